@@ -1,0 +1,112 @@
+//! What can happen in an exam. The logbook keeps these; nothing else changes an exam.
+
+use serde::{Deserialize, Serialize};
+
+use super::answer::GuideEvent;
+use super::trail::Tried;
+use crate::frame::{Fitted, Move};
+use crate::optics::{Acuity, Eye, Millimetres, SpheroCylinder};
+
+/// How an exam begins: the frame and the box as they stood then, so that it reads the same when the files change later.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Opening {
+    /// The empty frame beside the box.
+    pub fitted: Fitted,
+}
+
+/// What the person complains of; it decides the first guess.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Complaint {
+    /// Blurred far away only.
+    FarBlur,
+    /// Blurred at all distances.
+    BlurEverywhere,
+    /// Only near work is hard.
+    NearOnly,
+    /// Nothing.
+    Nothing,
+}
+
+/// A detail of the person or the room, set once or corrected later.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Detail {
+    /// A label or initials; no identity is needed.
+    Label(String),
+    /// Age in whole years.
+    AgeYears(u8),
+    /// What the person complains of.
+    Complaint(Complaint),
+    /// Pupillary distance of one eye, from the middle of the nose.
+    EyePd(Eye, Millimetres),
+    /// Pupillary distance of one eye to which the frame is set.
+    FramePd(Eye, Millimetres),
+    /// Vertex distance for which glasses are planned.
+    PlannedVertex(Millimetres),
+    /// Chart distance in metres.
+    ChartMetres(f64),
+    /// Near distance in metres.
+    NearMetres(f64),
+    /// Working distance of retinoscopy in metres.
+    WorkingMetres(f64),
+    /// The old glasses of one eye.
+    OldGlasses(Eye, SpheroCylinder),
+    /// The old addition of both eyes.
+    OldAddition(f64),
+    /// The eye that the person prefers.
+    DominantEye(Eye),
+}
+
+/// With what before the eye an acuity was read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Through {
+    /// Nothing.
+    Unaided,
+    /// A pinhole alone.
+    Pinhole,
+    /// The person's old glasses.
+    OldGlasses,
+    /// What is in the frame.
+    Frame,
+}
+
+/// An acuity that was read.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct AcuityNote {
+    /// Which eye; `None` for both together.
+    pub eye: Option<Eye>,
+    /// With what.
+    pub through: Through,
+    /// What was read.
+    pub acuity: Acuity,
+}
+
+/// Something that happened in an exam.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Event {
+    /// A detail was entered.
+    Detail(Detail),
+    /// The hand moved a lens.
+    Moved(Move),
+    /// A power is wanted before an eye, or none any more.
+    Wanted(Eye, Option<SpheroCylinder>),
+    /// An acuity was read.
+    Acuity(AcuityNote),
+    /// Something was tried and judged.
+    Tried(Tried),
+    /// The guide was started, answered or left.
+    Guide(GuideEvent),
+    /// The examiner wrote something down.
+    Note(String),
+    /// The exam is closed; from here on it is only amended.
+    Finished,
+    /// Something was added to a closed exam.
+    Amended(String),
+    /// The last step that stands was taken back.
+    Undone,
+    /// The last step taken back stands again.
+    Redone,
+}

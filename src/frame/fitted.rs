@@ -1,0 +1,302 @@
+//! A frame with a box beside it. What is before each eye is always computed from here, never kept: it cannot go stale.
+
+use serde::{Deserialize, Serialize};
+
+use super::declared::{DeclaredFrame, MOST_CELLS};
+use super::moves::{Move, MoveError};
+use crate::kit::{Lens, LensForm, Piece, Place, Stock, StockError, StockedPiece};
+use crate::optics::prism::decentration_to_examiners_right;
+use crate::optics::vergence::{at_vertex, net};
+use crate::optics::{Axis, Dioptres, Eye, Millimetres, Power, Prism};
+
+/// Distance from the outermost cell to what the hand holds in front of it: common practice, no source.
+pub const HAND_GAP: Millimetres = Millimetres(5.0);
+
+/// A lens that stands in a cell.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct InCell<'a> {
+    /// The cell's number from 1.
+    pub cell: u8,
+    /// The piece.
+    pub stocked: &'a StockedPiece,
+    /// The direction the cell is turned to: axis of a cylinder, base of a prism; 0 to 359.
+    pub direction: u16,
+}
+
+/// A lens that is held in front of the frame.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Held<'a> {
+    /// The piece.
+    pub stocked: &'a StockedPiece,
+    /// Axis of a cylinder, minus axis of a cross cylinder, base of a prism; 0 to 359.
+    pub direction: u16,
+}
+
+/// Everything that can be said of the power before one eye.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Before {
+    /// What the marks in the cells add up to.
+    pub marked: Power,
+    /// Back vertex power at cell 1 of what is in the cells.
+    pub net: Power,
+    /// The net with what the hand holds in front.
+    pub net_with_hand: Power,
+    /// The net power at the cornea.
+    pub cornea: Power,
+    /// Net prism, with what a wrong pupillary distance induces.
+    pub prism: Prism,
+    /// An occluder covers the eye: the powers mean nothing then.
+    pub occluded: bool,
+}
+
+/// A declared frame, the box beside it, and how the cells are turned.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Fitted {
+    /// The frame.
+    pub frame: DeclaredFrame,
+    /// The box; it alone knows where each piece is.
+    pub stock: Stock,
+    /// Pupillary distance of each eye that the frame is set to, right first; `None` when it is set to the eye's own.
+    pub frame_pd: [Option<Millimetres>; 2],
+    /// Pupillary distance of each eye of the person, right first.
+    pub eye_pd: [Option<Millimetres>; 2],
+    directions: [[u16; MOST_CELLS]; 2],
+    hand_directions: [u16; 2],
+}
+
+impl Fitted {
+    /// An empty frame beside a box.
+    pub fn new(frame: DeclaredFrame, stock: Stock) -> Self {
+        Self {
+            frame,
+            stock,
+            frame_pd: [None; 2],
+            eye_pd: [None; 2],
+            directions: [[180; MOST_CELLS]; 2],
+            hand_directions: [180; 2],
+        }
+    }
+
+    /// What stands in a cell.
+    pub fn in_cell(&self, eye: Eye, cell: u8) -> Option<InCell<'_>> {
+        let stocked = self.stock.at(&Place::Cell { eye, cell })?;
+        Some(InCell { cell, stocked, direction: self.direction(eye, cell) })
+    }
+
+    /// What stands in all cells of an eye, from cell 1 outward.
+    pub fn in_cells(&self, eye: Eye) -> impl Iterator<Item = InCell<'_>> {
+        self.frame.cell_numbers().filter_map(move |cell| self.in_cell(eye, cell))
+    }
+
+    /// What the hand holds before an eye.
+    pub fn held(&self, eye: Eye) -> Option<Held<'_>> {
+        let stocked = self.stock.at(&Place::Hand { eye })?;
+        Some(Held { stocked, direction: self.hand_directions[eye.index()] })
+    }
+
+    /// The direction to which a cell is turned, in degrees.
+    pub fn direction(&self, eye: Eye, cell: u8) -> u16 {
+        self.directions[eye.index()].get(usize::from(cell).wrapping_sub(1)).copied().unwrap_or(180)
+    }
+
+    /// The distances that the light of this box's lenses is stepped along: none for a box whose marks add up.
+    pub fn gaps(&self) -> Vec<Millimetres> {
+        match self.stock.form {
+            LensForm::Thin => self.frame.gaps(),
+            LensForm::Additive => Vec::new(),
+        }
+    }
+
+    /// All that can be said of the power before an eye, computed from what is there now.
+    pub fn before(&self, eye: Eye) -> Before {
+        let gaps = self.gaps();
+        let mut true_powers = [Power::ZERO; MOST_CELLS + 1];
+        let mut marked = Power::ZERO;
+        let mut prism = Prism::NONE;
+        let mut occluded = false;
+        let decentred = self.decentration(eye);
+        for lens in self.in_cells(eye) {
+            let power = power_of(lens.stocked, lens.stocked.power(), lens.direction);
+            true_powers[usize::from(lens.cell) - 1] = power;
+            marked += power_of(lens.stocked, lens.stocked.marked_power(), lens.direction);
+            prism = prism + prism_of(lens.stocked, lens.direction) + Prism::induced(power, decentred, Millimetres(0.0));
+            occluded |= lens.stocked.piece.lens.occludes();
+        }
+        let cells = self.frame.cells.len();
+        let net_power = net(&true_powers[..cells], &gaps);
+        let mut net_with_hand = net_power;
+        if let Some(held) = self.held(eye) {
+            true_powers[cells] = power_of(held.stocked, held.stocked.power(), held.direction);
+            occluded |= held.stocked.piece.lens.occludes();
+            prism = prism + prism_of(held.stocked, held.direction);
+            let mut gaps_to_hand = gaps;
+            if self.stock.form == LensForm::Thin {
+                gaps_to_hand.push(HAND_GAP);
+            }
+            net_with_hand = net(&true_powers[..=cells], &gaps_to_hand);
+        }
+        let cornea = at_vertex(net_power, self.frame.vertex, Millimetres(0.0));
+        Before { marked, net: net_power, net_with_hand, cornea, prism, occluded }
+    }
+
+    /// How far the centres of an eye's lenses stand to the examiner's right of its pupil.
+    pub fn decentration(&self, eye: Eye) -> Millimetres {
+        match (self.frame_pd[eye.index()], self.eye_pd[eye.index()]) {
+            (Some(frame), Some(person)) => decentration_to_examiners_right(eye, frame, person),
+            _ => Millimetres(0.0),
+        }
+    }
+
+    /// Whether a move can be made now.
+    ///
+    /// # Errors
+    /// A [`MoveError`] that says why not and what to do instead.
+    pub fn check(&self, step: &Move) -> Result<(), MoveError> {
+        self.clone().apply(step)
+    }
+
+    /// Makes a move.
+    ///
+    /// # Errors
+    /// A [`MoveError`] when it cannot be made; nothing is changed then.
+    pub fn apply(&mut self, step: &Move) -> Result<(), MoveError> {
+        match step {
+            Move::Put { piece, eye, cell, direction } => {
+                self.check_cell(*cell)?;
+                self.check_takeable(piece)?;
+                check_direction(&piece.lens, piece, *direction)?;
+                if let Some(occupant) = self.in_cell(*eye, *cell) {
+                    let occupant = occupant.stocked.piece.clone();
+                    return Err(MoveError::CellTaken { eye: *eye, cell: *cell, occupant });
+                }
+                if let Some(direction) = direction {
+                    self.check_turn(*eye, *cell, *direction, piece)?;
+                }
+                self.stock.place(piece, Place::Cell { eye: *eye, cell: *cell })?;
+                if let Some(direction) = direction {
+                    self.turn(*eye, *cell, *direction);
+                }
+            }
+            Move::Take { piece, eye, cell } => {
+                self.check_at(piece, &Place::Cell { eye: *eye, cell: *cell })?;
+                self.stock.place(piece, Place::Box)?;
+            }
+            Move::Turn { eye, cell, direction } => {
+                self.check_cell(*cell)?;
+                if let Some(lens) = self.in_cell(*eye, *cell) {
+                    self.check_turns(*cell, &lens.stocked.piece)?;
+                }
+                self.turn(*eye, *cell, *direction);
+            }
+            Move::Hold { piece, eye, direction } => {
+                self.check_takeable(piece)?;
+                check_direction(&piece.lens, piece, *direction)?;
+                self.stock.place(piece, Place::Hand { eye: *eye })?;
+                if let Some(direction) = direction {
+                    self.hand_directions[eye.index()] = *direction;
+                }
+            }
+            Move::Lay { piece, eye } => {
+                self.check_at(piece, &Place::Hand { eye: *eye })?;
+                self.stock.place(piece, Place::Box)?;
+            }
+        }
+        Ok(())
+    }
+
+    fn check_cell(&self, cell: u8) -> Result<(), MoveError> {
+        match self.frame.cell(cell) {
+            Some(_) => Ok(()),
+            None => Err(MoveError::NoSuchCell { cell, cells: self.frame.cells.len() }),
+        }
+    }
+
+    fn check_at(&self, piece: &Piece, place: &Place) -> Result<(), MoveError> {
+        match self.stock.get(piece) {
+            Some(stocked) if stocked.place == *place => Ok(()),
+            _ => Err(MoveError::NotThere { piece: piece.clone() }),
+        }
+    }
+
+    fn check_takeable(&self, piece: &Piece) -> Result<(), MoveError> {
+        let stocked = self.stock.get(piece).ok_or_else(|| StockError::NoSuchPiece { piece: piece.clone() })?;
+        match stocked.place {
+            Place::Box | Place::Hand { .. } => Ok(()),
+            _ => Err(MoveError::NotFree { piece: piece.clone(), place: stocked.place.to_string() }),
+        }
+    }
+
+    fn check_turns(&self, cell: u8, piece: &Piece) -> Result<(), MoveError> {
+        if !piece.lens.needs_turning_cell() || self.frame.cell(cell).is_some_and(|spec| spec.turns) {
+            return Ok(());
+        }
+        let turning: Vec<String> = self
+            .frame
+            .cell_numbers()
+            .filter(|&n| self.frame.cell(n).is_some_and(|c| c.turns))
+            .map(|n| n.to_string())
+            .collect();
+        let turning = if turning.is_empty() {
+            "no cell of this frame turns".to_owned()
+        } else {
+            format!("use cell {}", turning.join(" or "))
+        };
+        Err(MoveError::DoesNotTurn { cell, piece: piece.clone(), turning })
+    }
+
+    /// A cylinder needs a cell that turns, and a ring that holds another at another axis refuses it.
+    fn check_turn(&self, eye: Eye, cell: u8, direction: u16, piece: &Piece) -> Result<(), MoveError> {
+        self.check_turns(cell, piece)?;
+        for other in self.frame.turning_with(cell) {
+            if other == cell {
+                continue;
+            }
+            if let Some(held) = self.in_cell(eye, other)
+                && held.stocked.piece.lens.has_direction()
+                && held.direction != direction
+            {
+                let axis = Axis::folded(i32::from(held.direction));
+                return Err(MoveError::RingHeld { cell, other: held.stocked.piece.clone(), axis });
+            }
+        }
+        Ok(())
+    }
+
+    fn turn(&mut self, eye: Eye, cell: u8, direction: u16) {
+        let mut turning = self.frame.turning_with(cell);
+        if turning.is_empty() {
+            turning.push(cell);
+        }
+        for number in turning {
+            self.directions[eye.index()][usize::from(number) - 1] = direction % 360;
+        }
+    }
+}
+
+fn check_direction(lens: &Lens, piece: &Piece, direction: Option<u16>) -> Result<(), MoveError> {
+    match (lens.has_direction(), direction) {
+        (true, None) => Err(MoveError::Direction { piece: piece.clone(), problem: "needs an axis or a base" }),
+        (false, Some(_)) => Err(MoveError::Direction { piece: piece.clone(), problem: "has no axis to set" }),
+        (_, Some(d)) if d >= 360 => {
+            Err(MoveError::Direction { piece: piece.clone(), problem: "can be turned to 0 to 359" })
+        }
+        _ => Ok(()),
+    }
+}
+
+/// The refractive power of a piece with a given scalar power, turned to a direction; none for prisms and accessories.
+pub fn power_of(stocked: &StockedPiece, power: Dioptres, direction: u16) -> Power {
+    match stocked.piece.lens {
+        Lens::Sphere(_) => Power::sphere(power),
+        Lens::Cylinder(_) => Power::cylinder(power, f64::from(direction)),
+        Lens::CrossCylinder(_) => Power::cross_cylinder(power, Axis::folded(i32::from(direction))),
+        Lens::Prism(_) | Lens::Accessory(_) => Power::ZERO,
+    }
+}
+
+fn prism_of(stocked: &StockedPiece, direction: u16) -> Prism {
+    match stocked.piece.lens {
+        Lens::Prism(_) => Prism::polar(stocked.power().0, f64::from(direction)),
+        _ => Prism::NONE,
+    }
+}

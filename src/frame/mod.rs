@@ -1,0 +1,13 @@
+//! The trial frame: its cells, what stands in them, what the hand holds in front, and the moves that change it.
+//!
+//! - [`declared`]: a frame as its file declares it;
+//! - [`fitted`]: a frame with a box beside it: the one place that knows what is before each eye;
+//! - [`moves`]: what a hand can do, and whether it can be done now.
+
+pub mod declared;
+pub mod fitted;
+pub mod moves;
+
+pub use declared::{CellSpec, DeclaredFrame, PdRange};
+pub use fitted::{Before, Fitted, Held, InCell};
+pub use moves::{Move, MoveError};

@@ -1,0 +1,13 @@
+//! Dioptray: refraction with a trial frame and a box of loose lenses, in the terminal.
+//!
+//! The map of the house. Arrows run down only: a room knows the rooms above it in this list and no others.
+//!
+//! - [`optics`]: powers, vergence, prism, acuity, notation, quarter steps. Numbers in, numbers out.
+//! - [`kit`]: lens, declared box, stock (the box and what happened to it).
+//! - [`frame`]: declared frame, cells and what is in them, the hand, moves.
+//! - [`exam`]: events and the state they add up to.
+
+pub mod exam;
+pub mod frame;
+pub mod kit;
+pub mod optics;

@@ -1,0 +1,48 @@
+//! Vergence stepped along the line of sight through separated sphero-cylinders.
+
+use super::power::Power;
+use super::quantity::Millimetres;
+
+/// Moves a vergence on by a distance in the direction of the light (towards the eye): V (I − d V)⁻¹.
+///
+/// A power of +5.00 D becomes +5.32 D 12 mm further on. A distance that ends exactly in a focus gives infinities.
+pub fn towards_eye(vergence: Power, distance: Millimetres) -> Power {
+    step(vergence, distance.metres())
+}
+
+/// Moves a vergence back by a distance against the direction of the light (away from the eye): V (I + d V)⁻¹.
+pub fn away_from_eye(vergence: Power, distance: Millimetres) -> Power {
+    step(vergence, -distance.metres())
+}
+
+fn step(v: Power, d: f64) -> Power {
+    if d == 0.0 {
+        return v;
+    }
+    // V (I − d V)⁻¹ of a symmetric 2×2 matrix by its invariants: determinant and trace make one division enough.
+    let determinant = v.m * v.m - v.j0 * v.j0 - v.j45 * v.j45;
+    let scale = 1.0 / (1.0 - 2.0 * d * v.m + d * d * determinant);
+    Power { m: (v.m - d * determinant) * scale, j0: v.j0 * scale, j45: v.j45 * scale }
+}
+
+/// The power that a lens stepped to another vertex distance must have to do the same for the eye.
+///
+/// `from` and `to` are distances from the cornea. From 12 mm to 0 mm gives the power at the cornea.
+pub fn at_vertex(power: Power, from: Millimetres, to: Millimetres) -> Power {
+    step(power, from.metres() - to.metres())
+}
+
+/// Back vertex power at cell 1 of powers listed from cell 1 outward.
+///
+/// `gaps[i]` is the distance between cell `i + 1` and cell `i + 2`. Light meets the outermost lens first. Missing gaps
+/// count as zero.
+pub fn net(from_rear: &[Power], gaps: &[Millimetres]) -> Power {
+    let mut vergence = Power::ZERO;
+    for (index, &lens) in from_rear.iter().enumerate().rev() {
+        if let Some(&gap) = gaps.get(index) {
+            vergence = towards_eye(vergence, gap);
+        }
+        vergence += lens;
+    }
+    vergence
+}
