@@ -6,8 +6,10 @@
 //! - [`kit`]: lens, declared box, stock (the box and what happened to it).
 //! - [`frame`]: declared frame, cells and what is in them, the hand, moves.
 //! - [`exam`]: events and the state they add up to.
+//! - [`guide`]: the procedures, behind one pair of doors: what to present, what was answered.
 
 pub mod exam;
 pub mod frame;
+pub mod guide;
 pub mod kit;
 pub mod optics;

@@ -10,7 +10,7 @@ pub mod event;
 pub mod state;
 pub mod trail;
 
-pub use answer::{Answer, GuideEvent, Procedure};
+pub use answer::{Answer, Given, GuideEvent, Procedure, Shown};
 pub use event::{AcuityNote, Complaint, Detail, Event, Opening, Through};
 pub use state::{Exam, ExamError, Person, State};
 pub use trail::{Judgement, Tried};

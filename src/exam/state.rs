@@ -46,7 +46,7 @@ pub struct State {
     pub acuities: Vec<AcuityNote>,
     /// Everything tried, in order.
     pub trail: Vec<Tried>,
-    /// What happened in the guide, in order, each with the state's length of trail then.
+    /// What happened in the guide, in order.
     pub guide: Vec<GuideEvent>,
     /// What the examiner wrote.
     pub notes: Vec<String>,
@@ -100,7 +100,7 @@ impl State {
             Event::Wanted(eye, power) => self.wanted[eye.index()] = *power,
             Event::Acuity(note) => self.acuities.push(*note),
             Event::Tried(tried) => self.trail.push(*tried),
-            Event::Guide(event) => self.guide.push(*event),
+            Event::Guide(event) => self.guide.push(event.clone()),
             Event::Note(text) => self.notes.push(text.clone()),
             Event::Finished => self.finished = true,
             Event::Amended(text) => self.amendments.push(text.clone()),
