@@ -140,23 +140,14 @@ fn assert_best(fitted: &Fitted, wanted: Power, most: usize, context: &str) {
     let first = found.first().unwrap();
     assert_honest(fitted, first, wanted, context);
     if let Some((lenses, miss)) = best.reached {
-            assert!(first.reaches, "{context}: reached with {lenses} lenses, missed by {}", first.miss_d);
-            assert_eq!(first.cells.len(), lenses, "{context}");
-            assert!((first.miss_d - miss).abs() < 2e-6, "{context}: {} instead of {miss}", first.miss_d);
+        assert!(first.reaches, "{context}: reached with {lenses} lenses, missed by {}", first.miss_d);
+        assert_eq!(first.cells.len(), lenses, "{context}");
+        assert!((first.miss_d - miss).abs() < 2e-6, "{context}: {} instead of {miss}", first.miss_d);
     } else {
-            assert!(!first.reaches, "{context}: enumeration comes no nearer than {}", best.least_miss);
-            // misses of stacks that do not reach are compared to 0.001 D
-            assert!(
-                first.miss_d - best.least_miss < 0.001,
-                "{context}: {} instead of {}",
-                first.miss_d,
-                best.least_miss
-            );
-            assert!(
-                first.miss_d > best.least_miss - 1e-9,
-                "{context}: nearer than enumeration, so enumeration is wrong"
-            );
-        }
+        assert!(!first.reaches, "{context}: enumeration comes no nearer than {}", best.least_miss);
+        // misses of stacks that do not reach are compared to 0.001 D
+        assert!(first.miss_d - best.least_miss < 0.001, "{context}: {} instead of {}", first.miss_d, best.least_miss);
+        assert!(first.miss_d > best.least_miss - 1e-9, "{context}: nearer than enumeration, so enumeration is wrong");
     }
 }
 
