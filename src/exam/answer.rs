@@ -153,6 +153,8 @@ pub enum GuideEvent {
         /// What it starts from.
         given: Box<Given>,
     },
+    /// The examiner changed by hand what had been set out; the guide goes on from what stands in the cells now.
+    TakenOver([Power; 2]),
     /// What is asked about was set out before the eyes with the lenses that are free.
     SetOut(Shown),
     /// What was presented was answered.

@@ -93,7 +93,7 @@ impl State {
     ///
     /// # Errors
     /// When a move cannot be made.
-    fn apply(&mut self, event: &Event) -> Result<(), ExamError> {
+    pub(crate) fn apply(&mut self, event: &Event) -> Result<(), ExamError> {
         match event {
             Event::Detail(detail) => self.apply_detail(detail),
             Event::Moved(step) => self.fitted.apply(step)?,

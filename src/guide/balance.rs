@@ -148,6 +148,10 @@ impl Course for Balance {
         };
     }
 
+    fn why_nothing(&self) -> Option<Remark> {
+        Some(Remark::NotBalanced)
+    }
+
     fn most_presentations(&self) -> usize {
         MOST_PRESENTATIONS
     }

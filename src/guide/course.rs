@@ -166,6 +166,16 @@ pub(super) trait Course {
         }
     }
 
+    /// What is said beside every step while the procedure is where it is.
+    fn standing_remark(&self) -> Option<Remark> {
+        None
+    }
+
+    /// What is said when there is nothing to present from the start.
+    fn why_nothing(&self) -> Option<Remark> {
+        None
+    }
+
     /// The most presentations it takes, whatever the answers.
     fn most_presentations(&self) -> usize;
 }

@@ -2,7 +2,7 @@
 //! cylinder keeps the spherical equivalent (a cross cylinder has none of its own: Harris, *S Afr Optom* 2007;66:41-55).
 
 use super::course::{Course, Step, Turn};
-use super::cross_cylinder_search::pick;
+use super::cross_cylinder_search::{no_cross_cylinder, pick};
 use super::findings::Findings;
 use super::presentation::Show;
 use super::question::Question;
@@ -105,6 +105,10 @@ impl Course for CrossCylinderPower {
 
     fn skip(&mut self, _turn: &mut Turn<'_>) {
         self.ended = true;
+    }
+
+    fn why_nothing(&self) -> Option<Remark> {
+        Some(if self.power.is_none() { no_cross_cylinder(self.eye) } else { Remark::NoCylinder(self.eye) })
     }
 
     fn most_presentations(&self) -> usize {

@@ -28,6 +28,11 @@ pub(super) fn pick(given: &Given, acuity: Option<Acuity>) -> Option<Dioptres> {
     fitting.or_else(|| given.cross_cylinders.last().copied())
 }
 
+/// What is said when no cross cylinder is free.
+pub(super) fn no_cross_cylinder(eye: Eye) -> Remark {
+    Remark::NoLens { eye: Some(eye), what: "the cross cylinder".to_owned() }
+}
+
 /// The search for astigmatism of one eye.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct CrossCylinderSearch {
@@ -79,6 +84,10 @@ impl Course for CrossCylinderSearch {
 
     fn skip(&mut self, _turn: &mut Turn<'_>) {
         self.pair += 1;
+    }
+
+    fn why_nothing(&self) -> Option<Remark> {
+        Some(no_cross_cylinder(self.eye))
     }
 
     fn most_presentations(&self) -> usize {

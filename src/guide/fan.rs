@@ -113,7 +113,7 @@ impl Course for Fan {
             Stage::Look => Some(
                 self.fogged(base, Question::FanLine)
                     .say("Are any lines of this fan clearer or blacker than the others? Which, as on a clock?")
-                    .do_now(format!("{} before the {eye} eye; show the fan.", signed(self.fog)))
+                    .do_now(format!("Hold {} before the {eye} eye; show the fan.", signed(self.fog)))
                     .why(if self.round == 0 {
                         "fogged, an astigmatic eye sees the lines along one direction clearer"
                     } else {
@@ -129,7 +129,11 @@ impl Course for Fan {
             Stage::Equal { .. } => Some(
                 self.fogged(base, Question::FanEqual)
                     .say("Are all lines alike now, or is one direction still clearer?")
-                    .do_now(format!("{} before the {eye} eye, still fogged.", written(base[eye.index()])))
+                    .do_now(format!(
+                        "Hold {} before the {eye} eye; {} stands in the frame.",
+                        signed(self.fog),
+                        written(base[eye.index()])
+                    ))
                     .why("minus cylinder is added, the sphere untouched, until no line stands out"),
             ),
             Stage::Ended => None,

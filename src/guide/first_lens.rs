@@ -2,7 +2,7 @@
 
 use super::course::{Course, Step, Turn};
 use super::findings::{Findings, FirstStep};
-use super::ladder::finest_noticed_d;
+use super::ladder::{LETTERS_BELOW_YEARS, finest_noticed_d};
 use super::presentation::Show;
 use super::question::Question;
 use super::remark::Remark;
@@ -76,6 +76,7 @@ pub(super) struct FirstLens {
     complaint: Option<Complaint>,
     retinoscopy: Option<Power>,
     old_glasses: Option<Power>,
+    young: bool,
 }
 
 impl FirstLens {
@@ -87,6 +88,7 @@ impl FirstLens {
             acuity: given.unaided[eye.index()],
             complaint: given.complaint,
             retinoscopy: findings.retinoscopy[eye.index()],
+            young: given.age_years.is_none_or(|age| age < LETTERS_BELOW_YEARS),
             old_glasses: given.old_glasses[eye.index()].map(crate::optics::SpheroCylinder::power),
         };
         if course.retinoscopy.is_none() && course.old_glasses.is_none() {
@@ -173,7 +175,7 @@ impl Course for FirstLens {
                 let from_nothing = Shown { from: [Power::ZERO; 2], ..*shown };
                 turn.judge(self.eye, &from_nothing, judgement, kept);
                 turn.base[index] = if kept { shown.to[index] } else { Power::ZERO };
-                if kept && plus {
+                if kept && plus && self.young {
                     turn.remarks.push(Remark::YoungHyperope);
                 }
                 let step_d = self.guess(print_at_nose).step_d;

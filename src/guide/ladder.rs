@@ -146,7 +146,7 @@ impl Ladder {
             Step::at(self.eye, &bases, question)
                 .showing(Show::Compare, self.eye, to)
                 .say(say)
-                .do_now(format!("{} before the {} eye.", signed(delta), self.eye))
+                .do_now(format!("Hold {} before the {} eye.", signed(delta), self.eye))
                 .why(why)
                 .bracket(bracket),
         )

@@ -91,7 +91,7 @@ impl Near {
             .with_show(Show::Compare)
             .say("Is this small print clearer with this, the same, or worse?")
             .do_now(format!(
-                "Print at {:.0} cm, addition {}: {} before both eyes.",
+                "Print at {:.0} cm, addition {} in the frame: hold {} before both eyes.",
                 self.near_metres * 100.0,
                 signed(self.addition),
                 signed(change)

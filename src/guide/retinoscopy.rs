@@ -317,8 +317,6 @@ impl Course for Retinoscopy {
                         turn.base[eye.index()] += Power::sphere(Dioptres(-self.working_d));
                     }
                 }
-                let (power, in_frame) = (self.working_d, self.in_frame);
-                turn.remarks.push(Remark::WorkingLens { power, in_frame });
                 self.stage = Stage::Look { first: None };
             }
             Stage::Oblique => {
@@ -356,6 +354,12 @@ impl Course for Retinoscopy {
             Stage::Look { .. } | Stage::Sphere { .. } | Stage::Across { .. } => self.next_eye(turn),
             Stage::TakeOff | Stage::Ended => self.stage = Stage::Ended,
         }
+    }
+
+    fn standing_remark(&self) -> Option<Remark> {
+        let (power, in_frame) = (self.working_d, self.in_frame);
+        let working = !matches!(self.stage, Stage::WorkingLens | Stage::Ended);
+        working.then_some(Remark::WorkingLens { power, in_frame })
     }
 
     fn most_presentations(&self) -> usize {

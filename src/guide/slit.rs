@@ -7,6 +7,7 @@ use super::ladder::{Ladder, MOST_COMPARISONS};
 use super::presentation::Show;
 use super::question::Question;
 use super::remark::Remark;
+use super::words::written;
 use crate::exam::{Answer, Given, Shown};
 use crate::optics::{Axis, Dioptres, Eye, Power};
 
@@ -49,7 +50,8 @@ impl Slit {
 
     fn behind(&self, meridian: Axis, ladder: &Ladder, sphere: Power) -> Option<Step> {
         let step = ladder.step(sphere)?;
-        let do_now = format!("Slit along {meridian}; {}", step.do_now);
+        let to = step.to[self.eye.index()].map(written).unwrap_or_default();
+        let do_now = format!("Slit along {meridian}; change the frame to {to} and back.");
         Some(
             step.with_show(Show::Slit { eye: self.eye, meridian: Some(meridian) })
                 .do_now(do_now)
