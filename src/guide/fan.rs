@@ -1,7 +1,9 @@
 //! Section 4, astigmatism on the fan and block: fog, find the clearest line, add minus cylinder until all lines are alike.
 //!
 //! The minus-cylinder axis is at right angles to the clearest line: 30 times its lower clock hour as the person sees it (the
-//! clock-dial rule: clinical procedures manual at eyebk.cn, nbeopart2.com). The two fogs are common practice, no source.
+//! clock-dial rule: clinical procedures manual at eyebk.cn, nbeopart2.com). The two fogs are common practice, no source. While
+//! cylinder is added the sphere in the frame stays untouched, and the fog that is held grows by half of the cylinder: so the
+//! eye stays as fogged as it was, and the line that stands out stays the right one for those who cannot accommodate.
 
 use super::course::{Course, Step, Turn};
 use super::findings::Findings;
@@ -10,7 +12,6 @@ use super::question::Question;
 use super::remark::Remark;
 use super::words::{signed, written};
 use crate::exam::{Answer, Given, Shown};
-use crate::optics::quarter::nearest_quarter;
 use crate::optics::{Axis, Dioptres, Eye, Power};
 
 /// The two fogs, in dioptres.
@@ -32,7 +33,13 @@ pub fn axis_of_clearest_line(half_hours: u8) -> Axis {
 enum Stage {
     Look,
     FirstOfTwo,
-    Equal { axis: Axis, step: f64, came_back: bool },
+    /// `lesser` is what stood there before the last addition.
+    Equal {
+        axis: Axis,
+        step: f64,
+        came_back: bool,
+        lesser: Power,
+    },
     Ended,
 }
 
@@ -41,25 +48,38 @@ enum Stage {
 pub(super) struct Fan {
     eye: Eye,
     stage: Stage,
-    fog: f64,
+    first_fog: usize,
+    start_cylinder: f64,
     round: u8,
 }
 
 impl Fan {
-    pub fn begin(eye: Option<Eye>, _given: &Given, _findings: &Findings) -> Self {
-        Self { eye: eye.unwrap_or(Eye::Right), stage: Stage::Look, fog: FOGS_D[0], round: 0 }
+    pub fn begin(eye: Option<Eye>, given: &Given, _findings: &Findings) -> Self {
+        let eye = eye.unwrap_or(Eye::Right);
+        let start_cylinder = given.start[eye.index()].minus_form().cylinder;
+        Self { eye, stage: Stage::Look, first_fog: 0, start_cylinder, round: 0 }
+    }
+
+    /// The fog that is held, in dioptres.
+    fn fog(&self, base: &[Power; 2]) -> f64 {
+        let first_look = self.round == 0 && !matches!(self.stage, Stage::Equal { .. });
+        if first_look {
+            return FOGS_D[self.first_fog];
+        }
+        let added = self.start_cylinder - base[self.eye.index()].minus_form().cylinder;
+        FOGS_D[1] + (added.max(0.0) / 2.0 / 0.25).round() * 0.25
     }
 
     fn fogged(&self, base: &[Power; 2], question: Question) -> Step {
-        let to = base[self.eye.index()] + Power::sphere(Dioptres(self.fog));
+        let to = base[self.eye.index()] + Power::sphere(Dioptres(self.fog(base)));
         Step::at(self.eye, base, question).showing(Show::Compare, self.eye, to)
     }
 
     fn none_clearer(&mut self, turn: &mut Turn<'_>) {
         if self.round > 0 {
             self.stage = Stage::Ended;
-        } else if self.fog < FOGS_D[1] {
-            self.fog = FOGS_D[1];
+        } else if self.first_fog + 1 < FOGS_D.len() {
+            self.first_fog += 1;
         } else {
             turn.remarks.push(Remark::NoAstigmatism(self.eye));
             self.stage = Stage::Ended;
@@ -70,22 +90,24 @@ impl Fan {
         let axis = axis_of_clearest_line(half_hours);
         let step = if self.round == 0 { 0.50 } else { 0.25 };
         turn.base[self.eye.index()] = with_cylinder(base, -step, axis);
-        self.stage = Stage::Equal { axis, step, came_back: false };
+        self.stage = Stage::Equal { axis, step, came_back: false, lesser: base };
     }
 
     fn equal(&mut self, answer: Answer, base: Power, turn: &mut Turn<'_>) {
-        let Stage::Equal { axis, step, came_back } = self.stage else { return };
+        let Stage::Equal { axis, step, came_back, lesser } = self.stage else { return };
         let index = self.eye.index();
         let full = base.minus_form().cylinder - step < -MOST_CYLINDER_D - 1e-9;
         match answer {
-            Answer::Yes if !came_back && !full => turn.base[index] = with_cylinder(base, -step, axis),
+            Answer::Yes if !came_back && !full => {
+                turn.base[index] = with_cylinder(base, -step, axis);
+                self.stage = Stage::Equal { axis, step, came_back, lesser: base };
+            }
             Answer::Across if step > 0.25 => {
-                turn.base[index] = with_cylinder(base, 0.25, axis);
-                self.stage = Stage::Equal { axis, step: 0.25, came_back: true };
+                turn.base[index] = with_cylinder(lesser, -0.25, axis);
+                self.stage = Stage::Equal { axis, step: 0.25, came_back: true, lesser };
             }
             Answer::Across => {
-                // the lesser cylinder is kept
-                turn.base[index] = with_cylinder(base, 0.25, axis);
+                turn.base[index] = lesser;
                 self.next_round();
             }
             _ => self.next_round(),
@@ -98,12 +120,18 @@ impl Fan {
     }
 }
 
-/// Adds a cylinder; across a cylinder that stands at another axis the sum is written in quarters again, so that lenses make it.
+/// Adds a cylinder; to one that stands at another axis as a vector, the sum in quarters again so that one lens makes it, the
+/// sphere untouched.
 fn with_cylinder(base: Power, cylinder: f64, axis: Axis) -> Power {
     let sum = base + Power::cylinder(Dioptres(cylinder), f64::from(axis.degrees()));
     let form = base.minus_form();
-    let same_axis = form.cylinder == 0.0 || Axis::nearest(form.axis) == axis;
-    if same_axis { sum } else { nearest_quarter(sum, 1).power() }
+    if form.cylinder > -0.05 || Axis::nearest(form.axis) == axis {
+        return sum;
+    }
+    let resultant = sum.minus_form();
+    let quarters = (resultant.cylinder / 0.25).round() * 0.25;
+    let whole_degrees = f64::from(Axis::nearest(resultant.axis).degrees());
+    Power::sphere(Dioptres(form.sphere)) + Power::cylinder(Dioptres(quarters), whole_degrees)
 }
 
 impl Course for Fan {
@@ -113,7 +141,7 @@ impl Course for Fan {
             Stage::Look => Some(
                 self.fogged(base, Question::FanLine)
                     .say("Are any lines of this fan clearer or blacker than the others? Which, as on a clock?")
-                    .do_now(format!("Hold {} before the {eye} eye; show the fan.", signed(self.fog)))
+                    .do_now(format!("Hold {} before the {eye} eye; show the fan.", signed(self.fog(base))))
                     .why(if self.round == 0 {
                         "fogged, an astigmatic eye sees the lines along one direction clearer"
                     } else {
@@ -131,7 +159,7 @@ impl Course for Fan {
                     .say("Are all lines alike now, or is one direction still clearer?")
                     .do_now(format!(
                         "Hold {} before the {eye} eye; {} stands in the frame.",
-                        signed(self.fog),
+                        signed(self.fog(base)),
                         written(base[eye.index()])
                     ))
                     .why("minus cylinder is added, the sphere untouched, until no line stands out"),

@@ -11,7 +11,7 @@ use super::presentation::{Bracket, Show};
 use crate::exam::{Shown, State};
 use crate::frame::{Fitted, Move};
 use crate::kit::{Lens, Mark, Piece};
-use crate::optics::{Dioptres, Eye, Power};
+use crate::optics::{Axis, Dioptres, Eye, Power};
 use crate::stacking::{Options, Proposal, REACHES_WITHIN_D, moves::movements, propose, propose_both};
 
 /// A fog, a pair of fogs or a reversal that misses by more than this is another question: half of the smallest step.
@@ -120,7 +120,7 @@ impl Hands {
             wanted[eye.index()].filter(|wanted| wanted.miss(bare.before(eye).net) > REACHES_WITHIN_D)
         };
         let proposals: Vec<Proposal> = match (off(Eye::Right), off(Eye::Left)) {
-            (None, None) => return Some(()),
+            (None, None) => Vec::new(),
             (Some(right), Some(left)) => {
                 let pair = propose_both(&bare, [right, left], &options).into_iter().next()?;
                 vec![pair.right, pair.left]
@@ -139,7 +139,29 @@ impl Hands {
         for step in movements(&self.fitted, &better).moves {
             self.make(step)?;
         }
+        for eye in Eye::BOTH {
+            if let Some(wanted) = wanted[eye.index()] {
+                self.turn_to_axis(eye, wanted);
+            }
+        }
         Some(())
+    }
+
+    /// Turns the cylinders to the wanted axis where that comes nearer: a weak cylinder a few degrees off its axis reaches the
+    /// wanted power as well, but the axis is what the next question is about.
+    fn turn_to_axis(&mut self, eye: Eye, wanted: Power) {
+        let direction = u16::from(Axis::nearest(wanted.minus_form().axis).degrees());
+        let cells: Vec<u8> = self
+            .fitted
+            .in_cells(eye)
+            .filter(|lens| matches!(lens.stocked.piece.lens, Lens::Cylinder(_)) && lens.direction != direction)
+            .map(|lens| lens.cell)
+            .collect();
+        let mut turned = Self { fitted: self.fitted.clone(), moves: self.moves.clone() };
+        let made = cells.into_iter().all(|cell| turned.make(Move::Turn { eye, cell, direction }).is_some());
+        if made && wanted.miss(turned.net(eye)) < wanted.miss(self.net(eye)) - 1e-9 {
+            *self = turned;
+        }
     }
 
     /// Whether the cells stand near enough to what is wanted.

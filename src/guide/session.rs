@@ -15,6 +15,9 @@ use crate::stacking::REACHES_WITHIN_D;
 /// A difference below this is rounding, not a lens.
 const MOVED_D: f64 = 1e-6;
 
+/// A step that acts within this part of its mark is not another step.
+const SAME_STEP_PART: f64 = 0.1;
+
 /// Off centre by less than this is not worth a word.
 const OFF_CENTRE_FROM_MM: f64 = 0.5;
 
@@ -376,7 +379,8 @@ fn realised_remarks(step: &Step, shown: &Shown) -> Vec<Remark> {
             if from.miss(shown.from[index]) > REACHES_WITHIN_D {
                 remarks.push(Remark::Nearest { eye, wanted: from, stands: shown.from[index] });
             }
-            if usual.miss(real) > REACHES_WITHIN_D {
+            // held in front of strong lenses a step acts a little weaker or stronger: that is no other step
+            if usual.miss(real) > REACHES_WITHIN_D.max(SAME_STEP_PART * usual.blur_strength()) {
                 remarks.push(Remark::OtherStep { eye, usual: usual.m, shown: real.m });
             }
             if real.blur_strength() > MOVED_D && shown.cells[index].miss(shown.to[index]) < MOVED_D {

@@ -1,5 +1,6 @@
 //! Section 4, the third way: a stenopaeic slit along the clearest meridian and across; the two best spheres are the principal
-//! powers (common practice, no source).
+//! powers (common practice, no source). To find the clearest meridian the eye is fogged: at the best vision sphere the principal
+//! meridians are equally blurred, and a slit between them would be the clearest.
 
 use super::course::{Course, Step, Turn};
 use super::findings::Findings;
@@ -7,12 +8,15 @@ use super::ladder::{Ladder, MOST_COMPARISONS};
 use super::presentation::Show;
 use super::question::Question;
 use super::remark::Remark;
-use super::words::written;
+use super::words::{signed, written};
 use crate::exam::{Answer, Given, Shown};
 use crate::optics::{Axis, Dioptres, Eye, Power};
 
 /// The step with which the sphere behind the slit is searched.
 const FIRST_STEP_D: f64 = 1.00;
+
+/// The fog for finding the meridian, in dioptres: enough for cylinders up to twice as strong.
+const FOG_D: f64 = 2.00;
 
 /// The most presentations: the direction, and a search along and across.
 const MOST_PRESENTATIONS: usize = 1 + 2 * MOST_COMPARISONS;
@@ -81,10 +85,17 @@ impl Course for Slit {
         match &self.stage {
             Stage::Turn => Some(
                 Step::at(self.eye, base, Question::SlitMeridian)
-                    .with_show(Show::Slit { eye: self.eye, meridian: None })
+                    .showing(
+                        Show::Slit { eye: self.eye, meridian: None },
+                        self.eye,
+                        base[self.eye.index()] + Power::sphere(Dioptres(FOG_D)),
+                    )
                     .say("Tell me when the letters are clearest while this slit turns.")
-                    .do_now("Hold the slit in front and turn it slowly. Where is it clearest?")
-                    .why("an astigmatic eye sees best with the slit along one principal meridian"),
+                    .do_now(format!(
+                        "Fog with {} in the frame, hold the slit in front and turn it slowly. Where is it clearest?",
+                        signed(FOG_D)
+                    ))
+                    .why("a fogged astigmatic eye sees best with the slit along its least short-sighted meridian"),
             ),
             Stage::Along { meridian, ladder, sphere } => self.behind(*meridian, ladder, *sphere),
             Stage::Across { meridian, ladder, sphere, .. } => self.behind(meridian.perpendicular(), ladder, *sphere),

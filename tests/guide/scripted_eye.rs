@@ -143,7 +143,7 @@ impl Person {
         let across = missing.j45 * cos - missing.j0 * sin;
         let dull = along.abs() > 2.0;
         match along {
-            _ if across.abs() > 0.25 => Answer::Breaks,
+            _ if across.abs() > 0.12 => Answer::Breaks,
             a if a > 0.12 => Answer::With { dull },
             a if a < -0.12 => Answer::Against { dull },
             _ => Answer::Neither,

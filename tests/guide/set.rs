@@ -154,6 +154,26 @@ impl Walk {
         }
     }
 
+    /// What was asked and answered, one line each, for a failure to be read.
+    pub fn story(&self) -> String {
+        let line = |(p, answer): &(Presentation, Answer)| {
+            let powers = |powers: [Power; 2]| {
+                powers.map(|p| {
+                    let form = p.minus_form();
+                    format!("{:+.2}/{:+.2}x{:.0}", form.sphere, form.cylinder, form.axis)
+                })
+            };
+            let eye = p.eye.map_or("both".to_owned(), |eye| eye.to_string());
+            let (from, to) = (powers(p.shown.from), powers(p.shown.to));
+            let side = p.eye.map_or(0, Eye::index);
+            format!(
+                "{:?} {eye}: {:?} {} -> {} | {answer:?} {:?}",
+                p.procedure, p.show, from[side], to[side], p.remarks
+            )
+        };
+        self.asked.iter().map(line).collect::<Vec<_>>().join("\n")
+    }
+
     pub fn count_in(&self, procedure: Procedure) -> usize {
         self.asked.iter().filter(|(presentation, _)| presentation.procedure == Some(procedure)).count()
     }
