@@ -5,6 +5,7 @@ use super::course::{Step, Turn};
 use super::findings::{Findings, SAME_PLACE_D};
 use super::presentation::{Bracket, Show};
 use super::question::Question;
+use super::remark::Remark;
 use super::words::signed;
 use crate::exam::{Answer, Judgement, Shown};
 use crate::optics::{Acuity, Dioptres, Eye, Power};
@@ -15,9 +16,14 @@ pub const RUNGS_D: [f64; 4] = [2.00, 1.00, 0.50, 0.25];
 /// No sphere beyond this is offered: the strongest trial lenses are about 20 D.
 pub(super) const MOST_SPHERE_D: f64 = 20.0;
 
-/// The most comparisons a search takes: ten coarse steps from no lens to the strongest one and one refused on the other side,
-/// then a refusal on either side of each finer rung and one accepted step between.
-pub(super) const MOST_COMPARISONS: usize = 36;
+/// Within this part of a step of what was judged, the same would be judged again.
+const SAME_PART: f64 = 0.4;
+
+/// The most steps that one search accepts: twice what leads from no lens to the strongest one.
+const MOST_ACCEPTED: usize = 20;
+
+/// The most comparisons a search takes: what it accepts, and at each rung a refusal on either side.
+pub(super) const MOST_COMPARISONS: usize = MOST_ACCEPTED + 2 * RUNGS_D.len();
 
 /// Below this age a further minus is kept only for another letter (common practice, no source).
 pub const LETTERS_BELOW_YEARS: u8 = 40;
@@ -43,6 +49,7 @@ pub(super) struct Ladder {
     letters_for_minus: bool,
     keeps_judged: bool,
     acuity: Option<Acuity>,
+    accepted: usize,
 }
 
 impl Ladder {
@@ -59,6 +66,7 @@ impl Ladder {
             letters_for_minus: age_years.is_none_or(|age| age < LETTERS_BELOW_YEARS),
             keeps_judged: true,
             acuity: None,
+            accepted: 0,
         }
     }
 
@@ -94,19 +102,24 @@ impl Ladder {
 
     /// The step and direction to try next from a sphere; `None` when nothing is left to try.
     pub fn next(&self, m: f64) -> Option<(f64, bool)> {
+        if self.accepted == MOST_ACCEPTED {
+            return None;
+        }
         let (low, high) = self.bracket_around(m);
-        let open = |candidate: f64| {
-            candidate > low + SAME_PLACE_D
-                && candidate < high - SAME_PLACE_D
+        // Before strong lenses a step acts weaker or stronger than its mark, so a bound lies only roughly a step away.
+        let open = |candidate: f64, rung: f64| {
+            let near = SAME_PLACE_D.max(rung * SAME_PART);
+            candidate > low + near
+                && candidate < high - near
                 && candidate.abs() <= MOST_SPHERE_D
-                && !self.passed.iter().any(|passed| (passed - candidate).abs() < SAME_PLACE_D)
+                && !self.passed.iter().any(|passed| (passed - candidate).abs() < near)
         };
         let order = if self.heading == Some(false) { [false, true] } else { [true, false] };
         RUNGS_D
             .iter()
             .filter(|&&rung| rung <= self.step && rung >= self.finest)
             .flat_map(|&rung| order.map(|plus| (rung, plus)))
-            .find(|&(rung, plus)| open(if plus { m + rung } else { m - rung }))
+            .find(|&(rung, plus)| open(if plus { m + rung } else { m - rung }, rung))
     }
 
     /// The bracket left around a sphere; a power set by hand outside what was judged opens it on that side.
@@ -175,6 +188,10 @@ impl Ladder {
         self.heading = kept.then_some(plus);
         if kept {
             self.acuity = turn.read;
+            self.accepted += 1;
+            if self.accepted == MOST_ACCEPTED {
+                turn.remarks.push(Remark::Plain("The sphere has gone a long way in small steps: begin the search again if need be."));
+            }
         }
         if self.keeps_judged {
             turn.judge(self.eye, shown, judgement, kept);

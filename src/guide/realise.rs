@@ -17,8 +17,9 @@ use crate::stacking::{Options, Proposal, REACHES_WITHIN_D, moves::movements, pro
 /// A fog, a pair of fogs or a reversal that misses by more than this is another question: half of the smallest step.
 const OTHER_QUESTION_D: f64 = 0.13;
 
-/// The cross cylinder asks about the cylinder that stands there: it has to be near what was found.
-const CYLINDER_NEAR_D: f64 = 0.15;
+/// The cross cylinder asks about the cylinder that stands there: nearer to what was found than the next quarter of cylinder,
+/// which is an eighth away.
+const CYLINDER_NEAR_D: f64 = 0.10;
 
 /// What stands there stays when the best stack is not better by more than this.
 const NOT_WORTH_A_MOVE_D: f64 = 0.005;

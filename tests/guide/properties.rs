@@ -63,12 +63,12 @@ fn run(walk: &mut Walk, procedure: Procedure, eye: Option<Eye>, answering: &Answ
     let mut presentations = 0;
     while walk.guide().running().is_some() {
         presentations += 1;
-        assert!(presentations <= most, "{procedure:?} does not end within {most}:\n{}", walk.story());
+        assert!(presentations <= most, "{procedure:?} does not end within {most}:\n{}", walk.tail());
         let answer = choose(&walk.present(), answering, presentations);
         walk.answer(answer);
     }
     // Held at the bound it would end too: the bound must be one that is never met with a question still open.
-    assert!(presentations < most || most <= 12, "{procedure:?} was cut off at {most}:\n{}", walk.story());
+    assert!(presentations < most || most <= 12, "{procedure:?} was cut off at {most}:\n{}", walk.tail());
 }
 
 fn prepared(lines: &[(Lens, u8)], age: u8, complaint: Complaint) -> Walk {

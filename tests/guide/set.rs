@@ -174,6 +174,13 @@ impl Walk {
         self.asked.iter().map(line).collect::<Vec<_>>().join("\n")
     }
 
+    /// The end of the story.
+    pub fn tail(&self) -> String {
+        let story = self.story();
+        let lines: Vec<&str> = story.lines().collect();
+        lines[lines.len().saturating_sub(45)..].join("\n")
+    }
+
     pub fn count_in(&self, procedure: Procedure) -> usize {
         self.asked.iter().filter(|(presentation, _)| presentation.procedure == Some(procedure)).count()
     }
