@@ -53,11 +53,8 @@ impl Balance {
             }
             _ => None,
         };
-        let stage = if within_a_line(findings.acuity) {
-            Stage::Equalise { last: None, quarters: 0 }
-        } else {
-            Stage::Ended
-        };
+        let stage =
+            if within_a_line(findings.acuity) { Stage::Equalise { last: None, quarters: 0 } } else { Stage::Ended };
         Self { stage, favoured: better.or(given.dominant_eye) }
     }
 

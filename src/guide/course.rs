@@ -132,14 +132,7 @@ impl Turn<'_> {
         }
     }
 
-    pub fn tried(
-        &mut self,
-        eye: Eye,
-        power: Power,
-        acuity: Option<Acuity>,
-        judgement: Option<Judgement>,
-        kept: bool,
-    ) {
+    pub fn tried(&mut self, eye: Eye, power: Power, acuity: Option<Acuity>, judgement: Option<Judgement>, kept: bool) {
         self.records.push(Event::Tried(Tried { eye, power, acuity, judgement, kept }));
     }
 

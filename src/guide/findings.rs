@@ -68,11 +68,8 @@ impl Findings {
     /// Keeps a comparison and says so when it does not agree with an earlier one.
     pub(super) fn judge(&mut self, eye: Eye, judged: Judged) -> Option<Remark> {
         let earlier = self.judged[eye.index()].iter().rev().find(|earlier| contradicts(earlier, &judged));
-        let remark = earlier.map(|earlier| Remark::Contradiction {
-            eye,
-            before: in_words(earlier),
-            now: in_words(&judged),
-        });
+        let remark =
+            earlier.map(|earlier| Remark::Contradiction { eye, before: in_words(earlier), now: in_words(&judged) });
         self.judged[eye.index()].push(judged);
         remark
     }

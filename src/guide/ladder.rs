@@ -80,7 +80,8 @@ impl Ladder {
     pub fn seeded(mut self, findings: &Findings, base: Power) -> Self {
         let (mut low, mut high) = (self.low, self.high);
         let same_cylinder = |power: Power| (power - base).astigmatism() < SAME_PLACE_D / 2.0;
-        for judged in findings.judged[self.eye.index()].iter().filter(|j| same_cylinder(j.from) && same_cylinder(j.to)) {
+        for judged in findings.judged[self.eye.index()].iter().filter(|j| same_cylinder(j.from) && same_cylinder(j.to))
+        {
             match (judged.to.m > judged.from.m, judged.judgement) {
                 (true, Judgement::Better | Judgement::Same) => low = low.max(judged.from.m),
                 (true, Judgement::Worse) => high = high.min(judged.to.m),
@@ -150,8 +151,7 @@ impl Ladder {
             (false, false) => "a further minus is kept only if it is clearer",
         };
         let (low, high) = self.bracket_around(base.m);
-        let bracket =
-            Bracket { least_d: low.is_finite().then_some(low), most_d: high.is_finite().then_some(high) };
+        let bracket = Bracket { least_d: low.is_finite().then_some(low), most_d: high.is_finite().then_some(high) };
         let mut bases = [Power::ZERO; 2];
         bases[self.eye.index()] = base;
         let to = base + Power::sphere(Dioptres(delta));
@@ -190,7 +190,9 @@ impl Ladder {
             self.acuity = turn.read;
             self.accepted += 1;
             if self.accepted == MOST_ACCEPTED {
-                turn.remarks.push(Remark::Plain("The sphere has gone a long way in small steps: begin the search again if need be."));
+                turn.remarks.push(Remark::Plain(
+                    "The sphere has gone a long way in small steps: begin the search again if need be.",
+                ));
             }
         }
         if self.keeps_judged {

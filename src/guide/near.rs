@@ -56,7 +56,7 @@ pub(super) struct Near {
     addition: f64,
     most: f64,
     quarters: u8,
-    near_metres: f64,
+    metres: f64,
     age_known: bool,
 }
 
@@ -68,7 +68,7 @@ impl Near {
         let half = (most / 2.0 / STEP_D).round() * STEP_D;
         let addition = given.age_years.map_or(half, |age| tentative_addition_d(age, near_metres));
         let age_known = given.age_years.is_some();
-        Self { stage: Stage::More, addition, most, quarters: 0, near_metres, age_known }.settled()
+        Self { stage: Stage::More, addition, most, quarters: 0, metres: near_metres, age_known }.settled()
     }
 
     /// Passes stages in which nothing can be shown: more than the most, less than nothing.
@@ -92,7 +92,7 @@ impl Near {
             .say("Is this small print clearer with this, the same, or worse?")
             .do_now(format!(
                 "Print at {:.0} cm, addition {} in the frame: hold {} before both eyes.",
-                self.near_metres * 100.0,
+                self.metres * 100.0,
                 signed(self.addition),
                 signed(change)
             ));
@@ -111,9 +111,9 @@ impl Course for Near {
             Stage::More => self
                 .try_change(base, STEP_D)
                 .why("the addition starts from the age and the distance; more is kept only if it is clearer"),
-            Stage::Less => self
-                .try_change(base, -STEP_D)
-                .why("less is kept only if it is clearer: some reserve should stay"),
+            Stage::Less => {
+                self.try_change(base, -STEP_D).why("less is kept only if it is clearer: some reserve should stay")
+            }
             Stage::Nearest => self
                 .range(base, Question::NearestClear)
                 .say("Bring the print closer until it blurs.")
@@ -141,7 +141,8 @@ impl Course for Near {
             (Stage::Farthest, Answer::Centimetres(cm)) => {
                 turn.findings.near_range_cm[1] = Some(cm);
                 if turn.findings.near_range_cm[0].is_some_and(|nearest| nearest > cm) {
-                    turn.remarks.push(Remark::Plain("The near end of the clear range lies beyond its far end: ask again."));
+                    turn.remarks
+                        .push(Remark::Plain("The near end of the clear range lies beyond its far end: ask again."));
                 }
                 self.stage = Stage::Ended;
             }
@@ -156,7 +157,9 @@ impl Course for Near {
         *self = self.clone().settled();
         turn.findings.addition = Some(self.addition);
         if !self.age_known {
-            turn.remarks.push(Remark::Plain("The age is not known: the addition started from half of what the distance needs."));
+            turn.remarks.push(Remark::Plain(
+                "The age is not known: the addition started from half of what the distance needs.",
+            ));
         }
     }
 

@@ -61,8 +61,8 @@ fn usual(findings: &Findings, base: &[Power; 2], state: &State) -> Option<(Proce
         return Some((Procedure::Balance, None));
     }
     let person = &state.person;
-    let near = person.age_years.is_some_and(|age| age >= NEAR_FROM_YEARS)
-        || person.complaint == Some(Complaint::NearOnly);
+    let near =
+        person.age_years.is_some_and(|age| age >= NEAR_FROM_YEARS) || person.complaint == Some(Complaint::NearOnly);
     if !done(Procedure::Near) && near {
         return Some((Procedure::Near, None));
     }
@@ -78,17 +78,19 @@ fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> O
         .pieces()
         .iter()
         .any(|stocked| stocked.is_free() && matches!(stocked.piece.lens, Lens::CrossCylinder(_)));
-    let looked_for = [Procedure::Fan, Procedure::CrossCylinderSearch, Procedure::Slit].into_iter().any(|p| times(p) > 0);
+    let looked_for =
+        [Procedure::Fan, Procedure::CrossCylinderSearch, Procedure::Slit].into_iter().any(|p| times(p) > 0);
     for procedure in [Procedure::FirstLens, Procedure::BestSphere, Procedure::OverMinusCheck] {
         if times(procedure) == 0 {
             return Some(procedure);
         }
     }
     // A cylinder from retinoscopy or the old glasses is refined without being looked for again.
-    if !looked_for && !(has_cylinder && cross_cylinder) {
+    let refinable = has_cylinder && cross_cylinder;
+    if !looked_for && !refinable {
         return Some(if cross_cylinder { Procedure::CrossCylinderSearch } else { Procedure::Fan });
     }
-    if has_cylinder && cross_cylinder {
+    if refinable {
         if times(Procedure::CrossCylinderAxis) == 0 {
             return Some(Procedure::CrossCylinderAxis);
         }
@@ -96,7 +98,8 @@ fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> O
             return Some(Procedure::CrossCylinderPower);
         }
         // The axis of a weak cylinder is found coarsely: once its power is known it is found once more.
-        let strong = super::cross_cylinder_axis::first_turn_deg(crate::optics::Dioptres(base.minus_form().cylinder)) < 9.0;
+        let strong =
+            super::cross_cylinder_axis::first_turn_deg(crate::optics::Dioptres(base.minus_form().cylinder)) < 9.0;
         if strong && times(Procedure::CrossCylinderAxis) == 1 && times(Procedure::CrossCylinderSearch) > 0 {
             return Some(Procedure::CrossCylinderAxis);
         }

@@ -200,7 +200,11 @@ impl Question {
                 _ => Answer::Same,
             },
             (Self::MoreLetters { before: Some(before) }, Answer::Read(now)) => {
-                if gained(*before, now) > letter { Answer::Yes } else { Answer::No }
+                if gained(*before, now) > letter {
+                    Answer::Yes
+                } else {
+                    Answer::No
+                }
             }
             _ => answer,
         }

@@ -43,14 +43,14 @@ pub(super) fn realise(step: &Step, state: &State) -> Option<Realised> {
         Show::Pinhole { eye } => {
             hands.build(step.to)?;
             hands.hold_accessory("pinhole", eye, None)?;
-            hands.as_it_stands(step)
+            Some(hands.standing())
         }
         Show::CrossCylinder { eye, power, first, .. } => {
             hands.build(step.to)?;
             hands.near_enough(step.to, CYLINDER_NEAR_D)?;
             hands.lay_all()?;
             hands.hold(&Lens::CrossCylinder(Mark::nearest(power.0)), eye, Some(u16::from(first.degrees())))?;
-            hands.as_it_stands(step)
+            Some(hands.standing())
         }
         Show::BuildIn if step.from == step.to || step.eye.is_none() => hands.fog(step),
         Show::BuildIn => hands.first_lens(step),
@@ -58,7 +58,7 @@ pub(super) fn realise(step: &Step, state: &State) -> Option<Realised> {
         Show::AsItIs => {
             hands.build(step.to)?;
             hands.lay_all()?;
-            hands.as_it_stands(step)
+            Some(hands.standing())
         }
     }
 }
@@ -98,9 +98,10 @@ impl Hands {
     /// Lays back what is held, but for plus spheres: those stay until the cells are built.
     fn lay_minus(&mut self) {
         for eye in Eye::BOTH {
-            let plus = self.fitted.held(eye).is_some_and(|held| {
-                matches!(held.stocked.piece.lens, Lens::Sphere(_)) && held.stocked.power().0 > 0.0
-            });
+            let plus = self
+                .fitted
+                .held(eye)
+                .is_some_and(|held| matches!(held.stocked.piece.lens, Lens::Sphere(_)) && held.stocked.power().0 > 0.0);
             if !plus {
                 // what is held can always be laid back
                 let _laid = self.lay(eye);
@@ -117,9 +118,7 @@ impl Hands {
             }
         }
         let options = Options { limit: 1, ..Options::default() };
-        let off = |eye: Eye| {
-            wanted[eye.index()].filter(|wanted| wanted.miss(bare.before(eye).net) > REACHES_WITHIN_D)
-        };
+        let off = |eye: Eye| wanted[eye.index()].filter(|wanted| wanted.miss(bare.before(eye).net) > REACHES_WITHIN_D);
         let proposals: Vec<Proposal> = match (off(Eye::Right), off(Eye::Left)) {
             (None, None) => Vec::new(),
             (Some(right), Some(left)) => {
@@ -189,9 +188,9 @@ impl Hands {
     }
 
     /// What stands in the cells is all that is shown.
-    fn as_it_stands(self, _step: &Step) -> Option<Realised> {
+    fn standing(self) -> Realised {
         let cells = self.both();
-        Some(self.done(cells, cells))
+        self.done(cells, cells)
     }
 
     /// One power before each eye that has to be met, or it would be another question.
@@ -235,7 +234,7 @@ impl Hands {
         let change = |eye: Eye| Some(step.to[eye.index()]? - step.from[eye.index()]?);
         let changes = Eye::BOTH.map(|eye| change(eye).unwrap_or_default());
         let half = changes.iter().map(|change| change.blur_strength()).fold(0.0, f64::max) / 2.0;
-        self.near_enough(step.from, half.min(OTHER_QUESTION_D * 2.0).max(REACHES_WITHIN_D))?;
+        self.near_enough(step.from, half.clamp(REACHES_WITHIN_D, 2.0 * OTHER_QUESTION_D))?;
         let from = self.both();
         let moves = self.moves.len();
         let by_hand = Self { fitted: self.fitted.clone(), moves: self.moves.clone() }.held(changes);
@@ -279,14 +278,7 @@ impl Hands {
     }
 
     /// A step of the same sign that stays inside the bracket and is told apart from what stands there.
-    fn other_step(
-        mut self,
-        eye: Eye,
-        usual: f64,
-        bracket: Bracket,
-        from: [Power; 2],
-        built: Self,
-    ) -> Option<Realised> {
+    fn other_step(mut self, eye: Eye, usual: f64, bracket: Bracket, from: [Power; 2], built: Self) -> Option<Realised> {
         let here = from[eye.index()];
         let fits = |change: f64| {
             let there = here.m + change;

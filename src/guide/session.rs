@@ -87,10 +87,10 @@ impl Guide {
         if self.set_out.is_some() {
             remarks.extend(realised_remarks(&step, &shown));
         }
-        let progress = guide.run.as_ref().map(|run| Progress {
-            presentation: run.presented + 1,
-            most: run.running.course().most_presentations(),
-        });
+        let progress = guide
+            .run
+            .as_ref()
+            .map(|run| Progress { presentation: run.presented + 1, most: run.running.course().most_presentations() });
         Presentation {
             procedure: guide.run.as_ref().map(|run| run.procedure),
             eye: step.eye,
@@ -160,8 +160,7 @@ impl Guide {
         let mut shown = Shown { from: now, to: now, cells: now };
         for eye in Eye::BOTH {
             let index = eye.index();
-            let standing =
-                self.set_out.filter(|set_out| set_out.cells[index].miss(now[index]) < MOVED_D);
+            let standing = self.set_out.filter(|set_out| set_out.cells[index].miss(now[index]) < MOVED_D);
             if let Some(set_out) = standing {
                 (shown.from[index], shown.to[index]) = (set_out.from[index], set_out.to[index]);
             } else if let (Some(from), Some(to)) = (step.from[index], step.to[index]) {

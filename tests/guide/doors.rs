@@ -46,7 +46,9 @@ fn an_exam_replayed_from_its_events_asks_the_same() {
         let kept = serde_json::to_string(walk.exam.standing_steps()).unwrap();
         let steps: Vec<Vec<Event>> = serde_json::from_str(&kept).unwrap();
         let mut again = Exam::open(walk.exam.opening().clone());
-        steps.iter().for_each(|step| again.apply(step).unwrap());
+        for step in &steps {
+            again.apply(step).unwrap();
+        }
         let replayed = guide::Guide::replay(again.state()).present(again.state());
         assert_eq!(replayed.question, walk.present().question);
         assert_eq!(replayed.choices, walk.present().choices);
@@ -127,6 +129,19 @@ fn clearer_with_plus_and_clearer_with_minus_from_one_place_is_said() {
     walk.answer(Answer::Clearer);
     let said: Vec<String> = walk.present().remarks.iter().map(ToString::to_string).collect();
     assert!(said.iter().any(|text| text.contains("do not agree")), "{said:?}");
+}
+
+#[test]
+fn a_line_through_the_fog_that_contradicts_the_sphere_search_is_said() {
+    let mut walk = aged(50);
+    walk.begin(Procedure::BestSphere, Some(Eye::Right));
+    let six = Answer::Read(Acuity::of_6_m(6.0));
+    walk.answers(&[Answer::Worse, Answer::Worse, six, Answer::Worse, Answer::Worse, Answer::Worse, Answer::Worse]);
+    walk.begin(Procedure::OverMinusCheck, Some(Eye::Right));
+    walk.answers(&[six, Answer::Read(Acuity::of_6_m(9.0))]);
+    let remarks = walk.present().remarks;
+    assert!(remarks.iter().any(|remark| matches!(remark, Remark::Contradiction { .. })), "{remarks:?}");
+    assert!(remarks.contains(&Remark::TooMuchMinus(Eye::Right)));
 }
 
 #[test]

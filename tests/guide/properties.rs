@@ -6,6 +6,7 @@ use dioptray::kit::{Lens, Mark};
 use dioptray::optics::{Acuity, Eye};
 use proptest::prelude::*;
 
+use crate::scripted_eye::rx;
 use crate::set::{Walk, cylinder, exam, outreach_lines, sphere};
 
 /// How somebody answers who does not care for the truth.
@@ -86,7 +87,7 @@ fn eye_of(procedure: Procedure) -> Option<Eye> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(24))]
+    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn every_procedure_ends_and_asks_only_for_free_lenses(
@@ -110,6 +111,31 @@ proptest! {
         let mut walk = prepared(&outreach_lines(), age, Complaint::BlurEverywhere);
         for procedure in order {
             run(&mut walk, procedure, eye_of(procedure), &answering);
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 48, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn nothing_judged_is_offered_again(answering in answering(), age in 5..90_u8, start in -6..=6_i32) {
+        let mut walk = prepared(&outreach_lines(), age, Complaint::FarBlur);
+        let glasses = rx(f64::from(start), 0.0, 180.0).minus_form();
+        walk.detail(Detail::OldGlasses(Eye::Right, glasses));
+        walk.begin(Procedure::FirstLens, Some(Eye::Right));
+        walk.answer(Answer::Second);
+        let mut judged: Vec<f64> = Vec::new();
+        walk.begin(Procedure::BestSphere, Some(Eye::Right));
+        while walk.guide().running().is_some() {
+            let presentation = walk.present();
+            if presentation.question != Question::LineRead {
+                let (from, to) = (presentation.shown.from[0].m, presentation.shown.to[0].m);
+                prop_assert!(judged.iter().all(|m| (m - to).abs() > 0.06), "{to} again\n{}", walk.story());
+                judged.extend([from, to]);
+            }
+            let answer = choose(&presentation, &answering, walk.asked.len());
+            walk.answer(answer);
         }
     }
 }

@@ -25,7 +25,12 @@ fn refract(mut walk: Walk, mut person: Person, cylinder_within: f64, who: &str) 
     let findings = walk.guide().findings().clone();
     for eye in Eye::BOTH {
         let found = findings.subjective[eye.index()].unwrap();
-        assert_within(found, person.needs[eye.index()], cylinder_within, &format!("{who}, {eye} eye\n{}", walk.story()));
+        assert_within(
+            found,
+            person.needs[eye.index()],
+            cylinder_within,
+            &format!("{who}, {eye} eye\n{}", walk.story()),
+        );
     }
     walk
 }
@@ -91,7 +96,12 @@ fn known_eyes_are_refracted_within_a_quarter_from_retinoscopy() {
             walk.run(&mut person);
             for eye in Eye::BOTH {
                 let found = walk.guide().findings().retinoscopy[eye.index()].unwrap();
-                assert_within(found, person.needs[eye.index()], CYLINDER_WITHIN_D, &format!("{who}, {eye} eye, retinoscopy\n{}", walk.story()));
+                assert_within(
+                    found,
+                    person.needs[eye.index()],
+                    CYLINDER_WITHIN_D,
+                    &format!("{who}, {eye} eye, retinoscopy\n{}", walk.story()),
+                );
                 // The working lens came out again: what stands in the cells is the result.
                 let stands = walk.state().fitted.before(eye).net;
                 assert!(stands.miss(found) < 0.13, "{who}: {stands:?} stands for {found:?}");

@@ -56,8 +56,8 @@ pub fn outreach_lines() -> Vec<(Lens, u8)> {
     let halves = (9..=16).map(|n| f64::from(n) * 0.5);
     for power in quarters.chain(halves).flat_map(|power| [power, -power]) {
         let count = match power {
-            p if p == 3.25 => 0,
-            p if p == -1.50 => 1,
+            3.25 => 0,
+            -1.50 => 1,
             _ => 2,
         };
         if count > 0 {
@@ -166,10 +166,7 @@ impl Walk {
             let eye = p.eye.map_or("both".to_owned(), |eye| eye.to_string());
             let (from, to) = (powers(p.shown.from), powers(p.shown.to));
             let side = p.eye.map_or(0, Eye::index);
-            format!(
-                "{:?} {eye}: {:?} {} -> {} | {answer:?} {:?}",
-                p.procedure, p.show, from[side], to[side], p.remarks
-            )
+            format!("{:?} {eye}: {:?} {} -> {} | {answer:?} {:?}", p.procedure, p.show, from[side], to[side], p.remarks)
         };
         self.asked.iter().map(line).collect::<Vec<_>>().join("\n")
     }
