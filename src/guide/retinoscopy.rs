@@ -215,7 +215,8 @@ impl Retinoscopy {
             Next::Reversal(found) => {
                 let gross = gross + Power::sphere(Dioptres(found.0 - at));
                 self.keep(gross, eye, turn);
-                let show_d = gross.along(f64::from(self.meridian.perpendicular().degrees())).min(found.0);
+                let across_d = gross.along(f64::from(self.meridian.perpendicular().degrees()));
+                let show_d = across_d.clamp(found.0 - MOST_CYLINDER_D, found.0);
                 let mut search = Reversal::default();
                 match across {
                     // What was seen across with this very power is not asked again.
@@ -258,7 +259,7 @@ impl Retinoscopy {
                 self.next_eye(turn);
             }
             Next::Reversal(across_d) => {
-                let across_d = across_d.0.min(sphere_d);
+                let across_d = across_d.0.clamp(sphere_d - MOST_CYLINDER_D, sphere_d);
                 self.keep(from_principal_powers(self.meridian, sphere_d, across_d), eye, turn);
                 self.next_eye(turn);
             }

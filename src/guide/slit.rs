@@ -9,11 +9,14 @@ use super::presentation::Show;
 use super::question::Question;
 use super::remark::Remark;
 use super::words::{signed, written};
-use crate::exam::{Answer, Given, Shown};
+use crate::exam::{Answer, Given, Procedure, Shown};
 use crate::optics::{Axis, Dioptres, Eye, Power};
 
 /// The step with which the sphere behind the slit is searched.
 const FIRST_STEP_D: f64 = 1.00;
+
+/// Principal powers farther apart than the strongest trial cylinders are no finding.
+const MOST_CYLINDER_D: f64 = 6.00;
 
 /// The fog for finding the meridian, in dioptres: enough for cylinders up to twice as strong.
 const FOG_D: f64 = 2.00;
@@ -72,7 +75,11 @@ impl Slit {
                 self.stage = Stage::Across { meridian, along_d: sphere.m, ladder, sphere };
             }
             Stage::Across { meridian, along_d, ladder, sphere } if ladder.next(sphere.m).is_none() => {
-                turn.base[self.eye.index()] = from_principal_powers(*meridian, *along_d, sphere.m);
+                if (along_d - sphere.m).abs() <= MOST_CYLINDER_D {
+                    turn.base[self.eye.index()] = from_principal_powers(*meridian, *along_d, sphere.m);
+                } else {
+                    turn.remarks.push(Remark::Ended(Procedure::Slit));
+                }
                 self.stage = Stage::Ended;
             }
             _ => {}
