@@ -6,8 +6,10 @@
 //! - [`kit`]: lens, declared box, stock (the box and what happened to it).
 //! - [`frame`]: declared frame, cells and what is in them, the hand, moves.
 //! - [`exam`]: events and the state they add up to.
+//! - [`logbook`]: the SQLite file that keeps exams and what happened to boxes, as events.
 
 pub mod exam;
 pub mod frame;
 pub mod kit;
+pub mod logbook;
 pub mod optics;
