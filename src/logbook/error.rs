@@ -24,7 +24,7 @@ pub enum LogbookError {
         path: PathBuf,
     },
     /// A folder or a device stands where the file should be.
-    #[error("{}: this is {found}, not a file: name a file, such as {}", path.display(), path.join("logbook.db").display())]
+    #[error("{}: this is {found}, not a file: name a file with --logbook FILE", path.display())]
     NotAFile {
         /// What was named.
         path: PathBuf,
