@@ -9,6 +9,7 @@ use etcetera::BaseStrategy as _;
 use rusqlite::config::DbConfig;
 use rusqlite::{Connection, ErrorCode, OpenFlags, Transaction, TransactionBehavior};
 
+use super::disk::DiskSync;
 use super::error::LogbookError;
 use super::schema::{self, FORM, Identity};
 
@@ -25,6 +26,7 @@ pub struct Logbook {
     pub(super) connection: Connection,
     path: PathBuf,
     read_only: bool,
+    disk: Option<DiskSync>,
 }
 
 impl Logbook {
@@ -49,7 +51,7 @@ impl Logbook {
         let path = fs::canonicalize(path).map_err(|error| LogbookError::io(path, error))?;
         let opened = Self::connect(&path, OpenFlags::SQLITE_OPEN_READ_WRITE);
         opened.map_err(|error| LogbookError::sqlite(&path, error)).and_then(|connection| {
-            let mut logbook = Self { connection, path, read_only: false };
+            let mut logbook = Self { connection, path, read_only: false, disk: None };
             logbook.refuse_unless_ours()?;
             logbook.prepare()?;
             Ok(logbook)
@@ -69,7 +71,7 @@ impl Logbook {
             Err(error) => return Err(LogbookError::io(path, error)),
         }
         let path = fs::canonicalize(path).map_err(|error| LogbookError::io(path, error))?;
-        let reading = |connection| Self { connection, path: path.clone(), read_only: true };
+        let reading = |connection| Self { connection, path: path.clone(), read_only: true, disk: None };
         let refused = |error| LogbookError::sqlite(&path, error);
         let logbook = reading(Self::connect(&path, OpenFlags::SQLITE_OPEN_READ_ONLY).map_err(refused)?);
         match logbook.refuse_unless_ours() {
@@ -136,6 +138,9 @@ impl Logbook {
         let transaction = self.connection.transaction_with_behavior(TransactionBehavior::Immediate).map_err(failed)?;
         let done = work(&transaction, &self.path)?;
         transaction.commit().map_err(failed)?;
+        if let Some(disk) = &self.disk {
+            disk.wake();
+        }
         Ok(done)
     }
 
@@ -178,14 +183,15 @@ impl Logbook {
         }
         keep_to_owner(&self.path)?;
         use_wal(&self.connection).map_err(failed)?;
-        // FULL: a commit waits until the disk has it, so that a confirmed key outlives a power cut, not only a killed
-        // program (for which NORMAL would do). It costs one fdatasync a key: benches/logbook.rs measures it.
-        self.connection.pragma_update(None, "synchronous", "FULL").map_err(failed)?;
+        // NORMAL: a commit does not wait for the disk, and still outlives a killed program; see `disk` for power cuts.
+        self.connection.pragma_update(None, "synchronous", "NORMAL").map_err(failed)?;
         self.connection.pragma_update(None, "foreign_keys", true).map_err(failed)?;
         // Also shows at once whether anything can be written.
         self.write(|transaction, path| {
             schema::migrate(transaction).map_err(|error| LogbookError::sqlite(path, error))
         })?;
+        let log = beside(&self.path, "-wal");
+        self.disk = Some(DiskSync::of(&log).map_err(|error| LogbookError::io(&log, error))?);
         let fold = self.connection.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, false);
         fold.map(|_| ()).map_err(|error| self.failed(error))
     }
