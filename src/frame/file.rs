@@ -37,6 +37,9 @@ pub fn parse_frame(file_name: &str, text: &str) -> Result<DeclaredFrame, Faults>
 }
 
 fn read_root(door: &mut Door, root: &Node) -> Option<DeclaredFrame> {
+    if door.is_other_kind(root, "frame", "box", BEGINS) {
+        return None;
+    }
     let fields = door.fields(root, "a frame", &FRAME_KEYS)?;
     let name = door.required(&fields, "frame", "frame: Four-cell").and_then(|node| door.text(node, "frame"));
     let vertex = door
