@@ -59,14 +59,14 @@ impl Problem {
 
 impl fmt::Display for Problem {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let mut message = self.what.clone();
+        f.write_str(&shown(&self.what))?;
         if let Some(allowed) = &self.allowed {
-            message += &format!(": {allowed}");
+            write!(f, ": {}", shown(allowed))?;
         }
         if let Some(suggestion) = &self.suggestion {
-            message += &format!("; did you mean `{suggestion}`?");
+            write!(f, "; did you mean `{}`?", shown(suggestion))?;
         }
-        f.write_str(&shown(&message))
+        Ok(())
     }
 }
 
