@@ -13,7 +13,7 @@ use dioptray::kit::file::{
 };
 use dioptray::kit::schema::{BoxFile, box_schema};
 use dioptray::kit::shipped::{BOXES, demo_box};
-use dioptray::kit::{Lens, LensForm, Stock, parse_box, read_box};
+use dioptray::kit::{Lens, LensForm, Mark, Stock, parse_box, read_box};
 use dioptray::optics::{Eye, Power};
 use proptest::prelude::*;
 
@@ -96,6 +96,17 @@ fn every_fault_of_a_file_comes_in_one_run() -> Outcome {
     let faults = read_box(Path::new("tests/invalid/box-many-faults.yaml")).err().ok_or("accepted")?;
     let places: Vec<(usize, usize)> = faults.iter().map(|fault| (fault.at.line, fault.at.column)).collect();
     assert_eq!(places, [(2, 1), (3, 12), (5, 29), (5, 37), (5, 63), (5, 77), (6, 12), (7, 22)]);
+    Ok(())
+}
+
+#[test]
+fn a_hundred_faults_are_listed_and_the_rest_counted() -> Outcome {
+    let keys = (0..250).map(|n| format!("colour{n}: blue")).collect::<Vec<_>>().join("\n");
+    let faults =
+        parse_box("b.yaml", &format!("box: B\nlenses: [{{kind: red, each: 1}}]\n{keys}")).err().ok_or("accepted")?;
+    let last = faults.iter().last().map(ToString::to_string);
+    assert_eq!(last.as_deref(), Some("b.yaml:102:1: 150 more faults are in this file: mend these first"));
+    assert_eq!(faults.iter().count(), 101);
     Ok(())
 }
 
@@ -263,12 +274,8 @@ fn entries_of_powers_unfold_as_they_read() -> Outcome {
 #[test]
 fn two_place_marks_of_eighths_are_eighths_in_series_too() -> Outcome {
     let text = "box: B\nlenses:\n  - {kind: sphere, powers: [\"±0.12 to ±0.87 by 0.25\"], each: 1}\n";
-    let powers: Vec<f64> = parse_box("b.yaml", text)?
-        .lines
-        .iter()
-        .filter_map(|line| line.lens.mark())
-        .map(|mark| mark.dioptres())
-        .collect();
+    let powers: Vec<f64> =
+        parse_box("b.yaml", text)?.lines.iter().filter_map(|line| line.lens.mark()).map(Mark::dioptres).collect();
     assert_eq!(powers, [0.125, 0.375, 0.625, 0.875, -0.125, -0.375, -0.625, -0.875]);
     Ok(())
 }

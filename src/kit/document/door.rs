@@ -1,17 +1,21 @@
 //! Located nodes become values; what cannot is noted as a fault, and reading goes on.
 
-use super::fault::{Fault, Faults, Position, Problem, list, most_like, quoted};
+use super::fault::{Fault, Faults, Position, Problem, counted, list, most_like, quoted};
 use super::tree::{self, Entry, Node, Value};
 use crate::optics::bounds::Range;
 
 /// The longest name or note, in characters.
 const LONGEST_TEXT: usize = 500;
 
+/// The most faults that are listed; what is beyond them is counted.
+const MOST_FAULTS: usize = 100;
+
 /// Reads one file and gathers its faults.
 #[derive(Debug)]
 pub struct Door<'f> {
     file: &'f str,
     faults: Vec<Fault>,
+    more: usize,
 }
 
 /// What a plain value is by the core schema of YAML 1.2.
@@ -45,31 +49,46 @@ impl<'n> Fields<'n> {
     /// Whether an unknown key was taken for a mistyped form of this one, and refused as such.
     fn has_mistyped(&self, key: &str) -> bool {
         let unknown = self.entries.iter().filter(|entry| !self.known.contains(&entry.key.as_str()));
-        unknown.into_iter().any(|entry| most_like(&entry.key, self.known.iter().copied()) == Some(key))
+        unknown.take(MOST_FAULTS).any(|entry| most_like(&entry.key, self.known.iter().copied()) == Some(key))
     }
 }
 
 impl<'f> Door<'f> {
     /// A door for a file, named as in its messages.
     pub fn new(file: &'f str) -> Self {
-        Self { file, faults: Vec::new() }
+        Self { file, faults: Vec::new(), more: 0 }
     }
 
     /// Notes a fault.
     pub fn refuse(&mut self, at: Position, problem: Problem) {
-        self.faults.push(Fault { file: self.file.to_owned(), at, problem });
+        if self.faults.len() < MOST_FAULTS {
+            self.faults.push(Fault { file: self.file.to_owned(), at, problem });
+        } else {
+            self.more += 1;
+        }
     }
 
     /// How many faults were noted so far.
     pub fn faults(&self) -> usize {
-        self.faults.len()
+        self.faults.len() + self.more
+    }
+
+    /// Whether further faults are only counted, so that looking for what was meant is of no use.
+    pub fn is_full(&self) -> bool {
+        self.faults.len() == MOST_FAULTS
     }
 
     /// What was read, if nothing was wrong.
     ///
     /// # Errors
     /// All faults noted.
-    pub fn finish<T>(self, value: Option<T>) -> Result<T, Faults> {
+    pub fn finish<T>(mut self, value: Option<T>) -> Result<T, Faults> {
+        if self.more > 0 {
+            let at = self.faults.iter().map(|fault| fault.at).max().unwrap_or(Position::START);
+            let what = counted(self.more, "more fault is", "more faults are");
+            let problem = Problem::new(format!("{what} in this file")).allowed("mend these first");
+            self.faults.push(Fault { file: self.file.to_owned(), at, problem });
+        }
         match (Faults::found(self.faults), value) {
             (Some(faults), _) => Err(faults),
             (None, Some(value)) => Ok(value),
@@ -122,7 +141,7 @@ impl<'f> Door<'f> {
         for entry in entries.iter().filter(|entry| !known.contains(&entry.key.as_str())) {
             let problem = Problem::new(format!("{of} has no key {}", quoted(&entry.key)))
                 .allowed(format!("its keys are {}", ticked(known)))
-                .perhaps(most_like(&entry.key, known.iter().copied()));
+                .perhaps(if self.is_full() { None } else { most_like(&entry.key, known.iter().copied()) });
             self.refuse(entry.key_at, problem);
         }
         Some(Fields { at: node.at, of, known, entries })

@@ -164,7 +164,7 @@ impl Lines {
             } else {
                 Problem::new(format!("{} names no lens", quoted(label)))
                     .allowed("lenses are written like `+3.25 sphere`, `3 prism` or `occluder`")
-                    .perhaps(self.like(label))
+                    .perhaps(self.like(label, door))
             };
             door.refuse(at, problem);
             return None;
@@ -172,7 +172,10 @@ impl Lines {
         let place = self.place_of.get(&lens).copied();
         if place.is_none() && self.whole {
             let problem = Problem::new(format!("the box declares no {lens}"));
-            let nearest = self.nearest(&lens).map(ToString::to_string).or_else(|| self.like(label));
+            let nearest = match lens.mark() {
+                Some(_) => self.nearest(&lens).map(ToString::to_string),
+                None => self.like(label, door),
+            };
             door.refuse(at, problem.allowed("name a lens that `lenses` has").perhaps(nearest));
         }
         place
@@ -190,7 +193,10 @@ impl Lines {
     }
 
     /// The declared lens whose label looks most alike, never one of the other sign.
-    fn like(&self, label: &str) -> Option<String> {
+    fn like(&self, label: &str, door: &Door) -> Option<String> {
+        if door.is_full() {
+            return None;
+        }
         let sign = |text: &str| text.chars().next().filter(|c| matches!(c, '+' | '-'));
         let labels = self.all.iter().map(|line| line.lens.to_string());
         let labels: Vec<String> = labels.filter(|other| sign(other) == sign(label)).collect();
