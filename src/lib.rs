@@ -6,8 +6,10 @@
 //! - [`kit`]: lens, declared box, stock (the box and what happened to it).
 //! - [`frame`]: declared frame, cells and what is in them, the hand, moves.
 //! - [`exam`]: events and the state they add up to.
+//! - [`export`]: the record of an exam, and one file per form in which it leaves the program.
 
 pub mod exam;
+pub mod export;
 pub mod frame;
 pub mod kit;
 pub mod optics;
