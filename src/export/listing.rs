@@ -99,12 +99,12 @@ fn table<const N: usize>(rows: &[[String; N]]) -> String {
     let widths: [usize; N] =
         std::array::from_fn(|column| rows.iter().map(|row| row[column].width()).max().unwrap_or_default());
     let line = |row: &[String; N]| {
-        let padded: String = row
-            .iter()
-            .zip(widths)
-            .map(|(cell, width)| format!("{cell}{}", " ".repeat(width - cell.width() + 2)))
-            .collect();
-        padded.trim_end().to_owned() + "\n"
+        let mut line = String::new();
+        for (cell, width) in row.iter().zip(widths) {
+            line.push_str(cell);
+            line.push_str(&" ".repeat(width - cell.width() + 2));
+        }
+        line.trim_end().to_owned() + "\n"
     };
     rows.iter().map(line).collect()
 }

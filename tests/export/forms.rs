@@ -136,12 +136,13 @@ fn page_is_one_page_with_the_figures_and_further_ones_when_needed() -> Checked {
     // the en dash (0x96 of WinAnsi) stands for the minus sign: −5.50 right, −2.75 left, in the order of the page
     let order = ["(RIGHT EYE)", "<96352E3530>", "(LEFT EYE)", "<96322E3735>"].map(|part| text.find(part));
     assert!(order.iter().all(Option::is_some) && order.is_sorted(), "{order:?}");
-    let notes: Vec<Event> = (0..30).map(|n| Event::Note(format!("Note {n}: Ж is not in this face, é is."))).collect();
+    let notes: Vec<Event> = (0..30).map(|n| Event::Note(format!("Note {n}: Ж is not in this font, é is."))).collect();
     let long = pdf(&record(&applied(adult_unfinished()?, &notes)?, CylinderForm::Minus, None)?);
     std::fs::write(folder.join("long.pdf"), &long)?;
     let text = String::from_utf8_lossy(&long);
     assert!(text.contains("/Count 2"), "the notes run on to a second page");
-    assert!(text.contains("missing in this face"), "the page does not say that letters are missing");
+    assert!(text.contains("(Record of a refraction, exam 14, page 2 of 2)"), "a further page does not say whose it is");
+    assert!(text.contains("missing in the font"), "the page does not say that letters are missing");
     assert_eq!(short, pdf(&record(&adult()?, CylinderForm::Minus, Some("N. Examiner"))?), "not the same bytes twice");
     Ok(())
 }

@@ -13,6 +13,10 @@ const PAGE_HEIGHT: f32 = 842.0;
 pub const MARGIN: f32 = 57.0;
 /// The lowest place of a line, from the lower edge.
 const LOWEST: f32 = 42.0;
+/// Where the number of a page stands, from the lower edge.
+const FOOTER: f32 = 26.0;
+/// What the page says when a letter of it could not be printed.
+const LACKING_NOTE: &str = "Letters printed as ? are missing in the font of this page; the text card has them.";
 /// Distance from line to line, in sizes.
 const LEADING: f32 = 1.28;
 
@@ -55,11 +59,7 @@ impl Layout {
         self.turn_full_page();
         let (bytes, lacking) = win_ansi(text);
         self.lacking |= lacking;
-        self.page.begin_text();
-        self.page.set_font(face.resource(), size);
-        self.page.next_line(left, self.cursor);
-        self.page.show(Str(&bytes));
-        self.page.end_text();
+        show(&mut self.page, face, size, (left, self.cursor), &bytes);
     }
 
     /// A text at the cursor that ends at a right edge.
@@ -98,31 +98,30 @@ impl Layout {
         self.page.stroke();
     }
 
-    /// The bytes of the file.
+    /// The bytes of the file. When there are several pages each says whose it is and which.
     pub fn finish(mut self) -> Vec<u8> {
         if self.lacking {
             self.space(6.0);
-            self.paragraph(
-                Face::Plain,
-                7.5,
-                MARGIN,
-                "Letters printed as ? are missing in this face; the card has them.",
-            );
+            self.paragraph(Face::Plain, 7.5, MARGIN, LACKING_NOTE);
         }
         self.full.push(self.page);
+        let count = i32::try_from(self.full.len()).unwrap_or(i32::MAX);
         let [catalog, tree, info, plain, bold] = [1, 2, 3, 4, 5].map(Ref::new);
-        let pages: Vec<(Ref, Ref)> =
-            (0..self.full.len() as i32).map(|n| (Ref::new(6 + 2 * n), Ref::new(7 + 2 * n))).collect();
+        let pages: Vec<(Ref, Ref)> = (0..count).map(|n| (Ref::new(6 + 2 * n), Ref::new(7 + 2 * n))).collect();
         let mut pdf = Pdf::new();
         pdf.catalog(catalog).pages(tree);
         pdf.document_info(info).title(TextStr(&self.title)).creator(TextStr("Dioptray"));
-        pdf.pages(tree).kids(pages.iter().map(|&(page, _)| page)).count(pages.len() as i32);
+        pdf.pages(tree).kids(pages.iter().map(|&(page, _)| page)).count(count);
         for (face, reference) in [(Face::Plain, plain), (Face::Bold, bold)] {
             let mut font = pdf.type1_font(reference);
             font.base_font(face.base_font());
             font.encoding_predefined(pdf_writer::Name(b"WinAnsiEncoding"));
         }
-        for (content, (reference, stream)) in self.full.into_iter().zip(pages) {
+        for (number, (mut content, (reference, stream))) in (1..=count).zip(self.full.into_iter().zip(pages)) {
+            if count > 1 {
+                let footer = format!("{}, page {number} of {count}", self.title);
+                show(&mut content, Face::Plain, 7.5, (MARGIN, FOOTER), &win_ansi(&footer).0);
+            }
             let mut page = pdf.page(reference);
             page.media_box(Rect::new(0.0, 0.0, PAGE_WIDTH, PAGE_HEIGHT));
             page.parent(tree).contents(stream);
@@ -137,4 +136,12 @@ impl Layout {
         }
         pdf.finish()
     }
+}
+
+fn show(page: &mut Content, face: Face, size: f32, (left, height): (f32, f32), bytes: &[u8]) {
+    page.begin_text();
+    page.set_font(face.resource(), size);
+    page.next_line(left, height);
+    page.show(Str(bytes));
+    page.end_text();
 }
