@@ -152,8 +152,8 @@ pub fn comparisons(record: &Record) -> Vec<String> {
         .collect();
     if !lines.is_empty() {
         lines.push(format!(
-            "95 % of repeats lie within ±{REPEAT_M_D:.2} D in M (Rosenfield, Chiu 1995), or ±{WIDEST_REPEAT_M_D:.2} D in \
-             M and ±{REPEAT_J_D:.2} D in J0 (Photonics 2024;11:634)."
+            "95 % of repeated subjective refractions agree within ±{REPEAT_M_D:.2} D in M (Rosenfield, Chiu, Optom Vis Sci \
+             1995;72:577), or ±{WIDEST_REPEAT_M_D:.2} D in M and ±{REPEAT_J_D:.2} D in J0 (Photonics 2024;11:634)."
         ));
     }
     lines

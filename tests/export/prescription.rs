@@ -5,13 +5,14 @@ use dioptray::exam::cautions::{self, Caution, NoGain};
 use dioptray::exam::prescription::{
     Against, CylinderForm, REPEAT_M_D, Repeat, WIDEST_REPEAT_M_D, comparisons, in_cells, prism_parts,
 };
-use dioptray::exam::{Accepted, Detail, Event, Prescription, State, Through};
+use dioptray::exam::{Accepted, AcuityNote, Detail, Event, Prescription, State, Through, Tried};
+use dioptray::export::EyeRecord;
 use dioptray::optics::vergence::at_vertex;
 use dioptray::optics::{Acuity, Base, Eye, Millimetres, Power, Prism};
 use proptest::prelude::*;
 
 use crate::Checked;
-use crate::exams::{accepted, applied, opened, read, rx, tried};
+use crate::exams::{accepted, adult, applied, opened, read, record, rx, tried};
 
 fn cautions_after(events: &[Event]) -> Result<Vec<Caution>, dioptray::exam::ExamError> {
     let exam = applied(opened(), events)?;
@@ -284,4 +285,55 @@ proptest! {
             prop_assert!(other.power().miss(left.planned) >= miss - 1e-9, "{other:?} is nearer than {written:?}");
         }
     }
+}
+
+/// The same step with the patient's eyes exchanged. A prism turns over left to right, as in a mirror; an axis does not, for
+/// here the eyes change their data, not their shape.
+fn exchanged(event: &Event) -> Event {
+    match event {
+        Event::Acuity(note) => Event::Acuity(AcuityNote { eye: note.eye.map(Eye::other), ..*note }),
+        Event::Tried(tried) => Event::Tried(Tried { eye: tried.eye.other(), ..*tried }),
+        Event::Accepted(Accepted::Refraction(eye, power)) => Event::Accepted(Accepted::Refraction(eye.other(), *power)),
+        Event::Accepted(Accepted::Retinoscopy(eye, power)) => {
+            Event::Accepted(Accepted::Retinoscopy(eye.other(), *power))
+        }
+        Event::Accepted(Accepted::Prism(eye, prism)) => {
+            let mirrored = prism.map(|prism| Prism { x: -prism.x, y: prism.y });
+            Event::Accepted(Accepted::Prism(eye.other(), mirrored))
+        }
+        Event::Detail(Detail::EyePd(eye, pd)) => Event::Detail(Detail::EyePd(eye.other(), *pd)),
+        Event::Detail(Detail::OldGlasses(eye, power)) => Event::Detail(Detail::OldGlasses(eye.other(), *power)),
+        other => other.clone(),
+    }
+}
+
+#[test]
+fn exchanging_the_eyes_exchanges_the_record_and_nothing_else() -> Checked {
+    let exam = adult()?;
+    let steps: Vec<Event> = exam.standing_steps().iter().flatten().map(exchanged).collect();
+    let there = record(&exam, CylinderForm::Minus, None)?;
+    let back = record(&applied(opened(), &steps)?, CylinderForm::Minus, None)?;
+    for eye in Eye::BOTH {
+        let expected = EyeRecord { eye: eye.other(), ..there.eye(eye).clone() };
+        assert_eq!(back.eye(eye.other()), &expected);
+        assert_ne!(there.eye(eye).written, there.eye(eye.other()).written, "the eyes must differ for this check");
+    }
+    assert_eq!(back.addition, there.addition);
+    Ok(())
+}
+
+#[test]
+fn accepted_results_survive_the_logbook_and_undo() -> Checked {
+    let steps: Vec<Event> = adult()?.standing_steps().iter().flatten().cloned().collect();
+    for event in &steps {
+        let text = serde_json::to_string(event)?;
+        assert_eq!(&serde_json::from_str::<Event>(&text)?, event, "{text}");
+    }
+    let none = Event::Accepted(Accepted::Refraction(Eye::Right, None));
+    assert_eq!(serde_json::to_string(&none)?, r#"{"accepted":{"refraction":["right",null]}}"#);
+    let mut exam = applied(opened(), &[accepted(Eye::Right, rx(-2.0, 0.0, 180.0)), none])?;
+    assert!(exam.state().results.refraction[0].is_none());
+    exam.apply(&[Event::Undone])?;
+    assert_eq!(exam.state().results.refraction[0], Some(rx(-2.0, 0.0, 180.0).power()));
+    Ok(())
 }
