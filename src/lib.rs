@@ -5,6 +5,7 @@
 //! - [`optics`]: powers, vergence, prism, acuity, notation, quarter steps. Numbers in, numbers out.
 //! - [`kit`]: lens, declared box, stock (the box and what happened to it).
 //! - [`frame`]: declared frame, cells and what is in them, the hand, moves.
+//! - [`stacking`]: the search for stacks and its ranking.
 //! - [`exam`]: events and the state they add up to.
 //! - [`export`]: the record of an exam, and one file per form in which it leaves the program.
 
@@ -13,3 +14,4 @@ pub mod export;
 pub mod frame;
 pub mod kit;
 pub mod optics;
+pub mod stacking;
