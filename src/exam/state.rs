@@ -70,12 +70,12 @@ pub struct State {
     pub wanted: [Option<SpheroCylinder>; 2],
     /// Acuities in the order they were read.
     pub acuities: Vec<AcuityNote>,
-    /// Everything tried, in order.
-    pub trail: Vec<Tried>,
     /// Every acuity read through the frame, in order, with the power that was there.
     pub readings: Vec<Reading>,
     /// What the examiner accepted for the record.
     pub results: Results,
+    /// Everything tried, in order.
+    pub trail: Vec<Tried>,
     /// What happened in the guide, in order, each with the state's length of trail then.
     pub guide: Vec<GuideEvent>,
     /// What the examiner wrote.
