@@ -5,11 +5,15 @@
 //! - [`optics`]: powers, vergence, prism, acuity, notation, quarter steps. Numbers in, numbers out.
 //! - [`kit`]: lens, declared box, stock (the box and what happened to it).
 //! - [`frame`]: declared frame, cells and what is in them, the hand, moves.
+//! - [`stacking`]: the search for stacks and its ranking.
 //! - [`exam`]: events and the state they add up to.
 //! - [`logbook`]: the SQLite file that keeps exams and what happened to boxes, as events.
+//! - [`export`]: the record of an exam, and one file per form in which it leaves the program.
 
 pub mod exam;
+pub mod export;
 pub mod frame;
 pub mod kit;
 pub mod logbook;
 pub mod optics;
+pub mod stacking;
