@@ -7,9 +7,11 @@
 //! - [`frame`]: declared frame, cells and what is in them, the hand, moves.
 //! - [`stacking`]: the search for stacks and its ranking.
 //! - [`exam`]: events and the state they add up to.
+//! - [`logbook`]: the SQLite file that keeps exams and what happened to boxes, as events.
 
 pub mod exam;
 pub mod frame;
 pub mod kit;
+pub mod logbook;
 pub mod optics;
 pub mod stacking;
