@@ -8,7 +8,9 @@
 //! - [`stacking`]: the search for stacks and its ranking.
 //! - [`exam`]: events and the state they add up to.
 //! - [`logbook`]: the SQLite file that keeps exams and what happened to boxes, as events.
+//! - [`command`]: the command line, one file per subcommand.
 
+pub mod command;
 pub mod exam;
 pub mod frame;
 pub mod kit;
