@@ -1,7 +1,6 @@
 //! Speed of the core: the net of a stack, and the search for stacks on a full box and a four-cell frame.
 //!
 //! Prints percentiles over many wanted powers, which a mean over one input would hide. `cargo bench --bench core`.
-#![expect(clippy::unwrap_used, reason = "a benchmark that cannot set itself up must stop")]
 
 use std::hint::black_box;
 use std::time::{Duration, Instant};

@@ -8,10 +8,12 @@
 //! - [`stacking`]: the search for stacks and its ranking.
 //! - [`exam`]: events and the state they add up to.
 //! - [`logbook`]: the SQLite file that keeps exams and what happened to boxes, as events.
+//! - [`export`]: the record of an exam, and one file per form in which it leaves the program.
 //! - [`command`]: the command line, one file per subcommand.
 
 pub mod command;
 pub mod exam;
+pub mod export;
 pub mod frame;
 pub mod kit;
 pub mod logbook;

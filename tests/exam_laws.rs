@@ -5,12 +5,12 @@
 mod invented;
 
 use dioptray::exam::{
-    AcuityNote, Answer, Complaint, Detail, Event, Exam, ExamError, GuideEvent, Judgement, Opening, Procedure, Through,
-    Tried,
+    Accepted, AcuityNote, Answer, Complaint, Detail, Event, Exam, ExamError, GuideEvent, Judgement, Opening, Procedure,
+    Through, Tried,
 };
 use dioptray::frame::Move;
 use dioptray::kit::{Lens, Mark, Piece};
-use dioptray::optics::{Acuity, Eye, Millimetres, Power, SpheroCylinder};
+use dioptray::optics::{Acuity, Eye, Millimetres, Power, Prism, SpheroCylinder};
 use invented::opening;
 use proptest::option;
 use proptest::prelude::*;
@@ -401,6 +401,20 @@ fn json_of_every_kind_of_event_stays_readable() {
         (r#"{"guide":"skipped"}"#, guide(GuideEvent::Skipped)),
         (r#"{"guide":"repeated"}"#, guide(GuideEvent::Repeated)),
         (r#"{"guide":"left"}"#, guide(GuideEvent::Left)),
+        (
+            r#"{"accepted":{"refraction":["left",{"m":-1.0,"j0":0.25,"j45":0.0}]}}"#,
+            Event::Accepted(Accepted::Refraction(eye, Some(Power { m: -1.0, j0: 0.25, j45: 0.0 }))),
+        ),
+        (
+            r#"{"accepted":{"retinoscopy":["left",null]}}"#,
+            Event::Accepted(Accepted::Retinoscopy(eye, None)),
+        ),
+        (r#"{"accepted":{"chart_allowance":0.25}}"#, Event::Accepted(Accepted::ChartAllowance(Some(0.25)))),
+        (r#"{"accepted":{"addition":1.5}}"#, Event::Accepted(Accepted::Addition(Some(1.5)))),
+        (
+            r#"{"accepted":{"prism":["left",{"x":1.0,"y":-0.5}]}}"#,
+            Event::Accepted(Accepted::Prism(eye, Some(Prism { x: 1.0, y: -0.5 }))),
+        ),
         (r#"{"note":"sat too low"}"#, Event::Note("sat too low".to_owned())),
         (r#""finished""#, Event::Finished),
         (r#"{"amended":"age is 32"}"#, Event::Amended("age is 32".to_owned())),
@@ -420,7 +434,7 @@ fn json_of_every_kind_of_event_stays_readable() {
     assert_eq!(kinds, (0..KINDS).collect::<Vec<_>>());
 }
 
-const KINDS: usize = 31;
+const KINDS: usize = 36;
 
 fn kind(event: &Event) -> usize {
     match event {
@@ -460,6 +474,13 @@ fn kind(event: &Event) -> usize {
             GuideEvent::Left => 28,
             GuideEvent::Answered(Answer::Read(_)) => 29,
             GuideEvent::Answered(_) => 30,
+        },
+        Event::Accepted(accepted) => match accepted {
+            Accepted::Refraction(..) => 31,
+            Accepted::Retinoscopy(..) => 32,
+            Accepted::ChartAllowance(_) => 33,
+            Accepted::Addition(_) => 34,
+            Accepted::Prism(..) => 35,
         },
     }
 }

@@ -1,5 +1,5 @@
 //! The search for stacks against exhaustive enumeration on small random boxes and frames.
-#![expect(clippy::unwrap_used, reason = "a test that cannot set itself up must stop")]
+#![expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot set itself up must stop")]
 
 use dioptray::frame::{CellSpec, DeclaredFrame, Fitted, Move};
 use dioptray::kit::{BoxChange, DeclaredBox, Lens, LensForm, LensLine, Mark, Measured, Piece, Rims, Stock};
@@ -139,26 +139,15 @@ fn assert_best(fitted: &Fitted, wanted: Power, most: usize, context: &str) {
     let best = best_by_enumeration(fitted, wanted, most, options.within_d);
     let first = found.first().unwrap();
     assert_honest(fitted, first, wanted, context);
-    match best.reached {
-        Some((lenses, miss)) => {
-            assert!(first.reaches, "{context}: reached with {lenses} lenses, missed by {}", first.miss_d);
-            assert_eq!(first.cells.len(), lenses, "{context}");
-            assert!((first.miss_d - miss).abs() < 2e-6, "{context}: {} instead of {miss}", first.miss_d);
-        }
-        None => {
-            assert!(!first.reaches, "{context}: enumeration comes no nearer than {}", best.least_miss);
-            // misses of stacks that do not reach are compared to 0.001 D
-            assert!(
-                first.miss_d - best.least_miss < 0.001,
-                "{context}: {} instead of {}",
-                first.miss_d,
-                best.least_miss
-            );
-            assert!(
-                first.miss_d > best.least_miss - 1e-9,
-                "{context}: nearer than enumeration, so enumeration is wrong"
-            );
-        }
+    if let Some((lenses, miss)) = best.reached {
+        assert!(first.reaches, "{context}: reached with {lenses} lenses, missed by {}", first.miss_d);
+        assert_eq!(first.cells.len(), lenses, "{context}");
+        assert!((first.miss_d - miss).abs() < 2e-6, "{context}: {} instead of {miss}", first.miss_d);
+    } else {
+        assert!(!first.reaches, "{context}: enumeration comes no nearer than {}", best.least_miss);
+        // misses of stacks that do not reach are compared to 0.001 D
+        assert!(first.miss_d - best.least_miss < 0.001, "{context}: {} instead of {}", first.miss_d, best.least_miss);
+        assert!(first.miss_d > best.least_miss - 1e-9, "{context}: nearer than enumeration, so enumeration is wrong");
     }
 }
 

@@ -7,15 +7,17 @@ use clap_complete::{Shell, generate};
 use serde::Serialize;
 
 use super::json::write_line;
-use super::{Cli, Context, Outcome};
+use super::{CAUTION, Cli, Context, Outcome};
 
 /// The arguments of `dioptray completions`.
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  dioptray completions bash > ~/.local/share/bash-completion/completions/dioptray")]
+#[command(after_help = format!("{EXAMPLE}\n\n{CAUTION}"))]
 pub struct Completions {
     /// The shell.
     shell: Shell,
 }
+
+const EXAMPLE: &str = "Example:\n  dioptray completions bash > ~/.local/share/bash-completion/completions/dioptray";
 
 #[derive(Serialize)]
 struct Answer {

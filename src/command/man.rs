@@ -9,16 +9,18 @@ use clap::{Args, CommandFactory};
 use serde::Serialize;
 
 use super::json::write_line;
-use super::{Cli, Context, Outcome, values};
+use super::{CAUTION, Cli, Context, Outcome, values};
 
 /// The arguments of `dioptray man`.
 #[derive(Debug, Args)]
-#[command(after_help = "Examples:\n  dioptray man | man -l -\n  dioptray man --dir ~/.local/share/man/man1")]
+#[command(after_help = format!("{EXAMPLES}\n\n{CAUTION}"))]
 pub struct Man {
     /// Write a page for every command into this folder, instead of the main page to standard output.
     #[arg(long, value_name = "DIR", value_parser = values::path())]
     dir: Option<PathBuf>,
 }
+
+const EXAMPLES: &str = "Examples:\n  dioptray man | man -l -\n  dioptray man --dir ~/.local/share/man/man1";
 
 /// A page: its file name and its text.
 #[derive(Serialize)]

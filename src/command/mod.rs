@@ -53,10 +53,10 @@ impl Outcome {
 #[command(name = "dioptray", version, after_help = EXIT_CODES, subcommand_required = true, arg_required_else_help = true)]
 pub struct Cli {
     /// The logbook file; by default it lies in your data folder.
-    #[arg(long, global = true, value_name = "FILE", env = "DIOPTRAY_LOGBOOK", value_parser = values::path())]
+    #[arg(long, global = true, value_name = "FILE", env = "DIOPTRAY_LOGBOOK", hide_env_values = true, display_order = 900, value_parser = values::path())]
     logbook: Option<PathBuf>,
     /// Answer in JSON, numbers in full precision.
-    #[arg(long, global = true)]
+    #[arg(long, global = true, display_order = 901)]
     json: bool,
     #[command(subcommand)]
     command: Command,

@@ -29,8 +29,8 @@ pub struct Retinoscopy {
     meridians: Vec<String>,
 }
 
-const EXAMPLES: &str = "Example, at two thirds of a metre:
-  dioptray retinoscopy --distance 0.6667 --meridian 180:+2.25 --meridian 90:+3.00       +1.50/-0.75x90";
+const EXAMPLES: &str = "Example, at two thirds of a metre, which makes +1.50/-0.75x90:
+  dioptray retinoscopy --distance 0.6667 --meridian 180:+2.25 --meridian 90:+3.00";
 
 #[derive(Serialize)]
 struct Answer {

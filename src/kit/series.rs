@@ -98,7 +98,9 @@ fn series(kind: PoweredKind, entry: &str, first: &str, last: &str, step: &str) -
         );
     }
     if let Some(&odd) = powers.iter().find(|&&power| Mark::of_thousandths(power).thousandths() != power) {
-        return Err(wrong(&format!("falls on {}", decimal(odd))).allowed("marks have two places or are eighths"));
+        let rule =
+            "marks have two places; 0.12, 0.37, 0.62 and 0.87 stand for the eighths 0.125, 0.375, 0.625 and 0.875";
+        return Err(wrong(&format!("falls on {}, which is no mark", decimal(odd))).allowed(rule));
     }
     let lenses = |sign: Sign| {
         powers.iter().filter(move |&&power| sign != Sign::Minus || power != 0).map(move |&power| {

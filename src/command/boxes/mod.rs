@@ -9,10 +9,11 @@ use std::io::Write;
 
 use clap::{Args, Subcommand};
 
-use super::{Context, Outcome};
+use super::{CAUTION, Context, Outcome};
 
 /// The arguments of `dioptray box`.
 #[derive(Debug, Args)]
+#[command(after_help = CAUTION)]
 pub struct Boxes {
     #[command(subcommand)]
     command: BoxCommand,

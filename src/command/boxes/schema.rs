@@ -4,13 +4,13 @@ use std::io::Write;
 
 use clap::{Args, ValueEnum};
 
-use crate::command::Outcome;
+use crate::command::{CAUTION, Outcome};
 use crate::frame::schema::frame_schema;
 use crate::kit::schema::box_schema;
 
 /// The arguments of `dioptray box schema`.
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  dioptray box schema box > box.schema.json")]
+#[command(after_help = format!("Example:\n  dioptray box schema box > box.schema.json\n\n{CAUTION}"))]
 pub struct Schema {
     /// Which kind of file.
     kind: FileKind,

@@ -37,7 +37,8 @@ pub struct Stack {
     left: Option<String>,
     /// A file with one prescription a line, or - for standard input; one JSON object a line comes back, in the same order.
     ///
-    /// A line that cannot be read comes back with its error, and the exit code is 1 at the end.
+    /// A line that cannot be read comes back with its error, and the exit code is 1 at the end; it is 3 when some power is
+    /// not reached.
     #[arg(long, value_name = "FILE", value_parser = values::path(), conflicts_with_all = ["right", "left"])]
     lines: Option<PathBuf>,
     /// The most lenses before one eye; without it, as many as the frame has cells.

@@ -1,17 +1,21 @@
 //! Located nodes become values; what cannot is noted as a fault, and reading goes on.
 
-use super::fault::{Fault, Faults, Position, Problem, choice, most_like, quoted};
+use super::fault::{Fault, Faults, Position, Problem, counted, list, most_like, quoted};
 use super::tree::{self, Entry, Node, Value};
 use crate::optics::bounds::Range;
 
 /// The longest name or note, in characters.
 const LONGEST_TEXT: usize = 500;
 
+/// The most faults that are listed; what is beyond them is counted.
+const MOST_FAULTS: usize = 100;
+
 /// Reads one file and gathers its faults.
 #[derive(Debug)]
 pub struct Door<'f> {
     file: &'f str,
     faults: Vec<Fault>,
+    more: usize,
 }
 
 /// What a plain value is by the core schema of YAML 1.2.
@@ -27,6 +31,7 @@ enum Plain<'n> {
 pub struct Fields<'n> {
     at: Position,
     of: &'static str,
+    known: &'static [&'static str],
     entries: &'n [Entry],
 }
 
@@ -41,33 +46,49 @@ impl<'n> Fields<'n> {
         self.entries.iter().find(|entry| entry.key == key)
     }
 
-    /// Where the mapping begins.
-    pub fn at(&self) -> Position {
-        self.at
+    /// Whether an unknown key was taken for a mistyped form of this one, and refused as such.
+    fn has_mistyped(&self, key: &str) -> bool {
+        let unknown = self.entries.iter().filter(|entry| !self.known.contains(&entry.key.as_str()));
+        unknown.take(MOST_FAULTS).any(|entry| most_like(&entry.key, self.known.iter().copied()) == Some(key))
     }
 }
 
 impl<'f> Door<'f> {
     /// A door for a file, named as in its messages.
     pub fn new(file: &'f str) -> Self {
-        Self { file, faults: Vec::new() }
+        Self { file, faults: Vec::new(), more: 0 }
     }
 
     /// Notes a fault.
     pub fn refuse(&mut self, at: Position, problem: Problem) {
-        self.faults.push(Fault { file: self.file.to_owned(), at, problem });
+        if self.faults.len() < MOST_FAULTS {
+            self.faults.push(Fault { file: self.file.to_owned(), at, problem });
+        } else {
+            self.more += 1;
+        }
     }
 
     /// How many faults were noted so far.
     pub fn faults(&self) -> usize {
-        self.faults.len()
+        self.faults.len() + self.more
+    }
+
+    /// Whether further faults are only counted, so that looking for what was meant is of no use.
+    pub fn is_full(&self) -> bool {
+        self.faults.len() == MOST_FAULTS
     }
 
     /// What was read, if nothing was wrong.
     ///
     /// # Errors
     /// All faults noted.
-    pub fn finish<T>(self, value: Option<T>) -> Result<T, Faults> {
+    pub fn finish<T>(mut self, value: Option<T>) -> Result<T, Faults> {
+        if self.more > 0 {
+            let at = self.faults.iter().map(|fault| fault.at).max().unwrap_or(Position::START);
+            let what = counted(self.more, "more fault is", "more faults are");
+            let problem = Problem::new(format!("{what} in this file")).allowed("mend these first");
+            self.faults.push(Fault { file: self.file.to_owned(), at, problem });
+        }
         match (Faults::found(self.faults), value) {
             (Some(faults), _) => Err(faults),
             (None, Some(value)) => Ok(value),
@@ -92,8 +113,27 @@ impl<'f> Door<'f> {
         root
     }
 
+    /// Whether a document plainly is of the other kind, which is then its one fault.
+    pub fn is_other_kind(&mut self, root: &Node, own: &str, other: &str, begins: &str) -> bool {
+        let Value::Mapping(entries) = &root.value else {
+            return false;
+        };
+        let find = |key: &str| entries.iter().find(|entry| entry.key == key);
+        let (None, Some(entry)) = (find(own), find(other)) else {
+            return false;
+        };
+        let problem = Problem::new(format!("this file declares a {other}, not a {own}")).allowed(begins);
+        self.refuse(entry.key_at, problem);
+        true
+    }
+
     /// The keys of a mapping, checked against those it may have.
-    pub fn fields<'n>(&mut self, node: &'n Node, of: &'static str, known: &[&str]) -> Option<Fields<'n>> {
+    pub fn fields<'n>(
+        &mut self,
+        node: &'n Node,
+        of: &'static str,
+        known: &'static [&'static str],
+    ) -> Option<Fields<'n>> {
         let Value::Mapping(entries) = &node.value else {
             self.wrong_shape(node, of, "needs keys and values", &format!("its keys are {}", ticked(known)));
             return None;
@@ -101,16 +141,16 @@ impl<'f> Door<'f> {
         for entry in entries.iter().filter(|entry| !known.contains(&entry.key.as_str())) {
             let problem = Problem::new(format!("{of} has no key {}", quoted(&entry.key)))
                 .allowed(format!("its keys are {}", ticked(known)))
-                .perhaps(most_like(&entry.key, known.iter().copied()));
+                .perhaps(if self.is_full() { None } else { most_like(&entry.key, known.iter().copied()) });
             self.refuse(entry.key_at, problem);
         }
-        Some(Fields { at: node.at, of, entries })
+        Some(Fields { at: node.at, of, known, entries })
     }
 
     /// The value of a key that must be there; `example` shows how to write it.
     pub fn required<'n>(&mut self, fields: &Fields<'n>, key: &str, example: &str) -> Option<&'n Node> {
         let found = fields.get(key);
-        if found.is_none() {
+        if found.is_none() && !fields.has_mistyped(key) {
             let what = format!("{} lacks the key `{key}`", fields.of);
             self.refuse(fields.at, Problem::new(what).allowed(format!("add it, like `{example}`")));
         }
@@ -163,6 +203,11 @@ impl<'f> Door<'f> {
     /// The words of a plain or quoted value, as they are written; `key` names it in faults.
     pub fn written<'n>(&mut self, node: &'n Node, key: &str) -> Option<&'n str> {
         match &node.value {
+            Value::Scalar { text, .. } if text.chars().count() > LONGEST_TEXT => {
+                let problem = Problem::new(format!("an entry of {} is too long", ticks(key)));
+                self.refuse(node.at, problem.allowed(format!("at most {LONGEST_TEXT} characters")));
+                None
+            }
             Value::Scalar { text, .. } if !text.trim().is_empty() => Some(text.trim()),
             Value::Scalar { .. } => {
                 self.refuse(node.at, Problem::new(format!("an entry of {} is empty", ticks(key))));
@@ -240,7 +285,7 @@ fn ticks(key: &str) -> String {
 
 fn ticked(keys: &[&str]) -> String {
     let keys: Vec<String> = keys.iter().map(|key| ticks(key)).collect();
-    choice(&keys)
+    list(&keys)
 }
 
 /// What a plain value is by the core schema of YAML 1.2 (section 10.3.2 of its specification).

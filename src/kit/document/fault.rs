@@ -59,12 +59,12 @@ impl Problem {
 
 impl fmt::Display for Problem {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.what)?;
+        f.write_str(&shown(&self.what))?;
         if let Some(allowed) = &self.allowed {
-            write!(f, ": {allowed}")?;
+            write!(f, ": {}", shown(allowed))?;
         }
         if let Some(suggestion) = &self.suggestion {
-            write!(f, "; did you mean `{suggestion}`?")?;
+            write!(f, "; did you mean `{}`?", shown(suggestion))?;
         }
         Ok(())
     }
@@ -127,20 +127,16 @@ impl fmt::Display for Faults {
 
 impl std::error::Error for Faults {}
 
-/// Text from a file in a message: cut when long, control characters spelt out so that they cannot reach a terminal.
+/// Text from a file in a message, cut when long.
 pub fn quoted(text: &str) -> String {
-    let shown: String = text.chars().take(LONGEST_QUOTE).map(printable).collect();
+    let start: String = text.chars().take(LONGEST_QUOTE).collect();
     let more = if text.chars().nth(LONGEST_QUOTE).is_some() { "…" } else { "" };
-    format!("`{shown}{more}`")
+    format!("`{start}{more}`")
 }
 
-/// A file's name in a message, with control characters spelt out.
-pub fn shown_name(name: &str) -> String {
-    name.chars().map(printable).collect()
-}
-
-fn printable(c: char) -> String {
-    if c.is_control() { c.escape_default().to_string() } else { c.to_string() }
+/// Text with its control characters spelt out, so that they cannot reach a terminal.
+pub fn shown(text: &str) -> String {
+    text.chars().map(|c| if c.is_control() { c.escape_default().to_string() } else { c.to_string() }).collect()
 }
 
 /// A count with its word: `1 lens`, `2 lenses`.

@@ -4,14 +4,14 @@ use std::fs::{self, File};
 use std::io::{self, Read};
 use std::path::Path;
 
-use super::fault::{Fault, Position, Problem, shown_name};
+use super::fault::{Fault, Position, Problem, shown};
 
 /// The largest file that is read, in bytes: far more than any box needs.
 pub const LARGEST_FILE: u64 = 1 << 20;
 
 /// How a path is named in messages.
 pub fn name_of(path: &Path) -> String {
-    shown_name(&path.to_string_lossy())
+    shown(&path.to_string_lossy())
 }
 
 /// Reads a whole text file.
@@ -54,5 +54,17 @@ fn unreadable(error: &io::Error) -> Problem {
             Problem::new("no permission to read this file").allowed("ask its owner, or change its permissions")
         }
         _ => Problem::new(format!("the file cannot be read: {error}")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    // A test run as root may read everything, so the refusal is tested here and not with a file.
+    #[test]
+    fn a_file_that_may_not_be_read_is_named_as_such() {
+        let problem = unreadable(&io::Error::from(io::ErrorKind::PermissionDenied));
+        assert_eq!(problem.to_string(), "no permission to read this file: ask its owner, or change its permissions");
     }
 }

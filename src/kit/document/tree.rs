@@ -90,7 +90,8 @@ pub(super) fn read(text: &str, door: &mut Door) -> Option<Node> {
             }
             Err(error) => {
                 let what = format!("this is not well-formed YAML: {}", error.info());
-                builder.door.refuse(position(*error.marker()), Problem::new(what));
+                let problem = Problem::new(what).allowed("check the quotes, brackets and indentation here");
+                builder.door.refuse(position(*error.marker()), problem);
                 return None;
             }
         }

@@ -43,13 +43,12 @@ impl Lines {
 
     fn read_line(&mut self, door: &mut Door, item: &Node) {
         // which keys there may be depends on the kind, so that it is looked at first
-        let all_keys = ["kind", "powers", "name", "each"];
         let kind = match &item.value {
             Value::Mapping(entries) => entries.iter().find(|entry| entry.key == "kind"),
             _ => None,
         };
         let Some(kind) = kind else {
-            if let Some(fields) = door.fields(item, "a line of `lenses`", &all_keys) {
+            if let Some(fields) = door.fields(item, "a line of `lenses`", &["kind", "powers", "name", "each"]) {
                 door.required(&fields, "kind", "kind: sphere");
             }
             return;
@@ -157,35 +156,50 @@ impl Lines {
 
     /// The labelled place that a label names.
     pub(super) fn find(&self, door: &mut Door, at: Position, label: &str) -> Option<usize> {
-        let lens = match label.parse::<Lens>() {
-            Ok(lens) => lens,
-            Err(error) => {
-                door.refuse(at, Problem::new(error.to_string()).perhaps(self.like(label)));
-                return None;
-            }
+        let Ok(lens) = label.parse::<Lens>() else {
+            let only_lacks_sign = format!("+{label}").parse::<Lens>().is_ok();
+            let problem = if only_lacks_sign {
+                // either sign may be meant, so none is suggested
+                Problem::new(format!("{} has no sign", quoted(label))).allowed(format!("write +{label} or -{label}"))
+            } else {
+                Problem::new(format!("{} names no lens", quoted(label)))
+                    .allowed("lenses are written like `+3.25 sphere`, `3 prism` or `occluder`")
+                    .perhaps(self.like(label, door))
+            };
+            door.refuse(at, problem);
+            return None;
         };
         let place = self.place_of.get(&lens).copied();
         if place.is_none() && self.whole {
             let problem = Problem::new(format!("the box declares no {lens}"));
-            let nearest = self.nearest(&lens).map(ToString::to_string).or_else(|| self.like(label));
+            let nearest = match lens.mark() {
+                Some(_) => self.nearest(&lens).map(ToString::to_string),
+                None => self.like(label, door),
+            };
             door.refuse(at, problem.allowed("name a lens that `lenses` has").perhaps(nearest));
         }
         place
     }
 
-    /// The declared lens of the same kind whose power is nearest.
+    /// The declared lens of the same kind and sign whose power is nearest.
     fn nearest(&self, lens: &Lens) -> Option<&Lens> {
         let (kind, mark) = (lens.powered_kind()?, lens.mark()?);
         self.all
             .iter()
             .map(|line| &line.lens)
             .filter(|declared| declared.powered_kind() == Some(kind))
+            .filter(|declared| declared.mark().is_some_and(|m| m.thousandths().signum() == mark.thousandths().signum()))
             .min_by_key(|declared| declared.mark().map(|m| (m.thousandths() - mark.thousandths()).abs()))
     }
 
-    /// The declared lens whose label looks most alike.
-    fn like(&self, label: &str) -> Option<String> {
-        let labels: Vec<String> = self.all.iter().map(|line| line.lens.to_string()).collect();
+    /// The declared lens whose label looks most alike, never one of the other sign.
+    fn like(&self, label: &str, door: &Door) -> Option<String> {
+        if door.is_full() {
+            return None;
+        }
+        let sign = |text: &str| text.chars().next().filter(|c| matches!(c, '+' | '-'));
+        let labels = self.all.iter().map(|line| line.lens.to_string());
+        let labels: Vec<String> = labels.filter(|other| sign(other) == sign(label)).collect();
         most_like(label, labels.iter().map(String::as_str)).map(str::to_owned)
     }
 }

@@ -53,6 +53,9 @@ pub fn parse_box(file_name: &str, text: &str) -> Result<DeclaredBox, Faults> {
 }
 
 fn read_root(door: &mut Door, root: &Node) -> Option<DeclaredBox> {
+    if door.is_other_kind(root, "box", "frame", BEGINS) {
+        return None;
+    }
     let fields = door.fields(root, "a box", &BOX_KEYS)?;
     let name = door.required(&fields, "box", "box: Hillside outreach").and_then(|node| door.text(node, "box"));
     let note = optional_text(door, &fields, "note");
