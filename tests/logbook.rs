@@ -320,7 +320,9 @@ fn the_file_itself_refuses_to_change_or_drop_what_was_kept() {
         "DELETE FROM box_change",
         "UPDATE box_change SET at = ''",
         "DELETE FROM exam",
-        "UPDATE exam SET opening = ''",
+        "UPDATE exam SET opened = ''",
+        "UPDATE opening SET opening = ''",
+        "DELETE FROM opening",
     ] {
         let refusal = connection.execute(sql, []).unwrap_err().to_string();
         assert!(refusal.contains("only ever added") || refusal.contains("never changed"), "{sql}: {refusal}");

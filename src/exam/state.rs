@@ -255,22 +255,48 @@ impl Exam {
     /// # Errors
     /// When an event of it is refused; the exam is as before then.
     pub fn apply(&mut self, step: &[Event]) -> Result<(), ExamError> {
-        self.state = self.after(step)?;
+        let state = self.after(step)?;
+        self.accept(step, state);
+        Ok(())
+    }
+
+    /// The exam with one more step, for reading long exams back: without the copy that [`Exam::apply`] keeps against a
+    /// refusal, since a refusal ends the reading.
+    ///
+    /// # Errors
+    /// As [`Exam::apply`].
+    pub fn replayed(mut self, step: &[Event]) -> Result<Self, ExamError> {
+        if let [] | [Event::Undone | Event::Redone] = step {
+            self.apply(step)?;
+        } else {
+            step.iter().try_for_each(|event| self.state.apply(event))?;
+            self.keep(step);
+        }
+        Ok(self)
+    }
+
+    /// Takes a step with the state that [`Exam::after`] gave for it, once it is safely kept.
+    pub(crate) fn accept(&mut self, step: &[Event], after: State) {
+        self.state = after;
         match step {
             [] => {}
             [Event::Undone] => self.standing -= 1,
             [Event::Redone] => self.standing += 1,
-            _ => {
-                self.steps.truncate(self.standing);
-                self.steps.push(step.to_vec());
-                self.standing += 1;
-            }
+            _ => self.keep(step),
         }
-        Ok(())
+    }
+
+    fn keep(&mut self, step: &[Event]) {
+        self.steps.truncate(self.standing);
+        self.steps.push(step.to_vec());
+        self.standing += 1;
     }
 
     /// The state that a step leads to.
-    fn after(&self, step: &[Event]) -> Result<State, ExamError> {
+    ///
+    /// # Errors
+    /// As [`Exam::apply`].
+    pub(crate) fn after(&self, step: &[Event]) -> Result<State, ExamError> {
         match step {
             [Event::Undone | Event::Redone] if self.state.finished => Err(ExamError::Closed),
             [Event::Undone] => {

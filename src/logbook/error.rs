@@ -110,6 +110,18 @@ pub enum LogbookError {
         /// The file.
         path: PathBuf,
     },
+    /// The disk failed in writing or reading.
+    #[error(
+        "{}: the disk failed ({source}): what was last entered was not kept. See that there is room and that the disk is sound, and enter \
+         it again",
+        path.display()
+    )]
+    Disk {
+        /// The file.
+        path: PathBuf,
+        /// SQLite's words.
+        source: rusqlite::Error,
+    },
     /// Another program keeps the file locked.
     #[error(
         "{}: another program has kept this logbook locked for {seconds} seconds: what was last entered was not kept. Close that program, \
@@ -189,11 +201,13 @@ impl LogbookError {
                 Self::Busy { path, seconds: super::store::PATIENCE.as_secs() }
             }
             Some(ErrorCode::DiskFull) => Self::Full { path },
+            Some(ErrorCode::SystemIoFailure) => Self::Disk { path, source },
             Some(ErrorCode::ReadOnly) => Self::ReadOnly { path },
             Some(ErrorCode::CannotOpen | ErrorCode::PermissionDenied) => Self::NoPermission { path },
             _ => match source {
                 rusqlite::Error::FromSqlConversionFailure(..)
                 | rusqlite::Error::InvalidColumnType(..)
+                | rusqlite::Error::Utf8Error(..)
                 | rusqlite::Error::IntegralValueOutOfRange(..) => Self::Damaged { path, detail: source.to_string() },
                 _ => Self::Sqlite { path, source },
             },

@@ -99,10 +99,14 @@ impl Logbook {
         let text = encode(&opening, "the beginning of the exam")?;
         let number = self.write(|transaction, path| {
             let in_box = box_id(transaction, path, &opening.fitted.stock.box_name)?;
-            let sql = "INSERT INTO exam (box, opened, format, opening) VALUES (?1, ?2, ?3, ?4)";
-            let done = transaction.execute(sql, (in_box, at.to_string(), FORMAT, text));
-            done.map_err(|error| LogbookError::sqlite(path, error))?;
-            Ok(transaction.last_insert_rowid())
+            let done = transaction
+                .execute("INSERT INTO exam (box, opened) VALUES (?1, ?2)", (in_box, at.to_string()))
+                .map(|_| transaction.last_insert_rowid())
+                .and_then(|number| {
+                    let sql = "INSERT INTO opening (exam, format, opening) VALUES (?1, ?2, ?3)";
+                    transaction.execute(sql, (number, FORMAT, text)).map(|_| number)
+                });
+            done.map_err(|error| LogbookError::sqlite(path, error))
         })?;
         Ok(StoredExam { id: ExamId(number), opened: at, exam: Exam::open(opening), steps: Vec::new() })
     }
@@ -117,8 +121,7 @@ impl Logbook {
             return Ok(());
         }
         let events = step.to_vec();
-        let mut after = exam.exam.clone();
-        after.apply(step)?;
+        let after = exam.exam.after(step)?;
         let number = exam.next_number();
         let text = encode(&events, "this step")?;
         let id = exam.id;
@@ -132,17 +135,16 @@ impl Logbook {
                 .and_then(|mut insert| insert.execute((id.0, number, at.to_string(), FORMAT, text)))
                 .map_err(failed)?;
             // What the list of exams shows, so that it need not replay them all. Whatever is continued is not put aside.
-            let state = after.state();
-            let finished = state.finished.then(|| at.to_string());
+            let finished = after.finished.then(|| at.to_string());
             transaction
                 .prepare_cached(
                     "UPDATE exam SET label = ?2, finished = coalesce(finished, ?3), put_aside = NULL WHERE number = ?1",
                 )
-                .and_then(|mut update| update.execute((id.0, &state.person.label, finished)))
+                .and_then(|mut update| update.execute((id.0, &after.person.label, finished)))
                 .map_err(failed)?;
             Ok(())
         })?;
-        exam.exam = after;
+        exam.exam.accept(step, after);
         exam.steps.push(StoredStep { at, events });
         Ok(())
     }
@@ -156,9 +158,11 @@ impl Logbook {
         // One view of the file for both queries, whatever another program adds meanwhile.
         let view = self.connection.unchecked_transaction().map_err(failed)?;
         let (opened, opening) = view
-            .query_row("SELECT opened, format, opening FROM exam WHERE number = ?1", [id.0], |row| {
-                Ok((row.get::<_, String>("opened")?, Stored::from_row(row, "format", "opening")?))
-            })
+            .query_row(
+                "SELECT opened, format, opening FROM exam JOIN opening ON exam = number WHERE number = ?1",
+                [id.0],
+                |row| Ok((row.get::<_, String>("opened")?, Stored::from_row(row, "format", "opening")?)),
+            )
             .optional()
             .map_err(failed)?
             .ok_or_else(|| LogbookError::NoSuchExam { path: self.path().to_owned(), exam: id })?;
@@ -168,7 +172,7 @@ impl Logbook {
         if !opening.fitted.frame.is_within_limits() {
             return Err(unreadable(self.path(), &what, "its frame has no cell, or more than can be".to_owned()));
         }
-        let mut exam = StoredExam { id, opened, exam: Exam::open(opening), steps: Vec::new() };
+        let mut read = StoredExam { id, opened, exam: Exam::open(opening), steps: Vec::new() };
         let mut rows = view
             .prepare_cached("SELECT number, at, format, events FROM step WHERE exam = ?1 ORDER BY number")
             .map_err(failed)?;
@@ -178,25 +182,26 @@ impl Logbook {
         });
         for step in rows.map_err(failed)? {
             let (number, at, stored) = step.map_err(failed)?;
-            self.replay(&mut exam, number, &at, &stored)?;
+            read = self.replayed(read, number, &at, &stored)?;
         }
-        Ok(exam)
+        Ok(read)
     }
 
-    fn replay(&self, exam: &mut StoredExam, number: i64, at: &str, stored: &Stored) -> Result<(), LogbookError> {
-        let what = format!("step {number} of exam {}", exam.id);
-        let expected = exam.next_number();
+    fn replayed(&self, read: StoredExam, number: i64, at: &str, stored: &Stored) -> Result<StoredExam, LogbookError> {
+        let what = format!("step {number} of exam {}", read.id);
+        let refused = |reason| unreadable(self.path(), &what, reason);
+        let expected = read.next_number();
         if number != expected {
-            return Err(unreadable(self.path(), &what, format!("step {expected} before it is not there")));
+            return Err(refused(format!("step {expected} before it is not there")));
         }
         let at = row::time(self.path(), &what, at)?;
         let events: Vec<Event> = stored.decode(self.path(), &what)?;
-        let applied = exam.exam.apply(&events);
-        applied.map_err(|refusal| {
-            unreadable(self.path(), &what, format!("it cannot follow the steps before it: {refusal}"))
-        })?;
-        exam.steps.push(StoredStep { at, events });
-        Ok(())
+        let StoredExam { id, opened, exam, mut steps } = read;
+        let exam = exam
+            .replayed(&events)
+            .map_err(|refusal| refused(format!("it cannot follow the steps before it: {refusal}")))?;
+        steps.push(StoredStep { at, events });
+        Ok(StoredExam { id, opened, exam, steps })
     }
 
     /// Every exam, the latest first.

@@ -12,8 +12,8 @@ pub const FORM: i64 = 1;
 /// never edited.
 const MIGRATIONS: [&str; FORM as usize] = [FORM_1];
 
-/// `opening` stands last so that a list of exams need not read past it. Steps and changes are only ever added: the file
-/// itself refuses anything else.
+/// Openings stand apart, because a row is written whole: a key must not write the box again that the exam began with.
+/// Openings, steps and changes are only ever added: the file itself refuses anything else.
 const FORM_1: &str = "
 CREATE TABLE box (
     id INTEGER PRIMARY KEY,
@@ -26,7 +26,11 @@ CREATE TABLE exam (
     opened TEXT NOT NULL,
     label TEXT,
     finished TEXT,
-    put_aside TEXT,
+    put_aside TEXT
+) STRICT;
+
+CREATE TABLE opening (
+    exam INTEGER PRIMARY KEY REFERENCES exam,
     format INTEGER NOT NULL,
     opening TEXT NOT NULL
 ) STRICT;
@@ -71,7 +75,11 @@ CREATE TRIGGER box_change_is_kept BEFORE UPDATE ON box_change
 BEGIN SELECT RAISE(ABORT, 'changes of a box are only ever added'); END;
 CREATE TRIGGER box_change_stays BEFORE DELETE ON box_change
 BEGIN SELECT RAISE(ABORT, 'changes of a box are only ever added'); END;
-CREATE TRIGGER opening_is_kept BEFORE UPDATE OF box, opened, format, opening ON exam
+CREATE TRIGGER opening_is_kept BEFORE UPDATE ON opening
+BEGIN SELECT RAISE(ABORT, 'how an exam began is never changed'); END;
+CREATE TRIGGER opening_stays BEFORE DELETE ON opening
+BEGIN SELECT RAISE(ABORT, 'how an exam began is never changed'); END;
+CREATE TRIGGER exam_is_kept BEFORE UPDATE OF number, box, opened ON exam
 BEGIN SELECT RAISE(ABORT, 'how an exam began is never changed'); END;
 CREATE TRIGGER exam_stays BEFORE DELETE ON exam
 BEGIN SELECT RAISE(ABORT, 'exams are only ever added'); END;

@@ -9,6 +9,7 @@ use etcetera::BaseStrategy as _;
 use rusqlite::config::DbConfig;
 use rusqlite::{Connection, ErrorCode, OpenFlags, Transaction, TransactionBehavior};
 
+use super::disk::DiskSync;
 use super::error::LogbookError;
 use super::schema::{self, FORM, Identity};
 
@@ -25,6 +26,7 @@ pub struct Logbook {
     pub(super) connection: Connection,
     path: PathBuf,
     read_only: bool,
+    disk: Option<DiskSync>,
 }
 
 impl Logbook {
@@ -49,7 +51,7 @@ impl Logbook {
         let path = fs::canonicalize(path).map_err(|error| LogbookError::io(path, error))?;
         let opened = Self::connect(&path, OpenFlags::SQLITE_OPEN_READ_WRITE);
         opened.map_err(|error| LogbookError::sqlite(&path, error)).and_then(|connection| {
-            let mut logbook = Self { connection, path, read_only: false };
+            let mut logbook = Self { connection, path, read_only: false, disk: None };
             logbook.refuse_unless_ours()?;
             logbook.prepare()?;
             Ok(logbook)
@@ -69,15 +71,13 @@ impl Logbook {
             Err(error) => return Err(LogbookError::io(path, error)),
         }
         let path = fs::canonicalize(path).map_err(|error| LogbookError::io(path, error))?;
-        let reading = |connection| Self { connection, path: path.clone(), read_only: true };
+        let reading = |connection| Self { connection, path: path.clone(), read_only: true, disk: None };
         let refused = |error| LogbookError::sqlite(&path, error);
         let logbook = reading(Self::connect(&path, OpenFlags::SQLITE_OPEN_READ_ONLY).map_err(refused)?);
         match logbook.refuse_unless_ours() {
             // SQLite cannot make the companions of a WAL file in a folder where nothing can be made. With no WAL left
             // behind, the file alone is the whole logbook.
-            Err(LogbookError::NoPermission { .. } | LogbookError::ReadOnly { .. })
-                if !beside(&path, "-wal").exists() =>
-            {
+            Err(LogbookError::NoPermission { .. } | LogbookError::ReadOnly { .. }) if !has_wal(&path) => {
                 let immutable = PathBuf::from(format!("file:{}?immutable=1", percent_encoded(&path)));
                 let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_URI;
                 let logbook = reading(Self::connect(&immutable, flags).map_err(refused)?);
@@ -138,6 +138,9 @@ impl Logbook {
         let transaction = self.connection.transaction_with_behavior(TransactionBehavior::Immediate).map_err(failed)?;
         let done = work(&transaction, &self.path)?;
         transaction.commit().map_err(failed)?;
+        if let Some(disk) = &self.disk {
+            disk.wake();
+        }
         Ok(done)
     }
 
@@ -180,14 +183,15 @@ impl Logbook {
         }
         keep_to_owner(&self.path)?;
         use_wal(&self.connection).map_err(failed)?;
-        // FULL: a commit waits until the disk has it, so that a confirmed key outlives a power cut, not only a killed
-        // program (for which NORMAL would do). It costs one fdatasync a key: benches/logbook.rs measures it.
-        self.connection.pragma_update(None, "synchronous", "FULL").map_err(failed)?;
+        // NORMAL: a commit does not wait for the disk, and still outlives a killed program; see `disk` for power cuts.
+        self.connection.pragma_update(None, "synchronous", "NORMAL").map_err(failed)?;
         self.connection.pragma_update(None, "foreign_keys", true).map_err(failed)?;
         // Also shows at once whether anything can be written.
         self.write(|transaction, path| {
             schema::migrate(transaction).map_err(|error| LogbookError::sqlite(path, error))
         })?;
+        let log = beside(&self.path, "-wal");
+        self.disk = Some(DiskSync::of(&log).map_err(|error| LogbookError::io(&log, error))?);
         let fold = self.connection.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, false);
         fold.map(|_| ()).map_err(|error| self.failed(error))
     }
@@ -265,6 +269,11 @@ fn keep_to_owner(_path: &Path) -> Result<(), LogbookError> {
     Ok(())
 }
 
+/// Whether work that is not yet in the file itself lies beside it.
+fn has_wal(path: &Path) -> bool {
+    fs::metadata(beside(path, "-wal")).is_ok_and(|wal| wal.len() > 0)
+}
+
 /// A companion of the logbook: its path with an ending.
 pub(super) fn beside(path: &Path, ending: &str) -> PathBuf {
     let mut name = path.as_os_str().to_owned();
@@ -277,4 +286,69 @@ fn percent_encoded(path: &Path) -> String {
     let plain = |byte: u8| byte.is_ascii_alphanumeric() || b"/-_.".contains(&byte);
     let bytes = path.as_os_str().as_encoded_bytes().iter();
     bytes.map(|&b| if plain(b) { char::from(b).to_string() } else { format!("%{b:02X}") }).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    #![expect(clippy::unwrap_used, reason = "a test stops where something is not as it must be")]
+
+    use super::*;
+    use crate::exam::{Event, Opening};
+    use crate::frame::{DeclaredFrame, Fitted};
+    use crate::kit::{DeclaredBox, LensForm, Rims, Stock};
+    use crate::optics::Millimetres;
+
+    fn opening() -> Opening {
+        let declared = DeclaredBox {
+            name: "Empty".to_owned(),
+            note: None,
+            form: LensForm::Thin,
+            rims: Rims::default(),
+            lines: Vec::new(),
+            measured: Vec::new(),
+        };
+        let cell = crate::frame::CellSpec { name: "rear".to_owned(), gap: Millimetres(0.0), turns: false, ring: None };
+        let frame = DeclaredFrame {
+            name: "One cell".to_owned(),
+            vertex: Millimetres(12.0),
+            pd: None,
+            axis_marks_deg: 5,
+            cells: vec![cell],
+        };
+        Opening { fitted: Fitted::new(frame, Stock::of(&declared)) }
+    }
+
+    /// Here rather than in `tests/`, because the limit on pages that stands in for the end of the disk is set on the very
+    /// connection: SQLite answers it as it answers a disk without room (`SQLITE_FULL`).
+    #[test]
+    fn a_full_disk_keeps_what_was_kept_and_takes_more_when_there_is_room_again() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut logbook = Logbook::open(&folder.path().join("logbook.db")).unwrap();
+        let at = jiff::Timestamp::UNIX_EPOCH;
+        let mut exam = logbook.begin_exam(opening(), at).unwrap();
+        let limit = |logbook: &Logbook, pages: i64| {
+            logbook.connection.query_row(&format!("PRAGMA max_page_count = {pages}"), [], |_| Ok(())).unwrap();
+        };
+        limit(&logbook, 30);
+        let step = [Event::Note("a long note ".repeat(200))];
+        let refusal = loop {
+            if let Err(refusal) = logbook.append(&mut exam, &step, at) {
+                break refusal;
+            }
+            assert!(exam.steps().len() < 1000, "the limit did not hold");
+        };
+        assert_eq!(
+            refusal.to_string(),
+            format!(
+                "{}: the disk is full: what was last entered was not kept. Make room and enter it again",
+                logbook.path().display()
+            )
+        );
+        assert!(exam.steps().len() > 5);
+        assert_eq!(logbook.read_exam(exam.id()).unwrap(), exam);
+        logbook.check().unwrap();
+        limit(&logbook, 1_000_000);
+        logbook.append(&mut exam, &step, at).unwrap();
+        assert_eq!(logbook.read_exam(exam.id()).unwrap(), exam);
+    }
 }
