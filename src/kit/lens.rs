@@ -8,6 +8,7 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use thiserror::Error;
 
 use crate::optics::bounds;
+use crate::optics::notation::eighth_of_mark;
 
 /// The accessories that a box may declare by their plain name; `kind: accessory` with a `name` declares any other.
 pub const ACCESSORIES: [&str; 9] =
@@ -22,14 +23,7 @@ pub struct Mark(i32);
 impl Mark {
     /// The mark nearest to a power in dioptres, with the two-place marks of eighths taken for eighths.
     pub fn nearest(dioptres: f64) -> Self {
-        let thousandths = (dioptres * 1000.0).round() as i32;
-        let in_step = thousandths.rem_euclid(250);
-        // 120 and 370 (= 250 + 120) read as eighths; for minus marks the remainder counts from the other end
-        Self(match in_step {
-            120 if thousandths > 0 => thousandths + 5,
-            130 if thousandths < 0 => thousandths - 5,
-            _ => thousandths,
-        })
+        Self((eighth_of_mark(dioptres) * 1000.0).round() as i32)
     }
 
     /// The true power in dioptres (prism dioptres for a prism).
