@@ -5,9 +5,13 @@
 //! - [`optics`]: powers, vergence, prism, acuity, notation, quarter steps. Numbers in, numbers out.
 //! - [`kit`]: lens, declared box, stock (the box and what happened to it).
 //! - [`frame`]: declared frame, cells and what is in them, the hand, moves.
+//! - [`stacking`]: the search for stacks and its ranking.
 //! - [`exam`]: events and the state they add up to.
+//! - [`screen`]: keys in, decisions, panels out; nobody below knows it.
 
 pub mod exam;
 pub mod frame;
 pub mod kit;
 pub mod optics;
+pub mod screen;
+pub mod stacking;
