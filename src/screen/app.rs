@@ -10,7 +10,7 @@ use super::proposals::{self, Offers};
 use super::settings::Settings;
 use super::ui::{Input, Ui};
 use crate::exam::{Event, Exam, State};
-use crate::optics::{Eye, Millimetres};
+use crate::optics::Millimetres;
 
 /// A step that could not be kept; the screen then does not show it either.
 #[derive(Debug, Error)]
@@ -92,9 +92,11 @@ impl App {
         let Decision { step, mut ui, quit } = decide(self, input);
         if !step.is_empty() {
             // what the exam would refuse must not be kept, and what is not kept must not be shown
-            let kept = self.exam.check(&step).map_err(|error| error.to_string()).and_then(|()| {
-                keeper.keep(&step).map_err(|error| format!("not kept, so not done: {error}"))
-            });
+            let kept = self
+                .exam
+                .check(&step)
+                .map_err(|error| error.to_string())
+                .and_then(|()| keeper.keep(&step).map_err(|error| format!("not kept, so not done: {error}")));
             match kept.and_then(|()| self.exam.apply(&step).map_err(|error| error.to_string())) {
                 Ok(()) => {}
                 Err(refusal) => {

@@ -108,7 +108,9 @@ impl Binding {
     /// The keys in words: `x, delete`; a run of digits as `1-9`.
     pub fn keys_in_words(&self) -> String {
         let digits = self.keys.iter().filter_map(|chord| chord.typed()).filter(char::is_ascii_digit).count();
-        if let (true, Some(first), Some(last)) = (digits > 2 && digits == self.keys.len(), self.keys.first(), self.keys.last()) {
+        if let (true, Some(first), Some(last)) =
+            (digits > 2 && digits == self.keys.len(), self.keys.first(), self.keys.last())
+        {
             return format!("{first}-{last}");
         }
         self.keys.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ")

@@ -82,7 +82,8 @@ impl Surroundings {
         if self.no_color || self.term == "dumb" {
             settings.theme = ThemeName::Plain;
         }
-        if settings.characters == Characters::Auto && matches!(self.term.as_str(), "dumb" | "linux" | "vt100" | "vt220") {
+        if settings.characters == Characters::Auto && matches!(self.term.as_str(), "dumb" | "linux" | "vt100" | "vt220")
+        {
             settings.characters = Characters::Ascii;
         }
     }

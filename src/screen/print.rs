@@ -6,6 +6,7 @@ use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use ratatui::buffer::Buffer;
 use thiserror::Error;
+use unicode_width::UnicodeWidthStr;
 
 use super::strokes::{self, Stroke, StrokesError};
 use super::theme::Glyphs;
@@ -93,7 +94,15 @@ fn text_of(buffer: &Buffer) -> String {
     let width = usize::from(buffer.area.width.max(1));
     let mut text = String::new();
     for row in buffer.content().chunks(width) {
-        let line: String = row.iter().map(ratatui::buffer::Cell::symbol).collect();
+        let mut line = String::new();
+        let mut cells = row.iter();
+        while let Some(cell) = cells.next() {
+            line.push_str(cell.symbol());
+            // a wide character has taken the cells behind it
+            for _ in 1..cell.symbol().width() {
+                cells.next();
+            }
+        }
         text.push_str(line.trim_end());
         text.push('\n');
     }

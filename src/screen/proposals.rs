@@ -104,7 +104,7 @@ fn offer(fitted: &Fitted, parts: &[(&Proposal, Power)]) -> Offer {
     let in_words = |text: String, proposal: &Proposal| if both { format!("{}: {text}", proposal.eye) } else { text };
     let lenses = |proposal: &Proposal| {
         let each = proposal.cells.iter().map(|placed| words::lens(&placed.piece.lens, placed.direction, proposal.eye));
-        let list = each.collect::<Vec<_>>().join(" + ");
+        let list = each.collect::<Vec<_>>().join(" with ");
         in_words(if list.is_empty() { "nothing".to_owned() } else { list }, proposal)
     };
     let proposals: Vec<&Proposal> = parts.iter().map(|(proposal, _)| *proposal).collect();

@@ -92,7 +92,8 @@ pub struct DrawerLine {
 impl DrawerLine {
     /// Where the others are: `right 1, lost x2`.
     pub fn elsewhere_in_words(&self) -> String {
-        let word = |(place, pieces): &(String, usize)| if *pieces > 1 { format!("{place} x{pieces}") } else { place.clone() };
+        let word =
+            |(place, pieces): &(String, usize)| if *pieces > 1 { format!("{place} x{pieces}") } else { place.clone() };
         self.elsewhere.iter().map(word).collect::<Vec<_>>().join(", ")
     }
 }

@@ -36,8 +36,7 @@ pub fn parse(text: &str) -> Result<Vec<Stroke>, StrokesError> {
     let characters: Vec<char> = text.chars().collect();
     let mut at = 0;
     while let Some(&character) = characters.get(at) {
-        let refused =
-            |problem: String| StrokesError { text: text.to_owned(), place: at + 1, problem };
+        let refused = |problem: String| StrokesError { text: text.to_owned(), place: at + 1, problem };
         if character == '<' {
             let Some(length) = characters[at..].iter().position(|&c| c == '>') else {
                 return Err(refused("a key name is not closed by `>`; write `<lt>` for the character itself".into()));

@@ -2,6 +2,7 @@
 
 use super::settings::Form;
 use super::ui::Spot;
+use crate::frame::Move;
 use crate::kit::Lens;
 use crate::optics::notation::{LensToken, Style, write_lens, write_power, write_prescription};
 use crate::optics::{Axis, Base, Eye, Power, Prism, SpheroCylinder};
@@ -63,11 +64,31 @@ fn base_of(direction: u16, eye: Eye) -> Base {
 pub fn prism(prism: Prism, eye: Eye) -> String {
     let inwards = prism.base_in(eye);
     let part = |amount: f64, positive: &str, negative: &str| {
-        (amount.abs() >= 0.05).then(|| format!("{:.1} {}", amount.abs(), if amount > 0.0 { positive } else { negative }))
+        (amount.abs() >= 0.05)
+            .then(|| format!("{:.1} {}", amount.abs(), if amount > 0.0 { positive } else { negative }))
     };
-    let parts: Vec<String> =
-        [part(inwards, "in", "out"), part(prism.y, "up", "down")].into_iter().flatten().collect();
+    let parts: Vec<String> = [part(inwards, "in", "out"), part(prism.y, "up", "down")].into_iter().flatten().collect();
     if parts.is_empty() { "none".to_owned() } else { parts.join(" ") }
+}
+
+/// A movement of the hand: `take -4.00 from 1`, `put -0.75x180 in 3`.
+pub fn movement(step: &Move) -> String {
+    let eye = step.eye();
+    match step {
+        Move::Put { piece, cell, direction, .. } => format!("put {} in {cell}", lens(&piece.lens, *direction, eye)),
+        Move::Take { piece, cell, .. } => format!("take {} from {cell}", mark_alone(&piece.lens)),
+        Move::Turn { cell, direction, .. } => format!("turn {cell} to {direction}"),
+        Move::Hold { piece, direction, .. } => format!("hold {}", lens(&piece.lens, *direction, eye)),
+        Move::Lay { piece, .. } => format!("lay {} back", mark_alone(&piece.lens)),
+    }
+}
+
+/// A lens that is to be found by its mark, however it is turned.
+fn mark_alone(lens: &Lens) -> String {
+    match lens {
+        Lens::Sphere(mark) | Lens::Cylinder(mark) => mark.to_string(),
+        other => other.to_string(),
+    }
 }
 
 /// A place before an eye: `right 1`, `right hand`.

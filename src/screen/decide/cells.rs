@@ -202,7 +202,8 @@ fn put_down(app: &App, mut ui: Ui) -> Decision {
     let Some((piece, direction)) = at(app, from_eye, from) else {
         return Decision::of(ui);
     };
-    let name = words::lens(&piece.lens, direction_for(&piece, direction), from_eye);
+    // a base is named by the eye it stands before: towards the nose of one eye is away from that of the other
+    let name = words::lens(&piece.lens, direction_for(&piece, direction), to_eye);
     if (from_eye, from) == (to_eye, to) {
         ui.done(format!("{name} stays where it is"));
         return Decision::of(ui);
@@ -215,7 +216,7 @@ fn put_down(app: &App, mut ui: Ui) -> Decision {
     moves.push(put(piece, to_eye, to, direction));
     let mut text = format!("{name} in {}", words::place(to_eye, to));
     if let Some((other, other_direction)) = there {
-        let other_name = words::lens(&other.lens, direction_for(&other, other_direction), to_eye);
+        let other_name = words::lens(&other.lens, direction_for(&other, other_direction), from_eye);
         text.push_str(&format!(", {other_name} in {}", words::place(from_eye, from)));
         moves.push(put(other, from_eye, from, other_direction));
     }

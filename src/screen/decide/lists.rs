@@ -80,9 +80,7 @@ fn close(mut ui: Ui) -> Decision {
 
 /// Goes some lines on or back in what is open.
 pub fn choose(app: &App, mut ui: Ui, step: isize) -> Decision {
-    let within = |chosen: usize, count: usize| {
-        (chosen as isize + step).clamp(0, (count as isize - 1).max(0)) as usize
-    };
+    let within = |chosen: usize, count: usize| (chosen as isize + step).clamp(0, (count as isize - 1).max(0)) as usize;
     if let Some(Sheet::Help(line)) = &mut ui.sheet {
         *line = line.saturating_add_signed(step as i16);
     } else if ui.panel == Panel::Drawer {

@@ -83,10 +83,10 @@ fn key(app: &App, chord: Chord) -> Decision {
     if app.ui.sheet == Some(Sheet::Cautions) {
         let mut ui = app.ui.clone();
         ui.sheet = None;
-        let underneath = ui.context();
-        return match app.settings.keys.lookup(underneath, chord) {
+        return match app.settings.keys.lookup(ui.context(), chord) {
             Some((action, nth)) => act(app, ui, action, nth),
-            None => unbound(app, ui, chord),
+            None if chord.typed().is_some_and(starts_lens) => unbound(app, ui, chord),
+            None => Decision::of(ui),
         };
     }
     let ui = app.ui.clone();
@@ -98,7 +98,6 @@ fn key(app: &App, chord: Chord) -> Decision {
 
 /// A key that is no command: text where text is taken, the start of a lens on the frame.
 fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
-    let starts_lens = |c: &char| c.is_ascii_digit() || matches!(c, '+' | '-' | '\u{2212}' | '.');
     match (ui.context(), chord.typed()) {
         (Context::Typing, _) => typed::edit(ui, chord),
         (Context::Drawer, _) => lists::filter(ui, chord),
@@ -106,7 +105,7 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             ui.sheet = None;
             Decision::of(ui)
         }
-        (Context::Cells | Context::Proposals, Some(character)) if starts_lens(&character) => {
+        (Context::Cells | Context::Proposals, Some(character)) if starts_lens(character) => {
             let purpose = if ui.spot() == Spot::Hand { Purpose::Hold } else { Purpose::Lens };
             ui.start_line(purpose, character);
             Decision::of(ui)
@@ -117,6 +116,10 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             Decision::of(ui)
         }
     }
+}
+
+fn starts_lens(character: char) -> bool {
+    character.is_ascii_digit() || matches!(character, '+' | '-' | '\u{2212}' | '.')
 }
 
 fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {

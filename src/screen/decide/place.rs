@@ -45,7 +45,9 @@ pub fn into_cell(app: &App, mut ui: Ui, asked: &Asked) -> Decision {
     let put = |cell: u8| Move::Put { piece: piece.clone(), eye, cell, direction: asked.direction };
     if let Some(moves) = replacing(fitted, eye, focused, &asked.lens, put(focused)) {
         let out = fitted.in_cell(eye, focused);
-        let out = out.map(|lens| format!(", {} back in the box", words::lens(&lens.stocked.piece.lens, cells::shown(&lens), eye)));
+        let out = out.map(|lens| {
+            format!(", {} back in the box", words::lens(&lens.stocked.piece.lens, cells::shown(&lens), eye))
+        });
         ui.done(format!("{name} in {}{}", words::place(eye, Spot::Cell(focused)), out.unwrap_or_default()));
         return Decision::moves(ui, moves);
     }
@@ -95,9 +97,7 @@ pub fn into_hand(app: &App, mut ui: Ui, asked: &Asked) -> Decision {
     if let Some(held) = held.as_ref().filter(|held| held.lens == asked.lens) {
         ui.done(format!("{name} in the {eye} hand"));
         return match asked.direction {
-            Some(_) => {
-                Decision::moves(ui, vec![Move::Hold { piece: held.clone(), eye, direction: asked.direction }])
-            }
+            Some(_) => Decision::moves(ui, vec![Move::Hold { piece: held.clone(), eye, direction: asked.direction }]),
             None => Decision::refused(app, format!("{name} is in the hand already")),
         };
     }

@@ -10,8 +10,8 @@ use super::pen::Pen;
 use crate::kit::{Lens, Mark, Rims, StockedPiece};
 use crate::optics::Eye;
 
-/// Places on a row where they do not each have their own.
-const ABREAST: u16 = 3;
+/// Columns of a place where several share a row: enough for `3 -0.75x180`.
+const PLACE_WIDTH: u16 = 13;
 /// The most places that each have a row of their own.
 const MOST_ROWS: u16 = 6;
 
@@ -20,9 +20,13 @@ fn places(app: &App) -> u16 {
 }
 
 /// How many rows the cells and the hand take.
-pub fn rows(app: &App, large: bool) -> u16 {
+pub fn rows(app: &App, width: u16, large: bool) -> u16 {
     let places = places(app);
-    if large && places <= MOST_ROWS { places } else { places.div_ceil(ABREAST) }
+    if large && places <= MOST_ROWS { places } else { places.div_ceil(abreast(width)) }
+}
+
+fn abreast(width: u16) -> u16 {
+    (width / PLACE_WIDTH).max(1)
 }
 
 /// Draws the cells.
@@ -34,10 +38,11 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
         let place = if own_rows {
             Rect { y: area.y + nth, height: 1, ..area }
         } else {
-            let width = area.width / ABREAST;
-            let last = spot == Spot::Hand || nth % ABREAST == ABREAST - 1;
-            let x = area.x + nth % ABREAST * width;
-            Rect { x, y: area.y + nth / ABREAST, width: if last { area.right() - x } else { width }, height: 1 }
+            let abreast = abreast(area.width);
+            let width = area.width / abreast;
+            let last = spot == Spot::Hand || nth % abreast == abreast - 1;
+            let x = area.x + nth % abreast * width;
+            Rect { x, y: area.y + nth / abreast, width: if last { area.right() - x } else { width }, height: 1 }
         };
         if place.y < area.bottom() {
             one(pen, place, app, eye, spot, own_rows);

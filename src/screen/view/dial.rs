@@ -21,16 +21,12 @@ const FIGURES_FROM_ROWS: u16 = 7;
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
     let area = area.intersection(pen.buffer.area);
     let figures = area.height >= FIGURES_FROM_ROWS;
-    let (side, top) = if figures { (4, 1) } else { (2, 0) };
-    if area.width < 2 * side + 5 || area.height < 2 * top + 3 {
+    let top = u16::from(figures);
+    if area.width < 7 || area.height < top + 3 {
         return;
     }
-    let inner = Rect {
-        x: area.x + side,
-        y: area.y + top,
-        width: area.width - 2 * side,
-        height: area.height - 2 * top,
-    };
+    // room at the right for the 0, and above for the 90
+    let inner = Rect { y: area.y + top, width: area.width - 2, height: area.height - top, ..area };
     pen.clickable(area, Target::Dial(eye));
     let (half_width, half_height) =
         (f64::from(inner.width) * DOTS.0 / 2.0 - 0.5, f64::from(inner.height) * DOTS.1 / 2.0 - 0.5);
@@ -69,16 +65,12 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
             }
         })
         .render(inner, pen.buffer);
-    let middle = inner.y + inner.height / 2;
-    let left_of_rim = (half_width - radius) / DOTS.0;
-    let right = inner.right() - left_of_rim.floor() as u16 + u16::from(figures);
-    let quiet = pen.theme.quiet;
-    let whole = pen.buffer.area;
-    pen.text(whole, middle, right.min(area.right() - 1), "0", quiet);
+    let right = inner.right() - ((half_width - radius) / DOTS.0).floor() as u16;
+    let (quiet, whole) = (pen.theme.quiet, pen.buffer.area);
+    pen.text(whole, inner.y + inner.height / 2, right, "0", quiet);
     if figures {
-        let left = inner.x + left_of_rim.floor() as u16;
-        pen.text(whole, middle, left.saturating_sub(4), "180", quiet);
-        pen.text(whole, area.y, inner.x + inner.width / 2 - 1, "90", quiet);
+        let above = inner.y + ((half_height - radius) / DOTS.1).floor() as u16 - 1;
+        pen.text(whole, above, inner.x + inner.width / 2 - 1, "90", quiet);
     }
 }
 

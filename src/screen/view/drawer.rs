@@ -9,8 +9,8 @@ use super::cells::rim;
 use super::pen::Pen;
 use crate::kit::Mark;
 
-/// Columns that a lens takes where several stand abreast.
-const ABREAST: u16 = 26;
+/// Columns for what is free and what is elsewhere, beside the lens.
+const BESIDE: u16 = 18;
 
 /// Draws the drawer.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
@@ -23,7 +23,8 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
         pen.text(room, 0, 1, "no lens fits", pen.theme.quiet);
         return;
     }
-    let columns = (room.width / ABREAST).max(1);
+    let name_width = lines.iter().map(|line| name(app, line).len()).max().unwrap_or(0);
+    let columns = (room.width / (name_width as u16 + BESIDE)).max(1);
     let fit = usize::from(columns * room.height).max(1);
     let chosen = app.ui.chosen_lens.min(lines.len() - 1);
     // whole pages, so that the list does not creep while the choice moves
@@ -37,7 +38,8 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
             width: column_width,
             height: 1,
         };
-        one(pen, place, app, line, focused && nth == chosen);
+        let text = format!("{:<name_width$}", name(app, line));
+        one(pen, place, line, &text, focused && nth == chosen);
         pen.clickable(place, Target::Lens(nth));
     }
     if lines.len() > fit {
@@ -58,7 +60,16 @@ fn heading(app: &App, lines: &[DrawerLine]) -> String {
     heading
 }
 
-fn one(pen: &mut Pen<'_>, area: Rect, app: &App, line: &DrawerLine, chosen: bool) {
+/// A shelf of one kind needs no kind on its lines.
+fn name(app: &App, line: &DrawerLine) -> String {
+    match (app.ui.shelf, line.lens.mark()) {
+        (Shelf::All | Shelf::CrossCylinders, _) | (_, None) => line.lens.to_string(),
+        (Shelf::Prisms, Some(mark)) => mark.dioptres().to_string(),
+        (_, Some(mark)) => mark.to_string(),
+    }
+}
+
+fn one(pen: &mut Pen<'_>, area: Rect, line: &DrawerLine, name: &str, chosen: bool) {
     let theme = pen.theme;
     let power = line.lens.mark().map_or(0.0, Mark::dioptres);
     let style = match (chosen, line.free) {
@@ -67,14 +78,7 @@ fn one(pen: &mut Pen<'_>, area: Rect, app: &App, line: &DrawerLine, chosen: bool
         (false, _) => theme.signed(power),
     };
     let pointer = if chosen { pen.glyphs.pointer } else { " " };
-    // a shelf of one kind needs no kind on its lines
-    let name = match (app.ui.shelf, line.lens.mark()) {
-        (Shelf::All | Shelf::CrossCylinders, _) | (_, None) => line.lens.to_string(),
-        (Shelf::Prisms, Some(mark)) => mark.dioptres().to_string(),
-        (_, Some(mark)) => mark.to_string(),
-    };
-    let width = if app.ui.shelf == Shelf::All { 15 } else { 7 };
-    let column = pen.text(area, 0, 0, &format!("{pointer}{name:<width$}"), style);
+    let column = pen.text(area, 0, 0, &format!("{pointer}{name} "), style);
     let free = match line.free {
         0 => "none".to_owned(),
         free => format!("{free} free"),

@@ -11,35 +11,36 @@ use crate::optics::Eye;
 /// Rows of the large net power: sphere, cylinder and axis each on their own, or cylinder and axis on one.
 const BIG_ROWS: [u16; 2] = [8, 12];
 const FACT_ROWS: [u16; 2] = [4, 5];
+const DIAL_ROWS: [u16; 2] = [5, 10];
 
 /// How many rows an eye takes.
-pub fn rows(app: &App, large: bool) -> u16 {
+pub fn rows(app: &App, width: u16, large: bool) -> u16 {
     let size = usize::from(large);
-    1 + BIG_ROWS[size] + FACT_ROWS[size] + strip::ROWS + cells::rows(app, large)
+    1 + BIG_ROWS[size] + FACT_ROWS[size] + strip::ROWS + cells::rows(app, width, large)
 }
 
 /// Draws one eye.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
-    let large = area.height >= rows(app, true);
+    let large = area.height >= rows(app, area.width, true);
     let size = usize::from(large);
     let focused = app.ui.eye == eye;
     title(pen, area, eye, focused);
 
     let big_area = Rect { y: area.y + 1, height: BIG_ROWS[size].min(area.height.saturating_sub(1)), ..area };
     let before = app.state().fitted.before(eye);
-    let dial_area = if large {
-        Rect { x: area.x + big::COLUMNS, y: area.y, width: area.width.saturating_sub(big::COLUMNS), height: 10 }
-    } else {
-        Rect { x: area.x + big::COLUMNS, y: area.y, width: area.width.saturating_sub(big::COLUMNS), height: 5 }
-    };
+    let beside = area.width.saturating_sub(big::COLUMNS);
+    let dial_area = Rect { x: area.x + big::COLUMNS, width: beside, height: DIAL_ROWS[size], ..area };
     big::draw(pen, big_area, app, eye);
     if !before.occluded {
         dial::draw(pen, dial_area, app, eye);
     }
 
-    let facts_area = Rect { y: big_area.bottom(), height: FACT_ROWS[size], ..area }.intersection(area);
+    // where rows are short the facts give way: what is in the cells must be seen
+    let cell_rows = cells::rows(app, area.width, large);
+    let fact_rows = area.height.saturating_sub(1 + BIG_ROWS[size] + strip::ROWS + cell_rows).min(FACT_ROWS[size]);
+    let facts_area = Rect { y: big_area.bottom(), height: fact_rows, ..area };
     let strip_area = Rect { y: facts_area.bottom(), height: strip::ROWS, ..area }.intersection(area);
-    let cells_area = Rect { y: strip_area.bottom(), height: cells::rows(app, large), ..area }.intersection(area);
+    let cells_area = Rect { y: strip_area.bottom(), height: cell_rows, ..area }.intersection(area);
     facts::draw(pen, facts_area, app, eye);
     strip::draw(pen, strip_area, app, eye);
     cells::draw(pen, cells_area, app, eye);

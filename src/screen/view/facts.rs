@@ -64,10 +64,10 @@ fn facts(pen: &Pen<'_>, area: Rect, app: &App, eye: Eye) -> Vec<(String, Style)>
     } else {
         rows.push((prism, theme.text));
     }
-    // where the rows do not suffice the last two facts share one
-    while rows.len() > usize::from(area.height.max(1)) && rows.len() > 1 {
+    // where the rows do not suffice the last two facts share one, if they fit
+    while rows.len() > usize::from(area.height) {
         let Some((last, _)) = rows.pop() else { break };
-        if let Some((text, _)) = rows.last_mut() {
+        if let Some((text, _)) = rows.last_mut().filter(|(text, _)| text.len() + last.len() + 2 <= width) {
             *text = format!("{text}, {last}");
         }
     }

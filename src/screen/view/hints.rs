@@ -4,7 +4,7 @@ use ratatui::layout::Rect;
 
 use super::super::app::App;
 use super::super::decide::works_now;
-use super::super::keymap::Binding;
+use super::super::keymap::{Binding, Context};
 use super::super::ui::Target;
 use super::pen::Pen;
 
@@ -15,9 +15,9 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     let mut hints: Vec<&Binding> = app.settings.keys.bindings().iter().filter(works).collect();
     hints.retain(|binding| binding.hint.is_some());
     hints.sort_by_key(|binding| binding.hint);
-    let mut column = 1;
-    if context == super::super::keymap::Context::Cells {
-        column = pen.text(area, 0, column, "type a lens", pen.theme.text);
+    let mut column = 0;
+    if context == Context::Cells {
+        column = pen.text(area, 0, 1, "type a lens", pen.theme.text);
     }
     for binding in hints {
         let keys = binding.keys_in_words();
@@ -26,7 +26,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
         if column + width >= area.width {
             break;
         }
-        let start = column + 2;
+        let start = if column == 0 { 1 } else { column + 2 };
         column = pen.text(area, 0, start, key, pen.theme.key);
         column = pen.text(area, 0, column + 1, &binding.label, pen.theme.quiet);
         let place = Rect { x: area.x + start, width: column - start, ..area };

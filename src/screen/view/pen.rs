@@ -86,3 +86,19 @@ fn cut(text: &str, width: usize) -> String {
 pub fn row_of(area: Rect, row: u16) -> Rect {
     Rect { y: area.y + row, height: u16::from(row < area.height), ..area }
 }
+
+/// Text broken between words so that no line is wider than `width`.
+pub fn wrapped(text: &str, width: usize) -> Vec<String> {
+    let mut lines = vec![String::new()];
+    for word in text.split_whitespace() {
+        match lines.last_mut() {
+            Some(line) if line.is_empty() => line.push_str(word),
+            Some(line) if line.chars().count() + 1 + word.chars().count() <= width => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines
+}

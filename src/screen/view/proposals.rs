@@ -1,7 +1,6 @@
 //! The proposals for the wanted power, each with its miss, its reason and its moves in order.
 
 use ratatui::layout::Rect;
-use ratatui::style::Style;
 
 use super::super::app::App;
 use super::super::keymap::Action;
@@ -9,6 +8,7 @@ use super::super::proposals::{Offer, Offers, Question};
 use super::super::ui::{Panel, Target};
 use super::super::words;
 use super::pen::Pen;
+use crate::frame::Move;
 
 /// Draws the proposals: one line each, and under the chosen one why and how.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
@@ -79,15 +79,18 @@ fn one(pen: &mut Pen<'_>, area: Rect, row: u16, nth: usize, offer: &Offer, chose
     pen.text(area, row, area.width.saturating_sub(tail - 1), &miss, miss_style);
 }
 
-fn reasons(pen: &mut Pen<'_>, area: Rect, mut row: u16, offer: &Offer) -> u16 {
-    let moves: Vec<String> = offer.moves.iter().map(ToString::to_string).collect();
+fn reasons(pen: &mut Pen<'_>, area: Rect, row: u16, offer: &Offer) -> u16 {
+    let eye_of_first = offer.moves.first().map(Move::eye);
+    let both = offer.moves.iter().any(|step| Some(step.eye()) != eye_of_first);
+    let moves: Vec<String> = offer.moves.iter().map(|step| in_words(step, both)).collect();
     let moves = if moves.is_empty() { "nothing to move".to_owned() } else { moves.join(", ") };
     let cover = if offer.cover_eye { "cover the eye: " } else { "" };
-    let mut line = |text: &str, style: Style| {
-        pen.text(area, row, 4, text, style);
-        row += 1;
-    };
-    line(&format!("{cover}{moves}"), pen.theme.done);
-    line(&offer.why, pen.theme.quiet);
-    row
+    pen.text(area, row, 4, &format!("{cover}{moves}"), pen.theme.done);
+    pen.text(area, row + 1, 4, &offer.why, pen.theme.quiet);
+    row + 2
+}
+
+/// A movement in words, with the eye where both are in play.
+fn in_words(step: &Move, both: bool) -> String {
+    if both { format!("{} {}", step.eye(), words::movement(step)) } else { words::movement(step) }
 }

@@ -9,22 +9,23 @@ use super::super::cautions::CAUTIONS;
 use super::super::decide::works_now;
 use super::super::keymap::{Action, Binding};
 use super::super::ui::Sheet;
-use super::pen::Pen;
+use super::pen::{Pen, wrapped};
 
 /// Draws the open sheet.
 pub fn draw(pen: &mut Pen<'_>, screen: Rect, app: &App, open: Sheet) {
-    let (title, lines, first) = match open {
-        Sheet::Help(first) => ("keys that work now", help(pen, app), first),
-        Sheet::Cautions => ("before you start", cautions(pen), 0),
-    };
     let width = (screen.width - 4).min(92);
-    let height = (lines.len() as u16 + 2).min(screen.height - 2);
-    let area = Rect {
-        x: screen.x + (screen.width - width) / 2,
-        y: screen.y + (screen.height - height) / 2,
-        width,
-        height,
+    let text_width = usize::from(width - 4);
+    let (title, lines, first) = match open {
+        Sheet::Help(first) => ("keys that work now", help(pen, app, text_width), first),
+        Sheet::Cautions => ("before you start", cautions(pen, text_width), 0),
     };
+    let mut lines = lines;
+    if open == Sheet::Cautions && lines.len() as u16 + 2 > screen.height - 2 {
+        lines.retain(|line| line.iter().any(|(text, _)| !text.is_empty()));
+    }
+    let height = (lines.len() as u16 + 2).min(screen.height - 2);
+    let area =
+        Rect { x: screen.x + (screen.width - width) / 2, y: screen.y + (screen.height - height) / 2, width, height };
     Clear.render(area, pen.buffer);
     pen.buffer.set_style(area, pen.theme.text);
     let mut block = Block::bordered().border_style(pen.theme.quiet).title(format!(" {title} "));
@@ -63,7 +64,7 @@ const ASCII_BORDER: ratatui::symbols::border::Set<'_> = ratatui::symbols::border
 type Line = Vec<(String, Style)>;
 
 /// Every key that would do something on the screen underneath, under the headings of the key table.
-fn help(pen: &Pen<'_>, app: &App) -> Vec<Line> {
+fn help(pen: &Pen<'_>, app: &App, width: usize) -> Vec<Line> {
     let context = app.ui.context_underneath();
     let works: Vec<&Binding> = app
         .settings
@@ -72,10 +73,8 @@ fn help(pen: &Pen<'_>, app: &App) -> Vec<Line> {
         .iter()
         .filter(|binding| binding.contexts.contains(&context) && works_now(app, binding.action))
         .collect();
-    let mut lines = vec![vec![(
-        "A sign or a digit starts a lens: -4 or -0.75x180 or 3BU, then enter.".to_owned(),
-        pen.theme.text,
-    )]];
+    let mut lines =
+        vec![vec![("A sign or a digit starts a lens: -4 or -0.75x180 or 3BU, then enter.".to_owned(), pen.theme.text)]];
     let mut groups: Vec<&str> = Vec::new();
     for binding in &works {
         if !groups.contains(&binding.group.as_str()) {
@@ -85,15 +84,23 @@ fn help(pen: &Pen<'_>, app: &App) -> Vec<Line> {
     for group in groups {
         lines.push(vec![(group.to_owned(), pen.theme.title)]);
         for binding in works.iter().filter(|binding| binding.group == group) {
-            lines.push(vec![
-                (format!("  {:<20}", binding.keys_in_words()), pen.theme.key),
-                (binding.help.clone(), pen.theme.text),
-            ]);
+            let mut keys = binding.keys_in_words();
+            for part in wrapped(&binding.help, width.saturating_sub(KEYS_WIDTH)) {
+                lines.push(vec![(format!("  {keys:<20}"), pen.theme.key), (part, pen.theme.text)]);
+                keys.clear();
+            }
         }
     }
     lines
 }
 
-fn cautions(pen: &Pen<'_>) -> Vec<Line> {
-    CAUTIONS.iter().map(|line| vec![((*line).to_owned(), pen.theme.text)]).collect()
+const KEYS_WIDTH: usize = 22;
+
+fn cautions(pen: &Pen<'_>, width: usize) -> Vec<Line> {
+    let broken = CAUTIONS.iter().flat_map(|paragraph| {
+        let mut lines = wrapped(paragraph, width);
+        lines.push(String::new());
+        lines
+    });
+    broken.chain(["Any key goes on.".to_owned()]).map(|line| vec![(line, pen.theme.text)]).collect()
 }

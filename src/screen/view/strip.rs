@@ -46,7 +46,10 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
         pen.text(area, 0, column, symbol, style);
         pen.text(area, 1, column, &label, label_style);
         if column < area.width {
-            pen.clickable(Rect { x: area.x + column, width: 2.min(area.width - column), ..area }, Target::Spot(eye, spot));
+            pen.clickable(
+                Rect { x: area.x + column, width: 2.min(area.width - column), ..area },
+                Target::Spot(eye, spot),
+            );
         }
     }
 }

@@ -1,0 +1,270 @@
+//! Stacks whose cylinders stand at different axes.
+//!
+//! A stack may be turned as a whole, and its net turns with it. So only the angles between the cylinders are searched, and
+//! the whole is then turned to the whole degree that fits the wanted axis best. The innermost cylinder is met in the
+//! middle: from outside by everything that can arrive at its cell, sorted by spherical equivalent; from inside by what the
+//! spheres nearer the eye leave to be found there. The law of cosines then leaves few angles to try.
+
+use super::catalogue::TypeId;
+use super::coaxial::{Pattern, patterns};
+use super::ranking::Shortlist;
+use super::space::{Interval, SLACK_D, Slot, Space, Stack};
+use crate::optics::vergence::towards_eye;
+use crate::optics::{Axis, Dioptres, Millimetres, Power};
+
+/// What arrives at the innermost cylinder's cell from the lenses outside it.
+#[derive(Debug, Clone, Copy)]
+struct Outer {
+    stack: Stack,
+    arriving: Power,
+}
+
+/// The lenses inside the innermost cylinder, all spheres, and what must leave its cell in the two principal meridians of
+/// the wanted power.
+struct Inner {
+    stack: Stack,
+    more: Interval,
+    less: Interval,
+}
+
+/// Offers every stack of exactly so many lenses with crossed cylinders that could enter the list.
+pub(super) fn offer_all(space: &Space<'_>, lenses: usize, list: &mut Shortlist<'_>) {
+    patterns(space.open, lenses, &mut |pattern| {
+        let places: Vec<(u8, bool)> = pattern.places().collect();
+        let rings: Vec<Option<u8>> =
+            places.iter().map(|&(cell, cylinder)| if cylinder { ring_of(space, cell) } else { None }).collect();
+        let Some(innermost) = rings.iter().position(Option::is_some) else {
+            return;
+        };
+        let one_ring = rings.iter().flatten().all(|&ring| Some(ring) == rings[innermost]);
+        if one_ring || list.bound(lenses) < 0.0 {
+            return;
+        }
+        let alone_in_ring = rings.iter().filter(|&&ring| ring == rings[innermost]).count() == 1;
+        if alone_in_ring {
+            meet_in_the_middle(space, pattern, innermost, list);
+        } else {
+            let mut whole = Vec::new();
+            let all: Vec<_> = places.iter().copied().zip(rings).collect();
+            assemble(space, &all, &mut Vec::new(), Stack::default(), &mut |stack| whole.push(*stack));
+            for stack in whole {
+                offer_turned(space, &stack, space.net(&stack), list);
+            }
+        }
+    });
+}
+
+fn ring_of(space: &Space<'_>, cell: u8) -> Option<u8> {
+    space.open.iter().find(|open| open.cell == cell).and_then(|open| open.ring)
+}
+
+type RingedPlace = ((u8, bool), Option<u8>);
+
+/// Every choice of lenses for the places, from the eye outward; the first ring stands at 180, each further ring at every
+/// angle to it.
+fn assemble(
+    space: &Space<'_>,
+    places: &[RingedPlace],
+    rings: &mut Vec<(u8, u8)>,
+    stack: Stack,
+    each: &mut impl FnMut(&Stack),
+) {
+    let Some((&((cell, _), ring), rest)) = places.split_first() else {
+        return each(&stack);
+    };
+    let spheres = space.catalogue.spheres.len() as TypeId;
+    let Some(ring) = ring else {
+        for type_id in 0..spheres {
+            if space.may_add(&stack, type_id) {
+                let mut longer = stack;
+                longer.push(Slot { cell, type_id, axis: 180 });
+                assemble(space, rest, rings, longer, each);
+            }
+        }
+        return;
+    };
+    let held = rings.iter().find(|(known, _)| *known == ring).map(|&(_, axis)| axis);
+    let axes = match held {
+        Some(axis) => axis..=axis,
+        None if rings.is_empty() => 180..=180,
+        None => 1..=180,
+    };
+    for type_id in spheres..space.catalogue.types.len() as TypeId {
+        if !space.may_add(&stack, type_id) {
+            continue;
+        }
+        for axis in axes.clone() {
+            let mut longer = stack;
+            longer.push(Slot { cell, type_id, axis });
+            if held.is_none() {
+                rings.push((ring, axis));
+            }
+            assemble(space, rest, rings, longer, each);
+            if held.is_none() {
+                rings.pop();
+            }
+        }
+    }
+}
+
+fn meet_in_the_middle(space: &Space<'_>, pattern: &Pattern, innermost: usize, list: &mut Shortlist<'_>) {
+    let places: Vec<(u8, bool)> = pattern.places().collect();
+    let (cell, _) = places[innermost];
+    let outside: Vec<RingedPlace> = places[innermost + 1..]
+        .iter()
+        .map(|&(cell, cylinder)| ((cell, cylinder), if cylinder { ring_of(space, cell) } else { None }))
+        .collect();
+    let mut outers = Vec::new();
+    assemble(space, &outside, &mut Vec::new(), Stack::default(), &mut |stack| {
+        let arriving = towards_eye(space.net(stack), Millimetres(-1000.0 * space.between_m(0, cell)));
+        outers.push(Outer { stack: *stack, arriving });
+    });
+    outers.sort_by(|a, b| a.arriving.m.total_cmp(&b.arriving.m));
+
+    let spread = list.bound(pattern.len()) * std::f64::consts::SQRT_2;
+    let astigmatism = space.wanted.astigmatism();
+    let inner = Inner {
+        stack: Stack::default(),
+        more: Interval::around(space.wanted.m + astigmatism, spread),
+        less: Interval::around(space.wanted.m - astigmatism, spread),
+    };
+    let inside: Vec<u8> = places[..innermost].iter().map(|&(cell, _)| cell).collect();
+    let mut meeting = Meeting { space, outers: &outers, cell, lenses: pattern.len(), list };
+    meeting.choose_inner(&inside, 0, &inner);
+}
+
+struct Meeting<'a, 'b, 'c> {
+    space: &'a Space<'a>,
+    outers: &'a [Outer],
+    cell: u8,
+    lenses: usize,
+    list: &'b mut Shortlist<'c>,
+}
+
+impl Meeting<'_, '_, '_> {
+    fn choose_inner(&mut self, inside: &[u8], at: u8, inner: &Inner) {
+        let Some((&cell, rest)) = inside.split_first() else {
+            let metres = self.space.between_m(at, self.cell);
+            let here = Inner { more: inner.more.outward(metres), less: inner.less.outward(metres), stack: inner.stack };
+            return self.choose_cylinder(&here);
+        };
+        let metres = self.space.between_m(at, cell);
+        let (more, less) = (inner.more.outward(metres), inner.less.outward(metres));
+        for type_id in 0..self.space.catalogue.spheres.len() as TypeId {
+            if !self.space.may_add(&inner.stack, type_id) {
+                continue;
+            }
+            let power = self.space.catalogue.spheres[usize::from(type_id)];
+            let mut stack = inner.stack;
+            stack.push(Slot { cell, type_id, axis: 180 });
+            self.choose_inner(rest, cell, &Inner { stack, more: more.less(power), less: less.less(power) });
+        }
+    }
+
+    fn choose_cylinder(&mut self, inner: &Inner) {
+        let m = Interval {
+            low: f64::midpoint(inner.more.low, inner.less.low),
+            high: f64::midpoint(inner.more.high, inner.less.high),
+        };
+        let astigmatism = Interval {
+            low: ((inner.more.low - inner.less.high) / 2.0).max(0.0),
+            high: (inner.more.high - inner.less.low) / 2.0,
+        };
+        let first = self.space.catalogue.spheres.len() as TypeId;
+        for type_id in first..self.space.catalogue.types.len() as TypeId {
+            if self.space.available[usize::from(type_id)] == 0 {
+                continue;
+            }
+            let half = self.space.catalogue.power(type_id) / 2.0;
+            let from = self.outers.partition_point(|outer| outer.arriving.m + half < m.low);
+            for index in from..self.outers.len() {
+                let outer = self.outers[index];
+                if outer.arriving.m + half > m.high {
+                    break;
+                }
+                let length = outer.arriving.astigmatism();
+                if (half.abs() - length).abs() > astigmatism.high || half.abs() + length < astigmatism.low {
+                    continue;
+                }
+                if outer.stack.count(type_id) >= self.space.available[usize::from(type_id)]
+                    || !self.together_available(&inner.stack, &outer.stack)
+                {
+                    continue;
+                }
+                self.try_angles(inner, type_id, half, &outer, astigmatism);
+            }
+        }
+    }
+
+    fn together_available(&self, inner: &Stack, outer: &Stack) -> bool {
+        outer.slots().iter().all(|slot| {
+            self.space.catalogue.is_cylinder(slot.type_id)
+                || inner.count(slot.type_id) + outer.count(slot.type_id)
+                    <= self.space.available[usize::from(slot.type_id)]
+        })
+    }
+
+    fn try_angles(&mut self, inner: &Inner, type_id: TypeId, half: f64, outer: &Outer, wanted: Interval) {
+        let length = outer.arriving.astigmatism();
+        let product = 2.0 * half.abs() * length;
+        let cosine = |sum: f64| ((sum * sum - half * half - length * length) / product).clamp(-1.0, 1.0);
+        let (widest, narrowest) = if product < SLACK_D {
+            (180.0, 0.0)
+        } else {
+            (cosine(wanted.low).acos().to_degrees(), cosine(wanted.high.min(1e6)).acos().to_degrees())
+        };
+        // doubled-angle directions: of what arrives, and of this cylinder at axis 0
+        let arriving = outer.arriving.j45.atan2(outer.arriving.j0).to_degrees();
+        let at_zero = if half < 0.0 { 0.0 } else { 180.0 };
+        for (from, to) in [(narrowest, widest), (-widest, -narrowest)] {
+            let first = ((arriving + from - at_zero) / 2.0 - 1e-6).ceil() as i32;
+            let last = ((arriving + to - at_zero) / 2.0 + 1e-6).floor() as i32;
+            for degrees in first..=last.min(first + 179) {
+                let axis = Axis::folded(degrees).degrees();
+                let leaving = outer.arriving + Power::cylinder(Dioptres(2.0 * half), f64::from(axis));
+                let mut stack = inner.stack;
+                stack.push(Slot { cell: self.cell, type_id, axis });
+                let net = self.net_from(&inner.stack, leaving);
+                for slot in outer.stack.slots() {
+                    stack.push(*slot);
+                }
+                if (net.m - self.space.wanted.m).abs() <= self.list.bound(self.lenses) + SLACK_D {
+                    offer_turned(self.space, &stack, net, self.list);
+                }
+            }
+        }
+    }
+
+    fn net_from(&self, inner: &Stack, leaving: Power) -> Power {
+        let step = |v: Power, metres: f64| towards_eye(v, Millimetres(1000.0 * metres));
+        let (mut vergence, mut at) = (leaving, self.cell);
+        for slot in inner.slots().iter().rev() {
+            vergence = step(vergence, self.space.between_m(slot.cell, at)) + self.space.power(*slot);
+            at = slot.cell;
+        }
+        step(vergence, self.space.between_m(0, at))
+    }
+}
+
+/// Offers a stack turned as a whole so that its axis fits the wanted one best.
+fn offer_turned(space: &Space<'_>, stack: &Stack, net: Power, list: &mut Shortlist<'_>) {
+    let direction = |power: Power| power.j45.atan2(power.j0).to_degrees() / 2.0;
+    let turn = (direction(space.wanted) - direction(net)).round() as i32;
+    let net = net.turned(f64::from(turn));
+    let miss = net.miss(space.wanted);
+    if miss > list.bound(stack.len()) + SLACK_D {
+        return;
+    }
+    let mut turned = *stack;
+    for slot in turned.slots_mut() {
+        if space.catalogue.is_cylinder(slot.type_id) {
+            slot.axis = Axis::folded(i32::from(slot.axis) + turn).degrees();
+        }
+    }
+    let mut axes = turned.slots().iter().filter(|slot| space.catalogue.is_cylinder(slot.type_id)).map(|slot| slot.axis);
+    let first = axes.next();
+    if axes.all(|axis| Some(axis) == first) {
+        return; // one axis after all: the coaxial search has it
+    }
+    list.offer(space, &turned, net, miss);
+}

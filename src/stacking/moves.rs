@@ -1,0 +1,172 @@
+//! The movements from what is in the cells to a proposal, in an order that is safe for the eye.
+//!
+//! The eye is never left briefly with less plus or more minus than it had or will have, for it would accommodate: minus
+//! lenses come out before others go in, plus lenses go in before others come out, and a plus lens that changes is held in
+//! front while its cell is emptied (common practice, no source).
+
+use super::proposal::{PlacedLens, Proposal};
+use crate::frame::{Fitted, Move};
+use crate::kit::{Lens, Piece, Place};
+use crate::optics::Eye;
+
+/// How much less plus than before and after, in dioptres of spherical equivalent, counts as none: below the weakest lens.
+const UNNOTICED_D: f64 = 0.06;
+
+/// Moves in order, and whether the eye has to be covered meanwhile.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Movements {
+    /// The moves, first to last; each can be made when its turn comes.
+    pub moves: Vec<Move>,
+    /// No order spares the eye a moment with less plus or more minus: cover it while the lenses change.
+    pub cover_eye: bool,
+}
+
+impl Proposal {
+    /// The moves from what is in the cells now to this proposal.
+    pub fn movements(&self, fitted: &Fitted) -> Movements {
+        movements(fitted, &[self])
+    }
+}
+
+/// The moves to one proposal an eye, right before left.
+pub fn movements(fitted: &Fitted, proposals: &[&Proposal]) -> Movements {
+    let mut now = fitted.clone();
+    let mut all = Movements::default();
+    for proposal in proposals {
+        let freed = free_from_other_eye(&now, proposal);
+        all.cover_eye |= !freed.is_empty();
+        run(&mut now, &freed);
+        all.moves.extend(freed);
+        let plan = Plan::of(&now, proposal);
+        let gentle = plan.gentle(&now);
+        let (moves, spared) = match spares_the_eye(&now, proposal.eye, &gentle) {
+            Some(spared) => (gentle, spared),
+            None => (plan.plain(), false),
+        };
+        all.cover_eye |= !spared;
+        run(&mut now, &moves);
+        all.moves.extend(moves);
+    }
+    all
+}
+
+fn run(fitted: &mut Fitted, moves: &[Move]) {
+    for step in moves {
+        // a plan that cannot be run is refused again, with its reason, where the moves are really made
+        if fitted.apply(step).is_err() {
+            return;
+        }
+    }
+}
+
+fn free_from_other_eye(now: &Fitted, proposal: &Proposal) -> Vec<Move> {
+    let eye = proposal.eye.other();
+    let needed = |piece: &Piece| proposal.cells.iter().any(|lens| lens.piece == *piece);
+    now.in_cells(eye)
+        .filter(|lens| needed(&lens.stocked.piece))
+        .map(|lens| Move::Take { piece: lens.stocked.piece.clone(), eye, cell: lens.cell })
+        .collect()
+}
+
+/// Whether running the moves leaves the eye with enough plus throughout; `None` when they cannot be run.
+fn spares_the_eye(now: &Fitted, eye: Eye, moves: &[Move]) -> Option<bool> {
+    let mut frame = now.clone();
+    let plus = |frame: &Fitted| frame.before(eye).net_with_hand.m;
+    let mut through = vec![plus(&frame)];
+    for step in moves {
+        frame.apply(step).ok()?;
+        through.push(plus(&frame));
+    }
+    let (first, last) = (through.first()?, through.last()?);
+    let floor = first.min(*last) - UNNOTICED_D;
+    Some(through.iter().all(|&m| m >= floor))
+}
+
+/// What has to change in the cells of one eye.
+struct Plan {
+    eye: Eye,
+    /// Pieces that leave their cell, with their power.
+    out: Vec<(Piece, u8, f64)>,
+    /// Pieces that come into a cell, with their power.
+    into: Vec<(PlacedLens, f64)>,
+    turns: Vec<Move>,
+}
+
+impl Plan {
+    fn of(now: &Fitted, proposal: &Proposal) -> Self {
+        let eye = proposal.eye;
+        let mut plan = Self { eye, out: Vec::new(), into: Vec::new(), turns: Vec::new() };
+        let wanted_in = |cell: u8| proposal.cells.iter().find(|lens| lens.cell == cell);
+        for lens in now.in_cells(eye) {
+            let stays = matches!(lens.stocked.piece.lens, Lens::Prism(_) | Lens::Accessory(_));
+            match wanted_in(lens.cell) {
+                Some(wanted) if wanted.piece == lens.stocked.piece => {
+                    if let Some(direction) = wanted.direction.filter(|&d| d != lens.direction) {
+                        plan.turns.push(Move::Turn { eye, cell: lens.cell, direction });
+                    }
+                }
+                _ if stays => {}
+                _ => plan.out.push((lens.stocked.piece.clone(), lens.cell, lens.stocked.power().0)),
+            }
+        }
+        for lens in &proposal.cells {
+            let there = now.in_cell(eye, lens.cell).is_some_and(|other| other.stocked.piece == lens.piece);
+            if !there {
+                let power = now.stock.get(&lens.piece).map_or(0.0, |stocked| stocked.power().0);
+                plan.into.push((lens.clone(), power));
+            }
+        }
+        plan
+    }
+
+    fn take(&self, (piece, cell, _): &(Piece, u8, f64)) -> Move {
+        Move::Take { piece: piece.clone(), eye: self.eye, cell: *cell }
+    }
+
+    fn put(&self, lens: &PlacedLens) -> Move {
+        Move::Put { piece: lens.piece.clone(), eye: self.eye, cell: lens.cell, direction: lens.direction }
+    }
+
+    /// Minus out, plus in, axes turned, plus exchanged (the growing ones first), plus out, minus in.
+    fn gentle(&self, now: &Fitted) -> Vec<Move> {
+        let mut moves: Vec<Move> = self.out.iter().filter(|out| out.2 <= 0.0).map(|out| self.take(out)).collect();
+        let plus_out: Vec<_> = self.out.iter().filter(|out| out.2 > 0.0).collect();
+        let (plus_in, minus_in): (Vec<_>, Vec<_>) = self.into.iter().partition(|(_, power)| *power > 0.0);
+        let blocker = |lens: &PlacedLens| plus_out.iter().find(|out| out.1 == lens.cell);
+        let relocated = |lens: &PlacedLens| plus_out.iter().any(|out| out.0 == lens.piece);
+
+        for (lens, _) in &plus_in {
+            if blocker(lens).is_none() && !relocated(lens) {
+                moves.push(self.put(lens));
+            }
+        }
+        moves.extend(self.turns.iter().cloned());
+        let mut exchanges: Vec<_> = plus_in
+            .iter()
+            .filter(|(lens, _)| !relocated(lens))
+            .filter_map(|(lens, power)| blocker(lens).map(|out| (*out, lens, power - out.2)))
+            .collect();
+        exchanges.sort_by(|a, b| b.2.total_cmp(&a.2));
+        let hand_free = now.stock.at(&Place::Hand { eye: self.eye }).is_none();
+        for (out, lens, _) in &exchanges {
+            if hand_free {
+                moves.push(Move::Hold { piece: lens.piece.clone(), eye: self.eye, direction: lens.direction });
+            }
+            moves.push(self.take(out));
+            moves.push(self.put(lens));
+        }
+        let exchanged = |out: &(Piece, u8, f64)| exchanges.iter().any(|(other, _, _)| other.1 == out.1);
+        moves.extend(plus_out.iter().filter(|out| !exchanged(out)).map(|out| self.take(out)));
+        moves.extend(plus_in.iter().filter(|(lens, _)| relocated(lens)).map(|(lens, _)| self.put(lens)));
+        moves.extend(minus_in.iter().map(|(lens, _)| self.put(lens)));
+        moves
+    }
+
+    /// Everything out, axes turned, everything in.
+    fn plain(&self) -> Vec<Move> {
+        let mut moves: Vec<Move> = self.out.iter().map(|out| self.take(out)).collect();
+        moves.extend(self.turns.iter().cloned());
+        moves.extend(self.into.iter().map(|(lens, _)| self.put(lens)));
+        moves
+    }
+}

@@ -1,0 +1,208 @@
+//! What comes first among stacks, and the list of the best found so far.
+
+use super::catalogue::{Catalogue, TypeId};
+use super::space::{SLACK_D, Space, Stack};
+use crate::frame::declared::MOST_CELLS;
+use crate::optics::Power;
+
+/// Steps to which the miss of a stack that does not reach is compared, in dioptres.
+const MISS_STEP_D: f64 = 0.001;
+/// Steps to which the miss of a stack that reaches is compared: fine enough to be exact, coarse enough for rounding.
+const FINE_STEP_D: f64 = 1e-6;
+
+/// The place of a stack among others; smaller is better, and the ranks of two eyes add up.
+///
+/// In order: does it fail to reach; by how much then; lenses; moves; miss when it reaches; then trade order: the strongest
+/// sphere nearest the eye, no sphere in front of a cylinder, cylinders in the rearmost turning cells, whole lenses before
+/// damaged ones, spheres to the rear.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Rank([u32; 10]);
+
+impl Rank {
+    pub fn lenses(self) -> usize {
+        self.0[2] as usize
+    }
+
+    pub fn moves(self) -> usize {
+        self.0[3] as usize
+    }
+
+    pub fn reaches(self) -> bool {
+        self.0[0] == 0
+    }
+
+    fn miss_steps(self) -> u32 {
+        self.0[1]
+    }
+}
+
+impl std::ops::Add for Rank {
+    type Output = Self;
+    fn add(self, other: Self) -> Self {
+        Self(std::array::from_fn(|i| self.0[i] + other.0[i]))
+    }
+}
+
+/// A stack with what it makes.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Candidate {
+    pub stack: Stack,
+    pub net: Power,
+    pub miss: f64,
+    pub rank: Rank,
+}
+
+/// What stands in each cell now, so that moves can be counted.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub(super) enum Now {
+    /// Nothing, or something that stays.
+    #[default]
+    Empty,
+    /// A lens of the catalogue at an axis.
+    Lens(TypeId, u16),
+    /// Something that has to come out.
+    Other,
+}
+
+/// The cells of one eye as they are now.
+pub(super) type Cells = [Now; MOST_CELLS];
+
+/// Movements of the hand from what is in the cells to a stack: a lens out, a lens in, an axis turned.
+pub(super) fn count_moves(now: &Cells, stack: &Stack, catalogue: &Catalogue) -> u32 {
+    let mut moves = 0;
+    let mut slots = stack.slots().iter().peekable();
+    for (cell, now) in now.iter().enumerate() {
+        let new = slots.next_if(|slot| usize::from(slot.cell) == cell);
+        moves += match (now, new) {
+            (Now::Empty, None) => 0,
+            (Now::Empty, Some(_)) | (_, None) => 1,
+            (Now::Lens(type_id, axis), Some(slot)) if *type_id == slot.type_id => {
+                u32::from(catalogue.is_cylinder(*type_id) && *axis != u16::from(slot.axis))
+            }
+            (_, Some(_)) => 2,
+        };
+    }
+    moves
+}
+
+/// Which stacks a list collects.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Collect {
+    /// Those that miss by at most this.
+    Reaching { within: f64 },
+    /// Those that miss by more than `beyond` and, in this round, at most `radius`.
+    Nearest { beyond: f64, radius: f64 },
+}
+
+/// The best stacks found so far, best first; of arrangements of the same lenses only the best.
+#[derive(Debug)]
+pub(super) struct Shortlist<'a> {
+    limit: usize,
+    collect: Collect,
+    now: &'a Cells,
+    nothing_in_cells: bool,
+    entries: Vec<Candidate>,
+}
+
+impl<'a> Shortlist<'a> {
+    pub fn new(limit: usize, collect: Collect, now: &'a Cells) -> Self {
+        let nothing_in_cells = now.iter().all(|cell| *cell == Now::Empty);
+        Self { limit, collect, now, nothing_in_cells, entries: Vec::new() }
+    }
+
+    pub fn is_full(&self) -> bool {
+        self.entries.len() >= self.limit
+    }
+
+    pub fn is_empty(&self) -> bool {
+        self.entries.is_empty()
+    }
+
+    pub fn into_entries(self) -> Vec<Candidate> {
+        self.entries
+    }
+
+    /// The greatest miss with which a stack of so many lenses could still enter the list.
+    pub fn bound(&self, lenses: usize) -> f64 {
+        let worst = if self.is_full() { self.entries.last() } else { None };
+        match (self.collect, worst) {
+            (Collect::Reaching { within }, None) => within,
+            (Collect::Reaching { within }, Some(worst)) => {
+                if lenses > worst.rank.lenses() {
+                    -1.0
+                } else if self.nothing_in_cells && lenses == worst.rank.lenses() {
+                    // every stack of so many lenses then takes as many moves, and the miss decides
+                    within.min(worst.miss + FINE_STEP_D)
+                } else {
+                    within
+                }
+            }
+            (Collect::Nearest { radius, .. }, None) => radius,
+            (Collect::Nearest { radius, .. }, Some(worst)) => {
+                let steps = f64::from(worst.rank.miss_steps());
+                let half = if lenses > worst.rank.lenses() { -0.5 } else { 0.5 };
+                radius.min((steps + half) * MISS_STEP_D)
+            }
+        }
+    }
+
+    /// Takes a stack into the list if it belongs there.
+    pub fn offer(&mut self, space: &Space<'_>, stack: &Stack, net: Power, miss: f64) {
+        let (low, high) = match self.collect {
+            Collect::Reaching { within } => (-1.0, within),
+            Collect::Nearest { beyond, radius } => (beyond + SLACK_D, radius),
+        };
+        if miss <= low || miss > high + SLACK_D || space.supposes_too_much(stack) {
+            return;
+        }
+        let rank = self.rank(space, stack, miss);
+        if self.is_full() && self.entries.last().is_some_and(|worst| worst.rank <= rank) {
+            return;
+        }
+        let lenses = stack.multiset();
+        if let Some(same) = self.entries.iter().position(|entry| entry.stack.multiset() == lenses) {
+            if self.entries[same].rank <= rank {
+                return;
+            }
+            self.entries.remove(same);
+        }
+        let place = self.entries.partition_point(|entry| entry.rank <= rank);
+        self.entries.insert(place, Candidate { stack: *stack, net, miss, rank });
+        self.entries.truncate(self.limit);
+    }
+
+    fn rank(&self, space: &Space<'_>, stack: &Stack, miss: f64) -> Rank {
+        let reaches = matches!(self.collect, Collect::Reaching { .. });
+        let moves = count_moves(self.now, stack, space.catalogue);
+        let (mut strongest, mut strongest_cell) = (0.0, 0);
+        let (mut cylinder_cells, mut sphere_cells, mut damaged, mut in_front, mut cylinders) = (0, 0, 0, 0, 0);
+        for (index, slot) in stack.slots().iter().enumerate() {
+            let lens_type = &space.catalogue.types[usize::from(slot.type_id)];
+            if space.catalogue.is_cylinder(slot.type_id) {
+                cylinders += 1;
+                cylinder_cells += u32::from(slot.cell);
+            } else {
+                in_front += cylinders;
+                sphere_cells += u32::from(slot.cell);
+                if lens_type.power.abs() > strongest {
+                    (strongest, strongest_cell) = (lens_type.power.abs(), u32::from(slot.cell));
+                }
+            }
+            let before = stack.slots()[..index].iter().filter(|other| other.type_id == slot.type_id).count();
+            damaged += u32::from(before >= usize::from(lens_type.whole));
+        }
+        let steps = |step: f64| (miss / step).round() as u32;
+        Rank([
+            u32::from(!reaches),
+            if reaches { 0 } else { steps(MISS_STEP_D) },
+            stack.len() as u32,
+            moves,
+            if reaches { steps(FINE_STEP_D) } else { 0 },
+            strongest_cell,
+            in_front,
+            cylinder_cells,
+            damaged,
+            sphere_cells,
+        ])
+    }
+}

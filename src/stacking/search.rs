@@ -1,0 +1,170 @@
+//! The order in which stacks are looked for.
+
+use super::catalogue::Catalogue;
+use super::ranking::{Candidate, Cells, Collect, Now, Shortlist};
+use super::space::{OpenCell, Space};
+use super::{Options, Pair, Proposal, coaxial, crossed, pairs};
+use crate::frame::Fitted;
+use crate::frame::declared::MOST_CELLS;
+use crate::kit::{Lens, LensForm, Piece, Place, StockedPiece};
+use crate::optics::{Eye, Power};
+
+/// The first radius in which stacks that do not reach are looked for, in dioptres; it doubles until enough are found.
+const FIRST_RADIUS_D: f64 = 0.125;
+/// No miss is greater than this: the sum of the strongest lenses in all cells.
+const LAST_RADIUS_D: f64 = 1e4;
+
+/// A frame and a box made ready for searching; it answers any number of wanted powers.
+#[derive(Debug)]
+pub struct Stacker<'a> {
+    pub(super) fitted: &'a Fitted,
+    pub(super) catalogue: Catalogue,
+    open: [Vec<OpenCell>; 2],
+    now: [Cells; 2],
+    from_rear_m: [f64; MOST_CELLS],
+}
+
+impl<'a> Stacker<'a> {
+    /// For one eye: what is free and what is before this eye may be used.
+    pub fn for_eye(fitted: &'a Fitted, eye: Eye) -> Self {
+        Self::new(fitted, |place| *place == Place::Box || matches!(place, Place::Cell { eye: e, .. } if *e == eye))
+    }
+
+    /// For both eyes: what is free and what is before either eye may be used.
+    pub fn for_both_eyes(fitted: &'a Fitted) -> Self {
+        Self::new(fitted, |place| matches!(place, Place::Box | Place::Cell { .. }))
+    }
+
+    fn new(fitted: &'a Fitted, may_use: impl Fn(&Place) -> bool) -> Self {
+        let catalogue = Catalogue::of(fitted.stock.pieces().iter().filter(|stocked| may_use(&stocked.place)));
+        let mut from_rear_m = [0.0; MOST_CELLS];
+        if fitted.stock.form == LensForm::Thin {
+            let mut distance = 0.0;
+            for (place, cell) in from_rear_m.iter_mut().zip(&fitted.frame.cells) {
+                distance += cell.gap.metres();
+                *place = distance;
+            }
+            from_rear_m[0] = 0.0;
+        }
+        let mut stacker = Self { fitted, catalogue, open: Default::default(), now: Default::default(), from_rear_m };
+        for eye in Eye::BOTH {
+            stacker.look_at(eye);
+        }
+        stacker
+    }
+
+    /// Notes which cells of an eye may be filled and what stands in them. A prism or an accessory stays where it is.
+    fn look_at(&mut self, eye: Eye) {
+        let fitted = self.fitted;
+        let stays = |cell: u8| {
+            fitted
+                .in_cell(eye, cell)
+                .filter(|lens| matches!(lens.stocked.piece.lens, Lens::Prism(_) | Lens::Accessory(_)))
+        };
+        for cell in fitted.frame.cell_numbers() {
+            if stays(cell).is_some() {
+                continue;
+            }
+            let index = usize::from(cell) - 1;
+            let turning = fitted.frame.turning_with(cell);
+            let ring_is_held =
+                turning.iter().any(|&other| stays(other).is_some_and(|lens| lens.stocked.piece.lens.has_direction()));
+            let ring = if ring_is_held { None } else { turning.first().copied() };
+            self.open[eye.index()].push(OpenCell { cell: cell - 1, ring });
+            if let Some(lens) = fitted.in_cell(eye, cell) {
+                self.now[eye.index()][index] = self.now_of(lens.stocked, lens.direction);
+            }
+        }
+    }
+
+    fn now_of(&self, stocked: &StockedPiece, direction: u16) -> Now {
+        match self.catalogue.type_of(&stocked.piece) {
+            Some(type_id) => Now::Lens(type_id, direction),
+            None => Now::Other,
+        }
+    }
+
+    /// Proposals for one eye, best first.
+    pub fn propose(&self, eye: Eye, wanted: Power, options: &Options) -> Vec<Proposal> {
+        let candidates = self.candidates(eye, wanted, options, &self.catalogue.available);
+        candidates.iter().map(|candidate| Proposal::of(self, eye, candidate, &mut Vec::new())).collect()
+    }
+
+    /// Proposals for both eyes, right first, best pair first.
+    pub fn propose_both(&self, wanted: [Power; 2], options: &Options) -> Vec<Pair> {
+        pairs::propose(self, wanted, options)
+    }
+
+    /// The best stacks for one eye from a given number of pieces of each type.
+    pub(super) fn candidates(&self, eye: Eye, wanted: Power, options: &Options, available: &[u8]) -> Vec<Candidate> {
+        let space = self.space(eye, wanted, available, &[]);
+        let mut found = self.reaching(&space, eye, options);
+        if found.len() < options.limit {
+            let (most, limit) = (most_lenses(&space, options), options.limit - found.len());
+            found.extend(nearest(&space, most, limit, options.within_d, &self.now[eye.index()]));
+        }
+        found
+    }
+
+    /// The lens type that, were one piece of it at hand, would make the best stack that reaches the wanted power.
+    ///
+    /// `supposed` are the pieces of the box that are not really there.
+    pub(super) fn best_supposing(
+        &self,
+        eye: Eye,
+        wanted: Power,
+        options: &Options,
+        supposed: &[Piece],
+    ) -> Option<Lens> {
+        let hypothetical: Vec<bool> =
+            self.catalogue.types.iter().map(|t| t.pieces.iter().all(|piece| supposed.contains(piece))).collect();
+        let space = self.space(eye, wanted, &self.catalogue.available, &hypothetical);
+        let found = self.reaching(&space, eye, &Options { limit: 1, ..*options });
+        let stack = found.first()?.stack;
+        let supposed = stack.slots().iter().find(|slot| hypothetical[usize::from(slot.type_id)])?;
+        Some(self.catalogue.types[usize::from(supposed.type_id)].lens.clone())
+    }
+
+    fn space<'s>(&'s self, eye: Eye, wanted: Power, available: &'s [u8], hypothetical: &'s [bool]) -> Space<'s> {
+        let (catalogue, open, from_rear_m) = (&self.catalogue, &self.open[eye.index()], &self.from_rear_m);
+        Space { catalogue, available, hypothetical, open, from_rear_m, wanted }
+    }
+
+    fn reaching(&self, space: &Space<'_>, eye: Eye, options: &Options) -> Vec<Candidate> {
+        let now = &self.now[eye.index()];
+        let mut reaching = Shortlist::new(options.limit, Collect::Reaching { within: options.within_d }, now);
+        for lenses in 0..=most_lenses(space, options) {
+            coaxial::offer_all(space, lenses, &mut reaching);
+            if reaching.is_empty() {
+                crossed::offer_all(space, lenses, &mut reaching);
+            }
+            if reaching.is_full() {
+                break;
+            }
+        }
+        reaching.into_entries()
+    }
+}
+
+fn most_lenses(space: &Space<'_>, options: &Options) -> usize {
+    options.max_lenses.unwrap_or(MOST_CELLS).min(space.open.len())
+}
+
+/// The stacks that come nearest without reaching.
+fn nearest(space: &Space<'_>, most: usize, limit: usize, beyond: f64, now: &Cells) -> Vec<Candidate> {
+    let mut radius = FIRST_RADIUS_D.max(2.0 * beyond);
+    loop {
+        let mut list = Shortlist::new(limit, Collect::Nearest { beyond, radius }, now);
+        for lenses in 0..=most {
+            coaxial::offer_all(space, lenses, &mut list);
+        }
+        for lenses in 2..=most {
+            crossed::offer_all(space, lenses, &mut list);
+        }
+        // All within the radius have been seen, so a full list is final.
+        if list.is_full() || radius >= LAST_RADIUS_D {
+            return list.into_entries();
+        }
+        radius = if radius > 64.0 { LAST_RADIUS_D } else { 2.0 * radius };
+    }
+}
