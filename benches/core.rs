@@ -1,2 +1,119 @@
-//! x
-fn main() {}
+//! Speed of the core: the net of a stack, and the search for stacks on a full box and a four-cell frame.
+//!
+//! Prints percentiles over many wanted powers, which a mean over one input would hide. `cargo bench --bench core`.
+
+use std::hint::black_box;
+use std::time::{Duration, Instant};
+
+use dioptray::frame::{CellSpec, DeclaredFrame, Fitted};
+use dioptray::kit::{DeclaredBox, Lens, LensForm, LensLine, Mark, Rims, Stock};
+use dioptray::optics::vergence::net;
+use dioptray::optics::{Eye, Millimetres, Power, SpheroCylinder};
+use dioptray::stacking::{Options, Stacker};
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+
+fn main() {
+    let fitted = full();
+    net_of_five_lenses();
+    let mut rng = ChaCha8Rng::seed_from_u64(1);
+    let mut common = |_| power(&mut rng, 24, 12);
+    let wanted: Vec<Power> = (0..2000).map(&mut common).collect();
+    let mut rng = ChaCha8Rng::seed_from_u64(2);
+    let mut strong = |_| power(&mut rng, 80, 24);
+    let extreme: Vec<Power> = (0..2000).map(&mut strong).collect();
+    let mut rng = ChaCha8Rng::seed_from_u64(3);
+    let beyond: Vec<Power> = (0..200)
+        .map(|_| {
+            let cylinder = -13.0 - 0.25 * f64::from(rng.random_range(0..24));
+            let axis = f64::from(rng.random_range(1..=180));
+            SpheroCylinder { sphere: quarter(&mut rng, 40), cylinder, axis }.power()
+        })
+        .collect();
+    for limit in [1, 5] {
+        let options = Options { limit, ..Options::default() };
+        let one = |stacker: &Stacker<'_>, power: Power| stacker.propose(Eye::Right, power, &options)[0].reaches;
+        let stacker = Stacker::for_eye(&fitted, Eye::Right);
+        println!("limit {limit}");
+        report("  one eye, to ±6 D and −3 D cylinder", wanted.iter().map(|&p| time(|| one(&stacker, p))));
+        report("  one eye, to ±20 D and −6 D cylinder", extreme.iter().map(|&p| time(|| one(&stacker, p))));
+        report(
+            "  one eye, with the box gathered anew",
+            wanted.iter().map(|&p| time(|| one(&Stacker::for_eye(&fitted, Eye::Right), p))),
+        );
+        report("  one eye, beyond all cylinders", beyond.iter().map(|&p| time(|| one(&stacker, p))));
+        let stacker = Stacker::for_both_eyes(&fitted);
+        let both = |pair: &[Power]| stacker.propose_both([pair[0], pair[1]], &options)[0].right.reaches;
+        report("  both eyes, to ±6 D and −3 D cylinder", wanted.chunks(2).map(|pair| time(|| both(pair))));
+        report("  both eyes, the same power", wanted.iter().map(|&p| time(|| both(&[p, p]))));
+    }
+}
+
+fn net_of_five_lenses() {
+    let gaps = [Millimetres(3.5); 4];
+    let mut stack = [Power::ZERO; 5];
+    for (index, power) in stack.iter_mut().enumerate() {
+        *power = SpheroCylinder { sphere: 1.0 + index as f64, cylinder: -0.5, axis: 20.0 * index as f64 }.power();
+    }
+    let rounds = 1_000_000_u32;
+    let start = Instant::now();
+    for _ in 0..rounds {
+        black_box(net(black_box(&stack), black_box(&gaps)));
+    }
+    println!("net of five lenses: {:.0} ns", start.elapsed().as_nanos() as f64 / f64::from(rounds));
+}
+
+fn time(work: impl FnOnce() -> bool) -> (Duration, bool) {
+    let start = Instant::now();
+    let reached = black_box(work());
+    (start.elapsed(), reached)
+}
+
+fn report(what: &str, timed: impl Iterator<Item = (Duration, bool)>) {
+    let (mut times, mut reached) = (Vec::new(), 0);
+    for (time, reaches) in timed {
+        times.push(time.as_secs_f64() * 1e6);
+        reached += usize::from(reaches);
+    }
+    times.sort_by(f64::total_cmp);
+    let at = |share: f64| times[((times.len() - 1) as f64 * share).round() as usize];
+    println!(
+        "{what:42} median {:8.1} µs   99 % {:8.1} µs   most {:8.1} µs   reached {reached} of {}",
+        at(0.5),
+        at(0.99),
+        at(1.0),
+        times.len()
+    );
+}
+
+fn quarter(rng: &mut ChaCha8Rng, most: i32) -> f64 {
+    f64::from(rng.random_range(-most..=most)) * 0.25
+}
+
+fn power(rng: &mut ChaCha8Rng, sphere: i32, cylinder: i32) -> Power {
+    let (sphere, cylinder) = (quarter(rng, sphere), -quarter(rng, cylinder).abs());
+    SpheroCylinder { sphere, cylinder, axis: f64::from(rng.random_range(1..=180)) }.power()
+}
+
+fn full() -> Fitted {
+    let mut spheres = vec![0.12];
+    spheres.extend((1..=16).map(|q| f64::from(q) * 0.25));
+    spheres.extend((9..=16).map(|h| f64::from(h) * 0.5));
+    spheres.extend([9.0, 10.0, 11.0, 12.0, 13.0, 14.0, 16.0, 18.0, 20.0]);
+    let mut cylinders: Vec<f64> = (1..=16).map(|q| f64::from(q) * 0.25).collect();
+    cylinders.extend([4.5, 5.0, 5.5, 6.0]);
+    let both_signs = |powers: &[f64], lens: fn(Mark) -> Lens| -> Vec<LensLine> {
+        powers
+            .iter()
+            .flat_map(|power| [*power, -power])
+            .map(|power| LensLine { lens: lens(Mark::nearest(power)), declared: 2, missing: 0 })
+            .collect()
+    };
+    let lines = [both_signs(&spheres, Lens::Sphere), both_signs(&cylinders, Lens::Cylinder)].concat();
+    let (name, note, form, rims, measured) = ("full".into(), None, LensForm::Thin, Rims::default(), Vec::new());
+    let stock = Stock::of(&DeclaredBox { name, note, form, rims, lines, measured });
+    let cell = |gap, turns| CellSpec { name: String::new(), gap: Millimetres(gap), turns, ring: None };
+    let cells = vec![cell(0.0, false), cell(3.5, false), cell(3.5, true), cell(3.5, true)];
+    let frame = DeclaredFrame { name: "four".into(), vertex: Millimetres(12.0), pd: None, axis_marks_deg: 5, cells };
+    Fitted::new(frame, stock)
+}

@@ -7,7 +7,7 @@
 //! - [`frame`]: declared frame, cells and what is in them, the hand, moves.
 //! - [`stacking`]: the search for stacks and its ranking.
 //! - [`exam`]: events and the state they add up to.
-//! - [`screen`]: keys in, decisions, panels out; nobody below knows it.
+//! - [`screen`]: keys in, decisions, panels out; it stands on top and nobody below knows it.
 
 pub mod exam;
 pub mod frame;

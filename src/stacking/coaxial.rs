@@ -6,7 +6,7 @@
 
 use super::catalogue::TypeId;
 use super::ranking::Shortlist;
-use super::space::{Interval, OpenCell, Slot, Space, Stack, inward};
+use super::space::{Interval, OpenCell, SLACK_D, Slot, Space, Stack, inward};
 use crate::frame::declared::MOST_CELLS;
 use crate::optics::Power;
 
@@ -55,6 +55,33 @@ fn extend(open: &[OpenCell], left: usize, pattern: Pattern, each: &mut impl FnMu
     }
 }
 
+/// What must leave a cell, along the common axis and across it.
+#[derive(Debug, Clone, Copy)]
+struct Needed {
+    along: Interval,
+    across: Interval,
+}
+
+impl Needed {
+    fn outward(self, metres: f64) -> Self {
+        Self { along: self.along.outward(metres), across: self.across.outward(metres) }
+    }
+
+    /// Farther out than a cylinder that is not chosen yet: across the axis nothing is known there.
+    fn beyond_a_cylinder(self, metres: f64) -> Self {
+        Self { along: self.along.outward(metres), across: Interval { low: f64::NEG_INFINITY, high: f64::INFINITY } }
+    }
+
+    fn less(self, power: f64) -> Self {
+        Self { along: self.along.less(power), across: self.across.less(power) }
+    }
+
+    /// The least that the meridians must be apart.
+    fn least_difference(self) -> f64 {
+        (self.across.low - self.along.high).max(self.along.low - self.across.high)
+    }
+}
+
 /// The wanted power in the frame of the common axis.
 struct Coaxial<'a, 'b> {
     space: &'a Space<'a>,
@@ -76,12 +103,24 @@ struct Coaxial<'a, 'b> {
 
 /// Offers every stack of exactly so many lenses with one axis that could enter the list.
 pub(super) fn offer_all(space: &Space<'_>, lenses: usize, list: &mut Shortlist<'_>) {
-    let axis = space.axis().degrees();
+    // minus cylinders lie along the wanted axis, plus cylinders across it
+    let along = space.axis();
+    for (axis, with_spheres_only) in [(along, true), (along.perpendicular(), false)] {
+        offer_all_at(space, lenses, axis.degrees(), with_spheres_only, list);
+    }
+}
+
+fn offer_all_at(space: &Space<'_>, lenses: usize, axis: u8, with_spheres_only: bool, list: &mut Shortlist<'_>) {
     let (sin, cos) = (2.0 * f64::from(axis)).to_radians().sin_cos();
     let wanted = space.wanted;
     let astigmatism = wanted.j0 * cos + wanted.j45 * sin;
     let off_axis = wanted.j45 * cos - wanted.j0 * sin;
     patterns(space.open, lenses, &mut |pattern| {
+        let spheres_only = pattern.places().all(|(_, cylinder)| !cylinder);
+        let bound = list.bound(lenses);
+        if bound < 0.0 || spheres_only && (!with_spheres_only || astigmatism.hypot(off_axis) > bound) {
+            return;
+        }
         let mut run = Coaxial {
             space,
             list,
@@ -95,12 +134,10 @@ pub(super) fn offer_all(space: &Space<'_>, lenses: usize, list: &mut Shortlist<'
             sphere_types: [0; MOST_CELLS],
             pattern: *pattern,
         };
-        let spheres_only = pattern.places().all(|(_, cylinder)| !cylinder);
-        if spheres_only && astigmatism.hypot(off_axis) > run.bound() {
-            return;
-        }
-        let arriving = Interval::around(run.along, run.bound() * std::f64::consts::SQRT_2);
-        run.choose_spheres(0, 0, arriving, &mut Stack::default());
+        let spread = bound * std::f64::consts::SQRT_2;
+        let needed =
+            Needed { along: Interval::around(run.along, spread), across: Interval::around(run.across, spread) };
+        run.choose_spheres(0, 0, needed, &mut Stack::default());
     });
 }
 
@@ -113,19 +150,30 @@ impl Coaxial<'_, '_> {
         index < self.pattern.len && !self.pattern.cylinder[index]
     }
 
-    /// Chooses the spheres from the pattern's place `from` on; `needed` is what must leave cell `at` along the axis.
-    fn choose_spheres(&mut self, from: usize, at: u8, needed: Interval, chosen: &mut Stack) {
+    /// Chooses the spheres from the pattern's place `from` on; `needed` is what must leave cell `at`.
+    fn choose_spheres(&mut self, from: usize, at: u8, needed: Needed, chosen: &mut Stack) {
         let Some(place) = (from..self.pattern.len).find(|&i| self.is_sphere(i)) else {
-            if needed.contains(0.0) {
+            if needed.along.contains(0.0) {
                 self.choose_cylinders_after_spheres();
             }
             return;
         };
         let cell = self.pattern.cells[place];
-        let needed = needed.outward(self.space.between_m(at, cell));
+        let passes_cylinder = place > from;
+        let at_first = needed.outward(self.space.between_m(at, self.pattern.cells[from]));
+        let needed = if passes_cylinder {
+            needed.beyond_a_cylinder(self.space.between_m(at, cell))
+        } else {
+            needed.outward(self.space.between_m(at, cell))
+        };
+        // A sphere does not change how far the meridians are apart, so what the cylinders from here on must do is known.
+        let most = if passes_cylinder { self.most_of_lone_cylinder(from) } else { self.most_from_outside(place + 1) };
+        if at_first.least_difference() > most {
+            return;
+        }
         let last = !(place + 1..self.pattern.len).any(|i| self.is_sphere(i));
         let types = if last {
-            self.space.catalogue.spheres_within(needed.low, needed.high)
+            self.space.catalogue.spheres_within(needed.along.low, needed.along.high)
         } else {
             0..self.space.catalogue.spheres.len() as TypeId
         };
@@ -147,12 +195,48 @@ impl Coaxial<'_, '_> {
         self.spheres[usize::from(cell)] = 0.0;
     }
 
+    fn strongest_cylinder(&self) -> f64 {
+        self.space.catalogue.cylinders.iter().fold(0.0, |most: f64, power| most.max(power.abs()))
+    }
+
+    fn cylinders_from(&self, from: usize) -> usize {
+        (from..self.pattern.len).filter(|&place| self.pattern.cylinder[place]).count()
+    }
+
+    /// The greatest difference between the meridians that leaves the cell of the cylinder at `from`, when it is the last.
+    fn most_of_lone_cylinder(&self, from: usize) -> f64 {
+        if self.cylinders_from(from) == 1 { self.strongest_cylinder() + SLACK_D } else { f64::INFINITY }
+    }
+
+    /// The greatest difference between the meridians that the places from `from` on can send to the cell before them;
+    /// without limit when spheres among them leave that open.
+    fn most_from_outside(&self, from: usize) -> f64 {
+        let strongest = self.strongest_cylinder();
+        let cylinders = self.cylinders_from(from);
+        if cylinders == 0 {
+            return SLACK_D;
+        }
+        let all_cylinders = cylinders == self.pattern.len - from;
+        if !all_cylinders {
+            return f64::INFINITY;
+        }
+        let mut most = 0.0;
+        for place in (from..self.pattern.len).rev() {
+            let inner = self.pattern.cells[place - 1];
+            most = inward(most + strongest, self.space.between_m(inner, self.pattern.cells[place]));
+            if most < 0.0 {
+                return f64::INFINITY; // a focus between the cells: nothing can be told
+            }
+        }
+        most + SLACK_D
+    }
+
     fn choose_cylinders_after_spheres(&mut self) {
         let along = self.arriving_from(0, self.pattern.len);
         let bound = self.bound();
         // miss² is half the sum of both meridians' squared errors, plus what is off the axis
         let left = 2.0 * (bound * bound - self.off_axis * self.off_axis) - (along - self.along).powi(2);
-        if bound < 0.0 || left < -super::space::SLACK_D {
+        if bound < 0.0 || left < -SLACK_D {
             return;
         }
         let needed = Interval::around(self.across, left.max(0.0).sqrt());

@@ -129,7 +129,9 @@ fn meet_in_the_middle(space: &Space<'_>, pattern: &Pattern, innermost: usize, li
         less: Interval::around(space.wanted.m - astigmatism, spread),
     };
     let inside: Vec<u8> = places[..innermost].iter().map(|&(cell, _)| cell).collect();
-    let mut meeting = Meeting { space, outers: &outers, cell, lenses: pattern.len(), list };
+    let strongest = space.catalogue.cylinders.iter().fold(0.0, |most: f64, power| most.max(power.abs() / 2.0));
+    let longest = outers.iter().fold(0.0, |most: f64, outer| most.max(outer.arriving.astigmatism()));
+    let mut meeting = Meeting { space, outers: &outers, cell, lenses: pattern.len(), strongest, longest, list };
     meeting.choose_inner(&inside, 0, &inner);
 }
 
@@ -138,6 +140,10 @@ struct Meeting<'a, 'b, 'c> {
     outers: &'a [Outer],
     cell: u8,
     lenses: usize,
+    /// Half of the strongest cylinder: the longest astigmatism that the innermost can have.
+    strongest: f64,
+    /// The longest astigmatism that arrives from outside.
+    longest: f64,
     list: &'b mut Shortlist<'c>,
 }
 
@@ -170,12 +176,15 @@ impl Meeting<'_, '_, '_> {
             low: ((inner.more.low - inner.less.high) / 2.0).max(0.0),
             high: (inner.more.high - inner.less.low) / 2.0,
         };
+        if astigmatism.low > self.strongest + self.longest {
+            return;
+        }
         let first = self.space.catalogue.spheres.len() as TypeId;
         for type_id in first..self.space.catalogue.types.len() as TypeId {
-            if self.space.available[usize::from(type_id)] == 0 {
+            let half = self.space.catalogue.power(type_id) / 2.0;
+            if self.space.available[usize::from(type_id)] == 0 || half.abs() + self.longest < astigmatism.low {
                 continue;
             }
-            let half = self.space.catalogue.power(type_id) / 2.0;
             let from = self.outers.partition_point(|outer| outer.arriving.m + half < m.low);
             for index in from..self.outers.len() {
                 let outer = self.outers[index];
