@@ -63,16 +63,16 @@ impl Shelf {
         }
     }
 
-    /// The next shelf on which the box has something; `step` is 1 or -1.
+    /// The shelf after or before this one on which the box has something.
     #[must_use]
-    pub fn stepped(self, stock: &Stock, step: isize) -> Self {
+    pub fn beside(self, stock: &Stock, after: bool) -> Self {
         let filled: Vec<Self> = Self::EVERY
             .into_iter()
             .filter(|shelf| *shelf == Self::All || stock.pieces().iter().any(|s| Self::of(&s.piece.lens) == *shelf))
             .collect();
         let at = filled.iter().position(|shelf| *shelf == self).unwrap_or(0);
-        let next = (at as isize + step).rem_euclid(filled.len() as isize);
-        filled.get(next as usize).copied().unwrap_or_default()
+        let step = if after { 1 } else { filled.len() - 1 };
+        filled[(at + step) % filled.len()]
     }
 }
 

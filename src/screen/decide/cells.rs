@@ -217,7 +217,7 @@ fn put_down(app: &App, mut ui: Ui) -> Decision {
     let mut text = format!("{name} in {}", words::place(to_eye, to));
     if let Some((other, other_direction)) = there {
         let other_name = words::lens(&other.lens, direction_for(&other, other_direction), from_eye);
-        text.push_str(&format!(", {other_name} in {}", words::place(from_eye, from)));
+        text = format!("{text}, {other_name} in {}", words::place(from_eye, from));
         moves.push(put(other, from_eye, from, other_direction));
     }
     ui.done(text);

@@ -39,23 +39,20 @@ pub fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
             Decision::of(ui)
         }
         Action::TakeProposal => take_proposal(app, ui, nth),
-        Action::TakeChosen => match ui.panel {
-            Panel::Drawer => {
-                let chosen = ui.chosen_lens;
-                take_lens(app, ui, chosen)
-            }
-            _ => {
-                let chosen = ui.chosen_proposal;
-                take_proposal(app, ui, chosen)
-            }
-        },
+        Action::TakeChosen if ui.panel == Panel::Drawer => {
+            let chosen = ui.chosen_lens;
+            take_lens(app, ui, chosen)
+        }
+        Action::TakeChosen => {
+            let chosen = ui.chosen_proposal;
+            take_proposal(app, ui, chosen)
+        }
         Action::ChooseNext => choose(app, ui, 1),
         Action::ChoosePrevious => choose(app, ui, -1),
         Action::PageNext => choose(app, ui, PAGE),
         Action::PagePrevious => choose(app, ui, -PAGE),
         Action::ShelfNext | Action::ShelfPrevious => {
-            let step = if action == Action::ShelfNext { 1 } else { -1 };
-            ui.shelf = ui.shelf.stepped(&app.state().fitted.stock, step);
+            ui.shelf = ui.shelf.beside(&app.state().fitted.stock, action == Action::ShelfNext);
             ui.chosen_lens = 0;
             Decision::of(ui)
         }
@@ -80,7 +77,7 @@ fn close(mut ui: Ui) -> Decision {
 
 /// Goes some lines on or back in what is open.
 pub fn choose(app: &App, mut ui: Ui, step: isize) -> Decision {
-    let within = |chosen: usize, count: usize| (chosen as isize + step).clamp(0, (count as isize - 1).max(0)) as usize;
+    let within = |chosen: usize, count: usize| chosen.saturating_add_signed(step).min(count.saturating_sub(1));
     if let Some(Sheet::Help(line)) = &mut ui.sheet {
         *line = line.saturating_add_signed(step as i16);
     } else if ui.panel == Panel::Drawer {

@@ -48,12 +48,18 @@ impl Decision {
 
 /// What an input means now.
 pub fn decide(app: &App, input: &Input) -> Decision {
-    match input {
+    let mut decision = match input {
         Input::Key(chord) => key(app, *chord),
         Input::Paste(text) => typed::paste(app, text),
         Input::Click(target) => click(app, *target),
         Input::Wheel(target, step) => wheel(app, *target, *step),
+    };
+    if !decision.step.is_empty() {
+        // both were taken from the lenses as they were before this step
+        decision.ui.instead = None;
+        decision.ui.carrying = None;
     }
+    decision
 }
 
 /// Whether an action would do something now; help and hints show only these.

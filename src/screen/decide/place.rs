@@ -118,15 +118,12 @@ fn not_to_be_had(app: &App, mut ui: Ui, asked: &Asked, spot: Spot) -> Decision {
     ui.pair = false;
     ui.chosen_proposal = 0;
     let offered = ui.instead.is_some().then(|| super::super::proposals::first_instead(app, &ui)).flatten();
-    match offered {
-        Some(first) => {
-            ui.panel = Panel::Proposals;
-            ui.refused(format!("{why}; {first}"));
-        }
-        None => {
-            ui.instead = None;
-            ui.refused(why);
-        }
+    if let Some(first) = offered {
+        ui.panel = Panel::Proposals;
+        ui.refused(format!("{why}; {first}"));
+    } else {
+        ui.instead = None;
+        ui.refused(why);
     }
     Decision::of(ui)
 }

@@ -49,15 +49,12 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
 }
 
 fn heading(app: &App, lines: &[DrawerLine]) -> String {
-    let mut heading = format!("drawer: {}", app.ui.shelf.name());
     let rims = &app.state().fitted.stock.rims;
-    if let Some(rim) = lines.first().and_then(|line| rim(&line.lens, rims)).filter(|_| app.ui.shelf != Shelf::All) {
-        heading.push_str(&format!(", {rim}"));
-    }
-    if !app.ui.filter.is_empty() {
-        heading.push_str(&format!(" with \"{}\"", app.ui.filter));
-    }
-    heading
+    let rim = lines.first().and_then(|line| rim(&line.lens, rims)).filter(|_| app.ui.shelf != Shelf::All);
+    let rim = rim.map(|rim| format!(", {rim}")).unwrap_or_default();
+    let filter = &app.ui.filter;
+    let filter = if filter.is_empty() { String::new() } else { format!(" with \"{filter}\"") };
+    format!("drawer: {}{rim}{filter}", app.ui.shelf.name())
 }
 
 /// A shelf of one kind needs no kind on its lines.
@@ -83,14 +80,10 @@ fn one(pen: &mut Pen<'_>, area: Rect, line: &DrawerLine, name: &str, chosen: boo
         0 => "none".to_owned(),
         free => format!("{free} free"),
     };
-    let mut rest = String::new();
-    if line.damaged > 0 {
-        rest.push_str(&format!(", {} damaged", line.damaged));
-    }
-    if !line.elsewhere.is_empty() {
-        rest.push_str(&format!(", {}", line.elsewhere_in_words()));
-    }
+    let mut rest = Vec::new();
+    rest.extend((line.damaged > 0).then(|| format!(", {} damaged", line.damaged)));
+    rest.extend((!line.elsewhere.is_empty()).then(|| format!(", {}", line.elsewhere_in_words())));
     let room = Rect { width: area.width.saturating_sub(1), ..area };
     let column = pen.text(room, 0, column + 1, &free, if line.free == 0 { theme.warning } else { theme.text });
-    pen.text(room, 0, column, &rest, theme.quiet);
+    pen.text(room, 0, column, &rest.concat(), theme.quiet);
 }
