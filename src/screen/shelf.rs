@@ -131,7 +131,7 @@ fn count(line: &mut DrawerLine, stocked: &StockedPiece) {
             return;
         }
         Place::Cell { eye, cell } => format!("{eye} {cell}"),
-        Place::Hand { eye } => format!("hand {eye}"),
+        Place::Hand { eye } => format!("held {eye}"),
         Place::Lent { to: Some(to) } => format!("lent to {to}"),
         Place::Lent { to: None } => "lent".to_owned(),
         Place::Lost => "lost".to_owned(),

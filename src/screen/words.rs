@@ -33,7 +33,7 @@ pub fn is_written(value: f64) -> bool {
     value.abs() >= WRITTEN_WITHIN
 }
 
-/// A lens with the direction it is turned to: `-4.25`, `-0.75x180`, `3BU`, `0.25 cross cylinder x90`, `pinhole`.
+/// A lens with the direction it is turned to: `-4.25`, `-0.75x180`, `3BU`, `±0.25x90`, `pinhole`.
 pub fn lens(lens: &Lens, direction: Option<u16>, eye: Eye) -> String {
     let direction_deg = direction.unwrap_or(180);
     match lens {
@@ -46,7 +46,7 @@ pub fn lens(lens: &Lens, direction: Option<u16>, eye: Eye) -> String {
             let base = base_of(direction_deg, eye);
             write_lens(&LensToken::Prism { amount: mark.dioptres(), base }, Style::Ascii)
         }
-        Lens::CrossCylinder(_) => format!("{lens} x{}", Axis::folded(i32::from(direction_deg))),
+        Lens::CrossCylinder(mark) => format!("±{}x{}", mark.unsigned(), Axis::folded(i32::from(direction_deg))),
         Lens::Accessory(name) if lens.has_direction() => format!("{name} x{}", Axis::folded(i32::from(direction_deg))),
         Lens::Accessory(name) => name.to_string(),
     }
@@ -91,10 +91,10 @@ fn mark_alone(lens: &Lens) -> String {
     }
 }
 
-/// A place before an eye: `right 1`, `right hand`.
+/// A place before an eye: `right 1`, `the hand before the right eye`.
 pub fn place(eye: Eye, spot: Spot) -> String {
     match spot {
         Spot::Cell(cell) => format!("{eye} {cell}"),
-        Spot::Hand => format!("{eye} hand"),
+        Spot::Hand => format!("the hand before the {eye} eye"),
     }
 }

@@ -123,6 +123,7 @@ pub fn take_lens(app: &App, mut ui: Ui, index: usize) -> Decision {
         let start = match &lens {
             Lens::Cylinder(mark) => format!("{mark}x"),
             Lens::Prism(mark) => format!("{}b", mark.dioptres()),
+            Lens::CrossCylinder(mark) => format!("±{}x", mark.unsigned()),
             other => format!("{other} x"),
         };
         ui.start_line(if into_the_hand { Purpose::Hold } else { Purpose::Lens }, start);

@@ -12,7 +12,7 @@ use super::{Decision, lists};
 use crate::exam::{Detail, Event};
 use crate::kit::{Lens, Mark};
 use crate::optics::notation::{LensToken, NotationError, parse_lens, parse_prescription};
-use crate::optics::{Eye, Millimetres, bounds};
+use crate::optics::{Axis, Eye, Millimetres, bounds};
 
 /// The most characters that a line takes; a prescription needs twenty.
 const LONGEST: usize = 60;
@@ -108,7 +108,7 @@ impl From<NotationError> for Fault {
 
 /// A lens as it is typed: the notation of the contract, or the label of a box with a direction (`slit x90`).
 fn read_lens(app: &App, text: &str, eye: Eye) -> Result<Asked, Fault> {
-    if let Some(asked) = labelled(app, text) {
+    if let Some(asked) = labelled(text) {
         return asked;
     }
     let mark = Mark::nearest;
@@ -149,18 +149,23 @@ fn accessories(app: &App) -> Vec<String> {
     names
 }
 
-/// `slit x90`, `0.25 cross cylinder x45`: a label of this box, then the axis.
-fn labelled(app: &App, text: &str) -> Option<Result<Asked, Fault>> {
+/// A lens of this box that the notation of stacks does not cover, then its axis: `slit x90`, `±0.25x90`.
+///
+/// A cross cylinder is written with both signs, or by its label: `+-0.25x90`, `0.25 cross cylinder x90`.
+fn labelled(text: &str) -> Option<Result<Asked, Fault>> {
     let (label, axis) = text.rsplit_once(['x', '\u{d7}'])?;
-    let lens: Lens = label.trim().parse().ok()?;
-    let known = app.state().fitted.stock.of_lens(&lens).next().is_some();
-    if !known || matches!(lens, Lens::Sphere(_)) || !lens.has_direction() {
+    let crossed = ["±", "+-", "+/-", "-+"].iter().find_map(|both| label.trim().strip_prefix(both));
+    let lens: Lens = match crossed {
+        Some(power) => format!("{} cross cylinder", power.trim()).parse().ok()?,
+        None => label.trim().parse().ok()?,
+    };
+    if matches!(lens, Lens::Sphere(_)) || !lens.has_direction() {
         return None;
     }
     let place = Some(label.chars().count() + 1);
     Some(match axis.trim().parse::<u16>() {
         Ok(degrees) if degrees <= 180 => {
-            let direction = Some(u16::from(crate::optics::Axis::folded(i32::from(degrees)).degrees()));
+            let direction = Some(u16::from(Axis::folded(i32::from(degrees)).degrees()));
             Ok(Asked { lens, direction })
         }
         _ => Err(Fault { problem: "an axis is a whole number of degrees from 0 to 180".to_owned(), place }),

@@ -74,6 +74,7 @@ fn one(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye, spot: Spot, with_name
         }
         (Spot::Cell(cell), false) => cell.to_string(),
         (Spot::Hand, true) => format!("{:<15}", "hand"),
+        (Spot::Hand, false) if area.width < 2 * PLACE_WIDTH => "h".to_owned(),
         (Spot::Hand, false) => "hand".to_owned(),
     };
     let focus_or = |style: Style| if in_focus { theme.focus } else { style };

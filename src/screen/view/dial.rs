@@ -51,7 +51,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
             if let Some(axis) = axis {
                 context.marker(axis_marker);
                 // two strokes beside each other, so that the axis is seen before the rim is
-                for shift in [0.0, 1.0] {
+                for shift in [-0.5, 0.5] {
                     let (sin, cos) = axis.to_radians().sin_cos();
                     let (dx, dy) = if sin.abs() > cos.abs() { (shift, 0.0) } else { (0.0, shift) };
                     context.draw(&Line::new(

@@ -83,7 +83,6 @@ fn one(pen: &mut Pen<'_>, area: Rect, line: &DrawerLine, name: &str, chosen: boo
     let mut rest = Vec::new();
     rest.extend((line.damaged > 0).then(|| format!(", {} damaged", line.damaged)));
     rest.extend((!line.elsewhere.is_empty()).then(|| format!(", {}", line.elsewhere_in_words())));
-    let room = Rect { width: area.width.saturating_sub(1), ..area };
-    let column = pen.text(room, 0, column + 1, &free, if line.free == 0 { theme.warning } else { theme.text });
-    pen.text(room, 0, column, &rest.concat(), theme.quiet);
+    let column = pen.text(area, 0, column + 1, &free, if line.free == 0 { theme.warning } else { theme.text });
+    pen.text(area, 0, column, &rest.concat(), theme.quiet);
 }

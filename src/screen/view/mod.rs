@@ -116,7 +116,7 @@ fn plan(area: Rect, app: &App) -> Plan {
     let eye_width = (main.width - 1) / 2;
     let eye_rows = eye::rows(app, eye_width, large).min(area.height.saturating_sub(1 + bottom + 3));
     let right_eye = Rect { x: area.x, y: area.y + 1, width: eye_width, height: eye_rows };
-    let left_eye = Rect { x: right_eye.right() + 1, width: main.width - eye_width - 1, ..right_eye };
+    let left_eye = Rect { x: right_eye.right() + 1, ..right_eye };
     let hints = Rect { y: area.bottom() - 1, height: 1, ..area };
     let line = if large { Rect { y: area.bottom() - 2, ..hints } } else { hints };
     let below = Rect { y: right_eye.bottom(), height: line.y - right_eye.bottom(), ..main };

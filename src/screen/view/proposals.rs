@@ -7,7 +7,7 @@ use super::super::keymap::Action;
 use super::super::proposals::{Offer, Offers, Question};
 use super::super::ui::{Panel, Target};
 use super::super::words;
-use super::pen::Pen;
+use super::pen::{Pen, wrapped};
 use crate::frame::Move;
 
 /// Draws the proposals: one line each, and under the chosen one why and how.
@@ -79,18 +79,38 @@ fn one(pen: &mut Pen<'_>, area: Rect, row: u16, nth: usize, offer: &Offer, chose
     pen.text(area, row, area.width.saturating_sub(tail - 1), &miss, miss_style);
 }
 
+/// How and why, on as many rows as they take; gives the row behind them.
 fn reasons(pen: &mut Pen<'_>, area: Rect, row: u16, offer: &Offer) -> u16 {
-    let eye_of_first = offer.moves.first().map(Move::eye);
-    let both = offer.moves.iter().any(|step| Some(step.eye()) != eye_of_first);
-    let moves: Vec<String> = offer.moves.iter().map(|step| in_words(step, both)).collect();
-    let moves = if moves.is_empty() { "nothing to move".to_owned() } else { moves.join(", ") };
     let cover = if offer.cover_eye { "cover the eye: " } else { "" };
-    pen.text(area, row, 4, &format!("{cover}{moves}"), pen.theme.done);
-    pen.text(area, row + 1, 4, &offer.why, pen.theme.quiet);
-    row + 2
+    let width = usize::from(area.width.saturating_sub(5));
+    let how = wrapped(&format!("{cover}{}", moves_in_words(&offer.moves)), width);
+    let why = wrapped(&offer.why, width);
+    let lines = how.iter().map(|line| (line, pen.theme.done)).chain(why.iter().map(|line| (line, pen.theme.quiet)));
+    let mut next = row;
+    for (line, style) in lines {
+        pen.text(area, next, 4, line, style);
+        next += 1;
+    }
+    next
 }
 
-/// A movement in words, with the eye where both are in play.
-fn in_words(step: &Move, both: bool) -> String {
-    if both { format!("{} {}", step.eye(), words::movement(step)) } else { words::movement(step) }
+/// The moves in order, with the eye in front of its own where both are in play.
+fn moves_in_words(moves: &[Move]) -> String {
+    if moves.is_empty() {
+        return "nothing to move".to_owned();
+    }
+    let both = moves.windows(2).any(|pair| pair[0].eye() != pair[1].eye());
+    let mut eye = None;
+    let mut words = Vec::new();
+    for step in moves {
+        let changed = eye.replace(step.eye()) != Some(step.eye());
+        let lead = if both && changed { format!("{}: ", step.eye()) } else { String::new() };
+        let between = match (words.is_empty(), both && changed) {
+            (true, _) => "",
+            (false, true) => "; ",
+            (false, false) => ", ",
+        };
+        words.push(format!("{between}{lead}{}", words::movement(step)));
+    }
+    words.concat()
 }
