@@ -7,9 +7,11 @@
 //! - [`frame`]: declared frame, cells and what is in them, the hand, moves.
 //! - [`stacking`]: the search for stacks and its ranking.
 //! - [`exam`]: events and the state they add up to.
+//! - [`export`]: the record of an exam, and one file per form in which it leaves the program.
 //! - [`screen`]: keys in, decisions, panels out; it stands on top and nobody below knows it.
 
 pub mod exam;
+pub mod export;
 pub mod frame;
 pub mod kit;
 pub mod optics;

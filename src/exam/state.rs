@@ -3,10 +3,10 @@
 use thiserror::Error;
 
 use super::answer::GuideEvent;
-use super::event::{AcuityNote, Complaint, Detail, Event, Opening};
+use super::event::{Accepted, AcuityNote, Complaint, Detail, Event, Opening, Through};
 use super::trail::Tried;
 use crate::frame::{Fitted, MoveError};
-use crate::optics::{Eye, Millimetres, SpheroCylinder};
+use crate::optics::{Acuity, Eye, Millimetres, Power, Prism, SpheroCylinder};
 
 /// What is known of the person and the room.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -33,6 +33,32 @@ pub struct Person {
     pub dominant_eye: Option<Eye>,
 }
 
+/// What the examiner has accepted for the record; see [`Accepted`].
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Results {
+    /// The power found for each eye, right first.
+    pub refraction: [Option<Power>; 2],
+    /// What retinoscopy gave for each eye, right first.
+    pub retinoscopy: [Option<Power>; 2],
+    /// Dioptres to take off for a chart nearer than 6 m.
+    pub chart_allowance: Option<f64>,
+    /// The addition of both eyes in dioptres.
+    pub addition: Option<f64>,
+    /// The prism wanted before each eye, right first.
+    pub prism: [Option<Prism>; 2],
+}
+
+/// An acuity with the power that stood before the eyes when it was read, so that it is never credited to another power.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Reading {
+    /// Which eye; `None` for both together.
+    pub eye: Option<Eye>,
+    /// The power before each eye that read, right first; `None` for an eye that did not read.
+    pub before: [Option<Power>; 2],
+    /// What was read.
+    pub acuity: Acuity,
+}
+
 /// The state of an exam at one moment.
 #[derive(Debug, Clone, PartialEq)]
 pub struct State {
@@ -44,6 +70,10 @@ pub struct State {
     pub wanted: [Option<SpheroCylinder>; 2],
     /// Acuities in the order they were read.
     pub acuities: Vec<AcuityNote>,
+    /// Every acuity read through the frame, in order, with the power that was there.
+    pub readings: Vec<Reading>,
+    /// What the examiner accepted for the record.
+    pub results: Results,
     /// Everything tried, in order.
     pub trail: Vec<Tried>,
     /// What happened in the guide, in order, each with the state's length of trail then.
@@ -82,6 +112,8 @@ impl State {
             wanted: [None; 2],
             acuities: Vec::new(),
             trail: Vec::new(),
+            readings: Vec::new(),
+            results: Results::default(),
             guide: Vec::new(),
             notes: Vec::new(),
             amendments: Vec::new(),
@@ -98,8 +130,9 @@ impl State {
             Event::Detail(detail) => self.apply_detail(detail),
             Event::Moved(step) => self.fitted.apply(step)?,
             Event::Wanted(eye, power) => self.wanted[eye.index()] = *power,
-            Event::Acuity(note) => self.acuities.push(*note),
-            Event::Tried(tried) => self.trail.push(*tried),
+            Event::Acuity(note) => self.apply_acuity(note),
+            Event::Tried(tried) => self.apply_tried(tried),
+            Event::Accepted(accepted) => self.apply_accepted(accepted),
             Event::Guide(event) => self.guide.push(*event),
             Event::Note(text) => self.notes.push(text.clone()),
             Event::Finished => self.finished = true,
@@ -107,6 +140,37 @@ impl State {
             Event::Undone | Event::Redone => {}
         }
         Ok(())
+    }
+
+    fn apply_acuity(&mut self, note: &AcuityNote) {
+        if note.through == Through::Frame {
+            let before = Eye::BOTH.map(|eye| {
+                let reads = note.eye.is_none_or(|only| only == eye);
+                let before = self.fitted.before(eye);
+                (reads && !before.occluded).then_some(before.net_with_hand)
+            });
+            self.readings.push(Reading { eye: note.eye, before, acuity: note.acuity });
+        }
+        self.acuities.push(*note);
+    }
+
+    fn apply_tried(&mut self, tried: &Tried) {
+        if let Some(acuity) = tried.acuity {
+            let before = Eye::BOTH.map(|eye| (eye == tried.eye).then_some(tried.power));
+            self.readings.push(Reading { eye: Some(tried.eye), before, acuity });
+        }
+        self.trail.push(*tried);
+    }
+
+    fn apply_accepted(&mut self, accepted: &Accepted) {
+        let results = &mut self.results;
+        match *accepted {
+            Accepted::Refraction(eye, power) => results.refraction[eye.index()] = power,
+            Accepted::Retinoscopy(eye, power) => results.retinoscopy[eye.index()] = power,
+            Accepted::ChartAllowance(dioptres) => results.chart_allowance = dioptres,
+            Accepted::Addition(dioptres) => results.addition = dioptres,
+            Accepted::Prism(eye, prism) => results.prism[eye.index()] = prism,
+        }
     }
 
     fn apply_detail(&mut self, detail: &Detail) {

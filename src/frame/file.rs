@@ -46,8 +46,10 @@ fn read_root(door: &mut Door, root: &Node) -> Option<DeclaredFrame> {
         .required(&fields, "vertex_mm", "vertex_mm: 12")
         .and_then(|node| door.number(node, "vertex_mm", &bounds::VERTEX_MM));
     let pd = fields.get("pd_mm").and_then(|node| read_pd(door, node));
-    let axis_marks_deg =
-        door.required(&fields, "axis_marks_deg", "axis_marks_deg: 5").and_then(|node| read_axis_marks(door, node));
+    let axis_marks_deg = match fields.get("axis_marks_deg") {
+        Some(node) => read_axis_marks(door, node),
+        None => Some(USUAL_AXIS_MARKS_DEG),
+    };
     let cells = read_cells(door, &fields);
     Some(DeclaredFrame {
         name: name?,
@@ -57,6 +59,9 @@ fn read_root(door: &mut Door, root: &Node) -> Option<DeclaredFrame> {
         cells: cells?,
     })
 }
+
+/// Degrees between the marks of a dial that the file says nothing of: common practice, no source. Only drawing uses it.
+const USUAL_AXIS_MARKS_DEG: u8 = 5;
 
 fn read_pd(door: &mut Door, node: &Node) -> Option<PdRange> {
     let fields = door.fields(node, "`pd_mm`", &PD_KEYS)?;

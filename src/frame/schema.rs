@@ -17,9 +17,9 @@ pub struct FrameFile {
     pub vertex_mm: f64,
     /// The pupillary distances to which the frame can be set, both eyes together, in millimetres.
     pub pd_mm: Option<PdFile>,
-    /// Degrees between the marks of the dial; they must come out even at 180.
+    /// Degrees between the marks of the dial; they must come out even at 180. 5 when left out.
     #[schemars(range(min = bounds::AXIS_MARKS.least, max = bounds::AXIS_MARKS.most))]
-    pub axis_marks_deg: u8,
+    pub axis_marks_deg: Option<u8>,
     /// The cells before each eye, from the eye outward.
     #[schemars(length(min = 1, max = super::declared::MOST_CELLS))]
     pub cells: Vec<CellFile>,
