@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::answer::GuideEvent;
 use super::trail::Tried;
 use crate::frame::{Fitted, Move};
-use crate::optics::{Acuity, Eye, Millimetres, SpheroCylinder};
+use crate::optics::{Acuity, Eye, Millimetres, Power, Prism, SpheroCylinder};
 
 /// How an exam begins: the frame and the box as they stood then, so that it reads the same when the files change later.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -83,6 +83,24 @@ pub struct AcuityNote {
     pub acuity: Acuity,
 }
 
+/// A result that the examiner accepts for the record. A later one of the same kind takes its place; `None` takes it back.
+///
+/// Powers are back vertex powers at cell 1 of the frame, not rounded to quarters.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Accepted {
+    /// The power found for one eye.
+    Refraction(Eye, Option<Power>),
+    /// What retinoscopy gave for one eye, the working lens taken off.
+    Retinoscopy(Eye, Option<Power>),
+    /// Dioptres to take off the sphere of both eyes because the chart stood nearer than 6 m: 1/d − 1/6.
+    ChartAllowance(Option<f64>),
+    /// The addition of both eyes in dioptres.
+    Addition(Option<f64>),
+    /// The prism wanted in the glasses before one eye.
+    Prism(Eye, Option<Prism>),
+}
+
 /// Something that happened in an exam.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -99,6 +117,8 @@ pub enum Event {
     Tried(Tried),
     /// The guide was started, answered or left.
     Guide(GuideEvent),
+    /// The examiner accepted a result for the record.
+    Accepted(Accepted),
     /// The examiner wrote something down.
     Note(String),
     /// The exam is closed; from here on it is only amended.

@@ -3,14 +3,19 @@
 //! - [`event`]: what can happen in an exam;
 //! - [`answer`]: what can be answered to the guide;
 //! - [`state`]: what the events add up to, and undo and redo over them;
-//! - [`trail`]: everything tried so far.
+//! - [`trail`]: everything tried so far;
+//! - [`prescription`]: what is written down, and how it compares with retinoscopy and the old glasses;
+//! - [`cautions`]: what every print and export says, and what the findings of one exam call for.
 
 pub mod answer;
+pub mod cautions;
 pub mod event;
+pub mod prescription;
 pub mod state;
 pub mod trail;
 
 pub use answer::{Answer, Given, GuideEvent, Procedure, Shown};
-pub use event::{AcuityNote, Complaint, Detail, Event, Opening, Through};
-pub use state::{Exam, ExamError, Person, State};
+pub use event::{Accepted, AcuityNote, Complaint, Detail, Event, Opening, Through};
+pub use prescription::{EyePrescription, Prescription};
+pub use state::{Exam, ExamError, Person, Reading, Results, State};
 pub use trail::{Judgement, Tried};

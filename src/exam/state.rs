@@ -3,10 +3,10 @@
 use thiserror::Error;
 
 use super::answer::GuideEvent;
-use super::event::{AcuityNote, Complaint, Detail, Event, Opening};
+use super::event::{Accepted, AcuityNote, Complaint, Detail, Event, Opening, Through};
 use super::trail::Tried;
 use crate::frame::{Fitted, MoveError};
-use crate::optics::{Eye, Millimetres, SpheroCylinder};
+use crate::optics::{Acuity, Eye, Millimetres, Power, Prism, SpheroCylinder};
 
 /// What is known of the person and the room.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -33,6 +33,32 @@ pub struct Person {
     pub dominant_eye: Option<Eye>,
 }
 
+/// What the examiner has accepted for the record; see [`Accepted`].
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Results {
+    /// The power found for each eye, right first.
+    pub refraction: [Option<Power>; 2],
+    /// What retinoscopy gave for each eye, right first.
+    pub retinoscopy: [Option<Power>; 2],
+    /// Dioptres to take off for a chart nearer than 6 m.
+    pub chart_allowance: Option<f64>,
+    /// The addition of both eyes in dioptres.
+    pub addition: Option<f64>,
+    /// The prism wanted before each eye, right first.
+    pub prism: [Option<Prism>; 2],
+}
+
+/// An acuity with the power that stood before the eyes when it was read, so that it is never credited to another power.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Reading {
+    /// Which eye; `None` for both together.
+    pub eye: Option<Eye>,
+    /// The power before each eye that read, right first; `None` for an eye that did not read.
+    pub before: [Option<Power>; 2],
+    /// What was read.
+    pub acuity: Acuity,
+}
+
 /// The state of an exam at one moment.
 #[derive(Debug, Clone, PartialEq)]
 pub struct State {
@@ -44,6 +70,10 @@ pub struct State {
     pub wanted: [Option<SpheroCylinder>; 2],
     /// Acuities in the order they were read.
     pub acuities: Vec<AcuityNote>,
+    /// Every acuity read through the frame, in order, with the power that was there.
+    pub readings: Vec<Reading>,
+    /// What the examiner accepted for the record.
+    pub results: Results,
     /// Everything tried, in order.
     pub trail: Vec<Tried>,
     /// What happened in the guide, in order.
@@ -71,6 +101,12 @@ pub enum ExamError {
     /// The exam is closed.
     #[error("this exam is closed: it can be amended, not changed")]
     Closed,
+    /// The exam is open, so there is nothing to amend.
+    #[error("this exam is still open: write a note, an amendment is for a closed one")]
+    StillOpen,
+    /// Undo or redo came together with other events.
+    #[error("undo and redo stand alone: they cannot be part of another step")]
+    NotAlone,
 }
 
 impl State {
@@ -82,6 +118,8 @@ impl State {
             wanted: [None; 2],
             acuities: Vec::new(),
             trail: Vec::new(),
+            readings: Vec::new(),
+            results: Results::default(),
             guide: Vec::new(),
             notes: Vec::new(),
             amendments: Vec::new(),
@@ -92,21 +130,58 @@ impl State {
     /// Applies one event; undo and redo are the exam's business, see [`Exam::apply`].
     ///
     /// # Errors
-    /// When a move cannot be made.
+    /// When a move cannot be made, or the exam is closed (for an amendment: is not).
     pub(crate) fn apply(&mut self, event: &Event) -> Result<(), ExamError> {
+        match (self.finished, matches!(event, Event::Amended(_))) {
+            (true, false) => return Err(ExamError::Closed),
+            (false, true) => return Err(ExamError::StillOpen),
+            _ => {}
+        }
         match event {
             Event::Detail(detail) => self.apply_detail(detail),
             Event::Moved(step) => self.fitted.apply(step)?,
             Event::Wanted(eye, power) => self.wanted[eye.index()] = *power,
-            Event::Acuity(note) => self.acuities.push(*note),
-            Event::Tried(tried) => self.trail.push(*tried),
+            Event::Acuity(note) => self.apply_acuity(note),
+            Event::Tried(tried) => self.apply_tried(tried),
+            Event::Accepted(accepted) => self.apply_accepted(accepted),
             Event::Guide(event) => self.guide.push(event.clone()),
             Event::Note(text) => self.notes.push(text.clone()),
             Event::Finished => self.finished = true,
             Event::Amended(text) => self.amendments.push(text.clone()),
-            Event::Undone | Event::Redone => {}
+            Event::Undone | Event::Redone => return Err(ExamError::NotAlone),
         }
         Ok(())
+    }
+
+    fn apply_acuity(&mut self, note: &AcuityNote) {
+        if note.through == Through::Frame {
+            let before = Eye::BOTH.map(|eye| {
+                let reads = note.eye.is_none_or(|only| only == eye);
+                let before = self.fitted.before(eye);
+                (reads && !before.occluded).then_some(before.net_with_hand)
+            });
+            self.readings.push(Reading { eye: note.eye, before, acuity: note.acuity });
+        }
+        self.acuities.push(*note);
+    }
+
+    fn apply_tried(&mut self, tried: &Tried) {
+        if let Some(acuity) = tried.acuity {
+            let before = Eye::BOTH.map(|eye| (eye == tried.eye).then_some(tried.power));
+            self.readings.push(Reading { eye: Some(tried.eye), before, acuity });
+        }
+        self.trail.push(*tried);
+    }
+
+    fn apply_accepted(&mut self, accepted: &Accepted) {
+        let results = &mut self.results;
+        match *accepted {
+            Accepted::Refraction(eye, power) => results.refraction[eye.index()] = power,
+            Accepted::Retinoscopy(eye, power) => results.retinoscopy[eye.index()] = power,
+            Accepted::ChartAllowance(dioptres) => results.chart_allowance = dioptres,
+            Accepted::Addition(dioptres) => results.addition = dioptres,
+            Accepted::Prism(eye, prism) => results.prism[eye.index()] = prism,
+        }
     }
 
     fn apply_detail(&mut self, detail: &Detail) {
@@ -172,45 +247,73 @@ impl Exam {
     /// # Errors
     /// As [`Exam::apply`].
     pub fn check(&self, step: &[Event]) -> Result<(), ExamError> {
-        self.clone().apply(step)
+        self.after(step).map(|_| ())
     }
 
-    /// Applies one step.
+    /// Applies one step. An empty step is none.
     ///
     /// # Errors
     /// When an event of it is refused; the exam is as before then.
     pub fn apply(&mut self, step: &[Event]) -> Result<(), ExamError> {
+        let state = self.after(step)?;
+        self.accept(step, state);
+        Ok(())
+    }
+
+    /// The exam with one more step, for reading long exams back: without the copy that [`Exam::apply`] keeps against a
+    /// refusal, since a refusal ends the reading.
+    ///
+    /// # Errors
+    /// As [`Exam::apply`].
+    pub fn replayed(mut self, step: &[Event]) -> Result<Self, ExamError> {
+        if let [] | [Event::Undone | Event::Redone] = step {
+            self.apply(step)?;
+        } else {
+            step.iter().try_for_each(|event| self.state.apply(event))?;
+            self.keep(step);
+        }
+        Ok(self)
+    }
+
+    /// Takes a step with the state that [`Exam::after`] gave for it, once it is safely kept.
+    pub(crate) fn accept(&mut self, step: &[Event], after: State) {
+        self.state = after;
         match step {
-            [] => Ok(()),
-            [Event::Undone | Event::Redone] if self.state.finished => Err(ExamError::Closed),
-            [Event::Undone] => {
-                let standing = self.standing.checked_sub(1).ok_or(ExamError::NothingToUndo)?;
-                self.stand_at(standing)
-            }
-            [Event::Redone] if self.redoable() == 0 => Err(ExamError::NothingToRedo),
-            [Event::Redone] => self.stand_at(self.standing + 1),
-            _ => {
-                let only_amends = step.iter().all(|event| matches!(event, Event::Amended(_)));
-                if self.state.finished && !only_amends {
-                    return Err(ExamError::Closed);
-                }
-                let mut state = self.state.clone();
-                step.iter().try_for_each(|event| state.apply(event))?;
-                self.state = state;
-                self.steps.truncate(self.standing);
-                self.steps.push(step.to_vec());
-                self.standing += 1;
-                Ok(())
-            }
+            [] => {}
+            [Event::Undone] => self.standing -= 1,
+            [Event::Redone] => self.standing += 1,
+            _ => self.keep(step),
         }
     }
 
-    /// Replays the steps up to a point: cheap enough to need no snapshots, and it cannot disagree with them.
-    fn stand_at(&mut self, standing: usize) -> Result<(), ExamError> {
-        let mut state = State::opened(&self.opening);
-        self.steps[..standing].iter().flatten().try_for_each(|event| state.apply(event))?;
-        self.state = state;
-        self.standing = standing;
-        Ok(())
+    fn keep(&mut self, step: &[Event]) {
+        self.steps.truncate(self.standing);
+        self.steps.push(step.to_vec());
+        self.standing += 1;
     }
+
+    /// The state that a step leads to.
+    ///
+    /// # Errors
+    /// As [`Exam::apply`].
+    pub(crate) fn after(&self, step: &[Event]) -> Result<State, ExamError> {
+        match step {
+            [Event::Undone | Event::Redone] if self.state.finished => Err(ExamError::Closed),
+            [Event::Undone] => {
+                // Replaying the steps that stand is cheap enough to need no snapshots, and it cannot disagree with them.
+                let standing = self.standing.checked_sub(1).ok_or(ExamError::NothingToUndo)?;
+                with_steps(State::opened(&self.opening), &self.steps[..standing])
+            }
+            [Event::Redone] => {
+                let again = self.steps.get(self.standing).ok_or(ExamError::NothingToRedo)?;
+                with_steps(self.state.clone(), std::slice::from_ref(again))
+            }
+            _ => with_steps(self.state.clone(), &[step]),
+        }
+    }
+}
+
+fn with_steps<S: AsRef<[Event]>>(mut state: State, steps: &[S]) -> Result<State, ExamError> {
+    steps.iter().flat_map(AsRef::as_ref).try_for_each(|event| state.apply(event))?;
+    Ok(state)
 }

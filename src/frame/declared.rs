@@ -47,12 +47,17 @@ pub struct DeclaredFrame {
 impl DeclaredFrame {
     /// A cell by its number from 1.
     pub fn cell(&self, number: u8) -> Option<&CellSpec> {
-        self.cells.get(usize::from(number).checked_sub(1)?)
+        self.cells.get(usize::from(number).checked_sub(1)?).filter(|_| usize::from(number) <= MOST_CELLS)
     }
 
-    /// Numbers of the cells, from 1, nearest the eye first.
+    /// Whether it has at least one cell and no more than [`MOST_CELLS`], as every frame must that is used.
+    pub fn is_within_limits(&self) -> bool {
+        (1..=MOST_CELLS).contains(&self.cells.len())
+    }
+
+    /// Numbers of the cells, from 1, nearest the eye first; never more than [`MOST_CELLS`].
     pub fn cell_numbers(&self) -> impl DoubleEndedIterator<Item = u8> + use<> {
-        1..=self.cells.len() as u8
+        1..=self.cells.len().min(MOST_CELLS) as u8
     }
 
     /// The distances between neighbouring cells, from the eye outward.

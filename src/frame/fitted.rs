@@ -43,7 +43,7 @@ pub struct Before {
     pub net_with_hand: Power,
     /// The net power at the cornea.
     pub cornea: Power,
-    /// Net prism, with what a wrong pupillary distance induces.
+    /// Net prism of the cells and the hand, with what a wrong pupillary distance induces.
     pub prism: Prism,
     /// An occluder covers the eye: the powers mean nothing then.
     pub occluded: bool,
@@ -122,7 +122,7 @@ impl Fitted {
             prism = prism + prism_of(lens.stocked, lens.direction) + Prism::induced(power, decentred, Millimetres(0.0));
             occluded |= lens.stocked.piece.lens.occludes();
         }
-        let cells = self.frame.cells.len();
+        let cells = usize::from(self.frame.cell_numbers().next_back().unwrap_or(0));
         let net_power = net(&true_powers[..cells], &gaps);
         let mut net_with_hand = net_power;
         if let Some(held) = self.held(eye) {
@@ -183,9 +183,7 @@ impl Fitted {
             }
             Move::Turn { eye, cell, direction } => {
                 self.check_cell(*cell)?;
-                if let Some(lens) = self.in_cell(*eye, *cell) {
-                    self.check_turns(*cell, &lens.stocked.piece)?;
-                }
+                self.check_turnable(*eye, *cell, *direction)?;
                 self.turn(*eye, *cell, *direction);
             }
             Move::Hold { piece, eye, direction } => {
@@ -230,18 +228,31 @@ impl Fitted {
         if !piece.lens.needs_turning_cell() || self.frame.cell(cell).is_some_and(|spec| spec.turns) {
             return Ok(());
         }
-        let turning: Vec<String> = self
-            .frame
-            .cell_numbers()
-            .filter(|&n| self.frame.cell(n).is_some_and(|c| c.turns))
-            .map(|n| n.to_string())
-            .collect();
-        let turning = if turning.is_empty() {
+        Err(MoveError::DoesNotTurn { cell, piece: piece.clone(), turning: self.turning_cells() })
+    }
+
+    /// A cell that does not turn holds still, but a prism or a slit can be turned in it by hand.
+    fn check_turnable(&self, eye: Eye, cell: u8, direction: u16) -> Result<(), MoveError> {
+        if direction >= 360 {
+            return Err(MoveError::NoDirection { direction });
+        }
+        let turns = self.frame.cell(cell).is_some_and(|spec| spec.turns);
+        match self.in_cell(eye, cell) {
+            _ if turns => Ok(()),
+            Some(lens) if lens.stocked.piece.lens.has_direction() => self.check_turns(cell, &lens.stocked.piece),
+            _ => Err(MoveError::NothingToTurn { cell, turning: self.turning_cells() }),
+        }
+    }
+
+    /// Which cells turn, in words.
+    fn turning_cells(&self) -> String {
+        let turns = |&cell: &u8| self.frame.cell(cell).is_some_and(|spec| spec.turns);
+        let turning: Vec<String> = self.frame.cell_numbers().filter(turns).map(|cell| cell.to_string()).collect();
+        if turning.is_empty() {
             "no cell of this frame turns".to_owned()
         } else {
             format!("use cell {}", turning.join(" or "))
-        };
-        Err(MoveError::DoesNotTurn { cell, piece: piece.clone(), turning })
+        }
     }
 
     /// A cylinder needs a cell that turns, and a ring that holds another at another axis refuses it.
@@ -253,10 +264,10 @@ impl Fitted {
             }
             if let Some(held) = self.in_cell(eye, other)
                 && held.stocked.piece.lens.has_direction()
-                && held.direction != direction
+                && !same_direction(&held.stocked.piece.lens, held.direction, &piece.lens, direction)
             {
-                let axis = Axis::folded(i32::from(held.direction));
-                return Err(MoveError::RingHeld { cell, other: held.stocked.piece.clone(), axis });
+                let (other, direction) = (held.stocked.piece.clone(), held.direction);
+                return Err(MoveError::RingHeld { cell, other, direction });
             }
         }
         Ok(())
@@ -271,6 +282,13 @@ impl Fitted {
             self.directions[eye.index()][usize::from(number) - 1] = direction % 360;
         }
     }
+}
+
+/// Whether two lenses of one ring can stand as they are: an axis is the same from either end, a base is not.
+fn same_direction(lens: &Lens, direction: u16, other: &Lens, other_direction: u16) -> bool {
+    let has_base = |lens: &Lens| matches!(lens, Lens::Prism(_));
+    let circle = if has_base(lens) || has_base(other) { 360 } else { 180 };
+    direction % circle == other_direction % circle
 }
 
 fn check_direction(lens: &Lens, piece: &Piece, direction: Option<u16>) -> Result<(), MoveError> {

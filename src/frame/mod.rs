@@ -1,13 +1,20 @@
 //! The trial frame: its cells, what stands in them, what the hand holds in front, and the moves that change it.
 //!
 //! - [`declared`]: a frame as its file declares it;
+//! - [`file`]: the door through which a frame file comes in;
+//! - [`schema`]: what a frame file looks like, for editors;
+//! - [`shipped`]: the frames that come with the program;
 //! - [`fitted`]: a frame with a box beside it: the one place that knows what is before each eye;
 //! - [`moves`]: what a hand can do, and whether it can be done now.
 
 pub mod declared;
+pub mod file;
 pub mod fitted;
 pub mod moves;
+pub mod schema;
+pub mod shipped;
 
 pub use declared::{CellSpec, DeclaredFrame, PdRange};
+pub use file::{parse_frame, read_frame};
 pub use fitted::{Before, Fitted, Held, InCell};
 pub use moves::{Move, MoveError};

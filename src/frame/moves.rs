@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 use crate::kit::{Piece, StockError};
-use crate::optics::{Axis, Eye};
+use crate::optics::Eye;
 
 /// One movement of the hand. Cells are numbered from 1, nearest the eye; directions are degrees on the dial.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -131,14 +131,28 @@ pub enum MoveError {
         turning: String,
     },
     /// Another lens of the same ring stands at another axis.
-    #[error("cell {cell} turns together with a cell that holds {other} at {axis}: both have one axis")]
+    #[error("cell {cell} turns together with a cell that holds {other} at {direction}: a ring has one axis")]
     RingHeld {
         /// The cell.
         cell: u8,
         /// What the ring holds already.
         other: Piece,
-        /// At which axis.
-        axis: Axis,
+        /// At which axis or base, in degrees.
+        direction: u16,
+    },
+    /// A cell was to turn that does not, and holds nothing that could be turned in it.
+    #[error("cell {cell} does not turn and holds nothing with an axis: {turning}")]
+    NothingToTurn {
+        /// The cell.
+        cell: u8,
+        /// Which cells turn, in words.
+        turning: String,
+    },
+    /// A direction beyond the circle.
+    #[error("{direction}° is not on the dial: 0 to 359")]
+    NoDirection {
+        /// The direction.
+        direction: u16,
     },
     /// A lens with a direction came without one, or one without came with one.
     #[error("{piece} {problem}")]

@@ -18,7 +18,7 @@ use super::retinoscopy::Retinoscopy;
 use super::set_up::SetUp;
 use super::slit::Slit;
 use super::writing::Writing;
-use crate::exam::{AcuityNote, Answer, Event, Given, Judgement, Procedure, Shown, Through, Tried};
+use crate::exam::{Accepted, AcuityNote, Answer, Event, Given, Judgement, Procedure, Shown, Through, Tried};
 use crate::optics::{Acuity, Eye, Power};
 
 /// What a procedure wants presented.
@@ -128,12 +128,18 @@ impl Turn<'_> {
         self.tried(eye, power, Some(acuity), None, kept);
         if kept {
             self.findings.acuity[eye.index()] = Some(acuity);
+            self.findings.acuity_with[eye.index()] = Some(power);
             self.note_acuity(Some(eye), Through::Frame, acuity);
         }
     }
 
     pub fn tried(&mut self, eye: Eye, power: Power, acuity: Option<Acuity>, judgement: Option<Judgement>, kept: bool) {
         self.records.push(Event::Tried(Tried { eye, power, acuity, judgement, kept }));
+    }
+
+    /// Keeps a result for the record.
+    pub fn accept(&mut self, accepted: Accepted) {
+        self.records.push(Event::Accepted(accepted));
     }
 
     pub fn note_acuity(&mut self, eye: Option<Eye>, through: Through, acuity: Acuity) {

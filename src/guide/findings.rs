@@ -35,6 +35,8 @@ pub struct Findings {
     pub judged: [Vec<Judged>; 2],
     /// Acuity of each eye with what was last found for it.
     pub acuity: [Option<Acuity>; 2],
+    /// With which power that was read, right first.
+    pub acuity_with: [Option<Power>; 2],
     /// How the first lens of each eye went.
     pub first: [Option<FirstStep>; 2],
     /// Retinoscopy of each eye, the working lens taken off.

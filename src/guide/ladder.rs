@@ -169,15 +169,20 @@ impl Ladder {
     pub fn answer(&mut self, answer: Answer, base: Power, shown: &Shown, turn: &mut Turn<'_>) -> Power {
         let (from, to) = (shown.from[self.eye.index()], shown.to[self.eye.index()]);
         let plus = to.m > from.m;
-        if let Some((rung, _)) = self.next(base.m) {
-            self.step = rung;
-        }
+        let asked = self.next(base.m);
         let judgement = match answer {
             Answer::Clearer | Answer::Yes => Judgement::Better,
             Answer::Worse => Judgement::Worse,
             _ => Judgement::Same,
         };
         let kept = judgement == Judgement::Better || (plus && judgement == Judgement::Same);
+        if let Some((rung, up)) = asked {
+            self.step = rung;
+            if !kept {
+                // what stood in for a missing step may lie outside it: neither is asked again
+                self.passed.push(if up { base.m + rung } else { base.m - rung });
+            }
+        }
         (self.low, self.high) = self.bracket_around(from.m);
         match (plus, kept) {
             (true, true) => self.low = self.low.max(from.m),

@@ -10,7 +10,7 @@
 //! - [`presentation`], [`question`], [`remark`]: what is shown, asked and said beside it, as data;
 //! - [`session`]: the fold; `course`: the two doors of a procedure; [`door`]: the guide's own; `order`: what comes next;
 //! - [`realise`]: the moves with the lenses that are free;
-//! - [`findings`]: what was found; [`writing`]: what is written down of it;
+//! - [`findings`]: what was found; what is accepted of it the exam keeps, and its prescription is written from that;
 //! - `ladder`, `sphere_search`, `reversal`: searches that procedures share;
 //! - one file for each procedure; [`retinoscopy_bias`], [`two_meridians`]: what can be reckoned from retinoscopy.
 
@@ -53,4 +53,3 @@ pub use remark::Remark;
 pub use retinoscopy_bias::{RetinoscopyBias, retinoscopy_bias};
 pub use session::Guide;
 pub use two_meridians::{MeridianError, Reversed, net_of_two_meridians};
-pub use writing::{Written, WrittenEye, written};

@@ -80,15 +80,6 @@ pub enum Remark {
     NotBalanced,
     /// A procedure was ended because its answers lead nowhere.
     Ended(Procedure),
-    /// The change from the old glasses is within what one refraction differs from the next.
-    WithinRepeatability {
-        /// Of which eye.
-        eye: Eye,
-        /// The change of the spherical equivalent in dioptres.
-        change: f64,
-    },
-    /// Beyond 5.00 D the vertex distance belongs on the prescription.
-    StateVertex,
     /// The findings call for a look by somebody who can treat.
     Refer(&'static str),
     /// The working lens is part of what stands before the eye.
@@ -148,12 +139,6 @@ impl fmt::Display for Remark {
             }
             Self::NotBalanced => f.write_str("The two acuities differ by more than a line: there is nothing to balance."),
             Self::Ended(procedure) => write!(f, "These answers lead nowhere: {procedure} ends with what stands there."),
-            Self::WithinRepeatability { eye, change } => write!(
-                f,
-                "{eye} eye: {} D from the old glasses is within what two refractions of one eye differ: think before changing.",
-                signed(*change)
-            ),
-            Self::StateVertex => f.write_str("Beyond 5.00 D the vertex distance belongs on the prescription."),
             Self::Refer(why) => write!(f, "{why}: have this person seen by somebody who can examine and treat the eye."),
             Self::WorkingLens { power, in_frame: true } => {
                 write!(f, "The working lens {} is in the frame; it comes out at the end.", signed(*power))

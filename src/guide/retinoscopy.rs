@@ -11,7 +11,7 @@ use super::remark::Remark;
 use super::reversal::{Movement, Next, Reversal};
 use super::slit::from_principal_powers;
 use super::words::{signed, written};
-use crate::exam::{Answer, Given, Procedure, Shown};
+use crate::exam::{Accepted, Answer, Given, Procedure, Shown};
 use crate::optics::{Axis, Dioptres, Eye, Power};
 
 /// The working distance when none was said: two thirds of a metre, for which the working lens is +1.50.
@@ -152,7 +152,9 @@ impl Retinoscopy {
 
     fn next_eye(&mut self, turn: &mut Turn<'_>) {
         if let Some(eye) = self.eye() {
-            turn.findings.retinoscopy[eye.index()] = Some(turn.base[eye.index()]);
+            let found = turn.base[eye.index()];
+            turn.findings.retinoscopy[eye.index()] = Some(found);
+            turn.accept(Accepted::Retinoscopy(eye, Some(found)));
         }
         self.at += 1;
         self.meridian = Axis::HORIZONTAL;

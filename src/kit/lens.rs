@@ -7,56 +7,48 @@ use std::sync::Arc;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use thiserror::Error;
 
+use super::mark::{Mark, Sign, read_power};
 use crate::optics::bounds;
 
 /// The accessories that a box may declare by their plain name; `kind: accessory` with a `name` declares any other.
 pub const ACCESSORIES: [&str; 9] =
     ["occluder", "pinhole", "slit", "maddox rod", "red", "green", "cross lines", "frosted", "flipper"];
 
-/// The power that is marked on a lens, in thousandths of a dioptre (of a prism dioptre for a prism).
-///
-/// Marks show two places but are cut to eighths: 0.12, 0.37, 0.62 and 0.87 stand for 0.125, 0.375, 0.625 and 0.875.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
-pub struct Mark(i32);
-
-impl Mark {
-    /// The mark nearest to a power in dioptres, with the two-place marks of eighths taken for eighths.
-    pub fn nearest(dioptres: f64) -> Self {
-        let thousandths = (dioptres * 1000.0).round() as i32;
-        let in_step = thousandths.rem_euclid(250);
-        // 120 and 370 (= 250 + 120) read as eighths; for minus marks the remainder counts from the other end
-        Self(match in_step {
-            120 if thousandths > 0 => thousandths + 5,
-            130 if thousandths < 0 => thousandths - 5,
-            _ => thousandths,
-        })
-    }
-
-    /// The true power in dioptres (prism dioptres for a prism).
-    pub fn dioptres(self) -> f64 {
-        f64::from(self.0) / 1000.0
-    }
-
-    /// The mark without its sign, as a prism or a cross cylinder carries it.
-    pub fn unsigned(self) -> String {
-        // eighths are cut, not rounded, to two places: 0.125 is marked 0.12
-        let hundredths = self.0.abs() / 10;
-        format!("{}.{:02}", hundredths / 100, hundredths % 100)
-    }
-
-    /// Whether this is the mark of no power.
-    pub fn is_plano(self) -> bool {
-        self.0 == 0
-    }
+/// A kind of lens that is marked with a power.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PoweredKind {
+    /// A sphere.
+    Sphere,
+    /// A plano-cylinder.
+    Cylinder,
+    /// A prism.
+    Prism,
+    /// A cross cylinder.
+    CrossCylinder,
 }
 
-impl fmt::Display for Mark {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if self.is_plano() {
-            return f.pad("plano");
+impl PoweredKind {
+    /// All of them.
+    pub const ALL: [Self; 4] = [Self::Sphere, Self::Cylinder, Self::Prism, Self::CrossCylinder];
+
+    /// Its word, as a box file writes it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Sphere => "sphere",
+            Self::Cylinder => "cylinder",
+            Self::Prism => "prism",
+            Self::CrossCylinder => "cross cylinder",
         }
-        let sign = if self.0 < 0 { '-' } else { '+' };
-        f.pad(&format!("{sign}{}", self.unsigned()))
+    }
+
+    /// The kind that a word names, if it does.
+    pub fn named(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|kind| kind.word() == word)
+    }
+
+    /// Whether its lenses are plus or minus, and so need a sign.
+    pub fn is_signed(self) -> bool {
+        matches!(self, Self::Sphere | Self::Cylinder)
     }
 }
 
@@ -86,15 +78,96 @@ pub struct LensLabelError {
     text: String,
 }
 
+/// Why a lens of a kind cannot have a power.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
+pub enum KindPowerError {
+    /// A sphere or cylinder without a sign.
+    #[error("needs its sign: + or -")]
+    NoSign,
+    /// A sign where there can be none.
+    #[error("is written without a sign")]
+    Signed,
+    /// Both signs where one lens is meant.
+    #[error("names two lenses")]
+    BothSigns,
+    /// No power where there must be one.
+    #[error("must have a power; a lens of no power is the sphere plano")]
+    Plano,
+}
+
 impl Lens {
+    /// An accessory by its name: letters, digits, single spaces, hyphens and apostrophes, a letter first, at most 40.
+    ///
+    /// # Errors
+    /// When the name has other characters, or could be taken for a lens with a power or for a count of lenses.
+    pub fn accessory(name: &str) -> Result<Self, LensLabelError> {
+        let plain = |c: char| c.is_alphanumeric() || matches!(c, ' ' | '-' | '\'');
+        let last_word = name.rsplit(' ').next().unwrap_or_default();
+        let is_count = last_word.strip_prefix('x').is_some_and(|n| n.starts_with(|c: char| c.is_ascii_digit()));
+        let taken = matches!(name, "plano" | "pl" | "accessory")
+            || matches!(last_word, "sphere" | "cylinder" | "prism")
+            || is_count;
+        let well_formed = name.starts_with(char::is_alphabetic)
+            && name.chars().all(plain)
+            && !name.contains("  ")
+            && !name.ends_with(' ')
+            && name.chars().count() <= 40;
+        if well_formed && !taken {
+            Ok(Self::Accessory(name.into()))
+        } else {
+            Err(LensLabelError { text: name.to_owned() })
+        }
+    }
+
+    /// A lens of a kind with a power as it was written.
+    ///
+    /// # Errors
+    /// When a sphere or cylinder has no sign or both, a prism or cross cylinder has one, or no power is left.
+    pub fn with_power(kind: PoweredKind, sign: Sign, amount: Mark) -> Result<Self, KindPowerError> {
+        if amount.is_plano() && kind != PoweredKind::Sphere {
+            return Err(KindPowerError::Plano);
+        }
+        let mark = match sign {
+            Sign::Unsigned if kind.is_signed() && !amount.is_plano() => return Err(KindPowerError::NoSign),
+            Sign::Plus | Sign::Minus | Sign::Both if !kind.is_signed() => return Err(KindPowerError::Signed),
+            Sign::Both => return Err(KindPowerError::BothSigns),
+            Sign::Minus => amount.negated(),
+            Sign::Unsigned | Sign::Plus => amount,
+        };
+        Ok(match kind {
+            PoweredKind::Sphere => Self::Sphere(mark),
+            PoweredKind::Cylinder => Self::Cylinder(mark),
+            PoweredKind::Prism => Self::Prism(mark),
+            PoweredKind::CrossCylinder => Self::CrossCylinder(mark),
+        })
+    }
+
+    /// The kind, when it is marked with a power.
+    pub fn powered_kind(&self) -> Option<PoweredKind> {
+        match self {
+            Self::Sphere(_) => Some(PoweredKind::Sphere),
+            Self::Cylinder(_) => Some(PoweredKind::Cylinder),
+            Self::Prism(_) => Some(PoweredKind::Prism),
+            Self::CrossCylinder(_) => Some(PoweredKind::CrossCylinder),
+            Self::Accessory(_) => None,
+        }
+    }
+
+    /// The range of the power of this kind of lens; none for an accessory.
+    pub fn power_range(&self) -> Option<&'static bounds::Range> {
+        match self {
+            Self::Sphere(_) | Self::Cylinder(_) => Some(&bounds::POWER),
+            Self::Prism(_) => Some(&bounds::PRISM),
+            Self::CrossCylinder(_) => Some(&bounds::CROSS_CYLINDER),
+            Self::Accessory(_) => None,
+        }
+    }
+
     /// The word for the kind, as a box file writes it.
     pub fn kind(&self) -> &str {
         match self {
-            Self::Sphere(_) => "sphere",
-            Self::Cylinder(_) => "cylinder",
-            Self::Prism(_) => "prism",
-            Self::CrossCylinder(_) => "cross cylinder",
             Self::Accessory(name) => name,
+            _ => self.powered_kind().map_or("", PoweredKind::word),
         }
     }
 
@@ -145,37 +218,15 @@ impl FromStr for Lens {
         let refused = || LensLabelError { text: text.to_owned() };
         let text = text.trim();
         let Some((power, kind)) = text.split_once(char::is_whitespace) else {
-            return if text.is_empty() || text.starts_with(|c: char| !c.is_alphabetic()) {
-                Err(refused())
-            } else {
-                Ok(Self::Accessory(text.into()))
-            };
+            return Self::accessory(text);
         };
         let kind = kind.trim();
-        let Some(mark) = parse_mark(power) else {
-            return if power.starts_with(char::is_alphabetic) && power != "plano" {
-                Ok(Self::Accessory(text.into()))
-            } else {
-                Err(refused())
-            };
+        let Some(kind) = PoweredKind::named(kind) else {
+            return Self::accessory(text);
         };
-        match kind {
-            "sphere" => Ok(Self::Sphere(mark)),
-            "cylinder" => Ok(Self::Cylinder(mark)),
-            "prism" => Ok(Self::Prism(mark)),
-            "cross cylinder" => Ok(Self::CrossCylinder(mark)),
-            _ => Err(refused()),
-        }
+        let (sign, mark) = read_power(power).map_err(|_| refused())?;
+        Self::with_power(kind, sign, mark).map_err(|_| refused())
     }
-}
-
-fn parse_mark(text: &str) -> Option<Mark> {
-    if text == "plano" {
-        return Some(Mark::default());
-    }
-    let plain = text.replace('\u{2212}', "-");
-    let value: f64 = plain.parse().ok()?;
-    bounds::POWER.contains(value).then(|| Mark::nearest(value))
 }
 
 /// One physical lens: a lens and its number among those that are marked alike, counted from 1.
@@ -201,7 +252,11 @@ impl FromStr for Piece {
     fn from_str(text: &str) -> Result<Self, Self::Err> {
         let refused = || LensLabelError { text: text.to_owned() };
         let (lens, number) = text.rsplit_once('#').ok_or_else(refused)?;
-        let number = number.trim().parse().map_err(|_| refused())?;
+        let number = number.trim();
+        if !number.starts_with(|c: char| c.is_ascii_digit()) {
+            return Err(refused());
+        }
+        let number = number.parse().ok().filter(|n| (1..=99).contains(n)).ok_or_else(refused)?;
         Ok(Self { lens: lens.trim().parse()?, number })
     }
 }

@@ -10,6 +10,7 @@ use thiserror::Error;
 
 use super::declared::{DeclaredBox, LensForm, Rims};
 use super::lens::{Lens, Piece};
+use crate::optics::bounds::OutOfRange;
 use crate::optics::{Dioptres, Eye};
 
 /// Where a piece is.
@@ -40,6 +41,18 @@ pub enum Place {
     },
     /// Taken out of the set for good.
     Retired,
+}
+
+impl Place {
+    /// Whether it is a cell or the hand, which takes one piece only.
+    pub fn is_before_an_eye(&self) -> bool {
+        matches!(self, Self::Cell { .. } | Self::Hand { .. })
+    }
+
+    /// Whether a piece there is within reach: in the box or before an eye.
+    pub fn is_at_hand(&self) -> bool {
+        *self == Self::Box || self.is_before_an_eye()
+    }
 }
 
 impl fmt::Display for Place {
@@ -78,6 +91,11 @@ impl StockedPiece {
     /// The power that its mark says. Zero for an accessory.
     pub fn marked_power(&self) -> Dioptres {
         Dioptres(self.piece.lens.mark().map_or(0.0, super::Mark::dioptres))
+    }
+
+    /// Whether a measured power is what the mark says.
+    fn confirms_mark(&self, power: f64) -> bool {
+        (power - self.marked_power().0).abs() < 1e-9
     }
 
     /// Whether it can be taken now.
@@ -130,7 +148,7 @@ pub enum StockError {
         piece: Piece,
     },
     /// The place is taken by another piece.
-    #[error("{place} is {occupant} already: take it out first")]
+    #[error("{occupant} is already {place}: take it out first")]
     Occupied {
         /// The place, in words.
         place: String,
@@ -147,8 +165,17 @@ pub enum StockError {
         /// What was to happen.
         change: &'static str,
     },
+    /// An accessory was to have a measured power.
+    #[error("{piece} has no power that could be measured")]
+    NoPower {
+        /// The piece.
+        piece: Piece,
+    },
+    /// A measured power is beyond any lens, or no number.
+    #[error(transparent)]
+    OutOfRange(#[from] OutOfRange),
     /// A lens had its hundredth piece added.
-    #[error("the box already has 99 pieces of {lens}, the most it can hold")]
+    #[error("the box has numbered 99 pieces of {lens} already, the most it can")]
     TooMany {
         /// The lens.
         lens: Lens,
@@ -194,10 +221,12 @@ impl Stock {
             for number in 1..=line.declared {
                 let piece = Piece { lens: line.lens.clone(), number };
                 let measured = declared.measured.iter().find(|m| m.piece == piece).map(|m| m.power);
-                // The highest numbers are the missing ones, so that numbers of pieces at hand stay low; a measured piece
-                // is at hand by definition.
-                let place = if number > line.declared - line.missing { Place::Lost } else { Place::Box };
-                pieces.push(StockedPiece { piece, place, damaged: false, measured });
+                // The highest numbers are the missing ones, so that numbers of pieces at hand stay low.
+                let at_hand = line.declared.saturating_sub(line.missing);
+                let place = if number > at_hand { Place::Lost } else { Place::Box };
+                let mut stocked = StockedPiece { piece, place, damaged: false, measured: None };
+                stocked.measured = measured.filter(|power| !stocked.confirms_mark(*power));
+                pieces.push(stocked);
             }
         }
         Self { box_name: declared.name.clone(), form: declared.form, rims: declared.rims.clone(), pieces }
@@ -228,19 +257,25 @@ impl Stock {
         self.pieces.iter().find(|stocked| stocked.place == *place)
     }
 
-    /// Puts a piece into a place. The only way a piece ever changes its place.
+    /// Moves a piece between the box, the cells and the hand. What else becomes of a piece is a [`BoxChange`].
     ///
     /// # Errors
-    /// When the box has no such piece, or another piece is already in that cell or hand.
+    /// When the box has no such piece, the piece is lost, lent or retired or would become so, or another piece is already
+    /// in that cell or hand; nothing is changed then.
     pub fn place(&mut self, piece: &Piece, place: Place) -> Result<(), StockError> {
-        if matches!(place, Place::Cell { .. } | Place::Hand { .. })
-            && let Some(occupant) = self.at(&place)
-            && occupant.piece != *piece
-        {
-            return Err(StockError::Occupied { place: place.to_string(), occupant: occupant.piece.clone() });
+        let occupant = self.at(&place).filter(|_| place.is_before_an_eye()).map(|occupant| occupant.piece.clone());
+        let stocked = self.get_mut(piece)?;
+        if !(stocked.place.is_at_hand() && place.is_at_hand()) {
+            let (piece, place) = (stocked.piece.clone(), stocked.place.clone());
+            return Err(StockError::NotThere { piece, place, change: "moved" });
         }
-        self.get_mut(piece)?.place = place;
-        Ok(())
+        match occupant {
+            Some(occupant) if occupant != *piece => Err(StockError::Occupied { place: place.to_string(), occupant }),
+            _ => {
+                stocked.place = place;
+                Ok(())
+            }
+        }
     }
 
     fn get_mut(&mut self, piece: &Piece) -> Result<&mut StockedPiece, StockError> {
@@ -261,7 +296,7 @@ impl Stock {
     /// Applies what happened to the box.
     ///
     /// # Errors
-    /// When the box has no such piece or the piece is where the change cannot happen to it: a lens in a cell cannot be
+    /// When the box has no such piece, a measured power is out of range, or the piece is where the change cannot happen to it: a lens in a cell cannot be
     /// lent, a lens in the box cannot be found.
     pub fn change(&mut self, change: &BoxChange) -> Result<(), StockError> {
         let moved = |stocked: &mut StockedPiece, from: fn(&Place) -> bool, to: Place, what: &'static str| {
@@ -296,8 +331,9 @@ impl Stock {
             }
             BoxChange::Measured { piece, power } => {
                 let stocked = self.get_mut(piece)?;
-                let confirms_mark = (*power - stocked.marked_power().0).abs() < 1e-9;
-                stocked.measured = (!confirms_mark).then_some(*power);
+                let range = piece.lens.power_range().ok_or_else(|| StockError::NoPower { piece: piece.clone() })?;
+                range.check(*power)?;
+                stocked.measured = (!stocked.confirms_mark(*power)).then_some(*power);
                 Ok(())
             }
             BoxChange::Added(lens) => {

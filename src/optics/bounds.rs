@@ -54,6 +54,8 @@ impl Range {
 
 /// Power of a lens or of one meridian of a prescription. The strongest trial lenses are about 20 D.
 pub const POWER: Range = Range::new("power", -40.0, 40.0, " D");
+/// Power of a cross cylinder, which has both signs.
+pub const CROSS_CYLINDER: Range = Range::new("power", 0.0, 40.0, " D");
 /// Amount of a prism.
 pub const PRISM: Range = Range::new("prism", 0.0, 40.0, " Δ");
 /// Axis as written; 0 is accepted and means 180.
@@ -72,11 +74,19 @@ pub const MONOCULAR_PD_MM: Range = Range::new("pupillary distance of one eye", 1
 pub const CHART_M: Range = Range::new("chart distance", 0.5, 10.0, " m");
 /// Working distance of retinoscopy, and the near distance.
 pub const NEAR_M: Range = Range::new("distance", 0.1, 2.0, " m");
+/// Acuity as it is read off a chart: 6/1.9 to 6/600.
+pub const LOG_MAR: Range = Range::new("acuity", -0.5, 2.0, " logMAR");
+/// The greatest miss that counts as reached.
+pub const WITHIN_D: Range = Range::new("miss", 0.0, 40.0, " D");
+/// Letters missed or gained on a line.
+pub const LETTERS: Range = Range::new("number of letters", 1.0, 9.0, "");
 /// Pieces of one kind and power in a box.
 pub const EACH: Range = Range::new("count", 1.0, 99.0, "");
 /// Powers in one series.
 pub const SERIES: Range = Range::new("number of powers in a series", 1.0, 400.0, "");
 /// Cells before one eye.
 pub const CELLS: Range = Range::new("number of cells", 1.0, 8.0, "");
+/// Degrees between two marks of a frame's dial.
+pub const AXIS_MARKS: Range = Range::new("distance of axis marks", 1.0, 45.0, "°");
 /// Age of a person.
 pub const AGE_YEARS: Range = Range::new("age", 1.0, 120.0, " years");

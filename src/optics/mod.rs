@@ -12,13 +12,15 @@
 
 pub mod acuity;
 pub mod bounds;
+pub mod notation;
 pub mod power;
 pub mod prism;
 pub mod quantity;
 pub mod quarter;
+pub mod retinoscopy;
 pub mod vergence;
 
-pub use acuity::Acuity;
+pub use acuity::{Acuity, AcuityNotation};
 pub use power::{Power, SpheroCylinder};
 pub use prism::{Base, Prism};
 pub use quantity::{Axis, Dioptres, Eye, Millimetres, PrismDioptres};

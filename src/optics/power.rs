@@ -49,10 +49,24 @@ impl SpheroCylinder {
     }
 }
 
-/// Folds any angle onto above 0 and up to 180 degrees.
+/// Folds any angle onto above 0 and up to 180 degrees. What is only rounding away from 0 is 180, the same meridian.
 pub fn fold_axis(degrees: f64) -> f64 {
     let folded = degrees.rem_euclid(180.0);
-    if folded <= 0.0 { 180.0 } else { folded }
+    if folded < 1e-9 { 180.0 } else { folded }
+}
+
+/// Sine and cosine of an angle in degrees, exact at multiples of a right angle, so that an axis of 180 has no part along
+/// 45 at all.
+pub(super) fn sin_cos_deg(degrees: f64) -> (f64, f64) {
+    let turn = degrees.rem_euclid(360.0);
+    let quarters = (turn / 90.0).round();
+    let (sin, cos) = (turn - 90.0 * quarters).to_radians().sin_cos();
+    match quarters as u8 % 4 {
+        0 => (sin, cos),
+        1 => (cos, -sin),
+        2 => (-sin, -cos),
+        _ => (-cos, sin),
+    }
 }
 
 impl Power {
@@ -64,9 +78,16 @@ impl Power {
         Self { m: power.0, j0: 0.0, j45: 0.0 }
     }
 
+    /// What has these powers along a meridian (any angle in degrees) and across it.
+    pub fn principal(meridian_deg: f64, along: Dioptres, across: Dioptres) -> Self {
+        let (sin, cos) = sin_cos_deg(2.0 * meridian_deg);
+        let half = (along.0 - across.0) / 2.0;
+        Self { m: f64::midpoint(along.0, across.0), j0: half * cos, j45: half * sin }
+    }
+
     /// A plano-cylinder with its axis at any angle in degrees.
     pub fn cylinder(power: Dioptres, axis_deg: f64) -> Self {
-        let (sin, cos) = (2.0 * axis_deg).to_radians().sin_cos();
+        let (sin, cos) = sin_cos_deg(2.0 * axis_deg);
         let half = power.0 / 2.0;
         Self { m: half, j0: -half * cos, j45: -half * sin }
     }
@@ -95,14 +116,14 @@ impl Power {
 
     /// The power along a meridian, in dioptres.
     pub fn along(self, meridian_deg: f64) -> f64 {
-        let (sin, cos) = (2.0 * meridian_deg).to_radians().sin_cos();
+        let (sin, cos) = sin_cos_deg(2.0 * meridian_deg);
         self.m + self.j0 * cos + self.j45 * sin
     }
 
     /// The power turned anticlockwise by an angle in degrees.
     #[must_use]
     pub fn turned(self, degrees: f64) -> Self {
-        let (sin, cos) = (2.0 * degrees).to_radians().sin_cos();
+        let (sin, cos) = sin_cos_deg(2.0 * degrees);
         Self { m: self.m, j0: self.j0 * cos - self.j45 * sin, j45: self.j0 * sin + self.j45 * cos }
     }
 

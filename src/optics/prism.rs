@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::power::Power;
+use super::power::{Power, sin_cos_deg};
 use super::quantity::{Eye, Millimetres};
 
 /// The direction of a prism's base as it is written.
@@ -50,7 +50,7 @@ impl Prism {
 
     /// An amount in prism dioptres with its base at an angle in degrees on the dial.
     pub fn polar(amount: f64, base_deg: f64) -> Self {
-        let (sin, cos) = base_deg.to_radians().sin_cos();
+        let (sin, cos) = sin_cos_deg(base_deg);
         Self { x: amount * cos, y: amount * sin }
     }
 
@@ -74,8 +74,8 @@ impl Prism {
             return 0.0;
         }
         let degrees = self.y.atan2(self.x).to_degrees().rem_euclid(360.0);
-        // rem_euclid of a tiny negative angle rounds up to the full circle
-        if degrees >= 360.0 { 0.0 } else { degrees }
+        // what is only rounding below 0 would come out as the full circle
+        if degrees > 360.0 - 1e-9 { 0.0 } else { degrees }
     }
 
     /// The part with its base towards the nose of this eye; negative is out.

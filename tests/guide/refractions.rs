@@ -1,7 +1,7 @@
 //! Known eyes are refracted through the guide's own doors, with a small box, by every way.
 
+use dioptray::exam::Prescription;
 use dioptray::exam::{Answer, Complaint, Detail, Procedure};
-use dioptray::guide::written;
 use dioptray::optics::{Eye, Power};
 
 use crate::scripted_eye::{Person, rx};
@@ -116,9 +116,13 @@ fn an_easy_eye_takes_fewer_than_120_answers_to_a_written_prescription() {
     let (who, person) = people().remove(1);
     let walk = refract(Walk::new(outreach()), person, CYLINDER_WITHIN_D, who);
     assert!(walk.asked.len() < 120, "{} answers", walk.asked.len());
-    let written = written(&walk.guide(), walk.state());
-    let spheres = written.eyes.map(|eye| eye.unwrap().written.sphere);
-    assert!((spheres[0] + 1.25).abs() <= 0.25 && (spheres[1] + 1.0).abs() <= 0.25, "{spheres:?}");
+    let prescription = Prescription::of(walk.state(), 1);
+    for (eye, sphere) in [(Eye::Right, -1.25), (Eye::Left, -1.0)] {
+        let of_eye = prescription.eye(eye).unwrap();
+        assert!((of_eye.written.sphere - sphere).abs() <= 0.25, "{eye}: {of_eye:?}");
+        assert!(of_eye.acuity.is_some(), "{eye}: no acuity with what is written");
+    }
+    assert!(prescription.acuity_of_both.is_some());
 }
 
 #[test]
@@ -128,10 +132,12 @@ fn a_near_chart_is_taken_off_the_sphere() {
     let needed = person.needs;
     let mut walk = Walk::new(outreach());
     walk.run_to_the_end(&mut person);
-    let guide = walk.guide();
-    assert!((guide.findings().chart_taken_off - (0.5 - 1.0 / 6.0)).abs() < 1e-12);
-    for (eye, needed) in written(&guide, walk.state()).eyes.iter().zip(needed) {
-        assert!((eye.unwrap().found.m - needed.m).abs() <= 0.25, "{eye:?} for {needed:?}");
+    let allowance = walk.state().results.chart_allowance.unwrap();
+    assert!((allowance - (0.5 - 1.0 / 6.0)).abs() < 1e-12);
+    let prescription = Prescription::of(walk.state(), 1);
+    for eye in Eye::BOTH {
+        let far = prescription.eye(eye).unwrap().far;
+        assert!((far.m - needed[eye.index()].m).abs() <= 0.25, "{eye}: {far:?}");
     }
 }
 

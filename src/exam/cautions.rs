@@ -1,0 +1,315 @@
+//! What every print, export and `--help` says, and what the findings of one exam call for. The words stand here once.
+//!
+//! Referral signs after the IAPB school eye health guideline and hospital triage pages; the rest names its source beside it.
+
+use std::fmt;
+
+use serde::Serialize;
+
+use super::event::Through;
+use super::prescription::{self, Against, Comparison, Prescription, Repeat};
+use super::state::State;
+use crate::optics::{Acuity, Eye};
+
+/// What the program is and is not.
+pub const NOT_A_DEVICE: &str = "An aid for learning and for keeping records. It is not a medical device and makes no \
+     diagnosis: its figures are only as good as the lenses, the answers and the examiner.";
+
+/// Who answers for a prescription.
+pub const RESPONSIBILITY: &str = "Glasses are prescribed by a person licensed to do so where the person lives. Local \
+     rules and that person's judgement go before anything printed here.";
+
+/// Findings that are not for glasses. IAPB school eye health guideline and hospital triage pages.
+pub const REFER: &str = "Refer without delay: sudden loss of sight, new distortion, flashes, floaters or a curtain, pain \
+     or a red eye, double vision. Refer: acuity that a pinhole does not improve or that stays worse than 6/60, an eye \
+     that turns, above all in a child, eyes that do not reach 6/9.";
+
+/// Why the young need more than a trial frame. Without cycloplegia hyperopes aged 6 to 29 came out too minus by
+/// 0.54 ± 0.43 D, myopes by 0.12 ± 0.17 D.
+pub const CYCLOPLEGIA: &str = "Children and young long-sighted people may need drops that rest accommodation \
+     (cycloplegia): without them the result tends to be too minus.";
+
+/// The general cautions, in the order in which they are printed.
+pub const GENERAL: [&str; 4] = [NOT_A_DEVICE, RESPONSIBILITY, REFER, CYCLOPLEGIA];
+
+/// Under this age a person counts as a child: common practice, no source.
+const CHILD_BELOW_YEARS: u8 = 18;
+/// Up to this age a hyperope counts as young: the oldest of the people in whom the effect was measured.
+const YOUNG_HYPEROPE_TO_YEARS: u8 = 29;
+/// logMAR of 6/9, above which acuity is poor (IAPB school eye health guideline).
+fn log_mar_6_9() -> f64 {
+    1.5f64.log10()
+}
+/// logMAR of 6/60, above which to refer (hospital triage pages).
+const LOG_MAR_6_60: f64 = 1.0;
+/// A pinhole improves acuity when it gains a line: common practice, no source.
+const LINE_LOG_MAR: f64 = 0.1;
+/// A pinhole works to about ±5 D.
+const PINHOLE_REACH_D: f64 = 5.0;
+/// A difference of the two spherical equivalents to speak of: common practice, no source.
+const ANISOMETROPIA_D: f64 = 1.0;
+/// A change from the old glasses that needs time to get used to: common practice, no source.
+const LARGE_CHANGE_D: f64 = 1.0;
+/// Spherical equivalent from which an eye counts as long-sighted here: common practice, no source.
+const HYPEROPIA_D: f64 = 0.5;
+/// Differences below this are rounding, not findings.
+const TOLERANCE: f64 = 1e-9;
+
+/// What the rest of an exam says about a pinhole that gained nothing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum NoGain {
+    /// With lenses the eye reads 6/9 or better, so the pinhole was at fault.
+    LensesDoImprove,
+    /// The eye's power is beyond what a pinhole alone can help.
+    BeyondItsReach,
+    /// Nothing explains it.
+    Unexplained,
+}
+
+/// A caution that the findings of an exam call for.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case", tag = "finding")]
+pub enum Caution {
+    /// Poor acuity, and a pinhole gains less than a line.
+    PinholeDoesNotImprove {
+        /// Which eye.
+        eye: Eye,
+        /// What the rest of the exam says about that.
+        why: NoGain,
+    },
+    /// With its prescription the eye reads less than 6/60.
+    WorseThan6Over60 {
+        /// Which eye.
+        eye: Eye,
+    },
+    /// With its prescription the eye does not reach 6/9.
+    DoesNotReach6Over9 {
+        /// Which eye.
+        eye: Eye,
+    },
+    /// A power is written, but no acuity was read with it.
+    AcuityNotRead {
+        /// Which eye.
+        eye: Eye,
+    },
+    /// Nothing was accepted for this eye.
+    NothingAccepted {
+        /// Which eye.
+        eye: Eye,
+    },
+    /// The accepted power cannot be carried to the planned vertex distance.
+    CannotBeWritten {
+        /// Which eye.
+        eye: Eye,
+    },
+    /// A child was refracted.
+    Child,
+    /// A young person is long-sighted.
+    YoungHyperope,
+    /// A long-sighted person's age is not known.
+    HyperopeOfUnknownAge,
+    /// The eyes differ much.
+    Anisometropia {
+        /// Difference of the spherical equivalents, without sign, in dioptres.
+        dioptres: f64,
+    },
+    /// Far from the old glasses.
+    LargeChange {
+        /// Which eye.
+        eye: Eye,
+        /// The blur strength of the difference in dioptres.
+        dioptres: f64,
+    },
+    /// Retinoscopy and the subjective result are further apart than repeats are.
+    RetinoscopyDiffers {
+        /// Which eye.
+        eye: Eye,
+    },
+    /// The chart stood near and nothing was taken off for it.
+    ChartTooNear {
+        /// How much too plus the result is for far away, in dioptres.
+        too_plus: f64,
+    },
+    /// More addition than the near distance asks for.
+    AdditionTooStrong {
+        /// All that the near distance asks for, 1/d, in dioptres.
+        most: f64,
+    },
+    /// Prism is written.
+    Prism,
+    /// The exam is not closed.
+    NotClosed,
+}
+
+impl fmt::Display for Caution {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::PinholeDoesNotImprove { eye, why } => {
+                write!(f, "The {eye} eye reads poorly unaided and a pinhole does not improve it")?;
+                f.write_str(match why {
+                    NoGain::LensesDoImprove => "; the lenses do: try the pinhole again.",
+                    NoGain::BeyondItsReach => "; beyond about 5 D a pinhole alone helps little.",
+                    NoGain::Unexplained => ": look for a cause other than a missing lens; refer.",
+                })
+            }
+            Self::WorseThan6Over60 { eye } => {
+                write!(f, "The {eye} eye reads less than 6/60 with these lenses: refer.")
+            }
+            Self::DoesNotReach6Over9 { eye } => {
+                write!(f, "The {eye} eye does not reach 6/9 with these lenses: find out why, or refer.")
+            }
+            Self::AcuityNotRead { eye } => write!(f, "No acuity was read with the power found for the {eye} eye."),
+            Self::NothingAccepted { eye } => write!(f, "No power was accepted for the {eye} eye."),
+            Self::CannotBeWritten { eye } => write!(
+                f,
+                "The power accepted for the {eye} eye is beyond ±40 D at the planned vertex distance and is not written: \
+                 check both."
+            ),
+            Self::Child => f.write_str(
+                "A child: without cycloplegia the result may be too minus; a child whose eyes turn is to be referred.",
+            ),
+            Self::YoungHyperope => f.write_str(
+                "Young and long-sighted: without cycloplegia the result may be too little plus (0.54 ± 0.43 D in ages 6 to 29).",
+            ),
+            Self::HyperopeOfUnknownAge => {
+                f.write_str("Long-sighted, age not recorded: in the young, cycloplegia may be needed.")
+            }
+            Self::Anisometropia { dioptres } => write!(
+                f,
+                "The eyes differ by {dioptres:.2} D: check both again, and whether the person is at ease with both eyes open."
+            ),
+            Self::LargeChange { eye, dioptres } => write!(
+                f,
+                "The {eye} eye is {dioptres:.2} D from the old glasses: check again, and let the person walk about with it."
+            ),
+            Self::RetinoscopyDiffers { eye } => write!(
+                f,
+                "Retinoscopy and the result of the {eye} eye differ by more than repeats do: look for accommodation, a \
+                 hazy lens or a slip."
+            ),
+            Self::ChartTooNear { too_plus } => {
+                write!(f, "The chart stood nearer than 6 m: for far away the spheres are {too_plus:.2} D too plus.")
+            }
+            Self::AdditionTooStrong { most } => {
+                write!(f, "The addition is more than the near distance asks for ({most:.2} D at most).")
+            }
+            Self::Prism => {
+                f.write_str("Prism as the examiner asked for it; new double vision is for referral, not for prism.")
+            }
+            Self::NotClosed => f.write_str("Draft: this exam is not closed."),
+        }
+    }
+}
+
+/// Everything that the findings of an exam call for; the right eye before the left, the gravest first.
+pub fn called_for(state: &State, prescription: &Prescription) -> Vec<Caution> {
+    let mut cautions = Vec::new();
+    if !state.finished {
+        cautions.push(Caution::NotClosed);
+    }
+    for eye in Eye::BOTH {
+        of_acuity(state, prescription, eye, &mut cautions);
+    }
+    of_age(state, prescription, &mut cautions);
+    for eye in Eye::BOTH {
+        of_comparisons(state, prescription, eye, &mut cautions);
+    }
+    of_both(state, prescription, &mut cautions);
+    cautions
+}
+
+fn of_acuity(state: &State, prescription: &Prescription, eye: Eye, cautions: &mut Vec<Caution>) {
+    if let (Some(unaided), Some(pinhole)) = (last(state, eye, Through::Unaided), last(state, eye, Through::Pinhole))
+        && worse_than(unaided, log_mar_6_9())
+        && !gains_a_line(unaided, pinhole)
+    {
+        let reads_with_lenses = prescription.eye(eye).and_then(|of_eye| of_eye.acuity);
+        let strongest = prescription.eye(eye).map(|of_eye| prescription::strongest_meridian(of_eye.far.minus_form()));
+        let why = if reads_with_lenses.is_some_and(|read| !worse_than(read, log_mar_6_9())) {
+            NoGain::LensesDoImprove
+        } else if strongest.is_some_and(|power| power > PINHOLE_REACH_D) {
+            NoGain::BeyondItsReach
+        } else {
+            NoGain::Unexplained
+        };
+        cautions.push(Caution::PinholeDoesNotImprove { eye, why });
+    }
+    match (prescription.eye(eye), state.results.refraction[eye.index()]) {
+        (Some(of_eye), _) => match of_eye.acuity {
+            Some(acuity) if worse_than(acuity, LOG_MAR_6_60) => cautions.push(Caution::WorseThan6Over60 { eye }),
+            Some(acuity) if worse_than(acuity, log_mar_6_9()) => cautions.push(Caution::DoesNotReach6Over9 { eye }),
+            Some(_) => {}
+            None => cautions.push(Caution::AcuityNotRead { eye }),
+        },
+        (None, Some(_)) => cautions.push(Caution::CannotBeWritten { eye }),
+        (None, None) => cautions.push(Caution::NothingAccepted { eye }),
+    }
+}
+
+fn of_age(state: &State, prescription: &Prescription, cautions: &mut Vec<Caution>) {
+    let hyperope = Eye::BOTH
+        .into_iter()
+        .filter_map(|eye| prescription.eye(eye))
+        .any(|found| found.far.m >= HYPEROPIA_D - TOLERANCE);
+    match state.person.age_years {
+        Some(age) if age < CHILD_BELOW_YEARS => cautions.push(Caution::Child),
+        Some(age) if age <= YOUNG_HYPEROPE_TO_YEARS && hyperope => cautions.push(Caution::YoungHyperope),
+        None if hyperope => cautions.push(Caution::HyperopeOfUnknownAge),
+        _ => {}
+    }
+}
+
+fn of_comparisons(state: &State, prescription: &Prescription, eye: Eye, cautions: &mut Vec<Caution>) {
+    for Comparison { against, difference, repeat } in prescription::comparisons(state, prescription, eye) {
+        let dioptres = difference.blur_strength();
+        match against {
+            Against::Retinoscopy if repeat == Repeat::Beyond => cautions.push(Caution::RetinoscopyDiffers { eye }),
+            Against::OldGlasses if dioptres >= LARGE_CHANGE_D - TOLERANCE => {
+                cautions.push(Caution::LargeChange { eye, dioptres });
+            }
+            _ => {}
+        }
+    }
+}
+
+fn of_both(state: &State, prescription: &Prescription, cautions: &mut Vec<Caution>) {
+    if let (Some(right), Some(left)) = (prescription.eye(Eye::Right), prescription.eye(Eye::Left)) {
+        let dioptres = (right.planned.m - left.planned.m).abs();
+        if dioptres >= ANISOMETROPIA_D - TOLERANCE {
+            cautions.push(Caution::Anisometropia { dioptres });
+        }
+    }
+    let any_power = Eye::BOTH.into_iter().any(|eye| prescription.eye(eye).is_some());
+    if let (true, Some(metres), None) = (any_power, state.person.chart_metres, state.results.chart_allowance)
+        && metres < 6.0
+    {
+        // the light of a chart at d metres reaches the eye with −1/d; the chart scale takes 6 m for far
+        cautions.push(Caution::ChartTooNear { too_plus: 1.0 / metres - 1.0 / 6.0 });
+    }
+    if let (Some(addition), Some(metres)) = (prescription.addition, state.person.near_metres)
+        && addition.0 > 1.0 / metres + TOLERANCE
+    {
+        cautions.push(Caution::AdditionTooStrong { most: 1.0 / metres });
+    }
+    if state.results.prism.iter().flatten().any(|prism| prism.amount() > TOLERANCE) {
+        cautions.push(Caution::Prism);
+    }
+}
+
+/// The last acuity that one eye read through something other than the frame.
+pub fn last(state: &State, eye: Eye, through: Through) -> Option<Acuity> {
+    state.acuities.iter().rev().find(|note| note.eye == Some(eye) && note.through == through).map(|note| note.acuity)
+}
+
+fn worse_than(acuity: Acuity, log_mar: f64) -> bool {
+    acuity.log_mar().is_none_or(|read| read > log_mar + TOLERANCE)
+}
+
+fn gains_a_line(without: Acuity, with: Acuity) -> bool {
+    match (without.log_mar(), with.log_mar()) {
+        (_, None) => false,
+        (None, Some(_)) => true,
+        (Some(without), Some(with)) => without - with >= LINE_LOG_MAR - TOLERANCE,
+    }
+}

@@ -1,0 +1,227 @@
+//! The prescription of an exam: what is written down for the glasses, and how it compares with what was known before.
+//!
+//! Its source is what the examiner accepted ([`Results`](super::state::Results)), never what happens to stand in the
+//! frame. The found power is carried from the frame's vertex distance to the planned one and then put on the quarter grid.
+
+use serde::{Deserialize, Serialize};
+
+use super::state::State;
+use crate::optics::bounds;
+use crate::optics::quarter::{STEP_D, nearest_quarter};
+use crate::optics::vergence::at_vertex;
+use crate::optics::{Acuity, Base, Dioptres, Eye, Millimetres, Power, Prism, SpheroCylinder};
+
+/// A reading counts as made with a power when that stood before the eye within this many dioptres: the same limit within
+/// which a stack reaches a wanted power.
+pub const SAME_POWER_D: f64 = 0.06;
+
+/// Beyond this power in any meridian the vertex distance belongs on the prescription: from memory, no source.
+pub const VERTEX_MATTERS_D: f64 = 5.0;
+
+/// 95 % limits of a repeat in spherical equivalent, one practitioner: Rosenfield, Chiu, *Optom Vis Sci* 1995;72:577-579.
+pub const REPEAT_M_D: f64 = 0.27;
+
+/// 95 % limits of a repeat in spherical equivalent by another study: *Photonics* 2024;11:634.
+pub const WIDEST_REPEAT_M_D: f64 = 0.70;
+
+/// 95 % limits of a repeat in J0: *Photonics* 2024;11:634. Taken for J45 too: common practice, no source.
+pub const REPEAT_J_D: f64 = 0.29;
+
+/// A part of less than this many prism dioptres is rounding, not a prism.
+const NO_PRISM: f64 = 0.005;
+
+/// How cylinders are written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum CylinderForm {
+    /// With minus cylinders.
+    #[default]
+    Minus,
+    /// With plus cylinders.
+    Plus,
+}
+
+impl CylinderForm {
+    /// A power on the quarter grid in minus form, written in this form; the same glasses either way.
+    pub fn write(self, minus_form: SpheroCylinder) -> SpheroCylinder {
+        match self {
+            Self::Minus => minus_form,
+            Self::Plus => minus_form.transposed(),
+        }
+    }
+}
+
+/// The prescription of one eye.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct EyePrescription {
+    /// The accepted power at the frame's vertex distance.
+    pub found: Power,
+    /// The same less the chart allowance, at the frame's vertex distance.
+    pub far: Power,
+    /// The far power carried to the planned vertex distance, unrounded.
+    pub planned: Power,
+    /// The nearest power on the quarter grid, minus-cylinder form.
+    pub written: SpheroCylinder,
+    /// The last acuity that was read with the found power, if one was.
+    pub acuity: Option<Acuity>,
+}
+
+/// The prescription of both eyes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Prescription {
+    eyes: [Option<EyePrescription>; 2],
+    /// The last acuity of both eyes together read with both found powers, if one was.
+    pub acuity_of_both: Option<Acuity>,
+    /// The addition on the quarter grid; `None` when there is none.
+    pub addition: Option<Dioptres>,
+    /// Vertex distance at which the powers were found: the frame's.
+    pub found_vertex: Millimetres,
+    /// Vertex distance for which the prescription is written.
+    pub planned_vertex: Millimetres,
+}
+
+impl Prescription {
+    /// What the accepted results of an exam come to, axes on multiples of `axis_step_deg` (1 or 5).
+    ///
+    /// An eye has none when nothing was accepted for it, or when the accepted power cannot be carried to the planned
+    /// vertex distance within the permitted powers; [`cautions`](super::cautions::called_for) names the second case.
+    pub fn of(state: &State, axis_step_deg: u8) -> Self {
+        let found_vertex = state.fitted.frame.vertex;
+        let planned_vertex = state.person.planned_vertex.unwrap_or(found_vertex);
+        let allowance = Power::sphere(Dioptres(state.results.chart_allowance.unwrap_or(0.0)));
+        let eyes = Eye::BOTH.map(|eye| {
+            let found = state.results.refraction[eye.index()]?;
+            let far = found - allowance;
+            let planned = at_vertex(far, found_vertex, planned_vertex);
+            if ![far, planned].into_iter().all(permitted) {
+                return None;
+            }
+            let written = nearest_quarter(planned, axis_step_deg);
+            Some(EyePrescription { found, far, planned, written, acuity: acuity_with(state, Some(eye)) })
+        });
+        let addition = state.results.addition.map(|found| (found / STEP_D).round() * STEP_D).filter(|&add| add > 0.0);
+        Self {
+            eyes,
+            acuity_of_both: acuity_with(state, None),
+            addition: addition.map(Dioptres),
+            found_vertex,
+            planned_vertex,
+        }
+    }
+
+    /// The prescription of one eye, if there is one.
+    pub fn eye(&self, eye: Eye) -> Option<&EyePrescription> {
+        self.eyes[eye.index()].as_ref()
+    }
+
+    /// Whether a meridian of either eye is so strong that the vertex distance must be written down.
+    pub fn vertex_matters(&self) -> bool {
+        self.eyes.iter().flatten().any(|eye| strongest_meridian(eye.written) > VERTEX_MATTERS_D)
+    }
+}
+
+/// The power of the stronger principal meridian, without its sign, in dioptres.
+pub fn strongest_meridian(power: SpheroCylinder) -> f64 {
+    power.sphere.abs().max((power.sphere + power.cylinder).abs())
+}
+
+/// The power that would be accepted from what stands in the cells of an eye now: the net, without what the hand holds.
+///
+/// `None` when the eye is occluded, for then the net means nothing.
+pub fn in_cells(state: &State, eye: Eye) -> Option<Power> {
+    let before = state.fitted.before(eye);
+    (!before.occluded).then_some(before.net)
+}
+
+fn permitted(power: Power) -> bool {
+    let form = power.minus_form();
+    power.is_finite() && bounds::POWER.contains(form.sphere) && bounds::POWER.contains(form.sphere + form.cylinder)
+}
+
+fn acuity_with(state: &State, eye: Option<Eye>) -> Option<Acuity> {
+    let wanted = Eye::BOTH.map(|e| eye.is_none_or(|only| only == e).then(|| state.results.refraction[e.index()]));
+    let made_with = |before: &[Option<Power>; 2]| {
+        wanted.iter().zip(before).all(|(wanted, &before)| match (wanted, before) {
+            (None, _) => true,
+            (Some(Some(wanted)), Some(before)) => before.miss(*wanted) <= SAME_POWER_D,
+            _ => false,
+        })
+    };
+    state.readings.iter().rev().find(|r| r.eye == eye && made_with(&r.before)).map(|r| r.acuity)
+}
+
+/// One part of a prism as glasses are ordered: along the horizontal or the vertical.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct PrismPart {
+    /// Prism dioptres, above zero.
+    pub amount: f64,
+    /// Up, down, in or out.
+    pub base: Base,
+}
+
+/// A prism before an eye as its horizontal and its vertical part, those that there are, horizontal first.
+pub fn prism_parts(prism: Prism, eye: Eye) -> Vec<PrismPart> {
+    let inward = prism.base_in(eye);
+    let horizontal = PrismPart { amount: inward.abs(), base: if inward > 0.0 { Base::In } else { Base::Out } };
+    let vertical = PrismPart { amount: prism.y.abs(), base: if prism.y > 0.0 { Base::Up } else { Base::Down } };
+    [horizontal, vertical].into_iter().filter(|part| part.amount >= NO_PRISM).collect()
+}
+
+/// What a prescription is compared with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Against {
+    /// The retinoscopy of the same exam, both at the frame's vertex distance.
+    Retinoscopy,
+    /// The old glasses, taken to sit at the planned vertex distance, for theirs is not known.
+    OldGlasses,
+}
+
+/// How a difference stands to what the same examiner would find on another day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Repeat {
+    /// Within the narrowest published limits.
+    Within,
+    /// Between the narrowest and the widest published limits.
+    Perhaps,
+    /// Beyond the widest published limits.
+    Beyond,
+}
+
+/// The prescription of one eye less something known before.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Comparison {
+    /// With what.
+    pub against: Against,
+    /// Prescription less the other, unrounded: ΔM, ΔJ0 and ΔJ45; its blur strength is the whole difference.
+    pub difference: Power,
+    /// How that stands to repeatability.
+    pub repeat: Repeat,
+}
+
+impl Comparison {
+    fn new(against: Against, difference: Power) -> Self {
+        let (m, j) = (difference.m.abs(), difference.j0.abs().max(difference.j45.abs()));
+        let repeat = if m > WIDEST_REPEAT_M_D || j > REPEAT_J_D {
+            Repeat::Beyond
+        } else if m > REPEAT_M_D {
+            Repeat::Perhaps
+        } else {
+            Repeat::Within
+        };
+        Self { against, difference, repeat }
+    }
+}
+
+/// The comparisons that can be made for one eye.
+pub fn comparisons(state: &State, prescription: &Prescription, eye: Eye) -> Vec<Comparison> {
+    let Some(of_eye) = prescription.eye(eye) else {
+        return Vec::new();
+    };
+    let retinoscopy =
+        state.results.retinoscopy[eye.index()].map(|power| Comparison::new(Against::Retinoscopy, of_eye.far - power));
+    let old = state.person.old_glasses[eye.index()]
+        .map(|old| Comparison::new(Against::OldGlasses, of_eye.planned - old.power()));
+    retinoscopy.into_iter().chain(old).collect()
+}

@@ -1,0 +1,101 @@
+//! A table for spreadsheets: a header and one row per eye, right first (RFC 4180). Numbers are plain, with a hyphen for minus.
+//!
+//! A cell is empty when its value is not known; `no letter` stands for an acuity without one.
+
+use super::words::{base, fixed};
+use super::{ExportError, EyeRecord, Record};
+use crate::exam::prescription::{CylinderForm, PrismPart};
+use crate::optics::{Acuity, Base};
+
+type Column = (&'static str, fn(&Record, &EyeRecord) -> String);
+
+/// The columns in order: the name, which carries the unit, and what stands in it.
+const COLUMNS: [Column; 39] = [
+    ("exam", |record, _| record.exam.to_string()),
+    ("opened", |record, _| record.opened.strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()),
+    ("closed", |record, _| written(record.closed.as_ref(), |at| at.strftime("%Y-%m-%dT%H:%M:%S%:z").to_string())),
+    ("status", |record, _| if record.draft { "draft" } else { "closed" }.to_owned()),
+    ("label", |record, _| record.label.clone().unwrap_or_default()),
+    ("age_years", |record, _| written(record.age_years, |age| age.to_string())),
+    ("examiner", |record, _| record.examiner.clone().unwrap_or_default()),
+    ("box", |record, _| record.box_name.clone()),
+    ("frame", |record, _| record.frame_name.clone()),
+    ("eye", |_, eye| eye.eye.to_string()),
+    ("sphere_d", |_, eye| written(eye.written, |power| quarter(power.sphere))),
+    ("cylinder_d", |_, eye| written(eye.written, |power| quarter(power.cylinder))),
+    ("axis_deg", |_, eye| written(eye.written.filter(|p| p.cylinder != 0.0), |power| format!("{:.0}", power.axis))),
+    ("cylinder_form", |record, _| {
+        match record.form {
+            CylinderForm::Minus => "minus",
+            CylinderForm::Plus => "plus",
+        }
+        .to_owned()
+    }),
+    ("addition_d", |record, eye| written(record.addition.filter(|_| eye.written.is_some()), quarter)),
+    ("horizontal_prism_pdpt", |_, eye| written(horizontal(eye), |part| fixed(part.amount, 2))),
+    ("horizontal_base", |_, eye| written(horizontal(eye), |part| base(part.base))),
+    ("vertical_prism_pdpt", |_, eye| written(vertical(eye), |part| fixed(part.amount, 2))),
+    ("vertical_base", |_, eye| written(vertical(eye), |part| base(part.base))),
+    ("planned_vertex_mm", |record, _| record.planned_vertex_mm.to_string()),
+    ("frame_vertex_mm", |record, _| record.frame_vertex_mm.to_string()),
+    ("pd_mm", |_, eye| written(eye.pd_mm, |pd| pd.to_string())),
+    ("unaided_logmar", |_, eye| acuity(eye.unaided)),
+    ("pinhole_logmar", |_, eye| acuity(eye.pinhole)),
+    ("old_glasses_logmar", |_, eye| acuity(eye.with_old_glasses)),
+    ("prescription_logmar", |_, eye| acuity(eye.with_prescription)),
+    ("found_m_d", |_, eye| written(eye.found, |power| figure(power.m))),
+    ("found_j0_d", |_, eye| written(eye.found, |power| figure(power.j0))),
+    ("found_j45_d", |_, eye| written(eye.found, |power| figure(power.j45))),
+    ("retinoscopy_m_d", |_, eye| written(eye.retinoscopy, |power| figure(power.m))),
+    ("retinoscopy_j0_d", |_, eye| written(eye.retinoscopy, |power| figure(power.j0))),
+    ("retinoscopy_j45_d", |_, eye| written(eye.retinoscopy, |power| figure(power.j45))),
+    ("old_sphere_d", |_, eye| written(eye.old_glasses, |power| quarter(power.sphere))),
+    ("old_cylinder_d", |_, eye| written(eye.old_glasses, |power| quarter(power.cylinder))),
+    ("old_axis_deg", |_, eye| {
+        written(eye.old_glasses.filter(|p| p.cylinder != 0.0), |power| format!("{:.0}", power.axis))
+    }),
+    ("notes", |record, _| record.notes.join("\n")),
+    ("amendments", |record, _| record.amendments.join("\n")),
+    ("cautions", |record, _| record.cautions_in_words.join(" ")),
+    ("notice", |record, _| record.notice.join(" ")),
+];
+
+/// The record as a table of three lines.
+///
+/// # Errors
+/// When the writer fails, which it does for no record that an exam makes.
+pub fn csv(record: &Record) -> Result<String, ExportError> {
+    let failed = |source| ExportError::Csv { exam: record.exam, source };
+    let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
+    writer.write_record(COLUMNS.map(|(name, _)| name)).map_err(failed)?;
+    for eye in record.eyes() {
+        writer.write_record(COLUMNS.map(|(_, value)| value(record, eye))).map_err(failed)?;
+    }
+    let bytes = writer.into_inner().map_err(|error| failed(error.into_error().into()))?;
+    // fields are strings and the separators ASCII, so these bytes are UTF-8
+    Ok(String::from_utf8_lossy(&bytes).into_owned())
+}
+
+fn written<T>(value: Option<T>, write: impl Fn(T) -> String) -> String {
+    value.map(write).unwrap_or_default()
+}
+
+fn quarter(dioptres: f64) -> String {
+    fixed(dioptres, 2)
+}
+
+fn figure(dioptres: f64) -> String {
+    fixed(dioptres, 4)
+}
+
+fn acuity(acuity: Option<Acuity>) -> String {
+    written(acuity, |acuity| acuity.log_mar().map_or_else(|| "no letter".to_owned(), |log_mar| fixed(log_mar, 2)))
+}
+
+fn horizontal(eye: &EyeRecord) -> Option<PrismPart> {
+    eye.prism.iter().copied().find(|part| matches!(part.base, Base::In | Base::Out))
+}
+
+fn vertical(eye: &EyeRecord) -> Option<PrismPart> {
+    eye.prism.iter().copied().find(|part| matches!(part.base, Base::Up | Base::Down))
+}

@@ -1,0 +1,263 @@
+//! A FHIR bundle (type collection) for other record systems, in release R5 or R4B.
+//!
+//! Patient (label only), VisionPrescription when a power is written, and Observations for acuity, pupillary distance and
+//! vertex distance, for which VisionPrescription has no place. Codes: LOINC and UCUM where one is known, text elsewhere.
+//! Every id follows from the exam's number and the time it began, so the same record always gives the same bundle.
+
+use jiff::ZonedDateTime;
+use serde_json::{Map, Value, json};
+use uuid::Uuid;
+
+use super::fhir_check;
+use super::words;
+use super::{ExportError, EyeRecord, Record};
+use crate::optics::{Acuity, Eye};
+
+/// LOINC's name in FHIR.
+pub const LOINC: &str = "http://loinc.org";
+/// UCUM's name in FHIR.
+pub const UCUM: &str = "http://unitsofmeasure.org";
+/// UCUM's unit of logMAR.
+pub const LOG_MAR: &str = "{logMAR}";
+
+/// A FHIR release. The resources used here have the same elements in both; each names its own release's profile.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Release {
+    /// Release 5.
+    R5,
+    /// Release 4B.
+    R4B,
+}
+
+impl Release {
+    fn version(self) -> &'static str {
+        match self {
+            Self::R5 => "5.0.0",
+            Self::R4B => "4.3.0",
+        }
+    }
+}
+
+/// Uncorrected visual acuity (LOINC), by eye.
+pub fn loinc_uncorrected(eye: Eye) -> &'static str {
+    match eye {
+        Eye::Right => "98499-7",
+        Eye::Left => "98498-9",
+    }
+}
+
+/// Best corrected visual acuity (LOINC), by eye.
+pub fn loinc_best_corrected(eye: Eye) -> &'static str {
+    match eye {
+        Eye::Right => "65893-0",
+        Eye::Left => "65897-1",
+    }
+}
+
+/// The record as a bundle that passed [`fhir_check::check`].
+///
+/// # Errors
+/// When the bundle fails our own checks, with everything that is wrong.
+pub fn bundle(record: &Record, release: Release) -> Result<Value, ExportError> {
+    let writer = Writer { record, release };
+    let mut entries = vec![writer.entry("patient", writer.patient())];
+    entries.extend(writer.vision_prescription().map(|resource| writer.entry("vision-prescription", resource)));
+    entries.extend(writer.observations().into_iter().map(|(name, resource)| writer.entry(&name, resource)));
+    let bundle = json!({
+        "resourceType": "Bundle",
+        "id": writer.id("bundle").to_string(),
+        "meta": writer.meta("Bundle"),
+        "type": "collection",
+        "timestamp": dated(record.closed.as_ref().unwrap_or(&record.opened)),
+        "entry": entries,
+    });
+    let problems = fhir_check::check(&bundle);
+    if problems.is_empty() { Ok(bundle) } else { Err(ExportError::Fhir { exam: record.exam, problems }) }
+}
+
+struct Writer<'a> {
+    record: &'a Record,
+    release: Release,
+}
+
+impl Writer<'_> {
+    fn id(&self, part: &str) -> Uuid {
+        let Record { exam, opened, .. } = self.record;
+        let name = format!("dioptray exam {exam} opened {} {part}", opened.timestamp());
+        Uuid::new_v5(&Uuid::NAMESPACE_OID, name.as_bytes())
+    }
+
+    fn urn(&self, part: &str) -> String {
+        format!("urn:uuid:{}", self.id(part))
+    }
+
+    fn meta(&self, resource: &str) -> Value {
+        let version = self.release.version();
+        json!({ "profile": [format!("http://hl7.org/fhir/StructureDefinition/{resource}|{version}")] })
+    }
+
+    fn entry(&self, part: &str, mut resource: Map<String, Value>) -> Value {
+        resource.insert("id".to_owned(), json!(self.id(part).to_string()));
+        json!({ "fullUrl": self.urn(part), "resource": resource })
+    }
+
+    fn resource(&self, kind: &str) -> Map<String, Value> {
+        let mut resource = Map::new();
+        resource.insert("resourceType".to_owned(), json!(kind));
+        resource.insert("meta".to_owned(), self.meta(kind));
+        resource
+    }
+
+    fn patient(&self) -> Map<String, Value> {
+        let mut patient = self.resource("Patient");
+        if let Some(label) = self.record.label.as_deref().map(words::printable).filter(|label| !label.is_empty()) {
+            let kind = json!({ "text": "label given by the examiner" });
+            patient.insert("identifier".to_owned(), json!([{ "type": kind, "value": label }]));
+        }
+        patient
+    }
+
+    fn vision_prescription(&self) -> Option<Map<String, Value>> {
+        let record = self.record;
+        let lenses: Vec<Value> = record.eyes().into_iter().filter_map(|eye| self.lens(eye)).collect();
+        if lenses.is_empty() {
+            return None;
+        }
+        let examiner = record.examiner.as_deref().map(words::printable).filter(|name| !name.is_empty());
+        let prescriber = match examiner {
+            Some(name) => json!({ "display": name }),
+            // The element is required; FHIR's own way to say that a required value is not known is this extension.
+            None => json!({
+                "extension": [{
+                    "url": "http://hl7.org/fhir/StructureDefinition/data-absent-reason",
+                    "valueCode": "unknown"
+                }],
+                "display": "not stated"
+            }),
+        };
+        let written = dated(record.closed.as_ref().unwrap_or(&record.opened));
+        let mut prescription = self.resource("VisionPrescription");
+        let fields = [
+            ("status", json!(if record.draft { "draft" } else { "active" })),
+            ("created", json!(written)),
+            ("patient", json!({ "reference": self.urn("patient") })),
+            ("dateWritten", json!(written)),
+            ("prescriber", prescriber),
+            ("lensSpecification", json!(lenses)),
+        ];
+        prescription.extend(fields.map(|(name, value)| (name.to_owned(), value)));
+        Some(prescription)
+    }
+
+    fn lens(&self, eye: &EyeRecord) -> Option<Value> {
+        let record = self.record;
+        let written = eye.written?;
+        let mut lens = Map::new();
+        let mut put = |name: &str, value: Value| lens.insert(name.to_owned(), value);
+        put("product", json!({ "text": "spectacle lens" }));
+        put("eye", json!(eye.eye));
+        put("sphere", json!(written.sphere));
+        if written.cylinder != 0.0 {
+            put("cylinder", json!(written.cylinder));
+            put("axis", json!(written.axis.round() as i64));
+        }
+        if !eye.prism.is_empty() {
+            let part = |part: &crate::exam::prescription::PrismPart| json!({ "amount": rounded(part.amount), "base": words::base(part.base) });
+            put("prism", json!(eye.prism.iter().map(part).collect::<Vec<_>>()));
+        }
+        if let Some(addition) = record.addition {
+            put("add", json!(addition));
+        }
+        let vertex = format!("Written for a vertex distance of {}.", words::millimetres(record.planned_vertex_mm));
+        let notes = std::iter::once(vertex)
+            .chain(record.cautions_in_words.iter().cloned())
+            .chain(record.notes.iter().map(|note| format!("Note: {note}")))
+            .chain(record.amendments.iter().map(|text| format!("Added after closing: {text}")))
+            .chain(record.notice.iter().map(|&text| text.to_owned()));
+        put("note", json!(notes.map(|text| json!({ "text": words::printable(&text) })).collect::<Vec<_>>()));
+        Some(Value::Object(lens))
+    }
+
+    fn observations(&self) -> Vec<(String, Map<String, Value>)> {
+        let mut observations = Vec::new();
+        let mut add = |name: &str, eye: Option<Eye>, code: Value, value: (&str, Value)| {
+            let part = eye.map_or_else(|| name.to_owned(), |eye| format!("{name}-{eye}"));
+            observations.push((part, self.observation(eye, &code, value)));
+        };
+        let coded = |code: &str, text: String| json!({ "coding": [{ "system": LOINC, "code": code }], "text": text });
+        for of_eye in self.record.eyes() {
+            let eye = of_eye.eye;
+            let text = |what: &str| format!("{what}, {}", words::eye(eye));
+            if let Some(read) = of_eye.unaided {
+                let code = coded(loinc_uncorrected(eye), text("Uncorrected visual acuity"));
+                add("acuity-unaided", Some(eye), code, acuity(read));
+            }
+            if let Some(read) = of_eye.pinhole {
+                let code = json!({ "text": text("Visual acuity through a pinhole") });
+                add("acuity-pinhole", Some(eye), code, acuity(read));
+            }
+            if let Some(read) = of_eye.with_old_glasses {
+                let code = json!({ "text": text("Visual acuity with the glasses worn until now") });
+                add("acuity-old-glasses", Some(eye), code, acuity(read));
+            }
+            if let Some(read) = of_eye.with_prescription {
+                let code = coded(loinc_best_corrected(eye), text("Best corrected visual acuity"));
+                add("acuity-corrected", Some(eye), code, acuity(read));
+            }
+            if let Some(distance) = of_eye.pd_mm {
+                let code = json!({ "text": text("Pupillary distance from the middle of the nose") });
+                add("pupillary-distance", Some(eye), code, millimetres(distance));
+            }
+        }
+        if let Some(read) = self.record.both_with_prescription {
+            let code = json!({ "text": "Visual acuity of both eyes together, corrected" });
+            add("acuity-corrected-both", None, code, acuity(read));
+        }
+        let code = json!({ "text": "Vertex distance for which the prescription is written" });
+        let any_power = self.record.eyes().iter().any(|eye| eye.written.is_some());
+        if any_power {
+            add("vertex-distance", None, code, millimetres(self.record.planned_vertex_mm));
+        }
+        observations
+    }
+
+    fn observation(&self, eye: Option<Eye>, code: &Value, (kind, value): (&str, Value)) -> Map<String, Value> {
+        let mut observation = self.resource("Observation");
+        let fields = [
+            ("status", json!(if self.record.draft { "preliminary" } else { "final" })),
+            ("code", code.clone()),
+            ("subject", json!({ "reference": self.urn("patient") })),
+            ("effectiveDateTime", json!(dated(&self.record.opened))),
+            (kind, value),
+        ];
+        observation.extend(fields.map(|(name, value)| (name.to_owned(), value)));
+        if let Some(eye) = eye {
+            observation.insert("bodySite".to_owned(), json!({ "text": words::eye(eye) }));
+        }
+        observation
+    }
+}
+
+fn acuity(read: Acuity) -> (&'static str, Value) {
+    match read.log_mar() {
+        Some(log_mar) => ("valueQuantity", quantity(log_mar, "logMAR", LOG_MAR)),
+        None => ("valueCodeableConcept", json!({ "text": "no letter of the chart" })),
+    }
+}
+
+fn millimetres(distance: f64) -> (&'static str, Value) {
+    ("valueQuantity", quantity(distance, "mm", "mm"))
+}
+
+fn quantity(value: f64, unit: &str, code: &str) -> Value {
+    json!({ "value": rounded(value), "unit": unit, "system": UCUM, "code": code })
+}
+
+/// Two places, as people read acuities and distances; never a negative zero.
+fn rounded(value: f64) -> f64 {
+    (value * 100.0).round() / 100.0 + 0.0
+}
+
+fn dated(at: &ZonedDateTime) -> String {
+    at.strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()
+}

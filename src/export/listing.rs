@@ -1,0 +1,110 @@
+//! Earlier exams one a line, and one exam in full with everything that was tried.
+
+use serde::Serialize;
+use unicode_width::UnicodeWidthStr;
+
+use super::card::card;
+use super::words;
+use super::{EyeRecord, Record};
+use crate::exam::{Judgement, Tried};
+use crate::optics::SpheroCylinder;
+
+/// One exam as a list shows it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Summary {
+    /// The exam's number.
+    pub exam: u64,
+    /// When it began.
+    pub opened: jiff::ZonedDateTime,
+    /// Whether it is not closed yet.
+    pub draft: bool,
+    /// Label or initials.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub label: Option<String>,
+    /// What is written for the right eye.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub right: Option<SpheroCylinder>,
+    /// What is written for the left eye.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub left: Option<SpheroCylinder>,
+    /// The addition of both eyes in dioptres.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub addition: Option<f64>,
+}
+
+impl From<&Record> for Summary {
+    fn from(record: &Record) -> Self {
+        Self {
+            exam: record.exam,
+            opened: record.opened.clone(),
+            draft: record.draft,
+            label: record.label.clone(),
+            right: record.right.written,
+            left: record.left.written,
+            addition: record.addition,
+        }
+    }
+}
+
+/// Exams one a line below a heading, in the order given.
+pub fn list(records: &[Record]) -> String {
+    let heading = ["exam", "began", "label", "right eye", "left eye", "addition", ""].map(str::to_owned);
+    let rows: Vec<[String; 7]> = std::iter::once(heading).chain(records.iter().map(row)).collect();
+    table(&rows)
+}
+
+fn row(record: &Record) -> [String; 7] {
+    let written = |eye: &EyeRecord| eye.written.map_or_else(|| "–".to_owned(), words::prescription);
+    [
+        record.exam.to_string(),
+        record.opened.strftime("%Y-%m-%d %H:%M").to_string(),
+        record.label.as_deref().map_or_else(|| "–".to_owned(), words::printable),
+        written(&record.right),
+        written(&record.left),
+        record.addition.map_or_else(|| "–".to_owned(), words::signed),
+        if record.draft { "draft" } else { "closed" }.to_owned(),
+    ]
+}
+
+/// One exam in full: its card, then its trail.
+pub fn show(record: &Record, trail: &[Tried]) -> String {
+    let mut text = card(record);
+    if trail.is_empty() {
+        return text;
+    }
+    let heading = ["", "eye", "power before it", "read", "than before", ""].map(str::to_owned);
+    let rows = trail.iter().enumerate().map(|(index, tried)| {
+        let judgement = tried.judgement.map_or("", |judgement| match judgement {
+            Judgement::Better => "clearer",
+            Judgement::Same => "the same",
+            Judgement::Worse => "worse",
+        });
+        [
+            (index + 1).to_string(),
+            tried.eye.to_string(),
+            words::figures(tried.power.into()),
+            tried.acuity.map(words::acuity).unwrap_or_default(),
+            judgement.to_owned(),
+            if tried.kept { "kept" } else { "" }.to_owned(),
+        ]
+    });
+    let rows: Vec<[String; 6]> = std::iter::once(heading).chain(rows).collect();
+    text.push_str("\nEverything tried, in order\n");
+    text.push_str(&table(&rows));
+    text
+}
+
+/// Columns as wide as their widest cell, two spaces apart.
+fn table<const N: usize>(rows: &[[String; N]]) -> String {
+    let widths: [usize; N] =
+        std::array::from_fn(|column| rows.iter().map(|row| row[column].width()).max().unwrap_or_default());
+    let line = |row: &[String; N]| {
+        let mut line = String::new();
+        for (cell, width) in row.iter().zip(widths) {
+            line.push_str(cell);
+            line.push_str(&" ".repeat(width - cell.width() + 2));
+        }
+        line.trim_end().to_owned() + "\n"
+    };
+    rows.iter().map(line).collect()
+}

@@ -1,0 +1,147 @@
+//! Lines on pages: a cursor that goes down and opens a further page when one is full.
+
+use pdf_writer::{Content, Finish, Pdf, Rect, Ref, Str, TextStr};
+
+use super::face::{Face, win_ansi};
+use crate::export::words::wrapped;
+
+/// Width of A4 in points.
+pub const PAGE_WIDTH: f32 = 595.0;
+/// Height of A4 in points.
+const PAGE_HEIGHT: f32 = 842.0;
+/// Space at the left, the right and the upper edge.
+pub const MARGIN: f32 = 57.0;
+/// The lowest place of a line, from the lower edge.
+const LOWEST: f32 = 42.0;
+/// Where the number of a page stands, from the lower edge.
+const FOOTER: f32 = 26.0;
+/// What the page says when a letter of it could not be printed.
+const LACKING_NOTE: &str = "Letters printed as ? are missing in the font of this page; the text card has them.";
+/// Distance from line to line, in sizes.
+const LEADING: f32 = 1.28;
+
+/// Pages that are being written.
+pub struct Layout {
+    title: String,
+    full: Vec<Content>,
+    page: Content,
+    /// Where the next line stands, from the lower edge of the page.
+    cursor: f32,
+    lacking: bool,
+}
+
+impl Layout {
+    /// An empty page.
+    pub fn new(title: &str) -> Self {
+        Self {
+            title: title.to_owned(),
+            full: Vec::new(),
+            page: Content::new(),
+            cursor: PAGE_HEIGHT - MARGIN,
+            lacking: false,
+        }
+    }
+
+    /// Goes down. A line that would then stand below the page opens a further one.
+    pub fn space(&mut self, points: f32) {
+        self.cursor -= points;
+    }
+
+    fn turn_full_page(&mut self) {
+        if self.cursor < LOWEST {
+            self.full.push(std::mem::replace(&mut self.page, Content::new()));
+            self.cursor = PAGE_HEIGHT - MARGIN - 10.0;
+        }
+    }
+
+    /// A text at the cursor, from a left edge.
+    pub fn text(&mut self, face: Face, size: f32, left: f32, text: &str) {
+        self.turn_full_page();
+        let (bytes, lacking) = win_ansi(text);
+        self.lacking |= lacking;
+        show(&mut self.page, face, size, (left, self.cursor), &bytes);
+    }
+
+    /// A text at the cursor that ends at a right edge.
+    pub fn text_right(&mut self, face: Face, size: f32, right: f32, text: &str) {
+        self.text(face, size, right - face.width(size, text), text);
+    }
+
+    /// A text from a left edge, over as many lines as it needs; each line goes down first.
+    pub fn paragraph(&mut self, face: Face, size: f32, left: f32, text: &str) {
+        let most = f64::from(PAGE_WIDTH - MARGIN - left);
+        for line in wrapped(text, most, |part| f64::from(face.width(size, part))) {
+            self.space(size * LEADING);
+            self.text(face, size, left, &line);
+        }
+    }
+
+    /// A paragraph with a dot before its first line.
+    pub fn bulleted(&mut self, size: f32, text: &str) {
+        let left = MARGIN + size;
+        let most = f64::from(PAGE_WIDTH - MARGIN - left);
+        for (index, line) in wrapped(text, most, |part| f64::from(Face::Plain.width(size, part))).iter().enumerate() {
+            self.space(size * LEADING);
+            if index == 0 {
+                self.text(Face::Bold, size, MARGIN, "·");
+            }
+            self.text(Face::Plain, size, left, line);
+        }
+    }
+
+    /// A line across the page at the cursor.
+    pub fn rule(&mut self, stroke: f32) {
+        self.turn_full_page();
+        self.page.set_line_width(stroke);
+        self.page.move_to(MARGIN, self.cursor);
+        self.page.line_to(PAGE_WIDTH - MARGIN, self.cursor);
+        self.page.stroke();
+    }
+
+    /// The bytes of the file. When there are several pages each says whose it is and which.
+    pub fn finish(mut self) -> Vec<u8> {
+        if self.lacking {
+            self.space(6.0);
+            self.paragraph(Face::Plain, 7.5, MARGIN, LACKING_NOTE);
+        }
+        self.full.push(self.page);
+        let count = i32::try_from(self.full.len()).unwrap_or(i32::MAX);
+        let [catalog, tree, info, plain, bold] = [1, 2, 3, 4, 5].map(Ref::new);
+        let pages: Vec<(Ref, Ref)> = (0..count).map(|n| (Ref::new(6 + 2 * n), Ref::new(7 + 2 * n))).collect();
+        let mut pdf = Pdf::new();
+        pdf.catalog(catalog).pages(tree);
+        pdf.document_info(info).title(TextStr(&self.title)).creator(TextStr("Dioptray"));
+        pdf.pages(tree).kids(pages.iter().map(|&(page, _)| page)).count(count);
+        for (face, reference) in [(Face::Plain, plain), (Face::Bold, bold)] {
+            let mut font = pdf.type1_font(reference);
+            font.base_font(face.base_font());
+            font.encoding_predefined(pdf_writer::Name(b"WinAnsiEncoding"));
+        }
+        for (number, (mut content, (reference, stream))) in (1..=count).zip(self.full.into_iter().zip(pages)) {
+            if count > 1 {
+                let footer = format!("{}, page {number} of {count}", self.title);
+                show(&mut content, Face::Plain, 7.5, (MARGIN, FOOTER), &win_ansi(&footer).0);
+            }
+            let mut page = pdf.page(reference);
+            page.media_box(Rect::new(0.0, 0.0, PAGE_WIDTH, PAGE_HEIGHT));
+            page.parent(tree).contents(stream);
+            let mut resources = page.resources();
+            let mut fonts = resources.fonts();
+            fonts.pair(Face::Plain.resource(), plain);
+            fonts.pair(Face::Bold.resource(), bold);
+            fonts.finish();
+            resources.finish();
+            page.finish();
+            pdf.stream(stream, &content.finish());
+        }
+        pdf.finish()
+    }
+}
+
+fn show(page: &mut Content, face: Face, size: f32, (left, height): (f32, f32), bytes: &[u8]) {
+    page.begin_text();
+    page.set_font(face.resource(), size);
+    page.next_line(left, height);
+    page.show(Str(bytes));
+    page.end_text();
+}

@@ -1,0 +1,268 @@
+//! The plain data of one exam's record: all that any export needs, and nothing that is not known.
+
+use jiff::ZonedDateTime;
+use serde::Serialize;
+
+use crate::exam::cautions::{self, Caution};
+use crate::exam::prescription::{self, Against, CylinderForm, PrismPart, Repeat};
+use crate::exam::{Prescription, State, Through};
+use crate::optics::{Acuity, Eye, Power, SpheroCylinder};
+
+/// The name of our own JSON form.
+pub const FORMAT: &str = "dioptray exam record";
+/// Its version; it grows when a field changes its meaning or goes away.
+pub const VERSION: u32 = 1;
+
+/// What a record needs beside the state of the exam; times and names come in as values.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RecordHead {
+    /// The exam's number in the logbook.
+    pub exam: u64,
+    /// When it began, in the time zone to print.
+    pub opened: ZonedDateTime,
+    /// When it was closed, if it was.
+    pub closed: Option<ZonedDateTime>,
+    /// Who examined, if the settings say.
+    pub examiner: Option<String>,
+    /// How cylinders are written.
+    pub form: CylinderForm,
+    /// Step of written axes in degrees: 1, or 5 when asked.
+    pub axis_step_deg: u8,
+}
+
+/// A power in full precision: written out in minus-cylinder form, and as a vector. All in dioptres and degrees.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Figures {
+    /// Sphere of the minus-cylinder form.
+    pub sphere: f64,
+    /// Cylinder, zero or below.
+    pub cylinder: f64,
+    /// Axis; 180 when there is no cylinder.
+    pub axis: f64,
+    /// Spherical equivalent.
+    pub m: f64,
+    /// Part of the cylinder along 180/90.
+    pub j0: f64,
+    /// Part of the cylinder along 45/135.
+    pub j45: f64,
+}
+
+impl From<Power> for Figures {
+    fn from(power: Power) -> Self {
+        let SpheroCylinder { sphere, cylinder, axis } = power.minus_form();
+        Self { sphere, cylinder, axis, m: power.m, j0: power.j0, j45: power.j45 }
+    }
+}
+
+/// A comparison as it is recorded.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Compared {
+    /// With what.
+    pub against: Against,
+    /// Prescription less the other in spherical equivalent, dioptres.
+    pub delta_m: f64,
+    /// The same in J0.
+    pub delta_j0: f64,
+    /// The same in J45.
+    pub delta_j45: f64,
+    /// The blur strength of the whole difference, dioptres.
+    pub blur_strength: f64,
+    /// How it stands to repeatability.
+    pub repeat: Repeat,
+}
+
+/// The record of one eye. What is not known is `None` and is left out of the exports.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct EyeRecord {
+    /// Which eye, so that a part of a record never loses it.
+    pub eye: Eye,
+    /// What is written down, on the quarter grid, in the record's cylinder form.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub written: Option<SpheroCylinder>,
+    /// The power found at the frame's vertex distance.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub found: Option<Figures>,
+    /// The power for far away at the planned vertex distance, before it went to quarters.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub planned: Option<Figures>,
+    /// The prism wanted, horizontal part first.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub prism: Vec<PrismPart>,
+    /// Pupillary distance from the middle of the nose in millimetres.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pd_mm: Option<f64>,
+    /// Acuity without any lens.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub unaided: Option<Acuity>,
+    /// Acuity through a pinhole alone.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pinhole: Option<Acuity>,
+    /// Acuity with the old glasses.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub with_old_glasses: Option<Acuity>,
+    /// Acuity with the power found.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub with_prescription: Option<Acuity>,
+    /// The old glasses as entered.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub old_glasses: Option<SpheroCylinder>,
+    /// Retinoscopy at the frame's vertex distance, the working lens taken off.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub retinoscopy: Option<Figures>,
+    /// How the prescription compares with what was known before.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub compared: Vec<Compared>,
+}
+
+/// The record of one exam.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Record {
+    /// [`FORMAT`].
+    pub format: &'static str,
+    /// [`VERSION`].
+    pub version: u32,
+    /// The exam's number in the logbook.
+    pub exam: u64,
+    /// When it began.
+    pub opened: ZonedDateTime,
+    /// When it was closed; without it the record is a draft.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub closed: Option<ZonedDateTime>,
+    /// Whether the exam is not closed yet.
+    pub draft: bool,
+    /// Label or initials.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub label: Option<String>,
+    /// Age in whole years.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub age_years: Option<u8>,
+    /// Who examined.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub examiner: Option<String>,
+    /// The box that was used.
+    #[serde(rename = "box")]
+    pub box_name: String,
+    /// The frame that was used.
+    #[serde(rename = "frame")]
+    pub frame_name: String,
+    /// Vertex distance of the frame in millimetres.
+    pub frame_vertex_mm: f64,
+    /// Vertex distance for which the prescription is written in millimetres.
+    pub planned_vertex_mm: f64,
+    /// Whether a meridian is so strong that the vertex distance must go with the prescription.
+    pub vertex_matters: bool,
+    /// How cylinders are written.
+    pub form: CylinderForm,
+    /// Chart distance in metres.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub chart_metres: Option<f64>,
+    /// Dioptres taken off both spheres because the chart stood nearer than 6 m.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub chart_allowance: Option<f64>,
+    /// Near distance in metres.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub near_metres: Option<f64>,
+    /// The right eye.
+    pub right: EyeRecord,
+    /// The left eye.
+    pub left: EyeRecord,
+    /// The addition of both eyes in dioptres, on the quarter grid.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub addition: Option<f64>,
+    /// The addition of the old glasses in dioptres.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub old_addition: Option<f64>,
+    /// Acuity of both eyes together with the powers found.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub both_with_prescription: Option<Acuity>,
+    /// What the examiner wrote.
+    pub notes: Vec<String>,
+    /// What was added after closing.
+    pub amendments: Vec<String>,
+    /// What the findings call for.
+    pub cautions: Vec<Caution>,
+    /// The same in words.
+    pub cautions_in_words: Vec<String>,
+    /// The general cautions.
+    pub notice: [&'static str; 4],
+}
+
+impl Record {
+    /// The record of an exam as it stands.
+    pub fn of(state: &State, head: RecordHead) -> Self {
+        let prescription = Prescription::of(state, head.axis_step_deg);
+        let cautions = cautions::called_for(state, &prescription);
+        let person = &state.person;
+        Self {
+            format: FORMAT,
+            version: VERSION,
+            exam: head.exam,
+            opened: head.opened,
+            closed: head.closed.filter(|_| state.finished),
+            draft: !state.finished,
+            label: person.label.clone(),
+            age_years: person.age_years,
+            examiner: head.examiner,
+            box_name: state.fitted.stock.box_name.clone(),
+            frame_name: state.fitted.frame.name.clone(),
+            frame_vertex_mm: prescription.found_vertex.0,
+            planned_vertex_mm: prescription.planned_vertex.0,
+            vertex_matters: prescription.vertex_matters(),
+            form: head.form,
+            chart_metres: person.chart_metres,
+            chart_allowance: state.results.chart_allowance,
+            near_metres: person.near_metres,
+            right: eye_record(state, &prescription, Eye::Right, head.form),
+            left: eye_record(state, &prescription, Eye::Left, head.form),
+            addition: prescription.addition.map(|addition| addition.0),
+            old_addition: person.old_addition,
+            both_with_prescription: prescription.acuity_of_both,
+            notes: state.notes.clone(),
+            amendments: state.amendments.clone(),
+            cautions_in_words: cautions.iter().map(ToString::to_string).collect(),
+            cautions,
+            notice: cautions::GENERAL,
+        }
+    }
+
+    /// The record of one eye.
+    pub fn eye(&self, eye: Eye) -> &EyeRecord {
+        match eye {
+            Eye::Right => &self.right,
+            Eye::Left => &self.left,
+        }
+    }
+
+    /// Both eyes, right first.
+    pub fn eyes(&self) -> [&EyeRecord; 2] {
+        [&self.right, &self.left]
+    }
+}
+
+fn eye_record(state: &State, prescription: &Prescription, eye: Eye, form: CylinderForm) -> EyeRecord {
+    let of_eye = prescription.eye(eye);
+    let index = eye.index();
+    let compared = prescription::comparisons(state, prescription, eye).into_iter().map(|comparison| Compared {
+        against: comparison.against,
+        delta_m: comparison.difference.m,
+        delta_j0: comparison.difference.j0,
+        delta_j45: comparison.difference.j45,
+        blur_strength: comparison.difference.blur_strength(),
+        repeat: comparison.repeat,
+    });
+    EyeRecord {
+        eye,
+        written: of_eye.map(|p| form.write(p.written)),
+        found: of_eye.map(|p| p.found.into()),
+        planned: of_eye.map(|p| p.planned.into()),
+        prism: state.results.prism[index].map(|prism| prescription::prism_parts(prism, eye)).unwrap_or_default(),
+        pd_mm: state.fitted.eye_pd[index].map(|pd| pd.0),
+        unaided: cautions::last(state, eye, Through::Unaided),
+        pinhole: cautions::last(state, eye, Through::Pinhole),
+        with_old_glasses: cautions::last(state, eye, Through::OldGlasses),
+        with_prescription: of_eye.and_then(|p| p.acuity),
+        old_glasses: state.person.old_glasses[index],
+        retinoscopy: state.results.retinoscopy[index].map(Into::into),
+        compared: compared.collect(),
+    }
+}

@@ -1,0 +1,18 @@
+//! YAML documents with the place of every word, so that each fault of a file can say where it is.
+//!
+//! Box and frame files come in through the same [`Door`]: text becomes a tree of located nodes, and typed reading takes
+//! values out of the tree, noting faults and going on. Nothing is guessed: what is not plainly right is a fault.
+//!
+//! - [`fault`]: what is wrong, where, what is allowed;
+//! - [`load`]: a file becomes text;
+//! - [`tree`]: text becomes located nodes;
+//! - [`door`]: nodes become values.
+
+pub mod door;
+pub mod fault;
+pub mod load;
+pub mod tree;
+
+pub use door::{Door, Fields};
+pub use fault::{Fault, Faults, Position, Problem};
+pub use tree::{Entry, Node, Value};

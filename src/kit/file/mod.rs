@@ -1,0 +1,92 @@
+//! The door for box files: YAML in, a [`DeclaredBox`] or all its faults out.
+
+mod lines;
+mod pieces;
+
+use std::path::Path;
+
+use super::declared::{DeclaredBox, LensForm, Rims};
+use super::document::fault::{choice, most_like, quoted};
+use super::document::load::{name_of, read_text};
+use super::document::{Door, Faults, Fields, Node, Problem};
+use super::lens::{ACCESSORIES, PoweredKind};
+use lines::Lines;
+
+/// The keys of a box file.
+pub const BOX_KEYS: [&str; 7] = ["box", "note", "lens_form", "rims", "lenses", "missing", "measured"];
+/// The keys of `rims`.
+pub const RIMS_KEYS: [&str; 2] = ["plus", "minus"];
+/// The keys of an entry of `lenses` whose kind is marked with powers.
+pub const POWERED_KEYS: [&str; 3] = ["kind", "powers", "each"];
+/// The keys of an entry of `lenses` for an accessory with a plain name.
+pub const ACCESSORY_KEYS: [&str; 2] = ["kind", "each"];
+/// The keys of an entry of `lenses` for an accessory with a name of its own.
+pub const NAMED_ACCESSORY_KEYS: [&str; 3] = ["kind", "name", "each"];
+/// The keys of an entry of `measured`.
+pub const MEASURED_KEYS: [&str; 3] = ["lens", "power", "note"];
+/// The words for `lens_form`.
+const LENS_FORMS: [(&str, LensForm); 2] = [("thin", LensForm::Thin), ("additive", LensForm::Additive)];
+
+const BEGINS: &str = "a box file begins with `box: NAME` and has `lenses:`";
+
+/// Every word that `kind` may be.
+pub fn kind_words() -> Vec<&'static str> {
+    PoweredKind::ALL.into_iter().map(PoweredKind::word).chain(ACCESSORIES).chain(["accessory"]).collect()
+}
+
+/// Reads a box file.
+///
+/// # Errors
+/// All faults of the file, each with its place.
+pub fn read_box(path: &Path) -> Result<DeclaredBox, Faults> {
+    parse_box(&name_of(path), &read_text(path)?)
+}
+
+/// Reads the text of a box file; `file_name` is what faults call it.
+///
+/// # Errors
+/// All faults of the text, each with its place.
+pub fn parse_box(file_name: &str, text: &str) -> Result<DeclaredBox, Faults> {
+    let mut door = Door::new(file_name);
+    let declared = door.document(text, BEGINS).and_then(|root| read_root(&mut door, &root));
+    door.finish(declared)
+}
+
+fn read_root(door: &mut Door, root: &Node) -> Option<DeclaredBox> {
+    if door.is_other_kind(root, "box", "frame", BEGINS) {
+        return None;
+    }
+    let fields = door.fields(root, "a box", &BOX_KEYS)?;
+    let name = door.required(&fields, "box", "box: Hillside outreach").and_then(|node| door.text(node, "box"));
+    let note = optional_text(door, &fields, "note");
+    let form = fields.get("lens_form").map_or(Some(LensForm::default()), |node| read_form(door, node));
+    let rims = fields.get("rims").map_or(Some(Rims::default()), |node| read_rims(door, node));
+    let mut lines = Lines::read(door, &fields);
+    if let Some(node) = fields.get("missing") {
+        lines.read_missing(door, node);
+    }
+    let measured = fields.get("measured").map_or_else(Vec::new, |node| lines.read_measured(door, node));
+    Some(DeclaredBox { name: name?, note, form: form?, rims: rims?, lines: lines.all, measured })
+}
+
+fn optional_text(door: &mut Door, fields: &Fields, key: &'static str) -> Option<String> {
+    fields.get(key).and_then(|node| door.text(node, key))
+}
+
+fn read_form(door: &mut Door, node: &Node) -> Option<LensForm> {
+    let word = door.text(node, "lens_form")?;
+    let form = LENS_FORMS.iter().find(|(name, _)| *name == word).map(|(_, form)| *form);
+    if form.is_none() {
+        let names = LENS_FORMS.map(|(name, _)| name);
+        let problem = Problem::new(format!("there is no lens form {}", quoted(&word)))
+            .allowed(choice(&names))
+            .perhaps(most_like(&word, names));
+        door.refuse(node.at, problem);
+    }
+    form
+}
+
+fn read_rims(door: &mut Door, node: &Node) -> Option<Rims> {
+    let fields = door.fields(node, "`rims`", &RIMS_KEYS)?;
+    Some(Rims { plus: optional_text(door, &fields, "plus"), minus: optional_text(door, &fields, "minus") })
+}

@@ -1,0 +1,130 @@
+//! The power marked on a lens, and how it is written.
+
+use std::fmt;
+
+use thiserror::Error;
+
+use crate::optics::bounds;
+use crate::optics::notation::eighth_of_mark;
+
+/// The power that is marked on a lens, in thousandths of a dioptre (of a prism dioptre for a prism).
+///
+/// Marks show two places but are cut to eighths: 0.12, 0.37, 0.62 and 0.87 stand for 0.125, 0.375, 0.625 and 0.875. A mark
+/// is either an eighth or a whole number of hundredths, so that its written form always reads back as itself.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Mark(i32);
+
+impl Mark {
+    /// The mark nearest to a finite power in dioptres, with the two-place marks of eighths taken for eighths.
+    pub fn nearest(dioptres: f64) -> Self {
+        let thousandths = (dioptres * 1000.0).round() as i32;
+        if thousandths % 125 == 0 {
+            return Self(thousandths);
+        }
+        let two_places = (dioptres * 100.0).round() / 100.0;
+        Self((eighth_of_mark(two_places) * 1000.0).round() as i32)
+    }
+
+    /// A mark by its thousandths of a dioptre, made of whole marks by adding and subtracting.
+    pub(super) fn of_thousandths(thousandths: i32) -> Self {
+        Self::nearest(f64::from(thousandths) / 1000.0)
+    }
+
+    /// The true power in thousandths of a dioptre.
+    pub(super) fn thousandths(self) -> i32 {
+        self.0
+    }
+
+    /// The true power in dioptres (prism dioptres for a prism).
+    pub fn dioptres(self) -> f64 {
+        f64::from(self.0) / 1000.0
+    }
+
+    /// The mark without its sign, as a prism or a cross cylinder carries it.
+    pub fn unsigned(self) -> String {
+        // eighths are cut, not rounded, to two places: 0.125 is marked 0.12
+        let hundredths = self.0.abs() / 10;
+        format!("{}.{:02}", hundredths / 100, hundredths % 100)
+    }
+
+    /// Whether this is the mark of no power.
+    pub fn is_plano(self) -> bool {
+        self.0 == 0
+    }
+
+    /// The same power with the other sign.
+    #[must_use]
+    pub fn negated(self) -> Self {
+        Self(-self.0)
+    }
+}
+
+impl fmt::Display for Mark {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if self.is_plano() {
+            return f.pad("plano");
+        }
+        let sign = if self.0 < 0 { '-' } else { '+' };
+        f.pad(&format!("{sign}{}", self.unsigned()))
+    }
+}
+
+/// The sign before a power as it was written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sign {
+    /// None.
+    Unsigned,
+    /// `+`
+    Plus,
+    /// `-` or `−`
+    Minus,
+    /// `±`: one of each.
+    Both,
+}
+
+/// A power that cannot be read.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum PowerTextError {
+    /// It is no number.
+    #[error("is no power, which is written like +0.25, -4.00 or plano")]
+    NoPower,
+    /// It has more places than any mark.
+    #[error("is finer than marks are: two places, or an eighth like 0.125")]
+    TooFine,
+    /// It is beyond what a lens can have.
+    #[error("is beyond 40.00")]
+    Beyond,
+}
+
+/// Reads a power as written: its sign and its amount. `plano`, `pl` and zero are no power.
+///
+/// # Errors
+/// When it is no decimal number, finer than marks are, or beyond 40 D.
+pub fn read_power(text: &str) -> Result<(Sign, Mark), PowerTextError> {
+    if matches!(text, "plano" | "pl") {
+        return Ok((Sign::Unsigned, Mark::default()));
+    }
+    let mut rest = text.chars();
+    let sign = match rest.next() {
+        Some('+') => Sign::Plus,
+        Some('-' | '\u{2212}') => Sign::Minus,
+        Some('±') => Sign::Both,
+        _ => Sign::Unsigned,
+    };
+    let digits = if sign == Sign::Unsigned { text } else { rest.as_str() };
+    let (whole, places) = digits.split_once('.').unwrap_or((digits, "0"));
+    let all_digits = |part: &str| !part.is_empty() && part.chars().all(|c| c.is_ascii_digit());
+    if !all_digits(whole) || !all_digits(places) {
+        return Err(PowerTextError::NoPower);
+    }
+    let amount: f64 = digits.parse().map_err(|_| PowerTextError::NoPower)?;
+    if !bounds::POWER.contains(amount) {
+        return Err(PowerTextError::Beyond);
+    }
+    let mark = Mark::nearest(amount);
+    // 0.12 is read as the eighth 0.125; anything else must be the mark itself
+    if (mark.dioptres() - amount).abs() > 1e-9 && (amount * 100.0 - (amount * 100.0).round()).abs() > 1e-6 {
+        return Err(PowerTextError::TooFine);
+    }
+    Ok((sign, mark))
+}

@@ -1,0 +1,22 @@
+//! The boxes that come with the program, as templates and for trying it out.
+
+use super::declared::DeclaredBox;
+use super::document::Faults;
+use super::file::parse_box;
+
+/// The box files that come with the program: their names in `kits/boxes` and their texts.
+pub const BOXES: [(&str, &str); 4] = [
+    ("outreach.yaml", include_str!("../../kits/boxes/outreach.yaml")),
+    ("full.yaml", include_str!("../../kits/boxes/full.yaml")),
+    ("spheres.yaml", include_str!("../../kits/boxes/spheres.yaml")),
+    ("reduced-aperture.yaml", include_str!("../../kits/boxes/reduced-aperture.yaml")),
+];
+
+/// The box to try the program with: a small one that lacks lenses.
+///
+/// # Errors
+/// None in a tested build: every shipped box is read by the tests.
+pub fn demo_box() -> Result<DeclaredBox, Faults> {
+    let (name, text) = BOXES[0];
+    parse_box(name, text)
+}

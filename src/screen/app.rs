@@ -1,0 +1,111 @@
+//! The screen's whole state, and the one way in which it changes: decide, keep, apply.
+
+use std::cell::RefCell;
+use std::rc::Rc;
+
+use thiserror::Error;
+
+use super::decide::{Decision, decide};
+use super::proposals::{self, Offers};
+use super::settings::Settings;
+use super::ui::{Input, Ui};
+use crate::exam::{Event, Exam, State};
+use crate::optics::Millimetres;
+
+/// A step that could not be kept; the screen then does not show it either.
+#[derive(Debug, Error)]
+#[error("{0}")]
+pub struct NotKept(pub String);
+
+/// Keeps every step before the screen shows it.
+pub trait Keeper {
+    /// Keeps one step for good.
+    ///
+    /// # Errors
+    /// [`NotKept`] with the reason; the step counts as not done.
+    fn keep(&mut self, step: &[Event]) -> Result<(), NotKept>;
+
+    /// Whether steps outlive the program.
+    fn lasts(&self) -> bool;
+}
+
+/// Keeps nothing: for a screen that was asked to run without a logbook.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct InMemory;
+
+impl Keeper for InMemory {
+    fn keep(&mut self, _step: &[Event]) -> Result<(), NotKept> {
+        Ok(())
+    }
+
+    fn lasts(&self) -> bool {
+        false
+    }
+}
+
+/// Everything the screen shows and the keys work on.
+pub struct App {
+    /// The exam.
+    pub exam: Exam,
+    /// What belongs to the screen alone.
+    pub ui: Ui,
+    /// What the person has chosen.
+    pub settings: Settings,
+    /// The exam's number and whatever else names it, for the top line.
+    pub heading: String,
+    /// Whether steps are kept.
+    pub lasts: bool,
+    /// The last search, with all that it was asked; a search is only run again when that changes.
+    offers: RefCell<Option<Rc<Offers>>>,
+}
+
+impl App {
+    /// A screen on an exam.
+    pub fn new(exam: Exam, settings: Settings, heading: String, lasts: bool) -> Self {
+        let ui = Ui::new(&settings);
+        Self { exam, ui, settings, heading, lasts, offers: RefCell::new(None) }
+    }
+
+    /// The state of the exam now.
+    pub fn state(&self) -> &State {
+        self.exam.state()
+    }
+
+    /// The vertex distance for which glasses are planned.
+    pub fn planned_vertex(&self) -> Millimetres {
+        let state = self.state();
+        state.person.planned_vertex.or(self.settings.planned_vertex).unwrap_or(state.fitted.frame.vertex)
+    }
+
+    /// The proposals for what is wanted now; none when nothing is wanted.
+    pub fn offers(&self) -> Option<Rc<Offers>> {
+        let asked = proposals::asked(self)?;
+        let mut last = self.offers.borrow_mut();
+        if last.as_ref().is_none_or(|offers| offers.asked != asked) {
+            *last = Some(Rc::new(proposals::search(asked)));
+        }
+        last.clone()
+    }
+
+    /// Takes one input all the way round. True when the person leaves.
+    pub fn handle(&mut self, input: &Input, keeper: &mut dyn Keeper) -> bool {
+        let Decision { step, mut ui, quit } = decide(self, input);
+        if !step.is_empty() {
+            // what the exam would refuse must not be kept, and what is not kept must not be shown
+            let kept = self
+                .exam
+                .check(&step)
+                .map_err(|error| error.to_string())
+                .and_then(|()| keeper.keep(&step).map_err(|error| format!("not kept, so not done: {error}")));
+            match kept.and_then(|()| self.exam.apply(&step).map_err(|error| error.to_string())) {
+                Ok(()) => {}
+                Err(refusal) => {
+                    ui = self.ui.clone();
+                    ui.refused(refusal);
+                }
+            }
+        }
+        self.ui = ui;
+        quit
+    }
+}

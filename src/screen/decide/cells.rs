@@ -1,0 +1,251 @@
+//! Commands on the cells and the hand: turn, take out, move, swap, hold.
+
+use super::super::app::App;
+use super::super::keymap::Action;
+use super::super::ui::{Spot, Ui};
+use super::super::words;
+use super::Decision;
+use super::place::{Asked, direction_for, into_hand};
+use crate::exam::Event;
+use crate::frame::{Fitted, InCell, Move};
+use crate::kit::{Lens, Piece};
+use crate::optics::{Axis, Eye};
+
+/// The direction of a lens in a cell, for the lenses that have one.
+pub fn shown(lens: &InCell<'_>) -> Option<u16> {
+    lens.stocked.piece.lens.has_direction().then_some(lens.direction)
+}
+
+/// What stands in a place before an eye, with its direction.
+pub fn at(app: &App, eye: Eye, spot: Spot) -> Option<(Piece, u16)> {
+    let fitted = &app.state().fitted;
+    match spot {
+        Spot::Cell(cell) => fitted.in_cell(eye, cell).map(|lens| (lens.stocked.piece.clone(), lens.direction)),
+        Spot::Hand => fitted.held(eye).map(|held| (held.stocked.piece.clone(), held.direction)),
+    }
+}
+
+/// The cross cylinder in the hand before the eye in focus.
+pub fn cross_cylinder_held(app: &App) -> Option<(Piece, u16)> {
+    at(app, app.ui.eye, Spot::Hand).filter(|(piece, _)| matches!(piece.lens, Lens::CrossCylinder(_)))
+}
+
+/// An occluder that can be held before the eye in focus, or that is.
+pub fn occluder(app: &App) -> Option<Piece> {
+    let fitted = &app.state().fitted;
+    let held = fitted.held(app.ui.eye).filter(|held| held.stocked.piece.lens.occludes());
+    held.map(|held| held.stocked.piece.clone())
+        .or_else(|| fitted.stock.free_piece(&Lens::Accessory("occluder".into())).map(|stocked| stocked.piece.clone()))
+}
+
+/// The place whose lens turns: the one in focus, or the only one of the eye that has a direction.
+pub fn to_turn(app: &App) -> Result<Spot, String> {
+    turning_place(app, app.ui.eye, Some(app.ui.spot()))
+}
+
+fn turning_place(app: &App, eye: Eye, focused: Option<Spot>) -> Result<Spot, String> {
+    let turns = |spot: &Spot| at(app, eye, *spot).is_some_and(|(piece, _)| piece.lens.has_direction());
+    if let Some(spot) = focused.filter(turns) {
+        return Ok(spot);
+    }
+    let fitted = &app.state().fitted;
+    let places: Vec<Spot> = fitted.frame.cell_numbers().map(Spot::Cell).chain([Spot::Hand]).filter(turns).collect();
+    match places.as_slice() {
+        [] => Err(format!("nothing before the {eye} eye has an axis or a base to turn")),
+        [only] => Ok(*only),
+        // one ring is one axis, so any of its cells will do
+        [Spot::Cell(first), rest @ ..]
+            if rest.iter().all(|spot| match spot {
+                Spot::Cell(cell) => fitted.frame.turning_with(*first).contains(cell),
+                Spot::Hand => false,
+            }) =>
+        {
+            Ok(Spot::Cell(*first))
+        }
+        several => {
+            let names: Vec<String> = several.iter().map(|spot| words::place(eye, *spot)).collect();
+            Err(format!("which one? Go to one of {}", names.join(", ")))
+        }
+    }
+}
+
+/// Turns what is in a place, or the only thing of the eye that turns.
+pub fn turn_at(app: &App, mut ui: Ui, eye: Eye, spot: Option<Spot>, degrees: i32) -> Decision {
+    let spot = match turning_place(app, eye, spot) {
+        Ok(spot) => spot,
+        Err(why) => return Decision::refused(app, why),
+    };
+    let Some((piece, now)) = at(app, eye, spot) else {
+        return Decision::of(ui);
+    };
+    let direction = match piece.lens {
+        Lens::Prism(_) => (i32::from(now) + degrees).rem_euclid(360) as u16,
+        _ => u16::from(Axis::folded(i32::from(now) + degrees).degrees()),
+    };
+    let step = match spot {
+        Spot::Cell(cell) => Move::Turn { eye, cell, direction },
+        Spot::Hand => Move::Hold { piece: piece.clone(), eye, direction: Some(direction) },
+    };
+    ui.eye = eye;
+    ui.done(format!("{} in {}", words::lens(&piece.lens, Some(direction), eye), words::place(eye, spot)));
+    Decision::moves(ui, vec![step])
+}
+
+/// The move that takes a piece out of a place, back into the box.
+fn take(piece: Piece, eye: Eye, spot: Spot) -> Move {
+    match spot {
+        Spot::Cell(cell) => Move::Take { piece, eye, cell },
+        Spot::Hand => Move::Lay { piece, eye },
+    }
+}
+
+fn put(piece: Piece, eye: Eye, spot: Spot, direction: u16) -> Move {
+    let direction = direction_for(&piece, direction);
+    match spot {
+        Spot::Cell(cell) => Move::Put { piece, eye, cell, direction },
+        Spot::Hand => Move::Hold { piece, eye, direction },
+    }
+}
+
+fn everything(fitted: &Fitted, eye: Eye) -> Vec<(Piece, Spot, u16)> {
+    let cells = fitted.in_cells(eye).map(|lens| (lens.stocked.piece.clone(), Spot::Cell(lens.cell), lens.direction));
+    let held = fitted.held(eye).map(|held| (held.stocked.piece.clone(), Spot::Hand, held.direction));
+    cells.chain(held).collect()
+}
+
+/// Does a command on the cells.
+pub fn act(app: &App, mut ui: Ui, action: Action) -> Decision {
+    let (eye, spot) = (ui.eye, ui.spot());
+    let fitted = &app.state().fitted;
+    match action {
+        Action::Outward | Action::Inward => {
+            ui.spots[eye.index()] = stepped(fitted, spot, action == Action::Outward);
+            Decision::of(ui)
+        }
+        Action::TurnBack => turn_at(app, ui, eye, Some(spot), -1),
+        Action::TurnOn => turn_at(app, ui, eye, Some(spot), 1),
+        Action::TurnBackFar => turn_at(app, ui, eye, Some(spot), -5),
+        Action::TurnOnFar => turn_at(app, ui, eye, Some(spot), 5),
+        Action::TakeOut => take_out(app, ui, spot),
+        Action::LayBack => take_out(app, ui, Spot::Hand),
+        Action::EmptyEye => {
+            let moves: Vec<Move> =
+                everything(fitted, eye).into_iter().rev().map(|(piece, spot, _)| take(piece, eye, spot)).collect();
+            if moves.is_empty() {
+                return Decision::refused(app, format!("nothing is before the {eye} eye"));
+            }
+            ui.done(format!("everything before the {eye} eye is back in the box"));
+            Decision::moves(ui, moves)
+        }
+        Action::MoveLens => match at(app, eye, spot) {
+            Some((piece, direction)) if spot != Spot::Hand => {
+                let name = words::lens(&piece.lens, direction_for(&piece, direction), eye);
+                ui.carrying = Some((eye, spot));
+                ui.done(format!("moving {name}: go to its new place"));
+                Decision::of(ui)
+            }
+            _ => Decision::refused(app, format!("{} holds nothing to move", words::place(eye, spot))),
+        },
+        Action::PutDown => put_down(app, ui),
+        Action::LetGo => {
+            ui.carrying = None;
+            Decision::of(ui)
+        }
+        Action::SwapEyes => swap_eyes(app, ui),
+        Action::BuildIn => build_in(app, ui),
+        Action::Flip => match cross_cylinder_held(app) {
+            Some((piece, direction)) => {
+                let axis = u16::from(Axis::folded(i32::from(direction)).perpendicular().degrees());
+                ui.done(format!("flipped: minus axis at {axis}"));
+                Decision::moves(ui, vec![Move::Hold { piece, eye, direction: Some(axis) }])
+            }
+            None => Decision::refused(app, format!("no cross cylinder is held before the {eye} eye")),
+        },
+        Action::Occlude => match occluder(app) {
+            Some(piece) if at(app, eye, Spot::Hand).is_some_and(|(held, _)| held == piece) => {
+                take_out(app, ui, Spot::Hand)
+            }
+            _ => into_hand(app, ui, &Asked { lens: Lens::Accessory("occluder".into()), direction: None }),
+        },
+        _ => Decision::of(ui),
+    }
+}
+
+fn stepped(fitted: &Fitted, spot: Spot, outward: bool) -> Spot {
+    let cells = fitted.frame.cells.len() as u8;
+    match (spot, outward) {
+        (Spot::Cell(cell), true) if cell < cells => Spot::Cell(cell + 1),
+        (Spot::Cell(_) | Spot::Hand, true) => Spot::Hand,
+        (Spot::Cell(cell), false) => Spot::Cell(cell.saturating_sub(1).max(1)),
+        (Spot::Hand, false) => Spot::Cell(cells),
+    }
+}
+
+fn take_out(app: &App, mut ui: Ui, spot: Spot) -> Decision {
+    let eye = ui.eye;
+    match at(app, eye, spot) {
+        Some((piece, direction)) => {
+            let name = words::lens(&piece.lens, direction_for(&piece, direction), eye);
+            ui.done(format!("{name} from {} back in the box", words::place(eye, spot)));
+            Decision::moves(ui, vec![take(piece, eye, spot)])
+        }
+        None => Decision::refused(app, format!("{} holds nothing", words::place(eye, spot))),
+    }
+}
+
+/// Puts down what is being moved; what is there goes where the other came from.
+fn put_down(app: &App, mut ui: Ui) -> Decision {
+    let Some((from_eye, from)) = ui.carrying.take() else {
+        return Decision::of(ui);
+    };
+    let (to_eye, to) = (ui.eye, ui.spot());
+    let Some((piece, direction)) = at(app, from_eye, from) else {
+        return Decision::of(ui);
+    };
+    // a base is named by the eye it stands before: towards the nose of one eye is away from that of the other
+    let name = words::lens(&piece.lens, direction_for(&piece, direction), to_eye);
+    if (from_eye, from) == (to_eye, to) {
+        ui.done(format!("{name} stays where it is"));
+        return Decision::of(ui);
+    }
+    let mut moves = vec![take(piece.clone(), from_eye, from)];
+    let there = at(app, to_eye, to);
+    if let Some((other, _)) = &there {
+        moves.push(take(other.clone(), to_eye, to));
+    }
+    moves.push(put(piece, to_eye, to, direction));
+    let mut text = format!("{name} in {}", words::place(to_eye, to));
+    if let Some((other, other_direction)) = there {
+        let other_name = words::lens(&other.lens, direction_for(&other, other_direction), from_eye);
+        text = format!("{text}, {other_name} in {}", words::place(from_eye, from));
+        moves.push(put(other, from_eye, from, other_direction));
+    }
+    ui.done(text);
+    Decision::moves(ui, moves)
+}
+
+fn swap_eyes(app: &App, mut ui: Ui) -> Decision {
+    let fitted = &app.state().fitted;
+    let all = Eye::BOTH.map(|eye| everything(fitted, eye));
+    if all.iter().all(Vec::is_empty) {
+        return Decision::refused(app, "nothing is before either eye");
+    }
+    let outs = Eye::BOTH
+        .into_iter()
+        .flat_map(|eye| all[eye.index()].iter().rev().map(move |(piece, spot, _)| take(piece.clone(), eye, *spot)));
+    let ins = Eye::BOTH.into_iter().flat_map(|eye| {
+        all[eye.index()].iter().map(move |(piece, spot, direction)| put(piece.clone(), eye.other(), *spot, *direction))
+    });
+    ui.done("each eye has the lenses of the other");
+    Decision { step: outs.chain(ins).map(Event::Moved).collect(), ui, quit: false }
+}
+
+fn build_in(app: &App, mut ui: Ui) -> Decision {
+    let (eye, spot) = (ui.eye, ui.spot());
+    let Some((piece, direction)) = at(app, eye, Spot::Hand) else {
+        return Decision::refused(app, format!("nothing is held before the {eye} eye"));
+    };
+    let name = words::lens(&piece.lens, direction_for(&piece, direction), eye);
+    ui.done(format!("{name} built in at {}", words::place(eye, spot)));
+    Decision::moves(ui, vec![put(piece, eye, spot, direction)])
+}

@@ -1,0 +1,151 @@
+//! Commands on the lists: the proposals and the drawer.
+
+use crossterm::event::KeyCode;
+
+use super::super::app::App;
+use super::super::chord::Chord;
+use super::super::keymap::Action;
+use super::super::shelf::{self, Shelf};
+use super::super::ui::{Panel, Purpose, Sheet, Spot, Ui};
+use super::Decision;
+use super::place::{Asked, into_cell, into_hand};
+use crate::kit::Lens;
+
+const PAGE: isize = 8;
+
+/// Does a command on a list.
+pub fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
+    match action {
+        Action::Proposals => {
+            if app.offers().is_none() {
+                let wanted = app.settings.keys.key_of(Action::Wanted);
+                return Decision::refused(app, format!("nothing is wanted for the {} eye: {wanted} says what", ui.eye));
+            }
+            ui.panel = Panel::Proposals;
+            Decision::of(ui)
+        }
+        Action::Pair => {
+            if app.state().wanted.iter().any(Option::is_none) {
+                return Decision::refused(app, "both eyes need a wanted power first");
+            }
+            ui.pair = !ui.pair;
+            ui.instead = None;
+            ui.chosen_proposal = 0;
+            ui.panel = Panel::Proposals;
+            Decision::of(ui)
+        }
+        Action::Drawer => {
+            ui.panel = Panel::Drawer;
+            Decision::of(ui)
+        }
+        Action::TakeProposal => take_proposal(app, ui, nth),
+        Action::TakeChosen if ui.panel == Panel::Drawer => {
+            let chosen = ui.chosen_lens;
+            take_lens(app, ui, chosen)
+        }
+        Action::TakeChosen => {
+            let chosen = ui.chosen_proposal;
+            take_proposal(app, ui, chosen)
+        }
+        Action::ChooseNext => choose(app, ui, 1),
+        Action::ChoosePrevious => choose(app, ui, -1),
+        Action::PageNext => choose(app, ui, PAGE),
+        Action::PagePrevious => choose(app, ui, -PAGE),
+        Action::ShelfNext | Action::ShelfPrevious => {
+            ui.shelf = ui.shelf.beside(&app.state().fitted.stock, action == Action::ShelfNext);
+            ui.chosen_lens = 0;
+            Decision::of(ui)
+        }
+        Action::Close => close(ui),
+        _ => Decision::of(ui),
+    }
+}
+
+fn close(mut ui: Ui) -> Decision {
+    if ui.sheet.take().is_some() {
+        return Decision::of(ui);
+    }
+    if ui.panel == Panel::Drawer && !ui.filter.is_empty() {
+        ui.filter.clear();
+        ui.chosen_lens = 0;
+        return Decision::of(ui);
+    }
+    ui.panel = Panel::Cells;
+    ui.instead = None;
+    Decision::of(ui)
+}
+
+/// Goes some lines on or back in what is open.
+pub fn choose(app: &App, mut ui: Ui, step: isize) -> Decision {
+    let within = |chosen: usize, count: usize| chosen.saturating_add_signed(step).min(count.saturating_sub(1));
+    if let Some(Sheet::Help(line)) = &mut ui.sheet {
+        *line = line.saturating_add_signed(step as i16);
+    } else if ui.panel == Panel::Drawer {
+        let count = shelf::lines(&app.state().fitted.stock, ui.shelf, &ui.filter).len();
+        ui.chosen_lens = within(ui.chosen_lens, count);
+    } else {
+        let count = app.offers().map_or(0, |offers| offers.list.len());
+        ui.chosen_proposal = within(ui.chosen_proposal, count);
+    }
+    Decision::of(ui)
+}
+
+/// A key in the drawer that is no command: it filters.
+pub fn filter(mut ui: Ui, chord: Chord) -> Decision {
+    match chord.typed() {
+        Some(character) if ui.filter.chars().count() < 30 => {
+            // a filter looks through everything; a shelf can be chosen again afterwards
+            if ui.filter.is_empty() {
+                ui.shelf = Shelf::All;
+            }
+            ui.filter.push(character);
+            ui.chosen_lens = 0;
+        }
+        None if chord.code() == KeyCode::Backspace => {
+            ui.filter.pop();
+            ui.chosen_lens = 0;
+        }
+        _ => {}
+    }
+    Decision::of(ui)
+}
+
+/// Takes a lens of the drawer: into the cell or hand in focus; a lens with an axis or a base is asked for it first.
+pub fn take_lens(app: &App, mut ui: Ui, index: usize) -> Decision {
+    let lines = shelf::lines(&app.state().fitted.stock, ui.shelf, &ui.filter);
+    let Some(line) = lines.get(index) else {
+        return Decision::refused(app, "the drawer shows no lens that fits the filter");
+    };
+    ui.chosen_lens = index;
+    let into_the_hand = ui.spot() == Spot::Hand || matches!(line.lens, Lens::CrossCylinder(_));
+    let lens = line.lens.clone();
+    if lens.has_direction() {
+        let start = match &lens {
+            Lens::Cylinder(mark) => format!("{mark}x"),
+            Lens::Prism(mark) => format!("{}b", mark.dioptres()),
+            Lens::CrossCylinder(mark) => format!("±{}x", mark.unsigned()),
+            other => format!("{other} x"),
+        };
+        ui.start_line(if into_the_hand { Purpose::Hold } else { Purpose::Lens }, start);
+        return Decision::of(ui);
+    }
+    let asked = Asked { lens, direction: None };
+    if into_the_hand { into_hand(app, ui, &asked) } else { into_cell(app, ui, &asked) }
+}
+
+/// Makes the moves of a proposal, as one step.
+pub fn take_proposal(app: &App, mut ui: Ui, index: usize) -> Decision {
+    let offers = app.offers();
+    let Some(offer) = offers.as_ref().and_then(|offers| offers.list.get(index)) else {
+        return Decision::refused(app, format!("there is no proposal {}", index + 1));
+    };
+    ui.panel = Panel::Cells;
+    ui.instead = None;
+    ui.chosen_proposal = 0;
+    if offer.moves.is_empty() {
+        ui.done("this is what is in the cells now");
+        return Decision::of(ui);
+    }
+    ui.done(format!("proposal {} is in: {}", index + 1, offer.lenses));
+    Decision::moves(ui, offer.moves.clone())
+}

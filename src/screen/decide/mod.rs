@@ -1,0 +1,263 @@
+//! What an input means. Nothing is changed here: a decision says which step the exam takes and how the screen looks then.
+
+mod cells;
+mod lists;
+mod place;
+mod typed;
+
+use super::app::App;
+use super::chord::Chord;
+use super::keymap::{Action, Context};
+use super::settings::{Form, ThemeName};
+use super::ui::{Input, Panel, Purpose, Sheet, Spot, Target, Ui};
+use crate::exam::Event;
+use crate::frame::Move;
+use crate::optics::Eye;
+
+/// What an input comes to.
+#[derive(Debug, Clone)]
+pub struct Decision {
+    /// What happens in the exam, as one step; nothing when empty.
+    pub step: Vec<Event>,
+    /// The screen afterwards.
+    pub ui: Ui,
+    /// Whether the person leaves.
+    pub quit: bool,
+}
+
+impl Decision {
+    fn of(ui: Ui) -> Self {
+        Self { step: Vec::new(), ui, quit: false }
+    }
+
+    fn moves(ui: Ui, moves: Vec<Move>) -> Self {
+        Self { step: moves.into_iter().map(Event::Moved).collect(), ui, quit: false }
+    }
+
+    fn refused(app: &App, text: impl Into<String>) -> Self {
+        let mut ui = app.ui.clone();
+        ui.refused(text);
+        Self::of(ui)
+    }
+
+    fn with_step(mut self, event: Event) -> Self {
+        self.step.push(event);
+        self
+    }
+}
+
+/// What an input means now.
+pub fn decide(app: &App, input: &Input) -> Decision {
+    let mut decision = match input {
+        Input::Key(chord) => key(app, *chord),
+        Input::Paste(text) => typed::paste(app, text),
+        Input::Click(target) => click(app, *target),
+        Input::Wheel(target, step) => wheel(app, *target, *step),
+    };
+    if !decision.step.is_empty() {
+        // both were taken from the lenses as they were before this step
+        decision.ui.instead = None;
+        decision.ui.carrying = None;
+    }
+    decision
+}
+
+/// Whether an action would do something now; help and hints show only these.
+pub fn works_now(app: &App, action: Action) -> bool {
+    let fitted = &app.state().fitted;
+    let ui = &app.ui;
+    match action {
+        Action::Undo => !app.exam.standing_steps().is_empty(),
+        Action::Redo => app.exam.redoable() > 0,
+        Action::TurnBack | Action::TurnOn | Action::TurnBackFar | Action::TurnOnFar => cells::to_turn(app).is_ok(),
+        Action::TakeOut => cells::at(app, ui.eye, ui.spot()).is_some(),
+        Action::MoveLens => matches!(ui.spot(), Spot::Cell(cell) if fitted.in_cell(ui.eye, cell).is_some()),
+        Action::EmptyEye => fitted.in_cells(ui.eye).next().is_some() || fitted.held(ui.eye).is_some(),
+        Action::SwapEyes => Eye::BOTH.iter().any(|eye| fitted.in_cells(*eye).next().is_some()),
+        Action::LayBack => fitted.held(ui.eye).is_some(),
+        Action::BuildIn => fitted.held(ui.eye).is_some() && ui.spot() != Spot::Hand,
+        Action::Flip => cells::cross_cylinder_held(app).is_some(),
+        Action::Occlude => cells::occluder(app).is_some(),
+        Action::Proposals | Action::TakeProposal => app.offers().is_some(),
+        Action::Pair => app.state().wanted.iter().all(Option::is_some),
+        _ => true,
+    }
+}
+
+fn key(app: &App, chord: Chord) -> Decision {
+    // the cautions have been seen once a key is pressed, and the key does what it would have done without them
+    if app.ui.sheet == Some(Sheet::Cautions) {
+        let mut ui = app.ui.clone();
+        ui.sheet = None;
+        return match app.settings.keys.lookup(ui.context(), chord) {
+            Some((action, nth)) => act(app, ui, action, nth),
+            None if chord.typed().is_some_and(starts_lens) => unbound(app, ui, chord),
+            None => Decision::of(ui),
+        };
+    }
+    let ui = app.ui.clone();
+    match app.settings.keys.lookup(ui.context(), chord) {
+        Some((action, nth)) => act(app, ui, action, nth),
+        None => unbound(app, ui, chord),
+    }
+}
+
+/// A key that is no command: text where text is taken, the start of a lens on the frame.
+fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
+    match (ui.context(), chord.typed()) {
+        (Context::Typing, _) => typed::edit(ui, chord),
+        (Context::Drawer, _) => lists::filter(ui, chord),
+        (Context::Reading, _) => {
+            ui.sheet = None;
+            Decision::of(ui)
+        }
+        (Context::Cells | Context::Proposals, Some(character)) if starts_lens(character) => {
+            let purpose = if ui.spot() == Spot::Hand { Purpose::Hold } else { Purpose::Lens };
+            ui.start_line(purpose, character);
+            Decision::of(ui)
+        }
+        _ => {
+            let help = app.settings.keys.key_of(Action::Help);
+            ui.refused(format!("{chord} does nothing here: {help} shows what does"));
+            Decision::of(ui)
+        }
+    }
+}
+
+fn starts_lens(character: char) -> bool {
+    character.is_ascii_digit() || matches!(character, '+' | '-' | '\u{2212}' | '.')
+}
+
+fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
+    ui.says = None;
+    match action {
+        Action::Quit => Decision { step: Vec::new(), ui, quit: true },
+        Action::Confirm => typed::confirm(app),
+        Action::Cancel => {
+            ui.prompt = None;
+            Decision::of(ui)
+        }
+        Action::Undo => {
+            ui.done("undone");
+            Decision::of(ui).with_step(Event::Undone)
+        }
+        Action::Redo => {
+            ui.done("done again");
+            Decision::of(ui).with_step(Event::Redone)
+        }
+        Action::OtherEye => {
+            ui.eye = ui.eye.other();
+            ui.chosen_proposal = 0;
+            if ui.panel == Panel::Proposals {
+                ui.panel = Panel::Cells;
+            }
+            Decision::of(ui)
+        }
+        Action::Wanted => start(ui, Purpose::Wanted),
+        Action::ByName => start(ui, Purpose::Lens),
+        Action::Hold => start(ui, Purpose::Hold),
+        Action::PlannedVertex => start(ui, Purpose::PlannedVertex),
+        Action::Transpose => {
+            ui.form = if ui.form == Form::Minus { Form::Plus } else { Form::Minus };
+            Decision::of(ui)
+        }
+        Action::Theme => {
+            ui.theme = match ui.theme {
+                ThemeName::Dark => ThemeName::Daylight,
+                ThemeName::Daylight => ThemeName::Plain,
+                ThemeName::Plain => ThemeName::Dark,
+            };
+            Decision::of(ui)
+        }
+        Action::Cautions => {
+            ui.sheet = Some(Sheet::Cautions);
+            Decision::of(ui)
+        }
+        Action::Help => {
+            ui.sheet = Some(Sheet::Help(0));
+            Decision::of(ui)
+        }
+        Action::TakeProposal
+        | Action::TakeChosen
+        | Action::ChooseNext
+        | Action::ChoosePrevious
+        | Action::PageNext
+        | Action::PagePrevious
+        | Action::ShelfNext
+        | Action::ShelfPrevious
+        | Action::Close
+        | Action::Proposals
+        | Action::Pair
+        | Action::Drawer => lists::act(app, ui, action, nth),
+        Action::PutDown
+        | Action::LetGo
+        | Action::TurnBack
+        | Action::TurnOn
+        | Action::TurnBackFar
+        | Action::TurnOnFar
+        | Action::TakeOut
+        | Action::EmptyEye
+        | Action::Outward
+        | Action::Inward
+        | Action::MoveLens
+        | Action::SwapEyes
+        | Action::LayBack
+        | Action::BuildIn
+        | Action::Flip
+        | Action::Occlude => cells::act(app, ui, action),
+    }
+}
+
+fn start(mut ui: Ui, purpose: Purpose) -> Decision {
+    ui.start_line(purpose, "");
+    Decision::of(ui)
+}
+
+fn click(app: &App, target: Target) -> Decision {
+    let mut ui = app.ui.clone();
+    // a click beside a typed line or an open sheet must not lose what was typed
+    if ui.prompt.is_some() || ui.sheet.is_some() {
+        return match target {
+            Target::Action(action) => act(app, ui, action, 0),
+            _ => Decision::of(ui),
+        };
+    }
+    ui.says = None;
+    match target {
+        Target::Spot(eye, spot) => {
+            ui.eye = eye;
+            ui.spots[eye.index()] = spot;
+            ui.panel = Panel::Cells;
+            Decision::of(ui)
+        }
+        Target::Dial(eye) => {
+            ui.eye = eye;
+            ui.panel = Panel::Cells;
+            Decision::of(ui)
+        }
+        Target::Lens(index) => lists::take_lens(app, ui, index),
+        Target::Proposal(index) => lists::take_proposal(app, ui, index),
+        Target::Action(action) => act(app, ui, action, 0),
+    }
+}
+
+fn wheel(app: &App, target: Target, step: i8) -> Decision {
+    let mut ui = app.ui.clone();
+    if ui.prompt.is_some() || ui.sheet.is_some() {
+        return Decision::of(ui);
+    }
+    ui.says = None;
+    match target {
+        Target::Spot(eye, spot) => cells::turn_at(app, ui, eye, Some(spot), i32::from(step)),
+        Target::Dial(eye) => cells::turn_at(app, ui, eye, None, i32::from(step)),
+        Target::Lens(_) => {
+            ui.panel = Panel::Drawer;
+            lists::choose(app, ui, -isize::from(step))
+        }
+        Target::Proposal(_) => {
+            ui.panel = Panel::Proposals;
+            lists::choose(app, ui, -isize::from(step))
+        }
+        Target::Action(_) => Decision::of(ui),
+    }
+}

@@ -1,0 +1,197 @@
+//! The typed line: editing it, and what it says.
+
+use crossterm::event::{Event as TerminalEvent, KeyEvent, KeyModifiers};
+use tui_input::backend::crossterm::EventHandler;
+
+use super::super::app::App;
+use super::super::chord::Chord;
+use super::super::ui::{Panel, Prompt, Purpose, Ui};
+use super::super::words;
+use super::place::{Asked, into_cell, into_hand};
+use super::{Decision, lists};
+use crate::exam::{Detail, Event};
+use crate::kit::{Lens, Mark};
+use crate::optics::notation::{LensToken, NotationError, parse_lens, parse_prescription};
+use crate::optics::{Axis, Eye, Millimetres, bounds};
+
+/// The most characters that a line takes; a prescription needs twenty.
+const LONGEST: usize = 60;
+
+/// A key that edits the line.
+pub fn edit(mut ui: Ui, chord: Chord) -> Decision {
+    let Some(prompt) = &mut ui.prompt else {
+        return Decision::of(ui);
+    };
+    prompt.fault = None;
+    if chord.typed().is_some() && prompt.line.value().chars().count() >= LONGEST {
+        return Decision::of(ui);
+    }
+    let mut modifiers = KeyModifiers::NONE;
+    modifiers.set(KeyModifiers::CONTROL, chord.ctrl);
+    modifiers.set(KeyModifiers::ALT, chord.alt);
+    prompt.line.handle_event(&TerminalEvent::Key(KeyEvent::new(chord.code(), modifiers)));
+    ui.says = None;
+    Decision::of(ui)
+}
+
+/// Text that comes in one piece goes into the line, or into the drawer's filter; it never acts by itself.
+pub fn paste(app: &App, text: &str) -> Decision {
+    let mut ui = app.ui.clone();
+    ui.sheet = None;
+    let clean: String = text.chars().filter(|c| !c.is_control()).take(LONGEST).collect();
+    if ui.panel == Panel::Drawer && ui.prompt.is_none() {
+        return clean.chars().fold(Decision::of(ui), |decision, c| lists::filter(decision.ui, Chord::char(c)));
+    }
+    if ui.prompt.is_none() {
+        ui.start_line(Purpose::Lens, "");
+    }
+    clean.chars().fold(Decision::of(ui), |decision, c| edit(decision.ui, Chord::char(c)))
+}
+
+/// Does what the line says.
+pub fn confirm(app: &App) -> Decision {
+    let mut ui = app.ui.clone();
+    let Some(Prompt { purpose, line, .. }) = ui.prompt.take() else {
+        return Decision::of(ui);
+    };
+    ui.says = None;
+    let text = line.value().trim();
+    let result = match purpose {
+        _ if text.is_empty() && purpose != Purpose::Wanted => Ok(Decision::of(ui)),
+        Purpose::Lens => read_lens(app, text, ui.eye).map(|asked| into_cell(app, closed(ui), &asked)),
+        Purpose::Hold => read_lens(app, text, ui.eye).map(|asked| into_hand(app, closed(ui), &asked)),
+        Purpose::Wanted => wanted(ui, text),
+        Purpose::PlannedVertex => planned_vertex(ui, text),
+    };
+    match result {
+        // a refusal clones the screen as it was before; the line was read, so it is closed all the same
+        Ok(mut decision) => {
+            decision.ui.prompt = None;
+            decision
+        }
+        Err(fault) => {
+            let lead = line.value().chars().take_while(|c| c.is_whitespace()).count();
+            let mut ui = app.ui.clone();
+            ui.refused(fault.problem);
+            ui.prompt = Some(Prompt { purpose, line, fault: fault.place.map(|place| place + lead) });
+            Decision::of(ui)
+        }
+    }
+}
+
+fn closed(mut ui: Ui) -> Ui {
+    ui.instead = None;
+    if ui.panel == Panel::Proposals {
+        ui.panel = Panel::Cells;
+    }
+    ui
+}
+
+struct Fault {
+    problem: String,
+    /// The character at fault, from 0.
+    place: Option<usize>,
+}
+
+impl Fault {
+    fn plain(problem: impl Into<String>) -> Self {
+        Self { problem: problem.into(), place: None }
+    }
+}
+
+impl From<NotationError> for Fault {
+    fn from(error: NotationError) -> Self {
+        let place = error.text()[..error.place().start].chars().count();
+        Self { problem: error.problem().to_owned(), place: Some(place) }
+    }
+}
+
+/// A lens as it is typed: the notation of the contract, or the label of a box with a direction (`slit x90`).
+fn read_lens(app: &App, text: &str, eye: Eye) -> Result<Asked, Fault> {
+    if let Some(asked) = labelled(text) {
+        return asked;
+    }
+    let mark = Mark::nearest;
+    match parse_lens(text)? {
+        LensToken::Sphere(power) => Ok(Asked { lens: Lens::Sphere(mark(power)), direction: None }),
+        LensToken::Cylinder { power, axis } => {
+            Ok(Asked { lens: Lens::Cylinder(mark(power)), direction: Some(u16::from(axis.degrees())) })
+        }
+        LensToken::Prism { amount, base } => {
+            Ok(Asked { lens: Lens::Prism(mark(amount)), direction: Some(base.degrees(eye).round() as u16) })
+        }
+        LensToken::Accessory(name) => accessory(app, &name),
+        LensToken::Empty => Err(Fault::plain("a lens is wanted here, not an empty cell")),
+    }
+}
+
+fn accessory(app: &App, name: &str) -> Result<Asked, Fault> {
+    let names = accessories(app);
+    let lens = Lens::Accessory(name.into());
+    if !names.iter().any(|known| known == name) {
+        return Err(Fault::plain(format!("`{name}` is not in the box; it has {}", names.join(", "))));
+    }
+    if lens.has_direction() {
+        return Err(Fault::plain(format!("{name} is set to an axis: write it like `{name} x90`")));
+    }
+    Ok(Asked { lens, direction: None })
+}
+
+fn accessories(app: &App) -> Vec<String> {
+    let mut names: Vec<String> = Vec::new();
+    for stocked in app.state().fitted.stock.pieces() {
+        if let Lens::Accessory(name) = &stocked.piece.lens
+            && !names.iter().any(|known| **known == **name)
+        {
+            names.push(name.to_string());
+        }
+    }
+    names
+}
+
+/// A lens of this box that the notation of stacks does not cover, then its axis: `slit x90`, `±0.25x90`.
+///
+/// A cross cylinder is written with both signs, or by its label: `+-0.25x90`, `0.25 cross cylinder x90`.
+fn labelled(text: &str) -> Option<Result<Asked, Fault>> {
+    let (label, axis) = text.rsplit_once(['x', '\u{d7}'])?;
+    let crossed = ["±", "+-", "+/-", "-+"].iter().find_map(|both| label.trim().strip_prefix(both));
+    let lens: Lens = match crossed {
+        Some(power) => format!("{} cross cylinder", power.trim()).parse().ok()?,
+        None => label.trim().parse().ok()?,
+    };
+    if matches!(lens, Lens::Sphere(_)) || !lens.has_direction() {
+        return None;
+    }
+    let place = Some(label.chars().count() + 1);
+    Some(match axis.trim().parse::<u16>() {
+        Ok(degrees) if degrees <= 180 => {
+            let direction = Some(u16::from(Axis::folded(i32::from(degrees)).degrees()));
+            Ok(Asked { lens, direction })
+        }
+        _ => Err(Fault { problem: "an axis is a whole number of degrees from 0 to 180".to_owned(), place }),
+    })
+}
+
+fn wanted(ui: Ui, text: &str) -> Result<Decision, Fault> {
+    let mut ui = closed(ui);
+    let eye = ui.eye;
+    ui.chosen_proposal = 0;
+    if text.is_empty() {
+        ui.done(format!("nothing is wanted for the {eye} eye any more"));
+        return Ok(Decision::of(ui).with_step(Event::Wanted(eye, None)));
+    }
+    let power = parse_prescription(text)?;
+    ui.panel = Panel::Proposals;
+    ui.pair = false;
+    ui.done(format!("wanted for the {eye} eye: {}", words::power(power.power(), ui.form)));
+    Ok(Decision::of(ui).with_step(Event::Wanted(eye, Some(power))))
+}
+
+fn planned_vertex(mut ui: Ui, text: &str) -> Result<Decision, Fault> {
+    let number = text.trim_end_matches("mm").trim();
+    let millimetres: f64 =
+        number.parse().map_err(|_| Fault::plain(format!("`{text}` is no distance: write millimetres, such as 12")))?;
+    let millimetres = bounds::VERTEX_MM.check(millimetres).map_err(|error| Fault::plain(error.to_string()))?;
+    ui.done(format!("glasses planned at {millimetres} mm"));
+    Ok(Decision::of(ui).with_step(Event::Detail(Detail::PlannedVertex(Millimetres(millimetres)))))
+}

@@ -1,0 +1,195 @@
+//! The key table: which key does what, and where. `keys.yaml` is its only source; everything about keys is asked here.
+
+use std::fmt;
+
+use serde::{Deserialize, Serialize};
+use thiserror::Error;
+
+use super::chord::Chord;
+
+const SHIPPED: &str = include_str!("keys.yaml");
+
+/// What a key can ask for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+#[expect(missing_docs, reason = "the key table says in words what each does")]
+pub enum Action {
+    Confirm,
+    Cancel,
+    TakeProposal,
+    TakeChosen,
+    ChooseNext,
+    ChoosePrevious,
+    PageNext,
+    PagePrevious,
+    ShelfNext,
+    ShelfPrevious,
+    Close,
+    PutDown,
+    LetGo,
+    Wanted,
+    Proposals,
+    Pair,
+    TurnBack,
+    TurnOn,
+    TurnBackFar,
+    TurnOnFar,
+    TakeOut,
+    EmptyEye,
+    Undo,
+    Redo,
+    OtherEye,
+    Outward,
+    Inward,
+    ByName,
+    Drawer,
+    MoveLens,
+    SwapEyes,
+    Hold,
+    LayBack,
+    BuildIn,
+    Flip,
+    Occlude,
+    PlannedVertex,
+    Transpose,
+    Theme,
+    Cautions,
+    Help,
+    Quit,
+}
+
+/// Where on the screen a key is pressed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Context {
+    /// In the frame, on a cell.
+    Cells,
+    /// In the frame, with a lens being moved.
+    Carrying,
+    /// Among the proposals.
+    Proposals,
+    /// In the drawer.
+    Drawer,
+    /// While a line is typed.
+    Typing,
+    /// While help or cautions are open.
+    Reading,
+}
+
+impl Context {
+    /// Whether plain characters are text here rather than commands.
+    pub fn takes_text(self) -> bool {
+        matches!(self, Self::Drawer | Self::Typing)
+    }
+}
+
+/// One row of the key table.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Binding {
+    /// What it does.
+    pub action: Action,
+    /// The keys for it.
+    pub keys: Vec<Chord>,
+    /// Where they work.
+    #[serde(rename = "where")]
+    pub contexts: Vec<Context>,
+    /// The heading in the help.
+    pub group: String,
+    /// Its place among the hints at the bottom, the least first; none for no hint.
+    pub hint: Option<u8>,
+    /// Two or three words.
+    pub label: String,
+    /// One sentence.
+    pub help: String,
+}
+
+impl Binding {
+    /// The keys in words: `x, delete`; a run of digits as `1-9`.
+    pub fn keys_in_words(&self) -> String {
+        let digits = self.keys.iter().filter_map(|chord| chord.typed()).filter(char::is_ascii_digit).count();
+        if let (true, Some(first), Some(last)) =
+            (digits > 2 && digits == self.keys.len(), self.keys.first(), self.keys.last())
+        {
+            return format!("{first}-{last}");
+        }
+        self.keys.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ")
+    }
+}
+
+/// Two actions that want the same key in the same place.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+#[error("`{key}` is the key for `{held}` already: give `{held}` another key first")]
+pub struct KeyConflict {
+    /// The key.
+    pub key: String,
+    /// What it does already.
+    pub held: Action,
+}
+
+/// All bindings.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct KeyTable {
+    bindings: Vec<Binding>,
+}
+
+impl KeyTable {
+    /// The table that comes with the program.
+    ///
+    /// # Errors
+    /// When the embedded table is at fault, which a test rules out.
+    pub fn shipped() -> Result<Self, serde_yaml::Error> {
+        Ok(Self { bindings: serde_yaml::from_str(SHIPPED)? })
+    }
+
+    /// All rows, in the order of the table.
+    pub fn bindings(&self) -> &[Binding] {
+        &self.bindings
+    }
+
+    /// Gives an action other keys.
+    pub fn rebind(&mut self, action: Action, keys: &[Chord]) {
+        for binding in self.bindings.iter_mut().filter(|binding| binding.action == action) {
+            binding.keys = keys.to_vec();
+        }
+    }
+
+    /// Whether every key means one thing in every place.
+    ///
+    /// # Errors
+    /// The first conflict of one of `actions` with another action.
+    pub fn check(&self, actions: &[Action]) -> Result<(), (Action, KeyConflict)> {
+        for binding in self.bindings.iter().filter(|binding| actions.contains(&binding.action)) {
+            for other in self.bindings.iter().filter(|other| other.action != binding.action) {
+                let meets = binding.contexts.iter().any(|context| other.contexts.contains(context));
+                if let Some(key) = binding.keys.iter().find(|key| meets && other.keys.contains(key)) {
+                    return Err((binding.action, KeyConflict { key: key.to_string(), held: other.action }));
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// What a key does in a place, and which of the action's keys it is (0 for the first).
+    pub fn lookup(&self, context: Context, chord: Chord) -> Option<(Action, usize)> {
+        if context.takes_text() && chord.typed().is_some() {
+            return None;
+        }
+        self.bindings.iter().filter(|binding| binding.contexts.contains(&context)).find_map(|binding| {
+            let nth = binding.keys.iter().position(|key| *key == chord)?;
+            Some((binding.action, nth))
+        })
+    }
+
+    /// The first key of an action, for a sentence that must name it.
+    pub fn key_of(&self, action: Action) -> String {
+        let binding = self.bindings.iter().find(|binding| binding.action == action);
+        binding.and_then(|binding| binding.keys.first()).map_or_else(|| "(no key)".to_owned(), ToString::to_string)
+    }
+}
+
+impl fmt::Display for Action {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.serialize(f)
+    }
+}

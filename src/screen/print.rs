@@ -1,0 +1,110 @@
+//! The screen without a terminal: keys in, the last frame out as plain text.
+
+use std::str::FromStr;
+
+use ratatui::Terminal;
+use ratatui::backend::TestBackend;
+use ratatui::buffer::Buffer;
+use thiserror::Error;
+use unicode_width::UnicodeWidthStr;
+
+use super::strokes::{self, Stroke, StrokesError};
+use super::theme::Glyphs;
+use super::ui::Input;
+use super::view::{self, pen::Hits};
+use super::{Options, start};
+
+/// Columns and rows of a screen, written `120x36`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Size {
+    /// Columns.
+    pub columns: u16,
+    /// Rows.
+    pub rows: u16,
+}
+
+impl Default for Size {
+    fn default() -> Self {
+        Self { columns: 120, rows: 36 }
+    }
+}
+
+/// The most columns or rows of a screen that is printed.
+const MOST: u16 = 1000;
+
+/// A frame that cannot be printed.
+#[derive(Debug, Error)]
+pub enum PrintError {
+    /// The keys cannot be read.
+    #[error(transparent)]
+    Strokes(#[from] StrokesError),
+    /// The size cannot be read.
+    #[error("`{0}` is no size: write columns and rows like 120x36, each from 1 to {MOST}")]
+    Size(String),
+    /// The frame cannot be drawn.
+    #[error("the frame cannot be drawn: {0}")]
+    Draw(#[from] std::convert::Infallible),
+}
+
+impl FromStr for Size {
+    type Err = PrintError;
+
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let part = |part: &str| part.parse::<u16>().ok().filter(|n| (1..=MOST).contains(n));
+        let (columns, rows) = text.split_once(['x', 'X', '\u{d7}']).ok_or_else(|| PrintError::Size(text.to_owned()))?;
+        match (part(columns), part(rows)) {
+            (Some(columns), Some(rows)) => Ok(Self { columns, rows }),
+            _ => Err(PrintError::Size(text.to_owned())),
+        }
+    }
+}
+
+/// Starts the screen, feeds it the keys, and gives the last frame as plain text, spaces at the ends of lines left out.
+///
+/// Keys after one that leaves are not fed.
+///
+/// # Errors
+/// [`PrintError`] when the keys cannot be read.
+pub fn print(options: Options, keys: &str, size: Size) -> Result<String, PrintError> {
+    let strokes = strokes::parse(keys)?;
+    let glyphs = Glyphs::chosen(options.settings.characters);
+    let (mut app, mut keeper) = start(options);
+    let mut terminal = Terminal::new(TestBackend::new(size.columns, size.rows))?;
+    let mut hits = Hits::default();
+    let mut frame = |app: &super::App, hits: &mut Hits| {
+        terminal.draw(|frame| *hits = view::draw(app, glyphs, frame.buffer_mut())).map(|done| text_of(done.buffer))
+    };
+    let mut text = frame(&app, &mut hits)?;
+    for stroke in strokes {
+        let input = match stroke {
+            Stroke::Key(chord) => Some(Input::Key(chord)),
+            Stroke::Click(column, row) => hits.at(column, row).map(Input::Click),
+            Stroke::Wheel(column, row, step) => hits.at(column, row).map(|target| Input::Wheel(target, step)),
+        };
+        let quit = input.is_some_and(|input| app.handle(&input, keeper.as_mut()));
+        text = frame(&app, &mut hits)?;
+        if quit {
+            break;
+        }
+    }
+    Ok(text)
+}
+
+fn text_of(buffer: &Buffer) -> String {
+    let width = usize::from(buffer.area.width.max(1));
+    let mut text = String::new();
+    for row in buffer.content().chunks(width) {
+        let mut line = String::new();
+        let mut cells = row.iter();
+        while let Some(cell) = cells.next() {
+            line.push_str(cell.symbol());
+            // a wide character has taken the cells behind it
+            for _ in 1..cell.symbol().width() {
+                cells.next();
+            }
+        }
+        text.push_str(line.trim_end());
+        text.push('\n');
+    }
+    text
+}

@@ -1,0 +1,136 @@
+//! What the proposals panel offers: stacks from the search, in words and as moves.
+
+use super::app::App;
+use super::ui::Ui;
+use super::words;
+use crate::frame::{Fitted, Move};
+use crate::optics::{Eye, Power};
+use crate::stacking::moves::movements;
+use crate::stacking::reason::lens_that_would_do;
+use crate::stacking::{Options, Proposal, Stacker};
+
+/// As many as there are digits to take them by.
+const MOST: usize = 9;
+
+/// For which power stacks are sought.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Question {
+    /// Before one eye.
+    One(Eye, Power),
+    /// Before both, right first, no lens twice.
+    Both([Power; 2]),
+}
+
+/// Everything that a search depends on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Asked {
+    fitted: Fitted,
+    /// What was asked.
+    pub question: Question,
+}
+
+/// A proposal as the panel shows it and a key takes it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Offer {
+    /// The lenses in words.
+    pub lenses: String,
+    /// How many lenses.
+    pub count: usize,
+    /// How far it is from what is wanted, in dioptres; the sum for both eyes.
+    pub miss_d: f64,
+    /// Whether that counts as reached.
+    pub reaches: bool,
+    /// Why these lenses.
+    pub why: String,
+    /// The moves, in an order that is safe for the eye.
+    pub moves: Vec<Move>,
+    /// Whether the eye should be covered meanwhile.
+    pub cover_eye: bool,
+}
+
+/// What a search found.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Offers {
+    /// What was asked.
+    pub asked: Asked,
+    /// Best first.
+    pub list: Vec<Offer>,
+    /// When nothing reaches: the one lens with which it would.
+    pub would_do: Option<String>,
+}
+
+/// What is asked of the search now.
+pub fn asked(app: &App) -> Option<Asked> {
+    asked_on(app, &app.ui)
+}
+
+fn asked_on(app: &App, ui: &Ui) -> Option<Asked> {
+    let wanted = app.state().wanted;
+    let question = match (&ui.instead, wanted) {
+        (Some(instead), _) if instead.eye == ui.eye => Question::One(ui.eye, instead.power),
+        (_, [Some(right), Some(left)]) if ui.pair => Question::Both([right.power(), left.power()]),
+        _ => Question::One(ui.eye, wanted[ui.eye.index()]?.power()),
+    };
+    Some(Asked { fitted: app.state().fitted.clone(), question })
+}
+
+/// Searches.
+pub fn search(asked: Asked) -> Offers {
+    let options = Options { limit: MOST, ..Options::default() };
+    let fitted = &asked.fitted;
+    let list: Vec<Offer> = match asked.question {
+        Question::One(eye, wanted) => Stacker::for_eye(fitted, eye)
+            .propose(eye, wanted, &options)
+            .iter()
+            .map(|proposal| offer(fitted, &[(proposal, wanted)]))
+            .collect(),
+        Question::Both([right, left]) => Stacker::for_both_eyes(fitted)
+            .propose_both([right, left], &options)
+            .iter()
+            .map(|pair| offer(fitted, &[(&pair.right, right), (&pair.left, left)]))
+            .collect(),
+    };
+    let would_do = match asked.question {
+        Question::One(eye, wanted) if !list.iter().any(|offer| offer.reaches) => {
+            lens_that_would_do(fitted, eye, wanted, &options).map(|lens| lens.to_string())
+        }
+        _ => None,
+    };
+    Offers { asked, list, would_do }
+}
+
+fn offer(fitted: &Fitted, parts: &[(&Proposal, Power)]) -> Offer {
+    let both = parts.len() > 1;
+    let in_words = |text: String, proposal: &Proposal| if both { format!("{}: {text}", proposal.eye) } else { text };
+    let lenses = |proposal: &Proposal| {
+        let each = proposal.cells.iter().map(|placed| words::lens(&placed.piece.lens, placed.direction, proposal.eye));
+        let list = each.collect::<Vec<_>>().join(" with ");
+        in_words(if list.is_empty() { "nothing".to_owned() } else { list }, proposal)
+    };
+    let proposals: Vec<&Proposal> = parts.iter().map(|(proposal, _)| *proposal).collect();
+    let way = movements(fitted, &proposals);
+    Offer {
+        lenses: proposals.iter().map(|proposal| lenses(proposal)).collect::<Vec<_>>().join("   "),
+        count: proposals.iter().map(|proposal| proposal.cells.len()).sum(),
+        miss_d: proposals.iter().map(|proposal| proposal.miss_d).sum(),
+        reaches: proposals.iter().all(|proposal| proposal.reaches),
+        why: parts
+            .iter()
+            .map(|(proposal, wanted)| in_words(proposal.reason(fitted, *wanted), proposal))
+            .collect::<Vec<_>>()
+            .join("; "),
+        moves: way.moves,
+        cover_eye: way.cover_eye,
+    }
+}
+
+/// The first proposal in place of a lens that is not to be had, in words.
+pub fn first_instead(app: &App, ui: &Ui) -> Option<String> {
+    let offers = search(asked_on(app, ui)?);
+    let first = offers.list.first()?;
+    Some(if first.reaches {
+        format!("{} makes the same power", first.lenses)
+    } else {
+        format!("the nearest is {}, off by {:.2} D", first.lenses, first.miss_d)
+    })
+}

@@ -1,0 +1,144 @@
+//! The drawer: the lenses of the box by kind and sign, what is free and what is where.
+
+use crate::kit::{Lens, Place, Stock, StockedPiece};
+
+/// A part of the drawer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Shelf {
+    /// Everything.
+    All,
+    /// Minus spheres.
+    #[default]
+    MinusSpheres,
+    /// Plus spheres, and plano.
+    PlusSpheres,
+    /// Minus cylinders.
+    MinusCylinders,
+    /// Plus cylinders.
+    PlusCylinders,
+    /// Prisms.
+    Prisms,
+    /// Cross cylinders.
+    CrossCylinders,
+    /// Pieces without power.
+    Accessories,
+}
+
+impl Shelf {
+    const EVERY: [Self; 8] = [
+        Self::All,
+        Self::MinusSpheres,
+        Self::PlusSpheres,
+        Self::MinusCylinders,
+        Self::PlusCylinders,
+        Self::Prisms,
+        Self::CrossCylinders,
+        Self::Accessories,
+    ];
+
+    /// Its name.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::All => "all lenses",
+            Self::MinusSpheres => "spheres -",
+            Self::PlusSpheres => "spheres +",
+            Self::MinusCylinders => "cylinders -",
+            Self::PlusCylinders => "cylinders +",
+            Self::Prisms => "prisms",
+            Self::CrossCylinders => "cross cylinders",
+            Self::Accessories => "accessories",
+        }
+    }
+
+    /// The one shelf on which a lens lies.
+    pub fn of(lens: &Lens) -> Self {
+        match lens {
+            Lens::Sphere(mark) if mark.dioptres() < 0.0 => Self::MinusSpheres,
+            Lens::Sphere(_) => Self::PlusSpheres,
+            Lens::Cylinder(mark) if mark.dioptres() < 0.0 => Self::MinusCylinders,
+            Lens::Cylinder(_) => Self::PlusCylinders,
+            Lens::Prism(_) => Self::Prisms,
+            Lens::CrossCylinder(_) => Self::CrossCylinders,
+            Lens::Accessory(_) => Self::Accessories,
+        }
+    }
+
+    /// The shelf after or before this one on which the box has something.
+    #[must_use]
+    pub fn beside(self, stock: &Stock, after: bool) -> Self {
+        let filled: Vec<Self> = Self::EVERY
+            .into_iter()
+            .filter(|shelf| *shelf == Self::All || stock.pieces().iter().any(|s| Self::of(&s.piece.lens) == *shelf))
+            .collect();
+        let at = filled.iter().position(|shelf| *shelf == self).unwrap_or(0);
+        let step = if after { 1 } else { filled.len() - 1 };
+        filled[(at + step) % filled.len()]
+    }
+}
+
+/// One labelled place of the drawer.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DrawerLine {
+    /// The lens.
+    pub lens: Lens,
+    /// Pieces that can be taken, damaged ones included.
+    pub free: usize,
+    /// Damaged ones among them.
+    pub damaged: usize,
+    /// Where the others are, in words, and how many are there.
+    pub elsewhere: Vec<(String, usize)>,
+}
+
+impl DrawerLine {
+    /// Where the others are: `right 1, lost x2`.
+    pub fn elsewhere_in_words(&self) -> String {
+        let word =
+            |(place, pieces): &(String, usize)| if *pieces > 1 { format!("{place} x{pieces}") } else { place.clone() };
+        self.elsewhere.iter().map(word).collect::<Vec<_>>().join(", ")
+    }
+}
+
+/// The lines of a shelf that contain the filter's text, weakest first.
+pub fn lines(stock: &Stock, shelf: Shelf, filter: &str) -> Vec<DrawerLine> {
+    let filter = filter.trim().replace('\u{2212}', "-");
+    let mut lines: Vec<DrawerLine> = Vec::new();
+    for stocked in stock.pieces() {
+        let lens = &stocked.piece.lens;
+        let shown = shelf == Shelf::All || Shelf::of(lens) == shelf;
+        if !shown || stocked.place == Place::Retired || !lens.to_string().contains(&filter) {
+            continue;
+        }
+        let at = lines.iter().position(|line| line.lens == *lens).unwrap_or_else(|| {
+            lines.push(DrawerLine { lens: lens.clone(), free: 0, damaged: 0, elsewhere: Vec::new() });
+            lines.len() - 1
+        });
+        count(&mut lines[at], stocked);
+    }
+    lines.sort_by_key(|line| {
+        let shelf = Shelf::of(&line.lens);
+        let place = Shelf::EVERY.iter().position(|other| *other == shelf);
+        let thousandths = line.lens.mark().map_or(0, |mark| (mark.dioptres().abs() * 1000.0).round() as u32);
+        (place, thousandths, line.lens.clone())
+    });
+    lines
+}
+
+fn count(line: &mut DrawerLine, stocked: &StockedPiece) {
+    let elsewhere = match &stocked.place {
+        Place::Box => {
+            line.free += 1;
+            line.damaged += usize::from(stocked.damaged);
+            return;
+        }
+        Place::Cell { eye, cell } => format!("{eye} {cell}"),
+        Place::Hand { eye } => format!("held {eye}"),
+        Place::Lent { to: Some(to) } => format!("lent to {to}"),
+        Place::Lent { to: None } => "lent".to_owned(),
+        Place::Lost => "lost".to_owned(),
+        Place::Retired => return,
+    };
+    match line.elsewhere.iter_mut().find(|(place, _)| *place == elsewhere) {
+        Some((_, pieces)) => *pieces += 1,
+        None => line.elsewhere.push((elsewhere, 1)),
+    }
+}

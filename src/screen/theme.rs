@@ -1,0 +1,202 @@
+//! Colours by meaning, and the characters to draw with. Panels speak of plus, minus or a warning, never of a colour.
+
+use ratatui::style::{Color, Modifier, Style};
+
+use super::settings::{Characters, ThemeName};
+
+/// One style for every meaning.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Theme {
+    /// The ground of the whole screen and ordinary text.
+    pub text: Style,
+    /// What is there to be found when looked for.
+    pub quiet: Style,
+    /// Headings.
+    pub title: Style,
+    /// The eye, cell or line that the keys work on.
+    pub focus: Style,
+    /// The net power.
+    pub net: Style,
+    /// The net power of the eye that the keys do not work on.
+    pub net_other: Style,
+    /// A plus lens.
+    pub plus: Style,
+    /// A minus lens.
+    pub minus: Style,
+    /// A lens that is not to be had.
+    pub missing: Style,
+    /// The cylinder axis on the dial.
+    pub axis: Style,
+    /// The rim of the dial.
+    pub dial: Style,
+    /// What was done.
+    pub done: Style,
+    /// What is refused, or needs care.
+    pub warning: Style,
+    /// A key.
+    pub key: Style,
+}
+
+const fn on(ground: u8, ink: u8) -> Style {
+    Style::new().fg(Color::Indexed(ink)).bg(Color::Indexed(ground))
+}
+
+const fn bold(style: Style) -> Style {
+    style.add_modifier(Modifier::BOLD)
+}
+
+/// Long wavelengths only and none of them bright: eyes used to the dark keep most of it.
+const DARK: Theme = Theme {
+    text: on(16, 137),
+    quiet: on(16, 95),
+    title: bold(on(16, 173)),
+    focus: bold(on(52, 216)),
+    net: bold(on(16, 215)),
+    net_other: on(16, 173),
+    plus: on(16, 179),
+    minus: on(16, 167),
+    missing: on(16, 88).add_modifier(Modifier::CROSSED_OUT),
+    axis: bold(on(16, 215)),
+    dial: on(16, 95),
+    done: on(16, 179),
+    warning: bold(on(16, 203)),
+    key: bold(on(16, 215)),
+};
+
+const DAYLIGHT: Theme = Theme {
+    text: on(231, 235),
+    quiet: on(231, 243),
+    title: bold(on(231, 18)),
+    focus: bold(on(153, 16)),
+    net: bold(on(231, 16)),
+    net_other: on(231, 238),
+    plus: on(231, 22),
+    minus: on(231, 124),
+    missing: on(231, 246).add_modifier(Modifier::CROSSED_OUT),
+    axis: bold(on(231, 16)),
+    dial: on(231, 246),
+    done: on(231, 22),
+    warning: bold(on(231, 160)),
+    key: bold(on(231, 18)),
+};
+
+const PLAIN: Theme = Theme {
+    text: Style::new(),
+    quiet: Style::new(),
+    title: bold(Style::new()),
+    focus: Style::new().add_modifier(Modifier::REVERSED),
+    net: bold(Style::new()),
+    net_other: Style::new(),
+    plus: Style::new(),
+    minus: Style::new(),
+    missing: Style::new().add_modifier(Modifier::DIM),
+    axis: bold(Style::new()),
+    dial: Style::new(),
+    done: Style::new(),
+    warning: bold(Style::new()),
+    key: bold(Style::new()),
+};
+
+impl Theme {
+    /// The theme with a name.
+    pub const fn named(name: ThemeName) -> &'static Self {
+        match name {
+            ThemeName::Dark => &DARK,
+            ThemeName::Daylight => &DAYLIGHT,
+            ThemeName::Plain => &PLAIN,
+        }
+    }
+
+    /// The style for a power of either sign.
+    pub fn signed(&self, power: f64) -> Style {
+        if power > 0.0 {
+            self.plus
+        } else if power < 0.0 {
+            self.minus
+        } else {
+            self.text
+        }
+    }
+}
+
+/// The characters that lines, marks and dots are drawn with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Glyphs {
+    /// Whether only ASCII can be drawn.
+    pub ascii: bool,
+    /// A horizontal rule.
+    pub rule: &'static str,
+    /// In front of what the keys work on.
+    pub pointer: &'static str,
+    /// An empty cell.
+    pub empty: &'static str,
+    /// Between parts of a line.
+    pub dot: &'static str,
+    /// The eye from the side.
+    pub eye: &'static str,
+    /// A cell from the side, empty.
+    pub slot: &'static str,
+    /// Degrees.
+    pub degree: &'static str,
+    /// Prism dioptres.
+    pub prism: &'static str,
+}
+
+const UNICODE: Glyphs = Glyphs {
+    ascii: false,
+    rule: "─",
+    pointer: "▸",
+    empty: "·",
+    dot: "·",
+    eye: "◖",
+    slot: "┊",
+    degree: "°",
+    prism: "Δ",
+};
+
+const ASCII: Glyphs = Glyphs {
+    ascii: true,
+    rule: "-",
+    pointer: ">",
+    empty: ".",
+    dot: "|",
+    eye: "(",
+    slot: ":",
+    degree: " deg",
+    prism: " pd",
+};
+
+impl Glyphs {
+    /// The characters for a setting.
+    pub const fn chosen(characters: Characters) -> &'static Self {
+        match characters {
+            Characters::Ascii => &ASCII,
+            Characters::Auto | Characters::Unicode => &UNICODE,
+        }
+    }
+
+    /// Text with every character that the terminal may lack replaced, where only ASCII can be drawn.
+    pub fn spell(&self, text: &str) -> String {
+        if !self.ascii {
+            return text.to_owned();
+        }
+        let mut spelt = String::with_capacity(text.len());
+        for character in text.chars() {
+            match character {
+                '°' => spelt.push_str(" deg"),
+                'Δ' => spelt.push_str(" pd"),
+                '×' => spelt.push('x'),
+                '−' | '–' | '—' | '─' => spelt.push('-'),
+                '±' => spelt.push_str("+/-"),
+                '·' => spelt.push('|'),
+                '“' | '”' => spelt.push('"'),
+                '’' => spelt.push('\''),
+                '…' => spelt.push_str("..."),
+                '→' => spelt.push_str("->"),
+                c if c.is_ascii() => spelt.push(c),
+                _ => spelt.push('?'),
+            }
+        }
+        spelt
+    }
+}

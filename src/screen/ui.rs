@@ -1,0 +1,217 @@
+//! What belongs to the screen alone: focus, the typed line, open panels. None of it is part of the exam.
+
+use super::keymap::{Action, Context};
+use super::settings::{Form, Settings, ThemeName};
+use super::shelf::Shelf;
+use crate::kit::Lens;
+use crate::optics::{Eye, Power};
+
+/// A place for a lens before one eye.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Spot {
+    /// A cell by its number from 1.
+    Cell(u8),
+    /// The hand in front of the frame.
+    Hand,
+}
+
+/// The panel that the keys work on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Panel {
+    /// The cells of the eye.
+    Cells,
+    /// The proposals.
+    Proposals,
+    /// The drawer.
+    Drawer,
+}
+
+/// What lies over the screen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sheet {
+    /// The keys that work on the screen underneath, from a line on.
+    Help(u16),
+    /// The cautions.
+    Cautions,
+}
+
+/// What a typed line is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Purpose {
+    /// A lens for the cell in focus.
+    Lens,
+    /// A lens for the hand.
+    Hold,
+    /// The wanted power of the eye.
+    Wanted,
+    /// The vertex distance for which glasses are planned.
+    PlannedVertex,
+}
+
+/// A line that is being typed.
+#[derive(Debug, Clone)]
+pub struct Prompt {
+    /// What it is for.
+    pub purpose: Purpose,
+    /// The line and its cursor.
+    pub line: tui_input::Input,
+    /// The character, from 0, at which the line was last refused.
+    pub fault: Option<usize>,
+}
+
+/// How a message is meant.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tone {
+    /// Something was done.
+    Done,
+    /// Something was refused, and nothing was changed.
+    Refused,
+}
+
+/// A message to the person at the screen.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Says {
+    /// How it is meant.
+    pub tone: Tone,
+    /// The words.
+    pub text: String,
+}
+
+/// A power to propose stacks for because a lens that was asked for is not to be had.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Instead {
+    /// Before which eye.
+    pub eye: Eye,
+    /// The net power that the eye would have had with the lens.
+    pub power: Power,
+    /// The lens.
+    pub lens: Lens,
+}
+
+/// The state of the screen itself.
+#[derive(Debug, Clone)]
+pub struct Ui {
+    /// The eye that the keys work on.
+    pub eye: Eye,
+    /// The place in focus before each eye, right first.
+    pub spots: [Spot; 2],
+    /// The panel that the keys work on.
+    pub panel: Panel,
+    /// The line being typed, if one is.
+    pub prompt: Option<Prompt>,
+    /// What lies over the screen, if anything does.
+    pub sheet: Option<Sheet>,
+    /// The place whose lens is being moved.
+    pub carrying: Option<(Eye, Spot)>,
+    /// The shelf of the drawer that is shown.
+    pub shelf: Shelf,
+    /// What was typed to filter the drawer.
+    pub filter: String,
+    /// The chosen line of the drawer.
+    pub chosen_lens: usize,
+    /// The chosen proposal.
+    pub chosen_proposal: usize,
+    /// Whether proposals are for both eyes together.
+    pub pair: bool,
+    /// What to propose stacks for instead of the wanted power.
+    pub instead: Option<Instead>,
+    /// The last message.
+    pub says: Option<Says>,
+    /// Sign of the written cylinder.
+    pub form: Form,
+    /// Colours.
+    pub theme: ThemeName,
+}
+
+impl Ui {
+    /// The screen as it starts.
+    pub fn new(settings: &Settings) -> Self {
+        Self {
+            eye: Eye::Right,
+            spots: [Spot::Cell(1); 2],
+            panel: Panel::Cells,
+            prompt: None,
+            sheet: None,
+            carrying: None,
+            shelf: Shelf::default(),
+            filter: String::new(),
+            chosen_lens: 0,
+            chosen_proposal: 0,
+            pair: false,
+            instead: None,
+            says: None,
+            form: settings.form,
+            theme: settings.theme,
+        }
+    }
+
+    /// The place in focus before the eye that the keys work on.
+    pub fn spot(&self) -> Spot {
+        self.spots[self.eye.index()]
+    }
+
+    /// Where a key is pressed now, as the key table has it.
+    pub fn context(&self) -> Context {
+        if self.sheet.is_some() {
+            Context::Reading
+        } else if self.prompt.is_some() {
+            Context::Typing
+        } else {
+            self.context_underneath()
+        }
+    }
+
+    /// Where a key is pressed when nothing lies over the screen and no line is typed.
+    pub fn context_underneath(&self) -> Context {
+        match self.panel {
+            Panel::Cells if self.carrying.is_some() => Context::Carrying,
+            Panel::Cells => Context::Cells,
+            Panel::Proposals => Context::Proposals,
+            Panel::Drawer => Context::Drawer,
+        }
+    }
+
+    /// Says that something was done.
+    pub fn done(&mut self, text: impl Into<String>) {
+        self.says = Some(Says { tone: Tone::Done, text: text.into() });
+    }
+
+    /// Says that something was refused.
+    pub fn refused(&mut self, text: impl Into<String>) {
+        self.says = Some(Says { tone: Tone::Refused, text: text.into() });
+    }
+
+    /// Starts a line with some text in it.
+    pub fn start_line(&mut self, purpose: Purpose, text: impl Into<String>) {
+        self.prompt = Some(Prompt { purpose, line: tui_input::Input::new(text.into()), fault: None });
+        self.says = None;
+    }
+}
+
+/// What a person does, as the screen understands it: the place of the mouse is already looked up.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Input {
+    /// A key.
+    Key(super::chord::Chord),
+    /// Text came in one piece.
+    Paste(String),
+    /// Something was clicked.
+    Click(Target),
+    /// The wheel turned over something: 1 up, -1 down.
+    Wheel(Target, i8),
+}
+
+/// What can be clicked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Target {
+    /// A place before an eye.
+    Spot(Eye, Spot),
+    /// The dial of an eye.
+    Dial(Eye),
+    /// A line of the drawer.
+    Lens(usize),
+    /// A proposal.
+    Proposal(usize),
+    /// A hint at the bottom.
+    Action(Action),
+}

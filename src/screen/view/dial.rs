@@ -1,0 +1,80 @@
+//! The eye from the front: a protractor with 0 at the right, anticlockwise, for both eyes, and the cylinder axis on it.
+
+use ratatui::layout::Rect;
+use ratatui::style::Color;
+use ratatui::symbols::Marker;
+use ratatui::widgets::Widget;
+use ratatui::widgets::canvas::{Canvas, Circle, Line};
+
+use super::super::app::App;
+use super::super::ui::Target;
+use super::super::words;
+use super::pen::Pen;
+use crate::optics::Eye;
+
+/// Dots of a character cell: two across, four down, so that a dot is as wide as it is high.
+const DOTS: (f64, f64) = (2.0, 4.0);
+/// Least rows for figures around the rim.
+const FIGURES_FROM_ROWS: u16 = 7;
+
+/// Draws the dial.
+pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
+    let area = area.intersection(pen.buffer.area);
+    let figures = area.height >= FIGURES_FROM_ROWS;
+    let top = u16::from(figures);
+    if area.width < 7 || area.height < top + 3 {
+        return;
+    }
+    // room at the right for the 0, and above for the 90
+    let inner = Rect { y: area.y + top, width: area.width - 2, height: area.height - top, ..area };
+    pen.clickable(area, Target::Dial(eye));
+    let (half_width, half_height) =
+        (f64::from(inner.width) * DOTS.0 / 2.0 - 0.5, f64::from(inner.height) * DOTS.1 / 2.0 - 0.5);
+    let radius = half_width.min(half_height);
+    let net = words::in_form(app.state().fitted.before(eye).net, app.ui.form);
+    let axis = words::is_written(net.cylinder).then_some(net.axis).filter(|axis| axis.is_finite());
+    let ground = pen.theme.text.bg.unwrap_or(Color::Reset);
+    let rim = pen.theme.dial.fg.unwrap_or(Color::Reset);
+    let line = pen.theme.axis.fg.unwrap_or(Color::Reset);
+    let (rim_marker, axis_marker) =
+        if pen.glyphs.ascii { (Marker::Custom('.'), Marker::Custom('#')) } else { (Marker::Braille, Marker::Braille) };
+    Canvas::default()
+        .background_color(ground)
+        .marker(rim_marker)
+        .x_bounds([-half_width, half_width])
+        .y_bounds([-half_height, half_height])
+        .paint(|context| {
+            context.draw(&Circle { x: 0.0, y: 0.0, radius, color: rim });
+            for degrees in (0..360).step_by(30) {
+                context.draw(&ray(f64::from(degrees), radius * 0.85, radius, rim));
+            }
+            if let Some(axis) = axis {
+                context.marker(axis_marker);
+                // two strokes beside each other, so that the axis is seen before the rim is
+                for shift in [-0.5, 0.5] {
+                    let (sin, cos) = axis.to_radians().sin_cos();
+                    let (dx, dy) = if sin.abs() > cos.abs() { (shift, 0.0) } else { (0.0, shift) };
+                    context.draw(&Line::new(
+                        -radius * cos + dx,
+                        -radius * sin - dy,
+                        radius * cos + dx,
+                        radius * sin - dy,
+                        line,
+                    ));
+                }
+            }
+        })
+        .render(inner, pen.buffer);
+    let right = inner.right() - ((half_width - radius) / DOTS.0).floor() as u16;
+    let (quiet, whole) = (pen.theme.quiet, pen.buffer.area);
+    pen.text(whole, inner.y + inner.height / 2, right, "0", quiet);
+    if figures {
+        let above = inner.y + ((half_height - radius) / DOTS.1).floor() as u16 - 1;
+        pen.text(whole, above, inner.x + inner.width / 2 - 1, "90", quiet);
+    }
+}
+
+fn ray(degrees: f64, from: f64, to: f64, color: Color) -> Line {
+    let (sin, cos) = degrees.to_radians().sin_cos();
+    Line::new(from * cos, from * sin, to * cos, to * sin, color)
+}

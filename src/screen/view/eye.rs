@@ -1,0 +1,55 @@
+//! One eye: title, large net power beside the dial, facts, strip and cells.
+
+use ratatui::layout::Rect;
+
+use super::super::app::App;
+use super::super::ui::Target;
+use super::pen::{Pen, row_of};
+use super::{big, cells, dial, facts, strip};
+use crate::optics::Eye;
+
+/// Rows of the large net power: sphere, cylinder and axis each on their own, or cylinder and axis on one.
+const BIG_ROWS: [u16; 2] = [8, 12];
+const FACT_ROWS: [u16; 2] = [4, 5];
+const DIAL_ROWS: [u16; 2] = [5, 10];
+
+/// How many rows an eye takes.
+pub fn rows(app: &App, width: u16, large: bool) -> u16 {
+    let size = usize::from(large);
+    1 + BIG_ROWS[size] + FACT_ROWS[size] + strip::ROWS + cells::rows(app, width, large)
+}
+
+/// Draws one eye.
+pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
+    let large = area.height >= rows(app, area.width, true);
+    let size = usize::from(large);
+    let focused = app.ui.eye == eye;
+    title(pen, area, eye, focused);
+
+    let big_area = Rect { y: area.y + 1, height: BIG_ROWS[size].min(area.height.saturating_sub(1)), ..area };
+    let before = app.state().fitted.before(eye);
+    let beside = area.width.saturating_sub(big::COLUMNS);
+    let dial_area = Rect { x: area.x + big::COLUMNS, width: beside, height: DIAL_ROWS[size], ..area };
+    big::draw(pen, big_area, app, eye);
+    if !before.occluded {
+        dial::draw(pen, dial_area, app, eye);
+    }
+
+    // where rows are short the facts give way: what is in the cells must be seen
+    let cell_rows = cells::rows(app, area.width, large);
+    let fact_rows = area.height.saturating_sub(1 + BIG_ROWS[size] + strip::ROWS + cell_rows).min(FACT_ROWS[size]);
+    let facts_area = Rect { y: big_area.bottom(), height: fact_rows, ..area };
+    let strip_area = Rect { y: facts_area.bottom(), height: strip::ROWS, ..area }.intersection(area);
+    let cells_area = Rect { y: strip_area.bottom(), height: cell_rows, ..area }.intersection(area);
+    facts::draw(pen, facts_area, app, eye);
+    strip::draw(pen, strip_area, app, eye);
+    cells::draw(pen, cells_area, app, eye);
+}
+
+fn title(pen: &mut Pen<'_>, area: Rect, eye: Eye, focused: bool) {
+    let name = format!("{eye} eye").to_uppercase();
+    let (pointer, style) = if focused { (pen.glyphs.pointer, pen.theme.focus) } else { (" ", pen.theme.title) };
+    pen.text(area, 0, 0, &format!("{pointer}{name} "), style);
+    let title = Rect { width: area.width.min(big::COLUMNS), ..row_of(area, 0) };
+    pen.clickable(title, Target::Dial(eye));
+}

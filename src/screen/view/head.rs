@@ -1,0 +1,32 @@
+//! The top line: box, frame, distances, the exam, and whether anything is kept.
+
+use ratatui::layout::Rect;
+
+use super::super::app::App;
+use super::pen::Pen;
+use crate::optics::Eye;
+
+/// Draws the top line.
+pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
+    let state = app.state();
+    let fitted = &state.fitted;
+    let mut parts = vec![
+        fitted.stock.box_name.clone(),
+        fitted.frame.name.clone(),
+        format!("vertex {} mm", fitted.frame.vertex.0),
+        format!("chart {} m", state.person.chart_metres.unwrap_or(app.settings.chart_m)),
+    ];
+    if let [Some(right), Some(left)] = Eye::BOTH.map(|eye| fitted.eye_pd[eye.index()]) {
+        parts.push(format!("PD {} / {}", right.0, left.0));
+    }
+    let mut exam = vec![app.heading.clone()];
+    exam.extend(state.person.label.clone());
+    exam.extend(state.person.age_years.map(|years| format!("{years} years")));
+    let dot = format!(" {} ", pen.glyphs.dot);
+    let exam = if app.lasts { exam.join(&dot) } else { "NOT KEPT: no logbook".to_owned() };
+    let style = if app.lasts { pen.theme.quiet } else { pen.theme.warning };
+    let width = exam.chars().count() as u16 + 1;
+    pen.text(area, 0, area.width.saturating_sub(width), &exam, style);
+    let left = Rect { width: area.width.saturating_sub(width + 1), ..area };
+    pen.text(left, 0, 1, &parts.join(&dot), pen.theme.quiet);
+}

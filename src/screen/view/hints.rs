@@ -1,0 +1,35 @@
+//! The bottom line: the keys that matter most where the keys are pressed now.
+
+use ratatui::layout::Rect;
+
+use super::super::app::App;
+use super::super::decide::works_now;
+use super::super::keymap::{Binding, Context};
+use super::super::ui::Target;
+use super::pen::Pen;
+
+/// Draws the hints that fit, the most important first.
+pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
+    let context = app.ui.context();
+    let works = |binding: &&Binding| binding.contexts.contains(&context) && works_now(app, binding.action);
+    let mut hints: Vec<&Binding> = app.settings.keys.bindings().iter().filter(works).collect();
+    hints.retain(|binding| binding.hint.is_some());
+    hints.sort_by_key(|binding| binding.hint);
+    let mut column = 0;
+    if context == Context::Cells {
+        column = pen.text(area, 0, 1, "type a lens", pen.theme.text);
+    }
+    for binding in hints {
+        let keys = binding.keys_in_words();
+        let key = if keys.contains('-') && keys.len() == 3 { &keys } else { keys.split(' ').next().unwrap_or("") };
+        let width = (key.chars().count() + binding.label.chars().count() + 3) as u16;
+        if column + width >= area.width {
+            break;
+        }
+        let start = if column == 0 { 1 } else { column + 2 };
+        column = pen.text(area, 0, start, key, pen.theme.key);
+        column = pen.text(area, 0, column + 1, &binding.label, pen.theme.quiet);
+        let place = Rect { x: area.x + start, width: column - start, ..area };
+        pen.clickable(place, Target::Action(binding.action));
+    }
+}

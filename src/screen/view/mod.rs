@@ -1,0 +1,138 @@
+//! The Frame screen, composed. One panel a file; a panel draws the state and keeps nothing.
+//!
+//! Panels about one eye are drawn by `draw(pen, area, app, eye)`, the others by `draw(pen, area, app)`.
+//!
+//! Large (from 110x34, here 120x36):
+//!
+//! ```text
+//! head ────────────────────────────────────────────────────────────────────────────────────┬──────────────────────────────
+//! title RIGHT           ⡠⠤⠤⡀        │ title LEFT            ⡠⠤⠤⡀                          │ drawer
+//! ▄▄▄ large              dial       │ ▄▄▄ large              dial                         │
+//! ▄▄▄ net power         ⠑⠤⠤⠊        │ ▄▄▄ net power         ⠑⠤⠤⠊                          │ (the guide, when it leads,
+//! facts: wanted, marks, cornea, prism│ facts                                               │  stands above it)
+//! strip: eye, cells outward to scale │ strip                                               │
+//! cells: rear to front, then the hand│ cells                                               │
+//! proposals ──────────────────────────────────────────────  trail, once there is one ──────│
+//! the typed line, or what was done                                                         │
+//! hints ───────────────────────────────────────────────────────────────────────────────────┴──────────────────────────────
+//! ```
+//!
+//! Small (from 60x20, here 80x24): the same without the column on the right; below the eyes stands the proposals or the
+//! drawer, whichever is in use, and the last row holds the typed line, what was done, or the hints.
+
+mod big;
+mod cells;
+mod dial;
+mod drawer;
+mod eye;
+mod facts;
+mod head;
+mod hints;
+mod line;
+pub mod pen;
+mod proposals;
+mod sheet;
+mod strip;
+mod trail;
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+
+use super::app::App;
+use super::theme::{Glyphs, Theme};
+use super::ui::Panel;
+use crate::optics::Eye;
+use pen::{Hits, Pen};
+
+/// The least screen that can be worked with.
+pub const LEAST: (u16, u16) = (60, 20);
+const LARGE: (u16, u16) = (110, 34);
+const SIDE_COLUMN: u16 = 36;
+
+/// Where everything stands.
+struct Plan {
+    head: Rect,
+    eyes: [Rect; 2],
+    side: Option<Rect>,
+    below: Rect,
+    line: Rect,
+    hints: Rect,
+}
+
+/// Draws the whole screen and tells what can be clicked where.
+pub fn draw(app: &App, glyphs: &'static Glyphs, buffer: &mut Buffer) -> Hits {
+    let theme = Theme::named(app.ui.theme);
+    let area = buffer.area;
+    buffer.set_style(area, theme.text);
+    let mut pen = Pen { buffer, theme, glyphs, hits: Hits::default() };
+    if area.width < LEAST.0 || area.height < LEAST.1 {
+        too_small(&mut pen, area);
+        return pen.hits;
+    }
+    let plan = plan(area, app);
+    head::draw(&mut pen, plan.head, app);
+    for eye in Eye::BOTH {
+        eye::draw(&mut pen, plan.eyes[eye.index()], app, eye);
+    }
+    below(&mut pen, &plan, app);
+    if plan.line != plan.hints {
+        hints::draw(&mut pen, plan.hints, app);
+        line::draw(&mut pen, plan.line, app);
+    } else if app.ui.prompt.is_some() || app.ui.says.is_some() {
+        line::draw(&mut pen, plan.line, app);
+    } else {
+        hints::draw(&mut pen, plan.hints, app);
+    }
+    if let Some(open) = app.ui.sheet {
+        sheet::draw(&mut pen, area, app, open);
+    }
+    pen.hits
+}
+
+fn below(pen: &mut Pen<'_>, plan: &Plan, app: &App) {
+    if let Some(side) = plan.side {
+        drawer::draw(pen, side, app);
+        if app.state().trail.is_empty() {
+            proposals::draw(pen, plan.below, app);
+        } else {
+            let trail = plan.below.width * 2 / 5;
+            let left = Rect { width: plan.below.width - trail - 1, ..plan.below };
+            proposals::draw(pen, left, app);
+            trail::draw(pen, Rect { x: left.right() + 1, width: trail, ..plan.below }, app);
+        }
+    } else if app.ui.panel == Panel::Proposals || app.ui.panel == Panel::Cells && app.offers().is_some() {
+        proposals::draw(pen, plan.below, app);
+    } else {
+        drawer::draw(pen, plan.below, app);
+    }
+}
+
+fn plan(area: Rect, app: &App) -> Plan {
+    let large = area.width >= LARGE.0 && area.height >= LARGE.1;
+    let side_width = if large { SIDE_COLUMN } else { 0 };
+    let main = Rect { width: area.width - side_width, ..area };
+    let bottom = if large { 2 } else { 1 };
+    let eye_width = (main.width - 1) / 2;
+    let eye_rows = eye::rows(app, eye_width, large).min(area.height.saturating_sub(1 + bottom + 3));
+    let right_eye = Rect { x: area.x, y: area.y + 1, width: eye_width, height: eye_rows };
+    let left_eye = Rect { x: right_eye.right() + 1, ..right_eye };
+    let hints = Rect { y: area.bottom() - 1, height: 1, ..area };
+    let line = if large { Rect { y: area.bottom() - 2, ..hints } } else { hints };
+    let below = Rect { y: right_eye.bottom(), height: line.y - right_eye.bottom(), ..main };
+    let side =
+        large.then(|| Rect { x: main.right() + 1, y: area.y + 1, width: side_width - 1, height: line.y - area.y - 1 });
+    Plan { head: Rect { height: 1, ..area }, eyes: [right_eye, left_eye], side, below, line, hints }
+}
+
+fn too_small(pen: &mut Pen<'_>, area: Rect) {
+    let lines = [
+        "too small".to_owned(),
+        format!("{}x{}", area.width, area.height),
+        format!("needs {}x{}", LEAST.0, LEAST.1),
+        "nothing is lost".to_owned(),
+    ];
+    for (row, text) in lines.iter().enumerate() {
+        pen.text(area, row as u16, 0, text, Style::new());
+    }
+}

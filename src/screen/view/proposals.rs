@@ -1,0 +1,116 @@
+//! The proposals for the wanted power, each with its miss, its reason and its moves in order.
+
+use ratatui::layout::Rect;
+
+use super::super::app::App;
+use super::super::keymap::Action;
+use super::super::proposals::{Offer, Offers, Question};
+use super::super::ui::{Panel, Target};
+use super::super::words;
+use super::pen::{Pen, wrapped};
+use crate::frame::Move;
+
+/// Draws the proposals: one line each, and under the chosen one why and how.
+pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
+    let focused = app.ui.panel == Panel::Proposals;
+    let room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
+    let Some(offers) = app.offers() else {
+        pen.heading(area, "proposals", focused);
+        let wanted = app.settings.keys.key_of(Action::Wanted);
+        let text = format!("Nothing is wanted for the {} eye: {wanted} says which power.", app.ui.eye);
+        pen.text(room, 0, 1, &text, pen.theme.quiet);
+        return;
+    };
+    pen.heading(area, &heading(app, &offers), focused);
+    let mut row = 0;
+    if offers.list.is_empty() {
+        pen.text(room, 0, 1, "no stack can be made from what is free", pen.theme.warning);
+        return;
+    }
+    if !offers.list.iter().any(|offer| offer.reaches) {
+        let would_do = offers.would_do.as_ref().map(|lens| format!("; {lens} would do"));
+        let text = format!("nothing reaches it: the nearest first{}", would_do.unwrap_or_default());
+        pen.text(room, 0, 1, &text, pen.theme.warning);
+        row = 1;
+    }
+    let chosen = app.ui.chosen_proposal.min(offers.list.len() - 1);
+    // the chosen one takes three rows; scroll so that it is always whole
+    let above = usize::from(room.height.saturating_sub(3 + row));
+    let first = chosen.saturating_sub(above);
+    for (nth, offer) in offers.list.iter().enumerate().skip(first) {
+        if row >= room.height {
+            break;
+        }
+        let start = row;
+        one(pen, room, row, nth, offer, focused && nth == chosen);
+        row += 1;
+        if nth == chosen {
+            row = reasons(pen, room, row, offer);
+        }
+        let height = (row - start).min(room.height - start);
+        pen.clickable(Rect { y: room.y + start, height, ..room }, Target::Proposal(nth));
+    }
+}
+
+fn heading(app: &App, offers: &Offers) -> String {
+    let power = |power| words::power(power, app.ui.form);
+    match (offers.asked.question, &app.ui.instead) {
+        (Question::One(eye, wanted), Some(instead)) if instead.eye == eye => {
+            format!("proposals, {eye} eye, instead of {}: {}", instead.lens, power(wanted))
+        }
+        (Question::One(eye, wanted), _) => format!("proposals, {eye} eye: {}", power(wanted)),
+        (Question::Both([right, left]), _) => {
+            format!("proposals, both eyes: right {}, left {}", power(right), power(left))
+        }
+    }
+}
+
+fn one(pen: &mut Pen<'_>, area: Rect, row: u16, nth: usize, offer: &Offer, chosen: bool) {
+    let theme = pen.theme;
+    let style = if chosen { theme.focus } else { theme.text };
+    let pointer = if chosen { pen.glyphs.pointer } else { " " };
+    let lenses = if offer.count == 1 { "1 lens".to_owned() } else { format!("{} lenses", offer.count) };
+    let miss_style = if offer.reaches { theme.quiet } else { theme.warning };
+    let miss = format!("{lenses}, miss {:.2}", offer.miss_d);
+    let tail = miss.len() as u16 + 2;
+    let head = Rect { width: area.width.saturating_sub(tail), ..area };
+    let number = pen.text(head, row, 0, &format!("{pointer}{} ", nth + 1), if chosen { style } else { theme.key });
+    pen.text(head, row, number, &offer.lenses, style);
+    pen.text(area, row, area.width.saturating_sub(tail - 1), &miss, miss_style);
+}
+
+/// How and why, on as many rows as they take; gives the row behind them.
+fn reasons(pen: &mut Pen<'_>, area: Rect, row: u16, offer: &Offer) -> u16 {
+    let cover = if offer.cover_eye { "cover the eye: " } else { "" };
+    let width = usize::from(area.width.saturating_sub(5));
+    let how = wrapped(&format!("{cover}{}", moves_in_words(&offer.moves)), width);
+    let why = wrapped(&offer.why, width);
+    let lines = how.iter().map(|line| (line, pen.theme.done)).chain(why.iter().map(|line| (line, pen.theme.quiet)));
+    let mut next = row;
+    for (line, style) in lines {
+        pen.text(area, next, 4, line, style);
+        next += 1;
+    }
+    next
+}
+
+/// The moves in order, with the eye in front of its own where both are in play.
+fn moves_in_words(moves: &[Move]) -> String {
+    if moves.is_empty() {
+        return "nothing to move".to_owned();
+    }
+    let both = moves.windows(2).any(|pair| pair[0].eye() != pair[1].eye());
+    let mut eye = None;
+    let mut words = Vec::new();
+    for step in moves {
+        let changed = eye.replace(step.eye()) != Some(step.eye());
+        let lead = if both && changed { format!("{}: ", step.eye()) } else { String::new() };
+        let between = match (words.is_empty(), both && changed) {
+            (true, _) => "",
+            (false, true) => "; ",
+            (false, false) => ", ",
+        };
+        words.push(format!("{between}{lead}{}", words::movement(step)));
+    }
+    words.concat()
+}

@@ -1,0 +1,100 @@
+//! Lenses, powers and places in words, as every panel and message writes them.
+
+use super::settings::Form;
+use super::ui::Spot;
+use crate::frame::Move;
+use crate::kit::Lens;
+use crate::optics::notation::{LensToken, Style, write_lens, write_power, write_prescription};
+use crate::optics::{Axis, Base, Eye, Power, Prism, SpheroCylinder};
+
+/// Half of the last place that is written: below it a cylinder or a prism is written as none.
+const WRITTEN_WITHIN: f64 = 0.005;
+
+/// A power in the form that the person chose.
+pub fn in_form(power: Power, form: Form) -> SpheroCylinder {
+    match form {
+        Form::Minus => power.minus_form(),
+        Form::Plus => power.plus_form(),
+    }
+}
+
+/// A power as a prescription is written.
+pub fn power(power: Power, form: Form) -> String {
+    if power.is_finite() { write_prescription(in_form(power, form), Style::Ascii) } else { "no power".to_owned() }
+}
+
+/// One number in dioptres, with its sign.
+pub fn dioptres(value: f64) -> String {
+    write_power(value, Style::Ascii)
+}
+
+/// Whether a cylinder of this power is written at all.
+pub fn is_written(value: f64) -> bool {
+    value.abs() >= WRITTEN_WITHIN
+}
+
+/// A lens with the direction it is turned to: `-4.25`, `-0.75x180`, `3BU`, `±0.25x90`, `pinhole`.
+pub fn lens(lens: &Lens, direction: Option<u16>, eye: Eye) -> String {
+    let direction_deg = direction.unwrap_or(180);
+    match lens {
+        Lens::Sphere(mark) => write_lens(&LensToken::Sphere(mark.dioptres()), Style::Ascii),
+        Lens::Cylinder(mark) => {
+            let axis = Axis::folded(i32::from(direction_deg));
+            write_lens(&LensToken::Cylinder { power: mark.dioptres(), axis }, Style::Ascii)
+        }
+        Lens::Prism(mark) => {
+            let base = base_of(direction_deg, eye);
+            write_lens(&LensToken::Prism { amount: mark.dioptres(), base }, Style::Ascii)
+        }
+        Lens::CrossCylinder(mark) => format!("±{}x{}", mark.unsigned(), Axis::folded(i32::from(direction_deg))),
+        Lens::Accessory(name) if lens.has_direction() => format!("{name} x{}", Axis::folded(i32::from(direction_deg))),
+        Lens::Accessory(name) => name.to_string(),
+    }
+}
+
+/// The name of a base on the dial, when it has one for this eye.
+fn base_of(direction: u16, eye: Eye) -> Base {
+    [Base::Up, Base::Down, Base::In, Base::Out]
+        .into_iter()
+        .find(|base| base.degrees(eye).round() as u16 == direction % 360)
+        .unwrap_or(Base::Degrees(direction % 360))
+}
+
+/// A net prism in its two parts: `0.2 in 1.0 up`; `none`.
+pub fn prism(prism: Prism, eye: Eye) -> String {
+    let inwards = prism.base_in(eye);
+    let part = |amount: f64, positive: &str, negative: &str| {
+        (amount.abs() >= 0.05)
+            .then(|| format!("{:.1} {}", amount.abs(), if amount > 0.0 { positive } else { negative }))
+    };
+    let parts: Vec<String> = [part(inwards, "in", "out"), part(prism.y, "up", "down")].into_iter().flatten().collect();
+    if parts.is_empty() { "none".to_owned() } else { parts.join(" ") }
+}
+
+/// A movement of the hand: `take -4.00 from 1`, `put -0.75x180 in 3`.
+pub fn movement(step: &Move) -> String {
+    let eye = step.eye();
+    match step {
+        Move::Put { piece, cell, direction, .. } => format!("put {} in {cell}", lens(&piece.lens, *direction, eye)),
+        Move::Take { piece, cell, .. } => format!("take {} from {cell}", mark_alone(&piece.lens)),
+        Move::Turn { cell, direction, .. } => format!("turn {cell} to {direction}"),
+        Move::Hold { piece, direction, .. } => format!("hold {}", lens(&piece.lens, *direction, eye)),
+        Move::Lay { piece, .. } => format!("lay {} back", mark_alone(&piece.lens)),
+    }
+}
+
+/// A lens that is to be found by its mark, however it is turned.
+fn mark_alone(lens: &Lens) -> String {
+    match lens {
+        Lens::Sphere(mark) | Lens::Cylinder(mark) => mark.to_string(),
+        other => other.to_string(),
+    }
+}
+
+/// A place before an eye: `right 1`, `the hand before the right eye`.
+pub fn place(eye: Eye, spot: Spot) -> String {
+    match spot {
+        Spot::Cell(cell) => format!("{eye} {cell}"),
+        Spot::Hand => format!("the hand before the {eye} eye"),
+    }
+}
