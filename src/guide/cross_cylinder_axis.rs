@@ -36,6 +36,8 @@ pub(super) struct CrossCylinderAxis {
     turned: f64,
     low: Option<f64>,
     high: Option<f64>,
+    /// What was judged last; it stays when what came of it cannot be made.
+    judged: Option<Power>,
     ended: bool,
 }
 
@@ -50,6 +52,7 @@ impl CrossCylinderAxis {
             turned: 0.0,
             low: None,
             high: None,
+            judged: None,
             ended: cylinder > -0.05,
         }
     }
@@ -85,6 +88,7 @@ impl Course for CrossCylinderAxis {
 
     fn answer(&mut self, answer: Answer, shown: &Shown, turn: &mut Turn<'_>) {
         let index = self.eye.index();
+        self.judged = Some(shown.from[index]);
         let towards_plus = match answer {
             Answer::First => true,
             Answer::Second => false,
@@ -113,7 +117,10 @@ impl Course for CrossCylinderAxis {
         }
     }
 
-    fn skip(&mut self, _turn: &mut Turn<'_>) {
+    fn skip(&mut self, turn: &mut Turn<'_>) {
+        if let Some(judged) = self.judged {
+            turn.base[self.eye.index()] = judged;
+        }
         self.ended = true;
     }
 

@@ -27,6 +27,8 @@ pub(super) struct CrossCylinderPower {
     /// Quarters of minus cylinder added since the start, less those taken off.
     added: i32,
     last_more: Option<bool>,
+    /// What was judged last; it stays when what came of it cannot be made.
+    judged: Option<Power>,
     ended: bool,
 }
 
@@ -38,6 +40,7 @@ impl CrossCylinderPower {
             power: pick(given, findings.acuity[eye.index()]),
             added: 0,
             last_more: None,
+            judged: None,
             ended: given.start[eye.index()].minus_form().cylinder > -0.05,
         }
     }
@@ -72,6 +75,7 @@ impl Course for CrossCylinderPower {
 
     fn answer(&mut self, answer: Answer, shown: &Shown, turn: &mut Turn<'_>) {
         let index = self.eye.index();
+        self.judged = Some(shown.from[index]);
         let more = match answer {
             Answer::First => true,
             Answer::Second => false,
@@ -103,7 +107,10 @@ impl Course for CrossCylinderPower {
         }
     }
 
-    fn skip(&mut self, _turn: &mut Turn<'_>) {
+    fn skip(&mut self, turn: &mut Turn<'_>) {
+        if let Some(judged) = self.judged {
+            turn.base[self.eye.index()] = judged;
+        }
         self.ended = true;
     }
 

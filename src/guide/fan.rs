@@ -184,7 +184,12 @@ impl Course for Fan {
                 self.stage = Stage::Look;
                 self.none_clearer(turn);
             }
-            Stage::Equal { .. } | Stage::Ended => self.next_round(),
+            Stage::Equal { lesser, .. } => {
+                // what was not judged is not kept
+                turn.base[self.eye.index()] = lesser;
+                self.next_round();
+            }
+            Stage::Ended => {}
         }
     }
 

@@ -8,6 +8,7 @@
 use super::course::Step;
 use super::findings::SAME_PLACE_D;
 use super::presentation::{Bracket, Show};
+use super::question::Question;
 use crate::exam::{Shown, State};
 use crate::frame::{Fitted, Move};
 use crate::kit::{Lens, Mark, Piece};
@@ -234,7 +235,12 @@ impl Hands {
         let change = |eye: Eye| Some(step.to[eye.index()]? - step.from[eye.index()]?);
         let changes = Eye::BOTH.map(|eye| change(eye).unwrap_or_default());
         let half = changes.iter().map(|change| change.blur_strength()).fold(0.0, f64::max) / 2.0;
-        self.near_enough(step.from, half.clamp(REACHES_WITHIN_D, 2.0 * OTHER_QUESTION_D))?;
+        // on the fan the cylinder in the frame is what is asked about
+        let within = match step.question {
+            Question::FanEqual => CYLINDER_NEAR_D,
+            _ => half.clamp(REACHES_WITHIN_D, 2.0 * OTHER_QUESTION_D),
+        };
+        self.near_enough(step.from, within)?;
         let from = self.both();
         let moves = self.moves.len();
         let by_hand = Self { fitted: self.fitted.clone(), moves: self.moves.clone() }.held(changes);

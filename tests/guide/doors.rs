@@ -237,6 +237,21 @@ fn a_missing_step_is_made_another_way_and_said() {
 }
 
 #[test]
+fn a_cylinder_that_cannot_be_made_is_not_made_up_for_with_spheres() {
+    let lines: Vec<_> = outreach_lines().into_iter().filter(|(lens, _)| !matches!(lens, Lens::Cylinder(_))).collect();
+    let mut walk = Walk::new(exam(&lines));
+    walk.detail(Detail::AgeYears(50));
+    walk.begin(Procedure::Fan, Some(Eye::Right));
+    walk.answer(Answer::HalfHours(6));
+    assert!(walk.guide().running().is_some_and(|(procedure, _)| procedure == Procedure::Fan));
+    assert!(walk.present().remarks.iter().any(|remark| matches!(remark, Remark::NoLens { .. })));
+    while walk.guide().running().is_some() {
+        walk.answer(if walk.present().question == Question::FanLine { Answer::HalfHours(6) } else { Answer::Yes });
+    }
+    assert!(walk.found(Eye::Right).miss(Power::ZERO) < 1e-9);
+}
+
+#[test]
 fn without_a_cross_cylinder_it_is_said() {
     let lines: Vec<_> =
         outreach_lines().into_iter().filter(|(lens, _)| !matches!(lens, Lens::CrossCylinder(_))).collect();

@@ -87,7 +87,7 @@ fn eye_of(procedure: Procedure) -> Option<Eye> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 120, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 100, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn every_procedure_ends_and_asks_only_for_free_lenses(
