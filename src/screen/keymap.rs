@@ -154,20 +154,14 @@ impl KeyTable {
         }
     }
 
-    /// Whether every key means one thing in every place.
-    ///
-    /// # Errors
-    /// The first conflict of one of `actions` with another action.
-    pub fn check(&self, actions: &[Action]) -> Result<(), (Action, KeyConflict)> {
-        for binding in self.bindings.iter().filter(|binding| actions.contains(&binding.action)) {
-            for other in self.bindings.iter().filter(|other| other.action != binding.action) {
-                let meets = binding.contexts.iter().any(|context| other.contexts.contains(context));
-                if let Some(key) = binding.keys.iter().find(|key| meets && other.keys.contains(key)) {
-                    return Err((binding.action, KeyConflict { key: key.to_string(), held: other.action }));
-                }
-            }
-        }
-        Ok(())
+    /// The first key of an action that another action has in the same place.
+    pub fn conflict(&self, action: Action) -> Option<KeyConflict> {
+        let own = self.bindings.iter().find(|binding| binding.action == action)?;
+        self.bindings.iter().filter(|other| other.action != action).find_map(|other| {
+            let meets = own.contexts.iter().any(|context| other.contexts.contains(context));
+            let key = own.keys.iter().find(|key| meets && other.keys.contains(key))?;
+            Some(KeyConflict { key: key.to_string(), held: other.action })
+        })
     }
 
     /// What a key does in a place, and which of the action's keys it is (0 for the first).
