@@ -194,16 +194,15 @@ fn read_root(door: &mut Door, root: &Node, settings: &mut Settings) -> Option<()
 fn one_of<T: Copy>(door: &mut Door, fields: &Fields<'_>, key: &str, words: Words<T>, setting: &mut T) {
     let Some(node) = fields.get(key) else { return };
     let Some(written) = door.written(node, key) else { return };
-    match words.iter().find(|(word, _)| *word == written) {
-        Some((_, value)) => *setting = *value,
-        None => {
-            let all: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
-            let problem = Problem::new(format!("`{key}` cannot be `{written}`"))
-                .allowed(format!("it is one of {}", all.join(", ")))
-                .perhaps(most_like(written, all.iter().copied()));
-            door.refuse(node.at, problem);
-        }
+    if let Some((_, value)) = words.iter().find(|(word, _)| *word == written) {
+        *setting = *value;
+        return;
     }
+    let all: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
+    let problem = Problem::new(format!("`{key}` cannot be `{written}`"))
+        .allowed(format!("it is one of {}", all.join(", ")))
+        .perhaps(most_like(written, all.iter().copied()));
+    door.refuse(node.at, problem);
 }
 
 fn read_keys(door: &mut Door, node: &Node, table: &mut KeyTable) {

@@ -64,7 +64,7 @@ fn every_mistake_is_told_with_its_place() {
     ];
     let mut wrong = Vec::new();
     for (text, message) in cases {
-        let told = read(text).map(|_| "read".to_owned()).unwrap_or_else(|told| told);
+        let told = read(text).map_or_else(|told| told, |_| "read".to_owned());
         if !told.starts_with(&format!("settings.yaml:{message}")) {
             wrong.push(format!("{text:?}\n  said {told}\n  not  {message}"));
         }
