@@ -224,6 +224,12 @@ fn the_shipped_key_table_gives_every_action_keys_and_no_key_twice() -> Result<()
 }
 
 #[test]
+fn the_key_table_for_the_readme() -> Result<(), Failure> {
+    super::compare("key-table", "none", &KeyTable::shipped()?.as_markdown());
+    Ok(())
+}
+
+#[test]
 fn every_key_is_written_as_it_is_read() -> Result<(), Failure> {
     for binding in KeyTable::shipped()?.bindings() {
         for chord in &binding.keys {
