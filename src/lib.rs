@@ -7,13 +7,17 @@
 //! - [`frame`]: declared frame, cells and what is in them, the hand, moves.
 //! - [`stacking`]: the search for stacks and its ranking.
 //! - [`exam`]: events and the state they add up to.
+//! - [`logbook`]: the SQLite file that keeps exams and what happened to boxes, as events.
 //! - [`export`]: the record of an exam, and one file per form in which it leaves the program.
 //! - [`screen`]: keys in, decisions, panels out; it stands on top and nobody below knows it.
+//! - [`command`]: the command line, one file per subcommand.
 
+pub mod command;
 pub mod exam;
 pub mod export;
 pub mod frame;
 pub mod kit;
+pub mod logbook;
 pub mod optics;
 pub mod screen;
 pub mod stacking;

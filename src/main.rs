@@ -1,2 +1,21 @@
-//! x
-fn main() {}
+//! The program: parses its arguments, runs the command, leaves with its exit code.
+
+use std::io::{self, Write};
+use std::process::ExitCode;
+
+use dioptray::command::{Cli, explain, is_closed_pipe};
+
+fn main() -> ExitCode {
+    let cli = Cli::from_arguments();
+    let mut out = io::BufWriter::new(io::stdout().lock());
+    let done = cli.run(&mut out).and_then(|outcome| out.flush().map(|()| outcome).map_err(Into::into));
+    match done {
+        Ok(outcome) => ExitCode::from(outcome.exit_code()),
+        // whoever reads us has seen enough: nothing went wrong
+        Err(error) if is_closed_pipe(&error) => ExitCode::SUCCESS,
+        Err(error) => {
+            eprintln!("{}", explain(&error));
+            ExitCode::FAILURE
+        }
+    }
+}

@@ -256,7 +256,7 @@ proptest! {
     }
 
     #[test]
-    fn a_written_acuity_is_read_again(hundredths in -47i32..=190, letters in -9i8..=9, notation in 0usize..4) {
+    fn a_written_acuity_is_read_again(hundredths in -47i32..=198, letters in -9i8..=9, notation in 0usize..4) {
         let notations =
             [AcuityNotation::SixMetres, AcuityNotation::TwentyFeet, AcuityNotation::Decimal, AcuityNotation::LogMar];
         let mar = 10f64.powf(f64::from(hundredths) / 100.0);

@@ -76,7 +76,7 @@ pub struct State {
     pub results: Results,
     /// Everything tried, in order.
     pub trail: Vec<Tried>,
-    /// What happened in the guide, in order, each with the state's length of trail then.
+    /// What happened in the guide, in order.
     pub guide: Vec<GuideEvent>,
     /// What the examiner wrote.
     pub notes: Vec<String>,
@@ -101,6 +101,12 @@ pub enum ExamError {
     /// The exam is closed.
     #[error("this exam is closed: it can be amended, not changed")]
     Closed,
+    /// The exam is open, so there is nothing to amend.
+    #[error("this exam is still open: write a note, an amendment is for a closed one")]
+    StillOpen,
+    /// Undo or redo came together with other events.
+    #[error("undo and redo stand alone: they cannot be part of another step")]
+    NotAlone,
 }
 
 impl State {
@@ -124,8 +130,13 @@ impl State {
     /// Applies one event; undo and redo are the exam's business, see [`Exam::apply`].
     ///
     /// # Errors
-    /// When a move cannot be made.
+    /// When a move cannot be made, or the exam is closed (for an amendment: is not).
     fn apply(&mut self, event: &Event) -> Result<(), ExamError> {
+        match (self.finished, matches!(event, Event::Amended(_))) {
+            (true, false) => return Err(ExamError::Closed),
+            (false, true) => return Err(ExamError::StillOpen),
+            _ => {}
+        }
         match event {
             Event::Detail(detail) => self.apply_detail(detail),
             Event::Moved(step) => self.fitted.apply(step)?,
@@ -137,7 +148,7 @@ impl State {
             Event::Note(text) => self.notes.push(text.clone()),
             Event::Finished => self.finished = true,
             Event::Amended(text) => self.amendments.push(text.clone()),
-            Event::Undone | Event::Redone => {}
+            Event::Undone | Event::Redone => return Err(ExamError::NotAlone),
         }
         Ok(())
     }
@@ -236,45 +247,73 @@ impl Exam {
     /// # Errors
     /// As [`Exam::apply`].
     pub fn check(&self, step: &[Event]) -> Result<(), ExamError> {
-        self.clone().apply(step)
+        self.after(step).map(|_| ())
     }
 
-    /// Applies one step.
+    /// Applies one step. An empty step is none.
     ///
     /// # Errors
     /// When an event of it is refused; the exam is as before then.
     pub fn apply(&mut self, step: &[Event]) -> Result<(), ExamError> {
+        let state = self.after(step)?;
+        self.accept(step, state);
+        Ok(())
+    }
+
+    /// The exam with one more step, for reading long exams back: without the copy that [`Exam::apply`] keeps against a
+    /// refusal, since a refusal ends the reading.
+    ///
+    /// # Errors
+    /// As [`Exam::apply`].
+    pub fn replayed(mut self, step: &[Event]) -> Result<Self, ExamError> {
+        if let [] | [Event::Undone | Event::Redone] = step {
+            self.apply(step)?;
+        } else {
+            step.iter().try_for_each(|event| self.state.apply(event))?;
+            self.keep(step);
+        }
+        Ok(self)
+    }
+
+    /// Takes a step with the state that [`Exam::after`] gave for it, once it is safely kept.
+    pub(crate) fn accept(&mut self, step: &[Event], after: State) {
+        self.state = after;
         match step {
-            [] => Ok(()),
-            [Event::Undone | Event::Redone] if self.state.finished => Err(ExamError::Closed),
-            [Event::Undone] => {
-                let standing = self.standing.checked_sub(1).ok_or(ExamError::NothingToUndo)?;
-                self.stand_at(standing)
-            }
-            [Event::Redone] if self.redoable() == 0 => Err(ExamError::NothingToRedo),
-            [Event::Redone] => self.stand_at(self.standing + 1),
-            _ => {
-                let only_amends = step.iter().all(|event| matches!(event, Event::Amended(_)));
-                if self.state.finished && !only_amends {
-                    return Err(ExamError::Closed);
-                }
-                let mut state = self.state.clone();
-                step.iter().try_for_each(|event| state.apply(event))?;
-                self.state = state;
-                self.steps.truncate(self.standing);
-                self.steps.push(step.to_vec());
-                self.standing += 1;
-                Ok(())
-            }
+            [] => {}
+            [Event::Undone] => self.standing -= 1,
+            [Event::Redone] => self.standing += 1,
+            _ => self.keep(step),
         }
     }
 
-    /// Replays the steps up to a point: cheap enough to need no snapshots, and it cannot disagree with them.
-    fn stand_at(&mut self, standing: usize) -> Result<(), ExamError> {
-        let mut state = State::opened(&self.opening);
-        self.steps[..standing].iter().flatten().try_for_each(|event| state.apply(event))?;
-        self.state = state;
-        self.standing = standing;
-        Ok(())
+    fn keep(&mut self, step: &[Event]) {
+        self.steps.truncate(self.standing);
+        self.steps.push(step.to_vec());
+        self.standing += 1;
     }
+
+    /// The state that a step leads to.
+    ///
+    /// # Errors
+    /// As [`Exam::apply`].
+    pub(crate) fn after(&self, step: &[Event]) -> Result<State, ExamError> {
+        match step {
+            [Event::Undone | Event::Redone] if self.state.finished => Err(ExamError::Closed),
+            [Event::Undone] => {
+                // Replaying the steps that stand is cheap enough to need no snapshots, and it cannot disagree with them.
+                let standing = self.standing.checked_sub(1).ok_or(ExamError::NothingToUndo)?;
+                with_steps(State::opened(&self.opening), &self.steps[..standing])
+            }
+            [Event::Redone] => {
+                let again = self.steps.get(self.standing).ok_or(ExamError::NothingToRedo)?;
+                with_steps(self.state.clone(), std::slice::from_ref(again))
+            }
+            _ => with_steps(self.state.clone(), &[step]),
+        }
+    }
+}
+
+fn with_steps<S: AsRef<[Event]>>(mut state: State, steps: &[S]) -> Result<State, ExamError> {
+    steps.iter().flat_map(AsRef::as_ref).try_for_each(|event| state.apply(event))?;
+    Ok(state)
 }

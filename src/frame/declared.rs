@@ -50,6 +50,11 @@ impl DeclaredFrame {
         self.cells.get(usize::from(number).checked_sub(1)?).filter(|_| usize::from(number) <= MOST_CELLS)
     }
 
+    /// Whether it has at least one cell and no more than [`MOST_CELLS`], as every frame must that is used.
+    pub fn is_within_limits(&self) -> bool {
+        (1..=MOST_CELLS).contains(&self.cells.len())
+    }
+
     /// Numbers of the cells, from 1, nearest the eye first; never more than [`MOST_CELLS`].
     pub fn cell_numbers(&self) -> impl DoubleEndedIterator<Item = u8> + use<> {
         1..=self.cells.len().min(MOST_CELLS) as u8

@@ -5,6 +5,7 @@ use std::fmt;
 use thiserror::Error;
 
 use crate::optics::bounds;
+use crate::optics::notation::eighth_of_mark;
 
 /// The power that is marked on a lens, in thousandths of a dioptre (of a prism dioptre for a prism).
 ///
@@ -20,9 +21,8 @@ impl Mark {
         if thousandths % 125 == 0 {
             return Self(thousandths);
         }
-        let hundredths = (dioptres.abs() * 100.0).round() as i32;
-        let amount = if hundredths % 25 == 12 { hundredths * 10 + 5 } else { hundredths * 10 };
-        Self(if dioptres < 0.0 { -amount } else { amount })
+        let two_places = (dioptres * 100.0).round() / 100.0;
+        Self((eighth_of_mark(two_places) * 1000.0).round() as i32)
     }
 
     /// A mark by its thousandths of a dioptre, made of whole marks by adding and subtracting.

@@ -157,9 +157,13 @@ fn figure(value: f64) -> String {
     ((value * 100.0).round() / 100.0).to_string()
 }
 
-/// A decimal acuity: at least one place; two, or three below 0.2 where two would blur neighbouring lines.
+/// A decimal acuity: at least one place, and as many as keep it within half a letter.
 fn decimal(value: f64) -> String {
-    let places = if value < 0.2 { 1000.0 } else { 100.0 };
+    let places = match value {
+        0.2.. => 100.0,
+        0.02.. => 1000.0,
+        _ => 10_000.0,
+    };
     let rounded = (value * places).round() / places;
     if rounded.fract() == 0.0 { format!("{rounded:.1}") } else { rounded.to_string() }
 }

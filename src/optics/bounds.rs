@@ -76,6 +76,8 @@ pub const CHART_M: Range = Range::new("chart distance", 0.5, 10.0, " m");
 pub const NEAR_M: Range = Range::new("distance", 0.1, 2.0, " m");
 /// Acuity as it is read off a chart: 6/1.9 to 6/600.
 pub const LOG_MAR: Range = Range::new("acuity", -0.5, 2.0, " logMAR");
+/// The greatest miss that counts as reached.
+pub const WITHIN_D: Range = Range::new("miss", 0.0, 40.0, " D");
 /// Letters missed or gained on a line.
 pub const LETTERS: Range = Range::new("number of letters", 1.0, 9.0, "");
 /// Pieces of one kind and power in a box.

@@ -17,6 +17,7 @@ pub mod power;
 pub mod prism;
 pub mod quantity;
 pub mod quarter;
+pub mod retinoscopy;
 pub mod vergence;
 
 pub use acuity::{Acuity, AcuityNotation};

@@ -1,0 +1,95 @@
+//! How long a confirmed key waits for the logbook, and an exam for being read back: median and 99th percentile.
+//!
+//! `cargo bench --bench logbook`, on the disk of the system's folder for temporary files (`TMPDIR` names another).
+
+use std::error::Error;
+use std::time::{Duration, Instant};
+
+use dioptray::exam::{Event, Opening};
+use dioptray::frame::{CellSpec, DeclaredFrame, Fitted, Move};
+use dioptray::kit::{DeclaredBox, Lens, LensForm, LensLine, Mark, Piece, Rims, Stock};
+use dioptray::logbook::Logbook;
+use dioptray::optics::{Eye, Millimetres};
+
+const STEPS: u32 = 1000;
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let folder = tempfile::tempdir()?;
+    let path = folder.path().join("logbook.db");
+    let mut logbook = Logbook::open(&path)?;
+    let at = "2026-03-01T09:30:00Z".parse()?;
+    let mut exam = logbook.begin_exam(opening(), at)?;
+    let piece = Piece { lens: Lens::Sphere(Mark::nearest(-3.0)), number: 1 };
+    let (eye, cell) = (Eye::Right, 1);
+    let put = [Event::Moved(Move::Put { piece: piece.clone(), eye, cell, direction: None })];
+    let take = [Event::Moved(Move::Take { piece, eye, cell })];
+    let mut append = Vec::new();
+    for number in 0..STEPS {
+        let step = if number % 2 == 0 { &put } else { &take };
+        let since = Instant::now();
+        logbook.append(&mut exam, step, at)?;
+        append.push(since.elapsed());
+    }
+    report("append a step, on the disk", append);
+
+    let mut undo = Vec::new();
+    for number in 0..200 {
+        let step = if number % 2 == 0 { Event::Undone } else { Event::Redone };
+        let since = Instant::now();
+        logbook.append(&mut exam, &[step], at)?;
+        undo.push(since.elapsed());
+    }
+    report("undo or redo after 1000 steps, on the disk", undo);
+    drop(logbook);
+
+    let mut open = Vec::new();
+    let mut read = Vec::new();
+    for _ in 0..100 {
+        let since = Instant::now();
+        let logbook = Logbook::open(&path)?;
+        open.push(since.elapsed());
+        let since = Instant::now();
+        logbook.read_exam(exam.id())?;
+        read.push(since.elapsed());
+    }
+    report("open the logbook", open);
+    report("read an exam of 1200 steps back", read);
+    Ok(())
+}
+
+fn report(what: &str, mut times: Vec<Duration>) {
+    times.sort_unstable();
+    let share = |percent: usize| times[(times.len() * percent / 100).min(times.len() - 1)];
+    println!("{what}: median {:.2?}, 99th percentile {:.2?}", share(50), share(99));
+}
+
+/// A box of 266 pieces and a frame of four cells.
+fn opening() -> Opening {
+    let lenses =
+        (1..=66).flat_map(|step| [Mark::nearest(f64::from(step) * 0.25), Mark::nearest(f64::from(-step) * 0.25)]);
+    let mut lines: Vec<LensLine> =
+        lenses.map(|mark| LensLine { lens: Lens::Sphere(mark), declared: 2, missing: 0 }).collect();
+    lines.push(LensLine { lens: Lens::Accessory("occluder".into()), declared: 2, missing: 0 });
+    let declared = DeclaredBox {
+        name: "Full".to_owned(),
+        note: None,
+        form: LensForm::Thin,
+        rims: Rims::default(),
+        lines,
+        measured: Vec::new(),
+    };
+    let cells = (1..=4u8).map(|number| CellSpec {
+        name: number.to_string(),
+        gap: Millimetres(if number == 1 { 0.0 } else { 3.5 }),
+        turns: number > 1,
+        ring: None,
+    });
+    let frame = DeclaredFrame {
+        name: "Four cells".to_owned(),
+        vertex: Millimetres(12.0),
+        pd: None,
+        axis_marks_deg: 5,
+        cells: cells.collect(),
+    };
+    Opening { fitted: Fitted::new(frame, Stock::of(&declared)) }
+}

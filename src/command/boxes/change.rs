@@ -1,0 +1,166 @@
+//! `dioptray box change`: what happened to a lens, as one event in the logbook.
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use anyhow::{Context as _, anyhow, bail};
+use clap::error::ErrorKind;
+use clap::{Args, CommandFactory, ValueEnum};
+use jiff::Timestamp;
+use serde::Serialize;
+
+use crate::command::files::{known_box, logbook_path};
+use crate::command::json::write_line;
+use crate::command::{CAUTION, Cli, Context, Outcome, values};
+use crate::kit::{BoxChange, Lens, Piece, Place, Stock, StockedPiece};
+use crate::logbook::Logbook;
+use crate::optics::notation::parse_power;
+
+/// The arguments of `dioptray box change`.
+#[derive(Debug, Args)]
+#[command(after_help = format!("{EXAMPLES}\n\n{CAUTION}"))]
+pub struct Change {
+    /// The box file.
+    #[arg(long = "box", value_name = "FILE", value_parser = values::path())]
+    file: PathBuf,
+    /// To whom the lens is lent.
+    #[arg(long, value_name = "NAME", value_parser = values::text())]
+    to: Option<String>,
+    /// What happened.
+    what: What,
+    /// The lens, "-1.50 sphere", or one piece of several marked alike, "-1.50 sphere #2"; behind `measured` also the power.
+    ///
+    /// Without a number the first piece is meant to which it can have happened.
+    #[arg(required = true, value_name = "LENS", value_parser = values::text())]
+    lens: Vec<String>,
+}
+
+const EXAMPLES: &str = "Examples:
+  dioptray box change --box box.yaml lost \"-1.50 sphere\"
+  dioptray box change --box box.yaml lent \"+2.00 sphere #2\" --to \"Clinic 3\"
+  dioptray box change --box box.yaml measured \"-6.00 sphere #1\" -5.87
+  dioptray box change --box box.yaml added \"+3.25 sphere\"";
+
+/// What can happen to a lens outside an exam.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum What {
+    /// Not found at stock-take.
+    Lost,
+    /// Found again.
+    Found,
+    /// Given to somebody for a while.
+    Lent,
+    /// Given back.
+    Returned,
+    /// Scratched, chipped or loose in its rim.
+    Damaged,
+    /// Mended or cleaned: whole again.
+    Mended,
+    /// Measured on a focimeter.
+    Measured,
+    /// A further piece came into the box.
+    Added,
+    /// Taken out of the set for good.
+    Retired,
+}
+
+#[derive(Serialize)]
+struct Answer<'a> {
+    r#box: &'a str,
+    change: &'a str,
+    piece: Piece,
+}
+
+impl Change {
+    /// Notes the change.
+    pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+        if self.to.is_some() && self.what != What::Lent {
+            Cli::command().error(ErrorKind::ArgumentConflict, "--to belongs to `lent`").exit();
+        }
+        let known = known_box(context, &self.file)?;
+        let change = self.change(&known.stock)?;
+        let mut logbook = Logbook::open(&logbook_path(context)?)?;
+        let after = logbook.change_box(&known.declared, &change, Timestamp::now())?.stock;
+        let word = self.what.to_possible_value().map(|value| value.get_name().to_owned()).unwrap_or_default();
+        let piece =
+            changed_piece(&change, &after).with_context(|| format!("{word}, but its piece is not to be found"))?;
+        if context.json {
+            write_line(out, &Answer { r#box: &after.box_name, change: &word, piece })?;
+        } else {
+            writeln!(out, "{}: {word}: {piece}", after.box_name)?;
+        }
+        Ok(Outcome::Done)
+    }
+
+    fn change(&self, stock: &Stock) -> anyhow::Result<BoxChange> {
+        let (words, power) = match (self.what, self.lens.as_slice()) {
+            (What::Measured, [words @ .., power]) if !words.is_empty() => {
+                (words, Some(parse_power(power).context("measured power")?))
+            }
+            (What::Measured, _) => bail!("behind the lens stands its measured power: \"-6.00 sphere #1\" -5.87"),
+            (_, words) => (words, None),
+        };
+        let name = words.join(" ");
+        let is_box = |piece: &StockedPiece| piece.place == Place::Box;
+        let at_hand = |piece: &StockedPiece| piece.place != Place::Retired;
+        let piece = |fits: &dyn Fn(&StockedPiece) -> bool| choose(stock, &name, fits);
+        Ok(match self.what {
+            What::Lost => BoxChange::Lost(piece(&is_box)?),
+            What::Found => BoxChange::Found(piece(&|piece| piece.place == Place::Lost)?),
+            What::Lent => BoxChange::Lent { piece: piece(&is_box)?, to: self.to.clone() },
+            What::Returned => BoxChange::Returned(piece(&|piece| matches!(piece.place, Place::Lent { .. }))?),
+            What::Damaged => BoxChange::Damaged(piece(&|piece| is_box(piece) && !piece.damaged)?),
+            What::Mended => BoxChange::Mended(piece(&|piece| at_hand(piece) && piece.damaged)?),
+            What::Retired => BoxChange::Retired(piece(&at_hand)?),
+            What::Added => BoxChange::Added(new_lens(&name)?),
+            What::Measured => {
+                let power = power.ok_or_else(|| anyhow!("no measured power"))?;
+                BoxChange::Measured { piece: the_piece(stock, &name)?, power }
+            }
+        })
+    }
+}
+
+fn new_lens(name: &str) -> anyhow::Result<Lens> {
+    if name.contains('#') {
+        bail!("`{name}`: a further piece gets the next number by itself: leave the # out");
+    }
+    Ok(name.parse()?)
+}
+
+/// The piece that was named, or of a lens without a number the first one that fits, or else the first.
+fn choose(stock: &Stock, name: &str, fits: &dyn Fn(&StockedPiece) -> bool) -> anyhow::Result<Piece> {
+    if name.contains('#') {
+        return Ok(name.parse()?);
+    }
+    let lens: Lens = name.parse()?;
+    let chosen = stock.of_lens(&lens).find(|piece| fits(piece)).or_else(|| stock.of_lens(&lens).next());
+    chosen.map(|stocked| stocked.piece.clone()).ok_or_else(|| anyhow!("the box {} has no {lens}", stock.box_name))
+}
+
+/// A measured power belongs to one piece: of several it must be said which.
+fn the_piece(stock: &Stock, name: &str) -> anyhow::Result<Piece> {
+    if !name.contains('#') {
+        let lens: Lens = name.parse()?;
+        let pieces = stock.of_lens(&lens).count();
+        if pieces > 1 {
+            bail!("the box {} has {pieces} of {lens}: say which was measured, like \"{lens} #1\"", stock.box_name);
+        }
+    }
+    choose(stock, name, &|_| true)
+}
+
+/// The piece that a change was about, a new one included.
+fn changed_piece(change: &BoxChange, after: &Stock) -> Option<Piece> {
+    match change {
+        BoxChange::Lost(piece)
+        | BoxChange::Found(piece)
+        | BoxChange::Returned(piece)
+        | BoxChange::Damaged(piece)
+        | BoxChange::Mended(piece)
+        | BoxChange::Retired(piece)
+        | BoxChange::Lent { piece, .. }
+        | BoxChange::Measured { piece, .. } => Some(piece.clone()),
+        BoxChange::Added(lens) => after.of_lens(lens).last().map(|stocked| stocked.piece.clone()),
+    }
+}

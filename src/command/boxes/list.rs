@@ -1,0 +1,79 @@
+//! `dioptray box list`: every lens of a box and where its pieces are.
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use clap::Args;
+use serde::Serialize;
+
+use crate::command::files::{known_box, logbook_to_read};
+use crate::command::json::write_line;
+use crate::command::{CAUTION, Context, Outcome, values};
+use crate::kit::stock::LensCount;
+use crate::kit::{Place, Stock};
+
+/// The arguments of `dioptray box list`.
+#[derive(Debug, Args)]
+#[command(after_help = format!("{EXAMPLES}\n\n{CAUTION}"))]
+pub struct List {
+    /// The box file.
+    #[arg(long = "box", value_name = "FILE", value_parser = values::path())]
+    file: PathBuf,
+}
+
+const EXAMPLES: &str = "Example:
+  dioptray box list --box kits/boxes/outreach.yaml
+
+A lens in the frame of an exam that is still open counts as in the frame.";
+
+#[derive(Serialize)]
+struct Answer<'a> {
+    r#box: &'a str,
+    lenses: &'a [LensCount],
+}
+
+impl List {
+    /// Lists.
+    pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+        let mut stock = known_box(context, &self.file)?.stock;
+        place_what_is_in_frames(context, &mut stock)?;
+        let lenses = stock.counts();
+        if context.json {
+            write_line(out, &Answer { r#box: &stock.box_name, lenses: &lenses })?;
+            return Ok(Outcome::Done);
+        }
+        writeln!(out, "{}", stock.box_name)?;
+        let widest = lenses.iter().map(|count| count.lens.to_string().chars().count()).max().unwrap_or(0);
+        writeln!(out, "{:widest$}  declared  free  lost  lent  damaged  in frame", "")?;
+        for count in &lenses {
+            let LensCount { lens, declared, free, lost, lent, damaged, in_frame } = count;
+            writeln!(
+                out,
+                "{lens:widest$}  {declared:>8}  {free:>4}  {lost:>4}  {lent:>4}  {damaged:>7}  {in_frame:>8}"
+            )?;
+        }
+        Ok(Outcome::Done)
+    }
+}
+
+/// Puts the pieces that stand before an eye in an exam that is still open where they are.
+fn place_what_is_in_frames(context: &Context, stock: &mut Stock) -> anyhow::Result<()> {
+    let Some(logbook) = logbook_to_read(context)? else {
+        return Ok(());
+    };
+    for summary in logbook.open_exams()? {
+        if summary.box_name != stock.box_name {
+            continue;
+        }
+        let exam = logbook.read_exam(summary.id)?;
+        for piece in exam.exam().state().fitted.stock.pieces() {
+            let in_frame = matches!(piece.place, Place::Cell { .. } | Place::Hand { .. });
+            let free = stock.get(&piece.piece).is_some_and(|now| now.place == Place::Box);
+            // of two open exams with something in one cell, the later one is in the frame
+            if in_frame && free && stock.at(&piece.place).is_none() {
+                stock.place(&piece.piece, piece.place.clone())?;
+            }
+        }
+    }
+    Ok(())
+}

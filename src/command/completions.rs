@@ -1,0 +1,40 @@
+//! `dioptray completions`: completions for a shell.
+
+use std::io::Write;
+
+use clap::{Args, CommandFactory};
+use clap_complete::{Shell, generate};
+use serde::Serialize;
+
+use super::json::write_line;
+use super::{CAUTION, Cli, Context, Outcome};
+
+/// The arguments of `dioptray completions`.
+#[derive(Debug, Args)]
+#[command(after_help = format!("{EXAMPLE}\n\n{CAUTION}"))]
+pub struct Completions {
+    /// The shell.
+    shell: Shell,
+}
+
+const EXAMPLE: &str = "Example:\n  dioptray completions bash > ~/.local/share/bash-completion/completions/dioptray";
+
+#[derive(Serialize)]
+struct Answer {
+    shell: String,
+    script: String,
+}
+
+impl Completions {
+    /// Writes the completions.
+    pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+        let mut script = Vec::new();
+        generate(self.shell, &mut Cli::command(), "dioptray", &mut script);
+        if context.json {
+            write_line(out, &Answer { shell: self.shell.to_string(), script: String::from_utf8(script)? })?;
+        } else {
+            out.write_all(&script)?;
+        }
+        Ok(Outcome::Done)
+    }
+}

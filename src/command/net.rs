@@ -1,0 +1,169 @@
+//! `dioptray net`: what a stack of lenses really makes.
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use anyhow::{Context as _, bail};
+use clap::{Args, ValueEnum};
+use serde::Serialize;
+
+use super::json::{PowerJson, PrismJson, write_line};
+use super::{CAUTION, Context, Outcome, files, text, values};
+use crate::frame::DeclaredFrame;
+use crate::kit::document::fault::{choice, most_like};
+use crate::kit::lens::{ACCESSORIES, Lens};
+use crate::optics::notation::{LensToken, Style, parse_lens, write_lens};
+use crate::optics::vergence::{at_vertex, net};
+use crate::optics::{Dioptres, Eye, Millimetres, Power, Prism, bounds};
+
+/// The arguments of `dioptray net`.
+#[derive(Debug, Args)]
+#[command(after_help = format!("{EXAMPLES}\n\n{CAUTION}"))]
+pub struct Net {
+    /// The frame file: its cells and the gaps between them. Without it, the four-cell frame that comes with the program.
+    #[arg(long, value_name = "FILE", value_parser = values::path())]
+    frame: Option<PathBuf>,
+    /// Vertex distance of cell 1 in millimetres, 0 to 40, instead of the frame's.
+    #[arg(long, value_name = "MM", value_parser = values::number)]
+    vertex: Option<f64>,
+    /// The eye: it decides where in and out are.
+    #[arg(long, value_enum, default_value_t = EyeName::Right)]
+    eye: EyeName,
+    /// The lenses from cell 1, nearest the eye, outward: -4.25 a sphere, -0.75x180 a cylinder, 3BU 3BD 3BI 3BO 3b225 a
+    /// prism, occluder and other accessories by name, . an empty cell.
+    ///
+    /// The marks are taken for thin lenses of that power; no box is asked. A cylinder is taken in any cell, whether or
+    /// not the cell turns.
+    #[arg(required = true, value_name = "LENS", value_parser = values::text())]
+    lenses: Vec<String>,
+}
+
+const EXAMPLES: &str = "Examples:
+  dioptray net -4.25 . -0.75x180
+  dioptray net --frame frame.yaml --vertex 13 +10.00 +2.00
+  dioptray net --eye left --json plano 3BI
+
+Behind an occluder there is no power to tell: net and cornea are null then, and \"occluded\" is true.";
+
+/// An eye on the command line.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum EyeName {
+    /// The patient's right eye.
+    Right,
+    /// The patient's left eye.
+    Left,
+}
+
+impl From<EyeName> for Eye {
+    fn from(name: EyeName) -> Self {
+        match name {
+            EyeName::Right => Self::Right,
+            EyeName::Left => Self::Left,
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Answer {
+    marked: PowerJson,
+    net: Option<PowerJson>,
+    cornea: Option<PowerJson>,
+    prism: PrismJson,
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    occluded: bool,
+}
+
+/// What stands before the eye, added up.
+struct Stacked {
+    powers: Vec<Power>,
+    prism: Prism,
+    occluded: bool,
+}
+
+impl Net {
+    /// Works out the stack.
+    pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+        let frame = files::frame(self.frame.as_deref())?;
+        let vertex = values::within(&bounds::VERTEX_MM, self.vertex)?.map_or(frame.vertex, Millimetres);
+        let lenses = self.read_lenses(&frame)?;
+        let stacked = stack(&lenses, self.eye.into());
+        let net_power = net(&stacked.powers, &frame.gaps());
+        let cornea = at_vertex(net_power, vertex, Millimetres(0.0));
+        if !net_power.is_finite() || !cornea.is_finite() {
+            bail!("the light comes to a focus exactly in a cell or on the cornea: there is no power to tell there");
+        }
+        let marked: Power = stacked.powers.iter().copied().sum();
+        if context.json {
+            let seen = |power: Power| (!stacked.occluded).then(|| PowerJson::from(power));
+            let answer = Answer {
+                marked: marked.into(),
+                net: seen(net_power),
+                cornea: seen(cornea),
+                prism: stacked.prism.into(),
+                occluded: stacked.occluded,
+            };
+            write_line(out, &answer)?;
+            return Ok(Outcome::Done);
+        }
+        let eye = Eye::from(self.eye);
+        writeln!(out, "{eye} eye, {}", frame.name)?;
+        for (cell, lens) in (1..).zip(&lenses) {
+            if *lens != LensToken::Empty {
+                writeln!(out, "  cell {cell}  {}", write_lens(lens, Style::Ascii))?;
+            }
+        }
+        let shown = |power: Power| if stacked.occluded { "occluded".to_owned() } else { text::power(power) };
+        writeln!(out, "marked  {}", text::power(marked))?;
+        writeln!(out, "net     {}  at cell 1", shown(net_power))?;
+        writeln!(out, "cornea  {}  {} mm behind cell 1", shown(cornea), vertex.0)?;
+        writeln!(out, "prism   {}", text::prism(stacked.prism, eye))?;
+        Ok(Outcome::Done)
+    }
+
+    fn read_lenses(&self, frame: &DeclaredFrame) -> anyhow::Result<Vec<LensToken>> {
+        let lenses = (1..).zip(&self.lenses).map(|(cell, written)| {
+            let lens = parse_lens(written).with_context(|| format!("lens {cell}"))?;
+            if let LensToken::Accessory(name) = &lens {
+                known_accessory(name).with_context(|| format!("lens {cell}"))?;
+            }
+            Ok(lens)
+        });
+        let lenses: Vec<LensToken> = lenses.collect::<anyhow::Result<_>>()?;
+        let cells = frame.cells.len();
+        if lenses.len() > cells {
+            bail!(
+                "{} lenses and empty cells for {cells} cells: {} has {cells} before an eye",
+                lenses.len(),
+                frame.name
+            );
+        }
+        Ok(lenses)
+    }
+}
+
+fn known_accessory(name: &str) -> anyhow::Result<()> {
+    if ACCESSORIES.contains(&name) {
+        return Ok(());
+    }
+    let perhaps = most_like(name, ACCESSORIES).map(|like| format!("; did you mean `{like}`?")).unwrap_or_default();
+    bail!("`{name}` is no lens: accessories are {}{perhaps}", choice(&ACCESSORIES));
+}
+
+fn stack(lenses: &[LensToken], eye: Eye) -> Stacked {
+    let mut stacked = Stacked { powers: Vec::new(), prism: Prism::NONE, occluded: false };
+    for lens in lenses {
+        stacked.powers.push(match lens {
+            LensToken::Sphere(power) => Power::sphere(Dioptres(*power)),
+            LensToken::Cylinder { power, axis } => Power::cylinder(Dioptres(*power), f64::from(axis.degrees())),
+            LensToken::Prism { .. } | LensToken::Accessory(_) | LensToken::Empty => Power::ZERO,
+        });
+        match lens {
+            LensToken::Prism { amount, base } => {
+                stacked.prism = stacked.prism + Prism::polar(*amount, base.degrees(eye));
+            }
+            LensToken::Accessory(name) => stacked.occluded |= Lens::Accessory(name.as_str().into()).occludes(),
+            LensToken::Sphere(_) | LensToken::Cylinder { .. } | LensToken::Empty => {}
+        }
+    }
+    stacked
+}

@@ -1,0 +1,115 @@
+//! `dioptray stack --lines`: one prescription a line in, one JSON object a line out.
+
+use std::fs::File;
+use std::io::{self, BufRead, BufReader, Read, Write};
+use std::path::Path;
+use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
+use std::thread;
+
+use anyhow::Context as _;
+use rayon::prelude::*;
+use serde::Serialize;
+
+use super::proposal::ProposalJson;
+use crate::command::Outcome;
+use crate::command::json::write_line;
+use crate::frame::Fitted;
+use crate::optics::Eye;
+use crate::optics::notation::parse_prescription;
+use crate::stacking::{Options, Stacker};
+
+/// Lines that are read ahead and answered together; answers to fewer are written as soon as no more are waiting.
+const BATCH: usize = 256;
+/// No prescription is longer than this many bytes.
+const LONGEST_LINE: u64 = 4096;
+
+#[derive(Serialize)]
+#[serde(untagged)]
+enum Answer {
+    Right { rx: String, right: Vec<ProposalJson> },
+    Fault { rx: String, error: String },
+}
+
+/// Answers every line in its order, many at once.
+pub fn run(file: &Path, fitted: &Fitted, options: &Options, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+    let input: Box<dyn Read + Send> = if file == Path::new("-") {
+        Box::new(io::stdin())
+    } else {
+        Box::new(File::open(file).with_context(|| format!("{}: cannot be opened", file.display()))?)
+    };
+    let (sender, receiver) = sync_channel(BATCH);
+    // The reader waits for input on its own, so that what has come is answered meanwhile. It is not joined: when the
+    // output is closed it may still wait for a line.
+    thread::spawn(move || send_lines(BufReader::new(input), &sender));
+    answer_lines(&receiver, fitted, options, out).with_context(|| file.display().to_string())
+}
+
+fn send_lines(mut input: impl BufRead, sender: &SyncSender<io::Result<Vec<u8>>>) {
+    loop {
+        let line = next_line(&mut input);
+        let last = !matches!(line, Ok(Some(_)));
+        if let Some(line) = line.transpose()
+            && sender.send(line).is_err()
+        {
+            return;
+        }
+        if last {
+            return;
+        }
+    }
+}
+
+/// The next line without its end; of one that is too long, its beginning.
+fn next_line(input: &mut impl BufRead) -> io::Result<Option<Vec<u8>>> {
+    let mut line = Vec::new();
+    if input.by_ref().take(LONGEST_LINE).read_until(b'\n', &mut line)? == 0 {
+        return Ok(None);
+    }
+    if line.last() == Some(&b'\n') {
+        line.pop();
+        if line.last() == Some(&b'\r') {
+            line.pop();
+        }
+    } else {
+        input.skip_until(b'\n')?;
+    }
+    Ok(Some(line))
+}
+
+fn answer_lines(
+    receiver: &Receiver<io::Result<Vec<u8>>>,
+    fitted: &Fitted,
+    options: &Options,
+    out: &mut dyn Write,
+) -> anyhow::Result<Outcome> {
+    let stacker = Stacker::for_eye(fitted, Eye::Right);
+    let (mut at_fault, mut not_reached) = (false, false);
+    while let Ok(first) = receiver.recv() {
+        let batch: io::Result<Vec<Vec<u8>>> =
+            std::iter::once(first).chain(receiver.try_iter().take(BATCH - 1)).collect();
+        let answers: Vec<(Answer, bool)> = batch?.par_iter().map(|line| answer(line, &stacker, options)).collect();
+        for (answer, reached) in answers {
+            at_fault |= matches!(answer, Answer::Fault { .. });
+            not_reached |= !reached;
+            write_line(out, &answer)?;
+        }
+        out.flush()?;
+    }
+    Ok(match (at_fault, not_reached) {
+        (true, _) => Outcome::PartlyAtFault,
+        (false, true) => Outcome::NotReached,
+        (false, false) => Outcome::Done,
+    })
+}
+
+fn answer(line: &[u8], stacker: &Stacker<'_>, options: &Options) -> (Answer, bool) {
+    let rx = String::from_utf8_lossy(line).into_owned();
+    match parse_prescription(&rx) {
+        Ok(prescription) => {
+            let proposals = stacker.propose(Eye::Right, prescription.power(), options);
+            let reached = super::any_reaches(&proposals);
+            (Answer::Right { rx, right: proposals.iter().map(ProposalJson::from).collect() }, reached)
+        }
+        Err(refusal) => (Answer::Fault { rx, error: refusal.to_string() }, true),
+    }
+}

@@ -1,0 +1,158 @@
+//! `dioptray stack`: which lenses to stack for a wanted power.
+
+mod lines;
+mod proposal;
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use anyhow::Context as _;
+use clap::Args;
+use serde::Serialize;
+
+use super::json::write_line;
+use super::{CAUTION, Context, Outcome, files, values};
+use crate::frame::Fitted;
+use crate::optics::notation::parse_prescription;
+use crate::optics::{Eye, Power, bounds};
+use crate::stacking::{Options, Pair, Proposal, REACHES_WITHIN_D, propose, propose_both};
+use proposal::ProposalJson;
+
+/// The arguments of `dioptray stack`.
+#[derive(Debug, Args)]
+#[command(after_help = format!("{EXAMPLES}\n\n{CAUTION}"))]
+#[command(group = clap::ArgGroup::new("wanted").required(true).multiple(true).args(["right", "left", "lines"]))]
+pub struct Stack {
+    /// The box file; pieces that the logbook knows as lost or lent are not used.
+    #[arg(long = "box", value_name = "FILE", value_parser = values::path())]
+    file: PathBuf,
+    /// The frame file; without it, the four-cell frame that comes with the program.
+    #[arg(long, value_name = "FILE", value_parser = values::path())]
+    frame: Option<PathBuf>,
+    /// The power wanted before the right eye.
+    #[arg(long, value_name = "RX", value_parser = values::text())]
+    right: Option<String>,
+    /// The power wanted before the left eye. With both eyes, no lens is used twice.
+    #[arg(long, value_name = "RX", value_parser = values::text())]
+    left: Option<String>,
+    /// A file with one prescription a line, or - for standard input; one JSON object a line comes back, in the same order.
+    ///
+    /// A line that cannot be read comes back with its error, and the exit code is 1 at the end; it is 3 when some power is
+    /// not reached.
+    #[arg(long, value_name = "FILE", value_parser = values::path(), conflicts_with_all = ["right", "left"])]
+    lines: Option<PathBuf>,
+    /// The most lenses before one eye; without it, as many as the frame has cells.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=8))]
+    max_lenses: Option<u8>,
+    /// The most proposals: 5, or 1 with --lines, when not said.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1000))]
+    limit: Option<u16>,
+    /// The greatest miss, in dioptres, that still counts as reached.
+    #[arg(long, value_name = "D", default_value_t = REACHES_WITHIN_D, value_parser = values::number)]
+    within: f64,
+}
+
+const EXAMPLES: &str = "Examples:
+  dioptray stack --box kits/boxes/outreach.yaml --right -4.25/-0.75x180
+  dioptray stack --box box.yaml --frame frame.yaml --right +3.25 --left \"+2.75 -0.50 x 90\" --json
+  dioptray stack --box box.yaml --lines prescriptions.txt
+
+The miss is the power-vector distance from the wanted power, computed with the gaps between the cells. When a wanted power is \
+not reached the nearest stacks are shown and the exit code is 3.";
+
+#[derive(Serialize)]
+struct OneEye {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    right: Option<Vec<ProposalJson>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    left: Option<Vec<ProposalJson>>,
+}
+
+#[derive(Serialize)]
+struct Pairs {
+    pairs: Vec<PairJson>,
+}
+
+#[derive(Serialize)]
+struct PairJson {
+    right: ProposalJson,
+    left: ProposalJson,
+}
+
+impl Stack {
+    /// Proposes stacks.
+    pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+        let stock = files::known_box(context, &self.file)?.stock;
+        let frame = files::frame(self.frame.as_deref())?;
+        let fitted = Fitted::new(frame, stock);
+        let otherwise = if self.lines.is_some() { 1 } else { Options::default().limit };
+        let options = Options {
+            max_lenses: self.max_lenses.map(usize::from),
+            limit: self.limit.map_or(otherwise, usize::from),
+            within_d: bounds::WITHIN_D.check(self.within)?,
+        };
+        if let Some(file) = &self.lines {
+            return lines::run(file, &fitted, &options, out);
+        }
+        let read = |eye: &str, written: &Option<String>| -> anyhow::Result<Option<Power>> {
+            let Some(written) = written else { return Ok(None) };
+            let power = parse_prescription(written).with_context(|| format!("{eye} eye"))?.power();
+            Ok(Some(power))
+        };
+        match (read("right", &self.right)?, read("left", &self.left)?) {
+            (Some(right), Some(left)) => both_eyes(&fitted, [right, left], &options, context, out),
+            (Some(right), None) => one_eye(&fitted, Eye::Right, right, &options, context, out),
+            (None, Some(left)) => one_eye(&fitted, Eye::Left, left, &options, context, out),
+            (None, None) => Ok(Outcome::Done),
+        }
+    }
+}
+
+fn one_eye(
+    fitted: &Fitted,
+    eye: Eye,
+    wanted: Power,
+    options: &Options,
+    context: &Context,
+    out: &mut dyn Write,
+) -> anyhow::Result<Outcome> {
+    let proposals = propose(fitted, eye, wanted, options);
+    if context.json {
+        let all: Vec<ProposalJson> = proposals.iter().map(ProposalJson::from).collect();
+        let (right, left) = if eye == Eye::Right { (Some(all), None) } else { (None, Some(all)) };
+        write_line(out, &OneEye { right, left })?;
+    } else {
+        proposal::write_for_people(out, fitted, wanted, &proposals, options)?;
+    }
+    Ok(outcome(proposals.first().is_some_and(|best| best.reaches)))
+}
+
+fn both_eyes(
+    fitted: &Fitted,
+    wanted: [Power; 2],
+    options: &Options,
+    context: &Context,
+    out: &mut dyn Write,
+) -> anyhow::Result<Outcome> {
+    let pairs = propose_both(fitted, wanted, options);
+    let reaches = |pair: &Pair| pair.right.reaches && pair.left.reaches;
+    let reached = pairs.first().is_some_and(reaches);
+    if context.json {
+        let json = |pair: &Pair| PairJson { right: (&pair.right).into(), left: (&pair.left).into() };
+        write_line(out, &Pairs { pairs: pairs.iter().map(json).collect() })?;
+    } else {
+        for (number, pair) in (1..).zip(&pairs) {
+            proposal::write_one(out, fitted, number, wanted[0], &pair.right)?;
+            proposal::write_one(out, fitted, number, wanted[1], &pair.left)?;
+        }
+    }
+    Ok(outcome(reached))
+}
+
+fn outcome(reached: bool) -> Outcome {
+    if reached { Outcome::Done } else { Outcome::NotReached }
+}
+
+fn any_reaches(proposals: &[Proposal]) -> bool {
+    proposals.iter().any(|proposal| proposal.reaches)
+}

@@ -1,0 +1,90 @@
+//! A proposal as it is written, for programs and for people.
+
+use std::io::{self, Write};
+
+use serde::Serialize;
+
+use crate::command::json::{PowerJson, no_minus_zero};
+use crate::command::text;
+use crate::frame::Fitted;
+use crate::kit::Piece;
+use crate::optics::Power;
+use crate::stacking::reason::lens_that_would_do;
+use crate::stacking::{Options, PlacedLens, Proposal};
+
+/// A proposal for programs.
+#[derive(Debug, Serialize)]
+pub struct ProposalJson {
+    cells: Vec<CellJson>,
+    net: PowerJson,
+    miss: f64,
+    lenses: usize,
+}
+
+#[derive(Debug, Serialize)]
+struct CellJson {
+    cell: u8,
+    lens: String,
+    axis: Option<u16>,
+}
+
+impl From<&Proposal> for ProposalJson {
+    fn from(proposal: &Proposal) -> Self {
+        let cell =
+            |placed: &PlacedLens| CellJson { cell: placed.cell, lens: mark(&placed.piece), axis: placed.direction };
+        Self {
+            cells: proposal.cells.iter().map(cell).collect(),
+            net: proposal.net.into(),
+            miss: no_minus_zero(proposal.miss_d),
+            lenses: proposal.cells.len(),
+        }
+    }
+}
+
+/// The mark of a piece, or its name when it has none.
+fn mark(piece: &Piece) -> String {
+    piece.lens.mark().map_or_else(|| piece.lens.to_string(), |mark| mark.to_string())
+}
+
+/// All proposals for one eye and, when none reaches, the lens that would do.
+///
+/// # Errors
+/// When they cannot be written.
+pub fn write_for_people(
+    out: &mut dyn Write,
+    fitted: &Fitted,
+    wanted: Power,
+    proposals: &[Proposal],
+    options: &Options,
+) -> io::Result<()> {
+    for (number, proposal) in (1..).zip(proposals) {
+        write_one(out, fitted, number, wanted, proposal)?;
+    }
+    let Some(best) = proposals.first().filter(|_| !super::any_reaches(proposals)) else {
+        return Ok(());
+    };
+    writeln!(out, "no stack reaches {}: the nearest misses by {:.2} D", text::power(wanted), best.miss_d)?;
+    match lens_that_would_do(fitted, best.eye, wanted, options) {
+        Some(lens) => writeln!(out, "with {lens} in the box it would be reached"),
+        None => writeln!(out, "no single further lens would do"),
+    }
+}
+
+/// One proposal on a few lines.
+///
+/// # Errors
+/// When it cannot be written.
+pub fn write_one(
+    out: &mut dyn Write,
+    fitted: &Fitted,
+    number: usize,
+    wanted: Power,
+    proposal: &Proposal,
+) -> io::Result<()> {
+    writeln!(out, "{number}  {} eye  {}", proposal.eye, proposal.reason(fitted, wanted))?;
+    for placed in &proposal.cells {
+        let axis = placed.direction.map(|axis| format!("x{axis}")).unwrap_or_default();
+        writeln!(out, "   cell {}  {}{axis}", placed.cell, mark(&placed.piece))?;
+    }
+    writeln!(out, "   net {}  miss {:.2}", text::power(proposal.net), proposal.miss_d)
+}

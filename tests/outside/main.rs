@@ -1,0 +1,40 @@
+//! The optics against values from outside: published examples, a matrix library, and laws that hold for every lens.
+//!
+//! Each value names its source beside it. *Calculated* means worked out by hand from the formula that the named source
+//! gives. A value that a source has wrong is only used to see that we do not repeat it.
+
+mod acuity;
+mod crossed_cylinders;
+mod laws;
+mod matrices;
+mod prism;
+mod retinoscopy;
+mod transposition;
+mod vertex;
+
+use dioptray::optics::{Dioptres, Power, SpheroCylinder};
+
+fn sphere(power: f64) -> Power {
+    Power::sphere(Dioptres(power))
+}
+
+fn cylinder(power: f64, axis: f64) -> Power {
+    Power::cylinder(Dioptres(power), axis)
+}
+
+fn rx(sphere: f64, cylinder: f64, axis: f64) -> SpheroCylinder {
+    SpheroCylinder { sphere, cylinder, axis }
+}
+
+/// Two written forms are the same to a tolerance in dioptres and one in degrees, the axis being a direction without ends.
+#[track_caller]
+fn assert_form(found: SpheroCylinder, expected: SpheroCylinder, dioptres: f64, degrees: f64) {
+    let turned = (found.axis - expected.axis).rem_euclid(180.0);
+    let axis_matters = expected.cylinder.abs() > 1e-9;
+    assert!(
+        (found.sphere - expected.sphere).abs() <= dioptres
+            && (found.cylinder - expected.cylinder).abs() <= dioptres
+            && (!axis_matters || turned.min(180.0 - turned) <= degrees),
+        "{found:?} is not {expected:?}"
+    );
+}
