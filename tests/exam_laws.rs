@@ -123,6 +123,18 @@ fn any_tried() -> impl Strategy<Value = Tried> {
         .prop_map(|(eye, power, acuity, judgement, kept)| Tried { eye, power, acuity, judgement, kept })
 }
 
+fn any_accepted() -> impl Strategy<Value = Accepted> {
+    let power = || option::of((-40.0..40.0, -3.0..3.0, -3.0..3.0).prop_map(|(m, j0, j45)| Power { m, j0, j45 }));
+    let prism = option::of((-20.0..20.0, -20.0..20.0).prop_map(|(x, y)| Prism { x, y }));
+    prop_oneof![
+        (any_eye(), power()).prop_map(|(eye, power)| Accepted::Refraction(eye, power)),
+        (any_eye(), power()).prop_map(|(eye, power)| Accepted::Retinoscopy(eye, power)),
+        option::of(0.0..2.0).prop_map(Accepted::ChartAllowance),
+        option::of(0.25..4.0).prop_map(Accepted::Addition),
+        (any_eye(), prism).prop_map(|(eye, prism)| Accepted::Prism(eye, prism)),
+    ]
+}
+
 fn any_acuity_note() -> impl Strategy<Value = AcuityNote> {
     let throughs = vec![Through::Unaided, Through::Pinhole, Through::OldGlasses, Through::Frame];
     (option::of(any_eye()), select(throughs), any_acuity()).prop_map(|(eye, through, acuity)| AcuityNote {
@@ -139,6 +151,7 @@ fn any_event() -> impl Strategy<Value = Event> {
         2 => (any_eye(), option::of(any_rx())).prop_map(|(eye, rx)| Event::Wanted(eye, rx)),
         2 => any_acuity_note().prop_map(Event::Acuity),
         2 => any_tried().prop_map(Event::Tried),
+        2 => any_accepted().prop_map(Event::Accepted),
         3 => any_guide_event().prop_map(Event::Guide),
         1 => any::<String>().prop_map(Event::Note),
         1 => any::<String>().prop_map(Event::Amended),
@@ -405,15 +418,12 @@ fn json_of_every_kind_of_event_stays_readable() {
             r#"{"accepted":{"refraction":["left",{"m":-1.0,"j0":0.25,"j45":0.0}]}}"#,
             Event::Accepted(Accepted::Refraction(eye, Some(Power { m: -1.0, j0: 0.25, j45: 0.0 }))),
         ),
+        (r#"{"accepted":{"retinoscopy":["left",null]}}"#, Event::Accepted(Accepted::Retinoscopy(eye, None))),
+        (r#"{"accepted":{"chart_allowance":0.5}}"#, Event::Accepted(Accepted::ChartAllowance(Some(0.5)))),
+        (r#"{"accepted":{"addition":1.75}}"#, Event::Accepted(Accepted::Addition(Some(1.75)))),
         (
-            r#"{"accepted":{"retinoscopy":["left",null]}}"#,
-            Event::Accepted(Accepted::Retinoscopy(eye, None)),
-        ),
-        (r#"{"accepted":{"chart_allowance":0.25}}"#, Event::Accepted(Accepted::ChartAllowance(Some(0.25)))),
-        (r#"{"accepted":{"addition":1.5}}"#, Event::Accepted(Accepted::Addition(Some(1.5)))),
-        (
-            r#"{"accepted":{"prism":["left",{"x":1.0,"y":-0.5}]}}"#,
-            Event::Accepted(Accepted::Prism(eye, Some(Prism { x: 1.0, y: -0.5 }))),
+            r#"{"accepted":{"prism":["left",{"x":0.0,"y":2.0}]}}"#,
+            Event::Accepted(Accepted::Prism(eye, Some(Prism { x: 0.0, y: 2.0 }))),
         ),
         (r#"{"note":"sat too low"}"#, Event::Note("sat too low".to_owned())),
         (r#""finished""#, Event::Finished),
@@ -446,6 +456,13 @@ fn kind(event: &Event) -> usize {
         Event::Amended(_) => 5,
         Event::Undone => 6,
         Event::Redone => 7,
+        Event::Accepted(accepted) => match accepted {
+            Accepted::Refraction(..) => 31,
+            Accepted::Retinoscopy(..) => 32,
+            Accepted::ChartAllowance(_) => 33,
+            Accepted::Addition(_) => 34,
+            Accepted::Prism(..) => 35,
+        },
         Event::Detail(detail) => match detail {
             Detail::Label(_) => 8,
             Detail::AgeYears(_) => 9,
@@ -474,13 +491,6 @@ fn kind(event: &Event) -> usize {
             GuideEvent::Left => 28,
             GuideEvent::Answered(Answer::Read(_)) => 29,
             GuideEvent::Answered(_) => 30,
-        },
-        Event::Accepted(accepted) => match accepted {
-            Accepted::Refraction(..) => 31,
-            Accepted::Retinoscopy(..) => 32,
-            Accepted::ChartAllowance(_) => 33,
-            Accepted::Addition(_) => 34,
-            Accepted::Prism(..) => 35,
         },
     }
 }
