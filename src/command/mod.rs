@@ -12,13 +12,15 @@ mod man;
 mod net;
 mod retinoscopy;
 mod stack;
+mod start;
 mod text;
 mod values;
 
 use std::io::{self, Write};
 use std::path::PathBuf;
 
-use clap::{Parser, Subcommand};
+use clap::error::ErrorKind;
+use clap::{CommandFactory, Parser, Subcommand};
 
 use crate::kit::document::Faults;
 
@@ -48,9 +50,9 @@ impl Outcome {
     }
 }
 
-/// Refraction with a trial frame and a box of loose lenses.
+/// Refraction with a trial frame and a box of loose lenses. Without a command it opens the screen.
 #[derive(Debug, Parser)]
-#[command(name = "dioptray", version, after_help = EXIT_CODES, subcommand_required = true, arg_required_else_help = true)]
+#[command(name = "dioptray", version, after_help = EXIT_CODES)]
 pub struct Cli {
     /// The logbook file; by default it lies in your data folder.
     #[arg(long, global = true, value_name = "FILE", env = "DIOPTRAY_LOGBOOK", hide_env_values = true, display_order = 900, value_parser = values::path())]
@@ -58,11 +60,18 @@ pub struct Cli {
     /// Answer in JSON, numbers in full precision.
     #[arg(long, global = true, display_order = 901)]
     json: bool,
+    #[command(flatten)]
+    start: start::Start,
     #[command(subcommand)]
-    command: Command,
+    command: Option<Command>,
 }
 
-const EXIT_CODES: &str = "Exit codes: 0 done; 1 the input is at fault (message on standard error, nothing on standard \
+const EXIT_CODES: &str = "Examples:
+  dioptray --box kits/boxes/outreach.yaml --frame kits/frames/four-cell.yaml
+  dioptray --keys \"-4<enter>\" --print --size 80x24
+  dioptray net -4.25 . -0.75x180
+
+Exit codes: 0 done; 1 the input is at fault (message on standard error, nothing on standard \
 output); 2 wrong usage; 3 done, but no stack reaches the wanted power.
 
 Axes are degrees on the dial as the examiner sees it: 0 at the right, anticlockwise, the same for both eyes.
@@ -111,7 +120,14 @@ impl Cli {
     /// When the input is at fault, or the answer cannot be written.
     pub fn run(self, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let context = Context { json: self.json, logbook: self.logbook };
-        match self.command {
+        let Some(command) = self.command else {
+            return self.start.run(&context, out);
+        };
+        if self.start.is_asked() {
+            let message = "options of the screen stand without a command; those of a command stand behind it";
+            Self::command().error(ErrorKind::ArgumentConflict, message).exit();
+        }
+        match command {
             Command::Net(net) => net.run(&context, out),
             Command::Convert(convert) => convert.run(&context, out),
             Command::Stack(stack) => stack.run(&context, out),

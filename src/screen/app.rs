@@ -44,6 +44,7 @@ impl Keeper for InMemory {
 }
 
 /// Everything the screen shows and the keys work on.
+#[derive(Clone)]
 pub struct App {
     /// The exam.
     pub exam: Exam,

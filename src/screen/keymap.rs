@@ -77,6 +77,18 @@ pub enum Context {
 }
 
 impl Context {
+    /// Its name, as the key table writes it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Cells => "cells",
+            Self::Carrying => "carrying",
+            Self::Proposals => "proposals",
+            Self::Drawer => "drawer",
+            Self::Typing => "typing",
+            Self::Reading => "reading",
+        }
+    }
+
     /// Whether plain characters are text here rather than commands.
     pub fn takes_text(self) -> bool {
         matches!(self, Self::Drawer | Self::Typing)
@@ -105,7 +117,16 @@ pub struct Binding {
 }
 
 impl Binding {
-    /// The keys in words: `x, delete`; a run of digits as `1-9`.
+    /// The key to name where there is room for one: the first, or a run of digits as `1-9`.
+    pub fn key_in_words(&self) -> String {
+        let words = self.keys_in_words();
+        if self.keys.len() > 1 && !words.contains(' ') {
+            return words;
+        }
+        self.keys.first().map(ToString::to_string).unwrap_or_default()
+    }
+
+    /// The keys in words: `x delete`; a run of digits as `1-9`.
     pub fn keys_in_words(&self) -> String {
         let digits = self.keys.iter().filter_map(|chord| chord.typed()).filter(char::is_ascii_digit).count();
         if let (true, Some(first), Some(last)) =
@@ -154,20 +175,14 @@ impl KeyTable {
         }
     }
 
-    /// Whether every key means one thing in every place.
-    ///
-    /// # Errors
-    /// The first conflict of one of `actions` with another action.
-    pub fn check(&self, actions: &[Action]) -> Result<(), (Action, KeyConflict)> {
-        for binding in self.bindings.iter().filter(|binding| actions.contains(&binding.action)) {
-            for other in self.bindings.iter().filter(|other| other.action != binding.action) {
-                let meets = binding.contexts.iter().any(|context| other.contexts.contains(context));
-                if let Some(key) = binding.keys.iter().find(|key| meets && other.keys.contains(key)) {
-                    return Err((binding.action, KeyConflict { key: key.to_string(), held: other.action }));
-                }
-            }
-        }
-        Ok(())
+    /// The first key of an action that another action has in the same place.
+    pub fn conflict(&self, action: Action) -> Option<KeyConflict> {
+        let own = self.bindings.iter().find(|binding| binding.action == action)?;
+        self.bindings.iter().filter(|other| other.action != action).find_map(|other| {
+            let meets = own.contexts.iter().any(|context| other.contexts.contains(context));
+            let key = own.keys.iter().find(|key| meets && other.keys.contains(key))?;
+            Some(KeyConflict { key: key.to_string(), held: other.action })
+        })
     }
 
     /// What a key does in a place, and which of the action's keys it is (0 for the first).
@@ -179,6 +194,19 @@ impl KeyTable {
             let nth = binding.keys.iter().position(|key| *key == chord)?;
             Some((binding.action, nth))
         })
+    }
+
+    /// The table in Markdown, for the README: what is done, where, by which keys.
+    pub fn as_markdown(&self) -> String {
+        let mut rows =
+            vec!["| keys | action | where | what it does |".to_owned(), "| --- | --- | --- | --- |".to_owned()];
+        for binding in &self.bindings {
+            let keys: Vec<String> = binding.keys.iter().map(|chord| format!("`{chord}`")).collect();
+            let places: Vec<&str> = binding.contexts.iter().map(|context| context.name()).collect();
+            let (keys, places) = (keys.join(" ").replace('|', "\\|"), places.join(", "));
+            rows.push(format!("| {keys} | `{}` | {places} | {} |", binding.action, binding.help));
+        }
+        rows.join("\n") + "\n"
     }
 
     /// The first key of an action, for a sentence that must name it.

@@ -1,21 +1,47 @@
 //! The settings file: how powers and acuities are written, distances, theme and keys.
+//!
+//! ```yaml
+//! form: plus                 # minus or plus cylinders
+//! acuity: logMAR             # 6m, 20ft, decimal or logMAR
+//! chart_m: 4
+//! planned_vertex_mm: 14
+//! theme: daylight            # dark, daylight or plain
+//! characters: ascii          # auto, unicode or ascii
+//! keys: {undo: z, take-out: [k, ctrl-k]}
+//! ```
 
-use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use etcetera::BaseStrategy;
-use serde::de::Error as _;
-use serde::{Deserialize, Deserializer};
 use thiserror::Error;
 
 use super::chord::Chord;
 use super::keymap::{Action, KeyTable};
-use crate::optics::Millimetres;
-use crate::optics::bounds::{self, Range};
+use crate::kit::document::fault::most_like;
+use crate::kit::document::load::{name_of, read_text};
+use crate::kit::document::tree::Value;
+use crate::kit::document::{Door, Faults, Fields, Node, Position, Problem};
+use crate::optics::{Millimetres, bounds};
+
+const KEYS: [&str; 7] = ["form", "acuity", "chart_m", "planned_vertex_mm", "theme", "characters", "keys"];
+
+/// A setting that is one of a few words.
+type Words<T> = &'static [(&'static str, T)];
+
+const FORMS: Words<Form> = &[("minus", Form::Minus), ("plus", Form::Plus)];
+const ACUITIES: Words<AcuityNotation> = &[
+    ("6m", AcuityNotation::SixMetres),
+    ("20ft", AcuityNotation::TwentyFeet),
+    ("decimal", AcuityNotation::Decimal),
+    ("logMAR", AcuityNotation::LogMar),
+];
+const THEMES: Words<ThemeName> =
+    &[("dark", ThemeName::Dark), ("daylight", ThemeName::Daylight), ("plain", ThemeName::Plain)];
+const CHARACTERS: Words<Characters> =
+    &[("auto", Characters::Auto), ("unicode", Characters::Unicode), ("ascii", Characters::Ascii)];
 
 /// Which sign the written cylinder has.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Deserialize)]
-#[serde(rename_all = "lowercase")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Form {
     /// Minus cylinders.
     #[default]
@@ -25,26 +51,21 @@ pub enum Form {
 }
 
 /// How an acuity is written.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum AcuityNotation {
     /// 6/12.
     #[default]
-    #[serde(rename = "6m")]
     SixMetres,
     /// 20/40.
-    #[serde(rename = "20ft")]
     TwentyFeet,
     /// 0.5.
-    #[serde(rename = "decimal")]
     Decimal,
     /// 0.30.
-    #[serde(rename = "logMAR")]
     LogMar,
 }
 
 /// Which colours are drawn.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Deserialize)]
-#[serde(rename_all = "lowercase")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum ThemeName {
     /// Dim amber and red, which spare eyes that are used to the dark.
     #[default]
@@ -56,8 +77,7 @@ pub enum ThemeName {
 }
 
 /// Which characters are drawn.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Deserialize)]
-#[serde(rename_all = "lowercase")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Characters {
     /// ASCII where the terminal's name says that it can do no more.
     #[default]
@@ -87,69 +107,15 @@ pub struct Settings {
     pub keys: KeyTable,
 }
 
-/// A settings file that cannot be used.
+/// Settings that cannot be used.
 #[derive(Debug, Error)]
 pub enum SettingsError {
-    /// The file cannot be read.
-    #[error("{}: cannot be read: {cause}", path.display())]
-    Unreadable {
-        /// The file.
-        path: PathBuf,
-        /// Why.
-        cause: std::io::Error,
-    },
-    /// Something in it is wrong.
-    #[error("{}:{line}:{column}: {problem}", path.display())]
-    Wrong {
-        /// The file.
-        path: PathBuf,
-        /// Line from 1.
-        line: usize,
-        /// Column from 1.
-        column: usize,
-        /// What is wrong, and what is allowed.
-        problem: String,
-    },
+    /// The file has faults, each told with its place.
+    #[error(transparent)]
+    Faults(#[from] Faults),
     /// The key table that comes with the program is at fault.
     #[error("the program's own key table is at fault: {0}")]
     KeyTable(#[from] serde_yaml::Error),
-}
-
-#[derive(Deserialize, Default)]
-#[serde(deny_unknown_fields, default)]
-struct File {
-    form: Form,
-    acuity: AcuityNotation,
-    #[serde(deserialize_with = "chart_m")]
-    chart_m: Option<f64>,
-    #[serde(deserialize_with = "vertex_mm")]
-    planned_vertex_mm: Option<f64>,
-    theme: ThemeName,
-    characters: Characters,
-    keys: BTreeMap<ActionName, Keys>,
-}
-
-#[derive(Deserialize, PartialEq, Eq, PartialOrd, Ord)]
-#[serde(transparent)]
-struct ActionName(String);
-
-#[derive(Deserialize)]
-#[serde(untagged, expecting = "expected a key or a list of keys, each one character, `ctrl-z`, `f1`, `enter` …")]
-enum Keys {
-    One(Chord),
-    Several(Vec<Chord>),
-}
-
-fn ranged<'de, D: Deserializer<'de>>(deserializer: D, range: Range) -> Result<Option<f64>, D::Error> {
-    range.check(f64::deserialize(deserializer)?).map(Some).map_err(D::Error::custom)
-}
-
-fn chart_m<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Option<f64>, D::Error> {
-    ranged(deserializer, bounds::CHART_M)
-}
-
-fn vertex_mm<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Option<f64>, D::Error> {
-    ranged(deserializer, bounds::VERTEX_MM)
 }
 
 impl Settings {
@@ -161,7 +127,15 @@ impl Settings {
     /// # Errors
     /// When the embedded key table is at fault, which a test rules out.
     pub fn shipped() -> Result<Self, SettingsError> {
-        Self::read("", Path::new("settings.yaml"))
+        Ok(Self {
+            form: Form::default(),
+            acuity: AcuityNotation::default(),
+            chart_m: Self::CHART_M,
+            planned_vertex: None,
+            theme: ThemeName::default(),
+            characters: Characters::default(),
+            keys: KeyTable::shipped()?,
+        })
     }
 
     /// Where the settings file lies: `dioptray/settings.yaml` in the person's configuration folder.
@@ -173,79 +147,109 @@ impl Settings {
     /// Reads the settings file; without one, the settings that come with the program.
     ///
     /// # Errors
-    /// [`SettingsError`] when there is a file and it cannot be used.
+    /// When there is a file and it cannot be used: all its faults.
     pub fn load(path: &Path) -> Result<Self, SettingsError> {
-        match std::fs::read_to_string(path) {
-            Ok(text) => Self::read(&text, path),
-            Err(error) if error.kind() == std::io::ErrorKind::NotFound => Self::shipped(),
-            Err(cause) => Err(SettingsError::Unreadable { path: path.to_owned(), cause }),
+        if !path.exists() {
+            return Self::shipped();
         }
+        let text = read_text(path).map_err(Faults::from)?;
+        Self::read(&text, &name_of(path))
     }
 
-    /// Reads settings from text; `path` is for the messages.
+    /// Reads settings from text; `file` is what faults call it.
     ///
     /// # Errors
-    /// [`SettingsError::Wrong`] at the place of the first fault.
-    pub fn read(text: &str, path: &Path) -> Result<Self, SettingsError> {
-        let wrong = |(line, column): (usize, usize), problem: String| SettingsError::Wrong {
-            path: path.to_owned(),
-            line,
-            column,
-            problem,
-        };
-        // a file without a single value, or with comments alone, is an empty mapping
-        let file: Option<File> = serde_yaml::from_str(text).map_err(|error| {
-            let place = error.location().map_or((1, 1), |location| (location.line(), location.column()));
-            wrong(place, without_place(&error.to_string()))
-        })?;
-        let file = file.unwrap_or_default();
-        let mut keys = KeyTable::shipped()?;
-        let mut rebound = Vec::new();
-        for (ActionName(name), chords) in &file.keys {
-            let action = action_named(name).map_err(|problem| wrong(place_of(text, name), problem))?;
-            match chords {
-                Keys::One(chord) => keys.rebind(action, &[*chord]),
-                Keys::Several(chords) => keys.rebind(action, chords),
-            }
-            rebound.push(action);
+    /// All faults of the text, each with its place.
+    pub fn read(text: &str, file: &str) -> Result<Self, SettingsError> {
+        let mut settings = Self::shipped()?;
+        // a file that sets nothing yet is no fault
+        if text.lines().all(|line| matches!(line.trim(), "" | "---") || line.trim_start().starts_with('#')) {
+            return Ok(settings);
         }
-        keys.check(&rebound)
-            .map_err(|(action, conflict)| wrong(place_of(text, &action.to_string()), conflict.to_string()))?;
-        Ok(Self {
-            form: file.form,
-            acuity: file.acuity,
-            chart_m: file.chart_m.unwrap_or(Self::CHART_M),
-            planned_vertex: file.planned_vertex_mm.map(Millimetres),
-            theme: file.theme,
-            characters: file.characters,
-            keys,
-        })
+        let mut door = Door::new(file);
+        let root = door.document(text, "settings are keys and values, such as `theme: daylight`");
+        let read = root.and_then(|root| read_root(&mut door, &root, &mut settings));
+        Ok(door.finish(read.map(|()| settings))?)
     }
 }
 
-fn action_named(name: &str) -> Result<Action, String> {
-    let value = serde_yaml::Value::String(name.to_owned());
-    serde_yaml::from_value(value).map_err(|_| {
-        let all = KeyTable::shipped().map(|table| table.bindings().to_vec()).unwrap_or_default();
-        let names: Vec<String> = all.iter().map(|binding| binding.action.to_string()).collect();
-        let nearest = names.iter().max_by(|a, b| strsim::jaro(a, name).total_cmp(&strsim::jaro(b, name)));
-        match nearest.filter(|nearest| strsim::jaro(nearest, name) > 0.75) {
-            Some(nearest) => format!("unknown action `{name}`: did you mean `{nearest}`?"),
-            None => format!("unknown action `{name}`: the actions are {}", names.join(", ")),
+fn read_root(door: &mut Door, root: &Node, settings: &mut Settings) -> Option<()> {
+    let fields = door.fields(root, "a settings file", &KEYS)?;
+    one_of(door, &fields, "form", FORMS, &mut settings.form);
+    one_of(door, &fields, "acuity", ACUITIES, &mut settings.acuity);
+    one_of(door, &fields, "theme", THEMES, &mut settings.theme);
+    one_of(door, &fields, "characters", CHARACTERS, &mut settings.characters);
+    if let Some(metres) = fields.get("chart_m").and_then(|node| door.number(node, "chart_m", &bounds::CHART_M)) {
+        settings.chart_m = metres;
+    }
+    if let Some(node) = fields.get("planned_vertex_mm") {
+        settings.planned_vertex = door.number(node, "planned_vertex_mm", &bounds::VERTEX_MM).map(Millimetres);
+    }
+    if let Some(node) = fields.get("keys") {
+        read_keys(door, node, &mut settings.keys);
+    }
+    Some(())
+}
+
+fn one_of<T: Copy>(door: &mut Door, fields: &Fields<'_>, key: &str, words: Words<T>, setting: &mut T) {
+    let Some(node) = fields.get(key) else { return };
+    let Some(written) = door.written(node, key) else { return };
+    if let Some((_, value)) = words.iter().find(|(word, _)| *word == written) {
+        *setting = *value;
+        return;
+    }
+    let all: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
+    let problem = Problem::new(format!("`{key}` cannot be `{written}`"))
+        .allowed(format!("it is one of {}", all.join(", ")))
+        .perhaps(most_like(written, all.iter().copied()));
+    door.refuse(node.at, problem);
+}
+
+fn read_keys(door: &mut Door, node: &Node, table: &mut KeyTable) {
+    let Value::Mapping(entries) = &node.value else {
+        let problem = Problem::new("`keys` needs actions and their keys").allowed("write it like `keys: {undo: z}`");
+        door.refuse(node.at, problem);
+        return;
+    };
+    let mut rebound: Vec<(Action, Position)> = Vec::new();
+    for entry in entries {
+        let names: Vec<String> = table.bindings().iter().map(|binding| binding.action.to_string()).collect();
+        let Some(at) = names.iter().position(|name| *name == entry.key) else {
+            let problem = Problem::new(format!("there is no action `{}`", entry.key))
+                .allowed(format!("the actions are {}", names.join(", ")))
+                .perhaps(most_like(&entry.key, names.iter().map(String::as_str)));
+            door.refuse(entry.key_at, problem);
+            continue;
+        };
+        let action = table.bindings()[at].action;
+        let written: &[Node] = match &entry.value.value {
+            Value::List(nodes) => nodes,
+            _ => std::slice::from_ref(&entry.value),
+        };
+        let chords: Vec<Chord> = written.iter().filter_map(|node| read_chord(door, node, &entry.key)).collect();
+        // an action without a key could never be reached; the fault of each key is noted already
+        if written.is_empty() {
+            let problem = Problem::new(format!("`{action}` has no key")).allowed("name at least one");
+            door.refuse(entry.value.at, problem);
+        } else if chords.len() == written.len() {
+            table.rebind(action, &chords);
+            rebound.push((action, entry.key_at));
         }
-    })
+    }
+    for (action, at) in rebound {
+        if let Some(conflict) = table.conflict(action) {
+            door.refuse(at, Problem::new(conflict.to_string()));
+        }
+    }
 }
 
-/// The reader puts the place at the end of its message; we put it in front.
-fn without_place(message: &str) -> String {
-    message.split(" at line ").next().unwrap_or(message).to_owned()
-}
-
-/// The line and column at which a key of the file is written.
-fn place_of(text: &str, key: &str) -> (usize, usize) {
-    let at = text.lines().enumerate().find_map(|(index, line)| {
-        let column = line.find(&format!("{key}:"))?;
-        Some((index + 1, line[..column].chars().count() + 1))
-    });
-    at.unwrap_or((1, 1))
+fn read_chord(door: &mut Door, node: &Node, action: &str) -> Option<Chord> {
+    match door.written(node, action)?.parse() {
+        Ok(chord) => Some(chord),
+        Err(error) => {
+            let error: super::chord::ChordError = error;
+            door.refuse(node.at, Problem::new(error.to_string()));
+            None
+        }
+    }
 }

@@ -2,6 +2,7 @@
 
 use std::io::{self, IsTerminal, Write};
 use std::panic;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{self, Receiver, Sender};
 use std::thread;
 
@@ -48,6 +49,7 @@ struct Taken;
 impl Taken {
     fn take() -> io::Result<Self> {
         enable_raw_mode()?;
+        TAKEN.store(true, Ordering::SeqCst);
         let taken = Self;
         execute!(io::stdout(), EnterAlternateScreen, EnableMouseCapture, EnableBracketedPaste, cursor::Hide)?;
         Ok(taken)
@@ -60,8 +62,14 @@ impl Drop for Taken {
     }
 }
 
+/// Whether the terminal is ours: it must not be given back twice, which would move the cursor over what was told since.
+static TAKEN: AtomicBool = AtomicBool::new(false);
+
 /// Leaves the terminal as it was found. Failing is no reason to stop: there is nothing more to be done about it.
 fn give_back() {
+    if !TAKEN.swap(false, Ordering::SeqCst) {
+        return;
+    }
     let mut out = io::stdout();
     let _ = execute!(out, DisableBracketedPaste, DisableMouseCapture, LeaveAlternateScreen, cursor::Show);
     let _ = disable_raw_mode();

@@ -55,7 +55,7 @@ const DARK: Theme = Theme {
     net_other: on(16, 173),
     plus: on(16, 179),
     minus: on(16, 167),
-    missing: on(16, 88).add_modifier(Modifier::CROSSED_OUT),
+    missing: on(16, 131).add_modifier(Modifier::CROSSED_OUT),
     axis: bold(on(16, 215)),
     dial: on(16, 95),
     done: on(16, 179),

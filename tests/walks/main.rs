@@ -3,6 +3,8 @@
 mod bench;
 mod edges;
 mod frame;
+mod laws;
+mod settings;
 
 use bench::walk;
 

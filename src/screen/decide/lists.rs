@@ -75,14 +75,18 @@ fn close(mut ui: Ui) -> Decision {
     Decision::of(ui)
 }
 
+/// The lines that the drawer shows.
+pub fn shown(app: &App) -> Vec<shelf::DrawerLine> {
+    shelf::lines(&app.state().fitted.stock, app.ui.shelf, &app.ui.filter)
+}
+
 /// Goes some lines on or back in what is open.
 pub fn choose(app: &App, mut ui: Ui, step: isize) -> Decision {
     let within = |chosen: usize, count: usize| chosen.saturating_add_signed(step).min(count.saturating_sub(1));
     if let Some(Sheet::Help(line)) = &mut ui.sheet {
         *line = line.saturating_add_signed(step as i16);
     } else if ui.panel == Panel::Drawer {
-        let count = shelf::lines(&app.state().fitted.stock, ui.shelf, &ui.filter).len();
-        ui.chosen_lens = within(ui.chosen_lens, count);
+        ui.chosen_lens = within(ui.chosen_lens, shown(app).len());
     } else {
         let count = app.offers().map_or(0, |offers| offers.list.len());
         ui.chosen_proposal = within(ui.chosen_proposal, count);
@@ -112,7 +116,7 @@ pub fn filter(mut ui: Ui, chord: Chord) -> Decision {
 
 /// Takes a lens of the drawer: into the cell or hand in focus; a lens with an axis or a base is asked for it first.
 pub fn take_lens(app: &App, mut ui: Ui, index: usize) -> Decision {
-    let lines = shelf::lines(&app.state().fitted.stock, ui.shelf, &ui.filter);
+    let lines = shown(app);
     let Some(line) = lines.get(index) else {
         return Decision::refused(app, "the drawer shows no lens that fits the filter");
     };

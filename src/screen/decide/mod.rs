@@ -73,15 +73,30 @@ pub fn works_now(app: &App, action: Action) -> bool {
         Action::TakeOut => cells::at(app, ui.eye, ui.spot()).is_some(),
         Action::MoveLens => matches!(ui.spot(), Spot::Cell(cell) if fitted.in_cell(ui.eye, cell).is_some()),
         Action::EmptyEye => fitted.in_cells(ui.eye).next().is_some() || fitted.held(ui.eye).is_some(),
-        Action::SwapEyes => Eye::BOTH.iter().any(|eye| fitted.in_cells(*eye).next().is_some()),
+        Action::SwapEyes => {
+            Eye::BOTH.iter().any(|eye| fitted.in_cells(*eye).next().is_some() || fitted.held(*eye).is_some())
+        }
         Action::LayBack => fitted.held(ui.eye).is_some(),
-        Action::BuildIn => fitted.held(ui.eye).is_some() && ui.spot() != Spot::Hand,
+        Action::BuildIn => {
+            fitted.held(ui.eye).is_some()
+                && ui.spot() != Spot::Hand
+                && passes(app, &cells::act(app, ui.clone(), action))
+        }
+        Action::PutDown => passes(app, &cells::act(app, ui.clone(), action)),
         Action::Flip => cells::cross_cylinder_held(app).is_some(),
         Action::Occlude => cells::occluder(app).is_some(),
-        Action::Proposals | Action::TakeProposal => app.offers().is_some(),
+        Action::Proposals => app.offers().is_some(),
+        Action::TakeProposal => app.offers().is_some_and(|offers| !offers.list.is_empty()),
+        Action::TakeChosen if ui.panel == Panel::Proposals => works_now(app, Action::TakeProposal),
+        Action::TakeChosen => !lists::shown(app).is_empty(),
         Action::Pair => app.state().wanted.iter().all(Option::is_some),
         _ => true,
     }
+}
+
+/// Whether the exam would take the step of a decision.
+fn passes(app: &App, decision: &Decision) -> bool {
+    app.exam.check(&decision.step).is_ok()
 }
 
 fn key(app: &App, chord: Chord) -> Decision {

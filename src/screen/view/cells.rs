@@ -70,10 +70,11 @@ fn one(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye, spot: Spot, with_name
         (Spot::Cell(cell), true) => {
             let spec = fitted.frame.cell(cell);
             let turns = spec.is_some_and(|spec| spec.turns);
-            format!("{cell} {:<7}{}", spec.map_or("", |spec| &spec.name), if turns { " turns" } else { "      " })
+            let name: String = spec.map_or("", |spec| &spec.name).chars().take(11).collect();
+            format!("{cell} {name:<11}{}", if turns { " turns" } else { "      " })
         }
         (Spot::Cell(cell), false) => cell.to_string(),
-        (Spot::Hand, true) => format!("{:<15}", "hand"),
+        (Spot::Hand, true) => format!("{:<19}", "hand"),
         (Spot::Hand, false) if area.width < 2 * PLACE_WIDTH => "h".to_owned(),
         (Spot::Hand, false) => "hand".to_owned(),
     };

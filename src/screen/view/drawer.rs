@@ -14,9 +14,8 @@ const BESIDE: u16 = 18;
 
 /// Draws the drawer.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
-    let stock = &app.state().fitted.stock;
     let focused = app.ui.panel == Panel::Drawer;
-    let lines = shelf::lines(stock, app.ui.shelf, &app.ui.filter);
+    let lines = shelf::lines(&app.state().fitted.stock, app.ui.shelf, &app.ui.filter);
     pen.heading(area, &heading(app, &lines), focused);
     let room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
     if lines.is_empty() {

@@ -46,9 +46,10 @@ fn facts(pen: &Pen<'_>, area: Rect, app: &App, eye: Eye) -> Vec<(String, Style)>
     let marks = words::power(before.marked, form);
     let differ = before.marked.miss(before.net);
     if differ >= MARKS_DIFFER_FROM_D {
-        let beside = format!("marks {marks}   net {}", words::power(before.net, form));
-        let short = format!("marks {marks}, net {differ:.2} D from them");
-        rows.push((if beside.len() <= width { beside } else { short }, theme.warning));
+        let net = words::power(before.net, form);
+        let beside = [format!("marks {marks}   net {net}"), format!("marks {marks} net {net}")];
+        let fits = beside.into_iter().find(|text| text.len() <= width);
+        rows.push((fits.unwrap_or_else(|| format!("marks {marks}, {differ:.2} D off net")), theme.warning));
     }
     let cornea = format!("cornea {}", words::power(before.cornea, form));
     let planned = planned(app, eye);

@@ -20,14 +20,13 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
         column = pen.text(area, 0, 1, "type a lens", pen.theme.text);
     }
     for binding in hints {
-        let keys = binding.keys_in_words();
-        let key = if keys.contains('-') && keys.len() == 3 { &keys } else { keys.split(' ').next().unwrap_or("") };
+        let key = binding.key_in_words();
         let width = (key.chars().count() + binding.label.chars().count() + 3) as u16;
         if column + width >= area.width {
             break;
         }
         let start = if column == 0 { 1 } else { column + 2 };
-        column = pen.text(area, 0, start, key, pen.theme.key);
+        column = pen.text(area, 0, start, &key, pen.theme.key);
         column = pen.text(area, 0, column + 1, &binding.label, pen.theme.quiet);
         let place = Rect { x: area.x + start, width: column - start, ..area };
         pen.clickable(place, Target::Action(binding.action));

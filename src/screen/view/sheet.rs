@@ -7,7 +7,7 @@ use ratatui::widgets::{Block, Clear, Widget};
 use super::super::app::App;
 use super::super::cautions::CAUTIONS;
 use super::super::decide::works_now;
-use super::super::keymap::{Action, Binding};
+use super::super::keymap::{Action, Binding, Context};
 use super::super::ui::Sheet;
 use super::pen::{Pen, wrapped};
 
@@ -73,8 +73,12 @@ fn help(pen: &Pen<'_>, app: &App, width: usize) -> Vec<Line> {
         .iter()
         .filter(|binding| binding.contexts.contains(&context) && works_now(app, binding.action))
         .collect();
-    let mut lines =
-        vec![vec![("A sign or a digit starts a lens: -4 or -0.75x180 or 3BU, then enter.".to_owned(), pen.theme.text)]];
+    let mut lines = Vec::new();
+    if context == Context::Cells {
+        let confirm = app.settings.keys.key_of(Action::Confirm);
+        let text = format!("A sign or a digit starts a lens: -4 or -0.75x180 or 3BU, then {confirm}.");
+        lines.push(vec![(text, pen.theme.text)]);
+    }
     let mut groups: Vec<&str> = Vec::new();
     for binding in &works {
         if !groups.contains(&binding.group.as_str()) {

@@ -1,0 +1,32 @@
+//! The logbook behind the screen.
+
+use jiff::Timestamp;
+
+use crate::exam::Event;
+use crate::logbook::{BoxClaim, Logbook, StoredExam};
+use crate::screen::{Keeper, NotKept};
+
+/// Keeps the steps of one exam in the logbook and the box claimed for as long as it lives.
+pub struct LogbookKeeper {
+    logbook: Logbook,
+    stored: StoredExam,
+    /// Dropped with the keeper, it lets other programs have the box.
+    _claim: BoxClaim,
+}
+
+impl LogbookKeeper {
+    /// Keeps the further steps of an exam.
+    pub fn new(logbook: Logbook, stored: StoredExam, claim: BoxClaim) -> Self {
+        Self { logbook, stored, _claim: claim }
+    }
+}
+
+impl Keeper for LogbookKeeper {
+    fn keep(&mut self, step: &[Event]) -> Result<(), NotKept> {
+        self.logbook.append(&mut self.stored, step, Timestamp::now()).map_err(|error| NotKept(error.to_string()))
+    }
+
+    fn lasts(&self) -> bool {
+        true
+    }
+}

@@ -1,0 +1,86 @@
+//! `dioptray` alone: the screen, or one frame of it as text.
+
+mod exam;
+mod keeper;
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use anyhow::{Context as _, bail};
+use clap::Args;
+use serde::Serialize;
+
+use super::json::write_line;
+use super::{Context, Outcome, values};
+use crate::screen::settings::Settings;
+use crate::screen::{Size, Surroundings, print, run};
+
+/// The arguments of the screen.
+#[derive(Debug, Clone, PartialEq, Default, Args)]
+#[command(next_help_heading = "Options of the screen")]
+pub struct Start {
+    /// The box file; without it, the box that was used last, or the demo box.
+    #[arg(long = "box", value_name = "FILE", value_parser = values::path())]
+    box_file: Option<PathBuf>,
+    /// The frame file; without it, the frame that was used last, or the demo frame.
+    #[arg(long = "frame", value_name = "FILE", value_parser = values::path())]
+    frame_file: Option<PathBuf>,
+    /// Begin a new exam; one that is still open is put aside.
+    #[arg(long)]
+    new: bool,
+    /// Keep nothing, even if a logbook is named: for a day when it cannot be written.
+    #[arg(long)]
+    no_logbook: bool,
+    /// Keys to begin with, like "-4<enter>" or "<tab>x<ctrl-z>"; needs --print.
+    #[arg(long, value_name = "KEYS", requires = "print", value_parser = values::text())]
+    keys: Option<String>,
+    /// Print the last frame as plain text and leave; nothing is kept unless a logbook is named.
+    #[arg(long)]
+    print: bool,
+    /// Columns and rows of the frame that is printed, 120x36 when not said; needs --print.
+    #[arg(long, value_name = "SIZE", requires = "print")]
+    size: Option<Size>,
+}
+
+#[derive(Serialize)]
+struct Printed {
+    frame: Vec<String>,
+}
+
+impl Start {
+    /// Whether anything was said that is for the screen.
+    pub fn is_asked(&self) -> bool {
+        *self != Self::default()
+    }
+
+    /// Opens the screen, or prints a frame of it.
+    pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+        let mut settings = match Settings::path() {
+            Some(path) => Settings::load(&path)?,
+            None => Settings::shipped()?,
+        };
+        // A printed frame goes to whoever called us: what the default logbook holds is not theirs.
+        let keeps_nothing = self.no_logbook || self.print && context.logbook.is_none();
+        if !self.print {
+            if context.json {
+                bail!("--json answers in JSON, the screen does not: give it with --print or a command");
+            }
+            Surroundings::here().adapt(&mut settings);
+        }
+        let mut options =
+            if keeps_nothing { self.without_logbook(settings)? } else { self.with_logbook(settings, context)? };
+        if !self.print {
+            run(options).context("the screen")?;
+            return Ok(Outcome::Done);
+        }
+        // The keys are for the exam, not for putting the cautions away.
+        options.cautions = false;
+        let frame = print(options, self.keys.as_deref().unwrap_or_default(), self.size.unwrap_or_default())?;
+        if context.json {
+            write_line(out, &Printed { frame: frame.lines().map(str::to_owned).collect() })?;
+        } else {
+            out.write_all(frame.as_bytes())?;
+        }
+        Ok(Outcome::Done)
+    }
+}

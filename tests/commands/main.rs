@@ -1,0 +1,9 @@
+//! The commands as others call them: exit codes, what stands where, and the fields of the JSON.
+
+mod answers;
+mod boxes;
+mod pages;
+mod refusals;
+mod room;
+mod stack;
+mod start;
