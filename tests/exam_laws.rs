@@ -367,6 +367,50 @@ fn a_closing_step_ends_the_changes_even_within_itself() {
 }
 
 /// The JSON of every kind of event, as logbooks out there hold it: a name that changes here makes them unreadable.
+fn guide_events_in_json() -> Vec<(String, Event)> {
+    let guide = Event::Guide;
+    let eye = Eye::Left;
+    let line = Acuity::Line { mar: 2.0, letters: -1 };
+    let plus = Power { m: 0.25, j0: 0.0, j45: 0.0 };
+    let shown = Shown { from: [Power::ZERO; 2], to: [plus, Power::ZERO], cells: [Power::ZERO; 2] };
+    let answered = |answer| Event::Guide(GuideEvent::Answered { answer, shown });
+    let none_json = r#"{"m":0.0,"j0":0.0,"j45":0.0}"#;
+    let shown_json = r#"{"from":[NONE,NONE],"to":[{"m":0.25,"j0":0.0,"j45":0.0},NONE],"cells":[NONE,NONE]}"#;
+    [
+        (
+            r#"{"guide":{"began":{"procedure":"over_minus_check","eye":"left","given":{"start":[NONE,NONE],"age_years":23,"complaint":null,"unaided":[null,null],"old_glasses":[null,null],"eye_pd":[null,null],"chart_metres":null,"near_metres":null,"working_metres":null,"dominant_eye":null,"cross_cylinders":[0.25]}}}}"#,
+            guide(GuideEvent::Began {
+                procedure: Procedure::OverMinusCheck,
+                eye: Some(eye),
+                given: Box::new(Given {
+                    age_years: Some(23),
+                    cross_cylinders: vec![Dioptres(0.25)],
+                    ..Given::default()
+                }),
+            }),
+        ),
+        (
+            r#"{"guide":{"set_out":SHOWN}}"#,
+            guide(GuideEvent::SetOut(shown)),
+        ),
+        (
+            r#"{"guide":{"taken_over":[NONE,NONE]}}"#,
+            guide(GuideEvent::TakenOver(shown.cells)),
+        ),
+        (r#"{"guide":{"answered":{"answer":{"read":{"line":{"mar":2.0,"letters":-1}}},"shown":SHOWN}}}"#, answered(Answer::Read(line))),
+        (r#"{"guide":{"answered":{"answer":{"half_hours":3},"shown":SHOWN}}}"#, answered(Answer::HalfHours(3))),
+        (r#"{"guide":{"answered":{"answer":{"degrees":45},"shown":SHOWN}}}"#, answered(Answer::Degrees(45))),
+        (r#"{"guide":{"answered":{"answer":{"centimetres":33.5},"shown":SHOWN}}}"#, answered(Answer::Centimetres(33.5))),
+        (r#"{"guide":{"answered":{"answer":{"with":{"dull":true}},"shown":SHOWN}}}"#, answered(Answer::With { dull: true })),
+        (r#"{"guide":{"answered":{"answer":"clearer","shown":SHOWN}}}"#, answered(Answer::Clearer)),
+        (r#"{"guide":{"skipped":{"no_lens":false}}}"#, guide(GuideEvent::Skipped { no_lens: false })),
+        (r#"{"guide":"repeated"}"#, guide(GuideEvent::Repeated)),
+        (r#"{"guide":"left"}"#, guide(GuideEvent::Left)),
+    ]
+    .map(|(json, event)| (json.replace("SHOWN", shown_json).replace("NONE", none_json), event))
+    .into()
+}
+
 #[test]
 fn json_of_every_kind_of_event_stays_readable() {
     let eye = Eye::Left;
@@ -375,12 +419,6 @@ fn json_of_every_kind_of_event_stays_readable() {
     let line = Acuity::Line { mar: 2.0, letters: -1 };
     let moved = Event::Moved;
     let detail = Event::Detail;
-    let guide = Event::Guide;
-    let plus = Power { m: 0.25, j0: 0.0, j45: 0.0 };
-    let shown = Shown { from: [Power::ZERO; 2], to: [plus, Power::ZERO], cells: [Power::ZERO; 2] };
-    let none_json = r#"{"m":0.0,"j0":0.0,"j45":0.0}"#;
-    let shown_json = r#"{"from":[NONE,NONE],"to":[{"m":0.25,"j0":0.0,"j45":0.0},NONE],"cells":[NONE,NONE]}"#;
-    let answered = |answer| Event::Guide(GuideEvent::Answered { answer, shown });
     let rx_json = r#"{"sphere":-4.25,"cylinder":-0.75,"axis":180.0}"#;
     let kept: Vec<(String, Event)> = [
         (r#"{"detail":{"label":"K.M."}}"#, detail(Detail::Label("K.M.".to_owned()))),
@@ -432,35 +470,6 @@ fn json_of_every_kind_of_event_stays_readable() {
             }),
         ),
         (
-            r#"{"guide":{"began":{"procedure":"over_minus_check","eye":"left","given":{"start":[NONE,NONE],"age_years":23,"complaint":null,"unaided":[null,null],"old_glasses":[null,null],"eye_pd":[null,null],"chart_metres":null,"near_metres":null,"working_metres":null,"dominant_eye":null,"cross_cylinders":[0.25]}}}}"#,
-            guide(GuideEvent::Began {
-                procedure: Procedure::OverMinusCheck,
-                eye: Some(eye),
-                given: Box::new(Given {
-                    age_years: Some(23),
-                    cross_cylinders: vec![Dioptres(0.25)],
-                    ..Given::default()
-                }),
-            }),
-        ),
-        (
-            r#"{"guide":{"set_out":SHOWN}}"#,
-            guide(GuideEvent::SetOut(shown)),
-        ),
-        (
-            r#"{"guide":{"taken_over":[NONE,NONE]}}"#,
-            guide(GuideEvent::TakenOver(shown.cells)),
-        ),
-        (r#"{"guide":{"answered":{"answer":{"read":{"line":{"mar":2.0,"letters":-1}}},"shown":SHOWN}}}"#, answered(Answer::Read(line))),
-        (r#"{"guide":{"answered":{"answer":{"half_hours":3},"shown":SHOWN}}}"#, answered(Answer::HalfHours(3))),
-        (r#"{"guide":{"answered":{"answer":{"degrees":45},"shown":SHOWN}}}"#, answered(Answer::Degrees(45))),
-        (r#"{"guide":{"answered":{"answer":{"centimetres":33.5},"shown":SHOWN}}}"#, answered(Answer::Centimetres(33.5))),
-        (r#"{"guide":{"answered":{"answer":{"with":{"dull":true}},"shown":SHOWN}}}"#, answered(Answer::With { dull: true })),
-        (r#"{"guide":{"answered":{"answer":"clearer","shown":SHOWN}}}"#, answered(Answer::Clearer)),
-        (r#"{"guide":{"skipped":{"no_lens":false}}}"#, guide(GuideEvent::Skipped { no_lens: false })),
-        (r#"{"guide":"repeated"}"#, guide(GuideEvent::Repeated)),
-        (r#"{"guide":"left"}"#, guide(GuideEvent::Left)),
-        (
             r#"{"accepted":{"refraction":["left",{"m":-1.0,"j0":0.25,"j45":0.0}]}}"#,
             Event::Accepted(Accepted::Refraction(eye, Some(Power { m: -1.0, j0: 0.25, j45: 0.0 }))),
         ),
@@ -477,8 +486,9 @@ fn json_of_every_kind_of_event_stays_readable() {
         (r#""undone""#, Event::Undone),
         (r#""redone""#, Event::Redone),
     ]
-    .map(|(json, event)| (json.replace("RX", rx_json).replace("SHOWN", shown_json).replace("NONE", none_json), event))
+    .map(|(json, event)| (json.replace("RX", rx_json), event))
     .into();
+    let kept: Vec<(String, Event)> = kept.into_iter().chain(guide_events_in_json()).collect();
     for (json, event) in &kept {
         assert_eq!(&serde_json::from_str::<Event>(json).unwrap(), event, "{json}");
         assert_eq!(&serde_json::to_string(event).unwrap(), json);

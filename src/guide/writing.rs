@@ -101,7 +101,7 @@ impl Course for Writing {
                 turn.read_with(eye, shown.to[eye.index()], acuity, true);
             }
             (Some(Stage::Line(None)), Answer::Read(acuity)) => {
-                turn.note_acuity(None, crate::exam::Through::Frame, acuity)
+                turn.note_acuity(None, crate::exam::Through::Frame, acuity);
             }
             (Some(Stage::Write), _) => Self::accept(shown, turn),
             _ => {}
