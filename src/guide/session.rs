@@ -75,6 +75,11 @@ impl Guide {
         self.before_last.is_some()
     }
 
+    /// Whether the examiner changed the cells by hand since the guide set them out.
+    pub fn is_taken_over(&self, state: &State) -> bool {
+        self.is_taken_over_at(cells(state))
+    }
+
     /// What to present now. Between procedures it asks with which to go on.
     ///
     /// What the examiner changed in the cells by hand since it was set out is taken over: the step starts from there.

@@ -6,9 +6,10 @@ use std::rc::Rc;
 use thiserror::Error;
 
 use super::decide::{Decision, decide};
+use super::leading::Leading;
 use super::proposals::{self, Offers};
 use super::settings::Settings;
-use super::ui::{Input, Ui};
+use super::ui::{Input, Panel, Ui};
 use crate::exam::{Event, Exam, State};
 use crate::optics::Millimetres;
 
@@ -58,13 +59,21 @@ pub struct App {
     pub lasts: bool,
     /// The last search, with all that it was asked; a search is only run again when that changes.
     offers: RefCell<Option<Rc<Offers>>>,
+    /// What the guide asks, until the exam changes.
+    leading: RefCell<Option<Rc<Leading>>>,
 }
 
 impl App {
     /// A screen on an exam.
     pub fn new(exam: Exam, settings: Settings, heading: String, lasts: bool) -> Self {
         let ui = Ui::new(&settings);
-        Self { exam, ui, settings, heading, lasts, offers: RefCell::new(None) }
+        let (offers, leading) = (RefCell::new(None), RefCell::new(None));
+        let mut app = Self { exam, ui, settings, heading, lasts, offers, leading };
+        if app.is_led() {
+            app.ui.panel = Panel::Guide;
+            app.follow_the_guide();
+        }
+        app
     }
 
     /// The state of the exam now.
@@ -88,6 +97,26 @@ impl App {
         last.clone()
     }
 
+    /// What the guide asks now.
+    pub fn leading(&self) -> Rc<Leading> {
+        let mut last = self.leading.borrow_mut();
+        Rc::clone(last.get_or_insert_with(|| Rc::new(Leading::of(self.state()))))
+    }
+
+    /// Whether a procedure of the guide runs.
+    pub fn is_led(&self) -> bool {
+        !self.state().finished && self.leading().guide.running().is_some()
+    }
+
+    /// The eye that the guide asks about is the eye that the keys work on.
+    fn follow_the_guide(&mut self) {
+        if self.ui.panel == Panel::Guide
+            && let Some(eye) = self.leading().presentation.eye
+        {
+            self.ui.eye = eye;
+        }
+    }
+
     /// Takes one input all the way round. True when the person leaves.
     pub fn handle(&mut self, input: &Input, keeper: &mut dyn Keeper) -> bool {
         let Decision { step, mut ui, quit } = decide(self, input);
@@ -99,7 +128,7 @@ impl App {
                 .map_err(|error| error.to_string())
                 .and_then(|()| keeper.keep(&step).map_err(|error| format!("not kept, so not done: {error}")));
             match kept.and_then(|()| self.exam.apply(&step).map_err(|error| error.to_string())) {
-                Ok(()) => {}
+                Ok(()) => *self.leading.borrow_mut() = None,
                 Err(refusal) => {
                     ui = self.ui.clone();
                     ui.refused(refusal);
@@ -107,6 +136,7 @@ impl App {
             }
         }
         self.ui = ui;
+        self.follow_the_guide();
         quit
     }
 }

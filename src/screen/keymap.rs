@@ -16,6 +16,14 @@ const SHIPPED: &str = include_str!("keys.yaml");
 pub enum Action {
     Confirm,
     Cancel,
+    Answer,
+    TypeAnswer,
+    SkipStep,
+    AskAgain,
+    LeaveProcedure,
+    ChooseProcedure,
+    PickProcedure,
+    GoBack,
     TakeProposal,
     TakeChosen,
     ChooseNext,
@@ -27,6 +35,9 @@ pub enum Action {
     Close,
     PutDown,
     LetGo,
+    Guide,
+    Trail,
+    Prescription,
     Wanted,
     Proposals,
     Pair,
@@ -70,9 +81,15 @@ pub enum Context {
     Proposals,
     /// In the drawer.
     Drawer,
+    /// In the guide.
+    Guide,
+    /// While a procedure of the guide is chosen.
+    Choosing,
+    /// In the trail.
+    Trail,
     /// While a line is typed.
     Typing,
-    /// While help or cautions are open.
+    /// While help, cautions or the prescription are open.
     Reading,
 }
 
@@ -84,6 +101,9 @@ impl Context {
             Self::Carrying => "carrying",
             Self::Proposals => "proposals",
             Self::Drawer => "drawer",
+            Self::Guide => "guide",
+            Self::Choosing => "choosing",
+            Self::Trail => "trail",
             Self::Typing => "typing",
             Self::Reading => "reading",
         }

@@ -3,7 +3,8 @@
 //! - [`keymap`], [`chord`], [`strokes`]: the key table `keys.yaml`, key names, and keys as text;
 //! - [`settings`], [`theme`]: what a person chooses, colours by meaning;
 //! - [`app`]: the whole state, and the one way round: decide, keep, apply, draw;
-//! - [`ui`]: the part of the state that is not the exam; [`shelf`], [`proposals`]: the lists;
+//! - [`ui`]: the part of the state that is not the exam; [`shelf`], [`proposals`]: the lists; [`leading`]: what the guide
+//!   asks now;
 //! - [`decide`]: what an input means; it changes nothing;
 //! - [`view`]: the panels;
 //! - [`terminal`]: the real terminal; [`print()`]: one frame as text, without a terminal.
@@ -13,6 +14,7 @@ pub mod cautions;
 pub mod chord;
 pub mod decide;
 pub mod keymap;
+pub mod leading;
 mod print;
 pub mod proposals;
 pub mod settings;

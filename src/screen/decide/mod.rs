@@ -1,8 +1,10 @@
 //! What an input means. Nothing is changed here: a decision says which step the exam takes and how the screen looks then.
 
 mod cells;
+pub mod guide;
 mod lists;
 mod place;
+pub mod trail;
 mod typed;
 
 use super::app::App;
@@ -88,7 +90,17 @@ pub fn works_now(app: &App, action: Action) -> bool {
         Action::Proposals => app.offers().is_some(),
         Action::TakeProposal => app.offers().is_some_and(|offers| !offers.list.is_empty()),
         Action::TakeChosen if ui.panel == Panel::Proposals => works_now(app, Action::TakeProposal),
+        Action::TakeChosen if ui.panel == Panel::Trail => works_now(app, Action::GoBack),
         Action::TakeChosen => !lists::shown(app).is_empty(),
+        Action::GoBack => !trail::points(app).is_empty(),
+        Action::Guide
+        | Action::Answer
+        | Action::TypeAnswer
+        | Action::SkipStep
+        | Action::AskAgain
+        | Action::LeaveProcedure
+        | Action::ChooseProcedure
+        | Action::PickProcedure => guide::works_now(app, action),
         Action::Pair => app.state().wanted.iter().all(Option::is_some),
         _ => true,
     }
@@ -162,7 +174,7 @@ fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
         }
         Action::OtherEye => {
             ui.eye = ui.eye.other();
-            ui.chosen_proposal = 0;
+            (ui.chosen_proposal, ui.chosen_tried) = (0, 0);
             if ui.panel == Panel::Proposals {
                 ui.panel = Panel::Cells;
             }
@@ -188,6 +200,27 @@ fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
             ui.sheet = Some(Sheet::Cautions);
             Decision::of(ui)
         }
+        Action::Prescription => {
+            ui.sheet = Some(Sheet::Prescription(0));
+            Decision::of(ui)
+        }
+        Action::Trail => {
+            ui.panel = Panel::Trail;
+            ui.chosen_tried = 0;
+            Decision::of(ui)
+        }
+        Action::GoBack => {
+            let first = trail::page(app).0;
+            trail::go_back(app, ui, first + nth)
+        }
+        Action::Guide
+        | Action::Answer
+        | Action::TypeAnswer
+        | Action::SkipStep
+        | Action::AskAgain
+        | Action::LeaveProcedure
+        | Action::ChooseProcedure
+        | Action::PickProcedure => guide::act(app, ui, action, nth),
         Action::Help => {
             ui.sheet = Some(Sheet::Help(0));
             Decision::of(ui)
@@ -252,6 +285,14 @@ fn click(app: &App, target: Target) -> Decision {
         }
         Target::Lens(index) => lists::take_lens(app, ui, index),
         Target::Proposal(index) => lists::take_proposal(app, ui, index),
+        Target::Answer(nth) => {
+            let action = if ui.panel == Panel::Choosing { Action::PickProcedure } else { Action::Answer };
+            if action == Action::Answer {
+                ui.panel = Panel::Guide;
+            }
+            act(app, ui, action, nth)
+        }
+        Target::Tried(nth) => trail::go_back(app, ui, nth),
         Target::Action(action) => act(app, ui, action, 0),
     }
 }
@@ -273,6 +314,7 @@ fn wheel(app: &App, target: Target, step: i8) -> Decision {
             ui.panel = Panel::Proposals;
             lists::choose(app, ui, -isize::from(step))
         }
-        Target::Action(_) => Decision::of(ui),
+        Target::Tried(_) => lists::choose(app, ui, -isize::from(step)),
+        Target::Answer(_) | Target::Action(_) => Decision::of(ui),
     }
 }

@@ -8,7 +8,7 @@ use super::super::chord::Chord;
 use super::super::ui::{Panel, Prompt, Purpose, Ui};
 use super::super::words;
 use super::place::{Asked, into_cell, into_hand};
-use super::{Decision, lists};
+use super::{Decision, guide, lists};
 use crate::exam::{Detail, Event};
 use crate::kit::{Lens, Mark};
 use crate::optics::notation::{LensToken, NotationError, parse_lens, parse_prescription};
@@ -43,7 +43,8 @@ pub fn paste(app: &App, text: &str) -> Decision {
         return clean.chars().fold(Decision::of(ui), |decision, c| lists::filter(decision.ui, Chord::char(c)));
     }
     if ui.prompt.is_none() {
-        ui.start_line(Purpose::Lens, "");
+        let answers = ui.panel == Panel::Guide && guide::to_type(&app.leading().presentation.question).is_some();
+        ui.start_line(if answers { Purpose::Answer } else { Purpose::Lens }, "");
     }
     clean.chars().fold(Decision::of(ui), |decision, c| edit(decision.ui, Chord::char(c)))
 }
@@ -62,6 +63,7 @@ pub fn confirm(app: &App) -> Decision {
         Purpose::Hold => read_lens(app, text, ui.eye).map(|asked| into_hand(app, closed(ui), &asked)),
         Purpose::Wanted => wanted(ui, text),
         Purpose::PlannedVertex => planned_vertex(ui, text),
+        Purpose::Answer => guide::typed(app, ui, text),
     };
     match result {
         // a refusal clones the screen as it was before; the line was read, so it is closed all the same
@@ -87,14 +89,16 @@ fn closed(mut ui: Ui) -> Ui {
     ui
 }
 
-struct Fault {
+/// What is wrong with a typed line.
+pub struct Fault {
     problem: String,
     /// The character at fault, from 0.
     place: Option<usize>,
 }
 
 impl Fault {
-    fn plain(problem: impl Into<String>) -> Self {
+    /// A fault of the line as a whole.
+    pub fn plain(problem: impl Into<String>) -> Self {
         Self { problem: problem.into(), place: None }
     }
 }
