@@ -22,7 +22,7 @@ use super::bench::options;
 
 /// Keeps steps where the test can see them, until it is told to fail.
 #[derive(Default, Clone)]
-struct Notebook {
+pub struct Notebook {
     steps: Rc<RefCell<Vec<Vec<Event>>>>,
     full: bool,
 }
@@ -46,7 +46,7 @@ fn screen() -> Result<App, Failure> {
     Ok(App::new(start.exam, start.settings, start.heading, true))
 }
 
-fn press(app: &mut App, keeper: &mut dyn Keeper, keys: &str) -> Result<bool, Failure> {
+pub fn press(app: &mut App, keeper: &mut dyn Keeper, keys: &str) -> Result<bool, Failure> {
     for stroke in strokes::parse(keys)? {
         if let Stroke::Key(chord) = stroke
             && app.handle(&Input::Key(chord), keeper)

@@ -3,7 +3,12 @@
 mod bench;
 mod edges;
 mod frame;
+mod guide;
 mod laws;
+mod person;
+#[expect(dead_code, clippy::unwrap_used, clippy::panic, reason = "shared with the tests of the guide; a test may stop")]
+#[path = "../guide/scripted_eye.rs"]
+mod scripted_eye;
 mod settings;
 
 use bench::walk;
