@@ -165,6 +165,7 @@ fn given(state: &State, guide: &Guide) -> Given {
         working_metres: person.working_metres,
         dominant_eye: person.dominant_eye,
         cross_cylinders,
+        earlier_retinoscopy: person.earlier_retinoscopy,
     }
 }
 

@@ -10,8 +10,9 @@ use super::leading::Leading;
 use super::proposals::{self, Offers};
 use super::settings::Settings;
 use super::ui::{Input, Panel, Ui};
-use crate::exam::{Event, Exam, State};
-use crate::optics::Millimetres;
+use crate::exam::{EarlierRetinoscopy, Event, Exam, GuideEvent, Procedure, State};
+use crate::guide::retinoscopy_bias;
+use crate::optics::{Millimetres, Power};
 
 /// A step that could not be kept; the screen then does not show it either.
 #[derive(Debug, Error)]
@@ -28,6 +29,14 @@ pub trait Keeper {
 
     /// Whether steps outlive the program.
     fn lasts(&self) -> bool;
+
+    /// What retinoscopy gave and what was then found, one pair for each eye of the latest closed exams.
+    ///
+    /// # Errors
+    /// [`NotKept`] when earlier exams cannot be read.
+    fn retinoscopy_pairs(&self) -> Result<Vec<(Power, Power)>, NotKept> {
+        Ok(Vec::new())
+    }
 }
 
 /// Keeps nothing: for a screen that was asked to run without a logbook.
@@ -61,6 +70,10 @@ pub struct App {
     offers: RefCell<Option<Rc<Offers>>>,
     /// What the guide asks, until the exam changes.
     leading: RefCell<Option<Rc<Leading>>>,
+    /// How earlier retinoscopy differs from what was then found.
+    earlier_retinoscopy: Option<EarlierRetinoscopy>,
+    /// Whether that was looked up, which is done once.
+    looked_up: bool,
 }
 
 impl App {
@@ -68,7 +81,8 @@ impl App {
     pub fn new(exam: Exam, settings: Settings, heading: String, lasts: bool) -> Self {
         let ui = Ui::new(&settings);
         let (offers, leading) = (RefCell::new(None), RefCell::new(None));
-        let mut app = Self { exam, ui, settings, heading, lasts, offers, leading };
+        let mut app =
+            Self { exam, ui, settings, heading, lasts, offers, leading, earlier_retinoscopy: None, looked_up: false };
         if app.is_led() {
             app.ui.panel = Panel::Guide;
             app.follow_the_guide();
@@ -97,6 +111,11 @@ impl App {
         last.clone()
     }
 
+    /// How the examiner's earlier retinoscopy differs steadily from what was then found, once that was asked for.
+    pub fn earlier_retinoscopy(&self) -> Option<EarlierRetinoscopy> {
+        self.earlier_retinoscopy
+    }
+
     /// What the guide asks now.
     pub fn leading(&self) -> Rc<Leading> {
         let mut last = self.leading.borrow_mut();
@@ -119,7 +138,19 @@ impl App {
 
     /// Takes one input all the way round. True when the person leaves.
     pub fn handle(&mut self, input: &Input, keeper: &mut dyn Keeper) -> bool {
-        let Decision { step, mut ui, quit } = decide(self, input);
+        let mut decision = decide(self, input);
+        if !self.looked_up && begins_retinoscopy(&decision.step) {
+            // many exams may have to be read for it, so they are only when retinoscopy begins
+            let pairs = keeper.retinoscopy_pairs();
+            let unread = pairs.as_ref().err().map(|error| format!("earlier retinoscopy cannot be read: {error}"));
+            let bias = retinoscopy_bias(&pairs.unwrap_or_default());
+            (self.looked_up, self.earlier_retinoscopy) = (true, bias.and_then(|bias| bias.earlier()));
+            decision = decide(self, input);
+            if let Some(unread) = unread {
+                decision.ui.refused(unread);
+            }
+        }
+        let Decision { step, mut ui, quit } = decision;
         if !step.is_empty() {
             // what the exam would refuse must not be kept, and what is not kept must not be shown
             let kept = self
@@ -139,4 +170,10 @@ impl App {
         self.follow_the_guide();
         quit
     }
+}
+
+fn begins_retinoscopy(step: &[Event]) -> bool {
+    let begins =
+        |event: &Event| matches!(event, Event::Guide(GuideEvent::Began { procedure: Procedure::Retinoscopy, .. }));
+    step.iter().any(begins)
 }

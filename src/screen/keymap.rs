@@ -137,7 +137,7 @@ pub struct Binding {
 }
 
 impl Binding {
-    /// The key to name where there is room for one: the first, or a run of digits as `1-9`.
+    /// The key to name where there is room for one: the first, or a run that begins with digits as `1-9`.
     pub fn key_in_words(&self) -> String {
         let words = self.keys_in_words();
         if self.keys.len() > 1 && !words.contains(' ') {
@@ -146,11 +146,11 @@ impl Binding {
         self.keys.first().map(ToString::to_string).unwrap_or_default()
     }
 
-    /// The keys in words: `x delete`; a run of digits as `1-9`.
+    /// The keys in words: `x delete`; a run that begins with digits by its ends, as `1-9`.
     pub fn keys_in_words(&self) -> String {
         let digits = self.keys.iter().filter_map(|chord| chord.typed()).filter(char::is_ascii_digit).count();
         if let (true, Some(first), Some(last)) =
-            (digits > 2 && digits == self.keys.len(), self.keys.first(), self.keys.last())
+            (digits > 2 && (digits == self.keys.len() || digits == 9), self.keys.first(), self.keys.last())
         {
             return format!("{first}-{last}");
         }

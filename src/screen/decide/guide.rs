@@ -83,7 +83,7 @@ fn led(app: &App, ui: Ui, step: Result<Vec<Event>, GuideError>) -> Decision {
 
 fn begin(app: &App, ui: Ui, procedure: Procedure, eye: Option<Eye>) -> Decision {
     let mut state = app.state().clone();
-    let mut step = known_beforehand(app);
+    let mut step = known_beforehand(app, procedure);
     let told: Result<(), _> = step.iter().try_for_each(|event| state.apply(event));
     let begun = told.map_err(GuideError::from).and_then(|()| guide::begin(&state, procedure, eye));
     led(
@@ -96,10 +96,14 @@ fn begin(app: &App, ui: Ui, procedure: Procedure, eye: Option<Eye>) -> Decision 
     )
 }
 
-/// What the settings say and the exam does not know yet: what is written later must not depend on a settings file.
-fn known_beforehand(app: &App) -> Vec<Event> {
-    let planned = app.settings.planned_vertex.filter(|_| app.state().person.planned_vertex.is_none());
-    planned.map(|vertex| Event::Detail(Detail::PlannedVertex(vertex))).into_iter().collect()
+/// What the settings and earlier exams say and this exam does not know yet: what follows must depend on its events alone.
+fn known_beforehand(app: &App, procedure: Procedure) -> Vec<Event> {
+    let person = &app.state().person;
+    let planned = app.settings.planned_vertex.filter(|_| person.planned_vertex.is_none());
+    let unasked = procedure == Procedure::Retinoscopy && person.earlier_retinoscopy.is_none();
+    let earlier = app.earlier_retinoscopy().filter(|_| unasked);
+    let details = [planned.map(Detail::PlannedVertex), earlier.map(Detail::EarlierRetinoscopy)];
+    details.into_iter().flatten().map(Event::Detail).collect()
 }
 
 fn answer_by_key(app: &App, mut ui: Ui, nth: usize) -> Decision {
@@ -146,19 +150,22 @@ pub fn as_written(app: &App) -> State {
 pub fn to_type(question: &Question) -> Option<&'static str> {
     Some(match question {
         Question::LineRead | Question::ClearerWith { before: Some(_) } | Question::MoreLetters { before: Some(_) } => {
-            "the line read, like 6/12-2"
+            "a line, like 6/12-2"
         }
-        Question::FanLine => "the lower hour of the line, like 2.5",
+        Question::FanLine => "the lower hour, like 2.5",
         Question::SlitMeridian | Question::ObliqueMeridian => "degrees, like 25",
         Question::NearestClear | Question::FarthestClear => "centimetres, like 38",
         Question::Age => "the age in years, like 42",
         Question::ChartDistance => "metres, like 3.5",
-        Question::EyePd(_) => "millimetres of one eye, like 31.5",
+        Question::EyePd(_) => "millimetres, like 31.5",
         _ => return None,
     })
 }
 
 /// Answers by what was typed.
+///
+/// # Errors
+/// When it does not answer what is asked.
 pub fn typed(app: &App, mut ui: Ui, text: &str) -> Result<Decision, Fault> {
     let question = app.leading().presentation.question.clone();
     let read = read(&question, text)?;

@@ -165,10 +165,12 @@ fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
             Decision::of(ui)
         }
         Action::Undo => {
+            ui.answered = None;
             ui.done("undone");
             Decision::of(ui).with_step(Event::Undone)
         }
         Action::Redo => {
+            ui.answered = None;
             ui.done("done again");
             Decision::of(ui).with_step(Event::Redone)
         }

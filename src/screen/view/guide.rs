@@ -99,19 +99,22 @@ fn heading(leading: &Leading, roomy: bool) -> String {
         Meant::Neither => "guide".to_owned(),
     };
     match presentation.procedure {
-        Some(procedure) if !roomy => format!("{eye}: {procedure}{}", left(presentation.bracket)),
+        Some(procedure) if !roomy => {
+            let left = left(presentation.bracket).map(|left| format!(", left {left}")).unwrap_or_default();
+            format!("{eye}: {procedure}{left}")
+        }
         _ => eye,
     }
 }
 
-/// The bracket left, in words behind something else; empty when nothing is known.
-fn left(bracket: Option<Bracket>) -> String {
-    let bound = |bound: f64| words::dioptres(bound);
-    match bracket.map(|bracket| (bracket.least_d, bracket.most_d)) {
-        Some((Some(least), Some(most))) => format!(", left {} to {}", bound(least), bound(most)),
-        Some((Some(least), None)) => format!(", more plus than {}", bound(least)),
-        Some((None, Some(most))) => format!(", more minus than {}", bound(most)),
-        _ => String::new(),
+/// The bracket left, in words; `None` when nothing bounds it yet.
+fn left(bracket: Option<Bracket>) -> Option<String> {
+    let bound = words::dioptres;
+    match bracket.map(|bracket| (bracket.least_d, bracket.most_d))? {
+        (Some(least), Some(most)) => Some(format!("{} to {}", bound(least), bound(most))),
+        (Some(least), None) => Some(format!("more plus than {}", bound(least))),
+        (None, Some(most)) => Some(format!("more minus than {}", bound(most))),
+        (None, None) => None,
     }
 }
 
@@ -153,7 +156,7 @@ fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
     let otherwise = |remark: &Remark| matches!(remark, Remark::OtherStep { .. } | Remark::InTheCells { .. });
     // where another step stands in for the usual one, the moves and the remark say what is done
     let misleads = presentation.show == Show::Compare && presentation.remarks.iter().any(otherwise);
-    if !presentation.do_now.is_empty() && !(misleads && !no_moves) {
+    if !presentation.do_now.is_empty() && (no_moves || !misleads) {
         let (keeps, style) = if no_moves { (Keeps::Always, theme.net) } else { (Keeps::Todo, theme.text) };
         parts.push(text(keeps, &presentation.do_now, style));
     }
@@ -166,9 +169,8 @@ fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
             if grave { (Keeps::Remark, "! ", theme.warning) } else { (Keeps::AlsoSaid, "", theme.quiet) };
         parts.push(text(keeps, &format!("{lead}{remark}"), style));
     }
-    if roomy && presentation.bracket.is_some_and(|bracket| bracket != Bracket::default()) {
-        let bracket = left(presentation.bracket);
-        parts.push(text(Keeps::AlsoSaid, &format!("bracket: {}", bracket.trim_start_matches(", ")), theme.text));
+    if let Some(left) = left(presentation.bracket).filter(|_| roomy) {
+        parts.push(text(Keeps::AlsoSaid, &format!("bracket left: {left}"), theme.text));
     }
     if !presentation.why.is_empty() {
         parts.push(text(Keeps::Why, &format!("why: {}", presentation.why), theme.quiet));
@@ -233,7 +235,7 @@ fn in_columns(pen: &Pen<'_>, labels: &[(String, String)], width: usize) -> Part 
     let mut clickable = Vec::new();
     for (nth, (key, label)) in labels.iter().enumerate() {
         let (row, column) = (nth % rows.max(1), nth / rows.max(1));
-        let pad = widest + BETWEEN - key.len() - 1;
+        let pad = if column + 1 == columns { 0 } else { widest + BETWEEN - key.len() - 1 };
         let start = 1 + column * (widest + BETWEEN);
         lines[row].push((key.clone(), pen.theme.key));
         lines[row].push((format!(" {label:<pad$}"), pen.theme.text));

@@ -96,8 +96,12 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     let axis = acuity_rows + judged_rows;
 
     if acuity_rows > 0 {
-        for (row, log_mar) in [(0, up.least), (acuity_rows - 1, up.most)] {
-            let text = words::acuity(Acuity::of_log_mar(log_mar), app.settings.acuity);
+        // the lines that were read name their rows; where two share one, the better
+        let mut named = points.iter().filter_map(|(_, tried)| tried.acuity).collect::<Vec<_>>();
+        named.sort_by(|a, b| worse(*b).total_cmp(&worse(*a)));
+        for acuity in named {
+            let text = words::acuity(acuity, app.settings.acuity);
+            let row = up.at(acuity.log_mar().unwrap_or(up.most));
             pen.text(room, row, 0, &format!("{text:>7}"), pen.theme.quiet);
         }
     }
@@ -129,6 +133,11 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
         let mark = shape(tried, pen.glyphs.ascii);
         put(pen, room, row, GUTTER + across.at(tried.power.m), mark, style);
     }
+}
+
+/// logMAR; no letter is worse than any line.
+fn worse(acuity: Acuity) -> f64 {
+    acuity.log_mar().unwrap_or(f64::INFINITY)
 }
 
 /// The style of something tried; its shape says the same.

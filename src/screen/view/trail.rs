@@ -20,7 +20,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     for (row, tried) in app.state().trail.iter().rev().take(usize::from(room.height)).enumerate() {
         let style = style(pen, tried);
         pen.text(room, row as u16, 1, &format!("{:<5}", tried.eye), style);
-        one(pen, room, row as u16, 7, app, tried);
+        one(pen, room, row as u16, 7, app, tried, true);
     }
 }
 
@@ -40,24 +40,29 @@ pub fn table(pen: &mut Pen<'_>, area: Rect, app: &App) {
         let key = nth.checked_sub(page).and_then(|at| keys.get(at)).map_or(" ", String::as_str);
         pen.text(room, row, 0, pointer, pen.theme.focus);
         pen.text(room, row, 1, key, pen.theme.key);
-        one(pen, room, row, 3, app, tried);
+        one(pen, room, row, 3, app, tried, false);
         pen.clickable(Rect { y: room.y + row, height: 1, ..room }, Target::Tried(nth));
     }
 }
 
-fn one(pen: &mut Pen<'_>, area: Rect, row: u16, column: u16, app: &App, tried: &Tried) {
+/// One thing tried; where there is little room the line that was read stands for how it was judged.
+fn one(pen: &mut Pen<'_>, area: Rect, row: u16, column: u16, app: &App, tried: &Tried, brief: bool) {
     let style = style(pen, tried);
     put(pen, area, row, column, shape(tried, pen.glyphs.ascii), style);
     let word = match (tried.judgement, tried.kept) {
         (Some(Judgement::Better), _) => "clearer",
-        (Some(Judgement::Same), true) => "same, kept",
-        (Some(Judgement::Same), false) => "same",
+        (Some(Judgement::Same), true) if !brief => "same, kept",
+        (Some(Judgement::Same), _) => "same",
         (Some(Judgement::Worse), _) => "worse",
         (None, true) => "",
         (None, false) => "not kept",
     };
     let acuity = tried.acuity.map(|acuity| words::acuity(acuity, app.settings.acuity)).unwrap_or_default();
     let power = words::power(tried.power, app.ui.form);
-    let read = if acuity.is_empty() { word.to_owned() } else { format!("{acuity} {word}") };
-    pen.text(area, row, column + 2, &format!("{power:<16} {read}"), style);
+    let read = match acuity.as_str() {
+        "" => word.to_owned(),
+        acuity if brief => acuity.to_owned(),
+        acuity => format!("{acuity} {word}"),
+    };
+    pen.text(area, row, column + 2, &format!("{power:<15} {read}"), style);
 }
