@@ -139,7 +139,7 @@ pub struct Given {
     /// The free cross cylinders, weakest first.
     pub cross_cylinders: Vec<Dioptres>,
     /// How the examiner's earlier retinoscopy differs from the power then found.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub earlier_retinoscopy: Option<EarlierRetinoscopy>,
 }
 

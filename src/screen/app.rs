@@ -6,13 +6,13 @@ use std::rc::Rc;
 use thiserror::Error;
 
 use super::decide::{Decision, decide};
-use super::leading::Leading;
+use super::leading::{Leading, Meant};
 use super::proposals::{self, Offers};
 use super::settings::Settings;
 use super::ui::{Input, Panel, Ui};
 use crate::exam::{EarlierRetinoscopy, Event, Exam, GuideEvent, Procedure, State};
 use crate::guide::retinoscopy_bias;
-use crate::optics::{Millimetres, Power};
+use crate::optics::{Eye, Millimetres, Power};
 
 /// A step that could not be kept; the screen then does not show it either.
 #[derive(Debug, Error)]
@@ -125,6 +125,12 @@ impl App {
     /// Whether a procedure of the guide runs.
     pub fn is_led(&self) -> bool {
         !self.state().finished && self.leading().guide.running().is_some()
+    }
+
+    /// Whether the keys work on an eye now: the one in focus, or both where the guide asks about both.
+    pub fn works_on(&self, eye: Eye) -> bool {
+        let both = || self.ui.panel == Panel::Guide && self.leading().meant() == Meant::Both;
+        self.ui.eye == eye || both()
     }
 
     /// The eye that the guide asks about is the eye that the keys work on.

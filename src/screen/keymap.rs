@@ -137,6 +137,11 @@ pub struct Binding {
 }
 
 impl Binding {
+    /// Whether its keys only label the rows of a list: such a long run gives way where one of them is given to something else.
+    pub fn gives_way(&self) -> bool {
+        self.keys.len() > LONGEST_RUN_OF_DIGITS
+    }
+
     /// The key to name where there is room for one: the first, or a run that begins with digits as `1-9`.
     pub fn key_in_words(&self) -> String {
         let words = self.keys_in_words();
@@ -150,7 +155,7 @@ impl Binding {
     pub fn keys_in_words(&self) -> String {
         let digits = self.keys.iter().filter_map(|chord| chord.typed()).filter(char::is_ascii_digit).count();
         if let (true, Some(first), Some(last)) =
-            (digits > 2 && (digits == self.keys.len() || digits == 9), self.keys.first(), self.keys.last())
+            (digits > 2 && (digits == self.keys.len() || self.gives_way()), self.keys.first(), self.keys.last())
         {
             return format!("{first}-{last}");
         }
@@ -167,6 +172,9 @@ pub struct KeyConflict {
     /// What it does already.
     pub held: Action,
 }
+
+/// The digits from 1 to 9.
+const LONGEST_RUN_OF_DIGITS: usize = 9;
 
 /// All bindings.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -197,8 +205,8 @@ impl KeyTable {
 
     /// The first key of an action that another action has in the same place.
     pub fn conflict(&self, action: Action) -> Option<KeyConflict> {
-        let own = self.bindings.iter().find(|binding| binding.action == action)?;
-        self.bindings.iter().filter(|other| other.action != action).find_map(|other| {
+        let own = self.bindings.iter().find(|binding| binding.action == action && !binding.gives_way())?;
+        self.bindings.iter().filter(|other| other.action != action && !other.gives_way()).find_map(|other| {
             let meets = own.contexts.iter().any(|context| other.contexts.contains(context));
             let key = own.keys.iter().find(|key| meets && other.keys.contains(key))?;
             Some(KeyConflict { key: key.to_string(), held: other.action })
@@ -210,7 +218,9 @@ impl KeyTable {
         if context.takes_text() && chord.typed().is_some() {
             return None;
         }
-        self.bindings.iter().filter(|binding| binding.contexts.contains(&context)).find_map(|binding| {
+        let here = self.bindings.iter().filter(|binding| binding.contexts.contains(&context));
+        let (labels, commands): (Vec<&Binding>, Vec<&Binding>) = here.partition(|binding| binding.gives_way());
+        commands.into_iter().chain(labels).find_map(|binding| {
             let nth = binding.keys.iter().position(|key| *key == chord)?;
             Some((binding.action, nth))
         })

@@ -1,9 +1,13 @@
 //! What the guide asks now and what the hands did for it, ready to be shown.
 
 use crate::exam::{Event, Exam, GuideEvent, State};
-use crate::frame::Move;
-use crate::guide::{Guide, Presentation, Question};
-use crate::optics::Eye;
+use crate::frame::{Fitted, Move};
+use crate::guide::{Guide, Presentation, Question, Show};
+use crate::kit::Piece;
+use crate::optics::{Eye, Power};
+
+/// Powers nearer than this are the same lenses.
+const SAME_D: f64 = 1e-6;
 
 /// The guide and what it presents.
 #[derive(Debug, Clone, PartialEq)]
@@ -58,12 +62,62 @@ impl Leading {
     }
 }
 
-/// The moves that set out what is asked now, in order; none when the examiner has moved lenses by hand since.
-pub fn moves_made(exam: &Exam) -> Vec<&Move> {
+/// The moves that the hands make for a question.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Moves {
+    /// Before it is asked, in order.
+    pub first: Vec<Move>,
+    /// From what the person compares with to what is shown, where both are made in the cells.
+    pub then: Vec<Move>,
+}
+
+/// The moves that set out what is asked now; none when the examiner has moved lenses by hand since.
+pub fn moves_made(exam: &Exam, leading: &Leading) -> Moves {
     let moved = |event: &Event| matches!(event, Event::Moved(_));
     let set_out = |event: &Event| matches!(event, Event::Guide(GuideEvent::SetOut(_)));
     let touches = |step: &&Vec<Event>| step.iter().any(|event| moved(event) || set_out(event));
     let last = exam.standing_steps().iter().rev().find(touches).filter(|step| step.iter().any(set_out));
     let events = last.map(Vec::as_slice).unwrap_or_default();
-    events.iter().filter_map(|event| if let Event::Moved(step) = event { Some(step) } else { None }).collect()
+    let of = |event: &Event| if let Event::Moved(step) = event { Some(step.clone()) } else { None };
+    let mut first: Vec<Move> = events.iter().filter_map(of).collect();
+    let then = first.split_off(where_compared(exam.state(), leading, &first).unwrap_or(first.len()));
+    Moves { first, then }
+}
+
+/// After how many moves what the person compares with stood in the cells, when what is shown is made there too: the moves are
+/// taken back one by one until it does.
+fn where_compared(state: &State, leading: &Leading, moves: &[Move]) -> Option<usize> {
+    let presentation = &leading.presentation;
+    let shown = presentation.shown;
+    let stands = |fitted: &Fitted, powers: [Power; 2]| {
+        Eye::BOTH.iter().all(|&eye| fitted.before(eye).net.miss(powers[eye.index()]) < SAME_D)
+    };
+    let mut fitted = state.fitted.clone();
+    let in_cells = presentation.show == Show::Compare && stands(&fitted, shown.to) && !stands(&fitted, shown.from);
+    if !in_cells {
+        return None;
+    }
+    for (made, step) in moves.iter().enumerate().rev() {
+        fitted.apply(&taken_back(&fitted, step)?).ok()?;
+        if stands(&fitted, shown.from) {
+            return Some(made);
+        }
+    }
+    None
+}
+
+/// The move that takes another back; a turn does not say from where it came.
+fn taken_back(fitted: &Fitted, step: &Move) -> Option<Move> {
+    let direction = |piece: &Piece, direction: u16| piece.lens.has_direction().then_some(direction);
+    Some(match step.clone() {
+        Move::Put { piece, eye, cell, .. } => Move::Take { piece, eye, cell },
+        Move::Take { piece, eye, cell } => {
+            let direction = direction(&piece, fitted.direction(eye, cell));
+            Move::Put { piece, eye, cell, direction }
+        }
+        Move::Hold { piece, eye, .. } => Move::Lay { piece, eye },
+        // what was laid back is no part of the cells, however it was turned
+        Move::Lay { piece, eye } => Move::Hold { direction: direction(&piece, 180), piece, eye },
+        Move::Turn { .. } => return None,
+    })
 }

@@ -35,13 +35,14 @@ pub fn choice(choice: &Choice, notation: AcuityNotation) -> String {
     match choice.answer {
         Answer::Read(Acuity::NoLetter) => choice.label.clone(),
         Answer::Read(read) => acuity(read, notation),
+        Answer::Go { procedure: next, eye } => procedure(next, eye),
         _ => choice.label.clone(),
     }
 }
 
-/// A procedure and the eye that it is about.
+/// A procedure and the eye that it is about; the eye first, so that it is never cut off.
 pub fn procedure(procedure: Procedure, eye: Option<Eye>) -> String {
-    eye.map_or_else(|| procedure.to_string(), |eye| format!("{procedure}, {eye} eye"))
+    eye.map_or_else(|| procedure.to_string(), |eye| format!("{eye}: {procedure}"))
 }
 
 /// One number in dioptres, with its sign.

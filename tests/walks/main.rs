@@ -5,8 +5,9 @@ mod edges;
 mod frame;
 mod guide;
 mod laws;
+mod led;
 mod person;
-#[expect(dead_code, clippy::unwrap_used, clippy::panic, reason = "shared with the tests of the guide; a test may stop")]
+#[expect(clippy::unwrap_used, clippy::panic, reason = "shared with the tests of the guide; a test may stop")]
 #[path = "../guide/scripted_eye.rs"]
 mod scripted_eye;
 mod settings;

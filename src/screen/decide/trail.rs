@@ -1,7 +1,8 @@
 //! Going back to something that was tried.
 
 use super::super::app::App;
-use super::super::keymap::Action;
+use super::super::chord::Chord;
+use super::super::keymap::{Action, Context};
 use super::super::ui::Ui;
 use super::super::words;
 use super::Decision;
@@ -25,8 +26,12 @@ pub fn points(app: &App) -> Vec<(usize, Tried)> {
 
 /// The first point on the page of the chosen one, and the keys of that page's points.
 pub fn page(app: &App) -> (usize, Vec<String>) {
-    let binding = app.settings.keys.bindings().iter().find(|binding| binding.action == Action::GoBack);
-    let keys: Vec<String> = binding.map(|b| b.keys.iter().map(ToString::to_string).collect()).unwrap_or_default();
+    let table = &app.settings.keys;
+    let binding = table.bindings().iter().find(|binding| binding.action == Action::GoBack);
+    let goes_back =
+        |key: &Chord| table.lookup(Context::Trail, *key).is_some_and(|(action, _)| action == Action::GoBack);
+    let label = |key: &Chord| if goes_back(key) { key.to_string() } else { " ".to_owned() };
+    let keys: Vec<String> = binding.map(|binding| binding.keys.iter().map(label).collect()).unwrap_or_default();
     let size = keys.len().max(1);
     (app.ui.chosen_tried / size * size, keys)
 }

@@ -24,7 +24,7 @@ pub fn rows(app: &App, width: u16, large: bool, with_facts: bool) -> u16 {
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
     let large = area.height >= rows(app, area.width, true, true);
     let size = usize::from(large);
-    let focused = app.ui.eye == eye;
+    let focused = app.works_on(eye);
     title(pen, area, eye, focused);
 
     let big_area = Rect { y: area.y + 1, height: BIG_ROWS[size].min(area.height.saturating_sub(1)), ..area };

@@ -202,8 +202,14 @@ fn remarks<'a>(remarks: impl Iterator<Item = &'a Remark>) -> Vec<(bool, &'a Rema
 }
 
 fn moves_in_rows(app: &App, leading: &Leading, width: usize, roomy: bool) -> Vec<String> {
-    let moves: Vec<_> = moves_made(&app.exam).into_iter().cloned().collect();
-    let phrases = words::movements(&moves, leading.presentation.eye);
+    let moves = moves_made(&app.exam, leading);
+    let mut phrases = words::movements(&moves.first, leading.presentation.eye);
+    let then = words::movements(&moves.then, leading.presentation.eye);
+    phrases.extend(then.into_iter().enumerate().map(
+        |(nth, phrase)| {
+            if nth == 0 { format!("then {phrase}") } else { phrase }
+        },
+    ));
     if roomy && phrases.len() <= MOST_MOVE_ROWS {
         return phrases;
     }
