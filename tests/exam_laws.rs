@@ -5,8 +5,8 @@
 mod invented;
 
 use dioptray::exam::{
-    Accepted, AcuityNote, Answer, Complaint, Detail, Event, Exam, ExamError, Given, GuideEvent, Judgement, Opening,
-    Procedure, Shown, Through, Tried,
+    Accepted, AcuityNote, Answer, Complaint, Detail, EarlierRetinoscopy, Event, Exam, ExamError, Given, GuideEvent,
+    Judgement, Opening, Procedure, Shown, Through, Tried,
 };
 use dioptray::frame::Move;
 use dioptray::kit::{Lens, Mark, Piece};
@@ -78,9 +78,10 @@ fn any_detail() -> impl Strategy<Value = Detail> {
         (any_eye(), any_rx()).prop_map(|(eye, rx)| Detail::OldGlasses(eye, rx)),
         (0.25..4.0).prop_map(Detail::OldAddition),
         any_eye().prop_map(Detail::DominantEye),
-        (10..99usize, any_power(), any_power()).prop_map(|(eyes, differs, spread)| Detail::EarlierRetinoscopy(
-            EarlierRetinoscopy { eyes, differs, spread }
-        )),
+        (10..99usize, any_rx(), any_rx()).prop_map(|(eyes, differs, spread)| {
+            let (differs, spread) = (differs.power(), spread.power());
+            Detail::EarlierRetinoscopy(EarlierRetinoscopy { eyes, differs, spread })
+        }),
     ]
 }
 
