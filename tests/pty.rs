@@ -295,8 +295,10 @@ fn killed_in_the_middle_of_every_step_of_the_guide_it_goes_on_there() -> Result<
         ("8", "LEFT EYE, right covered"),
         ("7", "1 right: first lens"),
         ("1", "put +0.50 in 1"),
-        ("1", "hold +0.50"),
-        ("3", "hold -0.50"),
+        ("1", "1 right: best vision sphere"),
+        ("1", "best vision sphere, step 1"),
+        ("8", "best vision sphere, step 2"),
+        ("3", "best vision sphere, step 3"),
     ];
     let mut asked = "RIGHT EYE";
     for (keys, then) in steps {

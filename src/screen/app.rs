@@ -122,9 +122,12 @@ impl App {
         Rc::clone(last.get_or_insert_with(|| Rc::new(Leading::of(self.state()))))
     }
 
-    /// Whether a procedure of the guide runs.
+    /// Whether the guide leads this exam: it has begun, the prescription is not written, and it was not left last.
     pub fn is_led(&self) -> bool {
-        !self.state().finished && self.leading().guide.running().is_some()
+        let state = self.state();
+        let last = state.guide.iter().rev().find(|event| !matches!(event, GuideEvent::SetOut(_)));
+        let goes_on = last.is_some_and(|event| *event != GuideEvent::Left);
+        goes_on && !state.finished && !self.leading().guide.findings().written
     }
 
     /// Whether the keys work on an eye now: the one in focus, or both where the guide asks about both.

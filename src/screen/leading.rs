@@ -27,7 +27,7 @@ pub enum Meant {
     One(Eye),
     /// Both eyes.
     Both,
-    /// No eye: the person or the room.
+    /// No eye: the person, the room, or nothing yet.
     Neither,
 }
 
@@ -56,6 +56,7 @@ impl Leading {
                 | Question::YesOrNo,
             ) => Meant::Alone(eye),
             (Some(eye), _) => Meant::One(eye),
+            (None, Question::Next(_)) => Meant::Neither,
             (None, _) if presentation.from.iter().any(Option::is_some) => Meant::Both,
             (None, _) => Meant::Neither,
         }

@@ -304,13 +304,14 @@ fn a_steady_difference_of_earlier_retinoscopy_is_offered_to_be_taken_off_once_te
         assert_eq!(keeper.asked.get(), 0, "not before retinoscopy begins");
         press(&mut walked, &mut keeper, "25<enter>1131<enter>31<enter>99<esc>gl2")?;
         assert_eq!(keeper.asked.get(), 1);
-        while walked.is_led() && walked.leading().presentation.question != Question::YesOrNo {
+        while walked.leading().guide.running().is_some() && walked.leading().presentation.question != Question::YesOrNo
+        {
             let presentation = walked.leading().presentation.clone();
             let answer = person.answers(&presentation);
             let key = presentation.choices.iter().find(|choice| choice.answer == answer).unwrap().key;
             press(&mut walked, &mut keeper, &key.to_string())?;
         }
-        assert_eq!(walked.is_led(), offered, "{pairs} pairs");
+        assert_eq!(walked.leading().guide.running().is_some(), offered, "{pairs} pairs");
         if !offered {
             continue;
         }
