@@ -8,7 +8,7 @@ use dioptray::optics::Eye;
 use dioptray::screen::{App, InMemory, Options, Settings};
 
 use super::bench::walk_with;
-use super::person::{Led, easy, lead, long_sighted, off, short_sighted};
+use super::person::{Led, easy, lead, long_sighted, off, presbyope, short_sighted};
 use super::{Failure, compare};
 
 pub fn outreach() -> Result<Options, Failure> {
@@ -86,6 +86,23 @@ fn a_young_long_sighted_person_is_warned_of() -> Result<(), Failure> {
     }
     picture_of(&led, "young-1-first-lens", |p| is(p, Procedure::BestSphere))?;
     pictures("young-2-written", &led.all_keys())
+}
+
+#[test]
+fn a_presbyope_before_a_near_chart_gets_an_addition_and_the_chart_taken_off_once() -> Result<(), Failure> {
+    let mut person = presbyope();
+    let led = lead(app()?, &mut person, |_| None)?;
+    for eye in Eye::BOTH {
+        let (m, cylinder) = off(&led.app, &person, eye)?;
+        assert!(m.abs() <= 0.25 && cylinder <= 0.25, "{eye}: {m:+.2} and {cylinder:.2} off");
+    }
+    let results = led.app.state().results;
+    assert!(results.addition.is_some_and(|addition| (2.0..=2.5).contains(&addition)), "{results:?}");
+    assert!(results.chart_allowance.is_some_and(|taken_off| (taken_off - 1.0 / 6.0).abs() < 1e-9), "{results:?}");
+    picture_of(&led, "presbyope-1-near", |p| is(p, Procedure::Near))?;
+    picture_of(&led, "presbyope-2-near-point", |p| p.question == Question::NearestClear)?;
+    picture_of(&led, "presbyope-3-near-chart", |p| is(p, Procedure::Writing) && p.question == Question::YesOrNo)?;
+    pictures("presbyope-4-written", &led.all_keys())
 }
 
 #[test]

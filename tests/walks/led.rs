@@ -208,6 +208,22 @@ fn the_prescription_on_the_screen_is_the_one_that_is_kept() -> Result<(), Failur
 }
 
 #[test]
+fn an_answer_can_be_clicked_where_it_stands() -> Result<(), Failure> {
+    let keys = to_the_sphere()?;
+    for size in ["120x36", "80x24"] {
+        let frame = walk_with(outreach()?, &keys, size)?;
+        let row = frame.lines().position(|line| line.contains("1 clearer")).unwrap();
+        let column = |text: &str| {
+            let line = frame.lines().find(|line| line.contains(text)).unwrap();
+            line[..line.find(text).unwrap()].chars().count()
+        };
+        let clicked = walk_with(outreach()?, &format!("{keys}<click:{},{row}>", column("1 clearer")), size)?;
+        assert_eq!(clicked, walk_with(outreach()?, &format!("{keys}1"), size)?);
+    }
+    Ok(())
+}
+
+#[test]
 fn what_was_typed_wrongly_is_told_and_stays() -> Result<(), Failure> {
     let cases = [
         ("g1200<enter>", "age 200 years is outside 1 years to 120 years"),

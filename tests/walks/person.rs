@@ -95,6 +95,13 @@ pub fn long_sighted() -> Person {
     Person::new(rx(2.50, 0.0, 180.0), rx(3.25, 0.0, 180.0), 12, Complaint::BlurEverywhere)
 }
 
+/// Somebody who is long-sighted, astigmatic and past reading without an addition, before a chart at 3 m.
+pub fn presbyope() -> Person {
+    let mut person = Person::new(rx(2.25, -0.50, 90.0), rx(1.75, 0.0, 180.0), 62, Complaint::BlurEverywhere);
+    person.chart_metres = 3.0;
+    person
+}
+
 /// Somebody easy.
 pub fn easy() -> Person {
     Person::new(rx(-1.25, 0.0, 180.0), rx(-1.0, 0.0, 180.0), 25, Complaint::FarBlur)

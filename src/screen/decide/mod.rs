@@ -12,7 +12,7 @@ use super::chord::Chord;
 use super::keymap::{Action, Context};
 use super::settings::{Form, ThemeName};
 use super::ui::{Input, Panel, Purpose, Sheet, Spot, Target, Ui};
-use crate::exam::Event;
+use crate::exam::{Event, GuideEvent};
 use crate::frame::Move;
 use crate::optics::Eye;
 
@@ -57,11 +57,19 @@ pub fn decide(app: &App, input: &Input) -> Decision {
         Input::Wheel(target, step) => wheel(app, *target, *step),
     };
     if !decision.step.is_empty() {
+        if !decision.step.iter().any(is_answer) {
+            decision.ui.answered = None;
+        }
         // both were taken from the lenses as they were before this step
         decision.ui.instead = None;
         decision.ui.carrying = None;
     }
     decision
+}
+
+/// Whether the guide was told something.
+fn is_answer(event: &Event) -> bool {
+    matches!(event, Event::Guide(told) if !matches!(told, GuideEvent::SetOut(_) | GuideEvent::TakenOver(_)))
 }
 
 /// Whether an action would do something now; help and hints show only these.
@@ -165,12 +173,10 @@ fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
             Decision::of(ui)
         }
         Action::Undo => {
-            ui.answered = None;
             ui.done("undone");
             Decision::of(ui).with_step(Event::Undone)
         }
         Action::Redo => {
-            ui.answered = None;
             ui.done("done again");
             Decision::of(ui).with_step(Event::Redone)
         }
