@@ -94,7 +94,9 @@ fn where_compared(state: &State, leading: &Leading, moves: &[Move]) -> Option<us
         Eye::BOTH.iter().all(|&eye| fitted.before(eye).net.miss(powers[eye.index()]) < SAME_D)
     };
     let mut fitted = state.fitted.clone();
-    let in_cells = presentation.show == Show::Compare && stands(&fitted, shown.to) && !stands(&fitted, shown.from);
+    let in_cells = matches!(presentation.show, Show::Compare | Show::Slit { .. })
+        && stands(&fitted, shown.to)
+        && !stands(&fitted, shown.from);
     if !in_cells {
         return None;
     }

@@ -53,6 +53,7 @@ fn a_short_sighted_astigmatic_adult_from_empty_frame_to_written_prescription() -
     }
     eprintln!("short-sighted: {} keys", led.count()?);
     pictures("guide-01-opened", "g")?;
+    pictures("guide-19-choose", "gc")?;
     picture_of(&led, "guide-02-age", |p| p.question == Question::Age)?;
     pictures("guide-03-age-typed", "g13")?;
     picture_of(&led, "guide-04-complaint", |p| p.question == Question::Complaint)?;

@@ -141,6 +141,31 @@ fn a_missing_lens_is_said_and_the_moves_say_what_is_done_instead() -> Result<(),
 }
 
 #[test]
+fn answers_that_do_not_agree_are_said() -> Result<(), Failure> {
+    let keys = format!("{}1a3", to_the_sphere()?);
+    for size in ["120x36", "80x24"] {
+        let frame = walk_with(outreach()?, &keys, size)?;
+        assert!(frame.contains("! right eye: these answers do not"), "{frame}");
+        compare(&format!("contradiction-1-{size}"), &keys, &frame);
+    }
+    Ok(())
+}
+
+#[test]
+fn the_other_ways_to_astigmatism_are_led_too() -> Result<(), Failure> {
+    let keys = to_the_sphere()?;
+    for (name, way) in
+        [("fan-1-asked", "c7"), ("fan-2-cylinder", "c731"), ("slit-1-turned", "c8"), ("slit-2-along", "c81")]
+    {
+        let keys = format!("{keys}{way}");
+        for size in ["120x36", "80x24"] {
+            compare(&format!("{name}-{size}"), &keys, &walk_with(outreach()?, &keys, size)?);
+        }
+    }
+    Ok(())
+}
+
+#[test]
 fn any_point_of_the_trail_is_one_key_away_and_one_step() -> Result<(), Failure> {
     let led = lead(app()?, &mut short_sighted(), |_| None)?;
     for eye in Eye::BOTH {

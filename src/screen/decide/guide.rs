@@ -152,7 +152,7 @@ pub fn to_type(question: &Question) -> Option<&'static str> {
         Question::LineRead | Question::ClearerWith { before: Some(_) } | Question::MoreLetters { before: Some(_) } => {
             "a line, like 6/12-2"
         }
-        Question::FanLine => "the lower hour, like 2.5",
+        Question::FanLine => "an hour, like 2.5",
         Question::SlitMeridian | Question::ObliqueMeridian => "degrees, like 25",
         Question::NearestClear | Question::FarthestClear => "centimetres, like 38",
         Question::Age => "the age in years, like 42",

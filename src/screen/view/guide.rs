@@ -20,6 +20,9 @@ const ROOMY_ROWS: u16 = 16;
 /// The moves have a row each up to this many; more share rows.
 const MOST_MOVE_ROWS: usize = 6;
 
+/// Rows that answers take at most where there is little room.
+const FEW_ROWS: usize = 7;
+
 /// Columns between two answers that share a row.
 const BETWEEN: usize = 3;
 
@@ -122,7 +125,7 @@ fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
     let width = width.saturating_sub(2);
     let theme = pen.theme;
     if app.ui.panel == Panel::Choosing {
-        return vec![procedures(pen, app, width)];
+        return vec![procedures(pen, app, width, roomy)];
     }
     let leading = app.leading();
     let presentation = &leading.presentation;
@@ -163,7 +166,7 @@ fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
     if !presentation.say.is_empty() {
         parts.push(text(Keeps::Say, &format!("“{}”", presentation.say), theme.done));
     }
-    parts.push(answers(pen, app, &leading, width));
+    parts.push(answers(pen, app, &leading, width, roomy));
     for (grave, remark) in remarks(presentation.remarks.iter()) {
         let (keeps, lead, style) =
             if grave { (Keeps::Remark, "! ", theme.warning) } else { (Keeps::AlsoSaid, "", theme.quiet) };
@@ -217,14 +220,14 @@ fn moves_in_rows(app: &App, leading: &Leading, width: usize, roomy: bool) -> Vec
 }
 
 /// The answers with their keys, in columns where they fit beside each other, and what can be typed.
-fn answers(pen: &Pen<'_>, app: &App, leading: &Leading, width: usize) -> Part {
+fn answers(pen: &Pen<'_>, app: &App, leading: &Leading, width: usize, roomy: bool) -> Part {
     let presentation = &leading.presentation;
     let labels: Vec<(String, String)> = presentation
         .choices
         .iter()
         .map(|choice| (choice.key.to_string(), words::choice(choice, app.settings.acuity)))
         .collect();
-    let mut part = in_columns(pen, &labels, width);
+    let mut part = in_columns(pen, &labels, width, if roomy { labels.len() } else { FEW_ROWS });
     if let Some(what) = to_type(&presentation.question) {
         let key = if labels.is_empty() { "0-9".to_owned() } else { app.settings.keys.key_of(Action::TypeAnswer) };
         let style = if labels.is_empty() { pen.theme.text } else { pen.theme.quiet };
@@ -233,25 +236,30 @@ fn answers(pen: &Pen<'_>, app: &App, leading: &Leading, width: usize) -> Part {
     part
 }
 
-fn in_columns(pen: &Pen<'_>, labels: &[(String, String)], width: usize) -> Part {
+/// Labels down one column after the other: as many columns as fit, and more where the rows would not suffice.
+fn in_columns(pen: &Pen<'_>, labels: &[(String, String)], width: usize, most_rows: usize) -> Part {
     let widest = labels.iter().map(|(key, label)| key.len() + 1 + label.chars().count()).max().unwrap_or(0);
-    let columns = ((width + BETWEEN) / (widest + BETWEEN).max(1)).clamp(1, labels.len().max(1));
+    let fit = (width + BETWEEN) / (widest + BETWEEN).max(1);
+    let columns = fit.max(labels.len().div_ceil(most_rows.max(1))).clamp(1, labels.len().max(1));
+    let each = widest.min(((width + BETWEEN) / columns).saturating_sub(BETWEEN));
     let rows = labels.len().div_ceil(columns);
     let mut lines: Vec<Line> = vec![Vec::new(); rows];
     let mut clickable = Vec::new();
     for (nth, (key, label)) in labels.iter().enumerate() {
         let (row, column) = (nth % rows.max(1), nth / rows.max(1));
-        let pad = if column + 1 == columns { 0 } else { widest + BETWEEN - key.len() - 1 };
-        let start = 1 + column * (widest + BETWEEN);
+        let room = each.saturating_sub(key.len() + 1);
+        let pad = if column + 1 == columns { 0 } else { room + BETWEEN };
+        let label: String = if column + 1 == columns { label.clone() } else { label.chars().take(room).collect() };
+        let start = 1 + column * (each + BETWEEN);
         lines[row].push((key.clone(), pen.theme.key));
         lines[row].push((format!(" {label:<pad$}"), pen.theme.text));
-        clickable.push((row as u16, start as u16, widest as u16, nth));
+        clickable.push((row as u16, start as u16, each as u16, nth));
     }
     Part { keeps: Keeps::Always, lines, answers: clickable }
 }
 
 /// Every procedure with its key, for the eye in focus.
-fn procedures(pen: &Pen<'_>, app: &App, width: usize) -> Part {
+fn procedures(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Part {
     let binding = app.settings.keys.bindings().iter().find(|binding| binding.action == Action::PickProcedure);
     let keys = binding.map(|binding| binding.keys.clone()).unwrap_or_default();
     let labels: Vec<(String, String)> = keys
@@ -262,7 +270,7 @@ fn procedures(pen: &Pen<'_>, app: &App, width: usize) -> Part {
             (key.to_string(), words::procedure(procedure, eye))
         })
         .collect();
-    in_columns(pen, &labels, width)
+    in_columns(pen, &labels, width, if roomy { labels.len() } else { FEW_ROWS })
 }
 
 /// The guide's sentences with the minus signs of the rest of the screen.
