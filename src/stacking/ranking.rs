@@ -154,7 +154,9 @@ impl<'a> Shortlist<'a> {
             Collect::Reaching { .. } => -1.0,
             Collect::Nearest { beyond, .. } => beyond + SLACK_D,
         };
-        if miss <= least || miss > self.bound(stack.len()) + SLACK_D || space.supposes_too_much(stack) {
+        // asked this way round, a miss that is no number, from a focus in the very plane of a cell, never enters
+        let may_enter = miss > least && miss <= self.bound(stack.len()) + SLACK_D;
+        if !may_enter || space.supposes_too_much(stack) {
             return;
         }
         let rank = self.rank(space, stack, miss);
