@@ -6,7 +6,7 @@
 //! - [`ui`]: the part of the state that is not the exam; [`shelf`], [`proposals`]: the lists;
 //! - [`decide`]: what an input means; it changes nothing;
 //! - [`view`]: the panels;
-//! - [`terminal`]: the real terminal; [`print()`]: one frame as text, without a terminal.
+//! - `terminal`: the real terminal; [`print()`]: one frame as text, without a terminal.
 
 pub mod app;
 pub mod cautions;
@@ -27,7 +27,7 @@ pub mod words;
 pub use app::{App, InMemory, Keeper, NotKept};
 pub use print::{PrintError, Size, print};
 pub use settings::{Settings, SettingsError};
-pub use terminal::run;
+pub use terminal::{RunError, run};
 
 use crate::exam::Exam;
 use settings::{Characters, ThemeName};
