@@ -4,6 +4,7 @@ use serde::Serialize;
 use unicode_width::UnicodeWidthStr;
 
 use super::card::card;
+use super::record::with_offset;
 use super::words;
 use super::{EyeRecord, Record};
 use crate::exam::{Judgement, Tried};
@@ -14,7 +15,8 @@ use crate::optics::SpheroCylinder;
 pub struct Summary {
     /// The exam's number.
     pub exam: u64,
-    /// When it began.
+    /// When it began, as RFC 3339 with the offset from UTC.
+    #[serde(serialize_with = "with_offset")]
     pub opened: jiff::ZonedDateTime,
     /// Whether it is not closed yet.
     pub draft: bool,
@@ -48,12 +50,12 @@ impl From<&Record> for Summary {
 
 /// Exams one a line below a heading, in the order given.
 pub fn list(records: &[Record]) -> String {
-    let heading = ["exam", "began", "label", "right eye", "left eye", "addition", ""].map(str::to_owned);
-    let rows: Vec<[String; 7]> = std::iter::once(heading).chain(records.iter().map(row)).collect();
+    let heading = ["exam", "began", "label", "right eye", "left eye", "addition", "", "box"].map(str::to_owned);
+    let rows: Vec<[String; 8]> = std::iter::once(heading).chain(records.iter().map(row)).collect();
     table(&rows)
 }
 
-fn row(record: &Record) -> [String; 7] {
+fn row(record: &Record) -> [String; 8] {
     let written = |eye: &EyeRecord| eye.written.map_or_else(|| "–".to_owned(), words::prescription);
     [
         record.exam.to_string(),
@@ -63,6 +65,7 @@ fn row(record: &Record) -> [String; 7] {
         written(&record.left),
         record.addition.map_or_else(|| "–".to_owned(), words::signed),
         if record.draft { "draft" } else { "closed" }.to_owned(),
+        words::printable(&record.box_name),
     ]
 }
 
@@ -83,7 +86,7 @@ pub fn show(record: &Record, trail: &[Tried]) -> String {
             (index + 1).to_string(),
             tried.eye.to_string(),
             words::figures(tried.power.into()),
-            tried.acuity.map(words::acuity).unwrap_or_default(),
+            tried.acuity.map(|read| words::acuity(read, record.acuity_notation)).unwrap_or_default(),
             judgement.to_owned(),
             if tried.kept { "kept" } else { "" }.to_owned(),
         ]

@@ -21,6 +21,7 @@ use crate::kit::document::fault::most_like;
 use crate::kit::document::load::{name_of, read_text};
 use crate::kit::document::tree::Value;
 use crate::kit::document::{Door, Faults, Fields, Node, Position, Problem};
+pub use crate::optics::AcuityNotation;
 use crate::optics::{Millimetres, bounds};
 
 const KEYS: [&str; 7] = ["form", "acuity", "chart_m", "planned_vertex_mm", "theme", "characters", "keys"];
@@ -48,20 +49,6 @@ pub enum Form {
     Minus,
     /// Plus cylinders.
     Plus,
-}
-
-/// How an acuity is written.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum AcuityNotation {
-    /// 6/12.
-    #[default]
-    SixMetres,
-    /// 20/40.
-    TwentyFeet,
-    /// 0.5.
-    Decimal,
-    /// 0.30.
-    LogMar,
 }
 
 /// Which colours are drawn.
