@@ -5,7 +5,7 @@ use super::{ExportError, Record, card, csv, json, pdf};
 
 /// A form in which a record leaves the program.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Form {
+pub enum RecordForm {
     /// A card in plain text.
     Card,
     /// The same on A4 pages.
@@ -20,7 +20,7 @@ pub enum Form {
     Json,
 }
 
-impl Form {
+impl RecordForm {
     /// The record in this form, as the bytes of a file.
     ///
     /// # Errors

@@ -21,7 +21,7 @@ pub mod pdf;
 pub mod record;
 pub mod words;
 
-pub use form::Form;
+pub use form::RecordForm;
 pub use record::{EyeRecord, Record, RecordHead};
 
 /// A record that cannot be written in the form that was asked for.

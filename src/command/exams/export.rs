@@ -11,7 +11,7 @@ use super::records::{self, Writing};
 use crate::command::json::write_line;
 use crate::command::save::{Existing, save};
 use crate::command::{CAUTION, Context, Outcome, values};
-use crate::export::Form;
+use crate::export::RecordForm;
 
 /// The arguments of `dioptray exam export`.
 #[derive(Debug, Args)]
@@ -59,7 +59,7 @@ enum FormName {
     Json,
 }
 
-impl From<FormName> for Form {
+impl From<FormName> for RecordForm {
     fn from(name: FormName) -> Self {
         match name {
             FormName::Card => Self::Card,
@@ -85,8 +85,8 @@ struct Answer {
 impl Export {
     /// Exports the record.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
-        let form = Form::from(self.form);
-        if form == Form::Pdf && self.out.is_none() && (context.json || io::stdout().is_terminal()) {
+        let form = RecordForm::from(self.form);
+        if form == RecordForm::Pdf && self.out.is_none() && (context.json || io::stdout().is_terminal()) {
             bail!("pages are not for a terminal, nor for JSON: name a file with --out FILE");
         }
         let record = Writing::asked(self.plus)?.record(&records::exam(context, self.number)?);
@@ -101,7 +101,7 @@ impl Export {
             } else {
                 writeln!(out, "exam {} as {name}: {}", record.exam, file.display())?;
             }
-        } else if context.json && matches!(form, Form::Card | Form::Csv) {
+        } else if context.json && matches!(form, RecordForm::Card | RecordForm::Csv) {
             write_line(out, &answer(None, Some(String::from_utf8(bytes)?)))?;
         } else {
             out.write_all(&bytes)?;

@@ -16,7 +16,7 @@ use crate::screen::settings::{Form, Settings};
 #[derive(Debug, Clone)]
 pub struct Writing {
     /// How cylinders are written.
-    pub form: CylinderForm,
+    form: CylinderForm,
     acuity: AcuityNotation,
     examiner: Option<String>,
     zone: TimeZone,
@@ -25,10 +25,7 @@ pub struct Writing {
 impl Writing {
     /// As the settings have it.
     pub fn of(settings: &Settings) -> Self {
-        let form = match settings.form {
-            Form::Minus => CylinderForm::Minus,
-            Form::Plus => CylinderForm::Plus,
-        };
+        let form = written_form(settings.form);
         let examiner = settings.examiner.clone();
         Self { form, acuity: settings.acuity, examiner, zone: TimeZone::system() }
     }
@@ -49,6 +46,12 @@ impl Writing {
         Ok(writing)
     }
 
+    /// The same with cylinders in another form.
+    #[must_use]
+    pub fn in_form(&self, form: Form) -> Self {
+        Self { form: written_form(form), ..self.clone() }
+    }
+
     /// A time in the zone of this computer.
     pub fn local(&self, at: Timestamp) -> jiff::ZonedDateTime {
         at.to_zoned_datetime(self.zone.clone())
@@ -67,6 +70,13 @@ impl Writing {
             axis_step_deg: 1,
         };
         Record::of(stored.exam().state(), head)
+    }
+}
+
+fn written_form(form: Form) -> CylinderForm {
+    match form {
+        Form::Minus => CylinderForm::Minus,
+        Form::Plus => CylinderForm::Plus,
     }
 }
 
