@@ -71,13 +71,13 @@ fn why(error: &io::Error, folder: &Path) -> String {
     let folder = folder.display();
     match error.kind() {
         io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded | io::ErrorKind::FileTooLarge => {
-            "the disk is full: nothing was written. Make room, or name a file elsewhere".to_owned()
+            "the disk is full: nothing was written. Make room, or choose another folder".to_owned()
         }
         io::ErrorKind::PermissionDenied => {
-            format!("this user may not write in the folder {folder}: nothing was written. Name a file elsewhere")
+            format!("this user may not write in the folder {folder}: nothing was written. Choose another folder")
         }
         io::ErrorKind::ReadOnlyFilesystem => {
-            format!("the folder {folder} can only be read: nothing was written. Name a file elsewhere")
+            format!("the folder {folder} can only be read: nothing was written. Choose another folder")
         }
         io::ErrorKind::NotFound => format!("there is no folder {folder}: make it first"),
         io::ErrorKind::NotADirectory => format!("{folder} is no folder: nothing was written"),
@@ -93,6 +93,6 @@ mod tests {
     #[test]
     fn a_full_disk_is_said_in_words() {
         let said = why(&io::Error::from(io::ErrorKind::StorageFull), Path::new("/media/stick"));
-        assert_eq!(said, "the disk is full: nothing was written. Make room, or name a file elsewhere");
+        assert_eq!(said, "the disk is full: nothing was written. Make room, or choose another folder");
     }
 }

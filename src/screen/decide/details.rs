@@ -30,6 +30,9 @@ pub fn act(app: &App, mut ui: Ui, action: Action) -> Decision {
             ui.eye = Eye::Left;
             Decision::of(ui)
         }
+        Action::EnterDetail if app.state().finished => {
+            Decision::refused(app, format!("{} is closed: it can be amended, not changed", app.heading))
+        }
         Action::EnterDetail => match chosen(&ui) {
             Some(Field::Accepted(eye)) => accept(app, ui, eye),
             Some(field) => {
@@ -69,9 +72,7 @@ fn accept(app: &App, mut ui: Ui, eye: Eye) -> Decision {
         return Decision::refused(app, text);
     };
     let hand = if state.fitted.held(eye).is_some() { ", without what the hand holds" } else { "" };
-    let closed = app.settings.keys.key_of(Action::Details);
-    let then = if ui.page.is_none() { format!("; {closed} shows what is known for the record") } else { String::new() };
-    ui.done(format!("accepted for the {eye} eye: {}{hand}{then}", words::power(net, ui.form)));
+    ui.done(format!("accepted for the {eye} eye: {}{hand}", words::power(net, ui.form)));
     let mut decision = Decision::of(ui);
     decision.step = assumed(state, &app.settings);
     decision.with_step(Event::Accepted(Accepted::Refraction(eye, Some(net))))

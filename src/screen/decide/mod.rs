@@ -12,6 +12,7 @@ use super::archive::Errand;
 use super::chord::Chord;
 use super::field::Field;
 use super::keymap::{Action, Context};
+use super::page::Page;
 use super::settings::{Form, ThemeName};
 use super::ui::{Input, Panel, Purpose, Sheet, Spot, Target, Ui};
 use crate::exam::Event;
@@ -332,9 +333,15 @@ fn click(app: &App, target: Target) -> Decision {
         Target::Proposal(index) => lists::take_proposal(app, ui, index),
         Target::Action(action) => act(app, ui, action, 0),
         Target::Row(row, eye) => {
+            let before = (ui.page.clone(), ui.eye);
             ui.eye = eye.unwrap_or(ui.eye);
             lists::choose_row(&mut ui, row);
-            Decision::of(ui)
+            // a click on what is chosen already does what its key does
+            match &ui.page {
+                Some(Page::Details(_)) if before == (ui.page.clone(), ui.eye) => act(app, ui, Action::EnterDetail, 0),
+                Some(Page::Records(_)) if before.0 == ui.page => act(app, ui, Action::OpenRecord, 0),
+                _ => Decision::of(ui),
+            }
         }
     }
 }

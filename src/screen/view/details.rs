@@ -8,6 +8,7 @@ use super::super::page::{GROUPS, Row};
 use super::super::ui::Target;
 use super::facts::induced_in_words;
 use super::pen::Pen;
+use super::records::goes_on;
 use crate::optics::Eye;
 
 /// Columns of the names; the two eyes share the rest.
@@ -36,17 +37,21 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, chosen: usize) {
     }
     let height = usize::from(area.height);
     let first = (chosen_line + 2).saturating_sub(height).min(lines.len().saturating_sub(height));
+    let more = first + height < lines.len();
     for (at, line) in lines.iter().skip(first).take(height).enumerate() {
         let place = Rect { y: area.y + at as u16, height: 1, ..area };
         match line {
             Line::Heading(heading) => {
                 pen.heading(place, heading, false);
-                if at == 0 || first == 0 && *heading == GROUPS[0].0 {
+                if at == 0 {
                     columns(pen, place, app);
                 }
             }
             Line::Row(number, row) => draw_row(pen, place, app, *number, *row, *number == chosen),
         }
+    }
+    if more {
+        goes_on(pen, area, app);
     }
 }
 

@@ -30,9 +30,11 @@ fn facts(pen: &Pen<'_>, area: Rect, app: &App, eye: Eye) -> Vec<(String, Style)>
 
     let wanted = state.wanted[eye.index()];
     let induced = induced_in_words(app, eye);
+    let prism = words::prism(before.prism, eye);
     let prism = match &induced {
-        Some(induced) => format!("prism {}, {induced} by the frame's PD", words::prism(before.prism, eye)),
-        None => format!("prism {}", words::prism(before.prism, eye)),
+        Some(induced) if *induced == prism => format!("prism {prism} from the frame's PD"),
+        Some(induced) => format!("prism {prism}, of it {induced} from PD"),
+        None => format!("prism {prism}"),
     };
     let prism_style = if induced.is_some() { theme.warning } else { theme.text };
     if before.occluded {

@@ -108,8 +108,13 @@ fn record(pen: &mut Pen<'_>, area: Rect, app: &App, open: &Opened, top: usize) {
         pen.text(room, at as u16, 2, line, pen.theme.text);
     }
     if top + shown < open.lines.len() {
-        let more = format!(" {} goes on ", app.settings.keys.key_of(Action::ChooseNext));
-        let width = more.chars().count() as u16;
-        pen.text(area, 0, area.width.saturating_sub(width + 1), &more, pen.theme.key);
+        goes_on(pen, area, app);
     }
+}
+
+/// Says at the upper right that there is more below.
+pub fn goes_on(pen: &mut Pen<'_>, area: Rect, app: &App) {
+    let more = format!(" {} goes on ", app.settings.keys.key_of(Action::ChooseNext));
+    let width = more.chars().count() as u16;
+    pen.text(area, 0, area.width.saturating_sub(width + 1), &more, pen.theme.key);
 }
