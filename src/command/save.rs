@@ -49,14 +49,15 @@ fn taken(path: &Path) -> anyhow::Error {
     anyhow!("{}: there is such a file already: --force replaces it", path.display())
 }
 
-/// Writes a file under the first free name: `exam-3.pdf`, then `exam-3-2.pdf`. What is there is never replaced.
+/// Writes a file under the first free name: `exam-3-card.txt`, then `exam-3-card-2.txt`. What is there is never replaced.
 ///
 /// # Errors
 /// As [`save`].
 pub fn save_beside(folder: &Path, stem: &str, ending: &str, bytes: &[u8]) -> anyhow::Result<PathBuf> {
+    let (end, extension) = ending.rsplit_once('.').unwrap_or((ending, ""));
     let name = |number: u32| match number {
         1 => format!("{stem}{ending}"),
-        _ => format!("{stem}-{number}{ending}"),
+        _ => format!("{stem}{end}-{number}.{extension}"),
     };
     let free = (1..=MOST_OF_ONE_NAME).map(|number| folder.join(name(number))).find(|path| !path.exists());
     let Some(path) = free else {

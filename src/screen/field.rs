@@ -72,7 +72,7 @@ impl Field {
             Self::Near => "near work at",
             Self::Working => "retinoscopy at",
             Self::OldGlasses(_) => "old glasses",
-            Self::OldAddition => "old addition",
+            Self::OldAddition => "old addition, both",
             Self::Acuity(Through::Unaided, _) => "unaided",
             Self::Acuity(Through::Pinhole, _) => "through a pinhole",
             Self::Acuity(Through::OldGlasses, _) => "with old glasses",
@@ -80,8 +80,8 @@ impl Field {
             Self::Acuity(Through::Frame, None) => "both eyes, frame",
             Self::Accepted(_) => "power accepted",
             Self::Prism(_) => "prism wanted",
-            Self::Addition => "addition",
-            Self::ChartAllowance => "off for the chart",
+            Self::Addition => "addition, both eyes",
+            Self::ChartAllowance => "off for chart, both",
             Self::Note => "notes",
         }
     }
@@ -114,7 +114,7 @@ impl Field {
             Self::Age => "in years",
             Self::Complaint => "far, all, near or nothing",
             Self::DominantEye => "right or left",
-            Self::EyePd(_) | Self::FramePd(_) => "mm from the middle of the nose",
+            Self::EyePd(_) | Self::FramePd(_) => "mm from mid-nose",
             Self::PlannedVertex => "mm",
             Self::Chart | Self::Near | Self::Working => "metres",
             Self::OldGlasses(_) => "like -4.25/-0.75x180",

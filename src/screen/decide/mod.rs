@@ -122,6 +122,7 @@ fn changes_exam(action: Action) -> bool {
     matches!(
         action,
         Action::TakeProposal
+            | Action::TakeChosen
             | Action::PutDown
             | Action::Wanted
             | Action::TurnBack
@@ -178,6 +179,12 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
         (Context::Drawer, _) => lists::filter(ui, chord),
         (Context::Reading, _) => {
             ui.sheet = None;
+            Decision::of(ui)
+        }
+        (Context::Asking, _) => {
+            // a question whose words are gone must not wait for an answer
+            ui.asks = None;
+            ui.refused(format!("{chord} is no answer: nothing was done"));
             Decision::of(ui)
         }
         (Context::Details, Some(character)) if starts_lens(character) && works_now(app, Action::EnterDetail) => {

@@ -20,14 +20,16 @@ enum Line {
     Row(usize, Row),
 }
 
-/// Draws the details around the chosen row.
+/// Draws the details around the chosen row, below the names of the eyes.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, chosen: usize) {
+    pen.heading(area, GROUPS[0].0, false);
+    columns(pen, area, app);
     let mut number = 0;
     let mut lines = Vec::new();
     let mut chosen_line = 0;
-    for (heading, rows) in GROUPS {
-        lines.push(Line::Heading(heading));
-        for row in rows {
+    for (nth, (heading, rows)) in GROUPS.iter().enumerate() {
+        lines.extend((nth > 0).then_some(Line::Heading(heading)));
+        for row in *rows {
             if number == chosen {
                 chosen_line = lines.len();
             }
@@ -35,22 +37,17 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, chosen: usize) {
             number += 1;
         }
     }
-    let height = usize::from(area.height);
+    let room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
+    let height = usize::from(room.height);
     let first = (chosen_line + 2).saturating_sub(height).min(lines.len().saturating_sub(height));
-    let more = first + height < lines.len();
     for (at, line) in lines.iter().skip(first).take(height).enumerate() {
-        let place = Rect { y: area.y + at as u16, height: 1, ..area };
+        let place = Rect { y: room.y + at as u16, height: 1, ..room };
         match line {
-            Line::Heading(heading) => {
-                pen.heading(place, heading, false);
-                if at == 0 {
-                    columns(pen, place, app);
-                }
-            }
+            Line::Heading(heading) => pen.heading(place, heading, false),
             Line::Row(number, row) => draw_row(pen, place, app, *number, *row, *number == chosen),
         }
     }
-    if more {
+    if first + height < lines.len() {
         goes_on(pen, area, app);
     }
 }

@@ -52,7 +52,7 @@ fn facts(pen: &Pen<'_>, area: Rect, app: &App, eye: Eye) -> Vec<(String, Style)>
     }
     if let Some(accepted) = state.results.refraction[eye.index()] {
         let stands = accepted.miss(before.net) < 0.005;
-        let in_cells = if stands { "" } else { ", not in the cells" };
+        let in_cells = if stands { "" } else { ", changed" };
         let style = if stands { theme.done } else { theme.text };
         rows.push((format!("accepted {}{in_cells}", words::power(accepted, form)), style));
     }
