@@ -7,6 +7,7 @@
 //! - [`frame`]: declared frame, cells and what is in them, the hand, moves.
 //! - [`stacking`]: the search for stacks and its ranking.
 //! - [`exam`]: events and the state they add up to.
+//! - [`guide`]: the procedures, behind one pair of doors: what to present, what was answered.
 //! - [`logbook`]: the SQLite file that keeps exams and what happened to boxes, as events.
 //! - [`export`]: the record of an exam, and one file per form in which it leaves the program.
 //! - [`screen`]: keys in, decisions, panels out; it stands on top and nobody below knows it.
@@ -16,6 +17,7 @@ pub mod command;
 pub mod exam;
 pub mod export;
 pub mod frame;
+pub mod guide;
 pub mod kit;
 pub mod logbook;
 pub mod optics;

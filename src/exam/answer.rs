@@ -1,8 +1,9 @@
-//! What can be answered to the guide.
+//! What can be answered to the guide, and what the logbook keeps of it.
 
 use serde::{Deserialize, Serialize};
 
-use crate::optics::{Acuity, Eye};
+use super::event::Complaint;
+use crate::optics::{Acuity, Dioptres, Eye, Millimetres, Power, SpheroCylinder};
 
 /// A procedure that the guide leads.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -52,30 +53,95 @@ pub enum Answer {
     Yes,
     /// No.
     No,
-    /// The first of two positions, or the right eye.
+    /// The first of two positions or ways, or the right eye.
     First,
-    /// The second of two positions, or the left eye.
+    /// The second of two positions or ways, or the left eye.
     Second,
     /// This was read.
     Read(Acuity),
-    /// The clearest line of the fan, by its lower clock hour (half hours allowed), in halves of an hour.
+    /// The clearest line of the fan, by its lower clock hour (half hours allowed), in halves of an hour: 2 to 13.
     HalfHours(u8),
+    /// Two neighbouring lines of the fan are equally clear.
+    TwoLines,
+    /// The lines across are the clearer ones now.
+    Across,
     /// A direction in whole degrees on the dial.
     Degrees(u16),
     /// A distance in centimetres.
     Centimetres(f64),
+    /// A distance in metres.
+    Metres(f64),
+    /// A pupillary distance in millimetres.
+    Millimetres(f64),
+    /// An age in years.
+    Years(u8),
+    /// What the person complains of.
+    Says(Complaint),
     /// The reflex moves with the sweep.
-    With,
+    With {
+        /// The reflex is dull and slow: far from reversal.
+        dull: bool,
+    },
     /// The reflex moves against the sweep.
-    Against,
+    Against {
+        /// The reflex is dull and slow: far from reversal.
+        dull: bool,
+    },
     /// The pupil fills at once: reversal.
     Neither,
+    /// The reflex breaks away from the streak: the principal meridians lie elsewhere.
+    Breaks,
     /// This was done.
     Done,
+    /// Go on with this procedure.
+    Go {
+        /// Which.
+        procedure: Procedure,
+        /// For which eye; `None` for both.
+        eye: Option<Eye>,
+    },
+}
+
+/// What stood before the eyes when something was asked, right eye first; back vertex powers at cell 1.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Shown {
+    /// What the person compared with.
+    pub from: [Power; 2],
+    /// What was shown.
+    pub to: [Power; 2],
+    /// What stood in the cells, without what the hand held.
+    pub cells: [Power; 2],
+}
+
+/// What a procedure starts from, kept with its beginning so that later corrections do not change how answers read.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Given {
+    /// The power found so far for each eye, right first.
+    pub start: [Power; 2],
+    /// Age in years.
+    pub age_years: Option<u8>,
+    /// What the person complains of.
+    pub complaint: Option<Complaint>,
+    /// Unaided acuity of each eye.
+    pub unaided: [Option<Acuity>; 2],
+    /// Old glasses of each eye.
+    pub old_glasses: [Option<SpheroCylinder>; 2],
+    /// Pupillary distance of each eye.
+    pub eye_pd: [Option<Millimetres>; 2],
+    /// Chart distance in metres.
+    pub chart_metres: Option<f64>,
+    /// Near distance in metres.
+    pub near_metres: Option<f64>,
+    /// Working distance of retinoscopy in metres.
+    pub working_metres: Option<f64>,
+    /// The preferred eye.
+    pub dominant_eye: Option<Eye>,
+    /// The free cross cylinders, weakest first.
+    pub cross_cylinders: Vec<Dioptres>,
 }
 
 /// What happened in the guide.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum GuideEvent {
     /// A procedure began.
@@ -84,12 +150,26 @@ pub enum GuideEvent {
         procedure: Procedure,
         /// For which eye; `None` for both.
         eye: Option<Eye>,
+        /// What it starts from.
+        given: Box<Given>,
     },
+    /// The examiner changed by hand what had been set out; the guide goes on from what stands in the cells now.
+    TakenOver([Power; 2]),
+    /// What is asked about was set out before the eyes with the lenses that are free.
+    SetOut(Shown),
     /// What was presented was answered.
-    Answered(Answer),
+    Answered {
+        /// The answer.
+        answer: Answer,
+        /// What really stood before the eyes.
+        shown: Shown,
+    },
     /// The step was passed over.
-    Skipped,
-    /// The step is to be shown again.
+    Skipped {
+        /// Because no free lens makes what it needs, not because the examiner wished so.
+        no_lens: bool,
+    },
+    /// The last answer is to be asked for again.
     Repeated,
     /// The procedure was left.
     Left,

@@ -131,7 +131,7 @@ impl State {
     ///
     /// # Errors
     /// When a move cannot be made, or the exam is closed (for an amendment: is not).
-    fn apply(&mut self, event: &Event) -> Result<(), ExamError> {
+    pub(crate) fn apply(&mut self, event: &Event) -> Result<(), ExamError> {
         match (self.finished, matches!(event, Event::Amended(_))) {
             (true, false) => return Err(ExamError::Closed),
             (false, true) => return Err(ExamError::StillOpen),
@@ -144,7 +144,7 @@ impl State {
             Event::Acuity(note) => self.apply_acuity(note),
             Event::Tried(tried) => self.apply_tried(tried),
             Event::Accepted(accepted) => self.apply_accepted(accepted),
-            Event::Guide(event) => self.guide.push(*event),
+            Event::Guide(event) => self.guide.push(event.clone()),
             Event::Note(text) => self.notes.push(text.clone()),
             Event::Finished => self.finished = true,
             Event::Amended(text) => self.amendments.push(text.clone()),

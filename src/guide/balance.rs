@@ -1,0 +1,155 @@
+//! Section 6, both eyes equal: fog both, cover in turn, +0.25 before the clearer eye until equal or changed over, then take the
+//! fog away together (common practice; the worked example is scribd 172421685).
+
+use super::course::{Course, Step, Turn};
+use super::findings::Findings;
+use super::presentation::Show;
+use super::question::Question;
+use super::remark::Remark;
+use super::words::signed;
+use crate::exam::{Answer, Given, Procedure, Shown};
+use crate::optics::{Acuity, Dioptres, Eye, Power};
+
+/// The fog over both eyes, in dioptres.
+const FOG_D: f64 = 1.00;
+/// The step in dioptres.
+const STEP_D: f64 = 0.25;
+/// The most quarters that one eye is given.
+const MOST_QUARTERS: u8 = 4;
+/// The fog and two quarters more are taken away at most.
+const LEAST_FOG_D: f64 = -0.50;
+/// The most presentations: the comparisons, and the quarters taken away.
+const MOST_PRESENTATIONS: usize = MOST_QUARTERS as usize + 1 + 6;
+/// Two acuities within a line of each other (0.1 logMAR, with the last letter) can be balanced.
+const WITHIN_LOG_MAR: f64 = 0.12;
+
+/// Whether two acuities are within a line of each other; unknown ones are taken to be.
+pub(super) fn within_a_line(acuities: [Option<Acuity>; 2]) -> bool {
+    match acuities.map(|acuity| acuity.and_then(Acuity::log_mar)) {
+        [Some(right), Some(left)] => (right - left).abs() <= WITHIN_LOG_MAR,
+        _ => true,
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Stage {
+    Equalise { last: Option<Eye>, quarters: u8 },
+    Clear { fog: f64 },
+    Ended,
+}
+
+/// The balance of both eyes.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Balance {
+    stage: Stage,
+    favoured: Option<Eye>,
+}
+
+impl Balance {
+    pub fn begin(_eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
+        let better = match findings.acuity.map(|acuity| acuity.and_then(Acuity::log_mar)) {
+            [Some(right), Some(left)] if (right - left).abs() > 1e-9 => {
+                Some(if right < left { Eye::Right } else { Eye::Left })
+            }
+            _ => None,
+        };
+        let stage =
+            if within_a_line(findings.acuity) { Stage::Equalise { last: None, quarters: 0 } } else { Stage::Ended };
+        Self { stage, favoured: better.or(given.dominant_eye) }
+    }
+
+    fn fogged(base: &[Power; 2], fog: f64) -> [Power; 2] {
+        base.map(|power| power + Power::sphere(Dioptres(fog)))
+    }
+}
+
+impl Course for Balance {
+    fn step(&self, base: &[Power; 2]) -> Option<Step> {
+        match self.stage {
+            Stage::Equalise { .. } => Some(
+                Step::both(Self::fogged(base, FOG_D), Question::ClearerEye)
+                    .with_show(Show::BuildIn)
+                    .say("I cover one eye, then the other: with which is the chart clearer, or are they equal?")
+                    .do_now(format!("{} over both eyes; cover them in turn, back and forth.", signed(FOG_D)))
+                    .why("equally fogged, the clearer eye has too little plus: it gets a quarter more"),
+            ),
+            Stage::Clear { fog } => {
+                let mut step = Step::both(Self::fogged(base, fog), Question::MoreLetters { before: None })
+                    .with_show(Show::BuildIn)
+                    .say("With both eyes open: does this let you read any more letters?")
+                    .do_now(format!("Both eyes open: take {} away before both.", signed(STEP_D)))
+                    .why("the fog goes by quarters, both eyes together, until no further line is gained");
+                step.to = Self::fogged(base, fog - STEP_D).map(Some);
+                Some(step)
+            }
+            Stage::Ended => None,
+        }
+    }
+
+    fn answer(&mut self, answer: Answer, shown: &Shown, turn: &mut Turn<'_>) {
+        match self.stage {
+            Stage::Equalise { last, quarters } => {
+                let clearer = match answer {
+                    Answer::First => Eye::Right,
+                    Answer::Second => Eye::Left,
+                    _ => {
+                        self.stage = Stage::Clear { fog: FOG_D };
+                        return;
+                    }
+                };
+                let quarter = Power::sphere(Dioptres(STEP_D));
+                match last {
+                    Some(before) if before != clearer => {
+                        // Changed over: one more quarter favoured the other eye, one less this one. Keep the better or the
+                        // preferred eye clearer; when neither is known, the lesser change.
+                        if self.favoured != Some(clearer) {
+                            turn.base[before.index()] += -quarter;
+                        }
+                        self.stage = Stage::Clear { fog: FOG_D };
+                    }
+                    _ if quarters == MOST_QUARTERS => {
+                        turn.remarks.push(Remark::Ended(Procedure::Balance));
+                        self.stage = Stage::Clear { fog: FOG_D };
+                    }
+                    _ => {
+                        turn.base[clearer.index()] += quarter;
+                        self.stage = Stage::Equalise { last: Some(clearer), quarters: quarters + 1 };
+                    }
+                }
+            }
+            Stage::Clear { fog } => {
+                let gained = answer == Answer::Yes;
+                for eye in Eye::BOTH {
+                    turn.tried(eye, shown.to[eye.index()], None, None, gained);
+                }
+                let fog_now = if gained { fog - STEP_D } else { fog };
+                if gained && fog_now > LEAST_FOG_D + 1e-9 {
+                    self.stage = Stage::Clear { fog: fog_now };
+                } else {
+                    *turn.base = Self::fogged(turn.base, fog_now);
+                    turn.findings.subjective = turn.base.map(Some);
+                    self.stage = Stage::Ended;
+                }
+            }
+            Stage::Ended => {}
+        }
+    }
+
+    fn skip(&mut self, turn: &mut Turn<'_>) {
+        self.stage = match self.stage {
+            Stage::Equalise { .. } => Stage::Clear { fog: FOG_D },
+            Stage::Clear { .. } | Stage::Ended => {
+                turn.findings.subjective = turn.base.map(Some);
+                Stage::Ended
+            }
+        };
+    }
+
+    fn why_nothing(&self) -> Option<Remark> {
+        Some(Remark::NotBalanced)
+    }
+
+    fn most_presentations(&self) -> usize {
+        MOST_PRESENTATIONS
+    }
+}

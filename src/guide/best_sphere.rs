@@ -1,0 +1,50 @@
+//! Section 2, best vision sphere (common practice, no source): steps of up to 2.00 D while it is clearer, then 1.00, 0.50 and
+//! 0.25, each first plus and then minus; the same with more plus is kept.
+
+use super::course::{Course, Step, Turn};
+use super::findings::Findings;
+use super::ladder::Ladder;
+use super::sphere_search::{MOST_PRESENTATIONS, SphereSearch};
+use crate::exam::{Answer, Given, Procedure, Shown};
+use crate::optics::{Eye, Power};
+
+/// The step when no first lens was tried.
+const USUAL_STEP_D: f64 = 1.00;
+
+/// The search for the best vision sphere of one eye.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct BestSphere(SphereSearch);
+
+impl BestSphere {
+    pub fn begin(eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
+        let eye = eye.unwrap_or(Eye::Right);
+        let base = given.start[eye.index()];
+        let first = findings.first[eye.index()];
+        let (step, plus) = first.map_or((USUAL_STEP_D, None), |first| (first.step_d, first.plus));
+        let mut ladder = Ladder::new(eye, step, plus, given.age_years);
+        // When the examiner asks for the search again it is asked afresh.
+        if findings.times(Procedure::BestSphere, eye) == 0 {
+            ladder = ladder.seeded(findings, base);
+        }
+        let unaided = given.unaided[eye.index()].filter(|_| base.blur_strength() < 1e-6);
+        Self(SphereSearch::new(eye, ladder, unaided))
+    }
+}
+
+impl Course for BestSphere {
+    fn step(&self, base: &[Power; 2]) -> Option<Step> {
+        self.0.step(base)
+    }
+
+    fn answer(&mut self, answer: Answer, shown: &Shown, turn: &mut Turn<'_>) {
+        self.0.answer(answer, shown, turn);
+    }
+
+    fn skip(&mut self, turn: &mut Turn<'_>) {
+        self.0.skip(turn);
+    }
+
+    fn most_presentations(&self) -> usize {
+        MOST_PRESENTATIONS
+    }
+}

@@ -1,0 +1,227 @@
+//! The two doors behind which every procedure stands, and which procedure stands behind them.
+
+use super::balance::Balance;
+use super::best_sphere::BestSphere;
+use super::cross_cylinder_axis::CrossCylinderAxis;
+use super::cross_cylinder_power::CrossCylinderPower;
+use super::cross_cylinder_search::CrossCylinderSearch;
+use super::fan::Fan;
+use super::final_sphere::FinalSphere;
+use super::findings::{Findings, Judged};
+use super::first_lens::FirstLens;
+use super::near::Near;
+use super::over_minus::OverMinusCheck;
+use super::presentation::{Bracket, Show};
+use super::question::Question;
+use super::remark::Remark;
+use super::retinoscopy::Retinoscopy;
+use super::set_up::SetUp;
+use super::slit::Slit;
+use super::writing::Writing;
+use crate::exam::{Accepted, AcuityNote, Answer, Event, Given, Judgement, Procedure, Shown, Through, Tried};
+use crate::optics::{Acuity, Eye, Power};
+
+/// What a procedure wants presented.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Step {
+    pub eye: Option<Eye>,
+    pub show: Show,
+    pub from: [Option<Power>; 2],
+    pub to: [Option<Power>; 2],
+    pub question: Question,
+    pub say: String,
+    pub do_now: String,
+    pub why: &'static str,
+    pub bracket: Option<Bracket>,
+}
+
+impl Step {
+    /// A question about one eye with what was found standing before it.
+    pub fn at(eye: Eye, base: &[Power; 2], question: Question) -> Self {
+        let mut cells = [None; 2];
+        cells[eye.index()] = Some(base[eye.index()]);
+        Self { eye: Some(eye), from: cells, to: cells, ..Self::plain(question) }
+    }
+
+    /// A question about both eyes with these powers before them.
+    pub fn both(cells: [Power; 2], question: Question) -> Self {
+        let cells = cells.map(Some);
+        Self { from: cells, to: cells, ..Self::plain(question) }
+    }
+
+    /// A question for which it does not matter what stands before the eyes.
+    pub fn plain(question: Question) -> Self {
+        Self {
+            eye: None,
+            show: Show::AsItIs,
+            from: [None; 2],
+            to: [None; 2],
+            question,
+            say: String::new(),
+            do_now: String::new(),
+            why: "",
+            bracket: None,
+        }
+    }
+
+    /// Shows `to` before an eye instead of what was found.
+    pub fn showing(mut self, show: Show, eye: Eye, to: Power) -> Self {
+        self.show = show;
+        self.to[eye.index()] = Some(to);
+        self
+    }
+
+    pub fn with_show(mut self, show: Show) -> Self {
+        self.show = show;
+        self
+    }
+
+    pub fn say(mut self, say: impl Into<String>) -> Self {
+        self.say = say.into();
+        self
+    }
+
+    pub fn do_now(mut self, do_now: impl Into<String>) -> Self {
+        self.do_now = do_now.into();
+        self
+    }
+
+    pub fn why(mut self, why: &'static str) -> Self {
+        self.why = why;
+        self
+    }
+
+    pub fn bracket(mut self, bracket: Bracket) -> Self {
+        self.bracket = Some(bracket);
+        self
+    }
+}
+
+/// What an answer may change.
+pub(super) struct Turn<'a> {
+    /// What was found for each eye so far; the frame is built to it next.
+    pub base: &'a mut [Power; 2],
+    /// What was found.
+    pub findings: &'a mut Findings,
+    /// What is said beside the next question.
+    pub remarks: &'a mut Vec<Remark>,
+    /// What the exam keeps besides the answer.
+    pub records: &'a mut Vec<Event>,
+    /// The line that was read, where a comparison was answered by reading.
+    pub read: Option<Acuity>,
+}
+
+impl Turn<'_> {
+    /// Keeps a comparison: for the bracket, for the trail, and to notice when it contradicts an earlier one.
+    pub fn judge(&mut self, eye: Eye, shown: &Shown, judgement: Judgement, kept: bool) {
+        let judged = Judged { from: shown.from[eye.index()], to: shown.to[eye.index()], judgement };
+        let remark = self.findings.judge(eye, judged);
+        self.remarks.extend(remark);
+        self.tried(eye, judged.to, self.read, Some(judgement), kept);
+        if let Some(acuity) = self.read {
+            self.note_acuity(Some(eye), Through::Frame, acuity);
+        }
+    }
+
+    /// Keeps an acuity that was read with a power.
+    pub fn read_with(&mut self, eye: Eye, power: Power, acuity: Acuity, kept: bool) {
+        self.tried(eye, power, Some(acuity), None, kept);
+        if kept {
+            self.findings.acuity[eye.index()] = Some(acuity);
+            self.findings.acuity_with[eye.index()] = Some(power);
+            self.note_acuity(Some(eye), Through::Frame, acuity);
+        }
+    }
+
+    pub fn tried(&mut self, eye: Eye, power: Power, acuity: Option<Acuity>, judgement: Option<Judgement>, kept: bool) {
+        self.records.push(Event::Tried(Tried { eye, power, acuity, judgement, kept }));
+    }
+
+    /// Keeps a result for the record.
+    pub fn accept(&mut self, accepted: Accepted) {
+        self.records.push(Event::Accepted(accepted));
+    }
+
+    pub fn note_acuity(&mut self, eye: Option<Eye>, through: Through, acuity: Acuity) {
+        self.records.push(Event::Acuity(AcuityNote { eye, through, acuity }));
+    }
+}
+
+/// A procedure: what to present next, and what an answer to it does.
+pub(super) trait Course {
+    /// What to present, given what was found for each eye so far; `None` when the procedure has ended.
+    fn step(&self, base: &[Power; 2]) -> Option<Step>;
+
+    /// Takes an answer that the question accepts, and what really stood before the eyes.
+    fn answer(&mut self, answer: Answer, shown: &Shown, turn: &mut Turn<'_>);
+
+    /// Passes over the step: nothing is learnt from it.
+    fn skip(&mut self, turn: &mut Turn<'_>);
+
+    /// Takes in what the examiner changed in the cells by hand since the step was set out.
+    fn taken_over(&mut self, shift: &[Power; 2], base: &mut [Power; 2]) {
+        for (base, shift) in base.iter_mut().zip(shift) {
+            *base += *shift;
+        }
+    }
+
+    /// What is said beside every step while the procedure is where it is.
+    fn standing_remark(&self) -> Option<Remark> {
+        None
+    }
+
+    /// What is said when there is nothing to present from the start.
+    fn why_nothing(&self) -> Option<Remark> {
+        None
+    }
+
+    /// The most presentations it takes, whatever the answers.
+    fn most_presentations(&self) -> usize;
+}
+
+macro_rules! courses {
+    ($($name:ident),*) => {
+        /// The procedure that runs.
+        #[derive(Debug, Clone, PartialEq)]
+        pub(super) enum Running {
+            $($name($name)),*
+        }
+
+        impl Running {
+            /// Begins a procedure. One that is about a single eye takes the right one when none is named.
+            pub fn begin(procedure: Procedure, eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
+                match procedure {
+                    $(Procedure::$name => Self::$name($name::begin(eye, given, findings))),*
+                }
+            }
+
+            pub fn course(&self) -> &dyn Course {
+                match self {
+                    $(Self::$name(course) => course),*
+                }
+            }
+
+            pub fn course_mut(&mut self) -> &mut dyn Course {
+                match self {
+                    $(Self::$name(course) => course),*
+                }
+            }
+        }
+    };
+}
+courses!(
+    SetUp,
+    FirstLens,
+    BestSphere,
+    OverMinusCheck,
+    Fan,
+    CrossCylinderSearch,
+    Slit,
+    CrossCylinderAxis,
+    CrossCylinderPower,
+    FinalSphere,
+    Balance,
+    Near,
+    Retinoscopy,
+    Writing
+);

@@ -1,0 +1,124 @@
+//! Section 5, the power by the cross cylinder: minus or plus axis along the cylinder axis; +0.25 sphere with every −0.50 of
+//! cylinder keeps the spherical equivalent (a cross cylinder has none of its own: Harris, *S Afr Optom* 2007;66:41-55).
+
+use super::course::{Course, Step, Turn};
+use super::cross_cylinder_search::{no_cross_cylinder, pick};
+use super::findings::Findings;
+use super::presentation::Show;
+use super::question::Question;
+use super::remark::Remark;
+use crate::exam::{Answer, Given, Procedure, Shown};
+use crate::optics::{Axis, Dioptres, Eye, Power};
+
+/// The step of the cylinder in dioptres.
+const STEP_D: f64 = 0.25;
+
+/// The strongest cylinder that is asked for: trial cylinders go to about 6 D.
+const MOST_CYLINDER_D: f64 = 6.00;
+
+/// The most presentations: every quarter up to the strongest cylinder, and the reversal.
+const MOST_PRESENTATIONS: usize = 26;
+
+/// The search for the cylinder power of one eye.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct CrossCylinderPower {
+    eye: Eye,
+    power: Option<Dioptres>,
+    /// Quarters of minus cylinder added since the start, less those taken off.
+    added: i32,
+    last_more: Option<bool>,
+    /// What was judged last; it stays when what came of it cannot be made.
+    judged: Option<Power>,
+    ended: bool,
+}
+
+impl CrossCylinderPower {
+    pub fn begin(eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
+        let eye = eye.unwrap_or(Eye::Right);
+        Self {
+            eye,
+            power: pick(given, findings.acuity[eye.index()]),
+            added: 0,
+            last_more: None,
+            judged: None,
+            ended: given.start[eye.index()].minus_form().cylinder > -0.05,
+        }
+    }
+
+    /// The power with a quarter more or less cylinder; the sphere follows at every second quarter.
+    fn changed(&mut self, from: Power, more: bool) -> Power {
+        let form = from.minus_form();
+        let sphere_before = self.added / 2;
+        self.added += if more { 1 } else { -1 };
+        let sphere = f64::from(self.added / 2 - sphere_before) * STEP_D;
+        let cylinder = if more { -STEP_D } else { STEP_D };
+        from + Power::cylinder(Dioptres(cylinder), form.axis) + Power::sphere(Dioptres(sphere))
+    }
+}
+
+impl Course for CrossCylinderPower {
+    fn step(&self, base: &[Power; 2]) -> Option<Step> {
+        if self.ended {
+            return None;
+        }
+        let axis = Axis::nearest(base[self.eye.index()].minus_form().axis);
+        let (first, second) = (axis, axis.perpendicular());
+        let show = Show::CrossCylinder { eye: self.eye, power: self.power?, first, second };
+        Some(
+            Step::at(self.eye, base, Question::WhichPosition)
+                .with_show(show)
+                .say("Which is clearer: one … or two? Or are they the same?")
+                .do_now(format!("Cross cylinder, minus axis along {axis}, then flipped to {second}."))
+                .why("minus along the axis preferred: more cylinder; plus preferred: less"),
+        )
+    }
+
+    fn answer(&mut self, answer: Answer, shown: &Shown, turn: &mut Turn<'_>) {
+        let index = self.eye.index();
+        self.judged = Some(shown.from[index]);
+        let more = match answer {
+            Answer::First => true,
+            Answer::Second => false,
+            _ => {
+                self.ended = true;
+                return;
+            }
+        };
+        let from = shown.from[index];
+        let cylinder = from.minus_form().cylinder;
+        if self.last_more == Some(!more) {
+            // A reversal: the lesser of the two is kept, and it stands there when less was asked for last.
+            if !more {
+                turn.base[index] = self.changed(from, false);
+            }
+            self.ended = true;
+            return;
+        }
+        if more && cylinder - STEP_D < -MOST_CYLINDER_D - 0.1 {
+            turn.remarks.push(Remark::Ended(Procedure::CrossCylinderPower));
+            self.ended = true;
+            return;
+        }
+        turn.base[index] = self.changed(from, more);
+        self.last_more = Some(more);
+        if !more && cylinder + STEP_D > -0.1 {
+            turn.remarks.push(Remark::NoCylinder(self.eye));
+            self.ended = true;
+        }
+    }
+
+    fn skip(&mut self, turn: &mut Turn<'_>) {
+        if let Some(judged) = self.judged {
+            turn.base[self.eye.index()] = judged;
+        }
+        self.ended = true;
+    }
+
+    fn why_nothing(&self) -> Option<Remark> {
+        Some(if self.power.is_none() { no_cross_cylinder(self.eye) } else { Remark::NoCylinder(self.eye) })
+    }
+
+    fn most_presentations(&self) -> usize {
+        MOST_PRESENTATIONS
+    }
+}

@@ -1,0 +1,103 @@
+//! What the procedures found: the fold of all answers so far.
+
+use super::remark::Remark;
+use super::words::{signed, written};
+use crate::exam::{Judgement, Procedure};
+use crate::optics::{Acuity, Eye, Power};
+
+/// Two powers nearer than this are the same place: less than half of the smallest step.
+pub(super) const SAME_PLACE_D: f64 = 0.1;
+
+/// A comparison that was answered.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Judged {
+    /// What stood before.
+    pub from: Power,
+    /// What was shown.
+    pub to: Power,
+    /// How it compared.
+    pub judgement: Judgement,
+}
+
+/// How the first lens went; it decides where the search for the sphere begins.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FirstStep {
+    /// The step to go on with, in dioptres.
+    pub step_d: f64,
+    /// Whether to try plus first; `None` when nothing speaks for either.
+    pub plus: Option<bool>,
+}
+
+/// What was found.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Findings {
+    /// Comparisons of each eye since its first lens, right first.
+    pub judged: [Vec<Judged>; 2],
+    /// Acuity of each eye with what was last found for it.
+    pub acuity: [Option<Acuity>; 2],
+    /// With which power that was read, right first.
+    pub acuity_with: [Option<Power>; 2],
+    /// How the first lens of each eye went.
+    pub first: [Option<FirstStep>; 2],
+    /// Retinoscopy of each eye, the working lens taken off.
+    pub retinoscopy: [Option<Power>; 2],
+    /// The distance power of each eye at the end of its last subjective procedure.
+    pub subjective: [Option<Power>; 2],
+    /// The near addition in dioptres, both eyes.
+    pub addition: Option<f64>,
+    /// Nearest and farthest clear point with the addition, in centimetres.
+    pub near_range_cm: [Option<f64>; 2],
+    /// How much sphere is taken off because the chart stood near, in dioptres.
+    pub chart_taken_off: f64,
+    /// Whether the prescription was written down.
+    pub written: bool,
+    /// Procedures that ended, in order, with their eye.
+    pub done: Vec<(Procedure, Option<Eye>)>,
+}
+
+impl Findings {
+    /// The procedures done for an eye since its last first lens or retinoscopy, oldest first.
+    pub fn done_for(&self, eye: Eye) -> impl Iterator<Item = Procedure> + '_ {
+        let start = self.done.iter().rposition(|&entry| entry == (Procedure::FirstLens, Some(eye))).unwrap_or(0);
+        self.done[start..].iter().filter(move |(_, of)| *of == Some(eye)).map(|&(procedure, _)| procedure)
+    }
+
+    /// How often a procedure was done for an eye since its last first lens.
+    pub fn times(&self, procedure: Procedure, eye: Eye) -> usize {
+        self.done_for(eye).filter(|&done| done == procedure).count()
+    }
+
+    /// Keeps a comparison and says so when it does not agree with an earlier one.
+    pub(super) fn judge(&mut self, eye: Eye, judged: Judged) -> Option<Remark> {
+        let earlier = self.judged[eye.index()].iter().rev().find(|earlier| contradicts(earlier, &judged));
+        let remark =
+            earlier.map(|earlier| Remark::Contradiction { eye, before: in_words(earlier), now: in_words(&judged) });
+        self.judged[eye.index()].push(judged);
+        remark
+    }
+}
+
+/// Whether two comparisons cannot both be right: the same pair judged better and worse, a pair better both ways round, or
+/// opposite changes from one place both clearer.
+pub(super) fn contradicts(one: &Judged, other: &Judged) -> bool {
+    let same = |a: Power, b: Power| a.miss(b) < SAME_PLACE_D;
+    let opposed = (one.judgement == Judgement::Better && other.judgement == Judgement::Worse)
+        || (one.judgement == Judgement::Worse && other.judgement == Judgement::Better);
+    let alike_and_told = one.judgement == other.judgement && one.judgement != Judgement::Same;
+    let same_pair = same(one.from, other.from) && same(one.to, other.to);
+    let reversed_pair = same(one.from, other.to) && same(one.to, other.from);
+    let mirrored = same(one.from, other.from) && same(one.to - one.from, other.from - other.to);
+    let both_better = alike_and_told && one.judgement == Judgement::Better;
+    (same_pair && opposed) || (reversed_pair && alike_and_told) || (mirrored && both_better)
+}
+
+fn in_words(judged: &Judged) -> String {
+    let how = match judged.judgement {
+        Judgement::Better => "clearer than",
+        Judgement::Same => "the same as",
+        Judgement::Worse => "worse than",
+    };
+    let change = judged.to - judged.from;
+    let with = if change.astigmatism() < 0.01 { format!(" ({})", signed(change.m)) } else { String::new() };
+    format!("{}{with} was {how} {}", written(judged.to), written(judged.from))
+}

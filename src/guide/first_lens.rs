@@ -1,0 +1,208 @@
+//! Section 1, the first lens: from retinoscopy, from the old glasses, or from the acuity and what the person says.
+
+use super::course::{Course, Step, Turn};
+use super::findings::{Findings, FirstStep};
+use super::ladder::{LETTERS_BELOW_YEARS, finest_noticed_d};
+use super::presentation::Show;
+use super::question::Question;
+use super::remark::Remark;
+use super::words::signed;
+use crate::exam::{Answer, Complaint, Given, Judgement, Shown};
+use crate::optics::{Acuity, Dioptres, Eye, Power};
+
+/// The most presentations: from what to start, print at the nose, the lens.
+const MOST_PRESENTATIONS: usize = 3;
+
+/// The step to go on with after retinoscopy or the old glasses.
+const STEP_FROM_FOUND_D: f64 = 0.50;
+
+/// A guess: the first lens and the step to go on with.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FirstGuess {
+    /// The lens to show first, in dioptres.
+    pub lens_d: f64,
+    /// The step to go on with, in dioptres.
+    pub step_d: f64,
+}
+
+/// How much of the chart is read unaided.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Reads {
+    TopAtMost,
+    Half,
+    NearlyAll,
+}
+
+fn reads(acuity: Option<Acuity>) -> Reads {
+    match acuity.and_then(Acuity::denominator_6_m) {
+        Some(denominator) if denominator < 10.5 => Reads::NearlyAll,
+        Some(denominator) if denominator < 42.0 => Reads::Half,
+        _ => Reads::TopAtMost,
+    }
+}
+
+/// The first guess of the table (common practice, no source).
+///
+/// `print_at_nose`: reads nothing on the chart but holds print at the nose. Somebody who does not complain of far blur alone
+/// gets a plus lens first: when it is refused nothing is lost, and it finds the long-sighted.
+pub fn first_guess(acuity: Option<Acuity>, complaint: Option<Complaint>, print_at_nose: bool) -> FirstGuess {
+    let far_blur = complaint == Some(Complaint::FarBlur);
+    let (lens_d, step_d) = match (reads(acuity), far_blur) {
+        (Reads::TopAtMost, true) if print_at_nose => (-8.00, 2.00),
+        (Reads::TopAtMost, true) => (-2.00, 2.00),
+        (Reads::Half, true) => (-1.00, 1.00),
+        (Reads::TopAtMost, false) => (2.00, 2.00),
+        (Reads::Half, false) => (1.00, 1.00),
+        (Reads::NearlyAll, _) => (0.50, 0.50),
+    };
+    let noticed = acuity.map_or(0.0, finest_noticed_d);
+    FirstGuess { lens_d, step_d: noticed.max(step_d) }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Stage {
+    StartFrom,
+    PrintAtNose,
+    Lens { print_at_nose: bool },
+    Ended,
+}
+
+/// The choice of the first lens of one eye.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct FirstLens {
+    eye: Eye,
+    stage: Stage,
+    acuity: Option<Acuity>,
+    complaint: Option<Complaint>,
+    retinoscopy: Option<Power>,
+    old_glasses: Option<Power>,
+    young: bool,
+}
+
+impl FirstLens {
+    pub fn begin(eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
+        let eye = eye.unwrap_or(Eye::Right);
+        let mut course = Self {
+            eye,
+            stage: Stage::StartFrom,
+            acuity: given.unaided[eye.index()],
+            complaint: given.complaint,
+            retinoscopy: findings.retinoscopy[eye.index()],
+            young: given.age_years.is_none_or(|age| age < LETTERS_BELOW_YEARS),
+            old_glasses: given.old_glasses[eye.index()].map(crate::optics::SpheroCylinder::power),
+        };
+        if course.retinoscopy.is_none() && course.old_glasses.is_none() {
+            course.stage = course.by_acuity();
+        }
+        course
+    }
+
+    fn by_acuity(&self) -> Stage {
+        let no_letter = matches!(self.acuity, Some(Acuity::NoLetter));
+        if no_letter && self.complaint == Some(Complaint::FarBlur) {
+            Stage::PrintAtNose
+        } else {
+            Stage::Lens { print_at_nose: false }
+        }
+    }
+
+    fn guess(&self, print_at_nose: bool) -> FirstGuess {
+        first_guess(self.acuity, self.complaint, print_at_nose)
+    }
+
+    fn start_from(&mut self, power: Option<Power>, turn: &mut Turn<'_>) {
+        if let Some(power) = power {
+            turn.base[self.eye.index()] = power;
+            turn.findings.first[self.eye.index()] = Some(FirstStep { step_d: STEP_FROM_FOUND_D, plus: None });
+        }
+        self.stage = Stage::Ended;
+    }
+}
+
+impl Course for FirstLens {
+    fn step(&self, _base: &[Power; 2]) -> Option<Step> {
+        let eye = self.eye;
+        let nothing = [Power::ZERO; 2];
+        match self.stage {
+            Stage::StartFrom => {
+                let question = Question::StartFrom {
+                    retinoscopy: self.retinoscopy.is_some(),
+                    old_glasses: self.old_glasses.is_some(),
+                };
+                let mut step = Step::plain(question)
+                    .do_now(format!("Choose from what to start with the {eye} eye."))
+                    .why("a good start saves most of the search");
+                step.eye = Some(eye);
+                Some(step)
+            }
+            Stage::PrintAtNose => Some(
+                Step::at(eye, &nothing, Question::YesOrNo)
+                    .say("Please read this small print as close as you like.")
+                    .do_now("Give near print. Is it held close to the nose?")
+                    .why("print held at the nose speaks for about −10"),
+            ),
+            Stage::Lens { print_at_nose } => {
+                let guess = self.guess(print_at_nose);
+                Some(
+                    Step::at(eye, &nothing, Question::ClearerWith { before: self.acuity })
+                        .showing(Show::BuildIn, eye, Power::sphere(Dioptres(guess.lens_d)))
+                        .say("Is it clearer with this lens than without, the same, or worse?")
+                        .do_now(format!("Put {} before the {eye} eye.", signed(guess.lens_d)))
+                        .why("the acuity and what the person says decide the first lens"),
+                )
+            }
+            Stage::Ended => None,
+        }
+    }
+
+    fn answer(&mut self, answer: Answer, shown: &Shown, turn: &mut Turn<'_>) {
+        let index = self.eye.index();
+        match self.stage {
+            Stage::StartFrom => match answer {
+                Answer::First => self.start_from(self.retinoscopy, turn),
+                Answer::Second => self.start_from(self.old_glasses, turn),
+                _ => self.stage = self.by_acuity(),
+            },
+            Stage::PrintAtNose => self.stage = Stage::Lens { print_at_nose: answer == Answer::Yes },
+            Stage::Lens { print_at_nose } => {
+                let plus = shown.to[index].m > 0.0;
+                let judgement = match answer {
+                    Answer::Clearer => Judgement::Better,
+                    Answer::Worse => Judgement::Worse,
+                    _ => Judgement::Same,
+                };
+                let kept = judgement == Judgement::Better || (plus && judgement == Judgement::Same);
+                let from_nothing = Shown { from: [Power::ZERO; 2], ..*shown };
+                turn.judge(self.eye, &from_nothing, judgement, kept);
+                turn.base[index] = if kept { shown.to[index] } else { Power::ZERO };
+                if kept && plus && self.young {
+                    turn.remarks.push(Remark::YoungHyperope);
+                }
+                let step_d = self.guess(print_at_nose).step_d;
+                let plus = match judgement {
+                    Judgement::Better => Some(plus),
+                    Judgement::Same => None,
+                    Judgement::Worse => Some(!plus),
+                };
+                turn.findings.first[index] = Some(FirstStep { step_d, plus });
+                self.stage = Stage::Ended;
+            }
+            Stage::Ended => {}
+        }
+    }
+
+    fn skip(&mut self, turn: &mut Turn<'_>) {
+        self.stage = match self.stage {
+            Stage::StartFrom => self.by_acuity(),
+            Stage::PrintAtNose => Stage::Lens { print_at_nose: false },
+            Stage::Lens { .. } | Stage::Ended => {
+                turn.base[self.eye.index()] = Power::ZERO;
+                Stage::Ended
+            }
+        };
+    }
+
+    fn most_presentations(&self) -> usize {
+        MOST_PRESENTATIONS
+    }
+}

@@ -1,0 +1,135 @@
+//! Section 3, has too much minus been given? +1.00 over the result should take the acuity back to about 6/12, two or three
+//! lines (common practice, no source; 6/12 to 6/18 from 6/5 by *Optometry in Practice* 2004;5(4)).
+
+use super::course::{Course, Step, Turn};
+use super::findings::{Findings, SAME_PLACE_D};
+use super::presentation::Show;
+use super::question::Question;
+use super::remark::Remark;
+use super::words::signed;
+use crate::exam::{Answer, Given, Judgement, Shown};
+use crate::optics::{Acuity, Dioptres, Eye, Power};
+
+/// What is held over the result, in dioptres.
+pub const FOG_D: f64 = 1.00;
+
+/// Better than half-way between 6/9 and 6/12 (logMAR 0.18 and 0.30) is better than 6/12.
+const BETTER_THAN_LOG_MAR: f64 = 0.24;
+
+/// Plus is added in quarters up to 2.00 D.
+const MOST_ADDED: u8 = 8;
+
+/// The most presentations: the line, the fog after each added quarter and once before, the line again.
+const MOST_PRESENTATIONS: usize = 1 + 1 + MOST_ADDED as usize + 1;
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Stage {
+    Line,
+    Fogged,
+    LineAgain,
+    Ended,
+}
+
+/// The check of one eye.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct OverMinusCheck {
+    eye: Eye,
+    stage: Stage,
+    added: u8,
+}
+
+impl OverMinusCheck {
+    pub fn begin(eye: Option<Eye>, _given: &Given, _findings: &Findings) -> Self {
+        Self { eye: eye.unwrap_or(Eye::Right), stage: Stage::Line, added: 0 }
+    }
+
+    fn passed(&mut self) {
+        self.stage = if self.added > 0 { Stage::LineAgain } else { Stage::Ended };
+    }
+
+    /// More plus was refused here, yet the fog says that there is room for it.
+    fn notice_contradiction(&self, base: Power, turn: &mut Turn<'_>) {
+        let more = base + Power::sphere(Dioptres(0.25));
+        let refused = turn.findings.judged[self.eye.index()]
+            .iter()
+            .any(|j| j.judgement == Judgement::Worse && j.to.m > j.from.m && j.to.miss(more) < SAME_PLACE_D);
+        if refused {
+            turn.remarks.push(Remark::Contradiction {
+                eye: self.eye,
+                before: "+0.25 was worse".to_owned(),
+                now: "a line better than 6/12 is read through +1.00".to_owned(),
+            });
+        }
+    }
+}
+
+impl Course for OverMinusCheck {
+    fn step(&self, base: &[Power; 2]) -> Option<Step> {
+        let eye = self.eye;
+        let asked = Step::at(eye, base, Question::LineRead).say("Which is the lowest line you can read?");
+        match self.stage {
+            Stage::Line | Stage::LineAgain => Some(
+                asked
+                    .do_now(format!("Read the chart with the {eye} eye."))
+                    .why("the best line with this lens goes on the record"),
+            ),
+            Stage::Fogged => {
+                let fogged = base[eye.index()] + Power::sphere(Dioptres(FOG_D));
+                Some(
+                    asked
+                        .showing(Show::Compare, eye, fogged)
+                        .do_now(format!("Hold {} before the {eye} eye. Which line is left?", signed(FOG_D)))
+                        .why("+1.00 over the right lens leaves about 6/12; a better line means too much minus"),
+                )
+            }
+            Stage::Ended => None,
+        }
+    }
+
+    fn answer(&mut self, answer: Answer, shown: &Shown, turn: &mut Turn<'_>) {
+        let Answer::Read(acuity) = answer else { return };
+        let index = self.eye.index();
+        match self.stage {
+            Stage::Line => {
+                turn.read_with(self.eye, shown.to[index], acuity, true);
+                self.stage = Stage::Fogged;
+            }
+            Stage::LineAgain => {
+                turn.read_with(self.eye, shown.to[index], acuity, true);
+                self.stage = Stage::Ended;
+            }
+            Stage::Fogged => {
+                turn.read_with(self.eye, shown.to[index], acuity, false);
+                if !shows_too_much_minus(acuity) {
+                    self.passed();
+                    return;
+                }
+                self.notice_contradiction(shown.from[index], turn);
+                turn.remarks.push(Remark::TooMuchMinus(self.eye));
+                turn.base[index] = shown.from[index] + Power::sphere(Dioptres(0.25));
+                self.added += 1;
+                if self.added == MOST_ADDED {
+                    self.passed();
+                }
+            }
+            Stage::Ended => {}
+        }
+    }
+
+    fn skip(&mut self, _turn: &mut Turn<'_>) {
+        match self.stage {
+            Stage::Line => self.stage = Stage::Fogged,
+            Stage::Fogged => self.passed(),
+            Stage::LineAgain | Stage::Ended => self.stage = Stage::Ended,
+        }
+    }
+
+    fn most_presentations(&self) -> usize {
+        MOST_PRESENTATIONS
+    }
+}
+
+/// Whether a line read through the fog is better than the check allows.
+pub fn shows_too_much_minus(through_fog: Acuity) -> bool {
+    through_fog.log_mar().is_some_and(|log_mar| log_mar < BETTER_THAN_LOG_MAR)
+}

@@ -1,0 +1,327 @@
+//! Turns a presentation into moves with the lenses that are free.
+//!
+//! A comparison is held in front with a loose lens where one of it is free; else it is made in the cells. What was accepted is
+//! built into the cells. When the very step cannot be made, another inside the bracket is; when none can, the step is passed
+//! over, and the guide says so. The eye is never left briefly with less plus or more minus than it had: a plus lens in the
+//! hand stays until the cells are built, a minus lens is laid back first.
+
+use super::course::Step;
+use super::findings::SAME_PLACE_D;
+use super::presentation::{Bracket, Show};
+use super::question::Question;
+use crate::exam::{Shown, State};
+use crate::frame::{Fitted, Move};
+use crate::kit::{Lens, Mark, Piece};
+use crate::optics::{Axis, Dioptres, Eye, Power};
+use crate::stacking::{Options, Proposal, REACHES_WITHIN_D, moves::movements, propose, propose_both};
+
+/// A fog, a pair of fogs or a reversal that misses by more than this is another question: half of the smallest step.
+const OTHER_QUESTION_D: f64 = 0.13;
+
+/// The cross cylinder asks about the cylinder that stands there: nearer to what was found than the next quarter of cylinder,
+/// which is an eighth away.
+const CYLINDER_NEAR_D: f64 = 0.10;
+
+/// What stands there stays when the best stack is not better by more than this.
+const NOT_WORTH_A_MOVE_D: f64 = 0.005;
+
+/// What has to be done to set a presentation out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Realised {
+    /// The moves, in order.
+    pub moves: Vec<Move>,
+    /// What then stands before the eyes.
+    pub shown: Shown,
+}
+
+/// Sets a step out; `None` when no free lens makes what it needs.
+pub(super) fn realise(step: &Step, state: &State) -> Option<Realised> {
+    let mut hands = Hands { fitted: state.fitted.clone(), moves: Vec::new() };
+    hands.lay_minus();
+    match step.show {
+        Show::Compare => hands.compare(step),
+        Show::Slit { eye, meridian } => hands.slit(step, eye, meridian.map_or(180, |m| u16::from(m.degrees()))),
+        Show::Pinhole { eye } => {
+            hands.build(step.to)?;
+            hands.hold_accessory("pinhole", eye, None)?;
+            Some(hands.standing())
+        }
+        Show::CrossCylinder { eye, power, first, .. } => {
+            hands.build(step.to)?;
+            hands.near_enough(step.to, CYLINDER_NEAR_D)?;
+            hands.lay_all()?;
+            hands.hold(&Lens::CrossCylinder(Mark::nearest(power.0)), eye, Some(u16::from(first.degrees())))?;
+            Some(hands.standing())
+        }
+        Show::BuildIn if step.from == step.to || step.eye.is_none() => hands.fog(step),
+        Show::BuildIn => hands.first_lens(step),
+        Show::Sweep { .. } => hands.fog(step),
+        Show::AsItIs => {
+            hands.build(step.to)?;
+            hands.lay_all()?;
+            Some(hands.standing())
+        }
+    }
+}
+
+/// A frame that is worked on, and the moves so far.
+struct Hands {
+    fitted: Fitted,
+    moves: Vec<Move>,
+}
+
+impl Hands {
+    fn make(&mut self, step: Move) -> Option<()> {
+        self.fitted.apply(&step).ok()?;
+        self.moves.push(step);
+        Some(())
+    }
+
+    fn net(&self, eye: Eye) -> Power {
+        self.fitted.before(eye).net
+    }
+
+    fn both(&self) -> [Power; 2] {
+        Eye::BOTH.map(|eye| self.net(eye))
+    }
+
+    fn lay(&mut self, eye: Eye) -> Option<()> {
+        match self.fitted.held(eye).map(|held| held.stocked.piece.clone()) {
+            Some(piece) => self.make(Move::Lay { piece, eye }),
+            None => Some(()),
+        }
+    }
+
+    fn lay_all(&mut self) -> Option<()> {
+        Eye::BOTH.into_iter().try_for_each(|eye| self.lay(eye))
+    }
+
+    /// Lays back what is held, but for plus spheres: those stay until the cells are built.
+    fn lay_minus(&mut self) {
+        for eye in Eye::BOTH {
+            let plus = self
+                .fitted
+                .held(eye)
+                .is_some_and(|held| matches!(held.stocked.piece.lens, Lens::Sphere(_)) && held.stocked.power().0 > 0.0);
+            if !plus {
+                // what is held can always be laid back
+                let _laid = self.lay(eye);
+            }
+        }
+    }
+
+    /// Builds the wanted powers into the cells, as near as can be. An eye without one keeps what it has.
+    fn build(&mut self, wanted: [Option<Power>; 2]) -> Option<()> {
+        let mut bare = self.fitted.clone();
+        for eye in Eye::BOTH {
+            if let Some(piece) = bare.held(eye).map(|held| held.stocked.piece.clone()) {
+                bare.apply(&Move::Lay { piece, eye }).ok()?;
+            }
+        }
+        let options = Options { limit: 1, ..Options::default() };
+        let off = |eye: Eye| wanted[eye.index()].filter(|wanted| wanted.miss(bare.before(eye).net) > REACHES_WITHIN_D);
+        let proposals: Vec<Proposal> = match (off(Eye::Right), off(Eye::Left)) {
+            (None, None) => Vec::new(),
+            (Some(right), Some(left)) => {
+                let pair = propose_both(&bare, [right, left], &options).into_iter().next()?;
+                vec![pair.right, pair.left]
+            }
+            (Some(right), None) => propose(&bare, Eye::Right, right, &options),
+            (None, Some(left)) => propose(&bare, Eye::Left, left, &options),
+        };
+        let better: Vec<&Proposal> = proposals
+            .iter()
+            .filter(|proposal| {
+                let eye = proposal.eye;
+                let miss_now = wanted[eye.index()].map_or(0.0, |wanted| wanted.miss(bare.before(eye).net));
+                proposal.miss_d < miss_now - NOT_WORTH_A_MOVE_D
+            })
+            .collect();
+        for step in movements(&self.fitted, &better).moves {
+            self.make(step)?;
+        }
+        for eye in Eye::BOTH {
+            if let Some(wanted) = wanted[eye.index()] {
+                self.turn_to_axis(eye, wanted);
+            }
+        }
+        Some(())
+    }
+
+    /// Turns the cylinders to the wanted axis where that comes nearer: a weak cylinder a few degrees off its axis reaches the
+    /// wanted power as well, but the axis is what the next question is about.
+    fn turn_to_axis(&mut self, eye: Eye, wanted: Power) {
+        let direction = u16::from(Axis::nearest(wanted.minus_form().axis).degrees());
+        let cells: Vec<u8> = self
+            .fitted
+            .in_cells(eye)
+            .filter(|lens| matches!(lens.stocked.piece.lens, Lens::Cylinder(_)) && lens.direction != direction)
+            .map(|lens| lens.cell)
+            .collect();
+        let mut turned = Self { fitted: self.fitted.clone(), moves: self.moves.clone() };
+        let made = cells.into_iter().all(|cell| turned.make(Move::Turn { eye, cell, direction }).is_some());
+        if made && wanted.miss(turned.net(eye)) < wanted.miss(self.net(eye)) - 1e-9 {
+            *self = turned;
+        }
+    }
+
+    /// Whether the cells stand near enough to what is wanted.
+    fn near_enough(&self, wanted: [Option<Power>; 2], within: f64) -> Option<()> {
+        Eye::BOTH
+            .into_iter()
+            .all(|eye| wanted[eye.index()].is_none_or(|wanted| wanted.miss(self.net(eye)) <= within))
+            .then_some(())
+    }
+
+    fn hold(&mut self, lens: &Lens, eye: Eye, direction: Option<u16>) -> Option<()> {
+        let piece = self.fitted.stock.free_piece(lens)?.piece.clone();
+        self.make(Move::Hold { piece, eye, direction })
+    }
+
+    fn hold_accessory(&mut self, name: &str, eye: Eye, direction: Option<u16>) -> Option<()> {
+        self.lay_all()?;
+        self.hold(&Lens::Accessory(name.into()), eye, direction)
+    }
+
+    fn done(self, from: [Power; 2], to: [Power; 2]) -> Realised {
+        let cells = self.both();
+        Realised { moves: self.moves, shown: Shown { from, to, cells } }
+    }
+
+    /// What stands in the cells is all that is shown.
+    fn standing(self) -> Realised {
+        let cells = self.both();
+        self.done(cells, cells)
+    }
+
+    /// One power before each eye that has to be met, or it would be another question.
+    fn fog(mut self, step: &Step) -> Option<Realised> {
+        let from = self.both();
+        self.build(step.to)?;
+        self.lay_all()?;
+        self.near_enough(step.to, OTHER_QUESTION_D)?;
+        let to = self.both();
+        Some(self.done(from, to))
+    }
+
+    /// The nearest to the first lens that is of its sign and at least half of it.
+    fn first_lens(mut self, step: &Step) -> Option<Realised> {
+        self.build(step.to)?;
+        self.lay_all()?;
+        let (from, to) = (step.from.map(Option::unwrap_or_default), self.both());
+        let eye = step.eye?;
+        let (wanted, stands) = (step.to[eye.index()]?.m, to[eye.index()].m);
+        (stands * wanted.signum() >= wanted.abs() / 2.0).then(|| self.done(from, to))
+    }
+
+    fn slit(mut self, step: &Step, eye: Eye, meridian: u16) -> Option<Realised> {
+        self.lay_all()?;
+        self.build(step.from)?;
+        let from = self.both();
+        if step.from != step.to {
+            self.near_enough(step.from, OTHER_QUESTION_D)?;
+            self.build(step.to)?;
+            self.near_enough(step.to, OTHER_QUESTION_D)?;
+        }
+        self.hold_accessory("slit", eye, Some(meridian))?;
+        let to = self.both();
+        Some(self.done(from, to))
+    }
+
+    /// `to` against `from`: by hand, in the cells, or by another step inside the bracket.
+    fn compare(mut self, step: &Step) -> Option<Realised> {
+        self.build(step.from)?;
+        self.lay_all()?;
+        let change = |eye: Eye| Some(step.to[eye.index()]? - step.from[eye.index()]?);
+        let changes = Eye::BOTH.map(|eye| change(eye).unwrap_or_default());
+        let half = changes.iter().map(|change| change.blur_strength()).fold(0.0, f64::max) / 2.0;
+        // on the fan the cylinder in the frame is what is asked about
+        let within = match step.question {
+            Question::FanEqual => CYLINDER_NEAR_D,
+            _ => half.clamp(REACHES_WITHIN_D, 2.0 * OTHER_QUESTION_D),
+        };
+        self.near_enough(step.from, within)?;
+        let from = self.both();
+        let moves = self.moves.len();
+        let by_hand = Self { fitted: self.fitted.clone(), moves: self.moves.clone() }.held(changes);
+        if let Some(hands) = by_hand {
+            let to = Eye::BOTH.map(|eye| hands.fitted.before(eye).net_with_hand);
+            return Some(hands.done(from, to));
+        }
+        let mut built = Self { fitted: self.fitted.clone(), moves: self.moves.clone() };
+        let to = [step.from[0].map(|_| from[0] + changes[0]), step.from[1].map(|_| from[1] + changes[1])];
+        built.build(to)?;
+        if built.moves.len() > moves && built.near_enough(to, REACHES_WITHIN_D).is_some() {
+            let to = built.both();
+            return Some(built.done(from, to));
+        }
+        if let (Some(bracket), Some(eye)) = (step.bracket, step.eye) {
+            return self.other_step(eye, changes[eye.index()].m, bracket, from, built);
+        }
+        built.near_enough(to, OTHER_QUESTION_D)?;
+        let to = built.both();
+        (built.moves.len() > moves).then(|| built.done(from, to))
+    }
+
+    /// Holds the differences in front, where loose spheres of them are free.
+    fn held(mut self, changes: [Power; 2]) -> Option<Self> {
+        for eye in Eye::BOTH {
+            let change = changes[eye.index()];
+            if change.blur_strength() < 1e-9 {
+                continue;
+            }
+            if change.astigmatism() > 1e-9 {
+                return None;
+            }
+            let lens = Lens::Sphere(Mark::nearest(change.m));
+            let measured = self.fitted.stock.free_piece(&lens)?.power();
+            if (measured.0 - change.m).abs() > REACHES_WITHIN_D {
+                return None;
+            }
+            self.hold(&lens, eye, None)?;
+        }
+        Some(self)
+    }
+
+    /// A step of the same sign that stays inside the bracket and is told apart from what stands there.
+    fn other_step(mut self, eye: Eye, usual: f64, bracket: Bracket, from: [Power; 2], built: Self) -> Option<Realised> {
+        let here = from[eye.index()];
+        let fits = |change: f64| {
+            let there = here.m + change;
+            change * usual > 0.0
+                && change.abs() >= usual.abs() / 2.0 - 1e-9
+                && change.abs() <= usual.abs() * 2.0 + 1e-9
+                && bracket.least_d.is_none_or(|least| there > least + SAME_PLACE_D)
+                && bracket.most_d.is_none_or(|most| there < most - SAME_PLACE_D)
+        };
+        let nearest = built.net(eye);
+        let pure_sphere = (nearest - here).astigmatism() < SAME_PLACE_D / 2.0;
+        let in_cells = Some(nearest.m - here.m).filter(|&change| pure_sphere && fits(change));
+        let loose = self
+            .fitted
+            .stock
+            .pieces()
+            .iter()
+            .filter(|stocked| stocked.is_free() && matches!(stocked.piece.lens, Lens::Sphere(_)))
+            .map(|stocked| (stocked.power(), stocked.piece.clone()))
+            .filter(|(power, _)| fits(power.0))
+            .min_by(|a, b| (a.0.0 - usual).abs().total_cmp(&(b.0.0 - usual).abs()));
+        let off = |change: f64| (change - usual).abs();
+        match (loose, in_cells) {
+            (Some((Dioptres(power), piece)), in_cells) if in_cells.is_none_or(|change| off(power) <= off(change)) => {
+                self.hold_piece(piece, eye)?;
+                let to = Eye::BOTH.map(|eye| self.fitted.before(eye).net_with_hand);
+                Some(self.done(from, to))
+            }
+            (_, Some(_)) => {
+                let to = built.both();
+                Some(built.done(from, to))
+            }
+            _ => None,
+        }
+    }
+
+    fn hold_piece(&mut self, piece: Piece, eye: Eye) -> Option<()> {
+        self.make(Move::Hold { piece, eye, direction: None })
+    }
+}

@@ -1,0 +1,150 @@
+//! Section 0, before the first lens: the person and the room, then unaided acuity, and through a pinhole where it is poor.
+
+use super::course::{Course, Step, Turn};
+use super::findings::Findings;
+use super::presentation::Show;
+use super::question::Question;
+use super::remark::Remark;
+use crate::exam::{Answer, Detail, Event, Given, Shown, Through};
+use crate::optics::{Acuity, Eye, Power};
+
+/// The most presentations: age, complaint, chart, two pupillary distances, two acuities, two pinholes.
+const MOST_PRESENTATIONS: usize = 9;
+
+/// Poorer than 6/9 (logMAR 0.18) is looked at through a pinhole (common practice, no source).
+const PINHOLE_FROM_LOG_MAR: f64 = 0.19;
+
+/// A pinhole that gains less than a line does not help.
+const PINHOLE_GAIN_LOG_MAR: f64 = 0.1;
+
+/// Worse than 6/60 (logMAR 1.0) is a reason to refer (IAPB school eye health guideline).
+const REFER_FROM_LOG_MAR: f64 = 1.01;
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Stage {
+    Age,
+    Complaint,
+    Chart,
+    EyePd(Eye),
+    Unaided(Eye),
+    Pinhole(Eye),
+}
+
+/// The set-up of an exam.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct SetUp {
+    /// What is still to be asked, the next one last.
+    left: Vec<Stage>,
+    unaided: [Option<Acuity>; 2],
+}
+
+/// Whether a pinhole that was read through leaves a poor acuity as poor as it was.
+pub fn pinhole_does_not_help(unaided: Acuity, through_pinhole: Acuity) -> bool {
+    match (unaided.log_mar(), through_pinhole.log_mar()) {
+        (Some(unaided), Some(pinhole)) => unaided > PINHOLE_FROM_LOG_MAR && unaided - pinhole < PINHOLE_GAIN_LOG_MAR,
+        (None, Some(_)) => false,
+        (_, None) => true,
+    }
+}
+
+impl SetUp {
+    pub fn begin(_eye: Option<Eye>, given: &Given, _findings: &Findings) -> Self {
+        let mut asked = Vec::new();
+        if given.age_years.is_none() {
+            asked.push(Stage::Age);
+        }
+        if given.complaint.is_none() {
+            asked.push(Stage::Complaint);
+        }
+        if given.chart_metres.is_none() {
+            asked.push(Stage::Chart);
+        }
+        let without_pd = Eye::BOTH.into_iter().filter(|eye| given.eye_pd[eye.index()].is_none());
+        asked.extend(without_pd.map(Stage::EyePd));
+        let unread = Eye::BOTH.into_iter().filter(|eye| given.unaided[eye.index()].is_none());
+        asked.extend(unread.map(Stage::Unaided));
+        asked.reverse();
+        Self { left: asked, unaided: given.unaided }
+    }
+
+    fn unaided(&mut self, eye: Eye, acuity: Acuity, turn: &mut Turn<'_>) {
+        self.unaided[eye.index()] = Some(acuity);
+        turn.findings.acuity[eye.index()] = Some(acuity);
+        turn.note_acuity(Some(eye), Through::Unaided, acuity);
+        turn.tried(eye, Power::ZERO, Some(acuity), None, true);
+        if acuity.log_mar().is_none_or(|log_mar| log_mar > PINHOLE_FROM_LOG_MAR) {
+            self.left.push(Stage::Pinhole(eye));
+        }
+    }
+
+    fn pinhole(&self, eye: Eye, acuity: Acuity, turn: &mut Turn<'_>) {
+        turn.note_acuity(Some(eye), Through::Pinhole, acuity);
+        if self.unaided[eye.index()].is_some_and(|unaided| pinhole_does_not_help(unaided, acuity)) {
+            let remark = Remark::PinholeNoHelp(eye);
+            turn.records.push(Event::Note(remark.to_string()));
+            turn.remarks.push(remark);
+        }
+        if acuity.log_mar().is_none_or(|log_mar| log_mar > REFER_FROM_LOG_MAR) {
+            turn.remarks.push(Remark::Refer("Acuity worse than 6/60 even through a pinhole"));
+        }
+    }
+}
+
+impl Course for SetUp {
+    fn step(&self, _base: &[Power; 2]) -> Option<Step> {
+        let nothing = [Power::ZERO; 2];
+        Some(match *self.left.last()? {
+            Stage::Age => Step::plain(Question::Age)
+                .say("How old are you?")
+                .do_now("Type the age in years.")
+                .why("the age decides when a further minus is kept, and the addition"),
+            Stage::Complaint => Step::plain(Question::Complaint)
+                .say("What do you notice: is it blurred far away, near, or at all distances?")
+                .do_now("What does the person complain of?")
+                .why("it decides whether to begin with minus or with plus"),
+            Stage::Chart => Step::plain(Question::ChartDistance)
+                .do_now("How far from the eyes is the chart?")
+                .why("a chart nearer than 6 m leaves the sphere found too plus"),
+            Stage::EyePd(eye) => Step::plain(Question::EyePd(eye))
+                .say("Please look at my eye.")
+                .do_now(format!(
+                    "Type the pupillary distance of the {eye} eye in mm, from the middle of the nose, and set the frame."
+                ))
+                .why("lenses off centre induce prism"),
+            Stage::Unaided(eye) => Step::at(eye, &nothing, Question::LineRead)
+                .say("Which is the lowest line you can read?")
+                .do_now(format!("Nothing before the {eye} eye; cover the {} eye.", eye.other()))
+                .why("the unaided acuity decides the first lens"),
+            Stage::Pinhole(eye) => Step::at(eye, &nothing, Question::LineRead)
+                .with_show(Show::Pinhole { eye })
+                .say("Which is the lowest line you can read through the small hole?")
+                .do_now(format!("Pinhole before the {eye} eye."))
+                .why("what a pinhole does not improve, lenses may not improve either"),
+        })
+    }
+
+    fn answer(&mut self, answer: Answer, _shown: &Shown, turn: &mut Turn<'_>) {
+        let Some(stage) = self.left.pop() else { return };
+        let detail = match (stage, answer) {
+            (_, Answer::Years(years)) => Some(Detail::AgeYears(years)),
+            (_, Answer::Says(complaint)) => Some(Detail::Complaint(complaint)),
+            (_, Answer::Metres(metres)) => Some(Detail::ChartMetres(metres)),
+            (Stage::EyePd(eye), Answer::Millimetres(mm)) => Some(Detail::EyePd(eye, crate::optics::Millimetres(mm))),
+            _ => None,
+        };
+        turn.records.extend(detail.map(Event::Detail));
+        match (stage, answer) {
+            (Stage::Unaided(eye), Answer::Read(acuity)) => self.unaided(eye, acuity, turn),
+            (Stage::Pinhole(eye), Answer::Read(acuity)) => self.pinhole(eye, acuity, turn),
+            _ => {}
+        }
+    }
+
+    fn skip(&mut self, _turn: &mut Turn<'_>) {
+        self.left.pop();
+    }
+
+    fn most_presentations(&self) -> usize {
+        MOST_PRESENTATIONS
+    }
+}

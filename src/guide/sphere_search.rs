@@ -1,0 +1,64 @@
+//! A ladder that asks for the line read before it goes fine: a step that cannot be noticed is not shown.
+
+use super::course::{Step, Turn};
+use super::ladder::{Ladder, MOST_COMPARISONS};
+use super::question::Question;
+use crate::exam::{Answer, Shown};
+use crate::optics::{Acuity, Eye, Power};
+
+/// The most presentations: the ladder and one line read.
+pub(super) const MOST_PRESENTATIONS: usize = MOST_COMPARISONS + 1;
+
+/// From this rung on the acuity decides whether the step can be noticed.
+const FINE_D: f64 = 0.50;
+
+/// The search of the best or the final sphere before one eye.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct SphereSearch {
+    pub eye: Eye,
+    ladder: Ladder,
+    line_known: bool,
+}
+
+impl SphereSearch {
+    /// A search along a ladder; the acuity with the present power if it is known.
+    pub fn new(eye: Eye, mut ladder: Ladder, acuity: Option<Acuity>) -> Self {
+        if let Some(acuity) = acuity {
+            ladder.has_read(acuity);
+        }
+        Self { eye, ladder, line_known: acuity.is_some() }
+    }
+
+    pub fn step(&self, base: &[Power; 2]) -> Option<Step> {
+        let here = base[self.eye.index()];
+        let (rung, _) = self.ladder.next(here.m)?;
+        if !self.line_known && rung <= FINE_D {
+            return Some(
+                Step::at(self.eye, base, Question::LineRead)
+                    .say("Which is the lowest line you can read?")
+                    .do_now(format!("Read the chart with the {} eye.", self.eye))
+                    .why("a step smaller than the person can notice is not shown"),
+            );
+        }
+        self.ladder.step(here)
+    }
+
+    pub fn answer(&mut self, answer: Answer, shown: &Shown, turn: &mut Turn<'_>) {
+        let index = self.eye.index();
+        if let Answer::Read(acuity) = answer {
+            self.line_known = true;
+            self.ladder.has_read(acuity);
+            turn.read_with(self.eye, shown.to[index], acuity, true);
+        } else {
+            turn.base[index] = self.ladder.answer(answer, turn.base[index], shown, turn);
+        }
+    }
+
+    pub fn skip(&mut self, turn: &mut Turn<'_>) {
+        let here = turn.base[self.eye.index()];
+        match self.ladder.next(here.m) {
+            Some((rung, _)) if !self.line_known && rung <= FINE_D => self.line_known = true,
+            _ => self.ladder.skip(here),
+        }
+    }
+}

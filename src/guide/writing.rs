@@ -1,0 +1,118 @@
+//! Section 9, writing it down: the acuity with what was found is read where it was not, and what was found is accepted for the
+//! record; the prescription itself is [`Prescription`](crate::exam::Prescription), made from what was accepted.
+
+use super::course::{Course, Step, Turn};
+use super::findings::Findings;
+use super::question::Question;
+use crate::exam::prescription::SAME_POWER_D;
+use crate::exam::{Accepted, Answer, Given, Shown};
+use crate::optics::{Eye, Power};
+
+/// The most presentations: the chart, each eye, both, and done.
+const MOST_PRESENTATIONS: usize = 5;
+
+/// A chart from this distance on is far enough.
+const FAR_CHART_M: f64 = 6.0;
+
+/// By how much a chart at this distance leaves the sphere too plus: 1/d − 1/6, nothing from 6 m on.
+pub fn too_plus_of_near_chart(metres: f64) -> f64 {
+    (1.0 / metres - 1.0 / FAR_CHART_M).max(0.0)
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Stage {
+    NearChart { metres: f64 },
+    Line(Option<Eye>),
+    Write,
+}
+
+/// Writing the prescription.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Writing {
+    /// What is still to be asked, the next one last.
+    left: Vec<Stage>,
+}
+
+impl Writing {
+    pub fn begin(_eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
+        let mut left = vec![Stage::Write, Stage::Line(None)];
+        let read = |eye: Eye| {
+            let with = findings.acuity_with[eye.index()];
+            with.is_some_and(|with| with.miss(given.start[eye.index()]) <= SAME_POWER_D)
+        };
+        let unread = Eye::BOTH.into_iter().rev().filter(|&eye| !read(eye));
+        left.extend(unread.map(|eye| Stage::Line(Some(eye))));
+        let near = given.chart_metres.filter(|&metres| too_plus_of_near_chart(metres) > 1e-9);
+        if let Some(metres) = near.filter(|_| findings.chart_taken_off == 0.0) {
+            left.push(Stage::NearChart { metres });
+        }
+        Self { left }
+    }
+
+    /// What stands before an eye is accepted; what was found when lenses for it are missing.
+    fn accept(shown: &Shown, turn: &mut Turn<'_>) {
+        for eye in Eye::BOTH {
+            let (found, stands) = (turn.base[eye.index()], shown.to[eye.index()]);
+            let accepted: Power = if found.miss(stands) <= SAME_POWER_D { stands } else { found };
+            turn.findings.subjective[eye.index()] = Some(accepted);
+            turn.accept(Accepted::Refraction(eye, Some(accepted)));
+        }
+        let near = turn.findings.addition.filter(|&addition| addition > 0.0);
+        turn.accept(Accepted::Addition(near));
+        let chart = Some(turn.findings.chart_taken_off).filter(|&taken_off| taken_off > 0.0);
+        turn.accept(Accepted::ChartAllowance(chart));
+        turn.findings.written = true;
+    }
+}
+
+impl Course for Writing {
+    fn step(&self, base: &[Power; 2]) -> Option<Step> {
+        Some(match *self.left.last()? {
+            Stage::NearChart { metres } => Step::both(*base, Question::YesOrNo)
+                .do_now(format!(
+                    "The chart stood at {metres} m: take {:.2} D of plus off both eyes?",
+                    too_plus_of_near_chart(metres)
+                ))
+                .why("a chart nearer than 6 m leaves the sphere found too plus by 1/d − 1/6"),
+            Stage::Line(eye) => {
+                let mut step = Step::both(*base, Question::LineRead)
+                    .say("Which is the lowest line you can read?")
+                    .do_now(eye.map_or_else(
+                        || "Read the chart with both eyes open.".to_owned(),
+                        |eye| format!("Read the chart with the {eye} eye."),
+                    ))
+                    .why("the acuity with what is written belongs on the record");
+                step.eye = eye;
+                step
+            }
+            Stage::Write => Step::both(*base, Question::Ready)
+                .say("These are the lenses that I write down for you.")
+                .do_now("Read the prescription back, then write it down.")
+                .why("the nearest quarter steps, for the vertex distance at which the glasses will sit"),
+        })
+    }
+
+    fn answer(&mut self, answer: Answer, shown: &Shown, turn: &mut Turn<'_>) {
+        match (self.left.pop(), answer) {
+            (Some(Stage::NearChart { metres }), Answer::Yes) => {
+                turn.findings.chart_taken_off = too_plus_of_near_chart(metres);
+            }
+            (Some(Stage::Line(Some(eye))), Answer::Read(acuity)) => {
+                turn.read_with(eye, shown.to[eye.index()], acuity, true);
+            }
+            (Some(Stage::Line(None)), Answer::Read(acuity)) => {
+                turn.note_acuity(None, crate::exam::Through::Frame, acuity);
+            }
+            (Some(Stage::Write), _) => Self::accept(shown, turn),
+            _ => {}
+        }
+    }
+
+    fn skip(&mut self, _turn: &mut Turn<'_>) {
+        self.left.pop();
+    }
+
+    fn most_presentations(&self) -> usize {
+        MOST_PRESENTATIONS
+    }
+}
