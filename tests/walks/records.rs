@@ -4,6 +4,7 @@ use std::fs;
 use std::path::Path;
 use std::process::Command;
 
+use dioptray::logbook::{ExamId, Logbook};
 use tempfile::TempDir;
 
 use super::{Failure, compare};
@@ -125,5 +126,30 @@ fn a_new_exam_begins_with_the_box_as_it_is_now() -> Result<(), Failure> {
     assert!(!desk.walk("d<right>", "120x36")?.contains(lost));
     let new = desk.walk("N<enter>yd<right>", "120x36")?;
     assert!(new.contains("Exam 4") && new.contains(lost), "{new}");
+    Ok(())
+}
+
+#[test]
+fn an_exam_that_another_program_has_open_can_only_be_read() -> Result<(), Failure> {
+    let desk = Desk::with_two_exams()?;
+    let at = jiff::Timestamp::UNIX_EPOCH;
+    let mut logbook = Logbook::open(&desk.folder.path().join("logbook.db"))?;
+    let claim = logbook.claim_box("Hillside outreach", at)?;
+    logbook.note_exam(&claim, ExamId(1))?;
+    let other_box = ["--box", concat!(env!("CARGO_MANIFEST_DIR"), "/kits/boxes/full.yaml"), "--logbook", "logbook.db"];
+    let read = |keys: &str| -> Result<String, Failure> {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_dioptray"));
+        command.args(other_box).args(["--print", "--size", "160x36", "--keys", keys]);
+        command.current_dir(desk.folder.path()).env("XDG_CONFIG_HOME", desk.folder.path());
+        Ok(String::from_utf8(command.output()?.stdout)?)
+    };
+    let holder = format!("another Dioptray (process {}", std::process::id());
+    let frame = read("e<pagedown><enter>")?;
+    assert!(frame.contains("exam 1, can only be read: open elsewhere, in ") && frame.contains(&holder), "{frame}");
+    assert!(!frame.contains("a amend") && frame.contains("c card"), "{frame}");
+    let frame = read("e<pagedown><enter>a")?;
+    assert!(frame.contains("! exam 1 can only be read: it is open elsewhere"), "{frame}");
+    drop(claim);
+    assert!(read("e<pagedown><enter>")?.contains("exam 1, closed: it can be amended"));
     Ok(())
 }
