@@ -1,52 +1,11 @@
 //! Earlier exams one a line, and one exam in full with everything that was tried.
 
-use serde::Serialize;
 use unicode_width::UnicodeWidthStr;
 
 use super::card::card;
-use super::record::with_offset;
 use super::words;
 use super::{EyeRecord, Record};
 use crate::exam::{Judgement, Tried};
-use crate::optics::SpheroCylinder;
-
-/// One exam as a list shows it.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Summary {
-    /// The exam's number.
-    pub exam: u64,
-    /// When it began, as RFC 3339 with the offset from UTC.
-    #[serde(serialize_with = "with_offset")]
-    pub opened: jiff::ZonedDateTime,
-    /// Whether it is not closed yet.
-    pub draft: bool,
-    /// Label or initials.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub label: Option<String>,
-    /// What is written for the right eye.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub right: Option<SpheroCylinder>,
-    /// What is written for the left eye.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub left: Option<SpheroCylinder>,
-    /// The addition of both eyes in dioptres.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub addition: Option<f64>,
-}
-
-impl From<&Record> for Summary {
-    fn from(record: &Record) -> Self {
-        Self {
-            exam: record.exam,
-            opened: record.opened.clone(),
-            draft: record.draft,
-            label: record.label.clone(),
-            right: record.right.written,
-            left: record.left.written,
-            addition: record.addition,
-        }
-    }
-}
 
 /// Exams one a line below a heading, in the order given.
 pub fn list(records: &[Record]) -> String {

@@ -279,7 +279,7 @@ pub fn rfc_3339(at: &ZonedDateTime) -> String {
 }
 
 /// Writes a time as [`rfc_3339`].
-pub(super) fn with_offset<S: Serializer>(at: &ZonedDateTime, serializer: S) -> Result<S::Ok, S::Error> {
+fn with_offset<S: Serializer>(at: &ZonedDateTime, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.serialize_str(&rfc_3339(at))
 }
 
