@@ -16,10 +16,6 @@ use crate::logbook::{ExamId, ExamSummary, StoredExam};
 use crate::screen::archive::{Archive, Begun, Line, NotDone, Opened};
 use crate::screen::settings::Form;
 
-/// Longest list whose prescriptions are read: an exam takes about a millisecond, and nobody looks further back than this
-/// without a number.
-const READ_AT_MOST: usize = 500;
-
 impl LogbookKeeper {
     fn stored_exam(&self, exam: u64) -> anyhow::Result<StoredExam> {
         Ok(self.logbook.read_exam(id(exam))?)
@@ -91,9 +87,9 @@ impl Archive for LogbookKeeper {
     fn list(&self, form: Form) -> Result<Vec<Line>, NotDone> {
         let writing = self.writing.in_form(form);
         let summaries = self.logbook.exams().map_err(not_done)?;
-        let lines = summaries.into_iter().enumerate().map(|(nth, summary)| {
+        let lines = summaries.into_iter().map(|summary| {
             // one that cannot be read is listed all the same; opening it says why
-            let stored = (nth < READ_AT_MOST).then(|| self.logbook.read_exam(summary.id).ok()).flatten();
+            let stored = self.logbook.read_exam(summary.id).ok();
             let record = stored.map(|stored| writing.record(&stored));
             line(&summary, record.as_ref(), &writing)
         });
