@@ -1,10 +1,11 @@
 //! The screen's whole state, and the one way in which it changes: decide, keep, apply.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
 use thiserror::Error;
 
+use super::archive::Archive;
 use super::decide::{Decision, decide};
 use super::proposals::{self, Offers};
 use super::settings::Settings;
@@ -27,6 +28,11 @@ pub trait Keeper {
 
     /// Whether steps outlive the program.
     fn lasts(&self) -> bool;
+
+    /// Earlier exams, where there are any to be had.
+    fn archive(&mut self) -> Option<&mut dyn Archive> {
+        None
+    }
 }
 
 /// Keeps nothing: for a screen that was asked to run without a logbook.
@@ -56,6 +62,8 @@ pub struct App {
     pub heading: String,
     /// Whether steps are kept.
     pub lasts: bool,
+    /// The rows that the lines of an open page had when it was last drawn.
+    pub page_rows: Cell<u16>,
     /// The last search, with all that it was asked; a search is only run again when that changes.
     offers: RefCell<Option<Rc<Offers>>>,
 }
@@ -64,7 +72,7 @@ impl App {
     /// A screen on an exam.
     pub fn new(exam: Exam, settings: Settings, heading: String, lasts: bool) -> Self {
         let ui = Ui::new(&settings);
-        Self { exam, ui, settings, heading, lasts, offers: RefCell::new(None) }
+        Self { exam, ui, settings, heading, lasts, page_rows: Cell::new(0), offers: RefCell::new(None) }
     }
 
     /// The state of the exam now.
@@ -90,23 +98,25 @@ impl App {
 
     /// Takes one input all the way round. True when the person leaves.
     pub fn handle(&mut self, input: &Input, keeper: &mut dyn Keeper) -> bool {
-        let Decision { step, mut ui, quit } = decide(self, input);
-        if !step.is_empty() {
-            // what the exam would refuse must not be kept, and what is not kept must not be shown
-            let kept = self
-                .exam
-                .check(&step)
-                .map_err(|error| error.to_string())
-                .and_then(|()| keeper.keep(&step).map_err(|error| format!("not kept, so not done: {error}")));
-            match kept.and_then(|()| self.exam.apply(&step).map_err(|error| error.to_string())) {
-                Ok(()) => {}
-                Err(refusal) => {
-                    ui = self.ui.clone();
-                    ui.refused(refusal);
-                }
-            }
+        let Decision { step, ui, quit, errand } = decide(self, input);
+        if let Err(refusal) = self.take_step(&step, keeper) {
+            self.ui.refused(refusal);
+            return quit;
         }
         self.ui = ui;
+        if let Some(errand) = errand {
+            self.run_errand(errand, keeper);
+        }
         quit
+    }
+
+    /// Takes a step: what the exam would refuse must not be kept, and what is not kept must not be shown.
+    pub(super) fn take_step(&mut self, step: &[Event], keeper: &mut dyn Keeper) -> Result<(), String> {
+        if step.is_empty() {
+            return Ok(());
+        }
+        self.exam.check(step).map_err(|error| error.to_string())?;
+        keeper.keep(step).map_err(|error| format!("not kept, so not done: {error}"))?;
+        self.exam.apply(step).map_err(|error| error.to_string())
     }
 }

@@ -56,6 +56,25 @@ pub enum Action {
     Cautions,
     Help,
     Quit,
+    Accept,
+    Details,
+    EnterDetail,
+    TakeBack,
+    RightEye,
+    LeftEye,
+    Records,
+    OpenRecord,
+    Amend,
+    ExportCard,
+    ExportPdf,
+    ExportFhir,
+    ExportFhirR4b,
+    ExportCsv,
+    ExportJson,
+    CloseExam,
+    NewExam,
+    Yes,
+    No,
 }
 
 /// Where on the screen a key is pressed.
@@ -74,6 +93,14 @@ pub enum Context {
     Typing,
     /// While help or cautions are open.
     Reading,
+    /// On the details of the exam.
+    Details,
+    /// On the list of earlier exams.
+    Records,
+    /// On an earlier exam.
+    Record,
+    /// While a question waits for its answer.
+    Asking,
 }
 
 impl Context {
@@ -86,6 +113,10 @@ impl Context {
             Self::Drawer => "drawer",
             Self::Typing => "typing",
             Self::Reading => "reading",
+            Self::Details => "details",
+            Self::Records => "records",
+            Self::Record => "record",
+            Self::Asking => "asking",
         }
     }
 

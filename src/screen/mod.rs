@@ -4,15 +4,20 @@
 //! - [`settings`], [`theme`]: what a person chooses, colours by meaning;
 //! - [`app`]: the whole state, and the one way round: decide, keep, apply, draw;
 //! - [`ui`]: the part of the state that is not the exam; [`shelf`], [`proposals`]: the lists;
+//! - [`page`], [`field`]: the details of the exam and earlier exams; [`archive`]: where the screen gets these from;
 //! - [`decide`]: what an input means; it changes nothing;
 //! - [`view`]: the panels;
-//! - [`terminal`]: the real terminal; [`print()`]: one frame as text, without a terminal.
+//! - `terminal`: the real terminal; [`print()`]: one frame as text, without a terminal.
 
 pub mod app;
+pub mod archive;
 pub mod cautions;
 pub mod chord;
 pub mod decide;
+mod errand;
+pub mod field;
 pub mod keymap;
+pub mod page;
 mod print;
 pub mod proposals;
 pub mod settings;
@@ -27,7 +32,7 @@ pub mod words;
 pub use app::{App, InMemory, Keeper, NotKept};
 pub use print::{PrintError, Size, print};
 pub use settings::{Settings, SettingsError};
-pub use terminal::run;
+pub use terminal::{RunError, run};
 
 use crate::exam::Exam;
 use settings::{Characters, ThemeName};

@@ -25,7 +25,16 @@ fn small_screens_keep_what_is_essential() -> Result<(), Failure> {
 #[test]
 fn every_size_down_to_nothing_is_drawn() -> Result<(), Failure> {
     let keys = "-4<enter>-0.75x30<enter>h-0.50<enter><tab>w-4.25/-0.75x180<enter>-3.2";
-    for keys in [keys, &format!("{keys}<enter>"), "o!", "-4<enter>d", "-4<enter>?<pagedown>"] {
+    for keys in [
+        keys,
+        &format!("{keys}<enter>"),
+        "o!",
+        "-4<enter>d",
+        "-4<enter>?<pagedown>",
+        "-4<enter>ai<down><down>",
+        "aC",
+        "e",
+    ] {
         for columns in (1..40).step_by(7).chain([59, 60, 61, 79, 80, 109, 110, 111, 300]) {
             for rows in (1..20).step_by(3).chain([19, 20, 21, 24, 33, 34, 35, 100]) {
                 let frame = walk(keys, &format!("{columns}x{rows}"))?;

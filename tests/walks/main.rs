@@ -1,9 +1,11 @@
 //! Walks: keys in, screens out, through the same door as `--keys … --print`. Every picture was read before it was kept.
 
 mod bench;
+mod details;
 mod edges;
 mod frame;
 mod laws;
+mod records;
 mod settings;
 
 use bench::walk;

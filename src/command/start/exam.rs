@@ -8,6 +8,7 @@ use jiff::Timestamp;
 
 use super::Start;
 use super::keeper::LogbookKeeper;
+use crate::command::exams::records::Writing;
 use crate::command::{Context, files};
 use crate::exam::{Exam, Opening};
 use crate::frame::shipped::demo_frame;
@@ -64,7 +65,7 @@ impl Start {
         Ok(Options {
             exam: stored.exam().clone(),
             heading: format!("Exam {}", stored.id()),
-            keeper: Box::new(LogbookKeeper::new(logbook, stored, claim)),
+            keeper: Box::new(LogbookKeeper::new(logbook, stored, claim, Writing::of(&settings))),
             settings,
             notice,
             cautions: first_start,

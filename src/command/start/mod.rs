@@ -1,5 +1,6 @@
 //! `dioptray` alone: the screen, or one frame of it as text.
 
+mod archive;
 mod exam;
 mod keeper;
 

@@ -1,13 +1,18 @@
 //! What an input means. Nothing is changed here: a decision says which step the exam takes and how the screen looks then.
 
 mod cells;
+mod details;
 mod lists;
 mod place;
+mod records;
 mod typed;
 
 use super::app::App;
+use super::archive::Errand;
 use super::chord::Chord;
+use super::field::Field;
 use super::keymap::{Action, Context};
+use super::page::Page;
 use super::settings::{Form, ThemeName};
 use super::ui::{Input, Panel, Purpose, Sheet, Spot, Target, Ui};
 use crate::exam::Event;
@@ -23,15 +28,17 @@ pub struct Decision {
     pub ui: Ui,
     /// Whether the person leaves.
     pub quit: bool,
+    /// What is asked beside the step, once that is done.
+    pub errand: Option<Errand>,
 }
 
 impl Decision {
     fn of(ui: Ui) -> Self {
-        Self { step: Vec::new(), ui, quit: false }
+        Self { step: Vec::new(), ui, quit: false, errand: None }
     }
 
     fn moves(ui: Ui, moves: Vec<Move>) -> Self {
-        Self { step: moves.into_iter().map(Event::Moved).collect(), ui, quit: false }
+        Self { step: moves.into_iter().map(Event::Moved).collect(), ..Self::of(ui) }
     }
 
     fn refused(app: &App, text: impl Into<String>) -> Self {
@@ -43,6 +50,10 @@ impl Decision {
     fn with_step(mut self, event: Event) -> Self {
         self.step.push(event);
         self
+    }
+
+    fn with_errand(self, errand: Errand) -> Self {
+        Self { errand: Some(errand), ..self }
     }
 }
 
@@ -66,6 +77,9 @@ pub fn decide(app: &App, input: &Input) -> Decision {
 pub fn works_now(app: &App, action: Action) -> bool {
     let fitted = &app.state().fitted;
     let ui = &app.ui;
+    if app.state().finished && changes_exam(action) {
+        return false;
+    }
     match action {
         Action::Undo => !app.exam.standing_steps().is_empty(),
         Action::Redo => app.exam.redoable() > 0,
@@ -90,8 +104,49 @@ pub fn works_now(app: &App, action: Action) -> bool {
         Action::TakeChosen if ui.panel == Panel::Proposals => works_now(app, Action::TakeProposal),
         Action::TakeChosen => !lists::shown(app).is_empty(),
         Action::Pair => app.state().wanted.iter().all(Option::is_some),
+        Action::Accept => details::has_power(app, ui.eye),
+        Action::EnterDetail => {
+            !matches!(details::chosen(ui), Some(Field::Accepted(eye)) if !details::has_power(app, eye))
+        }
+        Action::TakeBack => {
+            details::chosen(ui).is_some_and(|field| field.can_be_taken_back() && field.value(app).is_some())
+        }
+        Action::OpenRecord => records::chosen(ui).is_some(),
+        Action::Amend => records::amendable(ui).is_ok(),
         _ => true,
     }
+}
+
+/// Whether an action can only do something to the exam itself, which a closed one does not take.
+fn changes_exam(action: Action) -> bool {
+    matches!(
+        action,
+        Action::TakeProposal
+            | Action::TakeChosen
+            | Action::PutDown
+            | Action::Wanted
+            | Action::TurnBack
+            | Action::TurnOn
+            | Action::TurnBackFar
+            | Action::TurnOnFar
+            | Action::TakeOut
+            | Action::EmptyEye
+            | Action::Undo
+            | Action::Redo
+            | Action::ByName
+            | Action::MoveLens
+            | Action::SwapEyes
+            | Action::Hold
+            | Action::LayBack
+            | Action::BuildIn
+            | Action::Flip
+            | Action::Occlude
+            | Action::PlannedVertex
+            | Action::Accept
+            | Action::EnterDetail
+            | Action::TakeBack
+            | Action::CloseExam
+    )
 }
 
 /// Whether the exam would take the step of a decision.
@@ -126,6 +181,18 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             ui.sheet = None;
             Decision::of(ui)
         }
+        (Context::Asking, _) => {
+            // a question whose words are gone must not wait for an answer
+            ui.asks = None;
+            ui.refused(format!("{chord} is no answer: nothing was done"));
+            Decision::of(ui)
+        }
+        (Context::Details, Some(character)) if starts_lens(character) && works_now(app, Action::EnterDetail) => {
+            if let Some(field) = details::chosen(&ui).filter(|field| !matches!(field, Field::Accepted(_))) {
+                ui.start_line(Purpose::Detail(field), character);
+            }
+            Decision::of(ui)
+        }
         (Context::Cells | Context::Proposals, Some(character)) if starts_lens(character) => {
             let purpose = if ui.spot() == Spot::Hand { Purpose::Hold } else { Purpose::Lens };
             ui.start_line(purpose, character);
@@ -146,8 +213,27 @@ fn starts_lens(character: char) -> bool {
 fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
     ui.says = None;
     match action {
-        Action::Quit => Decision { step: Vec::new(), ui, quit: true },
+        Action::Quit => Decision { quit: true, ..Decision::of(ui) },
         Action::Confirm => typed::confirm(app),
+        Action::Details
+        | Action::EnterDetail
+        | Action::TakeBack
+        | Action::RightEye
+        | Action::LeftEye
+        | Action::Accept => details::act(app, ui, action),
+        Action::Records
+        | Action::OpenRecord
+        | Action::Amend
+        | Action::ExportCard
+        | Action::ExportPdf
+        | Action::ExportFhir
+        | Action::ExportFhirR4b
+        | Action::ExportCsv
+        | Action::ExportJson
+        | Action::CloseExam
+        | Action::NewExam
+        | Action::Yes
+        | Action::No => records::act(app, ui, action),
         Action::Cancel => {
             ui.prompt = None;
             Decision::of(ui)
@@ -231,7 +317,7 @@ fn start(mut ui: Ui, purpose: Purpose) -> Decision {
 fn click(app: &App, target: Target) -> Decision {
     let mut ui = app.ui.clone();
     // a click beside a typed line or an open sheet must not lose what was typed
-    if ui.prompt.is_some() || ui.sheet.is_some() {
+    if ui.prompt.is_some() || ui.sheet.is_some() || ui.asks.is_some() {
         return match target {
             Target::Action(action) => act(app, ui, action, 0),
             _ => Decision::of(ui),
@@ -253,12 +339,23 @@ fn click(app: &App, target: Target) -> Decision {
         Target::Lens(index) => lists::take_lens(app, ui, index),
         Target::Proposal(index) => lists::take_proposal(app, ui, index),
         Target::Action(action) => act(app, ui, action, 0),
+        Target::Row(row, eye) => {
+            let before = (ui.page.clone(), ui.eye);
+            ui.eye = eye.unwrap_or(ui.eye);
+            lists::choose_row(&mut ui, row);
+            // a click on what is chosen already does what its key does
+            match &ui.page {
+                Some(Page::Details(_)) if before == (ui.page.clone(), ui.eye) => act(app, ui, Action::EnterDetail, 0),
+                Some(Page::Records(_)) if before.0 == ui.page => act(app, ui, Action::OpenRecord, 0),
+                _ => Decision::of(ui),
+            }
+        }
     }
 }
 
 fn wheel(app: &App, target: Target, step: i8) -> Decision {
     let mut ui = app.ui.clone();
-    if ui.prompt.is_some() || ui.sheet.is_some() {
+    if ui.prompt.is_some() || ui.sheet.is_some() || ui.asks.is_some() {
         return Decision::of(ui);
     }
     ui.says = None;
@@ -274,5 +371,6 @@ fn wheel(app: &App, target: Target, step: i8) -> Decision {
             lists::choose(app, ui, -isize::from(step))
         }
         Target::Action(_) => Decision::of(ui),
+        Target::Row(..) => lists::choose(app, ui, -isize::from(step)),
     }
 }
