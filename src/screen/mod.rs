@@ -48,8 +48,8 @@ pub struct Options {
     pub settings: Settings,
     /// What names the exam on the top line: `Exam 14`.
     pub heading: String,
-    /// What to say at the start: that an exam goes on, that a program has the box open.
-    pub notice: Option<String>,
+    /// The exam in a few words when it was begun earlier and not closed: the screen asks whether to go on with it.
+    pub goes_on: Option<String>,
     /// Whether to show the cautions until a key is pressed.
     pub cautions: bool,
 }
@@ -58,8 +58,8 @@ pub struct Options {
 fn start(options: Options) -> (App, Box<dyn Keeper>) {
     let mut app = App::new(options.exam, options.settings, options.heading, options.keeper.lasts());
     app.ui.sheet = options.cautions.then_some(Sheet::Cautions);
-    if let Some(notice) = options.notice {
-        app.ui.done(notice);
+    if let Some(exam) = options.goes_on {
+        app.ui = decide::ask_to_go_on(&app, &exam);
     }
     (app, options.keeper)
 }

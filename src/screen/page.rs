@@ -32,6 +32,8 @@ pub struct Records {
 /// A question that a key must answer before anything is done.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Question {
+    /// Go on with the exam that was not closed?
+    GoOn,
     /// Close the exam?
     Close,
     /// Close the exam before another begins?

@@ -93,3 +93,22 @@ fn keys_and_sizes_that_cannot_be_read_are_pointed_at() {
         assert!(size(wrong).unwrap_err().contains("120x36"), "{wrong}");
     }
 }
+
+#[test]
+fn an_exam_that_was_not_closed_is_asked_about_first() -> Result<(), Failure> {
+    let after = |keys: &str| -> Result<String, Failure> {
+        let mut options = options(Settings::shipped()?)?;
+        options.goes_on = Some("Exam 1 (K.M., 23 Nov 16:40)".to_owned());
+        walk_with(options, keys, "120x36")
+    };
+    let question = "Exam 1 (K.M., 23 Nov 16:40) was not closed. Go on with it as it stood? y goes on, n begins another";
+    let asked = after("")?;
+    assert!(asked.contains(question), "{asked}");
+    assert!(!after("y")?.contains("was not closed"));
+    let label = after("n")?;
+    assert!(label.contains("label of the new exam"), "{label}");
+    // a lens that is typed at once is not lost: it goes on with the exam
+    let typed = after("-4<enter>")?;
+    assert!(typed.contains("-4.00 in right 1"), "{typed}");
+    Ok(())
+}

@@ -7,6 +7,8 @@ mod place;
 mod records;
 mod typed;
 
+pub use records::ask_to_go_on;
+
 use super::app::App;
 use super::archive::Errand;
 use super::chord::Chord;

@@ -41,10 +41,7 @@ pub fn act(app: &App, mut ui: Ui, action: Action) -> Decision {
                 format!("Close {} for good, with {}? From then on it can only be amended.", app.heading, with(app));
             ask(app, ui, Question::Close, &text, "closes it", "leaves it open")
         }
-        Action::NewExam => {
-            ui.start_line(Purpose::NewExam, "");
-            Decision::of(ui)
-        }
+        Action::NewExam => type_label(ui),
         Action::Yes | Action::No => answer(app, ui, action == Action::Yes),
         _ => Decision::of(ui),
     }
@@ -101,6 +98,12 @@ fn ask(app: &App, mut ui: Ui, question: Question, text: &str, yes: &str, no: &st
     Decision::of(ui)
 }
 
+/// Asks whether an exam that was not closed is gone on with; any other key goes on with it and does its own work.
+pub fn ask_to_go_on(app: &App, exam: &str) -> Ui {
+    let text = format!("{exam} was not closed. Go on with it as it stood?");
+    ask(app, app.ui.clone(), Question::GoOn, &text, "goes on", "begins another").ui
+}
+
 /// Begins another exam, after the question whether this one is closed first.
 pub fn begin(app: &App, ui: Ui, label: &str) -> Decision {
     let label = label.to_owned();
@@ -113,16 +116,25 @@ pub fn begin(app: &App, ui: Ui, label: &str) -> Decision {
     ask(app, ui, Question::CloseBefore { label }, &text, "closes it for good", &no)
 }
 
+fn type_label(mut ui: Ui) -> Decision {
+    ui.start_line(Purpose::NewExam, "");
+    Decision::of(ui)
+}
+
 fn answer(app: &App, mut ui: Ui, yes: bool) -> Decision {
     let Some(question) = ui.asks.take() else {
         return Decision::of(ui);
     };
+    if question == Question::GoOn {
+        return if yes { Decision::of(ui) } else { type_label(ui) };
+    }
     let mut step = Vec::new();
     if yes {
         step = assumed(app.state(), &app.settings);
         step.push(Event::Finished);
     }
     match question {
+        Question::GoOn => Decision::of(ui),
         Question::Close => {
             if yes {
                 ui.done(format!("{} is closed: it can be amended from the records", app.heading));
