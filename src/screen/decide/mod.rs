@@ -14,7 +14,7 @@ use super::archive::Errand;
 use super::chord::Chord;
 use super::field::Field;
 use super::keymap::{Action, Context};
-use super::page::Page;
+use super::page::{Page, Question};
 use super::settings::{Form, ThemeName};
 use super::ui::{Input, Panel, Purpose, Sheet, Spot, Target, Ui};
 use crate::exam::Event;
@@ -159,18 +159,21 @@ fn passes(app: &App, decision: &Decision) -> bool {
 fn key(app: &App, chord: Chord) -> Decision {
     // the cautions have been seen once a key is pressed, and the key does what it would have done without them
     if app.ui.sheet == Some(Sheet::Cautions) {
-        let mut ui = app.ui.clone();
-        ui.sheet = None;
-        return match app.settings.keys.lookup(ui.context(), chord) {
-            Some((action, nth)) => act(app, ui, action, nth),
-            None if chord.typed().is_some_and(starts_lens) => unbound(app, ui, chord),
-            None => Decision::of(ui),
-        };
+        return underneath(app, Ui { sheet: None, ..app.ui.clone() }, chord);
     }
     let ui = app.ui.clone();
     match app.settings.keys.lookup(ui.context(), chord) {
         Some((action, nth)) => act(app, ui, action, nth),
         None => unbound(app, ui, chord),
+    }
+}
+
+/// What a key does on the screen underneath something that any key puts away.
+fn underneath(app: &App, ui: Ui, chord: Chord) -> Decision {
+    match app.settings.keys.lookup(ui.context(), chord) {
+        Some((action, nth)) => act(app, ui, action, nth),
+        None if chord.typed().is_some_and(starts_lens) => unbound(app, ui, chord),
+        None => Decision::of(ui),
     }
 }
 
@@ -182,6 +185,10 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
         (Context::Reading, _) => {
             ui.sheet = None;
             Decision::of(ui)
+        }
+        // whoever works on has gone on with the exam, and no character of a lens is lost
+        (Context::Asking, _) if ui.asks == Some(Question::GoOn) => {
+            underneath(app, Ui { asks: None, says: None, ..ui }, chord)
         }
         (Context::Asking, _) => {
             // a question whose words are gone must not wait for an answer
