@@ -1,12 +1,15 @@
 //! Speed of the core: the net of a stack, and the search for stacks on a full box and a four-cell frame.
 //!
 //! Prints percentiles over many wanted powers, which a mean over one input would hide. `cargo bench --bench core`.
+#![expect(clippy::unwrap_used, reason = "a benchmark that cannot set itself up must stop")]
 
 use std::hint::black_box;
 use std::time::{Duration, Instant};
 
-use dioptray::frame::{CellSpec, DeclaredFrame, Fitted};
-use dioptray::kit::{DeclaredBox, Lens, LensForm, LensLine, Mark, Rims, Stock};
+use dioptray::frame::Fitted;
+use dioptray::frame::shipped::demo_frame;
+use dioptray::kit::shipped::BOXES;
+use dioptray::kit::{Stock, parse_box};
 use dioptray::optics::vergence::net;
 use dioptray::optics::{Eye, Millimetres, Power, SpheroCylinder};
 use dioptray::stacking::{Options, Stacker};
@@ -95,25 +98,8 @@ fn power(rng: &mut ChaCha8Rng, sphere: i32, cylinder: i32) -> Power {
     SpheroCylinder { sphere, cylinder, axis: f64::from(rng.random_range(1..=180)) }.power()
 }
 
+/// The shipped full box beside the shipped four-cell frame.
 fn full() -> Fitted {
-    let mut spheres = vec![0.12];
-    spheres.extend((1..=16).map(|q| f64::from(q) * 0.25));
-    spheres.extend((9..=16).map(|h| f64::from(h) * 0.5));
-    spheres.extend([9.0, 10.0, 11.0, 12.0, 13.0, 14.0, 16.0, 18.0, 20.0]);
-    let mut cylinders: Vec<f64> = (1..=16).map(|q| f64::from(q) * 0.25).collect();
-    cylinders.extend([4.5, 5.0, 5.5, 6.0]);
-    let both_signs = |powers: &[f64], lens: fn(Mark) -> Lens| -> Vec<LensLine> {
-        powers
-            .iter()
-            .flat_map(|power| [*power, -power])
-            .map(|power| LensLine { lens: lens(Mark::nearest(power)), declared: 2, missing: 0 })
-            .collect()
-    };
-    let lines = [both_signs(&spheres, Lens::Sphere), both_signs(&cylinders, Lens::Cylinder)].concat();
-    let (name, note, form, rims, measured) = ("full".into(), None, LensForm::Thin, Rims::default(), Vec::new());
-    let stock = Stock::of(&DeclaredBox { name, note, form, rims, lines, measured });
-    let cell = |gap, turns| CellSpec { name: String::new(), gap: Millimetres(gap), turns, ring: None };
-    let cells = vec![cell(0.0, false), cell(3.5, false), cell(3.5, true), cell(3.5, true)];
-    let frame = DeclaredFrame { name: "four".into(), vertex: Millimetres(12.0), pd: None, axis_marks_deg: 5, cells };
-    Fitted::new(frame, stock)
+    let (file, text) = BOXES.iter().find(|(file, _)| file.ends_with("full.yaml")).unwrap();
+    Fitted::new(demo_frame().unwrap(), Stock::of(&parse_box(file, text).unwrap()))
 }

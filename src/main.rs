@@ -7,7 +7,7 @@ use dioptray::command::{Cli, explain, is_closed_pipe};
 
 fn main() -> ExitCode {
     let cli = Cli::from_arguments();
-    let mut out = io::BufWriter::new(io::stdout().lock());
+    let mut out = io::BufWriter::new(io::stdout());
     let done = cli.run(&mut out).and_then(|outcome| out.flush().map(|()| outcome).map_err(Into::into));
     match done {
         Ok(outcome) => ExitCode::from(outcome.exit_code()),

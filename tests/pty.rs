@@ -34,7 +34,7 @@ fn the_screen_under_test() -> Result<(), Failure> {
         keeper,
         settings: Settings::shipped()?,
         heading: "Exam 1".to_owned(),
-        notice: None,
+        goes_on: None,
         cautions: false,
     })?;
     Ok(())

@@ -185,7 +185,7 @@ fn spheres_and_one_axis_are_as_good_as_enumeration() {
     let frames = [
         frame(vec![cell(0.0, false, None), cell(3.5, false, None), cell(3.5, true, None)]),
         frame(vec![cell(0.0, true, Some("a")), cell(7.5, true, Some("a")), cell(3.5, false, None)]),
-        frame(vec![cell(0.0, false, None), cell(12.0, true, None), cell(20.0, false, None)]),
+        frame(vec![cell(0.0, false, None), cell(40.0, true, None), cell(40.0, false, None)]),
         frame(vec![cell(0.0, false, None), cell(4.0, false, None), cell(2.0, false, None), cell(9.0, false, None)]),
     ];
     for seed in 0..120 {
@@ -337,6 +337,16 @@ fn the_lens_that_would_do_does() {
     let mut richer = fitted.clone();
     richer.stock.change(&BoxChange::Added(lens)).unwrap();
     assert!(propose(&richer, Eye::Right, wanted, &Options::default())[0].reaches);
+}
+
+#[test]
+fn a_focus_in_the_plane_of_a_cell_is_never_proposed() {
+    // +25 D 40 mm before cell 1 focuses exactly there: its vergence is infinite, and no power at all
+    let two = frame(vec![cell(0.0, false, None), cell(40.0, false, None)]);
+    let fitted = Fitted::new(two, stock(&[(25.0, 1)], &[], LensForm::Thin));
+    let found = propose(&fitted, Eye::Right, power(25.0, 0.0, 180.0), &Options { limit: 9, ..Options::default() });
+    assert_eq!(found.len(), 2, "the lens in cell 1, and nothing at all");
+    assert!(found.iter().all(|proposal| proposal.net.is_finite() && proposal.miss_d.is_finite()));
 }
 
 #[test]

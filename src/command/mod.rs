@@ -6,11 +6,13 @@
 mod boxes;
 mod completions;
 mod convert;
+mod exams;
 mod files;
 mod json;
 mod man;
 mod net;
 mod retinoscopy;
+mod save;
 mod stack;
 mod start;
 mod text;
@@ -93,6 +95,8 @@ enum Command {
     Retinoscopy(retinoscopy::Retinoscopy),
     /// Check, list or change a box of trial lenses.
     Box(boxes::Boxes),
+    /// List, show or export the exams of the logbook.
+    Exam(exams::Exams),
     /// Completions for a shell.
     Completions(completions::Completions),
     /// The manual pages.
@@ -133,6 +137,7 @@ impl Cli {
             Command::Stack(stack) => stack.run(&context, out),
             Command::Retinoscopy(retinoscopy) => retinoscopy.run(&context, out),
             Command::Box(boxes) => boxes.run(&context, out),
+            Command::Exam(exams) => exams.run(&context, out),
             Command::Completions(completions) => completions.run(&context, out),
             Command::Man(man) => man.run(&context, out),
         }

@@ -106,13 +106,23 @@ impl Card {
 
     fn findings(&mut self, record: &Record) {
         let eye_width = (WIDTH - NAME) / 2;
-        self.line(&format!("{}{}{}", pad("", NAME), pad(&words::eye(Eye::Right), eye_width), words::eye(Eye::Left)));
         // prism stands with the prescription already
-        for row in words::findings(record).into_iter().filter(|row| row.name != "prism") {
-            let [right, left] = row.of_eyes.map(|value| value.unwrap_or_else(|| "–".to_owned()));
-            self.line(&format!("{}{}{left}", pad(row.name, NAME), pad(&right, eye_width)));
+        let rows: Vec<words::Row> = words::findings(record).into_iter().filter(|row| row.name != "prism").collect();
+        if !rows.is_empty() {
+            self.line(&format!(
+                "{}{}{}",
+                pad("", NAME),
+                pad(&words::eye(Eye::Right), eye_width),
+                words::eye(Eye::Left)
+            ));
         }
-        self.line("");
+        for row in &rows {
+            let [right, left] = row.of_eyes.each_ref().map(|value| value.as_deref().unwrap_or("–"));
+            self.line(&format!("{}{}{left}", pad(row.name, NAME), pad(right, eye_width)));
+        }
+        if !rows.is_empty() {
+            self.line("");
+        }
         self.paragraph(&words::circumstances(record).join(" "));
     }
 

@@ -1,19 +1,22 @@
 //! A table for spreadsheets: a header and one row per eye, right first (RFC 4180). Numbers are plain, with a hyphen for minus.
 //!
-//! A cell is empty when its value is not known; `no letter` stands for an acuity without one.
+//! A cell is empty when its value is not known; `no letter` stands for an acuity without one. A spreadsheet may take `6/12`
+//! for a date: the columns in logMAR are the ones to compute with.
 
+use super::record::rfc_3339;
 use super::words::{base, fixed};
 use super::{ExportError, EyeRecord, Record};
 use crate::exam::prescription::{CylinderForm, PrismPart};
+use crate::optics::notation::Style;
 use crate::optics::{Acuity, Base};
 
 type Column = (&'static str, fn(&Record, &EyeRecord) -> String);
 
 /// The columns in order: the name, which carries the unit, and what stands in it.
-const COLUMNS: [Column; 39] = [
+const COLUMNS: [Column; 49] = [
     ("exam", |record, _| record.exam.to_string()),
-    ("opened", |record, _| record.opened.strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()),
-    ("closed", |record, _| written(record.closed.as_ref(), |at| at.strftime("%Y-%m-%dT%H:%M:%S%:z").to_string())),
+    ("opened", |record, _| rfc_3339(&record.opened)),
+    ("closed", |record, _| written(record.closed.as_ref(), rfc_3339)),
     ("status", |record, _| if record.draft { "draft" } else { "closed" }.to_owned()),
     ("label", |record, _| record.label.clone().unwrap_or_default()),
     ("age_years", |record, _| written(record.age_years, |age| age.to_string())),
@@ -38,11 +41,20 @@ const COLUMNS: [Column; 39] = [
     ("vertical_base", |_, eye| written(vertical(eye), |part| base(part.base))),
     ("planned_vertex_mm", |record, _| record.planned_vertex_mm.to_string()),
     ("frame_vertex_mm", |record, _| record.frame_vertex_mm.to_string()),
+    ("chart_m", |record, _| written(record.chart_metres, |metres| metres.to_string())),
+    ("chart_allowance_d", |record, _| written(record.chart_allowance, figure)),
+    ("near_m", |record, _| written(record.near_metres, |metres| metres.to_string())),
     ("pd_mm", |_, eye| written(eye.pd_mm, |pd| pd.to_string())),
-    ("unaided_logmar", |_, eye| acuity(eye.unaided)),
-    ("pinhole_logmar", |_, eye| acuity(eye.pinhole)),
-    ("old_glasses_logmar", |_, eye| acuity(eye.with_old_glasses)),
-    ("prescription_logmar", |_, eye| acuity(eye.with_prescription)),
+    ("acuity_unaided", |record, eye| read(record, eye.unaided)),
+    ("acuity_pinhole", |record, eye| read(record, eye.pinhole)),
+    ("acuity_old_glasses", |record, eye| read(record, eye.with_old_glasses)),
+    ("acuity_prescription", |record, eye| read(record, eye.with_prescription)),
+    ("acuity_prescription_both_eyes", |record, _| read(record, record.both_with_prescription)),
+    ("unaided_logmar", |_, eye| log_mar(eye.unaided)),
+    ("pinhole_logmar", |_, eye| log_mar(eye.pinhole)),
+    ("old_glasses_logmar", |_, eye| log_mar(eye.with_old_glasses)),
+    ("prescription_logmar", |_, eye| log_mar(eye.with_prescription)),
+    ("prescription_both_eyes_logmar", |record, _| log_mar(record.both_with_prescription)),
     ("found_m_d", |_, eye| written(eye.found, |power| figure(power.m))),
     ("found_j0_d", |_, eye| written(eye.found, |power| figure(power.j0))),
     ("found_j45_d", |_, eye| written(eye.found, |power| figure(power.j45))),
@@ -54,6 +66,7 @@ const COLUMNS: [Column; 39] = [
     ("old_axis_deg", |_, eye| {
         written(eye.old_glasses.filter(|p| p.cylinder != 0.0), |power| format!("{:.0}", power.axis))
     }),
+    ("old_addition_d", |record, _| written(record.old_addition, quarter)),
     ("notes", |record, _| record.notes.join("\n")),
     ("amendments", |record, _| record.amendments.join("\n")),
     ("cautions", |record, _| record.cautions_in_words.join(" ")),
@@ -88,7 +101,12 @@ fn figure(dioptres: f64) -> String {
     fixed(dioptres, 4)
 }
 
-fn acuity(acuity: Option<Acuity>) -> String {
+/// An acuity in the notation of the record.
+fn read(record: &Record, acuity: Option<Acuity>) -> String {
+    written(acuity, |acuity| acuity.write(record.acuity_notation, Style::Ascii))
+}
+
+fn log_mar(acuity: Option<Acuity>) -> String {
     written(acuity, |acuity| acuity.log_mar().map_or_else(|| "no letter".to_owned(), |log_mar| fixed(log_mar, 2)))
 }
 

@@ -4,11 +4,11 @@
 //! vertex distance, for which VisionPrescription has no place. Codes: LOINC and UCUM where one is known, text elsewhere.
 //! Every id follows from the exam's number and the time it began, so the same record always gives the same bundle.
 
-use jiff::ZonedDateTime;
 use serde_json::{Map, Value, json};
 use uuid::Uuid;
 
 use super::fhir_check;
+use super::record::rfc_3339;
 use super::words;
 use super::{ExportError, EyeRecord, Record};
 use crate::optics::{Acuity, Eye};
@@ -68,7 +68,7 @@ pub fn bundle(record: &Record, release: Release) -> Result<Value, ExportError> {
         "id": writer.id("bundle").to_string(),
         "meta": writer.meta("Bundle"),
         "type": "collection",
-        "timestamp": dated(record.closed.as_ref().unwrap_or(&record.opened)),
+        "timestamp": rfc_3339(record.closed.as_ref().unwrap_or(&record.opened)),
         "entry": entries,
     });
     let problems = fhir_check::check(&bundle);
@@ -135,7 +135,7 @@ impl Writer<'_> {
                 "display": "not stated"
             }),
         };
-        let written = dated(record.closed.as_ref().unwrap_or(&record.opened));
+        let written = rfc_3339(record.closed.as_ref().unwrap_or(&record.opened));
         let mut prescription = self.resource("VisionPrescription");
         let fields = [
             ("status", json!(if record.draft { "draft" } else { "active" })),
@@ -227,7 +227,7 @@ impl Writer<'_> {
             ("status", json!(if self.record.draft { "preliminary" } else { "final" })),
             ("code", code.clone()),
             ("subject", json!({ "reference": self.urn("patient") })),
-            ("effectiveDateTime", json!(dated(&self.record.opened))),
+            ("effectiveDateTime", json!(rfc_3339(&self.record.opened))),
             (kind, value),
         ];
         observation.extend(fields.map(|(name, value)| (name.to_owned(), value)));
@@ -256,8 +256,4 @@ fn quantity(value: f64, unit: &str, code: &str) -> Value {
 /// Two places, as people read acuities and distances; never a negative zero.
 fn rounded(value: f64) -> f64 {
     (value * 100.0).round() / 100.0 + 0.0
-}
-
-fn dated(at: &ZonedDateTime) -> String {
-    at.strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()
 }

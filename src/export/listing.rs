@@ -1,59 +1,20 @@
 //! Earlier exams one a line, and one exam in full with everything that was tried.
 
-use serde::Serialize;
 use unicode_width::UnicodeWidthStr;
 
 use super::card::card;
 use super::words;
 use super::{EyeRecord, Record};
 use crate::exam::{Judgement, Tried};
-use crate::optics::SpheroCylinder;
-
-/// One exam as a list shows it.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Summary {
-    /// The exam's number.
-    pub exam: u64,
-    /// When it began.
-    pub opened: jiff::ZonedDateTime,
-    /// Whether it is not closed yet.
-    pub draft: bool,
-    /// Label or initials.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub label: Option<String>,
-    /// What is written for the right eye.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub right: Option<SpheroCylinder>,
-    /// What is written for the left eye.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub left: Option<SpheroCylinder>,
-    /// The addition of both eyes in dioptres.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub addition: Option<f64>,
-}
-
-impl From<&Record> for Summary {
-    fn from(record: &Record) -> Self {
-        Self {
-            exam: record.exam,
-            opened: record.opened.clone(),
-            draft: record.draft,
-            label: record.label.clone(),
-            right: record.right.written,
-            left: record.left.written,
-            addition: record.addition,
-        }
-    }
-}
 
 /// Exams one a line below a heading, in the order given.
 pub fn list(records: &[Record]) -> String {
-    let heading = ["exam", "began", "label", "right eye", "left eye", "addition", ""].map(str::to_owned);
-    let rows: Vec<[String; 7]> = std::iter::once(heading).chain(records.iter().map(row)).collect();
+    let heading = ["exam", "began", "label", "right eye", "left eye", "addition", "", "box"].map(str::to_owned);
+    let rows: Vec<[String; 8]> = std::iter::once(heading).chain(records.iter().map(row)).collect();
     table(&rows)
 }
 
-fn row(record: &Record) -> [String; 7] {
+fn row(record: &Record) -> [String; 8] {
     let written = |eye: &EyeRecord| eye.written.map_or_else(|| "–".to_owned(), words::prescription);
     [
         record.exam.to_string(),
@@ -63,6 +24,7 @@ fn row(record: &Record) -> [String; 7] {
         written(&record.left),
         record.addition.map_or_else(|| "–".to_owned(), words::signed),
         if record.draft { "draft" } else { "closed" }.to_owned(),
+        words::printable(&record.box_name),
     ]
 }
 
@@ -83,7 +45,7 @@ pub fn show(record: &Record, trail: &[Tried]) -> String {
             (index + 1).to_string(),
             tried.eye.to_string(),
             words::figures(tried.power.into()),
-            tried.acuity.map(words::acuity).unwrap_or_default(),
+            tried.acuity.map(|read| words::acuity(read, record.acuity_notation)).unwrap_or_default(),
             judgement.to_owned(),
             if tried.kept { "kept" } else { "" }.to_owned(),
         ]

@@ -5,6 +5,7 @@
 //! - [`card`]: a printable card in plain text; [`pdf`]: the same on a page;
 //! - [`csv`]: one row per eye; [`json`]: everything in full precision;
 //! - [`fhir`]: a bundle for other record systems, with [`fhir_check`] in front of it;
+//! - [`form`]: these forms by name, as a command or a key asks for them;
 //! - [`listing`]: earlier exams one a line, and one exam in full with its trail.
 
 use thiserror::Error;
@@ -13,12 +14,14 @@ pub mod card;
 pub mod csv;
 pub mod fhir;
 pub mod fhir_check;
+pub mod form;
 pub mod json;
 pub mod listing;
 pub mod pdf;
 pub mod record;
 pub mod words;
 
+pub use form::RecordForm;
 pub use record::{EyeRecord, Record, RecordHead};
 
 /// A record that cannot be written in the form that was asked for.

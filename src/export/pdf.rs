@@ -99,10 +99,13 @@ fn eye_line(page: &mut Layout, record: &Record, eye: &EyeRecord) {
 fn findings(page: &mut Layout, record: &Record) {
     let [name_at, right_at, left_at] = FINDING_COLUMNS;
     page.space(16.0);
-    page.text(Bold, 10.0, right_at, &words::eye(Eye::Right));
-    page.text(Bold, 10.0, left_at, &words::eye(Eye::Left));
     // prism stands with the prescription already
-    for row in words::findings(record).into_iter().filter(|row| row.name != "prism") {
+    let rows: Vec<words::Row> = words::findings(record).into_iter().filter(|row| row.name != "prism").collect();
+    if !rows.is_empty() {
+        page.text(Bold, 10.0, right_at, &words::eye(Eye::Right));
+        page.text(Bold, 10.0, left_at, &words::eye(Eye::Left));
+    }
+    for row in rows {
         page.space(14.0);
         page.text(Plain, 10.0, name_at, row.name);
         for (value, at) in row.of_eyes.iter().zip([right_at, left_at]) {

@@ -1,12 +1,12 @@
 //! The plain data of one exam's record: all that any export needs, and nothing that is not known.
 
 use jiff::ZonedDateTime;
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
 use crate::exam::cautions::{self, Caution};
 use crate::exam::prescription::{self, Against, CylinderForm, PrismPart, Repeat};
 use crate::exam::{Prescription, State, Through};
-use crate::optics::{Acuity, Eye, Power, SpheroCylinder};
+use crate::optics::{Acuity, AcuityNotation, Eye, Power, SpheroCylinder};
 
 /// The name of our own JSON form.
 pub const FORMAT: &str = "dioptray exam record";
@@ -26,6 +26,8 @@ pub struct RecordHead {
     pub examiner: Option<String>,
     /// How cylinders are written.
     pub form: CylinderForm,
+    /// How acuities are written.
+    pub acuity: AcuityNotation,
     /// Step of written axes in degrees: 1, or 5 when asked.
     pub axis_step_deg: u8,
 }
@@ -123,10 +125,11 @@ pub struct Record {
     pub version: u32,
     /// The exam's number in the logbook.
     pub exam: u64,
-    /// When it began.
+    /// When it began, as RFC 3339 with the offset from UTC.
+    #[serde(serialize_with = "with_offset")]
     pub opened: ZonedDateTime,
     /// When it was closed; without it the record is a draft.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_with_offset")]
     pub closed: Option<ZonedDateTime>,
     /// Whether the exam is not closed yet.
     pub draft: bool,
@@ -153,6 +156,8 @@ pub struct Record {
     pub vertex_matters: bool,
     /// How cylinders are written.
     pub form: CylinderForm,
+    /// How acuities are written for people; the figures of this record are minutes of arc.
+    pub acuity_notation: AcuityNotation,
     /// Chart distance in metres.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub chart_metres: Option<f64>,
@@ -209,6 +214,7 @@ impl Record {
             planned_vertex_mm: prescription.planned_vertex.0,
             vertex_matters: prescription.vertex_matters(),
             form: head.form,
+            acuity_notation: head.acuity,
             chart_metres: person.chart_metres,
             chart_allowance: state.results.chart_allowance,
             near_metres: person.near_metres,
@@ -265,4 +271,19 @@ fn eye_record(state: &State, prescription: &Prescription, eye: Eye, form: Cylind
         retinoscopy: state.results.retinoscopy[index].map(Into::into),
         compared: compared.collect(),
     }
+}
+
+/// A time as every program reads it, RFC 3339: the name of the time zone is left out.
+pub fn rfc_3339(at: &ZonedDateTime) -> String {
+    at.strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()
+}
+
+/// Writes a time as [`rfc_3339`].
+fn with_offset<S: Serializer>(at: &ZonedDateTime, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(&rfc_3339(at))
+}
+
+#[expect(clippy::ref_option, reason = "serde hands over the field by reference")]
+fn some_with_offset<S: Serializer>(at: &Option<ZonedDateTime>, serializer: S) -> Result<S::Ok, S::Error> {
+    at.as_ref().map(rfc_3339).serialize(serializer)
 }

@@ -1,12 +1,13 @@
-//! How figures are written for people: true minus signs, a sign on every power, two places, the unit where a figure
-//! stands alone. The card, the page and the screen all take their words from here.
+//! How figures are written for people: in the notation of [`crate::optics::notation`] with true minus signs, the unit where
+//! a figure stands alone. The card, the page and the screen all take their words from here.
 
 use unicode_width::UnicodeWidthStr;
 
 use super::record::{Compared, Figures};
 use super::{EyeRecord, Record};
 use crate::exam::prescription::{Against, PrismPart, REPEAT_J_D, REPEAT_M_D, Repeat, WIDEST_REPEAT_M_D};
-use crate::optics::{Acuity, Base, Eye, SpheroCylinder};
+use crate::optics::notation::{Style, write_power, write_prescription};
+use crate::optics::{Acuity, AcuityNotation, Base, Eye, SpheroCylinder};
 
 /// A number with a fixed number of places; never a negative zero.
 pub fn fixed(value: f64, places: usize) -> String {
@@ -26,38 +27,29 @@ pub fn signed(value: f64) -> String {
 
 /// A power in dioptres: `−4.25`, `+1.00`, `plano`.
 pub fn power(dioptres: f64) -> String {
-    if fixed(dioptres, 2) == "0.00" { "plano".to_owned() } else { signed(dioptres) }
+    write_power(dioptres, Style::Typographic)
 }
 
-/// A prescription on one line: `−4.25 / −0.75 × 180`.
+/// A prescription on one line, in the form it has: `−4.25/−0.75×180`.
 pub fn prescription(written: SpheroCylinder) -> String {
-    if fixed(written.cylinder, 2) == "0.00" {
-        return power(written.sphere);
-    }
-    format!("{} / {} × {:.0}", power(written.sphere), signed(written.cylinder), written.axis)
+    write_prescription(written, Style::Typographic)
 }
 
 /// A measured power on one line, as [`prescription`].
 pub fn figures(figures: Figures) -> String {
     let Figures { sphere, cylinder, axis, .. } = figures;
-    // an axis of 0.4 is the axis 180
-    let axis = if axis < 0.5 { 180.0 } else { axis };
     prescription(SpheroCylinder { sphere, cylinder, axis })
 }
 
-/// An acuity as the 6 m fraction with its letters, and as logMAR: `6/9−2 (logMAR 0.22)`.
-pub fn acuity(acuity: Acuity) -> String {
-    let (Acuity::Line { mar, letters }, Some(log_mar)) = (acuity, acuity.log_mar()) else {
-        return "no letter".to_owned();
-    };
-    let denominator = fixed(mar * 6.0, 1);
-    let denominator = denominator.strip_suffix(".0").unwrap_or(&denominator);
-    let letters = match letters {
-        0 => String::new(),
-        1.. => format!("+{letters}"),
-        _ => format!("−{}", letters.unsigned_abs()),
-    };
-    format!("6/{denominator}{letters} (logMAR {})", fixed(log_mar, 2).replace('-', "−"))
+/// An acuity in a notation, and as logMAR where that is another: `6/9−2 (logMAR 0.22)`.
+pub fn acuity(acuity: Acuity, notation: AcuityNotation) -> String {
+    let written = acuity.write(notation, Style::Typographic);
+    match acuity.log_mar() {
+        Some(log_mar) if notation != AcuityNotation::LogMar => {
+            format!("{written} (logMAR {})", fixed(log_mar, 2).replace('-', "−"))
+        }
+        _ => written,
+    }
 }
 
 /// A base direction in a word; an angle in degrees.
@@ -98,28 +90,30 @@ pub struct Row {
 
 /// The findings of the two eyes side by side, rows that say nothing left out.
 pub fn findings(record: &Record) -> Vec<Row> {
-    type Finding = (&'static str, fn(&EyeRecord) -> Option<String>);
+    type Finding = (&'static str, fn(&EyeRecord, AcuityNotation) -> Option<String>);
     const FINDINGS: [Finding; 9] = [
-        ("prism", |eye| (!eye.prism.is_empty()).then(|| prism(&eye.prism))),
-        ("pupillary distance", |eye| eye.pd_mm.map(millimetres)),
-        ("acuity unaided", |eye| eye.unaided.map(acuity)),
-        ("acuity, pinhole", |eye| eye.pinhole.map(acuity)),
-        ("acuity, old glasses", |eye| eye.with_old_glasses.map(acuity)),
-        ("acuity, found power", |eye| eye.with_prescription.map(acuity)),
-        ("found power", |eye| eye.found.map(figures)),
-        ("retinoscopy", |eye| eye.retinoscopy.map(figures)),
-        ("old glasses", |eye| eye.old_glasses.map(prescription)),
+        ("prism", |eye, _| (!eye.prism.is_empty()).then(|| prism(&eye.prism))),
+        ("pupillary distance", |eye, _| eye.pd_mm.map(millimetres)),
+        ("acuity unaided", |eye, how| eye.unaided.map(|read| acuity(read, how))),
+        ("acuity, pinhole", |eye, how| eye.pinhole.map(|read| acuity(read, how))),
+        ("acuity, old glasses", |eye, how| eye.with_old_glasses.map(|read| acuity(read, how))),
+        ("acuity, found power", |eye, how| eye.with_prescription.map(|read| acuity(read, how))),
+        ("found power", |eye, _| eye.found.map(figures)),
+        ("retinoscopy", |eye, _| eye.retinoscopy.map(figures)),
+        ("old glasses", |eye, _| eye.old_glasses.map(prescription)),
     ];
     FINDINGS
         .into_iter()
-        .map(|(name, of)| Row { name, of_eyes: record.eyes().map(of) })
+        .map(|(name, of)| Row { name, of_eyes: record.eyes().map(|eye| of(eye, record.acuity_notation)) })
         .filter(|row| row.of_eyes.iter().any(Option::is_some))
         .collect()
 }
 
 /// What holds for both eyes or for the room, one sentence each.
 pub fn circumstances(record: &Record) -> Vec<String> {
-    let both = record.both_with_prescription.map(|read| format!("Both eyes together read {}.", acuity(read)));
+    let both = record
+        .both_with_prescription
+        .map(|read| format!("Both eyes together read {}.", acuity(read, record.acuity_notation)));
     let pd = match (record.right.pd_mm, record.left.pd_mm) {
         (Some(right), Some(left)) => Some(format!("Pupillary distance {}.", millimetres(right + left))),
         _ => None,

@@ -45,6 +45,8 @@ pub struct Before {
     pub cornea: Power,
     /// Net prism of the cells and the hand, with what a wrong pupillary distance induces.
     pub prism: Prism,
+    /// The part of it that the lenses in the cells induce because the frame is set to another pupillary distance.
+    pub induced: Prism,
     /// An occluder covers the eye: the powers mean nothing then.
     pub occluded: bool,
 }
@@ -113,13 +115,15 @@ impl Fitted {
         let mut true_powers = [Power::ZERO; MOST_CELLS + 1];
         let mut marked = Power::ZERO;
         let mut prism = Prism::NONE;
+        let mut induced = Prism::NONE;
         let mut occluded = false;
         let decentred = self.decentration(eye);
         for lens in self.in_cells(eye) {
             let power = power_of(lens.stocked, lens.stocked.power(), lens.direction);
             true_powers[usize::from(lens.cell) - 1] = power;
             marked += power_of(lens.stocked, lens.stocked.marked_power(), lens.direction);
-            prism = prism + prism_of(lens.stocked, lens.direction) + Prism::induced(power, decentred, Millimetres(0.0));
+            prism = prism + prism_of(lens.stocked, lens.direction);
+            induced = induced + Prism::induced(power, decentred, Millimetres(0.0));
             occluded |= lens.stocked.piece.lens.occludes();
         }
         let cells = usize::from(self.frame.cell_numbers().next_back().unwrap_or(0));
@@ -136,7 +140,7 @@ impl Fitted {
             net_with_hand = net(&true_powers[..=cells], &gaps_to_hand);
         }
         let cornea = at_vertex(net_power, self.frame.vertex, Millimetres(0.0));
-        Before { marked, net: net_power, net_with_hand, cornea, prism, occluded }
+        Before { marked, net: net_power, net_with_hand, cornea, prism: prism + induced, induced, occluded }
     }
 
     /// How far the centres of an eye's lenses stand to the examiner's right of its pupil.

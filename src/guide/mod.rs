@@ -12,7 +12,7 @@
 //! - [`realise`]: the moves with the lenses that are free;
 //! - [`findings`]: what was found; what is accepted of it the exam keeps, and its prescription is written from that;
 //! - `ladder`, `sphere_search`, `reversal`: searches that procedures share;
-//! - one file for each procedure; [`retinoscopy_bias`], [`two_meridians`]: what can be reckoned from retinoscopy.
+//! - one file for each procedure; [`mod@retinoscopy_bias`], [`two_meridians`]: what can be reckoned from retinoscopy.
 
 mod balance;
 mod best_sphere;

@@ -4,7 +4,7 @@
 //! - [`declared`]: a box as its file declares it;
 //! - [`mark`]: the power marked on a lens;
 //! - [`document`]: YAML with the place of every word, for box and frame files;
-//! - [`series`] and [`file`]: the door through which a box file comes in;
+//! - [`series`] and [`mod@file`]: the door through which a box file comes in;
 //! - [`schema`]: what a box file looks like, for editors;
 //! - [`shipped`]: the boxes that come with the program;
 //! - [`stock`]: every physical piece, in one place at a time.

@@ -60,6 +60,10 @@ pub const CROSS_CYLINDER: Range = Range::new("power", 0.0, 40.0, " D");
 pub const PRISM: Range = Range::new("prism", 0.0, 40.0, " Δ");
 /// Axis as written; 0 is accepted and means 180.
 pub const AXIS: Range = Range::new("axis", 0.0, 180.0, "°");
+/// Addition for near, of both eyes. The most that is prescribed for low vision, from memory.
+pub const ADDITION: Range = Range::new("addition", 0.0, 20.0, " D");
+/// What is taken off the spheres for a near chart: 1/d − 1/6 of the nearest chart, 0.5 m, is 1.83.
+pub const CHART_ALLOWANCE: Range = Range::new("allowance for the chart", 0.0, 2.0, " D");
 /// Base direction of a prism on the dial.
 pub const BASE: Range = Range::new("base", 0.0, 359.0, "°");
 /// Distance from the cornea to the back vertex of the lens in cell 1.

@@ -1,10 +1,11 @@
 //! The screen's whole state, and the one way in which it changes: decide, keep, apply.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
 use thiserror::Error;
 
+use super::archive::Archive;
 use super::decide::{Decision, decide};
 use super::leading::{Leading, Meant};
 use super::proposals::{self, Offers};
@@ -37,6 +38,11 @@ pub trait Keeper {
     fn retinoscopy_pairs(&self) -> Result<Vec<(Power, Power)>, NotKept> {
         Ok(Vec::new())
     }
+
+    /// Earlier exams, where there are any to be had.
+    fn archive(&mut self) -> Option<&mut dyn Archive> {
+        None
+    }
 }
 
 /// Keeps nothing: for a screen that was asked to run without a logbook.
@@ -66,6 +72,8 @@ pub struct App {
     pub heading: String,
     /// Whether steps are kept.
     pub lasts: bool,
+    /// The rows that the lines of an open page had when it was last drawn.
+    pub page_rows: Cell<u16>,
     /// The last search, with all that it was asked; a search is only run again when that changes.
     offers: RefCell<Option<Rc<Offers>>>,
     /// What the guide asks, until the exam changes.
@@ -80,13 +88,19 @@ impl App {
     /// A screen on an exam.
     pub fn new(exam: Exam, settings: Settings, heading: String, lasts: bool) -> Self {
         let ui = Ui::new(&settings);
-        let (offers, leading) = (RefCell::new(None), RefCell::new(None));
-        let mut app =
-            Self { exam, ui, settings, heading, lasts, offers, leading, earlier_retinoscopy: None, looked_up: false };
-        if app.is_led() {
-            app.ui.panel = Panel::Guide;
-            app.follow_the_guide();
-        }
+        let mut app = Self {
+            exam,
+            ui,
+            settings,
+            heading,
+            lasts,
+            page_rows: Cell::new(0),
+            offers: RefCell::new(None),
+            leading: RefCell::new(None),
+            earlier_retinoscopy: None,
+            looked_up: false,
+        };
+        app.open_where_led();
         app
     }
 
@@ -136,8 +150,28 @@ impl App {
         self.ui.eye == eye || both()
     }
 
-    /// The eye that the guide asks about is the eye that the keys work on.
+    /// Opens the guide where it leads the exam.
+    fn open_where_led(&mut self) {
+        if self.is_led() {
+            self.ui.panel = Panel::Guide;
+            self.follow_the_guide();
+        }
+    }
+
+    /// Goes over to another exam.
+    pub(super) fn go_over_to(&mut self, exam: Exam, heading: String) {
+        self.exam = exam;
+        self.heading = heading;
+        self.leading.take();
+        self.looked_up = false;
+        self.earlier_retinoscopy = None;
+    }
+
+    /// The eye that the guide asks about is the eye that the keys work on; a closed exam is not led any more.
     fn follow_the_guide(&mut self) {
+        if self.state().finished && matches!(self.ui.panel, Panel::Guide | Panel::Choosing) {
+            self.ui.panel = Panel::Cells;
+        }
         if self.ui.panel == Panel::Guide
             && let Some(eye) = self.leading().presentation.eye
         {
@@ -159,25 +193,29 @@ impl App {
                 decision.ui.refused(unread);
             }
         }
-        let Decision { step, mut ui, quit } = decision;
-        if !step.is_empty() {
-            // what the exam would refuse must not be kept, and what is not kept must not be shown
-            let kept = self
-                .exam
-                .check(&step)
-                .map_err(|error| error.to_string())
-                .and_then(|()| keeper.keep(&step).map_err(|error| format!("not kept, so not done: {error}")));
-            match kept.and_then(|()| self.exam.apply(&step).map_err(|error| error.to_string())) {
-                Ok(()) => *self.leading.borrow_mut() = None,
-                Err(refusal) => {
-                    ui = self.ui.clone();
-                    ui.refused(refusal);
-                }
-            }
+        let Decision { step, ui, quit, errand } = decision;
+        if let Err(refusal) = self.take_step(&step, keeper) {
+            self.ui.refused(refusal);
+            return quit;
         }
         self.ui = ui;
+        if let Some(errand) = errand {
+            self.run_errand(errand, keeper);
+        }
         self.follow_the_guide();
         quit
+    }
+
+    /// Takes a step: what the exam would refuse must not be kept, and what is not kept must not be shown.
+    pub(super) fn take_step(&mut self, step: &[Event], keeper: &mut dyn Keeper) -> Result<(), String> {
+        if step.is_empty() {
+            return Ok(());
+        }
+        self.exam.check(step).map_err(|error| error.to_string())?;
+        keeper.keep(step).map_err(|error| format!("not kept, so not done: {error}"))?;
+        self.exam.apply(step).map_err(|error| error.to_string())?;
+        self.leading.take();
+        Ok(())
     }
 }
 

@@ -67,6 +67,25 @@ pub enum Action {
     Cautions,
     Help,
     Quit,
+    Accept,
+    Details,
+    EnterDetail,
+    TakeBack,
+    RightEye,
+    LeftEye,
+    Records,
+    OpenRecord,
+    Amend,
+    ExportCard,
+    ExportPdf,
+    ExportFhir,
+    ExportFhirR4b,
+    ExportCsv,
+    ExportJson,
+    CloseExam,
+    NewExam,
+    Yes,
+    No,
 }
 
 /// Where on the screen a key is pressed.
@@ -91,6 +110,14 @@ pub enum Context {
     Typing,
     /// While help, cautions or the prescription are open.
     Reading,
+    /// On the details of the exam.
+    Details,
+    /// On the list of earlier exams.
+    Records,
+    /// On an earlier exam.
+    Record,
+    /// While a question waits for its answer.
+    Asking,
 }
 
 impl Context {
@@ -106,6 +133,10 @@ impl Context {
             Self::Trail => "trail",
             Self::Typing => "typing",
             Self::Reading => "reading",
+            Self::Details => "details",
+            Self::Records => "records",
+            Self::Record => "record",
+            Self::Asking => "asking",
         }
     }
 

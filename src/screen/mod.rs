@@ -5,16 +5,21 @@
 //! - [`app`]: the whole state, and the one way round: decide, keep, apply, draw;
 //! - [`ui`]: the part of the state that is not the exam; [`shelf`], [`proposals`]: the lists; [`leading`]: what the guide
 //!   asks now;
+//! - [`page`], [`field`]: the details of the exam and earlier exams; [`archive`]: where the screen gets these from;
 //! - [`decide`]: what an input means; it changes nothing;
 //! - [`view`]: the panels;
-//! - [`terminal`]: the real terminal; [`print()`]: one frame as text, without a terminal.
+//! - `terminal`: the real terminal; [`print()`]: one frame as text, without a terminal.
 
 pub mod app;
+pub mod archive;
 pub mod cautions;
 pub mod chord;
 pub mod decide;
+mod errand;
+pub mod field;
 pub mod keymap;
 pub mod leading;
+pub mod page;
 mod print;
 pub mod proposals;
 pub mod settings;
@@ -29,7 +34,7 @@ pub mod words;
 pub use app::{App, InMemory, Keeper, NotKept};
 pub use print::{PrintError, Size, print};
 pub use settings::{Settings, SettingsError};
-pub use terminal::run;
+pub use terminal::{RunError, run};
 
 use crate::exam::Exam;
 use settings::{Characters, ThemeName};
@@ -45,8 +50,8 @@ pub struct Options {
     pub settings: Settings,
     /// What names the exam on the top line: `Exam 14`.
     pub heading: String,
-    /// What to say at the start: that an exam goes on, that a program has the box open.
-    pub notice: Option<String>,
+    /// The exam in a few words when it was begun earlier and not closed: the screen asks whether to go on with it.
+    pub goes_on: Option<String>,
     /// Whether to show the cautions until a key is pressed.
     pub cautions: bool,
 }
@@ -55,8 +60,8 @@ pub struct Options {
 fn start(options: Options) -> (App, Box<dyn Keeper>) {
     let mut app = App::new(options.exam, options.settings, options.heading, options.keeper.lasts());
     app.ui.sheet = options.cautions.then_some(Sheet::Cautions);
-    if let Some(notice) = options.notice {
-        app.ui.done(notice);
+    if let Some(exam) = options.goes_on {
+        app.ui = decide::ask_to_go_on(&app, &exam);
     }
     (app, options.keeper)
 }

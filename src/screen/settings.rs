@@ -3,6 +3,7 @@
 //! ```yaml
 //! form: plus                 # minus or plus cylinders
 //! acuity: logMAR             # 6m, 20ft, decimal or logMAR
+//! examiner: N. Examiner      # stands on records; left out when not said
 //! chart_m: 4
 //! planned_vertex_mm: 14
 //! theme: daylight            # dark, daylight or plain
@@ -24,7 +25,7 @@ use crate::kit::document::{Door, Faults, Fields, Node, Position, Problem};
 pub use crate::optics::AcuityNotation;
 use crate::optics::{Millimetres, bounds};
 
-const KEYS: [&str; 7] = ["form", "acuity", "chart_m", "planned_vertex_mm", "theme", "characters", "keys"];
+const KEYS: [&str; 8] = ["form", "acuity", "examiner", "chart_m", "planned_vertex_mm", "theme", "characters", "keys"];
 
 /// A setting that is one of a few words.
 type Words<T> = &'static [(&'static str, T)];
@@ -82,6 +83,8 @@ pub struct Settings {
     pub form: Form,
     /// How acuities are written.
     pub acuity: AcuityNotation,
+    /// Who examines, for the records; nobody when not said.
+    pub examiner: Option<String>,
     /// Chart distance in metres.
     pub chart_m: f64,
     /// Vertex distance for which glasses are planned; the frame's own when not said.
@@ -117,6 +120,7 @@ impl Settings {
         Ok(Self {
             form: Form::default(),
             acuity: AcuityNotation::default(),
+            examiner: None,
             chart_m: Self::CHART_M,
             planned_vertex: None,
             theme: ThemeName::default(),
@@ -168,6 +172,9 @@ fn read_root(door: &mut Door, root: &Node, settings: &mut Settings) -> Option<()
     one_of(door, &fields, "characters", CHARACTERS, &mut settings.characters);
     if let Some(metres) = fields.get("chart_m").and_then(|node| door.number(node, "chart_m", &bounds::CHART_M)) {
         settings.chart_m = metres;
+    }
+    if let Some(node) = fields.get("examiner") {
+        settings.examiner = door.text(node, "examiner");
     }
     if let Some(node) = fields.get("planned_vertex_mm") {
         settings.planned_vertex = door.number(node, "planned_vertex_mm", &bounds::VERTEX_MM).map(Millimetres);

@@ -188,6 +188,7 @@ impl Glyphs {
                 '×' => spelt.push('x'),
                 '−' | '–' | '—' | '─' => spelt.push('-'),
                 '±' => spelt.push_str("+/-"),
+                '═' => spelt.push('='),
                 '·' => spelt.push('|'),
                 '“' | '”' => spelt.push('"'),
                 '’' => spelt.push('\''),

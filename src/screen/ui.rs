@@ -1,6 +1,8 @@
 //! What belongs to the screen alone: focus, the typed line, open panels. None of it is part of the exam.
 
+use super::field::Field;
 use super::keymap::{Action, Context};
+use super::page::{Page, Question};
 use super::settings::{Form, Settings, ThemeName};
 use super::shelf::Shelf;
 use crate::kit::Lens;
@@ -56,6 +58,12 @@ pub enum Purpose {
     PlannedVertex,
     /// The answer to what the guide asks.
     Answer,
+    /// A detail of the exam.
+    Detail(Field),
+    /// The label of another exam.
+    NewExam,
+    /// Something to add to a closed exam.
+    Amendment(u64),
 }
 
 /// A line that is being typed.
@@ -76,6 +84,8 @@ pub enum Tone {
     Done,
     /// Something was refused, and nothing was changed.
     Refused,
+    /// Something is asked.
+    Asked,
 }
 
 /// A message to the person at the screen.
@@ -111,6 +121,10 @@ pub struct Ui {
     pub prompt: Option<Prompt>,
     /// What lies over the screen, if anything does.
     pub sheet: Option<Sheet>,
+    /// What stands in the place of the eyes, if anything does.
+    pub page: Option<Page>,
+    /// The question that waits for its answer, if one does.
+    pub asks: Option<Question>,
     /// The place whose lens is being moved.
     pub carrying: Option<(Eye, Spot)>,
     /// The shelf of the drawer that is shown.
@@ -146,6 +160,8 @@ impl Ui {
             panel: Panel::Cells,
             prompt: None,
             sheet: None,
+            page: None,
+            asks: None,
             carrying: None,
             shelf: Shelf::default(),
             filter: String::new(),
@@ -172,6 +188,8 @@ impl Ui {
             Context::Reading
         } else if self.prompt.is_some() {
             Context::Typing
+        } else if self.asks.is_some() {
+            Context::Asking
         } else {
             self.context_underneath()
         }
@@ -179,6 +197,12 @@ impl Ui {
 
     /// Where a key is pressed when nothing lies over the screen and no line is typed.
     pub fn context_underneath(&self) -> Context {
+        match &self.page {
+            Some(Page::Details(_)) => return Context::Details,
+            Some(Page::Records(records)) if records.open.is_some() => return Context::Record,
+            Some(Page::Records(_)) => return Context::Records,
+            None => {}
+        }
         match self.panel {
             Panel::Cells if self.carrying.is_some() => Context::Carrying,
             Panel::Cells => Context::Cells,
@@ -198,6 +222,11 @@ impl Ui {
     /// Says that something was refused.
     pub fn refused(&mut self, text: impl Into<String>) {
         self.says = Some(Says { tone: Tone::Refused, text: text.into() });
+    }
+
+    /// Asks something.
+    pub fn asked(&mut self, text: impl Into<String>) {
+        self.says = Some(Says { tone: Tone::Asked, text: text.into() });
     }
 
     /// Starts a line with some text in it.
@@ -237,4 +266,6 @@ pub enum Target {
     Tried(usize),
     /// A hint at the bottom.
     Action(Action),
+    /// A row of the page that is open, and the eye it is of.
+    Row(usize, Option<Eye>),
 }

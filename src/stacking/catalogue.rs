@@ -18,14 +18,61 @@ pub(super) struct LensType {
     pub whole: u8,
 }
 
+/// Steps of the index over rising powers, per dioptre: trial lenses lie an eighth apart at the closest.
+const STEPS_PER_D: f64 = 8.0;
+
+/// Rising powers with an index, so that a window of them is found without searching.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Rising {
+    powers: Vec<f64>,
+    /// By step from the least power up, the first power that is not below it.
+    first_from: Vec<u16>,
+}
+
+impl Rising {
+    /// Indexes powers that rise already.
+    fn of(powers: Vec<f64>) -> Self {
+        let mut first_from = Vec::new();
+        if let (Some(least), Some(most)) = (powers.first(), powers.last()) {
+            let steps = ((most - least) * STEPS_PER_D).ceil() as usize;
+            let mut first = 0;
+            for step in 0..=steps {
+                let from = least + step as f64 / STEPS_PER_D;
+                first += powers[first..].iter().take_while(|&&power| power < from).count();
+                first_from.push(first as u16);
+            }
+        }
+        Self { powers, first_from }
+    }
+
+    /// Indices of the powers from `low` to `high`.
+    fn within(&self, low: f64, high: f64) -> std::ops::Range<usize> {
+        let Some(least) = self.powers.first() else {
+            return 0..0;
+        };
+        // a float cast saturates, so what is below the least begins at 0 and what is above the most at the end
+        let step = ((low - least) * STEPS_PER_D) as usize;
+        let start = self.first_from.get(step).map_or(self.powers.len(), |&first| usize::from(first));
+        let start = start + self.powers[start..].iter().take_while(|&&power| power < low).count();
+        start..start + self.powers[start..].iter().take_while(|&&power| power <= high).count()
+    }
+}
+
+impl std::ops::Deref for Rising {
+    type Target = [f64];
+    fn deref(&self) -> &[f64] {
+        &self.powers
+    }
+}
+
 /// All types, spheres first, each kind by rising power.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Catalogue {
     pub types: Vec<LensType>,
-    /// Powers of the spheres, rising; a sphere's index is its type.
-    pub spheres: Vec<f64>,
-    /// Powers of the cylinders, rising; a cylinder's index plus the number of spheres is its type.
-    pub cylinders: Vec<f64>,
+    /// Powers of the spheres; a sphere's index is its type.
+    pub spheres: Rising,
+    /// Powers of the cylinders; a cylinder's index plus the number of spheres is its type.
+    pub cylinders: Rising,
     /// Pieces of each type that may be used.
     pub available: Vec<u8>,
 }
@@ -47,12 +94,13 @@ impl Catalogue {
                 .then(a.piece.number.cmp(&b.piece.number))
         });
         let mut catalogue = Self::default();
+        let (mut spheres, mut cylinders) = (Vec::new(), Vec::new());
         for stocked in usable {
             let power = stocked.power().0;
             let alike =
                 catalogue.types.last().is_some_and(|last| last.power == power && last.lens == stocked.piece.lens);
             if !alike {
-                if kind(stocked) { &mut catalogue.cylinders } else { &mut catalogue.spheres }.push(power);
+                if kind(stocked) { &mut cylinders } else { &mut spheres }.push(power);
                 let (pieces, whole) = (Vec::new(), 0);
                 catalogue.types.push(LensType { lens: stocked.piece.lens.clone(), power, pieces, whole });
                 catalogue.available.push(0);
@@ -63,6 +111,7 @@ impl Catalogue {
                 *available += 1;
             }
         }
+        (catalogue.spheres, catalogue.cylinders) = (Rising::of(spheres), Rising::of(cylinders));
         catalogue
     }
 
@@ -82,19 +131,21 @@ impl Catalogue {
         self.types[usize::from(type_id)].power
     }
 
+    /// The power of the strongest cylinder without its sign; they rise, so it is the first or the last.
+    pub fn strongest_cylinder(&self) -> f64 {
+        let ends = [self.cylinders.first(), self.cylinders.last()];
+        ends.into_iter().flatten().fold(0.0, |most: f64, power| most.max(power.abs()))
+    }
+
     /// Spheres with a power from `low` to `high`.
     pub fn spheres_within(&self, low: f64, high: f64) -> std::ops::Range<TypeId> {
-        window(&self.spheres, low, high, 0)
+        let found = self.spheres.within(low, high);
+        found.start as TypeId..found.end as TypeId
     }
 
     /// Cylinders with a power from `low` to `high`.
     pub fn cylinders_within(&self, low: f64, high: f64) -> std::ops::Range<TypeId> {
-        window(&self.cylinders, low, high, self.spheres.len())
+        let (found, spheres) = (self.cylinders.within(low, high), self.spheres.len());
+        (spheres + found.start) as TypeId..(spheres + found.end) as TypeId
     }
-}
-
-fn window(rising: &[f64], low: f64, high: f64, offset: usize) -> std::ops::Range<TypeId> {
-    let start = rising.partition_point(|&power| power < low);
-    let end = start + rising[start..].partition_point(|&power| power <= high);
-    (offset + start) as TypeId..(offset + end) as TypeId
 }

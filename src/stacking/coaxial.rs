@@ -99,6 +99,12 @@ struct Coaxial<'a, 'b> {
     spheres: [f64; MOST_CELLS],
     sphere_types: [TypeId; MOST_CELLS],
     pattern: Pattern,
+    /// The strongest cylinder, in dioptres without its sign.
+    strongest: f64,
+    /// By place, the greatest difference between the meridians that comes from outside of it.
+    most_outside: [f64; MOST_CELLS],
+    /// By place, the greatest difference that leaves the cell of the cylinder there, when it is the outermost.
+    most_of_lone: [f64; MOST_CELLS],
 }
 
 /// Offers every stack of exactly so many lenses with one axis that could enter the list.
@@ -115,6 +121,7 @@ fn offer_all_at(space: &Space<'_>, lenses: usize, axis: u8, with_spheres_only: b
     let wanted = space.wanted;
     let astigmatism = wanted.j0 * cos + wanted.j45 * sin;
     let off_axis = wanted.j45 * cos - wanted.j0 * sin;
+    let strongest = space.catalogue.strongest_cylinder();
     patterns(space.open, lenses, &mut |pattern| {
         let spheres_only = pattern.places().all(|(_, cylinder)| !cylinder);
         let bound = list.bound(lenses);
@@ -133,7 +140,14 @@ fn offer_all_at(space: &Space<'_>, lenses: usize, axis: u8, with_spheres_only: b
             spheres: [0.0; MOST_CELLS],
             sphere_types: [0; MOST_CELLS],
             pattern: *pattern,
+            strongest,
+            most_outside: [f64::INFINITY; MOST_CELLS],
+            most_of_lone: [f64::INFINITY; MOST_CELLS],
         };
+        for place in 0..lenses {
+            run.most_outside[place] = run.most_from_outside(place + 1);
+            run.most_of_lone[place] = run.most_of_lone_cylinder(place);
+        }
         let spread = bound * std::f64::consts::SQRT_2;
         let needed =
             Needed { along: Interval::around(run.along, spread), across: Interval::around(run.across, spread) };
@@ -167,7 +181,7 @@ impl Coaxial<'_, '_> {
             needed.outward(self.space.between_m(at, cell))
         };
         // A sphere does not change how far the meridians are apart, so what the cylinders from here on must do is known.
-        let most = if passes_cylinder { self.most_of_lone_cylinder(from) } else { self.most_from_outside(place + 1) };
+        let most = if passes_cylinder { self.most_of_lone[from] } else { self.most_outside[place] };
         if at_first.least_difference() > most {
             return;
         }
@@ -195,23 +209,18 @@ impl Coaxial<'_, '_> {
         self.spheres[usize::from(cell)] = 0.0;
     }
 
-    fn strongest_cylinder(&self) -> f64 {
-        self.space.catalogue.cylinders.iter().fold(0.0, |most: f64, power| most.max(power.abs()))
-    }
-
     fn cylinders_from(&self, from: usize) -> usize {
         (from..self.pattern.len).filter(|&place| self.pattern.cylinder[place]).count()
     }
 
     /// The greatest difference between the meridians that leaves the cell of the cylinder at `from`, when it is the last.
     fn most_of_lone_cylinder(&self, from: usize) -> f64 {
-        if self.cylinders_from(from) == 1 { self.strongest_cylinder() + SLACK_D } else { f64::INFINITY }
+        if self.cylinders_from(from) == 1 { self.strongest + SLACK_D } else { f64::INFINITY }
     }
 
     /// The greatest difference between the meridians that the places from `from` on can send to the cell before them;
     /// without limit when spheres among them leave that open.
     fn most_from_outside(&self, from: usize) -> f64 {
-        let strongest = self.strongest_cylinder();
         let cylinders = self.cylinders_from(from);
         if cylinders == 0 {
             return SLACK_D;
@@ -223,7 +232,7 @@ impl Coaxial<'_, '_> {
         let mut most = 0.0;
         for place in (from..self.pattern.len).rev() {
             let inner = self.pattern.cells[place - 1];
-            most = inward(most + strongest, self.space.between_m(inner, self.pattern.cells[place]));
+            most = inward(most + self.strongest, self.space.between_m(inner, self.pattern.cells[place]));
             if most < 0.0 {
                 return f64::INFINITY; // a focus between the cells: nothing can be told
             }

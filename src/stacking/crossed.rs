@@ -8,7 +8,7 @@
 use super::catalogue::TypeId;
 use super::coaxial::{Pattern, patterns};
 use super::ranking::Shortlist;
-use super::space::{Interval, SLACK_D, Slot, Space, Stack};
+use super::space::{Interval, SLACK_D, Slot, Space, Stack, inward};
 use crate::optics::vergence::towards_eye;
 use crate::optics::{Axis, Dioptres, Millimetres, Power};
 
@@ -121,18 +121,11 @@ fn meet_in_the_middle(space: &Space<'_>, pattern: &Pattern, innermost: usize, li
     });
     outers.sort_by(|a, b| a.arriving.m.total_cmp(&b.arriving.m));
 
-    let spread = list.bound(pattern.len()) * std::f64::consts::SQRT_2;
-    let astigmatism = space.wanted.astigmatism();
-    let inner = Inner {
-        stack: Stack::default(),
-        more: Interval::around(space.wanted.m + astigmatism, spread),
-        less: Interval::around(space.wanted.m - astigmatism, spread),
-    };
     let inside: Vec<u8> = places[..innermost].iter().map(|&(cell, _)| cell).collect();
-    let strongest = space.catalogue.cylinders.iter().fold(0.0, |most: f64, power| most.max(power.abs() / 2.0));
+    let strongest = space.catalogue.strongest_cylinder() / 2.0;
     let longest = outers.iter().fold(0.0, |most: f64, outer| most.max(outer.arriving.astigmatism()));
     let mut meeting = Meeting { space, outers: &outers, cell, lenses: pattern.len(), strongest, longest, list };
-    meeting.choose_inner(&inside, 0, &inner);
+    meeting.choose_inner(&inside, Stack::default());
 }
 
 struct Meeting<'a, 'b, 'c> {
@@ -148,23 +141,68 @@ struct Meeting<'a, 'b, 'c> {
 }
 
 impl Meeting<'_, '_, '_> {
-    fn choose_inner(&mut self, inside: &[u8], at: u8, inner: &Inner) {
+    fn choose_inner(&mut self, inside: &[u8], chosen: Stack) {
         let Some((&cell, rest)) = inside.split_first() else {
-            let metres = self.space.between_m(at, self.cell);
-            let here = Inner { more: inner.more.outward(metres), less: inner.less.outward(metres), stack: inner.stack };
-            return self.choose_cylinder(&here);
+            let inner = self.needed_at_cylinder(chosen);
+            return self.choose_cylinder(&inner);
         };
-        let metres = self.space.between_m(at, cell);
-        let (more, less) = (inner.more.outward(metres), inner.less.outward(metres));
         for type_id in 0..self.space.catalogue.spheres.len() as TypeId {
-            if !self.space.may_add(&inner.stack, type_id) {
-                continue;
+            if self.space.may_add(&chosen, type_id) {
+                let mut stack = chosen;
+                stack.push(Slot { cell, type_id, axis: 180 });
+                self.choose_inner(rest, stack);
             }
-            let power = self.space.catalogue.spheres[usize::from(type_id)];
-            let mut stack = inner.stack;
-            stack.push(Slot { cell, type_id, axis: 180 });
-            self.choose_inner(rest, cell, &Inner { stack, more: more.less(power), less: less.less(power) });
         }
+    }
+
+    /// What must leave the cylinder's cell for the spheres inside it, by the bound as it is now.
+    fn needed_at_cylinder(&self, stack: Stack) -> Inner {
+        let (m, astigmatism) = (self.space.wanted.m, self.space.wanted.astigmatism());
+        let spread = self.list.bound(self.lenses) * std::f64::consts::SQRT_2;
+        let mut more = Interval::around(m + astigmatism, spread);
+        let mut less = Interval::around(m - astigmatism, spread);
+        let mut at = 0;
+        for slot in stack.slots() {
+            let (metres, power) = (self.space.between_m(at, slot.cell), self.space.catalogue.power(slot.type_id));
+            (more, less) = (more.outward(metres).less(power), less.outward(metres).less(power));
+            at = slot.cell;
+        }
+        let metres = self.space.between_m(at, self.cell);
+        Inner { stack, more: more.outward(metres), less: less.outward(metres) }
+    }
+
+    /// One principal meridian of what leaves the cylinder's cell, brought to cell 1 through the spheres inside; `None`
+    /// beyond a focus.
+    fn principal_at_rear(&self, inside: &Stack, leaving: f64) -> Option<f64> {
+        let step = |vergence: f64, metres: f64| (metres * vergence < 1.0).then(|| inward(vergence, metres));
+        let (mut vergence, mut at) = (leaving, self.cell);
+        for slot in inside.slots().iter().rev() {
+            let power = self.space.catalogue.power(slot.type_id);
+            vergence = step(vergence, self.space.between_m(slot.cell, at))? + power;
+            at = slot.cell;
+        }
+        step(vergence, self.space.between_m(0, at))
+    }
+
+    /// Spherical equivalent and astigmatism at cell 1 of what leaves the cylinder's cell, whichever way it is turned.
+    fn at_rear(&self, inside: &Stack, m: f64, astigmatism: f64) -> Option<(f64, f64)> {
+        let more = self.principal_at_rear(inside, m + astigmatism)?;
+        let less = self.principal_at_rear(inside, m - astigmatism)?;
+        Some((f64::midpoint(more, less), (more - less) / 2.0))
+    }
+
+    /// A miss that no way of turning can better, when what leaves the cylinder's cell has an astigmatism in a range.
+    ///
+    /// Spherical equivalent and astigmatism at cell 1 both grow with it, so its ends bound them. Beyond a focus nothing can
+    /// be said.
+    fn least_miss(&self, inside: &Stack, m: f64, astigmatism: Interval) -> f64 {
+        let ends = (self.at_rear(inside, m, astigmatism.low), self.at_rear(inside, m, astigmatism.high));
+        let (Some(low), Some(high)) = ends else {
+            return 0.0;
+        };
+        let outside = |value: f64, low: f64, high: f64| (low - value).max(value - high).max(0.0);
+        let wanted = self.space.wanted;
+        outside(wanted.m, low.0, high.0).hypot(outside(wanted.astigmatism(), low.1, high.1)) - SLACK_D
     }
 
     fn choose_cylinder(&mut self, inner: &Inner) {
@@ -193,6 +231,10 @@ impl Meeting<'_, '_, '_> {
                 }
                 let length = outer.arriving.astigmatism();
                 if (half.abs() - length).abs() > astigmatism.high || half.abs() + length < astigmatism.low {
+                    continue;
+                }
+                let turned = Interval { low: (half.abs() - length).abs(), high: half.abs() + length };
+                if self.least_miss(&inner.stack, outer.arriving.m + half, turned) > self.list.bound(self.lenses) {
                     continue;
                 }
                 if outer.stack.count(type_id) >= self.space.available[usize::from(type_id)]
@@ -231,15 +273,18 @@ impl Meeting<'_, '_, '_> {
             for degrees in first..=last.min(first + 179) {
                 let axis = Axis::folded(degrees).degrees();
                 let leaving = outer.arriving + Power::cylinder(Dioptres(2.0 * half), f64::from(axis));
+                let astigmatism = leaving.astigmatism();
+                let aligned = Interval { low: astigmatism, high: astigmatism };
+                if self.least_miss(&inner.stack, leaving.m, aligned) > self.list.bound(self.lenses) {
+                    continue;
+                }
                 let mut stack = inner.stack;
                 stack.push(Slot { cell: self.cell, type_id, axis });
                 let net = self.net_from(&inner.stack, leaving);
                 for slot in outer.stack.slots() {
                     stack.push(*slot);
                 }
-                if (net.m - self.space.wanted.m).abs() <= self.list.bound(self.lenses) + SLACK_D {
-                    offer_turned(self.space, &stack, net, self.list);
-                }
+                offer_turned(self.space, &stack, net, self.list);
             }
         }
     }

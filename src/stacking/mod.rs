@@ -4,13 +4,13 @@
 //! nothing better is left out. Cylinders share one axis where that reaches the wanted power; they are crossed only when
 //! nothing simpler reaches it.
 //!
-//! - [`catalogue`]: the free pieces by power;
-//! - [`space`]: cells, distances and the wanted power, as numbers;
-//! - [`coaxial`]: stacks whose cylinders share one axis;
-//! - [`crossed`]: stacks whose cylinders stand at different axes;
-//! - [`ranking`]: what comes first;
-//! - [`search`]: the order in which these are asked;
-//! - [`pairs`]: both eyes from one box;
+//! - `catalogue`: the free pieces by power;
+//! - `space`: cells, distances and the wanted power, as numbers;
+//! - `coaxial`: stacks whose cylinders share one axis;
+//! - `crossed`: stacks whose cylinders stand at different axes;
+//! - `ranking`: what comes first;
+//! - `search`: the order in which these are asked;
+//! - `pairs`: both eyes from one box;
 //! - [`proposal`]: what is handed out; [`moves`]: the movements of the hand, in a safe order; [`reason`]: why.
 
 mod catalogue;

@@ -50,6 +50,8 @@ pub(super) struct Candidate {
     pub net: Power,
     pub miss: f64,
     pub rank: Rank,
+    /// The types in the stack, sorted.
+    lenses: [TypeId; MOST_CELLS],
 }
 
 /// What stands in each cell now, so that moves can be counted.
@@ -148,11 +150,13 @@ impl<'a> Shortlist<'a> {
 
     /// Takes a stack into the list if it belongs there.
     pub fn offer(&mut self, space: &Space<'_>, stack: &Stack, net: Power, miss: f64) {
-        let (low, high) = match self.collect {
-            Collect::Reaching { within } => (-1.0, within),
-            Collect::Nearest { beyond, radius } => (beyond + SLACK_D, radius),
+        let least = match self.collect {
+            Collect::Reaching { .. } => -1.0,
+            Collect::Nearest { beyond, .. } => beyond + SLACK_D,
         };
-        if miss <= low || miss > high + SLACK_D || space.supposes_too_much(stack) {
+        // asked this way round, a miss that is no number, from a focus in the very plane of a cell, never enters
+        let may_enter = miss > least && miss <= self.bound(stack.len()) + SLACK_D;
+        if !may_enter || space.supposes_too_much(stack) {
             return;
         }
         let rank = self.rank(space, stack, miss);
@@ -160,14 +164,14 @@ impl<'a> Shortlist<'a> {
             return;
         }
         let lenses = stack.multiset();
-        if let Some(same) = self.entries.iter().position(|entry| entry.stack.multiset() == lenses) {
+        if let Some(same) = self.entries.iter().position(|entry| entry.lenses == lenses) {
             if self.entries[same].rank <= rank {
                 return;
             }
             self.entries.remove(same);
         }
         let place = self.entries.partition_point(|entry| entry.rank <= rank);
-        self.entries.insert(place, Candidate { stack: *stack, net, miss, rank });
+        self.entries.insert(place, Candidate { stack: *stack, net, miss, rank, lenses });
         self.entries.truncate(self.limit);
     }
 

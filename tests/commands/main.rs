@@ -2,6 +2,7 @@
 
 mod answers;
 mod boxes;
+mod exams;
 mod pages;
 mod refusals;
 mod room;

@@ -54,6 +54,10 @@ fn help_says_how_with_an_example_and_the_caution() -> Tested {
         &["box", "list"],
         &["box", "change"],
         &["box", "schema"],
+        &["exam"],
+        &["exam", "list"],
+        &["exam", "show"],
+        &["exam", "export"],
         &["completions"],
         &["man"],
     ];

@@ -83,6 +83,13 @@ fn wrong_usage_is_exit_2_with_nothing_on_standard_output() -> Tested {
         &["box", "change", "--box", "box.yaml", "eaten", "-1.00 sphere"],
         &["box", "change", "--box", "box.yaml", "lost", "-1.00 sphere", "--to", "K.M."],
         &["box", "schema", "drawer"],
+        &["exam"],
+        &["exam", "show"],
+        &["exam", "show", "K.M."],
+        &["exam", "show", "1", "2"],
+        &["exam", "export", "1"],
+        &["exam", "export", "1", "--as", "fax"],
+        &["exam", "export", "1", "--as", "card", "--force"],
         &["completions", "tea"],
     ];
     for arguments in cases {

@@ -57,7 +57,6 @@ fn what_is_kept_goes_on_at_the_next_start() -> Tested {
     for said in [&first, &again] {
         assert!(said.out.contains("Exam 1") && holds_the_lens(said), "{}", said.out);
     }
-    assert!(again.out.contains("Exam 1 goes on"), "{}", again.out);
     // what was done can still be taken back
     let undone = printed(&room, &[], "<ctrl-z>", true)?;
     assert!(!holds_the_lens(&undone), "{}", undone.out);

@@ -7,7 +7,7 @@ use dioptray::exam::{
 use dioptray::export::{Record, RecordHead};
 use dioptray::frame::{CellSpec, DeclaredFrame, Fitted};
 use dioptray::kit::{DeclaredBox, LensForm, Rims, Stock};
-use dioptray::optics::{Acuity, Eye, Millimetres, Power, Prism, SpheroCylinder};
+use dioptray::optics::{Acuity, AcuityNotation, Eye, Millimetres, Power, Prism, SpheroCylinder};
 
 pub fn rx(sphere: f64, cylinder: f64, axis: f64) -> SpheroCylinder {
     SpheroCylinder { sphere, cylinder, axis }
@@ -107,6 +107,7 @@ pub fn record(exam: &Exam, form: CylinderForm, examiner: Option<&str>) -> Result
         closed: Some("2026-03-14T10:02:00+03:00[+03:00]".parse()?),
         examiner: examiner.map(str::to_owned),
         form,
+        acuity: AcuityNotation::SixMetres,
         axis_step_deg: 1,
     };
     Ok(Record::of(exam.state(), head))

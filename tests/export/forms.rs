@@ -8,10 +8,10 @@ use dioptray::exam::{Detail, Event};
 use dioptray::export::card::{WIDTH, card};
 use dioptray::export::csv::csv;
 use dioptray::export::json::json;
-use dioptray::export::listing::{Summary, list, show};
+use dioptray::export::listing::{list, show};
 use dioptray::export::pdf::pdf;
 use dioptray::export::words;
-use dioptray::optics::{Acuity, Eye};
+use dioptray::optics::{Acuity, AcuityNotation, Eye};
 use unicode_width::UnicodeWidthStr;
 
 use crate::Checked;
@@ -154,9 +154,6 @@ fn lists_and_shows() -> Checked {
     let draft = record(&opened(), CylinderForm::Minus, None)?;
     let text = format!("{}\n{}", list(&[closed.clone(), draft]), show(&closed, &adult.state().trail));
     snapshots().bind(|| insta::assert_snapshot!("exam_list_and_show", text));
-    let summary = serde_json::to_value(Summary::from(&closed))?;
-    assert_eq!(summary["right"]["sphere"], -5.5);
-    assert_eq!(summary["left"]["sphere"], -2.75);
     Ok(())
 }
 
@@ -166,12 +163,12 @@ fn figures_are_written_with_sign_and_two_places() {
     assert_eq!(words::signed(-0.001), "+0.00");
     assert_eq!(words::signed(-4.25), "−4.25");
     assert_eq!(words::power(1.0), "+1.00");
-    assert_eq!(words::prescription(rx(0.0, -1.0, 90.0)), "plano / −1.00 × 90");
+    assert_eq!(words::prescription(rx(0.0, -1.0, 90.0)), "plano/−1.00×90");
     // 6/12 is 0.30, 6/60 is 1.00 (Holladay's table); a letter is 0.02 logMAR
-    assert_eq!(words::acuity(Acuity::of_6_m(12.0)), "6/12 (logMAR 0.30)");
-    assert_eq!(words::acuity(Acuity::of_6_m(60.0)), "6/60 (logMAR 1.00)");
-    assert_eq!(words::acuity(with_letters(9.0, -2)), "6/9−2 (logMAR 0.22)");
-    assert_eq!(words::acuity(with_letters(7.5, 1)), "6/7.5+1 (logMAR 0.08)");
-    assert_eq!(words::acuity(Acuity::of_6_m(5.0)), "6/5 (logMAR −0.08)");
-    assert_eq!(words::acuity(Acuity::NoLetter), "no letter");
+    assert_eq!(words::acuity(Acuity::of_6_m(12.0), AcuityNotation::SixMetres), "6/12 (logMAR 0.30)");
+    assert_eq!(words::acuity(Acuity::of_6_m(60.0), AcuityNotation::SixMetres), "6/60 (logMAR 1.00)");
+    assert_eq!(words::acuity(with_letters(9.0, -2), AcuityNotation::SixMetres), "6/9−2 (logMAR 0.22)");
+    assert_eq!(words::acuity(with_letters(7.5, 1), AcuityNotation::SixMetres), "6/7.5+1 (logMAR 0.08)");
+    assert_eq!(words::acuity(Acuity::of_6_m(5.0), AcuityNotation::SixMetres), "6/5 (logMAR −0.08)");
+    assert_eq!(words::acuity(Acuity::NoLetter, AcuityNotation::SixMetres), "no letter");
 }

@@ -69,7 +69,7 @@ pub fn options(settings: Settings) -> Result<Options, Failure> {
         keeper: Box::new(InMemory),
         settings,
         heading: "Exam 1".to_owned(),
-        notice: None,
+        goes_on: None,
         cautions: false,
     })
 }

@@ -25,7 +25,16 @@ fn small_screens_keep_what_is_essential() -> Result<(), Failure> {
 #[test]
 fn every_size_down_to_nothing_is_drawn() -> Result<(), Failure> {
     let keys = "-4<enter>-0.75x30<enter>h-0.50<enter><tab>w-4.25/-0.75x180<enter>-3.2";
-    for keys in [keys, &format!("{keys}<enter>"), "o!", "-4<enter>d", "-4<enter>?<pagedown>"] {
+    for keys in [
+        keys,
+        &format!("{keys}<enter>"),
+        "o!",
+        "-4<enter>d",
+        "-4<enter>?<pagedown>",
+        "-4<enter>ai<down><down>",
+        "aC",
+        "e",
+    ] {
         for columns in (1..40).step_by(7).chain([59, 60, 61, 79, 80, 109, 110, 111, 300]) {
             for rows in (1..20).step_by(3).chain([19, 20, 21, 24, 33, 34, 35, 100]) {
                 let frame = walk(keys, &format!("{columns}x{rows}"))?;
@@ -83,4 +92,23 @@ fn keys_and_sizes_that_cannot_be_read_are_pointed_at() {
     for wrong in ["80", "0x24", "80x", "80x24x3", "99999x24", "-1x5", ""] {
         assert!(size(wrong).unwrap_err().contains("120x36"), "{wrong}");
     }
+}
+
+#[test]
+fn an_exam_that_was_not_closed_is_asked_about_first() -> Result<(), Failure> {
+    let after = |keys: &str| -> Result<String, Failure> {
+        let mut options = options(Settings::shipped()?)?;
+        options.goes_on = Some("Exam 1 (K.M., 23 Nov 16:40)".to_owned());
+        walk_with(options, keys, "120x36")
+    };
+    let asked = after("")?;
+    assert!(asked.contains("Exam 1 (K.M., 23 Nov 16:40) was not closed. Go on with it as it stood?"), "{asked}");
+    assert!(asked.contains("n begins another"), "{asked}");
+    assert!(!after("y")?.contains("was not closed"));
+    let label = after("n")?;
+    assert!(label.contains("label of the new exam"), "{label}");
+    // a lens that is typed at once is not lost: it goes on with the exam
+    let typed = after("-4<enter>")?;
+    assert!(typed.contains("-4.00 in right 1"), "{typed}");
+    Ok(())
 }

@@ -18,7 +18,7 @@ pub fn outreach() -> Result<Options, Failure> {
         keeper: Box::new(InMemory),
         settings: Settings::shipped()?,
         heading: "Exam 1".to_owned(),
-        notice: None,
+        goes_on: None,
         cautions: false,
     })
 }
@@ -74,7 +74,7 @@ fn a_short_sighted_astigmatic_adult_from_empty_frame_to_written_prescription() -
     picture_of(&led, "guide-16-write", |p| is(p, Procedure::Writing) && p.question == Question::Ready)?;
     pictures("guide-17-written", &led.all_keys())?;
     pictures("guide-18-next", &format!("{}<esc>", led.all_keys()))?;
-    pictures("trail-1-right", &format!("{}<esc>y<tab>", led.all_keys()))
+    pictures("trail-1-right", &format!("{}<esc>j<tab>", led.all_keys()))
 }
 
 #[test]

@@ -117,8 +117,16 @@ fn deeds() -> impl Strategy<Value = Vec<&'static str>> {
         "s",
         "a",
         "c",
-        "y",
+        "j",
         "=",
+        "a",
+        "i",
+        "e",
+        "C",
+        "<enter>6/12-2<enter>",
+        "<enter>31.5<enter>",
+        "<enter>2BI 1BU<enter>",
+        "33<enter>",
     ]);
     prop::collection::vec(deed, 0..25)
 }
@@ -164,6 +172,33 @@ proptest! {
     }
 
     #[test]
+    fn a_closed_exam_does_not_change(deeds in deeds(), later in deeds()) {
+        let mut app = screen().unwrap();
+        for deed in deeds {
+            press(&mut app, &mut Notebook::default(), deed).unwrap();
+        }
+        press(&mut app, &mut Notebook::default(), "<esc><esc><esc><esc>Cy").unwrap();
+        prop_assert!(app.state().finished);
+        let closed = app.state().clone();
+        let notebook = Notebook::default();
+        for deed in later {
+            press(&mut app, &mut notebook.clone(), deed).unwrap();
+            let context = app.ui.context();
+            for binding in app.settings.keys.bindings().to_vec() {
+                let works = binding.contexts.contains(&context) && works_now(&app, binding.action);
+                if works && binding.action != Action::Confirm {
+                    let mut tried = app.clone();
+                    tried.ui.says = None;
+                    tried.handle(&Input::Key(binding.keys[0]), &mut Notebook::default());
+                    prop_assert_eq!(refused(&tried), None, "{} after {}", binding.action, deed);
+                }
+            }
+        }
+        prop_assert_eq!(app.state(), &closed);
+        prop_assert!(notebook.steps.borrow().is_empty());
+    }
+
+    #[test]
     fn undoing_everything_comes_back_to_the_beginning(deeds in deeds()) {
         let mut app = screen().unwrap();
         let mut notebook = Notebook::default();
@@ -190,6 +225,17 @@ fn what_cannot_be_kept_is_not_shown() -> Result<(), Failure> {
     let mut app = screen()?;
     let before = app.state().clone();
     press(&mut app, &mut Notebook { full: true, ..Notebook::default() }, "-4<enter>")?;
+    assert_eq!(app.state(), &before);
+    assert_eq!(refused(&app).as_deref(), Some("not kept, so not done: the disk is full"));
+    Ok(())
+}
+
+#[test]
+fn what_cannot_be_kept_is_not_closed_and_nothing_begins() -> Result<(), Failure> {
+    let mut app = screen()?;
+    press(&mut app, &mut Notebook::default(), "-4<enter>aNZ.Z.<enter>")?;
+    let before = app.state().clone();
+    press(&mut app, &mut Notebook { full: true, ..Notebook::default() }, "y")?;
     assert_eq!(app.state(), &before);
     assert_eq!(refused(&app).as_deref(), Some("not kept, so not done: the disk is full"));
     Ok(())

@@ -171,7 +171,7 @@ fn any_point_of_the_trail_is_one_key_away_and_one_step() -> Result<(), Failure> 
     for eye in Eye::BOTH {
         let mut there = led.app.clone();
         there.ui.sheet = None;
-        press(&mut there, &mut keep(), "y")?;
+        press(&mut there, &mut keep(), "j")?;
         there.ui.eye = eye;
         let points: Vec<_> = there.state().trail.iter().rev().filter(|tried| tried.eye == eye).copied().collect();
         assert!(points.len() > 9);
@@ -206,9 +206,9 @@ fn the_very_lenses_come_back_where_they_stood_in_the_cells() -> Result<(), Failu
     let tried = then.state().trail.len();
     let mut now = led.app.clone();
     now.ui.sheet = None;
-    press(&mut now, &mut keep(), "y")?;
+    press(&mut now, &mut keep(), "j")?;
     now.ui.eye = Eye::Right;
-    press(&mut now, &mut keep(), "<esc>X+4<enter>y")?;
+    press(&mut now, &mut keep(), "<esc>X+4<enter>j")?;
     now.ui.chosen_tried = now.state().trail.iter().skip(tried + 1).filter(|tried| tried.eye == Eye::Right).count();
     press(&mut now, &mut keep(), "<enter>")?;
     let stands: Vec<_> = now.state().fitted.in_cells(Eye::Right).map(|l| (l.cell, l.stocked.piece.clone())).collect();
@@ -283,7 +283,7 @@ fn poor_terminals_get_the_guide_and_the_trail_in_ascii() -> Result<(), Failure> 
         assert!(frame.is_ascii(), "{frame}");
     }
     for size in ["120x36", "80x24"] {
-        let keys = format!("{}<esc>y", led.all_keys());
+        let keys = format!("{}<esc>j", led.all_keys());
         let frame = walk_with(start()?, &keys, size)?;
         assert!(frame.is_ascii(), "{frame}");
         compare(&format!("ascii-3-trail-{size}"), &keys, &frame);
@@ -295,7 +295,7 @@ fn poor_terminals_get_the_guide_and_the_trail_in_ascii() -> Result<(), Failure> 
 fn the_guide_and_the_trail_are_drawn_at_every_size() -> Result<(), Failure> {
     let led = lead(app()?, &mut easy(), |_| None)?;
     let middle = led.keys_before(led.asked.len() / 2);
-    for keys in ["g", "gc", &middle, &format!("{middle}y"), &led.all_keys()] {
+    for keys in ["g", "gc", &middle, &format!("{middle}j"), &led.all_keys()] {
         for columns in [1, 20, 59, 60, 61, 80, 109, 110, 120, 200] {
             for rows in [1, 10, 19, 20, 21, 24, 33, 34, 36, 60] {
                 let frame = walk_with(outreach()?, keys, &format!("{columns}x{rows}"))?;
@@ -379,5 +379,20 @@ fn settings_that_the_prescription_depends_on_become_part_of_the_exam() -> Result
     let mut walked = App::new(start.exam, settings, start.heading, true);
     press(&mut walked, &mut keep(), "g1")?;
     assert_eq!(walked.state().person.planned_vertex.map(|vertex| vertex.0), Some(14.0));
+    Ok(())
+}
+
+#[test]
+fn an_exam_can_be_closed_from_the_guide_once_it_is_written() -> Result<(), Failure> {
+    let led = lead(app()?, &mut easy(), |_| None)?;
+    let keys = format!("{}<esc>Cy", led.all_keys());
+    let frame = walk_with(outreach()?, &keys, "120x36")?;
+    assert!(frame.contains("Exam 1 is closed"), "{frame}");
+    let mut closed = app()?;
+    press(&mut closed, &mut keep(), &keys)?;
+    assert!(closed.state().finished);
+    assert_eq!(closed.ui.panel, Panel::Cells, "a closed exam is not led");
+    press(&mut closed, &mut keep(), "g")?;
+    assert_eq!(refused(&closed).as_deref(), Some("this exam is closed: the guide leads open ones"));
     Ok(())
 }

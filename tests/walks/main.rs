@@ -1,12 +1,14 @@
 //! Walks: keys in, screens out, through the same door as `--keys … --print`. Every picture was read before it was kept.
 
 mod bench;
+mod details;
 mod edges;
 mod frame;
 mod guide;
 mod laws;
 mod led;
 mod person;
+mod records;
 #[expect(clippy::unwrap_used, clippy::panic, reason = "shared with the tests of the guide; a test may stop")]
 #[path = "../guide/scripted_eye.rs"]
 mod scripted_eye;

@@ -8,6 +8,7 @@ use jiff::Timestamp;
 
 use super::Start;
 use super::keeper::LogbookKeeper;
+use crate::command::exams::records::Writing;
 use crate::command::{Context, files};
 use crate::exam::{Exam, Opening};
 use crate::frame::shipped::demo_frame;
@@ -31,7 +32,7 @@ impl Start {
             keeper: Box::new(InMemory),
             settings,
             heading: "Exam".to_owned(),
-            notice: None,
+            goes_on: None,
             cautions: true,
         })
     }
@@ -44,10 +45,10 @@ impl Start {
         let named_box = self.box_file.as_deref().map(read_box).transpose()?;
         let named_frame = self.frame_file.as_deref().map(read_frame).transpose()?;
         let going_on = self.going_on(&logbook, named_box.as_ref(), named_frame.as_ref())?;
-        let (stored, claim, notice) = if let Some(summary) = going_on {
+        let (stored, claim, goes_on) = if let Some(summary) = going_on {
             let claim = logbook.claim_box(&summary.box_name, now)?;
             let stored = logbook.read_exam(summary.id)?;
-            (stored, claim, Some(format!("Exam {} goes on as it stood; start with --new for another", summary.id)))
+            (stored, claim, Some(in_words(&summary)))
         } else {
             let used = logbook.last_used()?;
             let declared = named_or_last(named_box, used.box_file.as_deref(), "--box", read_box, demo_box)?;
@@ -64,9 +65,9 @@ impl Start {
         Ok(Options {
             exam: stored.exam().clone(),
             heading: format!("Exam {}", stored.id()),
-            keeper: Box::new(LogbookKeeper::new(logbook, stored, claim)),
+            keeper: Box::new(LogbookKeeper::new(logbook, stored, claim, Writing::of(&settings))),
             settings,
-            notice,
+            goes_on,
             cautions: first_start,
         })
     }
@@ -90,6 +91,15 @@ impl Start {
             }
         }
         Ok(None)
+    }
+}
+
+/// An earlier exam in a few words, so that nobody goes on with another person's: number, label, day and time it was begun.
+fn in_words(summary: &ExamSummary) -> String {
+    let begun = summary.opened.to_zoned_datetime(jiff::tz::TimeZone::system()).strftime("%e %b %H:%M");
+    match &summary.label {
+        Some(label) => format!("Exam {} ({label}, {})", summary.id, begun.to_string().trim()),
+        None => format!("Exam {} ({})", summary.id, begun.to_string().trim()),
     }
 }
 

@@ -1,5 +1,6 @@
 //! `dioptray` alone: the screen, or one frame of it as text.
 
+mod archive;
 mod exam;
 mod keeper;
 
@@ -73,8 +74,8 @@ impl Start {
             run(options).context("the screen")?;
             return Ok(Outcome::Done);
         }
-        // The keys are for the exam, not for putting the cautions away.
-        options.cautions = false;
+        // The keys are for the exam, not for putting the cautions away or saying once more that it goes on.
+        (options.cautions, options.goes_on) = (false, None);
         let frame = print(options, self.keys.as_deref().unwrap_or_default(), self.size.unwrap_or_default())?;
         if context.json {
             write_line(out, &Printed { frame: frame.lines().map(str::to_owned).collect() })?;

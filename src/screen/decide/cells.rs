@@ -237,7 +237,7 @@ fn swap_eyes(app: &App, mut ui: Ui) -> Decision {
         all[eye.index()].iter().map(move |(piece, spot, direction)| put(piece.clone(), eye.other(), *spot, *direction))
     });
     ui.done("each eye has the lenses of the other");
-    Decision { step: outs.chain(ins).map(Event::Moved).collect(), ui, quit: false }
+    Decision { step: outs.chain(ins).map(Event::Moved).collect(), ..Decision::of(ui) }
 }
 
 fn build_in(app: &App, mut ui: Ui) -> Decision {

@@ -76,7 +76,7 @@ fn open(app: &App, mut ui: Ui) -> Decision {
 /// The step that a door of the guide gave, or why it gave none.
 fn led(app: &App, ui: Ui, step: Result<Vec<Event>, GuideError>) -> Decision {
     match step {
-        Ok(step) => Decision { step, ui, quit: false },
+        Ok(step) => Decision { step, ui, quit: false, errand: None },
         Err(refusal) => Decision::refused(app, refusal.to_string()),
     }
 }

@@ -5,13 +5,19 @@ use crossterm::event::KeyCode;
 use super::super::app::App;
 use super::super::chord::Chord;
 use super::super::keymap::Action;
+use super::super::page::{Page, row_count};
 use super::super::shelf::{self, Shelf};
 use super::super::ui::{Panel, Purpose, Sheet, Spot, Ui};
 use super::place::{Asked, into_cell, into_hand};
-use super::{Decision, trail};
+use super::{Decision, records, trail};
 use crate::kit::Lens;
 
 const PAGE: isize = 8;
+
+/// Lines to a page: of an open record all but one that are shown.
+fn page(app: &App) -> isize {
+    if records::is_open(&app.ui) { app.page_rows.get().saturating_sub(1).max(1).cast_signed().into() } else { PAGE }
+}
 
 /// Does a command on a list.
 pub fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
@@ -53,8 +59,8 @@ pub fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
         }
         Action::ChooseNext => choose(app, ui, 1),
         Action::ChoosePrevious => choose(app, ui, -1),
-        Action::PageNext => choose(app, ui, PAGE),
-        Action::PagePrevious => choose(app, ui, -PAGE),
+        Action::PageNext => choose(app, ui, page(app)),
+        Action::PagePrevious => choose(app, ui, -page(app)),
         Action::ShelfNext | Action::ShelfPrevious => {
             ui.shelf = ui.shelf.beside(&app.state().fitted.stock, action == Action::ShelfNext);
             ui.chosen_lens = 0;
@@ -66,7 +72,14 @@ pub fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
 }
 
 fn close(mut ui: Ui) -> Decision {
-    if ui.sheet.take().is_some() {
+    if ui.sheet.take().is_some() || ui.asks.take().is_some() {
+        return Decision::of(ui);
+    }
+    if let Some(page) = &mut ui.page {
+        match page {
+            Page::Records(records) if records.open.is_some() => records.open = None,
+            _ => ui.page = None,
+        }
         return Decision::of(ui);
     }
     if ui.panel == Panel::Drawer && !ui.filter.is_empty() {
@@ -89,6 +102,11 @@ pub fn choose(app: &App, mut ui: Ui, step: isize) -> Decision {
     let within = |chosen: usize, count: usize| chosen.saturating_add_signed(step).min(count.saturating_sub(1));
     if let Some(Sheet::Help(line) | Sheet::Prescription(line)) = &mut ui.sheet {
         *line = line.saturating_add_signed(step as i16);
+    } else if let Some(page) = &mut ui.page {
+        match page {
+            Page::Details(row) => *row = within(*row, row_count()),
+            Page::Records(records) => records::choose(records, step, usize::from(app.page_rows.get())),
+        }
     } else if ui.panel == Panel::Drawer {
         ui.chosen_lens = within(ui.chosen_lens, shown(app).len());
     } else if ui.panel == Panel::Trail {
@@ -98,6 +116,15 @@ pub fn choose(app: &App, mut ui: Ui, step: isize) -> Decision {
         ui.chosen_proposal = within(ui.chosen_proposal, count);
     }
     Decision::of(ui)
+}
+
+/// Goes to a row of the page that is open.
+pub fn choose_row(ui: &mut Ui, row: usize) {
+    match &mut ui.page {
+        Some(Page::Details(chosen)) => *chosen = row.min(row_count() - 1),
+        Some(Page::Records(records)) => records.chosen = row.min(records.list.len().saturating_sub(1)),
+        None => {}
+    }
 }
 
 /// A key in the drawer that is no command: it filters.

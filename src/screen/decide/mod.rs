@@ -1,15 +1,22 @@
 //! What an input means. Nothing is changed here: a decision says which step the exam takes and how the screen looks then.
 
 mod cells;
+mod details;
 pub mod guide;
 mod lists;
 mod place;
+mod records;
 pub mod trail;
 mod typed;
 
+pub use records::ask_to_go_on;
+
 use super::app::App;
+use super::archive::Errand;
 use super::chord::Chord;
+use super::field::Field;
 use super::keymap::{Action, Context};
+use super::page::{Page, Question};
 use super::settings::{Form, ThemeName};
 use super::ui::{Input, Panel, Purpose, Sheet, Spot, Target, Ui};
 use crate::exam::{Event, GuideEvent};
@@ -25,15 +32,17 @@ pub struct Decision {
     pub ui: Ui,
     /// Whether the person leaves.
     pub quit: bool,
+    /// What is asked beside the step, once that is done.
+    pub errand: Option<Errand>,
 }
 
 impl Decision {
     fn of(ui: Ui) -> Self {
-        Self { step: Vec::new(), ui, quit: false }
+        Self { step: Vec::new(), ui, quit: false, errand: None }
     }
 
     fn moves(ui: Ui, moves: Vec<Move>) -> Self {
-        Self { step: moves.into_iter().map(Event::Moved).collect(), ui, quit: false }
+        Self { step: moves.into_iter().map(Event::Moved).collect(), ..Self::of(ui) }
     }
 
     fn refused(app: &App, text: impl Into<String>) -> Self {
@@ -45,6 +54,10 @@ impl Decision {
     fn with_step(mut self, event: Event) -> Self {
         self.step.push(event);
         self
+    }
+
+    fn with_errand(self, errand: Errand) -> Self {
+        Self { errand: Some(errand), ..self }
     }
 }
 
@@ -76,6 +89,9 @@ fn is_answer(event: &Event) -> bool {
 pub fn works_now(app: &App, action: Action) -> bool {
     let fitted = &app.state().fitted;
     let ui = &app.ui;
+    if app.state().finished && changes_exam(action) {
+        return false;
+    }
     match action {
         Action::Undo => !app.exam.standing_steps().is_empty(),
         Action::Redo => app.exam.redoable() > 0,
@@ -110,8 +126,50 @@ pub fn works_now(app: &App, action: Action) -> bool {
         | Action::ChooseProcedure
         | Action::PickProcedure => guide::works_now(app, action),
         Action::Pair => app.state().wanted.iter().all(Option::is_some),
+        Action::Accept => details::has_power(app, ui.eye),
+        Action::EnterDetail => {
+            !matches!(details::chosen(ui), Some(Field::Accepted(eye)) if !details::has_power(app, eye))
+        }
+        Action::TakeBack => {
+            details::chosen(ui).is_some_and(|field| field.can_be_taken_back() && field.value(app).is_some())
+        }
+        Action::OpenRecord => records::chosen(ui).is_some(),
+        Action::Amend => records::amendable(ui).is_ok(),
         _ => true,
     }
+}
+
+/// Whether an action can only do something to the exam itself, which a closed one does not take.
+fn changes_exam(action: Action) -> bool {
+    matches!(
+        action,
+        Action::TakeProposal
+            | Action::TakeChosen
+            | Action::PutDown
+            | Action::Wanted
+            | Action::TurnBack
+            | Action::TurnOn
+            | Action::TurnBackFar
+            | Action::TurnOnFar
+            | Action::TakeOut
+            | Action::EmptyEye
+            | Action::Undo
+            | Action::Redo
+            | Action::ByName
+            | Action::MoveLens
+            | Action::SwapEyes
+            | Action::Hold
+            | Action::LayBack
+            | Action::BuildIn
+            | Action::Flip
+            | Action::Occlude
+            | Action::PlannedVertex
+            | Action::Accept
+            | Action::EnterDetail
+            | Action::TakeBack
+            | Action::CloseExam
+            | Action::GoBack
+    )
 }
 
 /// Whether the exam would take the step of a decision.
@@ -122,18 +180,21 @@ fn passes(app: &App, decision: &Decision) -> bool {
 fn key(app: &App, chord: Chord) -> Decision {
     // the cautions have been seen once a key is pressed, and the key does what it would have done without them
     if app.ui.sheet == Some(Sheet::Cautions) {
-        let mut ui = app.ui.clone();
-        ui.sheet = None;
-        return match app.settings.keys.lookup(ui.context(), chord) {
-            Some((action, nth)) => act(app, ui, action, nth),
-            None if chord.typed().is_some_and(starts_lens) => unbound(app, ui, chord),
-            None => Decision::of(ui),
-        };
+        return underneath(app, Ui { sheet: None, ..app.ui.clone() }, chord);
     }
     let ui = app.ui.clone();
     match app.settings.keys.lookup(ui.context(), chord) {
         Some((action, nth)) => act(app, ui, action, nth),
         None => unbound(app, ui, chord),
+    }
+}
+
+/// What a key does on the screen underneath something that any key puts away.
+fn underneath(app: &App, ui: Ui, chord: Chord) -> Decision {
+    match app.settings.keys.lookup(ui.context(), chord) {
+        Some((action, nth)) => act(app, ui, action, nth),
+        None if chord.typed().is_some_and(starts_lens) => unbound(app, ui, chord),
+        None => Decision::of(ui),
     }
 }
 
@@ -144,6 +205,22 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
         (Context::Drawer, _) => lists::filter(ui, chord),
         (Context::Reading, _) => {
             ui.sheet = None;
+            Decision::of(ui)
+        }
+        // whoever works on has gone on with the exam, and no character of a lens is lost
+        (Context::Asking, _) if ui.asks == Some(Question::GoOn) => {
+            underneath(app, Ui { asks: None, says: None, ..ui }, chord)
+        }
+        (Context::Asking, _) => {
+            // a question whose words are gone must not wait for an answer
+            ui.asks = None;
+            ui.refused(format!("{chord} is no answer: nothing was done"));
+            Decision::of(ui)
+        }
+        (Context::Details, Some(character)) if starts_lens(character) && works_now(app, Action::EnterDetail) => {
+            if let Some(field) = details::chosen(&ui).filter(|field| !matches!(field, Field::Accepted(_))) {
+                ui.start_line(Purpose::Detail(field), character);
+            }
             Decision::of(ui)
         }
         (Context::Cells | Context::Proposals, Some(character)) if starts_lens(character) => {
@@ -166,8 +243,27 @@ fn starts_lens(character: char) -> bool {
 fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
     ui.says = None;
     match action {
-        Action::Quit => Decision { step: Vec::new(), ui, quit: true },
+        Action::Quit => Decision { quit: true, ..Decision::of(ui) },
         Action::Confirm => typed::confirm(app),
+        Action::Details
+        | Action::EnterDetail
+        | Action::TakeBack
+        | Action::RightEye
+        | Action::LeftEye
+        | Action::Accept => details::act(app, ui, action),
+        Action::Records
+        | Action::OpenRecord
+        | Action::Amend
+        | Action::ExportCard
+        | Action::ExportPdf
+        | Action::ExportFhir
+        | Action::ExportFhirR4b
+        | Action::ExportCsv
+        | Action::ExportJson
+        | Action::CloseExam
+        | Action::NewExam
+        | Action::Yes
+        | Action::No => records::act(app, ui, action),
         Action::Cancel => {
             ui.prompt = None;
             Decision::of(ui)
@@ -192,35 +288,6 @@ fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
         Action::ByName => start(ui, Purpose::Lens),
         Action::Hold => start(ui, Purpose::Hold),
         Action::PlannedVertex => start(ui, Purpose::PlannedVertex),
-        Action::Transpose => {
-            ui.form = if ui.form == Form::Minus { Form::Plus } else { Form::Minus };
-            Decision::of(ui)
-        }
-        Action::Theme => {
-            ui.theme = match ui.theme {
-                ThemeName::Dark => ThemeName::Daylight,
-                ThemeName::Daylight => ThemeName::Plain,
-                ThemeName::Plain => ThemeName::Dark,
-            };
-            Decision::of(ui)
-        }
-        Action::Cautions => {
-            ui.sheet = Some(Sheet::Cautions);
-            Decision::of(ui)
-        }
-        Action::Prescription => {
-            ui.sheet = Some(Sheet::Prescription(0));
-            Decision::of(ui)
-        }
-        Action::Trail => {
-            ui.panel = Panel::Trail;
-            ui.chosen_tried = 0;
-            Decision::of(ui)
-        }
-        Action::GoBack => {
-            let first = trail::page(app).0;
-            trail::go_back(app, ui, first + nth)
-        }
         Action::Guide
         | Action::Answer
         | Action::TypeAnswer
@@ -229,10 +296,10 @@ fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
         | Action::LeaveProcedure
         | Action::ChooseProcedure
         | Action::PickProcedure => guide::act(app, ui, action, nth),
-        Action::Help => {
-            ui.sheet = Some(Sheet::Help(0));
-            Decision::of(ui)
+        Action::Transpose | Action::Theme | Action::Cautions | Action::Help | Action::Prescription => {
+            Decision::of(look(ui, action))
         }
+        Action::Trail | Action::GoBack => trail::act(app, ui, action, nth),
         Action::TakeProposal
         | Action::TakeChosen
         | Action::ChooseNext
@@ -264,6 +331,24 @@ fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
     }
 }
 
+/// What is only looked at, and how it looks.
+fn look(mut ui: Ui, action: Action) -> Ui {
+    match action {
+        Action::Transpose => ui.form = if ui.form == Form::Minus { Form::Plus } else { Form::Minus },
+        Action::Theme => {
+            ui.theme = match ui.theme {
+                ThemeName::Dark => ThemeName::Daylight,
+                ThemeName::Daylight => ThemeName::Plain,
+                ThemeName::Plain => ThemeName::Dark,
+            };
+        }
+        Action::Cautions => ui.sheet = Some(Sheet::Cautions),
+        Action::Prescription => ui.sheet = Some(Sheet::Prescription(0)),
+        _ => ui.sheet = Some(Sheet::Help(0)),
+    }
+    ui
+}
+
 fn start(mut ui: Ui, purpose: Purpose) -> Decision {
     ui.start_line(purpose, "");
     Decision::of(ui)
@@ -272,7 +357,7 @@ fn start(mut ui: Ui, purpose: Purpose) -> Decision {
 fn click(app: &App, target: Target) -> Decision {
     let mut ui = app.ui.clone();
     // a click beside a typed line or an open sheet must not lose what was typed
-    if ui.prompt.is_some() || ui.sheet.is_some() {
+    if ui.prompt.is_some() || ui.sheet.is_some() || ui.asks.is_some() {
         return match target {
             Target::Action(action) => act(app, ui, action, 0),
             _ => Decision::of(ui),
@@ -302,12 +387,23 @@ fn click(app: &App, target: Target) -> Decision {
         }
         Target::Tried(nth) => trail::go_back(app, ui, nth),
         Target::Action(action) => act(app, ui, action, 0),
+        Target::Row(row, eye) => {
+            let before = (ui.page.clone(), ui.eye);
+            ui.eye = eye.unwrap_or(ui.eye);
+            lists::choose_row(&mut ui, row);
+            // a click on what is chosen already does what its key does
+            match &ui.page {
+                Some(Page::Details(_)) if before == (ui.page.clone(), ui.eye) => act(app, ui, Action::EnterDetail, 0),
+                Some(Page::Records(_)) if before.0 == ui.page => act(app, ui, Action::OpenRecord, 0),
+                _ => Decision::of(ui),
+            }
+        }
     }
 }
 
 fn wheel(app: &App, target: Target, step: i8) -> Decision {
     let mut ui = app.ui.clone();
-    if ui.prompt.is_some() || ui.sheet.is_some() {
+    if ui.prompt.is_some() || ui.sheet.is_some() || ui.asks.is_some() {
         return Decision::of(ui);
     }
     ui.says = None;
@@ -322,7 +418,7 @@ fn wheel(app: &App, target: Target, step: i8) -> Decision {
             ui.panel = Panel::Proposals;
             lists::choose(app, ui, -isize::from(step))
         }
-        Target::Tried(_) => lists::choose(app, ui, -isize::from(step)),
+        Target::Tried(_) | Target::Row(..) => lists::choose(app, ui, -isize::from(step)),
         Target::Answer(_) | Target::Action(_) => Decision::of(ui),
     }
 }

@@ -3,7 +3,7 @@
 use super::super::app::App;
 use super::super::chord::Chord;
 use super::super::keymap::{Action, Context};
-use super::super::ui::Ui;
+use super::super::ui::{Panel, Ui};
 use super::super::words;
 use super::Decision;
 use crate::exam::{Event, Exam, Tried};
@@ -34,6 +34,16 @@ pub fn page(app: &App) -> (usize, Vec<String>) {
     let keys: Vec<String> = binding.map(|binding| binding.keys.iter().map(label).collect()).unwrap_or_default();
     let size = keys.len().max(1);
     (app.ui.chosen_tried / size * size, keys)
+}
+
+/// Does a command of the trail.
+pub fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
+    if action == Action::GoBack {
+        return go_back(app, ui, page(app).0 + nth);
+    }
+    ui.panel = Panel::Trail;
+    ui.chosen_tried = 0;
+    Decision::of(ui)
 }
 
 /// Puts what was tried before its eye again, as one step.

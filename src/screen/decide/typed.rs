@@ -5,10 +5,11 @@ use tui_input::backend::crossterm::EventHandler;
 
 use super::super::app::App;
 use super::super::chord::Chord;
+use super::super::field::Field;
 use super::super::ui::{Panel, Prompt, Purpose, Ui};
 use super::super::words;
 use super::place::{Asked, into_cell, into_hand};
-use super::{Decision, guide, lists};
+use super::{Decision, details, guide, lists, records};
 use crate::exam::{Detail, Event};
 use crate::kit::{Lens, Mark};
 use crate::optics::notation::{LensToken, NotationError, parse_lens, parse_prescription};
@@ -16,6 +17,8 @@ use crate::optics::{Axis, Eye, Millimetres, bounds};
 
 /// The most characters that a line takes; a prescription needs twenty.
 const LONGEST: usize = 60;
+/// The most that is written down in words at once.
+const LONGEST_IN_WORDS: usize = 400;
 
 /// A key that edits the line.
 pub fn edit(mut ui: Ui, chord: Chord) -> Decision {
@@ -23,7 +26,7 @@ pub fn edit(mut ui: Ui, chord: Chord) -> Decision {
         return Decision::of(ui);
     };
     prompt.fault = None;
-    if chord.typed().is_some() && prompt.line.value().chars().count() >= LONGEST {
+    if chord.typed().is_some() && prompt.line.value().chars().count() >= longest(prompt.purpose) {
         return Decision::of(ui);
     }
     let mut modifiers = KeyModifiers::NONE;
@@ -34,11 +37,18 @@ pub fn edit(mut ui: Ui, chord: Chord) -> Decision {
     Decision::of(ui)
 }
 
+fn longest(purpose: Purpose) -> usize {
+    match purpose {
+        Purpose::Amendment(_) | Purpose::Detail(Field::Note) => LONGEST_IN_WORDS,
+        _ => LONGEST,
+    }
+}
+
 /// Text that comes in one piece goes into the line, or into the drawer's filter; it never acts by itself.
 pub fn paste(app: &App, text: &str) -> Decision {
     let mut ui = app.ui.clone();
     ui.sheet = None;
-    let clean: String = text.chars().filter(|c| !c.is_control()).take(LONGEST).collect();
+    let clean: String = text.chars().filter(|c| !c.is_control()).take(LONGEST_IN_WORDS).collect();
     if ui.panel == Panel::Drawer && ui.prompt.is_none() {
         return clean.chars().fold(Decision::of(ui), |decision, c| lists::filter(decision.ui, Chord::char(c)));
     }
@@ -58,12 +68,15 @@ pub fn confirm(app: &App) -> Decision {
     ui.says = None;
     let text = line.value().trim();
     let result = match purpose {
-        _ if text.is_empty() && purpose != Purpose::Wanted => Ok(Decision::of(ui)),
+        _ if text.is_empty() && !takes_empty(purpose) => Ok(Decision::of(ui)),
         Purpose::Lens => read_lens(app, text, ui.eye).map(|asked| into_cell(app, closed(ui), &asked)),
         Purpose::Hold => read_lens(app, text, ui.eye).map(|asked| into_hand(app, closed(ui), &asked)),
         Purpose::Wanted => wanted(ui, text),
         Purpose::PlannedVertex => planned_vertex(ui, text),
         Purpose::Answer => guide::typed(app, ui, text),
+        Purpose::Detail(field) => details::confirm(app, ui, field, text),
+        Purpose::NewExam => Ok(records::begin(app, ui, text)),
+        Purpose::Amendment(exam) => Ok(records::amend(app, ui, exam, text)),
     };
     match result {
         // a refusal clones the screen as it was before; the line was read, so it is closed all the same
@@ -81,6 +94,15 @@ pub fn confirm(app: &App) -> Decision {
     }
 }
 
+/// Whether an empty line says something too.
+fn takes_empty(purpose: Purpose) -> bool {
+    match purpose {
+        Purpose::Wanted | Purpose::NewExam => true,
+        Purpose::Detail(field) => field.can_be_taken_back(),
+        _ => false,
+    }
+}
+
 fn closed(mut ui: Ui) -> Ui {
     ui.instead = None;
     if ui.panel == Panel::Proposals {
@@ -89,15 +111,16 @@ fn closed(mut ui: Ui) -> Ui {
     ui
 }
 
-/// What is wrong with a typed line.
+/// Why a line cannot be read.
 pub struct Fault {
-    problem: String,
+    /// What is wrong and what would be right.
+    pub problem: String,
     /// The character at fault, from 0.
-    place: Option<usize>,
+    pub place: Option<usize>,
 }
 
 impl Fault {
-    /// A fault of the line as a whole.
+    /// A fault of the whole line.
     pub fn plain(problem: impl Into<String>) -> Self {
         Self { problem: problem.into(), place: None }
     }

@@ -29,10 +29,17 @@ fn facts(pen: &Pen<'_>, area: Rect, app: &App, eye: Eye) -> Vec<(String, Style)>
     let mut rows = Vec::new();
 
     let wanted = state.wanted[eye.index()];
-    let prism = format!("prism {}", words::prism(before.prism, eye));
+    let induced = induced_in_words(app, eye);
+    let prism = words::prism(before.prism, eye);
+    let prism = match &induced {
+        Some(induced) if *induced == prism => format!("prism {prism} from the frame's PD"),
+        Some(induced) => format!("prism {prism}, of it {induced} from PD"),
+        None => format!("prism {prism}"),
+    };
+    let prism_style = if induced.is_some() { theme.warning } else { theme.text };
     if before.occluded {
         rows.extend(wanted.map(|wanted| (format!("wanted {}", words::power(wanted.power(), form)), theme.text)));
-        rows.push((prism, theme.text));
+        rows.push((prism, prism_style));
         return rows;
     }
     if state.fitted.held(eye).is_some() {
@@ -42,6 +49,12 @@ fn facts(pen: &Pen<'_>, area: Rect, app: &App, eye: Eye) -> Vec<(String, Style)>
         let miss = before.net.miss(wanted.power());
         let off = if miss < 0.005 { "made".to_owned() } else { format!("{miss:.2} D off") };
         rows.push((format!("wanted {}, {off}", words::power(wanted.power(), form)), theme.text));
+    }
+    if let Some(accepted) = state.results.refraction[eye.index()] {
+        let stands = accepted.miss(before.net) < 0.005;
+        let in_cells = if stands { "" } else { ", changed" };
+        let style = if stands { theme.done } else { theme.text };
+        rows.push((format!("accepted {}{in_cells}", words::power(accepted, form)), style));
     }
     let marks = words::power(before.marked, form);
     let differ = before.marked.miss(before.net);
@@ -60,7 +73,9 @@ fn facts(pen: &Pen<'_>, area: Rect, app: &App, eye: Eye) -> Vec<(String, Style)>
         rows.push((cornea, theme.text));
         rows.push((planned, theme.text));
     }
-    if differ < MARKS_DIFFER_FROM_D {
+    if induced.is_some() {
+        rows.push((prism, prism_style));
+    } else if differ < MARKS_DIFFER_FROM_D {
         rows.push((format!("{prism}, marks {}", if differ < 0.005 { "= net".to_owned() } else { marks }), theme.quiet));
     } else {
         rows.push((prism, theme.text));
@@ -86,3 +101,12 @@ fn planned(app: &App, eye: Eye) -> String {
     let at_cornea = at_vertex(net, frame_vertex, Millimetres(0.0));
     format!("glasses {} mm {}", vertex.0, words::power(away_from_eye(at_cornea, vertex), app.ui.form))
 }
+
+/// The prism that the lenses in the cells induce because the frame is set to another pupillary distance, if any to speak of.
+pub fn induced_in_words(app: &App, eye: Eye) -> Option<String> {
+    let induced = app.state().fitted.before(eye).induced;
+    (induced.amount() >= INDUCED_SHOWN_PDPT).then(|| words::prism(induced, eye))
+}
+
+/// Half of the last place that a prism is written with.
+const INDUCED_SHOWN_PDPT: f64 = 0.05;

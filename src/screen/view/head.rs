@@ -22,6 +22,9 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     let mut exam = vec![app.heading.clone()];
     exam.extend(state.person.label.clone());
     exam.extend(state.person.age_years.map(|years| format!("{years} years")));
+    if state.finished {
+        exam.push("closed".to_owned());
+    }
     let dot = format!(" {} ", pen.glyphs.dot);
     let exam = if app.lasts { exam.join(&dot) } else { "NOT KEPT: no logbook".to_owned() };
     let style = if app.lasts { pen.theme.quiet } else { pen.theme.warning };

@@ -16,7 +16,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     hints.retain(|binding| binding.hint.is_some());
     hints.sort_by_key(|binding| binding.hint);
     let mut column = 0;
-    if context == Context::Cells {
+    if context == Context::Cells && !app.state().finished {
         column = pen.text(area, 0, 1, "type a lens", pen.theme.text);
     }
     for binding in hints {

@@ -61,12 +61,19 @@ fn typed(pen: &mut Pen<'_>, area: Rect, app: &App, prompt: &Prompt) -> u16 {
         (Purpose::Wanted, _) => format!("wanted for the {eye} eye: "),
         (Purpose::PlannedVertex, _) => "glasses at, in mm: ".to_owned(),
         (Purpose::Answer, _) => format!("{}: ", to_type(&app.leading().presentation.question).unwrap_or("answer")),
+        (Purpose::Detail(field), _) => format!("{} ({}): ", field.called(), field.how()),
+        (Purpose::NewExam, _) => "label of the new exam, or nothing: ".to_owned(),
+        (Purpose::Amendment(exam), _) => format!("add to exam {exam}: "),
     };
     let start = pen.text(area, 0, 1, &lead, theme.title);
-    let end = pen.text(area, 0, start, prompt.line.value(), theme.net);
+    // a line longer than its room is shown around the cursor
+    let room = usize::from(area.width.saturating_sub(start + 1)).max(1);
+    let first = prompt.line.visual_scroll(room);
+    let shown: String = prompt.line.value().chars().skip(first).collect();
+    let end = pen.text(area, 0, start, &shown, theme.net);
     // the character at which the line was refused, and the cursor, are told apart by underline and reverse
     let mut mark = |at: usize, modifier: Modifier| {
-        let column = start + at as u16;
+        let column = start + at.saturating_sub(first) as u16;
         if column < area.width && area.y < pen.buffer.area.bottom() {
             let place = Rect { x: area.x + column, width: 1, ..area }.intersection(pen.buffer.area);
             pen.buffer.set_style(place, theme.net.add_modifier(modifier));

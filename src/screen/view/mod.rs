@@ -22,6 +22,7 @@
 
 mod big;
 mod cells;
+mod details;
 mod dial;
 mod drawer;
 mod eye;
@@ -34,6 +35,7 @@ pub mod pen;
 mod plot;
 mod prescription;
 mod proposals;
+mod records;
 mod sheet;
 mod strip;
 mod trail;
@@ -43,6 +45,7 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::app::App;
+use super::page::Page;
 use super::theme::{Glyphs, Theme};
 use super::ui::Panel;
 use crate::optics::Eye;
@@ -79,10 +82,17 @@ pub fn draw(app: &App, glyphs: &'static Glyphs, buffer: &mut Buffer) -> Hits {
     }
     let plan = plan(area, app);
     head::draw(&mut pen, plan.head, app);
-    for eye in Eye::BOTH {
-        eye::draw(&mut pen, plan.eyes[eye.index()], app, eye);
+    let whole = Rect { y: area.y + 1, height: plan.line.y.saturating_sub(area.y + 1), ..area };
+    match &app.ui.page {
+        Some(Page::Details(row)) => details::draw(&mut pen, whole, app, *row),
+        Some(Page::Records(open)) => records::draw(&mut pen, whole, app, open),
+        None => {
+            for eye in Eye::BOTH {
+                eye::draw(&mut pen, plan.eyes[eye.index()], app, eye);
+            }
+            below(&mut pen, &plan, app);
+        }
     }
-    below(&mut pen, &plan, app);
     if plan.line != plan.hints {
         hints::draw(&mut pen, plan.hints, app);
         line::draw(&mut pen, plan.line, app);

@@ -1,0 +1,41 @@
+//! `dioptray exam`: the exams of the logbook.
+
+mod export;
+mod list;
+pub mod records;
+mod show;
+
+use std::io::Write;
+
+use clap::{Args, Subcommand};
+
+use super::{CAUTION, Context, Outcome};
+
+/// The arguments of `dioptray exam`.
+#[derive(Debug, Args)]
+#[command(after_help = CAUTION)]
+pub struct Exams {
+    #[command(subcommand)]
+    command: ExamCommand,
+}
+
+#[derive(Debug, Subcommand)]
+enum ExamCommand {
+    /// Every exam, the latest first.
+    List(list::List),
+    /// The record of one exam, with everything that was tried.
+    Show(show::Show),
+    /// The record of one exam for a printer or another program.
+    Export(export::Export),
+}
+
+impl Exams {
+    /// Runs the subcommand.
+    pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+        match self.command {
+            ExamCommand::List(list) => list.run(context, out),
+            ExamCommand::Show(show) => show.run(context, out),
+            ExamCommand::Export(export) => export.run(context, out),
+        }
+    }
+}

@@ -1,0 +1,99 @@
+//! Files that are written whole or not at all.
+
+use std::fs;
+use std::io::{self, Write as _};
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context as _, anyhow, bail};
+use tempfile::NamedTempFile;
+
+/// What stands where the file is to be.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Existing {
+    /// A file that is there stays as it is, and nothing is written.
+    Stays,
+    /// A file that is there is replaced.
+    IsReplaced,
+}
+
+/// Writes a file for its owner only: under another name beside its place first, so that half a file is never seen there.
+///
+/// # Errors
+/// When something is there that stays, or nothing can be written there; what was there is as before.
+pub fn save(path: &Path, bytes: &[u8], existing: Existing) -> anyhow::Result<PathBuf> {
+    let path = std::path::absolute(path).with_context(|| format!("{}", path.display()))?;
+    let there = fs::metadata(&path).ok();
+    match &there {
+        Some(found) if !found.is_file() => bail!("{}: this is no file: name another with --out FILE", path.display()),
+        Some(_) if existing == Existing::Stays => return Err(taken(&path)),
+        _ => {}
+    }
+    // a link is followed, so that its target is replaced and not the link
+    let place = if there.is_some() { fs::canonicalize(&path).unwrap_or_else(|_| path.clone()) } else { path.clone() };
+    let Some(folder) = place.parent() else { bail!("{}: this is no file", path.display()) };
+    let refused = |error: &io::Error| anyhow!("{}: {}", path.display(), why(error, folder));
+    let mut file = NamedTempFile::new_in(folder).map_err(|error| refused(&error))?;
+    file.write_all(bytes).and_then(|()| file.as_file().sync_all()).map_err(|error| refused(&error))?;
+    let named = match existing {
+        Existing::Stays => file.persist_noclobber(&place),
+        Existing::IsReplaced => file.persist(&place),
+    };
+    match named {
+        Ok(_) => Ok(path),
+        Err(failed) if failed.error.kind() == io::ErrorKind::AlreadyExists => Err(taken(&path)),
+        Err(failed) => Err(refused(&failed.error)),
+    }
+}
+
+fn taken(path: &Path) -> anyhow::Error {
+    anyhow!("{}: there is such a file already: --force replaces it", path.display())
+}
+
+/// Writes a file under the first free name: `exam-3-card.txt`, then `exam-3-card-2.txt`. What is there is never replaced.
+///
+/// # Errors
+/// As [`save`].
+pub fn save_beside(folder: &Path, stem: &str, ending: &str, bytes: &[u8]) -> anyhow::Result<PathBuf> {
+    let (end, extension) = ending.rsplit_once('.').unwrap_or((ending, ""));
+    let name = |number: u32| match number {
+        1 => format!("{stem}{ending}"),
+        _ => format!("{stem}{end}-{number}.{extension}"),
+    };
+    let free = (1..=MOST_OF_ONE_NAME).map(|number| folder.join(name(number))).find(|path| !path.exists());
+    let Some(path) = free else {
+        bail!("{}: there are {MOST_OF_ONE_NAME} files of this name already", folder.join(name(1)).display());
+    };
+    save(&path, bytes, Existing::Stays)
+}
+
+const MOST_OF_ONE_NAME: u32 = 999;
+
+fn why(error: &io::Error, folder: &Path) -> String {
+    let folder = folder.display();
+    match error.kind() {
+        io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded | io::ErrorKind::FileTooLarge => {
+            "the disk is full: nothing was written. Make room, or choose another folder".to_owned()
+        }
+        io::ErrorKind::PermissionDenied => {
+            format!("this user may not write in the folder {folder}: nothing was written. Choose another folder")
+        }
+        io::ErrorKind::ReadOnlyFilesystem => {
+            format!("the folder {folder} can only be read: nothing was written. Choose another folder")
+        }
+        io::ErrorKind::NotFound => format!("there is no folder {folder}: make it first"),
+        io::ErrorKind::NotADirectory => format!("{folder} is no folder: nothing was written"),
+        _ => format!("nothing was written: {error}"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Here, because a disk without room is not to be had in a test: the words for it.
+    #[test]
+    fn a_full_disk_is_said_in_words() {
+        let said = why(&io::Error::from(io::ErrorKind::StorageFull), Path::new("/media/stick"));
+        assert_eq!(said, "the disk is full: nothing was written. Make room, or choose another folder");
+    }
+}

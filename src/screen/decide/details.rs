@@ -1,0 +1,235 @@
+//! The details of an exam: keys on the page, what is typed into a row, and accepting what is in the cells.
+
+use super::super::app::App;
+use super::super::field::{COMPLAINTS, Field};
+use super::super::keymap::Action;
+use super::super::page::{Page, row_count, rows};
+use super::super::settings::Settings;
+use super::super::ui::{Purpose, Ui};
+use super::super::words;
+use super::Decision;
+use super::typed::Fault;
+use crate::exam::prescription::in_cells;
+use crate::exam::{Accepted, AcuityNote, Detail, Event, State, Through};
+use crate::optics::bounds::{self, Range};
+use crate::optics::notation::{LensToken, parse_lens, parse_power, parse_prescription};
+use crate::optics::{Acuity, Eye, Millimetres, Prism};
+
+/// Does a command on the details, or accepts what is in the cells.
+pub fn act(app: &App, mut ui: Ui, action: Action) -> Decision {
+    match action {
+        Action::Details => {
+            ui.page = Some(Page::Details(0));
+            Decision::of(ui)
+        }
+        Action::RightEye => {
+            ui.eye = Eye::Right;
+            Decision::of(ui)
+        }
+        Action::LeftEye => {
+            ui.eye = Eye::Left;
+            Decision::of(ui)
+        }
+        Action::EnterDetail if app.state().finished => {
+            Decision::refused(app, format!("{} is closed: it can be amended, not changed", app.heading))
+        }
+        Action::EnterDetail => match chosen(&ui) {
+            Some(Field::Accepted(eye)) => accept(app, ui, eye),
+            Some(field) => {
+                ui.start_line(Purpose::Detail(field), "");
+                Decision::of(ui)
+            }
+            None => Decision::of(ui),
+        },
+        Action::TakeBack => match chosen(&ui).and_then(|field| Some((field, taken_back(field)?))) {
+            Some((field, event)) if field.value(app).is_some() => {
+                ui.done(format!("{} taken back", field.called()));
+                Decision::of(ui).with_step(event)
+            }
+            _ => Decision::refused(app, "there is nothing here to take back; a new value takes the place of the old"),
+        },
+        Action::Accept => {
+            let eye = ui.eye;
+            accept(app, ui, eye)
+        }
+        _ => Decision::of(ui),
+    }
+}
+
+/// The detail in focus, when the details are open.
+pub fn chosen(ui: &Ui) -> Option<Field> {
+    match ui.page {
+        Some(Page::Details(row)) => rows().nth(row).map(|row| row.field(ui.eye)),
+        _ => None,
+    }
+}
+
+/// Accepts the net power of the cells for the record.
+fn accept(app: &App, mut ui: Ui, eye: Eye) -> Decision {
+    let state = app.state();
+    let Some(net) = in_cells(state, eye).filter(|net| net.is_finite()) else {
+        let text = format!("the {eye} eye is covered, or light comes to a focus in its cells: no power to accept");
+        return Decision::refused(app, text);
+    };
+    let hand = if state.fitted.held(eye).is_some() { ", without what the hand holds" } else { "" };
+    ui.done(format!("accepted for the {eye} eye: {}{hand}", words::power(net, ui.form)));
+    let mut decision = Decision::of(ui);
+    decision.step = assumed(state, &app.settings);
+    decision.with_step(Event::Accepted(Accepted::Refraction(eye, Some(net))))
+}
+
+/// What the settings say and the exam does not: the record must not be written for another distance than the screen shows.
+pub fn assumed(state: &State, settings: &Settings) -> Vec<Event> {
+    let vertex = settings.planned_vertex.filter(|_| state.person.planned_vertex.is_none());
+    let chart = Some(settings.chart_m).filter(|_| state.person.chart_metres.is_none());
+    let vertex = vertex.map(|distance| Event::Detail(Detail::PlannedVertex(distance)));
+    vertex.into_iter().chain(chart.map(|metres| Event::Detail(Detail::ChartMetres(metres)))).collect()
+}
+
+/// The event that takes a detail back, for those that can be.
+fn taken_back(field: Field) -> Option<Event> {
+    let accepted = match field {
+        Field::Accepted(eye) => Accepted::Refraction(eye, None),
+        Field::Prism(eye) => Accepted::Prism(eye, None),
+        Field::Addition => Accepted::Addition(None),
+        Field::ChartAllowance => Accepted::ChartAllowance(None),
+        _ => return None,
+    };
+    Some(Event::Accepted(accepted))
+}
+
+/// Does what the line says for a detail, and goes on to the next one.
+pub fn confirm(app: &App, mut ui: Ui, field: Field, text: &str) -> Result<Decision, Fault> {
+    let event = match taken_back(field) {
+        Some(event) if text.is_empty() || text.eq_ignore_ascii_case("none") => event,
+        _ => read(app, field, text)?,
+    };
+    go_on(&mut ui, field);
+    Ok(Decision::of(ui).with_step(event))
+}
+
+/// To the left eye of the same row, else to the next row.
+fn go_on(ui: &mut Ui, field: Field) {
+    let Some(Page::Details(row)) = &mut ui.page else { return };
+    match field.eye() {
+        Some(Eye::Right) => ui.eye = Eye::Left,
+        eye => {
+            if eye.is_some() {
+                ui.eye = Eye::Right;
+            }
+            *row = (*row + 1).min(row_count() - 1);
+        }
+    }
+}
+
+fn read(app: &App, field: Field, text: &str) -> Result<Event, Fault> {
+    let detail = match field {
+        Field::Label => Detail::Label(text.to_owned()),
+        Field::Age => Detail::AgeYears(whole(text.trim_end_matches("years").trim_end(), &bounds::AGE_YEARS)?),
+        Field::Complaint => Detail::Complaint(one_of(text, &COMPLAINTS)?),
+        Field::DominantEye => Detail::DominantEye(one_of(text, &[("right", Eye::Right), ("left", Eye::Left)])?),
+        Field::EyePd(eye) => Detail::EyePd(eye, millimetres(text, &bounds::MONOCULAR_PD_MM)?),
+        Field::FramePd(eye) => Detail::FramePd(eye, millimetres(text, &bounds::MONOCULAR_PD_MM)?),
+        Field::PlannedVertex => Detail::PlannedVertex(millimetres(text, &bounds::VERTEX_MM)?),
+        Field::Chart => Detail::ChartMetres(with_unit(text, "m", &bounds::CHART_M)?),
+        Field::Near => Detail::NearMetres(with_unit(text, "m", &bounds::NEAR_M)?),
+        Field::Working => Detail::WorkingMetres(with_unit(text, "m", &bounds::NEAR_M)?),
+        Field::OldGlasses(eye) => Detail::OldGlasses(eye, parse_prescription(text)?),
+        Field::OldAddition => Detail::OldAddition(addition(text)?),
+        Field::Acuity(through, eye) => return acuity(app, through, eye, text),
+        Field::Accepted(_) => return Err(Fault::plain("a power is accepted from the cells, not typed")),
+        Field::Prism(eye) => return Ok(Event::Accepted(Accepted::Prism(eye, Some(prism(text, eye)?)))),
+        Field::Addition => return Ok(Event::Accepted(Accepted::Addition(Some(addition(text)?)))),
+        Field::ChartAllowance => {
+            let dioptres = with_unit(text, "D", &bounds::CHART_ALLOWANCE)?;
+            return Ok(Event::Accepted(Accepted::ChartAllowance(Some(dioptres))));
+        }
+        Field::Note => return Ok(Event::Note(text.to_owned())),
+    };
+    Ok(Event::Detail(detail))
+}
+
+fn acuity(app: &App, through: Through, eye: Option<Eye>, text: &str) -> Result<Event, Fault> {
+    let acuity: Acuity = text.parse()?;
+    let covered = |eye: Eye| app.state().fitted.before(eye).occluded;
+    if let (Through::Frame, Some(eye)) =
+        (through, eye.map_or_else(|| Eye::BOTH.into_iter().find(|eye| covered(*eye)), Some))
+        && covered(eye)
+    {
+        return Err(Fault::plain(format!("the {eye} eye is covered: it reads nothing through the frame")));
+    }
+    Ok(Event::Acuity(AcuityNote { eye, through, acuity }))
+}
+
+/// One prism, or two that add up: `2BI 1BU`.
+fn prism(text: &str, eye: Eye) -> Result<Prism, Fault> {
+    let mut sum = Prism::NONE;
+    let mut at = 0;
+    for part in text.split(' ') {
+        let start = at;
+        at += part.chars().count() + 1;
+        if part.is_empty() {
+            continue;
+        }
+        let behind = |fault: Fault| Fault { place: fault.place.map(|place| place + start), ..fault };
+        let LensToken::Prism { amount, base } = parse_lens(part).map_err(|error| behind(error.into()))? else {
+            let problem = "a prism is wanted here, like 2BI or 2BI 1BU".to_owned();
+            return Err(Fault { problem, place: Some(start) });
+        };
+        sum = sum + Prism::polar(amount, base.degrees(eye));
+    }
+    match bounds::PRISM.check(sum.amount()) {
+        Ok(_) => Ok(sum),
+        Err(refusal) => Err(Fault { problem: refusal.to_string(), place: Some(0) }),
+    }
+}
+
+fn addition(text: &str) -> Result<f64, Fault> {
+    within(parse_power(text)?, &bounds::ADDITION)
+}
+
+fn millimetres(text: &str, range: &Range) -> Result<Millimetres, Fault> {
+    with_unit(text, "mm", range).map(Millimetres)
+}
+
+fn whole(text: &str, range: &Range) -> Result<u8, Fault> {
+    let value = with_unit(text, "", range)?;
+    if value.fract() == 0.0 {
+        Ok(value as u8)
+    } else {
+        Err(Fault { problem: format!("{} is a whole number here", range.name), place: text.find('.') })
+    }
+}
+
+fn with_unit(text: &str, unit: &str, range: &Range) -> Result<f64, Fault> {
+    let number = text.strip_suffix(unit).unwrap_or(text).trim_end();
+    let odd = number.chars().position(|c| !(c.is_ascii_digit() || c == '.'));
+    match number.parse::<f64>() {
+        Ok(value) if odd.is_none() => within(value, range),
+        _ => {
+            let unit = if unit.is_empty() { String::new() } else { format!(" in {unit}") };
+            let problem = format!(
+                "expected a number{unit} here, with a point and no sign: {} is from {} to {}",
+                range.name, range.least, range.most
+            );
+            Err(Fault { problem, place: Some(odd.unwrap_or(0)) })
+        }
+    }
+}
+
+fn within(value: f64, range: &Range) -> Result<f64, Fault> {
+    range.check(value).map_err(|refusal| Fault { problem: refusal.to_string(), place: Some(0) })
+}
+
+fn one_of<T: Copy>(text: &str, words: &[(&str, T)]) -> Result<T, Fault> {
+    let found = words.iter().find(|(word, _)| word.eq_ignore_ascii_case(text));
+    found.map(|(_, value)| *value).ok_or_else(|| {
+        let all: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
+        Fault { problem: format!("write one of {}", all.join(", ")), place: Some(0) }
+    })
+}
+
+/// Whether there is a power before an eye that could be accepted.
+pub fn has_power(app: &App, eye: Eye) -> bool {
+    in_cells(app.state(), eye).is_some_and(crate::optics::Power::is_finite)
+}

@@ -1,0 +1,105 @@
+//! The details of the exam: one row each, the right eye on the left, and what holds where nothing was typed.
+
+use ratatui::layout::Rect;
+
+use super::super::app::App;
+use super::super::field::Field;
+use super::super::page::{GROUPS, Row};
+use super::super::ui::Target;
+use super::facts::induced_in_words;
+use super::pen::Pen;
+use super::records::goes_on;
+use crate::optics::Eye;
+
+/// Columns of the names; the two eyes share the rest.
+const NAMES: u16 = 22;
+
+/// A line of the page: a heading, or a row by its number.
+enum Line {
+    Heading(&'static str),
+    Row(usize, Row),
+}
+
+/// Draws the details around the chosen row, below the names of the eyes.
+pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, chosen: usize) {
+    pen.heading(area, GROUPS[0].0, false);
+    columns(pen, area, app);
+    let mut number = 0;
+    let mut lines = Vec::new();
+    let mut chosen_line = 0;
+    for (nth, (heading, rows)) in GROUPS.iter().enumerate() {
+        lines.extend((nth > 0).then_some(Line::Heading(heading)));
+        for row in *rows {
+            if number == chosen {
+                chosen_line = lines.len();
+            }
+            lines.push(Line::Row(number, *row));
+            number += 1;
+        }
+    }
+    let room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
+    let height = usize::from(room.height);
+    let first = (chosen_line + 2).saturating_sub(height).min(lines.len().saturating_sub(height));
+    for (at, line) in lines.iter().skip(first).take(height).enumerate() {
+        let place = Rect { y: room.y + at as u16, height: 1, ..room };
+        match line {
+            Line::Heading(heading) => pen.heading(place, heading, false),
+            Line::Row(number, row) => draw_row(pen, place, app, *number, *row, *number == chosen),
+        }
+    }
+    if first + height < lines.len() {
+        goes_on(pen, area, app);
+    }
+}
+
+fn eye_place(area: Rect, eye: Eye) -> Rect {
+    let width = area.width.saturating_sub(NAMES) / 2;
+    let x = area.x + NAMES + if eye == Eye::Left { width } else { 0 };
+    Rect { x, width: width.saturating_sub(1), ..area }
+}
+
+fn columns(pen: &mut Pen<'_>, area: Rect, app: &App) {
+    for eye in Eye::BOTH {
+        let style = if app.ui.eye == eye { pen.theme.focus } else { pen.theme.title };
+        pen.text(eye_place(area, eye), 0, 0, &format!(" {} ", format!("{eye} eye").to_uppercase()), style);
+    }
+}
+
+fn draw_row(pen: &mut Pen<'_>, area: Rect, app: &App, number: usize, row: Row, chosen: bool) {
+    let theme = pen.theme;
+    let pointer = if chosen { pen.glyphs.pointer } else { " " };
+    let names = Rect { width: area.width.min(NAMES - 1), ..area };
+    let name_style = if chosen { theme.focus } else { theme.text };
+    pen.text(names, 0, 0, &format!("{pointer}{}", row.field(app.ui.eye).name()), name_style);
+    match row {
+        Row::One(field) => {
+            let place = Rect { x: area.x + NAMES, width: area.width.saturating_sub(NAMES), ..area };
+            draw_value(pen, place, app, field, chosen);
+            pen.clickable(area, Target::Row(number, None));
+        }
+        Row::Eyes(of) => {
+            for eye in Eye::BOTH {
+                let place = eye_place(area, eye);
+                draw_value(pen, place, app, of(eye), chosen && app.ui.eye == eye);
+                pen.clickable(place, Target::Row(number, Some(eye)));
+            }
+        }
+    }
+}
+
+fn draw_value(pen: &mut Pen<'_>, area: Rect, app: &App, field: Field, focused: bool) {
+    let theme = pen.theme;
+    let (mut text, mut style) = match (field.value(app), field.otherwise(app)) {
+        (Some(value), _) => (value, theme.text),
+        (None, Some(otherwise)) => (format!("({otherwise})"), theme.quiet),
+        (None, None) => (pen.glyphs.empty.to_owned(), theme.quiet),
+    };
+    if let Field::FramePd(eye) = field
+        && let Some(induced) = induced_in_words(app, eye)
+    {
+        text = format!("{text}, adds {induced}");
+        style = theme.warning;
+    }
+    let style = if focused { theme.focus } else { style };
+    pen.text(area, 0, 0, &format!(" {text} "), style);
+}
