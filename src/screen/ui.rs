@@ -182,6 +182,12 @@ impl Ui {
         self.spots[self.eye.index()]
     }
 
+    /// Whether keys work on a place before an eye: the one in focus, unless the guide or the trail has the keys.
+    pub fn works_in(&self, eye: Eye, spot: Spot) -> bool {
+        let elsewhere = matches!(self.panel, Panel::Guide | Panel::Choosing | Panel::Trail);
+        !elsewhere && self.eye == eye && self.spot() == spot
+    }
+
     /// Where a key is pressed now, as the key table has it.
     pub fn context(&self) -> Context {
         if self.sheet.is_some() {

@@ -57,7 +57,7 @@ fn one(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye, spot: Spot, with_name
         Spot::Cell(cell) => fitted.in_cell(eye, cell).map(|there| (there.stocked, there.direction)),
         Spot::Hand => fitted.held(eye).map(|held| (held.stocked, held.direction)),
     };
-    let in_focus = app.ui.eye == eye && app.ui.spot() == spot;
+    let in_focus = app.ui.works_in(eye, spot);
     let carried = app.ui.carrying == Some((eye, spot));
     let pointer = if carried {
         "*"

@@ -41,7 +41,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
         let column = to_scale.max(next_free);
         next_free = column + 2;
         let (symbol, style) = lens.map_or((pen.glyphs.slot, pen.theme.quiet), |lens| symbol(pen, lens));
-        let in_focus = app.ui.eye == eye && app.ui.spot() == spot;
+        let in_focus = app.ui.works_in(eye, spot);
         let label_style = if in_focus { pen.theme.focus } else { pen.theme.quiet };
         pen.text(area, 0, column, symbol, style);
         pen.text(area, 1, column, &label, label_style);
