@@ -78,7 +78,7 @@ impl Course for OverMinusCheck {
                 Some(
                     asked
                         .showing(Show::Compare, eye, fogged)
-                        .do_now(format!("Hold {} before the {eye} eye. Which line is left?", signed(FOG_D)))
+                        .do_now(format!("Hold {} before the {eye} eye. Which line can still be read?", signed(FOG_D)))
                         .why("+1.00 over the right lens leaves about 6/12; a better line means too much minus"),
                 )
             }

@@ -96,22 +96,24 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
 fn heading(leading: &Leading, roomy: bool) -> String {
     let presentation = &leading.presentation;
     let eye = match leading.meant() {
-        Meant::Alone(eye) => format!("{} EYE, {} covered", eye.to_string().to_uppercase(), eye.other()),
+        // the heading names one eye and no other
+        Meant::Alone(eye) => format!("{} EYE, other covered", eye.to_string().to_uppercase()),
         Meant::One(eye) => format!("{} EYE", eye.to_string().to_uppercase()),
         Meant::Both => "BOTH EYES".to_owned(),
         Meant::Neither => "guide".to_owned(),
     };
     match presentation.procedure {
         Some(procedure) if !roomy => {
-            let left = left(presentation.bracket).map(|left| format!(", left {left}")).unwrap_or_default();
-            format!("{eye}: {procedure}{left}")
+            let bracket =
+                in_words(presentation.bracket).map(|bracket| format!(", bracket {bracket}")).unwrap_or_default();
+            format!("{eye}: {procedure}{bracket}")
         }
         _ => eye,
     }
 }
 
 /// The bracket left, in words; `None` when nothing bounds it yet.
-fn left(bracket: Option<Bracket>) -> Option<String> {
+fn in_words(bracket: Option<Bracket>) -> Option<String> {
     let bound = words::dioptres;
     match bracket.map(|bracket| (bracket.least_d, bracket.most_d))? {
         (Some(least), Some(most)) => Some(format!("{} to {}", bound(least), bound(most))),
@@ -172,8 +174,8 @@ fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
             if grave { (Keeps::Remark, "! ", theme.warning) } else { (Keeps::AlsoSaid, "", theme.quiet) };
         parts.push(text(keeps, &format!("{lead}{remark}"), style));
     }
-    if let Some(left) = left(presentation.bracket).filter(|_| roomy) {
-        parts.push(text(Keeps::AlsoSaid, &format!("bracket left: {left}"), theme.text));
+    if let Some(bracket) = in_words(presentation.bracket).filter(|_| roomy) {
+        parts.push(text(Keeps::AlsoSaid, &format!("bracket: {bracket}"), theme.text));
     }
     if !presentation.why.is_empty() {
         parts.push(text(Keeps::Why, &format!("why: {}", presentation.why), theme.quiet));
