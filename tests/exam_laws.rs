@@ -5,8 +5,8 @@
 mod invented;
 
 use dioptray::exam::{
-    Accepted, AcuityNote, Answer, Complaint, Detail, Event, Exam, ExamError, Given, GuideEvent, Judgement, Opening,
-    Procedure, Shown, Through, Tried,
+    Accepted, AcuityNote, Answer, Complaint, Detail, EarlierRetinoscopy, Event, Exam, ExamError, Given, GuideEvent,
+    Judgement, Opening, Procedure, Shown, Through, Tried,
 };
 use dioptray::frame::Move;
 use dioptray::kit::{Lens, Mark, Piece};
@@ -78,6 +78,10 @@ fn any_detail() -> impl Strategy<Value = Detail> {
         (any_eye(), any_rx()).prop_map(|(eye, rx)| Detail::OldGlasses(eye, rx)),
         (0.25..4.0).prop_map(Detail::OldAddition),
         any_eye().prop_map(Detail::DominantEye),
+        (10..99usize, any_rx(), any_rx()).prop_map(|(eyes, differs, spread)| {
+            let (differs, spread) = (differs.power(), spread.power());
+            Detail::EarlierRetinoscopy(EarlierRetinoscopy { eyes, differs, spread })
+        }),
     ]
 }
 
@@ -434,6 +438,14 @@ fn json_of_every_kind_of_event_stays_readable() {
         (r#"{"detail":{"old_addition":1.5}}"#, detail(Detail::OldAddition(1.5))),
         (r#"{"detail":{"dominant_eye":"left"}}"#, detail(Detail::DominantEye(eye))),
         (
+            r#"{"detail":{"earlier_retinoscopy":{"eyes":12,"differs":{"m":0.5,"j0":0.0,"j45":0.0},"spread":{"m":0.2,"j0":0.1,"j45":0.1}}}}"#,
+            detail(Detail::EarlierRetinoscopy(EarlierRetinoscopy {
+                eyes: 12,
+                differs: Power { m: 0.5, j0: 0.0, j45: 0.0 },
+                spread: Power { m: 0.2, j0: 0.1, j45: 0.1 },
+            })),
+        ),
+        (
             r#"{"moved":{"put":{"piece":"-0.75 cylinder #2","eye":"left","cell":3,"direction":175}}}"#,
             moved(Move::Put { piece: piece(), eye, cell: 3, direction: Some(175) }),
         ),
@@ -500,7 +512,7 @@ fn json_of_every_kind_of_event_stays_readable() {
     assert_eq!(kinds, (0..KINDS).collect::<Vec<_>>());
 }
 
-const KINDS: usize = 38;
+const KINDS: usize = 39;
 
 fn kind(event: &Event) -> usize {
     match event {
@@ -532,6 +544,7 @@ fn kind(event: &Event) -> usize {
             Detail::OldGlasses(..) => 17,
             Detail::OldAddition(_) => 18,
             Detail::DominantEye(_) => 19,
+            Detail::EarlierRetinoscopy(_) => 38,
         },
         Event::Moved(step) => match step {
             Move::Put { .. } => 20,

@@ -7,11 +7,11 @@ mod invented;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use dioptray::exam::{Detail, Event, ExamError};
+use dioptray::exam::{Accepted, Detail, Event, ExamError};
 use dioptray::frame::Move;
 use dioptray::kit::{BoxChange, Lens, Place, Stock, StockError};
 use dioptray::logbook::{ExamId, LastUsed, Logbook, LogbookError, StoredExam};
-use dioptray::optics::{Eye, SpheroCylinder};
+use dioptray::optics::{Eye, Power, SpheroCylinder};
 use invented::{declared_box, opening};
 use jiff::{SignedDuration, Timestamp};
 use tempfile::TempDir;
@@ -384,4 +384,30 @@ fn kept_exam(path: &Path) -> StoredExam {
         logbook.append(&mut exam, &note(text), start()).unwrap();
     }
     exam
+}
+
+#[test]
+fn retinoscopy_and_what_was_then_found_come_in_pairs_from_finished_exams_alone() {
+    let (_folder, path) = fresh();
+    let mut logbook = Logbook::open(&path).unwrap();
+    let sphere = |m: f64| Power { m, ..Power::ZERO };
+    let both = |eye, seen, found| {
+        let accepted = [Accepted::Retinoscopy(eye, Some(sphere(seen))), Accepted::Refraction(eye, Some(sphere(found)))];
+        accepted.map(Event::Accepted).to_vec()
+    };
+    let only = |eye, seen| vec![Event::Accepted(Accepted::Retinoscopy(eye, Some(sphere(seen))))];
+    for (nth, closed) in [(1.0, true), (2.0, false), (3.0, true)] {
+        let mut exam = logbook.begin_exam(opening("Hillside"), start()).unwrap();
+        logbook.append(&mut exam, &both(Eye::Right, nth + 0.5, nth), start()).unwrap();
+        // this eye was never refracted further
+        logbook.append(&mut exam, &only(Eye::Left, nth), start()).unwrap();
+        if closed {
+            let allowance = Event::Accepted(Accepted::ChartAllowance(Some(0.25)));
+            logbook.append(&mut exam, &[allowance], start()).unwrap();
+            logbook.append(&mut exam, &[Event::Finished], start()).unwrap();
+        }
+    }
+    let pair = |nth: f64| (sphere(nth + 0.5), sphere(nth - 0.25));
+    assert_eq!(logbook.retinoscopy_pairs(40).unwrap(), [pair(3.0), pair(1.0)]);
+    assert_eq!(logbook.retinoscopy_pairs(1).unwrap(), [pair(3.0)], "the latest first, and no more than asked for");
 }

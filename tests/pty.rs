@@ -78,11 +78,15 @@ fn count(cells: u16) -> Result<NonZero<u16>, Failure> {
 
 impl Terminal {
     fn start(role: &str) -> Result<Self, Failure> {
-        let pair = native_pty_system().openpty(size(120, 36))?;
-        let modes_before = local_modes(pair.master.as_ref())?;
         let mut command = CommandBuilder::new(std::env::current_exe()?);
         command.args(["the_screen_under_test", "--exact", "--nocapture", "--test-threads=1"]);
         command.env(ROLE, role);
+        Self::run(command)
+    }
+
+    fn run(mut command: CommandBuilder) -> Result<Self, Failure> {
+        let pair = native_pty_system().openpty(size(120, 36))?;
+        let modes_before = local_modes(pair.master.as_ref())?;
         command.env("TERM", "xterm-256color");
         command.env("RUST_BACKTRACE", "0");
         command.env_remove("NO_COLOR");
@@ -264,4 +268,48 @@ fn ended_from_outside() -> Result<(), Failure> {
         assert!(!status.success(), "{signal}: {status:?}");
     }
     Ok(())
+}
+
+/// The program itself on a logbook of its own, with nothing else of this machine's user.
+fn program(folder: &std::path::Path) -> CommandBuilder {
+    let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_dioptray"));
+    command.arg("--logbook");
+    command.arg(folder.join("logbook"));
+    command.env("HOME", folder);
+    command.env_remove("XDG_CONFIG_HOME");
+    command.env_remove("DIOPTRAY_LOGBOOK");
+    command
+}
+
+#[test]
+fn killed_in_the_middle_of_every_step_of_the_guide_it_goes_on_there() -> Result<(), Failure> {
+    let folder = tempfile::tempdir()?;
+    // what is typed, and what the guide then asks
+    let steps = [
+        ("g1", "How old are you?"),
+        ("42\r", "blurred far away only"),
+        ("1", "4 3 m"),
+        ("1", "the right eye in mm"),
+        ("31.5\r", "the left eye in mm"),
+        ("31\r", "RIGHT EYE, left covered"),
+        ("8", "LEFT EYE, right covered"),
+        ("7", "1 right: first lens"),
+        ("1", "put +0.50 in 1"),
+        ("1", "1 right: best vision sphere"),
+        ("1", "best vision sphere, step 1"),
+        ("8", "best vision sphere, step 2"),
+        ("3", "best vision sphere, step 3"),
+    ];
+    let mut asked = "RIGHT EYE";
+    for (keys, then) in steps {
+        let mut terminal = Terminal::run(program(folder.path()))?;
+        terminal.wait_for(asked)?;
+        terminal.type_keys(keys)?;
+        terminal.wait_for(then)?;
+        terminal.signal("KILL")?;
+        let mut child = std::mem::replace(&mut terminal.child, Box::new(NoChild));
+        child.wait()?;
+        asked = then;
+    }
+    Terminal::run(program(folder.path()))?.wait_for(asked)
 }

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::event::Complaint;
+use super::event::{Complaint, EarlierRetinoscopy};
 use crate::optics::{Acuity, Dioptres, Eye, Millimetres, Power, SpheroCylinder};
 
 /// A procedure that the guide leads.
@@ -138,6 +138,9 @@ pub struct Given {
     pub dominant_eye: Option<Eye>,
     /// The free cross cylinders, weakest first.
     pub cross_cylinders: Vec<Dioptres>,
+    /// How the examiner's earlier retinoscopy differs from the power then found.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub earlier_retinoscopy: Option<EarlierRetinoscopy>,
 }
 
 /// What happened in the guide.

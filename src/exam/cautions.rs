@@ -282,10 +282,9 @@ fn of_both(state: &State, prescription: &Prescription, cautions: &mut Vec<Cautio
     }
     let any_power = Eye::BOTH.into_iter().any(|eye| prescription.eye(eye).is_some());
     if let (true, Some(metres), None) = (any_power, state.person.chart_metres, state.results.chart_allowance)
-        && metres < 6.0
+        && prescription::too_plus_of_near_chart(metres) > TOLERANCE
     {
-        // the light of a chart at d metres reaches the eye with −1/d; the chart scale takes 6 m for far
-        cautions.push(Caution::ChartTooNear { too_plus: 1.0 / metres - 1.0 / 6.0 });
+        cautions.push(Caution::ChartTooNear { too_plus: prescription::too_plus_of_near_chart(metres) });
     }
     if let (Some(addition), Some(metres)) = (prescription.addition, state.person.near_metres)
         && addition.0 > 1.0 / metres + TOLERANCE

@@ -56,6 +56,19 @@ pub enum Detail {
     OldAddition(f64),
     /// The eye that the person prefers.
     DominantEye(Eye),
+    /// How this examiner's earlier retinoscopy differs steadily from the power then found.
+    EarlierRetinoscopy(EarlierRetinoscopy),
+}
+
+/// A steady difference of earlier retinoscopy from the power then found, over closed exams.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct EarlierRetinoscopy {
+    /// How many eyes were compared.
+    pub eyes: usize,
+    /// The parts of the mean difference that are steady, retinoscopy less found power.
+    pub differs: Power,
+    /// Standard deviation of each part.
+    pub spread: Power,
 }
 
 /// With what before the eye an acuity was read.

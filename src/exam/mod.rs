@@ -15,7 +15,7 @@ pub mod state;
 pub mod trail;
 
 pub use answer::{Answer, Given, GuideEvent, Procedure, Shown};
-pub use event::{Accepted, AcuityNote, Complaint, Detail, Event, Opening, Through};
+pub use event::{Accepted, AcuityNote, Complaint, Detail, EarlierRetinoscopy, Event, Opening, Through};
 pub use prescription::{EyePrescription, Prescription};
 pub use state::{Exam, ExamError, Person, Reading, Results, State};
 pub use trail::{Judgement, Tried};

@@ -30,6 +30,15 @@ pub const REPEAT_J_D: f64 = 0.29;
 /// A part of less than this many prism dioptres is rounding, not a prism.
 const NO_PRISM: f64 = 0.005;
 
+/// A chart from this distance on counts as far.
+const FAR_CHART_M: f64 = 6.0;
+
+/// By how many dioptres a chart at this distance in metres leaves the sphere too plus for far away: its light reaches the
+/// eye with −1/d, and 6 m is taken for far, so 1/d − 1/6; nothing from 6 m on.
+pub fn too_plus_of_near_chart(metres: f64) -> f64 {
+    (1.0 / metres - 1.0 / FAR_CHART_M).max(0.0)
+}
+
 /// How cylinders are written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]

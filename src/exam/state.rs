@@ -3,7 +3,7 @@
 use thiserror::Error;
 
 use super::answer::GuideEvent;
-use super::event::{Accepted, AcuityNote, Complaint, Detail, Event, Opening, Through};
+use super::event::{Accepted, AcuityNote, Complaint, Detail, EarlierRetinoscopy, Event, Opening, Through};
 use super::trail::Tried;
 use crate::frame::{Fitted, MoveError};
 use crate::optics::{Acuity, Eye, Millimetres, Power, Prism, SpheroCylinder};
@@ -31,6 +31,8 @@ pub struct Person {
     pub old_addition: Option<f64>,
     /// The preferred eye.
     pub dominant_eye: Option<Eye>,
+    /// How the examiner's earlier retinoscopy differs from the power then found; once known it stays for the exam.
+    pub earlier_retinoscopy: Option<EarlierRetinoscopy>,
 }
 
 /// What the examiner has accepted for the record; see [`Accepted`].
@@ -199,6 +201,7 @@ impl State {
             Detail::OldGlasses(eye, power) => person.old_glasses[eye.index()] = Some(*power),
             Detail::OldAddition(addition) => person.old_addition = Some(*addition),
             Detail::DominantEye(eye) => person.dominant_eye = Some(*eye),
+            Detail::EarlierRetinoscopy(earlier) => person.earlier_retinoscopy = Some(*earlier),
         }
     }
 }

@@ -48,7 +48,7 @@ impl Procedure {
     ];
 
     /// Whether it can be about this eye, or about both when `None`; retinoscopy can be either.
-    fn takes(self, eye: Option<Eye>) -> bool {
+    pub fn takes(self, eye: Option<Eye>) -> bool {
         match self {
             Self::SetUp | Self::Balance | Self::Near | Self::Writing => eye.is_none(),
             Self::Retinoscopy => true,
@@ -62,8 +62,7 @@ impl Procedure {
 /// # Errors
 /// When the procedure is about one eye and none is named; when the exam is closed.
 pub fn begin(state: &State, procedure: Procedure, eye: Option<Eye>) -> Result<Vec<Event>, GuideError> {
-    let both = [Procedure::SetUp, Procedure::Balance, Procedure::Near, Procedure::Writing].contains(&procedure);
-    let eye = eye.filter(|_| !both);
+    let eye = eye.filter(|&eye| procedure.takes(Some(eye)));
     if !procedure.takes(eye) {
         return Err(GuideError::NeedsAnEye(procedure));
     }
@@ -166,6 +165,7 @@ fn given(state: &State, guide: &Guide) -> Given {
         working_metres: person.working_metres,
         dominant_eye: person.dominant_eye,
         cross_cylinders,
+        earlier_retinoscopy: person.earlier_retinoscopy,
     }
 }
 

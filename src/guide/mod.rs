@@ -42,7 +42,7 @@ pub mod slit;
 mod sphere_search;
 pub mod two_meridians;
 mod words;
-pub mod writing;
+mod writing;
 
 pub use cross_cylinder_axis::first_turn_deg;
 pub use door::{GuideError, answer, begin, leave, repeat, set_out, skip};

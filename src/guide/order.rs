@@ -46,6 +46,11 @@ pub(super) fn next(findings: &Findings, base: &[Power; 2], state: &State) -> Vec
     once
 }
 
+/// Whether everything that is usual was done and the prescription is written.
+pub(super) fn is_complete(findings: &Findings, base: &[Power; 2], state: &State) -> bool {
+    usual(findings, base, state).is_none()
+}
+
 /// The usual next procedure; `None` when the prescription is written.
 fn usual(findings: &Findings, base: &[Power; 2], state: &State) -> Option<(Procedure, Option<Eye>)> {
     let done = |procedure| findings.done.contains(&(procedure, None));

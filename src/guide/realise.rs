@@ -218,12 +218,13 @@ impl Hands {
         self.lay_all()?;
         self.build(step.from)?;
         let from = self.both();
+        self.hold_accessory("slit", eye, Some(meridian))?;
+        // both are looked at through the slit, so it is held before the change
         if step.from != step.to {
             self.near_enough(step.from, OTHER_QUESTION_D)?;
             self.build(step.to)?;
             self.near_enough(step.to, OTHER_QUESTION_D)?;
         }
-        self.hold_accessory("slit", eye, Some(meridian))?;
         let to = self.both();
         Some(self.done(from, to))
     }

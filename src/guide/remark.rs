@@ -97,7 +97,7 @@ impl fmt::Display for Remark {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Contradiction { eye, before, now } => {
-                write!(f, "{eye} eye: these answers do not agree: {before}; now {now}. The later one counts: repeat to be sure.")
+                write!(f, "{eye} eye: these answers do not agree: {before}; now {now}. The later one counts: ask again to be sure.")
             }
             Self::NoLens { eye: Some(eye), what } => write!(f, "{eye} eye: no free lens for {what}: passed over."),
             Self::NoLens { eye: None, what } => write!(f, "No free lens for {what}: passed over."),

@@ -11,7 +11,7 @@ use super::remark::Remark;
 use super::reversal::{Movement, Next, Reversal};
 use super::slit::from_principal_powers;
 use super::words::{signed, written};
-use crate::exam::{Accepted, Answer, Given, Procedure, Shown};
+use crate::exam::{Accepted, Answer, EarlierRetinoscopy, Given, Procedure, Shown};
 use crate::optics::{Axis, Dioptres, Eye, Power};
 
 /// The working distance when none was said: two thirds of a metre, for which the working lens is +1.50.
@@ -56,6 +56,8 @@ enum Stage {
     },
     /// The working lens comes off.
     TakeOff,
+    /// What earlier retinoscopy was steadily off by is offered to be taken off.
+    Earlier(EarlierRetinoscopy),
     Ended,
 }
 
@@ -70,6 +72,7 @@ pub(super) struct Retinoscopy {
     /// The meridian that is worked on as the most plus one.
     meridian: Axis,
     fresh_starts: u8,
+    earlier: Option<EarlierRetinoscopy>,
 }
 
 impl Retinoscopy {
@@ -83,6 +86,21 @@ impl Retinoscopy {
             in_frame: false,
             meridian: Axis::HORIZONTAL,
             fresh_starts: 0,
+            earlier: given.earlier_retinoscopy,
+        }
+    }
+
+    fn after_take_off(&self) -> Stage {
+        self.earlier.map_or(Stage::Ended, Stage::Earlier)
+    }
+
+    /// Takes the steady difference off what the search begins from; what retinoscopy gave stays on the record as it was.
+    fn take_difference_off(&self, earlier: EarlierRetinoscopy, turn: &mut Turn<'_>) {
+        for eye in self.eyes.iter().map(|eye| eye.index()) {
+            if let Some(found) = &mut turn.findings.retinoscopy[eye] {
+                *found = *found - earlier.differs;
+                turn.base[eye] = turn.base[eye] - earlier.differs;
+            }
         }
     }
 
@@ -195,7 +213,7 @@ impl Retinoscopy {
                 self.keep(gross, eye, turn);
                 self.across(sphere_d, search, at, movement, eye, turn);
             }
-            Stage::WorkingLens | Stage::Oblique | Stage::TakeOff | Stage::Ended => {}
+            Stage::WorkingLens | Stage::Oblique | Stage::TakeOff | Stage::Earlier(_) | Stage::Ended => {}
         }
     }
 
@@ -306,6 +324,19 @@ impl Course for Retinoscopy {
                 }
                 Some(step)
             }
+            Stage::Earlier(earlier) => {
+                let EarlierRetinoscopy { eyes, differs, spread } = earlier;
+                Some(
+                    Step::both(*base, Question::YesOrNo)
+                        .do_now(format!(
+                            "In {eyes} earlier eyes your retinoscopy differed by {} from what was then found (spread {:.2} D). \
+                             Take that off the start?",
+                            written(differs),
+                            spread.blur_strength()
+                        ))
+                        .why("a steady difference is the examiner's, not the eye's; the record keeps what was seen"),
+                )
+            }
             Stage::Ended => None,
         }
     }
@@ -328,7 +359,13 @@ impl Course for Retinoscopy {
                 }
                 self.stage = Stage::Look { first: None };
             }
-            Stage::TakeOff => self.stage = Stage::Ended,
+            Stage::TakeOff => self.stage = self.after_take_off(),
+            Stage::Earlier(earlier) => {
+                if answer == Answer::Yes {
+                    self.take_difference_off(earlier, turn);
+                }
+                self.stage = Stage::Ended;
+            }
             Stage::Ended => {}
             Stage::Look { .. } | Stage::Sphere { .. } | Stage::Across { .. } => {
                 let Some(eye) = self.eye() else { return };
@@ -355,17 +392,18 @@ impl Course for Retinoscopy {
             }
             Stage::Oblique => self.stage = Stage::Look { first: None },
             Stage::Look { .. } | Stage::Sphere { .. } | Stage::Across { .. } => self.next_eye(turn),
-            Stage::TakeOff | Stage::Ended => self.stage = Stage::Ended,
+            Stage::TakeOff => self.stage = self.after_take_off(),
+            Stage::Earlier(_) | Stage::Ended => self.stage = Stage::Ended,
         }
     }
 
     fn standing_remark(&self) -> Option<Remark> {
         let (power, in_frame) = (self.working_d, self.in_frame);
-        let working = !matches!(self.stage, Stage::WorkingLens | Stage::Ended);
+        let working = !matches!(self.stage, Stage::WorkingLens | Stage::Earlier(_) | Stage::Ended);
         working.then_some(Remark::WorkingLens { power, in_frame })
     }
 
     fn most_presentations(&self) -> usize {
-        1 + self.eyes.len() * MOST_OF_ONE_EYE + 1
+        1 + self.eyes.len() * MOST_OF_ONE_EYE + 2
     }
 }

@@ -1,5 +1,6 @@
 //! How an examiner's retinoscopy differs from the subjective result, over many eyes (common practice, no source).
 
+use crate::exam::EarlierRetinoscopy;
 use crate::optics::Power;
 
 /// A difference is offered as a correction from this many pairs on.
@@ -24,6 +25,14 @@ pub struct RetinoscopyBias {
     /// What to take off further retinoscopy: the parts of the mean that are steady; `None` when none is, or with fewer than
     /// [`LEAST_PAIRS`] pairs.
     pub take_off: Option<Power>,
+}
+
+impl RetinoscopyBias {
+    /// The steady difference as an exam keeps it, where there is one.
+    pub fn earlier(&self) -> Option<EarlierRetinoscopy> {
+        let (eyes, spread) = (self.pairs, self.spread);
+        self.take_off.map(|differs| EarlierRetinoscopy { eyes, differs, spread })
+    }
 }
 
 /// Compares pairs of (retinoscopy, subjective result); `None` with fewer than two, which have no spread.

@@ -7,7 +7,7 @@ use super::presentation::{Presentation, Progress, Show};
 use super::question::Question;
 use super::remark::Remark;
 use super::words::written;
-use super::writing::too_plus_of_near_chart;
+use crate::exam::prescription::too_plus_of_near_chart;
 use crate::exam::{Answer, Event, Given, GuideEvent, Procedure, Shown, State};
 use crate::optics::{Eye, Power};
 use crate::stacking::REACHES_WITHIN_D;
@@ -75,6 +75,11 @@ impl Guide {
         self.before_last.is_some()
     }
 
+    /// Whether the examiner changed the cells by hand since the guide set them out.
+    pub fn is_taken_over(&self, state: &State) -> bool {
+        self.is_taken_over_at(cells(state))
+    }
+
     /// What to present now. Between procedures it asks with which to go on.
     ///
     /// What the examiner changed in the cells by hand since it was set out is taken over: the step starts from there.
@@ -125,7 +130,11 @@ impl Guide {
             };
             let cells = Eye::BOTH.map(known);
             Step { from: cells, to: cells, ..Step::plain(Question::Next(options)) }
-                .do_now("Choose with what to go on; the first is the usual next.")
+                .do_now(if order::is_complete(&self.findings, &self.base, state) {
+                    "The prescription is written. Anything can still be looked at again."
+                } else {
+                    "Choose with what to go on; the first is the usual next."
+                })
                 .why("any procedure can be taken, repeated or left at any time")
         })
     }

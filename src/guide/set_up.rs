@@ -105,7 +105,7 @@ impl Course for SetUp {
             Stage::Chart => Step::plain(Question::ChartDistance)
                 .do_now("How far from the eyes is the chart?")
                 .why("a chart nearer than 6 m leaves the sphere found too plus"),
-            Stage::EyePd(eye) => Step::plain(Question::EyePd(eye))
+            Stage::EyePd(eye) => Step { eye: Some(eye), ..Step::plain(Question::EyePd(eye)) }
                 .say("Please look at my eye.")
                 .do_now(format!(
                     "Type the pupillary distance of the {eye} eye in mm, from the middle of the nose, and set the frame."

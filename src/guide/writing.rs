@@ -4,20 +4,12 @@
 use super::course::{Course, Step, Turn};
 use super::findings::Findings;
 use super::question::Question;
-use crate::exam::prescription::SAME_POWER_D;
+use crate::exam::prescription::{SAME_POWER_D, too_plus_of_near_chart};
 use crate::exam::{Accepted, Answer, Given, Shown};
 use crate::optics::{Eye, Power};
 
 /// The most presentations: the chart, each eye, both, and done.
 const MOST_PRESENTATIONS: usize = 5;
-
-/// A chart from this distance on is far enough.
-const FAR_CHART_M: f64 = 6.0;
-
-/// By how much a chart at this distance leaves the sphere too plus: 1/d − 1/6, nothing from 6 m on.
-pub fn too_plus_of_near_chart(metres: f64) -> f64 {
-    (1.0 / metres - 1.0 / FAR_CHART_M).max(0.0)
-}
 
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Stage {

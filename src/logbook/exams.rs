@@ -10,6 +10,7 @@ use super::error::LogbookError;
 use super::row::{self, FORMAT, Stored, encode, unreadable};
 use super::store::Logbook;
 use crate::exam::{Event, Exam, Opening};
+use crate::optics::{Dioptres, Power};
 
 /// The number of an exam in its logbook, from 1; never given twice.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -242,6 +243,23 @@ impl Logbook {
             finished: some_time(4)?,
             put_aside: some_time(5)?,
         })
+    }
+
+    /// What retinoscopy gave and what was then found for far away, one pair for each eye of the latest finished exams that
+    /// has both. Reads at most `most` exams, each from its beginning.
+    ///
+    /// # Errors
+    /// When the file, or one of these exams, cannot be read.
+    pub fn retinoscopy_pairs(&self, most: usize) -> Result<Vec<(Power, Power)>, LogbookError> {
+        let mut pairs = Vec::new();
+        for summary in self.exams()?.into_iter().filter(|summary| summary.finished.is_some()).take(most) {
+            let exam = self.read_exam(summary.id)?.into_exam();
+            let results = exam.state().results;
+            let near_chart = Power::sphere(Dioptres(results.chart_allowance.unwrap_or(0.0)));
+            let found = results.retinoscopy.into_iter().zip(results.refraction);
+            pairs.extend(found.filter_map(|(seen, found)| Some((seen?, found? - near_chart))));
+        }
+        Ok(pairs)
     }
 
     /// Puts an unfinished exam aside, so that it is not offered again at every start. It stays as it is, and is open again

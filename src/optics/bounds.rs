@@ -92,5 +92,7 @@ pub const SERIES: Range = Range::new("number of powers in a series", 1.0, 400.0,
 pub const CELLS: Range = Range::new("number of cells", 1.0, 8.0, "");
 /// Degrees between two marks of a frame's dial.
 pub const AXIS_MARKS: Range = Range::new("distance of axis marks", 1.0, 45.0, "°");
+/// Lower hour of a line of the fan, half hours between two lines.
+pub const CLOCK_HOURS: Range = Range::new("hour of the clock", 1.0, 6.5, "");
 /// Age of a person.
 pub const AGE_YEARS: Range = Range::new("age", 1.0, 120.0, " years");

@@ -7,11 +7,13 @@ use thiserror::Error;
 
 use super::archive::Archive;
 use super::decide::{Decision, decide};
+use super::leading::{Leading, Meant};
 use super::proposals::{self, Offers};
 use super::settings::Settings;
-use super::ui::{Input, Ui};
-use crate::exam::{Event, Exam, State};
-use crate::optics::Millimetres;
+use super::ui::{Input, Panel, Ui};
+use crate::exam::{EarlierRetinoscopy, Event, Exam, GuideEvent, Procedure, State};
+use crate::guide::retinoscopy_bias;
+use crate::optics::{Eye, Millimetres, Power};
 
 /// A step that could not be kept; the screen then does not show it either.
 #[derive(Debug, Error)]
@@ -28,6 +30,14 @@ pub trait Keeper {
 
     /// Whether steps outlive the program.
     fn lasts(&self) -> bool;
+
+    /// What retinoscopy gave and what was then found, one pair for each eye of the latest closed exams.
+    ///
+    /// # Errors
+    /// [`NotKept`] when earlier exams cannot be read.
+    fn retinoscopy_pairs(&self) -> Result<Vec<(Power, Power)>, NotKept> {
+        Ok(Vec::new())
+    }
 
     /// Earlier exams, where there are any to be had.
     fn archive(&mut self) -> Option<&mut dyn Archive> {
@@ -66,13 +76,32 @@ pub struct App {
     pub page_rows: Cell<u16>,
     /// The last search, with all that it was asked; a search is only run again when that changes.
     offers: RefCell<Option<Rc<Offers>>>,
+    /// What the guide asks, until the exam changes.
+    leading: RefCell<Option<Rc<Leading>>>,
+    /// How earlier retinoscopy differs from what was then found.
+    earlier_retinoscopy: Option<EarlierRetinoscopy>,
+    /// Whether that was looked up, which is done once.
+    looked_up: bool,
 }
 
 impl App {
     /// A screen on an exam.
     pub fn new(exam: Exam, settings: Settings, heading: String, lasts: bool) -> Self {
         let ui = Ui::new(&settings);
-        Self { exam, ui, settings, heading, lasts, page_rows: Cell::new(0), offers: RefCell::new(None) }
+        let mut app = Self {
+            exam,
+            ui,
+            settings,
+            heading,
+            lasts,
+            page_rows: Cell::new(0),
+            offers: RefCell::new(None),
+            leading: RefCell::new(None),
+            earlier_retinoscopy: None,
+            looked_up: false,
+        };
+        app.open_where_led();
+        app
     }
 
     /// The state of the exam now.
@@ -96,9 +125,75 @@ impl App {
         last.clone()
     }
 
+    /// How the examiner's earlier retinoscopy differs steadily from what was then found, once that was asked for.
+    pub fn earlier_retinoscopy(&self) -> Option<EarlierRetinoscopy> {
+        self.earlier_retinoscopy
+    }
+
+    /// What the guide asks now.
+    pub fn leading(&self) -> Rc<Leading> {
+        let mut last = self.leading.borrow_mut();
+        Rc::clone(last.get_or_insert_with(|| Rc::new(Leading::of(self.state()))))
+    }
+
+    /// Whether the guide leads this exam: it has begun, the prescription is not written, and it was not left last.
+    pub fn is_led(&self) -> bool {
+        let state = self.state();
+        let last = state.guide.iter().rev().find(|event| !matches!(event, GuideEvent::SetOut(_)));
+        let goes_on = last.is_some_and(|event| *event != GuideEvent::Left);
+        goes_on && !state.finished && !self.leading().guide.findings().written
+    }
+
+    /// Whether the keys work on an eye now: the one in focus, or both where the guide asks about both.
+    pub fn works_on(&self, eye: Eye) -> bool {
+        let both = || self.ui.panel == Panel::Guide && self.leading().meant() == Meant::Both;
+        self.ui.eye == eye || both()
+    }
+
+    /// Opens the guide where it leads the exam.
+    fn open_where_led(&mut self) {
+        if self.is_led() {
+            self.ui.panel = Panel::Guide;
+            self.follow_the_guide();
+        }
+    }
+
+    /// Goes over to another exam.
+    pub(super) fn go_over_to(&mut self, exam: Exam, heading: String) {
+        self.exam = exam;
+        self.heading = heading;
+        self.leading.take();
+        self.looked_up = false;
+        self.earlier_retinoscopy = None;
+    }
+
+    /// The eye that the guide asks about is the eye that the keys work on; a closed exam is not led any more.
+    fn follow_the_guide(&mut self) {
+        if self.state().finished && matches!(self.ui.panel, Panel::Guide | Panel::Choosing) {
+            self.ui.panel = Panel::Cells;
+        }
+        if self.ui.panel == Panel::Guide
+            && let Some(eye) = self.leading().presentation.eye
+        {
+            self.ui.eye = eye;
+        }
+    }
+
     /// Takes one input all the way round. True when the person leaves.
     pub fn handle(&mut self, input: &Input, keeper: &mut dyn Keeper) -> bool {
-        let Decision { step, ui, quit, errand } = decide(self, input);
+        let mut decision = decide(self, input);
+        if !self.looked_up && begins_retinoscopy(&decision.step) {
+            // many exams may have to be read for it, so they are only when retinoscopy begins
+            let pairs = keeper.retinoscopy_pairs();
+            let unread = pairs.as_ref().err().map(|error| format!("earlier retinoscopy cannot be read: {error}"));
+            let bias = retinoscopy_bias(&pairs.unwrap_or_default());
+            (self.looked_up, self.earlier_retinoscopy) = (true, bias.and_then(|bias| bias.earlier()));
+            decision = decide(self, input);
+            if let Some(unread) = unread {
+                decision.ui.refused(unread);
+            }
+        }
+        let Decision { step, ui, quit, errand } = decision;
         if let Err(refusal) = self.take_step(&step, keeper) {
             self.ui.refused(refusal);
             return quit;
@@ -107,6 +202,7 @@ impl App {
         if let Some(errand) = errand {
             self.run_errand(errand, keeper);
         }
+        self.follow_the_guide();
         quit
     }
 
@@ -117,6 +213,14 @@ impl App {
         }
         self.exam.check(step).map_err(|error| error.to_string())?;
         keeper.keep(step).map_err(|error| format!("not kept, so not done: {error}"))?;
-        self.exam.apply(step).map_err(|error| error.to_string())
+        self.exam.apply(step).map_err(|error| error.to_string())?;
+        self.leading.take();
+        Ok(())
     }
+}
+
+fn begins_retinoscopy(step: &[Event]) -> bool {
+    let begins =
+        |event: &Event| matches!(event, Event::Guide(GuideEvent::Began { procedure: Procedure::Retinoscopy, .. }));
+    step.iter().any(begins)
 }

@@ -25,8 +25,7 @@ impl App {
             // nothing is kept: another exam begins as this one did
             None => Begun { exam: Exam::open(self.exam.opening().clone()), heading: self.heading.clone() },
         };
-        self.exam = exam;
-        self.heading = heading;
+        self.go_over_to(exam, heading);
         let Ui { form, theme, .. } = self.ui;
         self.ui = Ui { form, theme, ..Ui::new(&self.settings) };
         self.ui.done(format!("{} begins", self.heading));

@@ -16,6 +16,14 @@ const SHIPPED: &str = include_str!("keys.yaml");
 pub enum Action {
     Confirm,
     Cancel,
+    Answer,
+    TypeAnswer,
+    SkipStep,
+    AskAgain,
+    LeaveProcedure,
+    ChooseProcedure,
+    PickProcedure,
+    GoBack,
     TakeProposal,
     TakeChosen,
     ChooseNext,
@@ -27,6 +35,9 @@ pub enum Action {
     Close,
     PutDown,
     LetGo,
+    Guide,
+    Trail,
+    Prescription,
     Wanted,
     Proposals,
     Pair,
@@ -89,9 +100,15 @@ pub enum Context {
     Proposals,
     /// In the drawer.
     Drawer,
+    /// In the guide.
+    Guide,
+    /// While a procedure of the guide is chosen.
+    Choosing,
+    /// In the trail.
+    Trail,
     /// While a line is typed.
     Typing,
-    /// While help or cautions are open.
+    /// While help, cautions or the prescription are open.
     Reading,
     /// On the details of the exam.
     Details,
@@ -111,6 +128,9 @@ impl Context {
             Self::Carrying => "carrying",
             Self::Proposals => "proposals",
             Self::Drawer => "drawer",
+            Self::Guide => "guide",
+            Self::Choosing => "choosing",
+            Self::Trail => "trail",
             Self::Typing => "typing",
             Self::Reading => "reading",
             Self::Details => "details",
@@ -148,7 +168,12 @@ pub struct Binding {
 }
 
 impl Binding {
-    /// The key to name where there is room for one: the first, or a run of digits as `1-9`.
+    /// Whether its keys only label the rows of a list: such a long run gives way where one of them is given to something else.
+    pub fn gives_way(&self) -> bool {
+        self.keys.len() > LONGEST_RUN_OF_DIGITS
+    }
+
+    /// The key to name where there is room for one: the first, or a run that begins with digits as `1-9`.
     pub fn key_in_words(&self) -> String {
         let words = self.keys_in_words();
         if self.keys.len() > 1 && !words.contains(' ') {
@@ -157,11 +182,11 @@ impl Binding {
         self.keys.first().map(ToString::to_string).unwrap_or_default()
     }
 
-    /// The keys in words: `x delete`; a run of digits as `1-9`.
+    /// The keys in words: `x delete`; a run that begins with digits by its ends, as `1-9`.
     pub fn keys_in_words(&self) -> String {
         let digits = self.keys.iter().filter_map(|chord| chord.typed()).filter(char::is_ascii_digit).count();
         if let (true, Some(first), Some(last)) =
-            (digits > 2 && digits == self.keys.len(), self.keys.first(), self.keys.last())
+            (digits > 2 && (digits == self.keys.len() || self.gives_way()), self.keys.first(), self.keys.last())
         {
             return format!("{first}-{last}");
         }
@@ -178,6 +203,9 @@ pub struct KeyConflict {
     /// What it does already.
     pub held: Action,
 }
+
+/// The digits from 1 to 9.
+const LONGEST_RUN_OF_DIGITS: usize = 9;
 
 /// All bindings.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -208,8 +236,8 @@ impl KeyTable {
 
     /// The first key of an action that another action has in the same place.
     pub fn conflict(&self, action: Action) -> Option<KeyConflict> {
-        let own = self.bindings.iter().find(|binding| binding.action == action)?;
-        self.bindings.iter().filter(|other| other.action != action).find_map(|other| {
+        let own = self.bindings.iter().find(|binding| binding.action == action && !binding.gives_way())?;
+        self.bindings.iter().filter(|other| other.action != action && !other.gives_way()).find_map(|other| {
             let meets = own.contexts.iter().any(|context| other.contexts.contains(context));
             let key = own.keys.iter().find(|key| meets && other.keys.contains(key))?;
             Some(KeyConflict { key: key.to_string(), held: other.action })
@@ -221,7 +249,9 @@ impl KeyTable {
         if context.takes_text() && chord.typed().is_some() {
             return None;
         }
-        self.bindings.iter().filter(|binding| binding.contexts.contains(&context)).find_map(|binding| {
+        let here = self.bindings.iter().filter(|binding| binding.contexts.contains(&context));
+        let (labels, commands): (Vec<&Binding>, Vec<&Binding>) = here.partition(|binding| binding.gives_way());
+        commands.into_iter().chain(labels).find_map(|binding| {
             let nth = binding.keys.iter().position(|key| *key == chord)?;
             Some((binding.action, nth))
         })

@@ -3,7 +3,8 @@
 //! - [`keymap`], [`chord`], [`strokes`]: the key table `keys.yaml`, key names, and keys as text;
 //! - [`settings`], [`theme`]: what a person chooses, colours by meaning;
 //! - [`app`]: the whole state, and the one way round: decide, keep, apply, draw;
-//! - [`ui`]: the part of the state that is not the exam; [`shelf`], [`proposals`]: the lists;
+//! - [`ui`]: the part of the state that is not the exam; [`shelf`], [`proposals`]: the lists; [`leading`]: what the guide
+//!   asks now;
 //! - [`page`], [`field`]: the details of the exam and earlier exams; [`archive`]: where the screen gets these from;
 //! - [`decide`]: what an input means; it changes nothing;
 //! - [`view`]: the panels;
@@ -17,6 +18,7 @@ pub mod decide;
 mod errand;
 pub mod field;
 pub mod keymap;
+pub mod leading;
 pub mod page;
 mod print;
 pub mod proposals;

@@ -26,6 +26,12 @@ pub enum Panel {
     Proposals,
     /// The drawer.
     Drawer,
+    /// The guide.
+    Guide,
+    /// The list of the guide's procedures.
+    Choosing,
+    /// Everything tried so far.
+    Trail,
 }
 
 /// What lies over the screen.
@@ -35,6 +41,8 @@ pub enum Sheet {
     Help(u16),
     /// The cautions.
     Cautions,
+    /// The prescription as it would be written now, from a line on.
+    Prescription(u16),
 }
 
 /// What a typed line is for.
@@ -48,6 +56,8 @@ pub enum Purpose {
     Wanted,
     /// The vertex distance for which glasses are planned.
     PlannedVertex,
+    /// The answer to what the guide asks.
+    Answer,
     /// A detail of the exam.
     Detail(Field),
     /// The label of another exam.
@@ -129,6 +139,10 @@ pub struct Ui {
     pub pair: bool,
     /// What to propose stacks for instead of the wanted power.
     pub instead: Option<Instead>,
+    /// The answer that the guide was given last, in words.
+    pub answered: Option<String>,
+    /// The chosen point of the trail, the newest of the eye first.
+    pub chosen_tried: usize,
     /// The last message.
     pub says: Option<Says>,
     /// Sign of the written cylinder.
@@ -155,6 +169,8 @@ impl Ui {
             chosen_proposal: 0,
             pair: false,
             instead: None,
+            answered: None,
+            chosen_tried: 0,
             says: None,
             form: settings.form,
             theme: settings.theme,
@@ -192,6 +208,9 @@ impl Ui {
             Panel::Cells => Context::Cells,
             Panel::Proposals => Context::Proposals,
             Panel::Drawer => Context::Drawer,
+            Panel::Guide => Context::Guide,
+            Panel::Choosing => Context::Choosing,
+            Panel::Trail => Context::Trail,
         }
     }
 
@@ -241,6 +260,10 @@ pub enum Target {
     Lens(usize),
     /// A proposal.
     Proposal(usize),
+    /// An answer to the guide, or a procedure of its list.
+    Answer(usize),
+    /// A point of the trail, the newest of the eye first.
+    Tried(usize),
     /// A hint at the bottom.
     Action(Action),
     /// A row of the page that is open, and the eye it is of.

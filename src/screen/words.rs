@@ -2,10 +2,12 @@
 
 use super::settings::Form;
 use super::ui::Spot;
+use crate::exam::{Answer, Procedure};
 use crate::frame::Move;
+use crate::guide::Choice;
 use crate::kit::Lens;
 use crate::optics::notation::{LensToken, Style, write_lens, write_power, write_prescription};
-use crate::optics::{Axis, Base, Eye, Power, Prism, SpheroCylinder};
+use crate::optics::{Acuity, AcuityNotation, Axis, Base, Eye, Power, Prism, SpheroCylinder};
 
 /// Half of the last place that is written: below it a cylinder or a prism is written as none.
 const WRITTEN_WITHIN: f64 = 0.005;
@@ -21,6 +23,26 @@ pub fn in_form(power: Power, form: Form) -> SpheroCylinder {
 /// A power as a prescription is written.
 pub fn power(power: Power, form: Form) -> String {
     if power.is_finite() { write_prescription(in_form(power, form), Style::Ascii) } else { "no power".to_owned() }
+}
+
+/// An acuity in a notation: `6/12-2`.
+pub fn acuity(acuity: Acuity, notation: AcuityNotation) -> String {
+    acuity.write(notation, Style::Ascii)
+}
+
+/// What an answer's key says, acuities in the examiner's notation.
+pub fn choice(choice: &Choice, notation: AcuityNotation) -> String {
+    match choice.answer {
+        Answer::Read(Acuity::NoLetter) => choice.label.clone(),
+        Answer::Read(read) => acuity(read, notation),
+        Answer::Go { procedure: next, eye } => procedure(next, eye),
+        _ => choice.label.clone(),
+    }
+}
+
+/// A procedure and the eye that it is about; the eye first, so that it is never cut off.
+pub fn procedure(procedure: Procedure, eye: Option<Eye>) -> String {
+    eye.map_or_else(|| procedure.to_string(), |eye| format!("{eye}: {procedure}"))
 }
 
 /// One number in dioptres, with its sign.
@@ -81,6 +103,19 @@ pub fn movement(step: &Move) -> String {
         Move::Hold { piece, direction, .. } => format!("hold {}", lens(&piece.lens, *direction, eye)),
         Move::Lay { piece, .. } => format!("lay {} back", mark_alone(&piece.lens)),
     }
+}
+
+/// Movements in order, one phrase each, an eye named where it changes; never when all are before the eye `meant`.
+pub fn movements(moves: &[Move], meant: Option<Eye>) -> Vec<String> {
+    let named = moves.iter().any(|step| Some(step.eye()) != meant);
+    let mut told = None;
+    moves
+        .iter()
+        .map(|step| {
+            let changes = told.replace(step.eye()) != Some(step.eye());
+            if named && changes { format!("{}: {}", step.eye(), movement(step)) } else { movement(step) }
+        })
+        .collect()
 }
 
 /// A lens that is to be found by its mark, however it is turned.

@@ -1,11 +1,11 @@
 //! Worked cases with known results. Sources stand beside them; "common practice" has none.
 
 use approx::assert_abs_diff_eq;
+use dioptray::exam::prescription::too_plus_of_near_chart;
 use dioptray::exam::{Answer, Complaint, Detail, Procedure};
 use dioptray::guide::ladder::finest_noticed_d;
 use dioptray::guide::near::{mean_amplitude_d, tentative_addition_d};
 use dioptray::guide::retinoscopy::working_lens;
-use dioptray::guide::writing::too_plus_of_near_chart;
 use dioptray::guide::{
     MeridianError, Question, Reversed, Show, fan, first_lens, first_turn_deg, net_of_two_meridians, over_minus,
     retinoscopy_bias, set_up, slit,

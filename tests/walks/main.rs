@@ -4,8 +4,14 @@ mod bench;
 mod details;
 mod edges;
 mod frame;
+mod guide;
 mod laws;
+mod led;
+mod person;
 mod records;
+#[expect(clippy::unwrap_used, clippy::panic, reason = "shared with the tests of the guide; a test may stop")]
+#[path = "../guide/scripted_eye.rs"]
+mod scripted_eye;
 mod settings;
 
 use bench::walk;

@@ -32,13 +32,13 @@ fn nothing_set_is_what_ships() {
 
 #[test]
 fn other_keys_work_and_stand_in_hints_and_messages() -> Result<(), Failure> {
-    let settings = read("keys: {take-out: k, undo: [z], help: f2, wanted: g}")?;
+    let settings = read("keys: {take-out: k, undo: [z], help: f2, wanted: J}")?;
     let frame = walk_with(options(settings.clone())?, "-4<enter>k", "120x36")?;
     assert!(frame.contains("-4.00 from right 1 back in the box"), "{frame}");
     let frame = walk_with(options(settings.clone())?, "-4<enter>", "120x36")?;
     assert!(frame.contains("k take out  z undo"), "{frame}");
-    assert!(frame.contains("f2 all keys  g wanted"), "{frame}");
-    assert!(frame.contains("g says which power"), "{frame}");
+    assert!(frame.contains("g guide  f2 all keys  J wanted"), "{frame}");
+    assert!(frame.contains("J says which power"), "{frame}");
     let frame = walk_with(options(settings)?, "-4<enter>x", "120x36")?;
     assert!(frame.contains("x does nothing here: f2 shows what does"), "{frame}");
     Ok(())

@@ -5,8 +5,12 @@ use jiff::Timestamp;
 use crate::command::exams::records::Writing;
 use crate::exam::Event;
 use crate::logbook::{BoxClaim, Logbook, StoredExam};
+use crate::optics::Power;
 use crate::screen::archive::Archive;
 use crate::screen::{Keeper, NotKept};
+
+/// So many of the latest closed exams tell how an examiner's retinoscopy is now.
+const LATEST_EXAMS: usize = 40;
 
 /// Keeps the steps of one exam in the logbook and the box claimed for as long as it lives.
 pub struct LogbookKeeper {
@@ -31,6 +35,10 @@ impl Keeper for LogbookKeeper {
 
     fn lasts(&self) -> bool {
         true
+    }
+
+    fn retinoscopy_pairs(&self) -> Result<Vec<(Power, Power)>, NotKept> {
+        self.logbook.retinoscopy_pairs(LATEST_EXAMS).map_err(|error| NotKept(error.to_string()))
     }
 
     fn archive(&mut self) -> Option<&mut dyn Archive> {

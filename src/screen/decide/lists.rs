@@ -9,7 +9,7 @@ use super::super::page::{Page, row_count};
 use super::super::shelf::{self, Shelf};
 use super::super::ui::{Panel, Purpose, Sheet, Spot, Ui};
 use super::place::{Asked, into_cell, into_hand};
-use super::{Decision, records};
+use super::{Decision, records, trail};
 use crate::kit::Lens;
 
 const PAGE: isize = 8;
@@ -45,6 +45,10 @@ pub fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
             Decision::of(ui)
         }
         Action::TakeProposal => take_proposal(app, ui, nth),
+        Action::TakeChosen if ui.panel == Panel::Trail => {
+            let chosen = ui.chosen_tried;
+            trail::go_back(app, ui, chosen)
+        }
         Action::TakeChosen if ui.panel == Panel::Drawer => {
             let chosen = ui.chosen_lens;
             take_lens(app, ui, chosen)
@@ -83,7 +87,7 @@ fn close(mut ui: Ui) -> Decision {
         ui.chosen_lens = 0;
         return Decision::of(ui);
     }
-    ui.panel = Panel::Cells;
+    ui.panel = if ui.panel == Panel::Choosing { Panel::Guide } else { Panel::Cells };
     ui.instead = None;
     Decision::of(ui)
 }
@@ -96,7 +100,7 @@ pub fn shown(app: &App) -> Vec<shelf::DrawerLine> {
 /// Goes some lines on or back in what is open.
 pub fn choose(app: &App, mut ui: Ui, step: isize) -> Decision {
     let within = |chosen: usize, count: usize| chosen.saturating_add_signed(step).min(count.saturating_sub(1));
-    if let Some(Sheet::Help(line)) = &mut ui.sheet {
+    if let Some(Sheet::Help(line) | Sheet::Prescription(line)) = &mut ui.sheet {
         *line = line.saturating_add_signed(step as i16);
     } else if let Some(page) = &mut ui.page {
         match page {
@@ -105,6 +109,8 @@ pub fn choose(app: &App, mut ui: Ui, step: isize) -> Decision {
         }
     } else if ui.panel == Panel::Drawer {
         ui.chosen_lens = within(ui.chosen_lens, shown(app).len());
+    } else if ui.panel == Panel::Trail {
+        ui.chosen_tried = within(ui.chosen_tried, trail::points(app).len());
     } else {
         let count = app.offers().map_or(0, |offers| offers.list.len());
         ui.chosen_proposal = within(ui.chosen_proposal, count);

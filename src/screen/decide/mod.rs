@@ -2,9 +2,11 @@
 
 mod cells;
 mod details;
+pub mod guide;
 mod lists;
 mod place;
 mod records;
+pub mod trail;
 mod typed;
 
 pub use records::ask_to_go_on;
@@ -17,7 +19,7 @@ use super::keymap::{Action, Context};
 use super::page::{Page, Question};
 use super::settings::{Form, ThemeName};
 use super::ui::{Input, Panel, Purpose, Sheet, Spot, Target, Ui};
-use crate::exam::Event;
+use crate::exam::{Event, GuideEvent};
 use crate::frame::Move;
 use crate::optics::Eye;
 
@@ -68,11 +70,19 @@ pub fn decide(app: &App, input: &Input) -> Decision {
         Input::Wheel(target, step) => wheel(app, *target, *step),
     };
     if !decision.step.is_empty() {
+        if !decision.step.iter().any(is_answer) {
+            decision.ui.answered = None;
+        }
         // both were taken from the lenses as they were before this step
         decision.ui.instead = None;
         decision.ui.carrying = None;
     }
     decision
+}
+
+/// Whether the guide was told something.
+fn is_answer(event: &Event) -> bool {
+    matches!(event, Event::Guide(told) if !matches!(told, GuideEvent::SetOut(_) | GuideEvent::TakenOver(_)))
 }
 
 /// Whether an action would do something now; help and hints show only these.
@@ -104,7 +114,17 @@ pub fn works_now(app: &App, action: Action) -> bool {
         Action::Proposals => app.offers().is_some(),
         Action::TakeProposal => app.offers().is_some_and(|offers| !offers.list.is_empty()),
         Action::TakeChosen if ui.panel == Panel::Proposals => works_now(app, Action::TakeProposal),
+        Action::TakeChosen if ui.panel == Panel::Trail => works_now(app, Action::GoBack),
         Action::TakeChosen => !lists::shown(app).is_empty(),
+        Action::GoBack => !trail::points(app).is_empty(),
+        Action::Guide
+        | Action::Answer
+        | Action::TypeAnswer
+        | Action::SkipStep
+        | Action::AskAgain
+        | Action::LeaveProcedure
+        | Action::ChooseProcedure
+        | Action::PickProcedure => guide::works_now(app, action),
         Action::Pair => app.state().wanted.iter().all(Option::is_some),
         Action::Accept => details::has_power(app, ui.eye),
         Action::EnterDetail => {
@@ -148,6 +168,7 @@ fn changes_exam(action: Action) -> bool {
             | Action::EnterDetail
             | Action::TakeBack
             | Action::CloseExam
+            | Action::GoBack
     )
 }
 
@@ -257,7 +278,7 @@ fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
         }
         Action::OtherEye => {
             ui.eye = ui.eye.other();
-            ui.chosen_proposal = 0;
+            (ui.chosen_proposal, ui.chosen_tried) = (0, 0);
             if ui.panel == Panel::Proposals {
                 ui.panel = Panel::Cells;
             }
@@ -267,26 +288,18 @@ fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
         Action::ByName => start(ui, Purpose::Lens),
         Action::Hold => start(ui, Purpose::Hold),
         Action::PlannedVertex => start(ui, Purpose::PlannedVertex),
-        Action::Transpose => {
-            ui.form = if ui.form == Form::Minus { Form::Plus } else { Form::Minus };
-            Decision::of(ui)
+        Action::Guide
+        | Action::Answer
+        | Action::TypeAnswer
+        | Action::SkipStep
+        | Action::AskAgain
+        | Action::LeaveProcedure
+        | Action::ChooseProcedure
+        | Action::PickProcedure => guide::act(app, ui, action, nth),
+        Action::Transpose | Action::Theme | Action::Cautions | Action::Help | Action::Prescription => {
+            Decision::of(look(ui, action))
         }
-        Action::Theme => {
-            ui.theme = match ui.theme {
-                ThemeName::Dark => ThemeName::Daylight,
-                ThemeName::Daylight => ThemeName::Plain,
-                ThemeName::Plain => ThemeName::Dark,
-            };
-            Decision::of(ui)
-        }
-        Action::Cautions => {
-            ui.sheet = Some(Sheet::Cautions);
-            Decision::of(ui)
-        }
-        Action::Help => {
-            ui.sheet = Some(Sheet::Help(0));
-            Decision::of(ui)
-        }
+        Action::Trail | Action::GoBack => trail::act(app, ui, action, nth),
         Action::TakeProposal
         | Action::TakeChosen
         | Action::ChooseNext
@@ -318,6 +331,24 @@ fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
     }
 }
 
+/// What is only looked at, and how it looks.
+fn look(mut ui: Ui, action: Action) -> Ui {
+    match action {
+        Action::Transpose => ui.form = if ui.form == Form::Minus { Form::Plus } else { Form::Minus },
+        Action::Theme => {
+            ui.theme = match ui.theme {
+                ThemeName::Dark => ThemeName::Daylight,
+                ThemeName::Daylight => ThemeName::Plain,
+                ThemeName::Plain => ThemeName::Dark,
+            };
+        }
+        Action::Cautions => ui.sheet = Some(Sheet::Cautions),
+        Action::Prescription => ui.sheet = Some(Sheet::Prescription(0)),
+        _ => ui.sheet = Some(Sheet::Help(0)),
+    }
+    ui
+}
+
 fn start(mut ui: Ui, purpose: Purpose) -> Decision {
     ui.start_line(purpose, "");
     Decision::of(ui)
@@ -347,6 +378,14 @@ fn click(app: &App, target: Target) -> Decision {
         }
         Target::Lens(index) => lists::take_lens(app, ui, index),
         Target::Proposal(index) => lists::take_proposal(app, ui, index),
+        Target::Answer(nth) => {
+            let action = if ui.panel == Panel::Choosing { Action::PickProcedure } else { Action::Answer };
+            if action == Action::Answer {
+                ui.panel = Panel::Guide;
+            }
+            act(app, ui, action, nth)
+        }
+        Target::Tried(nth) => trail::go_back(app, ui, nth),
         Target::Action(action) => act(app, ui, action, 0),
         Target::Row(row, eye) => {
             let before = (ui.page.clone(), ui.eye);
@@ -379,7 +418,7 @@ fn wheel(app: &App, target: Target, step: i8) -> Decision {
             ui.panel = Panel::Proposals;
             lists::choose(app, ui, -isize::from(step))
         }
-        Target::Action(_) => Decision::of(ui),
-        Target::Row(..) => lists::choose(app, ui, -isize::from(step)),
+        Target::Tried(_) | Target::Row(..) => lists::choose(app, ui, -isize::from(step)),
+        Target::Answer(_) | Target::Action(_) => Decision::of(ui),
     }
 }

@@ -9,7 +9,7 @@ use super::super::field::Field;
 use super::super::ui::{Panel, Prompt, Purpose, Ui};
 use super::super::words;
 use super::place::{Asked, into_cell, into_hand};
-use super::{Decision, details, lists, records};
+use super::{Decision, details, guide, lists, records};
 use crate::exam::{Detail, Event};
 use crate::kit::{Lens, Mark};
 use crate::optics::notation::{LensToken, NotationError, parse_lens, parse_prescription};
@@ -53,7 +53,8 @@ pub fn paste(app: &App, text: &str) -> Decision {
         return clean.chars().fold(Decision::of(ui), |decision, c| lists::filter(decision.ui, Chord::char(c)));
     }
     if ui.prompt.is_none() {
-        ui.start_line(Purpose::Lens, "");
+        let answers = ui.panel == Panel::Guide && guide::to_type(&app.leading().presentation.question).is_some();
+        ui.start_line(if answers { Purpose::Answer } else { Purpose::Lens }, "");
     }
     clean.chars().fold(Decision::of(ui), |decision, c| edit(decision.ui, Chord::char(c)))
 }
@@ -72,6 +73,7 @@ pub fn confirm(app: &App) -> Decision {
         Purpose::Hold => read_lens(app, text, ui.eye).map(|asked| into_hand(app, closed(ui), &asked)),
         Purpose::Wanted => wanted(ui, text),
         Purpose::PlannedVertex => planned_vertex(ui, text),
+        Purpose::Answer => guide::typed(app, ui, text),
         Purpose::Detail(field) => details::confirm(app, ui, field, text),
         Purpose::NewExam => Ok(records::begin(app, ui, text)),
         Purpose::Amendment(exam) => Ok(records::amend(app, ui, exam, text)),

@@ -18,7 +18,7 @@ const LINE: u16 = 4;
 
 /// Draws the net power of what is in the cells, or says that there is none to tell.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
-    let style = if app.ui.eye == eye { pen.theme.net } else { pen.theme.net_other };
+    let style = if app.works_on(eye) { pen.theme.net } else { pen.theme.net_other };
     let before = app.state().fitted.before(eye);
     if before.occluded {
         write(pen, area, 0, 0, "occluded", pen.theme.warning);

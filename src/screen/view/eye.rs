@@ -13,17 +13,18 @@ const BIG_ROWS: [u16; 2] = [8, 12];
 const FACT_ROWS: [u16; 2] = [4, 5];
 const DIAL_ROWS: [u16; 2] = [5, 10];
 
-/// How many rows an eye takes.
-pub fn rows(app: &App, width: u16, large: bool) -> u16 {
+/// How many rows an eye takes, with its facts or without.
+pub fn rows(app: &App, width: u16, large: bool, with_facts: bool) -> u16 {
     let size = usize::from(large);
-    1 + BIG_ROWS[size] + FACT_ROWS[size] + strip::ROWS + cells::rows(app, width, large)
+    let facts = if with_facts { FACT_ROWS[size] } else { 0 };
+    1 + BIG_ROWS[size] + facts + strip::ROWS + cells::rows(app, width, large)
 }
 
 /// Draws one eye.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
-    let large = area.height >= rows(app, area.width, true);
+    let large = area.height >= rows(app, area.width, true, true);
     let size = usize::from(large);
-    let focused = app.ui.eye == eye;
+    let focused = app.works_on(eye);
     title(pen, area, eye, focused);
 
     let big_area = Rect { y: area.y + 1, height: BIG_ROWS[size].min(area.height.saturating_sub(1)), ..area };

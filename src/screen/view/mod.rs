@@ -17,8 +17,8 @@
 //! hints ───────────────────────────────────────────────────────────────────────────────────┴──────────────────────────────
 //! ```
 //!
-//! Small (from 60x20, here 80x24): the same without the column on the right; below the eyes stands the proposals or the
-//! drawer, whichever is in use, and the last row holds the typed line, what was done, or the hints.
+//! Small (from 60x20, here 80x24): the same without the column on the right; below the eyes stands the guide, the trail, the
+//! proposals or the drawer, whichever is in use (the facts of the eyes give way to the first two), and the last row holds the typed line, what was done, or the hints.
 
 mod big;
 mod cells;
@@ -27,10 +27,13 @@ mod dial;
 mod drawer;
 mod eye;
 mod facts;
+mod guide;
 mod head;
 mod hints;
 mod line;
 pub mod pen;
+mod plot;
+mod prescription;
 mod proposals;
 mod records;
 mod sheet;
@@ -47,11 +50,15 @@ use super::theme::{Glyphs, Theme};
 use super::ui::Panel;
 use crate::optics::Eye;
 use pen::{Hits, Pen};
+use trail::TABLE_WIDTH;
 
 /// The least screen that can be worked with.
 pub const LEAST: (u16, u16) = (60, 20);
 const LARGE: (u16, u16) = (110, 34);
 const SIDE_COLUMN: u16 = 36;
+/// The guide has at least these rows, so that the drawer under it does not move with every question.
+const GUIDE_ROWS: u16 = 24;
+const LEAST_DRAWER_ROWS: u16 = 3;
 
 /// Where everything stands.
 struct Plan {
@@ -100,9 +107,14 @@ pub fn draw(app: &App, glyphs: &'static Glyphs, buffer: &mut Buffer) -> Hits {
     pen.hits
 }
 
+/// Whether the guide is to be seen: the keys work on it, or a procedure runs.
+fn leads(app: &App) -> bool {
+    matches!(app.ui.panel, Panel::Guide | Panel::Choosing) || app.is_led()
+}
+
 fn below(pen: &mut Pen<'_>, plan: &Plan, app: &App) {
     if let Some(side) = plan.side {
-        drawer::draw(pen, side, app);
+        beside(pen, side, app);
         if app.state().trail.is_empty() {
             proposals::draw(pen, plan.below, app);
         } else {
@@ -111,10 +123,36 @@ fn below(pen: &mut Pen<'_>, plan: &Plan, app: &App) {
             proposals::draw(pen, left, app);
             trail::draw(pen, Rect { x: left.right() + 1, width: trail, ..plan.below }, app);
         }
+    } else if app.ui.panel == Panel::Trail {
+        let plot = plan.below.width.saturating_sub(TABLE_WIDTH);
+        plot::draw(pen, Rect { width: plot, ..plan.below }, app);
+        trail::table(pen, Rect { x: plan.below.x + plot, width: TABLE_WIDTH, ..plan.below }, app);
+    } else if leads(app) && !matches!(app.ui.panel, Panel::Proposals | Panel::Drawer) {
+        guide::draw(pen, plan.below, app);
     } else if app.ui.panel == Panel::Proposals || app.ui.panel == Panel::Cells && app.offers().is_some() {
         proposals::draw(pen, plan.below, app);
     } else {
         drawer::draw(pen, plan.below, app);
+    }
+}
+
+/// The column on the right: the drawer, under the guide when that leads, or the trail alone.
+fn beside(pen: &mut Pen<'_>, side: Rect, app: &App) {
+    if app.ui.panel == Panel::Trail {
+        let plot = side.height / 2;
+        plot::draw(pen, Rect { height: plot, ..side }, app);
+        trail::table(pen, Rect { y: side.y + plot, height: side.height - plot, ..side }, app);
+        return;
+    }
+    if !leads(app) {
+        drawer::draw(pen, side, app);
+        return;
+    }
+    let guide = guide::rows(pen, app, side.width).max(GUIDE_ROWS).min(side.height);
+    guide::draw(pen, Rect { height: guide, ..side }, app);
+    let drawer = Rect { y: side.y + guide, height: side.height - guide, ..side };
+    if drawer.height >= LEAST_DRAWER_ROWS {
+        drawer::draw(pen, drawer, app);
     }
 }
 
@@ -124,7 +162,9 @@ fn plan(area: Rect, app: &App) -> Plan {
     let main = Rect { width: area.width - side_width, ..area };
     let bottom = if large { 2 } else { 1 };
     let eye_width = (main.width - 1) / 2;
-    let eye_rows = eye::rows(app, eye_width, large).min(area.height.saturating_sub(1 + bottom + 3));
+    let most = area.height.saturating_sub(1 + bottom + 3);
+    let below_needs_rows = !large && (leads(app) || app.ui.panel == Panel::Trail);
+    let eye_rows = eye::rows(app, eye_width, large, !below_needs_rows).min(most);
     let right_eye = Rect { x: area.x, y: area.y + 1, width: eye_width, height: eye_rows };
     let left_eye = Rect { x: right_eye.right() + 1, ..right_eye };
     let hints = Rect { y: area.bottom() - 1, height: 1, ..area };

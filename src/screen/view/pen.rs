@@ -20,6 +20,9 @@ impl Hits {
     }
 }
 
+/// One row of text in pieces.
+pub type Line = Vec<(String, Style)>;
+
 /// The drawing hand.
 pub struct Pen<'a> {
     /// What is drawn on.

@@ -100,17 +100,10 @@ fn moves_in_words(moves: &[Move]) -> String {
         return "nothing to move".to_owned();
     }
     let both = moves.windows(2).any(|pair| pair[0].eye() != pair[1].eye());
-    let mut eye = None;
-    let mut words = Vec::new();
-    for step in moves {
-        let changed = eye.replace(step.eye()) != Some(step.eye());
-        let lead = if both && changed { format!("{}: ", step.eye()) } else { String::new() };
-        let between = match (words.is_empty(), both && changed) {
-            (true, _) => "",
-            (false, true) => "; ",
-            (false, false) => ", ",
-        };
-        words.push(format!("{between}{lead}{}", words::movement(step)));
-    }
-    words.concat()
+    let of_one_eye = |moves: &[Move]| {
+        let all: Vec<String> = moves.iter().map(words::movement).collect();
+        let lead = moves.first().filter(|_| both).map(|step| format!("{}: ", step.eye())).unwrap_or_default();
+        lead + &all.join(", ")
+    };
+    moves.chunk_by(|one, next| one.eye() == next.eye()).map(of_one_eye).collect::<Vec<_>>().join("; ")
 }

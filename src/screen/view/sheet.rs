@@ -1,7 +1,6 @@
 //! What lies over the screen when asked for: the keys that work now, or the cautions.
 
 use ratatui::layout::Rect;
-use ratatui::style::Style;
 use ratatui::widgets::{Block, Clear, Widget};
 
 use super::super::app::App;
@@ -9,7 +8,8 @@ use super::super::cautions::CAUTIONS;
 use super::super::decide::works_now;
 use super::super::keymap::{Action, Binding, Context};
 use super::super::ui::Sheet;
-use super::pen::{Pen, wrapped};
+use super::pen::{Line, Pen, wrapped};
+use super::prescription;
 
 /// Draws the open sheet.
 pub fn draw(pen: &mut Pen<'_>, screen: Rect, app: &App, open: Sheet) {
@@ -18,6 +18,7 @@ pub fn draw(pen: &mut Pen<'_>, screen: Rect, app: &App, open: Sheet) {
     let (title, lines, first) = match open {
         Sheet::Help(first) => ("keys that work now", help(pen, app, text_width), first),
         Sheet::Cautions => ("before you start", cautions(pen, text_width), 0),
+        Sheet::Prescription(first) => ("prescription", prescription::whole(pen, app, text_width), first),
     };
     let mut lines = lines;
     if open == Sheet::Cautions && lines.len() as u16 + 2 > screen.height - 2 {
@@ -60,8 +61,6 @@ const ASCII_BORDER: ratatui::symbols::border::Set<'_> = ratatui::symbols::border
     horizontal_top: "-",
     horizontal_bottom: "-",
 };
-
-type Line = Vec<(String, Style)>;
 
 /// Every key that would do something on the screen underneath, under the headings of the key table.
 fn help(pen: &Pen<'_>, app: &App, width: usize) -> Vec<Line> {

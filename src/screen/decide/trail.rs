@@ -1,0 +1,134 @@
+//! Going back to something that was tried.
+
+use super::super::app::App;
+use super::super::chord::Chord;
+use super::super::keymap::{Action, Context};
+use super::super::ui::{Panel, Ui};
+use super::super::words;
+use super::Decision;
+use crate::exam::{Event, Exam, Tried};
+use crate::frame::{Fitted, Move};
+use crate::kit::{Lens, Place};
+use crate::optics::Eye;
+use crate::stacking::moves::movements;
+use crate::stacking::{Options, PlacedLens, Proposal, REACHES_WITHIN_D, propose};
+
+/// What was tried is what stood in the cells, and not something held in front, when the two differ by less than this.
+const STOOD_WITHIN_D: f64 = 0.005;
+
+/// What was tried before the eye in focus, the newest first, each with its place in the whole trail.
+pub fn points(app: &App) -> Vec<(usize, Tried)> {
+    let trail = app.state().trail.iter().copied().enumerate();
+    let mut points: Vec<(usize, Tried)> = trail.filter(|(_, tried)| tried.eye == app.ui.eye).collect();
+    points.reverse();
+    points
+}
+
+/// The first point on the page of the chosen one, and the keys of that page's points.
+pub fn page(app: &App) -> (usize, Vec<String>) {
+    let table = &app.settings.keys;
+    let binding = table.bindings().iter().find(|binding| binding.action == Action::GoBack);
+    let goes_back =
+        |key: &Chord| table.lookup(Context::Trail, *key).is_some_and(|(action, _)| action == Action::GoBack);
+    let label = |key: &Chord| if goes_back(key) { key.to_string() } else { " ".to_owned() };
+    let keys: Vec<String> = binding.map(|binding| binding.keys.iter().map(label).collect()).unwrap_or_default();
+    let size = keys.len().max(1);
+    (app.ui.chosen_tried / size * size, keys)
+}
+
+/// Does a command of the trail.
+pub fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
+    if action == Action::GoBack {
+        return go_back(app, ui, page(app).0 + nth);
+    }
+    ui.panel = Panel::Trail;
+    ui.chosen_tried = 0;
+    Decision::of(ui)
+}
+
+/// Puts what was tried before its eye again, as one step.
+pub fn go_back(app: &App, mut ui: Ui, nth: usize) -> Decision {
+    let Some(&(index, tried)) = points(app).get(nth) else {
+        return Decision::refused(app, format!("nothing {} was tried before the {} eye", nth + 1, app.ui.eye));
+    };
+    let fitted = &app.state().fitted;
+    let there = exactly(&app.exam, index, &tried, fitted).or_else(|| stacked(fitted, &tried));
+    let Some(proposal) = there else {
+        return Decision::refused(app, "nothing can be made of what is free");
+    };
+    ui.chosen_tried = nth;
+    let power = words::power(tried.power, ui.form);
+    let miss = proposal.net.miss(tried.power);
+    if miss > REACHES_WITHIN_D {
+        ui.done(format!("the nearest to {power} that can be made now, {miss:.2} D off"));
+    } else {
+        ui.done(format!("back to {power} before the {} eye", tried.eye));
+    }
+    Decision::moves(ui, moves_to(fitted, &proposal))
+}
+
+/// The lenses that stood in the cells when it was tried, if all that was tried stood there and all of them can be had.
+fn exactly(exam: &Exam, index: usize, tried: &Tried, now: &Fitted) -> Option<Proposal> {
+    let eye = tried.eye;
+    let is_tried = |event: &&Event| matches!(event, Event::Tried(_));
+    let mut before = 0;
+    let step = exam.standing_steps().iter().position(|step| {
+        before += step.iter().filter(is_tried).count();
+        before > index
+    })?;
+    let steps = &exam.standing_steps()[..step];
+    let then = steps.iter().try_fold(Exam::open(exam.opening().clone()), |exam, step| exam.replayed(step)).ok()?;
+    let then = &then.state().fitted;
+    let stood = then.before(eye);
+    if stood.net.miss(tried.power) > STOOD_WITHIN_D {
+        return None;
+    }
+    let cells: Vec<PlacedLens> = then
+        .in_cells(eye)
+        .map(|lens| PlacedLens {
+            cell: lens.cell,
+            piece: lens.stocked.piece.clone(),
+            direction: lens.stocked.piece.lens.has_direction().then_some(lens.direction),
+        })
+        .collect();
+    // the other eye keeps what it has
+    let to_be_had = cells.iter().all(|lens| {
+        now.stock.get(&lens.piece).is_some_and(|stocked| match stocked.place {
+            Place::Box => true,
+            Place::Cell { eye: of, .. } | Place::Hand { eye: of } => of == eye,
+            _ => false,
+        })
+    });
+    let proposal = Proposal { eye, cells, net: stood.net, miss_d: 0.0, reaches: true, move_count: 0 };
+    to_be_had.then_some(proposal)
+}
+
+fn stacked(now: &Fitted, tried: &Tried) -> Option<Proposal> {
+    let eye = tried.eye;
+    let mut bare = now.clone();
+    if let Some(piece) = bare.held(eye).map(|held| held.stocked.piece.clone()) {
+        bare.apply(&Move::Lay { piece, eye }).ok()?;
+    }
+    propose(&bare, eye, tried.power, &Options { limit: 1, ..Options::default() }).into_iter().next()
+}
+
+/// The moves to a stack: a minus lens in the hand is laid back first, a plus lens stays until the cells are built.
+fn moves_to(now: &Fitted, proposal: &Proposal) -> Vec<Move> {
+    let eye: Eye = proposal.eye;
+    let lay = now.held(eye).map(|held| {
+        let plus = matches!(held.stocked.piece.lens, Lens::Sphere(_)) && held.stocked.power().0 > 0.0;
+        let needed = proposal.cells.iter().any(|lens| lens.piece == held.stocked.piece);
+        (Move::Lay { piece: held.stocked.piece.clone(), eye }, plus && !needed)
+    });
+    match lay {
+        None => movements(now, &[proposal]).moves,
+        Some((lay, true)) => movements(now, &[proposal]).moves.into_iter().chain([lay]).collect(),
+        Some((lay, false)) => {
+            let mut bare = now.clone();
+            // what is held can always be laid back
+            let laid = bare.apply(&lay).is_ok();
+            let moves = movements(&bare, &[proposal]).moves;
+            laid.then_some(lay).into_iter().chain(moves).collect()
+        }
+    }
+}

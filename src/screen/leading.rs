@@ -1,0 +1,126 @@
+//! What the guide asks now and what the hands did for it, ready to be shown.
+
+use crate::exam::{Event, Exam, GuideEvent, State};
+use crate::frame::{Fitted, Move};
+use crate::guide::{Guide, Presentation, Question, Show};
+use crate::kit::Piece;
+use crate::optics::{Eye, Power};
+
+/// Powers nearer than this are the same lenses.
+const SAME_D: f64 = 1e-6;
+
+/// The guide and what it presents.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Leading {
+    /// The guide as the exam's events leave it.
+    pub guide: Guide,
+    /// What it presents.
+    pub presentation: Presentation,
+}
+
+/// Before which eye something is done.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Meant {
+    /// One eye; the other is covered.
+    Alone(Eye),
+    /// One eye; the other is not covered.
+    One(Eye),
+    /// Both eyes.
+    Both,
+    /// No eye: the person, the room, or nothing yet.
+    Neither,
+}
+
+impl Leading {
+    /// The guide of an exam as it stands.
+    pub fn of(state: &State) -> Self {
+        let guide = Guide::replay(state);
+        let presentation = guide.present(state);
+        Self { guide, presentation }
+    }
+
+    /// Before which eye the present step is.
+    pub fn meant(&self) -> Meant {
+        let presentation = &self.presentation;
+        match (presentation.eye, &presentation.question) {
+            (
+                Some(eye),
+                Question::ClearerWith { .. }
+                | Question::MoreLetters { .. }
+                | Question::WhichPosition
+                | Question::LineRead
+                | Question::FanLine
+                | Question::FanFirstOfTwo
+                | Question::FanEqual
+                | Question::SlitMeridian
+                | Question::YesOrNo,
+            ) => Meant::Alone(eye),
+            (Some(eye), _) => Meant::One(eye),
+            (None, Question::Next(_)) => Meant::Neither,
+            (None, _) if presentation.from.iter().any(Option::is_some) => Meant::Both,
+            (None, _) => Meant::Neither,
+        }
+    }
+}
+
+/// The moves that the hands make for a question.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Moves {
+    /// Before it is asked, in order.
+    pub first: Vec<Move>,
+    /// From what the person compares with to what is shown, where both are made in the cells.
+    pub then: Vec<Move>,
+}
+
+/// The moves that set out what is asked now; none when the examiner has moved lenses by hand since.
+pub fn moves_made(exam: &Exam, leading: &Leading) -> Moves {
+    let moved = |event: &Event| matches!(event, Event::Moved(_));
+    let set_out = |event: &Event| matches!(event, Event::Guide(GuideEvent::SetOut(_)));
+    let touches = |step: &&Vec<Event>| step.iter().any(|event| moved(event) || set_out(event));
+    let last = exam.standing_steps().iter().rev().find(touches).filter(|step| step.iter().any(set_out));
+    let events = last.map(Vec::as_slice).unwrap_or_default();
+    let of = |event: &Event| if let Event::Moved(step) = event { Some(step.clone()) } else { None };
+    let mut first: Vec<Move> = events.iter().filter_map(of).collect();
+    let then = first.split_off(where_compared(exam.state(), leading, &first).unwrap_or(first.len()));
+    Moves { first, then }
+}
+
+/// After how many moves what the person compares with stood in the cells, when what is shown is made there too: the moves are
+/// taken back one by one until it does.
+fn where_compared(state: &State, leading: &Leading, moves: &[Move]) -> Option<usize> {
+    let presentation = &leading.presentation;
+    let shown = presentation.shown;
+    let stands = |fitted: &Fitted, powers: [Power; 2]| {
+        Eye::BOTH.iter().all(|&eye| fitted.before(eye).net.miss(powers[eye.index()]) < SAME_D)
+    };
+    let mut fitted = state.fitted.clone();
+    let in_cells = matches!(presentation.show, Show::Compare | Show::Slit { .. })
+        && stands(&fitted, shown.to)
+        && !stands(&fitted, shown.from);
+    if !in_cells {
+        return None;
+    }
+    for (made, step) in moves.iter().enumerate().rev() {
+        fitted.apply(&taken_back(&fitted, step)?).ok()?;
+        if stands(&fitted, shown.from) {
+            return Some(made);
+        }
+    }
+    None
+}
+
+/// The move that takes another back; a turn does not say from where it came.
+fn taken_back(fitted: &Fitted, step: &Move) -> Option<Move> {
+    let direction = |piece: &Piece, direction: u16| piece.lens.has_direction().then_some(direction);
+    Some(match step.clone() {
+        Move::Put { piece, eye, cell, .. } => Move::Take { piece, eye, cell },
+        Move::Take { piece, eye, cell } => {
+            let direction = direction(&piece, fitted.direction(eye, cell));
+            Move::Put { piece, eye, cell, direction }
+        }
+        Move::Hold { piece, eye, .. } => Move::Lay { piece, eye },
+        // what was laid back is no part of the cells, however it was turned
+        Move::Lay { piece, eye } => Move::Hold { direction: direction(&piece, 180), piece, eye },
+        Move::Turn { .. } => return None,
+    })
+}

@@ -1,0 +1,279 @@
+//! The guide: before which eye, what the hands do, what to ask, the answers as keys, why, and what is noticed.
+
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+
+use super::super::app::App;
+use super::super::decide::guide::to_type;
+use super::super::keymap::Action;
+use super::super::leading::{Leading, Meant, moves_made};
+use super::super::ui::{Panel, Target};
+use super::super::words;
+use super::pen::{Line, Pen, wrapped};
+use super::prescription;
+use crate::exam::{Procedure, Results};
+use crate::guide::{Bracket, Question, Remark, Show};
+
+/// From this many rows on there is room for air between the parts.
+const ROOMY_ROWS: u16 = 16;
+
+/// The moves have a row each up to this many; more share rows.
+const MOST_MOVE_ROWS: usize = 6;
+
+/// Rows that answers take at most where there is little room.
+const FEW_ROWS: usize = 7;
+
+/// Columns between two answers that share a row.
+const BETWEEN: usize = 3;
+
+/// Parts that give way first when there is no room for all.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Keeps {
+    Last,
+    Why,
+    AlsoSaid,
+    Todo,
+    Say,
+    Remark,
+    Always,
+}
+
+struct Part {
+    keeps: Keeps,
+    lines: Vec<Line>,
+    /// The answers that can be clicked: row in this part, column, width, number.
+    answers: Vec<(u16, u16, u16, usize)>,
+}
+
+impl Part {
+    fn of(keeps: Keeps, lines: Vec<Line>) -> Self {
+        Self { keeps, lines, answers: Vec::new() }
+    }
+}
+
+/// How many rows the guide would like to have.
+pub fn rows(pen: &Pen<'_>, app: &App, width: u16) -> u16 {
+    let parts = parts(pen, app, usize::from(width), true);
+    1 + parts.iter().map(|part| part.lines.len() as u16 + 1).sum::<u16>()
+}
+
+/// Draws the guide.
+pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
+    let focused = matches!(app.ui.panel, Panel::Guide | Panel::Choosing);
+    let leading = app.leading();
+    let roomy = area.height >= ROOMY_ROWS;
+    let heading =
+        if app.ui.panel == Panel::Choosing { "with what to go on?".to_owned() } else { heading(&leading, roomy) };
+    pen.heading(area, &heading, focused);
+    let room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
+    let mut parts = parts(pen, app, usize::from(area.width), roomy);
+    let total = |parts: &[Part]| parts.iter().map(|part| part.lines.len()).sum::<usize>();
+    while total(&parts) > usize::from(room.height) {
+        let Some(least) = (0..parts.len()).rev().min_by_key(|&at| parts[at].keeps) else { break };
+        if parts[least].keeps == Keeps::Always {
+            break;
+        }
+        parts.remove(least);
+    }
+    let spare = usize::from(room.height) - total(&parts).min(usize::from(room.height));
+    let gap = u16::from(roomy && spare + 1 >= parts.len());
+    let mut row = 0;
+    for part in parts {
+        for (nth, line) in part.lines.iter().enumerate() {
+            let mut column = 1;
+            for (text, style) in line {
+                column = pen.text(room, row + nth as u16, column, text, *style);
+            }
+        }
+        for (at, column, width, number) in part.answers {
+            let place = Rect { x: room.x + column, y: room.y + row + at, width, height: 1 };
+            pen.clickable(place.intersection(room), Target::Answer(number));
+        }
+        row += part.lines.len() as u16 + gap;
+    }
+}
+
+fn heading(leading: &Leading, roomy: bool) -> String {
+    let presentation = &leading.presentation;
+    let eye = match leading.meant() {
+        Meant::Alone(eye) => format!("{} EYE, {} covered", eye.to_string().to_uppercase(), eye.other()),
+        Meant::One(eye) => format!("{} EYE", eye.to_string().to_uppercase()),
+        Meant::Both => "BOTH EYES".to_owned(),
+        Meant::Neither => "guide".to_owned(),
+    };
+    match presentation.procedure {
+        Some(procedure) if !roomy => {
+            let left = left(presentation.bracket).map(|left| format!(", left {left}")).unwrap_or_default();
+            format!("{eye}: {procedure}{left}")
+        }
+        _ => eye,
+    }
+}
+
+/// The bracket left, in words; `None` when nothing bounds it yet.
+fn left(bracket: Option<Bracket>) -> Option<String> {
+    let bound = words::dioptres;
+    match bracket.map(|bracket| (bracket.least_d, bracket.most_d))? {
+        (Some(least), Some(most)) => Some(format!("{} to {}", bound(least), bound(most))),
+        (Some(least), None) => Some(format!("more plus than {}", bound(least))),
+        (None, Some(most)) => Some(format!("more minus than {}", bound(most))),
+        (None, None) => None,
+    }
+}
+
+fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
+    let width = width.saturating_sub(2);
+    let theme = pen.theme;
+    if app.ui.panel == Panel::Choosing {
+        return vec![procedures(pen, app, width, roomy)];
+    }
+    let leading = app.leading();
+    let presentation = &leading.presentation;
+    let text = |keeps: Keeps, text: &str, style: Style| {
+        let lines = wrapped(&ascii_minus(text), width).into_iter().map(|line| vec![(line, style)]).collect();
+        Part::of(keeps, lines)
+    };
+    let mut parts = Vec::new();
+    if roomy && let Some(procedure) = presentation.procedure {
+        let mut line = format!("{procedure}");
+        if let Some(progress) = presentation.progress {
+            line = format!("{line}, step {}", progress.presentation);
+        }
+        parts.push(text(Keeps::AlsoSaid, &line, theme.title));
+    }
+    let written = app.state().results != Results::default();
+    let writes = presentation.procedure == Some(Procedure::Writing);
+    if writes && presentation.question == Question::Ready || presentation.procedure.is_none() && written {
+        parts.push(Part::of(Keeps::Remark, prescription::in_short(pen, app)));
+    }
+    let taken_over = leading.guide.is_taken_over(app.state());
+    let moves = if taken_over { Vec::new() } else { moves_in_rows(app, &leading, width, roomy) };
+    let no_moves = moves.is_empty();
+    if taken_over {
+        let again = app.settings.keys.key_of(Action::Guide);
+        let how = if app.ui.panel == Panel::Guide { String::new() } else { format!(": {again} goes on from there") };
+        parts.push(text(Keeps::Always, &format!("Lenses were moved by hand{how}."), theme.warning));
+    } else if !no_moves {
+        parts.push(Part::of(Keeps::Always, moves.into_iter().map(|line| vec![(line, theme.net)]).collect()));
+    }
+    let otherwise = |remark: &Remark| matches!(remark, Remark::OtherStep { .. } | Remark::InTheCells { .. });
+    // where another step stands in for the usual one, the moves and the remark say what is done
+    let misleads = presentation.show == Show::Compare && presentation.remarks.iter().any(otherwise);
+    if !presentation.do_now.is_empty() && (no_moves || !misleads) {
+        let (keeps, style) = if no_moves { (Keeps::Always, theme.net) } else { (Keeps::Todo, theme.text) };
+        parts.push(text(keeps, &presentation.do_now, style));
+    }
+    if !presentation.say.is_empty() {
+        parts.push(text(Keeps::Say, &format!("“{}”", presentation.say), theme.done));
+    }
+    parts.push(answers(pen, app, &leading, width, roomy));
+    for (grave, remark) in remarks(presentation.remarks.iter()) {
+        let (keeps, lead, style) =
+            if grave { (Keeps::Remark, "! ", theme.warning) } else { (Keeps::AlsoSaid, "", theme.quiet) };
+        parts.push(text(keeps, &format!("{lead}{remark}"), style));
+    }
+    if let Some(left) = left(presentation.bracket).filter(|_| roomy) {
+        parts.push(text(Keeps::AlsoSaid, &format!("bracket left: {left}"), theme.text));
+    }
+    if !presentation.why.is_empty() {
+        parts.push(text(Keeps::Why, &format!("why: {}", presentation.why), theme.quiet));
+    }
+    if let Some(answered) = &app.ui.answered {
+        let undo = app.settings.keys.key_of(Action::Undo);
+        parts.push(text(Keeps::Last, &format!("before: {answered} ({undo} takes it back)"), theme.quiet));
+    }
+    parts
+}
+
+/// The grave remarks first.
+fn remarks<'a>(remarks: impl Iterator<Item = &'a Remark>) -> Vec<(bool, &'a Remark)> {
+    let grave = |remark: &Remark| {
+        !matches!(
+            remark,
+            Remark::AgeUnknown
+                | Remark::NoCylinder(_)
+                | Remark::NoAstigmatism(_)
+                | Remark::NotBalanced
+                | Remark::WorkingLens { .. }
+                | Remark::NearChart { .. }
+                | Remark::Plain(_)
+        )
+    };
+    let mut all: Vec<(bool, &Remark)> = remarks.map(|remark| (grave(remark), remark)).collect();
+    all.sort_by_key(|(grave, _)| !grave);
+    all
+}
+
+fn moves_in_rows(app: &App, leading: &Leading, width: usize, roomy: bool) -> Vec<String> {
+    let moves = moves_made(&app.exam, leading);
+    let mut phrases = words::movements(&moves.first, leading.presentation.eye);
+    let then = words::movements(&moves.then, leading.presentation.eye);
+    phrases.extend(then.into_iter().enumerate().map(
+        |(nth, phrase)| {
+            if nth == 0 { format!("then {phrase}") } else { phrase }
+        },
+    ));
+    if roomy && phrases.len() <= MOST_MOVE_ROWS {
+        return phrases;
+    }
+    if phrases.is_empty() { phrases } else { wrapped(&phrases.join(", "), width) }
+}
+
+/// The answers with their keys, in columns where they fit beside each other, and what can be typed.
+fn answers(pen: &Pen<'_>, app: &App, leading: &Leading, width: usize, roomy: bool) -> Part {
+    let presentation = &leading.presentation;
+    let labels: Vec<(String, String)> = presentation
+        .choices
+        .iter()
+        .map(|choice| (choice.key.to_string(), words::choice(choice, app.settings.acuity)))
+        .collect();
+    let mut part = in_columns(pen, &labels, width, if roomy { labels.len() } else { FEW_ROWS });
+    if let Some(what) = to_type(&presentation.question) {
+        let key = if labels.is_empty() { "0-9".to_owned() } else { app.settings.keys.key_of(Action::TypeAnswer) };
+        let style = if labels.is_empty() { pen.theme.text } else { pen.theme.quiet };
+        part.lines.push(vec![(key, pen.theme.key), (format!(" type {what}"), style)]);
+    }
+    part
+}
+
+/// Labels down one column after the other: as many columns as fit, and more where the rows would not suffice.
+fn in_columns(pen: &Pen<'_>, labels: &[(String, String)], width: usize, most_rows: usize) -> Part {
+    let widest = labels.iter().map(|(key, label)| key.len() + 1 + label.chars().count()).max().unwrap_or(0);
+    let fit = (width + BETWEEN) / (widest + BETWEEN).max(1);
+    let columns = fit.max(labels.len().div_ceil(most_rows.max(1))).clamp(1, labels.len().max(1));
+    let each = widest.min(((width + BETWEEN) / columns).saturating_sub(BETWEEN));
+    let rows = labels.len().div_ceil(columns);
+    let mut lines: Vec<Line> = vec![Vec::new(); rows];
+    let mut clickable = Vec::new();
+    for (nth, (key, label)) in labels.iter().enumerate() {
+        let (row, column) = (nth % rows.max(1), nth / rows.max(1));
+        let room = each.saturating_sub(key.len() + 1);
+        let pad = if column + 1 == columns { 0 } else { room + BETWEEN };
+        let label: String = if column + 1 == columns { label.clone() } else { label.chars().take(room).collect() };
+        let start = 1 + column * (each + BETWEEN);
+        lines[row].push((key.clone(), pen.theme.key));
+        lines[row].push((format!(" {label:<pad$}"), pen.theme.text));
+        clickable.push((row as u16, start as u16, each as u16, nth));
+    }
+    Part { keeps: Keeps::Always, lines, answers: clickable }
+}
+
+/// Every procedure with its key, for the eye in focus.
+fn procedures(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Part {
+    let binding = app.settings.keys.bindings().iter().find(|binding| binding.action == Action::PickProcedure);
+    let keys = binding.map(|binding| binding.keys.clone()).unwrap_or_default();
+    let labels: Vec<(String, String)> = keys
+        .iter()
+        .zip(Procedure::ALL)
+        .map(|(key, procedure)| {
+            let eye = Some(app.ui.eye).filter(|_| !procedure.takes(None));
+            (key.to_string(), words::procedure(procedure, eye))
+        })
+        .collect();
+    in_columns(pen, &labels, width, if roomy { labels.len() } else { FEW_ROWS })
+}
+
+/// The guide's sentences with the minus signs of the rest of the screen.
+fn ascii_minus(text: &str) -> String {
+    text.replace('−', "-").replace('×', "x")
+}

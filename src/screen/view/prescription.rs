@@ -1,0 +1,75 @@
+//! The prescription: what is written down for both eyes, and what the findings call for.
+
+use super::super::app::App;
+use super::super::decide::guide::as_written;
+use super::super::words;
+use super::pen::{Line, Pen, wrapped};
+use crate::exam::State;
+use crate::exam::cautions::{Caution, called_for};
+use crate::exam::prescription::{Prescription, prism_parts};
+use crate::optics::Eye;
+use crate::optics::notation::{LensToken, Style, write_lens};
+
+/// Axes are written in whole degrees.
+const AXIS_STEP_DEG: u8 = 1;
+
+/// What is written for each eye and both, a row each.
+fn rows(app: &App, state: &State) -> Vec<String> {
+    let prescription = Prescription::of(state, AXIS_STEP_DEG);
+    let acuity = |read| words::acuity(read, app.settings.acuity);
+    let mut rows = Vec::new();
+    for eye in Eye::BOTH {
+        let Some(of_eye) = prescription.eye(eye) else {
+            rows.push(format!("{eye:<6}nothing accepted"));
+            continue;
+        };
+        let power = words::power(of_eye.written.power(), app.ui.form);
+        let read = of_eye.acuity.map_or_else(|| "not read".to_owned(), acuity);
+        rows.push(format!("{eye:<6}{power:<19}{read}"));
+        let prism = state.results.prism[eye.index()].map(|prism| prism_parts(prism, eye)).unwrap_or_default();
+        rows.extend(prism.into_iter().map(|part| {
+            let lens = LensToken::Prism { amount: part.amount, base: part.base };
+            format!("{:<6}prism {}", "", write_lens(&lens, Style::Ascii))
+        }));
+    }
+    rows.extend(prescription.addition.map(|addition| format!("add   {}", words::dioptres(addition.0))));
+    rows.extend(prescription.acuity_of_both.map(|read| format!("{:<25}{}", "both eyes", acuity(read))));
+    rows
+}
+
+/// The few rows that the guide shows while it is written down.
+pub fn in_short(pen: &Pen<'_>, app: &App) -> Vec<Line> {
+    rows(app, &as_written(app)).into_iter().map(|row| vec![(row, pen.theme.net)]).collect()
+}
+
+/// All of it, with what it is written for and what to be careful about.
+pub fn whole(pen: &Pen<'_>, app: &App, width: usize) -> Vec<Line> {
+    let state = &as_written(app);
+    let prescription = Prescription::of(state, AXIS_STEP_DEG);
+    let mut lines: Vec<Line> = rows(app, state).into_iter().map(|row| vec![(row, pen.theme.net)]).collect();
+    lines.push(Vec::new());
+    let mut for_what = vec![format!("for glasses {} mm before the eye", prescription.planned_vertex.0)];
+    if prescription.vertex_matters() {
+        for_what.push(format!("found at {} mm: write the distance down", prescription.found_vertex.0));
+    }
+    if let [Some(right), Some(left)] = state.fitted.eye_pd {
+        for_what.push(format!("pupillary distances {} and {} mm", right.0, left.0));
+    }
+    let allowance = state.results.chart_allowance;
+    for_what.extend(allowance.map(|taken_off| format!("{taken_off:.2} D taken off for the near chart")));
+    for line in wrapped(&for_what.join(", "), width) {
+        lines.push(vec![(line, pen.theme.text)]);
+    }
+    lines.push(Vec::new());
+    let mut cautions = called_for(state, &prescription);
+    // a draft is the least of them here: the exam is still being made
+    cautions.sort_by_key(|caution| *caution == Caution::NotClosed);
+    for caution in cautions {
+        let style = if caution == Caution::NotClosed { pen.theme.quiet } else { pen.theme.warning };
+        for (nth, line) in wrapped(&caution.to_string(), width.saturating_sub(2)).into_iter().enumerate() {
+            let lead = if nth == 0 { "! " } else { "  " };
+            lines.push(vec![(lead.to_owned(), style), (line, style)]);
+        }
+    }
+    lines
+}
