@@ -340,6 +340,26 @@ fn the_lens_that_would_do_does() {
 }
 
 #[test]
+fn of_stacks_that_miss_alike_the_one_with_fewer_lenses_comes_first() {
+    // spheres alone leave 0.25 D of the cylinder; to 0.001 D two lenses come as near as four
+    let powers: Vec<(f64, u8)> = (-16..=16).filter(|&q| q != 0).map(|q| (f64::from(q) * 0.5, 2)).collect();
+    let fitted = Fitted::new(four_cells(), stock(&powers, &[], LensForm::Thin));
+    for sphere in [-6.0, -1.25, 4.75, -8.0, -4.5, 0.25] {
+        let wanted = power(sphere, -0.5, 66.0);
+        let fewest = |most: usize| {
+            let options = Options { max_lenses: Some(most), limit: 1, ..Options::default() };
+            let best = propose(&fitted, Eye::Right, wanted, &options).remove(0);
+            ((best.miss_d * 1000.0).round(), best.cells.len())
+        };
+        let by_most = [1, 2, 3, 4].map(fewest);
+        for pair in by_most.windows(2) {
+            // a further lens is used only where it comes nearer by a step
+            assert!(pair[1].0 < pair[0].0 || pair[1] == pair[0], "{sphere}: {by_most:?}");
+        }
+    }
+}
+
+#[test]
 fn a_focus_in_the_plane_of_a_cell_is_never_proposed() {
     // +25 D 40 mm before cell 1 focuses exactly there: its vergence is infinite, and no power at all
     let two = frame(vec![cell(0.0, false, None), cell(40.0, false, None)]);

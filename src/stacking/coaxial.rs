@@ -148,9 +148,15 @@ fn offer_all_at(space: &Space<'_>, lenses: usize, axis: u8, with_spheres_only: b
             run.most_outside[place] = run.most_from_outside(place + 1);
             run.most_of_lone[place] = run.most_of_lone_cylinder(place);
         }
-        let spread = bound * std::f64::consts::SQRT_2;
-        let needed =
-            Needed { along: Interval::around(run.along, spread), across: Interval::around(run.across, spread) };
+        let needed = if spheres_only {
+            // spheres leave all the wanted astigmatism missing, and the rest of the bound is for the equivalent sphere
+            let missing = astigmatism.hypot(off_axis);
+            let sphere = Interval::around(wanted.m, (bound * bound - missing * missing).max(0.0).sqrt());
+            Needed { along: sphere, across: sphere }
+        } else {
+            let spread = bound * std::f64::consts::SQRT_2;
+            Needed { along: Interval::around(run.along, spread), across: Interval::around(run.across, spread) }
+        };
         run.choose_spheres(0, 0, needed, &mut Stack::default());
     });
 }

@@ -31,8 +31,8 @@ impl Rank {
         self.0[0] == 0
     }
 
-    fn miss_steps(self) -> u32 {
-        self.0[1]
+    fn miss_steps(self) -> MissSteps {
+        MissSteps(self.0[1])
     }
 }
 
@@ -92,8 +92,29 @@ pub(super) fn count_moves(now: &Cells, stack: &Stack, catalogue: &Catalogue) -> 
 pub(super) enum Collect {
     /// Those that miss by at most this.
     Reaching { within: f64 },
-    /// Those that miss by more than `beyond` and, in this round, at most `radius`.
-    Nearest { beyond: f64, radius: f64 },
+    /// Those that miss by more than `beyond` and, in this round, count as missing by at most `radius`.
+    Nearest { beyond: f64, radius: MissSteps },
+}
+
+/// A miss as stacks that do not reach are compared by it, in whole thousandths of a dioptre.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct MissSteps(pub u32);
+
+impl MissSteps {
+    /// A miss in dioptres to the nearest step.
+    pub fn of(miss: f64) -> Self {
+        Self((miss / MISS_STEP_D).round() as u32)
+    }
+
+    /// The greatest miss in dioptres that counts as so many steps: half a step more.
+    fn most_d(self) -> f64 {
+        (f64::from(self.0) + 0.5) * MISS_STEP_D
+    }
+
+    /// The greatest miss in dioptres that counts as fewer steps.
+    fn below_d(self) -> f64 {
+        (f64::from(self.0) - 0.5) * MISS_STEP_D
+    }
 }
 
 /// The best stacks found so far, best first; of arrangements of the same lenses only the best.
@@ -139,12 +160,9 @@ impl<'a> Shortlist<'a> {
                     within
                 }
             }
-            (Collect::Nearest { radius, .. }, None) => radius,
-            (Collect::Nearest { radius, .. }, Some(worst)) => {
-                let steps = f64::from(worst.rank.miss_steps());
-                let half = if lenses > worst.rank.lenses() { -0.5 } else { 0.5 };
-                radius.min((steps + half) * MISS_STEP_D)
-            }
+            (Collect::Nearest { radius, .. }, None) => radius.most_d(),
+            (Collect::Nearest { .. }, Some(worst)) if lenses > worst.rank.lenses() => worst.rank.miss_steps().below_d(),
+            (Collect::Nearest { .. }, Some(worst)) => worst.rank.miss_steps().most_d(),
         }
     }
 
@@ -195,13 +213,12 @@ impl<'a> Shortlist<'a> {
             let before = stack.slots()[..index].iter().filter(|other| other.type_id == slot.type_id).count();
             damaged += u32::from(before >= usize::from(lens_type.whole));
         }
-        let steps = |step: f64| (miss / step).round() as u32;
         Rank([
             u32::from(!reaches),
-            if reaches { 0 } else { steps(MISS_STEP_D) },
+            if reaches { 0 } else { MissSteps::of(miss).0 },
             stack.len() as u32,
             moves,
-            if reaches { steps(FINE_STEP_D) } else { 0 },
+            if reaches { (miss / FINE_STEP_D).round() as u32 } else { 0 },
             strongest_cell,
             in_front,
             cylinder_cells,

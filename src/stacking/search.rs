@@ -1,7 +1,7 @@
 //! The order in which stacks are looked for.
 
 use super::catalogue::Catalogue;
-use super::ranking::{Candidate, Cells, Collect, Now, Shortlist};
+use super::ranking::{Candidate, Cells, Collect, MissSteps, Now, Shortlist};
 use super::space::{OpenCell, Space};
 use super::{Options, Pair, Proposal, coaxial, crossed, pairs};
 use crate::frame::Fitted;
@@ -9,10 +9,10 @@ use crate::frame::declared::MOST_CELLS;
 use crate::kit::{Lens, LensForm, Piece, Place, StockedPiece};
 use crate::optics::{Eye, Power};
 
-/// The first radius in which stacks that do not reach are looked for, in dioptres; it doubles until enough are found.
-const FIRST_RADIUS_D: f64 = 0.125;
+/// The first radius in which stacks that do not reach are looked for; it doubles until enough are found.
+const FIRST_RADIUS: MissSteps = MissSteps(125);
 /// No miss is greater than this: the sum of the strongest lenses in all cells.
-const LAST_RADIUS_D: f64 = 1e4;
+const LAST_RADIUS: MissSteps = MissSteps(10_000_000);
 
 /// A frame and a box made ready for searching; it answers any number of wanted powers.
 #[derive(Debug)]
@@ -69,7 +69,8 @@ impl<'a> Stacker<'a> {
             let turning = fitted.frame.turning_with(cell);
             let ring_is_held =
                 turning.iter().any(|&other| stays(other).is_some_and(|lens| lens.stocked.piece.lens.has_direction()));
-            let ring = if ring_is_held { None } else { turning.first().copied() };
+            let no_cylinder = ring_is_held || self.catalogue.cylinders.is_empty();
+            let ring = if no_cylinder { None } else { turning.first().copied() };
             self.open[eye.index()].push(OpenCell { cell: cell - 1, ring });
             if let Some(lens) = fitted.in_cell(eye, cell) {
                 self.now[eye.index()][index] = self.now_of(lens.stocked, lens.direction);
@@ -152,7 +153,7 @@ fn most_lenses(space: &Space<'_>, options: &Options) -> usize {
 
 /// The stacks that come nearest without reaching.
 fn nearest(space: &Space<'_>, most: usize, limit: usize, beyond: f64, now: &Cells) -> Vec<Candidate> {
-    let mut radius = FIRST_RADIUS_D.max(2.0 * beyond);
+    let mut radius = FIRST_RADIUS.max(MissSteps::of(2.0 * beyond));
     loop {
         let mut list = Shortlist::new(limit, Collect::Nearest { beyond, radius }, now);
         for lenses in 0..=most {
@@ -161,10 +162,10 @@ fn nearest(space: &Space<'_>, most: usize, limit: usize, beyond: f64, now: &Cell
         for lenses in 2..=most {
             crossed::offer_all(space, lenses, &mut list);
         }
-        // All within the radius have been seen, so a full list is final.
-        if list.is_full() || radius >= LAST_RADIUS_D {
+        // All that count as within the radius have been seen, so a full list is final.
+        if list.is_full() || radius == LAST_RADIUS {
             return list.into_entries();
         }
-        radius = if radius > 64.0 { LAST_RADIUS_D } else { 2.0 * radius };
+        radius = if radius.0 > 64_000 { LAST_RADIUS } else { MissSteps(2 * radius.0) };
     }
 }
