@@ -120,7 +120,8 @@ impl App {
         let asked = proposals::asked(self)?;
         let mut last = self.offers.borrow_mut();
         if last.as_ref().is_none_or(|offers| offers.asked != asked) {
-            *last = Some(Rc::new(proposals::search(asked)));
+            let offers = proposals::search(asked, last.as_deref());
+            *last = Some(Rc::new(offers));
         }
         last.clone()
     }

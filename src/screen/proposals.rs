@@ -4,6 +4,7 @@ use super::app::App;
 use super::ui::Ui;
 use super::words;
 use crate::frame::{Fitted, Move};
+use crate::kit::{Lens, Place, StockedPiece};
 use crate::optics::{Eye, Power};
 use crate::stacking::moves::movements;
 use crate::stacking::reason::lens_that_would_do;
@@ -74,8 +75,29 @@ fn asked_on(app: &App, ui: &Ui) -> Option<Asked> {
     Some(Asked { fitted: app.state().fitted.clone(), question })
 }
 
-/// Searches.
-pub fn search(asked: Asked) -> Offers {
+impl Asked {
+    /// Whether the same lenses and cells may be used before an eye as when something else was asked, wherever the lenses
+    /// stand in them now. What makes no power keeps its cell, so that must stand where it stood.
+    fn has_the_lenses_of(&self, other: &Self, eye: Eye) -> bool {
+        let usable = |stocked: &StockedPiece| match stocked.place {
+            Place::Box => true,
+            Place::Cell { eye: before, .. } => before == eye,
+            _ => false,
+        };
+        let (ours, theirs) = (self.fitted.stock.pieces(), other.fitted.stock.pieces());
+        self.fitted.frame == other.fitted.frame
+            && ours.len() == theirs.len()
+            && ours.iter().zip(theirs).all(|(one, other)| {
+                let makes_power = matches!(one.piece.lens, Lens::Sphere(_) | Lens::Cylinder(_));
+                one.piece == other.piece
+                    && one.measured == other.measured
+                    && if makes_power { usable(one) == usable(other) } else { one.place == other.place }
+            })
+    }
+}
+
+/// Searches; what the last search found is taken over where it must still hold.
+pub fn search(asked: Asked, last: Option<&Offers>) -> Offers {
     let options = Options { limit: MOST, ..Options::default() };
     let fitted = &asked.fitted;
     let list: Vec<Offer> = match asked.question {
@@ -92,7 +114,15 @@ pub fn search(asked: Asked) -> Offers {
     };
     let would_do = match asked.question {
         Question::One(eye, wanted) if !list.iter().any(|offer| offer.reaches) => {
-            lens_that_would_do(fitted, eye, wanted, &options).map(|lens| lens.to_string())
+            let same = |last: &&Offers| {
+                last.asked.question == asked.question
+                    && !last.list.iter().any(|offer| offer.reaches)
+                    && asked.has_the_lenses_of(&last.asked, eye)
+            };
+            match last.filter(same) {
+                Some(last) => last.would_do.clone(),
+                None => lens_that_would_do(fitted, eye, wanted, &options).map(|lens| lens.to_string()),
+            }
         }
         _ => None,
     };
@@ -126,7 +156,7 @@ fn offer(fitted: &Fitted, parts: &[(&Proposal, Power)]) -> Offer {
 
 /// The first proposal in place of a lens that is not to be had, in words.
 pub fn first_instead(app: &App, ui: &Ui) -> Option<String> {
-    let offers = search(asked_on(app, ui)?);
+    let offers = search(asked_on(app, ui)?, None);
     let first = offers.list.first()?;
     Some(if first.reaches {
         format!("{} makes the same power", first.lenses)

@@ -151,9 +151,16 @@ fn most_lenses(space: &Space<'_>, options: &Options) -> usize {
     options.max_lenses.unwrap_or(MOST_CELLS).min(space.open.len())
 }
 
+/// About how much of the wanted astigmatism even the strongest cylinders leave missing, in dioptres. Only how fast the
+/// nearest are found depends on it.
+fn likely_miss(space: &Space<'_>) -> f64 {
+    let turning = space.open.iter().filter(|cell| cell.ring.is_some()).count();
+    (space.wanted.astigmatism() - turning as f64 * space.catalogue.strongest_cylinder() / 2.0).max(0.0)
+}
+
 /// The stacks that come nearest without reaching.
 fn nearest(space: &Space<'_>, most: usize, limit: usize, beyond: f64, now: &Cells) -> Vec<Candidate> {
-    let mut radius = FIRST_RADIUS.max(MissSteps::of(2.0 * beyond));
+    let mut radius = FIRST_RADIUS.max(MissSteps::of(2.0 * beyond)).max(MissSteps::of(1.1 * likely_miss(space)));
     loop {
         let mut list = Shortlist::new(limit, Collect::Nearest { beyond, radius }, now);
         for lenses in 0..=most {
