@@ -134,7 +134,7 @@ impl App {
     /// What the guide asks now.
     pub fn leading(&self) -> Rc<Leading> {
         let mut last = self.leading.borrow_mut();
-        Rc::clone(last.get_or_insert_with(|| Rc::new(Leading::of(self.state()))))
+        Rc::clone(last.get_or_insert_with(|| Rc::new(Leading::of(&self.exam))))
     }
 
     /// Whether the guide leads this exam: it has begun, the prescription is not written, and it was not left last.

@@ -5,6 +5,7 @@ use crate::frame::{Fitted, Move};
 use crate::guide::{Guide, Presentation, Question, Show};
 use crate::kit::Piece;
 use crate::optics::{Eye, Power};
+use crate::stacking::moves::spares_the_eye;
 
 /// Powers nearer than this are the same lenses.
 const SAME_D: f64 = 1e-6;
@@ -16,6 +17,8 @@ pub struct Leading {
     pub guide: Guide,
     /// What it presents.
     pub presentation: Presentation,
+    /// The eyes to cover while the hands make the moves for it: in no order do they spare the eye.
+    pub cover: Vec<Eye>,
 }
 
 /// Before which eye something is done.
@@ -33,10 +36,11 @@ pub enum Meant {
 
 impl Leading {
     /// The guide of an exam as it stands.
-    pub fn of(state: &State) -> Self {
+    pub fn of(exam: &Exam) -> Self {
+        let state = exam.state();
         let guide = Guide::replay(state);
         let presentation = guide.present(state);
-        Self { guide, presentation }
+        Self { guide, presentation, cover: eyes_to_cover(exam) }
     }
 
     /// Before which eye the present step is.
@@ -72,6 +76,31 @@ pub struct Moves {
     pub then: Vec<Move>,
 }
 
+/// The eyes that the moves of the last step leave with less plus for a moment than they had and will have.
+fn eyes_to_cover(exam: &Exam) -> Vec<Eye> {
+    let Some((last, earlier)) = exam.standing_steps().split_last() else {
+        return Vec::new();
+    };
+    let moves: Vec<Move> = last.iter().filter_map(made).collect();
+    if moves.len() < 2 {
+        return Vec::new();
+    }
+    let opened = Ok(Exam::open(exam.opening().clone()));
+    let before = earlier.iter().fold(opened, |exam, step| exam.and_then(|exam| exam.replayed(step)));
+    let Ok(before) = before else {
+        return Vec::new();
+    };
+    let spared = |eye: &Eye| {
+        let of_eye: Vec<Move> = moves.iter().filter(|step| step.eye() == *eye).cloned().collect();
+        spares_the_eye(&before.state().fitted, *eye, &of_eye).unwrap_or(true)
+    };
+    Eye::BOTH.into_iter().filter(|eye| !spared(eye)).collect()
+}
+
+fn made(event: &Event) -> Option<Move> {
+    if let Event::Moved(step) = event { Some(step.clone()) } else { None }
+}
+
 /// The moves that set out what is asked now; none when the examiner has moved lenses by hand since.
 pub fn moves_made(exam: &Exam, leading: &Leading) -> Moves {
     let moved = |event: &Event| matches!(event, Event::Moved(_));
@@ -79,8 +108,7 @@ pub fn moves_made(exam: &Exam, leading: &Leading) -> Moves {
     let touches = |step: &&Vec<Event>| step.iter().any(|event| moved(event) || set_out(event));
     let last = exam.standing_steps().iter().rev().find(touches).filter(|step| step.iter().any(set_out));
     let events = last.map(Vec::as_slice).unwrap_or_default();
-    let of = |event: &Event| if let Event::Moved(step) = event { Some(step.clone()) } else { None };
-    let mut first: Vec<Move> = events.iter().filter_map(of).collect();
+    let mut first: Vec<Move> = events.iter().filter_map(made).collect();
     let then = first.split_off(where_compared(exam.state(), leading, &first).unwrap_or(first.len()));
     Moves { first, then }
 }

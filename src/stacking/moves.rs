@@ -68,8 +68,9 @@ fn free_from_other_eye(now: &Fitted, proposal: &Proposal) -> Vec<Move> {
         .collect()
 }
 
-/// Whether running the moves leaves the eye with enough plus throughout; `None` when they cannot be run.
-fn spares_the_eye(now: &Fitted, eye: Eye, moves: &[Move]) -> Option<bool> {
+/// Whether making the moves leaves the eye with no less plus at any moment than it has before or afterwards; `None` when
+/// they cannot be made.
+pub fn spares_the_eye(now: &Fitted, eye: Eye, moves: &[Move]) -> Option<bool> {
     let mut frame = now.clone();
     let plus = |frame: &Fitted| frame.before(eye).net_with_hand.m;
     let mut through = vec![plus(&frame)];

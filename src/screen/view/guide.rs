@@ -208,7 +208,12 @@ fn remarks<'a>(remarks: impl Iterator<Item = &'a Remark>) -> Vec<(bool, &'a Rema
 
 fn moves_in_rows(app: &App, leading: &Leading, width: usize, roomy: bool) -> Vec<String> {
     let moves = moves_made(&app.exam, leading);
-    let mut phrases = words::movements(&moves.first, leading.presentation.eye);
+    let mut phrases: Vec<String> = if moves.first.is_empty() {
+        Vec::new()
+    } else {
+        leading.cover.iter().map(|eye| format!("cover the {eye} eye meanwhile")).collect()
+    };
+    phrases.extend(words::movements(&moves.first, leading.presentation.eye));
     let then = words::movements(&moves.then, leading.presentation.eye);
     phrases.extend(then.into_iter().enumerate().map(
         |(nth, phrase)| {
