@@ -44,12 +44,10 @@ pub(super) fn offer_all(space: &Space<'_>, lenses: usize, list: &mut Shortlist<'
         if alone_in_ring {
             meet_in_the_middle(space, pattern, innermost, list);
         } else {
-            let mut whole = Vec::new();
             let all: Vec<_> = places.iter().copied().zip(rings).collect();
-            assemble(space, &all, &mut Vec::new(), Stack::default(), &mut |stack| whole.push(*stack));
-            for stack in whole {
-                offer_turned(space, &stack, space.net(&stack), list);
-            }
+            assemble(space, &all, &mut Vec::new(), Stack::default(), &mut |stack| {
+                offer_turned(space, stack, space.net(stack), list);
+            });
         }
     });
 }
