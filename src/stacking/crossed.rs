@@ -5,6 +5,8 @@
 //! middle: from outside by everything that can arrive at its cell, sorted by spherical equivalent; from inside by what the
 //! spheres nearer the eye leave to be found there. The law of cosines then leaves few angles to try.
 
+use std::cell::Cell;
+
 use super::catalogue::TypeId;
 use super::coaxial::{Pattern, patterns};
 use super::ranking::Shortlist;
@@ -45,8 +47,11 @@ pub(super) fn offer_all(space: &Space<'_>, lenses: usize, list: &mut Shortlist<'
             meet_in_the_middle(space, pattern, innermost, list);
         } else {
             let all: Vec<_> = places.iter().copied().zip(rings).collect();
-            assemble(space, &all, &mut Vec::new(), Stack::default(), &mut |stack| {
+            let bound = Cell::new(list.bound(lenses));
+            let worth = |stack: &Stack, cell: u8, power: f64| least_miss_with(space, stack, cell, power) <= bound.get();
+            assemble(space, &all, &worth, &mut Vec::new(), Stack::default(), &mut |stack| {
                 offer_turned(space, stack, space.net(stack), list);
+                bound.set(list.bound(lenses));
             });
         }
     });
@@ -59,10 +64,11 @@ fn ring_of(space: &Space<'_>, cell: u8) -> Option<u8> {
 type RingedPlace = ((u8, bool), Option<u8>);
 
 /// Every choice of lenses for the places, from the eye outward; the first ring stands at 180, each further ring at every
-/// angle to it.
+/// angle to it. `worth` is asked whether the last cylinder, of this power in this cell, is to be turned through its angles.
 fn assemble(
     space: &Space<'_>,
     places: &[RingedPlace],
+    worth: &impl Fn(&Stack, u8, f64) -> bool,
     rings: &mut Vec<(u8, u8)>,
     stack: Stack,
     each: &mut impl FnMut(&Stack),
@@ -76,7 +82,7 @@ fn assemble(
             if space.may_add(&stack, type_id) {
                 let mut longer = stack;
                 longer.push(Slot { cell, type_id, axis: 180 });
-                assemble(space, rest, rings, longer, each);
+                assemble(space, rest, worth, rings, longer, each);
             }
         }
         return;
@@ -88,7 +94,8 @@ fn assemble(
         None => 1..=180,
     };
     for type_id in spheres..space.catalogue.types.len() as TypeId {
-        if !space.may_add(&stack, type_id) {
+        let turned_last = held.is_none() && !rings.is_empty() && rest.is_empty();
+        if !space.may_add(&stack, type_id) || turned_last && !worth(&stack, cell, space.catalogue.power(type_id)) {
             continue;
         }
         for axis in axes.clone() {
@@ -97,12 +104,43 @@ fn assemble(
             if held.is_none() {
                 rings.push((ring, axis));
             }
-            assemble(space, rest, rings, longer, each);
+            assemble(space, rest, worth, rings, longer, each);
             if held.is_none() {
                 rings.pop();
             }
         }
     }
+}
+
+/// A miss that a further cylinder, outside a stack, cannot better at any axis.
+///
+/// Whichever way it is turned, what it sends on lies between two spheres: its least and its greatest meridian. A vergence that
+/// is more in every meridian stays so through every lens and gap, so the net lies between the nets with those spheres, and
+/// its astigmatism is no farther from the lesser one's than the spherical equivalents are apart. Beyond a focus nothing can
+/// be said.
+fn least_miss_with(space: &Space<'_>, stack: &Stack, cell: u8, power: f64) -> f64 {
+    let with = |sphere: f64| to_rear(space, stack, cell, Power::sphere(Dioptres(sphere)));
+    let (Some(less), Some(more)) = (with(power.min(0.0)), with(power.max(0.0))) else {
+        return 0.0;
+    };
+    let (wanted, apart) = (space.wanted, more.m - less.m);
+    let m_off = (less.m - wanted.m).max(wanted.m - more.m).max(0.0);
+    let astigmatism_off = ((wanted.astigmatism() - less.astigmatism()).abs() - apart).max(0.0);
+    m_off.hypot(astigmatism_off) - SLACK_D
+}
+
+/// A vergence that leaves a cell outside a stack, brought to cell 1 through it; `None` beyond a focus.
+fn to_rear(space: &Space<'_>, stack: &Stack, cell: u8, leaving: Power) -> Option<Power> {
+    let (mut vergence, mut at) = (leaving, cell);
+    let step = |vergence: Power, metres: f64| {
+        let before_focus = metres * (vergence.m + vergence.astigmatism()) < 1.0;
+        before_focus.then(|| towards_eye(vergence, Millimetres(1000.0 * metres)))
+    };
+    for slot in stack.slots().iter().rev() {
+        vergence = step(vergence, space.between_m(slot.cell, at))? + space.power(*slot);
+        at = slot.cell;
+    }
+    step(vergence, space.between_m(0, at))
 }
 
 fn meet_in_the_middle(space: &Space<'_>, pattern: &Pattern, innermost: usize, list: &mut Shortlist<'_>) {
@@ -113,7 +151,7 @@ fn meet_in_the_middle(space: &Space<'_>, pattern: &Pattern, innermost: usize, li
         .map(|&(cell, cylinder)| ((cell, cylinder), if cylinder { ring_of(space, cell) } else { None }))
         .collect();
     let mut outers = Vec::new();
-    assemble(space, &outside, &mut Vec::new(), Stack::default(), &mut |stack| {
+    assemble(space, &outside, &|_, _, _| true, &mut Vec::new(), Stack::default(), &mut |stack| {
         let arriving = towards_eye(space.net(stack), Millimetres(-1000.0 * space.between_m(0, cell)));
         outers.push(Outer { stack: *stack, arriving });
     });
