@@ -260,7 +260,7 @@ fn a_fault_of_the_program_gives_the_terminal_back_and_is_told() -> Result<(), Fa
 
 #[test]
 fn ended_from_outside() -> Result<(), Failure> {
-    for signal in ["TERM", "HUP"] {
+    for signal in ["TERM", "HUP", "INT"] {
         let terminal = Terminal::start("runs")?;
         terminal.wait_for("RIGHT EYE")?;
         terminal.signal(signal)?;

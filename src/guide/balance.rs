@@ -1,5 +1,8 @@
 //! Section 6, both eyes equal: fog both, cover in turn, +0.25 before the clearer eye until equal or changed over, then take the
 //! fog away together (common practice; the worked example is scribd 172421685).
+//!
+//! While fog is left over what was found for each eye, a quarter that gains nothing does not end it: the next is shown too,
+//! so that one slip does not leave the fog in the prescription.
 
 use super::course::{Course, Step, Turn};
 use super::findings::Findings;
@@ -33,9 +36,24 @@ pub(super) fn within_a_line(acuities: [Option<Acuity>; 2]) -> bool {
 
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Stage {
-    Equalise { last: Option<Eye>, quarters: u8 },
-    Clear { fog: f64 },
+    Equalise {
+        last: Option<Eye>,
+        quarters: u8,
+    },
+    /// `fog` is what stands before both; `refused` says that one quarter less gained nothing.
+    Clear {
+        fog: f64,
+        refused: bool,
+    },
     Ended,
+}
+
+/// The whole fog is still there.
+const CLEAR_ALL: Stage = Stage::Clear { fog: FOG_D, refused: false };
+
+/// The fog that is shown next.
+fn next_fog(fog: f64, refused: bool) -> f64 {
+    if refused { fog - 2.0 * STEP_D } else { fog - STEP_D }
 }
 
 /// The balance of both eyes.
@@ -73,13 +91,14 @@ impl Course for Balance {
                     .do_now(format!("{} over both eyes; cover them in turn, back and forth.", signed(FOG_D)))
                     .why("equally fogged, the clearer eye has too little plus: it gets a quarter more"),
             ),
-            Stage::Clear { fog } => {
+            Stage::Clear { fog, refused } => {
+                let next = next_fog(fog, refused);
                 let mut step = Step::both(Self::fogged(base, fog), Question::MoreLetters { before: None })
                     .with_show(Show::BuildIn)
                     .say("With both eyes open: does this let you read any more letters?")
-                    .do_now(format!("Both eyes open: take {} away before both.", signed(STEP_D)))
+                    .do_now(format!("Both eyes open: take {} away before both.", signed(fog - next)))
                     .why("the fog goes by quarters, both eyes together, until no further line is gained");
-                step.to = Self::fogged(base, fog - STEP_D).map(Some);
+                step.to = Self::fogged(base, next).map(Some);
                 Some(step)
             }
             Stage::Ended => None,
@@ -93,7 +112,7 @@ impl Course for Balance {
                     Answer::First => Eye::Right,
                     Answer::Second => Eye::Left,
                     _ => {
-                        self.stage = Stage::Clear { fog: FOG_D };
+                        self.stage = CLEAR_ALL;
                         return;
                     }
                 };
@@ -105,11 +124,11 @@ impl Course for Balance {
                         if self.favoured != Some(clearer) {
                             turn.base[before.index()] += -quarter;
                         }
-                        self.stage = Stage::Clear { fog: FOG_D };
+                        self.stage = CLEAR_ALL;
                     }
                     _ if quarters == MOST_QUARTERS => {
                         turn.remarks.push(Remark::Ended(Procedure::Balance));
-                        self.stage = Stage::Clear { fog: FOG_D };
+                        self.stage = CLEAR_ALL;
                     }
                     _ => {
                         turn.base[clearer.index()] += quarter;
@@ -117,16 +136,22 @@ impl Course for Balance {
                     }
                 }
             }
-            Stage::Clear { fog } => {
+            Stage::Clear { fog, refused } => {
                 let gained = answer == Answer::Yes;
                 for eye in Eye::BOTH {
                     turn.tried(eye, shown.to[eye.index()], None, None, gained);
                 }
-                let fog_now = if gained { fog - STEP_D } else { fog };
-                if gained && fog_now > LEAST_FOG_D + 1e-9 {
-                    self.stage = Stage::Clear { fog: fog_now };
+                let next = next_fog(fog, refused);
+                let left = if gained { next } else { fog };
+                if gained && left > LEAST_FOG_D + 1e-9 {
+                    self.stage = Stage::Clear { fog: left, refused: false };
+                } else if !gained && !refused && next > 1e-9 {
+                    self.stage = Stage::Clear { fog, refused: true };
                 } else {
-                    *turn.base = Self::fogged(turn.base, fog_now);
+                    if left > STEP_D + 1e-9 {
+                        turn.remarks.push(Remark::FogLeft { dioptres: left });
+                    }
+                    *turn.base = Self::fogged(turn.base, left);
                     turn.findings.subjective = turn.base.map(Some);
                     self.stage = Stage::Ended;
                 }
@@ -137,7 +162,7 @@ impl Course for Balance {
 
     fn skip(&mut self, turn: &mut Turn<'_>) {
         self.stage = match self.stage {
-            Stage::Equalise { .. } => Stage::Clear { fog: FOG_D },
+            Stage::Equalise { .. } => CLEAR_ALL,
             Stage::Clear { .. } | Stage::Ended => {
                 turn.findings.subjective = turn.base.map(Some);
                 Stage::Ended

@@ -185,9 +185,9 @@ impl Course for Fan {
                 self.none_clearer(turn);
             }
             Stage::Equal { lesser, .. } => {
-                // what was not judged is not kept
+                // what was not judged is not kept; the fan would be answered as before, so it is not gone round again
                 turn.base[self.eye.index()] = lesser;
-                self.next_round();
+                self.stage = Stage::Ended;
             }
             Stage::Ended => {}
         }

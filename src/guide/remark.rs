@@ -78,6 +78,11 @@ pub enum Remark {
     TooMuchMinus(Eye),
     /// The acuities differ too much to be balanced.
     NotBalanced,
+    /// More fog is left before both eyes than a quarter: two quarters less gained nothing.
+    FogLeft {
+        /// The fog in dioptres.
+        dioptres: f64,
+    },
     /// A procedure was ended because its answers lead nowhere.
     Ended(Procedure),
     /// The findings call for a look by somebody who can treat.
@@ -138,6 +143,11 @@ impl fmt::Display for Remark {
                 write!(f, "{eye} eye: reads better than 6/12 through +1.00: there is too much minus. Plus is added.")
             }
             Self::NotBalanced => f.write_str("The two acuities differ by more than a line: there is nothing to balance."),
+            Self::FogLeft { dioptres } => write!(
+                f,
+                "Both eyes keep {} over what was found for each alone: read the chart, and balance again if it is poorer.",
+                signed(*dioptres)
+            ),
             Self::Ended(procedure) => write!(f, "These answers lead nowhere: {procedure} ends with what stands there."),
             Self::Refer(why) => write!(f, "{why}: have this person seen by somebody who can examine and treat the eye."),
             Self::WorkingLens { power, in_frame: true } => {

@@ -6,9 +6,10 @@ use super::order;
 use super::presentation::{Presentation, Progress, Show};
 use super::question::Question;
 use super::remark::Remark;
-use super::words::written;
+use super::words::{signed, written};
 use crate::exam::prescription::too_plus_of_near_chart;
 use crate::exam::{Answer, Event, Given, GuideEvent, Procedure, Shown, State};
+use crate::optics::quarter::nearest_quarter;
 use crate::optics::{Eye, Power};
 use crate::stacking::REACHES_WITHIN_D;
 
@@ -369,6 +370,19 @@ fn what_is_missing(step: &Step) -> String {
         Show::CrossCylinder { power, .. } => format!("the ±{:.2} cross cylinder or the cylinder under it", power.0),
         Show::Pinhole { .. } => "a pinhole".to_owned(),
         Show::Slit { .. } => "the slit or the sphere behind it".to_owned(),
+        Show::Compare => {
+            let held = |eye: Eye| {
+                let (from, to) = (step.from[eye.index()]?, step.to[eye.index()]?);
+                let change = signed((to - from).m);
+                let cells = nearest_quarter(from, 1).power();
+                Some(if change == "plano" {
+                    written(cells)
+                } else {
+                    format!("{} and {change} over it", written(cells))
+                })
+            };
+            Eye::BOTH.into_iter().filter_map(held).collect::<Vec<_>>().join(", ")
+        }
         _ => {
             let powers: Vec<String> = step.to.iter().flatten().map(|&power| written(power)).collect();
             powers.join(" and ")

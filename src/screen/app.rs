@@ -207,6 +207,11 @@ impl App {
         quit
     }
 
+    /// Takes one input while nothing of the exam can be seen: nothing is answered or moved blindly. True when the person leaves.
+    pub fn handle_unseen(&self, input: &Input) -> bool {
+        decide(self, input).quit
+    }
+
     /// Takes a step: what the exam would refuse must not be kept, and what is not kept must not be shown.
     pub(super) fn take_step(&mut self, step: &[Event], keeper: &mut dyn Keeper) -> Result<(), String> {
         if step.is_empty() {

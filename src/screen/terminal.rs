@@ -78,7 +78,7 @@ fn give_back() {
 
 /// Runs the screen in this terminal until the person leaves.
 ///
-/// SIGTERM and SIGHUP end it as they would any program, after the terminal is given back and the keeper is closed.
+/// SIGTERM, SIGHUP, SIGINT and SIGQUIT end it as they would any program, after the terminal is given back and the keeper is closed.
 ///
 /// # Errors
 /// [`RunError`] when there is no terminal or it fails; the terminal is given back before.
@@ -111,7 +111,11 @@ fn drive(options: Options, woken: &Receiver<Woken>) -> Result<Option<i32>, RunEr
     let mut terminal = Terminal::new(CrosstermBackend::new(io::stdout()))?;
     let mut hits = Hits::default();
     loop {
-        terminal.draw(|frame| hits = view::draw(&app, glyphs, frame.buffer_mut()))?;
+        let mut seen = true;
+        terminal.draw(|frame| {
+            seen = view::fits(frame.area());
+            hits = view::draw(&app, glyphs, frame.buffer_mut());
+        })?;
         loop {
             match woken.recv().map_err(|_| RunError::Gone)? {
                 Woken::Signal(signal) => return Ok(Some(signal)),
@@ -119,7 +123,8 @@ fn drive(options: Options, woken: &Receiver<Woken>) -> Result<Option<i32>, RunEr
                 Woken::Terminal(Event::Resize(..)) => break,
                 Woken::Terminal(event) => {
                     if let Some(input) = input_of(event, &hits) {
-                        if app.handle(&input, keeper.as_mut()) {
+                        let leaves = if seen { app.handle(&input, keeper.as_mut()) } else { app.handle_unseen(&input) };
+                        if leaves {
                             return Ok(None);
                         }
                         break;
@@ -162,8 +167,8 @@ fn read_terminal(sender: &Sender<Woken>) {
 
 #[cfg(unix)]
 fn listen_for_signals(sender: Sender<Woken>) -> io::Result<()> {
-    use signal_hook::consts::{SIGHUP, SIGTERM};
-    let mut signals = signal_hook::iterator::Signals::new([SIGTERM, SIGHUP])?;
+    use signal_hook::consts::{SIGHUP, SIGINT, SIGQUIT, SIGTERM};
+    let mut signals = signal_hook::iterator::Signals::new([SIGTERM, SIGHUP, SIGINT, SIGQUIT])?;
     thread::spawn(move || {
         for signal in &mut signals {
             if sender.send(Woken::Signal(signal)).is_err() {

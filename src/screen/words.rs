@@ -122,6 +122,7 @@ pub fn movements(moves: &[Move], meant: Option<Eye>) -> Vec<String> {
 fn mark_alone(lens: &Lens) -> String {
     match lens {
         Lens::Sphere(mark) | Lens::Cylinder(mark) => mark.to_string(),
+        Lens::CrossCylinder(mark) => format!("±{}", mark.unsigned()),
         other => other.to_string(),
     }
 }

@@ -243,11 +243,10 @@ fn a_cylinder_that_cannot_be_made_is_not_made_up_for_with_spheres() {
     walk.detail(Detail::AgeYears(50));
     walk.begin(Procedure::Fan, Some(Eye::Right));
     walk.answer(Answer::HalfHours(6));
-    assert!(walk.guide().running().is_some_and(|(procedure, _)| procedure == Procedure::Fan));
-    assert!(walk.present().remarks.iter().any(|remark| matches!(remark, Remark::NoLens { .. })));
-    while walk.guide().running().is_some() {
-        walk.answer(if walk.present().question == Question::FanLine { Answer::HalfHours(6) } else { Answer::Yes });
-    }
+    // the same fan would only be answered the same again
+    assert!(walk.guide().running().is_none());
+    let said: Vec<String> = walk.present().remarks.iter().map(ToString::to_string).collect();
+    assert_eq!(said, ["right eye: no free lens for plano/−0.50×90 and +1.25 over it: passed over."]);
     assert!(walk.found(Eye::Right).miss(Power::ZERO) < 1e-9);
 }
 

@@ -209,6 +209,37 @@ fn the_balance_example() {
     }
 }
 
+// common practice, no source: the fog comes off by quarters until no further line is gained, and a quarter is less than a line
+#[test]
+fn one_quarter_that_gains_nothing_does_not_leave_the_fog_in() {
+    let fogged = || {
+        let mut walk = with_glasses(rx(2.0, 0.0, 180.0), rx(2.0, 0.0, 180.0));
+        walk.begin(Procedure::Balance, None);
+        walk.answer(Answer::Same);
+        walk
+    };
+    let mut walk = fogged();
+    walk.answer(Answer::No);
+    let [from, to] = [walk.present().from, walk.present().to].map(|eyes| eyes[0].unwrap().m);
+    assert_abs_diff_eq!(from, 3.0, epsilon = 0.06);
+    assert_abs_diff_eq!(to, 2.5, epsilon = 0.06);
+    assert!(walk.present().do_now.contains("take +0.50 away"), "{}", walk.present().do_now);
+    walk.answers(&[Answer::Yes, Answer::Yes, Answer::Yes, Answer::No]);
+    assert!(walk.guide().running().is_none());
+    assert_abs_diff_eq!(walk.found(Eye::Right).m, 2.0, epsilon = 0.06);
+    // twice in a row it is believed, and said
+    let mut walk = fogged();
+    walk.answers(&[Answer::No, Answer::No]);
+    assert!(walk.guide().running().is_none());
+    assert_abs_diff_eq!(walk.found(Eye::Right).m, 3.0, epsilon = 0.06);
+    assert!(walk.present().remarks.contains(&dioptray::guide::Remark::FogLeft { dioptres: 1.0 }));
+    // the last quarter over what was found is kept at the first refusal
+    let mut walk = fogged();
+    walk.answers(&[Answer::Yes, Answer::Yes, Answer::Yes, Answer::No]);
+    assert!(walk.guide().running().is_none());
+    assert_abs_diff_eq!(walk.found(Eye::Left).m, 2.25, epsilon = 0.06);
+}
+
 #[test]
 fn unequal_acuities_are_not_balanced() {
     let mut walk = with_glasses(rx(2.0, 0.0, 180.0), rx(2.25, 0.0, 180.0));

@@ -61,6 +61,27 @@ pub fn refused(app: &App) -> Option<String> {
     app.ui.says.as_ref().filter(|says| says.tone == Tone::Refused).map(|says| says.text.clone())
 }
 
+#[test]
+fn what_cannot_be_seen_is_not_worked_on() -> Result<(), Failure> {
+    let mut app = screen()?;
+    press(&mut app, &mut Notebook::default(), "-4<enter>")?;
+    for keys in ["x", "-3<enter>", "<tab>", "g1", "w", "<ctrl-z>"] {
+        for stroke in strokes::parse(keys)? {
+            let Stroke::Key(chord) = stroke else { continue };
+            assert!(!app.handle_unseen(&Input::Key(chord)), "{keys}");
+        }
+    }
+    assert!(app.handle_unseen(&Input::Key(strokes_key("q")?)), "it can be left all the same");
+    Ok(())
+}
+
+fn strokes_key(key: &str) -> Result<Chord, Failure> {
+    match strokes::parse(key)?.as_slice() {
+        [Stroke::Key(chord)] => Ok(*chord),
+        _ => Err("one key".into()),
+    }
+}
+
 /// Things that an examiner does, in one go each.
 fn deeds() -> impl Strategy<Value = Vec<&'static str>> {
     let deed = prop::sample::select(vec![

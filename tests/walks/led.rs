@@ -233,6 +233,17 @@ fn the_prescription_on_the_screen_is_the_one_that_is_kept() -> Result<(), Failur
 }
 
 #[test]
+fn a_cross_cylinder_is_laid_back_by_the_name_it_was_held_by() -> Result<(), Failure> {
+    let led = lead(app()?, &mut short_sighted(), |_| None)?;
+    let held = |p: &dioptray::guide::Presentation| matches!(p.show, dioptray::guide::Show::CrossCylinder { .. });
+    let after = led.asked.windows(2).position(|two| held(&two[0].presentation) && !held(&two[1].presentation));
+    let keys = led.keys_before(after.ok_or("no cross cylinder")? + 1);
+    let frame = walk_with(outreach()?, &keys, "120x36")?;
+    assert!(frame.contains("right: lay ±0.25 back"), "{frame}");
+    Ok(())
+}
+
+#[test]
 fn an_answer_can_be_clicked_where_it_stands() -> Result<(), Failure> {
     let keys = to_the_sphere()?;
     for size in ["120x36", "80x24"] {

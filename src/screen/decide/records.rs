@@ -5,11 +5,11 @@ use super::super::archive::Errand;
 use super::super::keymap::Action;
 use super::super::page::{Page, Question, Records};
 use super::super::ui::{Purpose, Ui};
+use super::super::words;
 use super::Decision;
 use super::details::assumed;
 use crate::exam::{Event, Prescription};
 use crate::export::RecordForm;
-use crate::export::words;
 use crate::optics::Eye;
 
 /// Does a command on earlier exams, on closing or on beginning.
@@ -84,7 +84,7 @@ fn export(ui: Ui, form: RecordForm) -> Decision {
 fn with(app: &App) -> String {
     let prescription = Prescription::of(app.state(), 1);
     let of_eye = |eye: Eye| match prescription.eye(eye) {
-        Some(of_eye) => format!("{eye} {}", words::prescription(of_eye.written)),
+        Some(of_eye) => format!("{eye} {}", words::power(of_eye.written.power(), app.ui.form)),
         None => format!("nothing for the {eye} eye"),
     };
     Eye::BOTH.map(of_eye).join(", ")

@@ -70,13 +70,18 @@ struct Plan {
     hints: Rect,
 }
 
+/// Whether the exam can be drawn in an area.
+pub fn fits(area: Rect) -> bool {
+    area.width >= LEAST.0 && area.height >= LEAST.1
+}
+
 /// Draws the whole screen and tells what can be clicked where.
 pub fn draw(app: &App, glyphs: &'static Glyphs, buffer: &mut Buffer) -> Hits {
     let theme = Theme::named(app.ui.theme);
     let area = buffer.area;
     buffer.set_style(area, theme.text);
     let mut pen = Pen { buffer, theme, glyphs, hits: Hits::default() };
-    if area.width < LEAST.0 || area.height < LEAST.1 {
+    if !fits(area) {
         too_small(&mut pen, area);
         return pen.hits;
     }
@@ -181,6 +186,7 @@ fn too_small(pen: &mut Pen<'_>, area: Rect) {
         format!("{}x{}", area.width, area.height),
         format!("needs {}x{}", LEAST.0, LEAST.1),
         "nothing is lost".to_owned(),
+        "no key works but to quit".to_owned(),
     ];
     for (row, text) in lines.iter().enumerate() {
         pen.text(area, row as u16, 0, text, Style::new());
