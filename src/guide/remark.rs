@@ -169,7 +169,7 @@ impl fmt::Display for Procedure {
             Self::BestSphere => "best vision sphere",
             Self::OverMinusCheck => "over-minus check",
             Self::Fan => "astigmatism on the fan",
-            Self::CrossCylinderSearch => "astigmatism by cross cylinder",
+            Self::CrossCylinderSearch => "search by cross cylinder",
             Self::Slit => "astigmatism by slit",
             Self::CrossCylinderAxis => "cylinder axis",
             Self::CrossCylinderPower => "cylinder power",
