@@ -6,6 +6,7 @@ mod invented;
 
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::thread;
 use std::time::{Duration, Instant};
 
 use dioptray::exam::Event;
@@ -471,4 +472,18 @@ mod another_user {
         assert!(kept.parse::<usize>().unwrap() > 20, "{writing}");
         Logbook::open(&path).unwrap().check().unwrap();
     }
+}
+
+#[test]
+fn an_empty_file_that_another_program_is_filling_is_waited_for() {
+    let folder = folder();
+    let path = folder.path().join("logbook.db");
+    fs::write(&path, "").unwrap();
+    let reading = thread::spawn({
+        let path = path.clone();
+        move || Logbook::open_read_only(&path).map(|logbook| logbook.exams().unwrap().len())
+    });
+    thread::sleep(Duration::from_millis(50));
+    drop(Logbook::open(&path).unwrap());
+    assert_eq!(reading.join().unwrap().unwrap(), 0);
 }

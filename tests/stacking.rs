@@ -375,3 +375,31 @@ fn nothing_wanted_is_reached_by_nothing() {
     let best = &propose(&fitted, Eye::Right, Power::ZERO, &Options::default())[0];
     assert!(best.cells.is_empty() && best.reaches);
 }
+
+#[test]
+fn the_lenses_of_a_stack_that_reaches_are_not_proposed_again_the_wrong_way() {
+    // one cylinder: the only stacks are it and nothing, so turned across the wanted axis it must not come back
+    let one = frame(vec![cell(0.0, true, None)]);
+    let fitted = Fitted::new(one, stock(&[], &[(-1.0, 1)], LensForm::Thin));
+    let found = propose(&fitted, Eye::Left, power(0.0, -1.0, 106.0), &Options { limit: 9, ..Options::default() });
+    let lists: Vec<_> = found.iter().map(|proposal| (proposal.reaches, proposal.cells.len())).collect();
+    assert_eq!(lists, [(true, 1), (false, 0)]);
+}
+
+#[test]
+fn pairs_are_as_good_whichever_eye_wants_which_power() {
+    // -2 D is reached by the sphere alone, but the other eye has more use for it: two crossed cylinders make it too
+    let two = frame(vec![cell(0.0, true, None), cell(5.0, true, None)]);
+    let spheres = [(-2.0, 1), (2.0, 1), (4.0, 1)];
+    let fitted = Fitted::new(two, stock(&spheres, &[(-2.0, 2), (-1.0, 1)], LensForm::Thin));
+    let (lesser, other) = (power(-2.0, 0.0, 180.0), power(2.5, -0.25, 53.0));
+    let options = Options { limit: 1, ..Options::default() };
+    let of_the_lesser = [(0, [lesser, other]), (1, [other, lesser])].map(|(eye, wanted)| {
+        let pair = propose_both(&fitted, wanted, &options).remove(0);
+        let eyes = [pair.right, pair.left];
+        assert!((eyes[1 - eye].miss_d - 0.3189).abs() < 0.001, "{eyes:?}");
+        eyes[eye].cells.iter().map(|lens| lens.piece.lens.to_string()).collect::<Vec<_>>()
+    });
+    assert_eq!(of_the_lesser[0], ["-2.00 cylinder", "-2.00 cylinder"]);
+    assert_eq!(of_the_lesser[1], of_the_lesser[0]);
+}

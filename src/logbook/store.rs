@@ -17,6 +17,12 @@ use super::schema::{self, FORM, Identity};
 /// something keeps the file locked.
 pub(super) const PATIENCE: Duration = Duration::from_secs(2);
 
+/// How long a file may stand empty while another program makes a logbook of it.
+const BEING_MADE: Duration = Duration::from_millis(500);
+
+/// What an empty file is called.
+const EMPTY_FILE: &str = "an empty file";
+
 /// A file up to this size is looked through whole when it is opened: some ten milliseconds at most.
 const CHECKED_AT_OPENING_BYTES: u64 = 8 << 20;
 
@@ -63,6 +69,19 @@ impl Logbook {
     /// # Errors
     /// When there is no such file, or it is no sound logbook of this program's form.
     pub fn open_read_only(path: &Path) -> Result<Self, LogbookError> {
+        let since = Instant::now();
+        loop {
+            match Self::open_read_only_now(path) {
+                // another program may have made the file a moment ago and be about to fill it
+                Err(LogbookError::NotALogbook { found: EMPTY_FILE, .. }) if since.elapsed() < BEING_MADE => {
+                    std::thread::sleep(Duration::from_millis(5));
+                }
+                result => return result,
+            }
+        }
+    }
+
+    fn open_read_only_now(path: &Path) -> Result<Self, LogbookError> {
         match fs::metadata(path) {
             Ok(found) => refuse_unless_file(path, &found)?,
             Err(error) if error.kind() == io::ErrorKind::NotFound => {
@@ -164,7 +183,7 @@ impl Logbook {
                 return Err(super::row::unreadable(&self.path, "the logbook", reason));
             }
             Identity::Empty if self.read_only => {
-                return Err(LogbookError::NotALogbook { path: path(), found: "an empty file" });
+                return Err(LogbookError::NotALogbook { path: path(), found: EMPTY_FILE });
             }
             Identity::Foreign => {
                 return Err(LogbookError::NotALogbook { path: path(), found: "an SQLite file of another program" });

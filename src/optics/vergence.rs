@@ -15,13 +15,18 @@ pub fn away_from_eye(vergence: Power, distance: Millimetres) -> Power {
     step(vergence, -distance.metres())
 }
 
+/// What is left of the distance to a focus, as a part of the focal length, that only rounding can leave.
+const IN_FOCUS: f64 = 1e-12;
+
 fn step(v: Power, d: f64) -> Power {
     if d == 0.0 {
         return v;
     }
     // V (I − d V)⁻¹ of a symmetric 2×2 matrix by its invariants: determinant and trace make one division enough.
     let determinant = v.m * v.m - v.j0 * v.j0 - v.j45 * v.j45;
-    let scale = 1.0 / (1.0 - 2.0 * d * v.m + d * d * determinant);
+    let left = 1.0 - 2.0 * d * v.m + d * d * determinant;
+    // a focus in one meridian alone leaves a rounding error where nothing is left
+    let scale = if left.abs() < IN_FOCUS { f64::INFINITY } else { 1.0 / left };
     Power { m: (v.m - d * determinant) * scale, j0: v.j0 * scale, j45: v.j45 * scale }
 }
 

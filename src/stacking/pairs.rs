@@ -14,47 +14,80 @@ pub struct Pair {
     pub left: Proposal,
 }
 
-/// Pairs, best first: for each stack of the right eye in order, the best of the left from what is then still free.
+/// Pairs, best first.
 ///
-/// It stops when no further stack of the right eye can make a better pair, even with the left eye's best.
+/// Each eye in turn goes first and the other takes the best of what is then still free. Once is not enough: the eye that goes
+/// first crosses no cylinders for a power that something simpler reaches, even if the other eye has the only lens for that.
 pub(super) fn propose(stacker: &Stacker<'_>, wanted: [Power; 2], options: &Options) -> Vec<Pair> {
-    let [for_right, for_left] = wanted;
+    let mut pairs = BestPairs { limit: options.limit, entries: Vec::new() };
+    for first in Eye::BOTH {
+        offer_all(stacker, first, wanted, options, &mut pairs);
+    }
+    into_proposals(stacker, &pairs.entries)
+}
+
+/// The best pairs so far, best first, each with its right candidate before its left one.
+struct BestPairs {
+    limit: usize,
+    entries: Vec<(Rank, [Candidate; 2])>,
+}
+
+impl BestPairs {
+    /// Whether a pair of this rank comes too late.
+    fn is_settled(&self, rank: Rank) -> bool {
+        self.entries.len() >= self.limit && self.entries.last().is_none_or(|(worst, _)| *worst <= rank)
+    }
+
+    fn offer(&mut self, pair: [Candidate; 2]) {
+        let rank = pair[0].rank + pair[1].rank;
+        let is_same = |other: &[Candidate; 2]| (0..2).all(|eye| other[eye].stack == pair[eye].stack);
+        if self.is_settled(rank) || self.entries.iter().any(|(_, other)| is_same(other)) {
+            return;
+        }
+        let place = self.entries.partition_point(|(other, _)| *other <= rank);
+        self.entries.insert(place, (rank, pair));
+        self.entries.truncate(self.limit);
+    }
+}
+
+/// Offers, for each stack of the first eye in order, the best of the other eye.
+///
+/// It stops when no further stack of the first eye can make a better pair, even with the other eye's best.
+fn offer_all(stacker: &Stacker<'_>, first: Eye, wanted: [Power; 2], options: &Options, pairs: &mut BestPairs) {
+    let second = first.other();
     let all = &stacker.catalogue.available;
-    let best_left = stacker.candidates(Eye::Left, for_left, &Options { limit: 1, ..*options }, all);
-    let Some(best_left) = best_left.first().map(|candidate| candidate.rank) else {
-        return Vec::new();
+    let only_one = Options { limit: 1, ..*options };
+    let best_of_second = stacker.candidates(second, wanted[second.index()], &only_one, all);
+    let Some(best_of_second) = best_of_second.first().map(|candidate| candidate.rank) else {
+        return;
     };
-    let mut pairs: Vec<(Rank, Candidate, Candidate)> = Vec::new();
     let mut looked_at = 0;
     let mut depth = options.limit.max(1);
     loop {
-        let rights = stacker.candidates(Eye::Right, for_right, &Options { limit: depth, ..*options }, all);
-        for right in &rights[looked_at.min(rights.len())..] {
-            let full = pairs.len() >= options.limit;
-            if full && pairs.last().is_some_and(|(worst, _, _)| *worst <= right.rank + best_left) {
-                return into_proposals(stacker, &pairs);
+        let firsts = stacker.candidates(first, wanted[first.index()], &Options { limit: depth, ..*options }, all);
+        for one in &firsts[looked_at.min(firsts.len())..] {
+            if pairs.is_settled(one.rank + best_of_second) {
+                return;
             }
             let mut left_over = all.clone();
-            for slot in right.stack.slots() {
+            for slot in one.stack.slots() {
                 left_over[usize::from(slot.type_id)] -= 1;
             }
-            for left in stacker.candidates(Eye::Left, for_left, options, &left_over) {
-                let rank = right.rank + left.rank;
-                let place = pairs.partition_point(|(other, _, _)| *other <= rank);
-                pairs.insert(place, (rank, *right, left));
-                pairs.truncate(options.limit);
+            for other in stacker.candidates(second, wanted[second.index()], options, &left_over) {
+                let pair = if first == Eye::Right { [*one, other] } else { [other, *one] };
+                pairs.offer(pair);
             }
         }
-        if rights.len() < depth {
-            return into_proposals(stacker, &pairs);
+        if firsts.len() < depth {
+            return;
         }
-        looked_at = rights.len();
+        looked_at = firsts.len();
         depth *= 2;
     }
 }
 
-fn into_proposals(stacker: &Stacker<'_>, pairs: &[(Rank, Candidate, Candidate)]) -> Vec<Pair> {
-    let one_pair = |(_, right, left): &(Rank, Candidate, Candidate)| {
+fn into_proposals(stacker: &Stacker<'_>, pairs: &[(Rank, [Candidate; 2])]) -> Vec<Pair> {
+    let one_pair = |(_, [right, left]): &(Rank, [Candidate; 2])| {
         let mut taken = Vec::new();
         let right = Proposal::of(stacker, Eye::Right, right, &mut taken);
         let left = Proposal::of(stacker, Eye::Left, left, &mut taken);

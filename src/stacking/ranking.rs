@@ -1,7 +1,7 @@
 //! What comes first among stacks, and the list of the best found so far.
 
 use super::catalogue::{Catalogue, TypeId};
-use super::space::{SLACK_D, Space, Stack};
+use super::space::{Multiset, SLACK_D, Space, Stack};
 use crate::frame::declared::MOST_CELLS;
 use crate::optics::Power;
 
@@ -51,7 +51,14 @@ pub(super) struct Candidate {
     pub miss: f64,
     pub rank: Rank,
     /// The types in the stack, sorted.
-    lenses: [TypeId; MOST_CELLS],
+    lenses: Multiset,
+}
+
+impl Candidate {
+    /// The types of its lenses, sorted.
+    pub fn lenses(&self) -> Multiset {
+        self.lenses
+    }
 }
 
 /// What stands in each cell now, so that moves can be counted.
@@ -123,6 +130,8 @@ pub(super) struct Shortlist<'a> {
     limit: usize,
     collect: Collect,
     now: &'a Cells,
+    /// Lenses of which no stack is taken.
+    without: &'a [Multiset],
     nothing_in_cells: bool,
     entries: Vec<Candidate>,
 }
@@ -130,7 +139,12 @@ pub(super) struct Shortlist<'a> {
 impl<'a> Shortlist<'a> {
     pub fn new(limit: usize, collect: Collect, now: &'a Cells) -> Self {
         let nothing_in_cells = now.iter().all(|cell| *cell == Now::Empty);
-        Self { limit, collect, now, nothing_in_cells, entries: Vec::new() }
+        Self { limit, collect, now, without: &[], nothing_in_cells, entries: Vec::new() }
+    }
+
+    /// The same list, but without any stack of these lenses.
+    pub fn without(self, lenses: &'a [Multiset]) -> Self {
+        Self { without: lenses, ..self }
     }
 
     pub fn is_full(&self) -> bool {
@@ -182,6 +196,9 @@ impl<'a> Shortlist<'a> {
             return;
         }
         let lenses = stack.multiset();
+        if self.without.contains(&lenses) {
+            return;
+        }
         if let Some(same) = self.entries.iter().position(|entry| entry.lenses == lenses) {
             if self.entries[same].rank <= rank {
                 return;

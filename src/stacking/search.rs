@@ -2,7 +2,7 @@
 
 use super::catalogue::Catalogue;
 use super::ranking::{Candidate, Cells, Collect, MissSteps, Now, Shortlist};
-use super::space::{OpenCell, Space};
+use super::space::{Multiset, OpenCell, Space};
 use super::{Options, Pair, Proposal, coaxial, crossed, pairs};
 use crate::frame::Fitted;
 use crate::frame::declared::MOST_CELLS;
@@ -102,7 +102,8 @@ impl<'a> Stacker<'a> {
         let mut found = self.reaching(&space, eye, options);
         if found.len() < options.limit {
             let (most, limit) = (most_lenses(&space, options), options.limit - found.len());
-            found.extend(nearest(&space, most, limit, options.within_d, &self.now[eye.index()]));
+            let reached: Vec<Multiset> = found.iter().map(Candidate::lenses).collect();
+            found.extend(nearest(&space, most, limit, options.within_d, &reached, &self.now[eye.index()]));
         }
         found
     }
@@ -158,11 +159,18 @@ fn likely_miss(space: &Space<'_>) -> f64 {
     (space.wanted.astigmatism() - turning as f64 * space.catalogue.strongest_cylinder() / 2.0).max(0.0)
 }
 
-/// The stacks that come nearest without reaching.
-fn nearest(space: &Space<'_>, most: usize, limit: usize, beyond: f64, now: &Cells) -> Vec<Candidate> {
+/// The stacks that come nearest without reaching, of lenses that are not those of a stack that reaches.
+fn nearest(
+    space: &Space<'_>,
+    most: usize,
+    limit: usize,
+    beyond: f64,
+    reached: &[Multiset],
+    now: &Cells,
+) -> Vec<Candidate> {
     let mut radius = FIRST_RADIUS.max(MissSteps::of(2.0 * beyond)).max(MissSteps::of(1.1 * likely_miss(space)));
     loop {
-        let mut list = Shortlist::new(limit, Collect::Nearest { beyond, radius }, now);
+        let mut list = Shortlist::new(limit, Collect::Nearest { beyond, radius }, now).without(reached);
         for lenses in 0..=most {
             coaxial::offer_all(space, lenses, &mut list);
         }

@@ -18,6 +18,9 @@ pub(super) struct Slot {
     pub axis: u8,
 }
 
+/// The types of some lenses, sorted, the rest filled up.
+pub(super) type Multiset = [TypeId; MOST_CELLS];
+
 /// Lenses of one eye from the eye outward; a small array with a length, copied freely.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(super) struct Stack {
@@ -58,7 +61,7 @@ impl Stack {
     }
 
     /// The types in it, sorted: the same for every arrangement of the same lenses.
-    pub fn multiset(&self) -> [TypeId; MOST_CELLS] {
+    pub fn multiset(&self) -> Multiset {
         let mut types = [TypeId::MAX; MOST_CELLS];
         for (place, slot) in types.iter_mut().zip(self.slots()) {
             *place = slot.type_id;

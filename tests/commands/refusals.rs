@@ -24,6 +24,7 @@ fn input_at_fault_is_exit_1_with_nothing_on_standard_output() -> Tested {
         (&["convert", "-4.25/-0.75"], "error: this cylinder has no axis"),
         (&["convert", "-4.25x180"], "error: an axis without a cylinder"),
         (&["convert", "+25.00", "--from", "40"], "error: a lens of this power has its focus exactly there"),
+        (&["convert", "+25.00/-1.00x90", "--from", "40"], "error: a lens of this power has its focus exactly there"),
         (&["convert", "-1.00", "--from", "nan"], "error: vertex distance NaN mm is outside"),
         (
             &["retinoscopy", "--distance", "1", "--meridian", "180:+1.00", "--meridian", "80:+1.00"],
