@@ -403,3 +403,19 @@ fn pairs_are_as_good_whichever_eye_wants_which_power() {
     assert_eq!(of_the_lesser[0], ["-2.00 cylinder", "-2.00 cylinder"]);
     assert_eq!(of_the_lesser[1], of_the_lesser[0]);
 }
+
+#[test]
+fn a_frame_with_many_turning_cells_is_still_answered() {
+    // more cylinder than the lenses make: on such a frame the crossings at many axes are beyond counting, and left out
+    let cells = (0..5).map(|number| cell(if number == 0 { 0.0 } else { 3.5 }, true, None)).collect();
+    let spheres: Vec<(f64, u8)> = (-16..=16).filter(|&q| q != 0).map(|q| (f64::from(q) * 0.5, 2)).collect();
+    let cylinders: Vec<(f64, u8)> = (1..=8).map(|q| (f64::from(q) * -0.25, 2)).collect();
+    let fitted = Fitted::new(frame(cells), stock(&spheres, &cylinders, LensForm::Thin));
+    let wanted = power(-4.0, -20.0, 20.0);
+    let best = propose(&fitted, Eye::Right, wanted, &Options { limit: 1, ..Options::default() }).remove(0);
+    assert!(!best.reaches);
+    assert_honest(&fitted, &best, wanted, "five turning cells");
+    let one_axis_alone = 8.0; // two lenses of each power: four of the strongest make at most about this much
+    assert!(best.net.minus_form().cylinder > -one_axis_alone - 0.5, "{:?}", best.net.minus_form());
+    assert!(best.net.minus_form().cylinder < -6.0, "{:?}", best.net.minus_form());
+}

@@ -11,6 +11,7 @@ use super::catalogue::TypeId;
 use super::coaxial::{Pattern, patterns};
 use super::ranking::Shortlist;
 use super::space::{Interval, SLACK_D, Slot, Space, Stack, inward};
+use crate::frame::declared::MOST_CELLS;
 use crate::optics::vergence::towards_eye;
 use crate::optics::{Axis, Dioptres, Millimetres, Power};
 
@@ -29,24 +30,82 @@ struct Inner {
     less: Interval,
 }
 
+/// The choices for one number of lenses that are looked through, about a second's work; crossings at more axes than fit into
+/// it are left out.
+const MOST_CHOICES: f64 = 5e7;
+
+/// A pattern with the rings of its cylinders.
+struct Crossing {
+    places: Vec<RingedPlace>,
+    /// The place of the innermost cylinder.
+    innermost: usize,
+    /// How many rings, and so axes.
+    axes: usize,
+}
+
+impl Crossing {
+    /// A pattern, if it can hold cylinders at different axes.
+    fn of(space: &Space<'_>, pattern: &Pattern) -> Option<Self> {
+        let ring = |cell: u8, cylinder: bool| if cylinder { ring_of(space, cell) } else { None };
+        let places: Vec<RingedPlace> =
+            pattern.places().map(|(cell, cylinder)| ((cell, cylinder), ring(cell, cylinder))).collect();
+        let innermost = places.iter().position(|(_, ring)| ring.is_some())?;
+        let mut rings: Vec<u8> = places.iter().filter_map(|(_, ring)| *ring).collect();
+        rings.sort_unstable();
+        rings.dedup();
+        (rings.len() > 1).then_some(Self { places, innermost, axes: rings.len() })
+    }
+
+    /// Whether no other cylinder shares the innermost one's ring.
+    fn is_innermost_alone(&self) -> bool {
+        self.places.iter().filter(|(_, ring)| *ring == self.places[self.innermost].1).count() == 1
+    }
+
+    /// How many choices of lenses and angles it has; the last angle is reckoned, not tried. With more than two axes a choice
+    /// costs about ten times as much, for hardly any is ruled out at a glance.
+    fn choices(&self, space: &Space<'_>) -> f64 {
+        let (spheres, cylinders) = (space.catalogue.spheres.len() as f64, space.catalogue.cylinders.len() as f64);
+        let lenses: f64 =
+            self.places.iter().map(|(_, ring)| if ring.is_some() { cylinders } else { spheres }).product();
+        let tried = if self.is_innermost_alone() { self.axes - 2 } else { self.axes - 1 };
+        let cost = if self.axes > 2 { 10.0 } else { 1.0 };
+        cost * lenses * 180_f64.powf(tried as f64)
+    }
+}
+
+/// The most axes for which all patterns together have few enough choices; 0 when not even two have.
+fn most_axes(space: &Space<'_>, lenses: usize) -> usize {
+    let mut by_axes = [0.0; MOST_CELLS + 1];
+    patterns(space.open, lenses, &mut |pattern| {
+        if let Some(crossing) = Crossing::of(space, pattern) {
+            by_axes[crossing.axes] += crossing.choices(space);
+        }
+    });
+    let mut together = 0.0;
+    let fits = |choices: &&f64| {
+        together += **choices;
+        together <= MOST_CHOICES
+    };
+    by_axes.iter().take_while(fits).count().saturating_sub(1)
+}
+
 /// Offers every stack of exactly so many lenses with crossed cylinders that could enter the list.
 pub(super) fn offer_all(space: &Space<'_>, lenses: usize, list: &mut Shortlist<'_>) {
+    if lenses < 2 || space.catalogue.cylinders.is_empty() || list.bound(lenses) < 0.0 {
+        return;
+    }
+    let most_axes = most_axes(space, lenses);
     patterns(space.open, lenses, &mut |pattern| {
-        let places: Vec<(u8, bool)> = pattern.places().collect();
-        let rings: Vec<Option<u8>> =
-            places.iter().map(|&(cell, cylinder)| if cylinder { ring_of(space, cell) } else { None }).collect();
-        let Some(innermost) = rings.iter().position(Option::is_some) else {
+        let Some(crossing) = Crossing::of(space, pattern).filter(|crossing| crossing.axes <= most_axes) else {
             return;
         };
-        let one_ring = rings.iter().flatten().all(|&ring| Some(ring) == rings[innermost]);
-        if one_ring || list.bound(lenses) < 0.0 {
+        if list.bound(lenses) < 0.0 {
             return;
         }
-        let alone_in_ring = rings.iter().filter(|&&ring| ring == rings[innermost]).count() == 1;
-        if alone_in_ring {
-            meet_in_the_middle(space, pattern, innermost, list);
+        if crossing.is_innermost_alone() {
+            meet_in_the_middle(space, pattern, crossing.innermost, list);
         } else {
-            let all: Vec<_> = places.iter().copied().zip(rings).collect();
+            let all = crossing.places;
             let bound = Cell::new(list.bound(lenses));
             let worth = |stack: &Stack, cell: u8, power: f64| least_miss_with(space, stack, cell, power) <= bound.get();
             assemble(space, &all, &worth, &mut Vec::new(), Stack::default(), &mut |stack| {

@@ -2,7 +2,8 @@
 //!
 //! The search is exact under the full step-along model: within the lenses, cells and whole-degree axes that are allowed,
 //! nothing better is left out. Cylinders share one axis where that reaches the wanted power; they are crossed only when
-//! nothing simpler reaches it.
+//! nothing simpler reaches it. On a frame with many cells that turn separately, crossings at so many axes that the choices
+//! would be beyond counting in a second are left out; two axes on a frame with two such cells never are.
 //!
 //! - `catalogue`: the free pieces by power;
 //! - `space`: cells, distances and the wanted power, as numbers;
@@ -34,10 +35,14 @@ use crate::optics::{Eye, Power};
 /// A stack reaches the wanted power when it misses by at most this, in dioptres: half an eighth, rounded down.
 pub const REACHES_WITHIN_D: f64 = 0.06;
 
+/// The most lenses that are stacked unasked from a box of any size; a box with few lenses is searched for more.
+pub const USUAL_MOST_LENSES: usize = 4;
+
 /// What a search may use and how much it hands out.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Options {
-    /// The most lenses before one eye; as many as the frame has cells when not said.
+    /// The most lenses before one eye; when not said, as many as the frame has cells, but at most [`USUAL_MOST_LENSES`] from a
+    /// box with many.
     pub max_lenses: Option<usize>,
     /// The most proposals.
     pub limit: usize,

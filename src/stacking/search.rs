@@ -3,7 +3,7 @@
 use super::catalogue::Catalogue;
 use super::ranking::{Candidate, Cells, Collect, MissSteps, Now, Shortlist};
 use super::space::{Multiset, OpenCell, Space};
-use super::{Options, Pair, Proposal, coaxial, crossed, pairs};
+use super::{Options, Pair, Proposal, USUAL_MOST_LENSES, coaxial, crossed, pairs};
 use crate::frame::Fitted;
 use crate::frame::declared::MOST_CELLS;
 use crate::kit::{Lens, LensForm, Piece, Place, StockedPiece};
@@ -11,6 +11,8 @@ use crate::optics::{Eye, Power};
 
 /// The first radius in which stacks that do not reach are looked for; it doubles until enough are found.
 const FIRST_RADIUS: MissSteps = MissSteps(125);
+/// Choices of all lenses but one, up to which a stack of more lenses than usual is looked for unasked.
+const MOST_CHOICES: usize = 3_000_000;
 /// No miss is greater than this: the sum of the strongest lenses in all cells.
 const LAST_RADIUS: MissSteps = MissSteps(10_000_000);
 
@@ -148,8 +150,19 @@ impl<'a> Stacker<'a> {
     }
 }
 
+/// As many lenses as were asked for; when nothing was said, as many as there are cells, but beyond [`USUAL_MOST_LENSES`] only
+/// while the box has few enough types for that.
 fn most_lenses(space: &Space<'_>, options: &Options) -> usize {
-    options.max_lenses.unwrap_or(MOST_CELLS).min(space.open.len())
+    let cells = space.open.len();
+    if let Some(most) = options.max_lenses {
+        return most.min(cells);
+    }
+    let types = space.catalogue.types.len().max(1);
+    let choices = |lenses: usize| (0..lenses).try_fold(1_usize, |choices, _| choices.checked_mul(types));
+    let more = (USUAL_MOST_LENSES..cells)
+        .take_while(|&lenses| choices(lenses).is_some_and(|choices| choices <= MOST_CHOICES))
+        .count();
+    cells.min(USUAL_MOST_LENSES + more)
 }
 
 /// About how much of the wanted astigmatism even the strongest cylinders leave missing, in dioptres. Only how fast the

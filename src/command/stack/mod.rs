@@ -41,7 +41,7 @@ pub struct Stack {
     /// not reached.
     #[arg(long, value_name = "FILE", value_parser = values::path(), conflicts_with_all = ["right", "left"])]
     lines: Option<PathBuf>,
-    /// The most lenses before one eye; without it, as many as the frame has cells.
+    /// The most lenses before one eye; without it, as many as the frame has cells, but at most 4 from a box with many.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=8))]
     max_lenses: Option<u8>,
     /// The most proposals: 5, or 1 with --lines, when not said.
