@@ -415,7 +415,7 @@ fn a_frame_with_many_turning_cells_is_still_answered() {
     let best = propose(&fitted, Eye::Right, wanted, &Options { limit: 1, ..Options::default() }).remove(0);
     assert!(!best.reaches);
     assert_honest(&fitted, &best, wanted, "five turning cells");
-    let one_axis_alone = 8.0; // two lenses of each power: four of the strongest make at most about this much
-    assert!(best.net.minus_form().cylinder > -one_axis_alone - 0.5, "{:?}", best.net.minus_form());
-    assert!(best.net.minus_form().cylinder < -6.0, "{:?}", best.net.minus_form());
+    // the four strongest cylinders on one axis make about 7.5 D, and spheres do not make any
+    let made = best.net.minus_form().cylinder;
+    assert!((-8.5..-6.5).contains(&made), "{made}");
 }
