@@ -4,6 +4,7 @@
 use std::path::Path;
 use std::process::Command;
 
+use dioptray::screen::Settings;
 use dioptray::screen::keymap::KeyTable;
 
 fn read(file: &str) -> String {
@@ -20,6 +21,14 @@ fn between<'a>(text: &'a str, name: &str) -> &'a str {
 fn the_readme_has_the_key_table_of_the_program() {
     let table = KeyTable::shipped().unwrap().as_markdown();
     assert_eq!(between(&read("README.md"), "keys").trim(), table.trim());
+}
+
+#[test]
+fn the_settings_that_the_readme_shows_are_read() {
+    let readme = read("README.md");
+    let (_, from) = readme.split_once("```yaml\n").unwrap();
+    let settings = Settings::read(from.split("```").next().unwrap(), "README.md").unwrap();
+    assert_eq!(settings.examiner.as_deref(), Some("A. Example"));
 }
 
 #[test]
