@@ -133,7 +133,7 @@ impl From<NotationError> for Fault {
     }
 }
 
-/// A lens as it is typed: the notation of the contract, or the label of a box with a direction (`slit x90`).
+/// A lens as it is typed: the notation of a stack, or the label of a box with a direction (`slit x90`).
 fn read_lens(app: &App, text: &str, eye: Eye) -> Result<Asked, Fault> {
     if let Some(asked) = labelled(text) {
         return asked;
