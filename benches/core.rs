@@ -6,7 +6,7 @@
 use std::hint::black_box;
 use std::time::{Duration, Instant};
 
-use dioptray::frame::Fitted;
+use dioptray::frame::FittedFrame;
 use dioptray::frame::shipped::demo_frame;
 use dioptray::kit::shipped::BOXES;
 use dioptray::kit::{Stock, parse_box};
@@ -99,7 +99,7 @@ fn power(rng: &mut ChaCha8Rng, sphere: i32, cylinder: i32) -> Power {
 }
 
 /// The shipped full box beside the shipped four-cell frame.
-fn full() -> Fitted {
+fn full() -> FittedFrame {
     let (file, text) = BOXES.iter().find(|(file, _)| file.ends_with("full.yaml")).unwrap();
-    Fitted::new(demo_frame().unwrap(), Stock::of(&parse_box(file, text).unwrap()))
+    FittedFrame::new(demo_frame().unwrap(), Stock::of(&parse_box(file, text).unwrap()))
 }

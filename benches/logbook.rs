@@ -6,7 +6,7 @@ use std::error::Error;
 use std::time::{Duration, Instant};
 
 use dioptray::exam::{Event, Opening};
-use dioptray::frame::{CellSpec, DeclaredFrame, Fitted, Move};
+use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame, Move};
 use dioptray::kit::{DeclaredBox, Lens, LensForm, LensLine, Mark, Piece, Rims, Stock};
 use dioptray::logbook::Logbook;
 use dioptray::optics::{Eye, Millimetres};
@@ -91,5 +91,5 @@ fn opening() -> Opening {
         axis_marks_deg: 5,
         cells: cells.collect(),
     };
-    Opening { fitted: Fitted::new(frame, Stock::of(&declared)) }
+    Opening { fitted: FittedFrame::new(frame, Stock::of(&declared)) }
 }

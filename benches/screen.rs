@@ -13,7 +13,7 @@ use portable_pty::{Child, CommandBuilder, PtySize, native_pty_system};
 /// How long the screen may stay silent before a frame counts as whole.
 const QUIET: Duration = Duration::from_millis(30);
 /// How long to wait for a frame at all.
-const PATIENCE: Duration = Duration::from_secs(10);
+const BUSY_TIMEOUT: Duration = Duration::from_secs(10);
 
 struct Running {
     writer: Box<dyn Write + Send>,
@@ -48,7 +48,7 @@ fn start(arguments: &[&str]) -> Running {
 impl Running {
     /// Waits for output and then for silence; when its last byte came.
     fn frame(&self) -> Instant {
-        let (mut last, _) = self.output.recv_timeout(PATIENCE).unwrap();
+        let (mut last, _) = self.output.recv_timeout(BUSY_TIMEOUT).unwrap();
         while let Ok((at, _)) = self.output.recv_timeout(QUIET) {
             last = at;
         }

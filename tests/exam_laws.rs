@@ -6,7 +6,7 @@ mod invented;
 
 use dioptray::exam::{
     Accepted, AcuityNote, Answer, Complaint, Detail, EarlierRetinoscopy, Event, Exam, ExamError, Given, GuideEvent,
-    Judgement, Opening, Procedure, Shown, Through, Tried,
+    Judgement, Opening, ProcedureName, Shown, Through, Tried,
 };
 use dioptray::frame::Move;
 use dioptray::kit::{Lens, Mark, Piece};
@@ -119,20 +119,20 @@ fn any_given() -> impl Strategy<Value = Box<Given>> {
 
 fn any_guide_event() -> impl Strategy<Value = GuideEvent> {
     let procedures = vec![
-        Procedure::SetUp,
-        Procedure::FirstLens,
-        Procedure::BestSphere,
-        Procedure::OverMinusCheck,
-        Procedure::Fan,
-        Procedure::CrossCylinderSearch,
-        Procedure::Slit,
-        Procedure::CrossCylinderAxis,
-        Procedure::CrossCylinderPower,
-        Procedure::FinalSphere,
-        Procedure::Balance,
-        Procedure::Near,
-        Procedure::Retinoscopy,
-        Procedure::Writing,
+        ProcedureName::SetUp,
+        ProcedureName::FirstLens,
+        ProcedureName::BestSphere,
+        ProcedureName::OverMinusCheck,
+        ProcedureName::Fan,
+        ProcedureName::CrossCylinderSearch,
+        ProcedureName::Slit,
+        ProcedureName::CrossCylinderAxis,
+        ProcedureName::CrossCylinderPower,
+        ProcedureName::FinalSphere,
+        ProcedureName::Balance,
+        ProcedureName::Near,
+        ProcedureName::Retinoscopy,
+        ProcedureName::Writing,
     ];
     prop_oneof![
         (select(procedures), option::of(any_eye()), any_given())
@@ -384,7 +384,7 @@ fn guide_events_in_json() -> Vec<(String, Event)> {
         (
             r#"{"guide":{"began":{"procedure":"over_minus_check","eye":"left","given":{"start":[NONE,NONE],"age_years":23,"complaint":null,"unaided":[null,null],"old_glasses":[null,null],"eye_pd":[null,null],"chart_metres":null,"near_metres":null,"working_metres":null,"dominant_eye":null,"cross_cylinders":[0.25]}}}}"#,
             guide(GuideEvent::Began {
-                procedure: Procedure::OverMinusCheck,
+                procedure: ProcedureName::OverMinusCheck,
                 eye: Some(eye),
                 given: Box::new(Given {
                     age_years: Some(23),

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use dioptray::frame::file::{CELL_KEYS, FRAME_KEYS, PD_KEYS};
 use dioptray::frame::schema::{FrameFile, frame_schema};
 use dioptray::frame::shipped::{FRAMES, demo_frame};
-use dioptray::frame::{Fitted, Move, parse_frame, read_frame};
+use dioptray::frame::{FittedFrame, Move, parse_frame, read_frame};
 use dioptray::kit::document::load::LARGEST_FILE;
 use dioptray::kit::file::{
     ACCESSORY_KEYS, BOX_KEYS, MEASURED_KEYS, NAMED_ACCESSORY_KEYS, POWERED_KEYS, RIMS_KEYS, kind_words,
@@ -195,12 +195,12 @@ fn boxes_say_how_their_marks_were_computed() -> Outcome {
 #[test]
 fn the_turning_ring_stands_as_far_out_as_its_source_says() -> Outcome {
     let (name, text) = FRAMES[1];
-    let mut fitted = Fitted::new(parse_frame(name, text)?, shipped_box("full.yaml")?);
+    let mut fitted = FittedFrame::new(parse_frame(name, text)?, shipped_box("full.yaml")?);
     let (eye, direction) = (Eye::Right, None);
     fitted.apply(&Move::Put { piece: "+10.00 sphere #1".parse()?, eye, cell: 1, direction })?;
     fitted.apply(&Move::Put { piece: "+2.00 sphere #1".parse()?, eye, cell: 3, direction })?;
-    approx::assert_abs_diff_eq!(fitted.before(eye).net.m, 12.03, epsilon = 0.005);
-    assert_eq!(fitted.before(eye).marked, Power::sphere(dioptray::optics::Dioptres(12.0)));
+    approx::assert_abs_diff_eq!(fitted.in_front_of(eye).net.m, 12.03, epsilon = 0.005);
+    assert_eq!(fitted.in_front_of(eye).marked, Power::sphere(dioptray::optics::Dioptres(12.0)));
     assert_eq!(fitted.frame.turning_with(4), [3, 4, 5]);
     Ok(())
 }

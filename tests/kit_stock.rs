@@ -1,6 +1,6 @@
 //! Laws of marks and labels, of the stock (a piece is in one place) and of the frame (a ring has one axis).
 
-use dioptray::frame::{CellSpec, DeclaredFrame, Fitted, Move, MoveError};
+use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame, Move, MoveError};
 use dioptray::kit::stock::LensCount;
 use dioptray::kit::{
     BoxChange, DeclaredBox, Lens, LensForm, LensLine, Mark, Measured, Piece, Place, Rims, Stock, StockError,
@@ -304,7 +304,7 @@ proptest! {
     #[test]
     fn a_frame_stays_possible_whatever_the_hand_does(moves in prop::collection::vec(moves(), 0..150)) {
         let declared = small_box().map_err(|error| TestCaseError::fail(error.to_string()))?;
-        let mut fitted = Fitted::new(ringed_frame(), Stock::of(&declared));
+        let mut fitted = FittedFrame::new(ringed_frame(), Stock::of(&declared));
         for step in moves {
             let before = fitted.clone();
             prop_assert_eq!(fitted.check(&step).is_ok(), fitted.apply(&step).is_ok(), "check and apply disagree");
@@ -320,7 +320,7 @@ proptest! {
                     prop_assert!(lens.cell >= 3 || !lens_needs_turning, "a cylinder stands in a still cell");
                     prop_assert!(lens.direction < 360);
                 }
-                prop_assert!(fitted.before(eye).net.is_finite() && fitted.before(eye).net_with_hand.is_finite());
+                prop_assert!(fitted.in_front_of(eye).net.is_finite() && fitted.in_front_of(eye).net_with_hand.is_finite());
             }
             let other = step.eye().other();
             prop_assert!(fitted.in_cells(other).eq(before.in_cells(other)), "{} moved the other eye's lenses", step);
@@ -338,15 +338,15 @@ proptest! {
     }
 }
 
-fn ringed() -> Result<Fitted, Box<dyn std::error::Error>> {
-    Ok(Fitted::new(ringed_frame(), Stock::of(&small_box()?)))
+fn ringed() -> Result<FittedFrame, Box<dyn std::error::Error>> {
+    Ok(FittedFrame::new(ringed_frame(), Stock::of(&small_box()?)))
 }
 
 fn put(label: &str, cell: u8, direction: Option<u16>) -> Result<Move, Box<dyn std::error::Error>> {
     Ok(Move::Put { piece: label.parse()?, eye: Eye::Right, cell, direction })
 }
 
-fn refusal(fitted: &Fitted, step: &Move) -> Option<String> {
+fn refusal(fitted: &FittedFrame, step: &Move) -> Option<String> {
     fitted.check(step).err().map(|error| error.to_string())
 }
 
@@ -379,7 +379,7 @@ fn a_ring_never_turns_a_prism_over_to_take_a_cylinder() -> Outcome {
     fitted.apply(&put("3 prism #1", 3, Some(270))?)?;
     assert!(matches!(fitted.check(&put("-0.50 cylinder #1", 4, Some(90))?), Err(MoveError::RingHeld { .. })));
     fitted.apply(&put("-0.50 cylinder #1", 4, Some(270))?)?;
-    let before = fitted.before(Eye::Right);
+    let before = fitted.in_front_of(Eye::Right);
     approx::assert_abs_diff_eq!(before.prism.y, -3.0, epsilon = 1e-9);
     approx::assert_abs_diff_eq!(before.net.minus_form().axis, 90.0, epsilon = 1e-6);
     Ok(())
@@ -393,7 +393,7 @@ fn a_still_cell_is_not_turned_but_a_prism_in_it_is() -> Outcome {
     assert_eq!(said.as_deref(), Some("cell 1 does not turn and holds nothing with an axis: use cell 3 or 4 or 5"));
     fitted.apply(&put("3 prism #1", 1, Some(0))?)?;
     fitted.apply(&turn)?;
-    approx::assert_abs_diff_eq!(fitted.before(Eye::Right).prism.y, 3.0, epsilon = 1e-9);
+    approx::assert_abs_diff_eq!(fitted.in_front_of(Eye::Right).prism.y, 3.0, epsilon = 1e-9);
     let off_dial = Move::Turn { eye: Eye::Right, cell: 3, direction: 360 };
     assert!(matches!(fitted.check(&off_dial), Err(MoveError::NoDirection { direction: 360 })));
     Ok(())

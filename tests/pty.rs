@@ -10,7 +10,7 @@ use std::sync::{Arc, Condvar, Mutex, mpsc};
 use std::time::{Duration, Instant};
 
 use dioptray::exam::{Event, Exam, Opening};
-use dioptray::frame::{Fitted, shipped::demo_frame};
+use dioptray::frame::{FittedFrame, shipped::demo_frame};
 use dioptray::kit::{Stock, shipped::demo_box};
 use dioptray::screen::{InMemory, Keeper, NotKept, Options, Settings, run};
 use portable_pty::{Child, CommandBuilder, ExitStatus, MasterPty, PtySize, native_pty_system};
@@ -28,7 +28,7 @@ fn the_screen_under_test() -> Result<(), Failure> {
         return Ok(());
     };
     let keeper: Box<dyn Keeper> = if role == "breaks" { Box::new(Breaks) } else { Box::new(InMemory) };
-    let fitted = Fitted::new(demo_frame()?, Stock::of(&demo_box()?));
+    let fitted = FittedFrame::new(demo_frame()?, Stock::of(&demo_box()?));
     run(Options {
         exam: Exam::open(Opening { fitted }),
         keeper,

@@ -1,7 +1,7 @@
 //! The search for stacks against exhaustive enumeration on small random boxes and frames.
 #![expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot set itself up must stop")]
 
-use dioptray::frame::{CellSpec, DeclaredFrame, Fitted, Move};
+use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame, Move};
 use dioptray::kit::{BoxChange, DeclaredBox, Lens, LensForm, LensLine, Mark, Measured, Piece, Rims, Stock};
 use dioptray::optics::vergence::net;
 use dioptray::optics::{Axis, Dioptres, Eye, Millimetres, Power, SpheroCylinder};
@@ -44,7 +44,7 @@ fn power(sphere: f64, cylinder: f64, axis: f64) -> Power {
 type Enumerated = (usize, f64, bool, u8);
 
 /// Every stack that can be made, with every whole-degree axis of every ring.
-fn enumerate(fitted: &Fitted, most: usize, each: &mut impl FnMut(&[Enumerated])) {
+fn enumerate(fitted: &FittedFrame, most: usize, each: &mut impl FnMut(&[Enumerated])) {
     let mut lenses: Vec<(f64, bool, u8)> = Vec::new();
     for count in fitted.stock.counts().iter().filter(|count| count.free > 0) {
         lenses.push((count.lens.mark().unwrap().dioptres(), matches!(count.lens, Lens::Cylinder(_)), count.free));
@@ -55,7 +55,7 @@ fn enumerate(fitted: &Fitted, most: usize, each: &mut impl FnMut(&[Enumerated]))
 }
 
 fn go(
-    fitted: &Fitted,
+    fitted: &FittedFrame,
     lenses: &mut Vec<(f64, bool, u8)>,
     at: usize,
     left: usize,
@@ -114,7 +114,7 @@ struct Best {
     least_miss: f64,
 }
 
-fn best_by_enumeration(fitted: &Fitted, wanted: Power, most: usize, within: f64) -> Best {
+fn best_by_enumeration(fitted: &FittedFrame, wanted: Power, most: usize, within: f64) -> Best {
     let (cells, gaps) = (fitted.frame.cells.len(), fitted.gaps());
     // per number of lenses: least miss with one axis, least miss with crossed cylinders
     let mut least = vec![(f64::INFINITY, f64::INFINITY); most + 1];
@@ -133,7 +133,7 @@ fn best_by_enumeration(fitted: &Fitted, wanted: Power, most: usize, within: f64)
     Best { reached, least_miss }
 }
 
-fn assert_best(fitted: &Fitted, wanted: Power, most: usize, context: &str) {
+fn assert_best(fitted: &FittedFrame, wanted: Power, most: usize, context: &str) {
     let options = Options { max_lenses: Some(most), limit: 3, ..Options::default() };
     let found = propose(fitted, Eye::Right, wanted, &options);
     let best = best_by_enumeration(fitted, wanted, most, options.within_d);
@@ -152,7 +152,7 @@ fn assert_best(fitted: &Fitted, wanted: Power, most: usize, context: &str) {
 }
 
 /// Net, miss and places of a proposal are what they say, recomputed by putting it in.
-fn assert_honest(fitted: &Fitted, proposal: &Proposal, wanted: Power, context: &str) {
+fn assert_honest(fitted: &FittedFrame, proposal: &Proposal, wanted: Power, context: &str) {
     let mut frame = fitted.clone();
     for step in proposal.movements(fitted).moves {
         frame.apply(&step).unwrap_or_else(|why| panic!("{context}: {step} refused: {why}"));
@@ -160,7 +160,7 @@ fn assert_honest(fitted: &Fitted, proposal: &Proposal, wanted: Power, context: &
     let there: Vec<_> = frame.in_cells(proposal.eye).map(|lens| (lens.cell, lens.stocked.piece.clone())).collect();
     let said: Vec<_> = proposal.cells.iter().map(|lens| (lens.cell, lens.piece.clone())).collect();
     assert_eq!(there, said, "{context}");
-    let made = frame.before(proposal.eye).net;
+    let made = frame.in_front_of(proposal.eye).net;
     assert!(made.miss(proposal.net) < 1e-9, "{context}: {made:?} made, {:?} said", proposal.net);
     assert!((made.miss(wanted) - proposal.miss_d).abs() < 1e-9, "{context}");
 }
@@ -192,7 +192,7 @@ fn spheres_and_one_axis_are_as_good_as_enumeration() {
         let rng = &mut ChaCha8Rng::seed_from_u64(seed);
         let form = if seed % 7 == 0 { LensForm::Additive } else { LensForm::Thin };
         let stock = stock(&random_powers(rng, 4, 32), &random_powers(rng, 2, 12), form);
-        let fitted = Fitted::new(frames[seed as usize % frames.len()].clone(), stock);
+        let fitted = FittedFrame::new(frames[seed as usize % frames.len()].clone(), stock);
         let axis = f64::from(rng.random_range(1..=180));
         let wanted = power(quarter(rng, 40), quarter(rng, 10), axis);
         assert_best(&fitted, wanted, 3, &format!("seed {seed}"));
@@ -210,7 +210,7 @@ fn crossed_cylinders_are_as_good_as_enumeration() {
     for seed in 0..16 {
         let rng = &mut ChaCha8Rng::seed_from_u64(1000 + seed);
         let stock = stock(&random_powers(rng, 2, 24), &random_powers(rng, 2, 12), LensForm::Thin);
-        let fitted = Fitted::new(frames[seed as usize % frames.len()].clone(), stock);
+        let fitted = FittedFrame::new(frames[seed as usize % frames.len()].clone(), stock);
         let axis = f64::from(rng.random_range(1..=180));
         let wanted = power(quarter(rng, 24), quarter(rng, 12), axis);
         assert_best(&fitted, wanted, 3, &format!("seed {seed}"));
@@ -220,13 +220,14 @@ fn crossed_cylinders_are_as_good_as_enumeration() {
 #[test]
 fn three_crossed_cylinders_are_as_good_as_enumeration() {
     let frame = frame(vec![cell(0.0, true, None), cell(3.5, true, None), cell(3.5, true, None)]);
-    let fitted = Fitted::new(frame, stock(&[], &[(-1.25, 2), (0.75, 1)], LensForm::Thin));
+    let fitted = FittedFrame::new(frame, stock(&[], &[(-1.25, 2), (0.75, 1)], LensForm::Thin));
     assert_best(&fitted, power(0.25, -1.5, 33.0), 3, "three turning cells");
 }
 
 #[test]
 fn a_missing_sphere_is_stacked_and_the_reason_said() {
-    let fitted = Fitted::new(four_cells(), stock(&[(3.0, 1), (0.25, 1), (3.5, 1), (-0.25, 1)], &[], LensForm::Thin));
+    let fitted =
+        FittedFrame::new(four_cells(), stock(&[(3.0, 1), (0.25, 1), (3.5, 1), (-0.25, 1)], &[], LensForm::Thin));
     let best = &propose(&fitted, Eye::Right, power(3.25, 0.0, 180.0), &Options::default())[0];
     assert!(best.reaches);
     let reason = best.reason(&fitted, power(3.25, 0.0, 180.0));
@@ -235,7 +236,7 @@ fn a_missing_sphere_is_stacked_and_the_reason_said() {
 
 #[test]
 fn the_rear_cell_takes_the_strongest_sphere_and_a_turning_cell_the_cylinder() {
-    let fitted = Fitted::new(four_cells(), stock(&[(-4.25, 1)], &[(-0.75, 1)], LensForm::Additive));
+    let fitted = FittedFrame::new(four_cells(), stock(&[(-4.25, 1)], &[(-0.75, 1)], LensForm::Additive));
     let best = &propose(&fitted, Eye::Left, power(-4.25, -0.75, 20.0), &Options::default())[0];
     let cells: Vec<_> = best.cells.iter().map(|lens| (lens.cell, lens.piece.to_string(), lens.direction)).collect();
     assert_eq!(cells, [(1, "-4.25 sphere #1".to_owned(), None), (3, "-0.75 cylinder #1".to_owned(), Some(20))]);
@@ -246,14 +247,14 @@ fn damaged_lenses_come_last() {
     let mut stock = stock(&[(2.0, 2)], &[], LensForm::Thin);
     let first: Piece = "+2.00 sphere #1".parse().unwrap();
     stock.change(&BoxChange::Damaged(first.clone())).unwrap();
-    let fitted = Fitted::new(four_cells(), stock);
+    let fitted = FittedFrame::new(four_cells(), stock);
     let best = &propose(&fitted, Eye::Right, power(2.0, 0.0, 180.0), &Options::default())[0];
     assert_eq!(best.cells[0].piece.to_string(), "+2.00 sphere #2");
 }
 
 #[test]
 fn what_is_in_the_other_eye_is_left_there() {
-    let mut fitted = Fitted::new(four_cells(), stock(&[(2.0, 1), (1.0, 2)], &[], LensForm::Thin));
+    let mut fitted = FittedFrame::new(four_cells(), stock(&[(2.0, 1), (1.0, 2)], &[], LensForm::Thin));
     let piece: Piece = "+2.00 sphere #1".parse().unwrap();
     fitted.apply(&Move::Put { piece, eye: Eye::Left, cell: 1, direction: None }).unwrap();
     let best = &propose(&fitted, Eye::Right, power(2.0, 0.0, 180.0), &Options::default())[0];
@@ -268,7 +269,7 @@ fn pairs_use_no_piece_twice_and_are_the_best_of_all_pairs() {
         let rng = &mut ChaCha8Rng::seed_from_u64(5000 + seed);
         let spheres: Vec<(f64, u8)> = random_powers(rng, 5, 12).into_iter().map(|(power, _)| (power, 1)).collect();
         let three = frame(vec![cell(0.0, false, None), cell(3.5, false, None), cell(3.5, true, None)]);
-        let fitted = Fitted::new(three, stock(&spheres, &[(-0.5, 1)], LensForm::Thin));
+        let fitted = FittedFrame::new(three, stock(&spheres, &[(-0.5, 1)], LensForm::Thin));
         let wanted = [power(quarter(rng, 12), 0.0, 180.0), power(quarter(rng, 12), 0.0, 180.0)];
         let options = Options { limit: 4, max_lenses: Some(2), ..Options::default() };
         let pairs = propose_both(&fitted, wanted, &options);
@@ -305,19 +306,20 @@ fn moves_never_leave_the_eye_with_less_plus_or_say_to_cover_it() {
     let mut changed_in_place = 0;
     for seed in 0..200 {
         let rng = &mut ChaCha8Rng::seed_from_u64(9000 + seed);
-        let mut fitted = Fitted::new(four_cells(), stock(&powers, &[(-0.5, 2), (-1.0, 2), (1.0, 1)], LensForm::Thin));
+        let mut fitted =
+            FittedFrame::new(four_cells(), stock(&powers, &[(-0.5, 2), (-1.0, 2), (1.0, 1)], LensForm::Thin));
         for _ in 0..2 {
             let axis = f64::from(Axis::folded(rng.random_range(0..180)).degrees());
             let wanted = power(quarter(rng, 24), -quarter(rng, 4).abs(), axis);
-            let start = fitted.before(Eye::Right).net.m;
+            let start = fitted.in_front_of(Eye::Right).net.m;
             let best = propose(&fitted, Eye::Right, wanted, &Options::default()).remove(0);
             let movements = best.movements(&fitted);
             let mut through = vec![start];
             for step in &movements.moves {
                 fitted.apply(step).unwrap();
-                through.push(fitted.before(Eye::Right).net_with_hand.m);
+                through.push(fitted.in_front_of(Eye::Right).net_with_hand.m);
             }
-            let end = fitted.before(Eye::Right).net;
+            let end = fitted.in_front_of(Eye::Right).net;
             assert!(end.miss(best.net) < 1e-9);
             let floor = start.min(end.m) - 0.061;
             let spared = through.iter().all(|m| *m >= floor);
@@ -330,7 +332,7 @@ fn moves_never_leave_the_eye_with_less_plus_or_say_to_cover_it() {
 
 #[test]
 fn the_lens_that_would_do_does() {
-    let fitted = Fitted::new(four_cells(), stock(&[(-1.0, 1), (-2.0, 1)], &[(-0.5, 1)], LensForm::Thin));
+    let fitted = FittedFrame::new(four_cells(), stock(&[(-1.0, 1), (-2.0, 1)], &[(-0.5, 1)], LensForm::Thin));
     let wanted = power(-6.0, -0.5, 90.0);
     let lens = lens_that_would_do(&fitted, Eye::Right, wanted, &Options::default()).unwrap();
     assert_eq!(lens.to_string(), "-6.00 sphere");
@@ -343,7 +345,7 @@ fn the_lens_that_would_do_does() {
 fn of_stacks_that_miss_alike_the_one_with_fewer_lenses_comes_first() {
     // spheres alone leave 0.25 D of the cylinder; to 0.001 D two lenses come as near as four
     let powers: Vec<(f64, u8)> = (-16..=16).filter(|&q| q != 0).map(|q| (f64::from(q) * 0.5, 2)).collect();
-    let fitted = Fitted::new(four_cells(), stock(&powers, &[], LensForm::Thin));
+    let fitted = FittedFrame::new(four_cells(), stock(&powers, &[], LensForm::Thin));
     for sphere in [-6.0, -1.25, 4.75, -8.0, -4.5, 0.25] {
         let wanted = power(sphere, -0.5, 66.0);
         let fewest = |most: usize| {
@@ -363,7 +365,7 @@ fn of_stacks_that_miss_alike_the_one_with_fewer_lenses_comes_first() {
 fn a_focus_in_the_plane_of_a_cell_is_never_proposed() {
     // +25 D 40 mm before cell 1 focuses exactly there: its vergence is infinite, and no power at all
     let two = frame(vec![cell(0.0, false, None), cell(40.0, false, None)]);
-    let fitted = Fitted::new(two, stock(&[(25.0, 1)], &[], LensForm::Thin));
+    let fitted = FittedFrame::new(two, stock(&[(25.0, 1)], &[], LensForm::Thin));
     let found = propose(&fitted, Eye::Right, power(25.0, 0.0, 180.0), &Options { limit: 9, ..Options::default() });
     assert_eq!(found.len(), 2, "the lens in cell 1, and nothing at all");
     assert!(found.iter().all(|proposal| proposal.net.is_finite() && proposal.miss_d.is_finite()));
@@ -371,7 +373,7 @@ fn a_focus_in_the_plane_of_a_cell_is_never_proposed() {
 
 #[test]
 fn nothing_wanted_is_reached_by_nothing() {
-    let fitted = Fitted::new(four_cells(), stock(&[(1.0, 1)], &[], LensForm::Thin));
+    let fitted = FittedFrame::new(four_cells(), stock(&[(1.0, 1)], &[], LensForm::Thin));
     let best = &propose(&fitted, Eye::Right, Power::ZERO, &Options::default())[0];
     assert!(best.cells.is_empty() && best.reaches);
 }
@@ -380,7 +382,7 @@ fn nothing_wanted_is_reached_by_nothing() {
 fn the_lenses_of_a_stack_that_reaches_are_not_proposed_again_the_wrong_way() {
     // one cylinder: the only stacks are it and nothing, so turned across the wanted axis it must not come back
     let one = frame(vec![cell(0.0, true, None)]);
-    let fitted = Fitted::new(one, stock(&[], &[(-1.0, 1)], LensForm::Thin));
+    let fitted = FittedFrame::new(one, stock(&[], &[(-1.0, 1)], LensForm::Thin));
     let found = propose(&fitted, Eye::Left, power(0.0, -1.0, 106.0), &Options { limit: 9, ..Options::default() });
     let lists: Vec<_> = found.iter().map(|proposal| (proposal.reaches, proposal.cells.len())).collect();
     assert_eq!(lists, [(true, 1), (false, 0)]);
@@ -391,7 +393,7 @@ fn pairs_are_as_good_whichever_eye_wants_which_power() {
     // -2 D is reached by the sphere alone, but the other eye has more use for it: two crossed cylinders make it too
     let two = frame(vec![cell(0.0, true, None), cell(5.0, true, None)]);
     let spheres = [(-2.0, 1), (2.0, 1), (4.0, 1)];
-    let fitted = Fitted::new(two, stock(&spheres, &[(-2.0, 2), (-1.0, 1)], LensForm::Thin));
+    let fitted = FittedFrame::new(two, stock(&spheres, &[(-2.0, 2), (-1.0, 1)], LensForm::Thin));
     let (lesser, other) = (power(-2.0, 0.0, 180.0), power(2.5, -0.25, 53.0));
     let options = Options { limit: 1, ..Options::default() };
     let of_the_lesser = [(0, [lesser, other]), (1, [other, lesser])].map(|(eye, wanted)| {
@@ -410,7 +412,7 @@ fn a_frame_with_many_turning_cells_is_still_answered() {
     let cells = (0..5).map(|number| cell(if number == 0 { 0.0 } else { 3.5 }, true, None)).collect();
     let spheres: Vec<(f64, u8)> = (-16..=16).filter(|&q| q != 0).map(|q| (f64::from(q) * 0.5, 2)).collect();
     let cylinders: Vec<(f64, u8)> = (1..=8).map(|q| (f64::from(q) * -0.25, 2)).collect();
-    let fitted = Fitted::new(frame(cells), stock(&spheres, &cylinders, LensForm::Thin));
+    let fitted = FittedFrame::new(frame(cells), stock(&spheres, &cylinders, LensForm::Thin));
     let wanted = power(-4.0, -20.0, 20.0);
     let best = propose(&fitted, Eye::Right, wanted, &Options { limit: 1, ..Options::default() }).remove(0);
     assert!(!best.reaches);

@@ -8,7 +8,7 @@ use crate::optics::{Acuity, Dioptres, Eye, Millimetres, Power, SpheroCylinder};
 /// A procedure that the guide leads.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Procedure {
+pub enum ProcedureName {
     /// Person, frame and unaided acuity.
     SetUp,
     /// The first lens.
@@ -96,7 +96,7 @@ pub enum Answer {
     /// Go on with this procedure.
     Go {
         /// Which.
-        procedure: Procedure,
+        procedure: ProcedureName,
         /// For which eye; `None` for both.
         eye: Option<Eye>,
     },
@@ -150,7 +150,7 @@ pub enum GuideEvent {
     /// A procedure began.
     Began {
         /// Which.
-        procedure: Procedure,
+        procedure: ProcedureName,
         /// For which eye; `None` for both.
         eye: Option<Eye>,
         /// What it starts from.

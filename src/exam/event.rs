@@ -4,14 +4,14 @@ use serde::{Deserialize, Serialize};
 
 use super::answer::GuideEvent;
 use super::trail::Tried;
-use crate::frame::{Fitted, Move};
+use crate::frame::{FittedFrame, Move};
 use crate::optics::{Acuity, Eye, Millimetres, Power, Prism, SpheroCylinder};
 
 /// How an exam begins: the frame and the box as they stood then, so that it reads the same when the files change later.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Opening {
     /// The empty frame beside the box.
-    pub fitted: Fitted,
+    pub fitted: FittedFrame,
 }
 
 /// What the person complains of; it decides the first guess.

@@ -14,7 +14,7 @@ pub mod prescription;
 pub mod state;
 pub mod trail;
 
-pub use answer::{Answer, Given, GuideEvent, Procedure, Shown};
+pub use answer::{Answer, Given, GuideEvent, ProcedureName, Shown};
 pub use event::{Accepted, AcuityNote, Complaint, Detail, EarlierRetinoscopy, Event, Opening, Through};
 pub use prescription::{EyePrescription, Prescription};
 pub use state::{Exam, ExamError, Person, Reading, Results, State};

@@ -138,7 +138,7 @@ pub fn strongest_meridian(power: SpheroCylinder) -> f64 {
 ///
 /// `None` when the eye is occluded, for then the net means nothing.
 pub fn in_cells(state: &State, eye: Eye) -> Option<Power> {
-    let before = state.fitted.before(eye);
+    let before = state.fitted.in_front_of(eye);
     (!before.occluded).then_some(before.net)
 }
 

@@ -5,7 +5,7 @@ use thiserror::Error;
 use super::answer::GuideEvent;
 use super::event::{Accepted, AcuityNote, Complaint, Detail, EarlierRetinoscopy, Event, Opening, Through};
 use super::trail::Tried;
-use crate::frame::{Fitted, MoveError};
+use crate::frame::{FittedFrame, MoveError};
 use crate::optics::{Acuity, Eye, Millimetres, Power, Prism, SpheroCylinder};
 
 /// What is known of the person and the room.
@@ -65,7 +65,7 @@ pub struct Reading {
 #[derive(Debug, Clone, PartialEq)]
 pub struct State {
     /// Frame, box and every lens in its place.
-    pub fitted: Fitted,
+    pub fitted: FittedFrame,
     /// Person and room.
     pub person: Person,
     /// The wanted power of each eye, right first.
@@ -159,7 +159,7 @@ impl State {
         if note.through == Through::Frame {
             let before = Eye::BOTH.map(|eye| {
                 let reads = note.eye.is_none_or(|only| only == eye);
-                let before = self.fitted.before(eye);
+                let before = self.fitted.in_front_of(eye);
                 (reads && !before.occluded).then_some(before.net_with_hand)
             });
             self.readings.push(Reading { eye: note.eye, before, acuity: note.acuity });

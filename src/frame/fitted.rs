@@ -34,7 +34,7 @@ pub struct Held<'a> {
 
 /// Everything that can be said of the power before one eye.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Before {
+pub struct EyePower {
     /// What the marks in the cells add up to.
     pub marked: Power,
     /// Back vertex power at cell 1 of what is in the cells.
@@ -53,7 +53,7 @@ pub struct Before {
 
 /// A declared frame, the box beside it, and how the cells are turned.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Fitted {
+pub struct FittedFrame {
     /// The frame.
     pub frame: DeclaredFrame,
     /// The box; it alone knows where each piece is.
@@ -66,7 +66,7 @@ pub struct Fitted {
     hand_directions: [u16; 2],
 }
 
-impl Fitted {
+impl FittedFrame {
     /// An empty frame beside a box.
     pub fn new(frame: DeclaredFrame, stock: Stock) -> Self {
         Self {
@@ -110,7 +110,7 @@ impl Fitted {
     }
 
     /// All that can be said of the power before an eye, computed from what is there now.
-    pub fn before(&self, eye: Eye) -> Before {
+    pub fn in_front_of(&self, eye: Eye) -> EyePower {
         let gaps = self.gaps();
         let mut true_powers = [Power::ZERO; MOST_CELLS + 1];
         let mut marked = Power::ZERO;
@@ -140,7 +140,7 @@ impl Fitted {
             net_with_hand = net(&true_powers[..=cells], &gaps_to_hand);
         }
         let cornea = at_vertex(net_power, self.frame.vertex, Millimetres(0.0));
-        Before { marked, net: net_power, net_with_hand, cornea, prism: prism + induced, induced, occluded }
+        EyePower { marked, net: net_power, net_with_hand, cornea, prism: prism + induced, induced, occluded }
     }
 
     /// How far the centres of an eye's lenses stand to the examiner's right of its pupil.

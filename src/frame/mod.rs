@@ -16,5 +16,5 @@ pub mod shipped;
 
 pub use declared::{CellSpec, DeclaredFrame, PdRange};
 pub use file::{parse_frame, read_frame};
-pub use fitted::{Before, Fitted, Held, InCell};
+pub use fitted::{EyePower, FittedFrame, Held, InCell};
 pub use moves::{Move, MoveError};

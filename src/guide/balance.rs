@@ -4,13 +4,13 @@
 //! While fog is left over what was found for each eye, a quarter that gains nothing does not end it: the next is shown too,
 //! so that one slip does not leave the fog in the prescription.
 
-use super::course::{Course, Step, Turn};
 use super::findings::Findings;
 use super::presentation::Show;
+use super::procedure::{Effects, Procedure, Step};
 use super::question::Question;
 use super::remark::Remark;
 use super::words::signed;
-use crate::exam::{Answer, Given, Procedure, Shown};
+use crate::exam::{Answer, Given, ProcedureName, Shown};
 use crate::optics::{Acuity, Dioptres, Eye, Power};
 
 /// The fog over both eyes, in dioptres.
@@ -81,14 +81,14 @@ impl Balance {
     }
 }
 
-impl Course for Balance {
+impl Procedure for Balance {
     fn step(&self, base: &[Power; 2]) -> Option<Step> {
         match self.stage {
             Stage::Equalise { .. } => Some(
                 Step::both(Self::fogged(base, FOG_D), Question::ClearerEye)
                     .with_show(Show::BuildIn)
                     .say("I cover one eye, then the other: with which is the chart clearer, or are they equal?")
-                    .do_now(format!("{} over both eyes; cover them in turn, back and forth.", signed(FOG_D)))
+                    .instruction(format!("{} over both eyes; cover them in turn, back and forth.", signed(FOG_D)))
                     .why("equally fogged, the clearer eye has too little plus: it gets a quarter more"),
             ),
             Stage::Clear { fog, refused } => {
@@ -96,7 +96,7 @@ impl Course for Balance {
                 let mut step = Step::both(Self::fogged(base, fog), Question::MoreLetters { before: None })
                     .with_show(Show::BuildIn)
                     .say("With both eyes open: does this let you read any more letters?")
-                    .do_now(format!("Both eyes open: take {} away before both.", signed(fog - next)))
+                    .instruction(format!("Both eyes open: take {} away before both.", signed(fog - next)))
                     .why("the fog goes by quarters, both eyes together, until no further line is gained");
                 step.to = Self::fogged(base, next).map(Some);
                 Some(step)
@@ -105,7 +105,7 @@ impl Course for Balance {
         }
     }
 
-    fn answer(&mut self, answer: Answer, shown: &Shown, turn: &mut Turn<'_>) {
+    fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
         match self.stage {
             Stage::Equalise { last, quarters } => {
                 let clearer = match answer {
@@ -122,16 +122,16 @@ impl Course for Balance {
                         // Changed over: one more quarter favoured the other eye, one less this one. Keep the better or the
                         // preferred eye clearer; when neither is known, the lesser change.
                         if self.favoured != Some(clearer) {
-                            turn.base[before.index()] += -quarter;
+                            effects.base[before.index()] += -quarter;
                         }
                         self.stage = CLEAR_ALL;
                     }
                     _ if quarters == MOST_QUARTERS => {
-                        turn.remarks.push(Remark::Ended(Procedure::Balance));
+                        effects.remarks.push(Remark::Ended(ProcedureName::Balance));
                         self.stage = CLEAR_ALL;
                     }
                     _ => {
-                        turn.base[clearer.index()] += quarter;
+                        effects.base[clearer.index()] += quarter;
                         self.stage = Stage::Equalise { last: Some(clearer), quarters: quarters + 1 };
                     }
                 }
@@ -139,7 +139,7 @@ impl Course for Balance {
             Stage::Clear { fog, refused } => {
                 let gained = answer == Answer::Yes;
                 for eye in Eye::BOTH {
-                    turn.tried(eye, shown.to[eye.index()], None, None, gained);
+                    effects.tried(eye, shown.to[eye.index()], None, None, gained);
                 }
                 let next = next_fog(fog, refused);
                 let left = if gained { next } else { fog };
@@ -149,10 +149,10 @@ impl Course for Balance {
                     self.stage = Stage::Clear { fog, refused: true };
                 } else {
                     if left > STEP_D + 1e-9 {
-                        turn.remarks.push(Remark::FogLeft { dioptres: left });
+                        effects.remarks.push(Remark::FogLeft { dioptres: left });
                     }
-                    *turn.base = Self::fogged(turn.base, left);
-                    turn.findings.subjective = turn.base.map(Some);
+                    *effects.base = Self::fogged(effects.base, left);
+                    effects.findings.subjective = effects.base.map(Some);
                     self.stage = Stage::Ended;
                 }
             }
@@ -160,11 +160,11 @@ impl Course for Balance {
         }
     }
 
-    fn skip(&mut self, turn: &mut Turn<'_>) {
+    fn skip(&mut self, effects: &mut Effects<'_>) {
         self.stage = match self.stage {
             Stage::Equalise { .. } => CLEAR_ALL,
             Stage::Clear { .. } | Stage::Ended => {
-                turn.findings.subjective = turn.base.map(Some);
+                effects.findings.subjective = effects.base.map(Some);
                 Stage::Ended
             }
         };

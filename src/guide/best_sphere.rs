@@ -1,11 +1,11 @@
 //! Section 2, best vision sphere (common practice, no source): steps of up to 2.00 D while it is clearer, then 1.00, 0.50 and
 //! 0.25, each first plus and then minus; the same with more plus is kept.
 
-use super::course::{Course, Step, Turn};
 use super::findings::Findings;
 use super::ladder::Ladder;
+use super::procedure::{Effects, Procedure, Step};
 use super::sphere_search::{MOST_PRESENTATIONS, SphereSearch};
-use crate::exam::{Answer, Given, Procedure, Shown};
+use crate::exam::{Answer, Given, ProcedureName, Shown};
 use crate::optics::{Eye, Power};
 
 /// The step when no first lens was tried.
@@ -23,7 +23,7 @@ impl BestSphere {
         let (step, plus) = first.map_or((USUAL_STEP_D, None), |first| (first.step_d, first.plus));
         let mut ladder = Ladder::new(eye, step, plus, given.age_years);
         // When the examiner asks for the search again it is asked afresh.
-        if findings.times(Procedure::BestSphere, eye) == 0 {
+        if findings.times(ProcedureName::BestSphere, eye) == 0 {
             ladder = ladder.seeded(findings, base);
         }
         let unaided = given.unaided[eye.index()].filter(|_| base.blur_strength() < 1e-6);
@@ -31,17 +31,17 @@ impl BestSphere {
     }
 }
 
-impl Course for BestSphere {
+impl Procedure for BestSphere {
     fn step(&self, base: &[Power; 2]) -> Option<Step> {
         self.0.step(base)
     }
 
-    fn answer(&mut self, answer: Answer, shown: &Shown, turn: &mut Turn<'_>) {
-        self.0.answer(answer, shown, turn);
+    fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
+        self.0.answer(answer, shown, effects);
     }
 
-    fn skip(&mut self, turn: &mut Turn<'_>) {
-        self.0.skip(turn);
+    fn skip(&mut self, effects: &mut Effects<'_>) {
+        self.0.skip(effects);
     }
 
     fn most_presentations(&self) -> usize {

@@ -1,13 +1,13 @@
 //! Section 5, the axis by the cross cylinder: handle along the cylinder axis, turn towards the preferred minus axis, halve at
 //! each reversal.
 
-use super::course::{Course, Step, Turn};
 use super::cross_cylinder_search::{no_cross_cylinder, pick};
 use super::findings::Findings;
 use super::presentation::Show;
+use super::procedure::{Effects, Procedure, Step};
 use super::question::Question;
 use super::remark::Remark;
-use crate::exam::{Answer, Given, Procedure, Shown};
+use crate::exam::{Answer, Given, ProcedureName, Shown};
 use crate::optics::{Axis, Dioptres, Eye, Power};
 
 /// The axis cannot be farther off than this: beyond it the answers contradict the cylinder itself.
@@ -67,7 +67,7 @@ impl CrossCylinderAxis {
     }
 }
 
-impl Course for CrossCylinderAxis {
+impl Procedure for CrossCylinderAxis {
     fn step(&self, base: &[Power; 2]) -> Option<Step> {
         if self.ended {
             return None;
@@ -79,14 +79,14 @@ impl Course for CrossCylinderAxis {
             Step::at(self.eye, base, Question::WhichPosition)
                 .with_show(show)
                 .say("Which is clearer: one … or two? Or are they the same?")
-                .do_now(format!(
+                .instruction(format!(
                     "Cross cylinder, handle along {axis}: minus axis at {first}, then flipped to {second}."
                 ))
                 .why("the cylinder is turned towards the minus axis of the preferred position"),
         )
     }
 
-    fn answer(&mut self, answer: Answer, shown: &Shown, turn: &mut Turn<'_>) {
+    fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
         let index = self.eye.index();
         self.judged = Some(shown.from[index]);
         let towards_plus = match answer {
@@ -104,22 +104,22 @@ impl Course for CrossCylinderAxis {
         }
         let aim = self.aim(towards_plus);
         if aim.abs() > MOST_TURNED_DEG {
-            turn.remarks.push(Remark::Ended(Procedure::CrossCylinderAxis));
+            effects.remarks.push(Remark::Ended(ProcedureName::CrossCylinderAxis));
             self.ended = true;
             return;
         }
         // whole degrees are what a cell is set to
         let by = (aim - self.turned).round();
         self.turned += by;
-        turn.base[index] = shown.from[index].turned(by);
+        effects.base[index] = shown.from[index].turned(by);
         if let (Some(low), Some(high)) = (self.low, self.high) {
             self.ended = high - low <= self.first_turn / 2.0 + 0.5 || by == 0.0;
         }
     }
 
-    fn skip(&mut self, turn: &mut Turn<'_>) {
+    fn skip(&mut self, effects: &mut Effects<'_>) {
         if let Some(judged) = self.judged {
-            turn.base[self.eye.index()] = judged;
+            effects.base[self.eye.index()] = judged;
         }
         self.ended = true;
     }

@@ -1,13 +1,13 @@
 //! Section 5, the power by the cross cylinder: minus or plus axis along the cylinder axis; +0.25 sphere with every −0.50 of
 //! cylinder keeps the spherical equivalent (a cross cylinder has none of its own: Harris, *S Afr Optom* 2007;66:41-55).
 
-use super::course::{Course, Step, Turn};
 use super::cross_cylinder_search::{no_cross_cylinder, pick};
 use super::findings::Findings;
 use super::presentation::Show;
+use super::procedure::{Effects, Procedure, Step};
 use super::question::Question;
 use super::remark::Remark;
-use crate::exam::{Answer, Given, Procedure, Shown};
+use crate::exam::{Answer, Given, ProcedureName, Shown};
 use crate::optics::{Axis, Dioptres, Eye, Power};
 
 /// The step of the cylinder in dioptres.
@@ -56,7 +56,7 @@ impl CrossCylinderPower {
     }
 }
 
-impl Course for CrossCylinderPower {
+impl Procedure for CrossCylinderPower {
     fn step(&self, base: &[Power; 2]) -> Option<Step> {
         if self.ended {
             return None;
@@ -68,12 +68,12 @@ impl Course for CrossCylinderPower {
             Step::at(self.eye, base, Question::WhichPosition)
                 .with_show(show)
                 .say("Which is clearer: one … or two? Or are they the same?")
-                .do_now(format!("Cross cylinder, minus axis along {axis}, then flipped to {second}."))
+                .instruction(format!("Cross cylinder, minus axis along {axis}, then flipped to {second}."))
                 .why("minus along the axis preferred: more cylinder; plus preferred: less"),
         )
     }
 
-    fn answer(&mut self, answer: Answer, shown: &Shown, turn: &mut Turn<'_>) {
+    fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
         let index = self.eye.index();
         self.judged = Some(shown.from[index]);
         let more = match answer {
@@ -89,27 +89,27 @@ impl Course for CrossCylinderPower {
         if self.last_more == Some(!more) {
             // A reversal: the lesser of the two is kept, and it stands there when less was asked for last.
             if !more {
-                turn.base[index] = self.changed(from, false);
+                effects.base[index] = self.changed(from, false);
             }
             self.ended = true;
             return;
         }
         if more && cylinder - STEP_D < -MOST_CYLINDER_D - 0.1 {
-            turn.remarks.push(Remark::Ended(Procedure::CrossCylinderPower));
+            effects.remarks.push(Remark::Ended(ProcedureName::CrossCylinderPower));
             self.ended = true;
             return;
         }
-        turn.base[index] = self.changed(from, more);
+        effects.base[index] = self.changed(from, more);
         self.last_more = Some(more);
         if !more && cylinder + STEP_D > -0.1 {
-            turn.remarks.push(Remark::NoCylinder(self.eye));
+            effects.remarks.push(Remark::NoCylinder(self.eye));
             self.ended = true;
         }
     }
 
-    fn skip(&mut self, turn: &mut Turn<'_>) {
+    fn skip(&mut self, effects: &mut Effects<'_>) {
         if let Some(judged) = self.judged {
-            turn.base[self.eye.index()] = judged;
+            effects.base[self.eye.index()] = judged;
         }
         self.ended = true;
     }

@@ -1,8 +1,8 @@
 //! Section 4, is there astigmatism? By the cross cylinder, its minus axis at 90 and 180, then at 45 and 135.
 
-use super::course::{Course, Step, Turn};
 use super::findings::Findings;
 use super::presentation::Show;
+use super::procedure::{Effects, Procedure, Step};
 use super::question::Question;
 use super::remark::Remark;
 use crate::exam::{Answer, Given, Shown};
@@ -48,7 +48,7 @@ impl CrossCylinderSearch {
     }
 }
 
-impl Course for CrossCylinderSearch {
+impl Procedure for CrossCylinderSearch {
     fn step(&self, base: &[Power; 2]) -> Option<Step> {
         let [first, second] = PAIRS.get(self.pair)?.map(Axis::folded);
         let show = Show::CrossCylinder { eye: self.eye, power: self.power?, first, second };
@@ -56,33 +56,33 @@ impl Course for CrossCylinderSearch {
             Step::at(self.eye, base, Question::WhichPosition)
                 .with_show(show)
                 .say("Which is clearer: one … or two? Or are they the same?")
-                .do_now(format!("Cross cylinder, minus axis at {first}, then flipped to {second}."))
+                .instruction(format!("Cross cylinder, minus axis at {first}, then flipped to {second}."))
                 .why("an astigmatic eye prefers one position; an eye without sees both alike"),
         )
     }
 
-    fn answer(&mut self, answer: Answer, shown: &Shown, turn: &mut Turn<'_>) {
+    fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
         let preferred = match answer {
             Answer::First => 0,
             Answer::Second => 1,
             _ => {
-                self.skip(turn);
+                self.skip(effects);
                 if self.pair == PAIRS.len() {
-                    turn.remarks.push(Remark::NoAstigmatism(self.eye));
+                    effects.remarks.push(Remark::NoAstigmatism(self.eye));
                 }
                 return;
             }
         };
         if let Some(pair) = PAIRS.get(self.pair) {
             let index = self.eye.index();
-            turn.base[index] = shown.from[index]
+            effects.base[index] = shown.from[index]
                 + Power::cylinder(Dioptres(FIRST_CYLINDER_D), f64::from(pair[preferred]))
                 + Power::sphere(Dioptres(-FIRST_CYLINDER_D / 2.0));
         }
         self.pair = PAIRS.len();
     }
 
-    fn skip(&mut self, _turn: &mut Turn<'_>) {
+    fn skip(&mut self, _turn: &mut Effects<'_>) {
         self.pair += 1;
     }
 

@@ -4,7 +4,7 @@ use thiserror::Error;
 
 use super::realise::realise;
 use super::session::{Guide, cells};
-use crate::exam::{Answer, Event, ExamError, Given, GuideEvent, Procedure, State, Through};
+use crate::exam::{Answer, Event, ExamError, Given, GuideEvent, ProcedureName, State, Through};
 use crate::kit::{Lens, Place};
 use crate::optics::{Dioptres, Eye};
 
@@ -22,13 +22,13 @@ pub enum GuideError {
     NothingToRepeat,
     /// The procedure is about one eye.
     #[error("{0} is about one eye: say which")]
-    NeedsAnEye(Procedure),
+    NeedsAnEye(ProcedureName),
     /// The exam refuses what the guide would do.
     #[error(transparent)]
     Exam(#[from] ExamError),
 }
 
-impl Procedure {
+impl ProcedureName {
     /// Every procedure, in the order of an exam.
     pub const ALL: [Self; 14] = [
         Self::SetUp,
@@ -61,12 +61,12 @@ impl Procedure {
 ///
 /// # Errors
 /// When the procedure is about one eye and none is named; when the exam is closed.
-pub fn begin(state: &State, procedure: Procedure, eye: Option<Eye>) -> Result<Vec<Event>, GuideError> {
+pub fn begin(state: &State, procedure: ProcedureName, eye: Option<Eye>) -> Result<Vec<Event>, GuideError> {
     let eye = eye.filter(|&eye| procedure.takes(Some(eye)));
     if !procedure.takes(eye) {
         return Err(GuideError::NeedsAnEye(procedure));
     }
-    let mut writer = Writer::at(state)?;
+    let mut writer = StepBuilder::at(state)?;
     let given = Box::new(given(state, &writer.guide));
     writer.guide(GuideEvent::Began { procedure, eye, given })?;
     writer.set_out()
@@ -77,7 +77,7 @@ pub fn begin(state: &State, procedure: Procedure, eye: Option<Eye>) -> Result<Ve
 /// # Errors
 /// When the answer does not fit what is asked; when the exam is closed.
 pub fn answer(state: &State, answer: Answer) -> Result<Vec<Event>, GuideError> {
-    let mut writer = Writer::at(state)?;
+    let mut writer = StepBuilder::at(state)?;
     let presentation = writer.guide.present(state);
     if !presentation.question.accepts(answer) {
         return Err(GuideError::NotAnAnswer);
@@ -94,7 +94,7 @@ pub fn answer(state: &State, answer: Answer) -> Result<Vec<Event>, GuideError> {
 /// # Errors
 /// When no procedure runs; when the exam is closed.
 pub fn skip(state: &State) -> Result<Vec<Event>, GuideError> {
-    let mut writer = Writer::at(state)?;
+    let mut writer = StepBuilder::at(state)?;
     writer.guide.running().ok_or(GuideError::NothingRunning)?;
     writer.guide(GuideEvent::Skipped { no_lens: false })?;
     writer.set_out()
@@ -105,7 +105,7 @@ pub fn skip(state: &State) -> Result<Vec<Event>, GuideError> {
 /// # Errors
 /// When nothing was answered yet; when the exam is closed.
 pub fn repeat(state: &State) -> Result<Vec<Event>, GuideError> {
-    let mut writer = Writer::at(state)?;
+    let mut writer = StepBuilder::at(state)?;
     if !writer.guide.can_repeat() {
         return Err(GuideError::NothingToRepeat);
     }
@@ -118,7 +118,7 @@ pub fn repeat(state: &State) -> Result<Vec<Event>, GuideError> {
 /// # Errors
 /// When no procedure runs; when the exam is closed.
 pub fn leave(state: &State) -> Result<Vec<Event>, GuideError> {
-    let mut writer = Writer::at(state)?;
+    let mut writer = StepBuilder::at(state)?;
     writer.guide.running().ok_or(GuideError::NothingRunning)?;
     writer.guide(GuideEvent::Left)?;
     writer.set_out()
@@ -129,7 +129,7 @@ pub fn leave(state: &State) -> Result<Vec<Event>, GuideError> {
 /// # Errors
 /// When the exam is closed.
 pub fn set_out(state: &State) -> Result<Vec<Event>, GuideError> {
-    Writer::at(state)?.set_out()
+    StepBuilder::at(state)?.set_out()
 }
 
 /// What a procedure that begins now starts from.
@@ -170,13 +170,13 @@ fn given(state: &State, guide: &Guide) -> Given {
 }
 
 /// Writes the events of one step, each seen by the state and the guide before the next is thought of.
-struct Writer {
+struct StepBuilder {
     state: State,
     guide: Guide,
     events: Vec<Event>,
 }
 
-impl Writer {
+impl StepBuilder {
     fn at(state: &State) -> Result<Self, GuideError> {
         if state.finished {
             return Err(ExamError::Closed.into());

@@ -5,9 +5,9 @@
 //! cylinder is added the sphere in the frame stays untouched, and the fog that is held grows by half of the cylinder: so the
 //! eye stays as fogged as it was, and the line that stands out stays the right one for those who cannot accommodate.
 
-use super::course::{Course, Step, Turn};
 use super::findings::Findings;
 use super::presentation::Show;
+use super::procedure::{Effects, Procedure, Step};
 use super::question::Question;
 use super::remark::Remark;
 use super::words::{signed, written};
@@ -75,39 +75,39 @@ impl Fan {
         Step::at(self.eye, base, question).showing(Show::Compare, self.eye, to)
     }
 
-    fn none_clearer(&mut self, turn: &mut Turn<'_>) {
+    fn none_clearer(&mut self, effects: &mut Effects<'_>) {
         if self.round > 0 {
             self.stage = Stage::Ended;
         } else if self.first_fog + 1 < FOGS_D.len() {
             self.first_fog += 1;
         } else {
-            turn.remarks.push(Remark::NoAstigmatism(self.eye));
+            effects.remarks.push(Remark::NoAstigmatism(self.eye));
             self.stage = Stage::Ended;
         }
     }
 
-    fn line(&mut self, half_hours: u8, base: Power, turn: &mut Turn<'_>) {
+    fn line(&mut self, half_hours: u8, base: Power, effects: &mut Effects<'_>) {
         let axis = axis_of_clearest_line(half_hours);
         let step = if self.round == 0 { 0.50 } else { 0.25 };
-        turn.base[self.eye.index()] = with_cylinder(base, -step, axis);
+        effects.base[self.eye.index()] = with_cylinder(base, -step, axis);
         self.stage = Stage::Equal { axis, step, came_back: false, lesser: base };
     }
 
-    fn equal(&mut self, answer: Answer, base: Power, turn: &mut Turn<'_>) {
+    fn equal(&mut self, answer: Answer, base: Power, effects: &mut Effects<'_>) {
         let Stage::Equal { axis, step, came_back, lesser } = self.stage else { return };
         let index = self.eye.index();
         let full = base.minus_form().cylinder - step < -MOST_CYLINDER_D - 1e-9;
         match answer {
             Answer::Yes if !came_back && !full => {
-                turn.base[index] = with_cylinder(base, -step, axis);
+                effects.base[index] = with_cylinder(base, -step, axis);
                 self.stage = Stage::Equal { axis, step, came_back, lesser: base };
             }
             Answer::Across if step > 0.25 => {
-                turn.base[index] = with_cylinder(lesser, -0.25, axis);
+                effects.base[index] = with_cylinder(lesser, -0.25, axis);
                 self.stage = Stage::Equal { axis, step: 0.25, came_back: true, lesser };
             }
             Answer::Across => {
-                turn.base[index] = lesser;
+                effects.base[index] = lesser;
                 self.next_round();
             }
             _ => self.next_round(),
@@ -134,14 +134,14 @@ fn with_cylinder(base: Power, cylinder: f64, axis: Axis) -> Power {
     Power::sphere(Dioptres(form.sphere)) + Power::cylinder(Dioptres(quarters), whole_degrees)
 }
 
-impl Course for Fan {
+impl Procedure for Fan {
     fn step(&self, base: &[Power; 2]) -> Option<Step> {
         let eye = self.eye;
         match self.stage {
             Stage::Look => Some(
                 self.fogged(base, Question::FanLine)
                     .say("Are any lines of this fan clearer or blacker than the others? Which, as on a clock?")
-                    .do_now(format!("Hold {} before the {eye} eye; show the fan.", signed(self.fog(base))))
+                    .instruction(format!("Hold {} before the {eye} eye; show the fan.", signed(self.fog(base))))
                     .why(if self.round == 0 {
                         "fogged, an astigmatic eye sees the lines along one direction clearer"
                     } else {
@@ -151,13 +151,13 @@ impl Course for Fan {
             Stage::FirstOfTwo => Some(
                 self.fogged(base, Question::FanFirstOfTwo)
                     .say("Which two, side by side?")
-                    .do_now("Take the line with the lower hour.")
+                    .instruction("Take the line with the lower hour.")
                     .why("between two equal lines the axis lies half-way"),
             ),
             Stage::Equal { .. } => Some(
                 self.fogged(base, Question::FanEqual)
                     .say("Are all lines alike now, or is one direction still clearer?")
-                    .do_now(format!(
+                    .instruction(format!(
                         "Hold {} before the {eye} eye; {} stands in the frame.",
                         signed(self.fog(base)),
                         written(base[eye.index()])
@@ -168,25 +168,25 @@ impl Course for Fan {
         }
     }
 
-    fn answer(&mut self, answer: Answer, shown: &Shown, turn: &mut Turn<'_>) {
+    fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
         let base = shown.from[self.eye.index()];
         match (self.stage, answer) {
             (Stage::Look, Answer::TwoLines) => self.stage = Stage::FirstOfTwo,
-            (Stage::Look | Stage::FirstOfTwo, Answer::HalfHours(half_hours)) => self.line(half_hours, base, turn),
-            (Stage::Equal { .. }, _) => self.equal(answer, base, turn),
-            _ => self.none_clearer(turn),
+            (Stage::Look | Stage::FirstOfTwo, Answer::HalfHours(half_hours)) => self.line(half_hours, base, effects),
+            (Stage::Equal { .. }, _) => self.equal(answer, base, effects),
+            _ => self.none_clearer(effects),
         }
     }
 
-    fn skip(&mut self, turn: &mut Turn<'_>) {
+    fn skip(&mut self, effects: &mut Effects<'_>) {
         match self.stage {
             Stage::Look | Stage::FirstOfTwo => {
                 self.stage = Stage::Look;
-                self.none_clearer(turn);
+                self.none_clearer(effects);
             }
             Stage::Equal { lesser, .. } => {
                 // what was not judged is not kept; the fan would be answered as before, so it is not gone round again
-                turn.base[self.eye.index()] = lesser;
+                effects.base[self.eye.index()] = lesser;
                 self.stage = Stage::Ended;
             }
             Stage::Ended => {}

@@ -1,11 +1,11 @@
 //! The sphere once more, after the cylinder: in quarters after the cross cylinder, which keeps the spherical equivalent; from
 //! halves after the fan and the slit, which do not.
 
-use super::course::{Course, Step, Turn};
 use super::findings::Findings;
 use super::ladder::Ladder;
+use super::procedure::{Effects, Procedure, Step};
 use super::sphere_search::{MOST_PRESENTATIONS, SphereSearch};
-use crate::exam::{Answer, Given, Procedure, Shown};
+use crate::exam::{Answer, Given, ProcedureName, Shown};
 use crate::optics::{Eye, Power};
 
 /// The last search for the sphere of one eye.
@@ -15,27 +15,27 @@ pub(super) struct FinalSphere(SphereSearch);
 impl FinalSphere {
     pub fn begin(eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
         let eye = eye.unwrap_or(Eye::Right);
-        let coarse = findings.done_for(eye).any(|done| matches!(done, Procedure::Fan | Procedure::Slit));
+        let coarse = findings.done_for(eye).any(|done| matches!(done, ProcedureName::Fan | ProcedureName::Slit));
         let step = if coarse { 0.50 } else { 0.25 };
         let mut ladder = Ladder::new(eye, step, None, given.age_years);
-        if findings.times(Procedure::FinalSphere, eye) == 0 {
+        if findings.times(ProcedureName::FinalSphere, eye) == 0 {
             ladder = ladder.seeded(findings, given.start[eye.index()]);
         }
         Self(SphereSearch::new(eye, ladder, None))
     }
 }
 
-impl Course for FinalSphere {
+impl Procedure for FinalSphere {
     fn step(&self, base: &[Power; 2]) -> Option<Step> {
         self.0.step(base)
     }
 
-    fn answer(&mut self, answer: Answer, shown: &Shown, turn: &mut Turn<'_>) {
-        self.0.answer(answer, shown, turn);
+    fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
+        self.0.answer(answer, shown, effects);
     }
 
-    fn skip(&mut self, turn: &mut Turn<'_>) {
-        self.0.skip(turn);
+    fn skip(&mut self, effects: &mut Effects<'_>) {
+        self.0.skip(effects);
     }
 
     fn most_presentations(&self) -> usize {

@@ -2,7 +2,7 @@
 
 use super::remark::Remark;
 use super::words::{signed, written};
-use crate::exam::{Judgement, Procedure};
+use crate::exam::{Judgement, ProcedureName};
 use crate::optics::{Acuity, Eye, Power};
 
 /// Two powers nearer than this are the same place: less than half of the smallest step.
@@ -52,18 +52,18 @@ pub struct Findings {
     /// Whether the prescription was written down.
     pub written: bool,
     /// Procedures that ended, in order, with their eye.
-    pub done: Vec<(Procedure, Option<Eye>)>,
+    pub done: Vec<(ProcedureName, Option<Eye>)>,
 }
 
 impl Findings {
     /// The procedures done for an eye since its last first lens or retinoscopy, oldest first.
-    pub fn done_for(&self, eye: Eye) -> impl Iterator<Item = Procedure> + '_ {
-        let start = self.done.iter().rposition(|&entry| entry == (Procedure::FirstLens, Some(eye))).unwrap_or(0);
+    pub fn done_for(&self, eye: Eye) -> impl Iterator<Item = ProcedureName> + '_ {
+        let start = self.done.iter().rposition(|&entry| entry == (ProcedureName::FirstLens, Some(eye))).unwrap_or(0);
         self.done[start..].iter().filter(move |(_, of)| *of == Some(eye)).map(|&(procedure, _)| procedure)
     }
 
     /// How often a procedure was done for an eye since its last first lens.
-    pub fn times(&self, procedure: Procedure, eye: Eye) -> usize {
+    pub fn times(&self, procedure: ProcedureName, eye: Eye) -> usize {
         self.done_for(eye).filter(|&done| done == procedure).count()
     }
 

@@ -1,9 +1,9 @@
 //! Section 1, the first lens: from retinoscopy, from the old glasses, or from the acuity and what the person says.
 
-use super::course::{Course, Step, Turn};
 use super::findings::{Findings, FirstStep};
 use super::ladder::{LETTERS_BELOW_YEARS, finest_noticed_d};
 use super::presentation::Show;
+use super::procedure::{Effects, Procedure, Step};
 use super::question::Question;
 use super::remark::Remark;
 use super::words::signed;
@@ -82,7 +82,7 @@ pub(super) struct FirstLens {
 impl FirstLens {
     pub fn begin(eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
         let eye = eye.unwrap_or(Eye::Right);
-        let mut course = Self {
+        let mut procedure = Self {
             eye,
             stage: Stage::StartFrom,
             acuity: given.unaided[eye.index()],
@@ -91,10 +91,10 @@ impl FirstLens {
             young: given.age_years.is_none_or(|age| age < LETTERS_BELOW_YEARS),
             old_glasses: given.old_glasses[eye.index()].map(crate::optics::SpheroCylinder::power),
         };
-        if course.retinoscopy.is_none() && course.old_glasses.is_none() {
-            course.stage = course.by_acuity();
+        if procedure.retinoscopy.is_none() && procedure.old_glasses.is_none() {
+            procedure.stage = procedure.by_acuity();
         }
-        course
+        procedure
     }
 
     fn by_acuity(&self) -> Stage {
@@ -110,16 +110,16 @@ impl FirstLens {
         first_guess(self.acuity, self.complaint, print_at_nose)
     }
 
-    fn start_from(&mut self, power: Option<Power>, turn: &mut Turn<'_>) {
+    fn start_from(&mut self, power: Option<Power>, effects: &mut Effects<'_>) {
         if let Some(power) = power {
-            turn.base[self.eye.index()] = power;
-            turn.findings.first[self.eye.index()] = Some(FirstStep { step_d: STEP_FROM_FOUND_D, plus: None });
+            effects.base[self.eye.index()] = power;
+            effects.findings.first[self.eye.index()] = Some(FirstStep { step_d: STEP_FROM_FOUND_D, plus: None });
         }
         self.stage = Stage::Ended;
     }
 }
 
-impl Course for FirstLens {
+impl Procedure for FirstLens {
     fn step(&self, _base: &[Power; 2]) -> Option<Step> {
         let eye = self.eye;
         let nothing = [Power::ZERO; 2];
@@ -130,7 +130,7 @@ impl Course for FirstLens {
                     old_glasses: self.old_glasses.is_some(),
                 };
                 let mut step = Step::plain(question)
-                    .do_now(format!("Choose from what to start with the {eye} eye."))
+                    .instruction(format!("Choose from what to start with the {eye} eye."))
                     .why("a good start saves most of the search");
                 step.eye = Some(eye);
                 Some(step)
@@ -138,7 +138,7 @@ impl Course for FirstLens {
             Stage::PrintAtNose => Some(
                 Step::at(eye, &nothing, Question::YesOrNo)
                     .say("Please read this small print as close as you like.")
-                    .do_now("Give near print. Is it held close to the nose?")
+                    .instruction("Give near print. Is it held close to the nose?")
                     .why("print held at the nose speaks for about −10"),
             ),
             Stage::Lens { print_at_nose } => {
@@ -147,7 +147,7 @@ impl Course for FirstLens {
                     Step::at(eye, &nothing, Question::ClearerWith { before: self.acuity })
                         .showing(Show::BuildIn, eye, Power::sphere(Dioptres(guess.lens_d)))
                         .say("Is it clearer with this lens than without, the same, or worse?")
-                        .do_now(format!("Put {} before the {eye} eye.", signed(guess.lens_d)))
+                        .instruction(format!("Put {} before the {eye} eye.", signed(guess.lens_d)))
                         .why("the acuity and what the person says decide the first lens"),
                 )
             }
@@ -155,12 +155,12 @@ impl Course for FirstLens {
         }
     }
 
-    fn answer(&mut self, answer: Answer, shown: &Shown, turn: &mut Turn<'_>) {
+    fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
         let index = self.eye.index();
         match self.stage {
             Stage::StartFrom => match answer {
-                Answer::First => self.start_from(self.retinoscopy, turn),
-                Answer::Second => self.start_from(self.old_glasses, turn),
+                Answer::First => self.start_from(self.retinoscopy, effects),
+                Answer::Second => self.start_from(self.old_glasses, effects),
                 _ => self.stage = self.by_acuity(),
             },
             Stage::PrintAtNose => self.stage = Stage::Lens { print_at_nose: answer == Answer::Yes },
@@ -173,10 +173,10 @@ impl Course for FirstLens {
                 };
                 let kept = judgement == Judgement::Better || (plus && judgement == Judgement::Same);
                 let from_nothing = Shown { from: [Power::ZERO; 2], ..*shown };
-                turn.judge(self.eye, &from_nothing, judgement, kept);
-                turn.base[index] = if kept { shown.to[index] } else { Power::ZERO };
+                effects.judge(self.eye, &from_nothing, judgement, kept);
+                effects.base[index] = if kept { shown.to[index] } else { Power::ZERO };
                 if kept && plus && self.young {
-                    turn.remarks.push(Remark::YoungHyperope);
+                    effects.remarks.push(Remark::YoungHyperope);
                 }
                 let step_d = self.guess(print_at_nose).step_d;
                 let plus = match judgement {
@@ -184,19 +184,19 @@ impl Course for FirstLens {
                     Judgement::Same => None,
                     Judgement::Worse => Some(!plus),
                 };
-                turn.findings.first[index] = Some(FirstStep { step_d, plus });
+                effects.findings.first[index] = Some(FirstStep { step_d, plus });
                 self.stage = Stage::Ended;
             }
             Stage::Ended => {}
         }
     }
 
-    fn skip(&mut self, turn: &mut Turn<'_>) {
+    fn skip(&mut self, effects: &mut Effects<'_>) {
         self.stage = match self.stage {
             Stage::StartFrom => self.by_acuity(),
             Stage::PrintAtNose => Stage::Lens { print_at_nose: false },
             Stage::Lens { .. } | Stage::Ended => {
-                turn.base[self.eye.index()] = Power::ZERO;
+                effects.base[self.eye.index()] = Power::ZERO;
                 Stage::Ended
             }
         };

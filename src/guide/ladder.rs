@@ -1,9 +1,9 @@
 //! The search for a sphere in steps: add while it is clearer, then finer, each time first plus and then minus, inside the
 //! bracket that everything judged so far leaves.
 
-use super::course::{Step, Turn};
 use super::findings::{Findings, SAME_PLACE_D};
 use super::presentation::{Bracket, Show};
+use super::procedure::{Effects, Step};
 use super::question::Question;
 use super::remark::Remark;
 use super::words::signed;
@@ -159,14 +159,14 @@ impl Ladder {
             Step::at(self.eye, &bases, question)
                 .showing(Show::Compare, self.eye, to)
                 .say(say)
-                .do_now(format!("Hold {} before the {} eye.", signed(delta), self.eye))
+                .instruction(format!("Hold {} before the {} eye.", signed(delta), self.eye))
                 .why(why)
                 .bracket(bracket),
         )
     }
 
     /// Takes an answer; the power that is kept if what was shown is, and what was there before if not.
-    pub fn answer(&mut self, answer: Answer, base: Power, shown: &Shown, turn: &mut Turn<'_>) -> Power {
+    pub fn answer(&mut self, answer: Answer, base: Power, shown: &Shown, effects: &mut Effects<'_>) -> Power {
         let (from, to) = (shown.from[self.eye.index()], shown.to[self.eye.index()]);
         let plus = to.m > from.m;
         let asked = self.next(base.m);
@@ -192,18 +192,18 @@ impl Ladder {
         }
         self.heading = kept.then_some(plus);
         if kept {
-            self.acuity = turn.read;
+            self.acuity = effects.read;
             self.accepted += 1;
             if self.accepted == MOST_ACCEPTED {
-                turn.remarks.push(Remark::Plain(
+                effects.remarks.push(Remark::Plain(
                     "The sphere has gone a long way in small steps: begin the search again if need be.",
                 ));
             }
         }
         if self.keeps_judged {
-            turn.judge(self.eye, shown, judgement, kept);
+            effects.judge(self.eye, shown, judgement, kept);
         } else {
-            turn.tried(self.eye, to, turn.read, Some(judgement), kept);
+            effects.tried(self.eye, to, effects.read, Some(judgement), kept);
         }
         if kept { to } else { from }
     }

@@ -8,7 +8,7 @@
 //! [`set_out`]) gives the events of one step, with the moves that set out what comes next; the exam applies them.
 //!
 //! - [`presentation`], [`question`], [`remark`]: what is shown, asked and said beside it, as data;
-//! - [`session`]: the fold; `course`: the two doors of a procedure; [`door`]: the guide's own; `order`: what comes next;
+//! - [`session`]: the fold; `procedure`: the two doors of a procedure; [`door`]: the guide's own; `order`: what comes next;
 //! - [`realise`]: the moves with the lenses that are free;
 //! - [`findings`]: what was found; what is accepted of it the exam keeps, and its prescription is written from that;
 //! - `ladder`, `sphere_search`, `reversal`: searches that procedures share;
@@ -16,7 +16,6 @@
 
 mod balance;
 mod best_sphere;
-mod course;
 mod cross_cylinder_axis;
 mod cross_cylinder_power;
 mod cross_cylinder_search;
@@ -30,6 +29,7 @@ pub mod near;
 mod order;
 pub mod over_minus;
 pub mod presentation;
+mod procedure;
 pub mod question;
 pub mod realise;
 pub mod remark;

@@ -1,8 +1,8 @@
 //! Section 7, the addition: what the near distance needs less half of what the eye can still do, tried ±0.25.
 
-use super::course::{Course, Step, Turn};
 use super::findings::Findings;
 use super::presentation::Show;
+use super::procedure::{Effects, Procedure, Step};
 use super::question::Question;
 use super::remark::Remark;
 use super::words::signed;
@@ -108,7 +108,7 @@ impl Near {
         let mut step = Step::both(Self::with(base, self.addition), Question::ClearerWith { before: None })
             .with_show(Show::Compare)
             .say("Is this small print clearer with this, the same, or worse?")
-            .do_now(format!(
+            .instruction(format!(
                 "Print at {:.0} cm, addition {} in the frame: hold {} before both eyes.",
                 self.metres * 100.0,
                 signed(self.addition),
@@ -123,7 +123,7 @@ impl Near {
     }
 }
 
-impl Course for Near {
+impl Procedure for Near {
     fn step(&self, base: &[Power; 2]) -> Option<Step> {
         Some(match self.stage {
             Stage::More => self
@@ -135,31 +135,32 @@ impl Course for Near {
             Stage::Nearest => self
                 .range(base, Question::NearestClear)
                 .say("Bring the print closer until it blurs.")
-                .do_now("At how many centimetres does it blur?")
+                .instruction("At how many centimetres does it blur?")
                 .why("the clear range should lie around the distance at which the person works"),
             Stage::Farthest => self
                 .range(base, Question::FarthestClear)
                 .say("Move the print away until it blurs.")
-                .do_now("At how many centimetres does it blur?")
+                .instruction("At how many centimetres does it blur?")
                 .why("too much addition brings the far end too near"),
             Stage::Ended => return None,
         })
     }
 
-    fn answer(&mut self, answer: Answer, _shown: &Shown, turn: &mut Turn<'_>) {
+    fn answer(&mut self, answer: Answer, _shown: &Shown, effects: &mut Effects<'_>) {
         match (self.stage, answer) {
             (Stage::More, Answer::Clearer) => self.addition += STEP_D,
             (Stage::Less, Answer::Clearer) => self.addition -= STEP_D,
             (Stage::More, _) if self.quarters == 0 => self.stage = Stage::Less,
             (Stage::More | Stage::Less, _) => self.stage = Stage::Nearest,
             (Stage::Nearest, Answer::Centimetres(cm)) => {
-                turn.findings.near_range_cm[0] = Some(cm);
+                effects.findings.near_range_cm[0] = Some(cm);
                 self.stage = Stage::Farthest;
             }
             (Stage::Farthest, Answer::Centimetres(cm)) => {
-                turn.findings.near_range_cm[1] = Some(cm);
-                if turn.findings.near_range_cm[0].is_some_and(|nearest| nearest > cm) {
-                    turn.remarks
+                effects.findings.near_range_cm[1] = Some(cm);
+                if effects.findings.near_range_cm[0].is_some_and(|nearest| nearest > cm) {
+                    effects
+                        .remarks
                         .push(Remark::Plain("The near end of the clear range lies beyond its far end: ask again."));
                 }
                 self.stage = Stage::Ended;
@@ -173,16 +174,16 @@ impl Course for Near {
             }
         }
         *self = self.clone().settled();
-        turn.findings.addition = Some(self.addition);
+        effects.findings.addition = Some(self.addition);
         if !self.age_known {
-            turn.remarks.push(Remark::Plain(
+            effects.remarks.push(Remark::Plain(
                 "The age is not known: the addition started from half of what the distance needs.",
             ));
         }
     }
 
-    fn skip(&mut self, turn: &mut Turn<'_>) {
-        turn.findings.addition = Some(self.addition);
+    fn skip(&mut self, effects: &mut Effects<'_>) {
+        effects.findings.addition = Some(self.addition);
         self.stage = match self.stage {
             Stage::More if self.quarters == 0 => Stage::Less,
             Stage::More | Stage::Less => Stage::Nearest,

@@ -2,7 +2,7 @@
 
 use super::balance::within_a_line;
 use super::findings::Findings;
-use crate::exam::{Complaint, Procedure, State};
+use crate::exam::{Complaint, ProcedureName, State};
 use crate::kit::Lens;
 use crate::optics::{Eye, Power};
 
@@ -16,27 +16,27 @@ const CYLINDER_FROM_D: f64 = 0.2;
 const MOST_CHOICES: usize = 9;
 
 /// The choices, the usual one first, at most one for each key.
-pub(super) fn next(findings: &Findings, base: &[Power; 2], state: &State) -> Vec<(Procedure, Option<Eye>)> {
+pub(super) fn next(findings: &Findings, base: &[Power; 2], state: &State) -> Vec<(ProcedureName, Option<Eye>)> {
     let mut choices = Vec::new();
     choices.extend(usual(findings, base, state));
     let eye = choices.first().and_then(|choice| choice.1).unwrap_or(Eye::Right);
     let of_eye = [
-        Procedure::BestSphere,
-        Procedure::OverMinusCheck,
-        Procedure::Fan,
-        Procedure::CrossCylinderSearch,
-        Procedure::Slit,
-        Procedure::FinalSphere,
+        ProcedureName::BestSphere,
+        ProcedureName::OverMinusCheck,
+        ProcedureName::Fan,
+        ProcedureName::CrossCylinderSearch,
+        ProcedureName::Slit,
+        ProcedureName::FinalSphere,
     ];
-    choices.push((Procedure::Retinoscopy, None));
+    choices.push((ProcedureName::Retinoscopy, None));
     if findings.subjective.iter().any(Option::is_some) {
         choices.extend(of_eye.map(|procedure| (procedure, Some(eye))));
-        choices.push((Procedure::Writing, None));
+        choices.push((ProcedureName::Writing, None));
     } else {
-        choices.extend([(Procedure::SetUp, None), (Procedure::FirstLens, Some(Eye::Right))]);
-        choices.push((Procedure::FirstLens, Some(Eye::Left)));
+        choices.extend([(ProcedureName::SetUp, None), (ProcedureName::FirstLens, Some(Eye::Right))]);
+        choices.push((ProcedureName::FirstLens, Some(Eye::Left)));
     }
-    let mut once: Vec<(Procedure, Option<Eye>)> = Vec::new();
+    let mut once: Vec<(ProcedureName, Option<Eye>)> = Vec::new();
     for choice in choices {
         if !once.contains(&choice) {
             once.push(choice);
@@ -52,29 +52,29 @@ pub(super) fn is_complete(findings: &Findings, base: &[Power; 2], state: &State)
 }
 
 /// The usual next procedure; `None` when the prescription is written.
-fn usual(findings: &Findings, base: &[Power; 2], state: &State) -> Option<(Procedure, Option<Eye>)> {
+fn usual(findings: &Findings, base: &[Power; 2], state: &State) -> Option<(ProcedureName, Option<Eye>)> {
     let done = |procedure| findings.done.contains(&(procedure, None));
-    if !done(Procedure::SetUp) {
-        return Some((Procedure::SetUp, None));
+    if !done(ProcedureName::SetUp) {
+        return Some((ProcedureName::SetUp, None));
     }
     for eye in Eye::BOTH {
         if let Some(procedure) = usual_for_eye(findings, base[eye.index()], state, eye) {
             return Some((procedure, Some(eye)));
         }
     }
-    if !done(Procedure::Balance) && within_a_line(findings.acuity) {
-        return Some((Procedure::Balance, None));
+    if !done(ProcedureName::Balance) && within_a_line(findings.acuity) {
+        return Some((ProcedureName::Balance, None));
     }
     let person = &state.person;
     let near =
         person.age_years.is_some_and(|age| age >= NEAR_FROM_YEARS) || person.complaint == Some(Complaint::NearOnly);
-    if !done(Procedure::Near) && near {
-        return Some((Procedure::Near, None));
+    if !done(ProcedureName::Near) && near {
+        return Some((ProcedureName::Near, None));
     }
-    (!findings.written).then_some((Procedure::Writing, None))
+    (!findings.written).then_some((ProcedureName::Writing, None))
 }
 
-fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> Option<Procedure> {
+fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> Option<ProcedureName> {
     let times = |procedure| findings.times(procedure, eye);
     let has_cylinder = base.minus_form().cylinder < -CYLINDER_FROM_D;
     let cross_cylinder = state
@@ -84,8 +84,8 @@ fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> O
         .iter()
         .any(|stocked| stocked.is_free() && matches!(stocked.piece.lens, Lens::CrossCylinder(_)));
     let looked_for =
-        [Procedure::Fan, Procedure::CrossCylinderSearch, Procedure::Slit].into_iter().any(|p| times(p) > 0);
-    for procedure in [Procedure::FirstLens, Procedure::BestSphere, Procedure::OverMinusCheck] {
+        [ProcedureName::Fan, ProcedureName::CrossCylinderSearch, ProcedureName::Slit].into_iter().any(|p| times(p) > 0);
+    for procedure in [ProcedureName::FirstLens, ProcedureName::BestSphere, ProcedureName::OverMinusCheck] {
         if times(procedure) == 0 {
             return Some(procedure);
         }
@@ -93,28 +93,28 @@ fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> O
     // A cylinder from retinoscopy or the old glasses is refined without being looked for again.
     let refinable = has_cylinder && cross_cylinder;
     if !looked_for && !refinable {
-        return Some(if cross_cylinder { Procedure::CrossCylinderSearch } else { Procedure::Fan });
+        return Some(if cross_cylinder { ProcedureName::CrossCylinderSearch } else { ProcedureName::Fan });
     }
     if refinable {
-        if times(Procedure::CrossCylinderAxis) == 0 {
-            return Some(Procedure::CrossCylinderAxis);
+        if times(ProcedureName::CrossCylinderAxis) == 0 {
+            return Some(ProcedureName::CrossCylinderAxis);
         }
-        if times(Procedure::CrossCylinderPower) == 0 {
-            return Some(Procedure::CrossCylinderPower);
+        if times(ProcedureName::CrossCylinderPower) == 0 {
+            return Some(ProcedureName::CrossCylinderPower);
         }
         // The axis of a weak cylinder is found coarsely: once its power is known it is found once more.
         let strong =
             super::cross_cylinder_axis::first_turn_deg(crate::optics::Dioptres(base.minus_form().cylinder)) < 9.0;
-        if strong && times(Procedure::CrossCylinderAxis) == 1 && times(Procedure::CrossCylinderSearch) > 0 {
-            return Some(Procedure::CrossCylinderAxis);
+        if strong && times(ProcedureName::CrossCylinderAxis) == 1 && times(ProcedureName::CrossCylinderSearch) > 0 {
+            return Some(ProcedureName::CrossCylinderAxis);
         }
     }
-    if has_cylinder || times(Procedure::CrossCylinderPower) > 0 || times(Procedure::Slit) > 0 {
-        if times(Procedure::FinalSphere) == 0 {
-            return Some(Procedure::FinalSphere);
+    if has_cylinder || times(ProcedureName::CrossCylinderPower) > 0 || times(ProcedureName::Slit) > 0 {
+        if times(ProcedureName::FinalSphere) == 0 {
+            return Some(ProcedureName::FinalSphere);
         }
-        if times(Procedure::OverMinusCheck) == 1 {
-            return Some(Procedure::OverMinusCheck);
+        if times(ProcedureName::OverMinusCheck) == 1 {
+            return Some(ProcedureName::OverMinusCheck);
         }
     }
     None

@@ -1,9 +1,9 @@
 //! Section 3, has too much minus been given? +1.00 over the result should take the acuity back to about 6/12, two or three
 //! lines (common practice, no source; 6/12 to 6/18 from 6/5 by *Optometry in Practice* 2004;5(4)).
 
-use super::course::{Course, Step, Turn};
 use super::findings::{Findings, SAME_PLACE_D};
 use super::presentation::Show;
+use super::procedure::{Effects, Procedure, Step};
 use super::question::Question;
 use super::remark::Remark;
 use super::words::signed;
@@ -48,13 +48,13 @@ impl OverMinusCheck {
     }
 
     /// More plus was refused here, yet the fog says that there is room for it.
-    fn notice_contradiction(&self, base: Power, turn: &mut Turn<'_>) {
+    fn notice_contradiction(&self, base: Power, effects: &mut Effects<'_>) {
         let more = base + Power::sphere(Dioptres(0.25));
-        let refused = turn.findings.judged[self.eye.index()]
+        let refused = effects.findings.judged[self.eye.index()]
             .iter()
             .any(|j| j.judgement == Judgement::Worse && j.to.m > j.from.m && j.to.miss(more) < SAME_PLACE_D);
         if refused {
-            turn.remarks.push(Remark::Contradiction {
+            effects.remarks.push(Remark::Contradiction {
                 eye: self.eye,
                 before: "+0.25 was worse".to_owned(),
                 now: "a line better than 6/12 is read through +1.00".to_owned(),
@@ -63,14 +63,14 @@ impl OverMinusCheck {
     }
 }
 
-impl Course for OverMinusCheck {
+impl Procedure for OverMinusCheck {
     fn step(&self, base: &[Power; 2]) -> Option<Step> {
         let eye = self.eye;
         let asked = Step::at(eye, base, Question::LineRead).say("Which is the lowest line you can read?");
         match self.stage {
             Stage::Line | Stage::LineAgain => Some(
                 asked
-                    .do_now(format!("Read the chart with the {eye} eye."))
+                    .instruction(format!("Read the chart with the {eye} eye."))
                     .why("the best line with this lens goes on the record"),
             ),
             Stage::Fogged => {
@@ -78,7 +78,10 @@ impl Course for OverMinusCheck {
                 Some(
                     asked
                         .showing(Show::Compare, eye, fogged)
-                        .do_now(format!("Hold {} before the {eye} eye. Which line can still be read?", signed(FOG_D)))
+                        .instruction(format!(
+                            "Hold {} before the {eye} eye. Which line can still be read?",
+                            signed(FOG_D)
+                        ))
                         .why("+1.00 over the right lens leaves about 6/12; a better line means too much minus"),
                 )
             }
@@ -86,27 +89,27 @@ impl Course for OverMinusCheck {
         }
     }
 
-    fn answer(&mut self, answer: Answer, shown: &Shown, turn: &mut Turn<'_>) {
+    fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
         let Answer::Read(acuity) = answer else { return };
         let index = self.eye.index();
         match self.stage {
             Stage::Line => {
-                turn.read_with(self.eye, shown.to[index], acuity, true);
+                effects.read_with(self.eye, shown.to[index], acuity, true);
                 self.stage = Stage::Fogged;
             }
             Stage::LineAgain => {
-                turn.read_with(self.eye, shown.to[index], acuity, true);
+                effects.read_with(self.eye, shown.to[index], acuity, true);
                 self.stage = Stage::Ended;
             }
             Stage::Fogged => {
-                turn.read_with(self.eye, shown.to[index], acuity, false);
+                effects.read_with(self.eye, shown.to[index], acuity, false);
                 if !shows_too_much_minus(acuity) {
                     self.passed();
                     return;
                 }
-                self.notice_contradiction(shown.from[index], turn);
-                turn.remarks.push(Remark::TooMuchMinus(self.eye));
-                turn.base[index] = shown.from[index] + Power::sphere(Dioptres(0.25));
+                self.notice_contradiction(shown.from[index], effects);
+                effects.remarks.push(Remark::TooMuchMinus(self.eye));
+                effects.base[index] = shown.from[index] + Power::sphere(Dioptres(0.25));
                 self.added += 1;
                 if self.added == MOST_ADDED {
                     self.passed();
@@ -116,7 +119,7 @@ impl Course for OverMinusCheck {
         }
     }
 
-    fn skip(&mut self, _turn: &mut Turn<'_>) {
+    fn skip(&mut self, _turn: &mut Effects<'_>) {
         match self.stage {
             Stage::Line => self.stage = Stage::Fogged,
             Stage::Fogged => self.passed(),

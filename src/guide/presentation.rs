@@ -2,7 +2,7 @@
 
 use super::question::{Choice, Question};
 use super::remark::Remark;
-use crate::exam::{Procedure, Shown};
+use crate::exam::{ProcedureName, Shown};
 use crate::optics::{Axis, Dioptres, Eye, Power};
 
 /// How something is shown.
@@ -68,7 +68,7 @@ pub struct Progress {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Presentation {
     /// By which procedure; `None` between procedures.
-    pub procedure: Option<Procedure>,
+    pub procedure: Option<ProcedureName>,
     /// Of which eye; `None` for both. The other eye is covered.
     pub eye: Option<Eye>,
     /// How it is shown.
@@ -84,7 +84,7 @@ pub struct Presentation {
     /// What to say to the person, in plain words; empty when nothing is said.
     pub say: String,
     /// What the examiner does.
-    pub do_now: String,
+    pub instruction: String,
     /// Why, in one line.
     pub why: &'static str,
     /// The answers, one key each.

@@ -1,6 +1,6 @@
 //! What is asked, and the answers to it: one key each, or typed.
 
-use crate::exam::{Answer, Complaint, Procedure};
+use crate::exam::{Answer, Complaint, ProcedureName};
 use crate::optics::{Acuity, Eye, bounds};
 
 /// The lines of the usual chart by the lower figure of the 6 m fraction, as the acuity keys offer them.
@@ -74,7 +74,7 @@ pub enum Question {
     /// Something is to be done, and then it is.
     Ready,
     /// With what to go on; the first is proposed.
-    Next(Vec<(Procedure, Option<Eye>)>),
+    Next(Vec<(ProcedureName, Option<Eye>)>),
 }
 
 impl Question {

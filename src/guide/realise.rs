@@ -5,12 +5,12 @@
 //! over, and the guide says so. The eye is never left briefly with less plus or more minus than it had: a plus lens in the
 //! hand stays until the cells are built, a minus lens is laid back first.
 
-use super::course::Step;
 use super::findings::SAME_PLACE_D;
 use super::presentation::{Bracket, Show};
+use super::procedure::Step;
 use super::question::Question;
 use crate::exam::{Shown, State};
-use crate::frame::{Fitted, Move};
+use crate::frame::{FittedFrame, Move};
 use crate::kit::{Lens, Mark, Piece};
 use crate::optics::{Axis, Dioptres, Eye, Power};
 use crate::stacking::{Options, Proposal, REACHES_WITHIN_D, moves::movements, propose, propose_both};
@@ -66,7 +66,7 @@ pub(super) fn realise(step: &Step, state: &State) -> Option<Realised> {
 
 /// A frame that is worked on, and the moves so far.
 struct Hands {
-    fitted: Fitted,
+    fitted: FittedFrame,
     moves: Vec<Move>,
 }
 
@@ -78,7 +78,7 @@ impl Hands {
     }
 
     fn net(&self, eye: Eye) -> Power {
-        self.fitted.before(eye).net
+        self.fitted.in_front_of(eye).net
     }
 
     fn both(&self) -> [Power; 2] {
@@ -119,7 +119,8 @@ impl Hands {
             }
         }
         let options = Options { limit: 1, ..Options::default() };
-        let off = |eye: Eye| wanted[eye.index()].filter(|wanted| wanted.miss(bare.before(eye).net) > REACHES_WITHIN_D);
+        let off =
+            |eye: Eye| wanted[eye.index()].filter(|wanted| wanted.miss(bare.in_front_of(eye).net) > REACHES_WITHIN_D);
         let proposals: Vec<Proposal> = match (off(Eye::Right), off(Eye::Left)) {
             (None, None) => Vec::new(),
             (Some(right), Some(left)) => {
@@ -133,7 +134,7 @@ impl Hands {
             .iter()
             .filter(|proposal| {
                 let eye = proposal.eye;
-                let miss_now = wanted[eye.index()].map_or(0.0, |wanted| wanted.miss(bare.before(eye).net));
+                let miss_now = wanted[eye.index()].map_or(0.0, |wanted| wanted.miss(bare.in_front_of(eye).net));
                 proposal.miss_d < miss_now - NOT_WORTH_A_MOVE_D
             })
             .collect();
@@ -246,7 +247,7 @@ impl Hands {
         let moves = self.moves.len();
         let by_hand = Self { fitted: self.fitted.clone(), moves: self.moves.clone() }.held(changes);
         if let Some(hands) = by_hand {
-            let to = Eye::BOTH.map(|eye| hands.fitted.before(eye).net_with_hand);
+            let to = Eye::BOTH.map(|eye| hands.fitted.in_front_of(eye).net_with_hand);
             return Some(hands.done(from, to));
         }
         let mut built = Self { fitted: self.fitted.clone(), moves: self.moves.clone() };
@@ -311,7 +312,7 @@ impl Hands {
         match (loose, in_cells) {
             (Some((Dioptres(power), piece)), in_cells) if in_cells.is_none_or(|change| off(power) <= off(change)) => {
                 self.hold_piece(piece, eye)?;
-                let to = Eye::BOTH.map(|eye| self.fitted.before(eye).net_with_hand);
+                let to = Eye::BOTH.map(|eye| self.fitted.in_front_of(eye).net_with_hand);
                 Some(self.done(from, to))
             }
             (_, Some(_)) => {

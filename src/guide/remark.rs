@@ -3,7 +3,7 @@
 use std::fmt;
 
 use super::words::{signed, written};
-use crate::exam::Procedure;
+use crate::exam::ProcedureName;
 use crate::optics::{Eye, Power, Prism};
 
 /// Something the guide says beside its question.
@@ -84,7 +84,7 @@ pub enum Remark {
         dioptres: f64,
     },
     /// A procedure was ended because its answers lead nowhere.
-    Ended(Procedure),
+    Ended(ProcedureName),
     /// The findings call for a look by somebody who can treat.
     Refer(&'static str),
     /// The working lens is part of what stands before the eye.
@@ -161,7 +161,7 @@ impl fmt::Display for Remark {
     }
 }
 
-impl fmt::Display for Procedure {
+impl fmt::Display for ProcedureName {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.pad(match self {
             Self::SetUp => "set-up",

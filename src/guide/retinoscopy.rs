@@ -3,15 +3,15 @@
 //! What is found so far is always kept net of the working lens, whether that lens stands in the frame or is kept in the head:
 //! so it can be neither forgotten nor taken off twice.
 
-use super::course::{Course, Step, Turn};
 use super::findings::{Findings, SAME_PLACE_D};
 use super::presentation::Show;
+use super::procedure::{Effects, Procedure, Step};
 use super::question::Question;
 use super::remark::Remark;
 use super::reversal::{Movement, Next, Reversal};
 use super::slit::from_principal_powers;
 use super::words::{signed, written};
-use crate::exam::{Accepted, Answer, EarlierRetinoscopy, Given, Procedure, Shown};
+use crate::exam::{Accepted, Answer, EarlierRetinoscopy, Given, ProcedureName, Shown};
 use crate::optics::{Axis, Dioptres, Eye, Power};
 
 /// The working distance when none was said: two thirds of a metre, for which the working lens is +1.50.
@@ -95,11 +95,11 @@ impl Retinoscopy {
     }
 
     /// Takes the steady difference off what the search begins from; what retinoscopy gave stays on the record as it was.
-    fn take_difference_off(&self, earlier: EarlierRetinoscopy, turn: &mut Turn<'_>) {
+    fn take_difference_off(&self, earlier: EarlierRetinoscopy, effects: &mut Effects<'_>) {
         for eye in self.eyes.iter().map(|eye| eye.index()) {
-            if let Some(found) = &mut turn.findings.retinoscopy[eye] {
+            if let Some(found) = &mut effects.findings.retinoscopy[eye] {
                 *found = *found - earlier.differs;
-                turn.base[eye] = turn.base[eye] - earlier.differs;
+                effects.base[eye] = effects.base[eye] - earlier.differs;
             }
         }
     }
@@ -140,7 +140,7 @@ impl Retinoscopy {
         let mut step = Step::both(cells, Question::Reflex)
             .with_show(Show::Sweep { eye, meridian })
             .say("Look past me at the far end of the room.")
-            .do_now(format!(
+            .instruction(format!(
                 "Before the {eye} eye {}: sweep along {meridian}, the streak lying at {}.",
                 written(cells[eye.index()]),
                 meridian.perpendicular()
@@ -158,21 +158,21 @@ impl Retinoscopy {
         step
     }
 
-    fn start_afresh(&mut self, stage: Stage, turn: &mut Turn<'_>) {
+    fn start_afresh(&mut self, stage: Stage, effects: &mut Effects<'_>) {
         if self.fresh_starts == MOST_FRESH_STARTS {
-            turn.remarks.push(Remark::Ended(Procedure::Retinoscopy));
-            self.next_eye(turn);
+            effects.remarks.push(Remark::Ended(ProcedureName::Retinoscopy));
+            self.next_eye(effects);
         } else {
             self.fresh_starts += 1;
             self.stage = stage;
         }
     }
 
-    fn next_eye(&mut self, turn: &mut Turn<'_>) {
+    fn next_eye(&mut self, effects: &mut Effects<'_>) {
         if let Some(eye) = self.eye() {
-            let found = turn.base[eye.index()];
-            turn.findings.retinoscopy[eye.index()] = Some(found);
-            turn.accept(Accepted::Retinoscopy(eye, Some(found)));
+            let found = effects.base[eye.index()];
+            effects.findings.retinoscopy[eye.index()] = Some(found);
+            effects.accept(Accepted::Retinoscopy(eye, Some(found)));
         }
         self.at += 1;
         self.meridian = Axis::HORIZONTAL;
@@ -191,7 +191,7 @@ impl Retinoscopy {
         }
     }
 
-    fn movement(&mut self, movement: Movement, eye: Eye, shown: &Shown, turn: &mut Turn<'_>) {
+    fn movement(&mut self, movement: Movement, eye: Eye, shown: &Shown, effects: &mut Effects<'_>) {
         let gross = shown.to[eye.index()];
         let at = gross.along(f64::from(self.swept().degrees()));
         match self.stage {
@@ -206,12 +206,12 @@ impl Retinoscopy {
                 let across_at = gross.along(f64::from(self.meridian.perpendicular().degrees()));
                 let here_at = gross.along(f64::from(self.meridian.degrees()));
                 let across = Some((across_at, there));
-                self.sphere((Reversal::default(), across), here_at, here, gross, eye, turn);
+                self.sphere((Reversal::default(), across), here_at, here, gross, eye, effects);
             }
-            Stage::Sphere { search, across, .. } => self.sphere((search, across), at, movement, gross, eye, turn),
+            Stage::Sphere { search, across, .. } => self.sphere((search, across), at, movement, gross, eye, effects),
             Stage::Across { sphere_d, search, .. } => {
-                self.keep(gross, eye, turn);
-                self.across(sphere_d, search, at, movement, eye, turn);
+                self.keep(gross, eye, effects);
+                self.across(sphere_d, search, at, movement, eye, effects);
             }
             Stage::WorkingLens | Stage::Oblique | Stage::TakeOff | Stage::Earlier(_) | Stage::Ended => {}
         }
@@ -225,23 +225,23 @@ impl Retinoscopy {
         movement: Movement,
         gross: Power,
         eye: Eye,
-        turn: &mut Turn<'_>,
+        effects: &mut Effects<'_>,
     ) {
         match search.seen(at, movement) {
             Next::Show(show_d) => {
-                self.keep(gross, eye, turn);
+                self.keep(gross, eye, effects);
                 self.stage = Stage::Sphere { search, show_d, across };
             }
             Next::Reversal(found) => {
                 let gross = gross + Power::sphere(Dioptres(found.0 - at));
-                self.keep(gross, eye, turn);
+                self.keep(gross, eye, effects);
                 let across_d = gross.along(f64::from(self.meridian.perpendicular().degrees()));
                 let show_d = across_d.clamp(found.0 - MOST_CYLINDER_D, found.0);
                 let mut search = Reversal::default();
                 match across {
                     // What was seen across with this very power is not asked again.
                     Some((seen_at, movement)) if (seen_at - show_d).abs() < SAME_PLACE_D => {
-                        self.across(found.0, search, seen_at, movement, eye, turn);
+                        self.across(found.0, search, seen_at, movement, eye, effects);
                     }
                     seen => {
                         if let Some((seen_at, movement)) = seen {
@@ -262,47 +262,47 @@ impl Retinoscopy {
         at: f64,
         movement: Movement,
         eye: Eye,
-        turn: &mut Turn<'_>,
+        effects: &mut Effects<'_>,
     ) {
         match search.seen(at, movement) {
             // More plus than the sphere: this meridian was the most plus one after all.
             Next::Show(show_d) if show_d > sphere_d + SAME_PLACE_D => {
                 let across = Some((sphere_d, Movement::Neither));
                 self.meridian = self.meridian.perpendicular();
-                self.start_afresh(Stage::Sphere { search, show_d, across }, turn);
+                self.start_afresh(Stage::Sphere { search, show_d, across }, effects);
             }
             Next::Show(show_d) if sphere_d - show_d <= MOST_CYLINDER_D => {
                 self.stage = Stage::Across { sphere_d, search, show_d };
             }
             Next::Show(_) => {
-                turn.remarks.push(Remark::Ended(Procedure::Retinoscopy));
-                self.next_eye(turn);
+                effects.remarks.push(Remark::Ended(ProcedureName::Retinoscopy));
+                self.next_eye(effects);
             }
             Next::Reversal(across_d) => {
                 let across_d = across_d.0.clamp(sphere_d - MOST_CYLINDER_D, sphere_d);
-                self.keep(from_principal_powers(self.meridian, sphere_d, across_d), eye, turn);
-                self.next_eye(turn);
+                self.keep(from_principal_powers(self.meridian, sphere_d, across_d), eye, effects);
+                self.next_eye(effects);
             }
         }
     }
 
     /// Keeps what stands there, net of the working lens.
-    fn keep(&self, gross: Power, eye: Eye, turn: &mut Turn<'_>) {
-        turn.base[eye.index()] = gross + Power::sphere(Dioptres(-self.working_d));
+    fn keep(&self, gross: Power, eye: Eye, effects: &mut Effects<'_>) {
+        effects.base[eye.index()] = gross + Power::sphere(Dioptres(-self.working_d));
     }
 }
 
-impl Course for Retinoscopy {
+impl Procedure for Retinoscopy {
     fn step(&self, base: &[Power; 2]) -> Option<Step> {
         match self.stage {
             Stage::WorkingLens => Some(
                 Step::plain(Question::WorkingLens)
-                    .do_now(format!("The working lens is {}. Where does it go?", signed(self.working_d)))
+                    .instruction(format!("The working lens is {}. Where does it go?", signed(self.working_d)))
                     .why("at the working distance, reversal comes 1/distance too plus"),
             ),
             Stage::Oblique => {
                 let mut step = Step::plain(Question::ObliqueMeridian)
-                    .do_now("Turn the streak until the movement lies straight. Along which meridian do you sweep?")
+                    .instruction("Turn the streak until the movement lies straight. Along which meridian do you sweep?")
                     .why("movement that breaks away from the streak means oblique principal meridians");
                 step.eye = self.eye();
                 Some(step)
@@ -311,7 +311,7 @@ impl Course for Retinoscopy {
             Stage::TakeOff => {
                 let mut step = Step::both(*base, Question::Ready)
                     .with_show(Show::BuildIn)
-                    .do_now(if self.in_frame {
+                    .instruction(if self.in_frame {
                         format!("Take the working lens {} out of both sides.", signed(self.working_d))
                     } else {
                         format!("Take the working distance {} off what stands there.", signed(self.working_d))
@@ -328,7 +328,7 @@ impl Course for Retinoscopy {
                 let EarlierRetinoscopy { eyes, differs, spread } = earlier;
                 Some(
                     Step::both(*base, Question::YesOrNo)
-                        .do_now(format!(
+                        .instruction(format!(
                             "In {eyes} earlier eyes your retinoscopy differed by {} from what was then found (spread {:.2} D). \
                              Take that off the start?",
                             written(differs),
@@ -341,14 +341,14 @@ impl Course for Retinoscopy {
         }
     }
 
-    fn answer(&mut self, answer: Answer, shown: &Shown, turn: &mut Turn<'_>) {
+    fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
         match self.stage {
             Stage::WorkingLens => {
                 self.in_frame = answer == Answer::First;
                 if !self.in_frame {
                     // Kept in the head: nothing is added to what stands there, so as yet it is too plus by that much.
                     for &eye in &self.eyes {
-                        turn.base[eye.index()] += Power::sphere(Dioptres(-self.working_d));
+                        effects.base[eye.index()] += Power::sphere(Dioptres(-self.working_d));
                     }
                 }
                 self.stage = Stage::Look { first: None };
@@ -362,7 +362,7 @@ impl Course for Retinoscopy {
             Stage::TakeOff => self.stage = self.after_take_off(),
             Stage::Earlier(earlier) => {
                 if answer == Answer::Yes {
-                    self.take_difference_off(earlier, turn);
+                    self.take_difference_off(earlier, effects);
                 }
                 self.stage = Stage::Ended;
             }
@@ -370,28 +370,28 @@ impl Course for Retinoscopy {
             Stage::Look { .. } | Stage::Sphere { .. } | Stage::Across { .. } => {
                 let Some(eye) = self.eye() else { return };
                 match answer {
-                    Answer::With { dull } => self.movement(Movement::With { dull }, eye, shown, turn),
-                    Answer::Against { dull } => self.movement(Movement::Against { dull }, eye, shown, turn),
+                    Answer::With { dull } => self.movement(Movement::With { dull }, eye, shown, effects),
+                    Answer::Against { dull } => self.movement(Movement::Against { dull }, eye, shown, effects),
                     Answer::Breaks => {
-                        self.keep(shown.to[eye.index()], eye, turn);
-                        self.start_afresh(Stage::Oblique, turn);
+                        self.keep(shown.to[eye.index()], eye, effects);
+                        self.start_afresh(Stage::Oblique, effects);
                     }
-                    _ => self.movement(Movement::Neither, eye, shown, turn),
+                    _ => self.movement(Movement::Neither, eye, shown, effects),
                 }
             }
         }
     }
 
-    fn skip(&mut self, turn: &mut Turn<'_>) {
+    fn skip(&mut self, effects: &mut Effects<'_>) {
         match self.stage {
             Stage::WorkingLens => {
                 for &eye in &self.eyes {
-                    turn.base[eye.index()] += Power::sphere(Dioptres(-self.working_d));
+                    effects.base[eye.index()] += Power::sphere(Dioptres(-self.working_d));
                 }
                 self.stage = Stage::Look { first: None };
             }
             Stage::Oblique => self.stage = Stage::Look { first: None },
-            Stage::Look { .. } | Stage::Sphere { .. } | Stage::Across { .. } => self.next_eye(turn),
+            Stage::Look { .. } | Stage::Sphere { .. } | Stage::Across { .. } => self.next_eye(effects),
             Stage::TakeOff => self.stage = self.after_take_off(),
             Stage::Earlier(_) | Stage::Ended => self.stage = Stage::Ended,
         }

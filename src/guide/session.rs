@@ -1,14 +1,14 @@
 //! The guide of one exam: a fold over what happened in it, so that undo and a crash simply replay.
 
-use super::course::{Running, Step, Turn};
 use super::findings::Findings;
 use super::order;
 use super::presentation::{Presentation, Progress, Show};
+use super::procedure::{Effects, Running, Step};
 use super::question::Question;
 use super::remark::Remark;
 use super::words::{signed, written};
 use crate::exam::prescription::too_plus_of_near_chart;
-use crate::exam::{Answer, Event, Given, GuideEvent, Procedure, Shown, State};
+use crate::exam::{Answer, Event, Given, GuideEvent, ProcedureName, Shown, State};
 use crate::optics::quarter::nearest_quarter;
 use crate::optics::{Eye, Power};
 use crate::stacking::REACHES_WITHIN_D;
@@ -25,7 +25,7 @@ const OFF_CENTRE_FROM_MM: f64 = 0.5;
 /// The procedure that runs.
 #[derive(Debug, Clone, PartialEq)]
 struct Run {
-    procedure: Procedure,
+    procedure: ProcedureName,
     eye: Option<Eye>,
     running: Running,
     age_known: bool,
@@ -57,7 +57,7 @@ impl Guide {
     }
 
     /// The procedure that runs and its eye.
-    pub fn running(&self) -> Option<(Procedure, Option<Eye>)> {
+    pub fn running(&self) -> Option<(ProcedureName, Option<Eye>)> {
         self.run.as_ref().map(|run| (run.procedure, run.eye))
     }
 
@@ -93,10 +93,10 @@ impl Guide {
         if self.set_out.is_some() {
             remarks.extend(realised_remarks(&step, &shown));
         }
-        let progress = guide
-            .run
-            .as_ref()
-            .map(|run| Progress { presentation: run.presented + 1, most: run.running.course().most_presentations() });
+        let progress = guide.run.as_ref().map(|run| Progress {
+            presentation: run.presented + 1,
+            most: run.running.procedure().most_presentations(),
+        });
         Presentation {
             procedure: guide.run.as_ref().map(|run| run.procedure),
             eye: step.eye,
@@ -107,7 +107,7 @@ impl Guide {
             choices: step.question.choices(),
             question: step.question,
             say: step.say,
-            do_now: step.do_now,
+            instruction: step.instruction,
             why: step.why,
             bracket: step.bracket,
             progress,
@@ -121,7 +121,7 @@ impl Guide {
     }
 
     fn step(&self, state: &State) -> Step {
-        let step = self.run.as_ref().and_then(|run| run.running.course().step(&self.base));
+        let step = self.run.as_ref().and_then(|run| run.running.procedure().step(&self.base));
         step.unwrap_or_else(|| {
             let options = order::next(&self.findings, &self.base, state);
             let known = |eye: Eye| {
@@ -131,7 +131,7 @@ impl Guide {
             };
             let cells = Eye::BOTH.map(known);
             Step { from: cells, to: cells, ..Step::plain(Question::Next(options)) }
-                .do_now(if order::is_complete(&self.findings, &self.base, state) {
+                .instruction(if order::is_complete(&self.findings, &self.base, state) {
                     "The prescription is written. Anything can still be looked at again."
                 } else {
                     "Choose with what to go on; the first is the usual next."
@@ -143,15 +143,15 @@ impl Guide {
     fn standing_remarks(&self, state: &State, step: &Step) -> Vec<Remark> {
         let mut remarks = Vec::new();
         let run = self.run.as_ref();
-        remarks.extend(run.and_then(|run| run.running.course().standing_remark()));
+        remarks.extend(run.and_then(|run| run.running.procedure().standing_remark()));
         if matches!(step.question, Question::MoreLetters { .. }) && run.is_some_and(|run| !run.age_known) {
             remarks.push(Remark::AgeUnknown);
         }
-        if run.is_none_or(|run| matches!(run.procedure, Procedure::SetUp | Procedure::Writing)) {
+        if run.is_none_or(|run| matches!(run.procedure, ProcedureName::SetUp | ProcedureName::Writing)) {
             for eye in Eye::BOTH {
                 let off_mm = state.fitted.decentration(eye).0;
                 if off_mm.abs() >= OFF_CENTRE_FROM_MM {
-                    let prism = state.fitted.before(eye).prism;
+                    let prism = state.fitted.in_front_of(eye).prism;
                     remarks.push(Remark::FramePd { eye, prism, off_mm: off_mm.abs() });
                 }
             }
@@ -179,7 +179,7 @@ impl Guide {
             let holds_power = state.fitted.held(eye).is_some_and(|held| held.stocked.power().0 != 0.0);
             if step.show == Show::Compare && holds_power {
                 shown.from[index] = now[index];
-                shown.to[index] = state.fitted.before(eye).net_with_hand;
+                shown.to[index] = state.fitted.in_front_of(eye).net_with_hand;
             }
         }
         shown
@@ -206,7 +206,7 @@ impl Guide {
         let Some(set_out) = self.set_out.take() else { return };
         let shift = [cells[0] - set_out.cells[0], cells[1] - set_out.cells[1]];
         match &mut self.run {
-            Some(run) => run.running.course_mut().taken_over(&shift, &mut self.base),
+            Some(run) => run.running.procedure_mut().taken_over(&shift, &mut self.base),
             None => self.base = [self.base[0] + shift[0], self.base[1] + shift[1]],
         }
     }
@@ -240,24 +240,24 @@ impl Guide {
         }
     }
 
-    fn begin(&mut self, procedure: Procedure, eye: Option<Eye>, given: &Given) {
+    fn begin(&mut self, procedure: ProcedureName, eye: Option<Eye>, given: &Given) {
         self.remarks.clear();
         self.before_last = None;
         self.base = given.start;
         self.set_out = None;
         for (found, start) in self.findings.subjective.iter_mut().zip(given.start) {
-            if found.is_some() || procedure == Procedure::Writing {
+            if found.is_some() || procedure == ProcedureName::Writing {
                 *found = Some(start);
             }
         }
         let running = Running::begin(procedure, eye, given, &self.findings);
-        if procedure == Procedure::FirstLens
+        if procedure == ProcedureName::FirstLens
             && let Some(eye) = eye
         {
             self.findings.judged[eye.index()].clear();
         }
-        if running.course().step(&self.base).is_none() {
-            self.remarks.extend(running.course().why_nothing());
+        if running.procedure().step(&self.base).is_none() {
+            self.remarks.extend(running.procedure().why_nothing());
         }
         self.run = Some(Run { procedure, eye, running, age_known: given.age_years.is_some(), presented: 0 });
         self.settle();
@@ -268,7 +268,7 @@ impl Guide {
         self.set_out = None;
         self.remarks.clear();
         let Some(run) = &mut self.run else { return Vec::new() };
-        let question = run.running.course().step(&self.base).map(|step| step.question);
+        let question = run.running.procedure().step(&self.base).map(|step| step.question);
         // An answer to another question, kept by an earlier version of the program, says nothing now.
         let Some(question) = question.filter(|question| question.accepts(answer)) else { return Vec::new() };
         self.before_last = Some(Box::new(before));
@@ -290,14 +290,14 @@ impl Guide {
             Answer::Read(acuity) if question != Question::LineRead => Some(acuity),
             _ => None,
         };
-        let mut turn = Turn {
+        let mut effects = Effects {
             base: &mut self.base,
             findings: &mut self.findings,
             remarks: &mut self.remarks,
             records: &mut records,
             read,
         };
-        run.running.course_mut().answer(resolved, shown, &mut turn);
+        run.running.procedure_mut().answer(resolved, shown, &mut effects);
         run.presented += 1;
         self.settle();
         records
@@ -307,7 +307,7 @@ impl Guide {
         self.set_out = None;
         let Some(run) = &mut self.run else { return Vec::new() };
         if no_lens {
-            if let Some(step) = run.running.course().step(&self.base) {
+            if let Some(step) = run.running.procedure().step(&self.base) {
                 self.remarks.push(Remark::NoLens { eye: step.eye, what: what_is_missing(&step) });
             }
         } else {
@@ -315,14 +315,14 @@ impl Guide {
         }
         self.repeats = None;
         let mut records = Vec::new();
-        let mut turn = Turn {
+        let mut effects = Effects {
             base: &mut self.base,
             findings: &mut self.findings,
             remarks: &mut self.remarks,
             records: &mut records,
             read: None,
         };
-        run.running.course_mut().skip(&mut turn);
+        run.running.procedure_mut().skip(&mut effects);
         run.presented += 1;
         self.settle();
         records
@@ -342,9 +342,9 @@ impl Guide {
     /// Ends the procedure when it has nothing more to present, or has presented all that it may.
     fn settle(&mut self) {
         let Some(run) = &self.run else { return };
-        if run.running.course().step(&self.base).is_none() {
+        if run.running.procedure().step(&self.base).is_none() {
             self.end();
-        } else if run.presented >= run.running.course().most_presentations() {
+        } else if run.presented >= run.running.procedure().most_presentations() {
             self.remarks.push(Remark::Ended(run.procedure));
             self.end();
         }
@@ -353,7 +353,7 @@ impl Guide {
     fn end(&mut self) {
         let Some(run) = self.run.take() else { return };
         self.findings.done.push((run.procedure, run.eye));
-        let subjective = !matches!(run.procedure, Procedure::SetUp | Procedure::Retinoscopy);
+        let subjective = !matches!(run.procedure, ProcedureName::SetUp | ProcedureName::Retinoscopy);
         if let Some(eye) = run.eye.filter(|_| subjective) {
             self.findings.subjective[eye.index()] = Some(self.base[eye.index()]);
         }
@@ -362,7 +362,7 @@ impl Guide {
 
 /// What stands in the cells of both eyes.
 pub(super) fn cells(state: &State) -> [Power; 2] {
-    Eye::BOTH.map(|eye| state.fitted.before(eye).net)
+    Eye::BOTH.map(|eye| state.fitted.in_front_of(eye).net)
 }
 
 fn what_is_missing(step: &Step) -> String {

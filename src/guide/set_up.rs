@@ -1,8 +1,8 @@
 //! Section 0, before the first lens: the person and the room, then unaided acuity, and through a pinhole where it is poor.
 
-use super::course::{Course, Step, Turn};
 use super::findings::Findings;
 use super::presentation::Show;
+use super::procedure::{Effects, Procedure, Step};
 use super::question::Question;
 use super::remark::Remark;
 use crate::exam::{Answer, Detail, Event, Given, Shown, Through};
@@ -67,63 +67,63 @@ impl SetUp {
         Self { left: asked, unaided: given.unaided }
     }
 
-    fn unaided(&mut self, eye: Eye, acuity: Acuity, turn: &mut Turn<'_>) {
+    fn unaided(&mut self, eye: Eye, acuity: Acuity, effects: &mut Effects<'_>) {
         self.unaided[eye.index()] = Some(acuity);
-        turn.findings.acuity[eye.index()] = Some(acuity);
-        turn.note_acuity(Some(eye), Through::Unaided, acuity);
-        turn.tried(eye, Power::ZERO, Some(acuity), None, true);
+        effects.findings.acuity[eye.index()] = Some(acuity);
+        effects.note_acuity(Some(eye), Through::Unaided, acuity);
+        effects.tried(eye, Power::ZERO, Some(acuity), None, true);
         if acuity.log_mar().is_none_or(|log_mar| log_mar > PINHOLE_FROM_LOG_MAR) {
             self.left.push(Stage::Pinhole(eye));
         }
     }
 
-    fn pinhole(&self, eye: Eye, acuity: Acuity, turn: &mut Turn<'_>) {
-        turn.note_acuity(Some(eye), Through::Pinhole, acuity);
+    fn pinhole(&self, eye: Eye, acuity: Acuity, effects: &mut Effects<'_>) {
+        effects.note_acuity(Some(eye), Through::Pinhole, acuity);
         if self.unaided[eye.index()].is_some_and(|unaided| pinhole_does_not_help(unaided, acuity)) {
             let remark = Remark::PinholeNoHelp(eye);
-            turn.records.push(Event::Note(remark.to_string()));
-            turn.remarks.push(remark);
+            effects.records.push(Event::Note(remark.to_string()));
+            effects.remarks.push(remark);
         }
         if acuity.log_mar().is_none_or(|log_mar| log_mar > REFER_FROM_LOG_MAR) {
-            turn.remarks.push(Remark::Refer("Acuity worse than 6/60 even through a pinhole"));
+            effects.remarks.push(Remark::Refer("Acuity worse than 6/60 even through a pinhole"));
         }
     }
 }
 
-impl Course for SetUp {
+impl Procedure for SetUp {
     fn step(&self, _base: &[Power; 2]) -> Option<Step> {
         let nothing = [Power::ZERO; 2];
         Some(match *self.left.last()? {
             Stage::Age => Step::plain(Question::Age)
                 .say("How old are you?")
-                .do_now("Type the age in years.")
+                .instruction("Type the age in years.")
                 .why("the age decides when a further minus is kept, and the addition"),
             Stage::Complaint => Step::plain(Question::Complaint)
                 .say("What do you notice: is it blurred far away, near, or at all distances?")
-                .do_now("What does the person complain of?")
+                .instruction("What does the person complain of?")
                 .why("it decides whether to begin with minus or with plus"),
             Stage::Chart => Step::plain(Question::ChartDistance)
-                .do_now("How far from the eyes is the chart?")
+                .instruction("How far from the eyes is the chart?")
                 .why("a chart nearer than 6 m leaves the sphere found too plus"),
             Stage::EyePd(eye) => Step { eye: Some(eye), ..Step::plain(Question::EyePd(eye)) }
                 .say("Please look at my eye.")
-                .do_now(format!(
+                .instruction(format!(
                     "Type the pupillary distance of the {eye} eye in mm, from the middle of the nose, and set the frame."
                 ))
                 .why("lenses off centre induce prism"),
             Stage::Unaided(eye) => Step::at(eye, &nothing, Question::LineRead)
                 .say("Which is the lowest line you can read?")
-                .do_now(format!("Nothing before the {eye} eye; cover the {} eye.", eye.other()))
+                .instruction(format!("Nothing before the {eye} eye; cover the {} eye.", eye.other()))
                 .why("the unaided acuity decides the first lens"),
             Stage::Pinhole(eye) => Step::at(eye, &nothing, Question::LineRead)
                 .with_show(Show::Pinhole { eye })
                 .say("Which is the lowest line you can read through the small hole?")
-                .do_now(format!("Pinhole before the {eye} eye."))
+                .instruction(format!("Pinhole before the {eye} eye."))
                 .why("what a pinhole does not improve, lenses may not improve either"),
         })
     }
 
-    fn answer(&mut self, answer: Answer, _shown: &Shown, turn: &mut Turn<'_>) {
+    fn answer(&mut self, answer: Answer, _shown: &Shown, effects: &mut Effects<'_>) {
         let Some(stage) = self.left.pop() else { return };
         let detail = match (stage, answer) {
             (_, Answer::Years(years)) => Some(Detail::AgeYears(years)),
@@ -132,15 +132,15 @@ impl Course for SetUp {
             (Stage::EyePd(eye), Answer::Millimetres(mm)) => Some(Detail::EyePd(eye, crate::optics::Millimetres(mm))),
             _ => None,
         };
-        turn.records.extend(detail.map(Event::Detail));
+        effects.records.extend(detail.map(Event::Detail));
         match (stage, answer) {
-            (Stage::Unaided(eye), Answer::Read(acuity)) => self.unaided(eye, acuity, turn),
-            (Stage::Pinhole(eye), Answer::Read(acuity)) => self.pinhole(eye, acuity, turn),
+            (Stage::Unaided(eye), Answer::Read(acuity)) => self.unaided(eye, acuity, effects),
+            (Stage::Pinhole(eye), Answer::Read(acuity)) => self.pinhole(eye, acuity, effects),
             _ => {}
         }
     }
 
-    fn skip(&mut self, _turn: &mut Turn<'_>) {
+    fn skip(&mut self, _turn: &mut Effects<'_>) {
         self.left.pop();
     }
 

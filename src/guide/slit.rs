@@ -2,14 +2,14 @@
 //! powers (common practice, no source). To find the clearest meridian the eye is fogged: at the best vision sphere the principal
 //! meridians are equally blurred, and a slit between them would be the clearest.
 
-use super::course::{Course, Step, Turn};
 use super::findings::Findings;
 use super::ladder::{Ladder, MOST_COMPARISONS};
 use super::presentation::Show;
+use super::procedure::{Effects, Procedure, Step};
 use super::question::Question;
 use super::remark::Remark;
 use super::words::{signed, written};
-use crate::exam::{Answer, Given, Procedure, Shown};
+use crate::exam::{Answer, Given, ProcedureName, Shown};
 use crate::optics::{Axis, Dioptres, Eye, Power};
 
 /// The step with which the sphere behind the slit is searched.
@@ -58,16 +58,16 @@ impl Slit {
     fn behind(&self, meridian: Axis, ladder: &Ladder, sphere: Power) -> Option<Step> {
         let step = ladder.step(sphere)?;
         let to = step.to[self.eye.index()].map(written).unwrap_or_default();
-        let do_now = format!("Slit along {meridian}; change the frame to {to} and back.");
+        let instruction = format!("Slit along {meridian}; change the frame to {to} and back.");
         Some(
             step.with_show(Show::Slit { eye: self.eye, meridian: Some(meridian) })
-                .do_now(do_now)
+                .instruction(instruction)
                 .why("behind the slit only the power along it counts: each principal power is a best sphere"),
         )
     }
 
     /// Goes on when a search has nothing left to try.
-    fn settle(&mut self, turn: &mut Turn<'_>) {
+    fn settle(&mut self, effects: &mut Effects<'_>) {
         match &self.stage {
             Stage::Along { meridian, ladder, sphere } if ladder.next(sphere.m).is_none() => {
                 let (meridian, sphere) = (*meridian, *sphere);
@@ -76,9 +76,9 @@ impl Slit {
             }
             Stage::Across { meridian, along_d, ladder, sphere } if ladder.next(sphere.m).is_none() => {
                 if (along_d - sphere.m).abs() <= MOST_CYLINDER_D {
-                    turn.base[self.eye.index()] = from_principal_powers(*meridian, *along_d, sphere.m);
+                    effects.base[self.eye.index()] = from_principal_powers(*meridian, *along_d, sphere.m);
                 } else {
-                    turn.remarks.push(Remark::Ended(Procedure::Slit));
+                    effects.remarks.push(Remark::Ended(ProcedureName::Slit));
                 }
                 self.stage = Stage::Ended;
             }
@@ -87,7 +87,7 @@ impl Slit {
     }
 }
 
-impl Course for Slit {
+impl Procedure for Slit {
     fn step(&self, base: &[Power; 2]) -> Option<Step> {
         match &self.stage {
             Stage::Turn => Some(
@@ -98,7 +98,7 @@ impl Course for Slit {
                         base[self.eye.index()] + Power::sphere(Dioptres(FOG_D)),
                     )
                     .say("Tell me when the letters are clearest while this slit turns.")
-                    .do_now(format!(
+                    .instruction(format!(
                         "Fog with {} in the frame, hold the slit in front and turn it slowly. Where is it clearest?",
                         signed(FOG_D)
                     ))
@@ -110,7 +110,7 @@ impl Course for Slit {
         }
     }
 
-    fn answer(&mut self, answer: Answer, shown: &Shown, turn: &mut Turn<'_>) {
+    fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
         match &mut self.stage {
             Stage::Turn => {
                 if let Answer::Degrees(degrees) = answer {
@@ -118,24 +118,24 @@ impl Course for Slit {
                     let sphere = Power::sphere(Dioptres(shown.from[self.eye.index()].m));
                     self.stage = Stage::Along { meridian, ladder: self.ladder(), sphere };
                 } else {
-                    turn.remarks.push(Remark::NoAstigmatism(self.eye));
+                    effects.remarks.push(Remark::NoAstigmatism(self.eye));
                     self.stage = Stage::Ended;
                 }
             }
             Stage::Along { ladder, sphere, .. } | Stage::Across { ladder, sphere, .. } => {
-                *sphere = ladder.answer(answer, *sphere, shown, turn);
+                *sphere = ladder.answer(answer, *sphere, shown, effects);
             }
             Stage::Ended => {}
         }
-        self.settle(turn);
+        self.settle(effects);
     }
 
-    fn skip(&mut self, turn: &mut Turn<'_>) {
+    fn skip(&mut self, effects: &mut Effects<'_>) {
         match &mut self.stage {
             Stage::Turn | Stage::Ended => self.stage = Stage::Ended,
             Stage::Along { ladder, sphere, .. } | Stage::Across { ladder, sphere, .. } => ladder.skip(*sphere),
         }
-        self.settle(turn);
+        self.settle(effects);
     }
 
     fn most_presentations(&self) -> usize {

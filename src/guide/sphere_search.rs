@@ -1,7 +1,7 @@
 //! A ladder that asks for the line read before it goes fine: a step that cannot be noticed is not shown.
 
-use super::course::{Step, Turn};
 use super::ladder::{Ladder, MOST_COMPARISONS};
+use super::procedure::{Effects, Step};
 use super::question::Question;
 use crate::exam::{Answer, Shown};
 use crate::optics::{Acuity, Eye, Power};
@@ -36,26 +36,26 @@ impl SphereSearch {
             return Some(
                 Step::at(self.eye, base, Question::LineRead)
                     .say("Which is the lowest line you can read?")
-                    .do_now(format!("Read the chart with the {} eye.", self.eye))
+                    .instruction(format!("Read the chart with the {} eye.", self.eye))
                     .why("a step smaller than the person can notice is not shown"),
             );
         }
         self.ladder.step(here)
     }
 
-    pub fn answer(&mut self, answer: Answer, shown: &Shown, turn: &mut Turn<'_>) {
+    pub fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
         let index = self.eye.index();
         if let Answer::Read(acuity) = answer {
             self.line_known = true;
             self.ladder.has_read(acuity);
-            turn.read_with(self.eye, shown.to[index], acuity, true);
+            effects.read_with(self.eye, shown.to[index], acuity, true);
         } else {
-            turn.base[index] = self.ladder.answer(answer, turn.base[index], shown, turn);
+            effects.base[index] = self.ladder.answer(answer, effects.base[index], shown, effects);
         }
     }
 
-    pub fn skip(&mut self, turn: &mut Turn<'_>) {
-        let here = turn.base[self.eye.index()];
+    pub fn skip(&mut self, effects: &mut Effects<'_>) {
+        let here = effects.base[self.eye.index()];
         match self.ladder.next(here.m) {
             Some((rung, _)) if !self.line_known && rung <= FINE_D => self.line_known = true,
             _ => self.ladder.skip(here),

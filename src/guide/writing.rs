@@ -1,8 +1,8 @@
 //! Section 9, writing it down: the acuity with what was found is read where it was not, and what was found is accepted for the
 //! record; the prescription itself is [`Prescription`](crate::exam::Prescription), made from what was accepted.
 
-use super::course::{Course, Step, Turn};
 use super::findings::Findings;
+use super::procedure::{Effects, Procedure, Step};
 use super::question::Question;
 use crate::exam::prescription::{SAME_POWER_D, too_plus_of_near_chart};
 use crate::exam::{Accepted, Answer, Given, Shown};
@@ -42,26 +42,26 @@ impl Writing {
     }
 
     /// What stands before an eye is accepted; what was found when lenses for it are missing.
-    fn accept(shown: &Shown, turn: &mut Turn<'_>) {
+    fn accept(shown: &Shown, effects: &mut Effects<'_>) {
         for eye in Eye::BOTH {
-            let (found, stands) = (turn.base[eye.index()], shown.to[eye.index()]);
+            let (found, stands) = (effects.base[eye.index()], shown.to[eye.index()]);
             let accepted: Power = if found.miss(stands) <= SAME_POWER_D { stands } else { found };
-            turn.findings.subjective[eye.index()] = Some(accepted);
-            turn.accept(Accepted::Refraction(eye, Some(accepted)));
+            effects.findings.subjective[eye.index()] = Some(accepted);
+            effects.accept(Accepted::Refraction(eye, Some(accepted)));
         }
-        let near = turn.findings.addition.filter(|&addition| addition > 0.0);
-        turn.accept(Accepted::Addition(near));
-        let chart = Some(turn.findings.chart_taken_off).filter(|&taken_off| taken_off > 0.0);
-        turn.accept(Accepted::ChartAllowance(chart));
-        turn.findings.written = true;
+        let near = effects.findings.addition.filter(|&addition| addition > 0.0);
+        effects.accept(Accepted::Addition(near));
+        let chart = Some(effects.findings.chart_taken_off).filter(|&taken_off| taken_off > 0.0);
+        effects.accept(Accepted::ChartAllowance(chart));
+        effects.findings.written = true;
     }
 }
 
-impl Course for Writing {
+impl Procedure for Writing {
     fn step(&self, base: &[Power; 2]) -> Option<Step> {
         Some(match *self.left.last()? {
             Stage::NearChart { metres } => Step::both(*base, Question::YesOrNo)
-                .do_now(format!(
+                .instruction(format!(
                     "The chart stood at {metres} m: take {:.2} D of plus off both eyes?",
                     too_plus_of_near_chart(metres)
                 ))
@@ -69,7 +69,7 @@ impl Course for Writing {
             Stage::Line(eye) => {
                 let mut step = Step::both(*base, Question::LineRead)
                     .say("Which is the lowest line you can read?")
-                    .do_now(eye.map_or_else(
+                    .instruction(eye.map_or_else(
                         || "Read the chart with both eyes open.".to_owned(),
                         |eye| format!("Read the chart with the {eye} eye."),
                     ))
@@ -79,28 +79,28 @@ impl Course for Writing {
             }
             Stage::Write => Step::both(*base, Question::Ready)
                 .say("These are the lenses that I write down for you.")
-                .do_now("Read the prescription back, then write it down.")
+                .instruction("Read the prescription back, then write it down.")
                 .why("the nearest quarter steps, for the vertex distance at which the glasses will sit"),
         })
     }
 
-    fn answer(&mut self, answer: Answer, shown: &Shown, turn: &mut Turn<'_>) {
+    fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
         match (self.left.pop(), answer) {
             (Some(Stage::NearChart { metres }), Answer::Yes) => {
-                turn.findings.chart_taken_off = too_plus_of_near_chart(metres);
+                effects.findings.chart_taken_off = too_plus_of_near_chart(metres);
             }
             (Some(Stage::Line(Some(eye))), Answer::Read(acuity)) => {
-                turn.read_with(eye, shown.to[eye.index()], acuity, true);
+                effects.read_with(eye, shown.to[eye.index()], acuity, true);
             }
             (Some(Stage::Line(None)), Answer::Read(acuity)) => {
-                turn.note_acuity(None, crate::exam::Through::Frame, acuity);
+                effects.note_acuity(None, crate::exam::Through::Frame, acuity);
             }
-            (Some(Stage::Write), _) => Self::accept(shown, turn),
+            (Some(Stage::Write), _) => Self::accept(shown, effects),
             _ => {}
         }
     }
 
-    fn skip(&mut self, _turn: &mut Turn<'_>) {
+    fn skip(&mut self, _turn: &mut Effects<'_>) {
         self.left.pop();
     }
 

@@ -198,7 +198,7 @@ impl LogbookError {
             }
             Some(ErrorCode::DatabaseCorrupt) => Self::Damaged { path, detail: source.to_string() },
             Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => {
-                Self::Busy { path, seconds: super::store::PATIENCE.as_secs() }
+                Self::Busy { path, seconds: super::store::BUSY_TIMEOUT.as_secs() }
             }
             Some(ErrorCode::DiskFull) => Self::Full { path },
             Some(ErrorCode::SystemIoFailure) => Self::Disk { path, source },

@@ -15,7 +15,7 @@ use super::schema::{self, FORM, Identity};
 
 /// How long to wait for another program that is writing. A write takes milliseconds, so that this is never seen unless
 /// something keeps the file locked.
-pub(super) const PATIENCE: Duration = Duration::from_secs(2);
+pub(super) const BUSY_TIMEOUT: Duration = Duration::from_secs(2);
 
 /// How long a file may stand empty while another program makes a logbook of it.
 const BEING_MADE: Duration = Duration::from_millis(500);
@@ -165,7 +165,7 @@ impl Logbook {
 
     fn connect(path: &Path, access: OpenFlags) -> rusqlite::Result<Connection> {
         let connection = Connection::open_with_flags(path, access | OpenFlags::SQLITE_OPEN_NO_MUTEX)?;
-        connection.busy_timeout(PATIENCE)?;
+        connection.busy_timeout(BUSY_TIMEOUT)?;
         // Until the file is known to be ours it is not to be touched, not even by folding a WAL left behind into it.
         connection.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
         Ok(connection)
@@ -221,7 +221,9 @@ fn use_wal(connection: &Connection) -> rusqlite::Result<()> {
     let since = Instant::now();
     loop {
         match connection.pragma_update(None, "journal_mode", "WAL") {
-            Err(error) if error.sqlite_error_code() == Some(ErrorCode::DatabaseBusy) && since.elapsed() < PATIENCE => {
+            Err(error)
+                if error.sqlite_error_code() == Some(ErrorCode::DatabaseBusy) && since.elapsed() < BUSY_TIMEOUT =>
+            {
                 std::thread::sleep(Duration::from_millis(5));
             }
             result => return result,
@@ -313,7 +315,7 @@ mod tests {
 
     use super::*;
     use crate::exam::{Event, Opening};
-    use crate::frame::{DeclaredFrame, Fitted};
+    use crate::frame::{DeclaredFrame, FittedFrame};
     use crate::kit::{DeclaredBox, LensForm, Rims, Stock};
     use crate::optics::Millimetres;
 
@@ -334,7 +336,7 @@ mod tests {
             axis_marks_deg: 5,
             cells: vec![cell],
         };
-        Opening { fitted: Fitted::new(frame, Stock::of(&declared)) }
+        Opening { fitted: FittedFrame::new(frame, Stock::of(&declared)) }
     }
 
     /// Here rather than in `tests/`, because the limit on pages that stands in for the end of the disk is set on the very

@@ -11,7 +11,7 @@ use super::leading::{Leading, Meant};
 use super::proposals::{self, Offers};
 use super::settings::Settings;
 use super::ui::{Input, Panel, Ui};
-use crate::exam::{EarlierRetinoscopy, Event, Exam, GuideEvent, Procedure, State};
+use crate::exam::{EarlierRetinoscopy, Event, Exam, GuideEvent, ProcedureName, State};
 use crate::guide::retinoscopy_bias;
 use crate::optics::{Eye, Millimetres, Power};
 
@@ -194,14 +194,14 @@ impl App {
                 decision.ui.refused(unread);
             }
         }
-        let Decision { step, ui, quit, errand } = decision;
+        let Decision { step, ui, quit, request } = decision;
         if let Err(refusal) = self.take_step(&step, keeper) {
             self.ui.refused(refusal);
             return quit;
         }
         self.ui = ui;
-        if let Some(errand) = errand {
-            self.run_errand(errand, keeper);
+        if let Some(request) = request {
+            self.run_request(request, keeper);
         }
         self.follow_the_guide();
         quit
@@ -227,6 +227,6 @@ impl App {
 
 fn begins_retinoscopy(step: &[Event]) -> bool {
     let begins =
-        |event: &Event| matches!(event, Event::Guide(GuideEvent::Began { procedure: Procedure::Retinoscopy, .. }));
+        |event: &Event| matches!(event, Event::Guide(GuideEvent::Began { procedure: ProcedureName::Retinoscopy, .. }));
     step.iter().any(begins)
 }

@@ -92,7 +92,7 @@ pub trait Archive {
 
 /// What a key asks beside a step of the exam.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Errand {
+pub enum Request {
     /// Show the list of exams.
     List,
     /// Show one exam.

@@ -1,7 +1,7 @@
 //! What the guide asks now and what the hands did for it, ready to be shown.
 
 use crate::exam::{Event, Exam, GuideEvent, State};
-use crate::frame::{Fitted, Move};
+use crate::frame::{FittedFrame, Move};
 use crate::guide::{Guide, Presentation, Question, Show};
 use crate::kit::Piece;
 use crate::optics::{Eye, Power};
@@ -118,8 +118,8 @@ pub fn moves_made(exam: &Exam, leading: &Leading) -> Moves {
 fn where_compared(state: &State, leading: &Leading, moves: &[Move]) -> Option<usize> {
     let presentation = &leading.presentation;
     let shown = presentation.shown;
-    let stands = |fitted: &Fitted, powers: [Power; 2]| {
-        Eye::BOTH.iter().all(|&eye| fitted.before(eye).net.miss(powers[eye.index()]) < SAME_D)
+    let stands = |fitted: &FittedFrame, powers: [Power; 2]| {
+        Eye::BOTH.iter().all(|&eye| fitted.in_front_of(eye).net.miss(powers[eye.index()]) < SAME_D)
     };
     let mut fitted = state.fitted.clone();
     let in_cells = matches!(presentation.show, Show::Compare | Show::Slit { .. })
@@ -138,7 +138,7 @@ fn where_compared(state: &State, leading: &Leading, moves: &[Move]) -> Option<us
 }
 
 /// The move that takes another back; a turn does not say from where it came.
-fn taken_back(fitted: &Fitted, step: &Move) -> Option<Move> {
+fn taken_back(fitted: &FittedFrame, step: &Move) -> Option<Move> {
     let direction = |piece: &Piece, direction: u16| piece.lens.has_direction().then_some(direction);
     Some(match step.clone() {
         Move::Put { piece, eye, cell, .. } => Move::Take { piece, eye, cell },

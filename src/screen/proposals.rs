@@ -3,7 +3,7 @@
 use super::app::App;
 use super::ui::Ui;
 use super::words;
-use crate::frame::{Fitted, Move};
+use crate::frame::{FittedFrame, Move};
 use crate::kit::{Lens, Place, StockedPiece};
 use crate::optics::{Eye, Power};
 use crate::stacking::moves::movements;
@@ -25,7 +25,7 @@ pub enum Question {
 /// Everything that a search depends on.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Asked {
-    fitted: Fitted,
+    fitted: FittedFrame,
     /// What was asked.
     pub question: Question,
 }
@@ -129,7 +129,7 @@ pub fn search(asked: Asked, last: Option<&Offers>) -> Offers {
     Offers { asked, list, would_do }
 }
 
-fn offer(fitted: &Fitted, parts: &[(&Proposal, Power)]) -> Offer {
+fn offer(fitted: &FittedFrame, parts: &[(&Proposal, Power)]) -> Offer {
     let both = parts.len() > 1;
     let in_words = |text: String, proposal: &Proposal| if both { format!("{}: {text}", proposal.eye) } else { text };
     let lenses = |proposal: &Proposal| {

@@ -2,7 +2,7 @@
 
 use super::settings::Form;
 use super::ui::Spot;
-use crate::exam::{Answer, Procedure};
+use crate::exam::{Answer, ProcedureName};
 use crate::frame::Move;
 use crate::guide::Choice;
 use crate::kit::Lens;
@@ -41,7 +41,7 @@ pub fn choice(choice: &Choice, notation: AcuityNotation) -> String {
 }
 
 /// A procedure and the eye that it is about; the eye first, so that it is never cut off.
-pub fn procedure(procedure: Procedure, eye: Option<Eye>) -> String {
+pub fn procedure(procedure: ProcedureName, eye: Option<Eye>) -> String {
     eye.map_or_else(|| procedure.to_string(), |eye| format!("{eye}: {procedure}"))
 }
 

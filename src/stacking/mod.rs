@@ -29,7 +29,7 @@ pub use pairs::Pair;
 pub use proposal::{PlacedLens, Proposal};
 pub use search::Stacker;
 
-use crate::frame::Fitted;
+use crate::frame::FittedFrame;
 use crate::optics::{Eye, Power};
 
 /// A stack reaches the wanted power when it misses by at most this, in dioptres: half an eighth, rounded down.
@@ -57,11 +57,11 @@ impl Default for Options {
 }
 
 /// Proposals for one eye, best first. Lenses before the other eye or in the hand stay there.
-pub fn propose(fitted: &Fitted, eye: Eye, wanted: Power, options: &Options) -> Vec<Proposal> {
+pub fn propose(fitted: &FittedFrame, eye: Eye, wanted: Power, options: &Options) -> Vec<Proposal> {
     Stacker::for_eye(fitted, eye).propose(eye, wanted, options)
 }
 
 /// Proposals for both eyes, right first, best pair first; no piece is used twice.
-pub fn propose_both(fitted: &Fitted, wanted: [Power; 2], options: &Options) -> Vec<Pair> {
+pub fn propose_both(fitted: &FittedFrame, wanted: [Power; 2], options: &Options) -> Vec<Pair> {
     Stacker::for_both_eyes(fitted).propose_both(wanted, options)
 }

@@ -5,7 +5,7 @@
 //! front while its cell is emptied (common practice, no source).
 
 use super::proposal::{PlacedLens, Proposal};
-use crate::frame::{Fitted, Move};
+use crate::frame::{FittedFrame, Move};
 use crate::kit::{Lens, Piece, Place};
 use crate::optics::Eye;
 
@@ -23,13 +23,13 @@ pub struct Movements {
 
 impl Proposal {
     /// The moves from what is in the cells now to this proposal.
-    pub fn movements(&self, fitted: &Fitted) -> Movements {
+    pub fn movements(&self, fitted: &FittedFrame) -> Movements {
         movements(fitted, &[self])
     }
 }
 
 /// The moves to one proposal an eye, right before left.
-pub fn movements(fitted: &Fitted, proposals: &[&Proposal]) -> Movements {
+pub fn movements(fitted: &FittedFrame, proposals: &[&Proposal]) -> Movements {
     let mut now = fitted.clone();
     let mut all = Movements::default();
     for proposal in proposals {
@@ -50,7 +50,7 @@ pub fn movements(fitted: &Fitted, proposals: &[&Proposal]) -> Movements {
     all
 }
 
-fn run(fitted: &mut Fitted, moves: &[Move]) {
+fn run(fitted: &mut FittedFrame, moves: &[Move]) {
     for step in moves {
         // a plan that cannot be run is refused again, with its reason, where the moves are really made
         if fitted.apply(step).is_err() {
@@ -59,7 +59,7 @@ fn run(fitted: &mut Fitted, moves: &[Move]) {
     }
 }
 
-fn free_from_other_eye(now: &Fitted, proposal: &Proposal) -> Vec<Move> {
+fn free_from_other_eye(now: &FittedFrame, proposal: &Proposal) -> Vec<Move> {
     let eye = proposal.eye.other();
     let needed = |piece: &Piece| proposal.cells.iter().any(|lens| lens.piece == *piece);
     now.in_cells(eye)
@@ -70,9 +70,9 @@ fn free_from_other_eye(now: &Fitted, proposal: &Proposal) -> Vec<Move> {
 
 /// Whether making the moves leaves the eye with no less plus at any moment than it has before or afterwards; `None` when
 /// they cannot be made.
-pub fn spares_the_eye(now: &Fitted, eye: Eye, moves: &[Move]) -> Option<bool> {
+pub fn spares_the_eye(now: &FittedFrame, eye: Eye, moves: &[Move]) -> Option<bool> {
     let mut frame = now.clone();
-    let plus = |frame: &Fitted| frame.before(eye).net_with_hand.m;
+    let plus = |frame: &FittedFrame| frame.in_front_of(eye).net_with_hand.m;
     let mut through = vec![plus(&frame)];
     for step in moves {
         frame.apply(step).ok()?;
@@ -94,7 +94,7 @@ struct Plan {
 }
 
 impl Plan {
-    fn of(now: &Fitted, proposal: &Proposal) -> Self {
+    fn of(now: &FittedFrame, proposal: &Proposal) -> Self {
         let eye = proposal.eye;
         let mut plan = Self { eye, out: Vec::new(), into: Vec::new(), turns: Vec::new() };
         let wanted_in = |cell: u8| proposal.cells.iter().find(|lens| lens.cell == cell);
@@ -129,7 +129,7 @@ impl Plan {
     }
 
     /// Minus out, plus in, axes turned, plus exchanged (the growing ones first), plus out, minus in.
-    fn gentle(&self, now: &Fitted) -> Vec<Move> {
+    fn gentle(&self, now: &FittedFrame) -> Vec<Move> {
         let mut moves: Vec<Move> = self.out.iter().filter(|out| out.2 <= 0.0).map(|out| self.take(out)).collect();
         let plus_out: Vec<_> = self.out.iter().filter(|out| out.2 > 0.0).collect();
         let (plus_in, minus_in): (Vec<_>, Vec<_>) = self.into.iter().partition(|(_, power)| *power > 0.0);

@@ -2,7 +2,7 @@
 
 use super::proposal::Proposal;
 use super::{Options, Stacker};
-use crate::frame::Fitted;
+use crate::frame::FittedFrame;
 use crate::kit::{BoxChange, Lens, Mark, Place};
 use crate::optics::{Eye, Power};
 
@@ -22,7 +22,7 @@ pub fn ideal_lenses(wanted: Power) -> Vec<Lens> {
 }
 
 /// Where the pieces of a lens are that cannot be used before this eye, in words; `None` when one can.
-pub fn why_not_free(fitted: &Fitted, eye: Eye, lens: &Lens) -> Option<String> {
+pub fn why_not_free(fitted: &FittedFrame, eye: Eye, lens: &Lens) -> Option<String> {
     let usable = |place: &Place| *place == Place::Box || matches!(place, Place::Cell { eye: e, .. } if *e == eye);
     let places: Vec<&Place> =
         fitted.stock.of_lens(lens).map(|stocked| &stocked.place).filter(|place| **place != Place::Retired).collect();
@@ -43,7 +43,7 @@ pub fn why_not_free(fitted: &Fitted, eye: Eye, lens: &Lens) -> Option<String> {
 
 impl Proposal {
     /// Why this stack: which ideal lens is missing and what stands in for it.
-    pub fn reason(&self, fitted: &Fitted, wanted: Power) -> String {
+    pub fn reason(&self, fitted: &FittedFrame, wanted: Power) -> String {
         if self.move_count == 0 {
             return "this is what is in".to_owned();
         }
@@ -80,7 +80,7 @@ impl Proposal {
 ///
 /// `None` when it is reached already or no single lens would do. Quarter steps to 20 D of sphere and 6 D of cylinder are
 /// considered, as trial sets hold them.
-pub fn lens_that_would_do(fitted: &Fitted, eye: Eye, wanted: Power, options: &Options) -> Option<Lens> {
+pub fn lens_that_would_do(fitted: &FittedFrame, eye: Eye, wanted: Power, options: &Options) -> Option<Lens> {
     let quarters = |most: i32| (-most..=most).filter(|&q| q != 0).map(|q| Mark::nearest(f64::from(q) * 0.25));
     let lenses = quarters(80).map(Lens::Sphere).chain(quarters(24).map(Lens::Cylinder));
     let mut richer = fitted.clone();

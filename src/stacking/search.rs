@@ -4,7 +4,7 @@ use super::catalogue::Catalogue;
 use super::ranking::{Candidate, Cells, Collect, MissSteps, Now, Shortlist};
 use super::space::{Multiset, OpenCell, Space};
 use super::{Options, Pair, Proposal, USUAL_MOST_LENSES, coaxial, crossed, pairs};
-use crate::frame::Fitted;
+use crate::frame::FittedFrame;
 use crate::frame::declared::MOST_CELLS;
 use crate::kit::{Lens, LensForm, Piece, Place, StockedPiece};
 use crate::optics::{Eye, Power};
@@ -19,7 +19,7 @@ const LAST_RADIUS: MissSteps = MissSteps(10_000_000);
 /// A frame and a box made ready for searching; it answers any number of wanted powers.
 #[derive(Debug)]
 pub struct Stacker<'a> {
-    pub(super) fitted: &'a Fitted,
+    pub(super) fitted: &'a FittedFrame,
     pub(super) catalogue: Catalogue,
     open: [Vec<OpenCell>; 2],
     now: [Cells; 2],
@@ -28,16 +28,16 @@ pub struct Stacker<'a> {
 
 impl<'a> Stacker<'a> {
     /// For one eye: what is free and what is before this eye may be used.
-    pub fn for_eye(fitted: &'a Fitted, eye: Eye) -> Self {
+    pub fn for_eye(fitted: &'a FittedFrame, eye: Eye) -> Self {
         Self::new(fitted, |place| *place == Place::Box || matches!(place, Place::Cell { eye: e, .. } if *e == eye))
     }
 
     /// For both eyes: what is free and what is before either eye may be used.
-    pub fn for_both_eyes(fitted: &'a Fitted) -> Self {
+    pub fn for_both_eyes(fitted: &'a FittedFrame) -> Self {
         Self::new(fitted, |place| matches!(place, Place::Box | Place::Cell { .. }))
     }
 
-    fn new(fitted: &'a Fitted, may_use: impl Fn(&Place) -> bool) -> Self {
+    fn new(fitted: &'a FittedFrame, may_use: impl Fn(&Place) -> bool) -> Self {
         let catalogue = Catalogue::of(fitted.stock.pieces().iter().filter(|stocked| may_use(&stocked.place)));
         let mut from_rear_m = [0.0; MOST_CELLS];
         if fitted.stock.form == LensForm::Thin {

@@ -5,7 +5,7 @@ use dioptray::exam::{
     Accepted, AcuityNote, Complaint, Detail, Event, Exam, ExamError, Judgement, Opening, Through, Tried,
 };
 use dioptray::export::{Record, RecordHead};
-use dioptray::frame::{CellSpec, DeclaredFrame, Fitted};
+use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame};
 use dioptray::kit::{DeclaredBox, LensForm, Rims, Stock};
 use dioptray::optics::{Acuity, AcuityNotation, Eye, Millimetres, Power, Prism, SpheroCylinder};
 
@@ -31,7 +31,7 @@ pub fn opened() -> Exam {
         lines: Vec::new(),
         measured: Vec::new(),
     };
-    Exam::open(Opening { fitted: Fitted::new(frame, Stock::of(&declared)) })
+    Exam::open(Opening { fitted: FittedFrame::new(frame, Stock::of(&declared)) })
 }
 
 pub fn read(eye: Eye, through: Through, acuity: Acuity) -> Event {

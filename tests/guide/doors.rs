@@ -1,7 +1,7 @@
 //! The doors: undo, repeat, skip, leave, by hand, and what is said when something is missing.
 
 use approx::assert_abs_diff_eq;
-use dioptray::exam::{Answer, Complaint, Detail, Event, Exam, GuideEvent, Procedure};
+use dioptray::exam::{Answer, Complaint, Detail, Event, Exam, GuideEvent, ProcedureName};
 use dioptray::frame::Move;
 use dioptray::guide::{self, GuideError, Question, Remark, Show};
 use dioptray::kit::{Lens, Piece};
@@ -26,7 +26,7 @@ fn put(walk: &mut Walk, power: f64, cell: u8) {
 #[test]
 fn undo_takes_back_one_answer_with_its_moves() {
     let mut walk = aged(50);
-    walk.begin(Procedure::BestSphere, Some(Eye::Right));
+    walk.begin(ProcedureName::BestSphere, Some(Eye::Right));
     let before = (walk.present(), walk.state().clone());
     walk.answer(Answer::Clearer);
     assert_ne!(walk.present(), before.0);
@@ -58,12 +58,12 @@ fn an_exam_replayed_from_its_events_asks_the_same() {
 #[test]
 fn a_comparison_is_held_in_front_and_only_what_is_accepted_is_built_in() {
     let mut walk = aged(50);
-    walk.begin(Procedure::BestSphere, Some(Eye::Right));
+    walk.begin(ProcedureName::BestSphere, Some(Eye::Right));
     let fitted = &walk.state().fitted;
     assert_eq!(fitted.held(Eye::Right).unwrap().stocked.piece.lens, sphere(1.0));
-    assert!(fitted.before(Eye::Right).net.miss(Power::ZERO) < 1e-9);
+    assert!(fitted.in_front_of(Eye::Right).net.miss(Power::ZERO) < 1e-9);
     walk.answer(Answer::Clearer);
-    assert_abs_diff_eq!(walk.state().fitted.before(Eye::Right).net.m, 1.0, epsilon = 0.06);
+    assert_abs_diff_eq!(walk.state().fitted.in_front_of(Eye::Right).net.m, 1.0, epsilon = 0.06);
     // the eye never had less plus on the way: the lens in the hand stayed until the cells were built
     let step = walk.exam.standing_steps().last().unwrap();
     let moves: Vec<&Move> = step.iter().filter_map(|e| if let Event::Moved(m) = e { Some(m) } else { None }).collect();
@@ -75,7 +75,7 @@ fn a_comparison_is_held_in_front_and_only_what_is_accepted_is_built_in() {
 #[test]
 fn a_power_set_by_hand_is_where_the_guide_goes_on() {
     let mut walk = aged(50);
-    walk.begin(Procedure::BestSphere, Some(Eye::Right));
+    walk.begin(ProcedureName::BestSphere, Some(Eye::Right));
     put(&mut walk, -2.0, 1);
     let presentation = walk.present();
     assert_abs_diff_eq!(presentation.from[0].unwrap().m, -2.0, epsilon = 1e-9);
@@ -93,7 +93,7 @@ fn a_power_set_by_hand_is_where_the_guide_goes_on() {
 #[test]
 fn repeating_asks_again_and_says_when_the_answers_do_not_agree() {
     let mut walk = aged(50);
-    walk.begin(Procedure::BestSphere, Some(Eye::Right));
+    walk.begin(ProcedureName::BestSphere, Some(Eye::Right));
     assert_eq!(guide::repeat(walk.state()), Err(GuideError::NothingToRepeat));
     let asked = walk.present();
     walk.answer(Answer::Clearer);
@@ -108,7 +108,7 @@ fn repeating_asks_again_and_says_when_the_answers_do_not_agree() {
 #[test]
 fn clearer_with_plus_and_clearer_with_minus_from_one_place_is_said() {
     let mut walk = aged(50);
-    walk.begin(Procedure::BestSphere, Some(Eye::Right));
+    walk.begin(ProcedureName::BestSphere, Some(Eye::Right));
     walk.answer(Answer::Clearer);
     let left = guide::leave(walk.state()).unwrap();
     walk.exam.apply(&left).unwrap();
@@ -116,14 +116,14 @@ fn clearer_with_plus_and_clearer_with_minus_from_one_place_is_said() {
     let piece = walk.state().fitted.in_cells(Eye::Right).next().map(|l| (l.stocked.piece.clone(), l.cell)).unwrap();
     let take = Move::Take { piece: piece.0, eye: Eye::Right, cell: piece.1 };
     walk.exam.apply(&[Event::Moved(take)]).unwrap();
-    walk.begin(Procedure::BestSphere, Some(Eye::Right));
+    walk.begin(ProcedureName::BestSphere, Some(Eye::Right));
     walk.answer(Answer::Same);
     let left = guide::leave(walk.state()).unwrap();
     walk.exam.apply(&left).unwrap();
     let piece = walk.state().fitted.in_cells(Eye::Right).next().map(|l| (l.stocked.piece.clone(), l.cell)).unwrap();
     let take = Move::Take { piece: piece.0, eye: Eye::Right, cell: piece.1 };
     walk.exam.apply(&[Event::Moved(take)]).unwrap();
-    walk.begin(Procedure::BestSphere, Some(Eye::Right));
+    walk.begin(ProcedureName::BestSphere, Some(Eye::Right));
     let skipped = guide::skip(walk.state()).unwrap();
     walk.exam.apply(&skipped).unwrap();
     walk.answer(Answer::Clearer);
@@ -134,10 +134,10 @@ fn clearer_with_plus_and_clearer_with_minus_from_one_place_is_said() {
 #[test]
 fn a_line_through_the_fog_that_contradicts_the_sphere_search_is_said() {
     let mut walk = aged(50);
-    walk.begin(Procedure::BestSphere, Some(Eye::Right));
+    walk.begin(ProcedureName::BestSphere, Some(Eye::Right));
     let six = Answer::Read(Acuity::of_6_m(6.0));
     walk.answers(&[Answer::Worse, Answer::Worse, six, Answer::Worse, Answer::Worse, Answer::Worse, Answer::Worse]);
-    walk.begin(Procedure::OverMinusCheck, Some(Eye::Right));
+    walk.begin(ProcedureName::OverMinusCheck, Some(Eye::Right));
     walk.answers(&[six, Answer::Read(Acuity::of_6_m(9.0))]);
     let remarks = walk.present().remarks;
     assert!(remarks.iter().any(|remark| matches!(remark, Remark::Contradiction { .. })), "{remarks:?}");
@@ -147,7 +147,7 @@ fn a_line_through_the_fog_that_contradicts_the_sphere_search_is_said() {
 #[test]
 fn a_skipped_step_teaches_nothing_and_is_not_offered_again() {
     let mut walk = aged(50);
-    walk.begin(Procedure::BestSphere, Some(Eye::Right));
+    walk.begin(ProcedureName::BestSphere, Some(Eye::Right));
     let skipped = walk.present().to;
     let step = guide::skip(walk.state()).unwrap();
     walk.exam.apply(&step).unwrap();
@@ -159,22 +159,22 @@ fn a_skipped_step_teaches_nothing_and_is_not_offered_again() {
 #[test]
 fn fog_and_working_lens_are_not_forgotten_when_a_procedure_is_left() {
     let mut walk = aged(50);
-    walk.begin(Procedure::Retinoscopy, None);
+    walk.begin(ProcedureName::Retinoscopy, None);
     walk.answer(Answer::First);
-    assert_abs_diff_eq!(walk.state().fitted.before(Eye::Left).net.m, 1.5, epsilon = 0.06);
-    walk.begin(Procedure::BestSphere, Some(Eye::Left));
-    assert_abs_diff_eq!(walk.state().fitted.before(Eye::Left).net.m, 0.0, epsilon = 0.06);
-    walk.begin(Procedure::Balance, None);
-    assert_abs_diff_eq!(walk.state().fitted.before(Eye::Right).net.m, 1.0, epsilon = 0.06);
-    walk.begin(Procedure::Writing, None);
-    assert_abs_diff_eq!(walk.state().fitted.before(Eye::Right).net.m, 0.0, epsilon = 0.06);
+    assert_abs_diff_eq!(walk.state().fitted.in_front_of(Eye::Left).net.m, 1.5, epsilon = 0.06);
+    walk.begin(ProcedureName::BestSphere, Some(Eye::Left));
+    assert_abs_diff_eq!(walk.state().fitted.in_front_of(Eye::Left).net.m, 0.0, epsilon = 0.06);
+    walk.begin(ProcedureName::Balance, None);
+    assert_abs_diff_eq!(walk.state().fitted.in_front_of(Eye::Right).net.m, 1.0, epsilon = 0.06);
+    walk.begin(ProcedureName::Writing, None);
+    assert_abs_diff_eq!(walk.state().fitted.in_front_of(Eye::Right).net.m, 0.0, epsilon = 0.06);
 }
 
 #[test]
 fn the_working_lens_is_said_at_every_sweep() {
     for (way, in_frame) in [(Answer::First, true), (Answer::Second, false)] {
         let mut walk = aged(50);
-        walk.begin(Procedure::Retinoscopy, None);
+        walk.begin(ProcedureName::Retinoscopy, None);
         walk.answer(way);
         for _ in 0..3 {
             assert!(walk.present().remarks.contains(&Remark::WorkingLens { power: 1.5, in_frame }));
@@ -186,13 +186,13 @@ fn the_working_lens_is_said_at_every_sweep() {
 #[test]
 fn an_answer_to_another_question_is_refused() {
     let mut walk = aged(50);
-    walk.begin(Procedure::BestSphere, Some(Eye::Right));
+    walk.begin(ProcedureName::BestSphere, Some(Eye::Right));
     for answer in [Answer::With { dull: true }, Answer::Done, Answer::Degrees(20), Answer::Read(Acuity::NoLetter)] {
         assert_eq!(guide::answer(walk.state(), answer), Err(GuideError::NotAnAnswer));
     }
     assert_eq!(
-        guide::begin(walk.state(), Procedure::BestSphere, None),
-        Err(GuideError::NeedsAnEye(Procedure::BestSphere))
+        guide::begin(walk.state(), ProcedureName::BestSphere, None),
+        Err(GuideError::NeedsAnEye(ProcedureName::BestSphere))
     );
     walk.exam.apply(&[Event::Finished]).unwrap();
     assert!(matches!(guide::answer(walk.state(), Answer::Clearer), Err(GuideError::Exam(_))));
@@ -201,7 +201,7 @@ fn an_answer_to_another_question_is_refused() {
 #[test]
 fn a_line_that_is_read_answers_a_comparison_by_its_letters() {
     let mut walk = aged(50);
-    walk.begin(Procedure::BestSphere, Some(Eye::Right));
+    walk.begin(ProcedureName::BestSphere, Some(Eye::Right));
     walk.answers(&[Answer::Worse, Answer::Worse, Answer::Read(Acuity::of_6_m(9.0))]);
     assert!(matches!(walk.present().question, Question::ClearerWith { before: Some(_) }));
     walk.answer(Answer::Read(Acuity::Line { mar: 1.5, letters: 2 }));
@@ -218,19 +218,19 @@ fn a_missing_step_is_made_another_way_and_said() {
         .collect();
     let mut walk = Walk::new(exam(&lines));
     walk.detail(Detail::AgeYears(50));
-    walk.begin(Procedure::BestSphere, Some(Eye::Right));
+    walk.begin(ProcedureName::BestSphere, Some(Eye::Right));
     walk.answers(&[Answer::Worse, Answer::Worse, Answer::Read(Acuity::of_6_m(6.0)), Answer::Worse, Answer::Worse]);
     let presentation = walk.present();
     assert_abs_diff_eq!(presentation.shown.to[0].m, 0.25, epsilon = 0.06);
     assert!(presentation.remarks.contains(&Remark::InTheCells { eye: Eye::Right }));
     walk.answer(Answer::Worse);
-    assert_abs_diff_eq!(walk.state().fitted.before(Eye::Right).net_with_hand.m, -0.25, epsilon = 0.06);
+    assert_abs_diff_eq!(walk.state().fitted.in_front_of(Eye::Right).net_with_hand.m, -0.25, epsilon = 0.06);
 
     // a box of whole dioptres: steps that cannot be made are passed over, and said
     let whole: Vec<_> = [1.0, -1.0, 2.0, -2.0].map(|power| (sphere(power), 2)).to_vec();
     let mut walk = Walk::new(exam(&whole));
     walk.detail(Detail::AgeYears(50));
-    walk.begin(Procedure::BestSphere, Some(Eye::Right));
+    walk.begin(ProcedureName::BestSphere, Some(Eye::Right));
     walk.answers(&[Answer::Worse, Answer::Worse, Answer::Read(Acuity::of_6_m(6.0))]);
     assert!(walk.guide().running().is_none());
     assert!(walk.present().remarks.iter().any(|remark| matches!(remark, Remark::NoLens { .. })));
@@ -241,7 +241,7 @@ fn a_cylinder_that_cannot_be_made_is_not_made_up_for_with_spheres() {
     let lines: Vec<_> = outreach_lines().into_iter().filter(|(lens, _)| !matches!(lens, Lens::Cylinder(_))).collect();
     let mut walk = Walk::new(exam(&lines));
     walk.detail(Detail::AgeYears(50));
-    walk.begin(Procedure::Fan, Some(Eye::Right));
+    walk.begin(ProcedureName::Fan, Some(Eye::Right));
     walk.answer(Answer::HalfHours(6));
     // the same fan would only be answered the same again
     assert!(walk.guide().running().is_none());
@@ -255,7 +255,7 @@ fn without_a_cross_cylinder_it_is_said() {
     let lines: Vec<_> =
         outreach_lines().into_iter().filter(|(lens, _)| !matches!(lens, Lens::CrossCylinder(_))).collect();
     let mut walk = Walk::new(exam(&lines));
-    walk.begin(Procedure::CrossCylinderSearch, Some(Eye::Right));
+    walk.begin(ProcedureName::CrossCylinderSearch, Some(Eye::Right));
     assert!(walk.guide().running().is_none());
     assert!(walk.present().remarks.iter().any(|remark| matches!(remark, Remark::NoLens { .. })));
 }
@@ -264,9 +264,9 @@ fn without_a_cross_cylinder_it_is_said() {
 fn the_stronger_cross_cylinder_is_taken_for_poor_acuity() {
     for (denominator, power) in [(6.0, 0.25), (12.0, 0.25), (18.0, 0.50)] {
         let mut walk = aged(50);
-        walk.begin(Procedure::OverMinusCheck, Some(Eye::Right));
+        walk.begin(ProcedureName::OverMinusCheck, Some(Eye::Right));
         walk.answers(&[Answer::Read(Acuity::of_6_m(denominator)), Answer::Read(Acuity::of_6_m(24.0))]);
-        walk.begin(Procedure::CrossCylinderSearch, Some(Eye::Right));
+        walk.begin(ProcedureName::CrossCylinderSearch, Some(Eye::Right));
         let Show::CrossCylinder { power: shown, .. } = walk.present().show else { panic!("no cross cylinder") };
         assert_eq!(shown.0, power, "6/{denominator}");
     }
@@ -275,7 +275,7 @@ fn the_stronger_cross_cylinder_is_taken_for_poor_acuity() {
 #[test]
 fn a_pinhole_that_does_not_help_goes_on_the_record() {
     let mut walk = aged(50);
-    walk.begin(Procedure::SetUp, None);
+    walk.begin(ProcedureName::SetUp, None);
     while walk.present().question != Question::LineRead {
         let step = guide::skip(walk.state()).unwrap();
         walk.exam.apply(&step).unwrap();
@@ -311,7 +311,7 @@ fn a_lens_in_the_other_eye_is_not_asked_for() {
     let piece = Piece { lens: sphere(1.0), number: 1 };
     let there = Move::Put { piece: piece.clone(), eye: Eye::Left, cell: 1, direction: None };
     walk.exam.apply(&[Event::Moved(there)]).unwrap();
-    walk.begin(Procedure::BestSphere, Some(Eye::Right));
+    walk.begin(ProcedureName::BestSphere, Some(Eye::Right));
     let step = walk.exam.standing_steps().last().unwrap();
     assert!(!step.iter().any(|event| matches!(event, Event::Moved(Move::Hold { piece: p, .. }) if *p == piece)));
     assert!(walk.present().remarks.iter().any(|remark| matches!(remark, Remark::OtherStep { .. })));

@@ -1,6 +1,6 @@
 //! Whatever is answered and whatever the box holds: procedures end, and only free lenses are asked for.
 
-use dioptray::exam::{Answer, Complaint, Detail, Procedure};
+use dioptray::exam::{Answer, Complaint, Detail, ProcedureName};
 use dioptray::guide::{Presentation, Question};
 use dioptray::kit::{Lens, Mark};
 use dioptray::optics::{Acuity, Eye};
@@ -58,7 +58,7 @@ fn small_box() -> impl Strategy<Value = Vec<(Lens, u8)>> {
 }
 
 /// Runs one procedure; every move is checked by the exam as it is applied, so a lens that is not free fails here.
-fn run(walk: &mut Walk, procedure: Procedure, eye: Option<Eye>, answering: &Answering) {
+fn run(walk: &mut Walk, procedure: ProcedureName, eye: Option<Eye>, answering: &Answering) {
     walk.begin(procedure, eye);
     let most = walk.present().progress.map_or(0, |progress| progress.most);
     let mut presentations = 0;
@@ -79,9 +79,13 @@ fn prepared(lines: &[(Lens, u8)], age: u8, complaint: Complaint) -> Walk {
     walk
 }
 
-fn eye_of(procedure: Procedure) -> Option<Eye> {
+fn eye_of(procedure: ProcedureName) -> Option<Eye> {
     match procedure {
-        Procedure::SetUp | Procedure::Balance | Procedure::Near | Procedure::Writing | Procedure::Retinoscopy => None,
+        ProcedureName::SetUp
+        | ProcedureName::Balance
+        | ProcedureName::Near
+        | ProcedureName::Writing
+        | ProcedureName::Retinoscopy => None,
         _ => Some(Eye::Right),
     }
 }
@@ -93,7 +97,7 @@ proptest! {
     fn every_procedure_ends_and_asks_only_for_free_lenses(
         lines in small_box(),
         answering in answering(),
-        order in Just(Procedure::ALL.to_vec()).prop_shuffle(),
+        order in Just(ProcedureName::ALL.to_vec()).prop_shuffle(),
         age in 5..90_u8,
     ) {
         let mut walk = prepared(&lines, age, Complaint::FarBlur);
@@ -105,7 +109,7 @@ proptest! {
     #[test]
     fn every_procedure_ends_with_a_good_box(
         answering in answering(),
-        order in Just(Procedure::ALL.to_vec()).prop_shuffle(),
+        order in Just(ProcedureName::ALL.to_vec()).prop_shuffle(),
         age in 5..90_u8,
     ) {
         let mut walk = prepared(&outreach_lines(), age, Complaint::BlurEverywhere);
@@ -123,10 +127,10 @@ proptest! {
         let mut walk = prepared(&outreach_lines(), age, Complaint::FarBlur);
         let glasses = rx(f64::from(start), 0.0, 180.0).minus_form();
         walk.detail(Detail::OldGlasses(Eye::Right, glasses));
-        walk.begin(Procedure::FirstLens, Some(Eye::Right));
+        walk.begin(ProcedureName::FirstLens, Some(Eye::Right));
         walk.answer(Answer::Second);
         let mut judged: Vec<f64> = Vec::new();
-        walk.begin(Procedure::BestSphere, Some(Eye::Right));
+        walk.begin(ProcedureName::BestSphere, Some(Eye::Right));
         while walk.guide().running().is_some() {
             let presentation = walk.present();
             if presentation.question != Question::LineRead {
@@ -143,7 +147,7 @@ proptest! {
 #[test]
 fn always_the_same_answer_ends_every_procedure() {
     for pick in 0..9 {
-        for procedure in Procedure::ALL {
+        for procedure in ProcedureName::ALL {
             let mut walk = prepared(&outreach_lines(), 30, Complaint::FarBlur);
             run(&mut walk, procedure, eye_of(procedure), &Answering::Always(pick));
         }

@@ -1,8 +1,8 @@
 //! Known eyes are refracted through the guide's own doors, with a small box, by every way.
 
-use dioptray::exam::{Answer, Complaint, Detail, Exam, Opening, Prescription, Procedure};
+use dioptray::exam::{Answer, Complaint, Detail, Exam, Opening, Prescription, ProcedureName};
 use dioptray::frame::shipped::FRAMES;
-use dioptray::frame::{Fitted, parse_frame};
+use dioptray::frame::{FittedFrame, parse_frame};
 use dioptray::kit::shipped::BOXES;
 use dioptray::kit::{Lens, Stock, parse_box};
 use dioptray::optics::{Eye, Power};
@@ -67,8 +67,8 @@ fn known_eyes_are_refracted_on_the_fan_without_a_cross_cylinder() {
         outreach_lines().into_iter().filter(|(lens, _)| !matches!(lens, Lens::CrossCylinder(_))).collect();
     for (who, person) in people() {
         let walk = refract(Walk::new(exam(&lines)), person, FAN_CYLINDER_WITHIN_D, who);
-        assert!(walk.count_in(Procedure::Fan) >= 2, "{who}: the fan was not used");
-        assert_eq!(walk.count_in(Procedure::CrossCylinderAxis), 0);
+        assert!(walk.count_in(ProcedureName::Fan) >= 2, "{who}: the fan was not used");
+        assert_eq!(walk.count_in(ProcedureName::CrossCylinderAxis), 0);
     }
 }
 
@@ -76,16 +76,16 @@ fn known_eyes_are_refracted_on_the_fan_without_a_cross_cylinder() {
 fn known_eyes_are_refracted_within_a_quarter_by_the_slit() {
     for (who, mut person) in people() {
         let mut walk = Walk::new(outreach());
-        walk.begin(Procedure::SetUp, None);
+        walk.begin(ProcedureName::SetUp, None);
         walk.run(&mut person);
         for eye in Eye::BOTH {
-            for procedure in [Procedure::FirstLens, Procedure::BestSphere, Procedure::Slit] {
+            for procedure in [ProcedureName::FirstLens, ProcedureName::BestSphere, ProcedureName::Slit] {
                 walk.begin(procedure, Some(eye));
                 walk.run(&mut person);
             }
         }
         let walk = refract(walk, person, CYLINDER_WITHIN_D, who);
-        assert_eq!(walk.count_in(Procedure::CrossCylinderSearch), 0, "{who}");
+        assert_eq!(walk.count_in(ProcedureName::CrossCylinderSearch), 0, "{who}");
     }
 }
 
@@ -94,9 +94,9 @@ fn known_eyes_are_refracted_within_a_quarter_from_retinoscopy() {
     for in_frame in [true, false] {
         for (who, mut person) in people() {
             let mut walk = Walk::new(outreach());
-            walk.begin(Procedure::SetUp, None);
+            walk.begin(ProcedureName::SetUp, None);
             walk.run(&mut person);
-            walk.begin(Procedure::Retinoscopy, None);
+            walk.begin(ProcedureName::Retinoscopy, None);
             walk.answer(if in_frame { Answer::First } else { Answer::Second });
             walk.run(&mut person);
             for eye in Eye::BOTH {
@@ -108,7 +108,7 @@ fn known_eyes_are_refracted_within_a_quarter_from_retinoscopy() {
                     &format!("{who}, {eye} eye, retinoscopy\n{}", walk.story()),
                 );
                 // The working lens came out again: what stands in the cells is the result.
-                let stands = walk.state().fitted.before(eye).net;
+                let stands = walk.state().fitted.in_front_of(eye).net;
                 assert!(stands.miss(found) < 0.13, "{who}: {stands:?} stands for {found:?}");
             }
             refract(walk, person, CYLINDER_WITHIN_D, who);
@@ -160,7 +160,7 @@ fn a_presbyope_gets_an_addition() {
 fn details_known_beforehand_are_not_asked_again() {
     let mut walk = Walk::new(outreach());
     walk.detail(Detail::AgeYears(25));
-    walk.begin(Procedure::SetUp, None);
+    walk.begin(ProcedureName::SetUp, None);
     assert!(!matches!(walk.present().question, dioptray::guide::Question::Age));
 }
 
@@ -177,7 +177,7 @@ fn strong_eyes_are_refracted_with_the_full_box_in_every_shipped_frame_with_cells
             (rx(9.50, -1.50, 80.0), rx(11.00, -0.75, 20.0), Complaint::BlurEverywhere),
         ];
         for (right, left, complaint) in strong {
-            let fitted = Fitted::new(frame.clone(), stock.clone());
+            let fitted = FittedFrame::new(frame.clone(), stock.clone());
             let person = Person::new(right, left, 34, complaint);
             let who = format!("{file}, {right:?} and {left:?}");
             let (mut walk, mut person) = (Walk::new(Exam::open(Opening { fitted })), person);

@@ -171,7 +171,7 @@ impl Person {
         let shown = presentation.shown;
         let eye = presentation.eye.unwrap_or(Eye::Right);
         let (from, to) = (shown.from[eye.index()], shown.to[eye.index()]);
-        let near = presentation.procedure == Some(dioptray::exam::Procedure::Near);
+        let near = presentation.procedure == Some(dioptray::exam::ProcedureName::Near);
         let vergence = if near { 1.0 / self.near_metres } else { self.chart_vergence() };
         let seen = |before: Power| self.log_mar(eye, before, vergence);
         let slit = match presentation.show {
@@ -226,7 +226,7 @@ impl Person {
             Question::Complaint => Answer::Says(self.complaint),
             Question::ChartDistance => Answer::Metres(self.chart_metres),
             Question::EyePd(_) => Answer::Millimetres(31.5),
-            Question::YesOrNo if presentation.procedure == Some(dioptray::exam::Procedure::FirstLens) => {
+            Question::YesOrNo if presentation.procedure == Some(dioptray::exam::ProcedureName::FirstLens) => {
                 if self.needs[eye.index()].m < -7.0 { Answer::Yes } else { Answer::No }
             }
             Question::YesOrNo => Answer::Yes,

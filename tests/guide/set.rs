@@ -1,7 +1,7 @@
 //! Boxes and frames for the tests, and a driver that goes through the guide's own doors.
 
-use dioptray::exam::{Answer, Detail, Event, Exam, Opening, Procedure, State};
-use dioptray::frame::{CellSpec, DeclaredFrame, Fitted};
+use dioptray::exam::{Answer, Detail, Event, Exam, Opening, ProcedureName, State};
+use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame};
 use dioptray::guide::{self, Guide, Presentation, Question};
 use dioptray::kit::{DeclaredBox, Lens, LensForm, LensLine, Mark, Rims, Stock};
 use dioptray::optics::{Eye, Millimetres, Power};
@@ -78,7 +78,7 @@ pub fn outreach() -> Exam {
 }
 
 pub fn exam(lines: &[(Lens, u8)]) -> Exam {
-    Exam::open(Opening { fitted: Fitted::new(frame(), boxed(lines)) })
+    Exam::open(Opening { fitted: FittedFrame::new(frame(), boxed(lines)) })
 }
 
 /// What was asked and answered, and the exam it led to.
@@ -112,7 +112,7 @@ impl Walk {
         self.exam.apply(&[Event::Detail(detail)]).unwrap();
     }
 
-    pub fn begin(&mut self, procedure: Procedure, eye: Option<Eye>) {
+    pub fn begin(&mut self, procedure: ProcedureName, eye: Option<Eye>) {
         let step = guide::begin(self.state(), procedure, eye).unwrap();
         self.exam.apply(&step).unwrap();
     }
@@ -178,7 +178,7 @@ impl Walk {
         lines[lines.len().saturating_sub(45)..].join("\n")
     }
 
-    pub fn count_in(&self, procedure: Procedure) -> usize {
+    pub fn count_in(&self, procedure: ProcedureName) -> usize {
         self.asked.iter().filter(|(presentation, _)| presentation.procedure == Some(procedure)).count()
     }
 }

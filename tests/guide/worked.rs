@@ -2,7 +2,7 @@
 
 use approx::assert_abs_diff_eq;
 use dioptray::exam::prescription::too_plus_of_near_chart;
-use dioptray::exam::{Answer, Complaint, Detail, Procedure};
+use dioptray::exam::{Answer, Complaint, Detail, ProcedureName};
 use dioptray::guide::ladder::finest_noticed_d;
 use dioptray::guide::near::{mean_amplitude_d, tentative_addition_d};
 use dioptray::guide::retinoscopy::working_lens;
@@ -25,7 +25,7 @@ fn with_glasses(right: Power, left: Power) -> Walk {
     walk.detail(Detail::AgeYears(50));
     for (eye, power) in [(Eye::Right, right), (Eye::Left, left)] {
         walk.detail(Detail::OldGlasses(eye, power.minus_form()));
-        walk.begin(Procedure::FirstLens, Some(eye));
+        walk.begin(ProcedureName::FirstLens, Some(eye));
         walk.answer(Answer::Second);
     }
     walk
@@ -66,7 +66,7 @@ fn a_step_that_cannot_be_noticed_is_not_shown() {
 fn the_ladder_goes_finer_when_both_sides_are_refused() {
     let mut walk = Walk::new(outreach());
     walk.detail(Detail::AgeYears(50));
-    walk.begin(Procedure::BestSphere, Some(Eye::Right));
+    walk.begin(ProcedureName::BestSphere, Some(Eye::Right));
     let mut offered = Vec::new();
     while walk.guide().running().is_some() {
         let presentation = walk.present();
@@ -85,7 +85,7 @@ fn the_ladder_goes_finer_when_both_sides_are_refused() {
 fn what_was_judged_bounds_the_bracket_and_is_not_offered_again() {
     let mut walk = Walk::new(outreach());
     walk.detail(Detail::AgeYears(50));
-    walk.begin(Procedure::BestSphere, Some(Eye::Right));
+    walk.begin(ProcedureName::BestSphere, Some(Eye::Right));
     // +1.00 clearer, +2.00 worse, then the line, then between the two only
     walk.answers(&[Answer::Clearer, Answer::Worse, Answer::Read(line(6.0))]);
     let bracket = walk.present().bracket.unwrap();
@@ -100,12 +100,12 @@ fn what_was_judged_bounds_the_bracket_and_is_not_offered_again() {
 fn the_same_with_plus_is_kept_and_minus_below_forty_is_asked_by_letters() {
     let mut walk = Walk::new(outreach());
     walk.detail(Detail::AgeYears(23));
-    walk.begin(Procedure::BestSphere, Some(Eye::Right));
+    walk.begin(ProcedureName::BestSphere, Some(Eye::Right));
     walk.answers(&[Answer::Same, Answer::Worse]);
     assert_abs_diff_eq!(walk.found(Eye::Right).m, 1.0, epsilon = 0.06);
     let mut young = Walk::new(outreach());
     young.detail(Detail::AgeYears(23));
-    young.begin(Procedure::BestSphere, Some(Eye::Right));
+    young.begin(ProcedureName::BestSphere, Some(Eye::Right));
     young.answer(Answer::Worse);
     assert!(matches!(young.present().question, Question::MoreLetters { .. }));
     assert!(dioptray::guide::answer(young.state(), Answer::Clearer).is_err());
@@ -119,7 +119,7 @@ fn plus_one_should_leave_six_twelve() {
     assert!(!over_minus::shows_too_much_minus(line(12.0)));
     assert!(!over_minus::shows_too_much_minus(line(18.0)));
     let mut walk = with_glasses(rx(-3.0, 0.0, 180.0), rx(-3.0, 0.0, 180.0));
-    walk.begin(Procedure::OverMinusCheck, Some(Eye::Right));
+    walk.begin(ProcedureName::OverMinusCheck, Some(Eye::Right));
     let read = |denominator| Answer::Read(line(denominator));
     walk.answers(&[read(6.0), read(6.0), read(9.0), read(12.0), read(6.0)]);
     assert!(walk.guide().running().is_none());
@@ -145,7 +145,7 @@ fn the_first_turn_depends_on_the_cylinder() {
 #[test]
 fn the_axis_is_turned_towards_the_preferred_minus_axis_and_halved_at_reversals() {
     let mut walk = with_glasses(rx(0.0, -0.50, 90.0), rx(0.0, 0.0, 180.0));
-    walk.begin(Procedure::CrossCylinderAxis, Some(Eye::Right));
+    walk.begin(ProcedureName::CrossCylinderAxis, Some(Eye::Right));
     let axis = |walk: &Walk| walk.found(Eye::Right).minus_form().axis.round() as i32;
     let Show::CrossCylinder { first, second, .. } = walk.present().show else { panic!("no cross cylinder") };
     assert_eq!((first.degrees(), second.degrees()), (135, 45));
@@ -163,7 +163,7 @@ fn the_axis_is_turned_towards_the_preferred_minus_axis_and_halved_at_reversals()
 fn the_cross_cylinder_keeps_the_spherical_equivalent() {
     let start = rx(-1.00, -0.50, 90.0);
     let mut walk = with_glasses(start, start);
-    walk.begin(Procedure::CrossCylinderPower, Some(Eye::Right));
+    walk.begin(ProcedureName::CrossCylinderPower, Some(Eye::Right));
     for quarter in 1..=4 {
         walk.answer(Answer::First);
         let found = walk.guide().found(walk.state())[0];
@@ -180,7 +180,7 @@ fn the_cross_cylinder_keeps_the_spherical_equivalent() {
 #[test]
 fn a_preferred_position_starts_with_half_a_dioptre_of_cylinder_and_a_quarter_of_sphere() {
     let mut walk = with_glasses(rx(-1.0, 0.0, 180.0), rx(0.0, 0.0, 180.0));
-    walk.begin(Procedure::CrossCylinderSearch, Some(Eye::Right));
+    walk.begin(ProcedureName::CrossCylinderSearch, Some(Eye::Right));
     walk.answers(&[Answer::Same, Answer::Second]);
     let found = walk.found(Eye::Right).minus_form();
     assert_abs_diff_eq!(found.sphere, -0.75, epsilon = 0.06);
@@ -193,7 +193,7 @@ fn a_preferred_position_starts_with_half_a_dioptre_of_cylinder_and_a_quarter_of_
 fn the_balance_example() {
     for answers in [&[Answer::Second, Answer::Same][..], &[Answer::Second, Answer::Second, Answer::First][..]] {
         let mut walk = with_glasses(rx(2.0, 0.0, 180.0), rx(2.25, 0.0, 180.0));
-        walk.begin(Procedure::Balance, None);
+        walk.begin(ProcedureName::Balance, None);
         let fogged = walk.present().to.map(Option::unwrap);
         assert_abs_diff_eq!(fogged[0].m, 3.0, epsilon = 0.06);
         assert_abs_diff_eq!(fogged[1].m, 3.25, epsilon = 0.06);
@@ -214,7 +214,7 @@ fn the_balance_example() {
 fn one_quarter_that_gains_nothing_does_not_leave_the_fog_in() {
     let fogged = || {
         let mut walk = with_glasses(rx(2.0, 0.0, 180.0), rx(2.0, 0.0, 180.0));
-        walk.begin(Procedure::Balance, None);
+        walk.begin(ProcedureName::Balance, None);
         walk.answer(Answer::Same);
         walk
     };
@@ -223,7 +223,7 @@ fn one_quarter_that_gains_nothing_does_not_leave_the_fog_in() {
     let [from, to] = [walk.present().from, walk.present().to].map(|eyes| eyes[0].unwrap().m);
     assert_abs_diff_eq!(from, 3.0, epsilon = 0.06);
     assert_abs_diff_eq!(to, 2.5, epsilon = 0.06);
-    assert!(walk.present().do_now.contains("take +0.50 away"), "{}", walk.present().do_now);
+    assert!(walk.present().instruction.contains("take +0.50 away"), "{}", walk.present().instruction);
     walk.answers(&[Answer::Yes, Answer::Yes, Answer::Yes, Answer::No]);
     assert!(walk.guide().running().is_none());
     assert_abs_diff_eq!(walk.found(Eye::Right).m, 2.0, epsilon = 0.06);
@@ -244,10 +244,10 @@ fn one_quarter_that_gains_nothing_does_not_leave_the_fog_in() {
 fn unequal_acuities_are_not_balanced() {
     let mut walk = with_glasses(rx(2.0, 0.0, 180.0), rx(2.25, 0.0, 180.0));
     for (eye, denominator) in [(Eye::Right, 6.0), (Eye::Left, 18.0)] {
-        walk.begin(Procedure::OverMinusCheck, Some(eye));
+        walk.begin(ProcedureName::OverMinusCheck, Some(eye));
         walk.answers(&[Answer::Read(line(denominator)), Answer::Read(line(24.0))]);
     }
-    walk.begin(Procedure::Balance, None);
+    walk.begin(ProcedureName::Balance, None);
     assert!(walk.guide().running().is_none());
     assert!(walk.present().remarks.contains(&dioptray::guide::Remark::NotBalanced));
 }
@@ -284,13 +284,13 @@ fn the_working_distance_is_taken_off_once_whether_the_lens_is_in_the_frame_or_no
         let mut walk = Walk::new(outreach());
         let need = rx(needs, 0.0, 180.0);
         let mut person = Person::new(need, need, 30, Complaint::FarBlur);
-        walk.begin(Procedure::Retinoscopy, Some(Eye::Right));
+        walk.begin(ProcedureName::Retinoscopy, Some(Eye::Right));
         walk.answer(way);
         walk.run(&mut person);
         let neither = walk.asked.iter().find(|(_, answer)| *answer == Answer::Neither).unwrap();
         assert_abs_diff_eq!(neither.0.shown.to[0].m, reversal, epsilon = 0.13);
         assert_abs_diff_eq!(walk.found(Eye::Right).m, needs, epsilon = 0.13);
-        assert_abs_diff_eq!(walk.state().fitted.before(Eye::Right).net.m, needs, epsilon = 0.13);
+        assert_abs_diff_eq!(walk.state().fitted.in_front_of(Eye::Right).net.m, needs, epsilon = 0.13);
     }
 }
 

@@ -1,7 +1,7 @@
 //! An invented box and frame, shared by the tests of exams and of the logbook.
 
 use dioptray::exam::Opening;
-use dioptray::frame::{CellSpec, DeclaredFrame, Fitted};
+use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame};
 use dioptray::kit::{DeclaredBox, Lens, LensForm, LensLine, Mark, Measured, Piece, Rims, Stock};
 use dioptray::optics::Millimetres;
 
@@ -51,5 +51,5 @@ pub fn frame() -> DeclaredFrame {
 
 /// How an exam with this box begins.
 pub fn opening(box_name: &str) -> Opening {
-    Opening { fitted: Fitted::new(frame(), Stock::of(&declared_box(box_name))) }
+    Opening { fitted: FittedFrame::new(frame(), Stock::of(&declared_box(box_name))) }
 }

@@ -1,7 +1,7 @@
 //! A small box and a four-cell frame to walk with, and the door that walks come in by.
 
 use dioptray::exam::{Exam, Opening};
-use dioptray::frame::{CellSpec, DeclaredFrame, Fitted};
+use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame};
 use dioptray::kit::{DeclaredBox, LensForm, LensLine, Measured, Rims, Stock};
 use dioptray::optics::Millimetres;
 use dioptray::screen::{InMemory, Options, Settings, Size, print};
@@ -63,7 +63,7 @@ pub fn four_cells() -> DeclaredFrame {
 
 /// A screen on an empty frame, without a logbook.
 pub fn options(settings: Settings) -> Result<Options, Failure> {
-    let fitted = Fitted::new(four_cells(), Stock::of(&outreach_box()?));
+    let fitted = FittedFrame::new(four_cells(), Stock::of(&outreach_box()?));
     Ok(Options {
         exam: Exam::open(Opening { fitted }),
         keeper: Box::new(InMemory),

@@ -6,7 +6,7 @@ use std::rc::Rc;
 
 use dioptray::exam::{Event, Exam};
 use dioptray::screen::chord::Chord;
-use dioptray::screen::decide::works_now;
+use dioptray::screen::decide::is_available;
 use dioptray::screen::keymap::{Action, KeyTable};
 use dioptray::screen::strokes::{self, Stroke};
 use dioptray::screen::theme::Glyphs;
@@ -181,7 +181,7 @@ proptest! {
             let bindings = app.settings.keys.bindings().to_vec();
             for binding in bindings.iter().filter(|binding| binding.contexts.contains(&context)) {
                 let types = matches!(binding.action, Action::Confirm | Action::TakeChosen);
-                if types || !works_now(&app, binding.action) {
+                if types || !is_available(&app, binding.action) {
                     continue;
                 }
                 let mut tried = app.clone();
@@ -206,7 +206,7 @@ proptest! {
             press(&mut app, &mut notebook.clone(), deed).unwrap();
             let context = app.ui.context();
             for binding in app.settings.keys.bindings().to_vec() {
-                let works = binding.contexts.contains(&context) && works_now(&app, binding.action);
+                let works = binding.contexts.contains(&context) && is_available(&app, binding.action);
                 if works && binding.action != Action::Confirm {
                     let mut tried = app.clone();
                     tried.ui.says = None;

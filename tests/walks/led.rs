@@ -1,8 +1,8 @@
 //! What holds while the guide leads: a kill, undo, taking over by hand, a missing lens, going back along the trail.
 #![expect(clippy::unwrap_used, reason = "a test may stop")]
 
-use dioptray::exam::{Answer, Complaint, Event, Exam, GuideEvent, Opening, Procedure};
-use dioptray::frame::{Fitted, shipped::demo_frame};
+use dioptray::exam::{Answer, Complaint, Event, Exam, GuideEvent, Opening, ProcedureName};
+use dioptray::frame::{FittedFrame, shipped::demo_frame};
 use dioptray::guide::{Question, Remark};
 use dioptray::kit::{Lens, Stock, shipped::demo_box};
 use dioptray::optics::{Eye, Power};
@@ -92,7 +92,7 @@ fn the_eye_in_focus_is_the_eye_that_is_asked_about() -> Result<(), Failure> {
 fn to_the_sphere() -> Result<String, Failure> {
     let mut person = Person::new(rx(-1.25, 0.0, 180.0), rx(-1.0, 0.0, 180.0), 50, Complaint::FarBlur);
     let led = lead(app()?, &mut person, |_| None)?;
-    led.keys_to(|p| p.procedure == Some(Procedure::BestSphere))
+    led.keys_to(|p| p.procedure == Some(ProcedureName::BestSphere))
 }
 
 #[test]
@@ -107,7 +107,7 @@ fn lenses_moved_by_hand_are_where_the_guide_goes_on() -> Result<(), Failure> {
     let step = walked.exam.standing_steps().last().unwrap();
     assert!(step.iter().any(|event| matches!(event, Event::Guide(GuideEvent::TakenOver(_)))));
     let from = walked.leading().presentation.from[0].unwrap();
-    let stands = walked.state().fitted.before(Eye::Right).net;
+    let stands = walked.state().fitted.in_front_of(Eye::Right).net;
     assert!(from.miss(stands) < 0.01 && (stands.m - -3.0).abs() < 0.1, "{from:?} {stands:?}");
     for size in ["120x36", "80x24"] {
         let by_hand = format!("{keys}<esc>-3<enter>");
@@ -123,7 +123,7 @@ fn without_quarters() -> Result<Options, Failure> {
     let mut declared = demo_box()?;
     let weak = |lens: &Lens| matches!(lens, Lens::Sphere(mark) if mark.dioptres().abs() < 0.45);
     declared.lines.retain(|line| !weak(&line.lens));
-    let fitted = Fitted::new(demo_frame()?, Stock::of(&declared));
+    let fitted = FittedFrame::new(demo_frame()?, Stock::of(&declared));
     Ok(Options { exam: Exam::open(Opening { fitted }), ..outreach()? })
 }
 
@@ -176,16 +176,16 @@ fn any_point_of_the_trail_is_one_key_away_and_one_step() -> Result<(), Failure> 
         let points: Vec<_> = there.state().trail.iter().rev().filter(|tried| tried.eye == eye).copied().collect();
         assert!(points.len() > 9);
         let keys = "123456789abcdefhijklmnopsvwxz";
-        let other = there.state().fitted.before(eye.other()).net;
+        let other = there.state().fitted.in_front_of(eye.other()).net;
         for (tried, key) in points.iter().zip(keys.chars()) {
             let mut back = there.clone();
             press(&mut back, &mut keep(), &key.to_string())?;
             assert_eq!(refused(&back), None);
             let steps = back.exam.standing_steps().len() - there.exam.standing_steps().len();
             assert!(steps <= 1, "{steps} steps");
-            let before = back.state().fitted.before(eye);
+            let before = back.state().fitted.in_front_of(eye);
             assert!(before.net_with_hand.miss(tried.power) <= 0.13, "{:?} for {:?}", before.net_with_hand, tried.power);
-            assert_eq!(back.state().fitted.before(eye.other()).net, other, "the other eye keeps its lenses");
+            assert_eq!(back.state().fitted.in_front_of(eye.other()).net, other, "the other eye keeps its lenses");
             press(&mut back, &mut keep(), if steps == 1 { "u" } else { "" })?;
             assert_eq!(back.state(), there.state());
         }
@@ -197,7 +197,7 @@ fn any_point_of_the_trail_is_one_key_away_and_one_step() -> Result<(), Failure> 
 fn the_very_lenses_come_back_where_they_stood_in_the_cells() -> Result<(), Failure> {
     let led = lead(app()?, &mut easy(), |_| None)?;
     let read = led.asked.iter().position(|asked| {
-        asked.presentation.procedure == Some(Procedure::OverMinusCheck)
+        asked.presentation.procedure == Some(ProcedureName::OverMinusCheck)
             && asked.presentation.question == Question::LineRead
     });
     let mut then = app()?;
@@ -316,7 +316,7 @@ fn the_guide_and_the_trail_are_drawn_at_every_size() -> Result<(), Failure> {
         }
     }
     // at the least size the power of both eyes, the answers and the eye are still there
-    let keys = led.keys_to(|p| p.procedure == Some(Procedure::BestSphere))?;
+    let keys = led.keys_to(|p| p.procedure == Some(ProcedureName::BestSphere))?;
     compare("small-4-guide-60x20", &keys, &walk_with(outreach()?, &keys, "60x20")?);
     Ok(())
 }
@@ -368,13 +368,17 @@ fn a_steady_difference_of_earlier_retinoscopy_is_offered_to_be_taken_off_once_te
             continue;
         }
         let seen = walked.state().results.retinoscopy;
-        let stood = walked.state().fitted.before(Eye::Right).net;
+        let stood = walked.state().fitted.in_front_of(Eye::Right).net;
         let asked = walked.leading().presentation.clone();
-        assert!(asked.do_now.contains("12 earlier eyes") && asked.do_now.contains("+0.50"), "{}", asked.do_now);
+        assert!(
+            asked.instruction.contains("12 earlier eyes") && asked.instruction.contains("+0.50"),
+            "{}",
+            asked.instruction
+        );
         assert!(asked.choices.iter().any(|choice| choice.answer == Answer::Yes));
         press(&mut walked, &mut keeper, "1")?;
         assert_eq!(walked.state().results.retinoscopy, seen, "the record keeps what was seen");
-        let stands = walked.state().fitted.before(Eye::Right).net;
+        let stands = walked.state().fitted.in_front_of(Eye::Right).net;
         assert!((stood.m - stands.m - 0.5).abs() < 0.07, "{stood:?} {stands:?}");
         assert_eq!(read_back(&walked)?.leading(), walked.leading(), "it is part of the exam");
         press(&mut walked, &mut keeper, "c2")?;

@@ -13,7 +13,7 @@ use serde::Serialize;
 use super::proposal::ProposalJson;
 use crate::command::Outcome;
 use crate::command::json::write_line;
-use crate::frame::Fitted;
+use crate::frame::FittedFrame;
 use crate::optics::Eye;
 use crate::optics::notation::parse_prescription;
 use crate::stacking::{Options, Stacker};
@@ -31,7 +31,7 @@ enum Answer {
 }
 
 /// Answers every line in its order, many at once.
-pub fn run(file: &Path, fitted: &Fitted, options: &Options, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+pub fn run(file: &Path, fitted: &FittedFrame, options: &Options, out: &mut dyn Write) -> anyhow::Result<Outcome> {
     let input: Box<dyn Read + Send> = if file == Path::new("-") {
         Box::new(io::stdin())
     } else {
@@ -78,7 +78,7 @@ fn next_line(input: &mut impl BufRead) -> io::Result<Option<Vec<u8>>> {
 
 fn answer_lines(
     receiver: &Receiver<io::Result<Vec<u8>>>,
-    fitted: &Fitted,
+    fitted: &FittedFrame,
     options: &Options,
     out: &mut dyn Write,
 ) -> anyhow::Result<Outcome> {

@@ -12,7 +12,7 @@ use serde::Serialize;
 
 use super::json::write_line;
 use super::{CAUTION, Context, Outcome, files, values};
-use crate::frame::Fitted;
+use crate::frame::FittedFrame;
 use crate::optics::notation::parse_prescription;
 use crate::optics::{Eye, Power, bounds};
 use crate::stacking::{Options, Pair, Proposal, REACHES_WITHIN_D, propose, propose_both};
@@ -84,7 +84,7 @@ impl Stack {
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let stock = files::known_box(context, &self.file)?.stock;
         let frame = files::frame(self.frame.as_deref())?;
-        let fitted = Fitted::new(frame, stock);
+        let fitted = FittedFrame::new(frame, stock);
         let otherwise = if self.lines.is_some() { 1 } else { Options::default().limit };
         let options = Options {
             max_lenses: self.max_lenses.map(usize::from),
@@ -109,7 +109,7 @@ impl Stack {
 }
 
 fn one_eye(
-    fitted: &Fitted,
+    fitted: &FittedFrame,
     eye: Eye,
     wanted: Power,
     options: &Options,
@@ -128,7 +128,7 @@ fn one_eye(
 }
 
 fn both_eyes(
-    fitted: &Fitted,
+    fitted: &FittedFrame,
     wanted: [Power; 2],
     options: &Options,
     context: &Context,

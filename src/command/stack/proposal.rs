@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use crate::command::json::{PowerJson, no_minus_zero};
 use crate::command::text;
-use crate::frame::Fitted;
+use crate::frame::FittedFrame;
 use crate::kit::Piece;
 use crate::optics::Power;
 use crate::stacking::reason::lens_that_would_do;
@@ -52,7 +52,7 @@ fn mark(piece: &Piece) -> String {
 /// When they cannot be written.
 pub fn write_for_people(
     out: &mut dyn Write,
-    fitted: &Fitted,
+    fitted: &FittedFrame,
     wanted: Power,
     proposals: &[Proposal],
     options: &Options,
@@ -76,7 +76,7 @@ pub fn write_for_people(
 /// When it cannot be written.
 pub fn write_one(
     out: &mut dyn Write,
-    fitted: &Fitted,
+    fitted: &FittedFrame,
     number: usize,
     wanted: Power,
     proposal: &Proposal,

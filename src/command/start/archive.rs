@@ -11,7 +11,7 @@ use crate::command::exams::records::{Writing, number};
 use crate::command::save::save_beside;
 use crate::exam::{Event, Opening};
 use crate::export::{Record, RecordForm, listing, words};
-use crate::frame::Fitted;
+use crate::frame::FittedFrame;
 use crate::logbook::{ExamId, ExamSummary, StoredExam};
 use crate::screen::archive::{Archive, Begun, Line, NotDone, Opened};
 use crate::screen::settings::Form;
@@ -69,7 +69,7 @@ impl LogbookKeeper {
                 return Err(anyhow!("the box has changed since {}: {why}; start the program again", change.at));
             }
         }
-        let fitted = Fitted::new(before.frame, stock);
+        let fitted = FittedFrame::new(before.frame, stock);
         if self.stored.steps().is_empty() {
             self.logbook.put_aside(self.stored.id(), now)?;
         }

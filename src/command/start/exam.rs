@@ -12,7 +12,7 @@ use crate::command::exams::records::Writing;
 use crate::command::{Context, files};
 use crate::exam::{Exam, Opening};
 use crate::frame::shipped::demo_frame;
-use crate::frame::{DeclaredFrame, Fitted, read_frame};
+use crate::frame::{DeclaredFrame, FittedFrame, read_frame};
 use crate::kit::document::Faults;
 use crate::kit::shipped::demo_box;
 use crate::kit::{DeclaredBox, Stock, read_box};
@@ -23,7 +23,7 @@ use crate::screen::{InMemory, Options};
 impl Start {
     /// A new exam that nothing keeps.
     pub(super) fn without_logbook(&self, settings: Settings) -> anyhow::Result<Options> {
-        let fitted = Fitted::new(
+        let fitted = FittedFrame::new(
             self.frame_file.as_deref().map_or_else(demo_frame, read_frame)?,
             Stock::of(&self.box_file.as_deref().map_or_else(demo_box, read_box)?),
         );
@@ -55,7 +55,7 @@ impl Start {
             let frame = named_or_last(named_frame, used.frame_file.as_deref(), "--frame", read_frame, demo_frame)?;
             let claim = logbook.claim_box(&declared.name, now)?;
             put_aside(&mut logbook, &declared, self.new, now)?;
-            let fitted = Fitted::new(frame, logbook.stock_of(&declared)?.stock);
+            let fitted = FittedFrame::new(frame, logbook.stock_of(&declared)?.stock);
             (logbook.begin_exam(Opening { fitted }, now)?, claim, None)
         };
         logbook.note_exam(&claim, stored.id())?;

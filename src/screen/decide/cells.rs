@@ -7,7 +7,7 @@ use super::super::words;
 use super::Decision;
 use super::place::{Asked, direction_for, into_hand};
 use crate::exam::Event;
-use crate::frame::{Fitted, InCell, Move};
+use crate::frame::{FittedFrame, InCell, Move};
 use crate::kit::{Lens, Piece};
 use crate::optics::{Axis, Eye};
 
@@ -107,7 +107,7 @@ fn put(piece: Piece, eye: Eye, spot: Spot, direction: u16) -> Move {
     }
 }
 
-fn everything(fitted: &Fitted, eye: Eye) -> Vec<(Piece, Spot, u16)> {
+fn everything(fitted: &FittedFrame, eye: Eye) -> Vec<(Piece, Spot, u16)> {
     let cells = fitted.in_cells(eye).map(|lens| (lens.stocked.piece.clone(), Spot::Cell(lens.cell), lens.direction));
     let held = fitted.held(eye).map(|held| (held.stocked.piece.clone(), Spot::Hand, held.direction));
     cells.chain(held).collect()
@@ -171,7 +171,7 @@ pub fn act(app: &App, mut ui: Ui, action: Action) -> Decision {
     }
 }
 
-fn stepped(fitted: &Fitted, spot: Spot, outward: bool) -> Spot {
+fn stepped(fitted: &FittedFrame, spot: Spot, outward: bool) -> Spot {
     let cells = fitted.frame.cells.len() as u8;
     match (spot, outward) {
         (Spot::Cell(cell), true) if cell < cells => Spot::Cell(cell + 1),

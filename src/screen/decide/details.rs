@@ -151,7 +151,7 @@ fn read(app: &App, field: Field, text: &str) -> Result<Event, Fault> {
 
 fn acuity(app: &App, through: Through, eye: Option<Eye>, text: &str) -> Result<Event, Fault> {
     let acuity: Acuity = text.parse()?;
-    let covered = |eye: Eye| app.state().fitted.before(eye).occluded;
+    let covered = |eye: Eye| app.state().fitted.in_front_of(eye).occluded;
     if let (Through::Frame, Some(eye)) =
         (through, eye.map_or_else(|| Eye::BOTH.into_iter().find(|eye| covered(*eye)), Some))
         && covered(eye)

@@ -6,13 +6,13 @@ use super::super::ui::{Panel, Purpose, Sheet, Ui};
 use super::super::words;
 use super::Decision;
 use super::typed::Fault;
-use crate::exam::{Answer, Detail, Event, Procedure, State};
+use crate::exam::{Answer, Detail, Event, ProcedureName, State};
 use crate::guide::{self, GuideError, Question};
 use crate::optics::bounds::{self, Range};
 use crate::optics::{Acuity, Eye};
 
 /// Whether an action of the guide would do something now.
-pub fn works_now(app: &App, action: Action) -> bool {
+pub fn is_available(app: &App, action: Action) -> bool {
     let leading = app.leading();
     let open = !app.state().finished;
     let question = &leading.presentation.question;
@@ -50,7 +50,7 @@ pub fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
             Decision::of(ui)
         }
         Action::PickProcedure => {
-            let Some(&procedure) = Procedure::ALL.get(nth) else { return Decision::of(ui) };
+            let Some(&procedure) = ProcedureName::ALL.get(nth) else { return Decision::of(ui) };
             let eye = Some(ui.eye).filter(|_| !procedure.takes(None));
             ui.panel = Panel::Guide;
             begin(app, did(ui, &words::procedure(procedure, eye)), procedure, eye)
@@ -76,12 +76,12 @@ fn open(app: &App, mut ui: Ui) -> Decision {
 /// The step that a door of the guide gave, or why it gave none.
 fn led(app: &App, ui: Ui, step: Result<Vec<Event>, GuideError>) -> Decision {
     match step {
-        Ok(step) => Decision { step, ui, quit: false, errand: None },
+        Ok(step) => Decision { step, ui, quit: false, request: None },
         Err(refusal) => Decision::refused(app, refusal.to_string()),
     }
 }
 
-fn begin(app: &App, ui: Ui, procedure: Procedure, eye: Option<Eye>) -> Decision {
+fn begin(app: &App, ui: Ui, procedure: ProcedureName, eye: Option<Eye>) -> Decision {
     let mut state = app.state().clone();
     let mut step = known_beforehand(app, procedure);
     let told: Result<(), _> = step.iter().try_for_each(|event| state.apply(event));
@@ -97,10 +97,10 @@ fn begin(app: &App, ui: Ui, procedure: Procedure, eye: Option<Eye>) -> Decision 
 }
 
 /// What the settings and earlier exams say and this exam does not know yet: what follows must depend on its events alone.
-fn known_beforehand(app: &App, procedure: Procedure) -> Vec<Event> {
+fn known_beforehand(app: &App, procedure: ProcedureName) -> Vec<Event> {
     let person = &app.state().person;
     let planned = app.settings.planned_vertex.filter(|_| person.planned_vertex.is_none());
-    let unasked = procedure == Procedure::Retinoscopy && person.earlier_retinoscopy.is_none();
+    let unasked = procedure == ProcedureName::Retinoscopy && person.earlier_retinoscopy.is_none();
     let earlier = app.earlier_retinoscopy().filter(|_| unasked);
     let details = [planned.map(Detail::PlannedVertex), earlier.map(Detail::EarlierRetinoscopy)];
     details.into_iter().flatten().map(Event::Detail).collect()
@@ -124,7 +124,7 @@ fn answer(app: &App, mut ui: Ui, answer: Answer) -> Decision {
     if let Answer::Go { procedure, eye } = answer {
         return begin(app, ui, procedure, eye);
     }
-    if app.leading().presentation.procedure == Some(Procedure::Writing) && answer == Answer::Done {
+    if app.leading().presentation.procedure == Some(ProcedureName::Writing) && answer == Answer::Done {
         ui.sheet = Some(Sheet::Prescription(0));
     }
     led(app, ui, guide::answer(app.state(), answer))
@@ -134,7 +134,7 @@ fn answer(app: &App, mut ui: Ui, answer: Answer) -> Decision {
 pub fn as_written(app: &App) -> State {
     let state = app.state();
     let presentation = &app.leading().presentation;
-    let writes = presentation.procedure == Some(Procedure::Writing) && presentation.question == Question::Ready;
+    let writes = presentation.procedure == Some(ProcedureName::Writing) && presentation.question == Question::Ready;
     let step = guide::answer(state, Answer::Done).ok().filter(|_| writes);
     let mut written = state.clone();
     for event in step.unwrap_or_default() {

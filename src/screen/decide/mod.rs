@@ -12,7 +12,7 @@ mod typed;
 pub use records::ask_to_go_on;
 
 use super::app::App;
-use super::archive::Errand;
+use super::archive::Request;
 use super::chord::Chord;
 use super::field::Field;
 use super::keymap::{Action, Context};
@@ -33,12 +33,12 @@ pub struct Decision {
     /// Whether the person leaves.
     pub quit: bool,
     /// What is asked beside the step, once that is done.
-    pub errand: Option<Errand>,
+    pub request: Option<Request>,
 }
 
 impl Decision {
     fn of(ui: Ui) -> Self {
-        Self { step: Vec::new(), ui, quit: false, errand: None }
+        Self { step: Vec::new(), ui, quit: false, request: None }
     }
 
     fn moves(ui: Ui, moves: Vec<Move>) -> Self {
@@ -56,8 +56,8 @@ impl Decision {
         self
     }
 
-    fn with_errand(self, errand: Errand) -> Self {
-        Self { errand: Some(errand), ..self }
+    fn with_request(self, request: Request) -> Self {
+        Self { request: Some(request), ..self }
     }
 }
 
@@ -86,7 +86,7 @@ fn is_answer(event: &Event) -> bool {
 }
 
 /// Whether an action would do something now; help and hints show only these.
-pub fn works_now(app: &App, action: Action) -> bool {
+pub fn is_available(app: &App, action: Action) -> bool {
     let fitted = &app.state().fitted;
     let ui = &app.ui;
     if app.state().finished && changes_exam(action) {
@@ -113,8 +113,8 @@ pub fn works_now(app: &App, action: Action) -> bool {
         Action::Occlude => cells::occluder(app).is_some(),
         Action::Proposals => app.offers().is_some(),
         Action::TakeProposal => app.offers().is_some_and(|offers| !offers.list.is_empty()),
-        Action::TakeChosen if ui.panel == Panel::Proposals => works_now(app, Action::TakeProposal),
-        Action::TakeChosen if ui.panel == Panel::Trail => works_now(app, Action::GoBack),
+        Action::TakeChosen if ui.panel == Panel::Proposals => is_available(app, Action::TakeProposal),
+        Action::TakeChosen if ui.panel == Panel::Trail => is_available(app, Action::GoBack),
         Action::TakeChosen => !lists::shown(app).is_empty(),
         Action::GoBack => !trail::points(app).is_empty(),
         Action::Guide
@@ -124,7 +124,7 @@ pub fn works_now(app: &App, action: Action) -> bool {
         | Action::AskAgain
         | Action::LeaveProcedure
         | Action::ChooseProcedure
-        | Action::PickProcedure => guide::works_now(app, action),
+        | Action::PickProcedure => guide::is_available(app, action),
         Action::Pair => app.state().wanted.iter().all(Option::is_some),
         Action::Accept => details::has_power(app, ui.eye),
         Action::EnterDetail => {
@@ -217,7 +217,7 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             ui.refused(format!("{chord} is no answer: nothing was done"));
             Decision::of(ui)
         }
-        (Context::Details, Some(character)) if starts_lens(character) && works_now(app, Action::EnterDetail) => {
+        (Context::Details, Some(character)) if starts_lens(character) && is_available(app, Action::EnterDetail) => {
             if let Some(field) = details::chosen(&ui).filter(|field| !matches!(field, Field::Accepted(_))) {
                 ui.start_line(Purpose::Detail(field), character);
             }

@@ -5,7 +5,7 @@ use super::super::ui::{Instead, Panel, Spot, Ui};
 use super::super::words;
 use super::Decision;
 use super::cells;
-use crate::frame::{Fitted, Move};
+use crate::frame::{FittedFrame, Move};
 use crate::kit::{Lens, LensForm, Piece, Place};
 use crate::optics::vergence::net;
 use crate::optics::{Axis, Dioptres, Eye, Power};
@@ -63,7 +63,7 @@ pub fn into_cell(app: &App, mut ui: Ui, asked: &Asked) -> Decision {
 }
 
 /// The moves that put a lens into a cell in place of a lens of the same kind, or into the empty cell.
-fn replacing(fitted: &Fitted, eye: Eye, cell: u8, lens: &Lens, put: Move) -> Option<Vec<Move>> {
+fn replacing(fitted: &FittedFrame, eye: Eye, cell: u8, lens: &Lens, put: Move) -> Option<Vec<Move>> {
     let mut moves = Vec::new();
     if let Some(there) = fitted.in_cell(eye, cell) {
         let same_kind = std::mem::discriminant(&there.stocked.piece.lens) == std::mem::discriminant(lens);
@@ -77,7 +77,7 @@ fn replacing(fitted: &Fitted, eye: Eye, cell: u8, lens: &Lens, put: Move) -> Opt
     moves.iter().all(|step| after.apply(step).is_ok()).then_some(moves)
 }
 
-fn why_not_focused(fitted: &Fitted, eye: Eye, cell: u8, put: &Move) -> String {
+fn why_not_focused(fitted: &FittedFrame, eye: Eye, cell: u8, put: &Move) -> String {
     match (fitted.in_cell(eye, cell), fitted.check(put)) {
         (Some(there), _) => {
             format!("cell {cell} holds {}", words::lens(&there.stocked.piece.lens, cells::shown(&there), eye))
@@ -144,7 +144,7 @@ fn why_not_free(app: &App, lens: &Lens) -> String {
 }
 
 /// The net power that the eye would have with the lens; none where a stack of other lenses cannot stand in for it.
-fn instead_of(fitted: &Fitted, eye: Eye, spot: Spot, asked: &Asked) -> Option<Instead> {
+fn instead_of(fitted: &FittedFrame, eye: Eye, spot: Spot, asked: &Asked) -> Option<Instead> {
     let mark = asked.lens.mark()?;
     let power = match asked.lens {
         Lens::Sphere(_) => Power::sphere(Dioptres(mark.dioptres())),
@@ -152,7 +152,7 @@ fn instead_of(fitted: &Fitted, eye: Eye, spot: Spot, asked: &Asked) -> Option<In
         _ => return None,
     };
     let Spot::Cell(focused) = spot else {
-        return Some(Instead { eye, power: fitted.before(eye).net + power, lens: asked.lens.clone() });
+        return Some(Instead { eye, power: fitted.in_front_of(eye).net + power, lens: asked.lens.clone() });
     };
     // where the lens would have gone: the cell in focus, or the first free one that turns for a cylinder
     let suits = |cell: u8| {

@@ -1,7 +1,7 @@
 //! Earlier exams, closing this one, and beginning another.
 
 use super::super::app::App;
-use super::super::archive::Errand;
+use super::super::archive::Request;
 use super::super::keymap::Action;
 use super::super::page::{Page, Question, Records};
 use super::super::ui::{Purpose, Ui};
@@ -15,9 +15,9 @@ use crate::optics::Eye;
 /// Does a command on earlier exams, on closing or on beginning.
 pub fn act(app: &App, mut ui: Ui, action: Action) -> Decision {
     match action {
-        Action::Records => Decision::of(ui).with_errand(Errand::List),
+        Action::Records => Decision::of(ui).with_request(Request::List),
         Action::OpenRecord => match chosen(&ui) {
-            Some(exam) => Decision::of(ui).with_errand(Errand::Read(exam)),
+            Some(exam) => Decision::of(ui).with_request(Request::Read(exam)),
             None => Decision::refused(app, "there is no exam to open"),
         },
         Action::Amend => match amendable(&ui) {
@@ -75,7 +75,7 @@ pub fn amendable(ui: &Ui) -> Result<u64, String> {
 
 fn export(ui: Ui, form: RecordForm) -> Decision {
     match records(&ui).and_then(|records| records.open.as_ref()).map(|open| open.exam) {
-        Some(exam) => Decision::of(ui).with_errand(Errand::Export { exam, form }),
+        Some(exam) => Decision::of(ui).with_request(Request::Export { exam, form }),
         None => Decision::of(ui),
     }
 }
@@ -108,7 +108,7 @@ pub fn ask_to_go_on(app: &App, exam: &str) -> Ui {
 pub fn begin(app: &App, ui: Ui, label: &str) -> Decision {
     let label = label.to_owned();
     if app.state().finished || app.exam.standing_steps().is_empty() {
-        return Decision::of(ui).with_errand(Errand::Begin { label });
+        return Decision::of(ui).with_request(Request::Begin { label });
     }
     let text = format!("Close {} first, with {}?", app.heading, with(app));
     let esc = app.settings.keys.key_of(Action::Close);
@@ -141,7 +141,7 @@ fn answer(app: &App, mut ui: Ui, yes: bool) -> Decision {
             }
             Decision { step, ..Decision::of(ui) }
         }
-        Question::CloseBefore { label } => Decision { step, ..Decision::of(ui) }.with_errand(Errand::Begin { label }),
+        Question::CloseBefore { label } => Decision { step, ..Decision::of(ui) }.with_request(Request::Begin { label }),
     }
 }
 
@@ -149,9 +149,9 @@ fn answer(app: &App, mut ui: Ui, yes: bool) -> Decision {
 pub fn amend(app: &App, ui: Ui, exam: u64, text: &str) -> Decision {
     let this = records(&ui).is_some_and(|records| records.current == exam);
     if this && app.state().finished {
-        return Decision::of(ui).with_step(Event::Amended(text.to_owned())).with_errand(Errand::Read(exam));
+        return Decision::of(ui).with_step(Event::Amended(text.to_owned())).with_request(Request::Read(exam));
     }
-    Decision::of(ui).with_errand(Errand::Amend { exam, text: text.to_owned() })
+    Decision::of(ui).with_request(Request::Amend { exam, text: text.to_owned() })
 }
 
 /// Whether an exam is open to be read.

@@ -7,7 +7,7 @@ use super::super::ui::{Panel, Ui};
 use super::super::words;
 use super::Decision;
 use crate::exam::{Event, Exam, Tried};
-use crate::frame::{Fitted, Move};
+use crate::frame::{FittedFrame, Move};
 use crate::kit::{Lens, Place};
 use crate::optics::Eye;
 use crate::stacking::moves::movements;
@@ -68,7 +68,7 @@ pub fn go_back(app: &App, mut ui: Ui, nth: usize) -> Decision {
 }
 
 /// The lenses that stood in the cells when it was tried, if all that was tried stood there and all of them can be had.
-fn exactly(exam: &Exam, index: usize, tried: &Tried, now: &Fitted) -> Option<Proposal> {
+fn exactly(exam: &Exam, index: usize, tried: &Tried, now: &FittedFrame) -> Option<Proposal> {
     let eye = tried.eye;
     let is_tried = |event: &&Event| matches!(event, Event::Tried(_));
     let mut before = 0;
@@ -79,7 +79,7 @@ fn exactly(exam: &Exam, index: usize, tried: &Tried, now: &Fitted) -> Option<Pro
     let steps = &exam.standing_steps()[..step];
     let then = steps.iter().try_fold(Exam::open(exam.opening().clone()), |exam, step| exam.replayed(step)).ok()?;
     let then = &then.state().fitted;
-    let stood = then.before(eye);
+    let stood = then.in_front_of(eye);
     if stood.net.miss(tried.power) > STOOD_WITHIN_D {
         return None;
     }
@@ -103,7 +103,7 @@ fn exactly(exam: &Exam, index: usize, tried: &Tried, now: &Fitted) -> Option<Pro
     to_be_had.then_some(proposal)
 }
 
-fn stacked(now: &Fitted, tried: &Tried) -> Option<Proposal> {
+fn stacked(now: &FittedFrame, tried: &Tried) -> Option<Proposal> {
     let eye = tried.eye;
     let mut bare = now.clone();
     if let Some(piece) = bare.held(eye).map(|held| held.stocked.piece.clone()) {
@@ -113,7 +113,7 @@ fn stacked(now: &Fitted, tried: &Tried) -> Option<Proposal> {
 }
 
 /// The moves to a stack: a minus lens in the hand is laid back first, a plus lens stays until the cells are built.
-fn moves_to(now: &Fitted, proposal: &Proposal) -> Vec<Move> {
+fn moves_to(now: &FittedFrame, proposal: &Proposal) -> Vec<Move> {
     let eye: Eye = proposal.eye;
     let lay = now.held(eye).map(|held| {
         let plus = matches!(held.stocked.piece.lens, Lens::Sphere(_)) && held.stocked.power().0 > 0.0;

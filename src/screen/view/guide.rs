@@ -11,7 +11,7 @@ use super::super::ui::{Panel, Target};
 use super::super::words;
 use super::pen::{Line, Pen, wrapped};
 use super::prescription;
-use crate::exam::{Procedure, Results};
+use crate::exam::{ProcedureName, Results};
 use crate::guide::{Bracket, Question, Remark, Show};
 
 /// From this many rows on there is room for air between the parts.
@@ -144,7 +144,7 @@ fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
         parts.push(text(Keeps::AlsoSaid, &line, theme.title));
     }
     let written = app.state().results != Results::default();
-    let writes = presentation.procedure == Some(Procedure::Writing);
+    let writes = presentation.procedure == Some(ProcedureName::Writing);
     if writes && presentation.question == Question::Ready || presentation.procedure.is_none() && written {
         parts.push(Part::of(Keeps::Remark, prescription::in_short(pen, app)));
     }
@@ -161,9 +161,9 @@ fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
     let otherwise = |remark: &Remark| matches!(remark, Remark::OtherStep { .. } | Remark::InTheCells { .. });
     // where another step stands in for the usual one, the moves and the remark say what is done
     let misleads = presentation.show == Show::Compare && presentation.remarks.iter().any(otherwise);
-    if !presentation.do_now.is_empty() && (no_moves || !misleads) {
+    if !presentation.instruction.is_empty() && (no_moves || !misleads) {
         let (keeps, style) = if no_moves { (Keeps::Always, theme.net) } else { (Keeps::Todo, theme.text) };
-        parts.push(text(keeps, &presentation.do_now, style));
+        parts.push(text(keeps, &presentation.instruction, style));
     }
     if !presentation.say.is_empty() {
         parts.push(text(Keeps::Say, &format!("“{}”", presentation.say), theme.done));
@@ -271,7 +271,7 @@ fn procedures(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Part {
     let keys = binding.map(|binding| binding.keys.clone()).unwrap_or_default();
     let labels: Vec<(String, String)> = keys
         .iter()
-        .zip(Procedure::ALL)
+        .zip(ProcedureName::ALL)
         .map(|(key, procedure)| {
             let eye = Some(app.ui.eye).filter(|_| !procedure.takes(None));
             (key.to_string(), words::procedure(procedure, eye))

@@ -3,7 +3,7 @@
 use ratatui::layout::Rect;
 
 use super::super::app::App;
-use super::super::decide::works_now;
+use super::super::decide::is_available;
 use super::super::keymap::{Binding, Context};
 use super::super::ui::Target;
 use super::pen::Pen;
@@ -11,7 +11,7 @@ use super::pen::Pen;
 /// Draws the hints that fit, the most important first.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     let context = app.ui.context();
-    let works = |binding: &&Binding| binding.contexts.contains(&context) && works_now(app, binding.action);
+    let works = |binding: &&Binding| binding.contexts.contains(&context) && is_available(app, binding.action);
     let mut hints: Vec<&Binding> = app.settings.keys.bindings().iter().filter(works).collect();
     hints.retain(|binding| binding.hint.is_some());
     hints.sort_by_key(|binding| binding.hint);

@@ -5,7 +5,7 @@ use ratatui::widgets::{Block, Clear, Widget};
 
 use super::super::app::App;
 use super::super::cautions::CAUTIONS;
-use super::super::decide::works_now;
+use super::super::decide::is_available;
 use super::super::keymap::{Action, Binding, Context};
 use super::super::ui::Sheet;
 use super::pen::{Line, Pen, wrapped};
@@ -70,7 +70,7 @@ fn help(pen: &Pen<'_>, app: &App, width: usize) -> Vec<Line> {
         .keys
         .bindings()
         .iter()
-        .filter(|binding| binding.contexts.contains(&context) && works_now(app, binding.action))
+        .filter(|binding| binding.contexts.contains(&context) && is_available(app, binding.action))
         .collect();
     let mut lines = Vec::new();
     if context == Context::Cells {

@@ -1,18 +1,18 @@
 //! Doing what a key asked of the archive.
 
 use super::app::{App, Keeper};
-use super::archive::{Begun, Errand, NotDone};
+use super::archive::{Begun, NotDone, Request};
 use super::page::{Page, Records};
 use super::ui::Ui;
 use crate::exam::{Detail, Event, Exam};
 
 impl App {
-    /// Runs an errand; what comes of it, or why nothing does, is on the screen afterwards.
-    pub(super) fn run_errand(&mut self, errand: Errand, keeper: &mut dyn Keeper) {
+    /// Runs an request; what comes of it, or why nothing does, is on the screen afterwards.
+    pub(super) fn run_request(&mut self, request: Request, keeper: &mut dyn Keeper) {
         let mut ui = self.ui.clone();
-        let done = match errand {
-            Errand::Begin { label } => self.begin(&label, keeper),
-            errand => with_archive(self, &mut ui, errand, keeper).map(|()| self.ui = ui),
+        let done = match request {
+            Request::Begin { label } => self.begin(&label, keeper),
+            request => with_archive(self, &mut ui, request, keeper).map(|()| self.ui = ui),
         };
         if let Err(NotDone(why)) = done {
             self.ui.refused(why);
@@ -36,28 +36,28 @@ impl App {
     }
 }
 
-fn with_archive(app: &App, ui: &mut Ui, errand: Errand, keeper: &mut dyn Keeper) -> Result<(), NotDone> {
+fn with_archive(app: &App, ui: &mut Ui, request: Request, keeper: &mut dyn Keeper) -> Result<(), NotDone> {
     let Some(archive) = keeper.archive() else {
         ui.page = Some(Page::Records(Records::default()));
         return Ok(());
     };
     let form = app.ui.form;
-    match errand {
-        Errand::List => {
+    match request {
+        Request::List => {
             let records = Records { list: archive.list(form)?, current: archive.current(), ..Records::default() };
             ui.page = Some(Page::Records(records));
         }
-        Errand::Read(exam) => show(ui, archive.read(exam, form)?),
-        Errand::Amend { exam, text } => {
+        Request::Read(exam) => show(ui, archive.read(exam, form)?),
+        Request::Amend { exam, text } => {
             archive.amend(exam, &text)?;
             show(ui, archive.read(exam, form)?);
             ui.done(format!("added to exam {exam}"));
         }
-        Errand::Export { exam, form: record_form } => {
+        Request::Export { exam, form: record_form } => {
             let path = archive.export(exam, form, record_form)?;
             ui.done(format!("written: {}", path.display()));
         }
-        Errand::Begin { .. } => {}
+        Request::Begin { .. } => {}
     }
     Ok(())
 }

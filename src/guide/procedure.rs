@@ -18,7 +18,7 @@ use super::retinoscopy::Retinoscopy;
 use super::set_up::SetUp;
 use super::slit::Slit;
 use super::writing::Writing;
-use crate::exam::{Accepted, AcuityNote, Answer, Event, Given, Judgement, Procedure, Shown, Through, Tried};
+use crate::exam::{Accepted, AcuityNote, Answer, Event, Given, Judgement, ProcedureName, Shown, Through, Tried};
 use crate::optics::{Acuity, Eye, Power};
 
 /// What a procedure wants presented.
@@ -30,7 +30,7 @@ pub(super) struct Step {
     pub to: [Option<Power>; 2],
     pub question: Question,
     pub say: String,
-    pub do_now: String,
+    pub instruction: String,
     pub why: &'static str,
     pub bracket: Option<Bracket>,
 }
@@ -58,7 +58,7 @@ impl Step {
             to: [None; 2],
             question,
             say: String::new(),
-            do_now: String::new(),
+            instruction: String::new(),
             why: "",
             bracket: None,
         }
@@ -81,8 +81,8 @@ impl Step {
         self
     }
 
-    pub fn do_now(mut self, do_now: impl Into<String>) -> Self {
-        self.do_now = do_now.into();
+    pub fn instruction(mut self, instruction: impl Into<String>) -> Self {
+        self.instruction = instruction.into();
         self
     }
 
@@ -98,7 +98,7 @@ impl Step {
 }
 
 /// What an answer may change.
-pub(super) struct Turn<'a> {
+pub(super) struct Effects<'a> {
     /// What was found for each eye so far; the frame is built to it next.
     pub base: &'a mut [Power; 2],
     /// What was found.
@@ -111,7 +111,7 @@ pub(super) struct Turn<'a> {
     pub read: Option<Acuity>,
 }
 
-impl Turn<'_> {
+impl Effects<'_> {
     /// Keeps a comparison: for the bracket, for the trail, and to notice when it contradicts an earlier one.
     pub fn judge(&mut self, eye: Eye, shown: &Shown, judgement: Judgement, kept: bool) {
         let judged = Judged { from: shown.from[eye.index()], to: shown.to[eye.index()], judgement };
@@ -148,15 +148,15 @@ impl Turn<'_> {
 }
 
 /// A procedure: what to present next, and what an answer to it does.
-pub(super) trait Course {
+pub(super) trait Procedure {
     /// What to present, given what was found for each eye so far; `None` when the procedure has ended.
     fn step(&self, base: &[Power; 2]) -> Option<Step>;
 
     /// Takes an answer that the question accepts, and what really stood before the eyes.
-    fn answer(&mut self, answer: Answer, shown: &Shown, turn: &mut Turn<'_>);
+    fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>);
 
     /// Passes over the step: nothing is learnt from it.
-    fn skip(&mut self, turn: &mut Turn<'_>);
+    fn skip(&mut self, effects: &mut Effects<'_>);
 
     /// Takes in what the examiner changed in the cells by hand since the step was set out.
     fn taken_over(&mut self, shift: &[Power; 2], base: &mut [Power; 2]) {
@@ -179,7 +179,7 @@ pub(super) trait Course {
     fn most_presentations(&self) -> usize;
 }
 
-macro_rules! courses {
+macro_rules! procedures {
     ($($name:ident),*) => {
         /// The procedure that runs.
         #[derive(Debug, Clone, PartialEq)]
@@ -189,27 +189,27 @@ macro_rules! courses {
 
         impl Running {
             /// Begins a procedure. One that is about a single eye takes the right one when none is named.
-            pub fn begin(procedure: Procedure, eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
+            pub fn begin(procedure: ProcedureName, eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
                 match procedure {
-                    $(Procedure::$name => Self::$name($name::begin(eye, given, findings))),*
+                    $(ProcedureName::$name => Self::$name($name::begin(eye, given, findings))),*
                 }
             }
 
-            pub fn course(&self) -> &dyn Course {
+            pub fn procedure(&self) -> &dyn Procedure {
                 match self {
-                    $(Self::$name(course) => course),*
+                    $(Self::$name(procedure) => procedure),*
                 }
             }
 
-            pub fn course_mut(&mut self) -> &mut dyn Course {
+            pub fn procedure_mut(&mut self) -> &mut dyn Procedure {
                 match self {
-                    $(Self::$name(course) => course),*
+                    $(Self::$name(procedure) => procedure),*
                 }
             }
         }
     };
 }
-courses!(
+procedures!(
     SetUp,
     FirstLens,
     BestSphere,
