@@ -8,6 +8,7 @@
 //! - [`stacking`]: the search for stacks and its ranking.
 //! - [`exam`]: events and the state they add up to.
 //! - [`guide`]: the procedures, behind one pair of doors: what to present, what was answered.
+//! - [`sharing`]: entries and their chains, what logbooks of several computers have in common.
 //! - [`logbook`]: the SQLite file that keeps exams and what happened to boxes, as events.
 //! - [`export`]: the record of an exam, and one file per form in which it leaves the program.
 //! - [`screen`]: keys in, decisions, panels out; it stands on top and nobody below knows it.
@@ -22,4 +23,5 @@ pub mod kit;
 pub mod logbook;
 pub mod optics;
 pub mod screen;
+pub mod sharing;
 pub mod stacking;
