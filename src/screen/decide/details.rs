@@ -31,7 +31,7 @@ pub fn act(app: &App, mut ui: Ui, action: Action) -> Decision {
             Decision::of(ui)
         }
         Action::EnterDetail if app.state().finished => {
-            Decision::refused(app, format!("{} is closed: it can be amended, not changed", app.heading))
+            Decision::refused(app, format!("{} is closed: it can be amended, not changed", app.heading()))
         }
         Action::EnterDetail => match chosen(&ui) {
             Some(Field::Accepted(eye)) => accept(app, ui, eye),
