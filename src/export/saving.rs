@@ -29,14 +29,14 @@ pub enum SaveFileError {
         path: PathBuf,
     },
     /// The system refuses.
-    #[error("{}: {}", path.display(), why(source, folder))]
+    #[error("{}: {}", path.display(), why(error, folder))]
     Refused {
         /// The file.
         path: PathBuf,
         /// Its folder.
         folder: PathBuf,
-        /// The system's words.
-        source: io::Error,
+        /// What the system says; part of our words already.
+        error: io::Error,
     },
 }
 
@@ -54,7 +54,7 @@ pub enum Existing {
 /// # Errors
 /// When something is there that stays, or nothing can be written there; what was there is as before.
 pub fn save(path: &Path, bytes: &[u8], existing: Existing) -> Result<PathBuf, SaveFileError> {
-    let nameless = |source| SaveFileError::Refused { path: path.to_owned(), folder: PathBuf::new(), source };
+    let nameless = |error| SaveFileError::Refused { path: path.to_owned(), folder: PathBuf::new(), error };
     let path = std::path::absolute(path).map_err(nameless)?;
     let there = fs::metadata(&path).ok();
     match &there {
@@ -65,7 +65,7 @@ pub fn save(path: &Path, bytes: &[u8], existing: Existing) -> Result<PathBuf, Sa
     // a link is followed, so that its target is replaced and not the link
     let place = if there.is_some() { fs::canonicalize(&path).unwrap_or_else(|_| path.clone()) } else { path.clone() };
     let Some(folder) = place.parent() else { return Err(SaveFileError::NotAFile { path }) };
-    let refused = |source| SaveFileError::Refused { path: path.clone(), folder: folder.to_owned(), source };
+    let refused = |error| SaveFileError::Refused { path: path.clone(), folder: folder.to_owned(), error };
     let mut file = NamedTempFile::new_in(folder).map_err(refused)?;
     file.write_all(bytes).and_then(|()| file.as_file().sync_all()).map_err(refused)?;
     let named = match existing {
@@ -84,10 +84,10 @@ pub fn save(path: &Path, bytes: &[u8], existing: Existing) -> Result<PathBuf, Sa
 /// # Errors
 /// As [`save`].
 pub fn save_beside(stem: &str, ending: &str, bytes: &[u8]) -> Result<PathBuf, SaveFileError> {
-    let folder = std::env::current_dir().map_err(|source| SaveFileError::Refused {
+    let folder = std::env::current_dir().map_err(|error| SaveFileError::Refused {
         path: PathBuf::from(format!("{stem}{ending}")),
         folder: PathBuf::from("."),
-        source,
+        error,
     })?;
     let (end, extension) = ending.rsplit_once('.').unwrap_or((ending, ""));
     let name = |number: u32| match number {

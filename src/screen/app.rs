@@ -153,11 +153,11 @@ impl App {
         let Decision { step, ui, quit, request } = decision;
         // the exam before is closed only with another one there
         if let Some(Request::Begin { label }) = request {
-            if let Err(refusal) = self.begin(&step, &label) {
+            if let Err(refusal) = self.begin(step, &label) {
                 self.ui.refused(refusal.to_string());
             }
         } else {
-            if let Err(refusal) = self.take_step(&step) {
+            if let Err(refusal) = self.take_step(step) {
                 self.ui.refused(refusal.to_string());
                 return quit;
             }
@@ -176,7 +176,7 @@ impl App {
     }
 
     /// Takes a step: what is not kept is not shown.
-    pub(super) fn take_step(&mut self, step: &[Event]) -> Result<(), StepError> {
+    pub(super) fn take_step(&mut self, step: Vec<Event>) -> Result<(), StepError> {
         if step.is_empty() {
             return Ok(());
         }

@@ -61,13 +61,13 @@ impl App {
                 let path = self.session.export(exam, form, record_form)?;
                 self.ui.done(format!("written: {}", path.display()));
             }
-            Request::Begin { label } => self.begin(&[], &label)?,
+            Request::Begin { label } => self.begin(Vec::new(), &label)?,
         }
         Ok(())
     }
 
     /// Goes over to another exam, once this one has taken its last step, if it has one.
-    pub(super) fn begin(&mut self, last_step: &[Event], label: &str) -> Result<(), RecordError> {
+    pub(super) fn begin(&mut self, last_step: Vec<Event>, label: &str) -> Result<(), RecordError> {
         self.session.begin_another(last_step)?;
         self.went_over();
         let Ui { form, theme, .. } = self.ui;
@@ -76,7 +76,7 @@ impl App {
         if label.is_empty() {
             return Ok(());
         }
-        Ok(self.take_step(&[Event::Detail(Detail::Label(label.to_owned()))])?)
+        Ok(self.take_step(vec![Event::Detail(Detail::Label(label.to_owned()))])?)
     }
 }
 

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use super::error::{RecordError, SaveError, StepError};
 use super::records::{ExamLine, OpenedRecord};
 use crate::exam::prescription::CylinderForm;
-use crate::exam::{Event, Exam};
+use crate::exam::{CheckedStep, Exam};
 use crate::export::RecordForm;
 use crate::optics::Power;
 
@@ -15,7 +15,7 @@ pub trait Journal {
     ///
     /// # Errors
     /// [`SaveError`] with the reason; the step counts as not done.
-    fn save(&mut self, step: &[Event]) -> Result<(), SaveError>;
+    fn save(&mut self, step: &CheckedStep) -> Result<(), SaveError>;
 
     /// Whether steps outlive the program.
     fn lasts(&self) -> bool;
@@ -70,9 +70,9 @@ pub trait Journal {
     ///
     /// # Errors
     /// When the other cannot be begun or the last step cannot be saved; this exam goes on then.
-    fn begin_another(&mut self, exam: &Exam, last_step: &[Event]) -> Result<Exam, RecordError> {
-        if !last_step.is_empty() {
-            self.save(last_step).map_err(StepError::from)?;
+    fn begin_another(&mut self, exam: &Exam, last_step: Option<&CheckedStep>) -> Result<Exam, RecordError> {
+        if let Some(step) = last_step {
+            self.save(step).map_err(StepError::from)?;
         }
         Ok(Exam::open(exam.opening().clone()))
     }
@@ -83,7 +83,7 @@ pub trait Journal {
 pub struct InMemory;
 
 impl Journal for InMemory {
-    fn save(&mut self, _step: &[Event]) -> Result<(), SaveError> {
+    fn save(&mut self, _step: &CheckedStep) -> Result<(), SaveError> {
         Ok(())
     }
 

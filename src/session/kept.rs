@@ -9,7 +9,7 @@ use super::journal::Journal;
 use super::records::{ExamLine, OpenedRecord, line};
 use super::writing::{Writing, exam_id, number};
 use crate::exam::prescription::CylinderForm;
-use crate::exam::{Event, Exam, Opening};
+use crate::exam::{CheckedStep, Event, Exam, Opening};
 use crate::export::saving::save_beside;
 use crate::export::{RecordForm, listing};
 use crate::frame::FittedFrame;
@@ -56,8 +56,8 @@ impl KeptExam {
 }
 
 impl Journal for KeptExam {
-    fn save(&mut self, step: &[Event]) -> Result<(), SaveError> {
-        self.logbook.append(&mut self.stored, step, Timestamp::now()).map_err(SaveError::new)
+    fn save(&mut self, step: &CheckedStep) -> Result<(), SaveError> {
+        self.logbook.append(&mut self.stored, step.events(), Timestamp::now()).map_err(SaveError::new)
     }
 
     fn lasts(&self) -> bool {
@@ -108,11 +108,11 @@ impl Journal for KeptExam {
         Ok(save_beside(&format!("exam-{exam}"), as_form.ending(), &as_form.write(&record)?)?)
     }
 
-    fn begin_another(&mut self, _exam: &Exam, last_step: &[Event]) -> Result<Exam, RecordError> {
+    fn begin_another(&mut self, _exam: &Exam, last_step: Option<&CheckedStep>) -> Result<Exam, RecordError> {
         let now = Timestamp::now();
         let next = self.logbook.begin_exam(Opening { fitted: self.fitted_again()? }, now)?;
-        if !last_step.is_empty()
-            && let Err(error) = self.save(last_step)
+        if let Some(step) = last_step
+            && let Err(error) = self.save(step)
         {
             self.logbook.put_aside(next.id(), now)?;
             return Err(StepError::NotSaved(error).into());

@@ -58,13 +58,13 @@ impl Session {
     ///
     /// # Errors
     /// When the exam refuses it or it cannot be saved.
-    pub fn take(&mut self, step: &[Event]) -> Result<(), StepError> {
+    pub fn take(&mut self, step: Vec<Event>) -> Result<(), StepError> {
         if step.is_empty() {
             return Ok(());
         }
-        let after = self.exam.after(step)?;
-        self.journal.save(step)?;
-        self.exam.accept(step, after);
+        let checked = self.exam.check(step)?;
+        self.journal.save(&checked)?;
+        self.exam.accept(checked);
         Ok(())
     }
 
@@ -113,11 +113,9 @@ impl Session {
     ///
     /// # Errors
     /// When the other cannot be begun, or the last step cannot be taken: the exam before goes on then as it was.
-    pub fn begin_another(&mut self, last_step: &[Event]) -> Result<(), RecordError> {
-        if !last_step.is_empty() {
-            self.exam.check(last_step).map_err(StepError::from)?;
-        }
-        self.exam = self.journal.begin_another(&self.exam, last_step)?;
+    pub fn begin_another(&mut self, last_step: Vec<Event>) -> Result<(), RecordError> {
+        let last = (!last_step.is_empty()).then(|| self.exam.check(last_step)).transpose().map_err(StepError::from)?;
+        self.exam = self.journal.begin_another(&self.exam, last.as_ref())?;
         Ok(())
     }
 }

@@ -4,6 +4,7 @@ use super::error::RecordError;
 use super::writing::{Writing, exam_id, number};
 use crate::export::{Record, words};
 use crate::logbook::{ExamSummary, Logbook, LogbookError, StoredExam};
+use crate::optics::Eyes;
 
 /// One exam as the list shows it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -19,7 +20,7 @@ pub struct ExamLine {
     /// Whether it is closed.
     pub closed: bool,
     /// What is written for each eye, right first; empty when nothing is.
-    pub written: [String; 2],
+    pub written: Eyes<String>,
     /// The addition; empty when there is none.
     pub addition: String,
 }
