@@ -34,16 +34,16 @@ enum Row {
 
 impl Row {
     /// Reads a line of the files.
-    fn read(line: &str) -> Self {
+    fn read(line: &str) -> Result<Self, String> {
         let (column, text) = line.strip_prefix("{\"").and_then(|rest| rest.split_once("\":")).unwrap();
         let text = text.strip_suffix('}').unwrap();
         let read = match column {
             "step" => serde_json::from_str(text).map(Self::Step),
             "box_change" => serde_json::from_str(text).map(Self::BoxChange),
             "opening" => serde_json::from_str(text).map(Self::Opening),
-            _ => panic!("nothing is kept as {column}: {line}"),
+            _ => return Err(format!("nothing is kept as {column}: {line}")),
         };
-        read.unwrap_or_else(|error| panic!("a kept row can no longer be read ({error}): {line}"))
+        read.map_err(|error| format!("a kept row can no longer be read ({error}): {line}"))
     }
 
     /// Writes it as the logbook does.
@@ -67,40 +67,51 @@ impl Row {
     }
 }
 
+/// Looks through the lines of a file, and shows everything that is wrong at once.
+fn each_line(file: &str, look: impl FnMut(&str) -> Result<(), String>) {
+    let faults: Vec<String> = file.lines().map(look).filter_map(Result::err).collect();
+    assert!(faults.is_empty(), "\n{}", faults.join("\n"));
+}
+
 #[test]
 fn what_is_kept_is_written_as_it_is_pinned() {
-    for line in FORM_2.lines() {
-        assert_eq!(Row::read(line).write(), line);
-    }
+    each_line(FORM_2, |line| {
+        let written = Row::read(line)?.write();
+        if written == line { Ok(()) } else { Err(format!("{line}\nis written now as\n{written}")) }
+    });
 }
 
 #[test]
 fn every_spelling_ever_written_reads_as_the_one_written_now() {
     let now: BTreeSet<&str> = FORM_2.lines().collect();
-    for line in FORM_1.lines() {
-        let old = Row::read(line);
+    each_line(FORM_1, |line| {
+        let old = Row::read(line)?;
         let written = old.write();
-        let line_now = now.get(written.as_str());
-        let line_now = line_now.unwrap_or_else(|| panic!("{line}\nis written now as\n{written}\nwhich is not pinned"));
-        assert_eq!(old, Row::read(line_now));
-    }
+        match now.get(written.as_str()) {
+            Some(pinned) if Row::read(pinned)? == old => Ok(()),
+            _ => Err(format!("{line}\nis written now as\n{written}\nwhich is not pinned as the same")),
+        }
+    });
 }
 
 #[test]
 fn every_variant_that_is_kept_is_pinned_under_its_name() {
     let mut pinned: BTreeSet<Word> = BTreeSet::new();
-    for line in FORM_2.lines() {
-        for (kept, word) in Row::read(line).words() {
+    each_line(FORM_2, |line| {
+        for (kept, word) in Row::read(line)?.words() {
             // a lens has its kind within its label, an accessory its own name there
             let stands = match (kept, word) {
                 ("Lens", "accessory") => true,
                 ("Lens", kind) => line.contains(&format!(" {kind}")),
                 _ => line.contains(&format!("\"{word}\"")),
             };
-            assert!(stands, "{kept} is read as {word}, which does not stand in {line}");
+            if !stands {
+                return Err(format!("{kept} is read as {word}, which does not stand in {line}"));
+            }
             pinned.insert((kept, word));
         }
-    }
+        Ok(())
+    });
     let missed: Vec<_> = LISTED.iter().filter(|word| !pinned.contains(word)).collect();
     assert!(missed.is_empty(), "tests/kept/form2.jsonl has no line with {missed:?}");
 }
