@@ -108,6 +108,14 @@ fn table_reads_back_as_it_was_written() -> Checked {
 }
 
 #[test]
+fn json_has_its_own_words_for_an_acuity() -> Checked {
+    let value: serde_json::Value = serde_json::from_str(&json(&record(&adult()?, CylinderForm::Minus, None)?)?)?;
+    assert_eq!(value["right"]["unaided"], "noletter");
+    assert_eq!(value["left"]["unaided"], serde_json::json!({ "line": { "mar": 10.0, "letters": 0 } }));
+    Ok(())
+}
+
+#[test]
 fn json_has_full_precision_and_leaves_out_what_is_not_known() -> Checked {
     let exam = applied(opened(), &[accepted(Eye::Right, rx(-3.1, -0.7, 33.0))])?;
     let value: serde_json::Value = serde_json::from_str(&json(&record(&exam, CylinderForm::Minus, None)?)?)?;
