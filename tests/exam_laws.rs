@@ -10,7 +10,7 @@ use dioptray::exam::{
 };
 use dioptray::frame::Move;
 use dioptray::kit::{Lens, Mark, Piece};
-use dioptray::optics::{Acuity, Dioptres, Eye, Millimetres, Power, Prism, SpheroCylinder};
+use dioptray::optics::{Acuity, Dioptres, Eye, Eyes, Millimetres, Power, Prism, SpheroCylinder};
 use invented::opening;
 use proptest::option;
 use proptest::prelude::*;
@@ -99,7 +99,7 @@ fn any_answer() -> impl Strategy<Value = Answer> {
 }
 
 fn any_shown() -> impl Strategy<Value = Shown> {
-    let pair = || (any_rx(), any_rx()).prop_map(|(right, left)| [right.power(), left.power()]);
+    let pair = || (any_rx(), any_rx()).prop_map(|(right, left)| Eyes::new(right.power(), left.power()));
     (pair(), pair(), pair()).prop_map(|(from, to, cells)| Shown { from, to, cells })
 }
 
@@ -109,7 +109,7 @@ fn any_given() -> impl Strategy<Value = Box<Given>> {
             Box::new(Given {
                 start: shown.to,
                 age_years,
-                unaided: [unaided, None],
+                unaided: Eyes::new(unaided, None),
                 cross_cylinders: if crossed { vec![Dioptres(0.25), Dioptres(0.5)] } else { Vec::new() },
                 ..Given::default()
             })
@@ -257,11 +257,37 @@ proptest! {
     fn replaying_the_steps_from_json_gives_the_same_exam(steps in any_steps()) {
         let (exam, accepted) = exam_of(&steps);
         let beginning: Opening = through_json(exam.opening());
-        let mut replayed = Exam::open(beginning);
-        for step in &accepted {
-            replayed = replayed.replayed(&through_json(step)).unwrap();
-        }
+        let replayed = Exam::replay(beginning, accepted.iter().map(through_json)).unwrap();
         prop_assert_eq!(replayed, exam);
+    }
+
+    #[test]
+    fn a_history_with_a_refused_step_is_refused_at_that_step(steps in any_steps()) {
+        let mut exam = Exam::open(opening("any"));
+        let refused = steps.iter().position(|step| exam.apply(step).is_err());
+        let history = refused.map_or(steps.as_slice(), |place| &steps[..=place]);
+        match (Exam::replay(opening("any"), history.to_vec()), refused) {
+            (Ok(replayed), None) => prop_assert_eq!(replayed, exam),
+            (Err((place, _)), Some(refused)) => prop_assert_eq!(place, refused),
+            (replayed, refused) => prop_assert!(false, "{replayed:?} where {refused:?} was refused"),
+        }
+    }
+
+    #[test]
+    fn every_step_has_a_revision_of_its_own_and_undoing_another_lineage(steps in any_steps()) {
+        let mut exam = Exam::open(opening("any"));
+        let mut seen = vec![exam.revision()];
+        for step in &steps {
+            let before = exam.lineage();
+            if exam.apply(step).is_err() || step.is_empty() {
+                prop_assert_eq!(Some(&exam.revision()), seen.last());
+                continue;
+            }
+            prop_assert!(!seen.contains(&exam.revision()));
+            seen.push(exam.revision());
+            let rewound = matches!(step.as_slice(), [Event::Undone | Event::Redone]);
+            prop_assert_eq!(exam.lineage() != before, rewound);
+        }
     }
 
     #[test]
@@ -279,7 +305,7 @@ proptest! {
         let mut exam = Exam::open(opening("any"));
         for step in &steps {
             let before = exam.clone();
-            let told = exam.check(step);
+            let told = exam.check(step.clone()).map(|_| ());
             prop_assert_eq!(&exam, &before);
             let done = exam.apply(step);
             prop_assert_eq!(&told, &done);
@@ -376,7 +402,8 @@ fn guide_events_in_json() -> Vec<(String, Event)> {
     let eye = Eye::Left;
     let line = Acuity::Line { mar: 2.0, letters: -1 };
     let plus = Power { m: 0.25, j0: 0.0, j45: 0.0 };
-    let shown = Shown { from: [Power::ZERO; 2], to: [plus, Power::ZERO], cells: [Power::ZERO; 2] };
+    let shown =
+        Shown { from: Eyes::both(Power::ZERO), to: Eyes::only(Eye::Right, plus), cells: Eyes::both(Power::ZERO) };
     let answered = |answer| Event::Guide(GuideEvent::Answered { answer, shown });
     let none_json = r#"{"m":0.0,"j0":0.0,"j45":0.0}"#;
     let shown_json = r#"{"from":[NONE,NONE],"to":[{"m":0.25,"j0":0.0,"j45":0.0},NONE],"cells":[NONE,NONE]}"#;

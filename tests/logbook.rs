@@ -11,7 +11,7 @@ use dioptray::exam::{Accepted, Detail, Event, ExamError};
 use dioptray::frame::Move;
 use dioptray::kit::{BoxChange, Lens, Place, Stock, StockError};
 use dioptray::logbook::{ExamId, LastUsed, Logbook, LogbookError, StoredExam};
-use dioptray::optics::{Eye, Power, SpheroCylinder};
+use dioptray::optics::{Eye, Eyes, Power, SpheroCylinder};
 use invented::{declared_box, opening};
 use jiff::{SignedDuration, Timestamp};
 use tempfile::TempDir;
@@ -65,7 +65,7 @@ fn an_exam_reads_back_as_it_was_entered() {
     assert_eq!(events, steps);
     assert_eq!(read.exam().redoable(), 1);
     assert_eq!(read.exam().state().notes, Vec::<String>::new());
-    assert_eq!(read.exam().state().wanted, [Some(wanted), None]);
+    assert_eq!(read.exam().state().wanted, Eyes::new(Some(wanted), None));
 }
 
 #[test]

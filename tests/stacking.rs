@@ -4,7 +4,7 @@
 use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame, Move};
 use dioptray::kit::{BoxChange, DeclaredBox, Lens, LensForm, LensLine, Mark, Measured, Piece, Rims, Stock};
 use dioptray::optics::vergence::net;
-use dioptray::optics::{Axis, Dioptres, Eye, Millimetres, Power, SpheroCylinder};
+use dioptray::optics::{Axis, Dioptres, Eye, Eyes, Millimetres, Power, SpheroCylinder};
 use dioptray::stacking::reason::lens_that_would_do;
 use dioptray::stacking::{Options, Proposal, propose, propose_both};
 use rand::{RngExt, SeedableRng};
@@ -270,7 +270,7 @@ fn pairs_use_no_piece_twice_and_are_the_best_of_all_pairs() {
         let spheres: Vec<(f64, u8)> = random_powers(rng, 5, 12).into_iter().map(|(power, _)| (power, 1)).collect();
         let three = frame(vec![cell(0.0, false, None), cell(3.5, false, None), cell(3.5, true, None)]);
         let fitted = FittedFrame::new(three, stock(&spheres, &[(-0.5, 1)], LensForm::Thin));
-        let wanted = [power(quarter(rng, 12), 0.0, 180.0), power(quarter(rng, 12), 0.0, 180.0)];
+        let wanted = Eyes::from_fn(|_| power(quarter(rng, 12), 0.0, 180.0));
         let options = Options { limit: 4, max_lenses: Some(2), ..Options::default() };
         let pairs = propose_both(&fitted, wanted, &options);
         let rank = |right: &Proposal, left: &Proposal| {
@@ -288,7 +288,7 @@ fn pairs_use_no_piece_twice_and_are_the_best_of_all_pairs() {
         // all stacks of each eye, each pair of them that shares no piece
         let all = Options { limit: 10_000, ..options };
         let (rights, lefts) =
-            (propose(&fitted, Eye::Right, wanted[0], &all), propose(&fitted, Eye::Left, wanted[1], &all));
+            (propose(&fitted, Eye::Right, wanted.right, &all), propose(&fitted, Eye::Left, wanted.left, &all));
         let best = rights
             .iter()
             .flat_map(|right| lefts.iter().map(move |left| (right, left)))
@@ -396,10 +396,11 @@ fn pairs_are_as_good_whichever_eye_wants_which_power() {
     let fitted = FittedFrame::new(two, stock(&spheres, &[(-2.0, 2), (-1.0, 1)], LensForm::Thin));
     let (lesser, other) = (power(-2.0, 0.0, 180.0), power(2.5, -0.25, 53.0));
     let options = Options { limit: 1, ..Options::default() };
-    let of_the_lesser = [(0, [lesser, other]), (1, [other, lesser])].map(|(eye, wanted)| {
+    let of_the_lesser = Eye::BOTH.map(|eye| {
+        let wanted = Eyes::from_fn(|of| if of == eye { lesser } else { other });
         let pair = propose_both(&fitted, wanted, &options).remove(0);
-        let eyes = [pair.right, pair.left];
-        assert!((eyes[1 - eye].miss_d - 0.3189).abs() < 0.001, "{eyes:?}");
+        let eyes = Eyes::new(pair.right, pair.left);
+        assert!((eyes[eye.other()].miss_d - 0.3189).abs() < 0.001, "{eyes:?}");
         eyes[eye].cells.iter().map(|lens| lens.piece.lens.to_string()).collect::<Vec<_>>()
     });
     assert_eq!(of_the_lesser[0], ["-2.00 cylinder", "-2.00 cylinder"]);

@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::event::{Complaint, EarlierRetinoscopy};
-use crate::optics::{Acuity, Dioptres, Eye, Millimetres, Power, SpheroCylinder};
+use crate::optics::{Acuity, Dioptres, Eye, Eyes, Millimetres, Power, SpheroCylinder};
 
 /// A procedure that the guide leads.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -106,28 +106,28 @@ pub enum Answer {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Shown {
     /// What the person compared with.
-    pub from: [Power; 2],
+    pub from: Eyes<Power>,
     /// What was shown.
-    pub to: [Power; 2],
+    pub to: Eyes<Power>,
     /// What stood in the cells, without what the hand held.
-    pub cells: [Power; 2],
+    pub cells: Eyes<Power>,
 }
 
 /// What a procedure starts from, kept with its beginning so that later corrections do not change how answers read.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Given {
     /// The power found so far for each eye, right first.
-    pub start: [Power; 2],
+    pub start: Eyes<Power>,
     /// Age in years.
     pub age_years: Option<u8>,
     /// What the person complains of.
     pub complaint: Option<Complaint>,
     /// Unaided acuity of each eye.
-    pub unaided: [Option<Acuity>; 2],
+    pub unaided: Eyes<Option<Acuity>>,
     /// Old glasses of each eye.
-    pub old_glasses: [Option<SpheroCylinder>; 2],
+    pub old_glasses: Eyes<Option<SpheroCylinder>>,
     /// Pupillary distance of each eye.
-    pub eye_pd: [Option<Millimetres>; 2],
+    pub eye_pd: Eyes<Option<Millimetres>>,
     /// Chart distance in metres.
     pub chart_metres: Option<f64>,
     /// Near distance in metres.
@@ -157,7 +157,7 @@ pub enum GuideEvent {
         given: Box<Given>,
     },
     /// The examiner changed by hand what had been set out; the guide goes on from what stands in the cells now.
-    TakenOver([Power; 2]),
+    TakenOver(Eyes<Power>),
     /// What is asked about was set out before the eyes with the lenses that are free.
     SetOut(Shown),
     /// What was presented was answered.

@@ -235,7 +235,7 @@ fn of_acuity(state: &State, prescription: &Prescription, eye: Eye, cautions: &mu
         };
         cautions.push(Caution::PinholeDoesNotImprove { eye, why });
     }
-    match (prescription.eye(eye), state.results.refraction[eye.index()]) {
+    match (prescription.eye(eye), state.results.refraction[eye]) {
         (Some(of_eye), _) => match of_eye.acuity {
             Some(acuity) if worse_than(acuity, LOG_MAR_6_60) => cautions.push(Caution::WorseThan6Over60 { eye }),
             Some(acuity) if worse_than(acuity, log_mar_6_9()) => cautions.push(Caution::DoesNotReach6Over9 { eye }),
@@ -291,7 +291,7 @@ fn of_both(state: &State, prescription: &Prescription, cautions: &mut Vec<Cautio
     {
         cautions.push(Caution::AdditionTooStrong { most: 1.0 / metres });
     }
-    if state.results.prism.iter().flatten().any(|prism| prism.amount() > TOLERANCE) {
+    if state.results.prism.as_ref().into_iter().flatten().any(|prism| prism.amount() > TOLERANCE) {
         cautions.push(Caution::Prism);
     }
 }

@@ -2,7 +2,7 @@
 //!
 //! - [`event`]: what can happen in an exam;
 //! - [`answer`]: what can be answered to the guide;
-//! - [`state`]: what the events add up to, and undo and redo over them;
+//! - [`state`]: what the events add up to; [`steps`]: the exam, with undo and redo over whole steps;
 //! - [`trail`]: everything tried so far;
 //! - [`prescription`]: what is written down, and how it compares with retinoscopy and the old glasses;
 //! - [`cautions`]: what every print and export says, and what the findings of one exam call for.
@@ -12,10 +12,12 @@ pub mod cautions;
 pub mod event;
 pub mod prescription;
 pub mod state;
+pub mod steps;
 pub mod trail;
 
 pub use answer::{Answer, Given, GuideEvent, ProcedureName, Shown};
 pub use event::{Accepted, AcuityNote, Complaint, Detail, EarlierRetinoscopy, Event, Opening, Through};
 pub use prescription::{EyePrescription, Prescription};
-pub use state::{Exam, ExamError, Person, Reading, Results, State};
+pub use state::{ExamError, Person, Reading, Results, State};
+pub use steps::{CheckedStep, Exam};
 pub use trail::{Judgement, Tried};

@@ -9,7 +9,7 @@ use super::state::State;
 use crate::optics::bounds;
 use crate::optics::quarter::{STEP_D, nearest_quarter};
 use crate::optics::vergence::at_vertex;
-use crate::optics::{Acuity, Base, Dioptres, Eye, Millimetres, Power, Prism, SpheroCylinder};
+use crate::optics::{Acuity, Base, Dioptres, Eye, Eyes, Millimetres, Power, Prism, SpheroCylinder};
 
 /// A reading counts as made with a power when that stood before the eye within this many dioptres: the same limit within
 /// which a stack reaches a wanted power.
@@ -78,7 +78,7 @@ pub struct EyePrescription {
 /// The prescription of both eyes.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Prescription {
-    eyes: [Option<EyePrescription>; 2],
+    eyes: Eyes<Option<EyePrescription>>,
     /// The last acuity of both eyes together read with both found powers, if one was.
     pub acuity_of_both: Option<Acuity>,
     /// The addition on the quarter grid; `None` when there is none.
@@ -98,8 +98,8 @@ impl Prescription {
         let found_vertex = state.fitted.frame.vertex;
         let planned_vertex = state.person.planned_vertex.unwrap_or(found_vertex);
         let allowance = Power::sphere(Dioptres(state.results.chart_allowance.unwrap_or(0.0)));
-        let eyes = Eye::BOTH.map(|eye| {
-            let found = state.results.refraction[eye.index()]?;
+        let eyes = Eyes::from_fn(|eye| {
+            let found = state.results.refraction[eye]?;
             let far = found - allowance;
             let planned = at_vertex(far, found_vertex, planned_vertex);
             if ![far, planned].into_iter().all(permitted) {
@@ -120,12 +120,12 @@ impl Prescription {
 
     /// The prescription of one eye, if there is one.
     pub fn eye(&self, eye: Eye) -> Option<&EyePrescription> {
-        self.eyes[eye.index()].as_ref()
+        self.eyes[eye].as_ref()
     }
 
     /// Whether a meridian of either eye is so strong that the vertex distance must be written down.
     pub fn vertex_matters(&self) -> bool {
-        self.eyes.iter().flatten().any(|eye| strongest_meridian(eye.written) > VERTEX_MATTERS_D)
+        self.eyes.as_ref().into_iter().flatten().any(|eye| strongest_meridian(eye.written) > VERTEX_MATTERS_D)
     }
 }
 
@@ -148,11 +148,11 @@ fn permitted(power: Power) -> bool {
 }
 
 fn acuity_with(state: &State, eye: Option<Eye>) -> Option<Acuity> {
-    let wanted = Eye::BOTH.map(|e| eye.is_none_or(|only| only == e).then(|| state.results.refraction[e.index()]));
-    let made_with = |before: &[Option<Power>; 2]| {
-        wanted.iter().zip(before).all(|(wanted, &before)| match (wanted, before) {
+    let wanted = Eyes::from_fn(|e| eye.is_none_or(|only| only == e).then(|| state.results.refraction[e]));
+    let made_with = |before: &Eyes<Option<Power>>| {
+        Eye::BOTH.into_iter().all(|eye| match (wanted[eye], before[eye]) {
             (None, _) => true,
-            (Some(Some(wanted)), Some(before)) => before.miss(*wanted) <= SAME_POWER_D,
+            (Some(Some(wanted)), Some(before)) => before.miss(wanted) <= SAME_POWER_D,
             _ => false,
         })
     };
@@ -229,8 +229,8 @@ pub fn comparisons(state: &State, prescription: &Prescription, eye: Eye) -> Vec<
         return Vec::new();
     };
     let retinoscopy =
-        state.results.retinoscopy[eye.index()].map(|power| Comparison::new(Against::Retinoscopy, of_eye.far - power));
-    let old = state.person.old_glasses[eye.index()]
-        .map(|old| Comparison::new(Against::OldGlasses, of_eye.planned - old.power()));
+        state.results.retinoscopy[eye].map(|power| Comparison::new(Against::Retinoscopy, of_eye.far - power));
+    let old =
+        state.person.old_glasses[eye].map(|old| Comparison::new(Against::OldGlasses, of_eye.planned - old.power()));
     retinoscopy.into_iter().chain(old).collect()
 }

@@ -6,6 +6,7 @@ use super::words::{self, columns, wrapped};
 use super::{EyeRecord, Record};
 use crate::exam::prescription::CylinderForm;
 use crate::optics::Eye;
+use crate::optics::Eyes;
 
 /// Columns of the card.
 pub const WIDTH: usize = 72;
@@ -117,7 +118,7 @@ impl Card {
             ));
         }
         for row in &rows {
-            let [right, left] = row.of_eyes.each_ref().map(|value| value.as_deref().unwrap_or("–"));
+            let Eyes { right, left } = row.of_eyes.as_ref().map(|value| value.as_deref().unwrap_or("–"));
             self.line(&format!("{}{}{left}", pad(row.name, NAME), pad(right, eye_width)));
         }
         if !rows.is_empty() {

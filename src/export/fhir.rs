@@ -214,7 +214,7 @@ impl Writer<'_> {
             add("acuity-corrected-both", None, code, acuity(read));
         }
         let code = json!({ "text": "Vertex distance for which the prescription is written" });
-        let any_power = self.record.eyes().iter().any(|eye| eye.written.is_some());
+        let any_power = self.record.eyes().into_iter().any(|eye| eye.written.is_some());
         if any_power {
             add("vertex-distance", None, code, millimetres(self.record.planned_vertex_mm));
         }

@@ -108,7 +108,7 @@ fn findings(page: &mut Layout, record: &Record) {
     for row in rows {
         page.space(14.0);
         page.text(Plain, 10.0, name_at, row.name);
-        for (value, at) in row.of_eyes.iter().zip([right_at, left_at]) {
+        for (value, at) in row.of_eyes.as_ref().into_iter().zip([right_at, left_at]) {
             page.text(Plain, 10.0, at, value.as_deref().unwrap_or("–"));
         }
     }

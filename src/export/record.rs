@@ -6,7 +6,7 @@ use serde::{Serialize, Serializer};
 use crate::exam::cautions::{self, Caution};
 use crate::exam::prescription::{self, Against, CylinderForm, PrismPart, Repeat};
 use crate::exam::{Prescription, State, Through};
-use crate::optics::{Acuity, AcuityNotation, Eye, Power, SpheroCylinder};
+use crate::optics::{Acuity, AcuityNotation, Eye, Eyes, Power, SpheroCylinder};
 
 /// The name of our own JSON form.
 pub const FORMAT: &str = "dioptray exam record";
@@ -239,15 +239,14 @@ impl Record {
         }
     }
 
-    /// Both eyes, right first.
-    pub fn eyes(&self) -> [&EyeRecord; 2] {
-        [&self.right, &self.left]
+    /// Both eyes.
+    pub fn eyes(&self) -> Eyes<&EyeRecord> {
+        Eyes::new(&self.right, &self.left)
     }
 }
 
 fn eye_record(state: &State, prescription: &Prescription, eye: Eye, form: CylinderForm) -> EyeRecord {
     let of_eye = prescription.eye(eye);
-    let index = eye.index();
     let compared = prescription::comparisons(state, prescription, eye).into_iter().map(|comparison| Compared {
         against: comparison.against,
         delta_m: comparison.difference.m,
@@ -261,14 +260,14 @@ fn eye_record(state: &State, prescription: &Prescription, eye: Eye, form: Cylind
         written: of_eye.map(|p| form.write(p.written)),
         found: of_eye.map(|p| p.found.into()),
         planned: of_eye.map(|p| p.planned.into()),
-        prism: state.results.prism[index].map(|prism| prescription::prism_parts(prism, eye)).unwrap_or_default(),
-        pd_mm: state.fitted.eye_pd[index].map(|pd| pd.0),
+        prism: state.results.prism[eye].map(|prism| prescription::prism_parts(prism, eye)).unwrap_or_default(),
+        pd_mm: state.fitted.eye_pd[eye].map(|pd| pd.0),
         unaided: cautions::last(state, eye, Through::Unaided),
         pinhole: cautions::last(state, eye, Through::Pinhole),
         with_old_glasses: cautions::last(state, eye, Through::OldGlasses),
         with_prescription: of_eye.and_then(|p| p.acuity),
-        old_glasses: state.person.old_glasses[index],
-        retinoscopy: state.results.retinoscopy[index].map(Into::into),
+        old_glasses: state.person.old_glasses[eye],
+        retinoscopy: state.results.retinoscopy[eye].map(Into::into),
         compared: compared.collect(),
     }
 }

@@ -7,7 +7,7 @@ use super::record::{Compared, Figures};
 use super::{EyeRecord, Record};
 use crate::exam::prescription::{Against, PrismPart, REPEAT_J_D, REPEAT_M_D, Repeat, WIDEST_REPEAT_M_D};
 use crate::optics::notation::{Style, write_power, write_prescription};
-use crate::optics::{Acuity, AcuityNotation, Base, Eye, SpheroCylinder};
+use crate::optics::{Acuity, AcuityNotation, Base, Eye, Eyes, SpheroCylinder};
 
 /// A number with a fixed number of places; never a negative zero.
 pub fn fixed(value: f64, places: usize) -> String {
@@ -85,7 +85,7 @@ pub struct Row {
     /// What it is.
     pub name: &'static str,
     /// Right first.
-    pub of_eyes: [Option<String>; 2],
+    pub of_eyes: Eyes<Option<String>>,
 }
 
 /// The findings of the two eyes side by side, rows that say nothing left out.
@@ -105,7 +105,7 @@ pub fn findings(record: &Record) -> Vec<Row> {
     FINDINGS
         .into_iter()
         .map(|(name, of)| Row { name, of_eyes: record.eyes().map(|eye| of(eye, record.acuity_notation)) })
-        .filter(|row| row.of_eyes.iter().any(Option::is_some))
+        .filter(|row| row.of_eyes.as_ref().into_iter().any(Option::is_some))
         .collect()
 }
 

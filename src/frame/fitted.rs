@@ -7,7 +7,7 @@ use super::moves::{Move, MoveError};
 use crate::kit::{Lens, LensForm, Piece, Place, Stock, StockError, StockedPiece};
 use crate::optics::prism::decentration_to_examiners_right;
 use crate::optics::vergence::{at_vertex, net};
-use crate::optics::{Axis, Dioptres, Eye, Millimetres, Power, Prism};
+use crate::optics::{Axis, Dioptres, Eye, Eyes, Millimetres, Power, Prism};
 
 /// Distance from the outermost cell to what the hand holds in front of it: common practice, no source.
 pub const HAND_GAP: Millimetres = Millimetres(5.0);
@@ -59,11 +59,11 @@ pub struct FittedFrame {
     /// The box; it alone knows where each piece is.
     pub stock: Stock,
     /// Pupillary distance of each eye that the frame is set to, right first; `None` when it is set to the eye's own.
-    pub frame_pd: [Option<Millimetres>; 2],
+    pub frame_pd: Eyes<Option<Millimetres>>,
     /// Pupillary distance of each eye of the person, right first.
-    pub eye_pd: [Option<Millimetres>; 2],
-    directions: [[u16; MOST_CELLS]; 2],
-    hand_directions: [u16; 2],
+    pub eye_pd: Eyes<Option<Millimetres>>,
+    directions: Eyes<[u16; MOST_CELLS]>,
+    hand_directions: Eyes<u16>,
 }
 
 impl FittedFrame {
@@ -72,10 +72,10 @@ impl FittedFrame {
         Self {
             frame,
             stock,
-            frame_pd: [None; 2],
-            eye_pd: [None; 2],
-            directions: [[180; MOST_CELLS]; 2],
-            hand_directions: [180; 2],
+            frame_pd: Eyes::both(None),
+            eye_pd: Eyes::both(None),
+            directions: Eyes::both([180; MOST_CELLS]),
+            hand_directions: Eyes::both(180),
         }
     }
 
@@ -93,12 +93,12 @@ impl FittedFrame {
     /// What the hand holds before an eye.
     pub fn held(&self, eye: Eye) -> Option<Held<'_>> {
         let stocked = self.stock.at(&Place::Hand { eye })?;
-        Some(Held { stocked, direction: self.hand_directions[eye.index()] })
+        Some(Held { stocked, direction: self.hand_directions[eye] })
     }
 
     /// The direction to which a cell is turned, in degrees.
     pub fn direction(&self, eye: Eye, cell: u8) -> u16 {
-        self.directions[eye.index()].get(usize::from(cell).wrapping_sub(1)).copied().unwrap_or(180)
+        self.directions[eye].get(usize::from(cell).wrapping_sub(1)).copied().unwrap_or(180)
     }
 
     /// The distances that the light of this box's lenses is stepped along: none for a box whose marks add up.
@@ -145,7 +145,7 @@ impl FittedFrame {
 
     /// How far the centres of an eye's lenses stand to the examiner's right of its pupil.
     pub fn decentration(&self, eye: Eye) -> Millimetres {
-        match (self.frame_pd[eye.index()], self.eye_pd[eye.index()]) {
+        match (self.frame_pd[eye], self.eye_pd[eye]) {
             (Some(frame), Some(person)) => decentration_to_examiners_right(eye, frame, person),
             _ => Millimetres(0.0),
         }
@@ -195,7 +195,7 @@ impl FittedFrame {
                 check_direction(&piece.lens, piece, *direction)?;
                 self.stock.place(piece, Place::Hand { eye: *eye })?;
                 if let Some(direction) = direction {
-                    self.hand_directions[eye.index()] = *direction;
+                    self.hand_directions[*eye] = *direction;
                 }
             }
             Move::Lay { piece, eye } => {
@@ -283,7 +283,7 @@ impl FittedFrame {
             turning.push(cell);
         }
         for number in turning {
-            self.directions[eye.index()][usize::from(number) - 1] = direction % 360;
+            self.directions[eye][usize::from(number) - 1] = direction % 360;
         }
     }
 }

@@ -11,7 +11,7 @@ use super::question::Question;
 use super::remark::Remark;
 use super::words::signed;
 use crate::exam::{Answer, Given, ProcedureName, Shown};
-use crate::optics::{Acuity, Dioptres, Eye, Power};
+use crate::optics::{Acuity, Dioptres, Eye, Eyes, Power};
 
 /// The fog over both eyes, in dioptres.
 const FOG_D: f64 = 1.00;
@@ -27,9 +27,9 @@ const MOST_PRESENTATIONS: usize = MOST_QUARTERS as usize + 1 + 6;
 const WITHIN_LOG_MAR: f64 = 0.12;
 
 /// Whether two acuities are within a line of each other; unknown ones are taken to be.
-pub(super) fn within_a_line(acuities: [Option<Acuity>; 2]) -> bool {
+pub(super) fn within_a_line(acuities: Eyes<Option<Acuity>>) -> bool {
     match acuities.map(|acuity| acuity.and_then(Acuity::log_mar)) {
-        [Some(right), Some(left)] => (right - left).abs() <= WITHIN_LOG_MAR,
+        Eyes { right: Some(right), left: Some(left) } => (right - left).abs() <= WITHIN_LOG_MAR,
         _ => true,
     }
 }
@@ -66,7 +66,7 @@ pub(super) struct Balance {
 impl Balance {
     pub fn begin(_eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
         let better = match findings.acuity.map(|acuity| acuity.and_then(Acuity::log_mar)) {
-            [Some(right), Some(left)] if (right - left).abs() > 1e-9 => {
+            Eyes { right: Some(right), left: Some(left) } if (right - left).abs() > 1e-9 => {
                 Some(if right < left { Eye::Right } else { Eye::Left })
             }
             _ => None,
@@ -76,13 +76,13 @@ impl Balance {
         Self { stage, favoured: better.or(given.dominant_eye) }
     }
 
-    fn fogged(base: &[Power; 2], fog: f64) -> [Power; 2] {
+    fn fogged(base: &Eyes<Power>, fog: f64) -> Eyes<Power> {
         base.map(|power| power + Power::sphere(Dioptres(fog)))
     }
 }
 
 impl Procedure for Balance {
-    fn step(&self, base: &[Power; 2]) -> Option<Step> {
+    fn step(&self, base: &Eyes<Power>) -> Option<Step> {
         match self.stage {
             Stage::Equalise { .. } => Some(
                 Step::both(Self::fogged(base, FOG_D), Question::ClearerEye)
@@ -122,7 +122,7 @@ impl Procedure for Balance {
                         // Changed over: one more quarter favoured the other eye, one less this one. Keep the better or the
                         // preferred eye clearer; when neither is known, the lesser change.
                         if self.favoured != Some(clearer) {
-                            effects.base[before.index()] += -quarter;
+                            effects.base[before] += -quarter;
                         }
                         self.stage = CLEAR_ALL;
                     }
@@ -131,7 +131,7 @@ impl Procedure for Balance {
                         self.stage = CLEAR_ALL;
                     }
                     _ => {
-                        effects.base[clearer.index()] += quarter;
+                        effects.base[clearer] += quarter;
                         self.stage = Stage::Equalise { last: Some(clearer), quarters: quarters + 1 };
                     }
                 }
@@ -139,7 +139,7 @@ impl Procedure for Balance {
             Stage::Clear { fog, refused } => {
                 let gained = answer == Answer::Yes;
                 for eye in Eye::BOTH {
-                    effects.tried(eye, shown.to[eye.index()], None, None, gained);
+                    effects.tried(eye, shown.to[eye], None, None, gained);
                 }
                 let next = next_fog(fog, refused);
                 let left = if gained { next } else { fog };

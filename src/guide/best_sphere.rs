@@ -6,7 +6,7 @@ use super::ladder::Ladder;
 use super::procedure::{Effects, Procedure, Step};
 use super::sphere_search::{MOST_PRESENTATIONS, SphereSearch};
 use crate::exam::{Answer, Given, ProcedureName, Shown};
-use crate::optics::{Eye, Power};
+use crate::optics::{Eye, Eyes, Power};
 
 /// The step when no first lens was tried.
 const USUAL_STEP_D: f64 = 1.00;
@@ -18,21 +18,21 @@ pub(super) struct BestSphere(SphereSearch);
 impl BestSphere {
     pub fn begin(eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
         let eye = eye.unwrap_or(Eye::Right);
-        let base = given.start[eye.index()];
-        let first = findings.first[eye.index()];
+        let base = given.start[eye];
+        let first = findings.first[eye];
         let (step, plus) = first.map_or((USUAL_STEP_D, None), |first| (first.step_d, first.plus));
         let mut ladder = Ladder::new(eye, step, plus, given.age_years);
         // When the examiner asks for the search again it is asked afresh.
         if findings.times(ProcedureName::BestSphere, eye) == 0 {
             ladder = ladder.seeded(findings, base);
         }
-        let unaided = given.unaided[eye.index()].filter(|_| base.blur_strength() < 1e-6);
+        let unaided = given.unaided[eye].filter(|_| base.blur_strength() < 1e-6);
         Self(SphereSearch::new(eye, ladder, unaided))
     }
 }
 
 impl Procedure for BestSphere {
-    fn step(&self, base: &[Power; 2]) -> Option<Step> {
+    fn step(&self, base: &Eyes<Power>) -> Option<Step> {
         self.0.step(base)
     }
 

@@ -8,7 +8,7 @@ use super::procedure::{Effects, Procedure, Step};
 use super::question::Question;
 use super::remark::Remark;
 use crate::exam::{Answer, Given, ProcedureName, Shown};
-use crate::optics::{Axis, Dioptres, Eye, Power};
+use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
 
 /// The axis cannot be farther off than this: beyond it the answers contradict the cylinder itself.
 const MOST_TURNED_DEG: f64 = 90.0;
@@ -44,10 +44,10 @@ pub(super) struct CrossCylinderAxis {
 impl CrossCylinderAxis {
     pub fn begin(eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
         let eye = eye.unwrap_or(Eye::Right);
-        let cylinder = given.start[eye.index()].minus_form().cylinder;
+        let cylinder = given.start[eye].minus_form().cylinder;
         Self {
             eye,
-            power: pick(given, findings.acuity[eye.index()]),
+            power: pick(given, findings.acuity[eye]),
             first_turn: first_turn_deg(Dioptres(cylinder)),
             turned: 0.0,
             low: None,
@@ -68,11 +68,11 @@ impl CrossCylinderAxis {
 }
 
 impl Procedure for CrossCylinderAxis {
-    fn step(&self, base: &[Power; 2]) -> Option<Step> {
+    fn step(&self, base: &Eyes<Power>) -> Option<Step> {
         if self.ended {
             return None;
         }
-        let axis = Axis::nearest(base[self.eye.index()].minus_form().axis);
+        let axis = Axis::nearest(base[self.eye].minus_form().axis);
         let (first, second) = (axis.turned(45), axis.turned(-45));
         let show = Show::CrossCylinder { eye: self.eye, power: self.power?, first, second };
         Some(
@@ -87,8 +87,7 @@ impl Procedure for CrossCylinderAxis {
     }
 
     fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
-        let index = self.eye.index();
-        self.judged = Some(shown.from[index]);
+        self.judged = Some(shown.from[self.eye]);
         let towards_plus = match answer {
             Answer::First => true,
             Answer::Second => false,
@@ -111,7 +110,7 @@ impl Procedure for CrossCylinderAxis {
         // whole degrees are what a cell is set to
         let by = (aim - self.turned).round();
         self.turned += by;
-        effects.base[index] = shown.from[index].turned(by);
+        effects.base[self.eye] = shown.from[self.eye].turned(by);
         if let (Some(low), Some(high)) = (self.low, self.high) {
             self.ended = high - low <= self.first_turn / 2.0 + 0.5 || by == 0.0;
         }
@@ -119,7 +118,7 @@ impl Procedure for CrossCylinderAxis {
 
     fn skip(&mut self, effects: &mut Effects<'_>) {
         if let Some(judged) = self.judged {
-            effects.base[self.eye.index()] = judged;
+            effects.base[self.eye] = judged;
         }
         self.ended = true;
     }

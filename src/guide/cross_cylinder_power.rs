@@ -8,7 +8,7 @@ use super::procedure::{Effects, Procedure, Step};
 use super::question::Question;
 use super::remark::Remark;
 use crate::exam::{Answer, Given, ProcedureName, Shown};
-use crate::optics::{Axis, Dioptres, Eye, Power};
+use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
 
 /// The step of the cylinder in dioptres.
 const STEP_D: f64 = 0.25;
@@ -37,11 +37,11 @@ impl CrossCylinderPower {
         let eye = eye.unwrap_or(Eye::Right);
         Self {
             eye,
-            power: pick(given, findings.acuity[eye.index()]),
+            power: pick(given, findings.acuity[eye]),
             added: 0,
             last_more: None,
             judged: None,
-            ended: given.start[eye.index()].minus_form().cylinder > -0.05,
+            ended: given.start[eye].minus_form().cylinder > -0.05,
         }
     }
 
@@ -57,11 +57,11 @@ impl CrossCylinderPower {
 }
 
 impl Procedure for CrossCylinderPower {
-    fn step(&self, base: &[Power; 2]) -> Option<Step> {
+    fn step(&self, base: &Eyes<Power>) -> Option<Step> {
         if self.ended {
             return None;
         }
-        let axis = Axis::nearest(base[self.eye.index()].minus_form().axis);
+        let axis = Axis::nearest(base[self.eye].minus_form().axis);
         let (first, second) = (axis, axis.perpendicular());
         let show = Show::CrossCylinder { eye: self.eye, power: self.power?, first, second };
         Some(
@@ -74,8 +74,7 @@ impl Procedure for CrossCylinderPower {
     }
 
     fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
-        let index = self.eye.index();
-        self.judged = Some(shown.from[index]);
+        self.judged = Some(shown.from[self.eye]);
         let more = match answer {
             Answer::First => true,
             Answer::Second => false,
@@ -84,12 +83,12 @@ impl Procedure for CrossCylinderPower {
                 return;
             }
         };
-        let from = shown.from[index];
+        let from = shown.from[self.eye];
         let cylinder = from.minus_form().cylinder;
         if self.last_more == Some(!more) {
             // A reversal: the lesser of the two is kept, and it stands there when less was asked for last.
             if !more {
-                effects.base[index] = self.changed(from, false);
+                effects.base[self.eye] = self.changed(from, false);
             }
             self.ended = true;
             return;
@@ -99,7 +98,7 @@ impl Procedure for CrossCylinderPower {
             self.ended = true;
             return;
         }
-        effects.base[index] = self.changed(from, more);
+        effects.base[self.eye] = self.changed(from, more);
         self.last_more = Some(more);
         if !more && cylinder + STEP_D > -0.1 {
             effects.remarks.push(Remark::NoCylinder(self.eye));
@@ -109,7 +108,7 @@ impl Procedure for CrossCylinderPower {
 
     fn skip(&mut self, effects: &mut Effects<'_>) {
         if let Some(judged) = self.judged {
-            effects.base[self.eye.index()] = judged;
+            effects.base[self.eye] = judged;
         }
         self.ended = true;
     }

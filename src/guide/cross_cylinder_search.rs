@@ -6,7 +6,7 @@ use super::procedure::{Effects, Procedure, Step};
 use super::question::Question;
 use super::remark::Remark;
 use crate::exam::{Answer, Given, Shown};
-use crate::optics::{Acuity, Axis, Dioptres, Eye, Power};
+use crate::optics::{Acuity, Axis, Dioptres, Eye, Eyes, Power};
 
 /// The pairs of positions of the minus axis.
 const PAIRS: [[i32; 2]; 2] = [[90, 180], [45, 135]];
@@ -44,12 +44,12 @@ pub(super) struct CrossCylinderSearch {
 impl CrossCylinderSearch {
     pub fn begin(eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
         let eye = eye.unwrap_or(Eye::Right);
-        Self { eye, power: pick(given, findings.acuity[eye.index()]), pair: 0 }
+        Self { eye, power: pick(given, findings.acuity[eye]), pair: 0 }
     }
 }
 
 impl Procedure for CrossCylinderSearch {
-    fn step(&self, base: &[Power; 2]) -> Option<Step> {
+    fn step(&self, base: &Eyes<Power>) -> Option<Step> {
         let [first, second] = PAIRS.get(self.pair)?.map(Axis::folded);
         let show = Show::CrossCylinder { eye: self.eye, power: self.power?, first, second };
         Some(
@@ -74,8 +74,7 @@ impl Procedure for CrossCylinderSearch {
             }
         };
         if let Some(pair) = PAIRS.get(self.pair) {
-            let index = self.eye.index();
-            effects.base[index] = shown.from[index]
+            effects.base[self.eye] = shown.from[self.eye]
                 + Power::cylinder(Dioptres(FIRST_CYLINDER_D), f64::from(pair[preferred]))
                 + Power::sphere(Dioptres(-FIRST_CYLINDER_D / 2.0));
         }

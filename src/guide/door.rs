@@ -6,7 +6,7 @@ use super::realise::realise;
 use super::session::{Guide, cells};
 use crate::exam::{Answer, Event, ExamError, Given, GuideEvent, ProcedureName, State, Through};
 use crate::kit::{Lens, Place};
-use crate::optics::{Dioptres, Eye};
+use crate::optics::{Dioptres, Eye, Eyes};
 
 /// Something that the guide cannot do now.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -157,7 +157,7 @@ fn given(state: &State, guide: &Guide) -> Given {
         start: guide.found(state),
         age_years: person.age_years,
         complaint: person.complaint,
-        unaided: Eye::BOTH.map(unaided),
+        unaided: Eyes::from_fn(unaided),
         old_glasses: person.old_glasses,
         eye_pd: state.fitted.eye_pd,
         chart_metres: person.chart_metres,

@@ -12,7 +12,7 @@ use super::question::Question;
 use super::remark::Remark;
 use super::words::{signed, written};
 use crate::exam::{Answer, Given, Shown};
-use crate::optics::{Axis, Dioptres, Eye, Power};
+use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
 
 /// The two fogs, in dioptres.
 const FOGS_D: [f64; 2] = [0.50, 1.00];
@@ -56,22 +56,22 @@ pub(super) struct Fan {
 impl Fan {
     pub fn begin(eye: Option<Eye>, given: &Given, _findings: &Findings) -> Self {
         let eye = eye.unwrap_or(Eye::Right);
-        let start_cylinder = given.start[eye.index()].minus_form().cylinder;
+        let start_cylinder = given.start[eye].minus_form().cylinder;
         Self { eye, stage: Stage::Look, first_fog: 0, start_cylinder, round: 0 }
     }
 
     /// The fog that is held, in dioptres.
-    fn fog(&self, base: &[Power; 2]) -> f64 {
+    fn fog(&self, base: &Eyes<Power>) -> f64 {
         let first_look = self.round == 0 && !matches!(self.stage, Stage::Equal { .. });
         if first_look {
             return FOGS_D[self.first_fog];
         }
-        let added = self.start_cylinder - base[self.eye.index()].minus_form().cylinder;
+        let added = self.start_cylinder - base[self.eye].minus_form().cylinder;
         FOGS_D[1] + (added.max(0.0) / 2.0 / 0.25).round() * 0.25
     }
 
-    fn fogged(&self, base: &[Power; 2], question: Question) -> Step {
-        let to = base[self.eye.index()] + Power::sphere(Dioptres(self.fog(base)));
+    fn fogged(&self, base: &Eyes<Power>, question: Question) -> Step {
+        let to = base[self.eye] + Power::sphere(Dioptres(self.fog(base)));
         Step::at(self.eye, base, question).showing(Show::Compare, self.eye, to)
     }
 
@@ -89,25 +89,24 @@ impl Fan {
     fn line(&mut self, half_hours: u8, base: Power, effects: &mut Effects<'_>) {
         let axis = axis_of_clearest_line(half_hours);
         let step = if self.round == 0 { 0.50 } else { 0.25 };
-        effects.base[self.eye.index()] = with_cylinder(base, -step, axis);
+        effects.base[self.eye] = with_cylinder(base, -step, axis);
         self.stage = Stage::Equal { axis, step, came_back: false, lesser: base };
     }
 
     fn equal(&mut self, answer: Answer, base: Power, effects: &mut Effects<'_>) {
         let Stage::Equal { axis, step, came_back, lesser } = self.stage else { return };
-        let index = self.eye.index();
         let full = base.minus_form().cylinder - step < -MOST_CYLINDER_D - 1e-9;
         match answer {
             Answer::Yes if !came_back && !full => {
-                effects.base[index] = with_cylinder(base, -step, axis);
+                effects.base[self.eye] = with_cylinder(base, -step, axis);
                 self.stage = Stage::Equal { axis, step, came_back, lesser: base };
             }
             Answer::Across if step > 0.25 => {
-                effects.base[index] = with_cylinder(lesser, -0.25, axis);
+                effects.base[self.eye] = with_cylinder(lesser, -0.25, axis);
                 self.stage = Stage::Equal { axis, step: 0.25, came_back: true, lesser };
             }
             Answer::Across => {
-                effects.base[index] = lesser;
+                effects.base[self.eye] = lesser;
                 self.next_round();
             }
             _ => self.next_round(),
@@ -135,7 +134,7 @@ fn with_cylinder(base: Power, cylinder: f64, axis: Axis) -> Power {
 }
 
 impl Procedure for Fan {
-    fn step(&self, base: &[Power; 2]) -> Option<Step> {
+    fn step(&self, base: &Eyes<Power>) -> Option<Step> {
         let eye = self.eye;
         match self.stage {
             Stage::Look => Some(
@@ -160,7 +159,7 @@ impl Procedure for Fan {
                     .instruction(format!(
                         "Hold {} before the {eye} eye; {} stands in the frame.",
                         signed(self.fog(base)),
-                        written(base[eye.index()])
+                        written(base[eye])
                     ))
                     .why("minus cylinder is added, the sphere untouched, until no line stands out"),
             ),
@@ -169,7 +168,7 @@ impl Procedure for Fan {
     }
 
     fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
-        let base = shown.from[self.eye.index()];
+        let base = shown.from[self.eye];
         match (self.stage, answer) {
             (Stage::Look, Answer::TwoLines) => self.stage = Stage::FirstOfTwo,
             (Stage::Look | Stage::FirstOfTwo, Answer::HalfHours(half_hours)) => self.line(half_hours, base, effects),
@@ -186,7 +185,7 @@ impl Procedure for Fan {
             }
             Stage::Equal { lesser, .. } => {
                 // what was not judged is not kept; the fan would be answered as before, so it is not gone round again
-                effects.base[self.eye.index()] = lesser;
+                effects.base[self.eye] = lesser;
                 self.stage = Stage::Ended;
             }
             Stage::Ended => {}

@@ -6,7 +6,7 @@ use super::ladder::Ladder;
 use super::procedure::{Effects, Procedure, Step};
 use super::sphere_search::{MOST_PRESENTATIONS, SphereSearch};
 use crate::exam::{Answer, Given, ProcedureName, Shown};
-use crate::optics::{Eye, Power};
+use crate::optics::{Eye, Eyes, Power};
 
 /// The last search for the sphere of one eye.
 #[derive(Debug, Clone, PartialEq)]
@@ -19,14 +19,14 @@ impl FinalSphere {
         let step = if coarse { 0.50 } else { 0.25 };
         let mut ladder = Ladder::new(eye, step, None, given.age_years);
         if findings.times(ProcedureName::FinalSphere, eye) == 0 {
-            ladder = ladder.seeded(findings, given.start[eye.index()]);
+            ladder = ladder.seeded(findings, given.start[eye]);
         }
         Self(SphereSearch::new(eye, ladder, None))
     }
 }
 
 impl Procedure for FinalSphere {
-    fn step(&self, base: &[Power; 2]) -> Option<Step> {
+    fn step(&self, base: &Eyes<Power>) -> Option<Step> {
         self.0.step(base)
     }
 

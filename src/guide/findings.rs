@@ -3,7 +3,7 @@
 use super::remark::Remark;
 use super::words::{signed, written};
 use crate::exam::{Judgement, ProcedureName};
-use crate::optics::{Acuity, Eye, Power};
+use crate::optics::{Acuity, Eye, Eyes, Power};
 
 /// Two powers nearer than this are the same place: less than half of the smallest step.
 pub(super) const SAME_PLACE_D: f64 = 0.1;
@@ -28,25 +28,34 @@ pub struct FirstStep {
     pub plus: Option<bool>,
 }
 
+/// The range over which print is clear with the addition, as far as it was asked.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct NearRange {
+    /// Nearest clear point in centimetres.
+    pub nearest_cm: Option<f64>,
+    /// Farthest clear point in centimetres.
+    pub farthest_cm: Option<f64>,
+}
+
 /// What was found.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Findings {
     /// Comparisons of each eye since its first lens, right first.
-    pub judged: [Vec<Judged>; 2],
+    pub judged: Eyes<Vec<Judged>>,
     /// Acuity of each eye with what was last found for it.
-    pub acuity: [Option<Acuity>; 2],
+    pub acuity: Eyes<Option<Acuity>>,
     /// With which power that was read, right first.
-    pub acuity_with: [Option<Power>; 2],
+    pub acuity_with: Eyes<Option<Power>>,
     /// How the first lens of each eye went.
-    pub first: [Option<FirstStep>; 2],
+    pub first: Eyes<Option<FirstStep>>,
     /// Retinoscopy of each eye, the working lens taken off.
-    pub retinoscopy: [Option<Power>; 2],
+    pub retinoscopy: Eyes<Option<Power>>,
     /// The distance power of each eye at the end of its last subjective procedure.
-    pub subjective: [Option<Power>; 2],
+    pub subjective: Eyes<Option<Power>>,
     /// The near addition in dioptres, both eyes.
     pub addition: Option<f64>,
-    /// Nearest and farthest clear point with the addition, in centimetres.
-    pub near_range_cm: [Option<f64>; 2],
+    /// The range that is clear with the addition.
+    pub near_range: NearRange,
     /// How much sphere is taken off because the chart stood near, in dioptres.
     pub chart_taken_off: f64,
     /// Whether the prescription was written down.
@@ -69,10 +78,10 @@ impl Findings {
 
     /// Keeps a comparison and says so when it does not agree with an earlier one.
     pub(super) fn judge(&mut self, eye: Eye, judged: Judged) -> Option<Remark> {
-        let earlier = self.judged[eye.index()].iter().rev().find(|earlier| contradicts(earlier, &judged));
+        let earlier = self.judged[eye].iter().rev().find(|earlier| contradicts(earlier, &judged));
         let remark =
             earlier.map(|earlier| Remark::Contradiction { eye, before: in_words(earlier), now: in_words(&judged) });
-        self.judged[eye.index()].push(judged);
+        self.judged[eye].push(judged);
         remark
     }
 }

@@ -8,7 +8,7 @@ use super::question::Question;
 use super::remark::Remark;
 use super::words::signed;
 use crate::exam::{Answer, Complaint, Given, Judgement, Shown};
-use crate::optics::{Acuity, Dioptres, Eye, Power};
+use crate::optics::{Acuity, Dioptres, Eye, Eyes, Power};
 
 /// The most presentations: from what to start, print at the nose, the lens.
 const MOST_PRESENTATIONS: usize = 3;
@@ -85,11 +85,11 @@ impl FirstLens {
         let mut procedure = Self {
             eye,
             stage: Stage::StartFrom,
-            acuity: given.unaided[eye.index()],
+            acuity: given.unaided[eye],
             complaint: given.complaint,
-            retinoscopy: findings.retinoscopy[eye.index()],
+            retinoscopy: findings.retinoscopy[eye],
             young: given.age_years.is_none_or(|age| age < LETTERS_BELOW_YEARS),
-            old_glasses: given.old_glasses[eye.index()].map(crate::optics::SpheroCylinder::power),
+            old_glasses: given.old_glasses[eye].map(crate::optics::SpheroCylinder::power),
         };
         if procedure.retinoscopy.is_none() && procedure.old_glasses.is_none() {
             procedure.stage = procedure.by_acuity();
@@ -112,17 +112,17 @@ impl FirstLens {
 
     fn start_from(&mut self, power: Option<Power>, effects: &mut Effects<'_>) {
         if let Some(power) = power {
-            effects.base[self.eye.index()] = power;
-            effects.findings.first[self.eye.index()] = Some(FirstStep { step_d: STEP_FROM_FOUND_D, plus: None });
+            effects.base[self.eye] = power;
+            effects.findings.first[self.eye] = Some(FirstStep { step_d: STEP_FROM_FOUND_D, plus: None });
         }
         self.stage = Stage::Ended;
     }
 }
 
 impl Procedure for FirstLens {
-    fn step(&self, _base: &[Power; 2]) -> Option<Step> {
+    fn step(&self, _base: &Eyes<Power>) -> Option<Step> {
         let eye = self.eye;
-        let nothing = [Power::ZERO; 2];
+        let nothing = Eyes::both(Power::ZERO);
         match self.stage {
             Stage::StartFrom => {
                 let question = Question::StartFrom {
@@ -156,7 +156,6 @@ impl Procedure for FirstLens {
     }
 
     fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
-        let index = self.eye.index();
         match self.stage {
             Stage::StartFrom => match answer {
                 Answer::First => self.start_from(self.retinoscopy, effects),
@@ -165,16 +164,16 @@ impl Procedure for FirstLens {
             },
             Stage::PrintAtNose => self.stage = Stage::Lens { print_at_nose: answer == Answer::Yes },
             Stage::Lens { print_at_nose } => {
-                let plus = shown.to[index].m > 0.0;
+                let plus = shown.to[self.eye].m > 0.0;
                 let judgement = match answer {
                     Answer::Clearer => Judgement::Better,
                     Answer::Worse => Judgement::Worse,
                     _ => Judgement::Same,
                 };
                 let kept = judgement == Judgement::Better || (plus && judgement == Judgement::Same);
-                let from_nothing = Shown { from: [Power::ZERO; 2], ..*shown };
+                let from_nothing = Shown { from: Eyes::both(Power::ZERO), ..*shown };
                 effects.judge(self.eye, &from_nothing, judgement, kept);
-                effects.base[index] = if kept { shown.to[index] } else { Power::ZERO };
+                effects.base[self.eye] = if kept { shown.to[self.eye] } else { Power::ZERO };
                 if kept && plus && self.young {
                     effects.remarks.push(Remark::YoungHyperope);
                 }
@@ -184,7 +183,7 @@ impl Procedure for FirstLens {
                     Judgement::Same => None,
                     Judgement::Worse => Some(!plus),
                 };
-                effects.findings.first[index] = Some(FirstStep { step_d, plus });
+                effects.findings.first[self.eye] = Some(FirstStep { step_d, plus });
                 self.stage = Stage::Ended;
             }
             Stage::Ended => {}
@@ -196,7 +195,7 @@ impl Procedure for FirstLens {
             Stage::StartFrom => self.by_acuity(),
             Stage::PrintAtNose => Stage::Lens { print_at_nose: false },
             Stage::Lens { .. } | Stage::Ended => {
-                effects.base[self.eye.index()] = Power::ZERO;
+                effects.base[self.eye] = Power::ZERO;
                 Stage::Ended
             }
         };

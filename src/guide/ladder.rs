@@ -8,7 +8,7 @@ use super::question::Question;
 use super::remark::Remark;
 use super::words::signed;
 use crate::exam::{Answer, Judgement, Shown};
-use crate::optics::{Acuity, Dioptres, Eye, Power};
+use crate::optics::{Acuity, Dioptres, Eye, Eyes, Power};
 
 /// The steps of the search in dioptres, coarse to fine (common practice, no source).
 pub const RUNGS_D: [f64; 4] = [2.00, 1.00, 0.50, 0.25];
@@ -80,8 +80,7 @@ impl Ladder {
     pub fn seeded(mut self, findings: &Findings, base: Power) -> Self {
         let (mut low, mut high) = (self.low, self.high);
         let same_cylinder = |power: Power| (power - base).astigmatism() < SAME_PLACE_D / 2.0;
-        for judged in findings.judged[self.eye.index()].iter().filter(|j| same_cylinder(j.from) && same_cylinder(j.to))
-        {
+        for judged in findings.judged[self.eye].iter().filter(|j| same_cylinder(j.from) && same_cylinder(j.to)) {
             match (judged.to.m > judged.from.m, judged.judgement) {
                 (true, Judgement::Better | Judgement::Same) => low = low.max(judged.from.m),
                 (true, Judgement::Worse) => high = high.min(judged.to.m),
@@ -152,8 +151,8 @@ impl Ladder {
         };
         let (low, high) = self.bracket_around(base.m);
         let bracket = Bracket { least_d: low.is_finite().then_some(low), most_d: high.is_finite().then_some(high) };
-        let mut bases = [Power::ZERO; 2];
-        bases[self.eye.index()] = base;
+        let mut bases = Eyes::both(Power::ZERO);
+        bases[self.eye] = base;
         let to = base + Power::sphere(Dioptres(delta));
         Some(
             Step::at(self.eye, &bases, question)
@@ -167,7 +166,7 @@ impl Ladder {
 
     /// Takes an answer; the power that is kept if what was shown is, and what was there before if not.
     pub fn answer(&mut self, answer: Answer, base: Power, shown: &Shown, effects: &mut Effects<'_>) -> Power {
-        let (from, to) = (shown.from[self.eye.index()], shown.to[self.eye.index()]);
+        let (from, to) = (shown.from[self.eye], shown.to[self.eye]);
         let plus = to.m > from.m;
         let asked = self.next(base.m);
         let judgement = match answer {

@@ -7,7 +7,7 @@ use super::question::Question;
 use super::remark::Remark;
 use super::words::signed;
 use crate::exam::{Answer, Given, Shown};
-use crate::optics::{Dioptres, Eye, Power};
+use crate::optics::{Dioptres, Eye, Eyes, Power};
 
 /// The near distance when none was said, in metres.
 pub const USUAL_NEAR_M: f64 = 0.40;
@@ -100,11 +100,11 @@ impl Near {
         self
     }
 
-    fn with(base: &[Power; 2], addition: f64) -> [Power; 2] {
+    fn with(base: &Eyes<Power>, addition: f64) -> Eyes<Power> {
         base.map(|power| power + Power::sphere(Dioptres(addition)))
     }
 
-    fn try_change(&self, base: &[Power; 2], change: f64) -> Step {
+    fn try_change(&self, base: &Eyes<Power>, change: f64) -> Step {
         let mut step = Step::both(Self::with(base, self.addition), Question::ClearerWith { before: None })
             .with_show(Show::Compare)
             .say("Is this small print clearer with this, the same, or worse?")
@@ -118,13 +118,13 @@ impl Near {
         step
     }
 
-    fn range(&self, base: &[Power; 2], question: Question) -> Step {
+    fn range(&self, base: &Eyes<Power>, question: Question) -> Step {
         Step::both(Self::with(base, self.addition), question).with_show(Show::BuildIn)
     }
 }
 
 impl Procedure for Near {
-    fn step(&self, base: &[Power; 2]) -> Option<Step> {
+    fn step(&self, base: &Eyes<Power>) -> Option<Step> {
         Some(match self.stage {
             Stage::More => self
                 .try_change(base, STEP_D)
@@ -153,12 +153,12 @@ impl Procedure for Near {
             (Stage::More, _) if self.quarters == 0 => self.stage = Stage::Less,
             (Stage::More | Stage::Less, _) => self.stage = Stage::Nearest,
             (Stage::Nearest, Answer::Centimetres(cm)) => {
-                effects.findings.near_range_cm[0] = Some(cm);
+                effects.findings.near_range.nearest_cm = Some(cm);
                 self.stage = Stage::Farthest;
             }
             (Stage::Farthest, Answer::Centimetres(cm)) => {
-                effects.findings.near_range_cm[1] = Some(cm);
-                if effects.findings.near_range_cm[0].is_some_and(|nearest| nearest > cm) {
+                effects.findings.near_range.farthest_cm = Some(cm);
+                if effects.findings.near_range.nearest_cm.is_some_and(|nearest| nearest > cm) {
                     effects
                         .remarks
                         .push(Remark::Plain("The near end of the clear range lies beyond its far end: ask again."));
@@ -193,9 +193,9 @@ impl Procedure for Near {
         *self = self.clone().settled();
     }
 
-    fn taken_over(&mut self, shift: &[Power; 2], _base: &mut [Power; 2]) {
+    fn taken_over(&mut self, shift: &Eyes<Power>, _base: &mut Eyes<Power>) {
         // A lens changed by hand at near changes the addition, not what was found for far away.
-        let change = f64::midpoint(shift[0].m, shift[1].m);
+        let change = f64::midpoint(shift.right.m, shift.left.m);
         self.addition = (((self.addition + change) / STEP_D).round() * STEP_D).clamp(0.0, self.most);
         *self = self.clone().settled();
     }

@@ -4,7 +4,7 @@ use super::balance::within_a_line;
 use super::findings::Findings;
 use crate::exam::{Complaint, ProcedureName, State};
 use crate::kit::Lens;
-use crate::optics::{Eye, Power};
+use crate::optics::{Eye, Eyes, Power};
 
 /// From this age on the addition is looked for without being asked (common practice, no source).
 const NEAR_FROM_YEARS: u8 = 40;
@@ -16,7 +16,7 @@ const CYLINDER_FROM_D: f64 = 0.2;
 const MOST_CHOICES: usize = 9;
 
 /// The choices, the usual one first, at most one for each key.
-pub(super) fn next(findings: &Findings, base: &[Power; 2], state: &State) -> Vec<(ProcedureName, Option<Eye>)> {
+pub(super) fn next(findings: &Findings, base: &Eyes<Power>, state: &State) -> Vec<(ProcedureName, Option<Eye>)> {
     let mut choices = Vec::new();
     choices.extend(usual(findings, base, state));
     let eye = choices.first().and_then(|choice| choice.1).unwrap_or(Eye::Right);
@@ -29,7 +29,7 @@ pub(super) fn next(findings: &Findings, base: &[Power; 2], state: &State) -> Vec
         ProcedureName::FinalSphere,
     ];
     choices.push((ProcedureName::Retinoscopy, None));
-    if findings.subjective.iter().any(Option::is_some) {
+    if findings.subjective.as_ref().into_iter().any(Option::is_some) {
         choices.extend(of_eye.map(|procedure| (procedure, Some(eye))));
         choices.push((ProcedureName::Writing, None));
     } else {
@@ -47,18 +47,18 @@ pub(super) fn next(findings: &Findings, base: &[Power; 2], state: &State) -> Vec
 }
 
 /// Whether everything that is usual was done and the prescription is written.
-pub(super) fn is_complete(findings: &Findings, base: &[Power; 2], state: &State) -> bool {
+pub(super) fn is_complete(findings: &Findings, base: &Eyes<Power>, state: &State) -> bool {
     usual(findings, base, state).is_none()
 }
 
 /// The usual next procedure; `None` when the prescription is written.
-fn usual(findings: &Findings, base: &[Power; 2], state: &State) -> Option<(ProcedureName, Option<Eye>)> {
+fn usual(findings: &Findings, base: &Eyes<Power>, state: &State) -> Option<(ProcedureName, Option<Eye>)> {
     let done = |procedure| findings.done.contains(&(procedure, None));
     if !done(ProcedureName::SetUp) {
         return Some((ProcedureName::SetUp, None));
     }
     for eye in Eye::BOTH {
-        if let Some(procedure) = usual_for_eye(findings, base[eye.index()], state, eye) {
+        if let Some(procedure) = usual_for_eye(findings, base[eye], state, eye) {
             return Some((procedure, Some(eye)));
         }
     }

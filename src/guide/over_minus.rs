@@ -8,7 +8,7 @@ use super::question::Question;
 use super::remark::Remark;
 use super::words::signed;
 use crate::exam::{Answer, Given, Judgement, Shown};
-use crate::optics::{Acuity, Dioptres, Eye, Power};
+use crate::optics::{Acuity, Dioptres, Eye, Eyes, Power};
 
 /// What is held over the result, in dioptres.
 pub const FOG_D: f64 = 1.00;
@@ -50,7 +50,7 @@ impl OverMinusCheck {
     /// More plus was refused here, yet the fog says that there is room for it.
     fn notice_contradiction(&self, base: Power, effects: &mut Effects<'_>) {
         let more = base + Power::sphere(Dioptres(0.25));
-        let refused = effects.findings.judged[self.eye.index()]
+        let refused = effects.findings.judged[self.eye]
             .iter()
             .any(|j| j.judgement == Judgement::Worse && j.to.m > j.from.m && j.to.miss(more) < SAME_PLACE_D);
         if refused {
@@ -64,7 +64,7 @@ impl OverMinusCheck {
 }
 
 impl Procedure for OverMinusCheck {
-    fn step(&self, base: &[Power; 2]) -> Option<Step> {
+    fn step(&self, base: &Eyes<Power>) -> Option<Step> {
         let eye = self.eye;
         let asked = Step::at(eye, base, Question::LineRead).say("Which is the lowest line you can read?");
         match self.stage {
@@ -74,7 +74,7 @@ impl Procedure for OverMinusCheck {
                     .why("the best line with this lens goes on the record"),
             ),
             Stage::Fogged => {
-                let fogged = base[eye.index()] + Power::sphere(Dioptres(FOG_D));
+                let fogged = base[eye] + Power::sphere(Dioptres(FOG_D));
                 Some(
                     asked
                         .showing(Show::Compare, eye, fogged)
@@ -91,25 +91,24 @@ impl Procedure for OverMinusCheck {
 
     fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
         let Answer::Read(acuity) = answer else { return };
-        let index = self.eye.index();
         match self.stage {
             Stage::Line => {
-                effects.read_with(self.eye, shown.to[index], acuity, true);
+                effects.read_with(self.eye, shown.to[self.eye], acuity, true);
                 self.stage = Stage::Fogged;
             }
             Stage::LineAgain => {
-                effects.read_with(self.eye, shown.to[index], acuity, true);
+                effects.read_with(self.eye, shown.to[self.eye], acuity, true);
                 self.stage = Stage::Ended;
             }
             Stage::Fogged => {
-                effects.read_with(self.eye, shown.to[index], acuity, false);
+                effects.read_with(self.eye, shown.to[self.eye], acuity, false);
                 if !shows_too_much_minus(acuity) {
                     self.passed();
                     return;
                 }
-                self.notice_contradiction(shown.from[index], effects);
+                self.notice_contradiction(shown.from[self.eye], effects);
                 effects.remarks.push(Remark::TooMuchMinus(self.eye));
-                effects.base[index] = shown.from[index] + Power::sphere(Dioptres(0.25));
+                effects.base[self.eye] = shown.from[self.eye] + Power::sphere(Dioptres(0.25));
                 self.added += 1;
                 if self.added == MOST_ADDED {
                     self.passed();

@@ -3,7 +3,7 @@
 use super::question::{Choice, Question};
 use super::remark::Remark;
 use crate::exam::{ProcedureName, Shown};
-use crate::optics::{Axis, Dioptres, Eye, Power};
+use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
 
 /// How something is shown.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -74,9 +74,9 @@ pub struct Presentation {
     /// How it is shown.
     pub show: Show,
     /// What should stand in the cells first; `None` where it does not matter.
-    pub from: [Option<Power>; 2],
+    pub from: Eyes<Option<Power>>,
     /// What should then be before the eyes.
-    pub to: [Option<Power>; 2],
+    pub to: Eyes<Option<Power>>,
     /// What really stands there, once set out.
     pub shown: Shown,
     /// What is asked.

@@ -19,15 +19,15 @@ use super::set_up::SetUp;
 use super::slit::Slit;
 use super::writing::Writing;
 use crate::exam::{Accepted, AcuityNote, Answer, Event, Given, Judgement, ProcedureName, Shown, Through, Tried};
-use crate::optics::{Acuity, Eye, Power};
+use crate::optics::{Acuity, Eye, Eyes, Power};
 
 /// What a procedure wants presented.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Step {
     pub eye: Option<Eye>,
     pub show: Show,
-    pub from: [Option<Power>; 2],
-    pub to: [Option<Power>; 2],
+    pub from: Eyes<Option<Power>>,
+    pub to: Eyes<Option<Power>>,
     pub question: Question,
     pub say: String,
     pub instruction: String,
@@ -37,14 +37,13 @@ pub(super) struct Step {
 
 impl Step {
     /// A question about one eye with what was found standing before it.
-    pub fn at(eye: Eye, base: &[Power; 2], question: Question) -> Self {
-        let mut cells = [None; 2];
-        cells[eye.index()] = Some(base[eye.index()]);
+    pub fn at(eye: Eye, base: &Eyes<Power>, question: Question) -> Self {
+        let cells = Eyes::only(eye, Some(base[eye]));
         Self { eye: Some(eye), from: cells, to: cells, ..Self::plain(question) }
     }
 
     /// A question about both eyes with these powers before them.
-    pub fn both(cells: [Power; 2], question: Question) -> Self {
+    pub fn both(cells: Eyes<Power>, question: Question) -> Self {
         let cells = cells.map(Some);
         Self { from: cells, to: cells, ..Self::plain(question) }
     }
@@ -54,8 +53,8 @@ impl Step {
         Self {
             eye: None,
             show: Show::AsItIs,
-            from: [None; 2],
-            to: [None; 2],
+            from: Eyes::both(None),
+            to: Eyes::both(None),
             question,
             say: String::new(),
             instruction: String::new(),
@@ -67,7 +66,7 @@ impl Step {
     /// Shows `to` before an eye instead of what was found.
     pub fn showing(mut self, show: Show, eye: Eye, to: Power) -> Self {
         self.show = show;
-        self.to[eye.index()] = Some(to);
+        self.to[eye] = Some(to);
         self
     }
 
@@ -100,7 +99,7 @@ impl Step {
 /// What an answer may change.
 pub(super) struct Effects<'a> {
     /// What was found for each eye so far; the frame is built to it next.
-    pub base: &'a mut [Power; 2],
+    pub base: &'a mut Eyes<Power>,
     /// What was found.
     pub findings: &'a mut Findings,
     /// What is said beside the next question.
@@ -114,7 +113,7 @@ pub(super) struct Effects<'a> {
 impl Effects<'_> {
     /// Keeps a comparison: for the bracket, for the trail, and to notice when it contradicts an earlier one.
     pub fn judge(&mut self, eye: Eye, shown: &Shown, judgement: Judgement, kept: bool) {
-        let judged = Judged { from: shown.from[eye.index()], to: shown.to[eye.index()], judgement };
+        let judged = Judged { from: shown.from[eye], to: shown.to[eye], judgement };
         let remark = self.findings.judge(eye, judged);
         self.remarks.extend(remark);
         self.tried(eye, judged.to, self.read, Some(judgement), kept);
@@ -127,8 +126,8 @@ impl Effects<'_> {
     pub fn read_with(&mut self, eye: Eye, power: Power, acuity: Acuity, kept: bool) {
         self.tried(eye, power, Some(acuity), None, kept);
         if kept {
-            self.findings.acuity[eye.index()] = Some(acuity);
-            self.findings.acuity_with[eye.index()] = Some(power);
+            self.findings.acuity[eye] = Some(acuity);
+            self.findings.acuity_with[eye] = Some(power);
             self.note_acuity(Some(eye), Through::Frame, acuity);
         }
     }
@@ -150,7 +149,7 @@ impl Effects<'_> {
 /// A procedure: what to present next, and what an answer to it does.
 pub(super) trait Procedure {
     /// What to present, given what was found for each eye so far; `None` when the procedure has ended.
-    fn step(&self, base: &[Power; 2]) -> Option<Step>;
+    fn step(&self, base: &Eyes<Power>) -> Option<Step>;
 
     /// Takes an answer that the question accepts, and what really stood before the eyes.
     fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>);
@@ -159,9 +158,9 @@ pub(super) trait Procedure {
     fn skip(&mut self, effects: &mut Effects<'_>);
 
     /// Takes in what the examiner changed in the cells by hand since the step was set out.
-    fn taken_over(&mut self, shift: &[Power; 2], base: &mut [Power; 2]) {
-        for (base, shift) in base.iter_mut().zip(shift) {
-            *base += *shift;
+    fn taken_over(&mut self, shift: &Eyes<Power>, base: &mut Eyes<Power>) {
+        for eye in Eye::BOTH {
+            base[eye] += shift[eye];
         }
     }
 

@@ -12,7 +12,7 @@ use super::question::Question;
 use crate::exam::{Shown, State};
 use crate::frame::{FittedFrame, Move};
 use crate::kit::{Lens, Mark, Piece};
-use crate::optics::{Axis, Dioptres, Eye, Power};
+use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
 use crate::stacking::{Options, Proposal, REACHES_WITHIN_D, moves::movements, propose, propose_both};
 
 /// A fog, a pair of fogs or a reversal that misses by more than this is another question: half of the smallest step.
@@ -81,8 +81,8 @@ impl Hands {
         self.fitted.in_front_of(eye).net
     }
 
-    fn both(&self) -> [Power; 2] {
-        Eye::BOTH.map(|eye| self.net(eye))
+    fn both(&self) -> Eyes<Power> {
+        Eyes::from_fn(|eye| self.net(eye))
     }
 
     fn lay(&mut self, eye: Eye) -> Option<()> {
@@ -111,7 +111,7 @@ impl Hands {
     }
 
     /// Builds the wanted powers into the cells, as near as can be. An eye without one keeps what it has.
-    fn build(&mut self, wanted: [Option<Power>; 2]) -> Option<()> {
+    fn build(&mut self, wanted: Eyes<Option<Power>>) -> Option<()> {
         let mut bare = self.fitted.clone();
         for eye in Eye::BOTH {
             if let Some(piece) = bare.held(eye).map(|held| held.stocked.piece.clone()) {
@@ -119,12 +119,11 @@ impl Hands {
             }
         }
         let options = Options { limit: 1, ..Options::default() };
-        let off =
-            |eye: Eye| wanted[eye.index()].filter(|wanted| wanted.miss(bare.in_front_of(eye).net) > REACHES_WITHIN_D);
+        let off = |eye: Eye| wanted[eye].filter(|wanted| wanted.miss(bare.in_front_of(eye).net) > REACHES_WITHIN_D);
         let proposals: Vec<Proposal> = match (off(Eye::Right), off(Eye::Left)) {
             (None, None) => Vec::new(),
             (Some(right), Some(left)) => {
-                let pair = propose_both(&bare, [right, left], &options).into_iter().next()?;
+                let pair = propose_both(&bare, Eyes::new(right, left), &options).into_iter().next()?;
                 vec![pair.right, pair.left]
             }
             (Some(right), None) => propose(&bare, Eye::Right, right, &options),
@@ -134,7 +133,7 @@ impl Hands {
             .iter()
             .filter(|proposal| {
                 let eye = proposal.eye;
-                let miss_now = wanted[eye.index()].map_or(0.0, |wanted| wanted.miss(bare.in_front_of(eye).net));
+                let miss_now = wanted[eye].map_or(0.0, |wanted| wanted.miss(bare.in_front_of(eye).net));
                 proposal.miss_d < miss_now - NOT_WORTH_A_MOVE_D
             })
             .collect();
@@ -142,7 +141,7 @@ impl Hands {
             self.make(step)?;
         }
         for eye in Eye::BOTH {
-            if let Some(wanted) = wanted[eye.index()] {
+            if let Some(wanted) = wanted[eye] {
                 self.turn_to_axis(eye, wanted);
             }
         }
@@ -167,10 +166,10 @@ impl Hands {
     }
 
     /// Whether the cells stand near enough to what is wanted.
-    fn near_enough(&self, wanted: [Option<Power>; 2], within: f64) -> Option<()> {
+    fn near_enough(&self, wanted: Eyes<Option<Power>>, within: f64) -> Option<()> {
         Eye::BOTH
             .into_iter()
-            .all(|eye| wanted[eye.index()].is_none_or(|wanted| wanted.miss(self.net(eye)) <= within))
+            .all(|eye| wanted[eye].is_none_or(|wanted| wanted.miss(self.net(eye)) <= within))
             .then_some(())
     }
 
@@ -184,7 +183,7 @@ impl Hands {
         self.hold(&Lens::Accessory(name.into()), eye, direction)
     }
 
-    fn done(self, from: [Power; 2], to: [Power; 2]) -> Realised {
+    fn done(self, from: Eyes<Power>, to: Eyes<Power>) -> Realised {
         let cells = self.both();
         Realised { moves: self.moves, shown: Shown { from, to, cells } }
     }
@@ -211,7 +210,7 @@ impl Hands {
         self.lay_all()?;
         let (from, to) = (step.from.map(Option::unwrap_or_default), self.both());
         let eye = step.eye?;
-        let (wanted, stands) = (step.to[eye.index()]?.m, to[eye.index()].m);
+        let (wanted, stands) = (step.to[eye]?.m, to[eye].m);
         (stands * wanted.signum() >= wanted.abs() / 2.0).then(|| self.done(from, to))
     }
 
@@ -234,9 +233,9 @@ impl Hands {
     fn compare(mut self, step: &Step) -> Option<Realised> {
         self.build(step.from)?;
         self.lay_all()?;
-        let change = |eye: Eye| Some(step.to[eye.index()]? - step.from[eye.index()]?);
-        let changes = Eye::BOTH.map(|eye| change(eye).unwrap_or_default());
-        let half = changes.iter().map(|change| change.blur_strength()).fold(0.0, f64::max) / 2.0;
+        let change = |eye: Eye| Some(step.to[eye]? - step.from[eye]?);
+        let changes = Eyes::from_fn(|eye| change(eye).unwrap_or_default());
+        let half = changes.as_ref().into_iter().map(|change| change.blur_strength()).fold(0.0, f64::max) / 2.0;
         // on the fan the cylinder in the frame is what is asked about
         let within = match step.question {
             Question::FanEqual => CYLINDER_NEAR_D,
@@ -247,18 +246,18 @@ impl Hands {
         let moves = self.moves.len();
         let by_hand = Self { fitted: self.fitted.clone(), moves: self.moves.clone() }.held(changes);
         if let Some(hands) = by_hand {
-            let to = Eye::BOTH.map(|eye| hands.fitted.in_front_of(eye).net_with_hand);
+            let to = Eyes::from_fn(|eye| hands.fitted.in_front_of(eye).net_with_hand);
             return Some(hands.done(from, to));
         }
         let mut built = Self { fitted: self.fitted.clone(), moves: self.moves.clone() };
-        let to = [step.from[0].map(|_| from[0] + changes[0]), step.from[1].map(|_| from[1] + changes[1])];
+        let to = Eyes::from_fn(|eye| step.from[eye].map(|_| from[eye] + changes[eye]));
         built.build(to)?;
         if built.moves.len() > moves && built.near_enough(to, REACHES_WITHIN_D).is_some() {
             let to = built.both();
             return Some(built.done(from, to));
         }
         if let (Some(bracket), Some(eye)) = (step.bracket, step.eye) {
-            return self.other_step(eye, changes[eye.index()].m, bracket, from, built);
+            return self.other_step(eye, changes[eye].m, bracket, from, built);
         }
         built.near_enough(to, OTHER_QUESTION_D)?;
         let to = built.both();
@@ -266,9 +265,9 @@ impl Hands {
     }
 
     /// Holds the differences in front, where loose spheres of them are free.
-    fn held(mut self, changes: [Power; 2]) -> Option<Self> {
+    fn held(mut self, changes: Eyes<Power>) -> Option<Self> {
         for eye in Eye::BOTH {
-            let change = changes[eye.index()];
+            let change = changes[eye];
             if change.blur_strength() < 1e-9 {
                 continue;
             }
@@ -286,8 +285,15 @@ impl Hands {
     }
 
     /// A step of the same sign that stays inside the bracket and is told apart from what stands there.
-    fn other_step(mut self, eye: Eye, usual: f64, bracket: Bracket, from: [Power; 2], built: Self) -> Option<Realised> {
-        let here = from[eye.index()];
+    fn other_step(
+        mut self,
+        eye: Eye,
+        usual: f64,
+        bracket: Bracket,
+        from: Eyes<Power>,
+        built: Self,
+    ) -> Option<Realised> {
+        let here = from[eye];
         let fits = |change: f64| {
             let there = here.m + change;
             change * usual > 0.0
@@ -312,7 +318,7 @@ impl Hands {
         match (loose, in_cells) {
             (Some((Dioptres(power), piece)), in_cells) if in_cells.is_none_or(|change| off(power) <= off(change)) => {
                 self.hold_piece(piece, eye)?;
-                let to = Eye::BOTH.map(|eye| self.fitted.in_front_of(eye).net_with_hand);
+                let to = Eyes::from_fn(|eye| self.fitted.in_front_of(eye).net_with_hand);
                 Some(self.done(from, to))
             }
             (_, Some(_)) => {

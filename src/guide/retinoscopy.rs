@@ -12,7 +12,7 @@ use super::reversal::{Movement, Next, Reversal};
 use super::slit::from_principal_powers;
 use super::words::{signed, written};
 use crate::exam::{Accepted, Answer, EarlierRetinoscopy, Given, ProcedureName, Shown};
-use crate::optics::{Axis, Dioptres, Eye, Power};
+use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
 
 /// The working distance when none was said: two thirds of a metre, for which the working lens is +1.50.
 pub const USUAL_WORKING_M: f64 = 2.0 / 3.0;
@@ -96,7 +96,7 @@ impl Retinoscopy {
 
     /// Takes the steady difference off what the search begins from; what retinoscopy gave stays on the record as it was.
     fn take_difference_off(&self, earlier: EarlierRetinoscopy, effects: &mut Effects<'_>) {
-        for eye in self.eyes.iter().map(|eye| eye.index()) {
+        for eye in self.eyes.iter().copied() {
             if let Some(found) = &mut effects.findings.retinoscopy[eye] {
                 *found = *found - earlier.differs;
                 effects.base[eye] = effects.base[eye] - earlier.differs;
@@ -133,16 +133,16 @@ impl Retinoscopy {
         }
     }
 
-    fn sweep(&self, eye: Eye, base: &[Power; 2]) -> Step {
+    fn sweep(&self, eye: Eye, base: &Eyes<Power>) -> Step {
         let mut cells = base.map(|net| self.gross(net));
-        cells[eye.index()] = self.wanted(cells[eye.index()]);
+        cells[eye] = self.wanted(cells[eye]);
         let meridian = self.swept();
         let mut step = Step::both(cells, Question::Reflex)
             .with_show(Show::Sweep { eye, meridian })
             .say("Look past me at the far end of the room.")
             .instruction(format!(
                 "Before the {eye} eye {}: sweep along {meridian}, the streak lying at {}.",
-                written(cells[eye.index()]),
+                written(cells[eye]),
                 meridian.perpendicular()
             ))
             .why(match self.stage {
@@ -151,7 +151,7 @@ impl Retinoscopy {
                 _ => "minus cylinder, its axis along the most plus meridian, until this one reverses too",
             });
         if self.eyes.len() == 1 {
-            let fellow = eye.other().index();
+            let fellow = eye.other();
             (step.from[fellow], step.to[fellow]) = (None, None);
         }
         step.eye = Some(eye);
@@ -170,8 +170,8 @@ impl Retinoscopy {
 
     fn next_eye(&mut self, effects: &mut Effects<'_>) {
         if let Some(eye) = self.eye() {
-            let found = effects.base[eye.index()];
-            effects.findings.retinoscopy[eye.index()] = Some(found);
+            let found = effects.base[eye];
+            effects.findings.retinoscopy[eye] = Some(found);
             effects.accept(Accepted::Retinoscopy(eye, Some(found)));
         }
         self.at += 1;
@@ -192,7 +192,7 @@ impl Retinoscopy {
     }
 
     fn movement(&mut self, movement: Movement, eye: Eye, shown: &Shown, effects: &mut Effects<'_>) {
-        let gross = shown.to[eye.index()];
+        let gross = shown.to[eye];
         let at = gross.along(f64::from(self.swept().degrees()));
         match self.stage {
             Stage::Look { first: None } => self.stage = Stage::Look { first: Some(movement) },
@@ -288,12 +288,12 @@ impl Retinoscopy {
 
     /// Keeps what stands there, net of the working lens.
     fn keep(&self, gross: Power, eye: Eye, effects: &mut Effects<'_>) {
-        effects.base[eye.index()] = gross + Power::sphere(Dioptres(-self.working_d));
+        effects.base[eye] = gross + Power::sphere(Dioptres(-self.working_d));
     }
 }
 
 impl Procedure for Retinoscopy {
-    fn step(&self, base: &[Power; 2]) -> Option<Step> {
+    fn step(&self, base: &Eyes<Power>) -> Option<Step> {
         match self.stage {
             Stage::WorkingLens => Some(
                 Step::plain(Question::WorkingLens)
@@ -318,7 +318,7 @@ impl Procedure for Retinoscopy {
                     })
                     .why("the result is what stands in the cells, less the working lens");
                 if let [only] = self.eyes[..] {
-                    let fellow = only.other().index();
+                    let fellow = only.other();
                     (step.from[fellow], step.to[fellow]) = (None, None);
                     step.eye = Some(only);
                 }
@@ -348,7 +348,7 @@ impl Procedure for Retinoscopy {
                 if !self.in_frame {
                     // Kept in the head: nothing is added to what stands there, so as yet it is too plus by that much.
                     for &eye in &self.eyes {
-                        effects.base[eye.index()] += Power::sphere(Dioptres(-self.working_d));
+                        effects.base[eye] += Power::sphere(Dioptres(-self.working_d));
                     }
                 }
                 self.stage = Stage::Look { first: None };
@@ -373,7 +373,7 @@ impl Procedure for Retinoscopy {
                     Answer::With { dull } => self.movement(Movement::With { dull }, eye, shown, effects),
                     Answer::Against { dull } => self.movement(Movement::Against { dull }, eye, shown, effects),
                     Answer::Breaks => {
-                        self.keep(shown.to[eye.index()], eye, effects);
+                        self.keep(shown.to[eye], eye, effects);
                         self.start_afresh(Stage::Oblique, effects);
                     }
                     _ => self.movement(Movement::Neither, eye, shown, effects),
@@ -386,7 +386,7 @@ impl Procedure for Retinoscopy {
         match self.stage {
             Stage::WorkingLens => {
                 for &eye in &self.eyes {
-                    effects.base[eye.index()] += Power::sphere(Dioptres(-self.working_d));
+                    effects.base[eye] += Power::sphere(Dioptres(-self.working_d));
                 }
                 self.stage = Stage::Look { first: None };
             }

@@ -10,7 +10,7 @@ use super::words::{signed, written};
 use crate::exam::prescription::too_plus_of_near_chart;
 use crate::exam::{Answer, Event, Given, GuideEvent, ProcedureName, Shown, State};
 use crate::optics::quarter::nearest_quarter;
-use crate::optics::{Eye, Power};
+use crate::optics::{Eye, Eyes, Power};
 use crate::stacking::REACHES_WITHIN_D;
 
 /// A difference below this is rounding, not a lens.
@@ -36,7 +36,7 @@ struct Run {
 /// The guide of one exam.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Guide {
-    base: [Power; 2],
+    base: Eyes<Power>,
     set_out: Option<Shown>,
     run: Option<Run>,
     findings: Findings,
@@ -67,7 +67,7 @@ impl Guide {
     }
 
     /// The distance power that was found so far for each eye, right first, with what the examiner changed by hand since.
-    pub fn found(&self, state: &State) -> [Power; 2] {
+    pub fn found(&self, state: &State) -> Eyes<Power> {
         self.taken_over_at(cells(state)).base
     }
 
@@ -125,11 +125,10 @@ impl Guide {
         step.unwrap_or_else(|| {
             let options = order::next(&self.findings, &self.base, state);
             let known = |eye: Eye| {
-                let eye = eye.index();
                 (self.findings.subjective[eye].is_some() || self.findings.retinoscopy[eye].is_some())
                     .then_some(self.base[eye])
             };
-            let cells = Eye::BOTH.map(known);
+            let cells = Eyes::from_fn(known);
             Step { from: cells, to: cells, ..Step::plain(Question::Next(options)) }
                 .instruction(if order::is_complete(&self.findings, &self.base, state) {
                     "The prescription is written. Anything can still be looked at again."
@@ -169,45 +168,43 @@ impl Guide {
         let now = cells(state);
         let mut shown = Shown { from: now, to: now, cells: now };
         for eye in Eye::BOTH {
-            let index = eye.index();
-            let standing = self.set_out.filter(|set_out| set_out.cells[index].miss(now[index]) < MOVED_D);
+            let standing = self.set_out.filter(|set_out| set_out.cells[eye].miss(now[eye]) < MOVED_D);
             if let Some(set_out) = standing {
-                (shown.from[index], shown.to[index]) = (set_out.from[index], set_out.to[index]);
-            } else if let (Some(from), Some(to)) = (step.from[index], step.to[index]) {
-                (shown.from[index], shown.to[index]) = (from, to);
+                (shown.from[eye], shown.to[eye]) = (set_out.from[eye], set_out.to[eye]);
+            } else if let (Some(from), Some(to)) = (step.from[eye], step.to[eye]) {
+                (shown.from[eye], shown.to[eye]) = (from, to);
             }
             let holds_power = state.fitted.held(eye).is_some_and(|held| held.stocked.power().0 != 0.0);
             if step.show == Show::Compare && holds_power {
-                shown.from[index] = now[index];
-                shown.to[index] = state.fitted.in_front_of(eye).net_with_hand;
+                shown.from[eye] = now[eye];
+                shown.to[eye] = state.fitted.in_front_of(eye).net_with_hand;
             }
         }
         shown
     }
 
     /// Whether the examiner changed the cells by hand since the step was set out.
-    pub(super) fn is_taken_over_at(&self, cells: [Power; 2]) -> bool {
-        self.set_out.is_some_and(|set_out| {
-            Eye::BOTH.iter().any(|eye| set_out.cells[eye.index()].miss(cells[eye.index()]) >= MOVED_D)
-        })
+    pub(super) fn is_taken_over_at(&self, cells: Eyes<Power>) -> bool {
+        self.set_out
+            .is_some_and(|set_out| Eye::BOTH.into_iter().any(|eye| set_out.cells[eye].miss(cells[eye]) >= MOVED_D))
     }
 
     /// The guide with what the examiner changed in the cells since the step was set out.
-    fn taken_over_at(&self, cells: [Power; 2]) -> Self {
+    fn taken_over_at(&self, cells: Eyes<Power>) -> Self {
         let mut guide = self.clone();
         guide.take_over(cells);
         guide
     }
 
-    fn take_over(&mut self, cells: [Power; 2]) {
+    fn take_over(&mut self, cells: Eyes<Power>) {
         if !self.is_taken_over_at(cells) {
             return;
         }
         let Some(set_out) = self.set_out.take() else { return };
-        let shift = [cells[0] - set_out.cells[0], cells[1] - set_out.cells[1]];
+        let shift = Eyes::from_fn(|eye| cells[eye] - set_out.cells[eye]);
         match &mut self.run {
             Some(run) => run.running.procedure_mut().taken_over(&shift, &mut self.base),
-            None => self.base = [self.base[0] + shift[0], self.base[1] + shift[1]],
+            None => self.base = Eyes::from_fn(|eye| self.base[eye] + shift[eye]),
         }
     }
 
@@ -245,16 +242,17 @@ impl Guide {
         self.before_last = None;
         self.base = given.start;
         self.set_out = None;
-        for (found, start) in self.findings.subjective.iter_mut().zip(given.start) {
+        for eye in Eye::BOTH {
+            let found = &mut self.findings.subjective[eye];
             if found.is_some() || procedure == ProcedureName::Writing {
-                *found = Some(start);
+                *found = Some(given.start[eye]);
             }
         }
         let running = Running::begin(procedure, eye, given, &self.findings);
         if procedure == ProcedureName::FirstLens
             && let Some(eye) = eye
         {
-            self.findings.judged[eye.index()].clear();
+            self.findings.judged[eye].clear();
         }
         if running.procedure().step(&self.base).is_none() {
             self.remarks.extend(running.procedure().why_nothing());
@@ -355,14 +353,14 @@ impl Guide {
         self.findings.done.push((run.procedure, run.eye));
         let subjective = !matches!(run.procedure, ProcedureName::SetUp | ProcedureName::Retinoscopy);
         if let Some(eye) = run.eye.filter(|_| subjective) {
-            self.findings.subjective[eye.index()] = Some(self.base[eye.index()]);
+            self.findings.subjective[eye] = Some(self.base[eye]);
         }
     }
 }
 
 /// What stands in the cells of both eyes.
-pub(super) fn cells(state: &State) -> [Power; 2] {
-    Eye::BOTH.map(|eye| state.fitted.in_front_of(eye).net)
+pub(super) fn cells(state: &State) -> Eyes<Power> {
+    Eyes::from_fn(|eye| state.fitted.in_front_of(eye).net)
 }
 
 fn what_is_missing(step: &Step) -> String {
@@ -372,7 +370,7 @@ fn what_is_missing(step: &Step) -> String {
         Show::Slit { .. } => "the slit or the sphere behind it".to_owned(),
         Show::Compare => {
             let held = |eye: Eye| {
-                let (from, to) = (step.from[eye.index()]?, step.to[eye.index()]?);
+                let (from, to) = (step.from[eye]?, step.to[eye]?);
                 let change = signed((to - from).m);
                 let cells = nearest_quarter(from, 1).power();
                 Some(if change == "plano" {
@@ -384,7 +382,7 @@ fn what_is_missing(step: &Step) -> String {
             Eye::BOTH.into_iter().filter_map(held).collect::<Vec<_>>().join(", ")
         }
         _ => {
-            let powers: Vec<String> = step.to.iter().flatten().map(|&power| written(power)).collect();
+            let powers: Vec<String> = step.to.into_iter().flatten().map(written).collect();
             powers.join(" and ")
         }
     }
@@ -394,22 +392,21 @@ fn what_is_missing(step: &Step) -> String {
 fn realised_remarks(step: &Step, shown: &Shown) -> Vec<Remark> {
     let mut remarks = Vec::new();
     for eye in Eye::BOTH {
-        let index = eye.index();
-        let (Some(from), Some(to)) = (step.from[index], step.to[index]) else { continue };
-        let (usual, real) = (to - from, shown.to[index] - shown.from[index]);
+        let (Some(from), Some(to)) = (step.from[eye], step.to[eye]) else { continue };
+        let (usual, real) = (to - from, shown.to[eye] - shown.from[eye]);
         if step.show == Show::Compare {
-            if from.miss(shown.from[index]) > REACHES_WITHIN_D {
-                remarks.push(Remark::Nearest { eye, wanted: from, stands: shown.from[index] });
+            if from.miss(shown.from[eye]) > REACHES_WITHIN_D {
+                remarks.push(Remark::Nearest { eye, wanted: from, stands: shown.from[eye] });
             }
             // held in front of strong lenses a step acts a little weaker or stronger: that is no other step
             if usual.miss(real) > REACHES_WITHIN_D.max(SAME_STEP_PART * usual.blur_strength()) {
                 remarks.push(Remark::OtherStep { eye, usual: usual.m, shown: real.m });
             }
-            if real.blur_strength() > MOVED_D && shown.cells[index].miss(shown.to[index]) < MOVED_D {
+            if real.blur_strength() > MOVED_D && shown.cells[eye].miss(shown.to[eye]) < MOVED_D {
                 remarks.push(Remark::InTheCells { eye });
             }
-        } else if to.miss(shown.to[index]) > REACHES_WITHIN_D {
-            remarks.push(Remark::Nearest { eye, wanted: to, stands: shown.to[index] });
+        } else if to.miss(shown.to[eye]) > REACHES_WITHIN_D {
+            remarks.push(Remark::Nearest { eye, wanted: to, stands: shown.to[eye] });
         }
     }
     remarks

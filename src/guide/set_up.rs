@@ -6,7 +6,7 @@ use super::procedure::{Effects, Procedure, Step};
 use super::question::Question;
 use super::remark::Remark;
 use crate::exam::{Answer, Detail, Event, Given, Shown, Through};
-use crate::optics::{Acuity, Eye, Power};
+use crate::optics::{Acuity, Eye, Eyes, Power};
 
 /// The most presentations: age, complaint, chart, two pupillary distances, two acuities, two pinholes.
 const MOST_PRESENTATIONS: usize = 9;
@@ -35,7 +35,7 @@ enum Stage {
 pub(super) struct SetUp {
     /// What is still to be asked, the next one last.
     left: Vec<Stage>,
-    unaided: [Option<Acuity>; 2],
+    unaided: Eyes<Option<Acuity>>,
 }
 
 /// Whether a pinhole that was read through leaves a poor acuity as poor as it was.
@@ -59,17 +59,17 @@ impl SetUp {
         if given.chart_metres.is_none() {
             asked.push(Stage::Chart);
         }
-        let without_pd = Eye::BOTH.into_iter().filter(|eye| given.eye_pd[eye.index()].is_none());
+        let without_pd = Eye::BOTH.into_iter().filter(|&eye| given.eye_pd[eye].is_none());
         asked.extend(without_pd.map(Stage::EyePd));
-        let unread = Eye::BOTH.into_iter().filter(|eye| given.unaided[eye.index()].is_none());
+        let unread = Eye::BOTH.into_iter().filter(|&eye| given.unaided[eye].is_none());
         asked.extend(unread.map(Stage::Unaided));
         asked.reverse();
         Self { left: asked, unaided: given.unaided }
     }
 
     fn unaided(&mut self, eye: Eye, acuity: Acuity, effects: &mut Effects<'_>) {
-        self.unaided[eye.index()] = Some(acuity);
-        effects.findings.acuity[eye.index()] = Some(acuity);
+        self.unaided[eye] = Some(acuity);
+        effects.findings.acuity[eye] = Some(acuity);
         effects.note_acuity(Some(eye), Through::Unaided, acuity);
         effects.tried(eye, Power::ZERO, Some(acuity), None, true);
         if acuity.log_mar().is_none_or(|log_mar| log_mar > PINHOLE_FROM_LOG_MAR) {
@@ -79,7 +79,7 @@ impl SetUp {
 
     fn pinhole(&self, eye: Eye, acuity: Acuity, effects: &mut Effects<'_>) {
         effects.note_acuity(Some(eye), Through::Pinhole, acuity);
-        if self.unaided[eye.index()].is_some_and(|unaided| pinhole_does_not_help(unaided, acuity)) {
+        if self.unaided[eye].is_some_and(|unaided| pinhole_does_not_help(unaided, acuity)) {
             let remark = Remark::PinholeNoHelp(eye);
             effects.records.push(Event::Note(remark.to_string()));
             effects.remarks.push(remark);
@@ -91,8 +91,8 @@ impl SetUp {
 }
 
 impl Procedure for SetUp {
-    fn step(&self, _base: &[Power; 2]) -> Option<Step> {
-        let nothing = [Power::ZERO; 2];
+    fn step(&self, _base: &Eyes<Power>) -> Option<Step> {
+        let nothing = Eyes::both(Power::ZERO);
         Some(match *self.left.last()? {
             Stage::Age => Step::plain(Question::Age)
                 .say("How old are you?")

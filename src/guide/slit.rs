@@ -10,7 +10,7 @@ use super::question::Question;
 use super::remark::Remark;
 use super::words::{signed, written};
 use crate::exam::{Answer, Given, ProcedureName, Shown};
-use crate::optics::{Axis, Dioptres, Eye, Power};
+use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
 
 /// The step with which the sphere behind the slit is searched.
 const FIRST_STEP_D: f64 = 1.00;
@@ -57,7 +57,7 @@ impl Slit {
 
     fn behind(&self, meridian: Axis, ladder: &Ladder, sphere: Power) -> Option<Step> {
         let step = ladder.step(sphere)?;
-        let to = step.to[self.eye.index()].map(written).unwrap_or_default();
+        let to = step.to[self.eye].map(written).unwrap_or_default();
         let instruction = format!("Slit along {meridian}; change the frame to {to} and back.");
         Some(
             step.with_show(Show::Slit { eye: self.eye, meridian: Some(meridian) })
@@ -76,7 +76,7 @@ impl Slit {
             }
             Stage::Across { meridian, along_d, ladder, sphere } if ladder.next(sphere.m).is_none() => {
                 if (along_d - sphere.m).abs() <= MOST_CYLINDER_D {
-                    effects.base[self.eye.index()] = from_principal_powers(*meridian, *along_d, sphere.m);
+                    effects.base[self.eye] = from_principal_powers(*meridian, *along_d, sphere.m);
                 } else {
                     effects.remarks.push(Remark::Ended(ProcedureName::Slit));
                 }
@@ -88,14 +88,14 @@ impl Slit {
 }
 
 impl Procedure for Slit {
-    fn step(&self, base: &[Power; 2]) -> Option<Step> {
+    fn step(&self, base: &Eyes<Power>) -> Option<Step> {
         match &self.stage {
             Stage::Turn => Some(
                 Step::at(self.eye, base, Question::SlitMeridian)
                     .showing(
                         Show::Slit { eye: self.eye, meridian: None },
                         self.eye,
-                        base[self.eye.index()] + Power::sphere(Dioptres(FOG_D)),
+                        base[self.eye] + Power::sphere(Dioptres(FOG_D)),
                     )
                     .say("Tell me when the letters are clearest while this slit turns.")
                     .instruction(format!(
@@ -115,7 +115,7 @@ impl Procedure for Slit {
             Stage::Turn => {
                 if let Answer::Degrees(degrees) = answer {
                     let meridian = Axis::folded(i32::from(degrees));
-                    let sphere = Power::sphere(Dioptres(shown.from[self.eye.index()].m));
+                    let sphere = Power::sphere(Dioptres(shown.from[self.eye].m));
                     self.stage = Stage::Along { meridian, ladder: self.ladder(), sphere };
                 } else {
                     effects.remarks.push(Remark::NoAstigmatism(self.eye));

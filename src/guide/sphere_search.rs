@@ -4,7 +4,7 @@ use super::ladder::{Ladder, MOST_COMPARISONS};
 use super::procedure::{Effects, Step};
 use super::question::Question;
 use crate::exam::{Answer, Shown};
-use crate::optics::{Acuity, Eye, Power};
+use crate::optics::{Acuity, Eye, Eyes, Power};
 
 /// The most presentations: the ladder and one line read.
 pub(super) const MOST_PRESENTATIONS: usize = MOST_COMPARISONS + 1;
@@ -29,8 +29,8 @@ impl SphereSearch {
         Self { eye, ladder, line_known: acuity.is_some() }
     }
 
-    pub fn step(&self, base: &[Power; 2]) -> Option<Step> {
-        let here = base[self.eye.index()];
+    pub fn step(&self, base: &Eyes<Power>) -> Option<Step> {
+        let here = base[self.eye];
         let (rung, _) = self.ladder.next(here.m)?;
         if !self.line_known && rung <= FINE_D {
             return Some(
@@ -44,18 +44,17 @@ impl SphereSearch {
     }
 
     pub fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
-        let index = self.eye.index();
         if let Answer::Read(acuity) = answer {
             self.line_known = true;
             self.ladder.has_read(acuity);
-            effects.read_with(self.eye, shown.to[index], acuity, true);
+            effects.read_with(self.eye, shown.to[self.eye], acuity, true);
         } else {
-            effects.base[index] = self.ladder.answer(answer, effects.base[index], shown, effects);
+            effects.base[self.eye] = self.ladder.answer(answer, effects.base[self.eye], shown, effects);
         }
     }
 
     pub fn skip(&mut self, effects: &mut Effects<'_>) {
-        let here = effects.base[self.eye.index()];
+        let here = effects.base[self.eye];
         match self.ladder.next(here.m) {
             Some((rung, _)) if !self.line_known && rung <= FINE_D => self.line_known = true,
             _ => self.ladder.skip(here),

@@ -6,7 +6,7 @@ use super::procedure::{Effects, Procedure, Step};
 use super::question::Question;
 use crate::exam::prescription::{SAME_POWER_D, too_plus_of_near_chart};
 use crate::exam::{Accepted, Answer, Given, Shown};
-use crate::optics::{Eye, Power};
+use crate::optics::{Eye, Eyes, Power};
 
 /// The most presentations: the chart, each eye, both, and done.
 const MOST_PRESENTATIONS: usize = 5;
@@ -29,8 +29,8 @@ impl Writing {
     pub fn begin(_eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
         let mut left = vec![Stage::Write, Stage::Line(None)];
         let read = |eye: Eye| {
-            let with = findings.acuity_with[eye.index()];
-            with.is_some_and(|with| with.miss(given.start[eye.index()]) <= SAME_POWER_D)
+            let with = findings.acuity_with[eye];
+            with.is_some_and(|with| with.miss(given.start[eye]) <= SAME_POWER_D)
         };
         let unread = Eye::BOTH.into_iter().rev().filter(|&eye| !read(eye));
         left.extend(unread.map(|eye| Stage::Line(Some(eye))));
@@ -44,9 +44,9 @@ impl Writing {
     /// What stands before an eye is accepted; what was found when lenses for it are missing.
     fn accept(shown: &Shown, effects: &mut Effects<'_>) {
         for eye in Eye::BOTH {
-            let (found, stands) = (effects.base[eye.index()], shown.to[eye.index()]);
+            let (found, stands) = (effects.base[eye], shown.to[eye]);
             let accepted: Power = if found.miss(stands) <= SAME_POWER_D { stands } else { found };
-            effects.findings.subjective[eye.index()] = Some(accepted);
+            effects.findings.subjective[eye] = Some(accepted);
             effects.accept(Accepted::Refraction(eye, Some(accepted)));
         }
         let near = effects.findings.addition.filter(|&addition| addition > 0.0);
@@ -58,7 +58,7 @@ impl Writing {
 }
 
 impl Procedure for Writing {
-    fn step(&self, base: &[Power; 2]) -> Option<Step> {
+    fn step(&self, base: &Eyes<Power>) -> Option<Step> {
         Some(match *self.left.last()? {
             Stage::NearChart { metres } => Step::both(*base, Question::YesOrNo)
                 .instruction(format!(
@@ -90,7 +90,7 @@ impl Procedure for Writing {
                 effects.findings.chart_taken_off = too_plus_of_near_chart(metres);
             }
             (Some(Stage::Line(Some(eye))), Answer::Read(acuity)) => {
-                effects.read_with(eye, shown.to[eye.index()], acuity, true);
+                effects.read_with(eye, shown.to[eye], acuity, true);
             }
             (Some(Stage::Line(None)), Answer::Read(acuity)) => {
                 effects.note_acuity(None, crate::exam::Through::Frame, acuity);

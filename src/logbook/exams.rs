@@ -122,7 +122,8 @@ impl Logbook {
             return Ok(());
         }
         let events = step.to_vec();
-        let after = exam.exam.after(step)?;
+        let checked = exam.exam.check(step.to_vec())?;
+        let after = checked.after();
         let number = exam.next_number();
         let text = encode(&events, "this step")?;
         let id = exam.id;
@@ -145,7 +146,7 @@ impl Logbook {
                 .map_err(failed)?;
             Ok(())
         })?;
-        exam.exam.accept(step, after);
+        exam.exam.accept(checked);
         exam.steps.push(StoredStep { at, events });
         Ok(())
     }
@@ -183,12 +184,17 @@ impl Logbook {
         });
         for step in rows.map_err(failed)? {
             let (number, at, stored) = step.map_err(failed)?;
-            read = self.replayed(read, number, &at, &stored)?;
+            self.step_read(&mut read, number, &at, &stored)?;
         }
+        let history = read.steps.iter().map(|step| step.events.clone());
+        read.exam = Exam::replay(read.exam.opening().clone(), history).map_err(|(place, refusal)| {
+            let what = format!("step {} of exam {id}", place + 1);
+            unreadable(self.path(), &what, format!("it cannot follow the steps before it: {refusal}"))
+        })?;
         Ok(read)
     }
 
-    fn replayed(&self, read: StoredExam, number: i64, at: &str, stored: &Stored) -> Result<StoredExam, LogbookError> {
+    fn step_read(&self, read: &mut StoredExam, number: i64, at: &str, stored: &Stored) -> Result<(), LogbookError> {
         let what = format!("step {number} of exam {}", read.id);
         let refused = |reason| unreadable(self.path(), &what, reason);
         let expected = read.next_number();
@@ -197,12 +203,8 @@ impl Logbook {
         }
         let at = row::time(self.path(), &what, at)?;
         let events: Vec<Event> = stored.decode(self.path(), &what)?;
-        let StoredExam { id, opened, exam, mut steps } = read;
-        let exam = exam
-            .replayed(&events)
-            .map_err(|refusal| refused(format!("it cannot follow the steps before it: {refusal}")))?;
-        steps.push(StoredStep { at, events });
-        Ok(StoredExam { id, opened, exam, steps })
+        read.steps.push(StoredStep { at, events });
+        Ok(())
     }
 
     /// Every exam, the latest first.

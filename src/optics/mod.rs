@@ -12,6 +12,7 @@
 
 pub mod acuity;
 pub mod bounds;
+pub mod eyes;
 pub mod notation;
 pub mod power;
 pub mod prism;
@@ -21,6 +22,7 @@ pub mod retinoscopy;
 pub mod vergence;
 
 pub use acuity::{Acuity, AcuityNotation};
+pub use eyes::Eyes;
 pub use power::{Power, SpheroCylinder};
 pub use prism::{Base, Prism};
 pub use quantity::{Axis, Dioptres, Eye, Millimetres, PrismDioptres};

@@ -100,14 +100,6 @@ impl Eye {
             Self::Left => Self::Right,
         }
     }
-
-    /// 0 for right, 1 for left: the place in a pair.
-    pub fn index(self) -> usize {
-        match self {
-            Self::Right => 0,
-            Self::Left => 1,
-        }
-    }
 }
 
 impl fmt::Display for Eye {

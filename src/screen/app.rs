@@ -217,9 +217,9 @@ impl App {
         if step.is_empty() {
             return Ok(());
         }
-        self.exam.check(step).map_err(|error| error.to_string())?;
+        let checked = self.exam.check(step.to_vec()).map_err(|error| error.to_string())?;
         keeper.keep(step).map_err(|error| format!("not kept, so not done: {error}"))?;
-        self.exam.apply(step).map_err(|error| error.to_string())?;
+        self.exam.accept(checked);
         self.leading.take();
         Ok(())
     }

@@ -1,5 +1,6 @@
 //! Earlier exams, as the screen asks for them, and what a key asks of them beside steps of the exam.
 
+use crate::optics::Eyes;
 use std::path::PathBuf;
 
 use thiserror::Error;
@@ -27,7 +28,7 @@ pub struct Line {
     /// Whether it is closed.
     pub closed: bool,
     /// What is written for each eye, right first; empty when nothing is.
-    pub written: [String; 2],
+    pub written: Eyes<String>,
     /// The addition; empty when there is none.
     pub addition: String,
 }

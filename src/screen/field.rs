@@ -154,24 +154,24 @@ impl Field {
                 .to_owned()
             }),
             Self::DominantEye => person.dominant_eye.map(|eye| eye.to_string()),
-            Self::EyePd(eye) => fitted.eye_pd[eye.index()].map(millimetres),
-            Self::FramePd(eye) => fitted.frame_pd[eye.index()].map(millimetres),
+            Self::EyePd(eye) => fitted.eye_pd[eye].map(millimetres),
+            Self::FramePd(eye) => fitted.frame_pd[eye].map(millimetres),
             Self::PlannedVertex => person.planned_vertex.map(millimetres),
             Self::Chart => person.chart_metres.map(metres),
             Self::Near => person.near_metres.map(metres),
             Self::Working => person.working_metres.map(metres),
-            Self::OldGlasses(eye) => person.old_glasses[eye.index()].map(power),
+            Self::OldGlasses(eye) => person.old_glasses[eye].map(power),
             Self::OldAddition => person.old_addition.map(words::dioptres),
             Self::Acuity(Through::Frame, eye) => {
                 let reading = state.readings.iter().rev().find(|reading| reading.eye == eye)?;
-                let before = eye.and_then(|eye| reading.before[eye.index()]);
+                let before = eye.and_then(|eye| reading.before[eye]);
                 let with = before.map(|before| format!(" with {}", words::power(before, app.ui.form)));
                 Some(acuity(reading.acuity) + &with.unwrap_or_default())
             }
             Self::Acuity(through, eye) => last(state, eye?, through).map(acuity),
-            Self::Accepted(eye) => state.results.refraction[eye.index()].map(|found| words::power(found, app.ui.form)),
+            Self::Accepted(eye) => state.results.refraction[eye].map(|found| words::power(found, app.ui.form)),
             Self::Prism(eye) => {
-                let prism = state.results.prism[eye.index()]?;
+                let prism = state.results.prism[eye]?;
                 let part = |part: &PrismPart| {
                     write_lens(&LensToken::Prism { amount: part.amount, base: part.base }, Style::Ascii)
                 };
@@ -196,7 +196,7 @@ impl Field {
                 None => format!("{frame_vertex} mm, as the frame"),
             }),
             Self::Chart => Some(format!("{} m, as the settings say", app.settings.chart_m)),
-            Self::FramePd(eye) => app.state().fitted.eye_pd[eye.index()].map(|_| "the person's".to_owned()),
+            Self::FramePd(eye) => app.state().fitted.eye_pd[eye].map(|_| "the person's".to_owned()),
             _ => None,
         }
     }

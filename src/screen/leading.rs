@@ -4,7 +4,7 @@ use crate::exam::{Event, Exam, GuideEvent, State};
 use crate::frame::{FittedFrame, Move};
 use crate::guide::{Guide, Presentation, Question, Show};
 use crate::kit::Piece;
-use crate::optics::{Eye, Power};
+use crate::optics::{Eye, Eyes, Power};
 use crate::stacking::moves::spares_the_eye;
 
 /// Powers nearer than this are the same lenses.
@@ -61,7 +61,7 @@ impl Leading {
             ) => Meant::Alone(eye),
             (Some(eye), _) => Meant::One(eye),
             (None, Question::Next(_)) => Meant::Neither,
-            (None, _) if presentation.from.iter().any(Option::is_some) => Meant::Both,
+            (None, _) if presentation.from.into_iter().any(|from| from.is_some()) => Meant::Both,
             (None, _) => Meant::Neither,
         }
     }
@@ -85,14 +85,12 @@ fn eyes_to_cover(exam: &Exam) -> Vec<Eye> {
     if moves.len() < 2 {
         return Vec::new();
     }
-    let opened = Ok(Exam::open(exam.opening().clone()));
-    let before = earlier.iter().fold(opened, |exam, step| exam.and_then(|exam| exam.replayed(step)));
-    let Ok(before) = before else {
+    let Ok(before) = exam.state_after(earlier.len()) else {
         return Vec::new();
     };
     let spared = |eye: &Eye| {
         let of_eye: Vec<Move> = moves.iter().filter(|step| step.eye() == *eye).cloned().collect();
-        spares_the_eye(&before.state().fitted, *eye, &of_eye).unwrap_or(true)
+        spares_the_eye(&before.fitted, *eye, &of_eye).unwrap_or(true)
     };
     Eye::BOTH.into_iter().filter(|eye| !spared(eye)).collect()
 }
@@ -118,8 +116,8 @@ pub fn moves_made(exam: &Exam, leading: &Leading) -> Moves {
 fn where_compared(state: &State, leading: &Leading, moves: &[Move]) -> Option<usize> {
     let presentation = &leading.presentation;
     let shown = presentation.shown;
-    let stands = |fitted: &FittedFrame, powers: [Power; 2]| {
-        Eye::BOTH.iter().all(|&eye| fitted.in_front_of(eye).net.miss(powers[eye.index()]) < SAME_D)
+    let stands = |fitted: &FittedFrame, powers: Eyes<Power>| {
+        Eye::BOTH.iter().all(|&eye| fitted.in_front_of(eye).net.miss(powers[eye]) < SAME_D)
     };
     let mut fitted = state.fitted.clone();
     let in_cells = matches!(presentation.show, Show::Compare | Show::Slit { .. })

@@ -5,7 +5,7 @@ use super::ui::Ui;
 use super::words;
 use crate::frame::{FittedFrame, Move};
 use crate::kit::{Lens, Place, StockedPiece};
-use crate::optics::{Eye, Power};
+use crate::optics::{Eye, Eyes, Power};
 use crate::stacking::moves::movements;
 use crate::stacking::reason::lens_that_would_do;
 use crate::stacking::{Options, Proposal, Stacker};
@@ -19,7 +19,7 @@ pub enum Question {
     /// Before one eye.
     One(Eye, Power),
     /// Before both, right first, no lens twice.
-    Both([Power; 2]),
+    Both(Eyes<Power>),
 }
 
 /// Everything that a search depends on.
@@ -69,8 +69,10 @@ fn asked_on(app: &App, ui: &Ui) -> Option<Asked> {
     let wanted = app.state().wanted;
     let question = match (&ui.instead, wanted) {
         (Some(instead), _) if instead.eye == ui.eye => Question::One(ui.eye, instead.power),
-        (_, [Some(right), Some(left)]) if ui.pair => Question::Both([right.power(), left.power()]),
-        _ => Question::One(ui.eye, wanted[ui.eye.index()]?.power()),
+        (_, Eyes { right: Some(right), left: Some(left) }) if ui.pair => {
+            Question::Both(Eyes::new(right.power(), left.power()))
+        }
+        _ => Question::One(ui.eye, wanted[ui.eye]?.power()),
     };
     Some(Asked { fitted: app.state().fitted.clone(), question })
 }
@@ -106,10 +108,10 @@ pub fn search(asked: Asked, last: Option<&Offers>) -> Offers {
             .iter()
             .map(|proposal| offer(fitted, &[(proposal, wanted)]))
             .collect(),
-        Question::Both([right, left]) => Stacker::for_both_eyes(fitted)
-            .propose_both([right, left], &options)
+        Question::Both(wanted) => Stacker::for_both_eyes(fitted)
+            .propose_both(wanted, &options)
             .iter()
-            .map(|pair| offer(fitted, &[(&pair.right, right), (&pair.left, left)]))
+            .map(|pair| offer(fitted, &[(&pair.right, wanted.right), (&pair.left, wanted.left)]))
             .collect(),
     };
     let would_do = match asked.question {

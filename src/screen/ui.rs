@@ -6,7 +6,7 @@ use super::page::{Page, Question};
 use super::settings::{Form, Settings, ThemeName};
 use super::shelf::Shelf;
 use crate::kit::Lens;
-use crate::optics::{Eye, Power};
+use crate::optics::{Eye, Eyes, Power};
 
 /// A place for a lens before one eye.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -114,7 +114,7 @@ pub struct Ui {
     /// The eye that the keys work on.
     pub eye: Eye,
     /// The place in focus before each eye, right first.
-    pub spots: [Spot; 2],
+    pub spots: Eyes<Spot>,
     /// The panel that the keys work on.
     pub panel: Panel,
     /// The line being typed, if one is.
@@ -156,7 +156,7 @@ impl Ui {
     pub fn new(settings: &Settings) -> Self {
         Self {
             eye: Eye::Right,
-            spots: [Spot::Cell(1); 2],
+            spots: Eyes::both(Spot::Cell(1)),
             panel: Panel::Cells,
             prompt: None,
             sheet: None,
@@ -179,7 +179,7 @@ impl Ui {
 
     /// The place in focus before the eye that the keys work on.
     pub fn spot(&self) -> Spot {
-        self.spots[self.eye.index()]
+        self.spots[self.eye]
     }
 
     /// Whether keys work on a place before an eye: the one in focus, unless the guide or the trail has the keys.

@@ -30,7 +30,7 @@ pub use proposal::{PlacedLens, Proposal};
 pub use search::Stacker;
 
 use crate::frame::FittedFrame;
-use crate::optics::{Eye, Power};
+use crate::optics::{Eye, Eyes, Power};
 
 /// A stack reaches the wanted power when it misses by at most this, in dioptres: half an eighth, rounded down.
 pub const REACHES_WITHIN_D: f64 = 0.06;
@@ -62,6 +62,6 @@ pub fn propose(fitted: &FittedFrame, eye: Eye, wanted: Power, options: &Options)
 }
 
 /// Proposals for both eyes, right first, best pair first; no piece is used twice.
-pub fn propose_both(fitted: &FittedFrame, wanted: [Power; 2], options: &Options) -> Vec<Pair> {
+pub fn propose_both(fitted: &FittedFrame, wanted: Eyes<Power>, options: &Options) -> Vec<Pair> {
     Stacker::for_both_eyes(fitted).propose_both(wanted, options)
 }

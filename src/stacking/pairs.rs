@@ -3,7 +3,7 @@
 use super::ranking::{Candidate, Rank};
 use super::search::Stacker;
 use super::{Options, Proposal};
-use crate::optics::{Eye, Power};
+use crate::optics::{Eye, Eyes, Power};
 
 /// Proposals for both eyes that go together.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,7 +18,7 @@ pub struct Pair {
 ///
 /// Each eye in turn goes first and the other takes the best of what is then still free. Once is not enough: the eye that goes
 /// first crosses no cylinders for a power that something simpler reaches, even if the other eye has the only lens for that.
-pub(super) fn propose(stacker: &Stacker<'_>, wanted: [Power; 2], options: &Options) -> Vec<Pair> {
+pub(super) fn propose(stacker: &Stacker<'_>, wanted: Eyes<Power>, options: &Options) -> Vec<Pair> {
     let mut pairs = BestPairs { limit: options.limit, entries: Vec::new() };
     for first in Eye::BOTH {
         offer_all(stacker, first, wanted, options, &mut pairs);
@@ -29,7 +29,7 @@ pub(super) fn propose(stacker: &Stacker<'_>, wanted: [Power; 2], options: &Optio
 /// The best pairs so far, best first, each with its right candidate before its left one.
 struct BestPairs {
     limit: usize,
-    entries: Vec<(Rank, [Candidate; 2])>,
+    entries: Vec<(Rank, Eyes<Candidate>)>,
 }
 
 impl BestPairs {
@@ -38,9 +38,9 @@ impl BestPairs {
         self.entries.len() >= self.limit && self.entries.last().is_none_or(|(worst, _)| *worst <= rank)
     }
 
-    fn offer(&mut self, pair: [Candidate; 2]) {
-        let rank = pair[0].rank + pair[1].rank;
-        let is_same = |other: &[Candidate; 2]| (0..2).all(|eye| other[eye].stack == pair[eye].stack);
+    fn offer(&mut self, pair: Eyes<Candidate>) {
+        let rank = pair.right.rank + pair.left.rank;
+        let is_same = |other: &Eyes<Candidate>| Eye::BOTH.into_iter().all(|eye| other[eye].stack == pair[eye].stack);
         if self.is_settled(rank) || self.entries.iter().any(|(_, other)| is_same(other)) {
             return;
         }
@@ -53,18 +53,18 @@ impl BestPairs {
 /// Offers, for each stack of the first eye in order, the best of the other eye.
 ///
 /// It stops when no further stack of the first eye can make a better pair, even with the other eye's best.
-fn offer_all(stacker: &Stacker<'_>, first: Eye, wanted: [Power; 2], options: &Options, pairs: &mut BestPairs) {
+fn offer_all(stacker: &Stacker<'_>, first: Eye, wanted: Eyes<Power>, options: &Options, pairs: &mut BestPairs) {
     let second = first.other();
     let all = &stacker.catalogue.available;
     let only_one = Options { limit: 1, ..*options };
-    let best_of_second = stacker.candidates(second, wanted[second.index()], &only_one, all);
+    let best_of_second = stacker.candidates(second, wanted[second], &only_one, all);
     let Some(best_of_second) = best_of_second.first().map(|candidate| candidate.rank) else {
         return;
     };
     let mut looked_at = 0;
     let mut depth = options.limit.max(1);
     loop {
-        let firsts = stacker.candidates(first, wanted[first.index()], &Options { limit: depth, ..*options }, all);
+        let firsts = stacker.candidates(first, wanted[first], &Options { limit: depth, ..*options }, all);
         for one in &firsts[looked_at.min(firsts.len())..] {
             if pairs.is_settled(one.rank + best_of_second) {
                 return;
@@ -73,8 +73,8 @@ fn offer_all(stacker: &Stacker<'_>, first: Eye, wanted: [Power; 2], options: &Op
             for slot in one.stack.slots() {
                 left_over[usize::from(slot.type_id)] -= 1;
             }
-            for other in stacker.candidates(second, wanted[second.index()], options, &left_over) {
-                let pair = if first == Eye::Right { [*one, other] } else { [other, *one] };
+            for other in stacker.candidates(second, wanted[second], options, &left_over) {
+                let pair = Eyes::from_fn(|eye| if eye == first { *one } else { other });
                 pairs.offer(pair);
             }
         }
@@ -86,8 +86,8 @@ fn offer_all(stacker: &Stacker<'_>, first: Eye, wanted: [Power; 2], options: &Op
     }
 }
 
-fn into_proposals(stacker: &Stacker<'_>, pairs: &[(Rank, [Candidate; 2])]) -> Vec<Pair> {
-    let one_pair = |(_, [right, left]): &(Rank, [Candidate; 2])| {
+fn into_proposals(stacker: &Stacker<'_>, pairs: &[(Rank, Eyes<Candidate>)]) -> Vec<Pair> {
+    let one_pair = |(_, Eyes { right, left }): &(Rank, Eyes<Candidate>)| {
         let mut taken = Vec::new();
         let right = Proposal::of(stacker, Eye::Right, right, &mut taken);
         let left = Proposal::of(stacker, Eye::Left, left, &mut taken);

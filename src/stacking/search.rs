@@ -7,7 +7,7 @@ use super::{Options, Pair, Proposal, USUAL_MOST_LENSES, coaxial, crossed, pairs}
 use crate::frame::FittedFrame;
 use crate::frame::declared::MOST_CELLS;
 use crate::kit::{Lens, LensForm, Piece, Place, StockedPiece};
-use crate::optics::{Eye, Power};
+use crate::optics::{Eye, Eyes, Power};
 
 /// The first radius in which stacks that do not reach are looked for; it doubles until enough are found.
 const FIRST_RADIUS: MissSteps = MissSteps(125);
@@ -21,8 +21,8 @@ const LAST_RADIUS: MissSteps = MissSteps(10_000_000);
 pub struct Stacker<'a> {
     pub(super) fitted: &'a FittedFrame,
     pub(super) catalogue: Catalogue,
-    open: [Vec<OpenCell>; 2],
-    now: [Cells; 2],
+    open: Eyes<Vec<OpenCell>>,
+    now: Eyes<Cells>,
     from_rear_m: [f64; MOST_CELLS],
 }
 
@@ -48,7 +48,7 @@ impl<'a> Stacker<'a> {
             }
             from_rear_m[0] = 0.0;
         }
-        let mut stacker = Self { fitted, catalogue, open: Default::default(), now: Default::default(), from_rear_m };
+        let mut stacker = Self { fitted, catalogue, open: Eyes::default(), now: Eyes::default(), from_rear_m };
         for eye in Eye::BOTH {
             stacker.look_at(eye);
         }
@@ -73,9 +73,9 @@ impl<'a> Stacker<'a> {
                 turning.iter().any(|&other| stays(other).is_some_and(|lens| lens.stocked.piece.lens.has_direction()));
             let no_cylinder = ring_is_held || self.catalogue.cylinders.is_empty();
             let ring = if no_cylinder { None } else { turning.first().copied() };
-            self.open[eye.index()].push(OpenCell { cell: cell - 1, ring });
+            self.open[eye].push(OpenCell { cell: cell - 1, ring });
             if let Some(lens) = fitted.in_cell(eye, cell) {
-                self.now[eye.index()][index] = self.now_of(lens.stocked, lens.direction);
+                self.now[eye][index] = self.now_of(lens.stocked, lens.direction);
             }
         }
     }
@@ -94,7 +94,7 @@ impl<'a> Stacker<'a> {
     }
 
     /// Proposals for both eyes, right first, best pair first.
-    pub fn propose_both(&self, wanted: [Power; 2], options: &Options) -> Vec<Pair> {
+    pub fn propose_both(&self, wanted: Eyes<Power>, options: &Options) -> Vec<Pair> {
         pairs::propose(self, wanted, options)
     }
 
@@ -105,7 +105,7 @@ impl<'a> Stacker<'a> {
         if found.len() < options.limit {
             let (most, limit) = (most_lenses(&space, options), options.limit - found.len());
             let reached: Vec<Multiset> = found.iter().map(Candidate::lenses).collect();
-            found.extend(nearest(&space, most, limit, options.within_d, &reached, &self.now[eye.index()]));
+            found.extend(nearest(&space, most, limit, options.within_d, &reached, &self.now[eye]));
         }
         found
     }
@@ -130,12 +130,12 @@ impl<'a> Stacker<'a> {
     }
 
     fn space<'s>(&'s self, eye: Eye, wanted: Power, available: &'s [u8], hypothetical: &'s [bool]) -> Space<'s> {
-        let (catalogue, open, from_rear_m) = (&self.catalogue, &self.open[eye.index()], &self.from_rear_m);
+        let (catalogue, open, from_rear_m) = (&self.catalogue, &self.open[eye], &self.from_rear_m);
         Space { catalogue, available, hypothetical, open, from_rear_m, wanted }
     }
 
     fn reaching(&self, space: &Space<'_>, eye: Eye, options: &Options) -> Vec<Candidate> {
-        let now = &self.now[eye.index()];
+        let now = &self.now[eye];
         let mut reaching = Shortlist::new(options.limit, Collect::Reaching { within: options.within_d }, now);
         for lenses in 0..=most_lenses(space, options) {
             coaxial::offer_all(space, lenses, &mut reaching);

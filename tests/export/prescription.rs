@@ -332,8 +332,8 @@ fn accepted_results_survive_the_logbook_and_undo() -> Checked {
     let none = Event::Accepted(Accepted::Refraction(Eye::Right, None));
     assert_eq!(serde_json::to_string(&none)?, r#"{"accepted":{"refraction":["right",null]}}"#);
     let mut exam = applied(opened(), &[accepted(Eye::Right, rx(-2.0, 0.0, 180.0)), none])?;
-    assert!(exam.state().results.refraction[0].is_none());
+    assert!(exam.state().results.refraction.right.is_none());
     exam.apply(&[Event::Undone])?;
-    assert_eq!(exam.state().results.refraction[0], Some(rx(-2.0, 0.0, 180.0).power()));
+    assert_eq!(exam.state().results.refraction.right, Some(rx(-2.0, 0.0, 180.0).power()));
     Ok(())
 }

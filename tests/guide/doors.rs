@@ -78,7 +78,7 @@ fn a_power_set_by_hand_is_where_the_guide_goes_on() {
     walk.begin(ProcedureName::BestSphere, Some(Eye::Right));
     put(&mut walk, -2.0, 1);
     let presentation = walk.present();
-    assert_abs_diff_eq!(presentation.from[0].unwrap().m, -2.0, epsilon = 1e-9);
+    assert_abs_diff_eq!(presentation.from.right.unwrap().m, -2.0, epsilon = 1e-9);
     let step = guide::set_out(walk.state()).unwrap();
     assert!(step.iter().any(|event| matches!(event, Event::Guide(GuideEvent::TakenOver(_)))));
     walk.exam.apply(&step).unwrap();
@@ -221,7 +221,7 @@ fn a_missing_step_is_made_another_way_and_said() {
     walk.begin(ProcedureName::BestSphere, Some(Eye::Right));
     walk.answers(&[Answer::Worse, Answer::Worse, Answer::Read(Acuity::of_6_m(6.0)), Answer::Worse, Answer::Worse]);
     let presentation = walk.present();
-    assert_abs_diff_eq!(presentation.shown.to[0].m, 0.25, epsilon = 0.06);
+    assert_abs_diff_eq!(presentation.shown.to.right.m, 0.25, epsilon = 0.06);
     assert!(presentation.remarks.contains(&Remark::InTheCells { eye: Eye::Right }));
     walk.answer(Answer::Worse);
     assert_abs_diff_eq!(walk.state().fitted.in_front_of(Eye::Right).net_with_hand.m, -0.25, epsilon = 0.06);

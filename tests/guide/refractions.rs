@@ -29,13 +29,8 @@ fn refract(mut walk: Walk, mut person: Person, cylinder_within: f64, who: &str) 
     walk.run_to_the_end(&mut person);
     let findings = walk.guide().findings().clone();
     for eye in Eye::BOTH {
-        let found = findings.subjective[eye.index()].unwrap();
-        assert_within(
-            found,
-            person.needs[eye.index()],
-            cylinder_within,
-            &format!("{who}, {eye} eye\n{}", walk.story()),
-        );
+        let found = findings.subjective[eye].unwrap();
+        assert_within(found, person.needs[eye], cylinder_within, &format!("{who}, {eye} eye\n{}", walk.story()));
     }
     walk
 }
@@ -100,10 +95,10 @@ fn known_eyes_are_refracted_within_a_quarter_from_retinoscopy() {
             walk.answer(if in_frame { Answer::First } else { Answer::Second });
             walk.run(&mut person);
             for eye in Eye::BOTH {
-                let found = walk.guide().findings().retinoscopy[eye.index()].unwrap();
+                let found = walk.guide().findings().retinoscopy[eye].unwrap();
                 assert_within(
                     found,
-                    person.needs[eye.index()],
+                    person.needs[eye],
                     CYLINDER_WITHIN_D,
                     &format!("{who}, {eye} eye, retinoscopy\n{}", walk.story()),
                 );
@@ -142,7 +137,7 @@ fn a_near_chart_is_taken_off_the_sphere() {
     let prescription = Prescription::of(walk.state(), 1);
     for eye in Eye::BOTH {
         let far = prescription.eye(eye).unwrap().far;
-        assert!((far.m - needed[eye.index()].m).abs() <= 0.25, "{eye}: {far:?}");
+        assert!((far.m - needed[eye].m).abs() <= 0.25, "{eye}: {far:?}");
     }
 }
 
@@ -152,7 +147,8 @@ fn a_presbyope_gets_an_addition() {
     let walk = refract(Walk::new(outreach()), person, CYLINDER_WITHIN_D, who);
     let addition = walk.guide().findings().addition.unwrap();
     assert!((2.0..=2.5).contains(&addition), "{addition}");
-    let [near, far] = walk.guide().findings().near_range_cm.map(Option::unwrap);
+    let range = walk.guide().findings().near_range;
+    let (near, far) = (range.nearest_cm.unwrap(), range.farthest_cm.unwrap());
     assert!(near <= 41.0 && far >= 38.0, "clear from {near} to {far} cm");
 }
 
@@ -183,7 +179,7 @@ fn strong_eyes_are_refracted_with_the_full_box_in_every_shipped_frame_with_cells
             let (mut walk, mut person) = (Walk::new(Exam::open(Opening { fitted })), person);
             walk.run_to_the_end(&mut person);
             for eye in Eye::BOTH {
-                let off = walk.guide().findings().subjective[eye.index()].unwrap() - person.needs[eye.index()];
+                let off = walk.guide().findings().subjective[eye].unwrap() - person.needs[eye];
                 let (m, cylinder) = (off.m, 2.0 * off.astigmatism());
                 let near = m.abs() <= STRONG_WITHIN_D && cylinder <= STRONG_WITHIN_D;
                 assert!(near, "{who}, {eye} eye: M off by {m:+.3}, cylinder by {cylinder:.3}\n{}", walk.story());

@@ -6,13 +6,13 @@
 use dioptray::exam::{Answer, Complaint};
 use dioptray::guide::question::LINES_6_M;
 use dioptray::guide::{Presentation, Question, Show};
-use dioptray::optics::{Acuity, Axis, Dioptres, Eye, Power};
+use dioptray::optics::{Acuity, Axis, Dioptres, Eye, Eyes, Power};
 
 const MAR0: f64 = 0.832;
 const NOTICED_LOG_MAR: f64 = 0.02;
 
 pub struct Person {
-    pub needs: [Power; 2],
+    pub needs: Eyes<Power>,
     pub amplitude: f64,
     pub age: u8,
     pub complaint: Complaint,
@@ -40,7 +40,7 @@ fn mar(blur: f64) -> f64 {
 impl Person {
     pub fn new(right: Power, left: Power, age: u8, complaint: Complaint) -> Self {
         Self {
-            needs: [right, left],
+            needs: Eyes::new(right, left),
             amplitude: (18.5 - 0.3 * f64::from(age)).max(0.0),
             age,
             complaint,
@@ -53,7 +53,7 @@ impl Person {
 
     /// What is still missing, when the eye accommodates as it sees best.
     fn missing(&self, eye: Eye, before: Power, vergence: f64) -> Power {
-        let needed = self.needs[eye.index()] + Power::sphere(Dioptres(vergence));
+        let needed = self.needs[eye] + Power::sphere(Dioptres(vergence));
         let missing = needed - before;
         missing + Power::sphere(Dioptres(-missing.m.clamp(0.0, self.amplitude)))
     }
@@ -69,7 +69,7 @@ impl Person {
 
     /// Behind a slit only the meridian along it counts.
     fn log_mar_in(&self, eye: Eye, before: Power, meridian: f64) -> f64 {
-        let missing = (self.needs[eye.index()] - before).along(meridian);
+        let missing = (self.needs[eye] - before).along(meridian);
         mar(missing - missing.clamp(0.0, self.amplitude)).log10()
     }
 
@@ -137,7 +137,7 @@ impl Person {
 
     fn reflex(&self, eye: Eye, before: Power, meridian: Axis) -> Answer {
         let t = f64::from(meridian.degrees());
-        let missing = self.needs[eye.index()] + Power::sphere(Dioptres(1.0 / self.working_metres)) - before;
+        let missing = self.needs[eye] + Power::sphere(Dioptres(1.0 / self.working_metres)) - before;
         let along = missing.along(t);
         let (sin, cos) = (2.0 * t).to_radians().sin_cos();
         let across = missing.j45 * cos - missing.j0 * sin;
@@ -170,7 +170,7 @@ impl Person {
     pub fn answers(&mut self, presentation: &Presentation) -> Answer {
         let shown = presentation.shown;
         let eye = presentation.eye.unwrap_or(Eye::Right);
-        let (from, to) = (shown.from[eye.index()], shown.to[eye.index()]);
+        let (from, to) = (shown.from[eye], shown.to[eye]);
         let near = presentation.procedure == Some(dioptray::exam::ProcedureName::Near);
         let vergence = if near { 1.0 / self.near_metres } else { self.chart_vergence() };
         let seen = |before: Power| self.log_mar(eye, before, vergence);
@@ -207,27 +207,27 @@ impl Person {
                 self.reflex(eye, to, meridian)
             }
             Question::ObliqueMeridian => {
-                let axis = self.needs[eye.index()].minus_form().axis;
+                let axis = self.needs[eye].minus_form().axis;
                 Answer::Degrees(((axis / 5.0).round() * 5.0) as u16)
             }
             Question::ClearerEye => {
-                let right = self.log_mar(Eye::Right, shown.to[0], vergence);
-                let left = self.log_mar(Eye::Left, shown.to[1], vergence);
+                let right = self.log_mar(Eye::Right, shown.to.right, vergence);
+                let left = self.log_mar(Eye::Left, shown.to.left, vergence);
                 Self::position(right, left)
             }
             Question::NearestClear => {
-                let over = (to - self.needs[0]).m + self.amplitude;
+                let over = (to - self.needs.right).m + self.amplitude;
                 Answer::Centimetres((100.0 / over.max(0.01)).clamp(12.0, 200.0))
             }
             Question::FarthestClear => {
-                Answer::Centimetres((100.0 / (to - self.needs[0]).m.max(0.01)).clamp(12.0, 200.0))
+                Answer::Centimetres((100.0 / (to - self.needs.right).m.max(0.01)).clamp(12.0, 200.0))
             }
             Question::Age => Answer::Years(self.age),
             Question::Complaint => Answer::Says(self.complaint),
             Question::ChartDistance => Answer::Metres(self.chart_metres),
             Question::EyePd(_) => Answer::Millimetres(31.5),
             Question::YesOrNo if presentation.procedure == Some(dioptray::exam::ProcedureName::FirstLens) => {
-                if self.needs[eye.index()].m < -7.0 { Answer::Yes } else { Answer::No }
+                if self.needs[eye].m < -7.0 { Answer::Yes } else { Answer::No }
             }
             Question::YesOrNo => Answer::Yes,
             Question::WorkingLens | Question::StartFrom { .. } => Answer::First,

@@ -4,7 +4,7 @@ use dioptray::exam::{Answer, Detail, Event, Exam, Opening, ProcedureName, State}
 use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame};
 use dioptray::guide::{self, Guide, Presentation, Question};
 use dioptray::kit::{DeclaredBox, Lens, LensForm, LensLine, Mark, Rims, Stock};
-use dioptray::optics::{Eye, Millimetres, Power};
+use dioptray::optics::{Eye, Eyes, Millimetres, Power};
 
 use crate::scripted_eye::Person;
 
@@ -105,7 +105,7 @@ impl Walk {
     }
 
     pub fn found(&self, eye: Eye) -> Power {
-        self.guide().found(self.state())[eye.index()]
+        self.guide().found(self.state())[eye]
     }
 
     pub fn detail(&mut self, detail: Detail) {
@@ -157,7 +157,7 @@ impl Walk {
     /// What was asked and answered, one line each, for a failure to be read.
     pub fn story(&self) -> String {
         let line = |(p, answer): &(Presentation, Answer)| {
-            let powers = |powers: [Power; 2]| {
+            let powers = |powers: Eyes<Power>| {
                 powers.map(|p| {
                     let form = p.minus_form();
                     format!("{:+.2}/{:+.2}x{:.0}", form.sphere, form.cylinder, form.axis)
@@ -165,7 +165,7 @@ impl Walk {
             };
             let eye = p.eye.map_or("both".to_owned(), |eye| eye.to_string());
             let (from, to) = (powers(p.shown.from), powers(p.shown.to));
-            let side = p.eye.map_or(0, Eye::index);
+            let side = p.eye.unwrap_or(Eye::Right);
             format!("{:?} {eye}: {:?} {} -> {} | {answer:?} {:?}", p.procedure, p.show, from[side], to[side], p.remarks)
         };
         self.asked.iter().map(line).collect::<Vec<_>>().join("\n")

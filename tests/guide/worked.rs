@@ -74,7 +74,7 @@ fn the_ladder_goes_finer_when_both_sides_are_refused() {
             walk.answer(Answer::Read(line(6.0)));
             continue;
         }
-        offered.push(presentation.to[0].unwrap().m - presentation.from[0].unwrap().m);
+        offered.push(presentation.to.right.unwrap().m - presentation.from.right.unwrap().m);
         walk.answer(Answer::Worse);
     }
     assert_eq!(offered, [1.00, -1.00, 0.50, -0.50, 0.25, -0.25]);
@@ -91,7 +91,7 @@ fn what_was_judged_bounds_the_bracket_and_is_not_offered_again() {
     let bracket = walk.present().bracket.unwrap();
     assert_abs_diff_eq!(bracket.least_d.unwrap(), 0.0, epsilon = 0.05);
     assert_abs_diff_eq!(bracket.most_d.unwrap(), 2.0, epsilon = 0.05);
-    let first_offer = walk.present().to[0].unwrap().m;
+    let first_offer = walk.present().to.right.unwrap().m;
     assert_abs_diff_eq!(first_offer, 1.5, epsilon = 0.05);
 }
 
@@ -166,7 +166,7 @@ fn the_cross_cylinder_keeps_the_spherical_equivalent() {
     walk.begin(ProcedureName::CrossCylinderPower, Some(Eye::Right));
     for quarter in 1..=4 {
         walk.answer(Answer::First);
-        let found = walk.guide().found(walk.state())[0];
+        let found = walk.guide().found(walk.state()).right;
         let allowed = if quarter % 2 == 0 { 0.06 } else { 0.125 + 0.06 };
         assert_abs_diff_eq!(found.m, start.m, epsilon = allowed);
         assert_abs_diff_eq!(found.minus_form().cylinder, -0.50 - 0.25 * f64::from(quarter), epsilon = 0.1);
@@ -195,12 +195,12 @@ fn the_balance_example() {
         let mut walk = with_glasses(rx(2.0, 0.0, 180.0), rx(2.25, 0.0, 180.0));
         walk.begin(ProcedureName::Balance, None);
         let fogged = walk.present().to.map(Option::unwrap);
-        assert_abs_diff_eq!(fogged[0].m, 3.0, epsilon = 0.06);
-        assert_abs_diff_eq!(fogged[1].m, 3.25, epsilon = 0.06);
+        assert_abs_diff_eq!(fogged.right.m, 3.0, epsilon = 0.06);
+        assert_abs_diff_eq!(fogged.left.m, 3.25, epsilon = 0.06);
         walk.answers(answers);
         let fogged = walk.present().from.map(Option::unwrap);
-        assert_abs_diff_eq!(fogged[0].m, 3.0, epsilon = 0.06);
-        assert_abs_diff_eq!(fogged[1].m, 3.5, epsilon = 0.06);
+        assert_abs_diff_eq!(fogged.right.m, 3.0, epsilon = 0.06);
+        assert_abs_diff_eq!(fogged.left.m, 3.5, epsilon = 0.06);
         // four quarters gain letters, the fifth does not
         walk.answers(&[Answer::Yes, Answer::Yes, Answer::Yes, Answer::Yes, Answer::No]);
         assert!(walk.guide().running().is_none());
@@ -220,7 +220,7 @@ fn one_quarter_that_gains_nothing_does_not_leave_the_fog_in() {
     };
     let mut walk = fogged();
     walk.answer(Answer::No);
-    let [from, to] = [walk.present().from, walk.present().to].map(|eyes| eyes[0].unwrap().m);
+    let [from, to] = [walk.present().from, walk.present().to].map(|eyes| eyes.right.unwrap().m);
     assert_abs_diff_eq!(from, 3.0, epsilon = 0.06);
     assert_abs_diff_eq!(to, 2.5, epsilon = 0.06);
     assert!(walk.present().instruction.contains("take +0.50 away"), "{}", walk.present().instruction);
@@ -288,7 +288,7 @@ fn the_working_distance_is_taken_off_once_whether_the_lens_is_in_the_frame_or_no
         walk.answer(way);
         walk.run(&mut person);
         let neither = walk.asked.iter().find(|(_, answer)| *answer == Answer::Neither).unwrap();
-        assert_abs_diff_eq!(neither.0.shown.to[0].m, reversal, epsilon = 0.13);
+        assert_abs_diff_eq!(neither.0.shown.to.right.m, reversal, epsilon = 0.13);
         assert_abs_diff_eq!(walk.found(Eye::Right).m, needs, epsilon = 0.13);
         assert_abs_diff_eq!(walk.state().fitted.in_front_of(Eye::Right).net.m, needs, epsilon = 0.13);
     }

@@ -134,7 +134,7 @@ fn by_retinoscopy_first() -> Result<(), Failure> {
         let (m, cylinder) = off(&led.app, &person, eye)?;
         assert!(m.abs() <= 0.25 && cylinder <= 0.30, "{eye}: {m:+.2} and {cylinder:.2} off");
     }
-    assert!(led.app.state().results.retinoscopy.iter().all(Option::is_some));
+    assert!(led.app.state().results.retinoscopy.all().is_some());
     picture_of(&led, "retinoscopy-1-working-lens", |p| p.question == Question::WorkingLens)?;
     picture_of(&led, "retinoscopy-2-sweep", |p| p.question == Question::Reflex)?;
     picture_of(&led, "retinoscopy-3-taken-off", |p| {

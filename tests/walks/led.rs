@@ -5,7 +5,7 @@ use dioptray::exam::{Answer, Complaint, Event, Exam, GuideEvent, Opening, Proced
 use dioptray::frame::{FittedFrame, shipped::demo_frame};
 use dioptray::guide::{Question, Remark};
 use dioptray::kit::{Lens, Stock, shipped::demo_box};
-use dioptray::optics::{Eye, Power};
+use dioptray::optics::{Eye, Eyes, Power};
 use dioptray::screen::settings::Characters;
 use dioptray::screen::ui::{Panel, Sheet};
 use dioptray::screen::{App, Keeper, NotKept, Options, Settings};
@@ -25,7 +25,7 @@ fn keep() -> Notebook {
 fn read_back(app: &App) -> Result<App, Failure> {
     let text = serde_json::to_string(app.exam.standing_steps())?;
     let steps: Vec<Vec<Event>> = serde_json::from_str(&text)?;
-    let exam = steps.iter().try_fold(Exam::open(app.exam.opening().clone()), |exam, step| exam.replayed(step))?;
+    let exam = Exam::replay(app.exam.opening().clone(), steps).map_err(|(_, error)| error)?;
     Ok(App::new(exam, app.settings.clone(), app.heading.clone(), true))
 }
 
@@ -76,15 +76,15 @@ fn the_eye_in_focus_is_the_eye_that_is_asked_about() -> Result<(), Failure> {
     let led = lead(app()?, &mut short_sighted(), |_| None)?;
     let mut walked = app()?;
     press(&mut walked, &mut keep(), "g")?;
-    let mut seen = [false; 2];
+    let mut seen = Eyes::both(false);
     for asked in &led.asked {
         if let Some(eye) = asked.presentation.eye {
             assert_eq!(walked.ui.eye, eye, "{:?}", asked.presentation.question);
-            seen[eye.index()] = true;
+            seen[eye] = true;
         }
         press(&mut walked, &mut keep(), &asked.keys)?;
     }
-    assert_eq!(seen, [true; 2]);
+    assert_eq!(seen, Eyes::both(true));
     Ok(())
 }
 
@@ -106,7 +106,7 @@ fn lenses_moved_by_hand_are_where_the_guide_goes_on() -> Result<(), Failure> {
     assert!(!walked.leading().guide.is_taken_over(walked.state()));
     let step = walked.exam.standing_steps().last().unwrap();
     assert!(step.iter().any(|event| matches!(event, Event::Guide(GuideEvent::TakenOver(_)))));
-    let from = walked.leading().presentation.from[0].unwrap();
+    let from = walked.leading().presentation.from.right.unwrap();
     let stands = walked.state().fitted.in_front_of(Eye::Right).net;
     assert!(from.miss(stands) < 0.01 && (stands.m - -3.0).abs() < 0.1, "{from:?} {stands:?}");
     for size in ["120x36", "80x24"] {

@@ -111,6 +111,6 @@ pub fn easy() -> Person {
 pub fn off(app: &App, person: &Person, eye: Eye) -> Result<(f64, f64), Failure> {
     let prescription = dioptray::exam::Prescription::of(app.state(), 1);
     let written: Power = prescription.eye(eye).ok_or("nothing written")?.written.power();
-    let off = written - person.needs[eye.index()];
+    let off = written - person.needs[eye];
     Ok((off.m, 2.0 * off.astigmatism()))
 }

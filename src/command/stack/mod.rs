@@ -14,8 +14,8 @@ use super::json::write_line;
 use super::{CAUTION, Context, Outcome, files, values};
 use crate::frame::FittedFrame;
 use crate::optics::notation::{parse_figure, parse_prescription};
-use crate::optics::{Eye, Power, bounds};
-use crate::stacking::{Options, Pair, Proposal, REACHES_WITHIN_D, propose, propose_both};
+use crate::optics::{Eye, Eyes, Power, bounds};
+use crate::stacking::{Options, Pair, REACHES_WITHIN_D, propose, propose_both};
 use proposal::ProposalJson;
 
 /// The arguments of `dioptray stack`.
@@ -100,7 +100,7 @@ impl Stack {
             Ok(Some(power))
         };
         match (read("right", &self.right)?, read("left", &self.left)?) {
-            (Some(right), Some(left)) => both_eyes(&fitted, [right, left], &options, context, out),
+            (Some(right), Some(left)) => both_eyes(&fitted, Eyes::new(right, left), &options, context, out),
             (Some(right), None) => one_eye(&fitted, Eye::Right, right, &options, context, out),
             (None, Some(left)) => one_eye(&fitted, Eye::Left, left, &options, context, out),
             (None, None) => Ok(Outcome::Done),
@@ -129,7 +129,7 @@ fn one_eye(
 
 fn both_eyes(
     fitted: &FittedFrame,
-    wanted: [Power; 2],
+    wanted: Eyes<Power>,
     options: &Options,
     context: &Context,
     out: &mut dyn Write,
@@ -142,8 +142,8 @@ fn both_eyes(
         write_line(out, &Pairs { pairs: pairs.iter().map(json).collect() })?;
     } else {
         for (number, pair) in (1..).zip(&pairs) {
-            proposal::write_one(out, fitted, number, wanted[0], &pair.right)?;
-            proposal::write_one(out, fitted, number, wanted[1], &pair.left)?;
+            proposal::write_one(out, fitted, number, wanted.right, &pair.right)?;
+            proposal::write_one(out, fitted, number, wanted.left, &pair.left)?;
         }
     }
     Ok(outcome(reached))
@@ -151,8 +151,4 @@ fn both_eyes(
 
 fn outcome(reached: bool) -> Outcome {
     if reached { Outcome::Done } else { Outcome::NotReached }
-}
-
-fn any_reaches(proposals: &[Proposal]) -> bool {
-    proposals.iter().any(|proposal| proposal.reaches)
 }

@@ -9,7 +9,7 @@ use super::place::{Asked, direction_for, into_hand};
 use crate::exam::Event;
 use crate::frame::{FittedFrame, InCell, Move};
 use crate::kit::{Lens, Piece};
-use crate::optics::{Axis, Eye};
+use crate::optics::{Axis, Eye, Eyes};
 
 /// The direction of a lens in a cell, for the lenses that have one.
 pub fn shown(lens: &InCell<'_>) -> Option<u16> {
@@ -119,7 +119,7 @@ pub fn act(app: &App, mut ui: Ui, action: Action) -> Decision {
     let fitted = &app.state().fitted;
     match action {
         Action::Outward | Action::Inward => {
-            ui.spots[eye.index()] = stepped(fitted, spot, action == Action::Outward);
+            ui.spots[eye] = stepped(fitted, spot, action == Action::Outward);
             Decision::of(ui)
         }
         Action::TurnBack => turn_at(app, ui, eye, Some(spot), -1),
@@ -226,15 +226,15 @@ fn put_down(app: &App, mut ui: Ui) -> Decision {
 
 fn swap_eyes(app: &App, mut ui: Ui) -> Decision {
     let fitted = &app.state().fitted;
-    let all = Eye::BOTH.map(|eye| everything(fitted, eye));
-    if all.iter().all(Vec::is_empty) {
+    let all = Eyes::from_fn(|eye| everything(fitted, eye));
+    if all.as_ref().into_iter().all(Vec::is_empty) {
         return Decision::refused(app, "nothing is before either eye");
     }
     let outs = Eye::BOTH
         .into_iter()
-        .flat_map(|eye| all[eye.index()].iter().rev().map(move |(piece, spot, _)| take(piece.clone(), eye, *spot)));
+        .flat_map(|eye| all[eye].iter().rev().map(move |(piece, spot, _)| take(piece.clone(), eye, *spot)));
     let ins = Eye::BOTH.into_iter().flat_map(|eye| {
-        all[eye.index()].iter().map(move |(piece, spot, direction)| put(piece.clone(), eye.other(), *spot, *direction))
+        all[eye].iter().map(move |(piece, spot, direction)| put(piece.clone(), eye.other(), *spot, *direction))
     });
     ui.done("each eye has the lenses of the other");
     Decision { step: outs.chain(ins).map(Event::Moved).collect(), ..Decision::of(ui) }

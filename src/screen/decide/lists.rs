@@ -31,7 +31,7 @@ pub fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
             Decision::of(ui)
         }
         Action::Pair => {
-            if app.state().wanted.iter().any(Option::is_none) {
+            if app.state().wanted.into_iter().any(|wanted| wanted.is_none()) {
                 return Decision::refused(app, "both eyes need a wanted power first");
             }
             ui.pair = !ui.pair;

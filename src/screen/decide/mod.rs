@@ -125,7 +125,7 @@ pub fn is_available(app: &App, action: Action) -> bool {
         | Action::LeaveProcedure
         | Action::ChooseProcedure
         | Action::PickProcedure => guide::is_available(app, action),
-        Action::Pair => app.state().wanted.iter().all(Option::is_some),
+        Action::Pair => app.state().wanted.all().is_some(),
         Action::Accept => details::has_power(app, ui.eye),
         Action::EnterDetail => {
             !matches!(details::chosen(ui), Some(Field::Accepted(eye)) if !details::has_power(app, eye))
@@ -174,7 +174,7 @@ fn changes_exam(action: Action) -> bool {
 
 /// Whether the exam would take the step of a decision.
 fn passes(app: &App, decision: &Decision) -> bool {
-    app.exam.check(&decision.step).is_ok()
+    app.exam.check(decision.step.clone()).is_ok()
 }
 
 fn key(app: &App, chord: Chord) -> Decision {
@@ -367,7 +367,7 @@ fn click(app: &App, target: Target) -> Decision {
     match target {
         Target::Spot(eye, spot) => {
             ui.eye = eye;
-            ui.spots[eye.index()] = spot;
+            ui.spots[eye] = spot;
             ui.panel = Panel::Cells;
             Decision::of(ui)
         }

@@ -76,9 +76,7 @@ fn exactly(exam: &Exam, index: usize, tried: &Tried, now: &FittedFrame) -> Optio
         before += step.iter().filter(is_tried).count();
         before > index
     })?;
-    let steps = &exam.standing_steps()[..step];
-    let then = steps.iter().try_fold(Exam::open(exam.opening().clone()), |exam, step| exam.replayed(step)).ok()?;
-    let then = &then.state().fitted;
+    let then = &exam.state_after(step).ok()?.fitted;
     let stood = then.in_front_of(eye);
     if stood.net.miss(tried.power) > STOOD_WITHIN_D {
         return None;

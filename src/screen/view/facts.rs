@@ -28,7 +28,7 @@ fn facts(pen: &Pen<'_>, area: Rect, app: &App, eye: Eye) -> Vec<(String, Style)>
     let width = usize::from(area.width.saturating_sub(1));
     let mut rows = Vec::new();
 
-    let wanted = state.wanted[eye.index()];
+    let wanted = state.wanted[eye];
     let induced = induced_in_words(app, eye);
     let prism = words::prism(before.prism, eye);
     let prism = match &induced {
@@ -50,7 +50,7 @@ fn facts(pen: &Pen<'_>, area: Rect, app: &App, eye: Eye) -> Vec<(String, Style)>
         let off = if miss < 0.005 { "made".to_owned() } else { format!("{miss:.2} D off") };
         rows.push((format!("wanted {}, {off}", words::power(wanted.power(), form)), theme.text));
     }
-    if let Some(accepted) = state.results.refraction[eye.index()] {
+    if let Some(accepted) = state.results.refraction[eye] {
         let stands = accepted.miss(before.net) < 0.005;
         let in_cells = if stands { "" } else { ", changed" };
         let style = if stands { theme.done } else { theme.text };

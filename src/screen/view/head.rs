@@ -4,7 +4,7 @@ use ratatui::layout::Rect;
 
 use super::super::app::App;
 use super::pen::Pen;
-use crate::optics::Eye;
+use crate::optics::Eyes;
 
 /// Draws the top line.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
@@ -16,7 +16,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
         format!("vertex {} mm", fitted.frame.vertex.0),
         format!("chart {} m", state.person.chart_metres.unwrap_or(app.settings.chart_m)),
     ];
-    if let [Some(right), Some(left)] = Eye::BOTH.map(|eye| fitted.eye_pd[eye.index()]) {
+    if let Some(Eyes { right, left }) = fitted.eye_pd.all() {
         parts.push(format!("PD {} / {}", right.0, left.0));
     }
     let mut exam = vec![app.heading.clone()];

@@ -48,7 +48,7 @@ use super::app::App;
 use super::page::Page;
 use super::theme::{Glyphs, Theme};
 use super::ui::Panel;
-use crate::optics::Eye;
+use crate::optics::{Eye, Eyes};
 use pen::{Hits, Pen};
 use trail::TABLE_WIDTH;
 
@@ -63,7 +63,7 @@ const LEAST_DRAWER_ROWS: u16 = 3;
 /// Where everything stands.
 struct Plan {
     head: Rect,
-    eyes: [Rect; 2],
+    eyes: Eyes<Rect>,
     side: Option<Rect>,
     below: Rect,
     line: Rect,
@@ -93,7 +93,7 @@ pub fn draw(app: &App, glyphs: &'static Glyphs, buffer: &mut Buffer) -> Hits {
         Some(Page::Records(open)) => records::draw(&mut pen, whole, app, open),
         None => {
             for eye in Eye::BOTH {
-                eye::draw(&mut pen, plan.eyes[eye.index()], app, eye);
+                eye::draw(&mut pen, plan.eyes[eye], app, eye);
             }
             below(&mut pen, &plan, app);
         }
@@ -177,7 +177,7 @@ fn plan(area: Rect, app: &App) -> Plan {
     let below = Rect { y: right_eye.bottom(), height: line.y - right_eye.bottom(), ..main };
     let side =
         large.then(|| Rect { x: main.right() + 1, y: area.y + 1, width: side_width - 1, height: line.y - area.y - 1 });
-    Plan { head: Rect { height: 1, ..area }, eyes: [right_eye, left_eye], side, below, line, hints }
+    Plan { head: Rect { height: 1, ..area }, eyes: Eyes::new(right_eye, left_eye), side, below, line, hints }
 }
 
 fn too_small(pen: &mut Pen<'_>, area: Rect) {

@@ -7,8 +7,8 @@ use super::pen::{Line, Pen, wrapped};
 use crate::exam::State;
 use crate::exam::cautions::{Caution, called_for};
 use crate::exam::prescription::{Prescription, prism_parts};
-use crate::optics::Eye;
 use crate::optics::notation::{LensToken, Style, write_lens};
+use crate::optics::{Eye, Eyes};
 
 /// Axes are written in whole degrees.
 const AXIS_STEP_DEG: u8 = 1;
@@ -26,7 +26,7 @@ fn rows(app: &App, state: &State) -> Vec<String> {
         let power = words::power(of_eye.written.power(), app.ui.form);
         let read = of_eye.acuity.map_or_else(|| "not read".to_owned(), acuity);
         rows.push(format!("{eye:<6}{power:<19}{read}"));
-        let prism = state.results.prism[eye.index()].map(|prism| prism_parts(prism, eye)).unwrap_or_default();
+        let prism = state.results.prism[eye].map(|prism| prism_parts(prism, eye)).unwrap_or_default();
         rows.extend(prism.into_iter().map(|part| {
             let lens = LensToken::Prism { amount: part.amount, base: part.base };
             format!("{:<6}prism {}", "", write_lens(&lens, Style::Ascii))
@@ -52,7 +52,7 @@ pub fn whole(pen: &Pen<'_>, app: &App, width: usize) -> Vec<Line> {
     if prescription.vertex_matters() {
         for_what.push(format!("found at {} mm: write the distance down", prescription.found_vertex.0));
     }
-    if let [Some(right), Some(left)] = state.fitted.eye_pd {
+    if let Some(Eyes { right, left }) = state.fitted.eye_pd.all() {
         for_what.push(format!("pupillary distances {} and {} mm", right.0, left.0));
     }
     let allowance = state.results.chart_allowance;

@@ -9,6 +9,7 @@ use super::super::ui::{Panel, Target};
 use super::super::words;
 use super::pen::{Pen, wrapped};
 use crate::frame::Move;
+use crate::optics::Eyes;
 
 /// Draws the proposals: one line each, and under the chosen one why and how.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
@@ -59,7 +60,7 @@ fn heading(app: &App, offers: &Offers) -> String {
             format!("proposals, {eye} eye, instead of {}: {}", instead.lens, power(wanted))
         }
         (Question::One(eye, wanted), _) => format!("proposals, {eye} eye: {}", power(wanted)),
-        (Question::Both([right, left]), _) => {
+        (Question::Both(Eyes { right, left }), _) => {
             format!("proposals, both eyes: right {}, left {}", power(right), power(left))
         }
     }

@@ -1,5 +1,6 @@
 //! Earlier exams: the list, and the record of one of them as text.
 
+use crate::optics::Eyes;
 use ratatui::layout::Rect;
 
 use super::super::app::App;
@@ -61,7 +62,7 @@ fn list(pen: &mut Pen<'_>, area: Rect, app: &App, records: &Records) {
 }
 
 fn cells(line: &Line, current: u64) -> [String; 8] {
-    let [right, left] = line.written.clone();
+    let Eyes { right, left } = line.written.clone();
     let standing = match (line.closed, line.exam == current) {
         (true, _) => "closed",
         (false, true) => "now",

@@ -1,0 +1,200 @@
+//! An exam: its steps, one for each confirmed key, with undo and redo over whole steps.
+
+use std::sync::atomic::{AtomicU64, Ordering};
+
+use super::event::{Event, Opening};
+use super::state::{ExamError, State};
+
+/// A number that no other state of any exam in this program has: the key of everything computed from one.
+fn fresh() -> u64 {
+    static LAST: AtomicU64 = AtomicU64::new(0);
+    LAST.fetch_add(1, Ordering::Relaxed)
+}
+
+/// An exam: how it began, every step since, and the state they add up to.
+///
+/// A step is what one confirmed key did: one or more events that are kept, undone and redone together. `Undone` and
+/// `Redone` stand alone in their step.
+#[derive(Debug, Clone)]
+pub struct Exam {
+    opening: Opening,
+    steps: Vec<Vec<Event>>,
+    standing: usize,
+    state: State,
+    revision: u64,
+    lineage: u64,
+}
+
+/// Two exams are equal when the same happened in them, whatever their revisions.
+impl PartialEq for Exam {
+    fn eq(&self, other: &Self) -> bool {
+        self.standing == other.standing
+            && self.opening == other.opening
+            && self.steps == other.steps
+            && self.state == other.state
+    }
+}
+
+/// A step that an exam takes, with the state it leads to: made once by [`Exam::check`], kept, then accepted as it is.
+#[derive(Debug, Clone)]
+pub struct CheckedStep {
+    events: Vec<Event>,
+    after: State,
+    /// Of the exam when the step was checked.
+    revision: u64,
+}
+
+impl CheckedStep {
+    /// The events of the step, in order.
+    pub fn events(&self) -> &[Event] {
+        &self.events
+    }
+
+    /// The state once the step is accepted.
+    pub fn after(&self) -> &State {
+        &self.after
+    }
+}
+
+impl Exam {
+    /// Begins an exam.
+    pub fn open(opening: Opening) -> Self {
+        let (state, revision) = (State::opened(&opening), fresh());
+        Self { opening, steps: Vec::new(), standing: 0, state, revision, lineage: revision }
+    }
+
+    /// An exam as it was kept: how it began, and every step since, undo and redo among them.
+    ///
+    /// Only what stands at the end is applied, so that a long history of undoing costs no more than its length.
+    ///
+    /// # Errors
+    /// When a step that stands is refused, or there was nothing to undo or redo; with the number of that step among all
+    /// those given, from 0.
+    pub fn replay(opening: Opening, history: impl IntoIterator<Item = Vec<Event>>) -> Result<Self, (usize, ExamError)> {
+        let mut exam = Self::open(opening);
+        let mut places = Vec::new();
+        let mut closed_by = None;
+        for (place, step) in history.into_iter().enumerate() {
+            match step.as_slice() {
+                [] => {}
+                [Event::Undone | Event::Redone] if closed_by.is_some() => return Err((place, ExamError::Closed)),
+                [Event::Undone] => {
+                    exam.standing = exam.standing.checked_sub(1).ok_or((place, ExamError::NothingToUndo))?;
+                }
+                [Event::Redone] if exam.standing == exam.steps.len() => return Err((place, ExamError::NothingToRedo)),
+                [Event::Redone] => exam.standing += 1,
+                _ => {
+                    places.truncate(exam.standing);
+                    places.push(place);
+                    exam.record(step);
+                }
+            }
+            let last = exam.standing.checked_sub(1).map(|last| &exam.steps[last]);
+            closed_by = closed_by.or_else(|| last.filter(|step| step.contains(&Event::Finished)).map(|_| place));
+        }
+        for (step, place) in exam.steps[..exam.standing].iter().zip(places) {
+            for event in step {
+                exam.state.apply(event).map_err(|error| (place, error))?;
+            }
+        }
+        Ok(exam)
+    }
+
+    /// How the exam began.
+    pub fn opening(&self) -> &Opening {
+        &self.opening
+    }
+
+    /// The state now.
+    pub fn state(&self) -> &State {
+        &self.state
+    }
+
+    /// The steps that stand, oldest first.
+    pub fn standing_steps(&self) -> &[Vec<Event>] {
+        &self.steps[..self.standing]
+    }
+
+    /// The state after the first of the steps that stand, as many as are named.
+    ///
+    /// # Errors
+    /// When a step is refused; it was not when it was taken.
+    pub fn state_after(&self, steps: usize) -> Result<State, ExamError> {
+        with_steps(State::opened(&self.opening), &self.steps[..steps.min(self.standing)])
+    }
+
+    /// How many steps were taken back and can be brought again.
+    pub fn redoable(&self) -> usize {
+        self.steps.len() - self.standing
+    }
+
+    /// A number that changes with every step and that no other state of any exam has while the program runs: the key of
+    /// everything computed from the state.
+    pub fn revision(&self) -> u64 {
+        self.revision
+    }
+
+    /// A number that changes whenever the steps that stand are other than those before with some added: by undo, by redo,
+    /// and from exam to exam.
+    pub fn lineage(&self) -> u64 {
+        self.lineage
+    }
+
+    /// Checks a step and makes the state that it leads to; changes nothing. An empty step leaves everything as it is.
+    ///
+    /// # Errors
+    /// When an event of it is refused.
+    pub fn check(&self, step: Vec<Event>) -> Result<CheckedStep, ExamError> {
+        let after = match step.as_slice() {
+            [Event::Undone | Event::Redone] if self.state.finished => return Err(ExamError::Closed),
+            [Event::Undone] => {
+                // Replaying the steps that stand is cheap enough to need no snapshots, and it cannot disagree with them.
+                self.state_after(self.standing.checked_sub(1).ok_or(ExamError::NothingToUndo)?)?
+            }
+            [Event::Redone] => {
+                let again = self.steps.get(self.standing).ok_or(ExamError::NothingToRedo)?;
+                with_steps(self.state.clone(), std::slice::from_ref(again))?
+            }
+            events => with_steps(self.state.clone(), &[events])?,
+        };
+        Ok(CheckedStep { events: step, after, revision: self.revision })
+    }
+
+    /// Takes a step that was checked, once it is safely kept.
+    ///
+    /// # Panics
+    /// When the exam is not the one that checked it, or took another step since: the state would not be its own.
+    pub fn accept(&mut self, step: CheckedStep) {
+        assert_eq!(step.revision, self.revision, "a step is accepted by the exam that checked it, and next");
+        if step.events.is_empty() {
+            return;
+        }
+        self.state = step.after;
+        self.revision = fresh();
+        match step.events.as_slice() {
+            [Event::Undone] => self.standing -= 1,
+            [Event::Redone] => self.standing += 1,
+            _ => return self.record(step.events),
+        }
+        self.lineage = self.revision;
+    }
+
+    /// Checks a step and takes it at once.
+    ///
+    /// # Errors
+    /// When an event of it is refused; the exam is as before then.
+    pub fn apply(&mut self, step: &[Event]) -> Result<(), ExamError> {
+        self.check(step.to_vec()).map(|step| self.accept(step))
+    }
+
+    fn record(&mut self, step: Vec<Event>) {
+        self.steps.truncate(self.standing);
+        self.steps.push(step);
+        self.standing += 1;
+    }
+}
+
+fn with_steps<S: AsRef<[Event]>>(mut state: State, steps: &[S]) -> Result<State, ExamError> {
+    steps.iter().flat_map(AsRef::as_ref).try_for_each(|event| state.apply(event))?;
+    Ok(state)
+}
