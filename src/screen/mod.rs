@@ -12,7 +12,6 @@
 
 pub mod app;
 pub mod archive;
-pub mod cautions;
 pub mod chord;
 pub mod decide;
 pub mod field;
