@@ -56,7 +56,7 @@ fn card_keeps_its_width_and_its_cautions_whatever_is_noted() -> Checked {
     }
     let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
     for caution in GENERAL {
-        assert!(flat.contains(caution), "the card lacks: {caution}");
+        assert!(flat.contains(caution.full), "the card lacks: {}", caution.full);
     }
     assert!(flat.contains("DRAFT"));
     let without = card(&crate::exams::record(&adult_unfinished()?, CylinderForm::Minus, None)?);
