@@ -11,6 +11,7 @@
 //! - [`sharing`]: entries and their chains, what logbooks of several computers have in common.
 //! - [`logbook`]: the SQLite file that keeps exams and what happened to boxes, as events.
 //! - [`export`]: the record of an exam, and one file per form in which it leaves the program.
+//! - [`session`]: the open exam, its claim on the box and its logbook as one value.
 //! - [`screen`]: keys in, decisions, panels out; it stands on top and nobody below knows it.
 //! - [`command`]: the command line, one file per subcommand.
 
@@ -23,5 +24,6 @@ pub mod kit;
 pub mod logbook;
 pub mod optics;
 pub mod screen;
+pub mod session;
 pub mod sharing;
 pub mod stacking;

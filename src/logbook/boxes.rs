@@ -4,13 +4,14 @@ use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
 
+use super::applied::{applied_in, piece_of};
 use super::engine::{EntryRow, NewEntry};
 use super::error::LogbookError;
 use super::files::text_of;
 use super::names::{BoxKey, NamedBox};
 use super::row::{self, Stored};
 use super::store::Logbook;
-use crate::kit::{BoxChange, DeclaredBox, Piece, Stock, StockError};
+use crate::kit::{BoxChange, DeclaredBox, Stock, StockError};
 use crate::sharing::body::deflate;
 use crate::sharing::{Entry, EntryKind, Hash, Heads, WriterId};
 
@@ -60,6 +61,15 @@ impl StockOnRecord {
         }
         on_record
     }
+}
+
+/// What happened to a box since an exam began.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ChangesSince {
+    /// The changes, in the order in which they came here.
+    pub later: Vec<StoredBoxChange>,
+    /// The last changes of all, with which the next exam begins.
+    pub all: Heads,
 }
 
 /// Another file with the `id` of a box.
@@ -130,13 +140,29 @@ impl Logbook {
         read_changes(self.path(), &self.box_name(key)?, &self.engine.box_changes(key)?)
     }
 
-    /// What happened to a box beyond these changes, whatever any clock says.
+    /// What happened to a box beyond the changes that an exam began with, by their numbers, whatever any clock says.
+    ///
+    /// Where it was not noted with which, it is found from the box as it was: a piece is as the last change of it left it.
     ///
     /// # Errors
     /// When a change cannot be read.
-    pub fn box_changes_after(&self, key: &BoxKey, known: &Heads) -> Result<Vec<StoredBoxChange>, LogbookError> {
-        let changes = self.box_changes(key)?.into_iter();
-        Ok(changes.filter(|change| !known.know(change.writer, change.number)).collect())
+    pub fn changes_since(
+        &self,
+        key: &BoxKey,
+        applied: Option<&Heads>,
+        stock: &Stock,
+    ) -> Result<ChangesSince, LogbookError> {
+        let changes = self.box_changes(key)?;
+        let mut all = Heads::default();
+        changes.iter().for_each(|change| all.learn(change.writer, change.number));
+        let later = match applied {
+            Some(known) => changes.into_iter().filter(|change| !known.know(change.writer, change.number)).collect(),
+            None => {
+                let there = applied_in(stock, changes.iter().map(|change| &change.change));
+                changes.into_iter().skip(there).collect()
+            }
+        };
+        Ok(ChangesSince { later, all })
     }
 
     /// What a box was last called, or its key when it is not known.
@@ -200,19 +226,4 @@ fn known_of_piece(changes: &[StoredBoxChange], change: &BoxChange) -> Option<Hea
     let mut heads = Heads::default();
     heads.learn(last.writer, last.number);
     Some(heads)
-}
-
-/// The piece that a change is about; `None` for one that gets its number only by the change.
-fn piece_of(change: &BoxChange) -> Option<&Piece> {
-    match change {
-        BoxChange::Lost(piece)
-        | BoxChange::Found(piece)
-        | BoxChange::Returned(piece)
-        | BoxChange::Damaged(piece)
-        | BoxChange::Mended(piece)
-        | BoxChange::Retired(piece)
-        | BoxChange::Lent { piece, .. }
-        | BoxChange::Measured { piece, .. } => Some(piece),
-        BoxChange::Added(_) => None,
-    }
 }

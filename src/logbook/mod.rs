@@ -2,7 +2,7 @@
 //!
 //! - [`store`]: opening, checking and copying one;
 //! - [`exams`]: exams and their steps; `beginning`: how they began; [`summary`]: the list of them;
-//! - [`boxes`]: what happened to the pieces of a box;
+//! - [`boxes`]: what happened to the pieces of a box; `applied`: what of it a box already has in it;
 //! - [`claim`]: which program has which box open;
 //! - [`last_used`]: the box and frame files to begin with next time;
 //! - [`names`]: by what exams, boxes and their holders are called;
@@ -13,6 +13,7 @@
 //! A step is in the file before [`Logbook::append`] returns; only then does the exam accept it, so that what the screen
 //! shows is always in the file. No clock is read here: every time is handed in, and nothing is ordered by one.
 
+mod applied;
 pub mod beginning;
 pub mod boxes;
 pub mod claim;
@@ -29,7 +30,7 @@ pub mod store;
 pub mod summary;
 
 pub use beginning::{BEFORE_VERSIONS, Beginning};
-pub use boxes::{RefusedChange, SameId, StockOnRecord, StoredBoxChange};
+pub use boxes::{ChangesSince, RefusedChange, SameId, StockOnRecord, StoredBoxChange};
 pub use claim::BoxClaim;
 pub use error::{Fault, LogbookError};
 pub use exams::{BeganWith, OpenExam, StoredExam, StoredStep};

@@ -85,6 +85,14 @@ pub struct ExamList {
 }
 
 impl Logbook {
+    /// Whether no exam was ever begun.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn is_empty(&self) -> Result<bool, LogbookError> {
+        Ok(self.engine.summaries(Which::All)?.is_empty())
+    }
+
     /// Every exam, the latest first.
     ///
     /// # Errors
