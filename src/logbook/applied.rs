@@ -56,9 +56,7 @@ pub fn applied_in<'a>(stock: &Stock, changes: impl Iterator<Item = &'a BoxChange
 fn left_by(change: &BoxChange, stocked: &StockedPiece) -> (Fact, bool) {
     match change {
         BoxChange::Lost(_) => (Fact::Place, stocked.place == Place::Lost),
-        BoxChange::Found(_) | BoxChange::Returned(_) | BoxChange::Added(_) => {
-            (Fact::Place, stocked.place.is_at_hand())
-        }
+        BoxChange::Found(_) | BoxChange::Returned(_) | BoxChange::Added(_) => (Fact::Place, stocked.place.is_at_hand()),
         BoxChange::Lent { to, .. } => (Fact::Place, stocked.place == Place::Lent { to: to.clone() }),
         BoxChange::Retired(_) => (Fact::Place, stocked.place == Place::Retired),
         BoxChange::Damaged(_) => (Fact::Damage, stocked.damaged),

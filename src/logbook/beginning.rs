@@ -52,8 +52,7 @@ fn box_in(opening: &mut Value) -> Option<&mut Value> {
 
 /// Writes the beginning of an exam as a row and a state of its box, and refuses one that would not read back as it is.
 pub fn encode(opening: &Opening, beginning: &Beginning) -> Result<(Stored, BoxState), LogbookError> {
-    let refused =
-        |reason: String| LogbookError::NotStorable { what: "the beginning of the exam".to_owned(), reason };
+    let refused = |reason: String| LogbookError::NotStorable { what: "the beginning of the exam".to_owned(), reason };
     let mut value = serde_json::to_value(opening).map_err(|error| refused(error.to_string()))?;
     let stock = box_in(&mut value).ok_or_else(|| refused("it has no box".to_owned()))?.take();
     let content = stock.to_string();

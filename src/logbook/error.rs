@@ -77,7 +77,9 @@ pub enum Fault {
         found: &'static str,
     },
     /// Another kind of file.
-    #[error("this is {found}, not a Dioptray logbook; nothing in it was changed. Name another file with --logbook FILE")]
+    #[error(
+        "this is {found}, not a Dioptray logbook; nothing in it was changed. Name another file with --logbook FILE"
+    )]
     NotALogbook {
         /// What it is.
         found: &'static str,

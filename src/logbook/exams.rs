@@ -101,12 +101,7 @@ impl Logbook {
     ///
     /// # Errors
     /// When it cannot be written; no exam has begun then.
-    pub fn begin_exam(
-        &mut self,
-        opening: &Opening,
-        with: &BeganWith,
-        at: Timestamp,
-    ) -> Result<OpenExam, LogbookError> {
+    pub fn begin_exam(&mut self, opening: &Opening, with: &BeganWith, at: Timestamp) -> Result<OpenExam, LogbookError> {
         let beginning = Beginning {
             box_key: Some(with.in_box.key.clone()),
             procedures_version: with.procedures_version,
@@ -212,7 +207,14 @@ impl Logbook {
             let reason = format!("it cannot follow the steps before it: {refusal}");
             LogbookError::unreadable(self.path(), &what, reason)
         })?;
-        Ok(StoredExam { open: OpenExam { number, id: rows.id, next_step }, opened, by: rows.by, beginning, exam, steps })
+        Ok(StoredExam {
+            open: OpenExam { number, id: rows.id, next_step },
+            opened,
+            by: rows.by,
+            beginning,
+            exam,
+            steps,
+        })
     }
 
     fn amendment(&self, row: &EntryRow, what: &str) -> Result<StoredStep, LogbookError> {

@@ -132,7 +132,9 @@ impl Beginning {
         if self.new {
             return Ok(None);
         }
-        let same_box = |summary: &ExamSummary| named_box.is_none_or(|declared| NamedBox::new(None, &declared.name).key == summary.in_box.key);
+        let same_box = |summary: &ExamSummary| {
+            named_box.is_none_or(|declared| NamedBox::new(None, &declared.name).key == summary.in_box.key)
+        };
         for summary in logbook.open_exams()?.exams.into_iter().filter(same_box) {
             // one that cannot be read is not offered; the list of exams names it
             let Ok(stored) = logbook.read_exam(summary.number) else { continue };

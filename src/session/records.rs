@@ -75,7 +75,8 @@ fn those_there(exams: &[ExamSummary]) -> String {
 /// A line of the list; what an unreadable exam has written is left empty.
 pub(super) fn line(summary: &ExamSummary, writing: &Writing) -> ExamLine {
     let found = summary.found.as_ref();
-    let written = found.map(|found| found.written.map(|eye| eye.map(|eye| words::prescription(writing.form().write(eye)))));
+    let written =
+        found.map(|found| found.written.map(|eye| eye.map(|eye| words::prescription(writing.form().write(eye)))));
     ExamLine {
         exam: number(summary.number),
         opened: writing.local(summary.opened).strftime("%Y-%m-%d %H:%M").to_string(),

@@ -20,12 +20,7 @@ pub fn known(connection: &Connection, path: &Path, key: &BoxKey) -> Result<Optio
 }
 
 /// Notes a box, and the file it is read from if one is named; gives its number.
-pub fn note(
-    connection: &Connection,
-    path: &Path,
-    in_box: &NamedBox,
-    file: Option<&str>,
-) -> Result<i64, LogbookError> {
+pub fn note(connection: &Connection, path: &Path, in_box: &NamedBox, file: Option<&str>) -> Result<i64, LogbookError> {
     let failed = |error| sqlite(path, error);
     let number = match known(connection, path, &in_box.key)? {
         Some(known) => known.number,
@@ -72,12 +67,7 @@ pub fn claim(connection: &Connection, path: &Path, in_box: i64) -> Result<Option
     let sql = "SELECT process, host, since, exam FROM claim WHERE box = ?1";
     let noted = connection.query_row(sql, [in_box], |row| {
         let exam: Option<i64> = row.get(3)?;
-        Ok(ClaimRow {
-            process: row.get(0)?,
-            host: row.get(1)?,
-            since: row.get(2)?,
-            exam: exam.map(ExamNumber),
-        })
+        Ok(ClaimRow { process: row.get(0)?, host: row.get(1)?, since: row.get(2)?, exam: exam.map(ExamNumber) })
     });
     noted.optional().map_err(|error| sqlite(path, error))
 }

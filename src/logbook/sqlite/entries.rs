@@ -65,12 +65,7 @@ pub fn all(connection: &Connection, path: &Path) -> Result<Vec<EntryRow>, Logboo
     rows(connection, path, "ORDER BY writer, number", [])
 }
 
-fn rows(
-    connection: &Connection,
-    path: &Path,
-    which: &str,
-    values: impl Params,
-) -> Result<Vec<EntryRow>, LogbookError> {
+fn rows(connection: &Connection, path: &Path, which: &str, values: impl Params) -> Result<Vec<EntryRow>, LogbookError> {
     let failed = |error| sqlite(path, error);
     let sql = format!(
         "SELECT writer, number, kind, about, \"by\", at, after, format, body_hash, hash, body FROM entry {which}"

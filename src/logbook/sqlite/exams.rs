@@ -55,9 +55,7 @@ pub fn add_step(
     }
     transaction
         .prepare_cached("INSERT INTO step (exam, number, at, format, events) VALUES (?1, ?2, ?3, ?4, ?5)")
-        .and_then(|mut insert| {
-            insert.execute((exam.0, step.number, &step.at, step.events.format, &step.events.text))
-        })
+        .and_then(|mut insert| insert.execute((exam.0, step.number, &step.at, step.events.format, &step.events.text)))
         .map_err(failed)?;
     // What the list of exams shows, so that it need not replay them all. Whatever is continued is not put aside.
     let finished = step.closes.then_some(&step.at);
@@ -103,8 +101,7 @@ pub fn entry_of(connection: &Connection, path: &Path, exam: ExamNumber) -> Resul
 pub fn body_of(kept: &ExamRows) -> Vec<u8> {
     let closing = kept.steps.iter().position(|step| closes(&step.events.text));
     let steps = closing.map_or(kept.steps.as_slice(), |closing| &kept.steps[..=closing]);
-    let opening =
-        ExamRow { number: 0, at: &kept.opened, format: kept.opening.format, text: &kept.opening.text };
+    let opening = ExamRow { number: 0, at: &kept.opened, format: kept.opening.format, text: &kept.opening.text };
     let steps = steps.iter().map(|step| ExamRow {
         number: step.number,
         at: &step.at,
@@ -177,12 +174,7 @@ fn summary(row: &Row<'_>) -> rusqlite::Result<SummaryRow> {
 }
 
 /// Puts an exam aside.
-pub fn put_aside(
-    transaction: &Transaction<'_>,
-    path: &Path,
-    number: ExamNumber,
-    at: &str,
-) -> Result<(), LogbookError> {
+pub fn put_aside(transaction: &Transaction<'_>, path: &Path, number: ExamNumber, at: &str) -> Result<(), LogbookError> {
     let sql = "UPDATE exam SET put_aside = coalesce(put_aside, ?2) WHERE number = ?1";
     match transaction.execute(sql, (number.0, at)) {
         Ok(0) => Err(Fault::NoSuchExam { exam: number }.at(path)),

@@ -50,8 +50,7 @@ DROP TABLE old_exam; DROP TABLE old_box;
 pub fn refuse_while_in_use(connection: &Connection, path: &Path) -> Result<(), LogbookError> {
     let failed = |error| sqlite(path, error);
     let mut numbers = connection.prepare("SELECT id FROM box ORDER BY id").map_err(failed)?;
-    let numbers: Vec<i64> =
-        numbers.query_map([], |row| row.get(0)).and_then(Iterator::collect).map_err(failed)?;
+    let numbers: Vec<i64> = numbers.query_map([], |row| row.get(0)).and_then(Iterator::collect).map_err(failed)?;
     for in_box in numbers {
         let taken = File::open(lock_file(path, in_box)).is_ok_and(|lock| lock.try_lock_shared().is_err());
         if taken {

@@ -148,7 +148,10 @@ fn check_entries(file: &SqliteFile) -> Result<(), LogbookError> {
     }
     for summary in exams::summaries(&file.connection, file.path(), Which::LatestClosed(usize::MAX))? {
         let about = summary.id.uuid().into_bytes();
-        let entry = rows.iter().map(|row| &row.sealed.entry).find(|entry| entry.kind == EntryKind::Exam && entry.about == about);
+        let entry = rows
+            .iter()
+            .map(|row| &row.sealed.entry)
+            .find(|entry| entry.kind == EntryKind::Exam && entry.about == about);
         let kept = exams::rows(&file.connection, file.path(), summary.number)?;
         if entry.is_none_or(|entry| entry.body_hash != Hash::of(&exams::body_of(&kept))) {
             return Err(damaged(format!("exam {} is not as it was closed", summary.number)));
