@@ -134,6 +134,11 @@ fn a_truncated_logbook() {
 fn a_logbook_with_an_overwritten_page() {
     let folder = folder();
     let path = kept(folder.path());
+    let mut logbook = Logbook::open(&path).unwrap();
+    let mut exam = read(&logbook, ExamNumber(1)).unwrap();
+    // over several pages that hold nothing but its text
+    append(&mut logbook, &mut exam, &note(&"a long note ".repeat(2000)), start()).unwrap();
+    drop(logbook);
     let whole = fs::read(&path).unwrap();
     let exam = read(&Logbook::open(&path).unwrap(), ExamNumber(1)).unwrap();
     let everything = |logbook: &Logbook| -> Result<bool, LogbookError> {

@@ -88,12 +88,14 @@ fn entries_are_numbered_without_gaps_and_one_that_was_altered_is_found() {
 /// A box as large as can be declared.
 fn largest_box() -> DeclaredBox {
     let mut declared = declared_box(&"B".repeat(80));
-    let powers = || (-100..=100).filter(|fifth| *fifth != 0).map(|fifth| Mark::nearest(f64::from(fifth) * 0.2));
+    let powers = (-100..=100).filter(|fifth| *fifth != 0).map(|fifth| Mark::nearest(f64::from(fifth) * 0.2));
     let each = |lens| LensLine { lens, declared: 99, missing: 0 };
-    declared.lines = powers()
-        .flat_map(|mark| [Lens::Sphere(mark), Lens::Cylinder(mark), Lens::Prism(mark), Lens::CrossCylinder(mark)])
-        .map(each)
-        .collect();
+    // prisms and cross cylinders have no sign
+    let kinds = |mark: Mark| match mark.dioptres() > 0.0 {
+        true => vec![Lens::Sphere(mark), Lens::Cylinder(mark), Lens::Prism(mark), Lens::CrossCylinder(mark)],
+        false => vec![Lens::Sphere(mark), Lens::Cylinder(mark)],
+    };
+    declared.lines = powers.flat_map(kinds).map(each).collect();
     declared
 }
 
