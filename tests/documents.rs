@@ -5,7 +5,7 @@ use std::path::Path;
 use std::process::Command;
 
 use dioptray::screen::Settings;
-use dioptray::screen::keymap::KeyTable;
+use dioptray::screen::keys::KeyTable;
 
 fn read(file: &str) -> String {
     std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(file)).unwrap()

@@ -12,7 +12,7 @@ use std::time::{Duration, Instant};
 use dioptray::exam::{Event, Exam, Opening};
 use dioptray::frame::{FittedFrame, shipped::demo_frame};
 use dioptray::kit::{Stock, shipped::demo_box};
-use dioptray::screen::{InMemory, Keeper, NotKept, Options, Settings, run};
+use dioptray::screen::{InMemory, Keeper, NotKept, ScreenStart, Settings, run};
 use portable_pty::{Child, CommandBuilder, ExitStatus, MasterPty, PtySize, native_pty_system};
 
 type Failure = Box<dyn Error>;
@@ -29,7 +29,7 @@ fn the_screen_under_test() -> Result<(), Failure> {
     };
     let keeper: Box<dyn Keeper> = if role == "breaks" { Box::new(Breaks) } else { Box::new(InMemory) };
     let fitted = FittedFrame::new(demo_frame()?, Stock::of(&demo_box()?));
-    run(Options {
+    run(ScreenStart {
         exam: Exam::open(Opening { fitted }),
         keeper,
         settings: Settings::shipped()?,

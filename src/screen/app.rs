@@ -1,63 +1,15 @@
-//! The screen's whole state, and the one way in which it changes: decide, keep, apply.
+//! The screen's whole state, and what follows from it: proposals, what the guide asks, the power before each eye.
 
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
-use thiserror::Error;
-
-use super::archive::Archive;
-use super::decide::{Decision, decide};
 use super::leading::{Leading, Meant};
-use super::proposals::{self, Offers};
+use super::proposals::{self, Offers, Search};
 use super::settings::Settings;
-use super::ui::{Input, Panel, Ui};
-use crate::exam::{EarlierRetinoscopy, Event, Exam, GuideEvent, ProcedureName, State};
-use crate::guide::retinoscopy_bias;
-use crate::optics::{Eye, Millimetres, Power};
-
-/// A step that could not be kept; the screen then does not show it either.
-#[derive(Debug, Error)]
-#[error("{0}")]
-pub struct NotKept(pub String);
-
-/// Keeps every step before the screen shows it.
-pub trait Keeper {
-    /// Keeps one step for good.
-    ///
-    /// # Errors
-    /// [`NotKept`] with the reason; the step counts as not done.
-    fn keep(&mut self, step: &[Event]) -> Result<(), NotKept>;
-
-    /// Whether steps outlive the program.
-    fn lasts(&self) -> bool;
-
-    /// What retinoscopy gave and what was then found, one pair for each eye of the latest closed exams.
-    ///
-    /// # Errors
-    /// [`NotKept`] when earlier exams cannot be read.
-    fn retinoscopy_pairs(&self) -> Result<Vec<(Power, Power)>, NotKept> {
-        Ok(Vec::new())
-    }
-
-    /// Earlier exams, where there are any to be had.
-    fn archive(&mut self) -> Option<&mut dyn Archive> {
-        None
-    }
-}
-
-/// Keeps nothing: for a screen that was asked to run without a logbook.
-#[derive(Debug, Clone, Copy, Default)]
-pub struct InMemory;
-
-impl Keeper for InMemory {
-    fn keep(&mut self, _step: &[Event]) -> Result<(), NotKept> {
-        Ok(())
-    }
-
-    fn lasts(&self) -> bool {
-        false
-    }
-}
+use super::ui::{Panel, Ui};
+use crate::exam::{EarlierRetinoscopy, Exam, GuideEvent, State};
+use crate::frame::fitted::EyePower;
+use crate::optics::{Eye, Eyes, Millimetres};
 
 /// Everything the screen shows and the keys work on.
 #[derive(Clone)]
@@ -74,14 +26,16 @@ pub struct App {
     pub lasts: bool,
     /// The rows that the lines of an open page had when it was last drawn.
     pub page_rows: Cell<u16>,
-    /// The last search, with all that it was asked; a search is only run again when that changes.
-    offers: RefCell<Option<Rc<Offers>>>,
-    /// What the guide asks, until the exam changes.
-    leading: RefCell<Option<Rc<Leading>>>,
+    /// The last search, with all that it depends on, and the revision at which that was compared.
+    offers: RefCell<Option<(u64, Rc<Offers>)>>,
+    /// What the guide asks at a revision of the exam.
+    leading: RefCell<Option<(u64, Rc<Leading>)>>,
+    /// The power before each eye at a revision of the exam.
+    powers: RefCell<Option<(u64, Eyes<EyePower>)>>,
     /// How earlier retinoscopy differs from what was then found.
-    earlier_retinoscopy: Option<EarlierRetinoscopy>,
+    pub(super) earlier_retinoscopy: Option<EarlierRetinoscopy>,
     /// Whether that was looked up, which is done once.
-    looked_up: bool,
+    pub(super) looked_up: bool,
 }
 
 impl App {
@@ -97,6 +51,7 @@ impl App {
             page_rows: Cell::new(0),
             offers: RefCell::new(None),
             leading: RefCell::new(None),
+            powers: RefCell::new(None),
             earlier_retinoscopy: None,
             looked_up: false,
         };
@@ -115,15 +70,39 @@ impl App {
         state.person.planned_vertex.or(self.settings.planned_vertex).unwrap_or(state.fitted.frame.vertex)
     }
 
+    /// Everything that can be said of the power before an eye now; computed once for each state of the exam.
+    pub fn in_front_of(&self, eye: Eye) -> EyePower {
+        let revision = self.exam.revision();
+        let mut last = self.powers.borrow_mut();
+        let powers = last.take_if(|(of, _)| *of == revision).map(|(_, powers)| powers);
+        let powers = powers.unwrap_or_else(|| Eyes::from_fn(|eye| self.state().fitted.in_front_of(eye)));
+        *last = Some((revision, powers));
+        powers[eye]
+    }
+
     /// The proposals for what is wanted now; none when nothing is wanted.
     pub fn offers(&self) -> Option<Rc<Offers>> {
-        let asked = proposals::asked(self)?;
+        self.offers_on(&self.ui)
+    }
+
+    /// The proposals as they are on a screen that is only being decided on.
+    pub fn offers_on(&self, ui: &Ui) -> Option<Rc<Offers>> {
+        let sought = proposals::sought(self.state(), ui)?;
+        let revision = self.exam.revision();
         let mut last = self.offers.borrow_mut();
-        if last.as_ref().is_none_or(|offers| offers.asked != asked) {
-            let offers = proposals::search(asked, last.as_deref());
-            *last = Some(Rc::new(offers));
-        }
-        last.clone()
+        let fitted = &self.state().fitted;
+        let holds = |(of, offers): &(u64, Rc<Offers>)| {
+            offers.search.sought == sought && (*of == revision || offers.search.fitted == *fitted)
+        };
+        let offers = match last.take() {
+            Some(found) if holds(&found) => found.1,
+            before => {
+                let search = Search { fitted: fitted.clone(), sought };
+                Rc::new(proposals::search(search, before.as_ref().map(|(_, offers)| offers.as_ref())))
+            }
+        };
+        *last = Some((revision, Rc::clone(&offers)));
+        Some(offers)
     }
 
     /// How the examiner's earlier retinoscopy differs steadily from what was then found, once that was asked for.
@@ -133,8 +112,14 @@ impl App {
 
     /// What the guide asks now.
     pub fn leading(&self) -> Rc<Leading> {
+        let revision = self.exam.revision();
         let mut last = self.leading.borrow_mut();
-        Rc::clone(last.get_or_insert_with(|| Rc::new(Leading::of(&self.exam))))
+        let leading = match last.take() {
+            Some((of, leading)) if of == revision => leading,
+            _ => Rc::new(Leading::of(&self.exam)),
+        };
+        *last = Some((revision, Rc::clone(&leading)));
+        leading
     }
 
     /// Whether the guide leads this exam: it has begun, the prescription is not written, and it was not left last.
@@ -163,13 +148,12 @@ impl App {
     pub(super) fn go_over_to(&mut self, exam: Exam, heading: String) {
         self.exam = exam;
         self.heading = heading;
-        self.leading.take();
         self.looked_up = false;
         self.earlier_retinoscopy = None;
     }
 
     /// The eye that the guide asks about is the eye that the keys work on; a closed exam is not led any more.
-    fn follow_the_guide(&mut self) {
+    pub(super) fn follow_the_guide(&mut self) {
         if self.state().finished && matches!(self.ui.panel, Panel::Guide | Panel::Choosing) {
             self.ui.panel = Panel::Cells;
         }
@@ -179,54 +163,4 @@ impl App {
             self.ui.eye = eye;
         }
     }
-
-    /// Takes one input all the way round. True when the person leaves.
-    pub fn handle(&mut self, input: &Input, keeper: &mut dyn Keeper) -> bool {
-        let mut decision = decide(self, input);
-        if !self.looked_up && begins_retinoscopy(&decision.step) {
-            // many exams may have to be read for it, so they are only when retinoscopy begins
-            let pairs = keeper.retinoscopy_pairs();
-            let unread = pairs.as_ref().err().map(|error| format!("earlier retinoscopy cannot be read: {error}"));
-            let bias = retinoscopy_bias(&pairs.unwrap_or_default());
-            (self.looked_up, self.earlier_retinoscopy) = (true, bias.and_then(|bias| bias.earlier()));
-            decision = decide(self, input);
-            if let Some(unread) = unread {
-                decision.ui.refused(unread);
-            }
-        }
-        let Decision { step, ui, quit, request } = decision;
-        if let Err(refusal) = self.take_step(&step, keeper) {
-            self.ui.refused(refusal);
-            return quit;
-        }
-        self.ui = ui;
-        if let Some(request) = request {
-            self.run_request(request, keeper);
-        }
-        self.follow_the_guide();
-        quit
-    }
-
-    /// Takes one input while nothing of the exam can be seen: nothing is answered or moved blindly. True when the person leaves.
-    pub fn handle_unseen(&self, input: &Input) -> bool {
-        decide(self, input).quit
-    }
-
-    /// Takes a step: what the exam would refuse must not be kept, and what is not kept must not be shown.
-    pub(super) fn take_step(&mut self, step: &[Event], keeper: &mut dyn Keeper) -> Result<(), String> {
-        if step.is_empty() {
-            return Ok(());
-        }
-        let checked = self.exam.check(step.to_vec()).map_err(|error| error.to_string())?;
-        keeper.keep(step).map_err(|error| format!("not kept, so not done: {error}"))?;
-        self.exam.accept(checked);
-        self.leading.take();
-        Ok(())
-    }
-}
-
-fn begins_retinoscopy(step: &[Event]) -> bool {
-    let begins =
-        |event: &Event| matches!(event, Event::Guide(GuideEvent::Began { procedure: ProcedureName::Retinoscopy, .. }));
-    step.iter().any(begins)
 }

@@ -16,8 +16,7 @@ use std::path::{Path, PathBuf};
 use etcetera::BaseStrategy;
 use thiserror::Error;
 
-use super::chord::Chord;
-use super::keymap::{Action, KeyTable};
+use super::keys::{Action, Chord, ChordError, KeyTable};
 use crate::kit::document::fault::most_like;
 use crate::kit::document::load::{name_of, read_text};
 use crate::kit::document::tree::Value;
@@ -52,6 +51,17 @@ pub enum Form {
     Plus,
 }
 
+impl Form {
+    /// The form with the cylinder of the other sign.
+    #[must_use]
+    pub fn other(self) -> Self {
+        match self {
+            Self::Minus => Self::Plus,
+            Self::Plus => Self::Minus,
+        }
+    }
+}
+
 /// Which colours are drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum ThemeName {
@@ -62,6 +72,18 @@ pub enum ThemeName {
     Daylight,
     /// The terminal's own two colours.
     Plain,
+}
+
+impl ThemeName {
+    /// The next of them, in turn.
+    #[must_use]
+    pub fn next(self) -> Self {
+        match self {
+            Self::Dark => Self::Daylight,
+            Self::Daylight => Self::Plain,
+            Self::Plain => Self::Dark,
+        }
+    }
 }
 
 /// Which characters are drawn.
@@ -241,7 +263,7 @@ fn read_chord(door: &mut Door, node: &Node, action: &str) -> Option<Chord> {
     match door.written(node, action)?.parse() {
         Ok(chord) => Some(chord),
         Err(error) => {
-            let error: super::chord::ChordError = error;
+            let error: ChordError = error;
             door.refuse(node.at, Problem::new(error.to_string()));
             None
         }

@@ -1,7 +1,7 @@
 //! Lenses, powers and places in words, as every panel and message writes them.
 
 use super::settings::Form;
-use super::ui::Spot;
+use super::spot::Spot;
 use crate::exam::{Answer, ProcedureName};
 use crate::frame::Move;
 use crate::guide::Choice;

@@ -4,7 +4,7 @@ use dioptray::exam::{Exam, Opening};
 use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame};
 use dioptray::kit::{DeclaredBox, LensForm, LensLine, Measured, Rims, Stock};
 use dioptray::optics::Millimetres;
-use dioptray::screen::{InMemory, Options, Settings, Size, print};
+use dioptray::screen::{InMemory, ScreenStart, Settings, Size, print};
 
 type Failure = Box<dyn std::error::Error>;
 
@@ -62,9 +62,9 @@ pub fn four_cells() -> DeclaredFrame {
 }
 
 /// A screen on an empty frame, without a logbook.
-pub fn options(settings: Settings) -> Result<Options, Failure> {
+pub fn options(settings: Settings) -> Result<ScreenStart, Failure> {
     let fitted = FittedFrame::new(four_cells(), Stock::of(&outreach_box()?));
-    Ok(Options {
+    Ok(ScreenStart {
         exam: Exam::open(Opening { fitted }),
         keeper: Box::new(InMemory),
         settings,
@@ -80,6 +80,6 @@ pub fn walk(keys: &str, size: &str) -> Result<String, Failure> {
 }
 
 /// The last frame of a screen that starts otherwise.
-pub fn walk_with(options: Options, keys: &str, size: &str) -> Result<String, Failure> {
+pub fn walk_with(options: ScreenStart, keys: &str, size: &str) -> Result<String, Failure> {
     Ok(print(options, keys, size.parse::<Size>()?)?)
 }

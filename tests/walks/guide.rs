@@ -5,15 +5,15 @@ use dioptray::frame::{FittedFrame, shipped::demo_frame};
 use dioptray::guide::{Presentation, Question, Show};
 use dioptray::kit::{Stock, shipped::demo_box};
 use dioptray::optics::Eye;
-use dioptray::screen::{App, InMemory, Options, Settings};
+use dioptray::screen::{App, InMemory, ScreenStart, Settings};
 
 use super::bench::walk_with;
 use super::person::{Led, easy, lead, long_sighted, off, presbyope, short_sighted};
 use super::{Failure, compare};
 
-pub fn outreach() -> Result<Options, Failure> {
+pub fn outreach() -> Result<ScreenStart, Failure> {
     let fitted = FittedFrame::new(demo_frame()?, Stock::of(&demo_box()?));
-    Ok(Options {
+    Ok(ScreenStart {
         exam: Exam::open(Opening { fitted }),
         keeper: Box::new(InMemory),
         settings: Settings::shipped()?,
@@ -112,7 +112,7 @@ fn an_easy_exam_of_two_eyes_takes_fewer_than_120_keys() -> Result<(), Failure> {
     let led = lead(app()?, &mut person, |_| None)?;
     let from_unaided = led.asked.iter().position(|asked| asked.presentation.question == Question::LineRead);
     let before = led.keys_before(from_unaided.ok_or("no unaided acuity")?);
-    let count = led.count()? - dioptray::screen::strokes::parse(&before)?.len();
+    let count = led.count()? - dioptray::screen::keys::strokes::parse(&before)?.len();
     assert!(count < 120, "{count} keys from unaided acuity to the written prescription");
     assert!(led.count()? < 120, "{} keys with the set-up", led.count()?);
     for eye in Eye::BOTH {

@@ -18,16 +18,16 @@ use crate::kit::shipped::demo_box;
 use crate::kit::{DeclaredBox, Stock, read_box};
 use crate::logbook::{ExamSummary, LastUsed, Logbook, LogbookError};
 use crate::screen::settings::Settings;
-use crate::screen::{InMemory, Options};
+use crate::screen::{InMemory, ScreenStart};
 
 impl Start {
     /// A new exam that nothing keeps.
-    pub(super) fn without_logbook(&self, settings: Settings) -> anyhow::Result<Options> {
+    pub(super) fn without_logbook(&self, settings: Settings) -> anyhow::Result<ScreenStart> {
         let fitted = FittedFrame::new(
             self.frame_file.as_deref().map_or_else(demo_frame, read_frame)?,
             Stock::of(&self.box_file.as_deref().map_or_else(demo_box, read_box)?),
         );
-        Ok(Options {
+        Ok(ScreenStart {
             exam: Exam::open(Opening { fitted }),
             keeper: Box::new(InMemory),
             settings,
@@ -38,7 +38,7 @@ impl Start {
     }
 
     /// The exam that is still open, or a new one; each step is kept.
-    pub(super) fn with_logbook(&self, settings: Settings, context: &Context) -> anyhow::Result<Options> {
+    pub(super) fn with_logbook(&self, settings: Settings, context: &Context) -> anyhow::Result<ScreenStart> {
         let mut logbook = open(&files::logbook_path(context)?)?;
         let now = Timestamp::now();
         let first_start = logbook.exams()?.is_empty();
@@ -62,7 +62,7 @@ impl Start {
         let absolute = |file: &Option<PathBuf>| file.as_deref().map(std::path::absolute).transpose();
         let used = LastUsed { box_file: absolute(&self.box_file)?, frame_file: absolute(&self.frame_file)? };
         logbook.remember_last_used(&used, now)?;
-        Ok(Options {
+        Ok(ScreenStart {
             exam: stored.exam().clone(),
             heading: format!("Exam {}", stored.id()),
             keeper: Box::new(LogbookKeeper::new(logbook, stored, claim, Writing::of(&settings))),

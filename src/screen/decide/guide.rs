@@ -1,61 +1,60 @@
 //! What keys do in the guide: answers, and choosing with what to go on.
 
 use super::super::app::App;
-use super::super::keymap::Action;
+use super::super::keys::GuideAction;
 use super::super::ui::{Panel, Purpose, Sheet, Ui};
 use super::super::words;
-use super::Decision;
-use super::typed::Fault;
+use super::decision::Decision;
+use super::fault::LineFault;
 use crate::exam::{Answer, Detail, Event, ProcedureName, State};
 use crate::guide::{self, GuideError, Question};
 use crate::optics::bounds::{self, Range};
 use crate::optics::{Acuity, Eye};
 
 /// Whether an action of the guide would do something now.
-pub fn is_available(app: &App, action: Action) -> bool {
+pub fn is_available(app: &App, action: GuideAction) -> bool {
     let leading = app.leading();
     let open = !app.state().finished;
     let question = &leading.presentation.question;
     open && match action {
-        Action::Answer => !leading.presentation.choices.is_empty() || to_type(question).is_some(),
-        Action::TypeAnswer => to_type(question).is_some(),
-        Action::SkipStep | Action::LeaveProcedure => leading.guide.running().is_some(),
-        Action::AskAgain => leading.guide.can_repeat(),
-        _ => true,
+        GuideAction::Answer => !leading.presentation.choices.is_empty() || to_type(question).is_some(),
+        GuideAction::TypeAnswer => to_type(question).is_some(),
+        GuideAction::SkipStep | GuideAction::LeaveProcedure => leading.guide.running().is_some(),
+        GuideAction::AskAgain => leading.guide.can_repeat(),
+        GuideAction::Open | GuideAction::ChooseProcedure | GuideAction::PickProcedure => true,
     }
 }
 
 /// Does a command of the guide.
-pub fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
+pub fn act(app: &App, mut ui: Ui, action: GuideAction, nth: usize) -> Decision {
     let state = app.state();
     let did = |mut ui: Ui, what: &str| {
         ui.answered = Some(what.to_owned());
         ui
     };
     match action {
-        Action::Guide => open(app, ui),
-        Action::Answer => answer_by_key(app, ui, nth),
-        Action::TypeAnswer => match to_type(&app.leading().presentation.question) {
+        GuideAction::Open => open(app, ui),
+        GuideAction::Answer => answer_by_key(app, ui, nth),
+        GuideAction::TypeAnswer => match to_type(&app.leading().presentation.question) {
             Some(_) => {
                 ui.start_line(Purpose::Answer, "");
                 Decision::of(ui)
             }
             None => Decision::refused(app, "this is answered by its number, not typed"),
         },
-        Action::SkipStep => led(app, did(ui, "passed over"), guide::skip(state)),
-        Action::AskAgain => led(app, did(ui, "asked again"), guide::repeat(state)),
-        Action::LeaveProcedure => led(app, did(ui, "ended"), guide::leave(state)),
-        Action::ChooseProcedure => {
+        GuideAction::SkipStep => led(app, did(ui, "passed over"), guide::skip(state)),
+        GuideAction::AskAgain => led(app, did(ui, "asked again"), guide::repeat(state)),
+        GuideAction::LeaveProcedure => led(app, did(ui, "ended"), guide::leave(state)),
+        GuideAction::ChooseProcedure => {
             ui.panel = Panel::Choosing;
             Decision::of(ui)
         }
-        Action::PickProcedure => {
+        GuideAction::PickProcedure => {
             let Some(&procedure) = ProcedureName::ALL.get(nth) else { return Decision::of(ui) };
             let eye = Some(ui.eye).filter(|_| !procedure.takes(None));
             ui.panel = Panel::Guide;
             begin(app, did(ui, &words::procedure(procedure, eye)), procedure, eye)
         }
-        _ => Decision::of(ui),
     }
 }
 
@@ -166,26 +165,29 @@ pub fn to_type(question: &Question) -> Option<&'static str> {
 ///
 /// # Errors
 /// When it does not answer what is asked.
-pub fn typed(app: &App, mut ui: Ui, text: &str) -> Result<Decision, Fault> {
+pub fn typed(app: &App, mut ui: Ui, text: &str) -> Result<Decision, LineFault> {
     let question = app.leading().presentation.question.clone();
     let read = read(&question, text)?;
     if !question.accepts(read) {
-        return Err(Fault::plain(format!("`{text}` does not answer this: {}", to_type(&question).unwrap_or_default())));
+        return Err(LineFault::plain(format!(
+            "`{text}` does not answer this: {}",
+            to_type(&question).unwrap_or_default()
+        )));
     }
     ui.answered = Some(text.to_owned());
     Ok(answer(app, ui, read))
 }
 
-fn read(question: &Question, text: &str) -> Result<Answer, Fault> {
+fn read(question: &Question, text: &str) -> Result<Answer, LineFault> {
     let within = |unit: &str, range: Range, scale: f64| {
         let number = text.strip_suffix(unit).unwrap_or(text).trim();
         let wanted = to_type(question).unwrap_or_default();
-        let value: f64 = number.parse().map_err(|_| Fault::plain(format!("`{text}` is no number: {wanted}")))?;
-        range.check(value / scale).map(|_| value).map_err(|error| Fault::plain(error.to_string()))
+        let value: f64 = number.parse().map_err(|_| LineFault::plain(format!("`{text}` is no number: {wanted}")))?;
+        range.check(value / scale).map(|_| value).map_err(|error| LineFault::plain(error.to_string()))
     };
     let whole = |unit: &str, range: Range| {
         let value = within(unit, range, 1.0)?;
-        if value.fract() == 0.0 { Ok(value) } else { Err(Fault::plain(format!("`{text}` is no whole number"))) }
+        if value.fract() == 0.0 { Ok(value) } else { Err(LineFault::plain(format!("`{text}` is no whole number"))) }
     };
     Ok(match question {
         Question::Age => Answer::Years(whole("years", bounds::AGE_YEARS)? as u8),
@@ -196,7 +198,7 @@ fn read(question: &Question, text: &str) -> Result<Answer, Fault> {
         Question::FanLine => {
             let halves = 2.0 * within("h", bounds::CLOCK_HOURS, 1.0)?;
             if halves.fract() != 0.0 {
-                return Err(Fault::plain(format!("`{text}`: an hour of the clock or half of one, like 2 or 2.5")));
+                return Err(LineFault::plain(format!("`{text}`: an hour of the clock or half of one, like 2 or 2.5")));
             }
             Answer::HalfHours(halves as u8)
         }

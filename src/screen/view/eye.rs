@@ -28,7 +28,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
     title(pen, area, eye, focused);
 
     let big_area = Rect { y: area.y + 1, height: BIG_ROWS[size].min(area.height.saturating_sub(1)), ..area };
-    let before = app.state().fitted.in_front_of(eye);
+    let before = app.in_front_of(eye);
     let beside = area.width.saturating_sub(big::COLUMNS);
     let dial_area = Rect { x: area.x + big::COLUMNS, width: beside, height: DIAL_ROWS[size], ..area };
     big::draw(pen, big_area, app, eye);

@@ -24,7 +24,7 @@ fn facts(pen: &Pen<'_>, area: Rect, app: &App, eye: Eye) -> Vec<(String, Style)>
     let theme = pen.theme;
     let state = app.state();
     let form = app.ui.form;
-    let before = state.fitted.in_front_of(eye);
+    let before = app.in_front_of(eye);
     let width = usize::from(area.width.saturating_sub(1));
     let mut rows = Vec::new();
 
@@ -97,14 +97,14 @@ fn planned(app: &App, eye: Eye) -> String {
     if (vertex.0 - frame_vertex.0).abs() < 1e-9 {
         return format!("glasses {} mm = net", vertex.0);
     }
-    let net = app.state().fitted.in_front_of(eye).net;
+    let net = app.in_front_of(eye).net;
     let at_cornea = at_vertex(net, frame_vertex, Millimetres(0.0));
     format!("glasses {} mm {}", vertex.0, words::power(away_from_eye(at_cornea, vertex), app.ui.form))
 }
 
 /// The prism that the lenses in the cells induce because the frame is set to another pupillary distance, if any to speak of.
 pub fn induced_in_words(app: &App, eye: Eye) -> Option<String> {
-    let induced = app.state().fitted.in_front_of(eye).induced;
+    let induced = app.in_front_of(eye).induced;
     (induced.amount() >= INDUCED_SHOWN_PDPT).then(|| words::prism(induced, eye))
 }
 

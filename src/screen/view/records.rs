@@ -5,7 +5,7 @@ use ratatui::layout::Rect;
 
 use super::super::app::App;
 use super::super::archive::{Line, Opened};
-use super::super::keymap::Action;
+use super::super::keys::ListsAction;
 use super::super::page::Records;
 use super::super::ui::Target;
 use super::pen::Pen;
@@ -115,7 +115,7 @@ fn record(pen: &mut Pen<'_>, area: Rect, app: &App, open: &Opened, top: usize) {
 
 /// Says at the upper right that there is more below.
 pub fn goes_on(pen: &mut Pen<'_>, area: Rect, app: &App) {
-    let more = format!(" {} goes on ", app.settings.keys.key_of(Action::ChooseNext));
+    let more = format!(" {} goes on ", app.settings.keys.key_of(ListsAction::ChooseNext));
     let width = more.chars().count() as u16;
     pen.text(area, 0, area.width.saturating_sub(width + 1), &more, pen.theme.key);
 }
