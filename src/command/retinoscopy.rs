@@ -3,12 +3,13 @@
 use std::io::Write;
 
 use anyhow::{Context as _, bail};
+use clap::Args;
 use clap::error::ErrorKind;
-use clap::{Args, CommandFactory};
 use serde::Serialize;
 
+use super::context::WrongUsage;
 use super::json::{PowerJson, write_line};
-use super::{CAUTION, Cli, Context, Outcome, text, values};
+use super::{CAUTION, Context, Outcome, text, values};
 use crate::optics::notation::parse_power;
 use crate::optics::retinoscopy::{Reversal, gross_power, less_working_lens, working_lens};
 use crate::optics::{Axis, Dioptres, bounds};
@@ -43,7 +44,7 @@ impl Retinoscopy {
         let [first, second] = self.meridians.as_slice() else {
             let message =
                 format!("--meridian is given twice, once for each meridian; here it is {}", self.meridians.len());
-            Cli::command().error(ErrorKind::WrongNumberOfValues, message).exit();
+            return Err(WrongUsage { kind: ErrorKind::WrongNumberOfValues, message }.into());
         };
         let distance_m = bounds::NEAR_M.check(self.distance)?;
         let gross = gross_power(reversal(first)?, reversal(second)?)?;

@@ -6,6 +6,7 @@
 //! - [`csv`]: one row per eye; [`json`]: everything in full precision;
 //! - [`fhir`]: a bundle for other record systems, with [`fhir_check`] in front of it;
 //! - [`form`]: these forms by name, as a command or a key asks for them;
+//! - [`saving`]: files that are written whole or not at all;
 //! - [`listing`]: earlier exams one a line, and one exam in full with its trail.
 
 use thiserror::Error;
@@ -19,6 +20,7 @@ pub mod json;
 pub mod listing;
 pub mod pdf;
 pub mod record;
+pub mod saving;
 pub mod words;
 
 pub use form::RecordForm;

@@ -10,20 +10,16 @@ use super::ui::{Panel, Ui};
 use crate::exam::{EarlierRetinoscopy, Exam, GuideEvent, State};
 use crate::frame::fitted::EyePower;
 use crate::optics::{Eye, Eyes, Millimetres};
+use crate::session::Session;
 
 /// Everything the screen shows and the keys work on.
-#[derive(Clone)]
 pub struct App {
-    /// The exam.
-    pub exam: Exam,
+    /// The open exam, and where it is kept.
+    pub session: Session,
     /// What belongs to the screen alone.
     pub ui: Ui,
     /// What the person has chosen.
     pub settings: Settings,
-    /// The exam's number and whatever else names it, for the top line.
-    pub heading: String,
-    /// Whether steps are kept.
-    pub lasts: bool,
     /// The rows that the lines of an open page had when it was last drawn.
     pub page_rows: Cell<u16>,
     /// The last search, with all that it depends on, and the revision at which that was compared.
@@ -40,14 +36,12 @@ pub struct App {
 
 impl App {
     /// A screen on an exam.
-    pub fn new(exam: Exam, settings: Settings, heading: String, lasts: bool) -> Self {
+    pub fn new(session: Session, settings: Settings) -> Self {
         let ui = Ui::new(&settings);
         let mut app = Self {
-            exam,
+            session,
             ui,
             settings,
-            heading,
-            lasts,
             page_rows: Cell::new(0),
             offers: RefCell::new(None),
             leading: RefCell::new(None),
@@ -59,9 +53,19 @@ impl App {
         app
     }
 
+    /// The exam.
+    pub fn exam(&self) -> &Exam {
+        self.session.exam()
+    }
+
     /// The state of the exam now.
     pub fn state(&self) -> &State {
-        self.exam.state()
+        self.session.state()
+    }
+
+    /// What names the exam on the top line: `Exam 14`.
+    pub fn heading(&self) -> String {
+        self.session.heading()
     }
 
     /// The vertex distance for which glasses are planned.
@@ -72,7 +76,7 @@ impl App {
 
     /// Everything that can be said of the power before an eye now; computed once for each state of the exam.
     pub fn in_front_of(&self, eye: Eye) -> EyePower {
-        let revision = self.exam.revision();
+        let revision = self.exam().revision();
         let mut last = self.powers.borrow_mut();
         let powers = last.take_if(|(of, _)| *of == revision).map(|(_, powers)| powers);
         let powers = powers.unwrap_or_else(|| Eyes::from_fn(|eye| self.state().fitted.in_front_of(eye)));
@@ -88,7 +92,7 @@ impl App {
     /// The proposals as they are on a screen that is only being decided on.
     pub fn offers_on(&self, ui: &Ui) -> Option<Rc<Offers>> {
         let sought = proposals::sought(self.state(), ui)?;
-        let revision = self.exam.revision();
+        let revision = self.exam().revision();
         let mut last = self.offers.borrow_mut();
         let fitted = &self.state().fitted;
         let holds = |(of, offers): &(u64, Rc<Offers>)| {
@@ -112,11 +116,11 @@ impl App {
 
     /// What the guide asks now.
     pub fn leading(&self) -> Rc<Leading> {
-        let revision = self.exam.revision();
+        let revision = self.exam().revision();
         let mut last = self.leading.borrow_mut();
         let leading = match last.take() {
             Some((of, leading)) if of == revision => leading,
-            _ => Rc::new(Leading::of(&self.exam)),
+            _ => Rc::new(Leading::of(self.exam())),
         };
         *last = Some((revision, Rc::clone(&leading)));
         leading
@@ -144,10 +148,8 @@ impl App {
         }
     }
 
-    /// Goes over to another exam.
-    pub(super) fn go_over_to(&mut self, exam: Exam, heading: String) {
-        self.exam = exam;
-        self.heading = heading;
+    /// Forgets what was found for the exam before.
+    pub(super) fn went_over(&mut self) {
         self.looked_up = false;
         self.earlier_retinoscopy = None;
     }

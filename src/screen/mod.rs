@@ -5,24 +5,24 @@
 //! - [`app`]: the whole state and what follows from it; `round`: one input, from the key to what is kept;
 //! - [`ui`]: the part of the state that is not the exam; [`spot`], [`shelf`], [`proposals`]: places and lists; [`leading`]:
 //!   what the guide asks now;
-//! - [`page`], [`field`], [`detail_values`]: the details of the exam and earlier exams; [`archive`], [`keeper`]: where the
-//!   screen gets these from, and what keeps its steps;
+//! - [`page`], [`field`], [`detail_values`]: the details of the exam and earlier exams; [`request`]: what a key asks
+//!   beside steps of the exam; [`carried`]: what stays from one person to the next;
 //! - [`decide`]: what an input means; it changes nothing;
 //! - [`view`]: the panels;
 //! - `start`: how the screen begins; `terminal`: the real terminal; [`print()`]: one frame as text, without a terminal.
 
 pub mod app;
-pub mod archive;
+pub mod carried;
 pub mod cautions;
 pub mod decide;
 pub mod detail_values;
 pub mod field;
-pub mod keeper;
 pub mod keys;
 pub mod leading;
 pub mod page;
 mod print;
 pub mod proposals;
+pub mod request;
 mod round;
 pub mod settings;
 pub mod shelf;
@@ -35,7 +35,6 @@ pub mod view;
 pub mod words;
 
 pub use app::App;
-pub use keeper::{InMemory, Keeper, NotKept};
 pub use print::{PrintError, Size, print};
 pub use settings::{Settings, SettingsError};
 pub use start::{ScreenStart, Surroundings};

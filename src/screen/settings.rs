@@ -17,6 +17,7 @@ use etcetera::BaseStrategy;
 use thiserror::Error;
 
 use super::keys::{Action, Chord, ChordError, KeyTable};
+use crate::exam::prescription::CylinderForm;
 use crate::kit::document::fault::most_like;
 use crate::kit::document::load::{name_of, read_text};
 use crate::kit::document::tree::Value;
@@ -49,6 +50,15 @@ pub enum Form {
     Minus,
     /// Plus cylinders.
     Plus,
+}
+
+impl From<Form> for CylinderForm {
+    fn from(form: Form) -> Self {
+        match form {
+            Form::Minus => Self::Minus,
+            Form::Plus => Self::Plus,
+        }
+    }
 }
 
 impl Form {

@@ -2,35 +2,30 @@
 
 use super::app::App;
 use super::decide;
-use super::keeper::Keeper;
 use super::settings::{Characters, Settings, ThemeName};
 use super::ui::Sheet;
-use crate::exam::Exam;
+use crate::session::Session;
 
 /// What a screen starts with.
 pub struct ScreenStart {
-    /// The exam, new or as it stood.
-    pub exam: Exam,
-    /// Keeps every step; [`InMemory`](super::keeper::InMemory) where no logbook was asked for.
-    pub keeper: Box<dyn Keeper>,
+    /// The open exam, new or as it stood, and where it is kept.
+    pub session: Session,
     /// What the person has chosen.
     pub settings: Settings,
-    /// What names the exam on the top line: `Exam 14`.
-    pub heading: String,
     /// The exam in a few words when it was begun earlier and not closed: the screen asks whether to go on with it.
     pub goes_on: Option<String>,
     /// Whether to show the cautions until a key is pressed.
     pub cautions: bool,
 }
 
-/// The screen as it starts, and its keeper.
-pub(super) fn start(options: ScreenStart) -> (App, Box<dyn Keeper>) {
-    let mut app = App::new(options.exam, options.settings, options.heading, options.keeper.lasts());
+/// The screen as it starts.
+pub(super) fn start(options: ScreenStart) -> App {
+    let mut app = App::new(options.session, options.settings);
     app.ui.sheet = options.cautions.then_some(Sheet::Cautions);
     if let Some(exam) = options.goes_on {
         app.ui = decide::ask_to_go_on(&app, &exam);
     }
-    (app, options.keeper)
+    app
 }
 
 /// What the surroundings say about the terminal: `NO_COLOR` set to anything, and the terminal's name.

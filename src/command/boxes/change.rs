@@ -5,13 +5,14 @@ use std::path::PathBuf;
 
 use anyhow::{Context as _, anyhow, bail};
 use clap::error::ErrorKind;
-use clap::{Args, CommandFactory, ValueEnum};
+use clap::{Args, ValueEnum};
 use jiff::Timestamp;
 use serde::Serialize;
 
+use crate::command::context::WrongUsage;
 use crate::command::files::{known_box, logbook_path};
 use crate::command::json::write_line;
-use crate::command::{CAUTION, Cli, Context, Outcome, values};
+use crate::command::{CAUTION, Context, Outcome, values};
 use crate::kit::{BoxChange, Lens, Piece, Place, Stock, StockedPiece};
 use crate::logbook::Logbook;
 use crate::optics::notation::parse_power;
@@ -75,7 +76,8 @@ impl Change {
     /// Notes the change.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         if self.to.is_some() && self.what != What::Lent {
-            Cli::command().error(ErrorKind::ArgumentConflict, "--to belongs to `lent`").exit();
+            let message = "--to belongs to `lent`".to_owned();
+            return Err(WrongUsage { kind: ErrorKind::ArgumentConflict, message }.into());
         }
         let known = known_box(context, &self.file)?;
         let change = self.change(&known.stock)?;

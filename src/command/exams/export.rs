@@ -7,11 +7,11 @@ use anyhow::bail;
 use clap::{Args, ValueEnum};
 use serde::Serialize;
 
-use super::records::{self, Writing};
+use super::records;
 use crate::command::json::write_line;
-use crate::command::save::{Existing, save};
 use crate::command::{CAUTION, Context, Outcome, values};
 use crate::export::RecordForm;
+use crate::export::saving::{Existing, save};
 
 /// The arguments of `dioptray exam export`.
 #[derive(Debug, Args)]
@@ -89,7 +89,7 @@ impl Export {
         if form == RecordForm::Pdf && self.out.is_none() && (context.json || io::stdout().is_terminal()) {
             bail!("pages are not for a terminal, nor for JSON: name a file with --out FILE");
         }
-        let record = Writing::asked(self.plus)?.record(&records::exam(context, self.number)?);
+        let record = records::writing(self.plus)?.record(&records::exam(context, self.number)?);
         let bytes = form.write(&record)?;
         let name = self.form.to_possible_value().map(|value| value.get_name().to_owned()).unwrap_or_default();
         let answer = |file, text| Answer { exam: record.exam, r#as: name.clone(), file, text };

@@ -15,7 +15,7 @@ use super::{CAUTION, Context, Outcome, files, values};
 use crate::frame::FittedFrame;
 use crate::optics::notation::parse_prescription;
 use crate::optics::{Eye, Eyes, Power, bounds};
-use crate::stacking::{Options, Pair, Proposal, REACHES_WITHIN_D, propose, propose_both};
+use crate::stacking::{Options, Pair, REACHES_WITHIN_D, propose, propose_both};
 use proposal::ProposalJson;
 
 /// The arguments of `dioptray stack`.
@@ -151,8 +151,4 @@ fn both_eyes(
 
 fn outcome(reached: bool) -> Outcome {
     if reached { Outcome::Done } else { Outcome::NotReached }
-}
-
-fn any_reaches(proposals: &[Proposal]) -> bool {
-    proposals.iter().any(|proposal| proposal.reaches)
 }

@@ -21,8 +21,8 @@ pub fn is_available(app: &App, action: impl Into<Action>) -> bool {
             RecordsAction::Amend => records::amendable(&app.ui).is_ok(),
             RecordsAction::Open | RecordsAction::CloseExam | RecordsAction::NewExam => true,
         },
-        Action::Steps(StepsAction::Undo) => !app.exam.standing_steps().is_empty(),
-        Action::Steps(StepsAction::Redo) => app.exam.redoable() > 0,
+        Action::Steps(StepsAction::Undo) => !app.exam().standing_steps().is_empty(),
+        Action::Steps(StepsAction::Redo) => app.exam().redoable() > 0,
         Action::Screen(
             ScreenAction::OtherEye
             | ScreenAction::Prescription

@@ -1,7 +1,7 @@
 //! What an input comes to, as the places of the screen decide it.
 
 use super::super::app::App;
-use super::super::archive::Request;
+use super::super::request::Request;
 use super::super::ui::{Purpose, Ui};
 use crate::exam::Event;
 use crate::frame::Move;

@@ -32,7 +32,7 @@ pub fn act(app: &App, mut ui: Ui, action: DetailsAction) -> Decision {
             Decision::of(ui)
         }
         DetailsAction::EnterDetail if app.state().finished => {
-            Decision::refused(app, format!("{} is closed: it can be amended, not changed", app.heading))
+            Decision::refused(app, format!("{} is closed: it can be amended, not changed", app.heading()))
         }
         DetailsAction::EnterDetail => match chosen(&ui) {
             Some(Field::Accepted(eye)) => accept(app, ui, eye),

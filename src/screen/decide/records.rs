@@ -1,9 +1,9 @@
 //! Earlier exams, closing this one, and beginning another.
 
 use super::super::app::App;
-use super::super::archive::Request;
 use super::super::keys::{ConfirmationAction, ListsAction, RecordsAction};
 use super::super::page::{Confirmation, Page, Records};
+use super::super::request::Request;
 use super::super::ui::{Purpose, Ui};
 use super::super::words;
 use super::decision::Decision;
@@ -25,11 +25,11 @@ pub fn act(app: &App, ui: Ui, action: RecordsAction) -> Decision {
             Err(why) => Decision::refused(app, why),
         },
         RecordsAction::CloseExam if app.state().finished => {
-            Decision::refused(app, format!("{} is closed already: it can be amended", app.heading))
+            Decision::refused(app, format!("{} is closed already: it can be amended", app.heading()))
         }
         RecordsAction::CloseExam => {
             let text =
-                format!("Close {} for good, with {}? From then on it can only be amended.", app.heading, with(app));
+                format!("Close {} for good, with {}? From then on it can only be amended.", app.heading(), with(app));
             ask(app, ui, Confirmation::Close, &text, "closes it", "leaves it open")
         }
         RecordsAction::NewExam => Decision::line(ui, Purpose::NewExam),
@@ -97,10 +97,10 @@ pub fn ask_to_go_on(app: &App, exam: &str) -> Ui {
 /// Begins another exam, after the question whether this one is closed first.
 pub fn begin(app: &App, ui: Ui, label: &str) -> Decision {
     let label = label.to_owned();
-    if app.state().finished || app.exam.standing_steps().is_empty() {
+    if app.state().finished || app.exam().is_untouched() {
         return Decision::of(ui).with_request(Request::Begin { label });
     }
-    let text = format!("Close {} first, with {}?", app.heading, with(app));
+    let text = format!("Close {} first, with {}?", app.heading(), with(app));
     let esc = app.settings.keys.key_of(ListsAction::Close);
     let no = format!("leaves it open, {esc} begins nothing");
     ask(app, ui, Confirmation::CloseBefore { label }, &text, "closes it for good", &no)
@@ -127,7 +127,7 @@ pub fn answer(app: &App, mut ui: Ui, action: ConfirmationAction) -> Decision {
         Confirmation::GoOn => Decision::of(ui),
         Confirmation::Close => {
             if yes {
-                ui.done(format!("{} is closed: it can be amended from the records", app.heading));
+                ui.done(format!("{} is closed: it can be amended from the records", app.heading()));
             }
             Decision { step, ..Decision::of(ui) }
         }
