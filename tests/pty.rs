@@ -33,6 +33,7 @@ fn the_screen_under_test() -> Result<(), Failure> {
     run(ScreenStart {
         session: Session::new(Exam::open(Opening { fitted }), journal),
         settings: Settings::shipped()?,
+        choices: None,
         goes_on: None,
         cautions: false,
     })?;

@@ -6,6 +6,7 @@ use std::rc::Rc;
 use super::leading::{Leading, Meant};
 use super::proposals::{self, Offers, Search};
 use super::settings::Settings;
+use super::settings::choices::Choices;
 use super::ui::{Panel, Ui};
 use crate::exam::{EarlierRetinoscopy, Exam, GuideEvent, State};
 use crate::frame::fitted::EyePower;
@@ -20,6 +21,8 @@ pub struct App {
     pub ui: Ui,
     /// What the person has chosen.
     pub settings: Settings,
+    /// What was chosen on the screen, where that is kept.
+    pub choices: Option<Choices>,
     /// The rows that the lines of an open page had when it was last drawn.
     pub page_rows: Cell<u16>,
     /// The last search, with all that it depends on, and the revision at which that was compared.
@@ -42,6 +45,7 @@ impl App {
             session,
             ui,
             settings,
+            choices: None,
             page_rows: Cell::new(0),
             offers: RefCell::new(None),
             leading: RefCell::new(None),

@@ -4,10 +4,15 @@ use super::app::App;
 use super::field::Field;
 use super::words;
 use crate::exam::cautions::last;
-use crate::exam::prescription::{PrismPart, prism_parts};
+use crate::exam::prescription::{prism_parts, too_plus_of_near_chart};
 use crate::exam::{Complaint, Through};
 use crate::optics::notation::{LensToken, Style, write_lens};
-use crate::optics::{Acuity, Millimetres, SpheroCylinder};
+use crate::optics::{Acuity, Millimetres, PrismPart, SpheroCylinder};
+
+/// The chart distance in metres that holds: the exam's, or the settings' where it has none.
+pub fn chart_metres(app: &App) -> f64 {
+    app.state().person.chart_metres.unwrap_or(app.settings.chart_m)
+}
 
 /// What it is now; `None` when it is not known.
 pub fn value(field: Field, app: &App) -> Option<String> {
@@ -72,6 +77,10 @@ pub fn default(field: Field, app: &App) -> Option<String> {
             None => format!("{frame_vertex} mm, as the frame"),
         }),
         Field::Chart => Some(format!("{} m, as the settings say", app.settings.chart_m)),
+        Field::ChartAllowance => {
+            let metres = chart_metres(app);
+            Some(format!("none; {:.2} D would be for {metres} m", too_plus_of_near_chart(metres)))
+        }
         Field::FramePd(eye) => app.state().fitted.eye_pd[eye].map(|_| "the person's".to_owned()),
         Field::Label
         | Field::Age
@@ -86,7 +95,6 @@ pub fn default(field: Field, app: &App) -> Option<String> {
         | Field::Accepted(_)
         | Field::Prism(_)
         | Field::Addition
-        | Field::ChartAllowance
         | Field::Note => None,
     }
 }

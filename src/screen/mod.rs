@@ -13,7 +13,6 @@
 
 pub mod app;
 pub mod carried;
-pub mod cautions;
 pub mod decide;
 pub mod detail_values;
 pub mod field;

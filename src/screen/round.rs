@@ -5,6 +5,7 @@ use super::carried::Carried;
 use super::decide::{Decision, decide};
 use super::page::{Page, Records};
 use super::request::Request;
+use super::settings::{Form, ThemeName};
 use super::ui::{Input, Ui};
 use crate::exam::{Detail, Event, GuideEvent, ProcedureName};
 use crate::guide::retinoscopy_bias;
@@ -34,7 +35,8 @@ impl App {
                 self.ui.refused(refusal.to_string());
                 return quit;
             }
-            self.ui = ui;
+            let before = std::mem::replace(&mut self.ui, ui);
+            self.keep_choices((before.form, before.theme));
             if let Some(Err(refusal)) = request.map(|request| self.run(request)) {
                 self.ui.refused(refusal.to_string());
             }
@@ -55,6 +57,14 @@ impl App {
         let bias = retinoscopy_bias(&pairs.unwrap_or_default());
         (self.looked_up, self.earlier_retinoscopy) = (true, bias.and_then(|bias| bias.earlier()));
         unread
+    }
+
+    /// Keeps what was chosen on the screen; the choice holds for now even where it cannot be kept.
+    fn keep_choices(&mut self, before: (Form, ThemeName)) {
+        let now = (self.ui.form, self.ui.theme);
+        if let Some(Err(error)) = self.choices.as_mut().map(|choices| choices.keep(before, now)) {
+            self.ui.refused(format!("this choice is not kept: {error}"));
+        }
     }
 
     /// Does what was asked beside a step.

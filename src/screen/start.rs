@@ -2,6 +2,7 @@
 
 use super::app::App;
 use super::decide;
+use super::settings::choices::Choices;
 use super::settings::{Characters, Settings, ThemeName};
 use super::ui::Sheet;
 use crate::session::Session;
@@ -12,6 +13,8 @@ pub struct ScreenStart {
     pub session: Session,
     /// What the person has chosen.
     pub settings: Settings,
+    /// What was chosen on the screen, where that is kept.
+    pub choices: Option<Choices>,
     /// The exam in a few words when it was begun earlier and not closed: the screen asks whether to go on with it.
     pub goes_on: Option<String>,
     /// Whether to show the cautions until a key is pressed.
@@ -21,6 +24,7 @@ pub struct ScreenStart {
 /// The screen as it starts.
 pub(super) fn start(options: ScreenStart) -> App {
     let mut app = App::new(options.session, options.settings);
+    app.choices = options.choices;
     app.ui.sheet = options.cautions.then_some(Sheet::Cautions);
     if let Some(exam) = options.goes_on {
         app.ui = decide::ask_to_go_on(&app, &exam);

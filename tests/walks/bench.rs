@@ -94,7 +94,13 @@ pub fn copy(app: &App) -> App {
 /// A screen on an empty frame, without a logbook.
 pub fn options(settings: Settings) -> Result<ScreenStart, Failure> {
     let fitted = FittedFrame::new(four_cells(), Stock::of(&outreach_box()?));
-    Ok(ScreenStart { session: session(Exam::open(Opening { fitted })), settings, goes_on: None, cautions: false })
+    Ok(ScreenStart {
+        session: session(Exam::open(Opening { fitted })),
+        settings,
+        choices: None,
+        goes_on: None,
+        cautions: false,
+    })
 }
 
 /// The last frame after some keys, at a size written `80x24`.

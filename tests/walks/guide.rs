@@ -16,6 +16,7 @@ pub fn outreach() -> Result<ScreenStart, Failure> {
     Ok(ScreenStart {
         session: session(Exam::open(Opening { fitted })),
         settings: Settings::shipped()?,
+        choices: None,
         goes_on: None,
         cautions: false,
     })

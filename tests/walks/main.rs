@@ -9,10 +9,12 @@ mod laws;
 mod led;
 mod person;
 mod records;
+mod room;
 #[expect(clippy::unwrap_used, clippy::panic, reason = "shared with the tests of the guide; a test may stop")]
 #[path = "../guide/scripted_eye.rs"]
 mod scripted_eye;
 mod settings;
+mod warnings;
 
 use bench::walk;
 

@@ -14,7 +14,7 @@ use super::place::{LensAsked, into_cell, into_hand};
 use super::{details, guide, lists, records};
 use crate::exam::{Detail, Event};
 use crate::kit::{Lens, Mark};
-use crate::optics::notation::{LensToken, parse_lens, parse_prescription};
+use crate::optics::notation::{LensToken, parse_figure, parse_lens, parse_prescription};
 use crate::optics::{Axis, Eye, Millimetres, bounds};
 
 /// The most characters that a line takes; a prescription needs twenty.
@@ -175,13 +175,11 @@ fn labelled(text: &str) -> Option<Result<LensAsked, LineFault>> {
     if matches!(lens, Lens::Sphere(_)) || !lens.has_direction() {
         return None;
     }
-    let place = Some(label.chars().count() + 1);
-    Some(match axis.trim().parse::<u16>() {
-        Ok(degrees) if degrees <= 180 => {
-            let direction = Some(u16::from(Axis::folded(i32::from(degrees)).degrees()));
-            Ok(LensAsked { lens, direction })
-        }
-        _ => Err(LineFault { problem: "an axis is a whole number of degrees from 0 to 180".to_owned(), place }),
+    let behind_label = label.chars().count() + 1;
+    let axis = parse_figure(axis, &bounds::AXIS).map(Axis::nearest).map_err(LineFault::from);
+    Some(match axis {
+        Ok(axis) => Ok(LensAsked { lens, direction: Some(u16::from(axis.degrees())) }),
+        Err(fault) => Err(LineFault { place: fault.place.map(|place| place + behind_label), ..fault }),
     })
 }
 
@@ -201,11 +199,7 @@ fn wanted(ui: Ui, text: &str) -> Result<Decision, LineFault> {
 }
 
 fn planned_vertex(mut ui: Ui, text: &str) -> Result<Decision, LineFault> {
-    let number = text.trim_end_matches("mm").trim();
-    let millimetres: f64 = number
-        .parse()
-        .map_err(|_| LineFault::plain(format!("`{text}` is no distance: write millimetres, such as 12")))?;
-    let millimetres = bounds::VERTEX_MM.check(millimetres).map_err(|error| LineFault::plain(error.to_string()))?;
+    let millimetres = parse_figure(text, &bounds::VERTEX_MM)?;
     ui.done(format!("glasses planned at {millimetres} mm"));
     Ok(Decision::of(ui).with_step(Event::Detail(Detail::PlannedVertex(Millimetres(millimetres)))))
 }

@@ -140,6 +140,8 @@ place! {
         Card,
         #[serde(rename = "export-pdf")]
         Pdf,
+        #[serde(rename = "export-markdown")]
+        Markdown,
         #[serde(rename = "export-fhir")]
         Fhir,
         #[serde(rename = "export-fhir-r4b")]
@@ -172,6 +174,7 @@ impl ExportAction {
         match self {
             Self::Card => RecordForm::Card,
             Self::Pdf => RecordForm::Pdf,
+            Self::Markdown => RecordForm::Markdown,
             Self::Fhir => RecordForm::Fhir,
             Self::FhirR4b => RecordForm::FhirR4b,
             Self::Csv => RecordForm::Csv,
