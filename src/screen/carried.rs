@@ -33,7 +33,7 @@ pub struct Room {
 impl Carried {
     /// What stays of a screen.
     pub fn of(app: &App) -> Self {
-        Self { room: Room::of(app.state()), form: app.ui.form, theme: app.ui.theme }
+        Self { room: Room::of(app.state(), &app.settings), form: app.ui.form, theme: app.ui.theme }
     }
 
     /// The screen on which the next exam begins.
@@ -43,11 +43,11 @@ impl Carried {
 }
 
 impl Room {
-    /// The room of an exam.
-    pub fn of(state: &State) -> Self {
+    /// The room of an exam, without what the settings say anyway.
+    pub fn of(state: &State, settings: &Settings) -> Self {
         let person = &state.person;
         Self {
-            chart_metres: person.chart_metres,
+            chart_metres: person.chart_metres.filter(|metres| *metres != settings.chart_m),
             near_metres: person.near_metres,
             working_metres: person.working_metres,
         }

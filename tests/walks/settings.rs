@@ -117,7 +117,7 @@ fn the_schema_has_every_setting_and_every_action() {
     assert_eq!(properties, keys);
     assert_eq!(names(&schema["properties"]["keys"]["properties"]).len(), Action::every().count());
     assert_eq!(schema["properties"]["theme"]["enum"], serde_json::json!(["dark", "daylight", "plain"]));
-    assert_eq!(schema["properties"]["chart_m"]["maximum"], serde_json::json!(12.0));
+    assert_eq!(schema["properties"]["chart_m"]["maximum"], serde_json::json!(10.0));
 }
 
 fn screen(choices: &std::path::Path, settings: &str) -> Result<App, Failure> {

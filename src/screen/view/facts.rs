@@ -101,11 +101,12 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
 }
 
 /// The rows that fit: where there are too many facts, the last of the least rank shares a row with the one before it, or
-/// falls away; warnings alone are shortened instead.
+/// falls away; warnings alone are shortened instead. What is wider than a row is shortened too.
 fn rows(mut facts: Vec<Fact>, width: usize, height: usize) -> Vec<Row> {
     let mut joined: Vec<Row> = Vec::new();
     for fact in &facts {
-        joined.push(vec![(fact.text.clone(), fact.meaning)]);
+        let text = if fact.text.len() <= width { &fact.text } else { &fact.short };
+        joined.push(vec![(text.clone(), fact.meaning)]);
     }
     while joined.len() > height {
         let least = (0..facts.len()).rev().min_by_key(|&at| facts[at].rank);
