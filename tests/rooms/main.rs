@@ -1,8 +1,10 @@
 //! The rooms of the library, each by its public face, in one process: no test here starts another program.
 
+mod arrows;
 mod exam_laws;
 mod export;
 mod guide;
+mod kept;
 mod kit_files;
 mod kit_stock;
 mod logbook;
