@@ -28,35 +28,6 @@ pub enum GuideError {
     Exam(#[from] ExamError),
 }
 
-impl ProcedureName {
-    /// Every procedure, in the order of an exam.
-    pub const ALL: [Self; 14] = [
-        Self::SetUp,
-        Self::Retinoscopy,
-        Self::FirstLens,
-        Self::BestSphere,
-        Self::OverMinusCheck,
-        Self::CrossCylinderSearch,
-        Self::Fan,
-        Self::Slit,
-        Self::CrossCylinderAxis,
-        Self::CrossCylinderPower,
-        Self::FinalSphere,
-        Self::Balance,
-        Self::Near,
-        Self::Writing,
-    ];
-
-    /// Whether it can be about this eye, or about both when `None`; retinoscopy can be either.
-    pub fn takes(self, eye: Option<Eye>) -> bool {
-        match self {
-            Self::SetUp | Self::Balance | Self::Near | Self::Writing => eye.is_none(),
-            Self::Retinoscopy => true,
-            _ => eye.is_some(),
-        }
-    }
-}
-
 /// Begins a procedure for an eye, or for both when none is named; one that runs is left where it is.
 ///
 /// # Errors

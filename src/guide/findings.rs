@@ -60,15 +60,16 @@ pub struct Findings {
     pub chart_taken_off: f64,
     /// Whether the prescription was written down.
     pub written: bool,
+    /// How many procedures had ended when the search for the power of each eye last began.
+    pub begun: Eyes<usize>,
     /// Procedures that ended, in order, with their eye.
     pub done: Vec<(ProcedureName, Option<Eye>)>,
 }
 
 impl Findings {
-    /// The procedures done for an eye since its last first lens or retinoscopy, oldest first.
+    /// The procedures done for an eye since its last first lens, oldest first.
     pub fn done_for(&self, eye: Eye) -> impl Iterator<Item = ProcedureName> + '_ {
-        let start = self.done.iter().rposition(|&entry| entry == (ProcedureName::FirstLens, Some(eye))).unwrap_or(0);
-        self.done[start..].iter().filter(move |(_, of)| *of == Some(eye)).map(|&(procedure, _)| procedure)
+        self.done[self.begun[eye]..].iter().filter(move |(_, of)| *of == Some(eye)).map(|&(procedure, _)| procedure)
     }
 
     /// How often a procedure was done for an eye since its last first lens.

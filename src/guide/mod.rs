@@ -14,41 +14,25 @@
 //! - `ladder`, `sphere_search`, `reversal`: searches that procedures share;
 //! - one file for each procedure; [`mod@retinoscopy_bias`], [`two_meridians`]: what can be reckoned from retinoscopy.
 
-mod balance;
-mod best_sphere;
-mod cross_cylinder_axis;
-mod cross_cylinder_power;
-mod cross_cylinder_search;
 pub mod door;
-pub mod fan;
-mod final_sphere;
 pub mod findings;
-pub mod first_lens;
 pub mod ladder;
-pub mod near;
-mod order;
-pub mod over_minus;
 pub mod presentation;
 mod procedure;
 pub mod question;
 pub mod realise;
 pub mod remark;
-pub mod retinoscopy;
 pub mod retinoscopy_bias;
-mod reversal;
+mod running;
 pub mod session;
-pub mod set_up;
-pub mod slit;
-mod sphere_search;
 pub mod two_meridians;
 mod words;
-mod writing;
 
-pub use cross_cylinder_axis::first_turn_deg;
 pub use door::{GuideError, answer, begin, leave, repeat, set_out, skip};
 pub use findings::{Findings, Judged};
+pub use ladder::cross_cylinder_axis::first_turn_deg;
 pub use presentation::{Bracket, Presentation, Progress, Show};
-pub use question::{Choice, Question};
+pub use question::{Choice, Question, Reads, Typed};
 pub use remark::Remark;
 pub use retinoscopy_bias::{RetinoscopyBias, retinoscopy_bias};
 pub use session::Guide;

@@ -1,7 +1,8 @@
 //! What is asked, and the answers to it: one key each, or typed.
 
 use crate::exam::{Answer, Complaint, ProcedureName};
-use crate::optics::{Acuity, Eye, bounds};
+use crate::optics::bounds::{self, Range};
+use crate::optics::{Acuity, Eye};
 
 /// The lines of the usual chart by the lower figure of the 6 m fraction, as the acuity keys offer them.
 pub const LINES_6_M: [f64; 8] = [60.0, 36.0, 24.0, 18.0, 12.0, 9.0, 6.0, 5.0];
@@ -162,25 +163,106 @@ impl Question {
         (1..).zip(answers).map(|(key, (label, answer))| Choice { key, label, answer }).collect()
     }
 
+    /// What can be typed as an answer; `None` where the answers are keys alone.
+    pub fn typed(&self) -> Option<Typed> {
+        let figure = |hint: &'static str, row: &'static Range, answer: fn(f64) -> Option<Answer>| {
+            Some(Typed { hint, reads: Reads::Figure { row, answer } })
+        };
+        match self {
+            Self::LineRead | Self::ClearerWith { before: Some(_) } | Self::MoreLetters { before: Some(_) } => {
+                Some(Typed { hint: "a line, like 6/12-2", reads: Reads::Line })
+            }
+            Self::FanLine => figure("an hour, like 2.5", &bounds::CLOCK_HOURS, half_hours),
+            Self::SlitMeridian | Self::ObliqueMeridian => figure("degrees, like 25", &bounds::AXIS, degrees),
+            Self::NearestClear | Self::FarthestClear => {
+                figure("centimetres, like 38", &bounds::CLEAR_CM, |cm| Some(Answer::Centimetres(cm)))
+            }
+            Self::Age => figure("the age in years, like 42", &bounds::AGE_YEARS, years),
+            Self::ChartDistance => figure("metres, like 3.5", &bounds::CHART_M, |metres| Some(Answer::Metres(metres))),
+            Self::EyePd(_) => {
+                figure("millimetres, like 31.5", &bounds::MONOCULAR_PD_MM, |mm| Some(Answer::Millimetres(mm)))
+            }
+            Self::ClearerWith { before: None }
+            | Self::MoreLetters { before: None }
+            | Self::WhichPosition
+            | Self::FanFirstOfTwo
+            | Self::FanEqual
+            | Self::Reflex
+            | Self::ClearerEye
+            | Self::Complaint
+            | Self::YesOrNo
+            | Self::WorkingLens
+            | Self::StartFrom { .. }
+            | Self::Ready
+            | Self::Next(_) => None,
+        }
+    }
+
+    /// Whether an eye is tested alone by it, so that the other is covered, where it is about one eye.
+    pub fn tests_an_eye_alone(&self) -> bool {
+        match self {
+            Self::ClearerWith { .. }
+            | Self::MoreLetters { .. }
+            | Self::WhichPosition
+            | Self::LineRead
+            | Self::FanLine
+            | Self::FanFirstOfTwo
+            | Self::FanEqual
+            | Self::SlitMeridian
+            | Self::YesOrNo => true,
+            // the fellow eye looks into the distance, both are compared, or nothing is looked at
+            Self::Reflex
+            | Self::ObliqueMeridian
+            | Self::ClearerEye
+            | Self::NearestClear
+            | Self::FarthestClear
+            | Self::Age
+            | Self::Complaint
+            | Self::ChartDistance
+            | Self::EyePd(_)
+            | Self::WorkingLens
+            | Self::StartFrom { .. }
+            | Self::Ready
+            | Self::Next(_) => false,
+        }
+    }
+
+    /// Whether a further minus is asked about, which the young take for its blackness alone.
+    pub fn is_about_letters(&self) -> bool {
+        match self {
+            Self::MoreLetters { .. } => true,
+            Self::ClearerWith { .. }
+            | Self::WhichPosition
+            | Self::LineRead
+            | Self::FanLine
+            | Self::FanFirstOfTwo
+            | Self::FanEqual
+            | Self::SlitMeridian
+            | Self::Reflex
+            | Self::ObliqueMeridian
+            | Self::ClearerEye
+            | Self::NearestClear
+            | Self::FarthestClear
+            | Self::Age
+            | Self::Complaint
+            | Self::ChartDistance
+            | Self::EyePd(_)
+            | Self::YesOrNo
+            | Self::WorkingLens
+            | Self::StartFrom { .. }
+            | Self::Ready
+            | Self::Next(_) => false,
+        }
+    }
+
     /// Whether an answer, by key or typed, is one to this question.
     pub fn accepts(&self, answer: Answer) -> bool {
-        let typed = match (self, answer) {
-            (
-                Self::LineRead | Self::ClearerWith { before: Some(_) } | Self::MoreLetters { before: Some(_) },
-                Answer::Read(acuity),
-            ) => acuity.log_mar().is_none_or(f64::is_finite),
-            (Self::FanLine, Answer::HalfHours(halves)) => (2..=13).contains(&halves),
-            (Self::SlitMeridian | Self::ObliqueMeridian, Answer::Degrees(degrees)) => {
-                bounds::AXIS.contains(f64::from(degrees))
-            }
-            (Self::NearestClear | Self::FarthestClear, Answer::Centimetres(cm)) => bounds::NEAR_M.contains(cm / 100.0),
-            (Self::Age, Answer::Years(years)) => bounds::AGE_YEARS.contains(f64::from(years)),
-            (Self::ChartDistance, Answer::Metres(metres)) => bounds::CHART_M.contains(metres),
-            (Self::EyePd(_), Answer::Millimetres(mm)) => bounds::MONOCULAR_PD_MM.contains(mm),
+        let chosen = match (self, answer) {
+            // any procedure can be gone on with, not only those proposed
             (Self::Next(_), Answer::Go { .. }) => true,
-            _ => false,
+            _ => self.choices().iter().any(|choice| choice.answer == answer),
         };
-        typed || self.choices().iter().any(|choice| choice.answer == answer)
+        chosen || self.typed().is_some_and(|typed| typed.gives(answer))
     }
 
     /// Turns a line that was read where a comparison was asked into the comparison: letters count.
@@ -209,6 +291,85 @@ impl Question {
             _ => answer,
         }
     }
+}
+
+/// What can be typed as an answer.
+#[derive(Debug, Clone, Copy)]
+pub struct Typed {
+    /// What it is, with an example.
+    pub hint: &'static str,
+    /// How it is read.
+    pub reads: Reads,
+}
+
+/// How a typed answer is read.
+#[derive(Debug, Clone, Copy)]
+pub enum Reads {
+    /// As the line of a chart.
+    Line,
+    /// As a figure.
+    Figure {
+        /// Its row in the table of ranges.
+        row: &'static Range,
+        /// The answer that it makes; `None` when it lies between two answers.
+        answer: fn(f64) -> Option<Answer>,
+    },
+}
+
+impl Typed {
+    /// Whether something that can be typed gives this answer.
+    fn gives(&self, answer: Answer) -> bool {
+        match (self.reads, answer) {
+            (Reads::Line, Answer::Read(acuity)) => acuity.log_mar().is_none_or(f64::is_finite),
+            (Reads::Line, _) => false,
+            (Reads::Figure { row, answer: of }, given) => {
+                figure_of(given).is_some_and(|figure| row.contains(figure) && of(figure) == Some(given))
+            }
+        }
+    }
+}
+
+/// The figure that makes an answer; `None` for answers that no figure makes.
+fn figure_of(answer: Answer) -> Option<f64> {
+    match answer {
+        Answer::HalfHours(halves) => Some(f64::from(halves) / 2.0),
+        Answer::Degrees(degrees) => Some(f64::from(degrees)),
+        Answer::Years(years) => Some(f64::from(years)),
+        Answer::Centimetres(figure) | Answer::Metres(figure) | Answer::Millimetres(figure) => Some(figure),
+        Answer::Clearer
+        | Answer::Same
+        | Answer::Worse
+        | Answer::Yes
+        | Answer::No
+        | Answer::First
+        | Answer::Second
+        | Answer::Read(_)
+        | Answer::TwoLines
+        | Answer::Across
+        | Answer::Says(_)
+        | Answer::With { .. }
+        | Answer::Against { .. }
+        | Answer::Neither
+        | Answer::Breaks
+        | Answer::Done
+        | Answer::Go { .. } => None,
+    }
+}
+
+fn whole(figure: f64) -> Option<f64> {
+    (figure.fract() == 0.0).then_some(figure)
+}
+
+fn half_hours(hours: f64) -> Option<Answer> {
+    whole(2.0 * hours).map(|halves| Answer::HalfHours(halves as u8))
+}
+
+fn degrees(degrees: f64) -> Option<Answer> {
+    whole(degrees).map(|degrees| Answer::Degrees(degrees as u16))
+}
+
+fn years(years: f64) -> Option<Answer> {
+    whole(years).map(|years| Answer::Years(years as u8))
 }
 
 fn named(answers: &[(&str, Answer)]) -> Vec<(String, Answer)> {

@@ -98,6 +98,57 @@ pub enum Remark {
     Plain(&'static str),
 }
 
+impl Remark {
+    /// Whether it may change what is done now; the others explain.
+    pub fn is_grave(&self) -> bool {
+        match self {
+            Self::Contradiction { .. }
+            | Self::NoLens { .. }
+            | Self::Nearest { .. }
+            | Self::OtherStep { .. }
+            | Self::InTheCells { .. }
+            | Self::PinholeNoHelp(_)
+            | Self::FramePd { .. }
+            | Self::YoungHyperope
+            | Self::TooMuchMinus(_)
+            | Self::FogLeft { .. }
+            | Self::Ended(_)
+            | Self::Refer(_) => true,
+            Self::NearChart { .. }
+            | Self::AgeUnknown
+            | Self::NoCylinder(_)
+            | Self::NoAstigmatism(_)
+            | Self::NotBalanced
+            | Self::WorkingLens { .. }
+            | Self::Plain(_) => false,
+        }
+    }
+
+    /// Whether the step is done otherwise than its instruction says.
+    pub fn is_another_step(&self) -> bool {
+        match self {
+            Self::OtherStep { .. } | Self::InTheCells { .. } => true,
+            Self::Contradiction { .. }
+            | Self::NoLens { .. }
+            | Self::Nearest { .. }
+            | Self::PinholeNoHelp(_)
+            | Self::FramePd { .. }
+            | Self::NearChart { .. }
+            | Self::AgeUnknown
+            | Self::YoungHyperope
+            | Self::NoCylinder(_)
+            | Self::NoAstigmatism(_)
+            | Self::TooMuchMinus(_)
+            | Self::NotBalanced
+            | Self::FogLeft { .. }
+            | Self::Ended(_)
+            | Self::Refer(_)
+            | Self::WorkingLens { .. }
+            | Self::Plain(_) => false,
+        }
+    }
+}
+
 impl fmt::Display for Remark {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
@@ -158,26 +209,5 @@ impl fmt::Display for Remark {
             }
             Self::Plain(text) => f.write_str(text),
         }
-    }
-}
-
-impl fmt::Display for ProcedureName {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Self::SetUp => "set-up",
-            Self::FirstLens => "first lens",
-            Self::BestSphere => "best vision sphere",
-            Self::OverMinusCheck => "over-minus check",
-            Self::Fan => "astigmatism on the fan",
-            Self::CrossCylinderSearch => "search by cross cylinder",
-            Self::Slit => "astigmatism by slit",
-            Self::CrossCylinderAxis => "cylinder axis",
-            Self::CrossCylinderPower => "cylinder power",
-            Self::FinalSphere => "final sphere",
-            Self::Balance => "balance of both eyes",
-            Self::Near => "near addition",
-            Self::Retinoscopy => "retinoscopy",
-            Self::Writing => "writing it down",
-        })
     }
 }

@@ -1,11 +1,12 @@
 //! The guide of one exam: a fold over what happened in it, so that undo and a crash simply replay.
 
 use super::findings::Findings;
-use super::order;
+use super::ladder::order;
 use super::presentation::{Presentation, Progress, Show};
-use super::procedure::{Effects, Running, Step};
+use super::procedure::{Effects, Step};
 use super::question::Question;
 use super::remark::Remark;
+use super::running::Running;
 use super::words::{signed, written};
 use crate::exam::prescription::too_plus_of_near_chart;
 use crate::exam::{Answer, Event, Given, GuideEvent, ProcedureName, Shown, State};
@@ -143,10 +144,10 @@ impl Guide {
         let mut remarks = Vec::new();
         let run = self.run.as_ref();
         remarks.extend(run.and_then(|run| run.running.procedure().standing_remark()));
-        if matches!(step.question, Question::MoreLetters { .. }) && run.is_some_and(|run| !run.age_known) {
+        if step.question.is_about_letters() && run.is_some_and(|run| !run.age_known) {
             remarks.push(Remark::AgeUnknown);
         }
-        if run.is_none_or(|run| matches!(run.procedure, ProcedureName::SetUp | ProcedureName::Writing)) {
+        if run.is_none_or(|run| run.running.procedure().looks_at_the_room()) {
             for eye in Eye::BOTH {
                 let off_mm = state.fitted.decentration(eye).0;
                 if off_mm.abs() >= OFF_CENTRE_FROM_MM {
@@ -242,16 +243,17 @@ impl Guide {
         self.before_last = None;
         self.base = given.start;
         self.set_out = None;
+        self.run = None;
+        // one that cannot be about this eye was kept by nobody, and nothing is guessed
+        let Some(running) = Running::begin(procedure, eye, given, &self.findings) else { return };
+        let begun = running.procedure();
         for eye in Eye::BOTH {
             let found = &mut self.findings.subjective[eye];
-            if found.is_some() || procedure == ProcedureName::Writing {
+            if found.is_some() || begun.takes_what_was_found() {
                 *found = Some(given.start[eye]);
             }
         }
-        let running = Running::begin(procedure, eye, given, &self.findings);
-        if procedure == ProcedureName::FirstLens
-            && let Some(eye) = eye
-        {
+        if let Some(eye) = eye.filter(|_| begun.begins_again()) {
             self.findings.judged[eye].clear();
         }
         if running.procedure().step(&self.base).is_none() {
@@ -350,9 +352,12 @@ impl Guide {
 
     fn end(&mut self) {
         let Some(run) = self.run.take() else { return };
-        self.findings.done.push((run.procedure, run.eye));
-        let subjective = !matches!(run.procedure, ProcedureName::SetUp | ProcedureName::Retinoscopy);
-        if let Some(eye) = run.eye.filter(|_| subjective) {
+        let (procedure, done) = (run.running.procedure(), &mut self.findings.done);
+        if let Some(eye) = run.eye.filter(|_| procedure.begins_again()) {
+            self.findings.begun[eye] = done.len();
+        }
+        done.push((run.procedure, run.eye));
+        if let Some(eye) = run.eye.filter(|_| procedure.is_subjective()) {
             self.findings.subjective[eye] = Some(self.base[eye]);
         }
     }

@@ -78,6 +78,8 @@ pub const MONOCULAR_PD_MM: Range = Range::new("pupillary distance of one eye", 1
 pub const CHART_M: Range = Range::new("chart distance", 0.5, 10.0, " m");
 /// Working distance of retinoscopy, and the near distance.
 pub const NEAR_M: Range = Range::new("distance", 0.1, 2.0, " m");
+/// Distance at which print is just clear.
+pub const CLEAR_CM: Range = Range::new("distance of clear print", 10.0, 200.0, " cm");
 /// Acuity as it is read off a chart: 6/1.9 to 6/600.
 pub const LOG_MAR: Range = Range::new("acuity", -0.5, 2.0, " logMAR");
 /// The greatest miss that counts as reached.

@@ -2,7 +2,7 @@
 
 use crate::exam::{Event, Exam, GuideEvent, State};
 use crate::frame::{FittedFrame, Move};
-use crate::guide::{Guide, Presentation, Question, Show};
+use crate::guide::{Guide, Presentation, Show};
 use crate::kit::Piece;
 use crate::optics::{Eye, Eyes, Power};
 use crate::stacking::moves::spares_the_eye;
@@ -46,23 +46,12 @@ impl Leading {
     /// Before which eye the present step is.
     pub fn meant(&self) -> Meant {
         let presentation = &self.presentation;
-        match (presentation.eye, &presentation.question) {
-            (
-                Some(eye),
-                Question::ClearerWith { .. }
-                | Question::MoreLetters { .. }
-                | Question::WhichPosition
-                | Question::LineRead
-                | Question::FanLine
-                | Question::FanFirstOfTwo
-                | Question::FanEqual
-                | Question::SlitMeridian
-                | Question::YesOrNo,
-            ) => Meant::Alone(eye),
-            (Some(eye), _) => Meant::One(eye),
-            (None, Question::Next(_)) => Meant::Neither,
-            (None, _) if presentation.from.into_iter().any(|from| from.is_some()) => Meant::Both,
-            (None, _) => Meant::Neither,
+        let before_eyes = presentation.from.into_iter().any(|from| from.is_some());
+        match presentation.eye {
+            Some(eye) if presentation.question.tests_an_eye_alone() => Meant::Alone(eye),
+            Some(eye) => Meant::One(eye),
+            None if before_eyes && presentation.procedure.is_some() => Meant::Both,
+            None => Meant::Neither,
         }
     }
 }

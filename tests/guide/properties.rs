@@ -79,17 +79,6 @@ fn prepared(lines: &[(Lens, u8)], age: u8, complaint: Complaint) -> Walk {
     walk
 }
 
-fn eye_of(procedure: ProcedureName) -> Option<Eye> {
-    match procedure {
-        ProcedureName::SetUp
-        | ProcedureName::Balance
-        | ProcedureName::Near
-        | ProcedureName::Writing
-        | ProcedureName::Retinoscopy => None,
-        _ => Some(Eye::Right),
-    }
-}
-
 proptest! {
     #![proptest_config(ProptestConfig { cases: 100, failure_persistence: None, ..ProptestConfig::default() })]
 
@@ -102,7 +91,7 @@ proptest! {
     ) {
         let mut walk = prepared(&lines, age, Complaint::FarBlur);
         for procedure in order {
-            run(&mut walk, procedure, eye_of(procedure), &answering);
+            run(&mut walk, procedure, procedure.eye_of(Eye::Right), &answering);
         }
     }
 
@@ -114,7 +103,7 @@ proptest! {
     ) {
         let mut walk = prepared(&outreach_lines(), age, Complaint::BlurEverywhere);
         for procedure in order {
-            run(&mut walk, procedure, eye_of(procedure), &answering);
+            run(&mut walk, procedure, procedure.eye_of(Eye::Right), &answering);
         }
     }
 }
@@ -147,9 +136,9 @@ proptest! {
 #[test]
 fn always_the_same_answer_ends_every_procedure() {
     for pick in 0..9 {
-        for procedure in ProcedureName::ALL {
+        for &procedure in ProcedureName::ALL {
             let mut walk = prepared(&outreach_lines(), 30, Complaint::FarBlur);
-            run(&mut walk, procedure, eye_of(procedure), &Answering::Always(pick));
+            run(&mut walk, procedure, procedure.eye_of(Eye::Right), &Answering::Always(pick));
         }
     }
 }

@@ -3,12 +3,12 @@
 use approx::assert_abs_diff_eq;
 use dioptray::exam::prescription::too_plus_of_near_chart;
 use dioptray::exam::{Answer, Complaint, Detail, ProcedureName};
-use dioptray::guide::ladder::finest_noticed_d;
-use dioptray::guide::near::{mean_amplitude_d, tentative_addition_d};
-use dioptray::guide::retinoscopy::working_lens;
+use dioptray::guide::ladder::near::{mean_amplitude_d, tentative_addition_d};
+use dioptray::guide::ladder::retinoscopy::working_lens;
+use dioptray::guide::ladder::stepping::finest_noticed_d;
+use dioptray::guide::ladder::{fan, first_lens, over_minus_check, set_up, slit};
 use dioptray::guide::{
-    MeridianError, Question, Reversed, Show, fan, first_lens, first_turn_deg, net_of_two_meridians, over_minus,
-    retinoscopy_bias, set_up, slit,
+    MeridianError, Question, Reversed, Show, first_turn_deg, net_of_two_meridians, retinoscopy_bias,
 };
 use dioptray::optics::{Acuity, Axis, Dioptres, Eye, Power};
 
@@ -114,10 +114,10 @@ fn the_same_with_plus_is_kept_and_minus_below_forty_is_asked_by_letters() {
 // common practice, and Optometry in Practice 2004;5(4): 6/12 to 6/18 through +1.00
 #[test]
 fn plus_one_should_leave_six_twelve() {
-    assert!(over_minus::shows_too_much_minus(line(6.0)));
-    assert!(over_minus::shows_too_much_minus(line(9.0)));
-    assert!(!over_minus::shows_too_much_minus(line(12.0)));
-    assert!(!over_minus::shows_too_much_minus(line(18.0)));
+    assert!(over_minus_check::shows_too_much_minus(line(6.0)));
+    assert!(over_minus_check::shows_too_much_minus(line(9.0)));
+    assert!(!over_minus_check::shows_too_much_minus(line(12.0)));
+    assert!(!over_minus_check::shows_too_much_minus(line(18.0)));
     let mut walk = with_glasses(rx(-3.0, 0.0, 180.0), rx(-3.0, 0.0, 180.0));
     walk.begin(ProcedureName::OverMinusCheck, Some(Eye::Right));
     let read = |denominator| Answer::Read(line(denominator));

@@ -7,8 +7,7 @@ use super::super::words;
 use super::Decision;
 use super::typed::Fault;
 use crate::exam::{Answer, Detail, Event, ProcedureName, State};
-use crate::guide::{self, GuideError, Question};
-use crate::optics::bounds::{self, Range};
+use crate::guide::{self, GuideError, Question, Reads, Typed};
 use crate::optics::{Acuity, Eye};
 
 /// Whether an action of the guide would do something now.
@@ -17,8 +16,8 @@ pub fn is_available(app: &App, action: Action) -> bool {
     let open = !app.state().finished;
     let question = &leading.presentation.question;
     open && match action {
-        Action::Answer => !leading.presentation.choices.is_empty() || to_type(question).is_some(),
-        Action::TypeAnswer => to_type(question).is_some(),
+        Action::Answer => !leading.presentation.choices.is_empty() || question.typed().is_some(),
+        Action::TypeAnswer => question.typed().is_some(),
         Action::SkipStep | Action::LeaveProcedure => leading.guide.running().is_some(),
         Action::AskAgain => leading.guide.can_repeat(),
         _ => true,
@@ -35,7 +34,7 @@ pub fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
     match action {
         Action::Guide => open(app, ui),
         Action::Answer => answer_by_key(app, ui, nth),
-        Action::TypeAnswer => match to_type(&app.leading().presentation.question) {
+        Action::TypeAnswer => match app.leading().presentation.question.typed() {
             Some(_) => {
                 ui.start_line(Purpose::Answer, "");
                 Decision::of(ui)
@@ -51,7 +50,7 @@ pub fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
         }
         Action::PickProcedure => {
             let Some(&procedure) = ProcedureName::ALL.get(nth) else { return Decision::of(ui) };
-            let eye = Some(ui.eye).filter(|_| !procedure.takes(None));
+            let eye = procedure.eye_of(ui.eye);
             ui.panel = Panel::Guide;
             begin(app, did(ui, &words::procedure(procedure, eye)), procedure, eye)
         }
@@ -113,7 +112,7 @@ fn answer_by_key(app: &App, mut ui: Ui, nth: usize) -> Decision {
         ui.answered = Some(words::choice(choice, app.settings.acuity));
         return answer(app, ui, choice.answer);
     }
-    if presentation.choices.is_empty() && to_type(&presentation.question).is_some() {
+    if presentation.choices.is_empty() && presentation.question.typed().is_some() {
         ui.start_line(Purpose::Answer, (nth + 1).to_string());
         return Decision::of(ui);
     }
@@ -146,60 +145,32 @@ pub fn as_written(app: &App) -> State {
     written
 }
 
-/// What can be typed as an answer, with an example; `None` where the answers are keys alone.
-pub fn to_type(question: &Question) -> Option<&'static str> {
-    Some(match question {
-        Question::LineRead | Question::ClearerWith { before: Some(_) } | Question::MoreLetters { before: Some(_) } => {
-            "a line, like 6/12-2"
-        }
-        Question::FanLine => "an hour, like 2.5",
-        Question::SlitMeridian | Question::ObliqueMeridian => "degrees, like 25",
-        Question::NearestClear | Question::FarthestClear => "centimetres, like 38",
-        Question::Age => "the age in years, like 42",
-        Question::ChartDistance => "metres, like 3.5",
-        Question::EyePd(_) => "millimetres, like 31.5",
-        _ => return None,
-    })
-}
-
 /// Answers by what was typed.
 ///
 /// # Errors
 /// When it does not answer what is asked.
 pub fn typed(app: &App, mut ui: Ui, text: &str) -> Result<Decision, Fault> {
     let question = app.leading().presentation.question.clone();
-    let read = read(&question, text)?;
+    let Some(typed) = question.typed() else {
+        return Err(Fault::plain("this is answered by its number, not typed"));
+    };
+    let read = read(&typed, text)?;
     if !question.accepts(read) {
-        return Err(Fault::plain(format!("`{text}` does not answer this: {}", to_type(&question).unwrap_or_default())));
+        return Err(Fault::plain(format!("`{text}` does not answer this: {}", typed.hint)));
     }
     ui.answered = Some(text.to_owned());
     Ok(answer(app, ui, read))
 }
 
-fn read(question: &Question, text: &str) -> Result<Answer, Fault> {
-    let within = |unit: &str, range: Range, scale: f64| {
-        let number = text.strip_suffix(unit).unwrap_or(text).trim();
-        let wanted = to_type(question).unwrap_or_default();
-        let value: f64 = number.parse().map_err(|_| Fault::plain(format!("`{text}` is no number: {wanted}")))?;
-        range.check(value / scale).map(|_| value).map_err(|error| Fault::plain(error.to_string()))
-    };
-    let whole = |unit: &str, range: Range| {
-        let value = within(unit, range, 1.0)?;
-        if value.fract() == 0.0 { Ok(value) } else { Err(Fault::plain(format!("`{text}` is no whole number"))) }
-    };
-    Ok(match question {
-        Question::Age => Answer::Years(whole("years", bounds::AGE_YEARS)? as u8),
-        Question::EyePd(_) => Answer::Millimetres(within("mm", bounds::MONOCULAR_PD_MM, 1.0)?),
-        Question::ChartDistance => Answer::Metres(within("m", bounds::CHART_M, 1.0)?),
-        Question::NearestClear | Question::FarthestClear => Answer::Centimetres(within("cm", bounds::NEAR_M, 100.0)?),
-        Question::SlitMeridian | Question::ObliqueMeridian => Answer::Degrees(whole("°", bounds::AXIS)? as u16),
-        Question::FanLine => {
-            let halves = 2.0 * within("h", bounds::CLOCK_HOURS, 1.0)?;
-            if halves.fract() != 0.0 {
-                return Err(Fault::plain(format!("`{text}`: an hour of the clock or half of one, like 2 or 2.5")));
-            }
-            Answer::HalfHours(halves as u8)
+fn read(typed: &Typed, text: &str) -> Result<Answer, Fault> {
+    match typed.reads {
+        Reads::Line => Ok(Answer::Read(text.parse::<Acuity>()?)),
+        Reads::Figure { row, answer } => {
+            let number = text.strip_suffix(row.unit.trim()).unwrap_or(text).trim();
+            let figure: f64 =
+                number.parse().map_err(|_| Fault::plain(format!("`{text}` is not a number: {}", typed.hint)))?;
+            let figure = row.check(figure).map_err(|error| Fault::plain(error.to_string()))?;
+            answer(figure).ok_or_else(|| Fault::plain(format!("`{text}` lies between two answers: {}", typed.hint)))
         }
-        _ => Answer::Read(text.parse::<Acuity>()?),
-    })
+    }
 }

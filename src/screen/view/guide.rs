@@ -4,7 +4,6 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::super::app::App;
-use super::super::decide::guide::to_type;
 use super::super::keymap::Action;
 use super::super::leading::{Leading, Meant, moves_made};
 use super::super::ui::{Panel, Target};
@@ -12,7 +11,7 @@ use super::super::words;
 use super::pen::{Line, Pen, wrapped};
 use super::prescription;
 use crate::exam::{ProcedureName, Results};
-use crate::guide::{Bracket, Question, Remark, Show};
+use crate::guide::{Bracket, Question, Remark, Show, Typed};
 
 /// From this many rows on there is room for air between the parts.
 const ROOMY_ROWS: u16 = 16;
@@ -158,9 +157,8 @@ fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
     } else if !no_moves {
         parts.push(Part::of(Keeps::Always, moves.into_iter().map(|line| vec![(line, theme.net)]).collect()));
     }
-    let otherwise = |remark: &Remark| matches!(remark, Remark::OtherStep { .. } | Remark::InTheCells { .. });
     // where another step stands in for the usual one, the moves and the remark say what is done
-    let misleads = presentation.show == Show::Compare && presentation.remarks.iter().any(otherwise);
+    let misleads = presentation.show == Show::Compare && presentation.remarks.iter().any(Remark::is_another_step);
     if !presentation.instruction.is_empty() && (no_moves || !misleads) {
         let (keeps, style) = if no_moves { (Keeps::Always, theme.net) } else { (Keeps::Todo, theme.text) };
         parts.push(text(keeps, &presentation.instruction, style));
@@ -169,9 +167,11 @@ fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
         parts.push(text(Keeps::Say, &format!("“{}”", presentation.say), theme.done));
     }
     parts.push(answers(pen, app, &leading, width, roomy));
-    for (grave, remark) in remarks(presentation.remarks.iter()) {
+    let mut remarks: Vec<&Remark> = presentation.remarks.iter().collect();
+    remarks.sort_by_key(|remark| !remark.is_grave());
+    for remark in remarks {
         let (keeps, lead, style) =
-            if grave { (Keeps::Remark, "! ", theme.warning) } else { (Keeps::AlsoSaid, "", theme.quiet) };
+            if remark.is_grave() { (Keeps::Remark, "! ", theme.warning) } else { (Keeps::AlsoSaid, "", theme.quiet) };
         parts.push(text(keeps, &format!("{lead}{remark}"), style));
     }
     if let Some(bracket) = in_words(presentation.bracket).filter(|_| roomy) {
@@ -185,25 +185,6 @@ fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
         parts.push(text(Keeps::Last, &format!("before: {answered} ({undo} takes it back)"), theme.quiet));
     }
     parts
-}
-
-/// The grave remarks first.
-fn remarks<'a>(remarks: impl Iterator<Item = &'a Remark>) -> Vec<(bool, &'a Remark)> {
-    let grave = |remark: &Remark| {
-        !matches!(
-            remark,
-            Remark::AgeUnknown
-                | Remark::NoCylinder(_)
-                | Remark::NoAstigmatism(_)
-                | Remark::NotBalanced
-                | Remark::WorkingLens { .. }
-                | Remark::NearChart { .. }
-                | Remark::Plain(_)
-        )
-    };
-    let mut all: Vec<(bool, &Remark)> = remarks.map(|remark| (grave(remark), remark)).collect();
-    all.sort_by_key(|(grave, _)| !grave);
-    all
 }
 
 fn moves_in_rows(app: &App, leading: &Leading, width: usize, roomy: bool) -> Vec<String> {
@@ -235,10 +216,10 @@ fn answers(pen: &Pen<'_>, app: &App, leading: &Leading, width: usize, roomy: boo
         .map(|choice| (choice.key.to_string(), words::choice(choice, app.settings.acuity)))
         .collect();
     let mut part = in_columns(pen, &labels, width, if roomy { labels.len() } else { FEW_ROWS });
-    if let Some(what) = to_type(&presentation.question) {
+    if let Some(Typed { hint, .. }) = presentation.question.typed() {
         let key = if labels.is_empty() { "0-9".to_owned() } else { app.settings.keys.key_of(Action::TypeAnswer) };
         let style = if labels.is_empty() { pen.theme.text } else { pen.theme.quiet };
-        part.lines.push(vec![(key, pen.theme.key), (format!(" type {what}"), style)]);
+        part.lines.push(vec![(key, pen.theme.key), (format!(" type {hint}"), style)]);
     }
     part
 }
@@ -269,12 +250,13 @@ fn in_columns(pen: &Pen<'_>, labels: &[(String, String)], width: usize, most_row
 fn procedures(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Part {
     let binding = app.settings.keys.bindings().iter().find(|binding| binding.action == Action::PickProcedure);
     let keys = binding.map(|binding| binding.keys.clone()).unwrap_or_default();
-    let labels: Vec<(String, String)> = keys
+    // one without a key is shown all the same: it can be clicked
+    let labels: Vec<(String, String)> = ProcedureName::ALL
         .iter()
-        .zip(ProcedureName::ALL)
-        .map(|(key, procedure)| {
-            let eye = Some(app.ui.eye).filter(|_| !procedure.takes(None));
-            (key.to_string(), words::procedure(procedure, eye))
+        .enumerate()
+        .map(|(nth, &procedure)| {
+            let key = keys.get(nth).map(ToString::to_string).unwrap_or_default();
+            (key, words::procedure(procedure, procedure.eye_of(app.ui.eye)))
         })
         .collect();
     in_columns(pen, &labels, width, if roomy { labels.len() } else { FEW_ROWS })

@@ -6,7 +6,6 @@ use ratatui::widgets::{Clear, Widget};
 use unicode_width::UnicodeWidthStr;
 
 use super::super::app::App;
-use super::super::decide::guide::to_type;
 use super::super::keymap::Action;
 use super::super::ui::{Prompt, Purpose, Spot, Tone};
 use super::super::words;
@@ -60,7 +59,9 @@ fn typed(pen: &mut Pen<'_>, area: Rect, app: &App, prompt: &Prompt) -> u16 {
         (Purpose::Lens | Purpose::Hold, _) => format!("hold before the {eye} eye: "),
         (Purpose::Wanted, _) => format!("wanted for the {eye} eye: "),
         (Purpose::PlannedVertex, _) => "glasses at, in mm: ".to_owned(),
-        (Purpose::Answer, _) => format!("{}: ", to_type(&app.leading().presentation.question).unwrap_or("answer")),
+        (Purpose::Answer, _) => {
+            format!("{}: ", app.leading().presentation.question.typed().map_or("answer", |typed| typed.hint))
+        }
         (Purpose::Detail(field), _) => format!("{} ({}): ", field.called(), field.how()),
         (Purpose::NewExam, _) => "label of the new exam, or nothing: ".to_owned(),
         (Purpose::Amendment(exam), _) => format!("add to exam {exam}: "),

@@ -1,11 +1,11 @@
 //! Section 0, before the first lens: the person and the room, then unaided acuity, and through a pinhole where it is poor.
 
-use super::findings::Findings;
-use super::presentation::Show;
-use super::procedure::{Effects, Procedure, Step};
-use super::question::Question;
-use super::remark::Remark;
 use crate::exam::{Answer, Detail, Event, Given, Shown, Through};
+use crate::guide::findings::Findings;
+use crate::guide::presentation::Show;
+use crate::guide::procedure::{Effects, Procedure, Step};
+use crate::guide::question::Question;
+use crate::guide::remark::Remark;
 use crate::optics::{Acuity, Eye, Eyes, Power};
 
 /// The most presentations: age, complaint, chart, two pupillary distances, two acuities, two pinholes.
@@ -32,7 +32,7 @@ enum Stage {
 
 /// The set-up of an exam.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct SetUp {
+pub(in crate::guide) struct SetUp {
     /// What is still to be asked, the next one last.
     left: Vec<Stage>,
     unaided: Eyes<Option<Acuity>>,
@@ -48,7 +48,7 @@ pub fn pinhole_does_not_help(unaided: Acuity, through_pinhole: Acuity) -> bool {
 }
 
 impl SetUp {
-    pub fn begin(_eye: Option<Eye>, given: &Given, _findings: &Findings) -> Self {
+    pub fn begin(given: &Given, _findings: &Findings) -> Self {
         let mut asked = Vec::new();
         if given.age_years.is_none() {
             asked.push(Stage::Age);
@@ -142,6 +142,14 @@ impl Procedure for SetUp {
 
     fn skip(&mut self, _turn: &mut Effects<'_>) {
         self.left.pop();
+    }
+
+    fn looks_at_the_room(&self) -> bool {
+        true
+    }
+
+    fn is_subjective(&self) -> bool {
+        false
     }
 
     fn most_presentations(&self) -> usize {

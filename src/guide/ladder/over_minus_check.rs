@@ -1,13 +1,13 @@
 //! Section 3, has too much minus been given? +1.00 over the result should take the acuity back to about 6/12, two or three
 //! lines (common practice, no source; 6/12 to 6/18 from 6/5 by *Optometry in Practice* 2004;5(4)).
 
-use super::findings::{Findings, SAME_PLACE_D};
-use super::presentation::Show;
-use super::procedure::{Effects, Procedure, Step};
-use super::question::Question;
-use super::remark::Remark;
-use super::words::signed;
 use crate::exam::{Answer, Given, Judgement, Shown};
+use crate::guide::findings::{Findings, SAME_PLACE_D};
+use crate::guide::presentation::Show;
+use crate::guide::procedure::{Effects, Procedure, Step};
+use crate::guide::question::Question;
+use crate::guide::remark::Remark;
+use crate::guide::words::signed;
 use crate::optics::{Acuity, Dioptres, Eye, Eyes, Power};
 
 /// What is held over the result, in dioptres.
@@ -32,15 +32,15 @@ enum Stage {
 
 /// The check of one eye.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct OverMinusCheck {
+pub(in crate::guide) struct OverMinusCheck {
     eye: Eye,
     stage: Stage,
     added: u8,
 }
 
 impl OverMinusCheck {
-    pub fn begin(eye: Option<Eye>, _given: &Given, _findings: &Findings) -> Self {
-        Self { eye: eye.unwrap_or(Eye::Right), stage: Stage::Line, added: 0 }
+    pub fn begin(eye: Eye, _given: &Given, _findings: &Findings) -> Self {
+        Self { eye, stage: Stage::Line, added: 0 }
     }
 
     fn passed(&mut self) {

@@ -2,12 +2,12 @@
 //! cylinder keeps the spherical equivalent (a cross cylinder has none of its own: Harris, *S Afr Optom* 2007;66:41-55).
 
 use super::cross_cylinder_search::{no_cross_cylinder, pick};
-use super::findings::Findings;
-use super::presentation::Show;
-use super::procedure::{Effects, Procedure, Step};
-use super::question::Question;
-use super::remark::Remark;
 use crate::exam::{Answer, Given, ProcedureName, Shown};
+use crate::guide::findings::Findings;
+use crate::guide::presentation::Show;
+use crate::guide::procedure::{Effects, Procedure, Step};
+use crate::guide::question::Question;
+use crate::guide::remark::Remark;
 use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
 
 /// The step of the cylinder in dioptres.
@@ -21,7 +21,7 @@ const MOST_PRESENTATIONS: usize = 26;
 
 /// The search for the cylinder power of one eye.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct CrossCylinderPower {
+pub(in crate::guide) struct CrossCylinderPower {
     eye: Eye,
     power: Option<Dioptres>,
     /// Quarters of minus cylinder added since the start, less those taken off.
@@ -33,8 +33,7 @@ pub(super) struct CrossCylinderPower {
 }
 
 impl CrossCylinderPower {
-    pub fn begin(eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
-        let eye = eye.unwrap_or(Eye::Right);
+    pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
         Self {
             eye,
             power: pick(given, findings.acuity[eye]),

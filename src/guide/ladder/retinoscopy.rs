@@ -3,15 +3,15 @@
 //! What is found so far is always kept net of the working lens, whether that lens stands in the frame or is kept in the head:
 //! so it can be neither forgotten nor taken off twice.
 
-use super::findings::{Findings, SAME_PLACE_D};
-use super::presentation::Show;
-use super::procedure::{Effects, Procedure, Step};
-use super::question::Question;
-use super::remark::Remark;
-use super::reversal::{Movement, Next, Reversal};
+use super::meridian_search::{MeridianSearch, Movement, Next};
 use super::slit::from_principal_powers;
-use super::words::{signed, written};
 use crate::exam::{Accepted, Answer, EarlierRetinoscopy, Given, ProcedureName, Shown};
+use crate::guide::findings::{Findings, SAME_PLACE_D};
+use crate::guide::presentation::Show;
+use crate::guide::procedure::{Effects, Procedure, Step, Target};
+use crate::guide::question::Question;
+use crate::guide::remark::Remark;
+use crate::guide::words::{signed, written};
 use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
 
 /// The working distance when none was said: two thirds of a metre, for which the working lens is +1.50.
@@ -43,7 +43,7 @@ enum Stage {
     Oblique,
     /// Spheres bring the most plus meridian to reversal.
     Sphere {
-        search: Reversal,
+        search: MeridianSearch,
         show_d: f64,
         /// At which power the meridian across was looked at, and how it moved.
         across: Option<(f64, Movement)>,
@@ -51,7 +51,7 @@ enum Stage {
     /// Minus cylinder brings the meridian across to reversal.
     Across {
         sphere_d: f64,
-        search: Reversal,
+        search: MeridianSearch,
         show_d: f64,
     },
     /// The working lens comes off.
@@ -63,7 +63,7 @@ enum Stage {
 
 /// Retinoscopy of one eye, or of the right and then the left.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Retinoscopy {
+pub(in crate::guide) struct Retinoscopy {
     eyes: Vec<Eye>,
     at: usize,
     stage: Stage,
@@ -76,10 +76,13 @@ pub(super) struct Retinoscopy {
 }
 
 impl Retinoscopy {
-    pub fn begin(eye: Option<Eye>, given: &Given, _findings: &Findings) -> Self {
+    pub fn begin(target: Target, given: &Given, _findings: &Findings) -> Self {
         let metres = given.working_metres.unwrap_or(USUAL_WORKING_M);
         Self {
-            eyes: eye.map_or_else(|| Eye::BOTH.to_vec(), |eye| vec![eye]),
+            eyes: match target {
+                Target::Eye(eye) => vec![eye],
+                Target::Both => Eye::BOTH.to_vec(),
+            },
             at: 0,
             stage: Stage::WorkingLens,
             working_d: working_lens(metres).0,
@@ -206,7 +209,7 @@ impl Retinoscopy {
                 let across_at = gross.along(f64::from(self.meridian.perpendicular().degrees()));
                 let here_at = gross.along(f64::from(self.meridian.degrees()));
                 let across = Some((across_at, there));
-                self.sphere((Reversal::default(), across), here_at, here, gross, eye, effects);
+                self.sphere((MeridianSearch::default(), across), here_at, here, gross, eye, effects);
             }
             Stage::Sphere { search, across, .. } => self.sphere((search, across), at, movement, gross, eye, effects),
             Stage::Across { sphere_d, search, .. } => {
@@ -220,7 +223,7 @@ impl Retinoscopy {
     /// Goes on with spheres in the most plus meridian.
     fn sphere(
         &mut self,
-        (mut search, across): (Reversal, Option<(f64, Movement)>),
+        (mut search, across): (MeridianSearch, Option<(f64, Movement)>),
         at: f64,
         movement: Movement,
         gross: Power,
@@ -237,7 +240,7 @@ impl Retinoscopy {
                 self.keep(gross, eye, effects);
                 let across_d = gross.along(f64::from(self.meridian.perpendicular().degrees()));
                 let show_d = across_d.clamp(found.0 - MOST_CYLINDER_D, found.0);
-                let mut search = Reversal::default();
+                let mut search = MeridianSearch::default();
                 match across {
                     // What was seen across with this very power is not asked again.
                     Some((seen_at, movement)) if (seen_at - show_d).abs() < SAME_PLACE_D => {
@@ -258,7 +261,7 @@ impl Retinoscopy {
     fn across(
         &mut self,
         sphere_d: f64,
-        mut search: Reversal,
+        mut search: MeridianSearch,
         at: f64,
         movement: Movement,
         eye: Eye,
@@ -395,6 +398,10 @@ impl Procedure for Retinoscopy {
             Stage::TakeOff => self.stage = self.after_take_off(),
             Stage::Earlier(_) | Stage::Ended => self.stage = Stage::Ended,
         }
+    }
+
+    fn is_subjective(&self) -> bool {
+        false
     }
 
     fn standing_remark(&self) -> Option<Remark> {

@@ -1,13 +1,13 @@
 //! Section 1, the first lens: from retinoscopy, from the old glasses, or from the acuity and what the person says.
 
-use super::findings::{Findings, FirstStep};
-use super::ladder::{LETTERS_BELOW_YEARS, finest_noticed_d};
-use super::presentation::Show;
-use super::procedure::{Effects, Procedure, Step};
-use super::question::Question;
-use super::remark::Remark;
-use super::words::signed;
+use super::stepping::{LETTERS_BELOW_YEARS, finest_noticed_d};
 use crate::exam::{Answer, Complaint, Given, Judgement, Shown};
+use crate::guide::findings::{Findings, FirstStep};
+use crate::guide::presentation::Show;
+use crate::guide::procedure::{Effects, Procedure, Step};
+use crate::guide::question::Question;
+use crate::guide::remark::Remark;
+use crate::guide::words::signed;
 use crate::optics::{Acuity, Dioptres, Eye, Eyes, Power};
 
 /// The most presentations: from what to start, print at the nose, the lens.
@@ -69,7 +69,7 @@ enum Stage {
 
 /// The choice of the first lens of one eye.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct FirstLens {
+pub(in crate::guide) struct FirstLens {
     eye: Eye,
     stage: Stage,
     acuity: Option<Acuity>,
@@ -80,8 +80,7 @@ pub(super) struct FirstLens {
 }
 
 impl FirstLens {
-    pub fn begin(eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
-        let eye = eye.unwrap_or(Eye::Right);
+    pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
         let mut procedure = Self {
             eye,
             stage: Stage::StartFrom,
@@ -199,6 +198,10 @@ impl Procedure for FirstLens {
                 Stage::Ended
             }
         };
+    }
+
+    fn begins_again(&self) -> bool {
+        true
     }
 
     fn most_presentations(&self) -> usize {
