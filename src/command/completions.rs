@@ -2,12 +2,12 @@
 
 use std::io::Write;
 
-use clap::{Args, CommandFactory};
+use clap::Args;
 use clap_complete::{Shell, generate};
 use serde::Serialize;
 
 use super::json::write_line;
-use super::{CAUTION, Cli, Context, Outcome};
+use super::{CAUTION, Context, Outcome};
 
 /// The arguments of `dioptray completions`.
 #[derive(Debug, Args)]
@@ -26,10 +26,10 @@ struct Answer {
 }
 
 impl Completions {
-    /// Writes the completions.
-    pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+    /// Writes the completions of the whole program.
+    pub fn run(self, program: &mut clap::Command, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let mut script = Vec::new();
-        generate(self.shell, &mut Cli::command(), "dioptray", &mut script);
+        generate(self.shell, program, "dioptray", &mut script);
         if context.json {
             write_line(out, &Answer { shell: self.shell.to_string(), script: String::from_utf8(script)? })?;
         } else {

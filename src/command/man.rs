@@ -5,11 +5,11 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use anyhow::Context as _;
-use clap::{Args, CommandFactory};
+use clap::Args;
 use serde::Serialize;
 
 use super::json::write_line;
-use super::{CAUTION, Cli, Context, Outcome, values};
+use super::{CAUTION, Context, Outcome, values};
 
 /// The arguments of `dioptray man`.
 #[derive(Debug, Args)]
@@ -30,9 +30,8 @@ struct Page {
 }
 
 impl Man {
-    /// Writes the pages.
-    pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
-        let mut command = Cli::command();
+    /// Writes the pages of the whole program.
+    pub fn run(self, mut command: clap::Command, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         command.build();
         let mut pages = Vec::new();
         add_pages(&command, &mut pages)?;

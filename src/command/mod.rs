@@ -4,7 +4,9 @@
 //! at fault; `stack --lines` alone writes line by line.
 
 mod boxes;
+mod cli;
 mod completions;
+mod context;
 mod convert;
 mod exams;
 mod files;
@@ -12,148 +14,11 @@ mod json;
 mod man;
 mod net;
 mod retinoscopy;
-mod save;
 mod stack;
 mod start;
 mod text;
 mod values;
 
-use std::io::{self, Write};
-use std::path::PathBuf;
-
-use clap::error::ErrorKind;
-use clap::{CommandFactory, Parser, Subcommand};
-
-use crate::kit::document::Faults;
-
-/// The caution below every help page.
-const CAUTION: &str = "Dioptray is an aid for learning and for keeping records, not a medical device: it does not \
-diagnose, and a prescription is the responsibility of a person licensed to give it under local rules.";
-
-/// How a command ended.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Outcome {
-    /// Everything was done.
-    Done,
-    /// Some of the input was at fault; the rest was answered.
-    PartlyAtFault,
-    /// Done, but no stack reaches a wanted power.
-    NotReached,
-}
-
-impl Outcome {
-    /// The exit code: 0, 1 or 3. (2, wrong usage, is given before any command runs.)
-    pub fn exit_code(self) -> u8 {
-        match self {
-            Self::Done => 0,
-            Self::PartlyAtFault => 1,
-            Self::NotReached => 3,
-        }
-    }
-}
-
-/// Refraction with a trial frame and a box of loose lenses. Without a command it opens the screen.
-#[derive(Debug, Parser)]
-#[command(name = "dioptray", version, after_help = EXIT_CODES)]
-pub struct Cli {
-    /// The logbook file; by default it lies in your data folder.
-    #[arg(long, global = true, value_name = "FILE", env = "DIOPTRAY_LOGBOOK", hide_env_values = true, display_order = 900, value_parser = values::path())]
-    logbook: Option<PathBuf>,
-    /// Answer in JSON, numbers in full precision.
-    #[arg(long, global = true, display_order = 901)]
-    json: bool,
-    #[command(flatten)]
-    start: start::Start,
-    #[command(subcommand)]
-    command: Option<Command>,
-}
-
-const EXIT_CODES: &str = "Examples:
-  dioptray --box kits/boxes/outreach.yaml --frame kits/frames/four-cell.yaml
-  dioptray --keys \"-4<enter>\" --print --size 80x24
-  dioptray net -4.25 . -0.75x180
-
-Exit codes: 0 done; 1 the input is at fault (message on standard error, nothing on standard \
-output); 2 wrong usage; 3 done, but no stack reaches the wanted power.
-
-Axes are degrees on the dial as the examiner sees it: 0 at the right, anticlockwise, the same for both eyes.
-
-Dioptray is an aid for learning and for keeping records, not a medical device: it does not diagnose, and a prescription \
-is the responsibility of a person licensed to give it under local rules. Refer sudden loss of sight, pain, flashes or \
-floaters, double vision, acuity that a pinhole does not improve, and a child whose eyes turn.";
-
-/// What the program can do without its screen.
-#[derive(Debug, Subcommand)]
-enum Command {
-    /// True power of a stack of lenses: marked sum, net at cell 1, at the cornea, prism.
-    Net(net::Net),
-    /// Transpose a prescription, or move it to another vertex distance.
-    Convert(convert::Convert),
-    /// Which lenses to stack for a wanted power, from those the box has.
-    Stack(stack::Stack),
-    /// Power from the reversals of two perpendicular meridians, less the working distance.
-    Retinoscopy(retinoscopy::Retinoscopy),
-    /// Check, list or change a box of trial lenses.
-    Box(boxes::Boxes),
-    /// List, show or export the exams of the logbook.
-    Exam(exams::Exams),
-    /// Completions for a shell.
-    Completions(completions::Completions),
-    /// The manual pages.
-    Man(man::Man),
-}
-
-/// What every command may need to know besides its own arguments.
-#[derive(Debug, Clone)]
-struct Context {
-    /// Whether the answer is for a program.
-    json: bool,
-    /// The logbook that was named, if one was.
-    logbook: Option<PathBuf>,
-}
-
-impl Cli {
-    /// Parses the arguments of the program; powers like `-0.75x180` are no options.
-    pub fn from_arguments() -> Self {
-        Self::parse_from(values::marked(std::env::args_os()))
-    }
-
-    /// Runs the command and writes its answer.
-    ///
-    /// # Errors
-    /// When the input is at fault, or the answer cannot be written.
-    pub fn run(self, out: &mut dyn Write) -> anyhow::Result<Outcome> {
-        let context = Context { json: self.json, logbook: self.logbook };
-        let Some(command) = self.command else {
-            return self.start.run(&context, out);
-        };
-        if self.start.is_asked() {
-            let message = "options of the screen stand without a command; those of a command stand behind it";
-            Self::command().error(ErrorKind::ArgumentConflict, message).exit();
-        }
-        match command {
-            Command::Net(net) => net.run(&context, out),
-            Command::Convert(convert) => convert.run(&context, out),
-            Command::Stack(stack) => stack.run(&context, out),
-            Command::Retinoscopy(retinoscopy) => retinoscopy.run(&context, out),
-            Command::Box(boxes) => boxes.run(&context, out),
-            Command::Exam(exams) => exams.run(&context, out),
-            Command::Completions(completions) => completions.run(&context, out),
-            Command::Man(man) => man.run(&context, out),
-        }
-    }
-}
-
-/// The message of an error for standard error; faults of a file stand as they are, so that editors find the places.
-pub fn explain(error: &anyhow::Error) -> String {
-    match error.downcast_ref::<Faults>() {
-        Some(faults) => faults.to_string(),
-        None => format!("error: {error:#}"),
-    }
-}
-
-/// Whether the reader of our output has gone away.
-pub fn is_closed_pipe(error: &anyhow::Error) -> bool {
-    let io_error = error.downcast_ref::<io::Error>();
-    io_error.is_some_and(|error| error.kind() == io::ErrorKind::BrokenPipe)
-}
+pub use cli::{Cli, explain, is_closed_pipe};
+pub use context::Outcome;
+use context::{CAUTION, Context};

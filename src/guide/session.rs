@@ -387,7 +387,7 @@ fn what_is_missing(step: &Step) -> String {
             Eye::BOTH.into_iter().filter_map(held).collect::<Vec<_>>().join(", ")
         }
         _ => {
-            let powers: Vec<String> = step.to.into_iter().flatten().map(|power| written(power)).collect();
+            let powers: Vec<String> = step.to.into_iter().flatten().map(written).collect();
             powers.join(" and ")
         }
     }

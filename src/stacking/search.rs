@@ -48,7 +48,7 @@ impl<'a> Stacker<'a> {
             }
             from_rear_m[0] = 0.0;
         }
-        let mut stacker = Self { fitted, catalogue, open: Default::default(), now: Default::default(), from_rear_m };
+        let mut stacker = Self { fitted, catalogue, open: Eyes::default(), now: Eyes::default(), from_rear_m };
         for eye in Eye::BOTH {
             stacker.look_at(eye);
         }

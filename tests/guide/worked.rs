@@ -1,12 +1,13 @@
 //! Worked cases with known results. Sources stand beside them; "common practice" has none.
 
 use approx::assert_abs_diff_eq;
+use dioptray::exam::poor_acuity::pinhole_does_not_help;
 use dioptray::exam::prescription::too_plus_of_near_chart;
 use dioptray::exam::{Answer, Complaint, Detail, ProcedureName};
 use dioptray::guide::ladder::near::{mean_amplitude_d, tentative_addition_d};
 use dioptray::guide::ladder::retinoscopy::working_lens;
 use dioptray::guide::ladder::stepping::finest_noticed_d;
-use dioptray::guide::ladder::{fan, first_lens, over_minus_check, set_up, slit};
+use dioptray::guide::ladder::{fan, first_lens, over_minus_check, slit};
 use dioptray::guide::{
     MeridianError, Question, Reversed, Show, first_turn_deg, net_of_two_meridians, retinoscopy_bias,
 };
@@ -325,10 +326,10 @@ fn a_near_chart_leaves_the_sphere_too_plus() {
 
 #[test]
 fn a_pinhole_that_does_not_help_is_noticed() {
-    assert!(set_up::pinhole_does_not_help(line(36.0), line(36.0)));
-    assert!(!set_up::pinhole_does_not_help(line(36.0), line(12.0)));
-    assert!(!set_up::pinhole_does_not_help(line(6.0), line(6.0)));
-    assert!(set_up::pinhole_does_not_help(Acuity::NoLetter, Acuity::NoLetter));
+    assert!(pinhole_does_not_help(line(36.0), line(36.0)));
+    assert!(!pinhole_does_not_help(line(36.0), line(12.0)));
+    assert!(!pinhole_does_not_help(line(6.0), line(6.0)));
+    assert!(pinhole_does_not_help(Acuity::NoLetter, Acuity::NoLetter));
 }
 
 // Student's t, 99 % two-sided, nine degrees of freedom: 3.25 (from memory)

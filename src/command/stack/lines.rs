@@ -10,7 +10,7 @@ use anyhow::Context as _;
 use rayon::prelude::*;
 use serde::Serialize;
 
-use super::proposal::ProposalJson;
+use super::proposal::{ProposalJson, any_reaches};
 use crate::command::Outcome;
 use crate::command::json::write_line;
 use crate::frame::FittedFrame;
@@ -107,7 +107,7 @@ fn answer(line: &[u8], stacker: &Stacker<'_>, options: &Options) -> (Answer, boo
     match parse_prescription(&rx) {
         Ok(prescription) => {
             let proposals = stacker.propose(Eye::Right, prescription.power(), options);
-            let reached = super::any_reaches(&proposals);
+            let reached = any_reaches(&proposals);
             (Answer::Right { rx, right: proposals.iter().map(ProposalJson::from).collect() }, reached)
         }
         Err(refusal) => (Answer::Fault { rx, error: refusal.to_string() }, true),

@@ -60,7 +60,7 @@ pub fn write_for_people(
     for (number, proposal) in (1..).zip(proposals) {
         write_one(out, fitted, number, wanted, proposal)?;
     }
-    let Some(best) = proposals.first().filter(|_| !super::any_reaches(proposals)) else {
+    let Some(best) = proposals.first().filter(|_| !any_reaches(proposals)) else {
         return Ok(());
     };
     writeln!(out, "no stack reaches {}: the nearest misses by {:.2} D", text::power(wanted), best.miss_d)?;
@@ -87,4 +87,9 @@ pub fn write_one(
         writeln!(out, "   cell {}  {}{axis}", placed.cell, mark(&placed.piece))?;
     }
     writeln!(out, "   net {}  miss {:.2}", text::power(proposal.net), proposal.miss_d)
+}
+
+/// Whether any of the proposals reaches the wanted power.
+pub fn any_reaches(proposals: &[Proposal]) -> bool {
+    proposals.iter().any(|proposal| proposal.reaches)
 }

@@ -8,6 +8,7 @@ use super::Decision;
 use super::typed::Fault;
 use crate::exam::{Answer, Detail, Event, ProcedureName, State};
 use crate::guide::{self, GuideError, Question, Reads, Typed};
+use crate::optics::notation::parse_figure;
 use crate::optics::{Acuity, Eye};
 
 /// Whether an action of the guide would do something now.
@@ -165,12 +166,7 @@ pub fn typed(app: &App, mut ui: Ui, text: &str) -> Result<Decision, Fault> {
 fn read(typed: &Typed, text: &str) -> Result<Answer, Fault> {
     match typed.reads {
         Reads::Line => Ok(Answer::Read(text.parse::<Acuity>()?)),
-        Reads::Figure { row, answer } => {
-            let number = text.strip_suffix(row.unit.trim()).unwrap_or(text).trim();
-            let figure: f64 =
-                number.parse().map_err(|_| Fault::plain(format!("`{text}` is not a number: {}", typed.hint)))?;
-            let figure = row.check(figure).map_err(|error| Fault::plain(error.to_string()))?;
-            answer(figure).ok_or_else(|| Fault::plain(format!("`{text}` lies between two answers: {}", typed.hint)))
-        }
+        Reads::Figure { row, answer } => answer(parse_figure(text, row)?)
+            .ok_or_else(|| Fault::plain(format!("`{text}` lies between two answers: {}", typed.hint))),
     }
 }

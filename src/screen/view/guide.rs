@@ -188,7 +188,7 @@ fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
 }
 
 fn moves_in_rows(app: &App, leading: &Leading, width: usize, roomy: bool) -> Vec<String> {
-    let moves = moves_made(&app.exam, leading);
+    let moves = moves_made(app.exam(), leading);
     let mut phrases: Vec<String> = if moves.first.is_empty() {
         Vec::new()
     } else {

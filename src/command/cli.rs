@@ -1,0 +1,118 @@
+//! The arguments of the program, and the command that they name.
+
+use std::io::{self, Write};
+use std::path::PathBuf;
+
+use clap::error::ErrorKind;
+use clap::{CommandFactory, Parser, Subcommand};
+
+use super::context::{CAUTION, Context, Outcome, WrongUsage};
+use super::{boxes, completions, convert, exams, man, net, retinoscopy, stack, start, values};
+use crate::exam::cautions;
+use crate::kit::document::Faults;
+
+/// Refraction with a trial frame and a box of loose lenses. Without a command it opens the screen.
+#[derive(Debug, Parser)]
+#[command(name = "dioptray", version, after_help = format!("{EXIT_CODES}\n\n{CAUTION} {}", cautions::REFER_IN_HELP))]
+pub struct Cli {
+    /// The logbook file; by default it lies in your data folder.
+    #[arg(long, global = true, value_name = "FILE", env = "DIOPTRAY_LOGBOOK", hide_env_values = true, display_order = 900, value_parser = values::path())]
+    logbook: Option<PathBuf>,
+    /// Answer in JSON, numbers in full precision.
+    #[arg(long, global = true, display_order = 901)]
+    json: bool,
+    #[command(flatten)]
+    start: start::Start,
+    #[command(subcommand)]
+    command: Option<Command>,
+}
+
+const EXIT_CODES: &str = "Examples:
+  dioptray --box kits/boxes/outreach.yaml --frame kits/frames/four-cell.yaml
+  dioptray --keys \"-4<enter>\" --print --size 80x24
+  dioptray net -4.25 . -0.75x180
+
+Exit codes: 0 done; 1 the input is at fault (message on standard error, nothing on standard \
+output); 2 wrong usage; 3 done, but no stack reaches the wanted power.
+
+Axes are degrees on the dial as the examiner sees it: 0 at the right, anticlockwise, the same for both eyes.";
+
+/// What the program can do without its screen.
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// True power of a stack of lenses: marked sum, net at cell 1, at the cornea, prism.
+    Net(net::Net),
+    /// Transpose a prescription, or move it to another vertex distance.
+    Convert(convert::Convert),
+    /// Which lenses to stack for a wanted power, from those the box has.
+    Stack(stack::Stack),
+    /// Power from the reversals of two perpendicular meridians, less the working distance.
+    Retinoscopy(retinoscopy::Retinoscopy),
+    /// Check, list or change a box of trial lenses.
+    Box(boxes::Boxes),
+    /// List, show or export the exams of the logbook.
+    Exam(exams::Exams),
+    /// Completions for a shell.
+    Completions(completions::Completions),
+    /// The manual pages.
+    Man(man::Man),
+}
+
+impl Cli {
+    /// Parses the arguments of the program; powers like `-0.75x180` are no options.
+    pub fn from_arguments() -> Self {
+        Self::parse_from(values::marked(std::env::args_os()))
+    }
+
+    /// Runs the command and writes its answer.
+    ///
+    /// # Errors
+    /// When the input is at fault, or the answer cannot be written.
+    pub fn run(self, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+        let context = Context { json: self.json, logbook: self.logbook };
+        let done = match self.command {
+            None => self.start.run(&context, out),
+            Some(_) if self.start.is_asked() => Err(WrongUsage {
+                kind: ErrorKind::ArgumentConflict,
+                message: "options of the screen stand without a command; those of a command follow it".to_owned(),
+            }
+            .into()),
+            Some(command) => command.run(&context, out),
+        };
+        if let Err(error) = &done
+            && let Some(wrong) = error.downcast_ref::<WrongUsage>()
+        {
+            Self::command().error(wrong.kind, &wrong.message).exit();
+        }
+        done
+    }
+}
+
+impl Command {
+    fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+        match self {
+            Self::Net(net) => net.run(context, out),
+            Self::Convert(convert) => convert.run(context, out),
+            Self::Stack(stack) => stack.run(context, out),
+            Self::Retinoscopy(retinoscopy) => retinoscopy.run(context, out),
+            Self::Box(boxes) => boxes.run(context, out),
+            Self::Exam(exams) => exams.run(context, out),
+            Self::Completions(completions) => completions.run(&mut Cli::command(), context, out),
+            Self::Man(man) => man.run(Cli::command(), context, out),
+        }
+    }
+}
+
+/// The message of an error for standard error; faults of a file stand as they are, so that editors find the places.
+pub fn explain(error: &anyhow::Error) -> String {
+    match error.downcast_ref::<Faults>() {
+        Some(faults) => faults.to_string(),
+        None => format!("error: {error:#}"),
+    }
+}
+
+/// Whether the reader of our output has gone away.
+pub fn is_closed_pipe(error: &anyhow::Error) -> bool {
+    let io_error = error.downcast_ref::<io::Error>();
+    io_error.is_some_and(|error| error.kind() == io::ErrorKind::BrokenPipe)
+}
