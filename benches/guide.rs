@@ -6,7 +6,7 @@
 use dioptray::exam::{Answer, Complaint, Exam, Opening, ProcedureName};
 use dioptray::frame::FittedFrame;
 use dioptray::frame::shipped::demo_frame;
-use dioptray::guide::{self, Guide, Presentation, Question};
+use dioptray::guide::{self, Guide, Question};
 use dioptray::kit::shipped::BOXES;
 use dioptray::kit::{Stock, parse_box};
 use dioptray::optics::Eye;
@@ -21,42 +21,46 @@ fn main() {
     divan::main();
 }
 
-fn present(exam: &Exam) -> Presentation {
-    Guide::replay(exam.state()).present(exam.state())
+/// An exam with the guide that is kept beside it.
+#[derive(Clone)]
+struct Led {
+    exam: Exam,
+    guide: Guide,
 }
 
-fn step(exam: &mut Exam, answer: Answer) {
-    let step = guide::answer(exam.state(), answer).unwrap();
-    exam.apply(&step).unwrap();
+impl Led {
+    fn answer(&mut self, answer: Answer) {
+        self.exam.accept(guide::answer(&self.guide, &self.exam, answer).unwrap());
+        self.guide.follow(&self.exam);
+    }
 }
 
 /// An exam whose set-up is done.
-fn set_up(person: &mut Person) -> Exam {
+fn set_up(person: &mut Person) -> Led {
     let (file, text) = BOXES.iter().find(|(file, _)| file.ends_with("full.yaml")).unwrap();
     let fitted = FittedFrame::new(demo_frame().unwrap(), Stock::of(&parse_box(file, text).unwrap()));
     let mut exam = Exam::open(Opening { fitted });
-    let begun = guide::begin(exam.state(), ProcedureName::SetUp, None).unwrap();
-    exam.apply(&begun).unwrap();
-    while present(&exam).procedure == Some(ProcedureName::SetUp) {
-        let answer = person.answers(&present(&exam));
-        step(&mut exam, answer);
+    exam.accept(guide::begin(&Guide::of(&exam), &exam, ProcedureName::SetUp, None).unwrap());
+    let mut led = Led { guide: Guide::of(&exam), exam };
+    while led.guide.running().is_some() {
+        led.answer(person.answers(led.guide.presentation()));
     }
-    exam
+    led
 }
 
 /// Follows the proposals while they are about the right eye; how many answers that took.
-fn lead(mut exam: Exam, person: &mut Person) -> usize {
+fn lead(mut led: Led, person: &mut Person) -> usize {
     let mut answers = 0;
     loop {
-        let presentation = present(&exam);
+        let presentation = led.guide.presentation();
         let answer = match &presentation.question {
             Question::Next(choices) => match choices[0] {
                 (procedure, eye @ Some(Eye::Right)) => Answer::Go { procedure, eye },
                 _ => return answers,
             },
-            _ => person.answers(&presentation),
+            _ => person.answers(presentation),
         };
-        step(&mut exam, answer);
+        led.answer(answer);
         answers += 1;
     }
 }
@@ -73,10 +77,10 @@ fn ladder_exam_of_one_eye(bencher: Bencher, who: &str) {
     let &(_, [sphere, cylinder, axis], age, complaint) = EYES.iter().find(|(name, ..)| *name == who).unwrap();
     let need = rx(sphere, cylinder, axis);
     let mut person = Person::new(need, need, age, complaint);
-    let exam = set_up(&mut person);
-    let answers = lead(exam.clone(), &mut person);
+    let led = set_up(&mut person);
+    let answers = lead(led.clone(), &mut person);
     println!("{who}: {answers} answers");
     bencher
-        .with_inputs(|| (exam.clone(), Person::new(need, need, age, complaint)))
-        .bench_local_values(|(exam, mut person)| lead(exam, &mut person));
+        .with_inputs(|| (led.clone(), Person::new(need, need, age, complaint)))
+        .bench_local_values(|(led, mut person)| lead(led, &mut person));
 }

@@ -1,6 +1,7 @@
 //! An exam: the events that make it up and the state they add up to.
 //!
 //! - [`person`]: the person and the room; [`procedures`]: the table of what the guide leads;
+//! - [`sentence`]: sentences that carry values;
 //! - [`answer`]: what can be answered to the guide; [`event`]: what can happen in an exam;
 //! - [`state`]: what the events add up to; [`steps`]: the exam, with undo and redo over whole steps;
 //! - [`trail`]: everything tried so far;
@@ -15,6 +16,7 @@ pub mod person;
 pub mod poor_acuity;
 pub mod prescription;
 pub mod procedures;
+pub mod sentence;
 pub mod state;
 pub mod steps;
 pub mod trail;
@@ -24,6 +26,7 @@ pub use event::{Accepted, AcuityNote, Detail, Event, Opening, Through};
 pub use person::{Complaint, EarlierRetinoscopy, Person};
 pub use prescription::{EyePrescription, Prescription};
 pub use procedures::{About, ProcedureName};
+pub use sentence::{Part, Sentence};
 pub use state::{ExamError, Reading, Results, State};
 pub use steps::{CheckedStep, Exam};
 pub use trail::{Judgement, Tried};

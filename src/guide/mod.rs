@@ -14,26 +14,28 @@
 //! - `ladder`, `sphere_search`, `reversal`: searches that procedures share;
 //! - one file for each procedure; [`mod@retinoscopy_bias`], [`two_meridians`]: what can be reckoned from retinoscopy.
 
-pub mod door;
 pub mod findings;
+pub mod guidance;
 pub mod ladder;
 pub mod presentation;
+mod presenting;
 mod procedure;
 pub mod question;
 pub mod realise;
 pub mod remark;
 pub mod retinoscopy_bias;
 mod running;
-pub mod session;
+mod session;
+mod shortfall;
+pub mod steps;
 pub mod two_meridians;
-mod words;
 
-pub use door::{GuideError, answer, begin, leave, repeat, set_out, skip};
 pub use findings::{Findings, Judged};
+pub use guidance::Guide;
 pub use ladder::cross_cylinder_axis::first_turn_deg;
 pub use presentation::{Bracket, Presentation, Progress, Show};
 pub use question::{Choice, Question, Reads, Typed};
 pub use remark::Remark;
 pub use retinoscopy_bias::{RetinoscopyBias, retinoscopy_bias};
-pub use session::Guide;
+pub use steps::{GuideError, answer, begin, begin_knowing, leave, repeat, set_out, skip};
 pub use two_meridians::{MeridianError, Reversed, net_of_two_meridians};

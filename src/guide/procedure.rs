@@ -4,7 +4,7 @@ use super::findings::{Findings, Judged};
 use super::presentation::{Bracket, Show};
 use super::question::Question;
 use super::remark::Remark;
-use crate::exam::{Accepted, AcuityNote, Answer, Event, Judgement, Shown, Through, Tried};
+use crate::exam::{Accepted, AcuityNote, Answer, Event, Judgement, Sentence, Shown, Through, Tried};
 use crate::optics::{Acuity, Eye, Eyes, Power};
 
 /// What a procedure that can be about one eye or both is about.
@@ -28,9 +28,9 @@ pub(super) struct Step {
     pub from: Eyes<Option<Power>>,
     pub to: Eyes<Option<Power>>,
     pub question: Question,
-    pub say: String,
-    pub instruction: String,
-    pub why: &'static str,
+    pub say: Sentence,
+    pub instruction: Sentence,
+    pub why: Sentence,
     pub bracket: Option<Bracket>,
 }
 
@@ -55,9 +55,9 @@ impl Step {
             from: Eyes::both(None),
             to: Eyes::both(None),
             question,
-            say: String::new(),
-            instruction: String::new(),
-            why: "",
+            say: Sentence::NONE,
+            instruction: Sentence::NONE,
+            why: Sentence::NONE,
             bracket: None,
         }
     }
@@ -74,18 +74,18 @@ impl Step {
         self
     }
 
-    pub fn say(mut self, say: impl Into<String>) -> Self {
+    pub fn say(mut self, say: impl Into<Sentence>) -> Self {
         self.say = say.into();
         self
     }
 
-    pub fn instruction(mut self, instruction: impl Into<String>) -> Self {
+    pub fn instruction(mut self, instruction: impl Into<Sentence>) -> Self {
         self.instruction = instruction.into();
         self
     }
 
-    pub fn why(mut self, why: &'static str) -> Self {
-        self.why = why;
+    pub fn why(mut self, why: impl Into<Sentence>) -> Self {
+        self.why = why.into();
         self
     }
 

@@ -1,6 +1,7 @@
 //! What is asked, and the answers to it: one key each, or typed.
 
-use crate::exam::{Answer, Complaint, ProcedureName};
+use crate::exam::sentence::sentence;
+use crate::exam::{Answer, Complaint, Part, ProcedureName, Sentence};
 use crate::optics::bounds::{self, Range};
 use crate::optics::{Acuity, Eye};
 
@@ -13,7 +14,7 @@ pub struct Choice {
     /// The key, counted from 1.
     pub key: u8,
     /// What the key says.
-    pub label: String,
+    pub label: Sentence,
     /// What it answers.
     pub answer: Answer,
 }
@@ -81,7 +82,7 @@ pub enum Question {
 impl Question {
     /// The answers by key, from 1.
     pub fn choices(&self) -> Vec<Choice> {
-        let answers: Vec<(String, Answer)> = match self {
+        let answers: Vec<(Sentence, Answer)> = match self {
             Self::ClearerWith { .. } => {
                 named(&[("clearer", Answer::Clearer), ("the same", Answer::Same), ("worse", Answer::Worse)])
             }
@@ -89,14 +90,15 @@ impl Question {
             Self::WhichPosition => {
                 named(&[("first", Answer::First), ("second", Answer::Second), ("the same", Answer::Same)])
             }
-            Self::LineRead => std::iter::once(("no letter".to_owned(), Answer::Read(Acuity::NoLetter)))
-                .chain(LINES_6_M.map(|line| (format!("6/{line}"), Answer::Read(Acuity::of_6_m(line)))))
+            Self::LineRead => std::iter::once(Acuity::NoLetter)
+                .chain(LINES_6_M.map(Acuity::of_6_m))
+                .map(|line| (sentence![line], Answer::Read(line)))
                 .collect(),
             Self::FanLine => fan_lines()
                 .chain(named(&[("two side by side", Answer::TwoLines), ("all alike", Answer::Same)]))
                 .collect(),
             Self::FanFirstOfTwo => (1..=6)
-                .map(|hour| (format!("{hour}-{} and the next", hour + 6), Answer::HalfHours(2 * hour + 1)))
+                .map(|hour| (clock(hour).then(&" and the next".into()), Answer::HalfHours(2 * hour + 1)))
                 .collect(),
             Self::FanEqual => named(&[
                 ("the same line still stands out", Answer::Yes),
@@ -104,7 +106,7 @@ impl Question {
                 ("the lines across are clearer", Answer::Across),
             ]),
             Self::SlitMeridian => [180, 30, 60, 90, 120, 150]
-                .map(|degrees| (format!("{degrees}°"), Answer::Degrees(degrees)))
+                .map(|degrees: u16| (sentence![Part::Figure(f64::from(degrees)), "°"], Answer::Degrees(degrees)))
                 .into_iter()
                 .chain(named(&[("alike all round", Answer::Same)]))
                 .collect(),
@@ -117,7 +119,11 @@ impl Question {
                 ("breaks away from the streak", Answer::Breaks),
             ]),
             Self::ObliqueMeridian => (1..=8)
-                .map(|ten| (format!("{}° (or {}°)", ten * 10, ten * 10 + 90), Answer::Degrees(ten * 10)))
+                .map(|ten: u16| {
+                    let (one, other) = (f64::from(ten * 10), f64::from(ten * 10 + 90));
+                    let label = sentence![Part::Figure(one), "° (or ", Part::Figure(other), "°)"];
+                    (label, Answer::Degrees(ten * 10))
+                })
                 .collect(),
             Self::ClearerEye => {
                 named(&[("right clearer", Answer::First), ("left clearer", Answer::Second), ("equal", Answer::Same)])
@@ -133,7 +139,7 @@ impl Question {
                 ("nothing", Answer::Says(Complaint::Nothing)),
             ]),
             Self::ChartDistance => [6.0, 5.0, 4.0, 3.0, 2.0]
-                .map(|metres| (format!("{metres} m"), Answer::Metres(metres)))
+                .map(|metres| (sentence![Part::Figure(metres), " m"], Answer::Metres(metres)))
                 .into_iter()
                 .collect(),
             Self::YesOrNo => named(&[("yes", Answer::Yes), ("no", Answer::No)]),
@@ -143,21 +149,18 @@ impl Question {
             Self::StartFrom { retinoscopy, old_glasses } => {
                 let mut answers = Vec::new();
                 if *retinoscopy {
-                    answers.push(("retinoscopy".to_owned(), Answer::First));
+                    answers.push(("retinoscopy".into(), Answer::First));
                 }
                 if *old_glasses {
-                    answers.push(("the old glasses".to_owned(), Answer::Second));
+                    answers.push(("the old glasses".into(), Answer::Second));
                 }
-                answers.push(("a first lens by the acuity".to_owned(), Answer::No));
+                answers.push(("a first lens by the acuity".into(), Answer::No));
                 answers
             }
             Self::Ready => named(&[("done", Answer::Done)]),
             Self::Next(options) => options
                 .iter()
-                .map(|&(procedure, eye)| {
-                    let label = eye.map_or_else(|| procedure.to_string(), |eye| format!("{procedure}, {eye} eye"));
-                    (label, Answer::Go { procedure, eye })
-                })
+                .map(|&(procedure, eye)| (sentence![Part::GoOn(procedure, eye)], Answer::Go { procedure, eye }))
                 .collect(),
         };
         (1..).zip(answers).map(|(key, (label, answer))| Choice { key, label, answer }).collect()
@@ -372,14 +375,19 @@ fn years(years: f64) -> Option<Answer> {
     whole(years).map(|years| Answer::Years(years as u8))
 }
 
-fn named(answers: &[(&str, Answer)]) -> Vec<(String, Answer)> {
-    answers.iter().map(|&(label, answer)| (label.to_owned(), answer)).collect()
+fn named(answers: &[(&'static str, Answer)]) -> Vec<(Sentence, Answer)> {
+    answers.iter().map(|&(label, answer)| (label.into(), answer)).collect()
 }
 
-fn fan_lines() -> impl Iterator<Item = (String, Answer)> {
-    (1..=6).map(|hour| (format!("{hour}-{}", hour + 6), Answer::HalfHours(2 * hour)))
+/// A line of the fan by its two hours: `1-7`.
+fn clock(hour: u8) -> Sentence {
+    sentence![Part::Figure(f64::from(hour)), "-", Part::Figure(f64::from(hour + 6))]
 }
 
-fn centimetres(distances: &[f64]) -> Vec<(String, Answer)> {
-    distances.iter().map(|&cm| (format!("{cm} cm"), Answer::Centimetres(cm))).collect()
+fn fan_lines() -> impl Iterator<Item = (Sentence, Answer)> {
+    (1..=6).map(|hour| (clock(hour), Answer::HalfHours(2 * hour)))
+}
+
+fn centimetres(distances: &[f64]) -> Vec<(Sentence, Answer)> {
+    distances.iter().map(|&cm| (sentence![Part::Figure(cm), " cm"], Answer::Centimetres(cm))).collect()
 }

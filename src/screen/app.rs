@@ -26,8 +26,8 @@ pub struct App {
     pub page_rows: Cell<u16>,
     /// The last search, with all that it was asked; a search is only run again when that changes.
     offers: RefCell<Option<Rc<Offers>>>,
-    /// What the guide asks, until the exam changes.
-    leading: RefCell<Option<Rc<Leading>>>,
+    /// What the guide asks at a revision of the exam.
+    leading: RefCell<Option<(u64, Rc<Leading>)>>,
     /// How earlier retinoscopy differs from what was then found.
     earlier_retinoscopy: Option<EarlierRetinoscopy>,
     /// Whether that was looked up, which is done once.
@@ -91,8 +91,14 @@ impl App {
 
     /// What the guide asks now.
     pub fn leading(&self) -> Rc<Leading> {
+        let revision = self.exam().revision();
         let mut last = self.leading.borrow_mut();
-        Rc::clone(last.get_or_insert_with(|| Rc::new(Leading::of(self.exam()))))
+        let leading = match last.take() {
+            Some((of, leading)) if of == revision => leading,
+            before => Rc::new(Leading::of(self.exam(), before.as_ref().map(|(_, leading)| leading.as_ref()))),
+        };
+        *last = Some((revision, Rc::clone(&leading)));
+        leading
     }
 
     /// Whether the guide leads this exam: it has begun, the prescription is not written, and it was not left last.
@@ -119,7 +125,6 @@ impl App {
 
     /// Forgets what was found for the exam before.
     pub(super) fn went_over(&mut self) {
-        self.leading.take();
         self.looked_up = false;
         self.earlier_retinoscopy = None;
     }
@@ -130,7 +135,7 @@ impl App {
             self.ui.panel = Panel::Cells;
         }
         if self.ui.panel == Panel::Guide
-            && let Some(eye) = self.leading().presentation.eye
+            && let Some(eye) = self.leading().presentation().eye
         {
             self.ui.eye = eye;
         }
@@ -181,7 +186,6 @@ impl App {
             return Ok(());
         }
         self.session.take(step)?;
-        self.leading.take();
         Ok(())
     }
 }

@@ -4,13 +4,13 @@
 //! While fog is left over what was found for each eye, a quarter that gains nothing does not end it: the next is shown too,
 //! so that one slip does not leave the fog in the prescription.
 
-use crate::exam::{Answer, Given, ProcedureName, Shown};
+use crate::exam::sentence::sentence;
+use crate::exam::{Answer, Given, Part, ProcedureName, Shown};
 use crate::guide::findings::Findings;
 use crate::guide::presentation::Show;
 use crate::guide::procedure::{Effects, Procedure, Step};
 use crate::guide::question::Question;
 use crate::guide::remark::Remark;
-use crate::guide::words::signed;
 use crate::optics::{Acuity, Dioptres, Eye, Eyes, Power};
 
 /// The fog over both eyes, in dioptres.
@@ -88,7 +88,7 @@ impl Procedure for Balance {
                 Step::both(Self::fogged(base, FOG_D), Question::ClearerEye)
                     .with_show(Show::BuildIn)
                     .say("I cover one eye, then the other: with which is the chart clearer, or are they equal?")
-                    .instruction(format!("{} over both eyes; cover them in turn, back and forth.", signed(FOG_D)))
+                    .instruction(sentence![Part::Sphere(FOG_D), " over both eyes; cover them in turn, back and forth."])
                     .why("equally fogged, the clearer eye has too little plus: it gets a quarter more"),
             ),
             Stage::Clear { fog, refused } => {
@@ -96,7 +96,7 @@ impl Procedure for Balance {
                 let mut step = Step::both(Self::fogged(base, fog), Question::MoreLetters { before: None })
                     .with_show(Show::BuildIn)
                     .say("With both eyes open: does this let you read any more letters?")
-                    .instruction(format!("Both eyes open: take {} away before both.", signed(fog - next)))
+                    .instruction(sentence!["Both eyes open: take ", Part::Sphere(fog - next), " away before both."])
                     .why("the fog goes by quarters, both eyes together, until no further line is gained");
                 step.to = Self::fogged(base, next).map(Some);
                 Some(step)

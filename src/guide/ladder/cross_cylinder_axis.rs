@@ -2,6 +2,7 @@
 //! each reversal.
 
 use super::cross_cylinder_search::{no_cross_cylinder, pick};
+use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Given, ProcedureName, Shown};
 use crate::guide::findings::Findings;
 use crate::guide::presentation::Show;
@@ -78,9 +79,15 @@ impl Procedure for CrossCylinderAxis {
             Step::at(self.eye, base, Question::WhichPosition)
                 .with_show(show)
                 .say("Which is clearer: one … or two? Or are they the same?")
-                .instruction(format!(
-                    "Cross cylinder, handle along {axis}: minus axis at {first}, then flipped to {second}."
-                ))
+                .instruction(sentence![
+                    "Cross cylinder, handle along ",
+                    axis,
+                    ": minus axis at ",
+                    first,
+                    ", then flipped to ",
+                    second,
+                    "."
+                ])
                 .why("the cylinder is turned towards the minus axis of the preferred position"),
         )
     }

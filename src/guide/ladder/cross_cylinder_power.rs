@@ -2,6 +2,7 @@
 //! cylinder keeps the spherical equivalent (a cross cylinder has none of its own: Harris, *S Afr Optom* 2007;66:41-55).
 
 use super::cross_cylinder_search::{no_cross_cylinder, pick};
+use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Given, ProcedureName, Shown};
 use crate::guide::findings::Findings;
 use crate::guide::presentation::Show;
@@ -67,7 +68,7 @@ impl Procedure for CrossCylinderPower {
             Step::at(self.eye, base, Question::WhichPosition)
                 .with_show(show)
                 .say("Which is clearer: one … or two? Or are they the same?")
-                .instruction(format!("Cross cylinder, minus axis along {axis}, then flipped to {second}."))
+                .instruction(sentence!["Cross cylinder, minus axis along ", axis, ", then flipped to ", second, "."])
                 .why("minus along the axis preferred: more cylinder; plus preferred: less"),
         )
     }

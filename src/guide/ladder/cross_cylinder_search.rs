@@ -1,5 +1,6 @@
 //! Section 4, is there astigmatism? By the cross cylinder, its minus axis at 90 and 180, then at 45 and 135.
 
+use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Given, Shown};
 use crate::guide::findings::Findings;
 use crate::guide::presentation::Show;
@@ -30,7 +31,7 @@ pub(in crate::guide) fn pick(given: &Given, acuity: Option<Acuity>) -> Option<Di
 
 /// What is said when no cross cylinder is free.
 pub(in crate::guide) fn no_cross_cylinder(eye: Eye) -> Remark {
-    Remark::NoLens { eye: Some(eye), what: "the cross cylinder".to_owned() }
+    Remark::NoLens { eye: Some(eye), what: "the cross cylinder".into() }
 }
 
 /// The search for astigmatism of one eye.
@@ -55,7 +56,7 @@ impl Procedure for CrossCylinderSearch {
             Step::at(self.eye, base, Question::WhichPosition)
                 .with_show(show)
                 .say("Which is clearer: one … or two? Or are they the same?")
-                .instruction(format!("Cross cylinder, minus axis at {first}, then flipped to {second}."))
+                .instruction(sentence!["Cross cylinder, minus axis at ", first, ", then flipped to ", second, "."])
                 .why("an astigmatic eye prefers one position; an eye without sees both alike"),
         )
     }

@@ -1,13 +1,13 @@
 //! Section 1, the first lens: from retinoscopy, from the old glasses, or from the acuity and what the person says.
 
 use super::stepping::{LETTERS_BELOW_YEARS, finest_noticed_d};
-use crate::exam::{Answer, Complaint, Given, Judgement, Shown};
+use crate::exam::sentence::sentence;
+use crate::exam::{Answer, Complaint, Given, Judgement, Part, Shown};
 use crate::guide::findings::{Findings, FirstStep};
 use crate::guide::presentation::Show;
 use crate::guide::procedure::{Effects, Procedure, Step};
 use crate::guide::question::Question;
 use crate::guide::remark::Remark;
-use crate::guide::words::signed;
 use crate::optics::{Acuity, Dioptres, Eye, Eyes, Power};
 
 /// The most presentations: from what to start, print at the nose, the lens.
@@ -129,7 +129,7 @@ impl Procedure for FirstLens {
                     old_glasses: self.old_glasses.is_some(),
                 };
                 let mut step = Step::plain(question)
-                    .instruction(format!("Choose from what to start with the {eye} eye."))
+                    .instruction(sentence!["Choose from what to start with the ", eye, " eye."])
                     .why("a good start saves most of the search");
                 step.eye = Some(eye);
                 Some(step)
@@ -138,7 +138,7 @@ impl Procedure for FirstLens {
                 Step::at(eye, &nothing, Question::YesOrNo)
                     .say("Please read this small print as close as you like.")
                     .instruction("Give near print. Is it held close to the nose?")
-                    .why("print held at the nose speaks for about −10"),
+                    .why(sentence!["print held at the nose speaks for about ", Part::Sphere(-10.0)]),
             ),
             Stage::Lens { print_at_nose } => {
                 let guess = self.guess(print_at_nose);
@@ -146,7 +146,7 @@ impl Procedure for FirstLens {
                     Step::at(eye, &nothing, Question::ClearerWith { before: self.acuity })
                         .showing(Show::BuildIn, eye, Power::sphere(Dioptres(guess.lens_d)))
                         .say("Is it clearer with this lens than without, the same, or worse?")
-                        .instruction(format!("Put {} before the {eye} eye.", signed(guess.lens_d)))
+                        .instruction(sentence!["Put ", Part::Sphere(guess.lens_d), " before the ", eye, " eye."])
                         .why("the acuity and what the person says decide the first lens"),
                 )
             }

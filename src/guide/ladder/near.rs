@@ -1,12 +1,12 @@
 //! Section 7, the addition: what the near distance needs less half of what the eye can still do, tried ±0.25.
 
-use crate::exam::{Answer, Given, Shown};
+use crate::exam::sentence::sentence;
+use crate::exam::{Answer, Given, Part, Shown};
 use crate::guide::findings::Findings;
 use crate::guide::presentation::Show;
 use crate::guide::procedure::{Effects, Procedure, Step};
 use crate::guide::question::Question;
 use crate::guide::remark::Remark;
-use crate::guide::words::signed;
 use crate::optics::{Dioptres, Eyes, Power};
 
 /// The near distance when none was said, in metres.
@@ -108,12 +108,15 @@ impl Near {
         let mut step = Step::both(Self::with(base, self.addition), Question::ClearerWith { before: None })
             .with_show(Show::Compare)
             .say("Is this small print clearer with this, the same, or worse?")
-            .instruction(format!(
-                "Print at {:.0} cm, addition {} in the frame: hold {} before both eyes.",
-                self.metres * 100.0,
-                signed(self.addition),
-                signed(change)
-            ));
+            .instruction(sentence![
+                "Print at ",
+                Part::Figure((self.metres * 100.0).round()),
+                " cm, addition ",
+                Part::Sphere(self.addition),
+                " in the frame: hold ",
+                Part::Sphere(change),
+                " before both eyes."
+            ]);
         step.to = Self::with(base, self.addition + change).map(Some);
         step
     }

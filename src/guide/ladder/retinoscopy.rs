@@ -5,13 +5,13 @@
 
 use super::meridian_search::{MeridianSearch, Movement, Next};
 use super::slit::from_principal_powers;
-use crate::exam::{Accepted, Answer, EarlierRetinoscopy, Given, ProcedureName, Shown};
+use crate::exam::sentence::sentence;
+use crate::exam::{Accepted, Answer, EarlierRetinoscopy, Given, Part, ProcedureName, Shown};
 use crate::guide::findings::{Findings, SAME_PLACE_D};
 use crate::guide::presentation::Show;
 use crate::guide::procedure::{Effects, Procedure, Step, Target};
 use crate::guide::question::Question;
 use crate::guide::remark::Remark;
-use crate::guide::words::{signed, written};
 use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
 
 /// The working distance when none was said: two thirds of a metre, for which the working lens is +1.50.
@@ -143,11 +143,17 @@ impl Retinoscopy {
         let mut step = Step::both(cells, Question::Reflex)
             .with_show(Show::Sweep { eye, meridian })
             .say("Look past me at the far end of the room.")
-            .instruction(format!(
-                "Before the {eye} eye {}: sweep along {meridian}, the streak lying at {}.",
-                written(cells[eye]),
-                meridian.perpendicular()
-            ))
+            .instruction(sentence![
+                "Before the ",
+                eye,
+                " eye ",
+                cells[eye],
+                ": sweep along ",
+                meridian,
+                ", the streak lying at ",
+                meridian.perpendicular(),
+                "."
+            ])
             .why(match self.stage {
                 Stage::Look { .. } => "both meridians are looked at first, to begin with the most plus one",
                 Stage::Sphere { .. } => "with: more plus; against: less; dull and slow: far from reversal",
@@ -300,7 +306,7 @@ impl Procedure for Retinoscopy {
         match self.stage {
             Stage::WorkingLens => Some(
                 Step::plain(Question::WorkingLens)
-                    .instruction(format!("The working lens is {}. Where does it go?", signed(self.working_d)))
+                    .instruction(sentence!["The working lens is ", Part::Sphere(self.working_d), ". Where does it go?"])
                     .why("at the working distance, reversal comes 1/distance too plus"),
             ),
             Stage::Oblique => {
@@ -315,9 +321,9 @@ impl Procedure for Retinoscopy {
                 let mut step = Step::both(*base, Question::Ready)
                     .with_show(Show::BuildIn)
                     .instruction(if self.in_frame {
-                        format!("Take the working lens {} out of both sides.", signed(self.working_d))
+                        sentence!["Take the working lens ", Part::Sphere(self.working_d), " out of both sides."]
                     } else {
-                        format!("Take the working distance {} off what stands there.", signed(self.working_d))
+                        sentence!["Take the working distance ", Part::Sphere(self.working_d), " off what stands there."]
                     })
                     .why("the result is what stands in the cells, less the working lens");
                 if let [only] = self.eyes[..] {
@@ -331,12 +337,15 @@ impl Procedure for Retinoscopy {
                 let EarlierRetinoscopy { eyes, differs, spread } = earlier;
                 Some(
                     Step::both(*base, Question::YesOrNo)
-                        .instruction(format!(
-                            "In {eyes} earlier eyes your retinoscopy differed by {} from what was then found (spread {:.2} D). \
-                             Take that off the start?",
-                            written(differs),
-                            spread.blur_strength()
-                        ))
+                        .instruction(sentence![
+                            "In ",
+                            Part::Figure(eyes as f64),
+                            " earlier eyes your retinoscopy differed by ",
+                            differs,
+                            " from what was then found (spread ",
+                            Part::Dioptres(spread.blur_strength()),
+                            "). Take that off the start?"
+                        ])
                         .why("a steady difference is the examiner's, not the eye's; the record keeps what was seen"),
                 )
             }

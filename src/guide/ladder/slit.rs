@@ -3,13 +3,13 @@
 //! meridians are equally blurred, and a slit between them would be the clearest.
 
 use super::stepping::{Ladder, MOST_COMPARISONS};
-use crate::exam::{Answer, Given, ProcedureName, Shown};
+use crate::exam::sentence::sentence;
+use crate::exam::{Answer, Given, Part, ProcedureName, Shown};
 use crate::guide::findings::Findings;
 use crate::guide::presentation::Show;
 use crate::guide::procedure::{Effects, Procedure, Step};
 use crate::guide::question::Question;
 use crate::guide::remark::Remark;
-use crate::guide::words::{signed, written};
 use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
 
 /// The step with which the sphere behind the slit is searched.
@@ -57,8 +57,8 @@ impl Slit {
 
     fn behind(&self, meridian: Axis, ladder: &Ladder, sphere: Power) -> Option<Step> {
         let step = ladder.step(sphere)?;
-        let to = step.to[self.eye].map(written).unwrap_or_default();
-        let instruction = format!("Slit along {meridian}; change the frame to {to} and back.");
+        let to = step.to[self.eye].unwrap_or_default();
+        let instruction = sentence!["Slit along ", meridian, "; change the frame to ", to, " and back."];
         Some(
             step.with_show(Show::Slit { eye: self.eye, meridian: Some(meridian) })
                 .instruction(instruction)
@@ -98,10 +98,11 @@ impl Procedure for Slit {
                         base[self.eye] + Power::sphere(Dioptres(FOG_D)),
                     )
                     .say("Tell me when the letters are clearest while this slit turns.")
-                    .instruction(format!(
-                        "Fog with {} in the frame, hold the slit in front and turn it slowly. Where is it clearest?",
-                        signed(FOG_D)
-                    ))
+                    .instruction(sentence![
+                        "Fog with ",
+                        Part::Sphere(FOG_D),
+                        " in the frame, hold the slit in front and turn it slowly. Where is it clearest?"
+                    ])
                     .why("a fogged astigmatic eye sees best with the slit along its least short-sighted meridian"),
             ),
             Stage::Along { meridian, ladder, sphere } => self.behind(*meridian, ladder, *sphere),

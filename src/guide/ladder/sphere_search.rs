@@ -1,6 +1,7 @@
 //! A ladder that asks for the line read before it goes fine: a step that cannot be noticed is not shown.
 
 use super::stepping::{Ladder, MOST_COMPARISONS};
+use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Shown};
 use crate::guide::procedure::{Effects, Step};
 use crate::guide::question::Question;
@@ -36,7 +37,7 @@ impl SphereSearch {
             return Some(
                 Step::at(self.eye, base, Question::LineRead)
                     .say("Which is the lowest line you can read?")
-                    .instruction(format!("Read the chart with the {} eye.", self.eye))
+                    .instruction(sentence!["Read the chart with the ", self.eye, " eye."])
                     .why("a step smaller than the person can notice is not shown"),
             );
         }

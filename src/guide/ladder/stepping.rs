@@ -1,13 +1,13 @@
 //! The search for a sphere in steps: add while it is clearer, then finer, each time first plus and then minus, inside the
 //! bracket that everything judged so far leaves.
 
-use crate::exam::{Answer, Judgement, Shown};
+use crate::exam::sentence::sentence;
+use crate::exam::{Answer, Judgement, Part, Shown};
 use crate::guide::findings::{Findings, SAME_PLACE_D};
 use crate::guide::presentation::{Bracket, Show};
 use crate::guide::procedure::{Effects, Step};
 use crate::guide::question::Question;
 use crate::guide::remark::Remark;
-use crate::guide::words::signed;
 use crate::optics::{Acuity, Dioptres, Eye, Eyes, Power};
 
 /// The steps of the search in dioptres, coarse to fine (common practice, no source).
@@ -158,7 +158,7 @@ impl Ladder {
             Step::at(self.eye, &bases, question)
                 .showing(Show::Compare, self.eye, to)
                 .say(say)
-                .instruction(format!("Hold {} before the {} eye.", signed(delta), self.eye))
+                .instruction(sentence!["Hold ", Part::Sphere(delta), " before the ", self.eye, " eye."])
                 .why(why)
                 .bracket(bracket),
         )

@@ -2,7 +2,8 @@
 //! record; the prescription itself is [`Prescription`](crate::exam::Prescription), made from what was accepted.
 
 use crate::exam::prescription::{SAME_POWER_D, too_plus_of_near_chart};
-use crate::exam::{Accepted, Answer, Given, Shown};
+use crate::exam::sentence::sentence;
+use crate::exam::{Accepted, Answer, Given, Part, Shown};
 use crate::guide::findings::Findings;
 use crate::guide::procedure::{Effects, Procedure, Step};
 use crate::guide::question::Question;
@@ -61,18 +62,21 @@ impl Procedure for Writing {
     fn step(&self, base: &Eyes<Power>) -> Option<Step> {
         Some(match *self.left.last()? {
             Stage::NearChart { metres } => Step::both(*base, Question::YesOrNo)
-                .instruction(format!(
-                    "The chart stood at {metres} m: take {:.2} D of plus off both eyes?",
-                    too_plus_of_near_chart(metres)
-                ))
-                .why("a chart nearer than 6 m leaves the sphere found too plus by 1/d − 1/6"),
+                .instruction(sentence![
+                    "The chart stood at ",
+                    Part::Figure(metres),
+                    " m: take ",
+                    Part::Dioptres(too_plus_of_near_chart(metres)),
+                    " of plus off both eyes?"
+                ])
+                .why("a chart nearer than 6 m leaves the sphere found too plus by 1/d - 1/6"),
             Stage::Line(eye) => {
                 let mut step = Step::both(*base, Question::LineRead)
                     .say("Which is the lowest line you can read?")
-                    .instruction(eye.map_or_else(
-                        || "Read the chart with both eyes open.".to_owned(),
-                        |eye| format!("Read the chart with the {eye} eye."),
-                    ))
+                    .instruction(match eye {
+                        None => "Read the chart with both eyes open.".into(),
+                        Some(eye) => sentence!["Read the chart with the ", eye, " eye."],
+                    })
                     .why("the acuity with what is written belongs on the record");
                 step.eye = eye;
                 step

@@ -6,7 +6,7 @@ use super::super::ui::{Panel, Purpose, Sheet, Ui};
 use super::super::words;
 use super::Decision;
 use super::typed::Fault;
-use crate::exam::{Answer, Detail, Event, ProcedureName, State};
+use crate::exam::{Answer, CheckedStep, Detail, ProcedureName, State};
 use crate::guide::{self, GuideError, Question, Reads, Typed};
 use crate::optics::notation::parse_figure;
 use crate::optics::{Acuity, Eye};
@@ -15,9 +15,9 @@ use crate::optics::{Acuity, Eye};
 pub fn is_available(app: &App, action: Action) -> bool {
     let leading = app.leading();
     let open = !app.state().finished;
-    let question = &leading.presentation.question;
+    let question = &leading.presentation().question;
     open && match action {
-        Action::Answer => !leading.presentation.choices.is_empty() || question.typed().is_some(),
+        Action::Answer => !leading.presentation().choices.is_empty() || question.typed().is_some(),
         Action::TypeAnswer => question.typed().is_some(),
         Action::SkipStep | Action::LeaveProcedure => leading.guide.running().is_some(),
         Action::AskAgain => leading.guide.can_repeat(),
@@ -27,7 +27,6 @@ pub fn is_available(app: &App, action: Action) -> bool {
 
 /// Does a command of the guide.
 pub fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
-    let state = app.state();
     let did = |mut ui: Ui, what: &str| {
         ui.answered = Some(what.to_owned());
         ui
@@ -35,16 +34,16 @@ pub fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
     match action {
         Action::Guide => open(app, ui),
         Action::Answer => answer_by_key(app, ui, nth),
-        Action::TypeAnswer => match app.leading().presentation.question.typed() {
+        Action::TypeAnswer => match app.leading().presentation().question.typed() {
             Some(_) => {
                 ui.start_line(Purpose::Answer, "");
                 Decision::of(ui)
             }
             None => Decision::refused(app, "this is answered by its number, not typed"),
         },
-        Action::SkipStep => led(app, did(ui, "passed over"), guide::skip(state)),
-        Action::AskAgain => led(app, did(ui, "asked again"), guide::repeat(state)),
-        Action::LeaveProcedure => led(app, did(ui, "ended"), guide::leave(state)),
+        Action::SkipStep => led(app, did(ui, "passed over"), guide::skip(&app.leading().guide, app.exam())),
+        Action::AskAgain => led(app, did(ui, "asked again"), guide::repeat(&app.leading().guide, app.exam())),
+        Action::LeaveProcedure => led(app, did(ui, "ended"), guide::leave(&app.leading().guide, app.exam())),
         Action::ChooseProcedure => {
             ui.panel = Panel::Choosing;
             Decision::of(ui)
@@ -66,51 +65,41 @@ fn open(app: &App, mut ui: Ui) -> Decision {
         return Decision::refused(app, "this exam is closed: the guide leads open ones");
     }
     ui.panel = Panel::Guide;
-    if !app.leading().guide.is_taken_over(state) {
+    if !app.leading().guide.is_taken_over() {
         return Decision::of(ui);
     }
     ui.done("goes on from what is in the frame now");
-    led(app, ui, guide::set_out(state))
+    led(app, ui, guide::set_out(&app.leading().guide, app.exam()))
 }
 
 /// The step that a door of the guide gave, or why it gave none.
-fn led(app: &App, ui: Ui, step: Result<Vec<Event>, GuideError>) -> Decision {
+fn led(app: &App, ui: Ui, step: Result<CheckedStep, GuideError>) -> Decision {
     match step {
-        Ok(step) => Decision { step, ui, quit: false, request: None },
+        Ok(step) => Decision { step: step.into_events(), ui, quit: false, request: None },
         Err(refusal) => Decision::refused(app, refusal.to_string()),
     }
 }
 
 fn begin(app: &App, ui: Ui, procedure: ProcedureName, eye: Option<Eye>) -> Decision {
-    let mut state = app.state().clone();
-    let mut step = known_beforehand(app, procedure);
-    let told: Result<(), _> = step.iter().try_for_each(|event| state.apply(event));
-    let begun = told.map_err(GuideError::from).and_then(|()| guide::begin(&state, procedure, eye));
-    led(
-        app,
-        ui,
-        begun.map(|events| {
-            step.extend(events);
-            step
-        }),
-    )
+    let known = known_beforehand(app, procedure);
+    led(app, ui, guide::begin_knowing(&app.leading().guide, app.exam(), known, procedure, eye))
 }
 
 /// What the settings and earlier exams say and this exam does not know yet: what follows must depend on its events alone.
-fn known_beforehand(app: &App, procedure: ProcedureName) -> Vec<Event> {
+fn known_beforehand(app: &App, procedure: ProcedureName) -> Vec<Detail> {
     let person = &app.state().person;
     let planned = app.settings.planned_vertex.filter(|_| person.planned_vertex.is_none());
-    let unasked = procedure == ProcedureName::Retinoscopy && person.earlier_retinoscopy.is_none();
-    let earlier = app.earlier_retinoscopy().filter(|_| unasked);
+    let unknown = procedure == ProcedureName::Retinoscopy && person.earlier_retinoscopy.is_none();
+    let earlier = app.earlier_retinoscopy().filter(|_| unknown);
     let details = [planned.map(Detail::PlannedVertex), earlier.map(Detail::EarlierRetinoscopy)];
-    details.into_iter().flatten().map(Event::Detail).collect()
+    details.into_iter().flatten().collect()
 }
 
 fn answer_by_key(app: &App, mut ui: Ui, nth: usize) -> Decision {
     let leading = app.leading();
-    let presentation = &leading.presentation;
+    let presentation = leading.presentation();
     if let Some(choice) = presentation.choices.get(nth) {
-        ui.answered = Some(words::choice(choice, app.settings.acuity));
+        ui.answered = Some(words::sentence(&choice.label, app.ui.form, app.settings.acuity));
         return answer(app, ui, choice.answer);
     }
     if presentation.choices.is_empty() && presentation.question.typed().is_some() {
@@ -124,26 +113,19 @@ fn answer(app: &App, mut ui: Ui, answer: Answer) -> Decision {
     if let Answer::Go { procedure, eye } = answer {
         return begin(app, ui, procedure, eye);
     }
-    if app.leading().presentation.procedure == Some(ProcedureName::Writing) && answer == Answer::Done {
+    if app.leading().presentation().procedure == Some(ProcedureName::Writing) && answer == Answer::Done {
         ui.sheet = Some(Sheet::Prescription(0));
     }
-    led(app, ui, guide::answer(app.state(), answer))
+    led(app, ui, guide::answer(&app.leading().guide, app.exam(), answer))
 }
 
 /// The exam as it would stand once the prescription is written down, while that is asked; else as it stands.
 pub fn as_written(app: &App) -> State {
-    let state = app.state();
-    let presentation = &app.leading().presentation;
+    let leading = app.leading();
+    let presentation = leading.presentation();
     let writes = presentation.procedure == Some(ProcedureName::Writing) && presentation.question == Question::Ready;
-    let step = guide::answer(state, Answer::Done).ok().filter(|_| writes);
-    let mut written = state.clone();
-    for event in step.unwrap_or_default() {
-        // the guide has applied each of them to the same state already
-        if written.apply(&event).is_err() {
-            return state.clone();
-        }
-    }
-    written
+    let written = writes.then(|| guide::answer(&leading.guide, app.exam(), Answer::Done)).and_then(Result::ok);
+    written.map_or_else(|| app.state().clone(), |step| step.after().clone())
 }
 
 /// Answers by what was typed.
@@ -151,7 +133,7 @@ pub fn as_written(app: &App) -> State {
 /// # Errors
 /// When it does not answer what is asked.
 pub fn typed(app: &App, mut ui: Ui, text: &str) -> Result<Decision, Fault> {
-    let question = app.leading().presentation.question.clone();
+    let question = app.leading().presentation().question.clone();
     let Some(typed) = question.typed() else {
         return Err(Fault::plain("this is answered by its number, not typed"));
     };
