@@ -3,7 +3,7 @@
 use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Complaint, Part, ProcedureName, Sentence};
 use crate::optics::bounds::{self, Range};
-use crate::optics::{Acuity, Eye};
+use crate::optics::{Acuity, Eye, Power};
 
 /// The lines of the usual chart by the lower figure of the 6 m fraction, as the acuity keys offer them.
 pub const LINES_6_M: [f64; 8] = [60.0, 36.0, 24.0, 18.0, 12.0, 9.0, 6.0, 5.0];
@@ -72,6 +72,8 @@ pub enum Question {
         retinoscopy: bool,
         /// Whether the old glasses are known.
         old_glasses: bool,
+        /// What was put in by hand or found before, where it is neither.
+        so_far: Option<Power>,
     },
     /// Something is to be done, and then it is.
     Ready,
@@ -146,8 +148,11 @@ impl Question {
             Self::WorkingLens => {
                 named(&[("put it in the frame", Answer::First), ("keep it in the head", Answer::Second)])
             }
-            Self::StartFrom { retinoscopy, old_glasses } => {
+            Self::StartFrom { retinoscopy, old_glasses, so_far } => {
                 let mut answers = Vec::new();
+                if let Some(power) = so_far {
+                    answers.push((sentence!["what there is so far: ", *power], Answer::Yes));
+                }
                 if *retinoscopy {
                     answers.push(("retinoscopy".into(), Answer::First));
                 }

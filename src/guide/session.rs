@@ -161,7 +161,8 @@ impl Fold {
     }
 
     fn answered(&mut self, answer: Answer, shown: &Shown) -> Vec<Event> {
-        let asked = self.run.as_ref().and_then(|run| run.running.procedure().step(&self.base)).map(|step| step.question);
+        let asked =
+            self.run.as_ref().and_then(|run| run.running.procedure().step(&self.base)).map(|step| step.question);
         self.set_out = None;
         // An answer to another question, kept by an earlier version of the program, says nothing now.
         let Some(question) = asked.filter(|question| question.accepts(answer)) else {

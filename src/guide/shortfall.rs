@@ -5,8 +5,8 @@ use super::procedure::Step;
 use super::remark::Remark;
 use crate::exam::sentence::sentence;
 use crate::exam::{Part, Sentence, Shown};
-use crate::optics::quarter::nearest_quarter;
 use crate::optics::Eye;
+use crate::optics::quarter::nearest_quarter;
 use crate::stacking::REACHES_WITHIN_D;
 
 /// A difference below this is rounding, not a lens.

@@ -1,14 +1,14 @@
 //! The doors: undo, repeat, skip, leave, by hand, and what is said when something is missing.
 
 use approx::assert_abs_diff_eq;
-use dioptray::exam::{Answer, CheckedStep, Complaint, Detail, Event, Exam, GuideEvent, ProcedureName};
+use dioptray::exam::{Accepted, Answer, CheckedStep, Complaint, Detail, Event, Exam, GuideEvent, ProcedureName};
 use dioptray::frame::Move;
 use dioptray::guide::{self, Guide, GuideError, Question, Remark, Show};
 use dioptray::kit::{Lens, Piece};
 use dioptray::optics::{Acuity, Eye, Millimetres, Power};
 
 use crate::scripted_eye::{Person, rx};
-use crate::set::{Walk, exam, outreach, outreach_lines, sphere};
+use crate::set::{Walk, cylinder, exam, outreach, outreach_lines, sphere};
 
 fn aged(age: u8) -> Walk {
     let mut walk = Walk::new(outreach());
@@ -311,4 +311,58 @@ fn a_lens_in_the_other_eye_is_not_asked_for() {
     let step = walk.exam.standing_steps().last().unwrap();
     assert!(!step.iter().any(|event| matches!(event, Event::Moved(Move::Hold { piece: p, .. }) if *p == piece)));
     assert!(walk.present().remarks.iter().any(|remark| matches!(remark, Remark::OtherStep { .. })));
+}
+
+/// The lenses in the cells of the right eye.
+fn in_right_cells(walk: &Walk) -> Vec<String> {
+    walk.state().fitted.in_cells(Eye::Right).map(|lens| lens.stocked.piece.to_string()).collect()
+}
+
+// common practice, no source: what the examiner put in is where the next procedure begins, and nothing of it is thrown out
+#[test]
+fn whichever_procedure_begins_it_starts_from_the_lenses_that_stand_in_the_frame() {
+    for &procedure in ProcedureName::ALL {
+        let mut walk = aged(50);
+        put(&mut walk, -4.0, 1);
+        let cylinder = walk.state().fitted.stock.free_piece(&cylinder(-0.75)).unwrap().piece.clone();
+        let turned = Move::Put { piece: cylinder, eye: Eye::Right, cell: 3, direction: Some(180) };
+        walk.exam.apply(&[Event::Moved(turned)]).unwrap();
+        let (stands, lenses) = (walk.state().fitted.in_front_of(Eye::Right).net, in_right_cells(&walk));
+        walk.begin(procedure, procedure.eye_of(Eye::Right));
+        assert!(walk.found(Eye::Right).miss(stands) < 1e-9, "{procedure}: {:?}", walk.found(Eye::Right));
+        let taken_out = lenses.iter().filter(|lens| !in_right_cells(&walk).contains(lens)).count();
+        // over both eyes a fog or an addition goes into the cells, as a stack of its own
+        let rebuilt = [ProcedureName::Balance, ProcedureName::Near].contains(&procedure);
+        assert!(taken_out == 0 || rebuilt, "{procedure}: {lenses:?}, then {:?}", in_right_cells(&walk));
+    }
+}
+
+#[test]
+fn what_was_accepted_is_written_when_nothing_was_led() {
+    let mut walk = aged(50);
+    put(&mut walk, -4.0, 1);
+    let accepted = walk.state().fitted.in_front_of(Eye::Right).net;
+    walk.exam.apply(&[Event::Accepted(Accepted::Refraction(Eye::Right, Some(accepted)))]).unwrap();
+    let taken = Move::Take { piece: Piece { lens: sphere(-4.0), number: 1 }, eye: Eye::Right, cell: 1 };
+    walk.exam.apply(&[Event::Moved(taken)]).unwrap();
+    walk.begin(ProcedureName::Writing, None);
+    assert!(walk.found(Eye::Right).miss(accepted) < 1e-9);
+    assert!(walk.state().fitted.in_front_of(Eye::Right).net.miss(accepted) < 0.06, "it is built again");
+}
+
+#[test]
+fn lenses_that_unaided_reading_took_out_are_put_back_and_the_first_lens_starts_from_them() {
+    let mut walk = aged(50);
+    put(&mut walk, -4.0, 1);
+    let mut person = Person::new(rx(-4.25, 0.0, 180.0), rx(0.0, 0.0, 180.0), 50, Complaint::FarBlur);
+    walk.begin(ProcedureName::SetUp, None);
+    walk.run(&mut person);
+    assert!(walk.state().fitted.in_front_of(Eye::Right).net.miss(rx(-4.0, 0.0, 180.0)) < 1e-9);
+    walk.begin(ProcedureName::FirstLens, Some(Eye::Right));
+    assert!(walk.present().choices.iter().any(|choice| choice.answer == Answer::Yes), "{:?}", walk.present());
+    walk.answer(Answer::Yes);
+    assert!(walk.found(Eye::Right).miss(rx(-4.0, 0.0, 180.0)) < 1e-9);
+    walk.begin(ProcedureName::FirstLens, Some(Eye::Right));
+    walk.answer(Answer::No);
+    assert!(walk.state().fitted.in_front_of(Eye::Right).net.m > -3.0, "the examiner said so");
 }

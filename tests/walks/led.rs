@@ -357,7 +357,8 @@ fn a_steady_difference_of_earlier_retinoscopy_is_offered_to_be_taken_off_once_te
         assert_eq!(asked.get(), 0, "not before retinoscopy begins");
         press(&mut walked, "25<enter>1131<enter>31<enter>99<esc>gl2")?;
         assert_eq!(asked.get(), 1);
-        while walked.leading().guide.running().is_some() && walked.leading().presentation().question != Question::YesOrNo
+        while walked.leading().guide.running().is_some()
+            && walked.leading().presentation().question != Question::YesOrNo
         {
             let presentation = walked.leading().presentation().clone();
             let answer = person.answers(&presentation);

@@ -1,6 +1,7 @@
 //! Section 1, the first lens: from retinoscopy, from the old glasses, or from the acuity and what the person says.
 
 use super::stepping::{LETTERS_BELOW_YEARS, finest_noticed_d};
+use crate::exam::prescription::SAME_POWER_D;
 use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Complaint, Given, Judgement, Part, Shown};
 use crate::guide::findings::{Findings, FirstStep};
@@ -76,6 +77,8 @@ pub(in crate::guide) struct FirstLens {
     complaint: Option<Complaint>,
     retinoscopy: Option<Power>,
     old_glasses: Option<Power>,
+    /// Whether something else was put in by hand or found before: it is not thrown out unless the examiner says so.
+    offers_so_far: bool,
     young: bool,
 }
 
@@ -89,8 +92,14 @@ impl FirstLens {
             retinoscopy: findings.retinoscopy[eye],
             young: given.age_years.is_none_or(|age| age < LETTERS_BELOW_YEARS),
             old_glasses: given.old_glasses[eye].map(crate::optics::SpheroCylinder::power),
+            offers_so_far: false,
         };
-        if procedure.retinoscopy.is_none() && procedure.old_glasses.is_none() {
+        let start = given.start[eye];
+        let known = [procedure.retinoscopy, procedure.old_glasses].into_iter().flatten();
+        let is_news =
+            start.blur_strength() > SAME_POWER_D && known.into_iter().all(|known| known.miss(start) > SAME_POWER_D);
+        procedure.offers_so_far = is_news;
+        if procedure.retinoscopy.is_none() && procedure.old_glasses.is_none() && !is_news {
             procedure.stage = procedure.by_acuity();
         }
         procedure
@@ -119,7 +128,7 @@ impl FirstLens {
 }
 
 impl Procedure for FirstLens {
-    fn step(&self, _base: &Eyes<Power>) -> Option<Step> {
+    fn step(&self, base: &Eyes<Power>) -> Option<Step> {
         let eye = self.eye;
         let nothing = Eyes::both(Power::ZERO);
         match self.stage {
@@ -127,6 +136,7 @@ impl Procedure for FirstLens {
                 let question = Question::StartFrom {
                     retinoscopy: self.retinoscopy.is_some(),
                     old_glasses: self.old_glasses.is_some(),
+                    so_far: self.offers_so_far.then_some(base[eye]),
                 };
                 let mut step = Step::plain(question)
                     .instruction(sentence!["Choose from what to start with the ", eye, " eye."])
@@ -159,6 +169,7 @@ impl Procedure for FirstLens {
             Stage::StartFrom => match answer {
                 Answer::First => self.start_from(self.retinoscopy, effects),
                 Answer::Second => self.start_from(self.old_glasses, effects),
+                Answer::Yes => self.start_from(Some(effects.base[self.eye]), effects),
                 _ => self.stage = self.by_acuity(),
             },
             Stage::PrintAtNose => self.stage = Stage::Lens { print_at_nose: answer == Answer::Yes },
@@ -190,6 +201,9 @@ impl Procedure for FirstLens {
     }
 
     fn skip(&mut self, effects: &mut Effects<'_>) {
+        if self.stage == Stage::StartFrom && self.offers_so_far {
+            return self.start_from(Some(effects.base[self.eye]), effects);
+        }
         self.stage = match self.stage {
             Stage::StartFrom => self.by_acuity(),
             Stage::PrintAtNose => Stage::Lens { print_at_nose: false },
