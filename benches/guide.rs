@@ -14,7 +14,7 @@ use divan::Bencher;
 use scripted_eye::{Person, rx};
 
 #[expect(clippy::panic, reason = "shared with the tests of the guide")]
-#[path = "../tests/guide/scripted_eye.rs"]
+#[path = "../tests/support/scripted_eye.rs"]
 mod scripted_eye;
 
 fn main() {
