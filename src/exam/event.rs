@@ -7,6 +7,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::answer::GuideEvent;
+use super::person::{Complaint, EarlierRetinoscopy};
 use super::trail::Tried;
 use crate::frame::{FittedFrame, Move};
 use crate::optics::{Acuity, Eye, Millimetres, Power, Prism, SpheroCylinder};
@@ -16,20 +17,6 @@ use crate::optics::{Acuity, Eye, Millimetres, Power, Prism, SpheroCylinder};
 pub struct Opening {
     /// The empty frame beside the box.
     pub fitted: FittedFrame,
-}
-
-/// What the person complains of; it decides the first guess.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Complaint {
-    /// Blurred far away only.
-    FarBlur,
-    /// Blurred at all distances.
-    BlurEverywhere,
-    /// Only near work is hard.
-    NearOnly,
-    /// Nothing.
-    Nothing,
 }
 
 /// A detail of the person or the room, set once or corrected later.
@@ -101,17 +88,6 @@ impl Event {
             | Self::Redone => false,
         }
     }
-}
-
-/// A steady difference of earlier retinoscopy from the power then found, over closed exams.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct EarlierRetinoscopy {
-    /// How many eyes were compared.
-    pub eyes: usize,
-    /// The parts of the mean difference that are steady, retinoscopy less found power.
-    pub differs: Power,
-    /// Standard deviation of each part.
-    pub spread: Power,
 }
 
 /// With what before the eye an acuity was read.

@@ -124,7 +124,7 @@ impl App {
         let mut last = self.leading.borrow_mut();
         let leading = match last.take() {
             Some((of, leading)) if of == revision => leading,
-            _ => Rc::new(Leading::of(self.exam())),
+            before => Rc::new(Leading::of(self.exam(), before.as_ref().map(|(_, leading)| leading.as_ref()))),
         };
         *last = Some((revision, Rc::clone(&leading)));
         leading
@@ -164,7 +164,7 @@ impl App {
             self.ui.panel = Panel::Cells;
         }
         if self.ui.panel == Panel::Guide
-            && let Some(eye) = self.leading().presentation.eye
+            && let Some(eye) = self.leading().presentation().eye
         {
             self.ui.eye = eye;
         }

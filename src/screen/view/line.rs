@@ -6,7 +6,6 @@ use ratatui::widgets::{Clear, Widget};
 use unicode_width::UnicodeWidthStr;
 
 use super::super::app::App;
-use super::super::decide::guide::to_type;
 use super::super::keys::TypingAction;
 use super::super::spot::Spot;
 use super::super::ui::{Prompt, Purpose, Tone};
@@ -65,7 +64,9 @@ fn typed(pen: &mut Pen<'_>, area: Rect, app: &App, prompt: &Prompt) -> u16 {
         (Purpose::Lens | Purpose::Hold, _) => format!("hold before the {eye} eye: "),
         (Purpose::Wanted, _) => format!("wanted for the {eye} eye: "),
         (Purpose::PlannedVertex, _) => "glasses at, in mm: ".to_owned(),
-        (Purpose::Answer, _) => format!("{}: ", to_type(&app.leading().presentation.question).unwrap_or("answer")),
+        (Purpose::Answer, _) => {
+            format!("{}: ", app.leading().presentation().question.typed().map_or("answer", |typed| typed.hint))
+        }
         (Purpose::Detail(field), _) => format!("{} ({}): ", field.full_name(), field.hint()),
         (Purpose::NewExam, _) => "label of the new exam, or nothing: ".to_owned(),
         (Purpose::Amendment(exam), _) => format!("add to exam {exam}: "),

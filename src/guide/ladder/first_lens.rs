@@ -1,13 +1,14 @@
 //! Section 1, the first lens: from retinoscopy, from the old glasses, or from the acuity and what the person says.
 
-use super::findings::{Findings, FirstStep};
-use super::ladder::{LETTERS_BELOW_YEARS, finest_noticed_d};
-use super::presentation::Show;
-use super::procedure::{Effects, Procedure, Step};
-use super::question::Question;
-use super::remark::Remark;
-use super::words::signed;
-use crate::exam::{Answer, Complaint, Given, Judgement, Shown};
+use super::stepping::{LETTERS_BELOW_YEARS, finest_noticed_d};
+use crate::exam::prescription::SAME_POWER_D;
+use crate::exam::sentence::sentence;
+use crate::exam::{Answer, Complaint, Given, Judgement, Part, Shown};
+use crate::guide::findings::{Findings, FirstStep};
+use crate::guide::presentation::Show;
+use crate::guide::procedure::{Effects, Procedure, Step};
+use crate::guide::question::Question;
+use crate::guide::remark::Remark;
 use crate::optics::{Acuity, Dioptres, Eye, Eyes, Power};
 
 /// The most presentations: from what to start, print at the nose, the lens.
@@ -69,19 +70,20 @@ enum Stage {
 
 /// The choice of the first lens of one eye.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct FirstLens {
+pub(in crate::guide) struct FirstLens {
     eye: Eye,
     stage: Stage,
     acuity: Option<Acuity>,
     complaint: Option<Complaint>,
     retinoscopy: Option<Power>,
     old_glasses: Option<Power>,
+    /// Whether something else was put in by hand or found before: it is not thrown out unless the examiner says so.
+    offers_so_far: bool,
     young: bool,
 }
 
 impl FirstLens {
-    pub fn begin(eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
-        let eye = eye.unwrap_or(Eye::Right);
+    pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
         let mut procedure = Self {
             eye,
             stage: Stage::StartFrom,
@@ -90,8 +92,14 @@ impl FirstLens {
             retinoscopy: findings.retinoscopy[eye],
             young: given.age_years.is_none_or(|age| age < LETTERS_BELOW_YEARS),
             old_glasses: given.old_glasses[eye].map(crate::optics::SpheroCylinder::power),
+            offers_so_far: false,
         };
-        if procedure.retinoscopy.is_none() && procedure.old_glasses.is_none() {
+        let start = given.start[eye];
+        let known = [procedure.retinoscopy, procedure.old_glasses].into_iter().flatten();
+        let is_news =
+            start.blur_strength() > SAME_POWER_D && known.into_iter().all(|known| known.miss(start) > SAME_POWER_D);
+        procedure.offers_so_far = is_news;
+        if procedure.retinoscopy.is_none() && procedure.old_glasses.is_none() && !is_news {
             procedure.stage = procedure.by_acuity();
         }
         procedure
@@ -120,7 +128,7 @@ impl FirstLens {
 }
 
 impl Procedure for FirstLens {
-    fn step(&self, _base: &Eyes<Power>) -> Option<Step> {
+    fn step(&self, base: &Eyes<Power>) -> Option<Step> {
         let eye = self.eye;
         let nothing = Eyes::both(Power::ZERO);
         match self.stage {
@@ -128,9 +136,10 @@ impl Procedure for FirstLens {
                 let question = Question::StartFrom {
                     retinoscopy: self.retinoscopy.is_some(),
                     old_glasses: self.old_glasses.is_some(),
+                    so_far: self.offers_so_far.then_some(base[eye]),
                 };
                 let mut step = Step::plain(question)
-                    .instruction(format!("Choose from what to start with the {eye} eye."))
+                    .instruction(sentence!["Choose from what to start with the ", eye, " eye."])
                     .why("a good start saves most of the search");
                 step.eye = Some(eye);
                 Some(step)
@@ -139,7 +148,7 @@ impl Procedure for FirstLens {
                 Step::at(eye, &nothing, Question::YesOrNo)
                     .say("Please read this small print as close as you like.")
                     .instruction("Give near print. Is it held close to the nose?")
-                    .why("print held at the nose speaks for about −10"),
+                    .why(sentence!["print held at the nose speaks for about ", Part::Sphere(-10.0)]),
             ),
             Stage::Lens { print_at_nose } => {
                 let guess = self.guess(print_at_nose);
@@ -147,7 +156,7 @@ impl Procedure for FirstLens {
                     Step::at(eye, &nothing, Question::ClearerWith { before: self.acuity })
                         .showing(Show::BuildIn, eye, Power::sphere(Dioptres(guess.lens_d)))
                         .say("Is it clearer with this lens than without, the same, or worse?")
-                        .instruction(format!("Put {} before the {eye} eye.", signed(guess.lens_d)))
+                        .instruction(sentence!["Put ", Part::Sphere(guess.lens_d), " before the ", eye, " eye."])
                         .why("the acuity and what the person says decide the first lens"),
                 )
             }
@@ -160,6 +169,7 @@ impl Procedure for FirstLens {
             Stage::StartFrom => match answer {
                 Answer::First => self.start_from(self.retinoscopy, effects),
                 Answer::Second => self.start_from(self.old_glasses, effects),
+                Answer::Yes => self.start_from(Some(effects.base[self.eye]), effects),
                 _ => self.stage = self.by_acuity(),
             },
             Stage::PrintAtNose => self.stage = Stage::Lens { print_at_nose: answer == Answer::Yes },
@@ -191,6 +201,9 @@ impl Procedure for FirstLens {
     }
 
     fn skip(&mut self, effects: &mut Effects<'_>) {
+        if self.stage == Stage::StartFrom && self.offers_so_far {
+            return self.start_from(Some(effects.base[self.eye]), effects);
+        }
         self.stage = match self.stage {
             Stage::StartFrom => self.by_acuity(),
             Stage::PrintAtNose => Stage::Lens { print_at_nose: false },
@@ -199,6 +212,10 @@ impl Procedure for FirstLens {
                 Stage::Ended
             }
         };
+    }
+
+    fn begins_again(&self) -> bool {
+        true
     }
 
     fn most_presentations(&self) -> usize {

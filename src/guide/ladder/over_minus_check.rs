@@ -1,17 +1,20 @@
 //! Section 3, has too much minus been given? +1.00 over the result should take the acuity back to about 6/12, two or three
 //! lines (common practice, no source; 6/12 to 6/18 from 6/5 by *Optometry in Practice* 2004;5(4)).
 
-use super::findings::{Findings, SAME_PLACE_D};
-use super::presentation::Show;
-use super::procedure::{Effects, Procedure, Step};
-use super::question::Question;
-use super::remark::Remark;
-use super::words::signed;
-use crate::exam::{Answer, Given, Judgement, Shown};
+use crate::exam::sentence::sentence;
+use crate::exam::{Answer, Given, Judgement, Part, Shown};
+use crate::guide::findings::{Findings, SAME_PLACE_D};
+use crate::guide::presentation::Show;
+use crate::guide::procedure::{Effects, Procedure, Step};
+use crate::guide::question::Question;
+use crate::guide::remark::Remark;
 use crate::optics::{Acuity, Dioptres, Eye, Eyes, Power};
 
 /// What is held over the result, in dioptres.
 pub const FOG_D: f64 = 1.00;
+
+/// What is added at once, in dioptres.
+const STEP_D: f64 = 0.25;
 
 /// Better than half-way between 6/9 and 6/12 (logMAR 0.18 and 0.30) is better than 6/12.
 const BETTER_THAN_LOG_MAR: f64 = 0.24;
@@ -32,15 +35,15 @@ enum Stage {
 
 /// The check of one eye.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct OverMinusCheck {
+pub(in crate::guide) struct OverMinusCheck {
     eye: Eye,
     stage: Stage,
     added: u8,
 }
 
 impl OverMinusCheck {
-    pub fn begin(eye: Option<Eye>, _given: &Given, _findings: &Findings) -> Self {
-        Self { eye: eye.unwrap_or(Eye::Right), stage: Stage::Line, added: 0 }
+    pub fn begin(eye: Eye, _given: &Given, _findings: &Findings) -> Self {
+        Self { eye, stage: Stage::Line, added: 0 }
     }
 
     fn passed(&mut self) {
@@ -49,15 +52,15 @@ impl OverMinusCheck {
 
     /// More plus was refused here, yet the fog says that there is room for it.
     fn notice_contradiction(&self, base: Power, effects: &mut Effects<'_>) {
-        let more = base + Power::sphere(Dioptres(0.25));
+        let more = base + Power::sphere(Dioptres(STEP_D));
         let refused = effects.findings.judged[self.eye]
             .iter()
             .any(|j| j.judgement == Judgement::Worse && j.to.m > j.from.m && j.to.miss(more) < SAME_PLACE_D);
         if refused {
             effects.remarks.push(Remark::Contradiction {
-                eye: self.eye,
-                before: "+0.25 was worse".to_owned(),
-                now: "a line better than 6/12 is read through +1.00".to_owned(),
+                eye: Some(self.eye),
+                before: sentence![Part::Sphere(STEP_D), " was worse"],
+                now: sentence!["a line better than ", Acuity::of_6_m(12.0), " is read through ", Part::Sphere(FOG_D)],
             });
         }
     }
@@ -70,7 +73,7 @@ impl Procedure for OverMinusCheck {
         match self.stage {
             Stage::Line | Stage::LineAgain => Some(
                 asked
-                    .instruction(format!("Read the chart with the {eye} eye."))
+                    .instruction(sentence!["Read the chart with the ", eye, " eye."])
                     .why("the best line with this lens goes on the record"),
             ),
             Stage::Fogged => {
@@ -78,11 +81,19 @@ impl Procedure for OverMinusCheck {
                 Some(
                     asked
                         .showing(Show::Compare, eye, fogged)
-                        .instruction(format!(
-                            "Hold {} before the {eye} eye. Which line can still be read?",
-                            signed(FOG_D)
-                        ))
-                        .why("+1.00 over the right lens leaves about 6/12; a better line means too much minus"),
+                        .instruction(sentence![
+                            "Hold ",
+                            Part::Sphere(FOG_D),
+                            " before the ",
+                            eye,
+                            " eye. Which line can still be read?"
+                        ])
+                        .why(sentence![
+                            Part::Sphere(FOG_D),
+                            " over the right lens leaves about ",
+                            Acuity::of_6_m(12.0),
+                            "; a better line means too much minus"
+                        ]),
                 )
             }
             Stage::Ended => None,
@@ -108,7 +119,7 @@ impl Procedure for OverMinusCheck {
                 }
                 self.notice_contradiction(shown.from[self.eye], effects);
                 effects.remarks.push(Remark::TooMuchMinus(self.eye));
-                effects.base[self.eye] = shown.from[self.eye] + Power::sphere(Dioptres(0.25));
+                effects.base[self.eye] = shown.from[self.eye] + Power::sphere(Dioptres(STEP_D));
                 self.added += 1;
                 if self.added == MOST_ADDED {
                     self.passed();

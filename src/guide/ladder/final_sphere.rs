@@ -1,20 +1,19 @@
 //! The sphere once more, after the cylinder: in quarters after the cross cylinder, which keeps the spherical equivalent; from
 //! halves after the fan and the slit, which do not.
 
-use super::findings::Findings;
-use super::ladder::Ladder;
-use super::procedure::{Effects, Procedure, Step};
 use super::sphere_search::{MOST_PRESENTATIONS, SphereSearch};
+use super::stepping::Ladder;
 use crate::exam::{Answer, Given, ProcedureName, Shown};
+use crate::guide::findings::Findings;
+use crate::guide::procedure::{Effects, Procedure, Step};
 use crate::optics::{Eye, Eyes, Power};
 
 /// The last search for the sphere of one eye.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct FinalSphere(SphereSearch);
+pub(in crate::guide) struct FinalSphere(SphereSearch);
 
 impl FinalSphere {
-    pub fn begin(eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
-        let eye = eye.unwrap_or(Eye::Right);
+    pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
         let coarse = findings.done_for(eye).any(|done| matches!(done, ProcedureName::Fan | ProcedureName::Slit));
         let step = if coarse { 0.50 } else { 0.25 };
         let mut ladder = Ladder::new(eye, step, None, given.age_years);

@@ -1,10 +1,13 @@
-//! The doors of the guide: each takes the state of the exam and gives the events of one step.
+//! The doors of the guide: each takes the guide and its exam and gives one step, checked as it was written.
 
 use thiserror::Error;
 
+use super::guidance::{Guide, cells};
 use super::realise::realise;
-use super::session::{Guide, cells};
-use crate::exam::{Answer, Event, ExamError, Given, GuideEvent, ProcedureName, State, Through};
+use super::session::Fold;
+use crate::exam::{
+    Answer, CheckedStep, Detail, Event, Exam, ExamError, Given, GuideEvent, ProcedureName, State, Through,
+};
 use crate::kit::{Lens, Place};
 use crate::optics::{Dioptres, Eye, Eyes};
 
@@ -28,112 +31,108 @@ pub enum GuideError {
     Exam(#[from] ExamError),
 }
 
-impl ProcedureName {
-    /// Every procedure, in the order of an exam.
-    pub const ALL: [Self; 14] = [
-        Self::SetUp,
-        Self::Retinoscopy,
-        Self::FirstLens,
-        Self::BestSphere,
-        Self::OverMinusCheck,
-        Self::CrossCylinderSearch,
-        Self::Fan,
-        Self::Slit,
-        Self::CrossCylinderAxis,
-        Self::CrossCylinderPower,
-        Self::FinalSphere,
-        Self::Balance,
-        Self::Near,
-        Self::Writing,
-    ];
-
-    /// Whether it can be about this eye, or about both when `None`; retinoscopy can be either.
-    pub fn takes(self, eye: Option<Eye>) -> bool {
-        match self {
-            Self::SetUp | Self::Balance | Self::Near | Self::Writing => eye.is_none(),
-            Self::Retinoscopy => true,
-            _ => eye.is_some(),
-        }
-    }
-}
-
 /// Begins a procedure for an eye, or for both when none is named; one that runs is left where it is.
 ///
 /// # Errors
 /// When the procedure is about one eye and none is named; when the exam is closed.
-pub fn begin(state: &State, procedure: ProcedureName, eye: Option<Eye>) -> Result<Vec<Event>, GuideError> {
+pub fn begin(
+    guide: &Guide,
+    exam: &Exam,
+    procedure: ProcedureName,
+    eye: Option<Eye>,
+) -> Result<CheckedStep, GuideError> {
+    begin_knowing(guide, exam, Vec::new(), procedure, eye)
+}
+
+/// Begins a procedure with details that become part of the exam in the same step, so that what follows depends on its
+/// events alone.
+///
+/// # Errors
+/// As [`begin`].
+pub fn begin_knowing(
+    guide: &Guide,
+    exam: &Exam,
+    known: Vec<Detail>,
+    procedure: ProcedureName,
+    eye: Option<Eye>,
+) -> Result<CheckedStep, GuideError> {
     let eye = eye.filter(|&eye| procedure.takes(Some(eye)));
     if !procedure.takes(eye) {
         return Err(GuideError::NeedsAnEye(procedure));
     }
-    let mut writer = StepBuilder::at(state)?;
-    let given = Box::new(given(state, &writer.guide));
-    writer.guide(GuideEvent::Began { procedure, eye, given })?;
-    writer.set_out()
+    let mut builder = StepBuilder::at(guide, exam)?;
+    for detail in known {
+        builder.write(Event::Detail(detail))?;
+    }
+    let given = Box::new(given(builder.step.after(), &builder.fold));
+    builder.guide(GuideEvent::Began { procedure, eye, given })?;
+    builder.set_out()
 }
 
 /// Answers what is presented.
 ///
 /// # Errors
 /// When the answer does not fit what is asked; when the exam is closed.
-pub fn answer(state: &State, answer: Answer) -> Result<Vec<Event>, GuideError> {
-    let mut writer = StepBuilder::at(state)?;
-    let presentation = writer.guide.present(state);
+pub fn answer(guide: &Guide, exam: &Exam, answer: Answer) -> Result<CheckedStep, GuideError> {
+    if let Answer::Go { procedure, eye } = answer
+        && guide.presentation().question.accepts(answer)
+    {
+        return begin(guide, exam, procedure, eye);
+    }
+    let mut builder = StepBuilder::at(guide, exam)?;
+    let presentation = guide.presentation();
     if !presentation.question.accepts(answer) {
         return Err(GuideError::NotAnAnswer);
     }
-    if let Answer::Go { procedure, eye } = answer {
-        return begin(state, procedure, eye);
-    }
-    writer.guide(GuideEvent::Answered { answer, shown: presentation.shown })?;
-    writer.set_out()
+    builder.guide(GuideEvent::Answered { answer, shown: presentation.shown })?;
+    builder.set_out()
 }
 
 /// Passes over what is presented.
 ///
 /// # Errors
 /// When no procedure runs; when the exam is closed.
-pub fn skip(state: &State) -> Result<Vec<Event>, GuideError> {
-    let mut writer = StepBuilder::at(state)?;
-    writer.guide.running().ok_or(GuideError::NothingRunning)?;
-    writer.guide(GuideEvent::Skipped { no_lens: false })?;
-    writer.set_out()
+pub fn skip(guide: &Guide, exam: &Exam) -> Result<CheckedStep, GuideError> {
+    let mut builder = StepBuilder::at(guide, exam)?;
+    builder.fold.running().ok_or(GuideError::NothingRunning)?;
+    builder.guide(GuideEvent::Skipped { no_lens: false })?;
+    builder.set_out()
 }
 
 /// Asks again for the last answer.
 ///
 /// # Errors
 /// When nothing was answered yet; when the exam is closed.
-pub fn repeat(state: &State) -> Result<Vec<Event>, GuideError> {
-    let mut writer = StepBuilder::at(state)?;
-    if !writer.guide.can_repeat() {
+pub fn repeat(guide: &Guide, exam: &Exam) -> Result<CheckedStep, GuideError> {
+    let mut builder = StepBuilder::at(guide, exam)?;
+    if !builder.fold.can_repeat() {
         return Err(GuideError::NothingToRepeat);
     }
-    writer.guide(GuideEvent::Repeated)?;
-    writer.set_out()
+    builder.guide(GuideEvent::Repeated)?;
+    builder.set_out()
 }
 
 /// Leaves the procedure that runs, with what it found so far.
 ///
 /// # Errors
 /// When no procedure runs; when the exam is closed.
-pub fn leave(state: &State) -> Result<Vec<Event>, GuideError> {
-    let mut writer = StepBuilder::at(state)?;
-    writer.guide.running().ok_or(GuideError::NothingRunning)?;
-    writer.guide(GuideEvent::Left)?;
-    writer.set_out()
+pub fn leave(guide: &Guide, exam: &Exam) -> Result<CheckedStep, GuideError> {
+    let mut builder = StepBuilder::at(guide, exam)?;
+    builder.fold.running().ok_or(GuideError::NothingRunning)?;
+    builder.guide(GuideEvent::Left)?;
+    builder.set_out()
 }
 
 /// Sets out once more what is presented: after lenses were moved by hand, so that the step starts from what they make now.
 ///
 /// # Errors
 /// When the exam is closed.
-pub fn set_out(state: &State) -> Result<Vec<Event>, GuideError> {
-    StepBuilder::at(state)?.set_out()
+pub fn set_out(guide: &Guide, exam: &Exam) -> Result<CheckedStep, GuideError> {
+    StepBuilder::at(guide, exam)?.set_out()
 }
 
 /// What a procedure that begins now starts from.
-fn given(state: &State, guide: &Guide) -> Given {
+fn given(state: &State, fold: &Fold) -> Given {
     let unaided = |eye: Eye| {
         let notes = state.acuities.iter().rev();
         let unaided = notes.filter(|note| note.through == Through::Unaided).find(|note| note.eye == Some(eye));
@@ -154,7 +153,7 @@ fn given(state: &State, guide: &Guide) -> Given {
     cross_cylinders.dedup();
     let person = &state.person;
     Given {
-        start: guide.found(state),
+        start: fold.found(state, cells(state)),
         age_years: person.age_years,
         complaint: person.complaint,
         unaided: Eyes::from_fn(unaided),
@@ -171,49 +170,46 @@ fn given(state: &State, guide: &Guide) -> Given {
 
 /// Writes the events of one step, each seen by the state and the guide before the next is thought of.
 struct StepBuilder {
-    state: State,
-    guide: Guide,
-    events: Vec<Event>,
+    step: CheckedStep,
+    fold: Fold,
 }
 
 impl StepBuilder {
-    fn at(state: &State) -> Result<Self, GuideError> {
-        if state.finished {
+    fn at(guide: &Guide, exam: &Exam) -> Result<Self, GuideError> {
+        if exam.state().finished {
             return Err(ExamError::Closed.into());
         }
-        let mut writer = Self { state: state.clone(), guide: Guide::replay(state), events: Vec::new() };
-        let now = cells(state);
-        if writer.guide.is_taken_over_at(now) {
-            writer.guide(GuideEvent::TakenOver(now))?;
+        let mut builder = Self { step: exam.step(), fold: guide.fold_for(exam) };
+        let now = cells(exam.state());
+        if builder.fold.is_taken_over_at(now) {
+            builder.guide(GuideEvent::TakenOver(now))?;
         }
-        Ok(writer)
+        Ok(builder)
     }
 
     fn write(&mut self, event: Event) -> Result<(), GuideError> {
-        self.state.apply(&event)?;
-        self.events.push(event);
-        Ok(())
+        Ok(self.step.then(event)?)
     }
 
     fn guide(&mut self, event: GuideEvent) -> Result<(), GuideError> {
-        let records = self.guide.apply(&event);
+        let records = self.fold.apply(&event);
         self.write(Event::Guide(event))?;
         records.into_iter().try_for_each(|record| self.write(record))
     }
 
     /// Makes the moves for what is presented now; a step that no free lens makes is passed over, and the next tried.
-    fn set_out(mut self) -> Result<Vec<Event>, GuideError> {
+    fn set_out(mut self) -> Result<CheckedStep, GuideError> {
         loop {
-            let step = self.guide.step_now(&self.state);
-            if let Some(realised) = realise(&step, &self.state) {
+            let state = self.step.after();
+            if let Some(realised) = realise(&self.fold.step(state), state) {
                 for step in realised.moves {
                     self.write(Event::Moved(step))?;
                 }
                 self.guide(GuideEvent::SetOut(realised.shown))?;
-                return Ok(self.events);
+                return Ok(self.step);
             }
-            if self.guide.running().is_none() {
-                return Ok(self.events);
+            if self.fold.running().is_none() {
+                return Ok(self.step);
             }
             self.guide(GuideEvent::Skipped { no_lens: true })?;
         }

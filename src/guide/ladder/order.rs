@@ -1,10 +1,11 @@
 //! With what to go on: the usual next procedure first, then others that make sense now. The examiner may choose any.
 
 use super::balance::within_a_line;
-use super::findings::Findings;
+use super::cross_cylinder_axis::first_turn_deg;
 use crate::exam::{Complaint, ProcedureName, State};
+use crate::guide::findings::Findings;
 use crate::kit::Lens;
-use crate::optics::{Eye, Eyes, Power};
+use crate::optics::{Dioptres, Eye, Eyes, Power};
 
 /// From this age on the addition is looked for without being asked (common practice, no source).
 const NEAR_FROM_YEARS: u8 = 40;
@@ -15,22 +16,42 @@ const CYLINDER_FROM_D: f64 = 0.2;
 /// One key each.
 const MOST_CHOICES: usize = 9;
 
+/// What else makes sense for the eye that is worked on.
+const OF_ONE_EYE: [ProcedureName; 6] = [
+    ProcedureName::BestSphere,
+    ProcedureName::OverMinusCheck,
+    ProcedureName::Fan,
+    ProcedureName::CrossCylinderSearch,
+    ProcedureName::Slit,
+    ProcedureName::FinalSphere,
+];
+
+/// What else makes sense for either eye where both are worked on; there are not keys enough for more.
+fn of_both_eyes(state: &State) -> impl Iterator<Item = (ProcedureName, Option<Eye>)> {
+    let astigmatism = if has_cross_cylinder(state) { ProcedureName::CrossCylinderSearch } else { ProcedureName::Fan };
+    let procedures = [ProcedureName::BestSphere, astigmatism, ProcedureName::FinalSphere];
+    procedures.into_iter().flat_map(|procedure| Eye::BOTH.map(|eye| (procedure, Some(eye))))
+}
+
+fn has_cross_cylinder(state: &State) -> bool {
+    let pieces = state.fitted.stock.pieces();
+    pieces.iter().any(|stocked| stocked.is_free() && matches!(stocked.piece.lens, Lens::CrossCylinder(_)))
+}
+
 /// The choices, the usual one first, at most one for each key.
-pub(super) fn next(findings: &Findings, base: &Eyes<Power>, state: &State) -> Vec<(ProcedureName, Option<Eye>)> {
+pub(in crate::guide) fn next(
+    findings: &Findings,
+    base: &Eyes<Power>,
+    state: &State,
+) -> Vec<(ProcedureName, Option<Eye>)> {
     let mut choices = Vec::new();
     choices.extend(usual(findings, base, state));
-    let eye = choices.first().and_then(|choice| choice.1).unwrap_or(Eye::Right);
-    let of_eye = [
-        ProcedureName::BestSphere,
-        ProcedureName::OverMinusCheck,
-        ProcedureName::Fan,
-        ProcedureName::CrossCylinderSearch,
-        ProcedureName::Slit,
-        ProcedureName::FinalSphere,
-    ];
     choices.push((ProcedureName::Retinoscopy, None));
     if findings.subjective.as_ref().into_iter().any(Option::is_some) {
-        choices.extend(of_eye.map(|procedure| (procedure, Some(eye))));
+        match choices[0].1 {
+            Some(eye) => choices.extend(OF_ONE_EYE.map(|procedure| (procedure, Some(eye)))),
+            None => choices.extend(of_both_eyes(state)),
+        }
         choices.push((ProcedureName::Writing, None));
     } else {
         choices.extend([(ProcedureName::SetUp, None), (ProcedureName::FirstLens, Some(Eye::Right))]);
@@ -47,7 +68,7 @@ pub(super) fn next(findings: &Findings, base: &Eyes<Power>, state: &State) -> Ve
 }
 
 /// Whether everything that is usual was done and the prescription is written.
-pub(super) fn is_complete(findings: &Findings, base: &Eyes<Power>, state: &State) -> bool {
+pub(in crate::guide) fn is_complete(findings: &Findings, base: &Eyes<Power>, state: &State) -> bool {
     usual(findings, base, state).is_none()
 }
 
@@ -77,12 +98,7 @@ fn usual(findings: &Findings, base: &Eyes<Power>, state: &State) -> Option<(Proc
 fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> Option<ProcedureName> {
     let times = |procedure| findings.times(procedure, eye);
     let has_cylinder = base.minus_form().cylinder < -CYLINDER_FROM_D;
-    let cross_cylinder = state
-        .fitted
-        .stock
-        .pieces()
-        .iter()
-        .any(|stocked| stocked.is_free() && matches!(stocked.piece.lens, Lens::CrossCylinder(_)));
+    let cross_cylinder = has_cross_cylinder(state);
     let looked_for =
         [ProcedureName::Fan, ProcedureName::CrossCylinderSearch, ProcedureName::Slit].into_iter().any(|p| times(p) > 0);
     for procedure in [ProcedureName::FirstLens, ProcedureName::BestSphere, ProcedureName::OverMinusCheck] {
@@ -103,8 +119,7 @@ fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> O
             return Some(ProcedureName::CrossCylinderPower);
         }
         // The axis of a weak cylinder is found coarsely: once its power is known it is found once more.
-        let strong =
-            super::cross_cylinder_axis::first_turn_deg(crate::optics::Dioptres(base.minus_form().cylinder)) < 9.0;
+        let strong = first_turn_deg(Dioptres(base.minus_form().cylinder)) < 9.0;
         if strong && times(ProcedureName::CrossCylinderAxis) == 1 && times(ProcedureName::CrossCylinderSearch) > 0 {
             return Some(ProcedureName::CrossCylinderAxis);
         }

@@ -2,12 +2,13 @@
 //! cylinder keeps the spherical equivalent (a cross cylinder has none of its own: Harris, *S Afr Optom* 2007;66:41-55).
 
 use super::cross_cylinder_search::{no_cross_cylinder, pick};
-use super::findings::Findings;
-use super::presentation::Show;
-use super::procedure::{Effects, Procedure, Step};
-use super::question::Question;
-use super::remark::Remark;
+use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Given, ProcedureName, Shown};
+use crate::guide::findings::Findings;
+use crate::guide::presentation::Show;
+use crate::guide::procedure::{Effects, Procedure, Step};
+use crate::guide::question::Question;
+use crate::guide::remark::Remark;
 use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
 
 /// The step of the cylinder in dioptres.
@@ -21,7 +22,7 @@ const MOST_PRESENTATIONS: usize = 26;
 
 /// The search for the cylinder power of one eye.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct CrossCylinderPower {
+pub(in crate::guide) struct CrossCylinderPower {
     eye: Eye,
     power: Option<Dioptres>,
     /// Quarters of minus cylinder added since the start, less those taken off.
@@ -33,8 +34,7 @@ pub(super) struct CrossCylinderPower {
 }
 
 impl CrossCylinderPower {
-    pub fn begin(eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
-        let eye = eye.unwrap_or(Eye::Right);
+    pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
         Self {
             eye,
             power: pick(given, findings.acuity[eye]),
@@ -68,7 +68,7 @@ impl Procedure for CrossCylinderPower {
             Step::at(self.eye, base, Question::WhichPosition)
                 .with_show(show)
                 .say("Which is clearer: one … or two? Or are they the same?")
-                .instruction(format!("Cross cylinder, minus axis along {axis}, then flipped to {second}."))
+                .instruction(sentence!["Cross cylinder, minus axis along ", axis, ", then flipped to ", second, "."])
                 .why("minus along the axis preferred: more cylinder; plus preferred: less"),
         )
     }

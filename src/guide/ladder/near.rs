@@ -1,13 +1,13 @@
 //! Section 7, the addition: what the near distance needs less half of what the eye can still do, tried ±0.25.
 
-use super::findings::Findings;
-use super::presentation::Show;
-use super::procedure::{Effects, Procedure, Step};
-use super::question::Question;
-use super::remark::Remark;
-use super::words::signed;
-use crate::exam::{Answer, Given, Shown};
-use crate::optics::{Dioptres, Eye, Eyes, Power};
+use crate::exam::sentence::sentence;
+use crate::exam::{Answer, Given, Part, Shown};
+use crate::guide::findings::Findings;
+use crate::guide::presentation::Show;
+use crate::guide::procedure::{Effects, Procedure, Step};
+use crate::guide::question::Question;
+use crate::guide::remark::Remark;
+use crate::optics::{Dioptres, Eyes, Power};
 
 /// The near distance when none was said, in metres.
 pub const USUAL_NEAR_M: f64 = 0.40;
@@ -69,7 +69,7 @@ enum Stage {
 
 /// The search for the addition of both eyes.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Near {
+pub(in crate::guide) struct Near {
     stage: Stage,
     addition: f64,
     most: f64,
@@ -79,7 +79,7 @@ pub(super) struct Near {
 }
 
 impl Near {
-    pub fn begin(_eye: Option<Eye>, given: &Given, _findings: &Findings) -> Self {
+    pub fn begin(given: &Given, _findings: &Findings) -> Self {
         let near_metres = given.near_metres.unwrap_or(USUAL_NEAR_M);
         let most = most_addition_d(near_metres);
         // Without an age half of what the distance needs is as good a start as any.
@@ -108,12 +108,15 @@ impl Near {
         let mut step = Step::both(Self::with(base, self.addition), Question::ClearerWith { before: None })
             .with_show(Show::Compare)
             .say("Is this small print clearer with this, the same, or worse?")
-            .instruction(format!(
-                "Print at {:.0} cm, addition {} in the frame: hold {} before both eyes.",
-                self.metres * 100.0,
-                signed(self.addition),
-                signed(change)
-            ));
+            .instruction(sentence![
+                "Print at ",
+                Part::Figure((self.metres * 100.0).round()),
+                " cm, addition ",
+                Part::Sphere(self.addition),
+                " in the frame: hold ",
+                Part::Sphere(change),
+                " before both eyes."
+            ]);
         step.to = Self::with(base, self.addition + change).map(Some);
         step
     }

@@ -4,13 +4,13 @@
 //! While fog is left over what was found for each eye, a quarter that gains nothing does not end it: the next is shown too,
 //! so that one slip does not leave the fog in the prescription.
 
-use super::findings::Findings;
-use super::presentation::Show;
-use super::procedure::{Effects, Procedure, Step};
-use super::question::Question;
-use super::remark::Remark;
-use super::words::signed;
-use crate::exam::{Answer, Given, ProcedureName, Shown};
+use crate::exam::sentence::sentence;
+use crate::exam::{Answer, Given, Part, ProcedureName, Shown};
+use crate::guide::findings::Findings;
+use crate::guide::presentation::Show;
+use crate::guide::procedure::{Effects, Procedure, Step};
+use crate::guide::question::Question;
+use crate::guide::remark::Remark;
 use crate::optics::{Acuity, Dioptres, Eye, Eyes, Power};
 
 /// The fog over both eyes, in dioptres.
@@ -27,7 +27,7 @@ const MOST_PRESENTATIONS: usize = MOST_QUARTERS as usize + 1 + 6;
 const WITHIN_LOG_MAR: f64 = 0.12;
 
 /// Whether two acuities are within a line of each other; unknown ones are taken to be.
-pub(super) fn within_a_line(acuities: Eyes<Option<Acuity>>) -> bool {
+pub(in crate::guide) fn within_a_line(acuities: Eyes<Option<Acuity>>) -> bool {
     match acuities.map(|acuity| acuity.and_then(Acuity::log_mar)) {
         Eyes { right: Some(right), left: Some(left) } => (right - left).abs() <= WITHIN_LOG_MAR,
         _ => true,
@@ -58,13 +58,13 @@ fn next_fog(fog: f64, refused: bool) -> f64 {
 
 /// The balance of both eyes.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Balance {
+pub(in crate::guide) struct Balance {
     stage: Stage,
     favoured: Option<Eye>,
 }
 
 impl Balance {
-    pub fn begin(_eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
+    pub fn begin(given: &Given, findings: &Findings) -> Self {
         let better = match findings.acuity.map(|acuity| acuity.and_then(Acuity::log_mar)) {
             Eyes { right: Some(right), left: Some(left) } if (right - left).abs() > 1e-9 => {
                 Some(if right < left { Eye::Right } else { Eye::Left })
@@ -88,7 +88,7 @@ impl Procedure for Balance {
                 Step::both(Self::fogged(base, FOG_D), Question::ClearerEye)
                     .with_show(Show::BuildIn)
                     .say("I cover one eye, then the other: with which is the chart clearer, or are they equal?")
-                    .instruction(format!("{} over both eyes; cover them in turn, back and forth.", signed(FOG_D)))
+                    .instruction(sentence![Part::Sphere(FOG_D), " over both eyes; cover them in turn, back and forth."])
                     .why("equally fogged, the clearer eye has too little plus: it gets a quarter more"),
             ),
             Stage::Clear { fog, refused } => {
@@ -96,7 +96,7 @@ impl Procedure for Balance {
                 let mut step = Step::both(Self::fogged(base, fog), Question::MoreLetters { before: None })
                     .with_show(Show::BuildIn)
                     .say("With both eyes open: does this let you read any more letters?")
-                    .instruction(format!("Both eyes open: take {} away before both.", signed(fog - next)))
+                    .instruction(sentence!["Both eyes open: take ", Part::Sphere(fog - next), " away before both."])
                     .why("the fog goes by quarters, both eyes together, until no further line is gained");
                 step.to = Self::fogged(base, next).map(Some);
                 Some(step)

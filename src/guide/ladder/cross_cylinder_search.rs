@@ -1,11 +1,12 @@
 //! Section 4, is there astigmatism? By the cross cylinder, its minus axis at 90 and 180, then at 45 and 135.
 
-use super::findings::Findings;
-use super::presentation::Show;
-use super::procedure::{Effects, Procedure, Step};
-use super::question::Question;
-use super::remark::Remark;
+use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Given, Shown};
+use crate::guide::findings::Findings;
+use crate::guide::presentation::Show;
+use crate::guide::procedure::{Effects, Procedure, Step};
+use crate::guide::question::Question;
+use crate::guide::remark::Remark;
 use crate::optics::{Acuity, Axis, Dioptres, Eye, Eyes, Power};
 
 /// The pairs of positions of the minus axis.
@@ -22,28 +23,27 @@ const POOR_LOG_MAR: f64 = 0.31;
 
 /// The cross cylinder for an eye among those that are free, weakest first: ±0.25, or ±0.50 when the acuity is poorer than
 /// 6/12. `None` when none is free.
-pub(super) fn pick(given: &Given, acuity: Option<Acuity>) -> Option<Dioptres> {
+pub(in crate::guide) fn pick(given: &Given, acuity: Option<Acuity>) -> Option<Dioptres> {
     let poor = acuity.is_some_and(|acuity| acuity.log_mar().is_none_or(|log_mar| log_mar > POOR_LOG_MAR));
     let fitting = given.cross_cylinders.iter().copied().find(|power| !poor || power.0 >= 0.5);
     fitting.or_else(|| given.cross_cylinders.last().copied())
 }
 
 /// What is said when no cross cylinder is free.
-pub(super) fn no_cross_cylinder(eye: Eye) -> Remark {
-    Remark::NoLens { eye: Some(eye), what: "the cross cylinder".to_owned() }
+pub(in crate::guide) fn no_cross_cylinder(eye: Eye) -> Remark {
+    Remark::NoLens { eye: Some(eye), what: "the cross cylinder".into() }
 }
 
 /// The search for astigmatism of one eye.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct CrossCylinderSearch {
+pub(in crate::guide) struct CrossCylinderSearch {
     eye: Eye,
     power: Option<Dioptres>,
     pair: usize,
 }
 
 impl CrossCylinderSearch {
-    pub fn begin(eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
-        let eye = eye.unwrap_or(Eye::Right);
+    pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
         Self { eye, power: pick(given, findings.acuity[eye]), pair: 0 }
     }
 }
@@ -56,7 +56,7 @@ impl Procedure for CrossCylinderSearch {
             Step::at(self.eye, base, Question::WhichPosition)
                 .with_show(show)
                 .say("Which is clearer: one … or two? Or are they the same?")
-                .instruction(format!("Cross cylinder, minus axis at {first}, then flipped to {second}."))
+                .instruction(sentence!["Cross cylinder, minus axis at ", first, ", then flipped to ", second, "."])
                 .why("an astigmatic eye prefers one position; an eye without sees both alike"),
         )
     }

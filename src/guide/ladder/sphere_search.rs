@@ -1,20 +1,21 @@
 //! A ladder that asks for the line read before it goes fine: a step that cannot be noticed is not shown.
 
-use super::ladder::{Ladder, MOST_COMPARISONS};
-use super::procedure::{Effects, Step};
-use super::question::Question;
+use super::stepping::{Ladder, MOST_COMPARISONS};
+use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Shown};
+use crate::guide::procedure::{Effects, Step};
+use crate::guide::question::Question;
 use crate::optics::{Acuity, Eye, Eyes, Power};
 
 /// The most presentations: the ladder and one line read.
-pub(super) const MOST_PRESENTATIONS: usize = MOST_COMPARISONS + 1;
+pub(in crate::guide) const MOST_PRESENTATIONS: usize = MOST_COMPARISONS + 1;
 
 /// From this rung on the acuity decides whether the step can be noticed.
 const FINE_D: f64 = 0.50;
 
 /// The search of the best or the final sphere before one eye.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct SphereSearch {
+pub(in crate::guide) struct SphereSearch {
     pub eye: Eye,
     ladder: Ladder,
     line_known: bool,
@@ -36,7 +37,7 @@ impl SphereSearch {
             return Some(
                 Step::at(self.eye, base, Question::LineRead)
                     .say("Which is the lowest line you can read?")
-                    .instruction(format!("Read the chart with the {} eye.", self.eye))
+                    .instruction(sentence!["Read the chart with the ", self.eye, " eye."])
                     .why("a step smaller than the person can notice is not shown"),
             );
         }

@@ -1,12 +1,13 @@
 //! Section 0, before the first lens: the person and the room, then unaided acuity, and through a pinhole where it is poor.
 
-use super::findings::Findings;
-use super::presentation::Show;
-use super::procedure::{Effects, Procedure, Step};
-use super::question::Question;
-use super::remark::Remark;
 use crate::exam::poor_acuity::{pinhole_does_not_help, pinhole_is_asked, worse_than_6_60};
+use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Detail, Event, Given, Shown, Through};
+use crate::guide::findings::Findings;
+use crate::guide::presentation::Show;
+use crate::guide::procedure::{Effects, Procedure, Step};
+use crate::guide::question::Question;
+use crate::guide::remark::Remark;
 use crate::optics::{Acuity, Eye, Eyes, Power};
 
 /// The most presentations: age, complaint, chart, two pupillary distances, two acuities, two pinholes.
@@ -24,14 +25,14 @@ enum Stage {
 
 /// The set-up of an exam.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct SetUp {
+pub(in crate::guide) struct SetUp {
     /// What is still to be asked, the next one last.
     left: Vec<Stage>,
     unaided: Eyes<Option<Acuity>>,
 }
 
 impl SetUp {
-    pub fn begin(_eye: Option<Eye>, given: &Given, _findings: &Findings) -> Self {
+    pub fn begin(given: &Given, _findings: &Findings) -> Self {
         let mut asked = Vec::new();
         if given.age_years.is_none() {
             asked.push(Stage::Age);
@@ -64,11 +65,15 @@ impl SetUp {
         effects.note_acuity(Some(eye), Through::Pinhole, acuity);
         if self.unaided[eye].is_some_and(|unaided| pinhole_does_not_help(unaided, acuity)) {
             let remark = Remark::PinholeNoHelp(eye);
-            effects.records.push(Event::Note(remark.to_string()));
+            effects.records.push(Event::Note(remark.sentence().to_string()));
             effects.remarks.push(remark);
         }
         if worse_than_6_60(acuity) {
-            effects.remarks.push(Remark::Refer("Acuity worse than 6/60 even through a pinhole"));
+            effects.remarks.push(Remark::Refer(sentence![
+                "Acuity worse than ",
+                Acuity::of_6_m(60.0),
+                " even through a pinhole"
+            ]));
         }
     }
 }
@@ -90,18 +95,20 @@ impl Procedure for SetUp {
                 .why("a chart nearer than 6 m leaves the sphere found too plus"),
             Stage::EyePd(eye) => Step { eye: Some(eye), ..Step::plain(Question::EyePd(eye)) }
                 .say("Please look at my eye.")
-                .instruction(format!(
-                    "Type the pupillary distance of the {eye} eye in mm, from the middle of the nose, and set the frame."
-                ))
+                .instruction(sentence![
+                    "Type the pupillary distance of the ",
+                    eye,
+                    " eye in mm, from the middle of the nose, and set the frame."
+                ])
                 .why("lenses off centre induce prism"),
             Stage::Unaided(eye) => Step::at(eye, &nothing, Question::LineRead)
                 .say("Which is the lowest line you can read?")
-                .instruction(format!("Nothing before the {eye} eye; cover the {} eye.", eye.other()))
+                .instruction(sentence!["Nothing before the ", eye, " eye; cover the ", eye.other(), " eye."])
                 .why("the unaided acuity decides the first lens"),
             Stage::Pinhole(eye) => Step::at(eye, &nothing, Question::LineRead)
                 .with_show(Show::Pinhole { eye })
                 .say("Which is the lowest line you can read through the small hole?")
-                .instruction(format!("Pinhole before the {eye} eye."))
+                .instruction(sentence!["Pinhole before the ", eye, " eye."])
                 .why("what a pinhole does not improve, lenses may not improve either"),
         })
     }
@@ -125,6 +132,14 @@ impl Procedure for SetUp {
 
     fn skip(&mut self, _turn: &mut Effects<'_>) {
         self.left.pop();
+    }
+
+    fn looks_at_the_room(&self) -> bool {
+        true
+    }
+
+    fn is_subjective(&self) -> bool {
+        false
     }
 
     fn most_presentations(&self) -> usize {

@@ -1,11 +1,11 @@
 //! Section 2, best vision sphere (common practice, no source): steps of up to 2.00 D while it is clearer, then 1.00, 0.50 and
 //! 0.25, each first plus and then minus; the same with more plus is kept.
 
-use super::findings::Findings;
-use super::ladder::Ladder;
-use super::procedure::{Effects, Procedure, Step};
 use super::sphere_search::{MOST_PRESENTATIONS, SphereSearch};
+use super::stepping::Ladder;
 use crate::exam::{Answer, Given, ProcedureName, Shown};
+use crate::guide::findings::Findings;
+use crate::guide::procedure::{Effects, Procedure, Step};
 use crate::optics::{Eye, Eyes, Power};
 
 /// The step when no first lens was tried.
@@ -13,11 +13,10 @@ const USUAL_STEP_D: f64 = 1.00;
 
 /// The search for the best vision sphere of one eye.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct BestSphere(SphereSearch);
+pub(in crate::guide) struct BestSphere(SphereSearch);
 
 impl BestSphere {
-    pub fn begin(eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
-        let eye = eye.unwrap_or(Eye::Right);
+    pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
         let base = given.start[eye];
         let first = findings.first[eye];
         let (step, plus) = first.map_or((USUAL_STEP_D, None), |first| (first.step_d, first.plus));

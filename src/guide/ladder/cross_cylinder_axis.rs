@@ -2,12 +2,13 @@
 //! each reversal.
 
 use super::cross_cylinder_search::{no_cross_cylinder, pick};
-use super::findings::Findings;
-use super::presentation::Show;
-use super::procedure::{Effects, Procedure, Step};
-use super::question::Question;
-use super::remark::Remark;
+use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Given, ProcedureName, Shown};
+use crate::guide::findings::Findings;
+use crate::guide::presentation::Show;
+use crate::guide::procedure::{Effects, Procedure, Step};
+use crate::guide::question::Question;
+use crate::guide::remark::Remark;
 use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
 
 /// The axis cannot be farther off than this: beyond it the answers contradict the cylinder itself.
@@ -29,7 +30,7 @@ pub fn first_turn_deg(cylinder: Dioptres) -> f64 {
 
 /// The search for the cylinder axis of one eye. Turns are counted anticlockwise from the axis at the start.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct CrossCylinderAxis {
+pub(in crate::guide) struct CrossCylinderAxis {
     eye: Eye,
     power: Option<Dioptres>,
     first_turn: f64,
@@ -42,8 +43,7 @@ pub(super) struct CrossCylinderAxis {
 }
 
 impl CrossCylinderAxis {
-    pub fn begin(eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
-        let eye = eye.unwrap_or(Eye::Right);
+    pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
         let cylinder = given.start[eye].minus_form().cylinder;
         Self {
             eye,
@@ -79,9 +79,15 @@ impl Procedure for CrossCylinderAxis {
             Step::at(self.eye, base, Question::WhichPosition)
                 .with_show(show)
                 .say("Which is clearer: one … or two? Or are they the same?")
-                .instruction(format!(
-                    "Cross cylinder, handle along {axis}: minus axis at {first}, then flipped to {second}."
-                ))
+                .instruction(sentence![
+                    "Cross cylinder, handle along ",
+                    axis,
+                    ": minus axis at ",
+                    first,
+                    ", then flipped to ",
+                    second,
+                    "."
+                ])
                 .why("the cylinder is turned towards the minus axis of the preferred position"),
         )
     }

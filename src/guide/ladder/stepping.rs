@@ -1,20 +1,20 @@
 //! The search for a sphere in steps: add while it is clearer, then finer, each time first plus and then minus, inside the
 //! bracket that everything judged so far leaves.
 
-use super::findings::{Findings, SAME_PLACE_D};
-use super::presentation::{Bracket, Show};
-use super::procedure::{Effects, Step};
-use super::question::Question;
-use super::remark::Remark;
-use super::words::signed;
-use crate::exam::{Answer, Judgement, Shown};
+use crate::exam::sentence::sentence;
+use crate::exam::{Answer, Judgement, Part, Shown};
+use crate::guide::findings::{Findings, SAME_PLACE_D};
+use crate::guide::presentation::{Bracket, Show};
+use crate::guide::procedure::{Effects, Step};
+use crate::guide::question::Question;
+use crate::guide::remark::Remark;
 use crate::optics::{Acuity, Dioptres, Eye, Eyes, Power};
 
 /// The steps of the search in dioptres, coarse to fine (common practice, no source).
 pub const RUNGS_D: [f64; 4] = [2.00, 1.00, 0.50, 0.25];
 
 /// No sphere beyond this is offered: the strongest trial lenses are about 20 D.
-pub(super) const MOST_SPHERE_D: f64 = 20.0;
+pub(in crate::guide) const MOST_SPHERE_D: f64 = 20.0;
 
 /// Within this part of a step of what was judged, the same would be judged again.
 const SAME_PART: f64 = 0.4;
@@ -23,7 +23,7 @@ const SAME_PART: f64 = 0.4;
 const MOST_ACCEPTED: usize = 20;
 
 /// The most comparisons a search takes: what it accepts, and at each rung a refusal on either side.
-pub(super) const MOST_COMPARISONS: usize = MOST_ACCEPTED + 2 * RUNGS_D.len();
+pub(in crate::guide) const MOST_COMPARISONS: usize = MOST_ACCEPTED + 2 * RUNGS_D.len();
 
 /// Below this age a further minus is kept only for another letter (common practice, no source).
 pub const LETTERS_BELOW_YEARS: u8 = 40;
@@ -38,7 +38,7 @@ pub fn finest_noticed_d(acuity: Acuity) -> f64 {
 
 /// A search for a sphere before one eye.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Ladder {
+pub(in crate::guide) struct Ladder {
     eye: Eye,
     step: f64,
     finest: f64,
@@ -158,7 +158,7 @@ impl Ladder {
             Step::at(self.eye, &bases, question)
                 .showing(Show::Compare, self.eye, to)
                 .say(say)
-                .instruction(format!("Hold {} before the {} eye.", signed(delta), self.eye))
+                .instruction(sentence!["Hold ", Part::Sphere(delta), " before the ", self.eye, " eye."])
                 .why(why)
                 .bracket(bracket),
         )

@@ -13,7 +13,7 @@ const MOST_D: f64 = 20.0;
 
 /// How the reflex moves.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Movement {
+pub(in crate::guide) enum Movement {
     With { dull: bool },
     Against { dull: bool },
     Neither,
@@ -21,7 +21,7 @@ pub(super) enum Movement {
 
 /// What to do next in a meridian.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Next {
+pub(in crate::guide) enum Next {
     /// Show this power in it.
     Show(f64),
     /// Reversal lies here.
@@ -30,14 +30,14 @@ pub(super) enum Next {
 
 /// What is known of one meridian, in dioptres of what stands in the cells.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub(super) struct Reversal {
+pub(in crate::guide) struct MeridianSearch {
     /// With movement was seen here: reversal lies at more plus.
     pub with_at: Option<f64>,
     /// Against movement was seen here: reversal lies at less plus.
     pub against_at: Option<f64>,
 }
 
-impl Reversal {
+impl MeridianSearch {
     /// Takes in how the reflex moves at a power and says where to go: overshoot, come back, take the place between.
     ///
     /// A movement that contradicts an earlier one replaces it: the later one counts.

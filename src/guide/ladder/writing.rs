@@ -1,11 +1,12 @@
 //! Section 9, writing it down: the acuity with what was found is read where it was not, and what was found is accepted for the
 //! record; the prescription itself is [`Prescription`](crate::exam::Prescription), made from what was accepted.
 
-use super::findings::Findings;
-use super::procedure::{Effects, Procedure, Step};
-use super::question::Question;
 use crate::exam::prescription::{SAME_POWER_D, too_plus_of_near_chart};
-use crate::exam::{Accepted, Answer, Given, Shown};
+use crate::exam::sentence::sentence;
+use crate::exam::{Accepted, Answer, Given, Part, Shown};
+use crate::guide::findings::Findings;
+use crate::guide::procedure::{Effects, Procedure, Step};
+use crate::guide::question::Question;
 use crate::optics::{Eye, Eyes, Power};
 
 /// The most presentations: the chart, each eye, both, and done.
@@ -20,13 +21,13 @@ enum Stage {
 
 /// Writing the prescription.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Writing {
+pub(in crate::guide) struct Writing {
     /// What is still to be asked, the next one last.
     left: Vec<Stage>,
 }
 
 impl Writing {
-    pub fn begin(_eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
+    pub fn begin(given: &Given, findings: &Findings) -> Self {
         let mut left = vec![Stage::Write, Stage::Line(None)];
         let read = |eye: Eye| {
             let with = findings.acuity_with[eye];
@@ -61,18 +62,21 @@ impl Procedure for Writing {
     fn step(&self, base: &Eyes<Power>) -> Option<Step> {
         Some(match *self.left.last()? {
             Stage::NearChart { metres } => Step::both(*base, Question::YesOrNo)
-                .instruction(format!(
-                    "The chart stood at {metres} m: take {:.2} D of plus off both eyes?",
-                    too_plus_of_near_chart(metres)
-                ))
-                .why("a chart nearer than 6 m leaves the sphere found too plus by 1/d − 1/6"),
+                .instruction(sentence![
+                    "The chart stood at ",
+                    Part::Figure(metres),
+                    " m: take ",
+                    Part::Dioptres(too_plus_of_near_chart(metres)),
+                    " of plus off both eyes?"
+                ])
+                .why("a chart nearer than 6 m leaves the sphere found too plus by 1/d - 1/6"),
             Stage::Line(eye) => {
                 let mut step = Step::both(*base, Question::LineRead)
                     .say("Which is the lowest line you can read?")
-                    .instruction(eye.map_or_else(
-                        || "Read the chart with both eyes open.".to_owned(),
-                        |eye| format!("Read the chart with the {eye} eye."),
-                    ))
+                    .instruction(match eye {
+                        None => "Read the chart with both eyes open.".into(),
+                        Some(eye) => sentence!["Read the chart with the ", eye, " eye."],
+                    })
                     .why("the acuity with what is written belongs on the record");
                 step.eye = eye;
                 step
@@ -102,6 +106,14 @@ impl Procedure for Writing {
 
     fn skip(&mut self, _turn: &mut Effects<'_>) {
         self.left.pop();
+    }
+
+    fn looks_at_the_room(&self) -> bool {
+        true
+    }
+
+    fn takes_what_was_found(&self) -> bool {
+        true
     }
 
     fn most_presentations(&self) -> usize {

@@ -2,14 +2,14 @@
 //! powers (common practice, no source). To find the clearest meridian the eye is fogged: at the best vision sphere the principal
 //! meridians are equally blurred, and a slit between them would be the clearest.
 
-use super::findings::Findings;
-use super::ladder::{Ladder, MOST_COMPARISONS};
-use super::presentation::Show;
-use super::procedure::{Effects, Procedure, Step};
-use super::question::Question;
-use super::remark::Remark;
-use super::words::{signed, written};
-use crate::exam::{Answer, Given, ProcedureName, Shown};
+use super::stepping::{Ladder, MOST_COMPARISONS};
+use crate::exam::sentence::sentence;
+use crate::exam::{Answer, Given, Part, ProcedureName, Shown};
+use crate::guide::findings::Findings;
+use crate::guide::presentation::Show;
+use crate::guide::procedure::{Effects, Procedure, Step};
+use crate::guide::question::Question;
+use crate::guide::remark::Remark;
 use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
 
 /// The step with which the sphere behind the slit is searched.
@@ -34,7 +34,7 @@ enum Stage {
 
 /// Astigmatism of one eye by the slit.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Slit {
+pub(in crate::guide) struct Slit {
     eye: Eye,
     age_years: Option<u8>,
     stage: Stage,
@@ -47,8 +47,8 @@ pub fn from_principal_powers(meridian: Axis, along_d: f64, across_d: f64) -> Pow
 }
 
 impl Slit {
-    pub fn begin(eye: Option<Eye>, given: &Given, _findings: &Findings) -> Self {
-        Self { eye: eye.unwrap_or(Eye::Right), age_years: given.age_years, stage: Stage::Turn }
+    pub fn begin(eye: Eye, given: &Given, _findings: &Findings) -> Self {
+        Self { eye, age_years: given.age_years, stage: Stage::Turn }
     }
 
     fn ladder(&self) -> Ladder {
@@ -57,8 +57,8 @@ impl Slit {
 
     fn behind(&self, meridian: Axis, ladder: &Ladder, sphere: Power) -> Option<Step> {
         let step = ladder.step(sphere)?;
-        let to = step.to[self.eye].map(written).unwrap_or_default();
-        let instruction = format!("Slit along {meridian}; change the frame to {to} and back.");
+        let to = step.to[self.eye].unwrap_or_default();
+        let instruction = sentence!["Slit along ", meridian, "; change the frame to ", to, " and back."];
         Some(
             step.with_show(Show::Slit { eye: self.eye, meridian: Some(meridian) })
                 .instruction(instruction)
@@ -98,10 +98,11 @@ impl Procedure for Slit {
                         base[self.eye] + Power::sphere(Dioptres(FOG_D)),
                     )
                     .say("Tell me when the letters are clearest while this slit turns.")
-                    .instruction(format!(
-                        "Fog with {} in the frame, hold the slit in front and turn it slowly. Where is it clearest?",
-                        signed(FOG_D)
-                    ))
+                    .instruction(sentence![
+                        "Fog with ",
+                        Part::Sphere(FOG_D),
+                        " in the frame, hold the slit in front and turn it slowly. Where is it clearest?"
+                    ])
                     .why("a fogged astigmatic eye sees best with the slit along its least short-sighted meridian"),
             ),
             Stage::Along { meridian, ladder, sphere } => self.behind(*meridian, ladder, *sphere),

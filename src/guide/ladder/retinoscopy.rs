@@ -3,15 +3,15 @@
 //! What is found so far is always kept net of the working lens, whether that lens stands in the frame or is kept in the head:
 //! so it can be neither forgotten nor taken off twice.
 
-use super::findings::{Findings, SAME_PLACE_D};
-use super::presentation::Show;
-use super::procedure::{Effects, Procedure, Step};
-use super::question::Question;
-use super::remark::Remark;
-use super::reversal::{Movement, Next, Reversal};
+use super::meridian_search::{MeridianSearch, Movement, Next};
 use super::slit::from_principal_powers;
-use super::words::{signed, written};
-use crate::exam::{Accepted, Answer, EarlierRetinoscopy, Given, ProcedureName, Shown};
+use crate::exam::sentence::sentence;
+use crate::exam::{Accepted, Answer, EarlierRetinoscopy, Given, Part, ProcedureName, Shown};
+use crate::guide::findings::{Findings, SAME_PLACE_D};
+use crate::guide::presentation::Show;
+use crate::guide::procedure::{Effects, Procedure, Step, Target};
+use crate::guide::question::Question;
+use crate::guide::remark::Remark;
 use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
 
 /// The working distance when none was said: two thirds of a metre, for which the working lens is +1.50.
@@ -43,7 +43,7 @@ enum Stage {
     Oblique,
     /// Spheres bring the most plus meridian to reversal.
     Sphere {
-        search: Reversal,
+        search: MeridianSearch,
         show_d: f64,
         /// At which power the meridian across was looked at, and how it moved.
         across: Option<(f64, Movement)>,
@@ -51,7 +51,7 @@ enum Stage {
     /// Minus cylinder brings the meridian across to reversal.
     Across {
         sphere_d: f64,
-        search: Reversal,
+        search: MeridianSearch,
         show_d: f64,
     },
     /// The working lens comes off.
@@ -63,7 +63,7 @@ enum Stage {
 
 /// Retinoscopy of one eye, or of the right and then the left.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Retinoscopy {
+pub(in crate::guide) struct Retinoscopy {
     eyes: Vec<Eye>,
     at: usize,
     stage: Stage,
@@ -76,10 +76,13 @@ pub(super) struct Retinoscopy {
 }
 
 impl Retinoscopy {
-    pub fn begin(eye: Option<Eye>, given: &Given, _findings: &Findings) -> Self {
+    pub fn begin(target: Target, given: &Given, _findings: &Findings) -> Self {
         let metres = given.working_metres.unwrap_or(USUAL_WORKING_M);
         Self {
-            eyes: eye.map_or_else(|| Eye::BOTH.to_vec(), |eye| vec![eye]),
+            eyes: match target {
+                Target::Eye(eye) => vec![eye],
+                Target::Both => Eye::BOTH.to_vec(),
+            },
             at: 0,
             stage: Stage::WorkingLens,
             working_d: working_lens(metres).0,
@@ -140,11 +143,17 @@ impl Retinoscopy {
         let mut step = Step::both(cells, Question::Reflex)
             .with_show(Show::Sweep { eye, meridian })
             .say("Look past me at the far end of the room.")
-            .instruction(format!(
-                "Before the {eye} eye {}: sweep along {meridian}, the streak lying at {}.",
-                written(cells[eye]),
-                meridian.perpendicular()
-            ))
+            .instruction(sentence![
+                "Before the ",
+                eye,
+                " eye ",
+                cells[eye],
+                ": sweep along ",
+                meridian,
+                ", the streak lying at ",
+                meridian.perpendicular(),
+                "."
+            ])
             .why(match self.stage {
                 Stage::Look { .. } => "both meridians are looked at first, to begin with the most plus one",
                 Stage::Sphere { .. } => "with: more plus; against: less; dull and slow: far from reversal",
@@ -206,7 +215,7 @@ impl Retinoscopy {
                 let across_at = gross.along(f64::from(self.meridian.perpendicular().degrees()));
                 let here_at = gross.along(f64::from(self.meridian.degrees()));
                 let across = Some((across_at, there));
-                self.sphere((Reversal::default(), across), here_at, here, gross, eye, effects);
+                self.sphere((MeridianSearch::default(), across), here_at, here, gross, eye, effects);
             }
             Stage::Sphere { search, across, .. } => self.sphere((search, across), at, movement, gross, eye, effects),
             Stage::Across { sphere_d, search, .. } => {
@@ -220,7 +229,7 @@ impl Retinoscopy {
     /// Goes on with spheres in the most plus meridian.
     fn sphere(
         &mut self,
-        (mut search, across): (Reversal, Option<(f64, Movement)>),
+        (mut search, across): (MeridianSearch, Option<(f64, Movement)>),
         at: f64,
         movement: Movement,
         gross: Power,
@@ -237,7 +246,7 @@ impl Retinoscopy {
                 self.keep(gross, eye, effects);
                 let across_d = gross.along(f64::from(self.meridian.perpendicular().degrees()));
                 let show_d = across_d.clamp(found.0 - MOST_CYLINDER_D, found.0);
-                let mut search = Reversal::default();
+                let mut search = MeridianSearch::default();
                 match across {
                     // What was seen across with this very power is not asked again.
                     Some((seen_at, movement)) if (seen_at - show_d).abs() < SAME_PLACE_D => {
@@ -258,7 +267,7 @@ impl Retinoscopy {
     fn across(
         &mut self,
         sphere_d: f64,
-        mut search: Reversal,
+        mut search: MeridianSearch,
         at: f64,
         movement: Movement,
         eye: Eye,
@@ -297,7 +306,7 @@ impl Procedure for Retinoscopy {
         match self.stage {
             Stage::WorkingLens => Some(
                 Step::plain(Question::WorkingLens)
-                    .instruction(format!("The working lens is {}. Where does it go?", signed(self.working_d)))
+                    .instruction(sentence!["The working lens is ", Part::Sphere(self.working_d), ". Where does it go?"])
                     .why("at the working distance, reversal comes 1/distance too plus"),
             ),
             Stage::Oblique => {
@@ -312,9 +321,9 @@ impl Procedure for Retinoscopy {
                 let mut step = Step::both(*base, Question::Ready)
                     .with_show(Show::BuildIn)
                     .instruction(if self.in_frame {
-                        format!("Take the working lens {} out of both sides.", signed(self.working_d))
+                        sentence!["Take the working lens ", Part::Sphere(self.working_d), " out of both sides."]
                     } else {
-                        format!("Take the working distance {} off what stands there.", signed(self.working_d))
+                        sentence!["Take the working distance ", Part::Sphere(self.working_d), " off what stands there."]
                     })
                     .why("the result is what stands in the cells, less the working lens");
                 if let [only] = self.eyes[..] {
@@ -328,12 +337,15 @@ impl Procedure for Retinoscopy {
                 let EarlierRetinoscopy { eyes, differs, spread } = earlier;
                 Some(
                     Step::both(*base, Question::YesOrNo)
-                        .instruction(format!(
-                            "In {eyes} earlier eyes your retinoscopy differed by {} from what was then found (spread {:.2} D). \
-                             Take that off the start?",
-                            written(differs),
-                            spread.blur_strength()
-                        ))
+                        .instruction(sentence![
+                            "In ",
+                            Part::Figure(eyes as f64),
+                            " earlier eyes your retinoscopy differed by ",
+                            differs,
+                            " from what was then found (spread ",
+                            Part::Dioptres(spread.blur_strength()),
+                            "). Take that off the start?"
+                        ])
                         .why("a steady difference is the examiner's, not the eye's; the record keeps what was seen"),
                 )
             }
@@ -395,6 +407,10 @@ impl Procedure for Retinoscopy {
             Stage::TakeOff => self.stage = self.after_take_off(),
             Stage::Earlier(_) | Stage::Ended => self.stage = Stage::Ended,
         }
+    }
+
+    fn is_subjective(&self) -> bool {
+        false
     }
 
     fn standing_remark(&self) -> Option<Remark> {

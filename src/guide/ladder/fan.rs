@@ -5,13 +5,13 @@
 //! cylinder is added the sphere in the frame stays untouched, and the fog that is held grows by half of the cylinder: so the
 //! eye stays as fogged as it was, and the line that stands out stays the right one for those who cannot accommodate.
 
-use super::findings::Findings;
-use super::presentation::Show;
-use super::procedure::{Effects, Procedure, Step};
-use super::question::Question;
-use super::remark::Remark;
-use super::words::{signed, written};
-use crate::exam::{Answer, Given, Shown};
+use crate::exam::sentence::sentence;
+use crate::exam::{Answer, Given, Part, Shown};
+use crate::guide::findings::Findings;
+use crate::guide::presentation::Show;
+use crate::guide::procedure::{Effects, Procedure, Step};
+use crate::guide::question::Question;
+use crate::guide::remark::Remark;
 use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
 
 /// The two fogs, in dioptres.
@@ -45,7 +45,7 @@ enum Stage {
 
 /// Astigmatism of one eye on the fan.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Fan {
+pub(in crate::guide) struct Fan {
     eye: Eye,
     stage: Stage,
     first_fog: usize,
@@ -54,8 +54,7 @@ pub(super) struct Fan {
 }
 
 impl Fan {
-    pub fn begin(eye: Option<Eye>, given: &Given, _findings: &Findings) -> Self {
-        let eye = eye.unwrap_or(Eye::Right);
+    pub fn begin(eye: Eye, given: &Given, _findings: &Findings) -> Self {
         let start_cylinder = given.start[eye].minus_form().cylinder;
         Self { eye, stage: Stage::Look, first_fog: 0, start_cylinder, round: 0 }
     }
@@ -140,7 +139,13 @@ impl Procedure for Fan {
             Stage::Look => Some(
                 self.fogged(base, Question::FanLine)
                     .say("Are any lines of this fan clearer or blacker than the others? Which, as on a clock?")
-                    .instruction(format!("Hold {} before the {eye} eye; show the fan.", signed(self.fog(base))))
+                    .instruction(sentence![
+                        "Hold ",
+                        Part::Sphere(self.fog(base)),
+                        " before the ",
+                        eye,
+                        " eye; show the fan."
+                    ])
                     .why(if self.round == 0 {
                         "fogged, an astigmatic eye sees the lines along one direction clearer"
                     } else {
@@ -156,11 +161,15 @@ impl Procedure for Fan {
             Stage::Equal { .. } => Some(
                 self.fogged(base, Question::FanEqual)
                     .say("Are all lines alike now, or is one direction still clearer?")
-                    .instruction(format!(
-                        "Hold {} before the {eye} eye; {} stands in the frame.",
-                        signed(self.fog(base)),
-                        written(base[eye])
-                    ))
+                    .instruction(sentence![
+                        "Hold ",
+                        Part::Sphere(self.fog(base)),
+                        " before the ",
+                        eye,
+                        " eye; ",
+                        base[eye],
+                        " stands in the frame."
+                    ])
                     .why("minus cylinder is added, the sphere untouched, until no line stands out"),
             ),
             Stage::Ended => None,
