@@ -8,6 +8,7 @@
 //! - [`csv`]: one row per eye; [`json`]: everything in full precision;
 //! - [`fhir`]: a bundle for other record systems, checked before it is written;
 //! - [`form`]: the one list of these forms;
+//! - [`saving`]: files that are written whole or not at all;
 //! - [`listing`]: earlier exams one a line, and one exam in full with its trail.
 
 pub mod card;
@@ -21,6 +22,7 @@ pub mod listing;
 pub mod markdown;
 pub mod pdf;
 pub mod record;
+pub mod saving;
 pub mod words;
 pub mod wrapping;
 

@@ -97,16 +97,16 @@ pub struct EyeRecord {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub pd_mm: Option<f64>,
     /// Acuity without any lens.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_acuity")]
     pub unaided: Option<Acuity>,
     /// Acuity through a pinhole alone.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_acuity")]
     pub pinhole: Option<Acuity>,
     /// Acuity with the old glasses.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_acuity")]
     pub with_old_glasses: Option<Acuity>,
     /// Acuity with the power found.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_acuity")]
     pub with_prescription: Option<Acuity>,
     /// The old glasses as entered.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -184,7 +184,7 @@ pub struct Record {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub old_addition: Option<f64>,
     /// Acuity of both eyes together with the powers found.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_acuity")]
     pub both_with_prescription: Option<Acuity>,
     /// What the examiner wrote.
     pub notes: Vec<String>,
@@ -300,4 +300,21 @@ fn some_in_words<S: Serializer>(id: &Option<Uuid>, serializer: S) -> Result<S::O
 #[expect(clippy::ref_option, reason = "serde hands over the field by reference")]
 fn some_with_offset<S: Serializer>(at: &Option<ZonedDateTime>, serializer: S) -> Result<S::Ok, S::Error> {
     at.as_ref().map(rfc_3339).serialize(serializer)
+}
+
+/// An acuity in the words of the record, which others read: they stay when the logbook's own change.
+#[derive(Serialize)]
+#[serde(rename_all = "lowercase")]
+enum AcuityRecord {
+    Line { mar: f64, letters: i8 },
+    NoLetter,
+}
+
+#[expect(clippy::ref_option, reason = "serde hands over the field by reference")]
+fn some_acuity<S: Serializer>(acuity: &Option<Acuity>, serializer: S) -> Result<S::Ok, S::Error> {
+    let record = acuity.map(|acuity| match acuity {
+        Acuity::Line { mar, letters } => AcuityRecord::Line { mar, letters },
+        Acuity::NoLetter => AcuityRecord::NoLetter,
+    });
+    record.serialize(serializer)
 }

@@ -8,12 +8,12 @@ use clap::Args;
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use serde::Serialize;
 
-use super::records::{self, Writing};
+use super::records;
 use crate::command::json::write_line;
-use crate::command::save::{Existing, save};
 use crate::command::{CAUTION, Context, Outcome, values};
 use crate::export::RecordForm;
 use crate::export::form::Content;
+use crate::export::saving::{Existing, save};
 
 /// The arguments of `dioptray exam export`.
 #[derive(Debug, Args)]
@@ -67,7 +67,7 @@ impl Export {
         if content == Content::Binary && self.out.is_none() && (context.json || io::stdout().is_terminal()) {
             bail!("pages are not for a terminal, nor for JSON: name a file with --out FILE");
         }
-        let record = Writing::asked(self.plus)?.record(&records::exam(context, self.number)?);
+        let record = records::writing(self.plus)?.record(&records::exam(context, self.number)?);
         let bytes = form.write(&record)?;
         let answer = |file, text| Answer { exam: record.exam, r#as: form.name(), file, text };
         if let Some(file) = self.out {
