@@ -139,7 +139,7 @@ impl Beginning {
             // one that cannot be read is not offered; the list of exams names it
             let Ok(stored) = logbook.read_exam(summary.number) else { continue };
             let same_frame = named_frame.is_none_or(|frame| *frame == stored.exam.state().fitted.frame);
-            if same_frame && !stored.steps.is_empty() {
+            if same_frame && !stored.exam.is_untouched() {
                 return Ok(Some(summary));
             }
         }
@@ -174,7 +174,8 @@ fn named_or_last<T>(
 /// Puts the open exams of a box aside in which nothing was done, and the others too when a new one is to begin.
 fn put_aside(logbook: &mut Logbook, in_box: &NamedBox, all: bool, now: Timestamp) -> Result<(), LogbookError> {
     for summary in logbook.open_exams()?.exams {
-        if summary.in_box.key == in_box.key && (all || summary.steps == 0) {
+        let untouched = || logbook.read_exam(summary.number).is_ok_and(|stored| stored.exam.is_untouched());
+        if summary.in_box.key == in_box.key && (all || untouched()) {
             logbook.put_aside(summary.number, now)?;
         }
     }
