@@ -6,7 +6,7 @@ use std::process::Stdio;
 use serde_json::Value;
 
 use super::room::{Room, Tested, said};
-use crate::pictures::compare_text;
+use crate::pictures::Album;
 
 #[test]
 fn a_closed_pipe_is_no_fault() -> Tested {
@@ -43,6 +43,7 @@ fn schemas_completions_and_manual_pages_are_written() -> Tested {
 
 #[test]
 fn help_says_how_with_an_example_and_the_caution() -> Tested {
+    let album = Album::of("commands");
     let room = Room::new()?;
     let commands: &[&[&str]] = &[
         &[],
@@ -67,7 +68,7 @@ fn help_says_how_with_an_example_and_the_caution() -> Tested {
         assert_eq!(said.code, Some(0));
         let name = ["help"].iter().chain(*command).copied().collect::<Vec<_>>().join("_");
         assert!(said.out.contains("not a medical device"), "{}", said.out);
-        compare_text(&name, &said.out);
+        album.text(&name, &said.out);
     }
     Ok(())
 }
