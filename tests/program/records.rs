@@ -4,6 +4,7 @@ use std::fs;
 use std::path::Path;
 use std::process::Command;
 
+use dioptray::export::RecordForm;
 use dioptray::logbook::{ExamId, Logbook};
 use tempfile::TempDir;
 
@@ -104,6 +105,7 @@ fn records_are_exported_beside_each_other() -> Result<(), Failure> {
     let forms = [
         ("c", "exam-1-card.txt", "RECORD OF A REFRACTION"),
         ("p", "exam-1.pdf", "%PDF"),
+        ("m", "exam-1.md", "# Record of a refraction"),
         ("f", "exam-1-fhir-r5.json", "5.0.0"),
         ("F", "exam-1-fhir-r4b.json", "4.3.0"),
         ("v", "exam-1.csv", "exam,opened"),
@@ -115,6 +117,10 @@ fn records_are_exported_beside_each_other() -> Result<(), Failure> {
         let path = folder.join(name);
         assert!(frame.contains(&format!("written: {}", path.display())), "{name}: {frame}");
         assert!(String::from_utf8_lossy(&fs::read(&path)?).contains(holds), "{name}");
+    }
+    for form in RecordForm::ALL {
+        let path = folder.join(format!("exam-1{}", form.ending()));
+        assert!(path.exists(), "no key here writes {}", form.about());
     }
     Ok(())
 }
