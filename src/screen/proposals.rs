@@ -8,7 +8,7 @@ use crate::kit::{Lens, Place, StockedPiece};
 use crate::optics::{Eye, Eyes, Power};
 use crate::stacking::moves::movements;
 use crate::stacking::reason::lens_that_would_do;
-use crate::stacking::{Options, Proposal, Stacker};
+use crate::stacking::{Proposal, SearchOptions, Stacker};
 
 /// As many as there are digits to take them by.
 const MOST: usize = 9;
@@ -100,7 +100,7 @@ impl Asked {
 
 /// Searches; what the last search found is taken over where it must still hold.
 pub fn search(asked: Asked, last: Option<&Offers>) -> Offers {
-    let options = Options { limit: MOST, ..Options::default() };
+    let options = SearchOptions { limit: MOST, ..SearchOptions::default() };
     let fitted = &asked.fitted;
     let list: Vec<Offer> = match asked.question {
         Question::One(eye, wanted) => Stacker::for_eye(fitted, eye)

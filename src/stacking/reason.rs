@@ -1,7 +1,8 @@
 //! Why a stack is proposed, and which single lens would do when none reaches.
 
-use super::proposal::Proposal;
-use super::{Options, Stacker};
+use super::options::SearchOptions;
+use super::proposal::{PlacedLens, Proposal};
+use super::search::Stacker;
 use crate::frame::FittedFrame;
 use crate::kit::{BoxChange, Lens, Mark, Place};
 use crate::optics::{Eye, Power};
@@ -62,7 +63,7 @@ impl Proposal {
 
     /// The marks of the lenses from cell 1 outward, in words.
     pub fn lens_list(&self) -> String {
-        let one = |lens: &super::PlacedLens| {
+        let one = |lens: &PlacedLens| {
             let mark = lens.piece.lens.mark().map_or_else(|| lens.piece.lens.to_string(), |mark| mark.to_string());
             match lens.direction {
                 Some(direction) => format!("{mark}x{direction}"),
@@ -80,7 +81,7 @@ impl Proposal {
 ///
 /// `None` when it is reached already or no single lens would do. Quarter steps to 20 D of sphere and 6 D of cylinder are
 /// considered, as trial sets hold them.
-pub fn lens_that_would_do(fitted: &FittedFrame, eye: Eye, wanted: Power, options: &Options) -> Option<Lens> {
+pub fn lens_that_would_do(fitted: &FittedFrame, eye: Eye, wanted: Power, options: &SearchOptions) -> Option<Lens> {
     let quarters = |most: i32| (-most..=most).filter(|&q| q != 0).map(|q| Mark::nearest(f64::from(q) * 0.25));
     let lenses = quarters(80).map(Lens::Sphere).chain(quarters(24).map(Lens::Cylinder));
     let mut richer = fitted.clone();

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use super::{ACCESSORY_KEYS, NAMED_ACCESSORY_KEYS, POWERED_KEYS, kind_words};
+use super::keys::{ACCESSORY_KEYS, NAMED_ACCESSORY_KEYS, POWERED_KEYS, kind_words};
 use crate::kit::declared::LensLine;
 use crate::kit::document::fault::{choice, most_like, quoted};
 use crate::kit::document::{Fields, Node, Position, Reader, Refusal, Value};
