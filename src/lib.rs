@@ -10,6 +10,7 @@
 //! - [`guide`]: the procedures, behind one pair of doors: what to present, what was answered.
 //! - [`logbook`]: the SQLite file that keeps exams and what happened to boxes, as events.
 //! - [`export`]: the record of an exam, and one file per form in which it leaves the program.
+//! - [`session`]: the open exam, its claim on the box and its logbook as one value.
 //! - [`screen`]: keys in, decisions, panels out; it stands on top and nobody below knows it.
 //! - [`command`]: the command line, one file per subcommand.
 
@@ -22,4 +23,5 @@ pub mod kit;
 pub mod logbook;
 pub mod optics;
 pub mod screen;
+pub mod session;
 pub mod stacking;

@@ -9,10 +9,11 @@ use std::num::NonZero;
 use std::sync::{Arc, Condvar, Mutex, mpsc};
 use std::time::{Duration, Instant};
 
-use dioptray::exam::{Event, Exam, Opening};
+use dioptray::exam::{CheckedStep, Exam, Opening};
 use dioptray::frame::{FittedFrame, shipped::demo_frame};
 use dioptray::kit::{Stock, shipped::demo_box};
-use dioptray::screen::{InMemory, Keeper, NotKept, Options, Settings, run};
+use dioptray::screen::{Options, Settings, run};
+use dioptray::session::{InMemory, Journal, SaveError, Session};
 use portable_pty::{Child, CommandBuilder, ExitStatus, MasterPty, PtySize, native_pty_system};
 
 type Failure = Box<dyn Error>;
@@ -27,13 +28,11 @@ fn the_screen_under_test() -> Result<(), Failure> {
     let Ok(role) = std::env::var(ROLE) else {
         return Ok(());
     };
-    let keeper: Box<dyn Keeper> = if role == "breaks" { Box::new(Breaks) } else { Box::new(InMemory) };
+    let journal: Box<dyn Journal> = if role == "breaks" { Box::new(Breaks) } else { Box::new(InMemory) };
     let fitted = FittedFrame::new(demo_frame()?, Stock::of(&demo_box()?));
     run(Options {
-        exam: Exam::open(Opening { fitted }),
-        keeper,
+        session: Session::new(Exam::open(Opening { fitted }), journal),
         settings: Settings::shipped()?,
-        heading: "Exam 1".to_owned(),
         goes_on: None,
         cautions: false,
     })?;
@@ -43,10 +42,10 @@ fn the_screen_under_test() -> Result<(), Failure> {
 /// A fault of the program at its worst moment.
 struct Breaks;
 
-impl Keeper for Breaks {
+impl Journal for Breaks {
     #[expect(clippy::panic, reason = "the panic is what is tested")]
-    fn keep(&mut self, _step: &[Event]) -> Result<(), NotKept> {
-        panic!("the keeper broke");
+    fn save(&mut self, _step: &CheckedStep) -> Result<(), SaveError> {
+        panic!("the journal broke");
     }
 
     fn lasts(&self) -> bool {
@@ -254,7 +253,7 @@ fn a_fault_of_the_program_gives_the_terminal_back_and_is_told() -> Result<(), Fa
     terminal.type_keys("-4\r")?;
     let (status, shown) = terminal.end()?;
     assert!(!status.success());
-    assert!(shown.contains("the keeper broke"), "{shown}");
+    assert!(shown.contains("the journal broke"), "{shown}");
     Ok(())
 }
 

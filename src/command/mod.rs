@@ -14,7 +14,6 @@ mod json;
 mod man;
 mod net;
 mod retinoscopy;
-mod save;
 mod stack;
 mod start;
 mod text;

@@ -16,7 +16,7 @@ pub const LETTER_LOG_MAR: f64 = 0.02;
 
 /// What a person read: a line of the chart, with letters missed or gained, or nothing at all.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
+#[serde(rename_all = "snake_case")]
 pub enum Acuity {
     /// A line, whole or nearly.
     Line {
@@ -26,6 +26,7 @@ pub enum Acuity {
         letters: i8,
     },
     /// No letter of the chart.
+    #[serde(alias = "noletter")]
     NoLetter,
 }
 

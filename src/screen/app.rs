@@ -3,75 +3,25 @@
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
-use thiserror::Error;
-
-use super::archive::Archive;
 use super::decide::{Decision, decide};
 use super::leading::{Leading, Meant};
 use super::proposals::{self, Offers};
+use super::request::Request;
 use super::settings::Settings;
 use super::ui::{Input, Panel, Ui};
 use crate::exam::{EarlierRetinoscopy, Event, Exam, GuideEvent, ProcedureName, State};
 use crate::guide::retinoscopy_bias;
-use crate::optics::{Eye, Millimetres, Power};
-
-/// A step that could not be kept; the screen then does not show it either.
-#[derive(Debug, Error)]
-#[error("{0}")]
-pub struct NotKept(pub String);
-
-/// Keeps every step before the screen shows it.
-pub trait Keeper {
-    /// Keeps one step for good.
-    ///
-    /// # Errors
-    /// [`NotKept`] with the reason; the step counts as not done.
-    fn keep(&mut self, step: &[Event]) -> Result<(), NotKept>;
-
-    /// Whether steps outlive the program.
-    fn lasts(&self) -> bool;
-
-    /// What retinoscopy gave and what was then found, one pair for each eye of the latest closed exams.
-    ///
-    /// # Errors
-    /// [`NotKept`] when earlier exams cannot be read.
-    fn retinoscopy_pairs(&self) -> Result<Vec<(Power, Power)>, NotKept> {
-        Ok(Vec::new())
-    }
-
-    /// Earlier exams, where there are any to be had.
-    fn archive(&mut self) -> Option<&mut dyn Archive> {
-        None
-    }
-}
-
-/// Keeps nothing: for a screen that was asked to run without a logbook.
-#[derive(Debug, Clone, Copy, Default)]
-pub struct InMemory;
-
-impl Keeper for InMemory {
-    fn keep(&mut self, _step: &[Event]) -> Result<(), NotKept> {
-        Ok(())
-    }
-
-    fn lasts(&self) -> bool {
-        false
-    }
-}
+use crate::optics::{Eye, Millimetres};
+use crate::session::{Session, StepError};
 
 /// Everything the screen shows and the keys work on.
-#[derive(Clone)]
 pub struct App {
-    /// The exam.
-    pub exam: Exam,
+    /// The open exam, and where it is kept.
+    pub session: Session,
     /// What belongs to the screen alone.
     pub ui: Ui,
     /// What the person has chosen.
     pub settings: Settings,
-    /// The exam's number and whatever else names it, for the top line.
-    pub heading: String,
-    /// Whether steps are kept.
-    pub lasts: bool,
     /// The rows that the lines of an open page had when it was last drawn.
     pub page_rows: Cell<u16>,
     /// The last search, with all that it was asked; a search is only run again when that changes.
@@ -86,14 +36,12 @@ pub struct App {
 
 impl App {
     /// A screen on an exam.
-    pub fn new(exam: Exam, settings: Settings, heading: String, lasts: bool) -> Self {
+    pub fn new(session: Session, settings: Settings) -> Self {
         let ui = Ui::new(&settings);
         let mut app = Self {
-            exam,
+            session,
             ui,
             settings,
-            heading,
-            lasts,
             page_rows: Cell::new(0),
             offers: RefCell::new(None),
             leading: RefCell::new(None),
@@ -104,9 +52,19 @@ impl App {
         app
     }
 
+    /// The exam.
+    pub fn exam(&self) -> &Exam {
+        self.session.exam()
+    }
+
     /// The state of the exam now.
     pub fn state(&self) -> &State {
-        self.exam.state()
+        self.session.state()
+    }
+
+    /// What names the exam on the top line: `Exam 14`.
+    pub fn heading(&self) -> String {
+        self.session.heading()
     }
 
     /// The vertex distance for which glasses are planned.
@@ -134,7 +92,7 @@ impl App {
     /// What the guide asks now.
     pub fn leading(&self) -> Rc<Leading> {
         let mut last = self.leading.borrow_mut();
-        Rc::clone(last.get_or_insert_with(|| Rc::new(Leading::of(&self.exam))))
+        Rc::clone(last.get_or_insert_with(|| Rc::new(Leading::of(self.exam()))))
     }
 
     /// Whether the guide leads this exam: it has begun, the prescription is not written, and it was not left last.
@@ -159,10 +117,8 @@ impl App {
         }
     }
 
-    /// Goes over to another exam.
-    pub(super) fn go_over_to(&mut self, exam: Exam, heading: String) {
-        self.exam = exam;
-        self.heading = heading;
+    /// Forgets what was found for the exam before.
+    pub(super) fn went_over(&mut self) {
         self.leading.take();
         self.looked_up = false;
         self.earlier_retinoscopy = None;
@@ -181,11 +137,11 @@ impl App {
     }
 
     /// Takes one input all the way round. True when the person leaves.
-    pub fn handle(&mut self, input: &Input, keeper: &mut dyn Keeper) -> bool {
+    pub fn handle(&mut self, input: &Input) -> bool {
         let mut decision = decide(self, input);
         if !self.looked_up && begins_retinoscopy(&decision.step) {
             // many exams may have to be read for it, so they are only when retinoscopy begins
-            let pairs = keeper.retinoscopy_pairs();
+            let pairs = self.session.retinoscopy_pairs();
             let unread = pairs.as_ref().err().map(|error| format!("earlier retinoscopy cannot be read: {error}"));
             let bias = retinoscopy_bias(&pairs.unwrap_or_default());
             (self.looked_up, self.earlier_retinoscopy) = (true, bias.and_then(|bias| bias.earlier()));
@@ -195,13 +151,20 @@ impl App {
             }
         }
         let Decision { step, ui, quit, request } = decision;
-        if let Err(refusal) = self.take_step(&step, keeper) {
-            self.ui.refused(refusal);
-            return quit;
-        }
-        self.ui = ui;
-        if let Some(request) = request {
-            self.run_request(request, keeper);
+        // the exam before is closed only with another one there
+        if let Some(Request::Begin { label }) = request {
+            if let Err(refusal) = self.begin(step, &label) {
+                self.ui.refused(refusal.to_string());
+            }
+        } else {
+            if let Err(refusal) = self.take_step(step) {
+                self.ui.refused(refusal.to_string());
+                return quit;
+            }
+            self.ui = ui;
+            if let Some(request) = request {
+                self.run_request(request);
+            }
         }
         self.follow_the_guide();
         quit
@@ -212,14 +175,12 @@ impl App {
         decide(self, input).quit
     }
 
-    /// Takes a step: what the exam would refuse must not be kept, and what is not kept must not be shown.
-    pub(super) fn take_step(&mut self, step: &[Event], keeper: &mut dyn Keeper) -> Result<(), String> {
+    /// Takes a step: what is not kept is not shown.
+    pub(super) fn take_step(&mut self, step: Vec<Event>) -> Result<(), StepError> {
         if step.is_empty() {
             return Ok(());
         }
-        let checked = self.exam.check(step.to_vec()).map_err(|error| error.to_string())?;
-        keeper.keep(step).map_err(|error| format!("not kept, so not done: {error}"))?;
-        self.exam.accept(checked);
+        self.session.take(step)?;
         self.leading.take();
         Ok(())
     }

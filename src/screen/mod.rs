@@ -5,14 +5,12 @@
 //! - [`app`]: the whole state, and the one way round: decide, keep, apply, draw;
 //! - [`ui`]: the part of the state that is not the exam; [`shelf`], [`proposals`]: the lists; [`leading`]: what the guide
 //!   asks now;
-//! - [`page`], [`field`]: the details of the exam and earlier exams; [`archive`]: where the screen gets these from;
+//! - [`page`], [`field`]: the details of the exam and earlier exams; [`request`]: what a key asks beside steps of the exam;
 //! - [`decide`]: what an input means; it changes nothing;
 //! - [`view`]: the panels;
 //! - `terminal`: the real terminal; [`print()`]: one frame as text, without a terminal.
 
 pub mod app;
-pub mod archive;
-pub mod cautions;
 pub mod chord;
 pub mod decide;
 pub mod field;
@@ -21,7 +19,7 @@ pub mod leading;
 pub mod page;
 mod print;
 pub mod proposals;
-mod request;
+pub mod request;
 pub mod settings;
 pub mod shelf;
 pub mod strokes;
@@ -31,39 +29,35 @@ pub mod ui;
 pub mod view;
 pub mod words;
 
-pub use app::{App, InMemory, Keeper, NotKept};
+pub use app::App;
 pub use print::{PrintError, Size, print};
 pub use settings::{Settings, SettingsError};
 pub use terminal::{RunError, run};
 
-use crate::exam::Exam;
+use crate::session::Session;
 use settings::{Characters, ThemeName};
 use ui::Sheet;
 
 /// What a screen starts with.
 pub struct Options {
-    /// The exam, new or as it stood.
-    pub exam: Exam,
-    /// Keeps every step; [`InMemory`] where no logbook was asked for.
-    pub keeper: Box<dyn Keeper>,
+    /// The open exam, new or as it stood, and where it is kept.
+    pub session: Session,
     /// What the person has chosen.
     pub settings: Settings,
-    /// What names the exam on the top line: `Exam 14`.
-    pub heading: String,
     /// The exam in a few words when it was begun earlier and not closed: the screen asks whether to go on with it.
     pub goes_on: Option<String>,
     /// Whether to show the cautions until a key is pressed.
     pub cautions: bool,
 }
 
-/// The screen as it starts, and its keeper.
-fn start(options: Options) -> (App, Box<dyn Keeper>) {
-    let mut app = App::new(options.exam, options.settings, options.heading, options.keeper.lasts());
+/// The screen as it starts.
+fn start(options: Options) -> App {
+    let mut app = App::new(options.session, options.settings);
     app.ui.sheet = options.cautions.then_some(Sheet::Cautions);
     if let Some(exam) = options.goes_on {
         app.ui = decide::ask_to_go_on(&app, &exam);
     }
-    (app, options.keeper)
+    app
 }
 
 /// What the surroundings say about the terminal: `NO_COLOR` set to anything, and the terminal's name.

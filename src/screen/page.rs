@@ -1,9 +1,9 @@
 //! Pages that stand in the place of the eyes: the details of an exam, and earlier exams.
 
-use super::archive::{Line, Opened};
 use super::field::Field;
 use crate::exam::Through;
 use crate::optics::Eye;
+use crate::session::{ExamLine, OpenedRecord};
 
 /// What stands in the place of the eyes.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,13 +18,13 @@ pub enum Page {
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Records {
     /// The list, latest first.
-    pub list: Vec<Line>,
+    pub list: Vec<ExamLine>,
     /// The number of the exam on the screen.
     pub current: u64,
     /// The chosen line of the list.
     pub chosen: usize,
     /// The exam that is open to be read.
-    pub open: Option<Opened>,
+    pub open: Option<OpenedRecord>,
     /// The first line of it that is shown, as far as there are lines behind it.
     pub top: usize,
 }

@@ -68,7 +68,7 @@ impl FromStr for Size {
 pub fn print(options: Options, keys: &str, size: Size) -> Result<String, PrintError> {
     let strokes = strokes::parse(keys)?;
     let glyphs = Glyphs::chosen(options.settings.characters);
-    let (mut app, mut keeper) = start(options);
+    let mut app = start(options);
     let mut terminal = Terminal::new(TestBackend::new(size.columns, size.rows))?;
     let mut hits = Hits::default();
     let mut frame = |app: &super::App, hits: &mut Hits| {
@@ -81,7 +81,7 @@ pub fn print(options: Options, keys: &str, size: Size) -> Result<String, PrintEr
             Stroke::Click(column, row) => hits.at(column, row).map(Input::Click),
             Stroke::Wheel(column, row, step) => hits.at(column, row).map(|target| Input::Wheel(target, step)),
         };
-        let quit = input.is_some_and(|input| app.handle(&input, keeper.as_mut()));
+        let quit = input.is_some_and(|input| app.handle(&input));
         text = frame(&app, &mut hits)?;
         if quit {
             break;

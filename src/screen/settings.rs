@@ -18,6 +18,7 @@ use thiserror::Error;
 
 use super::chord::Chord;
 use super::keymap::{Action, KeyTable};
+use crate::exam::prescription::CylinderForm;
 use crate::kit::document::fault::most_like;
 use crate::kit::document::load::{name_of, read_text};
 use crate::kit::document::tree::Value;
@@ -50,6 +51,15 @@ pub enum Form {
     Minus,
     /// Plus cylinders.
     Plus,
+}
+
+impl From<Form> for CylinderForm {
+    fn from(form: Form) -> Self {
+        match form {
+            Form::Minus => Self::Minus,
+            Form::Plus => Self::Plus,
+        }
+    }
 }
 
 /// Which colours are drawn.

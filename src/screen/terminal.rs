@@ -78,7 +78,7 @@ fn give_back() {
 
 /// Runs the screen in this terminal until the person leaves.
 ///
-/// SIGTERM, SIGHUP, SIGINT and SIGQUIT end it as they would any program, after the terminal is given back and the keeper is closed.
+/// SIGTERM, SIGHUP, SIGINT and SIGQUIT end it as they would any program, after the terminal is given back and the logbook is closed.
 ///
 /// # Errors
 /// [`RunError`] when there is no terminal or it fails; the terminal is given back before.
@@ -107,7 +107,7 @@ pub fn run(options: Options) -> Result<(), RunError> {
 /// Draws, waits, decides: nothing is done while nothing comes. Gives the signal that ended it, if one did.
 fn drive(options: Options, woken: &Receiver<Woken>) -> Result<Option<i32>, RunError> {
     let glyphs = Glyphs::chosen(options.settings.characters);
-    let (mut app, mut keeper) = start(options);
+    let mut app = start(options);
     let mut terminal = Terminal::new(CrosstermBackend::new(io::stdout()))?;
     let mut hits = Hits::default();
     loop {
@@ -123,7 +123,7 @@ fn drive(options: Options, woken: &Receiver<Woken>) -> Result<Option<i32>, RunEr
                 Woken::Terminal(Event::Resize(..)) => break,
                 Woken::Terminal(event) => {
                     if let Some(input) = input_of(event, &hits) {
-                        let leaves = if seen { app.handle(&input, keeper.as_mut()) } else { app.handle_unseen(&input) };
+                        let leaves = if seen { app.handle(&input) } else { app.handle_unseen(&input) };
                         if leaves {
                             return Ok(None);
                         }

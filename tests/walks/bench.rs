@@ -1,10 +1,11 @@
 //! A small box and a four-cell frame to walk with, and the door that walks come in by.
 
-use dioptray::exam::{Exam, Opening};
+use dioptray::exam::{CheckedStep, Exam, Opening};
 use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame};
 use dioptray::kit::{DeclaredBox, LensForm, LensLine, Measured, Rims, Stock};
 use dioptray::optics::Millimetres;
-use dioptray::screen::{InMemory, Options, Settings, Size, print};
+use dioptray::screen::{App, Options, Settings, Size, print};
+use dioptray::session::{Journal, SaveError, Session};
 
 type Failure = Box<dyn std::error::Error>;
 
@@ -61,17 +62,39 @@ pub fn four_cells() -> DeclaredFrame {
     }
 }
 
+/// Saves nothing, in exam 1.
+struct Unkept;
+
+impl Journal for Unkept {
+    fn save(&mut self, _step: &CheckedStep) -> Result<(), SaveError> {
+        Ok(())
+    }
+
+    fn lasts(&self) -> bool {
+        false
+    }
+
+    fn exam_number(&self) -> Option<u64> {
+        Some(1)
+    }
+}
+
+/// An exam that nothing keeps.
+pub fn session(exam: Exam) -> Session {
+    Session::new(exam, Box::new(Unkept))
+}
+
+/// The same screen once more, to try a key on.
+pub fn copy(app: &App) -> App {
+    let mut copy = App::new(session(app.exam().clone()), app.settings.clone());
+    copy.ui = app.ui.clone();
+    copy
+}
+
 /// A screen on an empty frame, without a logbook.
 pub fn options(settings: Settings) -> Result<Options, Failure> {
     let fitted = FittedFrame::new(four_cells(), Stock::of(&outreach_box()?));
-    Ok(Options {
-        exam: Exam::open(Opening { fitted }),
-        keeper: Box::new(InMemory),
-        settings,
-        heading: "Exam 1".to_owned(),
-        goes_on: None,
-        cautions: false,
-    })
+    Ok(Options { session: session(Exam::open(Opening { fitted })), settings, goes_on: None, cautions: false })
 }
 
 /// The last frame after some keys, at a size written `80x24`.

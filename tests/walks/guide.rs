@@ -5,19 +5,17 @@ use dioptray::frame::{FittedFrame, shipped::demo_frame};
 use dioptray::guide::{Presentation, Question, Show};
 use dioptray::kit::{Stock, shipped::demo_box};
 use dioptray::optics::Eye;
-use dioptray::screen::{App, InMemory, Options, Settings};
+use dioptray::screen::{App, Options, Settings};
 
-use super::bench::walk_with;
+use super::bench::{session, walk_with};
 use super::person::{Led, easy, lead, long_sighted, off, presbyope, short_sighted};
 use super::{Failure, compare};
 
 pub fn outreach() -> Result<Options, Failure> {
     let fitted = FittedFrame::new(demo_frame()?, Stock::of(&demo_box()?));
     Ok(Options {
-        exam: Exam::open(Opening { fitted }),
-        keeper: Box::new(InMemory),
+        session: session(Exam::open(Opening { fitted })),
         settings: Settings::shipped()?,
-        heading: "Exam 1".to_owned(),
         goes_on: None,
         cautions: false,
     })
@@ -25,7 +23,7 @@ pub fn outreach() -> Result<Options, Failure> {
 
 pub fn app() -> Result<App, Failure> {
     let start = outreach()?;
-    Ok(App::new(start.exam, start.settings, start.heading, true))
+    Ok(App::new(start.session, start.settings))
 }
 
 fn pictures(name: &str, keys: &str) -> Result<(), Failure> {

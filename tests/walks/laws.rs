@@ -1,10 +1,10 @@
 //! What holds whatever is pressed.
 #![expect(clippy::unwrap_used, reason = "a test may stop")]
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
-use dioptray::exam::{Event, Exam};
+use dioptray::exam::{CheckedStep, Event, Exam};
 use dioptray::screen::chord::Chord;
 use dioptray::screen::decide::is_available;
 use dioptray::screen::keymap::{Action, KeyTable};
@@ -12,27 +12,28 @@ use dioptray::screen::strokes::{self, Stroke};
 use dioptray::screen::theme::Glyphs;
 use dioptray::screen::ui::{Input, Tone};
 use dioptray::screen::view;
-use dioptray::screen::{App, Keeper, NotKept, Settings};
+use dioptray::screen::{App, Settings};
+use dioptray::session::{Journal, SaveError, Session};
 use proptest::prelude::*;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::Failure;
-use super::bench::options;
+use super::bench::{copy, options};
 
 /// Keeps steps where the test can see them, until it is told to fail.
 #[derive(Default, Clone)]
 pub struct Notebook {
     steps: Rc<RefCell<Vec<Vec<Event>>>>,
-    full: bool,
+    full: Rc<Cell<bool>>,
 }
 
-impl Keeper for Notebook {
-    fn keep(&mut self, step: &[Event]) -> Result<(), NotKept> {
-        if self.full {
-            return Err(NotKept("the disk is full".to_owned()));
+impl Journal for Notebook {
+    fn save(&mut self, step: &CheckedStep) -> Result<(), SaveError> {
+        if self.full.get() {
+            return Err(SaveError::new("the disk is full"));
         }
-        self.steps.borrow_mut().push(step.to_vec());
+        self.steps.borrow_mut().push(step.events().to_vec());
         Ok(())
     }
 
@@ -42,14 +43,19 @@ impl Keeper for Notebook {
 }
 
 fn screen() -> Result<App, Failure> {
-    let start = options(Settings::shipped()?)?;
-    Ok(App::new(start.exam, start.settings, start.heading, true))
+    screen_with(&Notebook::default())
 }
 
-pub fn press(app: &mut App, keeper: &mut dyn Keeper, keys: &str) -> Result<bool, Failure> {
+fn screen_with(notebook: &Notebook) -> Result<App, Failure> {
+    let start = options(Settings::shipped()?)?;
+    let session = Session::new(start.session.exam().clone(), Box::new(notebook.clone()));
+    Ok(App::new(session, start.settings))
+}
+
+pub fn press(app: &mut App, keys: &str) -> Result<bool, Failure> {
     for stroke in strokes::parse(keys)? {
         if let Stroke::Key(chord) = stroke
-            && app.handle(&Input::Key(chord), keeper)
+            && app.handle(&Input::Key(chord))
         {
             return Ok(true);
         }
@@ -64,7 +70,7 @@ pub fn refused(app: &App) -> Option<String> {
 #[test]
 fn what_cannot_be_seen_is_not_worked_on() -> Result<(), Failure> {
     let mut app = screen()?;
-    press(&mut app, &mut Notebook::default(), "-4<enter>")?;
+    press(&mut app, "-4<enter>")?;
     for keys in ["x", "-3<enter>", "<tab>", "g1", "w", "<ctrl-z>"] {
         for stroke in strokes::parse(keys)? {
             let Stroke::Key(chord) = stroke else { continue };
@@ -157,11 +163,11 @@ proptest! {
 
     #[test]
     fn what_was_kept_is_what_is_shown(deeds in deeds(), columns in 1u16..140, rows in 1u16..50) {
-        let mut app = screen().unwrap();
-        let opening = app.exam.opening().clone();
         let notebook = Notebook::default();
+        let mut app = screen_with(&notebook).unwrap();
+        let opening = app.exam().opening().clone();
         for deed in deeds {
-            press(&mut app, &mut notebook.clone(), deed).unwrap();
+            press(&mut app, deed).unwrap();
             let mut buffer = Buffer::empty(Rect::new(0, 0, columns, rows));
             view::draw(&app, Glyphs::chosen(app.settings.characters), &mut buffer);
             let mut replayed = Exam::open(opening.clone());
@@ -176,7 +182,7 @@ proptest! {
     fn what_the_help_shows_is_not_refused(deeds in deeds()) {
         let mut app = screen().unwrap();
         for deed in deeds {
-            press(&mut app, &mut Notebook::default(), deed).unwrap();
+            press(&mut app, deed).unwrap();
             let context = app.ui.context();
             let bindings = app.settings.keys.bindings().to_vec();
             for binding in bindings.iter().filter(|binding| binding.contexts.contains(&context)) {
@@ -184,9 +190,9 @@ proptest! {
                 if types || !is_available(&app, binding.action) {
                     continue;
                 }
-                let mut tried = app.clone();
+                let mut tried = copy(&app);
                 tried.ui.says = None;
-                tried.handle(&Input::Key(binding.keys[0]), &mut Notebook::default());
+                tried.handle(&Input::Key(binding.keys[0]));
                 prop_assert_eq!(refused(&tried), None, "{} after {}", binding.action, deed);
             }
         }
@@ -194,48 +200,47 @@ proptest! {
 
     #[test]
     fn a_closed_exam_does_not_change(deeds in deeds(), later in deeds()) {
-        let mut app = screen().unwrap();
-        for deed in deeds {
-            press(&mut app, &mut Notebook::default(), deed).unwrap();
-        }
-        press(&mut app, &mut Notebook::default(), "<esc><esc><esc><esc>Cy").unwrap();
-        prop_assert!(app.state().finished);
-        let closed = app.state().clone();
         let notebook = Notebook::default();
+        let mut app = screen_with(&notebook).unwrap();
+        for deed in deeds {
+            press(&mut app, deed).unwrap();
+        }
+        press(&mut app, "<esc><esc><esc><esc>Cy").unwrap();
+        prop_assert!(app.state().finished);
+        let (closed, kept) = (app.state().clone(), notebook.steps.borrow().len());
         for deed in later {
-            press(&mut app, &mut notebook.clone(), deed).unwrap();
+            press(&mut app, deed).unwrap();
             let context = app.ui.context();
             for binding in app.settings.keys.bindings().to_vec() {
                 let works = binding.contexts.contains(&context) && is_available(&app, binding.action);
                 if works && binding.action != Action::Confirm {
-                    let mut tried = app.clone();
+                    let mut tried = copy(&app);
                     tried.ui.says = None;
-                    tried.handle(&Input::Key(binding.keys[0]), &mut Notebook::default());
+                    tried.handle(&Input::Key(binding.keys[0]));
                     prop_assert_eq!(refused(&tried), None, "{} after {}", binding.action, deed);
                 }
             }
         }
         prop_assert_eq!(app.state(), &closed);
-        prop_assert!(notebook.steps.borrow().is_empty());
+        prop_assert_eq!(notebook.steps.borrow().len(), kept);
     }
 
     #[test]
     fn undoing_everything_comes_back_to_the_beginning(deeds in deeds()) {
         let mut app = screen().unwrap();
-        let mut notebook = Notebook::default();
         for deed in deeds {
-            press(&mut app, &mut notebook, deed).unwrap();
+            press(&mut app, deed).unwrap();
         }
-        press(&mut app, &mut notebook, "<esc><esc><esc><esc>").unwrap();
+        press(&mut app, "<esc><esc><esc><esc>").unwrap();
         let there = app.state().clone();
-        let steps = app.exam.standing_steps().len();
+        let steps = app.exam().standing_steps().len();
         for _ in 0..steps {
-            press(&mut app, &mut notebook, "u").unwrap();
+            press(&mut app, "u").unwrap();
         }
-        let beginning = Exam::open(app.exam.opening().clone());
+        let beginning = Exam::open(app.exam().opening().clone());
         prop_assert_eq!(app.state(), beginning.state());
         for _ in 0..steps {
-            press(&mut app, &mut notebook, "r").unwrap();
+            press(&mut app, "r").unwrap();
         }
         prop_assert_eq!(app.state(), &there);
     }
@@ -243,9 +248,11 @@ proptest! {
 
 #[test]
 fn what_cannot_be_kept_is_not_shown() -> Result<(), Failure> {
-    let mut app = screen()?;
+    let notebook = Notebook::default();
+    let mut app = screen_with(&notebook)?;
     let before = app.state().clone();
-    press(&mut app, &mut Notebook { full: true, ..Notebook::default() }, "-4<enter>")?;
+    notebook.full.set(true);
+    press(&mut app, "-4<enter>")?;
     assert_eq!(app.state(), &before);
     assert_eq!(refused(&app).as_deref(), Some("not kept, so not done: the disk is full"));
     Ok(())
@@ -253,10 +260,12 @@ fn what_cannot_be_kept_is_not_shown() -> Result<(), Failure> {
 
 #[test]
 fn what_cannot_be_kept_is_not_closed_and_nothing_begins() -> Result<(), Failure> {
-    let mut app = screen()?;
-    press(&mut app, &mut Notebook::default(), "-4<enter>aNZ.Z.<enter>")?;
+    let notebook = Notebook::default();
+    let mut app = screen_with(&notebook)?;
+    press(&mut app, "-4<enter>aNZ.Z.<enter>")?;
     let before = app.state().clone();
-    press(&mut app, &mut Notebook { full: true, ..Notebook::default() }, "y")?;
+    notebook.full.set(true);
+    press(&mut app, "y")?;
     assert_eq!(app.state(), &before);
     assert_eq!(refused(&app).as_deref(), Some("not kept, so not done: the disk is full"));
     Ok(())
@@ -264,12 +273,12 @@ fn what_cannot_be_kept_is_not_closed_and_nothing_begins() -> Result<(), Failure>
 
 #[test]
 fn what_the_exam_refuses_is_not_kept() -> Result<(), Failure> {
-    let mut app = screen()?;
     let notebook = Notebook::default();
-    press(&mut app, &mut notebook.clone(), "u")?;
+    let mut app = screen_with(&notebook)?;
+    press(&mut app, "u")?;
     assert_eq!(refused(&app).as_deref(), Some("nothing to undo: this is how the exam began"));
     // a cylinder put down where nothing turns
-    press(&mut app, &mut notebook.clone(), "<right><right>-0.75x30<enter>m<left><left><enter>")?;
+    press(&mut app, "<right><right>-0.75x30<enter>m<left><left><enter>")?;
     assert!(refused(&app).is_some_and(|text| text.contains("does not turn")));
     assert_eq!(notebook.steps.borrow().len(), 1);
     Ok(())
@@ -278,10 +287,10 @@ fn what_the_exam_refuses_is_not_kept() -> Result<(), Failure> {
 #[test]
 fn a_swap_is_one_step_and_a_proposal_too() -> Result<(), Failure> {
     let mut app = screen()?;
-    press(&mut app, &mut Notebook::default(), "-4<enter><tab>+2<enter>m<tab><enter>")?;
-    assert_eq!(app.exam.standing_steps().len(), 3);
-    press(&mut app, &mut Notebook::default(), "w-4.25/-0.75x180<enter>1")?;
-    assert_eq!(app.exam.standing_steps().len(), 5);
+    press(&mut app, "-4<enter><tab>+2<enter>m<tab><enter>")?;
+    assert_eq!(app.exam().standing_steps().len(), 3);
+    press(&mut app, "w-4.25/-0.75x180<enter>1")?;
+    assert_eq!(app.exam().standing_steps().len(), 5);
     Ok(())
 }
 

@@ -1,32 +1,32 @@
 //! What holds while the guide leads: a kill, undo, taking over by hand, a missing lens, going back along the trail.
 #![expect(clippy::unwrap_used, reason = "a test may stop")]
 
-use dioptray::exam::{Answer, Complaint, Event, Exam, GuideEvent, Opening, ProcedureName};
+use std::cell::Cell;
+use std::rc::Rc;
+
+use dioptray::exam::{Answer, CheckedStep, Complaint, Event, Exam, GuideEvent, Opening, ProcedureName};
 use dioptray::frame::{FittedFrame, shipped::demo_frame};
 use dioptray::guide::{Question, Remark};
 use dioptray::kit::{Lens, Stock, shipped::demo_box};
 use dioptray::optics::{Eye, Eyes, Power};
 use dioptray::screen::settings::Characters;
 use dioptray::screen::ui::{Panel, Sheet};
-use dioptray::screen::{App, Keeper, NotKept, Options, Settings};
+use dioptray::screen::{App, Options, Settings};
+use dioptray::session::{Journal, RecordError, SaveError, Session};
 
-use super::bench::walk_with;
+use super::bench::{copy, session, walk_with};
 use super::guide::{app, outreach};
-use super::laws::{Notebook, press, refused};
+use super::laws::{press, refused};
 use super::person::{easy, lead, long_sighted, short_sighted};
 use super::scripted_eye::{Person, rx};
 use super::{Failure, compare};
 
-fn keep() -> Notebook {
-    Notebook::default()
-}
-
 /// The exam of an app as another program would read it from a logbook: its steps as text and back.
 fn read_back(app: &App) -> Result<App, Failure> {
-    let text = serde_json::to_string(app.exam.standing_steps())?;
+    let text = serde_json::to_string(app.exam().standing_steps())?;
     let steps: Vec<Vec<Event>> = serde_json::from_str(&text)?;
-    let exam = Exam::replay(app.exam.opening().clone(), steps).map_err(|(_, error)| error)?;
-    Ok(App::new(exam, app.settings.clone(), app.heading.clone(), true))
+    let exam = Exam::replay(app.exam().opening().clone(), steps).map_err(|(_, error)| error)?;
+    Ok(App::new(session(exam), app.settings.clone()))
 }
 
 #[test]
@@ -35,9 +35,9 @@ fn killed_after_any_key_the_guide_asks_the_same_again() -> Result<(), Failure> {
         let way = |app: &App| (retinoscopy && app.leading().guide.findings().done.len() == 1).then_some("2");
         let led = lead(app()?, &mut person, way)?;
         let mut walked = app()?;
-        press(&mut walked, &mut keep(), "g")?;
+        press(&mut walked, "g")?;
         for asked in &led.asked {
-            press(&mut walked, &mut keep(), &asked.keys)?;
+            press(&mut walked, &asked.keys)?;
             let again = read_back(&walked)?;
             assert_eq!(again.leading(), walked.leading(), "after {} at {:?}", asked.keys, asked.presentation.question);
             assert_eq!(again.state(), walked.state());
@@ -54,18 +54,18 @@ fn killed_after_any_key_the_guide_asks_the_same_again() -> Result<(), Failure> {
 fn one_answer_is_one_step_and_undo_takes_it_back_with_its_lenses() -> Result<(), Failure> {
     let led = lead(app()?, &mut easy(), |_| None)?;
     let mut walked = app()?;
-    press(&mut walked, &mut keep(), "g")?;
+    press(&mut walked, "g")?;
     for asked in &led.asked {
-        let (before, steps) = (walked.state().clone(), walked.exam.standing_steps().len());
-        press(&mut walked, &mut keep(), &asked.keys)?;
+        let (before, steps) = (walked.state().clone(), walked.exam().standing_steps().len());
+        press(&mut walked, &asked.keys)?;
         let after = walked.state().clone();
-        assert_eq!(walked.exam.standing_steps().len(), steps + 1);
-        let mut taken_back = walked.clone();
+        assert_eq!(walked.exam().standing_steps().len(), steps + 1);
+        let mut taken_back = copy(&walked);
         taken_back.ui.sheet = None;
-        press(&mut taken_back, &mut keep(), "u")?;
+        press(&mut taken_back, "u")?;
         assert_eq!(taken_back.state(), &before, "{:?}", asked.presentation.question);
         assert_eq!(taken_back.leading().presentation, asked.presentation);
-        press(&mut taken_back, &mut keep(), "r")?;
+        press(&mut taken_back, "r")?;
         assert_eq!(taken_back.state(), &after);
     }
     Ok(())
@@ -75,14 +75,14 @@ fn one_answer_is_one_step_and_undo_takes_it_back_with_its_lenses() -> Result<(),
 fn the_eye_in_focus_is_the_eye_that_is_asked_about() -> Result<(), Failure> {
     let led = lead(app()?, &mut short_sighted(), |_| None)?;
     let mut walked = app()?;
-    press(&mut walked, &mut keep(), "g")?;
+    press(&mut walked, "g")?;
     let mut seen = Eyes::both(false);
     for asked in &led.asked {
         if let Some(eye) = asked.presentation.eye {
             assert_eq!(walked.ui.eye, eye, "{:?}", asked.presentation.question);
             seen[eye] = true;
         }
-        press(&mut walked, &mut keep(), &asked.keys)?;
+        press(&mut walked, &asked.keys)?;
     }
     assert_eq!(seen, Eyes::both(true));
     Ok(())
@@ -99,12 +99,12 @@ fn to_the_sphere() -> Result<String, Failure> {
 fn lenses_moved_by_hand_are_where_the_guide_goes_on() -> Result<(), Failure> {
     let keys = to_the_sphere()?;
     let mut walked = app()?;
-    press(&mut walked, &mut keep(), &keys)?;
-    press(&mut walked, &mut keep(), "<esc>-3<enter>")?;
+    press(&mut walked, &keys)?;
+    press(&mut walked, "<esc>-3<enter>")?;
     assert!(walked.leading().guide.is_taken_over(walked.state()));
-    press(&mut walked, &mut keep(), "g")?;
+    press(&mut walked, "g")?;
     assert!(!walked.leading().guide.is_taken_over(walked.state()));
-    let step = walked.exam.standing_steps().last().unwrap();
+    let step = walked.exam().standing_steps().last().unwrap();
     assert!(step.iter().any(|event| matches!(event, Event::Guide(GuideEvent::TakenOver(_)))));
     let from = walked.leading().presentation.from.right.unwrap();
     let stands = walked.state().fitted.in_front_of(Eye::Right).net;
@@ -124,13 +124,13 @@ fn without_quarters() -> Result<Options, Failure> {
     let weak = |lens: &Lens| matches!(lens, Lens::Sphere(mark) if mark.dioptres().abs() < 0.45);
     declared.lines.retain(|line| !weak(&line.lens));
     let fitted = FittedFrame::new(demo_frame()?, Stock::of(&declared));
-    Ok(Options { exam: Exam::open(Opening { fitted }), ..outreach()? })
+    Ok(Options { session: session(Exam::open(Opening { fitted })), ..outreach()? })
 }
 
 #[test]
 fn a_missing_lens_is_said_and_the_moves_say_what_is_done_instead() -> Result<(), Failure> {
     let start = without_quarters()?;
-    let app = App::new(start.exam, start.settings, start.heading, true);
+    let app = App::new(start.session, start.settings);
     let led = lead(app, &mut easy(), |_| None)?;
     let otherwise = |remark: &Remark| matches!(remark, Remark::OtherStep { .. } | Remark::InTheCells { .. });
     let keys = led.keys_to(|presentation| presentation.remarks.iter().any(otherwise))?;
@@ -169,24 +169,24 @@ fn the_other_ways_to_astigmatism_are_led_too() -> Result<(), Failure> {
 fn any_point_of_the_trail_is_one_key_away_and_one_step() -> Result<(), Failure> {
     let led = lead(app()?, &mut short_sighted(), |_| None)?;
     for eye in Eye::BOTH {
-        let mut there = led.app.clone();
+        let mut there = copy(&led.app);
         there.ui.sheet = None;
-        press(&mut there, &mut keep(), "j")?;
+        press(&mut there, "j")?;
         there.ui.eye = eye;
         let points: Vec<_> = there.state().trail.iter().rev().filter(|tried| tried.eye == eye).copied().collect();
         assert!(points.len() > 9);
         let keys = "123456789abcdefhijklmnopsvwxz";
         let other = there.state().fitted.in_front_of(eye.other()).net;
         for (tried, key) in points.iter().zip(keys.chars()) {
-            let mut back = there.clone();
-            press(&mut back, &mut keep(), &key.to_string())?;
+            let mut back = copy(&there);
+            press(&mut back, &key.to_string())?;
             assert_eq!(refused(&back), None);
-            let steps = back.exam.standing_steps().len() - there.exam.standing_steps().len();
+            let steps = back.exam().standing_steps().len() - there.exam().standing_steps().len();
             assert!(steps <= 1, "{steps} steps");
             let before = back.state().fitted.in_front_of(eye);
             assert!(before.net_with_hand.miss(tried.power) <= 0.13, "{:?} for {:?}", before.net_with_hand, tried.power);
             assert_eq!(back.state().fitted.in_front_of(eye.other()).net, other, "the other eye keeps its lenses");
-            press(&mut back, &mut keep(), if steps == 1 { "u" } else { "" })?;
+            press(&mut back, if steps == 1 { "u" } else { "" })?;
             assert_eq!(back.state(), there.state());
         }
     }
@@ -201,16 +201,16 @@ fn the_very_lenses_come_back_where_they_stood_in_the_cells() -> Result<(), Failu
             && asked.presentation.question == Question::LineRead
     });
     let mut then = app()?;
-    press(&mut then, &mut keep(), &led.keys_before(read.unwrap()))?;
+    press(&mut then, &led.keys_before(read.unwrap()))?;
     let stood: Vec<_> = then.state().fitted.in_cells(Eye::Right).map(|l| (l.cell, l.stocked.piece.clone())).collect();
     let tried = then.state().trail.len();
-    let mut now = led.app.clone();
+    let mut now = copy(&led.app);
     now.ui.sheet = None;
-    press(&mut now, &mut keep(), "j")?;
+    press(&mut now, "j")?;
     now.ui.eye = Eye::Right;
-    press(&mut now, &mut keep(), "<esc>X+4<enter>j")?;
+    press(&mut now, "<esc>X+4<enter>j")?;
     now.ui.chosen_tried = now.state().trail.iter().skip(tried + 1).filter(|tried| tried.eye == Eye::Right).count();
-    press(&mut now, &mut keep(), "<enter>")?;
+    press(&mut now, "<enter>")?;
     let stands: Vec<_> = now.state().fitted.in_cells(Eye::Right).map(|l| (l.cell, l.stocked.piece.clone())).collect();
     assert_eq!(stands, stood);
     Ok(())
@@ -271,12 +271,12 @@ fn what_was_typed_wrongly_is_told_and_stays() -> Result<(), Failure> {
     ];
     for (keys, told) in cases {
         let mut walked = app()?;
-        press(&mut walked, &mut keep(), keys)?;
+        press(&mut walked, keys)?;
         assert_eq!(refused(&walked).as_deref(), Some(told), "{keys}");
         assert!(walked.ui.prompt.is_some(), "{keys}: the line stays to be mended");
     }
     let mut walked = app()?;
-    press(&mut walked, &mut keep(), "g142<enter>1130<enter>30<enter><enter>20/40-2<enter>")?;
+    press(&mut walked, "g142<enter>1130<enter>30<enter><enter>20/40-2<enter>")?;
     assert_eq!(walked.state().acuities[0].acuity, "6/12-2".parse()?);
     Ok(())
 }
@@ -323,12 +323,12 @@ fn the_guide_and_the_trail_are_drawn_at_every_size() -> Result<(), Failure> {
 
 /// A logbook in which retinoscopy came out half a dioptre too plus every time.
 struct Earlier {
-    asked: std::cell::Cell<usize>,
+    asked: Rc<Cell<usize>>,
     pairs: usize,
 }
 
-impl Keeper for Earlier {
-    fn keep(&mut self, _step: &[Event]) -> Result<(), NotKept> {
+impl Journal for Earlier {
+    fn save(&mut self, _step: &CheckedStep) -> Result<(), SaveError> {
         Ok(())
     }
 
@@ -336,7 +336,7 @@ impl Keeper for Earlier {
         true
     }
 
-    fn retinoscopy_pairs(&self) -> Result<Vec<(Power, Power)>, NotKept> {
+    fn retinoscopy_pairs(&self) -> Result<Vec<(Power, Power)>, RecordError> {
         self.asked.set(self.asked.get() + 1);
         let pair = |nth: usize| {
             let found = rx(nth as f64 * 0.25 - 2.0, 0.0, 180.0);
@@ -349,19 +349,20 @@ impl Keeper for Earlier {
 #[test]
 fn a_steady_difference_of_earlier_retinoscopy_is_offered_to_be_taken_off_once_ten_pairs_agree() -> Result<(), Failure> {
     for (pairs, offered) in [(12, true), (9, false)] {
-        let mut keeper = Earlier { asked: std::cell::Cell::new(0), pairs };
-        let mut walked = app()?;
+        let asked = Rc::new(Cell::new(0));
+        let earlier = Box::new(Earlier { asked: Rc::clone(&asked), pairs });
+        let mut walked = App::new(Session::new(app()?.exam().clone(), earlier), Settings::shipped()?);
         let mut person = easy();
-        press(&mut walked, &mut keeper, "g1")?;
-        assert_eq!(keeper.asked.get(), 0, "not before retinoscopy begins");
-        press(&mut walked, &mut keeper, "25<enter>1131<enter>31<enter>99<esc>gl2")?;
-        assert_eq!(keeper.asked.get(), 1);
+        press(&mut walked, "g1")?;
+        assert_eq!(asked.get(), 0, "not before retinoscopy begins");
+        press(&mut walked, "25<enter>1131<enter>31<enter>99<esc>gl2")?;
+        assert_eq!(asked.get(), 1);
         while walked.leading().guide.running().is_some() && walked.leading().presentation.question != Question::YesOrNo
         {
             let presentation = walked.leading().presentation.clone();
             let answer = person.answers(&presentation);
             let key = presentation.choices.iter().find(|choice| choice.answer == answer).unwrap().key;
-            press(&mut walked, &mut keeper, &key.to_string())?;
+            press(&mut walked, &key.to_string())?;
         }
         assert_eq!(walked.leading().guide.running().is_some(), offered, "{pairs} pairs");
         if !offered {
@@ -369,20 +370,20 @@ fn a_steady_difference_of_earlier_retinoscopy_is_offered_to_be_taken_off_once_te
         }
         let seen = walked.state().results.retinoscopy;
         let stood = walked.state().fitted.in_front_of(Eye::Right).net;
-        let asked = walked.leading().presentation.clone();
+        let question = walked.leading().presentation.clone();
         assert!(
-            asked.instruction.contains("12 earlier eyes") && asked.instruction.contains("+0.50"),
+            question.instruction.contains("12 earlier eyes") && question.instruction.contains("+0.50"),
             "{}",
-            asked.instruction
+            question.instruction
         );
-        assert!(asked.choices.iter().any(|choice| choice.answer == Answer::Yes));
-        press(&mut walked, &mut keeper, "1")?;
+        assert!(question.choices.iter().any(|choice| choice.answer == Answer::Yes));
+        press(&mut walked, "1")?;
         assert_eq!(walked.state().results.retinoscopy, seen, "the record keeps what was seen");
         let stands = walked.state().fitted.in_front_of(Eye::Right).net;
         assert!((stood.m - stands.m - 0.5).abs() < 0.07, "{stood:?} {stands:?}");
         assert_eq!(read_back(&walked)?.leading(), walked.leading(), "it is part of the exam");
-        press(&mut walked, &mut keeper, "c2")?;
-        assert_eq!(keeper.asked.get(), 1, "looked up once");
+        press(&mut walked, "c2")?;
+        assert_eq!(asked.get(), 1, "looked up once");
     }
     Ok(())
 }
@@ -391,8 +392,8 @@ fn a_steady_difference_of_earlier_retinoscopy_is_offered_to_be_taken_off_once_te
 fn settings_that_the_prescription_depends_on_become_part_of_the_exam() -> Result<(), Failure> {
     let start = outreach()?;
     let settings = Settings::read("planned_vertex_mm: 14\n", "settings.yaml")?;
-    let mut walked = App::new(start.exam, settings, start.heading, true);
-    press(&mut walked, &mut keep(), "g1")?;
+    let mut walked = App::new(start.session, settings);
+    press(&mut walked, "g1")?;
     assert_eq!(walked.state().person.planned_vertex.map(|vertex| vertex.0), Some(14.0));
     Ok(())
 }
@@ -404,10 +405,10 @@ fn an_exam_can_be_closed_from_the_guide_once_it_is_written() -> Result<(), Failu
     let frame = walk_with(outreach()?, &keys, "120x36")?;
     assert!(frame.contains("Exam 1 is closed"), "{frame}");
     let mut closed = app()?;
-    press(&mut closed, &mut keep(), &keys)?;
+    press(&mut closed, &keys)?;
     assert!(closed.state().finished);
     assert_eq!(closed.ui.panel, Panel::Cells, "a closed exam is not led");
-    press(&mut closed, &mut keep(), "g")?;
+    press(&mut closed, "g")?;
     assert_eq!(refused(&closed).as_deref(), Some("this exam is closed: the guide leads open ones"));
     Ok(())
 }

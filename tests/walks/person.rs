@@ -6,7 +6,7 @@ use dioptray::optics::{Eye, Power};
 use dioptray::screen::App;
 
 use super::Failure;
-use super::laws::{Notebook, press};
+use super::laws::press;
 use super::scripted_eye::{Person, rx};
 
 /// One thing that the guide presented, and the keys that answered it.
@@ -64,7 +64,7 @@ fn keys(presentation: &Presentation, answer: Answer) -> Result<String, Failure> 
 /// Leads an exam on an app; `choose` may take another way than the first between procedures.
 pub fn lead(mut app: App, person: &mut Person, choose: impl Fn(&App) -> Option<&'static str>) -> Result<Led, Failure> {
     let mut asked = Vec::new();
-    press(&mut app, &mut Notebook::default(), "g")?;
+    press(&mut app, "g")?;
     while !app.leading().guide.findings().written {
         let presentation = app.leading().presentation.clone();
         let keys = match (&presentation.question, choose(&app)) {
@@ -72,9 +72,9 @@ pub fn lead(mut app: App, person: &mut Person, choose: impl Fn(&App) -> Option<&
             (Question::Next(_), None) => "1".to_owned(),
             _ => keys(&presentation, person.answers(&presentation))?,
         };
-        let steps = app.exam.standing_steps().len();
-        press(&mut app, &mut Notebook::default(), &keys)?;
-        if app.exam.standing_steps().len() != steps + 1 {
+        let steps = app.exam().standing_steps().len();
+        press(&mut app, &keys)?;
+        if app.exam().standing_steps().len() != steps + 1 {
             return Err(format!("{keys} at {:?}: {:?}", presentation.question, app.ui.says).into());
         }
         asked.push(Asked { presentation, keys });

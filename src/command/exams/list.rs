@@ -5,11 +5,12 @@ use std::io::Write;
 use clap::Args;
 use serde::Serialize;
 
-use super::records::{self, Writing};
+use super::records;
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome};
 use crate::export::listing::list;
 use crate::export::record::rfc_3339;
+use crate::session::writing::number;
 
 /// The arguments of `dioptray exam list`.
 #[derive(Debug, Args)]
@@ -42,12 +43,12 @@ struct Line {
 impl List {
     /// Lists the exams.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
-        let writing = Writing::asked(self.plus)?;
+        let writing = records::writing(self.plus)?;
         let logbook = records::logbook(context)?;
         let summaries = logbook.as_ref().map(crate::logbook::Logbook::exams).transpose()?.unwrap_or_default();
         if context.json {
             let exams = summaries.into_iter().map(|summary| Line {
-                number: records::number(summary.id),
+                number: number(summary.id),
                 opened: rfc_3339(&writing.local(summary.opened)),
                 closed: summary.finished.map(|at| rfc_3339(&writing.local(at))),
                 label: summary.label,

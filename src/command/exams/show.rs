@@ -4,7 +4,7 @@ use std::io::Write;
 
 use clap::Args;
 
-use super::records::{self, Writing};
+use super::records;
 use crate::command::{CAUTION, Context, Outcome};
 use crate::export::{json, listing};
 
@@ -29,7 +29,7 @@ JSON is the record as `dioptray exam export 14 --as json` writes it.";
 impl Show {
     /// Shows the exam.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
-        let writing = Writing::asked(self.plus)?;
+        let writing = records::writing(self.plus)?;
         let stored = records::exam(context, self.number)?;
         let record = writing.record(&stored);
         let text =

@@ -1,9 +1,5 @@
 //! `dioptray` alone: the screen, or one frame of it as text.
 
-mod archive;
-mod exam;
-mod keeper;
-
 use std::io::Write;
 use std::path::PathBuf;
 
@@ -11,10 +7,12 @@ use anyhow::{Context as _, bail};
 use clap::Args;
 use serde::Serialize;
 
+use super::exams::records::writing_of;
 use super::json::write_line;
-use super::{Context, Outcome, values};
+use super::{Context, Outcome, files, values};
 use crate::screen::settings::Settings;
-use crate::screen::{Size, Surroundings, print, run};
+use crate::screen::{Options, Size, Surroundings, print, run};
+use crate::session::{BeginError, Beginning, Begun};
 
 /// The arguments of the screen.
 #[derive(Debug, Clone, PartialEq, Default, Args)]
@@ -68,8 +66,8 @@ impl Start {
             }
             Surroundings::here().adapt(&mut settings);
         }
-        let mut options =
-            if keeps_nothing { self.without_logbook(settings)? } else { self.with_logbook(settings, context)? };
+        let begun = self.begun(&settings, context, keeps_nothing)?;
+        let mut options = Options { session: begun.session, settings, goes_on: begun.goes_on, cautions: begun.first };
         if !self.print {
             run(options).context("the screen")?;
             return Ok(Outcome::Done);
@@ -83,5 +81,25 @@ impl Start {
             out.write_all(frame.as_bytes())?;
         }
         Ok(Outcome::Done)
+    }
+
+    /// The exam to begin with, in the logbook or in memory alone.
+    fn begun(&self, settings: &Settings, context: &Context, keeps_nothing: bool) -> anyhow::Result<Begun> {
+        let beginning = Beginning {
+            box_file: self.box_file.clone(),
+            frame_file: self.frame_file.clone(),
+            new: self.new,
+            writing: writing_of(settings),
+        };
+        let begun = if keeps_nothing {
+            beginning.in_memory().map(|session| Begun { session, goes_on: None, first: true })
+        } else {
+            beginning.in_logbook(&files::logbook_path(context)?)
+        };
+        begun.map_err(|error| match error {
+            // as they stand, so that editors find the places
+            BeginError::Faults(faults) => faults.into(),
+            other => other.into(),
+        })
     }
 }

@@ -1,7 +1,7 @@
 //! The details of an exam: keys on the page, what is typed into a row, and accepting what is in the cells.
 
 use super::super::app::App;
-use super::super::field::{COMPLAINTS, Field};
+use super::super::field::{COMPLAINTS, Field, chart_metres};
 use super::super::keymap::Action;
 use super::super::page::{Page, row_count, rows};
 use super::super::settings::Settings;
@@ -9,7 +9,7 @@ use super::super::ui::{Purpose, Ui};
 use super::super::words;
 use super::Decision;
 use super::typed::Fault;
-use crate::exam::prescription::in_cells;
+use crate::exam::prescription::{in_cells, most_chart_allowance};
 use crate::exam::{Accepted, AcuityNote, Detail, Event, State, Through};
 use crate::optics::bounds::{self, Range};
 use crate::optics::notation::{LensToken, parse_figure, parse_lens, parse_prescription};
@@ -31,7 +31,7 @@ pub fn act(app: &App, mut ui: Ui, action: Action) -> Decision {
             Decision::of(ui)
         }
         Action::EnterDetail if app.state().finished => {
-            Decision::refused(app, format!("{} is closed: it can be amended, not changed", app.heading))
+            Decision::refused(app, format!("{} is closed: it can be amended, not changed", app.heading()))
         }
         Action::EnterDetail => match chosen(&ui) {
             Some(Field::Accepted(eye)) => accept(app, ui, eye),
@@ -143,7 +143,12 @@ fn read(app: &App, field: Field, text: &str) -> Result<Event, Fault> {
             return Ok(Event::Accepted(Accepted::Addition(Some(parse_figure(text, &bounds::ADDITION)?))));
         }
         Field::ChartAllowance => {
-            let dioptres = parse_figure(text, &bounds::CHART_ALLOWANCE)?;
+            let metres = chart_metres(app);
+            let range = Range { most: down_to_hundredths(most_chart_allowance(metres)), ..bounds::CHART_ALLOWANCE };
+            let dioptres = parse_figure(text, &range).map_err(|error| {
+                let fault = Fault::from(error);
+                Fault { problem: format!("{}: the chart stands at {metres} m", fault.problem), ..fault }
+            })?;
             return Ok(Event::Accepted(Accepted::ChartAllowance(Some(dioptres))));
         }
         Field::Note => return Ok(Event::Note(text.to_owned())),
@@ -196,6 +201,11 @@ fn one_of<T: Copy>(text: &str, words: &[(&str, T)]) -> Result<T, Fault> {
         let all: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
         Fault { problem: format!("write one of {}", all.join(", ")), place: Some(0) }
     })
+}
+
+/// A limit in two places and never above it, so that what a message allows is taken when it is typed.
+fn down_to_hundredths(limit: f64) -> f64 {
+    (limit * 100.0 + 1e-9).floor() / 100.0
 }
 
 /// Whether there is a power before an eye that could be accepted.

@@ -12,11 +12,11 @@ mod typed;
 pub use records::ask_to_go_on;
 
 use super::app::App;
-use super::archive::Request;
 use super::chord::Chord;
 use super::field::Field;
 use super::keymap::{Action, Context};
 use super::page::{Page, Question};
+use super::request::Request;
 use super::settings::{Form, ThemeName};
 use super::ui::{Input, Panel, Purpose, Sheet, Spot, Target, Ui};
 use crate::exam::{Event, GuideEvent};
@@ -93,8 +93,8 @@ pub fn is_available(app: &App, action: Action) -> bool {
         return false;
     }
     match action {
-        Action::Undo => !app.exam.standing_steps().is_empty(),
-        Action::Redo => app.exam.redoable() > 0,
+        Action::Undo => !app.exam().standing_steps().is_empty(),
+        Action::Redo => app.exam().redoable() > 0,
         Action::TurnBack | Action::TurnOn | Action::TurnBackFar | Action::TurnOnFar => cells::to_turn(app).is_ok(),
         Action::TakeOut => cells::at(app, ui.eye, ui.spot()).is_some(),
         Action::MoveLens => matches!(ui.spot(), Spot::Cell(cell) if fitted.in_cell(ui.eye, cell).is_some()),
@@ -174,7 +174,7 @@ fn changes_exam(action: Action) -> bool {
 
 /// Whether the exam would take the step of a decision.
 fn passes(app: &App, decision: &Decision) -> bool {
-    app.exam.check(decision.step.clone()).is_ok()
+    app.exam().check(decision.step.clone()).is_ok()
 }
 
 fn key(app: &App, chord: Chord) -> Decision {
@@ -256,6 +256,7 @@ fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
         | Action::Amend
         | Action::ExportCard
         | Action::ExportPdf
+        | Action::ExportMarkdown
         | Action::ExportFhir
         | Action::ExportFhirR4b
         | Action::ExportCsv

@@ -1,9 +1,9 @@
 //! Earlier exams, closing this one, and beginning another.
 
 use super::super::app::App;
-use super::super::archive::Request;
 use super::super::keymap::Action;
 use super::super::page::{Page, Question, Records};
+use super::super::request::Request;
 use super::super::ui::{Purpose, Ui};
 use super::super::words;
 use super::Decision;
@@ -29,16 +29,17 @@ pub fn act(app: &App, mut ui: Ui, action: Action) -> Decision {
         },
         Action::ExportCard => export(ui, RecordForm::Card),
         Action::ExportPdf => export(ui, RecordForm::Pdf),
+        Action::ExportMarkdown => export(ui, RecordForm::Markdown),
         Action::ExportFhir => export(ui, RecordForm::Fhir),
         Action::ExportFhirR4b => export(ui, RecordForm::FhirR4b),
         Action::ExportCsv => export(ui, RecordForm::Csv),
         Action::ExportJson => export(ui, RecordForm::Json),
         Action::CloseExam if app.state().finished => {
-            Decision::refused(app, format!("{} is closed already: it can be amended", app.heading))
+            Decision::refused(app, format!("{} is closed already: it can be amended", app.heading()))
         }
         Action::CloseExam => {
             let text =
-                format!("Close {} for good, with {}? From then on it can only be amended.", app.heading, with(app));
+                format!("Close {} for good, with {}? From then on it can only be amended.", app.heading(), with(app));
             ask(app, ui, Question::Close, &text, "closes it", "leaves it open")
         }
         Action::NewExam => type_label(ui),
@@ -107,10 +108,10 @@ pub fn ask_to_go_on(app: &App, exam: &str) -> Ui {
 /// Begins another exam, after the question whether this one is closed first.
 pub fn begin(app: &App, ui: Ui, label: &str) -> Decision {
     let label = label.to_owned();
-    if app.state().finished || app.exam.standing_steps().is_empty() {
+    if app.state().finished || app.exam().standing_steps().is_empty() {
         return Decision::of(ui).with_request(Request::Begin { label });
     }
-    let text = format!("Close {} first, with {}?", app.heading, with(app));
+    let text = format!("Close {} first, with {}?", app.heading(), with(app));
     let esc = app.settings.keys.key_of(Action::Close);
     let no = format!("leaves it open, {esc} begins nothing");
     ask(app, ui, Question::CloseBefore { label }, &text, "closes it for good", &no)
@@ -137,7 +138,7 @@ fn answer(app: &App, mut ui: Ui, yes: bool) -> Decision {
         Question::GoOn => Decision::of(ui),
         Question::Close => {
             if yes {
-                ui.done(format!("{} is closed: it can be amended from the records", app.heading));
+                ui.done(format!("{} is closed: it can be amended from the records", app.heading()));
             }
             Decision { step, ..Decision::of(ui) }
         }
@@ -145,7 +146,7 @@ fn answer(app: &App, mut ui: Ui, yes: bool) -> Decision {
     }
 }
 
-/// Adds to a closed exam: to the one on the screen as a step of it, to another through the archive.
+/// Adds to a closed exam: to the one on the screen as a step of it, to another through the session.
 pub fn amend(app: &App, ui: Ui, exam: u64, text: &str) -> Decision {
     let this = records(&ui).is_some_and(|records| records.current == exam);
     if this && app.state().finished {

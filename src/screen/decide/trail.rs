@@ -52,7 +52,7 @@ pub fn go_back(app: &App, mut ui: Ui, nth: usize) -> Decision {
         return Decision::refused(app, format!("nothing {} was tried before the {} eye", nth + 1, app.ui.eye));
     };
     let fitted = &app.state().fitted;
-    let there = exactly(&app.exam, index, &tried, fitted).or_else(|| stacked(fitted, &tried));
+    let there = exactly(app.exam(), index, &tried, fitted).or_else(|| stacked(fitted, &tried));
     let Some(proposal) = there else {
         return Decision::refused(app, "nothing can be made of what is free");
     };

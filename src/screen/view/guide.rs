@@ -207,7 +207,7 @@ fn remarks<'a>(remarks: impl Iterator<Item = &'a Remark>) -> Vec<(bool, &'a Rema
 }
 
 fn moves_in_rows(app: &App, leading: &Leading, width: usize, roomy: bool) -> Vec<String> {
-    let moves = moves_made(&app.exam, leading);
+    let moves = moves_made(app.exam(), leading);
     let mut phrases: Vec<String> = if moves.first.is_empty() {
         Vec::new()
     } else {

@@ -19,15 +19,15 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     if let Some(Eyes { right, left }) = fitted.eye_pd.all() {
         parts.push(format!("PD {} / {}", right.0, left.0));
     }
-    let mut exam = vec![app.heading.clone()];
+    let mut exam = vec![app.heading()];
     exam.extend(state.person.label.clone());
     exam.extend(state.person.age_years.map(|years| format!("{years} years")));
     if state.finished {
         exam.push("closed".to_owned());
     }
     let dot = format!(" {} ", pen.glyphs.dot);
-    let exam = if app.lasts { exam.join(&dot) } else { "NOT KEPT: no logbook".to_owned() };
-    let style = if app.lasts { pen.theme.quiet } else { pen.theme.warning };
+    let exam = if app.session.lasts() { exam.join(&dot) } else { "NOT KEPT: no logbook".to_owned() };
+    let style = if app.session.lasts() { pen.theme.quiet } else { pen.theme.warning };
     let width = exam.chars().count() as u16 + 1;
     pen.text(area, 0, area.width.saturating_sub(width), &exam, style);
     let left = Rect { width: area.width.saturating_sub(width + 1), ..area };

@@ -4,11 +4,11 @@ use crate::optics::Eyes;
 use ratatui::layout::Rect;
 
 use super::super::app::App;
-use super::super::archive::{Line, Opened};
 use super::super::keymap::Action;
 use super::super::page::Records;
 use super::super::ui::Target;
 use super::pen::Pen;
+use crate::session::{ExamLine, OpenedRecord};
 
 /// From this width on the addition and the box have columns of their own.
 const WIDE: u16 = 110;
@@ -29,7 +29,7 @@ fn list(pen: &mut Pen<'_>, area: Rect, app: &App, records: &Records) {
     pen.heading(area, &title, true);
     let mut room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
     if records.list.is_empty() {
-        let text = if app.lasts { "No exam is kept yet." } else { "Nothing is kept: there is no logbook." };
+        let text = if app.session.lasts() { "No exam is kept yet." } else { "Nothing is kept: there is no logbook." };
         pen.text(room, 0, 1, text, pen.theme.quiet);
         return;
     }
@@ -61,7 +61,7 @@ fn list(pen: &mut Pen<'_>, area: Rect, app: &App, records: &Records) {
     }
 }
 
-fn cells(line: &Line, current: u64) -> [String; 8] {
+fn cells(line: &ExamLine, current: u64) -> [String; 8] {
     let Eyes { right, left } = line.written.clone();
     let standing = match (line.closed, line.exam == current) {
         (true, _) => "closed",
@@ -94,7 +94,7 @@ fn row(pen: &mut Pen<'_>, area: Rect, at: u16, wide: bool, cells: &[String; 8], 
     }
 }
 
-fn record(pen: &mut Pen<'_>, area: Rect, app: &App, open: &Opened, top: usize) {
+fn record(pen: &mut Pen<'_>, area: Rect, app: &App, open: &OpenedRecord, top: usize) {
     let can = match (&open.held, open.closed) {
         (Some(holder), _) => format!("can only be read: open elsewhere, in {holder}"),
         (None, true) => "closed: it can be amended, not changed".to_owned(),

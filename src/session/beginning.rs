@@ -1,15 +1,13 @@
-//! Which exam the screen begins with: one that is still open, or a new one on the box and frame that were named or used
-//! last.
+//! Which exam to begin with: one that is still open, or a new one on the box and frame that were named or used last.
 
 use std::path::{Path, PathBuf};
 
-use anyhow::{Context as _, anyhow};
 use jiff::Timestamp;
+use thiserror::Error;
 
-use super::Start;
-use super::keeper::LogbookKeeper;
-use crate::command::exams::records::Writing;
-use crate::command::{Context, files};
+use super::kept::KeptExam;
+use super::open::Session;
+use super::writing::Writing;
 use crate::exam::{Exam, Opening};
 use crate::frame::shipped::demo_frame;
 use crate::frame::{DeclaredFrame, FittedFrame, read_frame};
@@ -17,31 +15,76 @@ use crate::kit::document::Faults;
 use crate::kit::shipped::demo_box;
 use crate::kit::{DeclaredBox, Stock, read_box};
 use crate::logbook::{ExamSummary, LastUsed, Logbook, LogbookError};
-use crate::screen::settings::Settings;
-use crate::screen::{InMemory, Options};
 
-impl Start {
+/// What is asked of a beginning.
+#[derive(Debug, Clone)]
+pub struct Beginning {
+    /// The box file that was named.
+    pub box_file: Option<PathBuf>,
+    /// The frame file that was named.
+    pub frame_file: Option<PathBuf>,
+    /// Whether a new exam begins although one is still open.
+    pub new: bool,
+    /// How records are written.
+    pub writing: Writing,
+}
+
+/// The exam that was begun or goes on.
+pub struct Begun {
+    /// The open exam.
+    pub session: Session,
+    /// The exam in a few words when it was begun earlier and goes on.
+    pub goes_on: Option<String>,
+    /// Whether it is the first of its logbook.
+    pub first: bool,
+}
+
+/// Why no exam begins.
+#[derive(Debug, Error)]
+pub enum BeginError {
+    /// A box or frame file has faults.
+    #[error(transparent)]
+    Faults(#[from] Faults),
+    /// So has a file that was not named but used last.
+    #[error("{faults}\nthis file was used last: name another with {option} FILE")]
+    LastUsed {
+        /// Its faults.
+        faults: Faults,
+        /// How to name another.
+        option: &'static str,
+    },
+    /// The logbook cannot be opened.
+    #[error("the logbook (the screen runs without one when started with --no-logbook): {0}")]
+    Unopened(LogbookError),
+    /// The logbook refuses.
+    #[error(transparent)]
+    Logbook(#[from] LogbookError),
+    /// A path cannot be made whole.
+    #[error(transparent)]
+    Path(#[from] std::io::Error),
+}
+
+impl Beginning {
     /// A new exam that nothing keeps.
-    pub(super) fn without_logbook(&self, settings: Settings) -> anyhow::Result<Options> {
+    ///
+    /// # Errors
+    /// When a file that was named has faults.
+    pub fn in_memory(&self) -> Result<Session, BeginError> {
         let fitted = FittedFrame::new(
             self.frame_file.as_deref().map_or_else(demo_frame, read_frame)?,
             Stock::of(&self.box_file.as_deref().map_or_else(demo_box, read_box)?),
         );
-        Ok(Options {
-            exam: Exam::open(Opening { fitted }),
-            keeper: Box::new(InMemory),
-            settings,
-            heading: "Exam".to_owned(),
-            goes_on: None,
-            cautions: true,
-        })
+        Ok(Session::in_memory(Exam::open(Opening { fitted })))
     }
 
-    /// The exam that is still open, or a new one; each step is kept.
-    pub(super) fn with_logbook(&self, settings: Settings, context: &Context) -> anyhow::Result<Options> {
-        let mut logbook = open(&files::logbook_path(context)?)?;
+    /// The exam of a logbook that is still open, or a new one; each step is saved there.
+    ///
+    /// # Errors
+    /// When a file has faults, the logbook cannot be used, or another program has the box.
+    pub fn in_logbook(&self, path: &Path) -> Result<Begun, BeginError> {
+        let mut logbook = Logbook::open(path).map_err(BeginError::Unopened)?;
         let now = Timestamp::now();
-        let first_start = logbook.exams()?.is_empty();
+        let first = logbook.exams()?.is_empty();
         let named_box = self.box_file.as_deref().map(read_box).transpose()?;
         let named_frame = self.frame_file.as_deref().map(read_frame).transpose()?;
         let going_on = self.going_on(&logbook, named_box.as_ref(), named_frame.as_ref())?;
@@ -62,14 +105,9 @@ impl Start {
         let absolute = |file: &Option<PathBuf>| file.as_deref().map(std::path::absolute).transpose();
         let used = LastUsed { box_file: absolute(&self.box_file)?, frame_file: absolute(&self.frame_file)? };
         logbook.remember_last_used(&used, now)?;
-        Ok(Options {
-            exam: stored.exam().clone(),
-            heading: format!("Exam {}", stored.id()),
-            keeper: Box::new(LogbookKeeper::new(logbook, stored, claim, Writing::of(&settings))),
-            settings,
-            goes_on,
-            cautions: first_start,
-        })
+        let exam = stored.exam().clone();
+        let session = Session::new(exam, Box::new(KeptExam::new(logbook, stored, claim, self.writing.clone())));
+        Ok(Begun { session, goes_on, first })
     }
 
     /// The latest exam that is still open and has something in it, with the box and frame that were named if any were.
@@ -103,23 +141,17 @@ fn in_words(summary: &ExamSummary) -> String {
     }
 }
 
-fn open(path: &Path) -> anyhow::Result<Logbook> {
-    Logbook::open(path).context("the logbook (the screen runs without one when started with --no-logbook)")
-}
-
 /// What was named, else what was used last, else what comes with the program.
 fn named_or_last<T>(
     named: Option<T>,
     last: Option<&Path>,
-    option: &str,
+    option: &'static str,
     read: impl Fn(&Path) -> Result<T, Faults>,
     demo: impl Fn() -> Result<T, Faults>,
-) -> anyhow::Result<T> {
+) -> Result<T, BeginError> {
     match (named, last) {
         (Some(named), _) => Ok(named),
-        (None, Some(file)) => {
-            read(file).map_err(|faults| anyhow!("{faults}\nthis file was used last: name another with {option} FILE"))
-        }
+        (None, Some(file)) => read(file).map_err(|faults| BeginError::LastUsed { faults, option }),
         (None, None) => Ok(demo()?),
     }
 }

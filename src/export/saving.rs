@@ -4,8 +4,41 @@ use std::fs;
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 
-use anyhow::{Context as _, anyhow, bail};
 use tempfile::NamedTempFile;
+use thiserror::Error;
+
+/// A file that was not written; what was there before is as it was.
+#[derive(Debug, Error)]
+pub enum SaveFileError {
+    /// A folder or a device has the name.
+    #[error("{}: this is no file: name another with --out FILE", path.display())]
+    NotAFile {
+        /// What was named.
+        path: PathBuf,
+    },
+    /// A file of this name is there and stays.
+    #[error("{}: there is such a file already: --force replaces it", path.display())]
+    Taken {
+        /// The file.
+        path: PathBuf,
+    },
+    /// Every name that was tried is taken.
+    #[error("{}: there are {MOST_OF_ONE_NAME} files of this name already", path.display())]
+    TooMany {
+        /// The first of them.
+        path: PathBuf,
+    },
+    /// The system refuses.
+    #[error("{}: {}", path.display(), why(error, folder))]
+    Refused {
+        /// The file.
+        path: PathBuf,
+        /// Its folder.
+        folder: PathBuf,
+        /// What the system says; part of our words already.
+        error: io::Error,
+    },
+}
 
 /// What stands where the file is to be.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -20,40 +53,42 @@ pub enum Existing {
 ///
 /// # Errors
 /// When something is there that stays, or nothing can be written there; what was there is as before.
-pub fn save(path: &Path, bytes: &[u8], existing: Existing) -> anyhow::Result<PathBuf> {
-    let path = std::path::absolute(path).with_context(|| format!("{}", path.display()))?;
+pub fn save(path: &Path, bytes: &[u8], existing: Existing) -> Result<PathBuf, SaveFileError> {
+    let nameless = |error| SaveFileError::Refused { path: path.to_owned(), folder: PathBuf::new(), error };
+    let path = std::path::absolute(path).map_err(nameless)?;
     let there = fs::metadata(&path).ok();
     match &there {
-        Some(found) if !found.is_file() => bail!("{}: this is no file: name another with --out FILE", path.display()),
-        Some(_) if existing == Existing::Stays => return Err(taken(&path)),
+        Some(found) if !found.is_file() => return Err(SaveFileError::NotAFile { path }),
+        Some(_) if existing == Existing::Stays => return Err(SaveFileError::Taken { path }),
         _ => {}
     }
     // a link is followed, so that its target is replaced and not the link
     let place = if there.is_some() { fs::canonicalize(&path).unwrap_or_else(|_| path.clone()) } else { path.clone() };
-    let Some(folder) = place.parent() else { bail!("{}: this is no file", path.display()) };
-    let refused = |error: &io::Error| anyhow!("{}: {}", path.display(), why(error, folder));
-    let mut file = NamedTempFile::new_in(folder).map_err(|error| refused(&error))?;
-    file.write_all(bytes).and_then(|()| file.as_file().sync_all()).map_err(|error| refused(&error))?;
+    let Some(folder) = place.parent() else { return Err(SaveFileError::NotAFile { path }) };
+    let refused = |error| SaveFileError::Refused { path: path.clone(), folder: folder.to_owned(), error };
+    let mut file = NamedTempFile::new_in(folder).map_err(refused)?;
+    file.write_all(bytes).and_then(|()| file.as_file().sync_all()).map_err(refused)?;
     let named = match existing {
         Existing::Stays => file.persist_noclobber(&place),
         Existing::IsReplaced => file.persist(&place),
     };
     match named {
         Ok(_) => Ok(path),
-        Err(failed) if failed.error.kind() == io::ErrorKind::AlreadyExists => Err(taken(&path)),
-        Err(failed) => Err(refused(&failed.error)),
+        Err(failed) if failed.error.kind() == io::ErrorKind::AlreadyExists => Err(SaveFileError::Taken { path }),
+        Err(failed) => Err(refused(failed.error)),
     }
 }
 
-fn taken(path: &Path) -> anyhow::Error {
-    anyhow!("{}: there is such a file already: --force replaces it", path.display())
-}
-
-/// Writes a file under the first free name: `exam-3-card.txt`, then `exam-3-card-2.txt`. What is there is never replaced.
+/// Writes a file in the present folder under the first free name: `exam-3-card.txt`, then `exam-3-card-2.txt`. What is there is never replaced.
 ///
 /// # Errors
 /// As [`save`].
-pub fn save_beside(folder: &Path, stem: &str, ending: &str, bytes: &[u8]) -> anyhow::Result<PathBuf> {
+pub fn save_beside(stem: &str, ending: &str, bytes: &[u8]) -> Result<PathBuf, SaveFileError> {
+    let folder = std::env::current_dir().map_err(|error| SaveFileError::Refused {
+        path: PathBuf::from(format!("{stem}{ending}")),
+        folder: PathBuf::from("."),
+        error,
+    })?;
     let (end, extension) = ending.rsplit_once('.').unwrap_or((ending, ""));
     let name = |number: u32| match number {
         1 => format!("{stem}{ending}"),
@@ -61,7 +96,7 @@ pub fn save_beside(folder: &Path, stem: &str, ending: &str, bytes: &[u8]) -> any
     };
     let free = (1..=MOST_OF_ONE_NAME).map(|number| folder.join(name(number))).find(|path| !path.exists());
     let Some(path) = free else {
-        bail!("{}: there are {MOST_OF_ONE_NAME} files of this name already", folder.join(name(1)).display());
+        return Err(SaveFileError::TooMany { path: folder.join(name(1)) });
     };
     save(&path, bytes, Existing::Stays)
 }

@@ -1,0 +1,81 @@
+//! What can be refused here.
+
+use std::error::Error;
+use std::path::PathBuf;
+
+use jiff::Timestamp;
+
+use crate::exam::ExamError;
+use crate::export::ExportError;
+use crate::export::saving::SaveFileError;
+use crate::kit::StockError;
+use crate::logbook::{Holder, LogbookError};
+
+/// A step that could not be saved; it counts as not done.
+#[derive(Debug, thiserror::Error)]
+#[error(transparent)]
+pub struct SaveError(Box<dyn Error + Send + Sync>);
+
+impl SaveError {
+    /// With the reason, in words for the person at the screen.
+    pub fn new(reason: impl Into<Box<dyn Error + Send + Sync>>) -> Self {
+        Self(reason.into())
+    }
+}
+
+/// A step that was not taken; the exam is as before.
+#[derive(Debug, thiserror::Error)]
+pub enum StepError {
+    /// The exam refuses it.
+    #[error(transparent)]
+    Refused(#[from] ExamError),
+    /// It could not be saved.
+    #[error("not kept, so not done: {0}")]
+    NotSaved(#[from] SaveError),
+}
+
+/// Something asked of the records that was not done.
+#[derive(Debug, thiserror::Error)]
+pub enum RecordError {
+    /// There is no logbook.
+    #[error("nothing is kept: there is no logbook")]
+    NoLogbook,
+    /// No exam has this number.
+    #[error("{}: there is no exam {exam}: {there}", path.display())]
+    NoSuchExam {
+        /// The logbook.
+        path: PathBuf,
+        /// The number.
+        exam: u64,
+        /// Which exams there are, in words.
+        there: String,
+    },
+    /// Another program has the exam open.
+    #[error("exam {exam} can only be read: it is open elsewhere, in {holder}")]
+    OpenElsewhere {
+        /// The number.
+        exam: u64,
+        /// Who has it.
+        holder: Holder,
+    },
+    /// The box was changed in a way that does not fit what is known of it.
+    #[error("the box has changed since {at}: {why}; start the program again")]
+    BoxChanged {
+        /// When.
+        at: Timestamp,
+        /// Why it does not fit.
+        why: StockError,
+    },
+    /// The exam takes no such step, or it could not be saved.
+    #[error(transparent)]
+    Step(#[from] StepError),
+    /// The logbook cannot be read or written.
+    #[error(transparent)]
+    Logbook(#[from] LogbookError),
+    /// The record cannot be written in this form.
+    #[error(transparent)]
+    Export(#[from] ExportError),
+    /// The file cannot be written.
+    #[error(transparent)]
+    File(#[from] SaveFileError),
+}

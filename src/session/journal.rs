@@ -1,0 +1,93 @@
+//! Where the steps of an exam are saved before they count, and earlier exams with them.
+
+use std::path::PathBuf;
+
+use super::error::{RecordError, SaveError, StepError};
+use super::records::{ExamLine, OpenedRecord};
+use crate::exam::prescription::CylinderForm;
+use crate::exam::{CheckedStep, Exam};
+use crate::export::RecordForm;
+use crate::optics::Power;
+
+/// Saves every step of one exam before it counts, and knows the exams before it.
+pub trait Journal {
+    /// Saves one step for good.
+    ///
+    /// # Errors
+    /// [`SaveError`] with the reason; the step counts as not done.
+    fn save(&mut self, step: &CheckedStep) -> Result<(), SaveError>;
+
+    /// Whether steps outlive the program.
+    fn lasts(&self) -> bool;
+
+    /// The number of the exam, where it has one.
+    fn exam_number(&self) -> Option<u64> {
+        None
+    }
+
+    /// What retinoscopy gave and what was then found, one pair for each eye of the latest closed exams.
+    ///
+    /// # Errors
+    /// When earlier exams cannot be read.
+    fn retinoscopy_pairs(&self) -> Result<Vec<(Power, Power)>, RecordError> {
+        Ok(Vec::new())
+    }
+
+    /// Every exam, the latest first.
+    ///
+    /// # Errors
+    /// When the list cannot be read.
+    fn exams(&self, _form: CylinderForm) -> Result<Vec<ExamLine>, RecordError> {
+        Ok(Vec::new())
+    }
+
+    /// One exam to be read.
+    ///
+    /// # Errors
+    /// When it cannot be read.
+    fn read(&self, _exam: u64, _form: CylinderForm) -> Result<OpenedRecord, RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// Adds to a closed exam other than this one.
+    ///
+    /// # Errors
+    /// When it is not closed, open elsewhere, or cannot be written.
+    fn amend(&mut self, _exam: u64, _text: &str) -> Result<(), RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// Writes the record of an exam into a file of its own in the present folder and returns its whole path.
+    ///
+    /// # Errors
+    /// When it cannot be written.
+    fn export(&self, _exam: u64, _form: CylinderForm, _as_form: RecordForm) -> Result<PathBuf, RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// Begins another exam on the box and frame of this one, which takes its last step first if it has one; no exam is
+    /// closed for the sake of one that cannot be begun.
+    ///
+    /// # Errors
+    /// When the other cannot be begun or the last step cannot be saved; this exam goes on then.
+    fn begin_another(&mut self, exam: &Exam, last_step: Option<&CheckedStep>) -> Result<Exam, RecordError> {
+        if let Some(step) = last_step {
+            self.save(step).map_err(StepError::from)?;
+        }
+        Ok(Exam::open(exam.opening().clone()))
+    }
+}
+
+/// Saves nothing: for an exam that was asked to run without a logbook.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct InMemory;
+
+impl Journal for InMemory {
+    fn save(&mut self, _step: &CheckedStep) -> Result<(), SaveError> {
+        Ok(())
+    }
+
+    fn lasts(&self) -> bool {
+        false
+    }
+}

@@ -1,0 +1,26 @@
+//! The open exam, its claim on the box and its logbook as one value, [`Session`]: what the screen and the commands both hold.
+//!
+//! - [`open`]: [`Session`] itself, and how it takes a step;
+//! - [`journal`]: where steps are saved before they count, and how earlier exams are reached;
+//! - [`kept`]: the journal in a logbook, with the claim on the box;
+//! - [`beginning`]: with which exam to begin, and how another one begins;
+//! - [`records`]: earlier exams as they are listed and read; [`writing`]: how records are written;
+//! - [`error`]: what can be refused.
+//!
+//! The clock is read here and handed down; nothing is printed, and nothing ends the program.
+
+pub mod beginning;
+pub mod error;
+pub mod journal;
+pub mod kept;
+pub mod open;
+pub mod records;
+pub mod writing;
+
+pub use beginning::{BeginError, Beginning, Begun};
+pub use error::{RecordError, SaveError, StepError};
+pub use journal::{InMemory, Journal};
+pub use kept::KeptExam;
+pub use open::Session;
+pub use records::{ExamLine, OpenedRecord};
+pub use writing::Writing;

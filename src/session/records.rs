@@ -1,0 +1,87 @@
+//! Earlier exams as they are listed and read.
+
+use super::error::RecordError;
+use super::writing::{Writing, exam_id, number};
+use crate::export::{Record, words};
+use crate::logbook::{ExamSummary, Logbook, LogbookError, StoredExam};
+use crate::optics::Eyes;
+
+/// One exam as the list shows it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ExamLine {
+    /// Its number.
+    pub exam: u64,
+    /// When it began, to the minute, in the time zone of this computer.
+    pub opened: String,
+    /// Label or initials; empty when none was given.
+    pub label: String,
+    /// The box.
+    pub box_name: String,
+    /// Whether it is closed.
+    pub closed: bool,
+    /// What is written for each eye, right first; empty when nothing is.
+    pub written: Eyes<String>,
+    /// The addition; empty when there is none.
+    pub addition: String,
+}
+
+/// The record of one exam, to be read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OpenedRecord {
+    /// Its number.
+    pub exam: u64,
+    /// Whether it is closed.
+    pub closed: bool,
+    /// Who else has it open; it can only be read then.
+    pub held: Option<String>,
+    /// The record as text.
+    pub lines: Vec<String>,
+}
+
+/// One exam of a logbook by its number.
+///
+/// # Errors
+/// [`RecordError::NoSuchExam`] with those that there are, or when it cannot be read.
+pub fn stored_exam(logbook: &Logbook, exam: u64) -> Result<StoredExam, RecordError> {
+    match logbook.read_exam(exam_id(exam)) {
+        Err(LogbookError::NoSuchExam { path, .. }) => {
+            let there = those_there(&logbook.exams()?);
+            Err(RecordError::NoSuchExam { path, exam, there })
+        }
+        read => Ok(read?),
+    }
+}
+
+/// Which exams there are, in words: `it has exams 1 to 4 and 7`.
+fn those_there(exams: &[ExamSummary]) -> String {
+    let mut runs: Vec<(i64, i64)> = Vec::new();
+    for exam in exams.iter().rev() {
+        match runs.last_mut() {
+            Some((_, last)) if *last + 1 == exam.id.0 => *last = exam.id.0,
+            _ => runs.push((exam.id.0, exam.id.0)),
+        }
+    }
+    let words: Vec<String> = runs
+        .iter()
+        .map(|(first, last)| if first == last { first.to_string() } else { format!("{first} to {last}") })
+        .collect();
+    match words.as_slice() {
+        [] => "it has no exam yet".to_owned(),
+        [only] => format!("it has exam{} {only}", if exams.len() == 1 { "" } else { "s" }),
+        [before @ .., last] => format!("it has exams {} and {last}", before.join(", ")),
+    }
+}
+
+/// A line of the list; what an unreadable exam has written is left empty.
+pub(super) fn line(summary: &ExamSummary, record: Option<&Record>, writing: &Writing) -> ExamLine {
+    let written = record.map(|record| record.eyes().map(|eye| eye.written.map(words::prescription)));
+    ExamLine {
+        exam: number(summary.id),
+        opened: writing.local(summary.opened).strftime("%Y-%m-%d %H:%M").to_string(),
+        label: summary.label.as_deref().map(words::printable).unwrap_or_default(),
+        box_name: words::printable(&summary.box_name),
+        closed: summary.finished.is_some(),
+        written: written.unwrap_or_default().map(Option::unwrap_or_default),
+        addition: record.and_then(|record| record.addition).map(words::signed).unwrap_or_default(),
+    }
+}

@@ -1,0 +1,63 @@
+//! How records are written: cylinder form, notation, examiner and time zone.
+
+use jiff::tz::TimeZone;
+use jiff::{Timestamp, ZonedDateTime};
+
+use crate::exam::Event;
+use crate::exam::prescription::CylinderForm;
+use crate::export::{Record, RecordHead};
+use crate::logbook::{ExamId, StoredExam};
+use crate::optics::AcuityNotation;
+
+/// How records are written, in the time zone of this computer.
+#[derive(Debug, Clone)]
+pub struct Writing {
+    form: CylinderForm,
+    acuity: AcuityNotation,
+    examiner: Option<String>,
+    zone: TimeZone,
+}
+
+impl Writing {
+    /// With a cylinder form, a notation, and who examines, where that is known.
+    pub fn new(form: CylinderForm, acuity: AcuityNotation, examiner: Option<String>) -> Self {
+        Self { form, acuity, examiner, zone: TimeZone::system() }
+    }
+
+    /// The same with cylinders in another form.
+    #[must_use]
+    pub fn in_form(&self, form: CylinderForm) -> Self {
+        Self { form, ..self.clone() }
+    }
+
+    /// A time in the zone of this computer.
+    pub fn local(&self, at: Timestamp) -> ZonedDateTime {
+        at.to_zoned_datetime(self.zone.clone())
+    }
+
+    /// The record of an exam as it stands.
+    pub fn record(&self, stored: &StoredExam) -> Record {
+        let closing = stored.steps().iter().rfind(|step| step.events.contains(&Event::Finished));
+        let head = RecordHead {
+            id: None,
+            exam: number(stored.id()),
+            opened: self.local(stored.opened()),
+            closed: closing.map(|step| self.local(step.at)),
+            examiner: self.examiner.clone(),
+            form: self.form,
+            acuity: self.acuity,
+            axis_step_deg: 1,
+        };
+        Record::of(stored.exam().state(), head)
+    }
+}
+
+/// The number of an exam as people see it.
+pub fn number(id: ExamId) -> u64 {
+    u64::try_from(id.0).unwrap_or_default()
+}
+
+/// The exam with a number that people see.
+pub fn exam_id(number: u64) -> ExamId {
+    ExamId(i64::try_from(number).unwrap_or(i64::MAX))
+}
