@@ -4,7 +4,7 @@ use super::app::App;
 use super::ui::Ui;
 use super::words;
 use crate::frame::{FittedFrame, Move};
-use crate::kit::{Lens, Place, StockedPiece};
+use crate::kit::{Place, StockedPiece};
 use crate::optics::{Eye, Eyes, Power};
 use crate::stacking::moves::movements;
 use crate::stacking::reason::lens_that_would_do;
@@ -90,7 +90,7 @@ impl Asked {
         self.fitted.frame == other.fitted.frame
             && ours.len() == theirs.len()
             && ours.iter().zip(theirs).all(|(one, other)| {
-                let makes_power = matches!(one.piece.lens, Lens::Sphere(_) | Lens::Cylinder(_));
+                let makes_power = one.piece.lens.is_stacked();
                 one.piece == other.piece
                     && one.measured == other.measured
                     && if makes_power { usable(one) == usable(other) } else { one.place == other.place }

@@ -59,11 +59,7 @@ impl<'a> Stacker<'a> {
     /// Notes which cells of an eye may be filled and what stands in them. A prism or an accessory stays where it is.
     fn look_at(&mut self, eye: Eye) {
         let fitted = self.fitted;
-        let stays = |cell: u8| {
-            fitted
-                .in_cell(eye, cell)
-                .filter(|lens| matches!(lens.stocked.piece.lens, Lens::Prism(_) | Lens::Accessory(_)))
-        };
+        let stays = |cell: u8| fitted.in_cell(eye, cell).filter(|lens| lens.stocked.piece.lens.stays_in_its_cell());
         for cell in fitted.frame.cell_numbers() {
             if stays(cell).is_some() {
                 continue;
