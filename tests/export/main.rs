@@ -1,9 +1,0 @@
-//! The record and every form in which it leaves the program.
-
-mod exams;
-mod fhir;
-mod forms;
-mod prescription;
-
-/// What a check returns: any error fails it.
-pub type Checked = Result<(), Box<dyn std::error::Error>>;

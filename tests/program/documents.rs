@@ -1,0 +1,91 @@
+//! What the README and DEVELOPERS.md say is true of the program as it is.
+#![expect(clippy::unwrap_used, reason = "a test that cannot set itself up must stop")]
+
+use std::path::Path;
+use std::process::Command;
+
+use dioptray::screen::Settings;
+use dioptray::screen::keys::KeyTable;
+use dioptray::screen::settings::table::as_yaml;
+
+fn read(file: &str) -> String {
+    std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(file)).unwrap()
+}
+
+/// The part of a text between `<!-- name -->` and `<!-- /name -->`.
+fn between<'a>(text: &'a str, name: &str) -> &'a str {
+    let (_, rest) = text.split_once(&format!("<!-- {name} -->\n")).unwrap();
+    rest.split_once(&format!("<!-- /{name} -->")).unwrap().0
+}
+
+#[test]
+fn the_readme_has_the_key_table_of_the_program() {
+    let table = KeyTable::shipped().unwrap().as_markdown();
+    assert_eq!(between(&read("README.md"), "keys").trim(), table.trim());
+}
+
+#[test]
+fn the_readme_has_the_settings_of_the_program() {
+    let readme = read("README.md");
+    let (_, from) = readme.split_once("```yaml\n").unwrap();
+    let shown = from.split("```").next().unwrap();
+    assert_eq!(shown, as_yaml());
+    let settings = Settings::read(shown, "README.md").unwrap();
+    assert_eq!(settings.examiner.as_deref(), Some("A. Example"));
+}
+
+#[test]
+fn the_readme_shows_the_screen_as_it_is() {
+    let readme = read("README.md");
+    let picture = between(&readme, "picture").trim();
+    let command = picture.lines().find_map(|line| line.strip_prefix("dioptray ")).unwrap();
+    let keys = command.split('"').nth(1).unwrap();
+    let shown = Command::new(env!("CARGO_BIN_EXE_dioptray"))
+        .args(["--keys", keys, "--print", "--size", "120x36"])
+        .env_remove("DIOPTRAY_LOGBOOK")
+        .env("XDG_CONFIG_HOME", env!("CARGO_TARGET_TMPDIR"))
+        .output()
+        .unwrap();
+    let shown = String::from_utf8(shown.stdout).unwrap();
+    assert!(picture.contains(shown.trim_end()), "the README's picture is not what this prints:\n{shown}");
+}
+
+#[test]
+fn the_tests_that_the_hazard_table_names_exist() {
+    let developers = read("DEVELOPERS.md");
+    let (_, hazards) = developers.split_once("## Hazards").unwrap();
+    let rows = hazards.lines().filter(|line| line.starts_with("| ") && line.contains('`'));
+    let mut named = 0;
+    for row in rows {
+        let mut text = String::new();
+        let tests = row.trim_end_matches(" |").rsplit_once(" | ").unwrap().1;
+        for name in tests.split('`').skip(1).step_by(2) {
+            if name.starts_with("tests/") {
+                text = read(name);
+            } else {
+                assert!(text.contains(&format!("fn {name}")), "no test {name} for this hazard: {row}");
+                named += 1;
+            }
+        }
+    }
+    assert!(named >= 20, "only {named} tests found in the hazard table: is it still read rightly?");
+}
+
+#[test]
+fn the_demo_commands_of_the_readme_answer() {
+    let readme = read("README.md");
+    let (_, student) = readme.split_once("## For the student").unwrap();
+    let commands = between_fences(student).lines().filter_map(|line| line.strip_prefix("dioptray "));
+    let mut run = 0;
+    for command in commands {
+        let arguments = command.split('#').next().unwrap().split_whitespace();
+        let output = Command::new(env!("CARGO_BIN_EXE_dioptray")).args(arguments).output().unwrap();
+        assert!(output.status.success(), "{command}: {}", String::from_utf8_lossy(&output.stderr));
+        run += 1;
+    }
+    assert_eq!(run, 4);
+}
+
+fn between_fences(text: &str) -> &str {
+    text.split("```").nth(1).unwrap()
+}

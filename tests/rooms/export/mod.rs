@@ -1,0 +1,10 @@
+//! The record and every form in which it leaves the program.
+
+mod exams;
+mod fhir;
+mod forms;
+mod markdown;
+mod prescription;
+
+/// What a check returns: any error fails it.
+pub type Checked = Result<(), Box<dyn std::error::Error>>;

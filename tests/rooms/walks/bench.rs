@@ -1,0 +1,114 @@
+//! A small box and a four-cell frame to walk with, and the door that walks come in by.
+
+use dioptray::exam::{CheckedStep, Exam, Opening};
+use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame};
+use dioptray::kit::{DeclaredBox, LensForm, LensLine, Measured, Rims, Stock};
+use dioptray::optics::Millimetres;
+use dioptray::screen::{App, ScreenStart, Settings, Size, print};
+use dioptray::session::{Journal, SaveError, Session};
+
+type Failure = Box<dyn std::error::Error>;
+
+/// A small outreach box: -4.25, +3.25 and -1.75 spheres are not in it, one -3.00 is lost.
+pub fn outreach_box() -> Result<DeclaredBox, Failure> {
+    let mut lines = Vec::new();
+    let mut add = |label: &str, declared: u8, missing: u8| -> Result<(), Failure> {
+        lines.push(LensLine { lens: label.parse()?, declared, missing });
+        Ok(())
+    };
+    for power in [0.25, 0.50, 0.75, 1.00, 1.50, 2.00, 2.50, 3.00, 3.50, 4.00, 4.50, 5.00, 6.00, 8.00, 10.00] {
+        for sign in ["+", "-"] {
+            let missing = u8::from(sign == "-" && power == 3.00);
+            add(&format!("{sign}{power:.2} sphere"), 2, missing)?;
+        }
+    }
+    for power in [0.25, 0.50, 0.75, 1.00, 1.50, 2.00] {
+        add(&format!("-{power:.2} cylinder"), 2, 0)?;
+    }
+    for power in 1..=3 {
+        add(&format!("{power} prism"), 1, 0)?;
+    }
+    add("0.25 cross cylinder", 1, 0)?;
+    for name in ["occluder", "pinhole", "slit"] {
+        add(name, 1, 0)?;
+    }
+    Ok(DeclaredBox {
+        name: "Walking box".to_owned(),
+        note: None,
+        form: LensForm::Thin,
+        rims: Rims { plus: Some("black".to_owned()), minus: Some("red".to_owned()) },
+        lines,
+        measured: vec![Measured { piece: "-6.00 sphere #1".parse()?, power: -5.87, note: None }],
+    })
+}
+
+fn cell(name: &str, gap_mm: f64, turns: bool) -> CellSpec {
+    CellSpec { name: name.to_owned(), gap: Millimetres(gap_mm), turns, ring: None }
+}
+
+/// Four cells 3.5 mm apart, the outer two turning, 12 mm before the eye.
+pub fn four_cells() -> DeclaredFrame {
+    DeclaredFrame {
+        name: "Four cells".to_owned(),
+        vertex: Millimetres(12.0),
+        pd: None,
+        axis_marks_deg: 5,
+        cells: vec![
+            cell("rear", 0.0, false),
+            cell("second", 3.5, false),
+            cell("front", 3.5, true),
+            cell("outer", 3.5, true),
+        ],
+    }
+}
+
+/// Saves nothing, in exam 1.
+struct Unkept;
+
+impl Journal for Unkept {
+    fn save(&mut self, _step: &CheckedStep) -> Result<(), SaveError> {
+        Ok(())
+    }
+
+    fn lasts(&self) -> bool {
+        false
+    }
+
+    fn exam_number(&self) -> Option<u64> {
+        Some(1)
+    }
+}
+
+/// An exam that nothing keeps.
+pub fn session(exam: Exam) -> Session {
+    Session::new(exam, Box::new(Unkept))
+}
+
+/// The same screen once more, to try a key on.
+pub fn copy(app: &App) -> App {
+    let mut copy = App::new(session(app.exam().clone()), app.settings.clone());
+    copy.ui = app.ui.clone();
+    copy
+}
+
+/// A screen on an empty frame, without a logbook.
+pub fn options(settings: Settings) -> Result<ScreenStart, Failure> {
+    let fitted = FittedFrame::new(four_cells(), Stock::of(&outreach_box()?));
+    Ok(ScreenStart {
+        session: session(Exam::open(Opening { fitted })),
+        settings,
+        choices: None,
+        goes_on: None,
+        cautions: false,
+    })
+}
+
+/// The last frame after some keys, at a size written `80x24`.
+pub fn walk(keys: &str, size: &str) -> Result<String, Failure> {
+    walk_with(options(Settings::shipped()?)?, keys, size)
+}
+
+/// The last frame of a screen that starts otherwise.
+pub fn walk_with(options: ScreenStart, keys: &str, size: &str) -> Result<String, Failure> {
+    Ok(print(options, keys, size.parse::<Size>()?)?)
+}

@@ -1,0 +1,163 @@
+//! The settings file: what it may say, and the whole message for each mistake.
+#![expect(clippy::unwrap_used, reason = "a test may stop")]
+
+use dioptray::screen::App;
+use dioptray::screen::keys::Action;
+use dioptray::screen::settings::choices::Choices;
+use dioptray::screen::settings::table::{self, SETTINGS};
+use dioptray::screen::settings::{AcuityNotation, Characters, Form, Settings, ThemeName};
+
+use super::Failure;
+use super::bench::{options, walk_with};
+use super::laws::{press, refused};
+
+fn read(text: &str) -> Result<Settings, String> {
+    Settings::read(text, "settings.yaml").map_err(|error| error.to_string())
+}
+
+#[test]
+fn everything_that_can_be_set_is_read() {
+    let text = "form: plus\nacuity: logMAR\nchart_m: 4\nplanned_vertex_mm: 14\ntheme: daylight\ncharacters: ascii\n\
+                keys:\n  undo: z\n  take-out: [k, ctrl-k]\n";
+    let settings = read(text).unwrap();
+    assert_eq!(settings.form, Form::Plus);
+    assert_eq!(settings.acuity, AcuityNotation::LogMar);
+    assert_eq!(settings.chart_m, 4.0);
+    assert_eq!(settings.planned_vertex.unwrap().0, 14.0);
+    assert_eq!(settings.theme, ThemeName::Daylight);
+    assert_eq!(settings.characters, Characters::Ascii);
+}
+
+#[test]
+fn nothing_set_is_what_ships() {
+    for text in ["", "# nothing yet\n", "---\n", "keys: {}\n"] {
+        assert_eq!(read(text).unwrap(), Settings::shipped().unwrap(), "{text:?}");
+    }
+}
+
+#[test]
+fn other_keys_work_and_stand_in_hints_and_messages() -> Result<(), Failure> {
+    let settings = read("keys: {take-out: k, undo: [z], help: f2, wanted: J}")?;
+    let frame = walk_with(options(settings.clone())?, "-4<enter>k", "120x36")?;
+    assert!(frame.contains("-4.00 from right 1 back in the box"), "{frame}");
+    let frame = walk_with(options(settings.clone())?, "-4<enter>", "120x36")?;
+    assert!(frame.contains("k take out  z undo"), "{frame}");
+    assert!(frame.contains("g guide  f2 all keys  J wanted"), "{frame}");
+    assert!(frame.contains("J says which power"), "{frame}");
+    let frame = walk_with(options(settings)?, "-4<enter>x", "120x36")?;
+    assert!(frame.contains("x does nothing here: f2 shows what does"), "{frame}");
+    Ok(())
+}
+
+#[test]
+fn every_mistake_is_told_with_its_place() {
+    let cases = [
+        ("form: minus\nthem: dark\n", "2:1: a settings file has no key `them`"),
+        ("theme: dusk\n", "1:8: `theme` cannot be `dusk`: it is one of dark, daylight, plain"),
+        ("chart_m: 60\n", "1:10: "),
+        ("form: minus\nplanned_vertex_mm: -1\n", "2:20: "),
+        ("keys:\n  undoo: z\n", "2:3: there is no action `undoo`"),
+        ("keys:\n  undo: x\n", "2:3: `x` is the key for `take-out` already: give `take-out` another key first"),
+        ("keys: {undo: entre}\n", "1:14: `entre` names no key"),
+        ("keys: {undo: [z, entre]}\n", "1:18: `entre` names no key"),
+        ("keys: {undo: []}\n", "1:14: `undo` has no key: name at least one"),
+        ("keys: undo\n", "1:7: `keys` needs actions and their keys"),
+        ("form: [\n", "2:1: this is not well-formed YAML"),
+        ("- form\n", "1:1: a settings file needs keys and values"),
+        ("form: minus\nform: plus\n", "2:1: "),
+        ("form: &a minus\n", "1:"),
+    ];
+    let mut wrong = Vec::new();
+    for (text, message) in cases {
+        let told = read(text).map_or_else(|told| told, |_| "read".to_owned());
+        if !told.starts_with(&format!("settings.yaml:{message}")) {
+            wrong.push(format!("{text:?}\n  said {told}\n  not  {message}"));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn all_faults_are_told_in_one_run() {
+    let told = read("form: mins\ntheme: dusk\nkeys: {undoo: z}\n").unwrap_err();
+    assert_eq!(told.lines().count(), 3, "{told}");
+    assert!(told.contains("did you mean `minus`?") && told.contains("did you mean `undo`?"), "{told}");
+}
+
+#[test]
+fn two_actions_may_change_places() {
+    assert!(read("keys: {undo: r, redo: u}").is_ok());
+}
+
+#[test]
+fn a_file_that_is_not_there_is_no_fault_and_one_that_cannot_be_read_is() {
+    let folder = tempfile::tempdir().unwrap();
+    assert_eq!(Settings::load(&folder.path().join("none.yaml")).unwrap(), Settings::shipped().unwrap());
+    let told = Settings::load(folder.path()).unwrap_err().to_string();
+    assert!(told.contains("this is a folder"), "{told}");
+}
+
+#[test]
+fn the_example_of_every_setting_is_read() {
+    for setting in SETTINGS {
+        let text = format!("{}: {}\n", setting.key, setting.example);
+        assert!(read(&text).is_ok(), "{text}: {:?}", read(&text).err());
+    }
+    assert!(read(&table::as_yaml()).is_ok(), "{}", table::as_yaml());
+}
+
+#[test]
+fn the_schema_has_every_setting_and_every_action() {
+    let schema = table::schema();
+    let names = |value: &serde_json::Value| -> Vec<String> { value.as_object().unwrap().keys().cloned().collect() };
+    let mut keys: Vec<String> = SETTINGS.iter().map(|setting| setting.key.to_owned()).collect();
+    keys.sort();
+    let mut properties = names(&schema["properties"]);
+    properties.sort();
+    assert_eq!(properties, keys);
+    assert_eq!(names(&schema["properties"]["keys"]["properties"]).len(), Action::every().count());
+    assert_eq!(schema["properties"]["theme"]["enum"], serde_json::json!(["dark", "daylight", "plain"]));
+    assert_eq!(schema["properties"]["chart_m"]["maximum"], serde_json::json!(10.0));
+}
+
+fn screen(choices: &std::path::Path, settings: &str) -> Result<App, Failure> {
+    let choices = Choices::load(choices, &read(settings)?);
+    let start = options(choices.applied())?;
+    let mut app = App::new(start.session, start.settings);
+    app.choices = Some(choices);
+    Ok(app)
+}
+
+#[test]
+fn what_is_chosen_on_the_screen_holds_at_the_next_start() -> Result<(), Failure> {
+    let folder = tempfile::tempdir()?;
+    let choices = folder.path().join("choices.yaml");
+    let mut app = screen(&choices, "form: minus\n")?;
+    press(&mut app, "tT")?;
+    assert_eq!((app.ui.form, app.ui.theme), (Form::Plus, ThemeName::Daylight));
+    let app = screen(&choices, "form: minus\n")?;
+    assert_eq!((app.ui.form, app.ui.theme), (Form::Plus, ThemeName::Daylight));
+    // settings that were edited since hold again, the others stay as they were chosen
+    let mut app = screen(&choices, "theme: plain\n")?;
+    assert_eq!((app.ui.form, app.ui.theme), (Form::Plus, ThemeName::Plain));
+    // what was not chosen is not kept: the theme of a terminal without colour is nobody's choice
+    press(&mut app, "t")?;
+    let app = screen(&choices, "form: minus\n")?;
+    assert_eq!((app.ui.form, app.ui.theme), (Form::Minus, ThemeName::Daylight));
+    Ok(())
+}
+
+#[test]
+fn choices_that_cannot_be_read_or_kept_stop_nobody() -> Result<(), Failure> {
+    let folder = tempfile::tempdir()?;
+    let choices = folder.path().join("choices.yaml");
+    for text in ["", "theme: [\n", "theme: {settings: dark, chosen: dusk}\n", "later: {settings: a, chosen: b}\n"] {
+        std::fs::write(&choices, text)?;
+        assert_eq!(screen(&choices, "")?.ui.theme, ThemeName::Dark, "{text}");
+    }
+    let mut app = screen(&folder.path().join("none").join("choices.yaml"), "")?;
+    press(&mut app, "T")?;
+    assert_eq!(app.ui.theme, ThemeName::Daylight);
+    assert!(refused(&app).is_some_and(|text| text.starts_with("this choice is not kept: ")), "{:?}", refused(&app));
+    Ok(())
+}
