@@ -79,7 +79,8 @@ pub fn default(field: Field, app: &App) -> Option<String> {
         Field::Chart => Some(format!("{} m, as the settings say", app.settings.chart_m)),
         Field::ChartAllowance => {
             let metres = chart_metres(app);
-            Some(format!("none; {:.2} D would be for {metres} m", too_plus_of_near_chart(metres)))
+            let too_plus = too_plus_of_near_chart(metres);
+            (too_plus > 0.0).then(|| format!("none; a chart at {metres} m calls for {too_plus:.2} D"))
         }
         Field::FramePd(eye) => app.state().fitted.eye_pd[eye].map(|_| "the person's".to_owned()),
         Field::Label
