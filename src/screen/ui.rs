@@ -6,6 +6,7 @@ use super::page::{Confirmation, Page};
 use super::settings::{Form, Settings, ThemeName};
 use super::shelf::Shelf;
 use super::spot::Spot;
+use crate::exam::Sentence;
 use crate::kit::Lens;
 use crate::optics::{Eye, Eyes, Power};
 
@@ -100,6 +101,15 @@ pub struct Instead {
     pub lens: Lens,
 }
 
+/// An answer that the guide was given, to be written when it is shown.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Answered {
+    /// By its key.
+    Chosen(Sentence),
+    /// As it was typed, or what was done instead.
+    Text(String),
+}
+
 /// The state of the screen itself.
 #[derive(Debug, Clone)]
 pub struct Ui {
@@ -131,8 +141,8 @@ pub struct Ui {
     pub pair: bool,
     /// What to propose stacks for instead of the wanted power.
     pub instead: Option<Instead>,
-    /// The answer that the guide was given last, in words.
-    pub answered: Option<String>,
+    /// The answer that the guide was given last.
+    pub answered: Option<Answered>,
     /// The chosen point of the trail, the newest of the eye first.
     pub chosen_tried: usize,
     /// The last message.

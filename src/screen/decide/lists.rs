@@ -3,8 +3,9 @@
 use crossterm::event::KeyCode;
 
 use super::super::app::App;
+use super::super::field::row_count;
 use super::super::keys::{CellsAction, Chord, ListsAction};
-use super::super::page::{Page, row_count};
+use super::super::page::Page;
 use super::super::shelf::{self, Shelf};
 use super::super::spot::Spot;
 use super::super::ui::{Panel, Purpose, Sheet, Ui};

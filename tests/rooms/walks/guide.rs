@@ -126,7 +126,7 @@ fn an_easy_exam_of_two_eyes_takes_fewer_than_120_keys() -> Result<(), Failure> {
 fn by_retinoscopy_first() -> Result<(), Failure> {
     let mut person = short_sighted();
     let led = lead(app()?, &mut person, |app| {
-        let findings = app.leading().guide.findings().clone();
+        let findings = app.guidance().guide.findings().clone();
         let first = findings.done.len() == 1;
         first.then_some("2")
     })?;
@@ -150,7 +150,7 @@ fn has_minus_cylinder(frame: &str) -> bool {
 
 #[test]
 fn with_plus_cylinders_chosen_no_sentence_of_the_guide_writes_a_minus_cylinder() -> Result<(), Failure> {
-    let way = |app: &App| (app.leading().guide.findings().done.len() == 1).then_some("2");
+    let way = |app: &App| (app.guidance().guide.findings().done.len() == 1).then_some("2");
     let plus = || -> Result<ScreenStart, Failure> {
         Ok(ScreenStart { settings: Settings::read("form: plus\nacuity: decimal", "settings.yaml")?, ..outreach()? })
     };
