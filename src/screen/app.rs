@@ -160,7 +160,7 @@ impl App {
 
     /// The eye that the guide asks about is the eye that the keys work on; a closed exam is not led any more.
     pub(super) fn follow_the_guide(&mut self) {
-        if self.state().finished && matches!(self.ui.panel, Panel::Guide | Panel::Choosing) {
+        if self.state().finished && self.ui.panel.is_of_the_guide() {
             self.ui.panel = Panel::Cells;
         }
         if self.ui.panel == Panel::Guide

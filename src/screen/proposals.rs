@@ -79,13 +79,16 @@ impl Search {
         let usable = |stocked: &StockedPiece| match stocked.place {
             Place::Box => true,
             Place::Cell { eye: before, .. } => before == eye,
-            _ => false,
+            Place::Hand { .. } | Place::Lost | Place::Lent { .. } | Place::Retired => false,
         };
         let (ours, theirs) = (self.fitted.stock.pieces(), other.fitted.stock.pieces());
         self.fitted.frame == other.fitted.frame
             && ours.len() == theirs.len()
             && ours.iter().zip(theirs).all(|(one, other)| {
-                let makes_power = matches!(one.piece.lens, Lens::Sphere(_) | Lens::Cylinder(_));
+                let makes_power = match one.piece.lens {
+                    Lens::Sphere(_) | Lens::Cylinder(_) => true,
+                    Lens::Prism(_) | Lens::CrossCylinder(_) | Lens::Accessory(_) => false,
+                };
                 one.piece == other.piece
                     && one.measured == other.measured
                     && if makes_power { usable(one) == usable(other) } else { one.place == other.place }

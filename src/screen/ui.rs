@@ -27,6 +27,24 @@ pub enum Panel {
     Trail,
 }
 
+impl Panel {
+    /// Whether it is one of the guide's.
+    pub fn is_of_the_guide(self) -> bool {
+        match self {
+            Self::Guide | Self::Choosing => true,
+            Self::Cells | Self::Proposals | Self::Drawer | Self::Trail => false,
+        }
+    }
+
+    /// Whether keys work on the place in focus before an eye.
+    fn works_on_places(self) -> bool {
+        match self {
+            Self::Cells | Self::Proposals | Self::Drawer => true,
+            Self::Guide | Self::Choosing | Self::Trail => false,
+        }
+    }
+}
+
 /// What lies over the screen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Sheet {
@@ -186,8 +204,7 @@ impl Ui {
 
     /// Whether keys work on a place before an eye: the one in focus, unless the guide or the trail has the keys.
     pub fn works_in(&self, eye: Eye, spot: Spot) -> bool {
-        let elsewhere = matches!(self.panel, Panel::Guide | Panel::Choosing | Panel::Trail);
-        !elsewhere && self.eye == eye && self.spot() == spot
+        self.panel.works_on_places() && self.eye == eye && self.spot() == spot
     }
 
     /// Where a key is pressed now, as the key table has it.

@@ -58,7 +58,7 @@ pub fn rows(pen: &Pen<'_>, app: &App, width: u16) -> u16 {
 
 /// Draws the guide.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
-    let focused = matches!(app.ui.panel, Panel::Guide | Panel::Choosing);
+    let focused = app.ui.panel.is_of_the_guide();
     let guidance = app.guidance();
     let roomy = area.height >= ROOMY_ROWS;
     let heading =

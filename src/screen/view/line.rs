@@ -77,7 +77,7 @@ fn typed(pen: &mut Pen<'_>, area: Rect, app: &App, prompt: &Prompt) -> u16 {
     let first = prompt.line.visual_scroll(room);
     let shown: String = prompt.line.value().chars().skip(first).collect();
     let end = pen.text(area, 0, start, &shown, theme.net);
-    // the character at which the line was refused, and the cursor, are told apart by underline and reverse
+    // the character at which the line was refused, and the cursor, differ by underline and reverse
     let mut mark = |at: usize, modifier: Modifier| {
         let column = start + at.saturating_sub(first) as u16;
         if column < area.width && area.y < pen.buffer.area.bottom() {

@@ -1,4 +1,4 @@
-//! The trail as a plot: power against acuity, better and worse told apart by shape, kept ones filled.
+//! The trail as a plot: power against acuity, better and worse differ in shape, kept ones filled.
 
 use ratatui::layout::Rect;
 use ratatui::style::Style;
@@ -145,7 +145,7 @@ pub fn style(pen: &Pen<'_>, tried: &Tried) -> Style {
     match tried.judgement {
         Some(Judgement::Worse) => pen.theme.warning,
         Some(Judgement::Better) => pen.theme.done,
-        _ => pen.theme.text,
+        Some(Judgement::Same) | None => pen.theme.text,
     }
 }
 
