@@ -11,7 +11,7 @@ use syn::visit::{self, Visit};
 type Failure = Box<dyn std::error::Error>;
 
 /// Each room with the rooms it may know, lowest first. A new room stands in this table before it compiles here.
-const ROOMS: [(&str, &[&str]); 10] = [
+const ROOMS: [(&str, &[&str]); 11] = [
     ("optics", &[]),
     ("kit", &["optics"]),
     ("frame", &["optics", "kit"]),
@@ -20,8 +20,9 @@ const ROOMS: [(&str, &[&str]); 10] = [
     ("guide", &["optics", "kit", "frame", "stacking", "exam"]),
     ("logbook", &["optics", "kit", "frame", "exam"]),
     ("export", &["optics", "kit", "frame", "exam"]),
-    ("screen", &["optics", "kit", "frame", "stacking", "exam", "guide", "export"]),
-    ("command", &["optics", "kit", "frame", "stacking", "exam", "guide", "logbook", "export", "screen"]),
+    ("session", &["optics", "kit", "frame", "exam", "guide", "logbook", "export"]),
+    ("screen", &["optics", "kit", "frame", "stacking", "exam", "guide", "export", "session"]),
+    ("command", &["optics", "kit", "frame", "stacking", "exam", "guide", "logbook", "export", "session", "screen"]),
 ];
 
 /// A module by the names that lead to it from the root of the crate.

@@ -6,6 +6,7 @@ use std::path::Path;
 use super::declared::{CellSpec, DeclaredFrame, PdRange};
 use crate::kit::document::fault::{most_like, quoted};
 use crate::kit::document::load::{name_of, read_text};
+use crate::kit::document::name::read_name;
 use crate::kit::document::{Door, Faults, Fields, Node, Position, Problem};
 use crate::optics::{Millimetres, bounds};
 
@@ -41,7 +42,7 @@ fn read_root(door: &mut Door, root: &Node) -> Option<DeclaredFrame> {
         return None;
     }
     let fields = door.fields(root, "a frame", &FRAME_KEYS)?;
-    let name = door.required(&fields, "frame", "frame: Four-cell").and_then(|node| door.text(node, "frame"));
+    let name = door.required(&fields, "frame", "frame: Four-cell").and_then(|node| read_name(door, node, "frame"));
     let vertex = door
         .required(&fields, "vertex_mm", "vertex_mm: 12")
         .and_then(|node| door.number(node, "vertex_mm", &bounds::VERTEX_MM));
@@ -132,7 +133,7 @@ fn read_cell(
     rings: &mut Vec<(String, Position)>,
 ) -> Option<CellSpec> {
     let name_node = door.required(cell, "name", "name: rear");
-    let name = name_node.and_then(|node| door.text(node, "name"));
+    let name = name_node.and_then(|node| read_name(door, node, "name"));
     if let (Some(node), Some(name)) = (name_node, &name)
         && let Some(before) = names.insert(name.clone(), node.at)
     {

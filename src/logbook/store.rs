@@ -322,6 +322,7 @@ mod tests {
     fn opening() -> Opening {
         let declared = DeclaredBox {
             name: "Empty".to_owned(),
+            id: None,
             note: None,
             form: LensForm::Thin,
             rims: Rims::default(),

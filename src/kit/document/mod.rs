@@ -5,12 +5,14 @@
 //!
 //! - [`fault`]: what is wrong, where, what is allowed;
 //! - [`load`]: a file becomes text;
+//! - [`name`]: what things are called;
 //! - [`tree`]: text becomes located nodes;
 //! - [`door`]: nodes become values.
 
 pub mod door;
 pub mod fault;
 pub mod load;
+pub mod name;
 pub mod tree;
 
 pub use door::{Door, Fields};

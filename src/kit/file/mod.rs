@@ -8,12 +8,13 @@ use std::path::Path;
 use super::declared::{DeclaredBox, LensForm, Rims};
 use super::document::fault::{choice, most_like, quoted};
 use super::document::load::{name_of, read_text};
+use super::document::name::{read_id, read_name};
 use super::document::{Door, Faults, Fields, Node, Problem};
 use super::lens::{ACCESSORIES, PoweredKind};
 use lines::Lines;
 
 /// The keys of a box file.
-pub const BOX_KEYS: [&str; 7] = ["box", "note", "lens_form", "rims", "lenses", "missing", "measured"];
+pub const BOX_KEYS: [&str; 8] = ["box", "id", "note", "lens_form", "rims", "lenses", "missing", "measured"];
 /// The keys of `rims`.
 pub const RIMS_KEYS: [&str; 2] = ["plus", "minus"];
 /// The keys of an entry of `lenses` whose kind is marked with powers.
@@ -57,7 +58,8 @@ fn read_root(door: &mut Door, root: &Node) -> Option<DeclaredBox> {
         return None;
     }
     let fields = door.fields(root, "a box", &BOX_KEYS)?;
-    let name = door.required(&fields, "box", "box: Hillside outreach").and_then(|node| door.text(node, "box"));
+    let name = door.required(&fields, "box", "box: Hillside outreach").and_then(|node| read_name(door, node, "box"));
+    let id = fields.get("id").map_or(Some(None), |node| read_id(door, node).map(Some));
     let note = optional_text(door, &fields, "note");
     let form = fields.get("lens_form").map_or(Some(LensForm::default()), |node| read_form(door, node));
     let rims = fields.get("rims").map_or(Some(Rims::default()), |node| read_rims(door, node));
@@ -66,7 +68,7 @@ fn read_root(door: &mut Door, root: &Node) -> Option<DeclaredBox> {
         lines.read_missing(door, node);
     }
     let measured = fields.get("measured").map_or_else(Vec::new, |node| lines.read_measured(door, node));
-    Some(DeclaredBox { name: name?, note, form: form?, rims: rims?, lines: lines.all, measured })
+    Some(DeclaredBox { name: name?, id: id?, note, form: form?, rims: rims?, lines: lines.all, measured })
 }
 
 fn optional_text(door: &mut Door, fields: &Fields, key: &'static str) -> Option<String> {
