@@ -92,6 +92,25 @@ fn a_byte_order_mark_is_no_part_of_the_text() -> Outcome {
 }
 
 #[test]
+fn a_file_takes_figures_as_people_type_them() -> Outcome {
+    let frame = |vertex: &str, marks: &str| {
+        let text = format!("frame: F\nvertex_mm: {vertex}\naxis_marks_deg: {marks}\ncells: [{{name: rear}}]\n");
+        parse_frame("f.yaml", &text).map(|frame| (frame.vertex.0, frame.axis_marks_deg))
+    };
+    for vertex in ["12.5", "12,5", "12.5 mm", "12,5mm", "1.25e1", "012.50"] {
+        assert_eq!(frame(vertex, "5°")?, (12.5, 5), "{vertex}");
+    }
+    let bare = |power: &str| {
+        let measured = format!("measured:\n  - {{lens: \"-1.00 sphere #1\", power: {power}}}\n");
+        let text = format!("box: B\nlenses: [{{kind: sphere, powers: [\"-1,00\"], each: 1}}]\n{measured}");
+        parse_box("b.yaml", &text).map(|declared| declared.measured[0].power)
+    };
+    // a measured power is what was measured, not the mark of an eighth
+    assert_eq!((bare("-0.87")?, bare("\u{2212}0.87")?, bare("-.87")?), (-0.87, -0.87, -0.87));
+    Ok(())
+}
+
+#[test]
 fn every_fault_of_a_file_comes_in_one_run() -> Outcome {
     let faults = read_box(Path::new("tests/invalid/box-many-faults.yaml")).err().ok_or("accepted")?;
     let places: Vec<(usize, usize)> = faults.iter().map(|fault| (fault.at.line, fault.at.column)).collect();

@@ -3,9 +3,12 @@
 use std::error::Error;
 
 use approx::assert_relative_eq;
+use dioptray::optics::bounds::{
+    ADDITION, AGE_YEARS, ALL, CLOCK_HOURS, EACH, NEAR_M, POWER, Range, SignRule, Steps, VERTEX_MM, WORKING_M,
+};
 use dioptray::optics::notation::{
-    LensToken, NotationError, Style, eighth_of_mark, parse_lens, parse_power, parse_prescription, write_lens,
-    write_power, write_prescription,
+    LensToken, NotationError, Style, eighth_of_mark, parse_figure, parse_lens, parse_power, parse_prescription,
+    write_lens, write_power, write_prescription,
 };
 use dioptray::optics::{Acuity, AcuityNotation, Axis, Base, SpheroCylinder};
 use proptest::prelude::*;
@@ -26,6 +29,7 @@ fn every_accepted_form_of_a_lens_is_read() -> Result<(), NotationError> {
         ("\u{2212}4.25", LensToken::Sphere(-4.25)),
         ("+1", LensToken::Sphere(1.0)),
         ("-4.25DS", LensToken::Sphere(-4.25)),
+        ("-4,25", LensToken::Sphere(-4.25)),
         ("-4.25 ds", LensToken::Sphere(-4.25)),
         ("plano", LensToken::Sphere(0.0)),
         ("PLANO", LensToken::Sphere(0.0)),
@@ -35,6 +39,7 @@ fn every_accepted_form_of_a_lens_is_read() -> Result<(), NotationError> {
         ("+40", LensToken::Sphere(40.0)),
         ("  -4.25\t", LensToken::Sphere(-4.25)),
         ("-0.75x180", cylinder(-0.75, 180)),
+        ("-0,75x180", cylinder(-0.75, 180)),
         ("-0.75 x 180", cylinder(-0.75, 180)),
         ("\u{2212}0.75\u{d7}180", cylinder(-0.75, 180)),
         ("+0.75X5", cylinder(0.75, 5)),
@@ -70,6 +75,7 @@ fn every_accepted_form_of_a_prescription_is_read() -> Result<(), NotationError> 
         ("+2.00/+5.00x30", rx(2.0, 5.0, 30.0)),
         ("-4.25DS", rx(-4.25, 0.0, 180.0)),
         ("-4.25", rx(-4.25, 0.0, 180.0)),
+        ("-4,25/-0,75x180", rx(-4.25, -0.75, 180.0)),
         ("plano", rx(0.0, 0.0, 180.0)),
         ("-4.25/0.00x90", rx(-4.25, 0.0, 180.0)),
         ("-4.25/-0.75x0", rx(-4.25, -0.75, 180.0)),
@@ -115,7 +121,7 @@ fn powers_are_written_with_sign_and_two_places() {
 }
 
 /// Texts that no lens, prescription or acuity is written as, between bars.
-const NO_LENS: &str = "|   |4.25|-|+|--4|-+4|- 4|.5|-.5|-4.|-4,25|-4.2.5|-1e1|+0x1F|0x90|nan|NaN|inf|-inf|+NaN|infinity|\
+const NO_LENS: &str = "|   |4.25|-|+|--4|-+4|- 4|.5|-.5|-4.|-4,|-4.2.5|-1e1|+0x1F|0x90|nan|NaN|inf|-inf|+NaN|infinity|\
     -1_000|+40.25|-41|\u{2013}4.25|\u{2212}0.75\u{d7}190|-0.75x181|-0.75x-5|-0.75x90.5|-0.75x|-0.75x90x|-0.75x9O|x180|\
     \u{d7}180|-0.75 180|-4.25/-0.75x180|-4.25 -0.75x180|-4.25DSx90|-4.25D|planox90|+3BU|3B|3bx|3b360|3b22.5|3b-1|41BU|\
     0BU|3BU4|BU|b225|..|oc/cluder|-99999999999999999999999999999999999999999999|\u{663}|-4.25\u{0}";
@@ -155,6 +161,7 @@ fn acuities_are_read_and_written_in_every_notation() -> Result<(), NotationError
         ("0.5", ["6/12", "20/40", "0.5", "0.30logMAR"]),
         ("0.3logMAR", ["6/12", "20/40", "0.5", "0.30logMAR"]),
         ("6/6", ["6/6", "20/20", "1.0", "0.00logMAR"]),
+        ("0,5", ["6/12", "20/40", "0.5", "0.30logMAR"]),
         ("1", ["6/6", "20/20", "1.0", "0.00logMAR"]),
         ("6/60-2", ["6/60-2", "20/200-2", "0.1-2", "1.00logMAR-2"]),
         ("6/9 +1", ["6/9+1", "20/30+1", "0.67+1", "0.18logMAR+1"]),
@@ -211,7 +218,84 @@ fn style() -> impl Strategy<Value = Style> {
     prop_oneof![Just(Style::Ascii), Just(Style::Typographic)]
 }
 
+/// Any figure that a row of the table permits, by its row.
+fn permitted() -> impl Strategy<Value = (Range, f64)> {
+    (0..ALL.len(), 0.0..=1.0f64).prop_map(|(row, share)| {
+        let row = ALL[row];
+        // two places at most, as people write figures
+        let steps = match row.steps {
+            Steps::Any => 100.0,
+            Steps::Halves => 2.0,
+            Steps::Whole => 1.0,
+        };
+        (row, ((row.least + share * (row.most - row.least)) * steps).round() / steps)
+    })
+}
+
+/// A figure as it is typed for a row.
+fn typed(row: &Range, value: f64) -> String {
+    let sign = if row.sign == SignRule::Needed && value > 0.0 { "+" } else { "" };
+    format!("{sign}{value}")
+}
+
+#[test]
+fn every_row_has_a_name_of_its_own_and_limits_that_it_permits() {
+    for row in ALL {
+        assert_eq!(ALL.iter().filter(|other| other.name == row.name).count(), 1, "{}", row.name);
+        assert!(row.check(row.least).is_ok() && row.check(row.most).is_ok(), "{}", row.name);
+        assert!(row.least < row.most && !row.name.is_empty());
+    }
+}
+
+#[test]
+fn a_figure_is_refused_with_its_name_its_limits_and_the_place() {
+    let cases = [
+        ("60", NEAR_M, "near distance 60 m is outside 0.1 to 2 m\n  60\n  ^^"),
+        ("0,05", WORKING_M, "working distance 0.05 m is outside 0.1 to 2 m\n  0,05\n  ^^^^"),
+        ("300", AGE_YEARS, "age 300 is outside 1 to 120 years\n  300\n  ^^^"),
+        ("4,5 years", AGE_YEARS, "age 4.5 is not a whole number\n  4,5 years\n  ^^^"),
+        ("2.25", CLOCK_HOURS, "hour of the clock 2.25 is not a whole number or a half\n  2.25\n  ^^^^"),
+        ("100", EACH, "count 100 is outside 1 to 99\n  100\n  ^^^"),
+        ("2 m", EACH, "nothing may follow the number: count is from 1 to 99\n  2 m\n    ^"),
+        ("+12", VERTEX_MM, "vertex distance is written without a sign: 12\n  +12\n  ^^^"),
+        ("-1", VERTEX_MM, "vertex distance -1 mm is outside 0 to 40 mm\n  -1\n  ^^"),
+        ("1e1", VERTEX_MM, "numbers are written out, without exponents\n  1e1\n   ^^"),
+        (
+            " 12 cm",
+            VERTEX_MM,
+            "only its unit may follow the number: vertex distance is from 0 to 40 mm\n   12 cm\n      ^^",
+        ),
+        ("far", VERTEX_MM, "expected a number here: vertex distance is from 0 to 40 mm\n  far\n  ^^^"),
+        ("1.25", ADDITION, "a power needs its sign: write +1.25 or -1.25\n  1.25\n  ^^^^"),
+        ("\u{2212}1", ADDITION, "addition -1 D is outside 0 to 20 D\n  \u{2212}1\n  ^^"),
+    ];
+    for (text, row, message) in cases {
+        let said = parse_figure(text, &row).map_err(|error| error.to_string());
+        assert_eq!(said, Err(message.to_owned()), "{text} as {}", row.name);
+    }
+}
+
 proptest! {
+    #[test]
+    fn a_permitted_figure_is_read_with_point_or_comma_and_with_its_unit((row, value) in permitted()) {
+        let text = typed(&row, value);
+        let expected = if row.marked { eighth_of_mark(value) } else { value };
+        let minus = text.replace('-', "\u{2212}");
+        let units = row.unit.typed().iter().flat_map(|unit| [format!("{text}{unit}"), format!("{text} {}", unit.to_uppercase())]);
+        for text in [text.clone(), text.replace('.', ","), minus, format!(" {text} ")].into_iter().chain(units) {
+            prop_assert_eq!(parse_figure(&text, &row), Ok(expected), "{} as {}", text, row.name);
+        }
+    }
+
+    #[test]
+    fn a_figure_beyond_its_limits_is_refused_with_them((row, _) in permitted(), beyond in 1u32..10_000, below: bool) {
+        let beyond = f64::from(beyond) / 4.0;
+        let value = if below { row.least - beyond } else { row.most + beyond };
+        let said = parse_figure(&typed(&row, value), &row).map_err(|error| error.problem().to_owned());
+        let limits = format!("outside {} to {}{}", row.least, row.most, row.unit.behind());
+        prop_assert!(said.clone().is_err_and(|said| said.starts_with(row.name) && said.ends_with(&limits)), "{:?}", said);
+    }
+
     #[test]
     fn what_is_written_is_read_again(prescription in quarter_prescription(), style in style()) {
         prop_assert_eq!(parse_prescription(&write_prescription(prescription, style)), Ok(prescription));
@@ -248,9 +332,9 @@ proptest! {
     }
 
     #[test]
-    fn a_power_that_is_read_lies_in_its_range(text in "[-+]?[0-9]{1,3}(\\.[0-9]{1,3})?") {
+    fn a_power_that_is_read_lies_in_its_range(text in "[-+]?[0-9]{1,3}([.,][0-9]{1,3})?") {
         if let Ok(power) = parse_power(&text) {
-            prop_assert!(power.abs() <= 40.0);
+            prop_assert!(POWER.contains(power));
             prop_assert!(power == 0.0 || text.starts_with(['-', '+']));
         }
     }

@@ -6,13 +6,14 @@ use std::path::PathBuf;
 use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser, Subcommand};
 
-use super::context::{Context, Outcome, WrongUsage};
+use super::context::{CAUTION, Context, Outcome, WrongUsage};
 use super::{boxes, completions, convert, exams, man, net, retinoscopy, stack, start, values};
+use crate::exam::cautions;
 use crate::kit::document::Faults;
 
 /// Refraction with a trial frame and a box of loose lenses. Without a command it opens the screen.
 #[derive(Debug, Parser)]
-#[command(name = "dioptray", version, after_help = EXIT_CODES)]
+#[command(name = "dioptray", version, after_help = format!("{EXIT_CODES}\n\n{CAUTION} {}", cautions::REFER_IN_HELP))]
 pub struct Cli {
     /// The logbook file; by default it lies in your data folder.
     #[arg(long, global = true, value_name = "FILE", env = "DIOPTRAY_LOGBOOK", hide_env_values = true, display_order = 900, value_parser = values::path())]
@@ -34,11 +35,7 @@ const EXIT_CODES: &str = "Examples:
 Exit codes: 0 done; 1 the input is at fault (message on standard error, nothing on standard \
 output); 2 wrong usage; 3 done, but no stack reaches the wanted power.
 
-Axes are degrees on the dial as the examiner sees it: 0 at the right, anticlockwise, the same for both eyes.
-
-Dioptray is an aid for learning and for keeping records, not a medical device: it does not diagnose, and a prescription \
-is the responsibility of a person licensed to give it under local rules. Refer sudden loss of sight, pain, flashes or \
-floaters, double vision, acuity that a pinhole does not improve, and a child whose eyes turn.";
+Axes are degrees on the dial as the examiner sees it: 0 at the right, anticlockwise, the same for both eyes.";
 
 /// What the program can do without its screen.
 #[derive(Debug, Subcommand)]

@@ -5,9 +5,10 @@ use std::path::PathBuf;
 use clap::error::ErrorKind;
 use thiserror::Error;
 
+use crate::exam::cautions;
+
 /// The caution below every help page.
-pub(super) const CAUTION: &str = "Dioptray is an aid for learning and for keeping records, not a medical device: it does not \
-diagnose, and a prescription is the responsibility of a person licensed to give it under local rules.";
+pub(super) const CAUTION: &str = cautions::IN_HELP;
 
 /// How a command ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

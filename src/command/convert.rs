@@ -8,7 +8,7 @@ use serde::Serialize;
 
 use super::json::{FormJson, PowerJson, write_line};
 use super::{CAUTION, Context, Outcome, values};
-use crate::optics::notation::{Style, parse_prescription, write_prescription};
+use crate::optics::notation::{Style, parse_figure, parse_prescription, write_prescription};
 use crate::optics::quarter::nearest_quarter;
 use crate::optics::vergence::at_vertex;
 use crate::optics::{Millimetres, Power, SpheroCylinder, bounds};
@@ -21,11 +21,11 @@ pub struct Convert {
     #[arg(value_name = "RX", value_parser = values::text())]
     prescription: String,
     /// Vertex distance it is made for, in millimetres, 0 to 40.
-    #[arg(long, value_name = "MM", default_value_t = 0.0, value_parser = values::number, hide_default_value = true)]
-    from: f64,
+    #[arg(long, value_name = "MM", default_value = "0", value_parser = values::figure, hide_default_value = true)]
+    from: String,
     /// Vertex distance to move it to, in millimetres, 0 to 40. Either one left out is 0, the cornea.
-    #[arg(long, value_name = "MM", default_value_t = 0.0, value_parser = values::number, hide_default_value = true)]
-    to: f64,
+    #[arg(long, value_name = "MM", default_value = "0", value_parser = values::figure, hide_default_value = true)]
+    to: String,
     /// Write it with a plus cylinder. In JSON, "power" stays in minus-cylinder form and "plus_form" is added.
     #[arg(long)]
     plus: bool,
@@ -50,8 +50,8 @@ impl Convert {
     /// Converts.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let written = parse_prescription(&self.prescription)?;
-        let from = Millimetres(bounds::VERTEX_MM.check(self.from)?);
-        let to = Millimetres(bounds::VERTEX_MM.check(self.to)?);
+        let from = Millimetres(parse_figure(&self.from, &bounds::VERTEX_MM)?);
+        let to = Millimetres(parse_figure(&self.to, &bounds::VERTEX_MM)?);
         let power = at_vertex(written.power(), from, to);
         if !power.is_finite() {
             bail!("a lens of this power has its focus exactly there: no lens at {} mm does the same", to.0);

@@ -12,7 +12,7 @@ use super::{CAUTION, Context, Outcome, files, text, values};
 use crate::frame::DeclaredFrame;
 use crate::kit::document::fault::{choice, most_like};
 use crate::kit::lens::{ACCESSORIES, Lens};
-use crate::optics::notation::{LensToken, Style, parse_lens, write_lens};
+use crate::optics::notation::{LensToken, Style, parse_figure, parse_lens, write_lens};
 use crate::optics::vergence::{at_vertex, net};
 use crate::optics::{Dioptres, Eye, Millimetres, Power, Prism, bounds};
 
@@ -24,8 +24,8 @@ pub struct Net {
     #[arg(long, value_name = "FILE", value_parser = values::path())]
     frame: Option<PathBuf>,
     /// Vertex distance of cell 1 in millimetres, 0 to 40, instead of the frame's.
-    #[arg(long, value_name = "MM", value_parser = values::number)]
-    vertex: Option<f64>,
+    #[arg(long, value_name = "MM", value_parser = values::figure)]
+    vertex: Option<String>,
     /// The eye: it decides where in and out are.
     #[arg(long, value_enum, default_value_t = EyeName::Right)]
     eye: EyeName,
@@ -84,7 +84,10 @@ impl Net {
     /// Works out the stack.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let frame = files::frame(self.frame.as_deref())?;
-        let vertex = values::within(&bounds::VERTEX_MM, self.vertex)?.map_or(frame.vertex, Millimetres);
+        let vertex = match &self.vertex {
+            Some(written) => Millimetres(parse_figure(written, &bounds::VERTEX_MM)?),
+            None => frame.vertex,
+        };
         let lenses = self.read_lenses(&frame)?;
         let stacked = stack(&lenses, self.eye.into());
         let net_power = net(&stacked.powers, &frame.gaps());

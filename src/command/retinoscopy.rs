@@ -10,7 +10,7 @@ use serde::Serialize;
 use super::context::WrongUsage;
 use super::json::{PowerJson, write_line};
 use super::{CAUTION, Context, Outcome, text, values};
-use crate::optics::notation::parse_power;
+use crate::optics::notation::{parse_figure, parse_power};
 use crate::optics::retinoscopy::{Reversal, gross_power, less_working_lens, working_lens};
 use crate::optics::{Axis, Dioptres, bounds};
 
@@ -19,8 +19,8 @@ use crate::optics::{Axis, Dioptres, bounds};
 #[command(after_help = format!("{EXAMPLES}\n\n{CAUTION}"))]
 pub struct Retinoscopy {
     /// Working distance in metres, 0.1 to 2: its reciprocal is taken off the sphere.
-    #[arg(long, value_name = "M", value_parser = values::number)]
-    distance: f64,
+    #[arg(long, value_name = "M", value_parser = values::figure)]
+    distance: String,
     /// A swept meridian, 0 to 180 degrees, and the whole power before the eye that gave reversal in it: 180:+2.25. Give
     /// two, at right angles.
     ///
@@ -46,7 +46,7 @@ impl Retinoscopy {
                 format!("--meridian is given twice, once for each meridian; here it is {}", self.meridians.len());
             return Err(WrongUsage { kind: ErrorKind::WrongNumberOfValues, message }.into());
         };
-        let distance_m = bounds::NEAR_M.check(self.distance)?;
+        let distance_m = parse_figure(&self.distance, &bounds::WORKING_M)?;
         let gross = gross_power(reversal(first)?, reversal(second)?)?;
         let power = less_working_lens(gross, distance_m);
         if context.json {
@@ -64,10 +64,8 @@ fn reversal(written: &str) -> anyhow::Result<Reversal> {
     let Some((degrees, power)) = written.split_once(':') else {
         bail!("meridian {written}: write the swept meridian, a colon and the power, like 180:+2.25");
     };
-    let whole: Option<i32> = degrees.trim().parse().ok();
-    let Some(whole) = whole.filter(|whole| bounds::AXIS.contains(f64::from(*whole))) else {
-        bail!("meridian {written}: `{degrees}` is no whole number of degrees from 0 to 180");
-    };
-    let gross = parse_power(power).with_context(|| format!("meridian {written}"))?;
-    Ok(Reversal { meridian: Axis::folded(whole), gross: Dioptres(gross) })
+    let at = || format!("meridian {written}");
+    let meridian = Axis::nearest(parse_figure(degrees, &bounds::AXIS).with_context(at)?);
+    let gross = parse_power(power).with_context(at)?;
+    Ok(Reversal { meridian, gross: Dioptres(gross) })
 }

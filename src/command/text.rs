@@ -1,7 +1,10 @@
 //! Words for people.
 
 use crate::optics::notation::{Style, write_prescription};
-use crate::optics::{Eye, Power, Prism};
+use crate::optics::{Eye, Power, Prism, PrismPart};
+
+/// Half of the last place that is written.
+const LEAST_PRISM_WRITTEN: f64 = 0.005;
 
 /// A power in minus-cylinder form, to two places and the whole degree of axis.
 pub fn power(power: Power) -> String {
@@ -10,14 +13,13 @@ pub fn power(power: Power) -> String {
 
 /// A prism with its base in degrees and, where that is a plain one, in words.
 pub fn prism(prism: Prism, eye: Eye) -> String {
-    if prism.amount() < 0.005 {
+    if prism.amount() < LEAST_PRISM_WRITTEN {
         return "none".to_owned();
     }
-    let (across, upright) = (prism.base_in(eye), prism.y);
-    let part = |amount: f64, plus: &str, minus: &str| {
-        (amount.abs() >= 0.005).then(|| format!("{:.2} {}", amount.abs(), if amount > 0.0 { plus } else { minus }))
-    };
-    let parts: Vec<String> = [part(across, "in", "out"), part(upright, "up", "down")].into_iter().flatten().collect();
+    let parts: Vec<String> = PrismPart::of(prism, eye, LEAST_PRISM_WRITTEN)
+        .iter()
+        .map(|part| format!("{:.2} {}", part.amount, part.base))
+        .collect();
     let whole_degrees = prism.base_deg().round() % 360.0;
     format!("{} (base {}, {whole_degrees} degrees)", amount(prism.amount()), parts.join(" with "))
 }

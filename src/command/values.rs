@@ -9,8 +9,6 @@ use std::path::PathBuf;
 
 use clap::builder::{OsStringValueParser, StringValueParser, TypedValueParser};
 
-use crate::optics::bounds::{OutOfRange, Range};
-
 /// Word joiner: it has no width, so that it does not show in a refusal that is phrased before it is taken off.
 const MARK: char = '\u{2060}';
 
@@ -41,22 +39,24 @@ pub fn path() -> impl TypedValueParser<Value = PathBuf> {
     })
 }
 
-/// Reads a number.
+/// Reads a text that has a figure in it; [`parse_figure`] reads the figure, by its row of the table of ranges.
 ///
 /// # Errors
-/// When it is none.
-pub fn number(value: &str) -> Result<f64, String> {
-    unmarked(value).parse().map_err(|_| "this is no number".to_owned())
+/// When there is no digit in it at all, so that something else was meant for this place.
+///
+/// [`parse_figure`]: crate::optics::notation::parse_figure
+pub fn figure(value: &str) -> Result<String, &'static str> {
+    let value = unmarked(value);
+    // these are written by programs; they are refused with the limits of what was asked for
+    let is_number_in_words = ["nan", "inf", "infinity"]
+        .contains(&value.trim_start_matches(['+', '-', '\u{2212}']).to_ascii_lowercase().as_str());
+    if is_number_in_words || value.contains(|c: char| c.is_ascii_digit()) {
+        Ok(value.to_owned())
+    } else {
+        Err("this is not a number")
+    }
 }
 
 fn unmarked(value: &str) -> &str {
     value.strip_prefix(MARK).unwrap_or(value)
-}
-
-/// A number within its range, when it was given.
-///
-/// # Errors
-/// When it lies outside.
-pub fn within(range: &Range, value: Option<f64>) -> Result<Option<f64>, OutOfRange> {
-    value.map(|value| range.check(value)).transpose()
 }

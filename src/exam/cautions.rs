@@ -7,43 +7,63 @@ use std::fmt;
 use serde::Serialize;
 
 use super::event::Through;
+use super::poor_acuity::{pinhole_does_not_help, worse_than_6_9, worse_than_6_60};
 use super::prescription::{self, Against, Comparison, Prescription, Repeat};
 use super::state::State;
 use crate::optics::{Acuity, Eye};
 
-/// What the program is and is not.
-pub const NOT_A_DEVICE: &str = "An aid for learning and for keeping records. It is not a medical device and makes no \
-     diagnosis: its figures are only as good as the lenses, the answers and the examiner.";
+/// A caution that holds for every exam.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct GeneralCaution {
+    /// As records carry it.
+    pub full: &'static str,
+    /// As the screen shows it before the first exam, where 80 columns and 24 rows are to hold them all.
+    pub short: &'static str,
+}
 
-/// Who answers for a prescription.
-pub const RESPONSIBILITY: &str = "Glasses are prescribed by a person licensed to do so where the person lives. Local \
-     rules and that person's judgement go before anything printed here.";
+/// The general cautions, in the order in which they are printed: what the program is, who answers for a prescription,
+/// findings that are not for glasses (IAPB school eye health guideline and hospital triage pages), and why the young need
+/// more than a trial frame (without cycloplegia hyperopes aged 6 to 29 came out too minus by 0.54 ± 0.43 D, myopes by
+/// 0.12 ± 0.17 D).
+pub const GENERAL: [GeneralCaution; 4] = [
+    GeneralCaution {
+        full: "An aid for learning and for keeping records. It is not a medical device and makes no diagnosis: its figures \
+               are only as good as the lenses, the answers and the examiner.",
+        short: "Dioptray helps to learn refraction and to keep a record of it. It is not a medical device and does not \
+                diagnose.",
+    },
+    GeneralCaution {
+        full: "Glasses are prescribed by a person licensed to do so where the person lives. Local rules and that person's \
+               judgement go before anything printed here.",
+        short: "The prescription is the responsibility of a person licensed to give it under the rules of the place.",
+    },
+    GeneralCaution {
+        full: "Refer without delay: sudden loss of sight, new distortion, flashes, floaters or a curtain, pain or a red \
+               eye, double vision. Refer: acuity that a pinhole does not improve or that stays worse than 6/60, an eye \
+               that turns, above all in a child, eyes that do not reach 6/9.",
+        short: "Refer, and do not only refract, when there is sudden loss of sight, pain, flashes or floaters, double \
+                vision, an acuity that a pinhole does not improve, or a child whose eyes turn.",
+    },
+    GeneralCaution {
+        full: "Children and young long-sighted people may need drops that rest accommodation (cycloplegia): without them \
+               the result tends to be too minus.",
+        short: "Children and young long-sighted people may need drops (cycloplegia): without them they come out with too \
+                much minus.",
+    },
+];
 
-/// Findings that are not for glasses. IAPB school eye health guideline and hospital triage pages.
-pub const REFER: &str = "Refer without delay: sudden loss of sight, new distortion, flashes, floaters or a curtain, pain \
-     or a red eye, double vision. Refer: acuity that a pinhole does not improve or that stays worse than 6/60, an eye \
-     that turns, above all in a child, eyes that do not reach 6/9.";
+/// What the help of every command ends with.
+pub const IN_HELP: &str = "Dioptray is an aid for learning and for keeping records, not a medical device: it does not \
+     diagnose, and a prescription is the responsibility of a person licensed to give it under local rules.";
 
-/// Why the young need more than a trial frame. Without cycloplegia hyperopes aged 6 to 29 came out too minus by
-/// 0.54 ± 0.43 D, myopes by 0.12 ± 0.17 D.
-pub const CYCLOPLEGIA: &str = "Children and young long-sighted people may need drops that rest accommodation \
-     (cycloplegia): without them the result tends to be too minus.";
-
-/// The general cautions, in the order in which they are printed.
-pub const GENERAL: [&str; 4] = [NOT_A_DEVICE, RESPONSIBILITY, REFER, CYCLOPLEGIA];
+/// What the help of the program adds to [`IN_HELP`].
+pub const REFER_IN_HELP: &str = "Refer sudden loss of sight, pain, flashes or floaters, double vision, acuity that a \
+     pinhole does not improve, and a child whose eyes turn.";
 
 /// Under this age a person counts as a child: common practice, no source.
 const CHILD_BELOW_YEARS: u8 = 18;
 /// Up to this age a hyperope counts as young: the oldest of the people in whom the effect was measured.
 const YOUNG_HYPEROPE_TO_YEARS: u8 = 29;
-/// logMAR of 6/9, above which acuity is poor (IAPB school eye health guideline).
-fn log_mar_6_9() -> f64 {
-    1.5f64.log10()
-}
-/// logMAR of 6/60, above which to refer (hospital triage pages).
-const LOG_MAR_6_60: f64 = 1.0;
-/// A pinhole improves acuity when it gains a line: common practice, no source.
-const LINE_LOG_MAR: f64 = 0.1;
 /// A pinhole works to about ±5 D.
 const PINHOLE_REACH_D: f64 = 5.0;
 /// A difference of the two spherical equivalents to speak of: common practice, no source.
@@ -136,8 +156,15 @@ pub enum Caution {
         /// All that the near distance asks for, 1/d, in dioptres.
         most: f64,
     },
+    /// More was taken off the spheres for the chart than its whole distance comes to.
+    ChartAllowanceTooGreat {
+        /// All that the chart distance asks for, 1/d, in dioptres.
+        most: f64,
+    },
     /// Prism is written.
     Prism,
+    /// The exam was closed at a time before it began: the clock was wrong at one of the two.
+    EndsBeforeItBegan,
     /// The exam is not closed.
     NotClosed,
 }
@@ -191,12 +218,18 @@ impl fmt::Display for Caution {
             Self::ChartTooNear { too_plus } => {
                 write!(f, "The chart stood nearer than 6 m: for far away the spheres are {too_plus:.2} D too plus.")
             }
+            Self::ChartAllowanceTooGreat { most } => {
+                write!(f, "More was taken off the spheres for the chart than its distance can call for ({most:.2} D at most).")
+            }
             Self::AdditionTooStrong { most } => {
                 write!(f, "The addition is more than the near distance asks for ({most:.2} D at most).")
             }
             Self::Prism => {
                 f.write_str("Prism as the examiner asked for it; new double vision is for referral, not for prism.")
             }
+            Self::EndsBeforeItBegan => f.write_str(
+                "The exam ends before it began: the clock was wrong at one of the two times. Do not rely on either.",
+            ),
             Self::NotClosed => f.write_str("Draft: this exam is not closed."),
         }
     }
@@ -221,12 +254,11 @@ pub fn called_for(state: &State, prescription: &Prescription) -> Vec<Caution> {
 
 fn of_acuity(state: &State, prescription: &Prescription, eye: Eye, cautions: &mut Vec<Caution>) {
     if let (Some(unaided), Some(pinhole)) = (last(state, eye, Through::Unaided), last(state, eye, Through::Pinhole))
-        && worse_than(unaided, log_mar_6_9())
-        && !gains_a_line(unaided, pinhole)
+        && pinhole_does_not_help(unaided, pinhole)
     {
         let reads_with_lenses = prescription.eye(eye).and_then(|of_eye| of_eye.acuity);
         let strongest = prescription.eye(eye).map(|of_eye| prescription::strongest_meridian(of_eye.far.minus_form()));
-        let why = if reads_with_lenses.is_some_and(|read| !worse_than(read, log_mar_6_9())) {
+        let why = if reads_with_lenses.is_some_and(|read| !worse_than_6_9(read)) {
             NoGain::LensesDoImprove
         } else if strongest.is_some_and(|power| power > PINHOLE_REACH_D) {
             NoGain::BeyondItsReach
@@ -237,8 +269,8 @@ fn of_acuity(state: &State, prescription: &Prescription, eye: Eye, cautions: &mu
     }
     match (prescription.eye(eye), state.results.refraction[eye]) {
         (Some(of_eye), _) => match of_eye.acuity {
-            Some(acuity) if worse_than(acuity, LOG_MAR_6_60) => cautions.push(Caution::WorseThan6Over60 { eye }),
-            Some(acuity) if worse_than(acuity, log_mar_6_9()) => cautions.push(Caution::DoesNotReach6Over9 { eye }),
+            Some(acuity) if worse_than_6_60(acuity) => cautions.push(Caution::WorseThan6Over60 { eye }),
+            Some(acuity) if worse_than_6_9(acuity) => cautions.push(Caution::DoesNotReach6Over9 { eye }),
             Some(_) => {}
             None => cautions.push(Caution::AcuityNotRead { eye }),
         },
@@ -286,6 +318,11 @@ fn of_both(state: &State, prescription: &Prescription, cautions: &mut Vec<Cautio
     {
         cautions.push(Caution::ChartTooNear { too_plus: prescription::too_plus_of_near_chart(metres) });
     }
+    if let (Some(metres), Some(taken_off)) = (state.person.chart_metres, state.results.chart_allowance)
+        && taken_off > prescription::most_chart_allowance(metres) + TOLERANCE
+    {
+        cautions.push(Caution::ChartAllowanceTooGreat { most: prescription::most_chart_allowance(metres) });
+    }
     if let (Some(addition), Some(metres)) = (prescription.addition, state.person.near_metres)
         && addition.0 > 1.0 / metres + TOLERANCE
     {
@@ -299,16 +336,4 @@ fn of_both(state: &State, prescription: &Prescription, cautions: &mut Vec<Cautio
 /// The last acuity that one eye read through something other than the frame.
 pub fn last(state: &State, eye: Eye, through: Through) -> Option<Acuity> {
     state.acuities.iter().rev().find(|note| note.eye == Some(eye) && note.through == through).map(|note| note.acuity)
-}
-
-fn worse_than(acuity: Acuity, log_mar: f64) -> bool {
-    acuity.log_mar().is_none_or(|read| read > log_mar + TOLERANCE)
-}
-
-fn gains_a_line(without: Acuity, with: Acuity) -> bool {
-    match (without.log_mar(), with.log_mar()) {
-        (_, None) => false,
-        (None, Some(_)) => true,
-        (Some(without), Some(with)) => without - with >= LINE_LOG_MAR - TOLERANCE,
-    }
 }

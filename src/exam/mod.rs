@@ -4,12 +4,14 @@
 //! - [`answer`]: what can be answered to the guide;
 //! - [`state`]: what the events add up to; [`steps`]: the exam, with undo and redo over whole steps;
 //! - [`trail`]: everything tried so far;
+//! - [`poor_acuity`]: when an acuity is poor, and what a pinhole says of it;
 //! - [`prescription`]: what is written down, and how it compares with retinoscopy and the old glasses;
 //! - [`cautions`]: what every print and export says, and what the findings of one exam call for.
 
 pub mod answer;
 pub mod cautions;
 pub mod event;
+pub mod poor_acuity;
 pub mod prescription;
 pub mod state;
 pub mod steps;

@@ -9,7 +9,7 @@ use super::state::State;
 use crate::optics::bounds;
 use crate::optics::quarter::{STEP_D, nearest_quarter};
 use crate::optics::vergence::at_vertex;
-use crate::optics::{Acuity, Base, Dioptres, Eye, Eyes, Millimetres, Power, Prism, SpheroCylinder};
+use crate::optics::{Acuity, Dioptres, Eye, Eyes, Millimetres, Power, Prism, PrismPart, SpheroCylinder};
 
 /// A reading counts as made with a power when that stood before the eye within this many dioptres: the same limit within
 /// which a stack reaches a wanted power.
@@ -37,6 +37,12 @@ const FAR_CHART_M: f64 = 6.0;
 /// eye with −1/d, and 6 m is taken for far, so 1/d − 1/6; nothing from 6 m on.
 pub fn too_plus_of_near_chart(metres: f64) -> f64 {
     (1.0 / metres - 1.0 / FAR_CHART_M).max(0.0)
+}
+
+/// The most that may be taken off the spheres for a chart at this distance in metres, in dioptres: all of its vergence,
+/// 1/d, where infinity is taken for far instead of 6 m.
+pub fn most_chart_allowance(metres: f64) -> f64 {
+    1.0 / metres
 }
 
 /// How cylinders are written.
@@ -102,11 +108,17 @@ impl Prescription {
             let found = state.results.refraction[eye]?;
             let far = found - allowance;
             let planned = at_vertex(far, found_vertex, planned_vertex);
-            if ![far, planned].into_iter().all(permitted) {
+            if ![far, planned].into_iter().all(|power| may_be_written(power.minus_form())) {
                 return None;
             }
             let written = nearest_quarter(planned, axis_step_deg);
-            Some(EyePrescription { found, far, planned, written, acuity: acuity_with(state, Some(eye)) })
+            may_be_written(written).then_some(EyePrescription {
+                found,
+                far,
+                planned,
+                written,
+                acuity: acuity_with(state, Some(eye)),
+            })
         });
         let addition = state.results.addition.map(|found| (found / STEP_D).round() * STEP_D).filter(|&add| add > 0.0);
         Self {
@@ -142,9 +154,12 @@ pub fn in_cells(state: &State, eye: Eye) -> Option<Power> {
     (!before.occluded).then_some(before.net)
 }
 
-fn permitted(power: Power) -> bool {
-    let form = power.minus_form();
-    power.is_finite() && bounds::POWER.contains(form.sphere) && bounds::POWER.contains(form.sphere + form.cylinder)
+/// Whether a power may stand in a record, whatever its form: sphere, cylinder and the power of the other meridian, which is
+/// the sphere of the other cylinder form, are finite and within the permitted powers.
+pub fn may_be_written(power: SpheroCylinder) -> bool {
+    [power.sphere, power.cylinder, power.sphere + power.cylinder]
+        .into_iter()
+        .all(|dioptres| bounds::POWER.contains(dioptres))
 }
 
 fn acuity_with(state: &State, eye: Option<Eye>) -> Option<Acuity> {
@@ -159,21 +174,9 @@ fn acuity_with(state: &State, eye: Option<Eye>) -> Option<Acuity> {
     state.readings.iter().rev().find(|r| r.eye == eye && made_with(&r.before)).map(|r| r.acuity)
 }
 
-/// One part of a prism as glasses are ordered: along the horizontal or the vertical.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct PrismPart {
-    /// Prism dioptres, above zero.
-    pub amount: f64,
-    /// Up, down, in or out.
-    pub base: Base,
-}
-
 /// A prism before an eye as its horizontal and its vertical part, those that there are, horizontal first.
 pub fn prism_parts(prism: Prism, eye: Eye) -> Vec<PrismPart> {
-    let inward = prism.base_in(eye);
-    let horizontal = PrismPart { amount: inward.abs(), base: if inward > 0.0 { Base::In } else { Base::Out } };
-    let vertical = PrismPart { amount: prism.y.abs(), base: if prism.y > 0.0 { Base::Up } else { Base::Down } };
-    [horizontal, vertical].into_iter().filter(|part| part.amount >= NO_PRISM).collect()
+    PrismPart::of(prism, eye, NO_PRISM)
 }
 
 /// What a prescription is compared with.

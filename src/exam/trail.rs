@@ -6,7 +6,7 @@ use crate::optics::{Acuity, Eye, Power};
 
 /// How something tried compares with what was before.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
+#[serde(rename_all = "snake_case")]
 pub enum Judgement {
     /// Clearer than before.
     Better,

@@ -1,31 +1,36 @@
-//! A printable card in plain text, 72 columns wide, right eye first.
+//! A printable card in plain text, 72 columns wide, right eye first: the layout of a [`Document`].
 
 use unicode_width::UnicodeWidthStr;
 
-use super::words::{self, columns, wrapped};
-use super::{EyeRecord, Record};
-use crate::exam::prescription::CylinderForm;
-use crate::optics::Eye;
-use crate::optics::Eyes;
+use super::document::{Block, Cells, Document, HeadingSize, Rows, RowsKind};
+use super::record::Record;
+use super::wrapping::wrapped_to_columns;
 
 /// Columns of the card.
 pub const WIDTH: usize = 72;
 
-/// Columns of the name of a finding; the two eyes share the rest.
+/// Columns of the name of a row.
 const NAME: usize = 21;
+/// Columns of a figure of the prescription, which ends where its column ends.
+const FIGURE: usize = 12;
+/// Columns of a finding: the two eyes share what the names leave.
+const FINDING: usize = (WIDTH - NAME) / 2;
 
 /// The card of a record.
 pub fn card(record: &Record) -> String {
+    let document = Document::from(record);
     let mut card = Card::default();
-    card.title(record);
-    card.prescription(record);
-    card.findings(record);
-    card.listed("Compared with what was known before", &words::comparisons(record));
-    card.listed("Notes", &record.notes);
-    card.listed("Added after closing", &record.amendments);
-    card.listed("Cautions for this exam", &record.cautions_in_words);
-    card.signature();
-    card.listed("Always", &record.notice);
+    card.line(&between(&document.title.to_uppercase(), &document.exam));
+    for line in &document.about {
+        card.paragraph(line);
+    }
+    if let Some(draft) = document.draft {
+        card.line(draft);
+    }
+    card.rule("═");
+    for block in &document.blocks {
+        card.block(block);
+    }
     card.text
 }
 
@@ -45,106 +50,72 @@ impl Card {
     }
 
     fn paragraph(&mut self, text: &str) {
-        for line in wrapped(text, WIDTH as f64, columns) {
+        for line in wrapped_to_columns(text, WIDTH) {
             self.line(&line);
         }
     }
 
-    fn title(&mut self, record: &Record) {
-        let number = format!("exam {}", record.exam);
-        self.line(&between("RECORD OF A REFRACTION", &number));
-        for line in words::heading(record) {
-            self.paragraph(&line);
-        }
-        if record.draft {
-            self.line("DRAFT: this exam is not closed.");
-        }
-        self.rule("═");
-    }
-
-    fn prescription(&mut self, record: &Record) {
-        let form = match record.form {
-            CylinderForm::Minus => "minus cylinders",
-            CylinderForm::Plus => "plus cylinders",
-        };
-        self.line(&between("PRESCRIPTION", &format!("{form}, powers in dioptres (D)")));
-        self.line("");
-        let cells = |name: &str, cells: [&str; 4]| {
-            let [sphere, cylinder, axis, addition] = cells.map(|cell| pad_left(cell, 12));
-            format!("{}{sphere}{cylinder}{axis}{addition}", pad(name, NAME))
-        };
-        let addition_head = if record.addition.is_some() { "addition" } else { "" };
-        self.line(&cells("", ["sphere", "cylinder", "axis", addition_head]));
-        for eye in record.eyes() {
-            let name = words::eye(eye.eye).to_uppercase();
-            match eye.written {
-                None => self.line(&format!("{}{}", pad(&name, NAME), pad_left("nothing written", 24))),
-                Some(written) => {
-                    let cylinder = written.cylinder != 0.0;
-                    let sphere = words::power(written.sphere);
-                    let axis = if cylinder { format!("{:.0}°", written.axis) } else { "–".to_owned() };
-                    let cylinder = if cylinder { words::signed(written.cylinder) } else { "–".to_owned() };
-                    let addition = record.addition.map(words::signed).unwrap_or_default();
-                    self.line(&cells(&name, [&sphere, &cylinder, &axis, &addition]));
-                }
+    fn block(&mut self, block: &Block) {
+        match block {
+            Block::Heading { size: HeadingSize::Large, text, aside } => {
+                self.line(&between(&text.to_uppercase(), aside.as_deref().unwrap_or_default()));
+                self.line("");
+            }
+            Block::Heading { size: HeadingSize::Medium | HeadingSize::Small, text, aside } => {
+                self.line("");
+                self.line(&between(text, aside.as_deref().unwrap_or_default()));
+            }
+            Block::Rows(rows) => self.rows(rows),
+            Block::Paragraph { text, strong: true } => {
+                self.line("");
+                self.paragraph(text);
+            }
+            Block::Paragraph { text, strong: false } => self.paragraph(text),
+            Block::Entries { entries, .. } => self.entries(entries),
+            Block::Rule => self.rule("─"),
+            Block::Signature { name, date } => {
+                self.line("");
+                self.line("");
+                self.rule("_");
+                self.line(&between(name, date));
             }
         }
-        for eye in record.eyes() {
-            self.prism(eye);
-        }
-        if let Some(vertex) = words::vertex(record) {
-            self.line("");
-            self.paragraph(&vertex);
-        }
-        self.rule("─");
     }
 
-    fn prism(&mut self, eye: &EyeRecord) {
-        if !eye.prism.is_empty() {
-            self.paragraph(&format!("Prism before the {}: {}.", words::eye(eye.eye), words::prism(&eye.prism)));
+    fn rows(&mut self, rows: &Rows) {
+        let line = |name: &str, cells: &[String]| {
+            let cells = cells.iter().map(|cell| match rows.kind {
+                RowsKind::Prescription => pad_left(cell, FIGURE),
+                RowsKind::Findings => pad(cell, FINDING),
+            });
+            pad(name, NAME) + &cells.collect::<String>()
+        };
+        self.line(&line("", &rows.columns));
+        for row in &rows.rows {
+            let name = match rows.kind {
+                RowsKind::Prescription => row.name.to_uppercase(),
+                RowsKind::Findings => row.name.clone(),
+            };
+            match &row.cells {
+                Cells::Figures(cells) => self.line(&line(&name, cells)),
+                Cells::Nothing(why) => self.line(&(pad(&name, NAME) + &pad_left(why, 2 * FIGURE))),
+            }
+        }
+        for text in &rows.beneath {
+            self.paragraph(text);
+        }
+        match rows.kind {
+            RowsKind::Prescription => {}
+            RowsKind::Findings => self.line(""),
         }
     }
 
-    fn findings(&mut self, record: &Record) {
-        let eye_width = (WIDTH - NAME) / 2;
-        // prism stands with the prescription already
-        let rows: Vec<words::Row> = words::findings(record).into_iter().filter(|row| row.name != "prism").collect();
-        if !rows.is_empty() {
-            self.line(&format!(
-                "{}{}{}",
-                pad("", NAME),
-                pad(&words::eye(Eye::Right), eye_width),
-                words::eye(Eye::Left)
-            ));
-        }
-        for row in &rows {
-            let Eyes { right, left } = row.of_eyes.as_ref().map(|value| value.as_deref().unwrap_or("–"));
-            self.line(&format!("{}{}{left}", pad(row.name, NAME), pad(right, eye_width)));
-        }
-        if !rows.is_empty() {
-            self.line("");
-        }
-        self.paragraph(&words::circumstances(record).join(" "));
-    }
-
-    fn listed<T: AsRef<str>>(&mut self, heading: &str, entries: &[T]) {
-        if entries.is_empty() {
-            return;
-        }
-        self.line("");
-        self.line(heading);
+    fn entries(&mut self, entries: &[String]) {
         for entry in entries {
-            for (index, line) in wrapped(entry.as_ref(), (WIDTH - 2) as f64, columns).iter().enumerate() {
+            for (index, line) in wrapped_to_columns(entry, WIDTH - 2).iter().enumerate() {
                 self.line(&format!("{} {line}", if index == 0 { "·" } else { " " }));
             }
         }
-    }
-
-    fn signature(&mut self) {
-        self.line("");
-        self.line("");
-        self.line(&"_".repeat(WIDTH));
-        self.line(&between("prescribed by (licensed under local rules)", "date"));
     }
 }
 

@@ -3,12 +3,12 @@
 //! A cell is empty when its value is not known; `no letter` stands for an acuity without one. A spreadsheet may take `6/12`
 //! for a date: the columns in logMAR are the ones to compute with.
 
-use super::record::rfc_3339;
-use super::words::{base, fixed};
-use super::{ExportError, EyeRecord, Record};
-use crate::exam::prescription::{CylinderForm, PrismPart};
+use super::error::ExportError;
+use super::record::{EyeRecord, Record, rfc_3339};
+use super::words::fixed;
+use crate::exam::prescription::CylinderForm;
 use crate::optics::notation::Style;
-use crate::optics::{Acuity, Base};
+use crate::optics::{Acuity, PrismPart};
 
 type Column = (&'static str, fn(&Record, &EyeRecord) -> String);
 
@@ -36,9 +36,9 @@ const COLUMNS: [Column; 49] = [
     }),
     ("addition_d", |record, eye| written(record.addition.filter(|_| eye.written.is_some()), quarter)),
     ("horizontal_prism_pdpt", |_, eye| written(horizontal(eye), |part| fixed(part.amount, 2))),
-    ("horizontal_base", |_, eye| written(horizontal(eye), |part| base(part.base))),
+    ("horizontal_base", |_, eye| written(horizontal(eye), |part| part.base.to_string())),
     ("vertical_prism_pdpt", |_, eye| written(vertical(eye), |part| fixed(part.amount, 2))),
-    ("vertical_base", |_, eye| written(vertical(eye), |part| base(part.base))),
+    ("vertical_base", |_, eye| written(vertical(eye), |part| part.base.to_string())),
     ("planned_vertex_mm", |record, _| record.planned_vertex_mm.to_string()),
     ("frame_vertex_mm", |record, _| record.frame_vertex_mm.to_string()),
     ("chart_m", |record, _| written(record.chart_metres, |metres| metres.to_string())),
@@ -111,9 +111,9 @@ fn log_mar(acuity: Option<Acuity>) -> String {
 }
 
 fn horizontal(eye: &EyeRecord) -> Option<PrismPart> {
-    eye.prism.iter().copied().find(|part| matches!(part.base, Base::In | Base::Out))
+    eye.prism.iter().copied().find(PrismPart::is_horizontal)
 }
 
 fn vertical(eye: &EyeRecord) -> Option<PrismPart> {
-    eye.prism.iter().copied().find(|part| matches!(part.base, Base::Up | Base::Down))
+    eye.prism.iter().copied().find(|part| !part.is_horizontal())
 }

@@ -1,6 +1,7 @@
 //! Our own JSON: the whole record in full precision, with a format name and a version.
 
-use super::{ExportError, Record};
+use super::error::ExportError;
+use super::record::Record;
 
 /// The record as indented JSON with a newline at the end.
 ///

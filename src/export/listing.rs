@@ -3,8 +3,8 @@
 use unicode_width::UnicodeWidthStr;
 
 use super::card::card;
+use super::record::{EyeRecord, Record};
 use super::words;
-use super::{EyeRecord, Record};
 use crate::exam::{Judgement, Tried};
 
 /// Exams one a line below a heading, in the order given.

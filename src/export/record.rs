@@ -2,11 +2,12 @@
 
 use jiff::ZonedDateTime;
 use serde::{Serialize, Serializer};
+use uuid::Uuid;
 
 use crate::exam::cautions::{self, Caution};
-use crate::exam::prescription::{self, Against, CylinderForm, PrismPart, Repeat};
+use crate::exam::prescription::{self, Against, CylinderForm, Repeat};
 use crate::exam::{Prescription, State, Through};
-use crate::optics::{Acuity, AcuityNotation, Eye, Eyes, Power, SpheroCylinder};
+use crate::optics::{Acuity, AcuityNotation, Eye, Eyes, Power, PrismPart, SpheroCylinder};
 
 /// The name of our own JSON form.
 pub const FORMAT: &str = "dioptray exam record";
@@ -16,6 +17,8 @@ pub const VERSION: u32 = 1;
 /// What a record needs beside the state of the exam; times and names come in as values.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RecordHead {
+    /// The exam's identity, the same in every copy of the logbook; `None` while it has none.
+    pub id: Option<Uuid>,
     /// The exam's number in the logbook.
     pub exam: u64,
     /// When it began, in the time zone to print.
@@ -94,16 +97,16 @@ pub struct EyeRecord {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub pd_mm: Option<f64>,
     /// Acuity without any lens.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_acuity")]
     pub unaided: Option<Acuity>,
     /// Acuity through a pinhole alone.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_acuity")]
     pub pinhole: Option<Acuity>,
     /// Acuity with the old glasses.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_acuity")]
     pub with_old_glasses: Option<Acuity>,
     /// Acuity with the power found.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_acuity")]
     pub with_prescription: Option<Acuity>,
     /// The old glasses as entered.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -123,6 +126,9 @@ pub struct Record {
     pub format: &'static str,
     /// [`VERSION`].
     pub version: u32,
+    /// The exam's identity, the same in every copy of the logbook.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_in_words")]
+    pub id: Option<Uuid>,
     /// The exam's number in the logbook.
     pub exam: u64,
     /// When it began, as RFC 3339 with the offset from UTC.
@@ -178,7 +184,7 @@ pub struct Record {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub old_addition: Option<f64>,
     /// Acuity of both eyes together with the powers found.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_acuity")]
     pub both_with_prescription: Option<Acuity>,
     /// What the examiner wrote.
     pub notes: Vec<String>,
@@ -196,14 +202,18 @@ impl Record {
     /// The record of an exam as it stands.
     pub fn of(state: &State, head: RecordHead) -> Self {
         let prescription = Prescription::of(state, head.axis_step_deg);
-        let cautions = cautions::called_for(state, &prescription);
+        let closed = head.closed.filter(|_| state.finished);
+        let ends_before_it_began = closed.as_ref().is_some_and(|closed| *closed < head.opened);
+        let of_times = ends_before_it_began.then_some(Caution::EndsBeforeItBegan);
+        let cautions: Vec<Caution> = of_times.into_iter().chain(cautions::called_for(state, &prescription)).collect();
         let person = &state.person;
         Self {
             format: FORMAT,
             version: VERSION,
+            id: head.id,
             exam: head.exam,
             opened: head.opened,
-            closed: head.closed.filter(|_| state.finished),
+            closed,
             draft: !state.finished,
             label: person.label.clone(),
             age_years: person.age_years,
@@ -227,7 +237,7 @@ impl Record {
             amendments: state.amendments.clone(),
             cautions_in_words: cautions.iter().map(ToString::to_string).collect(),
             cautions,
-            notice: cautions::GENERAL,
+            notice: cautions::GENERAL.map(|caution| caution.full),
         }
     }
 
@@ -283,6 +293,28 @@ fn with_offset<S: Serializer>(at: &ZonedDateTime, serializer: S) -> Result<S::Ok
 }
 
 #[expect(clippy::ref_option, reason = "serde hands over the field by reference")]
+fn some_in_words<S: Serializer>(id: &Option<Uuid>, serializer: S) -> Result<S::Ok, S::Error> {
+    id.map(|id| id.to_string()).serialize(serializer)
+}
+
+#[expect(clippy::ref_option, reason = "serde hands over the field by reference")]
 fn some_with_offset<S: Serializer>(at: &Option<ZonedDateTime>, serializer: S) -> Result<S::Ok, S::Error> {
     at.as_ref().map(rfc_3339).serialize(serializer)
+}
+
+/// An acuity in the words of the record, which others read: they stay when the logbook's own change.
+#[derive(Serialize)]
+#[serde(rename_all = "lowercase")]
+enum AcuityRecord {
+    Line { mar: f64, letters: i8 },
+    NoLetter,
+}
+
+#[expect(clippy::ref_option, reason = "serde hands over the field by reference")]
+fn some_acuity<S: Serializer>(acuity: &Option<Acuity>, serializer: S) -> Result<S::Ok, S::Error> {
+    let record = acuity.map(|acuity| match acuity {
+        Acuity::Line { mar, letters } => AcuityRecord::Line { mar, letters },
+        Acuity::NoLetter => AcuityRecord::NoLetter,
+    });
+    record.serialize(serializer)
 }

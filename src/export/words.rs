@@ -1,13 +1,10 @@
 //! How figures are written for people: in the notation of [`crate::optics::notation`] with true minus signs, the unit where
 //! a figure stands alone. The card, the page and the screen all take their words from here.
 
-use unicode_width::UnicodeWidthStr;
-
-use super::record::{Compared, Figures};
-use super::{EyeRecord, Record};
-use crate::exam::prescription::{Against, PrismPart, REPEAT_J_D, REPEAT_M_D, Repeat, WIDEST_REPEAT_M_D};
+use super::record::{Compared, Figures, Record};
+use crate::exam::prescription::{Against, REPEAT_J_D, REPEAT_M_D, Repeat, WIDEST_REPEAT_M_D};
 use crate::optics::notation::{Style, write_power, write_prescription};
-use crate::optics::{Acuity, AcuityNotation, Base, Eye, Eyes, SpheroCylinder};
+use crate::optics::{Acuity, AcuityNotation, Eye, PrismPart, SpheroCylinder};
 
 /// A number with a fixed number of places; never a negative zero.
 pub fn fixed(value: f64, places: usize) -> String {
@@ -52,20 +49,9 @@ pub fn acuity(acuity: Acuity, notation: AcuityNotation) -> String {
     }
 }
 
-/// A base direction in a word; an angle in degrees.
-pub fn base(base: Base) -> String {
-    match base {
-        Base::Up => "up".to_owned(),
-        Base::Down => "down".to_owned(),
-        Base::In => "in".to_owned(),
-        Base::Out => "out".to_owned(),
-        Base::Degrees(degrees) => format!("{degrees}°"),
-    }
-}
-
 /// A prism in its parts: `2.00 Δ base in with 1.00 Δ base up`.
 pub fn prism(parts: &[PrismPart]) -> String {
-    let part = |part: &PrismPart| format!("{} Δ base {}", fixed(part.amount, 2), base(part.base));
+    let part = |part: &PrismPart| format!("{} Δ base {}", fixed(part.amount, 2), part.base);
     parts.iter().map(part).collect::<Vec<_>>().join(" with ")
 }
 
@@ -77,36 +63,6 @@ pub fn millimetres(distance: f64) -> String {
 /// `right eye` or `left eye`.
 pub fn eye(eye: Eye) -> String {
     format!("{eye} eye")
-}
-
-/// One row of the findings: what it is, and what it is for the right and the left eye, where known.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Row {
-    /// What it is.
-    pub name: &'static str,
-    /// Right first.
-    pub of_eyes: Eyes<Option<String>>,
-}
-
-/// The findings of the two eyes side by side, rows that say nothing left out.
-pub fn findings(record: &Record) -> Vec<Row> {
-    type Finding = (&'static str, fn(&EyeRecord, AcuityNotation) -> Option<String>);
-    const FINDINGS: [Finding; 9] = [
-        ("prism", |eye, _| (!eye.prism.is_empty()).then(|| prism(&eye.prism))),
-        ("pupillary distance", |eye, _| eye.pd_mm.map(millimetres)),
-        ("acuity unaided", |eye, how| eye.unaided.map(|read| acuity(read, how))),
-        ("acuity, pinhole", |eye, how| eye.pinhole.map(|read| acuity(read, how))),
-        ("acuity, old glasses", |eye, how| eye.with_old_glasses.map(|read| acuity(read, how))),
-        ("acuity, found power", |eye, how| eye.with_prescription.map(|read| acuity(read, how))),
-        ("found power", |eye, _| eye.found.map(figures)),
-        ("retinoscopy", |eye, _| eye.retinoscopy.map(figures)),
-        ("old glasses", |eye, _| eye.old_glasses.map(prescription)),
-    ];
-    FINDINGS
-        .into_iter()
-        .map(|(name, of)| Row { name, of_eyes: record.eyes().map(|eye| of(eye, record.acuity_notation)) })
-        .filter(|row| row.of_eyes.as_ref().into_iter().any(Option::is_some))
-        .collect()
 }
 
 /// What holds for both eyes or for the room, one sentence each.
@@ -199,54 +155,4 @@ pub fn sentence(text: &str) -> String {
 pub fn printable(text: &str) -> String {
     let plain: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
     plain.split_whitespace().collect::<Vec<_>>().join(" ")
-}
-
-/// Units that are not parted from their figure at the end of a line.
-const UNITS: [&str; 5] = ["D", "Δ", "mm", "cm", "m"];
-
-/// The words of a text, a unit together with its figure.
-fn unparted(text: &str) -> Vec<String> {
-    let mut words: Vec<String> = Vec::new();
-    for word in printable(text).split(' ') {
-        let unit = UNITS.contains(&word.trim_end_matches(['.', ',', ':', ';', ')']));
-        match words.last_mut() {
-            Some(figure) if unit && figure.ends_with(|letter: char| letter.is_ascii_digit()) => {
-                figure.push(' ');
-                figure.push_str(word);
-            }
-            _ => words.push(word.to_owned()),
-        }
-    }
-    words
-}
-
-/// Breaks a text into lines no wider than `most`, by a measure of width; a word that is wider alone is broken too.
-pub fn wrapped(text: &str, most: f64, width: impl Fn(&str) -> f64) -> Vec<String> {
-    let mut lines = vec![String::new()];
-    for word in unparted(text) {
-        let Some(line) = lines.last_mut() else { break };
-        let longer = if line.is_empty() { word.clone() } else { format!("{line} {word}") };
-        if width(&longer) <= most {
-            *line = longer;
-            continue;
-        }
-        if !line.is_empty() {
-            lines.push(String::new());
-        }
-        for letter in word.chars() {
-            let Some(line) = lines.last_mut() else { break };
-            let longer = format!("{line}{letter}");
-            if width(&longer) <= most || line.is_empty() {
-                *line = longer;
-            } else {
-                lines.push(letter.to_string());
-            }
-        }
-    }
-    lines
-}
-
-/// The width of a text in columns of a terminal.
-pub fn columns(text: &str) -> f64 {
-    text.width() as f64
 }

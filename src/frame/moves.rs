@@ -10,7 +10,7 @@ use crate::optics::Eye;
 
 /// One movement of the hand. Cells are numbered from 1, nearest the eye; directions are degrees on the dial.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
+#[serde(rename_all = "snake_case")]
 pub enum Move {
     /// A piece from the box or the hand goes into an empty cell, turned to a direction when it has one.
     Put {

@@ -173,7 +173,7 @@ impl Question {
             (Self::SlitMeridian | Self::ObliqueMeridian, Answer::Degrees(degrees)) => {
                 bounds::AXIS.contains(f64::from(degrees))
             }
-            (Self::NearestClear | Self::FarthestClear, Answer::Centimetres(cm)) => bounds::NEAR_M.contains(cm / 100.0),
+            (Self::NearestClear | Self::FarthestClear, Answer::Centimetres(cm)) => bounds::CLEAR_CM.contains(cm),
             (Self::Age, Answer::Years(years)) => bounds::AGE_YEARS.contains(f64::from(years)),
             (Self::ChartDistance, Answer::Metres(metres)) => bounds::CHART_M.contains(metres),
             (Self::EyePd(_), Answer::Millimetres(mm)) => bounds::MONOCULAR_PD_MM.contains(mm),

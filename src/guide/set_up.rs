@@ -5,20 +5,12 @@ use super::presentation::Show;
 use super::procedure::{Effects, Procedure, Step};
 use super::question::Question;
 use super::remark::Remark;
+use crate::exam::poor_acuity::{pinhole_does_not_help, pinhole_is_asked, worse_than_6_60};
 use crate::exam::{Answer, Detail, Event, Given, Shown, Through};
 use crate::optics::{Acuity, Eye, Eyes, Power};
 
 /// The most presentations: age, complaint, chart, two pupillary distances, two acuities, two pinholes.
 const MOST_PRESENTATIONS: usize = 9;
-
-/// Poorer than 6/9 (logMAR 0.18) is looked at through a pinhole (common practice, no source).
-const PINHOLE_FROM_LOG_MAR: f64 = 0.19;
-
-/// A pinhole that gains less than a line does not help.
-const PINHOLE_GAIN_LOG_MAR: f64 = 0.1;
-
-/// Worse than 6/60 (logMAR 1.0) is a reason to refer (IAPB school eye health guideline).
-const REFER_FROM_LOG_MAR: f64 = 1.01;
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Stage {
@@ -36,15 +28,6 @@ pub(super) struct SetUp {
     /// What is still to be asked, the next one last.
     left: Vec<Stage>,
     unaided: Eyes<Option<Acuity>>,
-}
-
-/// Whether a pinhole that was read through leaves a poor acuity as poor as it was.
-pub fn pinhole_does_not_help(unaided: Acuity, through_pinhole: Acuity) -> bool {
-    match (unaided.log_mar(), through_pinhole.log_mar()) {
-        (Some(unaided), Some(pinhole)) => unaided > PINHOLE_FROM_LOG_MAR && unaided - pinhole < PINHOLE_GAIN_LOG_MAR,
-        (None, Some(_)) => false,
-        (_, None) => true,
-    }
 }
 
 impl SetUp {
@@ -72,7 +55,7 @@ impl SetUp {
         effects.findings.acuity[eye] = Some(acuity);
         effects.note_acuity(Some(eye), Through::Unaided, acuity);
         effects.tried(eye, Power::ZERO, Some(acuity), None, true);
-        if acuity.log_mar().is_none_or(|log_mar| log_mar > PINHOLE_FROM_LOG_MAR) {
+        if pinhole_is_asked(acuity) {
             self.left.push(Stage::Pinhole(eye));
         }
     }
@@ -84,7 +67,7 @@ impl SetUp {
             effects.records.push(Event::Note(remark.to_string()));
             effects.remarks.push(remark);
         }
-        if acuity.log_mar().is_none_or(|log_mar| log_mar > REFER_FROM_LOG_MAR) {
+        if worse_than_6_60(acuity) {
             effects.remarks.push(Remark::Refer("Acuity worse than 6/60 even through a pinhole"));
         }
     }

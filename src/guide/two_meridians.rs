@@ -30,7 +30,7 @@ pub enum MeridianError {
 /// The power of two meridians at right angles, less the working distance in metres.
 ///
 /// # Errors
-/// When the meridians are not at right angles or the distance is outside [`bounds::NEAR_M`].
+/// When the meridians are not at right angles or the distance is outside [`bounds::WORKING_M`].
 ///
 /// # Example
 /// ```
@@ -44,7 +44,7 @@ pub enum MeridianError {
 /// # Ok::<(), dioptray::guide::MeridianError>(())
 /// ```
 pub fn net_of_two_meridians(first: Reversed, second: Reversed, working_metres: f64) -> Result<Power, MeridianError> {
-    let metres = bounds::NEAR_M.check(working_metres)?;
+    let metres = bounds::WORKING_M.check(working_metres)?;
     let across = first.meridian.perpendicular();
     if across != second.meridian {
         return Err(MeridianError::NotAtRightAngles(first.meridian, second.meridian, across));

@@ -6,7 +6,7 @@ use super::lens::{Lens, Piece};
 
 /// How the maker computed the marks of the box.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
+#[serde(rename_all = "snake_case")]
 pub enum LensForm {
     /// Each lens has its mark as its own power; stacks follow the distances between the cells.
     #[default]

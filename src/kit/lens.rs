@@ -8,7 +8,7 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use thiserror::Error;
 
 use super::mark::{Mark, Sign, read_power};
-use crate::optics::bounds;
+use crate::optics::bounds::{self, Range, SignRule};
 
 /// The accessories that a box may declare by their plain name; `kind: accessory` with a `name` declares any other.
 pub const ACCESSORIES: [&str; 9] =
@@ -46,9 +46,21 @@ impl PoweredKind {
         Self::ALL.into_iter().find(|kind| kind.word() == word)
     }
 
+    /// The row of its powers in the table of ranges.
+    pub fn range(self) -> &'static Range {
+        match self {
+            Self::Sphere | Self::Cylinder => &bounds::POWER,
+            Self::Prism => &bounds::PRISM,
+            Self::CrossCylinder => &bounds::CROSS_CYLINDER,
+        }
+    }
+
     /// Whether its lenses are plus or minus, and so need a sign.
     pub fn is_signed(self) -> bool {
-        matches!(self, Self::Sphere | Self::Cylinder)
+        match self.range().sign {
+            SignRule::Needed => true,
+            SignRule::Unsigned => false,
+        }
     }
 }
 
@@ -153,14 +165,9 @@ impl Lens {
         }
     }
 
-    /// The range of the power of this kind of lens; none for an accessory.
-    pub fn power_range(&self) -> Option<&'static bounds::Range> {
-        match self {
-            Self::Sphere(_) | Self::Cylinder(_) => Some(&bounds::POWER),
-            Self::Prism(_) => Some(&bounds::PRISM),
-            Self::CrossCylinder(_) => Some(&bounds::CROSS_CYLINDER),
-            Self::Accessory(_) => None,
-        }
+    /// The row of its power in the table of ranges; none for an accessory.
+    pub fn power_range(&self) -> Option<&'static Range> {
+        self.powered_kind().map(PoweredKind::range)
     }
 
     /// The word for the kind, as a box file writes it.
@@ -224,7 +231,7 @@ impl FromStr for Lens {
         let Some(kind) = PoweredKind::named(kind) else {
             return Self::accessory(text);
         };
-        let (sign, mark) = read_power(power).map_err(|_| refused())?;
+        let (sign, mark) = read_power(power, kind.range()).map_err(|_| refused())?;
         Self::with_power(kind, sign, mark).map_err(|_| refused())
     }
 }

@@ -4,8 +4,8 @@ use std::fmt;
 
 use thiserror::Error;
 
-use crate::optics::bounds;
-use crate::optics::notation::eighth_of_mark;
+use crate::optics::bounds::{OutOfRange, Range, SignRule};
+use crate::optics::notation::{Cursor, Sign as Written, eighth_of_mark};
 
 /// The power that is marked on a lens, in thousandths of a dioptre (of a prism dioptre for a prism).
 ///
@@ -85,42 +85,40 @@ pub enum Sign {
 /// A power that cannot be read.
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum PowerTextError {
-    /// It is no number.
-    #[error("is no power, which is written like +0.25, -4.00 or plano")]
-    NoPower,
+    /// It is not a number.
+    #[error("is not a power, which is written like +0.25, -4.00 or plano")]
+    NotAPower,
     /// It has more places than any mark.
     #[error("is finer than marks are: two places, or an eighth like 0.125")]
     TooFine,
-    /// It is beyond what a lens can have.
-    #[error("is beyond 40.00")]
-    Beyond,
+    /// It is beyond what a lens of its kind can have.
+    #[error(transparent)]
+    OutOfRange(#[from] OutOfRange),
 }
 
-/// Reads a power as written: its sign and its amount. `plano`, `pl` and zero are no power.
+/// Reads a power as written: its sign and its amount, by the row of its kind. `plano`, `pl` and zero are no power.
 ///
 /// # Errors
-/// When it is no decimal number, finer than marks are, or beyond 40 D.
-pub fn read_power(text: &str) -> Result<(Sign, Mark), PowerTextError> {
+/// When it is not a decimal number, finer than marks are, or the row does not permit it.
+pub fn read_power(text: &str, row: &Range) -> Result<(Sign, Mark), PowerTextError> {
     if matches!(text, "plano" | "pl") {
         return Ok((Sign::Unsigned, Mark::default()));
     }
-    let mut rest = text.chars();
-    let sign = match rest.next() {
-        Some('+') => Sign::Plus,
-        Some('-' | '\u{2212}') => Sign::Minus,
-        Some('±') => Sign::Both,
-        _ => Sign::Unsigned,
+    let not_a_power = |_| PowerTextError::NotAPower;
+    let (is_both, figure) = text.strip_prefix('±').map_or((false, text), |figure| (true, figure));
+    let mut cursor = Cursor::new(figure, "").map_err(not_a_power)?;
+    let number = cursor.number("").map_err(not_a_power)?;
+    cursor.finish("").map_err(not_a_power)?;
+    let sign = match (is_both, number.sign) {
+        (true, None) => Sign::Both,
+        (true, Some(_)) => return Err(PowerTextError::NotAPower),
+        (false, None) => Sign::Unsigned,
+        (false, Some(Written::Plus)) => Sign::Plus,
+        (false, Some(Written::Minus)) => Sign::Minus,
     };
-    let digits = if sign == Sign::Unsigned { text } else { rest.as_str() };
-    let (whole, places) = digits.split_once('.').unwrap_or((digits, "0"));
-    let all_digits = |part: &str| !part.is_empty() && part.chars().all(|c| c.is_ascii_digit());
-    if !all_digits(whole) || !all_digits(places) {
-        return Err(PowerTextError::NoPower);
-    }
-    let amount: f64 = digits.parse().map_err(|_| PowerTextError::NoPower)?;
-    if !bounds::POWER.contains(amount) {
-        return Err(PowerTextError::Beyond);
-    }
+    let amount = number.value.abs();
+    // a sign that the kind cannot have is refused as such, by whoever knows the kind
+    row.check(if row.sign == SignRule::Needed { number.value } else { amount })?;
     let mark = Mark::nearest(amount);
     // 0.12 is read as the eighth 0.125; anything else must be the mark itself
     if (mark.dioptres() - amount).abs() > 1e-9 && (amount * 100.0 - (amount * 100.0).round()).abs() > 1e-6 {

@@ -1,9 +1,9 @@
 //! One entry of `powers` in a box file: a power, or a series like `±0.25 to ±4.00 by 0.25`.
 
-use super::document::Problem;
+use super::document::Refusal;
 use super::document::fault::quoted;
 use super::lens::{KindPowerError, Lens, PoweredKind};
-use super::mark::{Mark, Sign, read_power};
+use super::mark::{Mark, PowerTextError, Sign, read_power};
 use crate::optics::bounds;
 
 /// Reads one entry into lenses: the plus ones first when it has both signs, the weaker before the stronger.
@@ -11,15 +11,15 @@ use crate::optics::bounds;
 /// # Errors
 /// What is wrong with the entry and how to write it: no power, a sign missing or where none can be, no step, a step that is
 /// not above zero or does not end on the last power, a series from strong to weak or of more than 400 powers.
-pub fn read_series(kind: PoweredKind, entry: &str) -> Result<Vec<Lens>, Problem> {
+pub fn read_series(kind: PoweredKind, entry: &str) -> Result<Vec<Lens>, Refusal> {
     let words: Vec<&str> = entry.split_whitespace().collect();
     match words[..] {
         [power] => single(kind, power),
         [first, "to", last, "by", step] => series(kind, entry, first, last, step),
         [_, "to", _] => {
-            Err(Problem::new(format!("the series {} has no step", quoted(entry))).allowed("write `… to … by 0.25`"))
+            Err(Refusal::new(format!("the series {} has no step", quoted(entry))).allowed("write `… to … by 0.25`"))
         }
-        _ => Err(Problem::new(format!("{} is no power and no series", quoted(entry)))
+        _ => Err(Refusal::new(format!("{} is neither a power nor a series", quoted(entry)))
             .allowed(format!("write it like {}", example(kind)))),
     }
 }
@@ -28,26 +28,29 @@ fn example(kind: PoweredKind) -> &'static str {
     if kind.is_signed() { "`±0.25`, `-0.50` or `±0.25 to ±4.00 by 0.25`" } else { "`0.50` or `1 to 6 by 1`" }
 }
 
-fn power(text: &str) -> Result<(Sign, Mark), Problem> {
-    read_power(text).map_err(|error| Problem::new(format!("{} {error}", quoted(text))))
+fn power(kind: PoweredKind, text: &str) -> Result<(Sign, Mark), Refusal> {
+    read_power(text, kind.range()).map_err(|error| match error {
+        PowerTextError::OutOfRange(outside) => Refusal::new(outside.to_string()),
+        PowerTextError::NotAPower | PowerTextError::TooFine => Refusal::new(format!("{} {error}", quoted(text))),
+    })
 }
 
-fn lens(kind: PoweredKind, text: &str, sign: Sign, amount: Mark) -> Result<Lens, Problem> {
-    Lens::with_power(kind, sign, amount).map_err(|error| kind_problem(kind, text, error, amount))
+fn lens(kind: PoweredKind, text: &str, sign: Sign, amount: Mark) -> Result<Lens, Refusal> {
+    Lens::with_power(kind, sign, amount).map_err(|error| kind_refusal(kind, text, error, amount))
 }
 
-fn kind_problem(kind: PoweredKind, text: &str, error: KindPowerError, amount: Mark) -> Problem {
-    let problem = Problem::new(format!("the {} {} {error}", kind.word(), quoted(text)));
+fn kind_refusal(kind: PoweredKind, text: &str, error: KindPowerError, amount: Mark) -> Refusal {
+    let refusal = Refusal::new(format!("the {} {} {error}", kind.word(), quoted(text)));
     let amount = amount.unsigned();
     match error {
-        KindPowerError::NoSign => problem.allowed(format!("write +{amount}, -{amount} or ±{amount} for both")),
-        KindPowerError::Signed => problem.allowed(format!("write {amount}")),
-        KindPowerError::BothSigns | KindPowerError::Plano => problem,
+        KindPowerError::NoSign => refusal.allowed(format!("write +{amount}, -{amount} or ±{amount} for both")),
+        KindPowerError::Signed => refusal.allowed(format!("write {amount}")),
+        KindPowerError::BothSigns | KindPowerError::Plano => refusal,
     }
 }
 
-fn single(kind: PoweredKind, text: &str) -> Result<Vec<Lens>, Problem> {
-    let (sign, amount) = power(text)?;
+fn single(kind: PoweredKind, text: &str) -> Result<Vec<Lens>, Refusal> {
+    let (sign, amount) = power(kind, text)?;
     if sign == Sign::Both && kind.is_signed() && !amount.is_plano() {
         return Ok(vec![lens(kind, text, Sign::Plus, amount)?, lens(kind, text, Sign::Minus, amount)?]);
     }
@@ -55,11 +58,11 @@ fn single(kind: PoweredKind, text: &str) -> Result<Vec<Lens>, Problem> {
     Ok(vec![lens(kind, text, sign, amount)?])
 }
 
-fn series(kind: PoweredKind, entry: &str, first: &str, last: &str, step: &str) -> Result<Vec<Lens>, Problem> {
-    let wrong = |what: &str| Problem::new(format!("the series {} {what}", quoted(entry)));
-    let (first_sign, first_amount) = power(first)?;
-    let (last_sign, last_amount) = power(last)?;
-    let by = read_step(step)?;
+fn series(kind: PoweredKind, entry: &str, first: &str, last: &str, step: &str) -> Result<Vec<Lens>, Refusal> {
+    let wrong = |what: &str| Refusal::new(format!("the series {} {what}", quoted(entry)));
+    let (first_sign, first_amount) = power(kind, first)?;
+    let (last_sign, last_amount) = power(kind, last)?;
+    let by = read_step(kind, step)?;
     // plano is neither, and so goes with either sign
     let both = (first_sign == Sign::Both || first_amount.is_plano()) && last_sign == Sign::Both;
     if !both {
@@ -70,9 +73,9 @@ fn series(kind: PoweredKind, entry: &str, first: &str, last: &str, step: &str) -
             lens(kind, text, sign, amount)?;
         }
     } else if !kind.is_signed() {
-        return Err(kind_problem(kind, first, KindPowerError::Signed, first_amount));
+        return Err(kind_refusal(kind, first, KindPowerError::Signed, first_amount));
     } else if first_amount.is_plano() && kind != PoweredKind::Sphere {
-        return Err(kind_problem(kind, first, KindPowerError::Plano, first_amount));
+        return Err(kind_refusal(kind, first, KindPowerError::Plano, first_amount));
     }
     let signed = |sign, amount: Mark| if sign == Sign::Minus { -amount.thousandths() } else { amount.thousandths() };
     let (from, to) = (signed(first_sign, first_amount), signed(last_sign, last_amount));
@@ -100,7 +103,7 @@ fn series(kind: PoweredKind, entry: &str, first: &str, last: &str, step: &str) -
     if let Some(&odd) = powers.iter().find(|&&power| Mark::of_thousandths(power).thousandths() != power) {
         let rule =
             "marks have two places; 0.12, 0.37, 0.62 and 0.87 stand for the eighths 0.125, 0.375, 0.625 and 0.875";
-        return Err(wrong(&format!("falls on {}, which is no mark", decimal(odd))).allowed(rule));
+        return Err(wrong(&format!("falls on {}, which is not a mark", decimal(odd))).allowed(rule));
     }
     let lenses = |sign: Sign| {
         powers.iter().filter(move |&&power| sign != Sign::Minus || power != 0).map(move |&power| {
@@ -113,13 +116,13 @@ fn series(kind: PoweredKind, entry: &str, first: &str, last: &str, step: &str) -
 }
 
 /// The step in thousandths; above zero.
-fn read_step(text: &str) -> Result<i32, Problem> {
-    let (sign, amount) = power(text)?;
+fn read_step(kind: PoweredKind, text: &str) -> Result<i32, Refusal> {
+    let (sign, amount) = power(kind, text)?;
     if sign == Sign::Unsigned && !amount.is_plano() {
         return Ok(amount.thousandths());
     }
     let what = if amount.is_plano() { "is zero, so the series never ends" } else { "has a sign" };
-    Err(Problem::new(format!("the step {} {what}", quoted(text))).allowed("write a plain number above 0, like 0.25"))
+    Err(Refusal::new(format!("the step {} {what}", quoted(text))).allowed("write a plain number above 0, like 0.25"))
 }
 
 /// Thousandths as a signed decimal: `+4.05`, `-0.125`.

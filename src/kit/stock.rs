@@ -15,7 +15,7 @@ use crate::optics::{Dioptres, Eye};
 
 /// Where a piece is.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
+#[serde(rename_all = "snake_case")]
 pub enum Place {
     /// In its place in the box, free to take.
     #[default]
@@ -106,7 +106,7 @@ impl StockedPiece {
 
 /// Something that happened to a piece of the box outside an exam.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
+#[serde(rename_all = "snake_case")]
 pub enum BoxChange {
     /// Not found at stock-take.
     Lost(Piece),

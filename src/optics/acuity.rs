@@ -9,14 +9,14 @@ use std::str::FromStr;
 use serde::{Deserialize, Serialize};
 
 use super::bounds;
-use super::notation::{NotationError, Reader, Style};
+use super::notation::{Cursor, NotationError, Style};
 
 /// What one letter is worth, in logMAR: a fifth of a 0.1 line.
 pub const LETTER_LOG_MAR: f64 = 0.02;
 
 /// What a person read: a line of the chart, with letters missed or gained, or nothing at all.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
+#[serde(rename_all = "snake_case")]
 pub enum Acuity {
     /// A line, whole or nearly.
     Line {
@@ -26,6 +26,7 @@ pub enum Acuity {
         letters: i8,
     },
     /// No letter of the chart.
+    #[serde(alias = "noletter")]
     NoLetter,
 }
 
@@ -180,53 +181,53 @@ impl FromStr for Acuity {
         if ["none", "no letter"].iter().any(|word| word.eq_ignore_ascii_case(text.trim())) {
             return Ok(Self::NoLetter);
         }
-        let mut reader = Reader::new(text, WANTED)?;
-        let start = reader.at();
-        let first = reader.number("expected an acuity here, like 6/12, 20/40, 0.5 or 0.3logMAR")?;
-        let after_number = reader.clone();
-        reader.skip_spaces();
-        let mar = if reader.take_word(&["logmar"]) {
+        let mut cursor = Cursor::new(text, WANTED)?;
+        let start = cursor.at();
+        let first = cursor.number("expected an acuity here, like 6/12, 20/40, 0.5 or 0.3logMAR")?;
+        let after_number = cursor.clone();
+        cursor.skip_spaces();
+        let mar = if cursor.take_word(&["logmar"]) {
             10f64.powf(first.value)
         } else if first.sign.is_some() {
-            return Err(reader.error("only logMAR has a sign: write it like -0.1logMAR", first.place));
-        } else if reader.take_any(&['/']) {
+            return Err(cursor.error("only logMAR has a sign: write it like -0.1logMAR", first.place));
+        } else if cursor.take_any(&['/']) {
             if first.value != 6.0 && first.value != 20.0 {
-                return Err(reader.error("a fraction begins with 6 (metres) or 20 (feet)", first.place));
+                return Err(cursor.error("a fraction begins with 6 (metres) or 20 (feet)", first.place));
             }
-            reader.skip_spaces();
-            let second = reader.number("expected the lower figure of the fraction here")?;
+            cursor.skip_spaces();
+            let second = cursor.number("expected the lower figure of the fraction here")?;
             if second.sign.is_some() {
-                return Err(reader.error("the lower figure of a fraction has no sign", second.place));
+                return Err(cursor.error("the lower figure of a fraction has no sign", second.place));
             }
             second.value / first.value
         } else {
-            reader = after_number;
+            cursor = after_number;
             1.0 / first.value
         };
-        let place = start..reader.at();
+        let place = start..cursor.at();
         if !bounds::LOG_MAR.contains(mar.log10()) {
-            return Err(reader.error("no chart has this line: acuities go from 6/1.9 to 6/600", place));
+            return Err(cursor.error("no chart has this line: acuities go from 6/1.9 to 6/600", place));
         }
-        reader.skip_spaces();
-        let letters = if reader.at_end() {
+        cursor.skip_spaces();
+        let letters = if cursor.at_end() {
             0
-        } else if reader.rest().starts_with(['+', '-', '\u{2212}']) {
-            letters(&mut reader)?
+        } else if cursor.rest().starts_with(['+', '-', '\u{2212}']) {
+            letters(&mut cursor)?
         } else {
-            return Err(reader.unexpected("expected nothing more, or letters missed or gained like -2 or +1"));
+            return Err(cursor.unexpected("expected nothing more, or letters missed or gained like -2 or +1"));
         };
-        reader.finish("nothing may stand behind the letters")?;
+        cursor.finish("nothing may follow the letters")?;
         Ok(Self::Line { mar, letters })
     }
 }
 
-fn letters(reader: &mut Reader<'_>) -> Result<i8, NotationError> {
-    let number = reader.number("expected letters missed or gained here, like -2 or +1")?;
+fn letters(cursor: &mut Cursor<'_>) -> Result<i8, NotationError> {
+    let number = cursor.number("expected letters missed or gained here, like -2 or +1")?;
     if !number.whole {
-        return Err(reader.error("letters are counted whole", number.place));
+        return Err(cursor.error("letters are counted whole", number.place));
     }
     match bounds::LETTERS.check(number.value.abs()) {
         Ok(_) => Ok(number.value as i8),
-        Err(refusal) => Err(reader.error(refusal.to_string(), number.place)),
+        Err(refusal) => Err(cursor.error(refusal.to_string(), number.place)),
     }
 }

@@ -1,98 +1,271 @@
-//! Every permitted range in one table: what the quantity is called, its limits and its unit.
+//! Every permitted figure in one table: what it is called, its unit, its limits, its steps and whether it has a sign.
 //!
-//! The doors (notation, box and frame files, settings, command arguments) check against these and phrase their refusals
-//! with [`Range::check`]; the property tests draw from the same limits.
+//! Whatever takes a figure (notation, box and frame files, settings, command arguments, the typed line) reads it by its row
+//! here, so that a figure is taken everywhere or nowhere, and refused with one message; the property tests draw from the
+//! same rows.
+
+use std::fmt;
 
 use thiserror::Error;
 
-/// A permitted range of one quantity, both limits included.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Range {
-    /// What people call the quantity.
-    pub name: &'static str,
-    /// The least permitted value.
-    pub least: f64,
-    /// The greatest permitted value.
-    pub most: f64,
-    /// The unit written behind a value, `""` for a plain number.
-    pub unit: &'static str,
+/// What a figure counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Unit {
+    /// Dioptres.
+    Dioptres,
+    /// Prism dioptres: centimetres at one metre.
+    PrismDioptres,
+    /// Degrees of an angle.
+    Degrees,
+    /// Millimetres.
+    Millimetres,
+    /// Centimetres.
+    Centimetres,
+    /// Metres.
+    Metres,
+    /// The logarithm of the minimum angle of resolution.
+    LogMar,
+    /// Years.
+    Years,
+    /// Hours on the face of a clock.
+    Hours,
+    /// Things that are counted.
+    Count,
 }
 
-/// A value outside its range, or not a number at all.
-#[derive(Debug, Clone, PartialEq, Error)]
-#[error("{name} {value}{unit} is outside {least}{unit} to {most}{unit}")]
-pub struct OutOfRange {
-    name: &'static str,
-    value: f64,
-    least: f64,
-    most: f64,
-    unit: &'static str,
-}
-
-impl Range {
-    const fn new(name: &'static str, least: f64, most: f64, unit: &'static str) -> Self {
-        Self { name, least, most, unit }
+impl Unit {
+    /// As it is written behind a figure, with the space before it; nothing where a figure has none.
+    pub fn behind(self) -> &'static str {
+        match self {
+            Self::Dioptres => " D",
+            Self::PrismDioptres => " Δ",
+            Self::Degrees => "°",
+            Self::Millimetres => " mm",
+            Self::Centimetres => " cm",
+            Self::Metres => " m",
+            Self::LogMar => " logMAR",
+            Self::Years => " years",
+            Self::Hours | Self::Count => "",
+        }
     }
 
-    /// Whether a value lies in the range; NaN and infinities never do.
-    pub fn contains(&self, value: f64) -> bool {
-        value >= self.least && value <= self.most
+    /// As a person may type it behind a figure, in capitals or not.
+    pub fn typed(self) -> &'static [&'static str] {
+        match self {
+            Self::Dioptres => &["DS", "D"],
+            Self::PrismDioptres => &["Δ"],
+            Self::Degrees => &["°"],
+            Self::Millimetres => &["mm"],
+            Self::Centimetres => &["cm"],
+            Self::Metres => &["m"],
+            Self::LogMar => &["logMAR"],
+            Self::Years => &["years", "year"],
+            Self::Hours => &["h"],
+            Self::Count => &[],
+        }
     }
 
-    /// The value itself when it lies in the range.
-    ///
-    /// # Errors
-    /// [`OutOfRange`], naming the quantity, the value and both limits.
-    pub fn check(&self, value: f64) -> Result<f64, OutOfRange> {
-        if self.contains(value) {
-            Ok(value)
-        } else {
-            Err(OutOfRange { name: self.name, value, least: self.least, most: self.most, unit: self.unit })
+    /// As it is written behind one figure that stands before its limits: a word is said behind the limits alone.
+    fn behind_value(self) -> &'static str {
+        match self {
+            Self::Years => "",
+            Self::Dioptres
+            | Self::PrismDioptres
+            | Self::Degrees
+            | Self::Millimetres
+            | Self::Centimetres
+            | Self::Metres
+            | Self::LogMar
+            | Self::Hours
+            | Self::Count => self.behind(),
         }
     }
 }
 
-/// Power of a lens or of one meridian of a prescription. The strongest trial lenses are about 20 D.
-pub const POWER: Range = Range::new("power", -40.0, 40.0, " D");
-/// Power of a cross cylinder, which has both signs.
-pub const CROSS_CYLINDER: Range = Range::new("power", 0.0, 40.0, " D");
-/// Amount of a prism.
-pub const PRISM: Range = Range::new("prism", 0.0, 40.0, " Δ");
-/// Axis as written; 0 is accepted and means 180.
-pub const AXIS: Range = Range::new("axis", 0.0, 180.0, "°");
-/// Addition for near, of both eyes. The most that is prescribed for low vision, from memory.
-pub const ADDITION: Range = Range::new("addition", 0.0, 20.0, " D");
-/// What is taken off the spheres for a near chart: 1/d − 1/6 of the nearest chart, 0.5 m, is 1.83.
-pub const CHART_ALLOWANCE: Range = Range::new("allowance for the chart", 0.0, 2.0, " D");
-/// Base direction of a prism on the dial.
-pub const BASE: Range = Range::new("base", 0.0, 359.0, "°");
-/// Distance from the cornea to the back vertex of the lens in cell 1.
-pub const VERTEX_MM: Range = Range::new("vertex distance", 0.0, 40.0, " mm");
-/// Distance from one cell to the next.
-pub const GAP_MM: Range = Range::new("gap", 0.0, 40.0, " mm");
-/// Pupillary distance of both eyes together.
-pub const PD_MM: Range = Range::new("pupillary distance", 30.0, 90.0, " mm");
-/// Pupillary distance of one eye, from the middle of the nose.
-pub const MONOCULAR_PD_MM: Range = Range::new("pupillary distance of one eye", 15.0, 45.0, " mm");
-/// Chart distance.
-pub const CHART_M: Range = Range::new("chart distance", 0.5, 10.0, " m");
-/// Working distance of retinoscopy, and the near distance.
-pub const NEAR_M: Range = Range::new("distance", 0.1, 2.0, " m");
-/// Acuity as it is read off a chart: 6/1.9 to 6/600.
-pub const LOG_MAR: Range = Range::new("acuity", -0.5, 2.0, " logMAR");
-/// The greatest miss that counts as reached.
-pub const WITHIN_D: Range = Range::new("miss", 0.0, 40.0, " D");
-/// Letters missed or gained on a line.
-pub const LETTERS: Range = Range::new("number of letters", 1.0, 9.0, "");
-/// Pieces of one kind and power in a box.
-pub const EACH: Range = Range::new("count", 1.0, 99.0, "");
-/// Powers in one series.
-pub const SERIES: Range = Range::new("number of powers in a series", 1.0, 400.0, "");
-/// Cells before one eye.
-pub const CELLS: Range = Range::new("number of cells", 1.0, 8.0, "");
-/// Degrees between two marks of a frame's dial.
-pub const AXIS_MARKS: Range = Range::new("distance of axis marks", 1.0, 45.0, "°");
-/// Lower hour of a line of the fan, half hours between two lines.
-pub const CLOCK_HOURS: Range = Range::new("hour of the clock", 1.0, 6.5, "");
-/// Age of a person.
-pub const AGE_YEARS: Range = Range::new("age", 1.0, 120.0, " years");
+/// Which figures there are between the limits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Steps {
+    /// Any.
+    Any,
+    /// Whole numbers and their halves.
+    Halves,
+    /// Whole numbers.
+    Whole,
+}
+
+impl Steps {
+    fn contains(self, value: f64) -> bool {
+        match self {
+            Self::Any => true,
+            Self::Halves => (2.0 * value).fract() == 0.0,
+            Self::Whole => value.fract() == 0.0,
+        }
+    }
+}
+
+/// Whether a figure is written with a sign.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SignRule {
+    /// With its sign, unless it is 0: the power of a lens, where plus and minus are two lenses.
+    Needed,
+    /// Without.
+    Unsigned,
+}
+
+/// A permitted figure: one row of the table, both limits included.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Range {
+    /// What people call it.
+    pub name: &'static str,
+    /// What it counts.
+    pub unit: Unit,
+    /// The least permitted value.
+    pub least: f64,
+    /// The greatest permitted value.
+    pub most: f64,
+    /// Which values there are between them.
+    pub steps: Steps,
+    /// Whether it is written with a sign.
+    pub sign: SignRule,
+    /// Whether it is marked on a lens, where 0.12 stands for the eighth 0.125.
+    pub marked: bool,
+}
+
+/// A value that its row does not permit, or not a number at all.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum OutOfRange {
+    /// Beyond a limit.
+    #[error("{} {value}{} is outside {range}", range.name, range.unit.behind_value())]
+    Beyond {
+        /// The row.
+        range: Range,
+        /// The value.
+        value: f64,
+    },
+    /// Between two steps.
+    #[error("{} {value}{} is not {}", range.name, range.unit.behind_value(), match range.steps {
+        Steps::Halves => "a whole number or a half",
+        Steps::Any | Steps::Whole => "a whole number",
+    })]
+    BetweenSteps {
+        /// The row.
+        range: Range,
+        /// The value.
+        value: f64,
+    },
+}
+
+/// The limits with their unit: `0 to 40 mm`.
+impl fmt::Display for Range {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} to {}{}", self.least, self.most, self.unit.behind())
+    }
+}
+
+impl Range {
+    const fn of(name: &'static str, unit: Unit, least: f64, most: f64) -> Self {
+        Self { name, unit, least, most, steps: Steps::Any, sign: SignRule::Unsigned, marked: false }
+    }
+
+    const fn whole(self) -> Self {
+        Self { steps: Steps::Whole, ..self }
+    }
+
+    const fn halves(self) -> Self {
+        Self { steps: Steps::Halves, ..self }
+    }
+
+    const fn signed(self) -> Self {
+        Self { sign: SignRule::Needed, ..self }
+    }
+
+    const fn marked(self) -> Self {
+        Self { marked: true, ..self }
+    }
+
+    /// The same figure as it is measured: 0.12 is then 0.12, not the mark of an eighth.
+    #[must_use]
+    pub const fn measured(self) -> Self {
+        Self { marked: false, ..self }
+    }
+
+    /// Whether a value lies between the limits; NaN and infinities never do.
+    pub fn contains(&self, value: f64) -> bool {
+        value >= self.least && value <= self.most
+    }
+
+    /// The value itself when the row permits it.
+    ///
+    /// # Errors
+    /// [`OutOfRange`], naming the quantity, the value and what is permitted.
+    pub fn check(&self, value: f64) -> Result<f64, OutOfRange> {
+        if !self.contains(value) {
+            Err(OutOfRange::Beyond { range: *self, value })
+        } else if !self.steps.contains(value) {
+            Err(OutOfRange::BetweenSteps { range: *self, value })
+        } else {
+            Ok(value)
+        }
+    }
+}
+
+/// Writes each row as a constant of its own, and all of them as [`ALL`].
+macro_rules! table {
+    ($($(#[doc = $doc:literal])+ $row:ident = $range:expr;)+) => {
+        $($(#[doc = $doc])+ pub const $row: Range = $range;)+
+
+        /// Every row.
+        pub const ALL: &[Range] = &[$($row),+];
+    };
+}
+
+table! {
+    /// Power of a lens or of one meridian of a prescription. The strongest trial lenses are about 20 D.
+    POWER = Range::of("power", Unit::Dioptres, -40.0, 40.0).signed().marked();
+    /// Power of a cross cylinder, which has both signs.
+    CROSS_CYLINDER = Range::of("power of a cross cylinder", Unit::Dioptres, 0.0, 40.0).marked();
+    /// Amount of a prism.
+    PRISM = Range::of("prism", Unit::PrismDioptres, 0.0, 40.0).marked();
+    /// Axis as written; 0 is accepted and means 180.
+    AXIS = Range::of("axis", Unit::Degrees, 0.0, 180.0).whole();
+    /// Addition for near, of both eyes. The most that is prescribed for low vision, from memory.
+    ADDITION = Range::of("addition", Unit::Dioptres, 0.0, 20.0).signed().marked();
+    /// What is taken off the spheres for a near chart: 1/d − 1/6 of the nearest chart, 0.5 m, is 1.83.
+    CHART_ALLOWANCE = Range::of("allowance for the chart", Unit::Dioptres, 0.0, 2.0);
+    /// Base direction of a prism on the dial.
+    BASE = Range::of("base", Unit::Degrees, 0.0, 359.0).whole();
+    /// Distance from the cornea to the back vertex of the lens in cell 1.
+    VERTEX_MM = Range::of("vertex distance", Unit::Millimetres, 0.0, 40.0);
+    /// Distance from one cell to the next.
+    GAP_MM = Range::of("gap", Unit::Millimetres, 0.0, 40.0);
+    /// Pupillary distance of both eyes together.
+    PD_MM = Range::of("pupillary distance", Unit::Millimetres, 30.0, 90.0);
+    /// Pupillary distance of one eye, from the middle of the nose.
+    MONOCULAR_PD_MM = Range::of("pupillary distance of one eye", Unit::Millimetres, 15.0, 45.0);
+    /// Chart distance.
+    CHART_M = Range::of("chart distance", Unit::Metres, 0.5, 10.0);
+    /// Distance of near work.
+    NEAR_M = Range::of("near distance", Unit::Metres, 0.1, 2.0);
+    /// Working distance of retinoscopy.
+    WORKING_M = Range::of("working distance", Unit::Metres, 0.1, 2.0);
+    /// Distance at which print is just clear.
+    CLEAR_CM = Range::of("distance of clear print", Unit::Centimetres, 10.0, 200.0);
+    /// Acuity as it is read off a chart: 6/1.9 to 6/600.
+    LOG_MAR = Range::of("acuity", Unit::LogMar, -0.5, 2.0);
+    /// The greatest miss that counts as reached.
+    WITHIN_D = Range::of("miss", Unit::Dioptres, 0.0, 40.0);
+    /// Letters missed or gained on a line.
+    LETTERS = Range::of("number of letters", Unit::Count, 1.0, 9.0).whole();
+    /// Pieces of one kind and power in a box.
+    EACH = Range::of("count", Unit::Count, 1.0, 99.0).whole();
+    /// Powers in one series.
+    SERIES = Range::of("number of powers in a series", Unit::Count, 1.0, 400.0).whole();
+    /// Cells before one eye.
+    CELLS = Range::of("number of cells", Unit::Count, 1.0, 8.0).whole();
+    /// Degrees between two marks of a frame's dial.
+    AXIS_MARKS = Range::of("distance of axis marks", Unit::Degrees, 1.0, 45.0).whole();
+    /// Lower hour of a line of the fan, half hours between two lines.
+    CLOCK_HOURS = Range::of("hour of the clock", Unit::Hours, 1.0, 6.5).halves();
+    /// Age of a person.
+    AGE_YEARS = Range::of("age", Unit::Years, 1.0, 120.0).whole();
+}

@@ -80,7 +80,7 @@ impl fmt::Display for Axis {
 
 /// Which eye of the patient. The right eye stands on the left of the screen, as the examiner sees it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
+#[serde(rename_all = "snake_case")]
 pub enum Eye {
     /// The patient's right eye.
     Right,

@@ -3,10 +3,10 @@
 use super::app::App;
 use super::words;
 use crate::exam::cautions::last;
-use crate::exam::prescription::{PrismPart, prism_parts};
+use crate::exam::prescription::{prism_parts, too_plus_of_near_chart};
 use crate::exam::{Complaint, Through};
 use crate::optics::notation::{LensToken, Style, write_lens};
-use crate::optics::{Acuity, Eye, Millimetres, SpheroCylinder};
+use crate::optics::{Acuity, Eye, Millimetres, PrismPart, SpheroCylinder};
 
 /// A detail that can be typed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -56,6 +56,11 @@ pub const COMPLAINTS: [(&str, Complaint); 4] = [
     ("near", Complaint::NearOnly),
     ("nothing", Complaint::Nothing),
 ];
+
+/// The chart distance in metres that holds: the exam's, or the settings' where it has none.
+pub fn chart_metres(app: &App) -> f64 {
+    app.state().person.chart_metres.unwrap_or(app.settings.chart_m)
+}
 
 impl Field {
     /// What it is, without the eye.
@@ -196,6 +201,10 @@ impl Field {
                 None => format!("{frame_vertex} mm, as the frame"),
             }),
             Self::Chart => Some(format!("{} m, as the settings say", app.settings.chart_m)),
+            Self::ChartAllowance => {
+                let metres = chart_metres(app);
+                Some(format!("none; {:.2} D would be for {metres} m", too_plus_of_near_chart(metres)))
+            }
             Self::FramePd(eye) => app.state().fitted.eye_pd[eye].map(|_| "the person's".to_owned()),
             _ => None,
         }

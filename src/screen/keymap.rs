@@ -78,6 +78,7 @@ pub enum Action {
     Amend,
     ExportCard,
     ExportPdf,
+    ExportMarkdown,
     ExportFhir,
     ExportFhirR4b,
     ExportCsv,

@@ -11,7 +11,6 @@
 //! - `terminal`: the real terminal; [`print()`]: one frame as text, without a terminal.
 
 pub mod app;
-pub mod cautions;
 pub mod chord;
 pub mod decide;
 pub mod field;

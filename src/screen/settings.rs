@@ -22,7 +22,7 @@ use crate::exam::prescription::CylinderForm;
 use crate::kit::document::fault::most_like;
 use crate::kit::document::load::{name_of, read_text};
 use crate::kit::document::tree::Value;
-use crate::kit::document::{Door, Faults, Fields, Node, Position, Problem};
+use crate::kit::document::{Faults, Fields, Node, Position, Reader, Refusal};
 pub use crate::optics::AcuityNotation;
 use crate::optics::{Millimetres, bounds};
 
@@ -167,62 +167,62 @@ impl Settings {
         if text.lines().all(|line| matches!(line.trim(), "" | "---") || line.trim_start().starts_with('#')) {
             return Ok(settings);
         }
-        let mut door = Door::new(file);
-        let root = door.document(text, "settings are keys and values, such as `theme: daylight`");
-        let read = root.and_then(|root| read_root(&mut door, &root, &mut settings));
-        Ok(door.finish(read.map(|()| settings))?)
+        let mut reader = Reader::new(file);
+        let root = reader.document(text, "settings are keys and values, such as `theme: daylight`");
+        let read = root.and_then(|root| read_root(&mut reader, &root, &mut settings));
+        Ok(reader.finish(read.map(|()| settings))?)
     }
 }
 
-fn read_root(door: &mut Door, root: &Node, settings: &mut Settings) -> Option<()> {
-    let fields = door.fields(root, "a settings file", &KEYS)?;
-    one_of(door, &fields, "form", FORMS, &mut settings.form);
-    one_of(door, &fields, "acuity", ACUITIES, &mut settings.acuity);
-    one_of(door, &fields, "theme", THEMES, &mut settings.theme);
-    one_of(door, &fields, "characters", CHARACTERS, &mut settings.characters);
-    if let Some(metres) = fields.get("chart_m").and_then(|node| door.number(node, "chart_m", &bounds::CHART_M)) {
+fn read_root(reader: &mut Reader, root: &Node, settings: &mut Settings) -> Option<()> {
+    let fields = reader.fields(root, "a settings file", &KEYS)?;
+    one_of(reader, &fields, "form", FORMS, &mut settings.form);
+    one_of(reader, &fields, "acuity", ACUITIES, &mut settings.acuity);
+    one_of(reader, &fields, "theme", THEMES, &mut settings.theme);
+    one_of(reader, &fields, "characters", CHARACTERS, &mut settings.characters);
+    if let Some(metres) = fields.get("chart_m").and_then(|node| reader.number(node, "chart_m", &bounds::CHART_M)) {
         settings.chart_m = metres;
     }
     if let Some(node) = fields.get("examiner") {
-        settings.examiner = door.text(node, "examiner");
+        settings.examiner = reader.text(node, "examiner");
     }
     if let Some(node) = fields.get("planned_vertex_mm") {
-        settings.planned_vertex = door.number(node, "planned_vertex_mm", &bounds::VERTEX_MM).map(Millimetres);
+        settings.planned_vertex = reader.number(node, "planned_vertex_mm", &bounds::VERTEX_MM).map(Millimetres);
     }
     if let Some(node) = fields.get("keys") {
-        read_keys(door, node, &mut settings.keys);
+        read_keys(reader, node, &mut settings.keys);
     }
     Some(())
 }
 
-fn one_of<T: Copy>(door: &mut Door, fields: &Fields<'_>, key: &str, words: Words<T>, setting: &mut T) {
+fn one_of<T: Copy>(reader: &mut Reader, fields: &Fields<'_>, key: &str, words: Words<T>, setting: &mut T) {
     let Some(node) = fields.get(key) else { return };
-    let Some(written) = door.written(node, key) else { return };
+    let Some(written) = reader.written(node, key) else { return };
     if let Some((_, value)) = words.iter().find(|(word, _)| *word == written) {
         *setting = *value;
         return;
     }
     let all: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
-    let problem = Problem::new(format!("`{key}` cannot be `{written}`"))
+    let refusal = Refusal::new(format!("`{key}` cannot be `{written}`"))
         .allowed(format!("it is one of {}", all.join(", ")))
         .perhaps(most_like(written, all.iter().copied()));
-    door.refuse(node.at, problem);
+    reader.refuse(node.at, refusal);
 }
 
-fn read_keys(door: &mut Door, node: &Node, table: &mut KeyTable) {
+fn read_keys(reader: &mut Reader, node: &Node, table: &mut KeyTable) {
     let Value::Mapping(entries) = &node.value else {
-        let problem = Problem::new("`keys` needs actions and their keys").allowed("write it like `keys: {undo: z}`");
-        door.refuse(node.at, problem);
+        let refusal = Refusal::new("`keys` needs actions and their keys").allowed("write it like `keys: {undo: z}`");
+        reader.refuse(node.at, refusal);
         return;
     };
     let mut rebound: Vec<(Action, Position)> = Vec::new();
     for entry in entries {
         let names: Vec<String> = table.bindings().iter().map(|binding| binding.action.to_string()).collect();
         let Some(at) = names.iter().position(|name| *name == entry.key) else {
-            let problem = Problem::new(format!("there is no action `{}`", entry.key))
+            let refusal = Refusal::new(format!("there is no action `{}`", entry.key))
                 .allowed(format!("the actions are {}", names.join(", ")))
                 .perhaps(most_like(&entry.key, names.iter().map(String::as_str)));
-            door.refuse(entry.key_at, problem);
+            reader.refuse(entry.key_at, refusal);
             continue;
         };
         let action = table.bindings()[at].action;
@@ -230,11 +230,11 @@ fn read_keys(door: &mut Door, node: &Node, table: &mut KeyTable) {
             Value::List(nodes) => nodes,
             _ => std::slice::from_ref(&entry.value),
         };
-        let chords: Vec<Chord> = written.iter().filter_map(|node| read_chord(door, node, &entry.key)).collect();
+        let chords: Vec<Chord> = written.iter().filter_map(|node| read_chord(reader, node, &entry.key)).collect();
         // an action without a key could never be reached; the fault of each key is noted already
         if written.is_empty() {
-            let problem = Problem::new(format!("`{action}` has no key")).allowed("name at least one");
-            door.refuse(entry.value.at, problem);
+            let refusal = Refusal::new(format!("`{action}` has no key")).allowed("name at least one");
+            reader.refuse(entry.value.at, refusal);
         } else if chords.len() == written.len() {
             table.rebind(action, &chords);
             rebound.push((action, entry.key_at));
@@ -242,17 +242,17 @@ fn read_keys(door: &mut Door, node: &Node, table: &mut KeyTable) {
     }
     for (action, at) in rebound {
         if let Some(conflict) = table.conflict(action) {
-            door.refuse(at, Problem::new(conflict.to_string()));
+            reader.refuse(at, Refusal::new(conflict.to_string()));
         }
     }
 }
 
-fn read_chord(door: &mut Door, node: &Node, action: &str) -> Option<Chord> {
-    match door.written(node, action)?.parse() {
+fn read_chord(reader: &mut Reader, node: &Node, action: &str) -> Option<Chord> {
+    match reader.written(node, action)?.parse() {
         Ok(chord) => Some(chord),
         Err(error) => {
             let error: super::chord::ChordError = error;
-            door.refuse(node.at, Problem::new(error.to_string()));
+            reader.refuse(node.at, Refusal::new(error.to_string()));
             None
         }
     }

@@ -7,7 +7,7 @@ use crate::frame::Move;
 use crate::guide::Choice;
 use crate::kit::Lens;
 use crate::optics::notation::{LensToken, Style, write_lens, write_power, write_prescription};
-use crate::optics::{Acuity, AcuityNotation, Axis, Base, Eye, Power, Prism, SpheroCylinder};
+use crate::optics::{Acuity, AcuityNotation, Axis, Base, Eye, Power, Prism, PrismPart, SpheroCylinder};
 
 /// Half of the last place that is written: below it a cylinder or a prism is written as none.
 const WRITTEN_WITHIN: f64 = 0.005;
@@ -82,15 +82,16 @@ fn base_of(direction: u16, eye: Eye) -> Base {
         .unwrap_or(Base::Degrees(direction % 360))
 }
 
+/// A part of a net prism below this many prism dioptres is not shown.
+const LEAST_PRISM_SHOWN: f64 = 0.05;
+
 /// A net prism in its two parts: `0.2 in 1.0 up`; `none`.
 pub fn prism(prism: Prism, eye: Eye) -> String {
-    let inwards = prism.base_in(eye);
-    let part = |amount: f64, positive: &str, negative: &str| {
-        (amount.abs() >= 0.05)
-            .then(|| format!("{:.1} {}", amount.abs(), if amount > 0.0 { positive } else { negative }))
-    };
-    let parts: Vec<String> = [part(inwards, "in", "out"), part(prism.y, "up", "down")].into_iter().flatten().collect();
-    if parts.is_empty() { "none".to_owned() } else { parts.join(" ") }
+    let parts = PrismPart::of(prism, eye, LEAST_PRISM_SHOWN);
+    if parts.is_empty() {
+        return "none".to_owned();
+    }
+    parts.iter().map(|part| format!("{:.1} {}", part.amount, part.base)).collect::<Vec<_>>().join(" ")
 }
 
 /// A movement of the hand: `take -4.00 from 1`, `put -0.75x180 in 3`.

@@ -39,6 +39,7 @@ impl Writing {
     pub fn record(&self, stored: &StoredExam) -> Record {
         let closing = stored.steps().iter().rfind(|step| step.events.contains(&Event::Finished));
         let head = RecordHead {
+            id: None,
             exam: number(stored.id()),
             opened: self.local(stored.opened()),
             closed: closing.map(|step| self.local(step.at)),

@@ -3,7 +3,7 @@
 use std::error::Error;
 use std::fs;
 
-use dioptray::export::fhir_check;
+use dioptray::export::fhir::check::check;
 use serde_json::Value;
 
 use crate::room::{Room, Said, Tested};
@@ -100,7 +100,7 @@ fn bundles_of_a_real_logbook_pass_our_checks() -> Tested {
     for (form, version) in [("fhir", "5.0.0"), ("fhir-r4b", "4.3.0")] {
         for number in ["1", "2"] {
             let bundle: Value = serde_json::from_str(&say(&room, &["exam", "export", number, "--as", form])?.out)?;
-            assert_eq!(fhir_check::check(&bundle), []);
+            assert_eq!(check(&bundle), []);
             assert!(bundle["meta"]["profile"][0].as_str().is_some_and(|profile| profile.ends_with(version)));
         }
         let bundle: Value = serde_json::from_str(&say(&room, &["exam", "export", "1", "--as", form])?.out)?;

@@ -103,6 +103,7 @@ pub fn applied(mut exam: Exam, events: &[Event]) -> Result<Exam, ExamError> {
 /// The record of an exam that began on a morning in Nairobi's time.
 pub fn record(exam: &Exam, form: CylinderForm, examiner: Option<&str>) -> Result<Record, jiff::Error> {
     let head = RecordHead {
+        id: None,
         exam: 14,
         opened: "2026-03-14T09:30:00+03:00[+03:00]".parse()?,
         closed: Some("2026-03-14T10:02:00+03:00[+03:00]".parse()?),

@@ -4,8 +4,8 @@ use std::path::Path;
 
 use dioptray::exam::prescription::CylinderForm;
 use dioptray::exam::{Accepted, Event};
+use dioptray::export::fhir::check::check;
 use dioptray::export::fhir::{Release, bundle};
-use dioptray::export::fhir_check::check;
 use dioptray::optics::{Eye, Prism};
 use serde_json::{Value, json};
 

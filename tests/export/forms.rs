@@ -56,7 +56,7 @@ fn card_keeps_its_width_and_its_cautions_whatever_is_noted() -> Checked {
     }
     let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
     for caution in GENERAL {
-        assert!(flat.contains(caution), "the card lacks: {caution}");
+        assert!(flat.contains(caution.full), "the card lacks: {}", caution.full);
     }
     assert!(flat.contains("DRAFT"));
     let without = card(&crate::exams::record(&adult_unfinished()?, CylinderForm::Minus, None)?);
@@ -104,6 +104,14 @@ fn table_reads_back_as_it_was_written() -> Checked {
         assert_eq!(&row[column("label")?], label);
         assert_eq!(&row[column("pd_mm")?], "", "a distance that nobody measured");
     }
+    Ok(())
+}
+
+#[test]
+fn json_has_its_own_words_for_an_acuity() -> Checked {
+    let value: serde_json::Value = serde_json::from_str(&json(&record(&adult()?, CylinderForm::Minus, None)?)?)?;
+    assert_eq!(value["right"]["unaided"], "noletter");
+    assert_eq!(value["left"]["unaided"], serde_json::json!({ "line": { "mar": 10.0, "letters": 0 } }));
     Ok(())
 }
 

@@ -1,6 +1,7 @@
 //! Worked cases with known results. Sources stand beside them; "common practice" has none.
 
 use approx::assert_abs_diff_eq;
+use dioptray::exam::poor_acuity::pinhole_does_not_help;
 use dioptray::exam::prescription::too_plus_of_near_chart;
 use dioptray::exam::{Answer, Complaint, Detail, ProcedureName};
 use dioptray::guide::ladder::finest_noticed_d;
@@ -8,7 +9,7 @@ use dioptray::guide::near::{mean_amplitude_d, tentative_addition_d};
 use dioptray::guide::retinoscopy::working_lens;
 use dioptray::guide::{
     MeridianError, Question, Reversed, Show, fan, first_lens, first_turn_deg, net_of_two_meridians, over_minus,
-    retinoscopy_bias, set_up, slit,
+    retinoscopy_bias, slit,
 };
 use dioptray::optics::{Acuity, Axis, Dioptres, Eye, Power};
 
@@ -325,10 +326,10 @@ fn a_near_chart_leaves_the_sphere_too_plus() {
 
 #[test]
 fn a_pinhole_that_does_not_help_is_noticed() {
-    assert!(set_up::pinhole_does_not_help(line(36.0), line(36.0)));
-    assert!(!set_up::pinhole_does_not_help(line(36.0), line(12.0)));
-    assert!(!set_up::pinhole_does_not_help(line(6.0), line(6.0)));
-    assert!(set_up::pinhole_does_not_help(Acuity::NoLetter, Acuity::NoLetter));
+    assert!(pinhole_does_not_help(line(36.0), line(36.0)));
+    assert!(!pinhole_does_not_help(line(36.0), line(12.0)));
+    assert!(!pinhole_does_not_help(line(6.0), line(6.0)));
+    assert!(pinhole_does_not_help(Acuity::NoLetter, Acuity::NoLetter));
 }
 
 // Student's t, 99 % two-sided, nine degrees of freedom: 3.25 (from memory)

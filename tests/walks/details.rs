@@ -31,26 +31,48 @@ fn details_are_typed_one_after_the_other() -> Result<(), Failure> {
 fn what_cannot_be_a_detail_is_pointed_at() -> Result<(), Failure> {
     pictures("details-6-refused", &format!("i{}<enter>3.15<enter>", down(4)))?;
     let cases = [
-        (1, "seven", "expected a number here, with a point and no sign: age is from 1 to 120"),
-        (1, "4.5", "age is a whole number here"),
-        (1, "130", "age 130 years is outside 1 years to 120 years"),
+        (1, "seven", "expected a number here: age is from 1 to 120 years"),
+        (1, "4.5", "age 4.5 is not a whole number"),
+        (1, "130", "age 130 is outside 1 to 120 years"),
         (2, "blurred", "write one of far, all, near, nothing"),
-        (4, "31,5", "expected a number in mm here"),
-        (4, "nan", "expected a number in mm here"),
+        (4, "31,5 cm", "only its unit may follow the number: pupillary distance of one eye is from 15 to 45 mm"),
+        (4, "nan", "expected a number here: pupillary distance of one eye is from 15 to 45 mm"),
         (5, "-4.25/-0.75", "this cylinder has no axis"),
         (6, "1.25", "sign"),
-        (9, "60", "chart distance 60 m is outside 0.5 m to 10 m"),
+        (9, "60", "chart distance 60 m is outside 0.5 to 10 m"),
         (12, "6/0", "no chart has this line"),
         (12, "12", "no chart has this line"),
         (18, "2B", "expected BU, BD, BI, BO"),
         (18, "2BI -1.00", "a prism is wanted here"),
         (18, "30BI 30BU", "prism 42.4"),
-        (19, "-1.00", "addition -1 D is outside 0 D to 20 D"),
+        (19, "-1.00", "addition -1 D is outside 0 to 20 D"),
     ];
     for (row, typed, told) in cases {
         let frame = walk(&format!("i{}<enter>{typed}<enter>", down(row)), "160x50")?;
         assert!(frame.contains(&format!("): {typed}")), "{typed} is lost in {frame}");
         assert!(frame.contains("! ") && frame.contains(told), "{typed}: {told} is not in {frame}");
+    }
+    Ok(())
+}
+
+/// The typed line and the details read one figure alike.
+#[test]
+fn a_planned_vertex_is_read_alike_on_the_line_and_in_the_details() -> Result<(), Failure> {
+    let detail = |typed: &str| walk(&format!("i{}<enter>{typed}<enter>", down(8)), "160x50");
+    let line = |typed: &str| walk(&format!("v{typed}<enter>"), "160x50");
+    for (typed, told) in [
+        ("1e1", "numbers are written out, without exponents"),
+        ("+12", "vertex distance is written without a sign: 12"),
+        ("41", "vertex distance 41 mm is outside 0 to 40 mm"),
+        ("far", "expected a number here: vertex distance is from 0 to 40 mm"),
+    ] {
+        for frame in [detail(typed)?, line(typed)?] {
+            assert!(frame.contains(told), "{typed}: {told} is not in {frame}");
+        }
+    }
+    for typed in ["12.5", "12,5", "12,5 mm"] {
+        assert!(detail(typed)?.contains("12.5 mm"), "{typed}");
+        assert!(line(typed)?.contains("glasses planned at 12.5 mm"), "{typed}");
     }
     Ok(())
 }

@@ -13,9 +13,9 @@ use crate::command::context::WrongUsage;
 use crate::command::files::{known_box, logbook_path};
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome, values};
-use crate::kit::{BoxChange, Lens, Piece, Place, Stock, StockedPiece};
+use crate::kit::{BoxChange, Lens, Piece, Place, Stock, StockError, StockedPiece};
 use crate::logbook::Logbook;
-use crate::optics::notation::parse_power;
+use crate::optics::notation::parse_figure;
 
 /// The arguments of `dioptray box change`.
 #[derive(Debug, Args)]
@@ -99,9 +99,7 @@ impl Change {
 
     fn change(&self, stock: &Stock) -> anyhow::Result<BoxChange> {
         let (words, power) = match (self.what, self.lens.as_slice()) {
-            (What::Measured, [words @ .., power]) if !words.is_empty() => {
-                (words, Some(parse_power(power).context("measured power")?))
-            }
+            (What::Measured, [words @ .., power]) if !words.is_empty() => (words, Some(power)),
             (What::Measured, _) => bail!("behind the lens stands its measured power: \"-6.00 sphere #1\" -5.87"),
             (_, words) => (words, None),
         };
@@ -120,7 +118,10 @@ impl Change {
             What::Added => BoxChange::Added(new_lens(&name)?),
             What::Measured => {
                 let power = power.ok_or_else(|| anyhow!("no measured power"))?;
-                BoxChange::Measured { piece: the_piece(stock, &name)?, power }
+                let piece = the_piece(stock, &name)?;
+                let row = piece.lens.power_range().ok_or_else(|| StockError::NoPower { piece: piece.clone() })?;
+                let power = parse_figure(power, &row.measured()).context("measured power")?;
+                BoxChange::Measured { piece, power }
             }
         })
     }

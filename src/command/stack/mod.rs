@@ -13,7 +13,7 @@ use serde::Serialize;
 use super::json::write_line;
 use super::{CAUTION, Context, Outcome, files, values};
 use crate::frame::FittedFrame;
-use crate::optics::notation::parse_prescription;
+use crate::optics::notation::{parse_figure, parse_prescription};
 use crate::optics::{Eye, Eyes, Power, bounds};
 use crate::stacking::{Options, Pair, REACHES_WITHIN_D, propose, propose_both};
 use proposal::ProposalJson;
@@ -48,8 +48,8 @@ pub struct Stack {
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1000))]
     limit: Option<u16>,
     /// The greatest miss, in dioptres, that still counts as reached.
-    #[arg(long, value_name = "D", default_value_t = REACHES_WITHIN_D, value_parser = values::number)]
-    within: f64,
+    #[arg(long, value_name = "D", default_value_t = REACHES_WITHIN_D.to_string(), value_parser = values::figure)]
+    within: String,
 }
 
 const EXAMPLES: &str = "Examples:
@@ -89,7 +89,7 @@ impl Stack {
         let options = Options {
             max_lenses: self.max_lenses.map(usize::from),
             limit: self.limit.map_or(otherwise, usize::from),
-            within_d: bounds::WITHIN_D.check(self.within)?,
+            within_d: parse_figure(&self.within, &bounds::WITHIN_D)?,
         };
         if let Some(file) = &self.lines {
             return lines::run(file, &fitted, &options, out);

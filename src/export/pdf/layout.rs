@@ -3,7 +3,7 @@
 use pdf_writer::{Content, Finish, Pdf, Rect, Ref, Str, TextStr};
 
 use super::face::{Face, win_ansi};
-use crate::export::words::wrapped;
+use crate::export::wrapping::wrapped;
 
 /// Width of A4 in points.
 pub const PAGE_WIDTH: f32 = 595.0;

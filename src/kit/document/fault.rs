@@ -30,13 +30,13 @@ impl Position {
 
 /// What is wrong, what is allowed instead, and what was perhaps meant.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Problem {
+pub struct Refusal {
     what: String,
     allowed: Option<String>,
     suggestion: Option<String>,
 }
 
-impl Problem {
+impl Refusal {
     /// Something wrong.
     pub fn new(what: impl Into<String>) -> Self {
         Self { what: what.into(), allowed: None, suggestion: None }
@@ -57,7 +57,7 @@ impl Problem {
     }
 }
 
-impl fmt::Display for Problem {
+impl fmt::Display for Refusal {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&shown(&self.what))?;
         if let Some(allowed) = &self.allowed {
@@ -72,14 +72,14 @@ impl fmt::Display for Problem {
 
 /// One fault of a file, written `FILE:LINE:COL: message`.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("{file}:{}:{}: {problem}", at.line, at.column)]
+#[error("{file}:{}:{}: {refusal}", at.line, at.column)]
 pub struct Fault {
     /// The file as the user named it.
     pub file: String,
     /// Where in the file; the start when the file could not be read at all.
     pub at: Position,
     /// What is wrong and what to do.
-    pub problem: Problem,
+    pub refusal: Refusal,
 }
 
 /// All faults of one file, at least one, in the order of their places; written one a line.

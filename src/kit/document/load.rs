@@ -4,7 +4,7 @@ use std::fs::{self, File};
 use std::io::{self, Read};
 use std::path::Path;
 
-use super::fault::{Fault, Position, Problem, shown};
+use super::fault::{Fault, Position, Refusal, shown};
 
 /// The largest file that is read, in bytes: far more than any box needs.
 pub const LARGEST_FILE: u64 = 1 << 20;
@@ -20,40 +20,40 @@ pub fn name_of(path: &Path) -> String {
 /// A [`Fault`] when there is no such file, it is a folder or no plain file, may not be read, is larger than
 /// [`LARGEST_FILE`] or is not UTF-8.
 pub fn read_text(path: &Path) -> Result<String, Fault> {
-    let fault = |at, problem| Fault { file: name_of(path), at, problem };
-    let bytes = read_bytes(path).map_err(|problem| fault(Position::START, problem))?;
+    let fault = |at, refusal| Fault { file: name_of(path), at, refusal };
+    let bytes = read_bytes(path).map_err(|refusal| fault(Position::START, refusal))?;
     String::from_utf8(bytes).map_err(|error| {
         let sound = &error.as_bytes()[..error.utf8_error().valid_up_to()];
         let at = Position::behind(&String::from_utf8_lossy(sound));
-        fault(at, Problem::new("this is not UTF-8 text").allowed("save the file as UTF-8"))
+        fault(at, Refusal::new("this is not UTF-8 text").allowed("save the file as UTF-8"))
     })
 }
 
-fn read_bytes(path: &Path) -> Result<Vec<u8>, Problem> {
+fn read_bytes(path: &Path) -> Result<Vec<u8>, Refusal> {
     let about = fs::metadata(path).map_err(|error| unreadable(&error))?;
     if about.is_dir() {
-        return Err(Problem::new("this is a folder").allowed("name one file in it"));
+        return Err(Refusal::new("this is a folder").allowed("name one file in it"));
     }
     if !about.is_file() {
-        return Err(Problem::new("this is not a plain file").allowed("copy what it gives into a file and name that"));
+        return Err(Refusal::new("this is not a plain file").allowed("copy what it gives into a file and name that"));
     }
     let mut bytes = Vec::new();
     File::open(path)
         .and_then(|file| file.take(LARGEST_FILE + 1).read_to_end(&mut bytes))
         .map_err(|error| unreadable(&error))?;
     if bytes.len() as u64 > LARGEST_FILE {
-        return Err(Problem::new("the file is too large").allowed("a box or frame file has at most 1 MiB"));
+        return Err(Refusal::new("the file is too large").allowed("a box or frame file has at most 1 MiB"));
     }
     Ok(bytes)
 }
 
-fn unreadable(error: &io::Error) -> Problem {
+fn unreadable(error: &io::Error) -> Refusal {
     match error.kind() {
-        io::ErrorKind::NotFound => Problem::new("no such file").allowed("check the name and the folder"),
+        io::ErrorKind::NotFound => Refusal::new("no such file").allowed("check the name and the folder"),
         io::ErrorKind::PermissionDenied => {
-            Problem::new("no permission to read this file").allowed("ask its owner, or change its permissions")
+            Refusal::new("no permission to read this file").allowed("ask its owner, or change its permissions")
         }
-        _ => Problem::new(format!("the file cannot be read: {error}")),
+        _ => Refusal::new(format!("the file cannot be read: {error}")),
     }
 }
 
@@ -64,7 +64,7 @@ mod tests {
     // A test run as root may read everything, so the refusal is tested here and not with a file.
     #[test]
     fn a_file_that_may_not_be_read_is_named_as_such() {
-        let problem = unreadable(&io::Error::from(io::ErrorKind::PermissionDenied));
-        assert_eq!(problem.to_string(), "no permission to read this file: ask its owner, or change its permissions");
+        let refusal = unreadable(&io::Error::from(io::ErrorKind::PermissionDenied));
+        assert_eq!(refusal.to_string(), "no permission to read this file: ask its owner, or change its permissions");
     }
 }

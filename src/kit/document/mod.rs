@@ -1,20 +1,22 @@
 //! YAML documents with the place of every word, so that each fault of a file can say where it is.
 //!
-//! Box and frame files come in through the same [`Door`]: text becomes a tree of located nodes, and typed reading takes
+//! Box and frame files come in through the same [`Reader`]: text becomes a tree of located nodes, and typed reading takes
 //! values out of the tree, noting faults and going on. Nothing is guessed: what is not plainly right is a fault.
 //!
 //! - [`fault`]: what is wrong, where, what is allowed;
 //! - [`load`]: a file becomes text;
 //! - [`name`]: what things are called;
+//! - [`notes`]: the faults so far;
 //! - [`tree`]: text becomes located nodes;
-//! - [`door`]: nodes become values.
+//! - [`reader`]: nodes become values.
 
-pub mod door;
 pub mod fault;
 pub mod load;
 pub mod name;
+pub mod notes;
+pub mod reader;
 pub mod tree;
 
-pub use door::{Door, Fields};
-pub use fault::{Fault, Faults, Position, Problem};
+pub use fault::{Fault, Faults, Position, Refusal};
+pub use reader::{Fields, Reader};
 pub use tree::{Entry, Node, Value};

@@ -9,8 +9,8 @@ use std::ops::ControlFlow;
 
 use saphyr_parser::{Event, Marker, Parser, ScalarStyle};
 
-use super::door::Door;
-use super::fault::{Position, Problem, quoted as quoted_text};
+use super::fault::{Position, Refusal, quoted as quoted_text};
+use super::notes::Notes;
 
 /// How deeply lists and keys may lie in each other; a box needs four levels.
 const DEEPEST: usize = 16;
@@ -71,15 +71,15 @@ struct Key {
 }
 
 /// Reads the one document of a text; `None` when there is none or the text is no YAML, with the fault noted.
-pub(super) fn read(text: &str, door: &mut Door) -> Option<Node> {
+pub(super) fn read(text: &str, notes: &mut Notes<'_>) -> Option<Node> {
     // an editor's byte order mark is not part of the text
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     if let Some((index, c)) = text.char_indices().find(|(_, c)| c.is_control() && !matches!(c, '\t' | '\n' | '\r')) {
         let what = format!("the character U+{:04X} does not belong in a text file", u32::from(c));
-        door.refuse(Position::behind(&text[..index]), Problem::new(what).allowed("is this the right file?"));
+        notes.refuse(Position::behind(&text[..index]), Refusal::new(what).allowed("is this the right file?"));
         return None;
     }
-    let mut builder = Builder { door, open: Vec::new(), root: None };
+    let mut builder = Builder { notes, open: Vec::new(), root: None };
     let mut parser = Parser::new_from_str(text);
     while let Some(event) = parser.next_event() {
         match event {
@@ -90,8 +90,8 @@ pub(super) fn read(text: &str, door: &mut Door) -> Option<Node> {
             }
             Err(error) => {
                 let what = format!("this is not well-formed YAML: {}", error.info());
-                let problem = Problem::new(what).allowed("check the quotes, brackets and indentation here");
-                builder.door.refuse(position(*error.marker()), problem);
+                let refusal = Refusal::new(what).allowed("check the quotes, brackets and indentation here");
+                builder.notes.refuse(position(*error.marker()), refusal);
                 return None;
             }
         }
@@ -104,7 +104,7 @@ fn position(marker: Marker) -> Position {
 }
 
 struct Builder<'b, 'f> {
-    door: &'b mut Door<'f>,
+    notes: &'b mut Notes<'f>,
     open: Vec<Open>,
     root: Option<Node>,
 }
@@ -120,7 +120,7 @@ impl Builder<'_, '_> {
                 self.add(Node { at, value });
             }
             Event::Alias(_) => {
-                self.door.refuse(at, Problem::new("aliases (`*name`) are not allowed").allowed("write the value out"));
+                self.notes.refuse(at, Refusal::new("aliases (`*name`) are not allowed").allowed("write the value out"));
                 self.add(Node { at, value: Value::Refused });
             }
             Event::SequenceStart(anchor, tag) => {
@@ -141,8 +141,8 @@ impl Builder<'_, '_> {
                 }
             }
             Event::DocumentStart(_) if self.root.is_some() => {
-                let problem = Problem::new("a second document begins here").allowed("one file holds one document");
-                self.door.refuse(at, problem);
+                let refusal = Refusal::new("a second document begins here").allowed("one file holds one document");
+                self.notes.refuse(at, refusal);
                 return ControlFlow::Break(());
             }
             Event::Nothing | Event::StreamStart | Event::StreamEnd | Event::DocumentStart(_) | Event::DocumentEnd => {}
@@ -152,9 +152,9 @@ impl Builder<'_, '_> {
 
     fn begin(&mut self, at: Position, what: Collection) -> ControlFlow<()> {
         if self.open.len() == DEEPEST {
-            let problem = Problem::new(format!("lists and keys lie more than {DEEPEST} deep in each other here"))
+            let refusal = Refusal::new(format!("lists and keys lie more than {DEEPEST} deep in each other here"))
                 .allowed("a box or a frame needs no more than four");
-            self.door.refuse(at, problem);
+            self.notes.refuse(at, refusal);
             return ControlFlow::Break(());
         }
         self.open.push(Open { at, what });
@@ -167,7 +167,7 @@ impl Builder<'_, '_> {
             None => self.root = Some(node),
             Some(Collection::List(items)) => items.push(node),
             Some(Collection::Mapping { entries, seen, key }) => match key.take() {
-                None => *key = Some(read_key(node, seen, self.door)),
+                None => *key = Some(read_key(node, seen, self.notes)),
                 Some(Key { text: Some(text), at }) => entries.push(Entry { key: text, key_at: at, value: node }),
                 Some(Key { text: None, .. }) => {}
             },
@@ -177,23 +177,23 @@ impl Builder<'_, '_> {
     /// Refuses an anchor or a tag; whether there was one.
     fn refuse_extras(&mut self, at: Position, anchor: usize, tagged: bool) -> bool {
         if anchor != 0 {
-            self.door.refuse(at, Problem::new("anchors (`&name`) are not allowed").allowed("leave it out"));
+            self.notes.refuse(at, Refusal::new("anchors (`&name`) are not allowed").allowed("leave it out"));
         }
         if tagged {
-            self.door.refuse(at, Problem::new("tags (`!name`) are not allowed").allowed("leave it out"));
+            self.notes.refuse(at, Refusal::new("tags (`!name`) are not allowed").allowed("leave it out"));
         }
         anchor != 0 || tagged
     }
 }
 
 /// A node as a key that the mapping has not had yet.
-fn read_key(node: Node, seen: &mut HashMap<String, Position>, door: &mut Door) -> Key {
+fn read_key(node: Node, seen: &mut HashMap<String, Position>, notes: &mut Notes<'_>) -> Key {
     let Node { at, value } = node;
     let text = match value {
         Value::Scalar { text, quoted } if quoted || !text.is_empty() => text,
         Value::Refused => return Key { text: None, at },
         Value::Scalar { .. } | Value::List(_) | Value::Mapping(_) => {
-            door.refuse(at, Problem::new("a word is missing before the colon").allowed("a key is a plain word"));
+            notes.refuse(at, Refusal::new("a word is missing before the colon").allowed("a key is a plain word"));
             return Key { text: None, at };
         }
     };
@@ -201,7 +201,7 @@ fn read_key(node: Node, seen: &mut HashMap<String, Position>, door: &mut Door) -
         MapEntry::Occupied(first) => {
             let what = format!("the key {} stands here a second time", quoted_text(&text));
             let allowed = format!("keep one of the two; the first is on line {}", first.get().line);
-            door.refuse(at, Problem::new(what).allowed(allowed));
+            notes.refuse(at, Refusal::new(what).allowed(allowed));
             Key { text: None, at }
         }
         MapEntry::Vacant(place) => {

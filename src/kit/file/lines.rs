@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use super::{ACCESSORY_KEYS, NAMED_ACCESSORY_KEYS, POWERED_KEYS, kind_words};
 use crate::kit::declared::LensLine;
 use crate::kit::document::fault::{choice, most_like, quoted};
-use crate::kit::document::{Door, Fields, Node, Position, Problem, Value};
+use crate::kit::document::{Fields, Node, Position, Reader, Refusal, Value};
 use crate::kit::lens::{ACCESSORIES, Lens, PoweredKind};
 use crate::kit::series::read_series;
 use crate::optics::bounds;
@@ -21,117 +21,117 @@ pub(super) struct Lines {
 }
 
 impl Lines {
-    pub(super) fn read(door: &mut Door, fields: &Fields) -> Self {
+    pub(super) fn read(reader: &mut Reader, fields: &Fields) -> Self {
         let mut lines = Self::default();
         let example = "- {kind: sphere, powers: [\"±0.25 to ±4.00 by 0.25\"], each: 2}";
-        let Some(node) = door.required(fields, "lenses", "lenses:") else {
+        let Some(node) = reader.required(fields, "lenses", "lenses:") else {
             return lines;
         };
-        let Some(items) = door.items(node, "lenses", example) else {
+        let Some(items) = reader.items(node, "lenses", example) else {
             return lines;
         };
         if items.is_empty() {
-            door.refuse(node.at, Problem::new("`lenses` is empty").allowed(format!("add lines like `{example}`")));
+            reader.refuse(node.at, Refusal::new("`lenses` is empty").allowed(format!("add lines like `{example}`")));
         }
-        let faults_before = door.faults();
+        let faults_before = reader.faults();
         for item in items {
-            lines.read_line(door, item);
+            lines.read_line(reader, item);
         }
-        lines.whole = door.faults() == faults_before;
+        lines.whole = reader.faults() == faults_before;
         lines
     }
 
-    fn read_line(&mut self, door: &mut Door, item: &Node) {
+    fn read_line(&mut self, reader: &mut Reader, item: &Node) {
         // which keys there may be depends on the kind, so that it is looked at first
         let kind = match &item.value {
             Value::Mapping(entries) => entries.iter().find(|entry| entry.key == "kind"),
             _ => None,
         };
         let Some(kind) = kind else {
-            if let Some(fields) = door.fields(item, "a line of `lenses`", &["kind", "powers", "name", "each"]) {
-                door.required(&fields, "kind", "kind: sphere");
+            if let Some(fields) = reader.fields(item, "a line of `lenses`", &["kind", "powers", "name", "each"]) {
+                reader.required(&fields, "kind", "kind: sphere");
             }
             return;
         };
         let (at, kind) = (kind.value.at, &kind.value);
-        let Some(word) = door.text(kind, "kind") else {
+        let Some(word) = reader.text(kind, "kind") else {
             return;
         };
         if let Some(powered) = PoweredKind::named(&word) {
-            self.read_powered(door, item, powered);
+            self.read_powered(reader, item, powered);
         } else if word == "accessory" {
-            self.read_named(door, item);
+            self.read_named(reader, item);
         } else if ACCESSORIES.contains(&word.as_str()) {
-            if let Some(fields) = door.fields(item, "an accessory", &ACCESSORY_KEYS) {
-                let each = read_each(door, &fields);
-                self.add(door, at, &word, &[Lens::Accessory(word.as_str().into())], each);
+            if let Some(fields) = reader.fields(item, "an accessory", &ACCESSORY_KEYS) {
+                let each = read_each(reader, &fields);
+                self.add(reader, at, &word, &[Lens::Accessory(word.as_str().into())], each);
             }
         } else {
             let words = kind_words();
-            let problem = Problem::new(format!("there is no kind {}", quoted(&word)))
+            let refusal = Refusal::new(format!("there is no kind {}", quoted(&word)))
                 .allowed(format!("{}; `accessory` goes with a `name` of your own", choice(&words)))
                 .perhaps(most_like(&word, words));
-            door.refuse(at, problem);
+            reader.refuse(at, refusal);
         }
     }
 
-    fn read_named(&mut self, door: &mut Door, item: &Node) {
-        let Some(fields) = door.fields(item, "a named accessory", &NAMED_ACCESSORY_KEYS) else {
+    fn read_named(&mut self, reader: &mut Reader, item: &Node) {
+        let Some(fields) = reader.fields(item, "a named accessory", &NAMED_ACCESSORY_KEYS) else {
             return;
         };
-        let each = read_each(door, &fields);
-        let Some(node) = door.required(&fields, "name", "name: red filter") else {
+        let each = read_each(reader, &fields);
+        let Some(node) = reader.required(&fields, "name", "name: red filter") else {
             return;
         };
-        let Some(name) = door.text(node, "name") else {
+        let Some(name) = reader.text(node, "name") else {
             return;
         };
         if let Ok(lens) = Lens::accessory(&name) {
-            self.add(door, node.at, &name, &[lens], each);
+            self.add(reader, node.at, &name, &[lens], each);
         } else {
-            let problem = Problem::new(format!("{} cannot be the name of an accessory", quoted(&name)));
+            let refusal = Refusal::new(format!("{} cannot be the name of an accessory", quoted(&name)));
             let rule = "letters, digits, spaces and hyphens, a letter first, not ending like a lens or a count";
-            door.refuse(node.at, problem.allowed(rule));
+            reader.refuse(node.at, refusal.allowed(rule));
         }
     }
 
-    fn read_powered(&mut self, door: &mut Door, item: &Node, kind: PoweredKind) {
+    fn read_powered(&mut self, reader: &mut Reader, item: &Node, kind: PoweredKind) {
         let of = match kind {
             PoweredKind::Sphere => "a line of spheres",
             PoweredKind::Cylinder => "a line of cylinders",
             PoweredKind::Prism => "a line of prisms",
             PoweredKind::CrossCylinder => "a line of cross cylinders",
         };
-        if let Some(fields) = door.fields(item, of, &POWERED_KEYS) {
-            let each = read_each(door, &fields);
-            self.read_powers(door, &fields, kind, each);
+        if let Some(fields) = reader.fields(item, of, &POWERED_KEYS) {
+            let each = read_each(reader, &fields);
+            self.read_powers(reader, &fields, kind, each);
         }
     }
 
-    fn read_powers(&mut self, door: &mut Door, fields: &Fields, kind: PoweredKind, each: Option<u8>) {
+    fn read_powers(&mut self, reader: &mut Reader, fields: &Fields, kind: PoweredKind, each: Option<u8>) {
         let example = if kind.is_signed() { "powers: [\"±0.25\"]" } else { "powers: [\"0.50\"]" };
-        let Some(node) = door.required(fields, "powers", example) else {
+        let Some(node) = reader.required(fields, "powers", example) else {
             return;
         };
-        let Some(entries) = door.items(node, "powers", example) else {
+        let Some(entries) = reader.items(node, "powers", example) else {
             return;
         };
         if entries.is_empty() {
-            door.refuse(node.at, Problem::new("`powers` is empty").allowed(format!("write it like `{example}`")));
+            reader.refuse(node.at, Refusal::new("`powers` is empty").allowed(format!("write it like `{example}`")));
         }
         for entry in entries {
-            let Some(text) = door.written(entry, "powers") else {
+            let Some(text) = reader.written(entry, "powers") else {
                 continue;
             };
             match read_series(kind, text) {
-                Ok(lenses) => self.add(door, entry.at, text, &lenses, each),
-                Err(problem) => door.refuse(entry.at, problem),
+                Ok(lenses) => self.add(reader, entry.at, text, &lenses, each),
+                Err(refusal) => reader.refuse(entry.at, refusal),
             }
         }
     }
 
     /// Adds the lenses of one entry, unless some were declared before.
-    fn add(&mut self, door: &mut Door, at: Position, entry: &str, lenses: &[Lens], each: Option<u8>) {
+    fn add(&mut self, reader: &mut Reader, at: Position, entry: &str, lenses: &[Lens], each: Option<u8>) {
         let mut again: Vec<(&Lens, Position)> = Vec::new();
         for lens in lenses {
             if let Some(&place) = self.place_of.get(lens) {
@@ -150,33 +150,33 @@ impl Lines {
             };
             let what = format!("{} declares {first}{more} a second time", quoted(entry));
             let allowed = format!("declare each lens once and count with `each`; first on line {}", before.line);
-            door.refuse(at, Problem::new(what).allowed(allowed));
+            reader.refuse(at, Refusal::new(what).allowed(allowed));
         }
     }
 
     /// The labelled place that a label names.
-    pub(super) fn find(&self, door: &mut Door, at: Position, label: &str) -> Option<usize> {
+    pub(super) fn find(&self, reader: &mut Reader, at: Position, label: &str) -> Option<usize> {
         let Ok(lens) = label.parse::<Lens>() else {
             let only_lacks_sign = format!("+{label}").parse::<Lens>().is_ok();
-            let problem = if only_lacks_sign {
+            let refusal = if only_lacks_sign {
                 // either sign may be meant, so none is suggested
-                Problem::new(format!("{} has no sign", quoted(label))).allowed(format!("write +{label} or -{label}"))
+                Refusal::new(format!("{} has no sign", quoted(label))).allowed(format!("write +{label} or -{label}"))
             } else {
-                Problem::new(format!("{} names no lens", quoted(label)))
+                Refusal::new(format!("{} names no lens", quoted(label)))
                     .allowed("lenses are written like `+3.25 sphere`, `3 prism` or `occluder`")
-                    .perhaps(self.like(label, door))
+                    .perhaps(self.like(label, reader))
             };
-            door.refuse(at, problem);
+            reader.refuse(at, refusal);
             return None;
         };
         let place = self.place_of.get(&lens).copied();
         if place.is_none() && self.whole {
-            let problem = Problem::new(format!("the box declares no {lens}"));
+            let refusal = Refusal::new(format!("the box declares no {lens}"));
             let nearest = match lens.mark() {
                 Some(_) => self.nearest(&lens).map(ToString::to_string),
-                None => self.like(label, door),
+                None => self.like(label, reader),
             };
-            door.refuse(at, problem.allowed("name a lens that `lenses` has").perhaps(nearest));
+            reader.refuse(at, refusal.allowed("name a lens that `lenses` has").perhaps(nearest));
         }
         place
     }
@@ -193,8 +193,8 @@ impl Lines {
     }
 
     /// The declared lens whose label looks most alike, never one of the other sign.
-    fn like(&self, label: &str, door: &Door) -> Option<String> {
-        if door.is_full() {
+    fn like(&self, label: &str, reader: &Reader) -> Option<String> {
+        if reader.is_full() {
             return None;
         }
         let sign = |text: &str| text.chars().next().filter(|c| matches!(c, '+' | '-'));
@@ -204,7 +204,7 @@ impl Lines {
     }
 }
 
-fn read_each(door: &mut Door, fields: &Fields) -> Option<u8> {
-    let node = door.required(fields, "each", "each: 2")?;
-    door.whole(node, "each", &bounds::EACH)
+fn read_each(reader: &mut Reader, fields: &Fields) -> Option<u8> {
+    let node = reader.required(fields, "each", "each: 2")?;
+    reader.whole(node, "each", &bounds::EACH)
 }

@@ -1,4 +1,4 @@
-//! The door for box files: YAML in, a [`DeclaredBox`] or all its faults out.
+//! The reader for box files: YAML in, a [`DeclaredBox`] or all its faults out.
 
 mod lines;
 mod pieces;
@@ -9,7 +9,7 @@ use super::declared::{DeclaredBox, LensForm, Rims};
 use super::document::fault::{choice, most_like, quoted};
 use super::document::load::{name_of, read_text};
 use super::document::name::{read_id, read_name};
-use super::document::{Door, Faults, Fields, Node, Problem};
+use super::document::{Faults, Fields, Node, Reader, Refusal};
 use super::lens::{ACCESSORIES, PoweredKind};
 use lines::Lines;
 
@@ -48,47 +48,48 @@ pub fn read_box(path: &Path) -> Result<DeclaredBox, Faults> {
 /// # Errors
 /// All faults of the text, each with its place.
 pub fn parse_box(file_name: &str, text: &str) -> Result<DeclaredBox, Faults> {
-    let mut door = Door::new(file_name);
-    let declared = door.document(text, BEGINS).and_then(|root| read_root(&mut door, &root));
-    door.finish(declared)
+    let mut reader = Reader::new(file_name);
+    let declared = reader.document(text, BEGINS).and_then(|root| read_root(&mut reader, &root));
+    reader.finish(declared)
 }
 
-fn read_root(door: &mut Door, root: &Node) -> Option<DeclaredBox> {
-    if door.is_other_kind(root, "box", "frame", BEGINS) {
+fn read_root(reader: &mut Reader, root: &Node) -> Option<DeclaredBox> {
+    if reader.is_other_kind(root, "box", "frame", BEGINS) {
         return None;
     }
-    let fields = door.fields(root, "a box", &BOX_KEYS)?;
-    let name = door.required(&fields, "box", "box: Hillside outreach").and_then(|node| read_name(door, node, "box"));
-    let id = fields.get("id").map_or(Some(None), |node| read_id(door, node).map(Some));
-    let note = optional_text(door, &fields, "note");
-    let form = fields.get("lens_form").map_or(Some(LensForm::default()), |node| read_form(door, node));
-    let rims = fields.get("rims").map_or(Some(Rims::default()), |node| read_rims(door, node));
-    let mut lines = Lines::read(door, &fields);
+    let fields = reader.fields(root, "a box", &BOX_KEYS)?;
+    let name =
+        reader.required(&fields, "box", "box: Hillside outreach").and_then(|node| read_name(reader, node, "box"));
+    let id = fields.get("id").map_or(Some(None), |node| read_id(reader, node).map(Some));
+    let note = optional_text(reader, &fields, "note");
+    let form = fields.get("lens_form").map_or(Some(LensForm::default()), |node| read_form(reader, node));
+    let rims = fields.get("rims").map_or(Some(Rims::default()), |node| read_rims(reader, node));
+    let mut lines = Lines::read(reader, &fields);
     if let Some(node) = fields.get("missing") {
-        lines.read_missing(door, node);
+        lines.read_missing(reader, node);
     }
-    let measured = fields.get("measured").map_or_else(Vec::new, |node| lines.read_measured(door, node));
+    let measured = fields.get("measured").map_or_else(Vec::new, |node| lines.read_measured(reader, node));
     Some(DeclaredBox { name: name?, id: id?, note, form: form?, rims: rims?, lines: lines.all, measured })
 }
 
-fn optional_text(door: &mut Door, fields: &Fields, key: &'static str) -> Option<String> {
-    fields.get(key).and_then(|node| door.text(node, key))
+fn optional_text(reader: &mut Reader, fields: &Fields, key: &'static str) -> Option<String> {
+    fields.get(key).and_then(|node| reader.text(node, key))
 }
 
-fn read_form(door: &mut Door, node: &Node) -> Option<LensForm> {
-    let word = door.text(node, "lens_form")?;
+fn read_form(reader: &mut Reader, node: &Node) -> Option<LensForm> {
+    let word = reader.text(node, "lens_form")?;
     let form = LENS_FORMS.iter().find(|(name, _)| *name == word).map(|(_, form)| *form);
     if form.is_none() {
         let names = LENS_FORMS.map(|(name, _)| name);
-        let problem = Problem::new(format!("there is no lens form {}", quoted(&word)))
+        let refusal = Refusal::new(format!("there is no lens form {}", quoted(&word)))
             .allowed(choice(&names))
             .perhaps(most_like(&word, names));
-        door.refuse(node.at, problem);
+        reader.refuse(node.at, refusal);
     }
     form
 }
 
-fn read_rims(door: &mut Door, node: &Node) -> Option<Rims> {
-    let fields = door.fields(node, "`rims`", &RIMS_KEYS)?;
-    Some(Rims { plus: optional_text(door, &fields, "plus"), minus: optional_text(door, &fields, "minus") })
+fn read_rims(reader: &mut Reader, node: &Node) -> Option<Rims> {
+    let fields = reader.fields(node, "`rims`", &RIMS_KEYS)?;
+    Some(Rims { plus: optional_text(reader, &fields, "plus"), minus: optional_text(reader, &fields, "minus") })
 }

@@ -1,12 +1,10 @@
 //! One lens of a stack, as it is typed.
 
-use super::Style;
+use super::cursor::Cursor;
+use super::eighths::{write_amount, write_power};
 use super::error::NotationError;
-use super::power::{write_amount, write_power};
-use super::prescription::{sphere, take_sphere_unit};
-use super::reader::Reader;
+use super::style::Style;
 use crate::optics::bounds;
-use crate::optics::notation::eighth_of_mark;
 use crate::optics::prism::Base;
 use crate::optics::quantity::Axis;
 
@@ -37,7 +35,7 @@ pub enum LensToken {
 
 const WANTED: &str = "nothing here: write a lens like -4.25, -0.75x180, 3BU or occluder, or . for an empty cell";
 
-const BEHIND_PLANO: &str = "nothing may stand behind plano: it has no axis and no base";
+const AFTER_PLANO: &str = "nothing may follow plano: it has no axis and no base";
 
 /// Reads one lens: a sphere, a cylinder with its axis, a prism with its base, the name of an accessory, or `.` for an
 /// empty cell.
@@ -46,74 +44,75 @@ const BEHIND_PLANO: &str = "nothing may stand behind plano: it has no axis and n
 /// When the text is anything else, a power lies beyond ±40 D or a prism beyond 40 Δ, or an axis or a base is not a whole
 /// number of degrees on the dial.
 pub fn parse_lens(text: &str) -> Result<LensToken, NotationError> {
-    let mut reader = Reader::new(text, WANTED)?;
+    let mut cursor = Cursor::new(text, WANTED)?;
     if text.trim() == "." {
         return Ok(LensToken::Empty);
     }
-    if reader.rest().starts_with(|c: char| c.is_alphabetic() || c == '\u{d7}') {
-        return named(&mut reader);
+    if cursor.rest().starts_with(|c: char| c.is_alphabetic() || c == '\u{d7}') {
+        return named(&mut cursor);
     }
-    let start = reader.at();
-    if reader.clone().number("expected a lens here, like -4.25, -0.75x180, 3BU or occluder")?.sign.is_none()
-        && let Some(prism) = prism(&mut reader)?
+    let start = cursor.at();
+    if cursor.clone().number("expected a lens here, like -4.25, -0.75x180, 3BU or occluder")?.sign.is_none()
+        && let Some(prism) = prism(&mut cursor)?
     {
         return Ok(prism);
     }
-    let power = reader.power("expected a power here, like -4.25")?;
-    let place = start..reader.at();
-    let with_unit = take_sphere_unit(&mut reader);
-    reader.skip_spaces();
-    if !with_unit && reader.rest().starts_with(['x', 'X', '\u{d7}']) {
-        let axis = reader.axis(place.clone())?;
-        reader.finish("nothing may stand behind the axis")?;
+    let power = cursor.power("expected a power here, like -4.25")?;
+    let place = start..cursor.at();
+    let with_unit = cursor.take_sphere_unit();
+    cursor.skip_spaces();
+    if !with_unit && cursor.rest().starts_with(['x', 'X', '\u{d7}']) {
+        let axis = cursor.axis(place.clone())?;
+        cursor.finish("nothing may follow the axis")?;
         if power == 0.0 {
             return Err(NotationError::new("a cylinder has a power: leave the cell empty with .", text, place));
         }
         return Ok(LensToken::Cylinder { power, axis });
     }
-    if reader.rest().starts_with('/') || reader.rest().starts_with(['+', '-', '\u{2212}']) {
-        return Err(reader.unexpected("a sphere and a cylinder are two lenses: write them apart, each for its cell"));
+    if cursor.rest().starts_with('/') || cursor.rest().starts_with(['+', '-', '\u{2212}']) {
+        return Err(cursor.unexpected("a sphere and a cylinder are two lenses: write them apart, each for its cell"));
     }
-    reader.finish("nothing may stand behind the power of a sphere")?;
+    cursor.finish("nothing may follow the power of a sphere")?;
     Ok(LensToken::Sphere(power))
 }
 
 /// `plano`, or the name of an accessory; not a number in words, nor an axis or a base without its power.
-fn named(reader: &mut Reader<'_>) -> Result<LensToken, NotationError> {
-    let name = reader.rest().trim_end();
-    let place = reader.at()..reader.at() + name.len();
+fn named(cursor: &mut Cursor<'_>) -> Result<LensToken, NotationError> {
+    let name = cursor.rest().trim_end();
+    let place = cursor.at()..cursor.at() + name.len();
     let digits_behind = |letter: char| {
         name.strip_prefix([letter, letter.to_ascii_uppercase()])
             .is_some_and(|rest| rest.trim_start().starts_with(|c: char| c.is_ascii_digit()))
     };
     if matches!(name.to_ascii_lowercase().as_str(), "nan" | "inf" | "infinity") {
-        return Err(reader.error("this is no power of a lens", place));
+        return Err(cursor.error("this is not the power of a lens", place));
     }
     if digits_behind('x') || name.starts_with('\u{d7}') {
-        return Err(reader.error("an axis without a cylinder: write it like -0.75x180", place));
+        return Err(cursor.error("an axis without a cylinder: write it like -0.75x180", place));
     }
     if digits_behind('b') || ["bu", "bd", "bi", "bo"].iter().any(|base| base.eq_ignore_ascii_case(name)) {
-        return Err(reader.error("a base without a prism: write it like 3BU", place));
+        return Err(cursor.error("a base without a prism: write it like 3BU", place));
     }
-    let mut ahead = reader.clone();
-    if sphere(&mut ahead).is_ok() {
-        ahead.finish(BEHIND_PLANO)?;
+    let mut ahead = cursor.clone();
+    if ahead.sphere().is_ok() {
+        ahead.finish(AFTER_PLANO)?;
         return Ok(LensToken::Sphere(0.0));
     }
     if name.to_ascii_lowercase().starts_with("plano") {
-        return Err(reader.error(BEHIND_PLANO, place.start + "plano".len()..place.end));
+        return Err(cursor.error(AFTER_PLANO, place.start + "plano".len()..place.end));
     }
     let odd = name.char_indices().find(|(_, c)| !(c.is_alphanumeric() || matches!(c, ' ' | '-' | '\'')));
     if let Some((at, odd)) = odd {
         let at = place.start + at;
-        return Err(reader.error("the name of a lens has letters, figures and spaces only", at..at + odd.len_utf8()));
+        return Err(cursor.error("the name of a lens has letters, figures and spaces only", at..at + odd.len_utf8()));
     }
     Ok(LensToken::Accessory(name.to_owned()))
 }
 
-/// A prism, when the number at the reader is followed by a base.
-fn prism(reader: &mut Reader<'_>) -> Result<Option<LensToken>, NotationError> {
-    let mut ahead = reader.clone();
+/// A prism, when the number at the cursor is followed by a base.
+fn prism(cursor: &mut Cursor<'_>) -> Result<Option<LensToken>, NotationError> {
+    let mut ahead = cursor.clone();
+    let before_amount = ahead.clone();
     let amount = ahead.number("expected a prism here, like 3BU")?;
     ahead.skip_spaces();
     let base_start = ahead.at();
@@ -123,28 +122,21 @@ fn prism(reader: &mut Reader<'_>) -> Result<Option<LensToken>, NotationError> {
         *base
     } else if ahead.take_word(&["b"]) {
         ahead.skip_spaces();
-        let degrees = ahead.number("expected BU, BD, BI, BO, or b and the base in degrees from 0 to 359")?;
-        if degrees.sign.is_some() || !degrees.whole {
-            return Err(ahead.error("a base is a whole number of degrees from 0 to 359", degrees.place));
-        }
-        match bounds::BASE.check(degrees.value) {
-            Ok(value) => Base::Degrees(value as u16),
-            Err(refusal) => return Err(ahead.error(refusal.to_string(), degrees.place)),
-        }
+        let degrees =
+            ahead.figure(&bounds::BASE, "expected BU, BD, BI, BO, or b and the base in degrees from 0 to 359")?;
+        Base::Degrees(degrees as u16)
     } else if ahead.rest().starts_with(['b', 'B']) {
         let problem = "expected BU, BD, BI, BO, or b and the base in degrees from 0 to 359";
         return Err(ahead.error(problem, base_start..base_start + ahead.rest().trim_end().len()));
     } else {
         return Ok(None);
     };
-    ahead.clone().finish("nothing may stand behind the base of a prism")?;
+    ahead.clone().finish("nothing may follow the base of a prism")?;
     if amount.value == 0.0 {
         return Err(ahead.error("a prism has an amount: leave the cell empty with .", amount.place));
     }
-    match bounds::PRISM.check(amount.value) {
-        Ok(value) => Ok(Some(LensToken::Prism { amount: eighth_of_mark(value), base })),
-        Err(refusal) => Err(ahead.error(refusal.to_string(), amount.place)),
-    }
+    let amount = { before_amount }.figure(&bounds::PRISM, "expected a prism here, like 3BU")?;
+    Ok(Some(LensToken::Prism { amount, base }))
 }
 
 /// Writes a lens: `-4.25`, `plano`, `-0.75x180`, `3BU`, `3b225`, `occluder`, `.`

@@ -12,42 +12,18 @@
 //! Nothing is guessed at: a power other than 0 needs its sign, a cylinder its axis, an axis its cylinder. What cannot be
 //! read is a [`NotationError`] that shows the text and points at the place.
 
+mod cursor;
+mod eighths;
 mod error;
+mod figure;
 mod lens;
-mod power;
 mod prescription;
-mod reader;
+mod style;
 
+pub(crate) use cursor::{Cursor, Sign};
+pub use eighths::{eighth_of_mark, write_power};
 pub use error::NotationError;
+pub use figure::{parse_figure, parse_power};
 pub use lens::{LensToken, parse_lens, write_lens};
-pub use power::{eighth_of_mark, parse_power, write_power};
 pub use prescription::{parse_prescription, write_prescription};
-pub(crate) use reader::Reader;
-
-/// With which characters powers are written; both are read everywhere.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Style {
-    /// `-` and `x`: for files, commands and terminals without other characters.
-    #[default]
-    Ascii,
-    /// The minus sign `−` and the multiplication sign `×`.
-    Typographic,
-}
-
-impl Style {
-    /// The sign of minus.
-    pub fn minus(self) -> char {
-        match self {
-            Self::Ascii => '-',
-            Self::Typographic => '\u{2212}',
-        }
-    }
-
-    /// What stands between a cylinder and its axis.
-    pub fn times(self) -> char {
-        match self {
-            Self::Ascii => 'x',
-            Self::Typographic => '\u{d7}',
-        }
-    }
-}
+pub use style::Style;

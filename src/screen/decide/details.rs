@@ -1,7 +1,7 @@
 //! The details of an exam: keys on the page, what is typed into a row, and accepting what is in the cells.
 
 use super::super::app::App;
-use super::super::field::{COMPLAINTS, Field};
+use super::super::field::{COMPLAINTS, Field, chart_metres};
 use super::super::keymap::Action;
 use super::super::page::{Page, row_count, rows};
 use super::super::settings::Settings;
@@ -9,10 +9,10 @@ use super::super::ui::{Purpose, Ui};
 use super::super::words;
 use super::Decision;
 use super::typed::Fault;
-use crate::exam::prescription::in_cells;
+use crate::exam::prescription::{in_cells, most_chart_allowance};
 use crate::exam::{Accepted, AcuityNote, Detail, Event, State, Through};
 use crate::optics::bounds::{self, Range};
-use crate::optics::notation::{LensToken, parse_lens, parse_power, parse_prescription};
+use crate::optics::notation::{LensToken, parse_figure, parse_lens, parse_prescription};
 use crate::optics::{Acuity, Eye, Millimetres, Prism};
 
 /// Does a command on the details, or accepts what is in the cells.
@@ -125,23 +125,30 @@ fn go_on(ui: &mut Ui, field: Field) {
 fn read(app: &App, field: Field, text: &str) -> Result<Event, Fault> {
     let detail = match field {
         Field::Label => Detail::Label(text.to_owned()),
-        Field::Age => Detail::AgeYears(whole(text.trim_end_matches("years").trim_end(), &bounds::AGE_YEARS)?),
+        Field::Age => Detail::AgeYears(parse_figure(text, &bounds::AGE_YEARS)? as u8),
         Field::Complaint => Detail::Complaint(one_of(text, &COMPLAINTS)?),
         Field::DominantEye => Detail::DominantEye(one_of(text, &[("right", Eye::Right), ("left", Eye::Left)])?),
         Field::EyePd(eye) => Detail::EyePd(eye, millimetres(text, &bounds::MONOCULAR_PD_MM)?),
         Field::FramePd(eye) => Detail::FramePd(eye, millimetres(text, &bounds::MONOCULAR_PD_MM)?),
         Field::PlannedVertex => Detail::PlannedVertex(millimetres(text, &bounds::VERTEX_MM)?),
-        Field::Chart => Detail::ChartMetres(with_unit(text, "m", &bounds::CHART_M)?),
-        Field::Near => Detail::NearMetres(with_unit(text, "m", &bounds::NEAR_M)?),
-        Field::Working => Detail::WorkingMetres(with_unit(text, "m", &bounds::NEAR_M)?),
+        Field::Chart => Detail::ChartMetres(parse_figure(text, &bounds::CHART_M)?),
+        Field::Near => Detail::NearMetres(parse_figure(text, &bounds::NEAR_M)?),
+        Field::Working => Detail::WorkingMetres(parse_figure(text, &bounds::WORKING_M)?),
         Field::OldGlasses(eye) => Detail::OldGlasses(eye, parse_prescription(text)?),
-        Field::OldAddition => Detail::OldAddition(addition(text)?),
+        Field::OldAddition => Detail::OldAddition(parse_figure(text, &bounds::ADDITION)?),
         Field::Acuity(through, eye) => return acuity(app, through, eye, text),
         Field::Accepted(_) => return Err(Fault::plain("a power is accepted from the cells, not typed")),
         Field::Prism(eye) => return Ok(Event::Accepted(Accepted::Prism(eye, Some(prism(text, eye)?)))),
-        Field::Addition => return Ok(Event::Accepted(Accepted::Addition(Some(addition(text)?)))),
+        Field::Addition => {
+            return Ok(Event::Accepted(Accepted::Addition(Some(parse_figure(text, &bounds::ADDITION)?))));
+        }
         Field::ChartAllowance => {
-            let dioptres = with_unit(text, "D", &bounds::CHART_ALLOWANCE)?;
+            let metres = chart_metres(app);
+            let range = Range { most: down_to_hundredths(most_chart_allowance(metres)), ..bounds::CHART_ALLOWANCE };
+            let dioptres = parse_figure(text, &range).map_err(|error| {
+                let fault = Fault::from(error);
+                Fault { problem: format!("{}: the chart stands at {metres} m", fault.problem), ..fault }
+            })?;
             return Ok(Event::Accepted(Accepted::ChartAllowance(Some(dioptres))));
         }
         Field::Note => return Ok(Event::Note(text.to_owned())),
@@ -184,41 +191,8 @@ fn prism(text: &str, eye: Eye) -> Result<Prism, Fault> {
     }
 }
 
-fn addition(text: &str) -> Result<f64, Fault> {
-    within(parse_power(text)?, &bounds::ADDITION)
-}
-
-fn millimetres(text: &str, range: &Range) -> Result<Millimetres, Fault> {
-    with_unit(text, "mm", range).map(Millimetres)
-}
-
-fn whole(text: &str, range: &Range) -> Result<u8, Fault> {
-    let value = with_unit(text, "", range)?;
-    if value.fract() == 0.0 {
-        Ok(value as u8)
-    } else {
-        Err(Fault { problem: format!("{} is a whole number here", range.name), place: text.find('.') })
-    }
-}
-
-fn with_unit(text: &str, unit: &str, range: &Range) -> Result<f64, Fault> {
-    let number = text.strip_suffix(unit).unwrap_or(text).trim_end();
-    let odd = number.chars().position(|c| !(c.is_ascii_digit() || c == '.'));
-    match number.parse::<f64>() {
-        Ok(value) if odd.is_none() => within(value, range),
-        _ => {
-            let unit = if unit.is_empty() { String::new() } else { format!(" in {unit}") };
-            let problem = format!(
-                "expected a number{unit} here, with a point and no sign: {} is from {} to {}",
-                range.name, range.least, range.most
-            );
-            Err(Fault { problem, place: Some(odd.unwrap_or(0)) })
-        }
-    }
-}
-
-fn within(value: f64, range: &Range) -> Result<f64, Fault> {
-    range.check(value).map_err(|refusal| Fault { problem: refusal.to_string(), place: Some(0) })
+fn millimetres(text: &str, row: &Range) -> Result<Millimetres, Fault> {
+    Ok(Millimetres(parse_figure(text, row)?))
 }
 
 fn one_of<T: Copy>(text: &str, words: &[(&str, T)]) -> Result<T, Fault> {
@@ -227,6 +201,11 @@ fn one_of<T: Copy>(text: &str, words: &[(&str, T)]) -> Result<T, Fault> {
         let all: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
         Fault { problem: format!("write one of {}", all.join(", ")), place: Some(0) }
     })
+}
+
+/// A limit in two places and never above it, so that what a message allows is taken when it is typed.
+fn down_to_hundredths(limit: f64) -> f64 {
+    (limit * 100.0 + 1e-9).floor() / 100.0
 }
 
 /// Whether there is a power before an eye that could be accepted.

@@ -8,8 +8,8 @@ use super::Decision;
 use super::typed::Fault;
 use crate::exam::{Answer, Detail, Event, ProcedureName, State};
 use crate::guide::{self, GuideError, Question};
-use crate::optics::bounds::{self, Range};
-use crate::optics::{Acuity, Eye};
+use crate::optics::notation::parse_figure;
+use crate::optics::{Acuity, Eye, bounds};
 
 /// Whether an action of the guide would do something now.
 pub fn is_available(app: &App, action: Action) -> bool {
@@ -177,29 +177,15 @@ pub fn typed(app: &App, mut ui: Ui, text: &str) -> Result<Decision, Fault> {
 }
 
 fn read(question: &Question, text: &str) -> Result<Answer, Fault> {
-    let within = |unit: &str, range: Range, scale: f64| {
-        let number = text.strip_suffix(unit).unwrap_or(text).trim();
-        let wanted = to_type(question).unwrap_or_default();
-        let value: f64 = number.parse().map_err(|_| Fault::plain(format!("`{text}` is no number: {wanted}")))?;
-        range.check(value / scale).map(|_| value).map_err(|error| Fault::plain(error.to_string()))
-    };
-    let whole = |unit: &str, range: Range| {
-        let value = within(unit, range, 1.0)?;
-        if value.fract() == 0.0 { Ok(value) } else { Err(Fault::plain(format!("`{text}` is no whole number"))) }
-    };
     Ok(match question {
-        Question::Age => Answer::Years(whole("years", bounds::AGE_YEARS)? as u8),
-        Question::EyePd(_) => Answer::Millimetres(within("mm", bounds::MONOCULAR_PD_MM, 1.0)?),
-        Question::ChartDistance => Answer::Metres(within("m", bounds::CHART_M, 1.0)?),
-        Question::NearestClear | Question::FarthestClear => Answer::Centimetres(within("cm", bounds::NEAR_M, 100.0)?),
-        Question::SlitMeridian | Question::ObliqueMeridian => Answer::Degrees(whole("°", bounds::AXIS)? as u16),
-        Question::FanLine => {
-            let halves = 2.0 * within("h", bounds::CLOCK_HOURS, 1.0)?;
-            if halves.fract() != 0.0 {
-                return Err(Fault::plain(format!("`{text}`: an hour of the clock or half of one, like 2 or 2.5")));
-            }
-            Answer::HalfHours(halves as u8)
+        Question::Age => Answer::Years(parse_figure(text, &bounds::AGE_YEARS)? as u8),
+        Question::EyePd(_) => Answer::Millimetres(parse_figure(text, &bounds::MONOCULAR_PD_MM)?),
+        Question::ChartDistance => Answer::Metres(parse_figure(text, &bounds::CHART_M)?),
+        Question::NearestClear | Question::FarthestClear => Answer::Centimetres(parse_figure(text, &bounds::CLEAR_CM)?),
+        Question::SlitMeridian | Question::ObliqueMeridian => {
+            Answer::Degrees(parse_figure(text, &bounds::AXIS)? as u16)
         }
+        Question::FanLine => Answer::HalfHours((2.0 * parse_figure(text, &bounds::CLOCK_HOURS)?) as u8),
         _ => Answer::Read(text.parse::<Acuity>()?),
     })
 }

@@ -256,6 +256,7 @@ fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
         | Action::Amend
         | Action::ExportCard
         | Action::ExportPdf
+        | Action::ExportMarkdown
         | Action::ExportFhir
         | Action::ExportFhirR4b
         | Action::ExportCsv

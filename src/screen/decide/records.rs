@@ -29,6 +29,7 @@ pub fn act(app: &App, mut ui: Ui, action: Action) -> Decision {
         },
         Action::ExportCard => export(ui, RecordForm::Card),
         Action::ExportPdf => export(ui, RecordForm::Pdf),
+        Action::ExportMarkdown => export(ui, RecordForm::Markdown),
         Action::ExportFhir => export(ui, RecordForm::Fhir),
         Action::ExportFhirR4b => export(ui, RecordForm::FhirR4b),
         Action::ExportCsv => export(ui, RecordForm::Csv),

@@ -12,7 +12,7 @@ use super::place::{Asked, into_cell, into_hand};
 use super::{Decision, details, guide, lists, records};
 use crate::exam::{Detail, Event};
 use crate::kit::{Lens, Mark};
-use crate::optics::notation::{LensToken, NotationError, parse_lens, parse_prescription};
+use crate::optics::notation::{LensToken, NotationError, parse_figure, parse_lens, parse_prescription};
 use crate::optics::{Axis, Eye, Millimetres, bounds};
 
 /// The most characters that a line takes; a prescription needs twenty.
@@ -189,13 +189,11 @@ fn labelled(text: &str) -> Option<Result<Asked, Fault>> {
     if matches!(lens, Lens::Sphere(_)) || !lens.has_direction() {
         return None;
     }
-    let place = Some(label.chars().count() + 1);
-    Some(match axis.trim().parse::<u16>() {
-        Ok(degrees) if degrees <= 180 => {
-            let direction = Some(u16::from(Axis::folded(i32::from(degrees)).degrees()));
-            Ok(Asked { lens, direction })
-        }
-        _ => Err(Fault { problem: "an axis is a whole number of degrees from 0 to 180".to_owned(), place }),
+    let behind_label = label.chars().count() + 1;
+    let axis = parse_figure(axis, &bounds::AXIS).map(Axis::nearest).map_err(Fault::from);
+    Some(match axis {
+        Ok(axis) => Ok(Asked { lens, direction: Some(u16::from(axis.degrees())) }),
+        Err(fault) => Err(Fault { place: fault.place.map(|place| place + behind_label), ..fault }),
     })
 }
 
@@ -215,10 +213,7 @@ fn wanted(ui: Ui, text: &str) -> Result<Decision, Fault> {
 }
 
 fn planned_vertex(mut ui: Ui, text: &str) -> Result<Decision, Fault> {
-    let number = text.trim_end_matches("mm").trim();
-    let millimetres: f64 =
-        number.parse().map_err(|_| Fault::plain(format!("`{text}` is no distance: write millimetres, such as 12")))?;
-    let millimetres = bounds::VERTEX_MM.check(millimetres).map_err(|error| Fault::plain(error.to_string()))?;
+    let millimetres = parse_figure(text, &bounds::VERTEX_MM)?;
     ui.done(format!("glasses planned at {millimetres} mm"));
     Ok(Decision::of(ui).with_step(Event::Detail(Detail::PlannedVertex(Millimetres(millimetres)))))
 }

@@ -7,6 +7,7 @@ use unicode_width::UnicodeWidthStr;
 
 use super::super::theme::{Glyphs, Theme};
 use super::super::ui::Target;
+pub use crate::export::wrapping::wrapped_to_columns as wrapped;
 
 /// What can be clicked where, as it was drawn.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -88,20 +89,4 @@ fn cut(text: &str, width: usize) -> String {
 /// One row of an area.
 pub fn row_of(area: Rect, row: u16) -> Rect {
     Rect { y: area.y + row, height: u16::from(row < area.height), ..area }
-}
-
-/// Text broken between words so that no line is wider than `width`.
-pub fn wrapped(text: &str, width: usize) -> Vec<String> {
-    let mut lines = vec![String::new()];
-    for word in text.split_whitespace() {
-        match lines.last_mut() {
-            Some(line) if line.is_empty() => line.push_str(word),
-            Some(line) if line.chars().count() + 1 + word.chars().count() <= width => {
-                line.push(' ');
-                line.push_str(word);
-            }
-            _ => lines.push(word.to_owned()),
-        }
-    }
-    lines
 }

@@ -4,12 +4,12 @@ use ratatui::layout::Rect;
 use ratatui::widgets::{Block, Clear, Widget};
 
 use super::super::app::App;
-use super::super::cautions::CAUTIONS;
 use super::super::decide::is_available;
 use super::super::keymap::{Action, Binding, Context};
 use super::super::ui::Sheet;
 use super::pen::{Line, Pen, wrapped};
 use super::prescription;
+use crate::exam::cautions::GENERAL;
 
 /// Draws the open sheet.
 pub fn draw(pen: &mut Pen<'_>, screen: Rect, app: &App, open: Sheet) {
@@ -100,8 +100,8 @@ fn help(pen: &Pen<'_>, app: &App, width: usize) -> Vec<Line> {
 const KEYS_WIDTH: usize = 22;
 
 fn cautions(pen: &Pen<'_>, width: usize) -> Vec<Line> {
-    let broken = CAUTIONS.iter().flat_map(|paragraph| {
-        let mut lines = wrapped(paragraph, width);
+    let broken = GENERAL.iter().flat_map(|caution| {
+        let mut lines = wrapped(caution.short, width);
         lines.push(String::new());
         lines
     });

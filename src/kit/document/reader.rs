@@ -1,21 +1,18 @@
 //! Located nodes become values; what cannot is noted as a fault, and reading goes on.
 
-use super::fault::{Fault, Faults, Position, Problem, counted, list, most_like, quoted};
+use super::fault::{Faults, Position, Refusal, list, most_like, quoted};
+use super::notes::{MOST_FAULTS, Notes};
 use super::tree::{self, Entry, Node, Value};
-use crate::optics::bounds::Range;
+use crate::optics::bounds::{Range, SignRule};
+use crate::optics::notation::parse_figure;
 
 /// The longest name or note, in characters.
 const LONGEST_TEXT: usize = 500;
 
-/// The most faults that are listed; what is beyond them is counted.
-const MOST_FAULTS: usize = 100;
-
 /// Reads one file and gathers its faults.
 #[derive(Debug)]
-pub struct Door<'f> {
-    file: &'f str,
-    faults: Vec<Fault>,
-    more: usize,
+pub struct Reader<'f> {
+    notes: Notes<'f>,
 }
 
 /// What a plain value is by the core schema of YAML 1.2.
@@ -53,61 +50,44 @@ impl<'n> Fields<'n> {
     }
 }
 
-impl<'f> Door<'f> {
-    /// A door for a file, named as in its messages.
+impl<'f> Reader<'f> {
+    /// A reader for a file, named as in its messages.
     pub fn new(file: &'f str) -> Self {
-        Self { file, faults: Vec::new(), more: 0 }
+        Self { notes: Notes::new(file) }
     }
 
     /// Notes a fault.
-    pub fn refuse(&mut self, at: Position, problem: Problem) {
-        if self.faults.len() < MOST_FAULTS {
-            self.faults.push(Fault { file: self.file.to_owned(), at, problem });
-        } else {
-            self.more += 1;
-        }
+    pub fn refuse(&mut self, at: Position, refusal: Refusal) {
+        self.notes.refuse(at, refusal);
     }
 
     /// How many faults were noted so far.
     pub fn faults(&self) -> usize {
-        self.faults.len() + self.more
+        self.notes.count()
     }
 
     /// Whether further faults are only counted, so that looking for what was meant is of no use.
     pub fn is_full(&self) -> bool {
-        self.faults.len() == MOST_FAULTS
+        self.notes.is_full()
     }
 
     /// What was read, if nothing was wrong.
     ///
     /// # Errors
     /// All faults noted.
-    pub fn finish<T>(mut self, value: Option<T>) -> Result<T, Faults> {
-        if self.more > 0 {
-            let at = self.faults.iter().map(|fault| fault.at).max().unwrap_or(Position::START);
-            let what = counted(self.more, "more fault is", "more faults are");
-            let problem = Problem::new(format!("{what} in this file")).allowed("mend these first");
-            self.faults.push(Fault { file: self.file.to_owned(), at, problem });
-        }
-        match (Faults::found(self.faults), value) {
-            (Some(faults), _) => Err(faults),
-            (None, Some(value)) => Ok(value),
-            (None, None) => {
-                let problem = Problem::new("nothing can be read from this file");
-                Err(Fault { file: self.file.to_owned(), at: Position::START, problem }.into())
-            }
-        }
+    pub fn finish<T>(self, value: Option<T>) -> Result<T, Faults> {
+        self.notes.finish(value)
     }
 
     /// The one document of a text; `begins` says how such a file begins.
     pub fn document(&mut self, text: &str, begins: &str) -> Option<Node> {
-        let root = tree::read(text, self);
+        let root = tree::read(text, &mut self.notes);
         let empty = match &root {
-            None => self.faults.is_empty(),
+            None => self.notes.count() == 0,
             Some(node) => node.value == Value::Scalar { text: String::new(), quoted: false },
         };
         if empty {
-            self.refuse(Position::START, Problem::new("the file is empty").allowed(begins));
+            self.refuse(Position::START, Refusal::new("the file is empty").allowed(begins));
             return None;
         }
         root
@@ -122,8 +102,8 @@ impl<'f> Door<'f> {
         let (None, Some(entry)) = (find(own), find(other)) else {
             return false;
         };
-        let problem = Problem::new(format!("this file declares a {other}, not a {own}")).allowed(begins);
-        self.refuse(entry.key_at, problem);
+        let refusal = Refusal::new(format!("this file declares a {other}, not a {own}")).allowed(begins);
+        self.refuse(entry.key_at, refusal);
         true
     }
 
@@ -139,10 +119,10 @@ impl<'f> Door<'f> {
             return None;
         };
         for entry in entries.iter().filter(|entry| !known.contains(&entry.key.as_str())) {
-            let problem = Problem::new(format!("{of} has no key {}", quoted(&entry.key)))
+            let refusal = Refusal::new(format!("{of} has no key {}", quoted(&entry.key)))
                 .allowed(format!("its keys are {}", ticked(known)))
                 .perhaps(if self.is_full() { None } else { most_like(&entry.key, known.iter().copied()) });
-            self.refuse(entry.key_at, problem);
+            self.refuse(entry.key_at, refusal);
         }
         Some(Fields { at: node.at, of, known, entries })
     }
@@ -152,7 +132,7 @@ impl<'f> Door<'f> {
         let found = fields.get(key);
         if found.is_none() && !fields.has_mistyped(key) {
             let what = format!("{} lacks the key `{key}`", fields.of);
-            self.refuse(fields.at, Problem::new(what).allowed(format!("add it, like `{example}`")));
+            self.refuse(fields.at, Refusal::new(what).allowed(format!("add it, like `{example}`")));
         }
         found
     }
@@ -169,16 +149,16 @@ impl<'f> Door<'f> {
     /// A text on one line that is not empty, spaces at its ends taken off.
     pub fn text(&mut self, node: &Node, key: &str) -> Option<String> {
         let text = self.any_text(node, key)?.trim();
-        let problem = if text.is_empty() {
-            Problem::new(format!("{} is empty", ticks(key))).allowed("write a text of at least one letter")
+        let refusal = if text.is_empty() {
+            Refusal::new(format!("{} is empty", ticks(key))).allowed("write a text of at least one letter")
         } else if text.chars().count() > LONGEST_TEXT {
-            Problem::new(format!("{} is too long", ticks(key))).allowed(format!("at most {LONGEST_TEXT} characters"))
+            Refusal::new(format!("{} is too long", ticks(key))).allowed(format!("at most {LONGEST_TEXT} characters"))
         } else if text.chars().any(char::is_control) {
-            Problem::new(format!("{} has line ends or control characters in it", ticks(key))).allowed("write one line")
+            Refusal::new(format!("{} has line ends or control characters in it", ticks(key))).allowed("write one line")
         } else {
             return Some(text.to_owned());
         };
-        self.refuse(node.at, problem);
+        self.refuse(node.at, refusal);
         None
     }
 
@@ -188,8 +168,8 @@ impl<'f> Door<'f> {
             Value::Scalar { text, .. } => match plain(text) {
                 Plain::Text(text) => return Some(text),
                 Plain::Nothing => {
-                    let problem = Problem::new(format!("{} is empty", ticks(key)));
-                    self.refuse(node.at, problem.allowed("write a text behind it or leave the key out"));
+                    let refusal = Refusal::new(format!("{} is empty", ticks(key)));
+                    self.refuse(node.at, refusal.allowed("write a text behind it or leave the key out"));
                     return None;
                 }
                 Plain::Boolean(_) | Plain::Number(_) => format!("put it in quotes: \"{text}\""),
@@ -204,13 +184,13 @@ impl<'f> Door<'f> {
     pub fn written<'n>(&mut self, node: &'n Node, key: &str) -> Option<&'n str> {
         match &node.value {
             Value::Scalar { text, .. } if text.chars().count() > LONGEST_TEXT => {
-                let problem = Problem::new(format!("an entry of {} is too long", ticks(key)));
-                self.refuse(node.at, problem.allowed(format!("at most {LONGEST_TEXT} characters")));
+                let refusal = Refusal::new(format!("an entry of {} is too long", ticks(key)));
+                self.refuse(node.at, refusal.allowed(format!("at most {LONGEST_TEXT} characters")));
                 None
             }
             Value::Scalar { text, .. } if !text.trim().is_empty() => Some(text.trim()),
             Value::Scalar { .. } => {
-                self.refuse(node.at, Problem::new(format!("an entry of {} is empty", ticks(key))));
+                self.refuse(node.at, Refusal::new(format!("an entry of {} is empty", ticks(key))));
                 None
             }
             _ => {
@@ -220,38 +200,43 @@ impl<'f> Door<'f> {
         }
     }
 
-    /// A number within its range.
-    pub fn number(&mut self, node: &Node, key: &str, range: &Range) -> Option<f64> {
-        let value = match &node.value {
-            Value::Scalar { text, quoted: false } => match plain(text) {
-                Plain::Number(value) => Some(value),
-                _ => None,
-            },
-            _ => None,
+    /// A figure by its row of the table of ranges: as people type one, or in the forms that YAML has besides.
+    pub fn number(&mut self, node: &Node, key: &str, row: &Range) -> Option<f64> {
+        let Value::Scalar { text, quoted: false } = &node.value else {
+            return self.not_a_number(node, key, row);
         };
-        let Some(value) = value else {
-            let limits = format!("write it from {} to {}{}, without quotes", range.least, range.most, range.unit);
-            self.wrong_shape(node, &ticks(key), "needs a number", &limits);
-            return None;
-        };
-        match range.check(value) {
-            Ok(value) => Some(value),
-            Err(outside) => {
-                self.refuse(node.at, Problem::new(outside.to_string()));
-                None
+        let (behind, what) = match (parse_figure(text, row), plain(text)) {
+            (Ok(value), _) => return Some(value),
+            (Err(_), Plain::Number(value)) if is_in_a_form_of_yaml(text) => {
+                let needs_sign = row.sign == SignRule::Needed && value.is_finite() && value != 0.0;
+                if needs_sign && !text.starts_with(['+', '-']) {
+                    (0, format!("a power needs its sign: write +{text} or -{text}"))
+                } else {
+                    match row.check(value) {
+                        Ok(value) => return Some(value),
+                        Err(refusal) => (0, refusal.to_string()),
+                    }
+                }
             }
-        }
+            (Err(error), Plain::Number(_) | Plain::Text(_)) if text.contains(|c: char| c.is_ascii_digit()) => {
+                (text[..error.place().start].chars().count(), error.problem().to_owned())
+            }
+            (Err(_), Plain::Number(_) | Plain::Text(_) | Plain::Nothing | Plain::Boolean(_)) => {
+                return self.not_a_number(node, key, row);
+            }
+        };
+        self.refuse(Position { column: node.at.column + behind, ..node.at }, Refusal::new(what));
+        None
     }
 
-    /// A whole number within its range, whose limits must lie in 0 to 255.
-    pub fn whole(&mut self, node: &Node, key: &str, range: &Range) -> Option<u8> {
-        let value = self.number(node, key, range)?;
-        if value.fract() == 0.0 {
-            return Some(value as u8);
-        }
-        let problem = Problem::new(format!("{} needs a whole number, not {value}", ticks(key)));
-        self.refuse(node.at, problem.allowed(format!("{} to {}", range.least, range.most)));
+    fn not_a_number(&mut self, node: &Node, key: &str, row: &Range) -> Option<f64> {
+        self.wrong_shape(node, &ticks(key), "needs a number", &format!("write it from {row}, without quotes"));
         None
+    }
+
+    /// A whole number by its row of the table of ranges, whose limits must lie in 0 to 255.
+    pub fn whole(&mut self, node: &Node, key: &str, row: &Range) -> Option<u8> {
+        self.number(node, key, row).map(|value| value as u8)
     }
 
     /// `true` or `false`.
@@ -275,7 +260,7 @@ impl<'f> Door<'f> {
             Value::List(_) => "a list".to_owned(),
             Value::Mapping(_) => "keys and values".to_owned(),
         };
-        self.refuse(node.at, Problem::new(format!("{of} {needs}, but here is {is}")).allowed(allowed));
+        self.refuse(node.at, Refusal::new(format!("{of} {needs}, but here is {is}")).allowed(allowed));
     }
 }
 
@@ -308,4 +293,9 @@ fn plain(text: &str) -> Plain<'_> {
         return Plain::Number(value);
     }
     Plain::Text(text)
+}
+
+/// Whether a number is written as YAML alone writes it: with an exponent, with nothing on one side of its point, or in words.
+fn is_in_a_form_of_yaml(text: &str) -> bool {
+    text.contains(['e', 'E', 'n', 'N']) || text.trim_start_matches(['+', '-']).starts_with('.') || text.ends_with('.')
 }

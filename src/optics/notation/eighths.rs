@@ -1,8 +1,6 @@
-//! Powers of lenses: reading, writing, and the marks of eighths.
+//! Powers as they are marked and written: two places, eighths cut.
 
-use super::error::NotationError;
-use super::reader::Reader;
-use super::{Style, prescription};
+use super::style::Style;
 
 /// The power that a mark stands for: 0.12, 0.37, 0.62 and 0.87 of any dioptre are cut eighths, 0.125 and so on.
 ///
@@ -16,18 +14,6 @@ pub fn eighth_of_mark(marked: f64) -> f64 {
     } else {
         marked
     }
-}
-
-/// Reads a sphere's power in dioptres: `-4.25`, `−4.25`, `+1`, `-4.25DS`, `plano`, `pl`, `0`.
-///
-/// # Errors
-/// When the text is anything else, has no sign (0 needs none), or lies beyond [`crate::optics::bounds::POWER`].
-pub fn parse_power(text: &str) -> Result<f64, NotationError> {
-    let mut reader = Reader::new(text, "nothing here: write a power like -4.25 or plano")?;
-    let power = prescription::sphere(&mut reader)?;
-    prescription::take_sphere_unit(&mut reader);
-    reader.finish("nothing may stand behind the power")?;
-    Ok(power)
 }
 
 /// Writes a power in dioptres with its sign and two places: `-4.25`, `+0.50`; `plano` for none.

@@ -2,9 +2,9 @@
 
 use std::ops::Range;
 
+use super::eighths::eighth_of_mark;
 use super::error::NotationError;
-use crate::optics::bounds;
-use crate::optics::notation::eighth_of_mark;
+use crate::optics::bounds::{self, Range as Row, SignRule};
 use crate::optics::quantity::Axis;
 
 /// The sign before a number.
@@ -31,20 +31,20 @@ pub(crate) struct Number {
 
 /// A text and how far it has been read.
 #[derive(Debug, Clone)]
-pub(crate) struct Reader<'a> {
+pub(crate) struct Cursor<'a> {
     text: &'a str,
     at: usize,
 }
 
-impl<'a> Reader<'a> {
-    /// A reader at the first character that is not white space.
+impl<'a> Cursor<'a> {
+    /// A cursor at the first character that is not white space.
     ///
     /// # Errors
     /// When there is none; `wanted` says what should be there.
     pub fn new(text: &'a str, wanted: &str) -> Result<Self, NotationError> {
-        let mut reader = Self { text, at: 0 };
-        reader.skip_spaces();
-        if reader.at_end() { Err(reader.error(wanted, reader.at..reader.at)) } else { Ok(reader) }
+        let mut cursor = Self { text, at: 0 };
+        cursor.skip_spaces();
+        if cursor.at_end() { Err(cursor.error(wanted, cursor.at..cursor.at)) } else { Ok(cursor) }
     }
 
     /// A refusal that points at a place of this text.
@@ -102,7 +102,16 @@ impl<'a> Reader<'a> {
         found
     }
 
-    /// Takes a plain decimal number: a sign or none, digits, and behind a point more digits. No exponent, no hexadecimal.
+    /// Takes what comes next when it is one of these texts, in capitals or not; the first that fits.
+    pub fn take_text(&mut self, texts: &[&str]) {
+        let found = texts
+            .iter()
+            .find(|text| self.rest().get(..text.len()).is_some_and(|next| next.to_lowercase() == text.to_lowercase()));
+        self.at += found.map_or(0, |text| text.len());
+    }
+
+    /// Takes a plain decimal number: a sign or none, digits, and behind a point or a comma more digits. No exponent, no
+    /// hexadecimal.
     ///
     /// # Errors
     /// When there is no such number; `wanted` says what should be there.
@@ -116,27 +125,27 @@ impl<'a> Reader<'a> {
             None
         };
         let digits_start = self.at;
-        let whole_digits = self.digits();
-        if whole_digits == 0 {
+        if self.digits() == 0 {
             let problem = match self.rest().chars().next() {
-                Some('\u{2010}'..='\u{2015}') => "this dash is no minus sign: write `-` or `−`",
-                Some('.') => "a digit is missing before the point: write 0.75, not .75",
+                Some('\u{2010}'..='\u{2015}') => "this dash is not a minus sign: write `-` or `−`",
+                Some('.' | ',') => "a digit is missing before the decimal point: write 0.75, not .75",
                 Some(c) if sign.is_some() && c.is_whitespace() => "the sign stands directly before its number",
                 _ => wanted,
             };
             return Err(self.error_here(problem));
         }
-        let whole = !self.take_any(&['.']);
-        if !whole && self.digits() == 0 {
-            return Err(self.error("a digit is missing behind the point", self.at..self.at));
+        let has_decimals = self.take_any(&['.', ',']);
+        if has_decimals && self.digits() == 0 {
+            return Err(self.error("a digit is missing after the decimal point", self.at..self.at));
         }
         let place = start..self.at;
-        // digits with at most one point between them always parse
-        let Ok(size) = self.text[digits_start..self.at].parse::<f64>() else {
+        // digits with at most one point between them always parse, but so many of them may be beyond any number
+        let size = self.text[digits_start..self.at].replace(',', ".").parse::<f64>();
+        let Some(size) = size.ok().filter(|size| size.is_finite()) else {
             return Err(self.error(wanted, place));
         };
         let value = if sign == Some(Sign::Minus) && size != 0.0 { -size } else { size };
-        Ok(Number { value, sign, whole, place })
+        Ok(Number { value, sign, whole: !has_decimals, place })
     }
 
     fn digits(&mut self) -> usize {
@@ -145,22 +154,59 @@ impl<'a> Reader<'a> {
         count
     }
 
+    /// Takes a figure by its row of the table of ranges; marks of eighths are taken for eighths where a power is marked.
+    ///
+    /// # Errors
+    /// When there is none, its sign is missing or should not be there, or the row does not permit it.
+    pub fn figure(&mut self, row: &Row, wanted: &str) -> Result<f64, NotationError> {
+        let number = self.number(wanted)?;
+        let size = number.value.abs();
+        let written = &self.text[number.place.clone()];
+        match (row.sign, number.sign) {
+            (SignRule::Needed, None) if size != 0.0 => {
+                let problem = format!("a power needs its sign: write +{written} or -{written}");
+                return Err(self.error(problem, number.place));
+            }
+            (SignRule::Unsigned, Some(Sign::Plus)) => {
+                let problem = format!("{} is written without a sign: {size}", row.name);
+                return Err(self.error(problem, number.place));
+            }
+            (SignRule::Needed, _) | (SignRule::Unsigned, None | Some(Sign::Minus)) => {}
+        }
+        match row.check(number.value) {
+            Ok(value) => Ok(if row.marked { eighth_of_mark(value) } else { value }),
+            Err(refusal) => Err(self.error(refusal.to_string(), number.place)),
+        }
+    }
+
     /// Takes a power in dioptres with its sign (0 needs none); marks of eighths are taken for eighths.
     ///
     /// # Errors
     /// When there is none, it has no sign, or it lies beyond [`bounds::POWER`].
     pub fn power(&mut self, wanted: &str) -> Result<f64, NotationError> {
-        let number = self.number(wanted)?;
-        let size = number.value;
-        if number.sign.is_none() && size != 0.0 {
-            let written = &self.text[number.place.clone()];
-            let problem = format!("a power needs its sign: write +{written} or -{written}");
-            return Err(self.error(problem, number.place));
+        self.figure(&bounds::POWER, wanted)
+    }
+
+    /// Takes a sphere: `plano`, `pl`, or a power with its sign.
+    ///
+    /// # Errors
+    /// As [`Cursor::power`].
+    pub fn sphere(&mut self) -> Result<f64, NotationError> {
+        if self.take_word(&["plano", "pl"]) {
+            return Ok(0.0);
         }
-        match bounds::POWER.check(size) {
-            Ok(power) => Ok(eighth_of_mark(power)),
-            Err(refusal) => Err(self.error(refusal.to_string(), number.place)),
+        self.power("expected a power here, like -4.25 or plano")
+    }
+
+    /// Takes `DS`, the unit that says sphere alone; whether it is there.
+    pub fn take_sphere_unit(&mut self) -> bool {
+        let mut ahead = self.clone();
+        ahead.skip_spaces();
+        let there = ahead.take_word(&["ds"]);
+        if there {
+            *self = ahead;
         }
+        there
     }
 
     /// Takes what stands behind a cylinder: `x` or `×` and an axis in whole degrees from 0 to 180.
@@ -178,14 +224,7 @@ impl<'a> Reader<'a> {
             return Err(self.unexpected("expected x and the axis of the cylinder here"));
         }
         self.skip_spaces();
-        let axis = self.number("expected the axis here, in whole degrees from 1 to 180")?;
-        if axis.sign.is_some() || !axis.whole {
-            return Err(self.error("an axis is a whole number of degrees from 1 to 180", axis.place));
-        }
-        match bounds::AXIS.check(axis.value) {
-            Ok(degrees) => Ok(Axis::nearest(degrees)),
-            Err(refusal) => Err(self.error(refusal.to_string(), axis.place)),
-        }
+        self.figure(&bounds::AXIS, "expected the axis here, in whole degrees from 1 to 180").map(Axis::nearest)
     }
 
     /// Makes sure that nothing but white space is left.
@@ -197,16 +236,15 @@ impl<'a> Reader<'a> {
         if self.at_end() { Ok(()) } else { Err(self.unexpected(problem)) }
     }
 
-    /// A refusal of what comes next, with a better reason than `otherwise` where the mistake is a usual one.
-    pub fn unexpected(&self, otherwise: &str) -> NotationError {
+    /// A refusal of what comes next, with a better reason than `usual` where the mistake is a usual one.
+    pub fn unexpected(&self, usual: &str) -> NotationError {
         let mut ahead = self.rest().chars();
         let behind_digit = self.text[..self.at].ends_with(|c: char| c.is_ascii_digit());
         let problem = match (ahead.next(), ahead.next()) {
-            (Some(','), Some(next)) if behind_digit && next.is_ascii_digit() => "decimals stand behind a point: 4.25",
             (Some('e' | 'E'), Some(next)) if behind_digit && (next.is_ascii_digit() || "+-".contains(next)) => {
                 "numbers are written out, without exponents"
             }
-            _ => otherwise,
+            _ => usual,
         };
         let place = self.at..self.at + self.rest().trim_end().len();
         self.error(problem, place)

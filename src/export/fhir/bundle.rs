@@ -1,24 +1,19 @@
 //! A FHIR bundle (type collection) for other record systems, in release R5 or R4B.
 //!
-//! Patient (label only), VisionPrescription when a power is written, and Observations for acuity, pupillary distance and
+//! Patient (label only), VisionPrescription when a power or a prism is written, and Observations for acuity, pupillary distance and
 //! vertex distance, for which VisionPrescription has no place. Codes: LOINC and UCUM where one is known, text elsewhere.
-//! Every id follows from the exam's number and the time it began, so the same record always gives the same bundle.
+//! Every id follows from the exam's identity, or from its number and the time it began where it has none, so the same record
+//! always gives the same bundle.
 
 use serde_json::{Map, Value, json};
 use uuid::Uuid;
 
-use super::fhir_check;
-use super::record::rfc_3339;
-use super::words;
-use super::{ExportError, EyeRecord, Record};
-use crate::optics::{Acuity, Eye};
-
-/// LOINC's name in FHIR.
-pub const LOINC: &str = "http://loinc.org";
-/// UCUM's name in FHIR.
-pub const UCUM: &str = "http://unitsofmeasure.org";
-/// UCUM's unit of logMAR.
-pub const LOG_MAR: &str = "{logMAR}";
+use super::check::check;
+use super::codes::{LOG_MAR, LOINC, MILLIMETRE, UCUM, loinc_best_corrected, loinc_uncorrected};
+use crate::export::error::ExportError;
+use crate::export::record::{EyeRecord, Record, rfc_3339};
+use crate::export::words;
+use crate::optics::{Acuity, Eye, PrismPart};
 
 /// A FHIR release. The resources used here have the same elements in both; each names its own release's profile.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -38,53 +33,45 @@ impl Release {
     }
 }
 
-/// Uncorrected visual acuity (LOINC), by eye.
-pub fn loinc_uncorrected(eye: Eye) -> &'static str {
-    match eye {
-        Eye::Right => "98499-7",
-        Eye::Left => "98498-9",
-    }
-}
+/// What is noted at a lens that has a prism and no power.
+const PRISM_ALONE: &str = "A prism alone: no power is written for this eye.";
 
-/// Best corrected visual acuity (LOINC), by eye.
-pub fn loinc_best_corrected(eye: Eye) -> &'static str {
-    match eye {
-        Eye::Right => "65893-0",
-        Eye::Left => "65897-1",
-    }
-}
-
-/// The record as a bundle that passed [`fhir_check::check`].
+/// The record as a bundle that passed [`check`].
 ///
 /// # Errors
 /// When the bundle fails our own checks, with everything that is wrong.
 pub fn bundle(record: &Record, release: Release) -> Result<Value, ExportError> {
-    let writer = Writer { record, release };
-    let mut entries = vec![writer.entry("patient", writer.patient())];
-    entries.extend(writer.vision_prescription().map(|resource| writer.entry("vision-prescription", resource)));
-    entries.extend(writer.observations().into_iter().map(|(name, resource)| writer.entry(&name, resource)));
+    let builder = BundleBuilder { record, release };
+    let mut entries = vec![builder.entry("patient", builder.patient())];
+    entries.extend(builder.vision_prescription().map(|resource| builder.entry("vision-prescription", resource)));
+    entries.extend(builder.observations().into_iter().map(|(name, resource)| builder.entry(&name, resource)));
     let bundle = json!({
         "resourceType": "Bundle",
-        "id": writer.id("bundle").to_string(),
-        "meta": writer.meta("Bundle"),
+        "id": builder.id("bundle").to_string(),
+        "meta": builder.meta("Bundle"),
         "type": "collection",
         "timestamp": rfc_3339(record.closed.as_ref().unwrap_or(&record.opened)),
         "entry": entries,
     });
-    let problems = fhir_check::check(&bundle);
-    if problems.is_empty() { Ok(bundle) } else { Err(ExportError::Fhir { exam: record.exam, problems }) }
+    let flaws = check(&bundle);
+    if flaws.is_empty() { Ok(bundle) } else { Err(ExportError::Fhir { exam: record.exam, flaws }) }
 }
 
-struct Writer<'a> {
+struct BundleBuilder<'a> {
     record: &'a Record,
     release: Release,
 }
 
-impl Writer<'_> {
+impl BundleBuilder<'_> {
     fn id(&self, part: &str) -> Uuid {
-        let Record { exam, opened, .. } = self.record;
-        let name = format!("dioptray exam {exam} opened {} {part}", opened.timestamp());
-        Uuid::new_v5(&Uuid::NAMESPACE_OID, name.as_bytes())
+        let Record { id, exam, opened, .. } = self.record;
+        match id {
+            Some(id) => Uuid::new_v5(id, part.as_bytes()),
+            None => {
+                let name = format!("dioptray exam {exam} opened {} {part}", opened.timestamp());
+                Uuid::new_v5(&Uuid::NAMESPACE_OID, name.as_bytes())
+            }
+        }
     }
 
     fn urn(&self, part: &str) -> String {
@@ -151,31 +138,43 @@ impl Writer<'_> {
 
     fn lens(&self, eye: &EyeRecord) -> Option<Value> {
         let record = self.record;
-        let written = eye.written?;
+        if !has_lens(eye) {
+            return None;
+        }
         let mut lens = Map::new();
         let mut put = |name: &str, value: Value| lens.insert(name.to_owned(), value);
         put("product", json!({ "text": "spectacle lens" }));
         put("eye", json!(eye.eye));
-        put("sphere", json!(written.sphere));
-        if written.cylinder != 0.0 {
-            put("cylinder", json!(written.cylinder));
-            put("axis", json!(written.axis.round() as i64));
+        if let Some(written) = eye.written {
+            put("sphere", json!(written.sphere));
+            if written.cylinder != 0.0 {
+                put("cylinder", json!(written.cylinder));
+                put("axis", json!(written.axis.round() as i64));
+            }
         }
         if !eye.prism.is_empty() {
-            let part = |part: &crate::exam::prescription::PrismPart| json!({ "amount": rounded(part.amount), "base": words::base(part.base) });
+            let part = |part: &PrismPart| json!({ "amount": rounded(part.amount), "base": part.base.to_string() });
             put("prism", json!(eye.prism.iter().map(part).collect::<Vec<_>>()));
         }
-        if let Some(addition) = record.addition {
+        if let Some(addition) = record.addition.filter(|_| eye.written.is_some()) {
             put("add", json!(addition));
         }
         let vertex = format!("Written for a vertex distance of {}.", words::millimetres(record.planned_vertex_mm));
-        let notes = std::iter::once(vertex)
+        let remark = if eye.written.is_some() { vertex } else { PRISM_ALONE.to_owned() };
+        put("note", json!(self.notes(Some(remark))));
+        Some(Value::Object(lens))
+    }
+
+    /// What is to be read with a resource, one note each: a remark of its own first, then what the record says of itself.
+    fn notes(&self, remark: Option<String>) -> Vec<Value> {
+        let record = self.record;
+        let notes = remark
+            .into_iter()
             .chain(record.cautions_in_words.iter().cloned())
             .chain(record.notes.iter().map(|note| format!("Note: {note}")))
             .chain(record.amendments.iter().map(|text| format!("Added after closing: {text}")))
             .chain(record.notice.iter().map(|&text| text.to_owned()));
-        put("note", json!(notes.map(|text| json!({ "text": words::printable(&text) })).collect::<Vec<_>>()));
-        Some(Value::Object(lens))
+        notes.map(|text| json!({ "text": words::printable(&text) })).collect()
     }
 
     fn observations(&self) -> Vec<(String, Map<String, Value>)> {
@@ -231,11 +230,20 @@ impl Writer<'_> {
             (kind, value),
         ];
         observation.extend(fields.map(|(name, value)| (name.to_owned(), value)));
+        if !self.record.eyes().into_iter().any(has_lens) {
+            // no lens carries them
+            observation.insert("note".to_owned(), json!(self.notes(None)));
+        }
         if let Some(eye) = eye {
             observation.insert("bodySite".to_owned(), json!({ "text": words::eye(eye) }));
         }
         observation
     }
+}
+
+/// Whether there is anything that a lens for this eye is to do.
+fn has_lens(eye: &EyeRecord) -> bool {
+    eye.written.is_some() || !eye.prism.is_empty()
 }
 
 fn acuity(read: Acuity) -> (&'static str, Value) {
@@ -246,7 +254,7 @@ fn acuity(read: Acuity) -> (&'static str, Value) {
 }
 
 fn millimetres(distance: f64) -> (&'static str, Value) {
-    ("valueQuantity", quantity(distance, "mm", "mm"))
+    ("valueQuantity", quantity(distance, "mm", MILLIMETRE))
 }
 
 fn quantity(value: f64, unit: &str, code: &str) -> Value {

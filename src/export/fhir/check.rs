@@ -6,40 +6,41 @@ use std::fmt;
 
 use serde_json::Value;
 
-use super::fhir::{LOG_MAR, LOINC, UCUM, loinc_best_corrected, loinc_uncorrected};
-use super::words;
-use crate::optics::{Eye, bounds};
+use super::codes::{LOG_MAR, LOINC, MILLIMETRE, UCUM, loinc_best_corrected, loinc_uncorrected};
+use crate::exam::prescription::may_be_written;
+use crate::export::words;
+use crate::optics::{Eye, SpheroCylinder, bounds};
 
 /// Something wrong in a bundle: where, and what.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Problem {
+pub struct BundleFlaw {
     /// The place, as a path from the bundle.
     pub path: String,
     /// What is wrong there and what is allowed.
     pub what: String,
 }
 
-impl fmt::Display for Problem {
+impl fmt::Display for BundleFlaw {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}: {}", self.path, self.what)
     }
 }
 
 /// Everything that is wrong in a bundle; nothing when it may be written.
-pub fn check(bundle: &Value) -> Vec<Problem> {
+pub fn check(bundle: &Value) -> Vec<BundleFlaw> {
     let mut checker = Checker::default();
     checker.bundle(bundle);
-    checker.problems
+    checker.flaws
 }
 
 #[derive(Default)]
 struct Checker {
-    problems: Vec<Problem>,
+    flaws: Vec<BundleFlaw>,
 }
 
 impl Checker {
-    fn problem(&mut self, path: &str, what: impl Into<String>) {
-        self.problems.push(Problem { path: path.to_owned(), what: what.into() });
+    fn flaw(&mut self, path: &str, what: impl Into<String>) {
+        self.flaws.push(BundleFlaw { path: path.to_owned(), what: what.into() });
     }
 
     fn bundle(&mut self, bundle: &Value) {
@@ -51,21 +52,21 @@ impl Checker {
         for (index, entry) in entries.iter().enumerate() {
             let path = format!("Bundle.entry[{index}]");
             let Some(url) = entry["fullUrl"].as_str().filter(|url| url.starts_with("urn:uuid:")) else {
-                self.problem(&format!("{path}.fullUrl"), "must be a urn:uuid");
+                self.flaw(&format!("{path}.fullUrl"), "must be a urn:uuid");
                 continue;
             };
             if !urls.insert(url) {
-                self.problem(&format!("{path}.fullUrl"), format!("{url} is used twice"));
+                self.flaw(&format!("{path}.fullUrl"), format!("{url} is used twice"));
             }
             if entry["resource"]["id"].as_str() != url.strip_prefix("urn:uuid:") {
-                self.problem(&format!("{path}.resource.id"), format!("is not that of {url}"));
+                self.flaw(&format!("{path}.resource.id"), format!("is not that of {url}"));
             }
             if entry["resource"]["resourceType"] == "Patient" {
                 patients.insert(url);
             }
         }
         if patients.len() != 1 {
-            self.problem("Bundle.entry", format!("holds {} patients, not one", patients.len()));
+            self.flaw("Bundle.entry", format!("holds {} patients, not one", patients.len()));
         }
         for (index, entry) in entries.iter().enumerate() {
             let resource = &entry["resource"];
@@ -80,29 +81,29 @@ impl Checker {
                     self.refers(&format!("{path}.subject"), &resource["subject"], &patients);
                     self.observation(&path, resource);
                 }
-                other => self.problem(&path, format!("{} does not belong here", other.unwrap_or("nothing"))),
+                other => self.flaw(&path, format!("{} does not belong here", other.unwrap_or("nothing"))),
             }
         }
     }
 
     fn refers(&mut self, path: &str, reference: &Value, patients: &HashSet<&str>) {
         if !reference["reference"].as_str().is_some_and(|url| patients.contains(url)) {
-            self.problem(path, "does not refer to the patient of this bundle");
+            self.flaw(path, "does not refer to the patient of this bundle");
         }
     }
 
     fn one_of(&mut self, path: &str, value: &Value, allowed: &[&str]) {
         if !value.as_str().is_some_and(|text| allowed.contains(&text)) {
-            self.problem(path, format!("is {value}, not one of {}", allowed.join(", ")));
+            self.flaw(path, format!("is {value}, not one of {}", allowed.join(", ")));
         }
     }
 
     fn number(&mut self, path: &str, value: &Value, range: &bounds::Range) {
         match value.as_f64() {
-            None => self.problem(path, format!("is {value}, not a number")),
+            None => self.flaw(path, format!("is {value}, not a number")),
             Some(number) => {
                 if let Err(outside) = range.check(number) {
-                    self.problem(path, outside.to_string());
+                    self.flaw(path, outside.to_string());
                 }
             }
         }
@@ -112,50 +113,60 @@ impl Checker {
         self.one_of(&format!("{path}.status"), &resource["status"], &["active", "draft", "cancelled"]);
         for required in ["created", "dateWritten"] {
             if !resource[required].is_string() {
-                self.problem(&format!("{path}.{required}"), "is missing");
+                self.flaw(&format!("{path}.{required}"), "is missing");
             }
         }
         if !resource["prescriber"]["display"].is_string() {
-            self.problem(&format!("{path}.prescriber"), "is missing");
+            self.flaw(&format!("{path}.prescriber"), "is missing");
         }
         let lenses = resource["lensSpecification"].as_array().map_or(&[][..], Vec::as_slice);
         if lenses.is_empty() {
-            self.problem(&format!("{path}.lensSpecification"), "is missing");
+            self.flaw(&format!("{path}.lensSpecification"), "is missing");
         }
         let mut eyes = HashSet::new();
         for (index, lens) in lenses.iter().enumerate() {
             let path = format!("{path}.lensSpecification[{index}]");
             self.lens(&path, lens);
             if !eyes.insert(lens["eye"].to_string()) {
-                self.problem(&format!("{path}.eye"), format!("{} stands here twice", lens["eye"]));
+                self.flaw(&format!("{path}.eye"), format!("{} stands here twice", lens["eye"]));
             }
         }
     }
 
     fn lens(&mut self, path: &str, lens: &Value) {
         self.one_of(&format!("{path}.eye"), &lens["eye"], &["right", "left"]);
-        self.number(&format!("{path}.sphere"), &lens["sphere"], &bounds::POWER);
+        let power = ["sphere", "cylinder", "axis", "add"].map(|part| &lens[part]);
+        let prism_alone = power.into_iter().all(Value::is_null) && !lens["prism"].is_null();
+        if !prism_alone {
+            self.number(&format!("{path}.sphere"), &lens["sphere"], &bounds::POWER);
+        }
+        let of = |part: &str| lens[part].as_f64();
+        if let (Some(sphere), Some(cylinder), Some(axis)) = (of("sphere"), of("cylinder"), of("axis"))
+            && !may_be_written(SpheroCylinder { sphere, cylinder, axis })
+        {
+            self.flaw(path, format!("{sphere} with {cylinder} is beyond {} D in a meridian", bounds::POWER.most));
+        }
         match (&lens["cylinder"], &lens["axis"]) {
             (Value::Null, Value::Null) => {}
-            (Value::Null, _) => self.problem(&format!("{path}.axis"), "stands without a cylinder"),
+            (Value::Null, _) => self.flaw(&format!("{path}.axis"), "stands without a cylinder"),
             (cylinder, Value::Null) => {
                 self.number(&format!("{path}.cylinder"), cylinder, &bounds::POWER);
-                self.problem(&format!("{path}.cylinder"), "stands without an axis");
+                self.flaw(&format!("{path}.cylinder"), "stands without an axis");
             }
             (cylinder, axis) => {
                 self.number(&format!("{path}.cylinder"), cylinder, &bounds::POWER);
                 if cylinder.as_f64() == Some(0.0) {
-                    self.problem(&format!("{path}.cylinder"), "is zero: leave it out");
+                    self.flaw(&format!("{path}.cylinder"), "is zero: leave it out");
                 }
                 if !axis.as_i64().is_some_and(|degrees| (1..=180).contains(&degrees)) {
-                    self.problem(&format!("{path}.axis"), format!("is {axis}, not a whole number from 1 to 180"));
+                    self.flaw(&format!("{path}.axis"), format!("is {axis}, not a whole number from 1 to 180"));
                 }
             }
         }
         if !lens["add"].is_null() {
             self.number(&format!("{path}.add"), &lens["add"], &bounds::POWER);
             if lens["add"].as_f64().is_some_and(|add| add <= 0.0) {
-                self.problem(&format!("{path}.add"), "is not above zero: leave it out");
+                self.flaw(&format!("{path}.add"), "is not above zero: leave it out");
             }
         }
         if !lens["prism"].is_null() {
@@ -166,20 +177,20 @@ impl Checker {
     fn prism(&mut self, path: &str, prism: &Value) {
         let parts = prism.as_array().map_or(&[][..], Vec::as_slice);
         if parts.is_empty() {
-            self.problem(path, "is empty: leave it out");
+            self.flaw(path, "is empty: leave it out");
         }
         let mut directions = HashSet::new();
         for (index, part) in parts.iter().enumerate() {
             let path = format!("{path}[{index}]");
             self.number(&format!("{path}.amount"), &part["amount"], &bounds::PRISM);
             if part["amount"].as_f64().is_some_and(|amount| amount <= 0.0) {
-                self.problem(&format!("{path}.amount"), "is not above zero: turn the base round or leave it out");
+                self.flaw(&format!("{path}.amount"), "is not above zero: turn the base round or leave it out");
             }
             self.one_of(&format!("{path}.base"), &part["base"], &["up", "down", "in", "out"]);
             let vertical = part["base"] == "up" || part["base"] == "down";
             if !directions.insert(vertical) {
                 let direction = if vertical { "vertical" } else { "horizontal" };
-                self.problem(&format!("{path}.base"), format!("is a second {direction} prism: add the two"));
+                self.flaw(&format!("{path}.base"), format!("is a second {direction} prism: add the two"));
             }
         }
     }
@@ -187,24 +198,24 @@ impl Checker {
     fn observation(&mut self, path: &str, resource: &Value) {
         self.one_of(&format!("{path}.status"), &resource["status"], &["final", "preliminary", "amended"]);
         if !resource["effectiveDateTime"].is_string() {
-            self.problem(&format!("{path}.effectiveDateTime"), "is missing");
+            self.flaw(&format!("{path}.effectiveDateTime"), "is missing");
         }
         if !resource["code"]["text"].is_string() {
-            self.problem(&format!("{path}.code.text"), "is missing");
+            self.flaw(&format!("{path}.code.text"), "is missing");
         }
         for coding in resource["code"]["coding"].as_array().into_iter().flatten() {
             self.acuity_code(path, coding, resource);
         }
-        self.told_eye(path, resource);
+        self.named_eye(path, resource);
         match (&resource["valueQuantity"], &resource["valueCodeableConcept"]["text"]) {
             (Value::Null, Value::String(_)) => {}
-            (Value::Null, _) => self.problem(path, "has no value"),
+            (Value::Null, _) => self.flaw(path, "has no value"),
             (quantity, _) => {
                 if !quantity["value"].is_number() {
-                    self.problem(&format!("{path}.valueQuantity.value"), "is not a number");
+                    self.flaw(&format!("{path}.valueQuantity.value"), "is not a number");
                 }
                 self.one_of(&format!("{path}.valueQuantity.system"), &quantity["system"], &[UCUM]);
-                self.one_of(&format!("{path}.valueQuantity.code"), &quantity["code"], &[LOG_MAR, "mm"]);
+                self.one_of(&format!("{path}.valueQuantity.code"), &quantity["code"], &[LOG_MAR, MILLIMETRE]);
             }
         }
     }
@@ -217,25 +228,25 @@ impl Checker {
         let of_eye =
             Eye::BOTH.into_iter().find(|&eye| [loinc_uncorrected(eye), loinc_best_corrected(eye)].contains(&code));
         match of_eye {
-            None => self.problem(&format!("{path}.code"), format!("{} is no acuity code known here", coding["code"])),
+            None => self.flaw(&format!("{path}.code"), format!("{} is no acuity code known here", coding["code"])),
             Some(eye) if resource["bodySite"]["text"] != words::eye(eye) => {
-                self.problem(&format!("{path}.code"), format!("{code} is the {eye} eye, bodySite is another"));
+                self.flaw(&format!("{path}.code"), format!("{code} is the {eye} eye, bodySite is another"));
             }
             Some(_) if resource["valueQuantity"].is_object() && resource["valueQuantity"]["code"] != LOG_MAR => {
-                self.problem(&format!("{path}.code"), "is an acuity, but the unit is not logMAR");
+                self.flaw(&format!("{path}.code"), "is an acuity, but the unit is not logMAR");
             }
             Some(_) => {}
         }
     }
 
     /// The eye that the words name must be the eye of the body site.
-    fn told_eye(&mut self, path: &str, resource: &Value) {
+    fn named_eye(&mut self, path: &str, resource: &Value) {
         let text = resource["code"]["text"].as_str().unwrap_or_default();
         let site = resource["bodySite"]["text"].as_str();
         for eye in Eye::BOTH {
             let name = words::eye(eye);
             if text.ends_with(&name) && site != Some(&name) {
-                self.problem(&format!("{path}.bodySite"), format!("is not the {name} that the code names"));
+                self.flaw(&format!("{path}.bodySite"), format!("is not the {name} that the code names"));
             }
         }
     }

@@ -1,0 +1,219 @@
+//! A record as headings, rows and paragraphs: what stands in every form that people read, told once. Card, page and markdown
+//! only lay it out.
+
+use super::record::{EyeRecord, Record};
+use super::words;
+use crate::exam::prescription::CylinderForm;
+use crate::optics::{AcuityNotation, Eye};
+
+/// A record to be laid out, from top to bottom.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Document {
+    /// What it is.
+    pub title: &'static str,
+    /// Of which exam: `exam 14`.
+    pub exam: String,
+    /// Whom, when and by whom, as far as known.
+    pub about: Vec<String>,
+    /// That the exam is not closed, if it is not.
+    pub draft: Option<&'static str>,
+    /// The rest.
+    pub blocks: Vec<Block>,
+}
+
+/// One part of a document.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Block {
+    /// What the next blocks are about.
+    Heading {
+        /// How large it is.
+        size: HeadingSize,
+        /// The heading.
+        text: &'static str,
+        /// What is added to it at the other end of its line.
+        aside: Option<String>,
+    },
+    /// Figures in rows and columns.
+    Rows(Rows),
+    /// A text of its own.
+    Paragraph {
+        /// The text.
+        text: String,
+        /// Whether it is part of the prescription.
+        strong: bool,
+    },
+    /// Entries, one below the other.
+    Entries {
+        /// The entries.
+        entries: Vec<String>,
+        /// Whether they are the small print.
+        small: bool,
+    },
+    /// A line across, between what is prescribed and what was found.
+    Rule,
+    /// A place for a name and a date.
+    Signature {
+        /// Whose name.
+        name: &'static str,
+        /// The date.
+        date: &'static str,
+    },
+}
+
+/// How large a heading is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum HeadingSize {
+    /// Of the prescription.
+    Large,
+    /// Of everything else.
+    Medium,
+    /// Of the small print.
+    Small,
+}
+
+/// Rows of figures below the heads of their columns.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Rows {
+    /// What they are, which is how large they are shown.
+    pub kind: RowsKind,
+    /// The heads of the columns behind the names of the rows.
+    pub columns: Vec<String>,
+    /// The rows.
+    pub rows: Vec<Row>,
+    /// What belongs to the rows and has no column.
+    pub beneath: Vec<String>,
+}
+
+/// What rows of figures are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum RowsKind {
+    /// The prescription, large: sphere, cylinder, axis and addition of each eye.
+    Prescription,
+    /// The findings: a row for each, a column for each eye.
+    Findings,
+}
+
+/// One row.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Row {
+    /// What or whom it is about.
+    pub name: String,
+    /// What stands in it.
+    pub cells: Cells,
+}
+
+/// What stands in a row.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Cells {
+    /// A figure for each column.
+    Figures(Vec<String>),
+    /// That there are none, in words.
+    Nothing(&'static str),
+}
+
+impl From<&Record> for Document {
+    fn from(record: &Record) -> Self {
+        let mut blocks = prescription(record);
+        blocks.extend(findings(record));
+        blocks.extend(entries("Compared with what was known before", &words::comparisons(record)));
+        blocks.extend(entries("Notes", &record.notes));
+        blocks.extend(entries("Added after closing", &record.amendments));
+        blocks.extend(entries("Cautions for this exam", &record.cautions_in_words));
+        blocks.push(Block::Signature { name: "prescribed by (licensed under local rules)", date: "date" });
+        blocks.push(Block::Heading { size: HeadingSize::Small, text: "Always", aside: None });
+        blocks.push(Block::Entries { entries: record.notice.map(str::to_owned).into(), small: true });
+        Self {
+            title: "Record of a refraction",
+            exam: format!("exam {}", record.exam),
+            about: words::heading(record),
+            draft: record.draft.then_some("DRAFT: this exam is not closed."),
+            blocks,
+        }
+    }
+}
+
+/// What stands where a figure is not known, or there is none.
+const NONE: &str = "–";
+
+fn prescription(record: &Record) -> Vec<Block> {
+    let form = match record.form {
+        CylinderForm::Minus => "minus cylinders",
+        CylinderForm::Plus => "plus cylinders",
+    };
+    let heading = Block::Heading {
+        size: HeadingSize::Large,
+        text: "Prescription",
+        aside: Some(format!("{form}, powers in dioptres (D)")),
+    };
+    let columns = ["sphere", "cylinder", "axis"].into_iter().chain(record.addition.map(|_| "addition"));
+    let rows = record.eyes().map(|eye| {
+        let cells = match eye.written {
+            None => Cells::Nothing("nothing written"),
+            Some(written) => {
+                let has_cylinder = written.cylinder != 0.0;
+                let of_cylinder = |figure: String| if has_cylinder { figure } else { NONE.to_owned() };
+                let figures = [
+                    words::power(written.sphere),
+                    of_cylinder(words::signed(written.cylinder)),
+                    of_cylinder(format!("{:.0}°", written.axis)),
+                ];
+                Cells::Figures(figures.into_iter().chain(record.addition.map(words::signed)).collect())
+            }
+        };
+        Row { name: words::eye(eye.eye), cells }
+    });
+    let with_prism = record.eyes().into_iter().filter(|eye| !eye.prism.is_empty());
+    let beneath =
+        with_prism.map(|eye| format!("Prism before the {}: {}.", words::eye(eye.eye), words::prism(&eye.prism)));
+    let rows = Block::Rows(Rows {
+        kind: RowsKind::Prescription,
+        columns: columns.map(str::to_owned).collect(),
+        rows: rows.into_iter().collect(),
+        beneath: beneath.collect(),
+    });
+    let vertex = words::vertex(record).map(|text| Block::Paragraph { text, strong: true });
+    [heading, rows].into_iter().chain(vertex).chain([Block::Rule]).collect()
+}
+
+/// What was found for the two eyes side by side: the name of a row, and what stands in it where it is known.
+const FINDINGS: [Finding; 8] = [
+    ("pupillary distance", |eye, _| eye.pd_mm.map(words::millimetres)),
+    ("acuity unaided", |eye, how| eye.unaided.map(|read| words::acuity(read, how))),
+    ("acuity, pinhole", |eye, how| eye.pinhole.map(|read| words::acuity(read, how))),
+    ("acuity, old glasses", |eye, how| eye.with_old_glasses.map(|read| words::acuity(read, how))),
+    ("acuity, found power", |eye, how| eye.with_prescription.map(|read| words::acuity(read, how))),
+    ("found power", |eye, _| eye.found.map(words::figures)),
+    ("retinoscopy", |eye, _| eye.retinoscopy.map(words::figures)),
+    ("old glasses", |eye, _| eye.old_glasses.map(words::prescription)),
+];
+
+type Finding = (&'static str, fn(&EyeRecord, AcuityNotation) -> Option<String>);
+
+fn findings(record: &Record) -> Vec<Block> {
+    let rows = FINDINGS.into_iter().filter_map(|(name, of)| {
+        let of_eyes = record.eyes().map(|eye| of(eye, record.acuity_notation));
+        let cells = of_eyes.as_ref().map(|value| value.clone().unwrap_or_else(|| NONE.to_owned()));
+        let known = of_eyes.into_iter().any(|value| value.is_some());
+        known.then(|| Row { name: name.to_owned(), cells: Cells::Figures(cells.into_iter().collect()) })
+    });
+    let rows: Vec<Row> = rows.collect();
+    let columns = Eye::BOTH.map(words::eye).into();
+    let found = (!rows.is_empty()).then_some(Block::Rows(Rows {
+        kind: RowsKind::Findings,
+        columns,
+        rows,
+        beneath: Vec::new(),
+    }));
+    let circumstances = Block::Paragraph { text: words::circumstances(record).join(" "), strong: false };
+    found.into_iter().chain([circumstances]).collect()
+}
+
+fn entries(heading: &'static str, entries: &[String]) -> Vec<Block> {
+    if entries.is_empty() {
+        return Vec::new();
+    }
+    vec![
+        Block::Heading { size: HeadingSize::Medium, text: heading, aside: None },
+        Block::Entries { entries: entries.to_vec(), small: false },
+    ]
+}

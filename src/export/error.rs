@@ -1,0 +1,38 @@
+//! A record that cannot be written in the form that was asked for.
+
+use thiserror::Error;
+
+use super::fhir::check::BundleFlaw;
+
+/// A record that cannot be written in the form that was asked for.
+#[derive(Debug, Error)]
+pub enum ExportError {
+    /// The bundle does not pass our own checks, so nothing is written.
+    #[error("exam {exam} cannot be written as FHIR: {}", in_one_line(flaws))]
+    Fhir {
+        /// The exam's number.
+        exam: u64,
+        /// Everything that is wrong.
+        flaws: Vec<BundleFlaw>,
+    },
+    /// The CSV writer failed.
+    #[error("exam {exam} cannot be written as CSV: {source}")]
+    Csv {
+        /// The exam's number.
+        exam: u64,
+        /// Why.
+        source: csv::Error,
+    },
+    /// The JSON writer failed.
+    #[error("exam {exam} cannot be written as JSON: {source}")]
+    Json {
+        /// The exam's number.
+        exam: u64,
+        /// Why.
+        source: serde_json::Error,
+    },
+}
+
+fn in_one_line(flaws: &[BundleFlaw]) -> String {
+    flaws.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
+}
