@@ -68,11 +68,12 @@ impl App {
 
     /// Goes over to another exam, once this one has taken its last step, if it has one.
     pub(super) fn begin(&mut self, last_step: Vec<Event>, label: &str) -> Result<(), RecordError> {
-        self.session.begin_another(last_step)?;
+        let notes = self.session.begin_another(last_step)?;
         self.went_over();
         let Ui { form, theme, .. } = self.ui;
         self.ui = Ui { form, theme, ..Ui::new(&self.settings) };
-        self.ui.done(format!("{} begins", self.heading()));
+        let said: String = notes.iter().map(|note| format!("; {note}")).collect();
+        self.ui.done(format!("{} begins{said}", self.heading()));
         if label.is_empty() {
             return Ok(());
         }

@@ -5,7 +5,7 @@ use jiff::{Timestamp, ZonedDateTime};
 
 use crate::exam::prescription::CylinderForm;
 use crate::export::{Record, RecordHead};
-use crate::logbook::{ExamNumber, StoredExam};
+use crate::logbook::{BEFORE_VERSIONS, ExamNumber, StoredExam};
 use crate::optics::AcuityNotation;
 
 /// How records are written, in the time zone of this computer.
@@ -28,7 +28,7 @@ impl Writing {
         self.form
     }
 
-    /// Who examines, if the settings say.
+    /// Who examines, if that is known.
     pub fn examiner(&self) -> Option<&str> {
         self.examiner.as_deref()
     }
@@ -46,12 +46,15 @@ impl Writing {
 
     /// The record of an exam as it stands.
     pub fn record(&self, stored: &StoredExam) -> Record {
+        // exams from before it was noted say what the settings say; of later ones nothing is invented
+        let is_from_before = stored.beginning.procedures_version == BEFORE_VERSIONS;
+        let before_noted = || self.examiner.clone().filter(|_| is_from_before);
         let head = RecordHead {
             id: Some(stored.id().uuid()),
             exam: number(stored.number()),
             opened: self.local(stored.opened),
             closed: stored.closed().map(|at| self.local(at)),
-            examiner: stored.by.clone().or_else(|| self.examiner.clone()),
+            examiner: stored.by.clone().or_else(before_noted),
             form: self.form,
             acuity: self.acuity,
             axis_step_deg: 1,

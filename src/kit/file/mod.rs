@@ -1,5 +1,6 @@
 //! The reader for box files: YAML in, a [`DeclaredBox`] or all its faults out.
 
+mod id_line;
 mod lines;
 mod pieces;
 
@@ -11,6 +12,7 @@ use super::document::load::{name_of, read_text};
 use super::document::name::{read_id, read_name};
 use super::document::{Faults, Fields, Node, Reader, Refusal};
 use super::lens::{ACCESSORIES, PoweredKind};
+pub use id_line::with_id;
 use lines::Lines;
 
 /// The keys of a box file.
