@@ -1,8 +1,8 @@
 //! What can happen in an exam. The logbook keeps these; nothing else changes an exam.
 //!
-//! Everything in an event is kept for ever under its name in snake case, and `tests/kept/` pins each name. A variant that
+//! Everything in an event is kept for ever under its name in snake case, and `tests/rooms/kept/` pins each name. A variant that
 //! is renamed keeps its old name as a `#[serde(alias = "..")]` beside it, and the old row stays pinned in
-//! `tests/kept/form1.jsonl`: kept rows are never rewritten.
+//! `tests/rooms/kept/form1.jsonl`: kept rows are never rewritten.
 
 use serde::{Deserialize, Serialize};
 

@@ -1,9 +1,0 @@
-//! The guide against worked cases, against a scripted eye, and for whatever anybody answers.
-#![expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on should stop where it is")]
-
-mod doors;
-mod properties;
-mod refractions;
-mod scripted_eye;
-mod set;
-mod worked;

@@ -1,0 +1,73 @@
+//! Help, manual pages, completions and schemas.
+
+use std::fs;
+use std::process::Stdio;
+
+use serde_json::Value;
+
+use super::room::{Room, Tested, said};
+use crate::pictures::compare_text;
+
+#[test]
+fn a_closed_pipe_is_no_fault() -> Tested {
+    let room = Room::new()?;
+    let mut child = room.command(&["completions", "zsh"]).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn()?;
+    drop(child.stdout.take());
+    let said = said(child.wait_with_output()?)?;
+    assert_eq!((said.code, said.err.as_str()), (Some(0), ""));
+    Ok(())
+}
+
+#[test]
+fn schemas_completions_and_manual_pages_are_written() -> Tested {
+    let room = Room::new()?;
+    for (kind, title) in [("box", "lenses"), ("frame", "cells")] {
+        let schema: Value = serde_json::from_str(&room.say(&["box", "schema", kind])?.out)?;
+        assert!(schema["properties"].get(title).is_some(), "{schema}");
+    }
+    for shell in ["bash", "zsh", "fish", "elvish", "powershell"] {
+        let said = room.say(&["completions", shell])?;
+        assert_eq!(said.code, Some(0));
+        assert!(said.out.contains("retinoscopy"), "{shell}");
+    }
+    assert!(room.say(&["man"])?.out.contains(".TH dioptray 1"));
+    let pages = room.file("man");
+    let said = room.say(&["man", "--dir", pages.to_str().ok_or("odd path")?])?;
+    assert_eq!(said.code, Some(0), "{}", said.err);
+    for name in said.out.lines() {
+        assert!(fs::read_to_string(pages.join(name))?.contains(".SH SYNOPSIS"), "{name}");
+    }
+    assert!(said.out.contains("dioptray-box-change.1"));
+    Ok(())
+}
+
+#[test]
+fn help_says_how_with_an_example_and_the_caution() -> Tested {
+    let room = Room::new()?;
+    let commands: &[&[&str]] = &[
+        &[],
+        &["net"],
+        &["convert"],
+        &["stack"],
+        &["retinoscopy"],
+        &["box"],
+        &["box", "check"],
+        &["box", "list"],
+        &["box", "change"],
+        &["box", "schema"],
+        &["exam"],
+        &["exam", "list"],
+        &["exam", "show"],
+        &["exam", "export"],
+        &["completions"],
+        &["man"],
+    ];
+    for command in commands {
+        let said = room.say(&[command, &["--help"][..]].concat())?;
+        assert_eq!(said.code, Some(0));
+        let name = ["help"].iter().chain(*command).copied().collect::<Vec<_>>().join("_");
+        assert!(said.out.contains("not a medical device"), "{}", said.out);
+        compare_text(&name, &said.out);
+    }
+    Ok(())
+}

@@ -1,0 +1,130 @@
+//! What `stack` proposes, for one eye, for both, and line by line.
+
+use std::io::Write;
+use std::process::Stdio;
+
+use serde_json::{Value, json};
+
+use super::room::{Room, TWO_CELLS, Tested, assert_power};
+
+#[test]
+fn stack_lists_every_lens_from_cell_1() -> Tested {
+    let room = Room::new()?;
+    let (small_box, frame) = (room.small_box()?, room.write("frame.yaml", TWO_CELLS)?);
+    let stack = ["stack", "--box", &small_box, "--frame", &frame];
+    let answer = room.json(&[&stack[..], &["--right", "-3.00/-0.75x30"]].concat())?;
+    let best = &answer["right"][0];
+    assert_eq!(
+        best["cells"],
+        json!([{"cell": 1, "lens": "-3.00", "axis": null}, {"cell": 2, "lens": "-0.75", "axis": 30}])
+    );
+    assert_eq!(best["lenses"], 2);
+    assert_power(&best["net"], -3.0, -0.75, 30.0);
+    assert!(best["miss"].as_f64().ok_or("no miss")? <= 0.06);
+    let left = room.json(&[&stack[..], &["--left", "-3.00", "--limit", "2"]].concat())?;
+    assert_eq!(left["left"].as_array().ok_or("no proposals")?.len(), 2);
+    assert_eq!(left.get("right"), None);
+    Ok(())
+}
+
+#[test]
+fn a_pair_never_uses_a_lens_twice() -> Tested {
+    let room = Room::new()?;
+    let (small_box, frame) = (room.small_box()?, room.write("frame.yaml", TWO_CELLS)?);
+    let both = ["stack", "--box", &small_box, "--frame", &frame, "--right", "-3.00", "--left", "-3.00", "--json"];
+    let said = room.say(&both)?;
+    let answer: Value = serde_json::from_str(&said.out)?;
+    let best = &answer["pairs"][0];
+    let mut lenses: Vec<&str> = [&best["right"], &best["left"]]
+        .iter()
+        .filter_map(|proposal| proposal["cells"].as_array())
+        .flatten()
+        .filter_map(|cell| cell["lens"].as_str())
+        .collect();
+    let used = lenses.len();
+    lenses.sort_unstable();
+    lenses.dedup();
+    assert_eq!((lenses.len(), said.code), (used, Some(0)), "{best}");
+    Ok(())
+}
+
+#[test]
+fn a_wanted_power_that_is_not_reached_is_exit_3() -> Tested {
+    let room = Room::new()?;
+    let small_box = room.small_box()?;
+    for eyes in [&["--right", "+8.00"][..], &["--left", "+8.00"], &["--right", "-1.00", "--left", "+8.00"]] {
+        for json in [&[][..], &["--json"]] {
+            let said = room.say(&[&["stack", "--box", &small_box], eyes, json].concat())?;
+            assert_eq!((said.code, said.err.as_str()), (Some(3), ""), "{eyes:?}");
+            assert!(!said.out.is_empty());
+        }
+    }
+    let said = room.say(&["stack", "--box", &small_box, "--right", "+8.00"])?;
+    assert!(said.out.contains("no stack reaches +8.00: the nearest misses by"), "{}", said.out);
+    assert!(said.out.contains("with +8.00 sphere in the box it would be reached"), "{}", said.out);
+    Ok(())
+}
+
+#[test]
+fn lines_are_answered_in_their_order() -> Tested {
+    let room = Room::new()?;
+    let small_box = room.small_box()?;
+    let wanted: Vec<String> = (0..700).map(|number| format!("-{}.00", number % 4 + 1)).collect();
+    let input = wanted.join("\n");
+    for end in ["", "\n", "\r\n"] {
+        let said = room.say_with_input(&["stack", "--box", &small_box, "--lines", "-"], &(input.clone() + end))?;
+        assert_eq!((said.code, said.err.as_str()), (Some(0), ""));
+        let answers: Vec<Value> = said.out.lines().map(serde_json::from_str).collect::<Result<_, _>>()?;
+        assert_eq!(answers.len(), wanted.len());
+        for (answer, rx) in answers.iter().zip(&wanted) {
+            assert_eq!(answer["rx"], **rx);
+            assert_eq!(answer["right"].as_array().map(Vec::len), Some(1));
+            assert_eq!(answer["right"][0]["cells"][0]["lens"], **rx);
+        }
+    }
+    Ok(())
+}
+
+#[test]
+fn a_bad_line_is_told_and_the_others_answered() -> Tested {
+    let room = Room::new()?;
+    let small_box = room.small_box()?;
+    let long = "9".repeat(10_000);
+    let lines = room.write("lines.txt", &format!("-1.00\n-1.00/-0.75\n\n{long}\n-2.00\n"))?;
+    let said = room.say(&["stack", "--box", &small_box, "--lines", &lines])?;
+    assert_eq!((said.code, said.err.as_str()), (Some(1), ""));
+    let answers: Vec<Value> = said.out.lines().map(serde_json::from_str).collect::<Result<_, _>>()?;
+    let fields: Vec<(bool, bool)> =
+        answers.iter().map(|answer| (answer.get("right").is_some(), answer.get("error").is_some())).collect();
+    assert_eq!(fields, [(true, false), (false, true), (false, true), (false, true), (true, false)]);
+    assert_eq!(answers[1]["rx"], "-1.00/-0.75");
+    assert_eq!(answers[4]["rx"], "-2.00");
+    let said = room.say_with_input(&["stack", "--box", &small_box, "--lines", "-"], "-1.00\n+8.00\n")?;
+    assert_eq!(said.code, Some(3));
+    Ok(())
+}
+
+/// Whoever answers line by line and waits for each gets it without sending more.
+#[test]
+fn a_line_is_answered_before_the_next_one_comes() -> Tested {
+    use std::io::{BufRead, BufReader};
+
+    let room = Room::new()?;
+    let small_box = room.small_box()?;
+    let mut child = room
+        .command(&["stack", "--box", &small_box, "--lines", "-"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()?;
+    let mut input = child.stdin.take().ok_or("no input")?;
+    let mut output = BufReader::new(child.stdout.take().ok_or("no output")?);
+    for rx in ["-1.00", "-2.00"] {
+        writeln!(input, "{rx}")?;
+        let mut line = String::new();
+        output.read_line(&mut line)?;
+        assert_eq!(serde_json::from_str::<Value>(&line)?["rx"], rx);
+    }
+    drop(input);
+    assert_eq!(child.wait()?.code(), Some(0));
+    Ok(())
+}

@@ -1,0 +1,250 @@
+//! The logbook against killed programs and several programs at once.
+//!
+//! The children are this test program itself, started again with one of its ignored tests.
+
+#![expect(clippy::unwrap_used, clippy::panic, reason = "a test stops where something is not as it must be")]
+
+use std::env;
+use std::io::{BufRead as _, BufReader, Read as _, Write as _};
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant};
+
+use crate::invented::{declared_box, opening};
+use dioptray::exam::{Detail, Event, Exam};
+use dioptray::frame::Move;
+use dioptray::kit::{BoxChange, Piece};
+use dioptray::logbook::{Logbook, LogbookError};
+use dioptray::optics::{Eye, SpheroCylinder};
+use jiff::Timestamp;
+
+const LOGBOOK: &str = "DIOPTRAY_TEST_LOGBOOK";
+const BOX: &str = "DIOPTRAY_TEST_BOX";
+
+fn start() -> Timestamp {
+    "2026-03-01T09:30:00Z".parse().unwrap()
+}
+
+/// The step with this number from 1: moves, a step of several events, undo and redo among them.
+fn step(number: usize) -> Vec<Event> {
+    let piece: Piece = "-3.00 sphere #1".parse().unwrap();
+    let (eye, cell) = (Eye::Left, 1);
+    match number % 7 {
+        1 => vec![Event::Moved(Move::Put { piece, eye, cell, direction: None })],
+        2 => vec![Event::Moved(Move::Take { piece, eye, cell })],
+        3 => vec![Event::Note(format!("step {number}"))],
+        4 => {
+            let wanted = SpheroCylinder { sphere: -4.25, cylinder: -0.75, axis: (number % 180 + 1) as f64 };
+            vec![Event::Wanted(eye, Some(wanted)), Event::Detail(Detail::Label(number.to_string()))]
+        }
+        5 => vec![Event::Undone],
+        6 => vec![Event::Redone],
+        _ => vec![Event::Detail(Detail::AgeYears((number % 100) as u8))],
+    }
+}
+
+/// Starts this program again with one of its children's parts.
+fn child(part: &str, logbook: &Path, box_name: &str) -> Child {
+    Command::new(env::current_exe().unwrap())
+        .args(["--ignored", "--exact", &format!("logbook_kill::{part}"), "--nocapture", "--test-threads=1"])
+        .env(LOGBOOK, logbook)
+        .env(BOX, box_name)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap()
+}
+
+/// The logbook and the box that a child is to work with; a child's part run by hand says what is missing.
+fn given() -> (PathBuf, String) {
+    let value = |name| env::var(name).unwrap_or_else(|_| panic!("{name} is not set: this is run by the tests here"));
+    (value(LOGBOOK).into(), value(BOX))
+}
+
+fn tell(line: &str) {
+    // Not println!: the test harness must not keep it back. On a line of its own: the harness leaves one begun.
+    let mut out = std::io::stdout().lock();
+    writeln!(out, "\n{line}").unwrap();
+    out.flush().unwrap();
+}
+
+/// The last number in whole lines that begin with `kept `.
+fn last_kept(output: &str) -> Option<usize> {
+    let whole = output.rsplit_once('\n').map_or("", |(whole, _)| whole);
+    whole.lines().filter_map(|line| line.strip_prefix("kept ")?.parse().ok()).next_back()
+}
+
+#[test]
+#[ignore = "a child's part: goes on with the open exam until it is killed"]
+fn part_write_until_killed() {
+    write_steps(usize::MAX);
+}
+
+#[test]
+#[ignore = "a child's part: writes 60 steps and ends"]
+fn part_write_sixty_steps() {
+    write_steps(60);
+}
+
+fn write_steps(until: usize) {
+    let (path, box_name) = given();
+    let mut logbook = Logbook::open(&path).unwrap();
+    let claim = logbook.claim_box(&box_name, start()).unwrap();
+    let open = logbook.open_exams().unwrap().into_iter().find(|exam| exam.box_name == box_name);
+    let mut exam = match open {
+        Some(summary) => logbook.read_exam(summary.id).unwrap(),
+        None => logbook.begin_exam(opening(&box_name), start()).unwrap(),
+    };
+    logbook.note_exam(&claim, exam.id()).unwrap();
+    for number in exam.steps().len() + 1..=until {
+        logbook.append(&mut exam, &step(number), start()).unwrap();
+        tell(&format!("kept {number}"));
+    }
+}
+
+#[test]
+#[ignore = "a child's part: claims the box and waits for its end"]
+fn part_claim_and_wait() {
+    let (path, box_name) = given();
+    let mut logbook = Logbook::open(&path).unwrap();
+    let _claim = logbook.claim_box(&box_name, start()).unwrap();
+    tell("kept 0");
+    std::io::stdin().read_to_end(&mut Vec::new()).unwrap();
+}
+
+#[test]
+#[ignore = "a child's part: adds twenty lenses to the box"]
+fn part_add_twenty_lenses() {
+    let (path, box_name) = given();
+    let mut logbook = Logbook::open(&path).unwrap();
+    let added = BoxChange::Added("+1.00 sphere".parse().unwrap());
+    for number in 1..=20 {
+        logbook.change_box(&declared_box(&box_name), &added, start()).unwrap();
+        tell(&format!("kept {number}"));
+    }
+}
+
+/// Waits until a child has told that it kept something.
+fn wait_for_kept(child: &mut Child) -> BufReader<std::process::ChildStdout> {
+    let mut out = BufReader::new(child.stdout.take().unwrap());
+    let mut line = String::new();
+    while !line.starts_with("kept ") {
+        line.clear();
+        assert_ne!(out.read_line(&mut line).unwrap(), 0, "the child ended early");
+    }
+    out
+}
+
+#[test]
+fn killed_at_any_moment_everything_confirmed_is_there_in_order_once() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("logbook.db");
+    let mut confirmed = 0;
+    let mut kills_while_writing = 0;
+    for round in 0..60_u64 {
+        let mut child = child("part_write_until_killed", &path, "Hillside");
+        // Killed in opening and in making the file as well: a third of the rounds does not wait for a step.
+        let mut out = if round % 3 == 0 {
+            std::thread::sleep(Duration::from_micros(round * 997 % 12_000));
+            BufReader::new(child.stdout.take().unwrap())
+        } else {
+            let out = wait_for_kept(&mut child);
+            let since = Instant::now();
+            while since.elapsed() < Duration::from_micros(round * 7919 % 30_000) {
+                std::hint::spin_loop();
+            }
+            out
+        };
+        child.kill().unwrap();
+        let mut told = String::new();
+        out.read_to_string(&mut told).unwrap();
+        child.wait().unwrap();
+        if let Some(number) = last_kept(&told) {
+            assert!(number > confirmed, "round {round}: {number} was kept after {confirmed}");
+            confirmed = number;
+            kills_while_writing += 1;
+        }
+
+        let logbook = Logbook::open(&path).unwrap();
+        logbook.check().unwrap();
+        assert_eq!(logbook.holder_of("Hillside").unwrap(), None, "round {round}");
+        let exams = logbook.open_exams().unwrap();
+        assert!(exams.len() <= 1, "round {round}: {exams:?}");
+        let Some(summary) = exams.first() else {
+            assert_eq!(confirmed, 0, "round {round}: the exam is gone");
+            continue;
+        };
+        let read = logbook.read_exam(summary.id).unwrap();
+        let kept = read.steps().len();
+        // It may have been killed between keeping a step and telling so; wait_for_kept has taken one line away.
+        assert!(kept >= confirmed, "round {round}: {confirmed} steps were confirmed, {kept} are there");
+        let mut expected = Exam::open(opening("Hillside"));
+        for (number, stored) in (1..).zip(read.steps()) {
+            assert_eq!(stored.events, step(number), "round {round}, step {number}");
+            expected.apply(&step(number)).unwrap();
+        }
+        assert_eq!(read.exam(), &expected, "round {round}");
+        confirmed = kept;
+    }
+    // otherwise this has not tried what it is for
+    assert!(kills_while_writing >= 20, "only {kills_while_writing} of 60 kills met a child that was writing");
+}
+
+#[test]
+fn a_living_program_keeps_its_box_and_a_killed_one_does_not() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("logbook.db");
+    let mut child = child("part_claim_and_wait", &path, "Hillside");
+    let _out = wait_for_kept(&mut child);
+    let mut logbook = Logbook::open(&path).unwrap();
+    match logbook.claim_box("Hillside", start()) {
+        Err(LogbookError::BoxOpen { holder, .. }) => assert_eq!(holder.process, Some(child.id())),
+        other => panic!("the box was claimed twice: {other:?}"),
+    }
+    logbook.claim_box("School", start()).unwrap();
+    child.kill().unwrap();
+    child.wait().unwrap();
+    logbook.claim_box("Hillside", start()).unwrap();
+}
+
+#[test]
+fn several_programs_on_one_new_logbook_keep_all_their_steps() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("logbook.db");
+    let boxes = ["one", "two", "three", "four"];
+    let children = boxes.map(|name| child("part_write_sixty_steps", &path, name));
+    for child in children {
+        let out = child.wait_with_output().unwrap();
+        assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stdout));
+        assert_eq!(last_kept(&String::from_utf8(out.stdout).unwrap()), Some(60));
+    }
+    let logbook = Logbook::open(&path).unwrap();
+    logbook.check().unwrap();
+    let exams = logbook.exams().unwrap();
+    let mut names: Vec<&str> = exams.iter().map(|exam| exam.box_name.as_str()).collect();
+    names.sort_unstable();
+    assert_eq!(names, ["four", "one", "three", "two"]);
+    for summary in &exams {
+        let read = logbook.read_exam(summary.id).unwrap();
+        let events: Vec<Vec<Event>> = read.steps().iter().map(|stored| stored.events.clone()).collect();
+        assert_eq!(events, (1..=60).map(step).collect::<Vec<_>>());
+        assert_eq!(read.exam().opening().fitted.stock.box_name, summary.box_name);
+    }
+}
+
+#[test]
+fn two_programs_that_change_one_box_lose_no_change() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("logbook.db");
+    let children = [(); 2].map(|()| child("part_add_twenty_lenses", &path, "Hillside"));
+    for child in children {
+        let out = child.wait_with_output().unwrap();
+        assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stdout));
+    }
+    let logbook = Logbook::open(&path).unwrap();
+    let numbers: Vec<i64> = logbook.box_changes("Hillside").unwrap().iter().map(|change| change.number).collect();
+    assert_eq!(numbers, (1..=40).collect::<Vec<_>>());
+    let on_record = logbook.stock_of(&declared_box("Hillside")).unwrap();
+    assert_eq!(on_record.refused, []);
+    assert_eq!(on_record.stock.of_lens(&"+1.00 sphere".parse().unwrap()).count(), 2 + 40);
+}

@@ -1,0 +1,314 @@
+//! The screen in a real terminal: started, typed at, resized, ended in every way, and the terminal given back each time.
+//!
+//! Nothing sleeps: every wait is for something on the terminal, with a deadline.
+#![cfg(unix)]
+
+use std::error::Error;
+use std::io::{Read, Write};
+use std::num::NonZero;
+use std::sync::{Arc, Condvar, Mutex, mpsc};
+use std::time::{Duration, Instant};
+
+use dioptray::exam::{CheckedStep, Exam, Opening};
+use dioptray::frame::{FittedFrame, shipped::demo_frame};
+use dioptray::kit::{Stock, shipped::demo_box};
+use dioptray::screen::{Options, Settings, run};
+use dioptray::session::{InMemory, Journal, SaveError, Session};
+use portable_pty::{Child, CommandBuilder, ExitStatus, MasterPty, PtySize, native_pty_system};
+
+type Failure = Box<dyn Error>;
+
+const DEADLINE: Duration = Duration::from_secs(30);
+/// What the screens below are told to do.
+const ROLE: &str = "DIOPTRAY_PTY_ROLE";
+
+/// The screen itself, in a process of its own; without a role there is nothing to do.
+#[test]
+fn the_screen_under_test() -> Result<(), Failure> {
+    let Ok(role) = std::env::var(ROLE) else {
+        return Ok(());
+    };
+    let journal: Box<dyn Journal> = if role == "breaks" { Box::new(Breaks) } else { Box::new(InMemory) };
+    let fitted = FittedFrame::new(demo_frame()?, Stock::of(&demo_box()?));
+    run(Options {
+        session: Session::new(Exam::open(Opening { fitted }), journal),
+        settings: Settings::shipped()?,
+        goes_on: None,
+        cautions: false,
+    })?;
+    Ok(())
+}
+
+/// A fault of the program at its worst moment.
+struct Breaks;
+
+impl Journal for Breaks {
+    #[expect(clippy::panic, reason = "the panic is what is tested")]
+    fn save(&mut self, _step: &CheckedStep) -> Result<(), SaveError> {
+        panic!("the journal broke");
+    }
+
+    fn lasts(&self) -> bool {
+        true
+    }
+}
+
+/// What has come out of the terminal, and whether it is over.
+struct Seen {
+    parser: vt100::Parser,
+    over: bool,
+}
+
+struct Terminal {
+    master: Box<dyn MasterPty + Send>,
+    keyboard: Box<dyn Write + Send>,
+    child: Box<dyn Child + Send + Sync>,
+    seen: Arc<(Mutex<Seen>, Condvar)>,
+    modes_before: u32,
+}
+
+fn size(columns: u16, rows: u16) -> PtySize {
+    PtySize { rows, cols: columns, pixel_width: 0, pixel_height: 0 }
+}
+
+fn count(cells: u16) -> Result<NonZero<u16>, Failure> {
+    NonZero::new(cells).ok_or_else(|| "a terminal without cells".into())
+}
+
+impl Terminal {
+    fn start(role: &str) -> Result<Self, Failure> {
+        let mut command = CommandBuilder::new(std::env::current_exe()?);
+        command.args(["pty::the_screen_under_test", "--exact", "--nocapture", "--test-threads=1"]);
+        command.env(ROLE, role);
+        Self::run(command)
+    }
+
+    fn run(mut command: CommandBuilder) -> Result<Self, Failure> {
+        let pair = native_pty_system().openpty(size(120, 36))?;
+        let modes_before = local_modes(pair.master.as_ref())?;
+        command.env("TERM", "xterm-256color");
+        command.env("RUST_BACKTRACE", "0");
+        command.env_remove("NO_COLOR");
+        let child = pair.slave.spawn_command(command)?;
+        drop(pair.slave);
+        let mut output = pair.master.try_clone_reader()?;
+        let keyboard = pair.master.take_writer()?;
+        let seen = Arc::new((
+            Mutex::new(Seen { parser: vt100::Parser::new(count(36)?, count(120)?, 0), over: false }),
+            Condvar::new(),
+        ));
+        let sees = Arc::clone(&seen);
+        std::thread::spawn(move || {
+            let mut bytes = [0; 4096];
+            loop {
+                let count = output.read(&mut bytes).unwrap_or(0);
+                let Ok(mut seen) = sees.0.lock() else { return };
+                seen.parser.process(&bytes[..count]);
+                seen.over = count == 0;
+                sees.1.notify_all();
+                if count == 0 {
+                    return;
+                }
+            }
+        });
+        Ok(Self { master: pair.master, keyboard, child, seen, modes_before })
+    }
+
+    /// Waits until the terminal looks as it should; what it shows at the deadline is in the failure.
+    fn wait(&self, what: &str, looks: impl Fn(&Seen) -> bool) -> Result<(), Failure> {
+        let until = Instant::now() + DEADLINE;
+        let mut seen = self.seen.0.lock().map_err(|_| "the reader broke")?;
+        while !looks(&seen) {
+            let Some(left) = until.checked_duration_since(Instant::now()) else {
+                return Err(format!("no {what}; the terminal shows\n{}", seen.parser.screen().contents()).into());
+            };
+            (seen, _) = self.seen.1.wait_timeout(seen, left).map_err(|_| "the reader broke")?;
+        }
+        Ok(())
+    }
+
+    fn wait_for(&self, text: &str) -> Result<(), Failure> {
+        self.wait(&format!("`{text}`"), |seen| seen.parser.screen().contents().contains(text))
+    }
+
+    fn type_keys(&mut self, keys: &str) -> Result<(), Failure> {
+        self.keyboard.write_all(keys.as_bytes())?;
+        Ok(self.keyboard.flush()?)
+    }
+
+    fn resize(&self, columns: u16, rows: u16) -> Result<(), Failure> {
+        let mut seen = self.seen.0.lock().map_err(|_| "the reader broke")?;
+        seen.parser.screen_mut().set_size(count(rows)?, count(columns)?);
+        drop(seen);
+        Ok(self.master.resize(size(columns, rows))?)
+    }
+
+    fn signal(&self, signal: &str) -> Result<(), Failure> {
+        let id = self.child.process_id().ok_or("no process")?;
+        let sent = std::process::Command::new("kill").args([&format!("-{signal}"), &id.to_string()]).status()?;
+        if sent.success() { Ok(()) } else { Err("the signal was not sent".into()) }
+    }
+
+    /// Waits for the end, and checks that the terminal is as it was before.
+    fn end(mut self) -> Result<(ExitStatus, String), Failure> {
+        let (sender, receiver) = mpsc::channel();
+        let mut child = std::mem::replace(&mut self.child, Box::new(NoChild));
+        std::thread::spawn(move || sender.send(child.wait()));
+        let status = receiver.recv_timeout(DEADLINE).map_err(|_| "the screen does not end")??;
+        let modes = local_modes(self.master.as_ref())?;
+        self.wait("end of output", |seen| seen.over)?;
+        let seen = self.seen.0.lock().map_err(|_| "the reader broke")?;
+        let screen = seen.parser.screen();
+        assert_eq!(modes, self.modes_before, "the line discipline is as it was");
+        assert!(!screen.alternate_screen(), "the alternate screen is left");
+        assert!(!screen.hide_cursor(), "the cursor is shown");
+        assert!(!screen.bracketed_paste(), "pasting is as it was");
+        assert_eq!(screen.mouse_protocol_mode(), vt100::MouseProtocolMode::None, "the mouse is let go");
+        Ok((status, screen.contents()))
+    }
+}
+
+fn local_modes(master: &dyn MasterPty) -> Result<u32, Failure> {
+    Ok(master.get_termios().ok_or("no line discipline")?.local_flags.bits())
+}
+
+/// Stands in for a process that is waited for elsewhere.
+#[derive(Debug)]
+struct NoChild;
+
+impl portable_pty::ChildKiller for NoChild {
+    fn kill(&mut self) -> std::io::Result<()> {
+        Ok(())
+    }
+    fn clone_killer(&self) -> Box<dyn portable_pty::ChildKiller + Send + Sync> {
+        Box::new(Self)
+    }
+}
+
+impl Child for NoChild {
+    fn try_wait(&mut self) -> std::io::Result<Option<ExitStatus>> {
+        Ok(None)
+    }
+    fn wait(&mut self) -> std::io::Result<ExitStatus> {
+        Ok(ExitStatus::with_exit_code(0))
+    }
+    fn process_id(&self) -> Option<u32> {
+        None
+    }
+}
+
+#[test]
+fn typed_at_and_left_by_its_key() -> Result<(), Failure> {
+    let mut terminal = Terminal::start("runs")?;
+    terminal.wait_for("RIGHT EYE")?;
+    terminal.type_keys("-4\r-0.75x30\r")?;
+    terminal.wait_for("-0.75x30 in right 3, because cell 1 holds -4.00")?;
+    terminal.type_keys("w-4.25/-0.75x180\r1")?;
+    terminal.wait_for("proposal 1 is in")?;
+    terminal.type_keys("u")?;
+    terminal.wait_for("undone")?;
+    terminal.type_keys("q")?;
+    let (status, _) = terminal.end()?;
+    assert!(status.success(), "{status:?}");
+    Ok(())
+}
+
+#[test]
+fn a_pasted_lens_waits_for_enter_and_a_click_moves_the_focus() -> Result<(), Failure> {
+    let mut terminal = Terminal::start("runs")?;
+    terminal.wait_for("RIGHT EYE")?;
+    terminal.type_keys("\u{1b}[200~-2.50\n\u{1b}[201~")?;
+    terminal.wait_for("lens for right 1: -2.50")?;
+    terminal.type_keys("\r")?;
+    terminal.wait_for("-2.50 in right 1")?;
+    // the first cell of the left eye, counted from 1 as terminals do
+    terminal.type_keys("\u{1b}[<0;50;22M")?;
+    terminal.wait_for("▸LEFT EYE")?;
+    terminal.type_keys("q")?;
+    terminal.end()?;
+    Ok(())
+}
+
+#[test]
+fn made_as_small_as_can_be_and_large_again() -> Result<(), Failure> {
+    let mut terminal = Terminal::start("runs")?;
+    terminal.wait_for("RIGHT EYE")?;
+    terminal.type_keys("-4\r")?;
+    terminal.wait_for("-4.00 in right 1")?;
+    terminal.resize(40, 10)?;
+    terminal.wait_for("needs 60x20")?;
+    terminal.resize(1, 1)?;
+    terminal.wait("one character", |seen| seen.parser.screen().contents().trim().chars().count() == 1)?;
+    terminal.resize(80, 24)?;
+    terminal.wait_for("▸1 -4.00")?;
+    terminal.type_keys("q")?;
+    terminal.end()?;
+    Ok(())
+}
+
+#[test]
+fn a_fault_of_the_program_gives_the_terminal_back_and_is_told() -> Result<(), Failure> {
+    let mut terminal = Terminal::start("breaks")?;
+    terminal.wait_for("RIGHT EYE")?;
+    terminal.type_keys("-4\r")?;
+    let (status, shown) = terminal.end()?;
+    assert!(!status.success());
+    assert!(shown.contains("the journal broke"), "{shown}");
+    Ok(())
+}
+
+#[test]
+fn ended_from_outside() -> Result<(), Failure> {
+    for signal in ["TERM", "HUP", "INT"] {
+        let terminal = Terminal::start("runs")?;
+        terminal.wait_for("RIGHT EYE")?;
+        terminal.signal(signal)?;
+        let (status, _) = terminal.end()?;
+        assert!(!status.success(), "{signal}: {status:?}");
+    }
+    Ok(())
+}
+
+/// The program itself on a logbook of its own, with nothing else of this machine's user.
+fn program(folder: &std::path::Path) -> CommandBuilder {
+    let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_dioptray"));
+    command.arg("--logbook");
+    command.arg(folder.join("logbook"));
+    command.env("HOME", folder);
+    command.env_remove("XDG_CONFIG_HOME");
+    command.env_remove("DIOPTRAY_LOGBOOK");
+    command
+}
+
+#[test]
+fn killed_in_the_middle_of_every_step_of_the_guide_it_goes_on_there() -> Result<(), Failure> {
+    let folder = tempfile::tempdir()?;
+    // what is typed, and what the guide then asks
+    let steps = [
+        ("g1", "How old are you?"),
+        ("42\r", "blurred far away only"),
+        ("1", "4 3 m"),
+        ("1", "the right eye in mm"),
+        ("31.5\r", "the left eye in mm"),
+        ("31\r", "RIGHT EYE, other covered"),
+        ("8", "LEFT EYE, other covered"),
+        ("7", "1 right: first lens"),
+        ("1", "put +0.50 in 1"),
+        ("1", "1 right: best vision sphere"),
+        ("1", "best vision sphere, step 1"),
+        ("8", "best vision sphere, step 2"),
+        ("3", "best vision sphere, step 3"),
+    ];
+    let mut asked = "RIGHT EYE";
+    for (keys, then) in steps {
+        let mut terminal = Terminal::run(program(folder.path()))?;
+        terminal.wait_for(asked)?;
+        terminal.type_keys(keys)?;
+        terminal.wait_for(then)?;
+        terminal.signal("KILL")?;
+        let mut child = std::mem::replace(&mut terminal.child, Box::new(NoChild));
+        child.wait()?;
+        asked = then;
+    }
+    Terminal::run(program(folder.path()))?.wait_for(asked)
+}

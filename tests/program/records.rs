@@ -1,0 +1,157 @@
+//! Earlier exams on the screen, from a logbook, through the program itself.
+
+use std::fs;
+use std::path::Path;
+use std::process::Command;
+
+use dioptray::logbook::{ExamId, Logbook};
+use tempfile::TempDir;
+
+use crate::pictures::compare;
+
+type Failure = Box<dyn std::error::Error>;
+
+/// A program in a folder of its own, with a logbook.
+struct Desk {
+    folder: TempDir,
+}
+
+impl Desk {
+    /// With two exams: the first closed, the second open.
+    fn with_two_exams() -> Result<Self, Failure> {
+        let desk = Self { folder: tempfile::tempdir()? };
+        desk.walk("-4<enter>-0.75x30<enter>a<tab>-2.50<enter>ai<enter>K.M.<enter><esc>Cy", "80x24")?;
+        desk.walk("-1<enter>aNZ.<enter>n+2<enter>ai<enter>B.<enter>", "80x24")?;
+        Ok(desk)
+    }
+
+    fn command(&self, size: &str, keys: &str) -> Command {
+        let kits = Path::new(env!("CARGO_MANIFEST_DIR")).join("kits");
+        let mut command = Command::new(env!("CARGO_BIN_EXE_dioptray"));
+        command.arg("--box").arg(kits.join("boxes/outreach.yaml")).arg("--logbook").arg("logbook.db");
+        command.args(["--print", "--size", size, "--keys", keys]).current_dir(self.folder.path());
+        command.env("XDG_CONFIG_HOME", self.folder.path().join("config")).env("TZ", "UTC");
+        command
+    }
+
+    fn walk(&self, keys: &str, size: &str) -> Result<String, Failure> {
+        let output = self.command(size, keys).output()?;
+        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+        Ok(String::from_utf8(output.stdout)?)
+    }
+
+    /// Compares both sizes with their pictures, times made alike.
+    fn pictures(&self, name: &str, keys: &str) -> Result<(), Failure> {
+        let mut settings = insta::Settings::clone_current();
+        settings.add_filter(r"\d{4}-\d\d-\d\d \d\d:\d\d", "2026-03-14 09:30");
+        settings.add_filter(r"\d+ [A-Z][a-z]+ \d{4}, \d\d:\d\d( to [^\n]*\d\d:\d\d)?", "14 March 2026, 09:30");
+        for size in ["120x36", "80x24"] {
+            let frame = self.walk(keys, size)?;
+            settings.bind(|| compare(&format!("{name}-{size}"), keys, &frame));
+        }
+        Ok(())
+    }
+}
+
+#[test]
+fn earlier_exams_are_listed_and_read() -> Result<(), Failure> {
+    let desk = Desk::with_two_exams()?;
+    desk.pictures("records-1-list", "e<down>")?;
+    desk.pictures("records-2-read", "e<down><down><enter>")?;
+    desk.pictures("records-3-end", "e<down><down><enter><pagedown><pagedown><pagedown>")?;
+    desk.pictures("records-4-help", "e<down><down><enter>?")?;
+    // back at the end is one line up, however often the end was asked for
+    let up = desk.walk("e<down><down><enter><pagedown><pagedown><pagedown><pagedown><up>", "80x24")?;
+    assert!(up.contains("down goes on"), "{up}");
+    Ok(())
+}
+
+#[test]
+fn a_closed_exam_is_amended_and_both_are_kept() -> Result<(), Failure> {
+    let desk = Desk::with_two_exams()?;
+    let before = desk.walk("e<down><down><enter>", "120x60")?;
+    desk.pictures("records-5-amending", "e<down><down><enter>aThe axis was read at 35")?;
+    let after = desk.walk("e<down><down><enter>aThe axis was read at 35.<enter>", "120x60")?;
+    assert!(after.contains("added to exam 1"), "{after}");
+    assert!(after.contains("Added after closing") && after.contains("· The axis was read at 35."), "{after}");
+    let prescription = |frame: &str| frame.lines().find(|line| line.contains("RIGHT EYE")).map(str::to_owned);
+    assert!(prescription(&before).is_some_and(|line| line.contains("30°")));
+    assert_eq!(prescription(&before), prescription(&after));
+    let refused = desk.walk("e<enter>a", "120x36")?;
+    assert!(refused.contains("! exam 3 is not closed: only a closed exam is amended"), "{refused}");
+    Ok(())
+}
+
+#[test]
+fn the_exam_on_the_screen_is_closed_and_amended_too() -> Result<(), Failure> {
+    let desk = Desk::with_two_exams()?;
+    let frame = desk.walk("Cye<enter>aSeen again.<enter>", "120x60")?;
+    assert!(frame.contains("Exam 3 · B. · closed") && frame.contains("· Seen again."), "{frame}");
+    let next = desk.walk("e", "120x36")?;
+    assert!(
+        next.lines().next().is_some_and(|top| top.ends_with("Exam 2")),
+        "the exam that was left open goes on: {next}"
+    );
+    Ok(())
+}
+
+#[test]
+fn records_are_exported_beside_each_other() -> Result<(), Failure> {
+    let desk = Desk::with_two_exams()?;
+    let folder = fs::canonicalize(desk.folder.path())?;
+    let forms = [
+        ("c", "exam-1-card.txt", "RECORD OF A REFRACTION"),
+        ("p", "exam-1.pdf", "%PDF"),
+        ("f", "exam-1-fhir-r5.json", "5.0.0"),
+        ("F", "exam-1-fhir-r4b.json", "4.3.0"),
+        ("v", "exam-1.csv", "exam,opened"),
+        ("j", "exam-1.json", "dioptray exam record"),
+        ("c", "exam-1-card-2.txt", "RECORD OF A REFRACTION"),
+    ];
+    for (key, name, holds) in forms {
+        let frame = desk.walk(&format!("e<down><down><enter>{key}"), "300x36")?;
+        let path = folder.join(name);
+        assert!(frame.contains(&format!("written: {}", path.display())), "{name}: {frame}");
+        assert!(String::from_utf8_lossy(&fs::read(&path)?).contains(holds), "{name}");
+    }
+    Ok(())
+}
+
+#[test]
+fn a_new_exam_begins_with_the_box_as_it_is_now() -> Result<(), Failure> {
+    let desk = Desk::with_two_exams()?;
+    let kits = Path::new(env!("CARGO_MANIFEST_DIR")).join("kits/boxes/outreach.yaml");
+    let mut change = Command::new(env!("CARGO_BIN_EXE_dioptray"));
+    change.args(["--logbook", "logbook.db", "box", "change", "lost", "+4.00 sphere", "--box"]).arg(kits);
+    assert!(change.current_dir(desk.folder.path()).output()?.status.success());
+    let lost = "+4.00  1 free, lost";
+    assert!(!desk.walk("d<right>", "120x36")?.contains(lost));
+    let new = desk.walk("N<enter>yd<right>", "120x36")?;
+    assert!(new.contains("Exam 4") && new.contains(lost), "{new}");
+    Ok(())
+}
+
+#[test]
+fn an_exam_that_another_program_has_open_can_only_be_read() -> Result<(), Failure> {
+    let desk = Desk::with_two_exams()?;
+    let at = jiff::Timestamp::UNIX_EPOCH;
+    let mut logbook = Logbook::open(&desk.folder.path().join("logbook.db"))?;
+    let claim = logbook.claim_box("Hillside outreach", at)?;
+    logbook.note_exam(&claim, ExamId(1))?;
+    let other_box = ["--box", concat!(env!("CARGO_MANIFEST_DIR"), "/kits/boxes/full.yaml"), "--logbook", "logbook.db"];
+    let read = |keys: &str| -> Result<String, Failure> {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_dioptray"));
+        command.args(other_box).args(["--print", "--size", "160x36", "--keys", keys]);
+        command.current_dir(desk.folder.path()).env("XDG_CONFIG_HOME", desk.folder.path());
+        Ok(String::from_utf8(command.output()?.stdout)?)
+    };
+    let holder = format!("another Dioptray (process {}", std::process::id());
+    let frame = read("e<pagedown><enter>")?;
+    assert!(frame.contains("exam 1, can only be read: open elsewhere, in ") && frame.contains(&holder), "{frame}");
+    assert!(!frame.contains("a amend") && frame.contains("c card"), "{frame}");
+    let frame = read("e<pagedown><enter>a")?;
+    assert!(frame.contains("! exam 1 can only be read: it is open elsewhere"), "{frame}");
+    drop(claim);
+    assert!(read("e<pagedown><enter>")?.contains("exam 1, closed: it can be amended"));
+    Ok(())
+}

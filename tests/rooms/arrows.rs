@@ -1,0 +1,275 @@
+//! The house as the code has it: which room and which file knows which, read from every path in `src`.
+//!
+//! Arrows run down only: no room knows one that stands above it, and neither rooms nor files go round in a circle.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use syn::visit::{self, Visit};
+
+type Failure = Box<dyn std::error::Error>;
+
+/// Each room with the rooms it may know, lowest first. A new room stands in this table before it compiles here.
+const ROOMS: [(&str, &[&str]); 12] = [
+    ("optics", &[]),
+    ("kit", &["optics"]),
+    ("frame", &["optics", "kit"]),
+    ("stacking", &["optics", "kit", "frame"]),
+    ("exam", &["optics", "kit", "frame", "stacking"]),
+    ("guide", &["optics", "kit", "frame", "stacking", "exam"]),
+    ("sharing", &[]),
+    ("logbook", &["optics", "kit", "frame", "exam", "sharing"]),
+    ("export", &["optics", "kit", "frame", "exam"]),
+    ("session", &["optics", "kit", "frame", "stacking", "exam", "guide", "sharing", "logbook", "export"]),
+    ("screen", &["optics", "kit", "frame", "stacking", "exam", "guide", "export", "session"]),
+    ("command", &["optics", "kit", "frame", "stacking", "exam", "guide", "logbook", "export", "session", "screen"]),
+];
+
+/// A module by the names that lead to it from the root of the crate.
+type Module = Vec<String>;
+
+/// One file of `src`: what it declares, hands on and uses.
+#[derive(Default)]
+struct Source {
+    /// The modules that it declares.
+    children: BTreeSet<String>,
+    /// Names that it hands on from elsewhere, with where they come from.
+    handed_on: BTreeMap<String, Module>,
+    /// Every path in it, from the root of the crate.
+    paths: BTreeSet<Module>,
+}
+
+struct Reader<'a> {
+    module: &'a Module,
+    source: Source,
+}
+
+impl Reader<'_> {
+    /// A path from the root of the crate, when it leads into the crate.
+    fn of_the_crate(&self, path: &[String]) -> Option<Module> {
+        let (first, rest) = path.split_first()?;
+        let mut at = match first.as_str() {
+            "crate" => Vec::new(),
+            "self" => self.module.clone(),
+            "super" => self.module[..self.module.len().checked_sub(1)?].to_vec(),
+            child if self.source.children.contains(child) => [self.module.as_slice(), &[child.to_owned()]].concat(),
+            _ => return None,
+        };
+        for name in rest {
+            if name == "super" {
+                at.pop();
+            } else {
+                at.push(name.clone());
+            }
+        }
+        Some(at)
+    }
+
+    fn leaves(tree: &syn::UseTree, so_far: &[String], found: &mut Vec<(Module, String)>) {
+        let with = |name: String| [so_far, &[name]].concat();
+        match tree {
+            syn::UseTree::Path(path) => Self::leaves(&path.tree, &with(path.ident.to_string()), found),
+            syn::UseTree::Name(name) if name.ident == "self" => {
+                found.push((so_far.to_vec(), so_far.last().cloned().unwrap_or_default()));
+            }
+            syn::UseTree::Name(name) => found.push((with(name.ident.to_string()), name.ident.to_string())),
+            syn::UseTree::Rename(rename) => found.push((with(rename.ident.to_string()), rename.rename.to_string())),
+            syn::UseTree::Glob(_) => found.push((so_far.to_vec(), "*".to_owned())),
+            syn::UseTree::Group(group) => group.items.iter().for_each(|tree| Self::leaves(tree, so_far, found)),
+        }
+    }
+}
+
+fn is_for_tests(attributes: &[syn::Attribute]) -> bool {
+    attributes.iter().any(|attribute| {
+        attribute.path().is_ident("cfg")
+            && matches!(&attribute.meta, syn::Meta::List(list) if list.tokens.to_string() == "test")
+    })
+}
+
+impl<'ast> Visit<'ast> for Reader<'_> {
+    fn visit_item_mod(&mut self, module: &'ast syn::ItemMod) {
+        if !is_for_tests(&module.attrs) {
+            visit::visit_item_mod(self, module);
+        }
+    }
+
+    fn visit_item_use(&mut self, item: &'ast syn::ItemUse) {
+        let mut leaves = Vec::new();
+        Self::leaves(&item.tree, &[], &mut leaves);
+        for (path, name) in leaves {
+            let Some(path) = self.of_the_crate(&path) else { continue };
+            if matches!(item.vis, syn::Visibility::Inherited) {
+                self.source.paths.insert(path);
+            } else {
+                // what is handed on is not used here: whoever takes it knows the file that it comes from
+                self.source.handed_on.insert(name, path);
+            }
+        }
+    }
+
+    fn visit_path(&mut self, path: &'ast syn::Path) {
+        let names: Vec<String> = path.segments.iter().map(|segment| segment.ident.to_string()).collect();
+        if names.len() > 1 {
+            let path = self.of_the_crate(&names);
+            self.source.paths.extend(path);
+        }
+        visit::visit_path(self, path);
+    }
+}
+
+struct House {
+    sources: BTreeMap<Module, Source>,
+}
+
+impl House {
+    fn read() -> Result<Self, Failure> {
+        let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+        let mut sources = BTreeMap::new();
+        for file in rust_files(&root)? {
+            let inside = file.strip_prefix(&root)?.with_extension("");
+            let mut module: Module = inside.iter().map(|part| part.to_string_lossy().into_owned()).collect();
+            if module.last().is_some_and(|name| name == "mod") {
+                module.pop();
+            }
+            if module == ["main"] || module == ["lib"] {
+                continue;
+            }
+            let parsed =
+                syn::parse_file(&fs::read_to_string(&file)?).map_err(|e| format!("{}: {e}", file.display()))?;
+            let declared = parsed.items.iter().filter_map(|item| match item {
+                syn::Item::Mod(module) if module.content.is_none() => Some(module.ident.to_string()),
+                _ => None,
+            });
+            let source = Source { children: declared.collect(), ..Source::default() };
+            let mut reader = Reader { module: &module, source };
+            reader.visit_file(&parsed);
+            let source = reader.source;
+            sources.insert(module, source);
+        }
+        Ok(Self { sources })
+    }
+
+    /// The file in which what a path names is written: what others hand on is followed to where it comes from.
+    fn written_in(&self, path: &[String]) -> Option<&Module> {
+        let (module, source) = (1..=path.len()).rev().find_map(|length| self.sources.get_key_value(&path[..length]))?;
+        let rest = &path[module.len()..];
+        match rest.first().and_then(|name| source.handed_on.get(name)) {
+            Some(from) => self.written_in(&[from.as_slice(), &rest[1..]].concat()),
+            None => Some(module),
+        }
+    }
+
+    /// Which file knows which others.
+    fn arrows(&self) -> BTreeMap<Module, BTreeSet<Module>> {
+        let known = |module: &Module, source: &Source| {
+            let known = source.paths.iter().filter_map(|path| self.written_in(path));
+            known.filter(|known| *known != module).cloned().collect()
+        };
+        self.sources.iter().map(|(module, source)| (module.clone(), known(module, source))).collect()
+    }
+}
+
+fn rust_files(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
+    let mut files = Vec::new();
+    for entry in fs::read_dir(folder)? {
+        let path = entry?.path();
+        if path.is_dir() {
+            files.extend(rust_files(&path)?);
+        } else if path.extension().is_some_and(|ending| ending == "rs") {
+            files.push(path);
+        }
+    }
+    files.sort();
+    Ok(files)
+}
+
+/// The circles: each one that is reached from itself, with those it knows that lead back to it.
+fn circles<T: Ord + Clone>(arrows: &BTreeMap<T, BTreeSet<T>>) -> BTreeMap<T, BTreeSet<T>> {
+    let reached_from = |one: &T| {
+        let mut reached = BTreeSet::new();
+        let mut next: Vec<&T> = arrows[one].iter().collect();
+        while let Some(other) = next.pop() {
+            if reached.insert(other.clone()) {
+                next.extend(&arrows[other]);
+            }
+        }
+        reached
+    };
+    let reached: BTreeMap<&T, BTreeSet<T>> = arrows.keys().map(|one| (one, reached_from(one))).collect();
+    let back =
+        |one: &T, knows: &BTreeSet<T>| knows.iter().filter(|other| reached[other].contains(one)).cloned().collect();
+    let circles = arrows.iter().filter(|(one, _)| reached[one].contains(one));
+    circles.map(|(one, knows)| (one.clone(), back(one, knows))).collect()
+}
+
+fn in_words(arrows: &BTreeMap<Module, BTreeSet<Module>>) -> String {
+    let line = |(one, knows): (&Module, &BTreeSet<Module>)| {
+        let knows: Vec<String> = knows.iter().map(|known| known.join("::")).collect();
+        format!("{} knows {}", one.join("::"), knows.join(", "))
+    };
+    arrows.iter().map(line).collect::<Vec<_>>().join("\n")
+}
+
+#[test]
+fn arrows_between_rooms_run_down() -> Result<(), Failure> {
+    let rooms: BTreeMap<&str, &[&str]> = ROOMS.into_iter().collect();
+    let house = House::read()?;
+    let built: BTreeSet<&str> = house.sources.keys().filter_map(|module| module.first()).map(String::as_str).collect();
+    assert_eq!(built, rooms.keys().copied().collect(), "a room is missing from the table of this test, or not built");
+    let mut upwards = Vec::new();
+    for (one, knows) in &house.arrows() {
+        for known in knows.iter().filter(|known| known[0] != one[0]) {
+            if !rooms[one[0].as_str()].contains(&known[0].as_str()) {
+                upwards.push(format!("{} must not know {}", one.join("::"), known.join("::")));
+            }
+        }
+    }
+    assert!(upwards.is_empty(), "{}", upwards.join("\n"));
+    Ok(())
+}
+
+#[test]
+fn rooms_stand_one_above_the_other() {
+    for (place, (room, knows)) in ROOMS.iter().enumerate() {
+        for known in *knows {
+            assert!(
+                ROOMS[..place].iter().any(|(lower, _)| lower == known),
+                "{room} knows {known}, which is not below it"
+            );
+        }
+    }
+}
+
+#[test]
+fn no_file_knows_itself_by_a_circle() -> Result<(), Failure> {
+    let circles = circles(&House::read()?.arrows());
+    assert!(circles.is_empty(), "open these with a file below them:\n{}", in_words(&circles));
+    Ok(())
+}
+
+#[test]
+fn the_map_in_the_crate_names_the_rooms_in_this_order() -> Result<(), Failure> {
+    let map = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("src/lib.rs"))?;
+    let named: Vec<&str> = map
+        .lines()
+        .filter_map(|line| line.strip_prefix("//! - [`").and_then(|rest| rest.split_once('`')).map(|(name, _)| name))
+        .collect();
+    assert_eq!(named, ROOMS.map(|(room, _)| room));
+    Ok(())
+}
+
+#[test]
+fn a_circle_is_found_and_what_leads_to_it_is_not_called_one() {
+    let arrows = |pairs: &[(u8, u8)]| {
+        let mut arrows: BTreeMap<u8, BTreeSet<u8>> = (0..6).map(|one| (one, BTreeSet::new())).collect();
+        for &(one, other) in pairs {
+            arrows.entry(one).or_default().insert(other);
+        }
+        arrows
+    };
+    assert!(circles(&arrows(&[(0, 1), (1, 2), (0, 2), (3, 2)])).is_empty());
+    let found = circles(&arrows(&[(0, 1), (1, 2), (2, 1), (2, 3)]));
+    assert_eq!(found.into_keys().collect::<Vec<_>>(), [1, 2]);
+}

@@ -1,0 +1,175 @@
+//! Card, page, table, JSON and lists.
+
+use std::path::Path;
+
+use dioptray::exam::cautions::GENERAL;
+use dioptray::exam::prescription::CylinderForm;
+use dioptray::exam::{Detail, Event};
+use dioptray::export::card::{WIDTH, card};
+use dioptray::export::csv::csv;
+use dioptray::export::json::json;
+use dioptray::export::listing::{list, show};
+use dioptray::export::pdf::pdf;
+use dioptray::export::words;
+use dioptray::optics::{Acuity, AcuityNotation, Eye};
+use unicode_width::UnicodeWidthStr;
+
+use super::Checked;
+use super::exams::{accepted, adult, applied, opened, record, rx, with_letters};
+use crate::pictures::compare_text;
+
+#[test]
+fn card_of_an_adult() -> Checked {
+    let record = record(&adult()?, CylinderForm::Minus, Some("N. Examiner"))?;
+    compare_text("card_adult", &card(&record));
+    Ok(())
+}
+
+#[test]
+fn card_in_plus_form_with_a_left_eye_alone() -> Checked {
+    let exam = applied(opened(), &[accepted(Eye::Left, rx(1.25, -0.5, 15.0)), Event::Detail(Detail::AgeYears(8))])?;
+    let record = record(&exam, CylinderForm::Plus, None)?;
+    compare_text("card_left_alone", &card(&record));
+    Ok(())
+}
+
+#[test]
+fn card_keeps_its_width_and_its_cautions_whatever_is_noted() -> Checked {
+    let long = "x".repeat(300);
+    let events = [
+        Event::Detail(Detail::Label(format!("a\u{1b}[31mb\n{long}"))),
+        Event::Note("Дальний текст ".repeat(20)),
+        Event::Note(long),
+    ];
+    let record = record(&applied(adult_unfinished()?, &events)?, CylinderForm::Minus, None)?;
+    let text = card(&record);
+    for line in text.lines() {
+        assert!(line.width() <= WIDTH, "{} columns: {line}", line.width());
+        assert!(!line.contains('\u{1b}'), "a control character reached the card");
+    }
+    let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    for caution in GENERAL {
+        assert!(flat.contains(caution.full), "the card lacks: {}", caution.full);
+    }
+    assert!(flat.contains("DRAFT"));
+    let without = card(&super::exams::record(&adult_unfinished()?, CylinderForm::Minus, None)?);
+    assert_eq!(text.matches('x').count(), without.matches('x').count() + 600, "letters were lost");
+    Ok(())
+}
+
+fn adult_unfinished() -> Result<dioptray::exam::Exam, dioptray::exam::ExamError> {
+    let whole = adult()?;
+    let steps: Vec<Event> = whole.standing_steps().iter().flatten().cloned().collect();
+    let before_closing = steps.iter().position(|event| *event == Event::Finished).unwrap_or(steps.len());
+    applied(opened(), &steps[..before_closing])
+}
+
+#[test]
+fn table_of_an_adult() -> Checked {
+    let record = record(&adult()?, CylinderForm::Minus, Some("N. Examiner"))?;
+    let table = csv(&record)?;
+    compare_text("csv_adult", &table.replace("\r\n", "\n"));
+    assert_eq!(table.matches("\r\n").count(), 3, "RFC 4180 ends every line with CR LF");
+    Ok(())
+}
+
+#[test]
+fn table_reads_back_as_it_was_written() -> Checked {
+    let label = "K, \"M\"\r\nsecond line";
+    let exam = applied(
+        opened(),
+        &[
+            Event::Detail(Detail::Label(label.to_owned())),
+            accepted(Eye::Right, rx(-1.0, -0.5, 5.0)),
+            accepted(Eye::Left, rx(2.0, 0.0, 180.0)),
+        ],
+    )?;
+    let table = csv(&record(&exam, CylinderForm::Minus, None)?)?;
+    let mut reader = csv::Reader::from_reader(table.as_bytes());
+    let headers = reader.headers()?.clone();
+    let column = |name: &str| headers.iter().position(|header| header == name).ok_or(format!("no column {name}"));
+    let rows: Vec<csv::StringRecord> = reader.records().collect::<Result<_, _>>()?;
+    assert_eq!(rows.len(), 2);
+    for (row, expected) in rows.iter().zip([["right", "-1.00", "-0.50", "5"], ["left", "2.00", "0.00", ""]]) {
+        for (name, value) in ["eye", "sphere_d", "cylinder_d", "axis_deg"].into_iter().zip(expected) {
+            assert_eq!(&row[column(name)?], value, "{name}");
+        }
+        assert_eq!(&row[column("label")?], label);
+        assert_eq!(&row[column("pd_mm")?], "", "a distance that nobody measured");
+    }
+    Ok(())
+}
+
+#[test]
+fn json_has_its_own_words_for_an_acuity() -> Checked {
+    let value: serde_json::Value = serde_json::from_str(&json(&record(&adult()?, CylinderForm::Minus, None)?)?)?;
+    assert_eq!(value["right"]["unaided"], "noletter");
+    assert_eq!(value["left"]["unaided"], serde_json::json!({ "line": { "mar": 10.0, "letters": 0 } }));
+    Ok(())
+}
+
+#[test]
+fn json_has_full_precision_and_leaves_out_what_is_not_known() -> Checked {
+    let exam = applied(opened(), &[accepted(Eye::Right, rx(-3.1, -0.7, 33.0))])?;
+    let value: serde_json::Value = serde_json::from_str(&json(&record(&exam, CylinderForm::Minus, None)?)?)?;
+    assert_eq!(value["format"], "dioptray exam record");
+    assert_eq!(value["version"], 1);
+    let expected = rx(-3.1, -0.7, 33.0).power();
+    assert_eq!(value["right"]["found"]["m"].as_f64(), Some(expected.m));
+    assert_eq!(value["right"]["found"]["j45"].as_f64(), Some(expected.j45));
+    assert_eq!(value["left"], serde_json::json!({ "eye": "left" }));
+    for unknown in ["label", "age_years", "examiner", "addition", "closed", "chart_metres"] {
+        assert!(value.get(unknown).is_none(), "{unknown} was invented");
+    }
+    assert_eq!(value["notice"].as_array().map(Vec::len), Some(GENERAL.len()));
+    Ok(())
+}
+
+#[test]
+fn page_is_one_page_with_the_figures_and_further_ones_when_needed() -> Checked {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("pages");
+    std::fs::create_dir_all(&folder)?;
+    let short = pdf(&record(&adult()?, CylinderForm::Minus, Some("N. Examiner"))?);
+    std::fs::write(folder.join("adult.pdf"), &short)?;
+    let text = String::from_utf8_lossy(&short);
+    assert!(text.starts_with("%PDF-1.7") && text.trim_end().ends_with("%%EOF"));
+    assert!(text.contains("/Count 1"), "a usual exam fits on one page");
+    // the en dash (0x96 of WinAnsi) stands for the minus sign: −5.50 right, −2.75 left, in the order of the page
+    let order = ["(RIGHT EYE)", "<96352E3530>", "(LEFT EYE)", "<96322E3735>"].map(|part| text.find(part));
+    assert!(order.iter().all(Option::is_some) && order.is_sorted(), "{order:?}");
+    let notes: Vec<Event> = (0..30).map(|n| Event::Note(format!("Note {n}: Ж is not in this font, é is."))).collect();
+    let long = pdf(&record(&applied(adult_unfinished()?, &notes)?, CylinderForm::Minus, None)?);
+    std::fs::write(folder.join("long.pdf"), &long)?;
+    let text = String::from_utf8_lossy(&long);
+    assert!(text.contains("/Count 2"), "the notes run on to a second page");
+    assert!(text.contains("(Record of a refraction, exam 14, page 2 of 2)"), "a further page does not say whose it is");
+    assert!(text.contains("missing in the font"), "the page does not say that letters are missing");
+    assert_eq!(short, pdf(&record(&adult()?, CylinderForm::Minus, Some("N. Examiner"))?), "not the same bytes twice");
+    Ok(())
+}
+
+#[test]
+fn lists_and_shows() -> Checked {
+    let adult = adult()?;
+    let closed = record(&adult, CylinderForm::Minus, None)?;
+    let draft = record(&opened(), CylinderForm::Minus, None)?;
+    let text = format!("{}\n{}", list(&[closed.clone(), draft]), show(&closed, &adult.state().trail));
+    compare_text("exam_list_and_show", &text);
+    Ok(())
+}
+
+#[test]
+fn figures_are_written_with_sign_and_two_places() {
+    assert_eq!(words::power(-0.001), "plano");
+    assert_eq!(words::signed(-0.001), "+0.00");
+    assert_eq!(words::signed(-4.25), "−4.25");
+    assert_eq!(words::power(1.0), "+1.00");
+    assert_eq!(words::prescription(rx(0.0, -1.0, 90.0)), "plano/−1.00×90");
+    // 6/12 is 0.30, 6/60 is 1.00 (Holladay's table); a letter is 0.02 logMAR
+    assert_eq!(words::acuity(Acuity::of_6_m(12.0), AcuityNotation::SixMetres), "6/12 (logMAR 0.30)");
+    assert_eq!(words::acuity(Acuity::of_6_m(60.0), AcuityNotation::SixMetres), "6/60 (logMAR 1.00)");
+    assert_eq!(words::acuity(with_letters(9.0, -2), AcuityNotation::SixMetres), "6/9−2 (logMAR 0.22)");
+    assert_eq!(words::acuity(with_letters(7.5, 1), AcuityNotation::SixMetres), "6/7.5+1 (logMAR 0.08)");
+    assert_eq!(words::acuity(Acuity::of_6_m(5.0), AcuityNotation::SixMetres), "6/5 (logMAR −0.08)");
+    assert_eq!(words::acuity(Acuity::NoLetter, AcuityNotation::SixMetres), "no letter");
+}

@@ -1,0 +1,8 @@
+//! The guide against worked cases, against a scripted eye, and for whatever anybody answers.
+#![expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on should stop where it is")]
+
+mod doors;
+mod properties;
+mod refractions;
+mod set;
+mod worked;

@@ -1,0 +1,191 @@
+//! Whatever is answered and whatever the box holds: procedures end, and only free lenses are asked for.
+
+use dioptray::exam::{Answer, Complaint, Detail, ProcedureName};
+use dioptray::guide::{Presentation, Question};
+use dioptray::kit::{Lens, Mark};
+use dioptray::optics::{Acuity, Eye};
+use proptest::prelude::*;
+
+use super::set::{Walk, cylinder, exam, outreach_lines, sphere};
+use crate::scripted_eye::rx;
+
+/// How somebody answers who does not care for the truth.
+#[derive(Debug, Clone)]
+enum Answering {
+    Always(usize),
+    InTurn(Vec<usize>),
+}
+
+fn choose(presentation: &Presentation, answering: &Answering, count: usize) -> Answer {
+    match presentation.question {
+        Question::Age => Answer::Years(30),
+        Question::EyePd(_) => Answer::Millimetres(31.0),
+        _ => {
+            let pick = match answering {
+                Answering::Always(pick) => *pick,
+                Answering::InTurn(picks) => picks[count % picks.len()],
+            };
+            presentation.choices[pick % presentation.choices.len()].answer
+        }
+    }
+}
+
+fn answering() -> impl Strategy<Value = Answering> {
+    prop_oneof![
+        (0..9_usize).prop_map(Answering::Always),
+        prop::collection::vec(0..9_usize, 1..40).prop_map(Answering::InTurn),
+    ]
+}
+
+fn small_box() -> impl Strategy<Value = Vec<(Lens, u8)>> {
+    let quarters = -24..=24_i32;
+    let spheres = prop::collection::btree_map(quarters, 1..=2_u8, 1..14);
+    let cylinders = prop::collection::btree_map(-10..=-1_i32, 1..=2_u8, 0..5);
+    let accessories = prop::collection::btree_set(0..4_usize, 0..4);
+    (spheres, cylinders, accessories).prop_map(|(spheres, cylinders, accessories)| {
+        let mut lines: Vec<(Lens, u8)> = Vec::new();
+        lines.extend(spheres.into_iter().filter(|s| s.0 != 0).map(|(q, n)| (sphere(f64::from(q) * 0.25), n)));
+        lines.extend(cylinders.into_iter().map(|(q, n)| (cylinder(f64::from(q) * 0.25), n)));
+        let extra = [
+            Lens::CrossCylinder(Mark::nearest(0.25)),
+            Lens::CrossCylinder(Mark::nearest(0.50)),
+            Lens::Accessory("pinhole".into()),
+            Lens::Accessory("slit".into()),
+        ];
+        lines.extend(accessories.into_iter().map(|index| (extra[index].clone(), 1)));
+        lines
+    })
+}
+
+/// Runs one procedure; every move is checked by the exam as it is applied, so a lens that is not free fails here.
+fn run(walk: &mut Walk, procedure: ProcedureName, eye: Option<Eye>, answering: &Answering) {
+    walk.begin(procedure, eye);
+    let most = walk.present().progress.map_or(0, |progress| progress.most);
+    let mut presentations = 0;
+    while walk.guide().running().is_some() {
+        presentations += 1;
+        assert!(presentations <= most, "{procedure:?} does not end within {most}:\n{}", walk.tail());
+        let answer = choose(&walk.present(), answering, presentations);
+        walk.answer(answer);
+    }
+    // Held at the bound it would end too: the bound must be one that is never met with a question still open.
+    assert!(presentations < most || most <= 12, "{procedure:?} was cut off at {most}:\n{}", walk.tail());
+}
+
+fn prepared(lines: &[(Lens, u8)], age: u8, complaint: Complaint) -> Walk {
+    let mut walk = Walk::new(exam(lines));
+    walk.detail(Detail::AgeYears(age));
+    walk.detail(Detail::Complaint(complaint));
+    walk
+}
+
+fn eye_of(procedure: ProcedureName) -> Option<Eye> {
+    match procedure {
+        ProcedureName::SetUp
+        | ProcedureName::Balance
+        | ProcedureName::Near
+        | ProcedureName::Writing
+        | ProcedureName::Retinoscopy => None,
+        _ => Some(Eye::Right),
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 100, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn every_procedure_ends_and_asks_only_for_free_lenses(
+        lines in small_box(),
+        answering in answering(),
+        order in Just(ProcedureName::ALL.to_vec()).prop_shuffle(),
+        age in 5..90_u8,
+    ) {
+        let mut walk = prepared(&lines, age, Complaint::FarBlur);
+        for procedure in order {
+            run(&mut walk, procedure, eye_of(procedure), &answering);
+        }
+    }
+
+    #[test]
+    fn every_procedure_ends_with_a_good_box(
+        answering in answering(),
+        order in Just(ProcedureName::ALL.to_vec()).prop_shuffle(),
+        age in 5..90_u8,
+    ) {
+        let mut walk = prepared(&outreach_lines(), age, Complaint::BlurEverywhere);
+        for procedure in order {
+            run(&mut walk, procedure, eye_of(procedure), &answering);
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 48, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn nothing_judged_is_offered_again(answering in answering(), age in 5..90_u8, start in -6..=6_i32) {
+        let mut walk = prepared(&outreach_lines(), age, Complaint::FarBlur);
+        let glasses = rx(f64::from(start), 0.0, 180.0).minus_form();
+        walk.detail(Detail::OldGlasses(Eye::Right, glasses));
+        walk.begin(ProcedureName::FirstLens, Some(Eye::Right));
+        walk.answer(Answer::Second);
+        let mut judged: Vec<f64> = Vec::new();
+        walk.begin(ProcedureName::BestSphere, Some(Eye::Right));
+        while walk.guide().running().is_some() {
+            let presentation = walk.present();
+            if presentation.question != Question::LineRead {
+                let (from, to) = (presentation.shown.from.right.m, presentation.shown.to.right.m);
+                prop_assert!(judged.iter().all(|m| (m - to).abs() > 0.06), "{to} again\n{}", walk.story());
+                judged.extend([from, to]);
+            }
+            let answer = choose(&presentation, &answering, walk.asked.len());
+            walk.answer(answer);
+        }
+    }
+}
+
+#[test]
+fn always_the_same_answer_ends_every_procedure() {
+    for pick in 0..9 {
+        for procedure in ProcedureName::ALL {
+            let mut walk = prepared(&outreach_lines(), 30, Complaint::FarBlur);
+            run(&mut walk, procedure, eye_of(procedure), &Answering::Always(pick));
+        }
+    }
+}
+
+#[test]
+fn every_question_has_at_most_nine_keys_and_accepts_its_own_answers() {
+    let walk = prepared(&outreach_lines(), 30, Complaint::FarBlur);
+    assert!(walk.present().choices.len() <= 9);
+    let before = Some(Acuity::of_6_m(6.0));
+    let questions = [
+        Question::ClearerWith { before },
+        Question::MoreLetters { before: None },
+        Question::WhichPosition,
+        Question::LineRead,
+        Question::FanLine,
+        Question::FanFirstOfTwo,
+        Question::FanEqual,
+        Question::SlitMeridian,
+        Question::Reflex,
+        Question::ObliqueMeridian,
+        Question::ClearerEye,
+        Question::NearestClear,
+        Question::FarthestClear,
+        Question::Complaint,
+        Question::ChartDistance,
+        Question::YesOrNo,
+        Question::WorkingLens,
+        Question::StartFrom { retinoscopy: true, old_glasses: true },
+        Question::Ready,
+    ];
+    for question in questions {
+        let choices = question.choices();
+        assert!((1..=9).contains(&choices.len()), "{question:?}");
+        for (index, choice) in choices.iter().enumerate() {
+            assert_eq!(usize::from(choice.key), index + 1);
+            assert!(question.accepts(choice.answer), "{question:?} refuses {:?}", choice.answer);
+        }
+    }
+}

@@ -1,0 +1,22 @@
+//! The rooms of the library, each by its public face, in one process: no test here starts another program.
+
+mod arrows;
+mod exam_laws;
+mod export;
+mod guide;
+mod kept;
+mod kit_files;
+mod kit_stock;
+mod logbook;
+mod notation;
+mod outside;
+mod stacking;
+mod walks;
+
+#[path = "../support/invented.rs"]
+mod invented;
+#[path = "../support/pictures.rs"]
+mod pictures;
+#[expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on should stop where it is")]
+#[path = "../support/scripted_eye.rs"]
+mod scripted_eye;

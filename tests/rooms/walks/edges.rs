@@ -1,0 +1,115 @@
+//! Where the screen is short of room, of characters, or of sense in what was typed.
+#![expect(clippy::unwrap_used, reason = "a test may stop")]
+
+use dioptray::screen::settings::Characters;
+use dioptray::screen::{Settings, Size, Surroundings};
+
+use super::bench::{options, walk, walk_with};
+use super::{Failure, picture, pictures};
+use crate::pictures::compare;
+
+#[test]
+fn what_cannot_be_read_is_pointed_at_and_stays_on_the_line() -> Result<(), Failure> {
+    pictures("unread-1-axis", "-0.75x190<enter>")?;
+    pictures("unread-2-no-axis", "w-4.25/-0.75<enter>")?;
+    pictures("unread-3-name", "nmonocle<enter>")?;
+    pictures("unread-4-mended", "-0.75x190<enter><backspace><backspace>80<enter>")
+}
+
+#[test]
+fn small_screens_keep_what_is_essential() -> Result<(), Failure> {
+    picture("small-1-least", "-4<enter>-0.75x30<enter>w-4.25/-0.75x180<enter>", "60x20")?;
+    picture("small-2-too-small", "-4<enter>", "59x20")?;
+    picture("small-3-large", "-4<enter>-0.75x30<enter>w-4.25/-0.75x180<enter>", "160x50")
+}
+
+#[test]
+fn every_size_down_to_nothing_is_drawn() -> Result<(), Failure> {
+    let keys = "-4<enter>-0.75x30<enter>h-0.50<enter><tab>w-4.25/-0.75x180<enter>-3.2";
+    for keys in [
+        keys,
+        &format!("{keys}<enter>"),
+        "o!",
+        "-4<enter>d",
+        "-4<enter>?<pagedown>",
+        "-4<enter>ai<down><down>",
+        "aC",
+        "e",
+    ] {
+        for columns in (1..40).step_by(7).chain([59, 60, 61, 79, 80, 109, 110, 111, 300]) {
+            for rows in (1..20).step_by(3).chain([19, 20, 21, 24, 33, 34, 35, 100]) {
+                let frame = walk(keys, &format!("{columns}x{rows}"))?;
+                assert_eq!(frame.lines().count(), rows, "{columns}x{rows}");
+                assert!(frame.lines().all(|line| line.chars().count() <= columns), "{columns}x{rows}");
+            }
+        }
+    }
+    Ok(())
+}
+
+#[test]
+fn poor_terminals_get_ascii_alone() -> Result<(), Failure> {
+    let mut settings = Settings::shipped()?;
+    Surroundings { no_color: false, term: "dumb".to_owned() }.adapt(&mut settings);
+    assert_eq!(settings.characters, Characters::Ascii);
+    for size in ["120x36", "80x24"] {
+        let keys = "-4<enter>-0.75x150<enter>w-4.25/-0.75x180<enter>";
+        let frame = walk_with(options(settings.clone())?, keys, size)?;
+        assert!(frame.is_ascii(), "{frame}");
+        compare(&format!("ascii-1-{size}"), keys, &frame);
+        let frame = walk_with(options(settings.clone())?, "o?", size)?;
+        assert!(frame.is_ascii(), "{frame}");
+        compare(&format!("ascii-2-help-{size}"), "o?", &frame);
+    }
+    Ok(())
+}
+
+#[test]
+fn the_cautions_stand_until_the_first_key_which_also_acts() -> Result<(), Failure> {
+    let start = || -> Result<_, Failure> {
+        let mut options = options(Settings::shipped()?)?;
+        options.cautions = true;
+        Ok(options)
+    };
+    assert!(walk_with(start()?, "", "80x24")?.contains("Any key goes on"));
+    let after = walk_with(start()?, "-4<enter>", "80x24")?;
+    assert!(!after.contains("Any key goes on"));
+    assert!(after.contains("1 -4.00"), "{after}");
+    assert!(!walk_with(start()?, "<esc>", "80x24")?.contains("Any key goes on"));
+    Ok(())
+}
+
+#[test]
+fn keys_and_sizes_that_cannot_be_read_are_pointed_at() {
+    let refused = |keys: &str| walk(keys, "80x24").map(|_| ()).map_err(|error| error.to_string());
+    assert_eq!(
+        refused("-4<enter").unwrap_err(),
+        "keys, character 3: a key name is not closed by `>`; write `<lt>` for the character itself\n  -4<enter\n    ^"
+    );
+    assert!(refused("-4<entre>").unwrap_err().starts_with("keys, character 3: `entre` names no key:"));
+    assert!(refused("<click:5>").unwrap_err().contains("`COLUMN,ROW`"));
+    let size = |text: &str| text.parse::<Size>().map_err(|error| error.to_string());
+    assert_eq!(size("80x24").unwrap(), Size { columns: 80, rows: 24 });
+    for wrong in ["80", "0x24", "80x", "80x24x3", "99999x24", "-1x5", ""] {
+        assert!(size(wrong).unwrap_err().contains("120x36"), "{wrong}");
+    }
+}
+
+#[test]
+fn an_exam_that_was_not_closed_is_asked_about_first() -> Result<(), Failure> {
+    let after = |keys: &str| -> Result<String, Failure> {
+        let mut options = options(Settings::shipped()?)?;
+        options.goes_on = Some("Exam 1 (K.M., 23 Nov 16:40)".to_owned());
+        walk_with(options, keys, "120x36")
+    };
+    let asked = after("")?;
+    assert!(asked.contains("Exam 1 (K.M., 23 Nov 16:40) was not closed. Go on with it as it stood?"), "{asked}");
+    assert!(asked.contains("n begins another"), "{asked}");
+    assert!(!after("y")?.contains("was not closed"));
+    let label = after("n")?;
+    assert!(label.contains("label of the new exam"), "{label}");
+    // a lens that is typed at once is not lost: it goes on with the exam
+    let typed = after("-4<enter>")?;
+    assert!(typed.contains("-4.00 in right 1"), "{typed}");
+    Ok(())
+}

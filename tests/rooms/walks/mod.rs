@@ -1,0 +1,28 @@
+//! Walks: keys in, screens out, through the same door as `--keys … --print`. Every picture was read before it was kept.
+
+mod bench;
+mod details;
+mod edges;
+mod frame;
+mod guide;
+mod laws;
+mod led;
+mod person;
+mod settings;
+
+use crate::pictures::compare;
+use bench::walk;
+
+type Failure = Box<dyn std::error::Error>;
+
+/// Compares the screen after some keys with its picture in `snapshots/`.
+fn picture(name: &str, keys: &str, size: &str) -> Result<(), Failure> {
+    compare(&format!("{name}-{size}"), keys, &walk(keys, size)?);
+    Ok(())
+}
+
+/// The same at the size the screen is designed for and at the smallest common one.
+fn pictures(name: &str, keys: &str) -> Result<(), Failure> {
+    picture(name, keys, "120x36")?;
+    picture(name, keys, "80x24")
+}
