@@ -5,7 +5,7 @@ use jiff::{Timestamp, ZonedDateTime};
 
 use crate::exam::prescription::CylinderForm;
 use crate::export::{Record, RecordHead};
-use crate::logbook::{BEFORE_VERSIONS, ExamNumber, StoredExam};
+use crate::logbook::{ExamNumber, StoredExam};
 use crate::optics::AcuityNotation;
 
 /// How records are written, in the time zone of this computer.
@@ -44,17 +44,15 @@ impl Writing {
         at.to_zoned_datetime(self.zone.clone())
     }
 
-    /// The record of an exam as it stands.
+    /// The record of an exam as it stands. Where the exam does not say who examined, the record has the examiner of the
+    /// settings.
     pub fn record(&self, stored: &StoredExam) -> Record {
-        // exams from before it was noted say what the settings say; of later ones nothing is invented
-        let is_from_before = stored.beginning.procedures_version == BEFORE_VERSIONS;
-        let before_noted = || self.examiner.clone().filter(|_| is_from_before);
         let head = RecordHead {
             id: Some(stored.id().uuid()),
             exam: number(stored.number()),
             opened: self.local(stored.opened),
             closed: stored.closed().map(|at| self.local(at)),
-            examiner: stored.by.clone().or_else(before_noted),
+            examiner: stored.by.clone().or_else(|| self.examiner.clone()),
             form: self.form,
             acuity: self.acuity,
             axis_step_deg: 1,
