@@ -2,42 +2,9 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::event::{Complaint, EarlierRetinoscopy};
+use super::person::{Complaint, EarlierRetinoscopy};
+use super::procedures::ProcedureName;
 use crate::optics::{Acuity, Dioptres, Eye, Eyes, Millimetres, Power, SpheroCylinder};
-
-/// A procedure that the guide leads.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum ProcedureName {
-    /// Person, frame and unaided acuity.
-    SetUp,
-    /// The first lens.
-    FirstLens,
-    /// The best vision sphere.
-    BestSphere,
-    /// Has too much minus been given?
-    OverMinusCheck,
-    /// Astigmatism on the fan and block.
-    Fan,
-    /// Is there astigmatism? By the cross cylinder.
-    CrossCylinderSearch,
-    /// Astigmatism by the stenopaeic slit.
-    Slit,
-    /// Axis by the cross cylinder.
-    CrossCylinderAxis,
-    /// Power by the cross cylinder.
-    CrossCylinderPower,
-    /// The sphere once more.
-    FinalSphere,
-    /// Both eyes equal.
-    Balance,
-    /// The addition.
-    Near,
-    /// Retinoscopy.
-    Retinoscopy,
-    /// Writing it down.
-    Writing,
-}
 
 /// An answer to what the guide presents.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]

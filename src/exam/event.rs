@@ -7,6 +7,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::answer::GuideEvent;
+use super::person::{Complaint, EarlierRetinoscopy};
 use super::trail::Tried;
 use crate::frame::{FittedFrame, Move};
 use crate::optics::{Acuity, Eye, Millimetres, Power, Prism, SpheroCylinder};
@@ -16,20 +17,6 @@ use crate::optics::{Acuity, Eye, Millimetres, Power, Prism, SpheroCylinder};
 pub struct Opening {
     /// The empty frame beside the box.
     pub fitted: FittedFrame,
-}
-
-/// What the person complains of; it decides the first guess.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Complaint {
-    /// Blurred far away only.
-    FarBlur,
-    /// Blurred at all distances.
-    BlurEverywhere,
-    /// Only near work is hard.
-    NearOnly,
-    /// Nothing.
-    Nothing,
 }
 
 /// A detail of the person or the room, set once or corrected later.
@@ -64,15 +51,43 @@ pub enum Detail {
     EarlierRetinoscopy(EarlierRetinoscopy),
 }
 
-/// A steady difference of earlier retinoscopy from the power then found, over closed exams.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct EarlierRetinoscopy {
-    /// How many eyes were compared.
-    pub eyes: usize,
-    /// The parts of the mean difference that are steady, retinoscopy less found power.
-    pub differs: Power,
-    /// Standard deviation of each part.
-    pub spread: Power,
+impl Detail {
+    /// Whether it is of the room and not of the person: it says nothing of an exam that something was done in it.
+    pub fn is_of_the_room(&self) -> bool {
+        match self {
+            Self::ChartMetres(_) | Self::NearMetres(_) | Self::WorkingMetres(_) => true,
+            Self::Label(_)
+            | Self::AgeYears(_)
+            | Self::Complaint(_)
+            | Self::EyePd(..)
+            | Self::FramePd(..)
+            | Self::PlannedVertex(_)
+            | Self::OldGlasses(..)
+            | Self::OldAddition(_)
+            | Self::DominantEye(_)
+            | Self::EarlierRetinoscopy(_) => false,
+        }
+    }
+}
+
+impl Event {
+    /// Whether it only says how the room is.
+    pub fn is_of_the_room(&self) -> bool {
+        match self {
+            Self::Detail(detail) => detail.is_of_the_room(),
+            Self::Moved(_)
+            | Self::Wanted(..)
+            | Self::Acuity(_)
+            | Self::Tried(_)
+            | Self::Guide(_)
+            | Self::Accepted(_)
+            | Self::Note(_)
+            | Self::Finished
+            | Self::Amended(_)
+            | Self::Undone
+            | Self::Redone => false,
+        }
+    }
 }
 
 /// With what before the eye an acuity was read.

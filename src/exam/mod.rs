@@ -1,7 +1,8 @@
 //! An exam: the events that make it up and the state they add up to.
 //!
-//! - [`event`]: what can happen in an exam;
-//! - [`answer`]: what can be answered to the guide;
+//! - [`person`]: the person and the room; [`procedures`]: the table of what the guide leads;
+//! - [`sentence`]: sentences that carry values;
+//! - [`answer`]: what can be answered to the guide; [`event`]: what can happen in an exam;
 //! - [`state`]: what the events add up to; [`steps`]: the exam, with undo and redo over whole steps;
 //! - [`trail`]: everything tried so far;
 //! - [`poor_acuity`]: when an acuity is poor, and what a pinhole says of it;
@@ -11,15 +12,21 @@
 pub mod answer;
 pub mod cautions;
 pub mod event;
+pub mod person;
 pub mod poor_acuity;
 pub mod prescription;
+pub mod procedures;
+pub mod sentence;
 pub mod state;
 pub mod steps;
 pub mod trail;
 
-pub use answer::{Answer, Given, GuideEvent, ProcedureName, Shown};
-pub use event::{Accepted, AcuityNote, Complaint, Detail, EarlierRetinoscopy, Event, Opening, Through};
+pub use answer::{Answer, Given, GuideEvent, Shown};
+pub use event::{Accepted, AcuityNote, Detail, Event, Opening, Through};
+pub use person::{Complaint, EarlierRetinoscopy, Person};
 pub use prescription::{EyePrescription, Prescription};
-pub use state::{ExamError, Person, Reading, Results, State};
+pub use procedures::{About, ProcedureName};
+pub use sentence::{Part, Sentence};
+pub use state::{ExamError, Reading, Results, State};
 pub use steps::{CheckedStep, Exam};
 pub use trail::{Judgement, Tried};

@@ -3,37 +3,11 @@
 use thiserror::Error;
 
 use super::answer::GuideEvent;
-use super::event::{Accepted, AcuityNote, Complaint, Detail, EarlierRetinoscopy, Event, Opening, Through};
+use super::event::{Accepted, AcuityNote, Detail, Event, Opening, Through};
+use super::person::Person;
 use super::trail::Tried;
 use crate::frame::{FittedFrame, MoveError};
-use crate::optics::{Acuity, Eye, Eyes, Millimetres, Power, Prism, SpheroCylinder};
-
-/// What is known of the person and the room.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Person {
-    /// Label or initials.
-    pub label: Option<String>,
-    /// Age in whole years.
-    pub age_years: Option<u8>,
-    /// What the person complains of.
-    pub complaint: Option<Complaint>,
-    /// Vertex distance for which glasses are planned; the frame's own when not said.
-    pub planned_vertex: Option<Millimetres>,
-    /// Chart distance in metres.
-    pub chart_metres: Option<f64>,
-    /// Near distance in metres.
-    pub near_metres: Option<f64>,
-    /// Working distance of retinoscopy in metres.
-    pub working_metres: Option<f64>,
-    /// Old glasses, right first.
-    pub old_glasses: Eyes<Option<SpheroCylinder>>,
-    /// Old addition.
-    pub old_addition: Option<f64>,
-    /// The preferred eye.
-    pub dominant_eye: Option<Eye>,
-    /// How the examiner's earlier retinoscopy differs from the power then found; once known it stays for the exam.
-    pub earlier_retinoscopy: Option<EarlierRetinoscopy>,
-}
+use crate::optics::{Acuity, Eye, Eyes, Power, Prism, SpheroCylinder};
 
 /// What the examiner has accepted for the record; see [`Accepted`].
 #[derive(Debug, Clone, Copy, PartialEq, Default)]

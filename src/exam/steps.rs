@@ -50,6 +50,21 @@ impl CheckedStep {
         &self.events
     }
 
+    /// The events of the step.
+    pub fn into_events(self) -> Vec<Event> {
+        self.events
+    }
+
+    /// Puts one more event at the end of the step.
+    ///
+    /// # Errors
+    /// When the event is refused, or is undo or redo, which stand alone; the step is as before then.
+    pub fn then(&mut self, event: Event) -> Result<(), ExamError> {
+        self.after.apply(&event)?;
+        self.events.push(event);
+        Ok(())
+    }
+
     /// The state once the step is accepted.
     pub fn after(&self) -> &State {
         &self.after
@@ -123,6 +138,11 @@ impl Exam {
         with_steps(State::opened(&self.opening), &self.steps[..steps.min(self.standing)])
     }
 
+    /// Whether nothing was done yet but to say how the room is.
+    pub fn is_untouched(&self) -> bool {
+        self.steps.iter().flatten().all(Event::is_of_the_room)
+    }
+
     /// How many steps were taken back and can be brought again.
     pub fn redoable(&self) -> usize {
         self.steps.len() - self.standing
@@ -138,6 +158,11 @@ impl Exam {
     /// and from exam to exam.
     pub fn lineage(&self) -> u64 {
         self.lineage
+    }
+
+    /// A step without events as yet; [`CheckedStep::then`] checks one after the other.
+    pub fn step(&self) -> CheckedStep {
+        CheckedStep { events: Vec::new(), after: self.state.clone(), revision: self.revision }
     }
 
     /// Checks a step and makes the state that it leads to; changes nothing. An empty step leaves everything as it is.

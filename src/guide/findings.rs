@@ -1,8 +1,8 @@
 //! What the procedures found: the fold of all answers so far.
 
 use super::remark::Remark;
-use super::words::{signed, written};
-use crate::exam::{Judgement, ProcedureName};
+use crate::exam::sentence::sentence;
+use crate::exam::{Judgement, Part, ProcedureName, Sentence};
 use crate::optics::{Acuity, Eye, Eyes, Power};
 
 /// Two powers nearer than this are the same place: less than half of the smallest step.
@@ -60,15 +60,16 @@ pub struct Findings {
     pub chart_taken_off: f64,
     /// Whether the prescription was written down.
     pub written: bool,
+    /// How many procedures had ended when the search for the power of each eye last began.
+    pub begun: Eyes<usize>,
     /// Procedures that ended, in order, with their eye.
     pub done: Vec<(ProcedureName, Option<Eye>)>,
 }
 
 impl Findings {
-    /// The procedures done for an eye since its last first lens or retinoscopy, oldest first.
+    /// The procedures done for an eye since its last first lens, oldest first.
     pub fn done_for(&self, eye: Eye) -> impl Iterator<Item = ProcedureName> + '_ {
-        let start = self.done.iter().rposition(|&entry| entry == (ProcedureName::FirstLens, Some(eye))).unwrap_or(0);
-        self.done[start..].iter().filter(move |(_, of)| *of == Some(eye)).map(|&(procedure, _)| procedure)
+        self.done[self.begun[eye]..].iter().filter(move |(_, of)| *of == Some(eye)).map(|&(procedure, _)| procedure)
     }
 
     /// How often a procedure was done for an eye since its last first lens.
@@ -80,7 +81,7 @@ impl Findings {
     pub(super) fn judge(&mut self, eye: Eye, judged: Judged) -> Option<Remark> {
         let earlier = self.judged[eye].iter().rev().find(|earlier| contradicts(earlier, &judged));
         let remark =
-            earlier.map(|earlier| Remark::Contradiction { eye, before: in_words(earlier), now: in_words(&judged) });
+            earlier.map(|earlier| Remark::Contradiction { eye: Some(eye), before: said(earlier), now: said(&judged) });
         self.judged[eye].push(judged);
         remark
     }
@@ -100,13 +101,16 @@ pub(super) fn contradicts(one: &Judged, other: &Judged) -> bool {
     (same_pair && opposed) || (reversed_pair && alike_and_told) || (mirrored && both_better)
 }
 
-fn in_words(judged: &Judged) -> String {
+fn said(judged: &Judged) -> Sentence {
     let how = match judged.judgement {
-        Judgement::Better => "clearer than",
-        Judgement::Same => "the same as",
-        Judgement::Worse => "worse than",
+        Judgement::Better => " was clearer than ",
+        Judgement::Same => " was the same as ",
+        Judgement::Worse => " was worse than ",
     };
     let change = judged.to - judged.from;
-    let with = if change.astigmatism() < 0.01 { format!(" ({})", signed(change.m)) } else { String::new() };
-    format!("{}{with} was {how} {}", written(judged.to), written(judged.from))
+    if change.astigmatism() < 0.01 {
+        sentence![judged.to, " (", Part::Sphere(change.m), ")", how, judged.from]
+    } else {
+        sentence![judged.to, how, judged.from]
+    }
 }

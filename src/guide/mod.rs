@@ -1,57 +1,70 @@
 //! The procedures that lead an examiner from unaided acuity to a written prescription.
 //!
-//! Each procedure is a small state machine behind the same two doors: what to present, given what was found so far, and what
-//! the answer was. None draws, stores, looks at a clock or throws dice: [`Guide`] is a fold over the guide's events of an
-//! exam, so undo and a crash simply replay it.
+//! Each procedure is a small state machine: what to present, given what was found so far, and what an answer does. None
+//! draws, stores, looks at a clock or throws dice: a [`Guide`] is a fold over the guide's events of an exam, so undo and a
+//! crash simply replay them. It is kept beside the exam and follows it ([`Guide::follow`]).
 //!
-//! One way round: [`Guide::present`] says what is asked; [`answer`] (or [`begin`], [`skip`], [`repeat`], [`leave`],
-//! [`set_out`]) gives the events of one step, with the moves that set out what comes next; the exam applies them.
+//! One way round: [`Guide::presentation`] is what is asked; [`answer`] (or [`begin`], [`skip`], [`repeat`], [`leave`],
+//! [`set_out`]) gives one step, with the moves that set out what comes next, checked as it was made; the exam accepts it.
+//!
+//! # Example
+//! ```
+//! use dioptray::exam::{Answer, Exam, Opening, ProcedureName};
+//! use dioptray::frame::{FittedFrame, shipped::demo_frame};
+//! use dioptray::guide::{self, Guide, Question};
+//! use dioptray::kit::{Stock, shipped::demo_box};
+//! use dioptray::optics::Eye;
+//!
+//! let fitted = FittedFrame::new(demo_frame()?, Stock::of(&demo_box()?));
+//! let mut exam = Exam::open(Opening { fitted });
+//! let mut guide = Guide::of(&exam);
+//!
+//! exam.accept(guide::begin(&guide, &exam, ProcedureName::BestSphere, Some(Eye::Right))?);
+//! guide.follow(&exam);
+//! assert!(matches!(guide.presentation().question, Question::ClearerWith { .. }));
+//! assert_eq!(exam.state().fitted.held(Eye::Right).map(|held| held.stocked.power().0), Some(1.00));
+//!
+//! exam.accept(guide::answer(&guide, &exam, Answer::Clearer)?);
+//! guide.follow(&exam);
+//! assert!((guide.found().right.m - 1.00).abs() < 0.06);
+//!
+//! exam.accept(guide::skip(&guide, &exam)?);
+//! guide.follow(&exam);
+//! assert_eq!(guide.running(), Some((ProcedureName::BestSphere, Some(Eye::Right))));
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 //!
 //! - [`presentation`], [`question`], [`remark`]: what is shown, asked and said beside it, as data;
-//! - [`session`]: the fold; `procedure`: the two doors of a procedure; [`door`]: the guide's own; `order`: what comes next;
-//! - [`realise`]: the moves with the lenses that are free;
+//! - `procedure`: what a procedure is; [`ladder`]: the procedures, one file each; `running`: which one runs;
 //! - [`findings`]: what was found; what is accepted of it the exam keeps, and its prescription is written from that;
-//! - `ladder`, `sphere_search`, `reversal`: searches that procedures share;
-//! - one file for each procedure; [`mod@retinoscopy_bias`], [`two_meridians`]: what can be reckoned from retinoscopy.
+//! - `shortfall`: what the free lenses do not make, as it is said; [`realise`]: the moves with the lenses that are free;
+//! - `session`: the fold; `presenting`: what it presents; [`guidance`]: the guide as it is kept; [`steps`]: its steps;
+//! - [`mod@retinoscopy_bias`], [`two_meridians`]: what can be computed from retinoscopy.
 
-mod balance;
-mod best_sphere;
-mod cross_cylinder_axis;
-mod cross_cylinder_power;
-mod cross_cylinder_search;
-pub mod door;
-pub mod fan;
-mod final_sphere;
 pub mod findings;
-pub mod first_lens;
+pub mod guidance;
 pub mod ladder;
-pub mod near;
-mod order;
-pub mod over_minus;
 pub mod presentation;
+mod presenting;
 mod procedure;
 pub mod question;
 pub mod realise;
 pub mod remark;
-pub mod retinoscopy;
 pub mod retinoscopy_bias;
-mod reversal;
-pub mod session;
-pub mod set_up;
-pub mod slit;
-mod sphere_search;
+mod running;
+mod session;
+mod shortfall;
+pub mod steps;
 pub mod two_meridians;
-mod words;
-mod writing;
 
-pub use cross_cylinder_axis::first_turn_deg;
-pub use door::{GuideError, answer, begin, leave, repeat, set_out, skip};
 pub use findings::{Findings, Judged};
+pub use guidance::Guide;
+pub use ladder::cross_cylinder_axis::first_turn_deg;
 pub use presentation::{Bracket, Presentation, Progress, Show};
-pub use question::{Choice, Question};
+pub use question::{Choice, Question, Reads, Typed};
 pub use remark::Remark;
 pub use retinoscopy_bias::{RetinoscopyBias, retinoscopy_bias};
-pub use session::Guide;
+pub use steps::{GuideError, answer, begin, begin_knowing, leave, repeat, set_out, skip};
 pub use two_meridians::{MeridianError, Reversed, net_of_two_meridians};
 
 /// The version of the procedures, noted in each exam when it begins. Raise it whenever a change makes any procedure ask,

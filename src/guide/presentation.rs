@@ -2,7 +2,7 @@
 
 use super::question::{Choice, Question};
 use super::remark::Remark;
-use crate::exam::{ProcedureName, Shown};
+use crate::exam::{ProcedureName, Sentence, Shown};
 use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
 
 /// How something is shown.
@@ -82,11 +82,11 @@ pub struct Presentation {
     /// What is asked.
     pub question: Question,
     /// What to say to the person, in plain words; empty when nothing is said.
-    pub say: String,
+    pub say: Sentence,
     /// What the examiner does.
-    pub instruction: String,
+    pub instruction: Sentence,
     /// Why, in one line.
-    pub why: &'static str,
+    pub why: Sentence,
     /// The answers, one key each.
     pub choices: Vec<Choice>,
     /// The bracket left, where there is one.

@@ -1,25 +1,24 @@
-//! The two doors behind which every procedure stands, and which procedure stands behind them.
+//! What a procedure is: what it wants presented next, and what an answer does.
 
-use super::balance::Balance;
-use super::best_sphere::BestSphere;
-use super::cross_cylinder_axis::CrossCylinderAxis;
-use super::cross_cylinder_power::CrossCylinderPower;
-use super::cross_cylinder_search::CrossCylinderSearch;
-use super::fan::Fan;
-use super::final_sphere::FinalSphere;
 use super::findings::{Findings, Judged};
-use super::first_lens::FirstLens;
-use super::near::Near;
-use super::over_minus::OverMinusCheck;
 use super::presentation::{Bracket, Show};
 use super::question::Question;
 use super::remark::Remark;
-use super::retinoscopy::Retinoscopy;
-use super::set_up::SetUp;
-use super::slit::Slit;
-use super::writing::Writing;
-use crate::exam::{Accepted, AcuityNote, Answer, Event, Given, Judgement, ProcedureName, Shown, Through, Tried};
+use crate::exam::{Accepted, AcuityNote, Answer, Event, Judgement, Sentence, Shown, Through, Tried};
 use crate::optics::{Acuity, Eye, Eyes, Power};
+
+/// What a procedure that can be about one eye or both is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Target {
+    Eye(Eye),
+    Both,
+}
+
+impl From<Option<Eye>> for Target {
+    fn from(eye: Option<Eye>) -> Self {
+        eye.map_or(Self::Both, Self::Eye)
+    }
+}
 
 /// What a procedure wants presented.
 #[derive(Debug, Clone, PartialEq)]
@@ -29,9 +28,9 @@ pub(super) struct Step {
     pub from: Eyes<Option<Power>>,
     pub to: Eyes<Option<Power>>,
     pub question: Question,
-    pub say: String,
-    pub instruction: String,
-    pub why: &'static str,
+    pub say: Sentence,
+    pub instruction: Sentence,
+    pub why: Sentence,
     pub bracket: Option<Bracket>,
 }
 
@@ -56,9 +55,9 @@ impl Step {
             from: Eyes::both(None),
             to: Eyes::both(None),
             question,
-            say: String::new(),
-            instruction: String::new(),
-            why: "",
+            say: Sentence::NONE,
+            instruction: Sentence::NONE,
+            why: Sentence::NONE,
             bracket: None,
         }
     }
@@ -75,18 +74,18 @@ impl Step {
         self
     }
 
-    pub fn say(mut self, say: impl Into<String>) -> Self {
+    pub fn say(mut self, say: impl Into<Sentence>) -> Self {
         self.say = say.into();
         self
     }
 
-    pub fn instruction(mut self, instruction: impl Into<String>) -> Self {
+    pub fn instruction(mut self, instruction: impl Into<Sentence>) -> Self {
         self.instruction = instruction.into();
         self
     }
 
-    pub fn why(mut self, why: &'static str) -> Self {
-        self.why = why;
+    pub fn why(mut self, why: impl Into<Sentence>) -> Self {
+        self.why = why.into();
         self
     }
 
@@ -164,6 +163,26 @@ pub(super) trait Procedure {
         }
     }
 
+    /// Whether what stands at its end is what the person found best: the distance power of its eye.
+    fn is_subjective(&self) -> bool {
+        true
+    }
+
+    /// Whether the search for the power of its eye begins again with it: what was judged before says nothing any more.
+    fn begins_again(&self) -> bool {
+        false
+    }
+
+    /// Whether it begins by taking what was found for both eyes, however that was found, as their distance power.
+    fn takes_what_was_found(&self) -> bool {
+        false
+    }
+
+    /// Whether the set-up of frame and room is looked at while it runs.
+    fn looks_at_the_room(&self) -> bool {
+        false
+    }
+
     /// What is said beside every step while the procedure is where it is.
     fn standing_remark(&self) -> Option<Remark> {
         None
@@ -177,50 +196,3 @@ pub(super) trait Procedure {
     /// The most presentations it takes, whatever the answers.
     fn most_presentations(&self) -> usize;
 }
-
-macro_rules! procedures {
-    ($($name:ident),*) => {
-        /// The procedure that runs.
-        #[derive(Debug, Clone, PartialEq)]
-        pub(super) enum Running {
-            $($name($name)),*
-        }
-
-        impl Running {
-            /// Begins a procedure. One that is about a single eye takes the right one when none is named.
-            pub fn begin(procedure: ProcedureName, eye: Option<Eye>, given: &Given, findings: &Findings) -> Self {
-                match procedure {
-                    $(ProcedureName::$name => Self::$name($name::begin(eye, given, findings))),*
-                }
-            }
-
-            pub fn procedure(&self) -> &dyn Procedure {
-                match self {
-                    $(Self::$name(procedure) => procedure),*
-                }
-            }
-
-            pub fn procedure_mut(&mut self) -> &mut dyn Procedure {
-                match self {
-                    $(Self::$name(procedure) => procedure),*
-                }
-            }
-        }
-    };
-}
-procedures!(
-    SetUp,
-    FirstLens,
-    BestSphere,
-    OverMinusCheck,
-    Fan,
-    CrossCylinderSearch,
-    Slit,
-    CrossCylinderAxis,
-    CrossCylinderPower,
-    FinalSphere,
-    Balance,
-    Near,
-    Retinoscopy,
-    Writing
-);

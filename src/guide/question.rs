@@ -1,7 +1,9 @@
 //! What is asked, and the answers to it: one key each, or typed.
 
-use crate::exam::{Answer, Complaint, ProcedureName};
-use crate::optics::{Acuity, Eye, bounds};
+use crate::exam::sentence::sentence;
+use crate::exam::{Answer, Complaint, Part, ProcedureName, Sentence};
+use crate::optics::bounds::{self, Range};
+use crate::optics::{Acuity, Eye, Power};
 
 /// The lines of the usual chart by the lower figure of the 6 m fraction, as the acuity keys offer them.
 pub const LINES_6_M: [f64; 8] = [60.0, 36.0, 24.0, 18.0, 12.0, 9.0, 6.0, 5.0];
@@ -12,7 +14,7 @@ pub struct Choice {
     /// The key, counted from 1.
     pub key: u8,
     /// What the key says.
-    pub label: String,
+    pub label: Sentence,
     /// What it answers.
     pub answer: Answer,
 }
@@ -70,6 +72,8 @@ pub enum Question {
         retinoscopy: bool,
         /// Whether the old glasses are known.
         old_glasses: bool,
+        /// What was put in by hand or found before, where it is neither.
+        so_far: Option<Power>,
     },
     /// Something is to be done, and then it is.
     Ready,
@@ -80,7 +84,7 @@ pub enum Question {
 impl Question {
     /// The answers by key, from 1.
     pub fn choices(&self) -> Vec<Choice> {
-        let answers: Vec<(String, Answer)> = match self {
+        let answers: Vec<(Sentence, Answer)> = match self {
             Self::ClearerWith { .. } => {
                 named(&[("clearer", Answer::Clearer), ("the same", Answer::Same), ("worse", Answer::Worse)])
             }
@@ -88,14 +92,15 @@ impl Question {
             Self::WhichPosition => {
                 named(&[("first", Answer::First), ("second", Answer::Second), ("the same", Answer::Same)])
             }
-            Self::LineRead => std::iter::once(("no letter".to_owned(), Answer::Read(Acuity::NoLetter)))
-                .chain(LINES_6_M.map(|line| (format!("6/{line}"), Answer::Read(Acuity::of_6_m(line)))))
+            Self::LineRead => std::iter::once(Acuity::NoLetter)
+                .chain(LINES_6_M.map(Acuity::of_6_m))
+                .map(|line| (sentence![line], Answer::Read(line)))
                 .collect(),
             Self::FanLine => fan_lines()
                 .chain(named(&[("two side by side", Answer::TwoLines), ("all alike", Answer::Same)]))
                 .collect(),
             Self::FanFirstOfTwo => (1..=6)
-                .map(|hour| (format!("{hour}-{} and the next", hour + 6), Answer::HalfHours(2 * hour + 1)))
+                .map(|hour| (clock(hour).then(&" and the next".into()), Answer::HalfHours(2 * hour + 1)))
                 .collect(),
             Self::FanEqual => named(&[
                 ("the same line still stands out", Answer::Yes),
@@ -103,7 +108,7 @@ impl Question {
                 ("the lines across are clearer", Answer::Across),
             ]),
             Self::SlitMeridian => [180, 30, 60, 90, 120, 150]
-                .map(|degrees| (format!("{degrees}°"), Answer::Degrees(degrees)))
+                .map(|degrees: u16| (sentence![Part::Figure(f64::from(degrees)), "°"], Answer::Degrees(degrees)))
                 .into_iter()
                 .chain(named(&[("alike all round", Answer::Same)]))
                 .collect(),
@@ -116,7 +121,11 @@ impl Question {
                 ("breaks away from the streak", Answer::Breaks),
             ]),
             Self::ObliqueMeridian => (1..=8)
-                .map(|ten| (format!("{}° (or {}°)", ten * 10, ten * 10 + 90), Answer::Degrees(ten * 10)))
+                .map(|ten: u16| {
+                    let (one, other) = (f64::from(ten * 10), f64::from(ten * 10 + 90));
+                    let label = sentence![Part::Figure(one), "° (or ", Part::Figure(other), "°)"];
+                    (label, Answer::Degrees(ten * 10))
+                })
                 .collect(),
             Self::ClearerEye => {
                 named(&[("right clearer", Answer::First), ("left clearer", Answer::Second), ("equal", Answer::Same)])
@@ -132,55 +141,136 @@ impl Question {
                 ("nothing", Answer::Says(Complaint::Nothing)),
             ]),
             Self::ChartDistance => [6.0, 5.0, 4.0, 3.0, 2.0]
-                .map(|metres| (format!("{metres} m"), Answer::Metres(metres)))
+                .map(|metres| (sentence![Part::Figure(metres), " m"], Answer::Metres(metres)))
                 .into_iter()
                 .collect(),
             Self::YesOrNo => named(&[("yes", Answer::Yes), ("no", Answer::No)]),
             Self::WorkingLens => {
                 named(&[("put it in the frame", Answer::First), ("keep it in the head", Answer::Second)])
             }
-            Self::StartFrom { retinoscopy, old_glasses } => {
+            Self::StartFrom { retinoscopy, old_glasses, so_far } => {
                 let mut answers = Vec::new();
+                if let Some(power) = so_far {
+                    answers.push((sentence!["what there is so far: ", *power], Answer::Yes));
+                }
                 if *retinoscopy {
-                    answers.push(("retinoscopy".to_owned(), Answer::First));
+                    answers.push(("retinoscopy".into(), Answer::First));
                 }
                 if *old_glasses {
-                    answers.push(("the old glasses".to_owned(), Answer::Second));
+                    answers.push(("the old glasses".into(), Answer::Second));
                 }
-                answers.push(("a first lens by the acuity".to_owned(), Answer::No));
+                answers.push(("a first lens by the acuity".into(), Answer::No));
                 answers
             }
             Self::Ready => named(&[("done", Answer::Done)]),
             Self::Next(options) => options
                 .iter()
-                .map(|&(procedure, eye)| {
-                    let label = eye.map_or_else(|| procedure.to_string(), |eye| format!("{procedure}, {eye} eye"));
-                    (label, Answer::Go { procedure, eye })
-                })
+                .map(|&(procedure, eye)| (sentence![Part::GoOn(procedure, eye)], Answer::Go { procedure, eye }))
                 .collect(),
         };
         (1..).zip(answers).map(|(key, (label, answer))| Choice { key, label, answer }).collect()
     }
 
+    /// What can be typed as an answer; `None` where the answers are keys alone.
+    pub fn typed(&self) -> Option<Typed> {
+        let figure = |hint: &'static str, row: &'static Range, answer: fn(f64) -> Option<Answer>| {
+            Some(Typed { hint, reads: Reads::Figure { row, answer } })
+        };
+        match self {
+            Self::LineRead | Self::ClearerWith { before: Some(_) } | Self::MoreLetters { before: Some(_) } => {
+                Some(Typed { hint: "a line, like 6/12-2", reads: Reads::Line })
+            }
+            Self::FanLine => figure("an hour, like 2.5", &bounds::CLOCK_HOURS, half_hours),
+            Self::SlitMeridian | Self::ObliqueMeridian => figure("degrees, like 25", &bounds::AXIS, degrees),
+            Self::NearestClear | Self::FarthestClear => {
+                figure("centimetres, like 38", &bounds::CLEAR_CM, |cm| Some(Answer::Centimetres(cm)))
+            }
+            Self::Age => figure("the age in years, like 42", &bounds::AGE_YEARS, years),
+            Self::ChartDistance => figure("metres, like 3.5", &bounds::CHART_M, |metres| Some(Answer::Metres(metres))),
+            Self::EyePd(_) => {
+                figure("millimetres, like 31.5", &bounds::MONOCULAR_PD_MM, |mm| Some(Answer::Millimetres(mm)))
+            }
+            Self::ClearerWith { before: None }
+            | Self::MoreLetters { before: None }
+            | Self::WhichPosition
+            | Self::FanFirstOfTwo
+            | Self::FanEqual
+            | Self::Reflex
+            | Self::ClearerEye
+            | Self::Complaint
+            | Self::YesOrNo
+            | Self::WorkingLens
+            | Self::StartFrom { .. }
+            | Self::Ready
+            | Self::Next(_) => None,
+        }
+    }
+
+    /// Whether an eye is tested alone by it, so that the other is covered, where it is about one eye.
+    pub fn tests_an_eye_alone(&self) -> bool {
+        match self {
+            Self::ClearerWith { .. }
+            | Self::MoreLetters { .. }
+            | Self::WhichPosition
+            | Self::LineRead
+            | Self::FanLine
+            | Self::FanFirstOfTwo
+            | Self::FanEqual
+            | Self::SlitMeridian
+            | Self::YesOrNo => true,
+            // the fellow eye looks into the distance, both are compared, or nothing is looked at
+            Self::Reflex
+            | Self::ObliqueMeridian
+            | Self::ClearerEye
+            | Self::NearestClear
+            | Self::FarthestClear
+            | Self::Age
+            | Self::Complaint
+            | Self::ChartDistance
+            | Self::EyePd(_)
+            | Self::WorkingLens
+            | Self::StartFrom { .. }
+            | Self::Ready
+            | Self::Next(_) => false,
+        }
+    }
+
+    /// Whether a further minus is asked about, which the young take for its blackness alone.
+    pub fn is_about_letters(&self) -> bool {
+        match self {
+            Self::MoreLetters { .. } => true,
+            Self::ClearerWith { .. }
+            | Self::WhichPosition
+            | Self::LineRead
+            | Self::FanLine
+            | Self::FanFirstOfTwo
+            | Self::FanEqual
+            | Self::SlitMeridian
+            | Self::Reflex
+            | Self::ObliqueMeridian
+            | Self::ClearerEye
+            | Self::NearestClear
+            | Self::FarthestClear
+            | Self::Age
+            | Self::Complaint
+            | Self::ChartDistance
+            | Self::EyePd(_)
+            | Self::YesOrNo
+            | Self::WorkingLens
+            | Self::StartFrom { .. }
+            | Self::Ready
+            | Self::Next(_) => false,
+        }
+    }
+
     /// Whether an answer, by key or typed, is one to this question.
     pub fn accepts(&self, answer: Answer) -> bool {
-        let typed = match (self, answer) {
-            (
-                Self::LineRead | Self::ClearerWith { before: Some(_) } | Self::MoreLetters { before: Some(_) },
-                Answer::Read(acuity),
-            ) => acuity.log_mar().is_none_or(f64::is_finite),
-            (Self::FanLine, Answer::HalfHours(halves)) => (2..=13).contains(&halves),
-            (Self::SlitMeridian | Self::ObliqueMeridian, Answer::Degrees(degrees)) => {
-                bounds::AXIS.contains(f64::from(degrees))
-            }
-            (Self::NearestClear | Self::FarthestClear, Answer::Centimetres(cm)) => bounds::CLEAR_CM.contains(cm),
-            (Self::Age, Answer::Years(years)) => bounds::AGE_YEARS.contains(f64::from(years)),
-            (Self::ChartDistance, Answer::Metres(metres)) => bounds::CHART_M.contains(metres),
-            (Self::EyePd(_), Answer::Millimetres(mm)) => bounds::MONOCULAR_PD_MM.contains(mm),
+        let chosen = match (self, answer) {
+            // any procedure can be gone on with, not only those proposed
             (Self::Next(_), Answer::Go { .. }) => true,
-            _ => false,
+            _ => self.choices().iter().any(|choice| choice.answer == answer),
         };
-        typed || self.choices().iter().any(|choice| choice.answer == answer)
+        chosen || self.typed().is_some_and(|typed| typed.gives(answer))
     }
 
     /// Turns a line that was read where a comparison was asked into the comparison: letters count.
@@ -211,14 +301,98 @@ impl Question {
     }
 }
 
-fn named(answers: &[(&str, Answer)]) -> Vec<(String, Answer)> {
-    answers.iter().map(|&(label, answer)| (label.to_owned(), answer)).collect()
+/// What can be typed as an answer.
+#[derive(Debug, Clone, Copy)]
+pub struct Typed {
+    /// What it is, with an example.
+    pub hint: &'static str,
+    /// How it is read.
+    pub reads: Reads,
 }
 
-fn fan_lines() -> impl Iterator<Item = (String, Answer)> {
-    (1..=6).map(|hour| (format!("{hour}-{}", hour + 6), Answer::HalfHours(2 * hour)))
+/// How a typed answer is read.
+#[derive(Debug, Clone, Copy)]
+pub enum Reads {
+    /// As the line of a chart.
+    Line,
+    /// As a figure.
+    Figure {
+        /// Its row in the table of ranges.
+        row: &'static Range,
+        /// The answer that it makes; `None` when it lies between two answers.
+        answer: fn(f64) -> Option<Answer>,
+    },
 }
 
-fn centimetres(distances: &[f64]) -> Vec<(String, Answer)> {
-    distances.iter().map(|&cm| (format!("{cm} cm"), Answer::Centimetres(cm))).collect()
+impl Typed {
+    /// Whether something that can be typed gives this answer.
+    fn gives(&self, answer: Answer) -> bool {
+        match (self.reads, answer) {
+            (Reads::Line, Answer::Read(acuity)) => acuity.log_mar().is_none_or(f64::is_finite),
+            (Reads::Line, _) => false,
+            (Reads::Figure { row, answer: of }, given) => {
+                figure_of(given).is_some_and(|figure| row.contains(figure) && of(figure) == Some(given))
+            }
+        }
+    }
+}
+
+/// The figure that makes an answer; `None` for answers that no figure makes.
+fn figure_of(answer: Answer) -> Option<f64> {
+    match answer {
+        Answer::HalfHours(halves) => Some(f64::from(halves) / 2.0),
+        Answer::Degrees(degrees) => Some(f64::from(degrees)),
+        Answer::Years(years) => Some(f64::from(years)),
+        Answer::Centimetres(figure) | Answer::Metres(figure) | Answer::Millimetres(figure) => Some(figure),
+        Answer::Clearer
+        | Answer::Same
+        | Answer::Worse
+        | Answer::Yes
+        | Answer::No
+        | Answer::First
+        | Answer::Second
+        | Answer::Read(_)
+        | Answer::TwoLines
+        | Answer::Across
+        | Answer::Says(_)
+        | Answer::With { .. }
+        | Answer::Against { .. }
+        | Answer::Neither
+        | Answer::Breaks
+        | Answer::Done
+        | Answer::Go { .. } => None,
+    }
+}
+
+fn whole(figure: f64) -> Option<f64> {
+    (figure.fract() == 0.0).then_some(figure)
+}
+
+fn half_hours(hours: f64) -> Option<Answer> {
+    whole(2.0 * hours).map(|halves| Answer::HalfHours(halves as u8))
+}
+
+fn degrees(degrees: f64) -> Option<Answer> {
+    whole(degrees).map(|degrees| Answer::Degrees(degrees as u16))
+}
+
+fn years(years: f64) -> Option<Answer> {
+    whole(years).map(|years| Answer::Years(years as u8))
+}
+
+fn named(answers: &[(&'static str, Answer)]) -> Vec<(Sentence, Answer)> {
+    answers.iter().map(|&(label, answer)| (label.into(), answer)).collect()
+}
+
+/// A line of the fan by its two hours: `1-7`.
+fn clock(hour: u8) -> Sentence {
+    sentence![Part::Figure(f64::from(hour)), "-", Part::Figure(f64::from(hour + 6))]
+}
+
+fn fan_lines() -> impl Iterator<Item = (Sentence, Answer)> {
+    (1..=6).map(|hour| (clock(hour), Answer::HalfHours(2 * hour)))
+}
+
+fn centimetres(distances: &[f64]) -> Vec<(Sentence, Answer)> {
+    distances.iter().map(|&cm| (sentence![Part::Figure(cm), " cm"], Answer::Centimetres(cm))).collect()
 }

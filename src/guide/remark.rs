@@ -1,29 +1,27 @@
 //! What the guide says beside its question: contradictions, missing lenses, cautions.
 
-use std::fmt;
-
-use super::words::{signed, written};
-use crate::exam::ProcedureName;
-use crate::optics::{Eye, Power, Prism};
+use crate::exam::sentence::sentence;
+use crate::exam::{Part, ProcedureName, Sentence};
+use crate::optics::{Acuity, Eye, Power, Prism};
 
 /// Something the guide says beside its question.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Remark {
     /// Two answers cannot both be right.
     Contradiction {
-        /// Of which eye.
-        eye: Eye,
-        /// The one, in words.
-        before: String,
-        /// The other, in words.
-        now: String,
+        /// Of which eye; `None` for both.
+        eye: Option<Eye>,
+        /// The one.
+        before: Sentence,
+        /// The other.
+        now: Sentence,
     },
     /// No free lens makes what a step needs: it was passed over.
     NoLens {
         /// Of which eye; `None` for both.
         eye: Option<Eye>,
-        /// What is missing, in words.
-        what: String,
+        /// What is missing.
+        what: Sentence,
     },
     /// What stands before the eye is the nearest that the free lenses make.
     Nearest {
@@ -86,7 +84,7 @@ pub enum Remark {
     /// A procedure was ended because its answers lead nowhere.
     Ended(ProcedureName),
     /// The findings call for a look by somebody who can treat.
-    Refer(&'static str),
+    Refer(Sentence),
     /// The working lens is part of what stands before the eye.
     WorkingLens {
         /// Its power in dioptres.
@@ -98,86 +96,153 @@ pub enum Remark {
     Plain(&'static str),
 }
 
-impl fmt::Display for Remark {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+impl Remark {
+    /// Whether it may change what is done now; the others explain.
+    pub fn is_grave(&self) -> bool {
         match self {
-            Self::Contradiction { eye, before, now } => {
-                write!(f, "{eye} eye: these answers do not agree: {before}; now {now}. The later one counts: ask again to be sure.")
-            }
-            Self::NoLens { eye: Some(eye), what } => write!(f, "{eye} eye: no free lens for {what}: passed over."),
-            Self::NoLens { eye: None, what } => write!(f, "No free lens for {what}: passed over."),
-            Self::Nearest { eye, wanted, stands } => write!(
-                f,
-                "{eye} eye: {} cannot be made from what is free; {} stands there, {:.2} D away.",
-                written(*wanted),
-                written(*stands),
-                wanted.miss(*stands)
-            ),
-            Self::OtherStep { eye, usual, shown } => {
-                write!(f, "{eye} eye: no lens for a step of {} is free: this step is {}.", signed(*usual), signed(*shown))
-            }
-            Self::InTheCells { eye } => {
-                write!(f, "{eye} eye: no loose lens of this step is free: change it in the frame and back.")
-            }
-            Self::PinholeNoHelp(eye) => write!(
-                f,
-                "{eye} eye: a pinhole does not improve this acuity: lenses may not either. Have the eye looked at."
-            ),
-            Self::FramePd { eye, prism, off_mm } => write!(
-                f,
-                "{eye} eye: the frame is not set to this eye's pupillary distance: each lens stands {off_mm:.1} mm off \
-                 and induces {:.1} Δ base {:.0}° with what is in now.",
-                prism.amount(),
-                prism.base_deg()
-            ),
-            Self::NearChart { metres, too_plus } => {
-                write!(f, "The chart stands at {metres} m: the sphere is found {too_plus:.2} D too plus for far away.")
-            }
-            Self::AgeUnknown => f.write_str("The age is not known: more minus is kept only for another letter."),
-            Self::YoungHyperope => f.write_str(
-                "A child or a young long-sighted person can hide plus by accommodating: drops may be needed to find it.",
-            ),
-            Self::NoCylinder(eye) => write!(f, "{eye} eye: there is no cylinder to refine."),
-            Self::NoAstigmatism(eye) => write!(f, "{eye} eye: nothing speaks for astigmatism."),
-            Self::TooMuchMinus(eye) => {
-                write!(f, "{eye} eye: reads better than 6/12 through +1.00: there is too much minus. Plus is added.")
-            }
-            Self::NotBalanced => f.write_str("The two acuities differ by more than a line: there is nothing to balance."),
-            Self::FogLeft { dioptres } => write!(
-                f,
-                "Both eyes keep {} over what was found for each alone: read the chart, and balance again if it is poorer.",
-                signed(*dioptres)
-            ),
-            Self::Ended(procedure) => write!(f, "These answers lead nowhere: {procedure} ends with what stands there."),
-            Self::Refer(why) => write!(f, "{why}: have this person seen by somebody who can examine and treat the eye."),
-            Self::WorkingLens { power, in_frame: true } => {
-                write!(f, "The working lens {} is in the frame; it comes out at the end.", signed(*power))
-            }
-            Self::WorkingLens { power, in_frame: false } => {
-                write!(f, "The working lens {} is not in the frame; it is taken off at the end.", signed(*power))
-            }
-            Self::Plain(text) => f.write_str(text),
+            Self::Contradiction { .. }
+            | Self::NoLens { .. }
+            | Self::Nearest { .. }
+            | Self::OtherStep { .. }
+            | Self::InTheCells { .. }
+            | Self::PinholeNoHelp(_)
+            | Self::FramePd { .. }
+            | Self::YoungHyperope
+            | Self::TooMuchMinus(_)
+            | Self::FogLeft { .. }
+            | Self::Ended(_)
+            | Self::Refer(_) => true,
+            Self::NearChart { .. }
+            | Self::AgeUnknown
+            | Self::NoCylinder(_)
+            | Self::NoAstigmatism(_)
+            | Self::NotBalanced
+            | Self::WorkingLens { .. }
+            | Self::Plain(_) => false,
+        }
+    }
+
+    /// Whether the step is done otherwise than its instruction says.
+    pub fn is_another_step(&self) -> bool {
+        match self {
+            Self::OtherStep { .. } | Self::InTheCells { .. } => true,
+            Self::Contradiction { .. }
+            | Self::NoLens { .. }
+            | Self::Nearest { .. }
+            | Self::PinholeNoHelp(_)
+            | Self::FramePd { .. }
+            | Self::NearChart { .. }
+            | Self::AgeUnknown
+            | Self::YoungHyperope
+            | Self::NoCylinder(_)
+            | Self::NoAstigmatism(_)
+            | Self::TooMuchMinus(_)
+            | Self::NotBalanced
+            | Self::FogLeft { .. }
+            | Self::Ended(_)
+            | Self::Refer(_)
+            | Self::WorkingLens { .. }
+            | Self::Plain(_) => false,
         }
     }
 }
 
-impl fmt::Display for ProcedureName {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Self::SetUp => "set-up",
-            Self::FirstLens => "first lens",
-            Self::BestSphere => "best vision sphere",
-            Self::OverMinusCheck => "over-minus check",
-            Self::Fan => "astigmatism on the fan",
-            Self::CrossCylinderSearch => "search by cross cylinder",
-            Self::Slit => "astigmatism by slit",
-            Self::CrossCylinderAxis => "cylinder axis",
-            Self::CrossCylinderPower => "cylinder power",
-            Self::FinalSphere => "final sphere",
-            Self::Balance => "balance of both eyes",
-            Self::Near => "near addition",
-            Self::Retinoscopy => "retinoscopy",
-            Self::Writing => "writing it down",
-        })
+impl Remark {
+    /// What is said.
+    pub fn sentence(&self) -> Sentence {
+        match self {
+            Self::Contradiction { eye, before, now } => of(*eye)
+                .then(&"these answers do not agree: ".into())
+                .then(before)
+                .then(&"; now ".into())
+                .then(now)
+                .then(&". The later one counts: ask again to be sure.".into()),
+            Self::NoLens { eye, what } => {
+                of(*eye).then(&"no free lens for ".into()).then(what).then(&": passed over.".into())
+            }
+            Self::Nearest { eye, wanted, stands } => sentence![
+                *eye,
+                " eye: ",
+                *wanted,
+                " cannot be made from what is free; ",
+                *stands,
+                " stands there, ",
+                Part::Dioptres(wanted.miss(*stands)),
+                " away."
+            ],
+            Self::OtherStep { eye, usual, shown } => sentence![
+                *eye,
+                " eye: no lens for a step of ",
+                Part::Sphere(*usual),
+                " is free: this step is ",
+                Part::Sphere(*shown),
+                "."
+            ],
+            Self::InTheCells { eye } => {
+                sentence![*eye, " eye: no loose lens of this step is free: change it in the frame and back."]
+            }
+            Self::PinholeNoHelp(eye) => sentence![
+                *eye,
+                " eye: a pinhole does not improve this acuity: lenses may not either. Have the eye looked at."
+            ],
+            Self::FramePd { eye, prism, off_mm } => sentence![
+                *eye,
+                " eye: the frame is not set to this eye's pupillary distance: each lens stands ",
+                Part::Tenths(*off_mm),
+                " mm off and induces ",
+                Part::Tenths(prism.amount()),
+                " Δ base ",
+                Part::Figure(prism.base_deg().round()),
+                "° with what is in now."
+            ],
+            Self::NearChart { metres, too_plus } => sentence![
+                "The chart stands at ",
+                Part::Figure(*metres),
+                " m: the sphere is found ",
+                Part::Dioptres(*too_plus),
+                " too plus for far away."
+            ],
+            Self::AgeUnknown => "The age is not known: more minus is kept only for another letter.".into(),
+            Self::YoungHyperope => {
+                "A child or a young long-sighted person can hide plus by accommodating: drops may be needed to find it."
+                    .into()
+            }
+            Self::NoCylinder(eye) => sentence![*eye, " eye: there is no cylinder to refine."],
+            Self::NoAstigmatism(eye) => sentence![*eye, " eye: nothing speaks for astigmatism."],
+            Self::TooMuchMinus(eye) => sentence![
+                *eye,
+                " eye: reads better than ",
+                Acuity::of_6_m(12.0),
+                " through ",
+                Part::Sphere(1.0),
+                ": there is too much minus. Plus is added."
+            ],
+            Self::NotBalanced => "The two acuities differ by more than a line: there is nothing to balance.".into(),
+            Self::FogLeft { dioptres } => sentence![
+                "Both eyes keep ",
+                Part::Sphere(*dioptres),
+                " over what was found for each alone: read the chart, and balance again if it is poorer."
+            ],
+            Self::Ended(procedure) => {
+                sentence!["These answers lead nowhere: ", *procedure, " ends with what stands there."]
+            }
+            Self::Refer(why) => {
+                why.then(&": have this person seen by somebody who can examine and treat the eye.".into())
+            }
+            Self::WorkingLens { power, in_frame } => {
+                let where_it_is = if *in_frame {
+                    " is in the frame; it comes out at the end."
+                } else {
+                    " is not in the frame; it is taken off at the end."
+                };
+                sentence!["The working lens ", Part::Sphere(*power), where_it_is]
+            }
+            Self::Plain(text) => Sentence::Words(text),
+        }
     }
+}
+
+/// The eye that a remark is about, to begin with; nothing for both.
+fn of(eye: Option<Eye>) -> Sentence {
+    eye.map_or(Sentence::NONE, |eye| sentence![eye, " eye: "])
 }

@@ -1,59 +1,52 @@
-//! The guide of one exam: a fold over what happened in it, so that undo and a crash simply replay.
+//! What the guide's events add up to: a fold, so that undo and a crash simply replay.
+
+use std::borrow::Cow;
 
 use super::findings::Findings;
-use super::order;
-use super::presentation::{Presentation, Progress, Show};
-use super::procedure::{Effects, Running, Step};
+use super::procedure::Effects;
 use super::question::Question;
 use super::remark::Remark;
-use super::words::{signed, written};
-use crate::exam::prescription::too_plus_of_near_chart;
-use crate::exam::{Answer, Event, Given, GuideEvent, ProcedureName, Shown, State};
-use crate::optics::quarter::nearest_quarter;
+use super::running::Running;
+use super::shortfall::{MOVED_D, what_is_missing};
+use crate::exam::prescription::SAME_POWER_D;
+use crate::exam::{Answer, Event, Given, GuideEvent, ProcedureName, Sentence, Shown, State};
 use crate::optics::{Eye, Eyes, Power};
-use crate::stacking::REACHES_WITHIN_D;
-
-/// A difference below this is rounding, not a lens.
-const MOVED_D: f64 = 1e-6;
-
-/// A step that acts within this part of its mark is not another step.
-const SAME_STEP_PART: f64 = 0.1;
-
-/// Off centre by less than this is not worth a word.
-const OFF_CENTRE_FROM_MM: f64 = 0.5;
 
 /// The procedure that runs.
 #[derive(Debug, Clone, PartialEq)]
-struct Run {
-    procedure: ProcedureName,
-    eye: Option<Eye>,
-    running: Running,
-    age_known: bool,
+pub(super) struct Run {
+    pub procedure: ProcedureName,
+    pub eye: Option<Eye>,
+    pub running: Running,
+    pub age_known: bool,
     /// Presentations that were answered or passed over.
-    presented: usize,
+    pub presented: usize,
 }
 
-/// The guide of one exam.
+/// What the guide's events add up to.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Guide {
-    base: Eyes<Power>,
-    set_out: Option<Shown>,
-    run: Option<Run>,
-    findings: Findings,
-    remarks: Vec<Remark>,
-    before_last: Option<Box<Guide>>,
+pub(super) struct Fold {
+    /// What was found for each eye so far.
+    pub base: Eyes<Power>,
+    /// What stood before the eyes when the present step was set out.
+    pub set_out: Option<Shown>,
+    pub run: Option<Run>,
+    pub findings: Findings,
+    /// What is said beside the next question.
+    pub remarks: Vec<Remark>,
+    before_last: Option<Box<Fold>>,
     last_answer: Option<Answer>,
     repeats: Option<Answer>,
 }
 
-impl Guide {
-    /// The guide as the events of an exam leave it.
-    pub fn replay(state: &State) -> Self {
-        let mut guide = Self::default();
-        for event in &state.guide {
-            guide.apply(event);
+impl Fold {
+    /// What events add up to.
+    pub fn of(events: &[GuideEvent]) -> Self {
+        let mut fold = Self::default();
+        for event in events {
+            fold.apply(event);
         }
-        guide
+        fold
     }
 
     /// The procedure that runs and its eye.
@@ -61,139 +54,44 @@ impl Guide {
         self.run.as_ref().map(|run| (run.procedure, run.eye))
     }
 
-    /// What was found so far.
-    pub fn findings(&self) -> &Findings {
-        &self.findings
-    }
-
-    /// The distance power that was found so far for each eye, right first, with what the examiner changed by hand since.
-    pub fn found(&self, state: &State) -> Eyes<Power> {
-        self.taken_over_at(cells(state)).base
-    }
-
     /// Whether there is an answer that can be asked for again.
     pub fn can_repeat(&self) -> bool {
         self.before_last.is_some()
     }
 
-    /// Whether the examiner changed the cells by hand since the guide set them out.
-    pub fn is_taken_over(&self, state: &State) -> bool {
-        self.is_taken_over_at(cells(state))
-    }
-
-    /// What to present now. Between procedures it asks with which to go on.
+    /// The distance power that was found so far for each eye, with what the examiner changed by hand since.
     ///
-    /// What the examiner changed in the cells by hand since it was set out is taken over: the step starts from there.
-    pub fn present(&self, state: &State) -> Presentation {
-        let guide = self.taken_over_at(cells(state));
-        let step = guide.step(state);
-        let mut remarks = self.remarks.clone();
-        remarks.extend(guide.standing_remarks(state, &step));
-        let shown = self.shown(state, &step);
-        if self.set_out.is_some() {
-            remarks.extend(realised_remarks(&step, &shown));
+    /// Before the guide has led anything it is what stands in the frame, or what was accepted where nothing stands there.
+    pub fn found(&self, state: &State, now: Eyes<Power>) -> Eyes<Power> {
+        let led = self.set_out.is_some() || self.run.is_some() || !self.findings.done.is_empty();
+        if led {
+            return self.taken_over_at(now).base;
         }
-        let progress = guide.run.as_ref().map(|run| Progress {
-            presentation: run.presented + 1,
-            most: run.running.procedure().most_presentations(),
-        });
-        Presentation {
-            procedure: guide.run.as_ref().map(|run| run.procedure),
-            eye: step.eye,
-            show: step.show,
-            from: step.from,
-            to: step.to,
-            shown,
-            choices: step.question.choices(),
-            question: step.question,
-            say: step.say,
-            instruction: step.instruction,
-            why: step.why,
-            bracket: step.bracket,
-            progress,
-            remarks,
-        }
-    }
-
-    /// The step that is to be set out now, from what stands in the cells.
-    pub(super) fn step_now(&self, state: &State) -> Step {
-        self.taken_over_at(cells(state)).step(state)
-    }
-
-    fn step(&self, state: &State) -> Step {
-        let step = self.run.as_ref().and_then(|run| run.running.procedure().step(&self.base));
-        step.unwrap_or_else(|| {
-            let options = order::next(&self.findings, &self.base, state);
-            let known = |eye: Eye| {
-                (self.findings.subjective[eye].is_some() || self.findings.retinoscopy[eye].is_some())
-                    .then_some(self.base[eye])
-            };
-            let cells = Eyes::from_fn(known);
-            Step { from: cells, to: cells, ..Step::plain(Question::Next(options)) }
-                .instruction(if order::is_complete(&self.findings, &self.base, state) {
-                    "The prescription is written. Anything can still be looked at again."
-                } else {
-                    "Choose with what to go on; the first is the usual next."
-                })
-                .why("any procedure can be taken, repeated or left at any time")
+        Eyes::from_fn(|eye| {
+            let accepted = state.results.refraction[eye];
+            let stands = state.fitted.in_cells(eye).any(|lens| lens.stocked.power().0 != 0.0);
+            match accepted {
+                Some(accepted) if !stands || accepted.miss(now[eye]) <= SAME_POWER_D => accepted,
+                _ if now[eye].is_finite() => now[eye],
+                _ => Power::ZERO,
+            }
         })
     }
 
-    fn standing_remarks(&self, state: &State, step: &Step) -> Vec<Remark> {
-        let mut remarks = Vec::new();
-        let run = self.run.as_ref();
-        remarks.extend(run.and_then(|run| run.running.procedure().standing_remark()));
-        if matches!(step.question, Question::MoreLetters { .. }) && run.is_some_and(|run| !run.age_known) {
-            remarks.push(Remark::AgeUnknown);
-        }
-        if run.is_none_or(|run| matches!(run.procedure, ProcedureName::SetUp | ProcedureName::Writing)) {
-            for eye in Eye::BOTH {
-                let off_mm = state.fitted.decentration(eye).0;
-                if off_mm.abs() >= OFF_CENTRE_FROM_MM {
-                    let prism = state.fitted.in_front_of(eye).prism;
-                    remarks.push(Remark::FramePd { eye, prism, off_mm: off_mm.abs() });
-                }
-            }
-            let near = state.person.chart_metres.map(|metres| (metres, too_plus_of_near_chart(metres)));
-            if let Some((metres, too_plus)) = near.filter(|(_, too_plus)| *too_plus > 0.0) {
-                remarks.push(Remark::NearChart { metres, too_plus });
-            }
-        }
-        remarks
-    }
-
-    /// What really stands before the eyes for a step: as it was set out, with what the hand holds now; as planned when it was
-    /// not set out, or when the examiner changed the cells since.
-    pub(super) fn shown(&self, state: &State, step: &Step) -> Shown {
-        let now = cells(state);
-        let mut shown = Shown { from: now, to: now, cells: now };
-        for eye in Eye::BOTH {
-            let standing = self.set_out.filter(|set_out| set_out.cells[eye].miss(now[eye]) < MOVED_D);
-            if let Some(set_out) = standing {
-                (shown.from[eye], shown.to[eye]) = (set_out.from[eye], set_out.to[eye]);
-            } else if let (Some(from), Some(to)) = (step.from[eye], step.to[eye]) {
-                (shown.from[eye], shown.to[eye]) = (from, to);
-            }
-            let holds_power = state.fitted.held(eye).is_some_and(|held| held.stocked.power().0 != 0.0);
-            if step.show == Show::Compare && holds_power {
-                shown.from[eye] = now[eye];
-                shown.to[eye] = state.fitted.in_front_of(eye).net_with_hand;
-            }
-        }
-        shown
-    }
-
     /// Whether the examiner changed the cells by hand since the step was set out.
-    pub(super) fn is_taken_over_at(&self, cells: Eyes<Power>) -> bool {
+    pub fn is_taken_over_at(&self, cells: Eyes<Power>) -> bool {
         self.set_out
             .is_some_and(|set_out| Eye::BOTH.into_iter().any(|eye| set_out.cells[eye].miss(cells[eye]) >= MOVED_D))
     }
 
-    /// The guide with what the examiner changed in the cells since the step was set out.
-    fn taken_over_at(&self, cells: Eyes<Power>) -> Self {
-        let mut guide = self.clone();
-        guide.take_over(cells);
-        guide
+    /// With what the examiner changed in the cells since the step was set out.
+    pub fn taken_over_at(&self, cells: Eyes<Power>) -> Cow<'_, Self> {
+        if !self.is_taken_over_at(cells) {
+            return Cow::Borrowed(self);
+        }
+        let mut fold = self.clone();
+        fold.take_over(cells);
+        Cow::Owned(fold)
     }
 
     fn take_over(&mut self, cells: Eyes<Power>) {
@@ -209,7 +107,7 @@ impl Guide {
     }
 
     /// Takes in one event; what the exam should keep besides it comes back.
-    pub(super) fn apply(&mut self, event: &GuideEvent) -> Vec<Event> {
+    pub fn apply(&mut self, event: &GuideEvent) -> Vec<Event> {
         match event {
             GuideEvent::Began { procedure, eye, given } => {
                 self.begin(*procedure, *eye, given);
@@ -242,16 +140,17 @@ impl Guide {
         self.before_last = None;
         self.base = given.start;
         self.set_out = None;
+        self.run = None;
+        // one that cannot be about this eye was kept by nobody, and nothing is guessed
+        let Some(running) = Running::begin(procedure, eye, given, &self.findings) else { return };
+        let begun = running.procedure();
         for eye in Eye::BOTH {
             let found = &mut self.findings.subjective[eye];
-            if found.is_some() || procedure == ProcedureName::Writing {
+            if found.is_some() || begun.takes_what_was_found() {
                 *found = Some(given.start[eye]);
             }
         }
-        let running = Running::begin(procedure, eye, given, &self.findings);
-        if procedure == ProcedureName::FirstLens
-            && let Some(eye) = eye
-        {
+        if let Some(eye) = eye.filter(|_| begun.begins_again()) {
             self.findings.judged[eye].clear();
         }
         if running.procedure().step(&self.base).is_none() {
@@ -262,14 +161,18 @@ impl Guide {
     }
 
     fn answered(&mut self, answer: Answer, shown: &Shown) -> Vec<Event> {
-        let before = Self { before_last: None, ..self.clone() };
+        let asked =
+            self.run.as_ref().and_then(|run| run.running.procedure().step(&self.base)).map(|step| step.question);
         self.set_out = None;
+        // An answer to another question, kept by an earlier version of the program, says nothing now.
+        let Some(question) = asked.filter(|question| question.accepts(answer)) else {
+            self.remarks.clear();
+            return Vec::new();
+        };
+        self.before_last = None;
+        self.before_last = Some(Box::new(self.clone()));
         self.remarks.clear();
         let Some(run) = &mut self.run else { return Vec::new() };
-        let question = run.running.procedure().step(&self.base).map(|step| step.question);
-        // An answer to another question, kept by an earlier version of the program, says nothing now.
-        let Some(question) = question.filter(|question| question.accepts(answer)) else { return Vec::new() };
-        self.before_last = Some(Box::new(before));
         self.last_answer = Some(answer);
         let resolved = question.resolved(answer);
         if let Some(earlier) = self.repeats.take()
@@ -277,9 +180,9 @@ impl Guide {
         {
             let label = |answer| {
                 let choices = question.choices();
-                choices.into_iter().find(|choice| choice.answer == answer).map_or_else(String::new, |c| c.label)
+                choices.into_iter().find(|choice| choice.answer == answer).map_or(Sentence::NONE, |c| c.label)
             };
-            let eye = run.eye.unwrap_or(Eye::Right);
+            let eye = run.eye;
             let (before, now) = (label(question.resolved(earlier)), label(resolved));
             self.remarks.push(Remark::Contradiction { eye, before, now });
         }
@@ -350,64 +253,13 @@ impl Guide {
 
     fn end(&mut self) {
         let Some(run) = self.run.take() else { return };
-        self.findings.done.push((run.procedure, run.eye));
-        let subjective = !matches!(run.procedure, ProcedureName::SetUp | ProcedureName::Retinoscopy);
-        if let Some(eye) = run.eye.filter(|_| subjective) {
+        let (procedure, done) = (run.running.procedure(), &mut self.findings.done);
+        if let Some(eye) = run.eye.filter(|_| procedure.begins_again()) {
+            self.findings.begun[eye] = done.len();
+        }
+        done.push((run.procedure, run.eye));
+        if let Some(eye) = run.eye.filter(|_| procedure.is_subjective()) {
             self.findings.subjective[eye] = Some(self.base[eye]);
         }
     }
-}
-
-/// What stands in the cells of both eyes.
-pub(super) fn cells(state: &State) -> Eyes<Power> {
-    Eyes::from_fn(|eye| state.fitted.in_front_of(eye).net)
-}
-
-fn what_is_missing(step: &Step) -> String {
-    match step.show {
-        Show::CrossCylinder { power, .. } => format!("the ±{:.2} cross cylinder or the cylinder under it", power.0),
-        Show::Pinhole { .. } => "a pinhole".to_owned(),
-        Show::Slit { .. } => "the slit or the sphere behind it".to_owned(),
-        Show::Compare => {
-            let held = |eye: Eye| {
-                let (from, to) = (step.from[eye]?, step.to[eye]?);
-                let change = signed((to - from).m);
-                let cells = nearest_quarter(from, 1).power();
-                Some(if change == "plano" {
-                    written(cells)
-                } else {
-                    format!("{} and {change} over it", written(cells))
-                })
-            };
-            Eye::BOTH.into_iter().filter_map(held).collect::<Vec<_>>().join(", ")
-        }
-        _ => {
-            let powers: Vec<String> = step.to.into_iter().flatten().map(written).collect();
-            powers.join(" and ")
-        }
-    }
-}
-
-/// What differs between what was wished and what the free lenses made.
-fn realised_remarks(step: &Step, shown: &Shown) -> Vec<Remark> {
-    let mut remarks = Vec::new();
-    for eye in Eye::BOTH {
-        let (Some(from), Some(to)) = (step.from[eye], step.to[eye]) else { continue };
-        let (usual, real) = (to - from, shown.to[eye] - shown.from[eye]);
-        if step.show == Show::Compare {
-            if from.miss(shown.from[eye]) > REACHES_WITHIN_D {
-                remarks.push(Remark::Nearest { eye, wanted: from, stands: shown.from[eye] });
-            }
-            // held in front of strong lenses a step acts a little weaker or stronger: that is no other step
-            if usual.miss(real) > REACHES_WITHIN_D.max(SAME_STEP_PART * usual.blur_strength()) {
-                remarks.push(Remark::OtherStep { eye, usual: usual.m, shown: real.m });
-            }
-            if real.blur_strength() > MOVED_D && shown.cells[eye].miss(shown.to[eye]) < MOVED_D {
-                remarks.push(Remark::InTheCells { eye });
-            }
-        } else if to.miss(shown.to[eye]) > REACHES_WITHIN_D {
-            remarks.push(Remark::Nearest { eye, wanted: to, stands: shown.to[eye] });
-        }
-    }
-    remarks
 }

@@ -2,8 +2,8 @@
 
 use thiserror::Error;
 
-use super::retinoscopy::working_lens;
-use super::slit::from_principal_powers;
+use super::ladder::retinoscopy::working_lens;
+use super::ladder::slit::from_principal_powers;
 use crate::optics::bounds::{self, OutOfRange};
 use crate::optics::{Axis, Dioptres, Power};
 

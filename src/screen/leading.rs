@@ -2,7 +2,7 @@
 
 use crate::exam::{Event, Exam, GuideEvent, State};
 use crate::frame::{FittedFrame, Move};
-use crate::guide::{Guide, Presentation, Question, Show};
+use crate::guide::{Guide, Presentation, Show};
 use crate::kit::Piece;
 use crate::optics::{Eye, Eyes, Power};
 use crate::stacking::moves::spares_the_eye;
@@ -10,13 +10,11 @@ use crate::stacking::moves::spares_the_eye;
 /// Powers nearer than this are the same lenses.
 const SAME_D: f64 = 1e-6;
 
-/// The guide and what it presents.
+/// The guide and what the hands do for it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Leading {
-    /// The guide as the exam's events leave it.
+    /// The guide of the exam.
     pub guide: Guide,
-    /// What it presents.
-    pub presentation: Presentation,
     /// The eyes to cover while the hands make the moves for it: in no order do they spare the eye.
     pub cover: Vec<Eye>,
 }
@@ -35,34 +33,33 @@ pub enum Meant {
 }
 
 impl Leading {
-    /// The guide of an exam as it stands.
-    pub fn of(exam: &Exam) -> Self {
-        let state = exam.state();
-        let guide = Guide::replay(state);
-        let presentation = guide.present(state);
-        Self { guide, presentation, cover: eyes_to_cover(exam) }
+    /// The guide of an exam as it stands, from the guide as it was before where there is one.
+    pub fn of(exam: &Exam, before: Option<&Self>) -> Self {
+        let guide = match before {
+            Some(before) => {
+                let mut guide = before.guide.clone();
+                guide.follow(exam);
+                guide
+            }
+            None => Guide::of(exam),
+        };
+        Self { guide, cover: eyes_to_cover(exam) }
+    }
+
+    /// What the guide presents.
+    pub fn presentation(&self) -> &Presentation {
+        self.guide.presentation()
     }
 
     /// Before which eye the present step is.
     pub fn meant(&self) -> Meant {
-        let presentation = &self.presentation;
-        match (presentation.eye, &presentation.question) {
-            (
-                Some(eye),
-                Question::ClearerWith { .. }
-                | Question::MoreLetters { .. }
-                | Question::WhichPosition
-                | Question::LineRead
-                | Question::FanLine
-                | Question::FanFirstOfTwo
-                | Question::FanEqual
-                | Question::SlitMeridian
-                | Question::YesOrNo,
-            ) => Meant::Alone(eye),
-            (Some(eye), _) => Meant::One(eye),
-            (None, Question::Next(_)) => Meant::Neither,
-            (None, _) if presentation.from.into_iter().any(|from| from.is_some()) => Meant::Both,
-            (None, _) => Meant::Neither,
+        let presentation = self.presentation();
+        let before_eyes = presentation.from.into_iter().any(|from| from.is_some());
+        match presentation.eye {
+            Some(eye) if presentation.question.tests_an_eye_alone() => Meant::Alone(eye),
+            Some(eye) => Meant::One(eye),
+            None if before_eyes && presentation.procedure.is_some() => Meant::Both,
+            None => Meant::Neither,
         }
     }
 }
@@ -114,7 +111,7 @@ pub fn moves_made(exam: &Exam, leading: &Leading) -> Moves {
 /// After how many moves what the person compares with stood in the cells, when what is shown is made there too: the moves are
 /// taken back one by one until it does.
 fn where_compared(state: &State, leading: &Leading, moves: &[Move]) -> Option<usize> {
-    let presentation = &leading.presentation;
+    let presentation = leading.presentation();
     let shown = presentation.shown;
     let stands = |fitted: &FittedFrame, powers: Eyes<Power>| {
         Eye::BOTH.iter().all(|&eye| fitted.in_front_of(eye).net.miss(powers[eye]) < SAME_D)

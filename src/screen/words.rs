@@ -1,10 +1,9 @@
 //! Lenses, powers and places in words, as every panel and message writes them.
 
 use super::settings::Form;
-use super::ui::Spot;
-use crate::exam::{Answer, ProcedureName};
+use super::spot::Spot;
+use crate::exam::{ProcedureName, Sentence};
 use crate::frame::Move;
-use crate::guide::Choice;
 use crate::kit::Lens;
 use crate::optics::notation::{LensToken, Style, write_lens, write_power, write_prescription};
 use crate::optics::{Acuity, AcuityNotation, Axis, Base, Eye, Power, Prism, PrismPart, SpheroCylinder};
@@ -30,14 +29,9 @@ pub fn acuity(acuity: Acuity, notation: AcuityNotation) -> String {
     acuity.write(notation, Style::Ascii)
 }
 
-/// What an answer's key says, acuities in the examiner's notation.
-pub fn choice(choice: &Choice, notation: AcuityNotation) -> String {
-    match choice.answer {
-        Answer::Read(Acuity::NoLetter) => choice.label.clone(),
-        Answer::Read(read) => acuity(read, notation),
-        Answer::Go { procedure: next, eye } => procedure(next, eye),
-        _ => choice.label.clone(),
-    }
+/// A sentence, its powers in the cylinder form and its acuities in the notation that the person chose.
+pub fn sentence(sentence: &Sentence, form: Form, notation: AcuityNotation) -> String {
+    sentence.write(Style::Ascii, |of| power(of, form), |read| acuity(read, notation))
 }
 
 /// A procedure and the eye that it is about; the eye first, so that it is never cut off.

@@ -258,12 +258,13 @@ impl Beginning {
                 Some(declared) => logbook.is_same_box(&named(declared).key, &summary.in_box.key)?,
                 None => true,
             };
-            if !same_box || summary.steps == 0 {
+            if !same_box {
                 continue;
             }
             // one that cannot be read is not offered; the list of exams names it
             let Ok(stored) = logbook.read_exam(summary.number) else { continue };
-            if named_frame.is_none_or(|frame| *frame == stored.exam.state().fitted.frame) {
+            let same_frame = named_frame.is_none_or(|frame| *frame == stored.exam.state().fitted.frame);
+            if same_frame && !stored.exam.is_untouched() {
                 return Ok(Some(summary));
             }
         }
@@ -304,7 +305,9 @@ fn put_others_aside(
 ) -> Result<(), LogbookError> {
     for summary in logbook.open_exams()?.exams {
         let other = summary.number != begun && logbook.is_same_box(&summary.in_box.key, &in_box.key)?;
-        if other && (all || summary.steps == 0) {
+        // one that cannot be read has something in it
+        let untouched = || logbook.read_exam(summary.number).is_ok_and(|stored| stored.exam.is_untouched());
+        if other && (all || untouched()) {
             logbook.put_aside(summary.number, now)?;
         }
     }

@@ -132,7 +132,7 @@ impl Journal for KeptExam {
             self.logbook.put_aside(next.number(), now)?;
             return Err(StepError::NotSaved(error).into());
         }
-        if self.open.is_untouched() {
+        if last_step.is_none() && exam.is_untouched() {
             self.logbook.put_aside(self.open.number(), now)?;
         }
         self.open = next;

@@ -230,7 +230,9 @@ impl Person {
                 if self.needs[eye].m < -7.0 { Answer::Yes } else { Answer::No }
             }
             Question::YesOrNo => Answer::Yes,
-            Question::WorkingLens | Question::StartFrom { .. } => Answer::First,
+            Question::WorkingLens | Question::StartFrom { retinoscopy: true, .. } => Answer::First,
+            Question::StartFrom { old_glasses: true, .. } => Answer::Second,
+            Question::StartFrom { .. } => Answer::Yes,
             Question::Ready => Answer::Done,
             Question::Next(choices) => {
                 let (procedure, eye) = choices[0];

@@ -35,7 +35,10 @@ pub fn examiner(named: Option<String>) -> Result<Option<String>, SettingsError> 
 }
 
 fn settings() -> Result<Settings, SettingsError> {
-    Settings::path().map_or_else(Settings::shipped, |path| Settings::load(&path))
+    Ok(match Settings::path() {
+        Some(path) => Settings::load(&path)?,
+        None => Settings::shipped()?,
+    })
 }
 
 /// The logbook that the exams are in; none where none was named and none has begun.

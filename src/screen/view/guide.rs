@@ -4,15 +4,14 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::super::app::App;
-use super::super::decide::guide::to_type;
-use super::super::keymap::Action;
+use super::super::keys::{GuideAction, StepsAction};
 use super::super::leading::{Leading, Meant, moves_made};
 use super::super::ui::{Panel, Target};
 use super::super::words;
 use super::pen::{Line, Pen, wrapped};
 use super::prescription;
-use crate::exam::{ProcedureName, Results};
-use crate::guide::{Bracket, Question, Remark, Show};
+use crate::exam::{ProcedureName, Results, Sentence};
+use crate::guide::{Bracket, Question, Remark, Show, Typed};
 
 /// From this many rows on there is room for air between the parts.
 const ROOMY_ROWS: u16 = 16;
@@ -94,7 +93,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
 }
 
 fn heading(leading: &Leading, roomy: bool) -> String {
-    let presentation = &leading.presentation;
+    let presentation = leading.presentation();
     let eye = match leading.meant() {
         // the heading names one eye and no other
         Meant::Alone(eye) => format!("{} EYE, other covered", eye.to_string().to_uppercase()),
@@ -130,11 +129,12 @@ fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
         return vec![procedures(pen, app, width, roomy)];
     }
     let leading = app.leading();
-    let presentation = &leading.presentation;
+    let presentation = leading.presentation();
     let text = |keeps: Keeps, text: &str, style: Style| {
-        let lines = wrapped(&ascii_minus(text), width).into_iter().map(|line| vec![(line, style)]).collect();
+        let lines = wrapped(text, width).into_iter().map(|line| vec![(line, style)]).collect();
         Part::of(keeps, lines)
     };
+    let said = |sentence: &Sentence| words::sentence(sentence, app.ui.form, app.settings.acuity);
     let mut parts = Vec::new();
     if roomy && let Some(procedure) = presentation.procedure {
         let mut line = format!("{procedure}");
@@ -148,62 +148,44 @@ fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
     if writes && presentation.question == Question::Ready || presentation.procedure.is_none() && written {
         parts.push(Part::of(Keeps::Remark, prescription::in_short(pen, app)));
     }
-    let taken_over = leading.guide.is_taken_over(app.state());
+    let taken_over = leading.guide.is_taken_over();
     let moves = if taken_over { Vec::new() } else { moves_in_rows(app, &leading, width, roomy) };
     let no_moves = moves.is_empty();
     if taken_over {
-        let again = app.settings.keys.key_of(Action::Guide);
+        let again = app.settings.keys.key_of(GuideAction::Open);
         let how = if app.ui.panel == Panel::Guide { String::new() } else { format!(": {again} goes on from there") };
         parts.push(text(Keeps::Always, &format!("Lenses were moved by hand{how}."), theme.warning));
     } else if !no_moves {
         parts.push(Part::of(Keeps::Always, moves.into_iter().map(|line| vec![(line, theme.net)]).collect()));
     }
-    let otherwise = |remark: &Remark| matches!(remark, Remark::OtherStep { .. } | Remark::InTheCells { .. });
     // where another step stands in for the usual one, the moves and the remark say what is done
-    let misleads = presentation.show == Show::Compare && presentation.remarks.iter().any(otherwise);
+    let misleads = presentation.show == Show::Compare && presentation.remarks.iter().any(Remark::is_another_step);
     if !presentation.instruction.is_empty() && (no_moves || !misleads) {
         let (keeps, style) = if no_moves { (Keeps::Always, theme.net) } else { (Keeps::Todo, theme.text) };
-        parts.push(text(keeps, &presentation.instruction, style));
+        parts.push(text(keeps, &said(&presentation.instruction), style));
     }
     if !presentation.say.is_empty() {
-        parts.push(text(Keeps::Say, &format!("“{}”", presentation.say), theme.done));
+        parts.push(text(Keeps::Say, &format!("“{}”", said(&presentation.say)), theme.done));
     }
     parts.push(answers(pen, app, &leading, width, roomy));
-    for (grave, remark) in remarks(presentation.remarks.iter()) {
+    let mut remarks: Vec<&Remark> = presentation.remarks.iter().collect();
+    remarks.sort_by_key(|remark| !remark.is_grave());
+    for remark in remarks {
         let (keeps, lead, style) =
-            if grave { (Keeps::Remark, "! ", theme.warning) } else { (Keeps::AlsoSaid, "", theme.quiet) };
-        parts.push(text(keeps, &format!("{lead}{remark}"), style));
+            if remark.is_grave() { (Keeps::Remark, "! ", theme.warning) } else { (Keeps::AlsoSaid, "", theme.quiet) };
+        parts.push(text(keeps, &format!("{lead}{}", said(&remark.sentence())), style));
     }
     if let Some(bracket) = in_words(presentation.bracket).filter(|_| roomy) {
         parts.push(text(Keeps::AlsoSaid, &format!("bracket: {bracket}"), theme.text));
     }
     if !presentation.why.is_empty() {
-        parts.push(text(Keeps::Why, &format!("why: {}", presentation.why), theme.quiet));
+        parts.push(text(Keeps::Why, &format!("why: {}", said(&presentation.why)), theme.quiet));
     }
     if let Some(answered) = &app.ui.answered {
-        let undo = app.settings.keys.key_of(Action::Undo);
+        let undo = app.settings.keys.key_of(StepsAction::Undo);
         parts.push(text(Keeps::Last, &format!("before: {answered} ({undo} takes it back)"), theme.quiet));
     }
     parts
-}
-
-/// The grave remarks first.
-fn remarks<'a>(remarks: impl Iterator<Item = &'a Remark>) -> Vec<(bool, &'a Remark)> {
-    let grave = |remark: &Remark| {
-        !matches!(
-            remark,
-            Remark::AgeUnknown
-                | Remark::NoCylinder(_)
-                | Remark::NoAstigmatism(_)
-                | Remark::NotBalanced
-                | Remark::WorkingLens { .. }
-                | Remark::NearChart { .. }
-                | Remark::Plain(_)
-        )
-    };
-    let mut all: Vec<(bool, &Remark)> = remarks.map(|remark| (grave(remark), remark)).collect();
-    all.sort_by_key(|(grave, _)| !grave);
-    all
 }
 
 fn moves_in_rows(app: &App, leading: &Leading, width: usize, roomy: bool) -> Vec<String> {
@@ -213,8 +195,8 @@ fn moves_in_rows(app: &App, leading: &Leading, width: usize, roomy: bool) -> Vec
     } else {
         leading.cover.iter().map(|eye| format!("cover the {eye} eye meanwhile")).collect()
     };
-    phrases.extend(words::movements(&moves.first, leading.presentation.eye));
-    let then = words::movements(&moves.then, leading.presentation.eye);
+    phrases.extend(words::movements(&moves.first, leading.presentation().eye));
+    let then = words::movements(&moves.then, leading.presentation().eye);
     phrases.extend(then.into_iter().enumerate().map(
         |(nth, phrase)| {
             if nth == 0 { format!("then {phrase}") } else { phrase }
@@ -228,17 +210,17 @@ fn moves_in_rows(app: &App, leading: &Leading, width: usize, roomy: bool) -> Vec
 
 /// The answers with their keys, in columns where they fit beside each other, and what can be typed.
 fn answers(pen: &Pen<'_>, app: &App, leading: &Leading, width: usize, roomy: bool) -> Part {
-    let presentation = &leading.presentation;
+    let presentation = leading.presentation();
     let labels: Vec<(String, String)> = presentation
         .choices
         .iter()
-        .map(|choice| (choice.key.to_string(), words::choice(choice, app.settings.acuity)))
+        .map(|choice| (choice.key.to_string(), words::sentence(&choice.label, app.ui.form, app.settings.acuity)))
         .collect();
     let mut part = in_columns(pen, &labels, width, if roomy { labels.len() } else { FEW_ROWS });
-    if let Some(what) = to_type(&presentation.question) {
-        let key = if labels.is_empty() { "0-9".to_owned() } else { app.settings.keys.key_of(Action::TypeAnswer) };
+    if let Some(Typed { hint, .. }) = presentation.question.typed() {
+        let key = if labels.is_empty() { "0-9".to_owned() } else { app.settings.keys.key_of(GuideAction::TypeAnswer) };
         let style = if labels.is_empty() { pen.theme.text } else { pen.theme.quiet };
-        part.lines.push(vec![(key, pen.theme.key), (format!(" type {what}"), style)]);
+        part.lines.push(vec![(key, pen.theme.key), (format!(" type {hint}"), style)]);
     }
     part
 }
@@ -267,20 +249,17 @@ fn in_columns(pen: &Pen<'_>, labels: &[(String, String)], width: usize, most_row
 
 /// Every procedure with its key, for the eye in focus.
 fn procedures(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Part {
-    let binding = app.settings.keys.bindings().iter().find(|binding| binding.action == Action::PickProcedure);
+    let binding =
+        app.settings.keys.bindings().iter().find(|binding| binding.action == GuideAction::PickProcedure.into());
     let keys = binding.map(|binding| binding.keys.clone()).unwrap_or_default();
-    let labels: Vec<(String, String)> = keys
+    // one without a key is shown all the same: it can be clicked
+    let labels: Vec<(String, String)> = ProcedureName::ALL
         .iter()
-        .zip(ProcedureName::ALL)
-        .map(|(key, procedure)| {
-            let eye = Some(app.ui.eye).filter(|_| !procedure.takes(None));
-            (key.to_string(), words::procedure(procedure, eye))
+        .enumerate()
+        .map(|(nth, &procedure)| {
+            let key = keys.get(nth).map(ToString::to_string).unwrap_or_default();
+            (key, words::procedure(procedure, procedure.eye_of(app.ui.eye)))
         })
         .collect();
     in_columns(pen, &labels, width, if roomy { labels.len() } else { FEW_ROWS })
-}
-
-/// The guide's sentences with the minus signs of the rest of the screen.
-fn ascii_minus(text: &str) -> String {
-    text.replace('−', "-").replace('×', "x")
 }

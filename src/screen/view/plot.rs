@@ -162,10 +162,10 @@ fn log_mars(points: &[(usize, Tried)]) -> Vec<f64> {
 /// What the search of this eye has left, marked on the axis.
 fn bracket(pen: &mut Pen<'_>, room: Rect, axis: u16, app: &App, across: &Scale) {
     let leading = app.leading();
-    if leading.presentation.eye != Some(app.ui.eye) {
+    if leading.presentation().eye != Some(app.ui.eye) {
         return;
     }
-    let Bracket { least_d, most_d } = leading.presentation.bracket.unwrap_or_default();
+    let Bracket { least_d, most_d } = leading.presentation().bracket.unwrap_or_default();
     for (bound, mark) in [(least_d, "["), (most_d, "]")] {
         if let Some(bound) = bound.filter(|bound| (across.least..=across.most).contains(bound)) {
             pen.text(room, axis, GUTTER + across.at(bound), mark, pen.theme.net);

@@ -1,7 +1,8 @@
 //! Whatever is answered and whatever the box holds: procedures end, and only free lenses are asked for.
 
-use dioptray::exam::{Answer, Complaint, Detail, ProcedureName};
-use dioptray::guide::{Presentation, Question};
+use dioptray::exam::{Answer, Complaint, Detail, Event, ProcedureName};
+use dioptray::frame::Move;
+use dioptray::guide::{self, Guide, Presentation, Question};
 use dioptray::kit::{Lens, Mark};
 use dioptray::optics::{Acuity, Eye};
 use proptest::prelude::*;
@@ -79,17 +80,6 @@ fn prepared(lines: &[(Lens, u8)], age: u8, complaint: Complaint) -> Walk {
     walk
 }
 
-fn eye_of(procedure: ProcedureName) -> Option<Eye> {
-    match procedure {
-        ProcedureName::SetUp
-        | ProcedureName::Balance
-        | ProcedureName::Near
-        | ProcedureName::Writing
-        | ProcedureName::Retinoscopy => None,
-        _ => Some(Eye::Right),
-    }
-}
-
 proptest! {
     #![proptest_config(ProptestConfig { cases: 100, failure_persistence: None, ..ProptestConfig::default() })]
 
@@ -102,7 +92,7 @@ proptest! {
     ) {
         let mut walk = prepared(&lines, age, Complaint::FarBlur);
         for procedure in order {
-            run(&mut walk, procedure, eye_of(procedure), &answering);
+            run(&mut walk, procedure, procedure.eye_of(Eye::Right), &answering);
         }
     }
 
@@ -114,7 +104,7 @@ proptest! {
     ) {
         let mut walk = prepared(&outreach_lines(), age, Complaint::BlurEverywhere);
         for procedure in order {
-            run(&mut walk, procedure, eye_of(procedure), &answering);
+            run(&mut walk, procedure, procedure.eye_of(Eye::Right), &answering);
         }
     }
 }
@@ -147,9 +137,9 @@ proptest! {
 #[test]
 fn always_the_same_answer_ends_every_procedure() {
     for pick in 0..9 {
-        for procedure in ProcedureName::ALL {
+        for &procedure in ProcedureName::ALL {
             let mut walk = prepared(&outreach_lines(), 30, Complaint::FarBlur);
-            run(&mut walk, procedure, eye_of(procedure), &Answering::Always(pick));
+            run(&mut walk, procedure, procedure.eye_of(Eye::Right), &Answering::Always(pick));
         }
     }
 }
@@ -177,7 +167,7 @@ fn every_question_has_at_most_nine_keys_and_accepts_its_own_answers() {
         Question::ChartDistance,
         Question::YesOrNo,
         Question::WorkingLens,
-        Question::StartFrom { retinoscopy: true, old_glasses: true },
+        Question::StartFrom { retinoscopy: true, old_glasses: true, so_far: Some(rx(-4.0, -0.75, 180.0)) },
         Question::Ready,
     ];
     for question in questions {
@@ -186,6 +176,78 @@ fn every_question_has_at_most_nine_keys_and_accepts_its_own_answers() {
         for (index, choice) in choices.iter().enumerate() {
             assert_eq!(usize::from(choice.key), index + 1);
             assert!(question.accepts(choice.answer), "{question:?} refuses {:?}", choice.answer);
+        }
+    }
+}
+
+/// Something that may happen while the guide leads.
+#[derive(Debug, Clone, Copy)]
+enum Happens {
+    Answer(usize),
+    Begin(usize, Eye),
+    Skip,
+    Repeat,
+    Leave,
+    ByHand(i32),
+    Undo,
+    Redo,
+}
+
+fn happens() -> impl Strategy<Value = Happens> {
+    let eye = prop_oneof![Just(Eye::Right), Just(Eye::Left)];
+    prop_oneof![
+        8 => (0..9_usize).prop_map(Happens::Answer),
+        2 => (0..ProcedureName::ALL.len(), eye).prop_map(|(nth, eye)| Happens::Begin(nth, eye)),
+        1 => Just(Happens::Skip),
+        1 => Just(Happens::Repeat),
+        1 => Just(Happens::Leave),
+        1 => (1..12_i32).prop_map(Happens::ByHand),
+        2 => Just(Happens::Undo),
+        1 => Just(Happens::Redo),
+    ]
+}
+
+/// Does it where it can be done; a door that refuses, or an exam that does, leaves everything as it is.
+fn happen(walk: &mut Walk, what: Happens, at: usize) {
+    let (guide, exam) = (Guide::of(&walk.exam), &walk.exam);
+    let step = match what {
+        Happens::Answer(pick) => {
+            let answer = choose(guide.presentation(), &Answering::Always(pick), at);
+            guide::answer(&guide, exam, answer)
+        }
+        Happens::Begin(nth, eye) => {
+            let procedure = ProcedureName::ALL[nth];
+            guide::begin(&guide, exam, procedure, procedure.eye_of(eye))
+        }
+        Happens::Skip => guide::skip(&guide, exam),
+        Happens::Repeat => guide::repeat(&guide, exam),
+        Happens::Leave => guide::leave(&guide, exam),
+        Happens::ByHand(quarters) => {
+            let free = exam.state().fitted.stock.free_piece(&sphere(f64::from(quarters) * 0.25));
+            let piece = free.map(|stocked| stocked.piece.clone());
+            let put = piece.map(|piece| Move::Put { piece, eye: Eye::Right, cell: 2, direction: None });
+            exam.check(put.into_iter().map(Event::Moved).collect()).map_err(Into::into)
+        }
+        Happens::Undo => exam.check(vec![Event::Undone]).map_err(Into::into),
+        Happens::Redo => exam.check(vec![Event::Redone]).map_err(Into::into),
+    };
+    if let Ok(step) = step {
+        walk.exam.accept(step);
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 64, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn a_kept_guide_is_the_guide_built_again(what in prop::collection::vec((happens(), 0..3_usize), 1..40)) {
+        let mut walk = prepared(&outreach_lines(), 40, Complaint::FarBlur);
+        for (at, (what, follows)) in what.into_iter().enumerate() {
+            happen(&mut walk, what, at);
+            // the kept guide may have missed some steps
+            if follows > 0 {
+                prop_assert_eq!(walk.guide(), Guide::of(&walk.exam));
+            }
         }
     }
 }

@@ -1,8 +1,10 @@
 //! Boxes and frames for the tests, and a driver that goes through the guide's own doors.
 
-use dioptray::exam::{Answer, Detail, Event, Exam, Opening, ProcedureName, State};
+use std::cell::RefCell;
+
+use dioptray::exam::{Answer, CheckedStep, Detail, Event, Exam, Opening, ProcedureName, State};
 use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame};
-use dioptray::guide::{self, Guide, Presentation, Question};
+use dioptray::guide::{self, Guide, GuideError, Presentation, Question};
 use dioptray::kit::{DeclaredBox, Lens, LensForm, LensLine, Mark, Rims, Stock};
 use dioptray::optics::{Eye, Eyes, Millimetres, Power};
 
@@ -85,28 +87,38 @@ pub fn exam(lines: &[(Lens, u8)]) -> Exam {
 /// What was asked and answered, and the exam it led to.
 pub struct Walk {
     pub exam: Exam,
+    kept: RefCell<Guide>,
     pub asked: Vec<(Presentation, Answer)>,
 }
 
 impl Walk {
     pub fn new(exam: Exam) -> Self {
-        Self { exam, asked: Vec::new() }
+        Self { kept: RefCell::new(Guide::of(&exam)), exam, asked: Vec::new() }
     }
 
     pub fn state(&self) -> &State {
         self.exam.state()
     }
 
+    /// The kept guide, as it follows the exam.
     pub fn guide(&self) -> Guide {
-        Guide::replay(self.state())
+        let mut guide = self.kept.borrow_mut();
+        guide.follow(&self.exam);
+        guide.clone()
     }
 
     pub fn present(&self) -> Presentation {
-        self.guide().present(self.state())
+        self.guide().presentation().clone()
     }
 
     pub fn found(&self, eye: Eye) -> Power {
-        self.guide().found(self.state())[eye]
+        self.guide().found()[eye]
+    }
+
+    /// Takes a step that a door of the guide gave.
+    pub fn take(&mut self, door: impl FnOnce(&Guide, &Exam) -> Result<CheckedStep, GuideError>) {
+        let step = door(&self.guide(), &self.exam).unwrap();
+        self.exam.accept(step);
     }
 
     pub fn detail(&mut self, detail: Detail) {
@@ -114,14 +126,12 @@ impl Walk {
     }
 
     pub fn begin(&mut self, procedure: ProcedureName, eye: Option<Eye>) {
-        let step = guide::begin(self.state(), procedure, eye).unwrap();
-        self.exam.apply(&step).unwrap();
+        self.take(|guide, exam| guide::begin(guide, exam, procedure, eye));
     }
 
     pub fn answer(&mut self, answer: Answer) {
         let presentation = self.present();
-        let step = guide::answer(self.state(), answer).unwrap();
-        self.exam.apply(&step).unwrap();
+        self.take(|guide, exam| guide::answer(guide, exam, answer));
         self.asked.push((presentation, answer));
     }
 

@@ -1,22 +1,23 @@
 //! Whole exams led by the guide, with the outreach box that comes with the program, by keys alone.
 
-use dioptray::exam::{Exam, Opening, ProcedureName};
+use dioptray::exam::{Exam, Opening, Part, ProcedureName, Sentence};
 use dioptray::frame::{FittedFrame, shipped::demo_frame};
-use dioptray::guide::{Presentation, Question, Show};
+use dioptray::guide::{Presentation, Question, Remark, Show};
 use dioptray::kit::{Stock, shipped::demo_box};
 use dioptray::optics::Eye;
-use dioptray::screen::{App, Options, Settings};
+use dioptray::screen::{App, ScreenStart, Settings};
 
 use super::Failure;
 use super::bench::{session, walk_with};
 use super::person::{Led, easy, lead, long_sighted, off, presbyope, short_sighted};
 use crate::pictures::compare;
 
-pub fn outreach() -> Result<Options, Failure> {
+pub fn outreach() -> Result<ScreenStart, Failure> {
     let fitted = FittedFrame::new(demo_frame()?, Stock::of(&demo_box()?));
-    Ok(Options {
+    Ok(ScreenStart {
         session: session(Exam::open(Opening { fitted })),
         settings: Settings::shipped()?,
+        choices: None,
         goes_on: None,
         cautions: false,
     })
@@ -111,7 +112,7 @@ fn an_easy_exam_of_two_eyes_takes_fewer_than_120_keys() -> Result<(), Failure> {
     let led = lead(app()?, &mut person, |_| None)?;
     let from_unaided = led.asked.iter().position(|asked| asked.presentation.question == Question::LineRead);
     let before = led.keys_before(from_unaided.ok_or("no unaided acuity")?);
-    let count = led.count()? - dioptray::screen::strokes::parse(&before)?.len();
+    let count = led.count()? - dioptray::screen::keys::strokes::parse(&before)?.len();
     assert!(count < 120, "{count} keys from unaided acuity to the written prescription");
     assert!(led.count()? < 120, "{} keys with the set-up", led.count()?);
     for eye in Eye::BOTH {
@@ -140,4 +141,44 @@ fn by_retinoscopy_first() -> Result<(), Failure> {
         is(p, ProcedureName::Retinoscopy) && p.question == Question::Ready
     })?;
     picture_of(&led, "retinoscopy-4-start-from", |p| matches!(p.question, Question::StartFrom { .. }))
+}
+
+/// Whether a frame holds a power with a minus cylinder, as `-2.50/-0.75x180`; a lens in the hand has its own mark.
+fn has_minus_cylinder(frame: &str) -> bool {
+    frame.match_indices("/-").any(|(at, _)| frame[at + 2..].starts_with(|c: char| c.is_ascii_digit()))
+}
+
+#[test]
+fn with_plus_cylinders_chosen_no_sentence_of_the_guide_writes_a_minus_cylinder() -> Result<(), Failure> {
+    let way = |app: &App| (app.leading().guide.findings().done.len() == 1).then_some("2");
+    let plus = || -> Result<ScreenStart, Failure> {
+        Ok(ScreenStart { settings: Settings::read("form: plus\nacuity: decimal", "settings.yaml")?, ..outreach()? })
+    };
+    let (mut by_ladder, mut by_retinoscopy) = (short_sighted(), short_sighted());
+    let start = || -> Result<App, Failure> {
+        let start = plus()?;
+        Ok(App::new(start.session, start.settings))
+    };
+    let ladder = lead(start()?, &mut by_ladder, |_| None)?;
+    let retinoscopy = lead(start()?, &mut by_retinoscopy, way)?;
+    let mut seen = 0;
+    for led in [&ladder, &retinoscopy] {
+        for (at, asked) in led.asked.iter().enumerate() {
+            let remarks = asked.presentation.remarks.iter().map(Remark::sentence);
+            let said = remarks.chain([asked.presentation.instruction.clone(), asked.presentation.why.clone()]);
+            let has_power = |said: &Sentence| {
+                said.parts().any(|part| matches!(part, Part::Power(power) if power.astigmatism() > 0.1))
+            };
+            // each frame is walked to from the start, so only those with a power to be written are looked at
+            if said.filter(has_power).count() == 0 || at % 3 != 0 {
+                continue;
+            }
+            seen += 1;
+            let frame = walk_with(plus()?, &led.keys_before(at), "120x36")?;
+            assert!(!has_minus_cylinder(&frame), "{frame}");
+            assert!(frame.contains("/+"), "{frame}");
+        }
+    }
+    assert!(seen >= 3, "{seen} frames with a cylinder in words");
+    Ok(())
 }

@@ -11,7 +11,7 @@ use dioptray::kit::{Lens, Stock, shipped::demo_box};
 use dioptray::optics::{Eye, Eyes, Power};
 use dioptray::screen::settings::Characters;
 use dioptray::screen::ui::{Panel, Sheet};
-use dioptray::screen::{App, Options, Settings};
+use dioptray::screen::{App, ScreenStart, Settings};
 use dioptray::session::{Journal, RecordError, SaveError, Session};
 
 use super::Failure;
@@ -44,7 +44,7 @@ fn killed_after_any_key_the_guide_asks_the_same_again() -> Result<(), Failure> {
             assert_eq!(again.state(), walked.state());
             if walked.is_led() {
                 assert_eq!(again.ui.panel, Panel::Guide, "the guide opens by itself");
-                assert_eq!(again.ui.eye, walked.leading().presentation.eye.unwrap_or(again.ui.eye));
+                assert_eq!(again.ui.eye, walked.leading().presentation().eye.unwrap_or(again.ui.eye));
             }
         }
     }
@@ -65,7 +65,7 @@ fn one_answer_is_one_step_and_undo_takes_it_back_with_its_lenses() -> Result<(),
         taken_back.ui.sheet = None;
         press(&mut taken_back, "u")?;
         assert_eq!(taken_back.state(), &before, "{:?}", asked.presentation.question);
-        assert_eq!(taken_back.leading().presentation, asked.presentation);
+        assert_eq!(*taken_back.leading().presentation(), asked.presentation);
         press(&mut taken_back, "r")?;
         assert_eq!(taken_back.state(), &after);
     }
@@ -102,12 +102,12 @@ fn lenses_moved_by_hand_are_where_the_guide_goes_on() -> Result<(), Failure> {
     let mut walked = app()?;
     press(&mut walked, &keys)?;
     press(&mut walked, "<esc>-3<enter>")?;
-    assert!(walked.leading().guide.is_taken_over(walked.state()));
+    assert!(walked.leading().guide.is_taken_over());
     press(&mut walked, "g")?;
-    assert!(!walked.leading().guide.is_taken_over(walked.state()));
+    assert!(!walked.leading().guide.is_taken_over());
     let step = walked.exam().standing_steps().last().unwrap();
     assert!(step.iter().any(|event| matches!(event, Event::Guide(GuideEvent::TakenOver(_)))));
-    let from = walked.leading().presentation.from.right.unwrap();
+    let from = walked.leading().presentation().from.right.unwrap();
     let stands = walked.state().fitted.in_front_of(Eye::Right).net;
     assert!(from.miss(stands) < 0.01 && (stands.m - -3.0).abs() < 0.1, "{from:?} {stands:?}");
     for size in ["120x36", "80x24"] {
@@ -120,12 +120,12 @@ fn lenses_moved_by_hand_are_where_the_guide_goes_on() -> Result<(), Failure> {
 }
 
 /// The outreach box without weak spheres.
-fn without_quarters() -> Result<Options, Failure> {
+fn without_quarters() -> Result<ScreenStart, Failure> {
     let mut declared = demo_box()?;
     let weak = |lens: &Lens| matches!(lens, Lens::Sphere(mark) if mark.dioptres().abs() < 0.45);
     declared.lines.retain(|line| !weak(&line.lens));
     let fitted = FittedFrame::new(demo_frame()?, Stock::of(&declared));
-    Ok(Options { session: session(Exam::open(Opening { fitted })), ..outreach()? })
+    Ok(ScreenStart { session: session(Exam::open(Opening { fitted })), ..outreach()? })
 }
 
 #[test]
@@ -285,7 +285,7 @@ fn what_was_typed_wrongly_is_told_and_stays() -> Result<(), Failure> {
 #[test]
 fn poor_terminals_get_the_guide_and_the_trail_in_ascii() -> Result<(), Failure> {
     let led = lead(app()?, &mut short_sighted(), |_| None)?;
-    let start = || -> Result<Options, Failure> {
+    let start = || -> Result<ScreenStart, Failure> {
         let mut start = outreach()?;
         start.settings.characters = Characters::Ascii;
         Ok(start)
@@ -358,9 +358,10 @@ fn a_steady_difference_of_earlier_retinoscopy_is_offered_to_be_taken_off_once_te
         assert_eq!(asked.get(), 0, "not before retinoscopy begins");
         press(&mut walked, "25<enter>1131<enter>31<enter>99<esc>gl2")?;
         assert_eq!(asked.get(), 1);
-        while walked.leading().guide.running().is_some() && walked.leading().presentation.question != Question::YesOrNo
+        while walked.leading().guide.running().is_some()
+            && walked.leading().presentation().question != Question::YesOrNo
         {
-            let presentation = walked.leading().presentation.clone();
+            let presentation = walked.leading().presentation().clone();
             let answer = person.answers(&presentation);
             let key = presentation.choices.iter().find(|choice| choice.answer == answer).unwrap().key;
             press(&mut walked, &key.to_string())?;
@@ -371,12 +372,9 @@ fn a_steady_difference_of_earlier_retinoscopy_is_offered_to_be_taken_off_once_te
         }
         let seen = walked.state().results.retinoscopy;
         let stood = walked.state().fitted.in_front_of(Eye::Right).net;
-        let question = walked.leading().presentation.clone();
-        assert!(
-            question.instruction.contains("12 earlier eyes") && question.instruction.contains("+0.50"),
-            "{}",
-            question.instruction
-        );
+        let question = walked.leading().presentation().clone();
+        let said = question.instruction.to_string();
+        assert!(said.contains("12 earlier eyes") && said.contains("+0.50"), "{said}");
         assert!(question.choices.iter().any(|choice| choice.answer == Answer::Yes));
         press(&mut walked, "1")?;
         assert_eq!(walked.state().results.retinoscopy, seen, "the record keeps what was seen");

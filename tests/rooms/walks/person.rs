@@ -40,7 +40,7 @@ impl Led {
 
     /// How many keys were pressed, the one that opened the guide counted.
     pub fn count(&self) -> Result<usize, Failure> {
-        Ok(dioptray::screen::strokes::parse(&self.all_keys())?.len())
+        Ok(dioptray::screen::keys::strokes::parse(&self.all_keys())?.len())
     }
 }
 
@@ -66,7 +66,7 @@ pub fn lead(mut app: App, person: &mut Person, choose: impl Fn(&App) -> Option<&
     let mut asked = Vec::new();
     press(&mut app, "g")?;
     while !app.leading().guide.findings().written {
-        let presentation = app.leading().presentation.clone();
+        let presentation = app.leading().presentation().clone();
         let keys = match (&presentation.question, choose(&app)) {
             (Question::Next(_), Some(keys)) => keys.to_owned(),
             (Question::Next(_), None) => "1".to_owned(),

@@ -1,0 +1,112 @@
+//! The table of procedures: their names, what they are about, and what they are called.
+
+use std::fmt;
+
+use serde::{Deserialize, Serialize};
+
+use crate::optics::Eye;
+
+/// What a procedure can be about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum About {
+    /// One eye, which is always named.
+    OneEye,
+    /// Both eyes together.
+    BothEyes,
+    /// One eye, or one after the other.
+    Either,
+}
+
+/// Hands the table to a macro: a row for each procedure, in the order of an exam. Everything that lists procedures is made
+/// from it.
+macro_rules! with_procedures {
+    ($table:ident) => {
+        $table! {
+            /// Person, frame and unaided acuity.
+            SetUp, BothEyes, "set-up";
+            /// Retinoscopy.
+            Retinoscopy, Either, "retinoscopy";
+            /// The first lens.
+            FirstLens, OneEye, "first lens";
+            /// The best vision sphere.
+            BestSphere, OneEye, "best vision sphere";
+            /// Has too much minus been given?
+            OverMinusCheck, OneEye, "over-minus check";
+            /// Is there astigmatism? By the cross cylinder.
+            CrossCylinderSearch, OneEye, "search by cross cylinder";
+            /// Astigmatism on the fan and block.
+            Fan, OneEye, "astigmatism on the fan";
+            /// Astigmatism by the stenopaeic slit.
+            Slit, OneEye, "astigmatism by slit";
+            /// Axis by the cross cylinder.
+            CrossCylinderAxis, OneEye, "cylinder axis";
+            /// Power by the cross cylinder.
+            CrossCylinderPower, OneEye, "cylinder power";
+            /// The sphere once more.
+            FinalSphere, OneEye, "final sphere";
+            /// Both eyes equal.
+            Balance, BothEyes, "balance of both eyes";
+            /// The addition.
+            Near, BothEyes, "near addition";
+            /// Writing it down.
+            Writing, BothEyes, "writing it down";
+        }
+    };
+}
+pub(crate) use with_procedures;
+
+macro_rules! names {
+    ($($(#[doc = $doc:literal])+ $name:ident, $about:ident, $shown:literal;)+) => {
+        /// A procedure that the guide leads.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+        #[serde(rename_all = "snake_case")]
+        pub enum ProcedureName {
+            $($(#[doc = $doc])+ $name),+
+        }
+
+        impl ProcedureName {
+            /// Every procedure, in the order of an exam.
+            pub const ALL: &[Self] = &[$(Self::$name),+];
+
+            /// What it can be about.
+            pub fn about(self) -> About {
+                match self {
+                    $(Self::$name => About::$about),+
+                }
+            }
+
+            /// What it is called on a screen.
+            pub fn shown(self) -> &'static str {
+                match self {
+                    $(Self::$name => $shown),+
+                }
+            }
+        }
+    };
+}
+with_procedures!(names);
+
+impl ProcedureName {
+    /// Whether it can be about this eye, or about both when `None`.
+    pub fn takes(self, eye: Option<Eye>) -> bool {
+        match self.about() {
+            About::OneEye => eye.is_some(),
+            About::BothEyes => eye.is_none(),
+            About::Either => true,
+        }
+    }
+
+    /// The eye that it is about, where somebody works on one: none for what is only, or can be, about both.
+    pub fn eye_of(self, at_work: Eye) -> Option<Eye> {
+        match self.about() {
+            About::OneEye => Some(at_work),
+            About::BothEyes | About::Either => None,
+        }
+    }
+}
+
+impl fmt::Display for ProcedureName {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.shown())
+    }
+}

@@ -1,0 +1,115 @@
+//! The guide of one exam, kept beside it: it takes in what is new and is built again after undo, redo or another exam.
+
+use super::findings::Findings;
+use super::presentation::Presentation;
+use super::session::Fold;
+use crate::exam::{Exam, ProcedureName, State};
+use crate::optics::{Eye, Eyes, Power};
+
+/// What was taken in of an exam.
+#[derive(Debug, Clone, Copy)]
+struct Followed {
+    revision: u64,
+    lineage: u64,
+    /// Events of the guide.
+    events: usize,
+}
+
+/// The guide of one exam as it stood when the guide last followed it.
+#[derive(Debug, Clone)]
+pub struct Guide {
+    fold: Fold,
+    found: Eyes<Power>,
+    taken_over: bool,
+    presentation: Presentation,
+    followed: Followed,
+}
+
+/// Two guides are equal when they know and present the same, however they came to it.
+impl PartialEq for Guide {
+    fn eq(&self, other: &Self) -> bool {
+        self.fold == other.fold
+            && self.found == other.found
+            && self.taken_over == other.taken_over
+            && self.presentation == other.presentation
+    }
+}
+
+impl Guide {
+    /// The guide of an exam.
+    pub fn of(exam: &Exam) -> Self {
+        Self::with(Fold::of(&exam.state().guide), exam)
+    }
+
+    /// Takes in what happened in the exam since; everything when the steps that stand are others than they were.
+    pub fn follow(&mut self, exam: &Exam) {
+        let Followed { revision, lineage, events } = self.followed;
+        if revision == exam.revision() {
+            return;
+        }
+        let happened = &exam.state().guide;
+        if lineage != exam.lineage() || happened.len() < events {
+            *self = Self::of(exam);
+            return;
+        }
+        let mut fold = std::mem::take(&mut self.fold);
+        for event in &happened[events..] {
+            fold.apply(event);
+        }
+        *self = Self::with(fold, exam);
+    }
+
+    fn with(fold: Fold, exam: &Exam) -> Self {
+        let state = exam.state();
+        let now = cells(state);
+        Self {
+            found: fold.found(state, now),
+            taken_over: fold.is_taken_over_at(now),
+            presentation: fold.present(state, now),
+            followed: Followed { revision: exam.revision(), lineage: exam.lineage(), events: state.guide.len() },
+            fold,
+        }
+    }
+
+    /// The procedure that runs and its eye.
+    pub fn running(&self) -> Option<(ProcedureName, Option<Eye>)> {
+        self.fold.running()
+    }
+
+    /// What was found so far.
+    pub fn findings(&self) -> &Findings {
+        &self.fold.findings
+    }
+
+    /// The distance power that was found so far for each eye, with what the examiner changed by hand since.
+    pub fn found(&self) -> Eyes<Power> {
+        self.found
+    }
+
+    /// Whether there is an answer that can be asked for again.
+    pub fn can_repeat(&self) -> bool {
+        self.fold.can_repeat()
+    }
+
+    /// Whether the examiner changed the cells by hand since the guide set them out.
+    pub fn is_taken_over(&self) -> bool {
+        self.taken_over
+    }
+
+    /// What is presented now. Between procedures it asks with which to go on.
+    ///
+    /// What the examiner changed in the cells by hand since it was set out is taken over: the step starts from there.
+    pub fn presentation(&self) -> &Presentation {
+        &self.presentation
+    }
+
+    /// The fold to write a step with; the exam must be the one that was followed last.
+    pub(super) fn fold_for(&self, exam: &Exam) -> Fold {
+        if self.followed.revision == exam.revision() { self.fold.clone() } else { Fold::of(&exam.state().guide) }
+    }
+}
+
+/// What stands in the cells of both eyes.
+pub(super) fn cells(state: &State) -> Eyes<Power> {
+    Eyes::from_fn(|eye| state.fitted.in_front_of(eye).net)
+}

@@ -1,0 +1,123 @@
+//! Section 5, the power by the cross cylinder: minus or plus axis along the cylinder axis; +0.25 sphere with every −0.50 of
+//! cylinder keeps the spherical equivalent (a cross cylinder has none of its own: Harris, *S Afr Optom* 2007;66:41-55).
+
+use super::cross_cylinder_search::{no_cross_cylinder, pick};
+use crate::exam::sentence::sentence;
+use crate::exam::{Answer, Given, ProcedureName, Shown};
+use crate::guide::findings::Findings;
+use crate::guide::presentation::Show;
+use crate::guide::procedure::{Effects, Procedure, Step};
+use crate::guide::question::Question;
+use crate::guide::remark::Remark;
+use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
+
+/// The step of the cylinder in dioptres.
+const STEP_D: f64 = 0.25;
+
+/// The strongest cylinder that is asked for: trial cylinders go to about 6 D.
+const MOST_CYLINDER_D: f64 = 6.00;
+
+/// The most presentations: every quarter up to the strongest cylinder, and the reversal.
+const MOST_PRESENTATIONS: usize = 26;
+
+/// The search for the cylinder power of one eye.
+#[derive(Debug, Clone, PartialEq)]
+pub(in crate::guide) struct CrossCylinderPower {
+    eye: Eye,
+    power: Option<Dioptres>,
+    /// Quarters of minus cylinder added since the start, less those taken off.
+    added: i32,
+    last_more: Option<bool>,
+    /// What was judged last; it stays when what came of it cannot be made.
+    judged: Option<Power>,
+    ended: bool,
+}
+
+impl CrossCylinderPower {
+    pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
+        Self {
+            eye,
+            power: pick(given, findings.acuity[eye]),
+            added: 0,
+            last_more: None,
+            judged: None,
+            ended: given.start[eye].minus_form().cylinder > -0.05,
+        }
+    }
+
+    /// The power with a quarter more or less cylinder; the sphere follows at every second quarter.
+    fn changed(&mut self, from: Power, more: bool) -> Power {
+        let form = from.minus_form();
+        let sphere_before = self.added / 2;
+        self.added += if more { 1 } else { -1 };
+        let sphere = f64::from(self.added / 2 - sphere_before) * STEP_D;
+        let cylinder = if more { -STEP_D } else { STEP_D };
+        from + Power::cylinder(Dioptres(cylinder), form.axis) + Power::sphere(Dioptres(sphere))
+    }
+}
+
+impl Procedure for CrossCylinderPower {
+    fn step(&self, base: &Eyes<Power>) -> Option<Step> {
+        if self.ended {
+            return None;
+        }
+        let axis = Axis::nearest(base[self.eye].minus_form().axis);
+        let (first, second) = (axis, axis.perpendicular());
+        let show = Show::CrossCylinder { eye: self.eye, power: self.power?, first, second };
+        Some(
+            Step::at(self.eye, base, Question::WhichPosition)
+                .with_show(show)
+                .say("Which is clearer: one … or two? Or are they the same?")
+                .instruction(sentence!["Cross cylinder, minus axis along ", axis, ", then flipped to ", second, "."])
+                .why("minus along the axis preferred: more cylinder; plus preferred: less"),
+        )
+    }
+
+    fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
+        self.judged = Some(shown.from[self.eye]);
+        let more = match answer {
+            Answer::First => true,
+            Answer::Second => false,
+            _ => {
+                self.ended = true;
+                return;
+            }
+        };
+        let from = shown.from[self.eye];
+        let cylinder = from.minus_form().cylinder;
+        if self.last_more == Some(!more) {
+            // A reversal: the lesser of the two is kept, and it stands there when less was asked for last.
+            if !more {
+                effects.base[self.eye] = self.changed(from, false);
+            }
+            self.ended = true;
+            return;
+        }
+        if more && cylinder - STEP_D < -MOST_CYLINDER_D - 0.1 {
+            effects.remarks.push(Remark::Ended(ProcedureName::CrossCylinderPower));
+            self.ended = true;
+            return;
+        }
+        effects.base[self.eye] = self.changed(from, more);
+        self.last_more = Some(more);
+        if !more && cylinder + STEP_D > -0.1 {
+            effects.remarks.push(Remark::NoCylinder(self.eye));
+            self.ended = true;
+        }
+    }
+
+    fn skip(&mut self, effects: &mut Effects<'_>) {
+        if let Some(judged) = self.judged {
+            effects.base[self.eye] = judged;
+        }
+        self.ended = true;
+    }
+
+    fn why_nothing(&self) -> Option<Remark> {
+        Some(if self.power.is_none() { no_cross_cylinder(self.eye) } else { Remark::NoCylinder(self.eye) })
+    }
+
+    fn most_presentations(&self) -> usize {
+        MOST_PRESENTATIONS
+    }
+}

@@ -1,0 +1,95 @@
+//! Section 4, is there astigmatism? By the cross cylinder, its minus axis at 90 and 180, then at 45 and 135.
+
+use crate::exam::sentence::sentence;
+use crate::exam::{Answer, Given, Shown};
+use crate::guide::findings::Findings;
+use crate::guide::presentation::Show;
+use crate::guide::procedure::{Effects, Procedure, Step};
+use crate::guide::question::Question;
+use crate::guide::remark::Remark;
+use crate::optics::{Acuity, Axis, Dioptres, Eye, Eyes, Power};
+
+/// The pairs of positions of the minus axis.
+const PAIRS: [[i32; 2]; 2] = [[90, 180], [45, 135]];
+
+/// The cylinder with which a preferred position begins, and the sphere that keeps the spherical equivalent.
+const FIRST_CYLINDER_D: f64 = -0.50;
+
+/// The most presentations.
+const MOST_PRESENTATIONS: usize = PAIRS.len();
+
+/// Poorer than 6/12 (logMAR 0.30) the stronger cross cylinder is taken.
+const POOR_LOG_MAR: f64 = 0.31;
+
+/// The cross cylinder for an eye among those that are free, weakest first: ±0.25, or ±0.50 when the acuity is poorer than
+/// 6/12. `None` when none is free.
+pub(in crate::guide) fn pick(given: &Given, acuity: Option<Acuity>) -> Option<Dioptres> {
+    let poor = acuity.is_some_and(|acuity| acuity.log_mar().is_none_or(|log_mar| log_mar > POOR_LOG_MAR));
+    let fitting = given.cross_cylinders.iter().copied().find(|power| !poor || power.0 >= 0.5);
+    fitting.or_else(|| given.cross_cylinders.last().copied())
+}
+
+/// What is said when no cross cylinder is free.
+pub(in crate::guide) fn no_cross_cylinder(eye: Eye) -> Remark {
+    Remark::NoLens { eye: Some(eye), what: "the cross cylinder".into() }
+}
+
+/// The search for astigmatism of one eye.
+#[derive(Debug, Clone, PartialEq)]
+pub(in crate::guide) struct CrossCylinderSearch {
+    eye: Eye,
+    power: Option<Dioptres>,
+    pair: usize,
+}
+
+impl CrossCylinderSearch {
+    pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
+        Self { eye, power: pick(given, findings.acuity[eye]), pair: 0 }
+    }
+}
+
+impl Procedure for CrossCylinderSearch {
+    fn step(&self, base: &Eyes<Power>) -> Option<Step> {
+        let [first, second] = PAIRS.get(self.pair)?.map(Axis::folded);
+        let show = Show::CrossCylinder { eye: self.eye, power: self.power?, first, second };
+        Some(
+            Step::at(self.eye, base, Question::WhichPosition)
+                .with_show(show)
+                .say("Which is clearer: one … or two? Or are they the same?")
+                .instruction(sentence!["Cross cylinder, minus axis at ", first, ", then flipped to ", second, "."])
+                .why("an astigmatic eye prefers one position; an eye without sees both alike"),
+        )
+    }
+
+    fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
+        let preferred = match answer {
+            Answer::First => 0,
+            Answer::Second => 1,
+            _ => {
+                self.skip(effects);
+                if self.pair == PAIRS.len() {
+                    effects.remarks.push(Remark::NoAstigmatism(self.eye));
+                }
+                return;
+            }
+        };
+        if let Some(pair) = PAIRS.get(self.pair) {
+            effects.base[self.eye] = shown.from[self.eye]
+                + Power::cylinder(Dioptres(FIRST_CYLINDER_D), f64::from(pair[preferred]))
+                + Power::sphere(Dioptres(-FIRST_CYLINDER_D / 2.0));
+        }
+        self.pair = PAIRS.len();
+    }
+
+    fn skip(&mut self, _turn: &mut Effects<'_>) {
+        self.pair += 1;
+    }
+
+    fn why_nothing(&self) -> Option<Remark> {
+        Some(no_cross_cylinder(self.eye))
+    }
+
+    fn most_presentations(&self) -> usize {
+        MOST_PRESENTATIONS
+    }
+}

@@ -1,0 +1,224 @@
+//! Section 1, the first lens: from retinoscopy, from the old glasses, or from the acuity and what the person says.
+
+use super::stepping::{LETTERS_BELOW_YEARS, finest_noticed_d};
+use crate::exam::prescription::SAME_POWER_D;
+use crate::exam::sentence::sentence;
+use crate::exam::{Answer, Complaint, Given, Judgement, Part, Shown};
+use crate::guide::findings::{Findings, FirstStep};
+use crate::guide::presentation::Show;
+use crate::guide::procedure::{Effects, Procedure, Step};
+use crate::guide::question::Question;
+use crate::guide::remark::Remark;
+use crate::optics::{Acuity, Dioptres, Eye, Eyes, Power};
+
+/// The most presentations: from what to start, print at the nose, the lens.
+const MOST_PRESENTATIONS: usize = 3;
+
+/// The step to go on with after retinoscopy or the old glasses.
+const STEP_FROM_FOUND_D: f64 = 0.50;
+
+/// A guess: the first lens and the step to go on with.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FirstGuess {
+    /// The lens to show first, in dioptres.
+    pub lens_d: f64,
+    /// The step to go on with, in dioptres.
+    pub step_d: f64,
+}
+
+/// How much of the chart is read unaided.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Reads {
+    TopAtMost,
+    Half,
+    NearlyAll,
+}
+
+fn reads(acuity: Option<Acuity>) -> Reads {
+    match acuity.and_then(Acuity::denominator_6_m) {
+        Some(denominator) if denominator < 10.5 => Reads::NearlyAll,
+        Some(denominator) if denominator < 42.0 => Reads::Half,
+        _ => Reads::TopAtMost,
+    }
+}
+
+/// The first guess of the table (common practice, no source).
+///
+/// `print_at_nose`: reads nothing on the chart but holds print at the nose. Somebody who does not complain of far blur alone
+/// gets a plus lens first: when it is refused nothing is lost, and it finds the long-sighted.
+pub fn first_guess(acuity: Option<Acuity>, complaint: Option<Complaint>, print_at_nose: bool) -> FirstGuess {
+    let far_blur = complaint == Some(Complaint::FarBlur);
+    let (lens_d, step_d) = match (reads(acuity), far_blur) {
+        (Reads::TopAtMost, true) if print_at_nose => (-8.00, 2.00),
+        (Reads::TopAtMost, true) => (-2.00, 2.00),
+        (Reads::Half, true) => (-1.00, 1.00),
+        (Reads::TopAtMost, false) => (2.00, 2.00),
+        (Reads::Half, false) => (1.00, 1.00),
+        (Reads::NearlyAll, _) => (0.50, 0.50),
+    };
+    let noticed = acuity.map_or(0.0, finest_noticed_d);
+    FirstGuess { lens_d, step_d: noticed.max(step_d) }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Stage {
+    StartFrom,
+    PrintAtNose,
+    Lens { print_at_nose: bool },
+    Ended,
+}
+
+/// The choice of the first lens of one eye.
+#[derive(Debug, Clone, PartialEq)]
+pub(in crate::guide) struct FirstLens {
+    eye: Eye,
+    stage: Stage,
+    acuity: Option<Acuity>,
+    complaint: Option<Complaint>,
+    retinoscopy: Option<Power>,
+    old_glasses: Option<Power>,
+    /// Whether something else was put in by hand or found before: it is not thrown out unless the examiner says so.
+    offers_so_far: bool,
+    young: bool,
+}
+
+impl FirstLens {
+    pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
+        let mut procedure = Self {
+            eye,
+            stage: Stage::StartFrom,
+            acuity: given.unaided[eye],
+            complaint: given.complaint,
+            retinoscopy: findings.retinoscopy[eye],
+            young: given.age_years.is_none_or(|age| age < LETTERS_BELOW_YEARS),
+            old_glasses: given.old_glasses[eye].map(crate::optics::SpheroCylinder::power),
+            offers_so_far: false,
+        };
+        let start = given.start[eye];
+        let known = [procedure.retinoscopy, procedure.old_glasses].into_iter().flatten();
+        let is_news =
+            start.blur_strength() > SAME_POWER_D && known.into_iter().all(|known| known.miss(start) > SAME_POWER_D);
+        procedure.offers_so_far = is_news;
+        if procedure.retinoscopy.is_none() && procedure.old_glasses.is_none() && !is_news {
+            procedure.stage = procedure.by_acuity();
+        }
+        procedure
+    }
+
+    fn by_acuity(&self) -> Stage {
+        let no_letter = matches!(self.acuity, Some(Acuity::NoLetter));
+        if no_letter && self.complaint == Some(Complaint::FarBlur) {
+            Stage::PrintAtNose
+        } else {
+            Stage::Lens { print_at_nose: false }
+        }
+    }
+
+    fn guess(&self, print_at_nose: bool) -> FirstGuess {
+        first_guess(self.acuity, self.complaint, print_at_nose)
+    }
+
+    fn start_from(&mut self, power: Option<Power>, effects: &mut Effects<'_>) {
+        if let Some(power) = power {
+            effects.base[self.eye] = power;
+            effects.findings.first[self.eye] = Some(FirstStep { step_d: STEP_FROM_FOUND_D, plus: None });
+        }
+        self.stage = Stage::Ended;
+    }
+}
+
+impl Procedure for FirstLens {
+    fn step(&self, base: &Eyes<Power>) -> Option<Step> {
+        let eye = self.eye;
+        let nothing = Eyes::both(Power::ZERO);
+        match self.stage {
+            Stage::StartFrom => {
+                let question = Question::StartFrom {
+                    retinoscopy: self.retinoscopy.is_some(),
+                    old_glasses: self.old_glasses.is_some(),
+                    so_far: self.offers_so_far.then_some(base[eye]),
+                };
+                let mut step = Step::plain(question)
+                    .instruction(sentence!["Choose from what to start with the ", eye, " eye."])
+                    .why("a good start saves most of the search");
+                step.eye = Some(eye);
+                Some(step)
+            }
+            Stage::PrintAtNose => Some(
+                Step::at(eye, &nothing, Question::YesOrNo)
+                    .say("Please read this small print as close as you like.")
+                    .instruction("Give near print. Is it held close to the nose?")
+                    .why(sentence!["print held at the nose speaks for about ", Part::Sphere(-10.0)]),
+            ),
+            Stage::Lens { print_at_nose } => {
+                let guess = self.guess(print_at_nose);
+                Some(
+                    Step::at(eye, &nothing, Question::ClearerWith { before: self.acuity })
+                        .showing(Show::BuildIn, eye, Power::sphere(Dioptres(guess.lens_d)))
+                        .say("Is it clearer with this lens than without, the same, or worse?")
+                        .instruction(sentence!["Put ", Part::Sphere(guess.lens_d), " before the ", eye, " eye."])
+                        .why("the acuity and what the person says decide the first lens"),
+                )
+            }
+            Stage::Ended => None,
+        }
+    }
+
+    fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
+        match self.stage {
+            Stage::StartFrom => match answer {
+                Answer::First => self.start_from(self.retinoscopy, effects),
+                Answer::Second => self.start_from(self.old_glasses, effects),
+                Answer::Yes => self.start_from(Some(effects.base[self.eye]), effects),
+                _ => self.stage = self.by_acuity(),
+            },
+            Stage::PrintAtNose => self.stage = Stage::Lens { print_at_nose: answer == Answer::Yes },
+            Stage::Lens { print_at_nose } => {
+                let plus = shown.to[self.eye].m > 0.0;
+                let judgement = match answer {
+                    Answer::Clearer => Judgement::Better,
+                    Answer::Worse => Judgement::Worse,
+                    _ => Judgement::Same,
+                };
+                let kept = judgement == Judgement::Better || (plus && judgement == Judgement::Same);
+                let from_nothing = Shown { from: Eyes::both(Power::ZERO), ..*shown };
+                effects.judge(self.eye, &from_nothing, judgement, kept);
+                effects.base[self.eye] = if kept { shown.to[self.eye] } else { Power::ZERO };
+                if kept && plus && self.young {
+                    effects.remarks.push(Remark::YoungHyperope);
+                }
+                let step_d = self.guess(print_at_nose).step_d;
+                let plus = match judgement {
+                    Judgement::Better => Some(plus),
+                    Judgement::Same => None,
+                    Judgement::Worse => Some(!plus),
+                };
+                effects.findings.first[self.eye] = Some(FirstStep { step_d, plus });
+                self.stage = Stage::Ended;
+            }
+            Stage::Ended => {}
+        }
+    }
+
+    fn skip(&mut self, effects: &mut Effects<'_>) {
+        if self.stage == Stage::StartFrom && self.offers_so_far {
+            return self.start_from(Some(effects.base[self.eye]), effects);
+        }
+        self.stage = match self.stage {
+            Stage::StartFrom => self.by_acuity(),
+            Stage::PrintAtNose => Stage::Lens { print_at_nose: false },
+            Stage::Lens { .. } | Stage::Ended => {
+                effects.base[self.eye] = Power::ZERO;
+                Stage::Ended
+            }
+        };
+    }
+
+    fn begins_again(&self) -> bool {
+        true
+    }
+
+    fn most_presentations(&self) -> usize {
+        MOST_PRESENTATIONS
+    }
+}

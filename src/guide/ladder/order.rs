@@ -1,0 +1,136 @@
+//! With what to go on: the usual next procedure first, then others that make sense now. The examiner may choose any.
+
+use super::balance::within_a_line;
+use super::cross_cylinder_axis::first_turn_deg;
+use crate::exam::{Complaint, ProcedureName, State};
+use crate::guide::findings::Findings;
+use crate::kit::Lens;
+use crate::optics::{Dioptres, Eye, Eyes, Power};
+
+/// From this age on the addition is looked for without being asked (common practice, no source).
+const NEAR_FROM_YEARS: u8 = 40;
+
+/// A cylinder weaker than this is none to refine.
+const CYLINDER_FROM_D: f64 = 0.2;
+
+/// One key each.
+const MOST_CHOICES: usize = 9;
+
+/// What else makes sense for the eye that is worked on.
+const OF_ONE_EYE: [ProcedureName; 6] = [
+    ProcedureName::BestSphere,
+    ProcedureName::OverMinusCheck,
+    ProcedureName::Fan,
+    ProcedureName::CrossCylinderSearch,
+    ProcedureName::Slit,
+    ProcedureName::FinalSphere,
+];
+
+/// What else makes sense for either eye where both are worked on; there are not keys enough for more.
+fn of_both_eyes(state: &State) -> impl Iterator<Item = (ProcedureName, Option<Eye>)> {
+    let astigmatism = if has_cross_cylinder(state) { ProcedureName::CrossCylinderSearch } else { ProcedureName::Fan };
+    let procedures = [ProcedureName::BestSphere, astigmatism, ProcedureName::FinalSphere];
+    procedures.into_iter().flat_map(|procedure| Eye::BOTH.map(|eye| (procedure, Some(eye))))
+}
+
+fn has_cross_cylinder(state: &State) -> bool {
+    let pieces = state.fitted.stock.pieces();
+    pieces.iter().any(|stocked| stocked.is_free() && matches!(stocked.piece.lens, Lens::CrossCylinder(_)))
+}
+
+/// The choices, the usual one first, at most one for each key.
+pub(in crate::guide) fn next(
+    findings: &Findings,
+    base: &Eyes<Power>,
+    state: &State,
+) -> Vec<(ProcedureName, Option<Eye>)> {
+    let mut choices = Vec::new();
+    choices.extend(usual(findings, base, state));
+    choices.push((ProcedureName::Retinoscopy, None));
+    if findings.subjective.as_ref().into_iter().any(Option::is_some) {
+        match choices[0].1 {
+            Some(eye) => choices.extend(OF_ONE_EYE.map(|procedure| (procedure, Some(eye)))),
+            None => choices.extend(of_both_eyes(state)),
+        }
+        choices.push((ProcedureName::Writing, None));
+    } else {
+        choices.extend([(ProcedureName::SetUp, None), (ProcedureName::FirstLens, Some(Eye::Right))]);
+        choices.push((ProcedureName::FirstLens, Some(Eye::Left)));
+    }
+    let mut once: Vec<(ProcedureName, Option<Eye>)> = Vec::new();
+    for choice in choices {
+        if !once.contains(&choice) {
+            once.push(choice);
+        }
+    }
+    once.truncate(MOST_CHOICES);
+    once
+}
+
+/// Whether everything that is usual was done and the prescription is written.
+pub(in crate::guide) fn is_complete(findings: &Findings, base: &Eyes<Power>, state: &State) -> bool {
+    usual(findings, base, state).is_none()
+}
+
+/// The usual next procedure; `None` when the prescription is written.
+fn usual(findings: &Findings, base: &Eyes<Power>, state: &State) -> Option<(ProcedureName, Option<Eye>)> {
+    let done = |procedure| findings.done.contains(&(procedure, None));
+    if !done(ProcedureName::SetUp) {
+        return Some((ProcedureName::SetUp, None));
+    }
+    for eye in Eye::BOTH {
+        if let Some(procedure) = usual_for_eye(findings, base[eye], state, eye) {
+            return Some((procedure, Some(eye)));
+        }
+    }
+    if !done(ProcedureName::Balance) && within_a_line(findings.acuity) {
+        return Some((ProcedureName::Balance, None));
+    }
+    let person = &state.person;
+    let near =
+        person.age_years.is_some_and(|age| age >= NEAR_FROM_YEARS) || person.complaint == Some(Complaint::NearOnly);
+    if !done(ProcedureName::Near) && near {
+        return Some((ProcedureName::Near, None));
+    }
+    (!findings.written).then_some((ProcedureName::Writing, None))
+}
+
+fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> Option<ProcedureName> {
+    let times = |procedure| findings.times(procedure, eye);
+    let has_cylinder = base.minus_form().cylinder < -CYLINDER_FROM_D;
+    let cross_cylinder = has_cross_cylinder(state);
+    let looked_for =
+        [ProcedureName::Fan, ProcedureName::CrossCylinderSearch, ProcedureName::Slit].into_iter().any(|p| times(p) > 0);
+    for procedure in [ProcedureName::FirstLens, ProcedureName::BestSphere, ProcedureName::OverMinusCheck] {
+        if times(procedure) == 0 {
+            return Some(procedure);
+        }
+    }
+    // A cylinder from retinoscopy or the old glasses is refined without being looked for again.
+    let refinable = has_cylinder && cross_cylinder;
+    if !looked_for && !refinable {
+        return Some(if cross_cylinder { ProcedureName::CrossCylinderSearch } else { ProcedureName::Fan });
+    }
+    if refinable {
+        if times(ProcedureName::CrossCylinderAxis) == 0 {
+            return Some(ProcedureName::CrossCylinderAxis);
+        }
+        if times(ProcedureName::CrossCylinderPower) == 0 {
+            return Some(ProcedureName::CrossCylinderPower);
+        }
+        // The axis of a weak cylinder is found coarsely: once its power is known it is found once more.
+        let strong = first_turn_deg(Dioptres(base.minus_form().cylinder)) < 9.0;
+        if strong && times(ProcedureName::CrossCylinderAxis) == 1 && times(ProcedureName::CrossCylinderSearch) > 0 {
+            return Some(ProcedureName::CrossCylinderAxis);
+        }
+    }
+    if has_cylinder || times(ProcedureName::CrossCylinderPower) > 0 || times(ProcedureName::Slit) > 0 {
+        if times(ProcedureName::FinalSphere) == 0 {
+            return Some(ProcedureName::FinalSphere);
+        }
+        if times(ProcedureName::OverMinusCheck) == 1 {
+            return Some(ProcedureName::OverMinusCheck);
+        }
+    }
+    None
+}

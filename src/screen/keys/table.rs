@@ -1,0 +1,275 @@
+//! The key table: which key does what, and where. `keys.yaml` is its only source; everything about keys is asked here.
+
+use serde::{Deserialize, Serialize};
+use thiserror::Error;
+
+use super::action::Action;
+use super::chord::Chord;
+
+const SHIPPED: &str = include_str!("keys.yaml");
+
+/// Where on the screen a key is pressed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Context {
+    /// In the frame, on a cell.
+    Cells,
+    /// In the frame, with a lens being moved.
+    Carrying,
+    /// Among the proposals.
+    Proposals,
+    /// In the drawer.
+    Drawer,
+    /// In the guide.
+    Guide,
+    /// While a procedure of the guide is chosen.
+    Choosing,
+    /// In the trail.
+    Trail,
+    /// While a line is typed.
+    Typing,
+    /// While help, cautions or the prescription are open.
+    Reading,
+    /// On the details of the exam.
+    Details,
+    /// On the list of earlier exams.
+    Records,
+    /// On an earlier exam.
+    Record,
+    /// While a question waits for its answer.
+    Asking,
+}
+
+impl Context {
+    /// Its name, as the key table writes it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Cells => "cells",
+            Self::Carrying => "carrying",
+            Self::Proposals => "proposals",
+            Self::Drawer => "drawer",
+            Self::Guide => "guide",
+            Self::Choosing => "choosing",
+            Self::Trail => "trail",
+            Self::Typing => "typing",
+            Self::Reading => "reading",
+            Self::Details => "details",
+            Self::Records => "records",
+            Self::Record => "record",
+            Self::Asking => "asking",
+        }
+    }
+
+    /// Whether plain characters are text here rather than commands.
+    pub fn takes_text(self) -> bool {
+        matches!(self, Self::Drawer | Self::Typing)
+    }
+}
+
+/// One row of the key table.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Binding {
+    /// What it does.
+    pub action: Action,
+    /// The keys for it; more follow by position where they choose a row of a list.
+    #[serde(default)]
+    pub keys: Vec<Chord>,
+    /// Where they work.
+    #[serde(rename = "where")]
+    pub contexts: Vec<Context>,
+    /// The heading in the help.
+    pub group: String,
+    /// Its place among the hints at the bottom, the least first; none for no hint.
+    pub hint: Option<u8>,
+    /// Two or three words.
+    pub label: String,
+    /// One sentence.
+    pub help: String,
+}
+
+impl Binding {
+    /// Whether its keys only label the rows of a list: such a key gives way where it is given to something else.
+    pub fn gives_way(&self) -> bool {
+        self.action.rows_by_position().is_some()
+    }
+
+    /// The key to name where there is room for one: the first, or a run that begins with digits as `1-9`.
+    pub fn key_in_words(&self) -> String {
+        let words = self.keys_in_words();
+        if self.keys.len() > 1 && !words.contains(' ') {
+            return words;
+        }
+        self.keys.first().map(ToString::to_string).unwrap_or_default()
+    }
+
+    /// The keys in words: `x delete`; a run that begins with digits by its ends, as `1-9`.
+    pub fn keys_in_words(&self) -> String {
+        let digits = self.keys.iter().filter_map(|chord| chord.typed()).filter(char::is_ascii_digit).count();
+        if let (true, Some(first), Some(last)) =
+            (digits > 2 && (digits == self.keys.len() || self.gives_way()), self.keys.first(), self.keys.last())
+        {
+            return format!("{first}-{last}");
+        }
+        self.keys.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ")
+    }
+}
+
+/// Two actions that want the same key in the same place.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+#[error("`{key}` is the key for `{held}` already: give `{held}` another key first")]
+pub struct KeyConflict {
+    /// The key.
+    pub key: String,
+    /// What it does already.
+    pub held: Action,
+}
+
+/// Keys for the rows of a list, one for each row: those that were asked for first, then digits, small letters and capitals,
+/// none of them taken.
+fn keys_by_position(rows: usize, asked_for: &[Chord], is_taken: impl Fn(Chord) -> bool) -> Vec<Chord> {
+    let mut keys: Vec<Chord> = Vec::new();
+    let others = ('1'..='9').chain('a'..='z').chain('A'..='Z').map(Chord::char);
+    for key in asked_for.iter().copied().chain(others) {
+        if keys.len() < rows && !keys.contains(&key) && !is_taken(key) {
+            keys.push(key);
+        }
+    }
+    keys
+}
+
+/// All bindings.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct KeyTable {
+    bindings: Vec<Binding>,
+    /// Keys that a person gave to actions whose keys follow from the position.
+    asked_for: Vec<(Action, Vec<Chord>)>,
+}
+
+impl KeyTable {
+    /// The table that comes with the program.
+    ///
+    /// # Errors
+    /// When the embedded table is at fault, which a test rules out.
+    pub fn shipped() -> Result<Self, serde_yaml::Error> {
+        let mut table = Self { bindings: serde_yaml::from_str(SHIPPED)?, asked_for: Vec::new() };
+        table.give_keys_by_position();
+        Ok(table)
+    }
+
+    /// Gives the rows of lists the keys that do nothing else where the list is.
+    fn give_keys_by_position(&mut self) {
+        for at in 0..self.bindings.len() {
+            let Binding { action, contexts, .. } = &self.bindings[at];
+            let Some(rows) = action.rows_by_position() else { continue };
+            let meets = |other: &&Binding| other.contexts.iter().any(|context| contexts.contains(context));
+            let commands: Vec<&Binding> =
+                self.bindings.iter().filter(|other| !other.gives_way()).filter(meets).collect();
+            let asked_for = self.asked_for.iter().find(|(of, _)| of == action);
+            let asked_for = asked_for.map(|(_, keys)| keys.as_slice()).unwrap_or_default();
+            let is_taken = |key: Chord| commands.iter().any(|command| command.keys.contains(&key));
+            self.bindings[at].keys = keys_by_position(rows, asked_for, is_taken);
+        }
+    }
+
+    /// All rows, in the order of the table.
+    pub fn bindings(&self) -> &[Binding] {
+        &self.bindings
+    }
+
+    /// Gives an action other keys.
+    pub fn rebind(&mut self, action: Action, keys: &[Chord]) {
+        if action.rows_by_position().is_some() {
+            self.asked_for.retain(|(of, _)| *of != action);
+            self.asked_for.push((action, keys.to_vec()));
+        }
+        for binding in self.bindings.iter_mut().filter(|binding| binding.action == action) {
+            binding.keys = keys.to_vec();
+        }
+        self.give_keys_by_position();
+    }
+
+    /// The first key of an action that another action has in the same place.
+    pub fn conflict(&self, action: Action) -> Option<KeyConflict> {
+        let own = self.bindings.iter().find(|binding| binding.action == action && !binding.gives_way())?;
+        self.bindings.iter().filter(|other| other.action != action && !other.gives_way()).find_map(|other| {
+            let meets = own.contexts.iter().any(|context| other.contexts.contains(context));
+            let key = own.keys.iter().find(|key| meets && other.keys.contains(key))?;
+            Some(KeyConflict { key: key.to_string(), held: other.action })
+        })
+    }
+
+    /// What a key does in a place, and which of the action's keys it is (0 for the first).
+    pub fn lookup(&self, context: Context, chord: Chord) -> Option<(Action, usize)> {
+        if context.takes_text() && chord.typed().is_some() {
+            return None;
+        }
+        let here = self.bindings.iter().filter(|binding| binding.contexts.contains(&context));
+        let (labels, commands): (Vec<&Binding>, Vec<&Binding>) = here.partition(|binding| binding.gives_way());
+        commands.into_iter().chain(labels).find_map(|binding| {
+            let nth = binding.keys.iter().position(|key| *key == chord)?;
+            Some((binding.action, nth))
+        })
+    }
+
+    /// The table in Markdown, for the README: what is done, where, by which keys.
+    pub fn as_markdown(&self) -> String {
+        let mut rows =
+            vec!["| keys | action | where | what it does |".to_owned(), "| --- | --- | --- | --- |".to_owned()];
+        for binding in &self.bindings {
+            let keys: Vec<String> = binding.keys.iter().map(|chord| format!("`{chord}`")).collect();
+            let places: Vec<&str> = binding.contexts.iter().map(|context| context.name()).collect();
+            let (keys, places) = (keys.join(" ").replace('|', "\\|"), places.join(", "));
+            rows.push(format!("| {keys} | `{}` | {places} | {} |", binding.action, binding.help));
+        }
+        rows.join("\n") + "\n"
+    }
+
+    /// The first key of an action, for a sentence that must name it.
+    pub fn key_of(&self, action: impl Into<Action>) -> String {
+        let action = action.into();
+        let binding = self.bindings.iter().find(|binding| binding.action == action);
+        binding.and_then(|binding| binding.keys.first()).map_or_else(|| "(no key)".to_owned(), ToString::to_string)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_list_that_is_longer_than_the_keys_asked_for_has_a_key_for_every_row() {
+        let asked_for: Vec<Chord> = "zy".chars().map(Chord::char).collect();
+        for rows in 0..=50 {
+            let keys = keys_by_position(rows, &asked_for, |key| key.typed().is_some_and(|key| "qru?".contains(key)));
+            assert_eq!(keys.len(), rows);
+            let different: std::collections::HashSet<Chord> = keys.iter().copied().collect();
+            assert_eq!(different.len(), rows, "{keys:?}");
+            assert!(keys.iter().all(|key| !"qru".contains(key.typed().unwrap_or('q'))), "{keys:?}");
+            assert!(keys.iter().zip(&asked_for).all(|(key, first)| key == first), "{keys:?}");
+        }
+    }
+
+    #[test]
+    fn a_row_has_a_key_whatever_else_its_keys_were_given_to() {
+        let mut table = KeyTable::shipped().expect("the shipped table is well formed");
+        let pick = Action::Guide(super::super::GuideAction::PickProcedure);
+        table.rebind(Action::Steps(super::super::StepsAction::Undo), &[Chord::char('3')]);
+        table.rebind(pick, &[Chord::char('z'), Chord::char('3')]);
+        let binding = table.bindings().iter().find(|binding| binding.action == pick).expect("it has a row");
+        assert_eq!(Some(binding.keys.len()), pick.rows_by_position());
+        for (nth, key) in binding.keys.iter().enumerate() {
+            assert_eq!(table.lookup(Context::Choosing, *key), Some((pick, nth)));
+        }
+        assert_eq!(binding.keys[0], Chord::char('z'));
+    }
+
+    #[test]
+    fn every_action_has_one_row() {
+        let table = KeyTable::shipped().expect("the shipped table is well formed");
+        for action in Action::every() {
+            let rows = table.bindings().iter().filter(|binding| binding.action == action).count();
+            assert_eq!(rows, 1, "{action} has {rows} rows of the key table");
+        }
+    }
+}
