@@ -172,6 +172,9 @@ pub enum StockError {
 pub struct Stock {
     /// The name of the box.
     pub box_name: String,
+    /// The `id` of its file, if that has one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub box_id: Option<String>,
     /// How its marks were computed.
     pub form: LensForm,
     /// How its rims are marked.
@@ -214,7 +217,8 @@ impl Stock {
                 pieces.push(stocked);
             }
         }
-        Self { box_name: declared.name.clone(), form: declared.form, rims: declared.rims.clone(), pieces }
+        let (box_name, box_id) = (declared.name.clone(), declared.id.clone());
+        Self { box_name, box_id, form: declared.form, rims: declared.rims.clone(), pieces }
     }
 
     /// Every piece, in the order of the box.
