@@ -154,13 +154,14 @@ impl Logbook {
     ) -> Result<ChangesSince, LogbookError> {
         let changes = self.box_changes(key)?;
         let mut all = Heads::default();
-        changes.iter().for_each(|change| all.learn(change.writer, change.number));
-        let later = match applied {
-            Some(known) => changes.into_iter().filter(|change| !known.know(change.writer, change.number)).collect(),
-            None => {
-                let there = applied_in(stock, changes.iter().map(|change| &change.change));
-                changes.into_iter().skip(there).collect()
-            }
+        for change in &changes {
+            all.learn(change.writer, change.number);
+        }
+        let later = if let Some(known) = applied {
+            changes.into_iter().filter(|change| !known.know(change.writer, change.number)).collect()
+        } else {
+            let there = applied_in(stock, changes.iter().map(|change| &change.change));
+            changes.into_iter().skip(there).collect()
         };
         Ok(ChangesSince { later, all })
     }
@@ -176,6 +177,23 @@ impl Logbook {
     /// When the file cannot be read.
     pub fn knows_box(&self, key: &BoxKey) -> Result<bool, LogbookError> {
         Ok(self.engine.known_box(key)?.is_some())
+    }
+
+    /// Whether two keys stand for one box.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn is_same_box(&self, one: &BoxKey, other: &BoxKey) -> Result<bool, LogbookError> {
+        let number = |key| Ok::<_, LogbookError>(self.engine.known_box(key)?.map(|known| known.number));
+        Ok(one == other || number(one)?.is_some() && number(one)? == number(other)?)
+    }
+
+    /// The file that a box was last read from.
+    ///
+    /// # Errors
+    /// When the logbook cannot be read.
+    pub fn box_file(&self, key: &BoxKey) -> Result<Option<PathBuf>, LogbookError> {
+        Ok(self.engine.known_box(key)?.and_then(|known| known.file))
     }
 
     /// Notes the file, by its absolute path, that a box is read from. When the box has an `id` and another file that is
