@@ -153,8 +153,12 @@ pub enum Which {
     All,
     /// Those neither closed nor put aside.
     Open,
+    /// The latest ones, at most as many.
+    Latest(usize),
     /// The latest closed ones, at most as many.
     LatestClosed(usize),
+    /// Those of which it was not noted what they found.
+    NotNoted,
 }
 
 /// Who noted that a box is open.

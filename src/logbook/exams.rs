@@ -45,11 +45,6 @@ impl OpenExam {
     pub fn id(&self) -> ExamId {
         self.id
     }
-
-    /// Whether nothing was ever entered.
-    pub fn is_untouched(&self) -> bool {
-        self.next_step == 1
-    }
 }
 
 /// One step as it was kept: what one confirmed key did.

@@ -90,7 +90,7 @@ impl Logbook {
     /// # Errors
     /// When the file cannot be read.
     pub fn is_empty(&self) -> Result<bool, LogbookError> {
-        Ok(self.engine.summaries(Which::All)?.is_empty())
+        Ok(self.engine.summaries(Which::Latest(1))?.is_empty())
     }
 
     /// Every exam, the latest first.
@@ -166,7 +166,7 @@ impl Logbook {
             return Ok(());
         }
         let mut noted = Vec::new();
-        for row in self.engine.summaries(Which::All)?.into_iter().filter(|row| row.found.is_none() && row.steps > 0) {
+        for row in self.engine.summaries(Which::NotNoted)?.into_iter().filter(|row| row.steps > 0) {
             if let Some(found) = self.found(&row) {
                 noted.push((row.number, found.encode()?));
             }

@@ -1,13 +1,14 @@
 //! Whole copies of a logbook: beside it before it gets a new form, in memory to be read, and elsewhere on request.
 
+use std::ffi::{OsStr, OsString};
 use std::fs;
 use std::io::{self, Read};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::time::Duration;
 
 use rusqlite::backup::Backup;
 use rusqlite::{Connection, ErrorCode};
-use tempfile::NamedTempFile;
+use tempfile::{Builder, NamedTempFile};
 
 use super::error::sqlite;
 use super::form2;
@@ -47,7 +48,9 @@ pub fn beside_as_it_is(from: &Connection, path: &Path, form: i64) -> Result<(), 
     let full = |error: &io::Error| matches!(error.kind(), io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded);
     let no_room = || Fault::NoRoomForCopy { megabytes: size(path).div_ceil(1_000_000) }.at(path);
     let refused = |error: io::Error| if full(&error) { no_room() } else { LogbookError::io(path, error) };
-    let mut copy = NamedTempFile::new_in(folder).map_err(refused)?;
+    let begun = name_of(path, &format!(".form{form}-part"));
+    sweep(folder, &begun);
+    let mut copy = Builder::new().prefix(&begun).tempfile_in(folder).map_err(refused)?;
     let copied = Connection::open(copy.path()).and_then(|mut to| copy_pages(from, &mut to));
     copied.map_err(|error| match error.sqlite_error_code() {
         Some(ErrorCode::DiskFull | ErrorCode::SystemIoFailure) => no_room(),
@@ -55,7 +58,8 @@ pub fn beside_as_it_is(from: &Connection, path: &Path, form: i64) -> Result<(), 
     })?;
     copy.as_file().sync_all().map_err(refused)?;
     for nth in 1.. {
-        let name = name_of_copy(path, form, nth);
+        let further = if nth == 1 { String::new() } else { format!("-{nth}") };
+        let name = beside(path, &format!(".form{form}{further}"));
         if same_content(copy.path(), &name) {
             return Ok(());
         }
@@ -68,9 +72,17 @@ pub fn beside_as_it_is(from: &Connection, path: &Path, form: i64) -> Result<(), 
     Ok(())
 }
 
-fn name_of_copy(path: &Path, form: i64, nth: u32) -> PathBuf {
-    let further = if nth == 1 { String::new() } else { format!("-{nth}") };
-    beside(path, &format!(".form{form}{further}"))
+fn name_of(path: &Path, ending: &str) -> OsString {
+    beside(path, ending).file_name().unwrap_or_default().to_owned()
+}
+
+/// Removes what a program that was killed while it copied has left.
+fn sweep(folder: &Path, begun: &OsStr) {
+    let names = fs::read_dir(folder).into_iter().flatten().filter_map(|entry| Some(entry.ok()?.file_name()));
+    for name in names.filter(|name| name.as_encoded_bytes().starts_with(begun.as_encoded_bytes())) {
+        // one that stays is in nobody's way
+        let _ = fs::remove_file(folder.join(name));
+    }
 }
 
 fn size(path: &Path) -> u64 {

@@ -142,10 +142,14 @@ pub fn rows(connection: &Connection, path: &Path, number: ExamNumber) -> Result<
 pub fn summaries(connection: &Connection, path: &Path, which: Which) -> Result<Vec<SummaryRow>, LogbookError> {
     let failed = |error| sqlite(path, error);
     let (which, most) = match which {
-        Which::All => ("", -1),
-        Which::Open => ("WHERE finished IS NULL AND put_aside IS NULL", -1),
-        Which::LatestClosed(most) => ("WHERE finished IS NOT NULL", i64::try_from(most).unwrap_or(i64::MAX)),
+        Which::All => ("", None),
+        Which::Latest(most) => ("", Some(most)),
+        Which::Open => ("WHERE finished IS NULL AND put_aside IS NULL", None),
+        Which::LatestClosed(most) => ("WHERE finished IS NOT NULL", Some(most)),
+        Which::NotNoted => ("WHERE found IS NULL", None),
     };
+    // to SQLite a limit below zero is none
+    let most = most.map_or(-1, |most| i64::try_from(most).unwrap_or(i64::MAX));
     // of the keys of a box the one by id, if there is one
     let sql = format!(
         "SELECT number, exam.id, opened, \"by\", label, box.name,

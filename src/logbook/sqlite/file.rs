@@ -288,3 +288,66 @@ fn percent_encoded(path: &Path) -> String {
     let bytes = path.as_os_str().as_encoded_bytes().iter();
     bytes.map(|&b| if plain(b) { char::from(b).to_string() } else { format!("%{b:02X}") }).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    #![expect(clippy::unwrap_used, reason = "a test stops where something is not as it must be")]
+
+    use super::*;
+    use crate::exam::{Event, Exam, Opening};
+    use crate::frame::FittedFrame;
+    use crate::frame::shipped::demo_frame;
+    use crate::kit::Stock;
+    use crate::kit::shipped::demo_box;
+    use crate::logbook::{BeganWith, Logbook, NamedBox};
+    use crate::sharing::Heads;
+
+    /// Here rather than in `tests/`, because the limit on pages that stands in for the end of the disk is set on the very
+    /// connection: SQLite answers it as it answers a disk without room (`SQLITE_FULL`).
+    #[test]
+    fn a_full_disk_keeps_what_was_kept_and_takes_more_when_there_is_room_again() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("logbook.db");
+        let file = SqliteFile::open(&path, &|_| None).unwrap();
+        let pages: i64 = file.connection.query_row("PRAGMA page_count", [], |row| row.get(0)).unwrap();
+        file.connection.query_row(&format!("PRAGMA max_page_count = {}", pages + 30), [], |_| Ok(())).unwrap();
+        let mut logbook = Logbook { engine: Box::new(file) };
+        let at = jiff::Timestamp::UNIX_EPOCH;
+        let opening = Opening { fitted: FittedFrame::new(demo_frame().unwrap(), Stock::of(&demo_box().unwrap())) };
+        let in_box = NamedBox::new(None, "Full");
+        let with = BeganWith { in_box, applied: Heads::default(), by: None, procedures_version: 1 };
+        let mut open = logbook.begin_exam(&opening, &with, at).unwrap();
+        let mut exam = Exam::open(opening);
+        let mut append = |logbook: &mut Logbook| {
+            let step = exam.check(vec![Event::Note("a long note ".repeat(200))]).unwrap();
+            logbook.append(&mut open, &step, at).map(|()| {
+                exam.accept(step);
+                exam.clone()
+            })
+        };
+        let mut kept = None;
+        let refusal = loop {
+            match append(&mut logbook) {
+                Ok(exam) => kept = Some(exam),
+                Err(refusal) => break refusal,
+            }
+            assert!(kept.iter().all(|exam| exam.standing_steps().len() < 1000), "the limit did not hold");
+        };
+        assert_eq!(
+            refusal.to_string(),
+            format!(
+                "{}: the disk is full: what was last entered was not kept. Make room and enter it again",
+                logbook.path().display()
+            )
+        );
+        let kept = kept.unwrap();
+        assert!(kept.standing_steps().len() > 5);
+        let number = logbook.exams().unwrap().exams[0].number;
+        assert_eq!(logbook.read_exam(number).unwrap().exam, kept);
+        drop(logbook);
+        let mut logbook = Logbook::open(&path).unwrap();
+        logbook.check().unwrap();
+        let more = append(&mut logbook).unwrap();
+        assert_eq!(logbook.read_exam(number).unwrap().exam, more);
+    }
+}
