@@ -6,6 +6,7 @@
 mod commands;
 mod documents;
 mod faults;
+mod layout;
 mod logbook_form2;
 mod logbook_kill;
 mod pty;

@@ -19,7 +19,7 @@ use super::bench::{copy, session, walk_with};
 use super::guide::{app, outreach};
 use super::laws::{press, refused};
 use super::person::{easy, lead, long_sighted, short_sighted};
-use crate::pictures::compare;
+use crate::pictures::Album;
 use crate::scripted_eye::{Person, rx};
 
 /// The exam of an app as another program would read it from a logbook: its steps as text and back.
@@ -33,18 +33,24 @@ fn read_back(app: &App) -> Result<App, Failure> {
 #[test]
 fn killed_after_any_key_the_guide_asks_the_same_again() -> Result<(), Failure> {
     for (mut person, retinoscopy) in [(short_sighted(), false), (long_sighted(), false), (short_sighted(), true)] {
-        let way = |app: &App| (retinoscopy && app.leading().guide.findings().done.len() == 1).then_some("2");
+        let way = |app: &App| (retinoscopy && app.guidance().guide.findings().done.len() == 1).then_some("2");
         let led = lead(app()?, &mut person, way)?;
         let mut walked = app()?;
         press(&mut walked, "g")?;
         for asked in &led.asked {
             press(&mut walked, &asked.keys)?;
             let again = read_back(&walked)?;
-            assert_eq!(again.leading(), walked.leading(), "after {} at {:?}", asked.keys, asked.presentation.question);
+            assert_eq!(
+                again.guidance(),
+                walked.guidance(),
+                "after {} at {:?}",
+                asked.keys,
+                asked.presentation.question
+            );
             assert_eq!(again.state(), walked.state());
             if walked.is_led() {
                 assert_eq!(again.ui.panel, Panel::Guide, "the guide opens by itself");
-                assert_eq!(again.ui.eye, walked.leading().presentation().eye.unwrap_or(again.ui.eye));
+                assert_eq!(again.ui.eye, walked.guidance().presentation().eye.unwrap_or(again.ui.eye));
             }
         }
     }
@@ -65,7 +71,7 @@ fn one_answer_is_one_step_and_undo_takes_it_back_with_its_lenses() -> Result<(),
         taken_back.ui.sheet = None;
         press(&mut taken_back, "u")?;
         assert_eq!(taken_back.state(), &before, "{:?}", asked.presentation.question);
-        assert_eq!(*taken_back.leading().presentation(), asked.presentation);
+        assert_eq!(*taken_back.guidance().presentation(), asked.presentation);
         press(&mut taken_back, "r")?;
         assert_eq!(taken_back.state(), &after);
     }
@@ -98,23 +104,24 @@ fn to_the_sphere() -> Result<String, Failure> {
 
 #[test]
 fn lenses_moved_by_hand_are_where_the_guide_goes_on() -> Result<(), Failure> {
+    let album = Album::of("guide");
     let keys = to_the_sphere()?;
     let mut walked = app()?;
     press(&mut walked, &keys)?;
     press(&mut walked, "<esc>-3<enter>")?;
-    assert!(walked.leading().guide.is_taken_over());
+    assert!(walked.guidance().guide.is_taken_over());
     press(&mut walked, "g")?;
-    assert!(!walked.leading().guide.is_taken_over());
+    assert!(!walked.guidance().guide.is_taken_over());
     let step = walked.exam().standing_steps().last().unwrap();
     assert!(step.iter().any(|event| matches!(event, Event::Guide(GuideEvent::TakenOver(_)))));
-    let from = walked.leading().presentation().from.right.unwrap();
+    let from = walked.guidance().presentation().from.right.unwrap();
     let stands = walked.state().fitted.in_front_of(Eye::Right).net;
     assert!(from.miss(stands) < 0.01 && (stands.m - -3.0).abs() < 0.1, "{from:?} {stands:?}");
     for size in ["120x36", "80x24"] {
         let by_hand = format!("{keys}<esc>-3<enter>");
-        compare(&format!("by-hand-1-moved-{size}"), &by_hand, &walk_with(outreach()?, &by_hand, size)?);
+        album.screen(&format!("by-hand-1-moved-{size}"), &by_hand, &walk_with(outreach()?, &by_hand, size)?);
         let goes_on = format!("{by_hand}g");
-        compare(&format!("by-hand-2-goes-on-{size}"), &goes_on, &walk_with(outreach()?, &goes_on, size)?);
+        album.screen(&format!("by-hand-2-goes-on-{size}"), &goes_on, &walk_with(outreach()?, &goes_on, size)?);
     }
     Ok(())
 }
@@ -130,37 +137,40 @@ fn without_quarters() -> Result<ScreenStart, Failure> {
 
 #[test]
 fn a_missing_lens_is_said_and_the_moves_say_what_is_done_instead() -> Result<(), Failure> {
+    let album = Album::of("guide");
     let start = without_quarters()?;
     let app = App::new(start.session, start.settings);
     let led = lead(app, &mut easy(), |_| None)?;
     let otherwise = |remark: &Remark| matches!(remark, Remark::OtherStep { .. } | Remark::InTheCells { .. });
     let keys = led.keys_to(|presentation| presentation.remarks.iter().any(otherwise))?;
     for size in ["120x36", "80x24"] {
-        compare(&format!("missing-1-{size}"), &keys, &walk_with(without_quarters()?, &keys, size)?);
+        album.screen(&format!("missing-1-{size}"), &keys, &walk_with(without_quarters()?, &keys, size)?);
     }
     Ok(())
 }
 
 #[test]
 fn answers_that_do_not_agree_are_said() -> Result<(), Failure> {
+    let album = Album::of("guide");
     let keys = format!("{}1a3", to_the_sphere()?);
     for size in ["120x36", "80x24"] {
         let frame = walk_with(outreach()?, &keys, size)?;
         assert!(frame.contains("! right eye: these answers do not"), "{frame}");
-        compare(&format!("contradiction-1-{size}"), &keys, &frame);
+        album.screen(&format!("contradiction-1-{size}"), &keys, &frame);
     }
     Ok(())
 }
 
 #[test]
 fn the_other_ways_to_astigmatism_are_led_too() -> Result<(), Failure> {
+    let album = Album::of("guide");
     let keys = to_the_sphere()?;
     for (name, way) in
         [("fan-1-asked", "c7"), ("fan-2-cylinder", "c731"), ("slit-1-turned", "c8"), ("slit-2-along", "c81")]
     {
         let keys = format!("{keys}{way}");
         for size in ["120x36", "80x24"] {
-            compare(&format!("{name}-{size}"), &keys, &walk_with(outreach()?, &keys, size)?);
+            album.screen(&format!("{name}-{size}"), &keys, &walk_with(outreach()?, &keys, size)?);
         }
     }
     Ok(())
@@ -284,6 +294,7 @@ fn what_was_typed_wrongly_is_told_and_stays() -> Result<(), Failure> {
 
 #[test]
 fn poor_terminals_get_the_guide_and_the_trail_in_ascii() -> Result<(), Failure> {
+    let album = Album::of("guide");
     let led = lead(app()?, &mut short_sighted(), |_| None)?;
     let start = || -> Result<ScreenStart, Failure> {
         let mut start = outreach()?;
@@ -298,13 +309,14 @@ fn poor_terminals_get_the_guide_and_the_trail_in_ascii() -> Result<(), Failure> 
         let keys = format!("{}<esc>j", led.all_keys());
         let frame = walk_with(start()?, &keys, size)?;
         assert!(frame.is_ascii(), "{frame}");
-        compare(&format!("ascii-3-trail-{size}"), &keys, &frame);
+        album.screen(&format!("ascii-3-trail-{size}"), &keys, &frame);
     }
     Ok(())
 }
 
 #[test]
 fn the_guide_and_the_trail_are_drawn_at_every_size() -> Result<(), Failure> {
+    let album = Album::of("guide");
     let led = lead(app()?, &mut easy(), |_| None)?;
     let middle = led.keys_before(led.asked.len() / 2);
     for keys in ["g", "gc", &middle, &format!("{middle}j"), &led.all_keys()] {
@@ -318,7 +330,7 @@ fn the_guide_and_the_trail_are_drawn_at_every_size() -> Result<(), Failure> {
     }
     // at the least size the power of both eyes, the answers and the eye are still there
     let keys = led.keys_to(|p| p.procedure == Some(ProcedureName::BestSphere))?;
-    compare("small-4-guide-60x20", &keys, &walk_with(outreach()?, &keys, "60x20")?);
+    album.screen("small-4-guide-60x20", &keys, &walk_with(outreach()?, &keys, "60x20")?);
     Ok(())
 }
 
@@ -358,21 +370,21 @@ fn a_steady_difference_of_earlier_retinoscopy_is_offered_to_be_taken_off_once_te
         assert_eq!(asked.get(), 0, "not before retinoscopy begins");
         press(&mut walked, "25<enter>1131<enter>31<enter>99<esc>gl2")?;
         assert_eq!(asked.get(), 1);
-        while walked.leading().guide.running().is_some()
-            && walked.leading().presentation().question != Question::YesOrNo
+        while walked.guidance().guide.running().is_some()
+            && walked.guidance().presentation().question != Question::YesOrNo
         {
-            let presentation = walked.leading().presentation().clone();
+            let presentation = walked.guidance().presentation().clone();
             let answer = person.answers(&presentation);
             let key = presentation.choices.iter().find(|choice| choice.answer == answer).unwrap().key;
             press(&mut walked, &key.to_string())?;
         }
-        assert_eq!(walked.leading().guide.running().is_some(), offered, "{pairs} pairs");
+        assert_eq!(walked.guidance().guide.running().is_some(), offered, "{pairs} pairs");
         if !offered {
             continue;
         }
         let seen = walked.state().results.retinoscopy;
         let stood = walked.state().fitted.in_front_of(Eye::Right).net;
-        let question = walked.leading().presentation().clone();
+        let question = walked.guidance().presentation().clone();
         let said = question.instruction.to_string();
         assert!(said.contains("12 earlier eyes") && said.contains("+0.50"), "{said}");
         assert!(question.choices.iter().any(|choice| choice.answer == Answer::Yes));
@@ -380,7 +392,7 @@ fn a_steady_difference_of_earlier_retinoscopy_is_offered_to_be_taken_off_once_te
         assert_eq!(walked.state().results.retinoscopy, seen, "the record keeps what was seen");
         let stands = walked.state().fitted.in_front_of(Eye::Right).net;
         assert!((stood.m - stands.m - 0.5).abs() < 0.07, "{stood:?} {stands:?}");
-        assert_eq!(read_back(&walked)?.leading(), walked.leading(), "it is part of the exam");
+        assert_eq!(read_back(&walked)?.guidance(), walked.guidance(), "it is part of the exam");
         press(&mut walked, "c2")?;
         assert_eq!(asked.get(), 1, "looked up once");
     }
