@@ -187,10 +187,7 @@ impl Fold {
             self.remarks.push(Remark::Contradiction { eye, before, now });
         }
         let mut records = Vec::new();
-        let read = match answer {
-            Answer::Read(acuity) if question != Question::LineRead => Some(acuity),
-            _ => None,
-        };
+        let read = answer.acuity().filter(|_| question != Question::LineRead);
         let mut effects = Effects {
             base: &mut self.base,
             findings: &mut self.findings,

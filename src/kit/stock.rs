@@ -4,6 +4,7 @@
 
 use std::collections::HashMap;
 use std::fmt;
+use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
@@ -191,7 +192,26 @@ pub struct Stock {
     pub form: LensForm,
     /// How its rims are marked.
     pub rims: Rims,
-    pieces: Vec<StockedPiece>,
+    /// Shared between the states of an exam until one of them moves a piece.
+    #[serde(serialize_with = "shared::write", deserialize_with = "shared::read")]
+    pieces: Arc<Vec<StockedPiece>>,
+}
+
+/// A list that is shared in memory is kept as any other.
+mod shared {
+    use std::sync::Arc;
+
+    use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+    use super::StockedPiece;
+
+    pub fn write<S: Serializer>(pieces: &Arc<Vec<StockedPiece>>, serializer: S) -> Result<S::Ok, S::Error> {
+        pieces.as_slice().serialize(serializer)
+    }
+
+    pub fn read<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Arc<Vec<StockedPiece>>, D::Error> {
+        Vec::deserialize(deserializer).map(Arc::new)
+    }
 }
 
 /// How many pieces of one lens are where; the parts add up to `declared`.
@@ -229,7 +249,12 @@ impl Stock {
                 pieces.push(stocked);
             }
         }
-        Self { box_name: declared.name.clone(), form: declared.form, rims: declared.rims.clone(), pieces }
+        Self {
+            box_name: declared.name.clone(),
+            form: declared.form,
+            rims: declared.rims.clone(),
+            pieces: Arc::new(pieces),
+        }
     }
 
     /// Every piece, in the order of the box.
@@ -279,7 +304,7 @@ impl Stock {
     }
 
     fn get_mut(&mut self, piece: &Piece) -> Result<&mut StockedPiece, StockError> {
-        self.pieces
+        Arc::make_mut(&mut self.pieces)
             .iter_mut()
             .find(|stocked| stocked.piece == *piece)
             .ok_or_else(|| StockError::NoSuchPiece { piece: piece.clone() })
@@ -342,7 +367,12 @@ impl Stock {
                     return Err(StockError::TooMany { lens: lens.clone() });
                 }
                 let piece = Piece { lens: lens.clone(), number: last + 1 };
-                self.pieces.push(StockedPiece { piece, place: Place::Box, damaged: false, measured: None });
+                Arc::make_mut(&mut self.pieces).push(StockedPiece {
+                    piece,
+                    place: Place::Box,
+                    damaged: false,
+                    measured: None,
+                });
                 Ok(())
             }
         }
@@ -352,7 +382,7 @@ impl Stock {
     pub fn counts(&self) -> Vec<LensCount> {
         let mut counts: Vec<LensCount> = Vec::new();
         let mut line_of: HashMap<&Lens, usize> = HashMap::new();
-        for stocked in &self.pieces {
+        for stocked in self.pieces() {
             let lens = &stocked.piece.lens;
             let line = *line_of.entry(lens).or_insert_with(|| {
                 let (declared, free, lost, lent, damaged, in_frame) = Default::default();

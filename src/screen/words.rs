@@ -103,11 +103,11 @@ pub fn movement(step: &Move) -> String {
 /// Movements in order, one phrase each, an eye named where it changes; never when all are before the eye `meant`.
 pub fn movements(moves: &[Move], meant: Option<Eye>) -> Vec<String> {
     let named = moves.iter().any(|step| Some(step.eye()) != meant);
-    let mut told = None;
+    let mut named_last = None;
     moves
         .iter()
         .map(|step| {
-            let changes = told.replace(step.eye()) != Some(step.eye());
+            let changes = named_last.replace(step.eye()) != Some(step.eye());
             if named && changes { format!("{}: {}", step.eye(), movement(step)) } else { movement(step) }
         })
         .collect()
