@@ -51,6 +51,45 @@ pub enum Detail {
     EarlierRetinoscopy(EarlierRetinoscopy),
 }
 
+impl Detail {
+    /// Whether it is of the room and not of the person: it says nothing of an exam that something was done in it.
+    pub fn is_of_the_room(&self) -> bool {
+        match self {
+            Self::ChartMetres(_) | Self::NearMetres(_) | Self::WorkingMetres(_) => true,
+            Self::Label(_)
+            | Self::AgeYears(_)
+            | Self::Complaint(_)
+            | Self::EyePd(..)
+            | Self::FramePd(..)
+            | Self::PlannedVertex(_)
+            | Self::OldGlasses(..)
+            | Self::OldAddition(_)
+            | Self::DominantEye(_)
+            | Self::EarlierRetinoscopy(_) => false,
+        }
+    }
+}
+
+impl Event {
+    /// Whether it only says how the room is.
+    pub fn is_of_the_room(&self) -> bool {
+        match self {
+            Self::Detail(detail) => detail.is_of_the_room(),
+            Self::Moved(_)
+            | Self::Wanted(..)
+            | Self::Acuity(_)
+            | Self::Tried(_)
+            | Self::Guide(_)
+            | Self::Accepted(_)
+            | Self::Note(_)
+            | Self::Finished
+            | Self::Amended(_)
+            | Self::Undone
+            | Self::Redone => false,
+        }
+    }
+}
+
 /// With what before the eye an acuity was read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

@@ -138,6 +138,11 @@ impl Exam {
         with_steps(State::opened(&self.opening), &self.steps[..steps.min(self.standing)])
     }
 
+    /// Whether nothing was done yet but to say how the room is.
+    pub fn is_untouched(&self) -> bool {
+        self.steps.iter().flatten().all(Event::is_of_the_room)
+    }
+
     /// How many steps were taken back and can be brought again.
     pub fn redoable(&self) -> usize {
         self.steps.len() - self.standing

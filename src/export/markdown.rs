@@ -5,14 +5,18 @@ use super::document::{Block, Cells, Document, HeadingSize, Rows, RowsKind};
 use super::record::Record;
 use super::words::printable;
 
-/// Letters that can be marks anywhere in a line.
-const MARKS: &str = "\\`*_[]<>&|~";
+/// Letters that can be marks anywhere in a line, formulas and raised figures of wider dialects among them.
+const MARKS: &str = "\\`*_[]<>&|~$^";
 /// Letters that are marks at the beginning of a line.
-const MARKS_AT_START: &str = "#+-";
+const MARKS_AT_START: &str = "#+-:";
 
 /// The record as Markdown.
 pub fn markdown(record: &Record) -> String {
-    let document = Document::from(record);
+    laid_out(&Document::from(record))
+}
+
+/// A document as Markdown.
+pub fn laid_out(document: &Document) -> String {
     let mut parts = vec![format!("# {}, {}", document.title, document.exam)];
     parts.extend(document.about.iter().map(|line| escaped(line)));
     parts.extend(document.draft.map(strong));
@@ -51,7 +55,7 @@ fn of_rows(rows: &Rows) -> String {
         RowsKind::Findings => "---",
     };
     let named = |name: &str, cells: &[String]| {
-        line(std::iter::once(escaped(name)).chain(cells.iter().map(|cell| escaped(cell))).collect())
+        line(std::iter::once(name).chain(cells.iter().map(String::as_str)).map(escaped_in_cell).collect())
     };
     let mut lines = vec![
         named("", &rows.columns),
@@ -77,16 +81,27 @@ fn strong(text: &str) -> String {
     format!("**{}**", escaped(text))
 }
 
-/// A text as one line in which nothing is a mark.
+/// A text as one line in which nothing is a mark, wherever the line stands.
 fn escaped(text: &str) -> String {
     let text = printable(text);
-    // a number with a point or a bracket behind it begins a numbered list
-    let numbered = text.trim_start_matches(|letter: char| letter.is_ascii_digit());
-    let list_mark =
-        (numbered.len() < text.len() && numbered.starts_with(['.', ')'])).then(|| text.len() - numbered.len());
+    let digits = text.trim_start_matches(|letter: char| letter.is_ascii_digit());
+    let at = text.len() - digits.len();
+    let (before, rest) = match digits.get(1..) {
+        // a number with a point or a bracket, and nothing or a space behind that, begins a numbered list
+        Some(behind) if at > 0 && digits.starts_with(['.', ')']) && (behind.is_empty() || behind.starts_with(' ')) => {
+            (&text[..at], digits)
+        }
+        _ if text.starts_with(|first| MARKS_AT_START.contains(first)) => ("", text.as_str()),
+        _ => return escaped_in_cell(&text),
+    };
+    format!("{before}\\{}", escaped_in_cell(rest))
+}
+
+/// A text as it stands in a table, where no line begins.
+fn escaped_in_cell(text: &str) -> String {
     let mut line = String::with_capacity(text.len());
-    for (at, letter) in text.char_indices() {
-        if MARKS.contains(letter) || (at == 0 && MARKS_AT_START.contains(letter)) || list_mark == Some(at) {
+    for letter in printable(text).chars() {
+        if MARKS.contains(letter) {
             line.push('\\');
         }
         line.push(letter);

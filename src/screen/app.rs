@@ -1,18 +1,17 @@
-//! The screen's whole state, and the one way in which it changes: decide, keep, apply.
+//! The screen's whole state, and what follows from it: proposals, what the guide asks, the power before each eye.
 
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
-use super::decide::{Decision, decide};
 use super::leading::{Leading, Meant};
-use super::proposals::{self, Offers};
-use super::request::Request;
+use super::proposals::{self, Offers, Search};
 use super::settings::Settings;
-use super::ui::{Input, Panel, Ui};
-use crate::exam::{EarlierRetinoscopy, Event, Exam, GuideEvent, ProcedureName, State};
-use crate::guide::retinoscopy_bias;
-use crate::optics::{Eye, Millimetres};
-use crate::session::{Session, StepError};
+use super::settings::choices::Choices;
+use super::ui::{Panel, Ui};
+use crate::exam::{EarlierRetinoscopy, Exam, GuideEvent, State};
+use crate::frame::fitted::EyePower;
+use crate::optics::{Eye, Eyes, Millimetres};
+use crate::session::Session;
 
 /// Everything the screen shows and the keys work on.
 pub struct App {
@@ -22,16 +21,20 @@ pub struct App {
     pub ui: Ui,
     /// What the person has chosen.
     pub settings: Settings,
+    /// What was chosen on the screen, where that is kept.
+    pub choices: Option<Choices>,
     /// The rows that the lines of an open page had when it was last drawn.
     pub page_rows: Cell<u16>,
-    /// The last search, with all that it was asked; a search is only run again when that changes.
-    offers: RefCell<Option<Rc<Offers>>>,
+    /// The last search, with all that it depends on, and the revision at which that was compared.
+    offers: RefCell<Option<(u64, Rc<Offers>)>>,
     /// What the guide asks at a revision of the exam.
     leading: RefCell<Option<(u64, Rc<Leading>)>>,
+    /// The power before each eye at a revision of the exam.
+    powers: RefCell<Option<(u64, Eyes<EyePower>)>>,
     /// How earlier retinoscopy differs from what was then found.
-    earlier_retinoscopy: Option<EarlierRetinoscopy>,
+    pub(super) earlier_retinoscopy: Option<EarlierRetinoscopy>,
     /// Whether that was looked up, which is done once.
-    looked_up: bool,
+    pub(super) looked_up: bool,
 }
 
 impl App {
@@ -42,9 +45,11 @@ impl App {
             session,
             ui,
             settings,
+            choices: None,
             page_rows: Cell::new(0),
             offers: RefCell::new(None),
             leading: RefCell::new(None),
+            powers: RefCell::new(None),
             earlier_retinoscopy: None,
             looked_up: false,
         };
@@ -73,15 +78,39 @@ impl App {
         state.person.planned_vertex.or(self.settings.planned_vertex).unwrap_or(state.fitted.frame.vertex)
     }
 
+    /// Everything that can be said of the power before an eye now; computed once for each state of the exam.
+    pub fn in_front_of(&self, eye: Eye) -> EyePower {
+        let revision = self.exam().revision();
+        let mut last = self.powers.borrow_mut();
+        let powers = last.take_if(|(of, _)| *of == revision).map(|(_, powers)| powers);
+        let powers = powers.unwrap_or_else(|| Eyes::from_fn(|eye| self.state().fitted.in_front_of(eye)));
+        *last = Some((revision, powers));
+        powers[eye]
+    }
+
     /// The proposals for what is wanted now; none when nothing is wanted.
     pub fn offers(&self) -> Option<Rc<Offers>> {
-        let asked = proposals::asked(self)?;
+        self.offers_on(&self.ui)
+    }
+
+    /// The proposals as they are on a screen that is only being decided on.
+    pub fn offers_on(&self, ui: &Ui) -> Option<Rc<Offers>> {
+        let sought = proposals::sought(self.state(), ui)?;
+        let revision = self.exam().revision();
         let mut last = self.offers.borrow_mut();
-        if last.as_ref().is_none_or(|offers| offers.asked != asked) {
-            let offers = proposals::search(asked, last.as_deref());
-            *last = Some(Rc::new(offers));
-        }
-        last.clone()
+        let fitted = &self.state().fitted;
+        let holds = |(of, offers): &(u64, Rc<Offers>)| {
+            offers.search.sought == sought && (*of == revision || offers.search.fitted == *fitted)
+        };
+        let offers = match last.take() {
+            Some(found) if holds(&found) => found.1,
+            before => {
+                let search = Search { fitted: fitted.clone(), sought };
+                Rc::new(proposals::search(search, before.as_ref().map(|(_, offers)| offers.as_ref())))
+            }
+        };
+        *last = Some((revision, Rc::clone(&offers)));
+        Some(offers)
     }
 
     /// How the examiner's earlier retinoscopy differs steadily from what was then found, once that was asked for.
@@ -130,7 +159,7 @@ impl App {
     }
 
     /// The eye that the guide asks about is the eye that the keys work on; a closed exam is not led any more.
-    fn follow_the_guide(&mut self) {
+    pub(super) fn follow_the_guide(&mut self) {
         if self.state().finished && matches!(self.ui.panel, Panel::Guide | Panel::Choosing) {
             self.ui.panel = Panel::Cells;
         }
@@ -140,58 +169,4 @@ impl App {
             self.ui.eye = eye;
         }
     }
-
-    /// Takes one input all the way round. True when the person leaves.
-    pub fn handle(&mut self, input: &Input) -> bool {
-        let mut decision = decide(self, input);
-        if !self.looked_up && begins_retinoscopy(&decision.step) {
-            // many exams may have to be read for it, so they are only when retinoscopy begins
-            let pairs = self.session.retinoscopy_pairs();
-            let unread = pairs.as_ref().err().map(|error| format!("earlier retinoscopy cannot be read: {error}"));
-            let bias = retinoscopy_bias(&pairs.unwrap_or_default());
-            (self.looked_up, self.earlier_retinoscopy) = (true, bias.and_then(|bias| bias.earlier()));
-            decision = decide(self, input);
-            if let Some(unread) = unread {
-                decision.ui.refused(unread);
-            }
-        }
-        let Decision { step, ui, quit, request } = decision;
-        // the exam before is closed only with another one there
-        if let Some(Request::Begin { label }) = request {
-            if let Err(refusal) = self.begin(step, &label) {
-                self.ui.refused(refusal.to_string());
-            }
-        } else {
-            if let Err(refusal) = self.take_step(step) {
-                self.ui.refused(refusal.to_string());
-                return quit;
-            }
-            self.ui = ui;
-            if let Some(request) = request {
-                self.run_request(request);
-            }
-        }
-        self.follow_the_guide();
-        quit
-    }
-
-    /// Takes one input while nothing of the exam can be seen: nothing is answered or moved blindly. True when the person leaves.
-    pub fn handle_unseen(&self, input: &Input) -> bool {
-        decide(self, input).quit
-    }
-
-    /// Takes a step: what is not kept is not shown.
-    pub(super) fn take_step(&mut self, step: Vec<Event>) -> Result<(), StepError> {
-        if step.is_empty() {
-            return Ok(());
-        }
-        self.session.take(step)?;
-        Ok(())
-    }
-}
-
-fn begins_retinoscopy(step: &[Event]) -> bool {
-    let begins =
-        |event: &Event| matches!(event, Event::Guide(GuideEvent::Began { procedure: ProcedureName::Retinoscopy, .. }));
-    step.iter().any(begins)
 }

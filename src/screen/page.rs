@@ -31,7 +31,7 @@ pub struct Records {
 
 /// A question that a key must answer before anything is done.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Question {
+pub enum Confirmation {
     /// Go on with the exam that was not closed?
     GoOn,
     /// Close the exam?
@@ -45,14 +45,14 @@ pub enum Question {
 
 /// A row of the details: one value, or one for each eye.
 #[derive(Debug, Clone, Copy)]
-pub enum Row {
+pub enum DetailRow {
     /// One value.
     One(Field),
     /// One for each eye.
     Eyes(fn(Eye) -> Field),
 }
 
-impl Row {
+impl DetailRow {
     /// What is typed into the row, for one of the eyes where it has two.
     pub fn field(self, eye: Eye) -> Field {
         match self {
@@ -67,53 +67,53 @@ const fn acuity(through: Through, eye: Eye) -> Field {
 }
 
 /// The rows, under their headings.
-pub const GROUPS: [(&str, &[Row]); 4] = [
+pub const GROUPS: [(&str, &[DetailRow]); 4] = [
     (
         "person",
         &[
-            Row::One(Field::Label),
-            Row::One(Field::Age),
-            Row::One(Field::Complaint),
-            Row::One(Field::DominantEye),
-            Row::Eyes(Field::EyePd),
-            Row::Eyes(Field::OldGlasses),
-            Row::One(Field::OldAddition),
+            DetailRow::One(Field::Label),
+            DetailRow::One(Field::Age),
+            DetailRow::One(Field::Complaint),
+            DetailRow::One(Field::DominantEye),
+            DetailRow::Eyes(Field::EyePd),
+            DetailRow::Eyes(Field::OldGlasses),
+            DetailRow::One(Field::OldAddition),
         ],
     ),
     (
         "room and frame",
         &[
-            Row::Eyes(Field::FramePd),
-            Row::One(Field::PlannedVertex),
-            Row::One(Field::Chart),
-            Row::One(Field::Near),
-            Row::One(Field::Working),
+            DetailRow::Eyes(Field::FramePd),
+            DetailRow::One(Field::PlannedVertex),
+            DetailRow::One(Field::Chart),
+            DetailRow::One(Field::Near),
+            DetailRow::One(Field::Working),
         ],
     ),
     (
         "acuity",
         &[
-            Row::Eyes(|eye| acuity(Through::Unaided, eye)),
-            Row::Eyes(|eye| acuity(Through::Pinhole, eye)),
-            Row::Eyes(|eye| acuity(Through::OldGlasses, eye)),
-            Row::Eyes(|eye| acuity(Through::Frame, eye)),
-            Row::One(Field::Acuity(Through::Frame, None)),
+            DetailRow::Eyes(|eye| acuity(Through::Unaided, eye)),
+            DetailRow::Eyes(|eye| acuity(Through::Pinhole, eye)),
+            DetailRow::Eyes(|eye| acuity(Through::OldGlasses, eye)),
+            DetailRow::Eyes(|eye| acuity(Through::Frame, eye)),
+            DetailRow::One(Field::Acuity(Through::Frame, None)),
         ],
     ),
     (
         "for the record",
         &[
-            Row::Eyes(Field::Accepted),
-            Row::Eyes(Field::Prism),
-            Row::One(Field::Addition),
-            Row::One(Field::ChartAllowance),
-            Row::One(Field::Note),
+            DetailRow::Eyes(Field::Accepted),
+            DetailRow::Eyes(Field::Prism),
+            DetailRow::One(Field::Addition),
+            DetailRow::One(Field::ChartAllowance),
+            DetailRow::One(Field::Note),
         ],
     ),
 ];
 
 /// The rows in order, without the headings.
-pub fn rows() -> impl Iterator<Item = Row> {
+pub fn rows() -> impl Iterator<Item = DetailRow> {
     GROUPS.iter().flat_map(|(_, rows)| rows.iter().copied())
 }
 

@@ -8,11 +8,12 @@ use ratatui::buffer::Buffer;
 use thiserror::Error;
 use unicode_width::UnicodeWidthStr;
 
-use super::strokes::{self, Stroke, StrokesError};
+use super::app::App;
+use super::keys::strokes::{self, Stroke, StrokesError};
+use super::start::{ScreenStart, start};
 use super::theme::Glyphs;
 use super::ui::Input;
 use super::view::{self, pen::Hits};
-use super::{Options, start};
 
 /// Columns and rows of a screen, written `120x36`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -65,13 +66,13 @@ impl FromStr for Size {
 ///
 /// # Errors
 /// [`PrintError`] when the keys cannot be read.
-pub fn print(options: Options, keys: &str, size: Size) -> Result<String, PrintError> {
+pub fn print(options: ScreenStart, keys: &str, size: Size) -> Result<String, PrintError> {
     let strokes = strokes::parse(keys)?;
     let glyphs = Glyphs::chosen(options.settings.characters);
     let mut app = start(options);
     let mut terminal = Terminal::new(TestBackend::new(size.columns, size.rows))?;
     let mut hits = Hits::default();
-    let mut frame = |app: &super::App, hits: &mut Hits| {
+    let mut frame = |app: &App, hits: &mut Hits| {
         terminal.draw(|frame| *hits = view::draw(app, glyphs, frame.buffer_mut())).map(|done| text_of(done.buffer))
     };
     let mut text = frame(&app, &mut hits)?;

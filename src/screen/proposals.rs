@@ -1,8 +1,8 @@
 //! What the proposals panel offers: stacks from the search, in words and as moves.
 
-use super::app::App;
 use super::ui::Ui;
 use super::words;
+use crate::exam::State;
 use crate::frame::{FittedFrame, Move};
 use crate::kit::{Lens, Place, StockedPiece};
 use crate::optics::{Eye, Eyes, Power};
@@ -15,7 +15,7 @@ const MOST: usize = 9;
 
 /// For which power stacks are sought.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Question {
+pub enum Sought {
     /// Before one eye.
     One(Eye, Power),
     /// Before both, right first, no lens twice.
@@ -24,10 +24,11 @@ pub enum Question {
 
 /// Everything that a search depends on.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Asked {
-    fitted: FittedFrame,
-    /// What was asked.
-    pub question: Question,
+pub struct Search {
+    /// The frame and the box.
+    pub fitted: FittedFrame,
+    /// What was sought.
+    pub sought: Sought,
 }
 
 /// A proposal as the panel shows it and a key takes it.
@@ -53,31 +54,25 @@ pub struct Offer {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Offers {
     /// What was asked.
-    pub asked: Asked,
+    pub search: Search,
     /// Best first.
     pub list: Vec<Offer>,
     /// When nothing reaches: the one lens with which it would.
     pub would_do: Option<String>,
 }
 
-/// What is asked of the search now.
-pub fn asked(app: &App) -> Option<Asked> {
-    asked_on(app, &app.ui)
-}
-
-fn asked_on(app: &App, ui: &Ui) -> Option<Asked> {
-    let wanted = app.state().wanted;
-    let question = match (&ui.instead, wanted) {
-        (Some(instead), _) if instead.eye == ui.eye => Question::One(ui.eye, instead.power),
+/// What is asked of the search now; nothing when nothing is wanted.
+pub fn sought(state: &State, ui: &Ui) -> Option<Sought> {
+    match (&ui.instead, state.wanted) {
+        (Some(instead), _) if instead.eye == ui.eye => Some(Sought::One(ui.eye, instead.power)),
         (_, Eyes { right: Some(right), left: Some(left) }) if ui.pair => {
-            Question::Both(Eyes::new(right.power(), left.power()))
+            Some(Sought::Both(Eyes::new(right.power(), left.power())))
         }
-        _ => Question::One(ui.eye, wanted[ui.eye]?.power()),
-    };
-    Some(Asked { fitted: app.state().fitted.clone(), question })
+        (_, wanted) => Some(Sought::One(ui.eye, wanted[ui.eye]?.power())),
+    }
 }
 
-impl Asked {
+impl Search {
     /// Whether the same lenses and cells may be used before an eye as when something else was asked, wherever the lenses
     /// stand in them now. What makes no power keeps its cell, so that must stand where it stood.
     fn has_the_lenses_of(&self, other: &Self, eye: Eye) -> bool {
@@ -99,27 +94,27 @@ impl Asked {
 }
 
 /// Searches; what the last search found is taken over where it must still hold.
-pub fn search(asked: Asked, last: Option<&Offers>) -> Offers {
+pub fn search(search: Search, last: Option<&Offers>) -> Offers {
     let options = Options { limit: MOST, ..Options::default() };
-    let fitted = &asked.fitted;
-    let list: Vec<Offer> = match asked.question {
-        Question::One(eye, wanted) => Stacker::for_eye(fitted, eye)
+    let fitted = &search.fitted;
+    let list: Vec<Offer> = match search.sought {
+        Sought::One(eye, wanted) => Stacker::for_eye(fitted, eye)
             .propose(eye, wanted, &options)
             .iter()
             .map(|proposal| offer(fitted, &[(proposal, wanted)]))
             .collect(),
-        Question::Both(wanted) => Stacker::for_both_eyes(fitted)
+        Sought::Both(wanted) => Stacker::for_both_eyes(fitted)
             .propose_both(wanted, &options)
             .iter()
             .map(|pair| offer(fitted, &[(&pair.right, wanted.right), (&pair.left, wanted.left)]))
             .collect(),
     };
-    let would_do = match asked.question {
-        Question::One(eye, wanted) if !list.iter().any(|offer| offer.reaches) => {
+    let would_do = match search.sought {
+        Sought::One(eye, wanted) if !list.iter().any(|offer| offer.reaches) => {
             let same = |last: &&Offers| {
-                last.asked.question == asked.question
+                last.search.sought == search.sought
                     && !last.list.iter().any(|offer| offer.reaches)
-                    && asked.has_the_lenses_of(&last.asked, eye)
+                    && search.has_the_lenses_of(&last.search, eye)
             };
             match last.filter(same) {
                 Some(last) => last.would_do.clone(),
@@ -128,7 +123,19 @@ pub fn search(asked: Asked, last: Option<&Offers>) -> Offers {
         }
         _ => None,
     };
-    Offers { asked, list, would_do }
+    Offers { search, list, would_do }
+}
+
+impl Offers {
+    /// The first proposal in place of a lens that is not available, in words.
+    pub fn first_in_words(&self) -> Option<String> {
+        let first = self.list.first()?;
+        Some(if first.reaches {
+            format!("{} makes the same power", first.lenses)
+        } else {
+            format!("the nearest is {}, off by {:.2} D", first.lenses, first.miss_d)
+        })
+    }
 }
 
 fn offer(fitted: &FittedFrame, parts: &[(&Proposal, Power)]) -> Offer {
@@ -154,15 +161,4 @@ fn offer(fitted: &FittedFrame, parts: &[(&Proposal, Power)]) -> Offer {
         moves: way.moves,
         cover_eye: way.cover_eye,
     }
-}
-
-/// The first proposal in place of a lens that is not to be had, in words.
-pub fn first_instead(app: &App, ui: &Ui) -> Option<String> {
-    let offers = search(asked_on(app, ui)?, None);
-    let first = offers.list.first()?;
-    Some(if first.reaches {
-        format!("{} makes the same power", first.lenses)
-    } else {
-        format!("the nearest is {}, off by {:.2} D", first.lenses, first.miss_d)
-    })
 }

@@ -16,11 +16,11 @@ use ratatui::Terminal;
 use ratatui::backend::CrosstermBackend;
 use thiserror::Error;
 
-use super::chord::Chord;
+use super::keys::Chord;
+use super::start::{ScreenStart, start};
 use super::theme::Glyphs;
 use super::ui::Input;
 use super::view::{self, pen::Hits};
-use super::{Options, start};
 
 /// Why the screen ended otherwise than by its own key.
 #[derive(Debug, Error)]
@@ -82,7 +82,7 @@ fn give_back() {
 ///
 /// # Errors
 /// [`RunError`] when there is no terminal or it fails; the terminal is given back before.
-pub fn run(options: Options) -> Result<(), RunError> {
+pub fn run(options: ScreenStart) -> Result<(), RunError> {
     if !io::stdout().is_terminal() || !io::stdin().is_terminal() {
         return Err(RunError::NoTerminal);
     }
@@ -105,7 +105,7 @@ pub fn run(options: Options) -> Result<(), RunError> {
 }
 
 /// Draws, waits, decides: nothing is done while nothing comes. Gives the signal that ended it, if one did.
-fn drive(options: Options, woken: &Receiver<Woken>) -> Result<Option<i32>, RunError> {
+fn drive(options: ScreenStart, woken: &Receiver<Woken>) -> Result<Option<i32>, RunError> {
     let glyphs = Glyphs::chosen(options.settings.characters);
     let mut app = start(options);
     let mut terminal = Terminal::new(CrosstermBackend::new(io::stdout()))?;

@@ -1,21 +1,13 @@
 //! What belongs to the screen alone: focus, the typed line, open panels. None of it is part of the exam.
 
 use super::field::Field;
-use super::keymap::{Action, Context};
-use super::page::{Page, Question};
+use super::keys::{Action, Chord, Context};
+use super::page::{Confirmation, Page};
 use super::settings::{Form, Settings, ThemeName};
 use super::shelf::Shelf;
+use super::spot::Spot;
 use crate::kit::Lens;
 use crate::optics::{Eye, Eyes, Power};
-
-/// A place for a lens before one eye.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Spot {
-    /// A cell by its number from 1.
-    Cell(u8),
-    /// The hand in front of the frame.
-    Hand,
-}
 
 /// The panel that the keys work on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -97,7 +89,7 @@ pub struct Says {
     pub text: String,
 }
 
-/// A power to propose stacks for because a lens that was asked for is not to be had.
+/// A power to propose stacks for because a lens that was asked for is not available.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Instead {
     /// Before which eye.
@@ -124,7 +116,7 @@ pub struct Ui {
     /// What stands in the place of the eyes, if anything does.
     pub page: Option<Page>,
     /// The question that waits for its answer, if one does.
-    pub asks: Option<Question>,
+    pub asks: Option<Confirmation>,
     /// The place whose lens is being moved.
     pub carrying: Option<(Eye, Spot)>,
     /// The shelf of the drawer that is shown.
@@ -246,7 +238,7 @@ impl Ui {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Input {
     /// A key.
-    Key(super::chord::Chord),
+    Key(Chord),
     /// Text came in one piece.
     Paste(String),
     /// Something was clicked.

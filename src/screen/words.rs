@@ -1,7 +1,7 @@
 //! Lenses, powers and places in words, as every panel and message writes them.
 
 use super::settings::Form;
-use super::ui::Spot;
+use super::spot::Spot;
 use crate::exam::{ProcedureName, Sentence};
 use crate::frame::Move;
 use crate::kit::Lens;

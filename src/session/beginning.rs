@@ -124,7 +124,7 @@ impl Beginning {
         for summary in logbook.open_exams()?.into_iter().filter(same_box) {
             let stored = logbook.read_exam(summary.id)?;
             let same_frame = named_frame.is_none_or(|frame| *frame == stored.exam().state().fitted.frame);
-            if same_frame && !stored.steps().is_empty() {
+            if same_frame && !stored.exam().is_untouched() {
                 return Ok(Some(summary));
             }
         }
@@ -159,7 +159,7 @@ fn named_or_last<T>(
 /// Puts the open exams of a box aside in which nothing was done, and the others too when a new one is to begin.
 fn put_aside(logbook: &mut Logbook, declared: &DeclaredBox, all: bool, now: Timestamp) -> Result<(), LogbookError> {
     for summary in logbook.open_exams()? {
-        let untouched = || Ok::<_, LogbookError>(logbook.read_exam(summary.id)?.steps().is_empty());
+        let untouched = || Ok::<_, LogbookError>(logbook.read_exam(summary.id)?.exam().is_untouched());
         if summary.box_name == declared.name && (all || untouched()?) {
             logbook.put_aside(summary.id, now)?;
         }

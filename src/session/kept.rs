@@ -108,7 +108,7 @@ impl Journal for KeptExam {
         Ok(save_beside(&format!("exam-{exam}"), as_form.ending(), &as_form.write(&record)?)?)
     }
 
-    fn begin_another(&mut self, _exam: &Exam, last_step: Option<&CheckedStep>) -> Result<Exam, RecordError> {
+    fn begin_another(&mut self, exam: &Exam, last_step: Option<&CheckedStep>) -> Result<Exam, RecordError> {
         let now = Timestamp::now();
         let next = self.logbook.begin_exam(Opening { fitted: self.fitted_again()? }, now)?;
         if let Some(step) = last_step
@@ -117,7 +117,7 @@ impl Journal for KeptExam {
             self.logbook.put_aside(next.id(), now)?;
             return Err(StepError::NotSaved(error).into());
         }
-        if self.stored.steps().is_empty() {
+        if last_step.is_none() && exam.is_untouched() {
             self.logbook.put_aside(self.stored.id(), now)?;
         }
         self.stored = next;

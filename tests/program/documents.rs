@@ -5,7 +5,8 @@ use std::path::Path;
 use std::process::Command;
 
 use dioptray::screen::Settings;
-use dioptray::screen::keymap::KeyTable;
+use dioptray::screen::keys::KeyTable;
+use dioptray::screen::settings::table::as_yaml;
 
 fn read(file: &str) -> String {
     std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(file)).unwrap()
@@ -24,10 +25,12 @@ fn the_readme_has_the_key_table_of_the_program() {
 }
 
 #[test]
-fn the_settings_that_the_readme_shows_are_read() {
+fn the_readme_has_the_settings_of_the_program() {
     let readme = read("README.md");
     let (_, from) = readme.split_once("```yaml\n").unwrap();
-    let settings = Settings::read(from.split("```").next().unwrap(), "README.md").unwrap();
+    let shown = from.split("```").next().unwrap();
+    assert_eq!(shown, as_yaml());
+    let settings = Settings::read(shown, "README.md").unwrap();
     assert_eq!(settings.examiner.as_deref(), Some("A. Example"));
 }
 

@@ -12,7 +12,7 @@ use std::time::{Duration, Instant};
 use dioptray::exam::{CheckedStep, Exam, Opening};
 use dioptray::frame::{FittedFrame, shipped::demo_frame};
 use dioptray::kit::{Stock, shipped::demo_box};
-use dioptray::screen::{Options, Settings, run};
+use dioptray::screen::{ScreenStart, Settings, run};
 use dioptray::session::{InMemory, Journal, SaveError, Session};
 use portable_pty::{Child, CommandBuilder, ExitStatus, MasterPty, PtySize, native_pty_system};
 
@@ -30,9 +30,10 @@ fn the_screen_under_test() -> Result<(), Failure> {
     };
     let journal: Box<dyn Journal> = if role == "breaks" { Box::new(Breaks) } else { Box::new(InMemory) };
     let fitted = FittedFrame::new(demo_frame()?, Stock::of(&demo_box()?));
-    run(Options {
+    run(ScreenStart {
         session: Session::new(Exam::open(Opening { fitted }), journal),
         settings: Settings::shipped()?,
+        choices: None,
         goes_on: None,
         cautions: false,
     })?;

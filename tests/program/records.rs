@@ -102,6 +102,7 @@ fn records_are_exported_beside_each_other() -> Result<(), Failure> {
     let forms = [
         ("c", "exam-1-card.txt", "RECORD OF A REFRACTION"),
         ("p", "exam-1.pdf", "%PDF"),
+        ("m", "exam-1.md", "# Record of a refraction, exam 1"),
         ("f", "exam-1-fhir-r5.json", "5.0.0"),
         ("F", "exam-1-fhir-r4b.json", "4.3.0"),
         ("v", "exam-1.csv", "exam,opened"),

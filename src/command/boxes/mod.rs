@@ -27,7 +27,7 @@ enum BoxCommand {
     List(list::List),
     /// Note in the logbook what happened to a lens.
     Change(change::Change),
-    /// The JSON Schema of box or frame files, for editors.
+    /// The JSON Schema of box, frame or settings files, for editors.
     Schema(schema::Schema),
 }
 

@@ -1,4 +1,4 @@
-//! `dioptray box schema`: what box and frame files look like, for editors.
+//! `dioptray box schema`: what box, frame and settings files look like, for editors.
 
 use std::io::Write;
 
@@ -7,6 +7,7 @@ use clap::{Args, ValueEnum};
 use crate::command::{CAUTION, Outcome};
 use crate::frame::schema::frame_schema;
 use crate::kit::schema::box_schema;
+use crate::screen::settings;
 
 /// The arguments of `dioptray box schema`.
 #[derive(Debug, Args)]
@@ -23,6 +24,8 @@ enum FileKind {
     Box,
     /// A trial frame.
     Frame,
+    /// The settings.
+    Settings,
 }
 
 impl Schema {
@@ -31,6 +34,7 @@ impl Schema {
         let schema = match self.kind {
             FileKind::Box => box_schema(),
             FileKind::Frame => frame_schema(),
+            FileKind::Settings => settings::table::schema(),
         };
         writeln!(out, "{}", serde_json::to_string_pretty(&schema)?)?;
         Ok(Outcome::Done)

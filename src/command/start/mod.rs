@@ -11,8 +11,12 @@ use super::exams::records::writing_of;
 use super::json::write_line;
 use super::{Context, Outcome, files, values};
 use crate::screen::settings::Settings;
-use crate::screen::{Options, Size, Surroundings, print, run};
+use crate::screen::settings::choices::Choices;
+use crate::screen::{ScreenStart, Size, Surroundings, print, run};
 use crate::session::{BeginError, Beginning, Begun};
+
+/// The file beside the logbook that keeps what was chosen on the screen.
+const CHOICES: &str = "choices.yaml";
 
 /// The arguments of the screen.
 #[derive(Debug, Clone, PartialEq, Default, Args)]
@@ -60,6 +64,15 @@ impl Start {
         };
         // A printed frame goes to whoever called us: what the default logbook holds is not theirs.
         let keeps_nothing = self.no_logbook || self.print && context.logbook.is_none();
+        let choices = if keeps_nothing {
+            None
+        } else {
+            let path = files::logbook_path(context)?.with_file_name(CHOICES);
+            Some(Choices::load(&path, &settings))
+        };
+        if let Some(choices) = &choices {
+            settings = choices.applied();
+        }
         if !self.print {
             if context.json {
                 bail!("--json answers in JSON, the screen does not: give it with --print or a command");
@@ -67,7 +80,8 @@ impl Start {
             Surroundings::here().adapt(&mut settings);
         }
         let begun = self.begun(&settings, context, keeps_nothing)?;
-        let mut options = Options { session: begun.session, settings, goes_on: begun.goes_on, cautions: begun.first };
+        let mut options =
+            ScreenStart { session: begun.session, settings, choices, goes_on: begun.goes_on, cautions: begun.first };
         if !self.print {
             run(options).context("the screen")?;
             return Ok(Outcome::Done);

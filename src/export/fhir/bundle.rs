@@ -65,13 +65,11 @@ struct BundleBuilder<'a> {
 impl BundleBuilder<'_> {
     fn id(&self, part: &str) -> Uuid {
         let Record { id, exam, opened, .. } = self.record;
-        match id {
-            Some(id) => Uuid::new_v5(id, part.as_bytes()),
-            None => {
-                let name = format!("dioptray exam {exam} opened {} {part}", opened.timestamp());
-                Uuid::new_v5(&Uuid::NAMESPACE_OID, name.as_bytes())
-            }
+        if let Some(id) = id {
+            return Uuid::new_v5(id, part.as_bytes());
         }
+        let name = format!("dioptray exam {exam} opened {} {part}", opened.timestamp());
+        Uuid::new_v5(&Uuid::NAMESPACE_OID, name.as_bytes())
     }
 
     fn urn(&self, part: &str) -> String {

@@ -1,29 +1,17 @@
 //! Commands on the cells and the hand: turn, take out, move, swap, hold.
 
 use super::super::app::App;
-use super::super::keymap::Action;
-use super::super::ui::{Spot, Ui};
+use super::super::keys::CellsAction;
+use super::super::spot::Spot;
+use super::super::ui::{Purpose, Ui};
 use super::super::words;
-use super::Decision;
-use super::place::{Asked, direction_for, into_hand};
+use super::decision::Decision;
+use super::directed::{at, direction_for};
+use super::place::{LensAsked, into_hand};
 use crate::exam::Event;
-use crate::frame::{FittedFrame, InCell, Move};
+use crate::frame::{FittedFrame, Move};
 use crate::kit::{Lens, Piece};
 use crate::optics::{Axis, Eye, Eyes};
-
-/// The direction of a lens in a cell, for the lenses that have one.
-pub fn shown(lens: &InCell<'_>) -> Option<u16> {
-    lens.stocked.piece.lens.has_direction().then_some(lens.direction)
-}
-
-/// What stands in a place before an eye, with its direction.
-pub fn at(app: &App, eye: Eye, spot: Spot) -> Option<(Piece, u16)> {
-    let fitted = &app.state().fitted;
-    match spot {
-        Spot::Cell(cell) => fitted.in_cell(eye, cell).map(|lens| (lens.stocked.piece.clone(), lens.direction)),
-        Spot::Hand => fitted.held(eye).map(|held| (held.stocked.piece.clone(), held.direction)),
-    }
-}
 
 /// The cross cylinder in the hand before the eye in focus.
 pub fn cross_cylinder_held(app: &App) -> Option<(Piece, u16)> {
@@ -114,21 +102,21 @@ fn everything(fitted: &FittedFrame, eye: Eye) -> Vec<(Piece, Spot, u16)> {
 }
 
 /// Does a command on the cells.
-pub fn act(app: &App, mut ui: Ui, action: Action) -> Decision {
+pub fn act(app: &App, mut ui: Ui, action: CellsAction) -> Decision {
     let (eye, spot) = (ui.eye, ui.spot());
     let fitted = &app.state().fitted;
     match action {
-        Action::Outward | Action::Inward => {
-            ui.spots[eye] = stepped(fitted, spot, action == Action::Outward);
+        CellsAction::Outward | CellsAction::Inward => {
+            ui.spots[eye] = stepped(fitted, spot, action == CellsAction::Outward);
             Decision::of(ui)
         }
-        Action::TurnBack => turn_at(app, ui, eye, Some(spot), -1),
-        Action::TurnOn => turn_at(app, ui, eye, Some(spot), 1),
-        Action::TurnBackFar => turn_at(app, ui, eye, Some(spot), -5),
-        Action::TurnOnFar => turn_at(app, ui, eye, Some(spot), 5),
-        Action::TakeOut => take_out(app, ui, spot),
-        Action::LayBack => take_out(app, ui, Spot::Hand),
-        Action::EmptyEye => {
+        CellsAction::TurnBack => turn_at(app, ui, eye, Some(spot), -1),
+        CellsAction::TurnOn => turn_at(app, ui, eye, Some(spot), 1),
+        CellsAction::TurnBackFar => turn_at(app, ui, eye, Some(spot), -5),
+        CellsAction::TurnOnFar => turn_at(app, ui, eye, Some(spot), 5),
+        CellsAction::TakeOut => take_out(app, ui, spot),
+        CellsAction::LayBack => take_out(app, ui, Spot::Hand),
+        CellsAction::EmptyEye => {
             let moves: Vec<Move> =
                 everything(fitted, eye).into_iter().rev().map(|(piece, spot, _)| take(piece, eye, spot)).collect();
             if moves.is_empty() {
@@ -137,7 +125,7 @@ pub fn act(app: &App, mut ui: Ui, action: Action) -> Decision {
             ui.done(format!("everything before the {eye} eye is back in the box"));
             Decision::moves(ui, moves)
         }
-        Action::MoveLens => match at(app, eye, spot) {
+        CellsAction::MoveLens => match at(app, eye, spot) {
             Some((piece, direction)) if spot != Spot::Hand => {
                 let name = words::lens(&piece.lens, direction_for(&piece, direction), eye);
                 ui.carrying = Some((eye, spot));
@@ -146,14 +134,14 @@ pub fn act(app: &App, mut ui: Ui, action: Action) -> Decision {
             }
             _ => Decision::refused(app, format!("{} holds nothing to move", words::place(eye, spot))),
         },
-        Action::PutDown => put_down(app, ui),
-        Action::LetGo => {
+        CellsAction::PutDown => put_down(app, ui),
+        CellsAction::LetGo => {
             ui.carrying = None;
             Decision::of(ui)
         }
-        Action::SwapEyes => swap_eyes(app, ui),
-        Action::BuildIn => build_in(app, ui),
-        Action::Flip => match cross_cylinder_held(app) {
+        CellsAction::SwapEyes => swap_eyes(app, ui),
+        CellsAction::BuildIn => build_in(app, ui),
+        CellsAction::Flip => match cross_cylinder_held(app) {
             Some((piece, direction)) => {
                 let axis = u16::from(Axis::folded(i32::from(direction)).perpendicular().degrees());
                 ui.done(format!("flipped: minus axis at {axis}"));
@@ -161,14 +149,54 @@ pub fn act(app: &App, mut ui: Ui, action: Action) -> Decision {
             }
             None => Decision::refused(app, format!("no cross cylinder is held before the {eye} eye")),
         },
-        Action::Occlude => match occluder(app) {
+        CellsAction::Occlude => match occluder(app) {
             Some(piece) if at(app, eye, Spot::Hand).is_some_and(|(held, _)| held == piece) => {
                 take_out(app, ui, Spot::Hand)
             }
-            _ => into_hand(app, ui, &Asked { lens: Lens::Accessory("occluder".into()), direction: None }),
+            _ => into_hand(app, ui, &LensAsked { lens: Lens::Accessory("occluder".into()), direction: None }),
         },
-        _ => Decision::of(ui),
+        CellsAction::Wanted => Decision::line(ui, Purpose::Wanted),
+        CellsAction::ByName => Decision::line(ui, Purpose::Lens),
+        CellsAction::Hold => Decision::line(ui, Purpose::Hold),
+        CellsAction::PlannedVertex => Decision::line(ui, Purpose::PlannedVertex),
     }
+}
+
+/// Whether a command on the cells would do something now.
+pub fn is_available(app: &App, action: CellsAction) -> bool {
+    let ui = &app.ui;
+    let fitted = &app.state().fitted;
+    let has_lens = |eye: Eye| fitted.in_cells(eye).next().is_some() || fitted.held(eye).is_some();
+    match action {
+        CellsAction::TurnBack | CellsAction::TurnOn | CellsAction::TurnBackFar | CellsAction::TurnOnFar => {
+            to_turn(app).is_ok()
+        }
+        CellsAction::TakeOut => at(app, ui.eye, ui.spot()).is_some(),
+        CellsAction::MoveLens => matches!(ui.spot(), Spot::Cell(cell) if fitted.in_cell(ui.eye, cell).is_some()),
+        CellsAction::EmptyEye => has_lens(ui.eye),
+        CellsAction::SwapEyes => Eye::BOTH.into_iter().any(has_lens),
+        CellsAction::LayBack => fitted.held(ui.eye).is_some(),
+        CellsAction::BuildIn => {
+            fitted.held(ui.eye).is_some() && ui.spot() != Spot::Hand && passes(fitted, &build_in(app, ui.clone()))
+        }
+        CellsAction::PutDown => passes(fitted, &put_down(app, ui.clone())),
+        CellsAction::Flip => cross_cylinder_held(app).is_some(),
+        CellsAction::Occlude => occluder(app).is_some(),
+        CellsAction::LetGo
+        | CellsAction::Wanted
+        | CellsAction::Outward
+        | CellsAction::Inward
+        | CellsAction::ByName
+        | CellsAction::Hold
+        | CellsAction::PlannedVertex => true,
+    }
+}
+
+/// Whether the frame would take the moves of a decision.
+fn passes(fitted: &FittedFrame, decision: &Decision) -> bool {
+    let moves = decision.step.iter().filter_map(|event| if let Event::Moved(step) = event { Some(step) } else { None });
+    let mut after = fitted.clone();
+    moves.into_iter().all(|step| after.apply(step).is_ok())
 }
 
 fn stepped(fitted: &FittedFrame, spot: Spot, outward: bool) -> Spot {

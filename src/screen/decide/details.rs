@@ -1,14 +1,15 @@
 //! The details of an exam: keys on the page, what is typed into a row, and accepting what is in the cells.
 
 use super::super::app::App;
-use super::super::field::{COMPLAINTS, Field, chart_metres};
-use super::super::keymap::Action;
+use super::super::detail_values::{chart_metres, value};
+use super::super::field::{COMPLAINTS, Field};
+use super::super::keys::DetailsAction;
 use super::super::page::{Page, row_count, rows};
 use super::super::settings::Settings;
 use super::super::ui::{Purpose, Ui};
 use super::super::words;
-use super::Decision;
-use super::typed::Fault;
+use super::decision::Decision;
+use super::fault::LineFault;
 use crate::exam::prescription::{in_cells, most_chart_allowance};
 use crate::exam::{Accepted, AcuityNote, Detail, Event, State, Through};
 use crate::optics::bounds::{self, Range};
@@ -16,24 +17,24 @@ use crate::optics::notation::{LensToken, parse_figure, parse_lens, parse_prescri
 use crate::optics::{Acuity, Eye, Millimetres, Prism};
 
 /// Does a command on the details, or accepts what is in the cells.
-pub fn act(app: &App, mut ui: Ui, action: Action) -> Decision {
+pub fn act(app: &App, mut ui: Ui, action: DetailsAction) -> Decision {
     match action {
-        Action::Details => {
+        DetailsAction::Open => {
             ui.page = Some(Page::Details(0));
             Decision::of(ui)
         }
-        Action::RightEye => {
+        DetailsAction::RightEye => {
             ui.eye = Eye::Right;
             Decision::of(ui)
         }
-        Action::LeftEye => {
+        DetailsAction::LeftEye => {
             ui.eye = Eye::Left;
             Decision::of(ui)
         }
-        Action::EnterDetail if app.state().finished => {
+        DetailsAction::EnterDetail if app.state().finished => {
             Decision::refused(app, format!("{} is closed: it can be amended, not changed", app.heading()))
         }
-        Action::EnterDetail => match chosen(&ui) {
+        DetailsAction::EnterDetail => match chosen(&ui) {
             Some(Field::Accepted(eye)) => accept(app, ui, eye),
             Some(field) => {
                 ui.start_line(Purpose::Detail(field), "");
@@ -41,18 +42,30 @@ pub fn act(app: &App, mut ui: Ui, action: Action) -> Decision {
             }
             None => Decision::of(ui),
         },
-        Action::TakeBack => match chosen(&ui).and_then(|field| Some((field, taken_back(field)?))) {
-            Some((field, event)) if field.value(app).is_some() => {
-                ui.done(format!("{} taken back", field.called()));
+        DetailsAction::TakeBack => match chosen(&ui).and_then(|field| Some((field, taken_back(field)?))) {
+            Some((field, event)) if value(field, app).is_some() => {
+                ui.done(format!("{} taken back", field.full_name()));
                 Decision::of(ui).with_step(event)
             }
             _ => Decision::refused(app, "there is nothing here to take back; a new value takes the place of the old"),
         },
-        Action::Accept => {
+        DetailsAction::Accept => {
             let eye = ui.eye;
             accept(app, ui, eye)
         }
-        _ => Decision::of(ui),
+    }
+}
+
+/// Whether a command on the details would do something now.
+pub fn is_available(app: &App, action: DetailsAction) -> bool {
+    let ui = &app.ui;
+    match action {
+        DetailsAction::Accept => has_power(app, ui.eye),
+        DetailsAction::EnterDetail => !matches!(chosen(ui), Some(Field::Accepted(eye)) if !has_power(app, eye)),
+        DetailsAction::TakeBack => {
+            chosen(ui).is_some_and(|field| taken_back(field).is_some() && value(field, app).is_some())
+        }
+        DetailsAction::Open | DetailsAction::RightEye | DetailsAction::LeftEye => true,
     }
 }
 
@@ -87,19 +100,32 @@ pub fn assumed(state: &State, settings: &Settings) -> Vec<Event> {
 }
 
 /// The event that takes a detail back, for those that can be.
-fn taken_back(field: Field) -> Option<Event> {
+pub fn taken_back(field: Field) -> Option<Event> {
     let accepted = match field {
         Field::Accepted(eye) => Accepted::Refraction(eye, None),
         Field::Prism(eye) => Accepted::Prism(eye, None),
         Field::Addition => Accepted::Addition(None),
         Field::ChartAllowance => Accepted::ChartAllowance(None),
-        _ => return None,
+        Field::Label
+        | Field::Age
+        | Field::Complaint
+        | Field::DominantEye
+        | Field::EyePd(_)
+        | Field::FramePd(_)
+        | Field::PlannedVertex
+        | Field::Chart
+        | Field::Near
+        | Field::Working
+        | Field::OldGlasses(_)
+        | Field::OldAddition
+        | Field::Acuity(..)
+        | Field::Note => return None,
     };
     Some(Event::Accepted(accepted))
 }
 
 /// Does what the line says for a detail, and goes on to the next one.
-pub fn confirm(app: &App, mut ui: Ui, field: Field, text: &str) -> Result<Decision, Fault> {
+pub fn confirm(app: &App, mut ui: Ui, field: Field, text: &str) -> Result<Decision, LineFault> {
     let event = match taken_back(field) {
         Some(event) if text.is_empty() || text.eq_ignore_ascii_case("none") => event,
         _ => read(app, field, text)?,
@@ -122,7 +148,7 @@ fn go_on(ui: &mut Ui, field: Field) {
     }
 }
 
-fn read(app: &App, field: Field, text: &str) -> Result<Event, Fault> {
+fn read(app: &App, field: Field, text: &str) -> Result<Event, LineFault> {
     let detail = match field {
         Field::Label => Detail::Label(text.to_owned()),
         Field::Age => Detail::AgeYears(parse_figure(text, &bounds::AGE_YEARS)? as u8),
@@ -137,7 +163,7 @@ fn read(app: &App, field: Field, text: &str) -> Result<Event, Fault> {
         Field::OldGlasses(eye) => Detail::OldGlasses(eye, parse_prescription(text)?),
         Field::OldAddition => Detail::OldAddition(parse_figure(text, &bounds::ADDITION)?),
         Field::Acuity(through, eye) => return acuity(app, through, eye, text),
-        Field::Accepted(_) => return Err(Fault::plain("a power is accepted from the cells, not typed")),
+        Field::Accepted(_) => return Err(LineFault::plain("a power is accepted from the cells, not typed")),
         Field::Prism(eye) => return Ok(Event::Accepted(Accepted::Prism(eye, Some(prism(text, eye)?)))),
         Field::Addition => {
             return Ok(Event::Accepted(Accepted::Addition(Some(parse_figure(text, &bounds::ADDITION)?))));
@@ -146,8 +172,8 @@ fn read(app: &App, field: Field, text: &str) -> Result<Event, Fault> {
             let metres = chart_metres(app);
             let range = Range { most: down_to_hundredths(most_chart_allowance(metres)), ..bounds::CHART_ALLOWANCE };
             let dioptres = parse_figure(text, &range).map_err(|error| {
-                let fault = Fault::from(error);
-                Fault { problem: format!("{}: the chart stands at {metres} m", fault.problem), ..fault }
+                let fault = LineFault::from(error);
+                LineFault { problem: format!("{}: the chart stands at {metres} m", fault.problem), ..fault }
             })?;
             return Ok(Event::Accepted(Accepted::ChartAllowance(Some(dioptres))));
         }
@@ -156,20 +182,20 @@ fn read(app: &App, field: Field, text: &str) -> Result<Event, Fault> {
     Ok(Event::Detail(detail))
 }
 
-fn acuity(app: &App, through: Through, eye: Option<Eye>, text: &str) -> Result<Event, Fault> {
+fn acuity(app: &App, through: Through, eye: Option<Eye>, text: &str) -> Result<Event, LineFault> {
     let acuity: Acuity = text.parse()?;
     let covered = |eye: Eye| app.state().fitted.in_front_of(eye).occluded;
     if let (Through::Frame, Some(eye)) =
         (through, eye.map_or_else(|| Eye::BOTH.into_iter().find(|eye| covered(*eye)), Some))
         && covered(eye)
     {
-        return Err(Fault::plain(format!("the {eye} eye is covered: it reads nothing through the frame")));
+        return Err(LineFault::plain(format!("the {eye} eye is covered: it reads nothing through the frame")));
     }
     Ok(Event::Acuity(AcuityNote { eye, through, acuity }))
 }
 
 /// One prism, or two that add up: `2BI 1BU`.
-fn prism(text: &str, eye: Eye) -> Result<Prism, Fault> {
+fn prism(text: &str, eye: Eye) -> Result<Prism, LineFault> {
     let mut sum = Prism::NONE;
     let mut at = 0;
     for part in text.split(' ') {
@@ -178,28 +204,28 @@ fn prism(text: &str, eye: Eye) -> Result<Prism, Fault> {
         if part.is_empty() {
             continue;
         }
-        let behind = |fault: Fault| Fault { place: fault.place.map(|place| place + start), ..fault };
+        let behind = |fault: LineFault| LineFault { place: fault.place.map(|place| place + start), ..fault };
         let LensToken::Prism { amount, base } = parse_lens(part).map_err(|error| behind(error.into()))? else {
             let problem = "a prism is wanted here, like 2BI or 2BI 1BU".to_owned();
-            return Err(Fault { problem, place: Some(start) });
+            return Err(LineFault { problem, place: Some(start) });
         };
         sum = sum + Prism::polar(amount, base.degrees(eye));
     }
     match bounds::PRISM.check(sum.amount()) {
         Ok(_) => Ok(sum),
-        Err(refusal) => Err(Fault { problem: refusal.to_string(), place: Some(0) }),
+        Err(refusal) => Err(LineFault { problem: refusal.to_string(), place: Some(0) }),
     }
 }
 
-fn millimetres(text: &str, row: &Range) -> Result<Millimetres, Fault> {
+fn millimetres(text: &str, row: &Range) -> Result<Millimetres, LineFault> {
     Ok(Millimetres(parse_figure(text, row)?))
 }
 
-fn one_of<T: Copy>(text: &str, words: &[(&str, T)]) -> Result<T, Fault> {
+fn one_of<T: Copy>(text: &str, words: &[(&str, T)]) -> Result<T, LineFault> {
     let found = words.iter().find(|(word, _)| word.eq_ignore_ascii_case(text));
     found.map(|(_, value)| *value).ok_or_else(|| {
         let all: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
-        Fault { problem: format!("write one of {}", all.join(", ")), place: Some(0) }
+        LineFault { problem: format!("write one of {}", all.join(", ")), place: Some(0) }
     })
 }
 

@@ -1,60 +1,59 @@
 //! What keys do in the guide: answers, and choosing with what to go on.
 
 use super::super::app::App;
-use super::super::keymap::Action;
+use super::super::keys::GuideAction;
 use super::super::ui::{Panel, Purpose, Sheet, Ui};
 use super::super::words;
-use super::Decision;
-use super::typed::Fault;
+use super::decision::Decision;
+use super::fault::LineFault;
 use crate::exam::{Answer, CheckedStep, Detail, ProcedureName, State};
 use crate::guide::{self, GuideError, Question, Reads, Typed};
 use crate::optics::notation::parse_figure;
 use crate::optics::{Acuity, Eye};
 
 /// Whether an action of the guide would do something now.
-pub fn is_available(app: &App, action: Action) -> bool {
+pub fn is_available(app: &App, action: GuideAction) -> bool {
     let leading = app.leading();
     let open = !app.state().finished;
     let question = &leading.presentation().question;
     open && match action {
-        Action::Answer => !leading.presentation().choices.is_empty() || question.typed().is_some(),
-        Action::TypeAnswer => question.typed().is_some(),
-        Action::SkipStep | Action::LeaveProcedure => leading.guide.running().is_some(),
-        Action::AskAgain => leading.guide.can_repeat(),
-        _ => true,
+        GuideAction::Answer => !leading.presentation().choices.is_empty() || question.typed().is_some(),
+        GuideAction::TypeAnswer => question.typed().is_some(),
+        GuideAction::SkipStep | GuideAction::LeaveProcedure => leading.guide.running().is_some(),
+        GuideAction::AskAgain => leading.guide.can_repeat(),
+        GuideAction::Open | GuideAction::ChooseProcedure | GuideAction::PickProcedure => true,
     }
 }
 
 /// Does a command of the guide.
-pub fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
+pub fn act(app: &App, mut ui: Ui, action: GuideAction, nth: usize) -> Decision {
     let did = |mut ui: Ui, what: &str| {
         ui.answered = Some(what.to_owned());
         ui
     };
     match action {
-        Action::Guide => open(app, ui),
-        Action::Answer => answer_by_key(app, ui, nth),
-        Action::TypeAnswer => match app.leading().presentation().question.typed() {
+        GuideAction::Open => open(app, ui),
+        GuideAction::Answer => answer_by_key(app, ui, nth),
+        GuideAction::TypeAnswer => match app.leading().presentation().question.typed() {
             Some(_) => {
                 ui.start_line(Purpose::Answer, "");
                 Decision::of(ui)
             }
             None => Decision::refused(app, "this is answered by its number, not typed"),
         },
-        Action::SkipStep => led(app, did(ui, "passed over"), guide::skip(&app.leading().guide, app.exam())),
-        Action::AskAgain => led(app, did(ui, "asked again"), guide::repeat(&app.leading().guide, app.exam())),
-        Action::LeaveProcedure => led(app, did(ui, "ended"), guide::leave(&app.leading().guide, app.exam())),
-        Action::ChooseProcedure => {
+        GuideAction::SkipStep => led(app, did(ui, "passed over"), guide::skip(&app.leading().guide, app.exam())),
+        GuideAction::AskAgain => led(app, did(ui, "asked again"), guide::repeat(&app.leading().guide, app.exam())),
+        GuideAction::LeaveProcedure => led(app, did(ui, "ended"), guide::leave(&app.leading().guide, app.exam())),
+        GuideAction::ChooseProcedure => {
             ui.panel = Panel::Choosing;
             Decision::of(ui)
         }
-        Action::PickProcedure => {
+        GuideAction::PickProcedure => {
             let Some(&procedure) = ProcedureName::ALL.get(nth) else { return Decision::of(ui) };
             let eye = procedure.eye_of(ui.eye);
             ui.panel = Panel::Guide;
             begin(app, did(ui, &words::procedure(procedure, eye)), procedure, eye)
         }
-        _ => Decision::of(ui),
     }
 }
 
@@ -132,23 +131,23 @@ pub fn as_written(app: &App) -> State {
 ///
 /// # Errors
 /// When it does not answer what is asked.
-pub fn typed(app: &App, mut ui: Ui, text: &str) -> Result<Decision, Fault> {
+pub fn typed(app: &App, mut ui: Ui, text: &str) -> Result<Decision, LineFault> {
     let question = app.leading().presentation().question.clone();
     let Some(typed) = question.typed() else {
-        return Err(Fault::plain("this is answered by its number, not typed"));
+        return Err(LineFault::plain("this is answered by its number, not typed"));
     };
     let read = read(&typed, text)?;
     if !question.accepts(read) {
-        return Err(Fault::plain(format!("`{text}` does not answer this: {}", typed.hint)));
+        return Err(LineFault::plain(format!("`{text}` does not answer this: {}", typed.hint)));
     }
     ui.answered = Some(text.to_owned());
     Ok(answer(app, ui, read))
 }
 
-fn read(typed: &Typed, text: &str) -> Result<Answer, Fault> {
+fn read(typed: &Typed, text: &str) -> Result<Answer, LineFault> {
     match typed.reads {
         Reads::Line => Ok(Answer::Read(text.parse::<Acuity>()?)),
         Reads::Figure { row, answer } => answer(parse_figure(text, row)?)
-            .ok_or_else(|| Fault::plain(format!("`{text}` lies between two answers: {}", typed.hint))),
+            .ok_or_else(|| LineFault::plain(format!("`{text}` lies between two answers: {}", typed.hint))),
     }
 }

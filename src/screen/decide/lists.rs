@@ -3,13 +3,14 @@
 use crossterm::event::KeyCode;
 
 use super::super::app::App;
-use super::super::chord::Chord;
-use super::super::keymap::Action;
+use super::super::keys::{CellsAction, Chord, ListsAction};
 use super::super::page::{Page, row_count};
 use super::super::shelf::{self, Shelf};
-use super::super::ui::{Panel, Purpose, Sheet, Spot, Ui};
-use super::place::{Asked, into_cell, into_hand};
-use super::{Decision, records, trail};
+use super::super::spot::Spot;
+use super::super::ui::{Panel, Purpose, Sheet, Ui};
+use super::decision::Decision;
+use super::place::{LensAsked, into_cell, into_hand};
+use super::{records, trail};
 use crate::kit::Lens;
 
 const PAGE: isize = 8;
@@ -20,17 +21,17 @@ fn page(app: &App) -> isize {
 }
 
 /// Does a command on a list.
-pub fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
+pub fn act(app: &App, mut ui: Ui, action: ListsAction, nth: usize) -> Decision {
     match action {
-        Action::Proposals => {
+        ListsAction::Proposals => {
             if app.offers().is_none() {
-                let wanted = app.settings.keys.key_of(Action::Wanted);
+                let wanted = app.settings.keys.key_of(CellsAction::Wanted);
                 return Decision::refused(app, format!("nothing is wanted for the {} eye: {wanted} says what", ui.eye));
             }
             ui.panel = Panel::Proposals;
             Decision::of(ui)
         }
-        Action::Pair => {
+        ListsAction::Pair => {
             if app.state().wanted.into_iter().any(|wanted| wanted.is_none()) {
                 return Decision::refused(app, "both eyes need a wanted power first");
             }
@@ -40,34 +41,56 @@ pub fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
             ui.panel = Panel::Proposals;
             Decision::of(ui)
         }
-        Action::Drawer => {
+        ListsAction::Drawer => {
             ui.panel = Panel::Drawer;
             Decision::of(ui)
         }
-        Action::TakeProposal => take_proposal(app, ui, nth),
-        Action::TakeChosen if ui.panel == Panel::Trail => {
+        ListsAction::TakeProposal => take_proposal(app, ui, nth),
+        ListsAction::TakeChosen if ui.panel == Panel::Trail => {
             let chosen = ui.chosen_tried;
             trail::go_back(app, ui, chosen)
         }
-        Action::TakeChosen if ui.panel == Panel::Drawer => {
+        ListsAction::TakeChosen if ui.panel == Panel::Drawer => {
             let chosen = ui.chosen_lens;
             take_lens(app, ui, chosen)
         }
-        Action::TakeChosen => {
+        ListsAction::TakeChosen => {
             let chosen = ui.chosen_proposal;
             take_proposal(app, ui, chosen)
         }
-        Action::ChooseNext => choose(app, ui, 1),
-        Action::ChoosePrevious => choose(app, ui, -1),
-        Action::PageNext => choose(app, ui, page(app)),
-        Action::PagePrevious => choose(app, ui, -page(app)),
-        Action::ShelfNext | Action::ShelfPrevious => {
-            ui.shelf = ui.shelf.beside(&app.state().fitted.stock, action == Action::ShelfNext);
+        ListsAction::ChooseNext => choose(app, ui, 1),
+        ListsAction::ChoosePrevious => choose(app, ui, -1),
+        ListsAction::PageNext => choose(app, ui, page(app)),
+        ListsAction::PagePrevious => choose(app, ui, -page(app)),
+        ListsAction::ShelfNext | ListsAction::ShelfPrevious => {
+            ui.shelf = ui.shelf.beside(&app.state().fitted.stock, action == ListsAction::ShelfNext);
             ui.chosen_lens = 0;
             Decision::of(ui)
         }
-        Action::Close => close(ui),
-        _ => Decision::of(ui),
+        ListsAction::Close => close(ui),
+    }
+}
+
+/// Whether a command on a list would do something now.
+pub fn is_available(app: &App, action: ListsAction) -> bool {
+    let has_offer = || app.offers().is_some_and(|offers| !offers.list.is_empty());
+    match action {
+        ListsAction::Proposals => app.offers().is_some(),
+        ListsAction::TakeProposal => has_offer(),
+        ListsAction::TakeChosen => match app.ui.panel {
+            Panel::Proposals => has_offer(),
+            Panel::Trail => !trail::points(app).is_empty(),
+            Panel::Cells | Panel::Drawer | Panel::Guide | Panel::Choosing => !shown(app).is_empty(),
+        },
+        ListsAction::Pair => app.state().wanted.all().is_some(),
+        ListsAction::ChooseNext
+        | ListsAction::ChoosePrevious
+        | ListsAction::PageNext
+        | ListsAction::PagePrevious
+        | ListsAction::ShelfNext
+        | ListsAction::ShelfPrevious
+        | ListsAction::Close
+        | ListsAction::Drawer => true,
     }
 }
 
@@ -166,7 +189,7 @@ pub fn take_lens(app: &App, mut ui: Ui, index: usize) -> Decision {
         ui.start_line(if into_the_hand { Purpose::Hold } else { Purpose::Lens }, start);
         return Decision::of(ui);
     }
-    let asked = Asked { lens, direction: None };
+    let asked = LensAsked { lens, direction: None };
     if into_the_hand { into_hand(app, ui, &asked) } else { into_cell(app, ui, &asked) }
 }
 

@@ -1,7 +1,11 @@
 //! What an input means. Nothing is changed here: a decision says which step the exam takes and how the screen looks then.
 
+mod available;
 mod cells;
+mod decision;
 mod details;
+mod directed;
+mod fault;
 pub mod guide;
 mod lists;
 mod place;
@@ -9,57 +13,19 @@ mod records;
 pub mod trail;
 mod typed;
 
+pub use available::is_available;
+pub use decision::Decision;
 pub use records::ask_to_go_on;
 
 use super::app::App;
-use super::chord::Chord;
 use super::field::Field;
-use super::keymap::{Action, Context};
-use super::page::{Page, Question};
-use super::request::Request;
-use super::settings::{Form, ThemeName};
-use super::ui::{Input, Panel, Purpose, Sheet, Spot, Target, Ui};
+use super::keys::{
+    Action, Chord, Context, DetailsAction, GuideAction, RecordsAction, ScreenAction, StepsAction, TypingAction,
+};
+use super::page::{Confirmation, Page};
+use super::spot::Spot;
+use super::ui::{Input, Panel, Purpose, Sheet, Target, Ui};
 use crate::exam::{Event, GuideEvent};
-use crate::frame::Move;
-use crate::optics::Eye;
-
-/// What an input comes to.
-#[derive(Debug, Clone)]
-pub struct Decision {
-    /// What happens in the exam, as one step; nothing when empty.
-    pub step: Vec<Event>,
-    /// The screen afterwards.
-    pub ui: Ui,
-    /// Whether the person leaves.
-    pub quit: bool,
-    /// What is asked beside the step, once that is done.
-    pub request: Option<Request>,
-}
-
-impl Decision {
-    fn of(ui: Ui) -> Self {
-        Self { step: Vec::new(), ui, quit: false, request: None }
-    }
-
-    fn moves(ui: Ui, moves: Vec<Move>) -> Self {
-        Self { step: moves.into_iter().map(Event::Moved).collect(), ..Self::of(ui) }
-    }
-
-    fn refused(app: &App, text: impl Into<String>) -> Self {
-        let mut ui = app.ui.clone();
-        ui.refused(text);
-        Self::of(ui)
-    }
-
-    fn with_step(mut self, event: Event) -> Self {
-        self.step.push(event);
-        self
-    }
-
-    fn with_request(self, request: Request) -> Self {
-        Self { request: Some(request), ..self }
-    }
-}
 
 /// What an input means now.
 pub fn decide(app: &App, input: &Input) -> Decision {
@@ -83,98 +49,6 @@ pub fn decide(app: &App, input: &Input) -> Decision {
 /// Whether the guide was told something.
 fn is_answer(event: &Event) -> bool {
     matches!(event, Event::Guide(told) if !matches!(told, GuideEvent::SetOut(_) | GuideEvent::TakenOver(_)))
-}
-
-/// Whether an action would do something now; help and hints show only these.
-pub fn is_available(app: &App, action: Action) -> bool {
-    let fitted = &app.state().fitted;
-    let ui = &app.ui;
-    if app.state().finished && changes_exam(action) {
-        return false;
-    }
-    match action {
-        Action::Undo => !app.exam().standing_steps().is_empty(),
-        Action::Redo => app.exam().redoable() > 0,
-        Action::TurnBack | Action::TurnOn | Action::TurnBackFar | Action::TurnOnFar => cells::to_turn(app).is_ok(),
-        Action::TakeOut => cells::at(app, ui.eye, ui.spot()).is_some(),
-        Action::MoveLens => matches!(ui.spot(), Spot::Cell(cell) if fitted.in_cell(ui.eye, cell).is_some()),
-        Action::EmptyEye => fitted.in_cells(ui.eye).next().is_some() || fitted.held(ui.eye).is_some(),
-        Action::SwapEyes => {
-            Eye::BOTH.iter().any(|eye| fitted.in_cells(*eye).next().is_some() || fitted.held(*eye).is_some())
-        }
-        Action::LayBack => fitted.held(ui.eye).is_some(),
-        Action::BuildIn => {
-            fitted.held(ui.eye).is_some()
-                && ui.spot() != Spot::Hand
-                && passes(app, &cells::act(app, ui.clone(), action))
-        }
-        Action::PutDown => passes(app, &cells::act(app, ui.clone(), action)),
-        Action::Flip => cells::cross_cylinder_held(app).is_some(),
-        Action::Occlude => cells::occluder(app).is_some(),
-        Action::Proposals => app.offers().is_some(),
-        Action::TakeProposal => app.offers().is_some_and(|offers| !offers.list.is_empty()),
-        Action::TakeChosen if ui.panel == Panel::Proposals => is_available(app, Action::TakeProposal),
-        Action::TakeChosen if ui.panel == Panel::Trail => is_available(app, Action::GoBack),
-        Action::TakeChosen => !lists::shown(app).is_empty(),
-        Action::GoBack => !trail::points(app).is_empty(),
-        Action::Guide
-        | Action::Answer
-        | Action::TypeAnswer
-        | Action::SkipStep
-        | Action::AskAgain
-        | Action::LeaveProcedure
-        | Action::ChooseProcedure
-        | Action::PickProcedure => guide::is_available(app, action),
-        Action::Pair => app.state().wanted.all().is_some(),
-        Action::Accept => details::has_power(app, ui.eye),
-        Action::EnterDetail => {
-            !matches!(details::chosen(ui), Some(Field::Accepted(eye)) if !details::has_power(app, eye))
-        }
-        Action::TakeBack => {
-            details::chosen(ui).is_some_and(|field| field.can_be_taken_back() && field.value(app).is_some())
-        }
-        Action::OpenRecord => records::chosen(ui).is_some(),
-        Action::Amend => records::amendable(ui).is_ok(),
-        _ => true,
-    }
-}
-
-/// Whether an action can only do something to the exam itself, which a closed one does not take.
-fn changes_exam(action: Action) -> bool {
-    matches!(
-        action,
-        Action::TakeProposal
-            | Action::TakeChosen
-            | Action::PutDown
-            | Action::Wanted
-            | Action::TurnBack
-            | Action::TurnOn
-            | Action::TurnBackFar
-            | Action::TurnOnFar
-            | Action::TakeOut
-            | Action::EmptyEye
-            | Action::Undo
-            | Action::Redo
-            | Action::ByName
-            | Action::MoveLens
-            | Action::SwapEyes
-            | Action::Hold
-            | Action::LayBack
-            | Action::BuildIn
-            | Action::Flip
-            | Action::Occlude
-            | Action::PlannedVertex
-            | Action::Accept
-            | Action::EnterDetail
-            | Action::TakeBack
-            | Action::CloseExam
-            | Action::GoBack
-    )
-}
-
-/// Whether the exam would take the step of a decision.
-fn passes(app: &App, decision: &Decision) -> bool {
-    app.exam().check(decision.step.clone()).is_ok()
 }
 
 fn key(app: &App, chord: Chord) -> Decision {
@@ -208,7 +82,7 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             Decision::of(ui)
         }
         // whoever works on has gone on with the exam, and no character of a lens is lost
-        (Context::Asking, _) if ui.asks == Some(Question::GoOn) => {
+        (Context::Asking, _) if ui.asks == Some(Confirmation::GoOn) => {
             underneath(app, Ui { asks: None, says: None, ..ui }, chord)
         }
         (Context::Asking, _) => {
@@ -217,7 +91,9 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             ui.refused(format!("{chord} is no answer: nothing was done"));
             Decision::of(ui)
         }
-        (Context::Details, Some(character)) if starts_lens(character) && is_available(app, Action::EnterDetail) => {
+        (Context::Details, Some(character))
+            if starts_lens(character) && is_available(app, DetailsAction::EnterDetail) =>
+        {
             if let Some(field) = details::chosen(&ui).filter(|field| !matches!(field, Field::Accepted(_))) {
                 ui.start_line(Purpose::Detail(field), character);
             }
@@ -229,7 +105,7 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             Decision::of(ui)
         }
         _ => {
-            let help = app.settings.keys.key_of(Action::Help);
+            let help = app.settings.keys.key_of(ScreenAction::Help);
             ui.refused(format!("{chord} does nothing here: {help} shows what does"));
             Decision::of(ui)
         }
@@ -243,115 +119,48 @@ fn starts_lens(character: char) -> bool {
 fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
     ui.says = None;
     match action {
-        Action::Quit => Decision { quit: true, ..Decision::of(ui) },
-        Action::Confirm => typed::confirm(app),
-        Action::Details
-        | Action::EnterDetail
-        | Action::TakeBack
-        | Action::RightEye
-        | Action::LeftEye
-        | Action::Accept => details::act(app, ui, action),
-        Action::Records
-        | Action::OpenRecord
-        | Action::Amend
-        | Action::ExportCard
-        | Action::ExportPdf
-        | Action::ExportMarkdown
-        | Action::ExportFhir
-        | Action::ExportFhirR4b
-        | Action::ExportCsv
-        | Action::ExportJson
-        | Action::CloseExam
-        | Action::NewExam
-        | Action::Yes
-        | Action::No => records::act(app, ui, action),
-        Action::Cancel => {
+        Action::Typing(TypingAction::Confirm) => typed::confirm(app),
+        Action::Typing(TypingAction::Cancel) => {
             ui.prompt = None;
             Decision::of(ui)
         }
-        Action::Undo => {
+        Action::Cells(action) => cells::act(app, ui, action),
+        Action::Lists(action) => lists::act(app, ui, action, nth),
+        Action::Guide(action) => guide::act(app, ui, action, nth),
+        Action::Trail(action) => trail::act(app, ui, action, nth),
+        Action::Details(action) => details::act(app, ui, action),
+        Action::Records(action) => records::act(app, ui, action),
+        Action::Export(action) => records::export(ui, action.form()),
+        Action::Confirmation(action) => records::answer(app, ui, action),
+        Action::Steps(StepsAction::Undo) => {
             ui.done("undone");
             Decision::of(ui).with_step(Event::Undone)
         }
-        Action::Redo => {
+        Action::Steps(StepsAction::Redo) => {
             ui.done("done again");
             Decision::of(ui).with_step(Event::Redone)
         }
-        Action::OtherEye => {
+        Action::Screen(action) => screen(ui, action),
+    }
+}
+
+/// What is only looked at, how it looks, and leaving.
+fn screen(mut ui: Ui, action: ScreenAction) -> Decision {
+    match action {
+        ScreenAction::OtherEye => {
             ui.eye = ui.eye.other();
             (ui.chosen_proposal, ui.chosen_tried) = (0, 0);
             if ui.panel == Panel::Proposals {
                 ui.panel = Panel::Cells;
             }
-            Decision::of(ui)
         }
-        Action::Wanted => start(ui, Purpose::Wanted),
-        Action::ByName => start(ui, Purpose::Lens),
-        Action::Hold => start(ui, Purpose::Hold),
-        Action::PlannedVertex => start(ui, Purpose::PlannedVertex),
-        Action::Guide
-        | Action::Answer
-        | Action::TypeAnswer
-        | Action::SkipStep
-        | Action::AskAgain
-        | Action::LeaveProcedure
-        | Action::ChooseProcedure
-        | Action::PickProcedure => guide::act(app, ui, action, nth),
-        Action::Transpose | Action::Theme | Action::Cautions | Action::Help | Action::Prescription => {
-            Decision::of(look(ui, action))
-        }
-        Action::Trail | Action::GoBack => trail::act(app, ui, action, nth),
-        Action::TakeProposal
-        | Action::TakeChosen
-        | Action::ChooseNext
-        | Action::ChoosePrevious
-        | Action::PageNext
-        | Action::PagePrevious
-        | Action::ShelfNext
-        | Action::ShelfPrevious
-        | Action::Close
-        | Action::Proposals
-        | Action::Pair
-        | Action::Drawer => lists::act(app, ui, action, nth),
-        Action::PutDown
-        | Action::LetGo
-        | Action::TurnBack
-        | Action::TurnOn
-        | Action::TurnBackFar
-        | Action::TurnOnFar
-        | Action::TakeOut
-        | Action::EmptyEye
-        | Action::Outward
-        | Action::Inward
-        | Action::MoveLens
-        | Action::SwapEyes
-        | Action::LayBack
-        | Action::BuildIn
-        | Action::Flip
-        | Action::Occlude => cells::act(app, ui, action),
+        ScreenAction::Transpose => ui.form = ui.form.other(),
+        ScreenAction::Theme => ui.theme = ui.theme.next(),
+        ScreenAction::Cautions => ui.sheet = Some(Sheet::Cautions),
+        ScreenAction::Prescription => ui.sheet = Some(Sheet::Prescription(0)),
+        ScreenAction::Help => ui.sheet = Some(Sheet::Help(0)),
+        ScreenAction::Quit => return Decision { quit: true, ..Decision::of(ui) },
     }
-}
-
-/// What is only looked at, and how it looks.
-fn look(mut ui: Ui, action: Action) -> Ui {
-    match action {
-        Action::Transpose => ui.form = if ui.form == Form::Minus { Form::Plus } else { Form::Minus },
-        Action::Theme => {
-            ui.theme = match ui.theme {
-                ThemeName::Dark => ThemeName::Daylight,
-                ThemeName::Daylight => ThemeName::Plain,
-                ThemeName::Plain => ThemeName::Dark,
-            };
-        }
-        Action::Cautions => ui.sheet = Some(Sheet::Cautions),
-        Action::Prescription => ui.sheet = Some(Sheet::Prescription(0)),
-        _ => ui.sheet = Some(Sheet::Help(0)),
-    }
-    ui
-}
-
-fn start(mut ui: Ui, purpose: Purpose) -> Decision {
-    ui.start_line(purpose, "");
     Decision::of(ui)
 }
 
@@ -380,11 +189,12 @@ fn click(app: &App, target: Target) -> Decision {
         Target::Lens(index) => lists::take_lens(app, ui, index),
         Target::Proposal(index) => lists::take_proposal(app, ui, index),
         Target::Answer(nth) => {
-            let action = if ui.panel == Panel::Choosing { Action::PickProcedure } else { Action::Answer };
-            if action == Action::Answer {
+            let choosing = ui.panel == Panel::Choosing;
+            let action = if choosing { GuideAction::PickProcedure } else { GuideAction::Answer };
+            if !choosing {
                 ui.panel = Panel::Guide;
             }
-            act(app, ui, action, nth)
+            act(app, ui, action.into(), nth)
         }
         Target::Tried(nth) => trail::go_back(app, ui, nth),
         Target::Action(action) => act(app, ui, action, 0),
@@ -394,8 +204,10 @@ fn click(app: &App, target: Target) -> Decision {
             lists::choose_row(&mut ui, row);
             // a click on what is chosen already does what its key does
             match &ui.page {
-                Some(Page::Details(_)) if before == (ui.page.clone(), ui.eye) => act(app, ui, Action::EnterDetail, 0),
-                Some(Page::Records(_)) if before.0 == ui.page => act(app, ui, Action::OpenRecord, 0),
+                Some(Page::Details(_)) if before == (ui.page.clone(), ui.eye) => {
+                    act(app, ui, DetailsAction::EnterDetail.into(), 0)
+                }
+                Some(Page::Records(_)) if before.0 == ui.page => act(app, ui, RecordsAction::OpenRecord.into(), 0),
                 _ => Decision::of(ui),
             }
         }

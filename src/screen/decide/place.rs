@@ -1,18 +1,20 @@
 //! Where a lens goes that was asked for, and why it cannot when it cannot.
 
 use super::super::app::App;
-use super::super::ui::{Instead, Panel, Spot, Ui};
+use super::super::proposals::Offers;
+use super::super::spot::Spot;
+use super::super::ui::{Instead, Panel, Ui};
 use super::super::words;
-use super::Decision;
-use super::cells;
+use super::decision::Decision;
+use super::directed::shown;
 use crate::frame::{FittedFrame, Move};
-use crate::kit::{Lens, LensForm, Piece, Place};
+use crate::kit::{Lens, LensForm, Place};
 use crate::optics::vergence::net;
-use crate::optics::{Axis, Dioptres, Eye, Power};
+use crate::optics::{Dioptres, Eye, Power};
 
 /// A lens as it was asked for.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Asked {
+pub struct LensAsked {
     /// The lens.
     pub lens: Lens,
     /// Its axis or base in degrees, for a lens that has one.
@@ -20,7 +22,7 @@ pub struct Asked {
 }
 
 /// Puts a lens before the eye in focus: into the cell in focus, or the first suitable free one, saying so.
-pub fn into_cell(app: &App, mut ui: Ui, asked: &Asked) -> Decision {
+pub fn into_cell(app: &App, mut ui: Ui, asked: &LensAsked) -> Decision {
     let eye = ui.eye;
     let fitted = &app.state().fitted;
     let name = words::lens(&asked.lens, asked.direction, eye);
@@ -45,9 +47,8 @@ pub fn into_cell(app: &App, mut ui: Ui, asked: &Asked) -> Decision {
     let put = |cell: u8| Move::Put { piece: piece.clone(), eye, cell, direction: asked.direction };
     if let Some(moves) = replacing(fitted, eye, focused, &asked.lens, put(focused)) {
         let out = fitted.in_cell(eye, focused);
-        let out = out.map(|lens| {
-            format!(", {} back in the box", words::lens(&lens.stocked.piece.lens, cells::shown(&lens), eye))
-        });
+        let out =
+            out.map(|lens| format!(", {} back in the box", words::lens(&lens.stocked.piece.lens, shown(&lens), eye)));
         ui.done(format!("{name} in {}{}", words::place(eye, Spot::Cell(focused)), out.unwrap_or_default()));
         return Decision::moves(ui, moves);
     }
@@ -80,7 +81,7 @@ fn replacing(fitted: &FittedFrame, eye: Eye, cell: u8, lens: &Lens, put: Move) -
 fn why_not_focused(fitted: &FittedFrame, eye: Eye, cell: u8, put: &Move) -> String {
     match (fitted.in_cell(eye, cell), fitted.check(put)) {
         (Some(there), _) => {
-            format!("cell {cell} holds {}", words::lens(&there.stocked.piece.lens, cells::shown(&there), eye))
+            format!("cell {cell} holds {}", words::lens(&there.stocked.piece.lens, shown(&there), eye))
         }
         (None, Err(crate::frame::MoveError::DoesNotTurn { .. })) => format!("cell {cell} does not turn"),
         (None, Err(error)) => error.to_string(),
@@ -89,7 +90,7 @@ fn why_not_focused(fitted: &FittedFrame, eye: Eye, cell: u8, put: &Move) -> Stri
 }
 
 /// Holds a lens in front of the eye in focus; what was held goes back first.
-pub fn into_hand(app: &App, mut ui: Ui, asked: &Asked) -> Decision {
+pub fn into_hand(app: &App, mut ui: Ui, asked: &LensAsked) -> Decision {
     let eye = ui.eye;
     let fitted = &app.state().fitted;
     let name = words::lens(&asked.lens, asked.direction, eye);
@@ -111,14 +112,14 @@ pub fn into_hand(app: &App, mut ui: Ui, asked: &Asked) -> Decision {
 }
 
 /// Refuses a lens that no free piece is marked as, with the reason, and turns the proposals to the nearest stack.
-fn not_to_be_had(app: &App, mut ui: Ui, asked: &Asked, spot: Spot) -> Decision {
+fn not_to_be_had(app: &App, mut ui: Ui, asked: &LensAsked, spot: Spot) -> Decision {
     let eye = ui.eye;
     let why = why_not_free(app, &asked.lens);
     ui.instead = instead_of(&app.state().fitted, eye, spot, asked);
     ui.pair = false;
     ui.chosen_proposal = 0;
-    let offered = ui.instead.is_some().then(|| super::super::proposals::first_instead(app, &ui)).flatten();
-    if let Some(first) = offered {
+    let offered = ui.instead.is_some().then(|| app.offers_on(&ui)).flatten();
+    if let Some(first) = offered.as_deref().and_then(Offers::first_in_words) {
         ui.panel = Panel::Proposals;
         ui.refused(format!("{why}; {first}"));
     } else {
@@ -144,7 +145,7 @@ fn why_not_free(app: &App, lens: &Lens) -> String {
 }
 
 /// The net power that the eye would have with the lens; none where a stack of other lenses cannot stand in for it.
-fn instead_of(fitted: &FittedFrame, eye: Eye, spot: Spot, asked: &Asked) -> Option<Instead> {
+fn instead_of(fitted: &FittedFrame, eye: Eye, spot: Spot, asked: &LensAsked) -> Option<Instead> {
     let mark = asked.lens.mark()?;
     let power = match asked.lens {
         Lens::Sphere(_) => Power::sphere(Dioptres(mark.dioptres())),
@@ -173,12 +174,4 @@ fn instead_of(fitted: &FittedFrame, eye: Eye, spot: Spot, asked: &Asked) -> Opti
     powers[usize::from(cell) - 1] = power;
     let gaps = if fitted.stock.form == LensForm::Thin { fitted.frame.gaps() } else { Vec::new() };
     Some(Instead { eye, power: net(&powers, &gaps), lens: asked.lens.clone() })
-}
-
-/// A piece with the direction that a move needs, as the cell or the hand has it.
-pub fn direction_for(piece: &Piece, direction: u16) -> Option<u16> {
-    match piece.lens {
-        Lens::Cylinder(_) | Lens::CrossCylinder(_) => Some(u16::from(Axis::folded(i32::from(direction)).degrees())),
-        _ => piece.lens.has_direction().then_some(direction),
-    }
 }

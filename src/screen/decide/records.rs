@@ -1,50 +1,38 @@
 //! Earlier exams, closing this one, and beginning another.
 
 use super::super::app::App;
-use super::super::keymap::Action;
-use super::super::page::{Page, Question, Records};
+use super::super::keys::{ConfirmationAction, ListsAction, RecordsAction};
+use super::super::page::{Confirmation, Page, Records};
 use super::super::request::Request;
 use super::super::ui::{Purpose, Ui};
 use super::super::words;
-use super::Decision;
+use super::decision::Decision;
 use super::details::assumed;
 use crate::exam::{Event, Prescription};
 use crate::export::RecordForm;
 use crate::optics::Eye;
 
 /// Does a command on earlier exams, on closing or on beginning.
-pub fn act(app: &App, mut ui: Ui, action: Action) -> Decision {
+pub fn act(app: &App, ui: Ui, action: RecordsAction) -> Decision {
     match action {
-        Action::Records => Decision::of(ui).with_request(Request::List),
-        Action::OpenRecord => match chosen(&ui) {
+        RecordsAction::Open => Decision::of(ui).with_request(Request::List),
+        RecordsAction::OpenRecord => match chosen(&ui) {
             Some(exam) => Decision::of(ui).with_request(Request::Read(exam)),
             None => Decision::refused(app, "there is no exam to open"),
         },
-        Action::Amend => match amendable(&ui) {
-            Ok(exam) => {
-                ui.start_line(Purpose::Amendment(exam), "");
-                Decision::of(ui)
-            }
+        RecordsAction::Amend => match amendable(&ui) {
+            Ok(exam) => Decision::line(ui, Purpose::Amendment(exam)),
             Err(why) => Decision::refused(app, why),
         },
-        Action::ExportCard => export(ui, RecordForm::Card),
-        Action::ExportPdf => export(ui, RecordForm::Pdf),
-        Action::ExportMarkdown => export(ui, RecordForm::Markdown),
-        Action::ExportFhir => export(ui, RecordForm::Fhir),
-        Action::ExportFhirR4b => export(ui, RecordForm::FhirR4b),
-        Action::ExportCsv => export(ui, RecordForm::Csv),
-        Action::ExportJson => export(ui, RecordForm::Json),
-        Action::CloseExam if app.state().finished => {
+        RecordsAction::CloseExam if app.state().finished => {
             Decision::refused(app, format!("{} is closed already: it can be amended", app.heading()))
         }
-        Action::CloseExam => {
+        RecordsAction::CloseExam => {
             let text =
                 format!("Close {} for good, with {}? From then on it can only be amended.", app.heading(), with(app));
-            ask(app, ui, Question::Close, &text, "closes it", "leaves it open")
+            ask(app, ui, Confirmation::Close, &text, "closes it", "leaves it open")
         }
-        Action::NewExam => type_label(ui),
-        Action::Yes | Action::No => answer(app, ui, action == Action::Yes),
-        _ => Decision::of(ui),
+        RecordsAction::NewExam => Decision::line(ui, Purpose::NewExam),
     }
 }
 
@@ -74,7 +62,8 @@ pub fn amendable(ui: &Ui) -> Result<u64, String> {
     }
 }
 
-fn export(ui: Ui, form: RecordForm) -> Decision {
+/// Writes the exam that is open to be read into a file.
+pub fn export(ui: Ui, form: RecordForm) -> Decision {
     match records(&ui).and_then(|records| records.open.as_ref()).map(|open| open.exam) {
         Some(exam) => Decision::of(ui).with_request(Request::Export { exam, form }),
         None => Decision::of(ui),
@@ -91,62 +80,64 @@ fn with(app: &App) -> String {
     Eye::BOTH.map(of_eye).join(", ")
 }
 
-fn ask(app: &App, mut ui: Ui, question: Question, text: &str, yes: &str, no: &str) -> Decision {
+fn ask(app: &App, mut ui: Ui, confirmation: Confirmation, text: &str, yes: &str, no: &str) -> Decision {
     let keys = &app.settings.keys;
-    let (yes_key, no_key) = (keys.key_of(Action::Yes), keys.key_of(Action::No));
+    let (yes_key, no_key) = (keys.key_of(ConfirmationAction::Yes), keys.key_of(ConfirmationAction::No));
     ui.asked(format!("{text} {yes_key} {yes}, {no_key} {no}"));
-    ui.asks = Some(question);
+    ui.asks = Some(confirmation);
     Decision::of(ui)
 }
 
 /// Asks whether an exam that was not closed is gone on with; any other key goes on with it and does its own work.
 pub fn ask_to_go_on(app: &App, exam: &str) -> Ui {
     let text = format!("{exam} was not closed. Go on with it as it stood?");
-    ask(app, app.ui.clone(), Question::GoOn, &text, "goes on", "begins another").ui
+    ask(app, app.ui.clone(), Confirmation::GoOn, &text, "goes on", "begins another").ui
 }
 
 /// Begins another exam, after the question whether this one is closed first.
 pub fn begin(app: &App, ui: Ui, label: &str) -> Decision {
     let label = label.to_owned();
-    if app.state().finished || app.exam().standing_steps().is_empty() {
+    if app.state().finished || app.exam().is_untouched() {
         return Decision::of(ui).with_request(Request::Begin { label });
     }
     let text = format!("Close {} first, with {}?", app.heading(), with(app));
-    let esc = app.settings.keys.key_of(Action::Close);
+    let esc = app.settings.keys.key_of(ListsAction::Close);
     let no = format!("leaves it open, {esc} begins nothing");
-    ask(app, ui, Question::CloseBefore { label }, &text, "closes it for good", &no)
+    ask(app, ui, Confirmation::CloseBefore { label }, &text, "closes it for good", &no)
 }
 
-fn type_label(mut ui: Ui) -> Decision {
-    ui.start_line(Purpose::NewExam, "");
-    Decision::of(ui)
-}
-
-fn answer(app: &App, mut ui: Ui, yes: bool) -> Decision {
-    let Some(question) = ui.asks.take() else {
+/// Does what was asked about, or not.
+pub fn answer(app: &App, mut ui: Ui, action: ConfirmationAction) -> Decision {
+    let yes = match action {
+        ConfirmationAction::Yes => true,
+        ConfirmationAction::No => false,
+    };
+    let Some(confirmation) = ui.asks.take() else {
         return Decision::of(ui);
     };
-    if question == Question::GoOn {
-        return if yes { Decision::of(ui) } else { type_label(ui) };
+    if confirmation == Confirmation::GoOn {
+        return if yes { Decision::of(ui) } else { Decision::line(ui, Purpose::NewExam) };
     }
     let mut step = Vec::new();
     if yes {
         step = assumed(app.state(), &app.settings);
         step.push(Event::Finished);
     }
-    match question {
-        Question::GoOn => Decision::of(ui),
-        Question::Close => {
+    match confirmation {
+        Confirmation::GoOn => Decision::of(ui),
+        Confirmation::Close => {
             if yes {
                 ui.done(format!("{} is closed: it can be amended from the records", app.heading()));
             }
             Decision { step, ..Decision::of(ui) }
         }
-        Question::CloseBefore { label } => Decision { step, ..Decision::of(ui) }.with_request(Request::Begin { label }),
+        Confirmation::CloseBefore { label } => {
+            Decision { step, ..Decision::of(ui) }.with_request(Request::Begin { label })
+        }
     }
 }
 
-/// Adds to a closed exam: to the one on the screen as a step of it, to another through the session.
+/// Adds to a closed exam: to the one on the screen as a step of it, to another through the archive.
 pub fn amend(app: &App, ui: Ui, exam: u64, text: &str) -> Decision {
     let this = records(&ui).is_some_and(|records| records.current == exam);
     if this && app.state().finished {
@@ -160,7 +151,7 @@ pub fn is_open(ui: &Ui) -> bool {
     records(ui).is_some_and(|records| records.open.is_some())
 }
 
-/// Goes some lines on or back in the list or the record, of which so many rows are shown.
+/// Goes some lines on or back in the list or the record, of which that many rows are shown.
 pub fn choose(records: &mut Records, step: isize, shown: usize) {
     if let Some(open) = &records.open {
         let last = open.lines.len().saturating_sub(shown.max(1));

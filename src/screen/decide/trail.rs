@@ -1,11 +1,10 @@
 //! Going back to something that was tried.
 
 use super::super::app::App;
-use super::super::chord::Chord;
-use super::super::keymap::{Action, Context};
+use super::super::keys::TrailAction;
 use super::super::ui::{Panel, Ui};
 use super::super::words;
-use super::Decision;
+use super::decision::Decision;
 use crate::exam::{Event, Exam, Tried};
 use crate::frame::{FittedFrame, Move};
 use crate::kit::{Lens, Place};
@@ -26,24 +25,32 @@ pub fn points(app: &App) -> Vec<(usize, Tried)> {
 
 /// The first point on the page of the chosen one, and the keys of that page's points.
 pub fn page(app: &App) -> (usize, Vec<String>) {
-    let table = &app.settings.keys;
-    let binding = table.bindings().iter().find(|binding| binding.action == Action::GoBack);
-    let goes_back =
-        |key: &Chord| table.lookup(Context::Trail, *key).is_some_and(|(action, _)| action == Action::GoBack);
-    let label = |key: &Chord| if goes_back(key) { key.to_string() } else { " ".to_owned() };
-    let keys: Vec<String> = binding.map(|binding| binding.keys.iter().map(label).collect()).unwrap_or_default();
+    let bindings = app.settings.keys.bindings();
+    let binding = bindings.iter().find(|binding| binding.action == TrailAction::GoBack.into());
+    let keys: Vec<String> =
+        binding.map(|binding| binding.keys.iter().map(ToString::to_string).collect()).unwrap_or_default();
     let size = keys.len().max(1);
     (app.ui.chosen_tried / size * size, keys)
 }
 
 /// Does a command of the trail.
-pub fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
-    if action == Action::GoBack {
-        return go_back(app, ui, page(app).0 + nth);
+pub fn act(app: &App, mut ui: Ui, action: TrailAction, nth: usize) -> Decision {
+    match action {
+        TrailAction::GoBack => go_back(app, ui, page(app).0 + nth),
+        TrailAction::Open => {
+            ui.panel = Panel::Trail;
+            ui.chosen_tried = 0;
+            Decision::of(ui)
+        }
     }
-    ui.panel = Panel::Trail;
-    ui.chosen_tried = 0;
-    Decision::of(ui)
+}
+
+/// Whether a command of the trail would do something now.
+pub fn is_available(app: &App, action: TrailAction) -> bool {
+    match action {
+        TrailAction::GoBack => !points(app).is_empty(),
+        TrailAction::Open => true,
+    }
 }
 
 /// Puts what was tried before its eye again, as one step.

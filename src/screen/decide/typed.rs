@@ -4,15 +4,17 @@ use crossterm::event::{Event as TerminalEvent, KeyEvent, KeyModifiers};
 use tui_input::backend::crossterm::EventHandler;
 
 use super::super::app::App;
-use super::super::chord::Chord;
 use super::super::field::Field;
+use super::super::keys::Chord;
 use super::super::ui::{Panel, Prompt, Purpose, Ui};
 use super::super::words;
-use super::place::{Asked, into_cell, into_hand};
-use super::{Decision, details, guide, lists, records};
+use super::decision::Decision;
+use super::fault::LineFault;
+use super::place::{LensAsked, into_cell, into_hand};
+use super::{details, guide, lists, records};
 use crate::exam::{Detail, Event};
 use crate::kit::{Lens, Mark};
-use crate::optics::notation::{LensToken, NotationError, parse_figure, parse_lens, parse_prescription};
+use crate::optics::notation::{LensToken, parse_figure, parse_lens, parse_prescription};
 use crate::optics::{Axis, Eye, Millimetres, bounds};
 
 /// The most characters that a line takes; a prescription needs twenty.
@@ -40,7 +42,13 @@ pub fn edit(mut ui: Ui, chord: Chord) -> Decision {
 fn longest(purpose: Purpose) -> usize {
     match purpose {
         Purpose::Amendment(_) | Purpose::Detail(Field::Note) => LONGEST_IN_WORDS,
-        _ => LONGEST,
+        Purpose::Lens
+        | Purpose::Hold
+        | Purpose::Wanted
+        | Purpose::PlannedVertex
+        | Purpose::Answer
+        | Purpose::Detail(_)
+        | Purpose::NewExam => LONGEST,
     }
 }
 
@@ -98,8 +106,8 @@ pub fn confirm(app: &App) -> Decision {
 fn takes_empty(purpose: Purpose) -> bool {
     match purpose {
         Purpose::Wanted | Purpose::NewExam => true,
-        Purpose::Detail(field) => field.can_be_taken_back(),
-        _ => false,
+        Purpose::Detail(field) => details::taken_back(field).is_some(),
+        Purpose::Lens | Purpose::Hold | Purpose::PlannedVertex | Purpose::Answer | Purpose::Amendment(_) => false,
     }
 }
 
@@ -111,57 +119,35 @@ fn closed(mut ui: Ui) -> Ui {
     ui
 }
 
-/// Why a line cannot be read.
-pub struct Fault {
-    /// What is wrong and what would be right.
-    pub problem: String,
-    /// The character at fault, from 0.
-    pub place: Option<usize>,
-}
-
-impl Fault {
-    /// A fault of the whole line.
-    pub fn plain(problem: impl Into<String>) -> Self {
-        Self { problem: problem.into(), place: None }
-    }
-}
-
-impl From<NotationError> for Fault {
-    fn from(error: NotationError) -> Self {
-        let place = error.text()[..error.place().start].chars().count();
-        Self { problem: error.problem().to_owned(), place: Some(place) }
-    }
-}
-
 /// A lens as it is typed: the notation of a stack, or the label of a box with a direction (`slit x90`).
-fn read_lens(app: &App, text: &str, eye: Eye) -> Result<Asked, Fault> {
+fn read_lens(app: &App, text: &str, eye: Eye) -> Result<LensAsked, LineFault> {
     if let Some(asked) = labelled(text) {
         return asked;
     }
     let mark = Mark::nearest;
     match parse_lens(text)? {
-        LensToken::Sphere(power) => Ok(Asked { lens: Lens::Sphere(mark(power)), direction: None }),
+        LensToken::Sphere(power) => Ok(LensAsked { lens: Lens::Sphere(mark(power)), direction: None }),
         LensToken::Cylinder { power, axis } => {
-            Ok(Asked { lens: Lens::Cylinder(mark(power)), direction: Some(u16::from(axis.degrees())) })
+            Ok(LensAsked { lens: Lens::Cylinder(mark(power)), direction: Some(u16::from(axis.degrees())) })
         }
         LensToken::Prism { amount, base } => {
-            Ok(Asked { lens: Lens::Prism(mark(amount)), direction: Some(base.degrees(eye).round() as u16) })
+            Ok(LensAsked { lens: Lens::Prism(mark(amount)), direction: Some(base.degrees(eye).round() as u16) })
         }
         LensToken::Accessory(name) => accessory(app, &name),
-        LensToken::Empty => Err(Fault::plain("a lens is wanted here, not an empty cell")),
+        LensToken::Empty => Err(LineFault::plain("a lens is wanted here, not an empty cell")),
     }
 }
 
-fn accessory(app: &App, name: &str) -> Result<Asked, Fault> {
+fn accessory(app: &App, name: &str) -> Result<LensAsked, LineFault> {
     let names = accessories(app);
     let lens = Lens::Accessory(name.into());
     if !names.iter().any(|known| known == name) {
-        return Err(Fault::plain(format!("`{name}` is not in the box; it has {}", names.join(", "))));
+        return Err(LineFault::plain(format!("`{name}` is not in the box; it has {}", names.join(", "))));
     }
     if lens.has_direction() {
-        return Err(Fault::plain(format!("{name} is set to an axis: write it like `{name} x90`")));
+        return Err(LineFault::plain(format!("{name} is set to an axis: write it like `{name} x90`")));
     }
-    Ok(Asked { lens, direction: None })
+    Ok(LensAsked { lens, direction: None })
 }
 
 fn accessories(app: &App) -> Vec<String> {
@@ -179,7 +165,7 @@ fn accessories(app: &App) -> Vec<String> {
 /// A lens of this box that the notation of stacks does not cover, then its axis: `slit x90`, `±0.25x90`.
 ///
 /// A cross cylinder is written with both signs, or by its label: `+-0.25x90`, `0.25 cross cylinder x90`.
-fn labelled(text: &str) -> Option<Result<Asked, Fault>> {
+fn labelled(text: &str) -> Option<Result<LensAsked, LineFault>> {
     let (label, axis) = text.rsplit_once(['x', '\u{d7}'])?;
     let crossed = ["±", "+-", "+/-", "-+"].iter().find_map(|both| label.trim().strip_prefix(both));
     let lens: Lens = match crossed {
@@ -190,14 +176,14 @@ fn labelled(text: &str) -> Option<Result<Asked, Fault>> {
         return None;
     }
     let behind_label = label.chars().count() + 1;
-    let axis = parse_figure(axis, &bounds::AXIS).map(Axis::nearest).map_err(Fault::from);
+    let axis = parse_figure(axis, &bounds::AXIS).map(Axis::nearest).map_err(LineFault::from);
     Some(match axis {
-        Ok(axis) => Ok(Asked { lens, direction: Some(u16::from(axis.degrees())) }),
-        Err(fault) => Err(Fault { place: fault.place.map(|place| place + behind_label), ..fault }),
+        Ok(axis) => Ok(LensAsked { lens, direction: Some(u16::from(axis.degrees())) }),
+        Err(fault) => Err(LineFault { place: fault.place.map(|place| place + behind_label), ..fault }),
     })
 }
 
-fn wanted(ui: Ui, text: &str) -> Result<Decision, Fault> {
+fn wanted(ui: Ui, text: &str) -> Result<Decision, LineFault> {
     let mut ui = closed(ui);
     let eye = ui.eye;
     ui.chosen_proposal = 0;
@@ -212,7 +198,7 @@ fn wanted(ui: Ui, text: &str) -> Result<Decision, Fault> {
     Ok(Decision::of(ui).with_step(Event::Wanted(eye, Some(power))))
 }
 
-fn planned_vertex(mut ui: Ui, text: &str) -> Result<Decision, Fault> {
+fn planned_vertex(mut ui: Ui, text: &str) -> Result<Decision, LineFault> {
     let millimetres = parse_figure(text, &bounds::VERTEX_MM)?;
     ui.done(format!("glasses planned at {millimetres} mm"));
     Ok(Decision::of(ui).with_step(Event::Detail(Detail::PlannedVertex(Millimetres(millimetres)))))

@@ -19,7 +19,7 @@ const LINE: u16 = 4;
 /// Draws the net power of what is in the cells, or says that there is none to tell.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
     let style = if app.works_on(eye) { pen.theme.net } else { pen.theme.net_other };
-    let before = app.state().fitted.in_front_of(eye);
+    let before = app.in_front_of(eye);
     if before.occluded {
         write(pen, area, 0, 0, "occluded", pen.theme.warning);
         return;

@@ -3,8 +3,9 @@
 use ratatui::layout::Rect;
 
 use super::super::app::App;
+use super::super::detail_values::{default, value};
 use super::super::field::Field;
-use super::super::page::{GROUPS, Row};
+use super::super::page::{DetailRow, GROUPS};
 use super::super::ui::Target;
 use super::facts::induced_in_words;
 use super::pen::Pen;
@@ -17,7 +18,7 @@ const NAMES: u16 = 22;
 /// A line of the page: a heading, or a row by its number.
 enum Line {
     Heading(&'static str),
-    Row(usize, Row),
+    Row(usize, DetailRow),
 }
 
 /// Draws the details around the chosen row, below the names of the eyes.
@@ -65,19 +66,19 @@ fn columns(pen: &mut Pen<'_>, area: Rect, app: &App) {
     }
 }
 
-fn draw_row(pen: &mut Pen<'_>, area: Rect, app: &App, number: usize, row: Row, chosen: bool) {
+fn draw_row(pen: &mut Pen<'_>, area: Rect, app: &App, number: usize, row: DetailRow, chosen: bool) {
     let theme = pen.theme;
     let pointer = if chosen { pen.glyphs.pointer } else { " " };
     let names = Rect { width: area.width.min(NAMES - 1), ..area };
     let name_style = if chosen { theme.focus } else { theme.text };
     pen.text(names, 0, 0, &format!("{pointer}{}", row.field(app.ui.eye).name()), name_style);
     match row {
-        Row::One(field) => {
+        DetailRow::One(field) => {
             let place = Rect { x: area.x + NAMES, width: area.width.saturating_sub(NAMES), ..area };
             draw_value(pen, place, app, field, chosen);
             pen.clickable(area, Target::Row(number, None));
         }
-        Row::Eyes(of) => {
+        DetailRow::Eyes(of) => {
             for eye in Eye::BOTH {
                 let place = eye_place(area, eye);
                 draw_value(pen, place, app, of(eye), chosen && app.ui.eye == eye);
@@ -89,9 +90,9 @@ fn draw_row(pen: &mut Pen<'_>, area: Rect, app: &App, number: usize, row: Row, c
 
 fn draw_value(pen: &mut Pen<'_>, area: Rect, app: &App, field: Field, focused: bool) {
     let theme = pen.theme;
-    let (mut text, mut style) = match (field.value(app), field.otherwise(app)) {
+    let (mut text, mut style) = match (value(field, app), default(field, app)) {
         (Some(value), _) => (value, theme.text),
-        (None, Some(otherwise)) => (format!("({otherwise})"), theme.quiet),
+        (None, Some(default)) => (format!("({default})"), theme.quiet),
         (None, None) => (pen.glyphs.empty.to_owned(), theme.quiet),
     };
     if let Field::FramePd(eye) = field

@@ -17,7 +17,17 @@ const DIAL_ROWS: [u16; 2] = [5, 10];
 pub fn rows(app: &App, width: u16, large: bool, with_facts: bool) -> u16 {
     let size = usize::from(large);
     let facts = if with_facts { FACT_ROWS[size] } else { 0 };
-    1 + BIG_ROWS[size] + facts + strip::ROWS + cells::rows(app, width, large)
+    1 + BIG_ROWS[size] + cells::rows(app, width, large) + (facts + strip::ROWS).max(warning_rows(app, width))
+}
+
+/// How many rows an eye takes at least: net power, warnings, and what is in the cells.
+pub fn least_rows(app: &App, width: u16) -> u16 {
+    1 + BIG_ROWS[0] + cells::rows(app, width, false) + warning_rows(app, width)
+}
+
+/// Rows for the warnings of the eye that has more to warn of, so that both eyes look alike.
+fn warning_rows(app: &App, width: u16) -> u16 {
+    Eye::BOTH.map(|eye| facts::warning_rows(app, eye, width)).into_iter().max().unwrap_or(0)
 }
 
 /// Draws one eye.
@@ -28,7 +38,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
     title(pen, area, eye, focused);
 
     let big_area = Rect { y: area.y + 1, height: BIG_ROWS[size].min(area.height.saturating_sub(1)), ..area };
-    let before = app.state().fitted.in_front_of(eye);
+    let before = app.in_front_of(eye);
     let beside = area.width.saturating_sub(big::COLUMNS);
     let dial_area = Rect { x: area.x + big::COLUMNS, width: beside, height: DIAL_ROWS[size], ..area };
     big::draw(pen, big_area, app, eye);
@@ -36,14 +46,19 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
         dial::draw(pen, dial_area, app, eye);
     }
 
-    // where rows are short the facts give way: what is in the cells must be seen
+    // where rows are short the facts give way, and the strip to warnings: these and what is in the cells must be seen
     let cell_rows = cells::rows(app, area.width, large);
-    let fact_rows = area.height.saturating_sub(1 + BIG_ROWS[size] + strip::ROWS + cell_rows).min(FACT_ROWS[size]);
-    let facts_area = Rect { y: big_area.bottom(), height: fact_rows, ..area };
-    let strip_area = Rect { y: facts_area.bottom(), height: strip::ROWS, ..area }.intersection(area);
+    let warning_rows = warning_rows(app, area.width);
+    let beside_cells = area.height.saturating_sub(1 + BIG_ROWS[size] + cell_rows);
+    let strip_rows = if beside_cells >= strip::ROWS + warning_rows { strip::ROWS } else { 0 };
+    let fact_rows = (beside_cells - strip_rows).min(FACT_ROWS[size]).max(warning_rows);
+    let facts_area = Rect { y: big_area.bottom(), height: fact_rows, ..area }.intersection(area);
+    let strip_area = Rect { y: facts_area.bottom(), height: strip_rows, ..area }.intersection(area);
     let cells_area = Rect { y: strip_area.bottom(), height: cell_rows, ..area }.intersection(area);
     facts::draw(pen, facts_area, app, eye);
-    strip::draw(pen, strip_area, app, eye);
+    if strip_rows > 0 {
+        strip::draw(pen, strip_area, app, eye);
+    }
     cells::draw(pen, cells_area, app, eye);
 }
 

@@ -1,93 +1,216 @@
 //! What is to be known of an eye beside its net power: wanted, marks, cornea, planned glasses, prism, hand.
+//!
+//! Every fact has a rank. Where the rows do not suffice the least fall away first; a warning never does: it is shortened, it
+//! shares a row, and the eye gives it rows of the strip (see [`super::eye`]).
 
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::super::app::App;
 use super::super::words;
-use super::pen::Pen;
+use super::pen::{Line, Pen};
 use crate::optics::vergence::{at_vertex, away_from_eye};
 use crate::optics::{Eye, Millimetres};
 
 /// Marked sum and net are shown side by side from this difference on, in dioptres.
 const MARKS_DIFFER_FROM_D: f64 = 0.06;
 
-/// Draws the facts, the most urgent first; none is drawn half.
-pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
-    let rows = facts(pen, area, app, eye);
-    for (row, (text, style)) in rows.iter().enumerate() {
-        pen.text(area, row as u16, 1, text, *style);
+/// How much a fact matters where the rows do not suffice, the least first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Rank {
+    Prism,
+    Glasses,
+    Cornea,
+    Accepted,
+    Wanted,
+    /// Shown at any size.
+    Warning,
+}
+
+/// How a fact is meant.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Meaning {
+    Plain,
+    Quiet,
+    Done,
+    Warning,
+}
+
+/// A fact of one eye.
+struct Fact {
+    rank: Rank,
+    meaning: Meaning,
+    text: String,
+    /// The same where there is little room.
+    short: String,
+}
+
+impl Fact {
+    fn new(rank: Rank, meaning: Meaning, text: String) -> Self {
+        Self { rank, meaning, short: text.clone(), text }
+    }
+
+    fn warning(text: String, short: String) -> Self {
+        Self { rank: Rank::Warning, meaning: Meaning::Warning, text, short }
     }
 }
 
-fn facts(pen: &Pen<'_>, area: Rect, app: &App, eye: Eye) -> Vec<(String, Style)> {
-    let theme = pen.theme;
-    let state = app.state();
-    let form = app.ui.form;
-    let before = state.fitted.in_front_of(eye);
-    let width = usize::from(area.width.saturating_sub(1));
-    let mut rows = Vec::new();
+/// Facts that share a row.
+type Row = Vec<(String, Meaning)>;
 
-    let wanted = state.wanted[eye];
-    let induced = induced_in_words(app, eye);
-    let prism = words::prism(before.prism, eye);
-    let prism = match &induced {
-        Some(induced) if *induced == prism => format!("prism {prism} from the frame's PD"),
-        Some(induced) => format!("prism {prism}, of it {induced} from PD"),
-        None => format!("prism {prism}"),
+/// Between two facts that share a row.
+const BETWEEN: &str = ", ";
+
+/// Columns of an area that facts can take.
+fn columns(width: u16) -> usize {
+    usize::from(width.saturating_sub(1))
+}
+
+/// How many rows the warnings of an eye take at least.
+pub fn warning_rows(app: &App, eye: Eye, width: u16) -> u16 {
+    let mut facts = facts(app, eye, columns(width));
+    facts.retain(|fact| fact.rank == Rank::Warning);
+    shortened(&facts, columns(width)).len() as u16
+}
+
+/// Draws the facts, the most urgent first; none is drawn half.
+pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
+    let theme = pen.theme;
+    let style = |meaning: Meaning| -> Style {
+        match meaning {
+            Meaning::Plain => theme.text,
+            Meaning::Quiet => theme.quiet,
+            Meaning::Done => theme.done,
+            Meaning::Warning => theme.warning,
+        }
     };
-    let prism_style = if induced.is_some() { theme.warning } else { theme.text };
-    if before.occluded {
-        rows.extend(wanted.map(|wanted| (format!("wanted {}", words::power(wanted.power(), form)), theme.text)));
-        rows.push((prism, prism_style));
-        return rows;
+    let facts = facts(app, eye, columns(area.width));
+    for (row, facts) in rows(facts, columns(area.width), usize::from(area.height)).into_iter().enumerate() {
+        let mut line: Line = Vec::new();
+        for (text, meaning) in facts {
+            if let Some((_, before)) = line.last().cloned() {
+                line.push((BETWEEN.to_owned(), before));
+            }
+            line.push((text, style(meaning)));
+        }
+        let mut column = 1;
+        for (text, style) in line {
+            column = pen.text(area, row as u16, column, &text, style);
+        }
     }
-    if state.fitted.held(eye).is_some() {
-        rows.push((format!("with the hand {}", words::power(before.net_with_hand, form)), theme.warning));
+}
+
+/// The rows that fit: where there are too many facts, the last of the least rank shares a row with the one before it, or
+/// falls away; warnings alone are shortened instead. What is wider than a row is shortened too.
+fn rows(mut facts: Vec<Fact>, width: usize, height: usize) -> Vec<Row> {
+    let mut joined: Vec<Row> = Vec::new();
+    for fact in &facts {
+        let text = if fact.text.len() <= width { &fact.text } else { &fact.short };
+        joined.push(vec![(text.clone(), fact.meaning)]);
     }
-    if let Some(wanted) = wanted {
-        let miss = before.net.miss(wanted.power());
-        let off = if miss < 0.005 { "made".to_owned() } else { format!("{miss:.2} D off") };
-        rows.push((format!("wanted {}, {off}", words::power(wanted.power(), form)), theme.text));
+    while joined.len() > height {
+        let least = (0..facts.len()).rev().min_by_key(|&at| facts[at].rank);
+        let Some(least) = least.filter(|&at| facts[at].rank != Rank::Warning) else {
+            return shortened(&facts, width);
+        };
+        let row = joined.remove(least);
+        facts.remove(least);
+        if let Some(before) = least.checked_sub(1).and_then(|before| joined.get_mut(before))
+            && width_of(before) + BETWEEN.len() + width_of(&row) <= width
+        {
+            before.extend(row);
+        }
     }
-    if let Some(accepted) = state.results.refraction[eye] {
-        let stands = accepted.miss(before.net) < 0.005;
-        let in_cells = if stands { "" } else { ", changed" };
-        let style = if stands { theme.done } else { theme.text };
-        rows.push((format!("accepted {}{in_cells}", words::power(accepted, form)), style));
-    }
-    let marks = words::power(before.marked, form);
-    let differ = before.marked.miss(before.net);
-    if differ >= MARKS_DIFFER_FROM_D {
-        let net = words::power(before.net, form);
-        let beside = [format!("marks {marks}   net {net}"), format!("marks {marks} net {net}")];
-        let fits = beside.into_iter().find(|text| text.len() <= width);
-        rows.push((fits.unwrap_or_else(|| format!("marks {marks}, {differ:.2} D off net")), theme.warning));
-    }
-    let cornea = format!("cornea {}", words::power(before.cornea, form));
-    let planned = planned(app, eye);
-    let together = format!("{cornea}, {planned}");
-    if together.len() <= width {
-        rows.push((together, theme.text));
-    } else {
-        rows.push((cornea, theme.text));
-        rows.push((planned, theme.text));
-    }
-    if induced.is_some() {
-        rows.push((prism, prism_style));
-    } else if differ < MARKS_DIFFER_FROM_D {
-        rows.push((format!("{prism}, marks {}", if differ < 0.005 { "= net".to_owned() } else { marks }), theme.quiet));
-    } else {
-        rows.push((prism, theme.text));
-    }
-    // where the rows do not suffice the last two facts share one, if they fit
-    while rows.len() > usize::from(area.height) {
-        let Some((last, _)) = rows.pop() else { break };
-        if let Some((text, _)) = rows.last_mut().filter(|(text, _)| text.len() + last.len() + 2 <= width) {
-            *text = format!("{text}, {last}");
+    joined
+}
+
+/// Facts in their short form, as many to a row as fit.
+fn shortened(facts: &[Fact], width: usize) -> Vec<Row> {
+    let mut rows: Vec<Row> = Vec::new();
+    for fact in facts {
+        let text = (fact.short.clone(), fact.meaning);
+        match rows.last_mut() {
+            Some(row) if width_of(row) + BETWEEN.len() + text.0.len() <= width => row.push(text),
+            _ => rows.push(vec![text]),
         }
     }
     rows
+}
+
+fn width_of(row: &Row) -> usize {
+    row.iter().map(|(text, _)| text.len()).sum::<usize>() + BETWEEN.len() * row.len().saturating_sub(1)
+}
+
+/// The facts of an eye in the order in which they are read.
+fn facts(app: &App, eye: Eye, width: usize) -> Vec<Fact> {
+    let state = app.state();
+    let form = app.ui.form;
+    let power = app.in_front_of(eye);
+    let mut facts = Vec::new();
+
+    let wanted = state.wanted[eye];
+    if power.occluded {
+        let text = wanted.map(|wanted| format!("wanted {}", words::power(wanted.power(), form)));
+        facts.extend(text.map(|text| Fact::new(Rank::Wanted, Meaning::Plain, text)));
+        facts.push(prism(app, eye, None));
+        return facts;
+    }
+    if state.fitted.held(eye).is_some() {
+        let with_hand = words::power(power.net_with_hand, form);
+        facts.push(Fact::warning(format!("with the hand {with_hand}"), format!("hand {with_hand}")));
+    }
+    if let Some(wanted) = wanted {
+        let miss = power.net.miss(wanted.power());
+        let off = if miss < 0.005 { "made".to_owned() } else { format!("{miss:.2} D off") };
+        let text = format!("wanted {}, {off}", words::power(wanted.power(), form));
+        facts.push(Fact::new(Rank::Wanted, Meaning::Plain, text));
+    }
+    if let Some(accepted) = state.results.refraction[eye] {
+        let stands = accepted.miss(power.net) < 0.005;
+        let (in_cells, meaning) = if stands { ("", Meaning::Done) } else { (", changed", Meaning::Plain) };
+        let text = format!("accepted {}{in_cells}", words::power(accepted, form));
+        facts.push(Fact::new(Rank::Accepted, meaning, text));
+    }
+    let marks = words::power(power.marked, form);
+    let differ = power.marked.miss(power.net);
+    let marks_differ = differ >= MARKS_DIFFER_FROM_D;
+    if marks_differ {
+        let net = words::power(power.net, form);
+        let beside = [format!("marks {marks}   net {net}"), format!("marks {marks} net {net}")];
+        let fits = beside.into_iter().find(|text| text.len() <= width);
+        let text = fits.unwrap_or_else(|| format!("marks {marks}, {differ:.2} D off net"));
+        facts.push(Fact::warning(text, format!("marks {differ:.2} D off net")));
+    }
+    let cornea = format!("cornea {}", words::power(power.cornea, form));
+    let planned = planned(app, eye);
+    let together = format!("{cornea}, {planned}");
+    if together.len() <= width {
+        facts.push(Fact::new(Rank::Cornea, Meaning::Plain, together));
+    } else {
+        facts.push(Fact::new(Rank::Cornea, Meaning::Plain, cornea));
+        facts.push(Fact::new(Rank::Glasses, Meaning::Plain, planned));
+    }
+    let same = if differ < 0.005 { "= net".to_owned() } else { marks };
+    facts.push(prism(app, eye, (!marks_differ).then_some(same)));
+    facts
+}
+
+/// The prism before an eye; a warning where the frame's pupillary distance has a part in it, and else with the marks where
+/// these are still to be said.
+fn prism(app: &App, eye: Eye, marks: Option<String>) -> Fact {
+    let prism = words::prism(app.in_front_of(eye).prism, eye);
+    if let Some(induced) = induced_in_words(app, eye) {
+        let text = if induced == prism {
+            format!("prism {prism} from the frame's PD")
+        } else {
+            format!("prism {prism}, of it {induced} from PD")
+        };
+        return Fact::warning(text, format!("PD adds {induced}"));
+    }
+    match marks {
+        Some(marks) => Fact::new(Rank::Prism, Meaning::Quiet, format!("prism {prism}, marks {marks}")),
+        None => Fact::new(Rank::Prism, Meaning::Plain, format!("prism {prism}")),
+    }
 }
 
 /// The power that glasses at the planned vertex distance must have.
@@ -97,14 +220,14 @@ fn planned(app: &App, eye: Eye) -> String {
     if (vertex.0 - frame_vertex.0).abs() < 1e-9 {
         return format!("glasses {} mm = net", vertex.0);
     }
-    let net = app.state().fitted.in_front_of(eye).net;
+    let net = app.in_front_of(eye).net;
     let at_cornea = at_vertex(net, frame_vertex, Millimetres(0.0));
     format!("glasses {} mm {}", vertex.0, words::power(away_from_eye(at_cornea, vertex), app.ui.form))
 }
 
 /// The prism that the lenses in the cells induce because the frame is set to another pupillary distance, if any to speak of.
 pub fn induced_in_words(app: &App, eye: Eye) -> Option<String> {
-    let induced = app.state().fitted.in_front_of(eye).induced;
+    let induced = app.in_front_of(eye).induced;
     (induced.amount() >= INDUCED_SHOWN_PDPT).then(|| words::prism(induced, eye))
 }
 

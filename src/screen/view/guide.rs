@@ -4,7 +4,7 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::super::app::App;
-use super::super::keymap::Action;
+use super::super::keys::{GuideAction, StepsAction};
 use super::super::leading::{Leading, Meant, moves_made};
 use super::super::ui::{Panel, Target};
 use super::super::words;
@@ -152,7 +152,7 @@ fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
     let moves = if taken_over { Vec::new() } else { moves_in_rows(app, &leading, width, roomy) };
     let no_moves = moves.is_empty();
     if taken_over {
-        let again = app.settings.keys.key_of(Action::Guide);
+        let again = app.settings.keys.key_of(GuideAction::Open);
         let how = if app.ui.panel == Panel::Guide { String::new() } else { format!(": {again} goes on from there") };
         parts.push(text(Keeps::Always, &format!("Lenses were moved by hand{how}."), theme.warning));
     } else if !no_moves {
@@ -182,7 +182,7 @@ fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
         parts.push(text(Keeps::Why, &format!("why: {}", said(&presentation.why)), theme.quiet));
     }
     if let Some(answered) = &app.ui.answered {
-        let undo = app.settings.keys.key_of(Action::Undo);
+        let undo = app.settings.keys.key_of(StepsAction::Undo);
         parts.push(text(Keeps::Last, &format!("before: {answered} ({undo} takes it back)"), theme.quiet));
     }
     parts
@@ -218,7 +218,7 @@ fn answers(pen: &Pen<'_>, app: &App, leading: &Leading, width: usize, roomy: boo
         .collect();
     let mut part = in_columns(pen, &labels, width, if roomy { labels.len() } else { FEW_ROWS });
     if let Some(Typed { hint, .. }) = presentation.question.typed() {
-        let key = if labels.is_empty() { "0-9".to_owned() } else { app.settings.keys.key_of(Action::TypeAnswer) };
+        let key = if labels.is_empty() { "0-9".to_owned() } else { app.settings.keys.key_of(GuideAction::TypeAnswer) };
         let style = if labels.is_empty() { pen.theme.text } else { pen.theme.quiet };
         part.lines.push(vec![(key, pen.theme.key), (format!(" type {hint}"), style)]);
     }
@@ -249,7 +249,8 @@ fn in_columns(pen: &Pen<'_>, labels: &[(String, String)], width: usize, most_row
 
 /// Every procedure with its key, for the eye in focus.
 fn procedures(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Part {
-    let binding = app.settings.keys.bindings().iter().find(|binding| binding.action == Action::PickProcedure);
+    let binding =
+        app.settings.keys.bindings().iter().find(|binding| binding.action == GuideAction::PickProcedure.into());
     let keys = binding.map(|binding| binding.keys.clone()).unwrap_or_default();
     // one without a key is shown all the same: it can be clicked
     let labels: Vec<(String, String)> = ProcedureName::ALL

@@ -4,7 +4,7 @@ use ratatui::layout::Rect;
 
 use super::super::app::App;
 use super::super::decide::is_available;
-use super::super::keymap::{Binding, Context};
+use super::super::keys::{Binding, Context};
 use super::super::ui::Target;
 use super::pen::Pen;
 

@@ -6,8 +6,9 @@ use ratatui::widgets::{Clear, Widget};
 use unicode_width::UnicodeWidthStr;
 
 use super::super::app::App;
-use super::super::keymap::Action;
-use super::super::ui::{Prompt, Purpose, Spot, Tone};
+use super::super::keys::TypingAction;
+use super::super::spot::Spot;
+use super::super::ui::{Prompt, Purpose, Tone};
 use super::super::words;
 use super::pen::{Pen, wrapped};
 
@@ -31,7 +32,11 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
         }
         None if app.ui.prompt.is_some() => {
             let keys = &app.settings.keys;
-            let text = format!("{} takes it, {} leaves it", keys.key_of(Action::Confirm), keys.key_of(Action::Cancel));
+            let text = format!(
+                "{} takes it, {} leaves it",
+                keys.key_of(TypingAction::Confirm),
+                keys.key_of(TypingAction::Cancel)
+            );
             pen.text(area, 0, column, &text, theme.quiet);
         }
         None => {}
@@ -62,7 +67,7 @@ fn typed(pen: &mut Pen<'_>, area: Rect, app: &App, prompt: &Prompt) -> u16 {
         (Purpose::Answer, _) => {
             format!("{}: ", app.leading().presentation().question.typed().map_or("answer", |typed| typed.hint))
         }
-        (Purpose::Detail(field), _) => format!("{} ({}): ", field.called(), field.how()),
+        (Purpose::Detail(field), _) => format!("{} ({}): ", field.full_name(), field.hint()),
         (Purpose::NewExam, _) => "label of the new exam, or nothing: ".to_owned(),
         (Purpose::Amendment(exam), _) => format!("add to exam {exam}: "),
     };

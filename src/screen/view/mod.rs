@@ -18,7 +18,7 @@
 //! ```
 //!
 //! Small (from 60x20, here 80x24): the same without the column on the right; below the eyes stands the guide, the trail, the
-//! proposals or the drawer, whichever is in use (the facts of the eyes give way to the first two), and the last row holds the typed line, what was done, or the hints.
+//! proposals or the drawer, whichever is in use (the facts of the eyes give way to the first two, warnings never), and the last row holds the typed line, what was done, or the hints.
 
 mod big;
 mod cells;
@@ -59,6 +59,9 @@ const SIDE_COLUMN: u16 = 36;
 /// The guide has at least these rows, so that the drawer under it does not move with every question.
 const GUIDE_ROWS: u16 = 24;
 const LEAST_DRAWER_ROWS: u16 = 3;
+/// What is below the eyes has at least these rows, but where the eyes have more to warn of.
+const LEAST_ROWS_BELOW: u16 = 3;
+const HEADING_AND_A_ROW: u16 = 2;
 
 /// Where everything stands.
 struct Plan {
@@ -167,9 +170,10 @@ fn plan(area: Rect, app: &App) -> Plan {
     let main = Rect { width: area.width - side_width, ..area };
     let bottom = if large { 2 } else { 1 };
     let eye_width = (main.width - 1) / 2;
-    let most = area.height.saturating_sub(1 + bottom + 3);
+    let most = area.height.saturating_sub(1 + bottom + LEAST_ROWS_BELOW);
+    let least = eye::least_rows(app, eye_width).min(area.height.saturating_sub(1 + bottom + HEADING_AND_A_ROW));
     let below_needs_rows = !large && (leads(app) || app.ui.panel == Panel::Trail);
-    let eye_rows = eye::rows(app, eye_width, large, !below_needs_rows).min(most);
+    let eye_rows = eye::rows(app, eye_width, large, !below_needs_rows).min(most).max(least);
     let right_eye = Rect { x: area.x, y: area.y + 1, width: eye_width, height: eye_rows };
     let left_eye = Rect { x: right_eye.right() + 1, ..right_eye };
     let hints = Rect { y: area.bottom() - 1, height: 1, ..area };

@@ -3,8 +3,8 @@
 use ratatui::layout::Rect;
 
 use super::super::app::App;
-use super::super::keymap::Action;
-use super::super::proposals::{Offer, Offers, Question};
+use super::super::keys::CellsAction;
+use super::super::proposals::{Offer, Offers, Sought};
 use super::super::ui::{Panel, Target};
 use super::super::words;
 use super::pen::{Pen, wrapped};
@@ -17,7 +17,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     let room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
     let Some(offers) = app.offers() else {
         pen.heading(area, "proposals", focused);
-        let wanted = app.settings.keys.key_of(Action::Wanted);
+        let wanted = app.settings.keys.key_of(CellsAction::Wanted);
         let text = format!("Nothing is wanted for the {} eye: {wanted} says which power.", app.ui.eye);
         pen.text(room, 0, 1, &text, pen.theme.quiet);
         return;
@@ -55,12 +55,12 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
 
 fn heading(app: &App, offers: &Offers) -> String {
     let power = |power| words::power(power, app.ui.form);
-    match (offers.asked.question, &app.ui.instead) {
-        (Question::One(eye, wanted), Some(instead)) if instead.eye == eye => {
+    match (offers.search.sought, &app.ui.instead) {
+        (Sought::One(eye, wanted), Some(instead)) if instead.eye == eye => {
             format!("proposals, {eye} eye, instead of {}: {}", instead.lens, power(wanted))
         }
-        (Question::One(eye, wanted), _) => format!("proposals, {eye} eye: {}", power(wanted)),
-        (Question::Both(Eyes { right, left }), _) => {
+        (Sought::One(eye, wanted), _) => format!("proposals, {eye} eye: {}", power(wanted)),
+        (Sought::Both(Eyes { right, left }), _) => {
             format!("proposals, both eyes: right {}, left {}", power(right), power(left))
         }
     }

@@ -1,14 +1,14 @@
 //! Earlier exams: the list, and the record of one of them as text.
 
 use crate::optics::Eyes;
+use crate::session::{ExamLine, OpenedRecord};
 use ratatui::layout::Rect;
 
 use super::super::app::App;
-use super::super::keymap::Action;
+use super::super::keys::ListsAction;
 use super::super::page::Records;
 use super::super::ui::Target;
 use super::pen::Pen;
-use crate::session::{ExamLine, OpenedRecord};
 
 /// From this width on the addition and the box have columns of their own.
 const WIDE: u16 = 110;
@@ -115,7 +115,7 @@ fn record(pen: &mut Pen<'_>, area: Rect, app: &App, open: &OpenedRecord, top: us
 
 /// Says at the upper right that there is more below.
 pub fn goes_on(pen: &mut Pen<'_>, area: Rect, app: &App) {
-    let more = format!(" {} goes on ", app.settings.keys.key_of(Action::ChooseNext));
+    let more = format!(" {} goes on ", app.settings.keys.key_of(ListsAction::ChooseNext));
     let width = more.chars().count() as u16;
     pen.text(area, 0, area.width.saturating_sub(width + 1), &more, pen.theme.key);
 }

@@ -5,7 +5,7 @@ use ratatui::widgets::{Block, Clear, Widget};
 
 use super::super::app::App;
 use super::super::decide::is_available;
-use super::super::keymap::{Action, Binding, Context};
+use super::super::keys::{Binding, Context, ListsAction, TypingAction};
 use super::super::ui::Sheet;
 use super::pen::{Line, Pen, wrapped};
 use super::prescription;
@@ -45,7 +45,7 @@ pub fn draw(pen: &mut Pen<'_>, screen: Rect, app: &App, open: Sheet) {
         }
     }
     if first + shown < lines.len() {
-        let more = format!(" {} goes on ", app.settings.keys.key_of(Action::ChooseNext));
+        let more = format!(" {} goes on ", app.settings.keys.key_of(ListsAction::ChooseNext));
         let bottom = Rect { y: area.bottom() - 1, height: 1, ..area };
         pen.text(bottom, 0, 2, &more, pen.theme.key);
     }
@@ -74,7 +74,7 @@ fn help(pen: &Pen<'_>, app: &App, width: usize) -> Vec<Line> {
         .collect();
     let mut lines = Vec::new();
     if context == Context::Cells {
-        let confirm = app.settings.keys.key_of(Action::Confirm);
+        let confirm = app.settings.keys.key_of(TypingAction::Confirm);
         let text = format!("A sign or a digit starts a lens: -4 or -0.75x180 or 3BU, then {confirm}.");
         lines.push(vec![(text, pen.theme.text)]);
     }

@@ -4,7 +4,8 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::super::app::App;
-use super::super::ui::{Spot, Target};
+use super::super::spot::Spot;
+use super::super::ui::Target;
 use super::pen::Pen;
 use crate::frame::fitted::HAND_GAP;
 use crate::kit::Lens;

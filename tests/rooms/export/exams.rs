@@ -101,7 +101,12 @@ pub fn applied(mut exam: Exam, events: &[Event]) -> Result<Exam, ExamError> {
 
 /// The record of an exam that began on a morning in Nairobi's time.
 pub fn record(exam: &Exam, form: CylinderForm, examiner: Option<&str>) -> Result<Record, jiff::Error> {
-    let head = RecordHead {
+    Ok(Record::of(exam.state(), head(form, examiner)?))
+}
+
+/// What the record of such an exam needs beside its state.
+pub fn head(form: CylinderForm, examiner: Option<&str>) -> Result<RecordHead, jiff::Error> {
+    Ok(RecordHead {
         id: None,
         exam: 14,
         opened: "2026-03-14T09:30:00+03:00[+03:00]".parse()?,
@@ -110,6 +115,5 @@ pub fn record(exam: &Exam, form: CylinderForm, examiner: Option<&str>) -> Result
         form,
         acuity: AcuityNotation::SixMetres,
         axis_step_deg: 1,
-    };
-    Ok(Record::of(exam.state(), head))
+    })
 }

@@ -3,14 +3,16 @@
 use std::path::Path;
 
 use dioptray::exam::prescription::CylinderForm;
-use dioptray::exam::{Accepted, Event};
+use dioptray::exam::{Accepted, Event, Through};
 use dioptray::export::fhir::check::check;
 use dioptray::export::fhir::{Release, bundle};
-use dioptray::optics::{Eye, Prism};
+use dioptray::export::{Record, RecordHead};
+use dioptray::optics::{Acuity, Eye, Prism};
 use serde_json::{Value, json};
+use uuid::Uuid;
 
 use super::Checked;
-use super::exams::{accepted, adult, applied, opened, record, rx};
+use super::exams::{accepted, adult, applied, head, opened, read, record, rx};
 
 fn of_adult(release: Release) -> Result<Value, Box<dyn std::error::Error>> {
     Ok(bundle(&record(&adult()?, CylinderForm::Minus, Some("N. Examiner"))?, release)?)
@@ -106,6 +108,56 @@ fn same_record_gives_same_bundle_and_releases_name_themselves() -> Checked {
 }
 
 #[test]
+fn ids_follow_from_the_identity_of_the_exam_and_from_nothing_else() -> Checked {
+    let of = |id: Option<u128>, exam: u64| -> Result<Value, Box<dyn std::error::Error>> {
+        let head = RecordHead { id: id.map(Uuid::from_u128), exam, ..head(CylinderForm::Minus, None)? };
+        Ok(bundle(&Record::of(adult()?.state(), head), Release::R5)?)
+    };
+    let id = |bundle: Value| bundle["entry"][0]["resource"]["id"].clone();
+    assert_eq!(id(of(Some(7), 14)?), id(of(Some(7), 3)?), "another number in another logbook is the same exam");
+    assert_ne!(id(of(Some(7), 14)?), id(of(Some(8), 14)?), "two exams with one number are two");
+    assert_ne!(id(of(None, 14)?), id(of(None, 3)?));
+    Ok(())
+}
+
+#[test]
+fn a_prism_without_a_power_is_a_lens_of_its_own() -> Checked {
+    let prism = Some(Prism { x: 2.0, y: 0.0 });
+    let exam = applied(
+        opened(),
+        &[
+            accepted(Eye::Left, rx(-1.0, 0.0, 180.0)),
+            Event::Accepted(Accepted::Addition(Some(2.0))),
+            Event::Accepted(Accepted::Prism(Eye::Right, prism)),
+        ],
+    )?;
+    for release in [Release::R5, Release::R4B] {
+        let bundle = bundle(&record(&exam, CylinderForm::Minus, None)?, release)?;
+        let lenses = &resources(&bundle, "VisionPrescription")[0]["lensSpecification"];
+        assert_eq!(lenses.as_array().map(Vec::len), Some(2));
+        assert_eq!(lenses[0]["eye"], "right");
+        assert_eq!(lenses[0]["prism"], json!([{ "amount": 2.0, "base": "in" }]));
+        for absent in ["sphere", "cylinder", "axis", "add"] {
+            assert!(lenses[0].get(absent).is_none(), "{absent} was invented");
+        }
+        assert!(lenses[0]["note"].to_string().contains("no power is written for this eye"));
+        assert_eq!((&lenses[1]["sphere"], &lenses[1]["add"]), (&json!(-1.0), &json!(2.0)));
+    }
+    Ok(())
+}
+
+#[test]
+fn a_bundle_without_a_lens_carries_its_cautions_with_what_was_observed() -> Checked {
+    let exam = applied(opened(), &[read(Eye::Right, Through::Unaided, Acuity::of_6_m(60.0))])?;
+    let bundle = bundle(&record(&exam, CylinderForm::Minus, None)?, Release::R5)?;
+    let [observation] = resources(&bundle, "Observation")[..] else { return Err("not one observation".into()) };
+    let notes = observation["note"].to_string();
+    assert!(notes.contains("No power was accepted for the right eye.") && notes.contains("not a medical device"));
+    assert!(resources(&of_adult(Release::R5)?, "Observation").iter().all(|with_lens| with_lens.get("note").is_none()));
+    Ok(())
+}
+
+#[test]
 fn base_in_is_nasal_in_both_eyes() -> Checked {
     // 0° on the dial is towards the nose of the right eye and towards the temple of the left (ISO 8429 dial)
     let prism = Some(Prism::polar(3.0, 0.0));
@@ -136,7 +188,7 @@ fn lens(bundle: &mut Value, index: usize) -> &mut Value {
 fn our_checks_refuse_what_a_structure_checker_lets_pass() -> Checked {
     let good = of_adult(Release::R5)?;
     assert_eq!(check(&good), []);
-    let cases: [Spoilt; 18] = [
+    let cases: [Spoilt; 20] = [
         (|b| lens(b, 0)["axis"] = json!(200), "lensSpecification[0].axis", "1 to 180"),
         (|b| lens(b, 0)["axis"] = json!(0), "lensSpecification[0].axis", "1 to 180"),
         (|b| lens(b, 0)["axis"] = json!(90.5), "lensSpecification[0].axis", "whole number"),
@@ -144,6 +196,8 @@ fn our_checks_refuse_what_a_structure_checker_lets_pass() -> Checked {
         (|b| lens(b, 0)["cylinder"] = Value::Null, "lensSpecification[0].axis", "without a cylinder"),
         (|b| lens(b, 0)["cylinder"] = json!(0.0), "lensSpecification[0].cylinder", "zero"),
         (|b| lens(b, 0)["sphere"] = json!(-52.5), "lensSpecification[0].sphere", "outside"),
+        (|b| lens(b, 0)["sphere"] = json!(-39.5), "lensSpecification[0]", "beyond 40 D in a meridian"),
+        (|b| lens(b, 0)["sphere"] = Value::Null, "lensSpecification[0].sphere", "not a number"),
         (|b| lens(b, 1)["sphere"] = Value::Null, "lensSpecification[1].sphere", "not a number"),
         (|b| lens(b, 1)["eye"] = json!("both"), "lensSpecification[1].eye", "right, left"),
         (|b| lens(b, 1)["eye"] = json!("right"), "lensSpecification[1].eye", "twice"),

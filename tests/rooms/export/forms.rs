@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use dioptray::exam::cautions::GENERAL;
+use dioptray::exam::cautions::{Caution, GENERAL};
 use dioptray::exam::prescription::CylinderForm;
 use dioptray::exam::{Detail, Event};
 use dioptray::export::card::{WIDTH, card};
@@ -11,7 +11,9 @@ use dioptray::export::json::json;
 use dioptray::export::listing::{list, show};
 use dioptray::export::pdf::pdf;
 use dioptray::export::words;
-use dioptray::optics::{Acuity, AcuityNotation, Eye};
+use dioptray::export::{Record, RecordForm, RecordHead};
+use dioptray::optics::{Acuity, AcuityNotation, Eye, Millimetres};
+use dioptray::screen::keys::KeyTable;
 use unicode_width::UnicodeWidthStr;
 
 use super::Checked;
@@ -145,6 +147,71 @@ fn page_is_one_page_with_the_figures_and_further_ones_when_needed() -> Checked {
     assert!(text.contains("(Record of a refraction, exam 14, page 2 of 2)"), "a further page does not say whose it is");
     assert!(text.contains("missing in the font"), "the page does not say that letters are missing");
     assert_eq!(short, pdf(&record(&adult()?, CylinderForm::Minus, Some("N. Examiner"))?), "not the same bytes twice");
+    Ok(())
+}
+
+#[test]
+fn every_form_has_a_name_an_ending_a_key_and_its_place_in_the_readme() -> Checked {
+    let record = record(&adult()?, CylinderForm::Minus, Some("N. Examiner"))?;
+    let names: Vec<&str> = RecordForm::ALL.iter().map(|form| form.name()).collect();
+    let keys = KeyTable::shipped()?.as_markdown();
+    for (index, form) in RecordForm::ALL.iter().enumerate() {
+        let before = &RecordForm::ALL[..index];
+        assert!(before.iter().all(|other| other.name() != form.name() && other.ending() != form.ending()), "{form}");
+        assert!(!form.write(&record)?.is_empty(), "{form}");
+        assert!(keys.contains(&format!("| `export-{form}` | record |")), "no key exports {form}");
+    }
+    let readme = std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md"))?;
+    assert!(readme.contains(&format!("--as {}`", names.join("|"))), "the README does not list {names:?}");
+    Ok(())
+}
+
+/// Each form in which a record leaves the program as text, without its line breaks.
+fn in_words(record: &Record) -> Result<Vec<(RecordForm, String)>, dioptray::export::ExportError> {
+    let texts = RecordForm::ALL.iter().filter(|form| **form != RecordForm::Pdf).map(|form| {
+        let text = String::from_utf8_lossy(&form.write(record)?).split_whitespace().collect::<Vec<_>>().join(" ");
+        Ok((*form, text))
+    });
+    texts.collect()
+}
+
+#[test]
+fn an_exam_that_ends_before_it_began_says_so_in_every_form() -> Checked {
+    // the clock was a year ahead when the exam began, and put right before it was closed
+    let adult = adult()?;
+    let head = |opened: &str, closed: &str| -> Result<RecordHead, jiff::Error> {
+        Ok(RecordHead {
+            opened: opened.parse()?,
+            closed: Some(closed.parse()?),
+            ..super::exams::head(CylinderForm::Minus, None)?
+        })
+    };
+    let (earlier, later) = ("2026-03-14T09:30:00+03:00[+03:00]", "2027-03-14T09:30:00+03:00[+03:00]");
+    let caution = Caution::EndsBeforeItBegan;
+    let wrong = Record::of(adult.state(), head(later, earlier)?);
+    assert_eq!(wrong.cautions.first(), Some(&caution), "it is not the first caution");
+    for (form, text) in in_words(&wrong)? {
+        assert!(text.contains("ends before it began"), "{form} does not say it");
+    }
+    for right in [head(earlier, later)?, head(earlier, earlier)?] {
+        assert!(!Record::of(adult.state(), right).cautions.contains(&caution));
+    }
+    Ok(())
+}
+
+#[test]
+fn a_power_beyond_the_permitted_ones_is_in_no_form_and_said_in_all() -> Checked {
+    // +20 and −20 at 12 mm are +26.3 and −16.1 at the cornea, F/(1 − dF): a cylinder of −42.4
+    let vertex = Event::Detail(Detail::PlannedVertex(Millimetres(0.0)));
+    let exam = applied(opened(), &[accepted(Eye::Right, rx(20.0, -40.0, 90.0)), vertex])?;
+    for form in [CylinderForm::Minus, CylinderForm::Plus] {
+        let record = record(&exam, form, None)?;
+        assert_eq!(record.right.written, None);
+        assert!(record.cautions.contains(&Caution::CannotBeWritten { eye: Eye::Right }));
+        for (form, text) in in_words(&record)? {
+            assert!(!text.contains("42.") && !text.contains("26.25"), "{form} writes it");
+        }
+    }
     Ok(())
 }
 

@@ -3,6 +3,7 @@
 mod exams;
 mod fhir;
 mod forms;
+mod markdown;
 mod prescription;
 
 /// What a check returns: any error fails it.

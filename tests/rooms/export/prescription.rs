@@ -3,7 +3,8 @@
 use approx::assert_abs_diff_eq;
 use dioptray::exam::cautions::{self, Caution, NoGain};
 use dioptray::exam::prescription::{
-    Against, CylinderForm, REPEAT_M_D, Repeat, WIDEST_REPEAT_M_D, comparisons, in_cells, prism_parts,
+    Against, CylinderForm, REPEAT_M_D, Repeat, WIDEST_REPEAT_M_D, comparisons, in_cells, may_be_written,
+    most_chart_allowance, prism_parts, too_plus_of_near_chart,
 };
 use dioptray::exam::{Accepted, AcuityNote, Detail, Event, Prescription, State, Through, Tried};
 use dioptray::export::EyeRecord;
@@ -155,6 +156,38 @@ fn oblique_prism_is_written_in_its_parts() {
     }
     let down = prism_parts(Prism::polar(2.0, 270.0), Eye::Left);
     assert_eq!(down.iter().map(|part| part.base).collect::<Vec<_>>(), [Base::Down], "rounding made a second prism");
+}
+
+#[test]
+fn what_is_taken_off_for_the_chart_is_never_more_than_its_distance() -> Checked {
+    // 1/d: 0.1667 at 6 m, 0.25 at 4 m, 0.3333 at 3 m, 2.00 at 0.5 m
+    for (metres, most) in [(6.0, 0.1667), (4.0, 0.25), (3.0, 0.3333), (0.5, 2.0)] {
+        assert_abs_diff_eq!(most_chart_allowance(metres), most, epsilon = 1e-4);
+        assert!(too_plus_of_near_chart(metres) <= most_chart_allowance(metres));
+        let caution = Caution::ChartAllowanceTooGreat { most: most_chart_allowance(metres) };
+        for (taken_off, too_great) in [(most - 0.01, false), (most + 0.01, true)] {
+            // an exam of before may have more: it reads as it was, with a caution
+            let events = [
+                accepted(Eye::Right, rx(-0.5, 0.0, 180.0)),
+                Event::Detail(Detail::ChartMetres(metres)),
+                Event::Accepted(Accepted::ChartAllowance(Some(taken_off))),
+            ];
+            assert_eq!(cautions_after(&events)?.contains(&caution), too_great, "{taken_off} at {metres} m");
+        }
+    }
+    Ok(())
+}
+
+proptest! {
+    #[test]
+    fn what_may_be_written_may_be_in_either_form(
+        sphere in -90.0..90.0f64, cylinder in -90.0..90.0f64, axis in 1.0..180.0f64,
+    ) {
+        let power = rx(sphere, cylinder, axis);
+        prop_assert_eq!(may_be_written(power), may_be_written(power.transposed()));
+        let within = [sphere, cylinder, sphere + cylinder].into_iter().all(|d| d.abs() <= 40.0);
+        prop_assert_eq!(may_be_written(power), within);
+    }
 }
 
 #[test]

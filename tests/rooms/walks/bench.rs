@@ -4,7 +4,7 @@ use dioptray::exam::{CheckedStep, Exam, Opening};
 use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame};
 use dioptray::kit::{DeclaredBox, LensForm, LensLine, Measured, Rims, Stock};
 use dioptray::optics::Millimetres;
-use dioptray::screen::{App, Options, Settings, Size, print};
+use dioptray::screen::{App, ScreenStart, Settings, Size, print};
 use dioptray::session::{Journal, SaveError, Session};
 
 type Failure = Box<dyn std::error::Error>;
@@ -92,9 +92,15 @@ pub fn copy(app: &App) -> App {
 }
 
 /// A screen on an empty frame, without a logbook.
-pub fn options(settings: Settings) -> Result<Options, Failure> {
+pub fn options(settings: Settings) -> Result<ScreenStart, Failure> {
     let fitted = FittedFrame::new(four_cells(), Stock::of(&outreach_box()?));
-    Ok(Options { session: session(Exam::open(Opening { fitted })), settings, goes_on: None, cautions: false })
+    Ok(ScreenStart {
+        session: session(Exam::open(Opening { fitted })),
+        settings,
+        choices: None,
+        goes_on: None,
+        cautions: false,
+    })
 }
 
 /// The last frame after some keys, at a size written `80x24`.
@@ -103,6 +109,6 @@ pub fn walk(keys: &str, size: &str) -> Result<String, Failure> {
 }
 
 /// The last frame of a screen that starts otherwise.
-pub fn walk_with(options: Options, keys: &str, size: &str) -> Result<String, Failure> {
+pub fn walk_with(options: ScreenStart, keys: &str, size: &str) -> Result<String, Failure> {
     Ok(print(options, keys, size.parse::<Size>()?)?)
 }

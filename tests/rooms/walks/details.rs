@@ -78,6 +78,30 @@ fn a_planned_vertex_is_read_alike_on_the_line_and_in_the_details() -> Result<(),
 }
 
 #[test]
+fn what_is_taken_off_for_the_chart_is_at_most_its_distance() -> Result<(), Failure> {
+    // 1/d is 0.16 (less than a hundredth left off) at 6 m, 0.25 at 4 m, 0.33 at 3 m; what is offered is 1/d − 1/6
+    let typed = |metres: &str, off: &str| {
+        walk(&format!("-0.50<enter>ai{}<enter>{metres}<enter>{}<enter>{off}<enter>", down(9), down(10)), "160x50")
+    };
+    for (metres, most, beyond) in [("6", "0.16", "0.17"), ("4", "0.25", "0.26"), ("3", "0.33", "0.34"), ("6", "0", "2")]
+    {
+        let taken = typed(metres, most)?;
+        let shown = format!("off for chart, both   {:.2} D", most.parse::<f64>()?);
+        assert!(taken.contains(&shown), "{most} at {metres} m: {taken}");
+        let refused = typed(metres, beyond)?;
+        let why = format!("D: the chart stands at {metres} m");
+        assert!(refused.contains("! allowance for the chart") && refused.contains(&why), "{beyond}: {refused}");
+        assert!(refused.contains(&format!("): {beyond}")), "{beyond} is lost in {refused}");
+    }
+    let offered = |metres: &str| walk(&format!("i{}<enter>{metres}<enter>", down(9)), "160x50");
+    for (metres, too_plus) in [("4", "0.08"), ("3", "0.17")] {
+        let frame = offered(metres)?;
+        assert!(frame.contains(&format!("(none; a chart at {metres} m calls for {too_plus} D)")), "{frame}");
+    }
+    Ok(())
+}
+
+#[test]
 fn what_is_in_the_cells_is_accepted_and_can_be_taken_back() -> Result<(), Failure> {
     pictures("accept-1-right", "-4<enter>-0.75x30<enter>a")?;
     pictures("accept-2-turned-since", "-4<enter>-0.75x30<enter>a}")?;

@@ -5,18 +5,19 @@ use dioptray::frame::{FittedFrame, shipped::demo_frame};
 use dioptray::guide::{Presentation, Question, Remark, Show};
 use dioptray::kit::{Stock, shipped::demo_box};
 use dioptray::optics::Eye;
-use dioptray::screen::{App, Options, Settings};
+use dioptray::screen::{App, ScreenStart, Settings};
 
 use super::Failure;
 use super::bench::{session, walk_with};
 use super::person::{Led, easy, lead, long_sighted, off, presbyope, short_sighted};
 use crate::pictures::compare;
 
-pub fn outreach() -> Result<Options, Failure> {
+pub fn outreach() -> Result<ScreenStart, Failure> {
     let fitted = FittedFrame::new(demo_frame()?, Stock::of(&demo_box()?));
-    Ok(Options {
+    Ok(ScreenStart {
         session: session(Exam::open(Opening { fitted })),
         settings: Settings::shipped()?,
+        choices: None,
         goes_on: None,
         cautions: false,
     })
@@ -111,7 +112,7 @@ fn an_easy_exam_of_two_eyes_takes_fewer_than_120_keys() -> Result<(), Failure> {
     let led = lead(app()?, &mut person, |_| None)?;
     let from_unaided = led.asked.iter().position(|asked| asked.presentation.question == Question::LineRead);
     let before = led.keys_before(from_unaided.ok_or("no unaided acuity")?);
-    let count = led.count()? - dioptray::screen::strokes::parse(&before)?.len();
+    let count = led.count()? - dioptray::screen::keys::strokes::parse(&before)?.len();
     assert!(count < 120, "{count} keys from unaided acuity to the written prescription");
     assert!(led.count()? < 120, "{} keys with the set-up", led.count()?);
     for eye in Eye::BOTH {
@@ -150,8 +151,8 @@ fn has_minus_cylinder(frame: &str) -> bool {
 #[test]
 fn with_plus_cylinders_chosen_no_sentence_of_the_guide_writes_a_minus_cylinder() -> Result<(), Failure> {
     let way = |app: &App| (app.leading().guide.findings().done.len() == 1).then_some("2");
-    let plus = || -> Result<Options, Failure> {
-        Ok(Options { settings: Settings::read("form: plus\nacuity: decimal", "settings.yaml")?, ..outreach()? })
+    let plus = || -> Result<ScreenStart, Failure> {
+        Ok(ScreenStart { settings: Settings::read("form: plus\nacuity: decimal", "settings.yaml")?, ..outreach()? })
     };
     let (mut by_ladder, mut by_retinoscopy) = (short_sighted(), short_sighted());
     let start = || -> Result<App, Failure> {

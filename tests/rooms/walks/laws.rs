@@ -5,10 +5,10 @@ use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
 use dioptray::exam::{CheckedStep, Event, Exam};
-use dioptray::screen::chord::Chord;
 use dioptray::screen::decide::is_available;
-use dioptray::screen::keymap::{Action, KeyTable};
-use dioptray::screen::strokes::{self, Stroke};
+use dioptray::screen::keys::Chord;
+use dioptray::screen::keys::strokes::{self, Stroke};
+use dioptray::screen::keys::{Action, KeyTable, ListsAction, TypingAction};
 use dioptray::screen::theme::Glyphs;
 use dioptray::screen::ui::{Input, Tone};
 use dioptray::screen::view;
@@ -186,7 +186,7 @@ proptest! {
             let context = app.ui.context();
             let bindings = app.settings.keys.bindings().to_vec();
             for binding in bindings.iter().filter(|binding| binding.contexts.contains(&context)) {
-                let types = matches!(binding.action, Action::Confirm | Action::TakeChosen);
+                let types = matches!(binding.action, Action::Typing(TypingAction::Confirm) | Action::Lists(ListsAction::TakeChosen));
                 if types || !is_available(&app, binding.action) {
                     continue;
                 }
@@ -213,7 +213,7 @@ proptest! {
             let context = app.ui.context();
             for binding in app.settings.keys.bindings().to_vec() {
                 let works = binding.contexts.contains(&context) && is_available(&app, binding.action);
-                if works && binding.action != Action::Confirm {
+                if works && binding.action != TypingAction::Confirm.into() {
                     let mut tried = copy(&app);
                     tried.ui.says = None;
                     tried.handle(&Input::Key(binding.keys[0]));

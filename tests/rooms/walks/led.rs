@@ -11,7 +11,7 @@ use dioptray::kit::{Lens, Stock, shipped::demo_box};
 use dioptray::optics::{Eye, Eyes, Power};
 use dioptray::screen::settings::Characters;
 use dioptray::screen::ui::{Panel, Sheet};
-use dioptray::screen::{App, Options, Settings};
+use dioptray::screen::{App, ScreenStart, Settings};
 use dioptray::session::{Journal, RecordError, SaveError, Session};
 
 use super::Failure;
@@ -120,12 +120,12 @@ fn lenses_moved_by_hand_are_where_the_guide_goes_on() -> Result<(), Failure> {
 }
 
 /// The outreach box without weak spheres.
-fn without_quarters() -> Result<Options, Failure> {
+fn without_quarters() -> Result<ScreenStart, Failure> {
     let mut declared = demo_box()?;
     let weak = |lens: &Lens| matches!(lens, Lens::Sphere(mark) if mark.dioptres().abs() < 0.45);
     declared.lines.retain(|line| !weak(&line.lens));
     let fitted = FittedFrame::new(demo_frame()?, Stock::of(&declared));
-    Ok(Options { session: session(Exam::open(Opening { fitted })), ..outreach()? })
+    Ok(ScreenStart { session: session(Exam::open(Opening { fitted })), ..outreach()? })
 }
 
 #[test]
@@ -285,7 +285,7 @@ fn what_was_typed_wrongly_is_told_and_stays() -> Result<(), Failure> {
 #[test]
 fn poor_terminals_get_the_guide_and_the_trail_in_ascii() -> Result<(), Failure> {
     let led = lead(app()?, &mut short_sighted(), |_| None)?;
-    let start = || -> Result<Options, Failure> {
+    let start = || -> Result<ScreenStart, Failure> {
         let mut start = outreach()?;
         start.settings.characters = Characters::Ascii;
         Ok(start)

@@ -8,7 +8,9 @@ mod guide;
 mod laws;
 mod led;
 mod person;
+mod room;
 mod settings;
+mod warnings;
 
 use crate::pictures::compare;
 use bench::walk;

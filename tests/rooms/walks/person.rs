@@ -40,7 +40,7 @@ impl Led {
 
     /// How many keys were pressed, the one that opened the guide counted.
     pub fn count(&self) -> Result<usize, Failure> {
-        Ok(dioptray::screen::strokes::parse(&self.all_keys())?.len())
+        Ok(dioptray::screen::keys::strokes::parse(&self.all_keys())?.len())
     }
 }
 

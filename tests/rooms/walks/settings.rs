@@ -1,10 +1,15 @@
 //! The settings file: what it may say, and the whole message for each mistake.
 #![expect(clippy::unwrap_used, reason = "a test may stop")]
 
+use dioptray::screen::App;
+use dioptray::screen::keys::Action;
+use dioptray::screen::settings::choices::Choices;
+use dioptray::screen::settings::table::{self, SETTINGS};
 use dioptray::screen::settings::{AcuityNotation, Characters, Form, Settings, ThemeName};
 
 use super::Failure;
 use super::bench::{options, walk_with};
+use super::laws::{press, refused};
 
 fn read(text: &str) -> Result<Settings, String> {
     Settings::read(text, "settings.yaml").map_err(|error| error.to_string())
@@ -90,4 +95,69 @@ fn a_file_that_is_not_there_is_no_fault_and_one_that_cannot_be_read_is() {
     assert_eq!(Settings::load(&folder.path().join("none.yaml")).unwrap(), Settings::shipped().unwrap());
     let told = Settings::load(folder.path()).unwrap_err().to_string();
     assert!(told.contains("this is a folder"), "{told}");
+}
+
+#[test]
+fn the_example_of_every_setting_is_read() {
+    for setting in SETTINGS {
+        let text = format!("{}: {}\n", setting.key, setting.example);
+        assert!(read(&text).is_ok(), "{text}: {:?}", read(&text).err());
+    }
+    assert!(read(&table::as_yaml()).is_ok(), "{}", table::as_yaml());
+}
+
+#[test]
+fn the_schema_has_every_setting_and_every_action() {
+    let schema = table::schema();
+    let names = |value: &serde_json::Value| -> Vec<String> { value.as_object().unwrap().keys().cloned().collect() };
+    let mut keys: Vec<String> = SETTINGS.iter().map(|setting| setting.key.to_owned()).collect();
+    keys.sort();
+    let mut properties = names(&schema["properties"]);
+    properties.sort();
+    assert_eq!(properties, keys);
+    assert_eq!(names(&schema["properties"]["keys"]["properties"]).len(), Action::every().count());
+    assert_eq!(schema["properties"]["theme"]["enum"], serde_json::json!(["dark", "daylight", "plain"]));
+    assert_eq!(schema["properties"]["chart_m"]["maximum"], serde_json::json!(10.0));
+}
+
+fn screen(choices: &std::path::Path, settings: &str) -> Result<App, Failure> {
+    let choices = Choices::load(choices, &read(settings)?);
+    let start = options(choices.applied())?;
+    let mut app = App::new(start.session, start.settings);
+    app.choices = Some(choices);
+    Ok(app)
+}
+
+#[test]
+fn what_is_chosen_on_the_screen_holds_at_the_next_start() -> Result<(), Failure> {
+    let folder = tempfile::tempdir()?;
+    let choices = folder.path().join("choices.yaml");
+    let mut app = screen(&choices, "form: minus\n")?;
+    press(&mut app, "tT")?;
+    assert_eq!((app.ui.form, app.ui.theme), (Form::Plus, ThemeName::Daylight));
+    let app = screen(&choices, "form: minus\n")?;
+    assert_eq!((app.ui.form, app.ui.theme), (Form::Plus, ThemeName::Daylight));
+    // settings that were edited since hold again, the others stay as they were chosen
+    let mut app = screen(&choices, "theme: plain\n")?;
+    assert_eq!((app.ui.form, app.ui.theme), (Form::Plus, ThemeName::Plain));
+    // what was not chosen is not kept: the theme of a terminal without colour is nobody's choice
+    press(&mut app, "t")?;
+    let app = screen(&choices, "form: minus\n")?;
+    assert_eq!((app.ui.form, app.ui.theme), (Form::Minus, ThemeName::Daylight));
+    Ok(())
+}
+
+#[test]
+fn choices_that_cannot_be_read_or_kept_stop_nobody() -> Result<(), Failure> {
+    let folder = tempfile::tempdir()?;
+    let choices = folder.path().join("choices.yaml");
+    for text in ["", "theme: [\n", "theme: {settings: dark, chosen: dusk}\n", "later: {settings: a, chosen: b}\n"] {
+        std::fs::write(&choices, text)?;
+        assert_eq!(screen(&choices, "")?.ui.theme, ThemeName::Dark, "{text}");
+    }
+    let mut app = screen(&folder.path().join("none").join("choices.yaml"), "")?;
+    press(&mut app, "T")?;
+    assert_eq!(app.ui.theme, ThemeName::Daylight);
+    assert!(refused(&app).is_some_and(|text| text.starts_with("this choice is not kept: ")), "{:?}", refused(&app));
+    Ok(())
 }

@@ -1,93 +1,12 @@
 //! The key table: which key does what, and where. `keys.yaml` is its only source; everything about keys is asked here.
 
-use std::fmt;
-
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
+use super::action::Action;
 use super::chord::Chord;
 
 const SHIPPED: &str = include_str!("keys.yaml");
-
-/// What a key can ask for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-#[expect(missing_docs, reason = "the key table says in words what each does")]
-pub enum Action {
-    Confirm,
-    Cancel,
-    Answer,
-    TypeAnswer,
-    SkipStep,
-    AskAgain,
-    LeaveProcedure,
-    ChooseProcedure,
-    PickProcedure,
-    GoBack,
-    TakeProposal,
-    TakeChosen,
-    ChooseNext,
-    ChoosePrevious,
-    PageNext,
-    PagePrevious,
-    ShelfNext,
-    ShelfPrevious,
-    Close,
-    PutDown,
-    LetGo,
-    Guide,
-    Trail,
-    Prescription,
-    Wanted,
-    Proposals,
-    Pair,
-    TurnBack,
-    TurnOn,
-    TurnBackFar,
-    TurnOnFar,
-    TakeOut,
-    EmptyEye,
-    Undo,
-    Redo,
-    OtherEye,
-    Outward,
-    Inward,
-    ByName,
-    Drawer,
-    MoveLens,
-    SwapEyes,
-    Hold,
-    LayBack,
-    BuildIn,
-    Flip,
-    Occlude,
-    PlannedVertex,
-    Transpose,
-    Theme,
-    Cautions,
-    Help,
-    Quit,
-    Accept,
-    Details,
-    EnterDetail,
-    TakeBack,
-    RightEye,
-    LeftEye,
-    Records,
-    OpenRecord,
-    Amend,
-    ExportCard,
-    ExportPdf,
-    ExportMarkdown,
-    ExportFhir,
-    ExportFhirR4b,
-    ExportCsv,
-    ExportJson,
-    CloseExam,
-    NewExam,
-    Yes,
-    No,
-}
 
 /// Where on the screen a key is pressed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -153,7 +72,8 @@ impl Context {
 pub struct Binding {
     /// What it does.
     pub action: Action,
-    /// The keys for it.
+    /// The keys for it; more follow by position where they choose a row of a list.
+    #[serde(default)]
     pub keys: Vec<Chord>,
     /// Where they work.
     #[serde(rename = "where")]
@@ -169,9 +89,9 @@ pub struct Binding {
 }
 
 impl Binding {
-    /// Whether its keys only label the rows of a list: such a long run gives way where one of them is given to something else.
+    /// Whether its keys only label the rows of a list: such a key gives way where it is given to something else.
     pub fn gives_way(&self) -> bool {
-        self.keys.len() > LONGEST_RUN_OF_DIGITS
+        self.action.rows_by_position().is_some()
     }
 
     /// The key to name where there is room for one: the first, or a run that begins with digits as `1-9`.
@@ -205,13 +125,25 @@ pub struct KeyConflict {
     pub held: Action,
 }
 
-/// The digits from 1 to 9.
-const LONGEST_RUN_OF_DIGITS: usize = 9;
+/// Keys for the rows of a list, one for each row: those that were asked for first, then digits, small letters and capitals,
+/// none of them taken.
+fn keys_by_position(rows: usize, asked_for: &[Chord], is_taken: impl Fn(Chord) -> bool) -> Vec<Chord> {
+    let mut keys: Vec<Chord> = Vec::new();
+    let others = ('1'..='9').chain('a'..='z').chain('A'..='Z').map(Chord::char);
+    for key in asked_for.iter().copied().chain(others) {
+        if keys.len() < rows && !keys.contains(&key) && !is_taken(key) {
+            keys.push(key);
+        }
+    }
+    keys
+}
 
 /// All bindings.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct KeyTable {
     bindings: Vec<Binding>,
+    /// Keys that a person gave to actions whose keys follow from the position.
+    asked_for: Vec<(Action, Vec<Chord>)>,
 }
 
 impl KeyTable {
@@ -220,7 +152,24 @@ impl KeyTable {
     /// # Errors
     /// When the embedded table is at fault, which a test rules out.
     pub fn shipped() -> Result<Self, serde_yaml::Error> {
-        Ok(Self { bindings: serde_yaml::from_str(SHIPPED)? })
+        let mut table = Self { bindings: serde_yaml::from_str(SHIPPED)?, asked_for: Vec::new() };
+        table.give_keys_by_position();
+        Ok(table)
+    }
+
+    /// Gives the rows of lists the keys that do nothing else where the list is.
+    fn give_keys_by_position(&mut self) {
+        for at in 0..self.bindings.len() {
+            let Binding { action, contexts, .. } = &self.bindings[at];
+            let Some(rows) = action.rows_by_position() else { continue };
+            let meets = |other: &&Binding| other.contexts.iter().any(|context| contexts.contains(context));
+            let commands: Vec<&Binding> =
+                self.bindings.iter().filter(|other| !other.gives_way()).filter(meets).collect();
+            let asked_for = self.asked_for.iter().find(|(of, _)| of == action);
+            let asked_for = asked_for.map(|(_, keys)| keys.as_slice()).unwrap_or_default();
+            let is_taken = |key: Chord| commands.iter().any(|command| command.keys.contains(&key));
+            self.bindings[at].keys = keys_by_position(rows, asked_for, is_taken);
+        }
     }
 
     /// All rows, in the order of the table.
@@ -230,9 +179,14 @@ impl KeyTable {
 
     /// Gives an action other keys.
     pub fn rebind(&mut self, action: Action, keys: &[Chord]) {
+        if action.rows_by_position().is_some() {
+            self.asked_for.retain(|(of, _)| *of != action);
+            self.asked_for.push((action, keys.to_vec()));
+        }
         for binding in self.bindings.iter_mut().filter(|binding| binding.action == action) {
             binding.keys = keys.to_vec();
         }
+        self.give_keys_by_position();
     }
 
     /// The first key of an action that another action has in the same place.
@@ -272,14 +226,50 @@ impl KeyTable {
     }
 
     /// The first key of an action, for a sentence that must name it.
-    pub fn key_of(&self, action: Action) -> String {
+    pub fn key_of(&self, action: impl Into<Action>) -> String {
+        let action = action.into();
         let binding = self.bindings.iter().find(|binding| binding.action == action);
         binding.and_then(|binding| binding.keys.first()).map_or_else(|| "(no key)".to_owned(), ToString::to_string)
     }
 }
 
-impl fmt::Display for Action {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        self.serialize(f)
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_list_that_is_longer_than_the_keys_asked_for_has_a_key_for_every_row() {
+        let asked_for: Vec<Chord> = "zy".chars().map(Chord::char).collect();
+        for rows in 0..=50 {
+            let keys = keys_by_position(rows, &asked_for, |key| key.typed().is_some_and(|key| "qru?".contains(key)));
+            assert_eq!(keys.len(), rows);
+            let different: std::collections::HashSet<Chord> = keys.iter().copied().collect();
+            assert_eq!(different.len(), rows, "{keys:?}");
+            assert!(keys.iter().all(|key| !"qru".contains(key.typed().unwrap_or('q'))), "{keys:?}");
+            assert!(keys.iter().zip(&asked_for).all(|(key, first)| key == first), "{keys:?}");
+        }
+    }
+
+    #[test]
+    fn a_row_has_a_key_whatever_else_its_keys_were_given_to() {
+        let mut table = KeyTable::shipped().expect("the shipped table is well formed");
+        let pick = Action::Guide(super::super::GuideAction::PickProcedure);
+        table.rebind(Action::Steps(super::super::StepsAction::Undo), &[Chord::char('3')]);
+        table.rebind(pick, &[Chord::char('z'), Chord::char('3')]);
+        let binding = table.bindings().iter().find(|binding| binding.action == pick).expect("it has a row");
+        assert_eq!(Some(binding.keys.len()), pick.rows_by_position());
+        for (nth, key) in binding.keys.iter().enumerate() {
+            assert_eq!(table.lookup(Context::Choosing, *key), Some((pick, nth)));
+        }
+        assert_eq!(binding.keys[0], Chord::char('z'));
+    }
+
+    #[test]
+    fn every_action_has_one_row() {
+        let table = KeyTable::shipped().expect("the shipped table is well formed");
+        for action in Action::every() {
+            let rows = table.bindings().iter().filter(|binding| binding.action == action).count();
+            assert_eq!(rows, 1, "{action} has {rows} rows of the key table");
+        }
     }
 }

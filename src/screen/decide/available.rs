@@ -1,0 +1,39 @@
+//! Whether an action would do something now; help and hints show only these.
+
+use super::super::app::App;
+use super::super::keys::{Action, RecordsAction, ScreenAction, StepsAction};
+use super::{cells, details, guide, lists, records, trail};
+
+/// Whether an action would do something now.
+pub fn is_available(app: &App, action: impl Into<Action>) -> bool {
+    let action = action.into();
+    if app.state().finished && action.changes_exam() {
+        return false;
+    }
+    match action {
+        Action::Cells(action) => cells::is_available(app, action),
+        Action::Lists(action) => lists::is_available(app, action),
+        Action::Guide(action) => guide::is_available(app, action),
+        Action::Trail(action) => trail::is_available(app, action),
+        Action::Details(action) => details::is_available(app, action),
+        Action::Records(action) => match action {
+            RecordsAction::OpenRecord => records::chosen(&app.ui).is_some(),
+            RecordsAction::Amend => records::amendable(&app.ui).is_ok(),
+            RecordsAction::Open | RecordsAction::CloseExam | RecordsAction::NewExam => true,
+        },
+        Action::Steps(StepsAction::Undo) => !app.exam().standing_steps().is_empty(),
+        Action::Steps(StepsAction::Redo) => app.exam().redoable() > 0,
+        Action::Screen(
+            ScreenAction::OtherEye
+            | ScreenAction::Prescription
+            | ScreenAction::Transpose
+            | ScreenAction::Theme
+            | ScreenAction::Cautions
+            | ScreenAction::Help
+            | ScreenAction::Quit,
+        )
+        | Action::Typing(_)
+        | Action::Export(_)
+        | Action::Confirmation(_) => true,
+    }
+}

@@ -1,0 +1,53 @@
+//! What an input comes to, as the places of the screen decide it.
+
+use super::super::app::App;
+use super::super::request::Request;
+use super::super::ui::{Purpose, Ui};
+use crate::exam::Event;
+use crate::frame::Move;
+
+/// What an input comes to.
+#[derive(Debug, Clone)]
+pub struct Decision {
+    /// What happens in the exam, as one step; nothing when empty.
+    pub step: Vec<Event>,
+    /// The screen afterwards.
+    pub ui: Ui,
+    /// Whether the person leaves.
+    pub quit: bool,
+    /// What is asked beside the step, once that is done.
+    pub request: Option<Request>,
+}
+
+impl Decision {
+    pub(super) fn of(ui: Ui) -> Self {
+        Self { step: Vec::new(), ui, quit: false, request: None }
+    }
+
+    /// Moves of the hand, as one step.
+    pub(super) fn moves(ui: Ui, moves: Vec<Move>) -> Self {
+        Self { step: moves.into_iter().map(Event::Moved).collect(), ..Self::of(ui) }
+    }
+
+    /// Nothing but the reason why nothing is done.
+    pub(super) fn refused(app: &App, text: impl Into<String>) -> Self {
+        let mut ui = app.ui.clone();
+        ui.refused(text);
+        Self::of(ui)
+    }
+
+    /// A line to be typed.
+    pub(super) fn line(mut ui: Ui, purpose: Purpose) -> Self {
+        ui.start_line(purpose, "");
+        Self::of(ui)
+    }
+
+    pub(super) fn with_step(mut self, event: Event) -> Self {
+        self.step.push(event);
+        self
+    }
+
+    pub(super) fn with_request(self, request: Request) -> Self {
+        Self { request: Some(request), ..self }
+    }
+}

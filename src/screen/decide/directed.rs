@@ -1,0 +1,29 @@
+//! What is in a place before an eye, and how it is turned.
+
+use super::super::app::App;
+use super::super::spot::Spot;
+use crate::frame::InCell;
+use crate::kit::{Lens, Piece};
+use crate::optics::{Axis, Eye};
+
+/// The direction of a lens in a cell, for the lenses that have one.
+pub fn shown(lens: &InCell<'_>) -> Option<u16> {
+    lens.stocked.piece.lens.has_direction().then_some(lens.direction)
+}
+
+/// What is in a place before an eye, with its direction.
+pub fn at(app: &App, eye: Eye, spot: Spot) -> Option<(Piece, u16)> {
+    let fitted = &app.state().fitted;
+    match spot {
+        Spot::Cell(cell) => fitted.in_cell(eye, cell).map(|lens| (lens.stocked.piece.clone(), lens.direction)),
+        Spot::Hand => fitted.held(eye).map(|held| (held.stocked.piece.clone(), held.direction)),
+    }
+}
+
+/// A piece with the direction that a move needs, as the cell or the hand has it.
+pub fn direction_for(piece: &Piece, direction: u16) -> Option<u16> {
+    match piece.lens {
+        Lens::Cylinder(_) | Lens::CrossCylinder(_) => Some(u16::from(Axis::folded(i32::from(direction)).degrees())),
+        Lens::Sphere(_) | Lens::Prism(_) | Lens::Accessory(_) => piece.lens.has_direction().then_some(direction),
+    }
+}

@@ -1,0 +1,101 @@
+//! What the details of the exam are now, and what holds where nothing was typed.
+
+use super::app::App;
+use super::field::Field;
+use super::words;
+use crate::exam::cautions::last;
+use crate::exam::prescription::{prism_parts, too_plus_of_near_chart};
+use crate::exam::{Complaint, Through};
+use crate::optics::notation::{LensToken, Style, write_lens};
+use crate::optics::{Acuity, Millimetres, PrismPart, SpheroCylinder};
+
+/// The chart distance in metres that holds: the exam's, or the settings' where it has none.
+pub fn chart_metres(app: &App) -> f64 {
+    app.state().person.chart_metres.unwrap_or(app.settings.chart_m)
+}
+
+/// What it is now; `None` when it is not known.
+pub fn value(field: Field, app: &App) -> Option<String> {
+    let state = app.state();
+    let person = &state.person;
+    let fitted = &state.fitted;
+    let millimetres = |distance: Millimetres| format!("{} mm", distance.0);
+    let metres = |distance: f64| format!("{distance} m");
+    let power = |power: SpheroCylinder| words::power(power.power(), app.ui.form);
+    let acuity = |acuity: Acuity| acuity.write(app.settings.acuity, Style::Ascii);
+    match field {
+        Field::Label => person.label.clone(),
+        Field::Age => person.age_years.map(|years| format!("{years} years")),
+        Field::Complaint => person.complaint.map(|complaint| {
+            match complaint {
+                Complaint::FarBlur => "far away only",
+                Complaint::BlurEverywhere => "at all distances",
+                Complaint::NearOnly => "near only",
+                Complaint::Nothing => "nowhere",
+            }
+            .to_owned()
+        }),
+        Field::DominantEye => person.dominant_eye.map(|eye| eye.to_string()),
+        Field::EyePd(eye) => fitted.eye_pd[eye].map(millimetres),
+        Field::FramePd(eye) => fitted.frame_pd[eye].map(millimetres),
+        Field::PlannedVertex => person.planned_vertex.map(millimetres),
+        Field::Chart => person.chart_metres.map(metres),
+        Field::Near => person.near_metres.map(metres),
+        Field::Working => person.working_metres.map(metres),
+        Field::OldGlasses(eye) => person.old_glasses[eye].map(power),
+        Field::OldAddition => person.old_addition.map(words::dioptres),
+        Field::Acuity(Through::Frame, eye) => {
+            let reading = state.readings.iter().rev().find(|reading| reading.eye == eye)?;
+            let before = eye.and_then(|eye| reading.before[eye]);
+            let with = before.map(|before| format!(" with {}", words::power(before, app.ui.form)));
+            Some(acuity(reading.acuity) + &with.unwrap_or_default())
+        }
+        Field::Acuity(through, eye) => last(state, eye?, through).map(acuity),
+        Field::Accepted(eye) => state.results.refraction[eye].map(|found| words::power(found, app.ui.form)),
+        Field::Prism(eye) => {
+            let prism = state.results.prism[eye]?;
+            let part =
+                |part: &PrismPart| write_lens(&LensToken::Prism { amount: part.amount, base: part.base }, Style::Ascii);
+            Some(prism_parts(prism, eye).iter().map(part).collect::<Vec<_>>().join(" "))
+        }
+        Field::Addition => state.results.addition.map(words::dioptres),
+        Field::ChartAllowance => state.results.chart_allowance.map(|dioptres| format!("{dioptres:.2} D")),
+        Field::Note => match state.notes.as_slice() {
+            [] => None,
+            [note] => Some(note.clone()),
+            notes => notes.last().map(|note| format!("{} notes, the last: {note}", notes.len())),
+        },
+    }
+}
+
+/// What holds where nothing was typed, and why.
+pub fn default(field: Field, app: &App) -> Option<String> {
+    let frame_vertex = app.state().fitted.frame.vertex.0;
+    match field {
+        Field::PlannedVertex => Some(match app.settings.planned_vertex {
+            Some(vertex) => format!("{} mm, as the settings say", vertex.0),
+            None => format!("{frame_vertex} mm, as the frame"),
+        }),
+        Field::Chart => Some(format!("{} m, as the settings say", app.settings.chart_m)),
+        Field::ChartAllowance => {
+            let metres = chart_metres(app);
+            let too_plus = too_plus_of_near_chart(metres);
+            (too_plus > 0.0).then(|| format!("none; a chart at {metres} m calls for {too_plus:.2} D"))
+        }
+        Field::FramePd(eye) => app.state().fitted.eye_pd[eye].map(|_| "the person's".to_owned()),
+        Field::Label
+        | Field::Age
+        | Field::Complaint
+        | Field::DominantEye
+        | Field::EyePd(_)
+        | Field::Near
+        | Field::Working
+        | Field::OldGlasses(_)
+        | Field::OldAddition
+        | Field::Acuity(..)
+        | Field::Accepted(_)
+        | Field::Prism(_)
+        | Field::Addition
+        | Field::Note => None,
+    }
+}

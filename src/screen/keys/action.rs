@@ -1,0 +1,280 @@
+//! What a key can ask for, by the place that does it. The key table and the settings know each action by one name, whatever
+//! its place.
+//!
+//! Each place's `act` and `is_available` match every action of the place, so that a new one does not compile before all of
+//! them have said something about it.
+
+use std::fmt;
+
+use serde::{Deserialize, Serialize};
+
+use crate::exam::ProcedureName;
+use crate::export::RecordForm;
+
+/// The actions of one place, with the list of all of them.
+macro_rules! place {
+    ($(#[$doc:meta])* $name:ident { $($(#[$attribute:meta])* $action:ident),+ $(,)? }) => {
+        $(#[$doc])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+        #[serde(rename_all = "kebab-case")]
+        #[expect(missing_docs, reason = "the key table says in words what each does")]
+        pub enum $name { $($(#[$attribute])* $action),+ }
+
+        impl $name {
+            /// Every action of this place.
+            pub const ALL: &[Self] = &[$(Self::$action),+];
+        }
+    };
+}
+
+/// Every place, and the action that wraps its own.
+macro_rules! actions {
+    ($($(#[$doc:meta])* $place:ident($name:ident)),+ $(,)?) => {
+        /// What a key can ask for.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+        #[serde(untagged)]
+        pub enum Action { $($(#[$doc])* $place($name)),+ }
+
+        impl Action {
+            /// Every action, place by place.
+            pub fn every() -> impl Iterator<Item = Self> {
+                std::iter::empty()$(.chain($name::ALL.iter().copied().map(Self::$place)))+
+            }
+        }
+
+        $(impl From<$name> for Action {
+            fn from(action: $name) -> Self {
+                Self::$place(action)
+            }
+        })+
+    };
+}
+
+actions! {
+    /// On a typed line.
+    Typing(TypingAction),
+    /// In the frame and the hand.
+    Cells(CellsAction),
+    /// On proposals, drawer and whatever else has lines.
+    Lists(ListsAction),
+    /// In the guide.
+    Guide(GuideAction),
+    /// In the trail.
+    Trail(TrailAction),
+    /// On the details of the exam.
+    Details(DetailsAction),
+    /// On earlier exams, and on the beginning and the end of this one.
+    Records(RecordsAction),
+    /// On an earlier exam: written into a file.
+    Export(ExportAction),
+    /// On a question that must be answered first.
+    Confirmation(ConfirmationAction),
+    /// On the steps of the exam.
+    Steps(StepsAction),
+    /// On the screen itself.
+    Screen(ScreenAction),
+}
+
+place! {
+    /// What can be done with a typed line.
+    TypingAction { Confirm, Cancel }
+}
+
+place! {
+    /// What can be done with cells, hand and wanted power.
+    CellsAction {
+        PutDown, LetGo, Wanted, TurnBack, TurnOn, TurnBackFar, TurnOnFar, TakeOut, EmptyEye, Outward, Inward, ByName,
+        MoveLens, SwapEyes, Hold, LayBack, BuildIn, Flip, Occlude, PlannedVertex,
+    }
+}
+
+place! {
+    /// What can be done with whatever has lines.
+    ListsAction {
+        TakeProposal, TakeChosen, ChooseNext, ChoosePrevious, PageNext, PagePrevious, ShelfNext, ShelfPrevious, Close,
+        Proposals, Pair, Drawer,
+    }
+}
+
+place! {
+    /// What can be done in the guide.
+    GuideAction {
+        #[serde(rename = "guide")]
+        Open,
+        Answer, TypeAnswer, SkipStep, AskAgain, LeaveProcedure, ChooseProcedure, PickProcedure,
+    }
+}
+
+place! {
+    /// What can be done in the trail.
+    TrailAction {
+        #[serde(rename = "trail")]
+        Open,
+        GoBack,
+    }
+}
+
+place! {
+    /// What can be done with the details of the exam.
+    DetailsAction {
+        Accept,
+        #[serde(rename = "details")]
+        Open,
+        EnterDetail, TakeBack, RightEye, LeftEye,
+    }
+}
+
+place! {
+    /// What can be done with exams as a whole.
+    RecordsAction {
+        #[serde(rename = "records")]
+        Open,
+        OpenRecord, Amend, CloseExam, NewExam,
+    }
+}
+
+place! {
+    /// The forms in which a key writes a record into a file.
+    ExportAction {
+        #[serde(rename = "export-card")]
+        Card,
+        #[serde(rename = "export-pdf")]
+        Pdf,
+        #[serde(rename = "export-markdown")]
+        Markdown,
+        #[serde(rename = "export-fhir")]
+        Fhir,
+        #[serde(rename = "export-fhir-r4b")]
+        FhirR4b,
+        #[serde(rename = "export-csv")]
+        Csv,
+        #[serde(rename = "export-json")]
+        Json,
+    }
+}
+
+place! {
+    /// What can be answered to a question that must be answered first.
+    ConfirmationAction { Yes, No }
+}
+
+place! {
+    /// What can be done with the steps of the exam.
+    StepsAction { Undo, Redo }
+}
+
+place! {
+    /// What can be done with the screen itself.
+    ScreenAction { OtherEye, Prescription, Transpose, Theme, Cautions, Help, Quit }
+}
+
+impl ExportAction {
+    /// The form that it writes.
+    pub fn form(self) -> RecordForm {
+        match self {
+            Self::Card => RecordForm::Card,
+            Self::Pdf => RecordForm::Pdf,
+            Self::Markdown => RecordForm::Markdown,
+            Self::Fhir => RecordForm::Fhir,
+            Self::FhirR4b => RecordForm::FhirR4b,
+            Self::Csv => RecordForm::Csv,
+            Self::Json => RecordForm::Json,
+        }
+    }
+}
+
+/// Rows of a page of the trail that have a key each.
+const ROWS_OF_A_PAGE: usize = 30;
+
+impl Action {
+    /// How many rows of a list its keys choose among by their position; `None` for an action that has keys of its own alone.
+    pub fn rows_by_position(self) -> Option<usize> {
+        match self {
+            Self::Guide(GuideAction::PickProcedure) => Some(ProcedureName::ALL.len()),
+            Self::Trail(TrailAction::GoBack) => Some(ROWS_OF_A_PAGE),
+            Self::Guide(
+                GuideAction::Open
+                | GuideAction::Answer
+                | GuideAction::TypeAnswer
+                | GuideAction::SkipStep
+                | GuideAction::AskAgain
+                | GuideAction::LeaveProcedure
+                | GuideAction::ChooseProcedure,
+            )
+            | Self::Trail(TrailAction::Open)
+            | Self::Typing(_)
+            | Self::Cells(_)
+            | Self::Lists(_)
+            | Self::Details(_)
+            | Self::Records(_)
+            | Self::Export(_)
+            | Self::Confirmation(_)
+            | Self::Steps(_)
+            | Self::Screen(_) => None,
+        }
+    }
+}
+
+impl Action {
+    /// Whether it can only do something to the exam itself, which a closed one does not take.
+    pub fn changes_exam(self) -> bool {
+        match self {
+            Self::Guide(_) | Self::Steps(_) => true,
+            Self::Typing(_) | Self::Export(_) | Self::Confirmation(_) | Self::Screen(_) => false,
+            Self::Cells(action) => match action {
+                CellsAction::LetGo | CellsAction::Outward | CellsAction::Inward => false,
+                CellsAction::PutDown
+                | CellsAction::Wanted
+                | CellsAction::TurnBack
+                | CellsAction::TurnOn
+                | CellsAction::TurnBackFar
+                | CellsAction::TurnOnFar
+                | CellsAction::TakeOut
+                | CellsAction::EmptyEye
+                | CellsAction::ByName
+                | CellsAction::MoveLens
+                | CellsAction::SwapEyes
+                | CellsAction::Hold
+                | CellsAction::LayBack
+                | CellsAction::BuildIn
+                | CellsAction::Flip
+                | CellsAction::Occlude
+                | CellsAction::PlannedVertex => true,
+            },
+            Self::Lists(action) => match action {
+                ListsAction::TakeProposal | ListsAction::TakeChosen => true,
+                ListsAction::ChooseNext
+                | ListsAction::ChoosePrevious
+                | ListsAction::PageNext
+                | ListsAction::PagePrevious
+                | ListsAction::ShelfNext
+                | ListsAction::ShelfPrevious
+                | ListsAction::Close
+                | ListsAction::Proposals
+                | ListsAction::Pair
+                | ListsAction::Drawer => false,
+            },
+            Self::Trail(action) => match action {
+                TrailAction::GoBack => true,
+                TrailAction::Open => false,
+            },
+            Self::Details(action) => match action {
+                DetailsAction::Accept | DetailsAction::EnterDetail | DetailsAction::TakeBack => true,
+                DetailsAction::Open | DetailsAction::RightEye | DetailsAction::LeftEye => false,
+            },
+            Self::Records(action) => match action {
+                RecordsAction::CloseExam => true,
+                RecordsAction::Open | RecordsAction::OpenRecord | RecordsAction::Amend | RecordsAction::NewExam => {
+                    false
+                }
+            },
+        }
+    }
+}
+
+/// The name that the key table and the settings know it by.
+impl fmt::Display for Action {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.serialize(f)
+    }
+}

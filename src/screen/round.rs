@@ -1,0 +1,126 @@
+//! One input, from the key to what is kept: decide, let the session take the step, and do what was asked beside it.
+
+use super::app::App;
+use super::carried::Carried;
+use super::decide::{Decision, decide};
+use super::page::{Page, Records};
+use super::request::Request;
+use super::settings::{Form, ThemeName};
+use super::ui::{Input, Ui};
+use crate::exam::{Detail, Event, GuideEvent, ProcedureName};
+use crate::guide::retinoscopy_bias;
+use crate::session::{OpenedRecord, RecordError};
+
+impl App {
+    /// Takes one input all the way round. True when the person leaves.
+    pub fn handle(&mut self, input: &Input) -> bool {
+        let mut decision = decide(self, input);
+        if !self.looked_up && begins_retinoscopy(&decision.step) {
+            // many exams may have to be read for it, so they are only when retinoscopy begins
+            let unread = self.look_up_earlier_retinoscopy();
+            decision = decide(self, input);
+            if let Some(unread) = unread {
+                decision.ui.refused(unread);
+            }
+        }
+        let Decision { step, ui, quit, request } = decision;
+        // the exam before is closed only with another one there
+        if let Some(Request::Begin { label }) = request {
+            if let Err(refusal) = self.begin(step, &label) {
+                self.ui.refused(refusal.to_string());
+            }
+        } else {
+            // what is not kept is not shown
+            if let Err(refusal) = self.session.take(step) {
+                self.ui.refused(refusal.to_string());
+                return quit;
+            }
+            let before = std::mem::replace(&mut self.ui, ui);
+            self.keep_choices((before.form, before.theme));
+            if let Some(Err(refusal)) = request.map(|request| self.run(request)) {
+                self.ui.refused(refusal.to_string());
+            }
+        }
+        self.follow_the_guide();
+        quit
+    }
+
+    /// Takes one input while nothing of the exam can be seen: nothing is answered or moved blindly. True when the person leaves.
+    pub fn handle_unseen(&self, input: &Input) -> bool {
+        decide(self, input).quit
+    }
+
+    /// Looks up how earlier retinoscopy differs from what was then found, or returns why that cannot be read.
+    fn look_up_earlier_retinoscopy(&mut self) -> Option<String> {
+        let pairs = self.session.retinoscopy_pairs();
+        let unread = pairs.as_ref().err().map(|error| format!("earlier retinoscopy cannot be read: {error}"));
+        let bias = retinoscopy_bias(&pairs.unwrap_or_default());
+        (self.looked_up, self.earlier_retinoscopy) = (true, bias.and_then(|bias| bias.earlier()));
+        unread
+    }
+
+    /// Keeps what was chosen on the screen; the choice holds for now even where it cannot be kept.
+    fn keep_choices(&mut self, before: (Form, ThemeName)) {
+        let now = (self.ui.form, self.ui.theme);
+        if let Some(Err(error)) = self.choices.as_mut().map(|choices| choices.keep(before, now)) {
+            self.ui.refused(format!("this choice is not kept: {error}"));
+        }
+    }
+
+    /// Does what was asked beside a step.
+    fn run(&mut self, request: Request) -> Result<(), RecordError> {
+        let form = self.ui.form.into();
+        match request {
+            Request::List => {
+                let list = self.session.exams(form)?;
+                let current = self.session.exam_number().unwrap_or_default();
+                self.ui.page = Some(Page::Records(Records { list, current, ..Records::default() }));
+            }
+            Request::Read(exam) => show(&mut self.ui, self.session.read(exam, form)?),
+            Request::Amend { exam, text } => {
+                self.session.amend(exam, &text)?;
+                show(&mut self.ui, self.session.read(exam, form)?);
+                self.ui.done(format!("added to exam {exam}"));
+            }
+            Request::Export { exam, form: record_form } => {
+                let path = self.session.export(exam, form, record_form)?;
+                self.ui.done(format!("written: {}", path.display()));
+            }
+            Request::Begin { label } => self.begin(Vec::new(), &label)?,
+        }
+        Ok(())
+    }
+
+    /// Goes over to another exam, once this one has taken its last step, if it has one. The room stays, and so does the look.
+    fn begin(&mut self, last_step: Vec<Event>, label: &str) -> Result<(), RecordError> {
+        let carried = Carried::of(self);
+        self.session.begin_another(last_step)?;
+        self.went_over();
+        self.ui = carried.next_screen(&self.settings);
+        let mut beginning = carried.room.events();
+        if !label.is_empty() {
+            beginning.push(Event::Detail(Detail::Label(label.to_owned())));
+        }
+        self.session.take(beginning)?;
+        let room = carried.room.in_words();
+        let as_before = if room.is_empty() { room } else { format!(", as before: {room}") };
+        self.ui.done(format!("{} begins{as_before}", self.heading()));
+        Ok(())
+    }
+}
+
+fn begins_retinoscopy(step: &[Event]) -> bool {
+    let begins =
+        |event: &Event| matches!(event, Event::Guide(GuideEvent::Began { procedure: ProcedureName::Retinoscopy, .. }));
+    step.iter().any(begins)
+}
+
+/// Opens a record, or its new state where it was open already, on the line where it was.
+fn show(ui: &mut Ui, opened: OpenedRecord) {
+    if let Some(Page::Records(records)) = &mut ui.page {
+        if records.open.as_ref().is_none_or(|before| before.exam != opened.exam) {
+            records.top = 0;
+        }
+        records.open = Some(opened);
+    }
+}

@@ -1,0 +1,58 @@
+//! The settings file.
+
+use std::path::{Path, PathBuf};
+
+use etcetera::BaseStrategy;
+use thiserror::Error;
+
+use super::table;
+use super::values::Settings;
+use crate::kit::document::load::{name_of, read_text};
+use crate::kit::document::{Faults, Reader};
+
+/// Settings that cannot be used.
+#[derive(Debug, Error)]
+pub enum SettingsError {
+    /// The file has faults, each with its place.
+    #[error(transparent)]
+    Faults(#[from] Faults),
+    /// The key table that comes with the program is at fault.
+    #[error("the program's own key table is at fault: {0}")]
+    KeyTable(#[from] serde_yaml::Error),
+}
+
+impl Settings {
+    /// Where the settings file lies: `dioptray/settings.yaml` in the person's configuration folder.
+    pub fn path() -> Option<PathBuf> {
+        let folder = etcetera::choose_base_strategy().ok()?.config_dir();
+        Some(folder.join("dioptray").join("settings.yaml"))
+    }
+
+    /// Reads the settings file; without one, the settings that come with the program.
+    ///
+    /// # Errors
+    /// When there is a file and it cannot be used: all its faults.
+    pub fn load(path: &Path) -> Result<Self, SettingsError> {
+        if !path.exists() {
+            return Ok(Self::shipped()?);
+        }
+        let text = read_text(path).map_err(Faults::from)?;
+        Self::read(&text, &name_of(path))
+    }
+
+    /// Reads settings from text; `file` is what faults call it.
+    ///
+    /// # Errors
+    /// All faults of the text, each with its place.
+    pub fn read(text: &str, file: &str) -> Result<Self, SettingsError> {
+        let mut settings = Self::shipped()?;
+        // a file that sets nothing yet is no fault
+        if text.lines().all(|line| matches!(line.trim(), "" | "---") || line.trim_start().starts_with('#')) {
+            return Ok(settings);
+        }
+        let mut reader = Reader::new(file);
+        let root = reader.document(text, "settings are keys and values, such as `theme: daylight`");
+        let read = root.and_then(|root| table::read(&mut reader, &root, &mut settings));
+        Ok(reader.finish(read.map(|()| settings))?)
+    }
+}

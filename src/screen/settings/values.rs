@@ -1,0 +1,114 @@
+//! What can be set, and what holds when nothing is.
+
+use super::super::keys::KeyTable;
+use crate::exam::prescription::CylinderForm;
+use crate::optics::{AcuityNotation, Millimetres};
+
+/// Which sign the written cylinder has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Form {
+    /// Minus cylinders.
+    #[default]
+    Minus,
+    /// Plus cylinders.
+    Plus,
+}
+
+impl From<Form> for CylinderForm {
+    fn from(form: Form) -> Self {
+        match form {
+            Form::Minus => Self::Minus,
+            Form::Plus => Self::Plus,
+        }
+    }
+}
+
+impl Form {
+    /// The form with the cylinder of the other sign.
+    #[must_use]
+    pub fn other(self) -> Self {
+        match self {
+            Self::Minus => Self::Plus,
+            Self::Plus => Self::Minus,
+        }
+    }
+}
+
+/// Which colours are drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum ThemeName {
+    /// Dim amber and red, which spare eyes that are used to the dark.
+    #[default]
+    Dark,
+    /// Dark ink on white.
+    Daylight,
+    /// The terminal's own two colours.
+    Plain,
+}
+
+impl ThemeName {
+    /// The next of them, in turn.
+    #[must_use]
+    pub fn next(self) -> Self {
+        match self {
+            Self::Dark => Self::Daylight,
+            Self::Daylight => Self::Plain,
+            Self::Plain => Self::Dark,
+        }
+    }
+}
+
+/// Which characters are drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Characters {
+    /// ASCII where the terminal's name says that it can do no more.
+    #[default]
+    Auto,
+    /// Blocks, lines and dots.
+    Unicode,
+    /// ASCII alone.
+    Ascii,
+}
+
+/// What the person who uses the program has chosen.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Settings {
+    /// Sign of the written cylinder.
+    pub form: Form,
+    /// How acuities are written.
+    pub acuity: AcuityNotation,
+    /// Who examines, for the records; nobody when not said.
+    pub examiner: Option<String>,
+    /// Chart distance in metres.
+    pub chart_m: f64,
+    /// Vertex distance for which glasses are planned; the frame's own when not said.
+    pub planned_vertex: Option<Millimetres>,
+    /// Colours.
+    pub theme: ThemeName,
+    /// Characters.
+    pub characters: Characters,
+    /// The keys, with the person's own bindings in place.
+    pub keys: KeyTable,
+}
+
+impl Settings {
+    /// The chart distance when none is set, in metres.
+    pub const CHART_M: f64 = 6.0;
+
+    /// The settings of somebody who has set nothing.
+    ///
+    /// # Errors
+    /// When the embedded key table is at fault, which a test rules out.
+    pub fn shipped() -> Result<Self, serde_yaml::Error> {
+        Ok(Self {
+            form: Form::default(),
+            acuity: AcuityNotation::default(),
+            examiner: None,
+            chart_m: Self::CHART_M,
+            planned_vertex: None,
+            theme: ThemeName::default(),
+            characters: Characters::default(),
+            keys: KeyTable::shipped()?,
+        })
+    }
+}

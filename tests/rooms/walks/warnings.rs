@@ -1,0 +1,134 @@
+//! What an eye is to be warned of is on the screen, whatever its size and whatever else is.
+#![expect(clippy::unwrap_used, reason = "a test may stop")]
+
+use dioptray::exam::{Exam, Opening};
+use dioptray::frame::FittedFrame;
+use dioptray::kit::Stock;
+use dioptray::optics::Eye;
+use dioptray::screen::theme::Glyphs;
+use dioptray::screen::{App, Settings, view, words};
+use proptest::prelude::*;
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use super::bench::{four_cells, options, outreach_box, session};
+use super::laws::press;
+use super::{Failure, bench, pictures};
+
+/// The eyes are 30 mm from mid-nose, the frame is set to 34.
+const FRAME_SET_WRONG: &str =
+    "i<down><down><down><down><enter>30<enter><enter>30<enter><down><down><enter>34<enter><enter>34<enter><esc>";
+
+/// Columns of the largest of the sizes that have no column on the right, and of that column.
+const LARGE: (u16, u16, u16) = (110, 34, 36);
+
+/// The rows of the screen, cut to the columns of one eye.
+fn rows_of(app: &App, eye: Eye, columns: u16, rows: u16) -> Vec<String> {
+    let mut buffer = Buffer::empty(Rect::new(0, 0, columns, rows));
+    view::draw(app, Glyphs::chosen(app.settings.characters), &mut buffer);
+    let main = if columns >= LARGE.0 && rows >= LARGE.1 { columns - LARGE.2 } else { columns };
+    let half = usize::from((main - 1) / 2);
+    let first = if eye == Eye::Right { 0 } else { half + 1 };
+    let row = |row: &[ratatui::buffer::Cell]| row[first..first + half].iter().map(|cell| cell.symbol()).collect();
+    buffer.content().chunks(usize::from(columns)).map(row).collect()
+}
+
+/// The warnings that are missing from the rows of an eye.
+fn missing(app: &App, eye: Eye, rows: &[String]) -> Vec<String> {
+    let fitted = &app.state().fitted;
+    let power = fitted.in_front_of(eye);
+    let mut wanted: Vec<Vec<String>> = Vec::new();
+    if !power.occluded && fitted.held(eye).is_some() {
+        wanted.push(vec![format!("hand {}", words::power(power.net_with_hand, app.ui.form))]);
+    }
+    if !power.occluded && power.marked.miss(power.net) >= 0.06 {
+        let marks = words::power(power.marked, app.ui.form);
+        let off = format!("marks {:.2} D off net", power.marked.miss(power.net));
+        wanted.push(vec![format!("marks {marks}"), off]);
+    }
+    if power.induced.amount() >= 0.05 {
+        let induced = words::prism(power.induced, eye);
+        wanted.push(vec![format!("{induced} from"), format!("PD adds {induced}")]);
+    }
+    let shown = |forms: &Vec<String>| rows.iter().any(|row| forms.iter().any(|form| row.contains(form.as_str())));
+    wanted.iter().filter(|forms| !shown(forms)).map(|forms| forms[0].clone()).collect()
+}
+
+fn deeds() -> impl Strategy<Value = Vec<&'static str>> {
+    let deed = prop::sample::select(vec![
+        "-4<enter>",
+        "-10<enter>",
+        "+8<enter>",
+        "<right><right>-0.75x30<enter>",
+        "<right><right>-2x175<enter>",
+        "3BU<enter>",
+        "h-0.25<enter>",
+        "h+-0.25x45<enter>",
+        "o",
+        "X",
+        "S",
+        "<tab>",
+        "w-4.25/-0.75x180<enter>",
+        "w-11/-0.75x30<enter><esc>",
+        "a",
+        "d",
+        "<esc>",
+        "j",
+        "gc4",
+        "g",
+        "1",
+        "t",
+        FRAME_SET_WRONG,
+    ]);
+    prop::collection::vec(deed, 1..14)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 150, ..ProptestConfig::default() })]
+
+    #[test]
+    fn a_warning_is_on_the_screen_at_any_size(deeds in deeds(), columns in 60u16..=120, rows in 20u16..=36) {
+        let mut app = bench::copy(&App::new(options(Settings::shipped().unwrap()).unwrap().session, Settings::shipped().unwrap()));
+        for deed in deeds {
+            press(&mut app, deed).unwrap();
+            if app.ui.page.is_some() || app.ui.sheet.is_some() {
+                continue;
+            }
+            for eye in Eye::BOTH {
+                let shown = rows_of(&app, eye, columns, rows);
+                let missing = missing(&app, eye, &shown);
+                prop_assert!(missing.is_empty(), "{eye} {columns}x{rows} after {deed}: {missing:?}\n{}", shown.join("\n"));
+            }
+        }
+    }
+}
+
+#[test]
+fn on_a_frame_with_many_cells_too() -> Result<(), Failure> {
+    let mut frame = four_cells();
+    for nth in 0..4 {
+        let mut cell = frame.cells[3].clone();
+        cell.name = format!("outer {nth}");
+        frame.cells.push(cell);
+    }
+    let fitted = FittedFrame::new(frame, Stock::of(&outreach_box()?));
+    let mut app = App::new(session(Exam::open(Opening { fitted })), Settings::shipped()?);
+    press(&mut app, FRAME_SET_WRONG)?;
+    press(&mut app, "-10<enter><right><right>-2x175<enter>h-0.25<enter>")?;
+    for panel in ["", "gc4", "<esc>j"] {
+        press(&mut app, panel)?;
+        for (columns, rows) in [(60, 20), (80, 24), (120, 36)] {
+            let shown = rows_of(&app, Eye::Right, columns, rows);
+            assert_eq!(missing(&app, Eye::Right, &shown), Vec::<String>::new(), "{}", shown.join("\n"));
+        }
+    }
+    Ok(())
+}
+
+#[test]
+fn induced_prism_beside_wanted_and_accepted() -> Result<(), Failure> {
+    pictures(
+        "warning-1-induced",
+        "-4<enter><tab>-4<enter><tab>i<down><down><down><down><enter>30<enter><enter>30<enter><down><down><enter>34<enter><esc><tab>h-0.50<enter>w-4.25<enter><esc>a",
+    )
+}
