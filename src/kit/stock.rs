@@ -4,7 +4,7 @@
 
 use std::collections::HashMap;
 use std::fmt;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
@@ -195,6 +195,20 @@ pub struct Stock {
     /// Shared between the states of an exam until one of them moves a piece.
     #[serde(serialize_with = "shared::write", deserialize_with = "shared::read")]
     pieces: Arc<Vec<StockedPiece>>,
+    #[serde(skip)]
+    rising: Rising,
+}
+
+/// The places in the list of the spheres and the cylinders with power, in rising order; found once for all states of a box.
+///
+/// It says nothing that the pieces do not, so it counts in no comparison.
+#[derive(Debug, Clone, Default)]
+struct Rising(Arc<OnceLock<Vec<usize>>>);
+
+impl PartialEq for Rising {
+    fn eq(&self, _: &Self) -> bool {
+        true
+    }
 }
 
 /// A list that is shared in memory is kept as any other.
@@ -254,6 +268,7 @@ impl Stock {
             form: declared.form,
             rims: declared.rims.clone(),
             pieces: Arc::new(pieces),
+            rising: Rising::default(),
         }
     }
 
@@ -265,6 +280,28 @@ impl Stock {
     /// One piece, if the box has it.
     pub fn get(&self, piece: &Piece) -> Option<&StockedPiece> {
         self.pieces.iter().find(|stocked| stocked.piece == *piece)
+    }
+
+    /// The spheres with power and then the cylinders, each by rising power; of one lens whole pieces first.
+    pub fn rising(&self) -> impl Iterator<Item = &StockedPiece> {
+        let order = self.rising.0.get_or_init(|| {
+            let kind = |lens: &Lens| match lens {
+                Lens::Sphere(_) => Some(0),
+                Lens::Cylinder(_) => Some(1),
+                Lens::Prism(_) | Lens::CrossCylinder(_) | Lens::Accessory(_) => None,
+            };
+            let kinds = self.pieces.iter().enumerate().filter_map(|(at, of)| Some((kind(&of.piece.lens)?, at, of)));
+            let mut powered: Vec<(u8, usize, &StockedPiece)> = kinds.filter(|(.., of)| of.power().0 != 0.0).collect();
+            powered.sort_by(|(kind, _, a), (other, _, b)| {
+                kind.cmp(other)
+                    .then(a.power().0.total_cmp(&b.power().0))
+                    .then_with(|| a.piece.lens.cmp(&b.piece.lens))
+                    .then(a.damaged.cmp(&b.damaged))
+                    .then(a.piece.number.cmp(&b.piece.number))
+            });
+            powered.into_iter().map(|(_, at, _)| at).collect()
+        });
+        order.iter().map(|&at| &self.pieces[at])
     }
 
     /// All pieces of one lens.
@@ -324,6 +361,7 @@ impl Stock {
     /// When the box has no such piece, a measured power is out of range, or the piece is where the change cannot happen to it: a lens in a cell cannot be
     /// lent, a lens in the box cannot be found.
     pub fn change(&mut self, change: &BoxChange) -> Result<(), StockError> {
+        self.rising = Rising::default();
         let moved = |stocked: &mut StockedPiece, from: fn(&Place) -> bool, to: Place, what: &'static str| {
             if !from(&stocked.place) {
                 let (piece, place) = (stocked.piece.clone(), stocked.place.clone());
