@@ -7,7 +7,7 @@ use crate::frame::DeclaredFrame;
 use crate::frame::file::read_frame;
 use crate::frame::shipped::demo_frame;
 use crate::kit::{DeclaredBox, Stock, read_box};
-use crate::logbook::{Logbook, LogbookError};
+use crate::logbook::{Fault, Logbook, LogbookError, NamedBox};
 
 /// The frame that was named, or the four-cell frame that comes with the program.
 pub fn frame(file: Option<&Path>) -> anyhow::Result<DeclaredFrame> {
@@ -19,6 +19,8 @@ pub fn frame(file: Option<&Path>) -> anyhow::Result<DeclaredFrame> {
 
 /// A declared box with what the logbook knows of it.
 pub struct KnownBox {
+    /// By what the logbook knows it.
+    pub named: NamedBox,
     /// The box as its file declares it.
     pub declared: DeclaredBox,
     /// Its pieces now.
@@ -30,15 +32,16 @@ pub struct KnownBox {
 /// A change in the logbook that the file no longer allows is told on standard error and left out.
 pub fn known_box(context: &Context, file: &Path) -> anyhow::Result<KnownBox> {
     let declared = read_box(file)?;
+    let named = NamedBox::new(None, &declared.name);
     let Some(logbook) = logbook_to_read(context)? else {
         let stock = Stock::of(&declared);
-        return Ok(KnownBox { declared, stock });
+        return Ok(KnownBox { named, declared, stock });
     };
-    let on_record = logbook.stock_of(&declared)?;
+    let on_record = logbook.stock_of(&named.key, &declared)?;
     for refused in &on_record.refused {
         eprintln!("note: {} no longer fits {}: {}", refused.stored.at, file.display(), refused.why);
     }
-    Ok(KnownBox { declared, stock: on_record.stock })
+    Ok(KnownBox { named, declared, stock: on_record.stock })
 }
 
 /// The logbook for reading, when there is one.
@@ -50,7 +53,7 @@ pub fn logbook_to_read(context: &Context) -> Result<Option<Logbook>, LogbookErro
     };
     match Logbook::open_read_only(&path) {
         Ok(logbook) => Ok(Some(logbook)),
-        Err(LogbookError::Missing { .. }) => Ok(None),
+        Err(LogbookError::At { fault: Fault::Missing, .. }) => Ok(None),
         Err(error) => Err(error),
     }
 }

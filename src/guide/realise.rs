@@ -14,7 +14,7 @@ use crate::exam::{Shown, State};
 use crate::frame::{FittedFrame, Move};
 use crate::kit::{Lens, Mark, Piece};
 use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
-use crate::stacking::{Options, Proposal, REACHES_WITHIN_D, moves::movements, propose, propose_both};
+use crate::stacking::{Proposal, REACHES_WITHIN_D, SearchOptions, moves::movements, propose, propose_both};
 
 /// A fog, a pair of fogs or a reversal that misses by more than this is another question: half of the smallest step.
 const OTHER_QUESTION_D: f64 = 0.13;
@@ -74,7 +74,7 @@ struct Hands<'a> {
 
 /// The best stacks for the eyes that want another power.
 fn proposals(bare: &FittedFrame, wanted: Eyes<Option<Power>>) -> Option<Vec<Proposal>> {
-    let options = Options { limit: 1, ..Options::default() };
+    let options = SearchOptions { limit: 1, ..SearchOptions::default() };
     Some(match (wanted.right, wanted.left) {
         (None, None) => Vec::new(),
         (Some(right), Some(left)) => {

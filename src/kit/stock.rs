@@ -3,7 +3,6 @@
 //! A piece carries its place as a single value, so it cannot be in two; and a place before an eye takes one piece only.
 
 use std::collections::HashMap;
-use std::fmt;
 use std::sync::{Arc, OnceLock};
 
 use serde::{Deserialize, Serialize};
@@ -53,20 +52,6 @@ impl Place {
     /// Whether a piece there is within reach: in the box or before an eye.
     pub fn is_at_hand(&self) -> bool {
         *self == Self::Box || self.is_before_an_eye()
-    }
-}
-
-impl fmt::Display for Place {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Box => f.write_str("in the box"),
-            Self::Cell { eye, cell } => write!(f, "in cell {cell} of the {eye} eye"),
-            Self::Hand { eye } => write!(f, "in the hand before the {eye} eye"),
-            Self::Lost => f.write_str("lost"),
-            Self::Lent { to: Some(to) } => write!(f, "lent to {to}"),
-            Self::Lent { to: None } => f.write_str("lent"),
-            Self::Retired => f.write_str("retired"),
-        }
     }
 }
 
@@ -151,8 +136,8 @@ pub enum StockError {
     /// The place is taken by another piece.
     #[error("{occupant} is already {place}: take it out first")]
     Occupied {
-        /// The place, in words.
-        place: String,
+        /// The place.
+        place: Place,
         /// What is there.
         occupant: Piece,
     },
@@ -285,21 +270,23 @@ impl Stock {
     /// The spheres with power and then the cylinders, each by rising power; of one lens whole pieces first.
     pub fn rising(&self) -> impl Iterator<Item = &StockedPiece> {
         let order = self.rising.0.get_or_init(|| {
-            let kind = |lens: &Lens| match lens {
-                Lens::Sphere(_) => Some(0),
-                Lens::Cylinder(_) => Some(1),
-                Lens::Prism(_) | Lens::CrossCylinder(_) | Lens::Accessory(_) => None,
-            };
-            let kinds = self.pieces.iter().enumerate().filter_map(|(at, of)| Some((kind(&of.piece.lens)?, at, of)));
-            let mut powered: Vec<(u8, usize, &StockedPiece)> = kinds.filter(|(.., of)| of.power().0 != 0.0).collect();
-            powered.sort_by(|(kind, _, a), (other, _, b)| {
-                kind.cmp(other)
+            let mut powered: Vec<(usize, &StockedPiece)> = self
+                .pieces
+                .iter()
+                .enumerate()
+                .filter(|(_, of)| of.piece.lens.is_stacked() && of.power().0 != 0.0)
+                .collect();
+            // of what is stacked, a lens that turns is a cylinder
+            let is_cylinder = |stocked: &StockedPiece| stocked.piece.lens.needs_turning_cell();
+            powered.sort_by(|(_, a), (_, b)| {
+                is_cylinder(a)
+                    .cmp(&is_cylinder(b))
                     .then(a.power().0.total_cmp(&b.power().0))
                     .then_with(|| a.piece.lens.cmp(&b.piece.lens))
                     .then(a.damaged.cmp(&b.damaged))
                     .then(a.piece.number.cmp(&b.piece.number))
             });
-            powered.into_iter().map(|(_, at, _)| at).collect()
+            powered.into_iter().map(|(at, _)| at).collect()
         });
         order.iter().map(|&at| &self.pieces[at])
     }
@@ -332,7 +319,7 @@ impl Stock {
             return Err(StockError::NotThere { piece, place, change: "moved" });
         }
         match occupant {
-            Some(occupant) if occupant != *piece => Err(StockError::Occupied { place: place.to_string(), occupant }),
+            Some(occupant) if occupant != *piece => Err(StockError::Occupied { place, occupant }),
             _ => {
                 stocked.place = place;
                 Ok(())

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use jiff::Timestamp;
 use thiserror::Error;
 
-use super::kept::KeptExam;
+use super::kept::{KeptBox, KeptExam};
 use super::open::Session;
 use super::writing::Writing;
 use crate::exam::{Exam, Opening};
@@ -14,7 +14,7 @@ use crate::frame::{DeclaredFrame, FittedFrame, read_frame};
 use crate::kit::document::Faults;
 use crate::kit::shipped::demo_box;
 use crate::kit::{DeclaredBox, Stock, read_box};
-use crate::logbook::{ExamSummary, LastUsed, Logbook, LogbookError};
+use crate::logbook::{BEFORE_VERSIONS, BeganWith, ExamSummary, LastUsed, Logbook, LogbookError, NamedBox};
 
 /// What is asked of a beginning.
 #[derive(Debug, Clone)]
@@ -84,29 +84,41 @@ impl Beginning {
     pub fn in_logbook(&self, path: &Path) -> Result<Begun, BeginError> {
         let mut logbook = Logbook::open(path).map_err(BeginError::Unopened)?;
         let now = Timestamp::now();
-        let first = logbook.exams()?.is_empty();
+        let first = logbook.is_empty()?;
         let named_box = self.box_file.as_deref().map(read_box).transpose()?;
         let named_frame = self.frame_file.as_deref().map(read_frame).transpose()?;
         let going_on = self.going_on(&logbook, named_box.as_ref(), named_frame.as_ref())?;
-        let (stored, claim, goes_on) = if let Some(summary) = going_on {
-            let claim = logbook.claim_box(&summary.box_name, now)?;
-            let stored = logbook.read_exam(summary.id)?;
-            (stored, claim, Some(in_words(&summary)))
+        let (open, exam, in_box, claim, goes_on) = if let Some(summary) = going_on {
+            let claim = logbook.claim_box(&summary.in_box, now)?;
+            let stored = logbook.read_exam(summary.number)?;
+            let goes_on = Some(in_words(&summary));
+            let kept = KeptBox { in_box: summary.in_box, applied: stored.beginning.applied };
+            (stored.open, stored.exam, kept, claim, goes_on)
         } else {
             let used = logbook.last_used()?;
             let declared = named_or_last(named_box, used.box_file.as_deref(), "--box", read_box, demo_box)?;
             let frame = named_or_last(named_frame, used.frame_file.as_deref(), "--frame", read_frame, demo_frame)?;
-            let claim = logbook.claim_box(&declared.name, now)?;
-            put_aside(&mut logbook, &declared, self.new, now)?;
-            let fitted = FittedFrame::new(frame, logbook.stock_of(&declared)?.stock);
-            (logbook.begin_exam(Opening { fitted }, now)?, claim, None)
+            let in_box = NamedBox::new(None, &declared.name);
+            let claim = logbook.claim_box(&in_box, now)?;
+            put_aside(&mut logbook, &in_box, self.new, now)?;
+            let on_record = logbook.stock_of(&in_box.key, &declared)?;
+            let opening = Opening { fitted: FittedFrame::new(frame, on_record.stock) };
+            let with = BeganWith {
+                in_box,
+                applied: on_record.applied,
+                by: self.writing.examiner().map(str::to_owned),
+                procedures_version: BEFORE_VERSIONS,
+            };
+            let open = logbook.begin_exam(&opening, &with, now)?;
+            let kept = KeptBox { in_box: with.in_box, applied: Some(with.applied) };
+            (open, Exam::open(opening), kept, claim, None)
         };
-        logbook.note_exam(&claim, stored.id())?;
+        logbook.note_exam(&claim, open.number())?;
         let absolute = |file: &Option<PathBuf>| file.as_deref().map(std::path::absolute).transpose();
         let used = LastUsed { box_file: absolute(&self.box_file)?, frame_file: absolute(&self.frame_file)? };
         logbook.remember_last_used(&used, now)?;
-        let exam = stored.exam().clone();
-        let session = Session::new(exam, Box::new(KeptExam::new(logbook, stored, claim, self.writing.clone())));
+        let kept = KeptExam::new(logbook, open, in_box, claim, self.writing.clone());
+        let session = Session::new(exam, Box::new(kept));
         Ok(Begun { session, goes_on, first })
     }
 
@@ -120,11 +132,14 @@ impl Beginning {
         if self.new {
             return Ok(None);
         }
-        let same_box = |summary: &ExamSummary| named_box.is_none_or(|declared| declared.name == summary.box_name);
-        for summary in logbook.open_exams()?.into_iter().filter(same_box) {
-            let stored = logbook.read_exam(summary.id)?;
-            let same_frame = named_frame.is_none_or(|frame| *frame == stored.exam().state().fitted.frame);
-            if same_frame && !stored.exam().is_untouched() {
+        let same_box = |summary: &ExamSummary| {
+            named_box.is_none_or(|declared| NamedBox::new(None, &declared.name).key == summary.in_box.key)
+        };
+        for summary in logbook.open_exams()?.exams.into_iter().filter(same_box) {
+            // one that cannot be read is not offered; the list of exams names it
+            let Ok(stored) = logbook.read_exam(summary.number) else { continue };
+            let same_frame = named_frame.is_none_or(|frame| *frame == stored.exam.state().fitted.frame);
+            if same_frame && !stored.exam.is_untouched() {
                 return Ok(Some(summary));
             }
         }
@@ -136,8 +151,8 @@ impl Beginning {
 fn in_words(summary: &ExamSummary) -> String {
     let begun = summary.opened.to_zoned_datetime(jiff::tz::TimeZone::system()).strftime("%e %b %H:%M");
     match &summary.label {
-        Some(label) => format!("Exam {} ({label}, {})", summary.id, begun.to_string().trim()),
-        None => format!("Exam {} ({})", summary.id, begun.to_string().trim()),
+        Some(label) => format!("Exam {} ({label}, {})", summary.number, begun.to_string().trim()),
+        None => format!("Exam {} ({})", summary.number, begun.to_string().trim()),
     }
 }
 
@@ -157,11 +172,11 @@ fn named_or_last<T>(
 }
 
 /// Puts the open exams of a box aside in which nothing was done, and the others too when a new one is to begin.
-fn put_aside(logbook: &mut Logbook, declared: &DeclaredBox, all: bool, now: Timestamp) -> Result<(), LogbookError> {
-    for summary in logbook.open_exams()? {
-        let untouched = || Ok::<_, LogbookError>(logbook.read_exam(summary.id)?.exam().is_untouched());
-        if summary.box_name == declared.name && (all || untouched()?) {
-            logbook.put_aside(summary.id, now)?;
+fn put_aside(logbook: &mut Logbook, in_box: &NamedBox, all: bool, now: Timestamp) -> Result<(), LogbookError> {
+    for summary in logbook.open_exams()?.exams {
+        let untouched = || logbook.read_exam(summary.number).is_ok_and(|stored| stored.exam.is_untouched());
+        if summary.in_box.key == in_box.key && (all || untouched()) {
+            logbook.put_aside(summary.number, now)?;
         }
     }
     Ok(())

@@ -80,7 +80,8 @@ pub(super) struct Catalogue {
 impl Catalogue {
     /// Gathers spheres and cylinders that come as [`Stock::rising`](crate::kit::Stock::rising) lists them.
     pub fn of<'a>(rising: impl Iterator<Item = &'a StockedPiece>) -> Self {
-        let kind = |stocked: &StockedPiece| matches!(stocked.piece.lens, Lens::Cylinder(_));
+        // of what is stacked, a lens that turns is a cylinder
+        let is_cylinder = |stocked: &StockedPiece| stocked.piece.lens.needs_turning_cell();
         let mut catalogue = Self::default();
         let (mut spheres, mut cylinders) = (Vec::new(), Vec::new());
         for stocked in rising {
@@ -88,7 +89,7 @@ impl Catalogue {
             let alike =
                 catalogue.types.last().is_some_and(|last| last.power == power && last.lens == stocked.piece.lens);
             if !alike {
-                if kind(stocked) { &mut cylinders } else { &mut spheres }.push(power);
+                if is_cylinder(stocked) { &mut cylinders } else { &mut spheres }.push(power);
                 let (pieces, whole) = (Vec::new(), 0);
                 catalogue.types.push(LensType { lens: stocked.piece.lens.clone(), power, pieces, whole });
                 catalogue.available.push(0);

@@ -82,10 +82,10 @@ impl Change {
         let known = known_box(context, &self.file)?;
         let change = self.change(&known.stock)?;
         let mut logbook = Logbook::open(&logbook_path(context)?)?;
-        if let Some(holder) = logbook.holder_of(&known.declared.name)? {
+        if let Some(holder) = logbook.holder_of(&known.named.key)? {
             eprintln!("note: the box is open elsewhere: {holder}. The exam there goes on with the box as it was");
         }
-        let after = logbook.change_box(&known.declared, &change, Timestamp::now())?.stock;
+        let after = logbook.change_box(&known.named, &known.declared, &change, None, Timestamp::now())?.stock;
         let word = self.what.to_possible_value().map(|value| value.get_name().to_owned()).unwrap_or_default();
         let piece =
             changed_piece(&change, &after).with_context(|| format!("{word}, but its piece is not to be found"))?;

@@ -61,12 +61,12 @@ fn place_what_is_in_frames(context: &Context, stock: &mut Stock) -> anyhow::Resu
     let Some(logbook) = logbook_to_read(context)? else {
         return Ok(());
     };
-    for summary in logbook.open_exams()? {
-        if summary.box_name != stock.box_name {
+    for summary in logbook.open_exams()?.exams {
+        if summary.in_box.name != stock.box_name {
             continue;
         }
-        let exam = logbook.read_exam(summary.id)?;
-        for piece in exam.exam().state().fitted.stock.pieces() {
+        let exam = logbook.read_exam(summary.number)?;
+        for piece in exam.exam.state().fitted.stock.pieces() {
             let in_frame = matches!(piece.place, Place::Cell { .. } | Place::Hand { .. });
             let free = stock.get(&piece.piece).is_some_and(|now| now.place == Place::Box);
             // of two open exams with something in one cell, the later one is in the frame

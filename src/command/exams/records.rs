@@ -4,7 +4,7 @@ use anyhow::anyhow;
 
 use crate::command::{Context, files};
 use crate::exam::prescription::CylinderForm;
-use crate::logbook::{Logbook, LogbookError, StoredExam};
+use crate::logbook::{Fault, Logbook, LogbookError, StoredExam};
 use crate::screen::settings::Settings;
 use crate::session::Writing;
 use crate::session::records::stored_exam;
@@ -34,7 +34,7 @@ pub fn writing(plus: bool) -> anyhow::Result<Writing> {
 pub fn logbook(context: &Context) -> Result<Option<Logbook>, LogbookError> {
     match (files::logbook_to_read(context)?, &context.logbook) {
         (Some(logbook), _) => Ok(Some(logbook)),
-        (None, Some(path)) => Err(LogbookError::Missing { path: path.clone() }),
+        (None, Some(path)) => Err(Fault::Missing.at(path)),
         (None, None) => Ok(None),
     }
 }
