@@ -6,11 +6,13 @@
 //! hand stays until the cells are built, a minus lens is laid back first.
 
 use std::borrow::Cow;
+use std::cell::Cell;
 
 use super::findings::SAME_PLACE_D;
 use super::presentation::{Bracket, Show};
 use super::procedure::Step;
 use crate::exam::{Shown, State};
+use crate::frame::fitted::EyePower;
 use crate::frame::{FittedFrame, Move};
 use crate::kit::{Lens, Mark, Piece};
 use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
@@ -37,7 +39,7 @@ pub struct Realised {
 
 /// Sets a step out; `None` when no free lens makes what it needs.
 pub(super) fn realise(step: &Step, state: &State) -> Option<Realised> {
-    let mut hands = Hands { fitted: Cow::Borrowed(&state.fitted), moves: Vec::new() };
+    let mut hands = Hands { fitted: Cow::Borrowed(&state.fitted), moves: Vec::new(), powers: Cell::new(None) };
     hands.lay_minus();
     match step.show {
         Show::Compare => hands.compare(step),
@@ -70,6 +72,8 @@ pub(super) fn realise(step: &Step, state: &State) -> Option<Realised> {
 struct Hands<'a> {
     fitted: Cow<'a, FittedFrame>,
     moves: Vec<Move>,
+    /// What is before the eyes, once it was computed since the last move.
+    powers: Cell<Option<Eyes<EyePower>>>,
 }
 
 /// The best stacks for the eyes that want another power.
@@ -88,17 +92,29 @@ fn proposals(bare: &FittedFrame, wanted: Eyes<Option<Power>>) -> Option<Vec<Prop
 
 impl Hands<'_> {
     fn make(&mut self, step: Move) -> Option<()> {
+        self.powers.set(None);
         self.fitted.to_mut().apply(&step).ok()?;
         self.moves.push(step);
         Some(())
     }
 
+    fn powers(&self) -> Eyes<EyePower> {
+        let powers = self.powers.get().unwrap_or_else(|| Eyes::from_fn(|eye| self.fitted.in_front_of(eye)));
+        self.powers.set(Some(powers));
+        powers
+    }
+
     fn net(&self, eye: Eye) -> Power {
-        self.fitted.in_front_of(eye).net
+        self.powers()[eye].net
     }
 
     fn both(&self) -> Eyes<Power> {
-        Eyes::from_fn(|eye| self.net(eye))
+        self.powers().map(|power| power.net)
+    }
+
+    /// With what the hand holds.
+    fn both_with_hand(&self) -> Eyes<Power> {
+        self.powers().map(|power| power.net_with_hand)
     }
 
     fn lay(&mut self, eye: Eye) -> Option<()> {
@@ -264,7 +280,7 @@ impl Hands<'_> {
                     self.hold_piece(piece.clone(), eye)?;
                 }
             }
-            let to = Eyes::from_fn(|eye| self.fitted.in_front_of(eye).net_with_hand);
+            let to = self.both_with_hand();
             return Some(self.done(from, to));
         }
         let mut built = self.clone();
@@ -340,7 +356,7 @@ impl Hands<'_> {
         match (loose, in_cells) {
             (Some((Dioptres(power), piece)), in_cells) if in_cells.is_none_or(|change| off(power) <= off(change)) => {
                 self.hold_piece(piece, eye)?;
-                let to = Eyes::from_fn(|eye| self.fitted.in_front_of(eye).net_with_hand);
+                let to = self.both_with_hand();
                 Some(self.done(from, to))
             }
             (_, Some(_)) => {

@@ -366,3 +366,14 @@ fn lenses_that_unaided_reading_took_out_are_put_back_and_the_first_lens_starts_f
     walk.answer(Answer::No);
     assert!(walk.state().fitted.in_front_of(Eye::Right).net.m > -3.0, "the examiner said so");
 }
+
+#[test]
+fn a_guide_that_lags_behind_its_exam_answers_what_is_asked_now() {
+    let mut walk = aged(50);
+    walk.begin(ProcedureName::BestSphere, Some(Eye::Right));
+    let lagging = walk.guide();
+    put(&mut walk, -2.0, 1);
+    let step = guide::answer(&lagging, &walk.exam, Answer::Worse).unwrap();
+    walk.exam.accept(step);
+    assert!(walk.found(Eye::Right).miss(rx(-2.0, 0.0, 180.0)) < 1e-9, "{:?}", walk.found(Eye::Right));
+}
