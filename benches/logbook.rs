@@ -81,6 +81,7 @@ fn opening() -> Opening {
     lines.push(LensLine { lens: Lens::Accessory("occluder".into()), declared: 2, missing: 0 });
     let declared = DeclaredBox {
         name: "Full".to_owned(),
+        id: None,
         note: None,
         form: LensForm::Thin,
         rims: Rims::default(),

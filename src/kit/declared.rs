@@ -49,8 +49,11 @@ pub struct Measured {
 /// One declared set of trial lenses.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct DeclaredBox {
-    /// The name by which the logbook knows the box.
+    /// What people call the box.
     pub name: String,
+    /// By what the logbook knows the box; where the file says none, its name.
+    #[serde(default)]
+    pub id: Option<String>,
     /// What the keeper wants remembered.
     pub note: Option<String>,
     /// How the marks were computed.

@@ -173,6 +173,9 @@ pub enum StockError {
 pub struct Stock {
     /// The name of the box.
     pub box_name: String,
+    /// The `id` of its file, if that has one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub box_id: Option<String>,
     /// How its marks were computed.
     pub form: LensForm,
     /// How its rims are marked.
@@ -250,6 +253,7 @@ impl Stock {
         }
         Self {
             box_name: declared.name.clone(),
+            box_id: declared.id.clone(),
             form: declared.form,
             rims: declared.rims.clone(),
             pieces: Arc::new(pieces),

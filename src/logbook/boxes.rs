@@ -178,6 +178,23 @@ impl Logbook {
         Ok(self.engine.known_box(key)?.is_some())
     }
 
+    /// Whether two keys stand for one box.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn is_same_box(&self, one: &BoxKey, other: &BoxKey) -> Result<bool, LogbookError> {
+        let number = |key| Ok::<_, LogbookError>(self.engine.known_box(key)?.map(|known| known.number));
+        Ok(one == other || number(one)?.is_some() && number(one)? == number(other)?)
+    }
+
+    /// The file that a box was last read from.
+    ///
+    /// # Errors
+    /// When the logbook cannot be read.
+    pub fn box_file(&self, key: &BoxKey) -> Result<Option<PathBuf>, LogbookError> {
+        Ok(self.engine.known_box(key)?.and_then(|known| known.file))
+    }
+
     /// Notes the file, by its absolute path, that a box is read from. When the box has an `id` and another file that is
     /// still there had it last, that is reported: the two are one box to the logbook.
     ///

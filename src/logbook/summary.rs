@@ -111,13 +111,15 @@ impl Logbook {
     }
 
     /// What retinoscopy gave and what was then found for far away, one pair for each eye of the latest finished exams that
-    /// has both. Looks at the lines of at most `most` exams; one that cannot be read has no pair.
+    /// has both, of exams that name no other examiner. Looks at the lines of at most `most` exams; one that cannot be read
+    /// has no pair.
     ///
     /// # Errors
     /// When the file cannot be read.
-    pub fn retinoscopy_pairs(&self, most: usize) -> Result<Vec<(Power, Power)>, LogbookError> {
+    pub fn retinoscopy_pairs(&self, most: usize, by: Option<&str>) -> Result<Vec<(Power, Power)>, LogbookError> {
         let rows = self.engine.summaries(Which::LatestClosed(most))?;
-        Ok(rows.iter().filter_map(|row| self.found(row)).flat_map(|found| found.retinoscopy).collect())
+        let own = rows.iter().filter(|row| row.by.is_none() || row.by.as_deref() == by);
+        Ok(own.filter_map(|row| self.found(row)).flat_map(|found| found.retinoscopy).collect())
     }
 
     fn list(&self, which: Which) -> Result<ExamList, LogbookError> {

@@ -3,7 +3,7 @@
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
-use super::leading::{Leading, Meant};
+use super::guidance::{Guidance, Meant};
 use super::proposals::{self, Offers, Search};
 use super::settings::Settings;
 use super::settings::choices::Choices;
@@ -28,7 +28,7 @@ pub struct App {
     /// The last search, with all that it depends on, and the revision at which that was compared.
     offers: RefCell<Option<(u64, Rc<Offers>)>>,
     /// What the guide asks at a revision of the exam.
-    leading: RefCell<Option<(u64, Rc<Leading>)>>,
+    guidance: RefCell<Option<(u64, Rc<Guidance>)>>,
     /// The power before each eye at a revision of the exam.
     powers: RefCell<Option<(u64, Eyes<EyePower>)>>,
     /// How earlier retinoscopy differs from what was then found.
@@ -48,7 +48,7 @@ impl App {
             choices: None,
             page_rows: Cell::new(0),
             offers: RefCell::new(None),
-            leading: RefCell::new(None),
+            guidance: RefCell::new(None),
             powers: RefCell::new(None),
             earlier_retinoscopy: None,
             looked_up: false,
@@ -119,15 +119,15 @@ impl App {
     }
 
     /// What the guide asks now.
-    pub fn leading(&self) -> Rc<Leading> {
+    pub fn guidance(&self) -> Rc<Guidance> {
         let revision = self.exam().revision();
-        let mut last = self.leading.borrow_mut();
-        let leading = match last.take() {
-            Some((of, leading)) if of == revision => leading,
-            before => Rc::new(Leading::of(self.exam(), before.as_ref().map(|(_, leading)| leading.as_ref()))),
+        let mut last = self.guidance.borrow_mut();
+        let guidance = match last.take() {
+            Some((of, guidance)) if of == revision => guidance,
+            before => Rc::new(Guidance::of(self.exam(), before.as_ref().map(|(_, guidance)| guidance.as_ref()))),
         };
-        *last = Some((revision, Rc::clone(&leading)));
-        leading
+        *last = Some((revision, Rc::clone(&guidance)));
+        guidance
     }
 
     /// Whether the guide leads this exam: it has begun, the prescription is not written, and it was not left last.
@@ -135,12 +135,12 @@ impl App {
         let state = self.state();
         let last = state.guide.iter().rev().find(|event| !matches!(event, GuideEvent::SetOut(_)));
         let goes_on = last.is_some_and(|event| *event != GuideEvent::Left);
-        goes_on && !state.finished && !self.leading().guide.findings().written
+        goes_on && !state.finished && !self.guidance().guide.findings().written
     }
 
     /// Whether the keys work on an eye now: the one in focus, or both where the guide asks about both.
     pub fn works_on(&self, eye: Eye) -> bool {
-        let both = || self.ui.panel == Panel::Guide && self.leading().meant() == Meant::Both;
+        let both = || self.ui.panel == Panel::Guide && self.guidance().meant() == Meant::Both;
         self.ui.eye == eye || both()
     }
 
@@ -160,11 +160,11 @@ impl App {
 
     /// The eye that the guide asks about is the eye that the keys work on; a closed exam is not led any more.
     pub(super) fn follow_the_guide(&mut self) {
-        if self.state().finished && matches!(self.ui.panel, Panel::Guide | Panel::Choosing) {
+        if self.state().finished && self.ui.panel.is_of_the_guide() {
             self.ui.panel = Panel::Cells;
         }
         if self.ui.panel == Panel::Guide
-            && let Some(eye) = self.leading().presentation().eye
+            && let Some(eye) = self.guidance().presentation().eye
         {
             self.ui.eye = eye;
         }

@@ -44,13 +44,18 @@ pub fn value(field: Field, app: &App) -> Option<String> {
         Field::Working => person.working_metres.map(metres),
         Field::OldGlasses(eye) => person.old_glasses[eye].map(power),
         Field::OldAddition => person.old_addition.map(words::dioptres),
-        Field::Acuity(Through::Frame, eye) => {
-            let reading = state.readings.iter().rev().find(|reading| reading.eye == eye)?;
-            let before = eye.and_then(|eye| reading.before[eye]);
-            let with = before.map(|before| format!(" with {}", words::power(before, app.ui.form)));
+        Field::Unaided(eye) => last(state, eye, Through::Unaided).map(acuity),
+        Field::ThroughPinhole(eye) => last(state, eye, Through::Pinhole).map(acuity),
+        Field::ThroughOldGlasses(eye) => last(state, eye, Through::OldGlasses).map(acuity),
+        Field::ThroughFrame(eye) => {
+            let reading = state.readings.iter().rev().find(|reading| reading.eye == Some(eye))?;
+            let with = reading.before[eye].map(|before| format!(" with {}", words::power(before, app.ui.form)));
             Some(acuity(reading.acuity) + &with.unwrap_or_default())
         }
-        Field::Acuity(through, eye) => last(state, eye?, through).map(acuity),
+        Field::BothThroughFrame => {
+            let reading = state.readings.iter().rev().find(|reading| reading.eye.is_none())?;
+            Some(acuity(reading.acuity))
+        }
         Field::Accepted(eye) => state.results.refraction[eye].map(|found| words::power(found, app.ui.form)),
         Field::Prism(eye) => {
             let prism = state.results.prism[eye]?;
@@ -92,7 +97,11 @@ pub fn default(field: Field, app: &App) -> Option<String> {
         | Field::Working
         | Field::OldGlasses(_)
         | Field::OldAddition
-        | Field::Acuity(..)
+        | Field::Unaided(_)
+        | Field::ThroughPinhole(_)
+        | Field::ThroughOldGlasses(_)
+        | Field::ThroughFrame(_)
+        | Field::BothThroughFrame
         | Field::Accepted(_)
         | Field::Prism(_)
         | Field::Addition

@@ -1,47 +1,132 @@
-//! The details of an exam that can be typed: their names, and how they are written.
+//! The details of an exam that can be typed, in one table: heading, what each is called, and how it is written.
+//!
+//! The enum, the rows of the page, their names and hints follow from the table; what a detail is now, how it is read and whether
+//! it can be taken back match every one of them, so that a new one does not compile before all of these have said something.
 
-use crate::exam::{Complaint, Through};
+use crate::exam::Complaint;
 use crate::optics::Eye;
 
-/// A detail that can be typed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Field {
-    /// Label or initials.
-    Label,
-    /// Age in years.
-    Age,
-    /// What the person says.
-    Complaint,
-    /// The eye that the person prefers.
-    DominantEye,
-    /// Pupillary distance of an eye.
-    EyePd(Eye),
-    /// Pupillary distance to which the frame is set.
-    FramePd(Eye),
-    /// Vertex distance of the glasses.
-    PlannedVertex,
-    /// Chart distance.
-    Chart,
-    /// Near distance.
-    Near,
-    /// Working distance of retinoscopy.
-    Working,
-    /// Old glasses of an eye.
-    OldGlasses(Eye),
-    /// Old addition.
-    OldAddition,
-    /// An acuity; of both eyes together when none is named.
-    Acuity(Through, Option<Eye>),
-    /// The power found for an eye; not typed, but taken from the cells.
-    Accepted(Eye),
-    /// The prism wanted before an eye.
-    Prism(Eye),
-    /// The addition.
-    Addition,
-    /// Dioptres taken off for a near chart.
-    ChartAllowance,
-    /// A note; the notes before it stay.
-    Note,
+/// A row of the details: one value, or one for each eye.
+#[derive(Debug, Clone, Copy)]
+pub enum DetailRow {
+    /// One value.
+    One(Field),
+    /// One for each eye.
+    Eyes(fn(Eye) -> Field),
+}
+
+impl DetailRow {
+    /// What is typed into the row, for one of the eyes where it has two.
+    pub fn field(self, eye: Eye) -> Field {
+        match self {
+            Self::One(field) => field,
+            Self::Eyes(of) => of(eye),
+        }
+    }
+}
+
+/// The row of a detail: one that has an eye has a column for each.
+macro_rules! row {
+    ($field:ident) => {
+        DetailRow::One(Field::$field)
+    };
+    ($field:ident $eye:ident) => {
+        DetailRow::Eyes(Field::$field)
+    };
+}
+
+/// The eye of a detail that is one of those which have an eye.
+macro_rules! eye {
+    ($of:ident $field:ident) => {
+        None
+    };
+    ($of:ident $field:ident $eye:ident) => {
+        if let Field::$field(eye) = $of { Some(eye) } else { None }
+    };
+}
+
+macro_rules! details {
+    ($($heading:literal { $($(#[$doc:meta])* $field:ident $(($eye:ident))?: $name:literal, $hint:literal;)+ })+) => {
+        /// A detail that can be typed.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+        pub enum Field { $($($(#[$doc])* $field $(($eye))?,)+)+ }
+
+        /// The rows of the page, under their headings.
+        pub const GROUPS: &[(&str, &[DetailRow])] = &[$(($heading, &[$(row!($field $($eye)?)),+])),+];
+
+        impl Field {
+            /// What it is, without the eye.
+            pub fn name(self) -> &'static str {
+                match self { $($(Self::$field { .. } => $name,)+)+ }
+            }
+
+            /// How it is written, for the typed line.
+            pub fn hint(self) -> &'static str {
+                match self { $($(Self::$field { .. } => $hint,)+)+ }
+            }
+
+            /// Which eye it is of.
+            pub fn eye(self) -> Option<Eye> {
+                let of = self;
+                match of { $($(Self::$field { .. } => eye!(of $field $($eye)?),)+)+ }
+            }
+        }
+    };
+}
+
+details! {
+    "person" {
+        /// Label or initials.
+        Label: "label or initials", "no name is needed";
+        /// Age in years.
+        Age: "age", "in years";
+        /// What the person says.
+        Complaint: "says it is blurred", "far, all, near or nothing";
+        /// The eye that the person prefers.
+        DominantEye: "preferred eye", "right or left";
+        /// Pupillary distance of an eye.
+        EyePd(Eye): "pupillary distance", "mm from mid-nose";
+        /// Old glasses of an eye.
+        OldGlasses(Eye): "old glasses", "like -4.25/-0.75x180";
+        /// Old addition.
+        OldAddition: "old addition, both", "like +1.25";
+    }
+    "room and frame" {
+        /// Pupillary distance to which the frame is set.
+        FramePd(Eye): "frame is set to", "mm from mid-nose";
+        /// Vertex distance of the glasses.
+        PlannedVertex: "glasses will sit at", "mm";
+        /// Chart distance.
+        Chart: "chart at", "metres";
+        /// Near distance.
+        Near: "near work at", "metres";
+        /// Working distance of retinoscopy.
+        Working: "retinoscopy at", "metres";
+    }
+    "acuity" {
+        /// Acuity of an eye through nothing.
+        Unaided(Eye): "unaided", "like 6/12-2, 20/40, 0.5, 0.3logMAR or none";
+        /// Acuity of an eye through a pinhole alone.
+        ThroughPinhole(Eye): "through a pinhole", "like 6/12-2, 20/40, 0.5, 0.3logMAR or none";
+        /// Acuity of an eye through the person's old glasses.
+        ThroughOldGlasses(Eye): "with old glasses", "like 6/12-2, 20/40, 0.5, 0.3logMAR or none";
+        /// Acuity of an eye through what is in the frame.
+        ThroughFrame(Eye): "through the frame", "like 6/12-2, 20/40, 0.5, 0.3logMAR or none";
+        /// Acuity of both eyes together through what is in the frame.
+        BothThroughFrame: "both eyes, frame", "like 6/12-2, 20/40, 0.5, 0.3logMAR or none";
+    }
+    "for the record" {
+        /// The power found for an eye; not typed, but taken from the cells.
+        Accepted(Eye): "power accepted", "taken from the cells";
+        /// The prism wanted before an eye.
+        Prism(Eye): "prism wanted", "like 2BI or 2BI 1BU";
+        /// The addition.
+        Addition: "addition, both eyes", "like +1.25";
+        /// Dioptres taken off for a near chart.
+        ChartAllowance: "off for chart, both", "D, like 0.08";
+        /// A note; the notes before it stay.
+        Note: "notes", "the others stay";
+    }
 }
 
 /// What the person can say, and the word for it.
@@ -53,34 +138,6 @@ pub const COMPLAINTS: [(&str, Complaint); 4] = [
 ];
 
 impl Field {
-    /// What it is, without the eye.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Label => "label or initials",
-            Self::Age => "age",
-            Self::Complaint => "says it is blurred",
-            Self::DominantEye => "preferred eye",
-            Self::EyePd(_) => "pupillary distance",
-            Self::FramePd(_) => "frame is set to",
-            Self::PlannedVertex => "glasses will sit at",
-            Self::Chart => "chart at",
-            Self::Near => "near work at",
-            Self::Working => "retinoscopy at",
-            Self::OldGlasses(_) => "old glasses",
-            Self::OldAddition => "old addition, both",
-            Self::Acuity(Through::Unaided, _) => "unaided",
-            Self::Acuity(Through::Pinhole, _) => "through a pinhole",
-            Self::Acuity(Through::OldGlasses, _) => "with old glasses",
-            Self::Acuity(Through::Frame, Some(_)) => "through the frame",
-            Self::Acuity(Through::Frame, None) => "both eyes, frame",
-            Self::Accepted(_) => "power accepted",
-            Self::Prism(_) => "prism wanted",
-            Self::Addition => "addition, both eyes",
-            Self::ChartAllowance => "off for chart, both",
-            Self::Note => "notes",
-        }
-    }
-
     /// What it is, with its eye.
     pub fn full_name(self) -> String {
         match self.eye() {
@@ -88,49 +145,14 @@ impl Field {
             None => self.name().to_owned(),
         }
     }
+}
 
-    /// Which eye it is of.
-    pub fn eye(self) -> Option<Eye> {
-        match self {
-            Self::EyePd(eye)
-            | Self::FramePd(eye)
-            | Self::OldGlasses(eye)
-            | Self::Acuity(_, Some(eye))
-            | Self::Accepted(eye)
-            | Self::Prism(eye) => Some(eye),
-            Self::Acuity(_, None)
-            | Self::Label
-            | Self::Age
-            | Self::Complaint
-            | Self::DominantEye
-            | Self::PlannedVertex
-            | Self::Chart
-            | Self::Near
-            | Self::Working
-            | Self::OldAddition
-            | Self::Addition
-            | Self::ChartAllowance
-            | Self::Note => None,
-        }
-    }
+/// The rows in order, without the headings.
+pub fn rows() -> impl Iterator<Item = DetailRow> {
+    GROUPS.iter().flat_map(|(_, rows)| rows.iter().copied())
+}
 
-    /// How it is written, for the typed line.
-    pub fn hint(self) -> &'static str {
-        match self {
-            Self::Label => "no name is needed",
-            Self::Age => "in years",
-            Self::Complaint => "far, all, near or nothing",
-            Self::DominantEye => "right or left",
-            Self::EyePd(_) | Self::FramePd(_) => "mm from mid-nose",
-            Self::PlannedVertex => "mm",
-            Self::Chart | Self::Near | Self::Working => "metres",
-            Self::OldGlasses(_) => "like -4.25/-0.75x180",
-            Self::OldAddition | Self::Addition => "like +1.25",
-            Self::Acuity(..) => "like 6/12-2, 20/40, 0.5, 0.3logMAR or none",
-            Self::Accepted(_) => "taken from the cells",
-            Self::Prism(_) => "like 2BI or 2BI 1BU",
-            Self::ChartAllowance => "D, like 0.08",
-            Self::Note => "the others stay",
-        }
-    }
+/// How many rows there are.
+pub fn row_count() -> usize {
+    rows().count()
 }

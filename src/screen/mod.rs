@@ -3,7 +3,7 @@
 //! - [`keys`]: the one key table, key names, and keys as text;
 //! - [`settings`], [`theme`]: what a person chooses, colours by meaning;
 //! - [`app`]: the whole state and what follows from it; `round`: one input, from the key to what is kept;
-//! - [`ui`]: the part of the state that is not the exam; [`spot`], [`shelf`], [`proposals`]: places and lists; [`leading`]:
+//! - [`ui`]: the part of the state that is not the exam; [`spot`], [`shelf`], [`proposals`]: places and lists; [`guidance`]:
 //!   what the guide asks now;
 //! - [`page`], [`field`], [`detail_values`]: the details of the exam and earlier exams; [`request`]: what a key asks
 //!   beside steps of the exam; [`carried`]: what stays from one person to the next;
@@ -16,8 +16,8 @@ pub mod carried;
 pub mod decide;
 pub mod detail_values;
 pub mod field;
+pub mod guidance;
 pub mod keys;
-pub mod leading;
 pub mod page;
 mod print;
 pub mod proposals;

@@ -40,7 +40,7 @@ pub enum PrintError {
     #[error(transparent)]
     Strokes(#[from] StrokesError),
     /// The size cannot be read.
-    #[error("`{0}` is no size: write columns and rows like 120x36, each from 1 to {MOST}")]
+    #[error("`{0}` is not a size: write columns and rows like 120x36, each from 1 to {MOST}")]
     Size(String),
     /// The frame cannot be drawn.
     #[error("the frame cannot be drawn: {0}")]

@@ -79,7 +79,7 @@ impl Search {
         let usable = |stocked: &StockedPiece| match stocked.place {
             Place::Box => true,
             Place::Cell { eye: before, .. } => before == eye,
-            _ => false,
+            Place::Hand { .. } | Place::Lost | Place::Lent { .. } | Place::Retired => false,
         };
         let (ours, theirs) = (self.fitted.stock.pieces(), other.fitted.stock.pieces());
         self.fitted.frame == other.fitted.frame

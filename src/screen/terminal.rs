@@ -26,7 +26,7 @@ use super::view::{self, pen::Hits};
 #[derive(Debug, Error)]
 pub enum RunError {
     /// There is no terminal.
-    #[error("the screen needs a terminal, and this is none")]
+    #[error("the screen needs a terminal, and this is not one")]
     NoTerminal,
     /// The terminal failed.
     #[error("the terminal failed: {0}")]
@@ -62,7 +62,7 @@ impl Drop for Taken {
     }
 }
 
-/// Whether the terminal is ours: it must not be given back twice, which would move the cursor over what was told since.
+/// Whether the terminal is ours: it must not be given back twice, which would move the cursor over what was said since.
 static TAKEN: AtomicBool = AtomicBool::new(false);
 
 /// Leaves the terminal as it was found. Failing is no reason to stop: there is nothing more to be done about it.

@@ -23,7 +23,7 @@ pub struct Theme {
     pub plus: Style,
     /// A minus lens.
     pub minus: Style,
-    /// A lens that is not to be had.
+    /// A lens that is not available.
     pub missing: Style,
     /// The cylinder axis on the dial.
     pub axis: Style,

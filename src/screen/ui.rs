@@ -6,6 +6,7 @@ use super::page::{Confirmation, Page};
 use super::settings::{Form, Settings, ThemeName};
 use super::shelf::Shelf;
 use super::spot::Spot;
+use crate::exam::Sentence;
 use crate::kit::Lens;
 use crate::optics::{Eye, Eyes, Power};
 
@@ -24,6 +25,24 @@ pub enum Panel {
     Choosing,
     /// Everything tried so far.
     Trail,
+}
+
+impl Panel {
+    /// Whether it is one of the guide's.
+    pub fn is_of_the_guide(self) -> bool {
+        match self {
+            Self::Guide | Self::Choosing => true,
+            Self::Cells | Self::Proposals | Self::Drawer | Self::Trail => false,
+        }
+    }
+
+    /// Whether keys work on the place in focus before an eye.
+    fn works_on_places(self) -> bool {
+        match self {
+            Self::Cells | Self::Proposals | Self::Drawer => true,
+            Self::Guide | Self::Choosing | Self::Trail => false,
+        }
+    }
 }
 
 /// What lies over the screen.
@@ -100,6 +119,15 @@ pub struct Instead {
     pub lens: Lens,
 }
 
+/// An answer that the guide was given, to be written when it is shown.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Answered {
+    /// By its key.
+    Chosen(Sentence),
+    /// As it was typed, or what was done instead.
+    Text(String),
+}
+
 /// The state of the screen itself.
 #[derive(Debug, Clone)]
 pub struct Ui {
@@ -131,8 +159,8 @@ pub struct Ui {
     pub pair: bool,
     /// What to propose stacks for instead of the wanted power.
     pub instead: Option<Instead>,
-    /// The answer that the guide was given last, in words.
-    pub answered: Option<String>,
+    /// The answer that the guide was given last.
+    pub answered: Option<Answered>,
     /// The chosen point of the trail, the newest of the eye first.
     pub chosen_tried: usize,
     /// The last message.
@@ -176,8 +204,7 @@ impl Ui {
 
     /// Whether keys work on a place before an eye: the one in focus, unless the guide or the trail has the keys.
     pub fn works_in(&self, eye: Eye, spot: Spot) -> bool {
-        let elsewhere = matches!(self.panel, Panel::Guide | Panel::Choosing | Panel::Trail);
-        !elsewhere && self.eye == eye && self.spot() == spot
+        self.panel.works_on_places() && self.eye == eye && self.spot() == spot
     }
 
     /// Where a key is pressed now, as the key table has it.

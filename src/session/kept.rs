@@ -5,30 +5,21 @@ use std::path::PathBuf;
 use jiff::Timestamp;
 
 use super::error::{RecordError, SaveError, StepError};
+use super::fresh::{Fresh, KeptBox, Sources};
 use super::journal::Journal;
+use super::note::Note;
 use super::records::{ExamLine, OpenedRecord, line};
 use super::writing::{Writing, exam_number, number};
 use crate::exam::prescription::CylinderForm;
 use crate::exam::{CheckedStep, Event, Exam, Opening};
 use crate::export::saving::save_beside;
 use crate::export::{RecordForm, listing};
-use crate::frame::FittedFrame;
-use crate::logbook::{
-    BEFORE_VERSIONS, BeganWith, BoxClaim, BoxKey, Holder, Logbook, LogbookError, NamedBox, OpenExam, StoredExam,
-};
+use crate::guide::PROCEDURES_VERSION;
+use crate::logbook::{BeganWith, BoxClaim, BoxKey, Holder, Logbook, LogbookError, OpenExam, StoredExam};
 use crate::optics::Power;
-use crate::sharing::Heads;
 
 /// That many of the latest closed exams show how an examiner's retinoscopy is now.
 const LATEST_EXAMS: usize = 40;
-
-/// The box of the open exam as the logbook knows it.
-pub struct KeptBox {
-    /// By what it is known.
-    pub in_box: NamedBox,
-    /// The last changes of it that the exam began with; `None` where that was not noted.
-    pub applied: Option<Heads>,
-}
 
 /// Saves the steps of one exam in the logbook, and claims the box for as long as it lives.
 pub struct KeptExam {
@@ -37,13 +28,24 @@ pub struct KeptExam {
     in_box: KeptBox,
     /// Dropped with the rest, it lets other programs have the box.
     claim: BoxClaim,
+    sources: Sources,
     writing: Writing,
+    /// What earlier exams found, or why they cannot be read: looked up when an exam begins, not behind a key.
+    pairs: Result<Vec<(Power, Power)>, String>,
 }
 
 impl KeptExam {
     /// Saves the further steps of an exam.
-    pub fn new(logbook: Logbook, open: OpenExam, in_box: KeptBox, claim: BoxClaim, writing: Writing) -> Self {
-        Self { logbook, open, in_box, claim, writing }
+    pub fn new(
+        logbook: Logbook,
+        open: OpenExam,
+        in_box: KeptBox,
+        claim: BoxClaim,
+        sources: Sources,
+        writing: Writing,
+    ) -> Self {
+        let pairs = pairs(&logbook, &writing);
+        Self { logbook, open, in_box, claim, sources, writing, pairs }
     }
 
     /// Who has an exam open, when it is another program.
@@ -53,20 +55,10 @@ impl KeptExam {
         let holder = self.logbook.holder_of(&stored.beginning.box_key.clone().unwrap_or_else(by_name))?;
         Ok(holder.filter(|holder| holder.exam == Some(exam) && holder.process != Some(std::process::id())))
     }
+}
 
-    /// The empty frame with the box as it is now.
-    fn fitted_again(&self, exam: &Exam) -> Result<(FittedFrame, Heads), RecordError> {
-        let before = exam.opening().fitted.clone();
-        let mut stock = before.stock;
-        let KeptBox { in_box, applied } = &self.in_box;
-        let since = self.logbook.changes_since(&in_box.key, applied.as_ref(), &stock)?;
-        for change in since.later {
-            if let Err(why) = stock.change(&change.change) {
-                return Err(RecordError::BoxChanged { at: change.at, why });
-            }
-        }
-        Ok((FittedFrame::new(before.frame, stock), since.all))
-    }
+fn pairs(logbook: &Logbook, writing: &Writing) -> Result<Vec<(Power, Power)>, String> {
+    logbook.retinoscopy_pairs(LATEST_EXAMS, writing.examiner()).map_err(|error| error.to_string())
 }
 
 impl Journal for KeptExam {
@@ -83,7 +75,7 @@ impl Journal for KeptExam {
     }
 
     fn retinoscopy_pairs(&self) -> Result<Vec<(Power, Power)>, RecordError> {
-        Ok(self.logbook.retinoscopy_pairs(LATEST_EXAMS)?)
+        self.pairs.clone().map_err(RecordError::Unread)
     }
 
     fn exams(&self, form: CylinderForm) -> Result<Vec<ExamLine>, RecordError> {
@@ -118,15 +110,20 @@ impl Journal for KeptExam {
         Ok(save_beside(&format!("exam-{exam}"), as_form.ending(), &as_form.write(&record)?)?)
     }
 
-    fn begin_another(&mut self, exam: &Exam, last_step: Option<&CheckedStep>) -> Result<Exam, RecordError> {
+    fn begin_another(
+        &mut self,
+        exam: &Exam,
+        last_step: Option<&CheckedStep>,
+    ) -> Result<(Exam, Vec<Note>), RecordError> {
         let now = Timestamp::now();
-        let (fitted, applied) = self.fitted_again(exam)?;
+        let Fresh { in_box, applied, fitted, notes } =
+            Fresh::after(&exam.opening().fitted, &self.in_box, &self.sources, &self.logbook)?;
         let opening = Opening { fitted };
         let with = BeganWith {
-            in_box: self.in_box.in_box.clone(),
+            in_box,
             applied,
             by: self.writing.examiner().map(str::to_owned),
-            procedures_version: BEFORE_VERSIONS,
+            procedures_version: PROCEDURES_VERSION,
         };
         let next = self.logbook.begin_exam(&opening, &with, now)?;
         if let Some(step) = last_step
@@ -139,8 +136,9 @@ impl Journal for KeptExam {
             self.logbook.put_aside(self.open.number(), now)?;
         }
         self.open = next;
-        self.in_box.applied = Some(with.applied);
+        self.in_box = KeptBox { in_box: with.in_box, applied: Some(with.applied) };
+        self.pairs = pairs(&self.logbook, &self.writing);
         self.logbook.note_exam(&self.claim, self.open.number())?;
-        Ok(Exam::open(opening))
+        Ok((Exam::open(opening), notes))
     }
 }

@@ -28,7 +28,7 @@ impl Writing {
         self.form
     }
 
-    /// Who examines, if the settings say.
+    /// Who examines, if that is known.
     pub fn examiner(&self) -> Option<&str> {
         self.examiner.as_deref()
     }
@@ -44,7 +44,8 @@ impl Writing {
         at.to_zoned_datetime(self.zone.clone())
     }
 
-    /// The record of an exam as it stands.
+    /// The record of an exam as it stands. Where the exam does not say who examined, the record has the examiner of the
+    /// settings.
     pub fn record(&self, stored: &StoredExam) -> Record {
         let head = RecordHead {
             id: Some(stored.id().uuid()),

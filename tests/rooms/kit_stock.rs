@@ -183,6 +183,7 @@ fn line(label: &str, declared: u8, missing: u8) -> Result<LensLine, Box<dyn std:
 fn small_box() -> Result<DeclaredBox, Box<dyn std::error::Error>> {
     Ok(DeclaredBox {
         name: "Small".into(),
+        id: None,
         note: None,
         form: LensForm::Thin,
         rims: Rims::default(),

@@ -68,7 +68,9 @@ pub fn turn_at(app: &App, mut ui: Ui, eye: Eye, spot: Option<Spot>, degrees: i32
     };
     let direction = match piece.lens {
         Lens::Prism(_) => (i32::from(now) + degrees).rem_euclid(360) as u16,
-        _ => u16::from(Axis::folded(i32::from(now) + degrees).degrees()),
+        Lens::Sphere(_) | Lens::Cylinder(_) | Lens::CrossCylinder(_) | Lens::Accessory(_) => {
+            u16::from(Axis::folded(i32::from(now) + degrees).degrees())
+        }
     };
     let step = match spot {
         Spot::Cell(cell) => Move::Turn { eye, cell, direction },

@@ -2,9 +2,9 @@
 
 use super::super::app::App;
 use super::super::detail_values::{chart_metres, value};
-use super::super::field::{COMPLAINTS, Field};
+use super::super::field::{COMPLAINTS, Field, row_count, rows};
 use super::super::keys::DetailsAction;
-use super::super::page::{Page, row_count, rows};
+use super::super::page::Page;
 use super::super::settings::Settings;
 use super::super::ui::{Purpose, Ui};
 use super::super::words;
@@ -73,7 +73,7 @@ pub fn is_available(app: &App, action: DetailsAction) -> bool {
 pub fn chosen(ui: &Ui) -> Option<Field> {
     match ui.page {
         Some(Page::Details(row)) => rows().nth(row).map(|row| row.field(ui.eye)),
-        _ => None,
+        Some(Page::Records(_)) | None => None,
     }
 }
 
@@ -118,7 +118,11 @@ pub fn taken_back(field: Field) -> Option<Event> {
         | Field::Working
         | Field::OldGlasses(_)
         | Field::OldAddition
-        | Field::Acuity(..)
+        | Field::Unaided(_)
+        | Field::ThroughPinhole(_)
+        | Field::ThroughOldGlasses(_)
+        | Field::ThroughFrame(_)
+        | Field::BothThroughFrame
         | Field::Note => return None,
     };
     Some(Event::Accepted(accepted))
@@ -162,7 +166,11 @@ fn read(app: &App, field: Field, text: &str) -> Result<Event, LineFault> {
         Field::Working => Detail::WorkingMetres(parse_figure(text, &bounds::WORKING_M)?),
         Field::OldGlasses(eye) => Detail::OldGlasses(eye, parse_prescription(text)?),
         Field::OldAddition => Detail::OldAddition(parse_figure(text, &bounds::ADDITION)?),
-        Field::Acuity(through, eye) => return acuity(app, through, eye, text),
+        Field::Unaided(eye) => return acuity(app, Through::Unaided, Some(eye), text),
+        Field::ThroughPinhole(eye) => return acuity(app, Through::Pinhole, Some(eye), text),
+        Field::ThroughOldGlasses(eye) => return acuity(app, Through::OldGlasses, Some(eye), text),
+        Field::ThroughFrame(eye) => return acuity(app, Through::Frame, Some(eye), text),
+        Field::BothThroughFrame => return acuity(app, Through::Frame, None, text),
         Field::Accepted(_) => return Err(LineFault::plain("a power is accepted from the cells, not typed")),
         Field::Prism(eye) => return Ok(Event::Accepted(Accepted::Prism(eye, Some(prism(text, eye)?)))),
         Field::Addition => {

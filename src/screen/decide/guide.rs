@@ -2,7 +2,7 @@
 
 use super::super::app::App;
 use super::super::keys::GuideAction;
-use super::super::ui::{Panel, Purpose, Sheet, Ui};
+use super::super::ui::{Answered, Panel, Purpose, Sheet, Ui};
 use super::super::words;
 use super::decision::Decision;
 use super::fault::LineFault;
@@ -13,14 +13,14 @@ use crate::optics::{Acuity, Eye};
 
 /// Whether an action of the guide would do something now.
 pub fn is_available(app: &App, action: GuideAction) -> bool {
-    let leading = app.leading();
+    let guidance = app.guidance();
     let open = !app.state().finished;
-    let question = &leading.presentation().question;
+    let question = &guidance.presentation().question;
     open && match action {
-        GuideAction::Answer => !leading.presentation().choices.is_empty() || question.typed().is_some(),
+        GuideAction::Answer => !guidance.presentation().choices.is_empty() || question.typed().is_some(),
         GuideAction::TypeAnswer => question.typed().is_some(),
-        GuideAction::SkipStep | GuideAction::LeaveProcedure => leading.guide.running().is_some(),
-        GuideAction::AskAgain => leading.guide.can_repeat(),
+        GuideAction::SkipStep | GuideAction::LeaveProcedure => guidance.guide.running().is_some(),
+        GuideAction::AskAgain => guidance.guide.can_repeat(),
         GuideAction::Open | GuideAction::ChooseProcedure | GuideAction::PickProcedure => true,
     }
 }
@@ -28,22 +28,22 @@ pub fn is_available(app: &App, action: GuideAction) -> bool {
 /// Does a command of the guide.
 pub fn act(app: &App, mut ui: Ui, action: GuideAction, nth: usize) -> Decision {
     let did = |mut ui: Ui, what: &str| {
-        ui.answered = Some(what.to_owned());
+        ui.answered = Some(Answered::Text(what.to_owned()));
         ui
     };
     match action {
         GuideAction::Open => open(app, ui),
         GuideAction::Answer => answer_by_key(app, ui, nth),
-        GuideAction::TypeAnswer => match app.leading().presentation().question.typed() {
+        GuideAction::TypeAnswer => match app.guidance().presentation().question.typed() {
             Some(_) => {
                 ui.start_line(Purpose::Answer, "");
                 Decision::of(ui)
             }
             None => Decision::refused(app, "this is answered by its number, not typed"),
         },
-        GuideAction::SkipStep => led(app, did(ui, "passed over"), guide::skip(&app.leading().guide, app.exam())),
-        GuideAction::AskAgain => led(app, did(ui, "asked again"), guide::repeat(&app.leading().guide, app.exam())),
-        GuideAction::LeaveProcedure => led(app, did(ui, "ended"), guide::leave(&app.leading().guide, app.exam())),
+        GuideAction::SkipStep => led(app, did(ui, "passed over"), guide::skip(&app.guidance().guide, app.exam())),
+        GuideAction::AskAgain => led(app, did(ui, "asked again"), guide::repeat(&app.guidance().guide, app.exam())),
+        GuideAction::LeaveProcedure => led(app, did(ui, "ended"), guide::leave(&app.guidance().guide, app.exam())),
         GuideAction::ChooseProcedure => {
             ui.panel = Panel::Choosing;
             Decision::of(ui)
@@ -64,11 +64,11 @@ fn open(app: &App, mut ui: Ui) -> Decision {
         return Decision::refused(app, "this exam is closed: the guide leads open ones");
     }
     ui.panel = Panel::Guide;
-    if !app.leading().guide.is_taken_over() {
+    if !app.guidance().guide.is_taken_over() {
         return Decision::of(ui);
     }
     ui.done("goes on from what is in the frame now");
-    led(app, ui, guide::set_out(&app.leading().guide, app.exam()))
+    led(app, ui, guide::set_out(&app.guidance().guide, app.exam()))
 }
 
 /// The step that a door of the guide gave, or why it gave none.
@@ -81,7 +81,7 @@ fn led(app: &App, ui: Ui, step: Result<CheckedStep, GuideError>) -> Decision {
 
 fn begin(app: &App, ui: Ui, procedure: ProcedureName, eye: Option<Eye>) -> Decision {
     let known = known_beforehand(app, procedure);
-    led(app, ui, guide::begin_knowing(&app.leading().guide, app.exam(), known, procedure, eye))
+    led(app, ui, guide::begin_knowing(&app.guidance().guide, app.exam(), known, procedure, eye))
 }
 
 /// What the settings and earlier exams say and this exam does not know yet: what follows must depend on its events alone.
@@ -95,10 +95,10 @@ fn known_beforehand(app: &App, procedure: ProcedureName) -> Vec<Detail> {
 }
 
 fn answer_by_key(app: &App, mut ui: Ui, nth: usize) -> Decision {
-    let leading = app.leading();
-    let presentation = leading.presentation();
+    let guidance = app.guidance();
+    let presentation = guidance.presentation();
     if let Some(choice) = presentation.choices.get(nth) {
-        ui.answered = Some(words::sentence(&choice.label, app.ui.form, app.settings.acuity));
+        ui.answered = Some(Answered::Chosen(choice.label.clone()));
         return answer(app, ui, choice.answer);
     }
     if presentation.choices.is_empty() && presentation.question.typed().is_some() {
@@ -112,18 +112,18 @@ fn answer(app: &App, mut ui: Ui, answer: Answer) -> Decision {
     if let Answer::Go { procedure, eye } = answer {
         return begin(app, ui, procedure, eye);
     }
-    if app.leading().presentation().procedure == Some(ProcedureName::Writing) && answer == Answer::Done {
+    if app.guidance().presentation().procedure == Some(ProcedureName::Writing) && answer == Answer::Done {
         ui.sheet = Some(Sheet::Prescription(0));
     }
-    led(app, ui, guide::answer(&app.leading().guide, app.exam(), answer))
+    led(app, ui, guide::answer(&app.guidance().guide, app.exam(), answer))
 }
 
 /// The exam as it would stand once the prescription is written down, while that is asked; else as it stands.
 pub fn as_written(app: &App) -> State {
-    let leading = app.leading();
-    let presentation = leading.presentation();
+    let guidance = app.guidance();
+    let presentation = guidance.presentation();
     let writes = presentation.procedure == Some(ProcedureName::Writing) && presentation.question == Question::Ready;
-    let written = writes.then(|| guide::answer(&leading.guide, app.exam(), Answer::Done)).and_then(Result::ok);
+    let written = writes.then(|| guide::answer(&guidance.guide, app.exam(), Answer::Done)).and_then(Result::ok);
     written.map_or_else(|| app.state().clone(), |step| step.after().clone())
 }
 
@@ -132,7 +132,7 @@ pub fn as_written(app: &App) -> State {
 /// # Errors
 /// When it does not answer what is asked.
 pub fn typed(app: &App, mut ui: Ui, text: &str) -> Result<Decision, LineFault> {
-    let question = app.leading().presentation().question.clone();
+    let question = app.guidance().presentation().question.clone();
     let Some(typed) = question.typed() else {
         return Err(LineFault::plain("this is answered by its number, not typed"));
     };
@@ -140,7 +140,7 @@ pub fn typed(app: &App, mut ui: Ui, text: &str) -> Result<Decision, LineFault> {
     if !question.accepts(read) {
         return Err(LineFault::plain(format!("`{text}` does not answer this: {}", typed.hint)));
     }
-    ui.answered = Some(text.to_owned());
+    ui.answered = Some(Answered::Text(text.to_owned()));
     Ok(answer(app, ui, read))
 }
 

@@ -3,8 +3,9 @@
 use crossterm::event::KeyCode;
 
 use super::super::app::App;
+use super::super::field::row_count;
 use super::super::keys::{CellsAction, Chord, ListsAction};
-use super::super::page::{Page, row_count};
+use super::super::page::Page;
 use super::super::shelf::{self, Shelf};
 use super::super::spot::Spot;
 use super::super::ui::{Panel, Purpose, Sheet, Ui};
@@ -101,7 +102,7 @@ fn close(mut ui: Ui) -> Decision {
     if let Some(page) = &mut ui.page {
         match page {
             Page::Records(records) if records.open.is_some() => records.open = None,
-            _ => ui.page = None,
+            Page::Records(_) | Page::Details(_) => ui.page = None,
         }
         return Decision::of(ui);
     }
@@ -150,7 +151,7 @@ pub fn choose_row(ui: &mut Ui, row: usize) {
     }
 }
 
-/// A key in the drawer that is no command: it filters.
+/// A key in the drawer that is not a command: it filters.
 pub fn filter(mut ui: Ui, chord: Chord) -> Decision {
     match chord.typed() {
         Some(character) if ui.filter.chars().count() < 30 => {

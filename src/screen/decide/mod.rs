@@ -46,9 +46,17 @@ pub fn decide(app: &App, input: &Input) -> Decision {
     decision
 }
 
-/// Whether the guide was told something.
+/// Whether the guide was answered, left or begun.
 fn is_answer(event: &Event) -> bool {
-    matches!(event, Event::Guide(told) if !matches!(told, GuideEvent::SetOut(_) | GuideEvent::TakenOver(_)))
+    let Event::Guide(event) = event else { return false };
+    match event {
+        GuideEvent::SetOut(_) | GuideEvent::TakenOver(_) => false,
+        GuideEvent::Began { .. }
+        | GuideEvent::Answered { .. }
+        | GuideEvent::Skipped { .. }
+        | GuideEvent::Repeated
+        | GuideEvent::Left => true,
+    }
 }
 
 fn key(app: &App, chord: Chord) -> Decision {
@@ -72,7 +80,7 @@ fn underneath(app: &App, ui: Ui, chord: Chord) -> Decision {
     }
 }
 
-/// A key that is no command: text where text is taken, the start of a lens on the frame.
+/// A key that is not a command: text where text is taken, the start of a lens on the frame.
 fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
     match (ui.context(), chord.typed()) {
         (Context::Typing, _) => typed::edit(ui, chord),
@@ -88,7 +96,7 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
         (Context::Asking, _) => {
             // a question whose words are gone must not wait for an answer
             ui.asks = None;
-            ui.refused(format!("{chord} is no answer: nothing was done"));
+            ui.refused(format!("{chord} is not an answer: nothing was done"));
             Decision::of(ui)
         }
         (Context::Details, Some(character))

@@ -42,7 +42,7 @@ pub fn into_cell(app: &App, mut ui: Ui, asked: &LensAsked) -> Decision {
         };
     }
     let Some(piece) = fitted.stock.free_piece(&asked.lens).map(|stocked| stocked.piece.clone()) else {
-        return not_to_be_had(app, ui, asked, Spot::Cell(focused));
+        return not_available(app, ui, asked, Spot::Cell(focused));
     };
     let put = |cell: u8| Move::Put { piece: piece.clone(), eye, cell, direction: asked.direction };
     if let Some(moves) = replacing(fitted, eye, focused, &asked.lens, put(focused)) {
@@ -103,7 +103,7 @@ pub fn into_hand(app: &App, mut ui: Ui, asked: &LensAsked) -> Decision {
         };
     }
     let Some(piece) = fitted.stock.free_piece(&asked.lens).map(|stocked| stocked.piece.clone()) else {
-        return not_to_be_had(app, ui, asked, Spot::Hand);
+        return not_available(app, ui, asked, Spot::Hand);
     };
     let mut moves: Vec<Move> = held.into_iter().map(|piece| Move::Lay { piece, eye }).collect();
     moves.push(Move::Hold { piece, eye, direction: asked.direction });
@@ -112,7 +112,7 @@ pub fn into_hand(app: &App, mut ui: Ui, asked: &LensAsked) -> Decision {
 }
 
 /// Refuses a lens that no free piece is marked as, with the reason, and turns the proposals to the nearest stack.
-fn not_to_be_had(app: &App, mut ui: Ui, asked: &LensAsked, spot: Spot) -> Decision {
+fn not_available(app: &App, mut ui: Ui, asked: &LensAsked, spot: Spot) -> Decision {
     let eye = ui.eye;
     let why = app.state().fitted.stock.why_none_free(&asked.lens).map(|why| why.to_string()).unwrap_or_default();
     ui.instead = instead_of(&app.state().fitted, eye, spot, asked);
@@ -135,7 +135,7 @@ fn instead_of(fitted: &FittedFrame, eye: Eye, spot: Spot, asked: &LensAsked) -> 
     let power = match asked.lens {
         Lens::Sphere(_) => Power::sphere(Dioptres(mark.dioptres())),
         Lens::Cylinder(_) => Power::cylinder(Dioptres(mark.dioptres()), f64::from(asked.direction?)),
-        _ => return None,
+        Lens::Prism(_) | Lens::CrossCylinder(_) | Lens::Accessory(_) => return None,
     };
     let Spot::Cell(focused) = spot else {
         return Some(Instead { eye, power: fitted.in_front_of(eye).net + power, lens: asked.lens.clone() });

@@ -40,7 +40,7 @@ pub fn act(app: &App, ui: Ui, action: RecordsAction) -> Decision {
 pub fn records(ui: &Ui) -> Option<&Records> {
     match &ui.page {
         Some(Page::Records(records)) => Some(records),
-        _ => None,
+        Some(Page::Details(_)) | None => None,
     }
 }
 

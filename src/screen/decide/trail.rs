@@ -74,7 +74,7 @@ pub fn go_back(app: &App, mut ui: Ui, nth: usize) -> Decision {
     Decision::moves(ui, moves_to(fitted, &proposal))
 }
 
-/// The lenses that stood in the cells when it was tried, if all that was tried stood there and all of them can be had.
+/// The lenses that stood in the cells when it was tried, if all that was tried stood there and all of them are available.
 fn exactly(exam: &Exam, index: usize, tried: &Tried, now: &FittedFrame) -> Option<Proposal> {
     let eye = tried.eye;
     let is_tried = |event: &&Event| matches!(event, Event::Tried(_));
@@ -97,15 +97,15 @@ fn exactly(exam: &Exam, index: usize, tried: &Tried, now: &FittedFrame) -> Optio
         })
         .collect();
     // the other eye keeps what it has
-    let to_be_had = cells.iter().all(|lens| {
+    let available = cells.iter().all(|lens| {
         now.stock.get(&lens.piece).is_some_and(|stocked| match stocked.place {
             Place::Box => true,
             Place::Cell { eye: of, .. } | Place::Hand { eye: of } => of == eye,
-            _ => false,
+            Place::Lost | Place::Lent { .. } | Place::Retired => false,
         })
     });
     let proposal = Proposal { eye, cells, net: stood.net, miss_d: 0.0, reaches: true, move_count: 0 };
-    to_be_had.then_some(proposal)
+    available.then_some(proposal)
 }
 
 fn stacked(now: &FittedFrame, tried: &Tried) -> Option<Proposal> {

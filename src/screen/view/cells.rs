@@ -112,7 +112,7 @@ pub fn rim(lens: &Lens, rims: &Rims) -> Option<String> {
     let word = match lens {
         Lens::Sphere(mark) | Lens::Cylinder(mark) if mark.dioptres() > 0.0 => rims.plus.as_ref(),
         Lens::Sphere(mark) | Lens::Cylinder(mark) if mark.dioptres() < 0.0 => rims.minus.as_ref(),
-        _ => None,
+        Lens::Sphere(_) | Lens::Cylinder(_) | Lens::Prism(_) | Lens::CrossCylinder(_) | Lens::Accessory(_) => None,
     };
     word.map(|word| format!("{word} rim"))
 }

@@ -4,8 +4,7 @@ use ratatui::layout::Rect;
 
 use super::super::app::App;
 use super::super::detail_values::{default, value};
-use super::super::field::Field;
-use super::super::page::{DetailRow, GROUPS};
+use super::super::field::{DetailRow, Field, GROUPS};
 use super::super::ui::Target;
 use super::facts::induced_in_words;
 use super::pen::Pen;

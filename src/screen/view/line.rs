@@ -65,7 +65,7 @@ fn typed(pen: &mut Pen<'_>, area: Rect, app: &App, prompt: &Prompt) -> u16 {
         (Purpose::Wanted, _) => format!("wanted for the {eye} eye: "),
         (Purpose::PlannedVertex, _) => "glasses at, in mm: ".to_owned(),
         (Purpose::Answer, _) => {
-            format!("{}: ", app.leading().presentation().question.typed().map_or("answer", |typed| typed.hint))
+            format!("{}: ", app.guidance().presentation().question.typed().map_or("answer", |typed| typed.hint))
         }
         (Purpose::Detail(field), _) => format!("{} ({}): ", field.full_name(), field.hint()),
         (Purpose::NewExam, _) => "label of the new exam, or nothing: ".to_owned(),
@@ -77,7 +77,7 @@ fn typed(pen: &mut Pen<'_>, area: Rect, app: &App, prompt: &Prompt) -> u16 {
     let first = prompt.line.visual_scroll(room);
     let shown: String = prompt.line.value().chars().skip(first).collect();
     let end = pen.text(area, 0, start, &shown, theme.net);
-    // the character at which the line was refused, and the cursor, are told apart by underline and reverse
+    // the character at which the line was refused, and the cursor, differ by underline and reverse
     let mut mark = |at: usize, modifier: Modifier| {
         let column = start + at.saturating_sub(first) as u16;
         if column < area.width && area.y < pen.buffer.area.bottom() {

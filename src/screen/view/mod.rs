@@ -78,7 +78,7 @@ pub fn fits(area: Rect) -> bool {
     area.width >= LEAST.0 && area.height >= LEAST.1
 }
 
-/// Draws the whole screen and tells what can be clicked where.
+/// Draws the whole screen and returns what can be clicked where.
 pub fn draw(app: &App, glyphs: &'static Glyphs, buffer: &mut Buffer) -> Hits {
     let theme = Theme::named(app.ui.theme);
     let area = buffer.area;
@@ -117,7 +117,7 @@ pub fn draw(app: &App, glyphs: &'static Glyphs, buffer: &mut Buffer) -> Hits {
 
 /// Whether the guide is to be seen: the keys work on it, or a procedure runs.
 fn leads(app: &App) -> bool {
-    matches!(app.ui.panel, Panel::Guide | Panel::Choosing) || app.is_led()
+    app.ui.panel.is_of_the_guide() || app.is_led()
 }
 
 fn below(pen: &mut Pen<'_>, plan: &Plan, app: &App) {

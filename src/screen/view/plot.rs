@@ -1,4 +1,4 @@
-//! The trail as a plot: power against acuity, better and worse told apart by shape, kept ones filled.
+//! The trail as a plot: power against acuity, better and worse differ in shape, kept ones filled.
 
 use ratatui::layout::Rect;
 use ratatui::style::Style;
@@ -145,7 +145,7 @@ pub fn style(pen: &Pen<'_>, tried: &Tried) -> Style {
     match tried.judgement {
         Some(Judgement::Worse) => pen.theme.warning,
         Some(Judgement::Better) => pen.theme.done,
-        _ => pen.theme.text,
+        Some(Judgement::Same) | None => pen.theme.text,
     }
 }
 
@@ -161,11 +161,11 @@ fn log_mars(points: &[(usize, Tried)]) -> Vec<f64> {
 
 /// What the search of this eye has left, marked on the axis.
 fn bracket(pen: &mut Pen<'_>, room: Rect, axis: u16, app: &App, across: &Scale) {
-    let leading = app.leading();
-    if leading.presentation().eye != Some(app.ui.eye) {
+    let guidance = app.guidance();
+    if guidance.presentation().eye != Some(app.ui.eye) {
         return;
     }
-    let Bracket { least_d, most_d } = leading.presentation().bracket.unwrap_or_default();
+    let Bracket { least_d, most_d } = guidance.presentation().bracket.unwrap_or_default();
     for (bound, mark) in [(least_d, "["), (most_d, "]")] {
         if let Some(bound) = bound.filter(|bound| (across.least..=across.most).contains(bound)) {
             pen.text(room, axis, GUTTER + across.at(bound), mark, pen.theme.net);

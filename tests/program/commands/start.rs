@@ -17,7 +17,7 @@ fn printed(
         command.env_remove("DIOPTRAY_LOGBOOK");
     }
     let said = super::room::said(command.output()?)?;
-    assert_eq!((said.code, said.err.as_str()), (Some(0), ""));
+    assert_eq!((said.code, said.beside().as_str()), (Some(0), ""));
     Ok(said)
 }
 
@@ -109,7 +109,7 @@ fn a_start_that_cannot_be_is_refused() -> Tested {
     let cases: &[(&[&str], i32, &str)] = &[
         (&["--keys", "<nokey>", "--print"], 1, "error: "),
         (&["--keys", "x"], 2, "--print"),
-        (&["--print", "--size", "120"], 2, "is no size"),
+        (&["--print", "--size", "120"], 2, "is not a size"),
         (&["--print", "net", "-1"], 2, "options of the screen stand without a command"),
         (&["--box", "no-such-box.yaml", "--print"], 1, "no-such-box.yaml:1:1: "),
         (&[], 1, "terminal"),

@@ -151,6 +151,6 @@ fn what_cannot_be_read_is_named_and_passed_over() {
     let why = list.passed_over[0].why.to_string();
     assert!(why.contains("exam 2 cannot be read: `yesterday` is not a time"), "{why}");
     assert!(logbook.read_exam(ExamNumber(3)).unwrap_err().to_string().contains("unknown variant `newer`"));
-    assert_eq!(logbook.retinoscopy_pairs(40).unwrap(), []);
+    assert_eq!(logbook.retinoscopy_pairs(40, None).unwrap(), []);
     assert_eq!(begin(&mut logbook, "Hillside", start()).unwrap().open.number(), ExamNumber(4));
 }

@@ -426,6 +426,10 @@ fn retinoscopy_and_what_was_then_found_come_in_pairs_from_finished_exams_alone()
         }
     }
     let pair = |nth: f64| (sphere(nth + 0.5), sphere(nth - 0.25));
-    assert_eq!(logbook.retinoscopy_pairs(40).unwrap(), [pair(3.0), pair(1.0)]);
-    assert_eq!(logbook.retinoscopy_pairs(1).unwrap(), [pair(3.0)], "the latest first, and no more than asked for");
+    assert_eq!(logbook.retinoscopy_pairs(40, None).unwrap(), [pair(3.0), pair(1.0)]);
+    assert_eq!(
+        logbook.retinoscopy_pairs(1, None).unwrap(),
+        [pair(3.0)],
+        "the latest first, and no more than asked for"
+    );
 }

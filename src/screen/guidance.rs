@@ -12,7 +12,7 @@ const SAME_D: f64 = 1e-6;
 
 /// The guide and what the hands do for it.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Leading {
+pub struct Guidance {
     /// The guide of the exam.
     pub guide: Guide,
     /// The eyes to cover while the hands make the moves for it: in no order do they spare the eye.
@@ -32,7 +32,7 @@ pub enum Meant {
     Neither,
 }
 
-impl Leading {
+impl Guidance {
     /// The guide of an exam as it stands, from the guide as it was before where there is one.
     pub fn of(exam: &Exam, before: Option<&Self>) -> Self {
         let guide = match before {
@@ -97,21 +97,21 @@ fn made(event: &Event) -> Option<Move> {
 }
 
 /// The moves that set out what is asked now; none when the examiner has moved lenses by hand since.
-pub fn moves_made(exam: &Exam, leading: &Leading) -> Moves {
+pub fn moves_made(exam: &Exam, guidance: &Guidance) -> Moves {
     let moved = |event: &Event| matches!(event, Event::Moved(_));
     let set_out = |event: &Event| matches!(event, Event::Guide(GuideEvent::SetOut(_)));
     let touches = |step: &&Vec<Event>| step.iter().any(|event| moved(event) || set_out(event));
     let last = exam.standing_steps().iter().rev().find(touches).filter(|step| step.iter().any(set_out));
     let events = last.map(Vec::as_slice).unwrap_or_default();
     let mut first: Vec<Move> = events.iter().filter_map(made).collect();
-    let then = first.split_off(where_compared(exam.state(), leading, &first).unwrap_or(first.len()));
+    let then = first.split_off(where_compared(exam.state(), guidance, &first).unwrap_or(first.len()));
     Moves { first, then }
 }
 
 /// After how many moves what the person compares with stood in the cells, when what is shown is made there too: the moves are
 /// taken back one by one until it does.
-fn where_compared(state: &State, leading: &Leading, moves: &[Move]) -> Option<usize> {
-    let presentation = leading.presentation();
+fn where_compared(state: &State, guidance: &Guidance, moves: &[Move]) -> Option<usize> {
+    let presentation = guidance.presentation();
     let shown = presentation.shown;
     let stands = |fitted: &FittedFrame, powers: Eyes<Power>| {
         Eye::BOTH.iter().all(|&eye| fitted.in_front_of(eye).net.miss(powers[eye]) < SAME_D)
