@@ -97,6 +97,29 @@ impl FittedFrame {
         Some(Held { stocked, direction: self.hand_directions[eye] })
     }
 
+    /// What stands in the cells of an eye, from cell 1 outward, and what the hand holds before it: the box is gone through once.
+    fn before(&self, eye: Eye) -> ([Option<InCell<'_>>; MOST_CELLS], Option<Held<'_>>) {
+        let (mut in_cells, mut held) = ([None; MOST_CELLS], None);
+        for stocked in self.stock.pieces() {
+            match stocked.place {
+                Place::Cell { eye: of, cell } if of == eye && self.frame.cell(cell).is_some() => {
+                    let direction = self.direction(eye, cell);
+                    in_cells[usize::from(cell) - 1] = Some(InCell { cell, stocked, direction });
+                }
+                Place::Hand { eye: of } if of == eye => {
+                    held = Some(Held { stocked, direction: self.hand_directions[eye] });
+                }
+                Place::Box
+                | Place::Cell { .. }
+                | Place::Hand { .. }
+                | Place::Lost
+                | Place::Lent { .. }
+                | Place::Retired => {}
+            }
+        }
+        (in_cells, held)
+    }
+
     /// The direction to which a cell is turned, in degrees.
     pub fn direction(&self, eye: Eye, cell: u8) -> u16 {
         self.directions[eye].get(usize::from(cell).wrapping_sub(1)).copied().unwrap_or(180)
@@ -119,7 +142,8 @@ impl FittedFrame {
         let mut induced = Prism::NONE;
         let mut occluded = false;
         let decentred = self.decentration(eye);
-        for lens in self.in_cells(eye) {
+        let (in_cells, held) = self.before(eye);
+        for lens in in_cells.into_iter().flatten() {
             let power = power_of(lens.stocked, lens.stocked.power(), lens.direction);
             true_powers[usize::from(lens.cell) - 1] = power;
             marked += power_of(lens.stocked, lens.stocked.marked_power(), lens.direction);
@@ -130,7 +154,7 @@ impl FittedFrame {
         let cells = usize::from(self.frame.cell_numbers().next_back().unwrap_or(0));
         let net_power = net(&true_powers[..cells], &gaps);
         let mut net_with_hand = net_power;
-        if let Some(held) = self.held(eye) {
+        if let Some(held) = held {
             true_powers[cells] = power_of(held.stocked, held.stocked.power(), held.direction);
             occluded |= held.stocked.piece.lens.occludes();
             prism = prism + prism_of(held.stocked, held.direction);

@@ -39,7 +39,7 @@ impl<'a> Stacker<'a> {
     }
 
     fn new(fitted: &'a FittedFrame, may_use: impl Fn(&Place) -> bool) -> Self {
-        let catalogue = Catalogue::of(fitted.stock.pieces().iter().filter(|stocked| may_use(&stocked.place)));
+        let catalogue = Catalogue::of(fitted.stock.rising().filter(|stocked| may_use(&stocked.place)));
         let mut from_rear_m = [0.0; MOST_CELLS];
         if fitted.stock.form == LensForm::Thin {
             let mut distance = 0.0;
