@@ -12,7 +12,7 @@ use dioptray::kit::shipped::BOXES;
 use dioptray::kit::{Stock, parse_box};
 use dioptray::optics::vergence::net;
 use dioptray::optics::{Eye, Eyes, Millimetres, Power, SpheroCylinder};
-use dioptray::stacking::{Options, Stacker};
+use dioptray::stacking::{SearchOptions, Stacker};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
@@ -34,7 +34,7 @@ fn main() {
         })
         .collect();
     for limit in [1, 5] {
-        let options = Options { limit, ..Options::default() };
+        let options = SearchOptions { limit, ..SearchOptions::default() };
         let one = |stacker: &Stacker<'_>, power: Power| stacker.propose(Eye::Right, power, &options)[0].reaches;
         let stacker = Stacker::for_eye(&fitted, Eye::Right);
         println!("limit {limit}");

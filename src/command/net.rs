@@ -10,8 +10,8 @@ use serde::Serialize;
 use super::json::{PowerJson, PrismJson, write_line};
 use super::{CAUTION, Context, Outcome, files, text, values};
 use crate::frame::DeclaredFrame;
+use crate::kit::Accessory;
 use crate::kit::document::fault::{choice, most_like};
-use crate::kit::lens::{ACCESSORIES, Lens};
 use crate::optics::notation::{LensToken, Style, parse_figure, parse_lens, write_lens};
 use crate::optics::vergence::{at_vertex, net};
 use crate::optics::{Dioptres, Eye, Millimetres, Power, Prism, bounds};
@@ -145,11 +145,13 @@ impl Net {
 }
 
 fn known_accessory(name: &str) -> anyhow::Result<()> {
-    if ACCESSORIES.contains(&name) {
+    if Accessory::known(name).is_some() {
         return Ok(());
     }
-    let perhaps = most_like(name, ACCESSORIES).map(|like| format!("; did you mean `{like}`?")).unwrap_or_default();
-    bail!("`{name}` is no lens: accessories are {}{perhaps}", choice(&ACCESSORIES));
+    let perhaps = most_like(name, Accessory::KNOWN_NAMES.iter().copied())
+        .map(|like| format!("; did you mean `{like}`?"))
+        .unwrap_or_default();
+    bail!("`{name}` is not a lens: accessories are {}{perhaps}", choice(Accessory::KNOWN_NAMES));
 }
 
 fn stack(lenses: &[LensToken], eye: Eye) -> Stacked {
@@ -164,7 +166,7 @@ fn stack(lenses: &[LensToken], eye: Eye) -> Stacked {
             LensToken::Prism { amount, base } => {
                 stacked.prism = stacked.prism + Prism::polar(*amount, base.degrees(eye));
             }
-            LensToken::Accessory(name) => stacked.occluded |= Lens::Accessory(name.as_str().into()).occludes(),
+            LensToken::Accessory(name) => stacked.occluded |= Accessory::named(name).covers(),
             LensToken::Sphere(_) | LensToken::Cylinder { .. } | LensToken::Empty => {}
         }
     }

@@ -4,7 +4,8 @@ use serde::{Deserialize, Serialize};
 
 use super::declared::{DeclaredFrame, MOST_CELLS};
 use super::moves::{Move, MoveError};
-use crate::kit::{Lens, LensForm, Piece, Place, Stock, StockError, StockedPiece};
+use crate::kit::lens::Turning;
+use crate::kit::{Lens, LensForm, NotFree, Piece, Place, Stock, StockError, StockedPiece};
 use crate::optics::prism::decentration_to_examiners_right;
 use crate::optics::vergence::{at_vertex, net};
 use crate::optics::{Axis, Dioptres, Eye, Eyes, Millimetres, Power, Prism};
@@ -222,9 +223,9 @@ impl FittedFrame {
 
     fn check_takeable(&self, piece: &Piece) -> Result<(), MoveError> {
         let stocked = self.stock.get(piece).ok_or_else(|| StockError::NoSuchPiece { piece: piece.clone() })?;
-        match stocked.place {
-            Place::Box | Place::Hand { .. } => Ok(()),
-            _ => Err(MoveError::NotFree { piece: piece.clone(), place: stocked.place.to_string() }),
+        match stocked.place.why_not_free() {
+            None | Some(NotFree::InHand { .. }) => Ok(()),
+            Some(why) => Err(MoveError::NotFree { piece: piece.clone(), why }),
         }
     }
 
@@ -290,8 +291,10 @@ impl FittedFrame {
 
 /// Whether two lenses of one ring can stand as they are: an axis is the same from either end, a base is not.
 fn same_direction(lens: &Lens, direction: u16, other: &Lens, other_direction: u16) -> bool {
-    let has_base = |lens: &Lens| matches!(lens, Lens::Prism(_));
-    let circle = if has_base(lens) || has_base(other) { 360 } else { 180 };
+    let circle = match (lens.turning(), other.turning()) {
+        (Turning::Base, _) | (_, Turning::Base) => 360,
+        (Turning::Axis | Turning::None, Turning::Axis | Turning::None) => 180,
+    };
     direction % circle == other_direction % circle
 }
 
@@ -319,6 +322,6 @@ pub fn power_of(stocked: &StockedPiece, power: Dioptres, direction: u16) -> Powe
 fn prism_of(stocked: &StockedPiece, direction: u16) -> Prism {
     match stocked.piece.lens {
         Lens::Prism(_) => Prism::polar(stocked.power().0, f64::from(direction)),
-        _ => Prism::NONE,
+        Lens::Sphere(_) | Lens::Cylinder(_) | Lens::CrossCylinder(_) | Lens::Accessory(_) => Prism::NONE,
     }
 }

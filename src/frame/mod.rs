@@ -1,7 +1,7 @@
 //! The trial frame: its cells, what stands in them, what the hand holds in front, and the moves that change it.
 //!
 //! - [`declared`]: a frame as its file declares it;
-//! - [`mod@file`]: the door through which a frame file comes in;
+//! - [`mod@file`]: how a frame file is read;
 //! - [`schema`]: what a frame file looks like, for editors;
 //! - [`shipped`]: the frames that come with the program;
 //! - [`fitted`]: a frame with a box beside it: the one place that knows what is before each eye;

@@ -5,7 +5,7 @@ use std::fmt;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use crate::kit::{Piece, StockError};
+use crate::kit::{NotFree, Piece, StockError};
 use crate::optics::Eye;
 
 /// One movement of the hand. Cells are numbered from 1, nearest the eye; directions are degrees on the dial.
@@ -113,12 +113,12 @@ pub enum MoveError {
         piece: Piece,
     },
     /// The piece is not free.
-    #[error("{piece} is {place}")]
+    #[error("{piece} is {why}")]
     NotFree {
         /// The piece.
         piece: Piece,
-        /// Where it is, in words.
-        place: String,
+        /// Where it is instead.
+        why: NotFree,
     },
     /// A lens with an axis was to go where nothing turns.
     #[error("cell {cell} does not turn, so {piece} cannot be set to an axis there: {turning}")]

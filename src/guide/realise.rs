@@ -13,7 +13,7 @@ use crate::exam::{Shown, State};
 use crate::frame::{FittedFrame, Move};
 use crate::kit::{Lens, Mark, Piece};
 use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
-use crate::stacking::{Options, Proposal, REACHES_WITHIN_D, moves::movements, propose, propose_both};
+use crate::stacking::{Proposal, REACHES_WITHIN_D, SearchOptions, moves::movements, propose, propose_both};
 
 /// A fog, a pair of fogs or a reversal that misses by more than this is another question: half of the smallest step.
 const OTHER_QUESTION_D: f64 = 0.13;
@@ -118,7 +118,7 @@ impl Hands {
                 bare.apply(&Move::Lay { piece, eye }).ok()?;
             }
         }
-        let options = Options { limit: 1, ..Options::default() };
+        let options = SearchOptions { limit: 1, ..SearchOptions::default() };
         let off = |eye: Eye| wanted[eye].filter(|wanted| wanted.miss(bare.in_front_of(eye).net) > REACHES_WITHIN_D);
         let proposals: Vec<Proposal> = match (off(Eye::Right), off(Eye::Left)) {
             (None, None) => Vec::new(),

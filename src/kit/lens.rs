@@ -2,17 +2,13 @@
 
 use std::fmt;
 use std::str::FromStr;
-use std::sync::Arc;
 
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use thiserror::Error;
 
+use super::accessory::Accessory;
 use super::mark::{Mark, Sign, read_power};
 use crate::optics::bounds::{self, Range, SignRule};
-
-/// The accessories that a box may declare by their plain name; `kind: accessory` with a `name` declares any other.
-pub const ACCESSORIES: [&str; 9] =
-    ["occluder", "pinhole", "slit", "maddox rod", "red", "green", "cross lines", "frosted", "flipper"];
 
 /// A kind of lens that is marked with a power.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -78,13 +74,24 @@ pub enum Lens {
     /// A cross cylinder: plus and minus of this power at right angles, held by its handle.
     CrossCylinder(Mark),
     /// An occluder, a pinhole, a slit or another piece without power.
-    Accessory(Arc<str>),
+    Accessory(Accessory),
+}
+
+/// What it means to turn a lens.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Turning {
+    /// It has an axis, the same from either end: 10 and 190 are one.
+    Axis,
+    /// It has a base, on one side.
+    Base,
+    /// Nothing: it is alike all round.
+    None,
 }
 
 /// A lens label that cannot be read.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 #[error(
-    "`{text}` names no lens: write it like `+3.25 sphere`, `-0.75 cylinder`, `3 prism`, `0.25 cross cylinder` or `occluder`"
+    "`{text}` is not the name of a lens: write it like `+3.25 sphere`, `-0.75 cylinder`, `3 prism`, `0.25 cross cylinder` or `occluder`"
 )]
 pub struct LensLabelError {
     text: String,
@@ -108,11 +115,14 @@ pub enum KindPowerError {
 }
 
 impl Lens {
-    /// An accessory by its name: letters, digits, single spaces, hyphens and apostrophes, a letter first, at most 40.
+    /// An accessory by its label, `occluder` or `patch (covers)`: its name has letters, digits, single spaces, hyphens and
+    /// apostrophes, a letter first, at most 40.
     ///
     /// # Errors
-    /// When the name has other characters, or could be taken for a lens with a power or for a count of lenses.
-    pub fn accessory(name: &str) -> Result<Self, LensLabelError> {
+    /// When the name has other characters, could be taken for a lens with a power or for a count of lenses, or a known
+    /// accessory is said to do what another does.
+    pub fn accessory(label: &str) -> Result<Self, LensLabelError> {
+        let (name, covers, turns) = Accessory::parts_of_label(label);
         let plain = |c: char| c.is_alphanumeric() || matches!(c, ' ' | '-' | '\'');
         let last_word = name.rsplit(' ').next().unwrap_or_default();
         let is_count = last_word.strip_prefix('x').is_some_and(|n| n.starts_with(|c: char| c.is_ascii_digit()));
@@ -124,10 +134,13 @@ impl Lens {
             && !name.contains("  ")
             && !name.ends_with(' ')
             && name.chars().count() <= 40;
-        if well_formed && !taken {
-            Ok(Self::Accessory(name.into()))
-        } else {
-            Err(LensLabelError { text: name.to_owned() })
+        let accessory = match Accessory::known(name) {
+            Some(known) => Some(known).filter(|_| name == label),
+            None => Some(Accessory::Other { name: name.into(), covers, turns }),
+        };
+        match accessory {
+            Some(accessory) if well_formed && !taken => Ok(Self::Accessory(accessory)),
+            Some(_) | None => Err(LensLabelError { text: label.to_owned() }),
         }
     }
 
@@ -170,11 +183,14 @@ impl Lens {
         self.powered_kind().map(PoweredKind::range)
     }
 
-    /// The word for the kind, as a box file writes it.
+    /// The word for the kind, as a box file writes it; the name of an accessory.
     pub fn kind(&self) -> &str {
         match self {
-            Self::Accessory(name) => name,
-            _ => self.powered_kind().map_or("", PoweredKind::word),
+            Self::Sphere(_) => PoweredKind::Sphere.word(),
+            Self::Cylinder(_) => PoweredKind::Cylinder.word(),
+            Self::Prism(_) => PoweredKind::Prism.word(),
+            Self::CrossCylinder(_) => PoweredKind::CrossCylinder.word(),
+            Self::Accessory(accessory) => accessory.name(),
         }
     }
 
@@ -186,23 +202,67 @@ impl Lens {
         }
     }
 
-    /// Whether this accessory covers the eye, so that no power can be told.
+    /// Whether it changes the power before the eye.
+    pub fn makes_power(&self) -> bool {
+        match self {
+            Self::Sphere(_) | Self::Cylinder(_) | Self::CrossCylinder(_) => true,
+            Self::Prism(_) | Self::Accessory(_) => false,
+        }
+    }
+
+    /// Whether stacks are proposed of it. A cross cylinder is held, not stacked.
+    pub fn is_stacked(&self) -> bool {
+        match self {
+            Self::Sphere(_) | Self::Cylinder(_) => true,
+            Self::Prism(_) | Self::CrossCylinder(_) | Self::Accessory(_) => false,
+        }
+    }
+
+    /// Whether it stays in its cell when a stack is put before the eye: it is there for something else than power.
+    pub fn stays_in_its_cell(&self) -> bool {
+        match self {
+            Self::Prism(_) | Self::Accessory(_) => true,
+            Self::Sphere(_) | Self::Cylinder(_) | Self::CrossCylinder(_) => false,
+        }
+    }
+
+    /// Whether it is called by its name, not by a power.
+    pub fn is_named(&self) -> bool {
+        match self {
+            Self::Accessory(_) => true,
+            Self::Sphere(_) | Self::Cylinder(_) | Self::Prism(_) | Self::CrossCylinder(_) => false,
+        }
+    }
+
+    /// Whether it covers the eye, so that there is no power to speak of.
     pub fn occludes(&self) -> bool {
-        matches!(self, Self::Accessory(name) if &**name == "occluder")
+        match self {
+            Self::Accessory(accessory) => accessory.covers(),
+            Self::Sphere(_) | Self::Cylinder(_) | Self::Prism(_) | Self::CrossCylinder(_) => false,
+        }
     }
 
     /// Whether the lens only works in a cell that turns, where its axis can be set and read.
     pub fn needs_turning_cell(&self) -> bool {
-        matches!(self, Self::Cylinder(_) | Self::CrossCylinder(_))
+        match self {
+            Self::Cylinder(_) | Self::CrossCylinder(_) => true,
+            Self::Sphere(_) | Self::Prism(_) | Self::Accessory(_) => false,
+        }
+    }
+
+    /// What a direction means for it: an axis, a base or nothing.
+    pub fn turning(&self) -> Turning {
+        match self {
+            Self::Cylinder(_) | Self::CrossCylinder(_) => Turning::Axis,
+            Self::Prism(_) => Turning::Base,
+            Self::Accessory(accessory) if accessory.turns() => Turning::Axis,
+            Self::Sphere(_) | Self::Accessory(_) => Turning::None,
+        }
     }
 
     /// Whether the lens has a direction that a turning cell sets: an axis, a base or a slit.
     pub fn has_direction(&self) -> bool {
-        match self {
-            Self::Cylinder(_) | Self::Prism(_) | Self::CrossCylinder(_) => true,
-            Self::Accessory(name) => matches!(&**name, "slit" | "maddox rod"),
-            Self::Sphere(_) => false,
-        }
+        self.turning() != Turning::None
     }
 }
 
@@ -212,7 +272,7 @@ impl fmt::Display for Lens {
             Self::Sphere(mark) | Self::Cylinder(mark) => format!("{mark} {}", self.kind()),
             Self::Prism(mark) => format!("{} prism", mark.dioptres()),
             Self::CrossCylinder(mark) => format!("{} cross cylinder", mark.unsigned()),
-            Self::Accessory(name) => name.to_string(),
+            Self::Accessory(accessory) => accessory.to_string(),
         };
         f.pad(&text)
     }

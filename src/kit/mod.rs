@@ -1,26 +1,31 @@
 //! The box of trial lenses: what was declared, and what became of every piece.
 //!
-//! - [`lens`]: what a lens is and how it is marked;
+//! - [`lens`]: what a lens is and how it is marked; [`accessory`]: what has no power;
 //! - [`declared`]: a box as its file declares it;
 //! - [`mark`]: the power marked on a lens;
 //! - [`document`]: YAML with the place of every word, for box and frame files;
-//! - [`series`] and [`mod@file`]: the door through which a box file comes in;
+//! - [`series`] and [`mod@file`]: how a box file is read;
 //! - [`schema`]: what a box file looks like, for editors;
 //! - [`shipped`]: the boxes that come with the program;
-//! - [`stock`]: every physical piece, in one place at a time.
+//! - [`stock`]: every physical piece, in one place at a time;
+//! - [`not_free`]: why a lens cannot be taken.
 
+pub mod accessory;
 pub mod declared;
 pub mod document;
 pub mod file;
 pub mod lens;
 pub mod mark;
+pub mod not_free;
 pub mod schema;
 pub mod series;
 pub mod shipped;
 pub mod stock;
 
+pub use accessory::Accessory;
 pub use declared::{DeclaredBox, LensForm, LensLine, Measured, Rims};
 pub use file::{parse_box, read_box};
 pub use lens::{Lens, Piece};
 pub use mark::Mark;
+pub use not_free::{NoneFree, NotFree};
 pub use stock::{BoxChange, Place, Stock, StockError, StockedPiece};

@@ -62,6 +62,10 @@ pub struct LineFile {
     pub powers: Option<Vec<PowerFile>>,
     /// The name of an accessory whose kind is `accessory`.
     pub name: Option<String>,
+    /// Whether an accessory of the box's own covers the eye; no when left out.
+    pub covers: Option<bool>,
+    /// Whether an accessory of the box's own is turned to a direction; no when left out.
+    pub turns: Option<bool>,
     /// How many there are of each.
     #[schemars(range(min = bounds::EACH.least, max = bounds::EACH.most))]
     pub each: u8,

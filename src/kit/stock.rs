@@ -3,7 +3,6 @@
 //! A piece carries its place as a single value, so it cannot be in two; and a place before an eye takes one piece only.
 
 use std::collections::HashMap;
-use std::fmt;
 
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
@@ -52,20 +51,6 @@ impl Place {
     /// Whether a piece there is within reach: in the box or before an eye.
     pub fn is_at_hand(&self) -> bool {
         *self == Self::Box || self.is_before_an_eye()
-    }
-}
-
-impl fmt::Display for Place {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Box => f.write_str("in the box"),
-            Self::Cell { eye, cell } => write!(f, "in cell {cell} of the {eye} eye"),
-            Self::Hand { eye } => write!(f, "in the hand before the {eye} eye"),
-            Self::Lost => f.write_str("lost"),
-            Self::Lent { to: Some(to) } => write!(f, "lent to {to}"),
-            Self::Lent { to: None } => f.write_str("lent"),
-            Self::Retired => f.write_str("retired"),
-        }
     }
 }
 
@@ -150,8 +135,8 @@ pub enum StockError {
     /// The place is taken by another piece.
     #[error("{occupant} is already {place}: take it out first")]
     Occupied {
-        /// The place, in words.
-        place: String,
+        /// The place.
+        place: Place,
         /// What is there.
         occupant: Piece,
     },
@@ -270,7 +255,7 @@ impl Stock {
             return Err(StockError::NotThere { piece, place, change: "moved" });
         }
         match occupant {
-            Some(occupant) if occupant != *piece => Err(StockError::Occupied { place: place.to_string(), occupant }),
+            Some(occupant) if occupant != *piece => Err(StockError::Occupied { place, occupant }),
             _ => {
                 stocked.place = place;
                 Ok(())

@@ -4,11 +4,11 @@ use super::ui::Ui;
 use super::words;
 use crate::exam::State;
 use crate::frame::{FittedFrame, Move};
-use crate::kit::{Lens, Place, StockedPiece};
+use crate::kit::{Place, StockedPiece};
 use crate::optics::{Eye, Eyes, Power};
 use crate::stacking::moves::movements;
 use crate::stacking::reason::lens_that_would_do;
-use crate::stacking::{Options, Proposal, Stacker};
+use crate::stacking::{Proposal, SearchOptions, Stacker};
 
 /// As many as there are digits to take them by.
 const MOST: usize = 9;
@@ -85,10 +85,7 @@ impl Search {
         self.fitted.frame == other.fitted.frame
             && ours.len() == theirs.len()
             && ours.iter().zip(theirs).all(|(one, other)| {
-                let makes_power = match one.piece.lens {
-                    Lens::Sphere(_) | Lens::Cylinder(_) => true,
-                    Lens::Prism(_) | Lens::CrossCylinder(_) | Lens::Accessory(_) => false,
-                };
+                let makes_power = one.piece.lens.is_stacked();
                 one.piece == other.piece
                     && one.measured == other.measured
                     && if makes_power { usable(one) == usable(other) } else { one.place == other.place }
@@ -98,7 +95,7 @@ impl Search {
 
 /// Searches; what the last search found is taken over where it must still hold.
 pub fn search(search: Search, last: Option<&Offers>) -> Offers {
-    let options = Options { limit: MOST, ..Options::default() };
+    let options = SearchOptions { limit: MOST, ..SearchOptions::default() };
     let fitted = &search.fitted;
     let list: Vec<Offer> = match search.sought {
         Sought::One(eye, wanted) => Stacker::for_eye(fitted, eye)

@@ -124,18 +124,13 @@ pub fn lines(stock: &Stock, shelf: Shelf, filter: &str) -> Vec<DrawerLine> {
 }
 
 fn count(line: &mut DrawerLine, stocked: &StockedPiece) {
-    let elsewhere = match &stocked.place {
-        Place::Box => {
+    let elsewhere = match stocked.place.why_not_free() {
+        None => {
             line.free += 1;
             line.damaged += usize::from(stocked.damaged);
             return;
         }
-        Place::Cell { eye, cell } => format!("{eye} {cell}"),
-        Place::Hand { eye } => format!("held {eye}"),
-        Place::Lent { to: Some(to) } => format!("lent to {to}"),
-        Place::Lent { to: None } => "lent".to_owned(),
-        Place::Lost => "lost".to_owned(),
-        Place::Retired => return,
+        Some(why) => why.in_short(),
     };
     match line.elsewhere.iter_mut().find(|(place, _)| *place == elsewhere) {
         Some((_, pieces)) => *pieces += 1,

@@ -81,13 +81,14 @@ impl Catalogue {
     /// Gathers spheres and cylinders with power; other pieces make no power and are left out.
     pub fn of<'a>(pieces: impl Iterator<Item = &'a StockedPiece>) -> Self {
         let mut usable: Vec<&StockedPiece> = pieces
-            .filter(|stocked| matches!(stocked.piece.lens, Lens::Sphere(_) | Lens::Cylinder(_)))
+            .filter(|stocked| stocked.piece.lens.is_stacked())
             .filter(|stocked| stocked.power().0 != 0.0)
             .collect();
-        let kind = |stocked: &StockedPiece| matches!(stocked.piece.lens, Lens::Cylinder(_));
+        // of what is stacked, a lens that turns is a cylinder
+        let is_cylinder = |stocked: &StockedPiece| stocked.piece.lens.needs_turning_cell();
         usable.sort_by(|a, b| {
-            kind(a)
-                .cmp(&kind(b))
+            is_cylinder(a)
+                .cmp(&is_cylinder(b))
                 .then(a.power().0.total_cmp(&b.power().0))
                 .then_with(|| a.piece.lens.cmp(&b.piece.lens))
                 .then(a.damaged.cmp(&b.damaged))
@@ -100,7 +101,7 @@ impl Catalogue {
             let alike =
                 catalogue.types.last().is_some_and(|last| last.power == power && last.lens == stocked.piece.lens);
             if !alike {
-                if kind(stocked) { &mut cylinders } else { &mut spheres }.push(power);
+                if is_cylinder(stocked) { &mut cylinders } else { &mut spheres }.push(power);
                 let (pieces, whole) = (Vec::new(), 0);
                 catalogue.types.push(LensType { lens: stocked.piece.lens.clone(), power, pieces, whole });
                 catalogue.available.push(0);

@@ -107,7 +107,7 @@ struct Coaxial<'a, 'b> {
     most_of_lone: [f64; MOST_CELLS],
 }
 
-/// Offers every stack of exactly so many lenses with one axis that could enter the list.
+/// Offers every stack of exactly that many lenses with one axis that could enter the list.
 pub(super) fn offer_all(space: &Space<'_>, lenses: usize, list: &mut Shortlist<'_>) {
     // minus cylinders lie along the wanted axis, plus cylinders across it
     let along = space.axis();
@@ -240,7 +240,7 @@ impl Coaxial<'_, '_> {
             let inner = self.pattern.cells[place - 1];
             most = inward(most + self.strongest, self.space.between_m(inner, self.pattern.cells[place]));
             if most < 0.0 {
-                return f64::INFINITY; // a focus between the cells: nothing can be told
+                return f64::INFINITY; // a focus between the cells: nothing can be said
             }
         }
         most + SLACK_D

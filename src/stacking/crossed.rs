@@ -61,7 +61,7 @@ impl Crossing {
         self.places.iter().filter(|(_, ring)| *ring == self.places[self.innermost].1).count() == 1
     }
 
-    /// How many choices of lenses and angles it has; the last angle is reckoned, not tried. With more than two axes a choice
+    /// How many choices of lenses and angles it has; the last angle is computed, not tried. With more than two axes a choice
     /// costs about ten times as much, for hardly any is ruled out at a glance.
     fn choices(&self, space: &Space<'_>) -> f64 {
         let (spheres, cylinders) = (space.catalogue.spheres.len() as f64, space.catalogue.cylinders.len() as f64);
@@ -89,7 +89,7 @@ fn most_axes(space: &Space<'_>, lenses: usize) -> usize {
     by_axes.iter().take_while(fits).count().saturating_sub(1)
 }
 
-/// Offers every stack of exactly so many lenses with crossed cylinders that could enter the list.
+/// Offers every stack of exactly that many lenses with crossed cylinders that could enter the list.
 pub(super) fn offer_all(space: &Space<'_>, lenses: usize, list: &mut Shortlist<'_>) {
     if lenses < 2 || space.catalogue.cylinders.is_empty() || list.bound(lenses) < 0.0 {
         return;

@@ -6,7 +6,7 @@
 
 use super::proposal::{PlacedLens, Proposal};
 use crate::frame::{FittedFrame, Move};
-use crate::kit::{Lens, Piece, Place};
+use crate::kit::{Piece, Place};
 use crate::optics::Eye;
 
 /// How much less plus than before and after, in dioptres of spherical equivalent, counts as none: below the weakest lens.
@@ -99,7 +99,7 @@ impl Plan {
         let mut plan = Self { eye, out: Vec::new(), into: Vec::new(), turns: Vec::new() };
         let wanted_in = |cell: u8| proposal.cells.iter().find(|lens| lens.cell == cell);
         for lens in now.in_cells(eye) {
-            let stays = matches!(lens.stocked.piece.lens, Lens::Prism(_) | Lens::Accessory(_));
+            let stays = lens.stocked.piece.lens.stays_in_its_cell();
             match wanted_in(lens.cell) {
                 Some(wanted) if wanted.piece == lens.stocked.piece => {
                     if let Some(direction) = wanted.direction.filter(|&d| d != lens.direction) {

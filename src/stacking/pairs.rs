@@ -1,29 +1,20 @@
 //! Both eyes from one box: the best pair of stacks that uses no piece twice.
 
+use super::options::SearchOptions;
 use super::ranking::{Candidate, Rank};
 use super::search::Stacker;
-use super::{Options, Proposal};
 use crate::optics::{Eye, Eyes, Power};
-
-/// Proposals for both eyes that go together.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Pair {
-    /// Before the right eye.
-    pub right: Proposal,
-    /// Before the left eye.
-    pub left: Proposal,
-}
 
 /// Pairs, best first.
 ///
 /// Each eye in turn goes first and the other takes the best of what is then still free. Once is not enough: the eye that goes
 /// first crosses no cylinders for a power that something simpler reaches, even if the other eye has the only lens for that.
-pub(super) fn propose(stacker: &Stacker<'_>, wanted: Eyes<Power>, options: &Options) -> Vec<Pair> {
+pub(super) fn best(stacker: &Stacker<'_>, wanted: Eyes<Power>, options: &SearchOptions) -> Vec<Eyes<Candidate>> {
     let mut pairs = BestPairs { limit: options.limit, entries: Vec::new() };
     for first in Eye::BOTH {
         offer_all(stacker, first, wanted, options, &mut pairs);
     }
-    into_proposals(stacker, &pairs.entries)
+    pairs.entries.into_iter().map(|(_, pair)| pair).collect()
 }
 
 /// The best pairs so far, best first, each with its right candidate before its left one.
@@ -53,10 +44,10 @@ impl BestPairs {
 /// Offers, for each stack of the first eye in order, the best of the other eye.
 ///
 /// It stops when no further stack of the first eye can make a better pair, even with the other eye's best.
-fn offer_all(stacker: &Stacker<'_>, first: Eye, wanted: Eyes<Power>, options: &Options, pairs: &mut BestPairs) {
+fn offer_all(stacker: &Stacker<'_>, first: Eye, wanted: Eyes<Power>, options: &SearchOptions, pairs: &mut BestPairs) {
     let second = first.other();
     let all = &stacker.catalogue.available;
-    let only_one = Options { limit: 1, ..*options };
+    let only_one = SearchOptions { limit: 1, ..*options };
     let best_of_second = stacker.candidates(second, wanted[second], &only_one, all);
     let Some(best_of_second) = best_of_second.first().map(|candidate| candidate.rank) else {
         return;
@@ -64,7 +55,7 @@ fn offer_all(stacker: &Stacker<'_>, first: Eye, wanted: Eyes<Power>, options: &O
     let mut looked_at = 0;
     let mut depth = options.limit.max(1);
     loop {
-        let firsts = stacker.candidates(first, wanted[first], &Options { limit: depth, ..*options }, all);
+        let firsts = stacker.candidates(first, wanted[first], &SearchOptions { limit: depth, ..*options }, all);
         for one in &firsts[looked_at.min(firsts.len())..] {
             if pairs.is_settled(one.rank + best_of_second) {
                 return;
@@ -84,14 +75,4 @@ fn offer_all(stacker: &Stacker<'_>, first: Eye, wanted: Eyes<Power>, options: &O
         looked_at = firsts.len();
         depth *= 2;
     }
-}
-
-fn into_proposals(stacker: &Stacker<'_>, pairs: &[(Rank, Eyes<Candidate>)]) -> Vec<Pair> {
-    let one_pair = |(_, Eyes { right, left }): &(Rank, Eyes<Candidate>)| {
-        let mut taken = Vec::new();
-        let right = Proposal::of(stacker, Eye::Right, right, &mut taken);
-        let left = Proposal::of(stacker, Eye::Left, left, &mut taken);
-        Pair { right, left }
-    };
-    pairs.iter().map(one_pair).collect()
 }

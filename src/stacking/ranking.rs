@@ -10,36 +10,64 @@ const MISS_STEP_D: f64 = 0.001;
 /// Steps to which the miss of a stack that reaches is compared: fine enough to be exact, coarse enough for rounding.
 const FINE_STEP_D: f64 = 1e-6;
 
-/// The place of a stack among others; smaller is better, and the ranks of two eyes add up.
-///
-/// In order: does it fail to reach; by how much then; lenses; moves; miss when it reaches; then trade order: the strongest
-/// sphere nearest the eye, no sphere in front of a cylinder, cylinders in the rearmost turning cells, whole lenses before
-/// damaged ones, spheres to the rear.
+/// The place of a stack among others; smaller is better, part by part in this order, and the ranks of two eyes add up.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) struct Rank([u32; 10]);
+pub(super) struct Rank {
+    /// 1 when it does not reach the wanted power.
+    unreached: u32,
+    /// Then its miss, in [`MissSteps`]; 0 when it reaches.
+    miss_steps: u32,
+    /// Lenses.
+    lenses: u32,
+    /// Moves from what is in the cells.
+    moves: u32,
+    /// The miss of a stack that reaches, in steps of [`FINE_STEP_D`]; 0 when it does not.
+    fine_miss_steps: u32,
+    /// The cell of the strongest sphere: nearest the eye is best. From here on it is the order of the trade.
+    strongest_cell: u32,
+    /// Spheres in front of cylinders, each counted for every cylinder behind it.
+    spheres_in_front: u32,
+    /// The cells of the cylinders, added up: the rearmost turning cells are best.
+    cylinder_cells: u32,
+    /// Damaged lenses.
+    damaged: u32,
+    /// The cells of the spheres, added up: to the rear is best.
+    sphere_cells: u32,
+}
 
 impl Rank {
-    pub fn lenses(self) -> usize {
-        self.0[2] as usize
-    }
-
     pub fn moves(self) -> usize {
-        self.0[3] as usize
+        self.moves as usize
     }
 
     pub fn reaches(self) -> bool {
-        self.0[0] == 0
+        self.unreached == 0
+    }
+
+    fn lenses(self) -> usize {
+        self.lenses as usize
     }
 
     fn miss_steps(self) -> MissSteps {
-        MissSteps(self.0[1])
+        MissSteps(self.miss_steps)
     }
 }
 
 impl std::ops::Add for Rank {
     type Output = Self;
     fn add(self, other: Self) -> Self {
-        Self(std::array::from_fn(|i| self.0[i] + other.0[i]))
+        Self {
+            unreached: self.unreached + other.unreached,
+            miss_steps: self.miss_steps + other.miss_steps,
+            lenses: self.lenses + other.lenses,
+            moves: self.moves + other.moves,
+            fine_miss_steps: self.fine_miss_steps + other.fine_miss_steps,
+            strongest_cell: self.strongest_cell + other.strongest_cell,
+            spheres_in_front: self.spheres_in_front + other.spheres_in_front,
+            cylinder_cells: self.cylinder_cells + other.cylinder_cells,
+            damaged: self.damaged + other.damaged,
+            sphere_cells: self.sphere_cells + other.sphere_cells,
+        }
     }
 }
 
@@ -159,7 +187,7 @@ impl<'a> Shortlist<'a> {
         self.entries
     }
 
-    /// The greatest miss with which a stack of so many lenses could still enter the list.
+    /// The greatest miss with which a stack of that many lenses could still enter the list.
     pub fn bound(&self, lenses: usize) -> f64 {
         let worst = if self.is_full() { self.entries.last() } else { None };
         match (self.collect, worst) {
@@ -168,7 +196,7 @@ impl<'a> Shortlist<'a> {
                 if lenses > worst.rank.lenses() {
                     -1.0
                 } else if self.nothing_in_cells && lenses == worst.rank.lenses() {
-                    // every stack of so many lenses then takes as many moves, and the miss decides
+                    // every stack of that many lenses then takes as many moves, and the miss decides
                     within.min(worst.miss + FINE_STEP_D)
                 } else {
                     within
@@ -214,14 +242,14 @@ impl<'a> Shortlist<'a> {
         let reaches = matches!(self.collect, Collect::Reaching { .. });
         let moves = count_moves(self.now, stack, space.catalogue);
         let (mut strongest, mut strongest_cell) = (0.0, 0);
-        let (mut cylinder_cells, mut sphere_cells, mut damaged, mut in_front, mut cylinders) = (0, 0, 0, 0, 0);
+        let (mut cylinder_cells, mut sphere_cells, mut damaged, mut spheres_in_front, mut cylinders) = (0, 0, 0, 0, 0);
         for (index, slot) in stack.slots().iter().enumerate() {
             let lens_type = &space.catalogue.types[usize::from(slot.type_id)];
             if space.catalogue.is_cylinder(slot.type_id) {
                 cylinders += 1;
                 cylinder_cells += u32::from(slot.cell);
             } else {
-                in_front += cylinders;
+                spheres_in_front += cylinders;
                 sphere_cells += u32::from(slot.cell);
                 if lens_type.power.abs() > strongest {
                     (strongest, strongest_cell) = (lens_type.power.abs(), u32::from(slot.cell));
@@ -230,17 +258,17 @@ impl<'a> Shortlist<'a> {
             let before = stack.slots()[..index].iter().filter(|other| other.type_id == slot.type_id).count();
             damaged += u32::from(before >= usize::from(lens_type.whole));
         }
-        Rank([
-            u32::from(!reaches),
-            if reaches { 0 } else { MissSteps::of(miss).0 },
-            stack.len() as u32,
+        Rank {
+            unreached: u32::from(!reaches),
+            miss_steps: if reaches { 0 } else { MissSteps::of(miss).0 },
+            lenses: stack.len() as u32,
             moves,
-            if reaches { (miss / FINE_STEP_D).round() as u32 } else { 0 },
+            fine_miss_steps: if reaches { (miss / FINE_STEP_D).round() as u32 } else { 0 },
             strongest_cell,
-            in_front,
+            spheres_in_front,
             cylinder_cells,
             damaged,
             sphere_cells,
-        ])
+        }
     }
 }

@@ -1,9 +1,10 @@
 //! Why a stack is proposed, and which single lens would do when none reaches.
 
-use super::proposal::Proposal;
-use super::{Options, Stacker};
+use super::options::SearchOptions;
+use super::proposal::{PlacedLens, Proposal};
+use super::search::Stacker;
 use crate::frame::FittedFrame;
-use crate::kit::{BoxChange, Lens, Mark, Place};
+use crate::kit::{BoxChange, Lens, Mark, NoneFree, Place};
 use crate::optics::{Eye, Power};
 
 /// The ideal lenses for a wanted power: its sphere and, if it has one, its minus cylinder.
@@ -21,28 +22,17 @@ pub fn ideal_lenses(wanted: Power) -> Vec<Lens> {
     lenses
 }
 
-/// Where the pieces of a lens are that cannot be used before this eye, in words; `None` when one can.
-pub fn why_not_free(fitted: &FittedFrame, eye: Eye, lens: &Lens) -> Option<String> {
-    let usable = |place: &Place| *place == Place::Box || matches!(place, Place::Cell { eye: e, .. } if *e == eye);
-    let places: Vec<&Place> =
-        fitted.stock.of_lens(lens).map(|stocked| &stocked.place).filter(|place| **place != Place::Retired).collect();
-    if places.iter().any(|place| usable(place)) {
-        return None;
-    }
-    // a piece at hand is more use to know of than a lost one
-    let nearest = places.iter().min_by_key(|place| match place {
-        Place::Cell { .. } | Place::Hand { .. } => 0,
-        Place::Lent { .. } => 1,
-        _ => 2,
-    });
-    Some(match nearest {
-        None => "not in the box".to_owned(),
-        Some(place) => place.to_string(),
+/// Why no piece of a lens can be used before this eye; nothing when one can. What stands before the eye can be used there.
+pub fn why_not_free(fitted: &FittedFrame, eye: Eye, lens: &Lens) -> Option<NoneFree> {
+    fitted.stock.why_none_usable(lens, |place| match place {
+        Place::Box => true,
+        Place::Cell { eye: of, .. } => *of == eye,
+        Place::Hand { .. } | Place::Lost | Place::Lent { .. } | Place::Retired => false,
     })
 }
 
 impl Proposal {
-    /// Why this stack: which ideal lens is missing and what stands in for it.
+    /// Why this stack: which ideal lens is missing and what takes its place.
     pub fn reason(&self, fitted: &FittedFrame, wanted: Power) -> String {
         if self.move_count == 0 {
             return "this is what is in".to_owned();
@@ -51,7 +41,7 @@ impl Proposal {
         let missing: Vec<String> = ideal_lenses(wanted)
             .iter()
             .filter(|lens| !used(lens))
-            .filter_map(|lens| why_not_free(fitted, self.eye, lens).map(|why| format!("{lens} is {why}")))
+            .filter_map(|lens| why_not_free(fitted, self.eye, lens).map(|why| format!("{lens} is {}", why.in_short())))
             .collect();
         let stack = self.lens_list();
         if missing.is_empty() {
@@ -62,7 +52,7 @@ impl Proposal {
 
     /// The marks of the lenses from cell 1 outward, in words.
     pub fn lens_list(&self) -> String {
-        let one = |lens: &super::PlacedLens| {
+        let one = |lens: &PlacedLens| {
             let mark = lens.piece.lens.mark().map_or_else(|| lens.piece.lens.to_string(), |mark| mark.to_string());
             match lens.direction {
                 Some(direction) => format!("{mark}x{direction}"),
@@ -80,7 +70,7 @@ impl Proposal {
 ///
 /// `None` when it is reached already or no single lens would do. Quarter steps to 20 D of sphere and 6 D of cylinder are
 /// considered, as trial sets hold them.
-pub fn lens_that_would_do(fitted: &FittedFrame, eye: Eye, wanted: Power, options: &Options) -> Option<Lens> {
+pub fn lens_that_would_do(fitted: &FittedFrame, eye: Eye, wanted: Power, options: &SearchOptions) -> Option<Lens> {
     let quarters = |most: i32| (-most..=most).filter(|&q| q != 0).map(|q| Mark::nearest(f64::from(q) * 0.25));
     let lenses = quarters(80).map(Lens::Sphere).chain(quarters(24).map(Lens::Cylinder));
     let mut richer = fitted.clone();

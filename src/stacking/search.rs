@@ -1,9 +1,10 @@
 //! The order in which stacks are looked for.
 
 use super::catalogue::Catalogue;
+use super::options::{SearchOptions, USUAL_MOST_LENSES};
 use super::ranking::{Candidate, Cells, Collect, MissSteps, Now, Shortlist};
 use super::space::{Multiset, OpenCell, Space};
-use super::{Options, Pair, Proposal, USUAL_MOST_LENSES, coaxial, crossed, pairs};
+use super::{coaxial, crossed};
 use crate::frame::FittedFrame;
 use crate::frame::declared::MOST_CELLS;
 use crate::kit::{Lens, LensForm, Piece, Place, StockedPiece};
@@ -11,7 +12,7 @@ use crate::optics::{Eye, Eyes, Power};
 
 /// The first radius in which stacks that do not reach are looked for; it doubles until enough are found.
 const FIRST_RADIUS: MissSteps = MissSteps(125);
-/// Choices of all lenses but one, up to which a stack of more lenses than usual is looked for unasked.
+/// Choices of all lenses but one, up to which a stack of more lenses than usual is looked for by default.
 const MOST_CHOICES: usize = 3_000_000;
 /// No miss is greater than this: the sum of the strongest lenses in all cells.
 const LAST_RADIUS: MissSteps = MissSteps(10_000_000);
@@ -58,11 +59,7 @@ impl<'a> Stacker<'a> {
     /// Notes which cells of an eye may be filled and what stands in them. A prism or an accessory stays where it is.
     fn look_at(&mut self, eye: Eye) {
         let fitted = self.fitted;
-        let stays = |cell: u8| {
-            fitted
-                .in_cell(eye, cell)
-                .filter(|lens| matches!(lens.stocked.piece.lens, Lens::Prism(_) | Lens::Accessory(_)))
-        };
+        let stays = |cell: u8| fitted.in_cell(eye, cell).filter(|lens| lens.stocked.piece.lens.stays_in_its_cell());
         for cell in fitted.frame.cell_numbers() {
             if stays(cell).is_some() {
                 continue;
@@ -87,19 +84,14 @@ impl<'a> Stacker<'a> {
         }
     }
 
-    /// Proposals for one eye, best first.
-    pub fn propose(&self, eye: Eye, wanted: Power, options: &Options) -> Vec<Proposal> {
-        let candidates = self.candidates(eye, wanted, options, &self.catalogue.available);
-        candidates.iter().map(|candidate| Proposal::of(self, eye, candidate, &mut Vec::new())).collect()
-    }
-
-    /// Proposals for both eyes, right first, best pair first.
-    pub fn propose_both(&self, wanted: Eyes<Power>, options: &Options) -> Vec<Pair> {
-        pairs::propose(self, wanted, options)
-    }
-
     /// The best stacks for one eye from a given number of pieces of each type.
-    pub(super) fn candidates(&self, eye: Eye, wanted: Power, options: &Options, available: &[u8]) -> Vec<Candidate> {
+    pub(super) fn candidates(
+        &self,
+        eye: Eye,
+        wanted: Power,
+        options: &SearchOptions,
+        available: &[u8],
+    ) -> Vec<Candidate> {
         let space = self.space(eye, wanted, available, &[]);
         let mut found = self.reaching(&space, eye, options);
         if found.len() < options.limit {
@@ -117,13 +109,13 @@ impl<'a> Stacker<'a> {
         &self,
         eye: Eye,
         wanted: Power,
-        options: &Options,
+        options: &SearchOptions,
         supposed: &[Piece],
     ) -> Option<Lens> {
         let hypothetical: Vec<bool> =
             self.catalogue.types.iter().map(|t| t.pieces.iter().all(|piece| supposed.contains(piece))).collect();
         let space = self.space(eye, wanted, &self.catalogue.available, &hypothetical);
-        let found = self.reaching(&space, eye, &Options { limit: 1, ..*options });
+        let found = self.reaching(&space, eye, &SearchOptions { limit: 1, ..*options });
         let stack = found.first()?.stack;
         let supposed = stack.slots().iter().find(|slot| hypothetical[usize::from(slot.type_id)])?;
         Some(self.catalogue.types[usize::from(supposed.type_id)].lens.clone())
@@ -134,7 +126,7 @@ impl<'a> Stacker<'a> {
         Space { catalogue, available, hypothetical, open, from_rear_m, wanted }
     }
 
-    fn reaching(&self, space: &Space<'_>, eye: Eye, options: &Options) -> Vec<Candidate> {
+    fn reaching(&self, space: &Space<'_>, eye: Eye, options: &SearchOptions) -> Vec<Candidate> {
         let now = &self.now[eye];
         let mut reaching = Shortlist::new(options.limit, Collect::Reaching { within: options.within_d }, now);
         for lenses in 0..=most_lenses(space, options) {
@@ -152,7 +144,7 @@ impl<'a> Stacker<'a> {
 
 /// As many lenses as were asked for; when nothing was said, as many as there are cells, but beyond [`USUAL_MOST_LENSES`] only
 /// while the box has few enough types for that.
-fn most_lenses(space: &Space<'_>, options: &Options) -> usize {
+fn most_lenses(space: &Space<'_>, options: &SearchOptions) -> usize {
     let cells = space.open.len();
     if let Some(most) = options.max_lenses {
         return most.min(cells);

@@ -162,7 +162,7 @@ impl Interval {
         Self { low: value - distance - SLACK_D, high: value + distance + SLACK_D }
     }
 
-    /// What must leave a cell so many metres farther out for this range to arrive.
+    /// What must leave a cell that many metres farther out for this range to arrive.
     ///
     /// Beyond a focus between the cells nothing can be said, and the range becomes everything: slower, never wrong.
     pub fn outward(self, metres: f64) -> Self {

@@ -6,6 +6,7 @@
 mod commands;
 mod documents;
 mod faults;
+mod layout;
 mod logbook_kill;
 mod pty;
 mod records;

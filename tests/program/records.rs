@@ -4,10 +4,11 @@ use std::fs;
 use std::path::Path;
 use std::process::Command;
 
+use dioptray::export::RecordForm;
 use dioptray::logbook::{ExamId, Logbook};
 use tempfile::TempDir;
 
-use crate::pictures::compare;
+use crate::pictures::Album;
 
 type Failure = Box<dyn std::error::Error>;
 
@@ -41,13 +42,13 @@ impl Desk {
     }
 
     /// Compares both sizes with their pictures, times made alike.
-    fn pictures(&self, name: &str, keys: &str) -> Result<(), Failure> {
+    fn pictures(&self, album: &Album, name: &str, keys: &str) -> Result<(), Failure> {
         let mut settings = insta::Settings::clone_current();
         settings.add_filter(r"\d{4}-\d\d-\d\d \d\d:\d\d", "2026-03-14 09:30");
         settings.add_filter(r"\d+ [A-Z][a-z]+ \d{4}, \d\d:\d\d( to [^\n]*\d\d:\d\d)?", "14 March 2026, 09:30");
         for size in ["120x36", "80x24"] {
             let frame = self.walk(keys, size)?;
-            settings.bind(|| compare(&format!("{name}-{size}"), keys, &frame));
+            settings.bind(|| album.screen(&format!("{name}-{size}"), keys, &frame));
         }
         Ok(())
     }
@@ -55,11 +56,12 @@ impl Desk {
 
 #[test]
 fn earlier_exams_are_listed_and_read() -> Result<(), Failure> {
+    let album = Album::of("records");
     let desk = Desk::with_two_exams()?;
-    desk.pictures("records-1-list", "e<down>")?;
-    desk.pictures("records-2-read", "e<down><down><enter>")?;
-    desk.pictures("records-3-end", "e<down><down><enter><pagedown><pagedown><pagedown>")?;
-    desk.pictures("records-4-help", "e<down><down><enter>?")?;
+    desk.pictures(&album, "records-1-list", "e<down>")?;
+    desk.pictures(&album, "records-2-read", "e<down><down><enter>")?;
+    desk.pictures(&album, "records-3-end", "e<down><down><enter><pagedown><pagedown><pagedown>")?;
+    desk.pictures(&album, "records-4-help", "e<down><down><enter>?")?;
     // back at the end is one line up, however often the end was asked for
     let up = desk.walk("e<down><down><enter><pagedown><pagedown><pagedown><pagedown><up>", "80x24")?;
     assert!(up.contains("down goes on"), "{up}");
@@ -68,9 +70,10 @@ fn earlier_exams_are_listed_and_read() -> Result<(), Failure> {
 
 #[test]
 fn a_closed_exam_is_amended_and_both_are_kept() -> Result<(), Failure> {
+    let album = Album::of("records");
     let desk = Desk::with_two_exams()?;
     let before = desk.walk("e<down><down><enter>", "120x60")?;
-    desk.pictures("records-5-amending", "e<down><down><enter>aThe axis was read at 35")?;
+    desk.pictures(&album, "records-5-amending", "e<down><down><enter>aThe axis was read at 35")?;
     let after = desk.walk("e<down><down><enter>aThe axis was read at 35.<enter>", "120x60")?;
     assert!(after.contains("added to exam 1"), "{after}");
     assert!(after.contains("Added after closing") && after.contains("· The axis was read at 35."), "{after}");
@@ -114,6 +117,10 @@ fn records_are_exported_beside_each_other() -> Result<(), Failure> {
         let path = folder.join(name);
         assert!(frame.contains(&format!("written: {}", path.display())), "{name}: {frame}");
         assert!(String::from_utf8_lossy(&fs::read(&path)?).contains(holds), "{name}");
+    }
+    for form in RecordForm::ALL {
+        let path = folder.join(format!("exam-1{}", form.ending()));
+        assert!(path.exists(), "no key here writes {}", form.about());
     }
     Ok(())
 }

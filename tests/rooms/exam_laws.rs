@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, clippy::panic, reason = "a test stops where something is not as it must be")]
 
 use crate::invented::opening;
+use crate::kept;
 use dioptray::exam::{
     Accepted, AcuityNote, Answer, Complaint, Detail, EarlierRetinoscopy, Event, Exam, ExamError, Given, GuideEvent,
     Judgement, Opening, ProcedureName, Shown, Through, Tried,
@@ -62,11 +63,10 @@ fn any_rx() -> impl Strategy<Value = SpheroCylinder> {
 }
 
 fn any_detail() -> impl Strategy<Value = Detail> {
-    let complaints = [Complaint::FarBlur, Complaint::BlurEverywhere, Complaint::NearOnly, Complaint::Nothing];
     prop_oneof![
         any::<String>().prop_map(Detail::Label),
         (1..=120u8).prop_map(Detail::AgeYears),
-        select(complaints.to_vec()).prop_map(Detail::Complaint),
+        select(kept::all_of::<Complaint>("Complaint")).prop_map(Detail::Complaint),
         (any_eye(), 15.0..45.0).prop_map(|(eye, mm)| Detail::EyePd(eye, Millimetres(mm))),
         (any_eye(), 15.0..45.0).prop_map(|(eye, mm)| Detail::FramePd(eye, Millimetres(mm))),
         (0.0..40.0).prop_map(|mm| Detail::PlannedVertex(Millimetres(mm))),
@@ -83,16 +83,18 @@ fn any_detail() -> impl Strategy<Value = Detail> {
     ]
 }
 
+/// Every answer there is, and more of those with a figure.
 fn any_answer() -> impl Strategy<Value = Answer> {
-    use Answer::{Across, Breaks, Clearer, Done, First, Neither, No, Same, Second, TwoLines, Worse, Yes};
+    let pinned = kept::events().into_iter().filter_map(|event| match event {
+        Event::Guide(GuideEvent::Answered { answer, .. }) => Some(answer),
+        _ => None,
+    });
     prop_oneof![
-        select(vec![Clearer, Same, Worse, Yes, No, First, Second, TwoLines, Across, Neither, Breaks, Done]),
-        any::<bool>().prop_map(|dull| Answer::With { dull }),
-        any::<bool>().prop_map(|dull| Answer::Against { dull }),
-        any_acuity().prop_map(Answer::Read),
-        (1..=24u8).prop_map(Answer::HalfHours),
-        (1..=180u16).prop_map(Answer::Degrees),
-        (5.0..200.0).prop_map(Answer::Centimetres),
+        5 => select(pinned.collect::<Vec<_>>()),
+        1 => any_acuity().prop_map(Answer::Read),
+        1 => (1..=24u8).prop_map(Answer::HalfHours),
+        1 => (1..=180u16).prop_map(Answer::Degrees),
+        1 => (5.0..200.0).prop_map(Answer::Centimetres),
     ]
 }
 
@@ -116,22 +118,7 @@ fn any_given() -> impl Strategy<Value = Box<Given>> {
 }
 
 fn any_guide_event() -> impl Strategy<Value = GuideEvent> {
-    let procedures = vec![
-        ProcedureName::SetUp,
-        ProcedureName::FirstLens,
-        ProcedureName::BestSphere,
-        ProcedureName::OverMinusCheck,
-        ProcedureName::Fan,
-        ProcedureName::CrossCylinderSearch,
-        ProcedureName::Slit,
-        ProcedureName::CrossCylinderAxis,
-        ProcedureName::CrossCylinderPower,
-        ProcedureName::FinalSphere,
-        ProcedureName::Balance,
-        ProcedureName::Near,
-        ProcedureName::Retinoscopy,
-        ProcedureName::Writing,
-    ];
+    let procedures = kept::all_of::<ProcedureName>("ProcedureName");
     prop_oneof![
         (select(procedures), option::of(any_eye()), any_given())
             .prop_map(|(procedure, eye, given)| GuideEvent::Began { procedure, eye, given }),
@@ -144,7 +131,7 @@ fn any_guide_event() -> impl Strategy<Value = GuideEvent> {
 }
 
 fn any_tried() -> impl Strategy<Value = Tried> {
-    let judgements = vec![Judgement::Better, Judgement::Same, Judgement::Worse];
+    let judgements = kept::all_of::<Judgement>("Judgement");
     let power = (-40.0..40.0, -3.0..3.0, -3.0..3.0).prop_map(|(m, j0, j45)| Power { m, j0, j45 });
     (any_eye(), power, option::of(any_acuity()), option::of(select(judgements)), any::<bool>())
         .prop_map(|(eye, power, acuity, judgement, kept)| Tried { eye, power, acuity, judgement, kept })
@@ -163,7 +150,7 @@ fn any_accepted() -> impl Strategy<Value = Accepted> {
 }
 
 fn any_acuity_note() -> impl Strategy<Value = AcuityNote> {
-    let throughs = vec![Through::Unaided, Through::Pinhole, Through::OldGlasses, Through::Frame];
+    let throughs = kept::all_of::<Through>("Through");
     (option::of(any_eye()), select(throughs), any_acuity()).prop_map(|(eye, through, acuity)| AcuityNote {
         eye,
         through,
@@ -171,8 +158,11 @@ fn any_acuity_note() -> impl Strategy<Value = AcuityNote> {
     })
 }
 
+/// Every event there is but the end of the exam, which comes once, and more of those that change what is in the cells.
 fn any_event() -> impl Strategy<Value = Event> {
+    let pinned = kept::events().into_iter().filter(|event| *event != Event::Finished);
     prop_oneof![
+        4 => select(pinned.collect::<Vec<_>>()),
         4 => any_detail().prop_map(Event::Detail),
         8 => any_move().prop_map(Event::Moved),
         2 => (any_eye(), option::of(any_rx())).prop_map(|(eye, rx)| Event::Wanted(eye, rx)),

@@ -17,7 +17,7 @@ use dioptray::kit::{Lens, LensForm, Mark, Stock, parse_box, read_box};
 use dioptray::optics::{Eye, Power};
 use proptest::prelude::*;
 
-use crate::pictures::compare_text;
+use crate::pictures::Album;
 
 type Outcome = Result<(), Box<dyn std::error::Error>>;
 
@@ -37,6 +37,7 @@ fn refusal(path: &Path) -> Option<String> {
 
 #[test]
 fn every_bad_file_is_refused_with_its_message_and_place() -> Outcome {
+    let album = Album::of("refused");
     let mut all = String::new();
     for path in bad_files()? {
         let said = refusal(&path).ok_or_else(|| format!("{} was accepted", path.display()))?;
@@ -50,7 +51,7 @@ fn every_bad_file_is_refused_with_its_message_and_place() -> Outcome {
         all += &said;
         all += "\n\n";
     }
-    compare_text("kit_files_refused", &all);
+    album.text("kit_files_refused", &all);
     Ok(())
 }
 

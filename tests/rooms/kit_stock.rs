@@ -1,11 +1,14 @@
 //! Laws of marks and labels, of the stock (a piece is in one place) and of the frame (a ring has one axis).
 
+use dioptray::frame::shipped::demo_frame;
 use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame, Move, MoveError};
 use dioptray::kit::stock::LensCount;
 use dioptray::kit::{
-    BoxChange, DeclaredBox, Lens, LensForm, LensLine, Mark, Measured, Piece, Place, Rims, Stock, StockError,
+    Accessory, BoxChange, DeclaredBox, Lens, LensForm, LensLine, Mark, Measured, Piece, Place, Rims, Stock, StockError,
+    parse_box,
 };
-use dioptray::optics::{Eye, Millimetres};
+use dioptray::optics::{Dioptres, Eye, Millimetres, Power};
+use dioptray::stacking::{SearchOptions, propose};
 use proptest::prelude::*;
 
 type Outcome = Result<(), Box<dyn std::error::Error>>;
@@ -111,6 +114,66 @@ fn labels_that_could_mean_two_things_mean_none() {
     }
     assert_eq!("+0,25 sphere".parse::<Lens>(), "+0.25 sphere".parse::<Lens>());
     assert_eq!("\u{2212}0.12 sphere".parse::<Lens>(), Ok(Lens::Sphere(Mark::nearest(-0.125))));
+}
+
+/// What logbooks have kept since the first: each text is read for ever, and as the same thing.
+#[test]
+fn kept_labels_are_read_as_what_they_were() {
+    let known = [
+        ("occluder", Accessory::Occluder, true, false),
+        ("pinhole", Accessory::Pinhole, false, false),
+        ("slit", Accessory::Slit, false, true),
+        ("maddox rod", Accessory::MaddoxRod, false, true),
+        ("red", Accessory::Red, false, false),
+        ("green", Accessory::Green, false, false),
+        ("cross lines", Accessory::CrossLines, false, false),
+        ("frosted", Accessory::Frosted, false, false),
+        ("flipper", Accessory::Flipper, false, false),
+    ];
+    assert_eq!(Accessory::KNOWN, known.clone().map(|(_, accessory, _, _)| accessory));
+    for (label, accessory, covers, turns) in known {
+        let lens = Lens::Accessory(accessory);
+        assert_eq!((lens.occludes(), lens.has_direction()), (covers, turns), "{label}");
+        assert_eq!(label.parse::<Lens>().as_ref(), Ok(&lens));
+        assert_eq!(serde_json::to_string(&lens).ok(), Some(format!("\"{label}\"")));
+    }
+    // what a box could once call its own, near a known name or not, did neither
+    for own in ["red filter", "Occluder", "ocluder", "slit lamp"] {
+        let lens: Lens = own.parse().unwrap();
+        assert_eq!((lens.occludes(), lens.has_direction(), lens.kind()), (false, false, own));
+        assert_eq!(serde_json::from_str::<Lens>(&serde_json::to_string(&lens).unwrap()).unwrap(), lens);
+    }
+    let patch = Accessory::Other { name: "patch".into(), covers: true, turns: false };
+    let grating = Accessory::Other { name: "grating".into(), covers: false, turns: true };
+    let both = Accessory::Other { name: "covered slit".into(), covers: true, turns: true };
+    for (label, own) in
+        [("patch (covers)", patch), ("grating (turns)", grating), ("covered slit (covers, turns)", both)]
+    {
+        let lens = Lens::Accessory(own);
+        assert_eq!((lens.to_string().as_str(), label.parse::<Lens>().as_ref()), (label, Ok(&lens)));
+    }
+    assert!("pinhole (covers)".parse::<Lens>().is_err() && "patch (shines)".parse::<Lens>().is_err());
+}
+
+#[test]
+fn an_accessory_of_ones_own_does_what_its_box_says() -> Result<(), Box<dyn std::error::Error>> {
+    let text = "box: Own\nlenses:\n  - {kind: sphere, powers: [\"±1.00\"], each: 1}\n  \
+        - {kind: accessory, name: patch, covers: true, each: 1}\n  \
+        - {kind: accessory, name: grating, turns: true, each: 2}\nmissing: [grating]\n";
+    let declared = parse_box("own.yaml", text)?;
+    let stock = Stock::of(&serde_json::from_str(&serde_json::to_string(&declared)?)?);
+    assert_eq!(stock.get(&"grating (turns) #2".parse()?).map(|piece| &piece.place), Some(&Place::Lost));
+    let mut fitted = FittedFrame::new(demo_frame()?, stock);
+    let eye = Eye::Right;
+    fitted.apply(&Move::Put { piece: "grating (turns) #1".parse()?, eye, cell: 1, direction: Some(30) })?;
+    assert!(!fitted.in_front_of(eye).occluded);
+    fitted.apply(&Move::Put { piece: "patch (covers) #1".parse()?, eye, cell: 2, direction: None })?;
+    assert!(fitted.in_front_of(eye).occluded);
+    // a stack is put before the eye without taking out what is there for something else
+    let best = propose(&fitted, eye, Power::sphere(Dioptres(1.0)), &SearchOptions::default()).remove(0);
+    let moves = best.movements(&fitted).moves;
+    assert!(matches!(moves.as_slice(), [Move::Put { cell: 3 | 4, .. }]), "{moves:?}");
+    Ok(())
 }
 
 fn line(label: &str, declared: u8, missing: u8) -> Result<LensLine, Box<dyn std::error::Error>> {

@@ -13,7 +13,7 @@ use dioptray::optics::notation::{
 use dioptray::optics::{Acuity, AcuityNotation, Axis, Base, SpheroCylinder};
 use proptest::prelude::*;
 
-use crate::pictures::compare_text;
+use crate::pictures::Album;
 
 fn rx(sphere: f64, cylinder: f64, axis: f64) -> SpheroCylinder {
     SpheroCylinder { sphere, cylinder, axis }
@@ -147,9 +147,10 @@ fn refusals<T: std::fmt::Debug>(texts: &str, read: impl Fn(&str) -> Result<T, No
 
 #[test]
 fn what_cannot_be_read_is_refused_with_the_place() {
-    compare_text("refused_lenses", &refusals(NO_LENS, parse_lens));
-    compare_text("refused_prescriptions", &refusals(NO_PRESCRIPTION, parse_prescription));
-    compare_text("refused_acuities", &refusals(NO_ACUITY, str::parse::<Acuity>));
+    let album = Album::of("refused");
+    album.text("refused_lenses", &refusals(NO_LENS, parse_lens));
+    album.text("refused_prescriptions", &refusals(NO_PRESCRIPTION, parse_prescription));
+    album.text("refused_acuities", &refusals(NO_ACUITY, str::parse::<Acuity>));
 }
 
 #[test]

@@ -6,7 +6,7 @@ use dioptray::kit::{BoxChange, DeclaredBox, Lens, LensForm, LensLine, Mark, Meas
 use dioptray::optics::vergence::net;
 use dioptray::optics::{Axis, Dioptres, Eye, Eyes, Millimetres, Power, SpheroCylinder};
 use dioptray::stacking::reason::lens_that_would_do;
-use dioptray::stacking::{Options, Proposal, propose, propose_both};
+use dioptray::stacking::{Proposal, SearchOptions, propose, propose_both};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
@@ -134,7 +134,7 @@ fn best_by_enumeration(fitted: &FittedFrame, wanted: Power, most: usize, within:
 }
 
 fn assert_best(fitted: &FittedFrame, wanted: Power, most: usize, context: &str) {
-    let options = Options { max_lenses: Some(most), limit: 3, ..Options::default() };
+    let options = SearchOptions { max_lenses: Some(most), limit: 3, ..SearchOptions::default() };
     let found = propose(fitted, Eye::Right, wanted, &options);
     let best = best_by_enumeration(fitted, wanted, most, options.within_d);
     let first = found.first().unwrap();
@@ -228,7 +228,7 @@ fn three_crossed_cylinders_are_as_good_as_enumeration() {
 fn a_missing_sphere_is_stacked_and_the_reason_said() {
     let fitted =
         FittedFrame::new(four_cells(), stock(&[(3.0, 1), (0.25, 1), (3.5, 1), (-0.25, 1)], &[], LensForm::Thin));
-    let best = &propose(&fitted, Eye::Right, power(3.25, 0.0, 180.0), &Options::default())[0];
+    let best = &propose(&fitted, Eye::Right, power(3.25, 0.0, 180.0), &SearchOptions::default())[0];
     assert!(best.reaches);
     let reason = best.reason(&fitted, power(3.25, 0.0, 180.0));
     assert_eq!(reason, "+3.25 sphere is not in the box: +3.00 with +0.25");
@@ -237,7 +237,7 @@ fn a_missing_sphere_is_stacked_and_the_reason_said() {
 #[test]
 fn the_rear_cell_takes_the_strongest_sphere_and_a_turning_cell_the_cylinder() {
     let fitted = FittedFrame::new(four_cells(), stock(&[(-4.25, 1)], &[(-0.75, 1)], LensForm::Additive));
-    let best = &propose(&fitted, Eye::Left, power(-4.25, -0.75, 20.0), &Options::default())[0];
+    let best = &propose(&fitted, Eye::Left, power(-4.25, -0.75, 20.0), &SearchOptions::default())[0];
     let cells: Vec<_> = best.cells.iter().map(|lens| (lens.cell, lens.piece.to_string(), lens.direction)).collect();
     assert_eq!(cells, [(1, "-4.25 sphere #1".to_owned(), None), (3, "-0.75 cylinder #1".to_owned(), Some(20))]);
 }
@@ -248,7 +248,7 @@ fn damaged_lenses_come_last() {
     let first: Piece = "+2.00 sphere #1".parse().unwrap();
     stock.change(&BoxChange::Damaged(first.clone())).unwrap();
     let fitted = FittedFrame::new(four_cells(), stock);
-    let best = &propose(&fitted, Eye::Right, power(2.0, 0.0, 180.0), &Options::default())[0];
+    let best = &propose(&fitted, Eye::Right, power(2.0, 0.0, 180.0), &SearchOptions::default())[0];
     assert_eq!(best.cells[0].piece.to_string(), "+2.00 sphere #2");
 }
 
@@ -257,7 +257,7 @@ fn what_is_in_the_other_eye_is_left_there() {
     let mut fitted = FittedFrame::new(four_cells(), stock(&[(2.0, 1), (1.0, 2)], &[], LensForm::Thin));
     let piece: Piece = "+2.00 sphere #1".parse().unwrap();
     fitted.apply(&Move::Put { piece, eye: Eye::Left, cell: 1, direction: None }).unwrap();
-    let best = &propose(&fitted, Eye::Right, power(2.0, 0.0, 180.0), &Options::default())[0];
+    let best = &propose(&fitted, Eye::Right, power(2.0, 0.0, 180.0), &SearchOptions::default())[0];
     assert_eq!(best.lens_list(), "+1.00 with +1.00");
     let reason = best.reason(&fitted, power(2.0, 0.0, 180.0));
     assert_eq!(reason, "+2.00 sphere is in cell 1 of the left eye: +1.00 with +1.00");
@@ -271,7 +271,7 @@ fn pairs_use_no_piece_twice_and_are_the_best_of_all_pairs() {
         let three = frame(vec![cell(0.0, false, None), cell(3.5, false, None), cell(3.5, true, None)]);
         let fitted = FittedFrame::new(three, stock(&spheres, &[(-0.5, 1)], LensForm::Thin));
         let wanted = Eyes::from_fn(|_| power(quarter(rng, 12), 0.0, 180.0));
-        let options = Options { limit: 4, max_lenses: Some(2), ..Options::default() };
+        let options = SearchOptions { limit: 4, max_lenses: Some(2), ..SearchOptions::default() };
         let pairs = propose_both(&fitted, wanted, &options);
         let rank = |right: &Proposal, left: &Proposal| {
             let unreached = usize::from(!right.reaches) + usize::from(!left.reaches);
@@ -286,7 +286,7 @@ fn pairs_use_no_piece_twice_and_are_the_best_of_all_pairs() {
             assert_eq!(used.len(), all, "seed {seed}: a piece is used twice");
         }
         // all stacks of each eye, each pair of them that shares no piece
-        let all = Options { limit: 10_000, ..options };
+        let all = SearchOptions { limit: 10_000, ..options };
         let (rights, lefts) =
             (propose(&fitted, Eye::Right, wanted.right, &all), propose(&fitted, Eye::Left, wanted.left, &all));
         let best = rights
@@ -312,7 +312,7 @@ fn moves_never_leave_the_eye_with_less_plus_or_say_to_cover_it() {
             let axis = f64::from(Axis::folded(rng.random_range(0..180)).degrees());
             let wanted = power(quarter(rng, 24), -quarter(rng, 4).abs(), axis);
             let start = fitted.in_front_of(Eye::Right).net.m;
-            let best = propose(&fitted, Eye::Right, wanted, &Options::default()).remove(0);
+            let best = propose(&fitted, Eye::Right, wanted, &SearchOptions::default()).remove(0);
             let movements = best.movements(&fitted);
             let mut through = vec![start];
             for step in &movements.moves {
@@ -334,11 +334,11 @@ fn moves_never_leave_the_eye_with_less_plus_or_say_to_cover_it() {
 fn the_lens_that_would_do_does() {
     let fitted = FittedFrame::new(four_cells(), stock(&[(-1.0, 1), (-2.0, 1)], &[(-0.5, 1)], LensForm::Thin));
     let wanted = power(-6.0, -0.5, 90.0);
-    let lens = lens_that_would_do(&fitted, Eye::Right, wanted, &Options::default()).unwrap();
+    let lens = lens_that_would_do(&fitted, Eye::Right, wanted, &SearchOptions::default()).unwrap();
     assert_eq!(lens.to_string(), "-6.00 sphere");
     let mut richer = fitted.clone();
     richer.stock.change(&BoxChange::Added(lens)).unwrap();
-    assert!(propose(&richer, Eye::Right, wanted, &Options::default())[0].reaches);
+    assert!(propose(&richer, Eye::Right, wanted, &SearchOptions::default())[0].reaches);
 }
 
 #[test]
@@ -349,7 +349,7 @@ fn of_stacks_that_miss_alike_the_one_with_fewer_lenses_comes_first() {
     for sphere in [-6.0, -1.25, 4.75, -8.0, -4.5, 0.25] {
         let wanted = power(sphere, -0.5, 66.0);
         let fewest = |most: usize| {
-            let options = Options { max_lenses: Some(most), limit: 1, ..Options::default() };
+            let options = SearchOptions { max_lenses: Some(most), limit: 1, ..SearchOptions::default() };
             let best = propose(&fitted, Eye::Right, wanted, &options).remove(0);
             ((best.miss_d * 1000.0).round(), best.cells.len())
         };
@@ -366,7 +366,8 @@ fn a_focus_in_the_plane_of_a_cell_is_never_proposed() {
     // +25 D 40 mm before cell 1 focuses exactly there: its vergence is infinite, and no power at all
     let two = frame(vec![cell(0.0, false, None), cell(40.0, false, None)]);
     let fitted = FittedFrame::new(two, stock(&[(25.0, 1)], &[], LensForm::Thin));
-    let found = propose(&fitted, Eye::Right, power(25.0, 0.0, 180.0), &Options { limit: 9, ..Options::default() });
+    let found =
+        propose(&fitted, Eye::Right, power(25.0, 0.0, 180.0), &SearchOptions { limit: 9, ..SearchOptions::default() });
     assert_eq!(found.len(), 2, "the lens in cell 1, and nothing at all");
     assert!(found.iter().all(|proposal| proposal.net.is_finite() && proposal.miss_d.is_finite()));
 }
@@ -374,7 +375,7 @@ fn a_focus_in_the_plane_of_a_cell_is_never_proposed() {
 #[test]
 fn nothing_wanted_is_reached_by_nothing() {
     let fitted = FittedFrame::new(four_cells(), stock(&[(1.0, 1)], &[], LensForm::Thin));
-    let best = &propose(&fitted, Eye::Right, Power::ZERO, &Options::default())[0];
+    let best = &propose(&fitted, Eye::Right, Power::ZERO, &SearchOptions::default())[0];
     assert!(best.cells.is_empty() && best.reaches);
 }
 
@@ -383,7 +384,8 @@ fn the_lenses_of_a_stack_that_reaches_are_not_proposed_again_the_wrong_way() {
     // one cylinder: the only stacks are it and nothing, so turned across the wanted axis it must not come back
     let one = frame(vec![cell(0.0, true, None)]);
     let fitted = FittedFrame::new(one, stock(&[], &[(-1.0, 1)], LensForm::Thin));
-    let found = propose(&fitted, Eye::Left, power(0.0, -1.0, 106.0), &Options { limit: 9, ..Options::default() });
+    let found =
+        propose(&fitted, Eye::Left, power(0.0, -1.0, 106.0), &SearchOptions { limit: 9, ..SearchOptions::default() });
     let lists: Vec<_> = found.iter().map(|proposal| (proposal.reaches, proposal.cells.len())).collect();
     assert_eq!(lists, [(true, 1), (false, 0)]);
 }
@@ -395,7 +397,7 @@ fn pairs_are_as_good_whichever_eye_wants_which_power() {
     let spheres = [(-2.0, 1), (2.0, 1), (4.0, 1)];
     let fitted = FittedFrame::new(two, stock(&spheres, &[(-2.0, 2), (-1.0, 1)], LensForm::Thin));
     let (lesser, other) = (power(-2.0, 0.0, 180.0), power(2.5, -0.25, 53.0));
-    let options = Options { limit: 1, ..Options::default() };
+    let options = SearchOptions { limit: 1, ..SearchOptions::default() };
     let of_the_lesser = Eye::BOTH.map(|eye| {
         let wanted = Eyes::from_fn(|of| if of == eye { lesser } else { other });
         let pair = propose_both(&fitted, wanted, &options).remove(0);
@@ -415,7 +417,7 @@ fn a_frame_with_many_turning_cells_is_still_answered() {
     let cylinders: Vec<(f64, u8)> = (1..=8).map(|q| (f64::from(q) * -0.25, 2)).collect();
     let fitted = FittedFrame::new(frame(cells), stock(&spheres, &cylinders, LensForm::Thin));
     let wanted = power(-4.0, -20.0, 20.0);
-    let best = propose(&fitted, Eye::Right, wanted, &Options { limit: 1, ..Options::default() }).remove(0);
+    let best = propose(&fitted, Eye::Right, wanted, &SearchOptions { limit: 1, ..SearchOptions::default() }).remove(0);
     assert!(!best.reaches);
     assert_honest(&fitted, &best, wanted, "five turning cells");
     // the four strongest cylinders on one axis make about 7.5 D, and spheres do not make any

@@ -1,24 +1,55 @@
 //! Pictures of the screen and of texts, compared with those that were read and kept in `snapshots/`.
 
+use std::cell::RefCell;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
+use std::thread::panicking;
 
-/// The settings under which every picture is compared: one folder at the top of the package, and no name of a test's file.
-pub fn settings() -> insta::Settings {
-    let mut settings = insta::Settings::clone_current();
-    settings.set_snapshot_path(Path::new(env!("CARGO_MANIFEST_DIR")).join("snapshots"));
-    settings.set_prepend_module_to_snapshot(false);
-    settings.set_omit_expression(true);
-    settings
+/// The pictures that one test compares, all in one folder of `snapshots/`. A picture that differs does not end the test:
+/// its difference is printed, the others are compared as well, and the test fails when the album goes.
+pub struct Album {
+    folder: &'static str,
+    differing: RefCell<Vec<String>>,
 }
 
-/// Compares the screen after some keys with its picture.
-pub fn compare(name: &str, keys: &str, frame: &str) {
-    let mut settings = settings();
-    settings.set_description(format!("keys: {keys}"));
-    settings.bind(|| insta::assert_snapshot!(name, frame));
+impl Album {
+    pub fn of(folder: &'static str) -> Self {
+        Self { folder, differing: RefCell::default() }
+    }
+
+    /// Compares the screen after some keys with its picture.
+    pub fn screen(&self, name: &str, keys: &str, frame: &str) {
+        let mut settings = self.settings();
+        settings.set_description(format!("keys: {keys}"));
+        self.compare(&settings, name, frame);
+    }
+
+    /// Compares a text with the one that is kept.
+    pub fn text(&self, name: &str, text: &str) {
+        self.compare(&self.settings(), name, text);
+    }
+
+    fn settings(&self) -> insta::Settings {
+        let mut settings = insta::Settings::clone_current();
+        settings.set_snapshot_path(Path::new(env!("CARGO_MANIFEST_DIR")).join("snapshots").join(self.folder));
+        settings.set_prepend_module_to_snapshot(false);
+        settings.set_omit_expression(true);
+        settings
+    }
+
+    fn compare(&self, settings: &insta::Settings, name: &str, text: &str) {
+        let compared = catch_unwind(AssertUnwindSafe(|| settings.bind(|| insta::assert_snapshot!(name, text))));
+        if compared.is_err() {
+            self.differing.borrow_mut().push(name.to_owned());
+        }
+    }
 }
 
-/// Compares a text with the one that is kept.
-pub fn compare_text(name: &str, text: &str) {
-    settings().bind(|| insta::assert_snapshot!(name, text));
+impl Drop for Album {
+    fn drop(&mut self) {
+        let differing = self.differing.borrow();
+        // a test that is failing already has printed its differences
+        let said = differing.is_empty() || panicking();
+        assert!(said, "not as they are kept in snapshots/{}: {}", self.folder, differing.join(", "));
+    }
 }

@@ -16,7 +16,7 @@ use crate::command::json::write_line;
 use crate::frame::FittedFrame;
 use crate::optics::Eye;
 use crate::optics::notation::parse_prescription;
-use crate::stacking::{Options, Stacker};
+use crate::stacking::{SearchOptions, Stacker};
 
 /// Lines that are read ahead and answered together; answers to fewer are written as soon as no more are waiting.
 const BATCH: usize = 256;
@@ -31,7 +31,7 @@ enum Answer {
 }
 
 /// Answers every line in its order, many at once.
-pub fn run(file: &Path, fitted: &FittedFrame, options: &Options, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+pub fn run(file: &Path, fitted: &FittedFrame, options: &SearchOptions, out: &mut dyn Write) -> anyhow::Result<Outcome> {
     let input: Box<dyn Read + Send> = if file == Path::new("-") {
         Box::new(io::stdin())
     } else {
@@ -79,7 +79,7 @@ fn next_line(input: &mut impl BufRead) -> io::Result<Option<Vec<u8>>> {
 fn answer_lines(
     receiver: &Receiver<io::Result<Vec<u8>>>,
     fitted: &FittedFrame,
-    options: &Options,
+    options: &SearchOptions,
     out: &mut dyn Write,
 ) -> anyhow::Result<Outcome> {
     let stacker = Stacker::for_eye(fitted, Eye::Right);
@@ -102,7 +102,7 @@ fn answer_lines(
     })
 }
 
-fn answer(line: &[u8], stacker: &Stacker<'_>, options: &Options) -> (Answer, bool) {
+fn answer(line: &[u8], stacker: &Stacker<'_>, options: &SearchOptions) -> (Answer, bool) {
     let rx = String::from_utf8_lossy(line).into_owned();
     match parse_prescription(&rx) {
         Ok(prescription) => {

@@ -15,7 +15,7 @@ use super::{CAUTION, Context, Outcome, files, values};
 use crate::frame::FittedFrame;
 use crate::optics::notation::{parse_figure, parse_prescription};
 use crate::optics::{Eye, Eyes, Power, bounds};
-use crate::stacking::{Options, Pair, REACHES_WITHIN_D, propose, propose_both};
+use crate::stacking::{Proposal, REACHES_WITHIN_D, SearchOptions, propose, propose_both};
 use proposal::ProposalJson;
 
 /// The arguments of `dioptray stack`.
@@ -85,10 +85,10 @@ impl Stack {
         let stock = files::known_box(context, &self.file)?.stock;
         let frame = files::frame(self.frame.as_deref())?;
         let fitted = FittedFrame::new(frame, stock);
-        let otherwise = if self.lines.is_some() { 1 } else { Options::default().limit };
-        let options = Options {
+        let usual_limit = if self.lines.is_some() { 1 } else { SearchOptions::default().limit };
+        let options = SearchOptions {
             max_lenses: self.max_lenses.map(usize::from),
-            limit: self.limit.map_or(otherwise, usize::from),
+            limit: self.limit.map_or(usual_limit, usize::from),
             within_d: parse_figure(&self.within, &bounds::WITHIN_D)?,
         };
         if let Some(file) = &self.lines {
@@ -112,7 +112,7 @@ fn one_eye(
     fitted: &FittedFrame,
     eye: Eye,
     wanted: Power,
-    options: &Options,
+    options: &SearchOptions,
     context: &Context,
     out: &mut dyn Write,
 ) -> anyhow::Result<Outcome> {
@@ -130,15 +130,15 @@ fn one_eye(
 fn both_eyes(
     fitted: &FittedFrame,
     wanted: Eyes<Power>,
-    options: &Options,
+    options: &SearchOptions,
     context: &Context,
     out: &mut dyn Write,
 ) -> anyhow::Result<Outcome> {
     let pairs = propose_both(fitted, wanted, options);
-    let reaches = |pair: &Pair| pair.right.reaches && pair.left.reaches;
+    let reaches = |pair: &Eyes<Proposal>| pair.right.reaches && pair.left.reaches;
     let reached = pairs.first().is_some_and(reaches);
     if context.json {
-        let json = |pair: &Pair| PairJson { right: (&pair.right).into(), left: (&pair.left).into() };
+        let json = |pair: &Eyes<Proposal>| PairJson { right: (&pair.right).into(), left: (&pair.left).into() };
         write_line(out, &Pairs { pairs: pairs.iter().map(json).collect() })?;
     } else {
         for (number, pair) in (1..).zip(&pairs) {

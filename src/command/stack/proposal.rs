@@ -10,7 +10,7 @@ use crate::frame::FittedFrame;
 use crate::kit::Piece;
 use crate::optics::Power;
 use crate::stacking::reason::lens_that_would_do;
-use crate::stacking::{Options, PlacedLens, Proposal};
+use crate::stacking::{PlacedLens, Proposal, SearchOptions};
 
 /// A proposal for programs.
 #[derive(Debug, Serialize)]
@@ -55,7 +55,7 @@ pub fn write_for_people(
     fitted: &FittedFrame,
     wanted: Power,
     proposals: &[Proposal],
-    options: &Options,
+    options: &SearchOptions,
 ) -> io::Result<()> {
     for (number, proposal) in (1..).zip(proposals) {
         write_one(out, fitted, number, wanted, proposal)?;

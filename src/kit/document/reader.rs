@@ -162,6 +162,11 @@ impl<'f> Reader<'f> {
         None
     }
 
+    /// The text of a key that may be left out.
+    pub fn optional_text(&mut self, fields: &Fields, key: &'static str) -> Option<String> {
+        fields.get(key).and_then(|node| self.text(node, key))
+    }
+
     fn any_text<'n>(&mut self, node: &'n Node, key: &str) -> Option<&'n str> {
         let what = match &node.value {
             Value::Scalar { text, quoted: true } => return Some(text),

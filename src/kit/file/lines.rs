@@ -2,11 +2,12 @@
 
 use std::collections::HashMap;
 
-use super::{ACCESSORY_KEYS, NAMED_ACCESSORY_KEYS, POWERED_KEYS, kind_words};
+use super::keys::{ACCESSORY_KEYS, NAMED_ACCESSORY_KEYS, POWERED_KEYS, kind_words};
+use crate::kit::accessory::Accessory;
 use crate::kit::declared::LensLine;
 use crate::kit::document::fault::{choice, most_like, quoted};
 use crate::kit::document::{Fields, Node, Position, Reader, Refusal, Value};
-use crate::kit::lens::{ACCESSORIES, Lens, PoweredKind};
+use crate::kit::lens::{Lens, PoweredKind};
 use crate::kit::series::read_series;
 use crate::optics::bounds;
 
@@ -48,7 +49,9 @@ impl Lines {
             _ => None,
         };
         let Some(kind) = kind else {
-            if let Some(fields) = reader.fields(item, "a line of `lenses`", &["kind", "powers", "name", "each"]) {
+            if let Some(fields) =
+                reader.fields(item, "a line of `lenses`", &["kind", "powers", "name", "covers", "turns", "each"])
+            {
                 reader.required(&fields, "kind", "kind: sphere");
             }
             return;
@@ -61,10 +64,10 @@ impl Lines {
             self.read_powered(reader, item, powered);
         } else if word == "accessory" {
             self.read_named(reader, item);
-        } else if ACCESSORIES.contains(&word.as_str()) {
+        } else if let Some(known) = Accessory::known(&word) {
             if let Some(fields) = reader.fields(item, "an accessory", &ACCESSORY_KEYS) {
                 let each = read_each(reader, &fields);
-                self.add(reader, at, &word, &[Lens::Accessory(word.as_str().into())], each);
+                self.add(reader, at, &word, &[Lens::Accessory(known)], each);
             }
         } else {
             let words = kind_words();
@@ -86,8 +89,23 @@ impl Lines {
         let Some(name) = reader.text(node, "name") else {
             return;
         };
-        if let Ok(lens) = Lens::accessory(&name) {
-            self.add(reader, node.at, &name, &[lens], each);
+        let mut does = |key: &'static str| fields.get(key).map(|node| (node, reader.boolean(node, key)));
+        let (covers, turns) = (does("covers"), does("turns"));
+        let said = |does: Option<(&Node, Option<bool>)>| does.is_some_and(|(_, said)| said == Some(true));
+        if let Some(known) = Accessory::known(&name) {
+            for (node, _) in covers.into_iter().chain(turns) {
+                let refusal = Refusal::new(format!("what {name} does is known"));
+                reader.refuse(node.at, refusal.allowed("leave `covers` and `turns` out"));
+            }
+            self.add(reader, node.at, &name, &[Lens::Accessory(known)], each);
+        } else if let Some(known) = Accessory::meant_by(&name) {
+            let refusal = Refusal::new(format!("{} is too like the accessory `{known}`", quoted(&name)))
+                .allowed("give it another name, or write that one as every box does")
+                .perhaps(Some(known));
+            reader.refuse(node.at, refusal);
+        } else if Lens::accessory(&name).is_ok() {
+            let own = Accessory::Other { name: name.as_str().into(), covers: said(covers), turns: said(turns) };
+            self.add(reader, node.at, &name, &[Lens::Accessory(own)], each);
         } else {
             let refusal = Refusal::new(format!("{} cannot be the name of an accessory", quoted(&name)));
             let rule = "letters, digits, spaces and hyphens, a letter first, not ending like a lens or a count";
@@ -162,14 +180,14 @@ impl Lines {
                 // either sign may be meant, so none is suggested
                 Refusal::new(format!("{} has no sign", quoted(label))).allowed(format!("write +{label} or -{label}"))
             } else {
-                Refusal::new(format!("{} names no lens", quoted(label)))
+                Refusal::new(format!("{} is not the name of a lens", quoted(label)))
                     .allowed("lenses are written like `+3.25 sphere`, `3 prism` or `occluder`")
                     .perhaps(self.like(label, reader))
             };
             reader.refuse(at, refusal);
             return None;
         };
-        let place = self.place_of.get(&lens).copied();
+        let place = self.place_of.get(&lens).copied().or_else(|| self.own_accessory(label));
         if place.is_none() && self.whole {
             let refusal = Refusal::new(format!("the box declares no {lens}"));
             let nearest = match lens.mark() {
@@ -179,6 +197,14 @@ impl Lines {
             reader.refuse(at, refusal.allowed("name a lens that `lenses` has").perhaps(nearest));
         }
         place
+    }
+
+    /// The accessory of the box's own that has this name, whatever it does.
+    fn own_accessory(&self, name: &str) -> Option<usize> {
+        self.all.iter().position(|line| match &line.lens {
+            Lens::Accessory(accessory) => accessory.name() == name,
+            Lens::Sphere(_) | Lens::Cylinder(_) | Lens::Prism(_) | Lens::CrossCylinder(_) => false,
+        })
     }
 
     /// The declared lens of the same kind and sign whose power is nearest.

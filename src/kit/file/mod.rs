@@ -1,5 +1,6 @@
 //! The reader for box files: YAML in, a [`DeclaredBox`] or all its faults out.
 
+mod keys;
 mod lines;
 mod pieces;
 
@@ -8,31 +9,15 @@ use std::path::Path;
 use super::declared::{DeclaredBox, LensForm, Rims};
 use super::document::fault::{choice, most_like, quoted};
 use super::document::load::{name_of, read_text};
-use super::document::{Faults, Fields, Node, Reader, Refusal};
-use super::lens::{ACCESSORIES, PoweredKind};
+use super::document::{Faults, Node, Reader, Refusal};
 use lines::Lines;
 
-/// The keys of a box file.
-pub const BOX_KEYS: [&str; 7] = ["box", "note", "lens_form", "rims", "lenses", "missing", "measured"];
-/// The keys of `rims`.
-pub const RIMS_KEYS: [&str; 2] = ["plus", "minus"];
-/// The keys of an entry of `lenses` whose kind is marked with powers.
-pub const POWERED_KEYS: [&str; 3] = ["kind", "powers", "each"];
-/// The keys of an entry of `lenses` for an accessory with a plain name.
-pub const ACCESSORY_KEYS: [&str; 2] = ["kind", "each"];
-/// The keys of an entry of `lenses` for an accessory with a name of its own.
-pub const NAMED_ACCESSORY_KEYS: [&str; 3] = ["kind", "name", "each"];
-/// The keys of an entry of `measured`.
-pub const MEASURED_KEYS: [&str; 3] = ["lens", "power", "note"];
+pub use keys::{ACCESSORY_KEYS, BOX_KEYS, MEASURED_KEYS, NAMED_ACCESSORY_KEYS, POWERED_KEYS, RIMS_KEYS, kind_words};
+
 /// The words for `lens_form`.
 const LENS_FORMS: [(&str, LensForm); 2] = [("thin", LensForm::Thin), ("additive", LensForm::Additive)];
 
 const BEGINS: &str = "a box file begins with `box: NAME` and has `lenses:`";
-
-/// Every word that `kind` may be.
-pub fn kind_words() -> Vec<&'static str> {
-    PoweredKind::ALL.into_iter().map(PoweredKind::word).chain(ACCESSORIES).chain(["accessory"]).collect()
-}
 
 /// Reads a box file.
 ///
@@ -58,7 +43,7 @@ fn read_root(reader: &mut Reader, root: &Node) -> Option<DeclaredBox> {
     }
     let fields = reader.fields(root, "a box", &BOX_KEYS)?;
     let name = reader.required(&fields, "box", "box: Hillside outreach").and_then(|node| reader.text(node, "box"));
-    let note = optional_text(reader, &fields, "note");
+    let note = reader.optional_text(&fields, "note");
     let form = fields.get("lens_form").map_or(Some(LensForm::default()), |node| read_form(reader, node));
     let rims = fields.get("rims").map_or(Some(Rims::default()), |node| read_rims(reader, node));
     let mut lines = Lines::read(reader, &fields);
@@ -67,10 +52,6 @@ fn read_root(reader: &mut Reader, root: &Node) -> Option<DeclaredBox> {
     }
     let measured = fields.get("measured").map_or_else(Vec::new, |node| lines.read_measured(reader, node));
     Some(DeclaredBox { name: name?, note, form: form?, rims: rims?, lines: lines.all, measured })
-}
-
-fn optional_text(reader: &mut Reader, fields: &Fields, key: &'static str) -> Option<String> {
-    fields.get(key).and_then(|node| reader.text(node, key))
 }
 
 fn read_form(reader: &mut Reader, node: &Node) -> Option<LensForm> {
@@ -88,5 +69,5 @@ fn read_form(reader: &mut Reader, node: &Node) -> Option<LensForm> {
 
 fn read_rims(reader: &mut Reader, node: &Node) -> Option<Rims> {
     let fields = reader.fields(node, "`rims`", &RIMS_KEYS)?;
-    Some(Rims { plus: optional_text(reader, &fields, "plus"), minus: optional_text(reader, &fields, "minus") })
+    Some(Rims { plus: reader.optional_text(&fields, "plus"), minus: reader.optional_text(&fields, "minus") })
 }

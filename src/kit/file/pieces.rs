@@ -2,8 +2,8 @@
 
 use std::collections::HashMap;
 
+use super::keys::MEASURED_KEYS;
 use super::lines::Lines;
-use super::{MEASURED_KEYS, optional_text};
 use crate::kit::declared::{LensLine, Measured};
 use crate::kit::document::fault::{counted, list, quoted};
 use crate::kit::document::{Node, Position, Reader, Refusal};
@@ -62,7 +62,7 @@ impl Lines {
             let Some(fields) = reader.fields(item, "an entry of `measured`", &MEASURED_KEYS) else {
                 continue;
             };
-            let note = optional_text(reader, &fields, "note");
+            let note = reader.optional_text(&fields, "note");
             let lens = reader.required(&fields, "lens", "lens: \"-6.00 sphere #1\"");
             let power = reader.required(&fields, "power", "power: -5.87");
             let piece = lens.and_then(|node| {

@@ -8,7 +8,7 @@ use super::super::words;
 use super::decision::Decision;
 use super::directed::shown;
 use crate::frame::{FittedFrame, Move};
-use crate::kit::{Lens, LensForm, Place};
+use crate::kit::{Lens, LensForm};
 use crate::optics::vergence::net;
 use crate::optics::{Dioptres, Eye, Power};
 
@@ -114,7 +114,7 @@ pub fn into_hand(app: &App, mut ui: Ui, asked: &LensAsked) -> Decision {
 /// Refuses a lens that no free piece is marked as, with the reason, and turns the proposals to the nearest stack.
 fn not_available(app: &App, mut ui: Ui, asked: &LensAsked, spot: Spot) -> Decision {
     let eye = ui.eye;
-    let why = why_not_free(app, &asked.lens);
+    let why = app.state().fitted.stock.why_none_free(&asked.lens).map(|why| why.to_string()).unwrap_or_default();
     ui.instead = instead_of(&app.state().fitted, eye, spot, asked);
     ui.pair = false;
     ui.chosen_proposal = 0;
@@ -127,21 +127,6 @@ fn not_available(app: &App, mut ui: Ui, asked: &LensAsked, spot: Spot) -> Decisi
         ui.refused(why);
     }
     Decision::of(ui)
-}
-
-/// Why no piece of a lens can be taken: `the box has no -3.25 sphere`, `-3.00 sphere: #1 is lost, …`.
-fn why_not_free(app: &App, lens: &Lens) -> String {
-    let stock = &app.state().fitted.stock;
-    let places: Vec<String> = stock
-        .of_lens(lens)
-        .filter(|stocked| stocked.place != Place::Retired)
-        .map(|stocked| stocked.place.to_string())
-        .collect();
-    match places.as_slice() {
-        [] => format!("the box has no {lens}"),
-        [place] => format!("the only {lens} is {place}"),
-        places => format!("no {lens} is free: one is {}", places.join(", one ")),
-    }
 }
 
 /// The net power that the eye would have with the lens; none where a stack of other lenses cannot stand in for it.

@@ -10,7 +10,7 @@ use crate::frame::{FittedFrame, Move};
 use crate::kit::{Lens, Place};
 use crate::optics::Eye;
 use crate::stacking::moves::movements;
-use crate::stacking::{Options, PlacedLens, Proposal, REACHES_WITHIN_D, propose};
+use crate::stacking::{PlacedLens, Proposal, REACHES_WITHIN_D, SearchOptions, propose};
 
 /// What was tried is what stood in the cells, and not something held in front, when the two differ by less than this.
 const STOOD_WITHIN_D: f64 = 0.005;
@@ -114,7 +114,7 @@ fn stacked(now: &FittedFrame, tried: &Tried) -> Option<Proposal> {
     if let Some(piece) = bare.held(eye).map(|held| held.stocked.piece.clone()) {
         bare.apply(&Move::Lay { piece, eye }).ok()?;
     }
-    propose(&bare, eye, tried.power, &Options { limit: 1, ..Options::default() }).into_iter().next()
+    propose(&bare, eye, tried.power, &SearchOptions { limit: 1, ..SearchOptions::default() }).into_iter().next()
 }
 
 /// The moves to a stack: a minus lens in the hand is laid back first, a plus lens stays until the cells are built.

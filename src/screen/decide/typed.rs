@@ -121,7 +121,7 @@ fn closed(mut ui: Ui) -> Ui {
 
 /// A lens as it is typed: the notation of a stack, or the label of a box with a direction (`slit x90`).
 fn read_lens(app: &App, text: &str, eye: Eye) -> Result<LensAsked, LineFault> {
-    if let Some(asked) = labelled(text) {
+    if let Some(asked) = labelled(app, text) {
         return asked;
     }
     let mark = Mark::nearest;
@@ -139,40 +139,38 @@ fn read_lens(app: &App, text: &str, eye: Eye) -> Result<LensAsked, LineFault> {
 }
 
 fn accessory(app: &App, name: &str) -> Result<LensAsked, LineFault> {
-    let names = accessories(app);
-    let lens = Lens::Accessory(name.into());
-    if !names.iter().any(|known| known == name) {
+    let Some(lens) = accessories(app).find(|lens| lens.kind() == name) else {
+        let mut names: Vec<&str> = Vec::new();
+        for name in accessories(app).map(Lens::kind) {
+            if !names.contains(&name) {
+                names.push(name);
+            }
+        }
         return Err(LineFault::plain(format!("`{name}` is not in the box; it has {}", names.join(", "))));
-    }
+    };
     if lens.has_direction() {
         return Err(LineFault::plain(format!("{name} is set to an axis: write it like `{name} x90`")));
     }
-    Ok(LensAsked { lens, direction: None })
+    Ok(LensAsked { lens: lens.clone(), direction: None })
 }
 
-fn accessories(app: &App) -> Vec<String> {
-    let mut names: Vec<String> = Vec::new();
-    for stocked in app.state().fitted.stock.pieces() {
-        if let Lens::Accessory(name) = &stocked.piece.lens
-            && !names.iter().any(|known| **known == **name)
-        {
-            names.push(name.to_string());
-        }
-    }
-    names
+/// What the box has that is called by its name, piece by piece.
+fn accessories(app: &App) -> impl Iterator<Item = &Lens> {
+    app.state().fitted.stock.pieces().iter().map(|stocked| &stocked.piece.lens).filter(|lens| lens.is_named())
 }
 
 /// A lens of this box that the notation of stacks does not cover, then its axis: `slit x90`, `±0.25x90`.
 ///
 /// A cross cylinder is written with both signs, or by its label: `+-0.25x90`, `0.25 cross cylinder x90`.
-fn labelled(text: &str) -> Option<Result<LensAsked, LineFault>> {
+fn labelled(app: &App, text: &str) -> Option<Result<LensAsked, LineFault>> {
     let (label, axis) = text.rsplit_once(['x', '\u{d7}'])?;
     let crossed = ["±", "+-", "+/-", "-+"].iter().find_map(|both| label.trim().strip_prefix(both));
     let lens: Lens = match crossed {
         Some(power) => format!("{} cross cylinder", power.trim()).parse().ok()?,
         None => label.trim().parse().ok()?,
     };
-    if matches!(lens, Lens::Sphere(_)) || !lens.has_direction() {
+    let lens = accessories(app).find(|own| lens.is_named() && own.kind() == lens.kind()).cloned().unwrap_or(lens);
+    if !lens.has_direction() {
         return None;
     }
     let behind_label = label.chars().count() + 1;

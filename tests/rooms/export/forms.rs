@@ -18,20 +18,22 @@ use unicode_width::UnicodeWidthStr;
 
 use super::Checked;
 use super::exams::{accepted, adult, applied, opened, record, rx, with_letters};
-use crate::pictures::compare_text;
+use crate::pictures::Album;
 
 #[test]
 fn card_of_an_adult() -> Checked {
+    let album = Album::of("export");
     let record = record(&adult()?, CylinderForm::Minus, Some("N. Examiner"))?;
-    compare_text("card_adult", &card(&record));
+    album.text("card_adult", &card(&record));
     Ok(())
 }
 
 #[test]
 fn card_in_plus_form_with_a_left_eye_alone() -> Checked {
+    let album = Album::of("export");
     let exam = applied(opened(), &[accepted(Eye::Left, rx(1.25, -0.5, 15.0)), Event::Detail(Detail::AgeYears(8))])?;
     let record = record(&exam, CylinderForm::Plus, None)?;
-    compare_text("card_left_alone", &card(&record));
+    album.text("card_left_alone", &card(&record));
     Ok(())
 }
 
@@ -68,9 +70,10 @@ fn adult_unfinished() -> Result<dioptray::exam::Exam, dioptray::exam::ExamError>
 
 #[test]
 fn table_of_an_adult() -> Checked {
+    let album = Album::of("export");
     let record = record(&adult()?, CylinderForm::Minus, Some("N. Examiner"))?;
     let table = csv(&record)?;
-    compare_text("csv_adult", &table.replace("\r\n", "\n"));
+    album.text("csv_adult", &table.replace("\r\n", "\n"));
     assert_eq!(table.matches("\r\n").count(), 3, "RFC 4180 ends every line with CR LF");
     Ok(())
 }
@@ -217,11 +220,12 @@ fn a_power_beyond_the_permitted_ones_is_in_no_form_and_said_in_all() -> Checked 
 
 #[test]
 fn lists_and_shows() -> Checked {
+    let album = Album::of("export");
     let adult = adult()?;
     let closed = record(&adult, CylinderForm::Minus, None)?;
     let draft = record(&opened(), CylinderForm::Minus, None)?;
     let text = format!("{}\n{}", list(&[closed.clone(), draft]), show(&closed, &adult.state().trail));
-    compare_text("exam_list_and_show", &text);
+    album.text("exam_list_and_show", &text);
     Ok(())
 }
 

@@ -12,7 +12,7 @@ use pulldown_cmark::{Event as Mark, Options, Parser, Tag};
 
 use super::Checked;
 use super::exams::{adult, applied, opened, record};
-use crate::pictures::compare_text;
+use crate::pictures::Album;
 
 /// What a reader of Markdown sees: the lines of text, and the marks that are in it.
 struct Seen {
@@ -57,7 +57,7 @@ fn of_typed(label: &str, note: &str, box_name: &str) -> Result<Record, Box<dyn s
 #[test]
 fn markdown_of_an_adult() -> Checked {
     let record = record(&adult()?, CylinderForm::Minus, Some("N. Examiner"))?;
-    compare_text("markdown_adult", &markdown(&record));
+    Album::of("export").text("markdown_adult", &markdown(&record));
     Ok(())
 }
 

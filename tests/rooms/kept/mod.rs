@@ -20,6 +20,7 @@ use std::collections::BTreeSet;
 use self::names::{Kept, LISTED, Word};
 use dioptray::exam::{Event, Opening};
 use dioptray::kit::BoxChange;
+use serde::de::DeserializeOwned;
 
 const FORM_1: &str = include_str!("form1.jsonl");
 const FORM_2: &str = include_str!("form2.jsonl");
@@ -65,6 +66,20 @@ impl Row {
         }
         found
     }
+}
+
+/// Every event that is pinned: every variant of everything in events is among them.
+pub fn events() -> Vec<Event> {
+    let rows = FORM_2.lines().map(|line| Row::read(line).unwrap());
+    rows.flat_map(|row| if let Row::Step(events) = row { events } else { Vec::new() }).collect()
+}
+
+/// Every variant of a kept enum whose variants hold nothing, by the name of the enum.
+pub fn all_of<T: DeserializeOwned>(kept: &str) -> Vec<T> {
+    let words = LISTED.iter().filter(|(listed, _)| *listed == kept);
+    let all: Vec<T> = words.map(|(_, word)| serde_json::from_value((*word).into()).unwrap()).collect();
+    assert!(!all.is_empty(), "nothing is kept as {kept}");
+    all
 }
 
 /// Looks through the lines of a file, and shows everything that is wrong at once.

@@ -2,6 +2,7 @@
 
 use super::bench::walk;
 use super::{Failure, pictures};
+use crate::pictures::Album;
 
 /// Some rows down on the details.
 fn down(rows: usize) -> String {
@@ -16,20 +17,22 @@ const LENSES: &str = "-4<enter>-0.75x30<enter>a<tab>-2.50<enter>a<tab>";
 
 #[test]
 fn details_are_typed_one_after_the_other() -> Result<(), Failure> {
-    pictures("details-1-empty", "i")?;
-    pictures("details-2-typing", &format!("i{}<enter>31", down(4)))?;
-    pictures("details-3-person", PERSON)?;
+    let album = Album::of("details");
+    pictures(&album, "details-1-empty", "i")?;
+    pictures(&album, "details-2-typing", &format!("i{}<enter>31", down(4)))?;
+    pictures(&album, "details-3-person", PERSON)?;
     let acuities = "<enter>6/60<enter><enter>none<enter><enter>6/18<enter><enter>6/12+1<enter>";
-    pictures("details-4-acuities", &format!("i{}{acuities}", down(12)))?;
+    pictures(&album, "details-4-acuities", &format!("i{}{acuities}", down(12)))?;
     let record = "<enter>6/6-2<enter><enter>6/5<enter><enter>6/5<enter>";
     let prism =
         "<down><enter>2BI 1BU<enter><enter>3BO<enter><enter>+1.25<enter><enter>0.08<enter><enter>Reads at a desk.";
-    pictures("details-5-record", &format!("{LENSES}i{}{record}{prism}<enter>", down(15)))
+    pictures(&album, "details-5-record", &format!("{LENSES}i{}{record}{prism}<enter>", down(15)))
 }
 
 #[test]
 fn what_cannot_be_a_detail_is_pointed_at() -> Result<(), Failure> {
-    pictures("details-6-refused", &format!("i{}<enter>3.15<enter>", down(4)))?;
+    let album = Album::of("details");
+    pictures(&album, "details-6-refused", &format!("i{}<enter>3.15<enter>", down(4)))?;
     let cases = [
         (1, "seven", "expected a number here: age is from 1 to 120 years"),
         (1, "4.5", "age 4.5 is not a whole number"),
@@ -103,10 +106,11 @@ fn what_is_taken_off_for_the_chart_is_at_most_its_distance() -> Result<(), Failu
 
 #[test]
 fn what_is_in_the_cells_is_accepted_and_can_be_taken_back() -> Result<(), Failure> {
-    pictures("accept-1-right", "-4<enter>-0.75x30<enter>a")?;
-    pictures("accept-2-turned-since", "-4<enter>-0.75x30<enter>a}")?;
+    let album = Album::of("details");
+    pictures(&album, "accept-1-right", "-4<enter>-0.75x30<enter>a")?;
+    pictures(&album, "accept-2-turned-since", "-4<enter>-0.75x30<enter>a}")?;
     let taken_back = format!("{LENSES}i{}x", down(17));
-    pictures("accept-3-taken-back", &taken_back)?;
+    pictures(&album, "accept-3-taken-back", &taken_back)?;
     let covered = walk("-4<enter>oa", "120x36")?;
     assert!(covered.contains("! the right eye is covered"), "{covered}");
     let held = walk("-4<enter>h-0.25<enter>a", "120x36")?;
@@ -116,18 +120,20 @@ fn what_is_in_the_cells_is_accepted_and_can_be_taken_back() -> Result<(), Failur
 
 #[test]
 fn a_frame_set_to_another_distance_says_what_it_induces() -> Result<(), Failure> {
+    let album = Album::of("details");
     // Prentice's rule: 4.00 D decentred 0.4 cm is 1.6 Δ. A minus lens set too far out has its base towards the nose
     let apart =
         format!("-4<enter><tab>-4<enter><tab>i{}<enter>30<enter><enter>30<enter>{}<enter>34<enter>", down(4), down(2));
-    pictures("induced-1-frame", &format!("{apart}<esc>"))?;
-    pictures("induced-2-details", &apart)?;
-    pictures("induced-3-with-a-prism", &format!("{apart}<esc><tab><right>2BO<enter>"))
+    pictures(&album, "induced-1-frame", &format!("{apart}<esc>"))?;
+    pictures(&album, "induced-2-details", &apart)?;
+    pictures(&album, "induced-3-with-a-prism", &format!("{apart}<esc><tab><right>2BO<enter>"))
 }
 
 #[test]
 fn closing_asks_once_and_is_final() -> Result<(), Failure> {
-    pictures("close-1-asked", &format!("{LENSES}C"))?;
-    pictures("close-2-closed", &format!("{LENSES}Cy"))?;
+    let album = Album::of("details");
+    pictures(&album, "close-1-asked", &format!("{LENSES}C"))?;
+    pictures(&album, "close-2-closed", &format!("{LENSES}Cy"))?;
     for left_open in ["Cn-0.25x", "C<esc>-0.25x"] {
         let frame = walk(&format!("{LENSES}{left_open}"), "120x36")?;
         assert!(!frame.contains("closed") && frame.contains("lens for right 1: -0.25x"), "{frame}");
@@ -141,9 +147,10 @@ fn closing_asks_once_and_is_final() -> Result<(), Failure> {
 
 #[test]
 fn another_exam_begins_after_the_question() -> Result<(), Failure> {
-    pictures("new-1-label", &format!("{LENSES}NZ.Z."))?;
-    pictures("new-2-asked", &format!("{LENSES}NZ.Z.<enter>"))?;
-    pictures("new-3-begun", &format!("{LENSES}NZ.Z.<enter>n"))?;
+    let album = Album::of("details");
+    pictures(&album, "new-1-label", &format!("{LENSES}NZ.Z."))?;
+    pictures(&album, "new-2-asked", &format!("{LENSES}NZ.Z.<enter>"))?;
+    pictures(&album, "new-3-begun", &format!("{LENSES}NZ.Z.<enter>n"))?;
     let stays = walk(&format!("{LENSES}NZ.Z.<enter><esc>"), "120x36")?;
     assert!(!stays.contains("Z.Z.") && stays.contains("accepted"), "{stays}");
     Ok(())

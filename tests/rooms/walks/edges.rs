@@ -6,21 +6,23 @@ use dioptray::screen::{Settings, Size, Surroundings};
 
 use super::bench::{options, walk, walk_with};
 use super::{Failure, picture, pictures};
-use crate::pictures::compare;
+use crate::pictures::Album;
 
 #[test]
 fn what_cannot_be_read_is_pointed_at_and_stays_on_the_line() -> Result<(), Failure> {
-    pictures("unread-1-axis", "-0.75x190<enter>")?;
-    pictures("unread-2-no-axis", "w-4.25/-0.75<enter>")?;
-    pictures("unread-3-name", "nmonocle<enter>")?;
-    pictures("unread-4-mended", "-0.75x190<enter><backspace><backspace>80<enter>")
+    let album = Album::of("edges");
+    pictures(&album, "unread-1-axis", "-0.75x190<enter>")?;
+    pictures(&album, "unread-2-no-axis", "w-4.25/-0.75<enter>")?;
+    pictures(&album, "unread-3-name", "nmonocle<enter>")?;
+    pictures(&album, "unread-4-mended", "-0.75x190<enter><backspace><backspace>80<enter>")
 }
 
 #[test]
 fn small_screens_keep_what_is_essential() -> Result<(), Failure> {
-    picture("small-1-least", "-4<enter>-0.75x30<enter>w-4.25/-0.75x180<enter>", "60x20")?;
-    picture("small-2-too-small", "-4<enter>", "59x20")?;
-    picture("small-3-large", "-4<enter>-0.75x30<enter>w-4.25/-0.75x180<enter>", "160x50")
+    let album = Album::of("edges");
+    picture(&album, "small-1-least", "-4<enter>-0.75x30<enter>w-4.25/-0.75x180<enter>", "60x20")?;
+    picture(&album, "small-2-too-small", "-4<enter>", "59x20")?;
+    picture(&album, "small-3-large", "-4<enter>-0.75x30<enter>w-4.25/-0.75x180<enter>", "160x50")
 }
 
 #[test]
@@ -49,6 +51,7 @@ fn every_size_down_to_nothing_is_drawn() -> Result<(), Failure> {
 
 #[test]
 fn poor_terminals_get_ascii_alone() -> Result<(), Failure> {
+    let album = Album::of("edges");
     let mut settings = Settings::shipped()?;
     Surroundings { no_color: false, term: "dumb".to_owned() }.adapt(&mut settings);
     assert_eq!(settings.characters, Characters::Ascii);
@@ -56,10 +59,10 @@ fn poor_terminals_get_ascii_alone() -> Result<(), Failure> {
         let keys = "-4<enter>-0.75x150<enter>w-4.25/-0.75x180<enter>";
         let frame = walk_with(options(settings.clone())?, keys, size)?;
         assert!(frame.is_ascii(), "{frame}");
-        compare(&format!("ascii-1-{size}"), keys, &frame);
+        album.screen(&format!("ascii-1-{size}"), keys, &frame);
         let frame = walk_with(options(settings.clone())?, "o?", size)?;
         assert!(frame.is_ascii(), "{frame}");
-        compare(&format!("ascii-2-help-{size}"), "o?", &frame);
+        album.screen(&format!("ascii-2-help-{size}"), "o?", &frame);
     }
     Ok(())
 }

@@ -10,7 +10,7 @@ use dioptray::screen::{App, ScreenStart, Settings};
 use super::Failure;
 use super::bench::{session, walk_with};
 use super::person::{Led, easy, lead, long_sighted, off, presbyope, short_sighted};
-use crate::pictures::compare;
+use crate::pictures::Album;
 
 pub fn outreach() -> Result<ScreenStart, Failure> {
     let fitted = FittedFrame::new(demo_frame()?, Stock::of(&demo_box()?));
@@ -28,15 +28,15 @@ pub fn app() -> Result<App, Failure> {
     Ok(App::new(start.session, start.settings))
 }
 
-fn pictures(name: &str, keys: &str) -> Result<(), Failure> {
+fn pictures(album: &Album, name: &str, keys: &str) -> Result<(), Failure> {
     for size in ["120x36", "80x24"] {
-        compare(&format!("{name}-{size}"), keys, &walk_with(outreach()?, keys, size)?);
+        album.screen(&format!("{name}-{size}"), keys, &walk_with(outreach()?, keys, size)?);
     }
     Ok(())
 }
 
-fn picture_of(led: &Led, name: &str, holds: impl Fn(&Presentation) -> bool) -> Result<(), Failure> {
-    pictures(name, &led.keys_to(holds)?)
+fn picture_of(album: &Album, led: &Led, name: &str, holds: impl Fn(&Presentation) -> bool) -> Result<(), Failure> {
+    pictures(album, name, &led.keys_to(holds)?)
 }
 
 fn is(presentation: &Presentation, procedure: ProcedureName) -> bool {
@@ -45,6 +45,7 @@ fn is(presentation: &Presentation, procedure: ProcedureName) -> bool {
 
 #[test]
 fn a_short_sighted_astigmatic_adult_from_empty_frame_to_written_prescription() -> Result<(), Failure> {
+    let album = Album::of("guide");
     let mut person = short_sighted();
     let led = lead(app()?, &mut person, |_| None)?;
     for eye in Eye::BOTH {
@@ -52,45 +53,47 @@ fn a_short_sighted_astigmatic_adult_from_empty_frame_to_written_prescription() -
         assert!(m.abs() <= 0.25 && cylinder <= 0.30, "{eye}: {m:+.2} and {cylinder:.2} off");
     }
     eprintln!("short-sighted: {} keys", led.count()?);
-    pictures("guide-01-opened", "g")?;
-    pictures("guide-19-choose", "gc")?;
-    picture_of(&led, "guide-02-age", |p| p.question == Question::Age)?;
-    pictures("guide-03-age-typed", "g13")?;
-    picture_of(&led, "guide-04-complaint", |p| p.question == Question::Complaint)?;
-    picture_of(&led, "guide-05-unaided", |p| p.question == Question::LineRead)?;
-    picture_of(&led, "guide-06-pinhole", |p| matches!(p.show, Show::Pinhole { .. }))?;
-    picture_of(&led, "guide-07-first-lens", |p| is(p, ProcedureName::FirstLens))?;
-    picture_of(&led, "guide-08-sphere", |p| is(p, ProcedureName::BestSphere))?;
+    pictures(&album, "guide-01-opened", "g")?;
+    pictures(&album, "guide-19-choose", "gc")?;
+    picture_of(&album, &led, "guide-02-age", |p| p.question == Question::Age)?;
+    pictures(&album, "guide-03-age-typed", "g13")?;
+    picture_of(&album, &led, "guide-04-complaint", |p| p.question == Question::Complaint)?;
+    picture_of(&album, &led, "guide-05-unaided", |p| p.question == Question::LineRead)?;
+    picture_of(&album, &led, "guide-06-pinhole", |p| matches!(p.show, Show::Pinhole { .. }))?;
+    picture_of(&album, &led, "guide-07-first-lens", |p| is(p, ProcedureName::FirstLens))?;
+    picture_of(&album, &led, "guide-08-sphere", |p| is(p, ProcedureName::BestSphere))?;
     let finer = |p: &Presentation| {
         is(p, ProcedureName::BestSphere) && p.bracket.is_some_and(|b| b.least_d.is_some() && b.most_d.is_some())
     };
-    picture_of(&led, "guide-09-bracket", finer)?;
-    picture_of(&led, "guide-10-fogged", |p| is(p, ProcedureName::OverMinusCheck) && p.show == Show::Compare)?;
-    picture_of(&led, "guide-11-search", |p| is(p, ProcedureName::CrossCylinderSearch))?;
-    picture_of(&led, "guide-12-axis", |p| is(p, ProcedureName::CrossCylinderAxis))?;
-    picture_of(&led, "guide-13-power", |p| is(p, ProcedureName::CrossCylinderPower))?;
-    picture_of(&led, "guide-14-left-eye", |p| is(p, ProcedureName::BestSphere) && p.eye == Some(Eye::Left))?;
-    picture_of(&led, "guide-15-balance", |p| is(p, ProcedureName::Balance))?;
-    picture_of(&led, "guide-16-write", |p| is(p, ProcedureName::Writing) && p.question == Question::Ready)?;
-    pictures("guide-17-written", &led.all_keys())?;
-    pictures("guide-18-next", &format!("{}<esc>", led.all_keys()))?;
-    pictures("trail-1-right", &format!("{}<esc>j<tab>", led.all_keys()))
+    picture_of(&album, &led, "guide-09-bracket", finer)?;
+    picture_of(&album, &led, "guide-10-fogged", |p| is(p, ProcedureName::OverMinusCheck) && p.show == Show::Compare)?;
+    picture_of(&album, &led, "guide-11-search", |p| is(p, ProcedureName::CrossCylinderSearch))?;
+    picture_of(&album, &led, "guide-12-axis", |p| is(p, ProcedureName::CrossCylinderAxis))?;
+    picture_of(&album, &led, "guide-13-power", |p| is(p, ProcedureName::CrossCylinderPower))?;
+    picture_of(&album, &led, "guide-14-left-eye", |p| is(p, ProcedureName::BestSphere) && p.eye == Some(Eye::Left))?;
+    picture_of(&album, &led, "guide-15-balance", |p| is(p, ProcedureName::Balance))?;
+    picture_of(&album, &led, "guide-16-write", |p| is(p, ProcedureName::Writing) && p.question == Question::Ready)?;
+    pictures(&album, "guide-17-written", &led.all_keys())?;
+    pictures(&album, "guide-18-next", &format!("{}<esc>", led.all_keys()))?;
+    pictures(&album, "trail-1-right", &format!("{}<esc>j<tab>", led.all_keys()))
 }
 
 #[test]
 fn a_young_long_sighted_person_is_warned_of() -> Result<(), Failure> {
+    let album = Album::of("guide");
     let mut person = long_sighted();
     let led = lead(app()?, &mut person, |_| None)?;
     for eye in Eye::BOTH {
         let (m, cylinder) = off(&led.app, &person, eye)?;
         assert!(m.abs() <= 0.25 && cylinder <= 0.25, "{eye}: {m:+.2} and {cylinder:.2} off");
     }
-    picture_of(&led, "young-1-first-lens", |p| is(p, ProcedureName::BestSphere))?;
-    pictures("young-2-written", &led.all_keys())
+    picture_of(&album, &led, "young-1-first-lens", |p| is(p, ProcedureName::BestSphere))?;
+    pictures(&album, "young-2-written", &led.all_keys())
 }
 
 #[test]
 fn a_presbyope_before_a_near_chart_gets_an_addition_and_the_chart_taken_off_once() -> Result<(), Failure> {
+    let album = Album::of("guide");
     let mut person = presbyope();
     let led = lead(app()?, &mut person, |_| None)?;
     for eye in Eye::BOTH {
@@ -100,10 +103,12 @@ fn a_presbyope_before_a_near_chart_gets_an_addition_and_the_chart_taken_off_once
     let results = led.app.state().results;
     assert!(results.addition.is_some_and(|addition| (2.0..=2.5).contains(&addition)), "{results:?}");
     assert!(results.chart_allowance.is_some_and(|taken_off| (taken_off - 1.0 / 6.0).abs() < 1e-9), "{results:?}");
-    picture_of(&led, "presbyope-1-near", |p| is(p, ProcedureName::Near))?;
-    picture_of(&led, "presbyope-2-near-point", |p| p.question == Question::NearestClear)?;
-    picture_of(&led, "presbyope-3-near-chart", |p| is(p, ProcedureName::Writing) && p.question == Question::YesOrNo)?;
-    pictures("presbyope-4-written", &led.all_keys())
+    picture_of(&album, &led, "presbyope-1-near", |p| is(p, ProcedureName::Near))?;
+    picture_of(&album, &led, "presbyope-2-near-point", |p| p.question == Question::NearestClear)?;
+    picture_of(&album, &led, "presbyope-3-near-chart", |p| {
+        is(p, ProcedureName::Writing) && p.question == Question::YesOrNo
+    })?;
+    pictures(&album, "presbyope-4-written", &led.all_keys())
 }
 
 #[test]
@@ -124,6 +129,7 @@ fn an_easy_exam_of_two_eyes_takes_fewer_than_120_keys() -> Result<(), Failure> {
 
 #[test]
 fn by_retinoscopy_first() -> Result<(), Failure> {
+    let album = Album::of("guide");
     let mut person = short_sighted();
     let led = lead(app()?, &mut person, |app| {
         let findings = app.guidance().guide.findings().clone();
@@ -135,12 +141,12 @@ fn by_retinoscopy_first() -> Result<(), Failure> {
         assert!(m.abs() <= 0.25 && cylinder <= 0.30, "{eye}: {m:+.2} and {cylinder:.2} off");
     }
     assert!(led.app.state().results.retinoscopy.all().is_some());
-    picture_of(&led, "retinoscopy-1-working-lens", |p| p.question == Question::WorkingLens)?;
-    picture_of(&led, "retinoscopy-2-sweep", |p| p.question == Question::Reflex)?;
-    picture_of(&led, "retinoscopy-3-taken-off", |p| {
+    picture_of(&album, &led, "retinoscopy-1-working-lens", |p| p.question == Question::WorkingLens)?;
+    picture_of(&album, &led, "retinoscopy-2-sweep", |p| p.question == Question::Reflex)?;
+    picture_of(&album, &led, "retinoscopy-3-taken-off", |p| {
         is(p, ProcedureName::Retinoscopy) && p.question == Question::Ready
     })?;
-    picture_of(&led, "retinoscopy-4-start-from", |p| matches!(p.question, Question::StartFrom { .. }))
+    picture_of(&album, &led, "retinoscopy-4-start-from", |p| matches!(p.question, Question::StartFrom { .. }))
 }
 
 /// Whether a frame holds a power with a minus cylinder, as `-2.50/-0.75x180`; a lens in the hand has its own mark.

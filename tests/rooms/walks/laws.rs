@@ -20,6 +20,7 @@ use ratatui::layout::Rect;
 
 use super::Failure;
 use super::bench::{copy, options};
+use crate::pictures::Album;
 
 /// Keeps steps where the test can see them, until it is told to fail.
 #[derive(Default, Clone)]
@@ -311,7 +312,8 @@ fn the_shipped_key_table_gives_every_action_keys_and_no_key_twice() -> Result<()
 
 #[test]
 fn the_key_table_for_the_readme() -> Result<(), Failure> {
-    crate::pictures::compare("key-table", "none", &KeyTable::shipped()?.as_markdown());
+    let album = Album::of("keys");
+    album.screen("key-table", "none", &KeyTable::shipped()?.as_markdown());
     Ok(())
 }
 

@@ -19,7 +19,7 @@ use super::bench::{copy, session, walk_with};
 use super::guide::{app, outreach};
 use super::laws::{press, refused};
 use super::person::{easy, lead, long_sighted, short_sighted};
-use crate::pictures::compare;
+use crate::pictures::Album;
 use crate::scripted_eye::{Person, rx};
 
 /// The exam of an app as another program would read it from a logbook: its steps as text and back.
@@ -104,6 +104,7 @@ fn to_the_sphere() -> Result<String, Failure> {
 
 #[test]
 fn lenses_moved_by_hand_are_where_the_guide_goes_on() -> Result<(), Failure> {
+    let album = Album::of("guide");
     let keys = to_the_sphere()?;
     let mut walked = app()?;
     press(&mut walked, &keys)?;
@@ -118,9 +119,9 @@ fn lenses_moved_by_hand_are_where_the_guide_goes_on() -> Result<(), Failure> {
     assert!(from.miss(stands) < 0.01 && (stands.m - -3.0).abs() < 0.1, "{from:?} {stands:?}");
     for size in ["120x36", "80x24"] {
         let by_hand = format!("{keys}<esc>-3<enter>");
-        compare(&format!("by-hand-1-moved-{size}"), &by_hand, &walk_with(outreach()?, &by_hand, size)?);
+        album.screen(&format!("by-hand-1-moved-{size}"), &by_hand, &walk_with(outreach()?, &by_hand, size)?);
         let goes_on = format!("{by_hand}g");
-        compare(&format!("by-hand-2-goes-on-{size}"), &goes_on, &walk_with(outreach()?, &goes_on, size)?);
+        album.screen(&format!("by-hand-2-goes-on-{size}"), &goes_on, &walk_with(outreach()?, &goes_on, size)?);
     }
     Ok(())
 }
@@ -136,37 +137,40 @@ fn without_quarters() -> Result<ScreenStart, Failure> {
 
 #[test]
 fn a_missing_lens_is_said_and_the_moves_say_what_is_done_instead() -> Result<(), Failure> {
+    let album = Album::of("guide");
     let start = without_quarters()?;
     let app = App::new(start.session, start.settings);
     let led = lead(app, &mut easy(), |_| None)?;
     let otherwise = |remark: &Remark| matches!(remark, Remark::OtherStep { .. } | Remark::InTheCells { .. });
     let keys = led.keys_to(|presentation| presentation.remarks.iter().any(otherwise))?;
     for size in ["120x36", "80x24"] {
-        compare(&format!("missing-1-{size}"), &keys, &walk_with(without_quarters()?, &keys, size)?);
+        album.screen(&format!("missing-1-{size}"), &keys, &walk_with(without_quarters()?, &keys, size)?);
     }
     Ok(())
 }
 
 #[test]
 fn answers_that_do_not_agree_are_said() -> Result<(), Failure> {
+    let album = Album::of("guide");
     let keys = format!("{}1a3", to_the_sphere()?);
     for size in ["120x36", "80x24"] {
         let frame = walk_with(outreach()?, &keys, size)?;
         assert!(frame.contains("! right eye: these answers do not"), "{frame}");
-        compare(&format!("contradiction-1-{size}"), &keys, &frame);
+        album.screen(&format!("contradiction-1-{size}"), &keys, &frame);
     }
     Ok(())
 }
 
 #[test]
 fn the_other_ways_to_astigmatism_are_led_too() -> Result<(), Failure> {
+    let album = Album::of("guide");
     let keys = to_the_sphere()?;
     for (name, way) in
         [("fan-1-asked", "c7"), ("fan-2-cylinder", "c731"), ("slit-1-turned", "c8"), ("slit-2-along", "c81")]
     {
         let keys = format!("{keys}{way}");
         for size in ["120x36", "80x24"] {
-            compare(&format!("{name}-{size}"), &keys, &walk_with(outreach()?, &keys, size)?);
+            album.screen(&format!("{name}-{size}"), &keys, &walk_with(outreach()?, &keys, size)?);
         }
     }
     Ok(())
@@ -290,6 +294,7 @@ fn what_was_typed_wrongly_is_told_and_stays() -> Result<(), Failure> {
 
 #[test]
 fn poor_terminals_get_the_guide_and_the_trail_in_ascii() -> Result<(), Failure> {
+    let album = Album::of("guide");
     let led = lead(app()?, &mut short_sighted(), |_| None)?;
     let start = || -> Result<ScreenStart, Failure> {
         let mut start = outreach()?;
@@ -304,13 +309,14 @@ fn poor_terminals_get_the_guide_and_the_trail_in_ascii() -> Result<(), Failure> 
         let keys = format!("{}<esc>j", led.all_keys());
         let frame = walk_with(start()?, &keys, size)?;
         assert!(frame.is_ascii(), "{frame}");
-        compare(&format!("ascii-3-trail-{size}"), &keys, &frame);
+        album.screen(&format!("ascii-3-trail-{size}"), &keys, &frame);
     }
     Ok(())
 }
 
 #[test]
 fn the_guide_and_the_trail_are_drawn_at_every_size() -> Result<(), Failure> {
+    let album = Album::of("guide");
     let led = lead(app()?, &mut easy(), |_| None)?;
     let middle = led.keys_before(led.asked.len() / 2);
     for keys in ["g", "gc", &middle, &format!("{middle}j"), &led.all_keys()] {
@@ -324,7 +330,7 @@ fn the_guide_and_the_trail_are_drawn_at_every_size() -> Result<(), Failure> {
     }
     // at the least size the power of both eyes, the answers and the eye are still there
     let keys = led.keys_to(|p| p.procedure == Some(ProcedureName::BestSphere))?;
-    compare("small-4-guide-60x20", &keys, &walk_with(outreach()?, &keys, "60x20")?);
+    album.screen("small-4-guide-60x20", &keys, &walk_with(outreach()?, &keys, "60x20")?);
     Ok(())
 }
 

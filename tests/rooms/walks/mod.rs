@@ -12,19 +12,19 @@ mod room;
 mod settings;
 mod warnings;
 
-use crate::pictures::compare;
+use crate::pictures::Album;
 use bench::walk;
 
 type Failure = Box<dyn std::error::Error>;
 
 /// Compares the screen after some keys with its picture in `snapshots/`.
-fn picture(name: &str, keys: &str, size: &str) -> Result<(), Failure> {
-    compare(&format!("{name}-{size}"), keys, &walk(keys, size)?);
+fn picture(album: &Album, name: &str, keys: &str, size: &str) -> Result<(), Failure> {
+    album.screen(&format!("{name}-{size}"), keys, &walk(keys, size)?);
     Ok(())
 }
 
 /// The same at the size the screen is designed for and at the smallest common one.
-fn pictures(name: &str, keys: &str) -> Result<(), Failure> {
-    picture(name, keys, "120x36")?;
-    picture(name, keys, "80x24")
+fn pictures(album: &Album, name: &str, keys: &str) -> Result<(), Failure> {
+    picture(album, name, keys, "120x36")?;
+    picture(album, name, keys, "80x24")
 }

@@ -6,6 +6,7 @@ use dioptray::screen::{App, Settings};
 use super::bench::options;
 use super::laws::press;
 use super::{Failure, pictures};
+use crate::pictures::Album;
 
 /// Sets the chart to 4 m, near work to 0.35 m and retinoscopy to 0.5 m.
 const ROOM: &str =
@@ -18,8 +19,10 @@ fn screen() -> Result<App, Failure> {
 
 #[test]
 fn chart_near_and_working_distance_stay_and_are_shown() -> Result<(), Failure> {
-    pictures("room-1-next-person", &format!("{ROOM}-4<enter>NK.<enter>n"))?;
+    let album = Album::of("details");
+    pictures(&album, "room-1-next-person", &format!("{ROOM}-4<enter>NK.<enter>n"))?;
     pictures(
+        &album,
         "room-2-details",
         &format!("{ROOM}-4<enter>NK.<enter>ni<down><down><down><down><down><down><down><down><down>"),
     )

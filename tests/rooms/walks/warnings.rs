@@ -14,6 +14,7 @@ use ratatui::layout::Rect;
 use super::bench::{four_cells, options, outreach_box, session};
 use super::laws::press;
 use super::{Failure, bench, pictures};
+use crate::pictures::Album;
 
 /// The eyes are 30 mm from mid-nose, the frame is set to 34.
 const FRAME_SET_WRONG: &str =
@@ -127,7 +128,9 @@ fn on_a_frame_with_many_cells_too() -> Result<(), Failure> {
 
 #[test]
 fn induced_prism_beside_wanted_and_accepted() -> Result<(), Failure> {
+    let album = Album::of("frame");
     pictures(
+        &album,
         "warning-1-induced",
         "-4<enter><tab>-4<enter><tab>i<down><down><down><down><enter>30<enter><enter>30<enter><down><down><enter>34<enter><esc><tab>h-0.50<enter>w-4.25<enter><esc>a",
     )

@@ -1,0 +1,76 @@
+//! From the best stacks to proposals: which pieces they are made of.
+
+use super::options::SearchOptions;
+use super::pairs;
+use super::proposal::{PlacedLens, Proposal};
+use super::ranking::Candidate;
+use super::search::Stacker;
+use super::space::Slot;
+use crate::frame::FittedFrame;
+use crate::kit::{Piece, Place};
+use crate::optics::{Eye, Eyes, Power};
+
+/// Proposals for one eye, best first. Lenses before the other eye or in the hand stay there.
+pub fn propose(fitted: &FittedFrame, eye: Eye, wanted: Power, options: &SearchOptions) -> Vec<Proposal> {
+    Stacker::for_eye(fitted, eye).propose(eye, wanted, options)
+}
+
+/// Proposals for both eyes that go together, best first; no piece is used twice.
+pub fn propose_both(fitted: &FittedFrame, wanted: Eyes<Power>, options: &SearchOptions) -> Vec<Eyes<Proposal>> {
+    Stacker::for_both_eyes(fitted).propose_both(wanted, options)
+}
+
+impl Stacker<'_> {
+    /// Proposals for one eye, best first.
+    pub fn propose(&self, eye: Eye, wanted: Power, options: &SearchOptions) -> Vec<Proposal> {
+        let candidates = self.candidates(eye, wanted, options, &self.catalogue.available);
+        candidates.iter().map(|candidate| pick(self, eye, candidate, &mut Vec::new())).collect()
+    }
+
+    /// Proposals for both eyes that go together, best first.
+    pub fn propose_both(&self, wanted: Eyes<Power>, options: &SearchOptions) -> Vec<Eyes<Proposal>> {
+        let pair = |pair: Eyes<Candidate>| {
+            let mut taken = Vec::new();
+            Eyes::from_fn(|eye| pick(self, eye, &pair[eye], &mut taken))
+        };
+        pairs::best(self, wanted, options).into_iter().map(pair).collect()
+    }
+}
+
+/// Picks the pieces for a stack: what already stands in its cell stays, whole pieces come before damaged ones, and
+/// nothing in `taken` is used again.
+fn pick(stacker: &Stacker<'_>, eye: Eye, candidate: &Candidate, taken: &mut Vec<Piece>) -> Proposal {
+    let slots = candidate.stack.slots();
+    let mut chosen: Vec<Option<Piece>> = vec![None; slots.len()];
+    for (slot, choice) in slots.iter().zip(&mut chosen) {
+        let lens_type = &stacker.catalogue.types[usize::from(slot.type_id)];
+        let in_cell = stacker.fitted.in_cell(eye, slot.cell + 1).map(|lens| &lens.stocked.piece);
+        if let Some(piece) = in_cell.filter(|piece| lens_type.pieces.contains(piece) && !taken.contains(piece)) {
+            taken.push(piece.clone());
+            *choice = Some(piece.clone());
+        }
+    }
+    for (slot, choice) in slots.iter().zip(&mut chosen).filter(|(_, choice)| choice.is_none()) {
+        let pieces = &stacker.catalogue.types[usize::from(slot.type_id)].pieces;
+        // free ones first, so that a lens before the other eye is taken from there only when it must be
+        let open = |piece: &&Piece| !taken.contains(piece);
+        let is_free = |piece: &Piece| stacker.fitted.stock.get(piece).is_some_and(|s| s.place == Place::Box);
+        let piece = pieces.iter().filter(open).find(|piece| is_free(piece)).or_else(|| pieces.iter().find(open));
+        if let Some(piece) = piece {
+            taken.push(piece.clone());
+            *choice = Some(piece.clone());
+        }
+    }
+    let placed = |(slot, piece): (&Slot, Option<Piece>)| {
+        let direction = stacker.catalogue.is_cylinder(slot.type_id).then_some(u16::from(slot.axis));
+        piece.map(|piece| PlacedLens { cell: slot.cell + 1, piece, direction })
+    };
+    Proposal {
+        eye,
+        cells: slots.iter().zip(chosen).filter_map(placed).collect(),
+        net: candidate.net,
+        miss_d: candidate.miss,
+        reaches: candidate.rank.reaches(),
+        move_count: candidate.rank.moves(),
+    }
+}
