@@ -51,7 +51,7 @@ pub struct Measured {
 pub struct DeclaredBox {
     /// The name by which the logbook knows the box.
     pub name: String,
-    /// What the keeper wants remembered.
+    /// What is to be remembered of it.
     pub note: Option<String>,
     /// How the marks were computed.
     pub form: LensForm,

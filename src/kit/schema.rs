@@ -14,7 +14,7 @@ pub struct BoxFile {
     #[serde(rename = "box")]
     #[schemars(length(min = 1))]
     pub name: String,
-    /// What the keeper wants remembered.
+    /// What is to be remembered of it.
     pub note: Option<String>,
     /// How the maker computed the marks; thin when left out.
     pub lens_form: Option<LensFormFile>,
