@@ -155,7 +155,9 @@ impl Hands {
         let cells: Vec<u8> = self
             .fitted
             .in_cells(eye)
-            .filter(|lens| matches!(lens.stocked.piece.lens, Lens::Cylinder(_)) && lens.direction != direction)
+            .filter(|lens| {
+                matches!(lens.stocked.piece.lens, Lens::Cylinder(_)) && lens.direction.degrees() != Some(direction)
+            })
             .map(|lens| lens.cell)
             .collect();
         let mut turned = Self { fitted: self.fitted.clone(), moves: self.moves.clone() };
