@@ -173,31 +173,13 @@ impl Beginning {
         if let Some(file) = used.box_file.as_deref().filter(|_| self.box_file.is_some()) {
             notes.extend(note_file(&mut logbook, &summary.in_box, file)?);
         }
-        let box_file = self.file_of(&logbook, &summary, &used)?;
+        let box_file = file_of(&logbook, &summary, &used)?;
         let in_box = KeptBox { in_box: summary.in_box, applied: stored.beginning.applied };
         self.remember(&mut logbook, &used, now)?;
         logbook.note_exam(&claim, stored.open.number())?;
         let sources = Sources { box_file, ..used };
         let kept = KeptExam::new(logbook, stored.open, in_box, claim, sources, self.writing.clone());
         Ok(Begun { session: Session::new(stored.exam, Box::new(kept)), goes_on, notes, first: false })
-    }
-
-    /// The file that the box of an earlier exam is read from, as far as it is known.
-    fn file_of(
-        &self,
-        logbook: &Logbook,
-        summary: &ExamSummary,
-        used: &Sources,
-    ) -> Result<Option<PathBuf>, LogbookError> {
-        let key = &summary.in_box.key;
-        if let Some(file) = logbook.box_file(key)? {
-            return Ok(Some(file));
-        }
-        // exams from before this was noted
-        let Some(declared) = used.box_file.as_deref().and_then(|file| read_box(file).ok()) else {
-            return Ok(None);
-        };
-        Ok(used.box_file.clone().filter(|_| named(&declared).key == *key))
     }
 
     /// Begins a new exam, and only then puts others aside.
@@ -270,6 +252,19 @@ impl Beginning {
         }
         Ok(None)
     }
+}
+
+/// The file that the box of an earlier exam is read from, as far as it is known.
+fn file_of(logbook: &Logbook, summary: &ExamSummary, used: &Sources) -> Result<Option<PathBuf>, LogbookError> {
+    let key = &summary.in_box.key;
+    if let Some(file) = logbook.box_file(key)? {
+        return Ok(Some(file));
+    }
+    // exams from before this was noted
+    let Some(declared) = used.box_file.as_deref().and_then(|file| read_box(file).ok()) else {
+        return Ok(None);
+    };
+    Ok(used.box_file.clone().filter(|_| named(&declared).key == *key))
 }
 
 /// An earlier exam in a few words, so that nobody goes on with another person's: number, label, day and time it was begun.

@@ -63,7 +63,13 @@ fn pairs(logbook: &Logbook, writing: &Writing) -> Result<Vec<(Power, Power)>, St
 
 impl Journal for KeptExam {
     fn save(&mut self, step: &CheckedStep) -> Result<(), SaveError> {
-        self.logbook.append(&mut self.open, step, Timestamp::now()).map_err(SaveError::new)
+        let now = Timestamp::now();
+        let saved = if step.events().iter().any(Event::is_amendment) {
+            self.logbook.amend(&self.open, step.events(), self.writing.examiner(), now)
+        } else {
+            self.logbook.append(&mut self.open, step, now)
+        };
+        saved.map_err(SaveError::new)
     }
 
     fn lasts(&self) -> bool {

@@ -30,7 +30,7 @@ pub struct Id {
     file: PathBuf,
     /// The identity: letters, digits and hyphens. Without it one is made from the name of the box.
     #[arg(value_name = "ID", value_parser = values::text())]
-    id: Option<String>,
+    wanted: Option<String>,
     /// Begin a record of its own: what the logbook knows under the name of the box is not carried over.
     #[arg(long)]
     apart: bool,
@@ -63,13 +63,12 @@ impl Id {
         // a logbook is not made for this
         let mut logbook = if path.exists() { Some(Logbook::open(&path)?) } else { None };
         let written = declared.id.is_none();
-        let id = match (&declared.id, &self.id) {
+        let id = match (&declared.id, &self.wanted) {
             (Some(id), Some(_)) => bail!("{}: this box has the id {id} already: it stays", self.file.display()),
-            (Some(id), None) => id.clone(),
             (None, Some(id)) if !is_id(id) => {
                 bail!("`{id}` cannot be an id: letters a to z, digits and hyphens, at most {LONGEST_NAME}")
             }
-            (None, Some(id)) => id.clone(),
+            (Some(id), None) | (None, Some(id)) => id.clone(),
             (None, None) => made_of(&declared.name, Uuid::new_v4()),
         };
         if written {

@@ -129,5 +129,11 @@ fn who_examines_is_kept_with_the_exam_and_nobody_is_invented() -> Tested {
         |row| row.get(0),
     )?;
     assert_eq!(noted, None, "nobody was named when it began, and nobody is noted since");
+    // the exam on the screen and an earlier one
+    desk.walk("Cye<enter>aSeen again.<enter><esc><down><down><enter>aSo was this.<enter>", &["--by", "K. Miller"])?;
+    let logbook = rusqlite::Connection::open(desk.room.file("logbook.db"))?;
+    let mut rows = logbook.prepare("SELECT \"by\" FROM entry WHERE kind LIKE 'amend%'")?;
+    let by: Vec<Option<String>> = rows.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?;
+    assert_eq!(by, [Some("K. Miller".to_owned()), Some("K. Miller".to_owned())]);
     Ok(())
 }
