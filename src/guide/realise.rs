@@ -182,7 +182,9 @@ impl Hands<'_> {
         let cells: Vec<u8> = self
             .fitted
             .in_cells(eye)
-            .filter(|lens| matches!(lens.stocked.piece.lens, Lens::Cylinder(_)) && lens.direction != direction)
+            .filter(|lens| {
+                matches!(lens.stocked.piece.lens, Lens::Cylinder(_)) && lens.direction.degrees() != Some(direction)
+            })
             .map(|lens| lens.cell)
             .collect();
         if cells.is_empty() {

@@ -54,7 +54,7 @@ pub struct DeclaredBox {
     /// By what the logbook knows the box; where the file says none, its name.
     #[serde(default)]
     pub id: Option<String>,
-    /// What the keeper wants remembered.
+    /// What is to be remembered of it.
     pub note: Option<String>,
     /// How the marks were computed.
     pub form: LensForm,

@@ -18,7 +18,7 @@ pub struct BoxFile {
     /// By what the logbook knows the box: letters a to z, digits and hyphens. Without one, its name serves.
     #[schemars(length(min = 1, max = LONGEST_NAME), regex(pattern = "^[A-Za-z0-9-]+$"))]
     pub id: Option<String>,
-    /// What the keeper wants remembered.
+    /// What is to be remembered of it.
     pub note: Option<String>,
     /// How the maker computed the marks; thin when left out.
     pub lens_form: Option<LensFormFile>,

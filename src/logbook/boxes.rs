@@ -154,13 +154,14 @@ impl Logbook {
     ) -> Result<ChangesSince, LogbookError> {
         let changes = self.box_changes(key)?;
         let mut all = Heads::default();
-        changes.iter().for_each(|change| all.learn(change.writer, change.number));
-        let later = match applied {
-            Some(known) => changes.into_iter().filter(|change| !known.know(change.writer, change.number)).collect(),
-            None => {
-                let there = applied_in(stock, changes.iter().map(|change| &change.change));
-                changes.into_iter().skip(there).collect()
-            }
+        for change in &changes {
+            all.learn(change.writer, change.number);
+        }
+        let later = if let Some(known) = applied {
+            changes.into_iter().filter(|change| !known.know(change.writer, change.number)).collect()
+        } else {
+            let there = applied_in(stock, changes.iter().map(|change| &change.change));
+            changes.into_iter().skip(there).collect()
         };
         Ok(ChangesSince { later, all })
     }

@@ -239,8 +239,6 @@ pub trait Engine: Debug + Send {
     fn add_box_change(&mut self, in_box: &NamedBox, make: Look<'_, NewEntry>) -> Result<(), LogbookError>;
     /// Adds something to a closed exam.
     fn add_amendment(&mut self, amendment: NewEntry) -> Result<(), LogbookError>;
-    /// Every entry, writer by writer, in the order of their numbers.
-    fn entries(&self) -> Result<Vec<EntryRow>, LogbookError>;
 
     /// A box that is known.
     fn known_box(&self, key: &BoxKey) -> Result<Option<BoxRow>, LogbookError>;

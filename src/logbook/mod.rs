@@ -6,7 +6,7 @@
 //! - [`claim`]: which program has which box open;
 //! - [`last_used`]: the box and frame files to begin with next time;
 //! - [`names`]: by what exams, boxes and their holders are called;
-//! - [`engine`]: what is asked of the engine that stores it all; `sqlite`: the first, one file;
+//! - `engine`: what is asked of the engine that stores it all; `sqlite`: the first, one file;
 //! - `row`: how an event is written into a row and read back; `files`, `network`: the file, its companions and its folder;
 //! - [`error`]: everything that can go wrong, in words.
 //!
@@ -14,17 +14,17 @@
 //! shows is always in the file. No clock is read here: every time is handed in, and nothing is ordered by one.
 
 mod applied;
-pub mod beginning;
+mod beginning;
 pub mod boxes;
 pub mod claim;
-pub mod engine;
+mod engine;
 pub mod error;
 pub mod exams;
 mod files;
 pub mod last_used;
 pub mod names;
 mod network;
-pub mod row;
+mod row;
 mod sqlite;
 pub mod store;
 pub mod summary;

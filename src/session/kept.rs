@@ -8,7 +8,7 @@ use super::error::{RecordError, SaveError, StepError};
 use super::fresh::{Fresh, KeptBox, Sources};
 use super::journal::Journal;
 use super::note::Note;
-use super::records::{ExamLine, OpenedRecord, line};
+use super::records::{ExamLine, OpenedRecord, line, unreadable_line};
 use super::writing::{Writing, exam_number, number};
 use crate::exam::prescription::CylinderForm;
 use crate::exam::{CheckedStep, Event, Exam, Opening};
@@ -80,7 +80,11 @@ impl Journal for KeptExam {
 
     fn exams(&self, form: CylinderForm) -> Result<Vec<ExamLine>, RecordError> {
         let writing = self.writing.in_form(form);
-        Ok(self.logbook.exams()?.exams.iter().map(|summary| line(summary, &writing)).collect())
+        let list = self.logbook.exams()?;
+        let mut lines: Vec<ExamLine> = list.exams.iter().map(|summary| line(summary, &writing)).collect();
+        lines.extend(list.passed_over.iter().map(|passed_over| unreadable_line(passed_over.number)));
+        lines.sort_by_key(|line| std::cmp::Reverse(line.exam));
+        Ok(lines)
     }
 
     fn read(&self, exam: u64, form: CylinderForm) -> Result<OpenedRecord, RecordError> {

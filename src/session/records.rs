@@ -3,7 +3,7 @@
 use super::error::RecordError;
 use super::writing::{Writing, exam_number, number};
 use crate::export::words;
-use crate::logbook::{ExamSummary, Fault, Logbook, LogbookError, StoredExam};
+use crate::logbook::{ExamNumber, ExamSummary, Fault, Logbook, LogbookError, StoredExam};
 use crate::optics::Eyes;
 
 /// One exam as the list shows it.
@@ -85,5 +85,18 @@ pub(super) fn line(summary: &ExamSummary, writing: &Writing) -> ExamLine {
         closed: summary.finished.is_some(),
         written: written.unwrap_or_default().map(Option::unwrap_or_default),
         addition: found.and_then(|found| found.addition).map(words::signed).unwrap_or_default(),
+    }
+}
+
+/// A line for an exam whose own line cannot be read; opening it says why.
+pub(super) fn unreadable_line(exam: ExamNumber) -> ExamLine {
+    ExamLine {
+        exam: number(exam),
+        opened: String::new(),
+        label: "cannot be read".to_owned(),
+        box_name: String::new(),
+        closed: false,
+        written: Eyes::default(),
+        addition: String::new(),
     }
 }

@@ -108,7 +108,7 @@ impl Plan {
             let stays = lens.stocked.piece.lens.stays_in_its_cell();
             match wanted_in(lens.cell) {
                 Some(wanted) if wanted.piece == lens.stocked.piece => {
-                    if let Some(direction) = wanted.direction.filter(|&d| d != lens.direction) {
+                    if let Some(direction) = wanted.direction.filter(|&d| Some(d) != lens.direction.degrees()) {
                         plan.turns.push(Move::Turn { eye, cell: lens.cell, direction });
                     }
                 }

@@ -22,14 +22,13 @@ pub fn known(connection: &Connection, path: &Path, key: &BoxKey) -> Result<Optio
 /// Notes a box, and the file it is read from if one is named; gives its number.
 pub fn note(connection: &Connection, path: &Path, in_box: &NamedBox, file: Option<&str>) -> Result<i64, LogbookError> {
     let failed = |error| sqlite(path, error);
-    let number = match known(connection, path, &in_box.key)? {
-        Some(known) => known.number,
-        None => {
-            connection.execute("INSERT INTO box (name) VALUES (?1)", [&in_box.name]).map_err(failed)?;
-            let number = connection.last_insert_rowid();
-            add_key(connection, path, number, &in_box.key)?;
-            number
-        }
+    let number = if let Some(known) = known(connection, path, &in_box.key)? {
+        known.number
+    } else {
+        connection.execute("INSERT INTO box (name) VALUES (?1)", [&in_box.name]).map_err(failed)?;
+        let number = connection.last_insert_rowid();
+        add_key(connection, path, number, &in_box.key)?;
+        number
     };
     let sql = "UPDATE box SET name = ?2, file = coalesce(?3, file)
                WHERE id = ?1 AND (name, file) IS NOT (?2, coalesce(?3, file))";

@@ -8,7 +8,7 @@ use std::time::Duration;
 
 use rusqlite::backup::Backup;
 use rusqlite::{Connection, ErrorCode};
-use tempfile::{Builder, NamedTempFile};
+use tempfile::Builder;
 
 use super::error::sqlite;
 use super::form2;
@@ -48,7 +48,7 @@ pub fn beside_as_it_is(from: &Connection, path: &Path, form: i64) -> Result<(), 
     let full = |error: &io::Error| matches!(error.kind(), io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded);
     let no_room = || Fault::NoRoomForCopy { megabytes: size(path).div_ceil(1_000_000) }.at(path);
     let refused = |error: io::Error| if full(&error) { no_room() } else { LogbookError::io(path, error) };
-    let begun = name_of(path, &format!(".form{form}-part"));
+    let begun = name_of(path, &format!(".form{form}-being-copied-"));
     sweep(folder, &begun);
     let mut copy = Builder::new().prefix(&begun).tempfile_in(folder).map_err(refused)?;
     let copied = Connection::open(copy.path()).and_then(|mut to| copy_pages(from, &mut to));
@@ -104,7 +104,8 @@ pub fn elsewhere(from: &Connection, target: &Path) -> Result<(), LogbookError> {
         return Err(Fault::CopyExists.at(target));
     }
     let folder = target.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let copy = NamedTempFile::new_in(folder).map_err(refused)?;
+    let begun = name_of(target, "-being-copied-");
+    let copy = Builder::new().prefix(&begun).tempfile_in(folder).map_err(refused)?;
     let name = text_of(copy.path())?;
     from.execute("VACUUM INTO ?1", [name]).map_err(|error| sqlite(target, error))?;
     copy.as_file().sync_all().map_err(refused)?;

@@ -96,10 +96,6 @@ impl Engine for SqliteFile {
         self.write(|transaction, path| entries::add(transaction, path, amendment))
     }
 
-    fn entries(&self) -> Result<Vec<EntryRow>, LogbookError> {
-        entries::all(&self.connection, self.path())
-    }
-
     fn known_box(&self, key: &BoxKey) -> Result<Option<BoxRow>, LogbookError> {
         boxes::known(&self.connection, self.path(), key)
     }
