@@ -5,11 +5,12 @@
 use std::error::Error;
 use std::time::{Duration, Instant};
 
-use dioptray::exam::{Event, Opening};
+use dioptray::exam::{Event, Exam, Opening};
 use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame, Move};
 use dioptray::kit::{DeclaredBox, Lens, LensForm, LensLine, Mark, Piece, Rims, Stock};
-use dioptray::logbook::Logbook;
+use dioptray::logbook::{BeganWith, Logbook, NamedBox};
 use dioptray::optics::{Eye, Millimetres};
+use dioptray::sharing::Heads;
 
 const STEPS: u32 = 1000;
 
@@ -18,7 +19,11 @@ fn main() -> Result<(), Box<dyn Error>> {
     let path = folder.path().join("logbook.db");
     let mut logbook = Logbook::open(&path)?;
     let at = "2026-03-01T09:30:00Z".parse()?;
-    let mut exam = logbook.begin_exam(opening(), at)?;
+    let opening = opening();
+    let in_box = NamedBox::new(None, &opening.fitted.stock.box_name);
+    let with = BeganWith { in_box, applied: Heads::default(), by: None, procedures_version: 1 };
+    let mut kept = logbook.begin_exam(&opening, &with, at)?;
+    let mut exam = Exam::open(opening);
     let piece = Piece { lens: Lens::Sphere(Mark::nearest(-3.0)), number: 1 };
     let (eye, cell) = (Eye::Right, 1);
     let put = [Event::Moved(Move::Put { piece: piece.clone(), eye, cell, direction: None })];
@@ -27,7 +32,9 @@ fn main() -> Result<(), Box<dyn Error>> {
     for number in 0..STEPS {
         let step = if number % 2 == 0 { &put } else { &take };
         let since = Instant::now();
-        logbook.append(&mut exam, step, at)?;
+        let checked = exam.check(step.to_vec())?;
+        logbook.append(&mut kept, &checked, at)?;
+        exam.accept(checked);
         append.push(since.elapsed());
     }
     report("append a step, on the disk", append);
@@ -36,7 +43,9 @@ fn main() -> Result<(), Box<dyn Error>> {
     for number in 0..200 {
         let step = if number % 2 == 0 { Event::Undone } else { Event::Redone };
         let since = Instant::now();
-        logbook.append(&mut exam, &[step], at)?;
+        let checked = exam.check(vec![step])?;
+        logbook.append(&mut kept, &checked, at)?;
+        exam.accept(checked);
         undo.push(since.elapsed());
     }
     report("undo or redo after 1000 steps, on the disk", undo);
@@ -49,7 +58,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         let logbook = Logbook::open(&path)?;
         open.push(since.elapsed());
         let since = Instant::now();
-        logbook.read_exam(exam.id())?;
+        logbook.read_exam(kept.number())?;
         read.push(since.elapsed());
     }
     report("open the logbook", open);
@@ -72,6 +81,7 @@ fn opening() -> Opening {
     lines.push(LensLine { lens: Lens::Accessory("occluder".into()), declared: 2, missing: 0 });
     let declared = DeclaredBox {
         name: "Full".to_owned(),
+        id: None,
         note: None,
         form: LensForm::Thin,
         rims: Rims::default(),

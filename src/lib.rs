@@ -8,6 +8,7 @@
 //! - [`stacking`]: the search for stacks and its ranking.
 //! - [`exam`]: events and the state they add up to.
 //! - [`guide`]: the procedures, behind one pair of doors: what to present, what was answered.
+//! - [`sharing`]: entries and their chains, what logbooks of several computers have in common.
 //! - [`logbook`]: the SQLite file that keeps exams and what happened to boxes, as events.
 //! - [`export`]: the record of an exam, and one file per form in which it leaves the program.
 //! - [`session`]: the open exam, its claim on the box and its logbook as one value.
@@ -24,4 +25,5 @@ pub mod logbook;
 pub mod optics;
 pub mod screen;
 pub mod session;
+pub mod sharing;
 pub mod stacking;

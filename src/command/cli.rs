@@ -7,7 +7,7 @@ use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser, Subcommand};
 
 use super::context::{CAUTION, Context, Outcome, WrongUsage};
-use super::{boxes, completions, convert, exams, man, net, retinoscopy, stack, start, values};
+use super::{boxes, completions, convert, exams, logbook, man, net, retinoscopy, stack, start, values};
 use crate::exam::cautions;
 use crate::kit::document::Faults;
 
@@ -52,6 +52,8 @@ enum Command {
     Box(boxes::Boxes),
     /// List, show or export the exams of the logbook.
     Exam(exams::Exams),
+    /// Copy the logbook as a whole.
+    Logbook(logbook::Logbooks),
     /// Completions for a shell.
     Completions(completions::Completions),
     /// The manual pages.
@@ -97,6 +99,7 @@ impl Command {
             Self::Retinoscopy(retinoscopy) => retinoscopy.run(context, out),
             Self::Box(boxes) => boxes.run(context, out),
             Self::Exam(exams) => exams.run(context, out),
+            Self::Logbook(logbook) => logbook.run(context, out),
             Self::Completions(completions) => completions.run(&mut Cli::command(), context, out),
             Self::Man(man) => man.run(Cli::command(), context, out),
         }

@@ -7,7 +7,9 @@ use crate::frame::DeclaredFrame;
 use crate::frame::file::read_frame;
 use crate::frame::shipped::demo_frame;
 use crate::kit::{DeclaredBox, Stock, read_box};
-use crate::logbook::{Logbook, LogbookError};
+use crate::logbook::{Fault, Logbook, LogbookError, NamedBox};
+use crate::session::known::{known_by_name, named, without_id};
+use crate::session::{BeginError, KnownBox, Note};
 
 /// The frame that was named, or the four-cell frame that comes with the program.
 pub fn frame(file: Option<&Path>) -> anyhow::Result<DeclaredFrame> {
@@ -18,7 +20,9 @@ pub fn frame(file: Option<&Path>) -> anyhow::Result<DeclaredFrame> {
 }
 
 /// A declared box with what the logbook knows of it.
-pub struct KnownBox {
+pub struct BoxAsItIs {
+    /// By what the logbook knows it.
+    pub named: NamedBox,
     /// The box as its file declares it.
     pub declared: DeclaredBox,
     /// Its pieces now.
@@ -27,18 +31,32 @@ pub struct KnownBox {
 
 /// A box as it is now. Where there is no logbook yet, nothing has happened to the box.
 ///
-/// A change in the logbook that the file no longer allows is told on standard error and left out.
-pub fn known_box(context: &Context, file: &Path) -> anyhow::Result<KnownBox> {
+/// What has to be said of it goes to standard error, a change in the logbook that the file no longer allows among it.
+///
+/// # Errors
+/// When the file has faults, the logbook cannot be read, or it is not known whether the box is one that it knows by name.
+pub fn known_box(context: &Context, file: &Path) -> anyhow::Result<BoxAsItIs> {
     let declared = read_box(file)?;
+    let named = named(&declared);
     let Some(logbook) = logbook_to_read(context)? else {
         let stock = Stock::of(&declared);
-        return Ok(KnownBox { declared, stock });
+        return Ok(BoxAsItIs { named, declared, stock });
     };
-    let on_record = logbook.stock_of(&declared)?;
-    for refused in &on_record.refused {
-        eprintln!("note: {} no longer fits {}: {}", refused.stored.at, file.display(), refused.why);
+    if known_by_name(&logbook, &named)?.is_some() {
+        return Err(
+            BeginError::KnownByName { file: file.to_owned(), name: named.name, id: named.key.to_string() }.into()
+        );
     }
-    Ok(KnownBox { declared, stock: on_record.stock })
+    let known = KnownBox::of(&logbook, named, &declared, Some(file))?;
+    say(without_id(&declared, file).iter().chain(&known.notes));
+    Ok(BoxAsItIs { named: known.named, declared, stock: known.stock })
+}
+
+/// Says on standard error what has to be said beside the answer.
+pub fn say<'a>(notes: impl IntoIterator<Item = &'a Note>) {
+    for note in notes {
+        eprintln!("note: {note}");
+    }
 }
 
 /// The logbook for reading, when there is one.
@@ -50,7 +68,7 @@ pub fn logbook_to_read(context: &Context) -> Result<Option<Logbook>, LogbookErro
     };
     match Logbook::open_read_only(&path) {
         Ok(logbook) => Ok(Some(logbook)),
-        Err(LogbookError::Missing { .. }) => Ok(None),
+        Err(LogbookError::At { fault: Fault::Missing, .. }) => Ok(None),
         Err(error) => Err(error),
     }
 }

@@ -11,6 +11,7 @@ mod convert;
 mod exams;
 mod files;
 mod json;
+mod logbook;
 mod man;
 mod net;
 mod retinoscopy;

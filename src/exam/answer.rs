@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::person::{Complaint, EarlierRetinoscopy};
 use super::procedures::ProcedureName;
+use super::trail::Judgement;
 use crate::optics::{Acuity, Dioptres, Eye, Eyes, Millimetres, Power, SpheroCylinder};
 
 /// An answer to what the guide presents.
@@ -67,6 +68,34 @@ pub enum Answer {
         /// For which eye; `None` for both.
         eye: Option<Eye>,
     },
+}
+
+impl Answer {
+    /// How what was shown compares with what was before: clearer or worse when that is said, else no different.
+    pub fn judgement(self) -> Judgement {
+        match self {
+            Self::Clearer | Self::Yes => Judgement::Better,
+            Self::Worse => Judgement::Worse,
+            _ => Judgement::Same,
+        }
+    }
+
+    /// Whether the first of two is preferred; `None` when neither is.
+    pub fn prefers_first(self) -> Option<bool> {
+        match self {
+            Self::First => Some(true),
+            Self::Second => Some(false),
+            _ => None,
+        }
+    }
+
+    /// What was read.
+    pub fn acuity(self) -> Option<Acuity> {
+        match self {
+            Self::Read(acuity) => Some(acuity),
+            _ => None,
+        }
+    }
 }
 
 /// What stood before the eyes when something was asked, right eye first; back vertex powers at cell 1.

@@ -162,3 +162,10 @@ pub enum Event {
     /// The last step taken back stands again.
     Redone,
 }
+
+impl Event {
+    /// Whether it adds something to a closed exam.
+    pub fn is_amendment(&self) -> bool {
+        matches!(self, Self::Amended(_))
+    }
+}

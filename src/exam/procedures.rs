@@ -96,6 +96,25 @@ impl ProcedureName {
         }
     }
 
+    /// Whether it leaves the sphere to be searched for once more in halves, since it does not keep the spherical equivalent.
+    pub fn shifts_the_equivalent(self) -> bool {
+        match self {
+            Self::Fan | Self::Slit => true,
+            Self::SetUp
+            | Self::Retinoscopy
+            | Self::FirstLens
+            | Self::BestSphere
+            | Self::OverMinusCheck
+            | Self::CrossCylinderSearch
+            | Self::CrossCylinderAxis
+            | Self::CrossCylinderPower
+            | Self::FinalSphere
+            | Self::Balance
+            | Self::Near
+            | Self::Writing => false,
+        }
+    }
+
     /// The eye that it is about, where somebody works on one: none for what is only, or can be, about both.
     pub fn eye_of(self, at_work: Eye) -> Option<Eye> {
         match self.about() {

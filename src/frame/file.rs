@@ -6,6 +6,7 @@ use std::path::Path;
 use super::declared::{CellSpec, DeclaredFrame, PdRange};
 use crate::kit::document::fault::{most_like, quoted};
 use crate::kit::document::load::{name_of, read_text};
+use crate::kit::document::name::read_name;
 use crate::kit::document::{Faults, Fields, Node, Position, Reader, Refusal};
 use crate::optics::{Millimetres, bounds};
 
@@ -41,7 +42,7 @@ fn read_root(reader: &mut Reader, root: &Node) -> Option<DeclaredFrame> {
         return None;
     }
     let fields = reader.fields(root, "a frame", &FRAME_KEYS)?;
-    let name = reader.required(&fields, "frame", "frame: Four-cell").and_then(|node| reader.text(node, "frame"));
+    let name = reader.required(&fields, "frame", "frame: Four-cell").and_then(|node| read_name(reader, node, "frame"));
     let vertex = reader
         .required(&fields, "vertex_mm", "vertex_mm: 12")
         .and_then(|node| reader.number(node, "vertex_mm", &bounds::VERTEX_MM));
@@ -132,7 +133,7 @@ fn read_cell(
     rings: &mut Vec<(String, Position)>,
 ) -> Option<CellSpec> {
     let name_node = reader.required(cell, "name", "name: rear");
-    let name = name_node.and_then(|node| reader.text(node, "name"));
+    let name = name_node.and_then(|node| read_name(reader, node, "name"));
     if let (Some(node), Some(name)) = (name_node, &name)
         && let Some(before) = names.insert(name.clone(), node.at)
     {

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::declared::{DeclaredFrame, MOST_CELLS};
 use super::moves::{Move, MoveError};
 use crate::kit::lens::Turning;
-use crate::kit::{Lens, LensForm, NotFree, Piece, Place, Stock, StockError, StockedPiece};
+use crate::kit::{Direction, Lens, LensForm, NotFree, Piece, Place, Stock, StockError, StockedPiece};
 use crate::optics::prism::decentration_to_examiners_right;
 use crate::optics::vergence::{at_vertex, net};
 use crate::optics::{Axis, Dioptres, Eye, Eyes, Millimetres, Power, Prism};
@@ -20,8 +20,8 @@ pub struct InCell<'a> {
     pub cell: u8,
     /// The piece.
     pub stocked: &'a StockedPiece,
-    /// The direction the cell is turned to: axis of a cylinder, base of a prism; 0 to 359.
-    pub direction: u16,
+    /// How it is turned.
+    pub direction: Direction,
 }
 
 /// A lens that is held in front of the frame.
@@ -29,8 +29,8 @@ pub struct InCell<'a> {
 pub struct Held<'a> {
     /// The piece.
     pub stocked: &'a StockedPiece,
-    /// Axis of a cylinder, minus axis of a cross cylinder, base of a prism; 0 to 359.
-    pub direction: u16,
+    /// How it is turned.
+    pub direction: Direction,
 }
 
 /// Everything that can be said of the power before one eye.
@@ -83,7 +83,7 @@ impl FittedFrame {
     /// What stands in a cell.
     pub fn in_cell(&self, eye: Eye, cell: u8) -> Option<InCell<'_>> {
         let stocked = self.stock.at(&Place::Cell { eye, cell })?;
-        Some(InCell { cell, stocked, direction: self.direction(eye, cell) })
+        Some(InCell { cell, stocked, direction: stocked.piece.lens.directed(self.direction(eye, cell)) })
     }
 
     /// What stands in all cells of an eye, from cell 1 outward.
@@ -94,7 +94,30 @@ impl FittedFrame {
     /// What the hand holds before an eye.
     pub fn held(&self, eye: Eye) -> Option<Held<'_>> {
         let stocked = self.stock.at(&Place::Hand { eye })?;
-        Some(Held { stocked, direction: self.hand_directions[eye] })
+        Some(Held { stocked, direction: stocked.piece.lens.directed(self.hand_directions[eye]) })
+    }
+
+    /// What stands in the cells of an eye, from cell 1 outward, and what the hand holds before it: the box is gone through once.
+    fn before(&self, eye: Eye) -> ([Option<InCell<'_>>; MOST_CELLS], Option<Held<'_>>) {
+        let (mut in_cells, mut held) = ([None; MOST_CELLS], None);
+        for stocked in self.stock.pieces() {
+            match stocked.place {
+                Place::Cell { eye: of, cell } if of == eye && self.frame.cell(cell).is_some() => {
+                    let direction = self.direction(eye, cell);
+                    in_cells[usize::from(cell) - 1] = Some(InCell { cell, stocked, direction });
+                }
+                Place::Hand { eye: of } if of == eye => {
+                    held = Some(Held { stocked, direction: self.hand_directions[eye] });
+                }
+                Place::Box
+                | Place::Cell { .. }
+                | Place::Hand { .. }
+                | Place::Lost
+                | Place::Lent { .. }
+                | Place::Retired => {}
+            }
+        }
+        (in_cells, held)
     }
 
     /// The direction to which a cell is turned, in degrees.
@@ -119,7 +142,8 @@ impl FittedFrame {
         let mut induced = Prism::NONE;
         let mut occluded = false;
         let decentred = self.decentration(eye);
-        for lens in self.in_cells(eye) {
+        let (in_cells, held) = self.before(eye);
+        for lens in in_cells.into_iter().flatten() {
             let power = power_of(lens.stocked, lens.stocked.power(), lens.direction);
             true_powers[usize::from(lens.cell) - 1] = power;
             marked += power_of(lens.stocked, lens.stocked.marked_power(), lens.direction);
@@ -130,7 +154,7 @@ impl FittedFrame {
         let cells = usize::from(self.frame.cell_numbers().next_back().unwrap_or(0));
         let net_power = net(&true_powers[..cells], &gaps);
         let mut net_with_hand = net_power;
-        if let Some(held) = self.held(eye) {
+        if let Some(held) = held {
             true_powers[cells] = power_of(held.stocked, held.stocked.power(), held.direction);
             occluded |= held.stocked.piece.lens.occludes();
             prism = prism + prism_of(held.stocked, held.direction);
@@ -268,10 +292,10 @@ impl FittedFrame {
                 continue;
             }
             if let Some(held) = self.in_cell(eye, other)
-                && held.stocked.piece.lens.has_direction()
-                && !same_direction(&held.stocked.piece.lens, held.direction, &piece.lens, direction)
+                && let Some(stands_at) = held.direction.degrees()
+                && !same_direction(&held.stocked.piece.lens, stands_at, &piece.lens, direction)
             {
-                let (other, direction) = (held.stocked.piece.clone(), held.direction);
+                let (other, direction) = (held.stocked.piece.clone(), stands_at);
                 return Err(MoveError::RingHeld { cell, other, direction });
             }
         }
@@ -310,18 +334,23 @@ fn check_direction(lens: &Lens, piece: &Piece, direction: Option<u16>) -> Result
 }
 
 /// The refractive power of a piece with a given scalar power, turned to a direction; none for prisms and accessories.
-pub fn power_of(stocked: &StockedPiece, power: Dioptres, direction: u16) -> Power {
+pub fn power_of(stocked: &StockedPiece, power: Dioptres, direction: Direction) -> Power {
+    let axis = match direction {
+        Direction::Axis(axis) => axis,
+        Direction::Base(_) | Direction::None => Axis::HORIZONTAL,
+    };
     match stocked.piece.lens {
         Lens::Sphere(_) => Power::sphere(power),
-        Lens::Cylinder(_) => Power::cylinder(power, f64::from(direction)),
-        Lens::CrossCylinder(_) => Power::cross_cylinder(power, Axis::folded(i32::from(direction))),
+        Lens::Cylinder(_) => Power::cylinder(power, f64::from(axis.degrees())),
+        Lens::CrossCylinder(_) => Power::cross_cylinder(power, axis),
         Lens::Prism(_) | Lens::Accessory(_) => Power::ZERO,
     }
 }
 
-fn prism_of(stocked: &StockedPiece, direction: u16) -> Prism {
-    match stocked.piece.lens {
-        Lens::Prism(_) => Prism::polar(stocked.power().0, f64::from(direction)),
-        Lens::Sphere(_) | Lens::Cylinder(_) | Lens::CrossCylinder(_) | Lens::Accessory(_) => Prism::NONE,
+fn prism_of(stocked: &StockedPiece, direction: Direction) -> Prism {
+    match (&stocked.piece.lens, direction) {
+        (Lens::Prism(_), Direction::Base(degrees)) => Prism::polar(stocked.power().0, f64::from(degrees)),
+        (Lens::Prism(_), Direction::Axis(_) | Direction::None)
+        | (Lens::Sphere(_) | Lens::Cylinder(_) | Lens::CrossCylinder(_) | Lens::Accessory(_), _) => Prism::NONE,
     }
 }

@@ -3,6 +3,7 @@
 use schemars::{JsonSchema, schema_for};
 use serde::Deserialize;
 
+use crate::kit::document::name::LONGEST_NAME;
 use crate::optics::bounds;
 
 /// A trial frame for Dioptray.
@@ -10,7 +11,7 @@ use crate::optics::bounds;
 #[serde(deny_unknown_fields)]
 pub struct FrameFile {
     /// The name of the frame.
-    #[schemars(length(min = 1))]
+    #[schemars(length(min = 1, max = LONGEST_NAME))]
     pub frame: String,
     /// Distance in millimetres from the cornea to the back vertex of the lens in the first cell.
     #[schemars(range(min = bounds::VERTEX_MM.least, max = bounds::VERTEX_MM.most))]
@@ -42,7 +43,7 @@ pub struct PdFile {
 #[serde(deny_unknown_fields)]
 pub struct CellFile {
     /// What the cell is called; each has its own name.
-    #[schemars(length(min = 1))]
+    #[schemars(length(min = 1, max = LONGEST_NAME))]
     pub name: String,
     /// Distance in millimetres from the cell before it; needed for every cell but the first, which has none.
     #[schemars(range(min = bounds::GAP_MM.least, max = bounds::GAP_MM.most))]

@@ -1,5 +1,7 @@
 //! The guide of one exam, kept beside it: it takes in what is new and is built again after undo, redo or another exam.
 
+use std::borrow::Cow;
+
 use super::findings::Findings;
 use super::presentation::Presentation;
 use super::session::Fold;
@@ -19,6 +21,8 @@ struct Followed {
 #[derive(Debug, Clone)]
 pub struct Guide {
     fold: Fold,
+    /// What stands in the cells.
+    now: Eyes<Power>,
     found: Eyes<Power>,
     taken_over: bool,
     presentation: Presentation,
@@ -67,6 +71,7 @@ impl Guide {
             taken_over: fold.is_taken_over_at(now),
             presentation: fold.present(state, now),
             followed: Followed { revision: exam.revision(), lineage: exam.lineage(), events: state.guide.len() },
+            now,
             fold,
         }
     }
@@ -103,9 +108,19 @@ impl Guide {
         &self.presentation
     }
 
-    /// The fold to write a step with; the exam must be the one that was followed last.
-    pub(super) fn fold_for(&self, exam: &Exam) -> Fold {
-        if self.followed.revision == exam.revision() { self.fold.clone() } else { Fold::of(&exam.state().guide) }
+    /// This guide, or, where it has not followed the exam to where it stands, one built for it: what is shown is never stale.
+    pub(super) fn at(&self, exam: &Exam) -> Cow<'_, Self> {
+        if self.followed.revision == exam.revision() { Cow::Borrowed(self) } else { Cow::Owned(Self::of(exam)) }
+    }
+
+    /// What stands in the cells of both eyes.
+    pub(super) fn now(&self) -> Eyes<Power> {
+        self.now
+    }
+
+    /// What the events of the guide add up to.
+    pub(super) fn fold(&self) -> &Fold {
+        &self.fold
     }
 }
 

@@ -55,9 +55,8 @@ impl Fold {
         step.unwrap_or_else(|| {
             let options = order::next(&self.findings, &self.base, state);
             let known = |eye: Eye| {
-                // what was put in before anything was found is put back too
                 let found = self.findings.subjective[eye].is_some() || self.findings.retinoscopy[eye].is_some();
-                (found || self.base[eye] != Power::ZERO).then_some(self.base[eye])
+                (found || self.put_in[eye]).then_some(self.base[eye])
             };
             let cells = Eyes::from_fn(known);
             Step { from: cells, to: cells, ..Step::plain(Question::Next(options)) }

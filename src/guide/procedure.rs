@@ -32,6 +32,8 @@ pub(super) struct Step {
     pub instruction: Sentence,
     pub why: Sentence,
     pub bracket: Option<Bracket>,
+    /// The cylinder in the frame is what is asked about: it has to be met.
+    pub about_the_cylinder: bool,
 }
 
 impl Step {
@@ -59,6 +61,7 @@ impl Step {
             instruction: Sentence::NONE,
             why: Sentence::NONE,
             bracket: None,
+            about_the_cylinder: false,
         }
     }
 

@@ -5,11 +5,14 @@
 //! over, and the guide says so. The eye is never left briefly with less plus or more minus than it had: a plus lens in the
 //! hand stays until the cells are built, a minus lens is laid back first.
 
+use std::borrow::Cow;
+use std::cell::Cell;
+
 use super::findings::SAME_PLACE_D;
 use super::presentation::{Bracket, Show};
 use super::procedure::Step;
-use super::question::Question;
 use crate::exam::{Shown, State};
+use crate::frame::fitted::EyePower;
 use crate::frame::{FittedFrame, Move};
 use crate::kit::{Lens, Mark, Piece};
 use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
@@ -36,7 +39,7 @@ pub struct Realised {
 
 /// Sets a step out; `None` when no free lens makes what it needs.
 pub(super) fn realise(step: &Step, state: &State) -> Option<Realised> {
-    let mut hands = Hands { fitted: state.fitted.clone(), moves: Vec::new() };
+    let mut hands = Hands { fitted: Cow::Borrowed(&state.fitted), moves: Vec::new(), powers: Cell::new(None) };
     hands.lay_minus();
     match step.show {
         Show::Compare => hands.compare(step),
@@ -65,24 +68,53 @@ pub(super) fn realise(step: &Step, state: &State) -> Option<Realised> {
 }
 
 /// A frame that is worked on, and the moves so far.
-struct Hands {
-    fitted: FittedFrame,
+#[derive(Clone)]
+struct Hands<'a> {
+    fitted: Cow<'a, FittedFrame>,
     moves: Vec<Move>,
+    /// What is before the eyes, once it was computed since the last move.
+    powers: Cell<Option<Eyes<EyePower>>>,
 }
 
-impl Hands {
+/// The best stacks for the eyes that want another power.
+fn proposals(bare: &FittedFrame, wanted: Eyes<Option<Power>>) -> Option<Vec<Proposal>> {
+    let options = SearchOptions { limit: 1, ..SearchOptions::default() };
+    Some(match (wanted.right, wanted.left) {
+        (None, None) => Vec::new(),
+        (Some(right), Some(left)) => {
+            let pair = propose_both(bare, Eyes::new(right, left), &options).into_iter().next()?;
+            vec![pair.right, pair.left]
+        }
+        (Some(right), None) => propose(bare, Eye::Right, right, &options),
+        (None, Some(left)) => propose(bare, Eye::Left, left, &options),
+    })
+}
+
+impl Hands<'_> {
     fn make(&mut self, step: Move) -> Option<()> {
-        self.fitted.apply(&step).ok()?;
+        self.powers.set(None);
+        self.fitted.to_mut().apply(&step).ok()?;
         self.moves.push(step);
         Some(())
     }
 
+    fn powers(&self) -> Eyes<EyePower> {
+        let powers = self.powers.get().unwrap_or_else(|| Eyes::from_fn(|eye| self.fitted.in_front_of(eye)));
+        self.powers.set(Some(powers));
+        powers
+    }
+
     fn net(&self, eye: Eye) -> Power {
-        self.fitted.in_front_of(eye).net
+        self.powers()[eye].net
     }
 
     fn both(&self) -> Eyes<Power> {
-        Eyes::from_fn(|eye| self.net(eye))
+        self.powers().map(|power| power.net)
+    }
+
+    /// With what the hand holds.
+    fn both_with_hand(&self) -> Eyes<Power> {
+        self.powers().map(|power| power.net_with_hand)
     }
 
     fn lay(&mut self, eye: Eye) -> Option<()> {
@@ -112,33 +144,28 @@ impl Hands {
 
     /// Builds the wanted powers into the cells, as near as can be. An eye without one keeps what it has.
     fn build(&mut self, wanted: Eyes<Option<Power>>) -> Option<()> {
-        let mut bare = self.fitted.clone();
-        for eye in Eye::BOTH {
-            if let Some(piece) = bare.held(eye).map(|held| held.stocked.piece.clone()) {
-                bare.apply(&Move::Lay { piece, eye }).ok()?;
+        let nets = self.both();
+        let off = |eye: Eye| wanted[eye].filter(|wanted| wanted.miss(nets[eye]) > REACHES_WITHIN_D);
+        let off = Eyes::from_fn(off);
+        if off.as_ref().into_iter().any(Option::is_some) {
+            let mut bare = Cow::Borrowed(self.fitted.as_ref());
+            for eye in Eye::BOTH {
+                if let Some(piece) = self.fitted.held(eye).map(|held| held.stocked.piece.clone()) {
+                    bare.to_mut().apply(&Move::Lay { piece, eye }).ok()?;
+                }
             }
-        }
-        let options = SearchOptions { limit: 1, ..SearchOptions::default() };
-        let off = |eye: Eye| wanted[eye].filter(|wanted| wanted.miss(bare.in_front_of(eye).net) > REACHES_WITHIN_D);
-        let proposals: Vec<Proposal> = match (off(Eye::Right), off(Eye::Left)) {
-            (None, None) => Vec::new(),
-            (Some(right), Some(left)) => {
-                let pair = propose_both(&bare, Eyes::new(right, left), &options).into_iter().next()?;
-                vec![pair.right, pair.left]
+            let proposals = proposals(&bare, off)?;
+            let better: Vec<&Proposal> = proposals
+                .iter()
+                .filter(|proposal| {
+                    let eye = proposal.eye;
+                    let miss_now = wanted[eye].map_or(0.0, |wanted| wanted.miss(nets[eye]));
+                    proposal.miss_d < miss_now - NOT_WORTH_A_MOVE_D
+                })
+                .collect();
+            for step in movements(&self.fitted, &better).moves {
+                self.make(step)?;
             }
-            (Some(right), None) => propose(&bare, Eye::Right, right, &options),
-            (None, Some(left)) => propose(&bare, Eye::Left, left, &options),
-        };
-        let better: Vec<&Proposal> = proposals
-            .iter()
-            .filter(|proposal| {
-                let eye = proposal.eye;
-                let miss_now = wanted[eye].map_or(0.0, |wanted| wanted.miss(bare.in_front_of(eye).net));
-                proposal.miss_d < miss_now - NOT_WORTH_A_MOVE_D
-            })
-            .collect();
-        for step in movements(&self.fitted, &better).moves {
-            self.make(step)?;
         }
         for eye in Eye::BOTH {
             if let Some(wanted) = wanted[eye] {
@@ -155,10 +182,15 @@ impl Hands {
         let cells: Vec<u8> = self
             .fitted
             .in_cells(eye)
-            .filter(|lens| matches!(lens.stocked.piece.lens, Lens::Cylinder(_)) && lens.direction != direction)
+            .filter(|lens| {
+                matches!(lens.stocked.piece.lens, Lens::Cylinder(_)) && lens.direction.degrees() != Some(direction)
+            })
             .map(|lens| lens.cell)
             .collect();
-        let mut turned = Self { fitted: self.fitted.clone(), moves: self.moves.clone() };
+        if cells.is_empty() {
+            return;
+        }
+        let mut turned = self.clone();
         let made = cells.into_iter().all(|cell| turned.make(Move::Turn { eye, cell, direction }).is_some());
         if made && wanted.miss(turned.net(eye)) < wanted.miss(self.net(eye)) - 1e-9 {
             *self = turned;
@@ -236,20 +268,24 @@ impl Hands {
         let change = |eye: Eye| Some(step.to[eye]? - step.from[eye]?);
         let changes = Eyes::from_fn(|eye| change(eye).unwrap_or_default());
         let half = changes.as_ref().into_iter().map(|change| change.blur_strength()).fold(0.0, f64::max) / 2.0;
-        // on the fan the cylinder in the frame is what is asked about
-        let within = match step.question {
-            Question::FanEqual => CYLINDER_NEAR_D,
-            _ => half.clamp(REACHES_WITHIN_D, 2.0 * OTHER_QUESTION_D),
+        let within = if step.about_the_cylinder {
+            CYLINDER_NEAR_D
+        } else {
+            half.clamp(REACHES_WITHIN_D, 2.0 * OTHER_QUESTION_D)
         };
         self.near_enough(step.from, within)?;
         let from = self.both();
         let moves = self.moves.len();
-        let by_hand = Self { fitted: self.fitted.clone(), moves: self.moves.clone() }.held(changes);
-        if let Some(hands) = by_hand {
-            let to = Eyes::from_fn(|eye| hands.fitted.in_front_of(eye).net_with_hand);
-            return Some(hands.done(from, to));
+        if let Some(pieces) = self.to_hold(changes) {
+            for eye in Eye::BOTH {
+                if let Some(piece) = &pieces[eye] {
+                    self.hold_piece(piece.clone(), eye)?;
+                }
+            }
+            let to = self.both_with_hand();
+            return Some(self.done(from, to));
         }
-        let mut built = Self { fitted: self.fitted.clone(), moves: self.moves.clone() };
+        let mut built = self.clone();
         let to = Eyes::from_fn(|eye| step.from[eye].map(|_| from[eye] + changes[eye]));
         built.build(to)?;
         if built.moves.len() > moves && built.near_enough(to, REACHES_WITHIN_D).is_some() {
@@ -264,8 +300,9 @@ impl Hands {
         (built.moves.len() > moves).then(|| built.done(from, to))
     }
 
-    /// Holds the differences in front, where loose spheres of them are free.
-    fn held(mut self, changes: Eyes<Power>) -> Option<Self> {
+    /// The loose spheres that make the differences in front; `None` where one of them is not free.
+    fn to_hold(&self, changes: Eyes<Power>) -> Option<Eyes<Option<Piece>>> {
+        let mut pieces: Eyes<Option<Piece>> = Eyes::default();
         for eye in Eye::BOTH {
             let change = changes[eye];
             if change.blur_strength() < 1e-9 {
@@ -275,16 +312,19 @@ impl Hands {
                 return None;
             }
             let lens = Lens::Sphere(Mark::nearest(change.m));
-            let measured = self.fitted.stock.free_piece(&lens)?.power();
-            if (measured.0 - change.m).abs() > REACHES_WITHIN_D {
+            // one that is taken for the right eye is not there for the left
+            let taken = |piece: &Piece| pieces.as_ref().into_iter().flatten().any(|taken| taken == piece);
+            let free = self.fitted.stock.of_lens(&lens).filter(|stocked| stocked.is_free() && !taken(&stocked.piece));
+            let stocked = free.min_by_key(|stocked| stocked.damaged)?;
+            if (stocked.power().0 - change.m).abs() > REACHES_WITHIN_D {
                 return None;
             }
-            self.hold(&lens, eye, None)?;
+            pieces[eye] = Some(stocked.piece.clone());
         }
-        Some(self)
+        Some(pieces)
     }
 
-    /// A step of the same sign that stays inside the bracket and is told apart from what stands there.
+    /// A step of the same sign that stays inside the bracket and can be told from what stands there.
     fn other_step(
         mut self,
         eye: Eye,
@@ -318,7 +358,7 @@ impl Hands {
         match (loose, in_cells) {
             (Some((Dioptres(power), piece)), in_cells) if in_cells.is_none_or(|change| off(power) <= off(change)) => {
                 self.hold_piece(piece, eye)?;
-                let to = Eyes::from_fn(|eye| self.fitted.in_front_of(eye).net_with_hand);
+                let to = self.both_with_hand();
                 Some(self.done(from, to))
             }
             (_, Some(_)) => {

@@ -28,6 +28,8 @@ pub(super) struct Run {
 pub(super) struct Fold {
     /// What was found for each eye so far.
     pub base: Eyes<Power>,
+    /// Whether the power of each eye was put in before the guide led anything: it is put back between procedures.
+    pub put_in: Eyes<bool>,
     /// What stood before the eyes when the present step was set out.
     pub set_out: Option<Shown>,
     pub run: Option<Run>,
@@ -63,8 +65,7 @@ impl Fold {
     ///
     /// Before the guide has led anything it is what stands in the frame, or what was accepted where nothing stands there.
     pub fn found(&self, state: &State, now: Eyes<Power>) -> Eyes<Power> {
-        let led = self.set_out.is_some() || self.run.is_some() || !self.findings.done.is_empty();
-        if led {
+        if self.has_led() {
             return self.taken_over_at(now).base;
         }
         Eyes::from_fn(|eye| {
@@ -135,7 +136,15 @@ impl Fold {
         }
     }
 
+    /// Whether the guide has led anything yet.
+    fn has_led(&self) -> bool {
+        self.set_out.is_some() || self.run.is_some() || !self.findings.done.is_empty()
+    }
+
     fn begin(&mut self, procedure: ProcedureName, eye: Option<Eye>, given: &Given) {
+        if !self.has_led() {
+            self.put_in = given.start.map(|power| power != Power::ZERO);
+        }
         self.remarks.clear();
         self.before_last = None;
         self.base = given.start;
@@ -187,10 +196,7 @@ impl Fold {
             self.remarks.push(Remark::Contradiction { eye, before, now });
         }
         let mut records = Vec::new();
-        let read = match answer {
-            Answer::Read(acuity) if question != Question::LineRead => Some(acuity),
-            _ => None,
-        };
+        let read = answer.acuity().filter(|_| question != Question::LineRead);
         let mut effects = Effects {
             base: &mut self.base,
             findings: &mut self.findings,

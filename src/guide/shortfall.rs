@@ -55,7 +55,7 @@ pub(super) fn realised_remarks(step: &Step, shown: &Shown) -> Vec<Remark> {
             if from.miss(shown.from[eye]) > REACHES_WITHIN_D {
                 remarks.push(Remark::Nearest { eye, wanted: from, stands: shown.from[eye] });
             }
-            // held in front of strong lenses a step acts a little weaker or stronger: that is no other step
+            // held in front of strong lenses a step acts a little weaker or stronger: that is not another step
             if usual.miss(real) > REACHES_WITHIN_D.max(SAME_STEP_PART * usual.blur_strength()) {
                 remarks.push(Remark::OtherStep { eye, usual: usual.m, shown: real.m });
             }

@@ -74,6 +74,7 @@ pub fn begin_knowing(
 /// # Errors
 /// When the answer does not fit what is asked; when the exam is closed.
 pub fn answer(guide: &Guide, exam: &Exam, answer: Answer) -> Result<CheckedStep, GuideError> {
+    let guide = &*guide.at(exam);
     if let Answer::Go { procedure, eye } = answer
         && guide.presentation().question.accepts(answer)
     {
@@ -179,8 +180,8 @@ impl StepBuilder {
         if exam.state().finished {
             return Err(ExamError::Closed.into());
         }
-        let mut builder = Self { step: exam.step(), fold: guide.fold_for(exam) };
-        let now = cells(exam.state());
+        let guide = guide.at(exam);
+        let (mut builder, now) = (Self { step: exam.step(), fold: guide.fold().clone() }, guide.now());
         if builder.fold.is_taken_over_at(now) {
             builder.guide(GuideEvent::TakenOver(now))?;
         }

@@ -49,9 +49,12 @@ pub struct Measured {
 /// One declared set of trial lenses.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct DeclaredBox {
-    /// The name by which the logbook knows the box.
+    /// What people call the box.
     pub name: String,
-    /// What the keeper wants remembered.
+    /// By what the logbook knows the box; where the file says none, its name.
+    #[serde(default)]
+    pub id: Option<String>,
+    /// What is to be remembered of it.
     pub note: Option<String>,
     /// How the marks were computed.
     pub form: LensForm,

@@ -7,7 +7,9 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use thiserror::Error;
 
 use super::accessory::Accessory;
+use super::direction::Direction;
 use super::mark::{Mark, Sign, read_power};
+use crate::optics::Axis;
 use crate::optics::bounds::{self, Range, SignRule};
 
 /// A kind of lens that is marked with a power.
@@ -257,6 +259,15 @@ impl Lens {
             Self::Prism(_) => Turning::Base,
             Self::Accessory(accessory) if accessory.turns() => Turning::Axis,
             Self::Sphere(_) | Self::Accessory(_) => Turning::None,
+        }
+    }
+
+    /// Its direction when it, or its cell, is turned to an angle in degrees.
+    pub fn directed(&self, degrees: u16) -> Direction {
+        match self.turning() {
+            Turning::Axis => Direction::Axis(Axis::folded(i32::from(degrees))),
+            Turning::Base => Direction::Base(degrees % 360),
+            Turning::None => Direction::None,
         }
     }
 

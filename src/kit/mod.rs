@@ -2,7 +2,7 @@
 //!
 //! - [`lens`]: what a lens is and how it is marked; [`accessory`]: what has no power;
 //! - [`declared`]: a box as its file declares it;
-//! - [`mark`]: the power marked on a lens;
+//! - [`mark`]: the power marked on a lens; [`direction`]: how it is turned;
 //! - [`document`]: YAML with the place of every word, for box and frame files;
 //! - [`series`] and [`mod@file`]: how a box file is read;
 //! - [`schema`]: what a box file looks like, for editors;
@@ -12,6 +12,7 @@
 
 pub mod accessory;
 pub mod declared;
+pub mod direction;
 pub mod document;
 pub mod file;
 pub mod lens;
@@ -24,6 +25,7 @@ pub mod stock;
 
 pub use accessory::Accessory;
 pub use declared::{DeclaredBox, LensForm, LensLine, Measured, Rims};
+pub use direction::Direction;
 pub use file::{parse_box, read_box};
 pub use lens::{Lens, Piece};
 pub use mark::Mark;

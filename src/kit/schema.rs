@@ -3,6 +3,7 @@
 use schemars::{JsonSchema, schema_for};
 use serde::Deserialize;
 
+use super::document::name::LONGEST_NAME;
 use super::file::kind_words;
 use crate::optics::bounds;
 
@@ -10,11 +11,14 @@ use crate::optics::bounds;
 #[derive(Debug, Clone, PartialEq, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct BoxFile {
-    /// The name of the box, by which the logbook knows it.
+    /// The name of the box.
     #[serde(rename = "box")]
-    #[schemars(length(min = 1))]
+    #[schemars(length(min = 1, max = LONGEST_NAME))]
     pub name: String,
-    /// What the keeper wants remembered.
+    /// By what the logbook knows the box: letters a to z, digits and hyphens. Without one, its name serves.
+    #[schemars(length(min = 1, max = LONGEST_NAME), regex(pattern = "^[A-Za-z0-9-]+$"))]
+    pub id: Option<String>,
+    /// What is to be remembered of it.
     pub note: Option<String>,
     /// How the maker computed the marks; thin when left out.
     pub lens_form: Option<LensFormFile>,

@@ -3,6 +3,7 @@
 //! A piece carries its place as a single value, so it cannot be in two; and a place before an eye takes one piece only.
 
 use std::collections::HashMap;
+use std::sync::{Arc, OnceLock};
 
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
@@ -172,11 +173,47 @@ pub enum StockError {
 pub struct Stock {
     /// The name of the box.
     pub box_name: String,
+    /// The `id` of its file, if that has one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub box_id: Option<String>,
     /// How its marks were computed.
     pub form: LensForm,
     /// How its rims are marked.
     pub rims: Rims,
-    pieces: Vec<StockedPiece>,
+    /// Shared between the states of an exam until one of them moves a piece.
+    #[serde(serialize_with = "shared::write", deserialize_with = "shared::read")]
+    pieces: Arc<Vec<StockedPiece>>,
+    #[serde(skip)]
+    rising: Rising,
+}
+
+/// The places in the list of the spheres and the cylinders with power, in rising order; found once for all states of a box.
+///
+/// It says nothing that the pieces do not, so it counts in no comparison.
+#[derive(Debug, Clone, Default)]
+struct Rising(Arc<OnceLock<Vec<usize>>>);
+
+impl PartialEq for Rising {
+    fn eq(&self, _: &Self) -> bool {
+        true
+    }
+}
+
+/// A list that is shared in memory is kept as any other.
+mod shared {
+    use std::sync::Arc;
+
+    use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+    use super::StockedPiece;
+
+    pub fn write<S: Serializer>(pieces: &Arc<Vec<StockedPiece>>, serializer: S) -> Result<S::Ok, S::Error> {
+        pieces.as_slice().serialize(serializer)
+    }
+
+    pub fn read<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Arc<Vec<StockedPiece>>, D::Error> {
+        Vec::deserialize(deserializer).map(Arc::new)
+    }
 }
 
 /// How many pieces of one lens are where; the parts add up to `declared`.
@@ -214,7 +251,14 @@ impl Stock {
                 pieces.push(stocked);
             }
         }
-        Self { box_name: declared.name.clone(), form: declared.form, rims: declared.rims.clone(), pieces }
+        Self {
+            box_name: declared.name.clone(),
+            box_id: declared.id.clone(),
+            form: declared.form,
+            rims: declared.rims.clone(),
+            pieces: Arc::new(pieces),
+            rising: Rising::default(),
+        }
     }
 
     /// Every piece, in the order of the box.
@@ -225,6 +269,30 @@ impl Stock {
     /// One piece, if the box has it.
     pub fn get(&self, piece: &Piece) -> Option<&StockedPiece> {
         self.pieces.iter().find(|stocked| stocked.piece == *piece)
+    }
+
+    /// The spheres with power and then the cylinders, each by rising power; of one lens whole pieces first.
+    pub fn rising(&self) -> impl Iterator<Item = &StockedPiece> {
+        let order = self.rising.0.get_or_init(|| {
+            let mut powered: Vec<(usize, &StockedPiece)> = self
+                .pieces
+                .iter()
+                .enumerate()
+                .filter(|(_, of)| of.piece.lens.is_stacked() && of.power().0 != 0.0)
+                .collect();
+            // of what is stacked, a lens that turns is a cylinder
+            let is_cylinder = |stocked: &StockedPiece| stocked.piece.lens.needs_turning_cell();
+            powered.sort_by(|(_, a), (_, b)| {
+                is_cylinder(a)
+                    .cmp(&is_cylinder(b))
+                    .then(a.power().0.total_cmp(&b.power().0))
+                    .then_with(|| a.piece.lens.cmp(&b.piece.lens))
+                    .then(a.damaged.cmp(&b.damaged))
+                    .then(a.piece.number.cmp(&b.piece.number))
+            });
+            powered.into_iter().map(|(at, _)| at).collect()
+        });
+        order.iter().map(|&at| &self.pieces[at])
     }
 
     /// All pieces of one lens.
@@ -264,7 +332,7 @@ impl Stock {
     }
 
     fn get_mut(&mut self, piece: &Piece) -> Result<&mut StockedPiece, StockError> {
-        self.pieces
+        Arc::make_mut(&mut self.pieces)
             .iter_mut()
             .find(|stocked| stocked.piece == *piece)
             .ok_or_else(|| StockError::NoSuchPiece { piece: piece.clone() })
@@ -284,6 +352,7 @@ impl Stock {
     /// When the box has no such piece, a measured power is out of range, or the piece is where the change cannot happen to it: a lens in a cell cannot be
     /// lent, a lens in the box cannot be found.
     pub fn change(&mut self, change: &BoxChange) -> Result<(), StockError> {
+        self.rising = Rising::default();
         let moved = |stocked: &mut StockedPiece, from: fn(&Place) -> bool, to: Place, what: &'static str| {
             if !from(&stocked.place) {
                 let (piece, place) = (stocked.piece.clone(), stocked.place.clone());
@@ -327,7 +396,12 @@ impl Stock {
                     return Err(StockError::TooMany { lens: lens.clone() });
                 }
                 let piece = Piece { lens: lens.clone(), number: last + 1 };
-                self.pieces.push(StockedPiece { piece, place: Place::Box, damaged: false, measured: None });
+                Arc::make_mut(&mut self.pieces).push(StockedPiece {
+                    piece,
+                    place: Place::Box,
+                    damaged: false,
+                    measured: None,
+                });
                 Ok(())
             }
         }
@@ -337,7 +411,7 @@ impl Stock {
     pub fn counts(&self) -> Vec<LensCount> {
         let mut counts: Vec<LensCount> = Vec::new();
         let mut line_of: HashMap<&Lens, usize> = HashMap::new();
-        for stocked in &self.pieces {
+        for stocked in self.pieces() {
             let lens = &stocked.piece.lens;
             let line = *line_of.entry(lens).or_insert_with(|| {
                 let (declared, free, lost, lent, damaged, in_frame) = Default::default();

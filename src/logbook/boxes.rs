@@ -1,21 +1,30 @@
 //! What happened to the pieces of a box.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
-use rusqlite::Connection;
 
+use super::applied::{applied_in, piece_of};
+use super::engine::{EntryRow, NewEntry};
 use super::error::LogbookError;
-use super::row::{self, FORMAT, Stored, encode};
+use super::files::text_of;
+use super::names::{BoxKey, NamedBox};
+use super::row::{self, Stored};
 use super::store::Logbook;
 use crate::kit::{BoxChange, DeclaredBox, Stock, StockError};
+use crate::sharing::body::deflate;
+use crate::sharing::{Entry, EntryKind, Hash, Heads, WriterId};
 
 /// A change of a box as it was kept.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StoredBoxChange {
-    /// Its number among the changes of this box, from 1.
+    /// Its place among the changes of this box in this logbook, from 1.
+    pub place: i64,
+    /// Who wrote it.
+    pub writer: WriterId,
+    /// Its number among the entries of that writer.
     pub number: i64,
-    /// When.
+    /// When. Nothing is ordered by it.
     pub at: Timestamp,
     /// What happened.
     pub change: BoxChange,
@@ -37,19 +46,41 @@ pub struct StockOnRecord {
     pub stock: Stock,
     /// Changes that no longer fit, because the file of the box was edited since; the others were applied.
     pub refused: Vec<RefusedChange>,
+    /// The last changes that were looked at, those refused among them.
+    pub applied: Heads,
 }
 
 impl StockOnRecord {
     fn of(declared: &DeclaredBox, changes: Vec<StoredBoxChange>) -> Self {
-        let mut stock = Stock::of(declared);
-        let mut refused = Vec::new();
+        let mut on_record = Self { stock: Stock::of(declared), refused: Vec::new(), applied: Heads::default() };
         for stored in changes {
-            if let Err(why) = stock.change(&stored.change) {
-                refused.push(RefusedChange { stored, why });
+            on_record.applied.learn(stored.writer, stored.number);
+            if let Err(why) = on_record.stock.change(&stored.change) {
+                on_record.refused.push(RefusedChange { stored, why });
             }
         }
-        Self { stock, refused }
+        on_record
     }
+}
+
+/// What happened to a box since an exam began.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ChangesSince {
+    /// The changes, in the order in which they came here.
+    pub later: Vec<StoredBoxChange>,
+    /// The last changes of all, with which the next exam begins.
+    pub all: Heads,
+}
+
+/// Another file with the `id` of a box.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SameId {
+    /// The `id`.
+    pub key: BoxKey,
+    /// The file that had it last, which is still there.
+    pub file: PathBuf,
+    /// What the box was called there.
+    pub name: String,
 }
 
 impl Logbook {
@@ -57,9 +88,9 @@ impl Logbook {
     ///
     /// # Errors
     /// When a change cannot be read: better no box than one with lenses that are not there. A change that does not fit
-    /// the declared box is no error, it is told in [`StockOnRecord::refused`].
-    pub fn stock_of(&self, declared: &DeclaredBox) -> Result<StockOnRecord, LogbookError> {
-        Ok(StockOnRecord::of(declared, self.box_changes(&declared.name)?))
+    /// the declared box is not an error, it is reported in [`StockOnRecord::refused`].
+    pub fn stock_of(&self, key: &BoxKey, declared: &DeclaredBox) -> Result<StockOnRecord, LogbookError> {
+        Ok(StockOnRecord::of(declared, self.box_changes(key)?))
     }
 
     /// Adds one change, checked against the box as it stands in this moment, and returns the box after it.
@@ -68,56 +99,149 @@ impl Logbook {
     /// When the box refuses the change, or it cannot be written; nothing is added then.
     pub fn change_box(
         &mut self,
+        in_box: &NamedBox,
         declared: &DeclaredBox,
         change: &BoxChange,
+        by: Option<&str>,
         at: Timestamp,
     ) -> Result<StockOnRecord, LogbookError> {
-        let text = encode(change, "this change of the box")?;
-        self.write(|transaction, path| {
-            let mut on_record = StockOnRecord::of(declared, read_changes(transaction, path, &declared.name)?);
-            on_record.stock.change(change)?;
-            let in_box = box_id(transaction, path, &declared.name)?;
-            let sql = "INSERT INTO box_change (box, number, at, format, change)
-                       SELECT ?1, coalesce(max(number), 0) + 1, ?2, ?3, ?4 FROM box_change WHERE box = ?1";
-            let done = transaction.execute(sql, (in_box, at.to_string(), FORMAT, text));
-            done.map_err(|error| LogbookError::sqlite(path, error))?;
-            Ok(on_record)
-        })
+        let what = "this change of the box";
+        let Stored { format, text } = Stored::encode(change, what)?;
+        let not_storable = |reason: String| LogbookError::NotStorable { what: what.to_owned(), reason };
+        let body = deflate(text.as_bytes()).map_err(|error| not_storable(error.to_string()))?;
+        let path = self.path().to_owned();
+        let mut on_record = None;
+        self.engine.add_box_change(in_box, &mut |before| {
+            let changes = read_changes(&path, &in_box.name, before)?;
+            let after = known_of_piece(&changes, change);
+            let after = after.map(|heads| serde_json::to_string(&heads)).transpose();
+            let mut now = StockOnRecord::of(declared, changes);
+            now.stock.change(change)?;
+            on_record = Some(now);
+            let entry = Entry {
+                kind: EntryKind::BoxChange,
+                about: in_box.key.as_str().as_bytes().to_vec(),
+                by: by.map(str::to_owned),
+                at: at.to_string(),
+                after: after.map_err(|error| not_storable(error.to_string()))?,
+                format,
+                body_hash: Hash::of(text.as_bytes()),
+            };
+            Ok(NewEntry { entry, body: body.clone() })
+        })?;
+        on_record.ok_or_else(|| not_storable("it was not looked at".to_owned()))
     }
 
-    /// Everything that happened to a box, oldest first.
+    /// Everything that happened to a box, in the order in which it came here.
     ///
     /// # Errors
     /// When a change cannot be read.
-    pub fn box_changes(&self, box_name: &str) -> Result<Vec<StoredBoxChange>, LogbookError> {
-        read_changes(&self.connection, self.path(), box_name)
+    pub fn box_changes(&self, key: &BoxKey) -> Result<Vec<StoredBoxChange>, LogbookError> {
+        read_changes(self.path(), &self.box_name(key)?, &self.engine.box_changes(key)?)
+    }
+
+    /// What happened to a box beyond the changes that an exam began with, by their numbers, whatever any clock says.
+    ///
+    /// Where it was not noted with which, it is found from the box as it was: a piece is as the last change of it left it.
+    ///
+    /// # Errors
+    /// When a change cannot be read.
+    pub fn changes_since(
+        &self,
+        key: &BoxKey,
+        applied: Option<&Heads>,
+        stock: &Stock,
+    ) -> Result<ChangesSince, LogbookError> {
+        let changes = self.box_changes(key)?;
+        let mut all = Heads::default();
+        for change in &changes {
+            all.learn(change.writer, change.number);
+        }
+        let later = if let Some(known) = applied {
+            changes.into_iter().filter(|change| !known.know(change.writer, change.number)).collect()
+        } else {
+            let there = applied_in(stock, changes.iter().map(|change| &change.change));
+            changes.into_iter().skip(there).collect()
+        };
+        Ok(ChangesSince { later, all })
+    }
+
+    /// What a box was last called, or its key when it is not known.
+    fn box_name(&self, key: &BoxKey) -> Result<String, LogbookError> {
+        Ok(self.engine.known_box(key)?.map_or_else(|| key.to_string(), |known| known.name))
+    }
+
+    /// Whether the logbook knows a box by this key.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn knows_box(&self, key: &BoxKey) -> Result<bool, LogbookError> {
+        Ok(self.engine.known_box(key)?.is_some())
+    }
+
+    /// Whether two keys stand for one box.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn is_same_box(&self, one: &BoxKey, other: &BoxKey) -> Result<bool, LogbookError> {
+        let number = |key| Ok::<_, LogbookError>(self.engine.known_box(key)?.map(|known| known.number));
+        Ok(one == other || number(one)?.is_some() && number(one)? == number(other)?)
+    }
+
+    /// The file that a box was last read from.
+    ///
+    /// # Errors
+    /// When the logbook cannot be read.
+    pub fn box_file(&self, key: &BoxKey) -> Result<Option<PathBuf>, LogbookError> {
+        Ok(self.engine.known_box(key)?.and_then(|known| known.file))
+    }
+
+    /// Notes the file, by its absolute path, that a box is read from. When the box has an `id` and another file that is
+    /// still there had it last, that is reported: the two are one box to the logbook.
+    ///
+    /// # Errors
+    /// When it cannot be written.
+    pub fn note_box_file(&mut self, in_box: &NamedBox, file: &Path) -> Result<Option<SameId>, LogbookError> {
+        let before = self.engine.known_box(&in_box.key)?;
+        self.engine.note_box(in_box, Some(text_of(file)?))?;
+        let other = before.filter(|_| in_box.key.is_id()).and_then(|before| {
+            let other = before.file.filter(|other| other != file && other.exists())?;
+            Some(SameId { key: in_box.key.clone(), file: other, name: before.name })
+        });
+        Ok(other)
+    }
+
+    /// Carries what is known under a box's name over to the `id` that its file now has; ask first. Nothing is done when
+    /// nothing is known under the name.
+    ///
+    /// # Errors
+    /// [`LogbookError::BothBoxesKnown`] when the `id` already stands for another box: they are never made one.
+    pub fn adopt_box(&mut self, name: &BoxKey, id: &BoxKey) -> Result<(), LogbookError> {
+        let known = (self.engine.known_box(name)?, self.engine.known_box(id)?);
+        match known {
+            (None, _) => Ok(()),
+            (Some(known), None) => self.engine.add_key(known.number, id),
+            (Some(by_name), Some(by_id)) if by_name.number == by_id.number => Ok(()),
+            (Some(_), Some(_)) => Err(LogbookError::BothBoxesKnown { id: id.clone(), name: name.clone() }),
+        }
     }
 }
 
-fn read_changes(connection: &Connection, path: &Path, box_name: &str) -> Result<Vec<StoredBoxChange>, LogbookError> {
-    let failed = |error| LogbookError::sqlite(path, error);
-    let sql = "SELECT number, at, format, change FROM box_change JOIN box ON box.id = box
-               WHERE box.name = ?1 ORDER BY number";
-    let mut rows = connection.prepare_cached(sql).map_err(failed)?;
-    let rows = rows.query_map([box_name], |row| {
-        let stored = Stored::from_row(row, "format", "change")?;
-        Ok((row.get::<_, i64>("number")?, row.get::<_, String>("at")?, stored))
-    });
-    let mut changes = Vec::new();
-    for row in rows.map_err(failed)? {
-        let (number, at, stored) = row.map_err(failed)?;
-        let what = format!("change {number} of the box {box_name}");
-        let at = row::time(path, &what, &at)?;
-        changes.push(StoredBoxChange { number, at, change: stored.decode(path, &what)? });
-    }
-    Ok(changes)
+fn read_changes(path: &Path, box_name: &str, rows: &[EntryRow]) -> Result<Vec<StoredBoxChange>, LogbookError> {
+    let read = |(place, row): (i64, &EntryRow)| {
+        let what = format!("change {place} of the box {box_name}");
+        let at = row::time(path, &what, &row.sealed.entry.at)?;
+        let change = row.stored(path, &what)?.decode(path, &what)?;
+        Ok(StoredBoxChange { place, writer: row.sealed.writer, number: row.sealed.number, at, change })
+    };
+    (1..).zip(rows).map(read).collect()
 }
 
-/// The row of a box, made when the logbook does not know the box yet.
-pub(super) fn box_id(connection: &Connection, path: &Path, box_name: &str) -> Result<i64, LogbookError> {
-    let known = "INSERT INTO box (name) VALUES (?1) ON CONFLICT (name) DO NOTHING";
-    let id = connection
-        .execute(known, [box_name])
-        .and_then(|_| connection.query_row("SELECT id FROM box WHERE name = ?1", [box_name], |row| row.get(0)));
-    id.map_err(|error| LogbookError::sqlite(path, error))
+/// The last change of the same piece that is known here; `None` where there is none, and for a piece that is new.
+fn known_of_piece(changes: &[StoredBoxChange], change: &BoxChange) -> Option<Heads> {
+    let piece = piece_of(change)?;
+    let last = changes.iter().rfind(|earlier| piece_of(&earlier.change) == Some(piece))?;
+    let mut heads = Heads::default();
+    heads.learn(last.writer, last.number);
+    Some(heads)
 }

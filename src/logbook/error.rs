@@ -1,15 +1,16 @@
 //! What can go wrong with the logbook: where, what, and what to do.
 
+use std::error::Error as StdError;
 use std::io;
 use std::path::{Path, PathBuf};
 
-use rusqlite::ErrorCode;
 use thiserror::Error;
 
-use super::claim::Holder;
-use super::exams::ExamId;
-use crate::exam::ExamError;
+use super::names::{BoxKey, ExamNumber, Holder};
 use crate::kit::StockError;
+
+/// What went wrong in storing something, in the storing engine's own words.
+pub type EngineError = Box<dyn StdError + Send + Sync>;
 
 /// A logbook that cannot be opened, read or written. Whatever it is, nothing that was in the file has been overwritten.
 #[derive(Debug, Error)]
@@ -17,122 +18,13 @@ pub enum LogbookError {
     /// There is no home folder to keep the logbook in.
     #[error("this user has no home folder to keep a logbook in: name a file with --logbook FILE")]
     NoHome,
-    /// No such file, and it was only to be read.
-    #[error("{}: there is no such logbook", path.display())]
-    Missing {
-        /// The file.
+    /// Something is wrong with a file.
+    #[error("{}: {fault}", path.display())]
+    At {
+        /// The file or folder.
         path: PathBuf,
-    },
-    /// A folder or a device stands where the file should be.
-    #[error("{}: this is {found}, not a file: name a file with --logbook FILE", path.display())]
-    NotAFile {
-        /// What was named.
-        path: PathBuf,
-        /// What it is.
-        found: &'static str,
-    },
-    /// Another kind of file.
-    #[error("{}: this is {found}, not a Dioptray logbook; nothing in it was changed. Name another file with --logbook FILE", path.display())]
-    NotALogbook {
-        /// The file.
-        path: PathBuf,
-        /// What it is.
-        found: &'static str,
-    },
-    /// The file, or a part of it, no longer holds what SQLite wrote.
-    #[error(
-        "{}: this logbook is damaged ({detail}); nothing in it was changed. Keep a copy of it, together with the files beside it whose \
-         names begin alike, for rescue, and go on with another file: --logbook FILE",
-        path.display()
-    )]
-    Damaged {
-        /// The file.
-        path: PathBuf,
-        /// What is wrong.
-        detail: String,
-    },
-    /// Written by a later version of the program.
-    #[error(
-        "{}: this logbook has form {found}, written by a newer Dioptray; this one knows forms up to {known}. Nothing in it was changed. \
-         Use the newer Dioptray, or another file: --logbook FILE",
-        path.display()
-    )]
-    Newer {
-        /// The file.
-        path: PathBuf,
-        /// Its form.
-        found: i64,
-        /// The newest form that this program knows.
-        known: i64,
-    },
-    /// A row that this version cannot read: written by a later version, or altered by hand.
-    #[error(
-        "{}: {what} cannot be read: {reason}. It was left as it is; a newer Dioptray may be able to read it",
-        path.display()
-    )]
-    Unreadable {
-        /// The file.
-        path: PathBuf,
-        /// Which row.
-        what: String,
-        /// Why.
-        reason: String,
-    },
-    /// The file or its folder is read-only.
-    #[error(
-        "{}: this logbook can be read but not written: the file or its folder is read-only. Make both writable, or name another file with \
-         --logbook FILE",
-        path.display()
-    )]
-    ReadOnly {
-        /// The file.
-        path: PathBuf,
-    },
-    /// Something was to be written to a logbook that was opened for reading.
-    #[error("{}: this logbook was opened for reading only", path.display())]
-    OpenedForReading {
-        /// The file.
-        path: PathBuf,
-    },
-    /// The user may not open the file, or may not create it or its companions in the folder.
-    #[error(
-        "{}: this logbook cannot be opened: this user may not read and write it, or may not write in its folder. Ask its owner, or name \
-         another file with --logbook FILE",
-        path.display()
-    )]
-    NoPermission {
-        /// The file.
-        path: PathBuf,
-    },
-    /// No room is left.
-    #[error("{}: the disk is full: what was last entered was not kept. Make room and enter it again", path.display())]
-    Full {
-        /// The file.
-        path: PathBuf,
-    },
-    /// The disk failed in writing or reading.
-    #[error(
-        "{}: the disk failed ({source}): what was last entered was not kept. See that there is room and that the disk is sound, and enter \
-         it again",
-        path.display()
-    )]
-    Disk {
-        /// The file.
-        path: PathBuf,
-        /// SQLite's words.
-        source: rusqlite::Error,
-    },
-    /// Another program keeps the file locked.
-    #[error(
-        "{}: another program has kept this logbook locked for {seconds} seconds: what was last entered was not kept. Close that program, \
-         and enter it again",
-        path.display()
-    )]
-    Busy {
-        /// The file.
-        path: PathBuf,
-        /// How long this program waited.
-        seconds: u64,
+        /// What is wrong with it.
+        fault: Fault,
     },
     /// Another program has the box open.
     #[error("the box {box_name} is open elsewhere: {holder}. Close it there, or choose another box")]
@@ -142,19 +34,22 @@ pub enum LogbookError {
         /// Who has it.
         holder: Holder,
     },
-    /// There is no exam with this number.
-    #[error("{}: there is no exam {exam} in this logbook", path.display())]
-    NoSuchExam {
-        /// The file.
-        path: PathBuf,
-        /// The number that was asked for.
-        exam: ExamId,
+    /// What is known under a box's name was to go over to a box that has a record of its own.
+    #[error(
+        "the logbook already has a record of the box with the id {id}, and another under the name {name}: they are two boxes to it, and \
+         are not made one"
+    )]
+    BothBoxesKnown {
+        /// The key by the `id` of the file.
+        id: BoxKey,
+        /// The key by its name.
+        name: BoxKey,
     },
     /// Another program added to the exam meanwhile.
     #[error("exam {exam} was continued by another program meanwhile: open it again to see how it stands")]
     ContinuedElsewhere {
         /// The exam.
-        exam: ExamId,
+        exam: ExamNumber,
     },
     /// A value that would not read back as it is.
     #[error("{what} cannot be kept: {reason}")]
@@ -164,64 +59,177 @@ pub enum LogbookError {
         /// Why.
         reason: String,
     },
-    /// The exam refuses the step.
-    #[error(transparent)]
-    Exam(#[from] ExamError),
     /// The box refuses the change.
     #[error(transparent)]
     Stock(#[from] StockError),
+}
+
+/// What is wrong with a file, and what to do.
+#[derive(Debug, Error)]
+pub enum Fault {
+    /// No such file, and it was only to be read.
+    #[error("there is no such logbook")]
+    Missing,
+    /// A folder or a device stands where the file should be.
+    #[error("this is {found}, not a file: name a file with --logbook FILE")]
+    NotAFile {
+        /// What it is.
+        found: &'static str,
+    },
+    /// Another kind of file.
+    #[error(
+        "this is {found}, not a Dioptray logbook; nothing in it was changed. Name another file with --logbook FILE"
+    )]
+    NotALogbook {
+        /// What it is.
+        found: &'static str,
+    },
+    /// The file, or a part of it, no longer holds what was written.
+    #[error(
+        "this logbook is damaged ({detail}); nothing in it was changed. Keep a copy of it, together with the files beside it whose names \
+         begin alike, for rescue, and go on with another file: --logbook FILE"
+    )]
+    Damaged {
+        /// What is wrong.
+        detail: String,
+    },
+    /// Written by a later version of the program.
+    #[error(
+        "this logbook has form {found}, written by a newer Dioptray; this one knows forms up to {known}. Nothing in it was changed. Use \
+         the newer Dioptray, or another file: --logbook FILE"
+    )]
+    Newer {
+        /// Its form.
+        found: i64,
+        /// The newest form that this program knows.
+        known: i64,
+    },
+    /// A row that this version cannot read: written by a later version, or altered by hand.
+    #[error("{what} cannot be read: {reason}. It was left as it is; a newer Dioptray may be able to read it")]
+    Unreadable {
+        /// Which row.
+        what: String,
+        /// Why.
+        reason: String,
+    },
+    /// There is no exam with this number.
+    #[error("there is no exam {exam} in this logbook")]
+    NoSuchExam {
+        /// The number that was asked for.
+        exam: ExamNumber,
+    },
+    /// The file or its folder is read-only.
+    #[error(
+        "this logbook can be read but not written: the file or its folder is read-only. Make both writable, or name another file with \
+         --logbook FILE"
+    )]
+    ReadOnly,
+    /// Something was to be written to a logbook that was opened for reading.
+    #[error("this logbook was opened for reading only")]
+    OpenedForReading,
+    /// A new logbook was to be made on a network folder.
+    #[error(
+        "this folder is on another computer ({kind}), where a logbook cannot be kept safely: name a file on a disk of this computer with \
+         --logbook FILE or DIOPTRAY_LOGBOOK"
+    )]
+    NewOnNetwork {
+        /// The kind of the network folder.
+        kind: &'static str,
+    },
+    /// Something was to be written to a logbook on a network folder.
+    #[error(
+        "this logbook is in a folder on another computer ({kind}), so it is only read: copy it to a disk of this computer with `dioptray \
+         --logbook FILE logbook move NEW`, and go on with the copy: --logbook NEW or DIOPTRAY_LOGBOOK"
+    )]
+    OnNetwork {
+        /// The kind of the network folder.
+        kind: &'static str,
+    },
+    /// Something is already there where a copy was to be made.
+    #[error("there is a file already: it is left as it is; name another for the copy")]
+    CopyExists,
+    /// A logbook of an older form is in use by an older program.
+    #[error(
+        "this logbook is to be brought to a new form, but an older Dioptray still has it open: {holder}. Close it there, and start again"
+    )]
+    OpenInOlder {
+        /// Who has it open.
+        holder: Holder,
+    },
+    /// No room to copy a logbook before it is brought to a new form.
+    #[error(
+        "there is no room for a copy of this logbook ({megabytes} MB), which is made before it is brought to a new form: nothing in it was \
+         changed. Make room, and start again"
+    )]
+    NoRoomForCopy {
+        /// How large it is, in megabytes, rounded up.
+        megabytes: u64,
+    },
+    /// The user may not open the file, or may not create it or its companions in the folder.
+    #[error(
+        "this logbook cannot be opened: this user may not read and write it, or may not write in its folder. Ask its owner, or name another \
+         file with --logbook FILE"
+    )]
+    NoPermission,
+    /// No room is left.
+    #[error("the disk is full: what was last entered was not kept. Make room and enter it again")]
+    Full,
+    /// The disk failed in writing or reading.
+    #[error(
+        "the disk failed ({0}): what was last entered was not kept. See that there is room and that the disk is sound, and enter it again"
+    )]
+    Disk(#[source] EngineError),
+    /// Another program keeps the file locked.
+    #[error(
+        "another program has kept this logbook locked for {seconds} seconds: what was last entered was not kept. Close that program, and \
+         enter it again"
+    )]
+    Busy {
+        /// How long this program waited.
+        seconds: u64,
+    },
     /// The system refused.
-    #[error("{}: {source}", path.display())]
-    Io {
-        /// The file or folder.
-        path: PathBuf,
-        /// The system's words.
-        source: io::Error,
-    },
-    /// SQLite refused for a reason that has no words of its own here.
-    #[error("{}: {source}", path.display())]
-    Sqlite {
-        /// The file.
-        path: PathBuf,
-        /// SQLite's words.
-        source: rusqlite::Error,
-    },
+    #[error("{0}")]
+    Io(#[source] io::Error),
+    /// The storing engine refused for a reason that has no words of its own here.
+    #[error("{0}")]
+    Engine(#[source] EngineError),
+}
+
+impl Fault {
+    /// The fault of a file.
+    pub fn at(self, path: &Path) -> LogbookError {
+        LogbookError::At { path: path.to_owned(), fault: self }
+    }
 }
 
 impl LogbookError {
-    /// Puts what SQLite says into words for the user.
-    pub(super) fn sqlite(path: &Path, source: rusqlite::Error) -> Self {
-        let path = path.to_owned();
-        match source.sqlite_error_code() {
-            Some(ErrorCode::NotADatabase) => {
-                Self::NotALogbook { path, found: "no SQLite file, or one with a damaged beginning" }
-            }
-            Some(ErrorCode::DatabaseCorrupt) => Self::Damaged { path, detail: source.to_string() },
-            Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => {
-                Self::Busy { path, seconds: super::store::BUSY_TIMEOUT.as_secs() }
-            }
-            Some(ErrorCode::DiskFull) => Self::Full { path },
-            Some(ErrorCode::SystemIoFailure) => Self::Disk { path, source },
-            Some(ErrorCode::ReadOnly) => Self::ReadOnly { path },
-            Some(ErrorCode::CannotOpen | ErrorCode::PermissionDenied) => Self::NoPermission { path },
-            _ => match source {
-                rusqlite::Error::FromSqlConversionFailure(..)
-                | rusqlite::Error::InvalidColumnType(..)
-                | rusqlite::Error::Utf8Error(..)
-                | rusqlite::Error::IntegralValueOutOfRange(..) => Self::Damaged { path, detail: source.to_string() },
-                _ => Self::Sqlite { path, source },
-            },
+    /// What is wrong with a file, when that is what it is about.
+    pub fn fault(&self) -> Option<&Fault> {
+        match self {
+            Self::At { fault, .. } => Some(fault),
+            Self::NoHome
+            | Self::BoxOpen { .. }
+            | Self::BothBoxesKnown { .. }
+            | Self::ContinuedElsewhere { .. }
+            | Self::NotStorable { .. }
+            | Self::Stock(_) => None,
         }
     }
 
     /// Puts what the system says into words for the user.
     pub(super) fn io(path: &Path, source: io::Error) -> Self {
-        let path = path.to_owned();
-        match source.kind() {
-            io::ErrorKind::PermissionDenied => Self::NoPermission { path },
-            io::ErrorKind::ReadOnlyFilesystem => Self::ReadOnly { path },
-            io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => Self::Full { path },
-            _ => Self::Io { path, source },
-        }
+        let fault = match source.kind() {
+            io::ErrorKind::PermissionDenied => Fault::NoPermission,
+            io::ErrorKind::ReadOnlyFilesystem => Fault::ReadOnly,
+            io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => Fault::Full,
+            _ => Fault::Io(source),
+        };
+        fault.at(path)
+    }
+
+    /// The error for a row that cannot be read.
+    pub(super) fn unreadable(path: &Path, what: &str, reason: String) -> Self {
+        Fault::Unreadable { what: what.to_owned(), reason }.at(path)
     }
 }

@@ -1,11 +1,12 @@
 //! The box and frame files that were used last, for a start without any being named.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use jiff::Timestamp;
-use rusqlite::OptionalExtension as _;
 
+use super::engine::Remembered;
 use super::error::LogbookError;
+use super::files::text_of;
 use super::store::Logbook;
 
 /// The files that were used last.
@@ -23,12 +24,8 @@ impl Logbook {
     /// # Errors
     /// When the file cannot be read.
     pub fn last_used(&self) -> Result<LastUsed, LogbookError> {
-        let file = |kind: &str| {
-            let sql = "SELECT file FROM last_used WHERE kind = ?1";
-            let found = self.connection.query_row(sql, [kind], |row| row.get::<_, String>(0)).optional();
-            found.map(|file| file.map(PathBuf::from)).map_err(|error| self.failed(error))
-        };
-        Ok(LastUsed { box_file: file("box")?, frame_file: file("frame")? })
+        let file = |what| self.engine.remembered(what).map(|file| file.map(PathBuf::from));
+        Ok(LastUsed { box_file: file(Remembered::Box)?, frame_file: file(Remembered::Frame)? })
     }
 
     /// Remembers the files in use; one that is `None` stays as remembered.
@@ -36,24 +33,11 @@ impl Logbook {
     /// # Errors
     /// When a path is not text, or the file cannot be written.
     pub fn remember_last_used(&mut self, used: &LastUsed, at: Timestamp) -> Result<(), LogbookError> {
-        let named = [("box", &used.box_file), ("frame", &used.frame_file)];
-        self.write(|transaction, path| {
-            for (kind, file) in named.into_iter().filter_map(|(kind, file)| Some((kind, file.as_deref()?))) {
-                let file = text_of(file)?;
-                let sql = "INSERT INTO last_used (kind, file, at) VALUES (?1, ?2, ?3)
-                           ON CONFLICT (kind) DO UPDATE SET file = excluded.file, at = excluded.at";
-                transaction
-                    .execute(sql, (kind, file, at.to_string()))
-                    .map_err(|error| LogbookError::sqlite(path, error))?;
-            }
-            Ok(())
-        })
+        let named = [(Remembered::Box, &used.box_file), (Remembered::Frame, &used.frame_file)];
+        let mut files = Vec::new();
+        for (what, file) in named.into_iter().filter_map(|(what, file)| Some((what, file.as_deref()?))) {
+            files.push((what, text_of(file)?));
+        }
+        self.engine.remember(&files, &at.to_string())
     }
-}
-
-fn text_of(file: &Path) -> Result<&str, LogbookError> {
-    file.to_str().ok_or_else(|| LogbookError::NotStorable {
-        what: format!("the path {}", file.display()),
-        reason: "its name is not valid UTF-8".to_owned(),
-    })
 }

@@ -1,31 +1,40 @@
-//! The logbook: one SQLite file that keeps exams and what happened to boxes, as events that are only ever added.
+//! The logbook: what keeps exams and what happened to boxes, as events that are only ever added.
 //!
-//! - [`store`]: opening the file, and refusing what is not a sound logbook without touching it;
-//! - `schema`: its tables, and how older files are brought up to date;
-//! - [`exams`]: exams and their steps;
-//! - [`boxes`]: what happened to the pieces of a box;
+//! - [`store`]: opening, checking and copying one;
+//! - [`exams`]: exams and their steps; `beginning`: how they began; [`summary`]: the list of them;
+//! - [`boxes`]: what happened to the pieces of a box; `applied`: what of it a box already has in it;
 //! - [`claim`]: which program has which box open;
 //! - [`last_used`]: the box and frame files to begin with next time;
-//! - `disk`: what was committed goes on to the disk, against power cuts;
-//! - `row`: how an event is written into a row and read back;
+//! - [`names`]: by what exams, boxes and their holders are called;
+//! - `engine`: what is asked of the engine that stores it all; `sqlite`: the first, one file;
+//! - `row`: how an event is written into a row and read back; `files`, `network`: the file, its companions and its folder;
 //! - [`error`]: everything that can go wrong, in words.
 //!
-//! A step is in the file before [`Logbook::append`] returns, and the exam in memory changes only after that: what the
-//! screen shows is always in the file. No clock is read here: every time is handed in.
+//! A step is in the file before [`Logbook::append`] returns; only then does the exam accept it, so that what the screen
+//! shows is always in the file. No clock is read here: every time is handed in, and nothing is ordered by one.
 
+mod applied;
+mod beginning;
 pub mod boxes;
 pub mod claim;
-mod disk;
+mod engine;
 pub mod error;
 pub mod exams;
+mod files;
 pub mod last_used;
+pub mod names;
+mod network;
 mod row;
-mod schema;
+mod sqlite;
 pub mod store;
+pub mod summary;
 
-pub use boxes::{RefusedChange, StockOnRecord, StoredBoxChange};
-pub use claim::{BoxClaim, Holder};
-pub use error::LogbookError;
-pub use exams::{ExamId, ExamSummary, StoredExam, StoredStep};
+pub use beginning::{BEFORE_VERSIONS, Beginning};
+pub use boxes::{ChangesSince, RefusedChange, SameId, StockOnRecord, StoredBoxChange};
+pub use claim::BoxClaim;
+pub use error::{Fault, LogbookError};
+pub use exams::{BeganWith, OpenExam, StoredExam, StoredStep};
 pub use last_used::LastUsed;
+pub use names::{BoxKey, ExamId, ExamNumber, Holder, NamedBox};
 pub use store::Logbook;
+pub use summary::{ExamList, ExamSummary, Found, PassedOver};

@@ -94,7 +94,7 @@ impl App {
     /// Goes over to another exam, once this one has taken its last step, if it has one. The room stays, and so does the look.
     fn begin(&mut self, last_step: Vec<Event>, label: &str) -> Result<(), RecordError> {
         let carried = Carried::of(self);
-        self.session.begin_another(last_step)?;
+        let notes = self.session.begin_another(last_step)?;
         self.went_over();
         self.ui = carried.next_screen(&self.settings);
         let mut beginning = carried.room.events();
@@ -104,7 +104,8 @@ impl App {
         self.session.take(beginning)?;
         let room = carried.room.in_words();
         let as_before = if room.is_empty() { room } else { format!(", as before: {room}") };
-        self.ui.done(format!("{} begins{as_before}", self.heading()));
+        let said: String = notes.iter().map(|note| format!("; {note}")).collect();
+        self.ui.done(format!("{} begins{as_before}{said}", self.heading()));
         Ok(())
     }
 }

@@ -5,16 +5,20 @@ use std::path::{Path, PathBuf};
 use jiff::Timestamp;
 use thiserror::Error;
 
+use super::fresh::{KeptBox, Sources};
 use super::kept::KeptExam;
+use super::known::{KnownBox, known_by_name, named, note_file, without_id};
+use super::note::Note;
 use super::open::Session;
-use super::writing::Writing;
+use super::writing::{Writing, number};
 use crate::exam::{Exam, Opening};
 use crate::frame::shipped::demo_frame;
 use crate::frame::{DeclaredFrame, FittedFrame, read_frame};
+use crate::guide::PROCEDURES_VERSION;
 use crate::kit::document::Faults;
 use crate::kit::shipped::demo_box;
 use crate::kit::{DeclaredBox, Stock, read_box};
-use crate::logbook::{ExamSummary, LastUsed, Logbook, LogbookError};
+use crate::logbook::{BeganWith, ExamNumber, ExamSummary, LastUsed, Logbook, LogbookError, NamedBox};
 
 /// What is asked of a beginning.
 #[derive(Debug, Clone)]
@@ -25,7 +29,10 @@ pub struct Beginning {
     pub frame_file: Option<PathBuf>,
     /// Whether a new exam begins although one is still open.
     pub new: bool,
-    /// How records are written.
+    /// Whether what is known under the name of a box goes over to the `id` that its file has gained; `None` when nobody was
+    /// asked yet.
+    pub carries_over: Option<bool>,
+    /// How records are written, and who examines.
     pub writing: Writing,
 }
 
@@ -35,6 +42,8 @@ pub struct Begun {
     pub session: Session,
     /// The exam in a few words when it was begun earlier and goes on.
     pub goes_on: Option<String>,
+    /// What has to be said beside.
+    pub notes: Vec<Note>,
     /// Whether it is the first of its logbook.
     pub first: bool,
 }
@@ -52,6 +61,20 @@ pub enum BeginError {
         faults: Faults,
         /// How to name another.
         option: &'static str,
+    },
+    /// The file of a box has an `id` that the logbook does not know, but it knows a box by the same name.
+    #[error(
+        "{}: the logbook knows a box by the name {name}, and this file now has the id {id}: `dioptray box id FILE` carries over \
+         what is known of it, `dioptray box id FILE --apart` begins a record of its own",
+        file.display()
+    )]
+    KnownByName {
+        /// The file.
+        file: PathBuf,
+        /// The name.
+        name: String,
+        /// The `id`.
+        id: String,
     },
     /// The logbook cannot be opened.
     #[error("the logbook (the screen runs without one when started with --no-logbook): {0}")]
@@ -80,34 +103,144 @@ impl Beginning {
     /// The exam of a logbook that is still open, or a new one; each step is saved there.
     ///
     /// # Errors
-    /// When a file has faults, the logbook cannot be used, or another program has the box.
+    /// When a file has faults, the logbook cannot be used, another program has the box, or it has to be asked first whether
+    /// a box with an `id` is the one that is known by its name.
     pub fn in_logbook(&self, path: &Path) -> Result<Begun, BeginError> {
         let mut logbook = Logbook::open(path).map_err(BeginError::Unopened)?;
         let now = Timestamp::now();
-        let first = logbook.exams()?.is_empty();
+        let first = logbook.is_empty()?;
+        let used = self.with_last_used(&logbook)?;
         let named_box = self.box_file.as_deref().map(read_box).transpose()?;
         let named_frame = self.frame_file.as_deref().map(read_frame).transpose()?;
+        if let Some(declared) = &named_box {
+            self.recognise(&mut logbook, declared, self.box_file.as_deref())?;
+        }
         let going_on = self.going_on(&logbook, named_box.as_ref(), named_frame.as_ref())?;
-        let (stored, claim, goes_on) = if let Some(summary) = going_on {
-            let claim = logbook.claim_box(&summary.box_name, now)?;
-            let stored = logbook.read_exam(summary.id)?;
-            (stored, claim, Some(in_words(&summary)))
+        let begun = if let Some(summary) = going_on {
+            self.go_on(logbook, summary, used, now)?
         } else {
-            let used = logbook.last_used()?;
             let declared = named_or_last(named_box, used.box_file.as_deref(), "--box", read_box, demo_box)?;
             let frame = named_or_last(named_frame, used.frame_file.as_deref(), "--frame", read_frame, demo_frame)?;
-            let claim = logbook.claim_box(&declared.name, now)?;
-            put_aside(&mut logbook, &declared, self.new, now)?;
-            let fitted = FittedFrame::new(frame, logbook.stock_of(&declared)?.stock);
-            (logbook.begin_exam(Opening { fitted }, now)?, claim, None)
+            self.begin(logbook, &declared, frame, used, now)?
         };
-        logbook.note_exam(&claim, stored.id())?;
+        Ok(Begun { first, ..begun })
+    }
+
+    /// The files to begin with, named or used last, by their whole paths.
+    fn with_last_used(&self, logbook: &Logbook) -> Result<Sources, BeginError> {
+        let used = logbook.last_used()?;
         let absolute = |file: &Option<PathBuf>| file.as_deref().map(std::path::absolute).transpose();
-        let used = LastUsed { box_file: absolute(&self.box_file)?, frame_file: absolute(&self.frame_file)? };
-        logbook.remember_last_used(&used, now)?;
-        let exam = stored.exam().clone();
-        let session = Session::new(exam, Box::new(KeptExam::new(logbook, stored, claim, self.writing.clone())));
-        Ok(Begun { session, goes_on, first })
+        Ok(Sources {
+            box_file: absolute(&self.box_file)?.or(used.box_file),
+            frame_file: absolute(&self.frame_file)?.or(used.frame_file),
+        })
+    }
+
+    /// Makes sure that a box with an `id` that the logbook does not know is not another one that it knows by the same name.
+    fn recognise(&self, logbook: &mut Logbook, declared: &DeclaredBox, file: Option<&Path>) -> Result<(), BeginError> {
+        let named = named(declared);
+        let Some(by_name) = known_by_name(logbook, &named)? else {
+            return Ok(());
+        };
+        match self.carries_over {
+            Some(true) => Ok(logbook.adopt_box(&by_name, &named.key)?),
+            Some(false) => Ok(()),
+            None => {
+                let file = file.unwrap_or(Path::new("FILE")).to_owned();
+                Err(BeginError::KnownByName { file, name: named.name, id: named.key.to_string() })
+            }
+        }
+    }
+
+    /// Goes on with an exam.
+    fn go_on(
+        &self,
+        mut logbook: Logbook,
+        summary: ExamSummary,
+        used: Sources,
+        now: Timestamp,
+    ) -> Result<Begun, BeginError> {
+        let claim = logbook.claim_box(&summary.in_box, now)?;
+        let stored = logbook.read_exam(summary.number)?;
+        let version = stored.beginning.procedures_version;
+        let other = (version != PROCEDURES_VERSION).then_some(Note::OtherProcedures {
+            exam: number(summary.number),
+            begun: version,
+            now: PROCEDURES_VERSION,
+        });
+        let mut notes = Vec::from_iter(other);
+        let goes_on = Some(in_words(&summary, !notes.is_empty()));
+        if let Some(file) = used.box_file.as_deref().filter(|_| self.box_file.is_some()) {
+            notes.extend(note_file(&mut logbook, &summary.in_box, file)?);
+        }
+        let box_file = self.file_of(&logbook, &summary, &used)?;
+        let in_box = KeptBox { in_box: summary.in_box, applied: stored.beginning.applied };
+        self.remember(&mut logbook, &used, now)?;
+        logbook.note_exam(&claim, stored.open.number())?;
+        let sources = Sources { box_file, ..used };
+        let kept = KeptExam::new(logbook, stored.open, in_box, claim, sources, self.writing.clone());
+        Ok(Begun { session: Session::new(stored.exam, Box::new(kept)), goes_on, notes, first: false })
+    }
+
+    /// The file that the box of an earlier exam is read from, as far as it is known.
+    fn file_of(
+        &self,
+        logbook: &Logbook,
+        summary: &ExamSummary,
+        used: &Sources,
+    ) -> Result<Option<PathBuf>, LogbookError> {
+        let key = &summary.in_box.key;
+        if let Some(file) = logbook.box_file(key)? {
+            return Ok(Some(file));
+        }
+        // exams from before this was noted
+        let Some(declared) = used.box_file.as_deref().and_then(|file| read_box(file).ok()) else {
+            return Ok(None);
+        };
+        Ok(used.box_file.clone().filter(|_| named(&declared).key == *key))
+    }
+
+    /// Begins a new exam, and only then puts others aside.
+    fn begin(
+        &self,
+        mut logbook: Logbook,
+        declared: &DeclaredBox,
+        frame: DeclaredFrame,
+        used: Sources,
+        now: Timestamp,
+    ) -> Result<Begun, BeginError> {
+        let file = used.box_file.as_deref();
+        self.recognise(&mut logbook, declared, file)?;
+        let claim = logbook.claim_box(&named(declared), now)?;
+        let known = KnownBox::of(&logbook, named(declared), declared, file)?;
+        let mut notes = known.notes;
+        if let Some(file) = file {
+            notes.extend(without_id(declared, self.box_file.as_deref().unwrap_or(file)));
+            notes.extend(note_file(&mut logbook, &known.named, file)?);
+        }
+        let opening = Opening { fitted: FittedFrame::new(frame, known.stock) };
+        let with = BeganWith {
+            in_box: known.named,
+            applied: known.applied,
+            by: self.writing.examiner().map(str::to_owned),
+            procedures_version: PROCEDURES_VERSION,
+        };
+        let open = logbook.begin_exam(&opening, &with, now)?;
+        put_others_aside(&mut logbook, &with.in_box, open.number(), self.new, now)?;
+        self.remember(&mut logbook, &used, now)?;
+        logbook.note_exam(&claim, open.number())?;
+        let in_box = KeptBox { in_box: with.in_box, applied: Some(with.applied) };
+        let kept = KeptExam::new(logbook, open, in_box, claim, used, self.writing.clone());
+        Ok(Begun { session: Session::new(Exam::open(opening), Box::new(kept)), goes_on: None, notes, first: false })
+    }
+
+    /// Remembers the files that were named for the next start.
+    fn remember(&self, logbook: &mut Logbook, used: &Sources, now: Timestamp) -> Result<(), LogbookError> {
+        let last = LastUsed {
+            box_file: used.box_file.clone().filter(|_| self.box_file.is_some()),
+            frame_file: used.frame_file.clone().filter(|_| self.frame_file.is_some()),
+        };
+        logbook.remember_last_used(&last, now)
     }
 
     /// The latest exam that is still open and has something in it, with the box and frame that were named if any were.
@@ -120,11 +253,18 @@ impl Beginning {
         if self.new {
             return Ok(None);
         }
-        let same_box = |summary: &ExamSummary| named_box.is_none_or(|declared| declared.name == summary.box_name);
-        for summary in logbook.open_exams()?.into_iter().filter(same_box) {
-            let stored = logbook.read_exam(summary.id)?;
-            let same_frame = named_frame.is_none_or(|frame| *frame == stored.exam().state().fitted.frame);
-            if same_frame && !stored.exam().is_untouched() {
+        for summary in logbook.open_exams()?.exams {
+            let same_box = match named_box {
+                Some(declared) => logbook.is_same_box(&named(declared).key, &summary.in_box.key)?,
+                None => true,
+            };
+            if !same_box {
+                continue;
+            }
+            // one that cannot be read is not offered; the list of exams names it
+            let Ok(stored) = logbook.read_exam(summary.number) else { continue };
+            let same_frame = named_frame.is_none_or(|frame| *frame == stored.exam.state().fitted.frame);
+            if same_frame && !stored.exam.is_untouched() {
                 return Ok(Some(summary));
             }
         }
@@ -133,12 +273,11 @@ impl Beginning {
 }
 
 /// An earlier exam in a few words, so that nobody goes on with another person's: number, label, day and time it was begun.
-fn in_words(summary: &ExamSummary) -> String {
+fn in_words(summary: &ExamSummary, other_procedures: bool) -> String {
     let begun = summary.opened.to_zoned_datetime(jiff::tz::TimeZone::system()).strftime("%e %b %H:%M");
-    match &summary.label {
-        Some(label) => format!("Exam {} ({label}, {})", summary.id, begun.to_string().trim()),
-        None => format!("Exam {} ({})", summary.id, begun.to_string().trim()),
-    }
+    let label = summary.label.as_ref().map(|label| format!("{label}, ")).unwrap_or_default();
+    let other = if other_procedures { ", with earlier procedures" } else { "" };
+    format!("Exam {} ({label}{}{other})", summary.number, begun.to_string().trim())
 }
 
 /// What was named, else what was used last, else what comes with the program.
@@ -156,12 +295,20 @@ fn named_or_last<T>(
     }
 }
 
-/// Puts the open exams of a box aside in which nothing was done, and the others too when a new one is to begin.
-fn put_aside(logbook: &mut Logbook, declared: &DeclaredBox, all: bool, now: Timestamp) -> Result<(), LogbookError> {
-    for summary in logbook.open_exams()? {
-        let untouched = || Ok::<_, LogbookError>(logbook.read_exam(summary.id)?.exam().is_untouched());
-        if summary.box_name == declared.name && (all || untouched()?) {
-            logbook.put_aside(summary.id, now)?;
+/// Puts the other open exams of a box aside in which nothing was done, and the rest of them too when all are to be.
+fn put_others_aside(
+    logbook: &mut Logbook,
+    in_box: &NamedBox,
+    begun: ExamNumber,
+    all: bool,
+    now: Timestamp,
+) -> Result<(), LogbookError> {
+    for summary in logbook.open_exams()?.exams {
+        let other = summary.number != begun && logbook.is_same_box(&summary.in_box.key, &in_box.key)?;
+        // one that cannot be read has something in it
+        let untouched = || logbook.read_exam(summary.number).is_ok_and(|stored| stored.exam.is_untouched());
+        if other && (all || untouched()) {
+            logbook.put_aside(summary.number, now)?;
         }
     }
     Ok(())

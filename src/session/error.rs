@@ -3,12 +3,9 @@
 use std::error::Error;
 use std::path::PathBuf;
 
-use jiff::Timestamp;
-
 use crate::exam::ExamError;
 use crate::export::ExportError;
 use crate::export::saving::SaveFileError;
-use crate::kit::StockError;
 use crate::logbook::{Holder, LogbookError};
 
 /// A step that could not be saved; it counts as not done.
@@ -58,14 +55,9 @@ pub enum RecordError {
         /// Who has it.
         holder: Holder,
     },
-    /// The box was changed in a way that does not fit what is known of it.
-    #[error("the box has changed since {at}: {why}; start the program again")]
-    BoxChanged {
-        /// When.
-        at: Timestamp,
-        /// Why it does not fit.
-        why: StockError,
-    },
+    /// Earlier exams could not be read when this one began.
+    #[error("{0}")]
+    Unread(String),
     /// The exam takes no such step, or it could not be saved.
     #[error(transparent)]
     Step(#[from] StepError),

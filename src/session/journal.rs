@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use super::error::{RecordError, SaveError, StepError};
+use super::note::Note;
 use super::records::{ExamLine, OpenedRecord};
 use crate::exam::prescription::CylinderForm;
 use crate::exam::{CheckedStep, Exam};
@@ -66,15 +67,19 @@ pub trait Journal {
     }
 
     /// Begins another exam on the box and frame of this one, which takes its last step first if it has one; no exam is
-    /// closed for the sake of one that cannot be begun.
+    /// closed for the sake of one that cannot be begun. What has to be said of the other comes with it.
     ///
     /// # Errors
     /// When the other cannot be begun or the last step cannot be saved; this exam goes on then.
-    fn begin_another(&mut self, exam: &Exam, last_step: Option<&CheckedStep>) -> Result<Exam, RecordError> {
+    fn begin_another(
+        &mut self,
+        exam: &Exam,
+        last_step: Option<&CheckedStep>,
+    ) -> Result<(Exam, Vec<Note>), RecordError> {
         if let Some(step) = last_step {
             self.save(step).map_err(StepError::from)?;
         }
-        Ok(Exam::open(exam.opening().clone()))
+        Ok((Exam::open(exam.opening().clone()), Vec::new()))
     }
 }
 

@@ -5,14 +5,18 @@
 //! - [`kept`]: the journal in a logbook, with the claim on the box;
 //! - [`beginning`]: with which exam to begin, and how another one begins;
 //! - [`records`]: earlier exams as they are listed and read; [`writing`]: how records are written;
-//! - [`error`]: what can be refused.
+//! - [`known`]: a box with what the logbook knows of it; [`fresh`]: box and frame for the exam after this one;
+//! - [`error`]: what can be refused; [`note`]: what has to be said although nothing is.
 //!
 //! The clock is read here and handed down; nothing is printed, and nothing ends the program.
 
 pub mod beginning;
 pub mod error;
+pub mod fresh;
 pub mod journal;
 pub mod kept;
+pub mod known;
+pub mod note;
 pub mod open;
 pub mod records;
 pub mod writing;
@@ -21,6 +25,8 @@ pub use beginning::{BeginError, Beginning, Begun};
 pub use error::{RecordError, SaveError, StepError};
 pub use journal::{InMemory, Journal};
 pub use kept::KeptExam;
+pub use known::KnownBox;
+pub use note::Note;
 pub use open::Session;
 pub use records::{ExamLine, OpenedRecord};
 pub use writing::Writing;

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use super::error::{RecordError, StepError};
 use super::journal::{InMemory, Journal};
+use super::note::Note;
 use super::records::{ExamLine, OpenedRecord};
 use crate::exam::prescription::CylinderForm;
 use crate::exam::{Event, Exam, State};
@@ -108,14 +109,15 @@ impl Session {
         self.journal.export(exam, form, as_form)
     }
 
-    /// Begins another exam with the same box and frame and goes over to it, once the one before has taken its last step;
-    /// an empty one leaves it as it is.
+    /// Begins another exam with the same box and frame, as their files are now, and goes over to it, once the one before
+    /// has taken its last step; an empty one leaves it as it is. Returns what has to be said of box and frame.
     ///
     /// # Errors
     /// When the other cannot be begun, or the last step cannot be taken: the exam before goes on then as it was.
-    pub fn begin_another(&mut self, last_step: Vec<Event>) -> Result<(), RecordError> {
+    pub fn begin_another(&mut self, last_step: Vec<Event>) -> Result<Vec<Note>, RecordError> {
         let last = (!last_step.is_empty()).then(|| self.exam.check(last_step)).transpose().map_err(StepError::from)?;
-        self.exam = self.journal.begin_another(&self.exam, last.as_ref())?;
-        Ok(())
+        let (exam, notes) = self.journal.begin_another(&self.exam, last.as_ref())?;
+        self.exam = exam;
+        Ok(notes)
     }
 }

@@ -1,9 +1,9 @@
 //! Earlier exams as they are listed and read.
 
 use super::error::RecordError;
-use super::writing::{Writing, exam_id, number};
-use crate::export::{Record, words};
-use crate::logbook::{ExamSummary, Logbook, LogbookError, StoredExam};
+use super::writing::{Writing, exam_number, number};
+use crate::export::words;
+use crate::logbook::{ExamNumber, ExamSummary, Fault, Logbook, LogbookError, StoredExam};
 use crate::optics::Eyes;
 
 /// One exam as the list shows it.
@@ -43,9 +43,9 @@ pub struct OpenedRecord {
 /// # Errors
 /// [`RecordError::NoSuchExam`] with those that there are, or when it cannot be read.
 pub fn stored_exam(logbook: &Logbook, exam: u64) -> Result<StoredExam, RecordError> {
-    match logbook.read_exam(exam_id(exam)) {
-        Err(LogbookError::NoSuchExam { path, .. }) => {
-            let there = those_there(&logbook.exams()?);
+    match logbook.read_exam(exam_number(exam)) {
+        Err(LogbookError::At { path, fault: Fault::NoSuchExam { .. } }) => {
+            let there = those_there(&logbook.exams()?.exams);
             Err(RecordError::NoSuchExam { path, exam, there })
         }
         read => Ok(read?),
@@ -57,8 +57,8 @@ fn those_there(exams: &[ExamSummary]) -> String {
     let mut runs: Vec<(i64, i64)> = Vec::new();
     for exam in exams.iter().rev() {
         match runs.last_mut() {
-            Some((_, last)) if *last + 1 == exam.id.0 => *last = exam.id.0,
-            _ => runs.push((exam.id.0, exam.id.0)),
+            Some((_, last)) if *last + 1 == exam.number.0 => *last = exam.number.0,
+            _ => runs.push((exam.number.0, exam.number.0)),
         }
     }
     let words: Vec<String> = runs
@@ -73,15 +73,30 @@ fn those_there(exams: &[ExamSummary]) -> String {
 }
 
 /// A line of the list; what an unreadable exam has written is left empty.
-pub(super) fn line(summary: &ExamSummary, record: Option<&Record>, writing: &Writing) -> ExamLine {
-    let written = record.map(|record| record.eyes().map(|eye| eye.written.map(words::prescription)));
+pub(super) fn line(summary: &ExamSummary, writing: &Writing) -> ExamLine {
+    let found = summary.found.as_ref();
+    let written =
+        found.map(|found| found.written.map(|eye| eye.map(|eye| words::prescription(writing.form().write(eye)))));
     ExamLine {
-        exam: number(summary.id),
+        exam: number(summary.number),
         opened: writing.local(summary.opened).strftime("%Y-%m-%d %H:%M").to_string(),
         label: summary.label.as_deref().map(words::printable).unwrap_or_default(),
-        box_name: words::printable(&summary.box_name),
+        box_name: words::printable(&summary.in_box.name),
         closed: summary.finished.is_some(),
         written: written.unwrap_or_default().map(Option::unwrap_or_default),
-        addition: record.and_then(|record| record.addition).map(words::signed).unwrap_or_default(),
+        addition: found.and_then(|found| found.addition).map(words::signed).unwrap_or_default(),
+    }
+}
+
+/// A line for an exam whose own line cannot be read; opening it says why.
+pub(super) fn unreadable_line(exam: ExamNumber) -> ExamLine {
+    ExamLine {
+        exam: number(exam),
+        opened: String::new(),
+        label: "cannot be read".to_owned(),
+        box_name: String::new(),
+        closed: false,
+        written: Eyes::default(),
+        addition: String::new(),
     }
 }

@@ -3,10 +3,9 @@
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ZonedDateTime};
 
-use crate::exam::Event;
 use crate::exam::prescription::CylinderForm;
 use crate::export::{Record, RecordHead};
-use crate::logbook::{ExamId, StoredExam};
+use crate::logbook::{ExamNumber, StoredExam};
 use crate::optics::AcuityNotation;
 
 /// How records are written, in the time zone of this computer.
@@ -24,6 +23,16 @@ impl Writing {
         Self { form, acuity, examiner, zone: TimeZone::system() }
     }
 
+    /// How cylinders are written.
+    pub fn form(&self) -> CylinderForm {
+        self.form
+    }
+
+    /// Who examines, if that is known.
+    pub fn examiner(&self) -> Option<&str> {
+        self.examiner.as_deref()
+    }
+
     /// The same with cylinders in another form.
     #[must_use]
     pub fn in_form(&self, form: CylinderForm) -> Self {
@@ -35,29 +44,29 @@ impl Writing {
         at.to_zoned_datetime(self.zone.clone())
     }
 
-    /// The record of an exam as it stands.
+    /// The record of an exam as it stands. Where the exam does not say who examined, the record has the examiner of the
+    /// settings.
     pub fn record(&self, stored: &StoredExam) -> Record {
-        let closing = stored.steps().iter().rfind(|step| step.events.contains(&Event::Finished));
         let head = RecordHead {
-            id: None,
-            exam: number(stored.id()),
-            opened: self.local(stored.opened()),
-            closed: closing.map(|step| self.local(step.at)),
-            examiner: self.examiner.clone(),
+            id: Some(stored.id().uuid()),
+            exam: number(stored.number()),
+            opened: self.local(stored.opened),
+            closed: stored.closed().map(|at| self.local(at)),
+            examiner: stored.by.clone().or_else(|| self.examiner.clone()),
             form: self.form,
             acuity: self.acuity,
             axis_step_deg: 1,
         };
-        Record::of(stored.exam().state(), head)
+        Record::of(stored.exam.state(), head)
     }
 }
 
 /// The number of an exam as people see it.
-pub fn number(id: ExamId) -> u64 {
-    u64::try_from(id.0).unwrap_or_default()
+pub fn number(number: ExamNumber) -> u64 {
+    u64::try_from(number.0).unwrap_or_default()
 }
 
 /// The exam with a number that people see.
-pub fn exam_id(number: u64) -> ExamId {
-    ExamId(i64::try_from(number).unwrap_or(i64::MAX))
+pub fn exam_number(number: u64) -> ExamNumber {
+    ExamNumber(i64::try_from(number).unwrap_or(i64::MAX))
 }

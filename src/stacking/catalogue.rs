@@ -78,25 +78,13 @@ pub(super) struct Catalogue {
 }
 
 impl Catalogue {
-    /// Gathers spheres and cylinders with power; other pieces make no power and are left out.
-    pub fn of<'a>(pieces: impl Iterator<Item = &'a StockedPiece>) -> Self {
-        let mut usable: Vec<&StockedPiece> = pieces
-            .filter(|stocked| stocked.piece.lens.is_stacked())
-            .filter(|stocked| stocked.power().0 != 0.0)
-            .collect();
+    /// Gathers spheres and cylinders that come as [`Stock::rising`](crate::kit::Stock::rising) lists them.
+    pub fn of<'a>(rising: impl Iterator<Item = &'a StockedPiece>) -> Self {
         // of what is stacked, a lens that turns is a cylinder
         let is_cylinder = |stocked: &StockedPiece| stocked.piece.lens.needs_turning_cell();
-        usable.sort_by(|a, b| {
-            is_cylinder(a)
-                .cmp(&is_cylinder(b))
-                .then(a.power().0.total_cmp(&b.power().0))
-                .then_with(|| a.piece.lens.cmp(&b.piece.lens))
-                .then(a.damaged.cmp(&b.damaged))
-                .then(a.piece.number.cmp(&b.piece.number))
-        });
         let mut catalogue = Self::default();
         let (mut spheres, mut cylinders) = (Vec::new(), Vec::new());
-        for stocked in usable {
+        for stocked in rising {
             let power = stocked.power().0;
             let alike =
                 catalogue.types.last().is_some_and(|last| last.power == power && last.lens == stocked.piece.lens);

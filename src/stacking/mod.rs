@@ -2,8 +2,8 @@
 //!
 //! The search is exact under the full step-along model: within the lenses, cells and whole-degree axes that are allowed,
 //! nothing better is left out. Cylinders share one axis where that reaches the wanted power; they are crossed only when
-//! nothing simpler reaches it. On a frame with many cells that turn separately, crossings at so many axes that the choices
-//! would be beyond counting in a second are left out; two axes on a frame with two such cells never are.
+//! nothing simpler reaches it. On a frame with many cells that turn separately, crossings at more axes than can be
+//! looked through in a second are left out; two axes on a frame with two such cells never are.
 //!
 //! - `catalogue`: the free pieces by power;
 //! - `space`: cells, distances and the wanted power, as numbers;

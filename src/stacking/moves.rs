@@ -4,6 +4,8 @@
 //! lenses come out before others go in, plus lenses go in before others come out, and a plus lens that changes is held in
 //! front while its cell is emptied (common practice, no source).
 
+use std::borrow::Cow;
+
 use super::proposal::{PlacedLens, Proposal};
 use crate::frame::{FittedFrame, Move};
 use crate::kit::{Piece, Place};
@@ -30,12 +32,14 @@ impl Proposal {
 
 /// The moves to one proposal an eye, right before left.
 pub fn movements(fitted: &FittedFrame, proposals: &[&Proposal]) -> Movements {
-    let mut now = fitted.clone();
+    let mut now = Cow::Borrowed(fitted);
     let mut all = Movements::default();
-    for proposal in proposals {
+    for (nth, proposal) in proposals.iter().enumerate() {
         let freed = free_from_other_eye(&now, proposal);
         all.cover_eye |= !freed.is_empty();
-        run(&mut now, &freed);
+        if !freed.is_empty() {
+            run(now.to_mut(), &freed);
+        }
         all.moves.extend(freed);
         let plan = Plan::of(&now, proposal);
         let gentle = plan.gentle(&now);
@@ -44,7 +48,9 @@ pub fn movements(fitted: &FittedFrame, proposals: &[&Proposal]) -> Movements {
             None => (plan.plain(), false),
         };
         all.cover_eye |= !spared;
-        run(&mut now, &moves);
+        if nth + 1 < proposals.len() {
+            run(now.to_mut(), &moves);
+        }
         all.moves.extend(moves);
     }
     all
@@ -102,7 +108,7 @@ impl Plan {
             let stays = lens.stocked.piece.lens.stays_in_its_cell();
             match wanted_in(lens.cell) {
                 Some(wanted) if wanted.piece == lens.stocked.piece => {
-                    if let Some(direction) = wanted.direction.filter(|&d| d != lens.direction) {
+                    if let Some(direction) = wanted.direction.filter(|&d| Some(d) != lens.direction.degrees()) {
                         plan.turns.push(Move::Turn { eye, cell: lens.cell, direction });
                     }
                 }

@@ -141,7 +141,7 @@ impl MissSteps {
         Self((miss / MISS_STEP_D).round() as u32)
     }
 
-    /// The greatest miss in dioptres that counts as so many steps: half a step more.
+    /// The greatest miss in dioptres that counts as that many steps: half a step more.
     fn most_d(self) -> f64 {
         (f64::from(self.0) + 0.5) * MISS_STEP_D
     }
@@ -214,7 +214,7 @@ impl<'a> Shortlist<'a> {
             Collect::Reaching { .. } => -1.0,
             Collect::Nearest { beyond, .. } => beyond + SLACK_D,
         };
-        // asked this way round, a miss that is no number, from a focus in the very plane of a cell, never enters
+        // asked this way round, a miss that is not a number, from a focus in the very plane of a cell, never enters
         let may_enter = miss > least && miss <= self.bound(stack.len()) + SLACK_D;
         if !may_enter || space.supposes_too_much(stack) {
             return;

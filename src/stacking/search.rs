@@ -7,7 +7,7 @@ use super::space::{Multiset, OpenCell, Space};
 use super::{coaxial, crossed};
 use crate::frame::FittedFrame;
 use crate::frame::declared::MOST_CELLS;
-use crate::kit::{Lens, LensForm, Piece, Place, StockedPiece};
+use crate::kit::{Direction, Lens, LensForm, Piece, Place, StockedPiece};
 use crate::optics::{Eye, Eyes, Power};
 
 /// The first radius in which stacks that do not reach are looked for; it doubles until enough are found.
@@ -39,7 +39,7 @@ impl<'a> Stacker<'a> {
     }
 
     fn new(fitted: &'a FittedFrame, may_use: impl Fn(&Place) -> bool) -> Self {
-        let catalogue = Catalogue::of(fitted.stock.pieces().iter().filter(|stocked| may_use(&stocked.place)));
+        let catalogue = Catalogue::of(fitted.stock.rising().filter(|stocked| may_use(&stocked.place)));
         let mut from_rear_m = [0.0; MOST_CELLS];
         if fitted.stock.form == LensForm::Thin {
             let mut distance = 0.0;
@@ -77,9 +77,9 @@ impl<'a> Stacker<'a> {
         }
     }
 
-    fn now_of(&self, stocked: &StockedPiece, direction: u16) -> Now {
+    fn now_of(&self, stocked: &StockedPiece, direction: Direction) -> Now {
         match self.catalogue.type_of(&stocked.piece) {
-            Some(type_id) => Now::Lens(type_id, direction),
+            Some(type_id) => Now::Lens(type_id, direction.degrees().unwrap_or_default()),
             None => Now::Other,
         }
     }

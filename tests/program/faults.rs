@@ -7,10 +7,12 @@ use std::path::{Path, PathBuf};
 use std::thread;
 use std::time::{Duration, Instant};
 
-use crate::invented::{declared_box, opening};
+use crate::invented::declared_box;
+use crate::kept_exam::{append, begin, named, read};
 use dioptray::exam::Event;
 use dioptray::kit::BoxChange;
-use dioptray::logbook::{ExamId, Logbook, LogbookError};
+use dioptray::logbook::{BoxKey, ExamNumber, Fault, Logbook, LogbookError};
+use dioptray::sharing::body;
 use jiff::Timestamp;
 use rusqlite::Connection;
 use tempfile::TempDir;
@@ -31,12 +33,12 @@ fn note(text: &str) -> [Event; 1] {
 fn kept(folder: &Path) -> PathBuf {
     let path = folder.join("logbook.db");
     let mut logbook = Logbook::open(&path).unwrap();
-    let mut exam = logbook.begin_exam(opening("Hillside"), start()).unwrap();
+    let mut exam = begin(&mut logbook, "Hillside", start()).unwrap();
     for number in 1..=40 {
-        logbook.append(&mut exam, &note(&format!("step {number}")), start()).unwrap();
+        append(&mut logbook, &mut exam, &note(&format!("step {number}")), start()).unwrap();
     }
     let lost = BoxChange::Lost("-2.00 sphere #1".parse().unwrap());
-    logbook.change_box(&declared_box("Hillside"), &lost, start()).unwrap();
+    logbook.change_box(&named("Hillside"), &declared_box("Hillside"), &lost, None, start()).unwrap();
     path.canonicalize().unwrap()
 }
 
@@ -75,7 +77,7 @@ fn a_file_of_another_kind() {
     for content in [&b"Dear Sir"[..], &noise] {
         fs::write(&path, content).unwrap();
         let expected = format!(
-            "{}: this is no SQLite file, or one with a damaged beginning, not a Dioptray logbook; nothing in it was changed. Name \
+            "{}: this is another kind of file, or an SQLite file with a damaged beginning, not a Dioptray logbook; nothing in it was changed. Name \
              another file with --logbook FILE",
             path.display()
         );
@@ -116,7 +118,7 @@ fn a_truncated_logbook() {
         fs::write(&path, &whole[..length]).unwrap();
         for refusal in refusals(&path) {
             let damaged = "this logbook is damaged (";
-            let unreadable = "this is no SQLite file, or one with a damaged beginning";
+            let unreadable = "this is another kind of file, or an SQLite file with a damaged beginning";
             assert!(refusal.contains(damaged) || refusal.contains(unreadable), "{length} bytes: {refusal}");
         }
     }
@@ -128,12 +130,17 @@ fn a_truncated_logbook() {
 fn a_logbook_with_an_overwritten_page() {
     let folder = folder();
     let path = kept(folder.path());
+    let mut logbook = Logbook::open(&path).unwrap();
+    let mut exam = read(&logbook, ExamNumber(1)).unwrap();
+    // over several pages that hold nothing but its text
+    append(&mut logbook, &mut exam, &note(&"a long note ".repeat(2000)), start()).unwrap();
+    drop(logbook);
     let whole = fs::read(&path).unwrap();
-    let exam = Logbook::open(&path).unwrap().read_exam(ExamId(1)).unwrap();
+    let exam = read(&Logbook::open(&path).unwrap(), ExamNumber(1)).unwrap();
     let everything = |logbook: &Logbook| -> Result<bool, LogbookError> {
         logbook.exams()?;
-        let changes = logbook.box_changes("Hillside")?.len();
-        Ok(logbook.read_exam(ExamId(1))? == exam && changes == 1)
+        let changes = logbook.box_changes(&BoxKey::of_name("Hillside"))?.len();
+        Ok(read(&logbook, ExamNumber(1))? == exam && changes == 1)
     };
     let pages = whole.len() / 4096;
     let (mut at_opening, mut at_reading) = (0, 0);
@@ -143,13 +150,15 @@ fn a_logbook_with_an_overwritten_page() {
         damaged[end - length..end].fill(0xA5);
         fs::write(&path, &damaged).unwrap();
         match Logbook::open(&path) {
-            Err(LogbookError::Damaged { .. } | LogbookError::NotALogbook { .. }) => {
+            Err(LogbookError::At { fault: Fault::Damaged { .. } | Fault::NotALogbook { .. }, .. }) => {
                 at_opening += 1;
                 assert!(fs::read(&path).unwrap() == damaged, "page {page} was changed in refusing");
             }
             Err(other) => panic!("page {page}: {other}"),
             Ok(logbook) => match everything(&logbook) {
-                Err(LogbookError::Damaged { .. } | LogbookError::Unreadable { .. }) => at_reading += 1,
+                Err(LogbookError::At { fault: Fault::Damaged { .. } | Fault::Unreadable { .. }, .. }) => {
+                    at_reading += 1
+                }
                 Err(other) => panic!("page {page}: {other}"),
                 Ok(as_it_was) => assert!(as_it_was, "page {page}: the damage was not noticed"),
             },
@@ -164,7 +173,7 @@ fn a_logbook_of_a_newer_program() {
     let path = kept(folder.path());
     meddle(&path, "PRAGMA user_version = 99");
     let expected = format!(
-        "{}: this logbook has form 99, written by a newer Dioptray; this one knows forms up to 1. Nothing in it was changed. Use the newer \
+        "{}: this logbook has form 99, written by a newer Dioptray; this one knows forms up to 2. Nothing in it was changed. Use the newer \
          Dioptray, or another file: --logbook FILE",
         path.display()
     );
@@ -176,18 +185,20 @@ fn a_step_of_a_newer_program() {
     let folder = folder();
     let path = kept(folder.path());
     let step = |number, format, events: &str| {
-        format!("INSERT INTO step VALUES (1, {number}, '2026-03-01T09:30:00Z', {format}, '{events}')")
+        format!(
+            "INSERT INTO step (exam, number, at, format, events) VALUES (1, {number}, '2026-03-01T09:30:00Z', {format}, '{events}')"
+        )
     };
-    let exam = Logbook::open(&path).unwrap().read_exam(ExamId(1)).unwrap();
+    let exam = read(&Logbook::open(&path).unwrap(), ExamNumber(1)).unwrap();
     meddle(&path, &step(41, 1, r#"[{"perimetry":[1,2]}]"#));
     let before = fs::read(&path).unwrap();
     let mut logbook = Logbook::open(&path).unwrap();
-    let refusal = logbook.read_exam(ExamId(1)).unwrap_err().to_string();
+    let refusal = read(&logbook, ExamNumber(1)).unwrap_err().to_string();
     let beginning = format!("{}: step 41 of exam 1 cannot be read: unknown variant `perimetry`", path.display());
     assert!(refusal.starts_with(&beginning), "{refusal}");
     assert!(refusal.ends_with("It was left as it is; a newer Dioptray may be able to read it"), "{refusal}");
     // nor can a step be put over it by one who had the exam open before
-    let refusal = logbook.append(&mut exam.clone(), &note("over it"), start()).unwrap_err();
+    let refusal = append(&mut logbook, &mut exam.clone(), &note("over it"), start()).unwrap_err();
     assert!(matches!(refusal, LogbookError::ContinuedElsewhere { .. }), "{refusal}");
     drop(logbook);
     assert!(fs::read(&path).unwrap() == before, "the file was changed");
@@ -195,10 +206,10 @@ fn a_step_of_a_newer_program() {
 
 #[test]
 fn rows_that_do_not_fit() {
-    let row = |values: &str| format!("INSERT INTO step VALUES (1, {values})");
+    let row = |values: &str| format!("INSERT INTO step (exam, number, at, format, events) VALUES (1, {values})");
     let cases = [
         (row("41, '2026-03-01T09:30:00Z', 2, '[]'"), "step 41 of exam 1 cannot be read: it has row form 2, and this program knows form 1"),
-        (row("41, 'yesterday', 1, '[]'"), "step 41 of exam 1 cannot be read: `yesterday` is no time"),
+        (row("41, 'yesterday', 1, '[]'"), "step 41 of exam 1 cannot be read: `yesterday` is not a time"),
         (row("42, '2026-03-01T09:30:00Z', 1, '[]'"), "step 42 of exam 1 cannot be read: step 41 before it is not there"),
         (
             row(r#"41, '2026-03-01T09:30:00Z', 1, '["redone"]'"#),
@@ -214,7 +225,7 @@ fn rows_that_do_not_fit() {
         let folder = folder();
         let path = kept(folder.path());
         meddle(&path, &sql);
-        let refusal = Logbook::open(&path).unwrap().read_exam(ExamId(1)).unwrap_err().to_string();
+        let refusal = read(&Logbook::open(&path).unwrap(), ExamNumber(1)).unwrap_err().to_string();
         assert!(refusal.starts_with(&format!("{}: {expected}", path.display())), "{refusal}");
     }
 }
@@ -223,14 +234,18 @@ fn rows_that_do_not_fit() {
 fn a_change_of_a_box_by_a_newer_program() {
     let folder = folder();
     let path = kept(folder.path());
-    meddle(
-        &path,
-        r#"INSERT INTO box_change VALUES (1, 2, '2026-03-01T09:30:00Z', 1, '{"polished":"-2.00 sphere #1"}')"#,
-    );
+    let change = r#"{"polished":"-2.00 sphere #1"}"#.as_bytes();
+    let values = (body::Hash::of(change).as_bytes().to_vec(), body::deflate(change).unwrap());
+    let sql = "INSERT INTO entry (writer, number, kind, about, at, format, body_hash, hash, body)
+               SELECT writer, 2, 'box_change', CAST('name:Hillside' AS BLOB), '2026-03-01T09:30:00Z', 1, ?1, zeroblob(32), ?2 FROM me";
+    Connection::open(&path).unwrap().execute(sql, values).unwrap();
     let mut logbook = Logbook::open(&path).unwrap();
     let declared = declared_box("Hillside");
     let change = BoxChange::Lost("-2.00 sphere #2".parse().unwrap());
-    let told = [logbook.stock_of(&declared).unwrap_err(), logbook.change_box(&declared, &change, start()).unwrap_err()];
+    let told = [
+        logbook.stock_of(&BoxKey::of_name("Hillside"), &declared).unwrap_err(),
+        logbook.change_box(&named("Hillside"), &declared, &change, None, start()).unwrap_err(),
+    ];
     for refusal in told.map(|refusal| refusal.to_string()) {
         assert!(
             refusal.contains("change 2 of the box Hillside cannot be read: unknown variant `polished`"),
@@ -270,8 +285,8 @@ fn an_empty_file_becomes_a_logbook() {
     let path = folder.path().join("logbook.db");
     fs::write(&path, "").unwrap();
     assert!(Logbook::open_read_only(&path).unwrap_err().to_string().contains("this is an empty file"));
-    Logbook::open(&path).unwrap().begin_exam(opening("Hillside"), start()).unwrap();
-    assert_eq!(Logbook::open(&path).unwrap().exams().unwrap().len(), 1);
+    begin(&mut Logbook::open(&path).unwrap(), "Hillside", start()).unwrap();
+    assert_eq!(Logbook::open(&path).unwrap().exams().unwrap().exams.len(), 1);
 }
 
 #[test]
@@ -279,12 +294,12 @@ fn a_logbook_that_another_program_keeps_locked() {
     let folder = folder();
     let path = kept(folder.path());
     let mut logbook = Logbook::open(&path).unwrap();
-    let mut exam = logbook.read_exam(ExamId(1)).unwrap();
+    let mut exam = read(&logbook, ExamNumber(1)).unwrap();
     let before = exam.clone();
     let locking = Connection::open(&path).unwrap();
     locking.execute_batch("BEGIN IMMEDIATE").unwrap();
     let since = Instant::now();
-    let refusal = logbook.append(&mut exam, &note("while locked"), start()).unwrap_err();
+    let refusal = append(&mut logbook, &mut exam, &note("while locked"), start()).unwrap_err();
     assert!(since.elapsed() >= Duration::from_secs(1), "it did not wait");
     assert_eq!(
         refusal.to_string(),
@@ -296,10 +311,10 @@ fn a_logbook_that_another_program_keeps_locked() {
     );
     assert_eq!(exam, before);
     // reading goes on meanwhile, and writing afterwards
-    assert_eq!(logbook.read_exam(ExamId(1)).unwrap(), before);
+    assert_eq!(read(&logbook, ExamNumber(1)).unwrap(), before);
     locking.execute_batch("ROLLBACK").unwrap();
-    logbook.append(&mut exam, &note("afterwards"), start()).unwrap();
-    assert_eq!(logbook.read_exam(ExamId(1)).unwrap(), exam);
+    append(&mut logbook, &mut exam, &note("afterwards"), start()).unwrap();
+    assert_eq!(read(&logbook, ExamNumber(1)).unwrap(), exam);
 }
 
 #[cfg(unix)]
@@ -322,12 +337,12 @@ mod another_user {
     fn part_open_and_tell() {
         let path = PathBuf::from(env::var(LOGBOOK).unwrap());
         match Logbook::open(&path) {
-            Ok(mut logbook) => match logbook.begin_exam(opening("Hillside"), start()) {
+            Ok(mut logbook) => match begin(&mut logbook, "Hillside", start()) {
                 Ok(mut exam) => {
                     let mut kept = 0;
                     let refusal = (0..100_000).find_map(|number| {
                         kept = number;
-                        logbook.append(&mut exam, &note(&"a long note ".repeat(200)), start()).err()
+                        append(&mut logbook, &mut exam, &note(&"a long note ".repeat(200)), start()).err()
                     });
                     println!(
                         "\nwriting: after {kept} steps: {}",
@@ -338,8 +353,8 @@ mod another_user {
             },
             Err(refusal) => println!("\nwriting: {refusal}"),
         }
-        match Logbook::open_read_only(&path).and_then(|logbook| logbook.read_exam(ExamId(1))) {
-            Ok(exam) => println!("\nreading: {} steps", exam.steps().len()),
+        match Logbook::open_read_only(&path).and_then(|logbook| read(&logbook, ExamNumber(1))) {
+            Ok(exam) => println!("\nreading: {} steps", exam.steps.len()),
             Err(refusal) => println!("\nreading: {refusal}"),
         }
     }
@@ -485,7 +500,7 @@ fn an_empty_file_that_another_program_is_filling_is_waited_for() {
     fs::write(&path, "").unwrap();
     let reading = thread::spawn({
         let path = path.clone();
-        move || Logbook::open_read_only(&path).map(|logbook| logbook.exams().unwrap().len())
+        move || Logbook::open_read_only(&path).map(|logbook| logbook.exams().unwrap().exams.len())
     });
     thread::sleep(Duration::from_millis(50));
     drop(Logbook::open(&path).unwrap());

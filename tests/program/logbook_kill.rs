@@ -11,10 +11,11 @@ use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
 use crate::invented::{declared_box, opening};
+use crate::kept_exam::{append, begin, named, read};
 use dioptray::exam::{Detail, Event, Exam};
 use dioptray::frame::Move;
 use dioptray::kit::{BoxChange, Piece};
-use dioptray::logbook::{Logbook, LogbookError};
+use dioptray::logbook::{BoxKey, Logbook, LogbookError};
 use dioptray::optics::{Eye, SpheroCylinder};
 use jiff::Timestamp;
 
@@ -89,15 +90,15 @@ fn part_write_sixty_steps() {
 fn write_steps(until: usize) {
     let (path, box_name) = given();
     let mut logbook = Logbook::open(&path).unwrap();
-    let claim = logbook.claim_box(&box_name, start()).unwrap();
-    let open = logbook.open_exams().unwrap().into_iter().find(|exam| exam.box_name == box_name);
+    let claim = logbook.claim_box(&named(&box_name), start()).unwrap();
+    let open = logbook.open_exams().unwrap().exams.into_iter().find(|exam| exam.in_box.name == box_name);
     let mut exam = match open {
-        Some(summary) => logbook.read_exam(summary.id).unwrap(),
-        None => logbook.begin_exam(opening(&box_name), start()).unwrap(),
+        Some(summary) => read(&logbook, summary.number).unwrap(),
+        None => begin(&mut logbook, &box_name, start()).unwrap(),
     };
-    logbook.note_exam(&claim, exam.id()).unwrap();
-    for number in exam.steps().len() + 1..=until {
-        logbook.append(&mut exam, &step(number), start()).unwrap();
+    logbook.note_exam(&claim, exam.open.number()).unwrap();
+    for number in exam.steps.len() + 1..=until {
+        append(&mut logbook, &mut exam, &step(number), start()).unwrap();
         tell(&format!("kept {number}"));
     }
 }
@@ -107,7 +108,7 @@ fn write_steps(until: usize) {
 fn part_claim_and_wait() {
     let (path, box_name) = given();
     let mut logbook = Logbook::open(&path).unwrap();
-    let _claim = logbook.claim_box(&box_name, start()).unwrap();
+    let _claim = logbook.claim_box(&named(&box_name), start()).unwrap();
     tell("kept 0");
     std::io::stdin().read_to_end(&mut Vec::new()).unwrap();
 }
@@ -119,7 +120,7 @@ fn part_add_twenty_lenses() {
     let mut logbook = Logbook::open(&path).unwrap();
     let added = BoxChange::Added("+1.00 sphere".parse().unwrap());
     for number in 1..=20 {
-        logbook.change_box(&declared_box(&box_name), &added, start()).unwrap();
+        logbook.change_box(&named(&box_name), &declared_box(&box_name), &added, None, start()).unwrap();
         tell(&format!("kept {number}"));
     }
 }
@@ -167,23 +168,23 @@ fn killed_at_any_moment_everything_confirmed_is_there_in_order_once() {
 
         let logbook = Logbook::open(&path).unwrap();
         logbook.check().unwrap();
-        assert_eq!(logbook.holder_of("Hillside").unwrap(), None, "round {round}");
+        assert_eq!(logbook.holder_of(&BoxKey::of_name("Hillside")).unwrap(), None, "round {round}");
         let exams = logbook.open_exams().unwrap();
-        assert!(exams.len() <= 1, "round {round}: {exams:?}");
-        let Some(summary) = exams.first() else {
+        assert!(exams.exams.len() <= 1, "round {round}: {exams:?}");
+        let Some(summary) = exams.exams.first() else {
             assert_eq!(confirmed, 0, "round {round}: the exam is gone");
             continue;
         };
-        let read = logbook.read_exam(summary.id).unwrap();
-        let kept = read.steps().len();
+        let read = read(&logbook, summary.number).unwrap();
+        let kept = read.steps.len();
         // It may have been killed between keeping a step and telling so; wait_for_kept has taken one line away.
         assert!(kept >= confirmed, "round {round}: {confirmed} steps were confirmed, {kept} are there");
         let mut expected = Exam::open(opening("Hillside"));
-        for (number, stored) in (1..).zip(read.steps()) {
+        for (number, stored) in (1..).zip(read.steps) {
             assert_eq!(stored.events, step(number), "round {round}, step {number}");
             expected.apply(&step(number)).unwrap();
         }
-        assert_eq!(read.exam(), &expected, "round {round}");
+        assert_eq!(read.exam, expected, "round {round}");
         confirmed = kept;
     }
     // otherwise this has not tried what it is for
@@ -197,14 +198,14 @@ fn a_living_program_keeps_its_box_and_a_killed_one_does_not() {
     let mut child = child("part_claim_and_wait", &path, "Hillside");
     let _out = wait_for_kept(&mut child);
     let mut logbook = Logbook::open(&path).unwrap();
-    match logbook.claim_box("Hillside", start()) {
+    match logbook.claim_box(&named("Hillside"), start()) {
         Err(LogbookError::BoxOpen { holder, .. }) => assert_eq!(holder.process, Some(child.id())),
         other => panic!("the box was claimed twice: {other:?}"),
     }
-    logbook.claim_box("School", start()).unwrap();
+    logbook.claim_box(&named("School"), start()).unwrap();
     child.kill().unwrap();
     child.wait().unwrap();
-    logbook.claim_box("Hillside", start()).unwrap();
+    logbook.claim_box(&named("Hillside"), start()).unwrap();
 }
 
 #[test]
@@ -220,15 +221,15 @@ fn several_programs_on_one_new_logbook_keep_all_their_steps() {
     }
     let logbook = Logbook::open(&path).unwrap();
     logbook.check().unwrap();
-    let exams = logbook.exams().unwrap();
-    let mut names: Vec<&str> = exams.iter().map(|exam| exam.box_name.as_str()).collect();
+    let exams = logbook.exams().unwrap().exams;
+    let mut names: Vec<&str> = exams.iter().map(|exam| exam.in_box.name.as_str()).collect();
     names.sort_unstable();
     assert_eq!(names, ["four", "one", "three", "two"]);
     for summary in &exams {
-        let read = logbook.read_exam(summary.id).unwrap();
-        let events: Vec<Vec<Event>> = read.steps().iter().map(|stored| stored.events.clone()).collect();
+        let read = read(&logbook, summary.number).unwrap();
+        let events: Vec<Vec<Event>> = read.steps.iter().map(|stored| stored.events.clone()).collect();
         assert_eq!(events, (1..=60).map(step).collect::<Vec<_>>());
-        assert_eq!(read.exam().opening().fitted.stock.box_name, summary.box_name);
+        assert_eq!(read.exam.opening().fitted.stock.box_name, summary.in_box.name);
     }
 }
 
@@ -242,9 +243,10 @@ fn two_programs_that_change_one_box_lose_no_change() {
         assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stdout));
     }
     let logbook = Logbook::open(&path).unwrap();
-    let numbers: Vec<i64> = logbook.box_changes("Hillside").unwrap().iter().map(|change| change.number).collect();
+    let numbers: Vec<i64> =
+        logbook.box_changes(&BoxKey::of_name("Hillside")).unwrap().iter().map(|change| change.place).collect();
     assert_eq!(numbers, (1..=40).collect::<Vec<_>>());
-    let on_record = logbook.stock_of(&declared_box("Hillside")).unwrap();
+    let on_record = logbook.stock_of(&BoxKey::of_name("Hillside"), &declared_box("Hillside")).unwrap();
     assert_eq!(on_record.refused, []);
     assert_eq!(on_record.stock.of_lens(&"+1.00 sphere".parse().unwrap()).count(), 2 + 40);
 }

@@ -7,11 +7,15 @@ mod commands;
 mod documents;
 mod faults;
 mod layout;
+mod logbook_form2;
 mod logbook_kill;
 mod pty;
 mod records;
 
 #[path = "../support/invented.rs"]
 mod invented;
+#[expect(clippy::unwrap_used, reason = "a test stops where something is not as it must be")]
+#[path = "../support/kept_exam.rs"]
+mod kept_exam;
 #[path = "../support/pictures.rs"]
 mod pictures;

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::process::Command;
 
 use dioptray::export::RecordForm;
-use dioptray::logbook::{ExamId, Logbook};
+use dioptray::logbook::{ExamNumber, Logbook, NamedBox};
 use tempfile::TempDir;
 
 use crate::pictures::Album;
@@ -144,8 +144,8 @@ fn an_exam_that_another_program_has_open_can_only_be_read() -> Result<(), Failur
     let desk = Desk::with_two_exams()?;
     let at = jiff::Timestamp::UNIX_EPOCH;
     let mut logbook = Logbook::open(&desk.folder.path().join("logbook.db"))?;
-    let claim = logbook.claim_box("Hillside outreach", at)?;
-    logbook.note_exam(&claim, ExamId(1))?;
+    let claim = logbook.claim_box(&NamedBox::new(None, "Hillside outreach"), at)?;
+    logbook.note_exam(&claim, ExamNumber(1))?;
     let other_box = ["--box", concat!(env!("CARGO_MANIFEST_DIR"), "/kits/boxes/full.yaml"), "--logbook", "logbook.db"];
     let read = |keys: &str| -> Result<String, Failure> {
         let mut command = Command::new(env!("CARGO_BIN_EXE_dioptray"));

@@ -15,6 +15,9 @@ mod walks;
 
 #[path = "../support/invented.rs"]
 mod invented;
+#[expect(clippy::unwrap_used, reason = "a test stops where something is not as it must be")]
+#[path = "../support/kept_exam.rs"]
+mod kept_exam;
 #[path = "../support/pictures.rs"]
 mod pictures;
 #[expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on should stop where it is")]

@@ -28,6 +28,7 @@ fn stock(spheres: &[(f64, u8)], cylinders: &[(f64, u8)], form: LensForm) -> Stoc
     let cylinders = cylinders.iter().map(|&(power, n)| line(Lens::Cylinder(Mark::nearest(power)), n));
     Stock::of(&DeclaredBox {
         name: "test".into(),
+        id: None,
         note: None,
         form,
         rims: Rims::default(),

@@ -19,6 +19,7 @@ pub fn declared_box(name: &str) -> DeclaredBox {
     let piece = Piece { lens: Lens::Sphere(Mark::nearest(-3.0)), number: 1 };
     DeclaredBox {
         name: name.to_owned(),
+        id: None,
         note: None,
         form: LensForm::Thin,
         rims: Rims::default(),

@@ -10,12 +10,14 @@ use jiff::Timestamp;
 use serde::Serialize;
 
 use crate::command::context::WrongUsage;
-use crate::command::files::{known_box, logbook_path};
+use crate::command::exams::records::examiner;
+use crate::command::files::{known_box, logbook_path, say};
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome, values};
 use crate::kit::{BoxChange, Lens, Piece, Place, Stock, StockError, StockedPiece};
 use crate::logbook::Logbook;
 use crate::optics::notation::parse_figure;
+use crate::session::known::note_file;
 
 /// The arguments of `dioptray box change`.
 #[derive(Debug, Args)]
@@ -27,6 +29,9 @@ pub struct Change {
     /// To whom the lens is lent.
     #[arg(long, value_name = "NAME", value_parser = values::text())]
     to: Option<String>,
+    /// Who says so; without it, `examiner` of the settings.
+    #[arg(long, value_name = "NAME", value_parser = values::text())]
+    by: Option<String>,
     /// What happened.
     what: What,
     /// The lens, "-1.50 sphere", or one piece of several marked alike, "-1.50 sphere #2"; behind `measured` also the power.
@@ -82,10 +87,13 @@ impl Change {
         let known = known_box(context, &self.file)?;
         let change = self.change(&known.stock)?;
         let mut logbook = Logbook::open(&logbook_path(context)?)?;
-        if let Some(holder) = logbook.holder_of(&known.declared.name)? {
+        if let Some(holder) = logbook.holder_of(&known.named.key)? {
             eprintln!("note: the box is open elsewhere: {holder}. The exam there goes on with the box as it was");
         }
-        let after = logbook.change_box(&known.declared, &change, Timestamp::now())?.stock;
+        say(note_file(&mut logbook, &known.named, &std::path::absolute(&self.file)?)?.as_ref());
+        let by = examiner(self.by.clone())?;
+        let changed = logbook.change_box(&known.named, &known.declared, &change, by.as_deref(), Timestamp::now())?;
+        let after = changed.stock;
         let word = self.what.to_possible_value().map(|value| value.get_name().to_owned()).unwrap_or_default();
         let piece =
             changed_piece(&change, &after).with_context(|| format!("{word}, but its piece is not to be found"))?;

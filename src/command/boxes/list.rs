@@ -6,11 +6,12 @@ use std::path::PathBuf;
 use clap::Args;
 use serde::Serialize;
 
-use crate::command::files::{known_box, logbook_to_read};
+use crate::command::files::{BoxAsItIs, known_box, logbook_to_read};
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome, values};
 use crate::kit::stock::LensCount;
 use crate::kit::{Place, Stock};
+use crate::logbook::NamedBox;
 
 /// The arguments of `dioptray box list`.
 #[derive(Debug, Args)]
@@ -35,8 +36,8 @@ struct Answer<'a> {
 impl List {
     /// Lists.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
-        let mut stock = known_box(context, &self.file)?.stock;
-        place_what_is_in_frames(context, &mut stock)?;
+        let BoxAsItIs { named, mut stock, .. } = known_box(context, &self.file)?;
+        place_what_is_in_frames(context, &named, &mut stock)?;
         let lenses = stock.counts();
         if context.json {
             write_line(out, &Answer { r#box: &stock.box_name, lenses: &lenses })?;
@@ -57,16 +58,17 @@ impl List {
 }
 
 /// Puts the pieces that stand before an eye in an exam that is still open where they are.
-fn place_what_is_in_frames(context: &Context, stock: &mut Stock) -> anyhow::Result<()> {
+fn place_what_is_in_frames(context: &Context, named: &NamedBox, stock: &mut Stock) -> anyhow::Result<()> {
     let Some(logbook) = logbook_to_read(context)? else {
         return Ok(());
     };
-    for summary in logbook.open_exams()? {
-        if summary.box_name != stock.box_name {
+    for summary in logbook.open_exams()?.exams {
+        if !logbook.is_same_box(&summary.in_box.key, &named.key)? {
             continue;
         }
-        let exam = logbook.read_exam(summary.id)?;
-        for piece in exam.exam().state().fitted.stock.pieces() {
+        // one that cannot be read has nothing that can be shown in a frame
+        let Ok(exam) = logbook.read_exam(summary.number) else { continue };
+        for piece in exam.exam.state().fitted.stock.pieces() {
             let in_frame = matches!(piece.place, Place::Cell { .. } | Place::Hand { .. });
             let free = stock.get(&piece.piece).is_some_and(|now| now.place == Place::Box);
             // of two open exams with something in one cell, the later one is in the frame

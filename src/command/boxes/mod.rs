@@ -2,6 +2,7 @@
 
 mod change;
 mod check;
+mod id;
 mod list;
 mod schema;
 
@@ -27,6 +28,8 @@ enum BoxCommand {
     List(list::List),
     /// Note in the logbook what happened to a lens.
     Change(change::Change),
+    /// Give a box an identity of its own, by which the logbook knows it.
+    Id(id::Id),
     /// The JSON Schema of box, frame or settings files, for editors.
     Schema(schema::Schema),
 }
@@ -38,6 +41,7 @@ impl Boxes {
             BoxCommand::Check(check) => check.run(context, out),
             BoxCommand::List(list) => list.run(context, out),
             BoxCommand::Change(change) => change.run(context, out),
+            BoxCommand::Id(id) => id.run(context, out),
             BoxCommand::Schema(schema) => schema.run(out),
         }
     }

@@ -10,6 +10,7 @@ use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome};
 use crate::export::listing::list;
 use crate::export::record::rfc_3339;
+use crate::logbook::PassedOver;
 use crate::session::writing::number;
 
 /// The arguments of `dioptray exam list`.
@@ -46,13 +47,17 @@ impl List {
         let writing = records::writing(self.plus)?;
         let logbook = records::logbook(context)?;
         let summaries = logbook.as_ref().map(crate::logbook::Logbook::exams).transpose()?.unwrap_or_default();
+        for PassedOver { number, why } in &summaries.passed_over {
+            eprintln!("note: exam {number} is left out: {why}");
+        }
+        let summaries = summaries.exams;
         if context.json {
             let exams = summaries.into_iter().map(|summary| Line {
-                number: number(summary.id),
+                number: number(summary.number),
                 opened: rfc_3339(&writing.local(summary.opened)),
                 closed: summary.finished.map(|at| rfc_3339(&writing.local(at))),
                 label: summary.label,
-                r#box: summary.box_name,
+                r#box: summary.in_box.name,
             });
             write_line(out, &Answer { exams: exams.collect() })?;
             return Ok(Outcome::Done);
@@ -60,10 +65,10 @@ impl List {
         let mut written = Vec::new();
         for (summary, logbook) in summaries.iter().zip(std::iter::repeat(&logbook)) {
             let Some(logbook) = logbook else { break };
-            match logbook.read_exam(summary.id) {
+            match logbook.read_exam(summary.number) {
                 Ok(stored) => written.push(writing.record(&stored)),
                 // the others are to be seen all the same
-                Err(error) => eprintln!("note: exam {} is left out: {error}", summary.id),
+                Err(error) => eprintln!("note: exam {} is left out: {error}", summary.number),
             }
         }
         if written.is_empty() {

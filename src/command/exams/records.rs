@@ -4,27 +4,41 @@ use anyhow::anyhow;
 
 use crate::command::{Context, files};
 use crate::exam::prescription::CylinderForm;
-use crate::logbook::{Logbook, LogbookError, StoredExam};
-use crate::screen::settings::Settings;
+use crate::logbook::{Fault, Logbook, LogbookError, StoredExam};
+use crate::screen::settings::{Settings, SettingsError};
 use crate::session::Writing;
 use crate::session::records::stored_exam;
 
-/// As some settings have it.
-pub fn writing_of(settings: &Settings) -> Writing {
-    Writing::new(settings.form.into(), settings.acuity, settings.examiner.clone())
+/// As some settings have it; who examines may have been named beside them.
+pub fn writing_of(settings: &Settings, by: Option<String>) -> Writing {
+    Writing::new(settings.form.into(), settings.acuity, by.or_else(|| settings.examiner.clone()))
 }
 
 /// As the settings file has it, with plus cylinders where they are asked for.
 ///
 /// # Errors
 /// When the settings file cannot be used.
-pub fn writing(plus: bool) -> anyhow::Result<Writing> {
-    let settings = match Settings::path() {
+pub fn writing(plus: bool) -> Result<Writing, SettingsError> {
+    let writing = writing_of(&settings()?, None);
+    Ok(if plus { writing.in_form(CylinderForm::Plus) } else { writing })
+}
+
+/// Who was named, or who examines by the settings file.
+///
+/// # Errors
+/// When the settings file cannot be used.
+pub fn examiner(named: Option<String>) -> Result<Option<String>, SettingsError> {
+    match named {
+        Some(name) => Ok(Some(name)),
+        None => Ok(settings()?.examiner),
+    }
+}
+
+fn settings() -> Result<Settings, SettingsError> {
+    Ok(match Settings::path() {
         Some(path) => Settings::load(&path)?,
         None => Settings::shipped()?,
-    };
-    let writing = writing_of(&settings);
-    Ok(if plus { writing.in_form(CylinderForm::Plus) } else { writing })
+    })
 }
 
 /// The logbook that the exams are in; none where none was named and none has begun.
@@ -34,7 +48,7 @@ pub fn writing(plus: bool) -> anyhow::Result<Writing> {
 pub fn logbook(context: &Context) -> Result<Option<Logbook>, LogbookError> {
     match (files::logbook_to_read(context)?, &context.logbook) {
         (Some(logbook), _) => Ok(Some(logbook)),
-        (None, Some(path)) => Err(LogbookError::Missing { path: path.clone() }),
+        (None, Some(path)) => Err(Fault::Missing.at(path)),
         (None, None) => Ok(None),
     }
 }

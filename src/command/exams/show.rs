@@ -32,8 +32,7 @@ impl Show {
         let writing = records::writing(self.plus)?;
         let stored = records::exam(context, self.number)?;
         let record = writing.record(&stored);
-        let text =
-            if context.json { json::json(&record)? } else { listing::show(&record, &stored.exam().state().trail) };
+        let text = if context.json { json::json(&record)? } else { listing::show(&record, &stored.exam.state().trail) };
         out.write_all(text.as_bytes())?;
         Ok(Outcome::Done)
     }

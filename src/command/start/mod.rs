@@ -1,6 +1,6 @@
 //! `dioptray` alone: the screen, or one frame of it as text.
 
-use std::io::Write;
+use std::io::{self, IsTerminal as _, Write};
 use std::path::PathBuf;
 
 use anyhow::{Context as _, bail};
@@ -28,6 +28,9 @@ pub struct Start {
     /// The frame file; without it, the frame that was used last, or the demo frame.
     #[arg(long = "frame", value_name = "FILE", value_parser = values::path())]
     frame_file: Option<PathBuf>,
+    /// Who examines, kept with a new exam and written on its record; without it, `examiner` of the settings.
+    #[arg(long, value_name = "NAME", value_parser = values::text())]
+    by: Option<String>,
     /// Begin a new exam; one that is still open is put aside.
     #[arg(long)]
     new: bool,
@@ -80,6 +83,7 @@ impl Start {
             Surroundings::here().adapt(&mut settings);
         }
         let begun = self.begun(&settings, context, keeps_nothing)?;
+        files::say(&begun.notes);
         let mut options =
             ScreenStart { session: begun.session, settings, choices, goes_on: begun.goes_on, cautions: begun.first };
         if !self.print {
@@ -99,21 +103,48 @@ impl Start {
 
     /// The exam to begin with, in the logbook or in memory alone.
     fn begun(&self, settings: &Settings, context: &Context, keeps_nothing: bool) -> anyhow::Result<Begun> {
-        let beginning = Beginning {
+        let mut beginning = Beginning {
             box_file: self.box_file.clone(),
             frame_file: self.frame_file.clone(),
             new: self.new,
-            writing: writing_of(settings),
+            carries_over: None,
+            writing: writing_of(settings, self.by.clone()),
         };
         let begun = if keeps_nothing {
-            beginning.in_memory().map(|session| Begun { session, goes_on: None, first: true })
+            beginning.in_memory().map(|session| Begun { session, goes_on: None, notes: Vec::new(), first: true })
         } else {
-            beginning.in_logbook(&files::logbook_path(context)?)
+            let path = files::logbook_path(context)?;
+            match beginning.in_logbook(&path) {
+                Err(BeginError::KnownByName { name, id, .. }) if !self.print && io::stdin().is_terminal() => {
+                    beginning.carries_over = Some(is_the_same(&name, &id)?);
+                    beginning.in_logbook(&path)
+                }
+                begun => begun,
+            }
         };
         begun.map_err(|error| match error {
             // as they stand, so that editors find the places
             BeginError::Faults(faults) => faults.into(),
             other => other.into(),
         })
+    }
+}
+
+/// Asks in the terminal, before the screen opens, whether a box with an `id` is the one that the logbook knows by its name.
+fn is_the_same(name: &str, id: &str) -> io::Result<bool> {
+    loop {
+        eprint!(
+            "The logbook knows a box by the name {name}, and this file now has the id {id}.\n\
+             Is it the same box? y: what is known of it goes over to the id, n: it is another box. "
+        );
+        let mut line = String::new();
+        if io::stdin().read_line(&mut line)? == 0 {
+            return Err(io::ErrorKind::UnexpectedEof.into());
+        }
+        match line.trim() {
+            "y" | "Y" => return Ok(true),
+            "n" | "N" => return Ok(false),
+            _ => {}
+        }
     }
 }

@@ -108,14 +108,11 @@ impl Procedure for Balance {
     fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
         match self.stage {
             Stage::Equalise { last, quarters } => {
-                let clearer = match answer {
-                    Answer::First => Eye::Right,
-                    Answer::Second => Eye::Left,
-                    _ => {
-                        self.stage = CLEAR_ALL;
-                        return;
-                    }
+                let Some(right) = answer.prefers_first() else {
+                    self.stage = CLEAR_ALL;
+                    return;
                 };
+                let clearer = if right { Eye::Right } else { Eye::Left };
                 let quarter = Power::sphere(Dioptres(STEP_D));
                 match last {
                     Some(before) if before != clearer => {

@@ -94,13 +94,9 @@ impl Procedure for CrossCylinderAxis {
 
     fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
         self.judged = Some(shown.from[self.eye]);
-        let towards_plus = match answer {
-            Answer::First => true,
-            Answer::Second => false,
-            _ => {
-                self.ended = true;
-                return;
-            }
+        let Some(towards_plus) = answer.prefers_first() else {
+            self.ended = true;
+            return;
         };
         if towards_plus {
             self.low = Some(self.turned);

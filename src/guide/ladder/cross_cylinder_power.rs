@@ -75,13 +75,9 @@ impl Procedure for CrossCylinderPower {
 
     fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
         self.judged = Some(shown.from[self.eye]);
-        let more = match answer {
-            Answer::First => true,
-            Answer::Second => false,
-            _ => {
-                self.ended = true;
-                return;
-            }
+        let Some(more) = answer.prefers_first() else {
+            self.ended = true;
+            return;
         };
         let from = shown.from[self.eye];
         let cylinder = from.minus_form().cylinder;

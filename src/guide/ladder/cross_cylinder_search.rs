@@ -62,20 +62,16 @@ impl Procedure for CrossCylinderSearch {
     }
 
     fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
-        let preferred = match answer {
-            Answer::First => 0,
-            Answer::Second => 1,
-            _ => {
-                self.skip(effects);
-                if self.pair == PAIRS.len() {
-                    effects.remarks.push(Remark::NoAstigmatism(self.eye));
-                }
-                return;
+        let Some(prefers_first) = answer.prefers_first() else {
+            self.skip(effects);
+            if self.pair == PAIRS.len() {
+                effects.remarks.push(Remark::NoAstigmatism(self.eye));
             }
+            return;
         };
         if let Some(pair) = PAIRS.get(self.pair) {
             effects.base[self.eye] = shown.from[self.eye]
-                + Power::cylinder(Dioptres(FIRST_CYLINDER_D), f64::from(pair[preferred]))
+                + Power::cylinder(Dioptres(FIRST_CYLINDER_D), f64::from(pair[usize::from(!prefers_first)]))
                 + Power::sphere(Dioptres(-FIRST_CYLINDER_D / 2.0));
         }
         self.pair = PAIRS.len();

@@ -158,8 +158,9 @@ impl Procedure for Fan {
                     .instruction("Take the line with the lower hour.")
                     .why("between two equal lines the axis lies half-way"),
             ),
-            Stage::Equal { .. } => Some(
-                self.fogged(base, Question::FanEqual)
+            Stage::Equal { .. } => {
+                let mut step = self
+                    .fogged(base, Question::FanEqual)
                     .say("Are all lines alike now, or is one direction still clearer?")
                     .instruction(sentence![
                         "Hold ",
@@ -170,8 +171,10 @@ impl Procedure for Fan {
                         base[eye],
                         " stands in the frame."
                     ])
-                    .why("minus cylinder is added, the sphere untouched, until no line stands out"),
-            ),
+                    .why("minus cylinder is added, the sphere untouched, until no line stands out");
+                step.about_the_cylinder = true;
+                Some(step)
+            }
             Stage::Ended => None,
         }
     }

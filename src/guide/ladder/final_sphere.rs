@@ -14,7 +14,7 @@ pub(in crate::guide) struct FinalSphere(SphereSearch);
 
 impl FinalSphere {
     pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
-        let coarse = findings.done_for(eye).any(|done| matches!(done, ProcedureName::Fan | ProcedureName::Slit));
+        let coarse = findings.done_for(eye).any(ProcedureName::shifts_the_equivalent);
         let step = if coarse { 0.50 } else { 0.25 };
         let mut ladder = Ladder::new(eye, step, None, given.age_years);
         if findings.times(ProcedureName::FinalSphere, eye) == 0 {

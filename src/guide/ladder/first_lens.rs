@@ -175,11 +175,7 @@ impl Procedure for FirstLens {
             Stage::PrintAtNose => self.stage = Stage::Lens { print_at_nose: answer == Answer::Yes },
             Stage::Lens { print_at_nose } => {
                 let plus = shown.to[self.eye].m > 0.0;
-                let judgement = match answer {
-                    Answer::Clearer => Judgement::Better,
-                    Answer::Worse => Judgement::Worse,
-                    _ => Judgement::Same,
-                };
+                let judgement = answer.judgement();
                 let kept = judgement == Judgement::Better || (plus && judgement == Judgement::Same);
                 let from_nothing = Shown { from: Eyes::both(Power::ZERO), ..*shown };
                 effects.judge(self.eye, &from_nothing, judgement, kept);

@@ -20,12 +20,12 @@ pub const USUAL_WORKING_M: f64 = 2.0 / 3.0;
 /// The strongest minus cylinder that is asked for.
 const MOST_CYLINDER_D: f64 = 6.00;
 
-/// How often in one eye the meridians may be taken anew: oblique, or the other one found more plus.
-const MOST_FRESH_STARTS: u8 = 3;
+/// How often in one eye the meridians may be taken again: oblique, or the other one found more plus.
+const MOST_STARTS_AGAIN: u8 = 3;
 
 /// The most presentations of one eye: for each start the oblique question, two looks, two searches; a search takes 21 steps
 /// from end to end at most and five between its bounds.
-const MOST_OF_ONE_EYE: usize = (MOST_FRESH_STARTS as usize + 1) * (1 + 2 + 2 * 26);
+const MOST_OF_ONE_EYE: usize = (MOST_STARTS_AGAIN as usize + 1) * (1 + 2 + 2 * 26);
 
 /// What the working distance adds: 1/d.
 pub fn working_lens(metres: f64) -> Dioptres {
@@ -71,7 +71,7 @@ pub(in crate::guide) struct Retinoscopy {
     in_frame: bool,
     /// The meridian that is worked on as the most plus one.
     meridian: Axis,
-    fresh_starts: u8,
+    starts_again: u8,
     earlier: Option<EarlierRetinoscopy>,
 }
 
@@ -88,7 +88,7 @@ impl Retinoscopy {
             working_d: working_lens(metres).0,
             in_frame: false,
             meridian: Axis::HORIZONTAL,
-            fresh_starts: 0,
+            starts_again: 0,
             earlier: given.earlier_retinoscopy,
         }
     }
@@ -167,12 +167,12 @@ impl Retinoscopy {
         step
     }
 
-    fn start_afresh(&mut self, stage: Stage, effects: &mut Effects<'_>) {
-        if self.fresh_starts == MOST_FRESH_STARTS {
+    fn start_again(&mut self, stage: Stage, effects: &mut Effects<'_>) {
+        if self.starts_again == MOST_STARTS_AGAIN {
             effects.remarks.push(Remark::Ended(ProcedureName::Retinoscopy));
             self.next_eye(effects);
         } else {
-            self.fresh_starts += 1;
+            self.starts_again += 1;
             self.stage = stage;
         }
     }
@@ -185,7 +185,7 @@ impl Retinoscopy {
         }
         self.at += 1;
         self.meridian = Axis::HORIZONTAL;
-        self.fresh_starts = 0;
+        self.starts_again = 0;
         self.stage = if self.at < self.eyes.len() { Stage::Look { first: None } } else { Stage::TakeOff };
     }
 
@@ -278,7 +278,7 @@ impl Retinoscopy {
             Next::Show(show_d) if show_d > sphere_d + SAME_PLACE_D => {
                 let across = Some((sphere_d, Movement::Neither));
                 self.meridian = self.meridian.perpendicular();
-                self.start_afresh(Stage::Sphere { search, show_d, across }, effects);
+                self.start_again(Stage::Sphere { search, show_d, across }, effects);
             }
             Next::Show(show_d) if sphere_d - show_d <= MOST_CYLINDER_D => {
                 self.stage = Stage::Across { sphere_d, search, show_d };
@@ -386,7 +386,7 @@ impl Procedure for Retinoscopy {
                     Answer::Against { dull } => self.movement(Movement::Against { dull }, eye, shown, effects),
                     Answer::Breaks => {
                         self.keep(shown.to[eye], eye, effects);
-                        self.start_afresh(Stage::Oblique, effects);
+                        self.start_again(Stage::Oblique, effects);
                     }
                     _ => self.movement(Movement::Neither, eye, shown, effects),
                 }

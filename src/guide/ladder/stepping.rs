@@ -169,11 +169,7 @@ impl Ladder {
         let (from, to) = (shown.from[self.eye], shown.to[self.eye]);
         let plus = to.m > from.m;
         let asked = self.next(base.m);
-        let judgement = match answer {
-            Answer::Clearer | Answer::Yes => Judgement::Better,
-            Answer::Worse => Judgement::Worse,
-            _ => Judgement::Same,
-        };
+        let judgement = answer.judgement();
         let kept = judgement == Judgement::Better || (plus && judgement == Judgement::Same);
         if let Some((rung, up)) = asked {
             self.step = rung;

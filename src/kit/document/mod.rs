@@ -5,12 +5,14 @@
 //!
 //! - [`fault`]: what is wrong, where, what is allowed;
 //! - [`load`]: a file becomes text;
+//! - [`name`]: what things are called;
 //! - [`notes`]: the faults so far;
 //! - [`tree`]: text becomes located nodes;
 //! - [`reader`]: nodes become values.
 
 pub mod fault;
 pub mod load;
+pub mod name;
 pub mod notes;
 pub mod reader;
 pub mod tree;

@@ -4,7 +4,7 @@ use crate::kit::accessory::Accessory;
 use crate::kit::lens::PoweredKind;
 
 /// The keys of a box file.
-pub const BOX_KEYS: [&str; 7] = ["box", "note", "lens_form", "rims", "lenses", "missing", "measured"];
+pub const BOX_KEYS: [&str; 8] = ["box", "id", "note", "lens_form", "rims", "lenses", "missing", "measured"];
 /// The keys of `rims`.
 pub const RIMS_KEYS: [&str; 2] = ["plus", "minus"];
 /// The keys of an entry of `lenses` whose kind is marked with powers.

@@ -17,7 +17,7 @@ pub(super) struct Lines {
     pub(super) all: Vec<LensLine>,
     place_of: HashMap<Lens, usize>,
     declared_at: Vec<Position>,
-    /// Whether every line could be read. If not, it cannot be told whether a missing or measured lens is declared.
+    /// Whether every line could be read. If not, nobody can say whether a missing or measured lens is declared.
     pub(super) whole: bool,
 }
 
@@ -94,7 +94,7 @@ impl Lines {
         let said = |does: Option<(&Node, Option<bool>)>| does.is_some_and(|(_, said)| said == Some(true));
         if let Some(known) = Accessory::known(&name) {
             for (node, _) in covers.into_iter().chain(turns) {
-                let refusal = Refusal::new(format!("what {name} does is known"));
+                let refusal = Refusal::new(format!("every {name} does the same"));
                 reader.refuse(node.at, refusal.allowed("leave `covers` and `turns` out"));
             }
             self.add(reader, node.at, &name, &[Lens::Accessory(known)], each);

@@ -1,5 +1,6 @@
 //! The reader for box files: YAML in, a [`DeclaredBox`] or all its faults out.
 
+mod id_line;
 mod keys;
 mod lines;
 mod pieces;
@@ -9,9 +10,11 @@ use std::path::Path;
 use super::declared::{DeclaredBox, LensForm, Rims};
 use super::document::fault::{choice, most_like, quoted};
 use super::document::load::{name_of, read_text};
+use super::document::name::{read_id, read_name};
 use super::document::{Faults, Node, Reader, Refusal};
 use lines::Lines;
 
+pub use id_line::with_id;
 pub use keys::{ACCESSORY_KEYS, BOX_KEYS, MEASURED_KEYS, NAMED_ACCESSORY_KEYS, POWERED_KEYS, RIMS_KEYS, kind_words};
 
 /// The words for `lens_form`.
@@ -42,7 +45,9 @@ fn read_root(reader: &mut Reader, root: &Node) -> Option<DeclaredBox> {
         return None;
     }
     let fields = reader.fields(root, "a box", &BOX_KEYS)?;
-    let name = reader.required(&fields, "box", "box: Hillside outreach").and_then(|node| reader.text(node, "box"));
+    let name =
+        reader.required(&fields, "box", "box: Hillside outreach").and_then(|node| read_name(reader, node, "box"));
+    let id = fields.get("id").map_or(Some(None), |node| read_id(reader, node).map(Some));
     let note = reader.optional_text(&fields, "note");
     let form = fields.get("lens_form").map_or(Some(LensForm::default()), |node| read_form(reader, node));
     let rims = fields.get("rims").map_or(Some(Rims::default()), |node| read_rims(reader, node));
@@ -51,7 +56,7 @@ fn read_root(reader: &mut Reader, root: &Node) -> Option<DeclaredBox> {
         lines.read_missing(reader, node);
     }
     let measured = fields.get("measured").map_or_else(Vec::new, |node| lines.read_measured(reader, node));
-    Some(DeclaredBox { name: name?, note, form: form?, rims: rims?, lines: lines.all, measured })
+    Some(DeclaredBox { name: name?, id: id?, note, form: form?, rims: rims?, lines: lines.all, measured })
 }
 
 fn read_form(reader: &mut Reader, node: &Node) -> Option<LensForm> {

@@ -115,7 +115,7 @@ impl Lines {
                 (_, true) => Refusal::new(format!("every piece of {lens} is missing, so none can be measured")),
                 (Some(n), _) => Refusal::new(format!("{lens} #{n} is missing, so it cannot be measured"))
                     .allowed(format!("the missing have the highest numbers; at hand: {at_hand}")),
-                (None, _) => Refusal::new(format!("{} is no piece of this box", quoted(text))).allowed(format!(
+                (None, _) => Refusal::new(format!("{} is not a piece of this box", quoted(text))).allowed(format!(
                     "it declares {}: {at_hand}",
                     counted(usize::from(*declared), "piece of this lens", "pieces of this lens")
                 )),

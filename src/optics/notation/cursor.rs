@@ -139,7 +139,7 @@ impl<'a> Cursor<'a> {
             return Err(self.error("a digit is missing after the decimal point", self.at..self.at));
         }
         let place = start..self.at;
-        // digits with at most one point between them always parse, but so many of them may be beyond any number
+        // digits with at most one point between them always parse, but there may be more of them than any number has
         let size = self.text[digits_start..self.at].replace(',', ".").parse::<f64>();
         let Some(size) = size.ok().filter(|size| size.is_finite()) else {
             return Err(self.error(wanted, place));
@@ -209,7 +209,7 @@ impl<'a> Cursor<'a> {
         there
     }
 
-    /// Takes what stands behind a cylinder: `x` or `×` and an axis in whole degrees from 0 to 180.
+    /// Takes what follows a cylinder: `x` or `×` and an axis in whole degrees from 0 to 180.
     ///
     /// `cylinder` is where the cylinder stands that the axis belongs to.
     ///

@@ -98,8 +98,11 @@ fn put(piece: Piece, eye: Eye, spot: Spot, direction: u16) -> Move {
 }
 
 fn everything(fitted: &FittedFrame, eye: Eye) -> Vec<(Piece, Spot, u16)> {
-    let cells = fitted.in_cells(eye).map(|lens| (lens.stocked.piece.clone(), Spot::Cell(lens.cell), lens.direction));
-    let held = fitted.held(eye).map(|held| (held.stocked.piece.clone(), Spot::Hand, held.direction));
+    let cells = fitted
+        .in_cells(eye)
+        .map(|lens| (lens.stocked.piece.clone(), Spot::Cell(lens.cell), fitted.direction(eye, lens.cell)));
+    let held =
+        fitted.held(eye).map(|held| (held.stocked.piece.clone(), Spot::Hand, held.direction.degrees().unwrap_or(180)));
     cells.chain(held).collect()
 }
 

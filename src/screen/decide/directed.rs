@@ -8,15 +8,19 @@ use crate::optics::{Axis, Eye};
 
 /// The direction of a lens in a cell, for the lenses that have one.
 pub fn shown(lens: &InCell<'_>) -> Option<u16> {
-    lens.stocked.piece.lens.has_direction().then_some(lens.direction)
+    lens.direction.degrees()
 }
 
 /// What is in a place before an eye, with its direction.
 pub fn at(app: &App, eye: Eye, spot: Spot) -> Option<(Piece, u16)> {
     let fitted = &app.state().fitted;
     match spot {
-        Spot::Cell(cell) => fitted.in_cell(eye, cell).map(|lens| (lens.stocked.piece.clone(), lens.direction)),
-        Spot::Hand => fitted.held(eye).map(|held| (held.stocked.piece.clone(), held.direction)),
+        Spot::Cell(cell) => {
+            fitted.in_cell(eye, cell).map(|lens| (lens.stocked.piece.clone(), fitted.direction(eye, cell)))
+        }
+        Spot::Hand => {
+            fitted.held(eye).map(|held| (held.stocked.piece.clone(), held.direction.degrees().unwrap_or(180)))
+        }
     }
 }
 

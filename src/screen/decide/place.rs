@@ -34,7 +34,7 @@ pub fn into_cell(app: &App, mut ui: Ui, asked: &LensAsked) -> Decision {
         && there.stocked.piece.lens == asked.lens
     {
         return match asked.direction {
-            Some(direction) if direction != there.direction => {
+            Some(direction) if Some(direction) != there.direction.degrees() => {
                 ui.done(format!("{name} in {}", words::place(eye, Spot::Cell(focused))));
                 Decision::moves(ui, vec![Move::Turn { eye, cell: focused, direction }])
             }

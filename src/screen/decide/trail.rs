@@ -93,7 +93,7 @@ fn exactly(exam: &Exam, index: usize, tried: &Tried, now: &FittedFrame) -> Optio
         .map(|lens| PlacedLens {
             cell: lens.cell,
             piece: lens.stocked.piece.clone(),
-            direction: lens.stocked.piece.lens.has_direction().then_some(lens.direction),
+            direction: lens.direction.degrees(),
         })
         .collect();
     // the other eye keeps what it has

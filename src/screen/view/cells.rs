@@ -87,8 +87,7 @@ fn one(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye, spot: Spot, with_name
         }
         Some((stocked, direction)) => {
             let power = stocked.piece.lens.mark().map_or(0.0, Mark::dioptres);
-            let directed = stocked.piece.lens.has_direction().then_some(direction);
-            let text = words::lens(&stocked.piece.lens, directed, eye);
+            let text = words::lens(&stocked.piece.lens, direction.degrees(), eye);
             column = pen.text(area, 0, column, &text, focus_or(theme.signed(power)));
             if with_names {
                 pen.text(area, 0, column + 1, &remarks(stocked, &fitted.stock.rims), theme.quiet);

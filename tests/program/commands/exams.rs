@@ -12,7 +12,7 @@ use super::room::{Room, Said, Tested};
 fn exam(room: &Room, more: &[&str], keys: &str) -> Tested {
     let arguments = ["--box", "kits/boxes/outreach.yaml", "--print", "--keys", keys];
     let said = say(room, &[&arguments, more].concat())?;
-    assert_eq!((said.code, said.err.as_str()), (Some(0), ""), "{}", said.out);
+    assert_eq!((said.code, said.beside().as_str()), (Some(0), ""), "{}", said.out);
     assert!(!said.out.lines().any(|line| line.contains("! ")), "{}", said.out);
     Ok(())
 }

@@ -1,8 +1,10 @@
 //! The commands as others call them: exit codes, what stands where, and the fields of the JSON.
 
 mod answers;
+mod beginning;
 mod boxes;
 mod exams;
+mod identity;
 mod pages;
 mod refusals;
 mod room;

@@ -51,7 +51,7 @@ impl Room {
     /// The JSON of a command that is done.
     pub fn json(&self, arguments: &[&str]) -> Result<Value, Box<dyn Error>> {
         let said = self.say(&[arguments, &["--json"]].concat())?;
-        assert_eq!((said.code, said.err.as_str()), (Some(0), ""), "{arguments:?}");
+        assert_eq!((said.code, said.beside().as_str()), (Some(0), ""), "{arguments:?}");
         Ok(serde_json::from_str(&said.out)?)
     }
 
@@ -69,6 +69,14 @@ impl Room {
     }
 }
 
+impl Said {
+    /// What stands on standard error, but for the note that a shipped box has no `id`.
+    pub fn beside(&self) -> String {
+        let others = self.err.lines().filter(|line| !line.contains("kits/boxes/") || !line.contains("has no `id:`"));
+        others.map(|line| format!("{line}\n")).collect()
+    }
+}
+
 pub fn said(output: Output) -> Result<Said, Box<dyn Error>> {
     Ok(Said {
         code: output.status.code(),
@@ -78,6 +86,7 @@ pub fn said(output: Output) -> Result<Said, Box<dyn Error>> {
 }
 
 pub const SMALL_BOX: &str = "box: Invented
+id: invented-1
 lenses:
   - kind: sphere
     powers: [\"-1.00 to -4.00 by 1\"]

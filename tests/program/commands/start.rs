@@ -17,7 +17,7 @@ fn printed(
         command.env_remove("DIOPTRAY_LOGBOOK");
     }
     let said = super::room::said(command.output()?)?;
-    assert_eq!((said.code, said.err.as_str()), (Some(0), ""));
+    assert_eq!((said.code, said.beside().as_str()), (Some(0), ""));
     Ok(said)
 }
 

@@ -25,6 +25,7 @@ pub fn opened() -> Exam {
     };
     let declared = DeclaredBox {
         name: "Hillside outreach".to_owned(),
+        id: None,
         note: None,
         form: LensForm::Thin,
         rims: Rims::default(),

@@ -87,7 +87,7 @@ fn a_power_set_by_hand_is_where_the_guide_goes_on() {
     assert!(step.iter().any(|event| matches!(event, Event::Guide(GuideEvent::TakenOver(_)))));
     walk.answer(Answer::Worse);
     assert_abs_diff_eq!(walk.found(Eye::Right).m, -2.0, epsilon = 1e-9);
-    // and an answer without setting out anew starts from there too
+    // and an answer without setting out again starts from there too
     put(&mut walk, -1.0, 2);
     walk.answer(Answer::Worse);
     assert_abs_diff_eq!(walk.found(Eye::Right).m, -3.0, epsilon = 0.06);
@@ -331,8 +331,8 @@ fn whichever_procedure_begins_it_starts_from_the_lenses_that_stand_in_the_frame(
         walk.begin(procedure, procedure.eye_of(Eye::Right));
         assert!(walk.found(Eye::Right).miss(stands) < 1e-9, "{procedure}: {:?}", walk.found(Eye::Right));
         let taken_out = lenses.iter().filter(|lens| !in_right_cells(&walk).contains(lens)).count();
-        // over both eyes a fog or an addition goes into the cells, as a stack of its own
-        let rebuilt = [ProcedureName::Balance, ProcedureName::Near].contains(&procedure);
+        // a fog or an addition goes into the cells, as a stack of its own
+        let rebuilt = [ProcedureName::Balance, ProcedureName::Near, ProcedureName::Slit].contains(&procedure);
         assert!(taken_out == 0 || rebuilt, "{procedure}: {lenses:?}, then {:?}", in_right_cells(&walk));
     }
 }
@@ -365,4 +365,15 @@ fn lenses_that_unaided_reading_took_out_are_put_back_and_the_first_lens_starts_f
     walk.begin(ProcedureName::FirstLens, Some(Eye::Right));
     walk.answer(Answer::No);
     assert!(walk.state().fitted.in_front_of(Eye::Right).net.m > -3.0, "the examiner said so");
+}
+
+#[test]
+fn a_guide_that_lags_behind_its_exam_answers_what_is_asked_now() {
+    let mut walk = aged(50);
+    walk.begin(ProcedureName::BestSphere, Some(Eye::Right));
+    let lagging = walk.guide();
+    put(&mut walk, -2.0, 1);
+    let step = guide::answer(&lagging, &walk.exam, Answer::Worse).unwrap();
+    walk.exam.accept(step);
+    assert!(walk.found(Eye::Right).miss(rx(-2.0, 0.0, 180.0)) < 1e-9, "{:?}", walk.found(Eye::Right));
 }

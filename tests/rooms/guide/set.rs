@@ -35,6 +35,7 @@ pub fn boxed(lines: &[(Lens, u8)]) -> Stock {
     let lines = lines.iter().map(|(lens, declared)| LensLine { lens: lens.clone(), declared: *declared, missing: 0 });
     Stock::of(&DeclaredBox {
         name: "Test box".to_owned(),
+        id: None,
         note: None,
         form: LensForm::Thin,
         rims: Rims::default(),

@@ -34,6 +34,7 @@ pub fn outreach_box() -> Result<DeclaredBox, Failure> {
     }
     Ok(DeclaredBox {
         name: "Walking box".to_owned(),
+        id: None,
         note: None,
         form: LensForm::Thin,
         rims: Rims { plus: Some("black".to_owned()), minus: Some("red".to_owned()) },

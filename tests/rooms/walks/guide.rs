@@ -188,3 +188,12 @@ fn with_plus_cylinders_chosen_no_sentence_of_the_guide_writes_a_minus_cylinder()
     assert!(seen >= 3, "{seen} frames with a cylinder in words");
     Ok(())
 }
+
+// common practice, no source: a procedure begins from the lenses that the examiner put in, and none of them is thrown out
+#[test]
+fn a_procedure_begins_from_the_lenses_in_the_frame() -> Result<(), Failure> {
+    let album = Album::of("guide");
+    super::pictures(&album, "begins-1-best-sphere", "-4<enter><right><right>-0.75x180<enter>gc4")?;
+    super::pictures(&album, "begins-2-cylinder-power", "-1.00<enter><right><right>-0.50x90<enter>gca")?;
+    super::pictures(&album, "begins-3-accepted-written", "-8<enter>a<tab>-8<enter>agce8881")
+}

@@ -1,0 +1,102 @@
+//! Which changes a box already has in it, told from its pieces.
+
+use std::collections::HashMap;
+
+use crate::kit::{BoxChange, Piece, Place, Stock, StockedPiece};
+
+/// The piece that a change is about; `None` for one that gets its number only by the change.
+pub fn piece_of(change: &BoxChange) -> Option<&Piece> {
+    match change {
+        BoxChange::Lost(piece)
+        | BoxChange::Found(piece)
+        | BoxChange::Returned(piece)
+        | BoxChange::Damaged(piece)
+        | BoxChange::Mended(piece)
+        | BoxChange::Retired(piece)
+        | BoxChange::Lent { piece, .. }
+        | BoxChange::Measured { piece, .. } => Some(piece),
+        BoxChange::Added(_) => None,
+    }
+}
+
+/// The three separate facts of a piece that changes are about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+enum Fact {
+    Place,
+    Damage,
+    Power,
+}
+
+/// How many of these changes, from the first, the box has in it: the most with which each piece is as the last of them left
+/// it. Changes of pieces that the box does not have count as made, and so do further pieces, when that many are there.
+pub fn applied_in<'a>(stock: &Stock, changes: impl Iterator<Item = &'a BoxChange>) -> usize {
+    let mut last: HashMap<(&Piece, Fact), bool> = HashMap::new();
+    let mut added: HashMap<String, usize> = HashMap::new();
+    let mut applied = 0;
+    for (place, change) in (1..).zip(changes) {
+        if let Some(stocked) = piece_of(change).and_then(|piece| stock.get(piece)) {
+            let (fact, as_left) = left_by(change, stocked);
+            last.insert((&stocked.piece, fact), as_left);
+        }
+        if let BoxChange::Added(lens) = change {
+            let so_far = added.entry(lens.to_string()).or_insert(0);
+            *so_far += 1;
+            if stock.of_lens(lens).count() < *so_far {
+                break;
+            }
+        }
+        if last.values().all(|as_left| *as_left) {
+            applied = place;
+        }
+    }
+    applied
+}
+
+/// Which fact of a piece a change is about, and whether the piece is as the change left it.
+fn left_by(change: &BoxChange, stocked: &StockedPiece) -> (Fact, bool) {
+    match change {
+        BoxChange::Lost(_) => (Fact::Place, stocked.place == Place::Lost),
+        BoxChange::Found(_) | BoxChange::Returned(_) | BoxChange::Added(_) => (Fact::Place, stocked.place.is_at_hand()),
+        BoxChange::Lent { to, .. } => (Fact::Place, stocked.place == Place::Lent { to: to.clone() }),
+        BoxChange::Retired(_) => (Fact::Place, stocked.place == Place::Retired),
+        BoxChange::Damaged(_) => (Fact::Damage, stocked.damaged),
+        BoxChange::Mended(_) => (Fact::Damage, !stocked.damaged),
+        BoxChange::Measured { power, .. } => (Fact::Power, (stocked.power().0 - power).abs() < 1e-9),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![expect(clippy::unwrap_used, reason = "a test stops where something is not as it must be")]
+
+    use super::*;
+    use crate::kit::shipped::demo_box;
+
+    #[test]
+    fn changes_applied_to_a_box_are_found_in_it() {
+        let piece: Piece = "-2.00 sphere #1".parse().unwrap();
+        let changes = [
+            BoxChange::Lost(piece.clone()),
+            BoxChange::Found(piece.clone()),
+            BoxChange::Lent { piece: piece.clone(), to: Some("K.".to_owned()) },
+            BoxChange::Damaged("-1.00 sphere #1".parse().unwrap()),
+            BoxChange::Measured { piece: "-3.00 sphere #1".parse().unwrap(), power: -2.87 },
+            BoxChange::Returned(piece.clone()),
+            BoxChange::Retired(piece),
+        ];
+        let end = changes.iter().fold(Stock::of(&demo_box().unwrap()), |mut stock, change| {
+            stock.change(change).unwrap();
+            stock
+        });
+        let mut stock = Stock::of(&demo_box().unwrap());
+        for made in 0..=changes.len() {
+            let there = applied_in(&stock, changes.iter());
+            let mut on = stock.clone();
+            changes[there..].iter().for_each(|change| on.change(change).unwrap());
+            assert_eq!(on, end, "{made} were made, {there} were found");
+            if let Some(next) = changes.get(made) {
+                stock.change(next).unwrap();
+            }
+        }
+    }
+}

@@ -1,0 +1,259 @@
+//! What a logbook asks of the engine that stores it: rows in, rows out, each call whole or not at all.
+//!
+//! Rows hold times and values as text; what they mean is decided above. `sqlite` is the engine for one file.
+
+use std::fmt::Debug;
+use std::path::{Path, PathBuf};
+
+use super::error::LogbookError;
+use super::names::{BoxKey, ExamId, ExamNumber, NamedBox};
+use super::row::Stored;
+use crate::sharing::body::inflate;
+use crate::sharing::{Entry, Hash, Sealed};
+
+/// The most that is read of the body of one entry, in bytes.
+const MOST_BYTES: u64 = 1 << 20;
+
+/// What a box was when exams began, kept once for each state under the hash of its content.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BoxState {
+    /// The hash of the content.
+    pub hash: Hash,
+    /// The content, deflated.
+    pub deflated: Vec<u8>,
+}
+
+/// An exam to be begun.
+#[derive(Debug)]
+pub struct NewExam<'a> {
+    /// Its identity.
+    pub id: ExamId,
+    /// The box it uses.
+    pub in_box: &'a NamedBox,
+    /// When it begins.
+    pub opened: String,
+    /// Who examines, if that was said.
+    pub by: Option<&'a str>,
+    /// How it begins.
+    pub opening: &'a Stored,
+    /// The box as it is.
+    pub box_state: &'a BoxState,
+}
+
+/// A step to be added.
+#[derive(Debug)]
+pub struct NewStep<'a> {
+    /// Its number in the exam, from 1: the next one, or another program has been there.
+    pub number: i64,
+    /// When.
+    pub at: String,
+    /// What happened.
+    pub events: &'a Stored,
+    /// The label after it.
+    pub label: Option<&'a str>,
+    /// What the list of exams shows of the results after it.
+    pub found: &'a str,
+    /// Whether it closes the exam.
+    pub closes: bool,
+}
+
+/// One row of an exam.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StepRow {
+    /// Its number in the exam.
+    pub number: i64,
+    /// When.
+    pub at: String,
+    /// What happened.
+    pub events: Stored,
+}
+
+/// Everything that is kept of an exam.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ExamRows {
+    /// Its identity.
+    pub id: ExamId,
+    /// When it began.
+    pub opened: String,
+    /// Who examined.
+    pub by: Option<String>,
+    /// How it began.
+    pub opening: Stored,
+    /// Its steps, in the order of their numbers.
+    pub steps: Vec<StepRow>,
+    /// What was added to it once it was closed, other than by a step.
+    pub amendments: Vec<EntryRow>,
+}
+
+/// An entry with its body.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct EntryRow {
+    /// The entry in its place.
+    pub sealed: Sealed,
+    /// Its body, deflated; `None` for one's own exams, which stand in their steps, and for what was erased.
+    pub body: Option<Vec<u8>>,
+}
+
+impl EntryRow {
+    /// The body as it was before it was deflated, checked against its hash; `what` names the entry in an error.
+    ///
+    /// # Errors
+    /// When it was erased, or is not as it was written.
+    pub fn stored(&self, path: &Path, what: &str) -> Result<Stored, LogbookError> {
+        let refused = |reason: String| LogbookError::unreadable(path, what, reason);
+        let entry = &self.sealed.entry;
+        let deflated = self.body.as_ref().ok_or_else(|| refused("it was erased".to_owned()))?;
+        let body = inflate(deflated, MOST_BYTES).map_err(|error| refused(error.to_string()))?;
+        if Hash::of(&body) != entry.body_hash {
+            return Err(refused("it is not as it was written".to_owned()));
+        }
+        let text = String::from_utf8(body).map_err(|error| refused(error.to_string()))?;
+        Ok(Stored { format: entry.format, text })
+    }
+}
+
+/// An entry to be added.
+#[derive(Debug, Clone)]
+pub struct NewEntry {
+    /// The entry.
+    pub entry: Entry,
+    /// Its body, deflated.
+    pub body: Vec<u8>,
+}
+
+/// What the list of exams holds of one.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SummaryRow {
+    /// Its number.
+    pub number: ExamNumber,
+    /// Its identity.
+    pub id: ExamId,
+    /// When it began.
+    pub opened: String,
+    /// Who examined.
+    pub by: Option<String>,
+    /// Its label.
+    pub label: Option<String>,
+    /// Its box.
+    pub in_box: NamedBox,
+    /// When it was closed.
+    pub finished: Option<String>,
+    /// When it was put aside.
+    pub put_aside: Option<String>,
+    /// How many steps it has.
+    pub steps: i64,
+    /// What was found, as [`NewStep::found`].
+    pub found: Option<String>,
+}
+
+/// Which exams are wanted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Which {
+    /// Every one.
+    All,
+    /// Those neither closed nor put aside.
+    Open,
+    /// The latest ones, at most as many.
+    Latest(usize),
+    /// The latest closed ones, at most as many.
+    LatestClosed(usize),
+    /// Those of which it was not noted what they found.
+    NotNoted,
+}
+
+/// Who noted that a box is open.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ClaimRow {
+    /// The number of the program.
+    pub process: u32,
+    /// Where it runs.
+    pub host: Option<String>,
+    /// Since when.
+    pub since: String,
+    /// The exam it is in.
+    pub exam: Option<ExamNumber>,
+}
+
+/// A box that the logbook knows.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BoxRow {
+    /// Its number in this file.
+    pub number: i64,
+    /// What it was last called.
+    pub name: String,
+    /// The file it was last read from.
+    pub file: Option<PathBuf>,
+}
+
+/// A remembered choice.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Remembered {
+    /// The box file.
+    Box,
+    /// The frame file.
+    Frame,
+}
+
+impl Remembered {
+    /// The name under which it is kept.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Box => "box",
+            Self::Frame => "frame",
+        }
+    }
+}
+
+/// Looks at what is there before something is added to it, in the same transaction.
+pub type Look<'a, T> = &'a mut dyn FnMut(&[EntryRow]) -> Result<T, LogbookError>;
+
+/// Something that stores a logbook. Every call that changes something is one transaction.
+pub trait Engine: Debug + Send {
+    /// The file.
+    fn path(&self) -> &Path;
+    /// Whether nothing can be written.
+    fn is_read_only(&self) -> bool;
+    /// Looks through everything.
+    fn check(&self) -> Result<(), LogbookError>;
+    /// Makes a copy of everything in a file that is not there yet.
+    fn copy_to(&self, target: &Path) -> Result<(), LogbookError>;
+
+    /// Begins an exam; gives its number.
+    fn add_exam(&mut self, exam: &NewExam<'_>) -> Result<ExamNumber, LogbookError>;
+    /// Adds a step; one that closes the exam adds the entry of the exam too.
+    fn add_step(&mut self, exam: ExamNumber, step: &NewStep<'_>) -> Result<(), LogbookError>;
+    /// What is kept of an exam, as it is at one moment.
+    fn exam(&self, number: ExamNumber) -> Result<ExamRows, LogbookError>;
+    /// The content of the state of a box.
+    fn box_state(&self, hash: Hash) -> Result<Option<Vec<u8>>, LogbookError>;
+    /// A line for each exam, the latest first.
+    fn summaries(&self, which: Which) -> Result<Vec<SummaryRow>, LogbookError>;
+    /// Puts an exam aside.
+    fn put_aside(&mut self, number: ExamNumber, at: &str) -> Result<(), LogbookError>;
+    /// Notes what the list of exams shows of the results of these.
+    fn note_found(&mut self, found: &[(ExamNumber, String)]) -> Result<(), LogbookError>;
+
+    /// Everything that happened to a box, under each key it ever had, in the order in which it came here.
+    fn box_changes(&self, key: &BoxKey) -> Result<Vec<EntryRow>, LogbookError>;
+    /// Adds what happened to a box, made by looking at what happened before.
+    fn add_box_change(&mut self, in_box: &NamedBox, make: Look<'_, NewEntry>) -> Result<(), LogbookError>;
+    /// Adds something to a closed exam.
+    fn add_amendment(&mut self, amendment: NewEntry) -> Result<(), LogbookError>;
+
+    /// A box that is known.
+    fn known_box(&self, key: &BoxKey) -> Result<Option<BoxRow>, LogbookError>;
+    /// Notes a box, and the file it is read from if one is named; gives its number.
+    fn note_box(&mut self, in_box: &NamedBox, file: Option<&str>) -> Result<i64, LogbookError>;
+    /// Has a known box, by its number, known by another key too.
+    fn add_key(&mut self, in_box: i64, key: &BoxKey) -> Result<(), LogbookError>;
+
+    /// Notes who has a box open.
+    fn note_claim(&mut self, in_box: i64, claim: Option<&ClaimRow>) -> Result<(), LogbookError>;
+    /// Who noted that a box is open.
+    fn claim(&self, in_box: i64) -> Result<Option<ClaimRow>, LogbookError>;
+
+    /// A remembered file.
+    fn remembered(&self, what: Remembered) -> Result<Option<String>, LogbookError>;
+    /// Remembers files.
+    fn remember(&mut self, files: &[(Remembered, &str)], at: &str) -> Result<(), LogbookError>;
+}

@@ -1,0 +1,97 @@
+//! Entries: adding one to its writer's chain, and reading them.
+
+use std::path::Path;
+
+use rusqlite::{Connection, Params, Row};
+use uuid::Uuid;
+
+use super::error::sqlite;
+use super::writers;
+use crate::logbook::engine::{EntryRow, NewEntry};
+use crate::logbook::error::{Fault, LogbookError};
+use crate::logbook::names::{BoxKey, ExamId};
+use crate::sharing::{Entry, EntryKind, Hash, Sealed, WriterId};
+
+/// Adds an entry of this logbook.
+pub fn add(connection: &Connection, path: &Path, new: NewEntry) -> Result<(), LogbookError> {
+    add_as(connection, path, writers::me(connection, path)?, new.entry, Some(&new.body))
+}
+
+/// Adds an entry with the next number of its writer; without a body where that stands elsewhere in the file.
+pub fn add_as(
+    connection: &Connection,
+    path: &Path,
+    writer: WriterId,
+    entry: Entry,
+    body: Option<&[u8]>,
+) -> Result<(), LogbookError> {
+    let failed = |error| sqlite(path, error);
+    let (last, last_hash) = writers::last_of(connection, path, writer)?;
+    let Sealed { number, entry, hash, .. } = entry.seal(writer, last, last_hash);
+    let sql = "INSERT INTO entry (writer, number, kind, about, \"by\", at, after, format, body_hash, hash, body)
+               VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)";
+    let mut insert = connection.prepare_cached(sql).map_err(failed)?;
+    let done = insert.execute((
+        writer.uuid(),
+        number,
+        entry.kind.name(),
+        entry.about,
+        entry.by,
+        entry.at,
+        entry.after,
+        entry.format,
+        entry.body_hash.as_bytes().as_slice(),
+        hash.as_bytes().as_slice(),
+        body,
+    ));
+    done.map(|_| ()).map_err(failed)
+}
+
+/// What was added to a closed exam other than by a step of it, in the order in which it came here.
+pub fn amendments(connection: &Connection, path: &Path, exam: ExamId) -> Result<Vec<EntryRow>, LogbookError> {
+    let of_exam = "WHERE about = ?1 AND kind = ?2 AND body IS NOT NULL ORDER BY row";
+    rows(connection, path, of_exam, (exam.uuid().as_bytes().as_slice(), EntryKind::Amendment.name()))
+}
+
+/// Everything that happened to a box, under each key it ever had, in the order in which it came here.
+pub fn box_changes(connection: &Connection, path: &Path, key: &BoxKey) -> Result<Vec<EntryRow>, LogbookError> {
+    let of_box = "WHERE kind = ?2 AND about IN (SELECT CAST(alias.key AS BLOB) FROM box_key AS alias
+                  JOIN box_key AS named ON named.box = alias.box WHERE named.key = ?1) ORDER BY row";
+    rows(connection, path, of_box, (key.as_str(), EntryKind::BoxChange.name()))
+}
+
+/// Every entry, writer by writer, in the order of their numbers.
+pub fn all(connection: &Connection, path: &Path) -> Result<Vec<EntryRow>, LogbookError> {
+    rows(connection, path, "ORDER BY writer, number", [])
+}
+
+fn rows(connection: &Connection, path: &Path, which: &str, values: impl Params) -> Result<Vec<EntryRow>, LogbookError> {
+    let failed = |error| sqlite(path, error);
+    let sql = format!(
+        "SELECT writer, number, kind, about, \"by\", at, after, format, body_hash, hash, body FROM entry {which}"
+    );
+    let mut select = connection.prepare_cached(&sql).map_err(failed)?;
+    let rows = select.query_map(values, |row| Ok(entry(row, path))).map_err(failed)?;
+    rows.map(|row| row.map_err(failed)?).collect()
+}
+
+fn entry(row: &Row<'_>, path: &Path) -> Result<EntryRow, LogbookError> {
+    let failed = |error| sqlite(path, error);
+    let number: i64 = row.get(1).map_err(failed)?;
+    let hash = |column| {
+        let bytes: Vec<u8> = row.get(column).map_err(failed)?;
+        let invalid = || Fault::Damaged { detail: format!("entry {number} has an invalid hash") }.at(path);
+        Hash::from_bytes(&bytes).ok_or_else(invalid)
+    };
+    let entry = Entry {
+        kind: EntryKind::from_name(&row.get::<_, String>(2).map_err(failed)?),
+        about: row.get(3).map_err(failed)?,
+        by: row.get(4).map_err(failed)?,
+        at: row.get(5).map_err(failed)?,
+        after: row.get(6).map_err(failed)?,
+        format: row.get(7).map_err(failed)?,
+        body_hash: hash(8)?,
+    };
+    let writer = WriterId::new(row.get::<_, Uuid>(0).map_err(failed)?);
+    Ok(EntryRow { sealed: Sealed { writer, number, entry, hash: hash(9)? }, body: row.get(10).map_err(failed)? })
+}

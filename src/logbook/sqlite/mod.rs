@@ -1,0 +1,157 @@
+//! The first engine: one SQLite file.
+//!
+//! - `file`: opening it, and refusing what is not a sound logbook without touching it;
+//! - `copy`: whole copies of it;
+//! - `schema`: its tables; `form2`: how a file of form 1 is brought to them;
+//! - `exams`, `entries`, `boxes`, `writers`: their rows;
+//! - `disk`: what was committed goes on to the disk, against power cuts;
+//! - `error`: what SQLite says, in words.
+
+mod boxes;
+mod copy;
+mod disk;
+mod entries;
+mod error;
+mod exams;
+mod file;
+mod form2;
+mod schema;
+mod writers;
+
+use std::path::Path;
+
+use rusqlite::OptionalExtension as _;
+
+pub use self::file::{FolderKind, SqliteFile};
+
+use self::error::sqlite;
+use super::engine::{
+    BoxRow, ClaimRow, Engine, EntryRow, ExamRows, Look, NewEntry, NewExam, NewStep, Remembered, SummaryRow, Which,
+};
+use super::error::{Fault, LogbookError};
+use super::names::{BoxKey, ExamNumber, NamedBox};
+use crate::sharing::{EntryKind, Hash, check_chain};
+
+impl Engine for SqliteFile {
+    fn path(&self) -> &Path {
+        SqliteFile::path(self)
+    }
+
+    fn is_read_only(&self) -> bool {
+        SqliteFile::is_read_only(self)
+    }
+
+    fn check(&self) -> Result<(), LogbookError> {
+        SqliteFile::check(self)?;
+        check_entries(self)
+    }
+
+    fn copy_to(&self, target: &Path) -> Result<(), LogbookError> {
+        copy::elsewhere(&self.connection, target)
+    }
+
+    fn add_exam(&mut self, exam: &NewExam<'_>) -> Result<ExamNumber, LogbookError> {
+        self.write(|transaction, path| exams::add(transaction, path, exam))
+    }
+
+    fn add_step(&mut self, exam: ExamNumber, step: &NewStep<'_>) -> Result<(), LogbookError> {
+        self.write(|transaction, path| exams::add_step(transaction, path, exam, step))
+    }
+
+    fn exam(&self, number: ExamNumber) -> Result<ExamRows, LogbookError> {
+        // One view of the file for all queries, whatever another program adds meanwhile.
+        let view = self.connection.unchecked_transaction().map_err(|error| sqlite(self.path(), error))?;
+        exams::rows(&view, self.path(), number)
+    }
+
+    fn box_state(&self, hash: Hash) -> Result<Option<Vec<u8>>, LogbookError> {
+        exams::box_state(&self.connection, self.path(), hash)
+    }
+
+    fn summaries(&self, which: Which) -> Result<Vec<SummaryRow>, LogbookError> {
+        exams::summaries(&self.connection, self.path(), which)
+    }
+
+    fn put_aside(&mut self, number: ExamNumber, at: &str) -> Result<(), LogbookError> {
+        self.write(|transaction, path| exams::put_aside(transaction, path, number, at))
+    }
+
+    fn note_found(&mut self, found: &[(ExamNumber, String)]) -> Result<(), LogbookError> {
+        self.write(|transaction, path| exams::note_found(transaction, path, found))
+    }
+
+    fn box_changes(&self, key: &BoxKey) -> Result<Vec<EntryRow>, LogbookError> {
+        entries::box_changes(&self.connection, self.path(), key)
+    }
+
+    fn add_box_change(&mut self, in_box: &NamedBox, make: Look<'_, NewEntry>) -> Result<(), LogbookError> {
+        self.write(|transaction, path| {
+            let new = make(&entries::box_changes(transaction, path, &in_box.key)?)?;
+            boxes::note(transaction, path, in_box, None)?;
+            entries::add(transaction, path, new)
+        })
+    }
+
+    fn add_amendment(&mut self, amendment: NewEntry) -> Result<(), LogbookError> {
+        self.write(|transaction, path| entries::add(transaction, path, amendment))
+    }
+
+    fn known_box(&self, key: &BoxKey) -> Result<Option<BoxRow>, LogbookError> {
+        boxes::known(&self.connection, self.path(), key)
+    }
+
+    fn note_box(&mut self, in_box: &NamedBox, file: Option<&str>) -> Result<i64, LogbookError> {
+        self.write(|transaction, path| boxes::note(transaction, path, in_box, file))
+    }
+
+    fn add_key(&mut self, in_box: i64, key: &BoxKey) -> Result<(), LogbookError> {
+        self.write(|transaction, path| boxes::add_key(transaction, path, in_box, key))
+    }
+
+    fn note_claim(&mut self, in_box: i64, claim: Option<&ClaimRow>) -> Result<(), LogbookError> {
+        self.write(|transaction, path| boxes::note_claim(transaction, path, in_box, claim))
+    }
+
+    fn claim(&self, in_box: i64) -> Result<Option<ClaimRow>, LogbookError> {
+        boxes::claim(&self.connection, self.path(), in_box)
+    }
+
+    fn remembered(&self, what: Remembered) -> Result<Option<String>, LogbookError> {
+        let sql = "SELECT file FROM last_used WHERE kind = ?1";
+        let found = self.connection.query_row(sql, [what.name()], |row| row.get(0)).optional();
+        found.map_err(|error| sqlite(self.path(), error))
+    }
+
+    fn remember(&mut self, files: &[(Remembered, &str)], at: &str) -> Result<(), LogbookError> {
+        self.write(|transaction, path| {
+            let sql = "INSERT INTO last_used (kind, file, at) VALUES (?1, ?2, ?3)
+                       ON CONFLICT (kind) DO UPDATE SET file = excluded.file, at = excluded.at";
+            for (what, file) in files {
+                transaction.execute(sql, (what.name(), file, at)).map_err(|error| sqlite(path, error))?;
+            }
+            Ok(())
+        })
+    }
+}
+
+/// Whether every writer's entries follow each other, and the closed exams are what their entries say.
+fn check_entries(file: &SqliteFile) -> Result<(), LogbookError> {
+    let damaged = |detail: String| Fault::Damaged { detail }.at(file.path());
+    let rows = entries::all(&file.connection, file.path())?;
+    for chain in rows.chunk_by(|one, next| one.sealed.writer == next.sealed.writer) {
+        let sealed = chain.iter().map(|row| &row.sealed);
+        check_chain(chain[0].sealed.writer, sealed).map_err(|broken| damaged(broken.to_string()))?;
+    }
+    for summary in exams::summaries(&file.connection, file.path(), Which::LatestClosed(usize::MAX))? {
+        let about = summary.id.uuid().into_bytes();
+        let entry = rows
+            .iter()
+            .map(|row| &row.sealed.entry)
+            .find(|entry| entry.kind == EntryKind::Exam && entry.about == about);
+        let kept = exams::rows(&file.connection, file.path(), summary.number)?;
+        if entry.is_none_or(|entry| entry.body_hash != Hash::of(&exams::body_of(&kept))) {
+            return Err(damaged(format!("exam {} is not as it was closed", summary.number)));
+        }
+    }
+    Ok(())
+}

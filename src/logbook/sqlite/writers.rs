@@ -1,0 +1,63 @@
+//! The writers whose entries are in the file, and which of them this logbook is now.
+
+use std::fs;
+use std::path::Path;
+
+use rusqlite::{Connection, OptionalExtension as _};
+use uuid::Uuid;
+
+use super::error::sqlite;
+use crate::logbook::error::{Fault, LogbookError};
+use crate::logbook::files::host_name;
+use crate::sharing::{Hash, WriterId};
+
+/// Who this logbook is now.
+pub fn me(connection: &Connection, path: &Path) -> Result<WriterId, LogbookError> {
+    let found = connection.query_row("SELECT writer FROM me", [], |row| row.get(0)).map(WriterId::new);
+    found.map_err(|error| sqlite(path, error))
+}
+
+/// Adds a writer; one that is there already stays as it is.
+pub fn add(connection: &Connection, path: &Path, writer: WriterId, machine: &str) -> Result<(), LogbookError> {
+    let sql = "INSERT INTO writer (id, seat, machine) VALUES (?1, '', ?2) ON CONFLICT DO NOTHING";
+    let done = connection.execute(sql, (writer.uuid(), machine));
+    done.map(|_| ()).map_err(|error| sqlite(path, error))
+}
+
+/// Takes a new writer when this logbook is none yet, or was copied here from another computer: two copies must not give the
+/// same number to different entries.
+pub fn be_one(connection: &Connection, path: &Path) -> Result<(), LogbookError> {
+    let failed = |error| sqlite(path, error);
+    let machine = machine();
+    let sql = "SELECT machine FROM writer JOIN me ON me.writer = writer.id";
+    let known: Option<String> = connection.query_row(sql, [], |row| row.get(0)).optional().map_err(failed)?;
+    if known.is_some_and(|known| known == machine) {
+        return Ok(());
+    }
+    let writer = WriterId::new(Uuid::new_v4());
+    add(connection, path, writer, &machine)?;
+    let sql = "INSERT INTO me (one, writer) VALUES (1, ?1) ON CONFLICT (one) DO UPDATE SET writer = excluded.writer";
+    connection.execute(sql, [writer.uuid()]).map(|_| ()).map_err(failed)
+}
+
+/// The last entry of a writer: its number and hash, or what stands before the first.
+pub fn last_of(connection: &Connection, path: &Path, writer: WriterId) -> Result<(i64, Hash), LogbookError> {
+    let sql = "SELECT number, hash FROM entry WHERE writer = ?1 ORDER BY number DESC LIMIT 1";
+    let last = connection.query_row(sql, [writer.uuid()], |row| Ok((row.get(0)?, row.get::<_, Vec<u8>>(1)?)));
+    match last.optional().map_err(|error| sqlite(path, error))? {
+        None => Ok((0, Hash::NONE)),
+        Some((number, hash)) => match Hash::from_bytes(&hash) {
+            Some(hash) => Ok((number, hash)),
+            None => Err(Fault::Damaged { detail: format!("entry {number} has an invalid hash") }.at(path)),
+        },
+    }
+}
+
+/// What tells this computer from another. Not the system's own number itself, which is not to be passed on.
+fn machine() -> String {
+    let number = fs::read_to_string("/etc/machine-id").ok().map(|id| id.trim().to_owned()).filter(|id| !id.is_empty());
+    match number {
+        Some(number) => Hash::of(format!("dioptray logbook on {number}").as_bytes()).to_string(),
+        None => host_name().unwrap_or_default(),
+    }
+}

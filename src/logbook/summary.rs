@@ -1,0 +1,176 @@
+//! The list of exams: a line of each, without reading them.
+
+use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
+
+use super::engine::{SummaryRow, Which};
+use super::error::LogbookError;
+use super::names::{ExamId, ExamNumber, NamedBox};
+use super::row::{self, Stored};
+use super::store::Logbook;
+use crate::exam::{Prescription, State};
+use crate::optics::{Dioptres, Eye, Eyes, Power, SpheroCylinder};
+
+/// What an exam has found, as far as lists need it; kept with the exam whenever a step is added.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Found {
+    /// The prescription written down for each eye, minus-cylinder form, axes to the degree.
+    pub written: Eyes<Option<SpheroCylinder>>,
+    /// The addition in dioptres on the quarter grid.
+    pub addition: Option<f64>,
+    /// What retinoscopy gave and what was then found for far away, one pair for each eye that has both.
+    pub retinoscopy: Vec<(Power, Power)>,
+}
+
+impl Found {
+    /// What the results of an exam come to.
+    pub fn of(state: &State) -> Self {
+        let prescription = Prescription::of(state, 1);
+        let results = &state.results;
+        let near_chart = Power::sphere(Dioptres(results.chart_allowance.unwrap_or(0.0)));
+        let pair = |eye| Some((results.retinoscopy[eye]?, results.refraction[eye]? - near_chart));
+        Self {
+            written: Eyes::from_fn(|eye| prescription.eye(eye).map(|eye| eye.written)),
+            addition: prescription.addition.map(|addition| addition.0),
+            retinoscopy: Eye::BOTH.into_iter().filter_map(pair).collect(),
+        }
+    }
+
+    pub(super) fn encode(&self) -> Result<String, LogbookError> {
+        Ok(Stored::encode(self, "what was found")?.text)
+    }
+}
+
+/// A line of the list of exams.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ExamSummary {
+    /// Its number.
+    pub number: ExamNumber,
+    /// Its identity.
+    pub id: ExamId,
+    /// When it began.
+    pub opened: Timestamp,
+    /// Who examined, if that was noted.
+    pub by: Option<String>,
+    /// The label or initials, if any were entered.
+    pub label: Option<String>,
+    /// The box, as it is called now.
+    pub in_box: NamedBox,
+    /// When it was finished, if it was.
+    pub finished: Option<Timestamp>,
+    /// When it was put aside unfinished, if it was.
+    pub put_aside: Option<Timestamp>,
+    /// How many steps it has, those taken back and the taking back among them.
+    pub steps: i64,
+    /// What it has found; `None` when the exam cannot be read, and reading it says why.
+    pub found: Option<Found>,
+}
+
+/// An exam whose line cannot be read.
+#[derive(Debug)]
+pub struct PassedOver {
+    /// Its number.
+    pub number: ExamNumber,
+    /// Why.
+    pub why: LogbookError,
+}
+
+/// A list of exams, the latest first.
+#[derive(Debug, Default)]
+pub struct ExamList {
+    /// Those that can be read.
+    pub exams: Vec<ExamSummary>,
+    /// Those that cannot; they are in the logbook all the same.
+    pub passed_over: Vec<PassedOver>,
+}
+
+impl Logbook {
+    /// Whether no exam was ever begun.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn is_empty(&self) -> Result<bool, LogbookError> {
+        Ok(self.engine.summaries(Which::Latest(1))?.is_empty())
+    }
+
+    /// Every exam, the latest first.
+    ///
+    /// # Errors
+    /// When the file cannot be read. A single line that cannot is passed over, and named in the answer.
+    pub fn exams(&self) -> Result<ExamList, LogbookError> {
+        self.list(Which::All)
+    }
+
+    /// The exams that were neither finished nor put aside, the latest first: those to offer at the next start. One of them
+    /// may be in use in another program: claim its box first.
+    ///
+    /// # Errors
+    /// As [`Logbook::exams`].
+    pub fn open_exams(&self) -> Result<ExamList, LogbookError> {
+        self.list(Which::Open)
+    }
+
+    /// What retinoscopy gave and what was then found for far away, one pair for each eye of the latest finished exams that
+    /// has both, of exams that name no other examiner. Looks at the lines of at most `most` exams; one that cannot be read
+    /// has no pair.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn retinoscopy_pairs(&self, most: usize, by: Option<&str>) -> Result<Vec<(Power, Power)>, LogbookError> {
+        let rows = self.engine.summaries(Which::LatestClosed(most))?;
+        let own = rows.iter().filter(|row| row.by.is_none() || row.by.as_deref() == by);
+        Ok(own.filter_map(|row| self.found(row)).flat_map(|found| found.retinoscopy).collect())
+    }
+
+    fn list(&self, which: Which) -> Result<ExamList, LogbookError> {
+        let mut list = ExamList::default();
+        for row in self.engine.summaries(which)? {
+            let number = row.number;
+            match self.line(row) {
+                Ok(line) => list.exams.push(line),
+                Err(why) => list.passed_over.push(PassedOver { number, why }),
+            }
+        }
+        Ok(list)
+    }
+
+    fn line(&self, row: SummaryRow) -> Result<ExamSummary, LogbookError> {
+        let what = format!("exam {}", row.number);
+        let time = |text: &String| row::time(self.path(), &what, text);
+        Ok(ExamSummary {
+            number: row.number,
+            id: row.id,
+            opened: time(&row.opened)?,
+            finished: row.finished.as_ref().map(time).transpose()?,
+            put_aside: row.put_aside.as_ref().map(time).transpose()?,
+            found: self.found(&row),
+            by: row.by,
+            label: row.label,
+            in_box: row.in_box,
+            steps: row.steps,
+        })
+    }
+
+    /// As it is kept with the exam, or else from the exam itself.
+    fn found(&self, row: &SummaryRow) -> Option<Found> {
+        let kept = row.found.as_deref().and_then(|found| serde_json::from_str(found).ok());
+        kept.or_else(|| match row.steps {
+            0 => Some(Found::default()),
+            _ => self.read_exam(row.number).ok().map(|read| Found::of(read.exam.state())),
+        })
+    }
+
+    /// Notes it for exams from before it was kept with them. Those that cannot be read stay without.
+    pub(super) fn note_what_was_found(&mut self) -> Result<(), LogbookError> {
+        if self.is_read_only() {
+            return Ok(());
+        }
+        let mut noted = Vec::new();
+        for row in self.engine.summaries(Which::NotNoted)?.into_iter().filter(|row| row.steps > 0) {
+            if let Some(found) = self.found(&row) {
+                noted.push((row.number, found.encode()?));
+            }
+        }
+        if noted.is_empty() { Ok(()) } else { self.engine.note_found(&noted) }
+    }
+}

@@ -1,0 +1,71 @@
+//! What is said beside what was done: the input was in order, but not all of it was as somebody might think.
+
+use std::path::PathBuf;
+
+use jiff::Timestamp;
+use thiserror::Error;
+
+use crate::kit::StockError;
+use crate::kit::document::Faults;
+
+/// Something to be said beside what was done.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum Note {
+    /// A box is known by its name only.
+    #[error("{}: this box has no `id:`, so the logbook knows it by its name: `dioptray box id FILE` gives it one", file.display())]
+    NoId {
+        /// Its file.
+        file: PathBuf,
+    },
+    /// Two files have one `id`.
+    #[error(
+        "{} has the id {id} too: to the logbook the two are one box. Give a box of its own another id",
+        other.display()
+    )]
+    SameId {
+        /// The `id`.
+        id: String,
+        /// The file that had it before.
+        other: PathBuf,
+    },
+    /// A change of a box that its file no longer allows is left out.
+    #[error("{at} no longer fits {box_file}: {why}")]
+    ChangeLeftOut {
+        /// When it was noted.
+        at: Timestamp,
+        /// The file of the box, or its name.
+        box_file: String,
+        /// Why it does not fit.
+        why: StockError,
+    },
+    /// A file that is to be read again cannot be, so that what it describes stays as it was.
+    #[error("{faults}\nthe {what} stays as the exam before had it")]
+    Unread {
+        /// `box` or `frame`.
+        what: &'static str,
+        /// What is wrong.
+        faults: Faults,
+    },
+    /// A file now describes something else, so that what it described stays as it was.
+    #[error("{} is another {what} now, {name}: it is used when the program is started with it", file.display())]
+    Another {
+        /// `box` or `frame`.
+        what: &'static str,
+        /// The file.
+        file: PathBuf,
+        /// What it is called now.
+        name: String,
+    },
+    /// An open exam was begun with other procedures of the guide.
+    #[error(
+        "exam {exam} was begun with procedures of version {begun}, now they are version {now}: it goes on from what stands"
+    )]
+    OtherProcedures {
+        /// The exam.
+        exam: u64,
+        /// The version it was begun with.
+        begun: u32,
+        /// The version now.
+        now: u32,
+    },
+}

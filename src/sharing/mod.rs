@@ -1,0 +1,18 @@
+//! What logbooks of several computers have in common: entries, each in the chain of the one who wrote it.
+//!
+//! Values only: no file, no clock, no random source.
+//!
+//! - [`writer`]: who wrote an entry, and how far one writer's entries are known;
+//! - [`body`]: what an entry is about, as bytes: hashed, deflated and inflated;
+//! - [`entry`]: an entry and its hash;
+//! - [`chain`]: whether the entries of one writer follow each other.
+
+pub mod body;
+pub mod chain;
+pub mod entry;
+pub mod writer;
+
+pub use body::{BodyError, Hash};
+pub use chain::{BrokenChain, check_chain};
+pub use entry::{Entry, EntryKind, Sealed};
+pub use writer::{Heads, WriterId};

@@ -1,0 +1,156 @@
+//! What is meant to last: identities, entries, beginnings, and the list although a part cannot be read.
+
+use dioptray::exam::{Event, Exam, Opening};
+use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame};
+use dioptray::kit::{DeclaredBox, Lens, LensLine, Mark, Stock};
+use dioptray::logbook::{BeganWith, ExamNumber, Logbook};
+use dioptray::optics::Millimetres;
+use dioptray::sharing::Heads;
+use rusqlite::Connection;
+
+use super::{after, fresh, label, note, start};
+use crate::invented::{declared_box, frame};
+use crate::kept_exam::{append, begin, named, read};
+
+#[test]
+fn an_exam_has_an_identity_by_time_an_examiner_and_the_version_of_the_procedures() {
+    let (_folder, path) = fresh();
+    let mut logbook = Logbook::open(&path).unwrap();
+    let opening = crate::invented::opening("Hillside");
+    let mut applied = Heads::default();
+    applied.learn(dioptray::sharing::WriterId::new(uuid::Uuid::nil()), 7);
+    let with = BeganWith { in_box: named("Hillside"), applied, by: Some("A. B.".to_owned()), procedures_version: 5 };
+    let ids = [start(), after(1)].map(|at| logbook.begin_exam(&opening, &with, at).unwrap().id());
+    assert!(ids[0] < ids[1]);
+    assert!(ids.iter().all(|id| id.uuid().get_version_num() == 7));
+    let read = logbook.read_exam(ExamNumber(1)).unwrap();
+    assert_eq!((read.id(), read.by.as_deref()), (ids[0], Some("A. B.")));
+    assert_eq!(read.beginning.procedures_version, 5);
+    assert_eq!(read.beginning.applied, Some(with.applied));
+    assert_eq!(read.beginning.box_key, Some(with.in_box.key));
+    assert_eq!(logbook.exams().unwrap().exams[1].id, ids[0]);
+}
+
+#[test]
+fn what_two_programs_add_to_a_closed_exam_both_stands() {
+    let (_folder, path) = fresh();
+    let mut here = Logbook::open(&path).unwrap();
+    let mut exam = begin(&mut here, "Hillside", start()).unwrap();
+    append(&mut here, &mut exam, &[Event::Finished], after(1)).unwrap();
+    let mut there = Logbook::open(&path).unwrap();
+    let mut same = read(&there, exam.open.number()).unwrap();
+    append(&mut here, &mut exam, &[Event::Amended("here".to_owned())], after(2)).unwrap();
+    append(&mut there, &mut same, &[Event::Amended("there".to_owned())], after(1)).unwrap();
+    let read = here.read_exam(exam.open.number()).unwrap();
+    assert_eq!(read.exam.state().amendments, ["here", "there"]);
+    assert_eq!(read.closed(), Some(after(1)));
+    here.check().unwrap();
+}
+
+#[test]
+fn entries_are_numbered_without_gaps_and_one_that_was_altered_is_found() {
+    let (_folder, path) = fresh();
+    let mut logbook = Logbook::open(&path).unwrap();
+    let lost = dioptray::kit::BoxChange::Lost("-2.00 sphere #1".parse().unwrap());
+    for _ in 0..2 {
+        let mut exam = begin(&mut logbook, "Hillside", start()).unwrap();
+        append(&mut logbook, &mut exam, &note("seen"), start()).unwrap();
+        append(&mut logbook, &mut exam, &[Event::Finished], start()).unwrap();
+    }
+    logbook.change_box(&named("Hillside"), &declared_box("Hillside"), &lost, None, start()).unwrap();
+    drop(logbook);
+    let connection = Connection::open(&path).unwrap();
+    let numbers: String = connection
+        .query_row("SELECT group_concat(number || kind) FROM entry ORDER BY row", [], |row| row.get(0))
+        .unwrap();
+    assert_eq!(numbers, "1exam,2exam,3box_change");
+    let alter = [
+        ("entry_is_kept", "UPDATE entry SET at = '2020-01-01T00:00:00Z' WHERE number = 2", "entry 2 of writer"),
+        ("entry_stays", "DELETE FROM entry WHERE number = 1", "entry 1 of writer"),
+        (
+            "step_is_kept",
+            "UPDATE step SET events = '[{\"note\":\"not seen\"}]' WHERE number = 1",
+            "exam 2 is not as it was closed",
+        ),
+    ];
+    for (trigger, sql, expected) in alter {
+        let copy = path.with_extension("copy");
+        let _ = std::fs::remove_file(&copy);
+        Logbook::open_read_only(&path).unwrap().copy_to(&copy).unwrap();
+        let altered = Connection::open(&copy).unwrap();
+        altered.execute_batch(&format!("DROP TRIGGER {trigger}; {sql}")).unwrap();
+        drop(altered);
+        let refusal = Logbook::open_read_only(&copy).unwrap().check().unwrap_err().to_string();
+        assert!(refusal.contains(expected), "{sql}: {refusal}");
+    }
+}
+
+/// A box as large as can be declared.
+fn largest_box() -> DeclaredBox {
+    let mut declared = declared_box(&"B".repeat(80));
+    let powers = (-100..=100).filter(|fifth| *fifth != 0).map(|fifth| Mark::nearest(f64::from(fifth) * 0.2));
+    let each = |lens| LensLine { lens, declared: 99, missing: 0 };
+    // prisms and cross cylinders have no sign
+    let kinds = |mark: Mark| match mark.dioptres() > 0.0 {
+        true => vec![Lens::Sphere(mark), Lens::Cylinder(mark), Lens::Prism(mark), Lens::CrossCylinder(mark)],
+        false => vec![Lens::Sphere(mark), Lens::Cylinder(mark)],
+    };
+    declared.lines = powers.flat_map(kinds).map(each).collect();
+    declared
+}
+
+#[test]
+fn the_beginning_of_an_exam_is_small_for_any_box_and_reads_exactly() {
+    let (_folder, path) = fresh();
+    let mut logbook = Logbook::open(&path).unwrap();
+    let long = "F".repeat(80);
+    let cell = |number: u8| CellSpec {
+        name: long.clone(),
+        gap: Millimetres(if number == 1 { 0.0 } else { 3.456_789_012_345_67 }),
+        turns: number > 1,
+        ring: None,
+    };
+    let frame = DeclaredFrame { name: long.clone(), cells: (1..=8).map(cell).collect(), ..frame() };
+    let declared = largest_box();
+    let opening = Opening { fitted: FittedFrame::new(frame, Stock::of(&declared)) };
+    let with = BeganWith { in_box: named(&declared.name), applied: Heads::default(), by: None, procedures_version: 2 };
+    let first = logbook.begin_exam(&opening, &with, start()).unwrap();
+    logbook.begin_exam(&opening, &with, start()).unwrap();
+    assert_eq!(logbook.read_exam(first.number()).unwrap().exam, Exam::open(opening));
+    let connection = Connection::open(&path).unwrap();
+    let number = |sql: &str| connection.query_row(sql, [], |row| row.get::<_, i64>(0)).unwrap();
+    let bytes = number("SELECT max(length(CAST(opening AS BLOB))) FROM opening");
+    assert!(bytes <= 4096, "{bytes} bytes");
+    assert_eq!(number("SELECT count(*) FROM box_state"), 1, "the same box was kept twice");
+}
+
+#[test]
+fn what_cannot_be_read_is_named_and_passed_over() {
+    let (_folder, path) = fresh();
+    let mut logbook = Logbook::open(&path).unwrap();
+    for name in ["one", "two", "three"] {
+        let mut exam = begin(&mut logbook, "Hillside", start()).unwrap();
+        append(&mut logbook, &mut exam, &label(name), start()).unwrap();
+        append(&mut logbook, &mut exam, &[Event::Finished], start()).unwrap();
+    }
+    drop(logbook);
+    let connection = Connection::open(&path).unwrap();
+    connection
+        .execute_batch(
+            "UPDATE exam SET finished = 'yesterday' WHERE number = 2;
+             UPDATE exam SET found = '{\"a newer\": 1}' WHERE number = 3;
+             INSERT INTO step (exam, number, at, format, events) VALUES (3, 3, '2026-03-01T09:30:00Z', 1, '[{\"newer\":1}]')",
+        )
+        .unwrap();
+    drop(connection);
+    let mut logbook = Logbook::open(&path).unwrap();
+    let list = logbook.exams().unwrap();
+    assert_eq!(list.exams.iter().map(|exam| exam.number.0).collect::<Vec<_>>(), [3, 1]);
+    assert_eq!(list.exams.iter().map(|exam| exam.found.is_some()).collect::<Vec<_>>(), [false, true]);
+    assert_eq!(list.passed_over.len(), 1);
+    let why = list.passed_over[0].why.to_string();
+    assert!(why.contains("exam 2 cannot be read: `yesterday` is not a time"), "{why}");
+    assert!(logbook.read_exam(ExamNumber(3)).unwrap_err().to_string().contains("unknown variant `newer`"));
+    assert_eq!(logbook.retinoscopy_pairs(40, None).unwrap(), []);
+    assert_eq!(begin(&mut logbook, "Hillside", start()).unwrap().open.number(), ExamNumber(4));
+}
