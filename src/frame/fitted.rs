@@ -103,11 +103,12 @@ impl FittedFrame {
         for stocked in self.stock.pieces() {
             match stocked.place {
                 Place::Cell { eye: of, cell } if of == eye && self.frame.cell(cell).is_some() => {
-                    let direction = self.direction(eye, cell);
+                    let direction = stocked.piece.lens.directed(self.direction(eye, cell));
                     in_cells[usize::from(cell) - 1] = Some(InCell { cell, stocked, direction });
                 }
                 Place::Hand { eye: of } if of == eye => {
-                    held = Some(Held { stocked, direction: self.hand_directions[eye] });
+                    let direction = stocked.piece.lens.directed(self.hand_directions[eye]);
+                    held = Some(Held { stocked, direction });
                 }
                 Place::Box
                 | Place::Cell { .. }
