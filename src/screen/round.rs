@@ -104,8 +104,8 @@ impl App {
         self.session.take(beginning)?;
         let room = carried.room.in_words();
         let as_before = if room.is_empty() { room } else { format!(", as before: {room}") };
-        let said: String = notes.iter().map(|note| format!("; {note}")).collect();
-        self.ui.done(format!("{} begins{as_before}{said}", self.heading()));
+        let said = [format!("{} begins{as_before}", self.heading())];
+        self.ui.done(said.into_iter().chain(notes.iter().map(ToString::to_string)).collect::<Vec<_>>().join("; "));
         Ok(())
     }
 }
