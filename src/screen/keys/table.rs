@@ -234,6 +234,7 @@ impl KeyTable {
 }
 
 #[cfg(test)]
+#[expect(clippy::unwrap_used, reason = "a test may stop")]
 mod tests {
     use super::*;
 
@@ -252,11 +253,11 @@ mod tests {
 
     #[test]
     fn a_row_has_a_key_whatever_else_its_keys_were_given_to() {
-        let mut table = KeyTable::shipped().expect("the shipped table is well formed");
+        let mut table = KeyTable::shipped().unwrap();
         let pick = Action::Guide(super::super::GuideAction::PickProcedure);
         table.rebind(Action::Steps(super::super::StepsAction::Undo), &[Chord::char('3')]);
         table.rebind(pick, &[Chord::char('z'), Chord::char('3')]);
-        let binding = table.bindings().iter().find(|binding| binding.action == pick).expect("it has a row");
+        let binding = table.bindings().iter().find(|binding| binding.action == pick).unwrap();
         assert_eq!(Some(binding.keys.len()), pick.rows_by_position());
         for (nth, key) in binding.keys.iter().enumerate() {
             assert_eq!(table.lookup(Context::Choosing, *key), Some((pick, nth)));
@@ -266,7 +267,7 @@ mod tests {
 
     #[test]
     fn every_action_has_one_row() {
-        let table = KeyTable::shipped().expect("the shipped table is well formed");
+        let table = KeyTable::shipped().unwrap();
         for action in Action::every() {
             let rows = table.bindings().iter().filter(|binding| binding.action == action).count();
             assert_eq!(rows, 1, "{action} has {rows} rows of the key table");

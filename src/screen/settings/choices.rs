@@ -34,22 +34,22 @@ pub struct Choices {
     path: PathBuf,
     /// The settings without any choice.
     settings: Settings,
-    choices: BTreeMap<String, Choice>,
+    made: BTreeMap<String, Choice>,
 }
 
 impl Choices {
     /// The choices that are kept in a file; a file that is not there or cannot be read holds none, and is no reason not to start.
     pub fn load(path: &Path, settings: &Settings) -> Self {
         let text = std::fs::read_to_string(path).unwrap_or_default();
-        let choices = serde_yaml::from_str(&text).unwrap_or_default();
-        Self { path: path.to_owned(), settings: settings.clone(), choices }
+        let made = serde_yaml::from_str(&text).unwrap_or_default();
+        Self { path: path.to_owned(), settings: settings.clone(), made }
     }
 
     /// The settings with what was chosen over them.
     pub fn applied(&self) -> Settings {
         let mut settings = self.settings.clone();
         for key in CHOSEN_ON_SCREEN {
-            if let Some(choice) = self.choices.get(key)
+            if let Some(choice) = self.made.get(key)
                 && word_of(&self.settings, key) == Some(choice.settings.as_str())
             {
                 // a word that this program does not know leaves the settings as they are
@@ -72,10 +72,10 @@ impl Choices {
         for key in CHOSEN_ON_SCREEN {
             let Some(chosen) = word_of(&now, key).filter(|word| word_of(&before, key) != Some(*word)) else { continue };
             let settings = word_of(&self.settings, key).unwrap_or_default().to_owned();
-            self.choices.insert(key.to_owned(), Choice { settings, chosen: chosen.to_owned() });
+            self.made.insert(key.to_owned(), Choice { settings, chosen: chosen.to_owned() });
         }
         // two short words for each key are always written as YAML
-        let text = serde_yaml::to_string(&self.choices).unwrap_or_default();
+        let text = serde_yaml::to_string(&self.made).unwrap_or_default();
         save(&self.path, text.as_bytes(), Existing::IsReplaced).map(|_| ())
     }
 }

@@ -30,7 +30,8 @@ fn rows_of(app: &App, eye: Eye, columns: u16, rows: u16) -> Vec<String> {
     let main = if columns >= LARGE.0 && rows >= LARGE.1 { columns - LARGE.2 } else { columns };
     let half = usize::from((main - 1) / 2);
     let first = if eye == Eye::Right { 0 } else { half + 1 };
-    let row = |row: &[ratatui::buffer::Cell]| row[first..first + half].iter().map(|cell| cell.symbol()).collect();
+    let row =
+        |row: &[ratatui::buffer::Cell]| row[first..first + half].iter().map(ratatui::buffer::Cell::symbol).collect();
     buffer.content().chunks(usize::from(columns)).map(row).collect()
 }
 
