@@ -1,8 +1,10 @@
 //! Which procedure runs.
 
 use super::findings::Findings;
-#[expect(clippy::wildcard_imports, reason = "every procedure of the table")]
-use super::ladder::*;
+use super::ladder::{
+    Balance, BestSphere, CrossCylinderAxis, CrossCylinderPower, CrossCylinderSearch, Fan, FinalSphere, FirstLens, Near,
+    OverMinusCheck, Retinoscopy, SetUp, Slit, Writing,
+};
 use super::procedure::{Procedure, Target};
 use crate::exam::procedures::with_procedures;
 use crate::exam::{Given, ProcedureName};
