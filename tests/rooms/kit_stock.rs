@@ -139,9 +139,10 @@ fn kept_labels_are_read_as_what_they_were() {
     }
     // what a box could once call its own, near a known name or not, did neither
     for own in ["red filter", "Occluder", "ocluder", "slit lamp"] {
-        let lens: Lens = own.parse().unwrap();
-        assert_eq!((lens.occludes(), lens.has_direction(), lens.kind()), (false, false, own));
-        assert_eq!(serde_json::from_str::<Lens>(&serde_json::to_string(&lens).unwrap()).unwrap(), lens);
+        let lens = own.parse::<Lens>();
+        let does = lens.as_ref().map(|lens| (lens.occludes(), lens.has_direction(), lens.kind()));
+        assert_eq!(does, Ok((false, false, own)));
+        assert_eq!(serde_json::from_value(serde_json::json!(own)).ok(), lens.ok(), "{own}");
     }
     let patch = Accessory::Other { name: "patch".into(), covers: true, turns: false };
     let grating = Accessory::Other { name: "grating".into(), covers: false, turns: true };

@@ -229,10 +229,9 @@ impl Person {
             Question::YesOrNo if presentation.procedure == Some(dioptray::exam::ProcedureName::FirstLens) => {
                 if self.needs[eye].m < -7.0 { Answer::Yes } else { Answer::No }
             }
-            Question::YesOrNo => Answer::Yes,
             Question::WorkingLens | Question::StartFrom { retinoscopy: true, .. } => Answer::First,
             Question::StartFrom { old_glasses: true, .. } => Answer::Second,
-            Question::StartFrom { .. } => Answer::Yes,
+            Question::YesOrNo | Question::StartFrom { .. } => Answer::Yes,
             Question::Ready => Answer::Done,
             Question::Next(choices) => {
                 let (procedure, eye) = choices[0];

@@ -91,9 +91,9 @@ fn largest_box() -> DeclaredBox {
     let powers = (-100..=100).filter(|fifth| *fifth != 0).map(|fifth| Mark::nearest(f64::from(fifth) * 0.2));
     let each = |lens| LensLine { lens, declared: 99, missing: 0 };
     // prisms and cross cylinders have no sign
-    let kinds = |mark: Mark| match mark.dioptres() > 0.0 {
-        true => vec![Lens::Sphere(mark), Lens::Cylinder(mark), Lens::Prism(mark), Lens::CrossCylinder(mark)],
-        false => vec![Lens::Sphere(mark), Lens::Cylinder(mark)],
+    let kinds = |mark: Mark| {
+        let unsigned = [Lens::Prism(mark), Lens::CrossCylinder(mark)].into_iter().filter(|_| mark.dioptres() > 0.0);
+        unsigned.chain([Lens::Sphere(mark), Lens::Cylinder(mark)]).collect::<Vec<_>>()
     };
     declared.lines = powers.flat_map(kinds).map(each).collect();
     declared
