@@ -5,11 +5,13 @@ use std::path::{Path, PathBuf};
 use jiff::Timestamp;
 use thiserror::Error;
 
+use super::error::StepError;
 use super::fresh::{KeptBox, Sources};
 use super::kept::KeptExam;
 use super::known::{KnownBox, known_by_name, named, note_file, without_id};
 use super::note::Note;
 use super::open::Session;
+use super::procedures::take_over;
 use super::writing::{Writing, number};
 use crate::exam::{Exam, Opening};
 use crate::frame::shipped::demo_frame;
@@ -82,6 +84,9 @@ pub enum BeginError {
     /// The logbook refuses.
     #[error(transparent)]
     Logbook(#[from] LogbookError),
+    /// Today's procedures cannot take over the exam that goes on.
+    #[error(transparent)]
+    Step(#[from] StepError),
     /// A path cannot be made whole.
     #[error(transparent)]
     Path(#[from] std::io::Error),
@@ -162,24 +167,24 @@ impl Beginning {
     ) -> Result<Begun, BeginError> {
         let claim = logbook.claim_box(&summary.in_box, now)?;
         let stored = logbook.read_exam(summary.number)?;
-        let version = stored.beginning.procedures_version;
-        let other = (version != PROCEDURES_VERSION).then_some(Note::OtherProcedures {
-            exam: number(summary.number),
-            begun: version,
-            now: PROCEDURES_VERSION,
-        });
-        let mut notes = Vec::from_iter(other);
-        let goes_on = Some(in_words(&summary, !notes.is_empty()));
+        let exam = number(summary.number);
+        let begun_with = stored.beginning.procedures_version;
+        let mut notes = Vec::new();
         if let Some(file) = used.box_file.as_deref().filter(|_| self.box_file.is_some()) {
             notes.extend(note_file(&mut logbook, &summary.in_box, file)?);
         }
         let box_file = file_of(&logbook, &summary, &used)?;
-        let in_box = KeptBox { in_box: summary.in_box, applied: stored.beginning.applied };
+        let in_box = KeptBox { in_box: summary.in_box.clone(), applied: stored.beginning.applied };
         self.remember(&mut logbook, &used, now)?;
         logbook.note_exam(&claim, stored.open.number())?;
         let sources = Sources { box_file, ..used };
-        let kept = KeptExam::new(logbook, stored.open, in_box, claim, sources, self.writing.clone());
-        Ok(Begun { session: Session::new(stored.exam, Box::new(kept)), goes_on, notes, first: false })
+        let mut kept = KeptExam::new(logbook, stored.open, in_box, claim, sources, self.writing.clone());
+        let mut going_on = stored.exam;
+        let led_by = take_over(&mut going_on, &mut kept, begun_with)?;
+        let other = led_by.map(|begun| Note::OtherProcedures { exam, begun, now: PROCEDURES_VERSION });
+        notes.splice(..0, other);
+        let goes_on = Some(in_words(&summary, led_by.is_some()));
+        Ok(Begun { session: Session::new(going_on, Box::new(kept)), goes_on, notes, first: false })
     }
 
     /// Begins a new exam, and only then puts others aside.

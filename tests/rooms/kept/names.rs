@@ -100,6 +100,7 @@ kept_enums! {
         GuideEvent::Skipped { no_lens: _ } => "skipped",
         GuideEvent::Repeated => "repeated",
         GuideEvent::Left => "left",
+        GuideEvent::ProceduresChanged { version: _ } => "procedures_changed",
     }
     ProcedureName {
         ProcedureName::SetUp => "set_up",

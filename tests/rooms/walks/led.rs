@@ -33,24 +33,18 @@ fn read_back(app: &App) -> Result<App, Failure> {
 #[test]
 fn killed_after_any_key_the_guide_asks_the_same_again() -> Result<(), Failure> {
     for (mut person, retinoscopy) in [(short_sighted(), false), (long_sighted(), false), (short_sighted(), true)] {
-        let way = |app: &App| (retinoscopy && app.guidance().guide.findings().done.len() == 1).then_some("2");
+        let way = |app: &App| (retinoscopy && app.guide().findings().done.len() == 1).then_some("2");
         let led = lead(app()?, &mut person, way)?;
         let mut walked = app()?;
         press(&mut walked, "g")?;
         for asked in &led.asked {
             press(&mut walked, &asked.keys)?;
             let again = read_back(&walked)?;
-            assert_eq!(
-                again.guidance(),
-                walked.guidance(),
-                "after {} at {:?}",
-                asked.keys,
-                asked.presentation.question
-            );
+            assert_eq!(again.guide(), walked.guide(), "after {} at {:?}", asked.keys, asked.presentation.question);
             assert_eq!(again.state(), walked.state());
             if walked.is_led() {
                 assert_eq!(again.ui.panel, Panel::Guide, "the guide opens by itself");
-                assert_eq!(again.ui.eye, walked.guidance().presentation().eye.unwrap_or(again.ui.eye));
+                assert_eq!(again.ui.eye, walked.guide().presentation().eye.unwrap_or(again.ui.eye));
             }
         }
     }
@@ -71,7 +65,7 @@ fn one_answer_is_one_step_and_undo_takes_it_back_with_its_lenses() -> Result<(),
         taken_back.ui.sheet = None;
         press(&mut taken_back, "u")?;
         assert_eq!(taken_back.state(), &before, "{:?}", asked.presentation.question);
-        assert_eq!(*taken_back.guidance().presentation(), asked.presentation);
+        assert_eq!(*taken_back.guide().presentation(), asked.presentation);
         press(&mut taken_back, "r")?;
         assert_eq!(taken_back.state(), &after);
     }
@@ -109,12 +103,12 @@ fn lenses_moved_by_hand_are_where_the_guide_goes_on() -> Result<(), Failure> {
     let mut walked = app()?;
     press(&mut walked, &keys)?;
     press(&mut walked, "<esc>-3<enter>")?;
-    assert!(walked.guidance().guide.is_taken_over());
+    assert!(walked.guide().is_taken_over());
     press(&mut walked, "g")?;
-    assert!(!walked.guidance().guide.is_taken_over());
+    assert!(!walked.guide().is_taken_over());
     let step = walked.exam().standing_steps().last().unwrap();
     assert!(step.iter().any(|event| matches!(event, Event::Guide(GuideEvent::TakenOver(_)))));
-    let from = walked.guidance().presentation().from.right.unwrap();
+    let from = walked.guide().presentation().from.right.unwrap();
     let stands = walked.state().fitted.in_front_of(Eye::Right).net;
     assert!(from.miss(stands) < 0.01 && (stands.m - -3.0).abs() < 0.1, "{from:?} {stands:?}");
     for size in ["120x36", "80x24"] {
@@ -370,21 +364,19 @@ fn a_steady_difference_of_earlier_retinoscopy_is_offered_to_be_taken_off_once_te
         assert_eq!(asked.get(), 0, "not before retinoscopy begins");
         press(&mut walked, "25<enter>1131<enter>31<enter>99<esc>gl2")?;
         assert_eq!(asked.get(), 1);
-        while walked.guidance().guide.running().is_some()
-            && walked.guidance().presentation().question != Question::YesOrNo
-        {
-            let presentation = walked.guidance().presentation().clone();
+        while walked.guide().running().is_some() && walked.guide().presentation().question != Question::YesOrNo {
+            let presentation = walked.guide().presentation().clone();
             let answer = person.answers(&presentation);
             let key = presentation.choices.iter().find(|choice| choice.answer == answer).unwrap().key;
             press(&mut walked, &key.to_string())?;
         }
-        assert_eq!(walked.guidance().guide.running().is_some(), offered, "{pairs} pairs");
+        assert_eq!(walked.guide().running().is_some(), offered, "{pairs} pairs");
         if !offered {
             continue;
         }
         let seen = walked.state().results.retinoscopy;
         let stood = walked.state().fitted.in_front_of(Eye::Right).net;
-        let question = walked.guidance().presentation().clone();
+        let question = walked.guide().presentation().clone();
         let said = question.instruction.to_string();
         assert!(said.contains("12 earlier eyes") && said.contains("+0.50"), "{said}");
         assert!(question.choices.iter().any(|choice| choice.answer == Answer::Yes));
@@ -392,7 +384,7 @@ fn a_steady_difference_of_earlier_retinoscopy_is_offered_to_be_taken_off_once_te
         assert_eq!(walked.state().results.retinoscopy, seen, "the record keeps what was seen");
         let stands = walked.state().fitted.in_front_of(Eye::Right).net;
         assert!((stood.m - stands.m - 0.5).abs() < 0.07, "{stood:?} {stands:?}");
-        assert_eq!(read_back(&walked)?.guidance(), walked.guidance(), "it is part of the exam");
+        assert_eq!(read_back(&walked)?.guide(), walked.guide(), "it is part of the exam");
         press(&mut walked, "c2")?;
         assert_eq!(asked.get(), 1, "looked up once");
     }
