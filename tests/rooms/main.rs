@@ -10,6 +10,7 @@ mod kit_stock;
 mod logbook;
 mod notation;
 mod outside;
+mod session;
 mod stacking;
 mod walks;
 

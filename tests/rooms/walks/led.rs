@@ -9,10 +9,12 @@ use dioptray::frame::{FittedFrame, shipped::demo_frame};
 use dioptray::guide::{Question, Remark};
 use dioptray::kit::{Lens, Stock, shipped::demo_box};
 use dioptray::optics::{Eye, Eyes, Power};
+use dioptray::screen::decide::{self, Decision};
+use dioptray::screen::keys::strokes::{self, Stroke};
 use dioptray::screen::settings::Characters;
-use dioptray::screen::ui::{Panel, Sheet};
+use dioptray::screen::ui::{Input, Panel, Sheet};
 use dioptray::screen::{App, ScreenStart, Settings};
-use dioptray::session::{Journal, RecordError, SaveError, Session};
+use dioptray::session::{Journal, RecordError, SaveError, Session, Step};
 
 use super::Failure;
 use super::bench::{copy, session, walk_with};
@@ -361,9 +363,9 @@ fn a_steady_difference_of_earlier_retinoscopy_is_offered_to_be_taken_off_once_te
         let mut walked = App::new(Session::new(app()?.exam().clone(), earlier), Settings::shipped()?);
         let mut person = easy();
         press(&mut walked, "g1")?;
-        assert_eq!(asked.get(), 0, "not before retinoscopy begins");
+        assert_eq!(asked.get(), 1, "as the exam begins");
         press(&mut walked, "25<enter>1131<enter>31<enter>99<esc>gl2")?;
-        assert_eq!(asked.get(), 1);
+        assert_eq!(asked.get(), 1, "not while a key is handled");
         while walked.guide().running().is_some() && walked.guide().presentation().question != Question::YesOrNo {
             let presentation = walked.guide().presentation().clone();
             let answer = person.answers(&presentation);
@@ -387,7 +389,57 @@ fn a_steady_difference_of_earlier_retinoscopy_is_offered_to_be_taken_off_once_te
         assert_eq!(read_back(&walked)?.guide(), walked.guide(), "it is part of the exam");
         press(&mut walked, "c2")?;
         assert_eq!(asked.get(), 1, "looked up once");
+        press(&mut walked, "<esc>NNext<enter>n")?;
+        assert_eq!(asked.get(), 2, "once more for another exam: {:?}", walked.ui.says);
     }
+    Ok(())
+}
+
+/// A logbook whose earlier exams cannot be read.
+struct Unreadable;
+
+impl Journal for Unreadable {
+    fn save(&mut self, _step: &CheckedStep) -> Result<(), SaveError> {
+        Ok(())
+    }
+
+    fn lasts(&self) -> bool {
+        true
+    }
+
+    fn retinoscopy_pairs(&self) -> Result<Vec<(Power, Power)>, RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+}
+
+#[test]
+fn where_earlier_exams_cannot_be_read_retinoscopy_begins_and_says_so() -> Result<(), Failure> {
+    let mut walked = App::new(Session::new(app()?.exam().clone(), Box::new(Unreadable)), Settings::shipped()?);
+    press(&mut walked, "g1")?;
+    assert_eq!(refused(&walked), None, "only where it matters");
+    press(&mut walked, "25<enter>1131<enter>31<enter>99<esc>gl2")?;
+    assert_eq!(walked.guide().running(), Some((ProcedureName::Retinoscopy, None)));
+    let said = refused(&walked).ok_or("nothing is said")?;
+    assert!(said.starts_with("earlier retinoscopy cannot be read: "), "{said}");
+    Ok(())
+}
+
+#[test]
+fn a_step_of_the_guide_is_not_checked_once_more() -> Result<(), Failure> {
+    let mut walked = app()?;
+    for keys in ["g", "1", "2", "5", "<enter>", "s", "a", "l", "3", "1"] {
+        for stroke in strokes::parse(keys)? {
+            let Stroke::Key(chord) = stroke else { continue };
+            let input = Input::Key(chord);
+            let Decision { step, .. } = decide::decide(&walked, &input);
+            let led = step.events().iter().any(|event| matches!(event, Event::Guide(_)));
+            assert_eq!(led, matches!(step, Step::Checked(_)), "{keys}");
+            walked.handle(&input);
+        }
+    }
+    assert!(
+        walked.exam().standing_steps().iter().flatten().filter(|event| matches!(event, Event::Guide(_))).count() > 4
+    );
     Ok(())
 }
 
