@@ -136,7 +136,7 @@ impl Fold {
                 Vec::new()
             }
             GuideEvent::ProceduresChanged { .. } => {
-                *self = Self::default();
+                *self = Self { remarks: vec![Remark::ProceduresChanged], ..Self::default() };
                 Vec::new()
             }
         }

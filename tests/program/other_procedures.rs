@@ -11,13 +11,13 @@ use dioptray::exam::prescription::CylinderForm;
 use dioptray::exam::{Accepted, Answer, Event, Exam, ExamError, GuideEvent, Opening, ProcedureName};
 use dioptray::frame::FittedFrame;
 use dioptray::frame::shipped::demo_frame;
-use dioptray::guide::{self, Findings, Guide, PROCEDURES_VERSION, Question};
+use dioptray::guide::{self, Findings, Guide, PROCEDURES_VERSION, Question, Remark};
 use dioptray::kit::Stock;
 use dioptray::kit::shipped::demo_box;
 use dioptray::logbook::{BEFORE_VERSIONS, BeganWith, ExamNumber, Logbook};
 use dioptray::optics::{AcuityNotation, Eye, Power};
 use dioptray::screen::ui::Panel;
-use dioptray::screen::{App, Settings, guidance};
+use dioptray::screen::{App, ScreenStart, Settings, Size, guidance, print};
 use dioptray::session::{Beginning, Begun, Note, Session, StepError, Writing};
 use dioptray::sharing::Heads;
 use jiff::Timestamp;
@@ -127,6 +127,8 @@ fn what_other_procedures_asked_is_not_read_by_todays() {
     let guide = session.guide().clone();
     assert_eq!((guide.running(), guide.findings(), guide.can_repeat()), (None, &Findings::default(), false));
     assert!(matches!(guide.presentation().question, Question::Next(_)));
+    let remarks = &guide.presentation().remarks;
+    assert!(remarks.contains(&Remark::ProceduresChanged) && remarks.iter().any(Remark::is_grave), "{remarks:?}");
     let net = before.state().fitted.in_front_of(Eye::Right).net;
     assert_eq!(guide.found()[Eye::Right], net, "what stands in the frame");
     assert_eq!(guide.found()[Eye::Left], before.state().results.refraction[Eye::Left].unwrap(), "what was accepted");
@@ -136,6 +138,7 @@ fn what_other_procedures_asked_is_not_read_by_todays() {
     let step = guide::begin(session.guide(), session.exam(), ProcedureName::BestSphere, Some(Eye::Right)).unwrap();
     session.take(step).unwrap();
     let running = session.guide().clone();
+    assert!(!running.presentation().remarks.contains(&Remark::ProceduresChanged), "said until something is begun");
     let started = session.state().guide.iter().rev().find_map(|event| match event {
         GuideEvent::Began { given, .. } => Some(given.start),
         _ => None,
@@ -170,6 +173,10 @@ fn the_screen_asks_with_what_to_go_on_and_shows_no_move_for_a_question_of_before
     assert_eq!(app.ui.panel, Panel::Guide, "it was led, so it is led on");
     assert_eq!(guidance::moves_made(app.exam(), app.guide().presentation()), guidance::Moves::default());
     assert!(app.cover().is_empty());
+    let settings = Settings::shipped().unwrap();
+    let start = ScreenStart { session: app.session, settings, choices: None, goes_on: None, cautions: false };
+    let frame = print(start, "", Size { columns: 120, rows: 36 }).unwrap();
+    assert!(frame.contains("! Other procedures led this exam"), "{frame}");
 }
 
 #[test]

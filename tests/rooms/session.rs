@@ -88,6 +88,21 @@ fn the_guide_follows_every_step_and_another_exam() {
     follows(&session);
 }
 
+#[test]
+fn the_guide_begins_afresh_where_other_procedures_take_over() {
+    let (mut session, _) = session();
+    session.take(best_sphere(&session)).unwrap();
+    session.take(guide::answer(session.guide(), session.exam(), Answer::Clearer).unwrap()).unwrap();
+    let net = session.state().fitted.in_front_of(Eye::Right).net;
+    assert_ne!(net, Power::ZERO);
+    session.take(Event::Guide(GuideEvent::ProceduresChanged { version: 99 })).unwrap();
+    follows(&session);
+    assert_eq!((session.guide().running(), session.guide().can_repeat()), (None, false));
+    assert_eq!(session.guide().found()[Eye::Right], net);
+    session.take(best_sphere(&session)).unwrap();
+    follows(&session);
+}
+
 /// The state that the guide's door made is the one that is saved and the one that stands then: none is made again.
 #[test]
 fn a_step_that_the_guide_checked_is_saved_and_accepted_as_it_is() {
