@@ -122,7 +122,7 @@ impl Beginning {
         }
         let going_on = self.going_on(&logbook, named_box.as_ref(), named_frame.as_ref())?;
         let begun = if let Some(summary) = going_on {
-            self.go_on(logbook, summary, used, now)?
+            self.go_on(logbook, &summary, used, now)?
         } else {
             let declared = named_or_last(named_box, used.box_file.as_deref(), "--box", read_box, demo_box)?;
             let frame = named_or_last(named_frame, used.frame_file.as_deref(), "--frame", read_frame, demo_frame)?;
@@ -161,7 +161,7 @@ impl Beginning {
     fn go_on(
         &self,
         mut logbook: Logbook,
-        summary: ExamSummary,
+        summary: &ExamSummary,
         used: Sources,
         now: Timestamp,
     ) -> Result<Begun, BeginError> {
@@ -173,7 +173,7 @@ impl Beginning {
         if let Some(file) = used.box_file.as_deref().filter(|_| self.box_file.is_some()) {
             notes.extend(note_file(&mut logbook, &summary.in_box, file)?);
         }
-        let box_file = file_of(&logbook, &summary, &used)?;
+        let box_file = file_of(&logbook, summary, &used)?;
         let in_box = KeptBox { in_box: summary.in_box.clone(), applied: stored.beginning.applied };
         self.remember(&mut logbook, &used, now)?;
         logbook.note_exam(&claim, stored.open.number())?;
@@ -183,7 +183,7 @@ impl Beginning {
         let led_by = take_over(&mut going_on, &mut kept, begun_with)?;
         let other = led_by.map(|begun| Note::OtherProcedures { exam, begun, now: PROCEDURES_VERSION });
         notes.splice(..0, other);
-        let goes_on = Some(in_words(&summary, led_by.is_some()));
+        let goes_on = Some(in_words(summary, led_by.is_some()));
         Ok(Begun { session: Session::new(going_on, Box::new(kept)), goes_on, notes, first: false })
     }
 
