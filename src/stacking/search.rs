@@ -112,9 +112,8 @@ impl<'a> Stacker<'a> {
         options: &SearchOptions,
         supposed: &[Piece],
     ) -> Option<Lens> {
-        let is_supposed = |type_id: TypeId| {
-            self.catalogue.pieces(type_id).iter().all(|stocked| supposed.contains(&stocked.piece))
-        };
+        let is_supposed =
+            |type_id: TypeId| self.catalogue.pieces(type_id).iter().all(|stocked| supposed.contains(&stocked.piece));
         let hypothetical: Vec<bool> = (0..self.catalogue.types.len() as TypeId).map(is_supposed).collect();
         let space = self.space(eye, wanted, &self.catalogue.available, &hypothetical);
         let found = self.reaching(&space, eye, &SearchOptions { limit: 1, ..*options });
