@@ -83,8 +83,8 @@ impl Search {
         };
         let (ours, theirs) = (self.fitted.stock.pieces(), other.fitted.stock.pieces());
         self.fitted.frame == other.fitted.frame
-            && ours.len() == theirs.len()
-            && ours.iter().zip(theirs).all(|(one, other)| {
+            && ours.iter().len() == theirs.iter().len()
+            && ours.iter().zip(theirs.iter()).all(|(one, other)| {
                 let makes_power = one.piece.lens.is_stacked();
                 one.piece == other.piece
                     && one.measured == other.measured

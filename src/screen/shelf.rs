@@ -102,7 +102,7 @@ impl DrawerLine {
 pub fn lines(stock: &Stock, shelf: Shelf, filter: &str) -> Vec<DrawerLine> {
     let filter = filter.trim().replace('\u{2212}', "-");
     let mut lines: Vec<DrawerLine> = Vec::new();
-    for stocked in stock.pieces() {
+    for stocked in stock.pieces().iter() {
         let lens = &stocked.piece.lens;
         let shown = shelf == Shelf::All || Shelf::of(lens) == shelf;
         if !shown || stocked.place == Place::Retired || !lens.to_string().contains(&filter) {
