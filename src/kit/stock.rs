@@ -46,6 +46,28 @@ pub enum BoxChange {
     Retired(Piece),
 }
 
+impl BoxChange {
+    /// The piece that it is about; `None` for one that gets its number only by the change.
+    pub fn piece(&self) -> Option<&Piece> {
+        match self {
+            Self::Lost(piece)
+            | Self::Found(piece)
+            | Self::Returned(piece)
+            | Self::Damaged(piece)
+            | Self::Mended(piece)
+            | Self::Retired(piece)
+            | Self::Lent { piece, .. }
+            | Self::Measured { piece, .. } => Some(piece),
+            Self::Added(_) => None,
+        }
+    }
+
+    /// The lens of which it brings a further piece.
+    pub fn added(&self) -> Option<&Lens> {
+        if let Self::Added(lens) = self { Some(lens) } else { None }
+    }
+}
+
 /// A change of the stock that cannot be.
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum StockError {
@@ -285,21 +307,30 @@ impl Stock {
         }
     }
 
+    /// The piece that a change that was applied was about, a new one included.
+    pub fn changed_by(&self, change: &BoxChange) -> Option<&StockedPiece> {
+        match change.piece() {
+            Some(piece) => self.get(piece),
+            None => change.added().and_then(|lens| self.of_lens(lens).last()),
+        }
+    }
+
     /// How many of each lens are where, in the order of the box.
     pub fn counts(&self) -> Vec<LensCount> {
         let mut counts: Vec<LensCount> = Vec::new();
         let mut line_of: HashMap<&Lens, usize> = HashMap::new();
-        for stocked in self.pieces.iter() {
-            let lens = &stocked.piece.lens;
+        // taken apart, so that whatever else is known of a piece is counted here or left out on purpose
+        for StockedPiece { piece, place, damaged, measured: _ } in self.pieces.iter() {
+            let lens = &piece.lens;
             let line = *line_of.entry(lens).or_insert_with(|| {
                 let (declared, free, lost, lent, damaged, in_frame) = Default::default();
                 counts.push(LensCount { lens: lens.clone(), declared, free, lost, lent, damaged, in_frame });
                 counts.len() - 1
             });
             let count = &mut counts[line];
-            let part = match &stocked.place {
+            let part = match place {
                 Place::Retired => continue,
-                Place::Box if stocked.damaged => &mut count.damaged,
+                Place::Box if *damaged => &mut count.damaged,
                 Place::Box => &mut count.free,
                 Place::Lost => &mut count.lost,
                 Place::Lent { .. } => &mut count.lent,

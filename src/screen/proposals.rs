@@ -85,9 +85,10 @@ impl Search {
         self.fitted.frame == other.fitted.frame
             && ours.iter().len() == theirs.iter().len()
             && ours.iter().zip(theirs.iter()).all(|(one, other)| {
-                let makes_power = one.piece.lens.is_stacked();
-                one.piece == other.piece
-                    && one.measured == other.measured
+                // taken apart, so that whatever else is known of a piece and moves a proposal is compared here
+                let StockedPiece { piece, place: _, damaged, measured } = one;
+                let makes_power = piece.lens.is_stacked();
+                (piece, damaged, measured) == (&other.piece, &other.damaged, &other.measured)
                     && if makes_power { usable(one) == usable(other) } else { one.place == other.place }
             })
     }

@@ -124,10 +124,12 @@ pub fn lines(stock: &Stock, shelf: Shelf, filter: &str) -> Vec<DrawerLine> {
 }
 
 fn count(line: &mut DrawerLine, stocked: &StockedPiece) {
-    let elsewhere = match stocked.place.why_not_free() {
+    // taken apart, so that whatever else is known of a piece is counted here or left out on purpose
+    let StockedPiece { piece: _, place, damaged, measured: _ } = stocked;
+    let elsewhere = match place.why_not_free() {
         None => {
             line.free += 1;
-            line.damaged += usize::from(stocked.damaged);
+            line.damaged += usize::from(*damaged);
             return;
         }
         Some(why) => why.in_short(),

@@ -11,6 +11,8 @@ use dioptray::optics::{Axis, Dioptres, Eye, Millimetres, Power};
 use dioptray::stacking::{SearchOptions, propose};
 use proptest::prelude::*;
 
+use crate::kept::box_changes;
+
 type Outcome = Result<(), Box<dyn std::error::Error>>;
 
 /// Marks as makers put them on: hundredths, and the eighths that are cut to two places.
@@ -241,6 +243,21 @@ enum Doing {
     Place(Piece, Place),
 }
 
+/// The same change of another piece.
+fn of_another(change: BoxChange, piece: Piece, power: f64) -> BoxChange {
+    match change {
+        BoxChange::Lost(_) => BoxChange::Lost(piece),
+        BoxChange::Found(_) => BoxChange::Found(piece),
+        BoxChange::Lent { to, .. } => BoxChange::Lent { piece, to },
+        BoxChange::Returned(_) => BoxChange::Returned(piece),
+        BoxChange::Damaged(_) => BoxChange::Damaged(piece),
+        BoxChange::Mended(_) => BoxChange::Mended(piece),
+        BoxChange::Measured { .. } => BoxChange::Measured { piece, power },
+        BoxChange::Added(_) => BoxChange::Added(piece.lens),
+        BoxChange::Retired(_) => BoxChange::Retired(piece),
+    }
+}
+
 fn doings() -> impl Strategy<Value = Doing> {
     let places = prop_oneof![
         Just(Place::Box),
@@ -249,17 +266,8 @@ fn doings() -> impl Strategy<Value = Doing> {
         Just(Place::Lost),
         Just(Place::Retired),
     ];
-    let changes = (pieces(), 0..9, -45.0f64..45.0).prop_map(|(piece, what, power)| match what {
-        0 => BoxChange::Lost(piece),
-        1 => BoxChange::Found(piece),
-        2 => BoxChange::Lent { piece, to: Some("a colleague".into()) },
-        3 => BoxChange::Returned(piece),
-        4 => BoxChange::Damaged(piece),
-        5 => BoxChange::Mended(piece),
-        6 => BoxChange::Measured { piece, power },
-        7 => BoxChange::Added(piece.lens),
-        _ => BoxChange::Retired(piece),
-    });
+    let changes = (pieces(), prop::sample::select(box_changes()), -45.0f64..45.0)
+        .prop_map(|(piece, change, power)| of_another(change, piece, power));
     prop_oneof![
         changes.prop_map(Doing::Change),
         (pieces(), places).prop_map(|(piece, place)| Doing::Place(piece, place))
