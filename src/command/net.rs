@@ -10,7 +10,7 @@ use serde::Serialize;
 use super::json::{PowerJson, PrismJson, write_line};
 use super::{CAUTION, Context, Outcome, files, text, values};
 use crate::frame::DeclaredFrame;
-use crate::kit::Accessory;
+use crate::kit::Lens;
 use crate::kit::document::fault::{choice, most_like};
 use crate::optics::notation::{LensToken, Style, parse_figure, parse_lens, write_lens};
 use crate::optics::vergence::{at_vertex, net};
@@ -127,7 +127,7 @@ impl Net {
         let lenses = (1..).zip(&self.lenses).map(|(cell, written)| {
             let lens = parse_lens(written).with_context(|| format!("lens {cell}"))?;
             if let LensToken::Accessory(name) = &lens {
-                known_accessory(name).with_context(|| format!("lens {cell}"))?;
+                known_by_name(name).with_context(|| format!("lens {cell}"))?;
             }
             Ok(lens)
         });
@@ -144,14 +144,15 @@ impl Net {
     }
 }
 
-fn known_accessory(name: &str) -> anyhow::Result<()> {
-    if Accessory::known(name).is_some() {
-        return Ok(());
+fn known_by_name(name: &str) -> anyhow::Result<Lens> {
+    let known: Vec<Lens> = Lens::known_by_name().collect();
+    if let Some(lens) = known.iter().find(|lens| lens.name() == Some(name)) {
+        return Ok(lens.clone());
     }
-    let perhaps = most_like(name, Accessory::KNOWN_NAMES.iter().copied())
-        .map(|like| format!("; did you mean `{like}`?"))
-        .unwrap_or_default();
-    bail!("`{name}` is not a lens: accessories are {}{perhaps}", choice(Accessory::KNOWN_NAMES));
+    let names: Vec<&str> = known.iter().filter_map(Lens::name).collect();
+    let perhaps =
+        most_like(name, names.iter().copied()).map(|like| format!("; did you mean `{like}`?")).unwrap_or_default();
+    bail!("`{name}` is not a lens: accessories are {}{perhaps}", choice(&names));
 }
 
 fn stack(lenses: &[LensToken], eye: Eye) -> Stacked {
@@ -166,7 +167,7 @@ fn stack(lenses: &[LensToken], eye: Eye) -> Stacked {
             LensToken::Prism { amount, base } => {
                 stacked.prism = stacked.prism + Prism::polar(*amount, base.degrees(eye));
             }
-            LensToken::Accessory(name) => stacked.occluded |= Accessory::named(name).covers(),
+            LensToken::Accessory(name) => stacked.occluded |= known_by_name(name).is_ok_and(|lens| lens.occludes()),
             LensToken::Sphere(_) | LensToken::Cylinder { .. } | LensToken::Empty => {}
         }
     }

@@ -76,7 +76,26 @@ impl Answer {
         match self {
             Self::Clearer | Self::Yes => Judgement::Better,
             Self::Worse => Judgement::Worse,
-            _ => Judgement::Same,
+            Self::Same
+            | Self::No
+            | Self::First
+            | Self::Second
+            | Self::Read(_)
+            | Self::HalfHours(_)
+            | Self::TwoLines
+            | Self::Across
+            | Self::Degrees(_)
+            | Self::Centimetres(_)
+            | Self::Metres(_)
+            | Self::Millimetres(_)
+            | Self::Years(_)
+            | Self::Says(_)
+            | Self::With { .. }
+            | Self::Against { .. }
+            | Self::Neither
+            | Self::Breaks
+            | Self::Done
+            | Self::Go { .. } => Judgement::Same,
         }
     }
 
@@ -85,7 +104,27 @@ impl Answer {
         match self {
             Self::First => Some(true),
             Self::Second => Some(false),
-            _ => None,
+            Self::Clearer
+            | Self::Same
+            | Self::Worse
+            | Self::Yes
+            | Self::No
+            | Self::Read(_)
+            | Self::HalfHours(_)
+            | Self::TwoLines
+            | Self::Across
+            | Self::Degrees(_)
+            | Self::Centimetres(_)
+            | Self::Metres(_)
+            | Self::Millimetres(_)
+            | Self::Years(_)
+            | Self::Says(_)
+            | Self::With { .. }
+            | Self::Against { .. }
+            | Self::Neither
+            | Self::Breaks
+            | Self::Done
+            | Self::Go { .. } => None,
         }
     }
 

@@ -167,9 +167,7 @@ pub(super) trait Procedure {
     }
 
     /// Whether what stands at its end is what the person found best: the distance power of its eye.
-    fn is_subjective(&self) -> bool {
-        true
-    }
+    fn is_subjective(&self) -> bool;
 
     /// Whether the search for the power of its eye begins again with it: what was judged before says nothing any more.
     fn begins_again(&self) -> bool {

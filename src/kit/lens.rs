@@ -185,15 +185,17 @@ impl Lens {
         self.powered_kind().map(PoweredKind::range)
     }
 
-    /// The word for the kind, as a box file writes it; the name of an accessory.
-    pub fn kind(&self) -> &str {
+    /// What it is called by, and typed, where that is a name and not a power.
+    pub fn name(&self) -> Option<&str> {
         match self {
-            Self::Sphere(_) => PoweredKind::Sphere.word(),
-            Self::Cylinder(_) => PoweredKind::Cylinder.word(),
-            Self::Prism(_) => PoweredKind::Prism.word(),
-            Self::CrossCylinder(_) => PoweredKind::CrossCylinder.word(),
-            Self::Accessory(accessory) => accessory.name(),
+            Self::Accessory(accessory) => Some(accessory.name()),
+            Self::Sphere(_) | Self::Cylinder(_) | Self::Prism(_) | Self::CrossCylinder(_) => None,
         }
+    }
+
+    /// Every lens that its name alone says all of, whatever the box.
+    pub fn known_by_name() -> impl Iterator<Item = Self> {
+        Accessory::KNOWN.iter().cloned().map(Self::Accessory)
     }
 
     /// The mark, for the kinds that have one.
@@ -225,14 +227,6 @@ impl Lens {
         match self {
             Self::Prism(_) | Self::Accessory(_) => true,
             Self::Sphere(_) | Self::Cylinder(_) | Self::CrossCylinder(_) => false,
-        }
-    }
-
-    /// Whether it is called by its name, not by a power.
-    pub fn is_named(&self) -> bool {
-        match self {
-            Self::Accessory(_) => true,
-            Self::Sphere(_) | Self::Cylinder(_) | Self::Prism(_) | Self::CrossCylinder(_) => false,
         }
     }
 
@@ -280,7 +274,8 @@ impl Lens {
 impl fmt::Display for Lens {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let text = match self {
-            Self::Sphere(mark) | Self::Cylinder(mark) => format!("{mark} {}", self.kind()),
+            Self::Sphere(mark) => format!("{mark} sphere"),
+            Self::Cylinder(mark) => format!("{mark} cylinder"),
             Self::Prism(mark) => format!("{} prism", mark.dioptres()),
             Self::CrossCylinder(mark) => format!("{} cross cylinder", mark.unsigned()),
             Self::Accessory(accessory) => accessory.to_string(),

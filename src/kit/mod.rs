@@ -28,7 +28,7 @@ pub use accessory::Accessory;
 pub use declared::{DeclaredBox, LensForm, LensLine, Measured, Rims};
 pub use direction::Direction;
 pub use file::{parse_box, read_box};
-pub use lens::{Lens, Piece};
+pub use lens::{Lens, Piece, PoweredKind};
 pub use mark::Mark;
 pub use not_free::{NoneFree, NotFree};
 pub use pieces::{Pieces, Place, StockedPiece};

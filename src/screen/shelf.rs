@@ -2,54 +2,49 @@
 
 use crate::kit::{Lens, Place, Stock, StockedPiece};
 
-/// A part of the drawer.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Shelf {
+/// Makes the shelves and their names from one list, in the order in which they lie.
+macro_rules! shelves {
+    ($($(#[$doc:meta])+ $shelf:ident: $name:literal;)+) => {
+        /// A part of the drawer.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+        pub enum Shelf {
+            $($(#[$doc])+ $shelf,)+
+        }
+
+        impl Shelf {
+            const EVERY: &[Self] = &[$(Self::$shelf),+];
+
+            /// Its name.
+            pub fn name(self) -> &'static str {
+                match self {
+                    $(Self::$shelf => $name,)+
+                }
+            }
+        }
+    };
+}
+
+shelves! {
     /// Everything.
-    All,
+    All: "all lenses";
     /// Minus spheres.
     #[default]
-    MinusSpheres,
+    MinusSpheres: "spheres -";
     /// Plus spheres, and plano.
-    PlusSpheres,
+    PlusSpheres: "spheres +";
     /// Minus cylinders.
-    MinusCylinders,
+    MinusCylinders: "cylinders -";
     /// Plus cylinders.
-    PlusCylinders,
+    PlusCylinders: "cylinders +";
     /// Prisms.
-    Prisms,
+    Prisms: "prisms";
     /// Cross cylinders.
-    CrossCylinders,
+    CrossCylinders: "cross cylinders";
     /// Pieces without power.
-    Accessories,
+    Accessories: "accessories";
 }
 
 impl Shelf {
-    const EVERY: [Self; 8] = [
-        Self::All,
-        Self::MinusSpheres,
-        Self::PlusSpheres,
-        Self::MinusCylinders,
-        Self::PlusCylinders,
-        Self::Prisms,
-        Self::CrossCylinders,
-        Self::Accessories,
-    ];
-
-    /// Its name.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::All => "all lenses",
-            Self::MinusSpheres => "spheres -",
-            Self::PlusSpheres => "spheres +",
-            Self::MinusCylinders => "cylinders -",
-            Self::PlusCylinders => "cylinders +",
-            Self::Prisms => "prisms",
-            Self::CrossCylinders => "cross cylinders",
-            Self::Accessories => "accessories",
-        }
-    }
-
     /// The one shelf on which a lens lies.
     pub fn of(lens: &Lens) -> Self {
         match lens {
@@ -67,7 +62,8 @@ impl Shelf {
     #[must_use]
     pub fn beside(self, stock: &Stock, after: bool) -> Self {
         let filled: Vec<Self> = Self::EVERY
-            .into_iter()
+            .iter()
+            .copied()
             .filter(|shelf| *shelf == Self::All || stock.pieces().iter().any(|s| Self::of(&s.piece.lens) == *shelf))
             .collect();
         let at = filled.iter().position(|shelf| *shelf == self).unwrap_or(0);

@@ -13,7 +13,7 @@ use dioptray::kit::file::{
 };
 use dioptray::kit::schema::{BoxFile, box_schema};
 use dioptray::kit::shipped::{BOXES, demo_box};
-use dioptray::kit::{Lens, LensForm, Mark, Stock, parse_box, read_box};
+use dioptray::kit::{Lens, LensForm, Mark, PoweredKind, Stock, parse_box, read_box};
 use dioptray::optics::{Eye, Power};
 use proptest::prelude::*;
 
@@ -175,11 +175,12 @@ fn shipped_box(name: &str) -> Result<Stock, Box<dyn std::error::Error>> {
 fn the_full_box_has_266_pieces() -> Outcome {
     let stock = shipped_box("full.yaml")?;
     assert_eq!(stock.pieces().iter().len(), 266);
-    let strongest = |kind: &str| {
-        let of_kind = stock.pieces().iter().filter(|stocked| stocked.piece.lens.kind() == kind);
+    let strongest = |kind: PoweredKind| {
+        let of_kind = stock.pieces().iter().filter(|stocked| stocked.piece.lens.powered_kind() == Some(kind));
         of_kind.map(|stocked| stocked.marked_power().0).fold(0.0, f64::max)
     };
-    assert_eq!((strongest("sphere"), strongest("cylinder"), strongest("prism")), (20.0, 6.0, 12.0));
+    let kinds = [PoweredKind::Sphere, PoweredKind::Cylinder, PoweredKind::Prism];
+    assert_eq!(kinds.map(strongest), [20.0, 6.0, 12.0]);
     Ok(())
 }
 

@@ -6,6 +6,7 @@ mod export;
 mod guide;
 mod kept;
 mod kit_files;
+mod kit_lenses;
 mod kit_stock;
 mod logbook;
 mod notation;

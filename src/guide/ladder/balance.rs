@@ -171,6 +171,10 @@ impl Procedure for Balance {
         Some(Remark::NotBalanced)
     }
 
+    fn is_subjective(&self) -> bool {
+        true
+    }
+
     fn most_presentations(&self) -> usize {
         MOST_PRESENTATIONS
     }

@@ -43,6 +43,10 @@ impl Procedure for BestSphere {
         self.0.skip(effects);
     }
 
+    fn is_subjective(&self) -> bool {
+        true
+    }
+
     fn most_presentations(&self) -> usize {
         MOST_PRESENTATIONS
     }

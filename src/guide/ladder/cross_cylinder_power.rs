@@ -113,6 +113,10 @@ impl Procedure for CrossCylinderPower {
         Some(if self.power.is_none() { no_cross_cylinder(self.eye) } else { Remark::NoCylinder(self.eye) })
     }
 
+    fn is_subjective(&self) -> bool {
+        true
+    }
+
     fn most_presentations(&self) -> usize {
         MOST_PRESENTATIONS
     }

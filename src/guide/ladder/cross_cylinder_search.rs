@@ -85,6 +85,10 @@ impl Procedure for CrossCylinderSearch {
         Some(no_cross_cylinder(self.eye))
     }
 
+    fn is_subjective(&self) -> bool {
+        true
+    }
+
     fn most_presentations(&self) -> usize {
         MOST_PRESENTATIONS
     }

@@ -204,6 +204,10 @@ impl Procedure for Fan {
         }
     }
 
+    fn is_subjective(&self) -> bool {
+        true
+    }
+
     fn most_presentations(&self) -> usize {
         MOST_PRESENTATIONS
     }

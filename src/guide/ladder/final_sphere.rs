@@ -37,6 +37,10 @@ impl Procedure for FinalSphere {
         self.0.skip(effects);
     }
 
+    fn is_subjective(&self) -> bool {
+        true
+    }
+
     fn most_presentations(&self) -> usize {
         MOST_PRESENTATIONS
     }

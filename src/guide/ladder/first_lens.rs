@@ -214,6 +214,10 @@ impl Procedure for FirstLens {
         true
     }
 
+    fn is_subjective(&self) -> bool {
+        true
+    }
+
     fn most_presentations(&self) -> usize {
         MOST_PRESENTATIONS
     }

@@ -203,6 +203,10 @@ impl Procedure for Near {
         *self = self.clone().settled();
     }
 
+    fn is_subjective(&self) -> bool {
+        true
+    }
+
     fn most_presentations(&self) -> usize {
         MOST_PRESENTATIONS
     }

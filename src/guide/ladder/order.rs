@@ -1,5 +1,7 @@
 //! With what to go on: the usual next procedure first, then others that make sense now. The examiner may choose any.
 
+use std::collections::BTreeMap;
+
 use super::balance::within_a_line;
 use super::cross_cylinder_axis::first_turn_deg;
 use crate::exam::{Complaint, ProcedureName, State};
@@ -16,15 +18,45 @@ const CYLINDER_FROM_D: f64 = 0.2;
 /// One key each.
 const MOST_CHOICES: usize = 9;
 
-/// What else makes sense for the eye that is worked on.
-const OF_ONE_EYE: [ProcedureName; 6] = [
-    ProcedureName::BestSphere,
-    ProcedureName::OverMinusCheck,
-    ProcedureName::Fan,
-    ProcedureName::CrossCylinderSearch,
-    ProcedureName::Slit,
-    ProcedureName::FinalSphere,
-];
+/// The place of a procedure among what else makes sense for the eye that is worked on; `None` when it is offered only where
+/// it is the usual next one, or by the list of all.
+const fn place_for_one_eye(procedure: ProcedureName) -> Option<u8> {
+    match procedure {
+        ProcedureName::BestSphere => Some(1),
+        ProcedureName::OverMinusCheck => Some(2),
+        ProcedureName::Fan => Some(3),
+        ProcedureName::CrossCylinderSearch => Some(4),
+        ProcedureName::Slit => Some(5),
+        ProcedureName::FinalSphere => Some(6),
+        ProcedureName::SetUp
+        | ProcedureName::Retinoscopy
+        | ProcedureName::FirstLens
+        | ProcedureName::CrossCylinderAxis
+        | ProcedureName::CrossCylinderPower
+        | ProcedureName::Balance
+        | ProcedureName::Near
+        | ProcedureName::Writing => None,
+    }
+}
+
+/// How many they are.
+const OF_ONE_EYE: usize = {
+    let (mut nth, mut count) = (0, 0);
+    while nth < ProcedureName::ALL.len() {
+        count += place_for_one_eye(ProcedureName::ALL[nth]).is_some() as usize;
+        nth += 1;
+    }
+    count
+};
+
+// the usual one, retinoscopy and the writing have a key each besides
+const _: () = assert!(OF_ONE_EYE + 3 <= MOST_CHOICES, "more procedures are offered for an eye than there are keys");
+
+fn of_one_eye(eye: Eye) -> impl Iterator<Item = (ProcedureName, Option<Eye>)> {
+    let placed = ProcedureName::ALL.iter().filter_map(|&procedure| Some((place_for_one_eye(procedure)?, procedure)));
+    let in_order: BTreeMap<u8, ProcedureName> = placed.collect();
+    in_order.into_values().map(move |procedure| (procedure, Some(eye)))
+}
 
 /// What else makes sense for either eye where both are worked on; there are not keys enough for more.
 fn of_both_eyes(state: &State) -> impl Iterator<Item = (ProcedureName, Option<Eye>)> {
@@ -49,7 +81,7 @@ pub(in crate::guide) fn next(
     choices.push((ProcedureName::Retinoscopy, None));
     if findings.subjective.as_ref().into_iter().any(Option::is_some) {
         match choices[0].1 {
-            Some(eye) => choices.extend(OF_ONE_EYE.map(|procedure| (procedure, Some(eye)))),
+            Some(eye) => choices.extend(of_one_eye(eye)),
             None => choices.extend(of_both_eyes(state)),
         }
         choices.push((ProcedureName::Writing, None));

@@ -137,6 +137,10 @@ impl Procedure for OverMinusCheck {
         }
     }
 
+    fn is_subjective(&self) -> bool {
+        true
+    }
+
     fn most_presentations(&self) -> usize {
         MOST_PRESENTATIONS
     }

@@ -139,6 +139,10 @@ impl Procedure for Slit {
         self.settle(effects);
     }
 
+    fn is_subjective(&self) -> bool {
+        true
+    }
+
     fn most_presentations(&self) -> usize {
         MOST_PRESENTATIONS
     }

@@ -116,6 +116,10 @@ impl Procedure for Writing {
         true
     }
 
+    fn is_subjective(&self) -> bool {
+        true
+    }
+
     fn most_presentations(&self) -> usize {
         MOST_PRESENTATIONS
     }

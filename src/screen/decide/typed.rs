@@ -139,9 +139,9 @@ fn read_lens(app: &App, text: &str, eye: Eye) -> Result<LensAsked, LineFault> {
 }
 
 fn accessory(app: &App, name: &str) -> Result<LensAsked, LineFault> {
-    let Some(lens) = accessories(app).find(|lens| lens.kind() == name) else {
+    let Some(lens) = accessories(app).find(|lens| lens.name() == Some(name)) else {
         let mut names: Vec<&str> = Vec::new();
-        for name in accessories(app).map(Lens::kind) {
+        for name in accessories(app).filter_map(Lens::name) {
             if !names.contains(&name) {
                 names.push(name);
             }
@@ -156,7 +156,7 @@ fn accessory(app: &App, name: &str) -> Result<LensAsked, LineFault> {
 
 /// What the box has that is called by its name, piece by piece.
 fn accessories(app: &App) -> impl Iterator<Item = &Lens> {
-    app.state().fitted.stock.pieces().iter().map(|stocked| &stocked.piece.lens).filter(|lens| lens.is_named())
+    app.state().fitted.stock.pieces().iter().map(|stocked| &stocked.piece.lens).filter(|lens| lens.name().is_some())
 }
 
 /// A lens of this box that the notation of stacks does not cover, then its axis: `slit x90`, `±0.25x90`.
@@ -169,7 +169,7 @@ fn labelled(app: &App, text: &str) -> Option<Result<LensAsked, LineFault>> {
         Some(power) => format!("{} cross cylinder", power.trim()).parse().ok()?,
         None => label.trim().parse().ok()?,
     };
-    let lens = accessories(app).find(|own| lens.is_named() && own.kind() == lens.kind()).cloned().unwrap_or(lens);
+    let lens = accessories(app).find(|own| own.name() == lens.name()).cloned().unwrap_or(lens);
     if !lens.has_direction() {
         return None;
     }

@@ -19,7 +19,8 @@ use std::collections::BTreeSet;
 
 use self::names::{Kept, LISTED, Word};
 use dioptray::exam::{Event, Opening};
-use dioptray::kit::BoxChange;
+use dioptray::frame::Move;
+use dioptray::kit::{BoxChange, Lens};
 use serde::de::DeserializeOwned;
 
 const FORM_1: &str = include_str!("form1.jsonl");
@@ -78,6 +79,26 @@ pub fn events() -> Vec<Event> {
 pub fn box_changes() -> Vec<BoxChange> {
     let rows = FORM_2.lines().map(|line| Row::read(line).unwrap());
     rows.filter_map(|row| if let Row::BoxChange(change) = row { Some(change) } else { None }).collect()
+}
+
+/// A lens of every kind, and every accessory: those that are pinned in moves.
+pub fn lenses() -> Vec<Lens> {
+    let steps = events().into_iter().filter_map(|event| if let Event::Moved(step) = event { Some(step) } else { None });
+    let lenses: BTreeSet<Lens> = steps
+        .filter_map(|step| match step {
+            Move::Put { piece, .. } | Move::Take { piece, .. } | Move::Hold { piece, .. } | Move::Lay { piece, .. } => {
+                Some(piece.lens)
+            }
+            Move::Turn { .. } => None,
+        })
+        .collect();
+    let mut words = Vec::new();
+    for lens in &lenses {
+        lens.add_words(&mut words);
+    }
+    let missed = LISTED.iter().find(|word| word.0 == "Lens" && !words.contains(word));
+    assert_eq!(missed, None, "tests/rooms/kept/form2.jsonl has no move of such a lens");
+    lenses.into_iter().collect()
 }
 
 /// Every variant of a kept enum whose variants hold nothing, by the name of the enum.

@@ -4,7 +4,9 @@
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
-use dioptray::exam::{CheckedStep, Event, Exam};
+use dioptray::exam::{CheckedStep, Event, Exam, Opening};
+use dioptray::frame::FittedFrame;
+use dioptray::kit::{Lens, LensLine, Stock};
 use dioptray::screen::decide::is_available;
 use dioptray::screen::keys::Chord;
 use dioptray::screen::keys::strokes::{self, Stroke};
@@ -19,7 +21,8 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::Failure;
-use super::bench::{copy, options};
+use super::bench::{copy, four_cells, options, outreach_box, session};
+use crate::kept;
 use crate::pictures::Album;
 
 /// Keeps steps where the test can see them, until it is told to fail.
@@ -329,6 +332,37 @@ fn every_key_is_written_as_it_is_read() -> Result<(), Failure> {
     }
     for wrong in ["", "entre", "ctrl-", "f0", "f25", "ab", "ctrl-ctrl-a"] {
         assert!(wrong.parse::<Chord>().is_err(), "{wrong}");
+    }
+    Ok(())
+}
+
+/// What is typed to take a lens out of the box.
+fn typed(lens: &Lens) -> String {
+    let name = lens.name().unwrap_or_default();
+    match lens {
+        Lens::Sphere(mark) => mark.to_string(),
+        Lens::Cylinder(mark) => format!("{mark}x90"),
+        Lens::Prism(mark) => format!("{}BU", mark.dioptres()),
+        Lens::CrossCylinder(mark) => format!("+-{}x90", mark.unsigned()),
+        Lens::Accessory(accessory) if accessory.turns() => format!("{name} x90"),
+        Lens::Accessory(_) => name.to_owned(),
+    }
+}
+
+#[test]
+fn a_lens_of_every_kind_is_taken_as_it_is_typed() -> Result<(), Failure> {
+    let mut one_of_each = outreach_box()?;
+    let lines = kept::lenses().into_iter().map(|lens| LensLine { lens, declared: 1, missing: 0 });
+    one_of_each.lines = lines.collect();
+    one_of_each.measured.clear();
+    let fitted = FittedFrame::new(four_cells(), Stock::of(&one_of_each));
+    for lens in kept::lenses() {
+        let exam = Exam::open(Opening { fitted: fitted.clone() });
+        let mut app = App::new(session(exam), Settings::shipped()?);
+        press(&mut app, &format!("n{}<enter>", typed(&lens)))?;
+        assert_eq!(refused(&app), None, "{lens}");
+        let taken = app.state().fitted.stock.pieces().iter().find(|stocked| !stocked.is_free());
+        assert_eq!(taken.map(|stocked| &stocked.piece.lens), Some(&lens));
     }
     Ok(())
 }
