@@ -204,6 +204,21 @@ impl Lens {
         }
     }
 
+    /// Whether it is a sphere; a plano lens is one.
+    pub fn is_sphere(&self) -> bool {
+        matches!(self, Self::Sphere(_))
+    }
+
+    /// Whether it is a plano-cylinder.
+    pub fn is_cylinder(&self) -> bool {
+        matches!(self, Self::Cylinder(_))
+    }
+
+    /// Whether it is a cross cylinder.
+    pub fn is_cross_cylinder(&self) -> bool {
+        matches!(self, Self::CrossCylinder(_))
+    }
+
     /// Whether it changes the power before the eye.
     pub fn makes_power(&self) -> bool {
         match self {

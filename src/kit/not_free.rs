@@ -42,6 +42,11 @@ impl NotFree {
         }
     }
 
+    /// Whether it is held in front of the frame.
+    pub fn is_in_hand(&self) -> bool {
+        matches!(self, Self::InHand { .. })
+    }
+
     /// How far away it is: what is at hand is more use to know of than what is lost.
     fn distance(&self) -> u8 {
         match self {

@@ -133,7 +133,7 @@ impl App {
     /// Whether the guide leads this exam: it has begun, the prescription is not written, and it was not left last.
     pub fn is_led(&self) -> bool {
         let state = self.state();
-        let last = state.guide.iter().rev().find(|event| !matches!(event, GuideEvent::SetOut(_)));
+        let last = state.guide.iter().rev().find(|event| !event.is_set_out());
         let goes_on = last.is_some_and(|event| *event != GuideEvent::Left);
         goes_on && !state.finished && !self.guidance().guide.findings().written
     }

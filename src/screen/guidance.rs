@@ -2,7 +2,7 @@
 
 use crate::exam::{Event, Exam, GuideEvent, State};
 use crate::frame::{FittedFrame, Move};
-use crate::guide::{Guide, Presentation, Show};
+use crate::guide::{Guide, Presentation};
 use crate::kit::Piece;
 use crate::optics::{Eye, Eyes, Power};
 use crate::stacking::moves::spares_the_eye;
@@ -98,9 +98,8 @@ fn made(event: &Event) -> Option<Move> {
 
 /// The moves that set out what is asked now; none when the examiner has moved lenses by hand since.
 pub fn moves_made(exam: &Exam, guidance: &Guidance) -> Moves {
-    let moved = |event: &Event| matches!(event, Event::Moved(_));
-    let set_out = |event: &Event| matches!(event, Event::Guide(GuideEvent::SetOut(_)));
-    let touches = |step: &&Vec<Event>| step.iter().any(|event| moved(event) || set_out(event));
+    let set_out = |event: &Event| event.of_the_guide().is_some_and(GuideEvent::is_set_out);
+    let touches = |step: &&Vec<Event>| step.iter().any(|event| event.is_moved() || set_out(event));
     let last = exam.standing_steps().iter().rev().find(touches).filter(|step| step.iter().any(set_out));
     let events = last.map(Vec::as_slice).unwrap_or_default();
     let mut first: Vec<Move> = events.iter().filter_map(made).collect();
@@ -117,9 +116,8 @@ fn where_compared(state: &State, guidance: &Guidance, moves: &[Move]) -> Option<
         Eye::BOTH.iter().all(|&eye| fitted.in_front_of(eye).net.miss(powers[eye]) < SAME_D)
     };
     let mut fitted = state.fitted.clone();
-    let in_cells = matches!(presentation.show, Show::Compare | Show::Slit { .. })
-        && stands(&fitted, shown.to)
-        && !stands(&fitted, shown.from);
+    let in_cells =
+        presentation.show.is_compared_in_the_cells() && stands(&fitted, shown.to) && !stands(&fitted, shown.from);
     if !in_cells {
         return None;
     }

@@ -7,7 +7,7 @@ use super::page::{Page, Records};
 use super::request::Request;
 use super::settings::{Form, ThemeName};
 use super::ui::{Input, Ui};
-use crate::exam::{Detail, Event, GuideEvent, ProcedureName};
+use crate::exam::{Detail, Event, ProcedureName};
 use crate::guide::retinoscopy_bias;
 use crate::session::{OpenedRecord, RecordError};
 
@@ -112,9 +112,8 @@ impl App {
 }
 
 fn begins_retinoscopy(step: &[Event]) -> bool {
-    let begins =
-        |event: &Event| matches!(event, Event::Guide(GuideEvent::Began { procedure: ProcedureName::Retinoscopy, .. }));
-    step.iter().any(begins)
+    let began = step.iter().filter_map(|event| event.of_the_guide()?.began());
+    began.into_iter().any(|procedure| procedure == ProcedureName::Retinoscopy)
 }
 
 /// Opens a record, or its new state where it was open already, on the line where it was.

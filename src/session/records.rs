@@ -3,7 +3,7 @@
 use super::error::RecordError;
 use super::writing::{Writing, exam_number, number};
 use crate::export::words;
-use crate::logbook::{ExamNumber, ExamSummary, Fault, Logbook, LogbookError, StoredExam};
+use crate::logbook::{ExamNumber, ExamSummary, Logbook, StoredExam};
 use crate::optics::Eyes;
 
 /// One exam as the list shows it.
@@ -44,7 +44,8 @@ pub struct OpenedRecord {
 /// [`RecordError::NoSuchExam`] with those that there are, or when it cannot be read.
 pub fn stored_exam(logbook: &Logbook, exam: u64) -> Result<StoredExam, RecordError> {
     match logbook.read_exam(exam_number(exam)) {
-        Err(LogbookError::At { path, fault: Fault::NoSuchExam { .. } }) => {
+        Err(error) if error.is_of_no_such_exam() => {
+            let path = logbook.path().to_owned();
             let there = those_there(&logbook.exams()?.exams);
             Err(RecordError::NoSuchExam { path, exam, there })
         }

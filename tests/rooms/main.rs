@@ -8,6 +8,7 @@ mod kept;
 mod kit_files;
 mod kit_stock;
 mod logbook;
+mod matches;
 mod notation;
 mod outside;
 mod stacking;

@@ -119,7 +119,7 @@ impl Change {
             What::Lost => BoxChange::Lost(piece(&is_box)?),
             What::Found => BoxChange::Found(piece(&|piece| piece.place == Place::Lost)?),
             What::Lent => BoxChange::Lent { piece: piece(&is_box)?, to: self.to.clone() },
-            What::Returned => BoxChange::Returned(piece(&|piece| matches!(piece.place, Place::Lent { .. }))?),
+            What::Returned => BoxChange::Returned(piece(&|piece| piece.place.is_lent())?),
             What::Damaged => BoxChange::Damaged(piece(&|piece| is_box(piece) && !piece.damaged)?),
             What::Mended => BoxChange::Mended(piece(&|piece| at_hand(piece) && piece.damaged)?),
             What::Retired => BoxChange::Retired(piece(&at_hand)?),

@@ -106,7 +106,7 @@ impl FirstLens {
     }
 
     fn by_acuity(&self) -> Stage {
-        let no_letter = matches!(self.acuity, Some(Acuity::NoLetter));
+        let no_letter = self.acuity == Some(Acuity::NoLetter);
         if no_letter && self.complaint == Some(Complaint::FarBlur) {
             Stage::PrintAtNose
         } else {
@@ -166,11 +166,11 @@ impl Procedure for FirstLens {
 
     fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
         match self.stage {
-            Stage::StartFrom => match answer {
-                Answer::First => self.start_from(self.retinoscopy, effects),
-                Answer::Second => self.start_from(self.old_glasses, effects),
-                Answer::Yes => self.start_from(Some(effects.base[self.eye]), effects),
-                _ => self.stage = self.by_acuity(),
+            Stage::StartFrom => match answer.prefers_first() {
+                Some(true) => self.start_from(self.retinoscopy, effects),
+                Some(false) => self.start_from(self.old_glasses, effects),
+                None if answer == Answer::Yes => self.start_from(Some(effects.base[self.eye]), effects),
+                None => self.stage = self.by_acuity(),
             },
             Stage::PrintAtNose => self.stage = Stage::Lens { print_at_nose: answer == Answer::Yes },
             Stage::Lens { print_at_nose } => {

@@ -179,7 +179,7 @@ impl<'f> Reader<'f> {
                 }
                 Plain::Boolean(_) | Plain::Number(_) => format!("put it in quotes: \"{text}\""),
             },
-            _ => "write one text".to_owned(),
+            Value::List(_) | Value::Mapping(_) | Value::Refused => "write one text".to_owned(),
         };
         self.wrong_shape(node, &ticks(key), "needs a text", &what);
         None
@@ -198,7 +198,7 @@ impl<'f> Reader<'f> {
                 self.refuse(node.at, Refusal::new(format!("an entry of {} is empty", ticks(key))));
                 None
             }
-            _ => {
+            Value::List(_) | Value::Mapping(_) | Value::Refused => {
                 self.wrong_shape(node, &format!("an entry of {}", ticks(key)), "needs a text", "write it in quotes");
                 None
             }

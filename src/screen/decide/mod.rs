@@ -18,7 +18,6 @@ pub use decision::Decision;
 pub use records::ask_to_go_on;
 
 use super::app::App;
-use super::field::Field;
 use super::keys::{
     Action, Chord, Context, DetailsAction, GuideAction, RecordsAction, ScreenAction, StepsAction, TypingAction,
 };
@@ -102,7 +101,7 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
         (Context::Details, Some(character))
             if starts_lens(character) && is_available(app, DetailsAction::EnterDetail) =>
         {
-            if let Some(field) = details::chosen(&ui).filter(|field| !matches!(field, Field::Accepted(_))) {
+            if let Some(field) = details::chosen(&ui).filter(|field| field.taken_from_cells().is_none()) {
                 ui.start_line(Purpose::Detail(field), character);
             }
             Decision::of(ui)
@@ -112,7 +111,18 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             ui.start_line(purpose, character);
             Decision::of(ui)
         }
-        _ => {
+        (
+            Context::Cells
+            | Context::Carrying
+            | Context::Proposals
+            | Context::Guide
+            | Context::Choosing
+            | Context::Trail
+            | Context::Details
+            | Context::Records
+            | Context::Record,
+            _,
+        ) => {
             let help = app.settings.keys.key_of(ScreenAction::Help);
             ui.refused(format!("{chord} does nothing here: {help} shows what does"));
             Decision::of(ui)
@@ -178,7 +188,13 @@ fn click(app: &App, target: Target) -> Decision {
     if ui.prompt.is_some() || ui.sheet.is_some() || ui.asks.is_some() {
         return match target {
             Target::Action(action) => act(app, ui, action, 0),
-            _ => Decision::of(ui),
+            Target::Spot(..)
+            | Target::Dial(_)
+            | Target::Lens(_)
+            | Target::Proposal(_)
+            | Target::Answer(_)
+            | Target::Tried(_)
+            | Target::Row(..) => Decision::of(ui),
         };
     }
     ui.says = None;
@@ -216,7 +232,7 @@ fn click(app: &App, target: Target) -> Decision {
                     act(app, ui, DetailsAction::EnterDetail.into(), 0)
                 }
                 Some(Page::Records(_)) if before.0 == ui.page => act(app, ui, RecordsAction::OpenRecord.into(), 0),
-                _ => Decision::of(ui),
+                Some(Page::Details(_) | Page::Records(_)) | None => Decision::of(ui),
             }
         }
     }
