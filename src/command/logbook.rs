@@ -41,7 +41,7 @@ struct Move {
 }
 
 #[derive(Serialize)]
-struct Answer<'a> {
+struct MovedJson<'a> {
     from: &'a std::path::Path,
     to: &'a std::path::Path,
 }
@@ -61,7 +61,7 @@ impl Move {
         logbook.copy_to(&self.file)?;
         let to = std::path::absolute(&self.file)?;
         if context.json {
-            write_line(out, &Answer { from: logbook.path(), to: &to })?;
+            write_line(out, &MovedJson { from: logbook.path(), to: &to })?;
         } else {
             writeln!(out, "copied to {}: go on with it by --logbook or DIOPTRAY_LOGBOOK", to.display())?;
         }

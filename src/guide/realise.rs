@@ -319,7 +319,7 @@ impl Hands<'_> {
         Some(pieces)
     }
 
-    /// A step of the same sign that stays inside the bracket and can be told from what stands there.
+    /// A step of the same sign that stays inside the bracket and can be distinguished from what stands there.
     fn other_step(
         mut self,
         eye: Eye,

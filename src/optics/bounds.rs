@@ -34,7 +34,7 @@ pub enum Unit {
 }
 
 impl Unit {
-    /// As it is written behind a figure, with the space before it; nothing where a figure has none.
+    /// As it is written after a figure, with the space before it; nothing where a figure has none.
     pub fn behind(self) -> &'static str {
         match self {
             Self::Dioptres => " D",
@@ -49,7 +49,7 @@ impl Unit {
         }
     }
 
-    /// As a person may type it behind a figure, in capitals or not.
+    /// As a person may type it after a figure, in capitals or not.
     pub fn typed(self) -> &'static [&'static str] {
         match self {
             Self::Dioptres => &["DS", "D"],
@@ -65,7 +65,7 @@ impl Unit {
         }
     }
 
-    /// As it is written behind one figure that stands before its limits: a word is said behind the limits alone.
+    /// As it is written after one figure that stands before its limits: a word is said after the limits alone.
     fn behind_value(self) -> &'static str {
         match self {
             Self::Years => "",

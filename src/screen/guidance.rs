@@ -140,7 +140,7 @@ fn taken_back(fitted: &FittedFrame, step: &Move) -> Option<Move> {
             Move::Put { piece, eye, cell, direction }
         }
         Move::Hold { piece, eye, .. } => Move::Lay { piece, eye },
-        // what was laid back is no part of the cells, however it was turned
+        // what was laid back is not part of the cells, however it was turned
         Move::Lay { piece, eye } => Move::Hold { direction: direction(&piece, 180), piece, eye },
         Move::Turn { .. } => return None,
     })

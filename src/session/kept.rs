@@ -30,7 +30,7 @@ pub struct KeptExam {
     claim: BoxClaim,
     sources: Sources,
     writing: Writing,
-    /// What earlier exams found, or why they cannot be read: looked up when an exam begins, not behind a key.
+    /// What earlier exams found, or why they cannot be read: looked up when an exam begins, not at a key.
     pairs: Result<Vec<(Power, Power)>, String>,
 }
 

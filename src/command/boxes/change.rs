@@ -34,7 +34,7 @@ pub struct Change {
     by: Option<String>,
     /// What happened.
     what: What,
-    /// The lens, "-1.50 sphere", or one piece of several marked alike, "-1.50 sphere #2"; behind `measured` also the power.
+    /// The lens, "-1.50 sphere", or one piece of several marked alike, "-1.50 sphere #2"; after `measured` also the power.
     ///
     /// Without a number the first piece is meant to which it can have happened.
     #[arg(required = true, value_name = "LENS", value_parser = values::text())]
@@ -71,7 +71,7 @@ enum What {
 }
 
 #[derive(Serialize)]
-struct Answer<'a> {
+struct ChangedJson<'a> {
     r#box: &'a str,
     change: &'a str,
     piece: Piece,
@@ -98,7 +98,7 @@ impl Change {
         let piece =
             changed_piece(&change, &after).with_context(|| format!("{word}, but its piece is not to be found"))?;
         if context.json {
-            write_line(out, &Answer { r#box: &after.box_name, change: &word, piece })?;
+            write_line(out, &ChangedJson { r#box: &after.box_name, change: &word, piece })?;
         } else {
             writeln!(out, "{}: {word}: {piece}", after.box_name)?;
         }
@@ -108,7 +108,7 @@ impl Change {
     fn change(&self, stock: &Stock) -> anyhow::Result<BoxChange> {
         let (words, power) = match (self.what, self.lens.as_slice()) {
             (What::Measured, [words @ .., power]) if !words.is_empty() => (words, Some(power)),
-            (What::Measured, _) => bail!("behind the lens stands its measured power: \"-6.00 sphere #1\" -5.87"),
+            (What::Measured, _) => bail!("after the lens comes its measured power: \"-6.00 sphere #1\" -5.87"),
             (_, words) => (words, None),
         };
         let name = words.join(" ");

@@ -47,7 +47,7 @@ to the id. Where the file has an id already, only that is done.";
 const NAME_PART: usize = 40;
 
 #[derive(Serialize)]
-struct Answer<'a> {
+struct IdJson<'a> {
     r#box: &'a str,
     id: &'a str,
     written: bool,
@@ -91,7 +91,7 @@ impl Id {
             None if written => false,
             None => return Err(self.nothing_to_do(&named(&declared))),
         };
-        let answer = Answer { r#box: &declared.name, id: &id, written, carried_over };
+        let answer = IdJson { r#box: &declared.name, id: &id, written, carried_over };
         if context.json {
             write_line(out, &answer)?;
             return Ok(Outcome::Done);

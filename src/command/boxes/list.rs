@@ -28,7 +28,7 @@ const EXAMPLES: &str = "Example:
 A lens in the frame of an exam that is still open counts as in the frame.";
 
 #[derive(Serialize)]
-struct Answer<'a> {
+struct LensesJson<'a> {
     r#box: &'a str,
     lenses: &'a [LensCount],
 }
@@ -40,7 +40,7 @@ impl List {
         place_what_is_in_frames(context, &named, &mut stock)?;
         let lenses = stock.counts();
         if context.json {
-            write_line(out, &Answer { r#box: &stock.box_name, lenses: &lenses })?;
+            write_line(out, &LensesJson { r#box: &stock.box_name, lenses: &lenses })?;
             return Ok(Outcome::Done);
         }
         writeln!(out, "{}", stock.box_name)?;

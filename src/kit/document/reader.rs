@@ -174,7 +174,7 @@ impl<'f> Reader<'f> {
                 Plain::Text(text) => return Some(text),
                 Plain::Nothing => {
                     let refusal = Refusal::new(format!("{} is empty", ticks(key)));
-                    self.refuse(node.at, refusal.allowed("write a text behind it or leave the key out"));
+                    self.refuse(node.at, refusal.allowed("write a text after it or leave the key out"));
                     return None;
                 }
                 Plain::Boolean(_) | Plain::Number(_) => format!("put it in quotes: \"{text}\""),

@@ -19,7 +19,8 @@ pub use records::ask_to_go_on;
 
 use super::app::App;
 use super::keys::{
-    Action, Chord, Context, DetailsAction, GuideAction, RecordsAction, ScreenAction, StepsAction, TypingAction,
+    Action, Chord, Context, DetailsAction, ExportAction, GuideAction, RecordsAction, ScreenAction, StepsAction,
+    TypingAction,
 };
 use super::page::{Confirmation, Page};
 use super::spot::Spot;
@@ -148,7 +149,7 @@ fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
         Action::Trail(action) => trail::act(app, ui, action, nth),
         Action::Details(action) => details::act(app, ui, action),
         Action::Records(action) => records::act(app, ui, action),
-        Action::Export(action) => records::export(ui, action.form()),
+        Action::Export(ExportAction(form)) => records::export(ui, form),
         Action::Confirmation(action) => records::answer(app, ui, action),
         Action::Steps(StepsAction::Undo) => {
             ui.done("undone");
