@@ -14,14 +14,12 @@ use crate::optics::bounds::{self, Range, SignRule};
 
 /// A kind of lens that is marked with a power.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[expect(missing_docs, reason = "the names of lenses say what they are")]
 pub enum PoweredKind {
-    /// A sphere.
     Sphere,
     /// A plano-cylinder.
     Cylinder,
-    /// A prism.
     Prism,
-    /// A cross cylinder.
     CrossCylinder,
 }
 

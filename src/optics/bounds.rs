@@ -10,22 +10,18 @@ use thiserror::Error;
 
 /// What a figure counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[expect(missing_docs, reason = "the names of units say what they are")]
 pub enum Unit {
-    /// Dioptres.
     Dioptres,
     /// Prism dioptres: centimetres at one metre.
     PrismDioptres,
     /// Degrees of an angle.
     Degrees,
-    /// Millimetres.
     Millimetres,
-    /// Centimetres.
     Centimetres,
-    /// Metres.
     Metres,
     /// The logarithm of the minimum angle of resolution.
     LogMar,
-    /// Years.
     Years,
     /// Hours on the face of a clock.
     Hours,

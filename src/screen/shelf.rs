@@ -4,6 +4,7 @@ use crate::kit::{Lens, Place, Stock, StockedPiece};
 
 /// A part of the drawer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[expect(missing_docs, reason = "most names say what stands on the shelf")]
 pub enum Shelf {
     /// Everything.
     All,
@@ -12,13 +13,9 @@ pub enum Shelf {
     MinusSpheres,
     /// Plus spheres, and plano.
     PlusSpheres,
-    /// Minus cylinders.
     MinusCylinders,
-    /// Plus cylinders.
     PlusCylinders,
-    /// Prisms.
     Prisms,
-    /// Cross cylinders.
     CrossCylinders,
     /// Pieces without power.
     Accessories,

@@ -29,7 +29,7 @@ pub struct Change {
     /// To whom the lens is lent.
     #[arg(long, value_name = "NAME", value_parser = values::text())]
     to: Option<String>,
-    /// Who says so; without it, `examiner` of the settings.
+    /// Who reports the change; if not given, `examiner` in the settings.
     #[arg(long, value_name = "NAME", value_parser = values::text())]
     by: Option<String>,
     /// What happened.

@@ -40,8 +40,9 @@ const EXAMPLES: &str = "Examples:
   dioptray box id box.yaml hillside-bag-1
   dioptray box id box.yaml
 
-By its id the logbook knows a box whatever it is called and wherever its file lies. What it knew under the name goes over \
-to the id. Where the file has an id already, only that is done.";
+The logbook knows a box with an id by that id alone, whatever the box is called and wherever its file is. What was kept \
+under the name so far is carried over to the id. A file that already has an id is not written; what was kept under the name is \
+carried over all the same.";
 
 /// Letters of the name that go into an identity that is made.
 const NAME_PART: usize = 40;

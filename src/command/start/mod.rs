@@ -28,7 +28,7 @@ pub struct Start {
     /// The frame file; without it, the frame that was used last, or the demo frame.
     #[arg(long = "frame", value_name = "FILE", value_parser = values::path())]
     frame_file: Option<PathBuf>,
-    /// Who examines, kept with a new exam and written on its record; without it, `examiner` of the settings.
+    /// Who examines: kept with each new exam and written on its record; if not given, `examiner` in the settings.
     #[arg(long, value_name = "NAME", value_parser = values::text())]
     by: Option<String>,
     /// Begin a new exam; one that is still open is put aside.
