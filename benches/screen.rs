@@ -1,7 +1,8 @@
 //! Speed of the program as its user meets it: in a real pseudo-terminal, with a logbook. `cargo bench --bench screen`.
 //!
 //! Start to the first frame, key to frame for keys that move lenses (each is committed to the logbook and searched for
-//! proposals before it shows), what it uses while idle, and its resident memory.
+//! proposals before it shows), what it uses while idle, and its resident memory. `BESIDE=PROGRAM` measures another build of the
+//! program in the same run, the two in turns, so that a busy machine is as busy for both.
 #![expect(clippy::unwrap_used, reason = "a benchmark that cannot set itself up must stop")]
 
 use std::io::{Read, Write};
@@ -22,9 +23,9 @@ struct Running {
     started: Instant,
 }
 
-fn start(arguments: &[&str]) -> Running {
+fn start(program: &str, arguments: &[&str]) -> Running {
     let pair = native_pty_system().openpty(PtySize { rows: 36, cols: 120, pixel_width: 0, pixel_height: 0 }).unwrap();
-    let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_dioptray"));
+    let mut command = CommandBuilder::new(program);
     command.args(arguments);
     command.cwd(env!("CARGO_MANIFEST_DIR"));
     command.env("TERM", "xterm-256color");
@@ -89,33 +90,64 @@ fn report(what: &str, mut times: Vec<Duration>) {
     println!("{what:44} median {:6.2} ms   99 % {:6.2} ms   most {:6.2} ms", at(0.5), at(0.99), at(1.0));
 }
 
+/// Presses the keys in each program in turns, and reports how long each took to its frame.
+fn key_to_frame(what: &str, programs: &mut [Running], keys: &str, times: usize) {
+    let mut took = vec![Vec::new(); programs.len()];
+    for _ in 0..times {
+        for (program, took) in programs.iter_mut().zip(&mut took) {
+            took.push(program.press(keys));
+        }
+    }
+    for times in took {
+        report(what, times);
+    }
+}
+
 fn main() {
     let folder = tempfile::tempdir().unwrap();
-    let logbook = folder.path().join("logbook.db");
-    let logbook = logbook.to_str().unwrap();
+    let beside = std::env::var("BESIDE").ok();
+    let programs: Vec<&str> = std::iter::once(env!("CARGO_BIN_EXE_dioptray")).chain(beside.as_deref()).collect();
+    println!("in this order: {}", programs.join(", "));
+    // each its own: an older program does not read the logbook of a newer one
+    let logbooks: Vec<String> = (0..programs.len())
+        .map(|number| folder.path().join(format!("logbook-{number}.db")).to_str().unwrap().to_owned())
+        .collect();
 
-    let mut starts = Vec::new();
+    let mut starts = vec![Vec::new(); programs.len()];
     for _ in 0..20 {
-        let running = start(&["--logbook", logbook, "--new"]);
-        starts.push(running.frame() - running.started);
-        running.quit();
+        for ((program, logbook), starts) in programs.iter().zip(&logbooks).zip(&mut starts) {
+            let running = start(program, &["--logbook", logbook, "--new"]);
+            starts.push(running.frame() - running.started);
+            running.quit();
+        }
     }
-    report("start to first frame", starts);
+    for times in starts {
+        report("start to first frame", times);
+    }
 
-    let mut running = start(&["--logbook", logbook, "--new", "--box", "kits/boxes/full.yaml"]);
-    running.frame();
-    for keys in ["-4\r", "-0.75x30\r", "w-4.25/-0.75x30\r", "\u{1b}"] {
-        running.press(keys);
+    let full = |(program, logbook): (&&str, &String)| {
+        start(program, &["--logbook", logbook, "--new", "--box", "kits/boxes/full.yaml"])
+    };
+    let mut running: Vec<Running> = programs.iter().zip(&logbooks).map(full).collect();
+    for program in &mut running {
+        program.frame();
+        for keys in ["-4\r", "-0.75x30\r", "w-4.25/-0.75x30\r", "\u{1b}"] {
+            program.press(keys);
+        }
     }
-    report("key to frame: axis turned, power within reach", (0..400).map(|_| running.press("]")).collect());
-    report("key to frame: undo", (0..200).map(|_| running.press("u")).collect());
-    for keys in ["w-4/-14x30\r", "\u{1b}"] {
-        running.press(keys);
+    key_to_frame("key to frame: axis turned, power within reach", &mut running, "]", 400);
+    key_to_frame("key to frame: undo", &mut running, "u", 200);
+    for program in &mut running {
+        for keys in ["w-4/-14x30\r", "\u{1b}"] {
+            program.press(keys);
+        }
     }
-    report("key to frame: axis turned, power out of reach", (0..200).map(|_| running.press("]")).collect());
-    let before = running.ticks();
+    key_to_frame("key to frame: axis turned, power out of reach", &mut running, "]", 200);
+    let before: Vec<u64> = running.iter().map(Running::ticks).collect();
     std::thread::sleep(Duration::from_secs(5));
-    println!("{:44} {} clock ticks in 5 s", "idle", running.ticks() - before);
-    println!("{:44} {:.1} MB", "resident memory", running.status("VmRSS:") as f64 / 1024.0);
-    running.quit();
+    for (program, before) in running.into_iter().zip(before) {
+        println!("{:44} {} clock ticks in 5 s", "idle", program.ticks() - before);
+        println!("{:44} {:.1} MB", "resident memory", program.status("VmRSS:") as f64 / 1024.0);
+        program.quit();
+    }
 }

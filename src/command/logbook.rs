@@ -63,7 +63,11 @@ impl Move {
         if context.json {
             write_line(out, &MovedJson { from: logbook.path(), to: &to })?;
         } else {
-            writeln!(out, "copied to {}: to go on with the copy, name it with --logbook or DIOPTRAY_LOGBOOK", to.display())?;
+            writeln!(
+                out,
+                "copied to {}: to go on with the copy, name it with --logbook or DIOPTRAY_LOGBOOK",
+                to.display()
+            )?;
         }
         Ok(Outcome::Done)
     }

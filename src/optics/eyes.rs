@@ -51,11 +51,6 @@ impl<T> Eyes<T> {
         Eyes { right, left: of(self.left) }
     }
 
-    /// Each value beside the same eye's of another pair.
-    pub fn zip<U>(self, other: Eyes<U>) -> Eyes<(T, U)> {
-        Eyes { right: (self.right, other.right), left: (self.left, other.left) }
-    }
-
     /// Both values by reference.
     pub fn as_ref(&self) -> Eyes<&T> {
         Eyes { right: &self.right, left: &self.left }
@@ -69,11 +64,6 @@ impl<T> Eyes<T> {
     /// Both values, right first, for what does not ask which eye is which.
     pub fn values(&self) -> [&T; 2] {
         [&self.right, &self.left]
-    }
-
-    /// Both values to be changed, right first.
-    pub fn values_mut(&mut self) -> [&mut T; 2] {
-        [&mut self.right, &mut self.left]
     }
 }
 

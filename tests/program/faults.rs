@@ -140,7 +140,7 @@ fn a_logbook_with_an_overwritten_page() {
     let everything = |logbook: &Logbook| -> Result<bool, LogbookError> {
         logbook.exams()?;
         let changes = logbook.box_changes(&BoxKey::of_name("Hillside"))?.len();
-        Ok(read(&logbook, ExamNumber(1))? == exam && changes == 1)
+        Ok(read(logbook, ExamNumber(1))? == exam && changes == 1)
     };
     let pages = whole.len() / 4096;
     let (mut at_opening, mut at_reading) = (0, 0);
@@ -157,7 +157,7 @@ fn a_logbook_with_an_overwritten_page() {
             Err(other) => panic!("page {page}: {other}"),
             Ok(logbook) => match everything(&logbook) {
                 Err(LogbookError::At { fault: Fault::Damaged { .. } | Fault::Unreadable { .. }, .. }) => {
-                    at_reading += 1
+                    at_reading += 1;
                 }
                 Err(other) => panic!("page {page}: {other}"),
                 Ok(as_it_was) => assert!(as_it_was, "page {page}: the damage was not noticed"),

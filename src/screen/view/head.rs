@@ -1,6 +1,7 @@
 //! The top line: box, frame, distances, the exam, and whether anything is kept.
 
 use ratatui::layout::Rect;
+use unicode_width::UnicodeWidthStr as _;
 
 use super::super::app::App;
 use super::pen::Pen;
@@ -10,14 +11,12 @@ use crate::optics::Eyes;
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     let state = app.state();
     let fitted = &state.fitted;
-    let mut parts = vec![
-        fitted.stock.box_name.clone(),
-        fitted.frame.name.clone(),
+    let mut distances = vec![
         format!("vertex {} mm", fitted.frame.vertex.0),
         format!("chart {} m", state.person.chart_metres.unwrap_or(app.settings.chart_m)),
     ];
     if let Some(Eyes { right, left }) = fitted.eye_pd.all() {
-        parts.push(format!("PD {} / {}", right.0, left.0));
+        distances.push(format!("PD {} / {}", right.0, left.0));
     }
     let mut exam = vec![app.heading()];
     exam.extend(state.person.label.clone());
@@ -31,5 +30,10 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     let width = exam.chars().count() as u16 + 1;
     pen.text(area, 0, area.width.saturating_sub(width), &exam, style);
     let left = Rect { width: area.width.saturating_sub(width + 1), ..area };
-    pen.text(left, 0, 1, &parts.join(&dot), pen.theme.quiet);
+    // names are cut where there is too little room, distances are not
+    let distances = dot.clone() + &distances.join(&dot);
+    let names = [fitted.stock.box_name.as_str(), &fitted.frame.name].join(&dot);
+    let beside = Rect { width: left.width.saturating_sub(distances.width() as u16), ..left };
+    let end = pen.text(beside, 0, 1, &names, pen.theme.quiet);
+    pen.text(left, 0, end, &distances, pen.theme.quiet);
 }

@@ -73,7 +73,7 @@ impl Said {
     /// What stands on standard error, but for the note that a shipped box has no `id`.
     pub fn beside(&self) -> String {
         let others = self.err.lines().filter(|line| !line.contains("kits/boxes/") || !line.contains("has no `id:`"));
-        others.map(|line| format!("{line}\n")).collect()
+        others.flat_map(|line| [line, "\n"]).collect()
     }
 }
 
