@@ -3,6 +3,8 @@
 //! The text in `rows.txt` is what stands in the file, to the letter, but for identities that come about by chance: those
 //! stand there as `WRITER` and `EXAM`. Like `form2.jsonl` it changes only together with a way to read what it was before.
 
+use std::fmt::Write as _;
+
 use dioptray::exam::{Accepted, Detail, Event, Exam};
 use dioptray::kit::BoxChange;
 use dioptray::logbook::{BeganWith, Logbook};
@@ -56,7 +58,7 @@ fn rows(path: &std::path::Path, exam: Uuid) -> String {
         ("finished", "SELECT finished FROM exam"),
         ("found", "SELECT found FROM exam"),
     ] {
-        text += &format!("{name}: {}\n", one(sql).unwrap());
+        writeln!(text, "{name}: {}", one(sql).unwrap()).unwrap();
     }
     let columns = "number || ' ' || kind || ' by ' || coalesce(\"by\", '-') || ' at ' || at || ' after ' \
                    || coalesce(after, '-') || ' format ' || format";
@@ -67,7 +69,7 @@ fn rows(path: &std::path::Path, exam: Uuid) -> String {
         let about = if about == exam.as_bytes() { "EXAM".to_owned() } else { String::from_utf8(about).unwrap() };
         let body =
             body.map_or_else(|| "-".to_owned(), |kept| String::from_utf8(inflate(&kept, 1 << 20).unwrap()).unwrap());
-        text += &format!("entry {line} about {about}: {}\n", body.trim_end().replace('\n', "\n  "));
+        writeln!(text, "entry {line} about {about}: {body}").unwrap();
     }
     let writer: Vec<u8> = connection.query_row("SELECT writer FROM me", [], |row| row.get(0)).unwrap();
     text.replace(&Uuid::from_slice(&writer).unwrap().to_string(), "WRITER").replace(&exam.to_string(), "EXAM")
