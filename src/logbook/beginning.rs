@@ -11,7 +11,7 @@ use super::error::LogbookError;
 use super::names::BoxKey;
 use super::row::{self, Stored};
 use crate::exam::Opening;
-use crate::sharing::body::{deflate, inflate};
+use crate::sharing::body::inflate;
 use crate::sharing::{Hash, Heads};
 
 /// The form of this kind of row. In form 1 it holds the opening with the whole box and nothing else.
@@ -65,13 +65,12 @@ pub fn encode(opening: &Opening, beginning: &Beginning) -> Result<(Stored, BoxSt
         opening: value,
     };
     let text = serde_json::to_string(&row).map_err(|error| refused(error.to_string()))?;
-    let deflated = deflate(content.as_bytes()).map_err(|error| refused(error.to_string()))?;
     let (back, beside) = from_texts(&text, |_| Ok(content.clone().into_bytes()))
         .map_err(|error| refused(format!("it holds something that is not a number or not a text ({error})")))?;
     if back != *opening || beside != *beginning {
         return Err(refused("it would not read back as it was".to_owned()));
     }
-    Ok((Stored { format: FORMAT, text }, BoxState { hash, deflated }))
+    Ok((Stored { format: FORMAT, text }, BoxState { hash, content: content.into_bytes() }))
 }
 
 /// Reads the beginning of an exam; `what` names the row in an error.

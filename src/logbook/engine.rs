@@ -19,8 +19,8 @@ const MOST_BYTES: u64 = 1 << 20;
 pub struct BoxState {
     /// The hash of the content.
     pub hash: Hash,
-    /// The content, deflated.
-    pub deflated: Vec<u8>,
+    /// The content; it is deflated when it is kept.
+    pub content: Vec<u8>,
 }
 
 /// An exam to be begun.

@@ -1,5 +1,7 @@
 //! How records are written: cylinder form, notation, examiner and time zone.
 
+use std::sync::OnceLock;
+
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ZonedDateTime};
 
@@ -14,13 +16,14 @@ pub struct Writing {
     form: CylinderForm,
     acuity: AcuityNotation,
     examiner: Option<String>,
-    zone: TimeZone,
+    /// Found out when the first time is written: that reads the system's whole list of zones.
+    zone: OnceLock<TimeZone>,
 }
 
 impl Writing {
     /// With a cylinder form, a notation, and who examines, where that is known.
     pub fn new(form: CylinderForm, acuity: AcuityNotation, examiner: Option<String>) -> Self {
-        Self { form, acuity, examiner, zone: TimeZone::system() }
+        Self { form, acuity, examiner, zone: OnceLock::new() }
     }
 
     /// How cylinders are written.
@@ -41,7 +44,7 @@ impl Writing {
 
     /// A time in the zone of this computer.
     pub fn local(&self, at: Timestamp) -> ZonedDateTime {
-        at.to_zoned_datetime(self.zone.clone())
+        at.to_zoned_datetime(self.zone.get_or_init(TimeZone::system).clone())
     }
 
     /// The record of an exam as it stands. Where the exam does not say who examined, the record has the examiner of the

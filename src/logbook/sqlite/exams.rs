@@ -11,7 +11,7 @@ use crate::logbook::engine::{BoxState, ExamRows, NewExam, NewStep, StepRow, Summ
 use crate::logbook::error::{Fault, LogbookError};
 use crate::logbook::names::{BoxKey, ExamId, ExamNumber, NamedBox};
 use crate::logbook::row::Stored;
-use crate::sharing::body::{ExamRow, exam_body};
+use crate::sharing::body::{ExamRow, deflate, exam_body};
 use crate::sharing::{Entry, EntryKind, Hash};
 
 /// The form of the body of an exam's entry.
@@ -21,7 +21,7 @@ pub const BODY_FORMAT: i64 = 1;
 pub fn add(transaction: &Transaction<'_>, path: &Path, exam: &NewExam<'_>) -> Result<ExamNumber, LogbookError> {
     let failed = |error| sqlite(path, error);
     let in_box = boxes::note(transaction, path, exam.in_box, None)?;
-    keep_box_state(transaction, exam.box_state).map_err(failed)?;
+    keep_box_state(transaction, path, exam.box_state)?;
     let sql = "INSERT INTO exam (id, box, opened, \"by\") VALUES (?1, ?2, ?3, ?4)";
     transaction.execute(sql, (exam.id.uuid(), in_box, &exam.opened, exam.by)).map_err(failed)?;
     let number = transaction.last_insert_rowid();
@@ -30,9 +30,19 @@ pub fn add(transaction: &Transaction<'_>, path: &Path, exam: &NewExam<'_>) -> Re
     Ok(ExamNumber(number))
 }
 
-fn keep_box_state(transaction: &Transaction<'_>, state: &BoxState) -> rusqlite::Result<()> {
-    let sql = "INSERT INTO box_state (hash, content) VALUES (?1, ?2) ON CONFLICT (hash) DO NOTHING";
-    transaction.execute(sql, (state.hash.as_bytes().as_slice(), &state.deflated)).map(|_| ())
+fn keep_box_state(transaction: &Transaction<'_>, path: &Path, state: &BoxState) -> Result<(), LogbookError> {
+    let failed = |error| sqlite(path, error);
+    let hash = state.hash.as_bytes().as_slice();
+    let mut known = transaction.prepare_cached("SELECT 1 FROM box_state WHERE hash = ?1").map_err(failed)?;
+    if known.exists([hash]).map_err(failed)? {
+        return Ok(());
+    }
+    let deflated = deflate(&state.content).map_err(|error| LogbookError::NotStorable {
+        what: "the beginning of the exam".to_owned(),
+        reason: error.to_string(),
+    })?;
+    let sql = "INSERT INTO box_state (hash, content) VALUES (?1, ?2)";
+    transaction.execute(sql, (hash, deflated)).map(|_| ()).map_err(failed)
 }
 
 /// The content of a state of a box, deflated.
