@@ -41,7 +41,7 @@ fn main() {
         report("  one eye, to ±6 D and −3 D cylinder", wanted.iter().map(|&p| time(|| one(&stacker, p))));
         report("  one eye, to ±20 D and −6 D cylinder", extreme.iter().map(|&p| time(|| one(&stacker, p))));
         report(
-            "  one eye, with the box gathered anew",
+            "  one eye, with the box gathered again",
             wanted.iter().map(|&p| time(|| one(&Stacker::for_eye(&fitted, Eye::Right), p))),
         );
         report("  one eye, beyond all cylinders", beyond.iter().map(|&p| time(|| one(&stacker, p))));

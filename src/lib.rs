@@ -7,7 +7,7 @@
 //! - [`frame`]: declared frame, cells and what is in them, the hand, moves.
 //! - [`stacking`]: the search for stacks and its ranking.
 //! - [`exam`]: events and the state they add up to.
-//! - [`guide`]: the procedures, behind one pair of doors: what to present, what was answered.
+//! - [`guide`]: the procedures, through one pair of doors: what to present, what was answered.
 //! - [`sharing`]: entries and their chains, what logbooks of several computers have in common.
 //! - [`logbook`]: the SQLite file that keeps exams and what happened to boxes, as events.
 //! - [`export`]: the record of an exam, and one file per form in which it leaves the program.

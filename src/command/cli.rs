@@ -61,7 +61,7 @@ enum Command {
 }
 
 impl Cli {
-    /// Parses the arguments of the program; powers like `-0.75x180` are no options.
+    /// Parses the arguments of the program; powers like `-0.75x180` are not options.
     pub fn from_arguments() -> Self {
         Self::parse_from(values::marked(std::env::args_os()))
     }

@@ -20,7 +20,7 @@ pub struct Completions {
 const EXAMPLE: &str = "Example:\n  dioptray completions bash > ~/.local/share/bash-completion/completions/dioptray";
 
 #[derive(Serialize)]
-struct Answer {
+struct CompletionsJson {
     shell: String,
     script: String,
 }
@@ -31,7 +31,7 @@ impl Completions {
         let mut script = Vec::new();
         generate(self.shell, program, "dioptray", &mut script);
         if context.json {
-            write_line(out, &Answer { shell: self.shell.to_string(), script: String::from_utf8(script)? })?;
+            write_line(out, &CompletionsJson { shell: self.shell.to_string(), script: String::from_utf8(script)? })?;
         } else {
             out.write_all(&script)?;
         }

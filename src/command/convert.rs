@@ -39,7 +39,7 @@ const EXAMPLES: &str = "Examples:
 The nearest quarter is the prescription on the quarter-dioptre grid, axis in whole degrees, that misses the power least.";
 
 #[derive(Serialize)]
-struct Answer {
+struct ConvertedJson {
     power: PowerJson,
     #[serde(skip_serializing_if = "Option::is_none")]
     plus_form: Option<FormJson>,
@@ -60,7 +60,7 @@ impl Convert {
         let nearest_quarter = write_prescription(quarter, Style::Ascii);
         if context.json {
             let plus_form = self.plus.then(|| power.plus_form().into());
-            write_line(out, &Answer { power: power.into(), plus_form, nearest_quarter })?;
+            write_line(out, &ConvertedJson { power: power.into(), plus_form, nearest_quarter })?;
         } else {
             writeln!(out, "power            {}", write_prescription(self.form_of(power), Style::Ascii))?;
             writeln!(out, "nearest quarter  {nearest_quarter}")?;

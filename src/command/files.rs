@@ -7,7 +7,7 @@ use crate::frame::DeclaredFrame;
 use crate::frame::file::read_frame;
 use crate::frame::shipped::demo_frame;
 use crate::kit::{DeclaredBox, Stock, read_box};
-use crate::logbook::{Fault, Logbook, LogbookError, NamedBox};
+use crate::logbook::{Logbook, LogbookError, NamedBox};
 use crate::session::known::{known_by_name, named, without_id};
 use crate::session::{BeginError, KnownBox, Note};
 
@@ -63,12 +63,12 @@ pub fn say<'a>(notes: impl IntoIterator<Item = &'a Note>) {
 pub fn logbook_to_read(context: &Context) -> Result<Option<Logbook>, LogbookError> {
     let path = match logbook_path(context) {
         Ok(path) => path,
-        Err(LogbookError::NoHome) => return Ok(None),
+        Err(error) if error.is_for_want_of_a_home() => return Ok(None),
         Err(error) => return Err(error),
     };
     match Logbook::open_read_only(&path) {
         Ok(logbook) => Ok(Some(logbook)),
-        Err(LogbookError::At { fault: Fault::Missing, .. }) => Ok(None),
+        Err(error) if error.is_missing() => Ok(None),
         Err(error) => Err(error),
     }
 }

@@ -29,8 +29,8 @@ enum LogbookCommand {
 const EXAMPLE: &str = "Example:
   dioptray --logbook /mnt/clinic/logbook.db logbook move ~/logbook.db
 
-A logbook in a folder on another computer is only read. The copy is one to go on with: name it with --logbook or \
-DIOPTRAY_LOGBOOK. The logbook itself stays where it is, as it is.";
+A logbook in a folder on another computer can only be read. Copy it to this computer, and go on with the copy: name it with \
+--logbook or DIOPTRAY_LOGBOOK. The logbook that was copied stays where it is, unchanged.";
 
 /// The arguments of `dioptray logbook move`.
 #[derive(Debug, Args)]
@@ -41,7 +41,7 @@ struct Move {
 }
 
 #[derive(Serialize)]
-struct Answer<'a> {
+struct MovedJson<'a> {
     from: &'a std::path::Path,
     to: &'a std::path::Path,
 }
@@ -61,9 +61,13 @@ impl Move {
         logbook.copy_to(&self.file)?;
         let to = std::path::absolute(&self.file)?;
         if context.json {
-            write_line(out, &Answer { from: logbook.path(), to: &to })?;
+            write_line(out, &MovedJson { from: logbook.path(), to: &to })?;
         } else {
-            writeln!(out, "copied to {}: go on with it by --logbook or DIOPTRAY_LOGBOOK", to.display())?;
+            writeln!(
+                out,
+                "copied to {}: to go on with the copy, name it with --logbook or DIOPTRAY_LOGBOOK",
+                to.display()
+            )?;
         }
         Ok(Outcome::Done)
     }

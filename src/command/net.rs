@@ -43,7 +43,7 @@ const EXAMPLES: &str = "Examples:
   dioptray net --frame frame.yaml --vertex 13 +10.00 +2.00
   dioptray net --eye left --json plano 3BI
 
-Behind an occluder there is no power to tell: net and cornea are null then, and \"occluded\" is true.";
+Behind an occluder there is no power to show: net and cornea are null then, and \"occluded\" is true.";
 
 /// An eye on the command line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -64,7 +64,7 @@ impl From<EyeName> for Eye {
 }
 
 #[derive(Serialize)]
-struct Answer {
+struct NetJson {
     marked: PowerJson,
     net: Option<PowerJson>,
     cornea: Option<PowerJson>,
@@ -93,12 +93,12 @@ impl Net {
         let net_power = net(&stacked.powers, &frame.gaps());
         let cornea = at_vertex(net_power, vertex, Millimetres(0.0));
         if !net_power.is_finite() || !cornea.is_finite() {
-            bail!("the light comes to a focus exactly in a cell or on the cornea: there is no power to tell there");
+            bail!("the light comes to a focus exactly in a cell or on the cornea: there is no power there");
         }
         let marked: Power = stacked.powers.iter().copied().sum();
         if context.json {
             let seen = |power: Power| (!stacked.occluded).then(|| PowerJson::from(power));
-            let answer = Answer {
+            let answer = NetJson {
                 marked: marked.into(),
                 net: seen(net_power),
                 cornea: seen(cornea),

@@ -34,7 +34,7 @@ const EXAMPLES: &str = "Example, at two thirds of a metre, which makes +1.50/-0.
   dioptray retinoscopy --distance 0.6667 --meridian 180:+2.25 --meridian 90:+3.00";
 
 #[derive(Serialize)]
-struct Answer {
+struct ReversalsJson {
     power: PowerJson,
 }
 
@@ -50,7 +50,7 @@ impl Retinoscopy {
         let gross = gross_power(reversal(first)?, reversal(second)?)?;
         let power = less_working_lens(gross, distance_m);
         if context.json {
-            write_line(out, &Answer { power: power.into() })?;
+            write_line(out, &ReversalsJson { power: power.into() })?;
         } else {
             writeln!(out, "gross         {}", text::power(gross))?;
             writeln!(out, "working lens  +{:.2}", working_lens(distance_m).0)?;

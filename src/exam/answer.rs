@@ -135,6 +135,94 @@ impl Answer {
             _ => None,
         }
     }
+
+    /// The clearest line of the fan, by its lower clock hour in halves of an hour.
+    pub fn half_hours(self) -> Option<u8> {
+        match self {
+            Self::HalfHours(half_hours) => Some(half_hours),
+            _ => None,
+        }
+    }
+
+    /// A direction in whole degrees on the dial.
+    pub fn degrees(self) -> Option<u16> {
+        match self {
+            Self::Degrees(degrees) => Some(degrees),
+            _ => None,
+        }
+    }
+
+    /// A distance in centimetres.
+    pub fn centimetres(self) -> Option<f64> {
+        match self {
+            Self::Centimetres(centimetres) => Some(centimetres),
+            _ => None,
+        }
+    }
+
+    /// A distance in metres.
+    pub fn metres(self) -> Option<f64> {
+        match self {
+            Self::Metres(metres) => Some(metres),
+            _ => None,
+        }
+    }
+
+    /// A pupillary distance.
+    pub fn millimetres(self) -> Option<Millimetres> {
+        match self {
+            Self::Millimetres(millimetres) => Some(Millimetres(millimetres)),
+            _ => None,
+        }
+    }
+
+    /// An age in years.
+    pub fn years(self) -> Option<u8> {
+        match self {
+            Self::Years(years) => Some(years),
+            _ => None,
+        }
+    }
+
+    /// What the person complains of.
+    pub fn complaint(self) -> Option<Complaint> {
+        match self {
+            Self::Says(complaint) => Some(complaint),
+            _ => None,
+        }
+    }
+
+    /// How the reflex moves with the sweep of the streak, where that was answered.
+    pub fn movement(self) -> Option<Movement> {
+        match self {
+            Self::With { dull } => Some(Movement::With { dull }),
+            Self::Against { dull } => Some(Movement::Against { dull }),
+            Self::Neither => Some(Movement::Neither),
+            _ => None,
+        }
+    }
+
+    /// Whether it names a procedure to go on with.
+    pub fn is_to_go_on(self) -> bool {
+        matches!(self, Self::Go { .. })
+    }
+}
+
+/// How the reflex moves with the sweep of the streak.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Movement {
+    /// The same way.
+    With {
+        /// Dull and slow: far from reversal.
+        dull: bool,
+    },
+    /// The other way.
+    Against {
+        /// Dull and slow: far from reversal.
+        dull: bool,
+    },
+    /// Not at all: reversal.
+    Neither,
 }
 
 /// What stood before the eyes when something was asked, right eye first; back vertex powers at cell 1.
@@ -242,6 +330,27 @@ impl GuideEvent {
             Self::Began { .. } | Self::TakenOver(_) | Self::Answered { .. } | Self::Skipped { .. } | Self::Repeated => {
                 Some(true)
             }
+        }
+    }
+}
+
+impl GuideEvent {
+    /// Whether what is asked about was set out.
+    pub fn is_set_out(&self) -> bool {
+        matches!(self, Self::SetOut(_))
+    }
+
+    /// The procedure that began, where one did.
+    pub fn began(&self) -> Option<ProcedureName> {
+        match self {
+            Self::Began { procedure, .. } => Some(*procedure),
+            Self::TakenOver(_)
+            | Self::SetOut(_)
+            | Self::Answered { .. }
+            | Self::Skipped { .. }
+            | Self::Repeated
+            | Self::Left
+            | Self::ProceduresChanged { .. } => None,
         }
     }
 }

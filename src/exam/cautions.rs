@@ -295,13 +295,11 @@ fn of_age(state: &State, prescription: &Prescription, cautions: &mut Vec<Caution
 fn of_comparisons(state: &State, prescription: &Prescription, eye: Eye, cautions: &mut Vec<Caution>) {
     for Comparison { against, difference, repeat } in prescription::comparisons(state, prescription, eye) {
         let dioptres = difference.blur_strength();
-        match against {
-            Against::Retinoscopy if repeat == Repeat::Beyond => cautions.push(Caution::RetinoscopyDiffers { eye }),
-            Against::OldGlasses if dioptres >= LARGE_CHANGE_D - TOLERANCE => {
-                cautions.push(Caution::LargeChange { eye, dioptres });
-            }
-            _ => {}
-        }
+        let (stands_out, caution) = match against {
+            Against::Retinoscopy => (repeat == Repeat::Beyond, Caution::RetinoscopyDiffers { eye }),
+            Against::OldGlasses => (dioptres >= LARGE_CHANGE_D - TOLERANCE, Caution::LargeChange { eye, dioptres }),
+        };
+        cautions.extend(stands_out.then_some(caution));
     }
 }
 

@@ -186,4 +186,41 @@ impl Event {
     pub fn is_amendment(&self) -> bool {
         matches!(self, Self::Amended(_))
     }
+
+    /// Whether the hand moved a lens.
+    pub fn is_moved(&self) -> bool {
+        matches!(self, Self::Moved(_))
+    }
+
+    /// Whether something was tried.
+    pub fn is_tried(&self) -> bool {
+        matches!(self, Self::Tried(_))
+    }
+
+    /// What happened in the guide, where it is of the guide.
+    pub fn of_the_guide(&self) -> Option<&GuideEvent> {
+        if let Self::Guide(event) = self { Some(event) } else { None }
+    }
+}
+
+/// What a step does to the steps of its exam.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum StepKind {
+    /// The last step that stands is taken back.
+    Undoes,
+    /// The last step taken back stands again.
+    Redoes,
+    /// It is added to those that stand.
+    Adds,
+}
+
+impl StepKind {
+    /// What a step of these events does; undo and redo stand alone in their step.
+    pub fn of(step: &[Event]) -> Self {
+        match step {
+            [Event::Undone] => Self::Undoes,
+            [Event::Redone] => Self::Redoes,
+            _ => Self::Adds,
+        }
+    }
 }

@@ -90,7 +90,7 @@ impl Sentence {
         words.map(Part::Text).into_iter().chain(parts.iter().copied())
     }
 
-    /// The sentence with another behind it.
+    /// The sentence with another after it.
     #[must_use]
     pub fn then(&self, other: &Self) -> Self {
         Self::Parts(self.parts().chain(other.parts()).collect())

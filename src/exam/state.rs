@@ -113,7 +113,7 @@ impl State {
     /// # Errors
     /// When a move cannot be made, or the exam is closed (for an amendment: is not).
     pub(crate) fn apply(&mut self, event: &Event) -> Result<(), ExamError> {
-        match (self.finished, matches!(event, Event::Amended(_))) {
+        match (self.finished, event.is_amendment()) {
             (true, false) => return Err(ExamError::Closed),
             (false, true) => return Err(ExamError::StillOpen),
             _ => {}

@@ -2,7 +2,7 @@
 
 use std::sync::atomic::{AtomicU64, Ordering};
 
-use super::event::{Event, Opening};
+use super::event::{Event, Opening, StepKind};
 use super::state::{ExamError, State};
 
 /// A number that no other state of any exam in this program has: the key of everything computed from one.
@@ -98,13 +98,15 @@ impl Exam {
         let mut places = Vec::new();
         let mut closed_by = None;
         for (place, step) in history.into_iter().enumerate() {
-            match step.as_slice() {
-                [] => {}
-                [Event::Undone | Event::Redone] if closed_by.is_some() => return Err((place, ExamError::Closed)),
-                [Event::Undone] => exam.standing = exam.without_last().map_err(|error| (place, error))?,
-                [Event::Redone] if exam.standing == exam.steps.len() => return Err((place, ExamError::NothingToRedo)),
-                [Event::Redone] => exam.standing += 1,
-                _ => {
+            match StepKind::of(&step) {
+                StepKind::Undoes | StepKind::Redoes if closed_by.is_some() => return Err((place, ExamError::Closed)),
+                StepKind::Undoes => {
+                    exam.standing = exam.without_last().map_err(|error| (place, error))?;
+                }
+                StepKind::Redoes if exam.standing == exam.steps.len() => return Err((place, ExamError::NothingToRedo)),
+                StepKind::Redoes => exam.standing += 1,
+                StepKind::Adds if step.is_empty() => {}
+                StepKind::Adds => {
                     places.truncate(exam.standing);
                     places.push(place);
                     exam.record(step);
@@ -176,17 +178,17 @@ impl Exam {
     /// # Errors
     /// When an event of it is refused.
     pub fn check(&self, step: Vec<Event>) -> Result<CheckedStep, ExamError> {
-        let after = match step.as_slice() {
-            [Event::Undone | Event::Redone] if self.state.finished => return Err(ExamError::Closed),
-            [Event::Undone] => {
+        let after = match StepKind::of(&step) {
+            StepKind::Undoes | StepKind::Redoes if self.state.finished => return Err(ExamError::Closed),
+            StepKind::Undoes => {
                 // Replaying the steps that stand is cheap enough to need no snapshots, and it cannot disagree with them.
                 self.state_after(self.without_last()?)?
             }
-            [Event::Redone] => {
+            StepKind::Redoes => {
                 let again = self.steps.get(self.standing).ok_or(ExamError::NothingToRedo)?;
                 with_steps(self.state.clone(), std::slice::from_ref(again))?
             }
-            events => with_steps(self.state.clone(), &[events])?,
+            StepKind::Adds => with_steps(self.state.clone(), &[step.as_slice()])?,
         };
         Ok(CheckedStep { events: step, after, revision: self.revision })
     }
@@ -202,10 +204,10 @@ impl Exam {
         }
         self.state = step.after;
         self.revision = fresh();
-        match step.events.as_slice() {
-            [Event::Undone] => self.standing -= 1,
-            [Event::Redone] => self.standing += 1,
-            _ => return self.record(step.events),
+        match StepKind::of(&step.events) {
+            StepKind::Undoes => self.standing -= 1,
+            StepKind::Redoes => self.standing += 1,
+            StepKind::Adds => return self.record(step.events),
         }
         self.lineage = self.revision;
     }

@@ -1,4 +1,4 @@
-//! A record as headings, rows and paragraphs: what stands in every form that people read, told once. Card, page and markdown
+//! A record as headings, rows and paragraphs: what stands in every form that people read, written once. Card, page and markdown
 //! only lay it out.
 
 use super::record::{EyeRecord, Record};
@@ -76,7 +76,7 @@ pub enum HeadingSize {
 pub struct Rows {
     /// What they are, which is how large they are shown.
     pub kind: RowsKind,
-    /// The heads of the columns behind the names of the rows.
+    /// The heads of the columns after the names of the rows.
     pub columns: Vec<String>,
     /// The rows.
     pub rows: Vec<Row>,

@@ -14,7 +14,7 @@ pub enum Content {
     Text,
     /// JSON.
     Json,
-    /// Bytes that are no text.
+    /// Bytes that are not text.
     Binary,
 }
 
@@ -41,7 +41,7 @@ macro_rules! record_forms {
                 match self { $(Self::$form => $about,)+ }
             }
 
-            /// How the name of a file in this form ends, behind the number of the exam: `.pdf`, `-fhir-r5.json`.
+            /// How the name of a file in this form ends, after the number of the exam: `.pdf`, `-fhir-r5.json`.
             pub const fn ending(self) -> &'static str {
                 match self { $(Self::$form => $ending,)+ }
             }

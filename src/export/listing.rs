@@ -3,28 +3,48 @@
 use unicode_width::UnicodeWidthStr;
 
 use super::card::card;
-use super::record::{EyeRecord, Record};
+use super::record::Record;
 use super::words;
 use crate::exam::{Judgement, Tried};
+use crate::optics::Eyes;
+
+/// One exam as lists show it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ExamLine {
+    /// Its number.
+    pub exam: u64,
+    /// When it began, to the minute, in the time zone of this computer.
+    pub opened: String,
+    /// Label or initials; empty when none was given.
+    pub label: String,
+    /// The box.
+    pub box_name: String,
+    /// Whether it is closed.
+    pub closed: bool,
+    /// What is written for each eye, right first; empty when nothing is.
+    pub written: Eyes<String>,
+    /// The addition; empty when there is none.
+    pub addition: String,
+}
 
 /// Exams one a line below a heading, in the order given.
-pub fn list(records: &[Record]) -> String {
+pub fn list(exams: &[ExamLine]) -> String {
     let heading = ["exam", "began", "label", "right eye", "left eye", "addition", "", "box"].map(str::to_owned);
-    let rows: Vec<[String; 8]> = std::iter::once(heading).chain(records.iter().map(row)).collect();
+    let rows: Vec<[String; 8]> = std::iter::once(heading).chain(exams.iter().map(row)).collect();
     table(&rows)
 }
 
-fn row(record: &Record) -> [String; 8] {
-    let written = |eye: &EyeRecord| eye.written.map_or_else(|| "–".to_owned(), words::prescription);
+fn row(exam: &ExamLine) -> [String; 8] {
+    let or_dash = |text: &String| if text.is_empty() { "–".to_owned() } else { text.clone() };
     [
-        record.exam.to_string(),
-        record.opened.strftime("%Y-%m-%d %H:%M").to_string(),
-        record.label.as_deref().map_or_else(|| "–".to_owned(), words::printable),
-        written(&record.right),
-        written(&record.left),
-        record.addition.map_or_else(|| "–".to_owned(), words::signed),
-        if record.draft { "draft" } else { "closed" }.to_owned(),
-        words::printable(&record.box_name),
+        exam.exam.to_string(),
+        exam.opened.clone(),
+        or_dash(&exam.label),
+        or_dash(&exam.written.right),
+        or_dash(&exam.written.left),
+        or_dash(&exam.addition),
+        if exam.closed { "closed" } else { "draft" }.to_owned(),
+        exam.box_name.clone(),
     ]
 }
 

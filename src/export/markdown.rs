@@ -87,7 +87,7 @@ fn escaped(text: &str) -> String {
     let digits = text.trim_start_matches(|letter: char| letter.is_ascii_digit());
     let at = text.len() - digits.len();
     let (before, rest) = match digits.get(1..) {
-        // a number with a point or a bracket, and nothing or a space behind that, begins a numbered list
+        // a number with a point or a bracket, and nothing or a space after that, begins a numbered list
         Some(behind) if at > 0 && digits.starts_with(['.', ')']) && (behind.is_empty() || behind.starts_with(' ')) => {
             (&text[..at], digits)
         }

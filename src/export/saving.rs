@@ -11,7 +11,7 @@ use thiserror::Error;
 #[derive(Debug, Error)]
 pub enum SaveFileError {
     /// A folder or a device has the name.
-    #[error("{}: this is no file: name another with --out FILE", path.display())]
+    #[error("{}: this is not a file: name another with --out FILE", path.display())]
     NotAFile {
         /// What was named.
         path: PathBuf,
@@ -116,7 +116,7 @@ fn why(error: &io::Error, folder: &Path) -> String {
             format!("the folder {folder} can only be read: nothing was written. Choose another folder")
         }
         io::ErrorKind::NotFound => format!("there is no folder {folder}: make it first"),
-        io::ErrorKind::NotADirectory => format!("{folder} is no folder: nothing was written"),
+        io::ErrorKind::NotADirectory => format!("{folder} is not a folder: nothing was written"),
         _ => format!("nothing was written: {error}"),
     }
 }
@@ -125,7 +125,7 @@ fn why(error: &io::Error, folder: &Path) -> String {
 mod tests {
     use super::*;
 
-    /// Here, because a disk without room is not to be had in a test: the words for it.
+    /// Here, because a test has no full disk to write to: the words for it.
     #[test]
     fn a_full_disk_is_said_in_words() {
         let said = why(&io::Error::from(io::ErrorKind::StorageFull), Path::new("/media/stick"));

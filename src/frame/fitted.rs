@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::declared::{DeclaredFrame, MOST_CELLS};
 use super::moves::{Move, MoveError};
 use crate::kit::lens::Turning;
-use crate::kit::{Direction, Lens, LensForm, NotFree, Piece, Place, Stock, StockError, StockedPiece};
+use crate::kit::{Direction, Lens, LensForm, Piece, Place, Stock, StockError, StockedPiece};
 use crate::optics::prism::decentration_to_examiners_right;
 use crate::optics::vergence::{at_vertex, net};
 use crate::optics::{Axis, Dioptres, Eye, Eyes, Millimetres, Power, Prism};
@@ -248,8 +248,8 @@ impl FittedFrame {
 
     fn check_takeable(&self, piece: &Piece) -> Result<(), MoveError> {
         let stocked = self.stock.get(piece).ok_or_else(|| StockError::NoSuchPiece { piece: piece.clone() })?;
-        match stocked.place.why_not_free() {
-            None | Some(NotFree::InHand { .. }) => Ok(()),
+        match stocked.place.why_not_free().filter(|why| !why.is_in_hand()) {
+            None => Ok(()),
             Some(why) => Err(MoveError::NotFree { piece: piece.clone(), why }),
         }
     }

@@ -46,6 +46,18 @@ pub enum Show {
     },
 }
 
+impl Show {
+    /// Whether what is shown can be compared with what was before by changing the cells.
+    pub fn is_compared_in_the_cells(self) -> bool {
+        match self {
+            Self::Compare | Self::Slit { .. } => true,
+            Self::AsItIs | Self::BuildIn | Self::CrossCylinder { .. } | Self::Pinhole { .. } | Self::Sweep { .. } => {
+                false
+            }
+        }
+    }
+}
+
 /// What everything judged so far leaves open, in dioptres of sphere: the answer lies between.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Bracket {

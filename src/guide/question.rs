@@ -265,12 +265,10 @@ impl Question {
 
     /// Whether an answer, by key or typed, is one to this question.
     pub fn accepts(&self, answer: Answer) -> bool {
-        let chosen = match (self, answer) {
-            // any procedure can be gone on with, not only those proposed
-            (Self::Next(_), Answer::Go { .. }) => true,
-            _ => self.choices().iter().any(|choice| choice.answer == answer),
-        };
-        chosen || self.typed().is_some_and(|typed| typed.gives(answer))
+        // any procedure can be gone on with, not only those proposed
+        let goes_on = matches!(self, Self::Next(_)) && answer.is_to_go_on();
+        let chosen = || self.choices().iter().any(|choice| choice.answer == answer);
+        goes_on || chosen() || self.typed().is_some_and(|typed| typed.gives(answer))
     }
 
     /// Turns a line that was read where a comparison was asked into the comparison: letters count.
@@ -283,13 +281,14 @@ impl Question {
         };
         // half a letter: any whole letter counts, rounding does not
         let letter = crate::optics::acuity::LETTER_LOG_MAR / 2.0;
-        match (self, answer) {
-            (Self::ClearerWith { before: Some(before) }, Answer::Read(now)) => match gained(*before, now) {
+        let Some(now) = answer.acuity() else { return answer };
+        match self {
+            Self::ClearerWith { before: Some(before) } => match gained(*before, now) {
                 gain if gain > letter => Answer::Clearer,
                 gain if gain < -letter => Answer::Worse,
                 _ => Answer::Same,
             },
-            (Self::MoreLetters { before: Some(before) }, Answer::Read(now)) => {
+            Self::MoreLetters { before: Some(before) } => {
                 if gained(*before, now) > letter {
                     Answer::Yes
                 } else {

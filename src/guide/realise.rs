@@ -131,10 +131,7 @@ impl Hands<'_> {
     /// Lays back what is held, but for plus spheres: those stay until the cells are built.
     fn lay_minus(&mut self) {
         for eye in Eye::BOTH {
-            let plus = self
-                .fitted
-                .held(eye)
-                .is_some_and(|held| matches!(held.stocked.piece.lens, Lens::Sphere(_)) && held.stocked.power().0 > 0.0);
+            let plus = self.fitted.held(eye).is_some_and(|held| held.stocked.is_plus_sphere());
             if !plus {
                 // what is held can always be laid back
                 let _laid = self.lay(eye);
@@ -182,9 +179,7 @@ impl Hands<'_> {
         let cells: Vec<u8> = self
             .fitted
             .in_cells(eye)
-            .filter(|lens| {
-                matches!(lens.stocked.piece.lens, Lens::Cylinder(_)) && lens.direction.degrees() != Some(direction)
-            })
+            .filter(|lens| lens.stocked.piece.lens.is_cylinder() && lens.direction.degrees() != Some(direction))
             .map(|lens| lens.cell)
             .collect();
         if cells.is_empty() {
@@ -324,7 +319,7 @@ impl Hands<'_> {
         Some(pieces)
     }
 
-    /// A step of the same sign that stays inside the bracket and can be told from what stands there.
+    /// A step of the same sign that stays inside the bracket and can be distinguished from what stands there.
     fn other_step(
         mut self,
         eye: Eye,
@@ -350,7 +345,7 @@ impl Hands<'_> {
             .stock
             .pieces()
             .iter()
-            .filter(|stocked| stocked.is_free() && matches!(stocked.piece.lens, Lens::Sphere(_)))
+            .filter(|stocked| stocked.is_free() && stocked.piece.lens.is_sphere())
             .map(|stocked| (stocked.power(), stocked.piece.clone()))
             .filter(|(power, _)| fits(power.0))
             .min_by(|a, b| (a.0.0 - usual).abs().total_cmp(&(b.0.0 - usual).abs()));

@@ -6,7 +6,7 @@ use crate::optics::Power;
 /// A difference is offered as a correction from this many pairs on.
 pub const LEAST_PAIRS: usize = 10;
 
-/// A mean this many standard errors from nothing is no chance: the 99 % two-sided point of Student's t at nine degrees of
+/// A mean this many standard errors from nothing is not chance: the 99 % two-sided point of Student's t at nine degrees of
 /// freedom (ten pairs), 3.25; with more pairs it is only stricter. Three parts are looked at, hence 99 and not 95 %.
 const STANDARD_ERRORS: f64 = 3.25;
 

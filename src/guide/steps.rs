@@ -8,7 +8,7 @@ use super::session::Fold;
 use crate::exam::{
     Answer, CheckedStep, Detail, Event, Exam, ExamError, Given, GuideEvent, ProcedureName, State, Through,
 };
-use crate::kit::{Lens, Place};
+use crate::kit::StockedPiece;
 use crate::optics::{Dioptres, Eye, Eyes};
 
 /// Something that the guide cannot do now.
@@ -144,11 +144,8 @@ fn given(state: &State, fold: &Fold) -> Given {
         .stock
         .pieces()
         .iter()
-        .filter(|stocked| matches!(stocked.place, Place::Box | Place::Hand { .. }))
-        .filter_map(|stocked| match stocked.piece.lens {
-            Lens::CrossCylinder(mark) => Some(Dioptres(mark.dioptres())),
-            _ => None,
-        })
+        .filter(|stocked| stocked.place.is_in_box_or_hand() && stocked.piece.lens.is_cross_cylinder())
+        .map(StockedPiece::marked_power)
         .collect();
     cross_cylinders.sort_by(|a, b| a.0.total_cmp(&b.0));
     cross_cylinders.dedup();

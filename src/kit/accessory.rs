@@ -8,7 +8,7 @@ macro_rules! accessories {
     ($($(#[doc = $doc:literal])+ $variant:ident: $name:literal, covers $covers:literal, turns $turns:literal;)+) => {
         /// An accessory: a piece without power that is known by its name.
         ///
-        /// Written as its name; one of a box's own says behind it what it does: `patch (covers)`, `grating (turns)`.
+        /// Written as its name; one of a box's own says after it what it does: `patch (covers)`, `grating (turns)`.
         #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
         pub enum Accessory {
             $($(#[doc = $doc])+ $variant,)+
@@ -78,7 +78,7 @@ accessories! {
     Flipper: "flipper", covers false, turns false;
 }
 
-/// What an accessory of one's own does, as it is written behind its name.
+/// What an accessory of one's own does, as it is written after its name.
 const DOES: [(&str, bool, bool); 3] =
     [(" (covers)", true, false), (" (turns)", false, true), (" (covers, turns)", true, true)];
 

@@ -14,14 +14,12 @@ use crate::optics::bounds::{self, Range, SignRule};
 
 /// A kind of lens that is marked with a power.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[expect(missing_docs, reason = "the names of lenses say what they are")]
 pub enum PoweredKind {
-    /// A sphere.
     Sphere,
     /// A plano-cylinder.
     Cylinder,
-    /// A prism.
     Prism,
-    /// A cross cylinder.
     CrossCylinder,
 }
 
@@ -204,6 +202,21 @@ impl Lens {
             Self::Sphere(mark) | Self::Cylinder(mark) | Self::Prism(mark) | Self::CrossCylinder(mark) => Some(*mark),
             Self::Accessory(_) => None,
         }
+    }
+
+    /// Whether it is a sphere; a plano lens is one.
+    pub fn is_sphere(&self) -> bool {
+        matches!(self, Self::Sphere(_))
+    }
+
+    /// Whether it is a plano-cylinder.
+    pub fn is_cylinder(&self) -> bool {
+        matches!(self, Self::Cylinder(_))
+    }
+
+    /// Whether it is a cross cylinder.
+    pub fn is_cross_cylinder(&self) -> bool {
+        matches!(self, Self::CrossCylinder(_))
     }
 
     /// Whether it changes the power before the eye.

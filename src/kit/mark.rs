@@ -96,7 +96,7 @@ pub enum PowerTextError {
     OutOfRange(#[from] OutOfRange),
 }
 
-/// Reads a power as written: its sign and its amount, by the row of its kind. `plano`, `pl` and zero are no power.
+/// Reads a power as written: its sign and its amount, by the row of its kind. `plano`, `pl` and zero mean no power.
 ///
 /// # Errors
 /// When it is not a decimal number, finer than marks are, or the row does not permit it.

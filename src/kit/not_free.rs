@@ -1,4 +1,4 @@
-//! Why a lens is not free: said once here, and in these words wherever a person is told.
+//! Why a lens is not free: said once here, and in these words wherever a person reads it.
 
 use std::fmt;
 
@@ -41,6 +41,11 @@ impl NotFree {
             Self::InHand { eye } => format!("held {eye}"),
             Self::Lent { .. } | Self::Lost | Self::Retired => self.to_string(),
         }
+    }
+
+    /// Whether it is held in front of the frame.
+    pub fn is_in_hand(&self) -> bool {
+        matches!(self, Self::InHand { .. })
     }
 
     /// How far away it is: what is at hand is more use to know of than what is lost.
@@ -124,7 +129,7 @@ impl Stock {
         self.why_none_usable(lens, |place| *place == Place::Box)
     }
 
-    /// Why no piece of a lens is where it can be used; nothing when one is. Retired pieces are no part of the box.
+    /// Why no piece of a lens is where it can be used; nothing when one is. Retired pieces are not part of the box.
     pub fn why_none_usable(&self, lens: &Lens, usable: impl Fn(&Place) -> bool) -> Option<NoneFree> {
         let places = || self.of_lens(lens).map(|stocked| &stocked.place).filter(|place| **place != Place::Retired);
         if places().any(usable) {

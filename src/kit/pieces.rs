@@ -48,6 +48,26 @@ impl Place {
         matches!(self, Self::Cell { .. } | Self::Hand { .. })
     }
 
+    /// Whether it is a cell of either eye.
+    pub fn is_in_a_cell(&self) -> bool {
+        matches!(self, Self::Cell { .. })
+    }
+
+    /// Whether it is a cell of this eye.
+    pub fn is_in_a_cell_of(&self, of: Eye) -> bool {
+        matches!(self, Self::Cell { eye, .. } if *eye == of)
+    }
+
+    /// Whether a piece there can be held before an eye without taking it out of a cell.
+    pub fn is_in_box_or_hand(&self) -> bool {
+        matches!(self, Self::Box | Self::Hand { .. })
+    }
+
+    /// Whether somebody else has what is there.
+    pub fn is_lent(&self) -> bool {
+        matches!(self, Self::Lent { .. })
+    }
+
     /// Whether a piece there is within reach: in the box or before an eye.
     pub fn is_at_hand(&self) -> bool {
         *self == Self::Box || self.is_before_an_eye()
@@ -81,6 +101,11 @@ impl StockedPiece {
     /// Whether a measured power is what the mark says.
     pub(super) fn confirms_mark(&self, power: f64) -> bool {
         (power - self.marked_power().0).abs() < 1e-9
+    }
+
+    /// Whether it is a sphere whose power is more than nothing.
+    pub fn is_plus_sphere(&self) -> bool {
+        self.piece.lens.is_sphere() && self.power().0 > 0.0
     }
 
     /// Whether it can be taken now.

@@ -276,7 +276,7 @@ impl Stock {
             BoxChange::Lost(piece) => moved(piece, in_box_or_lent, Place::Lost, "lost"),
             BoxChange::Found(piece) => moved(piece, |p| *p == Place::Lost, Place::Box, "found"),
             BoxChange::Lent { piece, to } => moved(piece, |p| *p == Place::Box, Place::Lent { to: to.clone() }, "lent"),
-            BoxChange::Returned(piece) => moved(piece, |p| matches!(p, Place::Lent { .. }), Place::Box, "returned"),
+            BoxChange::Returned(piece) => moved(piece, Place::is_lent, Place::Box, "returned"),
             BoxChange::Retired(piece) => {
                 let from = |place: &Place| matches!(place, Place::Box | Place::Lost | Place::Lent { .. });
                 moved(piece, from, Place::Retired, "retired")

@@ -1,4 +1,4 @@
-//! Which changes a box already has in it, told from its pieces.
+//! Which changes a box already has in it, seen by its pieces.
 
 use std::collections::HashMap;
 

@@ -36,7 +36,7 @@ pub struct Beginning {
 
 /// The row. The opening is as [`Opening`] writes itself, but for the box: that has only its hash.
 #[derive(Serialize, Deserialize)]
-struct Row {
+struct BeginningRow {
     #[serde(rename = "box")]
     box_key: Option<BoxKey>,
     box_state: String,
@@ -57,7 +57,7 @@ pub fn encode(opening: &Opening, beginning: &Beginning) -> Result<(Stored, BoxSt
     let stock = box_in(&mut value).ok_or_else(|| refused("it has no box".to_owned()))?.take();
     let content = stock.to_string();
     let hash = Hash::of(content.as_bytes());
-    let row = Row {
+    let row = BeginningRow {
         box_key: beginning.box_key.clone(),
         box_state: hash.to_string(),
         procedures: beginning.procedures_version,
@@ -109,7 +109,7 @@ pub fn decode(
     Ok((opening, beginning))
 }
 
-/// The content of a state of a box, or why it cannot be had; the outer error is the engine's.
+/// The content of a state of a box, or why it is not available; the outer error is the engine's.
 fn box_state(engine: &dyn Engine, hash: Hash) -> Result<Result<Vec<u8>, String>, LogbookError> {
     Ok(match engine.box_state(hash)? {
         None => Err(format!("the box {hash} is not there")),
@@ -125,7 +125,7 @@ fn from_texts(
     text: &str,
     content: impl FnOnce(Hash) -> Result<Vec<u8>, String>,
 ) -> Result<(Opening, Beginning), String> {
-    let mut row: Row = serde_json::from_str(text).map_err(|error| error.to_string())?;
+    let mut row: BeginningRow = serde_json::from_str(text).map_err(|error| error.to_string())?;
     let hash = Hash::from_text(&row.box_state).ok_or("the hash of its box is not one")?;
     let stock = serde_json::from_slice(&content(hash)?).map_err(|error| format!("its box: {error}"))?;
     *box_in(&mut row.opening).ok_or("it has no place for a box")? = stock;

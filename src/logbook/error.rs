@@ -217,6 +217,34 @@ impl LogbookError {
         }
     }
 
+    /// Whether there is no home folder to look for a logbook in.
+    pub fn is_for_want_of_a_home(&self) -> bool {
+        matches!(self, Self::NoHome)
+    }
+
+    /// Whether there is no such file.
+    pub fn is_missing(&self) -> bool {
+        matches!(self.fault(), Some(Fault::Missing))
+    }
+
+    /// Whether the logbook has no exam of the number that was asked for.
+    pub fn is_of_no_such_exam(&self) -> bool {
+        matches!(self.fault(), Some(Fault::NoSuchExam { .. }))
+    }
+
+    /// What stands in place of a logbook, where it is something else.
+    pub fn found_instead(&self) -> Option<&'static str> {
+        match self.fault() {
+            Some(Fault::NotALogbook { found }) => Some(found),
+            _ => None,
+        }
+    }
+
+    /// Whether the file or its folder may not be used as it would have to be.
+    pub fn is_of_permissions(&self) -> bool {
+        matches!(self.fault(), Some(Fault::NoPermission | Fault::ReadOnly))
+    }
+
     /// Puts what the system says into words for the user.
     pub(super) fn io(path: &Path, source: io::Error) -> Self {
         let fault = match source.kind() {

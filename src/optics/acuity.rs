@@ -9,6 +9,7 @@ use std::str::FromStr;
 use serde::{Deserialize, Serialize};
 
 use super::bounds;
+use super::listed::listed;
 use super::notation::{Cursor, NotationError, Style};
 
 /// What one letter is worth, in logMAR: a fifth of a 0.1 line.
@@ -30,19 +31,21 @@ pub enum Acuity {
     NoLetter,
 }
 
-/// How acuity is written.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum AcuityNotation {
-    /// The fraction at six metres: `6/12`.
-    #[default]
-    SixMetres,
-    /// The fraction at twenty feet: `20/40`.
-    TwentyFeet,
-    /// The decimal: `0.5`.
-    Decimal,
-    /// The logarithm of the minimum angle of resolution: `0.30logMAR`.
-    LogMar,
+listed! {
+    /// How acuity is written.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+    #[serde(rename_all = "snake_case")]
+    pub enum AcuityNotation {
+        /// The fraction at six metres: `6/12`.
+        #[default]
+        SixMetres,
+        /// The fraction at twenty feet: `20/40`.
+        TwentyFeet,
+        /// The decimal: `0.5`.
+        Decimal,
+        /// The logarithm of the minimum angle of resolution: `0.30logMAR`.
+        LogMar,
+    }
 }
 
 /// A line of a chart whose lines differ by 0.1 logMAR, as such charts label it in each notation.
@@ -172,7 +175,7 @@ fn decimal(value: f64) -> String {
 impl FromStr for Acuity {
     type Err = NotationError;
 
-    /// Reads `6/12`, `20/40`, `0.5`, `0.3logMAR` (which may be negative), each with `-2` or `+1` behind it for letters
+    /// Reads `6/12`, `20/40`, `0.5`, `0.3logMAR` (which may be negative), each with `-2` or `+1` after it for letters
     /// missed or gained; `none` or `no letter` when no letter was read.
     ///
     /// # Errors

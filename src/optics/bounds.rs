@@ -10,22 +10,18 @@ use thiserror::Error;
 
 /// What a figure counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[expect(missing_docs, reason = "the names of units say what they are")]
 pub enum Unit {
-    /// Dioptres.
     Dioptres,
     /// Prism dioptres: centimetres at one metre.
     PrismDioptres,
     /// Degrees of an angle.
     Degrees,
-    /// Millimetres.
     Millimetres,
-    /// Centimetres.
     Centimetres,
-    /// Metres.
     Metres,
     /// The logarithm of the minimum angle of resolution.
     LogMar,
-    /// Years.
     Years,
     /// Hours on the face of a clock.
     Hours,
@@ -34,7 +30,7 @@ pub enum Unit {
 }
 
 impl Unit {
-    /// As it is written behind a figure, with the space before it; nothing where a figure has none.
+    /// As it is written after a figure, with the space before it; nothing where a figure has none.
     pub fn behind(self) -> &'static str {
         match self {
             Self::Dioptres => " D",
@@ -49,7 +45,7 @@ impl Unit {
         }
     }
 
-    /// As a person may type it behind a figure, in capitals or not.
+    /// As a person may type it after a figure, in capitals or not.
     pub fn typed(self) -> &'static [&'static str] {
         match self {
             Self::Dioptres => &["DS", "D"],
@@ -65,7 +61,7 @@ impl Unit {
         }
     }
 
-    /// As it is written behind one figure that stands before its limits: a word is said behind the limits alone.
+    /// As it is written after one figure that stands before its limits: a word is said after the limits alone.
     fn behind_value(self) -> &'static str {
         match self {
             Self::Years => "",

@@ -1,4 +1,4 @@
-//! Two values, one for each eye: told apart by [`Eye`], never by a bare number.
+//! Two values, one for each eye: kept apart by [`Eye`], never by a bare number.
 
 use std::ops::{Index, IndexMut};
 

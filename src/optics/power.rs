@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::quantity::{Axis, Dioptres};
 
-/// A cylinder weaker than this is no cylinder: far below any lens, far above rounding.
+/// A cylinder weaker than this counts as none: far below any lens, far above rounding.
 const NO_CYLINDER_D: f64 = 1e-9;
 
 /// A sphero-cylindrical power or vergence as a power vector, all three parts in dioptres.

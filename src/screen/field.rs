@@ -138,6 +138,16 @@ pub const COMPLAINTS: [(&str, Complaint); 4] = [
 ];
 
 impl Field {
+    /// Whether it takes as many words as it needs.
+    pub fn is_in_words(self) -> bool {
+        self == Self::Note
+    }
+
+    /// The eye whose power is taken from the cells in its place: it is not typed.
+    pub fn taken_from_cells(self) -> Option<Eye> {
+        if let Self::Accepted(eye) = self { Some(eye) } else { None }
+    }
+
     /// What it is, with its eye.
     pub fn full_name(self) -> String {
         match self.eye() {

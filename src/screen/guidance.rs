@@ -2,7 +2,7 @@
 
 use crate::exam::{Event, Exam, GuideEvent, State};
 use crate::frame::{FittedFrame, Move};
-use crate::guide::{Presentation, Show};
+use crate::guide::Presentation;
 use crate::kit::Piece;
 use crate::optics::{Eye, Eyes, Power};
 use crate::stacking::moves::spares_the_eye;
@@ -70,10 +70,9 @@ fn made(event: &Event) -> Option<Move> {
 /// The moves that set out what is asked now; none when the examiner has moved lenses by hand since, or other procedures have
 /// taken over.
 pub fn moves_made(exam: &Exam, presentation: &Presentation) -> Moves {
-    let moved = |event: &Event| matches!(event, Event::Moved(_));
-    let set_out = |event: &Event| matches!(event, Event::Guide(GuideEvent::SetOut(_)));
+    let set_out = |event: &Event| event.of_the_guide().is_some_and(GuideEvent::is_set_out);
     let changed = |event: &Event| event.procedures_version().is_some();
-    let touches = |step: &&Vec<Event>| step.iter().any(|event| moved(event) || set_out(event) || changed(event));
+    let touches = |step: &&Vec<Event>| step.iter().any(|event| event.is_moved() || set_out(event) || changed(event));
     let last = exam.standing_steps().iter().rev().find(touches).filter(|step| step.iter().any(set_out));
     let events = last.map(Vec::as_slice).unwrap_or_default();
     let mut first: Vec<Move> = events.iter().filter_map(made).collect();
@@ -89,9 +88,8 @@ fn where_compared(state: &State, presentation: &Presentation, moves: &[Move]) ->
         Eye::BOTH.iter().all(|&eye| fitted.in_front_of(eye).net.miss(powers[eye]) < SAME_D)
     };
     let mut fitted = state.fitted.clone();
-    let in_cells = matches!(presentation.show, Show::Compare | Show::Slit { .. })
-        && stands(&fitted, shown.to)
-        && !stands(&fitted, shown.from);
+    let in_cells =
+        presentation.show.is_compared_in_the_cells() && stands(&fitted, shown.to) && !stands(&fitted, shown.from);
     if !in_cells {
         return None;
     }
@@ -114,7 +112,7 @@ fn taken_back(fitted: &FittedFrame, step: &Move) -> Option<Move> {
             Move::Put { piece, eye, cell, direction }
         }
         Move::Hold { piece, eye, .. } => Move::Lay { piece, eye },
-        // what was laid back is no part of the cells, however it was turned
+        // what was laid back is not part of the cells, however it was turned
         Move::Lay { piece, eye } => Move::Hold { direction: direction(&piece, 180), piece, eye },
         Move::Turn { .. } => return None,
     })

@@ -22,7 +22,7 @@ pub struct Records {
     pub chosen: usize,
     /// The exam that is open to be read.
     pub open: Option<OpenedRecord>,
-    /// The first line of it that is shown, as far as there are lines behind it.
+    /// The first line of it that is shown, as far as there are lines after it.
     pub top: usize,
 }
 

@@ -99,7 +99,7 @@ fn text_of(buffer: &Buffer) -> String {
         let mut cells = row.iter();
         while let Some(cell) = cells.next() {
             line.push_str(cell.symbol());
-            // a wide character has taken the cells behind it
+            // a wide character has taken the cells after it
             for _ in 1..cell.symbol().width() {
                 cells.next();
             }

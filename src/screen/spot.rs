@@ -8,3 +8,13 @@ pub enum Spot {
     /// The hand in front of the frame.
     Hand,
 }
+
+impl Spot {
+    /// The number of the cell, where it is one.
+    pub fn cell(self) -> Option<u8> {
+        match self {
+            Self::Cell(cell) => Some(cell),
+            Self::Hand => None,
+        }
+    }
+}

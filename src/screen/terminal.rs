@@ -65,7 +65,7 @@ impl Drop for Taken {
 /// Whether the terminal is ours: it must not be given back twice, which would move the cursor over what was said since.
 static TAKEN: AtomicBool = AtomicBool::new(false);
 
-/// Leaves the terminal as it was found. Failing is no reason to stop: there is nothing more to be done about it.
+/// Leaves the terminal as it was found. Failing does not stop it: there is nothing more to be done about it.
 fn give_back() {
     if !TAKEN.swap(false, Ordering::SeqCst) {
         return;

@@ -36,6 +36,14 @@ impl Panel {
         }
     }
 
+    /// Whether it lists lenses, one by one or stacked.
+    pub fn is_of_lenses(self) -> bool {
+        match self {
+            Self::Proposals | Self::Drawer => true,
+            Self::Cells | Self::Guide | Self::Choosing | Self::Trail => false,
+        }
+    }
+
     /// Whether keys work on the place in focus before an eye.
     fn works_on_places(self) -> bool {
         match self {

@@ -118,7 +118,7 @@ fn mark_alone(lens: &Lens) -> String {
     match lens {
         Lens::Sphere(mark) | Lens::Cylinder(mark) => mark.to_string(),
         Lens::CrossCylinder(mark) => format!("±{}", mark.unsigned()),
-        other => other.to_string(),
+        Lens::Prism(_) | Lens::Accessory(_) => lens.to_string(),
     }
 }
 

@@ -92,6 +92,32 @@ pub enum BeginError {
     Path(#[from] std::io::Error),
 }
 
+impl BeginError {
+    /// The name and the `id` of a box whose record may be carried over, when that is what must be said first.
+    pub fn known_by_name(&self) -> Option<(&str, &str)> {
+        match self {
+            Self::KnownByName { name, id, .. } => Some((name, id)),
+            Self::Faults(_)
+            | Self::LastUsed { .. }
+            | Self::Unopened(_)
+            | Self::Logbook(_)
+            | Self::Step(_)
+            | Self::Path(_) => None,
+        }
+    }
+
+    /// The faults of a file that was named, when that is all; else the error as it is.
+    ///
+    /// # Errors
+    /// With the error itself, when it is another.
+    pub fn into_faults(self) -> Result<Faults, Self> {
+        match self {
+            Self::Faults(faults) => Ok(faults),
+            other => Err(other),
+        }
+    }
+}
+
 impl Beginning {
     /// A new exam that nothing keeps.
     ///

@@ -2,28 +2,10 @@
 
 use super::error::RecordError;
 use super::writing::{Writing, exam_number, number};
+pub use crate::export::listing::ExamLine;
 use crate::export::words;
-use crate::logbook::{ExamNumber, ExamSummary, Fault, Logbook, LogbookError, StoredExam};
+use crate::logbook::{ExamNumber, ExamSummary, Logbook, StoredExam};
 use crate::optics::Eyes;
-
-/// One exam as the list shows it.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct ExamLine {
-    /// Its number.
-    pub exam: u64,
-    /// When it began, to the minute, in the time zone of this computer.
-    pub opened: String,
-    /// Label or initials; empty when none was given.
-    pub label: String,
-    /// The box.
-    pub box_name: String,
-    /// Whether it is closed.
-    pub closed: bool,
-    /// What is written for each eye, right first; empty when nothing is.
-    pub written: Eyes<String>,
-    /// The addition; empty when there is none.
-    pub addition: String,
-}
 
 /// The record of one exam, to be read.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -44,7 +26,8 @@ pub struct OpenedRecord {
 /// [`RecordError::NoSuchExam`] with those that there are, or when it cannot be read.
 pub fn stored_exam(logbook: &Logbook, exam: u64) -> Result<StoredExam, RecordError> {
     match logbook.read_exam(exam_number(exam)) {
-        Err(LogbookError::At { path, fault: Fault::NoSuchExam { .. } }) => {
+        Err(error) if error.is_of_no_such_exam() => {
+            let path = logbook.path().to_owned();
             let there = those_there(&logbook.exams()?.exams);
             Err(RecordError::NoSuchExam { path, exam, there })
         }
@@ -73,7 +56,7 @@ fn those_there(exams: &[ExamSummary]) -> String {
 }
 
 /// A line of the list; what an unreadable exam has written is left empty.
-pub(super) fn line(summary: &ExamSummary, writing: &Writing) -> ExamLine {
+pub fn line(summary: &ExamSummary, writing: &Writing) -> ExamLine {
     let found = summary.found.as_ref();
     let written =
         found.map(|found| found.written.map(|eye| eye.map(|eye| words::prescription(writing.form().write(eye)))));

@@ -128,7 +128,7 @@ pub fn deflate(body: &[u8]) -> Result<Vec<u8>, BodyError> {
     Ok(encoder.finish()?)
 }
 
-/// A kept body as it was, at most so many bytes.
+/// A kept body as it was, at most that many bytes.
 ///
 /// # Errors
 /// When it is not whole, or larger than `most`.

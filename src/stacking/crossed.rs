@@ -175,7 +175,7 @@ fn assemble(
 ///
 /// Whichever way it is turned, what it sends on lies between two spheres: its least and its greatest meridian. A vergence that
 /// is more in every meridian stays so through every lens and gap, so the net lies between the nets with those spheres, and
-/// its astigmatism is no farther from the lesser one's than the spherical equivalents are apart. Beyond a focus nothing can
+/// its astigmatism is not farther from the lesser one's than the spherical equivalents are apart. Beyond a focus nothing can
 /// be said.
 fn least_miss_with(space: &Space<'_>, stack: &Stack, cell: u8, power: f64) -> f64 {
     let with = |sphere: f64| to_rear(space, stack, cell, Power::sphere(Dioptres(sphere)));

@@ -30,12 +30,12 @@ pub struct Stacker<'a> {
 impl<'a> Stacker<'a> {
     /// For one eye: what is free and what is before this eye may be used.
     pub fn for_eye(fitted: &'a FittedFrame, eye: Eye) -> Self {
-        Self::new(fitted, |place| *place == Place::Box || matches!(place, Place::Cell { eye: e, .. } if *e == eye))
+        Self::new(fitted, |place| *place == Place::Box || place.is_in_a_cell_of(eye))
     }
 
     /// For both eyes: what is free and what is before either eye may be used.
     pub fn for_both_eyes(fitted: &'a FittedFrame) -> Self {
-        Self::new(fitted, |place| matches!(place, Place::Box | Place::Cell { .. }))
+        Self::new(fitted, |place| *place == Place::Box || place.is_in_a_cell())
     }
 
     fn new(fitted: &'a FittedFrame, may_use: impl Fn(&Place) -> bool) -> Self {

@@ -65,23 +65,24 @@ impl Reader<'_> {
         }
         Some(at)
     }
+}
 
-    fn leaves(tree: &syn::UseTree, so_far: &[String], found: &mut Vec<(Module, String)>) {
-        let with = |name: String| [so_far, &[name]].concat();
-        match tree {
-            syn::UseTree::Path(path) => Self::leaves(&path.tree, &with(path.ident.to_string()), found),
-            syn::UseTree::Name(name) if name.ident == "self" => {
-                found.push((so_far.to_vec(), so_far.last().cloned().unwrap_or_default()));
-            }
-            syn::UseTree::Name(name) => found.push((with(name.ident.to_string()), name.ident.to_string())),
-            syn::UseTree::Rename(rename) => found.push((with(rename.ident.to_string()), rename.rename.to_string())),
-            syn::UseTree::Glob(_) => found.push((so_far.to_vec(), "*".to_owned())),
-            syn::UseTree::Group(group) => group.items.iter().for_each(|tree| Self::leaves(tree, so_far, found)),
+/// What a `use` names: each path, and the name that it has here.
+pub(crate) fn leaves_of(tree: &syn::UseTree, so_far: &[String], found: &mut Vec<(Module, String)>) {
+    let with = |name: String| [so_far, &[name]].concat();
+    match tree {
+        syn::UseTree::Path(path) => leaves_of(&path.tree, &with(path.ident.to_string()), found),
+        syn::UseTree::Name(name) if name.ident == "self" => {
+            found.push((so_far.to_vec(), so_far.last().cloned().unwrap_or_default()));
         }
+        syn::UseTree::Name(name) => found.push((with(name.ident.to_string()), name.ident.to_string())),
+        syn::UseTree::Rename(rename) => found.push((with(rename.ident.to_string()), rename.rename.to_string())),
+        syn::UseTree::Glob(_) => found.push((so_far.to_vec(), "*".to_owned())),
+        syn::UseTree::Group(group) => group.items.iter().for_each(|tree| leaves_of(tree, so_far, found)),
     }
 }
 
-fn is_for_tests(attributes: &[syn::Attribute]) -> bool {
+pub(crate) fn is_for_tests(attributes: &[syn::Attribute]) -> bool {
     attributes.iter().any(|attribute| {
         attribute.path().is_ident("cfg")
             && matches!(&attribute.meta, syn::Meta::List(list) if list.tokens.to_string() == "test")
@@ -97,7 +98,7 @@ impl<'ast> Visit<'ast> for Reader<'_> {
 
     fn visit_item_use(&mut self, item: &'ast syn::ItemUse) {
         let mut leaves = Vec::new();
-        Self::leaves(&item.tree, &[], &mut leaves);
+        leaves_of(&item.tree, &[], &mut leaves);
         for (path, name) in leaves {
             let Some(path) = self.of_the_crate(&path) else { continue };
             if matches!(item.vis, syn::Visibility::Inherited) {
@@ -171,7 +172,7 @@ impl House {
     }
 }
 
-fn rust_files(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
+pub(crate) fn rust_files(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
     let mut files = Vec::new();
     for entry in fs::read_dir(folder)? {
         let path = entry?.path();

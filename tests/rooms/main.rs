@@ -9,6 +9,7 @@ mod kit_files;
 mod kit_lenses;
 mod kit_stock;
 mod logbook;
+mod matches;
 mod notation;
 mod outside;
 mod session;

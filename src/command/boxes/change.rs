@@ -29,12 +29,12 @@ pub struct Change {
     /// To whom the lens is lent.
     #[arg(long, value_name = "NAME", value_parser = values::text())]
     to: Option<String>,
-    /// Who says so; without it, `examiner` of the settings.
+    /// Who reports the change; if not given, `examiner` in the settings.
     #[arg(long, value_name = "NAME", value_parser = values::text())]
     by: Option<String>,
     /// What happened.
     what: What,
-    /// The lens, "-1.50 sphere", or one piece of several marked alike, "-1.50 sphere #2"; behind `measured` also the power.
+    /// The lens, "-1.50 sphere", or one piece of several marked alike, "-1.50 sphere #2"; after `measured` also the power.
     ///
     /// Without a number the first piece is meant to which it can have happened.
     #[arg(required = true, value_name = "LENS", value_parser = values::text())]
@@ -88,7 +88,7 @@ impl What {
 }
 
 #[derive(Serialize)]
-struct Answer<'a> {
+struct ChangedJson<'a> {
     r#box: &'a str,
     change: &'a str,
     piece: Piece,
@@ -114,7 +114,7 @@ impl Change {
         let changed = after.changed_by(&change).with_context(|| format!("{word}, but its piece is not to be found"))?;
         let piece = changed.piece.clone();
         if context.json {
-            write_line(out, &Answer { r#box: &after.box_name, change: &word, piece })?;
+            write_line(out, &ChangedJson { r#box: &after.box_name, change: &word, piece })?;
         } else {
             writeln!(out, "{}: {word}: {piece}", after.box_name)?;
         }
@@ -124,7 +124,7 @@ impl Change {
     fn change(&self, stock: &Stock) -> anyhow::Result<BoxChange> {
         let (words, power) = match (self.what, self.lens.as_slice()) {
             (What::Measured, [words @ .., power]) if !words.is_empty() => (words, Some(power)),
-            (What::Measured, _) => bail!("behind the lens stands its measured power: \"-6.00 sphere #1\" -5.87"),
+            (What::Measured, _) => bail!("after the lens comes its measured power: \"-6.00 sphere #1\" -5.87"),
             (_, words) => (words, None),
         };
         let name = words.join(" ");
@@ -135,7 +135,7 @@ impl Change {
             What::Lost => BoxChange::Lost(piece(&is_box)?),
             What::Found => BoxChange::Found(piece(&|piece| piece.place == Place::Lost)?),
             What::Lent => BoxChange::Lent { piece: piece(&is_box)?, to: self.to.clone() },
-            What::Returned => BoxChange::Returned(piece(&|piece| matches!(piece.place, Place::Lent { .. }))?),
+            What::Returned => BoxChange::Returned(piece(&|piece| piece.place.is_lent())?),
             What::Damaged => BoxChange::Damaged(piece(&|piece| is_box(piece) && !piece.damaged)?),
             What::Mended => BoxChange::Mended(piece(&|piece| at_hand(piece) && piece.damaged)?),
             What::Retired => BoxChange::Retired(piece(&at_hand)?),

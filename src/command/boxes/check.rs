@@ -26,7 +26,7 @@ const EXAMPLES: &str = "Example:
 Each fault is one line on standard error, FILE:LINE:COL: message; the exit code is 1 then.";
 
 #[derive(Serialize)]
-struct Answer<'a> {
+struct CheckedJson<'a> {
     r#box: &'a str,
     lenses: usize,
     pieces: usize,
@@ -39,7 +39,7 @@ impl Check {
         let lenses = declared.lines.len();
         let pieces = declared.lines.iter().map(|line| usize::from(line.declared)).sum();
         if context.json {
-            write_line(out, &Answer { r#box: &declared.name, lenses, pieces })?;
+            write_line(out, &CheckedJson { r#box: &declared.name, lenses, pieces })?;
         } else {
             let (lenses, pieces) = (counted(lenses, "lens", "lenses"), counted(pieces, "piece", "pieces"));
             writeln!(out, "{}: in order: {}, {lenses}, {pieces}", self.file.display(), declared.name)?;

@@ -40,14 +40,15 @@ const EXAMPLES: &str = "Examples:
   dioptray box id box.yaml hillside-bag-1
   dioptray box id box.yaml
 
-By its id the logbook knows a box whatever it is called and wherever its file lies. What it knew under the name goes over \
-to the id. Where the file has an id already, only that is done.";
+The logbook knows a box with an id by that id alone, whatever the box is called and wherever its file is. What was kept \
+under the name so far is carried over to the id. A file that already has an id is not written; what was kept under the name is \
+carried over all the same.";
 
 /// Letters of the name that go into an identity that is made.
 const NAME_PART: usize = 40;
 
 #[derive(Serialize)]
-struct Answer<'a> {
+struct IdJson<'a> {
     r#box: &'a str,
     id: &'a str,
     written: bool,
@@ -91,7 +92,7 @@ impl Id {
             None if written => false,
             None => return Err(self.nothing_to_do(&named(&declared))),
         };
-        let answer = Answer { r#box: &declared.name, id: &id, written, carried_over };
+        let answer = IdJson { r#box: &declared.name, id: &id, written, carried_over };
         if context.json {
             write_line(out, &answer)?;
             return Ok(Outcome::Done);

@@ -28,7 +28,7 @@ const EXAMPLES: &str = "Example:
 A lens in the frame of an exam that is still open counts as in the frame.";
 
 #[derive(Serialize)]
-struct Answer<'a> {
+struct LensesJson<'a> {
     r#box: &'a str,
     lenses: &'a [LensCount],
 }
@@ -40,7 +40,7 @@ impl List {
         place_what_is_in_frames(context, &named, &mut stock)?;
         let lenses = stock.counts();
         if context.json {
-            write_line(out, &Answer { r#box: &stock.box_name, lenses: &lenses })?;
+            write_line(out, &LensesJson { r#box: &stock.box_name, lenses: &lenses })?;
             return Ok(Outcome::Done);
         }
         writeln!(out, "{}", stock.box_name)?;
@@ -69,7 +69,7 @@ fn place_what_is_in_frames(context: &Context, named: &NamedBox, stock: &mut Stoc
         // one that cannot be read has nothing that can be shown in a frame
         let Ok(exam) = logbook.read_exam(summary.number) else { continue };
         for piece in exam.exam.state().fitted.stock.pieces().iter() {
-            let in_frame = matches!(piece.place, Place::Cell { .. } | Place::Hand { .. });
+            let in_frame = piece.place.is_before_an_eye();
             let free = stock.get(&piece.piece).is_some_and(|now| now.place == Place::Box);
             // of two open exams with something in one cell, the later one is in the frame
             if in_frame && free && stock.at(&piece.place).is_none() {

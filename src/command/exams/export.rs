@@ -51,7 +51,7 @@ fn forms() -> impl TypedValueParser<Value = RecordForm> {
 }
 
 #[derive(Serialize)]
-struct Answer {
+struct ExportedJson {
     exam: u64,
     r#as: &'static str,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -69,7 +69,7 @@ impl Export {
         }
         let record = records::writing(self.plus)?.record(&records::exam(context, self.number)?);
         let bytes = form.write(&record)?;
-        let answer = |file, text| Answer { exam: record.exam, r#as: form.name(), file, text };
+        let answer = |file, text| ExportedJson { exam: record.exam, r#as: form.name(), file, text };
         if let Some(file) = self.out {
             let existing = if self.force { Existing::IsReplaced } else { Existing::Stays };
             let file = save(&file, &bytes, existing)?;

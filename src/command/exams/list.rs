@@ -8,9 +8,10 @@ use serde::Serialize;
 use super::records;
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome};
-use crate::export::listing::list;
+use crate::export::listing::{ExamLine, list};
 use crate::export::record::rfc_3339;
-use crate::logbook::PassedOver;
+use crate::logbook::{ExamSummary, PassedOver};
+use crate::session::records::line;
 use crate::session::writing::number;
 
 /// The arguments of `dioptray exam list`.
@@ -28,12 +29,12 @@ const EXAMPLE: &str = "Example:
 Times are in the time zone of this computer. In JSON, \"closed\" is null for an exam that is still open.";
 
 #[derive(Serialize)]
-struct Answer {
-    exams: Vec<Line>,
+struct ExamsJson {
+    exams: Vec<ExamJson>,
 }
 
 #[derive(Serialize)]
-struct Line {
+struct ExamJson {
     number: u64,
     opened: String,
     closed: Option<String>,
@@ -52,29 +53,28 @@ impl List {
         }
         let summaries = summaries.exams;
         if context.json {
-            let exams = summaries.into_iter().map(|summary| Line {
+            let exams = summaries.into_iter().map(|summary| ExamJson {
                 number: number(summary.number),
                 opened: rfc_3339(&writing.local(summary.opened)),
                 closed: summary.finished.map(|at| rfc_3339(&writing.local(at))),
                 label: summary.label,
                 r#box: summary.in_box.name,
             });
-            write_line(out, &Answer { exams: exams.collect() })?;
+            write_line(out, &ExamsJson { exams: exams.collect() })?;
             return Ok(Outcome::Done);
         }
-        let mut written = Vec::new();
-        for (summary, logbook) in summaries.iter().zip(std::iter::repeat(&logbook)) {
-            let Some(logbook) = logbook else { break };
-            match logbook.read_exam(summary.number) {
-                Ok(stored) => written.push(writing.record(&stored)),
-                // the others are to be seen all the same
-                Err(error) => eprintln!("note: exam {} is left out: {error}", summary.number),
+        let (lines, unread): (Vec<&ExamSummary>, _) = summaries.iter().partition(|summary| summary.found.is_some());
+        for (summary, logbook) in unread.into_iter().zip(logbook.iter().cycle()) {
+            // the others are to be seen all the same
+            if let Err(error) = logbook.read_exam(summary.number) {
+                eprintln!("note: exam {} is left out: {error}", summary.number);
             }
         }
-        if written.is_empty() {
+        if lines.is_empty() {
             writeln!(out, "no exams yet")?;
         } else {
-            out.write_all(list(&written).as_bytes())?;
+            let lines: Vec<ExamLine> = lines.into_iter().map(|summary| line(summary, &writing)).collect();
+            out.write_all(list(&lines).as_bytes())?;
         }
         Ok(Outcome::Done)
     }

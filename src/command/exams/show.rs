@@ -12,7 +12,7 @@ use crate::export::{json, listing};
 #[derive(Debug, Args)]
 #[command(after_help = format!("{EXAMPLES}\n\n{CAUTION}"))]
 pub struct Show {
-    /// The number of the exam; `dioptray exam list` tells them.
+    /// The number of the exam; `dioptray exam list` lists them.
     #[arg(value_name = "N")]
     number: u64,
     /// Write the prescription with plus cylinders.

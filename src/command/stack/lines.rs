@@ -25,7 +25,7 @@ const LONGEST_LINE: u64 = 4096;
 
 #[derive(Serialize)]
 #[serde(untagged)]
-enum Answer {
+enum LineJson {
     Right { rx: String, right: Vec<ProposalJson> },
     Fault { rx: String, error: String },
 }
@@ -87,9 +87,9 @@ fn answer_lines(
     while let Ok(first) = receiver.recv() {
         let batch: io::Result<Vec<Vec<u8>>> =
             std::iter::once(first).chain(receiver.try_iter().take(BATCH - 1)).collect();
-        let answers: Vec<(Answer, bool)> = batch?.par_iter().map(|line| answer(line, &stacker, options)).collect();
+        let answers: Vec<(LineJson, bool)> = batch?.par_iter().map(|line| answer(line, &stacker, options)).collect();
         for (answer, reached) in answers {
-            at_fault |= matches!(answer, Answer::Fault { .. });
+            at_fault |= matches!(answer, LineJson::Fault { .. });
             not_reached |= !reached;
             write_line(out, &answer)?;
         }
@@ -102,14 +102,14 @@ fn answer_lines(
     })
 }
 
-fn answer(line: &[u8], stacker: &Stacker<'_>, options: &SearchOptions) -> (Answer, bool) {
+fn answer(line: &[u8], stacker: &Stacker<'_>, options: &SearchOptions) -> (LineJson, bool) {
     let rx = String::from_utf8_lossy(line).into_owned();
     match parse_prescription(&rx) {
         Ok(prescription) => {
             let proposals = stacker.propose(Eye::Right, prescription.power(), options);
             let reached = any_reaches(&proposals);
-            (Answer::Right { rx, right: proposals.iter().map(ProposalJson::from).collect() }, reached)
+            (LineJson::Right { rx, right: proposals.iter().map(ProposalJson::from).collect() }, reached)
         }
-        Err(refusal) => (Answer::Fault { rx, error: refusal.to_string() }, true),
+        Err(refusal) => (LineJson::Fault { rx, error: refusal.to_string() }, true),
     }
 }

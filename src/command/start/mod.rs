@@ -28,7 +28,7 @@ pub struct Start {
     /// The frame file; without it, the frame that was used last, or the demo frame.
     #[arg(long = "frame", value_name = "FILE", value_parser = values::path())]
     frame_file: Option<PathBuf>,
-    /// Who examines, kept with a new exam and written on its record; without it, `examiner` of the settings.
+    /// Who examines: kept with each new exam and written on its record; if not given, `examiner` in the settings.
     #[arg(long, value_name = "NAME", value_parser = values::text())]
     by: Option<String>,
     /// Begin a new exam; one that is still open is put aside.
@@ -114,19 +114,18 @@ impl Start {
             beginning.in_memory().map(|session| Begun { session, goes_on: None, notes: Vec::new(), first: true })
         } else {
             let path = files::logbook_path(context)?;
-            match beginning.in_logbook(&path) {
-                Err(BeginError::KnownByName { name, id, .. }) if !self.print && io::stdin().is_terminal() => {
-                    beginning.carries_over = Some(is_the_same(&name, &id)?);
+            let begun = beginning.in_logbook(&path);
+            let known = begun.as_ref().err().and_then(BeginError::known_by_name);
+            match known.filter(|_| !self.print && io::stdin().is_terminal()) {
+                Some((name, id)) => {
+                    beginning.carries_over = Some(is_the_same(name, id)?);
                     beginning.in_logbook(&path)
                 }
-                begun => begun,
+                None => begun,
             }
         };
-        begun.map_err(|error| match error {
-            // as they stand, so that editors find the places
-            BeginError::Faults(faults) => faults.into(),
-            other => other.into(),
-        })
+        // faults as they stand, so that editors find the places
+        begun.map_err(|error| error.into_faults().map_or_else(Into::into, Into::into))
     }
 }
 

@@ -228,7 +228,7 @@ impl Checker {
         let of_eye =
             Eye::BOTH.into_iter().find(|&eye| [loinc_uncorrected(eye), loinc_best_corrected(eye)].contains(&code));
         match of_eye {
-            None => self.flaw(&format!("{path}.code"), format!("{} is no acuity code known here", coding["code"])),
+            None => self.flaw(&format!("{path}.code"), format!("{} is not an acuity code known here", coding["code"])),
             Some(eye) if resource["bodySite"]["text"] != words::eye(eye) => {
                 self.flaw(&format!("{path}.code"), format!("{code} is the {eye} eye, bodySite is another"));
             }

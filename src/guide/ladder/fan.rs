@@ -95,20 +95,18 @@ impl Fan {
     fn equal(&mut self, answer: Answer, base: Power, effects: &mut Effects<'_>) {
         let Stage::Equal { axis, step, came_back, lesser } = self.stage else { return };
         let full = base.minus_form().cylinder - step < -MOST_CYLINDER_D - 1e-9;
-        match answer {
-            Answer::Yes if !came_back && !full => {
-                effects.base[self.eye] = with_cylinder(base, -step, axis);
-                self.stage = Stage::Equal { axis, step, came_back, lesser: base };
-            }
-            Answer::Across if step > 0.25 => {
-                effects.base[self.eye] = with_cylinder(lesser, -0.25, axis);
-                self.stage = Stage::Equal { axis, step: 0.25, came_back: true, lesser };
-            }
-            Answer::Across => {
+        let across = answer == Answer::Across;
+        if answer == Answer::Yes && !came_back && !full {
+            effects.base[self.eye] = with_cylinder(base, -step, axis);
+            self.stage = Stage::Equal { axis, step, came_back, lesser: base };
+        } else if across && step > 0.25 {
+            effects.base[self.eye] = with_cylinder(lesser, -0.25, axis);
+            self.stage = Stage::Equal { axis, step: 0.25, came_back: true, lesser };
+        } else {
+            if across {
                 effects.base[self.eye] = lesser;
-                self.next_round();
             }
-            _ => self.next_round(),
+            self.next_round();
         }
     }
 
@@ -181,11 +179,11 @@ impl Procedure for Fan {
 
     fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
         let base = shown.from[self.eye];
-        match (self.stage, answer) {
-            (Stage::Look, Answer::TwoLines) => self.stage = Stage::FirstOfTwo,
-            (Stage::Look | Stage::FirstOfTwo, Answer::HalfHours(half_hours)) => self.line(half_hours, base, effects),
+        match (self.stage, answer.half_hours()) {
+            (Stage::Look, _) if answer == Answer::TwoLines => self.stage = Stage::FirstOfTwo,
+            (Stage::Look | Stage::FirstOfTwo, Some(half_hours)) => self.line(half_hours, base, effects),
+            (Stage::Look | Stage::FirstOfTwo, None) | (Stage::Ended, _) => self.none_clearer(effects),
             (Stage::Equal { .. }, _) => self.equal(answer, base, effects),
-            _ => self.none_clearer(effects),
         }
     }
 

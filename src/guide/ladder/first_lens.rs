@@ -28,17 +28,17 @@ pub struct FirstGuess {
 
 /// How much of the chart is read unaided.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Reads {
+enum Unaided {
     TopAtMost,
     Half,
     NearlyAll,
 }
 
-fn reads(acuity: Option<Acuity>) -> Reads {
+fn reads(acuity: Option<Acuity>) -> Unaided {
     match acuity.and_then(Acuity::denominator_6_m) {
-        Some(denominator) if denominator < 10.5 => Reads::NearlyAll,
-        Some(denominator) if denominator < 42.0 => Reads::Half,
-        _ => Reads::TopAtMost,
+        Some(denominator) if denominator < 10.5 => Unaided::NearlyAll,
+        Some(denominator) if denominator < 42.0 => Unaided::Half,
+        _ => Unaided::TopAtMost,
     }
 }
 
@@ -49,12 +49,12 @@ fn reads(acuity: Option<Acuity>) -> Reads {
 pub fn first_guess(acuity: Option<Acuity>, complaint: Option<Complaint>, print_at_nose: bool) -> FirstGuess {
     let far_blur = complaint == Some(Complaint::FarBlur);
     let (lens_d, step_d) = match (reads(acuity), far_blur) {
-        (Reads::TopAtMost, true) if print_at_nose => (-8.00, 2.00),
-        (Reads::TopAtMost, true) => (-2.00, 2.00),
-        (Reads::Half, true) => (-1.00, 1.00),
-        (Reads::TopAtMost, false) => (2.00, 2.00),
-        (Reads::Half, false) => (1.00, 1.00),
-        (Reads::NearlyAll, _) => (0.50, 0.50),
+        (Unaided::TopAtMost, true) if print_at_nose => (-8.00, 2.00),
+        (Unaided::TopAtMost, true) => (-2.00, 2.00),
+        (Unaided::Half, true) => (-1.00, 1.00),
+        (Unaided::TopAtMost, false) => (2.00, 2.00),
+        (Unaided::Half, false) => (1.00, 1.00),
+        (Unaided::NearlyAll, _) => (0.50, 0.50),
     };
     let noticed = acuity.map_or(0.0, finest_noticed_d);
     FirstGuess { lens_d, step_d: noticed.max(step_d) }
@@ -106,7 +106,7 @@ impl FirstLens {
     }
 
     fn by_acuity(&self) -> Stage {
-        let no_letter = matches!(self.acuity, Some(Acuity::NoLetter));
+        let no_letter = self.acuity == Some(Acuity::NoLetter);
         if no_letter && self.complaint == Some(Complaint::FarBlur) {
             Stage::PrintAtNose
         } else {
@@ -166,11 +166,11 @@ impl Procedure for FirstLens {
 
     fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
         match self.stage {
-            Stage::StartFrom => match answer {
-                Answer::First => self.start_from(self.retinoscopy, effects),
-                Answer::Second => self.start_from(self.old_glasses, effects),
-                Answer::Yes => self.start_from(Some(effects.base[self.eye]), effects),
-                _ => self.stage = self.by_acuity(),
+            Stage::StartFrom => match answer.prefers_first() {
+                Some(true) => self.start_from(self.retinoscopy, effects),
+                Some(false) => self.start_from(self.old_glasses, effects),
+                None if answer == Answer::Yes => self.start_from(Some(effects.base[self.eye]), effects),
+                None => self.stage = self.by_acuity(),
             },
             Stage::PrintAtNose => self.stage = Stage::Lens { print_at_nose: answer == Answer::Yes },
             Stage::Lens { print_at_nose } => {

@@ -1,5 +1,6 @@
 //! The search for the power that brings one meridian to reversal.
 
+use crate::exam::Movement;
 use crate::optics::Dioptres;
 
 /// Far from reversal the reflex is dull and slow: big steps (common practice, no source).
@@ -10,14 +11,6 @@ const BRIGHT_STEP_D: f64 = 1.00;
 const FINEST_D: f64 = 0.25;
 /// No lens is asked for beyond this.
 const MOST_D: f64 = 20.0;
-
-/// How the reflex moves.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(in crate::guide) enum Movement {
-    With { dull: bool },
-    Against { dull: bool },
-    Neither,
-}
 
 /// What to do next in a meridian.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -150,16 +150,17 @@ impl Procedure for Near {
     }
 
     fn answer(&mut self, answer: Answer, _shown: &Shown, effects: &mut Effects<'_>) {
-        match (self.stage, answer) {
-            (Stage::More, Answer::Clearer) => self.addition += STEP_D,
-            (Stage::Less, Answer::Clearer) => self.addition -= STEP_D,
+        let clearer = answer == Answer::Clearer;
+        match (self.stage, answer.centimetres()) {
+            (Stage::More, _) if clearer => self.addition += STEP_D,
+            (Stage::Less, _) if clearer => self.addition -= STEP_D,
             (Stage::More, _) if self.quarters == 0 => self.stage = Stage::Less,
             (Stage::More | Stage::Less, _) => self.stage = Stage::Nearest,
-            (Stage::Nearest, Answer::Centimetres(cm)) => {
+            (Stage::Nearest, Some(cm)) => {
                 effects.findings.near_range.nearest_cm = Some(cm);
                 self.stage = Stage::Farthest;
             }
-            (Stage::Farthest, Answer::Centimetres(cm)) => {
+            (Stage::Farthest, Some(cm)) => {
                 effects.findings.near_range.farthest_cm = Some(cm);
                 if effects.findings.near_range.nearest_cm.is_some_and(|nearest| nearest > cm) {
                     effects
@@ -168,9 +169,9 @@ impl Procedure for Near {
                 }
                 self.stage = Stage::Ended;
             }
-            _ => {}
+            (Stage::Nearest | Stage::Farthest, None) | (Stage::Ended, _) => {}
         }
-        if answer == Answer::Clearer {
+        if clearer {
             self.quarters += 1;
             if self.quarters == MOST_QUARTERS {
                 self.stage = Stage::Nearest;

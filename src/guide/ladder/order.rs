@@ -6,7 +6,6 @@ use super::balance::within_a_line;
 use super::cross_cylinder_axis::first_turn_deg;
 use crate::exam::{Complaint, ProcedureName, State};
 use crate::guide::findings::Findings;
-use crate::kit::Lens;
 use crate::optics::{Dioptres, Eye, Eyes, Power};
 
 /// From this age on the addition is looked for without being asked (common practice, no source).
@@ -67,7 +66,7 @@ fn of_both_eyes(state: &State) -> impl Iterator<Item = (ProcedureName, Option<Ey
 
 fn has_cross_cylinder(state: &State) -> bool {
     let pieces = state.fitted.stock.pieces();
-    pieces.iter().any(|stocked| stocked.is_free() && matches!(stocked.piece.lens, Lens::CrossCylinder(_)))
+    pieces.iter().any(|stocked| stocked.is_free() && stocked.piece.lens.is_cross_cylinder())
 }
 
 /// The choices, the usual one first, at most one for each key.

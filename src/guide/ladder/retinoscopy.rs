@@ -3,10 +3,10 @@
 //! What is found so far is always kept net of the working lens, whether that lens stands in the frame or is kept in the head:
 //! so it can be neither forgotten nor taken off twice.
 
-use super::meridian_search::{MeridianSearch, Movement, Next};
+use super::meridian_search::{MeridianSearch, Next};
 use super::slit::from_principal_powers;
 use crate::exam::sentence::sentence;
-use crate::exam::{Accepted, Answer, EarlierRetinoscopy, Given, Part, ProcedureName, Shown};
+use crate::exam::{Accepted, Answer, EarlierRetinoscopy, Given, Movement, Part, ProcedureName, Shown};
 use crate::guide::findings::{Findings, SAME_PLACE_D};
 use crate::guide::presentation::Show;
 use crate::guide::procedure::{Effects, Procedure, Step, Target};
@@ -366,7 +366,7 @@ impl Procedure for Retinoscopy {
                 self.stage = Stage::Look { first: None };
             }
             Stage::Oblique => {
-                if let Answer::Degrees(degrees) = answer {
+                if let Some(degrees) = answer.degrees() {
                     self.meridian = Axis::folded(i32::from(degrees));
                 }
                 self.stage = Stage::Look { first: None };
@@ -381,14 +381,11 @@ impl Procedure for Retinoscopy {
             Stage::Ended => {}
             Stage::Look { .. } | Stage::Sphere { .. } | Stage::Across { .. } => {
                 let Some(eye) = self.eye() else { return };
-                match answer {
-                    Answer::With { dull } => self.movement(Movement::With { dull }, eye, shown, effects),
-                    Answer::Against { dull } => self.movement(Movement::Against { dull }, eye, shown, effects),
-                    Answer::Breaks => {
-                        self.keep(shown.to[eye], eye, effects);
-                        self.start_again(Stage::Oblique, effects);
-                    }
-                    _ => self.movement(Movement::Neither, eye, shown, effects),
+                if answer == Answer::Breaks {
+                    self.keep(shown.to[eye], eye, effects);
+                    self.start_again(Stage::Oblique, effects);
+                } else {
+                    self.movement(answer.movement().unwrap_or(Movement::Neither), eye, shown, effects);
                 }
             }
         }

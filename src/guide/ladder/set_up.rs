@@ -115,19 +115,25 @@ impl Procedure for SetUp {
 
     fn answer(&mut self, answer: Answer, _shown: &Shown, effects: &mut Effects<'_>) {
         let Some(stage) = self.left.pop() else { return };
-        let detail = match (stage, answer) {
-            (_, Answer::Years(years)) => Some(Detail::AgeYears(years)),
-            (_, Answer::Says(complaint)) => Some(Detail::Complaint(complaint)),
-            (_, Answer::Metres(metres)) => Some(Detail::ChartMetres(metres)),
-            (Stage::EyePd(eye), Answer::Millimetres(mm)) => Some(Detail::EyePd(eye, crate::optics::Millimetres(mm))),
-            _ => None,
+        let detail = match stage {
+            Stage::Age => answer.years().map(Detail::AgeYears),
+            Stage::Complaint => answer.complaint().map(Detail::Complaint),
+            Stage::Chart => answer.metres().map(Detail::ChartMetres),
+            Stage::EyePd(eye) => answer.millimetres().map(|distance| Detail::EyePd(eye, distance)),
+            Stage::Unaided(eye) => {
+                if let Some(acuity) = answer.acuity() {
+                    self.unaided(eye, acuity, effects);
+                }
+                None
+            }
+            Stage::Pinhole(eye) => {
+                if let Some(acuity) = answer.acuity() {
+                    self.pinhole(eye, acuity, effects);
+                }
+                None
+            }
         };
         effects.records.extend(detail.map(Event::Detail));
-        match (stage, answer) {
-            (Stage::Unaided(eye), Answer::Read(acuity)) => self.unaided(eye, acuity, effects),
-            (Stage::Pinhole(eye), Answer::Read(acuity)) => self.pinhole(eye, acuity, effects),
-            _ => {}
-        }
     }
 
     fn skip(&mut self, _turn: &mut Effects<'_>) {

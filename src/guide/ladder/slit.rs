@@ -15,7 +15,7 @@ use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
 /// The step with which the sphere behind the slit is searched.
 const FIRST_STEP_D: f64 = 1.00;
 
-/// Principal powers farther apart than the strongest trial cylinders are no finding.
+/// Principal powers farther apart than the strongest trial cylinders are not a finding.
 const MOST_CYLINDER_D: f64 = 6.00;
 
 /// The fog for finding the meridian, in dioptres: enough for cylinders up to twice as strong.

@@ -89,18 +89,17 @@ impl Procedure for Writing {
     }
 
     fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
-        match (self.left.pop(), answer) {
-            (Some(Stage::NearChart { metres }), Answer::Yes) => {
-                effects.findings.chart_taken_off = too_plus_of_near_chart(metres);
+        let Some(stage) = self.left.pop() else { return };
+        match (stage, answer.acuity()) {
+            (Stage::NearChart { metres }, _) => {
+                if answer == Answer::Yes {
+                    effects.findings.chart_taken_off = too_plus_of_near_chart(metres);
+                }
             }
-            (Some(Stage::Line(Some(eye))), Answer::Read(acuity)) => {
-                effects.read_with(eye, shown.to[eye], acuity, true);
-            }
-            (Some(Stage::Line(None)), Answer::Read(acuity)) => {
-                effects.note_acuity(None, crate::exam::Through::Frame, acuity);
-            }
-            (Some(Stage::Write), _) => Self::accept(shown, effects),
-            _ => {}
+            (Stage::Line(Some(eye)), Some(acuity)) => effects.read_with(eye, shown.to[eye], acuity, true),
+            (Stage::Line(None), Some(acuity)) => effects.note_acuity(None, crate::exam::Through::Frame, acuity),
+            (Stage::Line(_), None) => {}
+            (Stage::Write, _) => Self::accept(shown, effects),
         }
     }
 

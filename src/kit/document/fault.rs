@@ -20,7 +20,7 @@ impl Position {
     /// The beginning of a text; also where a fault of the file as a whole is reported.
     pub const START: Self = Self { line: 1, column: 1 };
 
-    /// The place just behind a text.
+    /// The place just after a text.
     pub fn behind(text: &str) -> Self {
         let line = text.matches('\n').count() + 1;
         let column = text.rsplit('\n').next().unwrap_or_default().chars().count() + 1;

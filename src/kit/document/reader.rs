@@ -174,12 +174,12 @@ impl<'f> Reader<'f> {
                 Plain::Text(text) => return Some(text),
                 Plain::Nothing => {
                     let refusal = Refusal::new(format!("{} is empty", ticks(key)));
-                    self.refuse(node.at, refusal.allowed("write a text behind it or leave the key out"));
+                    self.refuse(node.at, refusal.allowed("write a text after it or leave the key out"));
                     return None;
                 }
                 Plain::Boolean(_) | Plain::Number(_) => format!("put it in quotes: \"{text}\""),
             },
-            _ => "write one text".to_owned(),
+            Value::List(_) | Value::Mapping(_) | Value::Refused => "write one text".to_owned(),
         };
         self.wrong_shape(node, &ticks(key), "needs a text", &what);
         None
@@ -198,7 +198,7 @@ impl<'f> Reader<'f> {
                 self.refuse(node.at, Refusal::new(format!("an entry of {} is empty", ticks(key))));
                 None
             }
-            _ => {
+            Value::List(_) | Value::Mapping(_) | Value::Refused => {
                 self.wrong_shape(node, &format!("an entry of {}", ticks(key)), "needs a text", "write it in quotes");
                 None
             }

@@ -46,7 +46,7 @@ impl Lines {
         // which keys there may be depends on the kind, so that it is looked at first
         let kind = match &item.value {
             Value::Mapping(entries) => entries.iter().find(|entry| entry.key == "kind"),
-            _ => None,
+            Value::Scalar { .. } | Value::List(_) | Value::Refused => None,
         };
         let Some(kind) = kind else {
             if let Some(fields) =

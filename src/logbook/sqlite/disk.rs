@@ -45,7 +45,7 @@ impl DiskSync {
     }
 }
 
-/// A failing disk is no reason to stop an exam: SQLite syncs the same file itself when it folds the log into the logbook,
+/// A failing disk does not stop an exam: SQLite syncs the same file itself when it folds the log into the logbook,
 /// and says so then.
 fn sync(log: &File) {
     if let Err(error) = log.sync_data() {

@@ -107,7 +107,7 @@ pub fn entry_of(connection: &Connection, path: &Path, exam: ExamNumber) -> Resul
 }
 
 /// The body of an exam: its beginning and its steps to the one that closed it. What was added after that in older forms
-/// stands in steps too, but is no part of it.
+/// stands in steps too, but is not part of it.
 pub fn body_of(kept: &ExamRows) -> Vec<u8> {
     let closing = kept.steps.iter().position(|step| closes(&step.events.text));
     let steps = closing.map_or(kept.steps.as_slice(), |closing| &kept.steps[..=closing]);

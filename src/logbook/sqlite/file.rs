@@ -57,7 +57,7 @@ impl SqliteFile {
     pub fn open(path: &Path, network: FolderKind<'_>) -> Result<Self, LogbookError> {
         if let Some(kind) = network(path) {
             return match Self::open_read_only(path, network) {
-                Err(LogbookError::At { fault: Fault::Missing, path }) => Err(Fault::NewOnNetwork { kind }.at(&path)),
+                Err(error) if error.is_missing() => Err(Fault::NewOnNetwork { kind }.at(path)),
                 opened => opened,
             };
         }
@@ -80,9 +80,7 @@ impl SqliteFile {
         loop {
             match Self::open_read_only_now(path, network) {
                 // another program may have made the file a moment ago and be about to fill it
-                Err(LogbookError::At { fault: Fault::NotALogbook { found: EMPTY_FILE }, .. })
-                    if since.elapsed() < BEING_MADE =>
-                {
+                Err(error) if error.found_instead() == Some(EMPTY_FILE) && since.elapsed() < BEING_MADE => {
                     std::thread::sleep(Duration::from_millis(5));
                 }
                 result => return result,
@@ -106,7 +104,7 @@ impl SqliteFile {
         match file.refuse_unless_ours() {
             // SQLite cannot make the companions of a WAL file in a folder where nothing can be made. With no WAL left
             // behind, the file alone is the whole logbook.
-            Err(LogbookError::At { fault: Fault::NoPermission | Fault::ReadOnly, .. }) if !has_wal(&path) => {
+            Err(error) if error.is_of_permissions() && !has_wal(&path) => {
                 let immutable = PathBuf::from(format!("file:{}?immutable=1", percent_encoded(&path)));
                 let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_URI;
                 let file = reading(connect(&immutable, flags).map_err(refused)?);

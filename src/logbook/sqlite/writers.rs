@@ -53,7 +53,7 @@ pub fn last_of(connection: &Connection, path: &Path, writer: WriterId) -> Result
     }
 }
 
-/// What tells this computer from another. Not the system's own number itself, which is not to be passed on.
+/// By what this computer is known from another. Not the system's own number itself, which is not to be passed on.
 fn machine() -> String {
     let number = fs::read_to_string("/etc/machine-id").ok().map(|id| id.trim().to_owned()).filter(|id| !id.is_empty());
     match number {

@@ -110,7 +110,7 @@ impl<'a> Cursor<'a> {
         self.at += found.map_or(0, |text| text.len());
     }
 
-    /// Takes a plain decimal number: a sign or none, digits, and behind a point or a comma more digits. No exponent, no
+    /// Takes a plain decimal number: a sign or none, digits, and after a point or a comma more digits. No exponent, no
     /// hexadecimal.
     ///
     /// # Errors

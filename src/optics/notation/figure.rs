@@ -1,4 +1,4 @@
-//! One figure by itself, read by its row of the table of ranges: as it stands on a typed line, behind a key of a file or in
+//! One figure by itself, read by its row of the table of ranges: as it stands on a typed line, after a key of a file or in
 //! an argument.
 
 use super::cursor::Cursor;

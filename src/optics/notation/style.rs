@@ -1,13 +1,17 @@
 //! With which characters things are written.
 
-/// With which characters powers are written; both are read everywhere.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Style {
-    /// `-` and `x`: for files, commands and terminals without other characters.
-    #[default]
-    Ascii,
-    /// The minus sign `−` and the multiplication sign `×`.
-    Typographic,
+use crate::optics::listed::listed;
+
+listed! {
+    /// With which characters powers are written; both are read everywhere.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+    pub enum Style {
+        /// `-` and `x`: for files, commands and terminals without other characters.
+        #[default]
+        Ascii,
+        /// The minus sign `−` and the multiplication sign `×`.
+        Typographic,
+    }
 }
 
 impl Style {

@@ -15,7 +15,7 @@ use crate::optics::{Axis, Eye, Eyes};
 
 /// The cross cylinder in the hand before the eye in focus.
 pub fn cross_cylinder_held(app: &App) -> Option<(Piece, u16)> {
-    at(app, app.ui.eye, Spot::Hand).filter(|(piece, _)| matches!(piece.lens, Lens::CrossCylinder(_)))
+    at(app, app.ui.eye, Spot::Hand).filter(|(piece, _)| piece.lens.is_cross_cylinder())
 }
 
 /// An occluder that can be held before the eye in focus, or that is.
@@ -41,17 +41,13 @@ fn turning_place(app: &App, eye: Eye, focused: Option<Spot>) -> Result<Spot, Str
     match places.as_slice() {
         [] => Err(format!("nothing before the {eye} eye has an axis or a base to turn")),
         [only] => Ok(*only),
-        // one ring is one axis, so any of its cells will do
-        [Spot::Cell(first), rest @ ..]
-            if rest.iter().all(|spot| match spot {
-                Spot::Cell(cell) => fitted.frame.turning_with(*first).contains(cell),
-                Spot::Hand => false,
-            }) =>
-        {
-            Ok(Spot::Cell(*first))
-        }
-        several => {
-            let names: Vec<String> = several.iter().map(|spot| words::place(eye, *spot)).collect();
+        [first, rest @ ..] => {
+            let ring = first.cell().map(|cell| fitted.frame.turning_with(cell)).unwrap_or_default();
+            // one ring is one axis, so any of its cells will do
+            if rest.iter().all(|spot| spot.cell().is_some_and(|cell| ring.contains(&cell))) {
+                return Ok(*first);
+            }
+            let names: Vec<String> = places.iter().map(|spot| words::place(eye, *spot)).collect();
             Err(format!("which one? Go to one of {}", names.join(", ")))
         }
     }
@@ -177,7 +173,7 @@ pub fn is_available(app: &App, action: CellsAction) -> bool {
             to_turn(app).is_ok()
         }
         CellsAction::TakeOut => at(app, ui.eye, ui.spot()).is_some(),
-        CellsAction::MoveLens => matches!(ui.spot(), Spot::Cell(cell) if fitted.in_cell(ui.eye, cell).is_some()),
+        CellsAction::MoveLens => ui.spot().cell().is_some_and(|cell| fitted.in_cell(ui.eye, cell).is_some()),
         CellsAction::EmptyEye => has_lens(ui.eye),
         CellsAction::SwapEyes => Eye::BOTH.into_iter().any(has_lens),
         CellsAction::LayBack => fitted.held(ui.eye).is_some(),

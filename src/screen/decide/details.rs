@@ -34,14 +34,14 @@ pub fn act(app: &App, mut ui: Ui, action: DetailsAction) -> Decision {
         DetailsAction::EnterDetail if app.state().finished => {
             Decision::refused(app, format!("{} is closed: it can be amended, not changed", app.heading()))
         }
-        DetailsAction::EnterDetail => match chosen(&ui) {
-            Some(Field::Accepted(eye)) => accept(app, ui, eye),
-            Some(field) => {
-                ui.start_line(Purpose::Detail(field), "");
-                Decision::of(ui)
+        DetailsAction::EnterDetail => {
+            let Some(field) = chosen(&ui) else { return Decision::of(ui) };
+            if let Some(eye) = field.taken_from_cells() {
+                return accept(app, ui, eye);
             }
-            None => Decision::of(ui),
-        },
+            ui.start_line(Purpose::Detail(field), "");
+            Decision::of(ui)
+        }
         DetailsAction::TakeBack => match chosen(&ui).and_then(|field| Some((field, taken_back(field)?))) {
             Some((field, event)) if value(field, app).is_some() => {
                 ui.done(format!("{} taken back", field.full_name()));
@@ -61,7 +61,9 @@ pub fn is_available(app: &App, action: DetailsAction) -> bool {
     let ui = &app.ui;
     match action {
         DetailsAction::Accept => has_power(app, ui.eye),
-        DetailsAction::EnterDetail => !matches!(chosen(ui), Some(Field::Accepted(eye)) if !has_power(app, eye)),
+        DetailsAction::EnterDetail => {
+            chosen(ui).and_then(Field::taken_from_cells).is_none_or(|eye| has_power(app, eye))
+        }
         DetailsAction::TakeBack => {
             chosen(ui).is_some_and(|field| taken_back(field).is_some() && value(field, app).is_some())
         }
@@ -142,14 +144,11 @@ pub fn confirm(app: &App, mut ui: Ui, field: Field, text: &str) -> Result<Decisi
 fn go_on(ui: &mut Ui, field: Field) {
     let Some(Page::Details(row)) = &mut ui.page else { return };
     match field.eye() {
-        Some(Eye::Right) => ui.eye = Eye::Left,
-        eye => {
-            if eye.is_some() {
-                ui.eye = Eye::Right;
-            }
-            *row = (*row + 1).min(row_count() - 1);
-        }
+        Some(Eye::Right) => return ui.eye = Eye::Left,
+        Some(Eye::Left) => ui.eye = Eye::Right,
+        None => {}
     }
+    *row = (*row + 1).min(row_count() - 1);
 }
 
 fn read(app: &App, field: Field, text: &str) -> Result<Event, LineFault> {

@@ -178,14 +178,14 @@ pub fn take_lens(app: &App, mut ui: Ui, index: usize) -> Decision {
         return Decision::refused(app, "the drawer shows no lens that fits the filter");
     };
     ui.chosen_lens = index;
-    let into_the_hand = ui.spot() == Spot::Hand || matches!(line.lens, Lens::CrossCylinder(_));
+    let into_the_hand = ui.spot() == Spot::Hand || line.lens.is_cross_cylinder();
     let lens = line.lens.clone();
     if lens.has_direction() {
         let start = match &lens {
             Lens::Cylinder(mark) => format!("{mark}x"),
             Lens::Prism(mark) => format!("{}b", mark.dioptres()),
             Lens::CrossCylinder(mark) => format!("±{}x", mark.unsigned()),
-            other => format!("{other} x"),
+            Lens::Sphere(_) | Lens::Accessory(_) => format!("{lens} x"),
         };
         ui.start_line(if into_the_hand { Purpose::Hold } else { Purpose::Lens }, start);
         return Decision::of(ui);

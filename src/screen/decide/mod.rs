@@ -18,9 +18,9 @@ pub use decision::Decision;
 pub use records::ask_to_go_on;
 
 use super::app::App;
-use super::field::Field;
 use super::keys::{
-    Action, Chord, Context, DetailsAction, GuideAction, RecordsAction, ScreenAction, StepsAction, TypingAction,
+    Action, Chord, Context, DetailsAction, ExportAction, GuideAction, RecordsAction, ScreenAction, StepsAction,
+    TypingAction,
 };
 use super::page::{Confirmation, Page};
 use super::spot::Spot;
@@ -103,7 +103,7 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
         (Context::Details, Some(character))
             if starts_lens(character) && is_available(app, DetailsAction::EnterDetail) =>
         {
-            if let Some(field) = details::chosen(&ui).filter(|field| !matches!(field, Field::Accepted(_))) {
+            if let Some(field) = details::chosen(&ui).filter(|field| field.taken_from_cells().is_none()) {
                 ui.start_line(Purpose::Detail(field), character);
             }
             Decision::of(ui)
@@ -113,7 +113,18 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             ui.start_line(purpose, character);
             Decision::of(ui)
         }
-        _ => {
+        (
+            Context::Cells
+            | Context::Carrying
+            | Context::Proposals
+            | Context::Guide
+            | Context::Choosing
+            | Context::Trail
+            | Context::Details
+            | Context::Records
+            | Context::Record,
+            _,
+        ) => {
             let help = app.settings.keys.key_of(ScreenAction::Help);
             ui.refused(format!("{chord} does nothing here: {help} shows what does"));
             Decision::of(ui)
@@ -139,7 +150,7 @@ fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
         Action::Trail(action) => trail::act(app, ui, action, nth),
         Action::Details(action) => details::act(app, ui, action),
         Action::Records(action) => records::act(app, ui, action),
-        Action::Export(action) => records::export(ui, action.form()),
+        Action::Export(ExportAction(form)) => records::export(ui, form),
         Action::Confirmation(action) => records::answer(app, ui, action),
         Action::Steps(StepsAction::Undo) => {
             ui.done("undone");
@@ -179,7 +190,13 @@ fn click(app: &App, target: Target) -> Decision {
     if ui.prompt.is_some() || ui.sheet.is_some() || ui.asks.is_some() {
         return match target {
             Target::Action(action) => act(app, ui, action, 0),
-            _ => Decision::of(ui),
+            Target::Spot(..)
+            | Target::Dial(_)
+            | Target::Lens(_)
+            | Target::Proposal(_)
+            | Target::Answer(_)
+            | Target::Tried(_)
+            | Target::Row(..) => Decision::of(ui),
         };
     }
     ui.says = None;
@@ -217,7 +234,7 @@ fn click(app: &App, target: Target) -> Decision {
                     act(app, ui, DetailsAction::EnterDetail.into(), 0)
                 }
                 Some(Page::Records(_)) if before.0 == ui.page => act(app, ui, RecordsAction::OpenRecord.into(), 0),
-                _ => Decision::of(ui),
+                Some(Page::Details(_) | Page::Records(_)) | None => Decision::of(ui),
             }
         }
     }

@@ -5,9 +5,9 @@ use super::super::keys::TrailAction;
 use super::super::ui::{Panel, Ui};
 use super::super::words;
 use super::decision::Decision;
-use crate::exam::{Event, Exam, Tried};
+use crate::exam::{Exam, Tried};
 use crate::frame::{FittedFrame, Move};
-use crate::kit::{Lens, Place};
+use crate::kit::Place;
 use crate::optics::Eye;
 use crate::stacking::moves::movements;
 use crate::stacking::{PlacedLens, Proposal, REACHES_WITHIN_D, SearchOptions, propose};
@@ -77,10 +77,9 @@ pub fn go_back(app: &App, mut ui: Ui, nth: usize) -> Decision {
 /// The lenses that stood in the cells when it was tried, if all that was tried stood there and all of them are available.
 fn exactly(exam: &Exam, index: usize, tried: &Tried, now: &FittedFrame) -> Option<Proposal> {
     let eye = tried.eye;
-    let is_tried = |event: &&Event| matches!(event, Event::Tried(_));
     let mut before = 0;
     let step = exam.standing_steps().iter().position(|step| {
-        before += step.iter().filter(is_tried).count();
+        before += step.iter().filter(|event| event.is_tried()).count();
         before > index
     })?;
     let then = &exam.state_after(step).ok()?.fitted;
@@ -121,7 +120,7 @@ fn stacked(now: &FittedFrame, tried: &Tried) -> Option<Proposal> {
 fn moves_to(now: &FittedFrame, proposal: &Proposal) -> Vec<Move> {
     let eye: Eye = proposal.eye;
     let lay = now.held(eye).map(|held| {
-        let plus = matches!(held.stocked.piece.lens, Lens::Sphere(_)) && held.stocked.power().0 > 0.0;
+        let plus = held.stocked.is_plus_sphere();
         let needed = proposal.cells.iter().any(|lens| lens.piece == held.stocked.piece);
         (Move::Lay { piece: held.stocked.piece.clone(), eye }, plus && !needed)
     });

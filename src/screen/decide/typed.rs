@@ -4,7 +4,6 @@ use crossterm::event::{Event as TerminalEvent, KeyEvent, KeyModifiers};
 use tui_input::backend::crossterm::EventHandler;
 
 use super::super::app::App;
-use super::super::field::Field;
 use super::super::keys::Chord;
 use super::super::ui::{Panel, Prompt, Purpose, Ui};
 use super::super::words;
@@ -41,7 +40,8 @@ pub fn edit(mut ui: Ui, chord: Chord) -> Decision {
 
 fn longest(purpose: Purpose) -> usize {
     match purpose {
-        Purpose::Amendment(_) | Purpose::Detail(Field::Note) => LONGEST_IN_WORDS,
+        Purpose::Amendment(_) => LONGEST_IN_WORDS,
+        Purpose::Detail(field) if field.is_in_words() => LONGEST_IN_WORDS,
         Purpose::Lens
         | Purpose::Hold
         | Purpose::Wanted

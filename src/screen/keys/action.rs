@@ -6,7 +6,7 @@
 
 use std::fmt;
 
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use crate::exam::ProcedureName;
 use crate::export::RecordForm;
@@ -134,26 +134,6 @@ place! {
 }
 
 place! {
-    /// The forms in which a key writes a record into a file.
-    ExportAction {
-        #[serde(rename = "export-card")]
-        Card,
-        #[serde(rename = "export-pdf")]
-        Pdf,
-        #[serde(rename = "export-markdown")]
-        Markdown,
-        #[serde(rename = "export-fhir")]
-        Fhir,
-        #[serde(rename = "export-fhir-r4b")]
-        FhirR4b,
-        #[serde(rename = "export-csv")]
-        Csv,
-        #[serde(rename = "export-json")]
-        Json,
-    }
-}
-
-place! {
     /// What can be answered to a question that must be answered first.
     ConfirmationAction { Yes, No }
 }
@@ -168,18 +148,37 @@ place! {
     ScreenAction { OtherEye, Prescription, Transpose, Theme, Cautions, Help, Quit }
 }
 
+/// Writing a record into a file, in one of its forms: `export-card`, `export-pdf` and so on, one for every form.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct ExportAction(pub RecordForm);
+
+/// What the name of the action has before the name of the form.
+const EXPORT: &str = "export-";
+
 impl ExportAction {
-    /// The form that it writes.
-    pub fn form(self) -> RecordForm {
-        match self {
-            Self::Card => RecordForm::Card,
-            Self::Pdf => RecordForm::Pdf,
-            Self::Markdown => RecordForm::Markdown,
-            Self::Fhir => RecordForm::Fhir,
-            Self::FhirR4b => RecordForm::FhirR4b,
-            Self::Csv => RecordForm::Csv,
-            Self::Json => RecordForm::Json,
+    /// Every action of this place: one for every form.
+    pub const ALL: &[Self] = &{
+        let mut all = [Self(RecordForm::ALL[0]); RecordForm::ALL.len()];
+        let mut place = 0;
+        while place < all.len() {
+            all[place] = Self(RecordForm::ALL[place]);
+            place += 1;
         }
+        all
+    };
+}
+
+impl Serialize for ExportAction {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(&format_args!("{EXPORT}{}", self.0))
+    }
+}
+
+impl<'de> Deserialize<'de> for ExportAction {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let name = String::deserialize(deserializer)?;
+        let form = name.strip_prefix(EXPORT).and_then(|form| RecordForm::ALL.iter().find(|known| known.name() == form));
+        form.copied().map(Self).ok_or_else(|| serde::de::Error::custom(format!("`{name}` writes no record")))
     }
 }
 

@@ -38,7 +38,7 @@ pub struct Choices {
 }
 
 impl Choices {
-    /// The choices that are kept in a file; a file that is not there or cannot be read holds none, and is no reason not to start.
+    /// The choices that are kept in a file; a file that is not there or cannot be read holds none, and does not keep the program from starting.
     pub fn load(path: &Path, settings: &Settings) -> Self {
         let text = std::fs::read_to_string(path).unwrap_or_default();
         let made = serde_yaml::from_str(&text).unwrap_or_default();

@@ -46,7 +46,7 @@ impl Settings {
     /// All faults of the text, each with its place.
     pub fn read(text: &str, file: &str) -> Result<Self, SettingsError> {
         let mut settings = Self::shipped()?;
-        // a file that sets nothing yet is no fault
+        // a file that sets nothing yet is not a fault
         if text.lines().all(|line| matches!(line.trim(), "" | "---") || line.trim_start().starts_with('#')) {
             return Ok(settings);
         }

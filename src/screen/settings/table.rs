@@ -212,7 +212,7 @@ fn read_keys(reader: &mut Reader, node: &Node, table: &mut KeyTable) {
         let action = table.bindings()[at].action;
         let written: &[Node] = match &entry.value.value {
             Value::List(nodes) => nodes,
-            _ => std::slice::from_ref(&entry.value),
+            Value::Scalar { .. } | Value::Mapping(_) | Value::Refused => std::slice::from_ref(&entry.value),
         };
         let chords: Vec<Chord> = written.iter().filter_map(|node| read_chord(reader, node, &entry.key)).collect();
         // an action without a key could never be reached; the fault of each key is noted already

@@ -16,7 +16,7 @@ pub const COLUMNS: u16 = 25;
 const CHARACTER: u16 = 4;
 const LINE: u16 = 4;
 
-/// Draws the net power of what is in the cells, or says that there is none to tell.
+/// Draws the net power of what is in the cells, or says that there is none.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
     let style = if app.works_on(eye) { pen.theme.net } else { pen.theme.net_other };
     let before = app.in_front_of(eye);

@@ -15,7 +15,7 @@ use crate::optics::Eye;
 const NAMES: u16 = 22;
 
 /// A line of the page: a heading, or a row by its number.
-enum Line {
+enum PageLine {
     Heading(&'static str),
     Row(usize, DetailRow),
 }
@@ -28,12 +28,12 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, chosen: usize) {
     let mut lines = Vec::new();
     let mut chosen_line = 0;
     for (nth, (heading, rows)) in GROUPS.iter().enumerate() {
-        lines.extend((nth > 0).then_some(Line::Heading(heading)));
+        lines.extend((nth > 0).then_some(PageLine::Heading(heading)));
         for row in *rows {
             if number == chosen {
                 chosen_line = lines.len();
             }
-            lines.push(Line::Row(number, *row));
+            lines.push(PageLine::Row(number, *row));
             number += 1;
         }
     }
@@ -43,8 +43,8 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, chosen: usize) {
     for (at, line) in lines.iter().skip(first).take(height).enumerate() {
         let place = Rect { y: room.y + at as u16, height: 1, ..room };
         match line {
-            Line::Heading(heading) => pen.heading(place, heading, false),
-            Line::Row(number, row) => draw_row(pen, place, app, *number, *row, *number == chosen),
+            PageLine::Heading(heading) => pen.heading(place, heading, false),
+            PageLine::Row(number, row) => draw_row(pen, place, app, *number, *row, *number == chosen),
         }
     }
     if first + height < lines.len() {

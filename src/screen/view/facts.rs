@@ -56,7 +56,7 @@ impl Fact {
 }
 
 /// Facts that share a row.
-type Row = Vec<(String, Meaning)>;
+type FactRow = Vec<(String, Meaning)>;
 
 /// Between two facts that share a row.
 const BETWEEN: &str = ", ";
@@ -102,8 +102,8 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
 
 /// The rows that fit: where there are too many facts, the last of the least rank shares a row with the one before it, or
 /// falls away; warnings alone are shortened instead. What is wider than a row is shortened too.
-fn rows(mut facts: Vec<Fact>, width: usize, height: usize) -> Vec<Row> {
-    let mut joined: Vec<Row> = Vec::new();
+fn rows(mut facts: Vec<Fact>, width: usize, height: usize) -> Vec<FactRow> {
+    let mut joined: Vec<FactRow> = Vec::new();
     for fact in &facts {
         let text = if fact.text.len() <= width { &fact.text } else { &fact.short };
         joined.push(vec![(text.clone(), fact.meaning)]);
@@ -125,8 +125,8 @@ fn rows(mut facts: Vec<Fact>, width: usize, height: usize) -> Vec<Row> {
 }
 
 /// Facts in their short form, as many to a row as fit.
-fn shortened(facts: &[Fact], width: usize) -> Vec<Row> {
-    let mut rows: Vec<Row> = Vec::new();
+fn shortened(facts: &[Fact], width: usize) -> Vec<FactRow> {
+    let mut rows: Vec<FactRow> = Vec::new();
     for fact in facts {
         let text = (fact.short.clone(), fact.meaning);
         match rows.last_mut() {
@@ -137,7 +137,7 @@ fn shortened(facts: &[Fact], width: usize) -> Vec<Row> {
     rows
 }
 
-fn width_of(row: &Row) -> usize {
+fn width_of(row: &FactRow) -> usize {
     row.iter().map(|(text, _)| text.len()).sum::<usize>() + BETWEEN.len() * row.len().saturating_sub(1)
 }
 

@@ -135,7 +135,7 @@ fn below(pen: &mut Pen<'_>, plan: &Plan, app: &App) {
         let plot = plan.below.width.saturating_sub(TABLE_WIDTH);
         plot::draw(pen, Rect { width: plot, ..plan.below }, app);
         trail::table(pen, Rect { x: plan.below.x + plot, width: TABLE_WIDTH, ..plan.below }, app);
-    } else if leads(app) && !matches!(app.ui.panel, Panel::Proposals | Panel::Drawer) {
+    } else if leads(app) && !app.ui.panel.is_of_lenses() {
         guide::draw(pen, plan.below, app);
     } else if app.ui.panel == Panel::Proposals || app.ui.panel == Panel::Cells && app.offers().is_some() {
         proposals::draw(pen, plan.below, app);

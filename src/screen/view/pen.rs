@@ -37,7 +37,7 @@ pub struct Pen<'a> {
 }
 
 impl Pen<'_> {
-    /// Writes text on a row of an area, from a column on, and gives the column behind it. What does not fit is cut.
+    /// Writes text on a row of an area, from a column on, and gives the column after it. What does not fit is cut.
     pub fn text(&mut self, area: Rect, row: u16, column: u16, text: &str, style: Style) -> u16 {
         let area = area.intersection(self.buffer.area);
         if row >= area.height || column >= area.width {
@@ -52,7 +52,7 @@ impl Pen<'_> {
         end - area.x
     }
 
-    /// Writes pieces of text one behind the other, and gives the column behind the last.
+    /// Writes pieces of text one after the other, and gives the column after the last.
     pub fn row(&mut self, area: Rect, row: u16, pieces: &[(&str, Style)]) -> u16 {
         pieces.iter().fold(0, |column, (text, style)| self.text(area, row, column, text, *style))
     }

@@ -80,7 +80,7 @@ fn one(pen: &mut Pen<'_>, area: Rect, row: u16, nth: usize, offer: &Offer, chose
     pen.text(area, row, area.width.saturating_sub(tail - 1), &miss, miss_style);
 }
 
-/// How and why, on as many rows as they take; gives the row behind them.
+/// How and why, on as many rows as they take; gives the row after them.
 fn reasons(pen: &mut Pen<'_>, area: Rect, row: u16, offer: &Offer) -> u16 {
     let cover = if offer.cover_eye { "cover the eye: " } else { "" };
     let width = usize::from(area.width.saturating_sub(5));

@@ -159,11 +159,11 @@ fn what_cannot_be_exported_is_refused() -> Tested {
         ),
         (
             &["exam", "export", "1", "--as", "card", "--out", &under_a_file],
-            "is no folder: nothing was written\n".to_owned(),
+            "is not a folder: nothing was written\n".to_owned(),
         ),
         (
             &["exam", "export", "1", "--as", "card", "--force", "--out", "/dev/null"],
-            "/dev/null: this is no file".to_owned(),
+            "/dev/null: this is not a file".to_owned(),
         ),
         (&["exam", "export", "1", "--as", "pdf", "--json"], "error: pages are not for a terminal".to_owned()),
         (&["--logbook", "no-such.db", "exam", "list"], "error: no-such.db: there is no such logbook\n".to_owned()),

@@ -54,7 +54,7 @@ fn input_at_fault_is_exit_1_with_nothing_on_standard_output() -> Tested {
         ),
         (
             &["box", "change", "--box", &small_box, "measured", "-1.00 sphere"],
-            "behind the lens stands its measured power",
+            "after the lens comes its measured power",
         ),
     ];
     for (arguments, message) in cases {

@@ -9,8 +9,9 @@ use dioptray::export::card::{WIDTH, card};
 use dioptray::export::csv::csv;
 use dioptray::export::form::Content;
 use dioptray::export::json::json;
-use dioptray::export::listing::{list, show};
+use dioptray::export::listing::{ExamLine, list, show};
 use dioptray::export::pdf::pdf;
+use dioptray::export::record::EyeRecord;
 use dioptray::export::words;
 use dioptray::export::{Record, RecordForm, RecordHead};
 use dioptray::optics::{Acuity, AcuityNotation, Eye, Eyes, Millimetres};
@@ -295,13 +296,27 @@ fn a_power_beyond_the_permitted_ones_is_in_no_form_and_said_in_all() -> Checked 
     Ok(())
 }
 
+/// An exam as the list shows it.
+fn line(record: &Record) -> ExamLine {
+    let written = |eye: &EyeRecord| eye.written.map(words::prescription).unwrap_or_default();
+    ExamLine {
+        exam: record.exam,
+        opened: record.opened.strftime("%Y-%m-%d %H:%M").to_string(),
+        label: record.label.clone().unwrap_or_default(),
+        box_name: record.box_name.clone(),
+        closed: !record.draft,
+        written: record.eyes().map(written),
+        addition: record.addition.map(words::signed).unwrap_or_default(),
+    }
+}
+
 #[test]
 fn lists_and_shows() -> Checked {
     let album = Album::of("export");
     let adult = adult()?;
     let closed = record(&adult, CylinderForm::Minus, None)?;
     let draft = record(&opened(), CylinderForm::Minus, None)?;
-    let text = format!("{}\n{}", list(&[closed.clone(), draft]), show(&closed, &adult.state().trail));
+    let text = format!("{}\n{}", list(&[line(&closed), line(&draft)]), show(&closed, &adult.state().trail));
     album.text("exam_list_and_show", &text);
     Ok(())
 }

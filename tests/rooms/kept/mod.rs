@@ -1,7 +1,7 @@
 //! What the logbook keeps is pinned here: no exam may become unreadable because something was renamed.
 //!
-//! Each line of `form1.jsonl` and `form2.jsonl` is one kept value under the name of its column: `step`, `box_change` or
-//! `opening`. The text is the row's, to the letter.
+//! Each line of `form1.jsonl` and `form2.jsonl` is one kept value under the name of its column: `step`, `box_change`,
+//! `opening`, `found` or `after`. The text is the row's, to the letter. What else is text in a row is pinned in `rows.txt`.
 //!
 //! - `form2.jsonl` has the spelling that is written now, of every variant of everything that is kept.
 //! - `form1.jsonl` has spellings that stand in logbooks; the program wrote it before the names were made alike. Its lines
@@ -14,6 +14,7 @@
 #![expect(clippy::unwrap_used, reason = "a test may stop at the first surprise")]
 
 mod names;
+mod rows;
 
 use std::collections::BTreeSet;
 
@@ -21,6 +22,8 @@ use self::names::{Kept, LISTED, Word};
 use dioptray::exam::{Event, Opening};
 use dioptray::frame::Move;
 use dioptray::kit::{BoxChange, Lens};
+use dioptray::logbook::Found;
+use dioptray::sharing::Heads;
 use serde::de::DeserializeOwned;
 
 const FORM_1: &str = include_str!("form1.jsonl");
@@ -32,6 +35,8 @@ enum Row {
     Step(Vec<Event>),
     BoxChange(BoxChange),
     Opening(Box<Opening>),
+    Found(Found),
+    After(Heads),
 }
 
 impl Row {
@@ -43,6 +48,8 @@ impl Row {
             "step" => serde_json::from_str(text).map(Self::Step),
             "box_change" => serde_json::from_str(text).map(Self::BoxChange),
             "opening" => serde_json::from_str(text).map(Self::Opening),
+            "found" => serde_json::from_str(text).map(Self::Found),
+            "after" => serde_json::from_str(text).map(Self::After),
             _ => return Err(format!("nothing is kept as {column}: {line}")),
         };
         read.map_err(|error| format!("a kept row can no longer be read ({error}): {line}"))
@@ -54,6 +61,8 @@ impl Row {
             Self::Step(events) => ("step", serde_json::to_string(events)),
             Self::BoxChange(change) => ("box_change", serde_json::to_string(change)),
             Self::Opening(opening) => ("opening", serde_json::to_string(opening)),
+            Self::Found(found) => ("found", serde_json::to_string(found)),
+            Self::After(heads) => ("after", serde_json::to_string(heads)),
         };
         format!("{{\"{column}\":{}}}", text.unwrap())
     }
@@ -64,6 +73,8 @@ impl Row {
             Self::Step(events) => events.add_words(&mut found),
             Self::BoxChange(change) => change.add_words(&mut found),
             Self::Opening(opening) => opening.add_words(&mut found),
+            // they name no variant of anything
+            Self::Found(_) | Self::After(_) => {}
         }
         found
     }
