@@ -260,24 +260,44 @@ pub enum GuideEvent {
     Repeated,
     /// The procedure was left.
     Left,
+    /// From here on the exam is led by another version of the procedures, which begins afresh on what was accepted and what
+    /// stands in the frame: everything before is another version's and says nothing to it.
+    ProceduresChanged {
+        /// The version from here on.
+        version: u32,
+    },
 }
 
 impl GuideEvent {
-    /// Whether what is asked about was set out.
-    pub fn is_set_out(&self) -> bool {
-        matches!(self, Self::SetOut(_))
-    }
-
-    /// The procedure that began, where one did.
-    pub fn began(&self) -> Option<ProcedureName> {
+    /// The version of the procedures that leads the exam from here on, where that changes.
+    pub fn procedures_version(&self) -> Option<u32> {
         match self {
-            Self::Began { procedure, .. } => Some(*procedure),
-            Self::TakenOver(_)
+            Self::ProceduresChanged { version } => Some(*version),
+            Self::Began { .. }
+            | Self::TakenOver(_)
             | Self::SetOut(_)
             | Self::Answered { .. }
             | Self::Skipped { .. }
             | Self::Repeated
             | Self::Left => None,
         }
+    }
+
+    /// Whether the guide leads the exam after it; `None` when it does as it did before.
+    pub fn leads(&self) -> Option<bool> {
+        match self {
+            Self::Left => Some(false),
+            Self::SetOut(_) | Self::ProceduresChanged { .. } => None,
+            Self::Began { .. } | Self::TakenOver(_) | Self::Answered { .. } | Self::Skipped { .. } | Self::Repeated => {
+                Some(true)
+            }
+        }
+    }
+}
+
+impl GuideEvent {
+    /// Whether what is asked about was set out.
+    pub fn is_set_out(&self) -> bool {
+        matches!(self, Self::SetOut(_))
     }
 }

@@ -164,6 +164,24 @@ pub enum Event {
 }
 
 impl Event {
+    /// The version of the procedures that leads the exam from here on, where that changes.
+    pub fn procedures_version(&self) -> Option<u32> {
+        match self {
+            Self::Guide(event) => event.procedures_version(),
+            Self::Detail(_)
+            | Self::Moved(_)
+            | Self::Wanted(..)
+            | Self::Acuity(_)
+            | Self::Tried(_)
+            | Self::Accepted(_)
+            | Self::Note(_)
+            | Self::Finished
+            | Self::Amended(_)
+            | Self::Undone
+            | Self::Redone => None,
+        }
+    }
+
     /// Whether it adds something to a closed exam.
     pub fn is_amendment(&self) -> bool {
         matches!(self, Self::Amended(_))

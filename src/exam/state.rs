@@ -74,6 +74,11 @@ pub enum ExamError {
     /// There is nothing to bring back.
     #[error("nothing to redo: nothing was taken back since the last step")]
     NothingToRedo,
+    /// The last step that stands is where another version of the guide's procedures took over.
+    #[error(
+        "what was done before was led by another version of the procedures: it stands, but cannot be taken back step by step"
+    )]
+    OtherProcedures,
     /// The exam is closed.
     #[error("this exam is closed: it can be amended, not changed")]
     Closed,

@@ -69,6 +69,14 @@ impl CheckedStep {
     pub fn after(&self) -> &State {
         &self.after
     }
+
+    /// Makes sure that an exam can take the step as it was checked.
+    ///
+    /// # Panics
+    /// When the exam is not the one that checked it, or took another step since: the state would not be its own.
+    pub fn must_be_next_of(&self, exam: &Exam) {
+        assert_eq!(self.revision, exam.revision, "a step is taken by the exam that checked it, and next");
+    }
 }
 
 impl Exam {
@@ -92,9 +100,7 @@ impl Exam {
         for (place, step) in history.into_iter().enumerate() {
             match StepKind::of(&step) {
                 StepKind::Undoes | StepKind::Redoes if closed_by.is_some() => return Err((place, ExamError::Closed)),
-                StepKind::Undoes => {
-                    exam.standing = exam.standing.checked_sub(1).ok_or((place, ExamError::NothingToUndo))?;
-                }
+                StepKind::Undoes => exam.standing = exam.without_last().map_err(|error| (place, error))?,
                 StepKind::Redoes if exam.standing == exam.steps.len() => return Err((place, ExamError::NothingToRedo)),
                 StepKind::Redoes => exam.standing += 1,
                 StepKind::Adds if step.is_empty() => {}
@@ -174,7 +180,7 @@ impl Exam {
             StepKind::Undoes | StepKind::Redoes if self.state.finished => return Err(ExamError::Closed),
             StepKind::Undoes => {
                 // Replaying the steps that stand is cheap enough to need no snapshots, and it cannot disagree with them.
-                self.state_after(self.standing.checked_sub(1).ok_or(ExamError::NothingToUndo)?)?
+                self.state_after(self.without_last()?)?
             }
             StepKind::Redoes => {
                 let again = self.steps.get(self.standing).ok_or(ExamError::NothingToRedo)?;
@@ -188,9 +194,9 @@ impl Exam {
     /// Takes a step that was checked, once it is safely kept.
     ///
     /// # Panics
-    /// When the exam is not the one that checked it, or took another step since: the state would not be its own.
+    /// As [`CheckedStep::must_be_next_of`].
     pub fn accept(&mut self, step: CheckedStep) {
-        assert_eq!(step.revision, self.revision, "a step is accepted by the exam that checked it, and next");
+        step.must_be_next_of(self);
         if step.events.is_empty() {
             return;
         }
@@ -210,6 +216,18 @@ impl Exam {
     /// When an event of it is refused; the exam is as before then.
     pub fn apply(&mut self, step: &[Event]) -> Result<(), ExamError> {
         self.check(step.to_vec()).map(|step| self.accept(step))
+    }
+
+    /// How many steps stand once the last is taken back.
+    ///
+    /// Where another version of the procedures took over is as far back as undo goes: were that step taken back, today's
+    /// procedures would read what others asked.
+    fn without_last(&self) -> Result<usize, ExamError> {
+        let (last, before) = self.standing_steps().split_last().ok_or(ExamError::NothingToUndo)?;
+        if last.iter().any(|event| event.procedures_version().is_some()) {
+            return Err(ExamError::OtherProcedures);
+        }
+        Ok(before.len())
     }
 
     fn record(&mut self, step: Vec<Event>) {

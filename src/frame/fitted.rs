@@ -97,10 +97,10 @@ impl FittedFrame {
         Some(Held { stocked, direction: stocked.piece.lens.directed(self.hand_directions[eye]) })
     }
 
-    /// What stands in the cells of an eye, from cell 1 outward, and what the hand holds before it: the box is gone through once.
+    /// What stands in the cells of an eye, from cell 1 outward, and what the hand holds before it.
     fn before(&self, eye: Eye) -> ([Option<InCell<'_>>; MOST_CELLS], Option<Held<'_>>) {
         let (mut in_cells, mut held) = ([None; MOST_CELLS], None);
-        for stocked in self.stock.pieces() {
+        for stocked in self.stock.before_eyes() {
             match stocked.place {
                 Place::Cell { eye: of, cell } if of == eye && self.frame.cell(cell).is_some() => {
                     let direction = stocked.piece.lens.directed(self.direction(eye, cell));

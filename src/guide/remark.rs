@@ -83,6 +83,8 @@ pub enum Remark {
     },
     /// A procedure was ended because its answers lead nowhere.
     Ended(ProcedureName),
+    /// Another version of the procedures led the exam before, and may have left lenses in the frame that nobody found.
+    ProceduresChanged,
     /// The findings call for a look by somebody who can treat.
     Refer(Sentence),
     /// The working lens is part of what stands before the eye.
@@ -111,6 +113,7 @@ impl Remark {
             | Self::TooMuchMinus(_)
             | Self::FogLeft { .. }
             | Self::Ended(_)
+            | Self::ProceduresChanged
             | Self::Refer(_) => true,
             Self::NearChart { .. }
             | Self::AgeUnknown
@@ -140,6 +143,7 @@ impl Remark {
             | Self::NotBalanced
             | Self::FogLeft { .. }
             | Self::Ended(_)
+            | Self::ProceduresChanged
             | Self::Refer(_)
             | Self::WorkingLens { .. }
             | Self::Plain(_) => false,
@@ -225,6 +229,10 @@ impl Remark {
             ],
             Self::Ended(procedure) => {
                 sentence!["These answers lead nowhere: ", *procedure, " ends with what stands there."]
+            }
+            Self::ProceduresChanged => {
+                "Other procedures led this exam before. What stands in the frame counts as found: first take out a working lens or a fogging lens."
+                    .into()
             }
             Self::Refer(why) => {
                 why.then(&": have this person seen by somebody who can examine and treat the eye.".into())

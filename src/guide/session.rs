@@ -42,10 +42,12 @@ pub(super) struct Fold {
 }
 
 impl Fold {
-    /// What events add up to.
+    /// What events add up to. Those from before the procedures last changed are passed over, not read by other procedures
+    /// than those that asked.
     pub fn of(events: &[GuideEvent]) -> Self {
         let mut fold = Self::default();
-        for event in events {
+        let changed = events.iter().rposition(|event| event.procedures_version().is_some()).unwrap_or(0);
+        for event in &events[changed..] {
             fold.apply(event);
         }
         fold
@@ -131,6 +133,10 @@ impl Fold {
             GuideEvent::Left => {
                 self.remarks.clear();
                 self.end();
+                Vec::new()
+            }
+            GuideEvent::ProceduresChanged { .. } => {
+                *self = Self { remarks: vec![Remark::ProceduresChanged], ..Self::default() };
                 Vec::new()
             }
         }

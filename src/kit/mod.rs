@@ -7,7 +7,7 @@
 //! - [`series`] and [`mod@file`]: how a box file is read;
 //! - [`schema`]: what a box file looks like, for editors;
 //! - [`shipped`]: the boxes that come with the program;
-//! - [`stock`]: every physical piece, in one place at a time;
+//! - [`pieces`]: every physical piece, in one place at a time; [`stock`]: what may become of it;
 //! - [`not_free`]: why a lens cannot be taken.
 
 pub mod accessory;
@@ -18,6 +18,7 @@ pub mod file;
 pub mod lens;
 pub mod mark;
 pub mod not_free;
+pub mod pieces;
 pub mod schema;
 pub mod series;
 pub mod shipped;
@@ -30,4 +31,5 @@ pub use file::{parse_box, read_box};
 pub use lens::{Lens, Piece};
 pub use mark::Mark;
 pub use not_free::{NoneFree, NotFree};
-pub use stock::{BoxChange, Place, Stock, StockError, StockedPiece};
+pub use pieces::{Pieces, Place, StockedPiece};
+pub use stock::{BoxChange, Stock, StockError};

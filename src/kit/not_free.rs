@@ -3,7 +3,8 @@
 use std::fmt;
 
 use super::lens::Lens;
-use super::stock::{Place, Stock};
+use super::pieces::Place;
+use super::stock::Stock;
 use crate::optics::Eye;
 
 /// Why a piece cannot be taken from the box.

@@ -4,21 +4,6 @@ use std::collections::HashMap;
 
 use crate::kit::{BoxChange, Piece, Place, Stock, StockedPiece};
 
-/// The piece that a change is about; `None` for one that gets its number only by the change.
-pub fn piece_of(change: &BoxChange) -> Option<&Piece> {
-    match change {
-        BoxChange::Lost(piece)
-        | BoxChange::Found(piece)
-        | BoxChange::Returned(piece)
-        | BoxChange::Damaged(piece)
-        | BoxChange::Mended(piece)
-        | BoxChange::Retired(piece)
-        | BoxChange::Lent { piece, .. }
-        | BoxChange::Measured { piece, .. } => Some(piece),
-        BoxChange::Added(_) => None,
-    }
-}
-
 /// The three separate facts of a piece that changes are about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 enum Fact {
@@ -34,11 +19,11 @@ pub fn applied_in<'a>(stock: &Stock, changes: impl Iterator<Item = &'a BoxChange
     let mut added: HashMap<String, usize> = HashMap::new();
     let mut applied = 0;
     for (place, change) in (1..).zip(changes) {
-        if let Some(stocked) = piece_of(change).and_then(|piece| stock.get(piece)) {
+        if let Some(stocked) = change.piece().and_then(|piece| stock.get(piece)) {
             let (fact, as_left) = left_by(change, stocked);
             last.insert((&stocked.piece, fact), as_left);
         }
-        if let BoxChange::Added(lens) = change {
+        if let Some(lens) = change.added() {
             let so_far = added.entry(lens.to_string()).or_insert(0);
             *so_far += 1;
             if stock.of_lens(lens).count() < *so_far {

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
 
-use super::applied::{applied_in, piece_of};
+use super::applied::applied_in;
 use super::engine::{EntryRow, NewEntry};
 use super::error::LogbookError;
 use super::files::text_of;
@@ -239,8 +239,8 @@ fn read_changes(path: &Path, box_name: &str, rows: &[EntryRow]) -> Result<Vec<St
 
 /// The last change of the same piece that is known here; `None` where there is none, and for a piece that is new.
 fn known_of_piece(changes: &[StoredBoxChange], change: &BoxChange) -> Option<Heads> {
-    let piece = piece_of(change)?;
-    let last = changes.iter().rfind(|earlier| piece_of(&earlier.change) == Some(piece))?;
+    let piece = change.piece()?;
+    let last = changes.iter().rfind(|earlier| earlier.change.piece() == Some(piece))?;
     let mut heads = Heads::default();
     heads.learn(last.writer, last.number);
     Some(heads)

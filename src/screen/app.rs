@@ -3,13 +3,14 @@
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
-use super::guidance::{Guidance, Meant};
+use super::guidance::{Meant, eyes_to_cover, meant};
 use super::proposals::{self, Offers, Search};
 use super::settings::Settings;
 use super::settings::choices::Choices;
 use super::ui::{Panel, Ui};
-use crate::exam::{EarlierRetinoscopy, Exam, GuideEvent, State};
+use crate::exam::{Exam, GuideEvent, State};
 use crate::frame::fitted::EyePower;
+use crate::guide::Guide;
 use crate::optics::{Eye, Eyes, Millimetres};
 use crate::session::Session;
 
@@ -27,14 +28,10 @@ pub struct App {
     pub page_rows: Cell<u16>,
     /// The last search, with all that it depends on, and the revision at which that was compared.
     offers: RefCell<Option<(u64, Rc<Offers>)>>,
-    /// What the guide asks at a revision of the exam.
-    guidance: RefCell<Option<(u64, Rc<Guidance>)>>,
+    /// The eyes to cover at a revision of the exam.
+    cover: RefCell<Option<(u64, Rc<[Eye]>)>>,
     /// The power before each eye at a revision of the exam.
     powers: RefCell<Option<(u64, Eyes<EyePower>)>>,
-    /// How earlier retinoscopy differs from what was then found.
-    pub(super) earlier_retinoscopy: Option<EarlierRetinoscopy>,
-    /// Whether that was looked up, which is done once.
-    pub(super) looked_up: bool,
 }
 
 impl App {
@@ -48,10 +45,8 @@ impl App {
             choices: None,
             page_rows: Cell::new(0),
             offers: RefCell::new(None),
-            guidance: RefCell::new(None),
+            cover: RefCell::new(None),
             powers: RefCell::new(None),
-            earlier_retinoscopy: None,
-            looked_up: false,
         };
         app.open_where_led();
         app
@@ -113,34 +108,31 @@ impl App {
         Some(offers)
     }
 
-    /// How the examiner's earlier retinoscopy differs steadily from what was then found, once that was asked for.
-    pub fn earlier_retinoscopy(&self) -> Option<EarlierRetinoscopy> {
-        self.earlier_retinoscopy
+    /// The guide of the exam as it stands.
+    pub fn guide(&self) -> &Guide {
+        self.session.guide()
     }
 
-    /// What the guide asks now.
-    pub fn guidance(&self) -> Rc<Guidance> {
+    /// The eyes to cover while the hands make the moves of the last step; computed once for each state of the exam.
+    pub fn cover(&self) -> Rc<[Eye]> {
         let revision = self.exam().revision();
-        let mut last = self.guidance.borrow_mut();
-        let guidance = match last.take() {
-            Some((of, guidance)) if of == revision => guidance,
-            before => Rc::new(Guidance::of(self.exam(), before.as_ref().map(|(_, guidance)| guidance.as_ref()))),
-        };
-        *last = Some((revision, Rc::clone(&guidance)));
-        guidance
+        let mut last = self.cover.borrow_mut();
+        let cover = last.take_if(|(of, _)| *of == revision).map(|(_, cover)| cover);
+        let cover = cover.unwrap_or_else(|| eyes_to_cover(self.exam()).into());
+        *last = Some((revision, Rc::clone(&cover)));
+        cover
     }
 
     /// Whether the guide leads this exam: it has begun, the prescription is not written, and it was not left last.
     pub fn is_led(&self) -> bool {
         let state = self.state();
-        let last = state.guide.iter().rev().find(|event| !event.is_set_out());
-        let goes_on = last.is_some_and(|event| *event != GuideEvent::Left);
-        goes_on && !state.finished && !self.guidance().guide.findings().written
+        let goes_on = state.guide.iter().rev().find_map(GuideEvent::leads).unwrap_or(false);
+        goes_on && !state.finished && !self.guide().findings().written
     }
 
     /// Whether the keys work on an eye now: the one in focus, or both where the guide asks about both.
     pub fn works_on(&self, eye: Eye) -> bool {
-        let both = || self.ui.panel == Panel::Guide && self.guidance().meant() == Meant::Both;
+        let both = || self.ui.panel == Panel::Guide && meant(self.guide().presentation()) == Meant::Both;
         self.ui.eye == eye || both()
     }
 
@@ -152,19 +144,13 @@ impl App {
         }
     }
 
-    /// Forgets what was found for the exam before.
-    pub(super) fn went_over(&mut self) {
-        self.looked_up = false;
-        self.earlier_retinoscopy = None;
-    }
-
     /// The eye that the guide asks about is the eye that the keys work on; a closed exam is not led any more.
     pub(super) fn follow_the_guide(&mut self) {
         if self.state().finished && self.ui.panel.is_of_the_guide() {
             self.ui.panel = Panel::Cells;
         }
         if self.ui.panel == Panel::Guide
-            && let Some(eye) = self.guidance().presentation().eye
+            && let Some(eye) = self.guide().presentation().eye
         {
             self.ui.eye = eye;
         }

@@ -1,23 +1,14 @@
-//! What the guide asks now and what the hands did for it, ready to be shown.
+//! What the hands did for what the guide asks now, and before which eye, ready to be shown.
 
 use crate::exam::{Event, Exam, GuideEvent, State};
 use crate::frame::{FittedFrame, Move};
-use crate::guide::{Guide, Presentation};
+use crate::guide::Presentation;
 use crate::kit::Piece;
 use crate::optics::{Eye, Eyes, Power};
 use crate::stacking::moves::spares_the_eye;
 
 /// Powers nearer than this are the same lenses.
 const SAME_D: f64 = 1e-6;
-
-/// The guide and what the hands do for it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Guidance {
-    /// The guide of the exam.
-    pub guide: Guide,
-    /// The eyes to cover while the hands make the moves for it: in no order do they spare the eye.
-    pub cover: Vec<Eye>,
-}
 
 /// Before which eye something is done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -32,35 +23,14 @@ pub enum Meant {
     Neither,
 }
 
-impl Guidance {
-    /// The guide of an exam as it stands, from the guide as it was before where there is one.
-    pub fn of(exam: &Exam, before: Option<&Self>) -> Self {
-        let guide = match before {
-            Some(before) => {
-                let mut guide = before.guide.clone();
-                guide.follow(exam);
-                guide
-            }
-            None => Guide::of(exam),
-        };
-        Self { guide, cover: eyes_to_cover(exam) }
-    }
-
-    /// What the guide presents.
-    pub fn presentation(&self) -> &Presentation {
-        self.guide.presentation()
-    }
-
-    /// Before which eye the present step is.
-    pub fn meant(&self) -> Meant {
-        let presentation = self.presentation();
-        let before_eyes = presentation.from.into_iter().any(|from| from.is_some());
-        match presentation.eye {
-            Some(eye) if presentation.question.tests_an_eye_alone() => Meant::Alone(eye),
-            Some(eye) => Meant::One(eye),
-            None if before_eyes && presentation.procedure.is_some() => Meant::Both,
-            None => Meant::Neither,
-        }
+/// Before which eye what is presented is done.
+pub fn meant(presentation: &Presentation) -> Meant {
+    let before_eyes = presentation.from.into_iter().any(|from| from.is_some());
+    match presentation.eye {
+        Some(eye) if presentation.question.tests_an_eye_alone() => Meant::Alone(eye),
+        Some(eye) => Meant::One(eye),
+        None if before_eyes && presentation.procedure.is_some() => Meant::Both,
+        None => Meant::Neither,
     }
 }
 
@@ -73,8 +43,9 @@ pub struct Moves {
     pub then: Vec<Move>,
 }
 
-/// The eyes that the moves of the last step leave with less plus for a moment than they had and will have.
-fn eyes_to_cover(exam: &Exam) -> Vec<Eye> {
+/// The eyes to cover while the hands make the moves of the last step: in no order do these spare them less plus for a moment
+/// than they had before and have afterwards.
+pub fn eyes_to_cover(exam: &Exam) -> Vec<Eye> {
     let Some((last, earlier)) = exam.standing_steps().split_last() else {
         return Vec::new();
     };
@@ -96,21 +67,22 @@ fn made(event: &Event) -> Option<Move> {
     if let Event::Moved(step) = event { Some(step.clone()) } else { None }
 }
 
-/// The moves that set out what is asked now; none when the examiner has moved lenses by hand since.
-pub fn moves_made(exam: &Exam, guidance: &Guidance) -> Moves {
+/// The moves that set out what is asked now; none when the examiner has moved lenses by hand since, or other procedures have
+/// taken over.
+pub fn moves_made(exam: &Exam, presentation: &Presentation) -> Moves {
     let set_out = |event: &Event| event.of_the_guide().is_some_and(GuideEvent::is_set_out);
-    let touches = |step: &&Vec<Event>| step.iter().any(|event| event.is_moved() || set_out(event));
+    let changed = |event: &Event| event.procedures_version().is_some();
+    let touches = |step: &&Vec<Event>| step.iter().any(|event| event.is_moved() || set_out(event) || changed(event));
     let last = exam.standing_steps().iter().rev().find(touches).filter(|step| step.iter().any(set_out));
     let events = last.map(Vec::as_slice).unwrap_or_default();
     let mut first: Vec<Move> = events.iter().filter_map(made).collect();
-    let then = first.split_off(where_compared(exam.state(), guidance, &first).unwrap_or(first.len()));
+    let then = first.split_off(where_compared(exam.state(), presentation, &first).unwrap_or(first.len()));
     Moves { first, then }
 }
 
 /// After how many moves what the person compares with stood in the cells, when what is shown is made there too: the moves are
 /// taken back one by one until it does.
-fn where_compared(state: &State, guidance: &Guidance, moves: &[Move]) -> Option<usize> {
-    let presentation = guidance.presentation();
+fn where_compared(state: &State, presentation: &Presentation, moves: &[Move]) -> Option<usize> {
     let shown = presentation.shown;
     let stands = |fitted: &FittedFrame, powers: Eyes<Power>| {
         Eye::BOTH.iter().all(|&eye| fitted.in_front_of(eye).net.miss(powers[eye]) < SAME_D)

@@ -83,11 +83,12 @@ impl Search {
         };
         let (ours, theirs) = (self.fitted.stock.pieces(), other.fitted.stock.pieces());
         self.fitted.frame == other.fitted.frame
-            && ours.len() == theirs.len()
-            && ours.iter().zip(theirs).all(|(one, other)| {
-                let makes_power = one.piece.lens.is_stacked();
-                one.piece == other.piece
-                    && one.measured == other.measured
+            && ours.iter().len() == theirs.iter().len()
+            && ours.iter().zip(theirs.iter()).all(|(one, other)| {
+                // taken apart, so that whatever else is known of a piece and moves a proposal is compared here
+                let StockedPiece { piece, place: _, damaged, measured } = one;
+                let makes_power = piece.lens.is_stacked();
+                (piece, damaged, measured) == (&other.piece, &other.damaged, &other.measured)
                     && if makes_power { usable(one) == usable(other) } else { one.place == other.place }
             })
     }

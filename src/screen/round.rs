@@ -7,23 +7,13 @@ use super::page::{Page, Records};
 use super::request::Request;
 use super::settings::{Form, ThemeName};
 use super::ui::{Input, Ui};
-use crate::exam::{Detail, Event, ProcedureName};
-use crate::guide::retinoscopy_bias;
-use crate::session::{OpenedRecord, RecordError};
+use crate::exam::{Detail, Event};
+use crate::session::{OpenedRecord, RecordError, Step};
 
 impl App {
     /// Takes one input all the way round. True when the person leaves.
     pub fn handle(&mut self, input: &Input) -> bool {
-        let mut decision = decide(self, input);
-        if !self.looked_up && begins_retinoscopy(&decision.step) {
-            // many exams may have to be read for it, so they are only when retinoscopy begins
-            let unread = self.look_up_earlier_retinoscopy();
-            decision = decide(self, input);
-            if let Some(unread) = unread {
-                decision.ui.refused(unread);
-            }
-        }
-        let Decision { step, ui, quit, request } = decision;
+        let Decision { step, ui, quit, request } = decide(self, input);
         // the exam before is closed only with another one there
         if let Some(Request::Begin { label }) = request {
             if let Err(refusal) = self.begin(step, &label) {
@@ -48,15 +38,6 @@ impl App {
     /// Takes one input while nothing of the exam can be seen: nothing is answered or moved blindly. True when the person leaves.
     pub fn handle_unseen(&self, input: &Input) -> bool {
         decide(self, input).quit
-    }
-
-    /// Looks up how earlier retinoscopy differs from what was then found, or returns why that cannot be read.
-    fn look_up_earlier_retinoscopy(&mut self) -> Option<String> {
-        let pairs = self.session.retinoscopy_pairs();
-        let unread = pairs.as_ref().err().map(|error| format!("earlier retinoscopy cannot be read: {error}"));
-        let bias = retinoscopy_bias(&pairs.unwrap_or_default());
-        (self.looked_up, self.earlier_retinoscopy) = (true, bias.and_then(|bias| bias.earlier()));
-        unread
     }
 
     /// Keeps what was chosen on the screen; the choice holds for now even where it cannot be kept.
@@ -86,16 +67,15 @@ impl App {
                 let path = self.session.export(exam, form, record_form)?;
                 self.ui.done(format!("written: {}", path.display()));
             }
-            Request::Begin { label } => self.begin(Vec::new(), &label)?,
+            Request::Begin { label } => self.begin(Step::default(), &label)?,
         }
         Ok(())
     }
 
     /// Goes over to another exam, once this one has taken its last step, if it has one. The room stays, and so does the look.
-    fn begin(&mut self, last_step: Vec<Event>, label: &str) -> Result<(), RecordError> {
+    fn begin(&mut self, last_step: Step, label: &str) -> Result<(), RecordError> {
         let carried = Carried::of(self);
         let notes = self.session.begin_another(last_step)?;
-        self.went_over();
         self.ui = carried.next_screen(&self.settings);
         let mut beginning = carried.room.events();
         if !label.is_empty() {
@@ -109,11 +89,6 @@ impl App {
         self.ui.done(said.join("; "));
         Ok(())
     }
-}
-
-fn begins_retinoscopy(step: &[Event]) -> bool {
-    let began = step.iter().filter_map(|event| event.of_the_guide()?.began());
-    began.into_iter().any(|procedure| procedure == ProcedureName::Retinoscopy)
 }
 
 /// Opens a record, or its new state where it was open already, on the line where it was.

@@ -99,7 +99,7 @@ impl DrawerLine {
 pub fn lines(stock: &Stock, shelf: Shelf, filter: &str) -> Vec<DrawerLine> {
     let filter = filter.trim().replace('\u{2212}', "-");
     let mut lines: Vec<DrawerLine> = Vec::new();
-    for stocked in stock.pieces() {
+    for stocked in stock.pieces().iter() {
         let lens = &stocked.piece.lens;
         let shown = shelf == Shelf::All || Shelf::of(lens) == shelf;
         if !shown || stocked.place == Place::Retired || !lens.to_string().contains(&filter) {
@@ -121,10 +121,12 @@ pub fn lines(stock: &Stock, shelf: Shelf, filter: &str) -> Vec<DrawerLine> {
 }
 
 fn count(line: &mut DrawerLine, stocked: &StockedPiece) {
-    let elsewhere = match stocked.place.why_not_free() {
+    // taken apart, so that whatever else is known of a piece is counted here or left out on purpose
+    let StockedPiece { piece: _, place, damaged, measured: _ } = stocked;
+    let elsewhere = match place.why_not_free() {
         None => {
             line.free += 1;
-            line.damaged += usize::from(stocked.damaged);
+            line.damaged += usize::from(*damaged);
             return;
         }
         Some(why) => why.in_short(),

@@ -5,11 +5,13 @@ use std::path::{Path, PathBuf};
 use jiff::Timestamp;
 use thiserror::Error;
 
+use super::error::StepError;
 use super::fresh::{KeptBox, Sources};
 use super::kept::KeptExam;
 use super::known::{KnownBox, known_by_name, named, note_file, without_id};
 use super::note::Note;
 use super::open::Session;
+use super::procedures::take_over;
 use super::writing::{Writing, number};
 use crate::exam::{Exam, Opening};
 use crate::frame::shipped::demo_frame;
@@ -82,6 +84,9 @@ pub enum BeginError {
     /// The logbook refuses.
     #[error(transparent)]
     Logbook(#[from] LogbookError),
+    /// Today's procedures cannot take over the exam that goes on.
+    #[error(transparent)]
+    Step(#[from] StepError),
     /// A path cannot be made whole.
     #[error(transparent)]
     Path(#[from] std::io::Error),
@@ -92,7 +97,12 @@ impl BeginError {
     pub fn known_by_name(&self) -> Option<(&str, &str)> {
         match self {
             Self::KnownByName { name, id, .. } => Some((name, id)),
-            Self::Faults(_) | Self::LastUsed { .. } | Self::Unopened(_) | Self::Logbook(_) | Self::Path(_) => None,
+            Self::Faults(_)
+            | Self::LastUsed { .. }
+            | Self::Unopened(_)
+            | Self::Logbook(_)
+            | Self::Step(_)
+            | Self::Path(_) => None,
         }
     }
 
@@ -138,7 +148,7 @@ impl Beginning {
         }
         let going_on = self.going_on(&logbook, named_box.as_ref(), named_frame.as_ref())?;
         let begun = if let Some(summary) = going_on {
-            self.go_on(logbook, summary, used, now)?
+            self.go_on(logbook, &summary, used, now)?
         } else {
             let declared = named_or_last(named_box, used.box_file.as_deref(), "--box", read_box, demo_box)?;
             let frame = named_or_last(named_frame, used.frame_file.as_deref(), "--frame", read_frame, demo_frame)?;
@@ -177,30 +187,30 @@ impl Beginning {
     fn go_on(
         &self,
         mut logbook: Logbook,
-        summary: ExamSummary,
+        summary: &ExamSummary,
         used: Sources,
         now: Timestamp,
     ) -> Result<Begun, BeginError> {
         let claim = logbook.claim_box(&summary.in_box, now)?;
         let stored = logbook.read_exam(summary.number)?;
-        let version = stored.beginning.procedures_version;
-        let other = (version != PROCEDURES_VERSION).then_some(Note::OtherProcedures {
-            exam: number(summary.number),
-            begun: version,
-            now: PROCEDURES_VERSION,
-        });
-        let mut notes = Vec::from_iter(other);
-        let goes_on = Some(in_words(&summary, !notes.is_empty()));
+        let exam = number(summary.number);
+        let begun_with = stored.beginning.procedures_version;
+        let mut notes = Vec::new();
         if let Some(file) = used.box_file.as_deref().filter(|_| self.box_file.is_some()) {
             notes.extend(note_file(&mut logbook, &summary.in_box, file)?);
         }
-        let box_file = file_of(&logbook, &summary, &used)?;
-        let in_box = KeptBox { in_box: summary.in_box, applied: stored.beginning.applied };
+        let box_file = file_of(&logbook, summary, &used)?;
+        let in_box = KeptBox { in_box: summary.in_box.clone(), applied: stored.beginning.applied };
         self.remember(&mut logbook, &used, now)?;
         logbook.note_exam(&claim, stored.open.number())?;
         let sources = Sources { box_file, ..used };
-        let kept = KeptExam::new(logbook, stored.open, in_box, claim, sources, self.writing.clone());
-        Ok(Begun { session: Session::new(stored.exam, Box::new(kept)), goes_on, notes, first: false })
+        let mut kept = KeptExam::new(logbook, stored.open, in_box, claim, sources, self.writing.clone());
+        let mut going_on = stored.exam;
+        let led_by = take_over(&mut going_on, &mut kept, begun_with)?;
+        let other = led_by.map(|begun| Note::OtherProcedures { exam, begun, now: PROCEDURES_VERSION });
+        notes.splice(..0, other);
+        let goes_on = Some(in_words(summary, led_by.is_some()));
+        Ok(Begun { session: Session::new(going_on, Box::new(kept)), goes_on, notes, first: false })
     }
 
     /// Begins a new exam, and only then puts others aside.

@@ -55,9 +55,6 @@ pub enum RecordError {
         /// Who has it.
         holder: Holder,
     },
-    /// Earlier exams could not be read when this one began.
-    #[error("{0}")]
-    Unread(String),
     /// The exam takes no such step, or it could not be saved.
     #[error(transparent)]
     Step(#[from] StepError),

@@ -30,8 +30,6 @@ pub struct KeptExam {
     claim: BoxClaim,
     sources: Sources,
     writing: Writing,
-    /// What earlier exams found, or why they cannot be read: looked up when an exam begins, not at a key.
-    pairs: Result<Vec<(Power, Power)>, String>,
 }
 
 impl KeptExam {
@@ -44,8 +42,7 @@ impl KeptExam {
         sources: Sources,
         writing: Writing,
     ) -> Self {
-        let pairs = pairs(&logbook, &writing);
-        Self { logbook, open, in_box, claim, sources, writing, pairs }
+        Self { logbook, open, in_box, claim, sources, writing }
     }
 
     /// Who has an exam open, when it is another program.
@@ -55,10 +52,6 @@ impl KeptExam {
         let holder = self.logbook.holder_of(&stored.beginning.box_key.clone().unwrap_or_else(by_name))?;
         Ok(holder.filter(|holder| holder.exam == Some(exam) && holder.process != Some(std::process::id())))
     }
-}
-
-fn pairs(logbook: &Logbook, writing: &Writing) -> Result<Vec<(Power, Power)>, String> {
-    logbook.retinoscopy_pairs(LATEST_EXAMS, writing.examiner()).map_err(|error| error.to_string())
 }
 
 impl Journal for KeptExam {
@@ -81,7 +74,7 @@ impl Journal for KeptExam {
     }
 
     fn retinoscopy_pairs(&self) -> Result<Vec<(Power, Power)>, RecordError> {
-        self.pairs.clone().map_err(RecordError::Unread)
+        Ok(self.logbook.retinoscopy_pairs(LATEST_EXAMS, self.writing.examiner())?)
     }
 
     fn exams(&self, form: CylinderForm) -> Result<Vec<ExamLine>, RecordError> {
@@ -147,7 +140,6 @@ impl Journal for KeptExam {
         }
         self.open = next;
         self.in_box = KeptBox { in_box: with.in_box, applied: Some(with.applied) };
-        self.pairs = pairs(&self.logbook, &self.writing);
         self.logbook.note_exam(&self.claim, self.open.number())?;
         Ok((Exam::open(opening), notes))
     }

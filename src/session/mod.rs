@@ -1,9 +1,10 @@
 //! The open exam, its claim on the box and its logbook as one value, [`Session`]: what the screen and the commands both hold.
 //!
-//! - [`open`]: [`Session`] itself, and how it takes a step;
+//! - [`open`]: [`Session`] itself, with the guide that follows the exam, and how it takes a [`step`];
 //! - [`journal`]: where steps are saved before they count, and how earlier exams are reached;
 //! - [`kept`]: the journal in a logbook, with the claim on the box;
-//! - [`beginning`]: with which exam to begin, and how another one begins;
+//! - [`beginning`]: with which exam to begin, and how another one begins; [`procedures`]: how an exam goes on that another
+//!   version of the guide's procedures has led;
 //! - [`records`]: earlier exams as they are listed and read; [`writing`]: how records are written;
 //! - [`known`]: a box with what the logbook knows of it; [`fresh`]: box and frame for the exam after this one;
 //! - [`error`]: what can be refused; [`note`]: what has to be said although nothing is.
@@ -18,7 +19,9 @@ pub mod kept;
 pub mod known;
 pub mod note;
 pub mod open;
+pub mod procedures;
 pub mod records;
+pub mod step;
 pub mod writing;
 
 pub use beginning::{BeginError, Beginning, Begun};
@@ -29,4 +32,5 @@ pub use known::KnownBox;
 pub use note::Note;
 pub use open::Session;
 pub use records::{ExamLine, OpenedRecord};
+pub use step::Step;
 pub use writing::Writing;

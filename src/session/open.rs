@@ -1,4 +1,4 @@
-//! The open exam with its journal.
+//! The open exam with its guide and its journal.
 
 use std::path::PathBuf;
 
@@ -6,23 +6,27 @@ use super::error::{RecordError, StepError};
 use super::journal::{InMemory, Journal};
 use super::note::Note;
 use super::records::{ExamLine, OpenedRecord};
+use super::step::Step;
 use crate::exam::prescription::CylinderForm;
-use crate::exam::{Event, Exam, State};
+use crate::exam::{CheckedStep, EarlierRetinoscopy, Exam, ExamError, State};
 use crate::export::RecordForm;
-use crate::optics::Power;
+use crate::guide::{Guide, retinoscopy_bias};
 
-/// The open exam, and where it is kept: in a logbook with a claim on its box, or in memory alone.
+/// The open exam, the guide that follows it, and where it is kept: in a logbook with a claim on its box, or in memory alone.
 ///
 /// The exam changes through [`Session::take`] only, so that what is shown has been saved.
 pub struct Session {
     exam: Exam,
+    guide: Guide,
     journal: Box<dyn Journal>,
+    /// Read when an exam begins, not while a key is handled.
+    earlier_retinoscopy: Result<Option<EarlierRetinoscopy>, RecordError>,
 }
 
 impl Session {
     /// An exam whose further steps go into a journal.
     pub fn new(exam: Exam, journal: Box<dyn Journal>) -> Self {
-        Self { exam, journal }
+        Self { guide: Guide::of(&exam), earlier_retinoscopy: earlier_retinoscopy(journal.as_ref()), exam, journal }
     }
 
     /// An exam that is kept in memory alone.
@@ -33,6 +37,11 @@ impl Session {
     /// The exam.
     pub fn exam(&self) -> &Exam {
         &self.exam
+    }
+
+    /// The guide of the exam as it stands.
+    pub fn guide(&self) -> &Guide {
+        &self.guide
     }
 
     /// The state of the exam now.
@@ -55,26 +64,42 @@ impl Session {
         self.exam_number().map_or_else(|| "Exam".to_owned(), |number| format!("Exam {number}"))
     }
 
-    /// Takes one step: checked once, saved, and only then accepted. An empty step is none.
+    /// Takes one step: checked once, by the guide's doors or here, saved, and only then accepted. An empty step is none.
     ///
     /// # Errors
     /// When the exam refuses it or it cannot be saved.
-    pub fn take(&mut self, step: Vec<Event>) -> Result<(), StepError> {
-        if step.is_empty() {
-            return Ok(());
+    ///
+    /// # Panics
+    /// When the step was checked by another exam, or before the last step of this one: nothing is saved then.
+    pub fn take(&mut self, step: impl Into<Step>) -> Result<(), StepError> {
+        if let Some(checked) = self.checked(step.into())? {
+            self.journal.save(&checked)?;
+            self.exam.accept(checked);
+            self.guide.follow(&self.exam);
         }
-        let checked = self.exam.check(step)?;
-        self.journal.save(&checked)?;
-        self.exam.accept(checked);
         Ok(())
     }
 
-    /// What retinoscopy gave and what was then found, one pair for each eye of the latest closed exams.
+    /// The step as the exam takes it; `None` when nothing is in it.
+    fn checked(&self, step: Step) -> Result<Option<CheckedStep>, ExamError> {
+        if step.events().is_empty() {
+            return Ok(None);
+        }
+        match step {
+            Step::Events(events) => self.exam.check(events).map(Some),
+            Step::Checked(checked) => {
+                checked.must_be_next_of(&self.exam);
+                Ok(Some(*checked))
+            }
+        }
+    }
+
+    /// How the examiner's retinoscopy in the latest closed exams differs steadily from what was then found, where it does.
     ///
     /// # Errors
-    /// When earlier exams cannot be read.
-    pub fn retinoscopy_pairs(&self) -> Result<Vec<(Power, Power)>, RecordError> {
-        self.journal.retinoscopy_pairs()
+    /// When those exams could not be read as this one began.
+    pub fn earlier_retinoscopy(&self) -> Result<Option<EarlierRetinoscopy>, &RecordError> {
+        self.earlier_retinoscopy.as_ref().copied()
     }
 
     /// Every exam of the logbook, the latest first; none without a logbook.
@@ -114,10 +139,17 @@ impl Session {
     ///
     /// # Errors
     /// When the other cannot be begun, or the last step cannot be taken: the exam before goes on then as it was.
-    pub fn begin_another(&mut self, last_step: Vec<Event>) -> Result<Vec<Note>, RecordError> {
-        let last = (!last_step.is_empty()).then(|| self.exam.check(last_step)).transpose().map_err(StepError::from)?;
+    pub fn begin_another(&mut self, last_step: impl Into<Step>) -> Result<Vec<Note>, RecordError> {
+        let last = self.checked(last_step.into()).map_err(StepError::from)?;
         let (exam, notes) = self.journal.begin_another(&self.exam, last.as_ref())?;
         self.exam = exam;
+        self.guide.follow(&self.exam);
+        self.earlier_retinoscopy = earlier_retinoscopy(self.journal.as_ref());
         Ok(notes)
     }
+}
+
+fn earlier_retinoscopy(journal: &dyn Journal) -> Result<Option<EarlierRetinoscopy>, RecordError> {
+    let pairs = journal.retinoscopy_pairs()?;
+    Ok(retinoscopy_bias(&pairs).and_then(|bias| bias.earlier()))
 }

@@ -1,5 +1,7 @@
 //! The pieces that a search may take, gathered by what they do.
 
+use std::ops::Range;
+
 use crate::kit::{Lens, Piece, StockedPiece};
 
 /// Index of a lens type in the catalogue.
@@ -7,13 +9,13 @@ pub(super) type TypeId = u16;
 
 /// Pieces that are alike: the same mark and the same true power.
 #[derive(Debug, Clone)]
-pub(super) struct LensType {
+pub(super) struct LensType<'a> {
     /// What it is marked.
-    pub lens: Lens,
+    pub lens: &'a Lens,
     /// Its true power in dioptres: measured where it was measured.
     pub power: f64,
-    /// The pieces, whole ones first.
-    pub pieces: Vec<Piece>,
+    /// Where its pieces are among all of the catalogue.
+    pieces: Range<usize>,
     /// How many of them are whole.
     pub whole: u8,
 }
@@ -35,6 +37,7 @@ impl Rising {
         let mut first_from = Vec::new();
         if let (Some(least), Some(most)) = (powers.first(), powers.last()) {
             let steps = ((most - least) * STEPS_PER_D).ceil() as usize;
+            first_from.reserve_exact(steps + 1);
             let mut first = 0;
             for step in 0..=steps {
                 let from = least + step as f64 / STEPS_PER_D;
@@ -67,8 +70,10 @@ impl std::ops::Deref for Rising {
 
 /// All types, spheres first, each kind by rising power.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Catalogue {
-    pub types: Vec<LensType>,
+pub(super) struct Catalogue<'a> {
+    pub types: Vec<LensType<'a>>,
+    /// Every piece, type by type, whole ones first.
+    pieces: Vec<&'a StockedPiece>,
     /// Powers of the spheres; a sphere's index is its type.
     pub spheres: Rising,
     /// Powers of the cylinders; a cylinder's index plus the number of spheres is its type.
@@ -77,37 +82,39 @@ pub(super) struct Catalogue {
     pub available: Vec<u8>,
 }
 
-impl Catalogue {
+impl<'a> Catalogue<'a> {
     /// Gathers spheres and cylinders that come as [`Stock::rising`](crate::kit::Stock::rising) lists them.
-    pub fn of<'a>(rising: impl Iterator<Item = &'a StockedPiece>) -> Self {
-        // of what is stacked, a lens that turns is a cylinder
-        let is_cylinder = |stocked: &StockedPiece| stocked.piece.lens.needs_turning_cell();
-        let mut catalogue = Self::default();
-        let (mut spheres, mut cylinders) = (Vec::new(), Vec::new());
-        for stocked in rising {
-            let power = stocked.power().0;
-            let alike =
-                catalogue.types.last().is_some_and(|last| last.power == power && last.lens == stocked.piece.lens);
-            if !alike {
-                if is_cylinder(stocked) { &mut cylinders } else { &mut spheres }.push(power);
-                let (pieces, whole) = (Vec::new(), 0);
-                catalogue.types.push(LensType { lens: stocked.piece.lens.clone(), power, pieces, whole });
-                catalogue.available.push(0);
-            }
-            if let (Some(last), Some(available)) = (catalogue.types.last_mut(), catalogue.available.last_mut()) {
-                last.pieces.push(stocked.piece.clone());
-                last.whole += u8::from(!stocked.damaged);
-                *available += 1;
-            }
+    pub fn of(rising: impl Iterator<Item = &'a StockedPiece>) -> Self {
+        let pieces: Vec<&StockedPiece> = rising.collect();
+        let (mut types, mut available) = (Vec::with_capacity(pieces.len()), Vec::with_capacity(pieces.len()));
+        let mut powers = Vec::with_capacity(pieces.len());
+        let alike = |one: &&StockedPiece, other: &&StockedPiece| {
+            one.power() == other.power() && one.piece.lens == other.piece.lens
+        };
+        let mut at = 0;
+        for pieces in pieces.chunk_by(alike) {
+            let (lens, power) = (&pieces[0].piece.lens, pieces[0].power().0);
+            let whole = pieces.iter().filter(|stocked| !stocked.damaged).count() as u8;
+            types.push(LensType { lens, power, pieces: at..at + pieces.len(), whole });
+            available.push(pieces.len() as u8);
+            powers.push(power);
+            at += pieces.len();
         }
-        (catalogue.spheres, catalogue.cylinders) = (Rising::of(spheres), Rising::of(cylinders));
-        catalogue
+        // of what is stacked, a lens that turns is a cylinder
+        let spheres = types.partition_point(|of| !of.lens.needs_turning_cell());
+        let cylinders = Rising::of(powers.split_off(spheres));
+        Self { types, pieces, spheres: Rising::of(powers), cylinders, available }
+    }
+
+    /// The pieces of a type, whole ones first.
+    pub fn pieces(&self, type_id: TypeId) -> &[&'a StockedPiece] {
+        &self.pieces[self.types[usize::from(type_id)].pieces.clone()]
     }
 
     /// The type of a piece, if it is in the catalogue.
     pub fn type_of(&self, piece: &Piece) -> Option<TypeId> {
-        let found = self.types.iter().position(|lens_type| lens_type.pieces.contains(piece))?;
-        TypeId::try_from(found).ok()
+        let found = self.pieces.iter().position(|stocked| stocked.piece == *piece)?;
+        TypeId::try_from(self.types.partition_point(|of| of.pieces.end <= found)).ok()
     }
 
     /// Whether a type is a cylinder.

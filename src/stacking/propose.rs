@@ -7,7 +7,7 @@ use super::ranking::Candidate;
 use super::search::Stacker;
 use super::space::Slot;
 use crate::frame::FittedFrame;
-use crate::kit::{Piece, Place};
+use crate::kit::{Piece, StockedPiece};
 use crate::optics::{Eye, Eyes, Power};
 
 /// Proposals for one eye, best first. Lenses before the other eye or in the hand stay there.
@@ -43,22 +43,21 @@ fn pick(stacker: &Stacker<'_>, eye: Eye, candidate: &Candidate, taken: &mut Vec<
     let slots = candidate.stack.slots();
     let mut chosen: Vec<Option<Piece>> = vec![None; slots.len()];
     for (slot, choice) in slots.iter().zip(&mut chosen) {
-        let lens_type = &stacker.catalogue.types[usize::from(slot.type_id)];
+        let of_type = |piece: &Piece| stacker.catalogue.pieces(slot.type_id).iter().any(|of| of.piece == *piece);
         let in_cell = stacker.fitted.in_cell(eye, slot.cell + 1).map(|lens| &lens.stocked.piece);
-        if let Some(piece) = in_cell.filter(|piece| lens_type.pieces.contains(piece) && !taken.contains(piece)) {
+        if let Some(piece) = in_cell.filter(|piece| of_type(piece) && !taken.contains(piece)) {
             taken.push(piece.clone());
             *choice = Some(piece.clone());
         }
     }
     for (slot, choice) in slots.iter().zip(&mut chosen).filter(|(_, choice)| choice.is_none()) {
-        let pieces = &stacker.catalogue.types[usize::from(slot.type_id)].pieces;
+        let pieces = stacker.catalogue.pieces(slot.type_id);
         // free ones first, so that a lens before the other eye is taken from there only when it must be
-        let open = |piece: &&Piece| !taken.contains(piece);
-        let is_free = |piece: &Piece| stacker.fitted.stock.get(piece).is_some_and(|s| s.place == Place::Box);
-        let piece = pieces.iter().filter(open).find(|piece| is_free(piece)).or_else(|| pieces.iter().find(open));
-        if let Some(piece) = piece {
-            taken.push(piece.clone());
-            *choice = Some(piece.clone());
+        let open = |stocked: &&&StockedPiece| !taken.contains(&stocked.piece);
+        let free = pieces.iter().filter(open).find(|stocked| stocked.is_free());
+        if let Some(stocked) = free.or_else(|| pieces.iter().find(open)) {
+            taken.push(stocked.piece.clone());
+            *choice = Some(stocked.piece.clone());
         }
     }
     let placed = |(slot, piece): (&Slot, Option<Piece>)| {

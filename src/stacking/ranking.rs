@@ -105,7 +105,7 @@ pub(super) enum Now {
 pub(super) type Cells = [Now; MOST_CELLS];
 
 /// Movements of the hand from what is in the cells to a stack: a lens out, a lens in, an axis turned.
-pub(super) fn count_moves(now: &Cells, stack: &Stack, catalogue: &Catalogue) -> u32 {
+pub(super) fn count_moves(now: &Cells, stack: &Stack, catalogue: &Catalogue<'_>) -> u32 {
     let mut moves = 0;
     let mut slots = stack.slots().iter().peekable();
     for (cell, now) in now.iter().enumerate() {

@@ -1,6 +1,6 @@
 //! The order in which stacks are looked for.
 
-use super::catalogue::Catalogue;
+use super::catalogue::{Catalogue, TypeId};
 use super::options::{SearchOptions, USUAL_MOST_LENSES};
 use super::ranking::{Candidate, Cells, Collect, MissSteps, Now, Shortlist};
 use super::space::{Multiset, OpenCell, Space};
@@ -21,7 +21,7 @@ const LAST_RADIUS: MissSteps = MissSteps(10_000_000);
 #[derive(Debug)]
 pub struct Stacker<'a> {
     pub(super) fitted: &'a FittedFrame,
-    pub(super) catalogue: Catalogue,
+    pub(super) catalogue: Catalogue<'a>,
     open: Eyes<Vec<OpenCell>>,
     now: Eyes<Cells>,
     from_rear_m: [f64; MOST_CELLS],
@@ -112,8 +112,9 @@ impl<'a> Stacker<'a> {
         options: &SearchOptions,
         supposed: &[Piece],
     ) -> Option<Lens> {
-        let hypothetical: Vec<bool> =
-            self.catalogue.types.iter().map(|t| t.pieces.iter().all(|piece| supposed.contains(piece))).collect();
+        let is_supposed =
+            |type_id: TypeId| self.catalogue.pieces(type_id).iter().all(|stocked| supposed.contains(&stocked.piece));
+        let hypothetical: Vec<bool> = (0..self.catalogue.types.len() as TypeId).map(is_supposed).collect();
         let space = self.space(eye, wanted, &self.catalogue.available, &hypothetical);
         let found = self.reaching(&space, eye, &SearchOptions { limit: 1, ..*options });
         let stack = found.first()?.stack;

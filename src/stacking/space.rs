@@ -83,7 +83,7 @@ pub(super) struct OpenCell {
 /// Everything fixed during the search for one eye.
 #[derive(Debug)]
 pub(super) struct Space<'a> {
-    pub catalogue: &'a Catalogue,
+    pub catalogue: &'a Catalogue<'a>,
     /// Pieces of each type that may be used.
     pub available: &'a [u8],
     /// Types that are not at hand; a stack may use one lens of these at most. Empty when all are at hand.

@@ -9,6 +9,7 @@ mod faults;
 mod layout;
 mod logbook_form2;
 mod logbook_kill;
+mod other_procedures;
 mod pty;
 mod records;
 

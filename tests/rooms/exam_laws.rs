@@ -127,6 +127,7 @@ fn any_guide_event() -> impl Strategy<Value = GuideEvent> {
         (any_answer(), any_shown()).prop_map(|(answer, shown)| GuideEvent::Answered { answer, shown }),
         any::<bool>().prop_map(|no_lens| GuideEvent::Skipped { no_lens }),
         select(vec![GuideEvent::Repeated, GuideEvent::Left]),
+        (1..9u32).prop_map(|version| GuideEvent::ProceduresChanged { version }),
     ]
 }
 
@@ -193,6 +194,10 @@ fn any_steps() -> impl Strategy<Value = Steps> {
     })
 }
 
+fn changes_procedures(step: &[Event]) -> bool {
+    step.iter().any(|event| event.procedures_version().is_some())
+}
+
 /// An exam with those of the steps that it accepts, and these.
 fn exam_of(steps: &Steps) -> (Exam, Steps) {
     let mut exam = Exam::open(opening("any"));
@@ -211,7 +216,11 @@ proptest! {
                 exam.apply(&[Event::Redone]).unwrap();
             }
             Err(error) => {
-                let expected = if before.state().finished { ExamError::Closed } else { ExamError::NothingToUndo };
+                let expected = match before.standing_steps().last() {
+                    _ if before.state().finished => ExamError::Closed,
+                    Some(step) if changes_procedures(step) => ExamError::OtherProcedures,
+                    _ => ExamError::NothingToUndo,
+                };
                 prop_assert_eq!(error, expected);
             }
         }
@@ -219,21 +228,27 @@ proptest! {
     }
 
     #[test]
-    fn undoing_everything_leads_back_to_the_beginning_and_redoing_everything_forth_again(steps in any_steps()) {
+    fn undoing_everything_leads_back_as_far_as_the_same_procedures_and_redoing_everything_forth_again(steps in any_steps()) {
         let (mut exam, _) = exam_of(&steps);
         prop_assume!(!exam.state().finished);
         while exam.redoable() > 0 {
             exam.apply(&[Event::Redone]).unwrap();
         }
         let end = exam.clone();
-        let standing = exam.standing_steps().len();
-        for _ in 0..standing {
+        let changed = exam.standing_steps().iter().rposition(|step| changes_procedures(step));
+        let stays = changed.map_or(0, |changed| changed + 1);
+        let back = exam.standing_steps().len() - stays;
+        for _ in 0..back {
             exam.apply(&[Event::Undone]).unwrap();
         }
-        prop_assert_eq!(exam.apply(&[Event::Undone]), Err(ExamError::NothingToUndo));
-        let beginning = Exam::open(opening("any"));
-        prop_assert_eq!(exam.state(), beginning.state());
-        for _ in 0..standing {
+        let end_of_undo = changed.map_or(ExamError::NothingToUndo, |_| ExamError::OtherProcedures);
+        prop_assert_eq!(exam.apply(&[Event::Undone]), Err(end_of_undo));
+        prop_assert_eq!(exam.state(), &exam.state_after(stays).unwrap());
+        if changed.is_none() {
+            let beginning = Exam::open(opening("any"));
+            prop_assert_eq!(exam.state(), beginning.state());
+        }
+        for _ in 0..back {
             exam.apply(&[Event::Redone]).unwrap();
         }
         prop_assert_eq!(exam.apply(&[Event::Redone]), Err(ExamError::NothingToRedo));

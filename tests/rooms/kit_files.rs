@@ -174,7 +174,7 @@ fn shipped_box(name: &str) -> Result<Stock, Box<dyn std::error::Error>> {
 #[test]
 fn the_full_box_has_266_pieces() -> Outcome {
     let stock = shipped_box("full.yaml")?;
-    assert_eq!(stock.pieces().len(), 266);
+    assert_eq!(stock.pieces().iter().len(), 266);
     let strongest = |kind: &str| {
         let of_kind = stock.pieces().iter().filter(|stocked| stocked.piece.lens.kind() == kind);
         of_kind.map(|stocked| stocked.marked_power().0).fold(0.0, f64::max)

@@ -5,11 +5,13 @@ use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame, Move, MoveError};
 use dioptray::kit::stock::LensCount;
 use dioptray::kit::{
     Accessory, BoxChange, DeclaredBox, Direction, Lens, LensForm, LensLine, Mark, Measured, Piece, Place, Rims, Stock,
-    StockError, parse_box,
+    StockError, StockedPiece, parse_box,
 };
 use dioptray::optics::{Axis, Dioptres, Eye, Millimetres, Power};
 use dioptray::stacking::{SearchOptions, propose};
 use proptest::prelude::*;
+
+use crate::kept::box_changes;
 
 type Outcome = Result<(), Box<dyn std::error::Error>>;
 
@@ -241,6 +243,21 @@ enum Doing {
     Place(Piece, Place),
 }
 
+/// The same change of another piece.
+fn of_another(change: BoxChange, piece: Piece, power: f64) -> BoxChange {
+    match change {
+        BoxChange::Lost(_) => BoxChange::Lost(piece),
+        BoxChange::Found(_) => BoxChange::Found(piece),
+        BoxChange::Lent { to, .. } => BoxChange::Lent { piece, to },
+        BoxChange::Returned(_) => BoxChange::Returned(piece),
+        BoxChange::Damaged(_) => BoxChange::Damaged(piece),
+        BoxChange::Mended(_) => BoxChange::Mended(piece),
+        BoxChange::Measured { .. } => BoxChange::Measured { piece, power },
+        BoxChange::Added(_) => BoxChange::Added(piece.lens),
+        BoxChange::Retired(_) => BoxChange::Retired(piece),
+    }
+}
+
 fn doings() -> impl Strategy<Value = Doing> {
     let places = prop_oneof![
         Just(Place::Box),
@@ -249,17 +266,8 @@ fn doings() -> impl Strategy<Value = Doing> {
         Just(Place::Lost),
         Just(Place::Retired),
     ];
-    let changes = (pieces(), 0..9, -45.0f64..45.0).prop_map(|(piece, what, power)| match what {
-        0 => BoxChange::Lost(piece),
-        1 => BoxChange::Found(piece),
-        2 => BoxChange::Lent { piece, to: Some("a colleague".into()) },
-        3 => BoxChange::Returned(piece),
-        4 => BoxChange::Damaged(piece),
-        5 => BoxChange::Mended(piece),
-        6 => BoxChange::Measured { piece, power },
-        7 => BoxChange::Added(piece.lens),
-        _ => BoxChange::Retired(piece),
-    });
+    let changes = (pieces(), prop::sample::select(box_changes()), -45.0f64..45.0)
+        .prop_map(|(piece, change, power)| of_another(change, piece, power));
     prop_oneof![
         changes.prop_map(Doing::Change),
         (pieces(), places).prop_map(|(piece, place)| Doing::Place(piece, place))
@@ -270,11 +278,41 @@ fn parts(count: &LensCount) -> u8 {
     count.free + count.lost + count.lent + count.damaged + count.in_frame
 }
 
+/// Every way to find pieces against a look through the whole box.
+fn what_is_found_is_what_a_look_through_the_box_finds(stock: &Stock) -> Result<(), TestCaseError> {
+    let all: Vec<&StockedPiece> = stock.pieces().iter().collect();
+    let those = |fits: &dyn Fn(&StockedPiece) -> bool| -> Vec<&StockedPiece> {
+        all.iter().copied().filter(|stocked| fits(stocked)).collect()
+    };
+    prop_assert_eq!(stock.before_eyes().collect::<Vec<_>>(), those(&|stocked| stocked.place.is_before_an_eye()));
+    for eye in Eye::BOTH {
+        let places = (0..=4).map(|cell| Place::Cell { eye, cell }).chain([Place::Hand { eye }]);
+        for place in places {
+            prop_assert_eq!(stock.at(&place), those(&|stocked| stocked.place == place).first().copied());
+        }
+    }
+    for label in LABELS.into_iter().chain(["+9.75 sphere"]) {
+        let lens: Lens = label.parse()?;
+        prop_assert_eq!(stock.of_lens(&lens).collect::<Vec<_>>(), those(&|stocked| stocked.piece.lens == lens));
+        for number in 0..=8 {
+            let piece = Piece { lens: lens.clone(), number };
+            prop_assert_eq!(stock.get(&piece), those(&|stocked| stocked.piece == piece).first().copied());
+        }
+    }
+    let rising: Vec<&StockedPiece> = stock.rising().collect();
+    let powered = those(&|stocked| stocked.piece.lens.is_stacked() && stocked.power().0 != 0.0);
+    prop_assert_eq!(rising.len(), powered.len());
+    prop_assert!(powered.iter().all(|stocked| rising.contains(stocked)));
+    let rank = |stocked: &StockedPiece| (stocked.piece.lens.needs_turning_cell(), stocked.power().0);
+    prop_assert!(rising.is_sorted_by(|one, other| rank(one) <= rank(other)));
+    Ok(())
+}
+
 proptest! {
     #[test]
     fn a_piece_is_in_one_place_whatever_befalls_the_box(doings in prop::collection::vec(doings(), 0..120)) {
         let mut stock = Stock::of(&small_box().map_err(|error| TestCaseError::fail(error.to_string()))?);
-        let (mut belong, mut added, mut retired) = (stock.pieces().len(), 0, 0);
+        let (mut belong, mut added, mut retired) = (stock.pieces().iter().len(), 0, 0);
         for doing in doings {
             let before = stock.clone();
             let outcome = match &doing {
@@ -296,21 +334,25 @@ proptest! {
                     prop_assert_eq!(was, Some(true), "a piece out of reach was put before an eye");
                 }
             }
-            prop_assert_eq!(stock.pieces().len(), belong + added, "pieces come only by adding and never vanish");
+            prop_assert_eq!(stock.pieces().iter().len(), belong + added, "pieces come only by adding and never vanish");
             for (index, one) in stock.pieces().iter().enumerate() {
-                for other in &stock.pieces()[index + 1..] {
+                for other in stock.pieces().iter().skip(index + 1) {
                     prop_assert_ne!(&one.piece, &other.piece, "two pieces have one name");
                     prop_assert!(!(one.place.is_before_an_eye() && one.place == other.place), "two pieces in {}", one.place);
                 }
                 prop_assert!(one.power().0.abs() <= 40.0);
             }
+            what_is_found_is_what_a_look_through_the_box_finds(&stock)?;
+            let kept: Stock = serde_json::from_str(&serde_json::to_string(&stock)?)?;
+            prop_assert_eq!(&kept, &stock, "what is kept reads as it was");
+            what_is_found_is_what_a_look_through_the_box_finds(&kept)?;
             let counts = stock.counts();
             prop_assert!(counts.iter().all(|count| parts(count) == count.declared), "{counts:?}");
             let sum: usize = counts.iter().map(|count| usize::from(count.declared)).sum();
             prop_assert_eq!(sum, belong + added - retired);
         }
         belong += added;
-        prop_assert_eq!(stock.pieces().len(), belong);
+        prop_assert_eq!(stock.pieces().iter().len(), belong);
     }
 }
 

@@ -11,6 +11,7 @@ mod logbook;
 mod matches;
 mod notation;
 mod outside;
+mod session;
 mod stacking;
 mod walks;
 

@@ -70,6 +70,23 @@ enum What {
     Retired,
 }
 
+impl What {
+    /// What a change is called here: each has its word, so none can be kept that nobody can make.
+    fn of(change: &BoxChange) -> Self {
+        match change {
+            BoxChange::Lost(_) => Self::Lost,
+            BoxChange::Found(_) => Self::Found,
+            BoxChange::Lent { .. } => Self::Lent,
+            BoxChange::Returned(_) => Self::Returned,
+            BoxChange::Damaged(_) => Self::Damaged,
+            BoxChange::Mended(_) => Self::Mended,
+            BoxChange::Measured { .. } => Self::Measured,
+            BoxChange::Added(_) => Self::Added,
+            BoxChange::Retired(_) => Self::Retired,
+        }
+    }
+}
+
 #[derive(Serialize)]
 struct ChangedJson<'a> {
     r#box: &'a str,
@@ -92,11 +109,10 @@ impl Change {
         }
         say(note_file(&mut logbook, &known.named, &std::path::absolute(&self.file)?)?.as_ref());
         let by = examiner(self.by.clone())?;
-        let changed = logbook.change_box(&known.named, &known.declared, &change, by.as_deref(), Timestamp::now())?;
-        let after = changed.stock;
-        let word = self.what.to_possible_value().map(|value| value.get_name().to_owned()).unwrap_or_default();
-        let piece =
-            changed_piece(&change, &after).with_context(|| format!("{word}, but its piece is not to be found"))?;
+        let after = logbook.change_box(&known.named, &known.declared, &change, by.as_deref(), Timestamp::now())?.stock;
+        let word = What::of(&change).to_possible_value().map(|value| value.get_name().to_owned()).unwrap_or_default();
+        let changed = after.changed_by(&change).with_context(|| format!("{word}, but its piece is not to be found"))?;
+        let piece = changed.piece.clone();
         if context.json {
             write_line(out, &ChangedJson { r#box: &after.box_name, change: &word, piece })?;
         } else {
@@ -162,19 +178,4 @@ fn the_piece(stock: &Stock, name: &str) -> anyhow::Result<Piece> {
         }
     }
     choose(stock, name, &|_| true)
-}
-
-/// The piece that a change was about, a new one included.
-fn changed_piece(change: &BoxChange, after: &Stock) -> Option<Piece> {
-    match change {
-        BoxChange::Lost(piece)
-        | BoxChange::Found(piece)
-        | BoxChange::Returned(piece)
-        | BoxChange::Damaged(piece)
-        | BoxChange::Mended(piece)
-        | BoxChange::Retired(piece)
-        | BoxChange::Lent { piece, .. }
-        | BoxChange::Measured { piece, .. } => Some(piece.clone()),
-        BoxChange::Added(lens) => after.of_lens(lens).last().map(|stocked| stocked.piece.clone()),
-    }
 }

@@ -68,7 +68,7 @@ fn place_what_is_in_frames(context: &Context, named: &NamedBox, stock: &mut Stoc
         }
         // one that cannot be read has nothing that can be shown in a frame
         let Ok(exam) = logbook.read_exam(summary.number) else { continue };
-        for piece in exam.exam.state().fitted.stock.pieces() {
+        for piece in exam.exam.state().fitted.stock.pieces().iter() {
             let in_frame = piece.place.is_before_an_eye();
             let free = stock.get(&piece.piece).is_some_and(|now| now.place == Place::Box);
             // of two open exams with something in one cell, the later one is in the frame

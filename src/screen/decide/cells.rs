@@ -195,7 +195,11 @@ pub fn is_available(app: &App, action: CellsAction) -> bool {
 
 /// Whether the frame would take the moves of a decision.
 fn passes(fitted: &FittedFrame, decision: &Decision) -> bool {
-    let moves = decision.step.iter().filter_map(|event| if let Event::Moved(step) = event { Some(step) } else { None });
+    let moves = decision
+        .step
+        .events()
+        .iter()
+        .filter_map(|event| if let Event::Moved(step) = event { Some(step) } else { None });
     let mut after = fitted.clone();
     moves.into_iter().all(|step| after.apply(step).is_ok())
 }
@@ -266,7 +270,7 @@ fn swap_eyes(app: &App, mut ui: Ui) -> Decision {
         all[eye].iter().map(move |(piece, spot, direction)| put(piece.clone(), eye.other(), *spot, *direction))
     });
     ui.done("each eye has the lenses of the other");
-    Decision { step: outs.chain(ins).map(Event::Moved).collect(), ..Decision::of(ui) }
+    Decision::moves(ui, outs.chain(ins).collect())
 }
 
 fn build_in(app: &App, mut ui: Ui) -> Decision {

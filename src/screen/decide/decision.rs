@@ -5,12 +5,13 @@ use super::super::request::Request;
 use super::super::ui::{Purpose, Ui};
 use crate::exam::Event;
 use crate::frame::Move;
+use crate::session::Step;
 
 /// What an input comes to.
 #[derive(Debug, Clone)]
 pub struct Decision {
-    /// What happens in the exam, as one step; nothing when empty.
-    pub step: Vec<Event>,
+    /// What happens in the exam; nothing when it has no events.
+    pub step: Step,
     /// The screen afterwards.
     pub ui: Ui,
     /// Whether the person leaves.
@@ -21,12 +22,12 @@ pub struct Decision {
 
 impl Decision {
     pub(super) fn of(ui: Ui) -> Self {
-        Self { step: Vec::new(), ui, quit: false, request: None }
+        Self { step: Step::default(), ui, quit: false, request: None }
     }
 
     /// Moves of the hand, as one step.
     pub(super) fn moves(ui: Ui, moves: Vec<Move>) -> Self {
-        Self { step: moves.into_iter().map(Event::Moved).collect(), ..Self::of(ui) }
+        Self::of(ui).with_step(moves.into_iter().map(Event::Moved).collect::<Vec<_>>())
     }
 
     /// Nothing but the reason why nothing is done.
@@ -42,9 +43,8 @@ impl Decision {
         Self::of(ui)
     }
 
-    pub(super) fn with_step(mut self, event: Event) -> Self {
-        self.step.push(event);
-        self
+    pub(super) fn with_step(self, step: impl Into<Step>) -> Self {
+        Self { step: step.into(), ..self }
     }
 
     pub(super) fn with_request(self, request: Request) -> Self {

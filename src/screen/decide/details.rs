@@ -88,9 +88,9 @@ fn accept(app: &App, mut ui: Ui, eye: Eye) -> Decision {
     };
     let hand = if state.fitted.held(eye).is_some() { ", without what the hand holds" } else { "" };
     ui.done(format!("accepted for the {eye} eye: {}{hand}", words::power(net, ui.form)));
-    let mut decision = Decision::of(ui);
-    decision.step = assumed(state, &app.settings);
-    decision.with_step(Event::Accepted(Accepted::Refraction(eye, Some(net))))
+    let mut step = assumed(state, &app.settings);
+    step.push(Event::Accepted(Accepted::Refraction(eye, Some(net))));
+    Decision::of(ui).with_step(step)
 }
 
 /// What the settings say and the exam does not: the record must not be written for another distance than the screen shows.

@@ -13,14 +13,14 @@ use crate::optics::{Acuity, Eye};
 
 /// Whether an action of the guide would do something now.
 pub fn is_available(app: &App, action: GuideAction) -> bool {
-    let guidance = app.guidance();
+    let presentation = app.guide().presentation();
     let open = !app.state().finished;
-    let question = &guidance.presentation().question;
+    let question = &presentation.question;
     open && match action {
-        GuideAction::Answer => !guidance.presentation().choices.is_empty() || question.typed().is_some(),
+        GuideAction::Answer => !presentation.choices.is_empty() || question.typed().is_some(),
         GuideAction::TypeAnswer => question.typed().is_some(),
-        GuideAction::SkipStep | GuideAction::LeaveProcedure => guidance.guide.running().is_some(),
-        GuideAction::AskAgain => guidance.guide.can_repeat(),
+        GuideAction::SkipStep | GuideAction::LeaveProcedure => app.guide().running().is_some(),
+        GuideAction::AskAgain => app.guide().can_repeat(),
         GuideAction::Open | GuideAction::ChooseProcedure | GuideAction::PickProcedure => true,
     }
 }
@@ -34,16 +34,16 @@ pub fn act(app: &App, mut ui: Ui, action: GuideAction, nth: usize) -> Decision {
     match action {
         GuideAction::Open => open(app, ui),
         GuideAction::Answer => answer_by_key(app, ui, nth),
-        GuideAction::TypeAnswer => match app.guidance().presentation().question.typed() {
+        GuideAction::TypeAnswer => match app.guide().presentation().question.typed() {
             Some(_) => {
                 ui.start_line(Purpose::Answer, "");
                 Decision::of(ui)
             }
             None => Decision::refused(app, "this is answered by its number, not typed"),
         },
-        GuideAction::SkipStep => led(app, did(ui, "passed over"), guide::skip(&app.guidance().guide, app.exam())),
-        GuideAction::AskAgain => led(app, did(ui, "asked again"), guide::repeat(&app.guidance().guide, app.exam())),
-        GuideAction::LeaveProcedure => led(app, did(ui, "ended"), guide::leave(&app.guidance().guide, app.exam())),
+        GuideAction::SkipStep => led(app, did(ui, "passed over"), guide::skip(app.guide(), app.exam())),
+        GuideAction::AskAgain => led(app, did(ui, "asked again"), guide::repeat(app.guide(), app.exam())),
+        GuideAction::LeaveProcedure => led(app, did(ui, "ended"), guide::leave(app.guide(), app.exam())),
         GuideAction::ChooseProcedure => {
             ui.panel = Panel::Choosing;
             Decision::of(ui)
@@ -64,39 +64,47 @@ fn open(app: &App, mut ui: Ui) -> Decision {
         return Decision::refused(app, "this exam is closed: the guide leads open ones");
     }
     ui.panel = Panel::Guide;
-    if !app.guidance().guide.is_taken_over() {
+    if !app.guide().is_taken_over() {
         return Decision::of(ui);
     }
     ui.done("goes on from what is in the frame now");
-    led(app, ui, guide::set_out(&app.guidance().guide, app.exam()))
+    led(app, ui, guide::set_out(app.guide(), app.exam()))
 }
 
 /// The step that a door of the guide gave, or why it gave none.
 fn led(app: &App, ui: Ui, step: Result<CheckedStep, GuideError>) -> Decision {
     match step {
-        Ok(step) => Decision { step: step.into_events(), ui, quit: false, request: None },
+        Ok(step) => Decision::of(ui).with_step(step),
         Err(refusal) => Decision::refused(app, refusal.to_string()),
     }
 }
 
 fn begin(app: &App, ui: Ui, procedure: ProcedureName, eye: Option<Eye>) -> Decision {
-    let known = known_beforehand(app, procedure);
-    led(app, ui, guide::begin_knowing(&app.guidance().guide, app.exam(), known, procedure, eye))
+    let (known, unread) = known_beforehand(app, procedure);
+    let mut decision = led(app, ui, guide::begin_knowing(app.guide(), app.exam(), known, procedure, eye));
+    if let Some(unread) = unread {
+        decision.ui.refused(unread);
+    }
+    decision
 }
 
 /// What the settings and earlier exams say and this exam does not know yet: what follows must depend on its events alone.
-fn known_beforehand(app: &App, procedure: ProcedureName) -> Vec<Detail> {
+/// Why earlier exams say nothing comes with it, where they cannot be read.
+fn known_beforehand(app: &App, procedure: ProcedureName) -> (Vec<Detail>, Option<String>) {
     let person = &app.state().person;
     let planned = app.settings.planned_vertex.filter(|_| person.planned_vertex.is_none());
     let unknown = procedure == ProcedureName::Retinoscopy && person.earlier_retinoscopy.is_none();
-    let earlier = app.earlier_retinoscopy().filter(|_| unknown);
+    let (earlier, unread) = match app.session.earlier_retinoscopy() {
+        _ if !unknown => (None, None),
+        Ok(earlier) => (earlier, None),
+        Err(error) => (None, Some(format!("earlier retinoscopy cannot be read: {error}"))),
+    };
     let details = [planned.map(Detail::PlannedVertex), earlier.map(Detail::EarlierRetinoscopy)];
-    details.into_iter().flatten().collect()
+    (details.into_iter().flatten().collect(), unread)
 }
 
 fn answer_by_key(app: &App, mut ui: Ui, nth: usize) -> Decision {
-    let guidance = app.guidance();
-    let presentation = guidance.presentation();
+    let presentation = app.guide().presentation();
     if let Some(choice) = presentation.choices.get(nth) {
         ui.answered = Some(Answered::Chosen(choice.label.clone()));
         return answer(app, ui, choice.answer);
@@ -112,18 +120,17 @@ fn answer(app: &App, mut ui: Ui, answer: Answer) -> Decision {
     if let Answer::Go { procedure, eye } = answer {
         return begin(app, ui, procedure, eye);
     }
-    if app.guidance().presentation().procedure == Some(ProcedureName::Writing) && answer == Answer::Done {
+    if app.guide().presentation().procedure == Some(ProcedureName::Writing) && answer == Answer::Done {
         ui.sheet = Some(Sheet::Prescription(0));
     }
-    led(app, ui, guide::answer(&app.guidance().guide, app.exam(), answer))
+    led(app, ui, guide::answer(app.guide(), app.exam(), answer))
 }
 
 /// The exam as it would stand once the prescription is written down, while that is asked; else as it stands.
 pub fn as_written(app: &App) -> State {
-    let guidance = app.guidance();
-    let presentation = guidance.presentation();
+    let presentation = app.guide().presentation();
     let writes = presentation.procedure == Some(ProcedureName::Writing) && presentation.question == Question::Ready;
-    let written = writes.then(|| guide::answer(&guidance.guide, app.exam(), Answer::Done)).and_then(Result::ok);
+    let written = writes.then(|| guide::answer(app.guide(), app.exam(), Answer::Done)).and_then(Result::ok);
     written.map_or_else(|| app.state().clone(), |step| step.after().clone())
 }
 
@@ -132,7 +139,7 @@ pub fn as_written(app: &App) -> State {
 /// # Errors
 /// When it does not answer what is asked.
 pub fn typed(app: &App, mut ui: Ui, text: &str) -> Result<Decision, LineFault> {
-    let question = app.guidance().presentation().question.clone();
+    let question = app.guide().presentation().question.clone();
     let Some(typed) = question.typed() else {
         return Err(LineFault::plain("this is answered by its number, not typed"));
     };

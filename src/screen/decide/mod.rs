@@ -35,8 +35,9 @@ pub fn decide(app: &App, input: &Input) -> Decision {
         Input::Click(target) => click(app, *target),
         Input::Wheel(target, step) => wheel(app, *target, *step),
     };
-    if !decision.step.is_empty() {
-        if !decision.step.iter().any(is_answer) {
+    let happens = decision.step.events();
+    if !happens.is_empty() {
+        if !happens.iter().any(is_answer) {
             decision.ui.answered = None;
         }
         // both were taken from the lenses as they were before this step
@@ -50,7 +51,7 @@ pub fn decide(app: &App, input: &Input) -> Decision {
 fn is_answer(event: &Event) -> bool {
     let Event::Guide(event) = event else { return false };
     match event {
-        GuideEvent::SetOut(_) | GuideEvent::TakenOver(_) => false,
+        GuideEvent::SetOut(_) | GuideEvent::TakenOver(_) | GuideEvent::ProceduresChanged { .. } => false,
         GuideEvent::Began { .. }
         | GuideEvent::Answered { .. }
         | GuideEvent::Skipped { .. }

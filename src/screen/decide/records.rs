@@ -129,11 +129,9 @@ pub fn answer(app: &App, mut ui: Ui, action: ConfirmationAction) -> Decision {
             if yes {
                 ui.done(format!("{} is closed: it can be amended from the records", app.heading()));
             }
-            Decision { step, ..Decision::of(ui) }
+            Decision::of(ui).with_step(step)
         }
-        Confirmation::CloseBefore { label } => {
-            Decision { step, ..Decision::of(ui) }.with_request(Request::Begin { label })
-        }
+        Confirmation::CloseBefore { label } => Decision::of(ui).with_step(step).with_request(Request::Begin { label }),
     }
 }
 

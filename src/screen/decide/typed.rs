@@ -61,7 +61,7 @@ pub fn paste(app: &App, text: &str) -> Decision {
         return clean.chars().fold(Decision::of(ui), |decision, c| lists::filter(decision.ui, Chord::char(c)));
     }
     if ui.prompt.is_none() {
-        let answers = ui.panel == Panel::Guide && app.guidance().presentation().question.typed().is_some();
+        let answers = ui.panel == Panel::Guide && app.guide().presentation().question.typed().is_some();
         ui.start_line(if answers { Purpose::Answer } else { Purpose::Lens }, "");
     }
     clean.chars().fold(Decision::of(ui), |decision, c| edit(decision.ui, Chord::char(c)))

@@ -99,10 +99,12 @@ fn one(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye, spot: Spot, with_name
 
 /// What is special about a piece: how its rim is marked, its measured power, damage.
 fn remarks(stocked: &StockedPiece, rims: &Rims) -> String {
+    // taken apart, so that whatever else is known of a piece is remarked here or left out on purpose
+    let StockedPiece { piece, place: _, damaged, measured } = stocked;
     let mut remarks = Vec::new();
-    remarks.extend(rim(&stocked.piece.lens, rims));
-    remarks.extend(stocked.measured.map(|power| format!("measured {}", words::dioptres(power))));
-    remarks.extend(stocked.damaged.then(|| "damaged".to_owned()));
+    remarks.extend(rim(&piece.lens, rims));
+    remarks.extend(measured.map(|power| format!("measured {}", words::dioptres(power))));
+    remarks.extend(damaged.then(|| "damaged".to_owned()));
     remarks.join(", ")
 }
 

@@ -67,21 +67,22 @@ fn name(app: &App, line: &DrawerLine) -> String {
 
 fn one(pen: &mut Pen<'_>, area: Rect, line: &DrawerLine, name: &str, chosen: bool) {
     let theme = pen.theme;
-    let power = line.lens.mark().map_or(0.0, Mark::dioptres);
-    let style = match (chosen, line.free) {
+    let DrawerLine { lens, free, damaged, elsewhere } = line;
+    let power = lens.mark().map_or(0.0, Mark::dioptres);
+    let style = match (chosen, *free) {
         (true, _) => theme.focus,
         (false, 0) => theme.missing,
         (false, _) => theme.signed(power),
     };
     let pointer = if chosen { pen.glyphs.pointer } else { " " };
     let column = pen.text(area, 0, 0, &format!("{pointer}{name} "), style);
-    let free = match line.free {
+    let pieces = match free {
         0 => "none".to_owned(),
         free => format!("{free} free"),
     };
     let mut rest = Vec::new();
-    rest.extend((line.damaged > 0).then(|| format!(", {} damaged", line.damaged)));
-    rest.extend((!line.elsewhere.is_empty()).then(|| format!(", {}", line.elsewhere_in_words())));
-    let column = pen.text(area, 0, column + 1, &free, if line.free == 0 { theme.warning } else { theme.text });
+    rest.extend((*damaged > 0).then(|| format!(", {damaged} damaged")));
+    rest.extend((!elsewhere.is_empty()).then(|| format!(", {}", line.elsewhere_in_words())));
+    let column = pen.text(area, 0, column + 1, &pieces, if *free == 0 { theme.warning } else { theme.text });
     pen.text(area, 0, column, &rest.concat(), theme.quiet);
 }

@@ -4,14 +4,14 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::super::app::App;
-use super::super::guidance::{Guidance, Meant, moves_made};
+use super::super::guidance::{Meant, meant, moves_made};
 use super::super::keys::{GuideAction, StepsAction};
 use super::super::ui::{Answered, Panel, Target};
 use super::super::words;
 use super::pen::{Line, Pen, wrapped};
 use super::prescription;
 use crate::exam::{ProcedureName, Results, Sentence};
-use crate::guide::{Bracket, Question, Remark, Show, Typed};
+use crate::guide::{Bracket, Presentation, Question, Remark, Show, Typed};
 
 /// From this many rows on there is room for air between the parts.
 const ROOMY_ROWS: u16 = 16;
@@ -59,10 +59,10 @@ pub fn rows(pen: &Pen<'_>, app: &App, width: u16) -> u16 {
 /// Draws the guide.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     let focused = app.ui.panel.is_of_the_guide();
-    let guidance = app.guidance();
+    let presentation = app.guide().presentation();
     let roomy = area.height >= ROOMY_ROWS;
     let heading =
-        if app.ui.panel == Panel::Choosing { "with what to go on?".to_owned() } else { heading(&guidance, roomy) };
+        if app.ui.panel == Panel::Choosing { "with what to go on?".to_owned() } else { heading(presentation, roomy) };
     pen.heading(area, &heading, focused);
     let room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
     let mut parts = parts(pen, app, usize::from(area.width), roomy);
@@ -92,9 +92,8 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     }
 }
 
-fn heading(guidance: &Guidance, roomy: bool) -> String {
-    let presentation = guidance.presentation();
-    let eye = match guidance.meant() {
+fn heading(presentation: &Presentation, roomy: bool) -> String {
+    let eye = match meant(presentation) {
         // the heading names one eye and no other
         Meant::Alone(eye) => format!("{} EYE, other covered", eye.to_string().to_uppercase()),
         Meant::One(eye) => format!("{} EYE", eye.to_string().to_uppercase()),
@@ -128,8 +127,7 @@ fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
     if app.ui.panel == Panel::Choosing {
         return vec![procedures(pen, app, width, roomy)];
     }
-    let guidance = app.guidance();
-    let presentation = guidance.presentation();
+    let presentation = app.guide().presentation();
     let text = |keeps: Keeps, text: &str, style: Style| {
         let lines = wrapped(text, width).into_iter().map(|line| vec![(line, style)]).collect();
         Part::of(keeps, lines)
@@ -148,8 +146,8 @@ fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
     if writes && presentation.question == Question::Ready || presentation.procedure.is_none() && written {
         parts.push(Part::of(Keeps::Remark, prescription::in_short(pen, app)));
     }
-    let taken_over = guidance.guide.is_taken_over();
-    let moves = if taken_over { Vec::new() } else { moves_in_rows(app, &guidance, width, roomy) };
+    let taken_over = app.guide().is_taken_over();
+    let moves = if taken_over { Vec::new() } else { moves_in_rows(app, presentation, width, roomy) };
     let no_moves = moves.is_empty();
     if taken_over {
         let again = app.settings.keys.key_of(GuideAction::Open);
@@ -167,7 +165,7 @@ fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
     if !presentation.say.is_empty() {
         parts.push(text(Keeps::Say, &format!("“{}”", said(&presentation.say)), theme.done));
     }
-    parts.push(answers(pen, app, &guidance, width, roomy));
+    parts.push(answers(pen, app, presentation, width, roomy));
     let mut remarks: Vec<&Remark> = presentation.remarks.iter().collect();
     remarks.sort_by_key(|remark| !remark.is_grave());
     for remark in remarks {
@@ -192,15 +190,15 @@ fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
     parts
 }
 
-fn moves_in_rows(app: &App, guidance: &Guidance, width: usize, roomy: bool) -> Vec<String> {
-    let moves = moves_made(app.exam(), guidance);
+fn moves_in_rows(app: &App, presentation: &Presentation, width: usize, roomy: bool) -> Vec<String> {
+    let moves = moves_made(app.exam(), presentation);
     let mut phrases: Vec<String> = if moves.first.is_empty() {
         Vec::new()
     } else {
-        guidance.cover.iter().map(|eye| format!("cover the {eye} eye meanwhile")).collect()
+        app.cover().iter().map(|eye| format!("cover the {eye} eye meanwhile")).collect()
     };
-    phrases.extend(words::movements(&moves.first, guidance.presentation().eye));
-    let then = words::movements(&moves.then, guidance.presentation().eye);
+    phrases.extend(words::movements(&moves.first, presentation.eye));
+    let then = words::movements(&moves.then, presentation.eye);
     phrases.extend(then.into_iter().enumerate().map(
         |(nth, phrase)| {
             if nth == 0 { format!("then {phrase}") } else { phrase }
@@ -213,8 +211,7 @@ fn moves_in_rows(app: &App, guidance: &Guidance, width: usize, roomy: bool) -> V
 }
 
 /// The answers with their keys, in columns where they fit beside each other, and what can be typed.
-fn answers(pen: &Pen<'_>, app: &App, guidance: &Guidance, width: usize, roomy: bool) -> Part {
-    let presentation = guidance.presentation();
+fn answers(pen: &Pen<'_>, app: &App, presentation: &Presentation, width: usize, roomy: bool) -> Part {
     let labels: Vec<(String, String)> = presentation
         .choices
         .iter()

@@ -65,7 +65,7 @@ fn typed(pen: &mut Pen<'_>, area: Rect, app: &App, prompt: &Prompt) -> u16 {
         (Purpose::Wanted, _) => format!("wanted for the {eye} eye: "),
         (Purpose::PlannedVertex, _) => "glasses at, in mm: ".to_owned(),
         (Purpose::Answer, _) => {
-            format!("{}: ", app.guidance().presentation().question.typed().map_or("answer", |typed| typed.hint))
+            format!("{}: ", app.guide().presentation().question.typed().map_or("answer", |typed| typed.hint))
         }
         (Purpose::Detail(field), _) => format!("{} ({}): ", field.full_name(), field.hint()),
         (Purpose::NewExam, _) => "label of the new exam, or nothing: ".to_owned(),

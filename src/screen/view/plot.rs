@@ -161,11 +161,11 @@ fn log_mars(points: &[(usize, Tried)]) -> Vec<f64> {
 
 /// What the search of this eye has left, marked on the axis.
 fn bracket(pen: &mut Pen<'_>, room: Rect, axis: u16, app: &App, across: &Scale) {
-    let guidance = app.guidance();
-    if guidance.presentation().eye != Some(app.ui.eye) {
+    let presentation = app.guide().presentation();
+    if presentation.eye != Some(app.ui.eye) {
         return;
     }
-    let Bracket { least_d, most_d } = guidance.presentation().bracket.unwrap_or_default();
+    let Bracket { least_d, most_d } = presentation.bracket.unwrap_or_default();
     for (bound, mark) in [(least_d, "["), (most_d, "]")] {
         if let Some(bound) = bound.filter(|bound| (across.least..=across.most).contains(bound)) {
             pen.text(room, axis, GUTTER + across.at(bound), mark, pen.theme.net);

@@ -7,14 +7,16 @@ use dioptray::exam::prescription::CylinderForm;
 use dioptray::exam::{Detail, Event};
 use dioptray::export::card::{WIDTH, card};
 use dioptray::export::csv::csv;
+use dioptray::export::form::Content;
 use dioptray::export::json::json;
 use dioptray::export::listing::{ExamLine, list, show};
 use dioptray::export::pdf::pdf;
 use dioptray::export::record::EyeRecord;
 use dioptray::export::words;
 use dioptray::export::{Record, RecordForm, RecordHead};
-use dioptray::optics::{Acuity, AcuityNotation, Eye, Millimetres};
+use dioptray::optics::{Acuity, AcuityNotation, Eye, Eyes, Millimetres};
 use dioptray::screen::keys::KeyTable;
+use serde_json::Value;
 use unicode_width::UnicodeWidthStr;
 
 use super::Checked;
@@ -177,6 +179,81 @@ fn in_words(record: &Record) -> Result<Vec<(RecordForm, String)>, dioptray::expo
         Ok((*form, text))
     });
     texts.collect()
+}
+
+#[test]
+fn no_form_leaves_out_what_must_go_with_a_power() -> Checked {
+    let events = [
+        Event::Detail(Detail::Label("K.M.".to_owned())),
+        Event::Detail(Detail::PlannedVertex(Millimetres(14.0))),
+        accepted(Eye::Right, rx(-5.5, 0.0, 180.0)),
+        Event::Note("Seen in the tent".to_owned()),
+    ];
+    let draft = applied(opened(), &events)?;
+    for (form, text) in in_words(&record(&draft, CylinderForm::Minus, None)?)? {
+        assert!(text.to_lowercase().contains("draft"), "{form} does not say that the exam is not closed");
+    }
+    let end = [Event::Finished, Event::Amended("Seen once more".to_owned())];
+    let record = record(&applied(draft, &end)?, CylinderForm::Minus, None)?;
+    assert!(!record.cautions_in_words.is_empty(), "this exam is to call for a caution");
+    for (form, text) in in_words(&record)? {
+        // Markdown has a backslash before what it would else take for a mark
+        let text = text.replace('\\', "");
+        let always = record.notice.into_iter().chain(["K.M.", "14", "Seen in the tent", "Seen once more"]);
+        for said in always.chain(record.cautions_in_words.iter().map(String::as_str)) {
+            assert!(text.contains(said), "{form} leaves out: {said}");
+        }
+    }
+    Ok(())
+}
+
+/// Before which eye a power stands first in a text: the eye named last before it. The character before it is its sign.
+fn first_in_text(text: &str, figure: &str) -> Option<(Option<Eye>, Option<char>)> {
+    let text = text.to_lowercase();
+    let before = text.split_once(figure)?.0;
+    let named = Eye::BOTH.into_iter().filter(|eye| before.contains(&eye.to_string()));
+    Some((named.max_by_key(|eye| before.rfind(&eye.to_string())), before.chars().last()))
+}
+
+/// Under which eyes a power stands in JSON: that of the nearest key `right` or `left`, or member `eye`.
+fn all_in_json(value: &Value, under: Option<Eye>, power: f64, found: &mut Vec<Option<Eye>>) {
+    let named = |name: &str| Eye::BOTH.into_iter().find(|eye| eye.to_string() == name);
+    match value {
+        Value::Object(members) => {
+            let under = members.get("eye").and_then(Value::as_str).and_then(named).or(under);
+            members.iter().for_each(|(key, member)| all_in_json(member, named(key).or(under), power, found));
+        }
+        Value::Array(values) => values.iter().for_each(|value| all_in_json(value, under, power, found)),
+        Value::Number(_) if value.as_f64() == Some(power) => found.push(under),
+        Value::Null | Value::Bool(_) | Value::Number(_) | Value::String(_) => {}
+    }
+}
+
+#[test]
+fn every_form_gives_each_eye_its_own_power() -> Checked {
+    let (strong, weak) = (("5.5", -5.5), ("3.25", -3.25));
+    for powers in [Eyes::new(strong, weak), Eyes::new(weak, strong)] {
+        let exam = applied(opened(), &Eye::BOTH.map(|eye| accepted(eye, rx(powers[eye].1, 0.0, 180.0))))?;
+        for (form, text) in in_words(&record(&exam, CylinderForm::Minus, None)?)? {
+            for (eye, (figure, power)) in powers.iter() {
+                match form.content() {
+                    Content::Text => {
+                        let first = first_in_text(&text, figure);
+                        let says = matches!(first, Some((of, Some('-' | '\u{2212}'))) if of == Some(eye));
+                        assert!(says, "{form} says {power} not of the {eye} eye, but {first:?}:\n{text}");
+                    }
+                    Content::Json => {
+                        let mut found = Vec::new();
+                        all_in_json(&serde_json::from_str(&text)?, None, *power, &mut found);
+                        let says = !found.is_empty() && found.iter().all(|of| *of == Some(eye));
+                        assert!(says, "{form} says {power} not of the {eye} eye, but {found:?}:\n{text}");
+                    }
+                    Content::Binary => return Err(format!("nothing reads {form}: say here how it is read").into()),
+                }
+            }
+        }
+    }
+    Ok(())
 }
 
 #[test]

@@ -85,6 +85,12 @@ pub fn events() -> Vec<Event> {
     rows.flat_map(|row| if let Row::Step(events) = row { events } else { Vec::new() }).collect()
 }
 
+/// Every change of a box that is pinned: every variant is among them.
+pub fn box_changes() -> Vec<BoxChange> {
+    let rows = FORM_2.lines().map(|line| Row::read(line).unwrap());
+    rows.filter_map(|row| if let Row::BoxChange(change) = row { Some(change) } else { None }).collect()
+}
+
 /// Every variant of a kept enum whose variants hold nothing, by the name of the enum.
 pub fn all_of<T: DeserializeOwned>(kept: &str) -> Vec<T> {
     let words = LISTED.iter().filter(|(listed, _)| *listed == kept);

@@ -100,6 +100,7 @@ kept_enums! {
         GuideEvent::Skipped { no_lens: _ } => "skipped",
         GuideEvent::Repeated => "repeated",
         GuideEvent::Left => "left",
+        GuideEvent::ProceduresChanged { version: _ } => "procedures_changed",
     }
     ProcedureName {
         ProcedureName::SetUp => "set_up",
@@ -224,7 +225,7 @@ impl Kept for FittedFrame {
 impl Kept for Stock {
     fn add_words(&self, found: &mut Vec<Word>) {
         self.form.add_words(found);
-        for stocked in self.pieces() {
+        for stocked in self.pieces().iter() {
             stocked.add_words(found);
         }
     }

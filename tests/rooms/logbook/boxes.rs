@@ -1,12 +1,14 @@
 //! By what boxes are known, and which changes an exam began with.
 
-use std::fs;
+use std::collections::{BTreeMap, HashSet};
+use std::{fs, mem};
 
-use dioptray::kit::{BoxChange, Place};
+use dioptray::kit::{BoxChange, DeclaredBox, Lens, LensLine, Place, Stock};
 use dioptray::logbook::{BoxKey, Logbook, LogbookError, NamedBox, SameId};
 
 use super::{after, fresh, start};
 use crate::invented::declared_box;
+use crate::kept::box_changes;
 use crate::kept_exam::named;
 
 fn lost(piece: &str) -> BoxChange {
@@ -79,6 +81,38 @@ fn two_files_with_one_id_are_reported_and_a_moved_file_is_not() {
     // names may be alike
     assert_eq!(logbook.note_box_file(&named("Bag"), &file("a.yaml")).unwrap(), None);
     assert_eq!(logbook.note_box_file(&named("Bag"), &file("c.yaml")).unwrap(), None);
+}
+
+#[test]
+fn a_box_from_before_it_was_noted_which_changes_it_has_gets_the_others_of_every_kind() {
+    let (_folder, path) = fresh();
+    let mut logbook = Logbook::open(&path).unwrap();
+    let mut most: BTreeMap<Lens, u8> = BTreeMap::new();
+    for piece in box_changes().iter().filter_map(BoxChange::piece) {
+        let declared = most.entry(piece.lens.clone()).or_default();
+        *declared = piece.number.max(*declared);
+    }
+    let lines = most.into_iter().map(|(lens, declared)| LensLine { lens, declared, missing: 0 });
+    let (in_box, declared) = (named("Bag"), DeclaredBox { lines: lines.collect(), ..declared_box("Bag") });
+    let mut stocks = vec![Stock::of(&declared)];
+    let mut kinds = HashSet::new();
+    for change in box_changes() {
+        let mut stock = stocks[stocks.len() - 1].clone();
+        // one of the pinned changes cannot follow the others: a lens that is lent is not lent again
+        if stock.change(&change).is_ok() {
+            logbook.change_box(&in_box, &declared, &change, None, start()).unwrap();
+            kinds.insert(mem::discriminant(&change));
+            stocks.push(stock);
+        }
+    }
+    let pinned: HashSet<_> = box_changes().iter().map(mem::discriminant).collect();
+    assert_eq!(kinds.len(), pinned.len(), "a kind of change was never made");
+    let end = stocks[stocks.len() - 1].clone();
+    for (made, mut stock) in stocks.into_iter().enumerate() {
+        let since = logbook.changes_since(&in_box.key, None, &stock).unwrap();
+        since.later.iter().for_each(|later| stock.change(&later.change).unwrap());
+        assert_eq!(stock, end, "{made} were made, {} were left", since.later.len());
+    }
 }
 
 #[test]

@@ -132,7 +132,7 @@ fn by_retinoscopy_first() -> Result<(), Failure> {
     let album = Album::of("guide");
     let mut person = short_sighted();
     let led = lead(app()?, &mut person, |app| {
-        let findings = app.guidance().guide.findings().clone();
+        let findings = app.guide().findings().clone();
         let first = findings.done.len() == 1;
         first.then_some("2")
     })?;
@@ -156,7 +156,7 @@ fn has_minus_cylinder(frame: &str) -> bool {
 
 #[test]
 fn with_plus_cylinders_chosen_no_sentence_of_the_guide_writes_a_minus_cylinder() -> Result<(), Failure> {
-    let way = |app: &App| (app.guidance().guide.findings().done.len() == 1).then_some("2");
+    let way = |app: &App| (app.guide().findings().done.len() == 1).then_some("2");
     let plus = || -> Result<ScreenStart, Failure> {
         Ok(ScreenStart { settings: Settings::read("form: plus\nacuity: decimal", "settings.yaml")?, ..outreach()? })
     };

@@ -9,10 +9,12 @@ use dioptray::frame::{FittedFrame, shipped::demo_frame};
 use dioptray::guide::{Question, Remark};
 use dioptray::kit::{Lens, Stock, shipped::demo_box};
 use dioptray::optics::{Eye, Eyes, Power};
+use dioptray::screen::decide::{self, Decision};
+use dioptray::screen::keys::strokes::{self, Stroke};
 use dioptray::screen::settings::Characters;
-use dioptray::screen::ui::{Panel, Sheet};
+use dioptray::screen::ui::{Input, Panel, Sheet};
 use dioptray::screen::{App, ScreenStart, Settings};
-use dioptray::session::{Journal, RecordError, SaveError, Session};
+use dioptray::session::{Journal, RecordError, SaveError, Session, Step};
 
 use super::Failure;
 use super::bench::{copy, session, walk_with};
@@ -33,24 +35,18 @@ fn read_back(app: &App) -> Result<App, Failure> {
 #[test]
 fn killed_after_any_key_the_guide_asks_the_same_again() -> Result<(), Failure> {
     for (mut person, retinoscopy) in [(short_sighted(), false), (long_sighted(), false), (short_sighted(), true)] {
-        let way = |app: &App| (retinoscopy && app.guidance().guide.findings().done.len() == 1).then_some("2");
+        let way = |app: &App| (retinoscopy && app.guide().findings().done.len() == 1).then_some("2");
         let led = lead(app()?, &mut person, way)?;
         let mut walked = app()?;
         press(&mut walked, "g")?;
         for asked in &led.asked {
             press(&mut walked, &asked.keys)?;
             let again = read_back(&walked)?;
-            assert_eq!(
-                again.guidance(),
-                walked.guidance(),
-                "after {} at {:?}",
-                asked.keys,
-                asked.presentation.question
-            );
+            assert_eq!(again.guide(), walked.guide(), "after {} at {:?}", asked.keys, asked.presentation.question);
             assert_eq!(again.state(), walked.state());
             if walked.is_led() {
                 assert_eq!(again.ui.panel, Panel::Guide, "the guide opens by itself");
-                assert_eq!(again.ui.eye, walked.guidance().presentation().eye.unwrap_or(again.ui.eye));
+                assert_eq!(again.ui.eye, walked.guide().presentation().eye.unwrap_or(again.ui.eye));
             }
         }
     }
@@ -71,7 +67,7 @@ fn one_answer_is_one_step_and_undo_takes_it_back_with_its_lenses() -> Result<(),
         taken_back.ui.sheet = None;
         press(&mut taken_back, "u")?;
         assert_eq!(taken_back.state(), &before, "{:?}", asked.presentation.question);
-        assert_eq!(*taken_back.guidance().presentation(), asked.presentation);
+        assert_eq!(*taken_back.guide().presentation(), asked.presentation);
         press(&mut taken_back, "r")?;
         assert_eq!(taken_back.state(), &after);
     }
@@ -109,12 +105,12 @@ fn lenses_moved_by_hand_are_where_the_guide_goes_on() -> Result<(), Failure> {
     let mut walked = app()?;
     press(&mut walked, &keys)?;
     press(&mut walked, "<esc>-3<enter>")?;
-    assert!(walked.guidance().guide.is_taken_over());
+    assert!(walked.guide().is_taken_over());
     press(&mut walked, "g")?;
-    assert!(!walked.guidance().guide.is_taken_over());
+    assert!(!walked.guide().is_taken_over());
     let step = walked.exam().standing_steps().last().unwrap();
     assert!(step.iter().any(|event| matches!(event, Event::Guide(GuideEvent::TakenOver(_)))));
-    let from = walked.guidance().presentation().from.right.unwrap();
+    let from = walked.guide().presentation().from.right.unwrap();
     let stands = walked.state().fitted.in_front_of(Eye::Right).net;
     assert!(from.miss(stands) < 0.01 && (stands.m - -3.0).abs() < 0.1, "{from:?} {stands:?}");
     for size in ["120x36", "80x24"] {
@@ -367,24 +363,22 @@ fn a_steady_difference_of_earlier_retinoscopy_is_offered_to_be_taken_off_once_te
         let mut walked = App::new(Session::new(app()?.exam().clone(), earlier), Settings::shipped()?);
         let mut person = easy();
         press(&mut walked, "g1")?;
-        assert_eq!(asked.get(), 0, "not before retinoscopy begins");
+        assert_eq!(asked.get(), 1, "as the exam begins");
         press(&mut walked, "25<enter>1131<enter>31<enter>99<esc>gl2")?;
-        assert_eq!(asked.get(), 1);
-        while walked.guidance().guide.running().is_some()
-            && walked.guidance().presentation().question != Question::YesOrNo
-        {
-            let presentation = walked.guidance().presentation().clone();
+        assert_eq!(asked.get(), 1, "not while a key is handled");
+        while walked.guide().running().is_some() && walked.guide().presentation().question != Question::YesOrNo {
+            let presentation = walked.guide().presentation().clone();
             let answer = person.answers(&presentation);
             let key = presentation.choices.iter().find(|choice| choice.answer == answer).unwrap().key;
             press(&mut walked, &key.to_string())?;
         }
-        assert_eq!(walked.guidance().guide.running().is_some(), offered, "{pairs} pairs");
+        assert_eq!(walked.guide().running().is_some(), offered, "{pairs} pairs");
         if !offered {
             continue;
         }
         let seen = walked.state().results.retinoscopy;
         let stood = walked.state().fitted.in_front_of(Eye::Right).net;
-        let question = walked.guidance().presentation().clone();
+        let question = walked.guide().presentation().clone();
         let said = question.instruction.to_string();
         assert!(said.contains("12 earlier eyes") && said.contains("+0.50"), "{said}");
         assert!(question.choices.iter().any(|choice| choice.answer == Answer::Yes));
@@ -392,10 +386,60 @@ fn a_steady_difference_of_earlier_retinoscopy_is_offered_to_be_taken_off_once_te
         assert_eq!(walked.state().results.retinoscopy, seen, "the record keeps what was seen");
         let stands = walked.state().fitted.in_front_of(Eye::Right).net;
         assert!((stood.m - stands.m - 0.5).abs() < 0.07, "{stood:?} {stands:?}");
-        assert_eq!(read_back(&walked)?.guidance(), walked.guidance(), "it is part of the exam");
+        assert_eq!(read_back(&walked)?.guide(), walked.guide(), "it is part of the exam");
         press(&mut walked, "c2")?;
         assert_eq!(asked.get(), 1, "looked up once");
+        press(&mut walked, "<esc>NNext<enter>n")?;
+        assert_eq!(asked.get(), 2, "once more for another exam: {:?}", walked.ui.says);
     }
+    Ok(())
+}
+
+/// A logbook whose earlier exams cannot be read.
+struct Unreadable;
+
+impl Journal for Unreadable {
+    fn save(&mut self, _step: &CheckedStep) -> Result<(), SaveError> {
+        Ok(())
+    }
+
+    fn lasts(&self) -> bool {
+        true
+    }
+
+    fn retinoscopy_pairs(&self) -> Result<Vec<(Power, Power)>, RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+}
+
+#[test]
+fn where_earlier_exams_cannot_be_read_retinoscopy_begins_and_says_so() -> Result<(), Failure> {
+    let mut walked = App::new(Session::new(app()?.exam().clone(), Box::new(Unreadable)), Settings::shipped()?);
+    press(&mut walked, "g1")?;
+    assert_eq!(refused(&walked), None, "only where it matters");
+    press(&mut walked, "25<enter>1131<enter>31<enter>99<esc>gl2")?;
+    assert_eq!(walked.guide().running(), Some((ProcedureName::Retinoscopy, None)));
+    let said = refused(&walked).ok_or("nothing is said")?;
+    assert!(said.starts_with("earlier retinoscopy cannot be read: "), "{said}");
+    Ok(())
+}
+
+#[test]
+fn a_step_of_the_guide_is_not_checked_once_more() -> Result<(), Failure> {
+    let mut walked = app()?;
+    for keys in ["g", "1", "2", "5", "<enter>", "s", "a", "l", "3", "1"] {
+        for stroke in strokes::parse(keys)? {
+            let Stroke::Key(chord) = stroke else { continue };
+            let input = Input::Key(chord);
+            let Decision { step, .. } = decide::decide(&walked, &input);
+            let led = step.events().iter().any(|event| matches!(event, Event::Guide(_)));
+            assert_eq!(led, matches!(step, Step::Checked(_)), "{keys}");
+            walked.handle(&input);
+        }
+    }
+    assert!(
+        walked.exam().standing_steps().iter().flatten().filter(|event| matches!(event, Event::Guide(_))).count() > 4
+    );
     Ok(())
 }
 

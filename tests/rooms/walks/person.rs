@@ -65,8 +65,8 @@ fn keys(presentation: &Presentation, answer: Answer) -> Result<String, Failure> 
 pub fn lead(mut app: App, person: &mut Person, choose: impl Fn(&App) -> Option<&'static str>) -> Result<Led, Failure> {
     let mut asked = Vec::new();
     press(&mut app, "g")?;
-    while !app.guidance().guide.findings().written {
-        let presentation = app.guidance().presentation().clone();
+    while !app.guide().findings().written {
+        let presentation = app.guide().presentation().clone();
         let keys = match (&presentation.question, choose(&app)) {
             (Question::Next(_), Some(keys)) => keys.to_owned(),
             (Question::Next(_), None) => "1".to_owned(),

@@ -4,7 +4,7 @@
 use dioptray::screen::App;
 use dioptray::screen::keys::Action;
 use dioptray::screen::settings::choices::Choices;
-use dioptray::screen::settings::table::{self, SETTINGS};
+use dioptray::screen::settings::table::{self, Kind, SETTINGS, Setting};
 use dioptray::screen::settings::{AcuityNotation, Characters, Form, Settings, ThemeName};
 
 use super::Failure;
@@ -26,6 +26,45 @@ fn everything_that_can_be_set_is_read() {
     assert_eq!(settings.planned_vertex.unwrap().0, 14.0);
     assert_eq!(settings.theme, ThemeName::Daylight);
     assert_eq!(settings.characters, Characters::Ascii);
+}
+
+/// Every field of the settings, and whether it differs from the one that ships. Taken apart, so that a new one is listed.
+fn fields(settings: &Settings) -> Vec<(&'static str, bool)> {
+    macro_rules! compared {
+        ($($field:ident),+) => {{
+            let (Settings { $($field),+ }, shipped) = (settings, Settings::shipped().unwrap());
+            vec![$((stringify!($field), *$field != shipped.$field)),+]
+        }};
+    }
+    compared!(form, acuity, examiner, chart_m, planned_vertex, theme, characters, keys)
+}
+
+#[test]
+fn every_setting_sets_a_field_of_its_own_and_every_field_has_a_setting() {
+    let set_by = |key: &str, value: &str| -> Vec<&str> {
+        let read = fields(&read(&format!("{key}: {value}\n")).unwrap());
+        read.into_iter().filter(|(_, set)| *set).map(|(field, _)| field).collect()
+    };
+    let mut all_set: Vec<&str> = Vec::new();
+    for Setting { key, kind, example, .. } in &SETTINGS {
+        let values: Vec<String> = match kind {
+            Kind::Words([ships, others @ ..]) => {
+                assert!(set_by(key, ships.word).is_empty(), "`{key}: {}` is not what ships", ships.word);
+                others.iter().map(|word| word.word.to_owned()).collect()
+            }
+            Kind::Words([]) => Vec::new(),
+            Kind::Figure(range, _) => vec![range.most.to_string()],
+            Kind::Text(_) | Kind::Keys => vec![(*example).to_owned()],
+        };
+        let mut set: Vec<Vec<&str>> = values.iter().map(|value| set_by(key, value)).collect();
+        set.dedup();
+        assert!(set.len() == 1 && set[0].len() == 1, "`{key}` with {values:?} sets {set:?}, not one field");
+        all_set.extend(&set[0]);
+    }
+    let mut every: Vec<&str> = fields(&Settings::shipped().unwrap()).into_iter().map(|(field, _)| field).collect();
+    every.sort_unstable();
+    all_set.sort_unstable();
+    assert_eq!(all_set, every, "each field has one setting in the table");
 }
 
 #[test]
