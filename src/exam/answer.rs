@@ -339,18 +339,4 @@ impl GuideEvent {
     pub fn is_set_out(&self) -> bool {
         matches!(self, Self::SetOut(_))
     }
-
-    /// The procedure that began, where one did.
-    pub fn began(&self) -> Option<ProcedureName> {
-        match self {
-            Self::Began { procedure, .. } => Some(*procedure),
-            Self::TakenOver(_)
-            | Self::SetOut(_)
-            | Self::Answered { .. }
-            | Self::Skipped { .. }
-            | Self::Repeated
-            | Self::Left
-            | Self::ProceduresChanged { .. } => None,
-        }
-    }
 }

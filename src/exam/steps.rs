@@ -100,9 +100,7 @@ impl Exam {
         for (place, step) in history.into_iter().enumerate() {
             match StepKind::of(&step) {
                 StepKind::Undoes | StepKind::Redoes if closed_by.is_some() => return Err((place, ExamError::Closed)),
-                StepKind::Undoes => {
-                    exam.standing = exam.without_last().map_err(|error| (place, error))?;
-                }
+                StepKind::Undoes => exam.standing = exam.without_last().map_err(|error| (place, error))?,
                 StepKind::Redoes if exam.standing == exam.steps.len() => return Err((place, ExamError::NothingToRedo)),
                 StepKind::Redoes => exam.standing += 1,
                 StepKind::Adds if step.is_empty() => {}

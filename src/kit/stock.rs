@@ -271,14 +271,14 @@ impl Stock {
                 Ok(())
             })
         };
-        let in_box_or_lent = |place: &Place| matches!(place, Place::Box | Place::Lent { .. });
+        let in_box_or_lent = |place: &Place| *place == Place::Box || place.is_lent();
         match change {
             BoxChange::Lost(piece) => moved(piece, in_box_or_lent, Place::Lost, "lost"),
             BoxChange::Found(piece) => moved(piece, |p| *p == Place::Lost, Place::Box, "found"),
             BoxChange::Lent { piece, to } => moved(piece, |p| *p == Place::Box, Place::Lent { to: to.clone() }, "lent"),
             BoxChange::Returned(piece) => moved(piece, Place::is_lent, Place::Box, "returned"),
             BoxChange::Retired(piece) => {
-                let from = |place: &Place| matches!(place, Place::Box | Place::Lost | Place::Lent { .. });
+                let from = |place: &Place| *place == Place::Lost || *place == Place::Box || place.is_lent();
                 moved(piece, from, Place::Retired, "retired")
             }
             BoxChange::Damaged(piece) => self.amend(piece, |stocked| {
