@@ -27,7 +27,7 @@ impl Hash {
         bytes.try_into().ok().map(Self)
     }
 
-    /// From text as [`Hash`] is displayed.
+    /// From text as [`struct@Hash`] is displayed.
     pub fn from_text(text: &str) -> Option<Self> {
         let pairs = text.as_bytes().chunks(2).map(|pair| u8::from_str_radix(str::from_utf8(pair).ok()?, 16).ok());
         Self::from_bytes(&pairs.collect::<Option<Vec<u8>>>()?)

@@ -26,9 +26,8 @@ pub struct Change {
     /// The box file.
     #[arg(long = "box", value_name = "FILE", value_parser = values::path())]
     file: PathBuf,
-    /// To whom the lens is lent.
-    #[arg(long, value_name = "NAME", value_parser = values::text())]
-    to: Option<String>,
+    #[command(flatten)]
+    more: More,
     /// Who reports the change; if not given, `examiner` in the settings.
     #[arg(long, value_name = "NAME", value_parser = values::text())]
     by: Option<String>,
@@ -46,6 +45,22 @@ const EXAMPLES: &str = "Examples:
   dioptray box change --box box.yaml lent \"+2.00 sphere #2\" --to \"Clinic 3\"
   dioptray box change --box box.yaml measured \"-6.00 sphere #1\" -5.87
   dioptray box change --box box.yaml added \"+3.25 sphere\"";
+
+/// What more can be said of a change; each belongs to some changes only.
+#[derive(Debug, Args)]
+struct More {
+    /// To whom the lens is lent.
+    #[arg(long, value_name = "NAME", value_parser = values::text())]
+    to: Option<String>,
+}
+
+impl More {
+    /// What was said, taken apart so that nothing can be said that no change asks for.
+    fn said(&self) -> Vec<&'static str> {
+        let Self { to } = self;
+        [("--to", to.is_some())].into_iter().filter(|(_, said)| *said).map(|(option, _)| option).collect()
+    }
+}
 
 /// What can happen to a lens outside an exam.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -71,6 +86,26 @@ enum What {
 }
 
 impl What {
+    /// What more can be said of it.
+    fn takes(self) -> &'static [&'static str] {
+        match self {
+            Self::Lent => &["--to"],
+            Self::Lost
+            | Self::Found
+            | Self::Returned
+            | Self::Damaged
+            | Self::Mended
+            | Self::Measured
+            | Self::Added
+            | Self::Retired => &[],
+        }
+    }
+
+    /// The word that is typed for it.
+    fn word(self) -> String {
+        self.to_possible_value().map(|value| value.get_name().to_owned()).unwrap_or_default()
+    }
+
     /// What a change is called here: each has its word, so none can be kept that nobody can make.
     fn of(change: &BoxChange) -> Self {
         match change {
@@ -97,8 +132,10 @@ struct ChangedJson<'a> {
 impl Change {
     /// Notes the change.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
-        if self.to.is_some() && self.what != What::Lent {
-            let message = "--to belongs to `lent`".to_owned();
+        if let Some(option) = self.more.said().into_iter().find(|option| !self.what.takes().contains(option)) {
+            let takes_it = |what: &&What| what.takes().contains(&option);
+            let words: Vec<String> = What::value_variants().iter().filter(takes_it).map(|what| what.word()).collect();
+            let message = format!("{option} belongs to `{}`", words.join("`, `"));
             return Err(WrongUsage { kind: ErrorKind::ArgumentConflict, message }.into());
         }
         let known = known_box(context, &self.file)?;
@@ -110,7 +147,7 @@ impl Change {
         say(note_file(&mut logbook, &known.named, &std::path::absolute(&self.file)?)?.as_ref());
         let by = examiner(self.by.clone())?;
         let after = logbook.change_box(&known.named, &known.declared, &change, by.as_deref(), Timestamp::now())?.stock;
-        let word = What::of(&change).to_possible_value().map(|value| value.get_name().to_owned()).unwrap_or_default();
+        let word = What::of(&change).word();
         let changed = after.changed_by(&change).with_context(|| format!("{word}, but its piece is not to be found"))?;
         let piece = changed.piece.clone();
         if context.json {
@@ -134,7 +171,7 @@ impl Change {
         Ok(match self.what {
             What::Lost => BoxChange::Lost(piece(&is_box)?),
             What::Found => BoxChange::Found(piece(&|piece| piece.place == Place::Lost)?),
-            What::Lent => BoxChange::Lent { piece: piece(&is_box)?, to: self.to.clone() },
+            What::Lent => BoxChange::Lent { piece: piece(&is_box)?, to: self.more.to.clone() },
             What::Returned => BoxChange::Returned(piece(&|piece| piece.place.is_lent())?),
             What::Damaged => BoxChange::Damaged(piece(&|piece| is_box(piece) && !piece.damaged)?),
             What::Mended => BoxChange::Mended(piece(&|piece| at_hand(piece) && piece.damaged)?),

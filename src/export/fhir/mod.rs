@@ -1,4 +1,4 @@
-//! A FHIR bundle for other record systems: [`bundle`] makes it, [`check`] looks at it before it is written, and both take
+//! A FHIR bundle for other record systems: [`mod@bundle`] makes it, [`mod@check`] looks at it before it is written, and both take
 //! their [`codes`] from one place.
 
 pub mod bundle;

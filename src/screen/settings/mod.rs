@@ -2,7 +2,7 @@
 //!
 //! - [`values`]: what can be set, and what holds when nothing is;
 //! - [`table`]: the one table of settings; reader, schema and the README's example follow from it;
-//! - [`file`]: the settings file; [`choices`]: what was chosen on the screen, which holds at the next start.
+//! - [`mod@file`]: the settings file; [`choices`]: what was chosen on the screen, which holds at the next start.
 
 pub mod choices;
 pub mod file;
