@@ -13,17 +13,8 @@ pub const POWERED_KEYS: [&str; 3] = ["kind", "powers", "each"];
 pub const ACCESSORY_KEYS: [&str; 2] = ["kind", "each"];
 /// The keys of an entry of `lenses` for an accessory with a name of its own.
 pub const NAMED_ACCESSORY_KEYS: [&str; 5] = ["kind", "name", "covers", "turns", "each"];
-/// Every key that an entry of `lenses` may have, whatever its kind.
-pub fn every_key() -> Vec<&'static str> {
-    let mut keys = Vec::new();
-    for key in [&POWERED_KEYS[..], &ACCESSORY_KEYS, &NAMED_ACCESSORY_KEYS].concat() {
-        if !keys.contains(&key) {
-            keys.push(key);
-        }
-    }
-    keys
-}
-
+/// Every key that an entry of `lenses` may have, whatever its kind; named where the kind is missing.
+pub const EVERY_KEY: [&str; 6] = ["kind", "powers", "name", "covers", "turns", "each"];
 /// The keys of an entry of `measured`.
 pub const MEASURED_KEYS: [&str; 3] = ["lens", "power", "note"];
 

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use super::keys::{ACCESSORY_KEYS, NAMED_ACCESSORY_KEYS, POWERED_KEYS, every_key, kind_words};
+use super::keys::{ACCESSORY_KEYS, EVERY_KEY, NAMED_ACCESSORY_KEYS, POWERED_KEYS, kind_words};
 use crate::kit::accessory::Accessory;
 use crate::kit::declared::LensLine;
 use crate::kit::document::fault::{choice, most_like, quoted};
@@ -49,7 +49,7 @@ impl Lines {
             Value::Scalar { .. } | Value::List(_) | Value::Refused => None,
         };
         let Some(kind) = kind else {
-            if let Some(fields) = reader.fields(item, "a line of `lenses`", &every_key()) {
+            if let Some(fields) = reader.fields(item, "a line of `lenses`", &EVERY_KEY) {
                 reader.required(&fields, "kind", "kind: sphere");
             }
             return;

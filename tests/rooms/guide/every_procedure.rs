@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use dioptray::exam::{Complaint, Event, Exam, ProcedureName};
+use dioptray::exam::{Complaint, Event, Exam, GuideEvent, ProcedureName};
 use dioptray::guide::{Guide, PROCEDURES_VERSION};
 use dioptray::optics::{Eye, Power};
 use sha2::{Digest as _, Sha256};
@@ -27,15 +27,18 @@ fn read_back(exam: &Exam) -> Exam {
 
 #[test]
 fn every_procedure_is_led_to_its_end_and_reads_back() {
-    for procedure in ProcedureName::ALL {
+    for &procedure in ProcedureName::ALL {
         let eyes = [None, Some(Eye::Right), Some(Eye::Left)].into_iter().filter(|&eye| procedure.takes(eye));
         for eye in eyes {
             for mut person in people() {
                 let mut walk = Walk::new(outreach());
                 walk.begin(procedure, eye);
                 walk.run(&mut person);
-                let began = walk.state().guide.iter().filter_map(|event| event.began()).collect::<Vec<_>>();
-                assert_eq!(began, [procedure]);
+                let began =
+                    walk.state().guide.iter().any(
+                        |event| matches!(event, GuideEvent::Began { procedure: begun, .. } if *begun == procedure),
+                    );
+                assert!(began && walk.guide().running().is_none(), "{procedure}, {eye:?}");
                 let again = read_back(&walk.exam);
                 assert_eq!(again, walk.exam, "{procedure}, {eye:?}");
                 assert_eq!(Guide::of(&again), walk.guide(), "{procedure}, {eye:?}");
@@ -77,5 +80,5 @@ fn the_version_of_the_procedures_is_raised_with_them() {
         write!(text, "{byte:02x}").unwrap();
         text
     });
-    assert_eq!((PROCEDURES_VERSION, digest.as_str()), (2, "PINNED"));
+    assert_eq!((PROCEDURES_VERSION, digest.as_str()), (2, "7d0b447d0651ce6a"));
 }
