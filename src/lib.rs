@@ -8,6 +8,7 @@
 //! - [`stacking`]: the search for stacks and its ranking.
 //! - [`exam`]: events and the state they add up to.
 //! - [`guide`]: the procedures, through one pair of doors: what to present, what was answered.
+//! - [`practice`]: practice eyes that are examined like people, and the measure of the guide on them.
 //! - [`sharing`]: entries and their chains, what logbooks of several computers have in common.
 //! - [`logbook`]: the SQLite file that keeps exams and what happened to boxes, as events.
 //! - [`export`]: the record of an exam, and one file per form in which it leaves the program.
@@ -23,6 +24,7 @@ pub mod guide;
 pub mod kit;
 pub mod logbook;
 pub mod optics;
+pub mod practice;
 pub mod screen;
 pub mod session;
 pub mod sharing;

@@ -136,6 +136,15 @@ impl FittedFrame {
 
     /// All that can be said of the power before an eye, computed from what is there now.
     pub fn in_front_of(&self, eye: Eye) -> EyePower {
+        self.in_front_of_with(eye, None)
+    }
+
+    /// The same with what the hand holds turned or flipped to another direction, in degrees on the dial.
+    pub fn in_front_of_flipped(&self, eye: Eye, direction: u16) -> EyePower {
+        self.in_front_of_with(eye, Some(direction))
+    }
+
+    fn in_front_of_with(&self, eye: Eye, hand_direction: Option<u16>) -> EyePower {
         let gaps = self.gaps();
         let mut true_powers = [Power::ZERO; MOST_CELLS + 1];
         let mut marked = Power::ZERO;
@@ -156,9 +165,10 @@ impl FittedFrame {
         let net_power = net(&true_powers[..cells], &gaps);
         let mut net_with_hand = net_power;
         if let Some(held) = held {
-            true_powers[cells] = power_of(held.stocked, held.stocked.power(), held.direction);
+            let direction = hand_direction.map_or(held.direction, |degrees| held.stocked.piece.lens.directed(degrees));
+            true_powers[cells] = power_of(held.stocked, held.stocked.power(), direction);
             occluded |= held.stocked.piece.lens.occludes();
-            prism = prism + prism_of(held.stocked, held.direction);
+            prism = prism + prism_of(held.stocked, direction);
             let mut gaps_to_hand = gaps;
             if self.stock.form == LensForm::Thin {
                 gaps_to_hand.push(HAND_GAP);

@@ -235,6 +235,35 @@ impl Question {
         }
     }
 
+    /// Whether it is answered by what is seen with what stands before the eyes, by the person or in the retinoscope: such a
+    /// question is a presentation; the others are about the person, the room or the examiner's choice.
+    pub fn is_about_what_is_seen(&self) -> bool {
+        match self {
+            Self::ClearerWith { .. }
+            | Self::MoreLetters { .. }
+            | Self::WhichPosition
+            | Self::LineRead
+            | Self::FanLine
+            | Self::FanFirstOfTwo
+            | Self::FanEqual
+            | Self::SlitMeridian
+            | Self::Reflex
+            | Self::ObliqueMeridian
+            | Self::ClearerEye
+            | Self::NearestClear
+            | Self::FarthestClear => true,
+            Self::Age
+            | Self::Complaint
+            | Self::ChartDistance
+            | Self::EyePd(_)
+            | Self::YesOrNo
+            | Self::WorkingLens
+            | Self::StartFrom { .. }
+            | Self::Ready
+            | Self::Next(_) => false,
+        }
+    }
+
     /// Whether a further minus is asked about, which the young take for its blackness alone.
     pub fn is_about_letters(&self) -> bool {
         match self {

@@ -15,4 +15,4 @@ macro_rules! listed {
     };
 }
 
-pub(super) use listed;
+pub(crate) use listed;

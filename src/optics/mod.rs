@@ -13,7 +13,7 @@
 pub mod acuity;
 pub mod bounds;
 pub mod eyes;
-mod listed;
+pub(crate) mod listed;
 pub mod notation;
 pub mod power;
 pub mod prism;

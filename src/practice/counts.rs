@@ -1,0 +1,82 @@
+//! How common which prescription is: right eyes of a public survey, counted on the quarter grid.
+
+use std::sync::LazyLock;
+
+use csv::ReaderBuilder;
+use serde::Deserialize;
+
+use super::draws::Draws;
+use crate::optics::{Dioptres, Power};
+
+/// The table, with its source in its first lines.
+const TABLE: &str = include_str!("refraction-counts.csv");
+
+/// Where the axis of a minus cylinder lies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum AxisClass {
+    /// 151 to 180 and 1 to 30.
+    With,
+    /// 61 to 120.
+    Against,
+    /// 31 to 60 and 121 to 150.
+    Oblique,
+    /// There is no cylinder.
+    None,
+}
+
+/// One row of the table: a prescription in minus-cylinder form on the quarter grid.
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+pub struct Counted {
+    /// Sphere in dioptres.
+    pub sphere: f64,
+    /// Cylinder in dioptres, 0 or below.
+    pub cylinder: f64,
+    /// Where its axis lies.
+    pub axis_class: AxisClass,
+    /// How many eyes needed it.
+    pub eyes: u32,
+}
+
+/// The rows, each with how many eyes there are up to and with it.
+static ROWS: LazyLock<Vec<(u32, Counted)>> = LazyLock::new(|| {
+    let mut reader = ReaderBuilder::new().comment(Some(b'#')).from_reader(TABLE.as_bytes());
+    let mut so_far = 0;
+    let rows = reader.deserialize().filter_map(|row: Result<Counted, _>| row.ok());
+    rows.map(|row| {
+        so_far += row.eyes;
+        (so_far, row)
+    })
+    .collect()
+});
+
+/// Every row of the table.
+pub fn counted() -> impl Iterator<Item = Counted> {
+    ROWS.iter().map(|(_, row)| *row)
+}
+
+/// How many eyes were counted.
+pub fn eyes_counted() -> u32 {
+    ROWS.last().map_or(0, |(so_far, _)| *so_far)
+}
+
+/// The need of one right eye: a row by its weight, sphere and cylinder anywhere within their quarter, the axis anywhere within
+/// its class.
+pub fn need(draws: &mut Draws) -> Power {
+    let nth = draws.share() * f64::from(eyes_counted());
+    let at = ROWS.partition_point(|(so_far, _)| f64::from(*so_far) <= nth);
+    let Some((_, row)) = ROWS.get(at) else { return Power::ZERO };
+    let sphere = row.sphere + draws.between(-0.125, 0.125);
+    let most = (row.cylinder + 0.125).min(0.0);
+    let cylinder = draws.between(row.cylinder - 0.125, most);
+    let turn = draws.share();
+    // half a degree over: 151 to 180 and 1 to 30 are what rounds to them
+    let axis = match row.axis_class {
+        AxisClass::With => 150.5 + 60.0 * turn,
+        AxisClass::Against => 60.5 + 60.0 * turn,
+        AxisClass::Oblique if turn < 0.5 => 30.5 + 60.0 * turn,
+        AxisClass::Oblique => 90.5 + 60.0 * turn,
+        AxisClass::None => 180.0 * turn,
+    };
+    Power::sphere(Dioptres(sphere)) + Power::cylinder(Dioptres(cylinder), axis)
+}

@@ -1,0 +1,23 @@
+//! Practice eyes: simulated people who are examined like any other, and the measure of the guide on many of them.
+//!
+//! A practice eye enters by the guide's doors and sees only what really stands before it; no room below knows it, and it knows
+//! no way in which the guide refracts.
+//!
+//! - [`law`], [`sight`]: what an eye sees, without chance; the written law and twelve others;
+//! - [`care`], [`counts`], [`people`]: who is examined; [`draws`]: chance, the same for a seed on every machine;
+//! - [`examinee`]: a person who sees with chance and memory; [`answers`]: what that person answers to the guide.
+
+pub mod answers;
+pub mod care;
+pub mod counts;
+pub mod draws;
+pub mod examinee;
+pub mod law;
+pub mod people;
+pub mod sight;
+
+pub use answers::Standing;
+pub use care::{Care, Traits};
+pub use examinee::Examinee;
+pub use law::Law;
+pub use people::{Habit, Person, Room};
