@@ -7,7 +7,7 @@ use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser, Subcommand};
 
 use super::context::{CAUTION, Context, Outcome, WrongUsage};
-use super::{boxes, completions, convert, exams, logbook, man, net, retinoscopy, stack, start, values};
+use super::{boxes, completions, convert, exams, logbook, man, net, practice, retinoscopy, stack, start, values};
 use crate::exam::cautions;
 use crate::kit::document::Faults;
 
@@ -54,6 +54,8 @@ enum Command {
     Exam(exams::Exams),
     /// Copy the logbook as a whole.
     Logbook(logbook::Logbooks),
+    /// Practice eyes: ask one, or measure the guide on many.
+    Practice(practice::Practice),
     /// Completions for a shell.
     Completions(completions::Completions),
     /// The manual pages.
@@ -100,6 +102,7 @@ impl Command {
             Self::Box(boxes) => boxes.run(context, out),
             Self::Exam(exams) => exams.run(context, out),
             Self::Logbook(logbook) => logbook.run(context, out),
+            Self::Practice(practice) => practice.run(context, out),
             Self::Completions(completions) => completions.run(&mut Cli::command(), context, out),
             Self::Man(man) => man.run(Cli::command(), context, out),
         }

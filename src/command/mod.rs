@@ -14,6 +14,7 @@ mod json;
 mod logbook;
 mod man;
 mod net;
+mod practice;
 mod retinoscopy;
 mod stack;
 mod start;

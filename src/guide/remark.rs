@@ -99,6 +99,30 @@ pub enum Remark {
 }
 
 impl Remark {
+    /// Whether it doubts what was answered or what stands before the eyes: something does not fit.
+    pub fn doubts_the_answers(&self) -> bool {
+        match self {
+            Self::Contradiction { .. } | Self::TooMuchMinus(_) | Self::Ended(_) => true,
+            Self::NoLens { .. }
+            | Self::Nearest { .. }
+            | Self::OtherStep { .. }
+            | Self::InTheCells { .. }
+            | Self::PinholeNoHelp(_)
+            | Self::FramePd { .. }
+            | Self::NearChart { .. }
+            | Self::AgeUnknown
+            | Self::YoungHyperope
+            | Self::NoCylinder(_)
+            | Self::NoAstigmatism(_)
+            | Self::NotBalanced
+            | Self::FogLeft { .. }
+            | Self::ProceduresChanged
+            | Self::Refer(_)
+            | Self::WorkingLens { .. }
+            | Self::Plain(_) => false,
+        }
+    }
+
     /// Whether it may change what is done now; the others explain.
     pub fn is_grave(&self) -> bool {
         match self {

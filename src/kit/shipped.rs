@@ -20,3 +20,12 @@ pub fn demo_box() -> Result<DeclaredBox, Faults> {
     let (name, text) = BOXES[0];
     parse_box(name, text)
 }
+
+/// The full box that comes with the program.
+///
+/// # Errors
+/// None in a tested build: every shipped box is read by the tests.
+pub fn full_box() -> Result<DeclaredBox, Faults> {
+    let (name, text) = BOXES[1];
+    parse_box(name, text)
+}

@@ -11,13 +11,18 @@ pub mod answers;
 pub mod care;
 pub mod counts;
 pub mod draws;
+pub mod evaluation;
+pub mod examination;
 pub mod examinee;
 pub mod law;
 pub mod people;
 pub mod sight;
+pub mod slips;
 
 pub use answers::Standing;
 pub use care::{Care, Traits};
+pub use evaluation::{Evaluated, Evaluation};
+pub use examination::{Examined, Way, examine};
 pub use examinee::Examinee;
 pub use law::Law;
 pub use people::{Habit, Person, Room};

@@ -11,19 +11,23 @@ use syn::visit::{self, Visit};
 type Failure = Box<dyn std::error::Error>;
 
 /// Each room with the rooms it may know, lowest first. A new room stands in this table before it compiles here.
-const ROOMS: [(&str, &[&str]); 12] = [
+const ROOMS: [(&str, &[&str]); 13] = [
     ("optics", &[]),
     ("kit", &["optics"]),
     ("frame", &["optics", "kit"]),
     ("stacking", &["optics", "kit", "frame"]),
     ("exam", &["optics", "kit", "frame", "stacking"]),
     ("guide", &["optics", "kit", "frame", "stacking", "exam"]),
+    ("practice", &["optics", "kit", "frame", "exam", "guide"]),
     ("sharing", &[]),
     ("logbook", &["optics", "kit", "frame", "exam", "sharing"]),
     ("export", &["optics", "kit", "frame", "exam"]),
     ("session", &["optics", "kit", "frame", "stacking", "exam", "guide", "sharing", "logbook", "export"]),
     ("screen", &["optics", "kit", "frame", "stacking", "exam", "guide", "export", "session"]),
-    ("command", &["optics", "kit", "frame", "stacking", "exam", "guide", "logbook", "export", "session", "screen"]),
+    (
+        "command",
+        &["optics", "kit", "frame", "stacking", "exam", "guide", "practice", "logbook", "export", "session", "screen"],
+    ),
 ];
 
 /// A module by the names that lead to it from the root of the crate.

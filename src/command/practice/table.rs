@@ -1,0 +1,172 @@
+//! The figures of evaluations for people: one table, a row each, as it stands in the README.
+
+use std::io::{self, Write};
+
+use serde::Serialize;
+
+use super::evaluate::EvaluationJson;
+use crate::practice::evaluation::{Outcome, Spread};
+
+/// The head of the table.
+const COLUMNS: [&str; 15] = [
+    "care",
+    "law",
+    "M ±0.25",
+    "M ±0.50",
+    "vector ±0.50",
+    "over-minus",
+    "over-plus",
+    "worst M",
+    "beyond 1 D",
+    "beyond 2 D",
+    "not refracted",
+    "looks",
+    "lenses moved",
+    "cylinder left",
+    "axis off",
+];
+
+/// Writes the table.
+pub(super) fn write_table(out: &mut dyn Write, rows: &[EvaluationJson]) -> io::Result<()> {
+    let cells: Vec<[String; COLUMNS.len()]> =
+        std::iter::once(COLUMNS.map(str::to_owned)).chain(rows.iter().map(row)).collect();
+    let widths: Vec<usize> = (0..COLUMNS.len())
+        .map(|column| cells.iter().map(|row| row[column].chars().count()).max().unwrap_or(0))
+        .collect();
+    for (nth, row) in cells.iter().enumerate() {
+        for (cell, width) in row.iter().zip(&widths) {
+            write!(out, "| {cell:width$} ")?;
+        }
+        writeln!(out, "|")?;
+        if nth == 0 {
+            for width in &widths {
+                write!(out, "| {} ", "-".repeat(*width))?;
+            }
+            writeln!(out, "|")?;
+        }
+    }
+    Ok(())
+}
+
+fn row(of: &EvaluationJson) -> [String; COLUMNS.len()] {
+    let figures = &of.figures;
+    [
+        of.care.to_owned(),
+        of.law.to_owned(),
+        percent(Some(figures.m_within_quarter)),
+        percent(Some(figures.m_within_half)),
+        percent(Some(figures.vector_within_half)),
+        percent(Some(figures.over_minus)),
+        percent(Some(figures.over_plus)),
+        number(figures.worst_m, 2),
+        figures.beyond_one.to_string(),
+        figures.beyond_two.to_string(),
+        figures.not_refracted.to_string(),
+        spread(figures.presentations, 0),
+        spread(figures.moves, 0),
+        spread(figures.cylinder_vector_error, 2),
+        spread(figures.axis_error, 0),
+    ]
+}
+
+/// Writes what not every evaluation counts.
+pub(super) fn write_more(out: &mut dyn Write, of: &EvaluationJson) -> io::Result<()> {
+    let figures = &of.figures;
+    let about = format!("{}, {}", of.care, of.law);
+    if figures.unfinished > 0 {
+        writeln!(out, "{about}: {} exams did not come to their end", figures.unfinished)?;
+    }
+    if let Some(moved) = figures.balance.moved_over_quarter {
+        writeln!(out, "{about}: the balance moved {moved} eyes by more than 0.25 D")?;
+    }
+    if figures.near_read.is_some() {
+        writeln!(out, "{about}: {} of those from 45 years on read print from 33 to 45 cm", percent(figures.near_read))?;
+    }
+    if figures.retest.mean.is_some() {
+        let retest = figures.retest;
+        writeln!(
+            out,
+            "{about}: examined twice, M differs by {} D on average, {} by at most 0.50 D; SD of the axis {}°",
+            number(retest.mean, 2),
+            percent(retest.within_half),
+            number(retest.axis_sd, 0),
+        )?;
+    }
+    if figures.slips.caught.is_some() {
+        writeln!(
+            out,
+            "{about}: of the exams with a slip {} were doubted, of those without {}",
+            percent(figures.slips.caught),
+            percent(figures.slips.false_alarms),
+        )?;
+    }
+    if let Some(retinoscopy) = figures.retinoscopy {
+        writeln!(
+            out,
+            "{about}: retinoscopy right within 0.25 D in both meridians in {}, lenses {}",
+            percent(Some(retinoscopy.both_meridians_within_quarter)),
+            spread(retinoscopy.lenses, 0),
+        )?;
+    }
+    Ok(())
+}
+
+fn percent(share: Option<f64>) -> String {
+    share.map_or_else(|| "-".to_owned(), |share| format!("{:.1} %", 100.0 * share))
+}
+
+fn number(figure: Option<f64>, places: usize) -> String {
+    figure.map_or_else(|| "-".to_owned(), |figure| format!("{figure:.places$}"))
+}
+
+/// The median, and behind it what nine of ten do not exceed.
+fn spread(spread: Spread, places: usize) -> String {
+    format!("{}, {}", number(spread.median, places), number(spread.p90, places))
+}
+
+/// A row for each eye. Powers in dioptres, minus-cylinder form; what was not written is empty.
+#[derive(Serialize)]
+struct CsvRow {
+    person: u64,
+    eye: &'static str,
+    age: u8,
+    needs_sphere: f64,
+    needs_cylinder: f64,
+    needs_axis: f64,
+    written_sphere: Option<f64>,
+    written_cylinder: Option<f64>,
+    written_axis: Option<f64>,
+    m_off: Option<f64>,
+    cylinder_off: Option<f64>,
+    finished: bool,
+    looks: usize,
+    lenses_moved: usize,
+}
+
+/// The rows of all eyes.
+pub(super) fn csv(outcomes: &[Outcome]) -> anyhow::Result<Vec<u8>> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    for outcome in outcomes {
+        let (needs, written) = (outcome.needs.minus_form(), outcome.written);
+        writer.serialize(CsvRow {
+            person: outcome.person,
+            eye: match outcome.eye {
+                crate::optics::Eye::Right => "right",
+                crate::optics::Eye::Left => "left",
+            },
+            age: outcome.age_years,
+            needs_sphere: needs.sphere,
+            needs_cylinder: needs.cylinder,
+            needs_axis: needs.axis,
+            written_sphere: written.map(|written| written.sphere),
+            written_cylinder: written.map(|written| written.cylinder),
+            written_axis: written.map(|written| written.axis),
+            m_off: outcome.m_off_d(),
+            cylinder_off: outcome.cylinder_off_d(),
+            finished: outcome.finished,
+            looks: outcome.effort.presentations,
+            lenses_moved: outcome.effort.moves,
+        })?;
+    }
+    Ok(writer.into_inner()?)
+}

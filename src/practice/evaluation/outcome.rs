@@ -1,0 +1,142 @@
+//! What the exam of one eye came to, beside what it needs.
+
+use crate::exam::{Exam, Prescription};
+use crate::optics::{Eye, Eyes, Power, SpheroCylinder};
+use crate::practice::examination::{Effort, Examined};
+use crate::practice::people::{Person, print_log_mar};
+use crate::practice::sight::{Condition, Look};
+
+/// Rounding does not put an eye outside a limit, in dioptres.
+pub(super) const ROUNDING_D: f64 = 1e-9;
+
+/// From this age on it is asked whether print is read with what was written, in years.
+const NEAR_FROM_YEARS: u8 = 45;
+
+/// Where print is to be read, in centimetres.
+const NEAR_CM: std::ops::RangeInclusive<u8> = 33..=45;
+
+/// A cylinder from this strength on has an axis to count, in dioptres.
+const AXIS_FROM_D: f64 = 0.50;
+
+/// Both meridians of retinoscopy count as right within this, in dioptres.
+const RETINOSCOPY_WITHIN_D: f64 = 0.25;
+
+/// The exam of one eye.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Outcome {
+    /// The person's number under the seed.
+    pub person: u64,
+    /// Which eye.
+    pub eye: Eye,
+    /// The person's age in years.
+    pub age_years: u8,
+    /// What the eye needs.
+    pub needs: Power,
+    /// What was written for it; `None` when nothing was.
+    pub written: Option<SpheroCylinder>,
+    /// Whether the exam came to its end.
+    pub finished: bool,
+    /// What the exam took: with both eyes, that of both.
+    pub effort: Effort,
+    /// What a second exam of the same eye wrote.
+    pub again: Option<SpheroCylinder>,
+    /// Whether the balance moved its equivalent by more than a quarter.
+    pub moved_by_balance: bool,
+    /// Whether print is read with what was written; `None` for the young, and where one eye alone was examined.
+    pub near_read: Option<bool>,
+    /// What retinoscopy gave.
+    pub retinoscopy: Option<Power>,
+    /// Lenses that retinoscopy took.
+    pub retinoscopy_lenses: usize,
+    /// Whether a slip was made.
+    pub slipped: bool,
+    /// Whether the guide doubted an answer; after the slip, where one was made.
+    pub doubted: bool,
+}
+
+impl Outcome {
+    pub(super) fn of(
+        number: u64,
+        person: &Person,
+        eye: Eye,
+        examined: &Examined,
+        again: Option<&Examined>,
+        both: bool,
+    ) -> Self {
+        let state = examined.exam.state();
+        Self {
+            person: number,
+            eye,
+            age_years: person.age_years,
+            needs: person.eyes[eye].needs,
+            written: examined.written(eye),
+            finished: examined.finished,
+            effort: examined.effort,
+            again: again.and_then(|again| again.written(eye)),
+            moved_by_balance: examined.balance_moved_d.is_some_and(|moved| moved[eye].abs() > 0.25 + ROUNDING_D),
+            near_read: (both && person.age_years >= NEAR_FROM_YEARS)
+                .then(|| examined.finished && reads_near(person, &examined.exam)),
+            retinoscopy: state.results.retinoscopy[eye],
+            retinoscopy_lenses: examined.retinoscopy_lenses,
+            slipped: examined.slipped,
+            doubted: examined.doubted,
+        }
+    }
+
+    /// By how much what was written is off, in dioptres of the power vector.
+    pub fn off(&self) -> Option<Power> {
+        self.written.map(|written| written.power() - self.needs)
+    }
+
+    /// By how much the equivalent is off, in dioptres: below 0 too much minus.
+    pub fn m_off_d(&self) -> Option<f64> {
+        self.off().map(|off| off.m)
+    }
+
+    /// The cylinder that would be left, in dioptres.
+    pub fn cylinder_off_d(&self) -> Option<f64> {
+        self.off().map(|off| 2.0 * off.astigmatism())
+    }
+
+    /// By how much the axis is off, in degrees; `None` where the eye needs less than half a dioptre of cylinder or got none.
+    pub fn axis_off_deg(&self) -> Option<f64> {
+        let needed = self.needs.minus_form();
+        let written = self.written.filter(|written| written.cylinder != 0.0)?;
+        (needed.cylinder <= -AXIS_FROM_D).then(|| between_axes_deg(written.axis, needed.axis).abs())
+    }
+
+    /// By how much the axes of two exams differ, in degrees; `None` where one of the cylinders is below half a dioptre.
+    pub fn axis_between_exams_deg(&self) -> Option<f64> {
+        let strong = |written: Option<SpheroCylinder>| written.filter(|written| written.cylinder <= -AXIS_FROM_D);
+        Some(between_axes_deg(strong(self.again)?.axis, strong(self.written)?.axis))
+    }
+
+    /// Whether retinoscopy is right within a quarter in both principal meridians.
+    pub fn retinoscopy_is_right(&self) -> bool {
+        let axis = self.needs.minus_form().axis;
+        self.retinoscopy.is_some_and(|found| {
+            let off = found - self.needs;
+            [axis, axis + 90.0]
+                .into_iter()
+                .all(|meridian| off.along(meridian).abs() <= RETINOSCOPY_WITHIN_D + ROUNDING_D)
+        })
+    }
+}
+
+/// From one axis to another the short way round, in degrees, −90 to 90.
+fn between_axes_deg(one: f64, other: f64) -> f64 {
+    (one - other + 90.0).rem_euclid(180.0) - 90.0
+}
+
+/// Whether small print is read at all the usual distances, both eyes open, with what was written for both and the addition.
+fn reads_near(person: &Person, exam: &Exam) -> bool {
+    let prescription = Prescription::of(exam.state(), 1);
+    let addition = Power::sphere(prescription.addition.unwrap_or_default());
+    let (Some(right), Some(left)) = (prescription.eye(Eye::Right), prescription.eye(Eye::Left)) else { return false };
+    let glasses = Eyes::new(right.written.power() + addition, left.written.power() + addition);
+    NEAR_CM.into_iter().all(|cm| {
+        let metres = f64::from(cm) / 100.0;
+        let seen = |eye: Eye| person.eyes[eye].log_mar(&Look::at_print(glasses[eye], metres), Condition::default());
+        seen(Eye::Right).min(seen(Eye::Left)) <= print_log_mar(metres)
+    })
+}

@@ -1,0 +1,264 @@
+//! One exam of one person with practice eyes, led through the guide's own doors from the beginning to what is written.
+
+use super::answers::Standing;
+use super::examinee::Examinee;
+use super::slips::Slipping;
+use crate::exam::{Answer, Detail, Event, Exam, ExamError, Opening, Prescription, ProcedureName};
+use crate::frame::{FittedFrame, Move};
+use crate::guide::{self, Guide, GuideError, Presentation, Question};
+use crate::optics::{Eye, Eyes, Millimetres, Power, SpheroCylinder};
+use thiserror::Error;
+
+/// An exam that takes more answers than this does not end: several times what the longest takes.
+const MOST_ANSWERS: usize = 2_000;
+
+/// How the exams of an evaluation are led.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Way {
+    /// Both eyes, with balance and near; else the right eye alone.
+    pub both: bool,
+    /// Retinoscopy comes first, from this distance in metres.
+    pub retinoscopy_m: Option<f64>,
+}
+
+/// An exam that cannot be led.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum LeadError {
+    /// The guide refuses an answer.
+    #[error(transparent)]
+    Guide(#[from] GuideError),
+    /// The exam refuses a detail.
+    #[error(transparent)]
+    Exam(#[from] ExamError),
+}
+
+/// One question of an exam with what was answered.
+#[derive(Debug)]
+pub struct Asked<'a> {
+    /// What was presented.
+    pub presentation: &'a Presentation,
+    /// What really stood before the eyes.
+    pub standing: &'a Standing,
+    /// What was answered; `None` where it was passed over.
+    pub answer: Option<Answer>,
+}
+
+/// What an exam took.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Effort {
+    /// Looks that were asked about.
+    pub presentations: usize,
+    /// Lenses put, taken, turned in a cell and held.
+    pub moves: usize,
+}
+
+/// What an exam came to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Examined {
+    /// The exam, with every step in it.
+    pub exam: Exam,
+    /// Whether it came to a written prescription.
+    pub finished: bool,
+    /// Looks and moves.
+    pub effort: Effort,
+    /// Lenses put or held during retinoscopy.
+    pub retinoscopy_lenses: usize,
+    /// By how much the balance moved the equivalent of each eye, in dioptres, where there was one.
+    pub balance_moved_d: Option<Eyes<f64>>,
+    /// Whether the guide doubted an answer; after the slip, where one was made.
+    pub doubted: bool,
+    /// Whether a slip was made.
+    pub slipped: bool,
+}
+
+impl Examined {
+    /// What was written for an eye, on the quarter grid; `None` when nothing was.
+    pub fn written(&self, eye: Eye) -> Option<SpheroCylinder> {
+        let prescription = Prescription::of(self.exam.state(), 1);
+        prescription.eye(eye).filter(|_| self.finished).map(|of_eye| of_eye.written)
+    }
+}
+
+/// Leads an exam of a person in this frame and with this box to the end; `watch` sees each question with its answer.
+///
+/// # Errors
+/// When a door of the guide refuses what it asked for: a fault of the guide or of the practice eye.
+pub fn examine(
+    fitted: &FittedFrame,
+    examinee: Examinee,
+    way: Way,
+    slipping: Option<Slipping>,
+    watch: &mut dyn FnMut(&Asked<'_>),
+) -> Result<Examined, LeadError> {
+    let mut lead = Lead::new(fitted.clone(), examinee, way, slipping)?;
+    while lead.goes_on(watch)? {}
+    Ok(lead.examined())
+}
+
+/// An exam on its way.
+struct Lead {
+    exam: Exam,
+    guide: Guide,
+    examinee: Examinee,
+    way: Way,
+    slipping: Option<Slipping>,
+    answers: usize,
+    presentations: usize,
+    retinoscopy_lenses: usize,
+    before_balance: Option<Eyes<Power>>,
+    balance_moved_d: Option<Eyes<f64>>,
+    doubted: bool,
+}
+
+impl Lead {
+    fn new(fitted: FittedFrame, examinee: Examinee, way: Way, slipping: Option<Slipping>) -> Result<Self, LeadError> {
+        let mut exam = Exam::open(Opening { fitted });
+        let person = examinee.person();
+        let mut details: Vec<Event> = Vec::new();
+        for (eye, pd) in person.frame_pd_mm.iter() {
+            details.extend(pd.map(|mm| Event::Detail(Detail::FramePd(eye, Millimetres(mm)))));
+        }
+        if way.retinoscopy_m.is_some() {
+            details.push(Event::Detail(Detail::WorkingMetres(person.room.working_m)));
+        }
+        if !details.is_empty() {
+            exam.apply(&details)?;
+        }
+        Ok(Self {
+            guide: Guide::of(&exam),
+            exam,
+            examinee,
+            way,
+            slipping,
+            answers: 0,
+            presentations: 0,
+            retinoscopy_lenses: 0,
+            before_balance: None,
+            balance_moved_d: None,
+            doubted: false,
+        })
+    }
+
+    /// Whether what is asked now counts: about the eye that is examined.
+    fn counts(&self, presentation: &Presentation) -> bool {
+        presentation.question.is_about_what_is_seen() && (self.way.both || presentation.eye != Some(Eye::Left))
+    }
+
+    /// Answers one question; `false` when there is nothing more to ask.
+    fn goes_on(&mut self, watch: &mut dyn FnMut(&Asked<'_>)) -> Result<bool, LeadError> {
+        if self.answers == MOST_ANSWERS {
+            return Ok(false);
+        }
+        self.answers += 1;
+        let presentation = self.guide.presentation().clone();
+        let standing = Standing::of(&presentation, &self.exam);
+        let standing = match &mut self.slipping {
+            Some(slipping) => slipping.really(standing, &presentation, &self.exam),
+            None => standing,
+        };
+        let (running, steps) = (self.guide.running(), self.exam.standing_steps().len());
+        let answer = match &presentation.question {
+            Question::Next(choices) => match self.next(choices) {
+                Some((procedure, eye)) => Some(Answer::Go { procedure, eye }),
+                None => return Ok(false),
+            },
+            _ => {
+                let answer = self.examinee.answer(&presentation, &standing);
+                let heard = self.slipping.as_ref().zip(answer);
+                heard.map_or(answer, |(slipping, answer)| Some(slipping.heard(answer)))
+            }
+        };
+        watch(&Asked { presentation: &presentation, standing: &standing, answer });
+        self.presentations += usize::from(self.counts(&presentation));
+        let step = match answer {
+            Some(answer) => guide::answer(&self.guide, &self.exam, answer)?,
+            None => guide::skip(&self.guide, &self.exam)?,
+        };
+        self.exam.accept(step);
+        let found = self.guide.found();
+        self.guide.follow(&self.exam);
+        if running.is_some_and(|(procedure, _)| procedure == ProcedureName::Retinoscopy) {
+            let moves = self.exam.standing_steps()[steps..].iter().flatten();
+            self.retinoscopy_lenses += moves.filter(|event| is_another_lens(event)).count();
+        }
+        self.notice_balance(running.map(|(procedure, _)| procedure), found);
+        let slip_made = self.slipping.as_ref().is_none_or(Slipping::is_made);
+        self.doubted |= slip_made && self.guide.presentation().remarks.iter().any(guide::Remark::doubts_the_answers);
+        Ok(true)
+    }
+
+    /// With what the examiner goes on; `None` when everything is written.
+    fn next(&self, choices: &[(ProcedureName, Option<Eye>)]) -> Option<(ProcedureName, Option<Eye>)> {
+        let findings = self.guide.findings();
+        if findings.written {
+            return None;
+        }
+        let &usual = choices.first()?;
+        let (procedure, eye) = usual;
+        let begun = !findings.done.is_empty();
+        let both = self.way.both;
+        let of_whom = if both { None } else { Some(Eye::Right) };
+        if begun && self.way.retinoscopy_m.is_some() && findings.retinoscopy.right.is_none() {
+            let tried = findings.done.iter().any(|(done, _)| *done == ProcedureName::Retinoscopy);
+            if !tried {
+                return Some((ProcedureName::Retinoscopy, of_whom));
+            }
+        }
+        // the right eye alone is written when nothing more is usual for it
+        let goes_on = both || !begun || eye == Some(Eye::Right);
+        Some(if goes_on { (procedure, eye) } else { (ProcedureName::Writing, None) })
+    }
+
+    /// Keeps by how much the balance moved what was found before it.
+    fn notice_balance(&mut self, ran: Option<ProcedureName>, found: Eyes<Power>) {
+        let balances = |procedure: Option<ProcedureName>| procedure == Some(ProcedureName::Balance);
+        let runs = self.guide.running().map(|(procedure, _)| procedure);
+        if !balances(ran) && balances(runs) {
+            self.before_balance = Some(found);
+        }
+        if balances(ran) && !balances(runs) {
+            let now = self.guide.found();
+            self.balance_moved_d = self.before_balance.map(|before| Eyes::from_fn(|eye| now[eye].m - before[eye].m));
+        }
+    }
+
+    fn examined(self) -> Examined {
+        let moves = self.exam.standing_steps().iter().flatten();
+        let mut held: Eyes<Option<&crate::kit::Piece>> = Eyes::both(None);
+        let mut count = 0;
+        for step in moves.filter_map(moved) {
+            match step {
+                Move::Put { .. } | Move::Take { .. } | Move::Turn { .. } => count += 1,
+                // what is in the hand already is only turned
+                Move::Hold { piece, eye, .. } => {
+                    count += usize::from(held[*eye] != Some(piece));
+                    held[*eye] = Some(piece);
+                }
+                Move::Lay { eye, .. } => held[*eye] = None,
+            }
+        }
+        let finished = self.guide.findings().written;
+        let slipped = self.slipping.as_ref().is_some_and(Slipping::is_made);
+        Examined {
+            finished,
+            effort: Effort { presentations: self.presentations, moves: count },
+            retinoscopy_lenses: self.retinoscopy_lenses,
+            balance_moved_d: self.balance_moved_d,
+            doubted: self.doubted,
+            slipped,
+            exam: self.exam,
+        }
+    }
+}
+
+fn moved(event: &Event) -> Option<&Move> {
+    if let Event::Moved(step) = event { Some(step) } else { None }
+}
+
+/// Whether a lens comes before an eye.
+fn is_another_lens(event: &Event) -> bool {
+    moved(event).is_some_and(|step| match step {
+        Move::Put { .. } | Move::Hold { .. } => true,
+        Move::Take { .. } | Move::Turn { .. } | Move::Lay { .. } => false,
+    })
+}
