@@ -21,6 +21,9 @@ pub struct Standing {
     pub flipped: Eyes<Power>,
 }
 
+/// The top line of a chart for 6 m: 6/60.
+const TOP_LINE_LOG_MAR: f64 = 1.0;
+
 impl Standing {
     /// What stands there in the cells and the hand of an exam.
     pub fn of(presentation: &Presentation, exam: &Exam) -> Self {
@@ -180,7 +183,7 @@ pub fn acuity_of(log_mar: f64, chart_m: f64) -> Acuity {
     let nearer = log10(FAR_M / chart_m);
     let on_chart = log_mar - nearer;
     // a line is named from three of its letters on
-    let line = ((on_chart - 2.0 * LETTER_LOG_MAR - 1e-6) * 10.0).ceil() / 10.0;
+    let line = (((on_chart - 2.0 * LETTER_LOG_MAR - 1e-6) * 10.0).ceil() / 10.0).min(TOP_LINE_LOG_MAR);
     let letters = ((line - on_chart) / LETTER_LOG_MAR).round() as i8;
     Acuity::Line { mar: pow(10.0, line + nearer), letters }
 }
