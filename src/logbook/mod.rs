@@ -32,7 +32,7 @@ pub mod summary;
 pub use beginning::{BEFORE_VERSIONS, Beginning};
 pub use boxes::{ChangesSince, RefusedChange, SameId, StockOnRecord, StoredBoxChange};
 pub use claim::BoxClaim;
-pub use error::{Fault, LogbookError};
+pub use error::{FileError, LogbookError};
 pub use exams::{BeganWith, OpenExam, StoredExam, StoredStep};
 pub use last_used::LastUsed;
 pub use names::{BoxKey, ExamId, ExamNumber, Holder, NamedBox};

@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::Path;
 
-use dioptray::logbook::{ExamNumber, Fault, Logbook, LogbookError};
+use dioptray::logbook::{ExamNumber, FileError, Logbook, LogbookError};
 
 use super::{fresh, kept_exam, start};
 use crate::kept_exam::{begin, read};
@@ -39,12 +39,12 @@ fn one_that_is_there_is_read_and_copied_but_never_written() {
     assert!(logbook.is_read_only());
     assert_eq!(read(&logbook, ExamNumber(1)).unwrap(), exam);
     let refusal = begin(&mut logbook, "Hillside", start()).unwrap_err();
-    assert!(matches!(refusal.fault(), Some(Fault::OnNetwork { kind: "NFS" })), "{refusal}");
+    assert!(matches!(refusal.file_error(), Some(FileError::OnNetwork { kind: "NFS" })), "{refusal}");
     assert!(refusal.to_string().contains("logbook move"), "{refusal}");
 
     let copy = folder.path().join("here.db");
     logbook.copy_to(&copy).unwrap();
-    assert!(matches!(logbook.copy_to(&copy), Err(LogbookError::At { fault: Fault::CopyExists, .. })));
+    assert!(matches!(logbook.copy_to(&copy), Err(LogbookError::At { error: FileError::CopyExists, .. })));
     let mut here = Logbook::open(&copy).unwrap();
     here.check().unwrap();
     assert_eq!(read(&here, ExamNumber(1)).unwrap(), exam);
