@@ -373,7 +373,8 @@ fn a_missing_character_is_pointed_at_after_the_text() {
 fn wide_characters_take_two_columns_and_tabs_one() {
     let refusal = "the name of a lens has letters, figures and spaces only\n  眼 !\n     ^";
     assert_eq!(refusal_of_lens("眼 !"), refusal);
-    assert_eq!(refusal_of_lens("眼\t!"), refusal);
+    let refusal = "axis 190° is outside 0 to 180°\n  -0.75 x 190\n          ^^^";
+    assert_eq!(refusal_of_lens("-0.75\tx\t190"), refusal);
 }
 
 #[test]

@@ -449,7 +449,7 @@ fn a_full_disk_keeps_what_was_kept_and_takes_more_when_there_is_room_again() {
     file.execute_batch(&format!(
         "CREATE TABLE room (page INTEGER PRIMARY KEY AUTOINCREMENT);
          INSERT INTO room VALUES ({});
-         CREATE TRIGGER no_room AFTER INSERT ON step BEGIN INSERT INTO room DEFAULT VALUES; END;",
+         CREATE TRIGGER no_room AFTER INSERT ON step BEGIN INSERT INTO room (page) VALUES (NULL); END;",
         i64::MAX
     ))
     .unwrap();

@@ -3,6 +3,7 @@
 use std::fs;
 use std::path::Path;
 
+use dioptray::logbook::network::{is_on_remote_mount, network_folder};
 use dioptray::logbook::{ExamNumber, FileError, Logbook, LogbookError};
 
 use super::{fresh, kept_exam, start};
@@ -62,4 +63,17 @@ fn what_a_killed_program_left_beside_it_is_read_too() {
     let exam = begin(&mut logbook, "Hillside", start()).unwrap();
     // still open: the exam is in the file beside it
     assert_eq!(read(&Logbook::open_where(&path, &remote).unwrap(), exam.open.number()).unwrap(), exam);
+}
+
+#[test]
+fn the_nearest_mount_decides() {
+    let mounts = "/dev/sda1 / ext4 rw 0 0\nlane3:/home /mnt/far\\040away fuse.sshfs rw 0 0\n/dev/sdb1 /mnt/near fuse.ntfs rw 0 0\n";
+    assert!(is_on_remote_mount(mounts, Path::new("/mnt/far away/dioptray")));
+    assert!(!is_on_remote_mount(mounts, Path::new("/mnt/near/dioptray")));
+    assert!(!is_on_remote_mount(mounts, Path::new("/home/a")));
+}
+
+#[test]
+fn a_folder_of_this_computer_is_not_a_network_folder() {
+    assert_eq!(network_folder(&std::env::temp_dir().join("not/there/logbook.db")), None);
 }
