@@ -1,9 +1,9 @@
 //! What holds for a lens of every kind: the logbook's pinned lenses are asked, so that a new kind is among them.
 #![expect(clippy::unwrap_used, reason = "a test may stop")]
 
-use dioptray::kit::file::kind_words;
+use dioptray::kit::file::{LineKind, kind_words};
 use dioptray::kit::schema::BoxFile;
-use dioptray::kit::{Accessory, Lens, parse_box};
+use dioptray::kit::{Accessory, Lens, PoweredKind, parse_box};
 
 use crate::kept::lenses;
 
@@ -36,6 +36,35 @@ fn a_box_file_declares_a_lens_of_every_kind() {
     let file: BoxFile = serde_yaml::from_str(&text).unwrap();
     for line in file.lenses {
         assert!(kind_words().contains(&line.kind.as_str()), "{}", line.kind);
+    }
+}
+
+#[test]
+fn every_kind_of_line_is_shown_as_it_is_read() {
+    let lines = || LineKind::all().map(|kind| (kind, kind.example()));
+    for (kind, line) in lines() {
+        assert!(kind.words().iter().any(|word| line.contains(&format!("kind: {word},"))), "{line}");
+    }
+    let text = lines().map(|(_, line)| format!("  - {line}\n")).collect::<String>();
+    let read = parse_box("shown.yaml", &format!("box: As shown\nlenses:\n{text}")).unwrap();
+    let is_shown = |lens: &Lens| read.lines.iter().any(|line| line.lens.is_of_the_kind_of(lens));
+    assert_eq!(lenses().iter().find(|lens| !is_shown(lens)), None, "no line shows how such a lens is declared");
+}
+
+#[test]
+fn no_accessory_of_a_box_s_own_has_the_label_of_another_kind() {
+    for lens in lenses() {
+        let label = lens.to_string();
+        match lens {
+            Lens::Sphere(_) | Lens::Cylinder(_) | Lens::Prism(_) | Lens::CrossCylinder(_) => {
+                assert!(Lens::accessory(&label).is_err(), "{label}");
+            }
+            Lens::Accessory(_) => {}
+        }
+    }
+    for kind in PoweredKind::ALL {
+        let label = format!("blue {}", kind.word());
+        assert!(Lens::accessory(&label).is_err(), "{label}");
     }
 }
 
