@@ -76,6 +76,15 @@ fn a_lens_of_every_kind_is_read_by_its_label() {
 }
 
 #[test]
+fn what_cannot_be_read_as_a_lens_is_answered_with_one_of_every_kind() {
+    let said = "?".parse::<Lens>().unwrap_err().to_string();
+    let shown: Vec<Lens> = said.split('`').skip(1).step_by(2).filter_map(|label| label.parse().ok()).collect();
+    for lens in lenses() {
+        assert!(shown.iter().any(|shown| shown.is_of_the_kind_of(&lens)), "a lens like {lens} is not shown in: {said}");
+    }
+}
+
+#[test]
 fn a_name_that_says_all_of_a_lens_is_known_without_a_box() {
     for lens in lenses().into_iter().filter(|lens| lens.name().is_some()) {
         let of_its_box = match &lens {
