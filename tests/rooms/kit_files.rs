@@ -75,6 +75,21 @@ fn every_kind_of_line_has_a_bad_file() -> Outcome {
 }
 
 #[test]
+fn no_key_of_any_line_may_say_nothing_or_something_unknown() -> Outcome {
+    for kind in LineKind::all() {
+        for key in kind.keys() {
+            for said in [serde_json::json!([]), serde_json::json!(["?"])] {
+                let mut line: serde_json::Value = serde_yaml::from_str(kind.example())?;
+                line[*key] = said;
+                let read = parse_box("b.yaml", &format!("box: B\nlenses:\n  - {line}\n"));
+                assert!(read.is_err(), "{line} was accepted");
+            }
+        }
+    }
+    Ok(())
+}
+
+#[test]
 fn a_line_without_a_kind_may_have_the_keys_of_every_kind() -> Outcome {
     for kind in LineKind::all() {
         for key in kind.keys() {

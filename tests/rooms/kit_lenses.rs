@@ -4,6 +4,7 @@
 use dioptray::kit::file::{LineKind, kind_words};
 use dioptray::kit::schema::BoxFile;
 use dioptray::kit::{Accessory, Lens, PoweredKind, parse_box};
+use dioptray::optics::notation::{LensToken, parse_lens};
 
 use crate::kept::lenses;
 
@@ -92,6 +93,14 @@ fn a_name_that_says_all_of_a_lens_is_known_without_a_box() {
             Lens::Sphere(_) | Lens::Cylinder(_) | Lens::Prism(_) | Lens::CrossCylinder(_) => false,
         };
         assert_eq!(Lens::known_by_name().any(|known| known == lens), !of_its_box, "{lens}");
+    }
+}
+
+#[test]
+fn a_name_that_is_known_without_a_box_is_read_where_a_stack_is_written() {
+    for lens in Lens::known_by_name() {
+        let name = lens.name().unwrap();
+        assert_eq!(parse_lens(name), Ok(LensToken::Accessory(name.to_owned())));
     }
 }
 
