@@ -38,8 +38,8 @@ fn the_readme_has_the_settings_of_the_program() {
 
 #[test]
 fn the_readme_shows_a_line_of_every_kind_of_lens() {
-    let lines = LineKind::all().map(|kind| format!("  - {}\n", kind.example())).collect::<String>();
-    assert_eq!(between(&read("README.md"), "lines"), format!("```yaml\nlenses:\n{lines}```\n"));
+    let lines: Vec<String> = LineKind::all().map(|kind| format!("  - {}\n", kind.example())).collect();
+    assert_eq!(between(&read("README.md"), "lines"), format!("```yaml\nlenses:\n{}```\n", lines.concat()));
 }
 
 #[test]

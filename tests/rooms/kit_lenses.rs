@@ -46,8 +46,8 @@ fn every_kind_of_line_is_shown_as_it_is_read() {
     for (kind, line) in lines() {
         assert!(kind.words().iter().any(|word| line.contains(&format!("kind: {word},"))), "{line}");
     }
-    let text = lines().map(|(_, line)| format!("  - {line}\n")).collect::<String>();
-    let read = parse_box("shown.yaml", &format!("box: As shown\nlenses:\n{text}")).unwrap();
+    let text: Vec<String> = lines().map(|(_, line)| format!("  - {line}\n")).collect();
+    let read = parse_box("shown.yaml", &format!("box: As shown\nlenses:\n{}", text.concat())).unwrap();
     let is_shown = |lens: &Lens| read.lines.iter().any(|line| line.lens.is_of_the_kind_of(lens));
     assert_eq!(lenses().iter().find(|lens| !is_shown(lens)), None, "no line shows how such a lens is declared");
 }
