@@ -157,8 +157,7 @@ impl AtRest {
         self.rising.get_or_init(|| {
             let is_powered = |of: &StockedPiece| of.piece.lens.is_stacked() && of.power().0 != 0.0;
             let mut powered: Vec<usize> = (0..self.list.len()).filter(|&at| is_powered(&self.list[at])).collect();
-            // of what is stacked, a lens that turns is a cylinder
-            let is_cylinder = |stocked: &StockedPiece| stocked.piece.lens.needs_turning_cell();
+            let is_cylinder = |stocked: &StockedPiece| stocked.piece.lens.is_cylinder();
             powered.sort_by(|&a, &b| {
                 let (a, b) = (&self.list[a], &self.list[b]);
                 is_cylinder(a)

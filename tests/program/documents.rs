@@ -4,6 +4,7 @@
 use std::path::Path;
 use std::process::Command;
 
+use dioptray::kit::file::LineKind;
 use dioptray::screen::Settings;
 use dioptray::screen::keys::KeyTable;
 use dioptray::screen::settings::table::as_yaml;
@@ -27,11 +28,18 @@ fn the_readme_has_the_key_table_of_the_program() {
 #[test]
 fn the_readme_has_the_settings_of_the_program() {
     let readme = read("README.md");
-    let (_, from) = readme.split_once("```yaml\n").unwrap();
+    let (_, preferred) = readme.split_once("What you prefer goes into").unwrap();
+    let (_, from) = preferred.split_once("```yaml\n").unwrap();
     let shown = from.split("```").next().unwrap();
     assert_eq!(shown, as_yaml());
     let settings = Settings::read(shown, "README.md").unwrap();
     assert_eq!(settings.examiner.as_deref(), Some("A. Example"));
+}
+
+#[test]
+fn the_readme_shows_a_line_of_every_kind_of_lens() {
+    let lines: Vec<String> = LineKind::all().map(|kind| format!("  - {}\n", kind.example())).collect();
+    assert_eq!(between(&read("README.md"), "lines"), format!("```yaml\nlenses:\n{}```\n", lines.concat()));
 }
 
 #[test]

@@ -36,6 +36,8 @@ fn lenses() -> impl Strategy<Value = Lens> {
         marks(40).prop_filter("a prism has power", some).prop_map(Lens::Prism),
         marks(40).prop_filter("a cross cylinder has power", some).prop_map(Lens::CrossCylinder),
         "[a-zé][a-zé0-9'-]{0,9}( [a-z0-9]{1,9}){0,2}".prop_filter_map("a name", |name| Lens::accessory(&name).ok()),
+        // whatever further kinds there are
+        prop::sample::select(crate::kept::lenses()),
     ]
 }
 

@@ -7,7 +7,7 @@ use dioptray::exam::{
     ProcedureName, Shown, Through, Tried,
 };
 use dioptray::frame::{FittedFrame, Move};
-use dioptray::kit::{BoxChange, Lens, LensForm, Piece, Place, Stock, StockedPiece};
+use dioptray::kit::{Accessory, BoxChange, Lens, LensForm, Mark, Piece, Place, Stock, StockedPiece};
 use dioptray::optics::{Acuity, Eye, Eyes};
 
 /// A kept type and the name of one of its variants in the row.
@@ -159,11 +159,23 @@ kept_enums! {
         Acuity::NoLetter => "no_letter",
     }
     Lens {
-        Lens::Sphere(_) => "sphere",
-        Lens::Cylinder(_) => "cylinder",
-        Lens::Prism(_) => "prism",
-        Lens::CrossCylinder(_) => "cross cylinder",
-        Lens::Accessory(_) => "accessory",
+        Lens::Sphere(mark) => "sphere" [mark],
+        Lens::Cylinder(mark) => "cylinder" [mark],
+        Lens::Prism(mark) => "prism" [mark],
+        Lens::CrossCylinder(mark) => "cross cylinder" [mark],
+        Lens::Accessory(accessory) => "accessory" [accessory],
+    }
+    Accessory {
+        Accessory::Occluder => "occluder",
+        Accessory::Pinhole => "pinhole",
+        Accessory::Slit => "slit",
+        Accessory::MaddoxRod => "maddox rod",
+        Accessory::Red => "red",
+        Accessory::Green => "green",
+        Accessory::CrossLines => "cross lines",
+        Accessory::Frosted => "frosted",
+        Accessory::Flipper => "flipper",
+        Accessory::Other { name: _, covers: _, turns: _ } => "other",
     }
     LensForm {
         LensForm::Thin => "thin",
@@ -220,6 +232,11 @@ impl Kept for FittedFrame {
     fn add_words(&self, found: &mut Vec<Word>) {
         self.stock.add_words(found);
     }
+}
+
+// A number, not a name.
+impl Kept for Mark {
+    fn add_words(&self, _: &mut Vec<Word>) {}
 }
 
 impl Kept for Stock {
