@@ -154,8 +154,7 @@ fn every_variant_that_is_kept_is_pinned_under_its_name() {
         for (kept, word) in Row::read(line)?.words() {
             // a lens has its kind within its label, an accessory its own name there; a piece is one label
             let stands = match (kept, word) {
-                ("Piece", _) => true,
-                ("Lens", "accessory") => true,
+                ("Piece", _) | ("Lens", "accessory") => true,
                 ("Lens", kind) => line.contains(&format!(" {kind}")),
                 _ => line.contains(&format!("\"{word}\"")),
             };
