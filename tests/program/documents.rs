@@ -4,6 +4,7 @@
 use std::path::Path;
 use std::process::Command;
 
+use dioptray::exam::ProcedureName;
 use dioptray::kit::file::LineKind;
 use dioptray::screen::Settings;
 use dioptray::screen::keys::KeyTable;
@@ -23,6 +24,24 @@ fn between<'a>(text: &'a str, name: &str) -> &'a str {
 fn the_readme_has_the_key_table_of_the_program() {
     let table = KeyTable::shipped().unwrap().as_markdown();
     assert_eq!(between(&read("README.md"), "keys").trim(), table.trim());
+}
+
+#[test]
+fn the_readme_names_every_procedure() {
+    let names: Vec<&str> = ProcedureName::ALL.iter().map(|procedure| procedure.shown()).collect();
+    assert_eq!(between(&read("README.md"), "procedures").trim(), format!("{}.", names.join(", ")));
+}
+
+#[test]
+fn the_readme_names_every_change_of_a_box() {
+    let output = Command::new(env!("CARGO_BIN_EXE_dioptray")).args(["box", "change", "--help"]).output().unwrap();
+    let help = String::from_utf8(output.stdout).unwrap();
+    let words: Vec<&str> = help
+        .lines()
+        .filter_map(|line| line.trim_start().strip_prefix("- ")?.split_once(':'))
+        .map(|(word, _)| word)
+        .collect();
+    assert_eq!(between(&read("README.md"), "changes").trim(), format!("{}.", words.join(", ")), "{help}");
 }
 
 #[test]

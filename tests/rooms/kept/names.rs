@@ -9,6 +9,8 @@ use dioptray::exam::{
 use dioptray::frame::{FittedFrame, Move};
 use dioptray::kit::{Accessory, BoxChange, Lens, LensForm, Mark, Piece, Place, Stock, StockedPiece};
 use dioptray::optics::{Acuity, Eye, Eyes};
+use serde::Serialize;
+use serde_json::Value;
 
 /// A kept type and the name of one of its variants in the row.
 pub type Word = (&'static str, &'static str);
@@ -205,13 +207,30 @@ kept_enums! {
 /// For each struct all its fields, and which of them are looked into for further names.
 macro_rules! kept_structs {
     ($($kept:ident { $($field:ident),+ $(; $($plain:ident),+)? })+) => {
+        /// Every field of every structure.
+        pub const FIELDS: &[Word] = &[$($((stringify!($kept), stringify!($field)),)+ $($((stringify!($kept), stringify!($plain)),)+)?)+];
+
         $(impl Kept for $kept {
             fn add_words(&self, found: &mut Vec<Word>) {
-                let Self { $($field,)+ $($($plain: _,)+)? } = self;
+                let Self { $($field,)+ $($($plain,)+)? } = self;
                 $($field.add_words(found);)+
+                $(found.extend(holds($field).then_some((stringify!($kept), stringify!($field))));)+
+                $($(found.extend(holds($plain).then_some((stringify!($kept), stringify!($plain))));)+)?
             }
         })+
     };
+}
+
+/// Whether a field has something in it, so that its line pins how that is written.
+fn holds(field: &impl Serialize) -> bool {
+    fn is_something(value: &Value) -> bool {
+        match value {
+            Value::Null => false,
+            Value::Array(list) => list.iter().any(is_something),
+            Value::Bool(_) | Value::Number(_) | Value::String(_) | Value::Object(_) => true,
+        }
+    }
+    serde_json::to_value(field).is_ok_and(|value| is_something(&value))
 }
 
 kept_structs! {
