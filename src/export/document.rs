@@ -1,5 +1,4 @@
-//! A record as headings, rows and paragraphs: what stands in every form that people read, written once. Card, page and markdown
-//! only lay it out.
+//! A record as headings, rows and paragraphs: what stands in the forms that people read, written once; these only lay it out.
 
 use super::record::{EyeRecord, Record};
 use super::words;
