@@ -8,7 +8,7 @@ use dioptray::kit::{Lens, Stock, parse_box};
 use dioptray::optics::{Eye, Power};
 
 use super::set::{Walk, exam, outreach, outreach_lines};
-use crate::scripted_eye::{Person, rx};
+use crate::steady::{Person, rx};
 
 /// By the cross cylinder, the slit and retinoscopy.
 const CYLINDER_WITHIN_D: f64 = 0.25;
@@ -127,8 +127,8 @@ fn an_easy_eye_takes_fewer_than_120_answers_to_a_written_prescription() {
 
 #[test]
 fn a_near_chart_is_taken_off_the_sphere() {
-    let (_, mut person) = people().remove(1);
-    person.chart_metres = 2.0;
+    let (right, left) = (rx(-1.25, 0.0, 180.0), rx(-1.0, 0.0, 180.0));
+    let mut person = Person::before_a_chart_at(2.0, right, left, 25, Complaint::FarBlur);
     let needed = person.needs;
     let mut walk = Walk::new(outreach());
     walk.run_to_the_end(&mut person);

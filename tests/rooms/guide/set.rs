@@ -4,11 +4,11 @@ use std::cell::RefCell;
 
 use dioptray::exam::{Answer, CheckedStep, Detail, Event, Exam, Opening, ProcedureName, State};
 use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame};
-use dioptray::guide::{self, Guide, GuideError, Presentation, Question};
+use dioptray::guide::{self, Guide, GuideError, Presentation};
 use dioptray::kit::{DeclaredBox, Lens, LensForm, LensLine, Mark, Rims, Stock};
 use dioptray::optics::{Eye, Eyes, Millimetres, Power};
 
-use crate::scripted_eye::Person;
+use crate::steady::Person;
 
 pub fn frame() -> DeclaredFrame {
     let cell = |name: &str, gap: f64, turns: bool| CellSpec {
@@ -144,7 +144,7 @@ impl Walk {
     /// Answers until the procedure that runs ends.
     pub fn run(&mut self, person: &mut Person) {
         while self.guide().running().is_some() {
-            let answer = person.answers(&self.present());
+            let answer = person.answers(&self.present(), &self.exam);
             self.answer(answer);
         }
     }
@@ -153,13 +153,7 @@ impl Walk {
     pub fn run_to_the_end(&mut self, person: &mut Person) {
         while !self.guide().findings().written {
             let presentation = self.present();
-            let answer = match &presentation.question {
-                Question::Next(choices) => {
-                    let (procedure, eye) = choices[0];
-                    Answer::Go { procedure, eye }
-                }
-                _ => person.answers(&presentation),
-            };
+            let answer = person.answers(&presentation, &self.exam);
             self.answer(answer);
             assert!(self.asked.len() < 400, "the exam does not end");
         }
