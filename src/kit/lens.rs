@@ -214,7 +214,7 @@ impl Lens {
         matches!(self, Self::Cylinder(_))
     }
 
-    /// Whether it is a cross cylinder.
+    /// Whether it has two equal powers of opposite sign, to be flipped before the eye.
     pub fn is_cross_cylinder(&self) -> bool {
         matches!(self, Self::CrossCylinder(_))
     }
@@ -320,7 +320,7 @@ impl FromStr for Lens {
 /// Written and read as `-6.00 sphere #1`.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Piece {
-    /// What it is.
+    /// The lens that its label names.
     pub lens: Lens,
     /// Which of its equals, from 1.
     pub number: u8,

@@ -1,13 +1,14 @@
 //! Box and frame files: every bad one with its whole message and place, every shipped one as an example.
 
 use std::fs;
+use std::io;
 use std::path::{Path, PathBuf};
 
 use dioptray::frame::file::{CELL_KEYS, FRAME_KEYS, PD_KEYS};
 use dioptray::frame::schema::{FrameFile, frame_schema};
 use dioptray::frame::shipped::{FRAMES, demo_frame};
 use dioptray::frame::{FittedFrame, Move, parse_frame, read_frame};
-use dioptray::kit::document::load::LARGEST_FILE;
+use dioptray::kit::document::load::{LARGEST_FILE, unreadable};
 use dioptray::kit::file::{
     ACCESSORY_KEYS, BOX_KEYS, MEASURED_KEYS, NAMED_ACCESSORY_KEYS, POWERED_KEYS, RIMS_KEYS, kind_words,
 };
@@ -28,7 +29,7 @@ fn bad_files() -> std::io::Result<Vec<PathBuf>> {
     Ok(files)
 }
 
-/// What the door for this file says, told apart by the first word of its name.
+/// What the door for this file says, chosen by the first word of its name.
 fn refusal(path: &Path) -> Option<String> {
     let name = path.file_name()?.to_string_lossy();
     let faults = if name.starts_with("box-") { read_box(path).err() } else { read_frame(path).err() };
@@ -364,4 +365,11 @@ proptest! {
             prop_assert!(!declared.lines.is_empty());
         }
     }
+}
+
+// A test run as root may read everything, so the words for the refusal are asked for without a file.
+#[test]
+fn a_file_that_may_not_be_read_is_named_as_such() {
+    let refusal = unreadable(&io::Error::from(io::ErrorKind::PermissionDenied));
+    assert_eq!(refusal.to_string(), "no permission to read this file: ask its owner, or change its permissions");
 }

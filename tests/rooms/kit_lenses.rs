@@ -32,7 +32,7 @@ fn a_box_file_declares_a_lens_of_every_kind() {
     let text = format!("box: One of each\nlenses:\n{}", lines.concat());
     let read = parse_box("one.yaml", &text).unwrap();
     assert_eq!(read.lines.into_iter().map(|line| line.lens).collect::<Vec<_>>(), lenses());
-    // what editors are told of a box file allows it too
+    // the schema by which editors check a box file allows it too
     let file: BoxFile = serde_yaml::from_str(&text).unwrap();
     for line in file.lenses {
         assert!(kind_words().contains(&line.kind.as_str()), "{}", line.kind);

@@ -15,7 +15,7 @@ use crate::optics::{Dioptres, Eye, Power};
 /// A lens as it was asked for.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct LensAsked {
-    /// The lens.
+    /// The lens by its mark; any free piece of it will do.
     pub lens: Lens,
     /// Its axis or base in degrees, for a lens that has one.
     pub direction: Option<u16>,

@@ -1,6 +1,7 @@
 //! Card, page, table, JSON and lists.
 
-use std::path::Path;
+use std::io;
+use std::path::{Path, PathBuf};
 
 use dioptray::exam::cautions::{Caution, GENERAL};
 use dioptray::exam::prescription::CylinderForm;
@@ -12,6 +13,7 @@ use dioptray::export::json::json;
 use dioptray::export::listing::{ExamLine, list, show};
 use dioptray::export::pdf::pdf;
 use dioptray::export::record::EyeRecord;
+use dioptray::export::saving::SaveFileError;
 use dioptray::export::words;
 use dioptray::export::{Record, RecordForm, RecordHead};
 use dioptray::optics::{Acuity, AcuityNotation, Eye, Eyes, Millimetres};
@@ -335,4 +337,15 @@ fn figures_are_written_with_sign_and_two_places() {
     assert_eq!(words::acuity(with_letters(7.5, 1), AcuityNotation::SixMetres), "6/7.5+1 (logMAR 0.08)");
     assert_eq!(words::acuity(Acuity::of_6_m(5.0), AcuityNotation::SixMetres), "6/5 (logMAR −0.08)");
     assert_eq!(words::acuity(Acuity::NoLetter, AcuityNotation::SixMetres), "no letter");
+}
+
+/// A test has no full disk to write to: the words for it.
+#[test]
+fn a_full_disk_is_said_in_words() {
+    let [path, folder] = ["/media/stick/exam-3.json", "/media/stick"].map(PathBuf::from);
+    let refused = SaveFileError::Refused { path, folder, error: io::Error::from(io::ErrorKind::StorageFull) };
+    assert_eq!(
+        refused.to_string(),
+        "/media/stick/exam-3.json: the disk is full: nothing was written. Make room, or choose another folder"
+    );
 }

@@ -1,11 +1,12 @@
 //! A small box and a four-cell frame to walk with, and the door that walks come in by.
 
 use dioptray::exam::{CheckedStep, Exam, Opening};
-use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame};
-use dioptray::kit::{DeclaredBox, LensForm, LensLine, Measured, Rims, Stock};
-use dioptray::optics::Millimetres;
+use dioptray::frame::FittedFrame;
+use dioptray::kit::{DeclaredBox, LensLine, Measured, Rims, Stock};
 use dioptray::screen::{App, ScreenStart, Settings, Size, print};
 use dioptray::session::{Journal, SaveError, Session};
+
+use crate::plain::{box_of, four_cells};
 
 type Failure = Box<dyn std::error::Error>;
 
@@ -33,34 +34,10 @@ pub fn outreach_box() -> Result<DeclaredBox, Failure> {
         add(name, 1, 0)?;
     }
     Ok(DeclaredBox {
-        name: "Walking box".to_owned(),
-        id: None,
-        note: None,
-        form: LensForm::Thin,
         rims: Rims { plus: Some("black".to_owned()), minus: Some("red".to_owned()) },
-        lines,
         measured: vec![Measured { piece: "-6.00 sphere #1".parse()?, power: -5.87, note: None }],
+        ..box_of("Walking box", lines)
     })
-}
-
-fn cell(name: &str, gap_mm: f64, turns: bool) -> CellSpec {
-    CellSpec { name: name.to_owned(), gap: Millimetres(gap_mm), turns, ring: None }
-}
-
-/// Four cells 3.5 mm apart, the outer two turning, 12 mm before the eye.
-pub fn four_cells() -> DeclaredFrame {
-    DeclaredFrame {
-        name: "Four cells".to_owned(),
-        vertex: Millimetres(12.0),
-        pd: None,
-        axis_marks_deg: 5,
-        cells: vec![
-            cell("rear", 0.0, false),
-            cell("second", 3.5, false),
-            cell("front", 3.5, true),
-            cell("outer", 3.5, true),
-        ],
-    }
 }
 
 /// Saves nothing, in exam 1.

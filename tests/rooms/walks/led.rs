@@ -267,7 +267,7 @@ fn an_answer_can_be_clicked_where_it_stands() -> Result<(), Failure> {
 }
 
 #[test]
-fn what_was_typed_wrongly_is_told_and_stays() -> Result<(), Failure> {
+fn what_was_typed_wrongly_is_refused_and_stays() -> Result<(), Failure> {
     let cases = [
         ("g1200<enter>", "age 200 is outside 1 to 120 years"),
         ("g14.5<enter>", "age 4.5 is not a whole number"),
@@ -276,10 +276,10 @@ fn what_was_typed_wrongly_is_told_and_stays() -> Result<(), Failure> {
         ("g142<enter>115<enter>", "pupillary distance of one eye 5 mm is outside 15 to 45 mm"),
         ("g142<enter>1130<enter>30<enter><enter>7/12<enter>", "a fraction begins with 6 (metres) or 20 (feet)"),
     ];
-    for (keys, told) in cases {
+    for (keys, message) in cases {
         let mut walked = app()?;
         press(&mut walked, keys)?;
-        assert_eq!(refused(&walked).as_deref(), Some(told), "{keys}");
+        assert_eq!(refused(&walked).as_deref(), Some(message), "{keys}");
         assert!(walked.ui.prompt.is_some(), "{keys}: the line stays to be mended");
     }
     let mut walked = app()?;

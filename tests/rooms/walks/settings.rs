@@ -89,7 +89,7 @@ fn other_keys_work_and_stand_in_hints_and_messages() -> Result<(), Failure> {
 }
 
 #[test]
-fn every_mistake_is_told_with_its_place() {
+fn every_mistake_is_named_with_its_place() {
     let cases = [
         ("form: minus\nthem: dark\n", "2:1: a settings file has no key `them`"),
         ("theme: dusk\n", "1:8: `theme` cannot be `dusk`: it is one of dark, daylight, plain"),
@@ -108,19 +108,19 @@ fn every_mistake_is_told_with_its_place() {
     ];
     let mut wrong = Vec::new();
     for (text, message) in cases {
-        let told = read(text).map_or_else(|told| told, |_| "read".to_owned());
-        if !told.starts_with(&format!("settings.yaml:{message}")) {
-            wrong.push(format!("{text:?}\n  said {told}\n  not  {message}"));
+        let answer = read(text).map_or_else(|refusal| refusal, |_| "read".to_owned());
+        if !answer.starts_with(&format!("settings.yaml:{message}")) {
+            wrong.push(format!("{text:?}\n  said {answer}\n  not  {message}"));
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
 #[test]
-fn all_faults_are_told_in_one_run() {
-    let told = read("form: mins\ntheme: dusk\nkeys: {undoo: z}\n").unwrap_err();
-    assert_eq!(told.lines().count(), 3, "{told}");
-    assert!(told.contains("did you mean `minus`?") && told.contains("did you mean `undo`?"), "{told}");
+fn all_faults_are_named_in_one_run() {
+    let refusal = read("form: mins\ntheme: dusk\nkeys: {undoo: z}\n").unwrap_err();
+    assert_eq!(refusal.lines().count(), 3, "{refusal}");
+    assert!(refusal.contains("did you mean `minus`?") && refusal.contains("did you mean `undo`?"), "{refusal}");
 }
 
 #[test]
@@ -132,8 +132,8 @@ fn two_actions_may_change_places() {
 fn a_file_that_is_not_there_is_no_fault_and_one_that_cannot_be_read_is() {
     let folder = tempfile::tempdir().unwrap();
     assert_eq!(Settings::load(&folder.path().join("none.yaml")).unwrap(), Settings::shipped().unwrap());
-    let told = Settings::load(folder.path()).unwrap_err().to_string();
-    assert!(told.contains("this is a folder"), "{told}");
+    let refusal = Settings::load(folder.path()).unwrap_err().to_string();
+    assert!(refusal.contains("this is a folder"), "{refusal}");
 }
 
 #[test]

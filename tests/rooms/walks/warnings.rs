@@ -11,10 +11,11 @@ use proptest::prelude::*;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
-use super::bench::{four_cells, options, outreach_box, session};
+use super::bench::{options, outreach_box, session};
 use super::laws::press;
 use super::{Failure, bench, pictures};
 use crate::pictures::Album;
+use crate::plain::four_cells;
 
 /// The eyes are 30 mm from mid-nose, the frame is set to 34.
 const FRAME_SET_WRONG: &str =
