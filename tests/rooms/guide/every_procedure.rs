@@ -8,7 +8,7 @@ use dioptray::optics::{Dioptres, Eye, Power};
 use sha2::{Digest as _, Sha256};
 
 use super::set::{Walk, outreach};
-use crate::scripted_eye::{Person, rx};
+use crate::steady::{Person, rx};
 
 fn people() -> [Person; 3] {
     [

@@ -8,7 +8,7 @@ use dioptray::optics::{Acuity, Eye};
 use proptest::prelude::*;
 
 use super::set::{Walk, cylinder, exam, outreach_lines, sphere};
-use crate::scripted_eye::rx;
+use crate::steady::rx;
 
 /// How somebody answers who does not care for the truth.
 #[derive(Debug, Clone)]

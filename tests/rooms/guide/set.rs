@@ -4,12 +4,12 @@ use std::cell::RefCell;
 
 use dioptray::exam::{Answer, CheckedStep, Detail, Event, Exam, Opening, ProcedureName, State};
 use dioptray::frame::FittedFrame;
-use dioptray::guide::{self, Guide, GuideError, Presentation, Question};
+use dioptray::guide::{self, Guide, GuideError, Presentation};
 use dioptray::kit::{Lens, LensLine, Mark, Stock};
 use dioptray::optics::{Eye, Eyes, Power};
 
 use crate::plain::{box_of, four_cells};
-use crate::scripted_eye::Person;
+use crate::steady::Person;
 
 pub fn boxed(lines: &[(Lens, u8)]) -> Stock {
     let lines = lines.iter().map(|(lens, declared)| LensLine { lens: lens.clone(), declared: *declared, missing: 0 });
@@ -116,7 +116,7 @@ impl Walk {
     /// Answers until the procedure that runs ends.
     pub fn run(&mut self, person: &mut Person) {
         while self.guide().running().is_some() {
-            let answer = person.answers(&self.present());
+            let answer = person.answers(&self.present(), &self.exam);
             self.answer(answer);
         }
     }
@@ -125,13 +125,7 @@ impl Walk {
     pub fn run_to_the_end(&mut self, person: &mut Person) {
         while !self.guide().findings().written {
             let presentation = self.present();
-            let answer = match &presentation.question {
-                Question::Next(choices) => {
-                    let (procedure, eye) = choices[0];
-                    Answer::Go { procedure, eye }
-                }
-                _ => person.answers(&presentation),
-            };
+            let answer = person.answers(&presentation, &self.exam);
             self.answer(answer);
             assert!(self.asked.len() < 400, "the exam does not end");
         }
