@@ -5,7 +5,7 @@ use dioptray::frame::{FittedFrame, shipped::demo_frame};
 use dioptray::guide::{Guide, Presentation, Question, Show};
 use dioptray::kit::{Stock, shipped::demo_box};
 use dioptray::optics::{Eye, Eyes, Power};
-use dioptray::practice::examinee::{Compared, ReflexSeen};
+use dioptray::practice::examinee::{Compared, FanSeen, ReflexSeen};
 use dioptray::practice::sight::FAR_M;
 use dioptray::practice::{Examinee, Law, Person, Standing, Traits};
 
@@ -132,6 +132,39 @@ fn the_fan_is_seen_with_noise() {
     // the difference of two such noises has SD 0.085: within 0.06 for 52 of 100
     assert_near(f64::from(of("Two(1)")) / 5_000.0, 0.52, 0.04);
     assert!(one + two + of("Two(1)") > 4_950, "{named:?}");
+}
+
+/// The law: *all alike* when the extents differ by less than 0.30 D, two neighbours when by less than 0.06 D.
+#[test]
+fn lines_stand_out_by_thirty_hundredths() {
+    // fogged by a dioptre, the line along the focus is blurred by it and the line across by the cylinder more
+    let seen = |cylinder: f64, axis: f64| {
+        let mut examinee = steady(rx(0.0, cylinder, axis), 50);
+        examinee.looks_at_fan(Eye::Right, &far(sphere(1.0)))
+    };
+    for (hour, axis) in (1..).zip([30.0, 60.0, 90.0, 120.0, 150.0, 180.0]) {
+        assert_eq!(seen(-0.29, axis), FanSeen::Alike);
+        assert_eq!(seen(-0.31, axis), FanSeen::Line(hour));
+        assert_eq!(seen(0.29, axis), FanSeen::Alike);
+    }
+    // 15 degrees between them is too little to tell two lines apart, a few degrees nearer to the one are enough
+    assert_eq!(seen(-2.0, 45.0), FanSeen::Two(1));
+    assert_eq!(seen(-2.0, 44.0), FanSeen::Two(1));
+    assert_eq!(seen(-2.0, 40.0), FanSeen::Line(1));
+    assert_eq!(seen(-2.0, 50.0), FanSeen::Line(2));
+}
+
+/// While cylinder is added the line still stands out, then none does, then the one across it.
+#[test]
+fn too_much_cylinder_turns_the_clearer_line_across() {
+    let needs = rx(0.0, -1.5, 30.0);
+    let mut examinee = steady(needs, 50);
+    let mut stands_out =
+        |cylinder: f64| examinee.still_stands_out(Eye::Right, &far(rx(1.0 - cylinder / 4.0, cylinder, 30.0)), 120.0);
+    assert_eq!(stands_out(0.0), Some(true));
+    assert_eq!(stands_out(-1.0), Some(true));
+    assert_eq!(stands_out(-1.5), None);
+    assert_eq!(stands_out(-2.0), Some(false));
 }
 
 /// A presentation of the guide with another question.

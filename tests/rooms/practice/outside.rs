@@ -32,10 +32,9 @@ fn short_sighted() -> impl Iterator<Item = f64> {
 /// First guesses (common practice, no source): half the chart, about −1.50.
 #[test]
 fn who_reads_half_the_chart_needs_about_minus_one_and_a_half() {
-    let half: Vec<f64> =
-        short_sighted().filter(|needs| guess(*needs, 30).1 == FirstGuess { lens_d: -1.0, step_d: 1.0 }).collect();
+    let half: Vec<f64> = short_sighted().filter(|needs| guess(*needs, 30).1.lens_d == -1.0).collect();
     let (weakest, strongest) = (half[0], half[half.len() - 1]);
-    // measured: −0.88 to −2.30
+    // measured: −0.90 to −2.29
     assert_near(f64::midpoint(weakest, strongest), -1.50, 0.15);
     assert!(half.iter().all(|needs| (needs - -1.50).abs() < 0.85));
 }
@@ -160,11 +159,11 @@ fn noticed_half_the_time_d(denominator: f64) -> f64 {
 #[test]
 fn a_thirtieth_of_the_denominator_is_noticed_half_the_time() {
     for (denominator, measured) in
-        [(6.0, 1.00), (9.0, 0.83), (12.0, 0.81), (18.0, 0.79), (24.0, 0.75), (36.0, 0.70), (60.0, 0.66)]
+        [(6.0, 1.04), (9.0, 0.87), (12.0, 0.80), (18.0, 0.79), (24.0, 0.73), (36.0, 0.68), (60.0, 0.66)]
     {
         let of_rule = noticed_half_the_time_d(denominator) / (denominator / 30.0);
         assert!((0.5..=2.0).contains(&of_rule), "6/{denominator}: {of_rule} times the rule");
-        assert_near(of_rule, measured, 0.06);
+        assert_near(of_rule, measured, 0.03);
     }
 }
 
@@ -371,12 +370,13 @@ fn the_mirror_image_of_an_eye_sees_the_mirrored_line() {
 /// Ours: with lines alike below 0.30 D an eye without astigmatism is shown lines by chance alone in fewer than 5 of 100 looks.
 #[test]
 fn the_fan_shows_no_lines_to_an_eye_without_astigmatism() {
-    for (fog_d, measured) in [(0.0, 0.005), (0.5, 0.005), (1.0, 0.005)] {
-        let mut examinee = examined(person(sphere(-1.0), 50, Traits::TYPICAL));
+    let mut examinee = examined(person(sphere(-1.0), 50, Traits::TYPICAL));
+    for fog_d in [0.0, 0.5, 1.0] {
         let look = far(sphere(-1.0 + fog_d));
         let alarms = share(10_000, || examinee.looks_at_fan(Eye::Right, &look) != FanSeen::Alike);
         assert!(alarms < 0.05, "{alarms}");
-        assert_near(alarms, measured, 0.003);
+        // measured: half a look in a hundred
+        assert_near(alarms, 0.005, 0.002);
     }
 }
 
