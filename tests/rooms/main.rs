@@ -12,6 +12,7 @@ mod logbook;
 mod matches;
 mod notation;
 mod outside;
+mod practice;
 mod session;
 mod stacking;
 mod walks;

@@ -70,7 +70,10 @@ pub(super) fn find(name_or_file: &Path) -> anyhow::Result<Case> {
     if is_word && !name_or_file.exists() {
         let like = most_like(&name, shipped.iter().map(|case| case.name.as_str()));
         let perhaps = like.map_or_else(String::new, |like| format!("; did you mean `{like}`?"));
-        bail!("no case is called {}, and there is no such file: `dioptray practice cases` lists the cases{perhaps}", quoted(&name));
+        bail!(
+            "no case is called {}, and there is no such file: `dioptray practice cases` lists the cases{perhaps}",
+            quoted(&name)
+        );
     }
     Ok(read_case(name_or_file)?)
 }

@@ -36,7 +36,10 @@ impl QuestionJson {
             eye: presentation.eye.map(|eye: Eye| eye.to_string()),
             missing: seen.then(|| before(at_work, |eye| needs[eye] - stands(eye))),
             stands: seen.then(|| before(at_work, stands)),
-            asked: presentation.say.to_string(),
+            // where nothing is said to the person, what the examiner is to do
+            asked: Some(presentation.say.to_string())
+                .filter(|say| !say.is_empty())
+                .unwrap_or_else(|| presentation.instruction.to_string()),
             answer: said(asked),
             remarks: presentation.remarks.iter().map(|remark| remark.sentence().to_string()).collect(),
         }

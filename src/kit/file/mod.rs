@@ -48,9 +48,9 @@ fn read_root(reader: &mut Reader, root: &Node) -> Option<DeclaredBox> {
         reader.required(&fields, "box", "box: Hillside outreach").and_then(|node| read_name(reader, node, "box"));
     let id = fields.get("id").map_or(Some(None), |node| read_id(reader, node).map(Some));
     let note = reader.optional_text(&fields, "note");
-    let form = fields.get("lens_form").map_or(Some(LensForm::default()), |node| {
-        reader.word(node, "lens_form", "lens form", &LENS_FORMS)
-    });
+    let form = fields
+        .get("lens_form")
+        .map_or(Some(LensForm::default()), |node| reader.word(node, "lens_form", "lens form", &LENS_FORMS));
     let rims = fields.get("rims").map_or(Some(Rims::default()), |node| read_rims(reader, node));
     let mut lines = Lines::read(reader, &fields);
     if let Some(node) = fields.get("missing") {

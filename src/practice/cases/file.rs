@@ -88,17 +88,14 @@ fn read_root(reader: &mut Reader, root: &Node) -> Option<Case> {
     let fields = reader.fields(root, "a case", &CASE_KEYS)?;
     let name = reader.required(&fields, "case", "case: simple-myope").and_then(|node| read_name(reader, node, "case"));
     let note = reader.optional_text(&fields, "note");
-    let age = reader
-        .required(&fields, "age", "age: 24")
-        .and_then(|node| reader.whole(node, "age", &bounds::AGE_YEARS));
+    let age = reader.required(&fields, "age", "age: 24").and_then(|node| reader.whole(node, "age", &bounds::AGE_YEARS));
     let (right, left) = (read_eye(reader, &fields, "right"), read_eye(reader, &fields, "left"));
     let traits = read_traits(reader, &fields);
     let law = optional(&fields, "law", Law::default(), |node| reader.word(node, "law", "law", &law_words()));
     let habit = optional(&fields, "habit", Habit::default(), |node| reader.word(node, "habit", "habit", &HABITS));
     let tone = read_tone(reader, &fields, law);
-    let said = optional(&fields, "complaint", None, |node| {
-        reader.word(node, "complaint", "complaint", &COMPLAINTS).map(Some)
-    });
+    let said =
+        optional(&fields, "complaint", None, |node| reader.word(node, "complaint", "complaint", &COMPLAINTS).map(Some));
     let eye_pd = optional(&fields, "pd_mm", None, |node| read_pds(reader, node, "`pd_mm`").map(Some));
     let frame_pd = optional(&fields, "frame_pd_mm", None, |node| read_pds(reader, node, "`frame_pd_mm`").map(Some));
     let room = read_room(reader, &fields);
@@ -135,9 +132,7 @@ fn read_eye(reader: &mut Reader, fields: &Fields, key: &'static str) -> Option<D
     let of = if key == "right" { "`right`" } else { "`left`" };
     let node = reader.required(fields, key, &format!("{key}: {{needs: -4.25/-0.75x180, best: 6/5}}"))?;
     let fields = reader.fields(node, of, &EYE_KEYS)?;
-    let needs = reader
-        .required(&fields, "needs", "needs: -4.25/-0.75x180")
-        .and_then(|node| read_needs(reader, node));
+    let needs = reader.required(&fields, "needs", "needs: -4.25/-0.75x180").and_then(|node| read_needs(reader, node));
     let best = optional(&fields, "best", None, |node| read_best(reader, node).map(Some));
     Some(DeclaredEye { needs: needs?, best: best? })
 }
@@ -188,7 +183,8 @@ fn all_cares() -> Vec<(&'static str, Option<Traits>)> {
 /// Accommodation that is not relaxed. The law that is about it says how much: it is drawn where people are drawn.
 fn read_tone(reader: &mut Reader, fields: &Fields, law: Option<Law>) -> Option<f64> {
     if let (Some(node), Some(Law::Tone), None) = (fields.get("law"), law, fields.get("tone_d")) {
-        let refusal = Refusal::new("the law `tone` is about accommodation that is not relaxed, and nothing says how much");
+        let refusal =
+            Refusal::new("the law `tone` is about accommodation that is not relaxed, and nothing says how much");
         reader.refuse(node.at, refusal.allowed("add it, like `tone_d: 0.75`"));
         return None;
     }
