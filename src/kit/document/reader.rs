@@ -237,7 +237,11 @@ impl<'f> Reader<'f> {
 
     /// One of the words that a key takes, with what it stands for; `of` says what they are.
     pub fn word<T: Copy>(&mut self, node: &Node, key: &str, of: &str, words: &[(&str, T)]) -> Option<T> {
-        let word = self.text(node, key)?;
+        let word = match &node.value {
+            // a number or yes is no word of theirs either, in quotes or not
+            Value::Scalar { text, .. } if !text.trim().is_empty() => text.trim().to_owned(),
+            Value::Scalar { .. } | Value::List(_) | Value::Mapping(_) | Value::Refused => self.text(node, key)?,
+        };
         let named = words.iter().find(|(name, _)| *name == word).map(|(_, value)| *value);
         if named.is_none() {
             let names: Vec<&str> = words.iter().map(|(name, _)| *name).collect();

@@ -5,9 +5,10 @@ use std::path::Path;
 use super::declared::Case;
 use crate::exam::Complaint;
 use crate::exam::prescription::may_be_written;
-use crate::kit::document::fault::choice;
+use crate::kit::document::fault::{choice, quoted};
 use crate::kit::document::load::{name_of, read_text};
 use crate::kit::document::name::read_name;
+use crate::kit::document::tree::Value;
 use crate::kit::document::{Faults, Fields, Node, Reader, Refusal};
 use crate::optics::acuity::LETTER_LOG_MAR;
 use crate::optics::bounds::{self, Range};
@@ -159,15 +160,7 @@ fn read_best(reader: &mut Reader, node: &Node) -> Option<f64> {
 }
 
 fn read_traits(reader: &mut Reader, fields: &Fields) -> Option<Traits> {
-    let traits = optional(fields, "care", Traits::TYPICAL, |node| {
-        let shared = reader.word(node, "care", "care", &all_cares())?;
-        if shared.is_none() {
-            let names: Vec<&str> = care_words().iter().map(|(name, _)| *name).collect();
-            let refusal = Refusal::new("a case is one person, and with this care each person is another");
-            reader.refuse(node.at, refusal.allowed(choice(&names)));
-        }
-        shared
-    });
+    let traits = optional(fields, "care", Traits::TYPICAL, |node| read_care(reader, node));
     let letters = optional(fields, "reading_letters", None, |node| {
         reader.number(node, "reading_letters", &bounds::READING_LETTERS).map(Some)
     });
@@ -176,8 +169,17 @@ fn read_traits(reader: &mut Reader, fields: &Fields) -> Option<Traits> {
     Some(Traits { reading_log_mar, ..traits })
 }
 
-fn all_cares() -> Vec<(&'static str, Option<Traits>)> {
-    Care::ALL.iter().map(|&care| (care.name(), Traits::shared(care))).collect()
+fn read_care(reader: &mut Reader, node: &Node) -> Option<Traits> {
+    let words = care_words();
+    if let Value::Scalar { text, .. } = &node.value
+        && Care::named(text).is_some_and(|care| Traits::shared(care).is_none())
+    {
+        let names: Vec<&str> = words.iter().map(|(name, _)| *name).collect();
+        let refusal = Refusal::new(format!("a case is one person, and with the care {} each is another", quoted(text)));
+        reader.refuse(node.at, refusal.allowed(choice(&names)));
+        return None;
+    }
+    reader.word(node, "care", "care", &words)
 }
 
 /// Accommodation that is not relaxed. The law that is about it says how much: it is drawn where people are drawn.

@@ -18,6 +18,7 @@ use dioptray::practice::cases::schema::{CaseFile, case_schema};
 use dioptray::practice::cases::shipped::{CASES, cases};
 use dioptray::practice::examination::LeadError;
 use dioptray::practice::people::Room;
+use dioptray::practice::sight::PracticeEye;
 use dioptray::practice::{Case, Examined, Habit, Law, Person, Traits, Way, examine, read_case};
 use proptest::prelude::*;
 
@@ -310,6 +311,23 @@ fn who_always_says_better_says_it_to_every_comparison() -> Outcome {
         .collect();
     assert!(compared.len() > 5);
     assert!(compared.iter().all(|answer| matches!(answer, Some(Answer::Clearer | Answer::Yes))), "{compared:?}");
+    Ok(())
+}
+
+#[test]
+fn who_tires_reads_worse_at_the_end_than_somebody_who_does_not() -> Outcome {
+    let mut case = cases()?.into_iter().find(|case| case.name == "tired").ok_or("no tired")?;
+    assert_eq!(case.person.law, Law::Tired);
+    case.person.traits = Traits::STEADY;
+    let best_read = |case: &Case| -> Result<f64, Failure> {
+        let state = Led::by_seed(case, 1)?.examined.exam.state().clone();
+        let read = state.readings.iter().rev().find_map(|read| read.acuity.log_mar());
+        Ok(read.ok_or("nothing was read")?)
+    };
+    let tired = best_read(&case)?;
+    case.person.law = Law::Written;
+    case.person.eyes = case.person.eyes.map(|eye| PracticeEye { law: Law::Written, ..eye });
+    assert!(tired > best_read(&case)?, "{tired}");
     Ok(())
 }
 
