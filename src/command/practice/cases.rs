@@ -4,7 +4,6 @@ use std::io::Write;
 use std::path::Path;
 
 use anyhow::bail;
-use clap::Args;
 use serde::Serialize;
 
 use crate::command::json::write_line;
@@ -13,10 +12,10 @@ use crate::kit::document::fault::{most_like, quoted};
 use crate::practice::cases::shipped::cases;
 use crate::practice::{Case, read_case};
 
-/// The arguments of `dioptray practice cases`.
-#[derive(Debug, Args)]
-#[command(after_help = format!("{EXAMPLES}\n\n{CAUTION}"))]
-pub struct Cases {}
+/// What its help has to say besides.
+pub(super) fn after_help() -> String {
+    format!("{EXAMPLES}\n\n{CAUTION}")
+}
 
 const EXAMPLES: &str = "Examples:
   dioptray practice cases
@@ -43,20 +42,18 @@ impl<'a> From<&'a Case> for CaseJson<'a> {
     }
 }
 
-impl Cases {
-    /// Lists them.
-    pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
-        let cases = cases()?;
-        if context.json {
-            write_line(out, &CasesJson { cases: cases.iter().map(CaseJson::from).collect() })?;
-            return Ok(Outcome::Done);
-        }
-        let widest = cases.iter().map(|case| case.name.chars().count()).max().unwrap_or(0);
-        for Case { name, note, person } in &cases {
-            writeln!(out, "{name:widest$}  {:>3}  {}", person.age_years, note.as_deref().unwrap_or_default())?;
-        }
-        Ok(Outcome::Done)
+/// Lists them.
+pub(super) fn list(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+    let cases = cases()?;
+    if context.json {
+        write_line(out, &CasesJson { cases: cases.iter().map(CaseJson::from).collect() })?;
+        return Ok(Outcome::Done);
     }
+    let widest = cases.iter().map(|case| case.name.chars().count()).max().unwrap_or(0);
+    for Case { name, note, person } in &cases {
+        writeln!(out, "{name:widest$}  {:>3}  {}", person.age_years, note.as_deref().unwrap_or_default())?;
+    }
+    Ok(Outcome::Done)
 }
 
 /// The shipped case of this name, or the one that a file declares.

@@ -31,14 +31,33 @@ pub struct Lead {
     #[arg(long, value_name = "S", default_value_t = 1)]
     seed: u64,
     /// Begin with retinoscopy from a distance in metres, 0.1 to 2; without one, from the distance that the case names.
-    #[arg(long, value_name = "M", num_args = 0..=1, value_parser = values::figure)]
-    retinoscopy: Option<Option<String>>,
+    #[arg(long, value_name = "M", num_args = 0..=1, default_missing_value = OF_THE_CASE, hide_default_value = true, value_parser = working_distance)]
+    retinoscopy: Option<WorkingDistance>,
     /// The box file; without it, the full box that comes with the program. What a logbook knows of it is not asked.
     #[arg(long = "box", value_name = "FILE", value_parser = values::path())]
     file: Option<PathBuf>,
     /// The frame file; without it, the four-cell frame that comes with the program.
     #[arg(long, value_name = "FILE", value_parser = values::path())]
     frame: Option<PathBuf>,
+}
+
+/// How far the retinoscope is.
+#[derive(Debug, Clone)]
+enum WorkingDistance {
+    /// As the case has it.
+    OfTheCase,
+    /// So many metres, as they were written.
+    Metres(String),
+}
+
+/// The word for the distance of the case.
+const OF_THE_CASE: &str = "case";
+
+fn working_distance(value: &str) -> Result<WorkingDistance, &'static str> {
+    if value == OF_THE_CASE {
+        return Ok(WorkingDistance::OfTheCase);
+    }
+    values::figure(value).map(WorkingDistance::Metres)
 }
 
 const EXAMPLES: &str = "Examples:
@@ -95,7 +114,7 @@ impl Lead {
             None => full_box()?,
         };
         let fitted = FittedFrame::new(files::frame(self.frame.as_deref())?, Stock::of(&declared));
-        if let Some(Some(metres)) = &self.retinoscopy {
+        if let Some(WorkingDistance::Metres(metres)) = &self.retinoscopy {
             case.person.room.working_m = parse_figure(metres, &bounds::WORKING_M)?;
         }
         let way = Way { both: true, retinoscopy_m: self.retinoscopy.as_ref().map(|_| case.person.room.working_m) };

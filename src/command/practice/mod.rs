@@ -26,7 +26,8 @@ pub struct Practice {
 #[derive(Debug, Subcommand)]
 enum Command {
     /// The named cases that come with the program.
-    Cases(cases::Cases),
+    #[command(after_help = cases::after_help())]
+    Cases,
     /// Check a case file: every fault with its line and column.
     Check(check::Check),
     /// Lead the guide through an exam of a named case, and show it question by question.
@@ -38,7 +39,7 @@ enum Command {
 impl Practice {
     pub(super) fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         match self.command {
-            Command::Cases(cases) => cases.run(context, out),
+            Command::Cases => cases::list(context, out),
             Command::Check(check) => check.run(context, out),
             Command::Lead(lead) => lead.run(context, out),
             Command::Evaluate(evaluate) => evaluate.run(context, out),

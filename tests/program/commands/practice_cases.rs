@@ -43,7 +43,7 @@ fn a_case_is_checked_with_every_fault_at_its_place() -> Tested {
         assert_eq!((said.code, said.out.as_str()), (Some(1), ""));
         let places: Vec<&str> = said.err.lines().collect();
         assert_eq!(places.len(), 2, "{}", said.err);
-        assert!(places[0].starts_with(&format!("{bad}:2:6: ")) && places[1].starts_with(&format!("{bad}:4:32: ")));
+        assert!(places[0].starts_with(&format!("{bad}:2:6: ")) && places[1].starts_with(&format!("{bad}:4:31: ")));
     }
     Ok(())
 }

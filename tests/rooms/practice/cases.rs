@@ -33,14 +33,14 @@ fn every_bad_file_is_refused_with_its_message_and_place() -> Outcome {
         fs::read_dir("tests/invalid")?.map(|entry| Ok(entry?.path())).collect::<std::io::Result<_>>()?;
     files.retain(|file| file.file_name().is_some_and(|name| name.to_string_lossy().starts_with("eye-")));
     files.sort();
-    let mut all = String::new();
-    for path in files {
-        let faults = read_case(&path).err().ok_or_else(|| format!("{} was accepted", path.display()))?;
+    let said = files.iter().map(|path| {
+        let faults = read_case(path).err().ok_or_else(|| format!("{} was accepted", path.display()))?;
         for fault in &faults {
             assert!(fault.to_string().starts_with(&format!("{}:", path.display())), "{fault}");
         }
-        all += &format!("{faults}\n\n");
-    }
+        Ok(format!("{faults}\n\n"))
+    });
+    let all: String = said.collect::<Result<_, String>>()?;
     Album::of("refused").text("practice_cases_refused", &all);
     Ok(())
 }
