@@ -24,6 +24,8 @@ mod invented;
 mod kept_exam;
 #[path = "../support/pictures.rs"]
 mod pictures;
+#[path = "../support/plain.rs"]
+mod plain;
 #[expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on should stop where it is")]
-#[path = "../support/scripted_eye.rs"]
-mod scripted_eye;
+#[path = "../support/steady.rs"]
+mod steady;
