@@ -5,10 +5,12 @@
 //!
 //! - [`law`], [`sight`]: what an eye sees, without chance; the written law and twelve others;
 //! - [`care`], [`counts`], [`people`]: who is examined; [`draws`]: chance, the same for a seed on every machine;
+//! - [`cases`]: named people, each declared in a file;
 //! - [`examinee`]: a person who sees with chance and memory; [`answers`]: what that person answers to the guide.
 
 pub mod answers;
 pub mod care;
+pub mod cases;
 pub mod counts;
 pub mod draws;
 pub mod evaluation;
@@ -21,6 +23,7 @@ pub mod slips;
 
 pub use answers::Standing;
 pub use care::{Care, Traits};
+pub use cases::{Case, read_case};
 pub use evaluation::{Evaluated, Evaluation};
 pub use examination::{Examined, Way, examine};
 pub use examinee::Examinee;

@@ -1,7 +1,11 @@
 //! `dioptray practice`: practice eyes, and the measure of the guide on them.
 
+mod cases;
+mod check;
 mod evaluate;
+mod lead;
 mod names;
+mod questions;
 mod table;
 mod worst;
 
@@ -21,6 +25,13 @@ pub struct Practice {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    /// The named cases that come with the program.
+    #[command(after_help = cases::after_help())]
+    Cases,
+    /// Check a case file: every fault with its line and column.
+    Check(check::Check),
+    /// Lead the guide through an exam of a named case, and show it question by question.
+    Lead(lead::Lead),
     /// Measure the guide: examine many practice eyes and count what is written against what they need.
     Evaluate(Box<evaluate::Evaluate>),
 }
@@ -28,6 +39,9 @@ enum Command {
 impl Practice {
     pub(super) fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         match self.command {
+            Command::Cases => cases::list(context, out),
+            Command::Check(check) => check.run(context, out),
+            Command::Lead(lead) => lead.run(context, out),
             Command::Evaluate(evaluate) => evaluate.run(context, out),
         }
     }

@@ -71,3 +71,6 @@ fn mean_and_deviation(values: impl Iterator<Item = f64>) -> (f64, f64) {
     let square = values.iter().map(|value| (value - mean) * (value - mean)).sum::<f64>() / count;
     (mean, square.sqrt())
 }
+//! Practice eyes: what they see and answer, and the exams that are led on them.
+
+mod cases;
