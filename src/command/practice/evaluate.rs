@@ -148,6 +148,10 @@ impl Evaluate {
         let progress = progress_bar(evaluations.iter().map(Evaluation::people).sum());
         let mut rows = Vec::new();
         for evaluation in &evaluations {
+            // of what was not begun nothing is said
+            if !rows.is_empty() && stop.load(Ordering::Relaxed) {
+                break;
+            }
             let start = ProcessTime::now();
             let evaluated = threads.install(|| evaluation.run(&stop, &|| progress.inc(1)))?;
             let seconds = start.elapsed().as_secs_f64();

@@ -7,6 +7,6 @@ mod exams;
 mod identity;
 mod pages;
 mod refusals;
-mod room;
+pub mod room;
 mod stack;
 mod start;

@@ -1,0 +1,3 @@
+//! Practice eyes, and what the guide comes to on them.
+
+mod figures;
