@@ -2,6 +2,7 @@
 
 mod ask;
 mod evaluate;
+mod evaluated;
 mod names;
 mod table;
 mod worst;
