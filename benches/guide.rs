@@ -1,6 +1,6 @@
 //! What it takes to lead the whole ladder exam of one eye, first lens to final sphere, from the library without a screen.
 //!
-//! Full box, four-cell frame, the scripted eye of the tests. `cargo bench --bench guide` prints the processor time of one exam:
+//! Full box, four-cell frame, a practice eye without chance. `cargo bench --bench guide` prints the processor time of one exam:
 //! the least of many runs, which what else the machine does hardly touches.
 #![expect(clippy::unwrap_used, reason = "a benchmark that cannot set itself up must stop")]
 
@@ -13,12 +13,9 @@ use dioptray::frame::shipped::demo_frame;
 use dioptray::guide::{self, Guide, Question};
 use dioptray::kit::shipped::BOXES;
 use dioptray::kit::{Stock, parse_box};
-use dioptray::optics::Eye;
-use scripted_eye::{Person, rx};
-
-#[expect(clippy::panic, reason = "shared with the tests of the guide")]
-#[path = "../tests/support/scripted_eye.rs"]
-mod scripted_eye;
+use dioptray::optics::{Eye, Eyes, SpheroCylinder};
+use dioptray::practice::draws::Draws;
+use dioptray::practice::{Examinee, Law, Person, Standing, Traits};
 
 /// Runs of which the least counts.
 const RUNS: usize = 40;
@@ -27,15 +24,19 @@ const EXAMS: u32 = 10;
 
 fn main() {
     for (who, [sphere, cylinder, axis], age, complaint) in EYES {
-        let need = rx(sphere, cylinder, axis);
-        let mut person = Person::new(need, need, age, complaint);
-        let led = set_up(&mut person);
-        let answers = lead(led.clone(), &mut person);
+        let need = SpheroCylinder { sphere, cylinder, axis }.power();
+        let person = || {
+            let person = Person::new(Eyes::both(need), age, Traits::STEADY, Law::Written);
+            Examinee::new(Person { complaint, ..person }, Draws::new(1, 0))
+        };
+        let mut examinee = person();
+        let led = set_up(&mut examinee);
+        let answers = lead(led.clone(), &mut examinee);
         let run = || {
-            let exams: Vec<_> = (0..EXAMS).map(|_| (led.clone(), Person::new(need, need, age, complaint))).collect();
+            let exams: Vec<_> = (0..EXAMS).map(|_| (led.clone(), person())).collect();
             let start = Clock::now();
-            for (led, mut person) in exams {
-                black_box(lead(led, &mut person));
+            for (led, mut examinee) in exams {
+                black_box(lead(led, &mut examinee));
             }
             start.elapsed() / EXAMS
         };
@@ -84,6 +85,11 @@ struct Led {
 }
 
 impl Led {
+    fn answer_of(&self, examinee: &mut Examinee) -> Answer {
+        let presentation = self.guide.presentation();
+        examinee.answer(presentation, &Standing::of(presentation, &self.exam)).unwrap()
+    }
+
     fn answer(&mut self, answer: Answer) {
         self.exam.accept(guide::answer(&self.guide, &self.exam, answer).unwrap());
         self.guide.follow(&self.exam);
@@ -91,20 +97,20 @@ impl Led {
 }
 
 /// An exam whose set-up is done.
-fn set_up(person: &mut Person) -> Led {
+fn set_up(examinee: &mut Examinee) -> Led {
     let (file, text) = BOXES.iter().find(|(file, _)| file.ends_with("full.yaml")).unwrap();
     let fitted = FittedFrame::new(demo_frame().unwrap(), Stock::of(&parse_box(file, text).unwrap()));
     let mut exam = Exam::open(Opening { fitted });
     exam.accept(guide::begin(&Guide::of(&exam), &exam, ProcedureName::SetUp, None).unwrap());
     let mut led = Led { guide: Guide::of(&exam), exam };
     while led.guide.running().is_some() {
-        led.answer(person.answers(led.guide.presentation()));
+        led.answer(led.answer_of(examinee));
     }
     led
 }
 
 /// Follows the proposals while they are about the right eye; how many answers that took.
-fn lead(mut led: Led, person: &mut Person) -> usize {
+fn lead(mut led: Led, examinee: &mut Examinee) -> usize {
     let mut answers = 0;
     loop {
         let presentation = led.guide.presentation();
@@ -113,7 +119,7 @@ fn lead(mut led: Led, person: &mut Person) -> usize {
                 (procedure, eye @ Some(Eye::Right)) => Answer::Go { procedure, eye },
                 _ => return answers,
             },
-            _ => person.answers(presentation),
+            _ => led.answer_of(examinee),
         };
         led.answer(answer);
         answers += 1;

@@ -30,7 +30,7 @@ pub struct Net {
     #[arg(long, value_enum, default_value_t = EyeName::Right)]
     eye: EyeName,
     /// The lenses from cell 1, nearest the eye, outward: -4.25 a sphere, -0.75x180 a cylinder, 3BU 3BD 3BI 3BO 3b225 a
-    /// prism, occluder and other accessories by name, . an empty cell.
+    /// prism, occluder and whatever else is known by its name, . an empty cell.
     ///
     /// The marks are taken for thin lenses of that power; no box is asked. A cylinder is taken in any cell, whether or
     /// not the cell turns.
@@ -152,7 +152,7 @@ fn known_by_name(name: &str) -> anyhow::Result<Lens> {
     let names: Vec<&str> = known.iter().filter_map(Lens::name).collect();
     let perhaps =
         most_like(name, names.iter().copied()).map(|like| format!("; did you mean `{like}`?")).unwrap_or_default();
-    bail!("`{name}` is not a lens: accessories are {}{perhaps}", choice(&names));
+    bail!("`{name}` is not a lens: known by name are {}{perhaps}", choice(&names));
 }
 
 fn stack(lenses: &[LensToken], eye: Eye) -> Stacked {

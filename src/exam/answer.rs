@@ -63,7 +63,7 @@ pub enum Answer {
     Done,
     /// Go on with this procedure.
     Go {
-        /// Which.
+        /// What is to begin next.
         procedure: ProcedureName,
         /// For which eye; `None` for both.
         eye: Option<Eye>,
@@ -241,7 +241,7 @@ pub struct Shown {
 pub struct Given {
     /// The power found so far for each eye, right first.
     pub start: Eyes<Power>,
-    /// Age in years.
+    /// Age in whole years; without it nothing that depends on age is assumed.
     pub age_years: Option<u8>,
     /// What the person complains of.
     pub complaint: Option<Complaint>,
@@ -272,7 +272,7 @@ pub struct Given {
 pub enum GuideEvent {
     /// A procedure began.
     Began {
-        /// Which.
+        /// What the guide leads from here on.
         procedure: ProcedureName,
         /// For which eye; `None` for both.
         eye: Option<Eye>,
@@ -285,7 +285,7 @@ pub enum GuideEvent {
     SetOut(Shown),
     /// What was presented was answered.
     Answered {
-        /// The answer.
+        /// What the person or the examiner said to it.
         answer: Answer,
         /// What really stood before the eyes.
         shown: Shown,

@@ -93,34 +93,34 @@ pub enum NoGain {
 pub enum Caution {
     /// Poor acuity, and a pinhole gains less than a line.
     PinholeDoesNotImprove {
-        /// Which eye.
+        /// The eye that the pinhole was before.
         eye: Eye,
         /// What the rest of the exam says about that.
         why: NoGain,
     },
     /// With its prescription the eye reads less than 6/60.
     WorseThan6Over60 {
-        /// Which eye.
+        /// The eye that reads less.
         eye: Eye,
     },
     /// With its prescription the eye does not reach 6/9.
     DoesNotReach6Over9 {
-        /// Which eye.
+        /// The eye that does not reach it.
         eye: Eye,
     },
     /// A power is written, but no acuity was read with it.
     AcuityNotRead {
-        /// Which eye.
+        /// The eye whose power is written.
         eye: Eye,
     },
     /// Nothing was accepted for this eye.
     NothingAccepted {
-        /// Which eye.
+        /// The eye without a power.
         eye: Eye,
     },
     /// The accepted power cannot be carried to the planned vertex distance.
     CannotBeWritten {
-        /// Which eye.
+        /// The eye whose power was accepted.
         eye: Eye,
     },
     /// A child was refracted.
@@ -136,14 +136,14 @@ pub enum Caution {
     },
     /// Far from the old glasses.
     LargeChange {
-        /// Which eye.
+        /// The eye whose prescription changes.
         eye: Eye,
         /// The blur strength of the difference in dioptres.
         dioptres: f64,
     },
     /// Retinoscopy and the subjective result are further apart than repeats are.
     RetinoscopyDiffers {
-        /// Which eye.
+        /// The eye whose two results differ.
         eye: Eye,
     },
     /// The chart stood near and nothing was taken off for it.

@@ -100,7 +100,7 @@ pub enum Through {
     Pinhole,
     /// The person's old glasses.
     OldGlasses,
-    /// What is in the frame.
+    /// The lenses that stand in the cells.
     Frame,
 }
 

@@ -14,7 +14,7 @@ pub enum Complaint {
     BlurEverywhere,
     /// Only near work is hard.
     NearOnly,
-    /// Nothing.
+    /// No trouble with seeing at any distance.
     Nothing,
 }
 
@@ -48,7 +48,7 @@ pub struct Person {
     pub working_metres: Option<f64>,
     /// Old glasses, right first.
     pub old_glasses: Eyes<Option<SpheroCylinder>>,
-    /// Old addition.
+    /// Addition of the old glasses in dioptres, one for both eyes.
     pub old_addition: Option<f64>,
     /// The preferred eye.
     pub dominant_eye: Option<Eye>,

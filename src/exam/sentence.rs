@@ -29,7 +29,7 @@ pub enum Part {
     Figure(f64),
     /// A figure to one place: millimetres, prism dioptres.
     Tenths(f64),
-    /// A procedure.
+    /// A procedure by the name that people read.
     Procedure(ProcedureName),
     /// What to go on with, and the eye that it is about.
     GoOn(ProcedureName, Option<Eye>),

@@ -1,5 +1,4 @@
-//! A record as headings, rows and paragraphs: what stands in every form that people read, written once. Card, page and markdown
-//! only lay it out.
+//! A record as headings, rows and paragraphs: what stands in the forms that people read, written once; these only lay it out.
 
 use super::record::{EyeRecord, Record};
 use super::words;
@@ -9,7 +8,7 @@ use crate::optics::{AcuityNotation, Eye};
 /// A record to be laid out, from top to bottom.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Document {
-    /// What it is.
+    /// What the paper is, written above everything else.
     pub title: &'static str,
     /// Of which exam: `exam 14`.
     pub exam: String,
@@ -37,14 +36,14 @@ pub enum Block {
     Rows(Rows),
     /// A text of its own.
     Paragraph {
-        /// The text.
+        /// Its words, not wrapped yet.
         text: String,
         /// Whether it is part of the prescription.
         strong: bool,
     },
     /// Entries, one below the other.
     Entries {
-        /// The entries.
+        /// One string each, not wrapped yet.
         entries: Vec<String>,
         /// Whether they are the small print.
         small: bool,
@@ -55,7 +54,7 @@ pub enum Block {
     Signature {
         /// Whose name.
         name: &'static str,
-        /// The date.
+        /// The word beside the place for the date.
         date: &'static str,
     },
 }
@@ -78,7 +77,7 @@ pub struct Rows {
     pub kind: RowsKind,
     /// The heads of the columns after the names of the rows.
     pub columns: Vec<String>,
-    /// The rows.
+    /// The figures, row by row from top to bottom.
     pub rows: Vec<Row>,
     /// What belongs to the rows and has no column.
     pub beneath: Vec<String>,

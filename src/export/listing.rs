@@ -17,9 +17,9 @@ pub struct ExamLine {
     pub opened: String,
     /// Label or initials; empty when none was given.
     pub label: String,
-    /// The box.
+    /// What the box is called.
     pub box_name: String,
-    /// Whether it is closed.
+    /// Whether the exam is closed: nothing but amendments is added to it then.
     pub closed: bool,
     /// What is written for each eye, right first; empty when nothing is.
     pub written: Eyes<String>,

@@ -3,11 +3,8 @@
 //! - [`record`]: the plain data of a record, built from the state of an exam;
 //! - [`words`]: how figures are written for people, shared by every form for people and by the screen;
 //! - [`wrapping`]: breaking a text into lines, for card, page and screen;
-//! - [`document`]: a record as headings, rows and paragraphs, which three forms only lay out: [`card`], a printable card in
-//!   plain text; [`pdf`], the same on a page; [`markdown`], the same as marked-up text;
-//! - [`csv`]: one row per eye; [`json`]: everything in full precision;
-//! - [`fhir`]: a bundle for other record systems, checked before it is written;
-//! - [`form`]: the one list of these forms;
+//! - [`document`]: a record as headings, rows and paragraphs, which the forms for people only lay out;
+//! - [`form`]: the one list of the forms, each in a file of its own that says what it is;
 //! - [`saving`]: files that are written whole or not at all;
 //! - [`listing`]: earlier exams one a line, and one exam in full with its trail.
 

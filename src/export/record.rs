@@ -122,9 +122,9 @@ pub struct EyeRecord {
 /// The record of one exam.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Record {
-    /// [`FORMAT`].
+    /// Always [`FORMAT`], so that a reader knows what it has.
     pub format: &'static str,
-    /// [`VERSION`].
+    /// Always [`VERSION`]: what a reader may rely on.
     pub version: u32,
     /// The exam's identity, the same in every copy of the logbook.
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_in_words")]

@@ -33,7 +33,7 @@ pub enum SaveFileError {
     Refused {
         /// The file.
         path: PathBuf,
-        /// Its folder.
+        /// The folder it was to be written in; empty when that could not be found out.
         folder: PathBuf,
         /// What the system says; part of our words already.
         error: io::Error,
@@ -118,17 +118,5 @@ fn why(error: &io::Error, folder: &Path) -> String {
         io::ErrorKind::NotFound => format!("there is no folder {folder}: make it first"),
         io::ErrorKind::NotADirectory => format!("{folder} is not a folder: nothing was written"),
         _ => format!("nothing was written: {error}"),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Here, because a test has no full disk to write to: the words for it.
-    #[test]
-    fn a_full_disk_is_said_in_words() {
-        let said = why(&io::Error::from(io::ErrorKind::StorageFull), Path::new("/media/stick"));
-        assert_eq!(said, "the disk is full: nothing was written. Make room, or choose another folder");
     }
 }

@@ -32,7 +32,7 @@ pub struct CellSpec {
 /// One declared frame; the cells are the same for both eyes.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct DeclaredFrame {
-    /// Its name.
+    /// What its owner calls it, as lists and records show it.
     pub name: String,
     /// Distance from the cornea to the back vertex of the lens in cell 1.
     pub vertex: Millimetres,

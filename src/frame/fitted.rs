@@ -55,7 +55,7 @@ pub struct EyePower {
 /// A declared frame, the box beside it, and how the cells are turned.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct FittedFrame {
-    /// The frame.
+    /// The frame as declared: its cells, which of them turn, and its vertex distance.
     pub frame: DeclaredFrame,
     /// The box; it alone knows where each piece is.
     pub stock: Stock,

@@ -14,7 +14,7 @@ use crate::optics::Eye;
 pub enum Move {
     /// A piece from the box or the hand goes into an empty cell, turned to a direction when it has one.
     Put {
-        /// The piece.
+        /// A piece that is in the box or in the hand.
         piece: Piece,
         /// Before which eye.
         eye: Eye,
@@ -25,7 +25,7 @@ pub enum Move {
     },
     /// What is in a cell goes back into the box.
     Take {
-        /// The piece.
+        /// The piece that the cell must hold.
         piece: Piece,
         /// Before which eye.
         eye: Eye,
@@ -36,14 +36,14 @@ pub enum Move {
     Turn {
         /// Before which eye.
         eye: Eye,
-        /// Which cell.
+        /// Any cell of the ring, from 1 at the eye.
         cell: u8,
         /// To which direction in degrees.
         direction: u16,
     },
     /// A piece is held in front of the frame.
     Hold {
-        /// The piece.
+        /// What is to be held.
         piece: Piece,
         /// Before which eye.
         eye: Eye,
@@ -52,7 +52,7 @@ pub enum Move {
     },
     /// What is held before an eye goes back into the box.
     Lay {
-        /// The piece.
+        /// The piece that the hand must hold.
         piece: Piece,
         /// Before which eye.
         eye: Eye,
@@ -99,9 +99,9 @@ pub enum MoveError {
     /// The cell holds something already.
     #[error("cell {cell} of the {eye} eye holds {occupant}: take it out first or use another cell")]
     CellTaken {
-        /// The eye.
+        /// The eye before which the cell is.
         eye: Eye,
-        /// The cell.
+        /// Its number, from 1 at the eye.
         cell: u8,
         /// What is there.
         occupant: Piece,
@@ -109,13 +109,13 @@ pub enum MoveError {
     /// Nothing is where something should be taken.
     #[error("{piece} is not in that place")]
     NotThere {
-        /// The piece.
+        /// What was to be taken.
         piece: Piece,
     },
     /// The piece is not free.
     #[error("{piece} is {why}")]
     NotFree {
-        /// The piece.
+        /// What was to be put or held.
         piece: Piece,
         /// Where it is instead.
         why: NotFree,
@@ -123,9 +123,9 @@ pub enum MoveError {
     /// A lens with an axis was to go where nothing turns.
     #[error("cell {cell} does not turn, so {piece} cannot be set to an axis there: {turning}")]
     DoesNotTurn {
-        /// The cell.
+        /// The cell that was asked for, from 1 at the eye.
         cell: u8,
-        /// The piece.
+        /// The lens that needs an axis or a base.
         piece: Piece,
         /// Which cells turn, in words.
         turning: String,
@@ -133,7 +133,7 @@ pub enum MoveError {
     /// Another lens of the same ring stands at another axis.
     #[error("cell {cell} turns together with a cell that holds {other} at {direction}: a ring has one axis")]
     RingHeld {
-        /// The cell.
+        /// The cell that was asked for, from 1 at the eye.
         cell: u8,
         /// What the ring holds already.
         other: Piece,
@@ -143,7 +143,7 @@ pub enum MoveError {
     /// A cell was to turn that does not, and holds nothing that could be turned in it.
     #[error("cell {cell} does not turn and holds nothing with an axis: {turning}")]
     NothingToTurn {
-        /// The cell.
+        /// The cell that was asked for, from 1 at the eye.
         cell: u8,
         /// Which cells turn, in words.
         turning: String,
@@ -151,13 +151,13 @@ pub enum MoveError {
     /// A direction beyond the circle.
     #[error("{direction}° is not on the dial: 0 to 359")]
     NoDirection {
-        /// The direction.
+        /// What was asked for, in degrees.
         direction: u16,
     },
     /// A lens with a direction came without one, or one without came with one.
     #[error("{piece} {problem}")]
     Direction {
-        /// The piece.
+        /// The lens that was to be put or held.
         piece: Piece,
         /// What is wrong.
         problem: &'static str,

@@ -93,12 +93,12 @@ pub(super) fn contradicts(one: &Judged, other: &Judged) -> bool {
     let same = |a: Power, b: Power| a.miss(b) < SAME_PLACE_D;
     let opposed = (one.judgement == Judgement::Better && other.judgement == Judgement::Worse)
         || (one.judgement == Judgement::Worse && other.judgement == Judgement::Better);
-    let alike_and_told = one.judgement == other.judgement && one.judgement != Judgement::Same;
+    let alike_and_decided = one.judgement == other.judgement && one.judgement != Judgement::Same;
     let same_pair = same(one.from, other.from) && same(one.to, other.to);
     let reversed_pair = same(one.from, other.to) && same(one.to, other.from);
     let mirrored = same(one.from, other.from) && same(one.to - one.from, other.from - other.to);
-    let both_better = alike_and_told && one.judgement == Judgement::Better;
-    (same_pair && opposed) || (reversed_pair && alike_and_told) || (mirrored && both_better)
+    let both_better = alike_and_decided && one.judgement == Judgement::Better;
+    (same_pair && opposed) || (reversed_pair && alike_and_decided) || (mirrored && both_better)
 }
 
 fn said(judged: &Judged) -> Sentence {

@@ -18,7 +18,7 @@ pub enum Show {
     CrossCylinder {
         /// Before which eye.
         eye: Eye,
-        /// Its power.
+        /// The F of its +F and −F: 0.25 for one of ±0.25.
         power: Dioptres,
         /// Its minus axis in the first position.
         first: Axis,

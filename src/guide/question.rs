@@ -15,7 +15,7 @@ pub struct Choice {
     pub key: u8,
     /// What the key says.
     pub label: Sentence,
-    /// What it answers.
+    /// The answer that the guide is given by this key.
     pub answer: Answer,
 }
 

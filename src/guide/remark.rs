@@ -25,7 +25,7 @@ pub enum Remark {
     },
     /// What stands before the eye is the nearest that the free lenses make.
     Nearest {
-        /// Of which eye.
+        /// The eye before which it stands.
         eye: Eye,
         /// What was wanted.
         wanted: Power,
@@ -34,7 +34,7 @@ pub enum Remark {
     },
     /// Another step than the usual one is shown, because its lens is not free.
     OtherStep {
-        /// Of which eye.
+        /// The eye whose step it is.
         eye: Eye,
         /// The usual step in dioptres.
         usual: f64,
@@ -43,14 +43,14 @@ pub enum Remark {
     },
     /// A step is made in the cells, because no loose lens of it is free.
     InTheCells {
-        /// Of which eye.
+        /// The eye whose cells change.
         eye: Eye,
     },
     /// A pinhole does not improve a poor acuity.
     PinholeNoHelp(Eye),
     /// The frame is set to another pupillary distance than the person's.
     FramePd {
-        /// Of which eye.
+        /// The eye that looks past the centres.
         eye: Eye,
         /// The prism that the lenses in the frame induce.
         prism: Prism,

@@ -27,7 +27,7 @@ pub struct Rims {
 /// A labelled place in the box: a lens and how many of it were declared.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct LensLine {
-    /// The lens.
+    /// What the label of the place says.
     pub lens: Lens,
     /// Pieces declared, 1 to 99.
     pub declared: u8,
@@ -38,7 +38,7 @@ pub struct LensLine {
 /// A piece that was measured and has another power than its mark.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Measured {
-    /// The piece.
+    /// The piece that was on the focimeter.
     pub piece: Piece,
     /// Its measured power in dioptres (the cylinder's power for a cylinder, prism dioptres for a prism).
     pub power: f64,

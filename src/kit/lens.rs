@@ -51,6 +51,14 @@ impl PoweredKind {
         }
     }
 
+    /// Whether a lens of it may have no power at all.
+    pub fn may_be_plano(self) -> bool {
+        match self {
+            Self::Sphere => true,
+            Self::Cylinder | Self::Prism | Self::CrossCylinder => false,
+        }
+    }
+
     /// Whether its lenses are plus or minus, and so need a sign.
     pub fn is_signed(self) -> bool {
         match self.range().sign {
@@ -86,6 +94,15 @@ pub enum Turning {
     Base,
     /// Nothing: it is alike all round.
     None,
+}
+
+/// What a lens is to a stack.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum StackedAs {
+    /// Power alike in all meridians.
+    Sphere,
+    /// Power in one meridian, turned to an axis.
+    Cylinder,
 }
 
 /// A lens label that cannot be read.
@@ -126,8 +143,9 @@ impl Lens {
         let plain = |c: char| c.is_alphanumeric() || matches!(c, ' ' | '-' | '\'');
         let last_word = name.rsplit(' ').next().unwrap_or_default();
         let is_count = last_word.strip_prefix('x').is_some_and(|n| n.starts_with(|c: char| c.is_ascii_digit()));
+        let ends_like_a_lens = |kind: PoweredKind| kind.word().rsplit(' ').next() == Some(last_word);
         let taken = matches!(name, "plano" | "pl" | "accessory")
-            || matches!(last_word, "sphere" | "cylinder" | "prism")
+            || PoweredKind::ALL.into_iter().any(ends_like_a_lens)
             || is_count;
         let well_formed = name.starts_with(char::is_alphabetic)
             && name.chars().all(plain)
@@ -149,7 +167,7 @@ impl Lens {
     /// # Errors
     /// When a sphere or cylinder has no sign or both, a prism or cross cylinder has one, or no power is left.
     pub fn with_power(kind: PoweredKind, sign: Sign, amount: Mark) -> Result<Self, KindPowerError> {
-        if amount.is_plano() && kind != PoweredKind::Sphere {
+        if amount.is_plano() && !kind.may_be_plano() {
             return Err(KindPowerError::Plano);
         }
         let mark = match sign {
@@ -204,19 +222,49 @@ impl Lens {
         }
     }
 
-    /// Whether it is a sphere; a plano lens is one.
+    /// Whether both are of one kind, so that one goes where the other was.
+    pub fn is_of_the_kind_of(&self, other: &Self) -> bool {
+        std::mem::discriminant(self) == std::mem::discriminant(other)
+    }
+
+    /// What it is to a stack; nothing for what is not stacked. A cross cylinder is held, not stacked.
+    pub fn stacked_as(&self) -> Option<StackedAs> {
+        match self {
+            Self::Sphere(_) => Some(StackedAs::Sphere),
+            Self::Cylinder(_) => Some(StackedAs::Cylinder),
+            Self::Prism(_) | Self::CrossCylinder(_) | Self::Accessory(_) => None,
+        }
+    }
+
+    /// Whether stacks are proposed of it.
+    pub fn is_stacked(&self) -> bool {
+        self.stacked_as().is_some()
+    }
+
+    /// Whether it is stacked as a sphere; a plano lens is one.
     pub fn is_sphere(&self) -> bool {
-        matches!(self, Self::Sphere(_))
+        self.stacked_as() == Some(StackedAs::Sphere)
     }
 
-    /// Whether it is a plano-cylinder.
+    /// Whether it is stacked as a cylinder.
     pub fn is_cylinder(&self) -> bool {
-        matches!(self, Self::Cylinder(_))
+        self.stacked_as() == Some(StackedAs::Cylinder)
     }
 
-    /// Whether it is a cross cylinder.
+    /// Whether it asks about a cylinder as a cross cylinder does: held, and flipped about its handle.
     pub fn is_cross_cylinder(&self) -> bool {
-        matches!(self, Self::CrossCylinder(_))
+        match self {
+            Self::CrossCylinder(_) => true,
+            Self::Sphere(_) | Self::Cylinder(_) | Self::Prism(_) | Self::Accessory(_) => false,
+        }
+    }
+
+    /// Whether it has a handle, so that it is taken from the box into the hand whatever cell is in focus.
+    pub fn has_a_handle(&self) -> bool {
+        match self {
+            Self::CrossCylinder(_) => true,
+            Self::Sphere(_) | Self::Cylinder(_) | Self::Prism(_) | Self::Accessory(_) => false,
+        }
     }
 
     /// Whether it changes the power before the eye.
@@ -224,14 +272,6 @@ impl Lens {
         match self {
             Self::Sphere(_) | Self::Cylinder(_) | Self::CrossCylinder(_) => true,
             Self::Prism(_) | Self::Accessory(_) => false,
-        }
-    }
-
-    /// Whether stacks are proposed of it. A cross cylinder is held, not stacked.
-    pub fn is_stacked(&self) -> bool {
-        match self {
-            Self::Sphere(_) | Self::Cylinder(_) => true,
-            Self::Prism(_) | Self::CrossCylinder(_) | Self::Accessory(_) => false,
         }
     }
 
@@ -320,7 +360,7 @@ impl FromStr for Lens {
 /// Written and read as `-6.00 sphere #1`.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Piece {
-    /// What it is.
+    /// The lens that its label names.
     pub lens: Lens,
     /// Which of its equals, from 1.
     pub number: u8,

@@ -14,7 +14,7 @@ pub enum NotFree {
     InCell {
         /// Before which eye.
         eye: Eye,
-        /// In which cell.
+        /// The cell's number, from 1 at the eye.
         cell: u8,
     },
     /// It is held in front of the frame.

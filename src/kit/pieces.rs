@@ -21,14 +21,14 @@ pub enum Place {
     Box,
     /// In a cell before an eye; `cell` counts from 1, nearest the eye.
     Cell {
-        /// The eye.
+        /// The eye before which the cell is.
         eye: Eye,
         /// The cell's number from 1.
         cell: u8,
     },
     /// Held in front of the frame before an eye.
     Hand {
-        /// The eye.
+        /// The eye before which it is held.
         eye: Eye,
     },
     /// Nobody knows.
@@ -77,7 +77,7 @@ impl Place {
 /// A piece with what is known of it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct StockedPiece {
-    /// Which piece.
+    /// The lens and its number among its like.
     pub piece: Piece,
     /// Where it is.
     pub place: Place,
@@ -157,8 +157,7 @@ impl AtRest {
         self.rising.get_or_init(|| {
             let is_powered = |of: &StockedPiece| of.piece.lens.is_stacked() && of.power().0 != 0.0;
             let mut powered: Vec<usize> = (0..self.list.len()).filter(|&at| is_powered(&self.list[at])).collect();
-            // of what is stacked, a lens that turns is a cylinder
-            let is_cylinder = |stocked: &StockedPiece| stocked.piece.lens.needs_turning_cell();
+            let is_cylinder = |stocked: &StockedPiece| stocked.piece.lens.is_cylinder();
             powered.sort_by(|&a, &b| {
                 let (a, b) = (&self.list[a], &self.list[b]);
                 is_cylinder(a)

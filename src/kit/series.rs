@@ -74,7 +74,7 @@ fn series(kind: PoweredKind, entry: &str, first: &str, last: &str, step: &str) -
         }
     } else if !kind.is_signed() {
         return Err(kind_refusal(kind, first, KindPowerError::Signed, first_amount));
-    } else if first_amount.is_plano() && kind != PoweredKind::Sphere {
+    } else if first_amount.is_plano() && !kind.may_be_plano() {
         return Err(kind_refusal(kind, first, KindPowerError::Plano, first_amount));
     }
     let signed = |sign, amount: Mark| if sign == Sign::Minus { -amount.thousandths() } else { amount.thousandths() };

@@ -22,7 +22,7 @@ pub enum BoxChange {
     Found(Piece),
     /// Given to somebody for a while.
     Lent {
-        /// Which piece.
+        /// The piece that was given away.
         piece: Piece,
         /// To whom, if it was said.
         to: Option<String>,
@@ -35,7 +35,7 @@ pub enum BoxChange {
     Mended(Piece),
     /// Measured on a focimeter; a power equal to the mark confirms the mark.
     Measured {
-        /// Which piece.
+        /// The piece that was on the focimeter.
         piece: Piece,
         /// The measured power in dioptres.
         power: f64,
@@ -80,7 +80,7 @@ pub enum StockError {
     /// The place is taken by another piece.
     #[error("{occupant} is already {place}: take it out first")]
     Occupied {
-        /// The place.
+        /// Where the piece was to go.
         place: Place,
         /// What is there.
         occupant: Piece,
@@ -88,7 +88,7 @@ pub enum StockError {
     /// The piece is not where the change needs it to be.
     #[error("{piece} is {place}, so it cannot be {change}")]
     NotThere {
-        /// The piece.
+        /// The piece that was to be changed.
         piece: Piece,
         /// Where it is.
         place: Place,
@@ -98,7 +98,7 @@ pub enum StockError {
     /// An accessory was to have a measured power.
     #[error("{piece} has no power that could be measured")]
     NoPower {
-        /// The piece.
+        /// The accessory.
         piece: Piece,
     },
     /// A measured power is beyond any lens, or no number.
@@ -107,7 +107,7 @@ pub enum StockError {
     /// A lens had its hundredth piece added.
     #[error("the box has numbered 99 pieces of {lens} already, the most it can")]
     TooMany {
-        /// The lens.
+        /// The lens of which a further piece came.
         lens: Lens,
     },
 }
@@ -115,7 +115,7 @@ pub enum StockError {
 /// All pieces of one box.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Stock {
-    /// The name of the box.
+    /// What its owner calls the box, as lists and records show it.
     pub box_name: String,
     /// The `id` of its file, if that has one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -130,15 +130,15 @@ pub struct Stock {
 /// How many pieces of one lens are where; the parts add up to `declared`.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct LensCount {
-    /// The lens.
+    /// The lens that the pieces are of.
     pub lens: Lens,
     /// Pieces that belong to the set.
     pub declared: u8,
     /// Whole and in the box.
     pub free: u8,
-    /// Lost.
+    /// Pieces of which nobody knows where they are.
     pub lost: u8,
-    /// Lent.
+    /// Pieces that somebody else has.
     pub lent: u8,
     /// Damaged and in the box.
     pub damaged: u8,

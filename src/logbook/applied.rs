@@ -49,39 +49,3 @@ fn left_by(change: &BoxChange, stocked: &StockedPiece) -> (Fact, bool) {
         BoxChange::Measured { power, .. } => (Fact::Power, (stocked.power().0 - power).abs() < 1e-9),
     }
 }
-
-#[cfg(test)]
-mod tests {
-    #![expect(clippy::unwrap_used, reason = "a test stops where something is not as it must be")]
-
-    use super::*;
-    use crate::kit::shipped::demo_box;
-
-    #[test]
-    fn changes_applied_to_a_box_are_found_in_it() {
-        let piece: Piece = "-2.00 sphere #1".parse().unwrap();
-        let changes = [
-            BoxChange::Lost(piece.clone()),
-            BoxChange::Found(piece.clone()),
-            BoxChange::Lent { piece: piece.clone(), to: Some("K.".to_owned()) },
-            BoxChange::Damaged("-1.00 sphere #1".parse().unwrap()),
-            BoxChange::Measured { piece: "-3.00 sphere #1".parse().unwrap(), power: -2.87 },
-            BoxChange::Returned(piece.clone()),
-            BoxChange::Retired(piece),
-        ];
-        let end = changes.iter().fold(Stock::of(&demo_box().unwrap()), |mut stock, change| {
-            stock.change(change).unwrap();
-            stock
-        });
-        let mut stock = Stock::of(&demo_box().unwrap());
-        for made in 0..=changes.len() {
-            let there = applied_in(&stock, changes.iter());
-            let mut on = stock.clone();
-            changes[there..].iter().for_each(|change| on.change(change).unwrap());
-            assert_eq!(on, end, "{made} were made, {there} were found");
-            if let Some(next) = changes.get(made) {
-                stock.change(next).unwrap();
-            }
-        }
-    }
-}

@@ -115,7 +115,7 @@ impl EntryRow {
 /// An entry to be added.
 #[derive(Debug, Clone)]
 pub struct NewEntry {
-    /// The entry.
+    /// What is numbered and chained.
     pub entry: Entry,
     /// Its body, deflated.
     pub body: Vec<u8>,
@@ -124,7 +124,7 @@ pub struct NewEntry {
 /// What the list of exams holds of one.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SummaryRow {
-    /// Its number.
+    /// The exam's number in this file.
     pub number: ExamNumber,
     /// Its identity.
     pub id: ExamId,
@@ -132,9 +132,9 @@ pub struct SummaryRow {
     pub opened: String,
     /// Who examined.
     pub by: Option<String>,
-    /// Its label.
+    /// Label or initials, if any were entered.
     pub label: Option<String>,
-    /// Its box.
+    /// The box it was made with, as that is called now.
     pub in_box: NamedBox,
     /// When it was closed.
     pub finished: Option<String>,
@@ -170,7 +170,7 @@ pub struct ClaimRow {
     pub host: Option<String>,
     /// Since when.
     pub since: String,
-    /// The exam it is in.
+    /// The exam that the program has open, once it has one.
     pub exam: Option<ExamNumber>,
 }
 

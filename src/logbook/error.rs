@@ -19,17 +19,17 @@ pub enum LogbookError {
     #[error("this user has no home folder to keep a logbook in: name a file with --logbook FILE")]
     NoHome,
     /// Something is wrong with a file.
-    #[error("{}: {fault}", path.display())]
+    #[error("{}: {error}", path.display())]
     At {
         /// The file or folder.
         path: PathBuf,
         /// What is wrong with it.
-        fault: Fault,
+        error: FileError,
     },
     /// Another program has the box open.
     #[error("the box {box_name} is open elsewhere: {holder}. Close it there, or choose another box")]
     BoxOpen {
-        /// The box.
+        /// What the box is called.
         box_name: String,
         /// Who has it.
         holder: Holder,
@@ -48,13 +48,13 @@ pub enum LogbookError {
     /// Another program added to the exam meanwhile.
     #[error("exam {exam} was continued by another program meanwhile: open it again to see how it stands")]
     ContinuedElsewhere {
-        /// The exam.
+        /// Its number in this logbook.
         exam: ExamNumber,
     },
     /// A value that would not read back as it is.
     #[error("{what} cannot be kept: {reason}")]
     NotStorable {
-        /// What it is.
+        /// The value in words: `the beginning of the exam`.
         what: String,
         /// Why.
         reason: String,
@@ -66,14 +66,14 @@ pub enum LogbookError {
 
 /// What is wrong with a file, and what to do.
 #[derive(Debug, Error)]
-pub enum Fault {
+pub enum FileError {
     /// No such file, and it was only to be read.
     #[error("there is no such logbook")]
     Missing,
     /// A folder or a device stands where the file should be.
     #[error("this is {found}, not a file: name a file with --logbook FILE")]
     NotAFile {
-        /// What it is.
+        /// What is there, in words: `a folder`.
         found: &'static str,
     },
     /// Another kind of file.
@@ -81,7 +81,7 @@ pub enum Fault {
         "this is {found}, not a Dioptray logbook; nothing in it was changed. Name another file with --logbook FILE"
     )]
     NotALogbook {
-        /// What it is.
+        /// What is there, in words: `an empty file`.
         found: &'static str,
     },
     /// The file, or a part of it, no longer holds what was written.
@@ -196,18 +196,18 @@ pub enum Fault {
     Engine(#[source] EngineError),
 }
 
-impl Fault {
-    /// The fault of a file.
+impl FileError {
+    /// The error about this file or folder.
     pub fn at(self, path: &Path) -> LogbookError {
-        LogbookError::At { path: path.to_owned(), fault: self }
+        LogbookError::At { path: path.to_owned(), error: self }
     }
 }
 
 impl LogbookError {
     /// What is wrong with a file, when that is what it is about.
-    pub fn fault(&self) -> Option<&Fault> {
+    pub fn file_error(&self) -> Option<&FileError> {
         match self {
-            Self::At { fault, .. } => Some(fault),
+            Self::At { error, .. } => Some(error),
             Self::NoHome
             | Self::BoxOpen { .. }
             | Self::BothBoxesKnown { .. }
@@ -224,40 +224,40 @@ impl LogbookError {
 
     /// Whether there is no such file.
     pub fn is_missing(&self) -> bool {
-        matches!(self.fault(), Some(Fault::Missing))
+        matches!(self.file_error(), Some(FileError::Missing))
     }
 
     /// Whether the logbook has no exam of the number that was asked for.
     pub fn is_of_no_such_exam(&self) -> bool {
-        matches!(self.fault(), Some(Fault::NoSuchExam { .. }))
+        matches!(self.file_error(), Some(FileError::NoSuchExam { .. }))
     }
 
     /// What stands in place of a logbook, where it is something else.
     pub fn found_instead(&self) -> Option<&'static str> {
-        match self.fault() {
-            Some(Fault::NotALogbook { found }) => Some(found),
+        match self.file_error() {
+            Some(FileError::NotALogbook { found }) => Some(found),
             _ => None,
         }
     }
 
     /// Whether the file or its folder may not be used as it would have to be.
     pub fn is_of_permissions(&self) -> bool {
-        matches!(self.fault(), Some(Fault::NoPermission | Fault::ReadOnly))
+        matches!(self.file_error(), Some(FileError::NoPermission | FileError::ReadOnly))
     }
 
     /// Puts what the system says into words for the user.
     pub(super) fn io(path: &Path, source: io::Error) -> Self {
-        let fault = match source.kind() {
-            io::ErrorKind::PermissionDenied => Fault::NoPermission,
-            io::ErrorKind::ReadOnlyFilesystem => Fault::ReadOnly,
-            io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => Fault::Full,
-            _ => Fault::Io(source),
+        let error = match source.kind() {
+            io::ErrorKind::PermissionDenied => FileError::NoPermission,
+            io::ErrorKind::ReadOnlyFilesystem => FileError::ReadOnly,
+            io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => FileError::Full,
+            _ => FileError::Io(source),
         };
-        fault.at(path)
+        error.at(path)
     }
 
     /// The error for a row that cannot be read.
     pub(super) fn unreadable(path: &Path, what: &str, reason: String) -> Self {
-        Fault::Unreadable { what: what.to_owned(), reason }.at(path)
+        FileError::Unreadable { what: what.to_owned(), reason }.at(path)
     }
 }

@@ -75,7 +75,7 @@ pub struct StoredExam {
 }
 
 impl StoredExam {
-    /// Its number.
+    /// The exam's number in the logbook it is open in.
     pub fn number(&self) -> ExamNumber {
         self.open.number
     }

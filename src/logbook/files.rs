@@ -4,7 +4,7 @@ use std::fs::{self, OpenOptions};
 use std::io;
 use std::path::{Path, PathBuf};
 
-use super::error::{Fault, LogbookError};
+use super::error::{FileError, LogbookError};
 
 /// Makes the file and its folder, for their owner only, when they are not there.
 pub fn make_file(path: &Path) -> Result<(), LogbookError> {
@@ -40,7 +40,7 @@ pub fn refuse_unless_file(path: &Path, found: &fs::Metadata) -> Result<(), Logbo
         return Ok(());
     }
     let found = if found.is_dir() { "a folder" } else { "a device or a pipe" };
-    Err(Fault::NotAFile { found }.at(path))
+    Err(FileError::NotAFile { found }.at(path))
 }
 
 /// Takes a file that others can read away from them. By name, not by an open file: closing that would drop the locks

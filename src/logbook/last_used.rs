@@ -12,9 +12,9 @@ use super::store::Logbook;
 /// The files that were used last.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct LastUsed {
-    /// The box file.
+    /// The box's file by its absolute path; `None` when no file was used yet.
     pub box_file: Option<PathBuf>,
-    /// The frame file.
+    /// The frame's file by its absolute path; `None` when no file was used yet.
     pub frame_file: Option<PathBuf>,
 }
 

@@ -7,7 +7,8 @@
 //! - [`last_used`]: the box and frame files to begin with next time;
 //! - [`names`]: by what exams, boxes and their holders are called;
 //! - `engine`: what is asked of the engine that stores it all; `sqlite`: the first, one file;
-//! - `row`: how an event is written into a row and read back; `files`, `network`: the file, its companions and its folder;
+//! - `row`: how an event is written into a row and read back; `files`: the file and its companions;
+//! - [`network`]: whether its folder is on another computer;
 //! - [`error`]: everything that can go wrong, in words.
 //!
 //! A step is in the file before [`Logbook::append`] returns; only then does the exam accept it, so that what the screen
@@ -23,7 +24,7 @@ pub mod exams;
 mod files;
 pub mod last_used;
 pub mod names;
-mod network;
+pub mod network;
 mod row;
 mod sqlite;
 pub mod store;
@@ -32,7 +33,7 @@ pub mod summary;
 pub use beginning::{BEFORE_VERSIONS, Beginning};
 pub use boxes::{ChangesSince, RefusedChange, SameId, StockOnRecord, StoredBoxChange};
 pub use claim::BoxClaim;
-pub use error::{Fault, LogbookError};
+pub use error::{FileError, LogbookError};
 pub use exams::{BeganWith, OpenExam, StoredExam, StoredStep};
 pub use last_used::LastUsed;
 pub use names::{BoxKey, ExamId, ExamNumber, Holder, NamedBox};

@@ -36,12 +36,12 @@ fn kind_of(folder: &Path) -> Option<&'static str> {
 #[cfg(target_os = "linux")]
 fn is_sshfs(folder: &Path) -> bool {
     let mounts = std::fs::read_to_string("/proc/self/mounts").unwrap_or_default();
-    remote_fuse(&mounts, folder)
+    is_on_remote_mount(&mounts, folder)
 }
 
-/// Whether the mount that a folder is on, the longest that leads to it, is of a remote FUSE file system.
-#[cfg(target_os = "linux")]
-fn remote_fuse(mounts: &str, folder: &Path) -> bool {
+/// Whether the mount that a folder is on, the longest that leads to it, is of a remote FUSE file system; `mounts` is written
+/// as `/proc/self/mounts` is.
+pub fn is_on_remote_mount(mounts: &str, folder: &Path) -> bool {
     let mounted = mounts.lines().filter_map(|line| {
         let mut fields = line.split(' ').skip(1);
         // spaces in a path are written as an octal escape
@@ -60,22 +60,4 @@ fn kind_of(_folder: &Path) -> Option<&'static str> {
 #[cfg(not(unix))]
 fn kind_of(_folder: &Path) -> Option<&'static str> {
     None
-}
-
-#[cfg(all(test, target_os = "linux"))]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_nearest_mount_decides() {
-        let mounts = "/dev/sda1 / ext4 rw 0 0\nlane3:/home /mnt/far\\040away fuse.sshfs rw 0 0\n/dev/sdb1 /mnt/near fuse.ntfs rw 0 0\n";
-        assert!(remote_fuse(mounts, Path::new("/mnt/far away/dioptray")));
-        assert!(!remote_fuse(mounts, Path::new("/mnt/near/dioptray")));
-        assert!(!remote_fuse(mounts, Path::new("/home/a")));
-    }
-
-    #[test]
-    fn a_folder_of_this_computer_is_not_a_network_folder() {
-        assert_eq!(network_folder(&std::env::temp_dir().join("not/there/logbook.db")), None);
-    }
 }

@@ -70,7 +70,7 @@ impl Logbook {
     /// is as it was closed.
     ///
     /// # Errors
-    /// [`Fault::Damaged`](super::Fault::Damaged), with what was found.
+    /// [`FileError::Damaged`](super::FileError::Damaged), with what was found.
     pub fn check(&self) -> Result<(), LogbookError> {
         self.engine.check()
     }

@@ -44,7 +44,7 @@ impl Found {
 /// A line of the list of exams.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ExamSummary {
-    /// Its number.
+    /// The exam's number in this logbook.
     pub number: ExamNumber,
     /// Its identity.
     pub id: ExamId,
@@ -69,9 +69,9 @@ pub struct ExamSummary {
 /// An exam whose line cannot be read.
 #[derive(Debug)]
 pub struct PassedOver {
-    /// Its number.
+    /// The exam's number in this logbook.
     pub number: ExamNumber,
-    /// Why.
+    /// What the logbook says to reading it.
     pub why: LogbookError,
 }
 

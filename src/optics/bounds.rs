@@ -81,7 +81,7 @@ impl Unit {
 /// Which figures there are between the limits.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Steps {
-    /// Any.
+    /// Any figure, however fine.
     Any,
     /// Whole numbers and their halves.
     Halves,
@@ -135,7 +135,7 @@ pub enum OutOfRange {
     Beyond {
         /// The row.
         range: Range,
-        /// The value.
+        /// What was given, in the unit of the row; it may be no number.
         value: f64,
     },
     /// Between two steps.
@@ -146,7 +146,7 @@ pub enum OutOfRange {
     BetweenSteps {
         /// The row.
         range: Range,
-        /// The value.
+        /// What was given, in the unit of the row.
         value: f64,
     },
 }

@@ -74,7 +74,7 @@ impl Power {
     /// No power at all.
     pub const ZERO: Self = Self { m: 0.0, j0: 0.0, j45: 0.0 };
 
-    /// A sphere.
+    /// The same power in every meridian, without a cylinder.
     pub fn sphere(power: Dioptres) -> Self {
         Self { m: power.0, j0: 0.0, j45: 0.0 }
     }

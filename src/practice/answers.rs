@@ -6,6 +6,7 @@ use super::examinee::{Compared, Examinee, FanSeen, ReflexSeen, line_on_the_dial_
 use super::people::Habit;
 use super::sight::{Aperture, FAR_M, Look};
 use crate::exam::{Answer, Exam, ProcedureName};
+use crate::guide::question::LINES_6_M;
 use crate::guide::{Presentation, Question, Show};
 use crate::optics::acuity::LETTER_LOG_MAR;
 use crate::optics::{Acuity, Eye, Eyes, Power, bounds};
@@ -182,6 +183,9 @@ fn second_or_first(compared: Compared) -> Answer {
 pub fn acuity_of(log_mar: f64, chart_m: f64) -> Acuity {
     let nearer = log10(FAR_M / chart_m);
     let on_chart = log_mar - nearer;
+    if let Some(line) = LINES_6_M.iter().find(|line| (log10(*line / FAR_M) - on_chart).abs() < 1e-6) {
+        return Acuity::Line { mar: line / chart_m, letters: 0 };
+    }
     // a line is named from three of its letters on
     let line = (((on_chart - 2.0 * LETTER_LOG_MAR - 1e-6) * 10.0).ceil() / 10.0).min(TOP_LINE_LOG_MAR);
     let letters = ((line - on_chart) / LETTER_LOG_MAR).round() as i8;

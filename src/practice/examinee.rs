@@ -6,6 +6,7 @@ use super::draws::Draws;
 use super::law::Law;
 use super::people::{Person, YOUNG_BELOW_YEARS, print_log_mar};
 use super::sight::{Condition, FAR_M, Look, PracticeEye};
+use crate::guide::question::LINES_6_M;
 use crate::optics::acuity::LETTER_LOG_MAR;
 use crate::optics::{Eye, Eyes, Power};
 
@@ -14,9 +15,6 @@ const NOTICED_LOG_MAR: f64 = LETTER_LOG_MAR;
 
 /// The largest letters of a chart for 6 m, the last of them alone, and its smallest line, in log MAR: 6/60 and 6/3.
 const CHART_LOG_MAR: [f64; 2] = [1.08, -0.30];
-
-/// The lines of the usual chart by the lower figure of the 6 m fraction (law `whole-lines`).
-const WHOLE_LINES: [f64; 8] = [60.0, 36.0, 24.0, 18.0, 12.0, 9.0, 6.0, 5.0];
 
 /// A line counts when three of its five letters are read (protocol in *Health Technol Assess* 2012;16(6), p. 147).
 const LETTERS_TO_SPARE: f64 = 2.0;
@@ -210,7 +208,7 @@ impl Examinee {
         }
         let read = letters.max(bottom);
         if self.person.law == Law::WholeLines {
-            let lines = WHOLE_LINES.iter().rev().map(|line| log10(line / FAR_M));
+            let lines = LINES_6_M.iter().rev().map(|line| log10(line / FAR_M));
             let enough = LETTERS_TO_SPARE * LETTER_LOG_MAR + 1e-9;
             return lines.into_iter().find(|line| *line >= read - enough).map(|line| line + nearer);
         }

@@ -52,7 +52,7 @@ impl App {
         app
     }
 
-    /// The exam.
+    /// The open exam as it stands, for whoever only looks at it.
     pub fn exam(&self) -> &Exam {
         self.session.exam()
     }

@@ -11,7 +11,7 @@ use crate::exam::{Detail, Event, State};
 /// What stays from one person to the next.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Carried {
-    /// The room.
+    /// How far chart, near work and retinoscopy are from the eye here.
     pub room: Room,
     /// Sign of the written cylinder.
     pub form: Form,

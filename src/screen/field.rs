@@ -65,7 +65,7 @@ macro_rules! details {
                 match self { $($(Self::$field { .. } => $hint,)+)+ }
             }
 
-            /// Which eye it is of.
+            /// The eye that the row is about; `None` for what is of both or of the person.
             pub fn eye(self) -> Option<Eye> {
                 let of = self;
                 match of { $($(Self::$field { .. } => eye!(of $field $($eye)?),)+)+ }
@@ -88,7 +88,7 @@ details! {
         EyePd(Eye): "pupillary distance", "mm from mid-nose";
         /// Old glasses of an eye.
         OldGlasses(Eye): "old glasses", "like -4.25/-0.75x180";
-        /// Old addition.
+        /// The addition of the old glasses, in dioptres.
         OldAddition: "old addition, both", "like +1.25";
     }
     "room and frame" {
@@ -120,7 +120,7 @@ details! {
         Accepted(Eye): "power accepted", "taken from the cells";
         /// The prism wanted before an eye.
         Prism(Eye): "prism wanted", "like 2BI or 2BI 1BU";
-        /// The addition.
+        /// The addition to be prescribed for near, in dioptres.
         Addition: "addition, both eyes", "like +1.25";
         /// Dioptres taken off for a near chart.
         ChartAllowance: "off for chart, both", "D, like 0.08";

@@ -18,9 +18,9 @@ use super::view::{self, pen::Hits};
 /// Columns and rows of a screen, written `120x36`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Size {
-    /// Columns.
+    /// Width in character cells.
     pub columns: u16,
-    /// Rows.
+    /// Height in character cells.
     pub rows: u16,
 }
 

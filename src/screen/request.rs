@@ -20,7 +20,7 @@ pub enum Request {
     Export {
         /// Its number.
         exam: u64,
-        /// In which form.
+        /// The form, which gives the file its ending too.
         form: RecordForm,
     },
     /// Begin another exam.

@@ -4,11 +4,12 @@ use crate::kit::{Lens, Place, Stock, StockedPiece};
 
 /// Makes the shelves and their names from one list, in the order in which they lie.
 macro_rules! shelves {
-    ($($(#[$doc:meta])+ $shelf:ident: $name:literal;)+) => {
+    ($($(#[$doc:meta])* $shelf:ident: $name:literal;)+) => {
         /// A part of the drawer.
         #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+        #[expect(missing_docs, reason = "the names say it")]
         pub enum Shelf {
-            $($(#[$doc])+ $shelf,)+
+            $($(#[$doc])* $shelf,)+
         }
 
         impl Shelf {
@@ -27,18 +28,13 @@ macro_rules! shelves {
 shelves! {
     /// Everything.
     All: "all lenses";
-    /// Minus spheres.
     #[default]
     MinusSpheres: "spheres -";
     /// Plus spheres, and plano.
     PlusSpheres: "spheres +";
-    /// Minus cylinders.
     MinusCylinders: "cylinders -";
-    /// Plus cylinders.
     PlusCylinders: "cylinders +";
-    /// Prisms.
     Prisms: "prisms";
-    /// Cross cylinders.
     CrossCylinders: "cross cylinders";
     /// Pieces without power.
     Accessories: "accessories";
@@ -75,7 +71,7 @@ impl Shelf {
 /// One labelled place of the drawer.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct DrawerLine {
-    /// The lens.
+    /// What the label of the place says.
     pub lens: Lens,
     /// Pieces that can be taken, damaged ones included.
     pub free: usize,

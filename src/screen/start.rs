@@ -37,7 +37,7 @@ pub(super) fn start(options: ScreenStart) -> App {
 pub struct Surroundings {
     /// `NO_COLOR` is set and not empty.
     pub no_color: bool,
-    /// `TERM`.
+    /// The terminal's name, from `TERM`; empty when that is not set.
     pub term: String,
 }
 

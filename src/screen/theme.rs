@@ -33,7 +33,7 @@ pub struct Theme {
     pub done: Style,
     /// What is refused, or needs care.
     pub warning: Style,
-    /// A key.
+    /// The name of a key in hints and help.
     pub key: Style,
 }
 

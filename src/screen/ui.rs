@@ -15,11 +15,11 @@ use crate::optics::{Eye, Eyes, Power};
 pub enum Panel {
     /// The cells of the eye.
     Cells,
-    /// The proposals.
+    /// Stacks that make the wanted power, one of them chosen.
     Proposals,
-    /// The drawer.
+    /// The lenses of the box, filtered by what is typed.
     Drawer,
-    /// The guide.
+    /// What the guide shows, asks and says.
     Guide,
     /// The list of the guide's procedures.
     Choosing,
@@ -58,7 +58,7 @@ impl Panel {
 pub enum Sheet {
     /// The keys that work on the screen underneath, from a line on.
     Help(u16),
-    /// The cautions.
+    /// What to be careful about in this exam and in all.
     Cautions,
     /// The prescription as it would be written now, from a line on.
     Prescription(u16),
@@ -88,7 +88,7 @@ pub enum Purpose {
 /// A line that is being typed.
 #[derive(Debug, Clone)]
 pub struct Prompt {
-    /// What it is for.
+    /// What `enter` does with the line.
     pub purpose: Purpose,
     /// The line and its cursor.
     pub line: tui_input::Input,
@@ -123,7 +123,7 @@ pub struct Instead {
     pub eye: Eye,
     /// The net power that the eye would have had with the lens.
     pub power: Power,
-    /// The lens.
+    /// The lens that was asked for.
     pub lens: Lens,
 }
 
@@ -161,7 +161,7 @@ pub struct Ui {
     pub filter: String,
     /// The chosen line of the drawer.
     pub chosen_lens: usize,
-    /// The chosen proposal.
+    /// The chosen line of the proposals, from 0.
     pub chosen_proposal: usize,
     /// Whether proposals are for both eyes together.
     pub pair: bool,
@@ -272,7 +272,7 @@ impl Ui {
 /// What a person does, as the screen understands it: the place of the mouse is already looked up.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Input {
-    /// A key.
+    /// A key was pressed, with what was held beside it.
     Key(Chord),
     /// Text came in one piece.
     Paste(String),
@@ -291,7 +291,7 @@ pub enum Target {
     Dial(Eye),
     /// A line of the drawer.
     Lens(usize),
-    /// A proposal.
+    /// A proposal, from 0.
     Proposal(usize),
     /// An answer to the guide, or a procedure of its list.
     Answer(usize),

@@ -59,7 +59,7 @@ pub enum BeginError {
     /// So has a file that was not named but used last.
     #[error("{faults}\nthis file was used last: name another with {option} FILE")]
     LastUsed {
-        /// Its faults.
+        /// All that is wrong with it, each with its place.
         faults: Faults,
         /// How to name another.
         option: &'static str,
@@ -71,11 +71,11 @@ pub enum BeginError {
         file.display()
     )]
     KnownByName {
-        /// The file.
+        /// The file of the box.
         file: PathBuf,
-        /// The name.
+        /// What the box is called, in the file and in the logbook.
         name: String,
-        /// The `id`.
+        /// The `id:` that the file has now.
         id: String,
     },
     /// The logbook cannot be opened.

@@ -16,7 +16,7 @@ use crate::sharing::Heads;
 pub struct Sources {
     /// The file of the box; the box that comes with the program, or one whose file is not known, has none.
     pub box_file: Option<PathBuf>,
-    /// The file of the frame.
+    /// The file of the frame; the frame that comes with the program has none.
     pub frame_file: Option<PathBuf>,
 }
 

@@ -14,7 +14,7 @@ pub enum Note {
     /// A box is known by its name only.
     #[error("{}: this box has no `id:`, so the logbook knows it by its name: `dioptray box id FILE` gives it one", file.display())]
     NoId {
-        /// Its file.
+        /// The file of the box, to be given an `id:`.
         file: PathBuf,
     },
     /// Two files have one `id`.
@@ -23,7 +23,7 @@ pub enum Note {
         other.display()
     )]
     SameId {
-        /// The `id`.
+        /// The `id:` that both files have.
         id: String,
         /// The file that had it before.
         other: PathBuf,
@@ -51,7 +51,7 @@ pub enum Note {
     Another {
         /// `box` or `frame`.
         what: &'static str,
-        /// The file.
+        /// The file as it was named.
         file: PathBuf,
         /// What it is called now.
         name: String,
@@ -61,7 +61,7 @@ pub enum Note {
         "exam {exam} was begun with procedures of version {begun}, now they are version {now}: it goes on from what stands"
     )]
     OtherProcedures {
-        /// The exam.
+        /// Its number in the logbook.
         exam: u64,
         /// The version it was begun with.
         begun: u32,

@@ -34,7 +34,7 @@ impl Session {
         Self::new(exam, Box::new(InMemory))
     }
 
-    /// The exam.
+    /// The open exam: its standing steps and the state they add up to.
     pub fn exam(&self) -> &Exam {
         &self.exam
     }

@@ -12,7 +12,7 @@ use crate::optics::Eyes;
 pub struct OpenedRecord {
     /// Its number.
     pub exam: u64,
-    /// Whether it is closed.
+    /// A closed exam is added to only by amendments.
     pub closed: bool,
     /// Who else has it open; it can only be read then.
     pub held: Option<String>,

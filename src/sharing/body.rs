@@ -33,7 +33,7 @@ impl Hash {
         Self::from_bytes(&pairs.collect::<Option<Vec<u8>>>()?)
     }
 
-    /// Its bytes.
+    /// SHA-256 as 32 bytes, as they are kept.
     pub fn as_bytes(&self) -> &[u8; 32] {
         &self.0
     }

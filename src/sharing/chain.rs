@@ -22,7 +22,7 @@ pub enum BrokenChain {
     Altered {
         /// Whose chain.
         writer: WriterId,
-        /// Its number.
+        /// The number of the first entry at fault.
         number: i64,
     },
 }

@@ -5,7 +5,7 @@ use std::fmt;
 use super::body::{Fields, Hash};
 use super::writer::WriterId;
 
-/// What an entry is.
+/// The kinds of what is done for good.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum EntryKind {
     /// A closed exam; about the exam's identity.
@@ -49,9 +49,9 @@ impl fmt::Display for EntryKind {
 /// An entry before it has a number.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Entry {
-    /// What it is.
+    /// Which kind, and so what `about` and the body are.
     pub kind: EntryKind,
-    /// What it is about.
+    /// The bytes of an exam's identity, or of a box's key.
     pub about: Vec<u8>,
     /// Who did it, if that was said.
     pub by: Option<String>,
@@ -72,7 +72,7 @@ pub struct Sealed {
     pub writer: WriterId,
     /// Its number among those of the writer: 1, 2, 3 and so on without gaps.
     pub number: i64,
-    /// The entry.
+    /// What is numbered here.
     pub entry: Entry,
     /// The hash of the one before it and of every field; the body counts by its hash, so that it can be erased and the
     /// chain still holds.

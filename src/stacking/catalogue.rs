@@ -100,8 +100,7 @@ impl<'a> Catalogue<'a> {
             powers.push(power);
             at += pieces.len();
         }
-        // of what is stacked, a lens that turns is a cylinder
-        let spheres = types.partition_point(|of| !of.lens.needs_turning_cell());
+        let spheres = types.partition_point(|of| !of.lens.is_cylinder());
         let cylinders = Rising::of(powers.split_off(spheres));
         Self { types, pieces, spheres: Rising::of(powers), cylinders, available }
     }

@@ -8,7 +8,7 @@ use crate::optics::{Eye, Power};
 pub struct PlacedLens {
     /// The cell's number, from 1 at the eye.
     pub cell: u8,
-    /// The piece.
+    /// The piece that stands there, or is to.
     pub piece: Piece,
     /// The axis of a cylinder, 1 to 180.
     pub direction: Option<u16>,

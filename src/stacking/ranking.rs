@@ -17,7 +17,7 @@ pub(super) struct Rank {
     unreached: u32,
     /// Then its miss, in [`MissSteps`]; 0 when it reaches.
     miss_steps: u32,
-    /// Lenses.
+    /// How many lenses it has.
     lenses: u32,
     /// Moves from what is in the cells.
     moves: u32,

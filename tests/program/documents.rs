@@ -4,6 +4,8 @@
 use std::path::Path;
 use std::process::Command;
 
+use dioptray::exam::ProcedureName;
+use dioptray::kit::file::LineKind;
 use dioptray::screen::Settings;
 use dioptray::screen::keys::KeyTable;
 use dioptray::screen::settings::table::as_yaml;
@@ -25,13 +27,38 @@ fn the_readme_has_the_key_table_of_the_program() {
 }
 
 #[test]
+fn the_readme_names_every_procedure() {
+    let names: Vec<&str> = ProcedureName::ALL.iter().map(|procedure| procedure.shown()).collect();
+    assert_eq!(between(&read("README.md"), "procedures").trim(), format!("{}.", names.join(", ")));
+}
+
+#[test]
+fn the_readme_names_every_change_of_a_box() {
+    let output = Command::new(env!("CARGO_BIN_EXE_dioptray")).args(["box", "change", "--help"]).output().unwrap();
+    let help = String::from_utf8(output.stdout).unwrap();
+    let words: Vec<&str> = help
+        .lines()
+        .filter_map(|line| line.trim_start().strip_prefix("- ")?.split_once(':'))
+        .map(|(word, _)| word)
+        .collect();
+    assert_eq!(between(&read("README.md"), "changes").trim(), format!("{}.", words.join(", ")), "{help}");
+}
+
+#[test]
 fn the_readme_has_the_settings_of_the_program() {
     let readme = read("README.md");
-    let (_, from) = readme.split_once("```yaml\n").unwrap();
+    let (_, preferred) = readme.split_once("What you prefer goes into").unwrap();
+    let (_, from) = preferred.split_once("```yaml\n").unwrap();
     let shown = from.split("```").next().unwrap();
     assert_eq!(shown, as_yaml());
     let settings = Settings::read(shown, "README.md").unwrap();
     assert_eq!(settings.examiner.as_deref(), Some("A. Example"));
+}
+
+#[test]
+fn the_readme_shows_a_line_of_every_kind_of_lens() {
+    let lines: Vec<String> = LineKind::all().map(|kind| format!("  - {}\n", kind.example())).collect();
+    assert_eq!(between(&read("README.md"), "lines"), format!("```yaml\nlenses:\n{}```\n", lines.concat()));
 }
 
 #[test]

@@ -11,7 +11,7 @@ use crate::invented::declared_box;
 use crate::kept_exam::{append, begin, named, read};
 use dioptray::exam::Event;
 use dioptray::kit::BoxChange;
-use dioptray::logbook::{BoxKey, ExamNumber, Fault, Logbook, LogbookError};
+use dioptray::logbook::{BoxKey, ExamNumber, FileError, Logbook, LogbookError};
 use dioptray::sharing::body;
 use jiff::Timestamp;
 use rusqlite::Connection;
@@ -150,13 +150,13 @@ fn a_logbook_with_an_overwritten_page() {
         damaged[end - length..end].fill(0xA5);
         fs::write(&path, &damaged).unwrap();
         match Logbook::open(&path) {
-            Err(LogbookError::At { fault: Fault::Damaged { .. } | Fault::NotALogbook { .. }, .. }) => {
+            Err(LogbookError::At { error: FileError::Damaged { .. } | FileError::NotALogbook { .. }, .. }) => {
                 at_opening += 1;
                 assert!(fs::read(&path).unwrap() == damaged, "page {page} was changed in refusing");
             }
             Err(other) => panic!("page {page}: {other}"),
             Ok(logbook) => match everything(&logbook) {
-                Err(LogbookError::At { fault: Fault::Damaged { .. } | Fault::Unreadable { .. }, .. }) => {
+                Err(LogbookError::At { error: FileError::Damaged { .. } | FileError::Unreadable { .. }, .. }) => {
                     at_reading += 1;
                 }
                 Err(other) => panic!("page {page}: {other}"),
@@ -242,11 +242,11 @@ fn a_change_of_a_box_by_a_newer_program() {
     let mut logbook = Logbook::open(&path).unwrap();
     let declared = declared_box("Hillside");
     let change = BoxChange::Lost("-2.00 sphere #2".parse().unwrap());
-    let told = [
+    let refusals = [
         logbook.stock_of(&BoxKey::of_name("Hillside"), &declared).unwrap_err(),
         logbook.change_box(&named("Hillside"), &declared, &change, None, start()).unwrap_err(),
     ];
-    for refusal in told.map(|refusal| refusal.to_string()) {
+    for refusal in refusals.map(|refusal| refusal.to_string()) {
         assert!(
             refusal.contains("change 2 of the box Hillside cannot be read: unknown variant `polished`"),
             "{refusal}"
@@ -374,8 +374,8 @@ mod another_user {
         own.is_ok_and(|uid| uid == 0)
     }
 
-    /// What a user without rights is told of writing and of reading.
-    fn told(mut program: Command, path: &Path) -> [String; 2] {
+    /// What a user without rights gets as an answer to writing and to reading.
+    fn answers(mut program: Command, path: &Path) -> [String; 2] {
         program.args([
             "--ignored",
             "--exact",
@@ -434,7 +434,7 @@ mod another_user {
         let path = kept_in(folder.path());
         hand_over(&path, 0o400, 0o700);
         let before = fs::read(&path).unwrap();
-        assert_eq!(told(Command::new(&program), &path), [read_only(&path), "40 steps".to_owned()]);
+        assert_eq!(answers(Command::new(&program), &path), [read_only(&path), "40 steps".to_owned()]);
         assert!(fs::read(&path).unwrap() == before, "the file was changed");
     }
 
@@ -444,7 +444,7 @@ mod another_user {
         let path = kept_in(folder.path());
         hand_over(&path, 0o600, 0o500);
         let before = fs::read(&path).unwrap();
-        let [writing, reading] = told(Command::new(&program), &path);
+        let [writing, reading] = answers(Command::new(&program), &path);
         assert!(writing == read_only(&path) || writing == no_permission(&path), "{writing}");
         assert_eq!(reading, "40 steps");
         assert!(fs::read(&path).unwrap() == before, "the file was changed");
@@ -459,7 +459,7 @@ mod another_user {
         fs::set_permissions(&data, fs::Permissions::from_mode(0o555)).unwrap();
         let path = data.join("logbook.db");
         let missing = format!("{}: there is no such logbook", path.display());
-        assert_eq!(told(Command::new(&program), &path), [no_permission(&path), missing]);
+        assert_eq!(answers(Command::new(&program), &path), [no_permission(&path), missing]);
     }
 
     #[test]
@@ -467,7 +467,7 @@ mod another_user {
         let (folder, program) = open_folder();
         let path = kept_in(folder.path());
         hand_over(&path, 0o000, 0o700);
-        assert_eq!(told(Command::new(&program), &path), [no_permission(&path), no_permission(&path)]);
+        assert_eq!(answers(Command::new(&program), &path), [no_permission(&path), no_permission(&path)]);
     }
 
     /// The disk gives out in the middle of an exam: a limit on the size of files stands in for the end of the disk.
@@ -484,7 +484,7 @@ mod another_user {
         // writing fails as it does on a full disk.
         let mut limited = Command::new("sh");
         limited.args(["-c", r#"trap "" XFSZ; ulimit -f 1000; exec "$0" "$@""#]).arg(&program);
-        let [writing, reading] = told(limited, &path);
+        let [writing, reading] = answers(limited, &path);
         let (kept, refusal) = writing.strip_prefix("after ").unwrap().split_once(" steps: ").unwrap();
         assert!(refusal.contains("what was last entered was not kept"), "{refusal}");
         assert_eq!(reading, format!("{kept} steps"));

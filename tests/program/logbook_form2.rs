@@ -1,4 +1,4 @@
-//! Logbooks of form 1, as the program of before wrote them, brought to form 2.
+//! Logbooks of form 1, as the earlier program wrote them, brought to form 2.
 
 #![expect(clippy::unwrap_used, reason = "a test stops where something is not as it must be")]
 
@@ -27,7 +27,7 @@ fn kept_file(name: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/program/logbooks").join(name)
 }
 
-/// A copy of a logbook of before, to be opened.
+/// A copy of an earlier logbook, to be opened.
 fn copy_of(name: &str) -> (TempDir, PathBuf) {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().canonicalize().unwrap().join("logbook.db");

@@ -125,7 +125,7 @@ fn part_add_twenty_lenses() {
     }
 }
 
-/// Waits until a child has told that it kept something.
+/// Waits until a child has said that it kept something.
 fn wait_for_kept(child: &mut Child) -> BufReader<std::process::ChildStdout> {
     let mut out = BufReader::new(child.stdout.take().unwrap());
     let mut line = String::new();
@@ -157,10 +157,10 @@ fn killed_at_any_moment_everything_confirmed_is_there_in_order_once() {
             out
         };
         child.kill().unwrap();
-        let mut told = String::new();
-        out.read_to_string(&mut told).unwrap();
+        let mut printed = String::new();
+        out.read_to_string(&mut printed).unwrap();
         child.wait().unwrap();
-        if let Some(number) = last_kept(&told) {
+        if let Some(number) = last_kept(&printed) {
             assert!(number > confirmed, "round {round}: {number} was kept after {confirmed}");
             confirmed = number;
             kills_while_writing += 1;

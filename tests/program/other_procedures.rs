@@ -53,7 +53,7 @@ fn taken_over() -> Vec<Event> {
     vec![Event::Guide(GuideEvent::ProceduresChanged { version: PROCEDURES_VERSION })]
 }
 
-fn told(begun: u32, exam: u64) -> Note {
+fn other_procedures(begun: u32, exam: u64) -> Note {
     Note::OtherProcedures { exam, begun, now: PROCEDURES_VERSION }
 }
 
@@ -95,7 +95,7 @@ fn an_open_exam_of_the_program_of_before_loses_nothing_and_says_so_once() {
     fs::copy(fixture, &path).unwrap();
     let before = read(&Logbook::open(&path).unwrap(), ExamNumber(7)).unwrap();
     let begun = begin(&path);
-    assert!(begun.notes.contains(&told(BEFORE_VERSIONS, 7)), "{:?}", begun.notes);
+    assert!(begun.notes.contains(&other_procedures(BEFORE_VERSIONS, 7)), "{:?}", begun.notes);
     assert!(begun.goes_on.unwrap().contains("with earlier procedures"));
     let (state, stood) = (begun.session.state(), before.exam.state());
     assert_eq!((&state.fitted, &state.results, state.wanted), (&stood.fitted, &stood.results, stood.wanted));
@@ -120,7 +120,7 @@ fn what_other_procedures_asked_is_not_read_by_todays() {
     let (_folder, path) = a_folder();
     let before = led_by_earlier_procedures(&path).exam;
     let mut begun = begin(&path);
-    assert!(begun.notes.contains(&told(EARLIER, 1)), "{:?}", begun.notes);
+    assert!(begun.notes.contains(&other_procedures(EARLIER, 1)), "{:?}", begun.notes);
     let session = &mut begun.session;
     assert_eq!(session.state().fitted, before.state().fitted);
     assert_eq!(session.state().results, before.state().results);

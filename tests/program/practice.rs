@@ -80,6 +80,32 @@ fn another_seed_care_or_law_gives_other_figures() -> Tested {
     Ok(())
 }
 
+// as the program said them when it was made: to the last place, so that another machine, or another library of functions under
+// it, is noticed here
+#[test]
+fn the_people_and_the_answers_of_a_seed_are_these() -> Tested {
+    let room = Room::new()?;
+    let file = room.file("eyes.csv");
+    room.json(&["practice", "evaluate", "--eyes", "3", "--seed", "1", "--csv", file.to_str().ok_or("odd path")?])?;
+    let rows = fs::read_to_string(&file)?;
+    let needs: Vec<String> =
+        rows.lines().skip(1).map(|row| row.split(',').take(6).collect::<Vec<_>>().join(" ")).collect();
+    assert_eq!(
+        needs,
+        [
+            "0 right 41 -0.10490407276755453 -1.4758599547662863 73.659474829028",
+            "1 right 61 -3.6804084629972076 -0.5052089494569161 166.1711490839966",
+            "2 right 60 -0.3432393487906425 -0.8598189602857492 12.730866756969645",
+        ]
+    );
+    let of_eye = ["practice", "ask", "--needs", "-2.00/-0.50x20", "--age", "30", "--before", "-2.50", "--seed", "7"];
+    let more = ["--care", "varied", "--law", "tone", "--question", "line", "--times", "4"];
+    let answers = room.json(&[&of_eye[..], &more].concat())?;
+    assert_eq!(number(&answers, "mar")?, 1.672_705_322_248_551);
+    assert_eq!(numbers(&answers["log_mar"]), [0.2, 0.2, 0.18, 0.24]);
+    Ok(())
+}
+
 fn keys(value: &Value) -> BTreeSet<&str> {
     value.as_object().map(|fields| fields.keys().map(String::as_str).collect()).unwrap_or_default()
 }

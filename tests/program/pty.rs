@@ -19,7 +19,7 @@ use portable_pty::{Child, CommandBuilder, ExitStatus, MasterPty, PtySize, native
 type Failure = Box<dyn Error>;
 
 const DEADLINE: Duration = Duration::from_secs(30);
-/// What the screens below are told to do.
+/// What the screens below are to do.
 const ROLE: &str = "DIOPTRAY_PTY_ROLE";
 
 /// The screen itself, in a process of its own; without a role there is nothing to do.
@@ -248,7 +248,7 @@ fn made_as_small_as_can_be_and_large_again() -> Result<(), Failure> {
 }
 
 #[test]
-fn a_fault_of_the_program_gives_the_terminal_back_and_is_told() -> Result<(), Failure> {
+fn a_fault_of_the_program_gives_the_terminal_back_and_is_reported() -> Result<(), Failure> {
     let mut terminal = Terminal::start("breaks")?;
     terminal.wait_for("RIGHT EYE")?;
     terminal.type_keys("-4\r")?;

@@ -86,20 +86,7 @@ pub(crate) fn leaves_of(tree: &syn::UseTree, so_far: &[String], found: &mut Vec<
     }
 }
 
-pub(crate) fn is_for_tests(attributes: &[syn::Attribute]) -> bool {
-    attributes.iter().any(|attribute| {
-        attribute.path().is_ident("cfg")
-            && matches!(&attribute.meta, syn::Meta::List(list) if list.tokens.to_string() == "test")
-    })
-}
-
 impl<'ast> Visit<'ast> for Reader<'_> {
-    fn visit_item_mod(&mut self, module: &'ast syn::ItemMod) {
-        if !is_for_tests(&module.attrs) {
-            visit::visit_item_mod(self, module);
-        }
-    }
-
     fn visit_item_use(&mut self, item: &'ast syn::ItemUse) {
         let mut leaves = Vec::new();
         leaves_of(&item.tree, &[], &mut leaves);
@@ -251,6 +238,40 @@ fn rooms_stand_one_above_the_other() {
 fn no_file_knows_itself_by_a_circle() -> Result<(), Failure> {
     let circles = circles(&House::read()?.arrows());
     assert!(circles.is_empty(), "open these with a file below them:\n{}", in_words(&circles));
+    Ok(())
+}
+
+/// Whether an attribute makes a test, or code for tests alone.
+fn is_of_tests(attribute: &syn::Attribute) -> bool {
+    let words = |tokens: String| tokens.split(|c: char| !c.is_alphanumeric()).any(|word| word == "test");
+    let path = attribute.path();
+    let is_condition = path.is_ident("cfg") || path.is_ident("cfg_attr");
+    path.is_ident("test")
+        || is_condition && attribute.meta.require_list().is_ok_and(|list| words(list.tokens.to_string()))
+}
+
+/// The attributes of one file that make tests.
+#[derive(Default)]
+struct TestAttributes(usize);
+
+impl<'ast> Visit<'ast> for TestAttributes {
+    fn visit_attribute(&mut self, attribute: &'ast syn::Attribute) {
+        self.0 += usize::from(is_of_tests(attribute));
+    }
+}
+
+/// The library is built without tests (`test = false`), so that one in `src` would never run.
+#[test]
+fn no_test_stands_in_src_where_it_would_not_run() -> Result<(), Failure> {
+    let tests_in = |text: &str| -> Result<usize, Failure> {
+        let mut found = TestAttributes::default();
+        found.visit_file(&syn::parse_file(text)?);
+        Ok(found.0)
+    };
+    assert_eq!(tests_in("#[cfg(test)] mod tests { #[test] fn one() {} } #[cfg(unix)] #[must_use] fn other() {}")?, 2);
+    for file in rust_files(&Path::new(env!("CARGO_MANIFEST_DIR")).join("src"))? {
+        assert_eq!(tests_in(&fs::read_to_string(&file)?)?, 0, "move the tests of {} to tests/rooms", file.display());
+    }
     Ok(())
 }
 

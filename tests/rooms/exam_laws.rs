@@ -29,7 +29,7 @@ fn any_piece() -> impl Strategy<Value = Piece> {
     (select(lenses), 1..=2u8).prop_map(|(lens, number)| Piece { lens, number })
 }
 
-/// Moves, a good part of which can be made; cell 5 is not there, direction 365 is none.
+/// Moves, a good part of which can be made; cell 5 is not there, direction 365 is not on the dial.
 fn any_move() -> impl Strategy<Value = Move> {
     let degrees = select(vec![5u16, 90, 180, 365]);
     let fitting = proptest::bool::weighted(0.9);
@@ -308,10 +308,10 @@ proptest! {
         let mut exam = Exam::open(opening("any"));
         for step in &steps {
             let before = exam.clone();
-            let told = exam.check(step.clone()).map(|_| ());
+            let checked = exam.check(step.clone()).map(|_| ());
             prop_assert_eq!(&exam, &before);
             let done = exam.apply(step);
-            prop_assert_eq!(&told, &done);
+            prop_assert_eq!(&checked, &done);
             if done.is_err() {
                 prop_assert_eq!(&exam, &before);
             }

@@ -1,16 +1,15 @@
 //! Box and frame files: every bad one with its whole message and place, every shipped one as an example.
 
 use std::fs;
+use std::io;
 use std::path::{Path, PathBuf};
 
 use dioptray::frame::file::{CELL_KEYS, FRAME_KEYS, PD_KEYS};
 use dioptray::frame::schema::{FrameFile, frame_schema};
 use dioptray::frame::shipped::{FRAMES, demo_frame};
 use dioptray::frame::{FittedFrame, Move, parse_frame, read_frame};
-use dioptray::kit::document::load::LARGEST_FILE;
-use dioptray::kit::file::{
-    ACCESSORY_KEYS, BOX_KEYS, MEASURED_KEYS, NAMED_ACCESSORY_KEYS, POWERED_KEYS, RIMS_KEYS, kind_words,
-};
+use dioptray::kit::document::load::{LARGEST_FILE, unreadable};
+use dioptray::kit::file::{BOX_KEYS, LineKind, MEASURED_KEYS, RIMS_KEYS, every_key, kind_words};
 use dioptray::kit::schema::{BoxFile, box_schema};
 use dioptray::kit::shipped::{BOXES, demo_box};
 use dioptray::kit::{Lens, LensForm, Mark, PoweredKind, Stock, parse_box, read_box};
@@ -28,7 +27,7 @@ fn bad_files() -> std::io::Result<Vec<PathBuf>> {
     Ok(files)
 }
 
-/// What the door for this file says, told apart by the first word of its name.
+/// What the door for this file says, chosen by the first word of its name.
 fn refusal(path: &Path) -> Option<String> {
     let name = path.file_name()?.to_string_lossy();
     let faults = if name.starts_with("box-") { read_box(path).err() } else { read_frame(path).err() };
@@ -52,6 +51,55 @@ fn every_bad_file_is_refused_with_its_message_and_place() -> Outcome {
         all += "\n\n";
     }
     album.text("kit_files_refused", &all);
+    Ok(())
+}
+
+/// The word after `kind:` in the entry of `lenses` that a line of the text, from 1, is part of.
+fn kind_at(text: &str, line: usize) -> Option<&str> {
+    let so_far: Vec<&str> = text.lines().take(line).collect();
+    let top = so_far.iter().rposition(|line| line.starts_with(char::is_alphabetic))?;
+    let (_, word) = so_far[top..].iter().rev().find_map(|line| line.split_once("kind:"))?;
+    so_far[top].starts_with("lenses:").then(|| word.split([',', '}']).next().unwrap_or(word).trim())
+}
+
+#[test]
+fn every_kind_of_line_has_a_bad_file() -> Outcome {
+    let mut at_fault: Vec<LineKind> = Vec::new();
+    for path in bad_files()? {
+        // some are not even text
+        let (Err(faults), Ok(text)) = (read_box(&path), fs::read_to_string(&path)) else { continue };
+        at_fault.extend(faults.iter().filter_map(|fault| LineKind::named(kind_at(&text, fault.at.line)?)));
+    }
+    let lacking: Vec<LineKind> = LineKind::all().filter(|kind| !at_fault.contains(kind)).collect();
+    assert_eq!(lacking, [], "no file in tests/invalid has a fault in such a line");
+    Ok(())
+}
+
+#[test]
+fn no_key_of_any_line_may_say_nothing_or_something_unknown() -> Outcome {
+    for kind in LineKind::all() {
+        for key in kind.keys() {
+            for said in [serde_json::json!([]), serde_json::json!(["?"])] {
+                let mut line: serde_json::Value = serde_yaml::from_str(kind.example())?;
+                line[*key] = said;
+                let read = parse_box("b.yaml", &format!("box: B\nlenses:\n  - {line}\n"));
+                assert!(read.is_err(), "{line} was accepted");
+            }
+        }
+    }
+    Ok(())
+}
+
+#[test]
+fn a_line_without_a_kind_may_have_the_keys_of_every_kind() -> Outcome {
+    for kind in LineKind::all() {
+        for key in kind.keys() {
+            let text = format!("box: B\nlenses:\n  - {{colour: 1}}\n  - {{{key}: 1}}\n");
+            let faults = parse_box("b.yaml", &text).err().ok_or("accepted")?.to_string();
+            assert!(faults.contains(&format!("`{key}`")), "{key}: {faults}");
+            assert!(!faults.contains(&format!("has no key \"{key}\"")), "{key}: {faults}");
+        }
+    }
     Ok(())
 }
 
@@ -256,8 +304,7 @@ fn the_schemas_have_the_keys_that_the_doors_accept() {
     assert_eq!(properties(&schema, None), sorted(&BOX_KEYS));
     assert_eq!(properties(&schema, Some("RimsFile")), sorted(&RIMS_KEYS));
     assert_eq!(properties(&schema, Some("MeasuredFile")), sorted(&MEASURED_KEYS));
-    let line_keys = [&POWERED_KEYS[..], &ACCESSORY_KEYS, &NAMED_ACCESSORY_KEYS].concat();
-    assert_eq!(properties(&schema, Some("LineFile")), sorted(&line_keys));
+    assert_eq!(properties(&schema, Some("LineFile")), sorted(&every_key()));
     assert_eq!(schema["$defs"]["LineFile"]["properties"]["kind"]["enum"], serde_json::json!(kind_words()));
     assert_eq!(schema["$defs"]["LineFile"]["properties"]["each"]["maximum"].as_f64(), Some(99.0));
     let schema = frame_schema();
@@ -364,4 +411,11 @@ proptest! {
             prop_assert!(!declared.lines.is_empty());
         }
     }
+}
+
+// A test run as root may read everything, so the words for the refusal are asked for without a file.
+#[test]
+fn a_file_that_may_not_be_read_is_named_as_such() {
+    let refusal = unreadable(&io::Error::from(io::ErrorKind::PermissionDenied));
+    assert_eq!(refusal.to_string(), "no permission to read this file: ask its owner, or change its permissions");
 }

@@ -4,14 +4,15 @@ use dioptray::frame::shipped::demo_frame;
 use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame, Move, MoveError};
 use dioptray::kit::stock::LensCount;
 use dioptray::kit::{
-    Accessory, BoxChange, DeclaredBox, Direction, Lens, LensForm, LensLine, Mark, Measured, Piece, Place, Rims, Stock,
-    StockError, StockedPiece, parse_box,
+    Accessory, BoxChange, DeclaredBox, Direction, Lens, LensLine, Mark, Measured, Piece, Place, Stock, StockError,
+    StockedPiece, parse_box,
 };
 use dioptray::optics::{Axis, Dioptres, Eye, Millimetres, Power};
 use dioptray::stacking::{SearchOptions, propose};
 use proptest::prelude::*;
 
 use crate::kept::box_changes;
+use crate::plain::box_of;
 
 type Outcome = Result<(), Box<dyn std::error::Error>>;
 
@@ -35,6 +36,8 @@ fn lenses() -> impl Strategy<Value = Lens> {
         marks(40).prop_filter("a prism has power", some).prop_map(Lens::Prism),
         marks(40).prop_filter("a cross cylinder has power", some).prop_map(Lens::CrossCylinder),
         "[a-zé][a-zé0-9'-]{0,9}( [a-z0-9]{1,9}){0,2}".prop_filter_map("a name", |name| Lens::accessory(&name).ok()),
+        // whatever further kinds there are
+        prop::sample::select(crate::kept::lenses()),
     ]
 }
 
@@ -185,20 +188,18 @@ fn line(label: &str, declared: u8, missing: u8) -> Result<LensLine, Box<dyn std:
 
 fn small_box() -> Result<DeclaredBox, Box<dyn std::error::Error>> {
     Ok(DeclaredBox {
-        name: "Small".into(),
-        id: None,
-        note: None,
-        form: LensForm::Thin,
-        rims: Rims::default(),
-        lines: vec![
-            line("+1.00 sphere", 2, 0)?,
-            line("-1.00 sphere", 3, 1)?,
-            line("-0.50 cylinder", 2, 0)?,
-            line("-1.00 cylinder", 2, 0)?,
-            line("3 prism", 1, 0)?,
-            line("occluder", 1, 0)?,
-        ],
         measured: vec![Measured { piece: "-1.00 sphere #1".parse()?, power: -1.1, note: None }],
+        ..box_of(
+            "Small",
+            vec![
+                line("+1.00 sphere", 2, 0)?,
+                line("-1.00 sphere", 3, 1)?,
+                line("-0.50 cylinder", 2, 0)?,
+                line("-1.00 cylinder", 2, 0)?,
+                line("3 prism", 1, 0)?,
+                line("occluder", 1, 0)?,
+            ],
+        )
     })
 }
 

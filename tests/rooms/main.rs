@@ -25,6 +25,8 @@ mod invented;
 mod kept_exam;
 #[path = "../support/pictures.rs"]
 mod pictures;
-#[expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on should stop where it is")]
-#[path = "../support/scripted_eye.rs"]
-mod scripted_eye;
+#[path = "../support/plain.rs"]
+mod plain;
+#[expect(clippy::panic, reason = "a test that cannot go on should stop where it is")]
+#[path = "../support/steady.rs"]
+mod steady;

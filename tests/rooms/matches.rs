@@ -9,7 +9,7 @@ use syn::parse::ParseStream;
 use syn::punctuated::Punctuated;
 use syn::visit::{self, Visit};
 
-use crate::arrows::{is_for_tests, leaves_of, rust_files};
+use crate::arrows::{leaves_of, rust_files};
 
 type Failure = Box<dyn std::error::Error>;
 
@@ -124,12 +124,6 @@ fn leaves_variants_unnamed(imports: &Imports, patterns: &[(&syn::Pat, bool)]) ->
 }
 
 impl<'ast> Visit<'ast> for Reader<'_> {
-    fn visit_item_mod(&mut self, module: &'ast syn::ItemMod) {
-        if !is_for_tests(&module.attrs) {
-            visit::visit_item_mod(self, module);
-        }
-    }
-
     fn visit_item_fn(&mut self, item: &'ast syn::ItemFn) {
         self.within(&item.sig.ident, |reader| visit::visit_item_fn(reader, item));
     }

@@ -352,3 +352,35 @@ proptest! {
         prop_assert!((read.log10() - mar.log10()).abs() < 0.015, "{} became {}", mar.log10(), read.log10());
     }
 }
+
+/// What is displayed for a text that is not a lens: what is wrong, the text, and carets under the place.
+fn refusal_of_lens(text: &str) -> String {
+    parse_lens(text).map_or_else(|error| error.to_string(), |lens| format!("was read as {lens:?}"))
+}
+
+#[test]
+fn the_caret_stands_under_the_place_after_characters_of_several_bytes() {
+    assert_eq!(refusal_of_lens("−0.75×190"), "axis 190° is outside 0 to 180°\n  −0.75×190\n        ^^^");
+}
+
+#[test]
+fn a_missing_character_is_pointed_at_after_the_text() {
+    let refusal = "expected the axis here, in whole degrees from 1 to 180\n  −0.75×\n        ^";
+    assert_eq!(refusal_of_lens("−0.75×"), refusal);
+}
+
+#[test]
+fn wide_characters_take_two_columns_and_tabs_one() {
+    let refusal = "the name of a lens has letters, figures and spaces only\n  眼 !\n     ^";
+    assert_eq!(refusal_of_lens("眼 !"), refusal);
+    let refusal = "axis 190° is outside 0 to 180°\n  -0.75 x 190\n          ^^^";
+    assert_eq!(refusal_of_lens("-0.75\tx\t190"), refusal);
+}
+
+#[test]
+fn a_long_text_is_shortened_around_the_place() {
+    let text = format!("{}!{}", "a".repeat(500), "b".repeat(500));
+    let (a, b) = ("a".repeat(40), "b".repeat(40));
+    let refusal = format!("the name of a lens has letters, figures and spaces only\n  …{a}!{b}…\n  {:41}^", "");
+    assert_eq!(refusal_of_lens(&text), refusal);
+}

@@ -2,13 +2,15 @@
 #![expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot set itself up must stop")]
 
 use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame, Move};
-use dioptray::kit::{BoxChange, DeclaredBox, Lens, LensForm, LensLine, Mark, Measured, Piece, Rims, Stock};
+use dioptray::kit::{BoxChange, DeclaredBox, Lens, LensForm, LensLine, Mark, Piece, Stock};
 use dioptray::optics::vergence::net;
 use dioptray::optics::{Axis, Dioptres, Eye, Eyes, Millimetres, Power, SpheroCylinder};
 use dioptray::stacking::reason::lens_that_would_do;
 use dioptray::stacking::{Proposal, SearchOptions, propose, propose_both};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
+
+use crate::plain::box_of;
 
 fn cell(gap: f64, turns: bool, ring: Option<&str>) -> CellSpec {
     CellSpec { name: String::new(), gap: Millimetres(gap), turns, ring: ring.map(str::to_owned) }
@@ -26,15 +28,7 @@ fn stock(spheres: &[(f64, u8)], cylinders: &[(f64, u8)], form: LensForm) -> Stoc
     let line = |lens: Lens, declared: u8| LensLine { lens, declared, missing: 0 };
     let spheres = spheres.iter().map(|&(power, n)| line(Lens::Sphere(Mark::nearest(power)), n));
     let cylinders = cylinders.iter().map(|&(power, n)| line(Lens::Cylinder(Mark::nearest(power)), n));
-    Stock::of(&DeclaredBox {
-        name: "test".into(),
-        id: None,
-        note: None,
-        form,
-        rims: Rims::default(),
-        lines: spheres.chain(cylinders).collect(),
-        measured: Vec::<Measured>::new(),
-    })
+    Stock::of(&DeclaredBox { form, ..box_of("test", spheres.chain(cylinders).collect()) })
 }
 
 fn power(sphere: f64, cylinder: f64, axis: f64) -> Power {

@@ -4,7 +4,7 @@ use anyhow::anyhow;
 
 use crate::command::{Context, files};
 use crate::exam::prescription::CylinderForm;
-use crate::logbook::{Fault, Logbook, LogbookError, StoredExam};
+use crate::logbook::{FileError, Logbook, LogbookError, StoredExam};
 use crate::screen::settings::{Settings, SettingsError};
 use crate::session::Writing;
 use crate::session::records::stored_exam;
@@ -48,7 +48,7 @@ fn settings() -> Result<Settings, SettingsError> {
 pub fn logbook(context: &Context) -> Result<Option<Logbook>, LogbookError> {
     match (files::logbook_to_read(context)?, &context.logbook) {
         (Some(logbook), _) => Ok(Some(logbook)),
-        (None, Some(path)) => Err(Fault::Missing.at(path)),
+        (None, Some(path)) => Err(FileError::Missing.at(path)),
         (None, None) => Ok(None),
     }
 }

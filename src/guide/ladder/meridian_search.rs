@@ -17,8 +17,8 @@ const MOST_D: f64 = 20.0;
 pub(in crate::guide) enum Next {
     /// Show this power in it.
     Show(f64),
-    /// Reversal lies here.
-    Reversal(Dioptres),
+    /// This power neutralises it: reversal lies here.
+    Neutralised(Dioptres),
 }
 
 /// What is known of one meridian, in dioptres of what stands in the cells.
@@ -36,7 +36,7 @@ impl MeridianSearch {
     /// A movement that contradicts an earlier one replaces it: the later one counts.
     pub fn seen(&mut self, at: f64, movement: Movement) -> Next {
         match movement {
-            Movement::Neither => Next::Reversal(Dioptres(at)),
+            Movement::Neither => Next::Neutralised(Dioptres(at)),
             Movement::With { dull } => {
                 self.with_at = Some(self.with_at.map_or(at, |before| before.max(at)));
                 if self.against_at.is_some_and(|against| against <= at) {
@@ -58,11 +58,11 @@ impl MeridianSearch {
         if let (Some(with), Some(against)) = (self.with_at, self.against_at) {
             // an eighth of slack, because a stack can miss a little
             if against - with < 1.5 * FINEST_D {
-                return Next::Reversal(Dioptres(f64::midpoint(with, against)));
+                return Next::Neutralised(Dioptres(f64::midpoint(with, against)));
             }
             let quarters = ((against - with) / 2.0 / FINEST_D).round().max(1.0);
             return Next::Show(with + quarters * FINEST_D);
         }
-        if (at + step).abs() > MOST_D { Next::Reversal(Dioptres(at)) } else { Next::Show(at + step) }
+        if (at + step).abs() > MOST_D { Next::Neutralised(Dioptres(at)) } else { Next::Show(at + step) }
     }
 }

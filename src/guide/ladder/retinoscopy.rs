@@ -241,7 +241,7 @@ impl Retinoscopy {
                 self.keep(gross, eye, effects);
                 self.stage = Stage::Sphere { search, show_d, across };
             }
-            Next::Reversal(found) => {
+            Next::Neutralised(found) => {
                 let gross = gross + Power::sphere(Dioptres(found.0 - at));
                 self.keep(gross, eye, effects);
                 let across_d = gross.along(f64::from(self.meridian.perpendicular().degrees()));
@@ -287,7 +287,7 @@ impl Retinoscopy {
                 effects.remarks.push(Remark::Ended(ProcedureName::Retinoscopy));
                 self.next_eye(effects);
             }
-            Next::Reversal(across_d) => {
+            Next::Neutralised(across_d) => {
                 let across_d = across_d.0.clamp(sphere_d - MOST_CYLINDER_D, sphere_d);
                 self.keep(from_principal_powers(self.meridian, sphere_d, across_d), eye, effects);
                 self.next_eye(effects);

@@ -10,9 +10,9 @@ const LONGEST_QUOTE: usize = 60;
 /// A place in a text, both counted from 1, columns in characters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Position {
-    /// The line.
+    /// The line, from 1.
     pub line: usize,
-    /// The column.
+    /// The column, from 1; a character of several bytes is one.
     pub column: usize,
 }
 

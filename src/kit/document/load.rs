@@ -47,24 +47,13 @@ fn read_bytes(path: &Path) -> Result<Vec<u8>, Refusal> {
     Ok(bytes)
 }
 
-fn unreadable(error: &io::Error) -> Refusal {
+/// The refusal of a file that the system does not let us read, with what to do.
+pub fn unreadable(error: &io::Error) -> Refusal {
     match error.kind() {
         io::ErrorKind::NotFound => Refusal::new("no such file").allowed("check the name and the folder"),
         io::ErrorKind::PermissionDenied => {
             Refusal::new("no permission to read this file").allowed("ask its owner, or change its permissions")
         }
         _ => Refusal::new(format!("the file cannot be read: {error}")),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    // A test run as root may read everything, so the refusal is tested here and not with a file.
-    #[test]
-    fn a_file_that_may_not_be_read_is_named_as_such() {
-        let refusal = unreadable(&io::Error::from(io::ErrorKind::PermissionDenied));
-        assert_eq!(refusal.to_string(), "no permission to read this file: ask its owner, or change its permissions");
     }
 }

@@ -28,7 +28,7 @@ enum Plain<'n> {
 pub struct Fields<'n> {
     at: Position,
     of: &'static str,
-    known: &'static [&'static str],
+    known: &'n [&'static str],
     entries: &'n [Entry],
 }
 
@@ -108,12 +108,7 @@ impl<'f> Reader<'f> {
     }
 
     /// The keys of a mapping, checked against those it may have.
-    pub fn fields<'n>(
-        &mut self,
-        node: &'n Node,
-        of: &'static str,
-        known: &'static [&'static str],
-    ) -> Option<Fields<'n>> {
+    pub fn fields<'n>(&mut self, node: &'n Node, of: &'static str, known: &'n [&'static str]) -> Option<Fields<'n>> {
         let Value::Mapping(entries) = &node.value else {
             self.wrong_shape(node, of, "needs keys and values", &format!("its keys are {}", ticked(known)));
             return None;

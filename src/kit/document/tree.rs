@@ -20,7 +20,7 @@ const DEEPEST: usize = 16;
 pub struct Node {
     /// Where it begins.
     pub at: Position,
-    /// What it is.
+    /// What stands there.
     pub value: Value,
 }
 
@@ -34,7 +34,7 @@ pub enum Value {
         /// Whether it was in quotes or a block of text, and so is text whatever it looks like.
         quoted: bool,
     },
-    /// A list.
+    /// Values one after the other, in the order of the file.
     List(Vec<Node>),
     /// Keys and values, each key once, in the order of the file.
     Mapping(Vec<Entry>),
@@ -45,11 +45,11 @@ pub enum Value {
 /// A key with its value.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Entry {
-    /// The key.
+    /// Its text, quotes taken off.
     pub key: String,
     /// Where the key stands.
     pub key_at: Position,
-    /// The value.
+    /// What stands after the colon, with its own place.
     pub value: Node,
 }
 

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use super::keys::{ACCESSORY_KEYS, EVERY_KEY, NAMED_ACCESSORY_KEYS, POWERED_KEYS, kind_words};
+use super::keys::{LineKind, every_key, kind_words};
 use crate::kit::accessory::Accessory;
 use crate::kit::declared::LensLine;
 use crate::kit::document::fault::{choice, most_like, quoted};
@@ -49,7 +49,7 @@ impl Lines {
             Value::Scalar { .. } | Value::List(_) | Value::Refused => None,
         };
         let Some(kind) = kind else {
-            if let Some(fields) = reader.fields(item, "a line of `lenses`", &EVERY_KEY) {
+            if let Some(fields) = reader.fields(item, "a line of `lenses`", &every_key()) {
                 reader.required(&fields, "kind", "kind: sphere");
             }
             return;
@@ -58,30 +58,30 @@ impl Lines {
         let Some(word) = reader.text(kind, "kind") else {
             return;
         };
-        if let Some(powered) = PoweredKind::named(&word) {
-            self.read_powered(reader, item, powered);
-        } else if word == "accessory" {
-            self.read_named(reader, item);
-        } else if let Some(known) = Accessory::known(&word) {
-            if let Some(fields) = reader.fields(item, "an accessory", &ACCESSORY_KEYS) {
-                let each = read_each(reader, &fields);
-                self.add(reader, at, &word, &[Lens::Accessory(known)], each);
-            }
-        } else {
+        let Some(kind) = LineKind::named(&word) else {
             let words = kind_words();
             let refusal = Refusal::new(format!("there is no kind {}", quoted(&word)))
                 .allowed(format!("{}; `accessory` goes with a `name` of your own", choice(&words)))
                 .perhaps(most_like(&word, words));
             reader.refuse(at, refusal);
-        }
-    }
-
-    fn read_named(&mut self, reader: &mut Reader, item: &Node) {
-        let Some(fields) = reader.fields(item, "a named accessory", &NAMED_ACCESSORY_KEYS) else {
+            return;
+        };
+        let Some(fields) = reader.fields(item, kind.called(), kind.keys()) else {
             return;
         };
         let each = read_each(reader, &fields);
-        let Some(node) = reader.required(&fields, "name", "name: red filter") else {
+        match kind {
+            LineKind::Powered(powered) => self.read_powers(reader, &fields, powered, each),
+            LineKind::Known => {
+                let known: Vec<Lens> = Accessory::known(&word).map(Lens::Accessory).into_iter().collect();
+                self.add(reader, at, &word, &known, each);
+            }
+            LineKind::Own => self.read_named(reader, &fields, each),
+        }
+    }
+
+    fn read_named(&mut self, reader: &mut Reader, fields: &Fields, each: Option<u8>) {
+        let Some(node) = reader.required(fields, "name", "name: red filter") else {
             return;
         };
         let Some(name) = reader.text(node, "name") else {
@@ -108,19 +108,6 @@ impl Lines {
             let refusal = Refusal::new(format!("{} cannot be the name of an accessory", quoted(&name)));
             let rule = "letters, digits, spaces and hyphens, a letter first, not ending like a lens or a count";
             reader.refuse(node.at, refusal.allowed(rule));
-        }
-    }
-
-    fn read_powered(&mut self, reader: &mut Reader, item: &Node, kind: PoweredKind) {
-        let of = match kind {
-            PoweredKind::Sphere => "a line of spheres",
-            PoweredKind::Cylinder => "a line of cylinders",
-            PoweredKind::Prism => "a line of prisms",
-            PoweredKind::CrossCylinder => "a line of cross cylinders",
-        };
-        if let Some(fields) = reader.fields(item, of, &POWERED_KEYS) {
-            let each = read_each(reader, &fields);
-            self.read_powers(reader, &fields, kind, each);
         }
     }
 

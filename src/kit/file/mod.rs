@@ -15,7 +15,7 @@ use super::document::{Faults, Node, Reader, Refusal};
 use lines::Lines;
 
 pub use id_line::with_id;
-pub use keys::{ACCESSORY_KEYS, BOX_KEYS, MEASURED_KEYS, NAMED_ACCESSORY_KEYS, POWERED_KEYS, RIMS_KEYS, kind_words};
+pub use keys::{BOX_KEYS, LineKind, MEASURED_KEYS, RIMS_KEYS, every_key, kind_words};
 
 /// The words for `lens_form`.
 const LENS_FORMS: [(&str, LensForm); 2] = [("thin", LensForm::Thin), ("additive", LensForm::Additive)];

@@ -13,7 +13,7 @@ use tempfile::Builder;
 use super::error::sqlite;
 use super::form2;
 use super::schema::FORM;
-use crate::logbook::error::{Fault, LogbookError};
+use crate::logbook::error::{FileError, LogbookError};
 use crate::logbook::files::{beside, text_of};
 
 /// Pages copied between two looks whether another program wants to write.
@@ -46,7 +46,7 @@ pub fn in_memory(from: &Connection, path: &Path) -> Result<Connection, LogbookEr
 pub fn beside_as_it_is(from: &Connection, path: &Path, form: i64) -> Result<(), LogbookError> {
     let folder = path.parent().unwrap_or(Path::new("."));
     let full = |error: &io::Error| matches!(error.kind(), io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded);
-    let no_room = || Fault::NoRoomForCopy { megabytes: size(path).div_ceil(1_000_000) }.at(path);
+    let no_room = || FileError::NoRoomForCopy { megabytes: size(path).div_ceil(1_000_000) }.at(path);
     let refused = |error: io::Error| if full(&error) { no_room() } else { LogbookError::io(path, error) };
     let begun = name_of(path, &format!(".form{form}-being-copied-"));
     sweep(folder, &begun);
@@ -101,7 +101,7 @@ fn same_content(one: &Path, other: &Path) -> bool {
 pub fn elsewhere(from: &Connection, target: &Path) -> Result<(), LogbookError> {
     let refused = |error: io::Error| LogbookError::io(target, error);
     if target.symlink_metadata().is_ok() {
-        return Err(Fault::CopyExists.at(target));
+        return Err(FileError::CopyExists.at(target));
     }
     let folder = target.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let begun = name_of(target, "-being-copied-");
@@ -111,7 +111,7 @@ pub fn elsewhere(from: &Connection, target: &Path) -> Result<(), LogbookError> {
     copy.as_file().sync_all().map_err(refused)?;
     match copy.persist_noclobber(target) {
         Ok(_) => Ok(()),
-        Err(refusal) if refusal.error.kind() == io::ErrorKind::AlreadyExists => Err(Fault::CopyExists.at(target)),
+        Err(refusal) if refusal.error.kind() == io::ErrorKind::AlreadyExists => Err(FileError::CopyExists.at(target)),
         Err(refusal) => Err(refused(refusal.error)),
     }
 }

@@ -8,7 +8,7 @@ use uuid::Uuid;
 use super::error::sqlite;
 use super::writers;
 use crate::logbook::engine::{EntryRow, NewEntry};
-use crate::logbook::error::{Fault, LogbookError};
+use crate::logbook::error::{FileError, LogbookError};
 use crate::logbook::names::{BoxKey, ExamId};
 use crate::sharing::{Entry, EntryKind, Hash, Sealed, WriterId};
 
@@ -80,7 +80,7 @@ fn entry(row: &Row<'_>, path: &Path) -> Result<EntryRow, LogbookError> {
     let number: i64 = row.get(1).map_err(failed)?;
     let hash = |column| {
         let bytes: Vec<u8> = row.get(column).map_err(failed)?;
-        let invalid = || Fault::Damaged { detail: format!("entry {number} has an invalid hash") }.at(path);
+        let invalid = || FileError::Damaged { detail: format!("entry {number} has an invalid hash") }.at(path);
         Hash::from_bytes(&bytes).ok_or_else(invalid)
     };
     let entry = Entry {

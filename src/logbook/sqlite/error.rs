@@ -5,7 +5,7 @@ use std::time::Duration;
 
 use rusqlite::ErrorCode;
 
-use crate::logbook::error::{Fault, LogbookError};
+use crate::logbook::error::{FileError, LogbookError};
 
 /// How long to wait for another program that is writing. A write takes milliseconds, so that this is never seen unless
 /// something keeps the file locked.
@@ -13,23 +13,25 @@ pub const BUSY_TIMEOUT: Duration = Duration::from_secs(2);
 
 /// Puts what SQLite says into words for the user.
 pub fn sqlite(path: &Path, source: rusqlite::Error) -> LogbookError {
-    let fault = match source.sqlite_error_code() {
+    let error = match source.sqlite_error_code() {
         Some(ErrorCode::NotADatabase) => {
-            Fault::NotALogbook { found: "another kind of file, or an SQLite file with a damaged beginning" }
+            FileError::NotALogbook { found: "another kind of file, or an SQLite file with a damaged beginning" }
         }
-        Some(ErrorCode::DatabaseCorrupt) => Fault::Damaged { detail: source.to_string() },
-        Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => Fault::Busy { seconds: BUSY_TIMEOUT.as_secs() },
-        Some(ErrorCode::DiskFull) => Fault::Full,
-        Some(ErrorCode::SystemIoFailure) => Fault::Disk(Box::new(source)),
-        Some(ErrorCode::ReadOnly) => Fault::ReadOnly,
-        Some(ErrorCode::CannotOpen | ErrorCode::PermissionDenied) => Fault::NoPermission,
+        Some(ErrorCode::DatabaseCorrupt) => FileError::Damaged { detail: source.to_string() },
+        Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => {
+            FileError::Busy { seconds: BUSY_TIMEOUT.as_secs() }
+        }
+        Some(ErrorCode::DiskFull) => FileError::Full,
+        Some(ErrorCode::SystemIoFailure) => FileError::Disk(Box::new(source)),
+        Some(ErrorCode::ReadOnly) => FileError::ReadOnly,
+        Some(ErrorCode::CannotOpen | ErrorCode::PermissionDenied) => FileError::NoPermission,
         _ => match source {
             rusqlite::Error::FromSqlConversionFailure(..)
             | rusqlite::Error::InvalidColumnType(..)
             | rusqlite::Error::Utf8Error(..)
-            | rusqlite::Error::IntegralValueOutOfRange(..) => Fault::Damaged { detail: source.to_string() },
-            _ => Fault::Engine(Box::new(source)),
+            | rusqlite::Error::IntegralValueOutOfRange(..) => FileError::Damaged { detail: source.to_string() },
+            _ => FileError::Engine(Box::new(source)),
         },
     };
-    fault.at(path)
+    error.at(path)
 }

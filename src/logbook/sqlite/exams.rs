@@ -8,7 +8,7 @@ use super::entries;
 use super::error::sqlite;
 use super::{boxes, writers};
 use crate::logbook::engine::{BoxState, ExamRows, NewExam, NewStep, StepRow, SummaryRow, Which};
-use crate::logbook::error::{Fault, LogbookError};
+use crate::logbook::error::{FileError, LogbookError};
 use crate::logbook::names::{BoxKey, ExamId, ExamNumber, NamedBox};
 use crate::logbook::row::Stored;
 use crate::sharing::body::{ExamRow, deflate, exam_body};
@@ -137,7 +137,7 @@ pub fn rows(connection: &Connection, path: &Path, number: ExamNumber) -> Result<
         Ok((ExamId::new(row.get(0)?), row.get(1)?, row.get(2)?, opening))
     });
     let Some((id, opened, by, opening)) = found.optional().map_err(failed)? else {
-        return Err(Fault::NoSuchExam { exam: number }.at(path));
+        return Err(FileError::NoSuchExam { exam: number }.at(path));
     };
     let sql = "SELECT number, at, format, events FROM step WHERE exam = ?1 ORDER BY number";
     let mut select = connection.prepare_cached(sql).map_err(failed)?;
@@ -191,7 +191,7 @@ fn summary(row: &Row<'_>) -> rusqlite::Result<SummaryRow> {
 pub fn put_aside(transaction: &Transaction<'_>, path: &Path, number: ExamNumber, at: &str) -> Result<(), LogbookError> {
     let sql = "UPDATE exam SET put_aside = coalesce(put_aside, ?2) WHERE number = ?1";
     match transaction.execute(sql, (number.0, at)) {
-        Ok(0) => Err(Fault::NoSuchExam { exam: number }.at(path)),
+        Ok(0) => Err(FileError::NoSuchExam { exam: number }.at(path)),
         Ok(_) => Ok(()),
         Err(error) => Err(sqlite(path, error)),
     }

@@ -14,7 +14,7 @@ use super::error::{BUSY_TIMEOUT, sqlite};
 use super::form2;
 use super::schema::{self, FORM, Identity};
 use super::writers;
-use crate::logbook::error::{Fault, LogbookError};
+use crate::logbook::error::{FileError, LogbookError};
 use crate::logbook::files::{beside, keep_to_owner, make_file, refuse_unless_file};
 
 /// How long a file may stand empty while another program makes a logbook of it.
@@ -57,7 +57,7 @@ impl SqliteFile {
     pub fn open(path: &Path, network: FolderKind<'_>) -> Result<Self, LogbookError> {
         if let Some(kind) = network(path) {
             return match Self::open_read_only(path, network) {
-                Err(error) if error.is_missing() => Err(Fault::NewOnNetwork { kind }.at(path)),
+                Err(error) if error.is_missing() => Err(FileError::NewOnNetwork { kind }.at(path)),
                 opened => opened,
             };
         }
@@ -91,7 +91,7 @@ impl SqliteFile {
     fn open_read_only_now(path: &Path, network: FolderKind<'_>) -> Result<Self, LogbookError> {
         match fs::metadata(path) {
             Ok(found) => refuse_unless_file(path, &found)?,
-            Err(error) if error.kind() == io::ErrorKind::NotFound => return Err(Fault::Missing.at(path)),
+            Err(error) if error.kind() == io::ErrorKind::NotFound => return Err(FileError::Missing.at(path)),
             Err(error) => return Err(LogbookError::io(path, error)),
         }
         let path = fs::canonicalize(path).map_err(|error| LogbookError::io(path, error))?;
@@ -161,7 +161,9 @@ impl SqliteFile {
         self.run_check("PRAGMA integrity_check(1)")?;
         let astray = self.connection.prepare("PRAGMA foreign_key_check").and_then(|mut rows| rows.exists([]));
         if astray.map_err(|error| sqlite(&self.path, error))? {
-            return Err(Fault::Damaged { detail: "a row refers to one that is not there".to_owned() }.at(&self.path));
+            return Err(
+                FileError::Damaged { detail: "a row refers to one that is not there".to_owned() }.at(&self.path)
+            );
         }
         Ok(())
     }
@@ -169,7 +171,7 @@ impl SqliteFile {
     fn run_check(&self, pragma: &str) -> Result<(), LogbookError> {
         let found: String =
             self.connection.query_row(pragma, [], |row| row.get(0)).map_err(|error| sqlite(&self.path, error))?;
-        if found == "ok" { Ok(()) } else { Err(Fault::Damaged { detail: found }.at(&self.path)) }
+        if found == "ok" { Ok(()) } else { Err(FileError::Damaged { detail: found }.at(&self.path)) }
     }
 
     /// Does something in one transaction: all of it is in the file afterwards, or nothing.
@@ -179,8 +181,8 @@ impl SqliteFile {
     ) -> Result<T, LogbookError> {
         match self.access {
             Access::Writing => {}
-            Access::Reading => return Err(Fault::OpenedForReading.at(&self.path)),
-            Access::OnNetwork(kind) => return Err(Fault::OnNetwork { kind }.at(&self.path)),
+            Access::Reading => return Err(FileError::OpenedForReading.at(&self.path)),
+            Access::OnNetwork(kind) => return Err(FileError::OnNetwork { kind }.at(&self.path)),
         }
         let failed = |error| sqlite(&self.path, error);
         // Immediate: a transaction that reads first and then wants to write could be refused without any waiting.
@@ -195,11 +197,11 @@ impl SqliteFile {
 
     /// Refuses what is not a sound logbook that this program knows; writes nothing. Gives the form.
     fn refuse_unless_ours(&self) -> Result<i64, LogbookError> {
-        let refused = |fault: Fault| Err(fault.at(&self.path));
+        let refused = |error: FileError| Err(error.at(&self.path));
         let form = match schema::identify(&self.connection).map_err(|error| sqlite(&self.path, error))? {
-            Identity::Logbook(form) if form > FORM => return refused(Fault::Newer { found: form, known: FORM }),
-            Identity::Empty if self.is_read_only() => return refused(Fault::NotALogbook { found: EMPTY_FILE }),
-            Identity::Foreign => return refused(Fault::NotALogbook { found: "an SQLite file of another program" }),
+            Identity::Logbook(form) if form > FORM => return refused(FileError::Newer { found: form, known: FORM }),
+            Identity::Empty if self.is_read_only() => return refused(FileError::NotALogbook { found: EMPTY_FILE }),
+            Identity::Foreign => return refused(FileError::NotALogbook { found: "an SQLite file of another program" }),
             Identity::Logbook(form) => form,
             Identity::Empty => 0,
         };
@@ -214,7 +216,7 @@ impl SqliteFile {
     fn prepare(&mut self) -> Result<(), LogbookError> {
         let failed = |error| sqlite(&self.path, error);
         if self.connection.is_readonly("main").map_err(failed)? {
-            return Err(Fault::ReadOnly.at(&self.path));
+            return Err(FileError::ReadOnly.at(&self.path));
         }
         keep_to_owner(&self.path)?;
         use_wal(&self.connection).map_err(failed)?;
@@ -285,67 +287,4 @@ fn percent_encoded(path: &Path) -> String {
     let plain = |byte: u8| byte.is_ascii_alphanumeric() || b"/-_.".contains(&byte);
     let bytes = path.as_os_str().as_encoded_bytes().iter();
     bytes.map(|&b| if plain(b) { char::from(b).to_string() } else { format!("%{b:02X}") }).collect()
-}
-
-#[cfg(test)]
-mod tests {
-    #![expect(clippy::unwrap_used, reason = "a test stops where something is not as it must be")]
-
-    use super::*;
-    use crate::exam::{Event, Exam, Opening};
-    use crate::frame::FittedFrame;
-    use crate::frame::shipped::demo_frame;
-    use crate::kit::Stock;
-    use crate::kit::shipped::demo_box;
-    use crate::logbook::{BeganWith, Logbook, NamedBox};
-    use crate::sharing::Heads;
-
-    /// Here rather than in `tests/`, because the limit on pages that stands in for the end of the disk is set on the very
-    /// connection: SQLite answers it as it answers a disk without room (`SQLITE_FULL`).
-    #[test]
-    fn a_full_disk_keeps_what_was_kept_and_takes_more_when_there_is_room_again() {
-        let folder = tempfile::tempdir().unwrap();
-        let path = folder.path().join("logbook.db");
-        let file = SqliteFile::open(&path, &|_| None).unwrap();
-        let pages: i64 = file.connection.query_row("PRAGMA page_count", [], |row| row.get(0)).unwrap();
-        file.connection.query_row(&format!("PRAGMA max_page_count = {}", pages + 30), [], |_| Ok(())).unwrap();
-        let mut logbook = Logbook { engine: Box::new(file) };
-        let at = jiff::Timestamp::UNIX_EPOCH;
-        let opening = Opening { fitted: FittedFrame::new(demo_frame().unwrap(), Stock::of(&demo_box().unwrap())) };
-        let in_box = NamedBox::new(None, "Full");
-        let with = BeganWith { in_box, applied: Heads::default(), by: None, procedures_version: 1 };
-        let mut open = logbook.begin_exam(&opening, &with, at).unwrap();
-        let mut exam = Exam::open(opening);
-        let mut append = |logbook: &mut Logbook| {
-            let step = exam.check(vec![Event::Note("a long note ".repeat(200))]).unwrap();
-            logbook.append(&mut open, &step, at).map(|()| {
-                exam.accept(step);
-                exam.clone()
-            })
-        };
-        let mut kept = None;
-        let refusal = loop {
-            match append(&mut logbook) {
-                Ok(exam) => kept = Some(exam),
-                Err(refusal) => break refusal,
-            }
-            assert!(kept.iter().all(|exam| exam.standing_steps().len() < 1000), "the limit did not hold");
-        };
-        assert_eq!(
-            refusal.to_string(),
-            format!(
-                "{}: the disk is full: what was last entered was not kept. Make room and enter it again",
-                logbook.path().display()
-            )
-        );
-        let kept = kept.unwrap();
-        assert!(kept.standing_steps().len() > 5);
-        let number = logbook.exams().unwrap().exams[0].number;
-        assert_eq!(logbook.read_exam(number).unwrap().exam, kept);
-        drop(logbook);
-        let mut logbook = Logbook::open(&path).unwrap();
-        logbook.check().unwrap();
-        let more = append(&mut logbook).unwrap();
-        assert_eq!(logbook.read_exam(number).unwrap().exam, more);
-    }
 }

@@ -11,7 +11,7 @@ use uuid::Uuid;
 
 use super::error::sqlite;
 use super::{boxes, entries, exams, schema, writers};
-use crate::logbook::error::{Fault, LogbookError};
+use crate::logbook::error::{FileError, LogbookError};
 use crate::logbook::files::lock_file;
 use crate::logbook::names::{BoxKey, ExamNumber, Holder};
 use crate::sharing::{Entry, EntryKind, Hash, WriterId, body};
@@ -61,7 +61,7 @@ pub fn refuse_while_in_use(connection: &Connection, path: &Path) -> Result<(), L
                 since: noted.as_ref().and_then(|noted| noted.since.parse().ok()),
                 exam: noted.and_then(|noted| noted.exam),
             };
-            return Err(Fault::OpenInOlder { holder }.at(path));
+            return Err(FileError::OpenInOlder { holder }.at(path));
         }
     }
     Ok(())
@@ -112,7 +112,7 @@ fn move_boxes(connection: &Connection, path: &Path) -> Result<(), LogbookError> 
 /// The box, as it is known now, with this name in form 1.
 fn box_named(connection: &Connection, path: &Path, name: &str) -> Result<i64, LogbookError> {
     let known = boxes::known(connection, path, &BoxKey::of_name(name))?;
-    let lost = || Fault::Damaged { detail: "a row refers to a box that is not there".to_owned() }.at(path);
+    let lost = || FileError::Damaged { detail: "a row refers to a box that is not there".to_owned() }.at(path);
     known.map(|known| known.number).ok_or_else(lost)
 }
 

@@ -28,7 +28,7 @@ use self::error::sqlite;
 use super::engine::{
     BoxRow, ClaimRow, Engine, EntryRow, ExamRows, Look, NewEntry, NewExam, NewStep, Remembered, SummaryRow, Which,
 };
-use super::error::{Fault, LogbookError};
+use super::error::{FileError, LogbookError};
 use super::names::{BoxKey, ExamNumber, NamedBox};
 use crate::sharing::{EntryKind, Hash, check_chain};
 
@@ -136,7 +136,7 @@ impl Engine for SqliteFile {
 
 /// Whether every writer's entries follow each other, and the closed exams are what their entries say.
 fn check_entries(file: &SqliteFile) -> Result<(), LogbookError> {
-    let damaged = |detail: String| Fault::Damaged { detail }.at(file.path());
+    let damaged = |detail: String| FileError::Damaged { detail }.at(file.path());
     let rows = entries::all(&file.connection, file.path())?;
     for chain in rows.chunk_by(|one, next| one.sealed.writer == next.sealed.writer) {
         let sealed = chain.iter().map(|row| &row.sealed);

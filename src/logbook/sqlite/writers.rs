@@ -7,7 +7,7 @@ use rusqlite::{Connection, OptionalExtension as _};
 use uuid::Uuid;
 
 use super::error::sqlite;
-use crate::logbook::error::{Fault, LogbookError};
+use crate::logbook::error::{FileError, LogbookError};
 use crate::logbook::files::host_name;
 use crate::sharing::{Hash, WriterId};
 
@@ -48,7 +48,7 @@ pub fn last_of(connection: &Connection, path: &Path, writer: WriterId) -> Result
         None => Ok((0, Hash::NONE)),
         Some((number, hash)) => match Hash::from_bytes(&hash) {
             Some(hash) => Ok((number, hash)),
-            None => Err(Fault::Damaged { detail: format!("entry {number} has an invalid hash") }.at(path)),
+            None => Err(FileError::Damaged { detail: format!("entry {number} has an invalid hash") }.at(path)),
         },
     }
 }

@@ -97,37 +97,3 @@ impl fmt::Display for NotationError {
         write!(f, "{}\n  {text}\n  {:start$}{}", self.problem, "", "^".repeat(width))
     }
 }
-
-#[cfg(test)]
-mod tests {
-    use super::NotationError;
-
-    #[test]
-    fn the_caret_stands_under_the_place_behind_characters_of_several_bytes() {
-        let text = "−0.75×190";
-        let place = "−0.75×".len()..text.len();
-        let error = NotationError::new("too far", text, place);
-        assert_eq!(error.to_string(), "too far\n  −0.75×190\n        ^^^");
-    }
-
-    #[test]
-    fn a_missing_character_is_pointed_at_behind_the_text() {
-        let error = NotationError::new("more", "−1", 4..4);
-        assert_eq!(error.to_string(), "more\n  −1\n    ^");
-    }
-
-    #[test]
-    fn wide_characters_take_two_columns_and_tabs_one() {
-        let text = "眼\t!";
-        let error = NotationError::new("no", text, 4..5);
-        assert_eq!(error.to_string(), "no\n  眼 !\n     ^");
-    }
-
-    #[test]
-    fn a_long_text_is_shortened_around_the_place() {
-        let text = format!("{}!{}", "a".repeat(500), "b".repeat(500));
-        let error = NotationError::new("no", &text, 500..501);
-        let (a, b) = ("a".repeat(40), "b".repeat(40));
-        assert_eq!(error.to_string(), format!("no\n  …{a}!{b}…\n  {:41}^", ""));
-    }
-}

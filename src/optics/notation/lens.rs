@@ -17,7 +17,7 @@ pub enum LensToken {
     Cylinder {
         /// Its power in dioptres, never 0.
         power: f64,
-        /// Its axis.
+        /// On the dial, from 1 to 180.
         axis: Axis,
     },
     /// A prism.

@@ -62,12 +62,8 @@ pub fn turn_at(app: &App, mut ui: Ui, eye: Eye, spot: Option<Spot>, degrees: i32
     let Some((piece, now)) = at(app, eye, spot) else {
         return Decision::of(ui);
     };
-    let direction = match piece.lens {
-        Lens::Prism(_) => (i32::from(now) + degrees).rem_euclid(360) as u16,
-        Lens::Sphere(_) | Lens::Cylinder(_) | Lens::CrossCylinder(_) | Lens::Accessory(_) => {
-            u16::from(Axis::folded(i32::from(now) + degrees).degrees())
-        }
-    };
+    let around = (i32::from(now) + degrees).rem_euclid(360) as u16;
+    let direction = direction_for(&piece, around).unwrap_or(around);
     let step = match spot {
         Spot::Cell(cell) => Move::Turn { eye, cell, direction },
         Spot::Hand => Move::Hold { piece: piece.clone(), eye, direction: Some(direction) },

@@ -3,8 +3,8 @@
 use super::super::app::App;
 use super::super::spot::Spot;
 use crate::frame::InCell;
-use crate::kit::{Lens, Piece};
-use crate::optics::{Axis, Eye};
+use crate::kit::Piece;
+use crate::optics::Eye;
 
 /// The direction of a lens in a cell, for the lenses that have one.
 pub fn shown(lens: &InCell<'_>) -> Option<u16> {
@@ -26,8 +26,5 @@ pub fn at(app: &App, eye: Eye, spot: Spot) -> Option<(Piece, u16)> {
 
 /// A piece with the direction that a move needs, as the cell or the hand has it.
 pub fn direction_for(piece: &Piece, direction: u16) -> Option<u16> {
-    match piece.lens {
-        Lens::Cylinder(_) | Lens::CrossCylinder(_) => Some(u16::from(Axis::folded(i32::from(direction)).degrees())),
-        Lens::Sphere(_) | Lens::Prism(_) | Lens::Accessory(_) => piece.lens.has_direction().then_some(direction),
-    }
+    piece.lens.directed(direction).degrees()
 }

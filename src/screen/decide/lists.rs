@@ -178,7 +178,7 @@ pub fn take_lens(app: &App, mut ui: Ui, index: usize) -> Decision {
         return Decision::refused(app, "the drawer shows no lens that fits the filter");
     };
     ui.chosen_lens = index;
-    let into_the_hand = ui.spot() == Spot::Hand || line.lens.is_cross_cylinder();
+    let into_the_hand = ui.spot() == Spot::Hand || line.lens.has_a_handle();
     let lens = line.lens.clone();
     if lens.has_direction() {
         let start = match &lens {

@@ -15,7 +15,7 @@ use crate::optics::{Dioptres, Eye, Power};
 /// A lens as it was asked for.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct LensAsked {
-    /// The lens.
+    /// The lens by its mark; any free piece of it will do.
     pub lens: Lens,
     /// Its axis or base in degrees, for a lens that has one.
     pub direction: Option<u16>,
@@ -67,8 +67,7 @@ pub fn into_cell(app: &App, mut ui: Ui, asked: &LensAsked) -> Decision {
 fn replacing(fitted: &FittedFrame, eye: Eye, cell: u8, lens: &Lens, put: Move) -> Option<Vec<Move>> {
     let mut moves = Vec::new();
     if let Some(there) = fitted.in_cell(eye, cell) {
-        let same_kind = std::mem::discriminant(&there.stocked.piece.lens) == std::mem::discriminant(lens);
-        if !same_kind {
+        if !there.stocked.piece.lens.is_of_the_kind_of(lens) {
             return None;
         }
         moves.push(Move::Take { piece: there.stocked.piece.clone(), eye, cell });
@@ -143,9 +142,8 @@ fn instead_of(fitted: &FittedFrame, eye: Eye, spot: Spot, asked: &LensAsked) -> 
     // where the lens would have gone: the cell in focus, or the first free one that turns for a cylinder
     let suits = |cell: u8| {
         let turns = fitted.frame.cell(cell).is_some_and(|spec| spec.turns);
-        let free_for_it = fitted.in_cell(eye, cell).is_none_or(|there| {
-            std::mem::discriminant(&there.stocked.piece.lens) == std::mem::discriminant(&asked.lens)
-        });
+        let there = fitted.in_cell(eye, cell);
+        let free_for_it = there.is_none_or(|there| there.stocked.piece.lens.is_of_the_kind_of(&asked.lens));
         free_for_it && (turns || !asked.lens.needs_turning_cell())
     };
     let cell = std::iter::once(focused)

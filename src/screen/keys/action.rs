@@ -57,9 +57,9 @@ actions! {
     Cells(CellsAction),
     /// On proposals, drawer and whatever else has lines.
     Lists(ListsAction),
-    /// In the guide.
+    /// Answers, and choosing and leaving a procedure.
     Guide(GuideAction),
-    /// In the trail.
+    /// Going back to what was tried.
     Trail(TrailAction),
     /// On the details of the exam.
     Details(DetailsAction),

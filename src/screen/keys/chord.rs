@@ -23,7 +23,7 @@ pub enum Key {
 /// A key press.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Chord {
-    /// The key.
+    /// What is pressed while the others are held.
     pub key: Key,
     /// With the control key.
     pub ctrl: bool,

@@ -18,13 +18,13 @@ pub enum Context {
     Carrying,
     /// Among the proposals.
     Proposals,
-    /// In the drawer.
+    /// In the drawer, where plain characters filter.
     Drawer,
-    /// In the guide.
+    /// In the guide, while it waits for an answer.
     Guide,
     /// While a procedure of the guide is chosen.
     Choosing,
-    /// In the trail.
+    /// In the trail, on a point that was tried.
     Trail,
     /// While a line is typed.
     Typing,
@@ -119,7 +119,7 @@ impl Binding {
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 #[error("`{key}` is the key for `{held}` already: give `{held}` another key first")]
 pub struct KeyConflict {
-    /// The key.
+    /// The key that both want, as it is written.
     pub key: String,
     /// What it does already.
     pub held: Action,
@@ -230,47 +230,5 @@ impl KeyTable {
         let action = action.into();
         let binding = self.bindings.iter().find(|binding| binding.action == action);
         binding.and_then(|binding| binding.keys.first()).map_or_else(|| "(no key)".to_owned(), ToString::to_string)
-    }
-}
-
-#[cfg(test)]
-#[expect(clippy::unwrap_used, reason = "a test may stop")]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_list_that_is_longer_than_the_keys_asked_for_has_a_key_for_every_row() {
-        let asked_for: Vec<Chord> = "zy".chars().map(Chord::char).collect();
-        for rows in 0..=50 {
-            let keys = keys_by_position(rows, &asked_for, |key| key.typed().is_some_and(|key| "qru?".contains(key)));
-            assert_eq!(keys.len(), rows);
-            let different: std::collections::HashSet<Chord> = keys.iter().copied().collect();
-            assert_eq!(different.len(), rows, "{keys:?}");
-            assert!(keys.iter().all(|key| !"qru".contains(key.typed().unwrap_or('q'))), "{keys:?}");
-            assert!(keys.iter().zip(&asked_for).all(|(key, first)| key == first), "{keys:?}");
-        }
-    }
-
-    #[test]
-    fn a_row_has_a_key_whatever_else_its_keys_were_given_to() {
-        let mut table = KeyTable::shipped().unwrap();
-        let pick = Action::Guide(super::super::GuideAction::PickProcedure);
-        table.rebind(Action::Steps(super::super::StepsAction::Undo), &[Chord::char('3')]);
-        table.rebind(pick, &[Chord::char('z'), Chord::char('3')]);
-        let binding = table.bindings().iter().find(|binding| binding.action == pick).unwrap();
-        assert_eq!(Some(binding.keys.len()), pick.rows_by_position());
-        for (nth, key) in binding.keys.iter().enumerate() {
-            assert_eq!(table.lookup(Context::Choosing, *key), Some((pick, nth)));
-        }
-        assert_eq!(binding.keys[0], Chord::char('z'));
-    }
-
-    #[test]
-    fn every_action_has_one_row() {
-        let table = KeyTable::shipped().unwrap();
-        for action in Action::every() {
-            let rows = table.bindings().iter().filter(|binding| binding.action == action).count();
-            assert_eq!(rows, 1, "{action} has {rows} rows of the key table");
-        }
     }
 }

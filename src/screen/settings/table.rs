@@ -36,7 +36,7 @@ pub enum Kind {
 
 /// A word that a setting may have, and what it sets.
 pub struct Word {
-    /// The word.
+    /// As it is written in the file.
     pub word: &'static str,
     /// Sets it.
     pub choose: fn(&mut Settings),

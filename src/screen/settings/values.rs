@@ -85,7 +85,7 @@ pub struct Settings {
     pub planned_vertex: Option<Millimetres>,
     /// Colours.
     pub theme: ThemeName,
-    /// Characters.
+    /// Whether the screen may use more than ASCII.
     pub characters: Characters,
     /// The keys, with the person's own bindings in place.
     pub keys: KeyTable,

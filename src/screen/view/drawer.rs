@@ -7,7 +7,7 @@ use super::super::shelf::{self, DrawerLine, Shelf};
 use super::super::ui::{Panel, Target};
 use super::cells::rim;
 use super::pen::Pen;
-use crate::kit::Mark;
+use crate::kit::{Lens, Mark};
 
 /// Columns for what is free and what is elsewhere, beside the lens.
 const BESIDE: u16 = 18;
@@ -58,10 +58,11 @@ fn heading(app: &App, lines: &[DrawerLine]) -> String {
 
 /// A shelf of one kind needs no kind on its lines.
 fn name(app: &App, line: &DrawerLine) -> String {
-    match (app.ui.shelf, line.lens.mark()) {
-        (Shelf::All | Shelf::CrossCylinders, _) | (_, None) => line.lens.to_string(),
-        (Shelf::Prisms, Some(mark)) => mark.dioptres().to_string(),
-        (_, Some(mark)) => mark.to_string(),
+    match &line.lens {
+        lens if app.ui.shelf == Shelf::All => lens.to_string(),
+        Lens::Sphere(mark) | Lens::Cylinder(mark) => mark.to_string(),
+        Lens::Prism(mark) => mark.dioptres().to_string(),
+        lens @ (Lens::CrossCylinder(_) | Lens::Accessory(_)) => lens.to_string(),
     }
 }
 

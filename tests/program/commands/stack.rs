@@ -86,7 +86,7 @@ fn lines_are_answered_in_their_order() -> Tested {
 }
 
 #[test]
-fn a_bad_line_is_told_and_the_others_answered() -> Tested {
+fn a_bad_line_is_reported_and_the_others_answered() -> Tested {
     let room = Room::new()?;
     let small_box = room.small_box()?;
     let long = "9".repeat(10_000);

@@ -33,8 +33,8 @@ fn a_frame_is_printed_after_the_keys() -> Tested {
     assert_eq!(empty.out.lines().count(), 36);
     let with_lens = printed(&room, &["--size", "80x24"], "-3<enter>", false)?;
     assert_eq!(with_lens.out.lines().count(), 24);
-    let told = |said: &Said| said.out.contains("3.00 in right 1");
-    assert!(told(&with_lens) && !told(&empty), "{}", with_lens.out);
+    let has_lens = |said: &Said| said.out.contains("3.00 in right 1");
+    assert!(has_lens(&with_lens) && !has_lens(&empty), "{}", with_lens.out);
     assert!(!room.file("data").exists(), "a frame that is only printed was kept");
     Ok(())
 }

@@ -5,9 +5,11 @@ use dioptray::exam::{
     Accepted, AcuityNote, Complaint, Detail, Event, Exam, ExamError, Judgement, Opening, Through, Tried,
 };
 use dioptray::export::{Record, RecordHead};
-use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame};
-use dioptray::kit::{DeclaredBox, LensForm, Rims, Stock};
+use dioptray::frame::{DeclaredFrame, FittedFrame};
+use dioptray::kit::Stock;
 use dioptray::optics::{Acuity, AcuityNotation, Eye, Millimetres, Power, Prism, SpheroCylinder};
+
+use crate::plain::{box_of, four_cells};
 
 pub fn rx(sphere: f64, cylinder: f64, axis: f64) -> SpheroCylinder {
     SpheroCylinder { sphere, cylinder, axis }
@@ -15,23 +17,8 @@ pub fn rx(sphere: f64, cylinder: f64, axis: f64) -> SpheroCylinder {
 
 /// An exam with an empty four-cell frame 12 mm from the cornea; no lens is moved in these checks.
 pub fn opened() -> Exam {
-    let cell = |name: &str, turns| CellSpec { name: name.to_owned(), gap: Millimetres(3.5), turns, ring: None };
-    let frame = DeclaredFrame {
-        name: "Four-cell adjustable".to_owned(),
-        vertex: Millimetres(12.0),
-        pd: None,
-        axis_marks_deg: 5,
-        cells: vec![cell("rear", false), cell("second", false), cell("front", true), cell("outer", true)],
-    };
-    let declared = DeclaredBox {
-        name: "Hillside outreach".to_owned(),
-        id: None,
-        note: None,
-        form: LensForm::Thin,
-        rims: Rims::default(),
-        lines: Vec::new(),
-        measured: Vec::new(),
-    };
+    let frame = DeclaredFrame { name: "Four-cell adjustable".to_owned(), ..four_cells() };
+    let declared = box_of("Hillside outreach", Vec::new());
     Exam::open(Opening { fitted: FittedFrame::new(frame, Stock::of(&declared)) })
 }
 

@@ -1,10 +1,11 @@
 //! Card, page, table, JSON and lists.
 
-use std::path::Path;
+use std::io;
+use std::path::{Path, PathBuf};
 
 use dioptray::exam::cautions::{Caution, GENERAL};
 use dioptray::exam::prescription::CylinderForm;
-use dioptray::exam::{Detail, Event};
+use dioptray::exam::{Accepted, Detail, Event};
 use dioptray::export::card::{WIDTH, card};
 use dioptray::export::csv::csv;
 use dioptray::export::form::Content;
@@ -12,9 +13,10 @@ use dioptray::export::json::json;
 use dioptray::export::listing::{ExamLine, list, show};
 use dioptray::export::pdf::pdf;
 use dioptray::export::record::EyeRecord;
+use dioptray::export::saving::SaveFileError;
 use dioptray::export::words;
 use dioptray::export::{Record, RecordForm, RecordHead};
-use dioptray::optics::{Acuity, AcuityNotation, Eye, Eyes, Millimetres};
+use dioptray::optics::{Acuity, AcuityNotation, Eye, Eyes, Millimetres, Prism};
 use dioptray::screen::keys::KeyTable;
 use serde_json::Value;
 use unicode_width::UnicodeWidthStr;
@@ -24,10 +26,13 @@ use super::exams::{accepted, adult, applied, opened, record, rx, with_letters};
 use crate::pictures::Album;
 
 #[test]
-fn card_of_an_adult() -> Checked {
+fn an_adult_in_every_form_of_text() -> Checked {
     let album = Album::of("export");
     let record = record(&adult()?, CylinderForm::Minus, Some("N. Examiner"))?;
-    album.text("card_adult", &card(&record));
+    for form in RecordForm::ALL.iter().filter(|form| form.content() == Content::Text) {
+        let text = String::from_utf8(form.write(&record)?)?;
+        album.text(&format!("{form}_adult"), &text.replace("\r\n", "\n"));
+    }
     Ok(())
 }
 
@@ -72,11 +77,8 @@ fn adult_unfinished() -> Result<dioptray::exam::Exam, dioptray::exam::ExamError>
 }
 
 #[test]
-fn table_of_an_adult() -> Checked {
-    let album = Album::of("export");
-    let record = record(&adult()?, CylinderForm::Minus, Some("N. Examiner"))?;
-    let table = csv(&record)?;
-    album.text("csv_adult", &table.replace("\r\n", "\n"));
+fn every_line_of_the_table_ends_as_it_must() -> Checked {
+    let table = csv(&record(&adult()?, CylinderForm::Minus, Some("N. Examiner"))?)?;
     assert_eq!(table.matches("\r\n").count(), 3, "RFC 4180 ends every line with CR LF");
     Ok(())
 }
@@ -256,6 +258,80 @@ fn every_form_gives_each_eye_its_own_power() -> Checked {
     Ok(())
 }
 
+/// Whether a form keeps letters as they were entered, whatever they do to a terminal.
+fn keeps_control_characters(form: RecordForm) -> bool {
+    match form {
+        // quoted in a table, escaped in JSON, and no terminal shows a page
+        RecordForm::Csv | RecordForm::Fhir | RecordForm::FhirR4b | RecordForm::Json | RecordForm::Pdf => true,
+        RecordForm::Card | RecordForm::Markdown => false,
+    }
+}
+
+#[test]
+fn no_form_for_people_gives_a_terminal_orders() -> Checked {
+    let orders = "a\u{1b}[31mb\rc";
+    let typed = [Event::Detail(Detail::Label(orders.to_owned())), Event::Note(orders.to_owned())];
+    let end = [Event::Finished, Event::Amended(orders.to_owned())];
+    let exam = applied(applied(opened(), &typed)?, &end)?;
+    let mut record = record(&exam, CylinderForm::Minus, Some(orders))?;
+    orders.clone_into(&mut record.box_name);
+    orders.clone_into(&mut record.frame_name);
+    for form in RecordForm::ALL.iter().filter(|form| !keeps_control_characters(**form)) {
+        let text = String::from_utf8(form.write(&record)?)?;
+        let order = text.chars().find(|letter| letter.is_control() && *letter != '\n');
+        assert_eq!(order, None, "{form} passes it on");
+    }
+    Ok(())
+}
+
+#[test]
+fn no_form_leaves_out_a_figure_of_the_prescription() -> Checked {
+    let accept = |accepted| Event::Accepted(accepted);
+    let events = [
+        accepted(Eye::Right, rx(-5.5, -1.25, 137.0)),
+        accepted(Eye::Left, rx(-3.25, -0.5, 58.0)),
+        accept(Accepted::Prism(Eye::Right, Some(Prism { x: 3.5, y: 0.0 }))),
+        accept(Accepted::Prism(Eye::Left, Some(Prism { x: 0.0, y: 4.5 }))),
+        accept(Accepted::Addition(Some(1.75))),
+        Event::Detail(Detail::PlannedVertex(Millimetres(13.5))),
+    ];
+    let record = record(&applied(opened(), &events)?, CylinderForm::Minus, None)?;
+    for (form, text) in in_words(&record)? {
+        for (eye, of_eye) in record.eyes().iter() {
+            let written = of_eye.written.ok_or("nothing is written")?;
+            let prism = of_eye.prism.first().ok_or("no prism is written")?.amount;
+            // prism and axis have no sign
+            let figures = [
+                (written.sphere, format!("{:.2}", written.sphere.abs()), true),
+                (written.cylinder, format!("{:.2}", written.cylinder.abs()), true),
+                (written.axis, written.axis.to_string(), false),
+                (prism, prism.to_string(), false),
+            ];
+            for (value, figure, signed) in figures {
+                match form.content() {
+                    Content::Text => {
+                        let first = first_in_text(&text, &figure);
+                        let says = first.is_some_and(|(of, before)| {
+                            of == Some(eye) && (!signed || matches!(before, Some('-' | '\u{2212}')))
+                        });
+                        assert!(says, "{form} says {value} not of the {eye} eye, but {first:?}:\n{text}");
+                    }
+                    Content::Json => {
+                        let mut found = Vec::new();
+                        all_in_json(&serde_json::from_str(&text)?, None, value, &mut found);
+                        assert!(found.contains(&Some(eye)), "{form} says {value} not of the {eye} eye:\n{text}");
+                    }
+                    Content::Binary => return Err(format!("nothing reads {form}: say here how it is read").into()),
+                }
+            }
+        }
+        for (figure, what) in [("1.75", "the addition"), ("13.5", "the vertex distance of the glasses")] {
+            assert!(text.contains(figure), "{form} leaves out {what}:\n{text}");
+        }
+    }
+    Ok(())
+}
+
 #[test]
 fn an_exam_that_ends_before_it_began_says_so_in_every_form() -> Checked {
     // the clock was a year ahead when the exam began, and put right before it was closed
@@ -335,4 +411,15 @@ fn figures_are_written_with_sign_and_two_places() {
     assert_eq!(words::acuity(with_letters(7.5, 1), AcuityNotation::SixMetres), "6/7.5+1 (logMAR 0.08)");
     assert_eq!(words::acuity(Acuity::of_6_m(5.0), AcuityNotation::SixMetres), "6/5 (logMAR −0.08)");
     assert_eq!(words::acuity(Acuity::NoLetter, AcuityNotation::SixMetres), "no letter");
+}
+
+/// A test has no full disk to write to: the words for it.
+#[test]
+fn a_full_disk_is_said_in_words() {
+    let [path, folder] = ["/media/stick/exam-3.json", "/media/stick"].map(PathBuf::from);
+    let refused = SaveFileError::Refused { path, folder, error: io::Error::from(io::ErrorKind::StorageFull) };
+    assert_eq!(
+        refused.to_string(),
+        "/media/stick/exam-3.json: the disk is full: nothing was written. Make room, or choose another folder"
+    );
 }

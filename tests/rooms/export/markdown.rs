@@ -12,7 +12,6 @@ use pulldown_cmark::{Event as Mark, Options, Parser, Tag};
 
 use super::Checked;
 use super::exams::{adult, applied, opened, record};
-use crate::pictures::Album;
 
 /// What a reader of Markdown sees: the lines of text, and the marks that are in it.
 struct Seen {
@@ -52,13 +51,6 @@ fn of_typed(label: &str, note: &str, box_name: &str) -> Result<Record, Box<dyn s
     let mut record = record(&applied(opened(), &events)?, CylinderForm::Minus, None)?;
     box_name.clone_into(&mut record.box_name);
     Ok(record)
-}
-
-#[test]
-fn markdown_of_an_adult() -> Checked {
-    let record = record(&adult()?, CylinderForm::Minus, Some("N. Examiner"))?;
-    Album::of("export").text("markdown_adult", &markdown(&record));
-    Ok(())
 }
 
 #[test]

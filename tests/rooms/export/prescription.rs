@@ -166,7 +166,7 @@ fn what_is_taken_off_for_the_chart_is_never_more_than_its_distance() -> Checked 
         assert!(too_plus_of_near_chart(metres) <= most_chart_allowance(metres));
         let caution = Caution::ChartAllowanceTooGreat { most: most_chart_allowance(metres) };
         for (taken_off, too_great) in [(most - 0.01, false), (most + 0.01, true)] {
-            // an exam of before may have more: it reads as it was, with a caution
+            // an earlier exam may have more: it reads as it was, with a caution
             let events = [
                 accepted(Eye::Right, rx(-0.5, 0.0, 180.0)),
                 Event::Detail(Detail::ChartMetres(metres)),

@@ -8,7 +8,7 @@ use dioptray::kit::{Lens, Piece};
 use dioptray::optics::{Acuity, Eye, Millimetres, Power};
 
 use super::set::{Walk, cylinder, exam, outreach, outreach_lines, sphere};
-use crate::scripted_eye::{Person, rx};
+use crate::steady::{Person, rx};
 
 fn aged(age: u8) -> Walk {
     let mut walk = Walk::new(outreach());
@@ -46,7 +46,7 @@ fn an_exam_replayed_from_its_events_asks_the_same() {
     let mut walk = Walk::new(outreach());
     let mut person = Person::new(rx(-1.5, -1.0, 20.0), rx(-2.0, 0.0, 180.0), 30, Complaint::FarBlur);
     while !walk.guide().findings().written {
-        let answer = person.answers(&walk.present());
+        let answer = person.answers(&walk.present(), &walk.exam);
         walk.answer(answer);
         let kept = serde_json::to_string(walk.exam.standing_steps()).unwrap();
         let steps: Vec<Vec<Event>> = serde_json::from_str(&kept).unwrap();

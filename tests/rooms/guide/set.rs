@@ -3,45 +3,17 @@
 use std::cell::RefCell;
 
 use dioptray::exam::{Answer, CheckedStep, Detail, Event, Exam, Opening, ProcedureName, State};
-use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame};
-use dioptray::guide::{self, Guide, GuideError, Presentation, Question};
-use dioptray::kit::{DeclaredBox, Lens, LensForm, LensLine, Mark, Rims, Stock};
-use dioptray::optics::{Eye, Eyes, Millimetres, Power};
+use dioptray::frame::FittedFrame;
+use dioptray::guide::{self, Guide, GuideError, Presentation};
+use dioptray::kit::{Lens, LensLine, Mark, Stock};
+use dioptray::optics::{Eye, Eyes, Power};
 
-use crate::scripted_eye::Person;
-
-pub fn frame() -> DeclaredFrame {
-    let cell = |name: &str, gap: f64, turns: bool| CellSpec {
-        name: name.to_owned(),
-        gap: Millimetres(gap),
-        turns,
-        ring: None,
-    };
-    DeclaredFrame {
-        name: "Four cells".to_owned(),
-        vertex: Millimetres(12.0),
-        pd: None,
-        axis_marks_deg: 5,
-        cells: vec![
-            cell("rear", 0.0, false),
-            cell("second", 3.5, false),
-            cell("front", 3.5, true),
-            cell("outer", 3.5, true),
-        ],
-    }
-}
+use crate::plain::{box_of, four_cells};
+use crate::steady::Person;
 
 pub fn boxed(lines: &[(Lens, u8)]) -> Stock {
     let lines = lines.iter().map(|(lens, declared)| LensLine { lens: lens.clone(), declared: *declared, missing: 0 });
-    Stock::of(&DeclaredBox {
-        name: "Test box".to_owned(),
-        id: None,
-        note: None,
-        form: LensForm::Thin,
-        rims: Rims::default(),
-        lines: lines.collect(),
-        measured: Vec::new(),
-    })
+    Stock::of(&box_of("Test box", lines.collect()))
 }
 
 pub fn sphere(power: f64) -> Lens {
@@ -81,7 +53,7 @@ pub fn outreach() -> Exam {
 }
 
 pub fn exam(lines: &[(Lens, u8)]) -> Exam {
-    Exam::open(Opening { fitted: FittedFrame::new(frame(), boxed(lines)) })
+    Exam::open(Opening { fitted: FittedFrame::new(four_cells(), boxed(lines)) })
 }
 
 /// What was asked and answered, and the exam it led to.
@@ -144,7 +116,7 @@ impl Walk {
     /// Answers until the procedure that runs ends.
     pub fn run(&mut self, person: &mut Person) {
         while self.guide().running().is_some() {
-            let answer = person.answers(&self.present());
+            let answer = person.answers(&self.present(), &self.exam);
             self.answer(answer);
         }
     }
@@ -153,13 +125,7 @@ impl Walk {
     pub fn run_to_the_end(&mut self, person: &mut Person) {
         while !self.guide().findings().written {
             let presentation = self.present();
-            let answer = match &presentation.question {
-                Question::Next(choices) => {
-                    let (procedure, eye) = choices[0];
-                    Answer::Go { procedure, eye }
-                }
-                _ => person.answers(&presentation),
-            };
+            let answer = person.answers(&presentation, &self.exam);
             self.answer(answer);
             assert!(self.asked.len() < 400, "the exam does not end");
         }

@@ -14,7 +14,7 @@ use dioptray::guide::{
 use dioptray::optics::{Acuity, Axis, Dioptres, Eye, Power};
 
 use super::set::{Walk, outreach};
-use crate::scripted_eye::{Person, rx};
+use crate::steady::{Person, rx};
 
 fn line(denominator: f64) -> Acuity {
     Acuity::of_6_m(denominator)

@@ -7,8 +7,10 @@ use dioptray::exam::{
     ProcedureName, Shown, Through, Tried,
 };
 use dioptray::frame::{FittedFrame, Move};
-use dioptray::kit::{BoxChange, Lens, LensForm, Piece, Place, Stock, StockedPiece};
+use dioptray::kit::{Accessory, BoxChange, Lens, LensForm, Mark, Piece, Place, Stock, StockedPiece};
 use dioptray::optics::{Acuity, Eye, Eyes};
+use serde::Serialize;
+use serde_json::Value;
 
 /// A kept type and the name of one of its variants in the row.
 pub type Word = (&'static str, &'static str);
@@ -159,11 +161,23 @@ kept_enums! {
         Acuity::NoLetter => "no_letter",
     }
     Lens {
-        Lens::Sphere(_) => "sphere",
-        Lens::Cylinder(_) => "cylinder",
-        Lens::Prism(_) => "prism",
-        Lens::CrossCylinder(_) => "cross cylinder",
-        Lens::Accessory(_) => "accessory",
+        Lens::Sphere(mark) => "sphere" [mark],
+        Lens::Cylinder(mark) => "cylinder" [mark],
+        Lens::Prism(mark) => "prism" [mark],
+        Lens::CrossCylinder(mark) => "cross cylinder" [mark],
+        Lens::Accessory(accessory) => "accessory" [accessory],
+    }
+    Accessory {
+        Accessory::Occluder => "occluder",
+        Accessory::Pinhole => "pinhole",
+        Accessory::Slit => "slit",
+        Accessory::MaddoxRod => "maddox rod",
+        Accessory::Red => "red",
+        Accessory::Green => "green",
+        Accessory::CrossLines => "cross lines",
+        Accessory::Frosted => "frosted",
+        Accessory::Flipper => "flipper",
+        Accessory::Other { name: _, covers: _, turns: _ } => "other",
     }
     LensForm {
         LensForm::Thin => "thin",
@@ -193,13 +207,30 @@ kept_enums! {
 /// For each struct all its fields, and which of them are looked into for further names.
 macro_rules! kept_structs {
     ($($kept:ident { $($field:ident),+ $(; $($plain:ident),+)? })+) => {
+        /// Every field of every structure.
+        pub const FIELDS: &[Word] = &[$($((stringify!($kept), stringify!($field)),)+ $($((stringify!($kept), stringify!($plain)),)+)?)+];
+
         $(impl Kept for $kept {
             fn add_words(&self, found: &mut Vec<Word>) {
-                let Self { $($field,)+ $($($plain: _,)+)? } = self;
+                let Self { $($field,)+ $($($plain,)+)? } = self;
                 $($field.add_words(found);)+
+                $(found.extend(holds($field).then_some((stringify!($kept), stringify!($field))));)+
+                $($(found.extend(holds($plain).then_some((stringify!($kept), stringify!($plain))));)+)?
             }
         })+
     };
+}
+
+/// Whether a field has something in it, so that its line pins how that is written.
+fn holds(field: &impl Serialize) -> bool {
+    fn is_something(value: &Value) -> bool {
+        match value {
+            Value::Null => false,
+            Value::Array(list) => list.iter().any(is_something),
+            Value::Bool(_) | Value::Number(_) | Value::String(_) | Value::Object(_) => true,
+        }
+    }
+    serde_json::to_value(field).is_ok_and(|value| is_something(&value))
 }
 
 kept_structs! {
@@ -220,6 +251,11 @@ impl Kept for FittedFrame {
     fn add_words(&self, found: &mut Vec<Word>) {
         self.stock.add_words(found);
     }
+}
+
+// A number, not a name.
+impl Kept for Mark {
+    fn add_words(&self, _: &mut Vec<Word>) {}
 }
 
 impl Kept for Stock {

@@ -3,7 +3,8 @@
 use std::collections::{BTreeMap, HashSet};
 use std::{fs, mem};
 
-use dioptray::kit::{BoxChange, DeclaredBox, Lens, LensLine, Place, Stock};
+use dioptray::kit::shipped::demo_box;
+use dioptray::kit::{BoxChange, DeclaredBox, Lens, LensLine, Piece, Place, Stock};
 use dioptray::logbook::{BoxKey, Logbook, LogbookError, NamedBox, SameId};
 
 use super::{after, fresh, start};
@@ -131,5 +132,34 @@ fn changes_since_an_exam_began_go_by_number_whatever_the_clock_says() {
         let changes: Vec<BoxChange> = since.later.into_iter().map(|change| change.change).collect();
         assert_eq!(changes, [lost("-2.00 sphere #2"), lost("+2.00 sphere #1")]);
         assert_eq!(since.all, logbook.stock_of(&in_box.key, &declared).unwrap().applied);
+    }
+}
+
+#[test]
+fn what_befell_one_piece_after_another_is_found_in_the_box_wherever_it_stands() {
+    let (_folder, path) = fresh();
+    let mut logbook = Logbook::open(&path).unwrap();
+    let (in_box, declared) = (named("Demo"), demo_box().unwrap());
+    let piece: Piece = "-2.00 sphere #1".parse().unwrap();
+    let mut stocks = vec![Stock::of(&declared)];
+    for change in [
+        BoxChange::Lost(piece.clone()),
+        BoxChange::Found(piece.clone()),
+        BoxChange::Lent { piece: piece.clone(), to: Some("K.".to_owned()) },
+        BoxChange::Damaged("-1.00 sphere #1".parse().unwrap()),
+        BoxChange::Measured { piece: "-3.00 sphere #1".parse().unwrap(), power: -2.87 },
+        BoxChange::Returned(piece.clone()),
+        BoxChange::Retired(piece),
+    ] {
+        let mut stock = stocks[stocks.len() - 1].clone();
+        stock.change(&change).unwrap();
+        logbook.change_box(&in_box, &declared, &change, None, start()).unwrap();
+        stocks.push(stock);
+    }
+    let end = stocks[stocks.len() - 1].clone();
+    for (made, mut stock) in stocks.into_iter().enumerate() {
+        let since = logbook.changes_since(&in_box.key, None, &stock).unwrap();
+        since.later.iter().for_each(|later| stock.change(&later.change).unwrap());
+        assert_eq!(stock, end, "{made} were made, {} were left", since.later.len());
     }
 }

@@ -17,6 +17,7 @@ use dioptray::kit::{BoxChange, Lens, Place, Stock, StockError};
 use dioptray::logbook::{BoxKey, ExamNumber, LastUsed, Logbook, LogbookError};
 use dioptray::optics::{Eye, Eyes, Power, SpheroCylinder};
 use jiff::{SignedDuration, Timestamp};
+use rusqlite::Connection;
 use tempfile::TempDir;
 
 fn start() -> Timestamp {
@@ -117,7 +118,7 @@ fn what_would_not_read_back_is_refused() {
 }
 
 #[test]
-fn the_list_of_exams_tells_number_label_box_and_how_it_stands() {
+fn the_list_of_exams_says_number_label_box_and_how_it_stands() {
     let (_folder, path) = fresh();
     let mut logbook = Logbook::open(&path).unwrap();
     let mut finished = begin(&mut logbook, "Hillside", start()).unwrap();
@@ -224,7 +225,7 @@ fn a_change_that_cannot_be_is_refused_and_not_kept() {
 }
 
 #[test]
-fn a_change_that_the_edited_box_file_no_longer_allows_is_told_and_kept() {
+fn a_change_that_the_edited_box_file_no_longer_allows_is_reported_and_kept() {
     let (_folder, path) = fresh();
     let mut declared = declared_box("Hillside");
     let gone: Lens = "-2.00 sphere".parse().unwrap();
@@ -250,7 +251,7 @@ fn a_change_that_the_edited_box_file_no_longer_allows_is_told_and_kept() {
 }
 
 #[test]
-fn a_box_is_claimed_by_one_at_a_time_and_others_are_told_by_whom() {
+fn a_box_is_claimed_by_one_at_a_time_and_others_learn_by_whom() {
     let (_folder, path) = fresh();
     let mut here = Logbook::open(&path).unwrap();
     let mut there = Logbook::open(&path).unwrap();
@@ -281,7 +282,7 @@ fn a_box_is_claimed_by_one_at_a_time_and_others_are_told_by_whom() {
     here.release_box(claim).unwrap();
     assert_eq!(there.holder_of(&BoxKey::of_name("Hillside")).unwrap(), None);
     let claim = there.claim_box(&named("Hillside"), after(10)).unwrap();
-    // the exam of the one before is not told of the next
+    // the exam of the one before has no part in the next
     assert_eq!(here.holder_of(&BoxKey::of_name("Hillside")).unwrap().unwrap().exam, None);
     drop(claim);
     assert_eq!(here.holder_of(&BoxKey::of_name("Hillside")).unwrap(), None);
@@ -432,4 +433,41 @@ fn retinoscopy_and_what_was_then_found_come_in_pairs_from_finished_exams_alone()
         [pair(3.0)],
         "the latest first, and no more than asked for"
     );
+}
+
+/// SQLite answers a counter at its end in the middle of a step as it answers a disk without room (`SQLITE_FULL`), and takes
+/// the step back the same way.
+#[test]
+fn a_full_disk_keeps_what_was_kept_and_takes_more_when_there_is_room_again() {
+    let (_folder, path) = fresh();
+    let mut logbook = Logbook::open(&path).unwrap();
+    let mut exam = begin(&mut logbook, "Hillside", start()).unwrap();
+    for number in 1..=6 {
+        append(&mut logbook, &mut exam, &note(&format!("step {number}")), after(number)).unwrap();
+    }
+    let file = Connection::open(&path).unwrap();
+    file.execute_batch(&format!(
+        "CREATE TABLE room (page INTEGER PRIMARY KEY AUTOINCREMENT);
+         INSERT INTO room VALUES ({});
+         CREATE TRIGGER no_room AFTER INSERT ON step BEGIN INSERT INTO room (page) VALUES (NULL); END;",
+        i64::MAX
+    ))
+    .unwrap();
+    let kept = exam.clone();
+    let refusal = append(&mut logbook, &mut exam, &note("no room for this"), after(7)).unwrap_err();
+    assert_eq!(
+        refusal.to_string(),
+        format!(
+            "{}: the disk is full: what was last entered was not kept. Make room and enter it again",
+            logbook.path().display()
+        )
+    );
+    assert_eq!(exam, kept);
+    assert_eq!(read(&logbook, exam.open.number()).unwrap(), kept);
+    file.execute_batch("DROP TRIGGER no_room; DROP TABLE room;").unwrap();
+    drop((logbook, file));
+    let mut logbook = Logbook::open(&path).unwrap();
+    logbook.check().unwrap();
+    append(&mut logbook, &mut exam, &note("now there is"), after(8)).unwrap();
+    assert_eq!(read(&logbook, exam.open.number()).unwrap(), exam);
 }

@@ -3,7 +3,8 @@
 use std::fs;
 use std::path::Path;
 
-use dioptray::logbook::{ExamNumber, Fault, Logbook, LogbookError};
+use dioptray::logbook::network::{is_on_remote_mount, network_folder};
+use dioptray::logbook::{ExamNumber, FileError, Logbook, LogbookError};
 
 use super::{fresh, kept_exam, start};
 use crate::kept_exam::{begin, read};
@@ -39,12 +40,12 @@ fn one_that_is_there_is_read_and_copied_but_never_written() {
     assert!(logbook.is_read_only());
     assert_eq!(read(&logbook, ExamNumber(1)).unwrap(), exam);
     let refusal = begin(&mut logbook, "Hillside", start()).unwrap_err();
-    assert!(matches!(refusal.fault(), Some(Fault::OnNetwork { kind: "NFS" })), "{refusal}");
+    assert!(matches!(refusal.file_error(), Some(FileError::OnNetwork { kind: "NFS" })), "{refusal}");
     assert!(refusal.to_string().contains("logbook move"), "{refusal}");
 
     let copy = folder.path().join("here.db");
     logbook.copy_to(&copy).unwrap();
-    assert!(matches!(logbook.copy_to(&copy), Err(LogbookError::At { fault: Fault::CopyExists, .. })));
+    assert!(matches!(logbook.copy_to(&copy), Err(LogbookError::At { error: FileError::CopyExists, .. })));
     let mut here = Logbook::open(&copy).unwrap();
     here.check().unwrap();
     assert_eq!(read(&here, ExamNumber(1)).unwrap(), exam);
@@ -62,4 +63,17 @@ fn what_a_killed_program_left_beside_it_is_read_too() {
     let exam = begin(&mut logbook, "Hillside", start()).unwrap();
     // still open: the exam is in the file beside it
     assert_eq!(read(&Logbook::open_where(&path, &remote).unwrap(), exam.open.number()).unwrap(), exam);
+}
+
+#[test]
+fn the_nearest_mount_decides() {
+    let mounts = "/dev/sda1 / ext4 rw 0 0\nlane3:/home /mnt/far\\040away fuse.sshfs rw 0 0\n/dev/sdb1 /mnt/near fuse.ntfs rw 0 0\n";
+    assert!(is_on_remote_mount(mounts, Path::new("/mnt/far away/dioptray")));
+    assert!(!is_on_remote_mount(mounts, Path::new("/mnt/near/dioptray")));
+    assert!(!is_on_remote_mount(mounts, Path::new("/home/a")));
+}
+
+#[test]
+fn a_folder_of_this_computer_is_not_a_network_folder() {
+    assert_eq!(network_folder(&std::env::temp_dir().join("not/there/logbook.db")), None);
 }

@@ -1,11 +1,16 @@
 //! A small box and a four-cell frame to walk with, and the door that walks come in by.
 
 use dioptray::exam::{CheckedStep, Exam, Opening};
-use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame};
-use dioptray::kit::{DeclaredBox, LensForm, LensLine, Measured, Rims, Stock};
-use dioptray::optics::Millimetres;
-use dioptray::screen::{App, ScreenStart, Settings, Size, print};
+use dioptray::frame::FittedFrame;
+use dioptray::kit::{DeclaredBox, LensLine, Measured, Rims, Stock};
+use dioptray::optics::Eye;
+use dioptray::screen::theme::Glyphs;
+use dioptray::screen::{App, ScreenStart, Settings, Size, print, view};
 use dioptray::session::{Journal, SaveError, Session};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use crate::plain::{box_of, four_cells};
 
 type Failure = Box<dyn std::error::Error>;
 
@@ -33,34 +38,10 @@ pub fn outreach_box() -> Result<DeclaredBox, Failure> {
         add(name, 1, 0)?;
     }
     Ok(DeclaredBox {
-        name: "Walking box".to_owned(),
-        id: None,
-        note: None,
-        form: LensForm::Thin,
         rims: Rims { plus: Some("black".to_owned()), minus: Some("red".to_owned()) },
-        lines,
         measured: vec![Measured { piece: "-6.00 sphere #1".parse()?, power: -5.87, note: None }],
+        ..box_of("Walking box", lines)
     })
-}
-
-fn cell(name: &str, gap_mm: f64, turns: bool) -> CellSpec {
-    CellSpec { name: name.to_owned(), gap: Millimetres(gap_mm), turns, ring: None }
-}
-
-/// Four cells 3.5 mm apart, the outer two turning, 12 mm before the eye.
-pub fn four_cells() -> DeclaredFrame {
-    DeclaredFrame {
-        name: "Four cells".to_owned(),
-        vertex: Millimetres(12.0),
-        pd: None,
-        axis_marks_deg: 5,
-        cells: vec![
-            cell("rear", 0.0, false),
-            cell("second", 3.5, false),
-            cell("front", 3.5, true),
-            cell("outer", 3.5, true),
-        ],
-    }
 }
 
 /// Saves nothing, in exam 1.
@@ -112,4 +93,19 @@ pub fn walk(keys: &str, size: &str) -> Result<String, Failure> {
 /// The last frame of a screen that starts otherwise.
 pub fn walk_with(options: ScreenStart, keys: &str, size: &str) -> Result<String, Failure> {
     Ok(print(options, keys, size.parse::<Size>()?)?)
+}
+
+/// Columns of the largest of the sizes that have no column on the right, and of that column.
+const LARGE: (u16, u16, u16) = (110, 34, 36);
+
+/// The rows of the screen, cut to the columns of one eye.
+pub fn rows_of(app: &App, eye: Eye, columns: u16, rows: u16) -> Vec<String> {
+    let mut buffer = Buffer::empty(Rect::new(0, 0, columns, rows));
+    view::draw(app, Glyphs::chosen(app.settings.characters), &mut buffer);
+    let main = if columns >= LARGE.0 && rows >= LARGE.1 { columns - LARGE.2 } else { columns };
+    let half = usize::from((main - 1) / 2);
+    let first = if eye == Eye::Right { 0 } else { half + 1 };
+    let row =
+        |row: &[ratatui::buffer::Cell]| row[first..first + half].iter().map(ratatui::buffer::Cell::symbol).collect();
+    buffer.content().chunks(usize::from(columns)).map(row).collect()
 }

@@ -50,10 +50,10 @@ fn what_cannot_be_a_detail_is_pointed_at() -> Result<(), Failure> {
         (18, "30BI 30BU", "prism 42.4"),
         (19, "-1.00", "addition -1 D is outside 0 to 20 D"),
     ];
-    for (row, typed, told) in cases {
+    for (row, typed, message) in cases {
         let frame = walk(&format!("i{}<enter>{typed}<enter>", down(row)), "160x50")?;
         assert!(frame.contains(&format!("): {typed}")), "{typed} is lost in {frame}");
-        assert!(frame.contains("! ") && frame.contains(told), "{typed}: {told} is not in {frame}");
+        assert!(frame.contains("! ") && frame.contains(message), "{typed}: {message} is not in {frame}");
     }
     Ok(())
 }
@@ -63,14 +63,14 @@ fn what_cannot_be_a_detail_is_pointed_at() -> Result<(), Failure> {
 fn a_planned_vertex_is_read_alike_on_the_line_and_in_the_details() -> Result<(), Failure> {
     let detail = |typed: &str| walk(&format!("i{}<enter>{typed}<enter>", down(8)), "160x50");
     let line = |typed: &str| walk(&format!("v{typed}<enter>"), "160x50");
-    for (typed, told) in [
+    for (typed, message) in [
         ("1e1", "numbers are written out, without exponents"),
         ("+12", "vertex distance is written without a sign: 12"),
         ("41", "vertex distance 41 mm is outside 0 to 40 mm"),
         ("far", "expected a number here: vertex distance is from 0 to 40 mm"),
     ] {
         for frame in [detail(typed)?, line(typed)?] {
-            assert!(frame.contains(told), "{typed}: {told} is not in {frame}");
+            assert!(frame.contains(message), "{typed}: {message} is not in {frame}");
         }
     }
     for typed in ["12.5", "12,5", "12,5 mm"] {

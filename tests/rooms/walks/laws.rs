@@ -2,6 +2,7 @@
 #![expect(clippy::unwrap_used, reason = "a test may stop")]
 
 use std::cell::{Cell, RefCell};
+use std::collections::HashSet;
 use std::rc::Rc;
 
 use dioptray::exam::{CheckedStep, Event, Exam, Opening};
@@ -10,7 +11,7 @@ use dioptray::kit::{Lens, LensLine, Stock};
 use dioptray::screen::decide::is_available;
 use dioptray::screen::keys::Chord;
 use dioptray::screen::keys::strokes::{self, Stroke};
-use dioptray::screen::keys::{Action, KeyTable, ListsAction, TypingAction};
+use dioptray::screen::keys::{Action, Context, GuideAction, KeyTable, ListsAction, StepsAction, TypingAction};
 use dioptray::screen::theme::Glyphs;
 use dioptray::screen::ui::{Input, Tone};
 use dioptray::screen::view;
@@ -21,11 +22,12 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::Failure;
-use super::bench::{copy, four_cells, options, outreach_box, session};
+use super::bench::{copy, options, outreach_box, session};
 use crate::kept;
 use crate::pictures::Album;
+use crate::plain::four_cells;
 
-/// Keeps steps where the test can see them, until it is told to fail.
+/// Keeps steps where the test can see them, until it is set to fail.
 #[derive(Default, Clone)]
 pub struct Notebook {
     steps: Rc<RefCell<Vec<Vec<Event>>>>,
@@ -309,6 +311,57 @@ fn the_shipped_key_table_gives_every_action_keys_and_no_key_twice() -> Result<()
         let key_name = |word: &str| ["esc", "enter", "ctrl", "tab"].contains(&word);
         let named = |text: &str| text.contains('`') || text.split(|c: char| !c.is_alphanumeric()).any(key_name);
         assert!(!named(&binding.help) && !named(&binding.label), "{} names a key", binding.action);
+    }
+    Ok(())
+}
+
+#[test]
+fn a_list_has_a_key_for_every_row_whatever_else_its_keys_were_given_to() -> Result<(), Failure> {
+    let digits_and_letters: Vec<Chord> = ('1'..='9').chain('a'..='z').chain('A'..='Z').map(Chord::char).collect();
+    let asked_for: Vec<Chord> = "zyZ3".chars().map(Chord::char).collect();
+    for action in Action::every() {
+        let Some(rows) = action.rows_by_position() else { continue };
+        for taken in 0..=digits_and_letters.len() - rows - 6 {
+            let mut table = KeyTable::shipped()?;
+            // undo works in every such list, and so does what it is given here
+            table.rebind(StepsAction::Undo.into(), &digits_and_letters[..taken]);
+            table.rebind(action, &asked_for);
+            let binding = table.bindings().iter().find(|binding| binding.action == action).unwrap();
+            let different: HashSet<Chord> = binding.keys.iter().copied().collect();
+            assert_eq!((binding.keys.len(), different.len()), (rows, rows), "{action}, {taken} taken");
+            let free = asked_for.iter().filter(|key| !digits_and_letters[..taken].contains(key));
+            assert!(binding.keys.iter().zip(free).all(|(key, first)| key == first), "{action}, {taken} taken");
+            for context in &binding.contexts {
+                for (nth, key) in binding.keys.iter().enumerate() {
+                    assert_eq!(table.lookup(*context, *key), Some((action, nth)), "{taken} taken");
+                }
+            }
+        }
+    }
+    Ok(())
+}
+
+#[test]
+fn a_row_has_a_key_when_one_of_its_keys_was_given_to_a_step_back() -> Result<(), Failure> {
+    let mut table = KeyTable::shipped()?;
+    let pick = Action::Guide(GuideAction::PickProcedure);
+    table.rebind(Action::Steps(StepsAction::Undo), &[Chord::char('3')]);
+    table.rebind(pick, &[Chord::char('z'), Chord::char('3')]);
+    let binding = table.bindings().iter().find(|binding| binding.action == pick).unwrap();
+    assert_eq!(Some(binding.keys.len()), pick.rows_by_position());
+    for (nth, key) in binding.keys.iter().enumerate() {
+        assert_eq!(table.lookup(Context::Choosing, *key), Some((pick, nth)));
+    }
+    assert_eq!(binding.keys[0], Chord::char('z'));
+    Ok(())
+}
+
+#[test]
+fn every_action_has_one_row() -> Result<(), Failure> {
+    let table = KeyTable::shipped()?;
+    for action in Action::every() {
+        let rows = table.bindings().iter().filter(|binding| binding.action == action).count();
+        assert_eq!(rows, 1, "{action} has {rows} rows of the key table");
     }
     Ok(())
 }

@@ -22,7 +22,7 @@ use super::guide::{app, outreach};
 use super::laws::{press, refused};
 use super::person::{easy, lead, long_sighted, short_sighted};
 use crate::pictures::Album;
-use crate::scripted_eye::{Person, rx};
+use crate::steady::{Person, rx};
 
 /// The exam of an app as another program would read it from a logbook: its steps as text and back.
 fn read_back(app: &App) -> Result<App, Failure> {
@@ -93,7 +93,7 @@ fn the_eye_in_focus_is_the_eye_that_is_asked_about() -> Result<(), Failure> {
 
 /// Keys that lead an adult of 50 into the search for the sphere of the right eye.
 fn to_the_sphere() -> Result<String, Failure> {
-    let mut person = Person::new(rx(-1.25, 0.0, 180.0), rx(-1.0, 0.0, 180.0), 50, Complaint::FarBlur);
+    let mut person = Person::of_whole_lines(6.0, rx(-1.25, 0.0, 180.0), rx(-1.0, 0.0, 180.0), 50, Complaint::FarBlur);
     let led = lead(app()?, &mut person, |_| None)?;
     led.keys_to(|p| p.procedure == Some(ProcedureName::BestSphere))
 }
@@ -267,7 +267,7 @@ fn an_answer_can_be_clicked_where_it_stands() -> Result<(), Failure> {
 }
 
 #[test]
-fn what_was_typed_wrongly_is_told_and_stays() -> Result<(), Failure> {
+fn what_was_typed_wrongly_is_refused_and_stays() -> Result<(), Failure> {
     let cases = [
         ("g1200<enter>", "age 200 is outside 1 to 120 years"),
         ("g14.5<enter>", "age 4.5 is not a whole number"),
@@ -276,10 +276,10 @@ fn what_was_typed_wrongly_is_told_and_stays() -> Result<(), Failure> {
         ("g142<enter>115<enter>", "pupillary distance of one eye 5 mm is outside 15 to 45 mm"),
         ("g142<enter>1130<enter>30<enter><enter>7/12<enter>", "a fraction begins with 6 (metres) or 20 (feet)"),
     ];
-    for (keys, told) in cases {
+    for (keys, message) in cases {
         let mut walked = app()?;
         press(&mut walked, keys)?;
-        assert_eq!(refused(&walked).as_deref(), Some(told), "{keys}");
+        assert_eq!(refused(&walked).as_deref(), Some(message), "{keys}");
         assert!(walked.ui.prompt.is_some(), "{keys}: the line stays to be mended");
     }
     let mut walked = app()?;
@@ -368,7 +368,7 @@ fn a_steady_difference_of_earlier_retinoscopy_is_offered_to_be_taken_off_once_te
         assert_eq!(asked.get(), 1, "not while a key is handled");
         while walked.guide().running().is_some() && walked.guide().presentation().question != Question::YesOrNo {
             let presentation = walked.guide().presentation().clone();
-            let answer = person.answers(&presentation);
+            let answer = person.answers(&presentation, walked.exam());
             let key = presentation.choices.iter().find(|choice| choice.answer == answer).unwrap().key;
             press(&mut walked, &key.to_string())?;
         }

@@ -3,6 +3,7 @@
 mod bench;
 mod details;
 mod edges;
+mod eyes;
 mod frame;
 mod guide;
 mod laws;

@@ -2,12 +2,13 @@
 
 use dioptray::exam::{Answer, Complaint};
 use dioptray::guide::{Presentation, Question};
-use dioptray::optics::{Eye, Power};
+use dioptray::optics::notation::Style;
+use dioptray::optics::{AcuityNotation, Eye, Power};
 use dioptray::screen::App;
 
 use super::Failure;
 use super::laws::press;
-use crate::scripted_eye::{Person, rx};
+use crate::steady::{Person, rx};
 
 /// One thing that the guide presented, and the keys that answered it.
 pub struct Asked {
@@ -55,6 +56,7 @@ fn keys(presentation: &Presentation, answer: Answer) -> Result<String, Failure> 
         Answer::Degrees(degrees) => degrees.to_string(),
         Answer::Centimetres(cm) => cm.to_string(),
         Answer::Metres(metres) => metres.to_string(),
+        Answer::Read(acuity) => acuity.write(AcuityNotation::SixMetres, Style::Ascii),
         other => return Err(format!("{other:?} has no key at {:?}", presentation.question).into()),
     };
     let opens = if presentation.choices.is_empty() { "" } else { "<enter>" };
@@ -70,7 +72,7 @@ pub fn lead(mut app: App, person: &mut Person, choose: impl Fn(&App) -> Option<&
         let keys = match (&presentation.question, choose(&app)) {
             (Question::Next(_), Some(keys)) => keys.to_owned(),
             (Question::Next(_), None) => "1".to_owned(),
-            _ => keys(&presentation, person.answers(&presentation))?,
+            _ => keys(&presentation, person.answers(&presentation, app.exam()))?,
         };
         let steps = app.exam().standing_steps().len();
         press(&mut app, &keys)?;
@@ -87,24 +89,23 @@ pub fn lead(mut app: App, person: &mut Person, choose: impl Fn(&App) -> Option<&
 
 /// A short-sighted adult with a little astigmatism.
 pub fn short_sighted() -> Person {
-    Person::new(rx(-2.25, -0.75, 180.0), rx(-2.75, -1.25, 95.0), 31, Complaint::FarBlur)
+    Person::of_whole_lines(6.0, rx(-2.25, -0.75, 180.0), rx(-2.75, -1.25, 95.0), 31, Complaint::FarBlur)
 }
 
 /// A young person with long sight.
 pub fn long_sighted() -> Person {
-    Person::new(rx(2.50, 0.0, 180.0), rx(3.25, 0.0, 180.0), 12, Complaint::BlurEverywhere)
+    Person::of_whole_lines(6.0, rx(2.50, 0.0, 180.0), rx(3.25, 0.0, 180.0), 12, Complaint::BlurEverywhere)
 }
 
 /// Somebody who is long-sighted, astigmatic and past reading without an addition, before a chart at 3 m.
 pub fn presbyope() -> Person {
-    let mut person = Person::new(rx(2.25, -0.50, 90.0), rx(1.75, 0.0, 180.0), 62, Complaint::BlurEverywhere);
-    person.chart_metres = 3.0;
-    person
+    let (right, left) = (rx(2.25, -0.50, 90.0), rx(1.75, 0.0, 180.0));
+    Person::of_whole_lines(3.0, right, left, 62, Complaint::BlurEverywhere)
 }
 
 /// Somebody easy.
 pub fn easy() -> Person {
-    Person::new(rx(-1.25, 0.0, 180.0), rx(-1.0, 0.0, 180.0), 25, Complaint::FarBlur)
+    Person::of_whole_lines(6.0, rx(-1.25, 0.0, 180.0), rx(-1.0, 0.0, 180.0), 25, Complaint::FarBlur)
 }
 
 /// How far what is written is from what an eye needs: spherical equivalent, and cylinder.

@@ -1,15 +1,19 @@
 //! The settings file: what it may say, and the whole message for each mistake.
 #![expect(clippy::unwrap_used, reason = "a test may stop")]
 
-use dioptray::screen::App;
 use dioptray::screen::keys::Action;
 use dioptray::screen::settings::choices::Choices;
 use dioptray::screen::settings::table::{self, Kind, SETTINGS, Setting};
 use dioptray::screen::settings::{AcuityNotation, Characters, Form, Settings, ThemeName};
+use dioptray::screen::theme::Glyphs;
+use dioptray::screen::{App, view};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
 
 use super::Failure;
 use super::bench::{options, walk_with};
 use super::laws::{press, refused};
+use crate::pictures::Album;
 
 fn read(text: &str) -> Result<Settings, String> {
     Settings::read(text, "settings.yaml").map_err(|error| error.to_string())
@@ -89,7 +93,7 @@ fn other_keys_work_and_stand_in_hints_and_messages() -> Result<(), Failure> {
 }
 
 #[test]
-fn every_mistake_is_told_with_its_place() {
+fn every_mistake_is_named_with_its_place() {
     let cases = [
         ("form: minus\nthem: dark\n", "2:1: a settings file has no key `them`"),
         ("theme: dusk\n", "1:8: `theme` cannot be `dusk`: it is one of dark, daylight, plain"),
@@ -108,19 +112,19 @@ fn every_mistake_is_told_with_its_place() {
     ];
     let mut wrong = Vec::new();
     for (text, message) in cases {
-        let told = read(text).map_or_else(|told| told, |_| "read".to_owned());
-        if !told.starts_with(&format!("settings.yaml:{message}")) {
-            wrong.push(format!("{text:?}\n  said {told}\n  not  {message}"));
+        let answer = read(text).map_or_else(|refusal| refusal, |_| "read".to_owned());
+        if !answer.starts_with(&format!("settings.yaml:{message}")) {
+            wrong.push(format!("{text:?}\n  said {answer}\n  not  {message}"));
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
 #[test]
-fn all_faults_are_told_in_one_run() {
-    let told = read("form: mins\ntheme: dusk\nkeys: {undoo: z}\n").unwrap_err();
-    assert_eq!(told.lines().count(), 3, "{told}");
-    assert!(told.contains("did you mean `minus`?") && told.contains("did you mean `undo`?"), "{told}");
+fn all_faults_are_named_in_one_run() {
+    let refusal = read("form: mins\ntheme: dusk\nkeys: {undoo: z}\n").unwrap_err();
+    assert_eq!(refusal.lines().count(), 3, "{refusal}");
+    assert!(refusal.contains("did you mean `minus`?") && refusal.contains("did you mean `undo`?"), "{refusal}");
 }
 
 #[test]
@@ -132,8 +136,8 @@ fn two_actions_may_change_places() {
 fn a_file_that_is_not_there_is_no_fault_and_one_that_cannot_be_read_is() {
     let folder = tempfile::tempdir().unwrap();
     assert_eq!(Settings::load(&folder.path().join("none.yaml")).unwrap(), Settings::shipped().unwrap());
-    let told = Settings::load(folder.path()).unwrap_err().to_string();
-    assert!(told.contains("this is a folder"), "{told}");
+    let refusal = Settings::load(folder.path()).unwrap_err().to_string();
+    assert!(refusal.contains("this is a folder"), "{refusal}");
 }
 
 #[test]
@@ -198,5 +202,75 @@ fn choices_that_cannot_be_read_or_kept_stop_nobody() -> Result<(), Failure> {
     press(&mut app, "T")?;
     assert_eq!(app.ui.theme, ThemeName::Daylight);
     assert!(refused(&app).is_some_and(|text| text.starts_with("this choice is not kept: ")), "{:?}", refused(&app));
+    Ok(())
+}
+
+/// What an examiner sees of the settings: lenses before an eye, and an acuity among the details.
+const SEEN_ON: [&str; 2] =
+    [LENSES, "-4<enter>ai<down><down><down><down><down><down><down><down><down><down><down><down><enter>6/12<enter>"];
+
+/// Two lenses before the right eye.
+const LENSES: &str = "-4<enter><right><right>-0.75x30<enter>";
+
+/// What stands on records and not on the screen.
+const NOT_ON_THE_SCREEN: [&str; 1] = ["examiner"];
+
+/// A word that is drawn as one of the others, whichever the terminal can.
+const AS_ANOTHER: (&str, &str) = ("characters", "auto");
+
+/// Everything drawn, colours included, of a screen with these settings.
+fn drawn(text: &str) -> Result<Vec<Buffer>, Failure> {
+    let mut buffers = Vec::new();
+    for keys in SEEN_ON {
+        let start = options(read(text)?)?;
+        let mut app = App::new(start.session, start.settings);
+        press(&mut app, keys)?;
+        for (columns, rows) in [(80, 24), (120, 36)] {
+            let mut buffer = Buffer::empty(Rect::new(0, 0, columns, rows));
+            view::draw(&app, Glyphs::chosen(app.settings.characters), &mut buffer);
+            buffers.push(buffer);
+        }
+    }
+    Ok(buffers)
+}
+
+#[test]
+fn every_word_and_figure_of_a_setting_is_seen() -> Result<(), Failure> {
+    for Setting { key, kind, example, .. } in &SETTINGS {
+        let values: Vec<String> = match kind {
+            Kind::Words(words) => words.iter().map(|word| word.word.to_owned()).collect(),
+            Kind::Figure(range, _) => vec![range.least.to_string(), range.most.to_string()],
+            Kind::Text(_) => vec!["somebody".to_owned(), (*example).to_owned()],
+            Kind::Keys => vec!["{}".to_owned(), (*example).to_owned()],
+        };
+        let values = values.into_iter().filter(|value| (*key, value.as_str()) != AS_ANOTHER);
+        let texts: Vec<String> = values.map(|value| format!("{key}: {value}\n")).collect();
+        let seen = texts.iter().map(|text| drawn(text)).collect::<Result<Vec<_>, _>>()?;
+        for (nth, text) in texts.iter().enumerate() {
+            let alike = (0..nth).find(|&before| seen[before] == seen[nth]).map(|before| &texts[before]);
+            assert_eq!(alike.is_some(), NOT_ON_THE_SCREEN.contains(key) && nth > 0, "{text:?} is drawn as {alike:?}");
+        }
+    }
+    Ok(())
+}
+
+#[test]
+fn what_a_word_of_a_setting_changes_on_the_frame() -> Result<(), Failure> {
+    let album = Album::of("settings");
+    for size in ["120x36", "80x24"] {
+        let usual = walk_with(options(Settings::shipped()?)?, LENSES, size)?;
+        for Setting { key, kind, .. } in &SETTINGS {
+            let words = match kind {
+                Kind::Words(words) => *words,
+                Kind::Figure(..) | Kind::Text(_) | Kind::Keys => &[],
+            };
+            for word in words {
+                let frame = walk_with(options(read(&format!("{key}: {}\n", word.word))?)?, LENSES, size)?;
+                if frame != usual {
+                    album.screen(&format!("{key}-{}-{size}", word.word), LENSES, &frame);
+                }
+            }
+        }
+    }
     Ok(())
 }

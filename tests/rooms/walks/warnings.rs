@@ -5,35 +5,18 @@ use dioptray::exam::{Exam, Opening};
 use dioptray::frame::FittedFrame;
 use dioptray::kit::Stock;
 use dioptray::optics::Eye;
-use dioptray::screen::theme::Glyphs;
-use dioptray::screen::{App, Settings, view, words};
+use dioptray::screen::{App, Settings, words};
 use proptest::prelude::*;
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
 
-use super::bench::{four_cells, options, outreach_box, session};
+use super::bench::{options, outreach_box, rows_of, session};
 use super::laws::press;
 use super::{Failure, bench, pictures};
 use crate::pictures::Album;
+use crate::plain::four_cells;
 
 /// The eyes are 30 mm from mid-nose, the frame is set to 34.
 const FRAME_SET_WRONG: &str =
     "i<down><down><down><down><enter>30<enter><enter>30<enter><down><down><enter>34<enter><enter>34<enter><esc>";
-
-/// Columns of the largest of the sizes that have no column on the right, and of that column.
-const LARGE: (u16, u16, u16) = (110, 34, 36);
-
-/// The rows of the screen, cut to the columns of one eye.
-fn rows_of(app: &App, eye: Eye, columns: u16, rows: u16) -> Vec<String> {
-    let mut buffer = Buffer::empty(Rect::new(0, 0, columns, rows));
-    view::draw(app, Glyphs::chosen(app.settings.characters), &mut buffer);
-    let main = if columns >= LARGE.0 && rows >= LARGE.1 { columns - LARGE.2 } else { columns };
-    let half = usize::from((main - 1) / 2);
-    let first = if eye == Eye::Right { 0 } else { half + 1 };
-    let row =
-        |row: &[ratatui::buffer::Cell]| row[first..first + half].iter().map(ratatui::buffer::Cell::symbol).collect();
-    buffer.content().chunks(usize::from(columns)).map(row).collect()
-}
 
 /// The warnings that are missing from the rows of an eye.
 fn missing(app: &App, eye: Eye, rows: &[String]) -> Vec<String> {
