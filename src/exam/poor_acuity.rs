@@ -1,5 +1,7 @@
 //! When an acuity is poor, when a pinhole is held before the eye, and what it says: the rules of guide and cautions alike.
 
+use libm::log10;
+
 use crate::optics::Acuity;
 
 /// logMAR of 6/60 (hospital triage pages).
@@ -11,7 +13,7 @@ const TOLERANCE: f64 = 1e-9;
 
 /// logMAR of 6/9 (IAPB school eye health guideline).
 fn log_mar_6_9() -> f64 {
-    1.5f64.log10()
+    log10(1.5)
 }
 
 /// Whether an acuity is worse than 6/9, as one without a letter is (IAPB school eye health guideline).

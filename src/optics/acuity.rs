@@ -6,6 +6,7 @@
 
 use std::str::FromStr;
 
+use libm::{log10, pow};
 use serde::{Deserialize, Serialize};
 
 use super::bounds;
@@ -97,7 +98,7 @@ impl Acuity {
 
     /// A line by its logMAR: 0.3 for a minimum angle of resolution of 10^0.3 minutes of arc.
     pub fn of_log_mar(log_mar: f64) -> Self {
-        Self::Line { mar: 10f64.powf(log_mar), letters: 0 }
+        Self::Line { mar: pow(10.0, log_mar), letters: 0 }
     }
 
     /// The lines from which an examiner chooses, 6/3 first and 6/60 last, in steps of 0.1 logMAR.
@@ -116,14 +117,14 @@ impl Acuity {
     /// logMAR, letters counted; `None` when no letter was read. Smaller is better.
     pub fn log_mar(self) -> Option<f64> {
         match self {
-            Self::Line { mar, letters } => Some(mar.log10() - f64::from(letters) * LETTER_LOG_MAR),
+            Self::Line { mar, letters } => Some(log10(mar) - f64::from(letters) * LETTER_LOG_MAR),
             Self::NoLetter => None,
         }
     }
 
     /// The lower figure of the 6 m fraction with the letters counted in; `None` when no letter was read.
     pub fn denominator_6_m(self) -> Option<f64> {
-        self.log_mar().map(|log_mar| 6.0 * 10f64.powf(log_mar))
+        self.log_mar().map(|log_mar| 6.0 * pow(10.0, log_mar))
     }
 
     /// Writes the acuity: `6/12`, `20/40-2`, `0.5+1`, `0.30logMAR`, `no letter`.
@@ -134,7 +135,7 @@ impl Acuity {
         let Self::Line { mar, letters } = self else {
             return "no letter".to_owned();
         };
-        let log_mar = mar.log10();
+        let log_mar = log10(mar);
         let printed =
             STANDARD_LINES.iter().find(|line| (f64::from(line.tenths) / 10.0 - log_mar).abs() < SAME_LINE_LOG_MAR);
         let line = match notation {
@@ -190,7 +191,7 @@ impl FromStr for Acuity {
         let after_number = cursor.clone();
         cursor.skip_spaces();
         let mar = if cursor.take_word(&["logmar"]) {
-            10f64.powf(first.value)
+            pow(10.0, first.value)
         } else if first.sign.is_some() {
             return Err(cursor.error("only logMAR has a sign: write it like -0.1logMAR", first.place));
         } else if cursor.take_any(&['/']) {
@@ -208,7 +209,7 @@ impl FromStr for Acuity {
             1.0 / first.value
         };
         let place = start..cursor.at();
-        if !bounds::LOG_MAR.contains(mar.log10()) {
+        if !bounds::LOG_MAR.contains(log10(mar)) {
             return Err(cursor.error("no chart has this line: acuities go from 6/1.9 to 6/600", place));
         }
         cursor.skip_spaces();

@@ -248,6 +248,8 @@ table! {
     CLEAR_CM = Range::of("distance of clear print", Unit::Centimetres, 10.0, 200.0);
     /// Acuity as it is read off a chart: 6/1.9 to 6/600.
     LOG_MAR = Range::of("acuity", Unit::LogMar, -0.5, 2.0);
+    /// Lower figure of the 6 m fraction of an acuity: 12 for 6/12. 1.9 and 600 are the same limits as those of the logMAR.
+    DENOMINATOR_6_M = Range::of("lower figure of the 6 m fraction", Unit::Count, 1.9, 600.0);
     /// The greatest miss that counts as reached.
     WITHIN_D = Range::of("miss", Unit::Dioptres, 0.0, 40.0);
     /// Letters missed or gained on a line.

@@ -2,6 +2,7 @@
 
 use std::ops::{Add, AddAssign, Neg, Sub};
 
+use libm::{atan2, hypot, sincos};
 use serde::{Deserialize, Serialize};
 
 use super::quantity::{Axis, Dioptres};
@@ -60,7 +61,7 @@ pub fn fold_axis(degrees: f64) -> f64 {
 pub(super) fn sin_cos_deg(degrees: f64) -> (f64, f64) {
     let turn = degrees.rem_euclid(360.0);
     let quarters = (turn / 90.0).round();
-    let (sin, cos) = (turn - 90.0 * quarters).to_radians().sin_cos();
+    let (sin, cos) = sincos((turn - 90.0 * quarters).to_radians());
     match quarters as u8 % 4 {
         0 => (sin, cos),
         1 => (cos, -sin),
@@ -101,7 +102,7 @@ impl Power {
 
     /// The length of the astigmatic part: half the cylinder.
     pub fn astigmatism(self) -> f64 {
-        self.j0.hypot(self.j45)
+        hypot(self.j0, self.j45)
     }
 
     /// Blur strength √(M² + J0² + J45²) (Thibos and Horner, *J Cataract Refract Surg* 2001;27:80-85).
@@ -134,7 +135,7 @@ impl Power {
             return SpheroCylinder { sphere: self.m, cylinder: 0.0, axis: 180.0 };
         }
         // Two arguments: with one, the axis comes out 90 degrees wrong in half the cases.
-        let axis = self.j45.atan2(self.j0).to_degrees() / 2.0;
+        let axis = atan2(self.j45, self.j0).to_degrees() / 2.0;
         SpheroCylinder { sphere: self.m + half, cylinder: -2.0 * half, axis: fold_axis(axis) }
     }
 

@@ -1,5 +1,6 @@
 //! Prism as a base vector, and the prism that a decentred lens induces.
 
+use libm::{atan2, hypot};
 use serde::{Deserialize, Serialize};
 
 use super::power::{Power, sin_cos_deg};
@@ -65,7 +66,7 @@ impl Prism {
 
     /// The amount in prism dioptres.
     pub fn amount(self) -> f64 {
-        self.x.hypot(self.y)
+        hypot(self.x, self.y)
     }
 
     /// The direction of the base in degrees, 0 up to 360; 0 when there is no prism.
@@ -73,7 +74,7 @@ impl Prism {
         if self.amount() < 1e-9 {
             return 0.0;
         }
-        let degrees = self.y.atan2(self.x).to_degrees().rem_euclid(360.0);
+        let degrees = atan2(self.y, self.x).to_degrees().rem_euclid(360.0);
         // what is only rounding below 0 would come out as the full circle
         if degrees > 360.0 - 1e-9 { 0.0 } else { degrees }
     }

@@ -162,16 +162,13 @@ impl Lead {
             None => standing,
         };
         let (running, steps) = (self.guide.running(), self.exam.standing_steps().len());
-        let answer = match &presentation.question {
-            Question::Next(choices) => match self.next(choices) {
-                Some((procedure, eye)) => Some(Answer::Go { procedure, eye }),
-                None => return Ok(false),
-            },
-            _ => {
-                let answer = self.examinee.answer(&presentation, &standing);
-                let heard = self.slipping.as_ref().zip(answer);
-                heard.map_or(answer, |(slipping, answer)| Some(slipping.heard(answer)))
-            }
+        let answer = if let Question::Next(choices) = &presentation.question {
+            let Some((procedure, eye)) = self.next(choices) else { return Ok(false) };
+            Some(Answer::Go { procedure, eye })
+        } else {
+            let answer = self.examinee.answer(&presentation, &standing);
+            let heard = self.slipping.as_ref().zip(answer);
+            heard.map_or(answer, |(slipping, answer)| Some(slipping.heard(answer)))
         };
         watch(&Asked { presentation: &presentation, standing: &standing, answer });
         self.presentations += usize::from(self.counts(&presentation));

@@ -338,18 +338,25 @@ impl Examinee {
 
     /// What the examiner sees of an eye in the retinoscope at a distance in metres, sweeping along a meridian in degrees.
     pub fn shows_reflex(&mut self, eye: Eye, before: Power, meridian_deg: f64, metres: f64) -> ReflexSeen {
-        let missing = Look::at_print(before, metres);
-        let missing = self.person.eyes[eye].missing(&missing);
+        let missing = self.missing_in_retinoscope(eye, before, metres);
         let sd = self.person.traits.reflex_d;
         let along = missing.along(meridian_deg) + self.draws.normal(sd);
         let off = missing.turned(-meridian_deg).j45 + self.draws.normal(sd);
-        let dull = along.abs() > DULL_BEYOND_D;
-        match along {
-            _ if off.abs() > BREAKS_FROM_D && off.abs() > BREAKS_FROM_TANGENT * along.abs() => ReflexSeen::Breaks,
-            along if along > NEUTRAL_WITHIN_D => ReflexSeen::With { dull },
-            along if along < -NEUTRAL_WITHIN_D => ReflexSeen::Against { dull },
-            _ => ReflexSeen::Neutral,
+        if off.abs() > BREAKS_FROM_D && off.abs() > BREAKS_FROM_TANGENT * along.abs() {
+            return ReflexSeen::Breaks;
         }
+        movement(along)
+    }
+
+    /// The same of the movement alone, whether the band breaks away or not.
+    pub fn shows_movement(&mut self, eye: Eye, before: Power, meridian_deg: f64, metres: f64) -> ReflexSeen {
+        let missing = self.missing_in_retinoscope(eye, before, metres);
+        movement(missing.along(meridian_deg) + self.draws.normal(self.person.traits.reflex_d))
+    }
+
+    /// What an eye at rest lacks to be sharp at the retinoscope.
+    fn missing_in_retinoscope(&self, eye: Eye, before: Power, metres: f64) -> Power {
+        self.person.eyes[eye].missing(&Look::at_print(before, metres))
     }
 
     /// Along which meridian the examiner finds the movement straight, in whole degrees, 1 to 180: off by what the same error of
@@ -365,6 +372,16 @@ impl Examinee {
             0 => 180,
             degrees => degrees,
         }
+    }
+}
+
+/// How the light moves where so much is missing along the sweep, in dioptres.
+fn movement(along_d: f64) -> ReflexSeen {
+    let dull = along_d.abs() > DULL_BEYOND_D;
+    match along_d {
+        along if along > NEUTRAL_WITHIN_D => ReflexSeen::With { dull },
+        along if along < -NEUTRAL_WITHIN_D => ReflexSeen::Against { dull },
+        _ => ReflexSeen::Neutral,
     }
 }
 

@@ -6,7 +6,8 @@
 //! - [`law`], [`sight`]: what an eye sees, without chance; the written law and twelve others;
 //! - [`care`], [`counts`], [`people`]: who is examined; [`draws`]: chance, the same for a seed on every machine;
 //! - [`cases`]: named people, each declared in a file;
-//! - [`examinee`]: a person who sees with chance and memory; [`answers`]: what that person answers to the guide.
+//! - [`examinee`]: a person who sees with chance and memory; [`answers`]: what that person answers to the guide;
+//! - [`questioning`]: one question put to one person again and again.
 
 pub mod answers;
 pub mod care;
@@ -18,6 +19,7 @@ pub mod examination;
 pub mod examinee;
 pub mod law;
 pub mod people;
+pub mod questioning;
 pub mod sight;
 pub mod slips;
 
@@ -29,3 +31,4 @@ pub use examination::{Examined, Way, examine};
 pub use examinee::Examinee;
 pub use law::Law;
 pub use people::{Habit, Person, Room};
+pub use questioning::{Asking, Questioning};

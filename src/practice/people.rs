@@ -110,10 +110,32 @@ impl Person {
         let [m, j0, j45] = differs();
         let left = Power { m: right.m + m, j0: right.j0 + j0, j45: -right.j45 + j45 };
         let age_years = age(draws);
-        let draws = &mut stream(seed, number, Stream::Traits);
-        let traits = Traits::drawn(care, law, draws);
+        Self::seeing(Eyes::new(right, left), age_years, (care, law), None, &mut stream(seed, number, Stream::Traits))
+    }
+
+    /// Somebody of these needs; how that person sees and answers is drawn under a seed by care and law, but for the best log
+    /// MAR where that is known.
+    pub fn of_needs(
+        needs: Eyes<Power>,
+        age_years: u8,
+        (care, law): (Care, Law),
+        best_log_mar: Option<f64>,
+        seed: u64,
+    ) -> Self {
+        Self::seeing(needs, age_years, (care, law), best_log_mar, &mut stream(seed, 0, Stream::Traits))
+    }
+
+    fn seeing(
+        needs: Eyes<Power>,
+        age_years: u8,
+        (care, law): (Care, Law),
+        best_log_mar: Option<f64>,
+        draws: &mut Draws,
+    ) -> Self {
+        let drawn = Traits::drawn(care, law, draws);
+        let traits = Traits { best_log_mar: best_log_mar.unwrap_or(drawn.best_log_mar), ..drawn };
         let tone_d = if law == Law::Tone { tone_d(age_years, draws) } else { 0.0 };
-        Self { tone_d, ..Self::new(Eyes::new(right, left), age_years, traits, law) }
+        Self { tone_d, ..Self::new(needs, age_years, traits, law) }
     }
 
     /// Somebody of these needs in the usual room, with the complaint that follows from them.

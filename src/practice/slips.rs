@@ -144,13 +144,11 @@ impl Slipping {
 
     /// What is entered when this was answered.
     pub fn heard(&self, answer: Answer) -> Answer {
-        match (&self.made, answer) {
-            (Some(Made::OtherDistance), Answer::Read(Acuity::Line { mar, letters })) => {
-                // the line of a nearer chart is named as it would be at 6 m
-                let mar = mar / (FAR_M / OTHER_CHART_M);
-                Answer::Read(Acuity::Line { mar, letters })
-            }
-            _ => answer,
+        if let (Some(Made::OtherDistance), Answer::Read(Acuity::Line { mar, letters })) = (&self.made, answer) {
+            // the line of a nearer chart is named as it would be at 6 m
+            let mar = mar / (FAR_M / OTHER_CHART_M);
+            return Answer::Read(Acuity::Line { mar, letters });
         }
+        answer
     }
 }

@@ -4,6 +4,8 @@
 //! spheres are found first, from the axis meridian alone, and the cylinders then from the other. In each meridian all
 //! lenses but the outermost are tried, and the outermost is looked up: what it must be is what the others leave.
 
+use libm::{hypot, sincos};
+
 use super::catalogue::TypeId;
 use super::ranking::Shortlist;
 use super::space::{Interval, OpenCell, SLACK_D, Slot, Space, Stack, inward};
@@ -117,7 +119,7 @@ pub(super) fn offer_all(space: &Space<'_>, lenses: usize, list: &mut Shortlist<'
 }
 
 fn offer_all_at(space: &Space<'_>, lenses: usize, axis: u8, with_spheres_only: bool, list: &mut Shortlist<'_>) {
-    let (sin, cos) = (2.0 * f64::from(axis)).to_radians().sin_cos();
+    let (sin, cos) = sincos((2.0 * f64::from(axis)).to_radians());
     let wanted = space.wanted;
     let astigmatism = wanted.j0 * cos + wanted.j45 * sin;
     let off_axis = wanted.j45 * cos - wanted.j0 * sin;
@@ -125,7 +127,7 @@ fn offer_all_at(space: &Space<'_>, lenses: usize, axis: u8, with_spheres_only: b
     patterns(space.open, lenses, &mut |pattern| {
         let spheres_only = pattern.places().all(|(_, cylinder)| !cylinder);
         let bound = list.bound(lenses);
-        if bound < 0.0 || spheres_only && (!with_spheres_only || astigmatism.hypot(off_axis) > bound) {
+        if bound < 0.0 || spheres_only && (!with_spheres_only || hypot(astigmatism, off_axis) > bound) {
             return;
         }
         let mut run = Coaxial {
@@ -150,7 +152,7 @@ fn offer_all_at(space: &Space<'_>, lenses: usize, axis: u8, with_spheres_only: b
         }
         let needed = if spheres_only {
             // spheres leave all the wanted astigmatism missing, and the rest of the bound is for the equivalent sphere
-            let missing = astigmatism.hypot(off_axis);
+            let missing = hypot(astigmatism, off_axis);
             let sphere = Interval::around(wanted.m, (bound * bound - missing * missing).max(0.0).sqrt());
             Needed { along: sphere, across: sphere }
         } else {

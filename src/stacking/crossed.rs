@@ -7,6 +7,8 @@
 
 use std::cell::Cell;
 
+use libm::{acos, atan2, hypot, pow};
+
 use super::catalogue::TypeId;
 use super::coaxial::{Pattern, patterns};
 use super::ranking::Shortlist;
@@ -69,7 +71,7 @@ impl Crossing {
             self.places.iter().map(|(_, ring)| if ring.is_some() { cylinders } else { spheres }).product();
         let tried = if self.is_innermost_alone() { self.axes - 2 } else { self.axes - 1 };
         let cost = if self.axes > 2 { 10.0 } else { 1.0 };
-        cost * lenses * 180_f64.powf(tried as f64)
+        cost * lenses * pow(180.0, tried as f64)
     }
 }
 
@@ -185,7 +187,7 @@ fn least_miss_with(space: &Space<'_>, stack: &Stack, cell: u8, power: f64) -> f6
     let (wanted, apart) = (space.wanted, more.m - less.m);
     let m_off = (less.m - wanted.m).max(wanted.m - more.m).max(0.0);
     let astigmatism_off = ((wanted.astigmatism() - less.astigmatism()).abs() - apart).max(0.0);
-    m_off.hypot(astigmatism_off) - SLACK_D
+    hypot(m_off, astigmatism_off) - SLACK_D
 }
 
 /// A vergence that leaves a cell outside a stack, brought to cell 1 through it; `None` beyond a focus.
@@ -297,7 +299,7 @@ impl Meeting<'_, '_, '_> {
         };
         let outside = |value: f64, low: f64, high: f64| (low - value).max(value - high).max(0.0);
         let wanted = self.space.wanted;
-        outside(wanted.m, low.0, high.0).hypot(outside(wanted.astigmatism(), low.1, high.1)) - SLACK_D
+        hypot(outside(wanted.m, low.0, high.0), outside(wanted.astigmatism(), low.1, high.1)) - SLACK_D
     }
 
     fn choose_cylinder(&mut self, inner: &Inner) {
@@ -357,10 +359,10 @@ impl Meeting<'_, '_, '_> {
         let (widest, narrowest) = if product < SLACK_D {
             (180.0, 0.0)
         } else {
-            (cosine(wanted.low).acos().to_degrees(), cosine(wanted.high.min(1e6)).acos().to_degrees())
+            (acos(cosine(wanted.low)).to_degrees(), acos(cosine(wanted.high.min(1e6))).to_degrees())
         };
         // doubled-angle directions: of what arrives, and of this cylinder at axis 0
-        let arriving = outer.arriving.j45.atan2(outer.arriving.j0).to_degrees();
+        let arriving = atan2(outer.arriving.j45, outer.arriving.j0).to_degrees();
         let at_zero = if half < 0.0 { 0.0 } else { 180.0 };
         for (from, to) in [(narrowest, widest), (-widest, -narrowest)] {
             let first = ((arriving + from - at_zero) / 2.0 - 1e-6).ceil() as i32;
@@ -397,7 +399,7 @@ impl Meeting<'_, '_, '_> {
 
 /// Offers a stack turned as a whole so that its axis fits the wanted one best.
 fn offer_turned(space: &Space<'_>, stack: &Stack, net: Power, list: &mut Shortlist<'_>) {
-    let direction = |power: Power| power.j45.atan2(power.j0).to_degrees() / 2.0;
+    let direction = |power: Power| atan2(power.j45, power.j0).to_degrees() / 2.0;
     let turn = (direction(space.wanted) - direction(net)).round() as i32;
     let net = net.turned(f64::from(turn));
     let miss = net.miss(space.wanted);

@@ -110,7 +110,7 @@ fn the_demo_commands_of_the_readme_answer() {
         assert!(output.status.success(), "{command}: {}", String::from_utf8_lossy(&output.stderr));
         run += 1;
     }
-    assert_eq!(run, 6);
+    assert!(run >= 4, "only {run} commands found: are they still read rightly?");
 }
 
 fn between_fences(text: &str) -> &str {

@@ -313,3 +313,34 @@ fn killed_in_the_middle_of_every_step_of_the_guide_it_goes_on_there() -> Result<
     }
     Terminal::run(program(folder.path()))?.wait_for(asked)
 }
+
+#[test]
+fn ctrl_c_ends_an_evaluation_with_what_it_has() -> Result<(), Failure> {
+    let folder = tempfile::tempdir()?;
+    let figures = folder.path().join("figures.json");
+    // far more than are examined before the deadline; the answer goes to a file, what is beside it to the terminal
+    let mut command = CommandBuilder::new("sh");
+    command.args([
+        "-c",
+        "exec \"$0\" practice evaluate --eyes 1000000 --json > \"$1\"",
+        env!("CARGO_BIN_EXE_dioptray"),
+    ]);
+    command.arg(&figures);
+    command.env("HOME", folder.path());
+    command.env_remove("DIOPTRAY_LOGBOOK");
+    let mut terminal = Terminal::run(command)?;
+    terminal.wait("an exam that is done", |seen| {
+        let shown = seen.parser.screen().contents();
+        shown.contains(" of 1000000 exams") && !shown.contains(" 0 of 1000000 exams")
+    })?;
+    terminal.type_keys("\u{3}")?;
+    let (status, shown) = terminal.end()?;
+    assert!(status.success(), "{status:?}: {shown}");
+    let figures: serde_json::Value = serde_json::from_str(&std::fs::read_to_string(figures)?)?;
+    let eyes = figures["eyes"].as_u64().ok_or("no eyes")?;
+    assert!((1..1_000_000).contains(&eyes), "{eyes}");
+    // wherever the terminal breaks the line
+    let words = shown.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("note: stopped by Ctrl-c") && words.contains(&format!("of the {eyes} eyes")), "{shown}");
+    Ok(())
+}

@@ -39,16 +39,12 @@ impl Person {
 
     /// The answer to what is presented; between procedures the first proposal.
     pub fn answers(&mut self, presentation: &Presentation, exam: &Exam) -> Answer {
-        match &presentation.question {
-            Question::Next(choices) => {
-                let (procedure, eye) = choices[0];
-                Answer::Go { procedure, eye }
-            }
-            _ => {
-                let standing = Standing::of(presentation, exam);
-                let answer = self.examinee.answer(presentation, &standing);
-                answer.unwrap_or_else(|| panic!("nothing to say to {:?}", presentation.question))
-            }
+        if let Question::Next(choices) = &presentation.question {
+            let (procedure, eye) = choices[0];
+            return Answer::Go { procedure, eye };
         }
+        let standing = Standing::of(presentation, exam);
+        let answer = self.examinee.answer(presentation, &standing);
+        answer.unwrap_or_else(|| panic!("nothing to say to {:?}", presentation.question))
     }
 }

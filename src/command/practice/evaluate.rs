@@ -9,8 +9,8 @@ use anyhow::Context as _;
 use clap::{Args, ValueEnum};
 use cpu_time::ProcessTime;
 use indicatif::{ProgressBar, ProgressStyle};
-use serde::Serialize;
 
+use super::evaluated::EvaluationJson;
 use super::worst::{WorstJson, write_worst};
 use super::{names, table};
 use crate::command::json::write_line;
@@ -21,12 +21,13 @@ use crate::kit::shipped::full_box;
 use crate::kit::{Stock, read_box};
 use crate::optics::bounds;
 use crate::optics::notation::parse_figure;
-use crate::practice::evaluation::{Evaluated, Figures};
+use crate::practice::evaluation::Evaluated;
 use crate::practice::{Care, Evaluation, Law, Way};
 
 /// The arguments of `dioptray practice evaluate`.
 #[derive(Debug, Args)]
 #[command(after_help = format!("{EXAMPLES}\n\n{CAUTION}"))]
+#[expect(clippy::struct_excessive_bools, reason = "each is an option of its own")]
 pub struct Evaluate {
     /// How many eyes are drawn.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000_000))]
@@ -99,23 +100,6 @@ impl Strategy {
     }
 }
 
-/// One evaluation with what it was of.
-#[derive(Debug, Serialize)]
-pub(super) struct EvaluationJson {
-    strategy: &'static str,
-    pub(super) care: &'static str,
-    pub(super) law: &'static str,
-    seed: u64,
-    r#box: String,
-    frame: String,
-    #[serde(flatten)]
-    pub(super) figures: Figures,
-    /// Processor time.
-    seconds: f64,
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    worst: Vec<WorstJson>,
-}
-
 impl Evaluate {
     /// Examines them all.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
@@ -148,6 +132,10 @@ impl Evaluate {
         let progress = progress_bar(evaluations.iter().map(Evaluation::people).sum());
         let mut rows = Vec::new();
         for evaluation in &evaluations {
+            // of what was not begun nothing is said
+            if !rows.is_empty() && stop.load(Ordering::Relaxed) {
+                break;
+            }
             let start = ProcessTime::now();
             let evaluated = threads.install(|| evaluation.run(&stop, &|| progress.inc(1)))?;
             let seconds = start.elapsed().as_secs_f64();
@@ -170,7 +158,7 @@ impl Evaluate {
             let eyes: usize = rows.iter().map(|row| row.figures.eyes).sum();
             eprintln!("note: stopped by Ctrl-c: these are the figures of the {eyes} eyes that were examined by then");
         }
-        self.answer(&rows, context, out)?;
+        write_rows(out, &rows, context)?;
         Ok(Outcome::Done)
     }
 
@@ -183,27 +171,27 @@ impl Evaluate {
         cares.chain(laws).collect()
     }
 
-    fn answer(&self, rows: &[EvaluationJson], context: &Context, out: &mut dyn Write) -> io::Result<()> {
-        match rows {
-            [row] if context.json => write_line(out, row),
-            rows if context.json => write_line(out, &rows),
-            rows => {
-                table::write_table(out, rows)?;
-                for row in rows {
-                    table::write_more(out, row)?;
-                    write_worst(out, &row.worst)?;
-                }
-                let seconds: f64 = rows.iter().map(|row| row.seconds).sum();
-                writeln!(out, "\n{seconds:.1} s of processor time")
-            }
-        }
-    }
-
     fn write_csv(&self, evaluated: &Evaluated) -> anyhow::Result<()> {
         if let Some(file) = &self.csv {
             save(file, &table::csv(&evaluated.outcomes)?, Existing::IsReplaced)?;
         }
         Ok(())
+    }
+}
+
+fn write_rows(out: &mut dyn Write, rows: &[EvaluationJson], context: &Context) -> io::Result<()> {
+    match rows {
+        [row] if context.json => write_line(out, row),
+        rows if context.json => write_line(out, &rows),
+        rows => {
+            table::write_table(out, rows)?;
+            for row in rows {
+                table::write_more(out, row)?;
+                write_worst(out, &row.worst)?;
+            }
+            let seconds: f64 = rows.iter().map(|row| row.seconds).sum();
+            writeln!(out, "\n{seconds:.1} s of processor time")
+        }
     }
 }
 

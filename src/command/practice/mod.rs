@@ -1,8 +1,10 @@
 //! `dioptray practice`: practice eyes, and the measure of the guide on them.
 
+mod ask;
 mod cases;
 mod check;
 mod evaluate;
+mod evaluated;
 mod lead;
 mod names;
 mod questions;
@@ -34,6 +36,8 @@ enum Command {
     Lead(lead::Lead),
     /// Measure the guide: examine many practice eyes and count what is written against what they need.
     Evaluate(Box<evaluate::Evaluate>),
+    /// Ask one practice eye one question many times: what it sees and answers.
+    Ask(Box<ask::Ask>),
 }
 
 impl Practice {
@@ -43,6 +47,7 @@ impl Practice {
             Command::Check(check) => check.run(context, out),
             Command::Lead(lead) => lead.run(context, out),
             Command::Evaluate(evaluate) => evaluate.run(context, out),
+            Command::Ask(ask) => ask.run(context, out),
         }
     }
 }

@@ -4,7 +4,7 @@ use std::io::{self, Write};
 
 use serde::Serialize;
 
-use super::evaluate::EvaluationJson;
+use super::evaluated::EvaluationJson;
 use crate::practice::evaluation::{Outcome, Spread};
 
 /// The head of the table.

@@ -52,6 +52,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
                 context.marker(axis_marker);
                 // two strokes beside each other, so that the axis is seen before the rim is
                 for shift in [-0.5, 0.5] {
+                    #[expect(clippy::disallowed_methods, reason = "only drawn")]
                     let (sin, cos) = axis.to_radians().sin_cos();
                     let (dx, dy) = if sin.abs() > cos.abs() { (shift, 0.0) } else { (0.0, shift) };
                     context.draw(&Line::new(
@@ -74,6 +75,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
     }
 }
 
+#[expect(clippy::disallowed_methods, reason = "only drawn")]
 fn ray(degrees: f64, from: f64, to: f64, color: Color) -> Line {
     let (sin, cos) = degrees.to_radians().sin_cos();
     Line::new(from * cos, from * sin, to * cos, to * sin, color)

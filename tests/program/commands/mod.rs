@@ -8,6 +8,6 @@ mod identity;
 mod pages;
 mod practice_cases;
 mod refusals;
-mod room;
+pub mod room;
 mod stack;
 mod start;

@@ -3,7 +3,9 @@
 //! Each value names its source beside it; *law* means the written law of `practice`, worked out by hand. A share that is
 //! measured is asserted within four times what chance alone does to it.
 
+mod cases;
 mod examinee;
+mod figures;
 mod laws;
 mod outside;
 mod people;
@@ -71,6 +73,3 @@ fn mean_and_deviation(values: impl Iterator<Item = f64>) -> (f64, f64) {
     let square = values.iter().map(|value| (value - mean) * (value - mean)).sum::<f64>() / count;
     (mean, square.sqrt())
 }
-//! Practice eyes: what they see and answer, and the exams that are led on them.
-
-mod cases;
