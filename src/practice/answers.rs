@@ -124,7 +124,7 @@ impl Examinee {
             Question::ClearerEye => {
                 let seen = Eyes::from_fn(|eye| look(standing.to[eye]));
                 let (right, left) = (self.sees(Eye::Right, &seen.right), self.sees(Eye::Left, &seen.left));
-                second_or_first(self.compares(right, left, 0.0))
+                second_or_first(self.compares_alike(right, left))
             }
             Question::NearestClear => Answer::Centimetres(f64::from(self.reads_print(&standing.to)?[0])),
             Question::FarthestClear => Answer::Centimetres(f64::from(self.reads_print(&standing.to)?[1])),

@@ -215,8 +215,19 @@ impl Examinee {
         Some(read + nearer)
     }
 
-    /// A comparison of two looks that were seen so, in log MAR; `blacker` is what only looks blacker in the second.
+    /// A comparison of two lenses, one after the other, through which so much was seen, in log MAR; `blacker` is what only looks
+    /// blacker in the second.
     pub fn compares(&mut self, first: f64, second: f64, blacker: f64) -> Compared {
+        let eager = if self.person.law == Law::Eager { 0.02 } else { 0.0 };
+        self.judges(first, second, blacker + eager)
+    }
+
+    /// A comparison of two things of which none is a lens that is shown second, as of two eyes or two colours.
+    pub fn compares_alike(&mut self, first: f64, second: f64) -> Compared {
+        self.judges(first, second, 0.0)
+    }
+
+    fn judges(&mut self, first: f64, second: f64, favour: f64) -> Compared {
         if let Some(slip) = self.slips() {
             return slip;
         }
@@ -224,10 +235,7 @@ impl Examinee {
         let coarser = 1.0 + ((better_mar - 1.0) / 3.0).max(0.0);
         let tails = if self.person.law == Law::HeavyTails && self.draws.happens(0.1) { 4.0 } else { 1.0 };
         let sd = self.person.traits.comparison_log_mar * coarser * tails * self.noise();
-        let mut gain = first - second + blacker + self.draws.normal(sd);
-        if self.person.law == Law::Eager {
-            gain += 0.02;
-        }
+        let gain = first - second + favour + self.draws.normal(sd);
         let noticed = if self.person.law == Law::NeverSame { 0.0 } else { NOTICED_LOG_MAR * coarser };
         match gain {
             gain if gain > noticed => Compared::Clearer,
@@ -316,7 +324,7 @@ impl Examinee {
     pub fn looks_at_red_and_green(&mut self, eye: Eye, look: &Look) -> Compared {
         let coloured = |change: f64| Look { vergence_d: look.vergence_d + change, ..*look };
         let (red, green) = (self.sees(eye, &coloured(COLOUR_D)), self.sees(eye, &coloured(-COLOUR_D)));
-        self.compares(red, green, 0.0)
+        self.compares_alike(red, green)
     }
 
     /// The distances at which print is clear through these lenses with both eyes, in whole centimetres, nearest and farthest.

@@ -8,7 +8,7 @@ use super::evaluated::EvaluationJson;
 use crate::practice::evaluation::{Outcome, Spread};
 
 /// The head of the table.
-const COLUMNS: [&str; 15] = [
+const COLUMNS: [&str; 18] = [
     "care",
     "law",
     "M ±0.25",
@@ -24,6 +24,9 @@ const COLUMNS: [&str; 15] = [
     "lenses moved",
     "cylinder left",
     "axis off",
+    "again, M",
+    "again ±0.50",
+    "again, axis SD",
 ];
 
 /// Writes the table.
@@ -66,6 +69,9 @@ fn row(of: &EvaluationJson) -> [String; COLUMNS.len()] {
         spread(figures.moves, 0),
         spread(figures.cylinder_vector_error, 2),
         spread(figures.axis_error, 0),
+        number(figures.retest.mean, 2),
+        percent(figures.retest.within_half),
+        number(figures.retest.axis_sd, 0),
     ]
 }
 
@@ -81,16 +87,6 @@ pub(super) fn write_more(out: &mut dyn Write, of: &EvaluationJson) -> io::Result
     }
     if figures.near_read.is_some() {
         writeln!(out, "{about}: {} of those from 45 years on read print from 33 to 45 cm", percent(figures.near_read))?;
-    }
-    if figures.retest.mean.is_some() {
-        let retest = figures.retest;
-        writeln!(
-            out,
-            "{about}: examined twice, M differs by {} D on average, {} by at most 0.50 D; SD of the axis {}°",
-            number(retest.mean, 2),
-            percent(retest.within_half),
-            number(retest.axis_sd, 0),
-        )?;
     }
     if figures.slips.caught.is_some() {
         writeln!(
