@@ -54,7 +54,7 @@ enum Command {
     Exam(exams::Exams),
     /// Copy the logbook as a whole.
     Logbook(logbook::Logbooks),
-    /// Practice eyes: ask one, or measure the guide on many.
+    /// Practice eyes: lead a named case, ask an eye, or measure the guide on many.
     Practice(practice::Practice),
     /// Completions for a shell.
     Completions(completions::Completions),

@@ -7,7 +7,65 @@
 //! One way round: [`Guide::presentation`] is what is asked; [`answer`] (or [`begin`], [`skip`], [`repeat`], [`leave`],
 //! [`set_out`]) gives one step, with the moves that set out what comes next, checked as it was made; the exam accepts it.
 //!
-//! # Example
+//! # How an exam is led
+//!
+//! 1. An exam is opened with an empty frame beside a box ([`Exam::open`](crate::exam::Exam::open)), and its guide is kept beside
+//!    it ([`Guide::of`]).
+//! 2. [`Guide::presentation`] says what is asked: by which procedure and of which eye, how it is shown
+//!    ([`Presentation::show`]), and the answers that have a key ([`Presentation::choices`]); what else can be typed says
+//!    [`Question::typed`]. Between procedures it is [`Question::Next`], answered with
+//!    [`Answer::Go`](crate::exam::Answer::Go); the first choice is the usual one.
+//! 3. What really stands before an eye is read from the frame, never from what was wanted:
+//!    [`in_front_of`](crate::frame::FittedFrame::in_front_of) gives the net at cell 1 of what is in the cells (`net`) and with what
+//!    the hand holds (`net_with_hand`); of a cross cylinder that is
+//!    flipped, [`in_front_of_flipped`](crate::frame::FittedFrame::in_front_of_flipped) gives the second position. What a comparison
+//!    is with stands in [`Presentation::shown`] (`from`); where it is made in the cells, that is no longer there.
+//! 4. [`answer`] gives the step, or says that it is not an answer to this question; [`skip`] passes the question over. The exam
+//!    accepts the step, and the guide follows ([`Guide::follow`]).
+//! 5. It is over when [`Findings::written`] says so: [`Prescription::of`](crate::exam::Prescription::of) is what was written.
+//!
+//! Led to the end, by somebody short-sighted by 2 D who sees only what stands there:
+//! ```
+//! use dioptray::exam::{Answer, Exam, Opening, Prescription};
+//! use dioptray::frame::{FittedFrame, shipped::demo_frame};
+//! use dioptray::guide::{self, Guide, Question};
+//! use dioptray::kit::{Stock, shipped::demo_box};
+//! use dioptray::optics::{Acuity, Eye, Power};
+//!
+//! let fitted = FittedFrame::new(demo_frame()?, Stock::of(&demo_box()?));
+//! let mut exam = Exam::open(Opening { fitted });
+//! let mut guide = Guide::of(&exam);
+//! let blur = |before: Power| (before.m + 2.0).hypot(before.astigmatism());
+//!
+//! while !guide.findings().written {
+//!     let asked = guide.presentation();
+//!     let eye = asked.eye.unwrap_or(Eye::Right);
+//!     let before = exam.state().fitted.in_front_of(eye).net_with_hand;
+//!     let gain = blur(asked.shown.from[eye]) - blur(before);
+//!     let answer = match &asked.question {
+//!         Question::Next(choices) => Some(Answer::Go { procedure: choices[0].0, eye: choices[0].1 }),
+//!         Question::ClearerWith { .. } if gain.abs() < 0.1 => Some(Answer::Same),
+//!         Question::ClearerWith { .. } => Some(if gain > 0.0 { Answer::Clearer } else { Answer::Worse }),
+//!         Question::MoreLetters { .. } => Some(if gain > 0.1 { Answer::Yes } else { Answer::No }),
+//!         Question::LineRead => Some(Answer::Read(Acuity::of_6_m(6.0 * (1.0 + blur(before).powi(2))))),
+//!         Question::WhichPosition | Question::ClearerEye => Some(Answer::Same),
+//!         Question::Age => Some(Answer::Years(30)),
+//!         Question::EyePd(_) => Some(Answer::Millimetres(31.5)),
+//!         question => question.choices().first().map(|choice| choice.answer),
+//!     };
+//!     let step = match answer {
+//!         Some(answer) => guide::answer(&guide, &exam, answer)?,
+//!         None => guide::skip(&guide, &exam)?,
+//!     };
+//!     exam.accept(step);
+//!     guide.follow(&exam);
+//! }
+//! let written = Prescription::of(exam.state(), 1).eye(Eye::Right).expect("it was written").written;
+//! assert!((written.sphere - -2.0).abs() <= 0.25 && written.cylinder == 0.0, "{written:?}");
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//!
+//! One procedure alone, and one question passed over:
 //! ```
 //! use dioptray::exam::{Answer, Exam, Opening, ProcedureName};
 //! use dioptray::frame::{FittedFrame, shipped::demo_frame};

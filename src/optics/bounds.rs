@@ -254,6 +254,10 @@ table! {
     WITHIN_D = Range::of("miss", Unit::Dioptres, 0.0, 40.0);
     /// Letters missed or gained on a line.
     LETTERS = Range::of("number of letters", Unit::Count, 1.0, 9.0).whole();
+    /// How far one reading of a practice eye lies from another: a standard deviation, in letters. Five are a line.
+    READING_LETTERS = Range::of("spread of readings", Unit::Count, 0.0, 15.0);
+    /// Accommodation of a practice eye that is not relaxed.
+    TONE_D = Range::of("accommodation that is not relaxed", Unit::Dioptres, 0.0, 5.0);
     /// Pieces of one kind and power in a box.
     EACH = Range::of("count", Unit::Count, 1.0, 99.0).whole();
     /// Powers in one series.

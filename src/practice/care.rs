@@ -90,22 +90,27 @@ impl Traits {
         ..Self::TYPICAL
     };
 
+    /// Those that all people of a care share; `None` for a care of which each has their own.
+    pub fn shared(care: Care) -> Option<Self> {
+        match care {
+            Care::Typical => Some(Self::TYPICAL),
+            Care::Careful => Some(Self { comparison_log_mar: 0.02, ..Self::TYPICAL }),
+            Care::Vague => Some(Self { comparison_log_mar: 0.06, ..Self::TYPICAL }),
+            Care::Varied => None,
+        }
+    }
+
     /// Those of somebody of this care and law.
     pub fn drawn(care: Care, law: Law, draws: &mut Draws) -> Self {
-        let of_care = match care {
-            Care::Typical => Self::TYPICAL,
-            Care::Careful => Self { comparison_log_mar: 0.02, ..Self::TYPICAL },
-            Care::Vague => Self { comparison_log_mar: 0.06, ..Self::TYPICAL },
-            Care::Varied => Self {
-                best_log_mar: -0.05 + draws.normal(0.07),
-                pupil: exp(draws.normal(0.2)),
-                accommodation: draws.between(0.7, 1.3),
-                reading_log_mar: draws.between(0.03, 0.07),
-                comparison_log_mar: draws.between(0.02, 0.06),
-                slips: 0.02,
-                ..Self::TYPICAL
-            },
-        };
+        let of_care = Self::shared(care).unwrap_or_else(|| Self {
+            best_log_mar: -0.05 + draws.normal(0.07),
+            pupil: exp(draws.normal(0.2)),
+            accommodation: draws.between(0.7, 1.3),
+            reading_log_mar: draws.between(0.03, 0.07),
+            comparison_log_mar: draws.between(0.02, 0.06),
+            slips: 0.02,
+            ..Self::TYPICAL
+        });
         of_care.under(law)
     }
 

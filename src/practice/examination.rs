@@ -2,6 +2,7 @@
 
 use super::answers::Standing;
 use super::examinee::Examinee;
+use super::people::Room;
 use super::slips::Slipping;
 use crate::exam::{Answer, Detail, Event, Exam, ExamError, Opening, Prescription, ProcedureName};
 use crate::frame::{FittedFrame, Move};
@@ -117,6 +118,10 @@ impl Lead {
         let mut details: Vec<Event> = Vec::new();
         for (eye, pd) in person.frame_pd_mm.iter() {
             details.extend(pd.map(|mm| Event::Detail(Detail::FramePd(eye, Millimetres(mm)))));
+        }
+        // the guide asks how far the chart is, not how far print is held
+        if person.room.near_m != Room::USUAL.near_m {
+            details.push(Event::Detail(Detail::NearMetres(person.room.near_m)));
         }
         if way.retinoscopy_m.is_some() {
             details.push(Event::Detail(Detail::WorkingMetres(person.room.working_m)));

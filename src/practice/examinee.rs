@@ -244,11 +244,13 @@ impl Examinee {
         if !self.memory.slipped {
             return None;
         }
-        Some(match self.draws.share() {
-            share if share < 1.0 / 3.0 => Compared::Clearer,
-            share if share < 2.0 / 3.0 => Compared::Same,
-            _ => Compared::Worse,
-        })
+        // who never says the same does not by a slip either
+        let answers: &[Compared] = if self.person.law == Law::NeverSame {
+            &[Compared::Clearer, Compared::Worse]
+        } else {
+            &[Compared::Clearer, Compared::Same, Compared::Worse]
+        };
+        Some(answers[(self.draws.share() * answers.len() as f64) as usize])
     }
 
     /// How much clearer a look is than another for its blackness alone, in log MAR: more minus, to a dioptre too much.

@@ -5,11 +5,13 @@
 //!
 //! - [`law`], [`sight`]: what an eye sees, without chance; the written law and twelve others;
 //! - [`care`], [`counts`], [`people`]: who is examined; [`draws`]: chance, the same for a seed on every machine;
+//! - [`cases`]: named people, each declared in a file;
 //! - [`examinee`]: a person who sees with chance and memory; [`answers`]: what that person answers to the guide;
 //! - [`questioning`]: one question put to one person again and again.
 
 pub mod answers;
 pub mod care;
+pub mod cases;
 pub mod counts;
 pub mod draws;
 pub mod evaluation;
@@ -23,6 +25,7 @@ pub mod slips;
 
 pub use answers::Standing;
 pub use care::{Care, Traits};
+pub use cases::{Case, read_case};
 pub use evaluation::{Evaluated, Evaluation};
 pub use examination::{Examined, Way, examine};
 pub use examinee::Examinee;

@@ -222,6 +222,44 @@ fn arrows_between_rooms_run_down() -> Result<(), Failure> {
     Ok(())
 }
 
+/// The places where a way of refracting is written: what it holds true of people is its own.
+const STRATEGIES: [[&str; 2]; 2] = [["guide", "ladder"], ["guide", "belief"]];
+
+/// What a file names in whichever way: by a path, by handing it on, or through what another file hands on.
+fn named_in<'a>(house: &'a House, module: &Module) -> BTreeSet<&'a [String]> {
+    let source = &house.sources[module];
+    let named = || source.paths.iter().chain(source.handed_on.values());
+    let written = named().filter_map(|path| house.written_in(path)).map(Vec::as_slice);
+    named().map(Vec::as_slice).chain(written).collect()
+}
+
+fn is_in(path: &[String], place: &[&str]) -> bool {
+    path.len() >= place.len() && path.iter().zip(place).all(|(name, place)| name == place)
+}
+
+/// A way of refracting is never proved on the law that it believes: neither knows the other.
+#[test]
+fn practice_eyes_and_ways_of_refracting_know_nothing_of_each_other() -> Result<(), Failure> {
+    let house = House::read()?;
+    let guide = ROOMS.iter().position(|(room, _)| *room == "guide").ok_or("there is no guide")?;
+    let below: BTreeSet<&str> = ROOMS[..=guide].iter().map(|(room, _)| *room).collect();
+    let (mut wrong, mut by_its_doors) = (Vec::new(), 0);
+    for module in house.sources.keys() {
+        for path in named_in(&house, module) {
+            let of_people = below.contains(module[0].as_str()) && is_in(path, &["practice"]);
+            let of_a_strategy = module[0] == "practice" && STRATEGIES.iter().any(|strategy| is_in(path, strategy));
+            if of_people || of_a_strategy {
+                wrong.push(format!("{} must not name {}", module.join("::"), path.join("::")));
+            }
+            by_its_doors += usize::from(module[0] == "practice" && is_in(path, &["guide"]));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    assert!(by_its_doors > 0, "practice eyes enter by the doors of the guide");
+    assert!(house.sources.keys().any(|module| is_in(module, &STRATEGIES[0])), "the ladder is written elsewhere");
+    Ok(())
+}
+
 #[test]
 fn rooms_stand_one_above_the_other() {
     for (place, (room, knows)) in ROOMS.iter().enumerate() {

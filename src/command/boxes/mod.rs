@@ -30,7 +30,7 @@ enum BoxCommand {
     Change(change::Change),
     /// Give a box an identity of its own, by which the logbook knows it.
     Id(id::Id),
-    /// The JSON Schema of box, frame or settings files, for editors.
+    /// The JSON Schema of box, frame, case or settings files, for editors.
     Schema(schema::Schema),
 }
 

@@ -1,4 +1,4 @@
-//! `dioptray box schema`: what box, frame and settings files look like, for editors.
+//! `dioptray box schema`: what box, frame, case and settings files look like, for editors.
 
 use std::io::Write;
 
@@ -7,6 +7,7 @@ use clap::{Args, ValueEnum};
 use crate::command::{CAUTION, Outcome};
 use crate::frame::schema::frame_schema;
 use crate::kit::schema::box_schema;
+use crate::practice::cases::schema::case_schema;
 use crate::screen::settings;
 
 /// The arguments of `dioptray box schema`.
@@ -24,6 +25,8 @@ enum FileKind {
     Box,
     /// A trial frame.
     Frame,
+    /// A practice case.
+    Case,
     /// The settings.
     Settings,
 }
@@ -34,6 +37,7 @@ impl Schema {
         let schema = match self.kind {
             FileKind::Box => box_schema(),
             FileKind::Frame => frame_schema(),
+            FileKind::Case => case_schema(),
             FileKind::Settings => settings::table::schema(),
         };
         writeln!(out, "{}", serde_json::to_string_pretty(&schema)?)?;

@@ -1,9 +1,13 @@
 //! `dioptray practice`: practice eyes, and the measure of the guide on them.
 
 mod ask;
+mod cases;
+mod check;
 mod evaluate;
 mod evaluated;
+mod lead;
 mod names;
+mod questions;
 mod table;
 mod worst;
 
@@ -23,6 +27,13 @@ pub struct Practice {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    /// The named cases that come with the program.
+    #[command(after_help = cases::after_help())]
+    Cases,
+    /// Check a case file: every fault with its line and column.
+    Check(check::Check),
+    /// Lead the guide through an exam of a named case, and show it question by question.
+    Lead(lead::Lead),
     /// Measure the guide: examine many practice eyes and count what is written against what they need.
     Evaluate(Box<evaluate::Evaluate>),
     /// Ask one practice eye one question many times: what it sees and answers.
@@ -32,6 +43,9 @@ enum Command {
 impl Practice {
     pub(super) fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         match self.command {
+            Command::Cases => cases::list(context, out),
+            Command::Check(check) => check.run(context, out),
+            Command::Lead(lead) => lead.run(context, out),
             Command::Evaluate(evaluate) => evaluate.run(context, out),
             Command::Ask(ask) => ask.run(context, out),
         }

@@ -42,7 +42,7 @@ fn read_bytes(path: &Path) -> Result<Vec<u8>, Refusal> {
         .and_then(|file| file.take(LARGEST_FILE + 1).read_to_end(&mut bytes))
         .map_err(|error| unreadable(&error))?;
     if bytes.len() as u64 > LARGEST_FILE {
-        return Err(Refusal::new("the file is too large").allowed("a box or frame file has at most 1 MiB"));
+        return Err(Refusal::new("the file is too large").allowed("a file that is read has at most 1 MiB"));
     }
     Ok(bytes)
 }

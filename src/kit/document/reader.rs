@@ -1,10 +1,10 @@
 //! Located nodes become values; what cannot is noted as a fault, and reading goes on.
 
-use super::fault::{Faults, Position, Refusal, list, most_like, quoted};
+use super::fault::{Faults, Position, Refusal, choice, list, most_like, quoted};
 use super::notes::{MOST_FAULTS, Notes};
 use super::tree::{self, Entry, Node, Value};
 use crate::optics::bounds::{Range, SignRule};
-use crate::optics::notation::parse_figure;
+use crate::optics::notation::{NotationError, parse_figure};
 
 /// The longest name or note, in characters.
 const LONGEST_TEXT: usize = 500;
@@ -198,6 +198,54 @@ impl<'f> Reader<'f> {
                 None
             }
         }
+    }
+
+    /// A value in one of the notations, such as a prescription, in quotes or not; `like` shows how to write one.
+    pub fn notation<T>(
+        &mut self,
+        node: &Node,
+        key: &str,
+        parse: impl Fn(&str) -> Result<T, NotationError>,
+        like: &str,
+    ) -> Option<T> {
+        let (text, quoted) = match &node.value {
+            Value::Scalar { text, quoted } if !text.trim().is_empty() && text.chars().count() <= LONGEST_TEXT => {
+                (text, *quoted)
+            }
+            Value::Scalar { .. } | Value::List(_) | Value::Mapping(_) | Value::Refused => {
+                self.wrong_shape(node, &ticks(key), "needs a value", &format!("write it like `{key}: {like}`"));
+                return None;
+            }
+        };
+        match parse(text) {
+            Ok(value) => Some(value),
+            Err(error) => {
+                let behind = text[..error.place().start].chars().count() + usize::from(quoted);
+                // a text over several lines has no columns of its own
+                let behind = if text.contains('\n') { 0 } else { behind };
+                let at = Position { column: node.at.column + behind, ..node.at };
+                self.refuse(at, Refusal::new(format!("{}: {}", ticks(key), error.problem())));
+                None
+            }
+        }
+    }
+
+    /// One of the words that a key takes, with what it stands for; `of` says what they are.
+    pub fn word<T: Copy>(&mut self, node: &Node, key: &str, of: &str, words: &[(&str, T)]) -> Option<T> {
+        let word = match &node.value {
+            // a number or yes is no word of theirs either, in quotes or not
+            Value::Scalar { text, .. } if !text.trim().is_empty() => text.trim().to_owned(),
+            Value::Scalar { .. } | Value::List(_) | Value::Mapping(_) | Value::Refused => self.text(node, key)?,
+        };
+        let named = words.iter().find(|(name, _)| *name == word).map(|(_, value)| *value);
+        if named.is_none() {
+            let names: Vec<&str> = words.iter().map(|(name, _)| *name).collect();
+            let refusal = Refusal::new(format!("there is no {of} {}", quoted(&word)))
+                .allowed(choice(&names))
+                .perhaps(if self.is_full() { None } else { most_like(&word, names) });
+            self.refuse(node.at, refusal);
+        }
+        named
     }
 
     /// A figure by its row of the table of ranges: as people type one, or in the forms that YAML has besides.

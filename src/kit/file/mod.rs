@@ -8,10 +8,9 @@ mod pieces;
 use std::path::Path;
 
 use super::declared::{DeclaredBox, LensForm, Rims};
-use super::document::fault::{choice, most_like, quoted};
 use super::document::load::{name_of, read_text};
 use super::document::name::{read_id, read_name};
-use super::document::{Faults, Node, Reader, Refusal};
+use super::document::{Faults, Node, Reader};
 use lines::Lines;
 
 pub use id_line::with_id;
@@ -49,7 +48,9 @@ fn read_root(reader: &mut Reader, root: &Node) -> Option<DeclaredBox> {
         reader.required(&fields, "box", "box: Hillside outreach").and_then(|node| read_name(reader, node, "box"));
     let id = fields.get("id").map_or(Some(None), |node| read_id(reader, node).map(Some));
     let note = reader.optional_text(&fields, "note");
-    let form = fields.get("lens_form").map_or(Some(LensForm::default()), |node| read_form(reader, node));
+    let form = fields
+        .get("lens_form")
+        .map_or(Some(LensForm::default()), |node| reader.word(node, "lens_form", "lens form", &LENS_FORMS));
     let rims = fields.get("rims").map_or(Some(Rims::default()), |node| read_rims(reader, node));
     let mut lines = Lines::read(reader, &fields);
     if let Some(node) = fields.get("missing") {
@@ -57,19 +58,6 @@ fn read_root(reader: &mut Reader, root: &Node) -> Option<DeclaredBox> {
     }
     let measured = fields.get("measured").map_or_else(Vec::new, |node| lines.read_measured(reader, node));
     Some(DeclaredBox { name: name?, id: id?, note, form: form?, rims: rims?, lines: lines.all, measured })
-}
-
-fn read_form(reader: &mut Reader, node: &Node) -> Option<LensForm> {
-    let word = reader.text(node, "lens_form")?;
-    let form = LENS_FORMS.iter().find(|(name, _)| *name == word).map(|(_, form)| *form);
-    if form.is_none() {
-        let names = LENS_FORMS.map(|(name, _)| name);
-        let refusal = Refusal::new(format!("there is no lens form {}", quoted(&word)))
-            .allowed(choice(&names))
-            .perhaps(most_like(&word, names));
-        reader.refuse(node.at, refusal);
-    }
-    form
 }
 
 fn read_rims(reader: &mut Reader, node: &Node) -> Option<Rims> {

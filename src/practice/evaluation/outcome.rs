@@ -56,7 +56,8 @@ pub struct Outcome {
 }
 
 impl Outcome {
-    pub(super) fn of(
+    /// What the exam of a person's eye came to, the person of this number; `again` is a second exam of the same eyes.
+    pub fn of(
         number: u64,
         person: &Person,
         eye: Eye,

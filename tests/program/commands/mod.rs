@@ -6,6 +6,7 @@ mod boxes;
 mod exams;
 mod identity;
 mod pages;
+mod practice_cases;
 mod refusals;
 pub mod room;
 mod stack;

@@ -21,7 +21,7 @@ fn a_closed_pipe_is_no_fault() -> Tested {
 #[test]
 fn schemas_completions_and_manual_pages_are_written() -> Tested {
     let room = Room::new()?;
-    for (kind, title) in [("box", "lenses"), ("frame", "cells")] {
+    for (kind, title) in [("box", "lenses"), ("frame", "cells"), ("case", "right")] {
         let schema: Value = serde_json::from_str(&room.say(&["box", "schema", kind])?.out)?;
         assert!(schema["properties"].get(title).is_some(), "{schema}");
     }
