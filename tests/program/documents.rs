@@ -6,6 +6,7 @@ use std::process::Command;
 
 use dioptray::exam::ProcedureName;
 use dioptray::kit::file::LineKind;
+use dioptray::practice::{Care, Law};
 use dioptray::screen::Settings;
 use dioptray::screen::keys::KeyTable;
 use dioptray::screen::settings::table::as_yaml;
@@ -75,6 +76,21 @@ fn the_readme_shows_the_screen_as_it_is() {
         .unwrap();
     let shown = String::from_utf8(shown.stdout).unwrap();
     assert!(picture.contains(shown.trim_end()), "the README's picture is not what this prints:\n{shown}");
+}
+
+/// The figures of the table are of many eyes and printed anew by hand; its rows and columns are those that the program prints.
+#[test]
+fn the_readme_measures_every_care_and_law_by_what_the_program_counts() {
+    let arguments = ["practice", "evaluate", "--table", "--eyes", "2", "--seed", "1"];
+    let output = Command::new(env!("CARGO_BIN_EXE_dioptray")).args(arguments).output().unwrap();
+    let printed = String::from_utf8(output.stdout).unwrap();
+    let cells = |line: &str| line.split('|').map(|cell| cell.trim().to_owned()).collect::<Vec<_>>();
+    let rows = |text: &str| text.lines().filter(|line| line.starts_with("| ")).map(cells).collect::<Vec<_>>();
+    let (readme, printed) = (rows(between(&read("README.md"), "measure")), rows(&printed));
+    assert_eq!(readme[0], printed[0]);
+    let of_whom = |rows: &[Vec<String>]| rows.iter().skip(2).map(|row| row[1..3].to_vec()).collect::<Vec<_>>();
+    assert_eq!(of_whom(&readme), of_whom(&printed));
+    assert_eq!(printed.len(), 2 + Care::ALL.len() + Law::ALL.len() - 1);
 }
 
 #[test]
