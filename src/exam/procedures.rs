@@ -115,6 +115,24 @@ impl ProcedureName {
         }
     }
 
+    /// Whether it looks for astigmatism where none is known yet: after it a cylinder is refined, not looked for again.
+    pub fn looks_for_astigmatism(self) -> bool {
+        match self {
+            Self::CrossCylinderSearch | Self::Fan | Self::Slit => true,
+            Self::SetUp
+            | Self::Retinoscopy
+            | Self::FirstLens
+            | Self::BestSphere
+            | Self::OverMinusCheck
+            | Self::CrossCylinderAxis
+            | Self::CrossCylinderPower
+            | Self::FinalSphere
+            | Self::Balance
+            | Self::Near
+            | Self::Writing => false,
+        }
+    }
+
     /// The eye that it is about, where somebody works on one: none for what is only, or can be, about both.
     pub fn eye_of(self, at_work: Eye) -> Option<Eye> {
         match self.about() {

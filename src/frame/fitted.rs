@@ -344,7 +344,7 @@ fn check_direction(lens: &Lens, piece: &Piece, direction: Option<u16>) -> Result
     }
 }
 
-/// The refractive power of a piece with a given scalar power, turned to a direction; none for prisms and accessories.
+/// The refractive power of a piece with a given scalar power, turned to a direction; none where it makes no power.
 pub fn power_of(stocked: &StockedPiece, power: Dioptres, direction: Direction) -> Power {
     let axis = match direction {
         Direction::Axis(axis) => axis,

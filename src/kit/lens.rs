@@ -196,7 +196,7 @@ impl Lens {
         }
     }
 
-    /// The row of its power in the table of ranges; none for an accessory.
+    /// The row of its power in the table of ranges; none for what is not marked with a power.
     pub fn power_range(&self) -> Option<&'static Range> {
         self.powered_kind().map(PoweredKind::range)
     }

@@ -88,12 +88,12 @@ pub struct StockedPiece {
 }
 
 impl StockedPiece {
-    /// The power that the piece contributes to the net: the measured one where there is one. Zero for an accessory.
+    /// The power that the piece contributes to the net: the measured one where there is one. Zero without a mark.
     pub fn power(&self) -> Dioptres {
         Dioptres(self.measured.unwrap_or_else(|| self.marked_power().0))
     }
 
-    /// The power that its mark says. Zero for an accessory.
+    /// The power that its mark says. Zero without a mark.
     pub fn marked_power(&self) -> Dioptres {
         Dioptres(self.piece.lens.mark().map_or(0.0, Mark::dioptres))
     }

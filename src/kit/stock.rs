@@ -95,10 +95,10 @@ pub enum StockError {
         /// What was to happen.
         change: &'static str,
     },
-    /// An accessory was to have a measured power.
+    /// A piece that is not marked with a power was to have a measured one.
     #[error("{piece} has no power that could be measured")]
     NoPower {
-        /// The accessory.
+        /// The piece.
         piece: Piece,
     },
     /// A measured power is beyond any lens, or no number.

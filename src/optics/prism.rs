@@ -24,6 +24,15 @@ pub enum Base {
 }
 
 impl Base {
+    /// The base at whole degrees on the dial, by its name where it has one for this eye.
+    pub fn at(degrees: u16, eye: Eye) -> Self {
+        let degrees = degrees % 360;
+        [Self::Up, Self::Down, Self::In, Self::Out]
+            .into_iter()
+            .find(|base| base.degrees(eye).round() as u16 == degrees)
+            .unwrap_or(Self::Degrees(degrees))
+    }
+
     /// The direction in degrees on the dial, as the examiner sees it: in is 0° for the right eye and 180° for the left.
     pub fn degrees(self, eye: Eye) -> f64 {
         match (self, eye) {

@@ -59,21 +59,13 @@ pub fn lens(lens: &Lens, direction: Option<u16>, eye: Eye) -> String {
             write_lens(&LensToken::Cylinder { power: mark.dioptres(), axis }, Style::Ascii)
         }
         Lens::Prism(mark) => {
-            let base = base_of(direction_deg, eye);
+            let base = Base::at(direction_deg, eye);
             write_lens(&LensToken::Prism { amount: mark.dioptres(), base }, Style::Ascii)
         }
         Lens::CrossCylinder(mark) => format!("±{}x{}", mark.unsigned(), Axis::folded(i32::from(direction_deg))),
         Lens::Accessory(name) if lens.has_direction() => format!("{name} x{}", Axis::folded(i32::from(direction_deg))),
         Lens::Accessory(name) => name.to_string(),
     }
-}
-
-/// The name of a base on the dial, when it has one for this eye.
-fn base_of(direction: u16, eye: Eye) -> Base {
-    [Base::Up, Base::Down, Base::In, Base::Out]
-        .into_iter()
-        .find(|base| base.degrees(eye).round() as u16 == direction % 360)
-        .unwrap_or(Base::Degrees(direction % 360))
 }
 
 /// A part of a net prism below this many prism dioptres is not shown.

@@ -56,7 +56,8 @@ impl<'a> Stacker<'a> {
         stacker
     }
 
-    /// Notes which cells of an eye may be filled and what stands in them. A prism or an accessory stays where it is.
+    /// Notes which cells of an eye may be filled and what stands in them. What is there for something else
+    /// than power stays where it is.
     fn look_at(&mut self, eye: Eye) {
         let fitted = self.fitted;
         let stays = |cell: u8| fitted.in_cell(eye, cell).filter(|lens| lens.stocked.piece.lens.stays_in_its_cell());

@@ -130,8 +130,7 @@ fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> O
     let times = |procedure| findings.times(procedure, eye);
     let has_cylinder = base.minus_form().cylinder < -CYLINDER_FROM_D;
     let cross_cylinder = has_cross_cylinder(state);
-    let looked_for =
-        [ProcedureName::Fan, ProcedureName::CrossCylinderSearch, ProcedureName::Slit].into_iter().any(|p| times(p) > 0);
+    let looked_for = ProcedureName::ALL.iter().any(|&search| search.looks_for_astigmatism() && times(search) > 0);
     for procedure in [ProcedureName::FirstLens, ProcedureName::BestSphere, ProcedureName::OverMinusCheck] {
         if times(procedure) == 0 {
             return Some(procedure);

@@ -149,6 +149,18 @@ fn every_spelling_ever_written_reads_as_the_one_written_now() {
     });
 }
 
+/// A colour within a kind of lens has a name in the row too: what a variant holds is not passed over by `_` or `..`.
+#[test]
+fn whatever_a_kept_variant_holds_is_looked_into() {
+    let (_, listed) = include_str!("names.rs").split_once("\nkept_enums! {\n").unwrap();
+    let (listed, _) = listed.split_once("\n}\n").unwrap();
+    each_line(listed, |line| {
+        let passes_over =
+            line.contains("..") || line.split(|c: char| !c.is_alphanumeric() && c != '_').any(|word| word == "_");
+        if passes_over { Err(format!("name what it holds, and look into it: {}", line.trim())) } else { Ok(()) }
+    });
+}
+
 #[test]
 fn every_variant_that_is_kept_is_pinned_under_its_name() {
     let mut pinned: BTreeSet<Word> = BTreeSet::new();

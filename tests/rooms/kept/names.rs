@@ -2,13 +2,15 @@
 //!
 //! Structures are taken apart field by field, so that a new field does not compile here until it is named either.
 
+use std::sync::Arc;
+
 use dioptray::exam::{
     Accepted, AcuityNote, Answer, Complaint, Detail, EarlierRetinoscopy, Event, Given, GuideEvent, Judgement, Opening,
     ProcedureName, Shown, Through, Tried,
 };
 use dioptray::frame::{FittedFrame, Move};
 use dioptray::kit::{Accessory, BoxChange, Lens, LensForm, Mark, Piece, Place, Stock, StockedPiece};
-use dioptray::optics::{Acuity, Eye, Eyes};
+use dioptray::optics::{Acuity, Dioptres, Eye, Eyes, Millimetres, Power, Prism, SpheroCylinder};
 use serde::Serialize;
 use serde_json::Value;
 
@@ -21,7 +23,7 @@ pub trait Kept {
     fn add_words(&self, found: &mut Vec<Word>);
 }
 
-/// For each enum its variants, the name of each in the row, and what of it is looked into for further names.
+/// For each enum its variants, the name of each in the row, and what it holds: all that is looked into for names too.
 macro_rules! kept_enums {
     ($($kept:ident { $($variant:pat => $word:literal $([$($inner:ident),+])?,)+ })+) => {
         /// Every name of every variant.
@@ -44,31 +46,31 @@ kept_enums! {
     Event {
         Event::Detail(detail) => "detail" [detail],
         Event::Moved(step) => "moved" [step],
-        Event::Wanted(eye, _) => "wanted" [eye],
+        Event::Wanted(eye, value) => "wanted" [eye, value],
         Event::Acuity(note) => "acuity" [note],
         Event::Tried(tried) => "tried" [tried],
         Event::Guide(event) => "guide" [event],
         Event::Accepted(accepted) => "accepted" [accepted],
-        Event::Note(_) => "note",
+        Event::Note(value) => "note" [value],
         Event::Finished => "finished",
-        Event::Amended(_) => "amended",
+        Event::Amended(value) => "amended" [value],
         Event::Undone => "undone",
         Event::Redone => "redone",
     }
     Detail {
-        Detail::Label(_) => "label",
-        Detail::AgeYears(_) => "age_years",
+        Detail::Label(value) => "label" [value],
+        Detail::AgeYears(value) => "age_years" [value],
         Detail::Complaint(complaint) => "complaint" [complaint],
-        Detail::EyePd(eye, _) => "eye_pd" [eye],
-        Detail::FramePd(eye, _) => "frame_pd" [eye],
-        Detail::PlannedVertex(_) => "planned_vertex",
-        Detail::ChartMetres(_) => "chart_metres",
-        Detail::NearMetres(_) => "near_metres",
-        Detail::WorkingMetres(_) => "working_metres",
-        Detail::OldGlasses(eye, _) => "old_glasses" [eye],
-        Detail::OldAddition(_) => "old_addition",
+        Detail::EyePd(eye, value) => "eye_pd" [eye, value],
+        Detail::FramePd(eye, value) => "frame_pd" [eye, value],
+        Detail::PlannedVertex(value) => "planned_vertex" [value],
+        Detail::ChartMetres(value) => "chart_metres" [value],
+        Detail::NearMetres(value) => "near_metres" [value],
+        Detail::WorkingMetres(value) => "working_metres" [value],
+        Detail::OldGlasses(eye, value) => "old_glasses" [eye, value],
+        Detail::OldAddition(value) => "old_addition" [value],
         Detail::DominantEye(eye) => "dominant_eye" [eye],
-        Detail::EarlierRetinoscopy(EarlierRetinoscopy { eyes: _, differs: _, spread: _ }) => "earlier_retinoscopy",
+        Detail::EarlierRetinoscopy(earlier) => "earlier_retinoscopy" [earlier],
     }
     Complaint {
         Complaint::FarBlur => "far_blur",
@@ -83,11 +85,11 @@ kept_enums! {
         Through::Frame => "frame",
     }
     Accepted {
-        Accepted::Refraction(eye, _) => "refraction" [eye],
-        Accepted::Retinoscopy(eye, _) => "retinoscopy" [eye],
-        Accepted::ChartAllowance(_) => "chart_allowance",
-        Accepted::Addition(_) => "addition",
-        Accepted::Prism(eye, _) => "prism" [eye],
+        Accepted::Refraction(eye, value) => "refraction" [eye, value],
+        Accepted::Retinoscopy(eye, value) => "retinoscopy" [eye, value],
+        Accepted::ChartAllowance(value) => "chart_allowance" [value],
+        Accepted::Addition(value) => "addition" [value],
+        Accepted::Prism(eye, value) => "prism" [eye, value],
     }
     Judgement {
         Judgement::Better => "better",
@@ -96,13 +98,13 @@ kept_enums! {
     }
     GuideEvent {
         GuideEvent::Began { procedure, eye, given } => "began" [procedure, eye, given],
-        GuideEvent::TakenOver(_) => "taken_over",
-        GuideEvent::SetOut(Shown { from: _, to: _, cells: _ }) => "set_out",
-        GuideEvent::Answered { answer, shown: Shown { from: _, to: _, cells: _ } } => "answered" [answer],
-        GuideEvent::Skipped { no_lens: _ } => "skipped",
+        GuideEvent::TakenOver(value) => "taken_over" [value],
+        GuideEvent::SetOut(shown) => "set_out" [shown],
+        GuideEvent::Answered { answer, shown } => "answered" [answer, shown],
+        GuideEvent::Skipped { no_lens } => "skipped" [no_lens],
         GuideEvent::Repeated => "repeated",
         GuideEvent::Left => "left",
-        GuideEvent::ProceduresChanged { version: _ } => "procedures_changed",
+        GuideEvent::ProceduresChanged { version } => "procedures_changed" [version],
     }
     ProcedureName {
         ProcedureName::SetUp => "set_up",
@@ -129,27 +131,27 @@ kept_enums! {
         Answer::First => "first",
         Answer::Second => "second",
         Answer::Read(acuity) => "read" [acuity],
-        Answer::HalfHours(_) => "half_hours",
+        Answer::HalfHours(value) => "half_hours" [value],
         Answer::TwoLines => "two_lines",
         Answer::Across => "across",
-        Answer::Degrees(_) => "degrees",
-        Answer::Centimetres(_) => "centimetres",
-        Answer::Metres(_) => "metres",
-        Answer::Millimetres(_) => "millimetres",
-        Answer::Years(_) => "years",
+        Answer::Degrees(value) => "degrees" [value],
+        Answer::Centimetres(value) => "centimetres" [value],
+        Answer::Metres(value) => "metres" [value],
+        Answer::Millimetres(value) => "millimetres" [value],
+        Answer::Years(value) => "years" [value],
         Answer::Says(complaint) => "says" [complaint],
-        Answer::With { dull: _ } => "with",
-        Answer::Against { dull: _ } => "against",
+        Answer::With { dull } => "with" [dull],
+        Answer::Against { dull } => "against" [dull],
         Answer::Neither => "neither",
         Answer::Breaks => "breaks",
         Answer::Done => "done",
         Answer::Go { procedure, eye } => "go" [procedure, eye],
     }
     Move {
-        Move::Put { piece, eye, cell: _, direction: _ } => "put" [piece, eye],
-        Move::Take { piece, eye, cell: _ } => "take" [piece, eye],
-        Move::Turn { eye, cell: _, direction: _ } => "turn" [eye],
-        Move::Hold { piece, eye, direction: _ } => "hold" [piece, eye],
+        Move::Put { piece, eye, cell, direction } => "put" [piece, eye, cell, direction],
+        Move::Take { piece, eye, cell } => "take" [piece, eye, cell],
+        Move::Turn { eye, cell, direction } => "turn" [eye, cell, direction],
+        Move::Hold { piece, eye, direction } => "hold" [piece, eye, direction],
         Move::Lay { piece, eye } => "lay" [piece, eye],
     }
     Eye {
@@ -157,7 +159,7 @@ kept_enums! {
         Eye::Left => "left",
     }
     Acuity {
-        Acuity::Line { mar: _, letters: _ } => "line",
+        Acuity::Line { mar, letters } => "line" [mar, letters],
         Acuity::NoLetter => "no_letter",
     }
     Lens {
@@ -177,7 +179,7 @@ kept_enums! {
         Accessory::CrossLines => "cross lines",
         Accessory::Frosted => "frosted",
         Accessory::Flipper => "flipper",
-        Accessory::Other { name: _, covers: _, turns: _ } => "other",
+        Accessory::Other { name, covers, turns } => "other" [name, covers, turns],
     }
     LensForm {
         LensForm::Thin => "thin",
@@ -185,37 +187,36 @@ kept_enums! {
     }
     Place {
         Place::Box => "box",
-        Place::Cell { eye, cell: _ } => "cell" [eye],
+        Place::Cell { eye, cell } => "cell" [eye, cell],
         Place::Hand { eye } => "hand" [eye],
         Place::Lost => "lost",
-        Place::Lent { to: _ } => "lent",
+        Place::Lent { to } => "lent" [to],
         Place::Retired => "retired",
     }
     BoxChange {
         BoxChange::Lost(piece) => "lost" [piece],
         BoxChange::Found(piece) => "found" [piece],
-        BoxChange::Lent { piece, to: _ } => "lent" [piece],
+        BoxChange::Lent { piece, to } => "lent" [piece, to],
         BoxChange::Returned(piece) => "returned" [piece],
         BoxChange::Damaged(piece) => "damaged" [piece],
         BoxChange::Mended(piece) => "mended" [piece],
-        BoxChange::Measured { piece, power: _ } => "measured" [piece],
+        BoxChange::Measured { piece, power } => "measured" [piece, power],
         BoxChange::Added(lens) => "added" [lens],
         BoxChange::Retired(piece) => "retired" [piece],
     }
 }
 
-/// For each struct all its fields, and which of them are looked into for further names.
+/// For each struct all its fields.
 macro_rules! kept_structs {
-    ($($kept:ident { $($field:ident),+ $(; $($plain:ident),+)? })+) => {
+    ($($kept:ident { $($field:ident),+ })+) => {
         /// Every field of every structure.
-        pub const FIELDS: &[Word] = &[$($((stringify!($kept), stringify!($field)),)+ $($((stringify!($kept), stringify!($plain)),)+)?)+];
+        pub const FIELDS: &[Word] = &[$($((stringify!($kept), stringify!($field))),+),+];
 
         $(impl Kept for $kept {
             fn add_words(&self, found: &mut Vec<Word>) {
-                let Self { $($field,)+ $($($plain,)+)? } = self;
+                let Self { $($field),+ } = self;
                 $($field.add_words(found);)+
                 $(found.extend(holds($field).then_some((stringify!($kept), stringify!($field))));)+
-                $($(found.extend(holds($plain).then_some((stringify!($kept), stringify!($plain))));)+)?
             }
         })+
     };
@@ -235,14 +236,15 @@ fn holds(field: &impl Serialize) -> bool {
 
 kept_structs! {
     Opening { fitted }
-    StockedPiece { piece, place; damaged, measured }
-    Piece { lens; number }
+    StockedPiece { piece, place, damaged, measured }
+    Piece { lens, number }
     AcuityNote { eye, through, acuity }
-    Tried { eye, acuity, judgement; power, kept }
+    Tried { eye, acuity, judgement, power, kept }
+    Shown { from, to, cells }
+    EarlierRetinoscopy { eyes, differs, spread }
     Given {
-        complaint, unaided, dominant_eye;
-        start, age_years, old_glasses, eye_pd, chart_metres, near_metres, working_metres, cross_cylinders,
-        earlier_retinoscopy
+        complaint, unaided, dominant_eye, start, age_years, old_glasses, eye_pd, chart_metres, near_metres,
+        working_metres, cross_cylinders, earlier_retinoscopy
     }
 }
 
@@ -253,10 +255,32 @@ impl Kept for FittedFrame {
     }
 }
 
-// A number, not a name.
-impl Kept for Mark {
-    fn add_words(&self, _: &mut Vec<Word>) {}
+/// What is no name and holds none: figures, and what somebody wrote.
+macro_rules! nameless {
+    ($($kept:ty),+) => {
+        $(impl Kept for $kept {
+            fn add_words(&self, _: &mut Vec<Word>) {}
+        })+
+    };
 }
+
+nameless!(
+    bool,
+    i8,
+    u8,
+    u16,
+    u32,
+    usize,
+    f64,
+    String,
+    Arc<str>,
+    Mark,
+    Dioptres,
+    Millimetres,
+    Power,
+    Prism,
+    SpheroCylinder
+);
 
 impl Kept for Stock {
     fn add_words(&self, found: &mut Vec<Word>) {

@@ -12,6 +12,7 @@ use dioptray::screen::decide::is_available;
 use dioptray::screen::keys::Chord;
 use dioptray::screen::keys::strokes::{self, Stroke};
 use dioptray::screen::keys::{Action, Context, GuideAction, KeyTable, ListsAction, StepsAction, TypingAction};
+use dioptray::screen::shelf;
 use dioptray::screen::theme::Glyphs;
 use dioptray::screen::ui::{Input, Tone};
 use dioptray::screen::view;
@@ -402,20 +403,65 @@ fn typed(lens: &Lens) -> String {
     }
 }
 
-#[test]
-fn a_lens_of_every_kind_is_taken_as_it_is_typed() -> Result<(), Failure> {
+/// A frame with a box that has one piece of every kind.
+fn with_one_of_each() -> Result<App, Failure> {
     let mut one_of_each = outreach_box()?;
     let lines = kept::lenses().into_iter().map(|lens| LensLine { lens, declared: 1, missing: 0 });
     one_of_each.lines = lines.collect();
     one_of_each.measured.clear();
     let fitted = FittedFrame::new(four_cells(), Stock::of(&one_of_each));
+    Ok(App::new(session(Exam::open(Opening { fitted })), Settings::shipped()?))
+}
+
+fn taken(app: &App) -> Option<&Lens> {
+    let pieces = app.state().fitted.stock.pieces();
+    pieces.iter().find(|stocked| !stocked.is_free()).map(|stocked| &stocked.piece.lens)
+}
+
+#[test]
+fn a_lens_of_every_kind_is_taken_as_it_is_typed() -> Result<(), Failure> {
     for lens in kept::lenses() {
-        let exam = Exam::open(Opening { fitted: fitted.clone() });
-        let mut app = App::new(session(exam), Settings::shipped()?);
+        let mut app = with_one_of_each()?;
         press(&mut app, &format!("n{}<enter>", typed(&lens)))?;
         assert_eq!(refused(&app), None, "{lens}");
-        let taken = app.state().fitted.stock.pieces().iter().find(|stocked| !stocked.is_free());
-        assert_eq!(taken.map(|stocked| &stocked.piece.lens), Some(&lens));
+        assert_eq!(taken(&app), Some(&lens));
+    }
+    Ok(())
+}
+
+#[test]
+fn a_lens_of_every_kind_is_held_as_it_is_typed() -> Result<(), Failure> {
+    for lens in kept::lenses() {
+        let mut app = with_one_of_each()?;
+        press(&mut app, &format!("h{}<enter>", typed(&lens)))?;
+        assert_eq!(refused(&app), None, "{lens}");
+        assert_eq!(app.state().fitted.held(app.ui.eye).map(|held| &held.stocked.piece.lens), Some(&lens));
+    }
+    Ok(())
+}
+
+#[test]
+fn a_lens_of_every_kind_is_taken_out_of_the_drawer() -> Result<(), Failure> {
+    for lens in kept::lenses() {
+        let mut app = with_one_of_each()?;
+        press(&mut app, "d")?;
+        let row = |app: &App| {
+            let lines = shelf::lines(&app.state().fitted.stock, app.ui.shelf, "");
+            lines.iter().position(|line| line.lens == lens)
+        };
+        for _ in kept::lenses() {
+            if row(&app).is_none() {
+                press(&mut app, "<right>")?;
+            }
+        }
+        let row = row(&app).ok_or_else(|| format!("{lens} lies on no shelf"))?;
+        press(&mut app, &format!("{}<enter>", "<down>".repeat(row)))?;
+        assert_eq!(app.ui.prompt.is_some(), lens.has_direction(), "{lens}");
+        if lens.has_direction() {
+            press(&mut app, "90<enter>")?;
+        }
+        assert_eq!(refused(&app), None, "{lens}");
+        assert_eq!(taken(&app), Some(&lens));
     }
     Ok(())
 }
