@@ -36,22 +36,31 @@ impl Desk {
     }
 
     fn walk(&self, keys: &str, size: &str) -> Result<String, Failure> {
-        let output = self.command(size, keys).output()?;
-        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-        Ok(String::from_utf8(output.stdout)?)
+        printed(&mut self.command(size, keys))
     }
 
-    /// Compares both sizes with their pictures, times made alike.
+    /// Compares both sizes with their pictures, times made alike. Each is drawn on two days: one with a day left in it would
+    /// hold only on the day on which it was kept.
     fn pictures(&self, album: &Album, name: &str, keys: &str) -> Result<(), Failure> {
         let mut settings = insta::Settings::clone_current();
         settings.add_filter(r"\d{4}-\d\d-\d\d \d\d:\d\d", "2026-03-14 09:30");
         settings.add_filter(r"\d+ [A-Z][a-z]+ \d{4}, \d\d:\d\d( to [^\n]*\d\d:\d\d)?", "14 March 2026, 09:30");
+        // as much of a time as a panel leaves of it
+        settings.add_filter(r"\d+ [A-Z][a-z]+[ \d,]*(:\d?)?([┌│])", "14 March$2");
         for size in ["120x36", "80x24"] {
-            let frame = self.walk(keys, size)?;
-            settings.bind(|| album.screen(&format!("{name}-{size}"), keys, &frame));
+            for zone in ["UTC", "<later>-24"] {
+                let frame = printed(self.command(size, keys).env("TZ", zone))?;
+                settings.bind(|| album.screen(&format!("{name}-{size}"), keys, &frame));
+            }
         }
         Ok(())
     }
+}
+
+fn printed(command: &mut Command) -> Result<String, Failure> {
+    let output = command.output()?;
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    Ok(String::from_utf8(output.stdout)?)
 }
 
 #[test]

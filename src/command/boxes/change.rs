@@ -205,13 +205,13 @@ fn choose(stock: &Stock, name: &str, fits: &dyn Fn(&StockedPiece) -> bool) -> an
     chosen.map(|stocked| stocked.piece.clone()).ok_or_else(|| anyhow!("the box {} has no {lens}", stock.box_name))
 }
 
-/// A measured power belongs to one piece: of several it must be said which.
+/// What was found of one piece, as its measured power, is not of its like: of several it must be said which one.
 fn the_piece(stock: &Stock, name: &str) -> anyhow::Result<Piece> {
     if !name.contains('#') {
         let lens: Lens = name.parse()?;
         let pieces = stock.of_lens(&lens).count();
         if pieces > 1 {
-            bail!("the box {} has {pieces} of {lens}: say which was measured, like \"{lens} #1\"", stock.box_name);
+            bail!("the box {} has {pieces} of {lens}: say which one, like \"{lens} #1\"", stock.box_name);
         }
     }
     choose(stock, name, &|_| true)

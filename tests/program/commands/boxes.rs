@@ -4,6 +4,7 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
+use dioptray::logbook::{Logbook, NamedBox};
 use serde_json::{Value, json};
 
 use super::room::{Room, Tested};
@@ -76,5 +77,50 @@ fn what_happened_to_a_lens_is_kept_and_counted() -> Tested {
     assert_eq!(count("-3.00 sphere")?, counted(1, 0, 0, 0, 1));
     let said = room.say(&["box", "change", "--box", &small_box, "lost", "-3.00 sphere #1"])?;
     assert_eq!((said.code, said.out.as_str()), (Some(1), ""));
+    Ok(())
+}
+
+/// A change of each kind, with all that can be said of it; each can follow those before it.
+const EVERY_CHANGE: [&[&str]; 9] = [
+    &["lost", "-3.00 sphere"],
+    &["found", "-3.00 sphere"],
+    &["lent", "-3.00 sphere", "--to", "K.M."],
+    &["returned", "-3.00 sphere"],
+    &["damaged", "-3.00 sphere"],
+    &["mended", "-3.00 sphere"],
+    &["measured", "-3.00 sphere", "-2.87"],
+    &["added", "-3.00 sphere"],
+    &["retired", "-3.00 sphere"],
+];
+
+/// Options that a change has in common with other commands, or that say who reports it.
+const NOT_OF_THE_CHANGE: [&str; 5] = ["--box", "--by", "--logbook", "--json", "--help"];
+
+#[test]
+fn every_change_is_kept_with_what_was_said_of_it() -> Tested {
+    let room = Room::new()?;
+    let small_box = room.small_box()?;
+    for words in EVERY_CHANGE {
+        room.json(&[&["box", "change", "--box", &small_box], words].concat())?;
+    }
+    let logbook = Logbook::open(&room.file("logbook.db"))?;
+    let kept = logbook.box_changes(&NamedBox::new(Some("invented-1"), "Invented").key)?;
+    assert_eq!(kept.len(), EVERY_CHANGE.len());
+    for (words, kept) in EVERY_CHANGE.iter().zip(kept) {
+        let row = serde_json::to_string(&kept.change)?;
+        let said = words.iter().enumerate().filter(|(place, word)| *place != 1 && !word.starts_with("--"));
+        for (_, word) in said {
+            assert!(row.contains(word), "{words:?} is kept as {row}, without {word}");
+        }
+    }
+    let help = room.say(&["box", "change", "--help"])?.out;
+    let lines = help.lines().map(str::trim_start);
+    let of_help = lines.filter_map(|line| match line.strip_prefix("- ") {
+        Some(change) => change.split_once(':').map(|(word, _)| word),
+        None => line.split_whitespace().find(|word| word.starts_with("--")).filter(|_| line.starts_with('-')),
+    });
+    for word in of_help.filter(|word| !NOT_OF_THE_CHANGE.contains(word)) {
+        assert!(EVERY_CHANGE.iter().any(|words| words.contains(&word)), "no change here with `{word}`");
+    }
     Ok(())
 }

@@ -1,4 +1,5 @@
-//! What is shown of an eye is of that eye: two screens on which the eyes have changed places differ in nothing else.
+//! What is shown of an eye is of that eye: two screens on which the eyes have changed places differ in nothing else, and what is
+//! done before one eye changes nothing that is shown of the other.
 #![expect(clippy::unwrap_used, reason = "a test may stop")]
 
 use dioptray::optics::Eye;
@@ -64,5 +65,21 @@ proptest! {
                 prop_assert_eq!(of_eye(&app, eye, size), of_eye(&changed, eye.other(), size), "{} after {}", eye, deeds);
             }
         }
+    }
+
+    #[test]
+    fn what_is_done_before_one_eye_is_not_shown_of_the_other(
+        before in deeds(), after in deeds(), settings in settings(), fellow in any::<bool>(),
+    ) {
+        let before = format!("{}{}", if fellow { "<tab>" } else { "" }, before.concat());
+        let start = options(settings).unwrap();
+        let mut app = App::new(start.session, start.settings);
+        press(&mut app, &before).unwrap();
+        let eye = app.ui.eye;
+        let shown = |app: &App| [(81, 24), (121, 36)].map(|size| of_eye(app, eye, size).join("\n").replace('▸', " "));
+        let of_first = shown(&app);
+        let after: String = after.into_iter().filter(|deed| *deed != "<tab>").collect();
+        press(&mut app, &format!("<tab>{after}<tab>")).unwrap();
+        prop_assert_eq!(of_first, shown(&app), "{} after {} and then {}", eye, before, after);
     }
 }
