@@ -102,9 +102,8 @@ fn each_law_changes_what_it_names_and_nothing_else() {
             Law::Tired => &[Acuity, WithBoth, Print],
             Law::Amplitude | Law::Tone => &[Accommodation, Acuity, WithBoth, Colours, Fan, Slit, Print],
             Law::Runs | Law::LearnsChart | Law::WholeLines => &[Line],
-            Law::Eager => &[Comparison],
             Law::NeverSame => &[Comparison, Colours],
-            Law::Blacker => &[Comparison],
+            Law::Eager | Law::Blacker => &[Comparison],
         };
         assert_eq!(differs(*law), named.iter().copied().collect(), "{}", law.name());
     }
