@@ -1,6 +1,6 @@
 //! `dioptray practice evaluate`: the guide against many practice eyes.
 
-use std::io::{self, Write};
+use std::io::{self, IsTerminal as _, Write};
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -82,7 +82,7 @@ const EXAMPLES: &str = "Examples:
   dioptray practice evaluate --eyes 1000 --law tone --worst 3
   dioptray practice evaluate --eyes 10000 --seed 1 --table --retest
 
-Shares are of all eyes drawn; an eye that was not refracted is outside every limit. Practice eyes are simulated: people are \
+One evaluation is written line by line on a terminal, else as a row of the README's table. Shares are of all eyes drawn; an eye that was not refracted is outside every limit. Practice eyes are simulated: people are \
 less steady, and figures about practice eyes say nothing about any person.";
 
 /// A way in which the guide refracts.
@@ -184,7 +184,10 @@ fn write_rows(out: &mut dyn Write, rows: &[EvaluationJson], context: &Context) -
         [row] if context.json => write_line(out, row),
         rows if context.json => write_line(out, &rows),
         rows => {
-            table::write_table(out, rows)?;
+            match rows {
+                [row] if io::stdout().is_terminal() => table::write_list(out, row)?,
+                rows => table::write_table(out, rows)?,
+            }
             for row in rows {
                 table::write_more(out, row)?;
                 write_worst(out, &row.worst)?;

@@ -7,6 +7,9 @@ use serde::Serialize;
 use super::evaluated::EvaluationJson;
 use crate::practice::evaluation::{Outcome, Spread};
 
+/// What stands in place of a figure that was not counted.
+const NOT_COUNTED: &str = "-";
+
 /// The head of the table.
 const COLUMNS: [&str; 18] = [
     "care",
@@ -47,6 +50,15 @@ pub(super) fn write_table(out: &mut dyn Write, rows: &[EvaluationJson]) -> io::R
             }
             writeln!(out, "|")?;
         }
+    }
+    Ok(())
+}
+
+/// Writes one evaluation line by line, for a terminal that is narrower than the table.
+pub(super) fn write_list(out: &mut dyn Write, of: &EvaluationJson) -> io::Result<()> {
+    let width = COLUMNS.iter().map(|column| column.chars().count()).max().unwrap_or(0);
+    for (column, cell) in COLUMNS.iter().zip(row(of)).filter(|(_, cell)| cell != NOT_COUNTED) {
+        writeln!(out, "{column:width$}  {cell}")?;
     }
     Ok(())
 }
@@ -108,11 +120,11 @@ pub(super) fn write_more(out: &mut dyn Write, of: &EvaluationJson) -> io::Result
 }
 
 fn percent(share: Option<f64>) -> String {
-    share.map_or_else(|| "-".to_owned(), |share| format!("{:.1} %", 100.0 * share))
+    share.map_or_else(|| NOT_COUNTED.to_owned(), |share| format!("{:.1} %", 100.0 * share))
 }
 
 fn number(figure: Option<f64>, places: usize) -> String {
-    figure.map_or_else(|| "-".to_owned(), |figure| format!("{figure:.places$}"))
+    figure.map_or_else(|| NOT_COUNTED.to_owned(), |figure| format!("{figure:.places$}"))
 }
 
 /// The median, and behind it what nine of ten do not exceed.
