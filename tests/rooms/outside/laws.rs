@@ -3,7 +3,7 @@
 use dioptray::optics::power::fold_axis;
 use dioptray::optics::quarter::nearest_quarter;
 use dioptray::optics::vergence::{at_vertex, away_from_eye, net, towards_eye};
-use dioptray::optics::{Axis, Millimetres, Power, SpheroCylinder};
+use dioptray::optics::{Axis, Dioptres, Millimetres, Power, SpheroCylinder};
 use proptest::prelude::*;
 
 fn form() -> impl Strategy<Value = SpheroCylinder> {
@@ -153,7 +153,7 @@ proptest! {
 
     /// Eighths lie half-way between quarters, so that these are full of ties.
     #[test]
-    fn a_tie_goes_to_the_more_plus_sphere(sphere in -16i32..=16, cylinder in -16i32..=0, axis in 1i32..=36) {
+    fn a_tie_goes_to_the_cylinder_that_was_found(sphere in -16i32..=16, cylinder in -16i32..=0, axis in 1i32..=36) {
         let form = SpheroCylinder {
             sphere: f64::from(sphere) / 8.0,
             cylinder: f64::from(cylinder) / 8.0,
@@ -163,17 +163,37 @@ proptest! {
     }
 }
 
+/// Of all with the least miss: first the cylinder nearest to the one found, then the weaker, then the more plus sphere.
 fn check_nearest(found: Power, axis_step: i32) -> Result<(), TestCaseError> {
     let written = nearest_quarter(found, axis_step as u8);
-    let least = whole_grid(found, axis_step).map(|(miss, _)| miss).fold(f64::INFINITY, f64::min);
-    let most_plus = whole_grid(found, axis_step)
-        .filter(|(miss, _)| *miss < least + 1e-9)
-        .map(|(_, form)| form.sphere)
-        .fold(f64::NEG_INFINITY, f64::max);
-    prop_assert!(written.power().miss(found) < least + 1e-9, "{written:?} misses {found:?} by more than {least}");
-    prop_assert_eq!(written.sphere, most_plus, "{:?}", written);
+    let exact = found.minus_form().cylinder;
+    let least_of = |forms: &[SpheroCylinder], cost: &dyn Fn(&SpheroCylinder) -> f64| {
+        let least = forms.iter().map(cost).fold(f64::INFINITY, f64::min);
+        forms.iter().copied().filter(|form| cost(form) < least + 1e-9).collect::<Vec<_>>()
+    };
+    let all: Vec<SpheroCylinder> = whole_grid(found, axis_step).map(|(_, form)| form).collect();
+    let nearest = least_of(&all, &|form| form.power().miss(found));
+    prop_assert!(nearest.contains(&written), "{written:?} misses {found:?} by more than {nearest:?}");
+    let nearest = least_of(&nearest, &|form| (form.cylinder - exact).abs());
+    let nearest = least_of(&nearest, &|form| -form.cylinder);
+    let nearest = least_of(&nearest, &|form| -form.sphere);
+    prop_assert!(nearest.contains(&written), "{written:?} for {found:?} where {nearest:?} goes first");
     prop_assert!(written.axis % f64::from(axis_step) == 0.0 && written.cylinder <= 0.0);
     Ok(())
+}
+
+#[test]
+fn a_sphere_stays_a_sphere() {
+    for thousandths in -6_000..=6_000 {
+        let found = Power::sphere(Dioptres(f64::from(thousandths) / 1_000.0));
+        for axis_step in [1, 5] {
+            let written = nearest_quarter(found, axis_step);
+            assert_eq!((written.cylinder, written.axis), (0.0, 180.0), "{found:?}");
+            assert!((written.sphere - found.m).abs() <= 0.125 + 1e-9, "{found:?}: {written:?}");
+        }
+    }
+    let half_way = nearest_quarter(Power::sphere(Dioptres(-0.375)), 1);
+    assert_eq!(half_way.sphere, -0.25, "the more plus of two that are as near");
 }
 
 #[test]
