@@ -10,6 +10,7 @@ mod laws;
 mod outside;
 mod people;
 mod sight;
+mod standing;
 
 use dioptray::optics::{Dioptres, Eye, Eyes, Power};
 use dioptray::practice::draws::Draws;
