@@ -16,6 +16,18 @@ pub(crate) enum Sign {
     Minus,
 }
 
+/// What says that a sphere has ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum SphereUnit {
+    /// `D` or `DS`: a cylinder may follow.
+    Dioptres,
+    /// `SPH`: there is no cylinder.
+    SphereAlone,
+}
+
+/// What stands before an axis.
+const BEFORE_AXIS: [char; 4] = ['x', 'X', '\u{d7}', '@'];
+
 /// A plain decimal number as it stands in the text.
 #[derive(Debug, Clone)]
 pub(crate) struct Number {
@@ -110,7 +122,7 @@ impl<'a> Cursor<'a> {
         self.at += found.map_or(0, |text| text.len());
     }
 
-    /// Takes a plain decimal number: a sign or none, digits, and after a point or a comma more digits. No exponent, no
+    /// Takes a plain decimal number: a sign or none, digits, and after a point or a comma more digits; one of both is enough. No exponent, no
     /// hexadecimal.
     ///
     /// # Errors
@@ -125,10 +137,12 @@ impl<'a> Cursor<'a> {
             None
         };
         let digits_start = self.at;
-        if self.digits() == 0 {
+        let begins_with_point =
+            self.rest().starts_with(['.', ',']) && self.rest()[1..].starts_with(|c: char| c.is_ascii_digit());
+        if self.digits() == 0 && !begins_with_point {
             let problem = match self.rest().chars().next() {
                 Some('\u{2010}'..='\u{2015}') => "this dash is not a minus sign: write `-` or `−`",
-                Some('.' | ',') => "a digit is missing before the decimal point: write 0.75, not .75",
+                Some('.' | ',') => "a decimal point needs digits: write 0.75",
                 Some(c) if sign.is_some() && c.is_whitespace() => "the sign stands directly before its number",
                 _ => wanted,
             };
@@ -187,29 +201,54 @@ impl<'a> Cursor<'a> {
         self.figure(&bounds::POWER, wanted)
     }
 
-    /// Takes a sphere: `plano`, `pl`, or a power with its sign.
+    /// Takes a word or a sign for no power: `plano`, `pl`, `∞`; whether it is there.
+    pub fn take_plano(&mut self) -> bool {
+        self.take_word(&["plano", "pl"]) || self.take_any(&['\u{221e}'])
+    }
+
+    /// Takes a sphere: `plano`, `pl`, `∞`, or a power with its sign.
     ///
     /// # Errors
     /// As [`Cursor::power`].
     pub fn sphere(&mut self) -> Result<f64, NotationError> {
-        if self.take_word(&["plano", "pl"]) {
+        if self.take_plano() {
             return Ok(0.0);
         }
         self.power("expected a power here, like -4.25 or plano")
     }
 
-    /// Takes `DS`, the unit that says sphere alone; whether it is there.
-    pub fn take_sphere_unit(&mut self) -> bool {
+    /// Takes the unit of a sphere: `D`, `DS`, or `SPH`, which says that there is no cylinder.
+    pub fn take_sphere_unit(&mut self) -> Option<SphereUnit> {
         let mut ahead = self.clone();
         ahead.skip_spaces();
-        let there = ahead.take_word(&["ds"]);
-        if there {
-            *self = ahead;
-        }
-        there
+        let unit = if ahead.take_word(&["d", "ds"]) {
+            SphereUnit::Dioptres
+        } else if ahead.take_word(&["sph"]) {
+            SphereUnit::SphereAlone
+        } else {
+            return None;
+        };
+        *self = ahead;
+        Some(unit)
     }
 
-    /// Takes what follows a cylinder: `x` or `×` and an axis in whole degrees from 0 to 180.
+    /// Takes the unit of a cylinder, `DC`, where it is written.
+    pub fn take_cylinder_unit(&mut self) {
+        let mut ahead = self.clone();
+        ahead.skip_spaces();
+        let at = ahead.at();
+        ahead.take_text(&["dc"]);
+        if ahead.at() > at {
+            *self = ahead;
+        }
+    }
+
+    /// Whether an axis is next.
+    pub fn is_at_axis(&self) -> bool {
+        self.rest().starts_with(BEFORE_AXIS)
+    }
+
+    /// Takes what follows a cylinder: `x`, `×` or `@` and an axis in whole degrees from 0 to 180, with or without `°`.
     ///
     /// `cylinder` is where the cylinder stands that the axis belongs to.
     ///
@@ -220,11 +259,13 @@ impl<'a> Cursor<'a> {
         if self.at_end() {
             return Err(self.error("this cylinder has no axis: write it like -0.75x180", cylinder));
         }
-        if !self.take_any(&['x', 'X', '\u{d7}']) {
+        if !self.take_any(&BEFORE_AXIS) {
             return Err(self.unexpected("expected x and the axis of the cylinder here"));
         }
         self.skip_spaces();
-        self.figure(&bounds::AXIS, "expected the axis here, in whole degrees from 1 to 180").map(Axis::nearest)
+        let axis = self.figure(&bounds::AXIS, "expected the axis here, in whole degrees from 1 to 180")?;
+        self.take_any(&['\u{b0}']);
+        Ok(Axis::nearest(axis))
     }
 
     /// Makes sure that nothing but white space is left.

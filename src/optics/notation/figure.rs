@@ -7,7 +7,7 @@ use crate::optics::bounds::{self, Range, SignRule};
 
 /// Reads a figure with a decimal point or comma, by its row of [`bounds`]; its unit may follow it: `12`, `12,5 mm`.
 ///
-/// A power other than 0 needs its sign (`plano` and `pl` are 0), anything else has none; 0.12 marked on a lens is the eighth
+/// A power other than 0 needs its sign (`plano`, `pl` and `∞` are 0), anything else has none; 0.12 marked on a lens is the eighth
 /// 0.125.
 ///
 /// # Errors
@@ -15,7 +15,7 @@ use crate::optics::bounds::{self, Range, SignRule};
 pub fn parse_figure(text: &str, row: &Range) -> Result<f64, NotationError> {
     let wanted = format!("expected a number here: {} is from {row}", row.name);
     let mut cursor = Cursor::new(text, &wanted)?;
-    if row.sign == SignRule::Needed && cursor.take_word(&["plano", "pl"]) {
+    if row.sign == SignRule::Needed && cursor.take_plano() {
         cursor.finish("nothing may follow plano")?;
         return row.check(0.0).map_err(|refusal| NotationError::new(refusal.to_string(), text, 0..text.len()));
     }
@@ -27,7 +27,7 @@ pub fn parse_figure(text: &str, row: &Range) -> Result<f64, NotationError> {
     Ok(value)
 }
 
-/// Reads a power in dioptres: `-4.25`, `−4,25`, `+1`, `-4.25DS`, `plano`, `pl`, `0`.
+/// Reads a power in dioptres: `-4.25`, `−4,25`, `+1`, `-.50`, `-4.25DS`, `-4.25 D`, `plano`, `pl`, `∞`, `0`.
 ///
 /// # Errors
 /// When the text is anything else, has no sign (0 needs none), or lies beyond [`bounds::POWER`].

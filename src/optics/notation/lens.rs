@@ -48,7 +48,7 @@ pub fn parse_lens(text: &str) -> Result<LensToken, NotationError> {
     if text.trim() == "." {
         return Ok(LensToken::Empty);
     }
-    if cursor.rest().starts_with(|c: char| c.is_alphabetic() || c == '\u{d7}') {
+    if cursor.rest().starts_with(|c: char| c.is_alphabetic() || c == '\u{d7}' || c == '\u{221e}') {
         return named(&mut cursor);
     }
     let start = cursor.at();
@@ -59,9 +59,9 @@ pub fn parse_lens(text: &str) -> Result<LensToken, NotationError> {
     }
     let power = cursor.power("expected a power here, like -4.25")?;
     let place = start..cursor.at();
-    let with_unit = cursor.take_sphere_unit();
+    let unit = cursor.take_sphere_unit();
     cursor.skip_spaces();
-    if !with_unit && cursor.rest().starts_with(['x', 'X', '\u{d7}']) {
+    if unit.is_none() && cursor.is_at_axis() {
         let axis = cursor.axis(place.clone())?;
         cursor.finish("nothing may follow the axis")?;
         if power == 0.0 {
