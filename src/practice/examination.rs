@@ -7,6 +7,7 @@ use super::slips::Slipping;
 use crate::exam::{Answer, Detail, Event, Exam, ExamError, Opening, Prescription, ProcedureName};
 use crate::frame::{FittedFrame, Move};
 use crate::guide::{self, Guide, GuideError, Presentation, Question};
+use crate::kit::Piece;
 use crate::optics::{Eye, Eyes, Millimetres, Power, SpheroCylinder};
 use thiserror::Error;
 
@@ -195,16 +196,11 @@ impl Lead {
         if findings.written {
             return None;
         }
-        let &usual = choices.first()?;
-        let (procedure, eye) = usual;
-        let begun = !findings.done.is_empty();
-        let both = self.way.both;
-        let of_whom = if both { None } else { Some(Eye::Right) };
-        if begun && self.way.retinoscopy_m.is_some() && findings.retinoscopy.right.is_none() {
-            let tried = findings.done.iter().any(|(done, _)| *done == ProcedureName::Retinoscopy);
-            if !tried {
-                return Some((ProcedureName::Retinoscopy, of_whom));
-            }
+        let &(procedure, eye) = choices.first()?;
+        let (begun, both) = (!findings.done.is_empty(), self.way.both);
+        let looked = findings.done.iter().any(|(done, _)| *done == ProcedureName::Retinoscopy);
+        if begun && !looked && self.way.retinoscopy_m.is_some() {
+            return Some((ProcedureName::Retinoscopy, (!both).then_some(Eye::Right)));
         }
         // the right eye alone is written when nothing more is usual for it
         let goes_on = both || !begun || eye == Some(Eye::Right);
@@ -226,7 +222,7 @@ impl Lead {
 
     fn examined(self) -> Examined {
         let moves = self.exam.standing_steps().iter().flatten();
-        let mut held: Eyes<Option<&crate::kit::Piece>> = Eyes::both(None);
+        let mut held: Eyes<Option<&Piece>> = Eyes::both(None);
         let mut count = 0;
         for step in moves.filter_map(moved) {
             match step {
