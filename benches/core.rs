@@ -35,7 +35,7 @@ fn main() {
         .collect();
     for limit in [1, 5] {
         let options = SearchOptions { limit, ..SearchOptions::default() };
-        let one = |stacker: &Stacker<'_>, power: Power| stacker.propose(Eye::Right, power, &options)[0].reaches;
+        let one = |stacker: &Stacker<'_>, power: Power| stacker.propose(Eye::Right, power, &options).list[0].reaches;
         let stacker = Stacker::for_eye(&fitted, Eye::Right);
         println!("limit {limit}");
         report("  one eye, to ±6 D and −3 D cylinder", wanted.iter().map(|&p| time(|| one(&stacker, p))));

@@ -16,7 +16,9 @@ use crate::frame::fitted::EyePower;
 use crate::frame::{FittedFrame, Move};
 use crate::kit::{Lens, Mark, Piece};
 use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
-use crate::stacking::{Proposal, REACHES_WITHIN_D, SearchOptions, moves::movements, propose, propose_both};
+use crate::stacking::{
+    Arrangement, Proposal, REACHES_WITHIN_D, SearchOptions, moves::movements, propose, propose_both,
+};
 
 /// A fog, a pair of fogs or a reversal that misses by more than this is another question: half of the smallest step.
 const OTHER_QUESTION_D: f64 = 0.13;
@@ -82,11 +84,11 @@ fn proposals(bare: &FittedFrame, wanted: Eyes<Option<Power>>) -> Option<Vec<Prop
     Some(match (wanted.right, wanted.left) {
         (None, None) => Vec::new(),
         (Some(right), Some(left)) => {
-            let pair = propose_both(bare, Eyes::new(right, left), &options).into_iter().next()?;
+            let pair = propose_both(bare, Eyes::new(right, left), &options).list.into_iter().next()?;
             vec![pair.right, pair.left]
         }
-        (Some(right), None) => propose(bare, Eye::Right, right, &options),
-        (None, Some(left)) => propose(bare, Eye::Left, left, &options),
+        (Some(right), None) => propose(bare, Eye::Right, right, &options).list,
+        (None, Some(left)) => propose(bare, Eye::Left, left, &options).list,
     })
 }
 
@@ -152,13 +154,14 @@ impl Hands<'_> {
                 }
             }
             let proposals = proposals(&bare, off)?;
-            let better: Vec<&Proposal> = proposals
+            let better: Vec<Arrangement<'_>> = proposals
                 .iter()
                 .filter(|proposal| {
                     let eye = proposal.eye;
                     let miss_now = wanted[eye].map_or(0.0, |wanted| wanted.miss(nets[eye]));
                     proposal.miss_d < miss_now - NOT_WORTH_A_MOVE_D
                 })
+                .map(Proposal::arrangement)
                 .collect();
             for step in movements(&self.fitted, &better).moves {
                 self.make(step)?;

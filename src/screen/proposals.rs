@@ -36,10 +36,10 @@ pub struct Search {
 pub struct Offer {
     /// The lenses in words.
     pub lenses: String,
-    /// How many lenses.
-    pub count: usize,
     /// How far it is from what is wanted, in dioptres; the sum for both eyes.
     pub miss_d: f64,
+    /// What it costs, in lenses.
+    pub cost: f64,
     /// Whether that counts as reached.
     pub reaches: bool,
     /// Why these lenses.
@@ -57,6 +57,8 @@ pub struct Offers {
     pub search: Search,
     /// Best first.
     pub list: Vec<Offer>,
+    /// When the search had to stop: nothing that is not in the list costs less, in lenses.
+    pub bound: Option<f64>,
     /// When nothing reaches: the one lens with which it would.
     pub would_do: Option<String>,
 }
@@ -98,17 +100,16 @@ impl Search {
 pub fn search(search: Search, last: Option<&Offers>) -> Offers {
     let options = SearchOptions { limit: MOST, ..SearchOptions::default() };
     let fitted = &search.fitted;
-    let list: Vec<Offer> = match search.sought {
-        Sought::One(eye, wanted) => Stacker::for_eye(fitted, eye)
-            .propose(eye, wanted, &options)
-            .iter()
-            .map(|proposal| offer(fitted, &[(proposal, wanted)]))
-            .collect(),
-        Sought::Both(wanted) => Stacker::for_both_eyes(fitted)
-            .propose_both(wanted, &options)
-            .iter()
-            .map(|pair| offer(fitted, &[(&pair.right, wanted.right), (&pair.left, wanted.left)]))
-            .collect(),
+    let (list, bound): (Vec<Offer>, Option<f64>) = match search.sought {
+        Sought::One(eye, wanted) => {
+            let found = Stacker::for_eye(fitted, eye).propose(eye, wanted, &options);
+            (found.list.iter().map(|proposal| offer(fitted, &[(proposal, wanted)])).collect(), found.bound)
+        }
+        Sought::Both(wanted) => {
+            let found = Stacker::for_both_eyes(fitted).propose_both(wanted, &options);
+            let both = |pair: &Eyes<Proposal>| offer(fitted, &[(&pair.right, wanted.right), (&pair.left, wanted.left)]);
+            (found.list.iter().map(both).collect(), found.bound)
+        }
     };
     let would_do = match search.sought {
         Sought::One(eye, wanted) if !list.iter().any(|offer| offer.reaches) => {
@@ -124,7 +125,7 @@ pub fn search(search: Search, last: Option<&Offers>) -> Offers {
         }
         _ => None,
     };
-    Offers { search, list, would_do }
+    Offers { search, list, bound, would_do }
 }
 
 impl Offers {
@@ -143,16 +144,17 @@ fn offer(fitted: &FittedFrame, parts: &[(&Proposal, Power)]) -> Offer {
     let both = parts.len() > 1;
     let in_words = |text: String, proposal: &Proposal| if both { format!("{}: {text}", proposal.eye) } else { text };
     let lenses = |proposal: &Proposal| {
-        let each = proposal.cells.iter().map(|placed| words::lens(&placed.piece.lens, placed.direction, proposal.eye));
+        let each = proposal.by_kind().map(|placed| words::lens(&placed.piece.lens, placed.direction, proposal.eye));
         let list = each.collect::<Vec<_>>().join(" with ");
         in_words(if list.is_empty() { "nothing".to_owned() } else { list }, proposal)
     };
     let proposals: Vec<&Proposal> = parts.iter().map(|(proposal, _)| *proposal).collect();
-    let way = movements(fitted, &proposals);
+    let arrangements: Vec<_> = proposals.iter().map(|proposal| proposal.arrangement()).collect();
+    let way = movements(fitted, &arrangements);
     Offer {
         lenses: proposals.iter().map(|proposal| lenses(proposal)).collect::<Vec<_>>().join("   "),
-        count: proposals.iter().map(|proposal| proposal.cells.len()).sum(),
         miss_d: proposals.iter().map(|proposal| proposal.miss_d).sum(),
+        cost: proposals.iter().map(|proposal| proposal.cost.total()).sum(),
         reaches: proposals.iter().all(|proposal| proposal.reaches),
         why: parts
             .iter()

@@ -2,22 +2,25 @@
 
 use std::ops::Range;
 
+use super::arc::Arc;
 use crate::kit::{Lens, Piece, StockedPiece};
 
 /// Index of a lens type in the catalogue.
 pub(super) type TypeId = u16;
 
-/// Pieces that are alike: the same mark and the same true power.
+/// Pieces that are alike: the same mark, the same true power, and all of them whole or all damaged.
 #[derive(Debug, Clone)]
 pub(super) struct LensType<'a> {
     /// What it is marked.
     pub lens: &'a Lens,
     /// Its true power in dioptres: measured where it was measured.
     pub power: f64,
+    /// What its mark says, in dioptres.
+    pub mark: f64,
+    /// Whether its pieces are damaged.
+    pub damaged: bool,
     /// Where its pieces are among all of the catalogue.
     pieces: Range<usize>,
-    /// How many of them are whole.
-    pub whole: u8,
 }
 
 /// Steps of the index over rising powers, per dioptre: trial lenses lie an eighth apart at the closest.
@@ -49,7 +52,7 @@ impl Rising {
     }
 
     /// Indices of the powers from `low` to `high`.
-    fn within(&self, low: f64, high: f64) -> std::ops::Range<usize> {
+    pub fn within(&self, low: f64, high: f64) -> std::ops::Range<usize> {
         let Some(least) = self.powers.first() else {
             return 0..0;
         };
@@ -72,7 +75,7 @@ impl std::ops::Deref for Rising {
 #[derive(Debug, Clone, Default)]
 pub(super) struct Catalogue<'a> {
     pub types: Vec<LensType<'a>>,
-    /// Every piece, type by type, whole ones first.
+    /// Every piece, type by type.
     pieces: Vec<&'a StockedPiece>,
     /// Powers of the spheres; a sphere's index is its type.
     pub spheres: Rising,
@@ -89,13 +92,13 @@ impl<'a> Catalogue<'a> {
         let (mut types, mut available) = (Vec::with_capacity(pieces.len()), Vec::with_capacity(pieces.len()));
         let mut powers = Vec::with_capacity(pieces.len());
         let alike = |one: &&StockedPiece, other: &&StockedPiece| {
-            one.power() == other.power() && one.piece.lens == other.piece.lens
+            one.power() == other.power() && one.damaged == other.damaged && one.piece.lens == other.piece.lens
         };
         let mut at = 0;
         for pieces in pieces.chunk_by(alike) {
-            let (lens, power) = (&pieces[0].piece.lens, pieces[0].power().0);
-            let whole = pieces.iter().filter(|stocked| !stocked.damaged).count() as u8;
-            types.push(LensType { lens, power, pieces: at..at + pieces.len(), whole });
+            let (first, lens) = (pieces[0], &pieces[0].piece.lens);
+            let (power, mark, damaged) = (first.power().0, first.marked_power().0, first.damaged);
+            types.push(LensType { lens, power, mark, damaged, pieces: at..at + pieces.len() });
             available.push(pieces.len() as u8);
             powers.push(power);
             at += pieces.len();
@@ -105,7 +108,7 @@ impl<'a> Catalogue<'a> {
         Self { types, pieces, spheres: Rising::of(powers), cylinders, available }
     }
 
-    /// The pieces of a type, whole ones first.
+    /// The pieces of a type.
     pub fn pieces(&self, type_id: TypeId) -> &[&'a StockedPiece] {
         &self.pieces[self.types[usize::from(type_id)].pieces.clone()]
     }
@@ -126,21 +129,57 @@ impl<'a> Catalogue<'a> {
         self.types[usize::from(type_id)].power
     }
 
+    /// The power of the weakest cylinder without its sign, and whether all have one sign.
+    pub fn weakest_cylinder(&self) -> (f64, bool) {
+        let weakest = self.cylinders.iter().fold(f64::INFINITY, |least: f64, power| least.min(power.abs()));
+        let first_is_plus = self.cylinders.first().is_some_and(|power| *power > 0.0);
+        let last_is_plus = self.cylinders.last().is_some_and(|power| *power > 0.0);
+        (if weakest.is_finite() { weakest } else { 0.0 }, first_is_plus == last_is_plus)
+    }
+
+    /// The mark of a type in dioptres.
+    pub fn mark(&self, type_id: TypeId) -> f64 {
+        self.types[usize::from(type_id)].mark
+    }
+
+    /// Whether there are plus cylinders and no minus ones, by their marks.
+    pub fn has_plus_cylinders_only(&self) -> bool {
+        let cylinders = &self.types[self.spheres.len()..];
+        !cylinders.is_empty() && cylinders.iter().all(|of| of.mark > 0.0)
+    }
+
     /// The power of the strongest cylinder without its sign; they rise, so it is the first or the last.
     pub fn strongest_cylinder(&self) -> f64 {
         let ends = [self.cylinders.first(), self.cylinders.last()];
         ends.into_iter().flatten().fold(0.0, |most: f64, power| most.max(power.abs()))
     }
 
-    /// Spheres with a power from `low` to `high`.
-    pub fn spheres_within(&self, low: f64, high: f64) -> std::ops::Range<TypeId> {
-        let found = self.spheres.within(low, high);
-        found.start as TypeId..found.end as TypeId
+    /// Spheres with a power in a range.
+    pub fn spheres_in(&self, arc: Arc) -> impl Iterator<Item = TypeId> + use<> {
+        let [first, second] = arc.of_rising(&self.spheres);
+        first.chain(second).map(|index| index as TypeId)
     }
 
-    /// Cylinders with a power from `low` to `high`.
-    pub fn cylinders_within(&self, low: f64, high: f64) -> std::ops::Range<TypeId> {
-        let (found, spheres) = (self.cylinders.within(low, high), self.spheres.len());
-        (spheres + found.start) as TypeId..(spheres + found.end) as TypeId
+    /// Cylinders with a power in a range.
+    pub fn cylinders_in(&self, arc: Arc) -> impl Iterator<Item = TypeId> + use<> {
+        let ([first, second], spheres) = (arc.of_rising(&self.cylinders), self.spheres.len());
+        first.chain(second).map(move |index| (spheres + index) as TypeId)
+    }
+
+    /// The weakest and the strongest sphere, by its power.
+    pub fn range_of_spheres(&self) -> Arc {
+        range(&self.spheres)
+    }
+
+    /// The weakest and the strongest cylinder, by its power.
+    pub fn range_of_cylinders(&self) -> Arc {
+        range(&self.cylinders)
+    }
+}
+
+fn range(powers: &[f64]) -> Arc {
+    match (powers.first(), powers.last()) {
+        (Some(&low), Some(&high)) => Arc { low, high },
+        _ => Arc::NOTHING,
     }
 }

@@ -4,64 +4,22 @@
 //! spheres are found first, from the axis meridian alone, and the cylinders then from the other. In each meridian all
 //! lenses but the outermost are tried, and the outermost is looked up: what it must be is what the others leave.
 
-use libm::{hypot, sincos};
+use libm::sincos;
 
+use super::arc::Arc;
 use super::catalogue::TypeId;
+use super::cost::{Now, Opposed, STRONGEST_NOT_REAR};
+use super::patterns::Pattern;
 use super::ranking::Shortlist;
-use super::space::{Interval, OpenCell, SLACK_D, Slot, Space, Stack, inward};
+use super::space::{SLACK_D, Slot, Space, Stack, inward};
 use crate::frame::declared::MOST_CELLS;
-use crate::optics::Power;
-
-/// A choice of cells and of the kind of lens in each.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Pattern {
-    cells: [u8; MOST_CELLS],
-    cylinder: [bool; MOST_CELLS],
-    len: usize,
-}
-
-impl Pattern {
-    /// Cells from the eye outward, each with whether a cylinder stands in it.
-    pub fn places(&self) -> impl DoubleEndedIterator<Item = (u8, bool)> + '_ {
-        (0..self.len).map(|i| (self.cells[i], self.cylinder[i]))
-    }
-
-    /// How many lenses.
-    pub fn len(&self) -> usize {
-        self.len
-    }
-}
-
-/// Calls `each` with every way to use `lenses` of the open cells.
-pub(super) fn patterns(open: &[OpenCell], lenses: usize, each: &mut impl FnMut(&Pattern)) {
-    let empty = Pattern { cells: [0; MOST_CELLS], cylinder: [false; MOST_CELLS], len: 0 };
-    extend(open, lenses, empty, each);
-}
-
-fn extend(open: &[OpenCell], left: usize, pattern: Pattern, each: &mut impl FnMut(&Pattern)) {
-    if left == 0 {
-        return each(&pattern);
-    }
-    for (index, cell) in open.iter().enumerate() {
-        if open.len() - index < left {
-            return;
-        }
-        let kinds: &[bool] = if cell.ring.is_some() { &[false, true] } else { &[false] };
-        for &cylinder in kinds {
-            let mut longer = pattern;
-            longer.cells[longer.len] = cell.cell;
-            longer.cylinder[longer.len] = cylinder;
-            longer.len += 1;
-            extend(&open[index + 1..], left - 1, longer, each);
-        }
-    }
-}
+use crate::optics::{Axis, Power};
 
 /// What must leave a cell, along the common axis and across it.
 #[derive(Debug, Clone, Copy)]
 struct Needed {
-    along: Interval,
-    across: Interval,
+    along: Arc,
+    across: Arc,
 }
 
 impl Needed {
@@ -71,32 +29,96 @@ impl Needed {
 
     /// Farther out than a cylinder that is not chosen yet: across the axis nothing is known there.
     fn beyond_a_cylinder(self, metres: f64) -> Self {
-        Self { along: self.along.outward(metres), across: Interval { low: f64::NEG_INFINITY, high: f64::INFINITY } }
+        Self { along: self.along.outward(metres), across: Arc::EVERYTHING }
     }
 
     fn less(self, power: f64) -> Self {
         Self { along: self.along.less(power), across: self.across.less(power) }
     }
 
+    /// The most that the meridians may be apart.
+    fn most_difference(self) -> f64 {
+        self.across.most_apart(self.along)
+    }
+
     /// The least that the meridians must be apart.
     fn least_difference(self) -> f64 {
-        (self.across.low - self.along.high).max(self.along.low - self.across.high)
+        self.across.least_apart(self.along)
     }
 }
 
-/// The wanted power in the frame of the common axis.
-struct Coaxial<'a, 'b> {
-    space: &'a Space<'a>,
-    list: &'a mut Shortlist<'b>,
+/// An axis that the cylinders may share, with the wanted power as it is seen from there.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct CommonAxis {
     axis: u8,
-    /// Unit vector of the common axis at doubled angle.
+    /// Unit vector of the axis at doubled angle.
     cos: f64,
     sin: f64,
     /// Wanted power along the axis and across it.
     along: f64,
     across: f64,
-    /// Wanted astigmatism that no cylinder at this axis can make: the axis is a whole degree.
+    /// Wanted astigmatism that no cylinder at this axis can make.
     off_axis: f64,
+}
+
+impl CommonAxis {
+    fn of(wanted: Power, axis: u8) -> Self {
+        let (sin, cos) = sincos((2.0 * f64::from(axis)).to_radians());
+        let astigmatism = wanted.j0 * cos + wanted.j45 * sin;
+        Self {
+            axis,
+            cos,
+            sin,
+            along: wanted.m + astigmatism,
+            across: wanted.m - astigmatism,
+            off_axis: wanted.j45 * cos - wanted.j0 * sin,
+        }
+    }
+}
+
+/// How near to half-way between two whole degrees a wanted axis is as near to the one as to the other.
+const HALF_WAY_DEG: f64 = 1e-6;
+
+/// The axes at which cylinders that share one can be best: the whole degree nearest to the wanted axis for minus cylinders,
+/// the one across it for plus cylinders, and where a cylinder stands now, for it need not be turned.
+pub(super) fn axes(space: &Space<'_>) -> Vec<CommonAxis> {
+    let wanted = space.wanted.minus_form().axis;
+    let mut degrees = vec![Axis::nearest(wanted).degrees()];
+    if (wanted - wanted.floor() - 0.5).abs() < HALF_WAY_DEG {
+        degrees = vec![Axis::folded(wanted.floor() as i32).degrees(), Axis::folded(wanted.ceil() as i32).degrees()];
+    }
+    degrees.extend(degrees.clone().into_iter().map(|axis| Axis::folded(i32::from(axis) + 90).degrees()));
+    for now in &space.costing.now {
+        if let Now::Lens { is_cylinder: true, axis, .. } = now {
+            degrees.push(Axis::folded(i32::from(*axis)).degrees());
+        }
+    }
+    let mut axes: Vec<CommonAxis> = Vec::with_capacity(degrees.len());
+    for axis in degrees {
+        if axes.iter().all(|known| known.axis != axis) {
+            axes.push(CommonAxis::of(space.wanted, axis));
+        }
+    }
+    axes
+}
+
+/// The cost of the lenses chosen so far, at the least, beside what the miss will cost.
+#[derive(Debug, Clone, Copy)]
+struct Spent {
+    cost: f64,
+    spheres: Opposed,
+    cylinders: Opposed,
+    /// Strength of the cylinders together.
+    cylinder_strength: f64,
+    /// The mark, without its sign, of the sphere in cell 1: a stronger one farther out costs. Infinite where that is counted.
+    rear: f64,
+}
+
+/// The search through one pattern at one axis.
+struct Coaxial<'a, 'b> {
+    space: &'a Space<'a>,
+    list: &'a mut Shortlist<'b>,
+    at: CommonAxis,
     /// Power of the sphere in each cell, 0 where there is none.
     spheres: [f64; MOST_CELLS],
     sphere_types: [TypeId; MOST_CELLS],
@@ -105,159 +127,206 @@ struct Coaxial<'a, 'b> {
     strongest: f64,
     /// By place, the greatest difference between the meridians that comes from outside of it.
     most_outside: [f64; MOST_CELLS],
-    /// By place, the greatest difference that leaves the cell of the cylinder there, when it is the outermost.
-    most_of_lone: [f64; MOST_CELLS],
+    /// By place, the least difference between the meridians that comes from outside of it, whichever lenses these are.
+    least_outside: [f64; MOST_CELLS],
+    /// By place, what can arrive there along the axis from the spheres outside of it.
+    along_outside: [Arc; MOST_CELLS],
 }
 
-/// Offers every stack of exactly that many lenses with one axis that could enter the list.
-pub(super) fn offer_all(space: &Space<'_>, lenses: usize, list: &mut Shortlist<'_>) {
-    // minus cylinders lie along the wanted axis, plus cylinders across it
-    let along = space.axis();
-    for (axis, with_spheres_only) in [(along, true), (along.perpendicular(), false)] {
-        offer_all_at(space, lenses, axis.degrees(), with_spheres_only, list);
+/// Offers every stack of a pattern, its cylinders at one axis, that could enter the list.
+pub(super) fn offer_all(space: &Space<'_>, pattern: &Pattern, axes: &[CommonAxis], list: &mut Shortlist<'_>) {
+    // without a cylinder every axis is as good as the first
+    let axes = if pattern.has_spheres_only() { &axes[..axes.len().min(1)] } else { axes };
+    for at in axes {
+        offer_all_at(space, pattern, *at, list);
     }
 }
 
-fn offer_all_at(space: &Space<'_>, lenses: usize, axis: u8, with_spheres_only: bool, list: &mut Shortlist<'_>) {
-    let (sin, cos) = sincos((2.0 * f64::from(axis)).to_radians());
-    let wanted = space.wanted;
-    let astigmatism = wanted.j0 * cos + wanted.j45 * sin;
-    let off_axis = wanted.j45 * cos - wanted.j0 * sin;
-    let strongest = space.catalogue.strongest_cylinder();
-    patterns(space.open, lenses, &mut |pattern| {
-        let spheres_only = pattern.places().all(|(_, cylinder)| !cylinder);
-        let bound = list.bound(lenses);
-        if bound < 0.0 || spheres_only && (!with_spheres_only || hypot(astigmatism, off_axis) > bound) {
-            return;
-        }
-        let mut run = Coaxial {
-            space,
-            list,
-            axis,
-            cos,
-            sin,
-            along: wanted.m + astigmatism,
-            across: wanted.m - astigmatism,
-            off_axis,
-            spheres: [0.0; MOST_CELLS],
-            sphere_types: [0; MOST_CELLS],
-            pattern: *pattern,
-            strongest,
-            most_outside: [f64::INFINITY; MOST_CELLS],
-            most_of_lone: [f64::INFINITY; MOST_CELLS],
-        };
-        for place in 0..lenses {
-            run.most_outside[place] = run.most_from_outside(place + 1);
-            run.most_of_lone[place] = run.most_of_lone_cylinder(place);
-        }
-        let needed = if spheres_only {
-            // spheres leave all the wanted astigmatism missing, and the rest of the bound is for the equivalent sphere
-            let missing = hypot(astigmatism, off_axis);
-            let sphere = Interval::around(wanted.m, (bound * bound - missing * missing).max(0.0).sqrt());
-            Needed { along: sphere, across: sphere }
-        } else {
-            let spread = bound * std::f64::consts::SQRT_2;
-            Needed { along: Interval::around(run.along, spread), across: Interval::around(run.across, spread) }
-        };
-        run.choose_spheres(0, 0, needed, &mut Stack::default());
-    });
+fn offer_all_at(space: &Space<'_>, pattern: &Pattern, at: CommonAxis, list: &mut Shortlist<'_>) {
+    let bound = list.bound(pattern.floor);
+    let spheres_only = pattern.has_spheres_only();
+    let missing = if spheres_only { space.wanted.astigmatism() } else { at.off_axis.abs() };
+    if bound < 0.0 || missing > bound + SLACK_D {
+        return;
+    }
+    let mut run = Coaxial {
+        space,
+        list,
+        at,
+        spheres: [0.0; MOST_CELLS],
+        sphere_types: [0; MOST_CELLS],
+        pattern: *pattern,
+        strongest: space.catalogue.strongest_cylinder(),
+        most_outside: [f64::INFINITY; MOST_CELLS],
+        least_outside: [0.0; MOST_CELLS],
+        along_outside: [Arc::EVERYTHING; MOST_CELLS],
+    };
+    run.look_outside();
+    let needed = if spheres_only {
+        // spheres leave all the wanted astigmatism missing, and the rest of the bound is for the equivalent sphere
+        let sphere = Arc::around(space.wanted.m, (bound * bound - missing * missing).max(0.0).sqrt());
+        Needed { along: sphere, across: sphere }
+    } else {
+        let spread = bound * std::f64::consts::SQRT_2;
+        Needed { along: Arc::around(at.along, spread), across: Arc::around(at.across, spread) }
+    };
+    let spent = Spent {
+        cost: pattern.floor,
+        spheres: Opposed::default(),
+        cylinders: Opposed::default(),
+        cylinder_strength: 0.0,
+        rear: f64::INFINITY,
+    };
+    run.choose_spheres(0, 0, needed, &mut Stack::default(), spent);
 }
 
 impl Coaxial<'_, '_> {
-    fn bound(&self) -> f64 {
-        self.list.bound(self.pattern.len())
+    /// What is spent with a sphere more in a cell.
+    fn with_sphere(&self, spent: Spent, cell: u8, type_id: TypeId) -> Spent {
+        let mark = self.space.catalogue.mark(type_id);
+        let spheres = spent.spheres.with(mark);
+        let mut cost = spent.cost + spheres.cost() - spent.spheres.cost();
+        cost += self.space.costing.extra(self.space.catalogue, cell, type_id);
+        let mut rear = spent.rear;
+        if cell == 0 {
+            rear = mark.abs();
+        } else if mark.abs() > rear + SLACK_D {
+            cost += STRONGEST_NOT_REAR;
+            rear = f64::INFINITY;
+        }
+        Spent { cost, spheres, rear, ..spent }
+    }
+
+    /// What is spent with a cylinder more in a cell.
+    fn with_cylinder(&self, spent: Spent, cell: u8, type_id: TypeId) -> Spent {
+        let (costing, mark) = (&self.space.costing, self.space.catalogue.mark(type_id));
+        let cylinders = spent.cylinders.with(mark);
+        let cylinder_strength = spent.cylinder_strength + mark.abs();
+        let mut cost = spent.cost + cylinders.cost() - spent.cylinders.cost();
+        cost += costing.care(cylinder_strength) - costing.care(spent.cylinder_strength);
+        cost += costing.extra(self.space.catalogue, cell, type_id);
+        cost += costing.turning(Slot { cell, type_id, axis: self.at.axis });
+        Spent { cost, cylinders, cylinder_strength, ..spent }
     }
 
     fn is_sphere(&self, index: usize) -> bool {
-        index < self.pattern.len && !self.pattern.cylinder[index]
+        index < self.pattern.len() && !self.pattern.is_cylinder(index)
     }
 
     /// Chooses the spheres from the pattern's place `from` on; `needed` is what must leave cell `at`.
-    fn choose_spheres(&mut self, from: usize, at: u8, needed: Needed, chosen: &mut Stack) {
-        let Some(place) = (from..self.pattern.len).find(|&i| self.is_sphere(i)) else {
+    fn choose_spheres(&mut self, from: usize, at: u8, needed: Needed, chosen: &mut Stack, spent: Spent) {
+        let Some(place) = (from..self.pattern.len()).find(|&i| self.is_sphere(i)) else {
             if needed.along.contains(0.0) {
-                self.choose_cylinders_after_spheres();
+                self.choose_cylinders_after_spheres(spent);
             }
             return;
         };
-        let cell = self.pattern.cells[place];
+        let cell = self.pattern.cell(place);
         let passes_cylinder = place > from;
-        let at_first = needed.outward(self.space.between_m(at, self.pattern.cells[from]));
+        let at_first = needed.outward(self.space.between_m(at, self.pattern.cell(from)));
         let needed = if passes_cylinder {
             needed.beyond_a_cylinder(self.space.between_m(at, cell))
         } else {
             needed.outward(self.space.between_m(at, cell))
         };
         // A sphere does not change how far the meridians are apart, so what the cylinders from here on must do is known.
-        let most = if passes_cylinder { self.most_of_lone[from] } else { self.most_outside[place] };
-        if at_first.least_difference() > most {
+        let most = if passes_cylinder { self.most_outside[from] + self.strongest } else { self.most_outside[place] };
+        let least = if passes_cylinder { 0.0 } else { self.least_outside[place] };
+        if at_first.least_difference() > most || at_first.most_difference() < least {
             return;
         }
-        let last = !(place + 1..self.pattern.len).any(|i| self.is_sphere(i));
-        let types = if last {
-            self.space.catalogue.spheres_within(needed.along.low, needed.along.high)
-        } else {
-            0..self.space.catalogue.spheres.len() as TypeId
-        };
-        for type_id in types {
+        let last = !(place + 1..self.pattern.len()).any(|i| self.is_sphere(i));
+        if self.is_over() {
+            return;
+        }
+        for type_id in self.space.catalogue.spheres_in(needed.along.minus(self.along_outside[place])) {
+            self.space.work.spend(1);
             if !self.space.may_add(chosen, type_id) {
+                continue;
+            }
+            let spent = self.with_sphere(spent, cell, type_id);
+            if self.list.bound(spent.cost) < 0.0 {
                 continue;
             }
             let power = self.space.catalogue.spheres[usize::from(type_id)];
             self.spheres[usize::from(cell)] = power;
             self.sphere_types[usize::from(cell)] = type_id;
             if last {
-                self.choose_cylinders_after_spheres();
+                self.choose_cylinders_after_spheres(spent);
             } else {
                 chosen.push(Slot { cell, type_id, axis: 180 });
-                self.choose_spheres(place + 1, cell, needed.less(power), chosen);
+                self.choose_spheres(place + 1, cell, needed.less(power), chosen, spent);
                 chosen.pop();
             }
         }
         self.spheres[usize::from(cell)] = 0.0;
     }
 
-    fn cylinders_from(&self, from: usize) -> usize {
-        (from..self.pattern.len).filter(|&place| self.pattern.cylinder[place]).count()
+    fn is_over(&self) -> bool {
+        self.space.work.is_spent() && !self.space.always
     }
 
-    /// The greatest difference between the meridians that leaves the cell of the cylinder at `from`, when it is the last.
-    fn most_of_lone_cylinder(&self, from: usize) -> f64 {
-        if self.cylinders_from(from) == 1 { self.strongest + SLACK_D } else { f64::INFINITY }
-    }
-
-    /// The greatest difference between the meridians that the places from `from` on can send to the cell before them;
-    /// without limit when spheres among them leave that open.
-    fn most_from_outside(&self, from: usize) -> f64 {
-        let cylinders = self.cylinders_from(from);
-        if cylinders == 0 {
-            return SLACK_D;
-        }
-        let all_cylinders = cylinders == self.pattern.len - from;
-        if !all_cylinders {
-            return f64::INFINITY;
-        }
-        let mut most = 0.0;
-        for place in (from..self.pattern.len).rev() {
-            let inner = self.pattern.cells[place - 1];
-            most = inward(most + self.strongest, self.space.between_m(inner, self.pattern.cells[place]));
-            if most < 0.0 {
-                return f64::INFINITY; // a focus between the cells: nothing can be said
+    /// Finds what can arrive at each place along the axis, and how far the meridians can be apart there: a vergence that is more
+    /// stays more through every gap before a focus, so the weakest and the strongest lenses bound it.
+    fn look_outside(&mut self) {
+        let extremes = self.space.catalogue.range_of_spheres();
+        let (weakest, one_sign) = self.space.catalogue.weakest_cylinder();
+        let (mut leaving, mut apart, mut least, mut cylinders) = (Arc::NOTHING, 0.0, 0.0, 0);
+        let mut at = self.pattern.len().checked_sub(1).map_or(0, |outermost| self.pattern.cell(outermost));
+        for place in (0..self.pattern.len()).rev() {
+            let cell = self.pattern.cell(place);
+            let metres = self.space.between_m(cell, at);
+            if apart > 0.0 && metres > 0.0 {
+                // a gap pulls two vergences apart by 1 / (1 - d of the one) (1 - d of the other), neither more than the most
+                let left = 1.0 - metres * (leaving.high + apart);
+                let before_focus = left > 0.0 && leaving.low <= leaving.high;
+                // and together no less than the least
+                let right = 1.0 - metres * (leaving.low - apart);
+                least = if before_focus { least / (right * right) } else { 0.0 };
+                apart = if before_focus { apart / (left * left) } else { f64::INFINITY };
             }
+            let arriving = leaving.inward(metres);
+            self.along_outside[place] = arriving;
+            self.most_outside[place] = apart + SLACK_D;
+            self.least_outside[place] = least - SLACK_D;
+            leaving = arriving;
+            if self.is_sphere(place) {
+                leaving = arriving.plus(extremes);
+            } else {
+                apart += self.strongest;
+                cylinders += 1;
+                // cylinders of both signs can undo each other
+                least = if cylinders == 1 || one_sign { least + weakest } else { 0.0 };
+            }
+            at = cell;
         }
-        most + SLACK_D
     }
 
-    fn choose_cylinders_after_spheres(&mut self) {
-        let along = self.arriving_from(0, self.pattern.len);
-        let bound = self.bound();
+    /// What can arrive at a place across the axis from outside of it: the spheres are chosen, the cylinders are not.
+    fn across_outside(&self, place: usize) -> Arc {
+        let extremes = self.space.catalogue.range_of_cylinders();
+        let mut leaving = Arc::NOTHING;
+        let mut at = self.pattern.cell(self.pattern.len() - 1);
+        for outer in (place + 1..self.pattern.len()).rev() {
+            let cell = self.pattern.cell(outer);
+            let arriving = leaving.inward(self.space.between_m(cell, at));
+            let sphere = Arc::of(self.spheres[usize::from(cell)]);
+            leaving = arriving.plus(if self.is_sphere(outer) { sphere } else { extremes });
+            at = cell;
+        }
+        leaving.inward(self.space.between_m(self.pattern.cell(place), at))
+    }
+
+    fn choose_cylinders_after_spheres(&mut self, spent: Spent) {
+        let along = self.arriving_from(0, self.pattern.len());
+        let bound = self.list.bound(spent.cost);
         // miss² is half the sum of both meridians' squared errors, plus what is off the axis
-        let left = 2.0 * (bound * bound - self.off_axis * self.off_axis) - (along - self.along).powi(2);
+        let left = 2.0 * (bound * bound - self.at.off_axis * self.at.off_axis) - (along - self.at.along).powi(2);
         if bound < 0.0 || left < -SLACK_D {
             return;
         }
-        let needed = Interval::around(self.across, left.max(0.0).sqrt());
-        self.choose_cylinders(0, 0, needed, along, &mut Stack::default());
+        let needed = Arc::around(self.at.across, left.max(0.0).sqrt());
+        self.choose_cylinders(0, 0, needed, along, &mut Stack::default(), spent);
     }
 
     /// Vergence that the spheres of places `from..to` send to cell 1, or to the cell of place `from` when `from` is above 0.
@@ -265,7 +334,7 @@ impl Coaxial<'_, '_> {
         let mut vergence = 0.0;
         let mut at = None;
         for place in (from..to).rev() {
-            let cell = self.pattern.cells[place];
+            let cell = self.pattern.cell(place);
             if let Some(outer) = at {
                 vergence = inward(vergence, self.space.between_m(cell, outer));
             }
@@ -279,49 +348,42 @@ impl Coaxial<'_, '_> {
     }
 
     /// Goes outward through the pattern; `needed` is what must leave cell `at` across the axis.
-    fn choose_cylinders(&mut self, place: usize, at: u8, needed: Interval, along: f64, stack: &mut Stack) {
-        if place == self.pattern.len {
+    fn choose_cylinders(&mut self, place: usize, at: u8, needed: Arc, along: f64, stack: &mut Stack, spent: Spent) {
+        if place == self.pattern.len() {
             if needed.contains(0.0) {
                 self.offer(along, stack);
             }
             return;
         }
-        let cell = self.pattern.cells[place];
+        let cell = self.pattern.cell(place);
         let needed = needed.outward(self.space.between_m(at, cell));
-        if !self.pattern.cylinder[place] {
+        if !self.pattern.is_cylinder(place) {
             let type_id = self.sphere_types[usize::from(cell)];
             stack.push(Slot { cell, type_id, axis: 180 });
-            self.choose_cylinders(place + 1, cell, needed.less(self.spheres[usize::from(cell)]), along, stack);
+            let needed = needed.less(self.spheres[usize::from(cell)]);
+            self.choose_cylinders(place + 1, cell, needed, along, stack, spent);
             stack.pop();
             return;
         }
-        let last = (place + 1..self.pattern.len).all(|i| self.is_sphere(i));
-        let types = if last {
-            let outer = place + 1;
-            let from_outside = if outer < self.pattern.len {
-                inward(
-                    self.arriving_from(outer, self.pattern.len),
-                    self.space.between_m(cell, self.pattern.cells[outer]),
-                )
-            } else {
-                0.0
-            };
-            let needed = needed.less(from_outside);
-            self.space.catalogue.cylinders_within(needed.low, needed.high)
-        } else {
-            let first = self.space.catalogue.spheres.len() as TypeId;
-            first..self.space.catalogue.types.len() as TypeId
-        };
-        for type_id in types {
+        let last = (place + 1..self.pattern.len()).all(|i| self.is_sphere(i));
+        if self.is_over() {
+            return;
+        }
+        for type_id in self.space.catalogue.cylinders_in(needed.minus(self.across_outside(place))) {
+            self.space.work.spend(1);
             if !self.space.may_add(stack, type_id) {
                 continue;
             }
+            let spent = self.with_cylinder(spent, cell, type_id);
+            if self.list.bound(spent.cost) < 0.0 {
+                continue;
+            }
             let power = self.space.catalogue.power(type_id);
-            stack.push(Slot { cell, type_id, axis: self.axis });
+            stack.push(Slot { cell, type_id, axis: self.at.axis });
             if last {
                 self.offer_with_outer_spheres(place + 1, along, stack);
             } else {
-                self.choose_cylinders(place + 1, cell, needed.less(power), along, stack);
+                self.choose_cylinders(place + 1, cell, needed.less(power), along, stack, spent);
             }
             stack.pop();
         }
@@ -329,8 +391,8 @@ impl Coaxial<'_, '_> {
 
     fn offer_with_outer_spheres(&mut self, from: usize, along: f64, stack: &Stack) {
         let mut whole = *stack;
-        for place in from..self.pattern.len {
-            let cell = self.pattern.cells[place];
+        for place in from..self.pattern.len() {
+            let cell = self.pattern.cell(place);
             whole.push(Slot { cell, type_id: self.sphere_types[usize::from(cell)], axis: 180 });
         }
         self.offer(along, &whole);
@@ -345,7 +407,7 @@ impl Coaxial<'_, '_> {
         }
         let across = inward(vergence, self.space.between_m(0, at));
         let (m, j) = (f64::midpoint(along, across), (along - across) / 2.0);
-        let net = Power { m, j0: j * self.cos, j45: j * self.sin };
+        let net = Power { m, j0: j * self.at.cos, j45: j * self.at.sin };
         self.list.offer(self.space, stack, net, net.miss(self.space.wanted));
     }
 }

@@ -7,21 +7,79 @@
 
 use std::cell::Cell;
 
-use libm::{acos, atan2, hypot, pow};
+use libm::{acos, atan2, hypot};
 
 use super::catalogue::TypeId;
-use super::coaxial::{Pattern, patterns};
+use super::cost::{Now, Opposed, STRONGEST_NOT_REAR};
+use super::patterns::Pattern;
 use super::ranking::Shortlist;
 use super::space::{Interval, SLACK_D, Slot, Space, Stack, inward};
-use crate::frame::declared::MOST_CELLS;
 use crate::optics::vergence::towards_eye;
 use crate::optics::{Axis, Dioptres, Millimetres, Power};
+
+/// What computing the net of one choice and offering it counts for.
+const OFFERING_STEPS: u64 = 8;
+/// What keeping one choice of the lenses outside the innermost cylinder counts for.
+const KEEPING_STEPS: u64 = 16;
 
 /// What arrives at the innermost cylinder's cell from the lenses outside it.
 #[derive(Debug, Clone, Copy)]
 struct Outer {
     stack: Stack,
     arriving: Power,
+    spent: Spent,
+}
+
+/// What the lenses chosen so far cost beyond the floor of their pattern, at the least, whichever way they are turned.
+#[derive(Debug, Clone, Copy, Default)]
+struct Spent {
+    /// Damage, signs, and lenses that are exchanged.
+    extra: f64,
+    spheres: Opposed,
+    /// Strength of the cylinders together.
+    cylinder_strength: f64,
+    /// The strongest mark of a sphere beyond cell 1, and that of the one in it.
+    strongest: f64,
+    rear: f64,
+}
+
+impl Spent {
+    fn with(self, space: &Space<'_>, slot: Slot) -> Self {
+        let mark = space.catalogue.mark(slot.type_id);
+        let mut spent = self;
+        spent.extra += space.costing.extra(space.catalogue, slot.cell, slot.type_id);
+        if space.catalogue.is_cylinder(slot.type_id) {
+            spent.cylinder_strength += mark.abs();
+        } else {
+            spent.spheres = spent.spheres.with(mark);
+            if slot.cell == 0 {
+                spent.rear = mark.abs();
+            } else {
+                spent.strongest = spent.strongest.max(mark.abs());
+            }
+        }
+        spent
+    }
+
+    fn of(space: &Space<'_>, stack: &Stack) -> Self {
+        stack.slots().iter().fold(Self::default(), |spent, slot| spent.with(space, *slot))
+    }
+
+    fn and(self, other: Self) -> Self {
+        Self {
+            extra: self.extra + other.extra,
+            spheres: self.spheres.and(other.spheres),
+            cylinder_strength: self.cylinder_strength + other.cylinder_strength,
+            strongest: self.strongest.max(other.strongest),
+            rear: self.rear.max(other.rear),
+        }
+    }
+
+    /// What a stack of the pattern with these lenses costs at the least beside its miss.
+    fn least(self, space: &Space<'_>, pattern: &Pattern) -> f64 {
+        let order = if self.rear > 0.0 && self.strongest > self.rear + SLACK_D { STRONGEST_NOT_REAR } else { 0.0 };
+        pattern.floor + self.extra + self.spheres.cost() + space.costing.care(self.cylinder_strength) + order
+    }
 }
 
 /// The lenses inside the innermost cylinder, all spheres, and what must leave its cell in the two principal meridians of
@@ -30,92 +88,64 @@ struct Inner {
     stack: Stack,
     more: Interval,
     less: Interval,
+    spent: Spent,
 }
 
-/// The choices for one number of lenses that are looked through, about a second's work; crossings at more axes than fit into
-/// it are left out.
-const MOST_CHOICES: f64 = 5e7;
-
-/// A pattern with the rings of its cylinders.
-struct Crossing {
-    places: Vec<RingedPlace>,
-    /// The place of the innermost cylinder.
-    innermost: usize,
-    /// How many rings, and so axes.
-    axes: usize,
-}
-
-impl Crossing {
-    /// A pattern, if it can hold cylinders at different axes.
-    fn of(space: &Space<'_>, pattern: &Pattern) -> Option<Self> {
-        let ring = |cell: u8, cylinder: bool| if cylinder { ring_of(space, cell) } else { None };
-        let places: Vec<RingedPlace> =
-            pattern.places().map(|(cell, cylinder)| ((cell, cylinder), ring(cell, cylinder))).collect();
-        let innermost = places.iter().position(|(_, ring)| ring.is_some())?;
-        let mut rings: Vec<u8> = places.iter().filter_map(|(_, ring)| *ring).collect();
-        rings.sort_unstable();
-        rings.dedup();
-        (rings.len() > 1).then_some(Self { places, innermost, axes: rings.len() })
-    }
-
-    /// Whether no other cylinder shares the innermost one's ring.
-    fn is_innermost_alone(&self) -> bool {
-        self.places.iter().filter(|(_, ring)| *ring == self.places[self.innermost].1).count() == 1
-    }
-
-    /// How many choices of lenses and angles it has; the last angle is computed, not tried. With more than two axes a choice
-    /// costs about ten times as much, for hardly any is ruled out at a glance.
-    fn choices(&self, space: &Space<'_>) -> f64 {
-        let (spheres, cylinders) = (space.catalogue.spheres.len() as f64, space.catalogue.cylinders.len() as f64);
-        let lenses: f64 =
-            self.places.iter().map(|(_, ring)| if ring.is_some() { cylinders } else { spheres }).product();
-        let tried = if self.is_innermost_alone() { self.axes - 2 } else { self.axes - 1 };
-        let cost = if self.axes > 2 { 10.0 } else { 1.0 };
-        cost * lenses * pow(180.0, tried as f64)
-    }
-}
-
-/// The most axes for which all patterns together have few enough choices; 0 when not even two have.
-fn most_axes(space: &Space<'_>, lenses: usize) -> usize {
-    let mut by_axes = [0.0; MOST_CELLS + 1];
-    patterns(space.open, lenses, &mut |pattern| {
-        if let Some(crossing) = Crossing::of(space, pattern) {
-            by_axes[crossing.axes] += crossing.choices(space);
-        }
-    });
-    let mut together = 0.0;
-    let fits = |choices: &&f64| {
-        together += **choices;
-        together <= MOST_CHOICES
-    };
-    by_axes.iter().take_while(fits).count().saturating_sub(1)
-}
-
-/// Offers every stack of exactly that many lenses with crossed cylinders that could enter the list.
-pub(super) fn offer_all(space: &Space<'_>, lenses: usize, list: &mut Shortlist<'_>) {
-    if lenses < 2 || space.catalogue.cylinders.is_empty() || list.bound(lenses) < 0.0 {
+/// Offers every stack of a pattern with crossed cylinders that could enter the list, as long as there is work left.
+pub(super) fn offer_all(space: &Space<'_>, pattern: &Pattern, list: &mut Shortlist<'_>) {
+    let bound = list.bound(pattern.floor);
+    if bound < 0.0 || !can_reach(space, pattern, bound) {
         return;
     }
-    let most_axes = most_axes(space, lenses);
-    patterns(space.open, lenses, &mut |pattern| {
-        let Some(crossing) = Crossing::of(space, pattern).filter(|crossing| crossing.axes <= most_axes) else {
-            return;
-        };
-        if list.bound(lenses) < 0.0 {
-            return;
-        }
-        if crossing.is_innermost_alone() {
-            meet_in_the_middle(space, pattern, crossing.innermost, list);
-        } else {
-            let all = crossing.places;
-            let bound = Cell::new(list.bound(lenses));
-            let worth = |stack: &Stack, cell: u8, power: f64| least_miss_with(space, stack, cell, power) <= bound.get();
-            assemble(space, &all, &worth, &mut Vec::new(), Stack::default(), &mut |stack| {
-                offer_turned(space, stack, space.net(stack), list);
-                bound.set(list.bound(lenses));
-            });
-        }
+    let ring = |cell: u8, cylinder: bool| if cylinder { ring_of(space, cell) } else { None };
+    let places: Vec<RingedPlace> =
+        pattern.places().map(|(cell, cylinder)| ((cell, cylinder), ring(cell, cylinder))).collect();
+    let Some(innermost) = places.iter().position(|(_, ring)| ring.is_some()) else {
+        return;
+    };
+    if places.iter().filter(|(_, ring)| *ring == places[innermost].1).count() == 1 {
+        return meet_in_the_middle(space, pattern, &places, innermost, list);
+    }
+    let bound = Cell::new(list.bound(pattern.floor));
+    let worth = |stack: &Stack, cell: u8, power: f64| least_miss_with(space, stack, cell, power) <= bound.get();
+    assemble(space, &places, &worth, &mut Vec::new(), Stack::default(), &mut |stack| {
+        space.work.spend(OFFERING_STEPS);
+        offer_turned(space, stack, space.net(stack), list);
+        bound.set(list.bound(pattern.floor));
     });
+}
+
+/// Whether some lenses in these places, turned in any way, can come within a miss of the wanted power.
+///
+/// A vergence that is more in every meridian stays so through every lens and gap before a focus, so the weakest and the
+/// strongest lenses bound both principal meridians of what they make, and how far these are apart. Where there can be a focus
+/// between the cells, nothing is said.
+fn can_reach(space: &Space<'_>, pattern: &Pattern, miss: f64) -> bool {
+    let (spheres, cylinders) = (space.catalogue.range_of_spheres(), space.catalogue.range_of_cylinders());
+    let (mut low, mut high, mut apart) = (0.0, 0.0, 0.0);
+    let mut at = pattern.places().next_back().map_or(0, |(cell, _)| cell);
+    let places = pattern.places().rev().map(|(cell, cylinder)| (cell, Some(cylinder)));
+    // and last, through the empty cells to the rear
+    for (cell, cylinder) in places.chain([(0, None)]) {
+        let metres = space.between_m(cell, at);
+        let left = 1.0 - metres * high;
+        if left <= 0.0 {
+            return true;
+        }
+        (low, high, apart) = (inward(low, metres), inward(high, metres), apart / (left * left));
+        match cylinder {
+            Some(true) => {
+                (low, high) = (low + cylinders.low.min(0.0), high + cylinders.high.max(0.0));
+                apart += space.catalogue.strongest_cylinder();
+            }
+            Some(false) => (low, high) = (low + spheres.low, high + spheres.high),
+            None => {}
+        }
+        at = cell;
+    }
+    let (m, astigmatism) = (space.wanted.m, space.wanted.astigmatism());
+    let off = miss * std::f64::consts::SQRT_2 + SLACK_D;
+    m - astigmatism >= low - off && m + astigmatism <= high + off && 2.0 * (astigmatism - miss) <= apart + SLACK_D
 }
 
 fn ring_of(space: &Space<'_>, cell: u8) -> Option<u8> {
@@ -137,6 +167,10 @@ fn assemble(
     let Some((&((cell, _), ring), rest)) = places.split_first() else {
         return each(&stack);
     };
+    if space.work.is_spent() && !space.always {
+        return;
+    }
+    space.work.spend(1);
     let spheres = space.catalogue.spheres.len() as TypeId;
     let Some(ring) = ring else {
         for type_id in 0..spheres {
@@ -204,32 +238,38 @@ fn to_rear(space: &Space<'_>, stack: &Stack, cell: u8, leaving: Power) -> Option
     step(vergence, space.between_m(0, at))
 }
 
-fn meet_in_the_middle(space: &Space<'_>, pattern: &Pattern, innermost: usize, list: &mut Shortlist<'_>) {
-    let places: Vec<(u8, bool)> = pattern.places().collect();
-    let (cell, _) = places[innermost];
-    let outside: Vec<RingedPlace> = places[innermost + 1..]
-        .iter()
-        .map(|&(cell, cylinder)| ((cell, cylinder), if cylinder { ring_of(space, cell) } else { None }))
-        .collect();
+fn meet_in_the_middle(
+    space: &Space<'_>,
+    pattern: &Pattern,
+    places: &[RingedPlace],
+    innermost: usize,
+    list: &mut Shortlist<'_>,
+) {
+    let ((cell, _), _) = places[innermost];
     let mut outers = Vec::new();
-    assemble(space, &outside, &|_, _, _| true, &mut Vec::new(), Stack::default(), &mut |stack| {
-        let arriving = towards_eye(space.net(stack), Millimetres(-1000.0 * space.between_m(0, cell)));
-        outers.push(Outer { stack: *stack, arriving });
+    assemble(space, &places[innermost + 1..], &|_, _, _| true, &mut Vec::new(), Stack::default(), &mut |stack| {
+        let spent = Spent::of(space, stack);
+        if list.bound(spent.least(space, pattern)) >= 0.0 {
+            // as much work as looking at it from each lens inside, and memory beside
+            space.work.spend(KEEPING_STEPS);
+            let arriving = towards_eye(space.net(stack), Millimetres(-1000.0 * space.between_m(0, cell)));
+            outers.push(Outer { stack: *stack, arriving, spent });
+        }
     });
     outers.sort_by(|a, b| a.arriving.m.total_cmp(&b.arriving.m));
 
-    let inside: Vec<u8> = places[..innermost].iter().map(|&(cell, _)| cell).collect();
+    let inside: Vec<u8> = places[..innermost].iter().map(|&((cell, _), _)| cell).collect();
     let strongest = space.catalogue.strongest_cylinder() / 2.0;
     let longest = outers.iter().fold(0.0, |most: f64, outer| most.max(outer.arriving.astigmatism()));
-    let mut meeting = Meeting { space, outers: &outers, cell, lenses: pattern.len(), strongest, longest, list };
-    meeting.choose_inner(&inside, Stack::default());
+    let mut meeting = Meeting { space, outers: &outers, cell, pattern, strongest, longest, list };
+    meeting.choose_inner(&inside, Stack::default(), Spent::default());
 }
 
 struct Meeting<'a, 'b, 'c> {
     space: &'a Space<'a>,
     outers: &'a [Outer],
     cell: u8,
-    lenses: usize,
+    pattern: &'a Pattern,
     /// Half of the strongest cylinder: the longest astigmatism that the innermost can have.
     strongest: f64,
     /// The longest astigmatism that arrives from outside.
@@ -238,24 +278,39 @@ struct Meeting<'a, 'b, 'c> {
 }
 
 impl Meeting<'_, '_, '_> {
-    fn choose_inner(&mut self, inside: &[u8], chosen: Stack) {
+    /// The miss with which a stack with these lenses can still enter the list.
+    fn bound(&self, spent: Spent) -> f64 {
+        self.list.bound(spent.least(self.space, self.pattern))
+    }
+
+    fn is_over(&self) -> bool {
+        self.space.work.is_spent() && !self.space.always
+    }
+
+    fn choose_inner(&mut self, inside: &[u8], chosen: Stack, spent: Spent) {
+        let bound = self.bound(spent);
+        if bound < 0.0 || self.is_over() {
+            return;
+        }
         let Some((&cell, rest)) = inside.split_first() else {
-            let inner = self.needed_at_cylinder(chosen);
+            let inner = self.needed_at_cylinder(chosen, spent, bound);
             return self.choose_cylinder(&inner);
         };
+        self.space.work.spend(self.space.catalogue.spheres.len() as u64);
         for type_id in 0..self.space.catalogue.spheres.len() as TypeId {
             if self.space.may_add(&chosen, type_id) {
                 let mut stack = chosen;
-                stack.push(Slot { cell, type_id, axis: 180 });
-                self.choose_inner(rest, stack);
+                let slot = Slot { cell, type_id, axis: 180 };
+                stack.push(slot);
+                self.choose_inner(rest, stack, spent.with(self.space, slot));
             }
         }
     }
 
     /// What must leave the cylinder's cell for the spheres inside it, by the bound as it is now.
-    fn needed_at_cylinder(&self, stack: Stack) -> Inner {
+    fn needed_at_cylinder(&self, stack: Stack, spent: Spent, bound: f64) -> Inner {
         let (m, astigmatism) = (self.space.wanted.m, self.space.wanted.astigmatism());
-        let spread = self.list.bound(self.lenses) * std::f64::consts::SQRT_2;
+        let spread = bound * std::f64::consts::SQRT_2;
         let mut more = Interval::around(m + astigmatism, spread);
         let mut less = Interval::around(m - astigmatism, spread);
         let mut at = 0;
@@ -265,7 +320,7 @@ impl Meeting<'_, '_, '_> {
             at = slot.cell;
         }
         let metres = self.space.between_m(at, self.cell);
-        Inner { stack, more: more.outward(metres), less: less.outward(metres) }
+        Inner { stack, more: more.outward(metres), less: less.outward(metres), spent }
     }
 
     /// One principal meridian of what leaves the cylinder's cell, brought to cell 1 through the spheres inside; `None`
@@ -315,14 +370,24 @@ impl Meeting<'_, '_, '_> {
             return;
         }
         let first = self.space.catalogue.spheres.len() as TypeId;
+        // looking up where the lenses outside begin takes longer than a step
         for type_id in first..self.space.catalogue.types.len() as TypeId {
+            self.space.work.spend(4);
+            if self.is_over() {
+                return;
+            }
             let half = self.space.catalogue.power(type_id) / 2.0;
+            let spent = inner.spent.with(self.space, Slot { cell: self.cell, type_id, axis: 180 });
             if self.space.available[usize::from(type_id)] == 0 || half.abs() + self.longest < astigmatism.low {
+                continue;
+            }
+            if self.bound(spent) < 0.0 {
                 continue;
             }
             let from = self.outers.partition_point(|outer| outer.arriving.m + half < m.low);
             for index in from..self.outers.len() {
                 let outer = self.outers[index];
+                self.space.work.spend(1);
                 if outer.arriving.m + half > m.high {
                     break;
                 }
@@ -330,14 +395,18 @@ impl Meeting<'_, '_, '_> {
                 if (half.abs() - length).abs() > astigmatism.high || half.abs() + length < astigmatism.low {
                     continue;
                 }
+                let bound = self.bound(spent.and(outer.spent));
                 let turned = Interval { low: (half.abs() - length).abs(), high: half.abs() + length };
-                if self.least_miss(&inner.stack, outer.arriving.m + half, turned) > self.list.bound(self.lenses) {
+                if bound < 0.0 || self.least_miss(&inner.stack, outer.arriving.m + half, turned) > bound {
                     continue;
                 }
                 if outer.stack.count(type_id) >= self.space.available[usize::from(type_id)]
                     || !self.together_available(&inner.stack, &outer.stack)
                 {
                     continue;
+                }
+                if self.is_over() {
+                    return;
                 }
                 self.try_angles(inner, type_id, half, &outer, astigmatism);
             }
@@ -353,6 +422,7 @@ impl Meeting<'_, '_, '_> {
     }
 
     fn try_angles(&mut self, inner: &Inner, type_id: TypeId, half: f64, outer: &Outer, wanted: Interval) {
+        let spent = inner.spent.and(outer.spent).with(self.space, Slot { cell: self.cell, type_id, axis: 180 });
         let length = outer.arriving.astigmatism();
         let product = 2.0 * half.abs() * length;
         let cosine = |sum: f64| ((sum * sum - half * half - length * length) / product).clamp(-1.0, 1.0);
@@ -367,12 +437,14 @@ impl Meeting<'_, '_, '_> {
         for (from, to) in [(narrowest, widest), (-widest, -narrowest)] {
             let first = ((arriving + from - at_zero) / 2.0 - 1e-6).ceil() as i32;
             let last = ((arriving + to - at_zero) / 2.0 + 1e-6).floor() as i32;
-            for degrees in first..=last.min(first + 179) {
+            // from the middle outward: there the miss is least, and what is found first leaves the others out
+            for degrees in from_the_middle(first, last.min(first + 179)) {
+                self.space.work.spend(OFFERING_STEPS);
                 let axis = Axis::folded(degrees).degrees();
                 let leaving = outer.arriving + Power::cylinder(Dioptres(2.0 * half), f64::from(axis));
                 let astigmatism = leaving.astigmatism();
                 let aligned = Interval { low: astigmatism, high: astigmatism };
-                if self.least_miss(&inner.stack, leaving.m, aligned) > self.list.bound(self.lenses) {
+                if self.least_miss(&inner.stack, leaving.m, aligned) > self.bound(spent) {
                     continue;
                 }
                 let mut stack = inner.stack;
@@ -397,13 +469,40 @@ impl Meeting<'_, '_, '_> {
     }
 }
 
-/// Offers a stack turned as a whole so that its axis fits the wanted one best.
+/// The whole numbers from `first` to `last`, the middle one first and the ends last.
+fn from_the_middle(first: i32, last: i32) -> impl Iterator<Item = i32> {
+    let middle = first + (last - first) / 2;
+    let steps = (last - first + 1).max(0);
+    (0..steps).map(move |nth| if nth % 2 == 0 { middle - nth / 2 } else { middle + nth / 2 + 1 })
+}
+
+/// How near to half-way between two whole degrees a turn is as good to the one as to the other.
+const HALF_WAY_DEG: f64 = 1e-6;
+
+/// Offers a stack turned as a whole: so that its axis fits the wanted one best, and so that a cylinder that is in now need not
+/// be turned.
 fn offer_turned(space: &Space<'_>, stack: &Stack, net: Power, list: &mut Shortlist<'_>) {
     let direction = |power: Power| atan2(power.j45, power.j0).to_degrees() / 2.0;
-    let turn = (direction(space.wanted) - direction(net)).round() as i32;
+    let turn = direction(space.wanted) - direction(net);
+    offer_turned_by(space, stack, net, turn.round() as i32, list);
+    if (turn - turn.floor() - 0.5).abs() < HALF_WAY_DEG {
+        // the half is rounded away from nothing, so the other is nearer to it
+        offer_turned_by(space, stack, net, turn as i32, list);
+    }
+    for slot in stack.slots() {
+        match space.costing.now[usize::from(slot.cell)] {
+            Now::Lens { type_id, is_cylinder: true, axis } if type_id == slot.type_id => {
+                offer_turned_by(space, stack, net, i32::from(axis) - i32::from(slot.axis), list);
+            }
+            Now::Lens { .. } | Now::Empty | Now::Other => {}
+        }
+    }
+}
+
+fn offer_turned_by(space: &Space<'_>, stack: &Stack, net: Power, turn: i32, list: &mut Shortlist<'_>) {
     let net = net.turned(f64::from(turn));
     let miss = net.miss(space.wanted);
-    if miss > list.bound(stack.len()) + SLACK_D {
+    if miss > list.bound(0.0) + SLACK_D {
         return;
     }
     let mut turned = *stack;

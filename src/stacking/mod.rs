@@ -1,12 +1,16 @@
 //! Which lenses to stack for a wanted power, from those that are free.
 //!
-//! The search is exact under the full step-along model: within the lenses, cells and whole-degree axes that are allowed,
-//! nothing better is left out. Cylinders share one axis where that reaches the wanted power; they are crossed only when
-//! nothing simpler reaches it. On a frame with many cells that turn separately, crossings at more axes than can be
-//! looked through in a second are left out; two axes on a frame with two such cells never are.
+//! What a stack costs is counted in lenses ([`cost`]), and the cheapest that reaches the wanted power comes first. The search
+//! is exact under the full step-along model: within the lenses, cells and whole-degree axes that are allowed, nothing cheaper
+//! is left out. It goes through the ways to use the cells from the cheapest on, until no further one can cost less than what
+//! is found; within each, all lenses but one are tried, and the last is looked up. A search that would take too long stops,
+//! and says what it cannot rule out ([`Found::bound`]).
 //!
+//! - [`cost`]: what a stack costs, by its parts;
 //! - `catalogue`: the free pieces by power;
-//! - `space`: cells, distances and the wanted power, as numbers;
+//! - `space`: cells, distances and the wanted power, as numbers; `work`: how much may be looked at;
+//! - `arc`: ranges of vergence that know of foci;
+//! - `patterns`: the ways to use the cells;
 //! - `coaxial`: stacks whose cylinders share one axis;
 //! - `crossed`: stacks whose cylinders stand at different axes;
 //! - `ranking`: what comes first;
@@ -14,20 +18,26 @@
 //! - `pairs`: both eyes from one box;
 //! - `propose`: which pieces a stack is made of; [`proposal`]: what is handed out; [`moves`]: the movements of the hand, in a safe order; [`reason`]: why.
 
+mod arc;
 mod catalogue;
 mod coaxial;
+pub mod cost;
 mod crossed;
 pub mod moves;
 mod options;
 mod pairs;
+mod patterns;
 pub mod proposal;
 mod propose;
 mod ranking;
 pub mod reason;
 mod search;
 mod space;
+mod work;
 
+pub use cost::Cost;
 pub use options::{REACHES_WITHIN_D, SearchOptions, USUAL_MOST_LENSES};
-pub use proposal::{PlacedLens, Proposal};
+pub use proposal::{Arrangement, Found, PlacedLens, Proposal};
 pub use propose::{propose, propose_both};
 pub use search::Stacker;
+pub use work::MOST_STEPS;

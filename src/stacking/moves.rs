@@ -6,7 +6,7 @@
 
 use std::borrow::Cow;
 
-use super::proposal::{PlacedLens, Proposal};
+use super::proposal::{Arrangement, PlacedLens, Proposal};
 use crate::frame::{FittedFrame, Move};
 use crate::kit::{Piece, Place};
 use crate::optics::Eye;
@@ -26,29 +26,29 @@ pub struct Movements {
 impl Proposal {
     /// The moves from what is in the cells now to this proposal.
     pub fn movements(&self, fitted: &FittedFrame) -> Movements {
-        movements(fitted, &[self])
+        movements(fitted, &[self.arrangement()])
     }
 }
 
-/// The moves to one proposal an eye, right before left.
-pub fn movements(fitted: &FittedFrame, proposals: &[&Proposal]) -> Movements {
+/// The moves to one arrangement an eye, right before left.
+pub fn movements(fitted: &FittedFrame, arrangements: &[Arrangement<'_>]) -> Movements {
     let mut now = Cow::Borrowed(fitted);
     let mut all = Movements::default();
-    for (nth, proposal) in proposals.iter().enumerate() {
-        let freed = free_from_other_eye(&now, proposal);
+    for (nth, wanted) in arrangements.iter().enumerate() {
+        let freed = free_from_other_eye(&now, wanted);
         all.cover_eye |= !freed.is_empty();
         if !freed.is_empty() {
             run(now.to_mut(), &freed);
         }
         all.moves.extend(freed);
-        let plan = Plan::of(&now, proposal);
+        let plan = Plan::of(&now, wanted);
         let gentle = plan.gentle(&now);
-        let (moves, spared) = match spares_the_eye(&now, proposal.eye, &gentle) {
+        let (moves, spared) = match spares_the_eye(&now, wanted.eye, &gentle) {
             Some(spared) => (gentle, spared),
             None => (plan.plain(), false),
         };
         all.cover_eye |= !spared;
-        if nth + 1 < proposals.len() {
+        if nth + 1 < arrangements.len() {
             run(now.to_mut(), &moves);
         }
         all.moves.extend(moves);
@@ -65,9 +65,9 @@ fn run(fitted: &mut FittedFrame, moves: &[Move]) {
     }
 }
 
-fn free_from_other_eye(now: &FittedFrame, proposal: &Proposal) -> Vec<Move> {
-    let eye = proposal.eye.other();
-    let needed = |piece: &Piece| proposal.cells.iter().any(|lens| lens.piece == *piece);
+fn free_from_other_eye(now: &FittedFrame, wanted: &Arrangement<'_>) -> Vec<Move> {
+    let eye = wanted.eye.other();
+    let needed = |piece: &Piece| wanted.cells.iter().any(|lens| lens.piece == *piece);
     now.in_cells(eye)
         .filter(|lens| needed(&lens.stocked.piece))
         .map(|lens| Move::Take { piece: lens.stocked.piece.clone(), eye, cell: lens.cell })
@@ -100,10 +100,10 @@ struct Plan {
 }
 
 impl Plan {
-    fn of(now: &FittedFrame, proposal: &Proposal) -> Self {
-        let eye = proposal.eye;
+    fn of(now: &FittedFrame, arrangement: &Arrangement<'_>) -> Self {
+        let eye = arrangement.eye;
         let mut plan = Self { eye, out: Vec::new(), into: Vec::new(), turns: Vec::new() };
-        let wanted_in = |cell: u8| proposal.cells.iter().find(|lens| lens.cell == cell);
+        let wanted_in = |cell: u8| arrangement.cells.iter().find(|lens| lens.cell == cell);
         for lens in now.in_cells(eye) {
             let stays = lens.stocked.piece.lens.stays_in_its_cell();
             match wanted_in(lens.cell) {
@@ -116,7 +116,7 @@ impl Plan {
                 _ => plan.out.push((lens.stocked.piece.clone(), lens.cell, lens.stocked.power().0)),
             }
         }
-        for lens in &proposal.cells {
+        for lens in arrangement.cells {
             let there = now.in_cell(eye, lens.cell).is_some_and(|other| other.stocked.piece == lens.piece);
             if !there {
                 let power = now.stock.get(&lens.piece).map_or(0.0, |stocked| stocked.power().0);

@@ -1,78 +1,135 @@
 //! Both eyes from one box: the best pair of stacks that uses no piece twice.
 
+use super::catalogue::TypeId;
 use super::options::SearchOptions;
-use super::ranking::{Candidate, Rank};
+use super::ranking::{Candidate, Rank, text};
 use super::search::Stacker;
+use super::work::Work;
 use crate::optics::{Eye, Eyes, Power};
 
-/// Pairs, best first.
+/// Pairs, best first: those in which both eyes are reached, by their costs together, and then the others, by their misses in
+/// steps together and then their costs.
 ///
-/// Each eye in turn goes first and the other takes the best of what is then still free. Once is not enough: the eye that goes
-/// first crosses no cylinders for a power that something simpler reaches, even if the other eye has the only lens for that.
-pub(super) fn best(stacker: &Stacker<'_>, wanted: Eyes<Power>, options: &SearchOptions) -> Vec<Eyes<Candidate>> {
-    let mut pairs = BestPairs { limit: options.limit, entries: Vec::new() };
-    for first in Eye::BOTH {
-        offer_all(stacker, first, wanted, options, &mut pairs);
+/// Each stack of the right eye is paired with the best of the left that its lenses leave; it stops when no further stack of
+/// the right eye can make a better pair, even with the left eye's best.
+pub(super) fn best(
+    stacker: &Stacker<'_>,
+    wanted: Eyes<Power>,
+    options: &SearchOptions,
+    work: &Work,
+) -> Vec<Eyes<Candidate>> {
+    let mut pairs = BestPairs { stacker, limit: options.limit, entries: Vec::new() };
+    pair_up(wanted, options, Among::Reaching, work, &mut pairs);
+    let found = pairs.entries.len();
+    let mut all: Vec<Eyes<Candidate>> = pairs.entries.into_iter().map(|(_, pair)| pair).collect();
+    if found < options.limit {
+        let mut rest = BestPairs { stacker, limit: options.limit - found, entries: Vec::new() };
+        pair_up(wanted, options, Among::Any, work, &mut rest);
+        all.extend(rest.entries.into_iter().map(|(_, pair)| pair));
     }
-    pairs.entries.into_iter().map(|(_, pair)| pair).collect()
+    all
 }
 
-/// The best pairs so far, best first, each with its right candidate before its left one.
-struct BestPairs {
+/// Which stacks are paired.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Among {
+    /// Those that reach.
+    Reaching,
+    /// All, but pairs that reach before both eyes.
+    Any,
+}
+
+/// The best pairs so far, best first.
+struct BestPairs<'a> {
+    stacker: &'a Stacker<'a>,
     limit: usize,
     entries: Vec<(Rank, Eyes<Candidate>)>,
 }
 
-impl BestPairs {
+impl BestPairs<'_> {
     /// Whether a pair of this rank comes too late.
     fn is_settled(&self, rank: Rank) -> bool {
-        self.entries.len() >= self.limit && self.entries.last().is_none_or(|(worst, _)| *worst <= rank)
+        self.entries.len() >= self.limit && self.entries.last().is_none_or(|(worst, _)| *worst < rank)
     }
 
     fn offer(&mut self, pair: Eyes<Candidate>) {
         let rank = pair.right.rank + pair.left.rank;
-        let is_same = |other: &Eyes<Candidate>| Eye::BOTH.into_iter().all(|eye| other[eye].stack == pair[eye].stack);
-        if self.is_settled(rank) || self.entries.iter().any(|(_, other)| is_same(other)) {
+        if self.is_settled(rank) {
             return;
         }
-        let place = self.entries.partition_point(|(other, _)| *other <= rank);
+        let words = |pair: &Eyes<Candidate>| pair.as_ref().map(|of| text(&of.stack, &self.stacker.catalogue));
+        let comes_before = |(other, known): &(Rank, Eyes<Candidate>)| {
+            let (known, new) = (words(known), words(&pair));
+            other.cmp(&rank).then_with(|| (known.right, known.left).cmp(&(new.right, new.left))).is_le()
+        };
+        let place = self.entries.partition_point(comes_before);
         self.entries.insert(place, (rank, pair));
         self.entries.truncate(self.limit);
     }
 }
 
-/// Offers, for each stack of the first eye in order, the best of the other eye.
-///
-/// It stops when no further stack of the first eye can make a better pair, even with the other eye's best.
-fn offer_all(stacker: &Stacker<'_>, first: Eye, wanted: Eyes<Power>, options: &SearchOptions, pairs: &mut BestPairs) {
-    let second = first.other();
+fn pair_up(wanted: Eyes<Power>, options: &SearchOptions, among: Among, work: &Work, pairs: &mut BestPairs<'_>) {
+    let stacker = pairs.stacker;
     let all = &stacker.catalogue.available;
-    let only_one = SearchOptions { limit: 1, ..*options };
-    let best_of_second = stacker.candidates(second, wanted[second], &only_one, all);
-    let Some(best_of_second) = best_of_second.first().map(|candidate| candidate.rank) else {
+    let find = |eye: Eye, limit: usize, available: &[u8]| {
+        let options = SearchOptions { limit, ..*options };
+        match among {
+            Among::Reaching => stacker.reaching(eye, wanted[eye], &options, available, work),
+            Among::Any => stacker.nearest_of_all(eye, wanted[eye], &options, available, work),
+        }
+    };
+    let lefts = find(Eye::Left, pairs.limit, all);
+    let Some(best_left) = lefts.first().map(|left| left.rank) else {
         return;
     };
     let mut looked_at = 0;
-    let mut depth = options.limit.max(1);
+    let mut depth = pairs.limit;
     loop {
-        let firsts = stacker.candidates(first, wanted[first], &SearchOptions { limit: depth, ..*options }, all);
-        for one in &firsts[looked_at.min(firsts.len())..] {
-            if pairs.is_settled(one.rank + best_of_second) {
+        let rights = find(Eye::Right, depth, all);
+        for right in &rights[looked_at.min(rights.len())..] {
+            if pairs.is_settled(right.rank + best_left) {
                 return;
             }
-            let mut left_over = all.clone();
-            for slot in one.stack.slots() {
-                left_over[usize::from(slot.type_id)] -= 1;
-            }
-            for other in stacker.candidates(second, wanted[second], options, &left_over) {
-                let pair = Eyes::from_fn(|eye| if eye == first { *one } else { other });
-                pairs.offer(pair);
+            let fits = |left: &&Candidate| go_together(stacker, right, left);
+            let fitting: Vec<Candidate> = lefts.iter().filter(fits).copied().collect();
+            // a list that was not cut short holds every stack
+            let enough = fitting.len() == lefts.len() || lefts.len() < pairs.limit;
+            let others = if enough { fitting } else { find(Eye::Left, pairs.limit, &left_over(stacker, right)) };
+            for left in others {
+                if among == Among::Reaching || !(right.reaches && left.reaches) {
+                    pairs.offer(Eyes::new(*right, left));
+                }
             }
         }
-        if firsts.len() < depth {
+        if rights.len() < depth {
             return;
         }
-        looked_at = firsts.len();
+        if work.is_spent() {
+            let next = rights.last().map_or(0.0, |last| last.rank.cost());
+            work.leave_out(next + best_left.cost());
+            return;
+        }
+        looked_at = rights.len();
         depth *= 2;
     }
+}
+
+fn used(candidate: &Candidate, type_id: TypeId) -> u8 {
+    candidate.stack.count(type_id)
+}
+
+/// Whether the box holds the lenses of both.
+fn go_together(stacker: &Stacker<'_>, right: &Candidate, left: &Candidate) -> bool {
+    left.stack.slots().iter().all(|slot| {
+        used(left, slot.type_id) + used(right, slot.type_id) <= stacker.catalogue.available[usize::from(slot.type_id)]
+    })
+}
+
+/// What a stack leaves in the box.
+fn left_over(stacker: &Stacker<'_>, taken: &Candidate) -> Vec<u8> {
+    let mut left = stacker.catalogue.available.clone();
+    for slot in taken.stack.slots() {
+        left[usize::from(slot.type_id)] -= 1;
+    }
+    left
 }

@@ -1,9 +1,12 @@
 //! The order in which stacks are looked for.
 
 use super::catalogue::{Catalogue, TypeId};
+use super::cost::{Costing, Now, care_per_d};
 use super::options::{SearchOptions, USUAL_MOST_LENSES};
-use super::ranking::{Candidate, Cells, Collect, MissSteps, Now, Shortlist};
+use super::patterns::{Pattern, by_cost};
+use super::ranking::{Candidate, Collect, MissSteps, Shortlist};
 use super::space::{Multiset, OpenCell, Space};
+use super::work::Work;
 use super::{coaxial, crossed};
 use crate::frame::FittedFrame;
 use crate::frame::declared::MOST_CELLS;
@@ -11,11 +14,9 @@ use crate::kit::{Direction, Lens, LensForm, Piece, Place, StockedPiece};
 use crate::optics::{Eye, Eyes, Power};
 
 /// The first radius in which stacks that do not reach are looked for; it doubles until enough are found.
-const FIRST_RADIUS: MissSteps = MissSteps(125);
-/// Choices of all lenses but one, up to which a stack of more lenses than usual is looked for by default.
-const MOST_CHOICES: usize = 3_000_000;
+const FIRST_RADIUS: MissSteps = MissSteps(6);
 /// No miss is greater than this: the sum of the strongest lenses in all cells.
-const LAST_RADIUS: MissSteps = MissSteps(10_000_000);
+const LAST_RADIUS: MissSteps = MissSteps(500_000);
 
 /// A frame and a box made ready for searching; it answers any number of wanted powers.
 #[derive(Debug)]
@@ -23,22 +24,24 @@ pub struct Stacker<'a> {
     pub(super) fitted: &'a FittedFrame,
     pub(super) catalogue: Catalogue<'a>,
     open: Eyes<Vec<OpenCell>>,
-    now: Eyes<Cells>,
+    costing: Eyes<Costing>,
+    /// The ways to use up to [`USUAL_MOST_LENSES`] cells.
+    patterns: Eyes<Vec<Pattern>>,
     from_rear_m: [f64; MOST_CELLS],
 }
 
 impl<'a> Stacker<'a> {
     /// For one eye: what is free and what is before this eye may be used.
     pub fn for_eye(fitted: &'a FittedFrame, eye: Eye) -> Self {
-        Self::new(fitted, |place| *place == Place::Box || place.is_in_a_cell_of(eye))
+        Self::new(fitted, &[eye], |place| *place == Place::Box || place.is_in_a_cell_of(eye))
     }
 
     /// For both eyes: what is free and what is before either eye may be used.
     pub fn for_both_eyes(fitted: &'a FittedFrame) -> Self {
-        Self::new(fitted, |place| *place == Place::Box || place.is_in_a_cell())
+        Self::new(fitted, &Eye::BOTH, |place| *place == Place::Box || place.is_in_a_cell())
     }
 
-    fn new(fitted: &'a FittedFrame, may_use: impl Fn(&Place) -> bool) -> Self {
+    fn new(fitted: &'a FittedFrame, eyes: &[Eye], may_use: impl Fn(&Place) -> bool) -> Self {
         let catalogue = Catalogue::of(fitted.stock.rising().filter(|stocked| may_use(&stocked.place)));
         let mut from_rear_m = [0.0; MOST_CELLS];
         if fitted.stock.form == LensForm::Thin {
@@ -49,9 +52,11 @@ impl<'a> Stacker<'a> {
             }
             from_rear_m[0] = 0.0;
         }
-        let mut stacker = Self { fitted, catalogue, open: Eyes::default(), now: Eyes::default(), from_rear_m };
-        for eye in Eye::BOTH {
+        let (open, costing, patterns) = (Eyes::default(), Eyes::default(), Eyes::default());
+        let mut stacker = Self { fitted, catalogue, open, costing, patterns, from_rear_m };
+        for &eye in eyes {
             stacker.look_at(eye);
+            stacker.patterns[eye] = by_cost(&stacker.open[eye], &stacker.costing[eye], USUAL_MOST_LENSES);
         }
         stacker
     }
@@ -60,6 +65,8 @@ impl<'a> Stacker<'a> {
     /// than power stays where it is.
     fn look_at(&mut self, eye: Eye) {
         let fitted = self.fitted;
+        let costing = &mut self.costing[eye];
+        costing.care_per_d = care_per_d(&fitted.frame);
         let stays = |cell: u8| fitted.in_cell(eye, cell).filter(|lens| lens.stocked.piece.lens.stays_in_its_cell());
         for cell in fitted.frame.cell_numbers() {
             if stays(cell).is_some() {
@@ -69,19 +76,17 @@ impl<'a> Stacker<'a> {
             let turning = fitted.frame.turning_with(cell);
             let ring_is_held =
                 turning.iter().any(|&other| stays(other).is_some_and(|lens| lens.stocked.piece.lens.has_direction()));
-            let no_cylinder = ring_is_held || self.catalogue.cylinders.is_empty();
+            let can_turn = !turning.is_empty() && !ring_is_held;
+            let no_cylinder = !can_turn || self.catalogue.cylinders.is_empty();
             let ring = if no_cylinder { None } else { turning.first().copied() };
             self.open[eye].push(OpenCell { cell: cell - 1, ring });
-            if let Some(lens) = fitted.in_cell(eye, cell) {
-                self.now[eye][index] = self.now_of(lens.stocked, lens.direction);
+            costing.open |= 1 << index;
+            if can_turn {
+                costing.turning |= 1 << index;
             }
-        }
-    }
-
-    fn now_of(&self, stocked: &StockedPiece, direction: Direction) -> Now {
-        match self.catalogue.type_of(&stocked.piece) {
-            Some(type_id) => Now::Lens(type_id, direction.degrees().unwrap_or_default()),
-            None => Now::Other,
+            if let Some(lens) = fitted.in_cell(eye, cell) {
+                costing.now[index] = now_of(&self.catalogue, lens.stocked, lens.direction);
+            }
         }
     }
 
@@ -92,15 +97,41 @@ impl<'a> Stacker<'a> {
         wanted: Power,
         options: &SearchOptions,
         available: &[u8],
+        work: &Work,
     ) -> Vec<Candidate> {
-        let space = self.space(eye, wanted, available, &[]);
-        let mut found = self.reaching(&space, eye, options);
+        let mut search = self.search(eye, wanted, options, available, &[], work);
+        let mut found = search.reaching(options.limit, options.within_d);
         if found.len() < options.limit {
-            let (most, limit) = (most_lenses(&space, options), options.limit - found.len());
             let reached: Vec<Multiset> = found.iter().map(Candidate::lenses).collect();
-            found.extend(nearest(&space, most, limit, options.within_d, &reached, &self.now[eye]));
+            let collect = |radius| Collect::Nearest { beyond: options.within_d, radius };
+            found.extend(search.nearest(options.limit - found.len(), collect, &reached));
         }
         found
+    }
+
+    /// The stacks for one eye that come nearest, whether or not they reach.
+    pub(super) fn nearest_of_all(
+        &self,
+        eye: Eye,
+        wanted: Power,
+        options: &SearchOptions,
+        available: &[u8],
+        work: &Work,
+    ) -> Vec<Candidate> {
+        let collect = |radius| Collect::Any { within: options.within_d, radius };
+        self.search(eye, wanted, options, available, &[], work).nearest(options.limit, collect, &[])
+    }
+
+    /// The stacks for one eye that reach, at most `options.limit`.
+    pub(super) fn reaching(
+        &self,
+        eye: Eye,
+        wanted: Power,
+        options: &SearchOptions,
+        available: &[u8],
+        work: &Work,
+    ) -> Vec<Candidate> {
+        self.search(eye, wanted, options, available, &[], work).reaching(options.limit, options.within_d)
     }
 
     /// The lens type that, were one piece of it at hand, would make the best stack that reaches the wanted power.
@@ -116,47 +147,118 @@ impl<'a> Stacker<'a> {
         let is_supposed =
             |type_id: TypeId| self.catalogue.pieces(type_id).iter().all(|stocked| supposed.contains(&stocked.piece));
         let hypothetical: Vec<bool> = (0..self.catalogue.types.len() as TypeId).map(is_supposed).collect();
-        let space = self.space(eye, wanted, &self.catalogue.available, &hypothetical);
-        let found = self.reaching(&space, eye, &SearchOptions { limit: 1, ..*options });
+        let work = Work::new();
+        let available = &self.catalogue.available;
+        let found = self.search(eye, wanted, options, available, &hypothetical, &work).reaching(1, options.within_d);
         let stack = found.first()?.stack;
         let supposed = stack.slots().iter().find(|slot| hypothetical[usize::from(slot.type_id)])?;
         Some(self.catalogue.types[usize::from(supposed.type_id)].lens.clone())
     }
 
-    fn space<'s>(&'s self, eye: Eye, wanted: Power, available: &'s [u8], hypothetical: &'s [bool]) -> Space<'s> {
+    fn search<'s>(
+        &'s self,
+        eye: Eye,
+        wanted: Power,
+        options: &SearchOptions,
+        available: &'s [u8],
+        hypothetical: &'s [bool],
+        work: &'s Work,
+    ) -> Search<'s> {
         let (catalogue, open, from_rear_m) = (&self.catalogue, &self.open[eye], &self.from_rear_m);
-        Space { catalogue, available, hypothetical, open, from_rear_m, wanted }
-    }
-
-    fn reaching(&self, space: &Space<'_>, eye: Eye, options: &SearchOptions) -> Vec<Candidate> {
-        let now = &self.now[eye];
-        let mut reaching = Shortlist::new(options.limit, Collect::Reaching { within: options.within_d }, now);
-        for lenses in 0..=most_lenses(space, options) {
-            coaxial::offer_all(space, lenses, &mut reaching);
-            if reaching.is_empty() {
-                crossed::offer_all(space, lenses, &mut reaching);
-            }
-            if reaching.is_full() {
-                break;
-            }
-        }
-        reaching.into_entries()
+        let mut costing = self.costing[eye];
+        costing.plus_in_use = options.plus_cylinders || self.catalogue.has_plus_cylinders_only();
+        costing.wanted_cylinder = 2.0 * wanted.astigmatism();
+        let most = options.max_lenses.unwrap_or(USUAL_MOST_LENSES);
+        let patterns = if most > USUAL_MOST_LENSES {
+            std::borrow::Cow::Owned(by_cost(open, &costing, most))
+        } else {
+            std::borrow::Cow::Borrowed(self.patterns[eye].as_slice())
+        };
+        let always = false;
+        let space = Space { catalogue, available, hypothetical, open, from_rear_m, costing, work, always, wanted };
+        let axes = coaxial::axes(&space);
+        Search { space, patterns, most, axes }
     }
 }
 
-/// As many lenses as were asked for; when nothing was said, as many as there are cells, but beyond [`USUAL_MOST_LENSES`] only
-/// while the box has few enough types for that.
-fn most_lenses(space: &Space<'_>, options: &SearchOptions) -> usize {
-    let cells = space.open.len();
-    if let Some(most) = options.max_lenses {
-        return most.min(cells);
+fn now_of(catalogue: &Catalogue<'_>, stocked: &StockedPiece, direction: Direction) -> Now {
+    match catalogue.type_of(&stocked.piece) {
+        Some(type_id) => Now::Lens {
+            type_id,
+            is_cylinder: catalogue.is_cylinder(type_id),
+            axis: direction.degrees().unwrap_or_default(),
+        },
+        None => Now::Other,
     }
-    let types = space.catalogue.types.len().max(1);
-    let choices = |lenses: usize| (0..lenses).try_fold(1_usize, |choices, _| choices.checked_mul(types));
-    let more = (USUAL_MOST_LENSES..cells)
-        .take_while(|&lenses| choices(lenses).is_some_and(|choices| choices <= MOST_CHOICES))
-        .count();
-    cells.min(USUAL_MOST_LENSES + more)
+}
+
+/// One search for one eye.
+struct Search<'a> {
+    space: Space<'a>,
+    patterns: std::borrow::Cow<'a, [Pattern]>,
+    most: usize,
+    axes: Vec<coaxial::CommonAxis>,
+}
+
+impl Search<'_> {
+    fn reaching(&mut self, limit: usize, within: f64) -> Vec<Candidate> {
+        let mut list = Shortlist::new(limit, Collect::Reaching { within });
+        self.offer_all(&mut list, |_| true);
+        list.into_entries()
+    }
+
+    /// The stacks that come nearest, of lenses that are not those of a stack that reaches.
+    fn nearest(
+        &mut self,
+        limit: usize,
+        collect: impl Fn(MissSteps) -> Collect,
+        reached: &[Multiset],
+    ) -> Vec<Candidate> {
+        let radius = self.radius(limit, &collect, reached);
+        let mut list = Shortlist::new(limit, collect(radius)).without(reached);
+        // what shares one axis is soon seen, and leaves few crossings worth a look
+        self.offer_all(&mut list, |pattern| !pattern.crossed);
+        self.offer_all(&mut list, |pattern| pattern.crossed);
+        list.into_entries()
+    }
+
+    /// A radius in which there are enough stacks: such as few lenses make, on one axis.
+    fn radius(&mut self, limit: usize, collect: &impl Fn(MissSteps) -> Collect, reached: &[Multiset]) -> MissSteps {
+        let mut radius = FIRST_RADIUS.max(MissSteps::of(1.1 * likely_miss(&self.space)));
+        loop {
+            let mut list = Shortlist::new(limit, collect(radius)).without(reached);
+            self.offer_all(&mut list, |pattern| pattern.is_always_searched() && !pattern.crossed);
+            if let Some(worst) = list.worst() {
+                return worst.miss_steps();
+            }
+            if radius == LAST_RADIUS {
+                return radius;
+            }
+            radius = if radius.0 > 3_200 { LAST_RADIUS } else { MissSteps(2 * radius.0) };
+        }
+    }
+
+    /// Offers every stack that could enter the list, pattern by pattern, the cheapest first.
+    fn offer_all(&mut self, list: &mut Shortlist<'_>, which: impl Fn(&Pattern) -> bool) {
+        for pattern in self.patterns.iter().filter(|pattern| pattern.len() <= self.most && which(pattern)) {
+            if list.bound(pattern.floor) < 0.0 {
+                return;
+            }
+            self.space.always = pattern.is_always_searched();
+            if !self.space.always && self.space.work.is_spent() {
+                self.space.work.leave_out(pattern.floor);
+                continue;
+            }
+            if pattern.crossed {
+                crossed::offer_all(&self.space, pattern, list);
+            } else {
+                coaxial::offer_all(&self.space, pattern, &self.axes, list);
+            }
+            if !self.space.always && self.space.work.is_spent() {
+                self.space.work.leave_out(pattern.floor);
+            }
+        }
+    }
 }
 
 /// About how much of the wanted astigmatism even the strongest cylinders leave missing, in dioptres. Only how fast the
@@ -164,30 +266,4 @@ fn most_lenses(space: &Space<'_>, options: &SearchOptions) -> usize {
 fn likely_miss(space: &Space<'_>) -> f64 {
     let turning = space.open.iter().filter(|cell| cell.ring.is_some()).count();
     (space.wanted.astigmatism() - turning as f64 * space.catalogue.strongest_cylinder() / 2.0).max(0.0)
-}
-
-/// The stacks that come nearest without reaching, of lenses that are not those of a stack that reaches.
-fn nearest(
-    space: &Space<'_>,
-    most: usize,
-    limit: usize,
-    beyond: f64,
-    reached: &[Multiset],
-    now: &Cells,
-) -> Vec<Candidate> {
-    let mut radius = FIRST_RADIUS.max(MissSteps::of(2.0 * beyond)).max(MissSteps::of(1.1 * likely_miss(space)));
-    loop {
-        let mut list = Shortlist::new(limit, Collect::Nearest { beyond, radius }, now).without(reached);
-        for lenses in 0..=most {
-            coaxial::offer_all(space, lenses, &mut list);
-        }
-        for lenses in 2..=most {
-            crossed::offer_all(space, lenses, &mut list);
-        }
-        // All that count as within the radius have been seen, so a full list is final.
-        if list.is_full() || radius == LAST_RADIUS {
-            return list.into_entries();
-        }
-        radius = if radius.0 > 64_000 { LAST_RADIUS } else { MissSteps(2 * radius.0) };
-    }
 }

@@ -1,8 +1,10 @@
 //! The wanted power and the frame as plain numbers, and a stack as the search builds it.
 
 use super::catalogue::{Catalogue, TypeId};
+use super::cost::Costing;
+use super::work::Work;
 use crate::frame::declared::MOST_CELLS;
-use crate::optics::{Axis, Power};
+use crate::optics::Power;
 
 /// Slack for comparing sums of floating-point powers: far below any lens, far above rounding.
 pub(super) const SLACK_D: f64 = 1e-9;
@@ -92,6 +94,12 @@ pub(super) struct Space<'a> {
     pub open: &'a [OpenCell],
     /// Distance in metres from cell 1 to each cell.
     pub from_rear_m: &'a [f64; MOST_CELLS],
+    /// What the cost of a stack depends on.
+    pub costing: Costing,
+    /// What may still be looked at.
+    pub work: &'a Work,
+    /// Whether what is looked at now is looked at whatever the work.
+    pub always: bool,
     pub wanted: Power,
 }
 
@@ -132,11 +140,6 @@ impl Space<'_> {
         } else {
             Power::sphere(power)
         }
-    }
-
-    /// The whole-degree axis nearest to the wanted one.
-    pub fn axis(&self) -> Axis {
-        Axis::nearest(self.wanted.minus_form().axis)
     }
 }
 
@@ -179,10 +182,5 @@ impl Interval {
     /// What is left to find when a lens adds this much.
     pub fn less(self, power: f64) -> Self {
         Self { low: self.low - power, high: self.high - power }
-    }
-
-    /// Whether a value lies in it.
-    pub fn contains(self, value: f64) -> bool {
-        value >= self.low && value <= self.high
     }
 }

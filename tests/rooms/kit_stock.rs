@@ -176,7 +176,7 @@ fn an_accessory_of_ones_own_does_what_its_box_says() -> Result<(), Box<dyn std::
     fitted.apply(&Move::Put { piece: "patch (covers) #1".parse()?, eye, cell: 2, direction: None })?;
     assert!(fitted.in_front_of(eye).occluded);
     // a stack is put before the eye without taking out what is there for something else
-    let best = propose(&fitted, eye, Power::sphere(Dioptres(1.0)), &SearchOptions::default()).remove(0);
+    let best = propose(&fitted, eye, Power::sphere(Dioptres(1.0)), &SearchOptions::default()).list.remove(0);
     let moves = best.movements(&fitted).moves;
     assert!(matches!(moves.as_slice(), [Move::Put { cell: 3 | 4, .. }]), "{moves:?}");
     Ok(())

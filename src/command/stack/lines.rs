@@ -10,7 +10,7 @@ use anyhow::Context as _;
 use rayon::prelude::*;
 use serde::Serialize;
 
-use super::proposal::{ProposalJson, any_reaches};
+use super::proposal::{CompleteJson, ProposalJson, any_reaches};
 use crate::command::Outcome;
 use crate::command::json::write_line;
 use crate::frame::FittedFrame;
@@ -26,8 +26,16 @@ const LONGEST_LINE: u64 = 4096;
 #[derive(Serialize)]
 #[serde(untagged)]
 enum LineJson {
-    Right { rx: String, right: Vec<ProposalJson> },
-    Fault { rx: String, error: String },
+    Right {
+        rx: String,
+        #[serde(flatten)]
+        complete: CompleteJson,
+        right: Vec<ProposalJson>,
+    },
+    Fault {
+        rx: String,
+        error: String,
+    },
 }
 
 /// Answers every line in its order, many at once.
@@ -106,9 +114,10 @@ fn answer(line: &[u8], stacker: &Stacker<'_>, options: &SearchOptions) -> (LineJ
     let rx = String::from_utf8_lossy(line).into_owned();
     match parse_prescription(&rx) {
         Ok(prescription) => {
-            let proposals = stacker.propose(Eye::Right, prescription.power(), options);
-            let reached = any_reaches(&proposals);
-            (LineJson::Right { rx, right: proposals.iter().map(ProposalJson::from).collect() }, reached)
+            let found = stacker.propose(Eye::Right, prescription.power(), options);
+            let reached = any_reaches(&found.list);
+            let right = found.list.iter().map(ProposalJson::from).collect();
+            (LineJson::Right { rx, complete: (&found).into(), right }, reached)
         }
         Err(refusal) => (LineJson::Fault { rx, error: refusal.to_string() }, true),
     }

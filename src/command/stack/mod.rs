@@ -16,7 +16,7 @@ use crate::frame::FittedFrame;
 use crate::optics::notation::{parse_figure, parse_prescription};
 use crate::optics::{Eye, Eyes, Power, bounds};
 use crate::stacking::{Proposal, REACHES_WITHIN_D, SearchOptions, propose, propose_both};
-use proposal::ProposalJson;
+use proposal::{CompleteJson, ProposalJson};
 
 /// The arguments of `dioptray stack`.
 #[derive(Debug, Args)]
@@ -62,6 +62,8 @@ not reached the nearest stacks are shown and the exit code is 3.";
 
 #[derive(Serialize)]
 struct OneEye {
+    #[serde(flatten)]
+    complete: CompleteJson,
     #[serde(skip_serializing_if = "Option::is_none")]
     right: Option<Vec<ProposalJson>>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -70,6 +72,8 @@ struct OneEye {
 
 #[derive(Serialize)]
 struct Pairs {
+    #[serde(flatten)]
+    complete: CompleteJson,
     pairs: Vec<PairJson>,
 }
 
@@ -90,6 +94,7 @@ impl Stack {
             max_lenses: self.max_lenses.map(usize::from),
             limit: self.limit.map_or(usual_limit, usize::from),
             within_d: parse_figure(&self.within, &bounds::WITHIN_D)?,
+            ..SearchOptions::default()
         };
         if let Some(file) = &self.lines {
             return lines::run(file, &fitted, &options, out);
@@ -116,15 +121,15 @@ fn one_eye(
     context: &Context,
     out: &mut dyn Write,
 ) -> anyhow::Result<Outcome> {
-    let proposals = propose(fitted, eye, wanted, options);
+    let found = propose(fitted, eye, wanted, options);
     if context.json {
-        let all: Vec<ProposalJson> = proposals.iter().map(ProposalJson::from).collect();
+        let all: Vec<ProposalJson> = found.list.iter().map(ProposalJson::from).collect();
         let (right, left) = if eye == Eye::Right { (Some(all), None) } else { (None, Some(all)) };
-        write_line(out, &OneEye { right, left })?;
+        write_line(out, &OneEye { complete: (&found).into(), right, left })?;
     } else {
-        proposal::write_for_people(out, fitted, wanted, &proposals, options)?;
+        proposal::write_for_people(out, fitted, wanted, &found, options)?;
     }
-    Ok(outcome(proposals.first().is_some_and(|best| best.reaches)))
+    Ok(outcome(found.list.first().is_some_and(|best| best.reaches)))
 }
 
 fn both_eyes(
@@ -134,17 +139,19 @@ fn both_eyes(
     context: &Context,
     out: &mut dyn Write,
 ) -> anyhow::Result<Outcome> {
-    let pairs = propose_both(fitted, wanted, options);
+    let found = propose_both(fitted, wanted, options);
     let reaches = |pair: &Eyes<Proposal>| pair.right.reaches && pair.left.reaches;
-    let reached = pairs.first().is_some_and(reaches);
+    let reached = found.list.first().is_some_and(reaches);
     if context.json {
         let json = |pair: &Eyes<Proposal>| PairJson { right: (&pair.right).into(), left: (&pair.left).into() };
-        write_line(out, &Pairs { pairs: pairs.iter().map(json).collect() })?;
+        let pairs = found.list.iter().map(json).collect();
+        write_line(out, &Pairs { complete: (&found).into(), pairs })?;
     } else {
-        for (number, pair) in (1..).zip(&pairs) {
+        for (number, pair) in (1..).zip(&found.list) {
             proposal::write_one(out, fitted, number, wanted.right, &pair.right)?;
             proposal::write_one(out, fitted, number, wanted.left, &pair.left)?;
         }
+        proposal::write_bound(out, found.bound)?;
     }
     Ok(outcome(reached))
 }

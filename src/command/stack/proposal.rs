@@ -10,7 +10,7 @@ use crate::frame::FittedFrame;
 use crate::kit::Piece;
 use crate::optics::Power;
 use crate::stacking::reason::lens_that_would_do;
-use crate::stacking::{PlacedLens, Proposal, SearchOptions};
+use crate::stacking::{Cost, Found, PlacedLens, Proposal, SearchOptions};
 
 /// A proposal for programs.
 #[derive(Debug, Serialize)]
@@ -19,6 +19,22 @@ pub struct ProposalJson {
     net: PowerJson,
     miss: f64,
     lenses: usize,
+    cost: f64,
+    cost_of: Cost,
+}
+
+/// Whether a search saw everything that could come before what it found.
+#[derive(Debug, Serialize)]
+pub struct CompleteJson {
+    complete: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    bound: Option<f64>,
+}
+
+impl<T> From<&Found<T>> for CompleteJson {
+    fn from(found: &Found<T>) -> Self {
+        Self { complete: found.is_complete(), bound: found.bound }
+    }
 }
 
 #[derive(Debug, Serialize)]
@@ -37,6 +53,8 @@ impl From<&Proposal> for ProposalJson {
             net: proposal.net.into(),
             miss: no_minus_zero(proposal.miss_d),
             lenses: proposal.cells.len(),
+            cost: proposal.cost.total(),
+            cost_of: proposal.cost,
         }
     }
 }
@@ -54,12 +72,14 @@ pub fn write_for_people(
     out: &mut dyn Write,
     fitted: &FittedFrame,
     wanted: Power,
-    proposals: &[Proposal],
+    found: &Found<Proposal>,
     options: &SearchOptions,
 ) -> io::Result<()> {
+    let proposals = &found.list;
     for (number, proposal) in (1..).zip(proposals) {
         write_one(out, fitted, number, wanted, proposal)?;
     }
+    write_bound(out, found.bound)?;
     let Some(best) = proposals.first().filter(|_| !any_reaches(proposals)) else {
         return Ok(());
     };
@@ -81,12 +101,25 @@ pub fn write_one(
     wanted: Power,
     proposal: &Proposal,
 ) -> io::Result<()> {
-    writeln!(out, "{number}  {} eye  {}", proposal.eye, proposal.reason(fitted, wanted))?;
-    for placed in &proposal.cells {
+    writeln!(out, "{number}  {} eye  {}", proposal.eye, proposal.lens_list())?;
+    writeln!(out, "   {}", proposal.reason(fitted, wanted))?;
+    for placed in proposal.by_kind() {
         let axis = placed.direction.map(|axis| format!("x{axis}")).unwrap_or_default();
         writeln!(out, "   cell {}  {}{axis}", placed.cell, mark(&placed.piece))?;
     }
-    writeln!(out, "   net {}  miss {:.2}", text::power(proposal.net), proposal.miss_d)
+    let cost = proposal.cost.total();
+    writeln!(out, "   net {}  miss {:.2}  cost {cost:.2} lenses", text::power(proposal.net), proposal.miss_d)
+}
+
+/// What a search that had to stop could not rule out.
+///
+/// # Errors
+/// When it cannot be written.
+pub fn write_bound(out: &mut dyn Write, bound: Option<f64>) -> io::Result<()> {
+    match bound {
+        Some(bound) => writeln!(out, "the search was stopped: another stack could cost from {bound:.2} lenses on"),
+        None => Ok(()),
+    }
 }
 
 /// Whether any of the proposals reaches the wanted power.

@@ -8,9 +8,9 @@ use super::decision::Decision;
 use crate::exam::{Exam, Tried};
 use crate::frame::{FittedFrame, Move};
 use crate::kit::Place;
-use crate::optics::Eye;
+use crate::optics::{Eye, Power};
 use crate::stacking::moves::movements;
-use crate::stacking::{PlacedLens, Proposal, REACHES_WITHIN_D, SearchOptions, propose};
+use crate::stacking::{Arrangement, PlacedLens, REACHES_WITHIN_D, SearchOptions, propose};
 
 /// What was tried is what stood in the cells, and not something held in front, when the two differ by less than this.
 const STOOD_WITHIN_D: f64 = 0.005;
@@ -60,22 +60,28 @@ pub fn go_back(app: &App, mut ui: Ui, nth: usize) -> Decision {
     };
     let fitted = &app.state().fitted;
     let there = exactly(app.exam(), index, &tried, fitted).or_else(|| stacked(fitted, &tried));
-    let Some(proposal) = there else {
+    let Some(Stood { cells, net }) = there else {
         return Decision::refused(app, "nothing can be made of what is free");
     };
     ui.chosen_tried = nth;
     let power = words::power(tried.power, ui.form);
-    let miss = proposal.net.miss(tried.power);
+    let miss = net.miss(tried.power);
     if miss > REACHES_WITHIN_D {
         ui.done(format!("the nearest to {power} that can be made now, {miss:.2} D off"));
     } else {
         ui.done(format!("back to {power} before the {} eye", tried.eye));
     }
-    Decision::moves(ui, moves_to(fitted, &proposal))
+    Decision::moves(ui, moves_to(fitted, Arrangement { eye: tried.eye, cells: &cells }))
+}
+
+/// Lenses in the cells and what they make.
+struct Stood {
+    cells: Vec<PlacedLens>,
+    net: Power,
 }
 
 /// The lenses that stood in the cells when it was tried, if all that was tried stood there and all of them are available.
-fn exactly(exam: &Exam, index: usize, tried: &Tried, now: &FittedFrame) -> Option<Proposal> {
+fn exactly(exam: &Exam, index: usize, tried: &Tried, now: &FittedFrame) -> Option<Stood> {
     let eye = tried.eye;
     let mut before = 0;
     let step = exam.standing_steps().iter().position(|step| {
@@ -103,35 +109,36 @@ fn exactly(exam: &Exam, index: usize, tried: &Tried, now: &FittedFrame) -> Optio
             Place::Lost | Place::Lent { .. } | Place::Retired => false,
         })
     });
-    let proposal = Proposal { eye, cells, net: stood.net, miss_d: 0.0, reaches: true, move_count: 0 };
-    available.then_some(proposal)
+    available.then_some(Stood { cells, net: stood.net })
 }
 
-fn stacked(now: &FittedFrame, tried: &Tried) -> Option<Proposal> {
+fn stacked(now: &FittedFrame, tried: &Tried) -> Option<Stood> {
     let eye = tried.eye;
     let mut bare = now.clone();
     if let Some(piece) = bare.held(eye).map(|held| held.stocked.piece.clone()) {
         bare.apply(&Move::Lay { piece, eye }).ok()?;
     }
-    propose(&bare, eye, tried.power, &SearchOptions { limit: 1, ..SearchOptions::default() }).into_iter().next()
+    let options = SearchOptions { limit: 1, ..SearchOptions::default() };
+    let best = propose(&bare, eye, tried.power, &options).list.into_iter().next()?;
+    Some(Stood { cells: best.cells, net: best.net })
 }
 
 /// The moves to a stack: a minus lens in the hand is laid back first, a plus lens stays until the cells are built.
-fn moves_to(now: &FittedFrame, proposal: &Proposal) -> Vec<Move> {
-    let eye: Eye = proposal.eye;
+fn moves_to(now: &FittedFrame, wanted: Arrangement<'_>) -> Vec<Move> {
+    let eye: Eye = wanted.eye;
     let lay = now.held(eye).map(|held| {
         let plus = held.stocked.is_plus_sphere();
-        let needed = proposal.cells.iter().any(|lens| lens.piece == held.stocked.piece);
+        let needed = wanted.cells.iter().any(|lens| lens.piece == held.stocked.piece);
         (Move::Lay { piece: held.stocked.piece.clone(), eye }, plus && !needed)
     });
     match lay {
-        None => movements(now, &[proposal]).moves,
-        Some((lay, true)) => movements(now, &[proposal]).moves.into_iter().chain([lay]).collect(),
+        None => movements(now, &[wanted]).moves,
+        Some((lay, true)) => movements(now, &[wanted]).moves.into_iter().chain([lay]).collect(),
         Some((lay, false)) => {
             let mut bare = now.clone();
             // what is held can always be laid back
             let laid = bare.apply(&lay).is_ok();
-            let moves = movements(&bare, &[proposal]).moves;
+            let moves = movements(&bare, &[wanted]).moves;
             laid.then_some(lay).into_iter().chain(moves).collect()
         }
     }

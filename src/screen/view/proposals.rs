@@ -34,6 +34,11 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
         pen.text(room, 0, 1, &text, pen.theme.warning);
         row = 1;
     }
+    if let Some(bound) = offers.bound {
+        let text = format!("the search was stopped: another stack could cost from {bound:.2} lenses on");
+        pen.text(room, row, 1, &text, pen.theme.warning);
+        row += 1;
+    }
     let chosen = app.ui.chosen_proposal.min(offers.list.len() - 1);
     // the chosen one takes three rows; scroll so that it is always whole
     let above = usize::from(room.height.saturating_sub(3 + row));
@@ -70,9 +75,8 @@ fn one(pen: &mut Pen<'_>, area: Rect, row: u16, nth: usize, offer: &Offer, chose
     let theme = pen.theme;
     let style = if chosen { theme.focus } else { theme.text };
     let pointer = if chosen { pen.glyphs.pointer } else { " " };
-    let lenses = if offer.count == 1 { "1 lens".to_owned() } else { format!("{} lenses", offer.count) };
     let miss_style = if offer.reaches { theme.quiet } else { theme.warning };
-    let miss = format!("{lenses}, miss {:.2}", offer.miss_d);
+    let miss = format!("cost {:.2}, miss {:.2}", offer.cost, offer.miss_d);
     let tail = miss.len() as u16 + 2;
     let head = Rect { width: area.width.saturating_sub(tail), ..area };
     let number = pen.text(head, row, 0, &format!("{pointer}{} ", nth + 1), if chosen { style } else { theme.key });
