@@ -1,135 +1,175 @@
-//! Both eyes from one box: the best pair of stacks that uses no piece twice.
+//! Both eyes from one box: the best pairs of stacks that use no piece twice.
+//!
+//! Each eye's best is found by itself. Where the box does not hold enough of a lens for both, either the right eye does with
+//! what the left leaves, or the left does with less: both are looked at, the better first (a search by conflicts, as it is known
+//! for several agents on one road; Sharon, Stern, Felner and Sturtevant, *Artificial Intelligence* 2015;219:40-66, from memory). A
+//! pair that is found is then left out in two ways, another stack before the right eye, or the same and another before the left
+//! (Lawler, *Management Science* 1972;18:401-405, from memory), so that the next best follows.
 
-use super::catalogue::TypeId;
+use std::cmp::{Ordering, Reverse};
+use std::collections::BinaryHeap;
+
 use super::options::SearchOptions;
 use super::ranking::{Candidate, Rank, text};
-use super::search::Stacker;
+use super::search::{Among, Stacker};
+use super::space::Multiset;
 use super::work::Work;
 use crate::optics::{Eye, Eyes, Power};
 
 /// Pairs, best first: those in which both eyes are reached, by their costs together, and then the others, by their misses in
 /// steps together and then their costs.
-///
-/// Each stack of the right eye is paired with the best of the left that its lenses leave; it stops when no further stack of
-/// the right eye can make a better pair, even with the left eye's best.
 pub(super) fn best(
     stacker: &Stacker<'_>,
     wanted: Eyes<Power>,
     options: &SearchOptions,
     work: &Work,
 ) -> Vec<Eyes<Candidate>> {
-    let mut pairs = BestPairs { stacker, limit: options.limit, entries: Vec::new() };
-    pair_up(wanted, options, Among::Reaching, work, &mut pairs);
-    let found = pairs.entries.len();
-    let mut all: Vec<Eyes<Candidate>> = pairs.entries.into_iter().map(|(_, pair)| pair).collect();
-    if found < options.limit {
-        let mut rest = BestPairs { stacker, limit: options.limit - found, entries: Vec::new() };
-        pair_up(wanted, options, Among::Any, work, &mut rest);
-        all.extend(rest.entries.into_iter().map(|(_, pair)| pair));
+    let mut pairing = Pairing { stacker, wanted, options, work, among: Among::Reaching };
+    let mut pairs = pairing.best(options.limit);
+    if pairs.len() < options.limit {
+        pairing.among = Among::Any;
+        pairs.extend(pairing.best(options.limit - pairs.len()));
     }
-    all
+    pairs
 }
 
-/// Which stacks are paired.
-#[derive(Debug, Clone, Copy, PartialEq)]
-enum Among {
-    /// Those that reach.
-    Reaching,
-    /// All, but pairs that reach before both eyes.
-    Any,
+/// What one eye may use, and its best of that.
+#[derive(Debug, Clone)]
+struct Side {
+    /// Pieces of each type.
+    available: Vec<u8>,
+    /// Lenses of which no stack is taken.
+    without: Vec<Multiset>,
+    /// Whether its stack is settled, and only the other eye's is still chosen.
+    is_settled: bool,
+    best: Candidate,
 }
 
-/// The best pairs so far, best first.
-struct BestPairs<'a> {
+/// A part of all pairs, with the best stack of each eye in it: no pair of it is better than these two together.
+#[derive(Debug, Clone)]
+struct Part {
+    sides: Eyes<Side>,
+    rank: Rank,
+    /// The stacks in words: of equals, what comes first.
+    words: (String, String),
+}
+
+impl Part {
+    fn key(&self) -> (Rank, &(String, String)) {
+        (self.rank, &self.words)
+    }
+}
+
+impl PartialEq for Part {
+    fn eq(&self, other: &Self) -> bool {
+        self.key() == other.key()
+    }
+}
+
+impl Eq for Part {}
+
+impl PartialOrd for Part {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl Ord for Part {
+    fn cmp(&self, other: &Self) -> Ordering {
+        self.key().cmp(&other.key())
+    }
+}
+
+/// One search for pairs.
+struct Pairing<'a> {
     stacker: &'a Stacker<'a>,
-    limit: usize,
-    entries: Vec<(Rank, Eyes<Candidate>)>,
+    wanted: Eyes<Power>,
+    options: &'a SearchOptions,
+    work: &'a Work,
+    among: Among,
 }
 
-impl BestPairs<'_> {
-    /// Whether a pair of this rank comes too late.
-    fn is_settled(&self, rank: Rank) -> bool {
-        self.entries.len() >= self.limit && self.entries.last().is_none_or(|(worst, _)| *worst < rank)
+impl Pairing<'_> {
+    fn best(&self, limit: usize) -> Vec<Eyes<Candidate>> {
+        let mut found: Vec<Part> = Vec::new();
+        let mut parts = BinaryHeap::new();
+        let all = &self.stacker.catalogue.available;
+        let whole = |eye: Eye| self.side(eye, all.clone(), Vec::new());
+        if let (Some(right), Some(left)) = (whole(Eye::Right), whole(Eye::Left)) {
+            parts.push(Reverse(self.part(Eyes::new(right, left))));
+        }
+        while let Some(Reverse(part)) = parts.pop() {
+            // what is as good as the last still comes before it when its words do
+            if found.len() >= limit && found.get(limit.saturating_sub(1)).is_none_or(|last| part.rank > last.rank) {
+                break;
+            }
+            if self.work.is_spent() {
+                self.work.leave_out(part.rank.cost());
+                break;
+            }
+            parts.extend(self.split(&part).into_iter().map(Reverse));
+            let both_reach = part.sides.as_ref().into_iter().all(|side| side.best.reaches);
+            if self.conflict(&part.sides).is_none() && (self.among == Among::Reaching || !both_reach) {
+                let place = found.partition_point(|other| *other <= part);
+                found.insert(place, part);
+            }
+        }
+        found.truncate(limit);
+        found.into_iter().map(|part| part.sides.map(|side| side.best)).collect()
     }
 
-    fn offer(&mut self, pair: Eyes<Candidate>) {
-        let rank = pair.right.rank + pair.left.rank;
-        if self.is_settled(rank) {
-            return;
-        }
-        let words = |pair: &Eyes<Candidate>| pair.as_ref().map(|of| text(&of.stack, &self.stacker.catalogue));
-        let comes_before = |(other, known): &(Rank, Eyes<Candidate>)| {
-            let (known, new) = (words(known), words(&pair));
-            other.cmp(&rank).then_with(|| (known.right, known.left).cmp(&(new.right, new.left))).is_le()
+    /// The pairs of a part but for the one of its two best stacks, in two parts.
+    fn split(&self, part: &Part) -> Vec<Part> {
+        let Eyes { right, left } = &part.sides;
+        let mut parts = Vec::with_capacity(2);
+        let mut add = |right: Option<Side>, left: Option<Side>| {
+            if let (Some(right), Some(left)) = (right, left) {
+                parts.push(self.part(Eyes::new(right, left)));
+            }
         };
-        let place = self.entries.partition_point(comes_before);
-        self.entries.insert(place, (rank, pair));
-        self.entries.truncate(self.limit);
-    }
-}
-
-fn pair_up(wanted: Eyes<Power>, options: &SearchOptions, among: Among, work: &Work, pairs: &mut BestPairs<'_>) {
-    let stacker = pairs.stacker;
-    let all = &stacker.catalogue.available;
-    let find = |eye: Eye, limit: usize, available: &[u8]| {
-        let options = SearchOptions { limit, ..*options };
-        match among {
-            Among::Reaching => stacker.reaching(eye, wanted[eye], &options, available, work),
-            Among::Any => stacker.nearest_of_all(eye, wanted[eye], &options, available, work),
-        }
-    };
-    let lefts = find(Eye::Left, pairs.limit, all);
-    let Some(best_left) = lefts.first().map(|left| left.rank) else {
-        return;
-    };
-    let mut looked_at = 0;
-    let mut depth = pairs.limit;
-    loop {
-        let rights = find(Eye::Right, depth, all);
-        for right in &rights[looked_at.min(rights.len())..] {
-            if pairs.is_settled(right.rank + best_left) {
-                return;
+        let again = |eye: Eye, side: &Side, change: &dyn Fn(&mut Side)| {
+            let mut side = side.clone();
+            change(&mut side);
+            self.side(eye, side.available, side.without)
+        };
+        if let Some(index) = self.conflict(&part.sides) {
+            let all = self.stacker.catalogue.available[index];
+            let taken = left.best.stack.count(index as u16);
+            // either the left eye takes as many as it would, or it takes fewer
+            if !right.is_settled {
+                add(again(Eye::Right, right, &|side| side.available[index] = all - taken), Some(left.clone()));
             }
-            let fits = |left: &&Candidate| go_together(stacker, right, left);
-            let fitting: Vec<Candidate> = lefts.iter().filter(fits).copied().collect();
-            // a list that was not cut short holds every stack
-            let enough = fitting.len() == lefts.len() || lefts.len() < pairs.limit;
-            let others = if enough { fitting } else { find(Eye::Left, pairs.limit, &left_over(stacker, right)) };
-            for left in others {
-                if among == Among::Reaching || !(right.reaches && left.reaches) {
-                    pairs.offer(Eyes::new(*right, left));
-                }
-            }
+            add(Some(right.clone()), again(Eye::Left, left, &|side| side.available[index] = taken - 1));
+            return parts;
         }
-        if rights.len() < depth {
-            return;
+        if !right.is_settled {
+            let lenses = right.best.lenses();
+            add(again(Eye::Right, right, &|side| side.without.push(lenses)), Some(left.clone()));
         }
-        if work.is_spent() {
-            let next = rights.last().map_or(0.0, |last| last.rank.cost());
-            work.leave_out(next + best_left.cost());
-            return;
-        }
-        looked_at = rights.len();
-        depth *= 2;
+        let lenses = left.best.lenses();
+        let settled = Side { is_settled: true, ..right.clone() };
+        add(Some(settled), again(Eye::Left, left, &|side| side.without.push(lenses)));
+        parts
     }
-}
 
-fn used(candidate: &Candidate, type_id: TypeId) -> u8 {
-    candidate.stack.count(type_id)
-}
-
-/// Whether the box holds the lenses of both.
-fn go_together(stacker: &Stacker<'_>, right: &Candidate, left: &Candidate) -> bool {
-    left.stack.slots().iter().all(|slot| {
-        used(left, slot.type_id) + used(right, slot.type_id) <= stacker.catalogue.available[usize::from(slot.type_id)]
-    })
-}
-
-/// What a stack leaves in the box.
-fn left_over(stacker: &Stacker<'_>, taken: &Candidate) -> Vec<u8> {
-    let mut left = stacker.catalogue.available.clone();
-    for slot in taken.stack.slots() {
-        left[usize::from(slot.type_id)] -= 1;
+    /// A type of which the box does not hold enough for both stacks.
+    fn conflict(&self, sides: &Eyes<Side>) -> Option<usize> {
+        let available = &self.stacker.catalogue.available;
+        let (right, left) = (&sides.right.best.stack, &sides.left.best.stack);
+        let too_many = |type_id: &u16| right.count(*type_id) + left.count(*type_id) > available[usize::from(*type_id)];
+        left.slots().iter().map(|slot| slot.type_id).find(too_many).map(usize::from)
     }
-    left
+
+    fn side(&self, eye: Eye, available: Vec<u8>, without: Vec<Multiset>) -> Option<Side> {
+        let found =
+            self.stacker.best_among(eye, self.wanted[eye], self.options, self.among, &available, &without, self.work);
+        found.map(|best| Side { available, without, is_settled: false, best })
+    }
+
+    fn part(&self, sides: Eyes<Side>) -> Part {
+        let words = |side: &Side| text(&side.best.stack, &self.stacker.catalogue);
+        let rank = sides.right.best.rank + sides.left.best.rank;
+        let words = (words(&sides.right), words(&sides.left));
+        Part { sides, rank, words }
+    }
 }

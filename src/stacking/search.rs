@@ -101,7 +101,7 @@ impl<'a> Stacker<'a> {
         work: &Work,
     ) -> Vec<Candidate> {
         let mut search = self.search(eye, wanted, options, available, &[], work);
-        let mut found = search.reaching(options.limit, options.within_d);
+        let mut found = search.reaching(options.limit, options.within_d, &[]);
         if found.len() < options.limit {
             let reached: Vec<Multiset> = found.iter().map(Candidate::lenses).collect();
             let collect = |radius| Collect::Nearest { beyond: options.within_d, radius };
@@ -110,29 +110,24 @@ impl<'a> Stacker<'a> {
         found
     }
 
-    /// The stacks for one eye that come nearest, whether or not they reach.
-    pub(super) fn nearest_of_all(
+    /// The best stack for one eye among those asked for, of lenses that are not those of `without`.
+    #[expect(clippy::too_many_arguments, reason = "what one eye may use, and of what")]
+    pub(super) fn best_among(
         &self,
         eye: Eye,
         wanted: Power,
         options: &SearchOptions,
+        among: Among,
         available: &[u8],
+        without: &[Multiset],
         work: &Work,
-    ) -> Vec<Candidate> {
-        let collect = |radius| Collect::Any { within: options.within_d, radius };
-        self.search(eye, wanted, options, available, &[], work).nearest(options.limit, collect, &[])
-    }
-
-    /// The stacks for one eye that reach, at most `options.limit`.
-    pub(super) fn reaching(
-        &self,
-        eye: Eye,
-        wanted: Power,
-        options: &SearchOptions,
-        available: &[u8],
-        work: &Work,
-    ) -> Vec<Candidate> {
-        self.search(eye, wanted, options, available, &[], work).reaching(options.limit, options.within_d)
+    ) -> Option<Candidate> {
+        let mut search = self.search(eye, wanted, options, available, &[], work);
+        let found = match among {
+            Among::Reaching => search.reaching(1, options.within_d, without),
+            Among::Any => search.nearest(1, |radius| Collect::Any { within: options.within_d, radius }, without),
+        };
+        found.into_iter().next()
     }
 
     /// The lens type that, were one piece of it at hand, would make the best stack that reaches the wanted power.
@@ -150,7 +145,8 @@ impl<'a> Stacker<'a> {
         let hypothetical: Vec<bool> = (0..self.catalogue.types.len() as TypeId).map(is_supposed).collect();
         let work = Work::new();
         let available = &self.catalogue.available;
-        let found = self.search(eye, wanted, options, available, &hypothetical, &work).reaching(1, options.within_d);
+        let found =
+            self.search(eye, wanted, options, available, &hypothetical, &work).reaching(1, options.within_d, &[]);
         let stack = found.first()?.stack;
         let supposed = stack.slots().iter().find(|slot| hypothetical[usize::from(slot.type_id)])?;
         Some(self.catalogue.types[usize::from(supposed.type_id)].lens.clone())
@@ -193,6 +189,15 @@ fn now_of(catalogue: &Catalogue<'_>, stocked: &StockedPiece, direction: Directio
     }
 }
 
+/// Among which stacks the best is asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Among {
+    /// Those that reach.
+    Reaching,
+    /// All, by their misses.
+    Any,
+}
+
 /// One search for one eye.
 struct Search<'a> {
     space: Space<'a>,
@@ -202,8 +207,8 @@ struct Search<'a> {
 }
 
 impl Search<'_> {
-    fn reaching(&mut self, limit: usize, within: f64) -> Vec<Candidate> {
-        let mut list = Shortlist::new(limit, Collect::Reaching { within });
+    fn reaching(&mut self, limit: usize, within: f64, without: &[Multiset]) -> Vec<Candidate> {
+        let mut list = Shortlist::new(limit, Collect::Reaching { within }).without(without);
         self.offer_all(&mut list, |_| true);
         list.into_entries()
     }

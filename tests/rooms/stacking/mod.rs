@@ -6,3 +6,4 @@ mod enumeration;
 mod optimum;
 mod pairs;
 mod proposals;
+mod work;
