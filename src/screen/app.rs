@@ -37,7 +37,8 @@ pub struct App {
 impl App {
     /// A screen on an exam.
     pub fn new(session: Session, settings: Settings) -> Self {
-        let ui = Ui::new(&settings);
+        let form = session.state().fitted.stock.form_in_use(settings.form);
+        let ui = Ui { form, ..Ui::new(&settings) };
         let mut app = Self {
             session,
             ui,

@@ -1,27 +1,18 @@
 //! Lenses, powers and places in words, as every panel and message writes them.
 
-use super::settings::Form;
 use super::spot::Spot;
 use crate::exam::{ProcedureName, Sentence};
 use crate::frame::Move;
 use crate::kit::Lens;
 use crate::optics::notation::{LensToken, Style, write_lens, write_power, write_prescription};
-use crate::optics::{Acuity, AcuityNotation, Axis, Base, Eye, Power, Prism, PrismPart, SpheroCylinder};
+use crate::optics::{Acuity, AcuityNotation, Axis, Base, CylinderForm, Eye, Power, Prism, PrismPart};
 
 /// Half of the last place that is written: below it a cylinder or a prism is written as none.
 const WRITTEN_WITHIN: f64 = 0.005;
 
-/// A power in the form that the person chose.
-pub fn in_form(power: Power, form: Form) -> SpheroCylinder {
-    match form {
-        Form::Minus => power.minus_form(),
-        Form::Plus => power.plus_form(),
-    }
-}
-
 /// A power as a prescription is written.
-pub fn power(power: Power, form: Form) -> String {
-    if power.is_finite() { write_prescription(in_form(power, form), Style::Ascii) } else { "no power".to_owned() }
+pub fn power(power: Power, form: CylinderForm) -> String {
+    if power.is_finite() { write_prescription(form.of(power), Style::Ascii) } else { "no power".to_owned() }
 }
 
 /// An acuity in a notation: `6/12-2`.
@@ -30,8 +21,8 @@ pub fn acuity(acuity: Acuity, notation: AcuityNotation) -> String {
 }
 
 /// A sentence, its powers in the cylinder form and its acuities in the notation that the person chose.
-pub fn sentence(sentence: &Sentence, form: Form, notation: AcuityNotation) -> String {
-    sentence.write(Style::Ascii, |of| power(of, form), |read| acuity(read, notation))
+pub fn sentence(sentence: &Sentence, form: CylinderForm, notation: AcuityNotation) -> String {
+    sentence.write(Style::Ascii, form, notation)
 }
 
 /// A procedure and the eye that it is about; the eye first, so that it is never cut off.

@@ -3,15 +3,15 @@
 use anyhow::anyhow;
 
 use crate::command::{Context, files};
-use crate::exam::prescription::CylinderForm;
 use crate::logbook::{FileError, Logbook, LogbookError, StoredExam};
+use crate::optics::CylinderForm;
 use crate::screen::settings::{Settings, SettingsError};
 use crate::session::Writing;
 use crate::session::records::stored_exam;
 
 /// As some settings have it; who examines may have been named beside them.
 pub fn writing_of(settings: &Settings, by: Option<String>) -> Writing {
-    Writing::new(settings.form.into(), settings.acuity, by.or_else(|| settings.examiner.clone()))
+    Writing::new(settings.form, settings.acuity, by.or_else(|| settings.examiner.clone()))
 }
 
 /// As the settings file has it, with plus cylinders where they are asked for.

@@ -3,12 +3,12 @@
 use serde_json::{Value as Json, json};
 
 use super::super::keys::{Action, Chord, ChordError, KeyTable};
-use super::values::{Characters, Form, Settings, ThemeName};
+use super::values::{Characters, Settings, ThemeName};
 use crate::kit::document::fault::most_like;
 use crate::kit::document::tree::Value;
 use crate::kit::document::{Node, Position, Reader, Refusal};
 use crate::optics::bounds::{self, Range};
-use crate::optics::{AcuityNotation, Millimetres};
+use crate::optics::{AcuityNotation, CylinderForm, Millimetres};
 
 /// One setting.
 pub struct Setting {
@@ -60,8 +60,8 @@ pub const SETTINGS: [Setting; 8] = [
     Setting {
         key: "form",
         kind: Kind::Words(&[
-            Word::new("minus", |settings| settings.form = Form::Minus),
-            Word::new("plus", |settings| settings.form = Form::Plus),
+            Word::new("minus", |settings| settings.form = CylinderForm::Minus),
+            Word::new("plus", |settings| settings.form = CylinderForm::Plus),
         ]),
         example: "minus",
         help: "the sign of written cylinders",

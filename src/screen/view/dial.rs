@@ -31,7 +31,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
     let (half_width, half_height) =
         (f64::from(inner.width) * DOTS.0 / 2.0 - 0.5, f64::from(inner.height) * DOTS.1 / 2.0 - 0.5);
     let radius = half_width.min(half_height);
-    let net = words::in_form(app.in_front_of(eye).net, app.ui.form);
+    let net = app.ui.form.of(app.in_front_of(eye).net);
     let axis = words::is_written(net.cylinder).then_some(net.axis).filter(|axis| axis.is_finite());
     let ground = pen.theme.text.bg.unwrap_or(Color::Reset);
     let rim = pen.theme.dial.fg.unwrap_or(Color::Reset);

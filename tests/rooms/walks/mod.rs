@@ -4,6 +4,7 @@ mod bench;
 mod details;
 mod edges;
 mod eyes;
+mod forms;
 mod frame;
 mod guide;
 mod laws;
