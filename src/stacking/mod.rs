@@ -12,7 +12,7 @@
 //! - `ranking`: what comes first;
 //! - `options`: what a search may use; `search`: the order in which these are asked;
 //! - `pairs`: both eyes from one box;
-//! - `propose`: which pieces a stack is made of; [`proposal`]: what is handed out; [`moves`]: the movements of the hand, in a safe order; [`reason`]: why.
+//! - `propose`: which pieces a stack is made of; [`proposal`]: what is handed out; [`moves`]: the movements of the hand, in a safe order; [`reason`]: why; `sureness`: what a hand may spoil.
 
 mod catalogue;
 mod coaxial;
@@ -26,6 +26,7 @@ mod ranking;
 pub mod reason;
 mod search;
 mod space;
+mod sureness;
 
 pub use options::{REACHES_WITHIN_D, SearchOptions, USUAL_MOST_LENSES};
 pub use proposal::{PlacedLens, Proposal};

@@ -8,7 +8,7 @@ use crate::kit::document::fault::most_like;
 use crate::kit::document::tree::Value;
 use crate::kit::document::{Node, Position, Reader, Refusal};
 use crate::optics::bounds::{self, Range};
-use crate::optics::{AcuityNotation, CylinderForm, Millimetres};
+use crate::optics::{AcuityNotation, CylinderForm, Dioptres, Millimetres};
 
 /// One setting.
 pub struct Setting {
@@ -56,7 +56,7 @@ impl Word {
 }
 
 /// Every setting.
-pub const SETTINGS: [Setting; 8] = [
+pub const SETTINGS: [Setting; 9] = [
     Setting {
         key: "form",
         kind: Kind::Words(&[
@@ -90,6 +90,14 @@ pub const SETTINGS: [Setting; 8] = [
         }),
         example: "13",
         help: "where glasses will sit, in millimetres; the frame's own distance when left out",
+    },
+    Setting {
+        key: "mark_tolerance_d",
+        kind: Kind::Figure(&bounds::MARK_TOLERANCE_D, |settings, tolerance| {
+            settings.mark_tolerance = Some(Dioptres(tolerance));
+        }),
+        example: "0.06",
+        help: "how far a lens may be off its mark, in dioptres; not counted when left out",
     },
     Setting {
         key: "examiner",

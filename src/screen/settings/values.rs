@@ -1,7 +1,7 @@
 //! What can be set, and what holds when nothing is.
 
 use super::super::keys::KeyTable;
-use crate::optics::{AcuityNotation, CylinderForm, Millimetres};
+use crate::optics::{AcuityNotation, CylinderForm, Dioptres, Millimetres};
 
 /// Which colours are drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -52,6 +52,8 @@ pub struct Settings {
     pub chart_m: f64,
     /// Vertex distance for which glasses are planned; the frame's own when not said.
     pub planned_vertex: Option<Millimetres>,
+    /// How far a lens may be off its mark; unknown when not said.
+    pub mark_tolerance: Option<Dioptres>,
     /// Colours.
     pub theme: ThemeName,
     /// Whether the screen may use more than ASCII.
@@ -75,6 +77,7 @@ impl Settings {
             examiner: None,
             chart_m: Self::CHART_M,
             planned_vertex: None,
+            mark_tolerance: None,
             theme: ThemeName::default(),
             characters: Characters::default(),
             keys: KeyTable::shipped()?,

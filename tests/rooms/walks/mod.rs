@@ -12,6 +12,7 @@ mod led;
 mod person;
 mod room;
 mod settings;
+mod sure;
 mod warnings;
 
 use crate::pictures::Album;

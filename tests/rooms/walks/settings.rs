@@ -41,7 +41,7 @@ fn fields(settings: &Settings) -> Vec<(&'static str, bool)> {
             vec![$((stringify!($field), *$field != shipped.$field)),+]
         }};
     }
-    compared!(form, acuity, examiner, chart_m, planned_vertex, theme, characters, keys)
+    compared!(form, acuity, examiner, chart_m, planned_vertex, mark_tolerance, theme, characters, keys)
 }
 
 #[test]
