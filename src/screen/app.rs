@@ -15,6 +15,9 @@ use crate::guide::Guide;
 use crate::optics::{Eye, Eyes, Millimetres};
 use crate::session::Session;
 
+/// What a person's hand may spoil before each eye; none where there is no power to spoil.
+pub type SurenessOfBoth = Rc<Eyes<Option<Sureness>>>;
+
 /// Everything the screen shows and the keys work on.
 pub struct App {
     /// The open exam, and where it is kept.
@@ -34,7 +37,7 @@ pub struct App {
     /// The power before each eye at a revision of the exam.
     powers: RefCell<Option<(u64, Eyes<EyePower>)>>,
     /// What a hand may spoil of it at a revision of the exam.
-    sureness: RefCell<Option<(u64, Rc<Eyes<Option<Sureness>>>)>>,
+    sureness: RefCell<Option<(u64, SurenessOfBoth)>>,
 }
 
 impl App {
@@ -89,7 +92,7 @@ impl App {
     }
 
     /// What a person's hand may spoil of what stands before each eye; computed once for each state of the exam.
-    pub fn sureness(&self) -> Rc<Eyes<Option<Sureness>>> {
+    pub fn sureness(&self) -> SurenessOfBoth {
         let revision = self.exam().revision();
         let mut last = self.sureness.borrow_mut();
         let sureness = last.take_if(|(of, _)| *of == revision).map(|(_, sureness)| sureness);

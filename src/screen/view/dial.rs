@@ -87,7 +87,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
 fn marks(of_frame_deg: u16, radius: f64, least_apart: f64) -> impl Iterator<Item = (u16, f64)> {
     // longer where a mark of the frame and a multiple of 30° meet
     let of_frame_deg = of_frame_deg.max(1);
-    let longer = (1..).map(|times| times * of_frame_deg).find(|degrees| degrees % 30 == 0).unwrap_or(180);
+    let longer = (1..=30).map(|times| times * of_frame_deg).find(|degrees| degrees % 30 == 0).unwrap_or(180);
     let apart = |degrees: u16| f64::from(degrees).to_radians() * radius * SHORT_FROM;
     let fits = |degrees: &u16| longer % degrees == 0 && apart(*degrees) >= least_apart;
     let every = (of_frame_deg..=longer).step_by(usize::from(of_frame_deg)).find(fits).unwrap_or(longer);

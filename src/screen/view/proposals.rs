@@ -87,7 +87,7 @@ fn reasons(pen: &mut Pen<'_>, area: Rect, row: u16, app: &App, offers: &Offers, 
     let width = usize::from(area.width.saturating_sub(5));
     let how = wrapped(&format!("{cover}{}", moves_in_words(&offer.moves, &offers.search.fitted)), width);
     let why = wrapped(&offer.why, width);
-    let sure = wrapped(&by_hand(app, offers, offer), width);
+    let sure = by_hand(app, offers, offer).map_or_else(Vec::new, |said| wrapped(&said, width));
     let lines = how.iter().map(|line| (line, pen.theme.done)).chain(why.iter().map(|line| (line, pen.theme.quiet)));
     let lines = lines.chain(sure.iter().map(|line| (line, pen.theme.text)));
     let mut next = row;
@@ -99,15 +99,16 @@ fn reasons(pen: &mut Pen<'_>, area: Rect, row: u16, app: &App, offers: &Offers, 
 }
 
 /// What a hand may spoil of the stacks of an offer, with what to set with care; nothing when it is too little to be told.
-fn by_hand(app: &App, offers: &Offers, offer: &Offer) -> String {
+fn by_hand(app: &App, offers: &Offers, offer: &Offer) -> Option<String> {
     let both = offer.stacks.len() > 1;
     let of_stack = |stack: &Proposal| {
         let sure = stack.sureness(&offers.search.fitted, app.settings.mark_tolerance)?;
-        let said: Vec<String> = sure.in_words().into_iter().chain(sure.cares()).collect();
+        let said: Vec<String> = sure.cares().into_iter().chain(sure.in_words()).collect();
         let eye = if both { format!("{}: ", stack.eye) } else { String::new() };
         (!said.is_empty()).then(|| format!("{eye}{}", said.join("; ")))
     };
-    offer.stacks.iter().filter_map(of_stack).collect::<Vec<_>>().join("; ")
+    let said: Vec<String> = offer.stacks.iter().filter_map(of_stack).collect();
+    (!said.is_empty()).then(|| said.join("; "))
 }
 
 /// The moves in order, with the eye in front of its own where both are in play.

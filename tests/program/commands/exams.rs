@@ -103,7 +103,7 @@ fn records_of_a_box_of_plus_cylinders_are_in_plus() -> Tested {
     let file = room.write("plus.yaml", &format!("box: Plus\nid: plus-1\nlenses:\n{lenses}"))?;
     let keys = "-3<enter><right><right>+1x30<enter>a";
     let said = say(&room, &["--box", &file, "--print", "--size", "80x24", "--keys", keys])?;
-    assert!(said.out.contains("accepted for the right eye: -2.99/+0.99x30"), "{}", said.out);
+    assert!(said.out.contains("accepted for the right eye: -3.00/+1.01x30"), "{}", said.out);
     let card = say(&room, &["exam", "show", "1"])?.out;
     assert!(card.contains("−3.00       +1.00         30°") && !card.contains("−1.00"), "{card}");
     Ok(())

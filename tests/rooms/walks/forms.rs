@@ -17,7 +17,7 @@ use super::person::{lead, presbyope, short_sighted};
 /// The outreach box with every cylinder made plus.
 fn plus_box() -> Result<DeclaredBox, Failure> {
     let mut declared = demo_box()?;
-    declared.name = "Plus cylinders".to_owned();
+    "Plus cylinders".clone_into(&mut declared.name);
     for line in &mut declared.lines {
         if line.lens.is_cylinder() {
             line.lens = line.lens.to_string().replace('-', "+").parse()?;
