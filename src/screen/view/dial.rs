@@ -44,7 +44,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
     let (rim_marker, axis_marker) =
         if pen.glyphs.ascii { (Marker::Custom('.'), Marker::Custom('#')) } else { (Marker::Braille, Marker::Braille) };
     let axis_marks_deg = u16::from(app.state().fitted.frame.axis_marks_deg);
-    let least_apart = if pen.glyphs.ascii { LEAST_APART * DOTS.1 } else { LEAST_APART };
+    let least_apart = if pen.glyphs.ascii { LEAST_APART * (DOTS.0 + DOTS.1) / 2.0 } else { LEAST_APART };
     Canvas::default()
         .background_color(ground)
         .marker(rim_marker)
@@ -89,8 +89,9 @@ fn marks(of_frame_deg: u16, radius: f64, least_apart: f64) -> impl Iterator<Item
     let of_frame_deg = of_frame_deg.max(1);
     let longer = (1..=30).map(|times| times * of_frame_deg).find(|degrees| degrees % 30 == 0).unwrap_or(180);
     let apart = |degrees: u16| f64::from(degrees).to_radians() * radius * SHORT_FROM;
-    let fits = |degrees: &u16| longer % degrees == 0 && apart(*degrees) >= least_apart;
-    let every = (of_frame_deg..=longer).step_by(usize::from(of_frame_deg)).find(fits).unwrap_or(longer);
+    let comes_out_even = |degrees: u16| longer % degrees == 0 || degrees % longer == 0 && 180 % degrees == 0;
+    let fits = |degrees: &u16| comes_out_even(*degrees) && apart(*degrees) >= least_apart;
+    let every = (of_frame_deg..=180).step_by(usize::from(of_frame_deg)).find(fits).unwrap_or(180);
     (0..360)
         .step_by(usize::from(every))
         .map(move |degrees| (degrees, if degrees % longer == 0 { LONG_FROM } else { SHORT_FROM }))

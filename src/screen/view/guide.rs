@@ -207,8 +207,10 @@ fn moves_in_rows(app: &App, presentation: &Presentation, width: usize, roomy: bo
             if nth == 0 { format!("then {phrase}") } else { phrase }
         },
     ));
-    if roomy && phrases.len() <= MOST_MOVE_ROWS {
-        return phrases;
+    // a place at the end of a move is never cut off
+    let rows: Vec<String> = phrases.iter().flat_map(|phrase| wrapped(phrase, width)).collect();
+    if roomy && rows.len() <= MOST_MOVE_ROWS {
+        return rows;
     }
     if phrases.is_empty() { phrases } else { wrapped(&phrases.join(", "), width) }
 }
