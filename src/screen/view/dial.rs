@@ -89,7 +89,7 @@ fn marks(of_frame_deg: u16, radius: f64, least_apart: f64) -> impl Iterator<Item
     let of_frame_deg = of_frame_deg.max(1);
     let longer = (1..=30).map(|times| times * of_frame_deg).find(|degrees| degrees % 30 == 0).unwrap_or(180);
     let apart = |degrees: u16| f64::from(degrees).to_radians() * radius * SHORT_FROM;
-    let comes_out_even = |degrees: u16| longer % degrees == 0 || degrees % longer == 0 && 180 % degrees == 0;
+    let comes_out_even = |degrees: u16| longer % degrees == 0 || degrees.is_multiple_of(longer) && 180 % degrees == 0;
     let fits = |degrees: &u16| comes_out_even(*degrees) && apart(*degrees) >= least_apart;
     let every = (of_frame_deg..=180).step_by(usize::from(of_frame_deg)).find(fits).unwrap_or(180);
     (0..360)
