@@ -4,6 +4,7 @@ use std::io::{self, Write};
 
 use serde::Serialize;
 
+use crate::frame::sureness::Sureness;
 use crate::optics::{Power, Prism, SpheroCylinder};
 
 /// Writes one JSON value on one line.
@@ -36,6 +37,30 @@ impl From<Power> for PowerJson {
             m: no_minus_zero(power.m),
             j0: no_minus_zero(power.j0),
             j45: no_minus_zero(power.j45),
+        }
+    }
+}
+
+/// What a person's hand may spoil of a stack, each part in dioptres of miss.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct SureJson {
+    axis: f64,
+    gaps: f64,
+    /// Null where no tolerance of the marks is set.
+    marks: Option<f64>,
+    together: f64,
+    /// Of the power at the cornea, a millimetre of vertex distance.
+    vertex: f64,
+}
+
+impl From<&Sureness> for SureJson {
+    fn from(sure: &Sureness) -> Self {
+        Self {
+            axis: sure.axis_d,
+            gaps: sure.gaps_d,
+            marks: sure.marks_d,
+            together: sure.together_d,
+            vertex: sure.vertex_d,
         }
     }
 }

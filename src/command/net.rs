@@ -7,9 +7,10 @@ use anyhow::{Context as _, bail};
 use clap::{Args, ValueEnum};
 use serde::Serialize;
 
-use super::json::{PowerJson, PrismJson, write_line};
+use super::json::{PowerJson, PrismJson, SureJson, write_line};
 use super::{CAUTION, Context, Outcome, files, text, values};
 use crate::frame::DeclaredFrame;
+use crate::frame::sureness::{Limits, SetLens, Sureness, sureness};
 use crate::kit::Lens;
 use crate::kit::document::fault::{choice, most_like};
 use crate::optics::notation::{LensToken, Style, parse_figure, parse_lens, write_lens};
@@ -43,7 +44,10 @@ const EXAMPLES: &str = "Examples:
   dioptray net --frame frame.yaml --vertex 13 +10.00 +2.00
   dioptray net --eye left --json plano 3BI
 
-Behind an occluder there is no power to show: net and cornea are null then, and \"occluded\" is true.";
+Behind an occluder there is no power to show: net, cornea and sure are null then, and \"occluded\" is true.
+
+What a person's hand may spoil is said from 0.12 D on: every axis half a mark of the frame off, every gap 0.5 mm, and every lens \
+off its mark by the mark_tolerance_d of the settings. It is the worst case of all of them at once, in dioptres of miss.";
 
 /// An eye on the command line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -69,6 +73,8 @@ struct NetJson {
     net: Option<PowerJson>,
     cornea: Option<PowerJson>,
     prism: PrismJson,
+    /// Null behind an occluder, or where a hand may bring the light to a focus.
+    sure: Option<SureJson>,
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     occluded: bool,
 }
@@ -95,6 +101,9 @@ impl Net {
         if !net_power.is_finite() || !cornea.is_finite() {
             bail!("the light comes to a focus exactly in a cell or on the cornea: there is no power there");
         }
+        let settings = files::settings()?;
+        let sure = sure(&lenses, &DeclaredFrame { vertex, ..frame.clone() }, settings.mark_tolerance);
+        let sure = sure.filter(|_| !stacked.occluded);
         let marked: Power = stacked.powers.iter().copied().sum();
         if context.json {
             let seen = |power: Power| (!stacked.occluded).then(|| PowerJson::from(power));
@@ -103,6 +112,7 @@ impl Net {
                 net: seen(net_power),
                 cornea: seen(cornea),
                 prism: stacked.prism.into(),
+                sure: sure.as_ref().map(SureJson::from),
                 occluded: stacked.occluded,
             };
             write_line(out, &answer)?;
@@ -115,11 +125,17 @@ impl Net {
                 writeln!(out, "  cell {cell}  {}", write_lens(lens, Style::Ascii))?;
             }
         }
-        let shown = |power: Power| if stacked.occluded { "occluded".to_owned() } else { text::power(power) };
-        writeln!(out, "marked  {}", text::power(marked))?;
+        let written = |power: Power| text::power_in(settings.form, power);
+        let shown = |power: Power| if stacked.occluded { "occluded".to_owned() } else { written(power) };
+        writeln!(out, "marked  {}", written(marked))?;
         writeln!(out, "net     {}  at cell 1", shown(net_power))?;
         writeln!(out, "cornea  {}  {} mm behind cell 1", shown(cornea), vertex.0)?;
         writeln!(out, "prism   {}", text::prism(stacked.prism, eye))?;
+        if let Some(sure) = &sure {
+            for (nth, line) in sure.in_words().into_iter().chain(sure.cares()).enumerate() {
+                writeln!(out, "{:<8}{line}", if nth == 0 { "sure" } else { "" })?;
+            }
+        }
         Ok(Outcome::Done)
     }
 
@@ -144,6 +160,28 @@ impl Net {
     }
 }
 
+/// What a hand may spoil of these lenses in the cells of a frame.
+fn sure(lenses: &[LensToken], frame: &DeclaredFrame, tolerance: Option<Dioptres>) -> Option<Sureness> {
+    let set = |(cell, lens): (u8, &LensToken)| {
+        let of = |dioptres: f64| match lens {
+            LensToken::Sphere(_) => Some(Power::sphere(Dioptres(dioptres))),
+            LensToken::Cylinder { axis, .. } => Some(Power::cylinder(Dioptres(dioptres), f64::from(axis.degrees()))),
+            LensToken::Prism { .. } | LensToken::Accessory(_) | LensToken::Empty => None,
+        };
+        Some(SetLens { cell, power: power_of(lens), mark: Some(of(1.0)?) })
+    };
+    let lenses: Vec<SetLens> = (1..).zip(lenses).filter_map(set).collect();
+    sureness(&lenses, frame, &frame.gaps(), &Limits::of(frame, tolerance))
+}
+
+fn power_of(lens: &LensToken) -> Power {
+    match lens {
+        LensToken::Sphere(power) => Power::sphere(Dioptres(*power)),
+        LensToken::Cylinder { power, axis } => Power::cylinder(Dioptres(*power), f64::from(axis.degrees())),
+        LensToken::Prism { .. } | LensToken::Accessory(_) | LensToken::Empty => Power::ZERO,
+    }
+}
+
 fn known_by_name(name: &str) -> anyhow::Result<Lens> {
     let known: Vec<Lens> = Lens::known_by_name().collect();
     if let Some(lens) = known.iter().find(|lens| lens.name() == Some(name)) {
@@ -158,11 +196,7 @@ fn known_by_name(name: &str) -> anyhow::Result<Lens> {
 fn stack(lenses: &[LensToken], eye: Eye) -> Stacked {
     let mut stacked = Stacked { powers: Vec::new(), prism: Prism::NONE, occluded: false };
     for lens in lenses {
-        stacked.powers.push(match lens {
-            LensToken::Sphere(power) => Power::sphere(Dioptres(*power)),
-            LensToken::Cylinder { power, axis } => Power::cylinder(Dioptres(*power), f64::from(axis.degrees())),
-            LensToken::Prism { .. } | LensToken::Accessory(_) | LensToken::Empty => Power::ZERO,
-        });
+        stacked.powers.push(power_of(lens));
         match lens {
             LensToken::Prism { amount, base } => {
                 stacked.prism = stacked.prism + Prism::polar(*amount, base.degrees(eye));

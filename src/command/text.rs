@@ -1,7 +1,7 @@
 //! Words for people.
 
 use crate::optics::notation::{Style, write_prescription};
-use crate::optics::{Eye, Power, Prism, PrismPart};
+use crate::optics::{CylinderForm, Eye, Power, Prism, PrismPart};
 
 /// Half of the last place that is written.
 const LEAST_PRISM_WRITTEN: f64 = 0.005;
@@ -9,6 +9,11 @@ const LEAST_PRISM_WRITTEN: f64 = 0.005;
 /// A power in minus-cylinder form, to two places and the whole degree of axis.
 pub fn power(power: Power) -> String {
     write_prescription(power.minus_form(), Style::Ascii)
+}
+
+/// The same in the cylinder form that is in use.
+pub fn power_in(form: CylinderForm, power: Power) -> String {
+    write_prescription(form.of(power), Style::Ascii)
 }
 
 /// A prism with its base in degrees and, where that is a plain one, in words.

@@ -6,9 +6,8 @@
 use super::error::ExportError;
 use super::record::{EyeRecord, Record, rfc_3339};
 use super::words::fixed;
-use crate::exam::prescription::CylinderForm;
 use crate::optics::notation::Style;
-use crate::optics::{Acuity, PrismPart};
+use crate::optics::{Acuity, CylinderForm, PrismPart};
 
 type Column = (&'static str, fn(&Record, &EyeRecord) -> String);
 

@@ -3,7 +3,7 @@
 use super::record::{EyeRecord, Record};
 use super::words;
 use crate::exam::prescription::CylinderForm;
-use crate::optics::{AcuityNotation, Eye};
+use crate::optics::Eye;
 
 /// A record to be laid out, from top to bottom.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -177,20 +177,22 @@ fn prescription(record: &Record) -> Vec<Block> {
 /// What was found for the two eyes side by side: the name of a row, and what stands in it where it is known.
 const FINDINGS: [Finding; 8] = [
     ("pupillary distance", |eye, _| eye.pd_mm.map(words::millimetres)),
-    ("acuity unaided", |eye, how| eye.unaided.map(|read| words::acuity(read, how))),
-    ("acuity, pinhole", |eye, how| eye.pinhole.map(|read| words::acuity(read, how))),
-    ("acuity, old glasses", |eye, how| eye.with_old_glasses.map(|read| words::acuity(read, how))),
-    ("acuity, found power", |eye, how| eye.with_prescription.map(|read| words::acuity(read, how))),
-    ("found power", |eye, _| eye.found.map(words::figures)),
-    ("retinoscopy", |eye, _| eye.retinoscopy.map(words::figures)),
+    ("acuity unaided", |eye, record| eye.unaided.map(|read| words::acuity(read, record.acuity_notation))),
+    ("acuity, pinhole", |eye, record| eye.pinhole.map(|read| words::acuity(read, record.acuity_notation))),
+    ("acuity, old glasses", |eye, record| eye.with_old_glasses.map(|read| words::acuity(read, record.acuity_notation))),
+    ("acuity, found power", |eye, record| {
+        eye.with_prescription.map(|read| words::acuity(read, record.acuity_notation))
+    }),
+    ("found power", |eye, record| eye.found.map(|power| words::figures(power, record.form))),
+    ("retinoscopy", |eye, record| eye.retinoscopy.map(|power| words::figures(power, record.form))),
     ("old glasses", |eye, _| eye.old_glasses.map(words::prescription)),
 ];
 
-type Finding = (&'static str, fn(&EyeRecord, AcuityNotation) -> Option<String>);
+type Finding = (&'static str, fn(&EyeRecord, &Record) -> Option<String>);
 
 fn findings(record: &Record) -> Vec<Block> {
     let rows = FINDINGS.into_iter().filter_map(|(name, of)| {
-        let of_eyes = record.eyes().map(|eye| of(eye, record.acuity_notation));
+        let of_eyes = record.eyes().map(|eye| of(eye, record));
         let cells = of_eyes.as_ref().map(|value| value.clone().unwrap_or_else(|| NONE.to_owned()));
         let known = of_eyes.into_iter().any(|value| value.is_some());
         known.then(|| Row { name: name.to_owned(), cells: Cells::Figures(cells.into_iter().collect()) })

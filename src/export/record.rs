@@ -108,7 +108,7 @@ pub struct EyeRecord {
     /// Acuity with the power found.
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_acuity")]
     pub with_prescription: Option<Acuity>,
-    /// The old glasses as entered.
+    /// The old glasses, in the record's cylinder form.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub old_glasses: Option<SpheroCylinder>,
     /// Retinoscopy at the frame's vertex distance, the working lens taken off.
@@ -276,7 +276,7 @@ fn eye_record(state: &State, prescription: &Prescription, eye: Eye, form: Cylind
         pinhole: cautions::last(state, eye, Through::Pinhole),
         with_old_glasses: cautions::last(state, eye, Through::OldGlasses),
         with_prescription: of_eye.and_then(|p| p.acuity),
-        old_glasses: state.person.old_glasses[eye],
+        old_glasses: state.person.old_glasses[eye].map(|typed| form.write(typed)),
         retinoscopy: state.results.retinoscopy[eye].map(Into::into),
         compared: compared.collect(),
     }

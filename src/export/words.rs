@@ -4,7 +4,7 @@
 use super::record::{Compared, Figures, Record};
 use crate::exam::prescription::{Against, REPEAT_J_D, REPEAT_M_D, Repeat, WIDEST_REPEAT_M_D};
 use crate::optics::notation::{Style, write_power, write_prescription};
-use crate::optics::{Acuity, AcuityNotation, Eye, PrismPart, SpheroCylinder};
+use crate::optics::{Acuity, AcuityNotation, CylinderForm, Eye, PrismPart, SpheroCylinder};
 
 /// A number with a fixed number of places; never a negative zero.
 pub fn fixed(value: f64, places: usize) -> String {
@@ -32,10 +32,10 @@ pub fn prescription(written: SpheroCylinder) -> String {
     write_prescription(written, Style::Typographic)
 }
 
-/// A measured power on one line, as [`prescription`].
-pub fn figures(figures: Figures) -> String {
+/// A measured power on one line, as [`prescription`], in the cylinder form of the record.
+pub fn figures(figures: Figures, form: CylinderForm) -> String {
     let Figures { sphere, cylinder, axis, .. } = figures;
-    prescription(SpheroCylinder { sphere, cylinder, axis })
+    prescription(form.write(SpheroCylinder { sphere, cylinder, axis }))
 }
 
 /// An acuity in a notation, and as logMAR where that is another: `6/9−2 (logMAR 0.22)`.

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::declared::{DeclaredFrame, MOST_CELLS};
 use super::moves::{Move, MoveError};
+use super::sureness::{Limits, SetLens, Sureness, sureness};
 use crate::kit::lens::Turning;
 use crate::kit::{Direction, Lens, LensForm, Piece, Place, Stock, StockError, StockedPiece};
 use crate::optics::prism::decentration_to_examiners_right;
@@ -177,6 +178,29 @@ impl FittedFrame {
         }
         let cornea = at_vertex(net_power, self.frame.vertex, Millimetres(0.0));
         EyePower { marked, net: net_power, net_with_hand, cornea, prism: prism + induced, induced, occluded }
+    }
+
+    /// What a person's hand may spoil of what stands in the cells of an eye; `mark_tolerance` is how far a lens may be off its
+    /// mark, where that is known. `None` when there is no power to spoil.
+    pub fn sureness(&self, eye: Eye, mark_tolerance: Option<Dioptres>) -> Option<Sureness> {
+        let (in_cells, _) = self.before(eye);
+        self.sureness_of(in_cells.into_iter().flatten(), mark_tolerance)
+    }
+
+    /// The same of lenses that could stand in the cells of this frame. A lens that was measured is not off its mark.
+    pub fn sureness_of<'a>(
+        &self,
+        lenses: impl IntoIterator<Item = InCell<'a>>,
+        mark_tolerance: Option<Dioptres>,
+    ) -> Option<Sureness> {
+        let set = |lens: InCell<'_>| SetLens {
+            cell: lens.cell,
+            power: power_of(lens.stocked, lens.stocked.power(), lens.direction),
+            mark: lens.stocked.measured.is_none().then(|| power_of(lens.stocked, Dioptres(1.0), lens.direction)),
+        };
+        let powered = lenses.into_iter().filter(|lens| lens.stocked.piece.lens.makes_power());
+        let lenses: Vec<SetLens> = powered.map(set).collect();
+        sureness(&lenses, &self.frame, &self.gaps(), &Limits::of(&self.frame, mark_tolerance))
     }
 
     /// How far the centres of an eye's lenses stand to the examiner's right of its pupil.

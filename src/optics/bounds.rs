@@ -252,6 +252,8 @@ table! {
     DENOMINATOR_6_M = Range::of("lower figure of the 6 m fraction", Unit::Count, 1.9, 600.0);
     /// The greatest miss that counts as reached.
     WITHIN_D = Range::of("miss", Unit::Dioptres, 0.0, 40.0);
+    /// How far a lens may be off its mark.
+    MARK_TOLERANCE_D = Range::of("tolerance of the marks", Unit::Dioptres, 0.0, 0.5);
     /// Letters missed or gained on a line.
     LETTERS = Range::of("number of letters", Unit::Count, 1.0, 9.0).whole();
     /// How far one reading of a practice eye lies from another: a standard deviation, in letters. Five are a line.

@@ -12,6 +12,7 @@
 
 pub mod acuity;
 pub mod bounds;
+pub mod cylinder_form;
 pub mod eyes;
 pub(crate) mod listed;
 pub mod notation;
@@ -24,6 +25,7 @@ pub mod retinoscopy;
 pub mod vergence;
 
 pub use acuity::{Acuity, AcuityNotation};
+pub use cylinder_form::CylinderForm;
 pub use eyes::Eyes;
 pub use power::{Power, SpheroCylinder};
 pub use prism::{Base, Prism};

@@ -4,9 +4,10 @@
 //! name it for all), and the frame is set to somebody's pupillary distance.
 
 use super::app::App;
-use super::settings::{Form, Settings, ThemeName};
+use super::settings::{Settings, ThemeName};
 use super::ui::Ui;
 use crate::exam::{Detail, Event, State};
+use crate::optics::CylinderForm;
 
 /// What stays from one person to the next.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -14,7 +15,7 @@ pub struct Carried {
     /// How far chart, near work and retinoscopy are from the eye here.
     pub room: Room,
     /// Sign of the written cylinder.
-    pub form: Form,
+    pub form: CylinderForm,
     /// Colours.
     pub theme: ThemeName,
 }

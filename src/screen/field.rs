@@ -4,7 +4,7 @@
 //! it can be taken back match every one of them, so that a new one does not compile before all of these have said something.
 
 use crate::exam::Complaint;
-use crate::optics::Eye;
+use crate::optics::{CylinderForm, Eye};
 
 /// A row of the details: one value, or one for each eye.
 #[derive(Debug, Clone, Copy)]
@@ -138,6 +138,14 @@ pub const COMPLAINTS: [(&str, Complaint); 4] = [
 ];
 
 impl Field {
+    /// How it is written, with an example in the cylinder form that is in use.
+    pub fn hint_in(self, form: CylinderForm) -> &'static str {
+        match (self, form) {
+            (Self::OldGlasses(_), CylinderForm::Plus) => "like -5.00/+0.75x90",
+            (of_either_form, CylinderForm::Minus | CylinderForm::Plus) => of_either_form.hint(),
+        }
+    }
+
     /// Whether it takes as many words as it needs.
     pub fn is_in_words(self) -> bool {
         self == Self::Note

@@ -44,6 +44,8 @@ pub struct Offer {
     pub reaches: bool,
     /// Why these lenses.
     pub why: String,
+    /// The stacks themselves, one for each eye that is asked about.
+    pub stacks: Vec<Proposal>,
     /// The moves, in an order that is safe for the eye.
     pub moves: Vec<Move>,
     /// Whether the eye should be covered meanwhile.
@@ -161,6 +163,7 @@ fn offer(fitted: &FittedFrame, parts: &[(&Proposal, Power)]) -> Offer {
             .map(|(proposal, wanted)| in_words(proposal.reason(fitted, *wanted), proposal))
             .collect::<Vec<_>>()
             .join("; "),
+        stacks: proposals.iter().map(|proposal| (*proposal).clone()).collect(),
         moves: way.moves,
         cover_eye: way.cover_eye,
     }

@@ -16,7 +16,7 @@
 //! - `ranking`: what comes first;
 //! - `options`: what a search may use; `search`: the order in which these are asked;
 //! - `pairs`: both eyes from one box;
-//! - `propose`: which pieces a stack is made of; [`proposal`]: what is handed out; [`moves`]: the movements of the hand, in a safe order; [`reason`]: why.
+//! - `propose`: which pieces a stack is made of; [`proposal`]: what is handed out; [`moves`]: the movements of the hand, in a safe order; [`reason`]: why; `sureness`: what a hand may spoil.
 
 mod arc;
 mod catalogue;
@@ -33,6 +33,7 @@ mod ranking;
 pub mod reason;
 mod search;
 mod space;
+mod sureness;
 mod work;
 
 pub use cost::Cost;

@@ -16,6 +16,7 @@ mod outside;
 mod practice;
 mod session;
 mod stacking;
+mod sureness;
 mod walks;
 
 #[path = "../support/invented.rs"]

@@ -16,7 +16,7 @@ use crate::frame::FittedFrame;
 use crate::optics::notation::{parse_figure, parse_prescription};
 use crate::optics::{Eye, Eyes, Power, bounds};
 use crate::stacking::{Proposal, REACHES_WITHIN_D, SearchOptions, propose, propose_both};
-use proposal::{CompleteJson, ProposalJson};
+use proposal::{CompleteJson, ProposalJson, Written};
 
 /// The arguments of `dioptray stack`.
 #[derive(Debug, Args)]
@@ -89,6 +89,7 @@ impl Stack {
         let stock = files::known_box(context, &self.file)?.stock;
         let frame = files::frame(self.frame.as_deref())?;
         let fitted = FittedFrame::new(frame, stock);
+        let settings = files::settings()?;
         let usual_limit = if self.lines.is_some() { 1 } else { SearchOptions::default().limit };
         let options = SearchOptions {
             max_lenses: self.max_lenses.map(usize::from),
@@ -97,59 +98,61 @@ impl Stack {
             ..SearchOptions::default()
         };
         if let Some(file) = &self.lines {
-            return lines::run(file, &fitted, &options, out);
+            return lines::run(file, &fitted, settings.mark_tolerance, &options, out);
         }
         let read = |eye: &str, written: &Option<String>| -> anyhow::Result<Option<Power>> {
             let Some(written) = written else { return Ok(None) };
             let power = parse_prescription(written).with_context(|| format!("{eye} eye"))?.power();
             Ok(Some(power))
         };
+        let form = fitted.stock.form_in_use(settings.form);
+        let how = Written { fitted: &fitted, form, mark_tolerance: settings.mark_tolerance };
         match (read("right", &self.right)?, read("left", &self.left)?) {
-            (Some(right), Some(left)) => both_eyes(&fitted, Eyes::new(right, left), &options, context, out),
-            (Some(right), None) => one_eye(&fitted, Eye::Right, right, &options, context, out),
-            (None, Some(left)) => one_eye(&fitted, Eye::Left, left, &options, context, out),
+            (Some(right), Some(left)) => both_eyes(how, Eyes::new(right, left), &options, context, out),
+            (Some(right), None) => one_eye(how, Eye::Right, right, &options, context, out),
+            (None, Some(left)) => one_eye(how, Eye::Left, left, &options, context, out),
             (None, None) => Ok(Outcome::Done),
         }
     }
 }
 
 fn one_eye(
-    fitted: &FittedFrame,
+    how: Written<'_>,
     eye: Eye,
     wanted: Power,
     options: &SearchOptions,
     context: &Context,
     out: &mut dyn Write,
 ) -> anyhow::Result<Outcome> {
-    let found = propose(fitted, eye, wanted, options);
+    let found = propose(how.fitted, eye, wanted, options);
     if context.json {
-        let all: Vec<ProposalJson> = found.list.iter().map(ProposalJson::from).collect();
+        let all: Vec<ProposalJson> = found.list.iter().map(|proposal| how.json(proposal)).collect();
         let (right, left) = if eye == Eye::Right { (Some(all), None) } else { (None, Some(all)) };
         write_line(out, &OneEye { complete: (&found).into(), right, left })?;
     } else {
-        proposal::write_for_people(out, fitted, wanted, &found, options)?;
+        proposal::write_for_people(out, how, wanted, &found, options)?;
     }
     Ok(outcome(found.list.first().is_some_and(|best| best.reaches)))
 }
 
 fn both_eyes(
-    fitted: &FittedFrame,
+    how: Written<'_>,
     wanted: Eyes<Power>,
     options: &SearchOptions,
     context: &Context,
     out: &mut dyn Write,
 ) -> anyhow::Result<Outcome> {
-    let found = propose_both(fitted, wanted, options);
+    let found = propose_both(how.fitted, wanted, options);
     let reaches = |pair: &Eyes<Proposal>| pair.right.reaches && pair.left.reaches;
     let reached = found.list.first().is_some_and(reaches);
     if context.json {
-        let json = |pair: &Eyes<Proposal>| PairJson { right: (&pair.right).into(), left: (&pair.left).into() };
+        let json = |pair: &Eyes<Proposal>| PairJson { right: how.json(&pair.right), left: how.json(&pair.left) };
         let pairs = found.list.iter().map(json).collect();
         write_line(out, &Pairs { complete: (&found).into(), pairs })?;
     } else {
         for (number, pair) in (1..).zip(&found.list) {
-            proposal::write_one(out, fitted, number, wanted.right, &pair.right)?;
-            proposal::write_one(out, fitted, number, wanted.left, &pair.left)?;
+            proposal::write_one(out, how, number, wanted.right, &pair.right)?;
+            proposal::write_one(out, how, number, wanted.left, &pair.left)?;
         }
         proposal::write_bound(out, found.bound)?;
     }

@@ -7,10 +7,11 @@ use super::super::app::App;
 use super::super::guidance::{Meant, meant, moves_made};
 use super::super::keys::{GuideAction, StepsAction};
 use super::super::ui::{Answered, Panel, Target};
-use super::super::words;
+use super::super::words::{self, Around};
 use super::pen::{Line, Pen, wrapped};
 use super::prescription;
 use crate::exam::{ProcedureName, Results, Sentence};
+use crate::frame::Move;
 use crate::guide::{Bracket, Presentation, Question, Remark, Show, Typed};
 
 /// From this many rows on there is room for air between the parts.
@@ -197,15 +198,19 @@ fn moves_in_rows(app: &App, presentation: &Presentation, width: usize, roomy: bo
     } else {
         app.cover().iter().map(|eye| format!("cover the {eye} eye meanwhile")).collect()
     };
-    phrases.extend(words::movements(&moves.first, presentation.eye));
-    let then = words::movements(&moves.then, presentation.eye);
+    let all: Vec<Move> = moves.first.iter().chain(&moves.then).cloned().collect();
+    let around = Around { fitted: &app.state().fitted, moves: &all };
+    phrases.extend(words::movements(&moves.first, presentation.eye, &around));
+    let then = words::movements(&moves.then, presentation.eye, &around);
     phrases.extend(then.into_iter().enumerate().map(
         |(nth, phrase)| {
             if nth == 0 { format!("then {phrase}") } else { phrase }
         },
     ));
-    if roomy && phrases.len() <= MOST_MOVE_ROWS {
-        return phrases;
+    // a place at the end of a move is never cut off
+    let rows: Vec<String> = phrases.iter().flat_map(|phrase| wrapped(phrase, width)).collect();
+    if roomy && rows.len() <= MOST_MOVE_ROWS {
+        return rows;
     }
     if phrases.is_empty() { phrases } else { wrapped(&phrases.join(", "), width) }
 }

@@ -67,7 +67,7 @@ fn typed(pen: &mut Pen<'_>, area: Rect, app: &App, prompt: &Prompt) -> u16 {
         (Purpose::Answer, _) => {
             format!("{}: ", app.guide().presentation().question.typed().map_or("answer", |typed| typed.hint))
         }
-        (Purpose::Detail(field), _) => format!("{} ({}): ", field.full_name(), field.hint()),
+        (Purpose::Detail(field), _) => format!("{} ({}): ", field.full_name(), field.hint_in(app.ui.form)),
         (Purpose::NewExam, _) => "label of the new exam, or nothing: ".to_owned(),
         (Purpose::Amendment(exam), _) => format!("add to exam {exam}: "),
     };

@@ -3,6 +3,7 @@
 use approx::assert_relative_eq;
 use serde_json::{Value, json};
 use std::error::Error;
+use std::fs;
 
 use super::room::{Room, TWO_CELLS, Tested, assert_power};
 
@@ -113,6 +114,33 @@ fn retinoscopy_takes_the_working_distance_off() -> Tested {
     let meridians = ["--meridian", "180:+2.25", "--meridian", "90:+3.00"];
     let answer = room.json(&[&["retinoscopy", "--distance", "0.6666666666666667"], &meridians[..]].concat())?;
     assert_power(&answer["power"], 1.50, -0.75, 90.0);
+    Ok(())
+}
+
+/// A cylinder of 4.00 D turned by half of 5° leaves 4.00 sin 2.5° = 0.174 D (IACLE module 3, lecture 3.3, appendix B).
+#[test]
+fn net_says_what_a_hand_may_spoil() -> Tested {
+    let room = Room::new()?;
+    let stack = ["net", "-4.25", ".", "-4.00x180"];
+    let sure = room.json(&stack)?["sure"].clone();
+    let of = |part: &str| sure[part].as_f64().unwrap_or(f64::NAN);
+    assert!((of("axis") - 0.1745).abs() < 0.01 && of("gaps") < 0.02 && of("together") >= of("axis"), "{sure}");
+    assert!(sure["marks"].is_null() && of("vertex") > 0.0, "{sure}");
+    let said = room.say(&stack)?.out;
+    let lines = "\
+sure    may be 0.17 D off by hand: axes 0.17, gaps 0.01, marks of lenses not counted (no mark_tolerance_d is set)
+        set the axis of cell 3 with care: half a mark spoils 0.17 D
+";
+    assert!(said.ends_with(lines), "{said}");
+    assert!(!room.say(&["net", "-4.25", ".", "-0.75x180"])?.out.contains("sure"));
+    fs::create_dir_all(room.file("config/dioptray"))?;
+    room.write("config/dioptray/settings.yaml", "mark_tolerance_d: 0.06\nform: plus\n")?;
+    let with_marks = room.json(&stack)?["sure"].clone();
+    assert!(with_marks["marks"].as_f64().is_some_and(|marks| (0.09..0.11).contains(&marks)), "{with_marks}");
+    let said = room.say(&stack)?.out;
+    assert!(said.contains("marks 0.09") || said.contains("marks 0.10"), "{said}");
+    assert!(said.contains("marked  -8.25/+4.00x90") && !said.contains("/-"), "{said}");
+    assert!(room.json(&["net", "-4.25", "occluder"])?["sure"].is_null());
     Ok(())
 }
 

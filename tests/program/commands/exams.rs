@@ -94,6 +94,21 @@ fn records_are_written_as_the_settings_say() -> Tested {
     Ok(())
 }
 
+/// Records of a box with plus cylinders only are in plus, whatever the settings say.
+#[test]
+fn records_of_a_box_of_plus_cylinders_are_in_plus() -> Tested {
+    let room = Room::new()?;
+    let lenses = "  - {kind: sphere, powers: [\"±0.25 to ±4.00 by 0.25\"], each: 2}\n\
+                  \u{20} - {kind: cylinder, powers: [\"+0.25 to +2.00 by 0.25\"], each: 2}\n";
+    let file = room.write("plus.yaml", &format!("box: Plus\nid: plus-1\nlenses:\n{lenses}"))?;
+    let keys = "-3<enter><right><right>+1x30<enter>a";
+    let said = say(&room, &["--box", &file, "--print", "--size", "80x24", "--keys", keys])?;
+    assert!(said.out.contains("accepted for the right eye: -3.00/+1.01x30"), "{}", said.out);
+    let card = say(&room, &["exam", "show", "1"])?.out;
+    assert!(card.contains("−3.00       +1.00         30°") && !card.contains("−1.00"), "{card}");
+    Ok(())
+}
+
 #[test]
 fn bundles_of_a_real_logbook_pass_our_checks() -> Tested {
     let room = room_with_two_exams()?;

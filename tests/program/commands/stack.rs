@@ -27,6 +27,47 @@ fn stack_lists_every_lens_from_cell_1() -> Tested {
     Ok(())
 }
 
+/// Two cylinders that make 3.50 D at one axis, each off by half of 5°, leave 3.50 sin 2.5° = 0.153 D (IACLE module 3, lecture 3.3,
+/// appendix B); neither alone is worth a word.
+#[test]
+fn every_proposal_says_how_sure_it_is() -> Tested {
+    let room = Room::new()?;
+    let stack = ["stack", "--box", "kits/boxes/outreach.yaml"];
+    let one = room.json(&[&stack[..], &["--right", "-4.00/-3.50x20"]].concat())?;
+    let both = room.json(&[&stack[..], &["--right", "-4.00/-3.50x20", "--left", "-1.00"]].concat())?;
+    let lines = room.write("lines.txt", "-4.00/-3.50x20\n")?;
+    let line: Value = serde_json::from_str(&room.say(&[&stack[..], &["--lines", &lines]].concat())?.out)?;
+    for proposal in [&one["right"][0], &both["pairs"][0]["right"], &line["right"][0]] {
+        let sure = &proposal["sure"];
+        assert!(sure["axis"].as_f64().is_some_and(|axis| (0.14..0.17).contains(&axis)), "{proposal}");
+        assert!(sure["together"].as_f64() >= sure["axis"].as_f64() && sure["marks"].is_null(), "{proposal}");
+    }
+    assert!(both["pairs"][0]["left"]["sure"]["together"].as_f64().is_some_and(|off| off < 0.01), "{both}");
+    let text = room.say(&[&stack[..], &["--right", "-4.00/-3.50x20", "--limit", "1"]].concat())?.out;
+    assert!(text.contains("   may be 0.16 D off by hand: axes 0.15, gaps 0.03"), "{text}");
+    assert!(!text.contains("with care"), "{text}");
+    Ok(())
+}
+
+/// A box with plus cylinders only is written in plus, and so is any box where the settings say so.
+#[test]
+fn proposals_are_written_in_the_form_in_use() -> Tested {
+    let room = Room::new()?;
+    let lenses = "  - {kind: sphere, powers: [\"±0.25 to ±4.00 by 0.25\"], each: 2}\n\
+                  \u{20} - {kind: cylinder, powers: [\"+0.25 to +2.00 by 0.25\"], each: 2}\n";
+    let plus = room.write("plus.yaml", &format!("box: Plus\nid: plus-1\nlenses:\n{lenses}"))?;
+    let net = |text: &str| text.lines().find(|line| line.contains("net ")).unwrap_or_default().trim().to_owned();
+    let of = |file: &str| -> Result<String, Box<dyn std::error::Error>> {
+        Ok(net(&room.say(&["stack", "--box", file, "--right", "-2.00/-1.25x90", "--limit", "1"])?.out))
+    };
+    assert!(of(&plus)?.contains("/+1.2") && of(&plus)?.contains("x180"), "{}", of(&plus)?);
+    assert!(of("kits/boxes/outreach.yaml")?.contains("/-1.2"), "{}", of("kits/boxes/outreach.yaml")?);
+    std::fs::create_dir_all(room.file("config/dioptray"))?;
+    room.write("config/dioptray/settings.yaml", "form: plus\n")?;
+    assert!(of("kits/boxes/outreach.yaml")?.contains("/+1.2"), "{}", of("kits/boxes/outreach.yaml")?);
+    Ok(())
+}
+
 #[test]
 fn a_pair_never_uses_a_lens_twice() -> Tested {
     let room = Room::new()?;

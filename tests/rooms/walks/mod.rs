@@ -4,6 +4,7 @@ mod bench;
 mod details;
 mod edges;
 mod eyes;
+mod forms;
 mod frame;
 mod guide;
 mod laws;
@@ -11,6 +12,7 @@ mod led;
 mod person;
 mod room;
 mod settings;
+mod sure;
 mod warnings;
 
 use crate::pictures::Album;
