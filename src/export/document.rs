@@ -3,7 +3,8 @@
 use super::record::{EyeRecord, Record};
 use super::words;
 use crate::exam::prescription::CylinderForm;
-use crate::optics::{AcuityNotation, Eye};
+use crate::optics::notation::Style;
+use crate::optics::{Acuity, AcuityNotation, Eye};
 
 /// A record to be laid out, from top to bottom.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -174,13 +175,24 @@ fn prescription(record: &Record) -> Vec<Block> {
     [heading, rows].into_iter().chain(vertex).chain([Block::Rule]).collect()
 }
 
+/// What the chart said to the acuity above, where it stood elsewhere than its figures say.
+const ON_CHART: &str = "  as the chart says";
+
+fn on_chart(read: Option<Acuity>, how: AcuityNotation) -> Option<String> {
+    read.and_then(|read| words::on_chart(read, how, Style::Typographic))
+}
+
 /// What was found for the two eyes side by side: the name of a row, and what stands in it where it is known.
-const FINDINGS: [Finding; 8] = [
+const FINDINGS: [Finding; 12] = [
     ("pupillary distance", |eye, _| eye.pd_mm.map(words::millimetres)),
     ("acuity unaided", |eye, how| eye.unaided.map(|read| words::acuity(read, how))),
+    (ON_CHART, |eye, how| on_chart(eye.unaided, how)),
     ("acuity, pinhole", |eye, how| eye.pinhole.map(|read| words::acuity(read, how))),
+    (ON_CHART, |eye, how| on_chart(eye.pinhole, how)),
     ("acuity, old glasses", |eye, how| eye.with_old_glasses.map(|read| words::acuity(read, how))),
+    (ON_CHART, |eye, how| on_chart(eye.with_old_glasses, how)),
     ("acuity, found power", |eye, how| eye.with_prescription.map(|read| words::acuity(read, how))),
+    (ON_CHART, |eye, how| on_chart(eye.with_prescription, how)),
     ("found power", |eye, _| eye.found.map(words::figures)),
     ("retinoscopy", |eye, _| eye.retinoscopy.map(words::figures)),
     ("old glasses", |eye, _| eye.old_glasses.map(words::prescription)),

@@ -23,7 +23,7 @@ pub mod quarter;
 pub mod retinoscopy;
 pub mod vergence;
 
-pub use acuity::{Acuity, AcuityNotation};
+pub use acuity::{Acuity, AcuityNotation, ChartPlace};
 pub use eyes::Eyes;
 pub use power::{Power, SpheroCylinder};
 pub use prism::{Base, Prism};

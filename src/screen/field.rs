@@ -98,6 +98,8 @@ details! {
         PlannedVertex: "glasses will sit at", "mm";
         /// Chart distance.
         Chart: "chart at", "metres";
+        /// The distance for which the chart's figures are printed.
+        ChartMadeFor: "chart made for", "metres, as its figures say";
         /// Near distance.
         Near: "near work at", "metres";
         /// Working distance of retinoscopy.

@@ -1,7 +1,7 @@
 //! The details of an exam: keys on the page, what is typed into a row, and accepting what is in the cells.
 
 use super::super::app::App;
-use super::super::detail_values::{chart_metres, value};
+use super::super::detail_values::{chart_metres, chart_place, value};
 use super::super::field::{COMPLAINTS, Field, row_count, rows};
 use super::super::keys::DetailsAction;
 use super::super::page::Page;
@@ -116,6 +116,7 @@ pub fn taken_back(field: Field) -> Option<Event> {
         | Field::FramePd(_)
         | Field::PlannedVertex
         | Field::Chart
+        | Field::ChartMadeFor
         | Field::Near
         | Field::Working
         | Field::OldGlasses(_)
@@ -161,6 +162,7 @@ fn read(app: &App, field: Field, text: &str) -> Result<Event, LineFault> {
         Field::FramePd(eye) => Detail::FramePd(eye, millimetres(text, &bounds::MONOCULAR_PD_MM)?),
         Field::PlannedVertex => Detail::PlannedVertex(millimetres(text, &bounds::VERTEX_MM)?),
         Field::Chart => Detail::ChartMetres(parse_figure(text, &bounds::CHART_M)?),
+        Field::ChartMadeFor => Detail::ChartMadeForMetres(parse_figure(text, &bounds::CHART_M)?),
         Field::Near => Detail::NearMetres(parse_figure(text, &bounds::NEAR_M)?),
         Field::Working => Detail::WorkingMetres(parse_figure(text, &bounds::WORKING_M)?),
         Field::OldGlasses(eye) => Detail::OldGlasses(eye, parse_prescription(text)?),
@@ -190,7 +192,7 @@ fn read(app: &App, field: Field, text: &str) -> Result<Event, LineFault> {
 }
 
 fn acuity(app: &App, through: Through, eye: Option<Eye>, text: &str) -> Result<Event, LineFault> {
-    let acuity: Acuity = text.parse()?;
+    let acuity = Acuity::read(text, app.settings.acuity, chart_place(app))?;
     let covered = |eye: Eye| app.state().fitted.in_front_of(eye).occluded;
     if let (Through::Frame, Some(eye)) =
         (through, eye.map_or_else(|| Eye::BOTH.into_iter().find(|eye| covered(*eye)), Some))

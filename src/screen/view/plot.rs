@@ -152,7 +152,7 @@ pub fn style(pen: &Pen<'_>, tried: &Tried) -> Style {
 fn log_mars(points: &[(usize, Tried)]) -> Vec<f64> {
     let read = points.iter().filter_map(|(_, tried)| tried.acuity);
     let mut lines: Vec<f64> = read.clone().filter_map(Acuity::log_mar).collect();
-    if read.into_iter().any(|acuity| acuity == Acuity::NoLetter) {
+    if read.into_iter().any(|acuity| acuity.log_mar().is_none()) {
         let worst = lines.iter().copied().fold(0.0, f64::max);
         lines.push(worst + NO_LETTER_BELOW_LOG_MAR);
     }
