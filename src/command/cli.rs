@@ -7,7 +7,9 @@ use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser, Subcommand};
 
 use super::context::{CAUTION, Context, Outcome, WrongUsage};
-use super::{acuity, boxes, completions, convert, exams, logbook, man, net, practice, retinoscopy, stack, start, values};
+use super::{
+    acuity, boxes, completions, convert, exams, logbook, man, net, practice, retinoscopy, stack, start, values,
+};
 use crate::exam::cautions;
 use crate::kit::document::Faults;
 

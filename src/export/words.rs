@@ -76,13 +76,11 @@ pub fn eye(eye: Eye) -> String {
 
 /// What holds for both eyes or for the room, one sentence each.
 pub fn circumstances(record: &Record) -> Vec<String> {
-    let both = record
-        .both_with_prescription
-        .map(|read| {
-            let read_as = on_chart(read, record.acuity_notation, Style::Typographic);
-            let read_as = read_as.map(|said| format!(", on the chart {said}")).unwrap_or_default();
-            format!("Both eyes together read {}{read_as}.", acuity(read, record.acuity_notation))
-        });
+    let both = record.both_with_prescription.map(|read| {
+        let read_as = on_chart(read, record.acuity_notation, Style::Typographic);
+        let read_as = read_as.map(|said| format!(", on the chart {said}")).unwrap_or_default();
+        format!("Both eyes together read {}{read_as}.", acuity(read, record.acuity_notation))
+    });
     let pd = match (record.right.pd_mm, record.left.pd_mm) {
         (Some(right), Some(left)) => Some(format!("Pupillary distance {}.", millimetres(right + left))),
         _ => None,

@@ -45,8 +45,11 @@ pub fn value(field: Field, app: &App) -> Option<String> {
         Field::EyePd(eye) => fitted.eye_pd[eye].map(millimetres),
         Field::FramePd(eye) => fitted.frame_pd[eye].map(millimetres),
         Field::PlannedVertex => person.planned_vertex.map(millimetres),
-        Field::Chart => person.chart_metres.map(metres),
-        Field::ChartMadeFor => person.chart_made_for_metres.map(metres),
+        Field::Chart => match (person.chart_metres, person.chart_made_for_metres) {
+            (None, None) => None,
+            (Some(stands_at), None) => Some(metres(stands_at)),
+            (_, Some(made_for)) => Some(format!("{}, made for {}", metres(chart_metres(app)), metres(made_for))),
+        },
         Field::Near => person.near_metres.map(metres),
         Field::Working => person.working_metres.map(metres),
         Field::OldGlasses(eye) => person.old_glasses[eye].map(power),
@@ -89,7 +92,6 @@ pub fn default(field: Field, app: &App) -> Option<String> {
             None => format!("{frame_vertex} mm, as the frame"),
         }),
         Field::Chart => Some(format!("{} m, as the settings say", app.settings.chart_m)),
-        Field::ChartMadeFor => Some(format!("{} m, where it stands", chart_metres(app))),
         Field::ChartAllowance => {
             let metres = chart_metres(app);
             let too_plus = too_plus_of_near_chart(metres);

@@ -46,12 +46,12 @@ impl AcuityNotation {
     /// What can be typed in it, for somebody who is asked for a line.
     pub fn hint(self) -> &'static str {
         match self {
-            Self::SixMetres => "a line, like 6/12-2, 12 or CF",
-            Self::ThreeMetres => "a line, like 3/6-2, 6 or CF",
-            Self::TwentyFeet => "a line, like 20/40-2, 40 or CF",
-            Self::Decimal => "a line, like 0.5, 6/12-2 or CF",
-            Self::LogMar => "a line, like 0.3, 6/12-2 or CF",
-            Self::Letters => "a score, like 70, 6/12-2 or CF",
+            Self::SixMetres => "a line, like 6/12-2",
+            Self::ThreeMetres => "a line, like 3/6-2",
+            Self::TwentyFeet => "a line, like 20/40-2",
+            Self::Decimal => "a line, like 0.5",
+            Self::LogMar => "a line, like 0.3",
+            Self::Letters => "letters, like 70",
         }
     }
 }

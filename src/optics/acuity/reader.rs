@@ -80,7 +80,7 @@ fn read(text: &str, notation: Option<AcuityNotation>, chart: Option<ChartPlace>)
         return Err(cursor.unexpected("expected nothing more, or letters missed or gained like -2 or +1"));
     };
     let beyond = cursor.error(
-        "no chart has this line: acuities go from 6/1.9 to 6/1900; below letters write CF, HM, PL or NPL",
+        "no chart has this line: acuities go from 6/1.9 to 6/1900; where no letter is read write CF, HM, PL or NPL",
         place,
     );
     let as_said = Acuity::Line { mar: line.mar, letters };
@@ -138,18 +138,16 @@ fn line(cursor: &mut Cursor<'_>, notation: Option<AcuityNotation>) -> Result<Wri
 }
 
 /// A number without a word that says what it is.
-fn bare(
-    cursor: &Cursor<'_>,
-    number: &Number,
-    notation: Option<AcuityNotation>,
-) -> Result<Written, NotationError> {
+fn bare(cursor: &Cursor<'_>, number: &Number, notation: Option<AcuityNotation>) -> Result<Written, NotationError> {
     let value = number.value;
     let refused = |problem: String| Err(cursor.error(problem, number.place.clone()));
     let of = |mar: f64| Ok(Written { mar, distance: None, is_score: false });
     if number.sign.is_some() && notation != Some(AcuityNotation::LogMar) {
         let size = value.abs();
         let signed = if value < 0.0 { format!("-{size}") } else { format!("+{size}") };
-        return refused(format!("only a logMAR has a sign: write {signed}logMAR; letters follow their line, like 6/12-2"));
+        return refused(format!(
+            "only a logMAR has a sign: write {signed}logMAR; letters follow their line, like 6/12-2"
+        ));
     }
     match notation {
         Some(AcuityNotation::LogMar) if bounds::LOG_MAR.contains(value) => of(pow(10.0, value)),
@@ -162,9 +160,9 @@ fn bare(
         Some(AcuityNotation::SixMetres) if value > MAY_BE_ANOTHER => of(value / 6.0),
         Some(AcuityNotation::ThreeMetres) if value > MAY_BE_ANOTHER => of(value / 3.0),
         Some(AcuityNotation::TwentyFeet) if value > MAY_BE_ANOTHER => of(value / 20.0),
-        Some(
-            fraction @ (AcuityNotation::SixMetres | AcuityNotation::ThreeMetres | AcuityNotation::TwentyFeet),
-        ) => refused(two_things(value, fraction)),
+        Some(fraction @ (AcuityNotation::SixMetres | AcuityNotation::ThreeMetres | AcuityNotation::TwentyFeet)) => {
+            refused(two_things(value, fraction))
+        }
         Some(AcuityNotation::Decimal) if (0.0..=MOST_DECIMAL).contains(&value) => of(1.0 / value),
         Some(AcuityNotation::Decimal) => {
             refused(format!("{value} is no decimal acuity: write it like 6/12, 20/40, 0.3logMAR or 70 letters"))
@@ -184,7 +182,9 @@ fn two_things(value: f64, notation: AcuityNotation) -> String {
         return format!("{value} could be a line or a logMAR: write {value}logMAR, or the line in full");
     }
     let (decimal, log_mar) = (written(1.0 / value), written(pow(10.0, value)));
-    format!("{value} could be the decimal ({decimal}) or the logMAR ({log_mar}): write {value} decimal or {value}logMAR")
+    format!(
+        "{value} could be the decimal ({decimal}) or the logMAR ({log_mar}): write {value} decimal or {value}logMAR"
+    )
 }
 
 fn score(cursor: &Cursor<'_>, number: &Number) -> Result<Written, NotationError> {

@@ -100,6 +100,11 @@ impl Acuity {
         }
     }
 
+    /// The true minimum angle of resolution in minutes of arc, letters counted; `None` when no letter was read.
+    pub fn mar(self) -> Option<f64> {
+        self.line().map(|(mar, letters)| mar * pow(10.0, -f64::from(letters) * LETTER_LOG_MAR))
+    }
+
     /// logMAR, letters counted; `None` when no letter was read: counting fingers and less have none that a source agrees on.
     /// Smaller is better.
     pub fn log_mar(self) -> Option<f64> {
