@@ -259,13 +259,11 @@ fn has_lens(eye: &EyeRecord) -> bool {
 }
 
 fn acuity(read: Acuity) -> (&'static str, Value) {
-    match read.log_mar() {
-        Some(log_mar) => ("valueQuantity", quantity(log_mar, "logMAR", LOG_MAR)),
-        None => {
-            let text = if read == Acuity::NoLetter { Some("no letter of the chart") } else { read.without_letters() };
-            ("valueCodeableConcept", json!({ "text": text }))
-        }
+    if let Some(log_mar) = read.log_mar() {
+        return ("valueQuantity", quantity(log_mar, "logMAR", LOG_MAR));
     }
+    let text = if read == Acuity::NoLetter { Some("no letter of the chart") } else { read.without_letters() };
+    ("valueCodeableConcept", json!({ "text": text }))
 }
 
 fn millimetres(distance: f64) -> (&'static str, Value) {

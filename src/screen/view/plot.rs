@@ -100,7 +100,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
         let mut named = points.iter().filter_map(|(_, tried)| tried.acuity).collect::<Vec<_>>();
         named.sort_by(|a, b| worse(*b).total_cmp(&worse(*a)));
         for acuity in named {
-            let text = words::acuity(acuity, app.settings.acuity);
+            let text = words::acuity_in_short(acuity, app.settings.acuity);
             let row = up.at(acuity.log_mar().unwrap_or(up.most));
             pen.text(room, row, 0, &format!("{text:>7}"), pen.theme.quiet);
         }
