@@ -8,7 +8,6 @@ use crate::frame::file::read_frame;
 use crate::frame::shipped::demo_frame;
 use crate::kit::{DeclaredBox, Stock, read_box};
 use crate::logbook::{Logbook, LogbookError, NamedBox};
-use crate::screen::settings::{Settings, SettingsError};
 use crate::session::known::{known_by_name, named, without_id};
 use crate::session::{BeginError, KnownBox, Note};
 
@@ -17,17 +16,6 @@ pub fn frame(file: Option<&Path>) -> anyhow::Result<DeclaredFrame> {
     Ok(match file {
         Some(file) => read_frame(file)?,
         None => demo_frame()?,
-    })
-}
-
-/// The settings of whoever calls, or those that ship.
-///
-/// # Errors
-/// When the settings file cannot be used.
-pub fn settings() -> Result<Settings, SettingsError> {
-    Ok(match Settings::path() {
-        Some(path) => Settings::load(&path)?,
-        None => Settings::shipped()?,
     })
 }
 

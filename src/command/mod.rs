@@ -3,6 +3,7 @@
 //! A command writes to standard output only when it has its whole answer, so that nothing stands there when the input is
 //! at fault; `stack --lines` alone writes line by line.
 
+mod acuity;
 mod boxes;
 mod cli;
 mod completions;

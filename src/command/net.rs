@@ -16,6 +16,7 @@ use crate::kit::document::fault::{choice, most_like};
 use crate::optics::notation::{LensToken, Style, parse_figure, parse_lens, write_lens};
 use crate::optics::vergence::{at_vertex, net};
 use crate::optics::{Dioptres, Eye, Millimetres, Power, Prism, bounds};
+use crate::screen::settings::Settings;
 
 /// The arguments of `dioptray net`.
 #[derive(Debug, Args)]
@@ -101,7 +102,7 @@ impl Net {
         if !net_power.is_finite() || !cornea.is_finite() {
             bail!("the light comes to a focus exactly in a cell or on the cornea: there is no power there");
         }
-        let settings = files::settings()?;
+        let settings = Settings::own()?;
         let sure = sure(&lenses, &DeclaredFrame { vertex, ..frame.clone() }, settings.mark_tolerance);
         let sure = sure.filter(|_| !stacked.occluded);
         let marked: Power = stacked.powers.iter().copied().sum();

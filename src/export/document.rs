@@ -3,7 +3,8 @@
 use super::record::{EyeRecord, Record};
 use super::words;
 use crate::exam::prescription::CylinderForm;
-use crate::optics::Eye;
+use crate::optics::notation::Style;
+use crate::optics::{Acuity, Eye};
 
 /// A record to be laid out, from top to bottom.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -174,15 +175,28 @@ fn prescription(record: &Record) -> Vec<Block> {
     [heading, rows].into_iter().chain(vertex).chain([Block::Rule]).collect()
 }
 
+/// What the chart said to the acuity above, where it stood elsewhere than its figures say.
+const ON_CHART: &str = "  as the chart says";
+
+fn acuity(read: Option<Acuity>, record: &Record) -> Option<String> {
+    read.map(|read| words::acuity(read, record.acuity_notation))
+}
+
+fn on_chart(read: Option<Acuity>, record: &Record) -> Option<String> {
+    read.and_then(|read| words::on_chart(read, record.acuity_notation, Style::Typographic))
+}
+
 /// What was found for the two eyes side by side: the name of a row, and what stands in it where it is known.
-const FINDINGS: [Finding; 8] = [
+const FINDINGS: [Finding; 12] = [
     ("pupillary distance", |eye, _| eye.pd_mm.map(words::millimetres)),
-    ("acuity unaided", |eye, record| eye.unaided.map(|read| words::acuity(read, record.acuity_notation))),
-    ("acuity, pinhole", |eye, record| eye.pinhole.map(|read| words::acuity(read, record.acuity_notation))),
-    ("acuity, old glasses", |eye, record| eye.with_old_glasses.map(|read| words::acuity(read, record.acuity_notation))),
-    ("acuity, found power", |eye, record| {
-        eye.with_prescription.map(|read| words::acuity(read, record.acuity_notation))
-    }),
+    ("acuity unaided", |eye, record| acuity(eye.unaided, record)),
+    (ON_CHART, |eye, record| on_chart(eye.unaided, record)),
+    ("acuity, pinhole", |eye, record| acuity(eye.pinhole, record)),
+    (ON_CHART, |eye, record| on_chart(eye.pinhole, record)),
+    ("acuity, old glasses", |eye, record| acuity(eye.with_old_glasses, record)),
+    (ON_CHART, |eye, record| on_chart(eye.with_old_glasses, record)),
+    ("acuity, found power", |eye, record| acuity(eye.with_prescription, record)),
+    (ON_CHART, |eye, record| on_chart(eye.with_prescription, record)),
     ("found power", |eye, record| eye.found.map(|power| words::figures(power, record.form))),
     ("retinoscopy", |eye, record| eye.retinoscopy.map(|power| words::figures(power, record.form))),
     ("old glasses", |eye, _| eye.old_glasses.map(words::prescription)),

@@ -246,9 +246,11 @@ table! {
     WORKING_M = Range::of("working distance", Unit::Metres, 0.1, 2.0);
     /// Distance at which print is just clear.
     CLEAR_CM = Range::of("distance of clear print", Unit::Centimetres, 10.0, 200.0);
-    /// Acuity as it is read off a chart: 6/1.9 to 6/600.
-    LOG_MAR = Range::of("acuity", Unit::LogMar, -0.5, 2.0);
-    /// Lower figure of the 6 m fraction of an acuity: 12 for 6/12. 1.9 and 600 are the same limits as those of the logMAR.
+    /// Acuity as it is read off a chart: 6/1.9 to 6/1900, which is 0.5/160: the coarsest lines read nearest (ours, no source).
+    LOG_MAR = Range::of("acuity", Unit::LogMar, -0.5, 2.5);
+    /// Score of letters of an ETDRS chart: 100 letters are 20/10, the last line of the chart (from memory).
+    LETTER_SCORE = Range::of("score of letters", Unit::Count, 0.0, 100.0).whole();
+    /// Lower figure of the 6 m fraction of the best acuity of a practice eye: 12 for 6/12. 1.9 and 600 are logMAR −0.5 and 2.
     DENOMINATOR_6_M = Range::of("lower figure of the 6 m fraction", Unit::Count, 1.9, 600.0);
     /// The greatest miss that counts as reached.
     WITHIN_D = Range::of("miss", Unit::Dioptres, 0.0, 40.0);

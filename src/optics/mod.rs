@@ -24,7 +24,7 @@ pub mod quarter;
 pub mod retinoscopy;
 pub mod vergence;
 
-pub use acuity::{Acuity, AcuityNotation};
+pub use acuity::{Acuity, AcuityNotation, ChartPlace};
 pub use cylinder_form::CylinderForm;
 pub use eyes::Eyes;
 pub use power::{Power, SpheroCylinder};

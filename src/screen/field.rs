@@ -96,8 +96,8 @@ details! {
         FramePd(Eye): "frame is set to", "mm from mid-nose";
         /// Vertex distance of the glasses.
         PlannedVertex: "glasses will sit at", "mm";
-        /// Chart distance.
-        Chart: "chart at", "metres";
+        /// Chart distance, and the distance for which its figures are printed where that is another.
+        Chart: "chart at", "metres; 3 for 6: made for 6 m";
         /// Near distance.
         Near: "near work at", "metres";
         /// Working distance of retinoscopy.
@@ -105,15 +105,15 @@ details! {
     }
     "acuity" {
         /// Acuity of an eye through nothing.
-        Unaided(Eye): "unaided", "like 6/12-2, 20/40, 0.5, 0.3logMAR or none";
+        Unaided(Eye): "unaided", "like 6/12-2, 0.3logMAR, CF or none";
         /// Acuity of an eye through a pinhole alone.
-        ThroughPinhole(Eye): "through a pinhole", "like 6/12-2, 20/40, 0.5, 0.3logMAR or none";
+        ThroughPinhole(Eye): "through a pinhole", "like 6/12-2, 0.3logMAR, CF or none";
         /// Acuity of an eye through the person's old glasses.
-        ThroughOldGlasses(Eye): "with old glasses", "like 6/12-2, 20/40, 0.5, 0.3logMAR or none";
+        ThroughOldGlasses(Eye): "with old glasses", "like 6/12-2, 0.3logMAR, CF or none";
         /// Acuity of an eye through what is in the frame.
-        ThroughFrame(Eye): "through the frame", "like 6/12-2, 20/40, 0.5, 0.3logMAR or none";
+        ThroughFrame(Eye): "through the frame", "like 6/12-2, 0.3logMAR, CF or none";
         /// Acuity of both eyes together through what is in the frame.
-        BothThroughFrame: "both eyes, frame", "like 6/12-2, 20/40, 0.5, 0.3logMAR or none";
+        BothThroughFrame: "both eyes, frame", "like 6/12-2, 0.3logMAR, CF or none";
     }
     "for the record" {
         /// The power found for an eye; not typed, but taken from the cells.

@@ -20,6 +20,20 @@ pub fn acuity(acuity: Acuity, notation: AcuityNotation) -> String {
     acuity.write(notation, Style::Ascii)
 }
 
+/// An acuity where there is little room: `0.30-2`, `70`, in a notation that is the same for all of them.
+pub fn acuity_in_short(acuity: Acuity, notation: AcuityNotation) -> String {
+    acuity.write_short(notation, Style::Ascii)
+}
+
+/// An acuity, and what the chart said where that stood elsewhere than its figures say: `6/24 (chart: 6/12)`.
+pub fn acuity_and_chart(read: Acuity, notation: AcuityNotation) -> String {
+    let written = acuity(read, notation);
+    match read.on_chart() {
+        None => written,
+        Some((line, _)) => format!("{written} (chart: {})", acuity(line, notation)),
+    }
+}
+
 /// A sentence, its powers in the cylinder form and its acuities in the notation that the person chose.
 pub fn sentence(sentence: &Sentence, form: CylinderForm, notation: AcuityNotation) -> String {
     sentence.write(Style::Ascii, form, notation)

@@ -19,7 +19,7 @@ pub fn writing_of(settings: &Settings, by: Option<String>) -> Writing {
 /// # Errors
 /// When the settings file cannot be used.
 pub fn writing(plus: bool) -> Result<Writing, SettingsError> {
-    let writing = writing_of(&files::settings()?, None);
+    let writing = writing_of(&Settings::own()?, None);
     Ok(if plus { writing.in_form(CylinderForm::Plus) } else { writing })
 }
 
@@ -30,7 +30,7 @@ pub fn writing(plus: bool) -> Result<Writing, SettingsError> {
 pub fn examiner(named: Option<String>) -> Result<Option<String>, SettingsError> {
     match named {
         Some(name) => Ok(Some(name)),
-        None => Ok(files::settings()?.examiner),
+        None => Ok(Settings::own()?.examiner),
     }
 }
 

@@ -15,6 +15,7 @@ use super::{CAUTION, Context, Outcome, files, values};
 use crate::frame::FittedFrame;
 use crate::optics::notation::{parse_figure, parse_prescription};
 use crate::optics::{Eye, Eyes, Power, bounds};
+use crate::screen::settings::Settings;
 use crate::stacking::{Proposal, REACHES_WITHIN_D, SearchOptions, propose, propose_both};
 use proposal::{CompleteJson, ProposalJson, Written};
 
@@ -89,7 +90,7 @@ impl Stack {
         let stock = files::known_box(context, &self.file)?.stock;
         let frame = files::frame(self.frame.as_deref())?;
         let fitted = FittedFrame::new(frame, stock);
-        let settings = files::settings()?;
+        let settings = Settings::own()?;
         let usual_limit = if self.lines.is_some() { 1 } else { SearchOptions::default().limit };
         let options = SearchOptions {
             max_lenses: self.max_lenses.map(usize::from),

@@ -69,13 +69,15 @@ pub const SETTINGS: [Setting; 9] = [
     Setting {
         key: "acuity",
         kind: Kind::Words(&[
-            Word::new("6m", |settings| settings.acuity = AcuityNotation::SixMetres),
-            Word::new("20ft", |settings| settings.acuity = AcuityNotation::TwentyFeet),
-            Word::new("decimal", |settings| settings.acuity = AcuityNotation::Decimal),
-            Word::new("logMAR", |settings| settings.acuity = AcuityNotation::LogMar),
+            Word::new(AcuityNotation::SixMetres.name(), |settings| settings.acuity = AcuityNotation::SixMetres),
+            Word::new(AcuityNotation::ThreeMetres.name(), |settings| settings.acuity = AcuityNotation::ThreeMetres),
+            Word::new(AcuityNotation::TwentyFeet.name(), |settings| settings.acuity = AcuityNotation::TwentyFeet),
+            Word::new(AcuityNotation::Decimal.name(), |settings| settings.acuity = AcuityNotation::Decimal),
+            Word::new(AcuityNotation::LogMar.name(), |settings| settings.acuity = AcuityNotation::LogMar),
+            Word::new(AcuityNotation::Letters.name(), |settings| settings.acuity = AcuityNotation::Letters),
         ]),
         example: "6m",
-        help: "how acuities are written",
+        help: "how acuities are written, and what a bare number is",
     },
     Setting {
         key: "chart_m",

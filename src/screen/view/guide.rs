@@ -4,6 +4,7 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::super::app::App;
+use super::super::decide::guide::{choices, hint};
 use super::super::guidance::{Meant, meant, moves_made};
 use super::super::keys::{GuideAction, StepsAction};
 use super::super::ui::{Answered, Panel, Target};
@@ -12,7 +13,7 @@ use super::pen::{Line, Pen, wrapped};
 use super::prescription;
 use crate::exam::{ProcedureName, Results, Sentence};
 use crate::frame::Move;
-use crate::guide::{Bracket, Presentation, Question, Remark, Show, Typed};
+use crate::guide::{Bracket, Presentation, Question, Remark, Show};
 
 /// From this many rows on there is room for air between the parts.
 const ROOMY_ROWS: u16 = 16;
@@ -217,13 +218,13 @@ fn moves_in_rows(app: &App, presentation: &Presentation, width: usize, roomy: bo
 
 /// The answers with their keys, in columns where they fit beside each other, and what can be typed.
 fn answers(pen: &Pen<'_>, app: &App, presentation: &Presentation, width: usize, roomy: bool) -> Part {
-    let labels: Vec<(String, String)> = presentation
-        .choices
+    let labels: Vec<(String, String)> = choices(app)
         .iter()
-        .map(|choice| (choice.key.to_string(), words::sentence(&choice.label, app.ui.form, app.settings.acuity)))
+        .map(|choice| (choice.digit().to_string(), words::sentence(&choice.label, app.ui.form, app.settings.acuity)))
         .collect();
     let mut part = in_columns(pen, &labels, width, if roomy { labels.len() } else { FEW_ROWS });
-    if let Some(Typed { hint, .. }) = presentation.question.typed() {
+    if let Some(typed) = presentation.question.typed() {
+        let hint = hint(app, &typed);
         let key = if labels.is_empty() { "0-9".to_owned() } else { app.settings.keys.key_of(GuideAction::TypeAnswer) };
         let style = if labels.is_empty() { pen.theme.text } else { pen.theme.quiet };
         part.lines.push(vec![(key, pen.theme.key), (format!(" type {hint}"), style)]);

@@ -1,5 +1,6 @@
 //! Walks: keys in, screens out, through the same door as `--keys … --print`. Every picture was read before it was kept.
 
+mod acuity;
 mod bench;
 mod details;
 mod edges;
