@@ -43,7 +43,7 @@ enum Command {
     /// True power of a stack of lenses: marked sum, net at cell 1, at the cornea, prism.
     Net(net::Net),
     /// Transpose a prescription, or move it to another vertex distance.
-    Convert(convert::Convert),
+    Convert(Box<convert::Convert>),
     /// Which lenses to stack for a wanted power, from those the box has.
     Stack(stack::Stack),
     /// Power from the reversals of two perpendicular meridians, less the working distance.

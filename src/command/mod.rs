@@ -13,6 +13,7 @@ mod files;
 mod json;
 mod logbook;
 mod man;
+mod meridian;
 mod net;
 mod practice;
 mod retinoscopy;
@@ -20,6 +21,7 @@ mod stack;
 mod start;
 mod text;
 mod values;
+mod working;
 
 pub use cli::{Cli, explain, is_closed_pipe};
 pub use context::Outcome;

@@ -4,7 +4,7 @@ use libm::{atan2, hypot};
 use serde::{Deserialize, Serialize};
 
 use super::power::{Power, sin_cos_deg};
-use super::quantity::{Eye, Millimetres};
+use super::quantity::{Eye, Millimetres, PrismDioptres};
 
 /// The direction of a prism's base as it is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -97,6 +97,25 @@ impl Prism {
     }
 }
 
+/// Up to this many prism dioptres in all, prisms one behind the other are near enough to their sum.
+const STACKED_ADD_UP_TO_PDPT: f64 = 20.0;
+
+/// What is said where prisms are added beyond that. Prism dioptres are the tangent of an angle, and thick prisms of glass
+/// are held at angles of their own: 40 and 5 one behind the other make 59 (Thompson and Guyton, *Ophthalmology* 1983).
+pub const STRONG_PRISMS_DO_NOT_ADD: &str = "Strong prisms do not add: above about 20 prism dioptres in all, prisms one \
+     behind the other turn light by more than their sum (40 and 5 make 59; Thompson and Guyton 1983).";
+
+/// Whether prisms of so many prism dioptres in all, whatever their bases, are too strong to be added.
+pub fn are_too_strong_to_add(in_all: PrismDioptres) -> bool {
+    in_all.0 > STACKED_ADD_UP_TO_PDPT
+}
+
+/// The same of prisms that stand one behind the other: one alone is what it is, however strong.
+pub fn stack_is_too_strong_to_add(prisms: &[Prism]) -> bool {
+    let in_all: f64 = prisms.iter().map(|prism| prism.amount()).sum();
+    prisms.len() > 1 && are_too_strong_to_add(PrismDioptres(in_all))
+}
+
 /// How far the centres of an eye's lenses stand towards the examiner's right of the pupil, when the frame is set to one
 /// monocular pupillary distance and the eye has another.
 pub fn decentration_to_examiners_right(eye: Eye, frame_pd: Millimetres, eye_pd: Millimetres) -> Millimetres {
@@ -112,6 +131,20 @@ impl std::ops::Add for Prism {
     type Output = Self;
     fn add(self, other: Self) -> Self {
         Self { x: self.x + other.x, y: self.y + other.y }
+    }
+}
+
+impl std::ops::Neg for Prism {
+    type Output = Self;
+    fn neg(self) -> Self {
+        Self { x: -self.x, y: -self.y }
+    }
+}
+
+impl std::ops::Sub for Prism {
+    type Output = Self;
+    fn sub(self, other: Self) -> Self {
+        self + -other
     }
 }
 

@@ -153,6 +153,7 @@ fn facts(app: &App, eye: Eye, width: usize) -> Vec<Fact> {
         let text = wanted.map(|wanted| format!("wanted {}", words::power(wanted.power(), form)));
         facts.extend(text.map(|text| Fact::new(Rank::Wanted, Meaning::Plain, text)));
         facts.push(prism(app, eye, None));
+        facts.extend(strong_prisms(app, eye));
         return facts;
     }
     if state.fitted.held(eye).is_some() {
@@ -192,6 +193,7 @@ fn facts(app: &App, eye: Eye, width: usize) -> Vec<Fact> {
     }
     let same = if differ < 0.005 { "= net".to_owned() } else { marks };
     facts.push(prism(app, eye, (!marks_differ).then_some(same)));
+    facts.extend(strong_prisms(app, eye));
     facts
 }
 
@@ -211,6 +213,13 @@ fn prism(app: &App, eye: Eye, marks: Option<String>) -> Fact {
         Some(marks) => Fact::new(Rank::Prism, Meaning::Quiet, format!("prism {prism}, marks {marks}")),
         None => Fact::new(Rank::Prism, Meaning::Plain, format!("prism {prism}")),
     }
+}
+
+/// The warning that the prisms before an eye are too strong to be added, so that the net prism is not what they do.
+fn strong_prisms(app: &App, eye: Eye) -> Option<Fact> {
+    let short = "strong prisms do not add";
+    let text = format!("{short}: more than that");
+    app.in_front_of(eye).prisms_do_not_add.then(|| Fact::warning(text, short.to_owned()))
 }
 
 /// The power that glasses at the planned vertex distance must have.

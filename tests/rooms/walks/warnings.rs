@@ -35,6 +35,9 @@ fn missing(app: &App, eye: Eye, rows: &[String]) -> Vec<String> {
         let induced = words::prism(power.induced, eye);
         wanted.push(vec![format!("{induced} from"), format!("PD adds {induced}")]);
     }
+    if power.prisms_do_not_add {
+        wanted.push(vec!["strong prisms do not add".to_owned()]);
+    }
     let shown = |forms: &Vec<String>| rows.iter().any(|row| forms.iter().any(|form| row.contains(form.as_str())));
     wanted.iter().filter(|forms| !shown(forms)).map(|forms| forms[0].clone()).collect()
 }
@@ -100,6 +103,11 @@ fn on_a_frame_with_many_cells_too() -> Result<(), Failure> {
     let mut app = App::new(session(Exam::open(Opening { fitted })), Settings::shipped()?);
     press(&mut app, FRAME_SET_WRONG)?;
     press(&mut app, "-10<enter><right><right>-2x175<enter>h-0.25<enter>")?;
+    // prisms of 21 Δ in all, which do not add up (Thompson and Guyton, *Ophthalmology* 1983)
+    press(&mut app, "<right>1BU<enter><right>2BU<enter><right>3BU<enter><right>4BU<enter><right>5BU<enter>")?;
+    assert!(!app.in_front_of(Eye::Right).prisms_do_not_add, "15 Δ");
+    press(&mut app, "h-<esc>lh6BU<enter>")?;
+    assert!(app.in_front_of(Eye::Right).prisms_do_not_add, "21 Δ");
     for panel in ["", "gc4", "<esc>j"] {
         press(&mut app, panel)?;
         for (columns, rows) in [(60, 20), (80, 24), (120, 36)] {
