@@ -84,8 +84,8 @@ impl Prism {
             return 0.0;
         }
         let degrees = atan2(self.y, self.x).to_degrees().rem_euclid(360.0);
-        // what is only rounding below 0 would come out as the full circle
-        if degrees > 360.0 - 1e-9 { 0.0 } else { degrees }
+        // what is only rounding below 0 would come out as the full circle, and a negative zero as one
+        if degrees > 360.0 - 1e-9 { 0.0 } else { degrees + 0.0 }
     }
 
     /// The part with its base towards the nose of this eye; negative is out.

@@ -23,6 +23,10 @@ use super::{CAUTION, Context, Outcome, meridian, values};
 use crate::optics::notation::{parse_figure, parse_prescription};
 use crate::optics::{Eye, SpheroCylinder, bounds, cross};
 
+/// Questions that are not about prism. What needs another option must name what that option does not go with, since clap
+/// no longer asks for an option that is ruled out.
+const NO_PRISM: [&str; 4] = ["along", "residual", "accommodation", "centres"];
+
 /// The arguments of `dioptray convert`.
 #[derive(Debug, Args)]
 #[command(
@@ -54,21 +58,28 @@ pub struct Convert {
     /// The prism when its optical centre stands at X,Y from the pupil, in millimetres as you see it: X to your right, Y up.
     #[arg(long, value_name = "X,Y", value_parser = values::text())]
     decentre: Option<String>,
-    /// The prism when it is looked through at X,Y from its optical centre: 0,-8 is 8 mm below it.
+    /// The prism where it is looked through at X,Y from its optical centre: 0,-8 is 8 mm below it. Both prisms are with the
+    /// cross term of an oblique cylinder.
     #[arg(long, value_name = "X,Y", value_parser = values::text())]
     at: Option<String>,
     /// With --at: the other eye's prescription, looked through as far in or out and as far up or down; and what both
     /// prisms do against each other.
-    #[arg(long, value_name = "RX", value_parser = values::text(), requires = "at", conflicts_with_all = ["change", "from", "to"])]
+    #[arg(
+        long,
+        value_name = "RX",
+        value_parser = values::text(),
+        requires = "at",
+        conflicts_with_all = ["along", "residual", "decentre", "accommodation", "centres", "sheard", "change", "from", "to"]
+    )]
     other: Option<String>,
     /// With --decentre, --at and --sheard: the eye; it decides where in and out are. Right when left out.
-    #[arg(long, value_enum, requires = "prism")]
+    #[arg(long, value_enum, requires = "prism", conflicts_with_all = NO_PRISM)]
     eye: Option<EyeName>,
     /// With --decentre, --at and --sheard: the prism in halves before both eyes.
-    #[arg(long, requires = "prism", conflicts_with = "other")]
+    #[arg(long, requires = "prism", conflicts_with_all = NO_PRISM, conflicts_with = "other")]
     split: bool,
     /// The accommodation that print this far before the glasses asks for, in metres, 0.1 to 2, behind glasses at --from MM.
-    #[arg(long, value_name = "M", value_parser = values::figure, requires = "from")]
+    #[arg(long, value_name = "M", value_parser = values::figure, requires = "from", conflicts_with_all = ["change", "to"])]
     accommodation: Option<String>,
     /// How far the centres of made glasses may be off (ANSI Z80.1-2015).
     #[arg(long)]
@@ -98,10 +109,13 @@ const EXAMPLES: &str = "Examples:
   dioptray convert --cross 180:+2.25 90:+3.00   the prescription of a cross
   dioptray convert +2.00/+3.50x135 --along 90 --working
   dioptray convert -2.00/-1.00x100 --residual -2.00/-1.00x90
+  dioptray convert -3.25 --decentre 5,0 --eye left
   dioptray convert -3.00/-2.00x180 --at 0,-8 --other -2.75/-2.50x90
+  dioptray convert -5.00 --from 12 --accommodation 0.4
+  dioptray convert --sheard exo:9 12 --split
 
-One change goes before one question: sum, less, mean, tilt, face form, addition or vertex distance, then the meridian,
-residual, prism, accommodation or centres of what came of it.
+One change goes before one question: sum, less, mean, tilt, face form, addition or vertex distance, \
+then the meridian, residual, prism, accommodation or centres of what came of it.
 
 The nearest quarter is the prescription on the quarter-dioptre grid, axis in whole degrees, that misses the power least.";
 
@@ -117,11 +131,7 @@ impl Convert {
     fn answer(&self, working: &mut Working) -> anyhow::Result<Answer> {
         let eye = self.eye.map_or(Eye::Right, Eye::from);
         if let Some([phoria, reserve]) = self.sheard.as_deref() {
-            let (mut answer, prism) = prisms::by_sheard(phoria, reserve, eye, working)?;
-            if self.split {
-                prisms::split(&mut answer, prism, eye, working);
-            }
-            return Ok(answer);
+            return prisms::by_sheard(phoria, reserve, eye, self.split, working);
         }
         let written = self.changes.asked(self.accommodation.is_some())?.make(self.written(working)?, working)?;
         let form = if self.shown.plus { CylinderForm::Plus } else { CylinderForm::Minus };
@@ -140,11 +150,7 @@ impl Convert {
         }
         let Some(place) = self.place()? else { return Ok(question::itself(written, form, working)) };
         let other = self.other.as_deref().map(|other| named_prescription(other, "--other")).transpose()?;
-        let (mut answer, prism) = prisms::decentred(written, other, place, eye, working);
-        if self.split {
-            prisms::split(&mut answer, prism, eye, working);
-        }
-        Ok(answer)
+        Ok(prisms::decentred(written, other, place, eye, self.split, working))
     }
 
     /// The prescription as it is written, or as its cross makes it.

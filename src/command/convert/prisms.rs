@@ -3,7 +3,7 @@
 use anyhow::{Context as _, bail};
 
 use super::answer::{Answer, AnswerJson};
-use crate::command::json::SplitJson;
+use crate::command::json::{PrismJson, SplitJson};
 use crate::command::text;
 use crate::command::working::{Working, factor, signed};
 use crate::optics::decentration::{between_eyes, split_in_halves};
@@ -81,56 +81,70 @@ fn together(prism: Prism, working: &mut Working) {
     ));
 }
 
-/// The prism of a lens before an eye; with another lens before the other eye, what they do against each other.
+/// The prism of a lens before an eye, in halves before both where it is to be split; with another lens before the other eye,
+/// what they do against each other.
 pub fn decentred(
     lens: SpheroCylinder,
     other: Option<SpheroCylinder>,
     place: Place,
     eye: Eye,
+    split: bool,
     working: &mut Working,
-) -> (Answer, Prism) {
+) -> Answer {
     let prism = place.prism(lens, eye, working);
-    let other = other.map(|other| place.mirrored().prism(other, eye.other(), working));
-    let apart = other.map(|other| between_eyes(prism, other));
-    let mut rows = vec![("prism", text::prism(prism, eye))];
-    if let (Some(before_other), Some(apart)) = (other, apart) {
-        rows.push(("other eye", text::prism(before_other, eye.other())));
-        rows.push(("apart", format!("{}, before the {eye} eye", text::prism(apart, eye))));
-        working.step(format!(
-            "apart, this eye's less the other's: to your right {}, up {}",
-            signed(apart.x),
-            signed(apart.y)
-        ));
+    let mut answered = before(prism, eye, split, working);
+    if let Some(other) = other {
+        let before_other = place.mirrored().prism(other, eye.other(), working);
+        let apart = between_eyes(prism, before_other);
+        let (x, y) = (signed(apart.x), signed(apart.y));
+        working.step(format!("apart, this eye's less the other's: to your right {x}, up {y}"));
+        answered.rows.push(("other eye", text::prism(before_other, eye.other())));
+        answered.rows.push(("apart", format!("{}, before the {eye} eye", text::prism(apart, eye))));
+        answered.other = Some(before_other.into());
+        answered.apart = Some(apart.into());
     }
-    let json = AnswerJson::Prism {
-        prism: prism.into(),
-        other: other.map(Into::into),
-        apart: apart.map(Into::into),
-        split: None,
-    };
-    (Answer { rows, json }, prism)
+    answered.answer()
 }
 
-/// The answer with its prism split in halves between both eyes.
-pub fn split(answer: &mut Answer, prism: Prism, eye: Eye, working: &mut Working) {
-    working.step("half of it before each eye: in stays in, out stays out, up before one eye is down before the other");
-    for (eye, half) in [eye, eye.other()].into_iter().zip(split_in_halves(prism)) {
-        let name = match eye {
-            Eye::Right => "right eye",
-            Eye::Left => "left eye",
-        };
-        answer.rows.push((name, text::prism(half, eye)));
+/// An answer about prism, as far as it has been made.
+struct Answered {
+    rows: Vec<(&'static str, String)>,
+    prism: PrismJson,
+    other: Option<PrismJson>,
+    apart: Option<PrismJson>,
+    split: Option<SplitJson>,
+}
+
+impl Answered {
+    fn answer(self) -> Answer {
+        let Self { rows, prism, other, apart, split } = self;
+        Answer { rows, json: AnswerJson::Prism { prism, other, apart, split } }
     }
-    if let AnswerJson::Prism { split, .. } = &mut answer.json {
-        *split = Some(SplitJson::of(prism, eye));
+}
+
+/// A prism before an eye, and its halves before both where these are wanted.
+fn before(prism: Prism, eye: Eye, split: bool, working: &mut Working) -> Answered {
+    let mut rows = vec![("prism", text::prism(prism, eye))];
+    if split {
+        working
+            .step("half of it before each eye: in stays in, out stays out, up before one eye is down before the other");
+        for (eye, half) in [eye, eye.other()].into_iter().zip(split_in_halves(prism)) {
+            let name = match eye {
+                Eye::Right => "right eye",
+                Eye::Left => "left eye",
+            };
+            rows.push((name, text::prism(half, eye)));
+        }
     }
+    let split = split.then(|| SplitJson::of(prism, eye));
+    Answered { rows, prism: prism.into(), other: None, apart: None, split }
 }
 
 /// The prism that Sheard's criterion asks for, with the phoria as `exo:9` or `eso:3` and its reserve.
 ///
 /// # Errors
 /// When either cannot be read.
-pub fn by_sheard(phoria: &str, reserve: &str, eye: Eye, working: &mut Working) -> anyhow::Result<(Answer, Prism)> {
+pub fn by_sheard(phoria: &str, reserve: &str, eye: Eye, split: bool, working: &mut Working) -> anyhow::Result<Answer> {
     let (base, amount) = match phoria.split_once(':') {
         Some((word, amount)) if word.eq_ignore_ascii_case("exo") => (Base::In, amount),
         Some((word, amount)) if word.eq_ignore_ascii_case("eso") => (Base::Out, amount),
@@ -148,6 +162,5 @@ pub fn by_sheard(phoria: &str, reserve: &str, eye: Eye, working: &mut Working) -
         working.step(format!("exo is helped by base in, eso by base out: {come_to:.2} base {base}"));
     }
     let prism = Prism::polar(wanted, base.degrees(eye));
-    let json = AnswerJson::Prism { prism: prism.into(), other: None, apart: None, split: None };
-    Ok((Answer { rows: vec![("prism", text::prism(prism, eye))], json }, prism))
+    Ok(before(prism, eye, split, working).answer())
 }

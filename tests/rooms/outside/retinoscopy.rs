@@ -21,6 +21,13 @@ fn working_lenses() {
     }
 }
 
+/// Flash cards: 5 cm of working distance near 67 cm cost 0.12 D.
+#[test]
+fn five_centimetres_of_working_distance() {
+    let nearer = working_lens(0.62).0 - working_lens(0.67).0;
+    assert_relative_eq!(nearer, 0.12, epsilon = 0.005);
+}
+
 /// optometryzone.com 2016.
 #[test]
 fn working_lens_in_the_head_or_in_the_frame() {
