@@ -257,8 +257,8 @@ fn the_young_and_long_sighted_may_need_cycloplegia() -> Checked {
 #[test]
 fn a_strong_prism_is_never_recorded_without_a_word() -> Checked {
     for (amount, is_strong) in [(20.0, false), (21.0, true), (45.0, true)] {
-        let prism = Some(Prism { x: 0.0, y: -amount });
-        let cautions = cautions_after(&[Event::Accepted(Accepted::Prism(Eye::Left, prism))])?;
+        let of = |eye, y| Event::Accepted(Accepted::Prism(eye, Some(Prism { x: 0.0, y })));
+        let cautions = cautions_after(&[of(Eye::Right, 1.0), of(Eye::Left, -amount)])?;
         assert!(cautions.contains(&Caution::Prism));
         assert_eq!(cautions.contains(&Caution::StrongPrism), is_strong, "{amount}");
     }
