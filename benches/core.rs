@@ -46,7 +46,7 @@ fn main() {
         );
         report("  one eye, beyond all cylinders", beyond.iter().map(|&p| time(|| one(&stacker, p))));
         let stacker = Stacker::for_both_eyes(&fitted);
-        let both = |pair: &[Power]| stacker.propose_both(Eyes::new(pair[0], pair[1]), &options)[0].right.reaches;
+        let both = |pair: &[Power]| stacker.propose_both(Eyes::new(pair[0], pair[1]), &options).list[0].right.reaches;
         report("  both eyes, to ±6 D and −3 D cylinder", wanted.chunks(2).map(|pair| time(|| both(pair))));
         report("  both eyes, the same power", wanted.iter().map(|&p| time(|| both(&[p, p]))));
     }

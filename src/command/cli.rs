@@ -44,8 +44,8 @@ Axes are degrees on the dial as the examiner sees it: 0 at the right, anticlockw
 enum Command {
     /// True power of a stack of lenses: marked sum, net at cell 1, at the cornea, prism.
     Net(net::Net),
-    /// Transpose a prescription, or move it to another vertex distance.
-    Convert(convert::Convert),
+    /// Transpose, move, add up and compare prescriptions; prism, tilt, near and centres of what they make.
+    Convert(Box<convert::Convert>),
     /// Which lenses to stack for a wanted power, from those the box has.
     Stack(stack::Stack),
     /// Power from the reversals of two perpendicular meridians, less the working distance.

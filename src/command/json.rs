@@ -5,7 +5,8 @@ use std::io::{self, Write};
 use serde::Serialize;
 
 use crate::frame::sureness::Sureness;
-use crate::optics::{Power, Prism, SpheroCylinder};
+use crate::optics::decentration::split_in_halves;
+use crate::optics::{Eye, Power, Prism, SpheroCylinder};
 
 /// Writes one JSON value on one line.
 ///
@@ -89,6 +90,24 @@ pub struct PrismJson {
 impl From<Prism> for PrismJson {
     fn from(prism: Prism) -> Self {
         Self { amount: no_minus_zero(prism.amount()), base: no_minus_zero(prism.base_deg()) }
+    }
+}
+
+/// A prism split in halves, before each eye.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct SplitJson {
+    right: PrismJson,
+    left: PrismJson,
+}
+
+impl SplitJson {
+    /// The halves of a prism before one eye.
+    pub fn of(prism: Prism, eye: Eye) -> Self {
+        let [this, other] = split_in_halves(prism).map(PrismJson::from);
+        match eye {
+            Eye::Right => Self { right: this, left: other },
+            Eye::Left => Self { right: other, left: this },
+        }
     }
 }
 

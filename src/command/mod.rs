@@ -14,6 +14,7 @@ mod files;
 mod json;
 mod logbook;
 mod man;
+mod meridian;
 mod net;
 mod practice;
 mod retinoscopy;
@@ -21,6 +22,7 @@ mod stack;
 mod start;
 mod text;
 mod values;
+mod working;
 
 pub use cli::{Cli, explain, is_closed_pipe};
 pub use context::Outcome;

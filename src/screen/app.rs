@@ -115,12 +115,13 @@ impl App {
         let mut last = self.offers.borrow_mut();
         let fitted = &self.state().fitted;
         let holds = |(of, offers): &(u64, Rc<Offers>)| {
-            offers.search.sought == sought && (*of == revision || offers.search.fitted == *fitted)
+            (offers.search.sought, offers.search.form) == (sought, ui.form)
+                && (*of == revision || offers.search.fitted == *fitted)
         };
         let offers = match last.take() {
             Some(found) if holds(&found) => found.1,
             before => {
-                let search = Search { fitted: fitted.clone(), sought };
+                let search = Search { fitted: fitted.clone(), sought, form: ui.form };
                 Rc::new(proposals::search(search, before.as_ref().map(|(_, offers)| offers.as_ref())))
             }
         };

@@ -142,12 +142,6 @@ impl<'a> Catalogue<'a> {
         self.types[usize::from(type_id)].mark
     }
 
-    /// Whether there are plus cylinders and no minus ones, by their marks.
-    pub fn has_plus_cylinders_only(&self) -> bool {
-        let cylinders = &self.types[self.spheres.len()..];
-        !cylinders.is_empty() && cylinders.iter().all(|of| of.mark > 0.0)
-    }
-
     /// The power of the strongest cylinder without its sign; they rise, so it is the first or the last.
     pub fn strongest_cylinder(&self) -> f64 {
         let ends = [self.cylinders.first(), self.cylinders.last()];

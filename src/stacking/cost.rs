@@ -10,6 +10,7 @@ use super::catalogue::{Catalogue, TypeId};
 use super::space::{SLACK_D, Slot, Stack};
 use crate::frame::DeclaredFrame;
 use crate::frame::declared::MOST_CELLS;
+use crate::optics::CylinderForm;
 
 /// For each move from what is in the cells now: a lens put in, taken out or turned.
 pub(super) const MOVE: f64 = 0.25;
@@ -107,8 +108,8 @@ pub(super) struct Costing {
     pub turning: u8,
     /// Cost of each dioptre of cylinder beyond what is wanted.
     pub care_per_d: f64,
-    /// Whether plus cylinders are in use, not minus.
-    pub plus_in_use: bool,
+    /// The cylinder form in use.
+    pub form: CylinderForm,
     /// Strength of the wanted cylinder, in dioptres.
     pub wanted_cylinder: f64,
 }
@@ -208,7 +209,7 @@ impl Costing {
 
     /// What the sign of a cylinder costs.
     fn sign_cost(&self, mark: f64) -> f64 {
-        if (mark > 0.0) == self.plus_in_use { 0.0 } else { SIGN }
+        if self.form.has_sign_of(mark) { 0.0 } else { SIGN }
     }
 
     /// What turning the lens that stays in a cell to an axis costs.

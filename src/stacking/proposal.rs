@@ -2,7 +2,7 @@
 
 use super::cost::Cost;
 use crate::kit::Piece;
-use crate::optics::{Eye, Power};
+use crate::optics::{CylinderForm, Eye, Power};
 
 /// A piece in a cell.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -39,8 +39,8 @@ pub struct Proposal {
     pub reaches: bool,
     /// What it costs, in lenses: the least comes first.
     pub cost: Cost,
-    /// Whether plus cylinders were in use, not minus.
-    pub plus_cylinders: bool,
+    /// The cylinder form in use when it was found.
+    pub form: CylinderForm,
 }
 
 impl Proposal {

@@ -5,7 +5,7 @@ use std::cmp::Ordering;
 use super::catalogue::Catalogue;
 use super::cost::{Cost, MISS_PER_D};
 use super::space::{Multiset, SLACK_D, Space, Stack};
-use crate::optics::Power;
+use crate::optics::{CylinderForm, Power};
 
 /// Steps in which the miss of a stack that does not reach is compared, in dioptres, rounded down.
 const MISS_STEP_D: f64 = 0.02;
@@ -59,8 +59,8 @@ pub(super) struct Candidate {
     /// Whether that counts as reached.
     pub reaches: bool,
     pub cost: Cost,
-    /// Whether plus cylinders were in use when it was found.
-    pub plus_cylinders: bool,
+    /// The cylinder form in use when it was found.
+    pub form: CylinderForm,
     pub rank: Rank,
     /// The types in the stack, sorted.
     lenses: Multiset,
@@ -201,8 +201,8 @@ impl<'a> Shortlist<'a> {
             return;
         }
         let reaches = miss <= within + SLACK_D;
-        let plus_cylinders = space.costing.plus_in_use;
-        let new = Candidate { stack: *stack, net, miss, reaches, cost, plus_cylinders, rank, lenses };
+        let form = space.costing.form;
+        let new = Candidate { stack: *stack, net, miss, reaches, cost, form, rank, lenses };
         let comes_before = |entry: &Candidate| entry.compare(&new, space.catalogue).is_le();
         if let Some(same) = self.entries.iter().position(|entry| entry.lenses == lenses) {
             if comes_before(&self.entries[same]) {

@@ -1,5 +1,5 @@
 //! What the README and DEVELOPERS.md say is true of the program as it is.
-#![expect(clippy::unwrap_used, reason = "a test that cannot set itself up must stop")]
+#![expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot set itself up must stop")]
 
 use std::path::Path;
 use std::process::Command;
@@ -127,6 +127,23 @@ fn the_demo_commands_of_the_readme_answer() {
         run += 1;
     }
     assert!(run >= 4, "only {run} commands found: are they still read rightly?");
+}
+
+/// Each row has a command and a line of what it prints.
+#[test]
+fn the_answers_of_the_readme_are_those_of_the_program() {
+    let readme = read("README.md");
+    let mut run = 0;
+    for row in between(&readme, "answers").lines().filter(|row| row.contains('`')) {
+        let written: Vec<&str> = row.split('`').skip(1).step_by(2).collect();
+        let [command, answer] = written[..] else { panic!("a command and an answer are wanted: {row}") };
+        let arguments = command.strip_prefix("dioptray ").unwrap().split_whitespace();
+        let output = Command::new(env!("CARGO_BIN_EXE_dioptray")).args(arguments).output().unwrap();
+        let printed = String::from_utf8(output.stdout).unwrap();
+        assert!(printed.lines().any(|line| line == answer), "{command} prints\n{printed}");
+        run += 1;
+    }
+    assert!(run >= 20, "only {run} answers found: are they still read rightly?");
 }
 
 fn between_fences(text: &str) -> &str {

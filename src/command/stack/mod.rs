@@ -96,7 +96,7 @@ impl Stack {
             max_lenses: self.max_lenses.map(usize::from),
             limit: self.limit.map_or(usual_limit, usize::from),
             within_d: parse_figure(&self.within, &bounds::WITHIN_D)?,
-            ..SearchOptions::default()
+            form: settings.form,
         };
         if let Some(file) = &self.lines {
             return lines::run(file, &fitted, settings.mark_tolerance, &options, out);

@@ -155,6 +155,7 @@ fn facts(app: &App, eye: Eye, width: usize) -> Vec<Fact> {
         let text = wanted.map(|wanted| format!("wanted {}", words::power(wanted.power(), form)));
         facts.extend(text.map(|text| Fact::new(Rank::Wanted, Meaning::Plain, text)));
         facts.push(prism(app, eye, None));
+        facts.extend(strong_prisms(app, eye));
         return facts;
     }
     if state.fitted.held(eye).is_some() {
@@ -195,6 +196,7 @@ fn facts(app: &App, eye: Eye, width: usize) -> Vec<Fact> {
     facts.extend(app.sureness()[eye].iter().flat_map(by_hand));
     let same = if differ < 0.005 { "= net".to_owned() } else { marks };
     facts.push(prism(app, eye, (!marks_differ).then_some(same)));
+    facts.extend(strong_prisms(app, eye));
     facts
 }
 
@@ -236,6 +238,13 @@ fn by_hand(sure: &Sureness) -> Vec<Fact> {
         facts.push(fact(text, format!("vertex {spoils:.2} D a mm")));
     }
     facts
+}
+
+/// The warning that the prisms before an eye are too strong to be added, so that the net prism is not what they do.
+fn strong_prisms(app: &App, eye: Eye) -> Option<Fact> {
+    let short = "strong prisms do not add";
+    let text = format!("{short}: more than that");
+    app.in_front_of(eye).prisms_do_not_add.then(|| Fact::warning(text, short.to_owned()))
 }
 
 /// The power that glasses at the planned vertex distance must have.

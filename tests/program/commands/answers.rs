@@ -83,7 +83,7 @@ fn behind_an_occluder_there_is_no_net() -> Tested {
     assert_eq!((&answer["net"], &answer["cornea"], &answer["occluded"]), (&Value::Null, &Value::Null, &json!(true)));
     assert_power(&answer["marked"], -3.0, 0.0, 180.0);
     assert_eq!(room.json(&["net", "-3.00", "pinhole"])?.get("occluded"), None);
-    assert!(room.say(&["net", "-3.00", "occluder"])?.out.contains("net     occluded"));
+    assert!(room.say(&["net", "-3.00", "occluder"])?.out.contains("net              occluded"));
     Ok(())
 }
 

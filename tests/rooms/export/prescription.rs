@@ -263,6 +263,19 @@ fn the_young_and_long_sighted_may_need_cycloplegia() -> Checked {
     Ok(())
 }
 
+/// Thompson and Guyton, *Ophthalmology* 1983: prisms of 40 and 5 make 59, and 45 is what a record would otherwise let stand.
+#[test]
+fn a_strong_prism_is_never_recorded_without_a_word() -> Checked {
+    for (amount, is_strong) in [(20.0, false), (21.0, true), (45.0, true)] {
+        let of = |eye, y| Event::Accepted(Accepted::Prism(eye, Some(Prism { x: 0.0, y })));
+        let cautions = cautions_after(&[of(Eye::Right, 1.0), of(Eye::Left, -amount)])?;
+        assert!(cautions.contains(&Caution::Prism));
+        assert_eq!(cautions.contains(&Caution::StrongPrism), is_strong, "{amount}");
+    }
+    assert!(Caution::StrongPrism.to_string().contains("do not add"));
+    Ok(())
+}
+
 #[test]
 fn differences_and_changes_are_said() -> Checked {
     // 1.00 D between the eyes and from the old glasses: common practice, no source
