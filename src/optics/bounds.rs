@@ -282,8 +282,8 @@ table! {
     LETTER_SCORE = Range::of("score of letters", Unit::Count, 0.0, 100.0).whole();
     /// Lower figure of the 6 m fraction of the best acuity of a practice eye: 12 for 6/12. 1.9 and 600 are logMAR −0.5 and 2.
     DENOMINATOR_6_M = Range::of("lower figure of the 6 m fraction", Unit::Count, 1.9, 600.0);
-    /// The greatest miss that counts as reached.
-    WITHIN_D = Range::of("miss", Unit::Dioptres, 0.0, 40.0);
+    /// The greatest miss that counts as reached: from what two places of a power can say to where no stack is near.
+    WITHIN_D = Range::of("miss", Unit::Dioptres, 0.005, 2.0);
     /// How far a lens may be off its mark.
     MARK_TOLERANCE_D = Range::of("tolerance of the marks", Unit::Dioptres, 0.0, 0.5);
     /// Letters missed or gained on a line.

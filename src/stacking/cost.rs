@@ -6,8 +6,9 @@
 use libm::sin;
 use serde::Serialize;
 
+use super::arc::SLACK_D;
 use super::catalogue::{Catalogue, TypeId};
-use super::space::{SLACK_D, Slot, Stack};
+use super::slots::{Slot, Stack};
 use crate::frame::DeclaredFrame;
 use crate::frame::declared::MOST_CELLS;
 use crate::optics::CylinderForm;

@@ -7,7 +7,7 @@
 //! and says what it cannot rule out ([`Found::bound`]).
 //!
 //! - [`cost`]: what a stack costs, by its parts;
-//! - `catalogue`: the free pieces by power;
+//! - `rising`, `catalogue`: the free pieces by power; `slots`: a stack as it is built;
 //! - `space`: cells, distances and the wanted power, as numbers; `work`: how much may be looked at;
 //! - `arc`: ranges of vergence that know of foci;
 //! - `patterns`: the ways to use the cells;
@@ -31,7 +31,9 @@ pub mod proposal;
 mod propose;
 mod ranking;
 pub mod reason;
+mod rising;
 mod search;
+mod slots;
 mod space;
 mod sureness;
 mod work;

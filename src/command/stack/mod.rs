@@ -42,13 +42,13 @@ pub struct Stack {
     /// not reached.
     #[arg(long, value_name = "FILE", value_parser = values::path(), conflicts_with_all = ["right", "left"])]
     lines: Option<PathBuf>,
-    /// The most lenses before one eye; without it, as many as the frame has cells, but at most 4 from a box with many.
+    /// The most lenses before one eye; 4 when not said.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=8))]
     max_lenses: Option<u8>,
     /// The most proposals: 5, or 1 with --lines, when not said.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1000))]
     limit: Option<u16>,
-    /// The greatest miss, in dioptres, that still counts as reached.
+    /// The greatest miss, in dioptres, that still counts as reached: 0.005 to 2. What a stack costs does not depend on it.
     #[arg(long, value_name = "D", default_value_t = REACHES_WITHIN_D.to_string(), value_parser = values::figure)]
     within: String,
 }
@@ -57,6 +57,10 @@ const EXAMPLES: &str = "Examples:
   dioptray stack --box kits/boxes/outreach.yaml --right -4.25/-0.75x180
   dioptray stack --box box.yaml --frame frame.yaml --right +3.25 --left \"+2.75 -0.50 x 90\" --json
   dioptray stack --box box.yaml --lines prescriptions.txt
+
+Of the stacks that reach, the one that costs least comes first; what a stack costs is counted in lenses, by the table in the README, \
+and its parts stand under \"cost_of\" in JSON. \"complete\" says that nothing left out comes before what is shown; else no stack \
+left out costs less than \"bound\".
 
 The miss is the power-vector distance from the wanted power, computed with the gaps between the cells. When a wanted power is \
 not reached the nearest stacks are shown and the exit code is 3.";

@@ -128,8 +128,8 @@ fn net_says_what_a_hand_may_spoil() -> Tested {
     assert!(sure["marks"].is_null() && of("vertex") > 0.0, "{sure}");
     let said = room.say(&stack)?.out;
     let lines = "\
-sure    may be 0.17 D off by hand: axes 0.17, gaps 0.01, marks of lenses not counted (no mark_tolerance_d is set)
-        set the axis of cell 3 with care: half a mark spoils 0.17 D
+sure             may be 0.17 D off by hand: axes 0.17, gaps 0.01, marks of lenses not counted (no mark_tolerance_d is set)
+                 set the axis of cell 3 with care: half a mark spoils 0.17 D
 ";
     assert!(said.ends_with(lines), "{said}");
     assert!(!room.say(&["net", "-4.25", ".", "-0.75x180"])?.out.contains("sure"));
@@ -139,7 +139,7 @@ sure    may be 0.17 D off by hand: axes 0.17, gaps 0.01, marks of lenses not cou
     assert!(with_marks["marks"].as_f64().is_some_and(|marks| (0.09..0.11).contains(&marks)), "{with_marks}");
     let said = room.say(&stack)?.out;
     assert!(said.contains("marks 0.09") || said.contains("marks 0.10"), "{said}");
-    assert!(said.contains("marked  -8.25/+4.00x90") && !said.contains("/-"), "{said}");
+    assert!(said.contains("marked           -8.25/+4.00x90") && !said.contains("/-"), "{said}");
     assert!(room.json(&["net", "-4.25", "occluder"])?["sure"].is_null());
     Ok(())
 }

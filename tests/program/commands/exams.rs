@@ -109,6 +109,19 @@ fn records_of_a_box_of_plus_cylinders_are_in_plus() -> Tested {
     Ok(())
 }
 
+/// Half an eighth between two quarters, and no cylinder was found: none is written (NFOS module 9a: a zero cylinder is left off).
+#[test]
+fn a_sphere_between_two_quarters_is_written_without_a_cylinder() -> Tested {
+    let room = Room::new()?;
+    let keys = "-2<enter><right>-0.12<enter>a";
+    let accepted = say(&room, &["--box", "kits/boxes/reduced-aperture.yaml", "--print", "--keys", keys])?;
+    assert!(accepted.out.contains("accepted for the right eye: -2.12"), "{}", accepted.out);
+    let card = say(&room, &["exam", "show", "1"])?.out;
+    let row = card.lines().find(|line| line.starts_with("RIGHT EYE")).unwrap_or_default();
+    assert!(row.contains("−2.00") && !row.contains("0.25"), "{card}");
+    Ok(())
+}
+
 #[test]
 fn bundles_of_a_real_logbook_pass_our_checks() -> Tested {
     let room = room_with_two_exams()?;

@@ -66,7 +66,15 @@ fn input_at_fault_is_exit_1_with_nothing_on_standard_output() -> Tested {
         (&["retinoscopy", "--distance", "1", "--meridian", "+1.00", "--meridian", "90:+1.00"], "a colon and the power"),
         (&["stack", "--box", &small_box, "--right", "-4.25/-0.75"], "error: right eye: this cylinder has no axis"),
         (&["stack", "--box", &small_box, "--left", "x"], "error: left eye: expected a power here"),
-        (&["stack", "--box", &small_box, "--right", "-1", "--within", "-1"], "error: miss -1 D is outside"),
+        (
+            &["stack", "--box", &small_box, "--right", "-1", "--within", "-1"],
+            "error: miss -1 D is outside 0.005 to 2 D",
+        ),
+        (&["stack", "--box", &small_box, "--right", "-1", "--within", "0.004"], "error: miss 0.004 D is outside"),
+        (
+            &["stack", "--box", &small_box, "--right", "-1", "--within", "2.01"],
+            "error: miss 2.01 D is outside 0.005 to 2 D",
+        ),
         (&["stack", "--box", "no-such-box.yaml", "--right", "-1"], "no-such-box.yaml:1:1: "),
         (&["stack", "--box", &small_box, "--lines", "no-such-lines.txt"], "no-such-lines.txt: cannot be opened"),
         (&["box", "list", "--box", &bad], "bad.yaml:3:"),

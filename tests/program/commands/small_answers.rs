@@ -219,6 +219,8 @@ fn equivalent_and_nearest_quarter_stand_in_the_text() -> Tested {
         said.contains("nearest quarter  plano/-1.75x25\n") || said.contains("nearest quarter  +0.25/-1.75x25\n"),
         "{said}"
     );
+    // NFOS module 9a: a zero cylinder is left off; a power half-way between two quarters is none that has one
+    assert_eq!(room.json(&["convert", "+2.12"])?["nearest_quarter"], "+2.25");
     let said = room.say(&["net", "-4.00", "-0.25", "-0.75x180"])?.out;
     assert!(said.contains("equivalent       -4.62\n") && said.contains("nearest quarter  -4.25/-0.75x180\n"), "{said}");
     assert!(!room.say(&["net", "-4.00", "occluder"])?.out.contains("nearest"));
