@@ -147,7 +147,7 @@ impl Opposed {
 impl Costing {
     /// What every stack of these places costs at the least: each place is a cell and whether a cylinder stands in it, from
     /// the eye outward.
-    pub fn least(&self, places: impl Iterator<Item = (u8, bool)> + Clone) -> f64 {
+    pub fn least(&self, places: &(impl Iterator<Item = (u8, bool)> + Clone)) -> f64 {
         let used: u8 = places.clone().fold(0, |used, (cell, _)| used | 1 << cell);
         let mut cost = EMPTY_CELL * f64::from(self.empty_before(used, places.clone()));
         let (mut cylinder_inside, mut cylinder_before_sphere, mut spheres, mut rear_sphere) = (false, false, 0, false);

@@ -52,18 +52,18 @@ impl BestPairs<'_> {
         self.entries.len() >= self.limit && self.entries.last().is_none_or(|(worst, _)| *worst < rank)
     }
 
-    fn offer(&mut self, pair: Eyes<Candidate>) {
+    fn offer(&mut self, pair: &Eyes<Candidate>) {
         let rank = pair.right.rank + pair.left.rank;
         if self.is_settled(rank) {
             return;
         }
         let words = |pair: &Eyes<Candidate>| pair.as_ref().map(|of| text(&of.stack, &self.stacker.catalogue));
         let comes_before = |(other, known): &(Rank, Eyes<Candidate>)| {
-            let (known, new) = (words(known), words(&pair));
+            let (known, new) = (words(known), words(pair));
             other.cmp(&rank).then_with(|| (known.right, known.left).cmp(&(new.right, new.left))).is_le()
         };
         let place = self.entries.partition_point(comes_before);
-        self.entries.insert(place, (rank, pair));
+        self.entries.insert(place, (rank, *pair));
         self.entries.truncate(self.limit);
     }
 }
@@ -97,7 +97,7 @@ fn pair_up(wanted: Eyes<Power>, options: &SearchOptions, among: Among, work: &Wo
             let others = if enough { fitting } else { find(Eye::Left, pairs.limit, &left_over(stacker, right)) };
             for left in others {
                 if among == Among::Reaching || !(right.reaches && left.reaches) {
-                    pairs.offer(Eyes::new(*right, left));
+                    pairs.offer(&Eyes::new(*right, left));
                 }
             }
         }

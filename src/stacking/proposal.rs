@@ -80,3 +80,8 @@ impl<T> Found<T> {
         self.bound.is_none()
     }
 }
+
+/// That a search had to stop, and what it cannot rule out, in words.
+pub fn stopped_early(bound: f64) -> String {
+    format!("the search stopped early: others may cost as little as {bound:.2} lenses")
+}

@@ -24,7 +24,7 @@ pub(super) struct Rank {
     /// In steps of [`SAME_COST`].
     cost_steps: u64,
     /// The miss in steps of [`SAME_MISS_D`].
-    fine_miss_steps: u64,
+    fine_miss: u64,
 }
 
 impl Rank {
@@ -45,7 +45,7 @@ impl std::ops::Add for Rank {
         Self {
             miss_steps: self.miss_steps + other.miss_steps,
             cost_steps: self.cost_steps + other.cost_steps,
-            fine_miss_steps: self.fine_miss_steps + other.fine_miss_steps,
+            fine_miss: self.fine_miss + other.fine_miss,
         }
     }
 }
@@ -191,7 +191,7 @@ impl<'a> Shortlist<'a> {
         let rank = Rank {
             miss_steps: if counts_steps { MissSteps::of(miss).0 } else { 0 },
             cost_steps: (cost.total() / SAME_COST).round() as u64,
-            fine_miss_steps: (miss / SAME_MISS_D).round() as u64,
+            fine_miss: (miss / SAME_MISS_D).round() as u64,
         };
         if self.worst().is_some_and(|worst| worst < rank) {
             return;

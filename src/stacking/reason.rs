@@ -134,7 +134,7 @@ impl Proposal {
             if stocked.damaged {
                 reasons.push(Reason::Damaged(placed.piece.lens.clone()));
             }
-            let acts_as = self.acts_as(fitted, placed, stocked.power());
+            let acts_as = acts_as(fitted, placed, stocked.power());
             if let Some(mark) =
                 placed.piece.lens.mark().filter(|_| (acts_as.0 - stocked.power().0).abs() >= SAID_FROM_D)
             {
@@ -206,12 +206,12 @@ impl Proposal {
         let first_cylinder = self.cells.iter().position(|lens| lens.piece.lens.is_cylinder());
         first_cylinder.is_some_and(|first| self.cells[first..].iter().any(|lens| lens.piece.lens.is_sphere()))
     }
+}
 
-    /// What a lens alone makes at cell 1 from where it stands.
-    fn acts_as(&self, fitted: &FittedFrame, placed: &PlacedLens, power: Dioptres) -> Dioptres {
-        let distance: f64 = fitted.gaps().iter().take(usize::from(placed.cell) - 1).map(|gap| gap.0).sum();
-        Dioptres(towards_eye(Power::sphere(power), Millimetres(distance)).m)
-    }
+/// What a lens alone makes at cell 1 from where it stands.
+fn acts_as(fitted: &FittedFrame, placed: &PlacedLens, power: Dioptres) -> Dioptres {
+    let distance: f64 = fitted.gaps().iter().take(usize::from(placed.cell) - 1).map(|gap| gap.0).sum();
+    Dioptres(towards_eye(Power::sphere(power), Millimetres(distance)).m)
 }
 
 /// The one lens that, were it at hand, would let the wanted power be reached at the least cost.

@@ -9,6 +9,7 @@ use crate::command::text;
 use crate::frame::FittedFrame;
 use crate::kit::Piece;
 use crate::optics::{CylinderForm, Dioptres, Power};
+use crate::stacking::proposal::stopped_early;
 use crate::stacking::reason::lens_that_would_do;
 use crate::stacking::{Cost, Found, PlacedLens, Proposal, SearchOptions};
 
@@ -145,7 +146,7 @@ pub fn write_one(
 /// When it cannot be written.
 pub fn write_bound(out: &mut dyn Write, bound: Option<f64>) -> io::Result<()> {
     match bound {
-        Some(bound) => writeln!(out, "the search was stopped: another stack could cost from {bound:.2} lenses on"),
+        Some(bound) => writeln!(out, "{}", stopped_early(bound)),
         None => Ok(()),
     }
 }

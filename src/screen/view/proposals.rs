@@ -11,6 +11,7 @@ use super::pen::{Pen, wrapped};
 use crate::frame::{FittedFrame, Move};
 use crate::optics::Eyes;
 use crate::stacking::Proposal;
+use crate::stacking::proposal::stopped_early;
 
 /// Draws the proposals: one line each, and under the chosen one why and how.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
@@ -36,8 +37,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
         row = 1;
     }
     if let Some(bound) = offers.bound {
-        let text = format!("the search was stopped: another stack could cost from {bound:.2} lenses on");
-        pen.text(room, row, 1, &text, pen.theme.warning);
+        pen.text(room, row, 1, &stopped_early(bound), pen.theme.warning);
         row += 1;
     }
     let chosen = app.ui.chosen_proposal.min(offers.list.len() - 1);

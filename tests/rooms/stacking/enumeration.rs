@@ -104,7 +104,9 @@ pub fn best_of_every_choice(fitted: &FittedFrame, kinds: &[Kind], ask: &Ask) -> 
             return;
         }
         let mut taken = vec![0; kinds.len()];
-        stack.iter().for_each(|of| taken[of.kind] += 1);
+        for of in stack {
+            taken[of.kind] += 1;
+        }
         let unreached = miss > 0.06 + 1e-9;
         let steps = (miss / 0.02 + 1e-7).floor() as u32;
         let key = Key {

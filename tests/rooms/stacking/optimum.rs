@@ -59,7 +59,9 @@ fn assert_random(frames: &[DeclaredFrame], seeds: std::ops::Range<u64>, spheres:
         let form = if seed % 7 == 0 { LensForm::Additive } else { LensForm::Thin };
         let mut powers = random_powers(rng, cylinders, 12);
         if seed % 5 == 0 {
-            powers.iter_mut().for_each(|power| power.0 = power.0.abs());
+            for power in &mut powers {
+                power.0 = power.0.abs();
+            }
             powers.sort_by(|one, other| one.0.total_cmp(&other.0));
             powers.dedup_by(|one, other| one.0 == other.0);
         }
