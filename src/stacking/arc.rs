@@ -126,6 +126,13 @@ impl Arc {
         (self.high - other.low).max(other.high - self.low)
     }
 
+    /// It as ranges that each go up from one end to the other.
+    pub fn ends(self) -> impl Iterator<Item = (f64, f64)> {
+        let whole = (!self.is_through_infinity()).then_some((self.low, self.high));
+        let parts = self.is_through_infinity().then_some([(f64::NEG_INFINITY, self.high), (self.low, f64::INFINITY)]);
+        whole.into_iter().chain(parts.into_iter().flatten())
+    }
+
     /// Indices of the powers that lie in it.
     pub fn of_rising(self, powers: &Rising) -> [Range<usize>; 2] {
         if self.is_through_infinity() {

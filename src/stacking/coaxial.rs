@@ -4,103 +4,15 @@
 //! spheres are found first, from the axis meridian alone, and the cylinders then from the other. In each meridian all
 //! lenses but the outermost are tried, and the outermost is looked up: what it must be is what the others leave.
 
-use libm::sincos;
-
 use super::arc::Arc;
 use super::catalogue::TypeId;
-use super::cost::{Now, Opposed, STRONGEST_NOT_REAR};
+use super::common_axis::{CommonAxis, Needed};
+use super::cost::{Opposed, STRONGEST_NOT_REAR};
 use super::patterns::Pattern;
 use super::ranking::Shortlist;
 use super::space::{SLACK_D, Slot, Space, Stack, inward};
 use crate::frame::declared::MOST_CELLS;
-use crate::optics::{Axis, Power};
-
-/// What must leave a cell, along the common axis and across it.
-#[derive(Debug, Clone, Copy)]
-struct Needed {
-    along: Arc,
-    across: Arc,
-}
-
-impl Needed {
-    fn outward(self, metres: f64) -> Self {
-        Self { along: self.along.outward(metres), across: self.across.outward(metres) }
-    }
-
-    /// Farther out than a cylinder that is not chosen yet: across the axis nothing is known there.
-    fn beyond_a_cylinder(self, metres: f64) -> Self {
-        Self { along: self.along.outward(metres), across: Arc::EVERYTHING }
-    }
-
-    fn less(self, power: f64) -> Self {
-        Self { along: self.along.less(power), across: self.across.less(power) }
-    }
-
-    /// The most that the meridians may be apart.
-    fn most_difference(self) -> f64 {
-        self.across.most_apart(self.along)
-    }
-
-    /// The least that the meridians must be apart.
-    fn least_difference(self) -> f64 {
-        self.across.least_apart(self.along)
-    }
-}
-
-/// An axis that the cylinders may share, with the wanted power as it is seen from there.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct CommonAxis {
-    axis: u8,
-    /// Unit vector of the axis at doubled angle.
-    cos: f64,
-    sin: f64,
-    /// Wanted power along the axis and across it.
-    along: f64,
-    across: f64,
-    /// Wanted astigmatism that no cylinder at this axis can make.
-    off_axis: f64,
-}
-
-impl CommonAxis {
-    fn of(wanted: Power, axis: u8) -> Self {
-        let (sin, cos) = sincos((2.0 * f64::from(axis)).to_radians());
-        let astigmatism = wanted.j0 * cos + wanted.j45 * sin;
-        Self {
-            axis,
-            cos,
-            sin,
-            along: wanted.m + astigmatism,
-            across: wanted.m - astigmatism,
-            off_axis: wanted.j45 * cos - wanted.j0 * sin,
-        }
-    }
-}
-
-/// How near to half-way between two whole degrees a wanted axis is as near to the one as to the other.
-const HALF_WAY_DEG: f64 = 1e-6;
-
-/// The axes at which cylinders that share one can be best: the whole degree nearest to the wanted axis for minus cylinders,
-/// the one across it for plus cylinders, and where a cylinder stands now, for it need not be turned.
-pub(super) fn axes(space: &Space<'_>) -> Vec<CommonAxis> {
-    let wanted = space.wanted.minus_form().axis;
-    let mut degrees = vec![Axis::nearest(wanted).degrees()];
-    if (wanted - wanted.floor() - 0.5).abs() < HALF_WAY_DEG {
-        degrees = vec![Axis::folded(wanted.floor() as i32).degrees(), Axis::folded(wanted.ceil() as i32).degrees()];
-    }
-    degrees.extend(degrees.clone().into_iter().map(|axis| Axis::folded(i32::from(axis) + 90).degrees()));
-    for now in &space.costing.now {
-        if let Now::Lens { is_cylinder: true, axis, .. } = now {
-            degrees.push(Axis::folded(i32::from(*axis)).degrees());
-        }
-    }
-    let mut axes: Vec<CommonAxis> = Vec::with_capacity(degrees.len());
-    for axis in degrees {
-        if axes.iter().all(|known| known.axis != axis) {
-            axes.push(CommonAxis::of(space.wanted, axis));
-        }
-    }
-    axes
-}
+use crate::optics::Power;
 
 /// The cost of the lenses chosen so far, at the least, beside what the miss will cost.
 #[derive(Debug, Clone, Copy)]
@@ -129,9 +41,6 @@ struct Coaxial<'a, 'b> {
     most_outside: [f64; MOST_CELLS],
     /// By place, the least difference between the meridians that comes from outside of it, whichever lenses these are.
     least_outside: [f64; MOST_CELLS],
-    /// What can arrive at cell 1 along the axis and across it.
-    along_made: Arc,
-    across_made: Arc,
     /// By place, what can arrive there along the axis from the spheres outside of it.
     along_outside: [Arc; MOST_CELLS],
 }
@@ -146,12 +55,9 @@ pub(super) fn offer_all(space: &Space<'_>, pattern: &Pattern, axes: &[CommonAxis
 }
 
 fn offer_all_at(space: &Space<'_>, pattern: &Pattern, at: CommonAxis, list: &mut Shortlist<'_>) {
-    let bound = list.bound(pattern.floor);
-    let spheres_only = pattern.has_spheres_only();
-    let missing = if spheres_only { space.wanted.astigmatism() } else { at.off_axis.abs() };
-    if bound < 0.0 || missing > bound + SLACK_D {
+    let Some(needed) = Needed::within(space, pattern, &at, list.bound(pattern.floor)) else {
         return;
-    }
+    };
     let mut run = Coaxial {
         space,
         list,
@@ -163,29 +69,8 @@ fn offer_all_at(space: &Space<'_>, pattern: &Pattern, at: CommonAxis, list: &mut
         most_outside: [f64::INFINITY; MOST_CELLS],
         least_outside: [0.0; MOST_CELLS],
         along_outside: [Arc::EVERYTHING; MOST_CELLS],
-        along_made: Arc::EVERYTHING,
-        across_made: Arc::EVERYTHING,
     };
     run.look_outside();
-    let needed = if spheres_only {
-        // spheres leave all the wanted astigmatism missing, and the rest of the bound is for the equivalent sphere
-        let sphere = Arc::around(space.wanted.m, (bound * bound - missing * missing).max(0.0).sqrt());
-        Needed { along: sphere, across: sphere }
-    } else {
-        // miss² is half the sum of both meridians' squared errors, plus what is off the axis; what the one must miss by,
-        // whichever lenses are used, is not left for the other
-        let squares = 2.0 * (bound * bound - at.off_axis * at.off_axis);
-        let least = |wanted: f64, made: Arc| made.distance(wanted).powi(2);
-        let (along, across) = (least(at.along, run.along_made), least(at.across, run.across_made));
-        if along + across > squares + SLACK_D {
-            return;
-        }
-        let spread = |left: f64| left.max(0.0).sqrt();
-        Needed {
-            along: Arc::around(at.along, spread(squares - across)),
-            across: Arc::around(at.across, spread(squares - along)),
-        }
-    };
     let spent = Spent {
         cost: pattern.floor,
         spheres: Opposed::default(),
@@ -285,9 +170,7 @@ impl Coaxial<'_, '_> {
     /// Finds what can arrive at each place along the axis, and how far the meridians can be apart there: a vergence that is more
     /// stays more through every gap before a focus, so the weakest and the strongest lenses bound it.
     fn look_outside(&mut self) {
-        let (extremes, cylinders_made) =
-            (self.space.catalogue.range_of_spheres(), self.space.catalogue.range_of_cylinders());
-        let mut across = Arc::NOTHING;
+        let extremes = self.space.catalogue.range_of_spheres();
         let (weakest, one_sign) = self.space.catalogue.weakest_cylinder();
         let (mut leaving, mut apart, mut least, mut cylinders) = (Arc::NOTHING, 0.0, 0.0, 0);
         let mut at = self.pattern.len().checked_sub(1).map_or(0, |outermost| self.pattern.cell(outermost));
@@ -308,11 +191,9 @@ impl Coaxial<'_, '_> {
             self.most_outside[place] = apart + SLACK_D;
             self.least_outside[place] = least - SLACK_D;
             leaving = arriving;
-            across = across.inward(metres);
             if self.is_sphere(place) {
-                (leaving, across) = (arriving.plus(extremes), across.plus(extremes));
+                leaving = arriving.plus(extremes);
             } else {
-                across = across.plus(cylinders_made);
                 apart += self.strongest;
                 cylinders += 1;
                 // cylinders of both signs can undo each other
@@ -320,8 +201,6 @@ impl Coaxial<'_, '_> {
             }
             at = cell;
         }
-        let metres = self.space.between_m(0, at);
-        (self.along_made, self.across_made) = (leaving.inward(metres), across.inward(metres));
     }
 
     /// What can arrive at a place across the axis from outside of it: the spheres are chosen, the cylinders are not.

@@ -11,11 +11,12 @@ use libm::{acos, atan2, cos, hypot};
 
 use super::arc::Arc;
 use super::catalogue::TypeId;
-use super::cost::{Now, Opposed, STRONGEST_NOT_REAR};
+use super::cost::Now;
 use super::patterns::Pattern;
 use super::ranking::Shortlist;
 use super::space::{SLACK_D, Slot, Space, Stack, inward};
 use super::span::Span;
+use super::spent::Spent;
 use crate::optics::vergence::towards_eye;
 use crate::optics::{Axis, Dioptres, Millimetres, Power};
 
@@ -30,60 +31,6 @@ pub(super) struct Outer {
     pub stack: Stack,
     pub arriving: Power,
     pub spent: Spent,
-}
-
-/// What the lenses chosen so far cost beyond the floor of their pattern, at the least, whichever way they are turned.
-#[derive(Debug, Clone, Copy, Default)]
-pub(super) struct Spent {
-    /// Damage, signs, and lenses that are exchanged.
-    extra: f64,
-    spheres: Opposed,
-    /// Strength of the cylinders together.
-    cylinder_strength: f64,
-    /// The strongest mark of a sphere beyond cell 1, and that of the one in it.
-    strongest: f64,
-    rear: f64,
-}
-
-impl Spent {
-    /// With a lens more.
-    pub fn with(self, space: &Space<'_>, slot: Slot) -> Self {
-        let mark = space.catalogue.mark(slot.type_id);
-        let mut spent = self;
-        spent.extra += space.costing.extra(space.catalogue, slot.cell, slot.type_id);
-        if space.catalogue.is_cylinder(slot.type_id) {
-            spent.cylinder_strength += mark.abs();
-        } else {
-            spent.spheres = spent.spheres.with(mark);
-            if slot.cell == 0 {
-                spent.rear = mark.abs();
-            } else {
-                spent.strongest = spent.strongest.max(mark.abs());
-            }
-        }
-        spent
-    }
-
-    /// What a part of a stack costs.
-    pub fn of(space: &Space<'_>, stack: &Stack) -> Self {
-        stack.slots().iter().fold(Self::default(), |spent, slot| spent.with(space, *slot))
-    }
-
-    fn and(self, other: Self) -> Self {
-        Self {
-            extra: self.extra + other.extra,
-            spheres: self.spheres.and(other.spheres),
-            cylinder_strength: self.cylinder_strength + other.cylinder_strength,
-            strongest: self.strongest.max(other.strongest),
-            rear: self.rear.max(other.rear),
-        }
-    }
-
-    /// What a stack of the pattern with these lenses costs at the least beside its miss.
-    pub fn least(self, space: &Space<'_>, pattern: &Pattern) -> f64 {
-        let order = if self.rear > 0.0 && self.strongest > self.rear + SLACK_D { STRONGEST_NOT_REAR } else { 0.0 };
-        pattern.floor + self.extra + self.spheres.cost() + space.costing.care(self.cylinder_strength) + order
-    }
 }
 
 /// The lenses inside the innermost cylinder, all spheres, and what must leave its cell in the two principal meridians of
@@ -215,13 +162,16 @@ fn meet_in_the_middle(
     let mut outers = Vec::new();
     assemble(space, &places[innermost + 1..], Stack::default(), &mut |stack| {
         let spent = Spent::of(space, stack);
-        if list.bound(spent.least(space, pattern)) >= 0.0 {
+        if list.bound(spent.least(space, pattern)) >= 0.0 && !space.work.has_too_many(outers.len(), pattern.floor) {
             // as much work as looking at it from each lens inside, and memory beside
             space.work.spend(KEEPING_STEPS);
             let arriving = towards_eye(space.net(stack), Millimetres(-1000.0 * space.between_m(0, cell)));
             outers.push(Outer { stack: *stack, arriving, spent });
         }
     });
+    if space.work.has_too_many(outers.len(), pattern.floor) {
+        return;
+    }
     outers.sort_by(|a, b| a.arriving.m.total_cmp(&b.arriving.m));
 
     let inside: Vec<u8> = places[..innermost].iter().map(|&((cell, _), _)| cell).collect();

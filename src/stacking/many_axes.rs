@@ -7,11 +7,12 @@
 
 use super::arc::Arc;
 use super::catalogue::TypeId;
-use super::crossed::{Meeting, OFFERING_STEPS, Outer, Spent, offer_turned, ring_of, spread};
+use super::crossed::{Meeting, OFFERING_STEPS, Outer, offer_turned, ring_of, spread};
 use super::patterns::Pattern;
 use super::ranking::Shortlist;
 use super::space::{SLACK_D, Slot, Space, Stack};
 use super::span::Span;
+use super::spent::Spent;
 use crate::optics::vergence::towards_eye;
 use crate::optics::{Millimetres, Power};
 
@@ -53,6 +54,9 @@ pub(super) fn offer_all(space: &Space<'_>, pattern: &Pattern, list: &mut Shortli
     let mut turning = Turning { space, pattern, places, rings, needed, spread, list };
     let mut choices = Vec::new();
     turning.choose(&mut Vec::new(), Some(Span::NOTHING), 0, Spent::default(), &mut choices);
+    if space.work.has_too_many(choices.len(), pattern.floor) {
+        return;
+    }
     choices.sort_by(|one: &Choice, other: &Choice| {
         let key = |choice: &Choice| turning.list.order(choice.floor, choice.least_miss);
         key(one).partial_cmp(&key(other)).unwrap_or(std::cmp::Ordering::Equal)
@@ -107,7 +111,7 @@ impl Turning<'_, '_, '_> {
         let (first, all) = (catalogue.spheres.len() as TypeId, catalogue.types.len() as TypeId);
         for type_id in if is_cylinder { first..all } else { 0..first } {
             self.space.work.spend(2);
-            if self.space.work.is_spent() {
+            if self.space.work.is_spent() || self.space.work.has_too_many(choices.len(), self.pattern.floor) {
                 return;
             }
             let taken = outer.iter().filter(|slot| slot.type_id == type_id).count();

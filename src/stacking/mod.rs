@@ -11,7 +11,7 @@
 //! - `space`: cells, distances and the wanted power, as numbers; `work`: how much may be looked at;
 //! - `arc`: ranges of vergence that know of foci; `span`: what lenses make that are not turned yet;
 //! - `patterns`: the ways to use the cells;
-//! - `coaxial`: stacks whose cylinders share one axis;
+//! - `coaxial`: stacks whose cylinders share one axis (`common_axis`); `halves`: the same, of many lenses from a box with many;
 //! - `crossed`: stacks whose cylinders stand at different axes; `many_axes`: at more than two;
 //! - `ranking`: what comes first;
 //! - `options`: what a search may use; `search`: the order in which these are asked;
@@ -21,8 +21,10 @@
 mod arc;
 mod catalogue;
 mod coaxial;
+mod common_axis;
 pub mod cost;
 mod crossed;
+mod halves;
 mod many_axes;
 pub mod moves;
 mod options;
@@ -37,6 +39,7 @@ mod search;
 mod slots;
 mod space;
 mod span;
+mod spent;
 mod sureness;
 mod work;
 

@@ -1,13 +1,14 @@
 //! The order in which stacks are looked for.
 
 use super::catalogue::{Catalogue, TypeId};
+use super::common_axis::{CommonAxis, axes};
 use super::cost::{Costing, Now, care_per_d};
 use super::options::{SearchOptions, USUAL_MOST_LENSES};
 use super::patterns::{Pattern, by_cost};
 use super::ranking::{Candidate, Collect, MissSteps, Shortlist};
 use super::space::{Multiset, OpenCell, Space};
 use super::work::Work;
-use super::{coaxial, crossed, many_axes};
+use super::{coaxial, crossed, halves, many_axes};
 use crate::frame::FittedFrame;
 use crate::frame::declared::MOST_CELLS;
 use crate::kit::{Direction, Lens, LensForm, Piece, Place, StockedPiece};
@@ -182,7 +183,7 @@ impl<'a> Stacker<'a> {
         };
         let always = false;
         let space = Space { catalogue, available, hypothetical, open, from_rear_m, costing, work, always, wanted };
-        let axes = coaxial::axes(&space);
+        let axes = axes(&space);
         Search { space, patterns, most, axes }
     }
 }
@@ -203,7 +204,7 @@ struct Search<'a> {
     space: Space<'a>,
     patterns: std::borrow::Cow<'a, [Pattern]>,
     most: usize,
-    axes: Vec<coaxial::CommonAxis>,
+    axes: Vec<CommonAxis>,
 }
 
 impl Search<'_> {
@@ -255,7 +256,9 @@ impl Search<'_> {
                 self.space.work.leave_out(pattern.floor);
                 continue;
             }
-            if !pattern.crossed {
+            if !pattern.crossed && halves::is_worth_it(&self.space, pattern) {
+                halves::offer_all(&self.space, pattern, &self.axes, list);
+            } else if !pattern.crossed {
                 coaxial::offer_all(&self.space, pattern, &self.axes, list);
             } else if !crossed::offer_all(&self.space, pattern, list) {
                 many_axes::offer_all(&self.space, pattern, list);

@@ -3,7 +3,10 @@
 use std::cell::Cell;
 
 /// Lens choices and angles that one search may try: well under a second's work.
-pub const MOST_STEPS: u64 = 16_000_000;
+pub const MOST_STEPS: u64 = 40_000_000;
+
+/// Choices that a search keeps in memory at once: about a hundred megabytes.
+const MOST_KEPT: usize = 1_000_000;
 
 /// What was spent, and what was left out because nothing was left.
 #[derive(Debug)]
@@ -32,6 +35,14 @@ impl Work {
     /// Spends some steps.
     pub fn spend(&self, steps: u64) {
         self.spent.set(self.spent.get().saturating_add(steps));
+    }
+
+    /// Whether a search that keeps that many choices must let a pattern be whose stacks cost at least `floor`; it is noted then.
+    pub fn has_too_many(&self, kept: usize, floor: f64) -> bool {
+        if kept > MOST_KEPT {
+            self.leave_out(floor);
+        }
+        kept > MOST_KEPT
     }
 
     /// Notes that a stack of this cost may have been left out.

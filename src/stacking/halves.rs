@@ -1,0 +1,215 @@
+//! Many lenses at one axis from a box with many: the inner half of them meets the outer half.
+//!
+//! All that can arrive from the outer half is sorted; each choice of the inner half then looks up what it needs. That takes
+//! about the square root of the choices that trying all but one would.
+
+use super::catalogue::TypeId;
+use super::common_axis::{CommonAxis, Needed};
+use super::patterns::Pattern;
+use super::ranking::Shortlist;
+use super::space::{SLACK_D, Slot, Space, Stack, inward};
+use super::spent::Spent;
+use crate::optics::Power;
+
+/// From this many choices of all lenses but one on, halves take less work.
+const MANY_CHOICES: f64 = 1e6;
+/// What keeping one choice of the outer half counts for, and looking one up for the inner half.
+const KEEPING_STEPS: u64 = 4;
+
+/// A choice of the outer half, and what arrives of it at the outermost cell of the inner half.
+#[derive(Debug, Clone, Copy)]
+struct Outer {
+    stack: Stack,
+    along: f64,
+    across: f64,
+    spent: Spent,
+}
+
+/// Whether a pattern has so many choices that halves take less work.
+pub(super) fn is_worth_it(space: &Space<'_>, pattern: &Pattern) -> bool {
+    let kinds = |cylinder: bool| {
+        if cylinder { space.catalogue.cylinders.len() as f64 } else { space.catalogue.spheres.len() as f64 }
+    };
+    let choices: f64 = pattern.places().map(|(_, cylinder)| kinds(cylinder)).product();
+    let most = pattern.places().map(|(_, cylinder)| kinds(cylinder)).fold(1.0, f64::max);
+    pattern.len() >= 4 && choices / most > MANY_CHOICES
+}
+
+/// Offers every stack of a pattern, its cylinders at one axis, that could enter the list, as long as there is work left.
+pub(super) fn offer_all(space: &Space<'_>, pattern: &Pattern, axes: &[CommonAxis], list: &mut Shortlist<'_>) {
+    let axes = if pattern.has_spheres_only() { &axes[..axes.len().min(1)] } else { axes };
+    for at in axes {
+        let Some(needed) = Needed::within(space, pattern, at, list.bound(pattern.floor)) else {
+            continue;
+        };
+        let places: Vec<(u8, bool)> = pattern.places().collect();
+        let (inner, outer) = places.split_at(places.len() / 2);
+        let mut halves = Halves { space, pattern, at: *at, list, outers: Vec::new(), groups: Vec::new() };
+        let meeting = inner.last().map_or(0, |&(cell, _)| cell);
+        halves.choose_outer(outer, meeting, &mut Vec::new(), (0.0, 0.0), Spent::default());
+        if space.work.has_too_many(halves.outers.len(), pattern.floor) {
+            continue;
+        }
+        halves.group();
+        halves.choose_inner(inner, 0, needed, Stack::default(), Spent::default());
+    }
+}
+
+struct Halves<'a, 'b, 'c> {
+    space: &'a Space<'a>,
+    pattern: &'a Pattern,
+    at: CommonAxis,
+    list: &'c mut Shortlist<'b>,
+    /// Rising along the axis, and where that is the same, across it.
+    outers: Vec<Outer>,
+    /// Those that send the same along the axis, as they differ in cylinders only: how much, and where they begin.
+    groups: Vec<(f64, usize)>,
+}
+
+impl Halves<'_, '_, '_> {
+    fn types(&self, cylinder: bool) -> std::ops::Range<TypeId> {
+        let (spheres, all) = (self.space.catalogue.spheres.len(), self.space.catalogue.types.len());
+        if cylinder { spheres as TypeId..all as TypeId } else { 0..spheres as TypeId }
+    }
+
+    fn slot(&self, cell: u8, type_id: TypeId, cylinder: bool) -> Slot {
+        Slot { cell, type_id, axis: if cylinder { self.at.axis } else { 180 } }
+    }
+
+    /// Chooses the outer half from the outermost inward; `leaving` leaves the last cell that is chosen.
+    fn choose_outer(
+        &mut self,
+        places: &[(u8, bool)],
+        meeting: u8,
+        chosen: &mut Vec<Slot>,
+        leaving: (f64, f64),
+        spent: Spent,
+    ) {
+        if self.space.work.is_spent() || self.space.work.has_too_many(self.outers.len(), self.pattern.floor) {
+            return;
+        }
+        let at = chosen.last().map(|slot| slot.cell);
+        let Some((&(cell, cylinder), rest)) = places.split_last() else {
+            self.space.work.spend(KEEPING_STEPS);
+            let metres = at.map_or(0.0, |at| self.space.between_m(meeting, at));
+            let mut stack = Stack::default();
+            chosen.iter().rev().for_each(|slot| stack.push(*slot));
+            let (along, across) = (inward(leaving.0, metres), inward(leaving.1, metres));
+            self.outers.push(Outer { stack, along, across, spent });
+            return;
+        };
+        let metres = at.map_or(0.0, |at| self.space.between_m(cell, at));
+        let arriving = (inward(leaving.0, metres), inward(leaving.1, metres));
+        for type_id in self.types(cylinder) {
+            self.space.work.spend(1);
+            let taken = chosen.iter().filter(|slot| slot.type_id == type_id).count();
+            if taken >= usize::from(self.space.available[usize::from(type_id)]) {
+                continue;
+            }
+            let slot = self.slot(cell, type_id, cylinder);
+            let spent = spent.with(self.space, slot);
+            if self.list.bound(spent.least(self.space, self.pattern)) < 0.0 {
+                continue;
+            }
+            let power = self.space.catalogue.power(type_id);
+            let along = if cylinder { arriving.0 } else { arriving.0 + power };
+            chosen.push(slot);
+            self.choose_outer(rest, meeting, chosen, (along, arriving.1 + power), spent);
+            chosen.pop();
+        }
+    }
+
+    /// Chooses the inner half from the eye outward; `needed` must leave cell `at`.
+    fn choose_inner(&mut self, places: &[(u8, bool)], at: u8, needed: Needed, chosen: Stack, spent: Spent) {
+        if self.space.work.is_spent() {
+            return;
+        }
+        let Some((&(cell, cylinder), rest)) = places.split_first() else {
+            self.space.work.spend(KEEPING_STEPS);
+            return self.look_up(needed, &chosen, spent);
+        };
+        let needed = needed.outward(self.space.between_m(at, cell));
+        for type_id in self.types(cylinder) {
+            self.space.work.spend(1);
+            if !self.space.may_add(&chosen, type_id) {
+                continue;
+            }
+            let slot = self.slot(cell, type_id, cylinder);
+            let spent = spent.with(self.space, slot);
+            if self.list.bound(spent.least(self.space, self.pattern)) < 0.0 {
+                continue;
+            }
+            let power = self.space.catalogue.power(type_id);
+            let along = if cylinder { needed.along } else { needed.along.less(power) };
+            let mut longer = chosen;
+            longer.push(slot);
+            self.choose_inner(rest, cell, Needed { along, across: needed.across.less(power) }, longer, spent);
+        }
+    }
+
+    fn group(&mut self) {
+        self.outers
+            .sort_by(|one, other| one.along.total_cmp(&other.along).then_with(|| one.across.total_cmp(&other.across)));
+        for (index, outer) in self.outers.iter().enumerate() {
+            if self.groups.last().is_none_or(|(along, _)| *along != outer.along) {
+                self.groups.push((outer.along, index));
+            }
+        }
+    }
+
+    fn look_up(&mut self, needed: Needed, inner: &Stack, spent: Spent) {
+        for (low, high) in needed.along.ends() {
+            let first = self.groups.partition_point(|(along, _)| *along < low);
+            for group in first..self.groups.len() {
+                self.space.work.spend(2);
+                let (along, start) = self.groups[group];
+                if along > high || self.space.work.is_spent() {
+                    break;
+                }
+                let end = self.groups.get(group + 1).map_or(self.outers.len(), |(_, next)| *next);
+                for (low, high) in needed.across.ends() {
+                    let first = start + self.outers[start..end].partition_point(|outer| outer.across < low);
+                    for index in first..end {
+                        let outer = self.outers[index];
+                        if outer.across > high {
+                            break;
+                        }
+                        self.space.work.spend(2);
+                        self.meet(inner, &outer, spent);
+                    }
+                }
+            }
+        }
+    }
+
+    fn meet(&mut self, inner: &Stack, outer: &Outer, spent: Spent) {
+        let bound = self.list.bound(spent.and(outer.spent).least(self.space, self.pattern));
+        let mut stack = *inner;
+        for slot in outer.stack.slots() {
+            if bound < 0.0 || !self.space.may_add(&stack, slot.type_id) {
+                return;
+            }
+            stack.push(*slot);
+        }
+        let (mut along, mut across) = (outer.along, outer.across);
+        let mut at = inner.slots().last().map_or(0, |slot| slot.cell);
+        for slot in inner.slots().iter().rev() {
+            let metres = self.space.between_m(slot.cell, at);
+            (along, across) = (inward(along, metres), inward(across, metres));
+            let power = self.space.catalogue.power(slot.type_id);
+            if !self.space.catalogue.is_cylinder(slot.type_id) {
+                along += power;
+            }
+            across += power;
+            at = slot.cell;
+        }
+        let metres = self.space.between_m(0, at);
+        (along, across) = (inward(along, metres), inward(across, metres));
+        let (m, half) = (f64::midpoint(along, across), (along - across) / 2.0);
+        let net = Power { m, j0: half * self.at.cos, j45: half * self.at.sin };
+        let miss = net.miss(self.space.wanted);
+        if miss <= bound + SLACK_D {
+            self.list.offer(self.space, &stack, net, miss);
+        }
+    }
+}
