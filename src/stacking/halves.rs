@@ -3,6 +3,7 @@
 //! All that can arrive from the outer half is sorted; each choice of the inner half then looks up what it needs. That takes
 //! about the square root of the choices that trying all but one would.
 
+use super::arc::Arc;
 use super::catalogue::TypeId;
 use super::common_axis::{CommonAxis, Needed};
 use super::patterns::Pattern;
@@ -39,19 +40,26 @@ pub(super) fn is_worth_it(space: &Space<'_>, pattern: &Pattern) -> bool {
 pub(super) fn offer_all(space: &Space<'_>, pattern: &Pattern, axes: &[CommonAxis], list: &mut Shortlist<'_>) {
     let axes = if pattern.has_spheres_only() { &axes[..axes.len().min(1)] } else { axes };
     for at in axes {
-        let Some(needed) = Needed::within(space, pattern, at, list.bound(pattern.floor)) else {
+        if Needed::within(space, pattern, at, list.bound(pattern.floor)).is_none() {
             continue;
-        };
+        }
         let places: Vec<(u8, bool)> = pattern.places().collect();
         let (inner, outer) = places.split_at(places.len() / 2);
-        let mut halves = Halves { space, pattern, at: *at, list, outers: Vec::new(), groups: Vec::new() };
+        let mut halves =
+            Halves { space, pattern, at: *at, list, outers: Vec::new(), groups: Vec::new(), nearest_only: false };
         let meeting = inner.last().map_or(0, |&(cell, _)| cell);
         halves.choose_outer(outer, meeting, &mut Vec::new(), (0.0, 0.0), Spent::default());
         if space.work.has_too_many(halves.outers.len(), pattern.floor) {
             continue;
         }
         halves.group();
-        halves.choose_inner(inner, 0, needed, Stack::default(), Spent::default());
+        // the nearest for each inner half first: what is found so leaves little to look through
+        for nearest_only in [true, false] {
+            if let Some(needed) = Needed::within(space, pattern, at, halves.list.bound(pattern.floor)) {
+                halves.nearest_only = nearest_only;
+                halves.choose_inner(inner, 0, needed, Stack::default(), Spent::default());
+            }
+        }
     }
 }
 
@@ -64,6 +72,8 @@ struct Halves<'a, 'b, 'c> {
     outers: Vec<Outer>,
     /// Those that send the same along the axis, as they differ in cylinders only: how much, and where they begin.
     groups: Vec<(f64, usize)>,
+    /// Whether each choice of the inner half only looks at what fits it best.
+    nearest_only: bool,
 }
 
 impl Halves<'_, '_, '_> {
@@ -157,7 +167,24 @@ impl Halves<'_, '_, '_> {
         }
     }
 
+    /// The choice of the outer half that is nearest to the middle of what is needed.
+    fn nearest(&self, needed: Needed) -> Option<Outer> {
+        let middle = |arc: Arc| if arc.is_through_infinity() { arc.low } else { f64::midpoint(arc.low, arc.high) };
+        let (along, across) = (middle(needed.along), middle(needed.across));
+        let group = nearest(&self.groups, along, |(along, _)| *along)?;
+        let start = self.groups[group].1;
+        let end = self.groups.get(group + 1).map_or(self.outers.len(), |(_, next)| *next);
+        let index = nearest(&self.outers[start..end], across, |outer| outer.across)?;
+        Some(self.outers[start + index])
+    }
+
     fn look_up(&mut self, needed: Needed, inner: &Stack, spent: Spent) {
+        if self.nearest_only {
+            if let Some(outer) = self.nearest(needed) {
+                self.meet(inner, &outer, spent);
+            }
+            return;
+        }
         for (low, high) in needed.along.ends() {
             let first = self.groups.partition_point(|(along, _)| *along < low);
             for group in first..self.groups.len() {
@@ -212,4 +239,13 @@ impl Halves<'_, '_, '_> {
             self.list.offer(self.space, &stack, net, miss);
         }
     }
+}
+
+/// The index of the nearest to a value among what rises.
+fn nearest<T>(rising: &[T], value: f64, of: impl Fn(&T) -> f64) -> Option<usize> {
+    let after = rising.partition_point(|item| of(item) < value);
+    let away = |index: usize| rising.get(index).map_or(f64::INFINITY, |item| (of(item) - value).abs());
+    let before = after.checked_sub(1);
+    let best = before.filter(|&before| away(before) <= away(after)).unwrap_or(after);
+    (best < rising.len()).then_some(best)
 }
