@@ -7,7 +7,9 @@ use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser, Subcommand};
 
 use super::context::{CAUTION, Context, Outcome, WrongUsage};
-use super::{boxes, completions, convert, exams, logbook, man, net, practice, retinoscopy, stack, start, values};
+use super::{
+    acuity, boxes, completions, convert, exams, logbook, man, net, practice, retinoscopy, stack, start, values,
+};
 use crate::exam::cautions;
 use crate::kit::document::Faults;
 
@@ -42,12 +44,14 @@ Axes are degrees on the dial as the examiner sees it: 0 at the right, anticlockw
 enum Command {
     /// True power of a stack of lenses: marked sum, net at cell 1, at the cornea, prism.
     Net(net::Net),
-    /// Transpose a prescription, or move it to another vertex distance.
-    Convert(convert::Convert),
+    /// Transpose, move, add up and compare prescriptions; prism, tilt, near and centres of what they make.
+    Convert(Box<convert::Convert>),
     /// Which lenses to stack for a wanted power, from those the box has.
     Stack(stack::Stack),
     /// Power from the reversals of two perpendicular meridians, less the working distance.
     Retinoscopy(retinoscopy::Retinoscopy),
+    /// One acuity in every notation.
+    Acuity(acuity::Acuities),
     /// Check, list or change a box of trial lenses.
     Box(boxes::Boxes),
     /// List, show or export the exams of the logbook.
@@ -99,6 +103,7 @@ impl Command {
             Self::Convert(convert) => convert.run(context, out),
             Self::Stack(stack) => stack.run(context, out),
             Self::Retinoscopy(retinoscopy) => retinoscopy.run(context, out),
+            Self::Acuity(acuity) => acuity.run(context, out),
             Self::Box(boxes) => boxes.run(context, out),
             Self::Exam(exams) => exams.run(context, out),
             Self::Logbook(logbook) => logbook.run(context, out),

@@ -1,4 +1,4 @@
-//! Boxes, frames and the logbook as commands name them.
+//! Boxes, frames, settings and the logbook as commands find them.
 
 use std::path::{Path, PathBuf};
 

@@ -4,7 +4,9 @@ use std::io::{self, Write};
 
 use serde::Serialize;
 
-use crate::optics::{Power, Prism, SpheroCylinder};
+use crate::frame::sureness::Sureness;
+use crate::optics::decentration::split_in_halves;
+use crate::optics::{Eye, Power, Prism, SpheroCylinder};
 
 /// Writes one JSON value on one line.
 ///
@@ -40,6 +42,30 @@ impl From<Power> for PowerJson {
     }
 }
 
+/// What a person's hand may spoil of a stack, each part in dioptres of miss.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct SureJson {
+    axis: f64,
+    gaps: f64,
+    /// Null where no tolerance of the marks is set.
+    marks: Option<f64>,
+    together: f64,
+    /// Of the power at the cornea, a millimetre of vertex distance.
+    vertex: f64,
+}
+
+impl From<&Sureness> for SureJson {
+    fn from(sure: &Sureness) -> Self {
+        Self {
+            axis: sure.axis_d,
+            gaps: sure.gaps_d,
+            marks: sure.marks_d,
+            together: sure.together_d,
+            vertex: sure.vertex_d,
+        }
+    }
+}
+
 /// Sphere, cylinder and axis.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct FormJson {
@@ -64,6 +90,24 @@ pub struct PrismJson {
 impl From<Prism> for PrismJson {
     fn from(prism: Prism) -> Self {
         Self { amount: no_minus_zero(prism.amount()), base: no_minus_zero(prism.base_deg()) }
+    }
+}
+
+/// A prism split in halves, before each eye.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct SplitJson {
+    right: PrismJson,
+    left: PrismJson,
+}
+
+impl SplitJson {
+    /// The halves of a prism before one eye.
+    pub fn of(prism: Prism, eye: Eye) -> Self {
+        let [this, other] = split_in_halves(prism).map(PrismJson::from);
+        match eye {
+            Eye::Right => Self { right: this, left: other },
+            Eye::Left => Self { right: other, left: this },
+        }
     }
 }
 

@@ -3,6 +3,7 @@
 //! A command writes to standard output only when it has its whole answer, so that nothing stands there when the input is
 //! at fault; `stack --lines` alone writes line by line.
 
+mod acuity;
 mod boxes;
 mod cli;
 mod completions;
@@ -13,6 +14,7 @@ mod files;
 mod json;
 mod logbook;
 mod man;
+mod meridian;
 mod net;
 mod practice;
 mod retinoscopy;
@@ -20,6 +22,7 @@ mod stack;
 mod start;
 mod text;
 mod values;
+mod working;
 
 pub use cli::{Cli, explain, is_closed_pipe};
 pub use context::Outcome;

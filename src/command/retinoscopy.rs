@@ -2,17 +2,17 @@
 
 use std::io::Write;
 
-use anyhow::{Context as _, bail};
 use clap::Args;
 use clap::error::ErrorKind;
 use serde::Serialize;
 
 use super::context::WrongUsage;
 use super::json::{PowerJson, write_line};
-use super::{CAUTION, Context, Outcome, text, values};
-use crate::optics::notation::{parse_figure, parse_power};
-use crate::optics::retinoscopy::{Reversal, gross_power, less_working_lens, working_lens};
-use crate::optics::{Axis, Dioptres, bounds};
+use super::working::{Working, signed, sum};
+use super::{CAUTION, Context, Outcome, meridian, text, values};
+use crate::optics::notation::parse_figure;
+use crate::optics::retinoscopy::{less_working_lens, working_lens};
+use crate::optics::{CylinderForm, bounds, cross};
 
 /// The arguments of `dioptray retinoscopy`.
 #[derive(Debug, Args)]
@@ -22,12 +22,15 @@ pub struct Retinoscopy {
     #[arg(long, value_name = "M", value_parser = values::figure)]
     distance: String,
     /// A swept meridian, 0 to 180 degrees, and the whole power before the eye that gave reversal in it: 180:+2.25. Give
-    /// two, at right angles.
+    /// two, at right angles: they are the gross power, which is shown as sphere and cylinder.
     ///
     /// The swept meridian is the one the light moves in; the streak lies across it. If the working lens is in the frame,
     /// count it in.
     #[arg(long = "meridian", value_name = "DEG:POWER", required = true, value_parser = values::text())]
     meridians: Vec<String>,
+    /// Show the steps, to follow with a pencil.
+    #[arg(long)]
+    working: bool,
 }
 
 const EXAMPLES: &str = "Example, at two thirds of a metre, which makes +1.50/-0.75x90:
@@ -36,6 +39,8 @@ const EXAMPLES: &str = "Example, at two thirds of a metre, which makes +1.50/-0.
 #[derive(Serialize)]
 struct ReversalsJson {
     power: PowerJson,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    working: Option<Vec<String>>,
 }
 
 impl Retinoscopy {
@@ -47,25 +52,26 @@ impl Retinoscopy {
             return Err(WrongUsage { kind: ErrorKind::WrongNumberOfValues, message }.into());
         };
         let distance_m = parse_figure(&self.distance, &bounds::WORKING_M)?;
-        let gross = gross_power(reversal(first)?, reversal(second)?)?;
+        let gross = cross::power_of(meridian::read(first)?, meridian::read(second)?)?;
         let power = less_working_lens(gross, distance_m);
+        let mut working = Working::default();
+        working.back_from_cross(gross.minus_form());
+        let lens = working_lens(distance_m).0;
+        working.step(format!("the working lens is 1 / {distance_m} m = {}", signed(lens)));
+        working.step(format!("the sphere less the working lens: {}", sum(gross.minus_form().sphere, -lens)));
+        working.step("cylinder and axis stay");
         if context.json {
-            write_line(out, &ReversalsJson { power: power.into() })?;
+            let working = self.working.then(|| working.steps().to_vec());
+            write_line(out, &ReversalsJson { power: power.into(), working })?;
         } else {
-            writeln!(out, "gross         {}", text::power(gross))?;
-            writeln!(out, "working lens  +{:.2}", working_lens(distance_m).0)?;
-            writeln!(out, "power         {}", text::power(power))?;
+            if self.working {
+                working.write(out)?;
+            }
+            writeln!(out, "gross            {}", text::power(gross))?;
+            writeln!(out, "working lens     +{lens:.2}")?;
+            writeln!(out, "power            {}", text::power(power))?;
+            text::write_equivalent_and_quarter(out, power, CylinderForm::Minus)?;
         }
         Ok(Outcome::Done)
     }
-}
-
-fn reversal(written: &str) -> anyhow::Result<Reversal> {
-    let Some((degrees, power)) = written.split_once(':') else {
-        bail!("meridian {written}: write the swept meridian, a colon and the power, like 180:+2.25");
-    };
-    let at = || format!("meridian {written}");
-    let meridian = Axis::nearest(parse_figure(degrees, &bounds::AXIS).with_context(at)?);
-    let gross = parse_power(power).with_context(at)?;
-    Ok(Reversal { meridian, gross: Dioptres(gross) })
 }

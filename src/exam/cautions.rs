@@ -10,7 +10,8 @@ use super::event::Through;
 use super::poor_acuity::{pinhole_does_not_help, worse_than_6_9, worse_than_6_60};
 use super::prescription::{self, Against, Comparison, Prescription, Repeat};
 use super::state::State;
-use crate::optics::{Acuity, Eye};
+use crate::optics::prism::{STRONG_PRISMS_DO_NOT_ADD, are_too_strong_to_add};
+use crate::optics::{Acuity, Eye, PrismDioptres};
 
 /// A caution that holds for every exam.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -163,6 +164,8 @@ pub enum Caution {
     },
     /// Prism is written.
     Prism,
+    /// So much prism is written that prisms which made it, one behind the other, did not add up.
+    StrongPrism,
     /// The exam was closed at a time before it began: the clock was wrong at one of the two.
     EndsBeforeItBegan,
     /// The exam is not closed.
@@ -227,6 +230,7 @@ impl fmt::Display for Caution {
             Self::Prism => {
                 f.write_str("Prism as the examiner asked for it; new double vision is for referral, not for prism.")
             }
+            Self::StrongPrism => f.write_str(STRONG_PRISMS_DO_NOT_ADD),
             Self::EndsBeforeItBegan => f.write_str(
                 "The exam ends before it began: the clock was wrong at one of the two times. Do not rely on either.",
             ),
@@ -326,8 +330,12 @@ fn of_both(state: &State, prescription: &Prescription, cautions: &mut Vec<Cautio
     {
         cautions.push(Caution::AdditionTooStrong { most: 1.0 / metres });
     }
-    if state.results.prism.as_ref().into_iter().flatten().any(|prism| prism.amount() > TOLERANCE) {
+    let prisms = || state.results.prism.as_ref().into_iter().flatten().map(|prism| PrismDioptres(prism.amount()));
+    if prisms().any(|prism| prism.0 > TOLERANCE) {
         cautions.push(Caution::Prism);
+    }
+    if prisms().any(are_too_strong_to_add) {
+        cautions.push(Caution::StrongPrism);
     }
 }
 

@@ -37,6 +37,8 @@ pub enum Detail {
     PlannedVertex(Millimetres),
     /// Chart distance in metres.
     ChartMetres(f64),
+    /// The distance in metres for which the chart's figures are printed.
+    ChartMadeForMetres(f64),
     /// Near distance in metres.
     NearMetres(f64),
     /// Working distance of retinoscopy in metres.
@@ -55,7 +57,7 @@ impl Detail {
     /// Whether it is of the room and not of the person: it says nothing of an exam that something was done in it.
     pub fn is_of_the_room(&self) -> bool {
         match self {
-            Self::ChartMetres(_) | Self::NearMetres(_) | Self::WorkingMetres(_) => true,
+            Self::ChartMetres(_) | Self::ChartMadeForMetres(_) | Self::NearMetres(_) | Self::WorkingMetres(_) => true,
             Self::Label(_)
             | Self::AgeYears(_)
             | Self::Complaint(_)

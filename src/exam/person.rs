@@ -42,6 +42,8 @@ pub struct Person {
     pub planned_vertex: Option<Millimetres>,
     /// Chart distance in metres.
     pub chart_metres: Option<f64>,
+    /// The distance in metres for which the chart's figures are printed; that at which it stands, when not said.
+    pub chart_made_for_metres: Option<f64>,
     /// Near distance in metres.
     pub near_metres: Option<f64>,
     /// Working distance of retinoscopy in metres.

@@ -3,9 +3,10 @@
 //! Its source is what the examiner accepted ([`Results`](super::state::Results)), never what happens to stand in the
 //! frame. The found power is carried from the frame's vertex distance to the planned one and then put on the quarter grid.
 
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 use super::state::State;
+pub use crate::optics::CylinderForm;
 use crate::optics::bounds;
 use crate::optics::quarter::{STEP_D, nearest_quarter};
 use crate::optics::vergence::at_vertex;
@@ -43,27 +44,6 @@ pub fn too_plus_of_near_chart(metres: f64) -> f64 {
 /// 1/d, where infinity is taken for far instead of 6 m.
 pub fn most_chart_allowance(metres: f64) -> f64 {
     1.0 / metres
-}
-
-/// How cylinders are written.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum CylinderForm {
-    /// With minus cylinders.
-    #[default]
-    Minus,
-    /// With plus cylinders.
-    Plus,
-}
-
-impl CylinderForm {
-    /// A power on the quarter grid in minus form, written in this form; the same glasses either way.
-    pub fn write(self, minus_form: SpheroCylinder) -> SpheroCylinder {
-        match self {
-            Self::Minus => minus_form,
-            Self::Plus => minus_form.transposed(),
-        }
-    }
 }
 
 /// The prescription of one eye.

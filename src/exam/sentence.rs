@@ -4,7 +4,7 @@ use std::fmt::{self, Write as _};
 
 use super::procedures::ProcedureName;
 use crate::optics::notation::{Style, write_power, write_prescription};
-use crate::optics::{Acuity, AcuityNotation, Axis, Eye, Power};
+use crate::optics::{Acuity, AcuityNotation, Axis, CylinderForm, Eye, Power};
 
 /// A piece of a sentence.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -23,6 +23,15 @@ pub enum Part {
     CrossCylinder(f64),
     /// An axis or a meridian.
     Axis(Axis),
+    /// The axis of the cylinder of a power, given in minus form and written in the form of whoever reads it.
+    CylinderAxis(Axis),
+    /// Words that differ by the cylinder form of whoever reads them.
+    ByForm {
+        /// For whoever writes minus cylinders.
+        minus: &'static str,
+        /// For whoever writes plus cylinders.
+        plus: &'static str,
+    },
     /// An acuity, in the notation of whoever reads it.
     Acuity(Acuity),
     /// A figure as it is: metres, degrees, hours, counts.
@@ -97,19 +106,28 @@ impl Sentence {
     }
 
     /// Writes it, powers and acuities as whoever reads it wishes.
-    pub fn write(&self, style: Style, power: impl Fn(Power) -> String, acuity: impl Fn(Acuity) -> String) -> String {
+    pub fn write(&self, style: Style, form: CylinderForm, notation: AcuityNotation) -> String {
         let mut text = String::new();
         for part in self.parts() {
             // writing to a string cannot fail
             let _written = match part {
                 Part::Text(words) => text.write_str(words),
                 Part::Eye(eye) => write!(text, "{eye}"),
-                Part::Power(value) => text.write_str(&power(value)),
+                Part::Power(power) if !power.is_finite() => text.write_str("no power"),
+                Part::Power(power) => text.write_str(&write_prescription(form.of(power), style)),
                 Part::Sphere(dioptres) => text.write_str(&write_power(dioptres, style)),
                 Part::Dioptres(dioptres) => write!(text, "{:.2} D", dioptres.abs()),
                 Part::CrossCylinder(dioptres) => write!(text, "±{:.2}", dioptres.abs()),
                 Part::Axis(axis) => write!(text, "{axis}"),
-                Part::Acuity(read) => text.write_str(&acuity(read)),
+                Part::CylinderAxis(minus_axis) => match form {
+                    CylinderForm::Minus => write!(text, "{minus_axis}"),
+                    CylinderForm::Plus => write!(text, "{}", minus_axis.perpendicular()),
+                },
+                Part::ByForm { minus, plus } => text.write_str(match form {
+                    CylinderForm::Minus => minus,
+                    CylinderForm::Plus => plus,
+                }),
+                Part::Acuity(read) => text.write_str(&read.write(notation, style)),
                 Part::Figure(figure) => write!(text, "{figure}"),
                 Part::Tenths(figure) => write!(text, "{figure:.1}"),
                 Part::Procedure(procedure) | Part::GoOn(procedure, None) => write!(text, "{procedure}"),
@@ -124,11 +142,6 @@ impl Sentence {
 /// As a record keeps it: minus cylinders, 6 m fractions. A screen writes it as the examiner chose.
 impl fmt::Display for Sentence {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let style = Style::Typographic;
-        f.write_str(&self.write(
-            style,
-            |power| write_prescription(power.minus_form(), style),
-            |acuity| acuity.write(AcuityNotation::SixMetres, style),
-        ))
+        f.write_str(&self.write(Style::Typographic, CylinderForm::Minus, AcuityNotation::SixMetres))
     }
 }

@@ -175,6 +175,7 @@ impl State {
             Detail::FramePd(eye, pd) => self.fitted.frame_pd[*eye] = Some(*pd),
             Detail::PlannedVertex(distance) => person.planned_vertex = Some(*distance),
             Detail::ChartMetres(metres) => person.chart_metres = Some(*metres),
+            Detail::ChartMadeForMetres(metres) => person.chart_made_for_metres = Some(*metres),
             Detail::NearMetres(metres) => person.near_metres = Some(*metres),
             Detail::WorkingMetres(metres) => person.working_metres = Some(*metres),
             Detail::OldGlasses(eye, power) => person.old_glasses[*eye] = Some(*power),

@@ -1,19 +1,19 @@
 //! A table for spreadsheets: a header and one row per eye, right first (RFC 4180). Numbers are plain, with a hyphen for minus.
 //!
-//! A cell is empty when its value is not known; `no letter` stands for an acuity without one. A spreadsheet may take `6/12`
+//! A cell is empty when its value is not known; `no letter`, `counting fingers` and so on stand for an acuity without one. Every
+//! acuity is the true one; the columns `.._on_chart` say what a chart did that stood elsewhere than its figures say. A spreadsheet may take `6/12`
 //! for a date: the columns in logMAR are the ones to compute with.
 
 use super::error::ExportError;
 use super::record::{EyeRecord, Record, rfc_3339};
-use super::words::fixed;
-use crate::exam::prescription::CylinderForm;
+use super::words::{self, fixed};
 use crate::optics::notation::Style;
-use crate::optics::{Acuity, PrismPart};
+use crate::optics::{Acuity, CylinderForm, PrismPart};
 
 type Column = (&'static str, fn(&Record, &EyeRecord) -> String);
 
 /// The columns in order: the name, which carries the unit, and what stands in it.
-const COLUMNS: [Column; 49] = [
+const COLUMNS: [Column; 55] = [
     ("exam", |record, _| record.exam.to_string()),
     ("opened", |record, _| rfc_3339(&record.opened)),
     ("closed", |record, _| written(record.closed.as_ref(), rfc_3339)),
@@ -42,6 +42,7 @@ const COLUMNS: [Column; 49] = [
     ("planned_vertex_mm", |record, _| record.planned_vertex_mm.to_string()),
     ("frame_vertex_mm", |record, _| record.frame_vertex_mm.to_string()),
     ("chart_m", |record, _| written(record.chart_metres, |metres| metres.to_string())),
+    ("chart_made_for_m", |record, _| written(record.chart_made_for_metres, |metres| metres.to_string())),
     ("chart_allowance_d", |record, _| written(record.chart_allowance, figure)),
     ("near_m", |record, _| written(record.near_metres, |metres| metres.to_string())),
     ("pd_mm", |_, eye| written(eye.pd_mm, |pd| pd.to_string())),
@@ -55,6 +56,11 @@ const COLUMNS: [Column; 49] = [
     ("old_glasses_logmar", |_, eye| log_mar(eye.with_old_glasses)),
     ("prescription_logmar", |_, eye| log_mar(eye.with_prescription)),
     ("prescription_both_eyes_logmar", |record, _| log_mar(record.both_with_prescription)),
+    ("unaided_on_chart", |record, eye| on_chart(record, eye.unaided)),
+    ("pinhole_on_chart", |record, eye| on_chart(record, eye.pinhole)),
+    ("old_glasses_on_chart", |record, eye| on_chart(record, eye.with_old_glasses)),
+    ("prescription_on_chart", |record, eye| on_chart(record, eye.with_prescription)),
+    ("prescription_both_eyes_on_chart", |record, _| on_chart(record, record.both_with_prescription)),
     ("found_m_d", |_, eye| written(eye.found, |power| figure(power.m))),
     ("found_j0_d", |_, eye| written(eye.found, |power| figure(power.j0))),
     ("found_j45_d", |_, eye| written(eye.found, |power| figure(power.j45))),
@@ -106,8 +112,17 @@ fn read(record: &Record, acuity: Option<Acuity>) -> String {
     written(acuity, |acuity| acuity.write(record.acuity_notation, Style::Ascii))
 }
 
+/// What is seen where no letter is read has no figure: its words stand there.
 fn log_mar(acuity: Option<Acuity>) -> String {
-    written(acuity, |acuity| acuity.log_mar().map_or_else(|| "no letter".to_owned(), |log_mar| fixed(log_mar, 2)))
+    written(acuity, |acuity| match acuity.log_mar() {
+        Some(log_mar) => fixed(log_mar, 2),
+        None => acuity.without_letters().unwrap_or_default().to_owned(),
+    })
+}
+
+/// What the chart said, where it stood elsewhere than its figures say.
+fn on_chart(record: &Record, acuity: Option<Acuity>) -> String {
+    acuity.and_then(|acuity| words::on_chart(acuity, record.acuity_notation, Style::Ascii)).unwrap_or_default()
 }
 
 fn horizontal(eye: &EyeRecord) -> Option<PrismPart> {

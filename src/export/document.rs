@@ -3,7 +3,8 @@
 use super::record::{EyeRecord, Record};
 use super::words;
 use crate::exam::prescription::CylinderForm;
-use crate::optics::{AcuityNotation, Eye};
+use crate::optics::notation::Style;
+use crate::optics::{Acuity, Eye};
 
 /// A record to be laid out, from top to bottom.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -174,23 +175,38 @@ fn prescription(record: &Record) -> Vec<Block> {
     [heading, rows].into_iter().chain(vertex).chain([Block::Rule]).collect()
 }
 
+/// What the chart said to the acuity above, where it stood elsewhere than its figures say.
+const ON_CHART: &str = "  as the chart says";
+
+fn acuity(read: Option<Acuity>, record: &Record) -> Option<String> {
+    read.map(|read| words::acuity(read, record.acuity_notation))
+}
+
+fn on_chart(read: Option<Acuity>, record: &Record) -> Option<String> {
+    read.and_then(|read| words::on_chart(read, record.acuity_notation, Style::Typographic))
+}
+
 /// What was found for the two eyes side by side: the name of a row, and what stands in it where it is known.
-const FINDINGS: [Finding; 8] = [
+const FINDINGS: [Finding; 12] = [
     ("pupillary distance", |eye, _| eye.pd_mm.map(words::millimetres)),
-    ("acuity unaided", |eye, how| eye.unaided.map(|read| words::acuity(read, how))),
-    ("acuity, pinhole", |eye, how| eye.pinhole.map(|read| words::acuity(read, how))),
-    ("acuity, old glasses", |eye, how| eye.with_old_glasses.map(|read| words::acuity(read, how))),
-    ("acuity, found power", |eye, how| eye.with_prescription.map(|read| words::acuity(read, how))),
-    ("found power", |eye, _| eye.found.map(words::figures)),
-    ("retinoscopy", |eye, _| eye.retinoscopy.map(words::figures)),
+    ("acuity unaided", |eye, record| acuity(eye.unaided, record)),
+    (ON_CHART, |eye, record| on_chart(eye.unaided, record)),
+    ("acuity, pinhole", |eye, record| acuity(eye.pinhole, record)),
+    (ON_CHART, |eye, record| on_chart(eye.pinhole, record)),
+    ("acuity, old glasses", |eye, record| acuity(eye.with_old_glasses, record)),
+    (ON_CHART, |eye, record| on_chart(eye.with_old_glasses, record)),
+    ("acuity, found power", |eye, record| acuity(eye.with_prescription, record)),
+    (ON_CHART, |eye, record| on_chart(eye.with_prescription, record)),
+    ("found power", |eye, record| eye.found.map(|power| words::figures(power, record.form))),
+    ("retinoscopy", |eye, record| eye.retinoscopy.map(|power| words::figures(power, record.form))),
     ("old glasses", |eye, _| eye.old_glasses.map(words::prescription)),
 ];
 
-type Finding = (&'static str, fn(&EyeRecord, AcuityNotation) -> Option<String>);
+type Finding = (&'static str, fn(&EyeRecord, &Record) -> Option<String>);
 
 fn findings(record: &Record) -> Vec<Block> {
     let rows = FINDINGS.into_iter().filter_map(|(name, of)| {
-        let of_eyes = record.eyes().map(|eye| of(eye, record.acuity_notation));
+        let of_eyes = record.eyes().map(|eye| of(eye, record));
         let cells = of_eyes.as_ref().map(|value| value.clone().unwrap_or_else(|| NONE.to_owned()));
         let known = of_eyes.into_iter().any(|value| value.is_some());
         known.then(|| Row { name: name.to_owned(), cells: Cells::Figures(cells.into_iter().collect()) })

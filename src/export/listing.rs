@@ -64,7 +64,7 @@ pub fn show(record: &Record, trail: &[Tried]) -> String {
         [
             (index + 1).to_string(),
             tried.eye.to_string(),
-            words::figures(tried.power.into()),
+            words::figures(tried.power.into(), record.form),
             tried.acuity.map(|read| words::acuity(read, record.acuity_notation)).unwrap_or_default(),
             judgement.to_owned(),
             if tried.kept { "kept" } else { "" }.to_owned(),

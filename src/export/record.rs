@@ -108,7 +108,7 @@ pub struct EyeRecord {
     /// Acuity with the power found.
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_acuity")]
     pub with_prescription: Option<Acuity>,
-    /// The old glasses as entered.
+    /// The old glasses, in the record's cylinder form.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub old_glasses: Option<SpheroCylinder>,
     /// Retinoscopy at the frame's vertex distance, the working lens taken off.
@@ -167,6 +167,10 @@ pub struct Record {
     /// Chart distance in metres.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub chart_metres: Option<f64>,
+    /// The distance in metres for which the chart's figures are printed, where that is known to be another: every `mar` is the
+    /// true one, and `on_chart` beside it says what the chart did.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub chart_made_for_metres: Option<f64>,
     /// Dioptres taken off both spheres because the chart stood nearer than 6 m.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub chart_allowance: Option<f64>,
@@ -226,6 +230,7 @@ impl Record {
             form: head.form,
             acuity_notation: head.acuity,
             chart_metres: person.chart_metres,
+            chart_made_for_metres: person.chart_made_for_metres,
             chart_allowance: state.results.chart_allowance,
             near_metres: person.near_metres,
             right: eye_record(state, &prescription, Eye::Right, head.form),
@@ -276,7 +281,7 @@ fn eye_record(state: &State, prescription: &Prescription, eye: Eye, form: Cylind
         pinhole: cautions::last(state, eye, Through::Pinhole),
         with_old_glasses: cautions::last(state, eye, Through::OldGlasses),
         with_prescription: of_eye.and_then(|p| p.acuity),
-        old_glasses: state.person.old_glasses[eye],
+        old_glasses: state.person.old_glasses[eye].map(|typed| form.write(typed)),
         retinoscopy: state.results.retinoscopy[eye].map(Into::into),
         compared: compared.collect(),
     }
@@ -304,17 +309,50 @@ fn some_with_offset<S: Serializer>(at: &Option<ZonedDateTime>, serializer: S) ->
 
 /// An acuity in the words of the record, which others read: they stay when the logbook's own change.
 #[derive(Serialize)]
-#[serde(rename_all = "lowercase")]
+#[serde(rename_all = "snake_case")]
 enum AcuityRecord {
-    Line { mar: f64, letters: i8 },
+    Line {
+        /// The true one.
+        mar: f64,
+        letters: i8,
+        #[serde(skip_serializing_if = "Option::is_none")]
+        on_chart: Option<OnChart>,
+    },
+    #[serde(rename = "noletter")]
     NoLetter,
+    CountingFingers,
+    HandMovements,
+    LightPerception,
+    NoLightPerception,
+}
+
+/// What a chart said that stood elsewhere than its figures say.
+#[derive(Serialize)]
+struct OnChart {
+    mar: f64,
+    made_for_m: f64,
+    stood_at_m: f64,
+}
+
+impl From<Acuity> for AcuityRecord {
+    fn from(acuity: Acuity) -> Self {
+        match acuity {
+            Acuity::Line { mar, letters } => Self::Line { mar, letters, on_chart: None },
+            Acuity::ChartLine { mar, letters, made_for_m, stood_at_m } => Self::Line {
+                mar: mar * made_for_m / stood_at_m,
+                letters,
+                on_chart: Some(OnChart { mar, made_for_m, stood_at_m }),
+            },
+            Acuity::NoLetter => Self::NoLetter,
+            Acuity::CountingFingers => Self::CountingFingers,
+            Acuity::HandMovements => Self::HandMovements,
+            Acuity::LightPerception => Self::LightPerception,
+            Acuity::NoLightPerception => Self::NoLightPerception,
+        }
+    }
 }
 
 #[expect(clippy::ref_option, reason = "serde hands over the field by reference")]
 fn some_acuity<S: Serializer>(acuity: &Option<Acuity>, serializer: S) -> Result<S::Ok, S::Error> {
-    let record = acuity.map(|acuity| match acuity {
-        Acuity::Line { mar, letters } => AcuityRecord::Line { mar, letters },
-        Acuity::NoLetter => AcuityRecord::NoLetter,
-    });
-    record.serialize(serializer)
+    acuity.map(AcuityRecord::from).serialize(serializer)
 }

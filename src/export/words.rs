@@ -4,7 +4,7 @@
 use super::record::{Compared, Figures, Record};
 use crate::exam::prescription::{Against, REPEAT_J_D, REPEAT_M_D, Repeat, WIDEST_REPEAT_M_D};
 use crate::optics::notation::{Style, write_power, write_prescription};
-use crate::optics::{Acuity, AcuityNotation, Eye, PrismPart, SpheroCylinder};
+use crate::optics::{Acuity, AcuityNotation, ChartPlace, CylinderForm, Eye, PrismPart, SpheroCylinder};
 
 /// A number with a fixed number of places; never a negative zero.
 pub fn fixed(value: f64, places: usize) -> String {
@@ -32,21 +32,30 @@ pub fn prescription(written: SpheroCylinder) -> String {
     write_prescription(written, Style::Typographic)
 }
 
-/// A measured power on one line, as [`prescription`].
-pub fn figures(figures: Figures) -> String {
+/// A measured power on one line, as [`prescription`], in the cylinder form of the record.
+pub fn figures(figures: Figures, form: CylinderForm) -> String {
     let Figures { sphere, cylinder, axis, .. } = figures;
-    prescription(SpheroCylinder { sphere, cylinder, axis })
+    prescription(form.write(SpheroCylinder { sphere, cylinder, axis }))
 }
 
-/// An acuity in a notation, and as logMAR where that is another: `6/9−2 (logMAR 0.22)`.
+/// An acuity in a notation, and as logMAR where that is another: `6/9−2 (logMAR 0.22)`; what is seen without a letter in
+/// full: `CF (counting fingers)`.
 pub fn acuity(acuity: Acuity, notation: AcuityNotation) -> String {
     let written = acuity.write(notation, Style::Typographic);
-    match acuity.log_mar() {
-        Some(log_mar) if notation != AcuityNotation::LogMar => {
+    match (acuity.log_mar(), acuity.without_letters()) {
+        (Some(log_mar), _) if notation != AcuityNotation::LogMar => {
             format!("{written} (logMAR {})", fixed(log_mar, 2).replace('-', "−"))
         }
+        (None, Some(in_full)) if in_full != written => format!("{written} ({in_full})"),
         _ => written,
     }
+}
+
+/// What the chart said where it stood elsewhere than its figures say: `6/12, for 6 m at 3 m`; `None` where its figures are
+/// true.
+pub fn on_chart(acuity: Acuity, notation: AcuityNotation, style: Style) -> Option<String> {
+    let (line, ChartPlace { made_for_m, stands_at_m }) = acuity.on_chart()?;
+    Some(format!("{}, for {made_for_m} m at {stands_at_m} m", line.write(notation, style)))
 }
 
 /// A prism in its parts: `2.00 Δ base in with 1.00 Δ base up`.
@@ -67,9 +76,11 @@ pub fn eye(eye: Eye) -> String {
 
 /// What holds for both eyes or for the room, one sentence each.
 pub fn circumstances(record: &Record) -> Vec<String> {
-    let both = record
-        .both_with_prescription
-        .map(|read| format!("Both eyes together read {}.", acuity(read, record.acuity_notation)));
+    let both = record.both_with_prescription.map(|read| {
+        let read_as = on_chart(read, record.acuity_notation, Style::Typographic);
+        let read_as = read_as.map(|said| format!(", on the chart {said}")).unwrap_or_default();
+        format!("Both eyes together read {}{read_as}.", acuity(read, record.acuity_notation))
+    });
     let pd = match (record.right.pd_mm, record.left.pd_mm) {
         (Some(right), Some(left)) => Some(format!("Pupillary distance {}.", millimetres(right + left))),
         _ => None,
@@ -77,9 +88,12 @@ pub fn circumstances(record: &Record) -> Vec<String> {
     let old_addition = record.old_addition.map(|old| format!("Old addition {} D.", signed(old)));
     let near = record.addition.and(record.near_metres);
     let near = near.map(|metres| format!("Addition for {} cm.", fixed(metres * 100.0, 0)));
+    let made_for = record.chart_made_for_metres.map(|metres| format!(", made for {metres} m")).unwrap_or_default();
     let chart = record.chart_metres.map(|metres| match record.chart_allowance {
-        Some(allowance) => format!("Chart at {metres} m; {} D taken off the spheres for it.", fixed(allowance, 2)),
-        None => format!("Chart at {metres} m."),
+        Some(allowance) => {
+            format!("Chart at {metres} m{made_for}; {} D taken off the spheres for it.", fixed(allowance, 2))
+        }
+        None => format!("Chart at {metres} m{made_for}."),
     });
     let vertex = format!("Found at a vertex distance of {}.", millimetres(record.frame_vertex_mm));
     let with = format!("Box {}, frame {}.", printable(&record.box_name), printable(&record.frame_name));

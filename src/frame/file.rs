@@ -61,7 +61,8 @@ fn read_root(reader: &mut Reader, root: &Node) -> Option<DeclaredFrame> {
     })
 }
 
-/// Degrees between the marks of a dial that the file says nothing of: common practice, no source. Only drawing uses it.
+/// Degrees between the marks of a dial that the file says nothing of: common practice, no source. The dial is drawn
+/// with it, and half of it is how far an axis may be set off.
 const USUAL_AXIS_MARKS_DEG: u8 = 5;
 
 fn read_pd(reader: &mut Reader, node: &Node) -> Option<PdRange> {

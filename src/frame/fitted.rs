@@ -4,9 +4,10 @@ use serde::{Deserialize, Serialize};
 
 use super::declared::{DeclaredFrame, MOST_CELLS};
 use super::moves::{Move, MoveError};
+use super::sureness::{Limits, SetLens, Sureness, sureness};
 use crate::kit::lens::Turning;
 use crate::kit::{Direction, Lens, LensForm, Piece, Place, Stock, StockError, StockedPiece};
-use crate::optics::prism::decentration_to_examiners_right;
+use crate::optics::prism::{decentration_to_examiners_right, stack_is_too_strong_to_add};
 use crate::optics::vergence::{at_vertex, net};
 use crate::optics::{Axis, Dioptres, Eye, Eyes, Millimetres, Power, Prism};
 
@@ -48,6 +49,8 @@ pub struct EyePower {
     pub prism: Prism,
     /// The part of it that the lenses in the cells induce because the frame is set to another pupillary distance.
     pub induced: Prism,
+    /// More than one prism stands there, and they are too strong to be added: light is turned by more than `prism`.
+    pub prisms_do_not_add: bool,
     /// An occluder covers the eye: the powers mean nothing then.
     pub occluded: bool,
 }
@@ -148,7 +151,7 @@ impl FittedFrame {
         let gaps = self.gaps();
         let mut true_powers = [Power::ZERO; MOST_CELLS + 1];
         let mut marked = Power::ZERO;
-        let mut prism = Prism::NONE;
+        let mut prisms: Vec<Prism> = Vec::new();
         let mut induced = Prism::NONE;
         let mut occluded = false;
         let decentred = self.decentration(eye);
@@ -157,7 +160,7 @@ impl FittedFrame {
             let power = power_of(lens.stocked, lens.stocked.power(), lens.direction);
             true_powers[usize::from(lens.cell) - 1] = power;
             marked += power_of(lens.stocked, lens.stocked.marked_power(), lens.direction);
-            prism = prism + prism_of(lens.stocked, lens.direction);
+            prisms.extend(prism_of(lens.stocked, lens.direction));
             induced = induced + Prism::induced(power, decentred, Millimetres(0.0));
             occluded |= lens.stocked.piece.lens.occludes();
         }
@@ -168,7 +171,7 @@ impl FittedFrame {
             let direction = hand_direction.map_or(held.direction, |degrees| held.stocked.piece.lens.directed(degrees));
             true_powers[cells] = power_of(held.stocked, held.stocked.power(), direction);
             occluded |= held.stocked.piece.lens.occludes();
-            prism = prism + prism_of(held.stocked, direction);
+            prisms.extend(prism_of(held.stocked, direction));
             let mut gaps_to_hand = gaps;
             if self.stock.form == LensForm::Thin {
                 gaps_to_hand.push(HAND_GAP);
@@ -176,7 +179,32 @@ impl FittedFrame {
             net_with_hand = net(&true_powers[..=cells], &gaps_to_hand);
         }
         let cornea = at_vertex(net_power, self.frame.vertex, Millimetres(0.0));
-        EyePower { marked, net: net_power, net_with_hand, cornea, prism: prism + induced, induced, occluded }
+        let prism = prisms.iter().copied().sum::<Prism>() + induced;
+        let prisms_do_not_add = stack_is_too_strong_to_add(&prisms);
+        EyePower { marked, net: net_power, net_with_hand, cornea, prism, induced, prisms_do_not_add, occluded }
+    }
+
+    /// What a person's hand may spoil of what stands in the cells of an eye; `mark_tolerance` is how far a lens may be off its
+    /// mark, where that is known. `None` when there is no power to spoil.
+    pub fn sureness(&self, eye: Eye, mark_tolerance: Option<Dioptres>) -> Option<Sureness> {
+        let (in_cells, _) = self.before(eye);
+        self.sureness_of(in_cells.into_iter().flatten(), mark_tolerance)
+    }
+
+    /// The same of lenses that could stand in the cells of this frame. A lens that was measured is not off its mark.
+    pub fn sureness_of<'a>(
+        &self,
+        lenses: impl IntoIterator<Item = InCell<'a>>,
+        mark_tolerance: Option<Dioptres>,
+    ) -> Option<Sureness> {
+        let set = |lens: InCell<'_>| SetLens {
+            cell: lens.cell,
+            power: power_of(lens.stocked, lens.stocked.power(), lens.direction),
+            mark: lens.stocked.measured.is_none().then(|| power_of(lens.stocked, Dioptres(1.0), lens.direction)),
+        };
+        let powered = lenses.into_iter().filter(|lens| lens.stocked.piece.lens.makes_power());
+        let lenses: Vec<SetLens> = powered.map(set).collect();
+        sureness(&lenses, &self.frame, &self.gaps(), &Limits::of(&self.frame, mark_tolerance))
     }
 
     /// How far the centres of an eye's lenses stand to the examiner's right of its pupil.
@@ -358,10 +386,11 @@ pub fn power_of(stocked: &StockedPiece, power: Dioptres, direction: Direction) -
     }
 }
 
-fn prism_of(stocked: &StockedPiece, direction: Direction) -> Prism {
+/// The prism of a piece turned to a direction, where it is a prism.
+fn prism_of(stocked: &StockedPiece, direction: Direction) -> Option<Prism> {
     match (&stocked.piece.lens, direction) {
-        (Lens::Prism(_), Direction::Base(degrees)) => Prism::polar(stocked.power().0, f64::from(degrees)),
+        (Lens::Prism(_), Direction::Base(degrees)) => Some(Prism::polar(stocked.power().0, f64::from(degrees))),
         (Lens::Prism(_), Direction::Axis(_) | Direction::None)
-        | (Lens::Sphere(_) | Lens::Cylinder(_) | Lens::CrossCylinder(_) | Lens::Accessory(_), _) => Prism::NONE,
+        | (Lens::Sphere(_) | Lens::Cylinder(_) | Lens::CrossCylinder(_) | Lens::Accessory(_), _) => None,
     }
 }

@@ -5,6 +5,7 @@
 //! - [`schema`]: what a frame file looks like, for editors;
 //! - [`shipped`]: the frames that come with the program;
 //! - [`fitted`]: a frame with a box beside it: the one place that knows what is before each eye;
+//! - [`sureness`]: what a person's hand may spoil of a stack;
 //! - [`moves`]: what a hand can do, and whether it can be done now.
 
 pub mod declared;
@@ -13,6 +14,7 @@ pub mod fitted;
 pub mod moves;
 pub mod schema;
 pub mod shipped;
+pub mod sureness;
 
 pub use declared::{CellSpec, DeclaredFrame, PdRange};
 pub use file::{parse_frame, read_frame};

@@ -73,6 +73,16 @@ impl fmt::Display for Move {
 }
 
 impl Move {
+    /// The lens that is moved; none for a cell that is turned.
+    pub fn piece(&self) -> Option<&Piece> {
+        match self {
+            Self::Put { piece, .. } | Self::Take { piece, .. } | Self::Hold { piece, .. } | Self::Lay { piece, .. } => {
+                Some(piece)
+            }
+            Self::Turn { .. } => None,
+        }
+    }
+
     /// The eye that the move is before.
     pub fn eye(&self) -> Eye {
         match self {

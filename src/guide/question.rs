@@ -3,20 +3,24 @@
 use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Complaint, Part, ProcedureName, Sentence};
 use crate::optics::bounds::{self, Range};
-use crate::optics::{Acuity, Eye, Power};
-
-/// The lines of the usual chart by the lower figure of the 6 m fraction, as the acuity keys offer them.
-pub const LINES_6_M: [f64; 8] = [60.0, 36.0, 24.0, 18.0, 12.0, 9.0, 6.0, 5.0];
+use crate::optics::{Acuity, AcuityNotation, Eye, Power};
 
 /// One answer with its key.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Choice {
-    /// The key, counted from 1.
+    /// The key, counted from 1; the tenth is `0`.
     pub key: u8,
     /// What the key says.
     pub label: Sentence,
     /// The answer that the guide is given by this key.
     pub answer: Answer,
+}
+
+impl Choice {
+    /// The digit of its key: 0 for the tenth.
+    pub fn digit(&self) -> u8 {
+        self.key % 10
+    }
 }
 
 /// What is asked.
@@ -82,8 +86,14 @@ pub enum Question {
 }
 
 impl Question {
-    /// The answers by key, from 1.
+    /// The answers by key, from 1; lines are those of a 6 m chart.
     pub fn choices(&self) -> Vec<Choice> {
+        self.choices_in(AcuityNotation::SixMetres)
+    }
+
+    /// The answers by key, from 1, where lines are those that charts of a notation print. What follows does not depend on the
+    /// notation: any line answers.
+    pub fn choices_in(&self, notation: AcuityNotation) -> Vec<Choice> {
         let answers: Vec<(Sentence, Answer)> = match self {
             Self::ClearerWith { .. } => {
                 named(&[("clearer", Answer::Clearer), ("the same", Answer::Same), ("worse", Answer::Worse)])
@@ -93,7 +103,7 @@ impl Question {
                 named(&[("first", Answer::First), ("second", Answer::Second), ("the same", Answer::Same)])
             }
             Self::LineRead => std::iter::once(Acuity::NoLetter)
-                .chain(LINES_6_M.map(Acuity::of_6_m))
+                .chain(notation.chart_lines())
                 .map(|line| (sentence![line], Answer::Read(line)))
                 .collect(),
             Self::FanLine => fan_lines()
@@ -332,7 +342,7 @@ impl Question {
 /// What can be typed as an answer.
 #[derive(Debug, Clone, Copy)]
 pub struct Typed {
-    /// What it is, with an example.
+    /// What it is, with an example; of a line [`AcuityNotation::hint`] says it in the examiner's notation.
     pub hint: &'static str,
     /// How it is read.
     pub reads: Reads,

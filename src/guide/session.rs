@@ -9,6 +9,7 @@ use super::remark::Remark;
 use super::running::Running;
 use super::shortfall::{MOVED_D, what_is_missing};
 use crate::exam::prescription::SAME_POWER_D;
+use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Event, Given, GuideEvent, ProcedureName, Sentence, Shown, State};
 use crate::optics::{Eye, Eyes, Power};
 
@@ -193,7 +194,10 @@ impl Fold {
         if let Some(earlier) = self.repeats.take()
             && question.resolved(earlier) != resolved
         {
-            let label = |answer| {
+            let label = |answer: Answer| {
+                if let Some(read) = answer.acuity() {
+                    return sentence![read];
+                }
                 let choices = question.choices();
                 choices.into_iter().find(|choice| choice.answer == answer).map_or(Sentence::NONE, |c| c.label)
             };

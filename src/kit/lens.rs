@@ -63,7 +63,7 @@ impl PoweredKind {
     pub fn is_signed(self) -> bool {
         match self.range().sign {
             SignRule::Needed => true,
-            SignRule::Unsigned => false,
+            SignRule::Allowed | SignRule::Unsigned => false,
         }
     }
 }

@@ -81,6 +81,14 @@ fn series(kind: PoweredKind, entry: &str, first: &str, last: &str, step: &str) -
     let (from, to) = (signed(first_sign, first_amount), signed(last_sign, last_amount));
     let outward = (from >= 0 && to >= from) || (from <= 0 && to <= from);
     let through_zero = from < 0 && to > 0;
+    if from > 0 && to < 0 && from != -to {
+        // turned round it would run through plano, and fill a box with lenses of the sign that was a slip
+        let (weaker, stronger) = (first_amount.min(last_amount), first_amount.max(last_amount));
+        let (weaker, stronger) = (weaker.unsigned(), stronger.unsigned());
+        let of = |sign: char| format!("`{sign}{weaker} to {sign}{stronger} by {step}`");
+        let which = format!("which sign was meant? write {}, {} or {}", of('+'), of('-'), of('±'));
+        return Err(wrong("begins with plus and ends with minus").allowed(which));
+    }
     if !(outward || through_zero) {
         let turned = format!("write `{last} to {first} by {step}`");
         return Err(wrong("runs backwards").allowed(format!("from the weaker power to the stronger, {turned}")));

@@ -10,6 +10,7 @@ use thiserror::Error;
 use super::declared::{DeclaredBox, LensForm, Rims};
 use super::lens::{Lens, Piece};
 use super::pieces::{Pieces, Place, StockedPiece};
+use crate::optics::CylinderForm;
 use crate::optics::bounds::OutOfRange;
 
 /// Something that happened to a piece of the box outside an exam.
@@ -169,6 +170,15 @@ impl Stock {
             rims: declared.rims.clone(),
             pieces: Pieces::of(pieces),
         }
+    }
+
+    /// In which form cylinders are written, drawn and asked for where this box stands, from the form that the settings
+    /// choose: plus where they say so, or where the box has plus cylinders and no other; else minus.
+    pub fn form_in_use(&self, chosen: CylinderForm) -> CylinderForm {
+        let of_the_set = self.pieces.iter().filter(|stocked| stocked.place != Place::Retired);
+        let mut cylinders = of_the_set.filter(|stocked| stocked.piece.lens.is_cylinder()).peekable();
+        let is_plus = |stocked: &StockedPiece| CylinderForm::Plus.has_sign_of(stocked.marked_power().0);
+        if cylinders.peek().is_some() && cylinders.all(is_plus) { CylinderForm::Plus } else { chosen }
     }
 
     /// Every piece, in the order of the box.

@@ -104,6 +104,8 @@ impl Steps {
 pub enum SignRule {
     /// With its sign, unless it is 0: the power of a lens, where plus and minus are two lenses.
     Needed,
+    /// With a sign or without one, which is plus: where minus is another place, or no such thing at all.
+    Allowed,
     /// Without.
     Unsigned,
 }
@@ -131,7 +133,7 @@ pub struct Range {
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum OutOfRange {
     /// Beyond a limit.
-    #[error("{} {value}{} is outside {range}", range.name, range.unit.behind_value())]
+    #[error("{} {value}{} is outside {range}{}", range.name, range.unit.behind_value(), range.in_centimetres(*value))]
     Beyond {
         /// The row.
         range: Range,
@@ -175,6 +177,10 @@ impl Range {
         Self { sign: SignRule::Needed, ..self }
     }
 
+    const fn maybe_signed(self) -> Self {
+        Self { sign: SignRule::Allowed, ..self }
+    }
+
     const fn marked(self) -> Self {
         Self { marked: true, ..self }
     }
@@ -188,6 +194,21 @@ impl Range {
     /// Whether a value lies between the limits; NaN and infinities never do.
     pub fn contains(&self, value: f64) -> bool {
         value >= self.least && value <= self.most
+    }
+
+    /// Where metres are wanted, the question whether what is beyond them was meant in centimetres: `: 0.67 m?`
+    fn in_centimetres(&self, value: f64) -> String {
+        let metres = (value * 100.0).round() / 10_000.0;
+        if self.unit == Unit::Metres && self.contains(metres) { format!(": {metres} m?") } else { String::new() }
+    }
+
+    /// Whether a word for no power may stand for 0.
+    pub fn may_be_plano(&self) -> bool {
+        self.unit == Unit::Dioptres
+            && match self.sign {
+                SignRule::Needed | SignRule::Allowed => true,
+                SignRule::Unsigned => false,
+            }
     }
 
     /// The value itself when the row permits it.
@@ -224,8 +245,8 @@ table! {
     PRISM = Range::of("prism", Unit::PrismDioptres, 0.0, 40.0).marked();
     /// Axis as written; 0 is accepted and means 180.
     AXIS = Range::of("axis", Unit::Degrees, 0.0, 180.0).whole();
-    /// Addition for near, of both eyes. The most that is prescribed for low vision, from memory.
-    ADDITION = Range::of("addition", Unit::Dioptres, 0.0, 20.0).signed().marked();
+    /// Addition for near, of both eyes: never minus. The most that is prescribed for low vision, from memory.
+    ADDITION = Range::of("addition", Unit::Dioptres, 0.0, 20.0).maybe_signed().marked();
     /// What is taken off the spheres for a near chart: 1/d − 1/6 of the nearest chart, 0.5 m, is 1.83.
     CHART_ALLOWANCE = Range::of("allowance for the chart", Unit::Dioptres, 0.0, 2.0);
     /// Base direction of a prism on the dial.
@@ -234,6 +255,15 @@ table! {
     VERTEX_MM = Range::of("vertex distance", Unit::Millimetres, 0.0, 40.0);
     /// Distance from one cell to the next.
     GAP_MM = Range::of("gap", Unit::Millimetres, 0.0, 40.0);
+    /// Where a lens's centre stands, or where it is looked through: plus is to the examiner's right, or up. Ours, no source: beyond the
+    /// rim of any lens.
+    PLACE_MM = Range::of("place", Unit::Millimetres, -40.0, 40.0).maybe_signed();
+    /// How far a lens is tilted. Martin's formula is for small angles; 30° is ours, no source.
+    TILT_DEG = Range::of("tilt", Unit::Degrees, 0.0, 30.0);
+    /// A phoria, measured with prisms.
+    PHORIA = Range::of("phoria", Unit::PrismDioptres, 0.0, 40.0);
+    /// A fusional reserve, measured with prisms.
+    RESERVE = Range::of("reserve", Unit::PrismDioptres, 0.0, 60.0);
     /// Pupillary distance of both eyes together.
     PD_MM = Range::of("pupillary distance", Unit::Millimetres, 30.0, 90.0);
     /// Pupillary distance of one eye, from the middle of the nose.
@@ -246,12 +276,16 @@ table! {
     WORKING_M = Range::of("working distance", Unit::Metres, 0.1, 2.0);
     /// Distance at which print is just clear.
     CLEAR_CM = Range::of("distance of clear print", Unit::Centimetres, 10.0, 200.0);
-    /// Acuity as it is read off a chart: 6/1.9 to 6/600.
-    LOG_MAR = Range::of("acuity", Unit::LogMar, -0.5, 2.0);
-    /// Lower figure of the 6 m fraction of an acuity: 12 for 6/12. 1.9 and 600 are the same limits as those of the logMAR.
+    /// Acuity as it is read off a chart: 6/1.9 to 6/1900, which is 0.5/160: the coarsest lines read nearest (ours, no source).
+    LOG_MAR = Range::of("acuity", Unit::LogMar, -0.5, 2.5);
+    /// Score of letters of an ETDRS chart: 100 letters are 20/10, the last line of the chart (from memory).
+    LETTER_SCORE = Range::of("score of letters", Unit::Count, 0.0, 100.0).whole();
+    /// Lower figure of the 6 m fraction of the best acuity of a practice eye: 12 for 6/12. 1.9 and 600 are logMAR −0.5 and 2.
     DENOMINATOR_6_M = Range::of("lower figure of the 6 m fraction", Unit::Count, 1.9, 600.0);
-    /// The greatest miss that counts as reached.
-    WITHIN_D = Range::of("miss", Unit::Dioptres, 0.0, 40.0);
+    /// The greatest miss that counts as reached: from what two places of a power can say to where no stack is near.
+    WITHIN_D = Range::of("miss", Unit::Dioptres, 0.005, 2.0);
+    /// How far a lens may be off its mark.
+    MARK_TOLERANCE_D = Range::of("tolerance of the marks", Unit::Dioptres, 0.0, 0.5);
     /// Letters missed or gained on a line.
     LETTERS = Range::of("number of letters", Unit::Count, 1.0, 9.0).whole();
     /// How far one reading of a practice eye lies from another: a standard deviation, in letters. Five are a line.

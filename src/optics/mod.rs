@@ -10,8 +10,14 @@
 //!   1997;74:367-375; its matrix, x horizontal and y up, is `[[M + J0, J45], [J45, M − J0]]` after Long, *Am J Optom
 //!   Physiol Opt* 1976;53:27-33.
 
+pub mod accommodation;
 pub mod acuity;
 pub mod bounds;
+pub mod centres;
+pub mod combination;
+pub mod cross;
+pub mod cylinder_form;
+pub mod decentration;
 pub mod eyes;
 pub(crate) mod listed;
 pub mod notation;
@@ -21,9 +27,12 @@ pub mod prism_parts;
 pub mod quantity;
 pub mod quarter;
 pub mod retinoscopy;
+pub mod sheard;
+pub mod tilt;
 pub mod vergence;
 
-pub use acuity::{Acuity, AcuityNotation};
+pub use acuity::{Acuity, AcuityNotation, ChartPlace};
+pub use cylinder_form::CylinderForm;
 pub use eyes::Eyes;
 pub use power::{Power, SpheroCylinder};
 pub use prism::{Base, Prism};

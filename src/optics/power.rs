@@ -121,6 +121,12 @@ impl Power {
         self.m + self.j0 * cos + self.j45 * sin
     }
 
+    /// So many times the power.
+    #[must_use]
+    pub fn scaled(self, times: f64) -> Self {
+        Self { m: self.m * times, j0: self.j0 * times, j45: self.j45 * times }
+    }
+
     /// The power turned anticlockwise by an angle in degrees.
     #[must_use]
     pub fn turned(self, degrees: f64) -> Self {

@@ -4,7 +4,7 @@ use libm::{atan2, hypot};
 use serde::{Deserialize, Serialize};
 
 use super::power::{Power, sin_cos_deg};
-use super::quantity::{Eye, Millimetres};
+use super::quantity::{Eye, Millimetres, PrismDioptres};
 
 /// The direction of a prism's base as it is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -84,8 +84,8 @@ impl Prism {
             return 0.0;
         }
         let degrees = atan2(self.y, self.x).to_degrees().rem_euclid(360.0);
-        // what is only rounding below 0 would come out as the full circle
-        if degrees > 360.0 - 1e-9 { 0.0 } else { degrees }
+        // what is only rounding below 0 would come out as the full circle, and a negative zero as one
+        if degrees > 360.0 - 1e-9 { 0.0 } else { degrees + 0.0 }
     }
 
     /// The part with its base towards the nose of this eye; negative is out.
@@ -95,6 +95,25 @@ impl Prism {
             Eye::Left => -self.x,
         }
     }
+}
+
+/// Up to this many prism dioptres in all, prisms one behind the other are near enough to their sum.
+const STACKED_ADD_UP_TO_PDPT: f64 = 20.0;
+
+/// What is said where prisms are added beyond that. Prism dioptres are the tangent of an angle, and thick prisms of glass
+/// are held at angles of their own: 40 and 5 one behind the other make 59 (Thompson and Guyton, *Ophthalmology* 1983).
+pub const STRONG_PRISMS_DO_NOT_ADD: &str = "Strong prisms do not add: above about 20 prism dioptres in all, prisms one \
+     behind the other turn light by more than their sum (40 and 5 make 59; Thompson and Guyton 1983).";
+
+/// Whether prisms of so many prism dioptres in all, whatever their bases, are too strong to be added.
+pub fn are_too_strong_to_add(in_all: PrismDioptres) -> bool {
+    in_all.0 > STACKED_ADD_UP_TO_PDPT
+}
+
+/// The same of prisms that stand one behind the other: one alone is what it is, however strong.
+pub fn stack_is_too_strong_to_add(prisms: &[Prism]) -> bool {
+    let in_all: f64 = prisms.iter().map(|prism| prism.amount()).sum();
+    prisms.len() > 1 && are_too_strong_to_add(PrismDioptres(in_all))
 }
 
 /// How far the centres of an eye's lenses stand towards the examiner's right of the pupil, when the frame is set to one
@@ -112,6 +131,20 @@ impl std::ops::Add for Prism {
     type Output = Self;
     fn add(self, other: Self) -> Self {
         Self { x: self.x + other.x, y: self.y + other.y }
+    }
+}
+
+impl std::ops::Neg for Prism {
+    type Output = Self;
+    fn neg(self) -> Self {
+        Self { x: -self.x, y: -self.y }
+    }
+}
+
+impl std::ops::Sub for Prism {
+    type Output = Self;
+    fn sub(self, other: Self) -> Self {
+        self + -other
     }
 }
 

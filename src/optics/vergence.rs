@@ -37,6 +37,31 @@ pub fn at_vertex(power: Power, from: Millimetres, to: Millimetres) -> Power {
     step(power, from.metres() - to.metres())
 }
 
+/// One cell on the way of the light.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Step {
+    /// The cell, 1 nearest the eye.
+    pub cell: usize,
+    /// The vergence that comes to it.
+    pub before: Power,
+    /// The vergence behind its lens.
+    pub behind: Power,
+}
+
+/// The way of the light through powers listed from cell 1 outward, step by step from the outermost in: what [`net`] comes
+/// to by the same steps. An empty cell adds nothing and is a step all the same.
+pub fn steps(from_rear: &[Power], gaps: &[Millimetres]) -> Vec<Step> {
+    let mut behind = Power::ZERO;
+    let inward = from_rear.iter().enumerate().rev();
+    inward
+        .map(|(index, &lens)| {
+            let before = gaps.get(index).map_or(behind, |&gap| towards_eye(behind, gap));
+            behind = before + lens;
+            Step { cell: index + 1, before, behind }
+        })
+        .collect()
+}
+
 /// Back vertex power at cell 1 of powers listed from cell 1 outward.
 ///
 /// `gaps[i]` is the distance between cell `i + 1` and cell `i + 2`. Light meets the outermost lens first. Missing gaps

@@ -6,9 +6,8 @@ use super::examinee::{Compared, Examinee, FanSeen, ReflexSeen, line_on_the_dial_
 use super::people::Habit;
 use super::sight::{Aperture, FAR_M, Look};
 use crate::exam::{Answer, Exam, ProcedureName};
-use crate::guide::question::LINES_6_M;
 use crate::guide::{Presentation, Question, Show};
-use crate::optics::acuity::LETTER_LOG_MAR;
+use crate::optics::acuity::{LETTER_LOG_MAR, LINES_6_M};
 use crate::optics::{Acuity, Eye, Eyes, Power, bounds};
 
 /// What really stands before both eyes for one question, with what the hand holds.

@@ -6,8 +6,7 @@ use super::draws::Draws;
 use super::law::Law;
 use super::people::{Person, YOUNG_BELOW_YEARS, print_log_mar};
 use super::sight::{Condition, FAR_M, Look, PracticeEye};
-use crate::guide::question::LINES_6_M;
-use crate::optics::acuity::LETTER_LOG_MAR;
+use crate::optics::acuity::{LETTER_LOG_MAR, LINES_6_M};
 use crate::optics::{Eye, Eyes, Power};
 
 /// A difference that is noticed at 6/6 and better, in log MAR: one letter.

@@ -10,9 +10,13 @@ use super::settings::choices::Choices;
 use super::ui::{Panel, Ui};
 use crate::exam::{Exam, GuideEvent, State};
 use crate::frame::fitted::EyePower;
+use crate::frame::sureness::Sureness;
 use crate::guide::Guide;
 use crate::optics::{Eye, Eyes, Millimetres};
 use crate::session::Session;
+
+/// What a person's hand may spoil before each eye; none where there is no power to spoil.
+pub type SurenessOfBoth = Rc<Eyes<Option<Sureness>>>;
 
 /// Everything the screen shows and the keys work on.
 pub struct App {
@@ -32,12 +36,15 @@ pub struct App {
     cover: RefCell<Option<(u64, Rc<[Eye]>)>>,
     /// The power before each eye at a revision of the exam.
     powers: RefCell<Option<(u64, Eyes<EyePower>)>>,
+    /// What a hand may spoil of it at a revision of the exam.
+    sureness: RefCell<Option<(u64, SurenessOfBoth)>>,
 }
 
 impl App {
     /// A screen on an exam.
     pub fn new(session: Session, settings: Settings) -> Self {
-        let ui = Ui::new(&settings);
+        let form = session.state().fitted.stock.form_in_use(settings.form);
+        let ui = Ui { form, ..Ui::new(&settings) };
         let mut app = Self {
             session,
             ui,
@@ -47,6 +54,7 @@ impl App {
             offers: RefCell::new(None),
             cover: RefCell::new(None),
             powers: RefCell::new(None),
+            sureness: RefCell::new(None),
         };
         app.open_where_led();
         app
@@ -83,6 +91,18 @@ impl App {
         powers[eye]
     }
 
+    /// What a person's hand may spoil of what stands before each eye; computed once for each state of the exam.
+    pub fn sureness(&self) -> SurenessOfBoth {
+        let revision = self.exam().revision();
+        let mut last = self.sureness.borrow_mut();
+        let sureness = last.take_if(|(of, _)| *of == revision).map(|(_, sureness)| sureness);
+        let tolerance = self.settings.mark_tolerance;
+        let sureness =
+            sureness.unwrap_or_else(|| Rc::new(Eyes::from_fn(|eye| self.state().fitted.sureness(eye, tolerance))));
+        *last = Some((revision, Rc::clone(&sureness)));
+        sureness
+    }
+
     /// The proposals for what is wanted now; none when nothing is wanted.
     pub fn offers(&self) -> Option<Rc<Offers>> {
         self.offers_on(&self.ui)
@@ -95,12 +115,13 @@ impl App {
         let mut last = self.offers.borrow_mut();
         let fitted = &self.state().fitted;
         let holds = |(of, offers): &(u64, Rc<Offers>)| {
-            offers.search.sought == sought && (*of == revision || offers.search.fitted == *fitted)
+            (offers.search.sought, offers.search.form) == (sought, ui.form)
+                && (*of == revision || offers.search.fitted == *fitted)
         };
         let offers = match last.take() {
             Some(found) if holds(&found) => found.1,
             before => {
-                let search = Search { fitted: fitted.clone(), sought };
+                let search = Search { fitted: fitted.clone(), sought, form: ui.form };
                 Rc::new(proposals::search(search, before.as_ref().map(|(_, offers)| offers.as_ref())))
             }
         };

@@ -4,9 +4,10 @@
 //! name it for all), and the frame is set to somebody's pupillary distance.
 
 use super::app::App;
-use super::settings::{Form, Settings, ThemeName};
+use super::settings::{Settings, ThemeName};
 use super::ui::Ui;
 use crate::exam::{Detail, Event, State};
+use crate::optics::CylinderForm;
 
 /// What stays from one person to the next.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -14,7 +15,7 @@ pub struct Carried {
     /// How far chart, near work and retinoscopy are from the eye here.
     pub room: Room,
     /// Sign of the written cylinder.
-    pub form: Form,
+    pub form: CylinderForm,
     /// Colours.
     pub theme: ThemeName,
 }
@@ -24,6 +25,8 @@ pub struct Carried {
 pub struct Room {
     /// From the eye to the chart.
     pub chart_metres: Option<f64>,
+    /// For which the chart's figures are printed.
+    pub chart_made_for_metres: Option<f64>,
     /// Of near work.
     pub near_metres: Option<f64>,
     /// Of retinoscopy.
@@ -48,6 +51,7 @@ impl Room {
         let person = &state.person;
         Self {
             chart_metres: person.chart_metres.filter(|metres| *metres != settings.chart_m),
+            chart_made_for_metres: person.chart_made_for_metres,
             near_metres: person.near_metres,
             working_metres: person.working_metres,
         }
@@ -57,6 +61,7 @@ impl Room {
     pub fn events(self) -> Vec<Event> {
         let details = [
             self.chart_metres.map(Detail::ChartMetres),
+            self.chart_made_for_metres.map(Detail::ChartMadeForMetres),
             self.near_metres.map(Detail::NearMetres),
             self.working_metres.map(Detail::WorkingMetres),
         ];
@@ -65,8 +70,12 @@ impl Room {
 
     /// The room in a few words: `chart 4 m, near work 0.4 m`; empty when nothing was said.
     pub fn in_words(self) -> String {
-        let distances =
-            [("chart", self.chart_metres), ("near work", self.near_metres), ("retinoscopy", self.working_metres)];
+        let distances = [
+            ("chart", self.chart_metres),
+            ("chart made for", self.chart_made_for_metres),
+            ("near work", self.near_metres),
+            ("retinoscopy", self.working_metres),
+        ];
         let word = |(name, metres): (&str, Option<f64>)| metres.map(|metres| format!("{name} {metres} m"));
         distances.into_iter().filter_map(word).collect::<Vec<_>>().join(", ")
     }

@@ -7,11 +7,17 @@ use crate::exam::cautions::last;
 use crate::exam::prescription::{prism_parts, too_plus_of_near_chart};
 use crate::exam::{Complaint, Through};
 use crate::optics::notation::{LensToken, Style, write_lens};
-use crate::optics::{Acuity, Millimetres, PrismPart, SpheroCylinder};
+use crate::optics::{Acuity, ChartPlace, Millimetres, PrismPart, SpheroCylinder};
 
 /// The chart distance in metres that holds: the exam's, or the settings' where it has none.
 pub fn chart_metres(app: &App) -> f64 {
     app.state().person.chart_metres.unwrap_or(app.settings.chart_m)
+}
+
+/// The chart, where it is said for which distance it is made; else its figures are taken as true where it stands.
+pub fn chart_place(app: &App) -> Option<ChartPlace> {
+    let made_for_m = app.state().person.chart_made_for_metres?;
+    Some(ChartPlace { made_for_m, stands_at_m: chart_metres(app) })
 }
 
 /// What it is now; `None` when it is not known.
@@ -22,7 +28,7 @@ pub fn value(field: Field, app: &App) -> Option<String> {
     let millimetres = |distance: Millimetres| format!("{} mm", distance.0);
     let metres = |distance: f64| format!("{distance} m");
     let power = |power: SpheroCylinder| words::power(power.power(), app.ui.form);
-    let acuity = |acuity: Acuity| acuity.write(app.settings.acuity, Style::Ascii);
+    let acuity = |acuity: Acuity| words::acuity_and_chart(acuity, app.settings.acuity);
     match field {
         Field::Label => person.label.clone(),
         Field::Age => person.age_years.map(|years| format!("{years} years")),
@@ -39,7 +45,11 @@ pub fn value(field: Field, app: &App) -> Option<String> {
         Field::EyePd(eye) => fitted.eye_pd[eye].map(millimetres),
         Field::FramePd(eye) => fitted.frame_pd[eye].map(millimetres),
         Field::PlannedVertex => person.planned_vertex.map(millimetres),
-        Field::Chart => person.chart_metres.map(metres),
+        Field::Chart => match (person.chart_metres, person.chart_made_for_metres) {
+            (None, None) => None,
+            (Some(stands_at), None) => Some(metres(stands_at)),
+            (_, Some(made_for)) => Some(format!("{}, made for {}", metres(chart_metres(app)), metres(made_for))),
+        },
         Field::Near => person.near_metres.map(metres),
         Field::Working => person.working_metres.map(metres),
         Field::OldGlasses(eye) => person.old_glasses[eye].map(power),

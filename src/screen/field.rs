@@ -4,7 +4,7 @@
 //! it can be taken back match every one of them, so that a new one does not compile before all of these have said something.
 
 use crate::exam::Complaint;
-use crate::optics::Eye;
+use crate::optics::{CylinderForm, Eye};
 
 /// A row of the details: one value, or one for each eye.
 #[derive(Debug, Clone, Copy)]
@@ -96,8 +96,8 @@ details! {
         FramePd(Eye): "frame is set to", "mm from mid-nose";
         /// Vertex distance of the glasses.
         PlannedVertex: "glasses will sit at", "mm";
-        /// Chart distance.
-        Chart: "chart at", "metres";
+        /// Chart distance, and the distance for which its figures are printed where that is another.
+        Chart: "chart at", "metres; 3 for 6: made for 6 m";
         /// Near distance.
         Near: "near work at", "metres";
         /// Working distance of retinoscopy.
@@ -105,15 +105,15 @@ details! {
     }
     "acuity" {
         /// Acuity of an eye through nothing.
-        Unaided(Eye): "unaided", "like 6/12-2, 20/40, 0.5, 0.3logMAR or none";
+        Unaided(Eye): "unaided", "like 6/12-2, 0.3logMAR, CF or none";
         /// Acuity of an eye through a pinhole alone.
-        ThroughPinhole(Eye): "through a pinhole", "like 6/12-2, 20/40, 0.5, 0.3logMAR or none";
+        ThroughPinhole(Eye): "through a pinhole", "like 6/12-2, 0.3logMAR, CF or none";
         /// Acuity of an eye through the person's old glasses.
-        ThroughOldGlasses(Eye): "with old glasses", "like 6/12-2, 20/40, 0.5, 0.3logMAR or none";
+        ThroughOldGlasses(Eye): "with old glasses", "like 6/12-2, 0.3logMAR, CF or none";
         /// Acuity of an eye through what is in the frame.
-        ThroughFrame(Eye): "through the frame", "like 6/12-2, 20/40, 0.5, 0.3logMAR or none";
+        ThroughFrame(Eye): "through the frame", "like 6/12-2, 0.3logMAR, CF or none";
         /// Acuity of both eyes together through what is in the frame.
-        BothThroughFrame: "both eyes, frame", "like 6/12-2, 20/40, 0.5, 0.3logMAR or none";
+        BothThroughFrame: "both eyes, frame", "like 6/12-2, 0.3logMAR, CF or none";
     }
     "for the record" {
         /// The power found for an eye; not typed, but taken from the cells.
@@ -138,6 +138,14 @@ pub const COMPLAINTS: [(&str, Complaint); 4] = [
 ];
 
 impl Field {
+    /// How it is written, with an example in the cylinder form that is in use.
+    pub fn hint_in(self, form: CylinderForm) -> &'static str {
+        match (self, form) {
+            (Self::OldGlasses(_), CylinderForm::Plus) => "like -5.00/+0.75x90",
+            (of_either_form, CylinderForm::Minus | CylinderForm::Plus) => of_either_form.hint(),
+        }
+    }
+
     /// Whether it takes as many words as it needs.
     pub fn is_in_words(self) -> bool {
         self == Self::Note

@@ -5,7 +5,7 @@ use super::words;
 use crate::exam::State;
 use crate::frame::{FittedFrame, Move};
 use crate::kit::{Place, StockedPiece};
-use crate::optics::{Eye, Eyes, Power};
+use crate::optics::{CylinderForm, Eye, Eyes, Power};
 use crate::stacking::moves::movements;
 use crate::stacking::reason::lens_that_would_do;
 use crate::stacking::{Proposal, SearchOptions, Stacker};
@@ -29,6 +29,8 @@ pub struct Search {
     pub fitted: FittedFrame,
     /// What was sought.
     pub sought: Sought,
+    /// The cylinder form that the screen is in.
+    pub form: CylinderForm,
 }
 
 /// A proposal as the panel shows it and a key takes it.
@@ -44,6 +46,8 @@ pub struct Offer {
     pub reaches: bool,
     /// Why these lenses.
     pub why: String,
+    /// The stacks themselves, one for each eye that is asked about.
+    pub stacks: Vec<Proposal>,
     /// The moves, in an order that is safe for the eye.
     pub moves: Vec<Move>,
     /// Whether the eye should be covered meanwhile.
@@ -98,7 +102,7 @@ impl Search {
 
 /// Searches; what the last search found is taken over where it must still hold.
 pub fn search(search: Search, last: Option<&Offers>) -> Offers {
-    let options = SearchOptions { limit: MOST, ..SearchOptions::default() };
+    let options = SearchOptions { limit: MOST, form: search.form, ..SearchOptions::default() };
     let fitted = &search.fitted;
     let (list, bound): (Vec<Offer>, Option<f64>) = match search.sought {
         Sought::One(eye, wanted) => {
@@ -114,7 +118,7 @@ pub fn search(search: Search, last: Option<&Offers>) -> Offers {
     let would_do = match search.sought {
         Sought::One(eye, wanted) if !list.iter().any(|offer| offer.reaches) => {
             let same = |last: &&Offers| {
-                last.search.sought == search.sought
+                (last.search.sought, last.search.form) == (search.sought, search.form)
                     && !last.list.iter().any(|offer| offer.reaches)
                     && search.has_the_lenses_of(&last.search, eye)
             };
@@ -161,6 +165,7 @@ fn offer(fitted: &FittedFrame, parts: &[(&Proposal, Power)]) -> Offer {
             .map(|(proposal, wanted)| in_words(proposal.reason(fitted, *wanted), proposal))
             .collect::<Vec<_>>()
             .join("; "),
+        stacks: proposals.iter().map(|proposal| (*proposal).clone()).collect(),
         moves: way.moves,
         cover_eye: way.cover_eye,
     }

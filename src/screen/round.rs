@@ -5,9 +5,10 @@ use super::carried::Carried;
 use super::decide::{Decision, decide};
 use super::page::{Page, Records};
 use super::request::Request;
-use super::settings::{Form, ThemeName};
+use super::settings::ThemeName;
 use super::ui::{Input, Ui};
 use crate::exam::{Detail, Event};
+use crate::optics::CylinderForm;
 use crate::session::{OpenedRecord, RecordError, Step};
 
 impl App {
@@ -41,7 +42,7 @@ impl App {
     }
 
     /// Keeps what was chosen on the screen; the choice holds for now even where it cannot be kept.
-    fn keep_choices(&mut self, before: (Form, ThemeName)) {
+    fn keep_choices(&mut self, before: (CylinderForm, ThemeName)) {
         let now = (self.ui.form, self.ui.theme);
         if let Some(Err(error)) = self.choices.as_mut().map(|choices| choices.keep(before, now)) {
             self.ui.refused(format!("this choice is not kept: {error}"));
@@ -50,7 +51,7 @@ impl App {
 
     /// Does what was asked beside a step.
     fn run(&mut self, request: Request) -> Result<(), RecordError> {
-        let form = self.ui.form.into();
+        let form = self.ui.form;
         match request {
             Request::List => {
                 let list = self.session.exams(form)?;

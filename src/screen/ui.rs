@@ -3,12 +3,12 @@
 use super::field::Field;
 use super::keys::{Action, Chord, Context};
 use super::page::{Confirmation, Page};
-use super::settings::{Form, Settings, ThemeName};
+use super::settings::{Settings, ThemeName};
 use super::shelf::Shelf;
 use super::spot::Spot;
 use crate::exam::Sentence;
 use crate::kit::Lens;
-use crate::optics::{Eye, Eyes, Power};
+use crate::optics::{CylinderForm, Eye, Eyes, Power};
 
 /// The panel that the keys work on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -174,7 +174,7 @@ pub struct Ui {
     /// The last message.
     pub says: Option<Says>,
     /// Sign of the written cylinder.
-    pub form: Form,
+    pub form: CylinderForm,
     /// Colours.
     pub theme: ThemeName,
 }

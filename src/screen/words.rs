@@ -1,27 +1,18 @@
 //! Lenses, powers and places in words, as every panel and message writes them.
 
-use super::settings::Form;
 use super::spot::Spot;
 use crate::exam::{ProcedureName, Sentence};
-use crate::frame::Move;
-use crate::kit::Lens;
+use crate::frame::{FittedFrame, Move};
+use crate::kit::{Lens, Piece};
 use crate::optics::notation::{LensToken, Style, write_lens, write_power, write_prescription};
-use crate::optics::{Acuity, AcuityNotation, Axis, Base, Eye, Power, Prism, PrismPart, SpheroCylinder};
+use crate::optics::{Acuity, AcuityNotation, Axis, Base, CylinderForm, Eye, Power, Prism, PrismPart};
 
 /// Half of the last place that is written: below it a cylinder or a prism is written as none.
 const WRITTEN_WITHIN: f64 = 0.005;
 
-/// A power in the form that the person chose.
-pub fn in_form(power: Power, form: Form) -> SpheroCylinder {
-    match form {
-        Form::Minus => power.minus_form(),
-        Form::Plus => power.plus_form(),
-    }
-}
-
 /// A power as a prescription is written.
-pub fn power(power: Power, form: Form) -> String {
-    if power.is_finite() { write_prescription(in_form(power, form), Style::Ascii) } else { "no power".to_owned() }
+pub fn power(power: Power, form: CylinderForm) -> String {
+    if power.is_finite() { write_prescription(form.of(power), Style::Ascii) } else { "no power".to_owned() }
 }
 
 /// An acuity in a notation: `6/12-2`.
@@ -29,9 +20,23 @@ pub fn acuity(acuity: Acuity, notation: AcuityNotation) -> String {
     acuity.write(notation, Style::Ascii)
 }
 
+/// An acuity where there is little room: `0.30-2`, `70`, in a notation that is the same for all of them.
+pub fn acuity_in_short(acuity: Acuity, notation: AcuityNotation) -> String {
+    acuity.write_short(notation, Style::Ascii)
+}
+
+/// An acuity, and what the chart said where that stood elsewhere than its figures say: `6/24 (chart: 6/12)`.
+pub fn acuity_and_chart(read: Acuity, notation: AcuityNotation) -> String {
+    let written = acuity(read, notation);
+    match read.on_chart() {
+        None => written,
+        Some((line, _)) => format!("{written} (chart: {})", acuity(line, notation)),
+    }
+}
+
 /// A sentence, its powers in the cylinder form and its acuities in the notation that the person chose.
-pub fn sentence(sentence: &Sentence, form: Form, notation: AcuityNotation) -> String {
-    sentence.write(Style::Ascii, |of| power(of, form), |read| acuity(read, notation))
+pub fn sentence(sentence: &Sentence, form: CylinderForm, notation: AcuityNotation) -> String {
+    sentence.write(Style::Ascii, form, notation)
 }
 
 /// A procedure and the eye that it is about; the eye first, so that it is never cut off.
@@ -80,27 +85,50 @@ pub fn prism(prism: Prism, eye: Eye) -> String {
     parts.iter().map(|part| format!("{:.1} {}", part.amount, part.base)).collect::<Vec<_>>().join(" ")
 }
 
-/// A movement of the hand: `take -4.00 from 1`, `put -0.75x180 in 3`.
-pub fn movement(step: &Move) -> String {
+/// What else is before an eye while moves are made, so that no lens is taken for another.
+#[derive(Debug, Clone, Copy)]
+pub struct Around<'a> {
+    /// What stands there before or after the moves.
+    pub fitted: &'a FittedFrame,
+    /// All the moves.
+    pub moves: &'a [Move],
+}
+
+impl Around<'_> {
+    /// A lens that is to be found before an eye: by its mark, however it is turned, and by its kind where one of another kind has the
+    /// same mark.
+    fn named(&self, lens: &Lens, eye: Eye) -> String {
+        let standing = self.fitted.in_cells(eye).map(|there| &there.stocked.piece);
+        let held = self.fitted.held(eye).map(|held| &held.stocked.piece);
+        let moved = self.moves.iter().filter(|step| step.eye() == eye).filter_map(Move::piece);
+        let mark = mark_alone(lens);
+        let alike = |piece: &Piece| piece.lens != *lens && mark_alone(&piece.lens) == mark;
+        if standing.chain(held).chain(moved).any(alike) { format!("the {lens}") } else { mark }
+    }
+}
+
+/// A movement of the hand: `take -4.00 from 1`, `take the -0.75 cylinder from 3`, `put -0.75x180 in 3`.
+pub fn movement(step: &Move, around: &Around<'_>) -> String {
     let eye = step.eye();
     match step {
         Move::Put { piece, cell, direction, .. } => format!("put {} in {cell}", lens(&piece.lens, *direction, eye)),
-        Move::Take { piece, cell, .. } => format!("take {} from {cell}", mark_alone(&piece.lens)),
+        Move::Take { piece, cell, .. } => format!("take {} from {cell}", around.named(&piece.lens, eye)),
         Move::Turn { cell, direction, .. } => format!("turn {cell} to {direction}"),
         Move::Hold { piece, direction, .. } => format!("hold {}", lens(&piece.lens, *direction, eye)),
-        Move::Lay { piece, .. } => format!("lay {} back", mark_alone(&piece.lens)),
+        Move::Lay { piece, .. } => format!("lay {} back", around.named(&piece.lens, eye)),
     }
 }
 
 /// Movements in order, one phrase each, an eye named where it changes; never when all are before the eye `meant`.
-pub fn movements(moves: &[Move], meant: Option<Eye>) -> Vec<String> {
+pub fn movements(moves: &[Move], meant: Option<Eye>, around: &Around<'_>) -> Vec<String> {
     let named = moves.iter().any(|step| Some(step.eye()) != meant);
     let mut named_last = None;
     moves
         .iter()
         .map(|step| {
             let changes = named_last.replace(step.eye()) != Some(step.eye());
-            if named && changes { format!("{}: {}", step.eye(), movement(step)) } else { movement(step) }
+            let words = movement(step, around);
+            if named && changes { format!("{}: {words}", step.eye()) } else { words }
         })
         .collect()
 }

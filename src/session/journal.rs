@@ -5,10 +5,9 @@ use std::path::PathBuf;
 use super::error::{RecordError, SaveError, StepError};
 use super::note::Note;
 use super::records::{ExamLine, OpenedRecord};
-use crate::exam::prescription::CylinderForm;
 use crate::exam::{CheckedStep, Exam};
 use crate::export::RecordForm;
-use crate::optics::Power;
+use crate::optics::{CylinderForm, Power};
 
 /// Saves every step of one exam before it counts, and knows the exams before it.
 pub trait Journal {

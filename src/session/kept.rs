@@ -10,13 +10,12 @@ use super::journal::Journal;
 use super::note::Note;
 use super::records::{ExamLine, OpenedRecord, line, unreadable_line};
 use super::writing::{Writing, exam_number, number};
-use crate::exam::prescription::CylinderForm;
 use crate::exam::{CheckedStep, Event, Exam, Opening};
 use crate::export::saving::save_beside;
 use crate::export::{RecordForm, listing};
 use crate::guide::PROCEDURES_VERSION;
 use crate::logbook::{BeganWith, BoxClaim, BoxKey, Holder, Logbook, LogbookError, OpenExam, StoredExam};
-use crate::optics::Power;
+use crate::optics::{CylinderForm, Power};
 
 /// That many of the latest closed exams show how an examiner's retinoscopy is now.
 const LATEST_EXAMS: usize = 40;

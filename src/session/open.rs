@@ -7,10 +7,10 @@ use super::journal::{InMemory, Journal};
 use super::note::Note;
 use super::records::{ExamLine, OpenedRecord};
 use super::step::Step;
-use crate::exam::prescription::CylinderForm;
 use crate::exam::{CheckedStep, EarlierRetinoscopy, Exam, ExamError, State};
 use crate::export::RecordForm;
 use crate::guide::{Guide, retinoscopy_bias};
+use crate::optics::CylinderForm;
 
 /// The open exam, the guide that follows it, and where it is kept: in a logbook with a claim on its box, or in memory alone.
 ///

@@ -5,15 +5,17 @@ use std::sync::OnceLock;
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ZonedDateTime};
 
-use crate::exam::prescription::CylinderForm;
 use crate::export::{Record, RecordHead};
 use crate::logbook::{ExamNumber, StoredExam};
-use crate::optics::AcuityNotation;
+use crate::optics::{AcuityNotation, CylinderForm};
 
 /// How records are written, in the time zone of this computer.
 #[derive(Debug, Clone)]
 pub struct Writing {
-    form: CylinderForm,
+    /// By the settings; the box of an exam may decide otherwise.
+    chosen: CylinderForm,
+    /// Asked for: whatever the box holds.
+    asked: Option<CylinderForm>,
     acuity: AcuityNotation,
     examiner: Option<String>,
     /// Found out when the first time is written: that reads the system's whole list of zones.
@@ -22,13 +24,13 @@ pub struct Writing {
 
 impl Writing {
     /// With a cylinder form, a notation, and who examines, where that is known.
-    pub fn new(form: CylinderForm, acuity: AcuityNotation, examiner: Option<String>) -> Self {
-        Self { form, acuity, examiner, zone: OnceLock::new() }
+    pub fn new(chosen: CylinderForm, acuity: AcuityNotation, examiner: Option<String>) -> Self {
+        Self { chosen, asked: None, acuity, examiner, zone: OnceLock::new() }
     }
 
-    /// How cylinders are written.
+    /// How cylinders are written where several exams stand side by side, whatever their boxes.
     pub fn form(&self) -> CylinderForm {
-        self.form
+        self.asked.unwrap_or(self.chosen)
     }
 
     /// Who examines, if that is known.
@@ -36,10 +38,10 @@ impl Writing {
         self.examiner.as_deref()
     }
 
-    /// The same with cylinders in another form.
+    /// The same with cylinders in a form that was asked for, whatever the box of an exam.
     #[must_use]
     pub fn in_form(&self, form: CylinderForm) -> Self {
-        Self { form, ..self.clone() }
+        Self { asked: Some(form), ..self.clone() }
     }
 
     /// A time in the zone of this computer.
@@ -56,7 +58,7 @@ impl Writing {
             opened: self.local(stored.opened),
             closed: stored.closed().map(|at| self.local(at)),
             examiner: stored.by.clone().or_else(|| self.examiner.clone()),
-            form: self.form,
+            form: self.asked.unwrap_or_else(|| stored.exam.state().fitted.stock.form_in_use(self.chosen)),
             acuity: self.acuity,
             axis_step_deg: 1,
         };

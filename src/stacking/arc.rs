@@ -5,8 +5,15 @@
 
 use std::ops::Range;
 
-use super::catalogue::Rising;
-use super::space::{SLACK_D, inward};
+use super::rising::Rising;
+
+/// Slack for comparing sums of floating-point powers: far below any lens, far above rounding.
+pub(super) const SLACK_D: f64 = 1e-9;
+
+/// One meridian's vergence moved towards the eye.
+pub(super) fn inward(vergence: f64, metres: f64) -> f64 {
+    vergence / (1.0 - metres * vergence)
+}
 
 /// The values from `low` up to `high`; where `low` is above `high`, up through infinity and on from below.
 #[derive(Debug, Clone, Copy)]

@@ -6,10 +6,12 @@
 use libm::sin;
 use serde::Serialize;
 
+use super::arc::SLACK_D;
 use super::catalogue::{Catalogue, TypeId};
-use super::space::{SLACK_D, Slot, Stack};
+use super::slots::{Slot, Stack};
 use crate::frame::DeclaredFrame;
 use crate::frame::declared::MOST_CELLS;
+use crate::optics::CylinderForm;
 
 /// For each move from what is in the cells now: a lens put in, taken out or turned.
 pub(super) const MOVE: f64 = 0.25;
@@ -107,8 +109,8 @@ pub(super) struct Costing {
     pub turning: u8,
     /// Cost of each dioptre of cylinder beyond what is wanted.
     pub care_per_d: f64,
-    /// Whether plus cylinders are in use, not minus.
-    pub plus_in_use: bool,
+    /// The cylinder form in use.
+    pub form: CylinderForm,
     /// Strength of the wanted cylinder, in dioptres.
     pub wanted_cylinder: f64,
 }
@@ -145,7 +147,7 @@ impl Opposed {
 impl Costing {
     /// What every stack of these places costs at the least: each place is a cell and whether a cylinder stands in it, from
     /// the eye outward.
-    pub fn least(&self, places: impl Iterator<Item = (u8, bool)> + Clone) -> f64 {
+    pub fn least(&self, places: &(impl Iterator<Item = (u8, bool)> + Clone)) -> f64 {
         let used: u8 = places.clone().fold(0, |used, (cell, _)| used | 1 << cell);
         let mut cost = EMPTY_CELL * f64::from(self.empty_before(used, places.clone()));
         let (mut cylinder_inside, mut cylinder_before_sphere, mut spheres, mut rear_sphere) = (false, false, 0, false);
@@ -208,7 +210,7 @@ impl Costing {
 
     /// What the sign of a cylinder costs.
     fn sign_cost(&self, mark: f64) -> f64 {
-        if (mark > 0.0) == self.plus_in_use { 0.0 } else { SIGN }
+        if self.form.has_sign_of(mark) { 0.0 } else { SIGN }
     }
 
     /// What turning the lens that stays in a cell to an axis costs.

@@ -7,7 +7,7 @@
 //! and says what it cannot rule out ([`Found::bound`]).
 //!
 //! - [`cost`]: what a stack costs, by its parts;
-//! - `catalogue`: the free pieces by power;
+//! - `rising`, `catalogue`: the free pieces by power; `slots`: a stack as it is built;
 //! - `space`: cells, distances and the wanted power, as numbers; `work`: how much may be looked at;
 //! - `arc`: ranges of vergence that know of foci; `span`: what lenses make that are not turned yet;
 //! - `patterns`: the ways to use the cells;
@@ -16,7 +16,7 @@
 //! - `ranking`: what comes first;
 //! - `options`: what a search may use; `search`: the order in which these are asked;
 //! - `pairs`: both eyes from one box;
-//! - `propose`: which pieces a stack is made of; [`proposal`]: what is handed out; [`moves`]: the movements of the hand, in a safe order; [`reason`]: why.
+//! - `propose`: which pieces a stack is made of; [`proposal`]: what is handed out; [`moves`]: the movements of the hand, in a safe order; [`reason`]: why; `sureness`: what a hand may spoil.
 
 mod arc;
 mod catalogue;
@@ -34,10 +34,13 @@ pub mod proposal;
 mod propose;
 mod ranking;
 pub mod reason;
+mod rising;
 mod search;
+mod slots;
 mod space;
 mod span;
 mod spent;
+mod sureness;
 mod work;
 
 pub use cost::Cost;

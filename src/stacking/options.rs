@@ -1,5 +1,7 @@
 //! What a search may use, and how much it hands out.
 
+use crate::optics::CylinderForm;
+
 /// A stack reaches the wanted power when it misses by at most this, in dioptres: half an eighth, rounded down.
 pub const REACHES_WITHIN_D: f64 = 0.06;
 
@@ -15,12 +17,12 @@ pub struct SearchOptions {
     pub limit: usize,
     /// The greatest miss, in dioptres, that still counts as reached.
     pub within_d: f64,
-    /// Whether plus cylinders are in use. A box without minus cylinders is used so whatever this says.
-    pub plus_cylinders: bool,
+    /// The cylinder form that is chosen; what the box is decides with it (`Stock::form_in_use`).
+    pub form: CylinderForm,
 }
 
 impl Default for SearchOptions {
     fn default() -> Self {
-        Self { max_lenses: None, limit: 5, within_d: REACHES_WITHIN_D, plus_cylinders: false }
+        Self { max_lenses: None, limit: 5, within_d: REACHES_WITHIN_D, form: CylinderForm::Minus }
     }
 }

@@ -53,7 +53,8 @@ pub(super) fn by_cost(open: &[OpenCell], costing: &Costing, most: usize) -> Vec<
     let empty = Pattern { cells: [0; MOST_CELLS], cylinder: [false; MOST_CELLS], len: 0, crossed: false, floor: 0.0 };
     let mut patterns = Vec::new();
     extend(open, most, empty, &mut |mut pattern| {
-        pattern.floor = costing.least(pattern.places());
+        let floor = costing.least(&pattern.places());
+        pattern.floor = floor;
         patterns.push(pattern);
         if has_two_axes(open, &pattern) {
             patterns.push(Pattern { crossed: true, floor: pattern.floor + CROSSED, ..pattern });

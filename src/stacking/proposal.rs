@@ -2,7 +2,7 @@
 
 use super::cost::Cost;
 use crate::kit::Piece;
-use crate::optics::{Eye, Power};
+use crate::optics::{CylinderForm, Eye, Power};
 
 /// A piece in a cell.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -39,8 +39,8 @@ pub struct Proposal {
     pub reaches: bool,
     /// What it costs, in lenses: the least comes first.
     pub cost: Cost,
-    /// Whether plus cylinders were in use, not minus.
-    pub plus_cylinders: bool,
+    /// The cylinder form in use when it was found.
+    pub form: CylinderForm,
 }
 
 impl Proposal {
@@ -79,4 +79,9 @@ impl<T> Found<T> {
     pub fn is_complete(&self) -> bool {
         self.bound.is_none()
     }
+}
+
+/// That a search had to stop, and what it cannot rule out, in words.
+pub fn stopped_early(bound: f64) -> String {
+    format!("the search stopped early: others may cost as little as {bound:.2} lenses")
 }

@@ -87,6 +87,6 @@ fn pick(stacker: &Stacker<'_>, eye: Eye, candidate: &Candidate, taken: &mut Vec<
         miss_d: candidate.miss,
         reaches: candidate.reaches,
         cost: candidate.cost,
-        plus_cylinders: candidate.plus_cylinders,
+        form: candidate.form,
     }
 }

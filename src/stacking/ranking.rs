@@ -5,7 +5,7 @@ use std::cmp::Ordering;
 use super::catalogue::Catalogue;
 use super::cost::{Cost, MISS_PER_D};
 use super::space::{Multiset, SLACK_D, Space, Stack};
-use crate::optics::Power;
+use crate::optics::{CylinderForm, Power};
 
 /// Steps in which the miss of a stack that does not reach is compared, in dioptres, rounded down.
 const MISS_STEP_D: f64 = 0.02;
@@ -24,7 +24,7 @@ pub(super) struct Rank {
     /// In steps of [`SAME_COST`].
     cost_steps: u64,
     /// The miss in steps of [`SAME_MISS_D`].
-    fine_miss_steps: u64,
+    fine_miss: u64,
 }
 
 impl Rank {
@@ -45,7 +45,7 @@ impl std::ops::Add for Rank {
         Self {
             miss_steps: self.miss_steps + other.miss_steps,
             cost_steps: self.cost_steps + other.cost_steps,
-            fine_miss_steps: self.fine_miss_steps + other.fine_miss_steps,
+            fine_miss: self.fine_miss + other.fine_miss,
         }
     }
 }
@@ -59,8 +59,8 @@ pub(super) struct Candidate {
     /// Whether that counts as reached.
     pub reaches: bool,
     pub cost: Cost,
-    /// Whether plus cylinders were in use when it was found.
-    pub plus_cylinders: bool,
+    /// The cylinder form in use when it was found.
+    pub form: CylinderForm,
     pub rank: Rank,
     /// The types in the stack, sorted.
     lenses: Multiset,
@@ -199,7 +199,7 @@ impl<'a> Shortlist<'a> {
         let rank = Rank {
             miss_steps: if counts_steps { MissSteps::of(miss).0 } else { 0 },
             cost_steps: (cost.total() / SAME_COST).round() as u64,
-            fine_miss_steps: (miss / SAME_MISS_D).round() as u64,
+            fine_miss: (miss / SAME_MISS_D).round() as u64,
         };
         if self.worst().is_some_and(|worst| worst < rank) {
             return;
@@ -209,8 +209,8 @@ impl<'a> Shortlist<'a> {
             return;
         }
         let reaches = miss <= within + SLACK_D;
-        let plus_cylinders = space.costing.plus_in_use;
-        let new = Candidate { stack: *stack, net, miss, reaches, cost, plus_cylinders, rank, lenses };
+        let form = space.costing.form;
+        let new = Candidate { stack: *stack, net, miss, reaches, cost, form, rank, lenses };
         let comes_before = |entry: &Candidate| entry.compare(&new, space.catalogue).is_le();
         if let Some(same) = self.entries.iter().position(|entry| entry.lenses == lenses) {
             if comes_before(&self.entries[same]) {

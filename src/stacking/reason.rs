@@ -9,7 +9,7 @@ use crate::frame::FittedFrame;
 use crate::kit::{BoxChange, Lens, Mark, NoneFree, Place};
 use crate::optics::notation::{Style, write_power};
 use crate::optics::vergence::towards_eye;
-use crate::optics::{Dioptres, Eye, Millimetres, Power};
+use crate::optics::{CylinderForm, Dioptres, Eye, Millimetres, Power};
 
 /// A difference from this on, in dioptres, is said: half an eighth, as where a stack counts as reaching.
 const SAID_FROM_D: f64 = 0.06;
@@ -79,14 +79,14 @@ impl fmt::Display for Reason {
 }
 
 /// The ideal lenses for a wanted power: its sphere and, if it has one, its cylinder, of the sign in use.
-pub fn ideal_lenses(wanted: Power, plus_cylinders: bool) -> Vec<Lens> {
-    let form = if plus_cylinders { wanted.plus_form() } else { wanted.minus_form() };
+pub fn ideal_lenses(wanted: Power, form: CylinderForm) -> Vec<Lens> {
+    let wanted = form.of(wanted);
     let mut lenses = Vec::new();
-    let sphere = Mark::nearest(form.sphere);
+    let sphere = Mark::nearest(wanted.sphere);
     if !sphere.is_plano() {
         lenses.push(Lens::Sphere(sphere));
     }
-    let cylinder = Mark::nearest(form.cylinder);
+    let cylinder = Mark::nearest(wanted.cylinder);
     if !cylinder.is_plano() {
         lenses.push(Lens::Cylinder(cylinder));
     }
@@ -112,7 +112,7 @@ impl Proposal {
             return reasons;
         }
         let used = |lens: &Lens| self.cells.iter().any(|placed| placed.piece.lens == *lens);
-        let missing = ideal_lenses(wanted, self.plus_cylinders).into_iter().filter(|lens| !used(lens));
+        let missing = ideal_lenses(wanted, self.form).into_iter().filter(|lens| !used(lens));
         reasons.extend(missing.filter_map(|lens| {
             let why = why_not_free(fitted, self.eye, &lens)?;
             Some(Reason::NotFree { lens, why })
@@ -134,7 +134,7 @@ impl Proposal {
             if stocked.damaged {
                 reasons.push(Reason::Damaged(placed.piece.lens.clone()));
             }
-            let acts_as = self.acts_as(fitted, placed, stocked.power());
+            let acts_as = acts_as(fitted, placed, stocked.power());
             if let Some(mark) =
                 placed.piece.lens.mark().filter(|_| (acts_as.0 - stocked.power().0).abs() >= SAID_FROM_D)
             {
@@ -147,7 +147,7 @@ impl Proposal {
     /// The reasons in words; the lenses themselves where there is nothing to say.
     pub fn reason(&self, fitted: &FittedFrame, wanted: Power) -> String {
         let reasons: Vec<String> = self.reasons(fitted, wanted).iter().map(Reason::to_string).collect();
-        let free = ideal_lenses(wanted, self.plus_cylinders);
+        let free = ideal_lenses(wanted, self.form);
         let used = |lens: &Lens| self.cells.iter().any(|placed| placed.piece.lens == *lens);
         match reasons.as_slice() {
             [] if !free.is_empty() && free.iter().all(used) => "the lenses themselves are free".to_owned(),
@@ -206,12 +206,12 @@ impl Proposal {
         let first_cylinder = self.cells.iter().position(|lens| lens.piece.lens.is_cylinder());
         first_cylinder.is_some_and(|first| self.cells[first..].iter().any(|lens| lens.piece.lens.is_sphere()))
     }
+}
 
-    /// What a lens alone makes at cell 1 from where it stands.
-    fn acts_as(&self, fitted: &FittedFrame, placed: &PlacedLens, power: Dioptres) -> Dioptres {
-        let distance: f64 = fitted.gaps().iter().take(usize::from(placed.cell) - 1).map(|gap| gap.0).sum();
-        Dioptres(towards_eye(Power::sphere(power), Millimetres(distance)).m)
-    }
+/// What a lens alone makes at cell 1 from where it stands.
+fn acts_as(fitted: &FittedFrame, placed: &PlacedLens, power: Dioptres) -> Dioptres {
+    let distance: f64 = fitted.gaps().iter().take(usize::from(placed.cell) - 1).map(|gap| gap.0).sum();
+    Dioptres(towards_eye(Power::sphere(power), Millimetres(distance)).m)
 }
 
 /// The one lens that, were it at hand, would let the wanted power be reached at the least cost.
@@ -228,5 +228,7 @@ pub fn lens_that_would_do(fitted: &FittedFrame, eye: Eye, wanted: Power, options
             supposed.extend(richer.stock.of_lens(&lens).last().map(|stocked| stocked.piece.clone()));
         }
     }
-    Stacker::for_eye(&richer, eye).best_supposing(eye, wanted, options, &supposed)
+    // in the form of the box as it is, whichever cylinders are supposed beside it
+    let options = SearchOptions { form: fitted.stock.form_in_use(options.form), ..*options };
+    Stacker::for_eye(&richer, eye).best_supposing(eye, wanted, &options, &supposed)
 }

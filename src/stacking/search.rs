@@ -12,7 +12,7 @@ use super::{coaxial, crossed, halves, many_axes};
 use crate::frame::FittedFrame;
 use crate::frame::declared::MOST_CELLS;
 use crate::kit::{Direction, Lens, LensForm, Piece, Place, StockedPiece};
-use crate::optics::{Eye, Eyes, Power};
+use crate::optics::{CylinderForm, Eye, Eyes, Power};
 
 /// The first radius in which stacks that do not reach are looked for; it doubles until enough are found.
 const FIRST_RADIUS: MissSteps = MissSteps(6);
@@ -29,6 +29,8 @@ pub struct Stacker<'a> {
     /// The ways to use up to [`USUAL_MOST_LENSES`] cells.
     patterns: Eyes<Vec<Pattern>>,
     from_rear_m: [f64; MOST_CELLS],
+    /// The cylinder form in use where minus is chosen; a box is looked through once for it.
+    where_minus_is_chosen: CylinderForm,
 }
 
 impl<'a> Stacker<'a> {
@@ -54,7 +56,8 @@ impl<'a> Stacker<'a> {
             from_rear_m[0] = 0.0;
         }
         let (open, costing, patterns) = (Eyes::default(), Eyes::default(), Eyes::default());
-        let mut stacker = Self { fitted, catalogue, open, costing, patterns, from_rear_m };
+        let where_minus_is_chosen = fitted.stock.form_in_use(CylinderForm::Minus);
+        let mut stacker = Self { fitted, catalogue, open, costing, patterns, from_rear_m, where_minus_is_chosen };
         for &eye in eyes {
             stacker.look_at(eye);
             stacker.patterns[eye] = by_cost(&stacker.open[eye], &stacker.costing[eye], USUAL_MOST_LENSES);
@@ -163,7 +166,10 @@ impl<'a> Stacker<'a> {
     ) -> Search<'s> {
         let (catalogue, open, from_rear_m) = (&self.catalogue, &self.open[eye], &self.from_rear_m);
         let mut costing = self.costing[eye];
-        costing.plus_in_use = options.plus_cylinders || self.catalogue.has_plus_cylinders_only();
+        costing.form = match options.form {
+            CylinderForm::Minus => self.where_minus_is_chosen,
+            CylinderForm::Plus => CylinderForm::Plus,
+        };
         costing.wanted_cylinder = 2.0 * wanted.astigmatism();
         let most = options.max_lenses.unwrap_or(USUAL_MOST_LENSES);
         let patterns = if most > USUAL_MOST_LENSES {

@@ -1,5 +1,5 @@
 //! What the README and DEVELOPERS.md say is true of the program as it is.
-#![expect(clippy::unwrap_used, reason = "a test that cannot set itself up must stop")]
+#![expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot set itself up must stop")]
 
 use std::path::Path;
 use std::process::Command;
@@ -10,6 +10,7 @@ use dioptray::practice::{Care, Law};
 use dioptray::screen::Settings;
 use dioptray::screen::keys::KeyTable;
 use dioptray::screen::settings::table::as_yaml;
+use serde_json::Value;
 
 fn read(file: &str) -> String {
     std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(file)).unwrap()
@@ -127,6 +128,60 @@ fn the_demo_commands_of_the_readme_answer() {
         run += 1;
     }
     assert!(run >= 4, "only {run} commands found: are they still read rightly?");
+}
+
+/// Each row has a command and a line of what it prints.
+#[test]
+fn the_answers_of_the_readme_are_those_of_the_program() {
+    let readme = read("README.md");
+    let mut run = 0;
+    for row in between(&readme, "answers").lines().filter(|row| row.contains('`')) {
+        let written: Vec<&str> = row.split('`').skip(1).step_by(2).collect();
+        let [command, answer] = written[..] else { panic!("a command and an answer are wanted: {row}") };
+        let arguments = command.strip_prefix("dioptray ").unwrap().split_whitespace();
+        let output = Command::new(env!("CARGO_BIN_EXE_dioptray")).args(arguments).output().unwrap();
+        let printed = String::from_utf8(output.stdout).unwrap();
+        assert!(printed.lines().any(|line| line == answer), "{command} prints\n{printed}");
+        run += 1;
+    }
+    assert!(run >= 20, "only {run} answers found: are they still read rightly?");
+}
+
+/// The worked example: the command above the table, its parts and their sum, as the program counts them.
+#[test]
+fn the_costs_of_the_readme_are_those_of_the_program() {
+    let readme = read("README.md");
+    let (_, section) = readme.split_once("## What a stack costs").unwrap();
+    let command = between_fences(section).lines().find_map(|line| line.strip_prefix("dioptray ")).unwrap();
+    let output = Command::new(env!("CARGO_BIN_EXE_dioptray"))
+        .args(command.split_whitespace())
+        .env("DIOPTRAY_LOGBOOK", Path::new(env!("CARGO_TARGET_TMPDIR")).join("no-such-logbook.db"))
+        .env("XDG_CONFIG_HOME", env!("CARGO_TARGET_TMPDIR"))
+        .output()
+        .unwrap();
+    let answer: Value = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!(answer["complete"], true);
+    let best = &answer["right"][0];
+    let cells: Vec<String> = best["cells"].as_array().unwrap().iter().map(in_its_cell).collect();
+    let said = cells.join(", ").replacen(", -0.75", " and -0.75", 1);
+    assert!(section.contains(&said), "the README does not say: {said}");
+    let rows = between(section, "costs").lines().filter(|line| line.starts_with("| ")).skip(2);
+    let cells = |line: &str| line.split('|').map(|cell| cell.trim().to_owned()).collect::<Vec<_>>();
+    let mut written: Vec<(String, String)> =
+        rows.map(cells).map(|row| (row[1].replace('`', ""), row[3].clone())).collect();
+    let together = written.pop().unwrap();
+    assert_eq!(together, ("together".to_owned(), format!("{:.2}", best["cost"].as_f64().unwrap())));
+    let counted = best["cost_of"].as_object().unwrap();
+    let mut counted: Vec<(String, String)> =
+        counted.iter().map(|(part, lenses)| (part.clone(), format!("{:.2}", lenses.as_f64().unwrap()))).collect();
+    written.sort();
+    counted.sort();
+    assert_eq!(written, counted);
+}
+
+fn in_its_cell(lens: &Value) -> String {
+    let axis = lens["axis"].as_u64().map(|axis| format!("x{axis}")).unwrap_or_default();
+    format!("{}{axis} in cell {}", lens["lens"].as_str().unwrap(), lens["cell"])
 }
 
 fn between_fences(text: &str) -> &str {

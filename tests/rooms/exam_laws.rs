@@ -50,7 +50,10 @@ fn any_move() -> impl Strategy<Value = Move> {
 fn any_acuity() -> impl Strategy<Value = Acuity> {
     prop_oneof![
         4 => (0.3..20.0, -4..=4i8).prop_map(|(mar, letters)| Acuity::Line { mar, letters }),
-        1 => Just(Acuity::NoLetter),
+        1 => (0.3..20.0, -4..=4i8, select(&[(6.0, 3.0), (4.0, 6.0)][..])).prop_map(|(mar, letters, (made_for_m, stood_at_m))| {
+            Acuity::ChartLine { mar, letters, made_for_m, stood_at_m }
+        }),
+        1 => select(&Acuity::WITHOUT_LETTERS[..]),
     ]
 }
 

@@ -349,6 +349,19 @@ fn entries_of_powers_unfold_as_they_read() -> Outcome {
     Ok(())
 }
 
+/// One slip of a sign: turned round, the series would run through plano and declare lenses that the box does not have.
+#[test]
+fn a_series_that_changes_its_sign_asks_which_was_meant() -> Outcome {
+    for entry in ["+0.25 to -4.00 by 0.25", "+4.00 to -0.25 by 0.25"] {
+        let refused = declared_by("sphere", entry).err().ok_or("accepted")?.to_string();
+        let which = "which sign was meant? write `+0.25 to +4.00 by 0.25`, `-0.25 to -4.00 by 0.25` or `±0.25 to ±4.00 by 0.25`";
+        assert!(refused.contains(which), "{refused}");
+    }
+    let refused = declared_by("sphere", "+4.00 to -4.00 by 0.25").err().ok_or("accepted")?.to_string();
+    assert!(refused.contains("write `-4.00 to +4.00 by 0.25`"), "{refused}");
+    Ok(())
+}
+
 #[test]
 fn two_place_marks_of_eighths_are_eighths_in_series_too() -> Outcome {
     let text = "box: B\nlenses:\n  - {kind: sphere, powers: [\"±0.12 to ±0.87 by 0.25\"], each: 1}\n";

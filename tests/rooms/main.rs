@@ -1,6 +1,7 @@
 //! The rooms of the library, each by its public face, in one process: no test here starts another program.
 #![expect(clippy::disallowed_methods, reason = "checks share nothing with what they check, its functions neither")]
 
+mod acuities;
 mod arrows;
 mod exam_laws;
 mod export;
@@ -16,6 +17,7 @@ mod outside;
 mod practice;
 mod session;
 mod stacking;
+mod sureness;
 mod walks;
 
 #[path = "../support/invented.rs"]

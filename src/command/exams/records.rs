@@ -3,15 +3,15 @@
 use anyhow::anyhow;
 
 use crate::command::{Context, files};
-use crate::exam::prescription::CylinderForm;
 use crate::logbook::{FileError, Logbook, LogbookError, StoredExam};
+use crate::optics::CylinderForm;
 use crate::screen::settings::{Settings, SettingsError};
 use crate::session::Writing;
 use crate::session::records::stored_exam;
 
 /// As some settings have it; who examines may have been named beside them.
 pub fn writing_of(settings: &Settings, by: Option<String>) -> Writing {
-    Writing::new(settings.form.into(), settings.acuity, by.or_else(|| settings.examiner.clone()))
+    Writing::new(settings.form, settings.acuity, by.or_else(|| settings.examiner.clone()))
 }
 
 /// As the settings file has it, with plus cylinders where they are asked for.
@@ -19,7 +19,7 @@ pub fn writing_of(settings: &Settings, by: Option<String>) -> Writing {
 /// # Errors
 /// When the settings file cannot be used.
 pub fn writing(plus: bool) -> Result<Writing, SettingsError> {
-    let writing = writing_of(&settings()?, None);
+    let writing = writing_of(&Settings::own()?, None);
     Ok(if plus { writing.in_form(CylinderForm::Plus) } else { writing })
 }
 
@@ -30,15 +30,8 @@ pub fn writing(plus: bool) -> Result<Writing, SettingsError> {
 pub fn examiner(named: Option<String>) -> Result<Option<String>, SettingsError> {
     match named {
         Some(name) => Ok(Some(name)),
-        None => Ok(settings()?.examiner),
+        None => Ok(Settings::own()?.examiner),
     }
-}
-
-fn settings() -> Result<Settings, SettingsError> {
-    Ok(match Settings::path() {
-        Some(path) => Settings::load(&path)?,
-        None => Settings::shipped()?,
-    })
 }
 
 /// The logbook that the exams are in; none where none was named and none has begun.

@@ -14,9 +14,9 @@ use super::proposal::{CompleteJson, ProposalJson, any_reaches};
 use crate::command::Outcome;
 use crate::command::json::write_line;
 use crate::frame::FittedFrame;
-use crate::optics::Eye;
 use crate::optics::notation::parse_prescription;
-use crate::stacking::{SearchOptions, Stacker};
+use crate::optics::{Dioptres, Eye};
+use crate::stacking::{Proposal, SearchOptions, Stacker};
 
 /// Lines that are read ahead and answered together; answers to fewer are written as soon as no more are waiting.
 const BATCH: usize = 256;
@@ -39,7 +39,13 @@ enum LineJson {
 }
 
 /// Answers every line in its order, many at once.
-pub fn run(file: &Path, fitted: &FittedFrame, options: &SearchOptions, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+pub fn run(
+    file: &Path,
+    fitted: &FittedFrame,
+    mark_tolerance: Option<Dioptres>,
+    options: &SearchOptions,
+    out: &mut dyn Write,
+) -> anyhow::Result<Outcome> {
     let input: Box<dyn Read + Send> = if file == Path::new("-") {
         Box::new(io::stdin())
     } else {
@@ -49,7 +55,7 @@ pub fn run(file: &Path, fitted: &FittedFrame, options: &SearchOptions, out: &mut
     // The reader waits for input on its own, so that what has come is answered meanwhile. It is not joined: when the
     // output is closed it may still wait for a line.
     thread::spawn(move || send_lines(BufReader::new(input), &sender));
-    answer_lines(&receiver, fitted, options, out).with_context(|| file.display().to_string())
+    answer_lines(&receiver, fitted, mark_tolerance, options, out).with_context(|| file.display().to_string())
 }
 
 fn send_lines(mut input: impl BufRead, sender: &SyncSender<io::Result<Vec<u8>>>) {
@@ -87,15 +93,18 @@ fn next_line(input: &mut impl BufRead) -> io::Result<Option<Vec<u8>>> {
 fn answer_lines(
     receiver: &Receiver<io::Result<Vec<u8>>>,
     fitted: &FittedFrame,
+    mark_tolerance: Option<Dioptres>,
     options: &SearchOptions,
     out: &mut dyn Write,
 ) -> anyhow::Result<Outcome> {
     let stacker = Stacker::for_eye(fitted, Eye::Right);
+    let json = |proposal: &Proposal| ProposalJson::of(proposal, fitted, mark_tolerance);
     let (mut at_fault, mut not_reached) = (false, false);
     while let Ok(first) = receiver.recv() {
         let batch: io::Result<Vec<Vec<u8>>> =
             std::iter::once(first).chain(receiver.try_iter().take(BATCH - 1)).collect();
-        let answers: Vec<(LineJson, bool)> = batch?.par_iter().map(|line| answer(line, &stacker, options)).collect();
+        let answers: Vec<(LineJson, bool)> =
+            batch?.par_iter().map(|line| answer(line, &stacker, options, json)).collect();
         for (answer, reached) in answers {
             at_fault |= matches!(answer, LineJson::Fault { .. });
             not_reached |= !reached;
@@ -110,13 +119,18 @@ fn answer_lines(
     })
 }
 
-fn answer(line: &[u8], stacker: &Stacker<'_>, options: &SearchOptions) -> (LineJson, bool) {
+fn answer(
+    line: &[u8],
+    stacker: &Stacker<'_>,
+    options: &SearchOptions,
+    json: impl Fn(&Proposal) -> ProposalJson,
+) -> (LineJson, bool) {
     let rx = String::from_utf8_lossy(line).into_owned();
     match parse_prescription(&rx) {
         Ok(prescription) => {
             let found = stacker.propose(Eye::Right, prescription.power(), options);
             let reached = any_reaches(&found.list);
-            let right = found.list.iter().map(ProposalJson::from).collect();
+            let right = found.list.iter().map(json).collect();
             (LineJson::Right { rx, complete: (&found).into(), right }, reached)
         }
         Err(refusal) => (LineJson::Fault { rx, error: refusal.to_string() }, true),

@@ -61,10 +61,7 @@ impl Start {
 
     /// Opens the screen, or prints a frame of it.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
-        let mut settings = match Settings::path() {
-            Some(path) => Settings::load(&path)?,
-            None => Settings::shipped()?,
-        };
+        let mut settings = Settings::own()?;
         // A printed frame goes to whoever called us: what the default logbook holds is not theirs.
         let keeps_nothing = self.no_logbook || self.print && context.logbook.is_none();
         let choices = if keeps_nothing {

@@ -13,6 +13,7 @@ use super::codes::{LOG_MAR, LOINC, MILLIMETRE, UCUM, loinc_best_corrected, loinc
 use crate::export::error::ExportError;
 use crate::export::record::{EyeRecord, Record, rfc_3339};
 use crate::export::words;
+use crate::optics::notation::Style;
 use crate::optics::{Acuity, Eye, PrismPart};
 
 /// A FHIR release. The resources used here have the same elements in both; each names its own release's profile.
@@ -177,9 +178,14 @@ impl BundleBuilder<'_> {
 
     fn observations(&self) -> Vec<(String, Map<String, Value>)> {
         let mut observations = Vec::new();
-        let mut add = |name: &str, eye: Option<Eye>, code: Value, value: (&str, Value)| {
+        let mut add = |name: &str, eye: Option<Eye>, code: Value, value: (&str, Value), said: Option<String>| {
             let part = eye.map_or_else(|| name.to_owned(), |eye| format!("{name}-{eye}"));
-            observations.push((part, self.observation(eye, &code, value)));
+            observations.push((part, self.observation(eye, &code, value, said)));
+        };
+        // the value is the true acuity; what was read off a chart that stood elsewhere is said beside it
+        let said = |read: Acuity| {
+            let said = words::on_chart(read, self.record.acuity_notation, Style::Typographic)?;
+            Some(format!("On the chart {said}."))
         };
         let coded = |code: &str, text: String| json!({ "coding": [{ "system": LOINC, "code": code }], "text": text });
         for of_eye in self.record.eyes() {
@@ -187,38 +193,44 @@ impl BundleBuilder<'_> {
             let text = |what: &str| format!("{what}, {}", words::eye(eye));
             if let Some(read) = of_eye.unaided {
                 let code = coded(loinc_uncorrected(eye), text("Uncorrected visual acuity"));
-                add("acuity-unaided", Some(eye), code, acuity(read));
+                add("acuity-unaided", Some(eye), code, acuity(read), said(read));
             }
             if let Some(read) = of_eye.pinhole {
                 let code = json!({ "text": text("Visual acuity through a pinhole") });
-                add("acuity-pinhole", Some(eye), code, acuity(read));
+                add("acuity-pinhole", Some(eye), code, acuity(read), said(read));
             }
             if let Some(read) = of_eye.with_old_glasses {
                 let code = json!({ "text": text("Visual acuity with the glasses worn until now") });
-                add("acuity-old-glasses", Some(eye), code, acuity(read));
+                add("acuity-old-glasses", Some(eye), code, acuity(read), said(read));
             }
             if let Some(read) = of_eye.with_prescription {
                 let code = coded(loinc_best_corrected(eye), text("Best corrected visual acuity"));
-                add("acuity-corrected", Some(eye), code, acuity(read));
+                add("acuity-corrected", Some(eye), code, acuity(read), said(read));
             }
             if let Some(distance) = of_eye.pd_mm {
                 let code = json!({ "text": text("Pupillary distance from the middle of the nose") });
-                add("pupillary-distance", Some(eye), code, millimetres(distance));
+                add("pupillary-distance", Some(eye), code, millimetres(distance), None);
             }
         }
         if let Some(read) = self.record.both_with_prescription {
             let code = json!({ "text": "Visual acuity of both eyes together, corrected" });
-            add("acuity-corrected-both", None, code, acuity(read));
+            add("acuity-corrected-both", None, code, acuity(read), said(read));
         }
         let code = json!({ "text": "Vertex distance for which the prescription is written" });
         let any_power = self.record.eyes().into_iter().any(|eye| eye.written.is_some());
         if any_power {
-            add("vertex-distance", None, code, millimetres(self.record.planned_vertex_mm));
+            add("vertex-distance", None, code, millimetres(self.record.planned_vertex_mm), None);
         }
         observations
     }
 
-    fn observation(&self, eye: Option<Eye>, code: &Value, (kind, value): (&str, Value)) -> Map<String, Value> {
+    fn observation(
+        &self,
+        eye: Option<Eye>,
+        code: &Value,
+        (kind, value): (&str, Value),
+        said: Option<String>,
+    ) -> Map<String, Value> {
         let mut observation = self.resource("Observation");
         let fields = [
             ("status", json!(if self.record.draft { "preliminary" } else { "final" })),
@@ -230,7 +242,9 @@ impl BundleBuilder<'_> {
         observation.extend(fields.map(|(name, value)| (name.to_owned(), value)));
         if !self.record.eyes().into_iter().any(has_lens) {
             // no lens carries them
-            observation.insert("note".to_owned(), json!(self.notes(None)));
+            observation.insert("note".to_owned(), json!(self.notes(said)));
+        } else if let Some(said) = said {
+            observation.insert("note".to_owned(), json!([{ "text": said }]));
         }
         if let Some(eye) = eye {
             observation.insert("bodySite".to_owned(), json!({ "text": words::eye(eye) }));
@@ -245,10 +259,11 @@ fn has_lens(eye: &EyeRecord) -> bool {
 }
 
 fn acuity(read: Acuity) -> (&'static str, Value) {
-    match read.log_mar() {
-        Some(log_mar) => ("valueQuantity", quantity(log_mar, "logMAR", LOG_MAR)),
-        None => ("valueCodeableConcept", json!({ "text": "no letter of the chart" })),
+    if let Some(log_mar) = read.log_mar() {
+        return ("valueQuantity", quantity(log_mar, "logMAR", LOG_MAR));
     }
+    let text = if read == Acuity::NoLetter { Some("no letter of the chart") } else { read.without_letters() };
+    ("valueCodeableConcept", json!({ "text": text }))
 }
 
 fn millimetres(distance: f64) -> (&'static str, Value) {

@@ -3,7 +3,7 @@
 
 use super::cross_cylinder_search::{no_cross_cylinder, pick};
 use crate::exam::sentence::sentence;
-use crate::exam::{Answer, Given, ProcedureName, Shown};
+use crate::exam::{Answer, Given, Part, ProcedureName, Shown};
 use crate::guide::findings::Findings;
 use crate::guide::presentation::Show;
 use crate::guide::procedure::{Effects, Procedure, Step};
@@ -81,14 +81,17 @@ impl Procedure for CrossCylinderAxis {
                 .say("Which is clearer: one … or two? Or are they the same?")
                 .instruction(sentence![
                     "Cross cylinder, handle along ",
-                    axis,
+                    Part::CylinderAxis(axis),
                     ": minus axis at ",
                     first,
                     ", then flipped to ",
                     second,
                     "."
                 ])
-                .why("the cylinder is turned towards the minus axis of the preferred position"),
+                .why(sentence![Part::ByForm {
+                    minus: "the cylinder is turned towards the minus axis of the preferred position",
+                    plus: "the cylinder is turned towards the plus axis of the preferred position",
+                }]),
         )
     }
 

@@ -3,7 +3,7 @@
 
 use super::cross_cylinder_search::{no_cross_cylinder, pick};
 use crate::exam::sentence::sentence;
-use crate::exam::{Answer, Given, ProcedureName, Shown};
+use crate::exam::{Answer, Given, Part, ProcedureName, Shown};
 use crate::guide::findings::Findings;
 use crate::guide::presentation::Show;
 use crate::guide::procedure::{Effects, Procedure, Step};
@@ -68,8 +68,20 @@ impl Procedure for CrossCylinderPower {
             Step::at(self.eye, base, Question::WhichPosition)
                 .with_show(show)
                 .say("Which is clearer: one … or two? Or are they the same?")
-                .instruction(sentence!["Cross cylinder, minus axis along ", axis, ", then flipped to ", second, "."])
-                .why("minus along the axis preferred: more cylinder; plus preferred: less"),
+                .instruction(sentence![
+                    Part::ByForm {
+                        minus: "Cross cylinder, minus axis along ",
+                        plus: "Cross cylinder, plus axis along the cylinder and so minus axis at ",
+                    },
+                    axis,
+                    ", then flipped to ",
+                    second,
+                    "."
+                ])
+                .why(sentence![Part::ByForm {
+                    minus: "minus along the axis preferred: more cylinder; plus preferred: less",
+                    plus: "plus along the axis preferred: more cylinder; minus preferred: less",
+                }]),
         )
     }
 

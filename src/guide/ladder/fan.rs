@@ -169,7 +169,10 @@ impl Procedure for Fan {
                         base[eye],
                         " stands in the frame."
                     ])
-                    .why("minus cylinder is added, the sphere untouched, until no line stands out");
+                    .why(sentence![Part::ByForm {
+                        minus: "minus cylinder is added, the sphere untouched, until no line stands out",
+                        plus: "plus cylinder is added, the sphere less plus by as much, until no line stands out",
+                    }]);
                 step.about_the_cylinder = true;
                 Some(step)
             }

@@ -106,7 +106,7 @@ impl FirstLens {
     }
 
     fn by_acuity(&self) -> Stage {
-        let no_letter = self.acuity == Some(Acuity::NoLetter);
+        let no_letter = self.acuity.is_some_and(|acuity| acuity.log_mar().is_none());
         if no_letter && self.complaint == Some(Complaint::FarBlur) {
             Stage::PrintAtNose
         } else {

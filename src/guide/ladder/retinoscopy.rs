@@ -155,9 +155,12 @@ impl Retinoscopy {
                 "."
             ])
             .why(match self.stage {
-                Stage::Look { .. } => "both meridians are looked at first, to begin with the most plus one",
-                Stage::Sphere { .. } => "with: more plus; against: less; dull and slow: far from reversal",
-                _ => "minus cylinder, its axis along the most plus meridian, until this one reverses too",
+                Stage::Look { .. } => "both meridians are looked at first, to begin with the most plus one".into(),
+                Stage::Sphere { .. } => "with: more plus; against: less; dull and slow: far from reversal".into(),
+                _ => sentence![Part::ByForm {
+                    minus: "minus cylinder, its axis along the most plus meridian, until this one reverses too",
+                    plus: "plus cylinder, its axis along this meridian, the sphere less plus by as much, until it reverses too",
+                }],
             });
         if self.eyes.len() == 1 {
             let fellow = eye.other();

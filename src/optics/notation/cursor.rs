@@ -185,7 +185,7 @@ impl<'a> Cursor<'a> {
                 let problem = format!("{} is written without a sign: {size}", row.name);
                 return Err(self.error(problem, number.place));
             }
-            (SignRule::Needed, _) | (SignRule::Unsigned, None | Some(Sign::Minus)) => {}
+            (SignRule::Needed | SignRule::Allowed, _) | (SignRule::Unsigned, None | Some(Sign::Minus)) => {}
         }
         match row.check(number.value) {
             Ok(value) => Ok(if row.marked { eighth_of_mark(value) } else { value }),

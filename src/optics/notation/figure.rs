@@ -3,11 +3,11 @@
 
 use super::cursor::Cursor;
 use super::error::NotationError;
-use crate::optics::bounds::{self, Range, SignRule};
+use crate::optics::bounds::{self, Range};
 
 /// Reads a figure with a decimal point or comma, by its row of [`bounds`]; its unit may follow it: `12`, `12,5 mm`.
 ///
-/// A power other than 0 needs its sign (`plano`, `pl` and `∞` are 0), anything else has none; 0.12 marked on a lens is the eighth
+/// A power other than 0 needs its sign (`plano`, `pl` and `∞` are 0), what is never minus or says a place may have one, anything else has none; 0.12 marked on a lens is the eighth
 /// 0.125.
 ///
 /// # Errors
@@ -15,7 +15,7 @@ use crate::optics::bounds::{self, Range, SignRule};
 pub fn parse_figure(text: &str, row: &Range) -> Result<f64, NotationError> {
     let wanted = format!("expected a number here: {} is from {row}", row.name);
     let mut cursor = Cursor::new(text, &wanted)?;
-    if row.sign == SignRule::Needed && cursor.take_plano() {
+    if row.may_be_plano() && cursor.take_plano() {
         cursor.finish("nothing may follow plano")?;
         return row.check(0.0).map_err(|refusal| NotationError::new(refusal.to_string(), text, 0..text.len()));
     }

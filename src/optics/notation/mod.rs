@@ -20,7 +20,7 @@ mod lens;
 mod prescription;
 mod style;
 
-pub(crate) use cursor::{Cursor, Sign};
+pub(crate) use cursor::{Cursor, Number, Sign};
 pub use eighths::{eighth_of_mark, write_power};
 pub use error::NotationError;
 pub use figure::{parse_figure, parse_power};

@@ -13,7 +13,7 @@ use crate::kit::document::{Faults, Fields, Node, Reader, Refusal};
 use crate::optics::acuity::LETTER_LOG_MAR;
 use crate::optics::bounds::{self, Range};
 use crate::optics::notation::parse_prescription;
-use crate::optics::{Acuity, Eyes, Power};
+use crate::optics::{Acuity, AcuityNotation, Eyes, Power};
 use crate::practice::care::{Care, Traits};
 use crate::practice::law::Law;
 use crate::practice::people::{Habit, Person, Room, complaint};
@@ -150,8 +150,14 @@ fn read_needs(reader: &mut Reader, node: &Node) -> Option<Power> {
 
 /// The best log MAR of an eye.
 fn read_best(reader: &mut Reader, node: &Node) -> Option<f64> {
-    let best: Acuity = reader.notation(node, "best", str::parse, "6/5")?;
+    // a file says the same on every machine: a bare number is a decimal in all of them
+    let read = |text: &str| Acuity::read(text, AcuityNotation::Decimal, None);
+    let best = reader.notation(node, "best", read, "6/5")?;
     let log_mar = best.log_mar();
+    if let Some(refusal) = best.denominator_6_m().and_then(|figure| bounds::DENOMINATOR_6_M.check(figure).err()) {
+        reader.refuse(node.at, Refusal::new(format!("`best`: {refusal}")));
+        return None;
+    }
     if log_mar.is_none() {
         let refusal = Refusal::new("`best`: an eye that reads no letter cannot be refracted");
         reader.refuse(node.at, refusal.allowed("write the best acuity with lenses, like `best: 6/60`"));

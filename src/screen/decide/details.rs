@@ -1,7 +1,7 @@
 //! The details of an exam: keys on the page, what is typed into a row, and accepting what is in the cells.
 
 use super::super::app::App;
-use super::super::detail_values::{chart_metres, value};
+use super::super::detail_values::{chart_metres, chart_place, value};
 use super::super::field::{COMPLAINTS, Field, row_count, rows};
 use super::super::keys::DetailsAction;
 use super::super::page::Page;
@@ -132,12 +132,12 @@ pub fn taken_back(field: Field) -> Option<Event> {
 
 /// Does what the line says for a detail, and goes on to the next one.
 pub fn confirm(app: &App, mut ui: Ui, field: Field, text: &str) -> Result<Decision, LineFault> {
-    let event = match taken_back(field) {
-        Some(event) if text.is_empty() || text.eq_ignore_ascii_case("none") => event,
+    let step = match taken_back(field) {
+        Some(event) if text.is_empty() || text.eq_ignore_ascii_case("none") => vec![event],
         _ => read(app, field, text)?,
     };
     go_on(&mut ui, field);
-    Ok(Decision::of(ui).with_step(event))
+    Ok(Decision::of(ui).with_step(step))
 }
 
 /// To the left eye of the same row, else to the next row.
@@ -151,7 +151,7 @@ fn go_on(ui: &mut Ui, field: Field) {
     *row = (*row + 1).min(row_count() - 1);
 }
 
-fn read(app: &App, field: Field, text: &str) -> Result<Event, LineFault> {
+fn read(app: &App, field: Field, text: &str) -> Result<Vec<Event>, LineFault> {
     let detail = match field {
         Field::Label => Detail::Label(text.to_owned()),
         Field::Age => Detail::AgeYears(parse_figure(text, &bounds::AGE_YEARS)? as u8),
@@ -160,7 +160,7 @@ fn read(app: &App, field: Field, text: &str) -> Result<Event, LineFault> {
         Field::EyePd(eye) => Detail::EyePd(eye, millimetres(text, &bounds::MONOCULAR_PD_MM)?),
         Field::FramePd(eye) => Detail::FramePd(eye, millimetres(text, &bounds::MONOCULAR_PD_MM)?),
         Field::PlannedVertex => Detail::PlannedVertex(millimetres(text, &bounds::VERTEX_MM)?),
-        Field::Chart => Detail::ChartMetres(parse_figure(text, &bounds::CHART_M)?),
+        Field::Chart => return chart(text),
         Field::Near => Detail::NearMetres(parse_figure(text, &bounds::NEAR_M)?),
         Field::Working => Detail::WorkingMetres(parse_figure(text, &bounds::WORKING_M)?),
         Field::OldGlasses(eye) => Detail::OldGlasses(eye, parse_prescription(text)?),
@@ -171,9 +171,9 @@ fn read(app: &App, field: Field, text: &str) -> Result<Event, LineFault> {
         Field::ThroughFrame(eye) => return acuity(app, Through::Frame, Some(eye), text),
         Field::BothThroughFrame => return acuity(app, Through::Frame, None, text),
         Field::Accepted(_) => return Err(LineFault::plain("a power is accepted from the cells, not typed")),
-        Field::Prism(eye) => return Ok(Event::Accepted(Accepted::Prism(eye, Some(prism(text, eye)?)))),
+        Field::Prism(eye) => return Ok(vec![Event::Accepted(Accepted::Prism(eye, Some(prism(text, eye)?)))]),
         Field::Addition => {
-            return Ok(Event::Accepted(Accepted::Addition(Some(parse_figure(text, &bounds::ADDITION)?))));
+            return Ok(vec![Event::Accepted(Accepted::Addition(Some(parse_figure(text, &bounds::ADDITION)?)))]);
         }
         Field::ChartAllowance => {
             let metres = chart_metres(app);
@@ -182,15 +182,33 @@ fn read(app: &App, field: Field, text: &str) -> Result<Event, LineFault> {
                 let fault = LineFault::from(error);
                 LineFault { problem: format!("{}: the chart stands at {metres} m", fault.problem), ..fault }
             })?;
-            return Ok(Event::Accepted(Accepted::ChartAllowance(Some(dioptres))));
+            return Ok(vec![Event::Accepted(Accepted::ChartAllowance(Some(dioptres)))]);
         }
-        Field::Note => return Ok(Event::Note(text.to_owned())),
+        Field::Note => return Ok(vec![Event::Note(text.to_owned())]),
     };
-    Ok(Event::Detail(detail))
+    Ok(vec![Event::Detail(detail)])
 }
 
-fn acuity(app: &App, through: Through, eye: Option<Eye>, text: &str) -> Result<Event, LineFault> {
-    let acuity: Acuity = text.parse()?;
+/// Where the chart stands, and for which distance it is made where that is said: `3`, `3 for 6`.
+fn chart(text: &str) -> Result<Vec<Event>, LineFault> {
+    let Some((stands_at, made_for)) = text.split_once(MADE_FOR) else {
+        return Ok(vec![Event::Detail(Detail::ChartMetres(parse_figure(text, &bounds::CHART_M)?))]);
+    };
+    let start = stands_at.chars().count() + MADE_FOR.len();
+    let made_for = parse_figure(made_for, &bounds::CHART_M).map_err(|error| {
+        let fault = LineFault::from(error);
+        LineFault { place: fault.place.map(|place| place + start), ..fault }
+    });
+    let stands_at = parse_figure(stands_at, &bounds::CHART_M)?;
+    let details = [Detail::ChartMetres(stands_at), Detail::ChartMadeForMetres(made_for?)];
+    Ok(details.map(Event::Detail).into())
+}
+
+/// What stands between the distance of a chart and that for which it is made.
+const MADE_FOR: &str = " for ";
+
+fn acuity(app: &App, through: Through, eye: Option<Eye>, text: &str) -> Result<Vec<Event>, LineFault> {
+    let acuity = Acuity::read(text, app.settings.acuity, chart_place(app))?;
     let covered = |eye: Eye| app.state().fitted.in_front_of(eye).occluded;
     if let (Through::Frame, Some(eye)) =
         (through, eye.map_or_else(|| Eye::BOTH.into_iter().find(|eye| covered(*eye)), Some))
@@ -198,7 +216,7 @@ fn acuity(app: &App, through: Through, eye: Option<Eye>, text: &str) -> Result<E
     {
         return Err(LineFault::plain(format!("the {eye} eye is covered: it reads nothing through the frame")));
     }
-    Ok(Event::Acuity(AcuityNote { eye, through, acuity }))
+    Ok(vec![Event::Acuity(AcuityNote { eye, through, acuity })])
 }
 
 /// One prism, or two that add up: `2BI 1BU`.

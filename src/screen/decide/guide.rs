@@ -1,12 +1,14 @@
 //! What keys do in the guide: answers, and choosing with what to go on.
 
 use super::super::app::App;
+use super::super::detail_values::chart_place;
 use super::super::keys::GuideAction;
 use super::super::ui::{Answered, Panel, Purpose, Sheet, Ui};
 use super::super::words;
 use super::decision::Decision;
 use super::fault::LineFault;
 use crate::exam::{Answer, CheckedStep, Detail, ProcedureName, State};
+use crate::guide::question::Choice;
 use crate::guide::{self, GuideError, Question, Reads, Typed};
 use crate::optics::notation::parse_figure;
 use crate::optics::{Acuity, Eye};
@@ -22,6 +24,28 @@ pub fn is_available(app: &App, action: GuideAction) -> bool {
         GuideAction::SkipStep | GuideAction::LeaveProcedure => app.guide().running().is_some(),
         GuideAction::AskAgain => app.guide().can_repeat(),
         GuideAction::Open | GuideAction::ChooseProcedure | GuideAction::PickProcedure => true,
+    }
+}
+
+/// The answers by key, lines as the examiner's chart prints them; what is answered is the true acuity where the chart stands
+/// elsewhere than its figures say.
+pub fn choices(app: &App) -> Vec<Choice> {
+    let mut choices = app.guide().presentation().question.choices_in(app.settings.acuity);
+    if let Some(chart) = chart_place(app) {
+        for choice in &mut choices {
+            if let Answer::Read(line) = choice.answer {
+                choice.answer = Answer::Read(line.read_on(chart));
+            }
+        }
+    }
+    choices
+}
+
+/// What can be typed, with an example in the examiner's notation.
+pub fn hint(app: &App, typed: &Typed) -> &'static str {
+    match typed.reads {
+        Reads::Line => app.settings.acuity.hint(),
+        Reads::Figure { .. } => typed.hint,
     }
 }
 
@@ -104,16 +128,18 @@ fn known_beforehand(app: &App, procedure: ProcedureName) -> (Vec<Detail>, Option
 }
 
 fn answer_by_key(app: &App, mut ui: Ui, nth: usize) -> Decision {
-    let presentation = app.guide().presentation();
-    if let Some(choice) = presentation.choices.get(nth) {
+    let choices = choices(app);
+    if let Some(choice) = choices.get(nth) {
         ui.answered = Some(Answered::Chosen(choice.label.clone()));
         return answer(app, ui, choice.answer);
     }
-    if presentation.choices.is_empty() && presentation.question.typed().is_some() {
-        ui.start_line(Purpose::Answer, (nth + 1).to_string());
+    // the tenth key is 0
+    let digit = (nth + 1) % 10;
+    if choices.is_empty() && app.guide().presentation().question.typed().is_some() {
+        ui.start_line(Purpose::Answer, digit.to_string());
         return Decision::of(ui);
     }
-    Decision::refused(app, format!("there is no answer {}", nth + 1))
+    Decision::refused(app, format!("there is no answer {digit}"))
 }
 
 fn answer(app: &App, mut ui: Ui, answer: Answer) -> Decision {
@@ -143,17 +169,17 @@ pub fn typed(app: &App, mut ui: Ui, text: &str) -> Result<Decision, LineFault> {
     let Some(typed) = question.typed() else {
         return Err(LineFault::plain("this is answered by its number, not typed"));
     };
-    let read = read(&typed, text)?;
+    let read = read(app, &typed, text)?;
     if !question.accepts(read) {
-        return Err(LineFault::plain(format!("`{text}` does not answer this: {}", typed.hint)));
+        return Err(LineFault::plain(format!("`{text}` does not answer this: {}", hint(app, &typed))));
     }
     ui.answered = Some(Answered::Text(text.to_owned()));
     Ok(answer(app, ui, read))
 }
 
-fn read(typed: &Typed, text: &str) -> Result<Answer, LineFault> {
+fn read(app: &App, typed: &Typed, text: &str) -> Result<Answer, LineFault> {
     match typed.reads {
-        Reads::Line => Ok(Answer::Read(text.parse::<Acuity>()?)),
+        Reads::Line => Ok(Answer::Read(Acuity::read(text, app.settings.acuity, chart_place(app))?)),
         Reads::Figure { row, answer } => answer(parse_figure(text, row)?)
             .ok_or_else(|| LineFault::plain(format!("`{text}` lies between two answers: {}", typed.hint))),
     }

@@ -8,7 +8,7 @@ use super::decision::Decision;
 use crate::exam::{Exam, Tried};
 use crate::frame::{FittedFrame, Move};
 use crate::kit::Place;
-use crate::optics::{Eye, Power};
+use crate::optics::{CylinderForm, Eye, Power};
 use crate::stacking::moves::movements;
 use crate::stacking::{Arrangement, PlacedLens, REACHES_WITHIN_D, SearchOptions, propose};
 
@@ -59,7 +59,7 @@ pub fn go_back(app: &App, mut ui: Ui, nth: usize) -> Decision {
         return Decision::refused(app, format!("nothing {} was tried before the {} eye", nth + 1, app.ui.eye));
     };
     let fitted = &app.state().fitted;
-    let there = exactly(app.exam(), index, &tried, fitted).or_else(|| stacked(fitted, &tried));
+    let there = exactly(app.exam(), index, &tried, fitted).or_else(|| stacked(fitted, &tried, ui.form));
     let Some(Stood { cells, net }) = there else {
         return Decision::refused(app, "nothing can be made of what is free");
     };
@@ -112,13 +112,13 @@ fn exactly(exam: &Exam, index: usize, tried: &Tried, now: &FittedFrame) -> Optio
     available.then_some(Stood { cells, net: stood.net })
 }
 
-fn stacked(now: &FittedFrame, tried: &Tried) -> Option<Stood> {
+fn stacked(now: &FittedFrame, tried: &Tried, form: CylinderForm) -> Option<Stood> {
     let eye = tried.eye;
     let mut bare = now.clone();
     if let Some(piece) = bare.held(eye).map(|held| held.stocked.piece.clone()) {
         bare.apply(&Move::Lay { piece, eye }).ok()?;
     }
-    let options = SearchOptions { limit: 1, ..SearchOptions::default() };
+    let options = SearchOptions { limit: 1, form, ..SearchOptions::default() };
     let best = propose(&bare, eye, tried.power, &options).list.into_iter().next()?;
     Some(Stood { cells: best.cells, net: best.net })
 }

@@ -96,22 +96,29 @@ impl Binding {
 
     /// The key to name where there is room for one: the first, or a run that begins with digits as `1-9`.
     pub fn key_in_words(&self) -> String {
-        let words = self.keys_in_words();
-        if self.keys.len() > 1 && !words.contains(' ') {
-            return words;
+        match self.run() {
+            Some((run, _)) => run,
+            None => self.keys.first().map(ToString::to_string).unwrap_or_default(),
         }
-        self.keys.first().map(ToString::to_string).unwrap_or_default()
     }
 
     /// The keys in words: `x delete`; a run that begins with digits by its ends, as `1-9`.
     pub fn keys_in_words(&self) -> String {
+        let (run, in_it) = self.run().unzip();
+        let others = self.keys.iter().skip(in_it.unwrap_or(0)).map(ToString::to_string);
+        run.into_iter().chain(others).collect::<Vec<_>>().join(" ")
+    }
+
+    /// A run that begins with digits by its ends, and how many keys are in it; 0 does not continue 9.
+    fn run(&self) -> Option<(String, usize)> {
         let digits = self.keys.iter().filter_map(|chord| chord.typed()).filter(char::is_ascii_digit).count();
-        if let (true, Some(first), Some(last)) =
-            (digits > 2 && (digits == self.keys.len() || self.gives_way()), self.keys.first(), self.keys.last())
-        {
-            return format!("{first}-{last}");
+        if digits <= 2 || digits != self.keys.len() && !self.gives_way() {
+            return None;
         }
-        self.keys.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ")
+        let ends_with_0 = self.keys.last().is_some_and(|last| *last == Chord::char('0'));
+        let in_it = self.keys.len() - usize::from(ends_with_0);
+        let last = self.keys.get(in_it.checked_sub(1)?)?;
+        Some((format!("{}-{last}", self.keys.first()?), in_it))
     }
 }
 

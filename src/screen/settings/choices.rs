@@ -13,8 +13,9 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 
 use super::table::{choose, word_of};
-use super::values::{Form, Settings, ThemeName};
+use super::values::{Settings, ThemeName};
 use crate::export::saving::{Existing, SaveFileError, save};
+use crate::optics::CylinderForm;
 
 /// The settings that keys of the screen change.
 const CHOSEN_ON_SCREEN: [&str; 2] = ["form", "theme"];
@@ -63,7 +64,11 @@ impl Choices {
     ///
     /// # Errors
     /// When the file cannot be written.
-    pub fn keep(&mut self, before: (Form, ThemeName), now: (Form, ThemeName)) -> Result<(), SaveFileError> {
+    pub fn keep(
+        &mut self,
+        before: (CylinderForm, ThemeName),
+        now: (CylinderForm, ThemeName),
+    ) -> Result<(), SaveFileError> {
         if before == now {
             return Ok(());
         }

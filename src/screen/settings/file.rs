@@ -28,6 +28,14 @@ impl Settings {
         Some(folder.join("dioptray").join("settings.yaml"))
     }
 
+    /// The settings of whoever uses this computer.
+    ///
+    /// # Errors
+    /// As [`Settings::load`].
+    pub fn own() -> Result<Self, SettingsError> {
+        Self::path().map_or_else(|| Ok(Self::shipped()?), |path| Self::load(&path))
+    }
+
     /// Reads the settings file; without one, the settings that come with the program.
     ///
     /// # Errors

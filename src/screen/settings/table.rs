@@ -3,12 +3,12 @@
 use serde_json::{Value as Json, json};
 
 use super::super::keys::{Action, Chord, ChordError, KeyTable};
-use super::values::{Characters, Form, Settings, ThemeName};
+use super::values::{Characters, Settings, ThemeName};
 use crate::kit::document::fault::most_like;
 use crate::kit::document::tree::Value;
 use crate::kit::document::{Node, Position, Reader, Refusal};
 use crate::optics::bounds::{self, Range};
-use crate::optics::{AcuityNotation, Millimetres};
+use crate::optics::{AcuityNotation, CylinderForm, Dioptres, Millimetres};
 
 /// One setting.
 pub struct Setting {
@@ -56,12 +56,12 @@ impl Word {
 }
 
 /// Every setting.
-pub const SETTINGS: [Setting; 8] = [
+pub const SETTINGS: [Setting; 9] = [
     Setting {
         key: "form",
         kind: Kind::Words(&[
-            Word::new("minus", |settings| settings.form = Form::Minus),
-            Word::new("plus", |settings| settings.form = Form::Plus),
+            Word::new("minus", |settings| settings.form = CylinderForm::Minus),
+            Word::new("plus", |settings| settings.form = CylinderForm::Plus),
         ]),
         example: "minus",
         help: "the sign of written cylinders",
@@ -69,13 +69,15 @@ pub const SETTINGS: [Setting; 8] = [
     Setting {
         key: "acuity",
         kind: Kind::Words(&[
-            Word::new("6m", |settings| settings.acuity = AcuityNotation::SixMetres),
-            Word::new("20ft", |settings| settings.acuity = AcuityNotation::TwentyFeet),
-            Word::new("decimal", |settings| settings.acuity = AcuityNotation::Decimal),
-            Word::new("logMAR", |settings| settings.acuity = AcuityNotation::LogMar),
+            Word::new(AcuityNotation::SixMetres.name(), |settings| settings.acuity = AcuityNotation::SixMetres),
+            Word::new(AcuityNotation::ThreeMetres.name(), |settings| settings.acuity = AcuityNotation::ThreeMetres),
+            Word::new(AcuityNotation::TwentyFeet.name(), |settings| settings.acuity = AcuityNotation::TwentyFeet),
+            Word::new(AcuityNotation::Decimal.name(), |settings| settings.acuity = AcuityNotation::Decimal),
+            Word::new(AcuityNotation::LogMar.name(), |settings| settings.acuity = AcuityNotation::LogMar),
+            Word::new(AcuityNotation::Letters.name(), |settings| settings.acuity = AcuityNotation::Letters),
         ]),
         example: "6m",
-        help: "how acuities are written",
+        help: "how acuities are written, and what a bare number is",
     },
     Setting {
         key: "chart_m",
@@ -90,6 +92,14 @@ pub const SETTINGS: [Setting; 8] = [
         }),
         example: "13",
         help: "where glasses will sit, in millimetres; the frame's own distance when left out",
+    },
+    Setting {
+        key: "mark_tolerance_d",
+        kind: Kind::Figure(&bounds::MARK_TOLERANCE_D, |settings, tolerance| {
+            settings.mark_tolerance = Some(Dioptres(tolerance));
+        }),
+        example: "0.06",
+        help: "how far a lens may be off its mark, in dioptres; not counted when left out",
     },
     Setting {
         key: "examiner",

@@ -1,38 +1,7 @@
 //! What can be set, and what holds when nothing is.
 
 use super::super::keys::KeyTable;
-use crate::exam::prescription::CylinderForm;
-use crate::optics::{AcuityNotation, Millimetres};
-
-/// Which sign the written cylinder has.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Form {
-    /// Minus cylinders.
-    #[default]
-    Minus,
-    /// Plus cylinders.
-    Plus,
-}
-
-impl From<Form> for CylinderForm {
-    fn from(form: Form) -> Self {
-        match form {
-            Form::Minus => Self::Minus,
-            Form::Plus => Self::Plus,
-        }
-    }
-}
-
-impl Form {
-    /// The form with the cylinder of the other sign.
-    #[must_use]
-    pub fn other(self) -> Self {
-        match self {
-            Self::Minus => Self::Plus,
-            Self::Plus => Self::Minus,
-        }
-    }
-}
+use crate::optics::{AcuityNotation, CylinderForm, Dioptres, Millimetres};
 
 /// Which colours are drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -73,8 +42,8 @@ pub enum Characters {
 /// What the person who uses the program has chosen.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Settings {
-    /// Sign of the written cylinder.
-    pub form: Form,
+    /// Sign of the written cylinder where the box does not decide it.
+    pub form: CylinderForm,
     /// How acuities are written.
     pub acuity: AcuityNotation,
     /// Who examines, for the records; nobody when not said.
@@ -83,6 +52,8 @@ pub struct Settings {
     pub chart_m: f64,
     /// Vertex distance for which glasses are planned; the frame's own when not said.
     pub planned_vertex: Option<Millimetres>,
+    /// How far a lens may be off its mark; unknown when not said.
+    pub mark_tolerance: Option<Dioptres>,
     /// Colours.
     pub theme: ThemeName,
     /// Whether the screen may use more than ASCII.
@@ -101,11 +72,12 @@ impl Settings {
     /// When the embedded key table is at fault, which a test rules out.
     pub fn shipped() -> Result<Self, serde_yaml::Error> {
         Ok(Self {
-            form: Form::default(),
+            form: CylinderForm::default(),
             acuity: AcuityNotation::default(),
             examiner: None,
             chart_m: Self::CHART_M,
             planned_vertex: None,
+            mark_tolerance: None,
             theme: ThemeName::default(),
             characters: Characters::default(),
             keys: KeyTable::shipped()?,

@@ -29,7 +29,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
         pen.text(area, LINE, 0, "light comes to a focus between the cells", pen.theme.warning);
         return;
     }
-    let net = words::in_form(before.net, app.ui.form);
+    let net = app.ui.form.of(before.net);
     write(pen, area, 0, 0, &words::dioptres(net.sphere), style);
     if !words::is_written(net.cylinder) {
         pen.text(area, LINE, 0, "no cylinder", pen.theme.quiet);

@@ -14,6 +14,11 @@ use crate::optics::Eye;
 
 /// Dots of a character cell: two across, four down, so that a dot is as wide as it is high.
 const DOTS: (f64, f64) = (2.0, 4.0);
+/// Where on the radius the longer marks begin, and the others.
+const LONG_FROM: f64 = 0.75;
+const SHORT_FROM: f64 = 0.88;
+/// Dots between the inner ends of two marks, so that they are not taken for one.
+const LEAST_APART: f64 = 2.0;
 /// Least rows for figures around the rim.
 const FIGURES_FROM_ROWS: u16 = 7;
 
@@ -31,13 +36,15 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
     let (half_width, half_height) =
         (f64::from(inner.width) * DOTS.0 / 2.0 - 0.5, f64::from(inner.height) * DOTS.1 / 2.0 - 0.5);
     let radius = half_width.min(half_height);
-    let net = words::in_form(app.in_front_of(eye).net, app.ui.form);
+    let net = app.ui.form.of(app.in_front_of(eye).net);
     let axis = words::is_written(net.cylinder).then_some(net.axis).filter(|axis| axis.is_finite());
     let ground = pen.theme.text.bg.unwrap_or(Color::Reset);
     let rim = pen.theme.dial.fg.unwrap_or(Color::Reset);
     let line = pen.theme.axis.fg.unwrap_or(Color::Reset);
     let (rim_marker, axis_marker) =
         if pen.glyphs.ascii { (Marker::Custom('.'), Marker::Custom('#')) } else { (Marker::Braille, Marker::Braille) };
+    let axis_marks_deg = u16::from(app.state().fitted.frame.axis_marks_deg);
+    let least_apart = if pen.glyphs.ascii { LEAST_APART * (DOTS.0 + DOTS.1) / 2.0 } else { LEAST_APART };
     Canvas::default()
         .background_color(ground)
         .marker(rim_marker)
@@ -45,8 +52,8 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
         .y_bounds([-half_height, half_height])
         .paint(|context| {
             context.draw(&Circle { x: 0.0, y: 0.0, radius, color: rim });
-            for degrees in (0..360).step_by(30) {
-                context.draw(&ray(f64::from(degrees), radius * 0.85, radius, rim));
+            for (degrees, from) in marks(axis_marks_deg, radius, least_apart) {
+                context.draw(&ray(f64::from(degrees), radius * from, radius, rim));
             }
             if let Some(axis) = axis {
                 context.marker(axis_marker);
@@ -73,6 +80,21 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
         let above = inner.y + ((half_height - radius) / DOTS.1).floor() as u16 - 1;
         pen.text(whole, above, inner.x + inner.width / 2 - 1, "90", quiet);
     }
+}
+
+/// The marks of the dial in degrees, and where on the radius each begins: those of the frame, as many of them as can be told apart,
+/// and the longer ones among them at every 30°.
+fn marks(of_frame_deg: u16, radius: f64, least_apart: f64) -> impl Iterator<Item = (u16, f64)> {
+    // longer where a mark of the frame and a multiple of 30° meet
+    let of_frame_deg = of_frame_deg.max(1);
+    let longer = (1..=30).map(|times| times * of_frame_deg).find(|degrees| degrees % 30 == 0).unwrap_or(180);
+    let apart = |degrees: u16| f64::from(degrees).to_radians() * radius * SHORT_FROM;
+    let comes_out_even = |degrees: u16| longer % degrees == 0 || degrees.is_multiple_of(longer) && 180 % degrees == 0;
+    let fits = |degrees: &u16| comes_out_even(*degrees) && apart(*degrees) >= least_apart;
+    let every = (of_frame_deg..=180).step_by(usize::from(of_frame_deg)).find(fits).unwrap_or(180);
+    (0..360)
+        .step_by(usize::from(every))
+        .map(move |degrees| (degrees, if degrees % longer == 0 { LONG_FROM } else { SHORT_FROM }))
 }
 
 #[expect(clippy::disallowed_methods, reason = "only drawn")]

@@ -9,6 +9,7 @@ use ratatui::style::Style;
 use super::super::app::App;
 use super::super::words;
 use super::pen::{Line, Pen};
+use crate::frame::sureness::{Sureness, VERTEX_OFF};
 use crate::optics::vergence::{at_vertex, away_from_eye};
 use crate::optics::{Eye, Millimetres};
 
@@ -21,6 +22,7 @@ enum Rank {
     Prism,
     Glasses,
     Cornea,
+    Sureness,
     Accepted,
     Wanted,
     /// Shown at any size.
@@ -153,6 +155,7 @@ fn facts(app: &App, eye: Eye, width: usize) -> Vec<Fact> {
         let text = wanted.map(|wanted| format!("wanted {}", words::power(wanted.power(), form)));
         facts.extend(text.map(|text| Fact::new(Rank::Wanted, Meaning::Plain, text)));
         facts.push(prism(app, eye, None));
+        facts.extend(strong_prisms(app, eye));
         return facts;
     }
     if state.fitted.held(eye).is_some() {
@@ -190,8 +193,10 @@ fn facts(app: &App, eye: Eye, width: usize) -> Vec<Fact> {
         facts.push(Fact::new(Rank::Cornea, Meaning::Plain, cornea));
         facts.push(Fact::new(Rank::Glasses, Meaning::Plain, planned));
     }
+    facts.extend(app.sureness()[eye].iter().flat_map(by_hand));
     let same = if differ < 0.005 { "= net".to_owned() } else { marks };
     facts.push(prism(app, eye, (!marks_differ).then_some(same)));
+    facts.extend(strong_prisms(app, eye));
     facts
 }
 
@@ -211,6 +216,35 @@ fn prism(app: &App, eye: Eye, marks: Option<String>) -> Fact {
         Some(marks) => Fact::new(Rank::Prism, Meaning::Quiet, format!("prism {prism}, marks {marks}")),
         None => Fact::new(Rank::Prism, Meaning::Plain, format!("prism {prism}")),
     }
+}
+
+/// What a hand may spoil, and what to set with care.
+fn by_hand(sure: &Sureness) -> Vec<Fact> {
+    let fact = |text: String, short: String| Fact { rank: Rank::Sureness, meaning: Meaning::Plain, text, short };
+    let mut facts = Vec::new();
+    if sure.is_said() {
+        let off = sure.together_d;
+        let cells: Vec<String> = sure.careful_axes().flat_map(|axis| &axis.cells).map(u8::to_string).collect();
+        facts.push(if cells.is_empty() {
+            fact(format!("may be {off:.2} D off by hand"), format!("{off:.2} D off by hand"))
+        } else {
+            let axes = format!("{} of {}", if cells.len() == 1 { "axis" } else { "axes" }, cells.join(" and "));
+            fact(format!("may be {off:.2} D off by hand: {axes}"), format!("{off:.2} D by hand: {axes}"))
+        });
+    }
+    if sure.is_careful_of_vertex() {
+        let (mm, spoils) = (VERTEX_OFF.0, sure.vertex_d);
+        let text = format!("{mm} mm of vertex: {spoils:.2} D at cornea");
+        facts.push(fact(text, format!("vertex {spoils:.2} D a mm")));
+    }
+    facts
+}
+
+/// The warning that the prisms before an eye are too strong to be added, so that the net prism is not what they do.
+fn strong_prisms(app: &App, eye: Eye) -> Option<Fact> {
+    let short = "strong prisms do not add";
+    let text = format!("{short}: more than that");
+    app.in_front_of(eye).prisms_do_not_add.then(|| Fact::warning(text, short.to_owned()))
 }
 
 /// The power that glasses at the planned vertex distance must have.

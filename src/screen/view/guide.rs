@@ -4,14 +4,16 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::super::app::App;
+use super::super::decide::guide::{choices, hint};
 use super::super::guidance::{Meant, meant, moves_made};
 use super::super::keys::{GuideAction, StepsAction};
 use super::super::ui::{Answered, Panel, Target};
-use super::super::words;
+use super::super::words::{self, Around};
 use super::pen::{Line, Pen, wrapped};
 use super::prescription;
 use crate::exam::{ProcedureName, Results, Sentence};
-use crate::guide::{Bracket, Presentation, Question, Remark, Show, Typed};
+use crate::frame::Move;
+use crate::guide::{Bracket, Presentation, Question, Remark, Show};
 
 /// From this many rows on there is room for air between the parts.
 const ROOMY_ROWS: u16 = 16;
@@ -197,28 +199,32 @@ fn moves_in_rows(app: &App, presentation: &Presentation, width: usize, roomy: bo
     } else {
         app.cover().iter().map(|eye| format!("cover the {eye} eye meanwhile")).collect()
     };
-    phrases.extend(words::movements(&moves.first, presentation.eye));
-    let then = words::movements(&moves.then, presentation.eye);
+    let all: Vec<Move> = moves.first.iter().chain(&moves.then).cloned().collect();
+    let around = Around { fitted: &app.state().fitted, moves: &all };
+    phrases.extend(words::movements(&moves.first, presentation.eye, &around));
+    let then = words::movements(&moves.then, presentation.eye, &around);
     phrases.extend(then.into_iter().enumerate().map(
         |(nth, phrase)| {
             if nth == 0 { format!("then {phrase}") } else { phrase }
         },
     ));
-    if roomy && phrases.len() <= MOST_MOVE_ROWS {
-        return phrases;
+    // a place at the end of a move is never cut off
+    let rows: Vec<String> = phrases.iter().flat_map(|phrase| wrapped(phrase, width)).collect();
+    if roomy && rows.len() <= MOST_MOVE_ROWS {
+        return rows;
     }
     if phrases.is_empty() { phrases } else { wrapped(&phrases.join(", "), width) }
 }
 
 /// The answers with their keys, in columns where they fit beside each other, and what can be typed.
 fn answers(pen: &Pen<'_>, app: &App, presentation: &Presentation, width: usize, roomy: bool) -> Part {
-    let labels: Vec<(String, String)> = presentation
-        .choices
+    let labels: Vec<(String, String)> = choices(app)
         .iter()
-        .map(|choice| (choice.key.to_string(), words::sentence(&choice.label, app.ui.form, app.settings.acuity)))
+        .map(|choice| (choice.digit().to_string(), words::sentence(&choice.label, app.ui.form, app.settings.acuity)))
         .collect();
     let mut part = in_columns(pen, &labels, width, if roomy { labels.len() } else { FEW_ROWS });
-    if let Some(Typed { hint, .. }) = presentation.question.typed() {
+    if let Some(typed) = presentation.question.typed() {
+        let hint = hint(app, &typed);
         let key = if labels.is_empty() { "0-9".to_owned() } else { app.settings.keys.key_of(GuideAction::TypeAnswer) };
         let style = if labels.is_empty() { pen.theme.text } else { pen.theme.quiet };
         part.lines.push(vec![(key, pen.theme.key), (format!(" type {hint}"), style)]);

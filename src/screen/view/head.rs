@@ -4,8 +4,9 @@ use ratatui::layout::Rect;
 use unicode_width::UnicodeWidthStr as _;
 
 use super::super::app::App;
+use super::super::detail_values::{chart_metres, chart_place};
 use super::pen::Pen;
-use crate::optics::Eyes;
+use crate::optics::{ChartPlace, Eyes};
 
 /// Draws the top line.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
@@ -13,7 +14,10 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     let fitted = &state.fitted;
     let mut distances = vec![
         format!("vertex {} mm", fitted.frame.vertex.0),
-        format!("chart {} m", state.person.chart_metres.unwrap_or(app.settings.chart_m)),
+        match chart_place(app).filter(|chart| !chart.is_as_made()) {
+            Some(ChartPlace { made_for_m, stands_at_m }) => format!("chart {stands_at_m} m, for {made_for_m} m"),
+            None => format!("chart {} m", chart_metres(app)),
+        },
     ];
     if let Some(Eyes { right, left }) = fitted.eye_pd.all() {
         distances.push(format!("PD {} / {}", right.0, left.0));

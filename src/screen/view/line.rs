@@ -6,6 +6,7 @@ use ratatui::widgets::{Clear, Widget};
 use unicode_width::UnicodeWidthStr;
 
 use super::super::app::App;
+use super::super::decide::guide::hint;
 use super::super::keys::TypingAction;
 use super::super::spot::Spot;
 use super::super::ui::{Prompt, Purpose, Tone};
@@ -65,9 +66,10 @@ fn typed(pen: &mut Pen<'_>, area: Rect, app: &App, prompt: &Prompt) -> u16 {
         (Purpose::Wanted, _) => format!("wanted for the {eye} eye: "),
         (Purpose::PlannedVertex, _) => "glasses at, in mm: ".to_owned(),
         (Purpose::Answer, _) => {
-            format!("{}: ", app.guide().presentation().question.typed().map_or("answer", |typed| typed.hint))
+            let typed = app.guide().presentation().question.typed();
+            format!("{}: ", typed.map_or("answer", |typed| hint(app, &typed)))
         }
-        (Purpose::Detail(field), _) => format!("{} ({}): ", field.full_name(), field.hint()),
+        (Purpose::Detail(field), _) => format!("{} ({}): ", field.full_name(), field.hint_in(app.ui.form)),
         (Purpose::NewExam, _) => "label of the new exam, or nothing: ".to_owned(),
         (Purpose::Amendment(exam), _) => format!("add to exam {exam}: "),
     };

@@ -100,7 +100,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
         let mut named = points.iter().filter_map(|(_, tried)| tried.acuity).collect::<Vec<_>>();
         named.sort_by(|a, b| worse(*b).total_cmp(&worse(*a)));
         for acuity in named {
-            let text = words::acuity(acuity, app.settings.acuity);
+            let text = words::acuity_in_short(acuity, app.settings.acuity);
             let row = up.at(acuity.log_mar().unwrap_or(up.most));
             pen.text(room, row, 0, &format!("{text:>7}"), pen.theme.quiet);
         }
@@ -152,7 +152,7 @@ pub fn style(pen: &Pen<'_>, tried: &Tried) -> Style {
 fn log_mars(points: &[(usize, Tried)]) -> Vec<f64> {
     let read = points.iter().filter_map(|(_, tried)| tried.acuity);
     let mut lines: Vec<f64> = read.clone().filter_map(Acuity::log_mar).collect();
-    if read.into_iter().any(|acuity| acuity == Acuity::NoLetter) {
+    if read.into_iter().any(|acuity| acuity.log_mar().is_none()) {
         let worst = lines.iter().copied().fold(0.0, f64::max);
         lines.push(worst + NO_LETTER_BELOW_LOG_MAR);
     }

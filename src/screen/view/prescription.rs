@@ -16,7 +16,7 @@ const AXIS_STEP_DEG: u8 = 1;
 /// What is written for each eye and both, a row each.
 fn rows(app: &App, state: &State) -> Vec<String> {
     let prescription = Prescription::of(state, AXIS_STEP_DEG);
-    let acuity = |read| words::acuity(read, app.settings.acuity);
+    let acuity = |read| words::acuity_and_chart(read, app.settings.acuity);
     let mut rows = Vec::new();
     for eye in Eye::BOTH {
         let Some(of_eye) = prescription.eye(eye) else {

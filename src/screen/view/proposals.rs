@@ -6,10 +6,12 @@ use super::super::app::App;
 use super::super::keys::CellsAction;
 use super::super::proposals::{Offer, Offers, Sought};
 use super::super::ui::{Panel, Target};
-use super::super::words;
+use super::super::words::{self, Around};
 use super::pen::{Pen, wrapped};
-use crate::frame::Move;
+use crate::frame::{FittedFrame, Move};
 use crate::optics::Eyes;
+use crate::stacking::Proposal;
+use crate::stacking::proposal::stopped_early;
 
 /// Draws the proposals: one line each, and under the chosen one why and how.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
@@ -35,8 +37,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
         row = 1;
     }
     if let Some(bound) = offers.bound {
-        let text = format!("the search was stopped: another stack could cost from {bound:.2} lenses on");
-        pen.text(room, row, 1, &text, pen.theme.warning);
+        pen.text(room, row, 1, &stopped_early(bound), pen.theme.warning);
         row += 1;
     }
     let chosen = app.ui.chosen_proposal.min(offers.list.len() - 1);
@@ -51,7 +52,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
         one(pen, room, row, nth, offer, focused && nth == chosen);
         row += 1;
         if nth == chosen {
-            row = reasons(pen, room, row, offer);
+            row = reasons(pen, room, row, app, &offers, offer);
         }
         let height = (row - start).min(room.height - start);
         pen.clickable(Rect { y: room.y + start, height, ..room }, Target::Proposal(nth));
@@ -85,12 +86,14 @@ fn one(pen: &mut Pen<'_>, area: Rect, row: u16, nth: usize, offer: &Offer, chose
 }
 
 /// How and why, on as many rows as they take; gives the row after them.
-fn reasons(pen: &mut Pen<'_>, area: Rect, row: u16, offer: &Offer) -> u16 {
+fn reasons(pen: &mut Pen<'_>, area: Rect, row: u16, app: &App, offers: &Offers, offer: &Offer) -> u16 {
     let cover = if offer.cover_eye { "cover the eye: " } else { "" };
     let width = usize::from(area.width.saturating_sub(5));
-    let how = wrapped(&format!("{cover}{}", moves_in_words(&offer.moves)), width);
+    let how = wrapped(&format!("{cover}{}", moves_in_words(&offer.moves, &offers.search.fitted)), width);
     let why = wrapped(&offer.why, width);
+    let sure = by_hand(app, offers, offer).map_or_else(Vec::new, |said| wrapped(&said, width));
     let lines = how.iter().map(|line| (line, pen.theme.done)).chain(why.iter().map(|line| (line, pen.theme.quiet)));
+    let lines = lines.chain(sure.iter().map(|line| (line, pen.theme.text)));
     let mut next = row;
     for (line, style) in lines {
         pen.text(area, next, 4, line, style);
@@ -99,14 +102,28 @@ fn reasons(pen: &mut Pen<'_>, area: Rect, row: u16, offer: &Offer) -> u16 {
     next
 }
 
+/// What a hand may spoil of the stacks of an offer, with what to set with care; nothing when it is too little to be told.
+fn by_hand(app: &App, offers: &Offers, offer: &Offer) -> Option<String> {
+    let both = offer.stacks.len() > 1;
+    let of_stack = |stack: &Proposal| {
+        let sure = stack.sureness(&offers.search.fitted, app.settings.mark_tolerance)?;
+        let said: Vec<String> = sure.cares().into_iter().chain(sure.in_words()).collect();
+        let eye = if both { format!("{}: ", stack.eye) } else { String::new() };
+        (!said.is_empty()).then(|| format!("{eye}{}", said.join("; ")))
+    };
+    let said: Vec<String> = offer.stacks.iter().filter_map(of_stack).collect();
+    (!said.is_empty()).then(|| said.join("; "))
+}
+
 /// The moves in order, with the eye in front of its own where both are in play.
-fn moves_in_words(moves: &[Move]) -> String {
+fn moves_in_words(moves: &[Move], fitted: &FittedFrame) -> String {
     if moves.is_empty() {
         return "nothing to move".to_owned();
     }
+    let around = Around { fitted, moves };
     let both = moves.windows(2).any(|pair| pair[0].eye() != pair[1].eye());
     let of_one_eye = |moves: &[Move]| {
-        let all: Vec<String> = moves.iter().map(words::movement).collect();
+        let all: Vec<String> = moves.iter().map(|step| words::movement(step, &around)).collect();
         let lead = moves.first().filter(|_| both).map(|step| format!("{}: ", step.eye())).unwrap_or_default();
         lead + &all.join(", ")
     };

@@ -10,6 +10,7 @@ use super::super::ui::Sheet;
 use super::pen::{Line, Pen, wrapped};
 use super::prescription;
 use crate::exam::cautions::GENERAL;
+use crate::optics::CylinderForm;
 
 /// Draws the open sheet.
 pub fn draw(pen: &mut Pen<'_>, screen: Rect, app: &App, open: Sheet) {
@@ -75,7 +76,11 @@ fn help(pen: &Pen<'_>, app: &App, width: usize) -> Vec<Line> {
     let mut lines = Vec::new();
     if context == Context::Cells {
         let confirm = app.settings.keys.key_of(TypingAction::Confirm);
-        let text = format!("A sign or a digit starts a lens: -4 or -0.75x180 or 3BU, then {confirm}.");
+        let cylinder = match app.ui.form {
+            CylinderForm::Minus => "-0.75x180",
+            CylinderForm::Plus => "+0.75x90",
+        };
+        let text = format!("A sign or a digit starts a lens: -4 or {cylinder} or 3BU, then {confirm}.");
         lines.push(vec![(text, pen.theme.text)]);
     }
     let mut groups: Vec<&str> = Vec::new();

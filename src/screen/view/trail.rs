@@ -57,7 +57,8 @@ fn one(pen: &mut Pen<'_>, area: Rect, row: u16, column: u16, app: &App, tried: &
         (None, true) => "",
         (None, false) => "not kept",
     };
-    let acuity = tried.acuity.map(|acuity| words::acuity(acuity, app.settings.acuity)).unwrap_or_default();
+    let write = if brief { words::acuity_in_short } else { words::acuity };
+    let acuity = tried.acuity.map(|acuity| write(acuity, app.settings.acuity)).unwrap_or_default();
     let power = words::power(tried.power, app.ui.form);
     let read = match acuity.as_str() {
         "" => word.to_owned(),

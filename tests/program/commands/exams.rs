@@ -94,6 +94,34 @@ fn records_are_written_as_the_settings_say() -> Tested {
     Ok(())
 }
 
+/// Records of a box with plus cylinders only are in plus, whatever the settings say.
+#[test]
+fn records_of_a_box_of_plus_cylinders_are_in_plus() -> Tested {
+    let room = Room::new()?;
+    let lenses = "  - {kind: sphere, powers: [\"±0.25 to ±4.00 by 0.25\"], each: 2}\n\
+                  \u{20} - {kind: cylinder, powers: [\"+0.25 to +2.00 by 0.25\"], each: 2}\n";
+    let file = room.write("plus.yaml", &format!("box: Plus\nid: plus-1\nlenses:\n{lenses}"))?;
+    let keys = "-3<enter><right><right>+1x30<enter>a";
+    let said = say(&room, &["--box", &file, "--print", "--size", "80x24", "--keys", keys])?;
+    assert!(said.out.contains("accepted for the right eye: -3.00/+1.01x30"), "{}", said.out);
+    let card = say(&room, &["exam", "show", "1"])?.out;
+    assert!(card.contains("−3.00       +1.00         30°") && !card.contains("−1.00"), "{card}");
+    Ok(())
+}
+
+/// Half an eighth between two quarters, and no cylinder was found: none is written (NFOS module 9a: a zero cylinder is left off).
+#[test]
+fn a_sphere_between_two_quarters_is_written_without_a_cylinder() -> Tested {
+    let room = Room::new()?;
+    let keys = "-2<enter><right>-0.12<enter>a";
+    let accepted = say(&room, &["--box", "kits/boxes/reduced-aperture.yaml", "--print", "--keys", keys])?;
+    assert!(accepted.out.contains("accepted for the right eye: -2.12"), "{}", accepted.out);
+    let card = say(&room, &["exam", "show", "1"])?.out;
+    let row = card.lines().find(|line| line.starts_with("RIGHT EYE")).unwrap_or_default();
+    assert!(row.contains("−2.00") && !row.contains("0.25"), "{card}");
+    Ok(())
+}
+
 #[test]
 fn bundles_of_a_real_logbook_pass_our_checks() -> Tested {
     let room = room_with_two_exams()?;

@@ -9,5 +9,6 @@ mod pages;
 mod practice_cases;
 mod refusals;
 pub mod room;
+mod small_answers;
 mod stack;
 mod start;

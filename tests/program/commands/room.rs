@@ -32,6 +32,8 @@ impl Room {
         command
             .args(arguments)
             .env("DIOPTRAY_LOGBOOK", self.file("logbook.db"))
+            // no settings but those of the room
+            .env("XDG_CONFIG_HOME", self.file("config"))
             .env_remove("RUST_BACKTRACE")
             .env_remove("COLUMNS");
         command

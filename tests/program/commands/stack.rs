@@ -27,6 +27,88 @@ fn stack_lists_every_lens_from_cell_1() -> Tested {
     Ok(())
 }
 
+/// Cylinders of 1.75 and 2.00 D in cells 3 and 4 make 3.59 D at one axis; each off by half of 5°, they leave 3.59 sin 2.5° = 0.157 D
+/// (IACLE module 3, lecture 3.3, appendix B); neither alone is worth a word.
+#[test]
+fn every_proposal_says_how_sure_it_is() -> Tested {
+    let room = Room::new()?;
+    let stack = ["stack", "--box", "kits/boxes/outreach.yaml"];
+    let one = room.json(&[&stack[..], &["--right", "-4.00/-3.50x20"]].concat())?;
+    let both = room.json(&[&stack[..], &["--right", "-4.00/-3.50x20", "--left", "-1.00"]].concat())?;
+    let lines = room.write("lines.txt", "-4.00/-3.50x20\n")?;
+    let line: Value = serde_json::from_str(&room.say(&[&stack[..], &["--lines", &lines]].concat())?.out)?;
+    for proposal in [&one["right"][0], &both["pairs"][0]["right"], &line["right"][0]] {
+        let sure = &proposal["sure"];
+        assert!(sure["axis"].as_f64().is_some_and(|axis| (0.14..0.17).contains(&axis)), "{proposal}");
+        assert!(sure["together"].as_f64() >= sure["axis"].as_f64() && sure["marks"].is_null(), "{proposal}");
+    }
+    assert!(both["pairs"][0]["left"]["sure"]["together"].as_f64().is_some_and(|off| off < 0.01), "{both}");
+    let text = room.say(&[&stack[..], &["--right", "-4.00/-3.50x20", "--limit", "1"]].concat())?.out;
+    assert!(text.contains("   may be 0.16 D off by hand: axes 0.16, gaps 0.02"), "{text}");
+    assert!(!text.contains("with care"), "{text}");
+    Ok(())
+}
+
+/// A box with plus cylinders only is written in plus, and so is any box where the settings say so.
+#[test]
+fn proposals_are_written_in_the_form_in_use() -> Tested {
+    let room = Room::new()?;
+    let lenses = "  - {kind: sphere, powers: [\"±0.25 to ±4.00 by 0.25\"], each: 2}\n\
+                  \u{20} - {kind: cylinder, powers: [\"+0.25 to +2.00 by 0.25\"], each: 2}\n";
+    let plus = room.write("plus.yaml", &format!("box: Plus\nid: plus-1\nlenses:\n{lenses}"))?;
+    let net = |text: &str| text.lines().find(|line| line.contains("net ")).unwrap_or_default().trim().to_owned();
+    let of = |file: &str| -> Result<String, Box<dyn std::error::Error>> {
+        Ok(net(&room.say(&["stack", "--box", file, "--right", "-2.00/-1.25x90", "--limit", "1"])?.out))
+    };
+    assert!(of(&plus)?.contains("/+1.2") && of(&plus)?.contains("x180"), "{}", of(&plus)?);
+    assert!(of("kits/boxes/outreach.yaml")?.contains("/-1.2"), "{}", of("kits/boxes/outreach.yaml")?);
+    std::fs::create_dir_all(room.file("config/dioptray"))?;
+    room.write("config/dioptray/settings.yaml", "form: plus\n")?;
+    assert!(of("kits/boxes/outreach.yaml")?.contains("/+1.2"), "{}", of("kits/boxes/outreach.yaml")?);
+    Ok(())
+}
+
+/// Whoever reads the JSON learns whether something could have been missed: at the top of every answer and of each line.
+#[test]
+fn every_answer_says_what_it_costs_and_whether_it_is_complete() -> Tested {
+    let room = Room::new()?;
+    let stack = ["stack", "--box", "kits/boxes/outreach.yaml"];
+    let one = room.json(&[&stack[..], &["--left", "-4.25/-0.75x180"]].concat())?;
+    let both = room.json(&[&stack[..], &["--right", "-4.25/-0.75x180", "--left", "-1.00"]].concat())?;
+    let lines = room.write("lines.txt", "-4.25/-0.75x180\n")?;
+    let line: Value = serde_json::from_str(&room.say(&[&stack[..], &["--lines", &lines]].concat())?.out)?;
+    for answer in [&one, &both, &line] {
+        assert_eq!((&answer["complete"], answer.get("bound")), (&json!(true), None), "{answer}");
+    }
+    let fields = ["cells", "cost", "cost_of", "lenses", "miss", "net", "sure"];
+    for proposal in [&one["left"][0], &both["pairs"][0]["right"], &line["right"][0]] {
+        let mut has: Vec<&str> = proposal.as_object().ok_or("no proposal")?.keys().map(String::as_str).collect();
+        has.sort_unstable();
+        assert_eq!(has, fields, "{proposal}");
+        let parts: f64 = proposal["cost_of"].as_object().ok_or("no parts")?.values().filter_map(Value::as_f64).sum();
+        assert!(proposal["cost"].as_f64().is_some_and(|cost| (cost - parts).abs() < 1e-9), "{proposal}");
+    }
+    Ok(())
+}
+
+/// Whoever lists lenses names the sphere first; the cells of the JSON stay in order of cells.
+#[test]
+fn spheres_are_named_before_cylinders_and_cells_stay_in_order() -> Tested {
+    let room = Room::new()?;
+    let frame = "frame: Turning at the rear\nvertex_mm: 12\ncells:\n\
+                 \u{20} - {name: rear, turns: true}\n  - {name: front, gap_mm: 3.5}\n";
+    let frame = room.write("frame.yaml", frame)?;
+    let stack = ["stack", "--box", "kits/boxes/outreach.yaml", "--frame", &frame, "--right", "-1.00/-0.50x90"];
+    let text = room.say(&stack)?.out;
+    assert!(text.starts_with("1  right eye  -1.00 with -0.50x90\n"), "{text}");
+    let (sphere, cylinder) = (text.find("cell 2  -1.00"), text.find("cell 1  -0.50x90"));
+    assert!(sphere.is_some() && sphere < cylinder, "{text}");
+    let best = &room.json(&stack)?["right"][0];
+    let cells: Vec<_> = best["cells"].as_array().ok_or("no cells")?.iter().map(|cell| cell["cell"].clone()).collect();
+    assert_eq!(cells, [1, 2]);
+    Ok(())
+}
+
 #[test]
 fn a_pair_never_uses_a_lens_twice() -> Tested {
     let room = Room::new()?;

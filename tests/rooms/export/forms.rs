@@ -45,6 +45,30 @@ fn card_in_plus_form_with_a_left_eye_alone() -> Checked {
     Ok(())
 }
 
+/// A record has one cylinder form: what was found, tried, measured by retinoscopy and worn before, too. The old glasses
+/// −5.25/−0.75×180 are −6.00/+0.75×90, the retinoscopy −5.25/−1.00×170 is −6.25/+1.00×80 (transposition).
+#[test]
+fn a_record_in_plus_form_has_no_minus_cylinder() -> Checked {
+    let exam = adult()?;
+    let record = record(&exam, CylinderForm::Plus, None)?;
+    let card = show(&record, &exam.state().trail);
+    let markdown = String::from_utf8(RecordForm::Markdown.write(&record)?)?;
+    for text in [&card, &markdown] {
+        let mut powers = 0;
+        for (at, _) in text.match_indices('×') {
+            let figure = text[..at].trim_end_matches(|character: char| character.is_ascii_digit() || character == '.');
+            assert!(figure.ends_with('+'), "{} in {text}", &text[at.saturating_sub(12)..at]);
+            powers += 1;
+        }
+        assert!(powers >= 4 && text.contains("−6.00/+0.75×90") && text.contains("−6.25/+1.00×80"), "{text}");
+    }
+    let table = csv(&record)?;
+    let column = table.lines().next().and_then(|head| head.split(',').position(|name| name == "old_cylinder_d"));
+    let column = column.ok_or("no old cylinder")?;
+    assert_eq!(table.lines().nth(1).and_then(|row| row.split(',').nth(column)), Some("0.75"), "{table}");
+    Ok(())
+}
+
 #[test]
 fn card_keeps_its_width_and_its_cautions_whatever_is_noted() -> Checked {
     let long = "x".repeat(300);

@@ -1,5 +1,6 @@
 //! The record and every form in which it leaves the program.
 
+mod acuities;
 mod exams;
 mod fhir;
 mod forms;

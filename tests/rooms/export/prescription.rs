@@ -9,7 +9,7 @@ use dioptray::exam::prescription::{
 use dioptray::exam::{Accepted, AcuityNote, Detail, Event, Prescription, State, Through, Tried};
 use dioptray::export::EyeRecord;
 use dioptray::optics::vergence::at_vertex;
-use dioptray::optics::{Acuity, Base, Eye, Millimetres, Power, Prism};
+use dioptray::optics::{Acuity, Base, ChartPlace, Eye, Millimetres, Power, Prism};
 use proptest::prelude::*;
 
 use super::Checked;
@@ -204,6 +204,8 @@ fn a_pinhole_that_gains_nothing_is_said() -> Checked {
     let unexplained = Some((Eye::Left, NoGain::Unexplained));
     assert_eq!(said(&cautions_after(&events(line(36.0), line(36.0)))?), unexplained);
     assert_eq!(said(&cautions_after(&events(Acuity::NoLetter, Acuity::NoLetter))?), unexplained);
+    assert_eq!(said(&cautions_after(&events(Acuity::CountingFingers, Acuity::HandMovements))?), unexplained);
+    assert_eq!(said(&cautions_after(&events(Acuity::CountingFingers, line(60.0)))?), None);
     assert_eq!(said(&cautions_after(&events(line(36.0), line(24.0)))?), None);
     assert_eq!(said(&cautions_after(&events(Acuity::NoLetter, line(60.0)))?), None);
     assert_eq!(said(&cautions_after(&events(line(9.0), line(9.0)))?), None, "6/9 is not poor");
@@ -219,8 +221,16 @@ fn a_pinhole_that_gains_nothing_is_said() -> Checked {
 fn poor_acuity_with_the_prescription_is_said() -> Checked {
     // 6/60 and 6/9: IAPB school eye health guideline and hospital triage pages
     let found = rx(-1.0, 0.0, 180.0);
+    let at = |stands_at_m: f64| ChartPlace { made_for_m: 6.0, stands_at_m };
     for (acuity, caution) in [
         (Acuity::NoLetter, Some(Caution::WorseThan6Over60 { eye: Eye::Right })),
+        (Acuity::CountingFingers, Some(Caution::WorseThan6Over60 { eye: Eye::Right })),
+        (Acuity::HandMovements, Some(Caution::WorseThan6Over60 { eye: Eye::Right })),
+        (Acuity::LightPerception, Some(Caution::WorseThan6Over60 { eye: Eye::Right })),
+        (Acuity::NoLightPerception, Some(Caution::WorseThan6Over60 { eye: Eye::Right })),
+        // 6/6 of a 6-m chart at 2 m is 2/6 = 6/18; 6/36 at 3 m is 6/72
+        (Acuity::of_6_m(6.0).read_on(at(2.0)), Some(Caution::DoesNotReach6Over9 { eye: Eye::Right })),
+        (Acuity::of_6_m(36.0).read_on(at(3.0)), Some(Caution::WorseThan6Over60 { eye: Eye::Right })),
         (Acuity::of_6_m(75.0), Some(Caution::WorseThan6Over60 { eye: Eye::Right })),
         (Acuity::of_6_m(60.0), Some(Caution::DoesNotReach6Over9 { eye: Eye::Right })),
         (Acuity::of_6_m(12.0), Some(Caution::DoesNotReach6Over9 { eye: Eye::Right })),
@@ -250,6 +260,19 @@ fn the_young_and_long_sighted_may_need_cycloplegia() -> Checked {
     assert_eq!(of_age(Some(25), -1.5)?, None);
     assert_eq!(of_age(Some(60), 1.5)?, None);
     assert_eq!(of_age(None, 1.5)?, Some(Caution::HyperopeOfUnknownAge));
+    Ok(())
+}
+
+/// Thompson and Guyton, *Ophthalmology* 1983: prisms of 40 and 5 make 59, and 45 is what a record would otherwise let stand.
+#[test]
+fn a_strong_prism_is_never_recorded_without_a_word() -> Checked {
+    for (amount, is_strong) in [(20.0, false), (21.0, true), (45.0, true)] {
+        let of = |eye, y| Event::Accepted(Accepted::Prism(eye, Some(Prism { x: 0.0, y })));
+        let cautions = cautions_after(&[of(Eye::Right, 1.0), of(Eye::Left, -amount)])?;
+        assert!(cautions.contains(&Caution::Prism));
+        assert_eq!(cautions.contains(&Caution::StrongPrism), is_strong, "{amount}");
+    }
+    assert!(Caution::StrongPrism.to_string().contains("do not add"));
     Ok(())
 }
 

@@ -65,6 +65,7 @@ kept_enums! {
         Detail::FramePd(eye, value) => "frame_pd" [eye, value],
         Detail::PlannedVertex(value) => "planned_vertex" [value],
         Detail::ChartMetres(value) => "chart_metres" [value],
+        Detail::ChartMadeForMetres(value) => "chart_made_for_metres" [value],
         Detail::NearMetres(value) => "near_metres" [value],
         Detail::WorkingMetres(value) => "working_metres" [value],
         Detail::OldGlasses(eye, value) => "old_glasses" [eye, value],
@@ -160,7 +161,12 @@ kept_enums! {
     }
     Acuity {
         Acuity::Line { mar, letters } => "line" [mar, letters],
+        Acuity::ChartLine { mar, letters, made_for_m, stood_at_m } => "chart_line" [mar, letters, made_for_m, stood_at_m],
         Acuity::NoLetter => "no_letter",
+        Acuity::CountingFingers => "counting_fingers",
+        Acuity::HandMovements => "hand_movements",
+        Acuity::LightPerception => "light_perception",
+        Acuity::NoLightPerception => "no_light_perception",
     }
     Lens {
         Lens::Sphere(mark) => "sphere" [mark],

@@ -4,7 +4,10 @@
 //! inverted by the library; and ray transfer by 4×4 system matrices, where the back vertex power of [[A, B], [C, D]] is
 //! −C A⁻¹ (Harris, *Optom Vis Sci* 1988;65:794-802 for the means and sums of such matrices).
 
-use dioptray::optics::vergence::{at_vertex, away_from_eye, net, towards_eye};
+use dioptray::optics::accommodation::needed;
+use dioptray::optics::combination::{mean, residual};
+use dioptray::optics::decentration::looked_through_at;
+use dioptray::optics::vergence::{at_vertex, away_from_eye, net, steps, towards_eye};
 use dioptray::optics::{Millimetres, Power, Prism, SpheroCylinder};
 use nalgebra::{Matrix2, Matrix4, Vector2};
 use proptest::prelude::*;
@@ -59,6 +62,9 @@ proptest! {
         let powers: Vec<Power> = lenses.iter().map(|lens| lens.power()).collect();
         let found = net(&powers, &millimetres(&gaps));
         prop_assert!(agrees(found, &v), "{found:?} is not {v}");
+        let steps = steps(&powers, &millimetres(&gaps));
+        prop_assert_eq!(steps.len(), lenses.len());
+        prop_assert!(steps.last().is_some_and(|last| last.cell == 1 && agrees(last.behind, &v)));
     }
 
     #[test]
@@ -125,5 +131,39 @@ proptest! {
             let apart = (meridian - form.axis).rem_euclid(180.0);
             prop_assert!(apart.min(180.0 - apart) < 1e-6, "{meridian} is not {}", form.axis);
         }
+    }
+
+    #[test]
+    fn sums_means_and_residuals_are_those_of_matrices(lenses in prop::collection::vec(lens(), 1..6)) {
+        let total: Matrix2<f64> = lenses.iter().map(|lens| matrix(*lens)).sum();
+        let powers: Vec<Power> = lenses.iter().map(|lens| lens.power()).collect();
+        prop_assert!(agrees(powers.iter().copied().sum(), &total));
+        let found = mean(&powers);
+        prop_assert!(found.is_some_and(|found| agrees(found, &(total / lenses.len() as f64))));
+        let (worn, needed) = (lenses[0], lenses[lenses.len() - 1]);
+        let left = matrix(needed) - matrix(worn);
+        let found = residual(worn.power(), needed.power());
+        prop_assert!(agrees(found.power, &left));
+        // half the difference of the eigenvalues is half the cylinder
+        let eigen = left.symmetric_eigenvalues();
+        let score = (left.trace() / 2.0).abs() + (eigen[0] - eigen[1]).abs() / 2.0;
+        prop_assert!((found.score - score).abs() < 1e-9);
+    }
+
+    #[test]
+    fn accommodation_is_the_difference_of_two_matrix_steps(lens in lens(), vertex in 0.0..30.0, metres in 0.1..2.0) {
+        let near = matrix(lens) - Matrix2::identity() / metres;
+        let (far, near) = (step(&matrix(lens), vertex / 1000.0), step(&near, vertex / 1000.0));
+        prop_assume!(far.is_some() && near.is_some());
+        let expected = far.unwrap_or_default() - near.unwrap_or_default();
+        let found = needed(lens.power(), Millimetres(vertex), metres);
+        prop_assert!(agrees(found, &expected), "{found:?} is not {expected}");
+    }
+
+    #[test]
+    fn prism_where_a_lens_is_looked_through_is_against_the_place(lens in lens(), x in -30.0..30.0, y in -30.0..30.0) {
+        let expected = -(matrix(lens) * Vector2::new(x / 10.0, y / 10.0));
+        let found = looked_through_at(lens.power(), Millimetres(x), Millimetres(y));
+        prop_assert!((Vector2::new(found.x, found.y) - expected).norm() < 1e-9, "{found:?} is not {expected}");
     }
 }

@@ -4,11 +4,13 @@
 //! gives. A value that a source has wrong is only used to see that we do not repeat it.
 
 mod acuity;
+mod combined;
 mod crossed_cylinders;
 mod laws;
 mod matrices;
 mod prism;
 mod retinoscopy;
+mod tilt;
 mod transposition;
 mod vertex;
 

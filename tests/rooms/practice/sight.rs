@@ -1,7 +1,7 @@
 //! What the written law comes to, without any chance: its own numbers, worked out by hand.
 
 use dioptray::exam::Complaint;
-use dioptray::optics::{Acuity, Eye, Eyes, Power};
+use dioptray::optics::{Eye, Eyes, Power};
 use dioptray::practice::answers::acuity_of;
 use dioptray::practice::examinee::Compared;
 use dioptray::practice::people::print_log_mar;
@@ -175,10 +175,7 @@ fn a_nearer_chart_has_its_vergence_and_its_lines() {
         // said as a line of that chart, with at most two letters missed or gained below the top line
         for &log_mar in lines() {
             let said = acuity_of(log_mar, metres);
-            let (mar, letters) = match said {
-                Acuity::Line { mar, letters } => (mar, letters),
-                Acuity::NoLetter => (f64::NAN, 0),
-            };
+            let (mar, letters) = said.line().unwrap_or((f64::NAN, 0));
             assert_near(said.log_mar().unwrap_or(f64::NAN), log_mar, 1e-6);
             let line = (mar.log10() - (FAR_M / metres).log10()) * 10.0;
             assert_near(line, line.round(), 1e-6);

@@ -104,7 +104,9 @@ pub fn best_of_every_choice(fitted: &FittedFrame, kinds: &[Kind], ask: &Ask) -> 
             return;
         }
         let mut taken = vec![0; kinds.len()];
-        stack.iter().for_each(|of| taken[of.kind] += 1);
+        for of in stack {
+            taken[of.kind] += 1;
+        }
         let unreached = miss > 0.06 + 1e-9;
         let steps = (miss / 0.02 + 1e-7).floor() as u32;
         let key = Key {
@@ -231,8 +233,10 @@ fn cost(fitted: &FittedFrame, kinds: &[Kind], ask: &Ask, stack: &[InPlace], miss
         cost += opposed(&together);
     }
 
-    let plus_only =
-        kinds.iter().all(|kind| !kind.is_cylinder || kind.mark > 0.0) && kinds.iter().any(|kind| kind.is_cylinder);
+    // of the whole box: what stands before the other eye, or is lost, says as well which form the box is in
+    let cylinders_of_the_box = || fitted.stock.rising().filter(|of| of.piece.lens.is_cylinder());
+    let is_plus = |of: &StockedPiece| of.marked_power().0 > 0.0;
+    let plus_only = cylinders_of_the_box().all(is_plus) && cylinders_of_the_box().next().is_some();
     let plus_in_use = ask.plus_cylinders || plus_only;
     cost += 0.25 * cylinders.iter().filter(|of| (kind(of).mark > 0.0) != plus_in_use).count() as f64;
     cost += stack.iter().filter(|of| kind(of).damaged).count() as f64;

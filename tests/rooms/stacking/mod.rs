@@ -2,6 +2,7 @@
 #![expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot set itself up must stop")]
 
 mod boxes;
+mod colleague;
 mod enumeration;
 mod optimum;
 mod pairs;

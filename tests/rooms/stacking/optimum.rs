@@ -2,7 +2,7 @@
 
 use dioptray::frame::{DeclaredFrame, FittedFrame, Move};
 use dioptray::kit::{BoxChange, LensForm, Piece, Stock};
-use dioptray::optics::{Eye, Power};
+use dioptray::optics::{CylinderForm, Eye, Power};
 use dioptray::stacking::{SearchOptions, propose};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -17,7 +17,8 @@ fn assert_optimum(fitted: &FittedFrame, wanted: Power, most: usize, plus_cylinde
     let all = best_of_every_choice(fitted, &kinds(fitted, &[Eye::Right]), &ask);
     let mut best: Vec<Key> = all.into_values().collect();
     best.sort_by(|one, other| one.partial_cmp(other).unwrap());
-    let options = SearchOptions { max_lenses: Some(most), limit: 5, plus_cylinders, ..SearchOptions::default() };
+    let form = if plus_cylinders { CylinderForm::Plus } else { CylinderForm::Minus };
+    let options = SearchOptions { max_lenses: Some(most), limit: 5, form, ..SearchOptions::default() };
     let found = propose(fitted, Eye::Right, wanted, &options);
     assert!(found.is_complete(), "{context}");
     assert_eq!(found.list.len(), best.len().min(5), "{context}");
@@ -58,7 +59,9 @@ fn assert_random(frames: &[DeclaredFrame], seeds: std::ops::Range<u64>, spheres:
         let form = if seed % 7 == 0 { LensForm::Additive } else { LensForm::Thin };
         let mut powers = random_powers(rng, cylinders, 12);
         if seed % 5 == 0 {
-            powers.iter_mut().for_each(|power| power.0 = power.0.abs());
+            for power in &mut powers {
+                power.0 = power.0.abs();
+            }
             powers.sort_by(|one, other| one.0.total_cmp(&other.0));
             powers.dedup_by(|one, other| one.0 == other.0);
         }

@@ -5,7 +5,7 @@ use super::{Failure, pictures};
 use crate::pictures::Album;
 
 /// Some rows down on the details.
-fn down(rows: usize) -> String {
+pub fn down(rows: usize) -> String {
     "<down>".repeat(rows)
 }
 
@@ -41,10 +41,12 @@ fn what_cannot_be_a_detail_is_pointed_at() -> Result<(), Failure> {
         (4, "31,5 cm", "only its unit may follow the number: pupillary distance of one eye is from 15 to 45 mm"),
         (4, "nan", "expected a number here: pupillary distance of one eye is from 15 to 45 mm"),
         (5, "-4.25/-0.75", "this cylinder has no axis"),
-        (6, "1.25", "sign"),
+        (6, "-1.25", "addition -1.25 D is outside 0 to 20 D"),
         (9, "60", "chart distance 60 m is outside 0.5 to 10 m"),
         (12, "6/0", "no chart has this line"),
-        (12, "12", "no chart has this line"),
+        (12, "0.5", "0.5 could be the decimal (6/12) or the logMAR (6/19)"),
+        (12, "-0.1", "only a logMAR has a sign"),
+        (9, "3 for 60", "chart distance 60 m is outside 0.5 to 10 m"),
         (18, "2B", "expected BU, BD, BI, BO"),
         (18, "2BI -1.00", "a prism is wanted here"),
         (18, "30BI 30BU", "prism 42.4"),

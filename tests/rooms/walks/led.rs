@@ -272,9 +272,12 @@ fn what_was_typed_wrongly_is_refused_and_stays() -> Result<(), Failure> {
         ("g1200<enter>", "age 200 is outside 1 to 120 years"),
         ("g14.5<enter>", "age 4.5 is not a whole number"),
         ("g11x<enter>", "only its unit may follow the number: age is from 1 to 120 years"),
-        ("g142<enter>1<enter>60<enter>", "chart distance 60 m is outside 0.5 to 10 m"),
+        ("g142<enter>1<enter>60<enter>", "chart distance 60 m is outside 0.5 to 10 m: 0.6 m?"),
         ("g142<enter>115<enter>", "pupillary distance of one eye 5 mm is outside 15 to 45 mm"),
-        ("g142<enter>1130<enter>30<enter><enter>7/12<enter>", "a fraction begins with 6 (metres) or 20 (feet)"),
+        (
+            "g142<enter>1130<enter>30<enter><enter>0.5<enter>",
+            "0.5 could be the decimal (6/12) or the logMAR (6/19): write 0.5 decimal or 0.5logMAR",
+        ),
     ];
     for (keys, message) in cases {
         let mut walked = app()?;

@@ -1,9 +1,11 @@
 //! Walks: keys in, screens out, through the same door as `--keys … --print`. Every picture was read before it was kept.
 
+mod acuity;
 mod bench;
 mod details;
 mod edges;
 mod eyes;
+mod forms;
 mod frame;
 mod guide;
 mod laws;
@@ -11,6 +13,7 @@ mod led;
 mod person;
 mod room;
 mod settings;
+mod sure;
 mod warnings;
 
 use crate::pictures::Album;

@@ -1,10 +1,11 @@
 //! The settings file: what it may say, and the whole message for each mistake.
 #![expect(clippy::unwrap_used, reason = "a test may stop")]
 
+use dioptray::optics::CylinderForm;
 use dioptray::screen::keys::Action;
 use dioptray::screen::settings::choices::Choices;
 use dioptray::screen::settings::table::{self, Kind, SETTINGS, Setting};
-use dioptray::screen::settings::{AcuityNotation, Characters, Form, Settings, ThemeName};
+use dioptray::screen::settings::{AcuityNotation, Characters, Settings, ThemeName};
 use dioptray::screen::theme::Glyphs;
 use dioptray::screen::{App, view};
 use ratatui::buffer::Buffer;
@@ -24,7 +25,7 @@ fn everything_that_can_be_set_is_read() {
     let text = "form: plus\nacuity: logMAR\nchart_m: 4\nplanned_vertex_mm: 14\ntheme: daylight\ncharacters: ascii\n\
                 keys:\n  undo: z\n  take-out: [k, ctrl-k]\n";
     let settings = read(text).unwrap();
-    assert_eq!(settings.form, Form::Plus);
+    assert_eq!(settings.form, CylinderForm::Plus);
     assert_eq!(settings.acuity, AcuityNotation::LogMar);
     assert_eq!(settings.chart_m, 4.0);
     assert_eq!(settings.planned_vertex.unwrap().0, 14.0);
@@ -40,7 +41,7 @@ fn fields(settings: &Settings) -> Vec<(&'static str, bool)> {
             vec![$((stringify!($field), *$field != shipped.$field)),+]
         }};
     }
-    compared!(form, acuity, examiner, chart_m, planned_vertex, theme, characters, keys)
+    compared!(form, acuity, examiner, chart_m, planned_vertex, mark_tolerance, theme, characters, keys)
 }
 
 #[test]
@@ -177,16 +178,16 @@ fn what_is_chosen_on_the_screen_holds_at_the_next_start() -> Result<(), Failure>
     let choices = folder.path().join("choices.yaml");
     let mut app = screen(&choices, "form: minus\n")?;
     press(&mut app, "tT")?;
-    assert_eq!((app.ui.form, app.ui.theme), (Form::Plus, ThemeName::Daylight));
+    assert_eq!((app.ui.form, app.ui.theme), (CylinderForm::Plus, ThemeName::Daylight));
     let app = screen(&choices, "form: minus\n")?;
-    assert_eq!((app.ui.form, app.ui.theme), (Form::Plus, ThemeName::Daylight));
+    assert_eq!((app.ui.form, app.ui.theme), (CylinderForm::Plus, ThemeName::Daylight));
     // settings that were edited since hold again, the others stay as they were chosen
     let mut app = screen(&choices, "theme: plain\n")?;
-    assert_eq!((app.ui.form, app.ui.theme), (Form::Plus, ThemeName::Plain));
+    assert_eq!((app.ui.form, app.ui.theme), (CylinderForm::Plus, ThemeName::Plain));
     // what was not chosen is not kept: the theme of a terminal without colour is nobody's choice
     press(&mut app, "t")?;
     let app = screen(&choices, "form: minus\n")?;
-    assert_eq!((app.ui.form, app.ui.theme), (Form::Minus, ThemeName::Daylight));
+    assert_eq!((app.ui.form, app.ui.theme), (CylinderForm::Minus, ThemeName::Daylight));
     Ok(())
 }
 

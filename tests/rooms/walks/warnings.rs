@@ -3,7 +3,7 @@
 
 use dioptray::exam::{Exam, Opening};
 use dioptray::frame::FittedFrame;
-use dioptray::kit::Stock;
+use dioptray::kit::{LensLine, Stock};
 use dioptray::optics::Eye;
 use dioptray::screen::{App, Settings, words};
 use proptest::prelude::*;
@@ -34,6 +34,9 @@ fn missing(app: &App, eye: Eye, rows: &[String]) -> Vec<String> {
     if power.induced.amount() >= 0.05 {
         let induced = words::prism(power.induced, eye);
         wanted.push(vec![format!("{induced} from"), format!("PD adds {induced}")]);
+    }
+    if power.prisms_do_not_add {
+        wanted.push(vec!["strong prisms do not add".to_owned()]);
     }
     let shown = |forms: &Vec<String>| rows.iter().any(|row| forms.iter().any(|form| row.contains(form.as_str())));
     wanted.iter().filter(|forms| !shown(forms)).map(|forms| forms[0].clone()).collect()
@@ -96,10 +99,19 @@ fn on_a_frame_with_many_cells_too() -> Result<(), Failure> {
         cell.name = format!("outer {nth}");
         frame.cells.push(cell);
     }
-    let fitted = FittedFrame::new(frame, Stock::of(&outreach_box()?));
+    let mut with_strong_prisms = outreach_box()?;
+    for label in ["10 prism", "12 prism"] {
+        with_strong_prisms.lines.push(LensLine { lens: label.parse()?, declared: 1, missing: 0 });
+    }
+    let fitted = FittedFrame::new(frame, Stock::of(&with_strong_prisms));
     let mut app = App::new(session(Exam::open(Opening { fitted })), Settings::shipped()?);
     press(&mut app, FRAME_SET_WRONG)?;
     press(&mut app, "-10<enter><right><right>-2x175<enter>h-0.25<enter>")?;
+    // up to 20 Δ in all prisms add up, beyond that they do not (Thompson and Guyton, *Ophthalmology* 1983)
+    press(&mut app, "<right>10BU<enter><right>3BD<enter>")?;
+    assert!(!app.in_front_of(Eye::Right).prisms_do_not_add, "13 Δ");
+    press(&mut app, "<right>12BU<enter>")?;
+    assert!(app.in_front_of(Eye::Right).prisms_do_not_add, "25 Δ");
     for panel in ["", "gc4", "<esc>j"] {
         press(&mut app, panel)?;
         for (columns, rows) in [(60, 20), (80, 24), (120, 36)] {
