@@ -357,6 +357,11 @@ impl GuideEvent {
 }
 
 impl GuideEvent {
+    /// What stood before the eyes when something was answered.
+    pub fn answered_with(&self) -> Option<&Shown> {
+        if let Self::Answered { shown, .. } = self { Some(shown) } else { None }
+    }
+
     /// Whether what is asked about was set out.
     pub fn is_set_out(&self) -> bool {
         matches!(self, Self::SetOut(_))
