@@ -32,7 +32,10 @@ fn main() {
                 })
         };
         eprintln!("\nspheres {:?} cylinders {:?}", of(true), of(false));
-        eprintln!("{:?}", run(seed, false, 1));
+        eprintln!(
+            "{:?}",
+            run(seed, std::env::var_os("BOTH").is_some(), std::env::var("LIMIT").map_or(1, |l| l.parse().unwrap()))
+        );
         return;
     }
     for (what, both, limit) in
@@ -56,6 +59,10 @@ fn main() {
     }
 }
 
+fn wanted_text(p: Power) -> String {
+    let f = p.minus_form();
+    format!("{:.2}/{:.2}x{:.0}", f.sphere, f.cylinder, f.axis)
+}
 /// Seconds, whether complete, whether reached, the seed, the steps.
 fn run(seed: u64, both: bool, limit: usize) -> (f64, bool, bool, u64, u64) {
     let rng = &mut ChaCha8Rng::seed_from_u64(seed);
@@ -74,6 +81,13 @@ fn run(seed: u64, both: bool, limit: usize) -> (f64, bool, bool, u64, u64) {
         (found.is_complete(), reached, found.steps)
     } else {
         let found = Stacker::for_eye(&fitted, Eye::Right).propose(Eye::Right, right, &options);
+        if std::env::var_os("ONLY").is_some() {
+            eprintln!(
+                "bound {:?} first {:?}",
+                found.bound,
+                found.list.first().map(|p| (p.lens_list(), p.miss_d, p.cost.total(), wanted_text(right)))
+            );
+        }
         (found.is_complete(), found.list.first().is_some_and(|best| best.reaches), found.steps)
     };
     (start.elapsed().as_secs_f64(), complete, reached, seed, steps)

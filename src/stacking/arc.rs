@@ -35,7 +35,8 @@ impl Arc {
         self.low.is_infinite() || self.high.is_infinite()
     }
 
-    fn is_through_infinity(self) -> bool {
+    /// Whether it goes up through infinity and on from below.
+    pub fn is_through_infinity(self) -> bool {
         self.low > self.high
     }
 
@@ -92,6 +93,14 @@ impl Arc {
         } else {
             value >= self.low && value <= self.high
         }
+    }
+
+    /// How far a value is from it.
+    pub fn distance(self, value: f64) -> f64 {
+        if self.contains(value) {
+            return 0.0;
+        }
+        (self.low - value).abs().min((value - self.high).abs())
     }
 
     /// The least that a value of it and one of another are apart.

@@ -129,6 +129,9 @@ struct Coaxial<'a, 'b> {
     most_outside: [f64; MOST_CELLS],
     /// By place, the least difference between the meridians that comes from outside of it, whichever lenses these are.
     least_outside: [f64; MOST_CELLS],
+    /// What can arrive at cell 1 along the axis and across it.
+    along_made: Arc,
+    across_made: Arc,
     /// By place, what can arrive there along the axis from the spheres outside of it.
     along_outside: [Arc; MOST_CELLS],
 }
@@ -160,6 +163,8 @@ fn offer_all_at(space: &Space<'_>, pattern: &Pattern, at: CommonAxis, list: &mut
         most_outside: [f64::INFINITY; MOST_CELLS],
         least_outside: [0.0; MOST_CELLS],
         along_outside: [Arc::EVERYTHING; MOST_CELLS],
+        along_made: Arc::EVERYTHING,
+        across_made: Arc::EVERYTHING,
     };
     run.look_outside();
     let needed = if spheres_only {
@@ -167,8 +172,19 @@ fn offer_all_at(space: &Space<'_>, pattern: &Pattern, at: CommonAxis, list: &mut
         let sphere = Arc::around(space.wanted.m, (bound * bound - missing * missing).max(0.0).sqrt());
         Needed { along: sphere, across: sphere }
     } else {
-        let spread = bound * std::f64::consts::SQRT_2;
-        Needed { along: Arc::around(at.along, spread), across: Arc::around(at.across, spread) }
+        // miss² is half the sum of both meridians' squared errors, plus what is off the axis; what the one must miss by,
+        // whichever lenses are used, is not left for the other
+        let squares = 2.0 * (bound * bound - at.off_axis * at.off_axis);
+        let least = |wanted: f64, made: Arc| made.distance(wanted).powi(2);
+        let (along, across) = (least(at.along, run.along_made), least(at.across, run.across_made));
+        if along + across > squares + SLACK_D {
+            return;
+        }
+        let spread = |left: f64| left.max(0.0).sqrt();
+        Needed {
+            along: Arc::around(at.along, spread(squares - across)),
+            across: Arc::around(at.across, spread(squares - along)),
+        }
     };
     let spent = Spent {
         cost: pattern.floor,
@@ -269,7 +285,9 @@ impl Coaxial<'_, '_> {
     /// Finds what can arrive at each place along the axis, and how far the meridians can be apart there: a vergence that is more
     /// stays more through every gap before a focus, so the weakest and the strongest lenses bound it.
     fn look_outside(&mut self) {
-        let extremes = self.space.catalogue.range_of_spheres();
+        let (extremes, cylinders_made) =
+            (self.space.catalogue.range_of_spheres(), self.space.catalogue.range_of_cylinders());
+        let mut across = Arc::NOTHING;
         let (weakest, one_sign) = self.space.catalogue.weakest_cylinder();
         let (mut leaving, mut apart, mut least, mut cylinders) = (Arc::NOTHING, 0.0, 0.0, 0);
         let mut at = self.pattern.len().checked_sub(1).map_or(0, |outermost| self.pattern.cell(outermost));
@@ -290,9 +308,11 @@ impl Coaxial<'_, '_> {
             self.most_outside[place] = apart + SLACK_D;
             self.least_outside[place] = least - SLACK_D;
             leaving = arriving;
+            across = across.inward(metres);
             if self.is_sphere(place) {
-                leaving = arriving.plus(extremes);
+                (leaving, across) = (arriving.plus(extremes), across.plus(extremes));
             } else {
+                across = across.plus(cylinders_made);
                 apart += self.strongest;
                 cylinders += 1;
                 // cylinders of both signs can undo each other
@@ -300,6 +320,8 @@ impl Coaxial<'_, '_> {
             }
             at = cell;
         }
+        let metres = self.space.between_m(0, at);
+        (self.along_made, self.across_made) = (leaving.inward(metres), across.inward(metres));
     }
 
     /// What can arrive at a place across the axis from outside of it: the spheres are chosen, the cylinders are not.

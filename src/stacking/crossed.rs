@@ -5,34 +5,36 @@
 //! middle: from outside by everything that can arrive at its cell, sorted by spherical equivalent; from inside by what the
 //! spheres nearer the eye leave to be found there. The law of cosines then leaves few angles to try.
 
-use std::cell::Cell;
+use std::sync::LazyLock;
 
-use libm::{acos, atan2, hypot};
+use libm::{acos, atan2, cos, hypot};
 
+use super::arc::Arc;
 use super::catalogue::TypeId;
 use super::cost::{Now, Opposed, STRONGEST_NOT_REAR};
 use super::patterns::Pattern;
 use super::ranking::Shortlist;
-use super::space::{Interval, SLACK_D, Slot, Space, Stack, inward};
+use super::space::{SLACK_D, Slot, Space, Stack, inward};
+use super::span::Span;
 use crate::optics::vergence::towards_eye;
 use crate::optics::{Axis, Dioptres, Millimetres, Power};
 
 /// What computing the net of one choice and offering it counts for.
-const OFFERING_STEPS: u64 = 8;
+pub(super) const OFFERING_STEPS: u64 = 8;
 /// What keeping one choice of the lenses outside the innermost cylinder counts for.
 const KEEPING_STEPS: u64 = 16;
 
 /// What arrives at the innermost cylinder's cell from the lenses outside it.
 #[derive(Debug, Clone, Copy)]
-struct Outer {
-    stack: Stack,
-    arriving: Power,
-    spent: Spent,
+pub(super) struct Outer {
+    pub stack: Stack,
+    pub arriving: Power,
+    pub spent: Spent,
 }
 
 /// What the lenses chosen so far cost beyond the floor of their pattern, at the least, whichever way they are turned.
 #[derive(Debug, Clone, Copy, Default)]
-struct Spent {
+pub(super) struct Spent {
     /// Damage, signs, and lenses that are exchanged.
     extra: f64,
     spheres: Opposed,
@@ -44,7 +46,8 @@ struct Spent {
 }
 
 impl Spent {
-    fn with(self, space: &Space<'_>, slot: Slot) -> Self {
+    /// With a lens more.
+    pub fn with(self, space: &Space<'_>, slot: Slot) -> Self {
         let mark = space.catalogue.mark(slot.type_id);
         let mut spent = self;
         spent.extra += space.costing.extra(space.catalogue, slot.cell, slot.type_id);
@@ -61,7 +64,8 @@ impl Spent {
         spent
     }
 
-    fn of(space: &Space<'_>, stack: &Stack) -> Self {
+    /// What a part of a stack costs.
+    pub fn of(space: &Space<'_>, stack: &Stack) -> Self {
         stack.slots().iter().fold(Self::default(), |spent, slot| spent.with(space, *slot))
     }
 
@@ -76,7 +80,7 @@ impl Spent {
     }
 
     /// What a stack of the pattern with these lenses costs at the least beside its miss.
-    fn least(self, space: &Space<'_>, pattern: &Pattern) -> f64 {
+    pub fn least(self, space: &Space<'_>, pattern: &Pattern) -> f64 {
         let order = if self.rear > 0.0 && self.strongest > self.rear + SLACK_D { STRONGEST_NOT_REAR } else { 0.0 };
         pattern.floor + self.extra + self.spheres.cost() + space.costing.care(self.cylinder_strength) + order
     }
@@ -86,156 +90,115 @@ impl Spent {
 /// the wanted power.
 struct Inner {
     stack: Stack,
-    more: Interval,
-    less: Interval,
+    more: Arc,
+    less: Arc,
     spent: Spent,
 }
 
-/// Offers every stack of a pattern with crossed cylinders that could enter the list, as long as there is work left.
-pub(super) fn offer_all(space: &Space<'_>, pattern: &Pattern, list: &mut Shortlist<'_>) {
-    let bound = list.bound(pattern.floor);
-    if bound < 0.0 || !can_reach(space, pattern, bound) {
-        return;
+impl Inner {
+    /// The spherical equivalent that must leave the cylinder's cell.
+    fn equivalent(&self) -> Arc {
+        if self.is_open() {
+            return Arc::EVERYTHING;
+        }
+        Arc { low: f64::midpoint(self.more.low, self.less.low), high: f64::midpoint(self.more.high, self.less.high) }
     }
+
+    /// The astigmatism that must leave the cylinder's cell. Through a focus the lesser meridian may have become the greater.
+    fn astigmatism(&self) -> Arc {
+        if self.is_open() {
+            return Arc { low: 0.0, high: f64::INFINITY };
+        }
+        Arc { low: (self.more.least_apart(self.less) / 2.0).max(0.0), high: self.more.most_apart(self.less) / 2.0 }
+    }
+
+    /// Whether a meridian may be anything that some of it comes to through a focus and some does not.
+    fn is_open(&self) -> bool {
+        self.more.is_through_infinity() || self.less.is_through_infinity()
+    }
+}
+
+/// Offers every stack of a pattern with cylinders crossed at two axes that could enter the list, as long as there is work left.
+/// Gives false, and offers nothing, where there can be more axes or the innermost cylinder shares its ring with another.
+pub(super) fn offer_all(space: &Space<'_>, pattern: &Pattern, list: &mut Shortlist<'_>) -> bool {
     let ring = |cell: u8, cylinder: bool| if cylinder { ring_of(space, cell) } else { None };
     let places: Vec<RingedPlace> =
         pattern.places().map(|(cell, cylinder)| ((cell, cylinder), ring(cell, cylinder))).collect();
     let Some(innermost) = places.iter().position(|(_, ring)| ring.is_some()) else {
-        return;
+        return true;
     };
-    if places.iter().filter(|(_, ring)| *ring == places[innermost].1).count() == 1 {
-        return meet_in_the_middle(space, pattern, &places, innermost, list);
+    let mut outside = places[innermost + 1..].iter().filter_map(|(_, ring)| *ring);
+    let other = outside.next();
+    if other == places[innermost].1 || outside.any(|ring| Some(ring) != other) {
+        return false;
     }
-    let bound = Cell::new(list.bound(pattern.floor));
-    let worth = |stack: &Stack, cell: u8, power: f64| least_miss_with(space, stack, cell, power) <= bound.get();
-    assemble(space, &places, &worth, &mut Vec::new(), Stack::default(), &mut |stack| {
-        space.work.spend(OFFERING_STEPS);
-        offer_turned(space, stack, space.net(stack), list);
-        bound.set(list.bound(pattern.floor));
-    });
+    meet_in_the_middle(space, pattern, &places, innermost, list);
+    true
 }
 
-/// Whether some lenses in these places, turned in any way, can come within a miss of the wanted power.
+/// How far each principal meridian of what some lenses in these places make may be from the wanted one, the more and the less,
+/// so that the miss is at most this; nothing when none can come so near.
 ///
 /// A vergence that is more in every meridian stays so through every lens and gap before a focus, so the weakest and the
-/// strongest lenses bound both principal meridians of what they make, and how far these are apart. Where there can be a focus
-/// between the cells, nothing is said.
-fn can_reach(space: &Space<'_>, pattern: &Pattern, miss: f64) -> bool {
+/// strongest lenses bound both principal meridians of what they make. The miss is at least the root of half the sum of the
+/// squared errors of the two (Hoffman and Wielandt's inequality), and what the one must miss by is not left for the other.
+/// Where there can be a focus between the cells, nothing is said.
+pub(super) fn spread(space: &Space<'_>, pattern: &Pattern, miss: f64) -> Option<(f64, f64)> {
+    let squares = 2.0 * miss * miss;
     let (spheres, cylinders) = (space.catalogue.range_of_spheres(), space.catalogue.range_of_cylinders());
-    let (mut low, mut high, mut apart) = (0.0, 0.0, 0.0);
+    let (mut low, mut high, mut span) = (0.0, 0.0, Some(Span::NOTHING));
     let mut at = pattern.places().next_back().map_or(0, |(cell, _)| cell);
     let places = pattern.places().rev().map(|(cell, cylinder)| (cell, Some(cylinder)));
     // and last, through the empty cells to the rear
     for (cell, cylinder) in places.chain([(0, None)]) {
         let metres = space.between_m(cell, at);
-        let left = 1.0 - metres * high;
-        if left <= 0.0 {
-            return true;
+        if metres * high >= 1.0 {
+            return Some((squares.sqrt(), squares.sqrt()));
         }
-        (low, high, apart) = (inward(low, metres), inward(high, metres), apart / (left * left));
-        match cylinder {
-            Some(true) => {
-                (low, high) = (low + cylinders.low.min(0.0), high + cylinders.high.max(0.0));
-                apart += space.catalogue.strongest_cylinder();
-            }
-            Some(false) => (low, high) = (low + spheres.low, high + spheres.high),
-            None => {}
+        (low, high) = (inward(low, metres), inward(high, metres));
+        span = span.and_then(|span| span.inward(metres));
+        if let Some(cylinder) = cylinder {
+            let powers = if cylinder { cylinders } else { spheres };
+            let (least, most) =
+                if cylinder { (powers.low.min(0.0), powers.high.max(0.0)) } else { (powers.low, powers.high) };
+            (low, high) = (low + least, high + most);
+            span = span.map(|span| span.with_any(powers, cylinder));
         }
         at = cell;
     }
+    if span.is_some_and(|span| span.least_miss(space.wanted) > miss) {
+        return None;
+    }
     let (m, astigmatism) = (space.wanted.m, space.wanted.astigmatism());
-    let off = miss * std::f64::consts::SQRT_2 + SLACK_D;
-    m - astigmatism >= low - off && m + astigmatism <= high + off && 2.0 * (astigmatism - miss) <= apart + SLACK_D
+    let error = |wanted: f64| (low - wanted).max(wanted - high).max(0.0);
+    let (more, less) = (error(m + astigmatism).powi(2), error(m - astigmatism).powi(2));
+    (more + less <= squares + SLACK_D).then(|| ((squares - less).max(0.0).sqrt(), (squares - more).max(0.0).sqrt()))
 }
 
-fn ring_of(space: &Space<'_>, cell: u8) -> Option<u8> {
+/// The ring of a cell that a cylinder can be put into.
+pub(super) fn ring_of(space: &Space<'_>, cell: u8) -> Option<u8> {
     space.open.iter().find(|open| open.cell == cell).and_then(|open| open.ring)
 }
 
 type RingedPlace = ((u8, bool), Option<u8>);
 
-/// Every choice of lenses for the places, from the eye outward; the first ring stands at 180, each further ring at every
-/// angle to it. `worth` is asked whether the last cylinder, of this power in this cell, is to be turned through its angles.
-fn assemble(
-    space: &Space<'_>,
-    places: &[RingedPlace],
-    worth: &impl Fn(&Stack, u8, f64) -> bool,
-    rings: &mut Vec<(u8, u8)>,
-    stack: Stack,
-    each: &mut impl FnMut(&Stack),
-) {
-    let Some((&((cell, _), ring), rest)) = places.split_first() else {
+/// Every choice of lenses for the places, from the eye outward, the cylinders at 180.
+fn assemble(space: &Space<'_>, places: &[RingedPlace], stack: Stack, each: &mut impl FnMut(&Stack)) {
+    let Some((&((cell, cylinder), _), rest)) = places.split_first() else {
         return each(&stack);
     };
     if space.work.is_spent() && !space.always {
         return;
     }
     space.work.spend(1);
-    let spheres = space.catalogue.spheres.len() as TypeId;
-    let Some(ring) = ring else {
-        for type_id in 0..spheres {
-            if space.may_add(&stack, type_id) {
-                let mut longer = stack;
-                longer.push(Slot { cell, type_id, axis: 180 });
-                assemble(space, rest, worth, rings, longer, each);
-            }
-        }
-        return;
-    };
-    let held = rings.iter().find(|(known, _)| *known == ring).map(|&(_, axis)| axis);
-    let axes = match held {
-        Some(axis) => axis..=axis,
-        None if rings.is_empty() => 180..=180,
-        None => 1..=180,
-    };
-    for type_id in spheres..space.catalogue.types.len() as TypeId {
-        let turned_last = held.is_none() && !rings.is_empty() && rest.is_empty();
-        if !space.may_add(&stack, type_id) || turned_last && !worth(&stack, cell, space.catalogue.power(type_id)) {
-            continue;
-        }
-        for axis in axes.clone() {
+    let (spheres, all) = (space.catalogue.spheres.len() as TypeId, space.catalogue.types.len() as TypeId);
+    for type_id in if cylinder { spheres..all } else { 0..spheres } {
+        if space.may_add(&stack, type_id) {
             let mut longer = stack;
-            longer.push(Slot { cell, type_id, axis });
-            if held.is_none() {
-                rings.push((ring, axis));
-            }
-            assemble(space, rest, worth, rings, longer, each);
-            if held.is_none() {
-                rings.pop();
-            }
+            longer.push(Slot { cell, type_id, axis: 180 });
+            assemble(space, rest, longer, each);
         }
     }
-}
-
-/// A miss that a further cylinder, outside a stack, cannot better at any axis.
-///
-/// Whichever way it is turned, what it sends on lies between two spheres: its least and its greatest meridian. A vergence that
-/// is more in every meridian stays so through every lens and gap, so the net lies between the nets with those spheres, and
-/// its astigmatism is not farther from the lesser one's than the spherical equivalents are apart. Beyond a focus nothing can
-/// be said.
-fn least_miss_with(space: &Space<'_>, stack: &Stack, cell: u8, power: f64) -> f64 {
-    let with = |sphere: f64| to_rear(space, stack, cell, Power::sphere(Dioptres(sphere)));
-    let (Some(less), Some(more)) = (with(power.min(0.0)), with(power.max(0.0))) else {
-        return 0.0;
-    };
-    let (wanted, apart) = (space.wanted, more.m - less.m);
-    let m_off = (less.m - wanted.m).max(wanted.m - more.m).max(0.0);
-    let astigmatism_off = ((wanted.astigmatism() - less.astigmatism()).abs() - apart).max(0.0);
-    hypot(m_off, astigmatism_off) - SLACK_D
-}
-
-/// A vergence that leaves a cell outside a stack, brought to cell 1 through it; `None` beyond a focus.
-fn to_rear(space: &Space<'_>, stack: &Stack, cell: u8, leaving: Power) -> Option<Power> {
-    let (mut vergence, mut at) = (leaving, cell);
-    let step = |vergence: Power, metres: f64| {
-        let before_focus = metres * (vergence.m + vergence.astigmatism()) < 1.0;
-        before_focus.then(|| towards_eye(vergence, Millimetres(1000.0 * metres)))
-    };
-    for slot in stack.slots().iter().rev() {
-        vergence = step(vergence, space.between_m(slot.cell, at))? + space.power(*slot);
-        at = slot.cell;
-    }
-    step(vergence, space.between_m(0, at))
 }
 
 fn meet_in_the_middle(
@@ -245,9 +208,12 @@ fn meet_in_the_middle(
     innermost: usize,
     list: &mut Shortlist<'_>,
 ) {
+    let Some(spread) = spread(space, pattern, list.bound(pattern.floor)) else {
+        return;
+    };
     let ((cell, _), _) = places[innermost];
     let mut outers = Vec::new();
-    assemble(space, &places[innermost + 1..], &|_, _, _| true, &mut Vec::new(), Stack::default(), &mut |stack| {
+    assemble(space, &places[innermost + 1..], Stack::default(), &mut |stack| {
         let spent = Spent::of(space, stack);
         if list.bound(spent.least(space, pattern)) >= 0.0 {
             // as much work as looking at it from each lens inside, and memory beside
@@ -259,13 +225,12 @@ fn meet_in_the_middle(
     outers.sort_by(|a, b| a.arriving.m.total_cmp(&b.arriving.m));
 
     let inside: Vec<u8> = places[..innermost].iter().map(|&((cell, _), _)| cell).collect();
-    let strongest = space.catalogue.strongest_cylinder() / 2.0;
-    let longest = outers.iter().fold(0.0, |most: f64, outer| most.max(outer.arriving.astigmatism()));
-    let mut meeting = Meeting { space, outers: &outers, cell, pattern, strongest, longest, list };
+    let mut meeting = Meeting::new(space, pattern, spread, cell, &outers, list);
     meeting.choose_inner(&inside, Stack::default(), Spent::default());
 }
 
-struct Meeting<'a, 'b, 'c> {
+/// The innermost cylinder, between what is inside it and what is outside.
+pub(super) struct Meeting<'a, 'b, 'c> {
     space: &'a Space<'a>,
     outers: &'a [Outer],
     cell: u8,
@@ -274,10 +239,37 @@ struct Meeting<'a, 'b, 'c> {
     strongest: f64,
     /// The longest astigmatism that arrives from outside.
     longest: f64,
+    /// How far the principal meridians of the net may be from the wanted ones.
+    spread: (f64, f64),
     list: &'b mut Shortlist<'c>,
 }
 
-impl Meeting<'_, '_, '_> {
+impl<'a, 'b, 'c> Meeting<'a, 'b, 'c> {
+    /// At the cell of the innermost cylinder; `spread` is that of the pattern, and `outers` rise by their spherical equivalent.
+    pub fn new(
+        space: &'a Space<'a>,
+        pattern: &'a Pattern,
+        spread: (f64, f64),
+        cell: u8,
+        outers: &'a [Outer],
+        list: &'b mut Shortlist<'c>,
+    ) -> Self {
+        let strongest = space.catalogue.strongest_cylinder() / 2.0;
+        let longest = outers.iter().fold(0.0, |most: f64, outer| most.max(outer.arriving.astigmatism()));
+        Self { space, outers, cell, pattern, strongest, longest, spread, list }
+    }
+
+    /// Turns one cylinder between spheres and one choice of what is outside; the whole costs at least `floor`.
+    pub fn meet(&mut self, inside: Stack, type_id: TypeId, outer: &Outer, floor: f64) {
+        let bound = self.list.bound(floor);
+        if bound < 0.0 {
+            return;
+        }
+        let inner = self.needed_at_cylinder(inside, Spent::of(self.space, &inside), bound);
+        let half = self.space.catalogue.power(type_id) / 2.0;
+        self.try_angles(&inner, type_id, half, outer, inner.astigmatism());
+    }
+
     /// The miss with which a stack with these lenses can still enter the list.
     fn bound(&self, spent: Spent) -> f64 {
         self.list.bound(spent.least(self.space, self.pattern))
@@ -296,7 +288,7 @@ impl Meeting<'_, '_, '_> {
             let inner = self.needed_at_cylinder(chosen, spent, bound);
             return self.choose_cylinder(&inner);
         };
-        self.space.work.spend(self.space.catalogue.spheres.len() as u64);
+        self.space.work.spend(4 * self.space.catalogue.spheres.len() as u64);
         for type_id in 0..self.space.catalogue.spheres.len() as TypeId {
             if self.space.may_add(&chosen, type_id) {
                 let mut stack = chosen;
@@ -310,9 +302,9 @@ impl Meeting<'_, '_, '_> {
     /// What must leave the cylinder's cell for the spheres inside it, by the bound as it is now.
     fn needed_at_cylinder(&self, stack: Stack, spent: Spent, bound: f64) -> Inner {
         let (m, astigmatism) = (self.space.wanted.m, self.space.wanted.astigmatism());
-        let spread = bound * std::f64::consts::SQRT_2;
-        let mut more = Interval::around(m + astigmatism, spread);
-        let mut less = Interval::around(m - astigmatism, spread);
+        let whole = bound * std::f64::consts::SQRT_2;
+        let mut more = Arc::around(m + astigmatism, whole.min(self.spread.0));
+        let mut less = Arc::around(m - astigmatism, whole.min(self.spread.1));
         let mut at = 0;
         for slot in stack.slots() {
             let (metres, power) = (self.space.between_m(at, slot.cell), self.space.catalogue.power(slot.type_id));
@@ -347,7 +339,7 @@ impl Meeting<'_, '_, '_> {
     ///
     /// Spherical equivalent and astigmatism at cell 1 both grow with it, so its ends bound them. Beyond a focus nothing can
     /// be said.
-    fn least_miss(&self, inside: &Stack, m: f64, astigmatism: Interval) -> f64 {
+    fn least_miss(&self, inside: &Stack, m: f64, astigmatism: Arc) -> f64 {
         let ends = (self.at_rear(inside, m, astigmatism.low), self.at_rear(inside, m, astigmatism.high));
         let (Some(low), Some(high)) = ends else {
             return 0.0;
@@ -357,22 +349,31 @@ impl Meeting<'_, '_, '_> {
         hypot(outside(wanted.m, low.0, high.0), outside(wanted.astigmatism(), low.1, high.1)) - SLACK_D
     }
 
+    /// The miss of what leaves the cylinder's cell with this spherical equivalent and astigmatism, when the whole is turned to
+    /// the wanted axis; through a focus, too.
+    fn best_miss(&self, inside: &Stack, m: f64, astigmatism: f64) -> f64 {
+        let (mut more, mut less, mut at) = (m + astigmatism, m - astigmatism, self.cell);
+        for slot in inside.slots().iter().rev() {
+            let (metres, power) = (self.space.between_m(slot.cell, at), self.space.catalogue.power(slot.type_id));
+            (more, less) = (inward(more, metres) + power, inward(less, metres) + power);
+            at = slot.cell;
+        }
+        let metres = self.space.between_m(0, at);
+        (more, less) = (inward(more, metres), inward(less, metres));
+        let wanted = self.space.wanted;
+        hypot(f64::midpoint(more, less) - wanted.m, (more - less).abs() / 2.0 - wanted.astigmatism()) - SLACK_D
+    }
+
     fn choose_cylinder(&mut self, inner: &Inner) {
-        let m = Interval {
-            low: f64::midpoint(inner.more.low, inner.less.low),
-            high: f64::midpoint(inner.more.high, inner.less.high),
-        };
-        let astigmatism = Interval {
-            low: ((inner.more.low - inner.less.high) / 2.0).max(0.0),
-            high: (inner.more.high - inner.less.low) / 2.0,
-        };
+        let m = inner.equivalent();
+        let astigmatism = inner.astigmatism();
         if astigmatism.low > self.strongest + self.longest {
             return;
         }
         let first = self.space.catalogue.spheres.len() as TypeId;
         // looking up where the lenses outside begin takes longer than a step
         for type_id in first..self.space.catalogue.types.len() as TypeId {
-            self.space.work.spend(4);
+            self.space.work.spend(8);
             if self.is_over() {
                 return;
             }
@@ -396,7 +397,7 @@ impl Meeting<'_, '_, '_> {
                     continue;
                 }
                 let bound = self.bound(spent.and(outer.spent));
-                let turned = Interval { low: (half.abs() - length).abs(), high: half.abs() + length };
+                let turned = Arc { low: (half.abs() - length).abs(), high: half.abs() + length };
                 if bound < 0.0 || self.least_miss(&inner.stack, outer.arriving.m + half, turned) > bound {
                     continue;
                 }
@@ -421,7 +422,7 @@ impl Meeting<'_, '_, '_> {
         })
     }
 
-    fn try_angles(&mut self, inner: &Inner, type_id: TypeId, half: f64, outer: &Outer, wanted: Interval) {
+    fn try_angles(&mut self, inner: &Inner, type_id: TypeId, half: f64, outer: &Outer, wanted: Arc) {
         let spent = inner.spent.and(outer.spent).with(self.space, Slot { cell: self.cell, type_id, axis: 180 });
         let length = outer.arriving.astigmatism();
         let product = 2.0 * half.abs() * length;
@@ -441,12 +442,12 @@ impl Meeting<'_, '_, '_> {
             for degrees in from_the_middle(first, last.min(first + 179)) {
                 self.space.work.spend(OFFERING_STEPS);
                 let axis = Axis::folded(degrees).degrees();
-                let leaving = outer.arriving + Power::cylinder(Dioptres(2.0 * half), f64::from(axis));
-                let astigmatism = leaving.astigmatism();
-                let aligned = Interval { low: astigmatism, high: astigmatism };
-                if self.least_miss(&inner.stack, leaving.m, aligned) > self.bound(spent) {
+                let turned = cos_of_doubled(axis, arriving - at_zero);
+                let astigmatism = (half * half + length * length + product * turned).max(0.0).sqrt();
+                if self.best_miss(&inner.stack, outer.arriving.m + half, astigmatism) > self.bound(spent) {
                     continue;
                 }
+                let leaving = outer.arriving + Power::cylinder(Dioptres(2.0 * half), f64::from(axis));
                 let mut stack = inner.stack;
                 stack.push(Slot { cell: self.cell, type_id, axis });
                 let net = self.net_from(&inner.stack, leaving);
@@ -469,6 +470,21 @@ impl Meeting<'_, '_, '_> {
     }
 }
 
+/// Cosines of twice every whole-degree axis, from 0 on.
+static DOUBLED: LazyLock<[f64; 181]> =
+    LazyLock::new(|| std::array::from_fn(|axis| cos((2.0 * axis as f64).to_radians())));
+
+/// Cosine of the angle from a doubled-angle direction in degrees to the doubled axis.
+fn cos_of_doubled(axis: u8, direction_deg: f64) -> f64 {
+    if direction_deg == 0.0 {
+        DOUBLED[usize::from(axis)]
+    } else if direction_deg.abs() == 180.0 {
+        -DOUBLED[usize::from(axis)]
+    } else {
+        cos((2.0 * f64::from(axis) - direction_deg).to_radians())
+    }
+}
+
 /// The whole numbers from `first` to `last`, the middle one first and the ends last.
 fn from_the_middle(first: i32, last: i32) -> impl Iterator<Item = i32> {
     let middle = first + (last - first) / 2;
@@ -481,7 +497,7 @@ const HALF_WAY_DEG: f64 = 1e-6;
 
 /// Offers a stack turned as a whole: so that its axis fits the wanted one best, and so that a cylinder that is in now need not
 /// be turned.
-fn offer_turned(space: &Space<'_>, stack: &Stack, net: Power, list: &mut Shortlist<'_>) {
+pub(super) fn offer_turned(space: &Space<'_>, stack: &Stack, net: Power, list: &mut Shortlist<'_>) {
     let direction = |power: Power| atan2(power.j45, power.j0).to_degrees() / 2.0;
     let turn = direction(space.wanted) - direction(net);
     offer_turned_by(space, stack, net, turn.round() as i32, list);

@@ -9,10 +9,10 @@
 //! - [`cost`]: what a stack costs, by its parts;
 //! - `catalogue`: the free pieces by power;
 //! - `space`: cells, distances and the wanted power, as numbers; `work`: how much may be looked at;
-//! - `arc`: ranges of vergence that know of foci;
+//! - `arc`: ranges of vergence that know of foci; `span`: what lenses make that are not turned yet;
 //! - `patterns`: the ways to use the cells;
 //! - `coaxial`: stacks whose cylinders share one axis;
-//! - `crossed`: stacks whose cylinders stand at different axes;
+//! - `crossed`: stacks whose cylinders stand at different axes; `many_axes`: at more than two;
 //! - `ranking`: what comes first;
 //! - `options`: what a search may use; `search`: the order in which these are asked;
 //! - `pairs`: both eyes from one box;
@@ -23,6 +23,7 @@ mod catalogue;
 mod coaxial;
 pub mod cost;
 mod crossed;
+mod many_axes;
 pub mod moves;
 mod options;
 mod pairs;
@@ -33,6 +34,7 @@ mod ranking;
 pub mod reason;
 mod search;
 mod space;
+mod span;
 mod work;
 
 pub use cost::Cost;

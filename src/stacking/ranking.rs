@@ -175,6 +175,14 @@ impl<'a> Shortlist<'a> {
         }
     }
 
+    /// In which order stacks are best looked at that cost at least `floor` beside their miss and miss by at least that much.
+    pub fn order(&self, floor: f64, least_miss: f64) -> (u32, f64) {
+        match self.collect {
+            Collect::Reaching { .. } => (0, floor + MISS_PER_D * least_miss.max(0.0)),
+            Collect::Nearest { .. } | Collect::Any { .. } => (MissSteps::of(least_miss.max(0.0)).0, floor),
+        }
+    }
+
     /// Takes a stack into the list if it belongs there.
     pub fn offer(&mut self, space: &Space<'_>, stack: &Stack, net: Power, miss: f64) {
         let (least, within, counts_steps) = match self.collect {

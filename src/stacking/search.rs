@@ -7,7 +7,7 @@ use super::patterns::{Pattern, by_cost};
 use super::ranking::{Candidate, Collect, MissSteps, Shortlist};
 use super::space::{Multiset, OpenCell, Space};
 use super::work::Work;
-use super::{coaxial, crossed};
+use super::{coaxial, crossed, many_axes};
 use crate::frame::FittedFrame;
 use crate::frame::declared::MOST_CELLS;
 use crate::kit::{Direction, Lens, LensForm, Piece, Place, StockedPiece};
@@ -249,10 +249,10 @@ impl Search<'_> {
                 self.space.work.leave_out(pattern.floor);
                 continue;
             }
-            if pattern.crossed {
-                crossed::offer_all(&self.space, pattern, list);
-            } else {
+            if !pattern.crossed {
                 coaxial::offer_all(&self.space, pattern, &self.axes, list);
+            } else if !crossed::offer_all(&self.space, pattern, list) {
+                many_axes::offer_all(&self.space, pattern, list);
             }
             if !self.space.always && self.space.work.is_spent() {
                 self.space.work.leave_out(pattern.floor);

@@ -151,36 +151,3 @@ fn towards_eye(vergence: Power, metres: f64) -> Power {
 pub(super) fn inward(vergence: f64, metres: f64) -> f64 {
     vergence / (1.0 - metres * vergence)
 }
-
-/// A range of one meridian's vergence.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Interval {
-    pub low: f64,
-    pub high: f64,
-}
-
-impl Interval {
-    /// All values within a distance of a value.
-    pub fn around(value: f64, distance: f64) -> Self {
-        Self { low: value - distance - SLACK_D, high: value + distance + SLACK_D }
-    }
-
-    /// What must leave a cell that many metres farther out for this range to arrive.
-    ///
-    /// Beyond a focus between the cells nothing can be said, and the range becomes everything: slower, never wrong.
-    pub fn outward(self, metres: f64) -> Self {
-        if metres == 0.0 {
-            return self;
-        }
-        if 1.0 + metres * self.low <= 0.0 || !self.low.is_finite() || !self.high.is_finite() {
-            return Self { low: f64::NEG_INFINITY, high: f64::INFINITY };
-        }
-        let back = |value: f64| value / (1.0 + metres * value);
-        Self { low: back(self.low) - SLACK_D, high: back(self.high) + SLACK_D }
-    }
-
-    /// What is left to find when a lens adds this much.
-    pub fn less(self, power: f64) -> Self {
-        Self { low: self.low - power, high: self.high - power }
-    }
-}

@@ -3,7 +3,7 @@
 use std::cell::Cell;
 
 /// Lens choices and angles that one search may try: well under a second's work.
-pub const MOST_STEPS: u64 = 12_000_000;
+pub const MOST_STEPS: u64 = 16_000_000;
 
 /// What was spent, and what was left out because nothing was left.
 #[derive(Debug)]

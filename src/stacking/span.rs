@@ -1,0 +1,71 @@
+//! What lenses can make of which only the axes are open, or the powers too.
+
+use libm::hypot;
+
+use super::arc::Arc;
+use super::space::{SLACK_D, inward};
+use crate::optics::Power;
+
+/// Spherical equivalents and astigmatisms that some lenses can make, however they are turned.
+///
+/// The two principal meridians, the equivalent with and without the astigmatism, each go through a gap as a vergence does:
+/// both sums grow with both, so the ends bound them.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Span {
+    /// Spherical equivalent, least and most.
+    pub m: (f64, f64),
+    /// Half the difference of the principal meridians, least and most.
+    pub astigmatism: (f64, f64),
+}
+
+impl Span {
+    /// No vergence at all.
+    pub const NOTHING: Self = Self { m: (0.0, 0.0), astigmatism: (0.0, 0.0) };
+
+    /// One power.
+    pub fn of(power: Power) -> Self {
+        let astigmatism = power.astigmatism();
+        Self { m: (power.m, power.m), astigmatism: (astigmatism, astigmatism) }
+    }
+
+    /// What of it arrives at a cell that many metres nearer the eye; `None` when it may come to a focus before.
+    pub fn inward(self, metres: f64) -> Option<Self> {
+        if metres == 0.0 {
+            return Some(self);
+        }
+        let at = |m: f64, astigmatism: f64| {
+            let (more, less) = (inward(m + astigmatism, metres), inward(m - astigmatism, metres));
+            (f64::midpoint(more, less), (more - less) / 2.0)
+        };
+        if metres * (self.m.1 + self.astigmatism.1) >= 1.0 {
+            return None;
+        }
+        let (low, high) = (at(self.m.0, self.astigmatism.0), at(self.m.1, self.astigmatism.1));
+        Some(Self { m: (low.0, high.0), astigmatism: (low.1, high.1) })
+    }
+
+    /// With a lens more, turned in any way.
+    pub fn with(self, power: f64, is_cylinder: bool) -> Self {
+        if !is_cylinder {
+            return Self { m: (self.m.0 + power, self.m.1 + power), ..self };
+        }
+        let (half, (low, high)) = (power.abs() / 2.0, self.astigmatism);
+        Self {
+            m: (self.m.0 + power / 2.0, self.m.1 + power / 2.0),
+            astigmatism: ((low - half).max(half - high).max(0.0), high + half),
+        }
+    }
+
+    /// With a lens of a range of powers more, turned in any way.
+    pub fn with_any(self, powers: Arc, is_cylinder: bool) -> Self {
+        let (low, high) = (self.with(powers.low, is_cylinder), self.with(powers.high, is_cylinder));
+        let least = if is_cylinder { 0.0 } else { self.astigmatism.0 };
+        Self { m: (low.m.0, high.m.1), astigmatism: (least, low.astigmatism.1.max(high.astigmatism.1)) }
+    }
+
+    /// A miss that none of it can better.
+    pub fn least_miss(self, wanted: Power) -> f64 {
+        let outside = |value: f64, (low, high): (f64, f64)| (low - value).max(value - high).max(0.0);
+        hypot(outside(wanted.m, self.m), outside(wanted.astigmatism(), self.astigmatism)) - SLACK_D
+    }
+}
