@@ -225,6 +225,10 @@ pub enum Movement {
     Neither,
 }
 
+/// Where a lens in the hand makes another power than its mark says by this much, what it made is wanted and not its mark: half
+/// of the smallest step (ours, no source).
+pub const UNLIKE_ITS_MARK_D: f64 = 0.12;
+
 /// What stood before the eyes when something was asked, right eye first; back vertex powers at cell 1.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Shown {
@@ -234,6 +238,24 @@ pub struct Shown {
     pub to: Eyes<Power>,
     /// What stood in the cells, without what the hand held.
     pub cells: Eyes<Power>,
+    /// What is marked on the lens in the hand that was compared: it stands nowhere once it is accepted, but its mark is wanted.
+    #[serde(default, skip_serializing_if = "no_eye_has_one")]
+    pub mark_in_hand: Eyes<Option<Power>>,
+}
+
+fn no_eye_has_one(marks: &Eyes<Option<Power>>) -> bool {
+    marks.as_ref().into_iter().all(Option::is_none)
+}
+
+impl Shown {
+    /// What is wanted before an eye once what was shown is accepted: the mark of the lens in the hand on what stood in the
+    /// cells, since nearer to the eye it makes another power than in the hand; what stood there where the two differ by
+    /// [`UNLIKE_ITS_MARK_D`], and where nothing was held.
+    pub fn wanted(&self, eye: Eye) -> Power {
+        let at_its_mark = self.mark_in_hand[eye].map(|mark| self.from[eye] + mark);
+        let is_alike = |at_its_mark: &Power| at_its_mark.miss(self.to[eye]) < UNLIKE_ITS_MARK_D;
+        at_its_mark.filter(is_alike).unwrap_or(self.to[eye])
+    }
 }
 
 /// What a procedure starts from, kept with its beginning so that later corrections do not change how answers read.
@@ -335,6 +357,11 @@ impl GuideEvent {
 }
 
 impl GuideEvent {
+    /// What stood before the eyes when something was answered.
+    pub fn answered_with(&self) -> Option<&Shown> {
+        if let Self::Answered { shown, .. } = self { Some(shown) } else { None }
+    }
+
     /// Whether what is asked about was set out.
     pub fn is_set_out(&self) -> bool {
         matches!(self, Self::SetOut(_))

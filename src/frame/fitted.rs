@@ -34,6 +34,13 @@ pub struct Held<'a> {
     pub direction: Direction,
 }
 
+impl Held<'_> {
+    /// The power that is marked on it, as it is turned.
+    pub fn marked_power(&self) -> Power {
+        power_of(self.stocked, self.stocked.marked_power(), self.direction)
+    }
+}
+
 /// Everything that can be said of the power before one eye.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct EyePower {

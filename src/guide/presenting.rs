@@ -94,18 +94,20 @@ impl Fold {
     /// What really stands before the eyes for a step: as it was set out, with what the hand holds now; as planned when it was
     /// not set out, or when the examiner changed the cells since.
     fn shown(&self, state: &State, step: &Step, now: Eyes<Power>) -> Shown {
-        let mut shown = Shown { from: now, to: now, cells: now };
+        let mut shown = Shown { from: now, to: now, cells: now, mark_in_hand: Eyes::both(None) };
         for eye in Eye::BOTH {
             let standing = self.set_out.filter(|set_out| set_out.cells[eye].miss(now[eye]) < MOVED_D);
             if let Some(set_out) = standing {
                 (shown.from[eye], shown.to[eye]) = (set_out.from[eye], set_out.to[eye]);
+                shown.mark_in_hand[eye] = set_out.mark_in_hand[eye];
             } else if let (Some(from), Some(to)) = (step.from[eye], step.to[eye]) {
                 (shown.from[eye], shown.to[eye]) = (from, to);
             }
-            let holds_power = state.fitted.held(eye).is_some_and(|held| held.stocked.power().0 != 0.0);
-            if step.show == Show::Compare && holds_power {
+            let held = state.fitted.held(eye).filter(|held| held.stocked.power().0 != 0.0);
+            if let Some(held) = held.filter(|_| step.show == Show::Compare) {
                 shown.from[eye] = now[eye];
                 shown.to[eye] = state.fitted.in_front_of(eye).net_with_hand;
+                shown.mark_in_hand[eye] = Some(held.marked_power());
             }
         }
         shown

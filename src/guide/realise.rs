@@ -214,8 +214,16 @@ impl Hands<'_> {
     }
 
     fn done(self, from: Eyes<Power>, to: Eyes<Power>) -> Realised {
-        let cells = self.both();
-        Realised { moves: self.moves, shown: Shown { from, to, cells } }
+        let shown = Shown { from, to, cells: self.both(), mark_in_hand: Eyes::both(None) };
+        Realised { moves: self.moves, shown }
+    }
+
+    /// What the hand holds is compared with what stands in the cells.
+    fn held_in_front(self) -> Realised {
+        let (from, to) = (self.both(), self.both_with_hand());
+        let mark_in_hand = Eyes::from_fn(|eye| self.fitted.held(eye).map(|held| held.marked_power()));
+        let shown = Shown { from, to, cells: from, mark_in_hand };
+        Realised { moves: self.moves, shown }
     }
 
     /// What stands in the cells is all that is shown.
@@ -280,8 +288,7 @@ impl Hands<'_> {
                     self.hold_piece(piece.clone(), eye)?;
                 }
             }
-            let to = self.both_with_hand();
-            return Some(self.done(from, to));
+            return Some(self.held_in_front());
         }
         let mut built = self.clone();
         let to = Eyes::from_fn(|eye| step.from[eye].map(|_| from[eye] + changes[eye]));
@@ -356,8 +363,7 @@ impl Hands<'_> {
         match (loose, in_cells) {
             (Some((Dioptres(power), piece)), in_cells) if in_cells.is_none_or(|change| off(power) <= off(change)) => {
                 self.hold_piece(piece, eye)?;
-                let to = self.both_with_hand();
-                Some(self.done(from, to))
+                Some(self.held_in_front())
             }
             (_, Some(_)) => {
                 let to = built.both();

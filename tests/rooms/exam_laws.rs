@@ -103,7 +103,9 @@ fn any_answer() -> impl Strategy<Value = Answer> {
 
 fn any_shown() -> impl Strategy<Value = Shown> {
     let pair = || (any_rx(), any_rx()).prop_map(|(right, left)| Eyes::new(right.power(), left.power()));
-    (pair(), pair(), pair()).prop_map(|(from, to, cells)| Shown { from, to, cells })
+    let held = || option::of(any_rx().prop_map(SpheroCylinder::power));
+    let marks = (held(), held()).prop_map(|(right, left)| Eyes::new(right, left));
+    (pair(), pair(), pair(), marks).prop_map(|(from, to, cells, mark_in_hand)| Shown { from, to, cells, mark_in_hand })
 }
 
 fn any_given() -> impl Strategy<Value = Box<Given>> {

@@ -200,7 +200,7 @@ impl Ladder {
         } else {
             effects.tried(self.eye, to, effects.read, Some(judgement), kept);
         }
-        if kept { to } else { from }
+        if kept { shown.wanted(self.eye) } else { from }
     }
 
     /// Passes over what would be shown next.

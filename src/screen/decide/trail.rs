@@ -5,7 +5,7 @@ use super::super::keys::TrailAction;
 use super::super::ui::{Panel, Ui};
 use super::super::words;
 use super::decision::Decision;
-use crate::exam::{Exam, Tried};
+use crate::exam::{Event, Exam, Tried};
 use crate::frame::{FittedFrame, Move};
 use crate::kit::Place;
 use crate::optics::{CylinderForm, Eye, Power};
@@ -59,13 +59,16 @@ pub fn go_back(app: &App, mut ui: Ui, nth: usize) -> Decision {
         return Decision::refused(app, format!("nothing {} was tried before the {} eye", nth + 1, app.ui.eye));
     };
     let fitted = &app.state().fitted;
-    let there = exactly(app.exam(), index, &tried, fitted).or_else(|| stacked(fitted, &tried, ui.form));
+    let step = step_of(app.exam(), index);
+    let wanted = step.map_or(tried.power, |step| wanted(&app.exam().standing_steps()[step], &tried));
+    let exact = step.and_then(|step| exactly(app.exam(), step, &tried, fitted));
+    let there = exact.or_else(|| stacked(fitted, tried.eye, wanted, ui.form));
     let Some(Stood { cells, net }) = there else {
         return Decision::refused(app, "nothing can be made of what is free");
     };
     ui.chosen_tried = nth;
-    let power = words::power(tried.power, ui.form);
-    let miss = net.miss(tried.power);
+    let power = words::power(wanted, ui.form);
+    let miss = net.miss(wanted);
     if miss > REACHES_WITHIN_D {
         ui.done(format!("the nearest to {power} that can be made now, {miss:.2} D off"));
     } else {
@@ -80,14 +83,26 @@ struct Stood {
     net: Power,
 }
 
-/// The lenses that stood in the cells when it was tried, if all that was tried stood there and all of them are available.
-fn exactly(exam: &Exam, index: usize, tried: &Tried, now: &FittedFrame) -> Option<Stood> {
-    let eye = tried.eye;
+/// The step in which something of the whole trail was tried.
+fn step_of(exam: &Exam, index: usize) -> Option<usize> {
     let mut before = 0;
-    let step = exam.standing_steps().iter().position(|step| {
+    exam.standing_steps().iter().position(|step| {
         before += step.iter().filter(|event| event.is_tried()).count();
         before > index
-    })?;
+    })
+}
+
+/// What is to be made of what was tried in a step: a lens that was only held counts with its mark, as when it is accepted.
+fn wanted(step: &[Event], tried: &Tried) -> Power {
+    let eye = tried.eye;
+    let shown = step.iter().filter_map(|event| event.of_the_guide()?.answered_with());
+    let mut tried_then = shown.filter(|shown| shown.to[eye].miss(tried.power) < STOOD_WITHIN_D);
+    tried_then.next().map_or(tried.power, |shown| shown.wanted(eye))
+}
+
+/// The lenses that stood in the cells when it was tried, if all that was tried stood there and all of them are available.
+fn exactly(exam: &Exam, step: usize, tried: &Tried, now: &FittedFrame) -> Option<Stood> {
+    let eye = tried.eye;
     let then = &exam.state_after(step).ok()?.fitted;
     let stood = then.in_front_of(eye);
     if stood.net.miss(tried.power) > STOOD_WITHIN_D {
@@ -112,14 +127,13 @@ fn exactly(exam: &Exam, index: usize, tried: &Tried, now: &FittedFrame) -> Optio
     available.then_some(Stood { cells, net: stood.net })
 }
 
-fn stacked(now: &FittedFrame, tried: &Tried, form: CylinderForm) -> Option<Stood> {
-    let eye = tried.eye;
+fn stacked(now: &FittedFrame, eye: Eye, wanted: Power, form: CylinderForm) -> Option<Stood> {
     let mut bare = now.clone();
     if let Some(piece) = bare.held(eye).map(|held| held.stocked.piece.clone()) {
         bare.apply(&Move::Lay { piece, eye }).ok()?;
     }
     let options = SearchOptions { limit: 1, form, ..SearchOptions::default() };
-    let best = propose(&bare, eye, tried.power, &options).list.into_iter().next()?;
+    let best = propose(&bare, eye, wanted, &options).list.into_iter().next()?;
     Some(Stood { cells: best.cells, net: best.net })
 }
 

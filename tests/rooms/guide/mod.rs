@@ -3,6 +3,7 @@
 
 mod doors;
 mod every_procedure;
+mod hand;
 mod properties;
 mod refractions;
 mod set;

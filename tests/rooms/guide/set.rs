@@ -3,7 +3,7 @@
 use std::cell::RefCell;
 
 use dioptray::exam::{Answer, CheckedStep, Detail, Event, Exam, Opening, ProcedureName, State};
-use dioptray::frame::FittedFrame;
+use dioptray::frame::{DeclaredFrame, FittedFrame};
 use dioptray::guide::{self, Guide, GuideError, Presentation};
 use dioptray::kit::{Lens, LensLine, Mark, Stock};
 use dioptray::optics::{Eye, Eyes, Power};
@@ -53,7 +53,11 @@ pub fn outreach() -> Exam {
 }
 
 pub fn exam(lines: &[(Lens, u8)]) -> Exam {
-    Exam::open(Opening { fitted: FittedFrame::new(four_cells(), boxed(lines)) })
+    exam_in(four_cells(), lines)
+}
+
+pub fn exam_in(frame: DeclaredFrame, lines: &[(Lens, u8)]) -> Exam {
+    Exam::open(Opening { fitted: FittedFrame::new(frame, boxed(lines)) })
 }
 
 /// What was asked and answered, and the exam it led to.

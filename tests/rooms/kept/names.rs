@@ -246,7 +246,7 @@ kept_structs! {
     Piece { lens, number }
     AcuityNote { eye, through, acuity }
     Tried { eye, acuity, judgement, power, kept }
-    Shown { from, to, cells }
+    Shown { from, to, cells, mark_in_hand }
     EarlierRetinoscopy { eyes, differs, spread }
     Given {
         complaint, unaided, dominant_eye, start, age_years, old_glasses, eye_pd, chart_metres, near_metres,

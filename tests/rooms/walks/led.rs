@@ -200,6 +200,32 @@ fn any_point_of_the_trail_is_one_key_away_and_one_step() -> Result<(), Failure> 
     Ok(())
 }
 
+// ours, no source
+#[test]
+fn what_was_held_comes_back_at_its_mark() -> Result<(), Failure> {
+    let led = lead(app()?, &mut short_sighted(), |_| None)?;
+    let mut gone_back = 0;
+    for (asked, answered) in led.asked.iter().zip(1..) {
+        let (shown, Some(eye)) = (asked.presentation.shown, asked.presentation.eye) else { continue };
+        let wanted = shown.wanted(eye);
+        if wanted.miss(shown.to[eye]) < 0.05 {
+            continue;
+        }
+        let mut back = app()?;
+        press(&mut back, &led.keys_before(answered))?;
+        let tried = back.state().trail.last().unwrap().power;
+        assert!(tried.miss(shown.to[eye]) < 1e-9, "the trail has what stood there: {tried:?}");
+        back.ui.sheet = None;
+        back.ui.eye = eye;
+        press(&mut back, "j1")?;
+        let stands = back.state().fitted.in_front_of(eye).net_with_hand;
+        assert!(stands.miss(wanted) < 0.005, "{stands:?} for {wanted:?}, held as {tried:?}");
+        gone_back += 1;
+    }
+    assert!(gone_back > 0);
+    Ok(())
+}
+
 #[test]
 fn the_very_lenses_come_back_where_they_stood_in_the_cells() -> Result<(), Failure> {
     let led = lead(app()?, &mut easy(), |_| None)?;
