@@ -10,8 +10,8 @@ use thiserror::Error;
 use super::declared::{DeclaredBox, LensForm, Rims};
 use super::lens::{Lens, Piece};
 use super::pieces::{Pieces, Place, StockedPiece};
-use crate::optics::CylinderForm;
 use crate::optics::bounds::OutOfRange;
+use crate::optics::{CylinderForm, Dioptres};
 
 /// Something that happened to a piece of the box outside an exam.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -175,10 +175,20 @@ impl Stock {
     /// In which form cylinders are written, drawn and asked for where this box stands, from the form that the settings
     /// choose: plus where they say so, or where the box has plus cylinders and no other; else minus.
     pub fn form_in_use(&self, chosen: CylinderForm) -> CylinderForm {
+        let mut marks = self.cylinder_marks().peekable();
+        let is_plus = |mark: Dioptres| CylinderForm::Plus.has_sign_of(mark.0);
+        if marks.peek().is_some() && marks.all(is_plus) { CylinderForm::Plus } else { chosen }
+    }
+
+    /// Whether any cylinder of the set, wherever it is, has the sign of a form.
+    pub fn has_cylinder_of(&self, form: CylinderForm) -> bool {
+        self.cylinder_marks().any(|mark| form.has_sign_of(mark.0))
+    }
+
+    /// The marks of the cylinders that have not left the set, wherever they are.
+    fn cylinder_marks(&self) -> impl Iterator<Item = Dioptres> {
         let of_the_set = self.pieces.iter().filter(|stocked| stocked.place != Place::Retired);
-        let mut cylinders = of_the_set.filter(|stocked| stocked.piece.lens.is_cylinder()).peekable();
-        let is_plus = |stocked: &StockedPiece| CylinderForm::Plus.has_sign_of(stocked.marked_power().0);
-        if cylinders.peek().is_some() && cylinders.all(is_plus) { CylinderForm::Plus } else { chosen }
+        of_the_set.filter(|stocked| stocked.piece.lens.is_cylinder()).map(StockedPiece::marked_power)
     }
 
     /// Every piece, in the order of the box.

@@ -13,6 +13,8 @@ use crate::optics::{CylinderForm, Dioptres, Eye, Millimetres, Power};
 
 /// A difference from this on, in dioptres, is said: half an eighth, as where a stack counts as reaching.
 const SAID_FROM_D: f64 = 0.06;
+/// A measured power this near its mark, in dioptres, is written as the mark is.
+const READS_ALIKE_D: f64 = 0.005;
 
 /// Something to say about a proposal: why these lenses, or what is against them.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,7 +38,7 @@ pub enum Reason {
     Crossed,
     /// Lenses of both signs stand against each other.
     Opposed,
-    /// A cylinder has not the sign that is in use.
+    /// A cylinder has not the sign that is in use, and the box has some that have it.
     OtherSign,
     /// A lens is damaged.
     Damaged(Lens),
@@ -44,6 +46,8 @@ pub enum Reason {
     ActsAs {
         /// What it is marked.
         mark: Mark,
+        /// What it was measured as, where that reads otherwise than the mark.
+        measured: Option<Dioptres>,
         /// What it acts as.
         power: Dioptres,
     },
@@ -67,8 +71,12 @@ impl fmt::Display for Reason {
             Self::Opposed => f.write_str("plus against minus"),
             Self::OtherSign => f.write_str("cylinder of the other sign"),
             Self::Damaged(lens) => write!(f, "{lens} is damaged"),
-            Self::ActsAs { mark, power } => {
-                write!(f, "{mark} acts as {} so far out", write_power(power.0, Style::Ascii))
+            Self::ActsAs { mark, measured, power } => {
+                write!(f, "{mark}")?;
+                if let Some(measured) = measured {
+                    write!(f, ", measured {},", write_power(measured.0, Style::Ascii))?;
+                }
+                write!(f, " acts as {} so far out", write_power(power.0, Style::Ascii))
             }
             Self::CylinderMissing(amount) => write!(f, "{:.2} D of the cylinder is missing", amount.0),
             Self::TooPlus(amount) if amount.0 < 0.0 => write!(f, "{:.2} D too minus", -amount.0),
@@ -123,12 +131,14 @@ impl Proposal {
         if self.has_cylinder_before_sphere() {
             reasons.push(Reason::CylinderBeforeSphere);
         }
+        // where the box has no other cylinders, every stack would say it, and nobody could do otherwise
+        let other_sign = self.cost.sign > 0.0 && fitted.stock.has_cylinder_of(self.form);
         let counted = [
-            (self.cost.crossed, Reason::Crossed),
-            (self.cost.opposed, Reason::Opposed),
-            (self.cost.sign, Reason::OtherSign),
+            (self.cost.crossed > 0.0, Reason::Crossed),
+            (self.cost.opposed > 0.0, Reason::Opposed),
+            (other_sign, Reason::OtherSign),
         ];
-        reasons.extend(counted.into_iter().filter(|(cost, _)| *cost > 0.0).map(|(_, reason)| reason));
+        reasons.extend(counted.into_iter().filter(|(is_so, _)| *is_so).map(|(_, reason)| reason));
         for placed in &self.cells {
             let Some(stocked) = fitted.stock.get(&placed.piece) else { continue };
             if stocked.damaged {
@@ -138,7 +148,9 @@ impl Proposal {
             if let Some(mark) =
                 placed.piece.lens.mark().filter(|_| (acts_as.0 - stocked.power().0).abs() >= SAID_FROM_D)
             {
-                reasons.push(Reason::ActsAs { mark, power: acts_as });
+                let reads_otherwise = |power: &Dioptres| (power.0 - mark.dioptres()).abs() >= READS_ALIKE_D;
+                let measured = stocked.measured.map(Dioptres).filter(reads_otherwise);
+                reasons.push(Reason::ActsAs { mark, measured, power: acts_as });
             }
         }
         reasons

@@ -3,13 +3,13 @@
 use dioptray::frame::shipped::demo_frame;
 use dioptray::frame::{CellSpec, FittedFrame};
 use dioptray::kit::shipped::{demo_box, full_box};
-use dioptray::kit::{LensForm, Stock, parse_box};
+use dioptray::kit::{BoxChange, Lens, LensForm, Stock, parse_box};
 use dioptray::optics::notation::parse_prescription;
-use dioptray::optics::{Eye, Eyes, Power};
+use dioptray::optics::{CylinderForm, Eye, Eyes, Power};
 use dioptray::stacking::reason::Reason;
 use dioptray::stacking::{MOST_STEPS, Proposal, SearchOptions, propose, propose_both};
 
-use super::boxes::{cell, frame, power, stock};
+use super::boxes::{cell, four_cells, frame, power, stock};
 
 fn outreach() -> FittedFrame {
     FittedFrame::new(demo_frame().unwrap(), Stock::of(&demo_box().unwrap()))
@@ -65,12 +65,37 @@ fn a_box_with_plus_cylinders_only_is_stacked_and_explained_in_plus() {
     // a cylinder that was lost meanwhile was no minus one, and what was lost still says which form the box is in
     for number in 1..=2 {
         let piece = format!("+1.25 cylinder #{number}").parse().unwrap();
-        fitted.stock.change(&dioptray::kit::BoxChange::Lost(piece)).unwrap();
+        fitted.stock.change(&BoxChange::Lost(piece)).unwrap();
     }
     let without = first(&fitted, "-2.00/-1.25x90");
     let reason = without.reason(&fitted, wanted("-2.00/-1.25x90"));
     assert!(reason.contains("+1.25 cylinder is lost"), "{reason}");
     assert_eq!(without.cost.sign, 0.0, "{:?}", without.cost);
+}
+
+/// Whoever works in plus with minus cylinders only can do nothing about their sign: it costs, and nothing is said of it. One
+/// plus cylinder in the set makes it a choice, wherever it is, until it leaves the set.
+#[test]
+fn the_other_sign_is_said_only_where_the_box_has_the_one_in_use() {
+    let in_plus = SearchOptions { form: CylinderForm::Plus, ..SearchOptions::default() };
+    let mut fitted = FittedFrame::new(four_cells(), stock(&[(-4.0, 1)], &[(-1.0, 1)], LensForm::Thin));
+    let says_it = |fitted: &FittedFrame| {
+        let best = propose(fitted, Eye::Right, wanted("-4.00/-1.00x180"), &in_plus).list.remove(0);
+        assert_eq!(best.lens_list(), "-4.00 with -1.00x180");
+        assert_eq!(best.cost.sign, 0.25, "{:?}", best.cost);
+        let reason = best.reason(fitted, wanted("-4.00/-1.00x180"));
+        reason.contains("cylinder of the other sign")
+    };
+    assert!(!says_it(&fitted));
+    let plus: Lens = "+3.00 cylinder".parse().unwrap();
+    fitted.stock.change(&BoxChange::Added(plus.clone())).unwrap();
+    assert!(says_it(&fitted));
+    let piece = fitted.stock.of_lens(&plus).next().unwrap().piece.clone();
+    fitted.stock.change(&BoxChange::Lost(piece.clone())).unwrap();
+    assert!(says_it(&fitted), "a lost lens may be found");
+    fitted.stock.change(&BoxChange::Found(piece.clone())).unwrap();
+    fitted.stock.change(&BoxChange::Retired(piece)).unwrap();
+    assert!(!says_it(&fitted));
 }
 
 /// The outreach box has two of each cylinder to 2.00 D, and the frame two cells that turn: 4.00 D are all that stand at one

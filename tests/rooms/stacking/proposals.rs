@@ -34,6 +34,31 @@ fn a_missing_sphere_is_stacked_and_the_reason_said() {
     assert_eq!(reason, "+3.25 sphere is not in the box");
 }
 
+/// From 10.5 mm out, -6.00 acts as -6 / (1 + 0.0105 × 6) = -5.64 (an equation of thin lenses), and one that was measured as
+/// -5.87 as -5.53: it is the measured power that acts.
+#[test]
+fn what_acts_farther_out_is_the_measured_power() {
+    let far = frame(vec![cell(0.0, false, None), cell(10.5, false, None)]);
+    let piece: Piece = "-6.00 sphere #1".parse().unwrap();
+    let rows = [
+        (None, "-6.00 acts as -5.64 so far out"),
+        (Some(-5.87), "-6.00, measured -5.87, acts as -5.53 so far out"),
+        (Some(-5.998), "-6.00 acts as -5.64 so far out"),
+    ];
+    for (measured, said) in rows {
+        let mut stock = stock(&[(-8.0, 1), (-6.0, 1)], &[], LensForm::Thin);
+        if let Some(power) = measured {
+            stock.change(&BoxChange::Measured { piece: piece.clone(), power }).unwrap();
+        }
+        let fitted = FittedFrame::new(far.clone(), stock);
+        let wanted = power(-13.6, 0.0, 180.0);
+        let best = &propose(&fitted, Eye::Right, wanted, &SearchOptions::default()).list[0];
+        assert_eq!(best.lens_list(), "-8.00 with -6.00");
+        let reason = best.reason(&fitted, wanted);
+        assert!(reason.split("; ").any(|one| one == said), "{reason}");
+    }
+}
+
 #[test]
 fn the_rear_cell_takes_the_strongest_sphere_and_a_turning_cell_the_cylinder() {
     let fitted = FittedFrame::new(four_cells(), stock(&[(-4.25, 1)], &[(-0.75, 1)], LensForm::Additive));
