@@ -15,29 +15,6 @@ use rand_chacha::ChaCha8Rng;
 
 fn main() {
     let boxes = std::env::args().skip(1).find_map(|argument| argument.parse().ok()).unwrap_or(2000_u64);
-    if let Some(seed) = std::env::var("ONLY").ok().and_then(|seed| seed.parse().ok()) {
-        let rng = &mut ChaCha8Rng::seed_from_u64(seed);
-        let (frame, declared) = (frame(rng), declared(rng));
-        for cell in &frame.cells {
-            eprint!("{}{}{:?} ", cell.gap.0, if cell.turns { "t" } else { "" }, cell.ring);
-        }
-        let of = |sphere: bool| {
-            declared
-                .lines
-                .iter()
-                .filter(|line| line.lens.is_sphere() == sphere)
-                .map(|line| line.lens.mark().unwrap().dioptres())
-                .fold((0, f64::INFINITY, -f64::INFINITY), |(n, low, high), power| {
-                    (n + 1, power.min(low), power.max(high))
-                })
-        };
-        eprintln!("\nspheres {:?} cylinders {:?}", of(true), of(false));
-        eprintln!(
-            "{:?}",
-            run(seed, std::env::var_os("BOTH").is_some(), std::env::var("LIMIT").map_or(1, |l| l.parse().unwrap()))
-        );
-        return;
-    }
     for (what, both, limit) in
         [("best one, one eye", false, 1), ("best five, one eye", false, 5), ("best five, both eyes", true, 5)]
     {
@@ -54,15 +31,9 @@ fn main() {
             runs[runs.len() / 100].0,
             runs[runs.len() / 2].0,
         );
-        let left: Vec<u64> = runs.iter().filter(|run| !run.1).map(|run| run.3).take(12).collect();
-        println!("  not complete, the slowest first: {left:?}");
     }
 }
 
-fn wanted_text(p: Power) -> String {
-    let f = p.minus_form();
-    format!("{:.2}/{:.2}x{:.0}", f.sphere, f.cylinder, f.axis)
-}
 /// Seconds, whether complete, whether reached, the seed, the steps.
 fn run(seed: u64, both: bool, limit: usize) -> (f64, bool, bool, u64, u64) {
     let rng = &mut ChaCha8Rng::seed_from_u64(seed);
@@ -81,13 +52,6 @@ fn run(seed: u64, both: bool, limit: usize) -> (f64, bool, bool, u64, u64) {
         (found.is_complete(), reached, found.steps)
     } else {
         let found = Stacker::for_eye(&fitted, Eye::Right).propose(Eye::Right, right, &options);
-        if std::env::var_os("ONLY").is_some() {
-            eprintln!(
-                "bound {:?} first {:?}",
-                found.bound,
-                found.list.first().map(|p| (p.lens_list(), p.miss_d, p.cost.total(), wanted_text(right)))
-            );
-        }
         (found.is_complete(), found.list.first().is_some_and(|best| best.reaches), found.steps)
     };
     (start.elapsed().as_secs_f64(), complete, reached, seed, steps)

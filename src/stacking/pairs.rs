@@ -98,24 +98,35 @@ impl Pairing<'_> {
         if let (Some(right), Some(left)) = (whole(Eye::Right), whole(Eye::Left)) {
             parts.push(Reverse(self.part(Eyes::new(right, left))));
         }
-        while let Some(Reverse(part)) = parts.pop() {
-            // what is as good as the last still comes before it when its words do
-            if found.len() >= limit && found.get(limit.saturating_sub(1)).is_none_or(|last| part.rank > last.rank) {
-                break;
-            }
+        // the best of a part come before all of it, in rank and then in words, so what is met first is better
+        while found.len() < limit
+            && let Some(Reverse(part)) = parts.pop()
+        {
             if self.work.is_spent() {
                 self.work.leave_out(part.rank.cost());
+                if found.is_empty() {
+                    found.extend(self.right_first(&part));
+                }
                 break;
             }
             parts.extend(self.split(&part).into_iter().map(Reverse));
             let both_reach = part.sides.as_ref().into_iter().all(|side| side.best.reaches);
             if self.conflict(&part.sides).is_none() && (self.among == Among::Reaching || !both_reach) {
-                let place = found.partition_point(|other| *other <= part);
-                found.insert(place, part);
+                found.push(part);
             }
         }
-        found.truncate(limit);
         found.into_iter().map(|part| part.sides.map(|side| side.best)).collect()
+    }
+
+    /// The right eye's best with what it leaves for the left, when there is no work left to weigh them.
+    fn right_first(&self, part: &Part) -> Option<Part> {
+        let right = part.sides.right.clone();
+        let mut left_over = self.stacker.catalogue.available.clone();
+        for slot in right.best.stack.slots() {
+            left_over[usize::from(slot.type_id)] -= 1;
+        }
+        let left = self.side(Eye::Left, left_over, Vec::new())?;
+        Some(self.part(Eyes::new(right, left)))
     }
 
     /// The pairs of a part but for the one of its two best stacks, in two parts.
