@@ -4,13 +4,13 @@
 use dioptray::exam::{Exam, Opening, ProcedureName};
 use dioptray::frame::{FittedFrame, shipped::demo_frame};
 use dioptray::kit::{BoxChange, DeclaredBox, Lens, Place, Stock, shipped::demo_box};
-use dioptray::optics::{AcuityNotation, Axis, CylinderForm};
+use dioptray::optics::{AcuityNotation, Axis, CylinderForm, Eye};
 use dioptray::screen::keys::strokes::{self, Stroke};
 use dioptray::screen::ui::Input;
 use dioptray::screen::{App, Settings, words};
 
 use super::Failure;
-use super::bench::session;
+use super::bench::{copy, session};
 use super::laws::press;
 use super::person::{lead, presbyope, short_sighted};
 
@@ -149,6 +149,40 @@ fn the_guide_explains_in_the_form_that_is_written() -> Result<(), Failure> {
         seen.push(procedure);
     }
     assert!(seen.contains(&ProcedureName::CrossCylinderAxis) && seen.contains(&ProcedureName::CrossCylinderPower));
+    Ok(())
+}
+
+/// What was tried with a lens in the hand is made again of cylinders in the form on the screen, where the box has both signs.
+#[test]
+fn going_back_stacks_in_the_form_on_the_screen() -> Result<(), Failure> {
+    let mut both = demo_box()?;
+    let plus = plus_box()?.lines.into_iter().filter(|line| line.lens.is_cylinder());
+    both.lines.extend(plus);
+    let led = lead(screen(&both, "")?, &mut short_sighted(), |_| None)?;
+    let mut there = led.app;
+    there.ui.sheet = None;
+    press(&mut there, "<esc>X<tab>Xj")?;
+    let mut stacked_in_both = 0;
+    for eye in Eye::BOTH {
+        there.ui.eye = eye;
+        let points = there.state().trail.iter().filter(|tried| tried.eye == eye).count();
+        for key in "123456789abcdefhijklmnopsvwxz".chars().take(points) {
+            let signs = |form| -> Result<Vec<bool>, Failure> {
+                let mut back = copy(&there);
+                back.ui.form = form;
+                press(&mut back, &key.to_string())?;
+                let stood = back.state().fitted.in_cells(eye).map(|lens| lens.stocked);
+                let cylinders = stood.filter(|stocked| stocked.piece.lens.is_cylinder());
+                Ok(cylinders.map(|stocked| stocked.power().0 > 0.0).collect())
+            };
+            let (minus, plus) = (signs(CylinderForm::Minus)?, signs(CylinderForm::Plus)?);
+            let are_of_their_form = minus.iter().all(|is_plus| !is_plus) && plus.iter().all(|is_plus| *is_plus);
+            if are_of_their_form && !minus.is_empty() && !plus.is_empty() {
+                stacked_in_both += 1;
+            }
+        }
+    }
+    assert!(stacked_in_both > 0);
     Ok(())
 }
 
