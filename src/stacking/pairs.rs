@@ -95,7 +95,10 @@ impl Pairing<'_> {
         let mut parts = BinaryHeap::new();
         let all = &self.stacker.catalogue.available;
         let whole = |eye: Eye| self.side(eye, all.clone(), Vec::new());
-        if let (Some(right), Some(left)) = (whole(Eye::Right), whole(Eye::Left)) {
+        // the left eye is not looked at where the right one has nothing
+        if let Some(right) = whole(Eye::Right)
+            && let Some(left) = whole(Eye::Left)
+        {
             parts.push(Reverse(self.part(Eyes::new(right, left))));
         }
         // the best of a part come before all of it, in rank and then in words, so what is met first is better

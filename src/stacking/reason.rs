@@ -162,6 +162,7 @@ impl Proposal {
         let free = ideal_lenses(wanted, self.form);
         let used = |lens: &Lens| self.cells.iter().any(|placed| placed.piece.lens == *lens);
         match reasons.as_slice() {
+            [] if free.len() == 1 && free.iter().all(used) => "the lens itself is free".to_owned(),
             [] if !free.is_empty() && free.iter().all(used) => "the lenses themselves are free".to_owned(),
             [] => "nothing against it".to_owned(),
             said => said.join("; "),
