@@ -2,7 +2,6 @@
 //! time.
 //!
 //! `cargo bench --bench limits`; a number after `--` is how many boxes, 2,000 when not said.
-#![expect(clippy::unwrap_used, reason = "a benchmark that cannot set itself up must stop")]
 
 use std::time::Instant;
 
