@@ -164,7 +164,7 @@ impl Coaxial<'_, '_> {
     }
 
     fn is_over(&self) -> bool {
-        self.space.work.is_spent() && !self.space.always
+        self.space.is_over()
     }
 
     /// Finds what can arrive at each place along the axis, and how far the meridians can be apart there: a vergence that is more

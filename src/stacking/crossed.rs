@@ -134,7 +134,7 @@ fn assemble(space: &Space<'_>, places: &[RingedPlace], stack: Stack, each: &mut 
     let Some((&((cell, cylinder), _), rest)) = places.split_first() else {
         return each(&stack);
     };
-    if space.work.is_spent() && !space.always {
+    if space.is_over() {
         return;
     }
     space.work.spend(1);
@@ -226,7 +226,7 @@ impl<'a, 'b, 'c> Meeting<'a, 'b, 'c> {
     }
 
     fn is_over(&self) -> bool {
-        self.space.work.is_spent() && !self.space.always
+        self.space.is_over()
     }
 
     fn choose_inner(&mut self, inside: &[u8], chosen: Stack, spent: Spent) {

@@ -15,7 +15,7 @@ use crate::optics::Power;
 /// From this many choices of all lenses but one on, halves take less work.
 const MANY_CHOICES: f64 = 1e6;
 /// What keeping one choice of the outer half counts for, and looking one up for the inner half.
-const KEEPING_STEPS: u64 = 4;
+const KEEPING_STEPS: u64 = 12;
 
 /// A choice of the outer half, and what arrives of it at the outermost cell of the inner half.
 #[derive(Debug, Clone, Copy)]

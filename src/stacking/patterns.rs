@@ -2,6 +2,7 @@
 
 use super::cost::{CROSSED, Costing};
 use super::space::OpenCell;
+use super::work::MOST_STEPS;
 use crate::frame::declared::MOST_CELLS;
 
 /// A choice of cells and of the kind of lens in each.
@@ -42,9 +43,14 @@ impl Pattern {
         !self.cylinder[..self.len].contains(&true)
     }
 
-    /// Whether every box is searched through for it, however many lenses it holds: up to two lenses, and three at one axis.
-    pub fn is_always_searched(&self) -> bool {
-        self.len <= 2 || self.len == 3 && !self.crossed
+    /// At how many steps of the whole search it ends. Two lenses, and three at one axis, may take as many steps again as all
+    /// others, so that nearly any box is searched through for them, however many lenses it holds; one lens always is.
+    pub fn most_steps(&self) -> u64 {
+        match (self.len, self.crossed) {
+            (0 | 1, _) => u64::MAX,
+            (2, _) | (3, false) => 2 * MOST_STEPS,
+            _ => MOST_STEPS,
+        }
     }
 }
 

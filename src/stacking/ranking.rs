@@ -11,6 +11,8 @@ use crate::optics::{CylinderForm, Power};
 const MISS_STEP_D: f64 = 0.02;
 /// What is less than this short of a whole step, in dioptres, is a whole step: rounding.
 const ROUNDING_D: f64 = 2e-9;
+/// What ranking a stack counts for.
+const OFFERING_STEPS: u64 = 8;
 /// Costs that differ by less than this count as equal.
 const SAME_COST: f64 = 1e-6;
 /// Misses that differ by less than this, in dioptres, count as equal: rounding.
@@ -195,6 +197,7 @@ impl<'a> Shortlist<'a> {
         if !may_enter || space.supposes_too_much(stack) {
             return;
         }
+        space.work.spend(OFFERING_STEPS);
         let cost = space.costing.of(space.catalogue, stack, miss);
         let rank = Rank {
             miss_steps: if counts_steps { MissSteps::of(miss).0 } else { 0 },

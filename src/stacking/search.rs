@@ -7,7 +7,7 @@ use super::options::{SearchOptions, USUAL_MOST_LENSES};
 use super::patterns::{Pattern, by_cost};
 use super::ranking::{Candidate, Collect, MissSteps, Shortlist};
 use super::space::{Multiset, OpenCell, Space};
-use super::work::Work;
+use super::work::{MOST_STEPS, Work};
 use super::{coaxial, crossed, halves, many_axes};
 use crate::frame::FittedFrame;
 use crate::frame::declared::MOST_CELLS;
@@ -177,8 +177,8 @@ impl<'a> Stacker<'a> {
         } else {
             std::borrow::Cow::Borrowed(self.patterns[eye].as_slice())
         };
-        let always = false;
-        let space = Space { catalogue, available, hypothetical, open, from_rear_m, costing, work, always, wanted };
+        let most_steps = MOST_STEPS;
+        let space = Space { catalogue, available, hypothetical, open, from_rear_m, costing, work, most_steps, wanted };
         let axes = axes(&space);
         Search { space, patterns, most, axes }
     }
@@ -239,7 +239,7 @@ impl Search<'_> {
         let mut radius = FIRST_RADIUS.max(MissSteps::of(1.1 * likely_miss(&self.space)));
         loop {
             let mut list = Shortlist::new(limit, collect(radius)).without(reached);
-            self.offer_all(&mut list, |pattern| pattern.is_always_searched() && !pattern.crossed);
+            self.offer_all(&mut list, |pattern| pattern.most_steps() > MOST_STEPS && !pattern.crossed);
             if let Some(worst) = list.worst() {
                 return worst.miss_steps();
             }
@@ -256,8 +256,8 @@ impl Search<'_> {
             if list.bound(pattern.floor) < 0.0 {
                 return;
             }
-            self.space.always = pattern.is_always_searched();
-            if !self.space.always && self.space.work.is_spent() {
+            self.space.most_steps = pattern.most_steps();
+            if self.space.is_over() {
                 self.space.work.leave_out(pattern.floor);
                 continue;
             }
@@ -268,7 +268,7 @@ impl Search<'_> {
             } else if !crossed::offer_all(&self.space, pattern, list) {
                 many_axes::offer_all(&self.space, pattern, list);
             }
-            if !self.space.always && self.space.work.is_spent() {
+            if self.space.is_over() {
                 self.space.work.leave_out(pattern.floor);
             }
         }

@@ -33,12 +33,17 @@ pub(super) struct Space<'a> {
     pub costing: Costing,
     /// What may still be looked at.
     pub work: &'a Work,
-    /// Whether what is looked at now is looked at whatever the work.
-    pub always: bool,
+    /// At how many steps of the whole search what is looked at now ends.
+    pub most_steps: u64,
     pub wanted: Power,
 }
 
 impl Space<'_> {
+    /// Whether there is no work left for what is looked at now.
+    pub fn is_over(&self) -> bool {
+        self.work.spent() >= self.most_steps
+    }
+
     /// Distance in metres between two cells.
     pub fn between_m(&self, inner: u8, outer: u8) -> f64 {
         self.from_rear_m[usize::from(outer)] - self.from_rear_m[usize::from(inner)]
