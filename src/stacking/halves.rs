@@ -188,7 +188,7 @@ impl Halves<'_, '_, '_> {
         for (low, high) in needed.along.ends() {
             let first = self.groups.partition_point(|(along, _)| *along < low);
             for group in first..self.groups.len() {
-                self.space.work.spend(2);
+                self.space.work.spend(3);
                 let (along, start) = self.groups[group];
                 if along > high || self.space.work.is_spent() {
                     break;
@@ -201,7 +201,7 @@ impl Halves<'_, '_, '_> {
                         if outer.across > high {
                             break;
                         }
-                        self.space.work.spend(2);
+                        self.space.work.spend(3);
                         self.meet(inner, &outer, spent);
                     }
                 }

@@ -110,7 +110,7 @@ impl Turning<'_, '_, '_> {
         let catalogue = self.space.catalogue;
         let (first, all) = (catalogue.spheres.len() as TypeId, catalogue.types.len() as TypeId);
         for type_id in if is_cylinder { first..all } else { 0..first } {
-            self.space.work.spend(2);
+            self.space.work.spend(5);
             if self.space.work.is_spent() || self.space.work.has_too_many(choices.len(), self.pattern.floor) {
                 return;
             }
@@ -171,7 +171,7 @@ impl Turning<'_, '_, '_> {
             None => 1..=180,
         };
         for axis in axes {
-            self.space.work.spend(4);
+            self.space.work.spend(10);
             if self.space.work.is_spent() {
                 return;
             }
