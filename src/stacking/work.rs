@@ -2,7 +2,7 @@
 
 use std::cell::Cell;
 
-/// Lens choices and angles that one search may try: well under a second's work.
+/// Lens choices and angles that one search may try, each weighed by about what it takes; for most boxes a third of a second.
 pub const MOST_STEPS: u64 = 16_000_000;
 
 /// Choices that a search keeps in memory at once: about a hundred megabytes.
@@ -22,7 +22,7 @@ impl Work {
         Self { spent: Cell::new(0), bound: Cell::new(f64::INFINITY) }
     }
 
-    /// How many steps were spent, those included that are taken whatever is left.
+    /// How many steps were spent; some patterns may go on when these are more than [`MOST_STEPS`].
     pub fn spent(&self) -> u64 {
         self.spent.get()
     }
