@@ -19,6 +19,15 @@ pub struct Judged {
     pub judgement: Judgement,
 }
 
+/// A line that was read, and the power with which.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LineAt {
+    /// What stood before the eye.
+    pub power: Power,
+    /// What was read.
+    pub acuity: Acuity,
+}
+
 /// How the first lens went; it decides where the search for the sphere begins.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FirstStep {
@@ -42,6 +51,8 @@ pub struct NearRange {
 pub struct Findings {
     /// Comparisons of each eye since its first lens, right first.
     pub judged: Eyes<Vec<Judged>>,
+    /// Lines read by each eye through lenses since its first lens, right first.
+    pub lines: Eyes<Vec<LineAt>>,
     /// Acuity of each eye with what was last found for it.
     pub acuity: Eyes<Option<Acuity>>,
     /// With which power that was read, right first.

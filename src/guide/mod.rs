@@ -115,7 +115,7 @@ mod shortfall;
 pub mod steps;
 pub mod two_meridians;
 
-pub use findings::{Findings, Judged};
+pub use findings::{Findings, Judged, LineAt};
 pub use guidance::Guide;
 pub use ladder::cross_cylinder_axis::first_turn_deg;
 pub use presentation::{Bracket, Presentation, Progress, Show};

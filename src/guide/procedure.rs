@@ -1,6 +1,6 @@
 //! What a procedure is: what it wants presented next, and what an answer does.
 
-use super::findings::{Findings, Judged};
+use super::findings::{Findings, Judged, LineAt};
 use super::presentation::{Bracket, Show};
 use super::question::Question;
 use super::remark::Remark;
@@ -120,6 +120,7 @@ impl Effects<'_> {
         self.remarks.extend(remark);
         self.tried(eye, judged.to, self.read, Some(judgement), kept);
         if let Some(acuity) = self.read {
+            self.findings.lines[eye].push(LineAt { power: judged.to, acuity });
             self.note_acuity(Some(eye), Through::Frame, acuity);
         }
     }
@@ -127,6 +128,7 @@ impl Effects<'_> {
     /// Keeps an acuity that was read with a power.
     pub fn read_with(&mut self, eye: Eye, power: Power, acuity: Acuity, kept: bool) {
         self.tried(eye, power, Some(acuity), None, kept);
+        self.findings.lines[eye].push(LineAt { power, acuity });
         if kept {
             self.findings.acuity[eye] = Some(acuity);
             self.findings.acuity_with[eye] = Some(power);

@@ -2,7 +2,7 @@
 
 use crate::exam::sentence::sentence;
 use crate::exam::{Part, ProcedureName, Sentence};
-use crate::optics::{Acuity, Eye, Power, Prism};
+use crate::optics::{Eye, Power, Prism};
 
 /// Something the guide says beside its question.
 #[derive(Debug, Clone, PartialEq)]
@@ -96,13 +96,33 @@ pub enum Remark {
     },
     /// A note that one procedure leaves.
     Plain(&'static str),
+    /// Answers lead on and lines do not follow: the best line on the way counts.
+    Unsettled(Eye),
+    /// The line that was lost through fog is as it should be.
+    FogPassed {
+        /// Of which eye.
+        eye: Eye,
+        /// Lines lost.
+        lines: f64,
+    },
+    /// Too few lines were lost through fog for somebody in whom that is only reported.
+    FogReported {
+        /// Of which eye.
+        eye: Eye,
+        /// Lines lost.
+        lines: f64,
+    },
+    /// The eye reads too poorly for a fogged line to say anything.
+    FogUntrusted(Eye),
+    /// The line that was lost is not known, so the check says nothing.
+    FogUnread(Eye),
 }
 
 impl Remark {
     /// Whether it doubts what was answered or what stands before the eyes: something does not fit.
     pub fn doubts_the_answers(&self) -> bool {
         match self {
-            Self::Contradiction { .. } | Self::TooMuchMinus(_) | Self::Ended(_) => true,
+            Self::Contradiction { .. } | Self::TooMuchMinus(_) | Self::Ended(_) | Self::Unsettled(_) => true,
             Self::NoLens { .. }
             | Self::Nearest { .. }
             | Self::OtherStep { .. }
@@ -119,6 +139,10 @@ impl Remark {
             | Self::ProceduresChanged
             | Self::Refer(_)
             | Self::WorkingLens { .. }
+            | Self::FogPassed { .. }
+            | Self::FogReported { .. }
+            | Self::FogUntrusted(_)
+            | Self::FogUnread(_)
             | Self::Plain(_) => false,
         }
     }
@@ -138,6 +162,9 @@ impl Remark {
             | Self::FogLeft { .. }
             | Self::Ended(_)
             | Self::ProceduresChanged
+            | Self::Unsettled(_)
+            | Self::FogReported { .. }
+            | Self::FogUntrusted(_)
             | Self::Refer(_) => true,
             Self::NearChart { .. }
             | Self::AgeUnknown
@@ -145,6 +172,8 @@ impl Remark {
             | Self::NoAstigmatism(_)
             | Self::NotBalanced
             | Self::WorkingLens { .. }
+            | Self::FogPassed { .. }
+            | Self::FogUnread(_)
             | Self::Plain(_) => false,
         }
     }
@@ -170,6 +199,11 @@ impl Remark {
             | Self::ProceduresChanged
             | Self::Refer(_)
             | Self::WorkingLens { .. }
+            | Self::FogPassed { .. }
+            | Self::FogReported { .. }
+            | Self::FogUntrusted(_)
+            | Self::FogUnread(_)
+            | Self::Unsettled(_)
             | Self::Plain(_) => false,
         }
     }
@@ -239,11 +273,9 @@ impl Remark {
             Self::NoAstigmatism(eye) => sentence![*eye, " eye: nothing speaks for astigmatism."],
             Self::TooMuchMinus(eye) => sentence![
                 *eye,
-                " eye: reads better than ",
-                Acuity::of_6_m(12.0),
-                " through ",
+                " eye: fewer than two lines are lost through ",
                 Part::Sphere(1.0),
-                ": there is too much minus. Plus is added."
+                ": plus is owing. What the two lines tell is shown."
             ],
             Self::NotBalanced => "The two acuities differ by more than a line: there is nothing to balance.".into(),
             Self::FogLeft { dioptres } => sentence![
@@ -270,6 +302,35 @@ impl Remark {
                 sentence!["The working lens ", Part::Sphere(*power), where_it_is]
             }
             Self::Plain(text) => Sentence::Words(text),
+            Self::Unsettled(eye) => sentence![
+                *eye,
+                " eye: these answers do not settle it: they lead on, and no line is gained. The best line on the way counts; try retinoscopy."
+            ],
+            Self::FogPassed { eye, lines } => sentence![
+                *eye,
+                " eye: ",
+                Part::Tenths(*lines),
+                " lines are lost through ",
+                Part::Sphere(1.0),
+                ", as it should be: no plus is owing."
+            ],
+            Self::FogReported { eye, lines } => sentence![
+                *eye,
+                " eye: ",
+                Part::Tenths(*lines),
+                " lines are lost through ",
+                Part::Sphere(1.0),
+                ", fewer than two. From 55 years a small pupil does that too: nothing is changed for it."
+            ],
+            Self::FogUntrusted(eye) => sentence![
+                *eye,
+                " eye: at 6/18 and worse a line through ",
+                Part::Sphere(1.0),
+                " cannot be trusted: take retinoscopy."
+            ],
+            Self::FogUnread(eye) => {
+                sentence![*eye, " eye: without both lines the check says nothing about plus that is owing."]
+            }
         }
     }
 }

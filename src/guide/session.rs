@@ -168,6 +168,7 @@ impl Fold {
         }
         if let Some(eye) = eye.filter(|_| begun.begins_again()) {
             self.findings.judged[eye].clear();
+            self.findings.lines[eye].clear();
         }
         if running.procedure().step(&self.base).is_none() {
             self.remarks.extend(running.procedure().why_nothing());

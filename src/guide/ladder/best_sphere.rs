@@ -1,9 +1,9 @@
-//! Section 2, best vision sphere (common practice, no source): steps of up to 2.00 D while it is clearer, then 1.00, 0.50 and
-//! 0.25, each first plus and then minus; the same with more plus is kept.
+//! Section 2, best vision sphere (common practice, no source): lenses on the way by the lines read through them, then quarters,
+//! each first plus and then minus; the same with more plus is kept.
 
 use super::sphere_search::{MOST_PRESENTATIONS, SphereSearch};
 use super::stepping::Ladder;
-use crate::exam::{Answer, Given, ProcedureName, Shown};
+use crate::exam::{Answer, Complaint, Given, ProcedureName, Shown};
 use crate::guide::findings::Findings;
 use crate::guide::procedure::{Effects, Procedure, Step};
 use crate::optics::{Eye, Eyes, Power};
@@ -21,12 +21,12 @@ impl BestSphere {
         let first = findings.first[eye];
         let (step, plus) = first.map_or((USUAL_STEP_D, None), |first| (first.step_d, first.plus));
         let mut ladder = Ladder::new(eye, step, plus, given.age_years);
+        let plus_first = plus.unwrap_or(given.complaint != Some(Complaint::FarBlur));
         // When the examiner asks for the search again it is asked from the beginning.
         if findings.times(ProcedureName::BestSphere, eye) == 0 {
             ladder = ladder.seeded(findings, base);
         }
-        let unaided = given.unaided[eye].filter(|_| base.blur_strength() < 1e-6);
-        Self(SphereSearch::new(eye, ladder, unaided))
+        Self(SphereSearch::new(eye, ladder, findings, plus_first, given.unaided[eye]).told(base))
     }
 }
 

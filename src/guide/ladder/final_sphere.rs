@@ -1,5 +1,5 @@
-//! The sphere once more, after the cylinder: in quarters after the cross cylinder, which keeps the spherical equivalent; from
-//! halves after the fan and the slit, which do not.
+//! The sphere once more, always: quarters both ways around what stands there, and once more where a line read through fog speaks
+//! for another.
 
 use super::sphere_search::{MOST_PRESENTATIONS, SphereSearch};
 use super::stepping::Ladder;
@@ -8,19 +8,21 @@ use crate::guide::findings::Findings;
 use crate::guide::procedure::{Effects, Procedure, Step};
 use crate::optics::{Eye, Eyes, Power};
 
+/// The step while no line is known.
+const STEP_D: f64 = 0.25;
+
 /// The last search for the sphere of one eye.
 #[derive(Debug, Clone, PartialEq)]
 pub(in crate::guide) struct FinalSphere(SphereSearch);
 
 impl FinalSphere {
     pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
-        let coarse = findings.done_for(eye).any(ProcedureName::shifts_the_equivalent);
-        let step = if coarse { 0.50 } else { 0.25 };
-        let mut ladder = Ladder::new(eye, step, None, given.age_years);
+        let base = given.start[eye];
+        let mut ladder = Ladder::new(eye, STEP_D, None, given.age_years);
         if findings.times(ProcedureName::FinalSphere, eye) == 0 {
-            ladder = ladder.seeded(findings, given.start[eye]);
+            ladder = ladder.seeded(findings, base);
         }
-        Self(SphereSearch::new(eye, ladder, None))
+        Self(SphereSearch::new(eye, ladder, findings, true, given.unaided[eye]).quarters_and_fog(base))
     }
 }
 

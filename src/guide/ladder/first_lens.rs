@@ -1,6 +1,7 @@
 //! Section 1, the first lens: from retinoscopy, from the old glasses, or from the acuity and what the person says.
 
-use super::stepping::{LETTERS_BELOW_YEARS, finest_noticed_d};
+use super::stepping::LETTERS_BELOW_YEARS;
+use super::told::{LINE_LOG_MAR, blur_of_d, finest_noticed_d, gained_log_mar, is_poorer_than_6_12, to_lesser_quarter};
 use crate::exam::prescription::SAME_POWER_D;
 use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Complaint, Given, Judgement, Part, Shown};
@@ -13,6 +14,18 @@ use crate::optics::{Acuity, Dioptres, Eye, Eyes, Power};
 
 /// The most presentations: from what to start, print at the nose, the lens.
 const MOST_PRESENTATIONS: usize = 3;
+
+/// Such an eye lacks 3 D and more (common practice, no source): nothing less shows it a letter.
+const UNREAD_LENS_D: f64 = 3.00;
+
+/// At 6/12 and better the first line is read through this, in dioptres.
+const FOG_D: f64 = 1.00;
+
+/// Less than what a line tells is shown, so that it is not too much.
+const SPARED_D: f64 = 0.25;
+
+/// More than this is not held in front but put in.
+const HELD_UP_TO_D: f64 = 2.00;
 
 /// The step to go on with after retinoscopy or the old glasses.
 const STEP_FROM_FOUND_D: f64 = 0.50;
@@ -58,6 +71,19 @@ pub fn first_guess(acuity: Option<Acuity>, complaint: Option<Complaint>, print_a
     };
     let noticed = acuity.map_or(0.0, finest_noticed_d);
     FirstGuess { lens_d, step_d: noticed.max(step_d) }
+}
+
+/// The lens through which the first line is read, in dioptres, where the line without is known: as far as that line tells, the
+/// sign by the table; +1.00 at 6/12 and better, where the two lines then tell the rest. What reads no letter has the table's.
+pub fn first_lens_by_line(acuity: Acuity, complaint: Option<Complaint>, print_at_nose: bool) -> f64 {
+    let guess = first_guess(Some(acuity), complaint, print_at_nose).lens_d;
+    let Some(blur) = blur_of_d(acuity) else {
+        return if guess.abs() < UNREAD_LENS_D { UNREAD_LENS_D.copysign(guess) } else { guess };
+    };
+    if !is_poorer_than_6_12(acuity) {
+        return FOG_D;
+    }
+    to_lesser_quarter(blur - SPARED_D).max(FOG_D).copysign(guess)
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -118,6 +144,26 @@ impl FirstLens {
         first_guess(self.acuity, self.complaint, print_at_nose)
     }
 
+    fn lens_by_line(&self, print_at_nose: bool) -> f64 {
+        self.acuity.map_or(0.0, |acuity| first_lens_by_line(acuity, self.complaint, print_at_nose))
+    }
+
+    /// Plus is kept that costs no line, minus that gains one.
+    fn line_through(&mut self, lens: f64, read: Option<Acuity>, shown: &Shown, effects: &mut Effects<'_>) {
+        self.stage = Stage::Ended;
+        let (Some(before), Some(read)) = (self.acuity, read) else { return };
+        let (eye, plus) = (self.eye, lens > 0.0);
+        let gained = gained_log_mar(before, read);
+        let kept = read.log_mar().is_some()
+            && if plus { gained > -LINE_LOG_MAR + 1e-9 } else { gained > LINE_LOG_MAR - 1e-9 };
+        effects.read_with(eye, shown.to[eye], read, kept);
+        effects.base[eye] = if kept { shown.wanted(eye) } else { Power::ZERO };
+        if kept && plus && self.young {
+            effects.remarks.push(Remark::YoungHyperope);
+        }
+        effects.findings.first[eye] = Some(FirstStep { step_d: finest_noticed_d(read), plus: Some(plus == kept) });
+    }
+
     fn start_from(&mut self, power: Option<Power>, effects: &mut Effects<'_>) {
         if let Some(power) = power {
             effects.base[self.eye] = power;
@@ -150,6 +196,21 @@ impl Procedure for FirstLens {
                     .instruction("Give near print. Is it held close to the nose?")
                     .why(sentence!["print held at the nose speaks for about ", Part::Sphere(-10.0)]),
             ),
+            Stage::Lens { print_at_nose } if self.acuity.is_some() => {
+                let lens = self.lens_by_line(print_at_nose);
+                let show = if lens.abs() > HELD_UP_TO_D { Show::BuildIn } else { Show::Compare };
+                Some(
+                    Step::at(eye, &nothing, Question::LineRead)
+                        .showing(show, eye, Power::sphere(Dioptres(lens)))
+                        .say("Which is the lowest line you can read?")
+                        .instruction(if show == Show::BuildIn {
+                            sentence!["Put ", Part::Sphere(lens), " before the ", eye, " eye. Which line can be read?"]
+                        } else {
+                            sentence!["Hold ", Part::Sphere(lens), " before the ", eye, " eye. Which line can be read?"]
+                        })
+                        .why("the line without and the line with it tell how far it is to the right lens"),
+                )
+            }
             Stage::Lens { print_at_nose } => {
                 let guess = self.guess(print_at_nose);
                 Some(
@@ -173,6 +234,10 @@ impl Procedure for FirstLens {
                 None => self.stage = self.by_acuity(),
             },
             Stage::PrintAtNose => self.stage = Stage::Lens { print_at_nose: answer == Answer::Yes },
+            Stage::Lens { print_at_nose } if answer.acuity().is_some() => {
+                let lens = self.lens_by_line(print_at_nose);
+                self.line_through(lens, answer.acuity(), shown, effects);
+            }
             Stage::Lens { print_at_nose } => {
                 let plus = shown.to[self.eye].m > 0.0;
                 let judgement = answer.judgement();

@@ -1,6 +1,6 @@
 //! The procedures of the ladder, one file each: searches in steps, coarse to fine.
 //!
-//! - [`stepping`], `sphere_search`, `meridian_search`: searches that procedures share;
+//! - [`stepping`], `sphere_search`, `meridian_search`: searches that procedures share; [`told`]: what lines tell;
 //! - `order`: with what to go on.
 
 mod balance;
@@ -20,6 +20,7 @@ pub mod set_up;
 pub mod slit;
 mod sphere_search;
 pub mod stepping;
+pub mod told;
 mod writing;
 
 pub(super) use balance::Balance;

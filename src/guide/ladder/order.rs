@@ -131,7 +131,7 @@ fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> O
     let has_cylinder = base.minus_form().cylinder < -CYLINDER_FROM_D;
     let cross_cylinder = has_cross_cylinder(state);
     let looked_for = ProcedureName::ALL.iter().any(|&search| search.looks_for_astigmatism() && times(search) > 0);
-    for procedure in [ProcedureName::FirstLens, ProcedureName::BestSphere, ProcedureName::OverMinusCheck] {
+    for procedure in [ProcedureName::FirstLens, ProcedureName::BestSphere] {
         if times(procedure) == 0 {
             return Some(procedure);
         }
@@ -154,13 +154,5 @@ fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> O
             return Some(ProcedureName::CrossCylinderAxis);
         }
     }
-    if has_cylinder || times(ProcedureName::CrossCylinderPower) > 0 || times(ProcedureName::Slit) > 0 {
-        if times(ProcedureName::FinalSphere) == 0 {
-            return Some(ProcedureName::FinalSphere);
-        }
-        if times(ProcedureName::OverMinusCheck) == 1 {
-            return Some(ProcedureName::OverMinusCheck);
-        }
-    }
-    None
+    [ProcedureName::FinalSphere, ProcedureName::OverMinusCheck].into_iter().find(|&procedure| times(procedure) == 0)
 }

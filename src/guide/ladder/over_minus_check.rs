@@ -1,35 +1,42 @@
-//! Section 3, has too much minus been given? +1.00 over the result should take the acuity back to about 6/12, two or three
-//! lines (common practice, no source; 6/12 to 6/18 from 6/5 by *Optometry in Practice* 2004;5(4)).
+//! Section 3, has too much minus been given? +1.00 over the result should take two or three lines, 6/5 to about 6/12 (common
+//! practice, no source; 6/12 to 6/18 from 6/5 by *Optometry in Practice* 2004;5(4)).
+//!
+//! Compared with the line without the fog: fewer than two lines lost, and plus is owing; as much as the two lines tell is shown
+//! at once. What costs a line is taken back.
 
+use super::told::{LINE_LOG_MAR, gained_log_mar, is_6_18_or_worse, line_known, lines_between, owing_d, to_quarter};
 use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Given, Judgement, Part, Shown};
-use crate::guide::findings::{Findings, SAME_PLACE_D};
+use crate::guide::findings::{Findings, LineAt, SAME_PLACE_D};
 use crate::guide::presentation::Show;
 use crate::guide::procedure::{Effects, Procedure, Step};
 use crate::guide::question::Question;
 use crate::guide::remark::Remark;
+use crate::optics::quarter::STEP_D;
 use crate::optics::{Acuity, Dioptres, Eye, Eyes, Power};
 
 /// What is held over the result, in dioptres.
 pub const FOG_D: f64 = 1.00;
 
-/// What is added at once, in dioptres.
-const STEP_D: f64 = 0.25;
+/// So many lines lost are enough.
+const LINES_THAT_PASS: f64 = 2.0;
 
-/// Better than half-way between 6/9 and 6/12 (logMAR 0.18 and 0.30) is better than 6/12.
-const BETTER_THAN_LOG_MAR: f64 = 0.24;
+/// From this age on a small pupil is as likely a reason (common practice, no source): the check only reports.
+pub const ONLY_REPORTS_FROM_YEARS: u8 = 55;
 
-/// Plus is added in quarters up to 2.00 D.
-const MOST_ADDED: u8 = 8;
+/// What is owing is shown up to this, in dioptres.
+const MOST_OWING_D: f64 = 2.00;
 
-/// The most presentations: the line, the fog after each added quarter and once before, the line again.
-const MOST_PRESENTATIONS: usize = 1 + 1 + MOST_ADDED as usize + 1;
+/// The most presentations: the line and the fog, what is owing down to a quarter, the line again, and all once more.
+const MOST_PRESENTATIONS: usize = 2 + 2 * (MOST_OWING_D / STEP_D) as usize + 4;
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 enum Stage {
     Line,
     Fogged,
-    LineAgain,
+    /// This much more plus is shown.
+    Owing { plus_d: f64 },
+    LineAgain { before: Power },
     Ended,
 }
 
@@ -38,31 +45,65 @@ enum Stage {
 pub(in crate::guide) struct OverMinusCheck {
     eye: Eye,
     stage: Stage,
-    added: u8,
+    lines: Vec<LineAt>,
+    only_reports: bool,
+    /// What was said before anything was asked.
+    said: Option<Remark>,
+    rounds: u8,
 }
 
 impl OverMinusCheck {
-    pub fn begin(eye: Eye, _given: &Given, _findings: &Findings) -> Self {
-        Self { eye, stage: Stage::Line, added: 0 }
-    }
-
-    fn passed(&mut self) {
-        self.stage = if self.added > 0 { Stage::LineAgain } else { Stage::Ended };
-    }
-
-    /// More plus was refused here, yet the fog says that there is room for it.
-    fn notice_contradiction(&self, base: Power, effects: &mut Effects<'_>) {
-        let more = base + Power::sphere(Dioptres(STEP_D));
-        let refused = effects.findings.judged[self.eye]
-            .iter()
-            .any(|j| j.judgement == Judgement::Worse && j.to.m > j.from.m && j.to.miss(more) < SAME_PLACE_D);
-        if refused {
-            effects.remarks.push(Remark::Contradiction {
-                eye: Some(self.eye),
-                before: sentence![Part::Sphere(STEP_D), " was worse"],
-                now: sentence!["a line better than ", Acuity::of_6_m(12.0), " is read through ", Part::Sphere(FOG_D)],
-            });
+    pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
+        let mut check = Self {
+            eye,
+            stage: Stage::Line,
+            lines: findings.lines[eye].clone(),
+            only_reports: given.age_years.is_some_and(|age| age >= ONLY_REPORTS_FROM_YEARS),
+            said: None,
+            rounds: 0,
+        };
+        // the examiner who asks for it again is asked again
+        if findings.times(crate::exam::ProcedureName::OverMinusCheck, eye) == 0 {
+            check.said = check.goes_on(given.start[eye]);
         }
+        check
+    }
+
+    /// The line read through +1.00 over a power, where that was.
+    fn fogged(&self, base: Power) -> Option<Acuity> {
+        let fogged = base + Power::sphere(Dioptres(FOG_D));
+        self.lines.iter().rev().find(|line| line.power.miss(fogged) < SAME_PLACE_D).map(|line| line.acuity)
+    }
+
+    /// What is asked next about a power, and what the lines that are known say of it.
+    fn goes_on(&mut self, base: Power) -> Option<Remark> {
+        let Some(line) = line_known(&self.lines, base) else {
+            self.stage = Stage::Line;
+            return None;
+        };
+        if is_6_18_or_worse(line) {
+            self.stage = Stage::Ended;
+            return Some(Remark::FogUntrusted(self.eye));
+        }
+        let Some(fogged) = self.fogged(base) else {
+            self.stage = Stage::Fogged;
+            return None;
+        };
+        self.stage = Stage::Ended;
+        let (Some(unfogged_log_mar), Some(fogged_log_mar)) = (line.log_mar(), fogged.log_mar()) else {
+            // no letter is left through the fog
+            return Some(Remark::FogPassed { eye: self.eye, lines: lines_between(line.log_mar()?, 1.0) });
+        };
+        let lines = lines_between(unfogged_log_mar, fogged_log_mar);
+        if lines >= LINES_THAT_PASS - 1e-9 || self.rounds == 2 {
+            return Some(Remark::FogPassed { eye: self.eye, lines });
+        }
+        if self.only_reports {
+            return Some(Remark::FogReported { eye: self.eye, lines });
+        }
+        let owing = to_quarter(owing_d(unfogged_log_mar, fogged_log_mar, FOG_D)).clamp(STEP_D, MOST_OWING_D);
+        self.stage = Stage::Owing { plus_d: owing };
+        Some(Remark::TooMuchMinus(self.eye))
     }
 }
 
@@ -71,70 +112,94 @@ impl Procedure for OverMinusCheck {
         let eye = self.eye;
         let asked = Step::at(eye, base, Question::LineRead).say("Which is the lowest line you can read?");
         match self.stage {
-            Stage::Line | Stage::LineAgain => Some(
+            Stage::Line | Stage::LineAgain { .. } => Some(
                 asked
                     .instruction(sentence!["Read the chart with the ", eye, " eye."])
                     .why("the best line with this lens goes on the record"),
             ),
-            Stage::Fogged => {
-                let fogged = base[eye] + Power::sphere(Dioptres(FOG_D));
-                Some(
-                    asked
-                        .showing(Show::Compare, eye, fogged)
-                        .instruction(sentence![
-                            "Hold ",
-                            Part::Sphere(FOG_D),
-                            " before the ",
-                            eye,
-                            " eye. Which line can still be read?"
-                        ])
-                        .why(sentence![
-                            Part::Sphere(FOG_D),
-                            " over the right lens leaves about ",
-                            Acuity::of_6_m(12.0),
-                            "; a better line means too much minus"
-                        ]),
-                )
-            }
+            Stage::Fogged => Some(
+                asked
+                    .showing(Show::Compare, eye, base[eye] + Power::sphere(Dioptres(FOG_D)))
+                    .instruction(sentence![
+                        "Hold ",
+                        Part::Sphere(FOG_D),
+                        " before the ",
+                        eye,
+                        " eye. Which line can still be read?"
+                    ])
+                    .why(sentence![
+                        Part::Sphere(FOG_D),
+                        " over the right lens costs two or three lines; fewer lost means too much minus"
+                    ]),
+            ),
+            Stage::Owing { plus_d } => Some(
+                Step::at(eye, base, Question::ClearerWith { before: line_known(&self.lines, base[eye]) })
+                    .showing(Show::Compare, eye, base[eye] + Power::sphere(Dioptres(plus_d)))
+                    .say("Are the letters clearer with this, the same, or worse?")
+                    .instruction(sentence!["Hold ", Part::Sphere(plus_d), " before the ", eye, " eye."])
+                    .why("fewer than two lines were lost through the fog: so much plus is owing by the two lines"),
+            ),
             Stage::Ended => None,
         }
     }
 
     fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
-        let Answer::Read(acuity) = answer else { return };
-        match self.stage {
-            Stage::Line => {
-                effects.read_with(self.eye, shown.to[self.eye], acuity, true);
-                self.stage = Stage::Fogged;
+        let eye = self.eye;
+        let (from, to) = (shown.from[eye], shown.to[eye]);
+        match (self.stage, answer.acuity()) {
+            (Stage::Line, Some(acuity)) => {
+                effects.read_with(eye, to, acuity, true);
+                self.lines.push(LineAt { power: to, acuity });
+                effects.remarks.extend(self.goes_on(effects.base[eye]));
             }
-            Stage::LineAgain => {
-                effects.read_with(self.eye, shown.to[self.eye], acuity, true);
-                self.stage = Stage::Ended;
+            (Stage::Fogged, Some(acuity)) => {
+                effects.read_with(eye, to, acuity, false);
+                self.lines.push(LineAt { power: effects.base[eye] + Power::sphere(Dioptres(FOG_D)), acuity });
+                effects.remarks.extend(self.goes_on(effects.base[eye]));
             }
-            Stage::Fogged => {
-                effects.read_with(self.eye, shown.to[self.eye], acuity, false);
-                if !shows_too_much_minus(acuity) {
-                    self.passed();
+            (Stage::Owing { plus_d }, _) => {
+                let judgement = answer.judgement();
+                let kept = judgement != Judgement::Worse;
+                effects.judge(eye, shown, judgement, kept);
+                if kept {
+                    self.stage = Stage::LineAgain { before: effects.base[eye] };
+                    effects.base[eye] = shown.wanted(eye);
+                } else if plus_d > STEP_D + 1e-9 {
+                    self.stage = Stage::Owing { plus_d: plus_d - STEP_D };
+                } else {
+                    self.stage = Stage::Ended;
+                }
+            }
+            (Stage::LineAgain { before }, Some(acuity)) => {
+                let known = line_known(&self.lines, before);
+                let lost = known.is_some_and(|known| gained_log_mar(acuity, known) > LINE_LOG_MAR - 1e-9);
+                effects.read_with(eye, to, acuity, !lost);
+                if lost {
+                    effects.base[eye] = from - Power::sphere(Dioptres(STEP_D));
+                    self.stage = Stage::Ended;
                     return;
                 }
-                self.notice_contradiction(shown.from[self.eye], effects);
-                effects.remarks.push(Remark::TooMuchMinus(self.eye));
-                effects.base[self.eye] = shown.from[self.eye] + Power::sphere(Dioptres(STEP_D));
-                self.added += 1;
-                if self.added == MOST_ADDED {
-                    self.passed();
-                }
+                self.lines.push(LineAt { power: to, acuity });
+                self.rounds += 1;
+                effects.remarks.extend(self.goes_on(effects.base[eye]));
             }
-            Stage::Ended => {}
+            (Stage::Line | Stage::Fogged | Stage::LineAgain { .. }, None) | (Stage::Ended, _) => {}
         }
     }
 
-    fn skip(&mut self, _turn: &mut Effects<'_>) {
-        match self.stage {
-            Stage::Line => self.stage = Stage::Fogged,
-            Stage::Fogged => self.passed(),
-            Stage::LineAgain | Stage::Ended => self.stage = Stage::Ended,
-        }
+    fn skip(&mut self, effects: &mut Effects<'_>) {
+        self.stage = match self.stage {
+            Stage::Line => Stage::Fogged,
+            Stage::Fogged => {
+                effects.remarks.push(Remark::FogUnread(self.eye));
+                Stage::Ended
+            }
+            Stage::Owing { .. } | Stage::LineAgain { .. } | Stage::Ended => Stage::Ended,
+        };
+    }
+
+    fn why_nothing(&self) -> Option<Remark> {
+        self.said.clone()
     }
 
     fn is_subjective(&self) -> bool {
@@ -144,9 +209,4 @@ impl Procedure for OverMinusCheck {
     fn most_presentations(&self) -> usize {
         MOST_PRESENTATIONS
     }
-}
-
-/// Whether a line read through the fog is better than the check allows.
-pub fn shows_too_much_minus(through_fog: Acuity) -> bool {
-    through_fog.log_mar().is_some_and(|log_mar| log_mar < BETTER_THAN_LOG_MAR)
 }

@@ -1,64 +1,445 @@
-//! A ladder that asks for the line read before it goes fine: a step that cannot be noticed is not shown.
+//! The search for a sphere by lines and comparisons: lines tell the way and are read through whatever is half a dioptre or more
+//! away; quarters are compared, both ways, before it ends.
+//!
+//! It stops where answers lead on and lines do not follow: they do not settle it, and the best line on the way counts.
 
 use super::stepping::{Ladder, MOST_COMPARISONS};
+use super::told::{
+    LINE_LOG_MAR, blur_of_d, gained_log_mar, greatest_step_d, is_6_18_or_worse, is_poorer_than_6_12, line_known,
+    lines_with, owing_d, sphere_told_d, to_lesser_quarter, to_quarter,
+};
 use crate::exam::sentence::sentence;
-use crate::exam::{Answer, Shown};
+use crate::exam::{Answer, Judgement, Part, Shown};
+use crate::guide::findings::{Findings, LineAt};
+use crate::guide::presentation::Show;
 use crate::guide::procedure::{Effects, Step};
 use crate::guide::question::Question;
-use crate::optics::{Acuity, Eye, Eyes, Power};
+use crate::guide::remark::Remark;
+use crate::optics::quarter::STEP_D as QUARTER_D;
+use crate::optics::{Acuity, Dioptres, Eye, Eyes, Power};
 
-/// The most presentations: the ladder and one line read.
-pub(in crate::guide) const MOST_PRESENTATIONS: usize = MOST_COMPARISONS + 1;
+/// Lenses through which a line is read on the way, at most.
+const MOST_LENSES: u8 = 10;
 
-/// From this rung on the acuity decides whether the step can be noticed.
-const FINE_D: f64 = 0.50;
+/// The most presentations: the comparisons, a line after every second of those that are kept, and one more where it was lost,
+/// the lenses on the way, the fog.
+pub(in crate::guide) const MOST_PRESENTATIONS: usize = 2 * MOST_COMPARISONS + MOST_LENSES as usize + 6;
+
+/// From here on a step is shown by the line read through it; smaller ones are compared.
+const BY_LINE_FROM_D: f64 = 0.50;
+
+/// More than this is not held in front but put in.
+const HELD_UP_TO_D: f64 = 2.00;
+
+/// A plus lens that is free to be read through at any acuity, in dioptres.
+const FREE_FOG_D: f64 = 1.00;
+
+/// Less than what a line tells is shown, so that it is not too much.
+const SPARED_D: f64 = 0.25;
+
+/// So far do answers lead towards minus without a line, in dioptres.
+const WITHOUT_A_LINE_D: f64 = 1.50;
+
+/// Lines within this of the best one are as good: half a line and rounding.
+const AS_GOOD_LOG_MAR: f64 = 0.06;
+
+/// The fogs whose lines are compared with the one without, in dioptres.
+const FOGS_D: [f64; 2] = [1.00, 0.75];
+
+/// What a fogged line may be off before it is read through a second fog, and before a quarter is shown for it: ours, by
+/// practice eyes.
+const FOG_AGREES_D: f64 = 0.06;
+const FOG_SHOWS_D: f64 = 0.12;
+
+/// By so much a fogged line tells more plus than there is, since what blurs the line without fog is in both: ours, by practice
+/// eyes.
+const FOG_TELLS_TOO_MUCH_D: f64 = 0.03;
+
+/// Spheres that are shown in turn to an eye that reads no letter, each within reach of the last.
+const TOWARDS_MINUS_D: [f64; 4] = [-3.00, -6.00, -9.00, -12.00];
+const TOWARDS_PLUS_D: [f64; 3] = [3.00, 8.00, 12.00];
+
+/// What comes next.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Next {
+    /// The line with what stands there.
+    Line,
+    /// A line through this much more.
+    Through(f64),
+    /// A line through this fog.
+    Fogged(f64),
+    /// A comparison of the ladder.
+    Compare,
+    /// A comparison for which two lines speak.
+    Told(f64),
+}
+
+/// What the fogged lines lead to, after the quarters.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Fog {
+    /// It is not looked at.
+    Not,
+    /// Lines are read through fog: so many were, with this plus owing in all.
+    Reads { count: u8, owing_d: f64 },
+    /// This much is shown; whether it was refused once.
+    Shows { change_d: f64, refused: bool },
+    Done,
+}
 
 /// The search of the best or the final sphere before one eye.
 #[derive(Debug, Clone, PartialEq)]
 pub(in crate::guide) struct SphereSearch {
     pub eye: Eye,
     ladder: Ladder,
-    line_known: bool,
+    lines: Vec<LineAt>,
+    /// The sphere for which two lines speak.
+    told: Option<f64>,
+    /// Which way a line alone speaks for.
+    plus_first: bool,
+    /// A lens of this sign gained nothing.
+    refused: [bool; 2],
+    lenses: u8,
+    line_passed: bool,
+    /// A line was lost here, and is read once more.
+    read_again: bool,
+    fog: Fog,
+    /// Reading lenses one by one is over.
+    ladder_only: bool,
+    ended: bool,
 }
 
 impl SphereSearch {
-    /// A search along a ladder; the acuity with the present power if it is known.
-    pub fn new(eye: Eye, mut ladder: Ladder, acuity: Option<Acuity>) -> Self {
-        if let Some(acuity) = acuity {
-            ladder.has_read(acuity);
+    /// A search along a ladder, from the lines that were read so far; the unaided one where nothing stands there.
+    pub fn new(eye: Eye, ladder: Ladder, findings: &Findings, plus_first: bool, unaided: Option<Acuity>) -> Self {
+        let mut lines = findings.lines[eye].clone();
+        if let Some(acuity) = unaided {
+            lines.insert(0, LineAt { power: Power::ZERO, acuity });
         }
-        Self { eye, ladder, line_known: acuity.is_some() }
+        Self {
+            eye,
+            ladder,
+            lines,
+            told: None,
+            plus_first,
+            refused: [false; 2],
+            lenses: 0,
+            line_passed: false,
+            read_again: false,
+            fog: Fog::Not,
+            ladder_only: false,
+            ended: false,
+        }
+    }
+
+    /// What the last lens before this search told goes on.
+    pub fn told(mut self, base: Power) -> Self {
+        let read: Vec<_> = lines_with(&self.lines, base).collect();
+        if let [.., before, last] = read[..] {
+            let stays = (last.0 - base.m).abs() < BY_LINE_FROM_D / 2.0;
+            self.takes_in(before, last, stays);
+        }
+        self.sets_ladder(base);
+        self
+    }
+
+    /// Quarters alone, and then what a fogged line tells.
+    pub fn quarters_and_fog(mut self, base: Power) -> Self {
+        self.ladder_only = true;
+        self.fog = Fog::Reads { count: 0, owing_d: 0.0 };
+        self.sets_ladder(base);
+        self
+    }
+
+    fn sets_ladder(&mut self, base: Power) {
+        if let Some(line) = line_known(&self.lines, base) {
+            self.ladder.has_read(line);
+        }
+        if let Some(told) = self.told.filter(|told| (told - base.m).abs() >= QUARTER_D / 2.0) {
+            self.ladder.heads(Some(told > base.m));
+        }
+    }
+
+    /// What two lines tell, the second read through a lens that is kept or not.
+    fn takes_in(&mut self, before: (f64, Option<f64>), now: (f64, Option<f64>), kept: bool) {
+        let plus = now.0 > before.0;
+        self.told = match (before.1, now.1) {
+            (Some(one), Some(other)) => {
+                let flat = (one - other).abs() < LINE_LOG_MAR;
+                match (plus, kept) {
+                    // it costs nothing: more may go on
+                    (true, true) if flat => Some(now.0 + FREE_FOG_D),
+                    (false, false) => None,
+                    _ => Some(sphere_told_d((before.0, one), (now.0, other))),
+                }
+            }
+            _ => None,
+        };
+        if !kept {
+            self.refused[usize::from(plus)] = true;
+        }
+    }
+
+    /// How much more is read through next on the way; `None` when nothing speaks for half a dioptre or more.
+    fn lens(&self, base: Power, line: Acuity) -> Option<f64> {
+        if self.ladder_only || self.lenses == MOST_LENSES {
+            return None;
+        }
+        let Some(blur) = blur_of_d(line) else { return self.lens_without_a_letter(base) };
+        let change = match self.told {
+            Some(told) => to_quarter(told - base.m),
+            None if is_poorer_than_6_12(line) => {
+                let told = to_lesser_quarter(blur - SPARED_D);
+                let sign = [self.plus_first, !self.plus_first].into_iter().find(|plus| !self.refused[usize::from(*plus)])?;
+                if sign { told } else { -told }
+            }
+            None => return None,
+        };
+        let most = if change < 0.0 {
+            greatest_step_d(line)
+        } else if is_poorer_than_6_12(line) {
+            f64::INFINITY
+        } else {
+            FREE_FOG_D
+        };
+        let change = change.clamp(-most, most);
+        let read = lines_with(&self.lines, base).any(|(m, _)| (m - base.m - change).abs() < QUARTER_D / 2.0 + 0.01);
+        (change.abs() >= BY_LINE_FROM_D - 1e-9 && !read).then_some(change)
+    }
+
+    fn lens_without_a_letter(&self, base: Power) -> Option<f64> {
+        let (minus, plus) = (TOWARDS_MINUS_D.iter(), TOWARDS_PLUS_D.iter());
+        let spheres: Vec<f64> = if self.plus_first { plus.chain(minus).copied().collect() } else { minus.chain(plus).copied().collect() };
+        let tried = |sphere: f64| lines_with(&self.lines, base).any(|(m, _)| (m - sphere).abs() < 1.6);
+        spheres.into_iter().find(|&sphere| !tried(sphere)).map(|sphere| sphere - base.m)
+    }
+
+    fn next(&self, base: Power) -> Option<Next> {
+        if self.ended {
+            return None;
+        }
+        let line = line_known(&self.lines, base);
+        if self.read_again || (line.is_none() && !self.line_passed) {
+            return Some(Next::Line);
+        }
+        if let Fog::Shows { change_d, .. } = self.fog {
+            return Some(Next::Told(change_d));
+        }
+        if self.fog == Fog::Done {
+            return None;
+        }
+        if let Some(line) = line {
+            if let Some(change) = self.lens(base, line) {
+                return Some(Next::Through(change));
+            }
+            // nothing is found by asking an eye that reads no letter
+            line.log_mar()?;
+        }
+        if self.ladder.next(base.m).is_some() {
+            return Some(Next::Compare);
+        }
+        match (self.fog, line) {
+            (Fog::Reads { count, .. }, Some(line)) if !is_6_18_or_worse(line) => {
+                Some(Next::Fogged(FOGS_D[usize::from(count)]))
+            }
+            _ => None,
+        }
+    }
+
+    fn compares(&self, base: Power, change: f64) -> Step {
+        let mut bases = Eyes::both(Power::ZERO);
+        bases[self.eye] = base;
+        let before = line_known(&self.lines, base);
+        let question = if change < 0.0 && self.ladder.letters_for_minus() {
+            Question::MoreLetters { before }
+        } else {
+            Question::ClearerWith { before }
+        };
+        Step::at(self.eye, &bases, question).showing(
+            Show::Compare,
+            self.eye,
+            base + Power::sphere(Dioptres(change)),
+        )
     }
 
     pub fn step(&self, base: &Eyes<Power>) -> Option<Step> {
-        let here = base[self.eye];
-        let (rung, _) = self.ladder.next(here.m)?;
-        if !self.line_known && rung <= FINE_D {
-            return Some(
-                Step::at(self.eye, base, Question::LineRead)
-                    .say("Which is the lowest line you can read?")
-                    .instruction(sentence!["Read the chart with the ", self.eye, " eye."])
-                    .why("a step smaller than the person can notice is not shown"),
-            );
-        }
-        self.ladder.step(here)
+        let (eye, here) = (self.eye, base[self.eye]);
+        let reads = Step::at(eye, base, Question::LineRead).say("Which is the lowest line you can read?");
+        Some(match self.next(here)? {
+            Next::Line => reads
+                .instruction(sentence!["Read the chart with the ", eye, " eye."])
+                .why(if self.read_again {
+                    "a line was lost with more plus: it is read once more before the plus is taken back"
+                } else {
+                    "the line says which steps are worth showing"
+                }),
+            Next::Through(change) => {
+                let show = if change.abs() > HELD_UP_TO_D { Show::BuildIn } else { Show::Compare };
+                let to = here + Power::sphere(Dioptres(change));
+                let instruction = if show == Show::BuildIn {
+                    sentence!["Put ", to, " before the ", eye, " eye. Which line can be read?"]
+                } else {
+                    sentence!["Hold ", Part::Sphere(change), " before the ", eye, " eye. Which line can be read?"]
+                };
+                reads.showing(show, eye, to).instruction(instruction).why(if change > 0.0 {
+                    "plus that costs no line is kept; the two lines tell how much more or less is shown next"
+                } else {
+                    "minus is kept for a line gained; the two lines tell how much more or less is shown next"
+                })
+            }
+            Next::Fogged(fog) => reads
+                .showing(Show::Compare, eye, here + Power::sphere(Dioptres(fog)))
+                .instruction(sentence!["Hold ", Part::Sphere(fog), " before the ", eye, " eye. Which line can still be read?"])
+                .why("the line lost through fog tells whether a quarter is to be shown once more"),
+            Next::Compare => self.ladder.step(here)?,
+            Next::Told(change) => self
+                .compares(here, change)
+                .say("Are the letters clearer with this, the same, or worse?")
+                .instruction(sentence!["Hold ", Part::Sphere(change), " before the ", eye, " eye."])
+                .why("the line through fog speaks for it: it is shown once more"),
+        })
     }
 
     pub fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
-        if let Answer::Read(acuity) = answer {
-            self.line_known = true;
-            self.ladder.has_read(acuity);
-            effects.read_with(self.eye, shown.to[self.eye], acuity, true);
+        let eye = self.eye;
+        let base = effects.base[eye];
+        let (Some(next), read) = (self.next(base), answer.acuity()) else { return };
+        match (next, read) {
+            (Next::Line, Some(acuity)) => self.line(acuity, shown, effects),
+            (Next::Through(change), Some(acuity)) => self.through(change, acuity, shown, effects),
+            (Next::Fogged(_), Some(acuity)) => self.fogged(acuity, shown, effects),
+            (Next::Compare, _) => {
+                effects.base[eye] = self.ladder.answer(answer, base, shown, effects);
+                if let Some(acuity) = effects.read {
+                    self.lines.push(LineAt { power: shown.to[eye], acuity });
+                }
+                self.line_passed = false;
+            }
+            (Next::Told(change), _) => self.shown_for_fog(change, answer.judgement(), shown, effects),
+            (Next::Line | Next::Through(_) | Next::Fogged(_), None) => {}
+        }
+    }
+
+    fn line(&mut self, acuity: Acuity, shown: &Shown, effects: &mut Effects<'_>) {
+        let power = shown.to[self.eye];
+        self.lines.push(LineAt { power, acuity });
+        self.ladder.has_read(acuity);
+        effects.read_with(self.eye, power, acuity, true);
+        self.looks_back(power, effects);
+    }
+
+    /// Holds a line against those on the way: what answers lead to and lines do not follow is not kept.
+    fn looks_back(&mut self, power: Power, effects: &mut Effects<'_>) {
+        let again = std::mem::take(&mut self.read_again);
+        let Some(now) = line_known(&self.lines, power) else { return };
+        let known: Vec<(f64, f64)> = lines_with(&self.lines, power).filter_map(|(m, read)| Some((m, read?))).collect();
+        let least = known.iter().map(|(_, read)| *read).fold(f64::INFINITY, f64::min);
+        let as_good = known.iter().filter(|(_, read)| *read <= least + AS_GOOD_LOG_MAR).map(|(m, _)| *m);
+        let best = as_good.fold(f64::NEG_INFINITY, f64::max);
+        if !best.is_finite() {
+            return;
+        }
+        let back = power + Power::sphere(Dioptres(to_quarter(best - power.m)));
+        let lost = gained_log_mar(now, Acuity::of_log_mar(least)) >= LINE_LOG_MAR - 1e-9;
+        if best - power.m > WITHOUT_A_LINE_D - 1e-9 {
+            effects.remarks.push(Remark::Unsettled(self.eye));
+            effects.base[self.eye] = back;
+            self.ended = true;
+        } else if lost && power.m - best >= BY_LINE_FROM_D - 0.1 && !is_6_18_or_worse(Acuity::of_log_mar(least)) {
+            if again {
+                if power.m - best > WITHOUT_A_LINE_D {
+                    effects.remarks.push(Remark::Unsettled(self.eye));
+                    self.ended = true;
+                }
+                self.ladder.is_too_plus(power.m);
+                effects.base[self.eye] = back;
+            } else {
+                self.read_again = true;
+            }
+        }
+    }
+
+    fn through(&mut self, change: f64, acuity: Acuity, shown: &Shown, effects: &mut Effects<'_>) {
+        let eye = self.eye;
+        let (from, to) = (shown.from[eye], shown.to[eye]);
+        let before = line_known(&self.lines, from);
+        self.lenses += 1;
+        self.lines.push(LineAt { power: to, acuity });
+        let gained = before.map_or(0.0, |before| gained_log_mar(before, acuity));
+        let kept = acuity.log_mar().is_some()
+            && if change > 0.0 { gained > -LINE_LOG_MAR + 1e-9 } else { gained > LINE_LOG_MAR - 1e-9 };
+        let judgement = match gained {
+            gained if gained >= LINE_LOG_MAR - 1e-9 => Judgement::Better,
+            gained if gained <= -LINE_LOG_MAR + 1e-9 => Judgement::Worse,
+            _ => Judgement::Same,
+        };
+        effects.read_with(eye, to, acuity, kept);
+        self.takes_in((from.m, before.and_then(Acuity::log_mar)), (to.m, acuity.log_mar()), kept);
+        if kept {
+            effects.base[eye] = nominal(from, change, shown.wanted(eye));
+            self.refused = [false; 2];
+        } else if judgement == Judgement::Worse && change > 0.0 {
+            self.ladder.is_too_plus(to.m);
+        }
+        self.sets_ladder(effects.base[eye]);
+    }
+
+    fn fogged(&mut self, acuity: Acuity, shown: &Shown, effects: &mut Effects<'_>) {
+        let eye = self.eye;
+        let (from, to) = (shown.from[eye], shown.to[eye]);
+        let unfogged = line_known(&self.lines, from).and_then(Acuity::log_mar);
+        effects.read_with(eye, to, acuity, false);
+        let Fog::Reads { count, owing_d: so_far } = self.fog else { return };
+        self.fog = Fog::Done;
+        let (Some(unfogged), Some(fogged)) = (unfogged, acuity.log_mar()) else { return };
+        let (count, sum) = (count + 1, so_far + owing_d(unfogged, fogged, to.m - from.m) - FOG_TELLS_TOO_MUCH_D);
+        let owing = sum / f64::from(count);
+        if owing.abs() > FOG_AGREES_D && usize::from(count) < FOGS_D.len() {
+            self.fog = Fog::Reads { count, owing_d: sum };
+        } else if owing > FOG_SHOWS_D {
+            self.fog = Fog::Shows { change_d: to_quarter(owing).max(QUARTER_D), refused: false };
+        } else if owing < -FOG_SHOWS_D {
+            self.fog = Fog::Shows { change_d: -QUARTER_D, refused: false };
+        }
+    }
+
+    fn shown_for_fog(&mut self, change: f64, judgement: Judgement, shown: &Shown, effects: &mut Effects<'_>) {
+        let plus = change > 0.0;
+        let kept = judgement == Judgement::Better || (plus && judgement == Judgement::Same);
+        let Fog::Shows { refused, .. } = self.fog else { return };
+        effects.judge(self.eye, shown, judgement, kept);
+        if kept {
+            effects.base[self.eye] = shown.wanted(self.eye);
+            self.fog = Fog::Done;
+        } else if !refused {
+            self.fog = Fog::Shows { change_d: change, refused: true };
+        } else if change > QUARTER_D + 1e-9 {
+            self.fog = Fog::Shows { change_d: change - QUARTER_D, refused: false };
         } else {
-            effects.base[self.eye] = self.ladder.answer(answer, effects.base[self.eye], shown, effects);
+            self.fog = Fog::Done;
         }
     }
 
     pub fn skip(&mut self, effects: &mut Effects<'_>) {
         let here = effects.base[self.eye];
-        match self.ladder.next(here.m) {
-            Some((rung, _)) if !self.line_known && rung <= FINE_D => self.line_known = true,
-            _ => self.ladder.skip(here),
+        match self.next(here) {
+            Some(Next::Line) => (self.line_passed, self.read_again) = (true, false),
+            Some(Next::Through(change)) => {
+                self.lenses += 1;
+                self.told = None;
+                self.refused[usize::from(change > 0.0)] = true;
+                if self.refused == [true; 2] {
+                    self.ladder_only = true;
+                }
+            }
+            Some(Next::Fogged(_) | Next::Told(_)) => self.fog = Fog::Done,
+            Some(Next::Compare) => self.ladder.skip(here),
+            None => {}
         }
     }
+}
+
+/// What is kept of a lens that was put in: its mark, where that is what it makes.
+fn nominal(from: Power, change: f64, stands: Power) -> Power {
+    let marked = from + Power::sphere(Dioptres(change));
+    if marked.miss(stands) < QUARTER_D / 2.0 { marked } else { stands }
 }

@@ -1,6 +1,7 @@
 //! The search for a sphere in steps: add while it is clearer, then finer, each time first plus and then minus, inside the
 //! bracket that everything judged so far leaves.
 
+use super::told::{RUNGS_D, is_6_18_or_worse, is_last_line, last_rung_d};
 use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Judgement, Part, Shown};
 use crate::guide::findings::{Findings, SAME_PLACE_D};
@@ -9,9 +10,6 @@ use crate::guide::procedure::{Effects, Step};
 use crate::guide::question::Question;
 use crate::guide::remark::Remark;
 use crate::optics::{Acuity, Dioptres, Eye, Eyes, Power};
-
-/// The steps of the search in dioptres, coarse to fine (common practice, no source).
-pub const RUNGS_D: [f64; 4] = [2.00, 1.00, 0.50, 0.25];
 
 /// No sphere beyond this is offered: the strongest trial lenses are about 20 D.
 pub(in crate::guide) const MOST_SPHERE_D: f64 = 20.0;
@@ -22,19 +20,15 @@ const SAME_PART: f64 = 0.4;
 /// The most steps that one search accepts: twice what leads from no lens to the strongest one.
 const MOST_ACCEPTED: usize = 20;
 
-/// The most comparisons a search takes: what it accepts, and at each rung a refusal on either side.
-pub(in crate::guide) const MOST_COMPARISONS: usize = MOST_ACCEPTED + 2 * RUNGS_D.len();
+/// The most comparisons a search takes: what it accepts and a refusal of each, all asked twice, and at each rung a refusal on
+/// either side.
+pub(in crate::guide) const MOST_COMPARISONS: usize = 4 * MOST_ACCEPTED + 2 * RUNGS_D.len();
 
 /// Below this age a further minus is kept only for another letter (common practice, no source).
-pub const LETTERS_BELOW_YEARS: u8 = 40;
+pub const LETTERS_BELOW_YEARS: u8 = 45;
 
-/// The smallest rung that a person with this acuity can notice: the just noticeable difference is about the lower figure of
-/// the 6 m fraction over 30, in dioptres (low-vision teaching notes: 20/200 gives 2.00 D, 20/50 gives 0.50 D).
-pub fn finest_noticed_d(acuity: Acuity) -> f64 {
-    let noticed = acuity.denominator_6_m().map_or(RUNGS_D[0], |denominator| denominator / 30.0);
-    // a hundredth of slack, so that 20/50 (0.50) is not lost to rounding
-    RUNGS_D.iter().rev().copied().find(|&rung| rung + 0.01 >= noticed).unwrap_or(RUNGS_D[0])
-}
+/// From this step on one *clearer* is not enough.
+const TWICE_FROM_D: f64 = 2.00;
 
 /// A search for a sphere before one eye.
 #[derive(Debug, Clone, PartialEq)]
@@ -46,7 +40,10 @@ pub(in crate::guide) struct Ladder {
     low: f64,
     high: f64,
     passed: Vec<f64>,
-    letters_for_minus: bool,
+    /// Below [`LETTERS_BELOW_YEARS`], or of an unknown age.
+    young: bool,
+    /// What was clearer once where it has to be so twice, in dioptres of sphere.
+    clearer_once: Option<f64>,
     keeps_judged: bool,
     acuity: Option<Acuity>,
     accepted: usize,
@@ -63,7 +60,8 @@ impl Ladder {
             low: f64::NEG_INFINITY,
             high: f64::INFINITY,
             passed: Vec::new(),
-            letters_for_minus: age_years.is_none_or(|age| age < LETTERS_BELOW_YEARS),
+            young: age_years.is_none_or(|age| age < LETTERS_BELOW_YEARS),
+            clearer_once: None,
             keeps_judged: true,
             acuity: None,
             accepted: 0,
@@ -82,7 +80,9 @@ impl Ladder {
         let same_cylinder = |power: Power| (power - base).astigmatism() < SAME_PLACE_D / 2.0;
         for judged in findings.judged[self.eye].iter().filter(|j| same_cylinder(j.from) && same_cylinder(j.to)) {
             match (judged.to.m > judged.from.m, judged.judgement) {
-                (true, Judgement::Better | Judgement::Same) => low = low.max(judged.from.m),
+                (true, Judgement::Better) => low = low.max(judged.from.m),
+                // the way back is shown too
+                (true, Judgement::Same) => {}
                 (true, Judgement::Worse) => high = high.min(judged.to.m),
                 (false, Judgement::Better) => high = high.min(judged.from.m),
                 (false, Judgement::Same | Judgement::Worse) => low = low.max(judged.to.m),
@@ -94,10 +94,33 @@ impl Ladder {
         self
     }
 
-    /// What was read with the present power: it bounds the finest step, and a line read then answers a comparison.
+    /// What was read with the present power: it says in which rung the search goes on and ends, and a line read then answers a
+    /// comparison.
     pub fn has_read(&mut self, acuity: Acuity) {
         self.acuity = Some(acuity);
-        self.finest = finest_noticed_d(acuity);
+        self.finest = last_rung_d(acuity);
+        self.step = self.finest;
+    }
+
+    /// Where the search goes on, and what more plus is not worth showing, by lines that were read.
+    pub fn heads(&mut self, plus: Option<bool>) {
+        self.heading = plus;
+    }
+
+    /// This sphere was found too plus by the line read with it.
+    pub fn is_too_plus(&mut self, m: f64) {
+        self.high = self.high.min(m);
+    }
+
+    /// Whether a further minus has to give another letter: below 45 years, but for who reads the last line, and for poor eyes.
+    pub fn letters_for_minus(&self) -> bool {
+        let exempt = |acuity: Acuity| is_last_line(acuity) || is_6_18_or_worse(acuity);
+        self.young && !self.acuity.is_some_and(exempt)
+    }
+
+    /// Whether a step is kept only when it was clearer twice.
+    fn asks_twice(&self, rung: f64, plus: bool) -> bool {
+        rung >= TWICE_FROM_D - 1e-9 || (!plus && !self.letters_for_minus())
     }
 
     /// The step and direction to try next from a sphere; `None` when nothing is left to try.
@@ -133,7 +156,9 @@ impl Ladder {
     pub fn step(&self, base: Power) -> Option<Step> {
         let (rung, plus) = self.next(base.m)?;
         let delta = if plus { rung } else { -rung };
-        let letters = !plus && self.letters_for_minus;
+        let letters = !plus && self.letters_for_minus();
+        let candidate = base.m + delta;
+        let again = self.clearer_once.is_some_and(|once| (once - candidate).abs() < SAME_PLACE_D);
         let question = if letters {
             Question::MoreLetters { before: self.acuity }
         } else {
@@ -145,8 +170,9 @@ impl Ladder {
             "Are the letters clearer with this, the same, or worse?"
         };
         let why = match (plus, letters) {
+            _ if again => "it was clearer once: it is kept if it is so once more",
             (true, _) => "the most plus with which the person sees as well is kept",
-            (false, true) => "below 40 years a further minus is kept only if another letter is read",
+            (false, true) => "below 45 years a further minus is kept only if another letter is read",
             (false, false) => "a further minus is kept only if it is clearer",
         };
         let (low, high) = self.bracket_around(base.m);
@@ -170,16 +196,28 @@ impl Ladder {
         let plus = to.m > from.m;
         let asked = self.next(base.m);
         let judgement = answer.judgement();
-        let kept = judgement == Judgement::Better || (plus && judgement == Judgement::Same);
+        let twice = asked.is_some_and(|(rung, up)| self.asks_twice(rung, up));
+        let same_is_kept = plus && !asked.is_some_and(|(rung, _)| rung >= TWICE_FROM_D - 1e-9);
+        let mut kept = judgement == Judgement::Better || (same_is_kept && judgement == Judgement::Same);
         if let Some((rung, up)) = asked {
             self.step = rung;
+            let candidate = if up { base.m + rung } else { base.m - rung };
+            let once = self.clearer_once.take().is_some_and(|once| (once - candidate).abs() < SAME_PLACE_D);
+            if kept && twice && !once {
+                self.clearer_once = Some(candidate);
+                effects.tried(self.eye, to, effects.read, Some(judgement), false);
+                return from;
+            }
+            kept = kept && (once || !twice);
             if !kept {
                 // what stood in for a missing step may lie outside it: neither is asked again
-                self.passed.push(if up { base.m + rung } else { base.m - rung });
+                self.passed.push(candidate);
             }
         }
         (self.low, self.high) = self.bracket_around(from.m);
         match (plus, kept) {
+            // the way back from what was the same is shown too
+            (true, true) if judgement == Judgement::Same => {}
             (true, true) => self.low = self.low.max(from.m),
             (true, false) => self.high = self.high.min(to.m),
             (false, true) => self.high = self.high.min(from.m),
