@@ -57,6 +57,8 @@ pub struct Findings {
     pub acuity: Eyes<Option<Acuity>>,
     /// With which power that was read, right first.
     pub acuity_with: Eyes<Option<Power>>,
+    /// With which cylinder the axis of each eye was found last, in dioptres.
+    pub axis_found_with: Eyes<Option<f64>>,
     /// How the first lens of each eye went.
     pub first: Eyes<Option<FirstStep>>,
     /// Retinoscopy of each eye, the working lens taken off.

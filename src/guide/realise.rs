@@ -42,7 +42,10 @@ pub struct Realised {
 /// Sets a step out; `None` when no free lens makes what it needs.
 pub(super) fn realise(step: &Step, state: &State) -> Option<Realised> {
     let mut hands = Hands { fitted: Cow::Borrowed(&state.fitted), moves: Vec::new(), powers: Cell::new(None) };
-    hands.lay_minus();
+    if let Some(realised) = hands.is_held_already(step) {
+        return Some(realised);
+    }
+    hands.lay_minus(step);
     match step.show {
         Show::Compare => hands.compare(step),
         Show::Slit { eye, meridian } => hands.slit(step, eye, meridian.map_or(180, |m| u16::from(m.degrees()))),
@@ -54,8 +57,9 @@ pub(super) fn realise(step: &Step, state: &State) -> Option<Realised> {
         Show::CrossCylinder { eye, power, first, .. } => {
             hands.build(step.to)?;
             hands.near_enough(step.to, CYLINDER_NEAR_D)?;
-            hands.lay_all()?;
-            hands.hold(&Lens::CrossCylinder(Mark::nearest(power.0)), eye, Some(u16::from(first.degrees())))?;
+            let lens = Lens::CrossCylinder(Mark::nearest(power.0));
+            hands.lay_all_but(&Eyes::only(eye, Some(lens.clone())))?;
+            hands.hold(&lens, eye, Some(u16::from(first.degrees())))?;
             Some(hands.standing())
         }
         Show::BuildIn if step.from == step.to || step.eye.is_none() => hands.fog(step),
@@ -90,6 +94,12 @@ fn proposals(bare: &FittedFrame, wanted: Eyes<Option<Power>>) -> Option<Vec<Prop
         (Some(right), None) => propose(bare, Eye::Right, right, &options).list,
         (None, Some(left)) => propose(bare, Eye::Left, left, &options).list,
     })
+}
+
+/// The loose sphere that makes a difference in front; `None` for none and for what no sphere makes.
+fn held_for(change: Power) -> Option<Lens> {
+    let is_sphere = change.astigmatism() <= 1e-9 && change.blur_strength() >= 1e-9;
+    is_sphere.then(|| Lens::Sphere(Mark::nearest(change.m)))
 }
 
 impl Hands<'_> {
@@ -130,11 +140,40 @@ impl Hands<'_> {
         Eye::BOTH.into_iter().try_for_each(|eye| self.lay(eye))
     }
 
-    /// Lays back what is held, but for plus spheres: those stay until the cells are built.
-    fn lay_minus(&mut self) {
+    /// Lays back what is held and is not what is held next.
+    fn lay_all_but(&mut self, next: &Eyes<Option<Lens>>) -> Option<()> {
+        Eye::BOTH.into_iter().try_for_each(|eye| if self.holds(eye, next[eye].as_ref()) { Some(()) } else { self.lay(eye) })
+    }
+
+    fn holds(&self, eye: Eye, lens: Option<&Lens>) -> bool {
+        lens.is_some_and(|lens| self.fitted.held(eye).is_some_and(|held| held.stocked.piece.lens == *lens))
+    }
+
+    /// What is compared where it stands in the cells and is in the hand as it was: nothing is to be done.
+    fn is_held_already(&self, step: &Step) -> Option<Realised> {
+        let (true, eye) = (step.show == Show::Compare, step.eye?) else { return None };
+        let (from, to) = (step.from[eye]?, step.to[eye]?);
+        let lens = held_for(to - from)?;
+        let alone = self.fitted.held(eye.other()).is_none();
+        let stands = from.miss(self.net(eye)) <= REACHES_WITHIN_D && step.from[eye.other()].is_none();
+        (alone && stands && self.holds(eye, Some(&lens))).then(|| self.clone().held_in_front())
+    }
+
+    /// Lays back what is held, but for plus spheres: those stay until the cells are built. A cross cylinder that is held next
+    /// stays too.
+    fn lay_minus(&mut self, step: &Step) {
+        let next = match step.show {
+            Show::CrossCylinder { eye, power, .. } => Eyes::only(eye, Some(Lens::CrossCylinder(Mark::nearest(power.0)))),
+            Show::AsItIs
+            | Show::Compare
+            | Show::BuildIn
+            | Show::Pinhole { .. }
+            | Show::Slit { .. }
+            | Show::Sweep { .. } => Eyes::both(None),
+        };
         for eye in Eye::BOTH {
             let plus = self.fitted.held(eye).is_some_and(|held| held.stocked.is_plus_sphere());
-            if !plus {
+            if !plus && !self.holds(eye, next[eye].as_ref()) {
                 // what is held can always be laid back
                 let _laid = self.lay(eye);
             }
@@ -204,7 +243,11 @@ impl Hands<'_> {
     }
 
     fn hold(&mut self, lens: &Lens, eye: Eye, direction: Option<u16>) -> Option<()> {
-        let piece = self.fitted.stock.free_piece(lens)?.piece.clone();
+        let held = self.fitted.held(eye).filter(|held| held.stocked.piece.lens == *lens);
+        let piece = match held {
+            Some(held) => held.stocked.piece.clone(),
+            None => self.fitted.stock.free_piece(lens)?.piece.clone(),
+        };
         self.make(Move::Hold { piece, eye, direction })
     }
 
@@ -270,9 +313,10 @@ impl Hands<'_> {
     /// `to` against `from`: by hand, in the cells, or by another step inside the bracket.
     fn compare(mut self, step: &Step) -> Option<Realised> {
         self.build(step.from)?;
-        self.lay_all()?;
         let change = |eye: Eye| Some(step.to[eye]? - step.from[eye]?);
         let changes = Eyes::from_fn(|eye| change(eye).unwrap_or_default());
+        // a plus lens that is held again is not laid down between
+        self.lay_all_but(&changes.map(held_for))?;
         let half = changes.as_ref().into_iter().map(|change| change.blur_strength()).fold(0.0, f64::max) / 2.0;
         let within = if step.about_the_cylinder {
             CYLINDER_NEAR_D
@@ -284,12 +328,14 @@ impl Hands<'_> {
         let moves = self.moves.len();
         if let Some(pieces) = self.to_hold(changes) {
             for eye in Eye::BOTH {
-                if let Some(piece) = &pieces[eye] {
+                let held = self.fitted.held(eye).map(|held| held.stocked.piece.clone());
+                if let Some(piece) = pieces[eye].as_ref().filter(|piece| held.as_ref() != Some(piece)) {
                     self.hold_piece(piece.clone(), eye)?;
                 }
             }
             return Some(self.held_in_front());
         }
+        self.lay_all()?;
         let mut built = self.clone();
         let to = Eyes::from_fn(|eye| step.from[eye].map(|_| from[eye] + changes[eye]));
         built.build(to)?;
@@ -319,8 +365,9 @@ impl Hands<'_> {
             let lens = Lens::Sphere(Mark::nearest(change.m));
             // one that is taken for the right eye is not there for the left
             let taken = |piece: &Piece| pieces.as_ref().into_iter().flatten().any(|taken| taken == piece);
+            let held = self.fitted.held(eye).map(|held| held.stocked).filter(|stocked| stocked.piece.lens == lens);
             let free = self.fitted.stock.of_lens(&lens).filter(|stocked| stocked.is_free() && !taken(&stocked.piece));
-            let stocked = free.min_by_key(|stocked| stocked.damaged)?;
+            let stocked = held.or_else(|| free.min_by_key(|stocked| stocked.damaged))?;
             if (stocked.power().0 - change.m).abs() > REACHES_WITHIN_D {
                 return None;
             }

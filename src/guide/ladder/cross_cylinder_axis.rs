@@ -2,6 +2,7 @@
 //! each reversal.
 
 use super::cross_cylinder_search::{no_cross_cylinder, pick};
+use super::told::line_known;
 use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Given, Part, ProcedureName, Shown};
 use crate::guide::findings::Findings;
@@ -16,6 +17,9 @@ const MOST_TURNED_DEG: f64 = 90.0;
 
 /// The most presentations: a quarter of a circle in the smallest first turns, and the halvings.
 const MOST_PRESENTATIONS: usize = 36;
+
+/// After the search of which the positions stand 45 degrees apart the axis may be half as far off, in degrees.
+const TURN_AFTER_SEARCH_DEG: f64 = 20.0;
 
 /// The first turn in degrees for a cylinder (from memory, common practice): under 0.50 by 20°, to 0.75 by 10°, to 1.75 by 5°,
 /// above by 3°.
@@ -34,6 +38,8 @@ pub(in crate::guide) struct CrossCylinderAxis {
     eye: Eye,
     power: Option<Dioptres>,
     first_turn: f64,
+    /// Bracketed by this, it is found: half-way between is then half of it off at most.
+    within: f64,
     turned: f64,
     low: Option<f64>,
     high: Option<f64>,
@@ -45,10 +51,13 @@ pub(in crate::guide) struct CrossCylinderAxis {
 impl CrossCylinderAxis {
     pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
         let cylinder = given.start[eye].minus_form().cylinder;
+        let within = first_turn_deg(Dioptres(cylinder));
+        let just_found = findings.done_for(eye).last() == Some(ProcedureName::CrossCylinderSearch);
         Self {
             eye,
-            power: pick(given, findings.acuity[eye]),
-            first_turn: first_turn_deg(Dioptres(cylinder)),
+            power: pick(given, line_known(&findings.lines[eye], given.start[eye]).or(findings.acuity[eye])),
+            first_turn: if just_found { within.max(TURN_AFTER_SEARCH_DEG) } else { within },
+            within,
             turned: 0.0,
             low: None,
             high: None,
@@ -97,6 +106,7 @@ impl Procedure for CrossCylinderAxis {
 
     fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
         self.judged = Some(shown.from[self.eye]);
+        effects.findings.axis_found_with[self.eye] = Some(shown.from[self.eye].minus_form().cylinder);
         let Some(towards_plus) = answer.prefers_first() else {
             self.ended = true;
             return;
@@ -117,7 +127,7 @@ impl Procedure for CrossCylinderAxis {
         self.turned += by;
         effects.base[self.eye] = shown.from[self.eye].turned(by);
         if let (Some(low), Some(high)) = (self.low, self.high) {
-            self.ended = high - low <= self.first_turn / 2.0 + 0.5 || by == 0.0;
+            self.ended = high - low <= self.within + 0.5 || by == 0.0;
         }
     }
 

@@ -2,6 +2,7 @@
 //! cylinder keeps the spherical equivalent (a cross cylinder has none of its own: Harris, *S Afr Optom* 2007;66:41-55).
 
 use super::cross_cylinder_search::{no_cross_cylinder, pick};
+use super::told::line_known;
 use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Given, Part, ProcedureName, Shown};
 use crate::guide::findings::Findings;
@@ -37,7 +38,7 @@ impl CrossCylinderPower {
     pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
         Self {
             eye,
-            power: pick(given, findings.acuity[eye]),
+            power: pick(given, line_known(&findings.lines[eye], given.start[eye]).or(findings.acuity[eye])),
             added: 0,
             last_more: None,
             judged: None,

@@ -1,5 +1,7 @@
-//! Section 4, is there astigmatism? By the cross cylinder, its minus axis at 90 and 180, then at 45 and 135.
+//! Section 4, is there astigmatism? By the cross cylinder, its minus axis at 90 and 180, then at 45 and 135. A preference is asked
+//! twice before a cylinder is made of it, and the line that is read tells how strong that begins.
 
+use super::told::{blur_of_d, line_known, to_lesser_quarter};
 use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Given, Shown};
 use crate::guide::findings::Findings;
@@ -12,11 +14,18 @@ use crate::optics::{Acuity, Axis, Dioptres, Eye, Eyes, Power};
 /// The pairs of positions of the minus axis.
 const PAIRS: [[i32; 2]; 2] = [[90, 180], [45, 135]];
 
-/// The cylinder with which a preferred position begins, and the sphere that keeps the spherical equivalent.
-const FIRST_CYLINDER_D: f64 = -0.50;
+/// The least cylinder with which a preferred position begins.
+const FIRST_CYLINDER_D: f64 = 0.50;
 
-/// The most presentations.
-const MOST_PRESENTATIONS: usize = PAIRS.len();
+/// Twice the blur that the line tells is what astigmatism alone would need; so much of it is put in, in halves, since some of
+/// it may be sphere.
+const PART_THAT_IS_CYLINDER: f64 = 1.6;
+
+/// The strongest cylinder that is begun with.
+const MOST_FIRST_CYLINDER_D: f64 = 3.00;
+
+/// The most presentations: each pair twice.
+const MOST_PRESENTATIONS: usize = 2 * PAIRS.len();
 
 /// Poorer than 6/12 (logMAR 0.30) the stronger cross cylinder is taken.
 const POOR_LOG_MAR: f64 = 0.31;
@@ -40,11 +49,17 @@ pub(in crate::guide) struct CrossCylinderSearch {
     eye: Eye,
     power: Option<Dioptres>,
     pair: usize,
+    /// Which position of this pair was preferred once, and whether that was the first.
+    preferred_once: Option<bool>,
+    cylinder_d: f64,
 }
 
 impl CrossCylinderSearch {
     pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
-        Self { eye, power: pick(given, findings.acuity[eye]), pair: 0 }
+        let line = line_known(&findings.lines[eye], given.start[eye]).or(findings.acuity[eye]);
+        let told = line.and_then(blur_of_d).map_or(0.0, |blur| 2.0 * to_lesser_quarter(PART_THAT_IS_CYLINDER * blur / 2.0));
+        let cylinder_d = told.clamp(FIRST_CYLINDER_D, MOST_FIRST_CYLINDER_D);
+        Self { eye, power: pick(given, line), pair: 0, preferred_once: None, cylinder_d }
     }
 }
 
@@ -57,28 +72,40 @@ impl Procedure for CrossCylinderSearch {
                 .with_show(show)
                 .say("Which is clearer: one … or two? Or are they the same?")
                 .instruction(sentence!["Cross cylinder, minus axis at ", first, ", then flipped to ", second, "."])
-                .why("an astigmatic eye prefers one position; an eye without sees both alike"),
+                .why(if self.preferred_once.is_some() {
+                    "a preference counts when it comes twice"
+                } else {
+                    "an astigmatic eye prefers one position; an eye without sees both alike"
+                }),
         )
     }
 
     fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
-        let Some(prefers_first) = answer.prefers_first() else {
-            self.skip(effects);
-            if self.pair == PAIRS.len() {
-                effects.remarks.push(Remark::NoAstigmatism(self.eye));
+        let once = self.preferred_once.take();
+        match (answer.prefers_first(), once) {
+            (Some(prefers_first), None) => self.preferred_once = Some(prefers_first),
+            (Some(prefers_first), Some(before)) if prefers_first == before => {
+                if let Some(pair) = PAIRS.get(self.pair) {
+                    let axis = f64::from(pair[usize::from(!prefers_first)]);
+                    effects.base[self.eye] = shown.from[self.eye]
+                        + Power::cylinder(Dioptres(-self.cylinder_d), axis)
+                        + Power::sphere(Dioptres(self.cylinder_d / 2.0));
+                }
+                self.pair = PAIRS.len();
             }
-            return;
-        };
-        if let Some(pair) = PAIRS.get(self.pair) {
-            effects.base[self.eye] = shown.from[self.eye]
-                + Power::cylinder(Dioptres(FIRST_CYLINDER_D), f64::from(pair[usize::from(!prefers_first)]))
-                + Power::sphere(Dioptres(-FIRST_CYLINDER_D / 2.0));
+            // once one way and once the other, or no preference at all: the same
+            _ => {
+                self.skip(effects);
+                if self.pair == PAIRS.len() {
+                    effects.remarks.push(Remark::NoAstigmatism(self.eye));
+                }
+            }
         }
-        self.pair = PAIRS.len();
     }
 
     fn skip(&mut self, _turn: &mut Effects<'_>) {
         self.pair += 1;
+        self.preferred_once = None;
     }
 
     fn why_nothing(&self) -> Option<Remark> {

@@ -3,16 +3,19 @@
 use std::collections::BTreeMap;
 
 use super::balance::within_a_line;
-use super::cross_cylinder_axis::first_turn_deg;
 use crate::exam::{Complaint, ProcedureName, State};
 use crate::guide::findings::Findings;
-use crate::optics::{Dioptres, Eye, Eyes, Power};
+use crate::optics::{Eye, Eyes, Power};
 
 /// From this age on the addition is looked for without being asked (common practice, no source).
 const NEAR_FROM_YEARS: u8 = 40;
 
 /// A cylinder weaker than this is none to refine.
 const CYLINDER_FROM_D: f64 = 0.2;
+
+/// A cylinder that changed by so much since its axis was found has it found once more, in dioptres (0.50, less what a stack may
+/// miss).
+const AXIS_AGAIN_FROM_D: f64 = 0.40;
 
 /// One key each.
 const MOST_CHOICES: usize = 9;
@@ -148,9 +151,9 @@ fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> O
         if times(ProcedureName::CrossCylinderPower) == 0 {
             return Some(ProcedureName::CrossCylinderPower);
         }
-        // The axis of a weak cylinder is found coarsely: once its power is known it is found once more.
-        let strong = first_turn_deg(Dioptres(base.minus_form().cylinder)) < 9.0;
-        if strong && times(ProcedureName::CrossCylinderAxis) == 1 && times(ProcedureName::CrossCylinderSearch) > 0 {
+        let cylinder = base.minus_form().cylinder;
+        let changed = findings.axis_found_with[eye].is_some_and(|found| (found - cylinder).abs() > AXIS_AGAIN_FROM_D);
+        if changed && times(ProcedureName::CrossCylinderAxis) == 1 {
             return Some(ProcedureName::CrossCylinderAxis);
         }
     }

@@ -23,7 +23,7 @@ const MOST_LENSES: u8 = 10;
 
 /// The most presentations: the comparisons, a line after every second of those that are kept, and one more where it was lost,
 /// the lenses on the way, the fog.
-pub(in crate::guide) const MOST_PRESENTATIONS: usize = 2 * MOST_COMPARISONS + MOST_LENSES as usize + 6;
+pub(in crate::guide) const MOST_PRESENTATIONS: usize = 2 * MOST_COMPARISONS + MOST_LENSES as usize + 10 * MOST_FOG_ROUNDS as usize;
 
 /// From here on a step is shown by the line read through it; smaller ones are compared.
 const BY_LINE_FROM_D: f64 = 0.50;
@@ -54,6 +54,9 @@ const FOG_SHOWS_D: f64 = 0.12;
 /// By so much a fogged line tells more plus than there is, since what blurs the line without fog is in both: ours, by practice
 /// eyes.
 const FOG_TELLS_TOO_MUCH_D: f64 = 0.03;
+
+/// How often the fogged lines lead to another place.
+const MOST_FOG_ROUNDS: u8 = 6;
 
 /// Spheres that are shown in turn to an eye that reads no letter, each within reach of the last.
 const TOWARDS_MINUS_D: [f64; 4] = [-3.00, -6.00, -9.00, -12.00];
@@ -103,6 +106,7 @@ pub(in crate::guide) struct SphereSearch {
     /// A line was lost here, and is read once more.
     read_again: bool,
     fog: Fog,
+    fog_rounds: u8,
     /// Reading lenses one by one is over.
     ladder_only: bool,
     ended: bool,
@@ -126,6 +130,7 @@ impl SphereSearch {
             line_passed: false,
             read_again: false,
             fog: Fog::Not,
+            fog_rounds: 0,
             ladder_only: false,
             ended: false,
         }
@@ -410,6 +415,12 @@ impl SphereSearch {
         if kept {
             effects.base[self.eye] = shown.wanted(self.eye);
             self.fog = Fog::Done;
+            if change > QUARTER_D + 1e-9 && self.fog_rounds < MOST_FOG_ROUNDS {
+                // far from where the quarters were shown: all of it again from here
+                self.fog_rounds += 1;
+                self.fog = Fog::Reads { count: 0, owing_d: 0.0 };
+                self.ladder.begins_again();
+            }
         } else if !refused {
             self.fog = Fog::Shows { change_d: change, refused: true };
         } else if change > QUARTER_D + 1e-9 {

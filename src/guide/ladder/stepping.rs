@@ -107,6 +107,13 @@ impl Ladder {
         self.heading = plus;
     }
 
+    /// Nothing that was judged says anything any more.
+    pub fn begins_again(&mut self) {
+        (self.low, self.high) = (f64::NEG_INFINITY, f64::INFINITY);
+        self.passed.clear();
+        self.heading = None;
+    }
+
     /// This sphere was found too plus by the line read with it.
     pub fn is_too_plus(&mut self, m: f64) {
         self.high = self.high.min(m);
