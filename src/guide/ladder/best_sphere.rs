@@ -3,6 +3,7 @@
 
 use super::sphere_search::{MOST_PRESENTATIONS, SphereSearch};
 use super::stepping::Ladder;
+use crate::exam::prescription::SAME_POWER_D;
 use crate::exam::{Answer, Complaint, Given, ProcedureName, Shown};
 use crate::guide::findings::Findings;
 use crate::guide::procedure::{Effects, Procedure, Step};
@@ -26,7 +27,11 @@ impl BestSphere {
         if findings.times(ProcedureName::BestSphere, eye) == 0 {
             ladder = ladder.seeded(findings, base);
         }
-        Self(SphereSearch::new(eye, ladder, findings, plus_first, given.unaided[eye]).told(base))
+        let looked_for = findings.done_for(eye).any(ProcedureName::looks_for_astigmatism);
+        let is_next = !looked_for && !given.cross_cylinders.is_empty() && base.astigmatism() < SAME_POWER_D;
+        let again = findings.times(ProcedureName::BestSphere, eye) > 0;
+        let search = SphereSearch::new(eye, ladder, findings, plus_first, given.unaided[eye]).told(base);
+        Self(search.leaving_quarters(is_next && !again))
     }
 }
 

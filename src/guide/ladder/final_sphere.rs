@@ -22,7 +22,7 @@ impl FinalSphere {
         if findings.times(ProcedureName::FinalSphere, eye) == 0 {
             ladder = ladder.seeded(findings, base);
         }
-        Self(SphereSearch::new(eye, ladder, findings, true, given.unaided[eye]).quarters_and_fog(base))
+        Self(SphereSearch::new(eye, ladder, findings, true, given.unaided[eye]).quarters_and_fog(base, findings.acuity[eye]))
     }
 }
 

@@ -4,7 +4,7 @@
 //! Compared with the line without the fog: fewer than two lines lost, and plus is owing; as much as the two lines tell is shown
 //! at once. What costs a line is taken back.
 
-use super::told::{LINE_LOG_MAR, gained_log_mar, is_6_18_or_worse, line_known, lines_between, owing_d, to_quarter};
+use super::told::{LINE_LOG_MAR, gained_log_mar, is_6_18_or_worse, line_at, line_known, lines_between, owing_d, to_quarter};
 use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Given, Judgement, Part, Shown};
 use crate::guide::findings::{Findings, LineAt, SAME_PLACE_D};
@@ -77,7 +77,7 @@ impl OverMinusCheck {
 
     /// What is asked next about a power, and what the lines that are known say of it.
     fn goes_on(&mut self, base: Power) -> Option<Remark> {
-        let Some(line) = line_known(&self.lines, base) else {
+        let Some(line) = line_at(&self.lines, base) else {
             self.stage = Stage::Line;
             return None;
         };

@@ -5,7 +5,7 @@
 
 use super::stepping::{Ladder, MOST_COMPARISONS};
 use super::told::{
-    LINE_LOG_MAR, blur_of_d, gained_log_mar, greatest_step_d, is_6_18_or_worse, is_poorer_than_6_12, line_known,
+    LINE_LOG_MAR, blur_of_d, gained_log_mar, greatest_step_d, is_6_18_or_worse, is_poorer_than_6_12, line_at, line_known,
     lines_with, owing_d, sphere_told_d, to_lesser_quarter, to_quarter,
 };
 use crate::exam::sentence::sentence;
@@ -48,8 +48,8 @@ const FOGS_D: [f64; 2] = [1.00, 0.75];
 
 /// What a fogged line may be off before it is read through a second fog, and before a quarter is shown for it: ours, by
 /// practice eyes.
-const FOG_AGREES_D: f64 = 0.06;
-const FOG_SHOWS_D: f64 = 0.12;
+const FOG_AGREES_D: f64 = 0.10;
+const FOG_SHOWS_D: f64 = 0.13;
 
 /// By so much a fogged line tells more plus than there is, since what blurs the line without fog is in both: ours, by practice
 /// eyes.
@@ -109,6 +109,10 @@ pub(in crate::guide) struct SphereSearch {
     fog_rounds: u8,
     /// Reading lenses one by one is over.
     ladder_only: bool,
+    /// Where two lines tell the sphere, quarters are left to the final round.
+    leaves_quarters: bool,
+    /// The line is read once the quarters around this sphere were shown: it was good enough before.
+    line_after_quarters_of: Option<f64>,
     ended: bool,
 }
 
@@ -132,6 +136,8 @@ impl SphereSearch {
             fog: Fog::Not,
             fog_rounds: 0,
             ladder_only: false,
+            leaves_quarters: false,
+            line_after_quarters_of: None,
             ended: false,
         }
     }
@@ -147,12 +153,37 @@ impl SphereSearch {
         self
     }
 
-    /// Quarters alone, and then what a fogged line tells.
-    pub fn quarters_and_fog(mut self, base: Power) -> Self {
+    /// Quarters only towards what two lines told: astigmatism is looked for next, and after it the final round shows them all.
+    pub fn leaving_quarters(mut self, leaves: bool) -> Self {
+        self.leaves_quarters = leaves;
+        self
+    }
+
+    /// Quarters alone, and then what a fogged line tells. The line may be read after the quarters where the last one before was
+    /// good enough for them.
+    pub fn quarters_and_fog(mut self, base: Power, last_line: Option<Acuity>) -> Self {
         self.ladder_only = true;
         self.fog = Fog::Reads { count: 0, owing_d: 0.0 };
         self.sets_ladder(base);
+        let unread = line_known(&self.lines, base).is_none();
+        if let Some(line) = last_line.filter(|&line| unread && !is_poorer_than_6_12(line)) {
+            self.ladder.has_read(line);
+            self.line_after_quarters_of = Some(base.m);
+        }
         self
+    }
+
+    /// Whether the line can wait until the quarters were shown.
+    fn line_can_wait(&self, base: Power) -> bool {
+        let near = |m: f64| (base.m - m).abs() < BY_LINE_FROM_D - QUARTER_D / 2.0;
+        self.line_after_quarters_of.is_some_and(near) && self.ladder.next(base.m).is_some()
+    }
+
+    /// Whether the next quarter is left to the final round.
+    fn leaves(&self, base: Power, line: Acuity) -> bool {
+        let (true, false, Some(told)) = (self.leaves_quarters, is_poorer_than_6_12(line), self.told) else { return false };
+        let towards_told = |(_, plus): (f64, bool)| plus == (told > base.m);
+        (told - base.m).abs() < QUARTER_D / 2.0 || !self.ladder.next(base.m).is_some_and(towards_told)
     }
 
     fn sets_ladder(&mut self, base: Power) {
@@ -223,7 +254,7 @@ impl SphereSearch {
             return None;
         }
         let line = line_known(&self.lines, base);
-        if self.read_again || (line.is_none() && !self.line_passed) {
+        if self.read_again || (line.is_none() && !self.line_passed && !self.line_can_wait(base)) {
             return Some(Next::Line);
         }
         if let Fog::Shows { change_d, .. } = self.fog {
@@ -238,13 +269,17 @@ impl SphereSearch {
             }
             // nothing is found by asking an eye that reads no letter
             line.log_mar()?;
+            if self.leaves(base, line) {
+                return None;
+            }
         }
         if self.ladder.next(base.m).is_some() {
             return Some(Next::Compare);
         }
         match (self.fog, line) {
             (Fog::Reads { count, .. }, Some(line)) if !is_6_18_or_worse(line) => {
-                Some(Next::Fogged(FOGS_D[usize::from(count)]))
+                let read_here = line_at(&self.lines, base).is_some();
+                Some(if read_here { Next::Fogged(FOGS_D[usize::from(count)]) } else { Next::Line })
             }
             _ => None,
         }
@@ -391,7 +426,7 @@ impl SphereSearch {
     fn fogged(&mut self, acuity: Acuity, shown: &Shown, effects: &mut Effects<'_>) {
         let eye = self.eye;
         let (from, to) = (shown.from[eye], shown.to[eye]);
-        let unfogged = line_known(&self.lines, from).and_then(Acuity::log_mar);
+        let unfogged = line_at(&self.lines, from).and_then(Acuity::log_mar);
         effects.read_with(eye, to, acuity, false);
         let Fog::Reads { count, owing_d: so_far } = self.fog else { return };
         self.fog = Fog::Done;
@@ -433,7 +468,12 @@ impl SphereSearch {
     pub fn skip(&mut self, effects: &mut Effects<'_>) {
         let here = effects.base[self.eye];
         match self.next(here) {
-            Some(Next::Line) => (self.line_passed, self.read_again) = (true, false),
+            Some(Next::Line) => {
+                (self.line_passed, self.read_again) = (true, false);
+                if self.ladder.next(here.m).is_none() {
+                    self.fog = Fog::Not;
+                }
+            }
             Some(Next::Through(change)) => {
                 self.lenses += 1;
                 self.told = None;

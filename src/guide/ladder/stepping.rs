@@ -80,9 +80,7 @@ impl Ladder {
         let same_cylinder = |power: Power| (power - base).astigmatism() < SAME_PLACE_D / 2.0;
         for judged in findings.judged[self.eye].iter().filter(|j| same_cylinder(j.from) && same_cylinder(j.to)) {
             match (judged.to.m > judged.from.m, judged.judgement) {
-                (true, Judgement::Better) => low = low.max(judged.from.m),
-                // the way back is shown too
-                (true, Judgement::Same) => {}
+                (true, Judgement::Better | Judgement::Same) => low = low.max(judged.from.m),
                 (true, Judgement::Worse) => high = high.min(judged.to.m),
                 (false, Judgement::Better) => high = high.min(judged.from.m),
                 (false, Judgement::Same | Judgement::Worse) => low = low.max(judged.to.m),
@@ -223,8 +221,6 @@ impl Ladder {
         }
         (self.low, self.high) = self.bracket_around(from.m);
         match (plus, kept) {
-            // the way back from what was the same is shown too
-            (true, true) if judgement == Judgement::Same => {}
             (true, true) => self.low = self.low.max(from.m),
             (true, false) => self.high = self.high.min(to.m),
             (false, true) => self.high = self.high.min(from.m),

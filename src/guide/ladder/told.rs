@@ -36,6 +36,9 @@ const FROM_6_18: f64 = 0.47;
 /// A line read within this of a power is its line: less than two quarters of sphere.
 const KNOWN_WITHIN_D: f64 = 0.375;
 
+/// A line read within this was read with the power itself: half a quarter.
+const AT_WITHIN_D: f64 = 0.125;
+
 /// The smallest figure of a chart: 6/3.
 const LAST_LINE_LOG_MAR: f64 = -0.29;
 
@@ -113,8 +116,17 @@ fn with_one_cylinder(one: Power, other: Power) -> bool {
 /// The line that is known for a power: the mean of those read within less than two quarters of it with its cylinder, no letter
 /// where the last of them was none.
 pub fn line_known(lines: &[LineAt], power: Power) -> Option<Acuity> {
+    line_within(lines, power, KNOWN_WITHIN_D)
+}
+
+/// The line that was read with a power itself: the mean where it was read more than once.
+pub fn line_at(lines: &[LineAt], power: Power) -> Option<Acuity> {
+    line_within(lines, power, AT_WITHIN_D)
+}
+
+fn line_within(lines: &[LineAt], power: Power, within_d: f64) -> Option<Acuity> {
     let near = |line: &&LineAt| {
-        with_one_cylinder(line.power, power) && (line.power.m - power.m).abs() < KNOWN_WITHIN_D
+        with_one_cylinder(line.power, power) && (line.power.m - power.m).abs() < within_d
     };
     let last = lines.iter().rev().find(near)?.acuity;
     if last.log_mar().is_none() {
