@@ -4,7 +4,7 @@
 //! Compared with the line without the fog: fewer than two lines lost, and plus is owing; as much as the two lines tell is shown
 //! at once. What costs a line is taken back.
 
-use super::told::{LINE_LOG_MAR, gained_log_mar, is_6_18_or_worse, line_at, line_known, lines_between, owing_d, to_quarter};
+use super::told::{LINE_LOG_MAR, gained_log_mar, is_6_18_or_worse, line_at, line_known, lines_between, lines_with, owing_d, to_quarter};
 use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Given, Judgement, Part, Shown};
 use crate::guide::findings::{Findings, LineAt, SAME_PLACE_D};
@@ -17,6 +17,9 @@ use crate::optics::{Acuity, Dioptres, Eye, Eyes, Power};
 
 /// What is held over the result, in dioptres.
 pub const FOG_D: f64 = 1.00;
+
+/// Less than this is not fog.
+const LEAST_FOG_D: f64 = 0.60;
 
 /// So many lines lost are enough.
 const LINES_THAT_PASS: f64 = 2.0;
@@ -75,8 +78,21 @@ impl OverMinusCheck {
         self.lines.iter().rev().find(|line| line.power.miss(fogged) < SAME_PLACE_D).map(|line| line.acuity)
     }
 
+    /// Lines that were lost through no more than +1.00, where that is enough: more fog would lose no fewer.
+    fn lost_through_less(&self, base: Power) -> Option<f64> {
+        let unfogged = line_known(&self.lines, base).filter(|line| !is_6_18_or_worse(*line))?.log_mar()?;
+        let fogged = lines_with(&self.lines, base).filter(|(m, _)| (LEAST_FOG_D..FOG_D + SAME_PLACE_D).contains(&(m - base.m)));
+        let lost = fogged.map(|(_, read)| read.map_or(f64::INFINITY, |read| lines_between(unfogged, read)));
+        lost.fold(None, |most: Option<f64>, lost| Some(most.map_or(lost, |most| most.max(lost))))
+            .filter(|lost| lost.is_finite() && *lost >= LINES_THAT_PASS - 1e-9)
+    }
+
     /// What is asked next about a power, and what the lines that are known say of it.
     fn goes_on(&mut self, base: Power) -> Option<Remark> {
+        if let Some(lines) = self.lost_through_less(base) {
+            self.stage = Stage::Ended;
+            return Some(Remark::FogPassed { eye: self.eye, lines });
+        }
         let Some(line) = line_at(&self.lines, base) else {
             self.stage = Stage::Line;
             return None;

@@ -53,7 +53,7 @@ const FOG_SHOWS_D: f64 = 0.13;
 
 /// By so much a fogged line tells more plus than there is, since what blurs the line without fog is in both: ours, by practice
 /// eyes.
-const FOG_TELLS_TOO_MUCH_D: f64 = 0.03;
+const FOG_TELLS_TOO_MUCH_D: f64 = 0.00;
 
 /// How often the fogged lines lead to another place.
 const MOST_FOG_ROUNDS: u8 = 6;
@@ -156,6 +156,9 @@ impl SphereSearch {
     /// Quarters only towards what two lines told: astigmatism is looked for next, and after it the final round shows them all.
     pub fn leaving_quarters(mut self, leaves: bool) -> Self {
         self.leaves_quarters = leaves;
+        if leaves {
+            self.ladder.takes_letters_once();
+        }
         self
     }
 
@@ -426,7 +429,7 @@ impl SphereSearch {
     fn fogged(&mut self, acuity: Acuity, shown: &Shown, effects: &mut Effects<'_>) {
         let eye = self.eye;
         let (from, to) = (shown.from[eye], shown.to[eye]);
-        let unfogged = line_at(&self.lines, from).and_then(Acuity::log_mar);
+        let unfogged = line_at(&self.lines, from).and_then(Acuity::log_mar).map(|here| self.beside_the_best(here));
         effects.read_with(eye, to, acuity, false);
         let Fog::Reads { count, owing_d: so_far } = self.fog else { return };
         self.fog = Fog::Done;
@@ -440,6 +443,12 @@ impl SphereSearch {
         } else if owing < -FOG_SHOWS_D {
             self.fog = Fog::Shows { change_d: -QUARTER_D, refused: false };
         }
+    }
+
+    /// A line less its chance: half-way to the best that was read with any lens, where that was better.
+    fn beside_the_best(&self, here: f64) -> f64 {
+        let best = self.lines.iter().filter_map(|line| line.acuity.log_mar()).fold(here, f64::min);
+        f64::midpoint(here, best)
     }
 
     fn shown_for_fog(&mut self, change: f64, judgement: Judgement, shown: &Shown, effects: &mut Effects<'_>) {
@@ -456,7 +465,7 @@ impl SphereSearch {
                 self.fog = Fog::Reads { count: 0, owing_d: 0.0 };
                 self.ladder.begins_again();
             }
-        } else if !refused {
+        } else if plus && !refused {
             self.fog = Fog::Shows { change_d: change, refused: true };
         } else if change > QUARTER_D + 1e-9 {
             self.fog = Fog::Shows { change_d: change - QUARTER_D, refused: false };

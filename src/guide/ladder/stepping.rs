@@ -44,6 +44,8 @@ pub(in crate::guide) struct Ladder {
     young: bool,
     /// What was clearer once where it has to be so twice, in dioptres of sphere.
     clearer_once: Option<f64>,
+    /// A letter counts when it is read once: what is found is shown both ways again.
+    letters_once: bool,
     keeps_judged: bool,
     acuity: Option<Acuity>,
     accepted: usize,
@@ -62,6 +64,7 @@ impl Ladder {
             passed: Vec::new(),
             young: age_years.is_none_or(|age| age < LETTERS_BELOW_YEARS),
             clearer_once: None,
+            letters_once: false,
             keeps_judged: true,
             acuity: None,
             accepted: 0,
@@ -80,7 +83,9 @@ impl Ladder {
         let same_cylinder = |power: Power| (power - base).astigmatism() < SAME_PLACE_D / 2.0;
         for judged in findings.judged[self.eye].iter().filter(|j| same_cylinder(j.from) && same_cylinder(j.to)) {
             match (judged.to.m > judged.from.m, judged.judgement) {
-                (true, Judgement::Better | Judgement::Same) => low = low.max(judged.from.m),
+                (true, Judgement::Better) => low = low.max(judged.from.m),
+                // the way back is shown too
+                (true, Judgement::Same) => {}
                 (true, Judgement::Worse) => high = high.min(judged.to.m),
                 (false, Judgement::Better) => high = high.min(judged.from.m),
                 (false, Judgement::Same | Judgement::Worse) => low = low.max(judged.to.m),
@@ -98,6 +103,11 @@ impl Ladder {
         self.acuity = Some(acuity);
         self.finest = last_rung_d(acuity);
         self.step = self.finest;
+    }
+
+    /// A further letter counts when it is read once.
+    pub fn takes_letters_once(&mut self) {
+        self.letters_once = true;
     }
 
     /// Where the search goes on, and what more plus is not worth showing, by lines that were read.
@@ -125,7 +135,7 @@ impl Ladder {
 
     /// Whether a step is kept only when it was clearer twice.
     fn asks_twice(&self, rung: f64, plus: bool) -> bool {
-        rung >= TWICE_FROM_D - 1e-9 || (!plus && !self.letters_for_minus())
+        rung >= TWICE_FROM_D - 1e-9 || (!plus && !(self.letters_once && self.letters_for_minus()))
     }
 
     /// The step and direction to try next from a sphere; `None` when nothing is left to try.
@@ -175,7 +185,7 @@ impl Ladder {
             "Are the letters clearer with this, the same, or worse?"
         };
         let why = match (plus, letters) {
-            _ if again => "it was clearer once: it is kept if it is so once more",
+            _ if again => "it was so once: it is kept if it is so once more",
             (true, _) => "the most plus with which the person sees as well is kept",
             (false, true) => "below 45 years a further minus is kept only if another letter is read",
             (false, false) => "a further minus is kept only if it is clearer",
@@ -221,6 +231,8 @@ impl Ladder {
         }
         (self.low, self.high) = self.bracket_around(from.m);
         match (plus, kept) {
+            // the way back from what was the same is shown too
+            (true, true) if judgement == Judgement::Same => {}
             (true, true) => self.low = self.low.max(from.m),
             (true, false) => self.high = self.high.min(to.m),
             (false, true) => self.high = self.high.min(from.m),
