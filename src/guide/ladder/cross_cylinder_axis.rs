@@ -18,8 +18,9 @@ const MOST_TURNED_DEG: f64 = 90.0;
 /// The most presentations: a quarter of a circle in the smallest first turns, and the halvings.
 const MOST_PRESENTATIONS: usize = 36;
 
-/// After the search of which the positions stand 45 degrees apart the axis may be half as far off, in degrees.
-const TURN_AFTER_SEARCH_DEG: f64 = 20.0;
+/// After the search of which the positions stand 45 degrees apart the axis may be half as far off, in degrees: a weak cylinder
+/// turns less, since its axis is not noticed so finely.
+const TURNS_AFTER_SEARCH_DEG: [f64; 2] = [15.0, 20.0];
 
 /// The first turn in degrees for a cylinder (from memory, common practice): under 0.50 by 20°, to 0.75 by 10°, to 1.75 by 5°,
 /// above by 3°.
@@ -51,12 +52,17 @@ pub(in crate::guide) struct CrossCylinderAxis {
 impl CrossCylinderAxis {
     pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
         let cylinder = given.start[eye].minus_form().cylinder;
-        let within = first_turn_deg(Dioptres(cylinder));
+        let usual = first_turn_deg(Dioptres(cylinder));
         let just_found = findings.done_for(eye).last() == Some(ProcedureName::CrossCylinderSearch);
+        let (first_turn, within) = match (just_found, TURNS_AFTER_SEARCH_DEG) {
+            (true, [weak, _]) if usual > 9.0 => (usual.max(weak), usual.max(weak)),
+            (true, [_, strong]) => (strong, usual),
+            (false, _) => (usual, usual),
+        };
         Self {
             eye,
             power: pick(given, line_known(&findings.lines[eye], given.start[eye]).or(findings.acuity[eye])),
-            first_turn: if just_found { within.max(TURN_AFTER_SEARCH_DEG) } else { within },
+            first_turn,
             within,
             turned: 0.0,
             low: None,

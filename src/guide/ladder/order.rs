@@ -139,6 +139,10 @@ fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> O
             return Some(procedure);
         }
     }
+    // nothing more is found by asking an eye that reads no letter
+    if findings.acuity[eye].is_some_and(|acuity| acuity.log_mar().is_none()) {
+        return None;
+    }
     // A cylinder from retinoscopy or the old glasses is refined without being looked for again.
     let refinable = has_cylinder && cross_cylinder;
     if !looked_for && !refinable {

@@ -6,7 +6,7 @@
 use super::stepping::{Ladder, MOST_COMPARISONS};
 use super::told::{
     LINE_LOG_MAR, blur_of_d, gained_log_mar, greatest_step_d, is_6_18_or_worse, is_poorer_than_6_12, line_at, line_known,
-    lines_with, owing_d, sphere_told_d, to_lesser_quarter, to_quarter,
+    lines_between, lines_with, owing_d, sphere_told_d, to_lesser_quarter, to_quarter,
 };
 use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Judgement, Part, Shown};
@@ -55,11 +55,18 @@ const FOG_SHOWS_D: f64 = 0.13;
 /// eyes.
 const FOG_TELLS_TOO_MUCH_D: f64 = 0.00;
 
+/// What the first lens told counts beside the fogged line when it is this near, in dioptres.
+const FIRST_LENS_AGREES_D: f64 = 0.30;
+
+/// Fog that costs fewer lines was partly accommodated; one that costs more was read with too few letters to be exact.
+const FOG_COSTS_LINES: f64 = 2.0;
+const MOST_FOG_COSTS_LINES: f64 = 5.5;
+
 /// How often the fogged lines lead to another place.
 const MOST_FOG_ROUNDS: u8 = 6;
 
 /// Spheres that are shown in turn to an eye that reads no letter, each within reach of the last.
-const TOWARDS_MINUS_D: [f64; 4] = [-3.00, -6.00, -9.00, -12.00];
+const TOWARDS_MINUS_D: [f64; 6] = [-3.00, -6.00, -9.00, -12.00, -15.00, -18.00];
 const TOWARDS_PLUS_D: [f64; 3] = [3.00, 8.00, 12.00];
 
 /// What comes next.
@@ -82,8 +89,8 @@ enum Next {
 enum Fog {
     /// It is not looked at.
     Not,
-    /// Lines are read through fog: so many were, with this plus owing in all.
-    Reads { count: u8, owing_d: f64 },
+    /// Lines are read through fog: so many were, what the first lens told counted with them, with this plus owing in all.
+    Reads { count: u8, fogs: u8, owing_d: f64 },
     /// This much is shown; whether it was refused once.
     Shows { change_d: f64, refused: bool },
     Done,
@@ -166,7 +173,10 @@ impl SphereSearch {
     /// good enough for them.
     pub fn quarters_and_fog(mut self, base: Power, last_line: Option<Acuity>) -> Self {
         self.ladder_only = true;
-        self.fog = Fog::Reads { count: 0, owing_d: 0.0 };
+        self.fog = match self.told_by_the_first_lens().map(|told| told - base.m) {
+            Some(owing_d) if owing_d.abs() < FIRST_LENS_AGREES_D => Fog::Reads { count: 1, fogs: 0, owing_d },
+            _ => Fog::Reads { count: 0, fogs: 0, owing_d: 0.0 },
+        };
         self.sets_ladder(base);
         let unread = line_known(&self.lines, base).is_none();
         if let Some(line) = last_line.filter(|&line| unread && !is_poorer_than_6_12(line)) {
@@ -174,6 +184,17 @@ impl SphereSearch {
             self.line_after_quarters_of = Some(base.m);
         }
         self
+    }
+
+    /// The sphere that the lines without a lens and through the first one told, where the second was fog that cost two lines: what
+    /// a fogged line says before any cylinder it says of the equivalent.
+    fn told_by_the_first_lens(&self) -> Option<f64> {
+        let mut read = lines_with(&self.lines, Power::ZERO).filter_map(|(m, read)| Some((m, read?)));
+        let (without, with) = (read.next()?, read.next()?);
+        let fog = with.0 - without.0;
+        let cost = lines_between(without.1, with.1);
+        let is_fog = (fog - FREE_FOG_D).abs() < QUARTER_D && (FOG_COSTS_LINES..MOST_FOG_COSTS_LINES).contains(&cost);
+        is_fog.then(|| sphere_told_d(without, with))
     }
 
     /// Whether the line can wait until the quarters were shown.
@@ -280,9 +301,9 @@ impl SphereSearch {
             return Some(Next::Compare);
         }
         match (self.fog, line) {
-            (Fog::Reads { count, .. }, Some(line)) if !is_6_18_or_worse(line) => {
+            (Fog::Reads { fogs, .. }, Some(line)) if !is_6_18_or_worse(line) => {
                 let read_here = line_at(&self.lines, base).is_some();
-                Some(if read_here { Next::Fogged(FOGS_D[usize::from(count)]) } else { Next::Line })
+                Some(if read_here { Next::Fogged(FOGS_D[usize::from(fogs)]) } else { Next::Line })
             }
             _ => None,
         }
@@ -431,13 +452,13 @@ impl SphereSearch {
         let (from, to) = (shown.from[eye], shown.to[eye]);
         let unfogged = line_at(&self.lines, from).and_then(Acuity::log_mar).map(|here| self.beside_the_best(here));
         effects.read_with(eye, to, acuity, false);
-        let Fog::Reads { count, owing_d: so_far } = self.fog else { return };
+        let Fog::Reads { count, fogs, owing_d: so_far } = self.fog else { return };
         self.fog = Fog::Done;
         let (Some(unfogged), Some(fogged)) = (unfogged, acuity.log_mar()) else { return };
         let (count, sum) = (count + 1, so_far + owing_d(unfogged, fogged, to.m - from.m) - FOG_TELLS_TOO_MUCH_D);
         let owing = sum / f64::from(count);
-        if owing.abs() > FOG_AGREES_D && usize::from(count) < FOGS_D.len() {
-            self.fog = Fog::Reads { count, owing_d: sum };
+        if owing.abs() > FOG_AGREES_D && usize::from(fogs) + 1 < FOGS_D.len() {
+            self.fog = Fog::Reads { count, fogs: fogs + 1, owing_d: sum };
         } else if owing > FOG_SHOWS_D {
             self.fog = Fog::Shows { change_d: to_quarter(owing).max(QUARTER_D), refused: false };
         } else if owing < -FOG_SHOWS_D {
@@ -462,7 +483,7 @@ impl SphereSearch {
             if change > QUARTER_D + 1e-9 && self.fog_rounds < MOST_FOG_ROUNDS {
                 // far from where the quarters were shown: all of it again from here
                 self.fog_rounds += 1;
-                self.fog = Fog::Reads { count: 0, owing_d: 0.0 };
+                self.fog = Fog::Reads { count: 0, fogs: 0, owing_d: 0.0 };
                 self.ladder.begins_again();
             }
         } else if plus && !refused {
