@@ -15,6 +15,9 @@ use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
 /// The step of the cylinder in dioptres.
 const STEP_D: f64 = 0.25;
 
+/// From this cylinder on it is changed by halves until it is passed, in dioptres (1.00, less what a stack may miss).
+const HALVES_FROM_D: f64 = 0.90;
+
 /// The strongest cylinder that is asked for: trial cylinders go to about 6 D.
 const MOST_CYLINDER_D: f64 = 6.00;
 
@@ -28,6 +31,8 @@ pub(in crate::guide) struct CrossCylinderPower {
     power: Option<Dioptres>,
     /// Quarters of minus cylinder added since the start, less those taken off.
     added: i32,
+    /// How many are changed at a time.
+    quarters: i32,
     last_more: Option<bool>,
     /// What was judged last; it stays when what came of it cannot be made.
     judged: Option<Power>,
@@ -40,19 +45,20 @@ impl CrossCylinderPower {
             eye,
             power: pick(given, line_known(&findings.lines[eye], given.start[eye]).or(findings.acuity[eye])),
             added: 0,
+            quarters: if given.start[eye].minus_form().cylinder < -HALVES_FROM_D { 2 } else { 1 },
             last_more: None,
             judged: None,
             ended: given.start[eye].minus_form().cylinder > -0.05,
         }
     }
 
-    /// The power with a quarter more or less cylinder; the sphere follows at every second quarter.
-    fn changed(&mut self, from: Power, more: bool) -> Power {
+    /// The power with so many quarters more cylinder, or less; the sphere follows at every second quarter.
+    fn changed(&mut self, from: Power, quarters: i32) -> Power {
         let form = from.minus_form();
-        let sphere_before = self.added / 2;
-        self.added += if more { 1 } else { -1 };
-        let sphere = f64::from(self.added / 2 - sphere_before) * STEP_D;
-        let cylinder = if more { -STEP_D } else { STEP_D };
+        let sphere_before = self.added.div_euclid(2);
+        self.added += quarters;
+        let sphere = f64::from(self.added.div_euclid(2) - sphere_before) * STEP_D;
+        let cylinder = -f64::from(quarters) * STEP_D;
         from + Power::cylinder(Dioptres(cylinder), form.axis) + Power::sphere(Dioptres(sphere))
     }
 }
@@ -94,22 +100,26 @@ impl Procedure for CrossCylinderPower {
         };
         let from = shown.from[self.eye];
         let cylinder = from.minus_form().cylinder;
+        let by = if more { self.quarters } else { -self.quarters };
         if self.last_more == Some(!more) {
-            // A reversal: the lesser of the two is kept, and it stands there when less was asked for last.
-            if !more {
-                effects.base[self.eye] = self.changed(from, false);
+            // A reversal. Between two quarters the lesser is kept, and it stands there when less was asked for last; between
+            // two halves lies the quarter.
+            if self.quarters > 1 {
+                effects.base[self.eye] = self.changed(from, by / self.quarters);
+            } else if !more {
+                effects.base[self.eye] = self.changed(from, by);
             }
             self.ended = true;
             return;
         }
-        if more && cylinder - STEP_D < -MOST_CYLINDER_D - 0.1 {
+        if more && cylinder - STEP_D * f64::from(self.quarters) < -MOST_CYLINDER_D - 0.1 {
             effects.remarks.push(Remark::Ended(ProcedureName::CrossCylinderPower));
             self.ended = true;
             return;
         }
-        effects.base[self.eye] = self.changed(from, more);
+        effects.base[self.eye] = self.changed(from, by);
         self.last_more = Some(more);
-        if !more && cylinder + STEP_D > -0.1 {
+        if !more && cylinder + STEP_D * f64::from(self.quarters) > -0.1 {
             effects.remarks.push(Remark::NoCylinder(self.eye));
             self.ended = true;
         }

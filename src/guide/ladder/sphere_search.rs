@@ -48,12 +48,15 @@ const FOGS_D: [f64; 2] = [1.00, 0.75];
 
 /// What a fogged line may be off before it is read through a second fog, and before a quarter is shown for it: ours, by
 /// practice eyes.
-const FOG_AGREES_D: f64 = 0.10;
+const FOG_AGREES_D: f64 = 0.13;
 const FOG_SHOWS_D: f64 = 0.13;
 
 /// By so much a fogged line tells more plus than there is, since what blurs the line without fog is in both: ours, by practice
 /// eyes.
 const FOG_TELLS_TOO_MUCH_D: f64 = 0.00;
+
+/// A quarter towards what two lines told is not shown before the final round where it is so near, in dioptres.
+const TOLD_WITHIN_D: f64 = 0.20;
 
 /// What the first lens told counts beside the fogged line when it is this near, in dioptres.
 const FIRST_LENS_AGREES_D: f64 = 0.30;
@@ -207,7 +210,7 @@ impl SphereSearch {
     fn leaves(&self, base: Power, line: Acuity) -> bool {
         let (true, false, Some(told)) = (self.leaves_quarters, is_poorer_than_6_12(line), self.told) else { return false };
         let towards_told = |(_, plus): (f64, bool)| plus == (told > base.m);
-        (told - base.m).abs() < QUARTER_D / 2.0 || !self.ladder.next(base.m).is_some_and(towards_told)
+        (told - base.m).abs() < TOLD_WITHIN_D || !self.ladder.next(base.m).is_some_and(towards_told)
     }
 
     fn sets_ladder(&mut self, base: Power) {
@@ -457,7 +460,7 @@ impl SphereSearch {
         let (Some(unfogged), Some(fogged)) = (unfogged, acuity.log_mar()) else { return };
         let (count, sum) = (count + 1, so_far + owing_d(unfogged, fogged, to.m - from.m) - FOG_TELLS_TOO_MUCH_D);
         let owing = sum / f64::from(count);
-        if owing.abs() > FOG_AGREES_D && usize::from(fogs) + 1 < FOGS_D.len() {
+        if owing.abs() > FOG_AGREES_D && usize::from(count) < FOGS_D.len() {
             self.fog = Fog::Reads { count, fogs: fogs + 1, owing_d: sum };
         } else if owing > FOG_SHOWS_D {
             self.fog = Fog::Shows { change_d: to_quarter(owing).max(QUARTER_D), refused: false };
