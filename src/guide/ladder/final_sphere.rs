@@ -3,6 +3,7 @@
 
 use super::sphere_search::{MOST_PRESENTATIONS, SphereSearch};
 use super::stepping::Ladder;
+use crate::exam::prescription::SAME_POWER_D;
 use crate::exam::{Answer, Given, ProcedureName, Shown};
 use crate::guide::findings::Findings;
 use crate::guide::procedure::{Effects, Procedure, Step};
@@ -19,7 +20,9 @@ impl FinalSphere {
     pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
         let base = given.start[eye];
         let mut ladder = Ladder::new(eye, STEP_D, None, given.age_years);
-        if findings.times(ProcedureName::FinalSphere, eye) == 0 {
+        // without a cylinder few quarters were shown: they are shown again
+        let has_cylinder = base.astigmatism() > SAME_POWER_D;
+        if has_cylinder && findings.times(ProcedureName::FinalSphere, eye) == 0 {
             ladder = ladder.seeded(findings, base);
         }
         Self(SphereSearch::new(eye, ladder, findings, true, given.unaided[eye]).quarters_and_fog(base, findings.acuity[eye]))

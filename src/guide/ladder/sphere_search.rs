@@ -49,7 +49,11 @@ const FOGS_D: [f64; 2] = [1.00, 0.75];
 /// What a fogged line may be off before it is read through a second fog, and before a quarter is shown for it: ours, by
 /// practice eyes.
 const FOG_AGREES_D: f64 = 0.13;
+const FOG_AGREES_CLOSELY_D: f64 = 0.05;
 const FOG_SHOWS_D: f64 = 0.13;
+
+/// From here on accommodation that does not let go may hide more plus, in dioptres.
+const MUCH_PLUS_D: f64 = 1.25;
 
 /// By so much a fogged line tells more plus than there is, since what blurs the line without fog is in both: ours, by practice
 /// eyes.
@@ -460,7 +464,11 @@ impl SphereSearch {
         let (Some(unfogged), Some(fogged)) = (unfogged, acuity.log_mar()) else { return };
         let (count, sum) = (count + 1, so_far + owing_d(unfogged, fogged, to.m - from.m) - FOG_TELLS_TOO_MUCH_D);
         let owing = sum / f64::from(count);
-        if owing.abs() > FOG_AGREES_D && usize::from(count) < FOGS_D.len() {
+        // an eye without a cylinder was asked little so far, and one that took much plus may hide more
+        let much_is_left = from.astigmatism() < QUARTER_D / 4.0 || from.m > MUCH_PLUS_D;
+        let agrees = if much_is_left { FOG_AGREES_CLOSELY_D } else { FOG_AGREES_D };
+        let asked = if much_is_left { fogs + 1 } else { count };
+        if owing.abs() > agrees && usize::from(asked) < FOGS_D.len() {
             self.fog = Fog::Reads { count, fogs: fogs + 1, owing_d: sum };
         } else if owing > FOG_SHOWS_D {
             self.fog = Fog::Shows { change_d: to_quarter(owing).max(QUARTER_D), refused: false };
