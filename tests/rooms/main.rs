@@ -25,6 +25,8 @@ mod invented;
 #[expect(clippy::unwrap_used, reason = "a test stops where something is not as it must be")]
 #[path = "../support/kept_exam.rs"]
 mod kept_exam;
+#[path = "../support/people.rs"]
+mod people;
 #[path = "../support/pictures.rs"]
 mod pictures;
 #[path = "../support/plain.rs"]

@@ -1,7 +1,7 @@
 //! Section 4, is there astigmatism? By the cross cylinder, its minus axis at 90 and 180, then at 45 and 135. A preference is asked
 //! twice before a cylinder is made of it, and the line that is read tells how strong that begins.
 
-use super::told::{blur_of_d, line_known, to_lesser_quarter};
+use super::told::{blur_of_d, is_poorer_than_6_12, line_known, to_lesser_quarter};
 use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Given, Shown};
 use crate::guide::findings::Findings;
@@ -24,18 +24,27 @@ const PART_THAT_IS_CYLINDER: f64 = 1.6;
 /// The strongest cylinder that is begun with.
 const MOST_FIRST_CYLINDER_D: f64 = 3.00;
 
-/// The most presentations: each pair twice.
-const MOST_PRESENTATIONS: usize = 2 * PAIRS.len();
+/// The most presentations: each pair twice, and with stronger ones before that is the same.
+const MOST_PRESENTATIONS: usize = 2 * PAIRS.len() + 16;
 
-/// Poorer than 6/12 (logMAR 0.30) the stronger cross cylinder is taken.
-const POOR_LOG_MAR: f64 = 0.31;
+/// 6/60 and worse, in log MAR.
+const VERY_POOR_LOG_MAR: f64 = 0.97;
 
 /// The cross cylinder for an eye among those that are free, weakest first: ±0.25, or ±0.50 when the acuity is poorer than
-/// 6/12. `None` when none is free.
+/// 6/12, ±0.75 at 6/60 and worse. `None` when none is free.
 pub(in crate::guide) fn pick(given: &Given, acuity: Option<Acuity>) -> Option<Dioptres> {
-    let poor = acuity.is_some_and(|acuity| acuity.log_mar().is_none_or(|log_mar| log_mar > POOR_LOG_MAR));
-    let fitting = given.cross_cylinders.iter().copied().find(|power| !poor || power.0 >= 0.5);
+    let least_d = match acuity {
+        Some(acuity) if is_very_poor(acuity) => 0.75,
+        Some(acuity) if is_poorer_than_6_12(acuity) => 0.50,
+        _ => 0.0,
+    };
+    let fitting = given.cross_cylinders.iter().copied().find(|power| power.0 >= least_d);
     fitting.or_else(|| given.cross_cylinders.last().copied())
+}
+
+/// 6/60 and worse, where the same asks for a stronger cross cylinder before it counts.
+fn is_very_poor(acuity: Acuity) -> bool {
+    acuity.log_mar().is_none_or(|read| read > VERY_POOR_LOG_MAR)
 }
 
 /// What is said when no cross cylinder is free.
@@ -52,6 +61,8 @@ pub(in crate::guide) struct CrossCylinderSearch {
     /// Which position of this pair was preferred once, and whether that was the first.
     preferred_once: Option<bool>,
     cylinder_d: f64,
+    /// Those that are asked with before *the same* counts, weakest first.
+    stronger: Vec<Dioptres>,
 }
 
 impl CrossCylinderSearch {
@@ -59,7 +70,10 @@ impl CrossCylinderSearch {
         let line = line_known(&findings.lines[eye], given.start[eye]).or(findings.acuity[eye]);
         let told = line.and_then(blur_of_d).map_or(0.0, |blur| 2.0 * to_lesser_quarter(PART_THAT_IS_CYLINDER * blur / 2.0));
         let cylinder_d = told.clamp(FIRST_CYLINDER_D, MOST_FIRST_CYLINDER_D);
-        Self { eye, power: pick(given, line), pair: 0, preferred_once: None, cylinder_d }
+        let power = pick(given, line);
+        let mut stronger = given.cross_cylinders.clone();
+        stronger.retain(|other| line.is_some_and(is_very_poor) && power.is_some_and(|power| other.0 > power.0));
+        Self { eye, power, pair: 0, preferred_once: None, cylinder_d, stronger }
     }
 }
 
@@ -93,6 +107,7 @@ impl Procedure for CrossCylinderSearch {
                 }
                 self.pair = PAIRS.len();
             }
+            (None, _) if !self.stronger.is_empty() => self.power = Some(self.stronger.remove(0)),
             // once one way and once the other, or no preference at all: the same
             _ => {
                 self.skip(effects);

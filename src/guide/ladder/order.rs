@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::balance::within_a_line;
+use super::told::is_poorer_than_6_6;
 use crate::exam::{Complaint, ProcedureName, State};
 use crate::guide::findings::Findings;
 use crate::optics::{Eye, Eyes, Power};
@@ -147,6 +148,11 @@ fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> O
     let refinable = has_cylinder && cross_cylinder;
     if !looked_for && !refinable {
         return Some(if cross_cylinder { ProcedureName::CrossCylinderSearch } else { ProcedureName::Fan });
+    }
+    // a fan on which nothing stood out does not settle it for an eye that reads less than 6/6
+    let silent = looked_for && !has_cylinder && times(ProcedureName::CrossCylinderSearch) == 0;
+    if silent && cross_cylinder && findings.acuity[eye].is_some_and(is_poorer_than_6_6) {
+        return Some(ProcedureName::CrossCylinderSearch);
     }
     if refinable {
         if times(ProcedureName::CrossCylinderAxis) == 0 {

@@ -48,9 +48,10 @@ const FOGS_D: [f64; 2] = [1.00, 0.75];
 
 /// What a fogged line may be off before it is read through a second fog, and before a quarter is shown for it: ours, by
 /// practice eyes.
-const FOG_AGREES_D: f64 = 0.13;
+const FOG_AGREES_D: f64 = 0.12;
 const FOG_AGREES_CLOSELY_D: f64 = 0.05;
-const FOG_SHOWS_D: f64 = 0.13;
+const FOG_SHOWS_PLUS_D: f64 = 0.11;
+const FOG_SHOWS_MINUS_D: f64 = 0.13;
 
 /// From here on accommodation that does not let go may hide more plus, in dioptres.
 const MUCH_PLUS_D: f64 = 1.25;
@@ -470,9 +471,9 @@ impl SphereSearch {
         let asked = if much_is_left { fogs + 1 } else { count };
         if owing.abs() > agrees && usize::from(asked) < FOGS_D.len() {
             self.fog = Fog::Reads { count, fogs: fogs + 1, owing_d: sum };
-        } else if owing > FOG_SHOWS_D {
+        } else if owing > FOG_SHOWS_PLUS_D {
             self.fog = Fog::Shows { change_d: to_quarter(owing).max(QUARTER_D), refused: false };
-        } else if owing < -FOG_SHOWS_D {
+        } else if owing < -FOG_SHOWS_MINUS_D {
             self.fog = Fog::Shows { change_d: -QUARTER_D, refused: false };
         }
     }

@@ -9,6 +9,7 @@ use libm::{pow, sqrt};
 use crate::exam::prescription::SAME_POWER_D;
 use crate::guide::findings::LineAt;
 use crate::optics::quarter::STEP_D as QUARTER_D;
+use crate::optics::acuity::LETTER_LOG_MAR;
 use crate::optics::{Acuity, Power};
 
 /// The steps of the search in dioptres, coarse to fine (common practice, no source); those above 2.00 for eyes that notice
@@ -72,6 +73,11 @@ pub fn greatest_step_d(acuity: Acuity) -> f64 {
 /// Whether an acuity is poorer than 6/12, as one without a letter is.
 pub fn is_poorer_than_6_12(acuity: Acuity) -> bool {
     acuity.log_mar().is_none_or(|read| read > POORER_THAN_6_12)
+}
+
+/// Whether an acuity is poorer than 6/6 by more than its last letter, as one without a letter is.
+pub fn is_poorer_than_6_6(acuity: Acuity) -> bool {
+    acuity.log_mar().is_none_or(|read| read > LETTER_LOG_MAR + 1e-9)
 }
 
 /// Whether an acuity is 6/18 or worse, as one without a letter is.

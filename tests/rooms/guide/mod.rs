@@ -6,5 +6,6 @@ mod every_procedure;
 mod hand;
 mod properties;
 mod refractions;
+mod rules_of_one_eye;
 mod set;
 mod worked;
