@@ -31,7 +31,7 @@ pub const ONLY_REPORTS_FROM_YEARS: u8 = 55;
 const MOST_OWING_D: f64 = 2.00;
 
 /// The most presentations: the line and the fog, what is owing down to a quarter, the line again, and all once more.
-const MOST_PRESENTATIONS: usize = 2 + 2 * (MOST_OWING_D / STEP_D) as usize + 4;
+const MOST_PRESENTATIONS: usize = 4 * (MOST_OWING_D / STEP_D) as usize;
 
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Stage {
@@ -76,6 +76,21 @@ impl OverMinusCheck {
     fn fogged(&self, base: Power) -> Option<Acuity> {
         let fogged = base + Power::sphere(Dioptres(FOG_D));
         self.lines.iter().rev().find(|line| line.power.miss(fogged) < SAME_PLACE_D).map(|line| line.acuity)
+    }
+
+    /// More plus was refused here, yet the fog says that there is room for it.
+    fn notice_contradiction(&self, effects: &mut Effects<'_>) {
+        let more = effects.base[self.eye] + Power::sphere(Dioptres(STEP_D));
+        let refused = effects.findings.judged[self.eye]
+            .iter()
+            .any(|j| j.judgement == Judgement::Worse && j.to.m > j.from.m && j.to.miss(more) < SAME_PLACE_D);
+        if refused && matches!(self.stage, Stage::Owing { .. }) {
+            effects.remarks.push(Remark::Contradiction {
+                eye: Some(self.eye),
+                before: sentence![Part::Sphere(STEP_D), " was worse"],
+                now: sentence!["fewer than two lines are lost through ", Part::Sphere(FOG_D)],
+            });
+        }
     }
 
     /// Lines that were lost through no more than +1.00, where that is enough: more fog would lose no fewer.
@@ -165,13 +180,14 @@ impl Procedure for OverMinusCheck {
         match (self.stage, answer.acuity()) {
             (Stage::Line, Some(acuity)) => {
                 effects.read_with(eye, to, acuity, true);
-                self.lines.push(LineAt { power: to, acuity });
+                self.lines.push(LineAt { power: effects.base[eye], acuity });
                 effects.remarks.extend(self.goes_on(effects.base[eye]));
             }
             (Stage::Fogged, Some(acuity)) => {
                 effects.read_with(eye, to, acuity, false);
                 self.lines.push(LineAt { power: effects.base[eye] + Power::sphere(Dioptres(FOG_D)), acuity });
                 effects.remarks.extend(self.goes_on(effects.base[eye]));
+                self.notice_contradiction(effects);
             }
             (Stage::Owing { plus_d }, _) => {
                 let judgement = answer.judgement();
@@ -195,7 +211,7 @@ impl Procedure for OverMinusCheck {
                     self.stage = Stage::Ended;
                     return;
                 }
-                self.lines.push(LineAt { power: to, acuity });
+                self.lines.push(LineAt { power: effects.base[eye], acuity });
                 self.rounds += 1;
                 effects.remarks.extend(self.goes_on(effects.base[eye]));
             }

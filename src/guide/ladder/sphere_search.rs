@@ -40,6 +40,10 @@ const SPARED_D: f64 = 0.25;
 /// So far do answers lead towards minus without a line, in dioptres.
 const WITHOUT_A_LINE_D: f64 = 1.50;
 
+/// No eye takes more plus than this without gaining a line, however it accommodates (ours, no source: a long-sighted eye of 14
+/// takes more than 2 D).
+const PLUS_WITHOUT_A_LINE_D: f64 = 5.00;
+
 /// Lines within this of the best one are as good: half a line and rounding.
 const AS_GOOD_LOG_MAR: f64 = 0.06;
 
@@ -384,7 +388,6 @@ impl SphereSearch {
                 if let Some(acuity) = effects.read {
                     self.lines.push(LineAt { power: shown.to[eye], acuity });
                 }
-                self.line_passed = false;
             }
             (Next::Told(change), _) => self.shown_for_fog(change, answer.judgement(), shown, effects),
             (Next::Line | Next::Through(_) | Next::Fogged(_), None) => {}
@@ -392,10 +395,11 @@ impl SphereSearch {
     }
 
     fn line(&mut self, acuity: Acuity, shown: &Shown, effects: &mut Effects<'_>) {
-        let power = shown.to[self.eye];
+        effects.read_with(self.eye, shown.to[self.eye], acuity, true);
+        // where no lens makes what was found, the line is still that of what stands for it
+        let power = effects.base[self.eye];
         self.lines.push(LineAt { power, acuity });
         self.ladder.has_read(acuity);
-        effects.read_with(self.eye, power, acuity, true);
         self.looks_back(power, effects);
     }
 
@@ -410,7 +414,16 @@ impl SphereSearch {
         if !best.is_finite() {
             return;
         }
-        let back = power + Power::sphere(Dioptres(to_quarter(best - power.m)));
+        let least_plus = known.iter().filter(|(_, read)| *read <= least + AS_GOOD_LOG_MAR).map(|(m, _)| *m);
+        let least_plus = least_plus.fold(f64::INFINITY, f64::min);
+        let to = |m: f64| power + Power::sphere(Dioptres(to_quarter(m - power.m)));
+        let back = to(best);
+        if best - least_plus > PLUS_WITHOUT_A_LINE_D && best <= power.m + QUARTER_D {
+            effects.remarks.push(Remark::Unsettled(self.eye));
+            effects.base[self.eye] = to(least_plus);
+            self.ended = true;
+            return;
+        }
         let lost = gained_log_mar(now, Acuity::of_log_mar(least)) >= LINE_LOG_MAR - 1e-9;
         if best - power.m > WITHOUT_A_LINE_D - 1e-9 {
             effects.remarks.push(Remark::Unsettled(self.eye));
@@ -433,9 +446,10 @@ impl SphereSearch {
     fn through(&mut self, change: f64, acuity: Acuity, shown: &Shown, effects: &mut Effects<'_>) {
         let eye = self.eye;
         let (from, to) = (shown.from[eye], shown.to[eye]);
-        let before = line_known(&self.lines, from);
+        let base = effects.base[eye];
+        let before = line_known(&self.lines, base);
         self.lenses += 1;
-        self.lines.push(LineAt { power: to, acuity });
+        self.lines.push(LineAt { power: Power { m: to.m, ..base }, acuity });
         let gained = before.map_or(0.0, |before| gained_log_mar(before, acuity));
         let kept = acuity.log_mar().is_some()
             && if change > 0.0 { gained > -LINE_LOG_MAR + 1e-9 } else { gained > LINE_LOG_MAR - 1e-9 };
@@ -449,6 +463,7 @@ impl SphereSearch {
         if kept {
             effects.base[eye] = nominal(from, change, shown.wanted(eye));
             self.refused = [false; 2];
+            self.looks_back(effects.base[eye], effects);
         } else if judgement == Judgement::Worse && change > 0.0 {
             self.ladder.is_too_plus(to.m);
         }
@@ -458,7 +473,7 @@ impl SphereSearch {
     fn fogged(&mut self, acuity: Acuity, shown: &Shown, effects: &mut Effects<'_>) {
         let eye = self.eye;
         let (from, to) = (shown.from[eye], shown.to[eye]);
-        let unfogged = line_at(&self.lines, from).and_then(Acuity::log_mar).map(|here| self.beside_the_best(here));
+        let unfogged = line_at(&self.lines, effects.base[eye]).and_then(Acuity::log_mar).map(|here| self.beside_the_best(here));
         effects.read_with(eye, to, acuity, false);
         let Fog::Reads { count, fogs, owing_d: so_far } = self.fog else { return };
         self.fog = Fog::Done;

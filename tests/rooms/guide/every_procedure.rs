@@ -112,7 +112,7 @@ fn no_procedure_leads_a_truthful_person_away_from_what_the_eye_needs() {
                 walk.run(&mut person);
                 let after = walk.found(Eye::Right).miss(person.needs.right);
                 if after > before + 0.25 {
-                    away.push(format!("{procedure}, {changed:+}: {before:.2} before, {after:.2} after"));
+                    away.push(format!("{procedure}, {changed:+}: {before:.2} before, {after:.2} after\n{}", walk.tail()));
                 }
                 person.needs = needs;
             }

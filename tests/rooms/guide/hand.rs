@@ -62,12 +62,13 @@ fn asked_truly(walk: &Walk) -> Shown {
 fn two_dioptres_accepted_in_the_hand_are_two_dioptres_more() {
     for mark in [2.0, -2.0] {
         let mut walk = in_steps_of_two(outreach(), mark > 0.0);
-        walk.begin(ProcedureName::BestSphere, Some(EYE));
+        walk.begin_comparing(ProcedureName::BestSphere, Some(EYE));
         assert_eq!(held(&walk), Some(sphere(mark)));
         let made = asked_truly(&walk).to.right.m;
         // 15.5 mm before cell 1 it makes 2.064 or −1.940
         assert!((made - mark).abs() > 0.05, "{made}");
-        walk.answer(Answer::Clearer);
+        // two dioptres are asked twice
+        walk.answers(&[Answer::Clearer, Answer::Clearer]);
         assert_abs_diff_eq!(walk.found(EYE).m, mark, epsilon = 1e-9);
         let cells: Vec<Lens> = walk.state().fitted.in_cells(EYE).map(|lens| lens.stocked.piece.lens.clone()).collect();
         assert_eq!(cells, [sphere(mark)]);
@@ -92,6 +93,10 @@ fn a_quarter_accepted_in_the_hand_is_a_quarter_more() {
         // in front of −8.00 in the outermost cell it makes a sixth less
         assert!((shown.to.right.m - shown.from.right.m - mark).abs() > 0.03, "{shown:?}");
         walk.answer(Answer::Clearer);
+        if mark < 0.0 {
+            // minus is asked twice
+            walk.answer(Answer::Clearer);
+        }
         assert!(walk.found(EYE).miss(shown.from.right + Power::sphere(Dioptres(mark))) < 1e-9, "{mark}");
     }
 }
@@ -99,7 +104,7 @@ fn a_quarter_accepted_in_the_hand_is_a_quarter_more() {
 #[test]
 fn what_is_refused_changes_nothing() {
     let mut walk = in_steps_of_two(outreach(), false);
-    walk.begin(ProcedureName::BestSphere, Some(EYE));
+    walk.begin_comparing(ProcedureName::BestSphere, Some(EYE));
     walk.answer(Answer::Worse);
     assert!(walk.found(EYE).miss(Power::ZERO) < 1e-9);
 }
@@ -110,12 +115,12 @@ fn what_makes_an_eighth_less_than_its_mark_is_wanted_as_it_was_seen() {
     lines.push((sphere(-10.0), 1));
     let mut walk = in_steps_of_two(exam_in(cells_apart(10.0), &lines), false);
     put(&mut walk, -10.0, 4);
-    walk.begin(ProcedureName::BestSphere, Some(EYE));
+    walk.begin_comparing(ProcedureName::BestSphere, Some(EYE));
     assert_eq!(held(&walk), Some(sphere(-2.0)));
     let shown = asked_truly(&walk);
     // −2.00 35 mm before cell 1, through −10.00 30 mm before it: −1.12
     assert_abs_diff_eq!(shown.to.right.m - shown.from.right.m, -1.12, epsilon = 0.01);
-    walk.answer(Answer::Clearer);
+    walk.answers(&[Answer::Clearer, Answer::Clearer]);
     assert!(walk.found(EYE).miss(shown.to.right) < 1e-9);
 }
 
@@ -144,7 +149,8 @@ fn the_mark_counts_below_an_eighth_of_difference_in_sphere_or_cylinder() {
 #[test]
 fn the_lens_that_the_examiner_holds_instead_is_wanted_at_its_own_mark() {
     let mut walk = in_steps_of_two(outreach(), false);
-    walk.begin(ProcedureName::BestSphere, Some(EYE));
+    walk.begin_comparing(ProcedureName::BestSphere, Some(EYE));
+    walk.answer(Answer::Clearer);
     let piece = walk.state().fitted.held(EYE).unwrap().stocked.piece.clone();
     moved(&mut walk, Move::Lay { piece, eye: EYE });
     // laid back, it was still the one that was set out and compared
@@ -159,9 +165,9 @@ fn the_lens_that_the_examiner_holds_instead_is_wanted_at_its_own_mark() {
 #[test]
 fn what_was_answered_before_marks_were_kept_adds_up_as_it_did() {
     let mut walk = in_steps_of_two(outreach(), false);
-    walk.begin(ProcedureName::BestSphere, Some(EYE));
+    walk.begin_comparing(ProcedureName::BestSphere, Some(EYE));
     let made = walk.present().shown.to.right;
-    walk.answer(Answer::Clearer);
+    walk.answers(&[Answer::Clearer, Answer::Clearer]);
     let mut steps: Vec<Vec<Event>> = walk.exam.standing_steps().to_vec();
     for event in steps.iter_mut().flatten() {
         if let Event::Guide(GuideEvent::Answered { shown, .. } | GuideEvent::SetOut(shown)) = event {

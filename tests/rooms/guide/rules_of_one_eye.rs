@@ -370,7 +370,8 @@ fn the_cross_cylinder_stays_in_the_hand_while_it_is_needed() {
     let laid = walk.exam.standing_steps().iter().flatten().filter(|event| {
         matches!(event, Event::Moved(Move::Lay { piece, .. }) if piece.lens.is_cross_cylinder())
     });
-    assert!(asked >= 6 && laid.count() <= 3, "{asked} positions");
+    let laid = laid.count();
+    assert!(asked >= 6 && laid <= 2, "{asked} positions, laid down {laid} times");
 }
 
 /// The figures of the ladder, one eye, on a few eyes: with honest margins, since chance moves 400 by a point.

@@ -4,7 +4,7 @@ use std::cell::RefCell;
 
 use dioptray::exam::{Answer, CheckedStep, Detail, Event, Exam, Opening, ProcedureName, State};
 use dioptray::frame::{DeclaredFrame, FittedFrame};
-use dioptray::guide::{self, Guide, GuideError, Presentation};
+use dioptray::guide::{self, Guide, GuideError, Presentation, Question};
 use dioptray::kit::{Lens, LensLine, Mark, Stock};
 use dioptray::optics::{Eye, Eyes, Power};
 
@@ -103,6 +103,13 @@ impl Walk {
 
     pub fn begin(&mut self, procedure: ProcedureName, eye: Option<Eye>) {
         self.take(|guide, exam| guide::begin(guide, exam, procedure, eye));
+    }
+
+    /// Begins a search and passes the line over, so that it compares in steps.
+    pub fn begin_comparing(&mut self, procedure: ProcedureName, eye: Option<Eye>) {
+        self.begin(procedure, eye);
+        assert_eq!(self.present().question, Question::LineRead);
+        self.take(guide::skip);
     }
 
     pub fn answer(&mut self, answer: Answer) {
