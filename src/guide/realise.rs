@@ -142,7 +142,9 @@ impl Hands<'_> {
 
     /// Lays back what is held and is not what is held next.
     fn lay_all_but(&mut self, next: &Eyes<Option<Lens>>) -> Option<()> {
-        Eye::BOTH.into_iter().try_for_each(|eye| if self.holds(eye, next[eye].as_ref()) { Some(()) } else { self.lay(eye) })
+        Eye::BOTH
+            .into_iter()
+            .try_for_each(|eye| if self.holds(eye, next[eye].as_ref()) { Some(()) } else { self.lay(eye) })
     }
 
     fn holds(&self, eye: Eye, lens: Option<&Lens>) -> bool {
@@ -163,7 +165,9 @@ impl Hands<'_> {
     /// stays too.
     fn lay_minus(&mut self, step: &Step) {
         let next = match step.show {
-            Show::CrossCylinder { eye, power, .. } => Eyes::only(eye, Some(Lens::CrossCylinder(Mark::nearest(power.0)))),
+            Show::CrossCylinder { eye, power, .. } => {
+                Eyes::only(eye, Some(Lens::CrossCylinder(Mark::nearest(power.0))))
+            }
             Show::AsItIs
             | Show::Compare
             | Show::BuildIn

@@ -12,7 +12,7 @@ use dioptray::frame::shipped::demo_frame;
 use dioptray::guide::{self, Guide};
 use dioptray::kit::Stock;
 use dioptray::kit::shipped::demo_box;
-use dioptray::optics::{Eye, Power};
+use dioptray::optics::{Acuity, Eye, Power};
 use dioptray::session::{Journal, RecordError, SaveError, Session, Step};
 
 /// What a journal was asked for.
@@ -69,7 +69,7 @@ fn the_guide_follows_every_step_and_another_exam() {
     session.take(best_sphere(&session)).unwrap();
     follows(&session);
     assert!(session.guide().running().is_some());
-    session.take(guide::answer(session.guide(), session.exam(), Answer::Clearer).unwrap()).unwrap();
+    session.take(guide::answer(session.guide(), session.exam(), Answer::Read(Acuity::of_6_m(60.0))).unwrap()).unwrap();
     follows(&session);
     session.take(Event::Note("a note".to_owned())).unwrap();
     for _ in 0..3 {
@@ -92,7 +92,7 @@ fn the_guide_follows_every_step_and_another_exam() {
 fn the_guide_begins_afresh_where_other_procedures_take_over() {
     let (mut session, _) = session();
     session.take(best_sphere(&session)).unwrap();
-    session.take(guide::answer(session.guide(), session.exam(), Answer::Clearer).unwrap()).unwrap();
+    session.take(guide::answer(session.guide(), session.exam(), Answer::Read(Acuity::of_6_m(60.0))).unwrap()).unwrap();
     let net = session.state().fitted.in_front_of(Eye::Right).net;
     assert_ne!(net, Power::ZERO);
     session.take(Event::Guide(GuideEvent::ProceduresChanged { version: 99 })).unwrap();
@@ -110,7 +110,7 @@ fn a_step_that_the_guide_checked_is_saved_and_accepted_as_it_is() {
     for _ in 0..3 {
         let step = match session.guide().running() {
             None => best_sphere(&session),
-            Some(_) => guide::answer(session.guide(), session.exam(), Answer::Clearer).unwrap(),
+            Some(_) => guide::answer(session.guide(), session.exam(), Answer::Read(Acuity::of_6_m(60.0))).unwrap(),
         };
         let made = step.after().guide.as_ptr();
         session.take(step).unwrap();
@@ -141,11 +141,11 @@ fn a_step_that_cannot_be_saved_leaves_exam_and_guide_as_they_were() {
     session.take(best_sphere(&session)).unwrap();
     let (exam, guide) = (session.exam().clone(), session.guide().clone());
     asked.full.set(true);
-    let answer = guide::answer(session.guide(), session.exam(), Answer::Clearer).unwrap();
+    let answer = guide::answer(session.guide(), session.exam(), Answer::Read(Acuity::of_6_m(60.0))).unwrap();
     assert!(session.take(answer).unwrap_err().to_string().contains("the disk is full"));
     assert_eq!((session.exam(), session.guide()), (&exam, &guide));
     asked.full.set(false);
-    session.take(guide::answer(session.guide(), session.exam(), Answer::Clearer).unwrap()).unwrap();
+    session.take(guide::answer(session.guide(), session.exam(), Answer::Read(Acuity::of_6_m(60.0))).unwrap()).unwrap();
     assert_ne!(*session.guide(), guide);
 }
 

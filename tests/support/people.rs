@@ -38,7 +38,11 @@ impl Scripted {
                 Says::Worse => Answer::Worse,
             },
             Question::MoreLetters { .. } | Question::YesOrNo => {
-                if self.says == Says::Clearer { Answer::Yes } else { Answer::No }
+                if self.says == Says::Clearer {
+                    Answer::Yes
+                } else {
+                    Answer::No
+                }
             }
             Question::WhichPosition => match self.says {
                 Says::Same => Answer::Same,

@@ -37,6 +37,16 @@ impl Person {
         Self { needs, examinee: Examinee::new(person, Draws::new(1, 0)) }
     }
 
+    /// The eyes have changed: they need this from now on.
+    pub fn changes(&mut self, needs: Eyes<Power>) {
+        let mut person = self.examinee.person().clone();
+        for eye in dioptray::optics::Eye::BOTH {
+            person.eyes[eye].needs = needs[eye];
+        }
+        self.needs = needs;
+        self.examinee = Examinee::new(person, Draws::new(1, 0));
+    }
+
     /// The answer to what is presented; between procedures the first proposal.
     pub fn answers(&mut self, presentation: &Presentation, exam: &Exam) -> Answer {
         if let Question::Next(choices) = &presentation.question {

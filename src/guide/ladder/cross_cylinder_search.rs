@@ -68,7 +68,8 @@ pub(in crate::guide) struct CrossCylinderSearch {
 impl CrossCylinderSearch {
     pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
         let line = line_known(&findings.lines[eye], given.start[eye]).or(findings.acuity[eye]);
-        let told = line.and_then(blur_of_d).map_or(0.0, |blur| 2.0 * to_lesser_quarter(PART_THAT_IS_CYLINDER * blur / 2.0));
+        let told =
+            line.and_then(blur_of_d).map_or(0.0, |blur| 2.0 * to_lesser_quarter(PART_THAT_IS_CYLINDER * blur / 2.0));
         let cylinder_d = told.clamp(FIRST_CYLINDER_D, MOST_FIRST_CYLINDER_D);
         let power = pick(given, line);
         let mut stronger = given.cross_cylinders.clone();

@@ -25,7 +25,10 @@ impl FinalSphere {
         if has_cylinder && findings.times(ProcedureName::FinalSphere, eye) == 0 {
             ladder = ladder.seeded(findings, base);
         }
-        Self(SphereSearch::new(eye, ladder, findings, true, given.unaided[eye]).quarters_and_fog(base, findings.acuity[eye]))
+        Self(
+            SphereSearch::new(eye, ladder, findings, true, given.unaided[eye])
+                .quarters_and_fog(base, findings.acuity[eye]),
+        )
     }
 }
 

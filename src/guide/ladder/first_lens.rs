@@ -154,8 +154,8 @@ impl FirstLens {
         let (Some(before), Some(read)) = (self.acuity, read) else { return };
         let (eye, plus) = (self.eye, lens > 0.0);
         let gained = gained_log_mar(before, read);
-        let kept = read.log_mar().is_some()
-            && if plus { gained > -LINE_LOG_MAR + 1e-9 } else { gained > LINE_LOG_MAR - 1e-9 };
+        let kept =
+            read.log_mar().is_some() && if plus { gained > -LINE_LOG_MAR + 1e-9 } else { gained > LINE_LOG_MAR - 1e-9 };
         effects.read_with(eye, shown.to[eye], read, kept);
         effects.base[eye] = if kept { shown.wanted(eye) } else { Power::ZERO };
         if kept && plus && self.young {

@@ -167,5 +167,8 @@ fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> O
             return Some(ProcedureName::CrossCylinderAxis);
         }
     }
-    [ProcedureName::FinalSphere, ProcedureName::OverMinusCheck].into_iter().find(|&procedure| times(procedure) == 0)
+    if times(ProcedureName::FinalSphere) == 0 {
+        return Some(ProcedureName::FinalSphere);
+    }
+    (times(ProcedureName::OverMinusCheck) == 0).then_some(ProcedureName::OverMinusCheck)
 }

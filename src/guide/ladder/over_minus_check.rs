@@ -4,7 +4,9 @@
 //! Compared with the line without the fog: fewer than two lines lost, and plus is owing; as much as the two lines tell is shown
 //! at once. What costs a line is taken back.
 
-use super::told::{LINE_LOG_MAR, gained_log_mar, is_6_18_or_worse, line_at, line_known, lines_between, lines_with, owing_d, to_quarter};
+use super::told::{
+    LINE_LOG_MAR, gained_log_mar, is_6_18_or_worse, line_at, line_known, lines_between, lines_with, owing_d, to_quarter,
+};
 use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Given, Judgement, Part, Shown};
 use crate::guide::findings::{Findings, LineAt, SAME_PLACE_D};
@@ -30,6 +32,9 @@ pub const ONLY_REPORTS_FROM_YEARS: u8 = 55;
 /// What is owing is shown up to this, in dioptres.
 const MOST_OWING_D: f64 = 2.00;
 
+/// How often plus is added before it is said that these lines do not settle it.
+const MOST_ROUNDS: u8 = 2;
+
 /// The most presentations: the line and the fog, what is owing down to a quarter, the line again, and all once more.
 const MOST_PRESENTATIONS: usize = 4 * (MOST_OWING_D / STEP_D) as usize;
 
@@ -38,8 +43,12 @@ enum Stage {
     Line,
     Fogged,
     /// This much more plus is shown.
-    Owing { plus_d: f64 },
-    LineAgain { before: Power },
+    Owing {
+        plus_d: f64,
+    },
+    LineAgain {
+        before: Power,
+    },
     Ended,
 }
 
@@ -96,7 +105,8 @@ impl OverMinusCheck {
     /// Lines that were lost through no more than +1.00, where that is enough: more fog would lose no fewer.
     fn lost_through_less(&self, base: Power) -> Option<f64> {
         let unfogged = line_known(&self.lines, base).filter(|line| !is_6_18_or_worse(*line))?.log_mar()?;
-        let fogged = lines_with(&self.lines, base).filter(|(m, _)| (LEAST_FOG_D..FOG_D + SAME_PLACE_D).contains(&(m - base.m)));
+        let fogged =
+            lines_with(&self.lines, base).filter(|(m, _)| (LEAST_FOG_D..FOG_D + SAME_PLACE_D).contains(&(m - base.m)));
         let lost = fogged.map(|(_, read)| read.map_or(f64::INFINITY, |read| lines_between(unfogged, read)));
         lost.fold(None, |most: Option<f64>, lost| Some(most.map_or(lost, |most| most.max(lost))))
             .filter(|lost| lost.is_finite() && *lost >= LINES_THAT_PASS - 1e-9)
@@ -126,8 +136,11 @@ impl OverMinusCheck {
             return Some(Remark::FogPassed { eye: self.eye, lines: lines_between(line.log_mar()?, 1.0) });
         };
         let lines = lines_between(unfogged_log_mar, fogged_log_mar);
-        if lines >= LINES_THAT_PASS - 1e-9 || self.rounds == 2 {
+        if lines >= LINES_THAT_PASS - 1e-9 {
             return Some(Remark::FogPassed { eye: self.eye, lines });
+        }
+        if self.rounds == MOST_ROUNDS {
+            return Some(Remark::Unsettled(self.eye));
         }
         if self.only_reports {
             return Some(Remark::FogReported { eye: self.eye, lines });

@@ -5,8 +5,8 @@
 
 use super::stepping::{Ladder, MOST_COMPARISONS};
 use super::told::{
-    LINE_LOG_MAR, blur_of_d, gained_log_mar, greatest_step_d, is_6_18_or_worse, is_poorer_than_6_12, line_at, line_known,
-    lines_between, lines_with, owing_d, sphere_told_d, to_lesser_quarter, to_quarter,
+    LINE_LOG_MAR, blur_of_d, gained_log_mar, greatest_step_d, is_6_18_or_worse, is_poorer_than_6_12, line_at,
+    line_known, lines_between, lines_with, owing_d, sphere_told_d, to_lesser_quarter, to_quarter,
 };
 use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Judgement, Part, Shown};
@@ -23,7 +23,8 @@ const MOST_LENSES: u8 = 10;
 
 /// The most presentations: the comparisons, a line after every second of those that are kept, and one more where it was lost,
 /// the lenses on the way, the fog.
-pub(in crate::guide) const MOST_PRESENTATIONS: usize = 2 * MOST_COMPARISONS + MOST_LENSES as usize + 10 * MOST_FOG_ROUNDS as usize;
+pub(in crate::guide) const MOST_PRESENTATIONS: usize =
+    2 * MOST_COMPARISONS + MOST_LENSES as usize + 10 * MOST_FOG_ROUNDS as usize;
 
 /// From here on a step is shown by the line read through it; smaller ones are compared.
 const BY_LINE_FROM_D: f64 = 0.50;
@@ -102,9 +103,16 @@ enum Fog {
     /// It is not looked at.
     Not,
     /// Lines are read through fog: so many were, what the first lens told counted with them, with this plus owing in all.
-    Reads { count: u8, fogs: u8, owing_d: f64 },
+    Reads {
+        count: u8,
+        fogs: u8,
+        owing_d: f64,
+    },
     /// This much is shown; whether it was refused once.
-    Shows { change_d: f64, refused: bool },
+    Shows {
+        change_d: f64,
+        refused: bool,
+    },
     Done,
 }
 
@@ -217,7 +225,9 @@ impl SphereSearch {
 
     /// Whether the next quarter is left to the final round.
     fn leaves(&self, base: Power, line: Acuity) -> bool {
-        let (true, false, Some(told)) = (self.leaves_quarters, is_poorer_than_6_12(line), self.told) else { return false };
+        let (true, false, Some(told)) = (self.leaves_quarters, is_poorer_than_6_12(line), self.told) else {
+            return false;
+        };
         let towards_told = |(_, plus): (f64, bool)| plus == (told > base.m);
         (told - base.m).abs() < TOLD_WITHIN_D || !self.ladder.next(base.m).is_some_and(towards_told)
     }
@@ -261,7 +271,8 @@ impl SphereSearch {
             Some(told) => to_quarter(told - base.m),
             None if is_poorer_than_6_12(line) => {
                 let told = to_lesser_quarter(blur - SPARED_D);
-                let sign = [self.plus_first, !self.plus_first].into_iter().find(|plus| !self.refused[usize::from(*plus)])?;
+                let sign =
+                    [self.plus_first, !self.plus_first].into_iter().find(|plus| !self.refused[usize::from(*plus)])?;
                 if sign { told } else { -told }
             }
             None => return None,
@@ -280,7 +291,8 @@ impl SphereSearch {
 
     fn lens_without_a_letter(&self, base: Power) -> Option<f64> {
         let (minus, plus) = (TOWARDS_MINUS_D.iter(), TOWARDS_PLUS_D.iter());
-        let spheres: Vec<f64> = if self.plus_first { plus.chain(minus).copied().collect() } else { minus.chain(plus).copied().collect() };
+        let spheres: Vec<f64> =
+            if self.plus_first { plus.chain(minus).copied().collect() } else { minus.chain(plus).copied().collect() };
         let tried = |sphere: f64| lines_with(&self.lines, base).any(|(m, _)| (m - sphere).abs() < 1.6);
         spheres.into_iter().find(|&sphere| !tried(sphere)).map(|sphere| sphere - base.m)
     }
@@ -330,24 +342,20 @@ impl SphereSearch {
         } else {
             Question::ClearerWith { before }
         };
-        Step::at(self.eye, &bases, question).showing(
-            Show::Compare,
-            self.eye,
-            base + Power::sphere(Dioptres(change)),
-        )
+        Step::at(self.eye, &bases, question).showing(Show::Compare, self.eye, base + Power::sphere(Dioptres(change)))
     }
 
     pub fn step(&self, base: &Eyes<Power>) -> Option<Step> {
         let (eye, here) = (self.eye, base[self.eye]);
         let reads = Step::at(eye, base, Question::LineRead).say("Which is the lowest line you can read?");
         Some(match self.next(here)? {
-            Next::Line => reads
-                .instruction(sentence!["Read the chart with the ", eye, " eye."])
-                .why(if self.read_again {
+            Next::Line => {
+                reads.instruction(sentence!["Read the chart with the ", eye, " eye."]).why(if self.read_again {
                     "a line was lost with more plus: it is read once more before the plus is taken back"
                 } else {
                     "the line says which steps are worth showing"
-                }),
+                })
+            }
             Next::Through(change) => {
                 let show = if change.abs() > HELD_UP_TO_D { Show::BuildIn } else { Show::Compare };
                 let to = here + Power::sphere(Dioptres(change));
@@ -364,7 +372,13 @@ impl SphereSearch {
             }
             Next::Fogged(fog) => reads
                 .showing(Show::Compare, eye, here + Power::sphere(Dioptres(fog)))
-                .instruction(sentence!["Hold ", Part::Sphere(fog), " before the ", eye, " eye. Which line can still be read?"])
+                .instruction(sentence![
+                    "Hold ",
+                    Part::Sphere(fog),
+                    " before the ",
+                    eye,
+                    " eye. Which line can still be read?"
+                ])
                 .why("the line lost through fog tells whether a quarter is to be shown once more"),
             Next::Compare => self.ladder.step(here)?,
             Next::Told(change) => self
@@ -422,6 +436,8 @@ impl SphereSearch {
             effects.remarks.push(Remark::Unsettled(self.eye));
             effects.base[self.eye] = to(least_plus);
             self.ended = true;
+            // lines that stay whatever is shown say nothing
+            effects.findings.lines[self.eye].retain(|line| line.power.m < least_plus + BY_LINE_FROM_D);
             return;
         }
         let lost = gained_log_mar(now, Acuity::of_log_mar(least)) >= LINE_LOG_MAR - 1e-9;
@@ -435,7 +451,7 @@ impl SphereSearch {
                     effects.remarks.push(Remark::Unsettled(self.eye));
                     self.ended = true;
                 }
-                self.ladder.is_too_plus(power.m);
+                self.ladder.is_too_plus(best + QUARTER_D);
                 effects.base[self.eye] = back;
             } else {
                 self.read_again = true;
@@ -473,7 +489,8 @@ impl SphereSearch {
     fn fogged(&mut self, acuity: Acuity, shown: &Shown, effects: &mut Effects<'_>) {
         let eye = self.eye;
         let (from, to) = (shown.from[eye], shown.to[eye]);
-        let unfogged = line_at(&self.lines, effects.base[eye]).and_then(Acuity::log_mar).map(|here| self.beside_the_best(here));
+        let unfogged =
+            line_at(&self.lines, effects.base[eye]).and_then(Acuity::log_mar).map(|here| self.beside_the_best(here));
         effects.read_with(eye, to, acuity, false);
         let Fog::Reads { count, fogs, owing_d: so_far } = self.fog else { return };
         self.fog = Fog::Done;

@@ -8,8 +8,8 @@ use libm::{pow, sqrt};
 
 use crate::exam::prescription::SAME_POWER_D;
 use crate::guide::findings::LineAt;
-use crate::optics::quarter::STEP_D as QUARTER_D;
 use crate::optics::acuity::LETTER_LOG_MAR;
+use crate::optics::quarter::STEP_D as QUARTER_D;
 use crate::optics::{Acuity, Power};
 
 /// The steps of the search in dioptres, coarse to fine (common practice, no source); those above 2.00 for eyes that notice
@@ -131,9 +131,7 @@ pub fn line_at(lines: &[LineAt], power: Power) -> Option<Acuity> {
 }
 
 fn line_within(lines: &[LineAt], power: Power, within_d: f64) -> Option<Acuity> {
-    let near = |line: &&LineAt| {
-        with_one_cylinder(line.power, power) && (line.power.m - power.m).abs() < within_d
-    };
+    let near = |line: &&LineAt| with_one_cylinder(line.power, power) && (line.power.m - power.m).abs() < within_d;
     let last = lines.iter().rev().find(near)?.acuity;
     if last.log_mar().is_none() {
         return Some(last);

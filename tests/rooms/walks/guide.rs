@@ -63,14 +63,16 @@ fn a_short_sighted_astigmatic_adult_from_empty_frame_to_written_prescription() -
     picture_of(&album, &led, "guide-07-first-lens", |p| is(p, ProcedureName::FirstLens))?;
     picture_of(&album, &led, "guide-08-sphere", |p| is(p, ProcedureName::BestSphere))?;
     let finer = |p: &Presentation| {
-        is(p, ProcedureName::BestSphere) && p.bracket.is_some_and(|b| b.least_d.is_some() && b.most_d.is_some())
+        is(p, ProcedureName::FinalSphere) && p.bracket.is_some_and(|b| b.least_d.is_some() || b.most_d.is_some())
     };
     picture_of(&album, &led, "guide-09-bracket", finer)?;
-    picture_of(&album, &led, "guide-10-fogged", |p| is(p, ProcedureName::OverMinusCheck) && p.show == Show::Compare)?;
+    picture_of(&album, &led, "guide-10-fogged", |p| {
+        is(p, ProcedureName::FinalSphere) && p.question == Question::LineRead && p.show == Show::Compare
+    })?;
     picture_of(&album, &led, "guide-11-search", |p| is(p, ProcedureName::CrossCylinderSearch))?;
     picture_of(&album, &led, "guide-12-axis", |p| is(p, ProcedureName::CrossCylinderAxis))?;
     picture_of(&album, &led, "guide-13-power", |p| is(p, ProcedureName::CrossCylinderPower))?;
-    picture_of(&album, &led, "guide-14-left-eye", |p| is(p, ProcedureName::BestSphere) && p.eye == Some(Eye::Left))?;
+    picture_of(&album, &led, "guide-14-left-eye", |p| is(p, ProcedureName::FinalSphere) && p.eye == Some(Eye::Left))?;
     picture_of(&album, &led, "guide-15-balance", |p| is(p, ProcedureName::Balance))?;
     picture_of(&album, &led, "guide-16-write", |p| is(p, ProcedureName::Writing) && p.question == Question::Ready)?;
     pictures(&album, "guide-17-written", &led.all_keys())?;

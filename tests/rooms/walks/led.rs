@@ -208,7 +208,7 @@ fn what_was_held_comes_back_at_its_mark() -> Result<(), Failure> {
     for (asked, answered) in led.asked.iter().zip(1..) {
         let (shown, Some(eye)) = (asked.presentation.shown, asked.presentation.eye) else { continue };
         let wanted = shown.wanted(eye);
-        if wanted.miss(shown.to[eye]) < 0.05 {
+        if wanted.miss(shown.to[eye]) < 0.015 {
             continue;
         }
         let mut back = app()?;
@@ -230,8 +230,9 @@ fn what_was_held_comes_back_at_its_mark() -> Result<(), Failure> {
 fn the_very_lenses_come_back_where_they_stood_in_the_cells() -> Result<(), Failure> {
     let led = lead(app()?, &mut easy(), |_| None)?;
     let read = led.asked.iter().position(|asked| {
-        asked.presentation.procedure == Some(ProcedureName::OverMinusCheck)
+        asked.presentation.procedure == Some(ProcedureName::FinalSphere)
             && asked.presentation.question == Question::LineRead
+            && asked.presentation.show == dioptray::guide::Show::AsItIs
     });
     let mut then = app()?;
     press(&mut then, &led.keys_before(read.unwrap()))?;
