@@ -211,6 +211,7 @@ impl Remark {
 
 impl Remark {
     /// What is said.
+    #[expect(clippy::too_many_lines, reason = "a sentence for each")]
     pub fn sentence(&self) -> Sentence {
         match self {
             Self::Contradiction { eye, before, now } => of(*eye)

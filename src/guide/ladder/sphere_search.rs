@@ -118,6 +118,7 @@ enum Fog {
 
 /// The search of the best or the final sphere before one eye.
 #[derive(Debug, Clone, PartialEq)]
+#[expect(clippy::struct_excessive_bools, reason = "each says another thing of where the search stands")]
 pub(in crate::guide) struct SphereSearch {
     pub eye: Eye,
     ladder: Ladder,

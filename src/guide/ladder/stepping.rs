@@ -135,7 +135,8 @@ impl Ladder {
 
     /// Whether a step is kept only when it was clearer twice.
     fn asks_twice(&self, rung: f64, plus: bool) -> bool {
-        rung >= TWICE_FROM_D - 1e-9 || (!plus && !(self.letters_once && self.letters_for_minus()))
+        let letter_is_enough = self.letters_once && self.letters_for_minus();
+        rung >= TWICE_FROM_D - 1e-9 || !(plus || letter_is_enough)
     }
 
     /// The step and direction to try next from a sphere; `None` when nothing is left to try.

@@ -208,7 +208,7 @@ fn what_was_held_comes_back_at_its_mark() -> Result<(), Failure> {
     for (asked, answered) in led.asked.iter().zip(1..) {
         let (shown, Some(eye)) = (asked.presentation.shown, asked.presentation.eye) else { continue };
         let wanted = shown.wanted(eye);
-        if wanted.miss(shown.to[eye]) < 0.015 {
+        if wanted.miss(shown.to[eye]) < 0.008 {
             continue;
         }
         let mut back = app()?;
