@@ -1,6 +1,6 @@
 //! What the guide presents, from what its events add up to and what stands before the eyes.
 
-use super::ladder::order;
+use super::ladder::order::{self, MOST_CHOICES};
 use super::presentation::{Presentation, Progress, Show};
 use super::procedure::Step;
 use super::question::Question;
@@ -8,7 +8,7 @@ use super::remark::Remark;
 use super::session::Fold;
 use super::shortfall::{MOVED_D, realised_remarks};
 use crate::exam::prescription::too_plus_of_near_chart;
-use crate::exam::{Shown, State};
+use crate::exam::{Ending, Shown, State};
 use crate::optics::{Eye, Eyes, Power};
 
 /// Off centre by less than this is not worth a word.
@@ -59,12 +59,20 @@ impl Fold {
                 (found || self.put_in[eye]).then_some(self.base[eye])
             };
             let cells = Eyes::from_fn(known);
-            Step { from: cells, to: cells, ..Step::plain(Question::Next(options)) }
-                .instruction(if order::is_complete(&self.findings, &self.base, state) {
+            let (question, instruction) = if self.findings.written {
+                let most = MOST_CHOICES - Ending::ALL.len();
+                let options = options.into_iter().take(most).collect();
+                let instruction = if order::is_complete(&self.findings, &self.base, state) {
                     "The prescription is written. Anything can still be looked at again."
                 } else {
-                    "Choose with what to go on; the first is the usual next."
-                })
+                    "The prescription is written. What the first procedure below looks at was left out."
+                };
+                (Question::Written(options), instruction)
+            } else {
+                (Question::Next(options), "Choose with what to go on; the first is the usual next.")
+            };
+            Step { from: cells, to: cells, ..Step::plain(question) }
+                .instruction(instruction)
                 .why("any procedure can be taken, repeated or left at any time")
         })
     }

@@ -1,7 +1,7 @@
 //! What the guide says beside its question: contradictions, missing lenses, cautions.
 
 use crate::exam::sentence::sentence;
-use crate::exam::{Part, ProcedureName, Sentence};
+use crate::exam::{Part, ProcedureName, RedFlag, Sentence};
 use crate::optics::{Acuity, Eye, Power, Prism};
 
 /// Something the guide says beside its question.
@@ -96,13 +96,26 @@ pub enum Remark {
     },
     /// A note that one procedure leaves.
     Plain(&'static str),
+    /// A procedure has nothing to do.
+    NothingToDo(ProcedureName),
+    /// An eye reads no letter whatever is shown: it is not refracted.
+    NotRefracted(Eye),
+    /// An eye reads letters only where the chart is brought near.
+    ReadsNearOnly {
+        /// Which eye.
+        eye: Eye,
+        /// How far the chart stands now, in metres.
+        metres: f64,
+    },
+    /// What is written does not fit what is known of the eye.
+    Doubt(Sentence),
 }
 
 impl Remark {
     /// Whether it doubts what was answered or what stands before the eyes: something does not fit.
     pub fn doubts_the_answers(&self) -> bool {
         match self {
-            Self::Contradiction { .. } | Self::TooMuchMinus(_) | Self::Ended(_) => true,
+            Self::Contradiction { .. } | Self::TooMuchMinus(_) | Self::Ended(_) | Self::Doubt(_) => true,
             Self::NoLens { .. }
             | Self::Nearest { .. }
             | Self::OtherStep { .. }
@@ -119,7 +132,10 @@ impl Remark {
             | Self::ProceduresChanged
             | Self::Refer(_)
             | Self::WorkingLens { .. }
-            | Self::Plain(_) => false,
+            | Self::Plain(_)
+            | Self::NothingToDo(_)
+            | Self::NotRefracted(_)
+            | Self::ReadsNearOnly { .. } => false,
         }
     }
 
@@ -138,14 +154,18 @@ impl Remark {
             | Self::FogLeft { .. }
             | Self::Ended(_)
             | Self::ProceduresChanged
-            | Self::Refer(_) => true,
+            | Self::Refer(_)
+            | Self::NotRefracted(_)
+            | Self::ReadsNearOnly { .. }
+            | Self::Doubt(_) => true,
             Self::NearChart { .. }
             | Self::AgeUnknown
             | Self::NoCylinder(_)
             | Self::NoAstigmatism(_)
             | Self::NotBalanced
             | Self::WorkingLens { .. }
-            | Self::Plain(_) => false,
+            | Self::Plain(_)
+            | Self::NothingToDo(_) => false,
         }
     }
 
@@ -170,7 +190,11 @@ impl Remark {
             | Self::ProceduresChanged
             | Self::Refer(_)
             | Self::WorkingLens { .. }
-            | Self::Plain(_) => false,
+            | Self::Plain(_)
+            | Self::NothingToDo(_)
+            | Self::NotRefracted(_)
+            | Self::ReadsNearOnly { .. }
+            | Self::Doubt(_) => false,
         }
     }
 }
@@ -270,7 +294,29 @@ impl Remark {
                 sentence!["The working lens ", Part::Sphere(*power), where_it_is]
             }
             Self::Plain(text) => Sentence::Words(text),
+            Self::NothingToDo(procedure) => {
+                sentence!["There is nothing to do in ", *procedure, " now: everything that it asks is settled."]
+            }
+            Self::NotRefracted(eye) => sentence![
+                *eye,
+                " eye: reads no letter, whatever is shown: it is not refracted. Have the eye looked at."
+            ],
+            Self::ReadsNearOnly { eye, metres } => sentence![
+                *eye,
+                " eye: reads letters only with the chart at ",
+                Part::Figure(*metres),
+                " m: it stays there until this eye is done."
+            ],
+            Self::Doubt(what) => what.clone(),
         }
+    }
+}
+
+impl Remark {
+    /// What is to be said of the signs that were named; nothing where none was.
+    pub fn of_flags(flags: &[RedFlag]) -> Option<Self> {
+        let named = flags.iter().map(|flag| Sentence::Words(flag.shown()));
+        named.reduce(|all, next| all.then(&", ".into()).then(&next)).map(Self::Refer)
     }
 }
 

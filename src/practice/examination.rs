@@ -152,7 +152,7 @@ impl Lead {
 
     /// Answers one question; `false` when there is nothing more to ask.
     fn goes_on(&mut self, watch: &mut dyn FnMut(&Asked<'_>)) -> Result<bool, LeadError> {
-        if self.answers == MOST_ANSWERS {
+        if self.answers == MOST_ANSWERS || self.guide.findings().written {
             return Ok(false);
         }
         self.answers += 1;
@@ -190,12 +190,9 @@ impl Lead {
         Ok(true)
     }
 
-    /// With what the examiner goes on; `None` when everything is written.
+    /// With what the examiner goes on.
     fn next(&self, choices: &[(ProcedureName, Option<Eye>)]) -> Option<(ProcedureName, Option<Eye>)> {
         let findings = self.guide.findings();
-        if findings.written {
-            return None;
-        }
         let &(procedure, eye) = choices.first()?;
         let (begun, both) = (!findings.done.is_empty(), self.way.both);
         let looked = findings.done.iter().any(|(done, _)| *done == ProcedureName::Retinoscopy);

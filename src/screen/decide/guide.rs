@@ -10,7 +10,7 @@ use super::fault::LineFault;
 use crate::exam::{Answer, CheckedStep, Detail, ProcedureName, State};
 use crate::guide::question::Choice;
 use crate::guide::{self, GuideError, Question, Reads, Typed};
-use crate::optics::notation::parse_figure;
+use crate::optics::notation::{parse_figure, parse_prescription};
 use crate::optics::{Acuity, Eye};
 
 /// Whether an action of the guide would do something now.
@@ -45,7 +45,7 @@ pub fn choices(app: &App) -> Vec<Choice> {
 pub fn hint(app: &App, typed: &Typed) -> &'static str {
     match typed.reads {
         Reads::Line => app.settings.acuity.hint(),
-        Reads::Figure { .. } => typed.hint,
+        Reads::Figure { .. } | Reads::Power => typed.hint,
     }
 }
 
@@ -180,6 +180,7 @@ pub fn typed(app: &App, mut ui: Ui, text: &str) -> Result<Decision, LineFault> {
 fn read(app: &App, typed: &Typed, text: &str) -> Result<Answer, LineFault> {
     match typed.reads {
         Reads::Line => Ok(Answer::Read(Acuity::read(text, app.settings.acuity, chart_place(app))?)),
+        Reads::Power => Ok(Answer::Power(parse_prescription(text)?)),
         Reads::Figure { row, answer } => answer(parse_figure(text, row)?)
             .ok_or_else(|| LineFault::plain(format!("`{text}` lies between two answers: {}", typed.hint))),
     }
