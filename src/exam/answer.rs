@@ -178,6 +178,19 @@ impl Answer {
         }
     }
 
+    /// What a comparison of two looks says: whether the second is better, whether it is worse, and whether only another letter was
+    /// asked for; `None` for what compares nothing.
+    pub fn compares(self) -> Option<(bool, bool, bool)> {
+        match self {
+            Self::Clearer => Some((true, false, false)),
+            Self::Same => Some((false, false, false)),
+            Self::Worse => Some((false, true, false)),
+            Self::Yes => Some((true, false, true)),
+            Self::No => Some((false, false, true)),
+            _ => None,
+        }
+    }
+
     /// What was read.
     pub fn acuity(self) -> Option<Acuity> {
         match self {
@@ -399,9 +412,9 @@ pub struct Given {
     /// The signs that were named; `None` while nobody asked.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub red_flags: Option<Vec<RedFlag>>,
-    /// Whether drops rest the accommodation.
-    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
-    pub drops: bool,
+    /// That drops rest the accommodation; left out where there are none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub drops: Option<bool>,
     /// The glasses that the person has now.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub present_glasses: Option<PresentGlasses>,
@@ -415,9 +428,14 @@ pub struct Given {
 const YEARS_UNDER_DROPS: u8 = 75;
 
 impl Given {
+    /// Whether drops rest the accommodation.
+    pub fn under_drops(&self) -> bool {
+        self.drops == Some(true)
+    }
+
     /// The age in whole years by whose accommodation the eye is judged: under drops it does not accommodate, however young.
     pub fn accommodates_at_years(&self) -> Option<u8> {
-        if self.drops { Some(YEARS_UNDER_DROPS) } else { self.age_years }
+        if self.under_drops() { Some(YEARS_UNDER_DROPS) } else { self.age_years }
     }
 }
 

@@ -12,6 +12,8 @@
 pub mod answer;
 pub mod cautions;
 pub mod event;
+pub mod expected;
+pub mod observed;
 pub mod person;
 pub mod plausibility;
 pub mod poor_acuity;

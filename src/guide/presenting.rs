@@ -1,6 +1,6 @@
 //! What the guide presents, from what its events add up to and what stands before the eyes.
 
-use super::ladder::order::{self, MOST_CHOICES};
+use super::ladder::order;
 use super::presentation::{Presentation, Progress, Show};
 use super::procedure::Step;
 use super::question::Question;
@@ -8,8 +8,11 @@ use super::remark::Remark;
 use super::session::Fold;
 use super::shortfall::{MOVED_D, realised_remarks};
 use crate::exam::prescription::too_plus_of_near_chart;
-use crate::exam::{Ending, Shown, State};
+use crate::exam::{Shown, State};
 use crate::optics::{Eye, Eyes, Power};
+
+/// So many procedures are offered once the prescription is written: it stays in sight above them on a small screen.
+const MOST_AFTER_WRITING: usize = 3;
 
 /// Off centre by less than this is not worth a word.
 const OFF_CENTRE_FROM_MM: f64 = 0.5;
@@ -60,8 +63,7 @@ impl Fold {
             };
             let cells = Eyes::from_fn(known);
             let (question, instruction) = if self.findings.written {
-                let most = MOST_CHOICES - Ending::ALL.len();
-                let options = options.into_iter().take(most).collect();
+                let options = options.into_iter().take(MOST_AFTER_WRITING).collect();
                 let instruction = if order::is_complete(&self.findings, &self.base, state) {
                     "The prescription is written. Anything can still be looked at again."
                 } else {

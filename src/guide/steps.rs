@@ -166,7 +166,7 @@ fn given(state: &State, fold: &Fold) -> Given {
         with_old_glasses: read(Through::OldGlasses),
         chart_made_for_metres: person.chart_made_for_metres,
         red_flags: person.red_flags.clone(),
-        drops: person.drops,
+        drops: person.drops.then_some(true),
         present_glasses: person.present_glasses,
         near_task: person.near_task,
     }

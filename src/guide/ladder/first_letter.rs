@@ -4,9 +4,9 @@
 //! A chart for 6 m shows its top line through about 3 D of blur and at 1 m through about 8 D (MAR ∝ 1 + b², Blendowske 2015), so
 //! that these lenses leave no gap from -22 to +21 D. Which lenses: ours, no source.
 
-use crate::exam::plausibility::blur_of_line_d;
+use crate::exam::expected::blur_of_line_d;
 use crate::exam::poor_acuity::lenses_can_help;
-use crate::exam::prescription::too_plus_of_near_chart;
+use crate::exam::prescription::{SAME_POWER_D, too_plus_of_near_chart};
 use crate::exam::sentence::sentence;
 use crate::exam::{Accepted, Answer, Complaint, Detail, Event, Given, Part, Shown, Through, Unrefracted};
 use crate::guide::findings::{Findings, FirstStep};
@@ -44,13 +44,15 @@ const LINE_LOG_MAR: f64 = 0.1;
 /// The step with which the search goes on, in dioptres.
 const STEP_AFTER_D: f64 = 2.00;
 
-/// The most presentations: pinhole, four lenses, three at the near chart, two more each round, the chart back, what is seen; and
+/// The most presentations: what stands there, pinhole, four lenses, three at the near chart, two more each round, the chart back, what is seen; and
 /// one more, which is never reached.
-const MOST_PRESENTATIONS: usize = 1 + 2 * FAR_D.len() + 3 + 2 * MOST_ROUNDS as usize + 2 + 1;
+const MOST_PRESENTATIONS: usize = 2 + 2 * FAR_D.len() + 3 + 2 * MOST_ROUNDS as usize + 2 + 1;
 
 /// What is shown next.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Try {
+    /// What stands before the eye already.
+    Standing,
     Pinhole,
     /// A sphere before the chart where it hangs.
     Far(f64),
@@ -97,8 +99,11 @@ impl FirstLetter {
         let minus_first = given.complaint == Some(Complaint::FarBlur);
         let (first, second) = if minus_first { (-1.0, 1.0) } else { (1.0, -1.0) };
         let mut left = Vec::new();
+        let stands = given.start[eye].blur_strength() > SAME_POWER_D;
         if findings.near_chart_m[eye].is_some() {
             left.push(Try::BackAtTheEnd);
+        } else if read.is_some_and(|read| read.log_mar().is_some()) && !stands {
+            // there is nothing to find
         } else if lenses_can_help(seen) {
             left.push(Try::Seen);
             left.extend([second, first].map(|sign| Try::Near(sign * NEAR_D)));
@@ -107,6 +112,7 @@ impl FirstLetter {
                 left.extend([second, first].map(|sign| Try::Far(sign * power)));
             }
             left.extend(given.pinhole[eye].is_none().then_some(Try::Pinhole));
+            left.extend(stands.then_some(Try::Standing));
         } else {
             left.push(Try::Seen);
         }
@@ -176,7 +182,7 @@ impl FirstLetter {
     fn settle(&mut self, effects: &mut Effects<'_>) {
         match self.left.last() {
             Some(Try::Near(_)) => self.place_chart(true, effects),
-            Some(Try::Back | Try::Far(_) | Try::Pinhole | Try::Seen) => self.place_chart(false, effects),
+            Some(Try::Back | Try::Standing | Try::Far(_) | Try::Pinhole | Try::Seen) => self.place_chart(false, effects),
             Some(Try::BackAtTheEnd) | None => {}
         }
     }
@@ -207,6 +213,10 @@ impl Procedure for FirstLetter {
         };
         let sphere = |dioptres: f64| Power::sphere(Dioptres(dioptres));
         Some(match *self.left.last()? {
+            Try::Standing => Step::at(eye, base, Question::LineRead)
+                .say("Can you read any letter now?")
+                .instruction(sentence!["Read the chart with the ", eye, " eye as the frame is."])
+                .why("what stands there may do already"),
             Try::Pinhole => read(Power::ZERO)
                 .with_show(Show::Pinhole { eye })
                 .instruction(sentence!["Pinhole before the ", eye, " eye."])
@@ -256,7 +266,7 @@ impl Procedure for FirstLetter {
         let log_mar = acuity.log_mar();
         match tried {
             Try::Pinhole => effects.note_acuity(Some(eye), Through::Pinhole, acuity),
-            Try::Far(_) if log_mar.is_some() => self.read_a_letter(shown.to[eye], acuity, effects),
+            Try::Standing | Try::Far(_) if log_mar.is_some() => self.read_a_letter(shown.to[eye], acuity, effects),
             Try::Near(_) => {
                 effects.tried(eye, shown.to[eye], Some(acuity), None, false);
                 if let Some(log_mar) = log_mar {
@@ -273,7 +283,7 @@ impl Procedure for FirstLetter {
                     effects.remarks.push(Remark::ReadsNearOnly { eye, metres: NEAR_M });
                 }
             }
-            Try::Far(_) => effects.tried(eye, shown.to[eye], Some(acuity), None, false),
+            Try::Standing | Try::Far(_) => effects.tried(eye, shown.to[eye], Some(acuity), None, false),
             Try::Seen => self.not_refracted(acuity, effects),
             Try::BackAtTheEnd => {
                 effects.base[eye] = self.at_the_far_chart(effects.base[eye]);
@@ -293,9 +303,13 @@ impl Procedure for FirstLetter {
                 effects.findings.near_chart_m[self.eye] = None;
                 self.place_chart(false, effects);
             }
-            Some(Try::Pinhole | Try::Far(_) | Try::Near(_) | Try::Back) | None => {}
+            Some(Try::Standing | Try::Pinhole | Try::Far(_) | Try::Near(_) | Try::Back) | None => {}
         }
         self.settle(effects);
+    }
+
+    fn why_nothing(&self) -> Option<Remark> {
+        Some(Remark::Plain("This eye reads letters: its search begins with the first lens."))
     }
 
     fn begins_again(&self) -> bool {

@@ -17,7 +17,7 @@ const NEAR_FROM_YEARS: u8 = 40;
 const CYLINDER_FROM_D: f64 = 0.2;
 
 /// One key each.
-pub(in crate::guide) const MOST_CHOICES: usize = 9;
+const MOST_CHOICES: usize = 9;
 
 /// The place of a procedure among what else makes sense for the eye that is worked on; `None` when it is offered only where
 /// it is the usual next one, or by the list of all.

@@ -64,7 +64,7 @@ impl Writing {
         });
         let any = refracted.into_iter().any(|found| found);
         let mut left = vec![Stage::Write];
-        left.extend((given.drops && any).then_some(Stage::WetOrDry));
+        left.extend((given.under_drops() && any).then_some(Stage::WetOrDry));
         left.extend(any.then_some(Stage::Line(None)));
         let read = |eye: Eye| {
             let with = findings.acuity_with[eye];
@@ -86,7 +86,7 @@ impl Writing {
             refracted,
             unrefracted: Eyes::both(None),
             flags: given.red_flags.clone().unwrap_or_default(),
-            drops: given.drops,
+            drops: given.under_drops(),
             wet_is_written: false,
         }
     }
