@@ -513,6 +513,11 @@ impl GuideEvent {
         if let Self::Answered { shown, .. } = self { Some(shown) } else { None }
     }
 
+    /// What was answered.
+    pub fn answered(&self) -> Option<Answer> {
+        if let Self::Answered { answer, .. } = self { Some(*answer) } else { None }
+    }
+
     /// Whether what is asked about was set out.
     pub fn is_set_out(&self) -> bool {
         matches!(self, Self::SetOut(_))

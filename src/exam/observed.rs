@@ -84,15 +84,17 @@ pub fn observed(state: &State, eye: Eye) -> Vec<Observed> {
         match event {
             GuideEvent::Began { procedure, eye, .. } => runs = Some((*procedure, *eye)),
             GuideEvent::Answered { answer, shown } => {
-                let Some((procedure, of)) = runs.filter(|(procedure, _)| tells_of_one_eye(*procedure)) else { continue };
+                let Some((procedure, of)) = runs.filter(|(procedure, _)| tells_of_one_eye(*procedure)) else {
+                    continue;
+                };
                 // writing asks each eye in turn, and both; only what is asked of one is seen by it alone
                 let alone = of == Some(eye) || procedure != ProcedureName::Writing && of.is_none();
                 let (from, to) = (shown.from[eye], shown.to[eye]);
                 let moved = from.miss(to) > SAME_D / 2.0;
                 let read = answer.acuity().map(|read| Observation::Line { before: to, read, pinhole: false });
                 let compared = answer.compares().filter(|_| moved);
-                let compared = compared
-                    .map(|(better, worse, letters)| Observation::Compared { from, to, better, worse, letters });
+                let compared =
+                    compared.map(|(better, worse, letters)| Observation::Compared { from, to, better, worse, letters });
                 let what = read.or(compared).filter(|_| alone);
                 all.extend(what.map(|what| Observed { what, cells: shown.cells[eye] }));
             }
@@ -113,6 +115,21 @@ fn read_at_the_end(state: &State, eye: Eye) -> Option<Observed> {
     let reading = state.readings.iter().rev().find(|reading| reading.eye == Some(eye))?;
     let before = reading.before[eye]?;
     Some(Observed { what: Observation::Line { before, read: reading.acuity, pinhole: false }, cells: before })
+}
+
+/// Whether an eye said of a fan or a slit that it sees clearer in one direction.
+pub fn saw_astigmatism(state: &State, eye: Eye) -> bool {
+    let mut runs = None;
+    state.guide.iter().any(|event| {
+        if let GuideEvent::Began { procedure, eye, .. } = event {
+            runs = Some((*procedure, *eye));
+        }
+        let looks = runs.is_some_and(|(procedure, of)| {
+            of == Some(eye) && (procedure == ProcedureName::Fan || procedure == ProcedureName::Slit)
+        });
+        let said = event.answered().is_some_and(|answer| answer.half_hours().is_some() || answer.degrees().is_some());
+        looks && said
+    })
 }
 
 /// How often an eye was asked the same again, and how often it then answered otherwise.

@@ -11,7 +11,7 @@ use serde::Serialize;
 use super::expected::{Opening, expected};
 use super::observed::{Observation, Observed, observed};
 use super::state::State;
-use crate::optics::{Acuity, Dioptres, Eye, Power};
+use crate::optics::{Dioptres, Eye, Power};
 
 /// A slip of the examiner.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -57,8 +57,8 @@ const SAME_D: f64 = 0.50;
 /// From this difference on another power is a doubt, in dioptres.
 const DOUBT_FROM_D: f64 = 1.00;
 /// So much likelier, in natural logarithm, another power, or a slip, has to be.
-const OTHER_POWER_BY: f64 = 5.0;
-const SLIP_BY: f64 = 5.0;
+const OTHER_POWER_BY: f64 = 4.0;
+const SLIP_BY: f64 = 3.5;
 /// No eye reads better than this, in logMAR: a line of 6/3.4.
 const BEST_OF_ALL_LOG_MAR: f64 = -0.25;
 /// The best lines that an eye may have, in logMAR.
@@ -89,9 +89,6 @@ fn shifts(observed: &Observed, written: Power, working_d: Option<f64>) -> [Optio
 /// How likely an answer is of an eye with this need and best line, as a natural logarithm, where `shift` stood before it besides
 /// what the program took to stand there. Nothing where the law says nothing.
 fn log_likelihood(observed: &Observed, need: Power, best: f64, shift: Power, known: Known) -> f64 {
-    let line = |before: Power, opening: Opening| {
-        expected(best, need - before - shift, known.age_years, known.drops, opening)
-    };
     match observed.what {
         Observation::Line { before, read, pinhole } => {
             // nothing stands before an eye that reads unaided
@@ -109,9 +106,9 @@ fn log_likelihood(observed: &Observed, need: Power, best: f64, shift: Power, kno
             -0.5 * sds * sds - log(at.sd / 0.06)
         }
         Observation::Compared { from, to, better, worse, letters } => {
-            let (Some(first), Some(second)) = (line(from, Opening::Pupil), line(to, Opening::Pupil)) else {
-                return 0.0;
-            };
+            let line =
+                |before: Power| expected(best, need - before - shift, known.age_years, known.drops, Opening::Pupil);
+            let (Some(first), Some(second)) = (line(from), line(to)) else { return 0.0 };
             let gain = first.log_mar - second.log_mar;
             let sd = COMPARISON_SD + 0.15 * gain.abs();
             let above = |limit: f64| 0.5 * (1.0 + erf((gain - limit) / (sd * std::f64::consts::SQRT_2)));
@@ -141,8 +138,7 @@ fn likeliest(
     written: Power,
     known: Known,
 ) -> Likeliest {
-    let plain: Vec<f64> =
-        all.iter().map(|observed| log_likelihood(observed, need, best, Power::ZERO, known)).collect();
+    let plain: Vec<f64> = all.iter().map(|observed| log_likelihood(observed, need, best, Power::ZERO, known)).collect();
     let without: f64 = plain.iter().sum();
     let mut slip: Option<(LikelySlip, f64)> = None;
     for kind in 0..4 {
@@ -208,15 +204,6 @@ fn line_of(observed: &Observed) -> Option<f64> {
         Observation::Line { read, .. } => read.log_mar(),
         Observation::Compared { .. } => None,
     }
-}
-
-/// A line that is expected of an eye with what is written for it, beside what was read.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Held {
-    /// The line that is expected.
-    pub expected: Acuity,
-    /// What was read.
-    pub read: Acuity,
 }
 
 /// Whether something does not fit what is accepted for an eye.

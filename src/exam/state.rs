@@ -112,6 +112,12 @@ impl State {
         }
     }
 
+    /// The last acuity that one eye read through something other than the frame.
+    pub fn last_read(&self, eye: Eye, through: Through) -> Option<Acuity> {
+        let notes = self.acuities.iter().rev();
+        notes.filter(|note| note.through == through).find(|note| note.eye == Some(eye)).map(|note| note.acuity)
+    }
+
     /// Applies one event; undo and redo are the exam's business, see [`Exam`](super::Exam).
     ///
     /// # Errors

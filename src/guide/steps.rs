@@ -5,7 +5,6 @@ use thiserror::Error;
 use super::guidance::{Guide, cells};
 use super::realise::realise;
 use super::session::Fold;
-use crate::exam::cautions::last;
 use crate::exam::{
     Answer, CheckedStep, Detail, Event, Exam, ExamError, Given, GuideEvent, ProcedureName, State, Through,
 };
@@ -136,7 +135,7 @@ pub fn set_out(guide: &Guide, exam: &Exam) -> Result<CheckedStep, GuideError> {
 
 /// What a procedure that begins now starts from.
 fn given(state: &State, fold: &Fold) -> Given {
-    let read = |through: Through| Eyes::from_fn(|eye| last(state, eye, through));
+    let read = |through: Through| Eyes::from_fn(|eye| state.last_read(eye, through));
     let mut cross_cylinders: Vec<Dioptres> = state
         .fitted
         .stock

@@ -242,9 +242,10 @@ impl Lead {
             }
         }
         let finished = self.guide.findings().written;
-        let slip = self.slipping.as_ref().and_then(|slipping| {
-            Some(MadeSlip { slip: slipping.slip(), changes_m_d: slipping.changes_m_d()? })
-        });
+        let slip = self
+            .slipping
+            .as_ref()
+            .and_then(|slipping| Some(MadeSlip { slip: slipping.slip(), changes_m_d: slipping.changes_m_d()? }));
         Examined {
             finished,
             effort: Effort { presentations: self.presentations, moves: count },

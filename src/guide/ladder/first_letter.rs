@@ -182,7 +182,9 @@ impl FirstLetter {
     fn settle(&mut self, effects: &mut Effects<'_>) {
         match self.left.last() {
             Some(Try::Near(_)) => self.place_chart(true, effects),
-            Some(Try::Back | Try::Standing | Try::Far(_) | Try::Pinhole | Try::Seen) => self.place_chart(false, effects),
+            Some(Try::Back | Try::Standing | Try::Far(_) | Try::Pinhole | Try::Seen) => {
+                self.place_chart(false, effects)
+            }
             Some(Try::BackAtTheEnd) | None => {}
         }
     }

@@ -4,7 +4,6 @@ use std::collections::BTreeMap;
 
 use super::balance::within_a_line;
 use super::cross_cylinder_axis::first_turn_deg;
-use crate::exam::cautions::last;
 use crate::exam::prescription::SAME_POWER_D;
 use crate::exam::{Complaint, ProcedureName, State, Through};
 use crate::guide::findings::Findings;
@@ -142,7 +141,7 @@ fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> O
 
 /// Whether an eye reads no letter, and there is nothing to start from, or what there was let it read none either.
 fn lacks_a_letter(findings: &Findings, base: Power, state: &State, eye: Eye) -> bool {
-    let read = findings.acuity[eye].or_else(|| last(state, eye, Through::Unaided));
+    let read = findings.acuity[eye].or_else(|| state.last_read(eye, Through::Unaided));
     let starts_elsewhere = findings.retinoscopy[eye].is_some()
         || state.person.old_glasses[eye].is_some()
         || base.blur_strength() > SAME_POWER_D;

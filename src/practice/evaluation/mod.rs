@@ -72,8 +72,11 @@ impl Evaluation {
             })
             .collect::<Result<_, _>>()?;
         let outcomes: Vec<Outcome> = outcomes.into_iter().flatten().collect();
-        let counted =
-            figures::Counted { both: self.way.both, slips: self.slips > 0.0, retinoscopy: self.way.retinoscopy_m.is_some() };
+        let counted = figures::Counted {
+            both: self.way.both,
+            slips: self.slips > 0.0,
+            retinoscopy: self.way.retinoscopy_m.is_some(),
+        };
         Ok(Evaluated { figures: Figures::of(&outcomes, counted), outcomes })
     }
 

@@ -6,7 +6,10 @@ use super::super::words;
 use super::pen::{Line, Pen, wrapped};
 use crate::exam::State;
 use crate::exam::cautions::{Caution, called_for};
+use crate::exam::certainty::Certainty;
+use crate::exam::prescription::EyeOutcome;
 use crate::exam::prescription::{Prescription, prism_parts};
+use crate::export::words::known;
 use crate::optics::notation::{LensToken, Style, write_lens};
 use crate::optics::{Eye, Eyes};
 
@@ -20,7 +23,7 @@ fn rows(app: &App, state: &State) -> Vec<String> {
     let mut rows = Vec::new();
     for eye in Eye::BOTH {
         let Some(of_eye) = prescription.eye(eye) else {
-            rows.push(format!("{eye:<6}nothing accepted"));
+            rows.push(format!("{eye:<6}{}", EyeOutcome::of(state, &prescription, eye).shown()));
             continue;
         };
         let power = words::power(of_eye.written.power(), app.ui.form);
@@ -38,8 +41,18 @@ fn rows(app: &App, state: &State) -> Vec<String> {
 }
 
 /// The few rows that the guide shows while it is written down.
-pub fn in_short(pen: &Pen<'_>, app: &App) -> Vec<Line> {
-    rows(app, &as_written(app)).into_iter().map(|row| vec![(row, pen.theme.net)]).collect()
+pub fn in_short(pen: &Pen<'_>, app: &App, width: usize) -> Vec<Line> {
+    let state = &as_written(app);
+    let mut lines: Vec<Line> = rows(app, state).into_iter().map(|row| vec![(row, pen.theme.net)]).collect();
+    // what does not fit is said before it is written
+    let doubts = called_for(state, &Prescription::of(state, AXIS_STEP_DEG)).into_iter().filter(Caution::is_doubt);
+    for doubt in doubts {
+        let text = wrapped(&doubt.to_string(), width.saturating_sub(2));
+        lines.extend(text.into_iter().enumerate().map(|(nth, line)| {
+            vec![((if nth == 0 { "! " } else { "  " }).to_owned(), pen.theme.warning), (line, pen.theme.warning)]
+        }));
+    }
+    lines
 }
 
 /// All of it, with what it is written for and what to be careful about.
@@ -59,6 +72,12 @@ pub fn whole(pen: &Pen<'_>, app: &App, width: usize) -> Vec<Line> {
     for_what.extend(allowance.map(|taken_off| format!("{taken_off:.2} D taken off for the near chart")));
     for line in wrapped(&for_what.join(", "), width) {
         lines.push(vec![(line, pen.theme.text)]);
+    }
+    for eye in Eye::BOTH {
+        let Some(of_eye) = prescription.eye(eye) else { continue };
+        for line in wrapped(&known(&Certainty::of(state, eye, of_eye), eye), width) {
+            lines.push(vec![(line, pen.theme.text)]);
+        }
     }
     lines.push(Vec::new());
     let mut cautions = called_for(state, &prescription);
