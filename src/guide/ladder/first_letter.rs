@@ -253,7 +253,13 @@ impl Procedure for FirstLetter {
             }
             Try::Seen => Step::at(eye, &nothing, Question::WithoutLetters)
                 .say("How many fingers? Does my hand move? Is the light on?")
-                .instruction(sentence!["What does the ", eye, " eye see?"])
+                .instruction(sentence![
+                    "Chart at ",
+                    Part::Figure(self.chart_m),
+                    " m, nothing before the ",
+                    eye,
+                    " eye: what does it see?"
+                ])
                 .why("an eye that reads no letter is not refracted; what it sees is noted"),
             Try::BackAtTheEnd => Step::at(eye, base, Question::Ready)
                 .instruction(sentence!["Bring the chart back to ", Part::Figure(self.chart_m), " m."])

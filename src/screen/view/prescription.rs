@@ -4,11 +4,11 @@ use super::super::app::App;
 use super::super::decide::guide::as_written;
 use super::super::words;
 use super::pen::{Line, Pen, wrapped};
-use crate::exam::State;
 use crate::exam::cautions::{Caution, called_for};
 use crate::exam::certainty::Certainty;
 use crate::exam::prescription::EyeOutcome;
 use crate::exam::prescription::{Prescription, prism_parts};
+use crate::exam::{ProcedureName, State};
 use crate::export::words::known;
 use crate::optics::notation::{LensToken, Style, write_lens};
 use crate::optics::{Eye, Eyes};
@@ -23,7 +23,7 @@ fn rows(app: &App, state: &State) -> Vec<String> {
     let mut rows = Vec::new();
     for eye in Eye::BOTH {
         let Some(of_eye) = prescription.eye(eye) else {
-            rows.push(format!("{eye:<6}{}", EyeOutcome::of(state, &prescription, eye).shown()));
+            rows.push(format!("{eye:<6}{}", not_there(app, state, &prescription, eye)));
             continue;
         };
         let power = words::power(of_eye.written.power(), app.ui.form);
@@ -38,6 +38,14 @@ fn rows(app: &App, state: &State) -> Vec<String> {
     rows.extend(prescription.addition.map(|addition| format!("add   {}", words::dioptres(addition.0))));
     rows.extend(prescription.acuity_of_both.map(|read| format!("{:<25}{}", "both eyes", acuity(read))));
     rows
+}
+
+/// What is said of an eye without a power: that nothing was accepted yet, as long as it is not written down.
+fn not_there(app: &App, state: &State, prescription: &Prescription, eye: Eye) -> &'static str {
+    let writing = app.guide().presentation().procedure == Some(ProcedureName::Writing);
+    let is_open = !writing && !app.guide().findings().written && !state.finished;
+    let nothing = state.results.refraction[eye].is_none() && state.results.unrefracted[eye].is_none();
+    if is_open && nothing { "nothing accepted" } else { EyeOutcome::of(state, prescription, eye).shown() }
 }
 
 /// The few rows that the guide shows while it is written down.
