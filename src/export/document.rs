@@ -115,7 +115,7 @@ impl From<&Record> for Document {
     fn from(record: &Record) -> Self {
         let mut blocks = prescription(record);
         blocks.extend(findings(record));
-        blocks.extend(entries("How sure it is", &words::certainty(record)));
+        blocks.extend(certainty(record));
         blocks.extend(entries("Compared with what was known before", &words::comparisons(record)));
         blocks.extend(entries("Notes", &record.notes));
         blocks.extend(entries("Added after closing", &record.amendments));
@@ -223,6 +223,16 @@ fn findings(record: &Record) -> Vec<Block> {
     }));
     let circumstances = Block::Paragraph { text: words::circumstances(record).join(" "), strong: false };
     found.into_iter().chain([circumstances]).collect()
+}
+
+/// How sure it is, in small letters: it explains, and prescribes nothing.
+fn certainty(record: &Record) -> Vec<Block> {
+    let entries = words::certainty(record);
+    if entries.is_empty() {
+        return Vec::new();
+    }
+    let heading = Block::Heading { size: HeadingSize::Small, text: "How sure it is", aside: None };
+    vec![heading, Block::Entries { entries, small: true }]
 }
 
 fn entries(heading: &'static str, entries: &[String]) -> Vec<Block> {

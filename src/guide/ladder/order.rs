@@ -112,7 +112,7 @@ fn usual(findings: &Findings, base: &Eyes<Power>, state: &State) -> Option<(Proc
         return Some((ProcedureName::SetUp, None));
     }
     for eye in Eye::BOTH {
-        if let Some(procedure) = usual_for_eye(findings, base[eye], state, eye) {
+        if let Some(procedure) = next_for_eye(findings, base[eye], state, eye) {
             return Some((procedure, Some(eye)));
         }
     }
@@ -131,12 +131,12 @@ fn usual(findings: &Findings, base: &Eyes<Power>, state: &State) -> Option<(Proc
     (!findings.written).then_some((ProcedureName::Writing, None))
 }
 
-fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> Option<ProcedureName> {
+fn next_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> Option<ProcedureName> {
     if findings.no_letter[eye].is_some() {
         return None;
     }
     let chart_goes_back = findings.near_chart_m[eye].map(|_| ProcedureName::FirstLetter);
-    search_of_eye(findings, base, state, eye).or(chart_goes_back)
+    usual_for_eye(findings, base, state, eye).or(chart_goes_back)
 }
 
 /// Whether an eye reads no letter, and there is nothing to start from, or what there was let it read none either.
@@ -149,7 +149,7 @@ fn lacks_a_letter(findings: &Findings, base: Power, state: &State, eye: Eye) -> 
     read.is_some_and(|read| read.log_mar().is_none()) && (searched || !starts_elsewhere)
 }
 
-fn search_of_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> Option<ProcedureName> {
+fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> Option<ProcedureName> {
     let times = |procedure| findings.times(procedure, eye);
     let by_a_letter = times(ProcedureName::FirstLetter) > 0;
     if !by_a_letter && lacks_a_letter(findings, base, state, eye) {

@@ -74,7 +74,7 @@ impl SetUp {
             asked.extend(WITH_GLASSES);
         }
         asked.reverse();
-        Self {
+        let mut procedure = Self {
             left: asked,
             unaided: given.unaided,
             flags: given.red_flags.clone().unwrap_or_default(),
@@ -82,7 +82,9 @@ impl SetUp {
             complaint: given.complaint,
             unread_with_glasses,
             old_power_known: given.old_glasses.map(|power| power.is_some()),
-        }
+        };
+        procedure.settled();
+        procedure
     }
 
     /// Passes over what need not be asked of this person: a young one who has no trouble near.

@@ -77,7 +77,8 @@ impl Somebody {
 /// A box with spheres to 20, so that the strongest of the first letter can be made.
 fn strong_box() -> Walk {
     let mut lines = outreach_lines();
-    lines.extend([10.0, 12.0, 14.0, 16.0, 20.0].into_iter().flat_map(|power| [(sphere(power), 1), (sphere(-power), 1)]));
+    lines
+        .extend([10.0, 12.0, 14.0, 16.0, 20.0].into_iter().flat_map(|power| [(sphere(power), 1), (sphere(-power), 1)]));
     Walk::new(super::set::exam(&lines))
 }
 
@@ -168,7 +169,11 @@ fn an_eye_that_reads_only_near_is_found_there_and_the_chart_goes_back() {
     assert!(near.count() > 0, "it is said\n{}", walk.tail());
     assert_eq!(walk.state().person.chart_metres, Some(6.0), "the chart hangs where it hung");
     let left = Prescription::of(walk.state(), 1).eye(Eye::Left).unwrap().written;
-    assert!((left.power().m - needs.left.m).abs() <= 0.25, "the near chart is taken off no other eye: {left:?}");
+    assert!(
+        (left.power().m - needs.left.m).abs() <= 0.25,
+        "the near chart is taken off no other eye: {left:?}\n{}",
+        walk.tail()
+    );
 }
 
 #[test]
@@ -201,6 +206,7 @@ fn the_signs_are_asked_once_first_and_said_again_at_the_end() {
     assert!(says(&walk), "{:?}", walk.present().remarks);
     assert_eq!(walk.state().person.red_flags, Some(vec![RedFlag::Flashes, RedFlag::Floaters]));
     let mut somebody = Somebody::seeing_well(Eyes::both(rx(-1.0, 0.0, 180.0)), 30, Complaint::FarBlur);
+    somebody.otherwise = |question| (*question == Question::PreferredEye).then_some(Answer::First);
     somebody.runs(&mut walk);
     walk.begin(ProcedureName::SetUp, None);
     assert!(walk.guide().running().is_none(), "nothing is asked twice");

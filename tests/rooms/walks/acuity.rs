@@ -12,7 +12,7 @@ use super::laws::{press, refused};
 use crate::pictures::Album;
 
 /// Leads the guide to the unaided acuity of the right eye.
-const TO_UNAIDED: &str = "g142<enter>1130<enter>30<enter>";
+const TO_UNAIDED: &str = "g1142<enter>1130<enter>30<enter>113";
 
 fn start(notation: &str) -> Result<ScreenStart, Failure> {
     options(Settings::read(&format!("acuity: {notation}\n"), "settings.yaml")?)
@@ -89,7 +89,7 @@ fn the_keys_offer_the_lines_of_the_notation() -> Result<(), Failure> {
     assert_eq!(refused(&app).as_deref(), Some("there is no answer 0"));
     // where a figure is asked for, 0 begins it as any digit does
     let mut app = screen("6m")?;
-    press(&mut app, "g10")?;
+    press(&mut app, "g110")?;
     assert_eq!(app.ui.prompt.as_ref().map(|prompt| prompt.line.value().to_owned()).as_deref(), Some("0"));
     Ok(())
 }
@@ -138,7 +138,7 @@ fn a_chart_made_for_another_distance_is_said_once_and_both_are_kept() -> Result<
 }
 
 /// As [`TO_UNAIDED`] where the distance of the chart is known already.
-const TO_3_M: &str = "g142<enter>130<enter>30<enter>";
+const TO_3_M: &str = "g1142<enter>130<enter>30<enter>113";
 
 /// What has no figure goes on as no letter does; what stands on the record is what was said.
 #[test]
