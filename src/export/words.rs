@@ -156,20 +156,19 @@ pub fn certainty(record: &Record) -> Vec<String> {
             .into_iter()
             .filter_map(|(how, expected, read)| Some(format!("{how} {} (read {})", written(expected?), written(read?))))
             .collect();
-        if !held.is_empty() {
-            lines.push(format!("{} expected {}.", sentence(&eye(of_eye.eye)), held.join(", ")));
+        if let Some(line) = lines.last_mut().filter(|_| !held.is_empty()) {
+            line.push_str(&format!(" Expected {}.", held.join(", ")));
         }
     }
-    lines.extend(record.expected_by.filter(|_| !lines.is_empty()).map(str::to_owned));
     if !lines.is_empty() {
-        lines.push(NOTICED_BY.to_owned());
+        lines.push(KNOWN_BY.to_owned());
     }
     lines
 }
 
-/// Where the figures of what is noticed and repeated come from.
-const NOTICED_BY: &str = "Repeats after Rosenfield, Chiu 1995, wider where answers differed (Photonics 2024;11:634); noticed and \
-                          troubling blur after Vision Res 2005;45:1967.";
+/// Where these figures come from, in short; the JSON record names the law of the expected lines in full.
+const KNOWN_BY: &str = "Repeats: Rosenfield, Chiu 1995; Photonics 2024;11:634. Blur noticed: Vision Res 2005;45:1967. Expected \
+                        lines: Blendowske 2015, Anderson 2008, Peters 1961.";
 
 /// The vertex distance as it goes with the prescription, when it must.
 pub fn vertex(record: &Record) -> Option<String> {

@@ -64,8 +64,6 @@ pub struct Findings {
     pub refracted: Eyes<bool>,
     /// What an eye sees that reads no letter whatever is shown: it is not refracted.
     pub no_letter: Eyes<Option<Acuity>>,
-    /// Where the chart hangs in metres, while it stands near for an eye that reads only there.
-    pub near_chart_m: Eyes<Option<f64>>,
     /// How many procedures had ended when the search for the power of each eye last began.
     pub begun: Eyes<usize>,
     /// Procedures that ended, in order, with their eye.

@@ -104,18 +104,20 @@ pub enum Remark {
     ReadsNearOnly {
         /// Which eye.
         eye: Eye,
-        /// How far the chart stands now, in metres.
+        /// At this distance of the chart in metres.
         metres: f64,
+        /// With this before it.
+        power: Power,
+        /// What it read there.
+        read: Acuity,
     },
-    /// What is written does not fit what is known of the eye.
-    Doubt(Sentence),
 }
 
 impl Remark {
     /// Whether it doubts what was answered or what stands before the eyes: something does not fit.
     pub fn doubts_the_answers(&self) -> bool {
         match self {
-            Self::Contradiction { .. } | Self::TooMuchMinus(_) | Self::Ended(_) | Self::Doubt(_) => true,
+            Self::Contradiction { .. } | Self::TooMuchMinus(_) | Self::Ended(_) => true,
             Self::NoLens { .. }
             | Self::Nearest { .. }
             | Self::OtherStep { .. }
@@ -156,8 +158,7 @@ impl Remark {
             | Self::ProceduresChanged
             | Self::Refer(_)
             | Self::NotRefracted(_)
-            | Self::ReadsNearOnly { .. }
-            | Self::Doubt(_) => true,
+            | Self::ReadsNearOnly { .. } => true,
             Self::NearChart { .. }
             | Self::AgeUnknown
             | Self::NoCylinder(_)
@@ -193,8 +194,7 @@ impl Remark {
             | Self::Plain(_)
             | Self::NothingToDo(_)
             | Self::NotRefracted(_)
-            | Self::ReadsNearOnly { .. }
-            | Self::Doubt(_) => false,
+            | Self::ReadsNearOnly { .. } => false,
         }
     }
 }
@@ -301,13 +301,16 @@ impl Remark {
                 *eye,
                 " eye: reads no letter, whatever is shown: it is not refracted. Have the eye looked at."
             ],
-            Self::ReadsNearOnly { eye, metres } => sentence![
+            Self::ReadsNearOnly { eye, metres, power, read } => sentence![
                 *eye,
                 " eye: reads letters only with the chart at ",
                 Part::Figure(*metres),
-                " m: it stays there until this eye is done."
+                " m: ",
+                *read,
+                " with ",
+                *power,
+                ". Begin with retinoscopy."
             ],
-            Self::Doubt(what) => what.clone(),
         }
     }
 }

@@ -62,8 +62,6 @@ enum Try {
     Back,
     /// What the eye sees, which reads no letter.
     Seen,
-    /// The chart goes back after an eye that read only near.
-    BackAtTheEnd,
 }
 
 /// The best so far before the near chart.
@@ -88,8 +86,6 @@ pub(in crate::guide) struct FirstLetter {
     chart_is_near: bool,
     seen: Acuity,
     found: bool,
-    /// Whether the search of the eye begins here; else only the chart goes back.
-    begins: bool,
 }
 
 impl FirstLetter {
@@ -100,9 +96,7 @@ impl FirstLetter {
         let (first, second) = if minus_first { (-1.0, 1.0) } else { (1.0, -1.0) };
         let mut left = Vec::new();
         let stands = given.start[eye].blur_strength() > SAME_POWER_D;
-        if findings.near_chart_m[eye].is_some() {
-            left.push(Try::BackAtTheEnd);
-        } else if read.is_some_and(|read| read.log_mar().is_some()) && !stands {
+        if read.is_some_and(|read| read.log_mar().is_some()) && !stands {
             // there is nothing to find
         } else if lenses_can_help(seen) {
             left.push(Try::Seen);
@@ -116,7 +110,7 @@ impl FirstLetter {
         } else {
             left.push(Try::Seen);
         }
-        let chart_m = findings.near_chart_m[eye].or(given.chart_metres).unwrap_or(USUAL_CHART_M);
+        let chart_m = given.chart_metres.unwrap_or(USUAL_CHART_M);
         Self {
             eye,
             left,
@@ -125,10 +119,9 @@ impl FirstLetter {
             rounds: 0,
             chart_m,
             chart_made_for_m: given.chart_made_for_metres.unwrap_or(chart_m),
-            chart_is_near: findings.near_chart_m[eye].is_some(),
+            chart_is_near: false,
             seen,
-            found: findings.near_chart_m[eye].is_some(),
-            begins: findings.near_chart_m[eye].is_none(),
+            found: false,
         }
     }
 
@@ -185,7 +178,7 @@ impl FirstLetter {
             Some(Try::Back | Try::Standing | Try::Far(_) | Try::Pinhole | Try::Seen) => {
                 self.place_chart(false, effects)
             }
-            Some(Try::BackAtTheEnd) | None => {}
+            None => {}
         }
     }
 
@@ -261,9 +254,6 @@ impl Procedure for FirstLetter {
                     " eye: what does it see?"
                 ])
                 .why("an eye that reads no letter is not refracted; what it sees is noted"),
-            Try::BackAtTheEnd => Step::at(eye, base, Question::Ready)
-                .instruction(sentence!["Bring the chart back to ", Part::Figure(self.chart_m), " m."])
-                .why("what the near chart added to this eye is taken off, and the next eye reads where it should"),
         })
     }
 
@@ -283,21 +273,19 @@ impl Procedure for FirstLetter {
             }
             Try::Back if log_mar.is_some() => self.read_a_letter(shown.to[eye], acuity, effects),
             Try::Back => {
-                // only the near chart is read: the search goes on there
-                if let Some(best) = self.best {
-                    self.place_chart(true, effects);
-                    effects.findings.near_chart_m[eye] = Some(self.chart_m);
-                    self.read_a_letter(best.power, Acuity::of_log_mar(best.log_mar), effects);
-                    effects.remarks.push(Remark::ReadsNearOnly { eye, metres: NEAR_M });
-                }
+                // nothing that is shown where the chart hangs is read: no search can tell one power from another there
+                self.not_refracted(Acuity::NoLetter, effects);
+                let near = self.best.map(|best| Remark::ReadsNearOnly {
+                    eye,
+                    metres: NEAR_M,
+                    power: best.power,
+                    read: Acuity::of_log_mar(best.log_mar),
+                });
+                effects.records.extend(near.iter().map(|near| Event::Note(near.sentence().to_string())));
+                effects.remarks.extend(near);
             }
             Try::Standing | Try::Far(_) => effects.tried(eye, shown.to[eye], Some(acuity), None, false),
             Try::Seen => self.not_refracted(acuity, effects),
-            Try::BackAtTheEnd => {
-                effects.base[eye] = self.at_the_far_chart(effects.base[eye]);
-                effects.findings.near_chart_m[eye] = None;
-                self.place_chart(false, effects);
-            }
         }
         self.settle(effects);
     }
@@ -306,11 +294,6 @@ impl Procedure for FirstLetter {
         match self.left.pop() {
             // nobody said what it sees: no letter
             Some(Try::Seen) => self.not_refracted(self.seen, effects),
-            Some(Try::BackAtTheEnd) => {
-                effects.base[self.eye] = self.at_the_far_chart(effects.base[self.eye]);
-                effects.findings.near_chart_m[self.eye] = None;
-                self.place_chart(false, effects);
-            }
             Some(Try::Standing | Try::Pinhole | Try::Far(_) | Try::Near(_) | Try::Back) | None => {}
         }
         self.settle(effects);
@@ -321,7 +304,7 @@ impl Procedure for FirstLetter {
     }
 
     fn begins_again(&self) -> bool {
-        self.begins
+        true
     }
 
     fn is_subjective(&self) -> bool {

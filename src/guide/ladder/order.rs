@@ -135,8 +135,7 @@ fn next_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> Op
     if findings.no_letter[eye].is_some() {
         return None;
     }
-    let chart_goes_back = findings.near_chart_m[eye].map(|_| ProcedureName::FirstLetter);
-    usual_for_eye(findings, base, state, eye).or(chart_goes_back)
+    usual_for_eye(findings, base, state, eye)
 }
 
 /// Whether an eye reads no letter, and there is nothing to start from, or what there was let it read none either.

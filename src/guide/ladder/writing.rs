@@ -6,24 +6,19 @@
 
 use crate::exam::prescription::{SAME_POWER_D, too_plus_of_near_chart};
 use crate::exam::sentence::sentence;
-use crate::exam::{Accepted, Answer, Detail, Event, Given, Part, RedFlag, Shown, Through, Unrefracted};
+use crate::exam::{Accepted, Answer, Given, Part, RedFlag, Shown, Through, Unrefracted};
 use crate::guide::findings::Findings;
 use crate::guide::procedure::{Effects, Procedure, Step};
 use crate::guide::question::Question;
 use crate::guide::remark::Remark;
-use crate::optics::{Dioptres, Eye, Eyes, Power};
+use crate::optics::{Eye, Eyes, Power};
 
-/// The most presentations: the chart back and off, what is written for each eye without a power, each eye, both, wet or dry, and
+/// The most presentations: the chart, what is written for each eye without a power, each eye, both, wet or dry, and
 /// done.
 const MOST_PRESENTATIONS: usize = 9;
 
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Stage {
-    /// The chart goes back after an eye that read only near.
-    ChartBack {
-        eye: Eye,
-        metres: f64,
-    },
     NearChart {
         metres: f64,
     },
@@ -48,11 +43,6 @@ pub(in crate::guide) struct Writing {
     wet_is_written: bool,
 }
 
-/// What is taken off an eye that was refracted with the chart at a metre, where the chart hangs so many metres away.
-fn off_for_the_far_chart(metres: f64) -> Power {
-    Power::sphere(Dioptres(too_plus_of_near_chart(1.0) - too_plus_of_near_chart(metres)))
-}
-
 impl Writing {
     pub fn begin(given: &Given, findings: &Findings) -> Self {
         let refracted = Eyes::from_fn(|eye| {
@@ -74,13 +64,10 @@ impl Writing {
         left.extend(unread.map(|eye| Stage::Line(Some(eye))));
         let no_letter = Eye::BOTH.into_iter().rev().filter(|&eye| findings.no_letter[eye].is_some());
         left.extend(no_letter.map(Stage::Unrefracted));
-        let back = Eye::BOTH.into_iter().rev().filter_map(|eye| Some((eye, findings.near_chart_m[eye]?)));
-        let back: Vec<Stage> = back.map(|(eye, metres)| Stage::ChartBack { eye, metres }).collect();
-        let near = given.chart_metres.filter(|&metres| back.is_empty() && too_plus_of_near_chart(metres) > 1e-9);
+        let near = given.chart_metres.filter(|&metres| too_plus_of_near_chart(metres) > 1e-9);
         if let Some(metres) = near.filter(|_| any && findings.chart_taken_off == 0.0) {
             left.push(Stage::NearChart { metres });
         }
-        left.extend(back);
         Self {
             left,
             refracted,
@@ -124,15 +111,6 @@ impl Writing {
 impl Procedure for Writing {
     fn step(&self, base: &Eyes<Power>) -> Option<Step> {
         Some(match *self.left.last()? {
-            Stage::ChartBack { eye, metres } => Step::both(*base, Question::Ready)
-                .instruction(sentence![
-                    "Bring the chart back to ",
-                    Part::Figure(metres),
-                    " m: the ",
-                    eye,
-                    " eye was looked at from nearer."
-                ])
-                .why("what the near chart added to this eye is taken off"),
             Stage::NearChart { metres } => Step::both(*base, Question::YesOrNo)
                 .instruction(sentence![
                     "The chart stood at ",
@@ -169,11 +147,6 @@ impl Procedure for Writing {
     fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
         let Some(stage) = self.left.pop() else { return };
         match (stage, answer.acuity()) {
-            (Stage::ChartBack { eye, metres }, _) => {
-                effects.base[eye] += -off_for_the_far_chart(metres);
-                effects.findings.near_chart_m[eye] = None;
-                effects.records.push(Event::Detail(Detail::ChartMetres(metres)));
-            }
             (Stage::NearChart { metres }, _) => {
                 if answer == Answer::Yes {
                     effects.findings.chart_taken_off = too_plus_of_near_chart(metres);

@@ -167,8 +167,12 @@ fn counting_fingers_and_less_lead_the_guide_as_no_letter_does() -> Result<(), Fa
         ("NLP", Acuity::NoLightPerception),
     ] {
         let (app, asked) = led(typed)?;
-        assert_eq!(asked, without, "{typed}");
-        assert_eq!(unaided(&app), Some(seen), "{typed}");
+        // a lens changes nothing for an eye that sees light alone, or none: what it sees is noted at once
+        let lenses = dioptray::exam::poor_acuity::lenses_can_help(seen);
+        assert_eq!(asked == without, lenses, "{typed}: {asked:?}");
+        assert!(lenses || asked.iter().any(|asked| asked.starts_with("WithoutLetters")), "{typed}: {asked:?}");
+        // the answer to what the eye sees, the first key there, is noted in its place
+        assert_eq!(unaided(&app), Some(if lenses { seen } else { Acuity::NoLetter }), "{typed}");
     }
     let frame = walk_with(start("6m")?, &format!("i{}<enter>NPL<enter>", down(12)), "120x36")?;
     assert!(frame.contains("unaided               NPL"), "{frame}");
