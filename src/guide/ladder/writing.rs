@@ -19,9 +19,7 @@ const MOST_PRESENTATIONS: usize = 9;
 
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Stage {
-    NearChart {
-        metres: f64,
-    },
+    NearChart { metres: f64 },
     Unrefracted(Eye),
     Line(Option<Eye>),
     WetOrDry,
