@@ -165,8 +165,7 @@ fn likeliest(
 /// What does not fit between the answers of an eye and the power that is written for it; `None` when they fit.
 pub fn misfit(state: &State, eye: Eye, written: Power) -> Option<Misfit> {
     let all = observed(state, eye);
-    let other_distance =
-        all.iter().filter_map(|observed| line_of(observed)).any(|log_mar| log_mar < BEST_OF_ALL_LOG_MAR);
+    let other_distance = all.iter().filter_map(line_of).any(|log_mar| log_mar < BEST_OF_ALL_LOG_MAR);
     if other_distance {
         return Some(Misfit { slip: LikelySlip::OtherDistance, speaks_for_m: written.m });
     }

@@ -157,7 +157,7 @@ pub fn certainty(record: &Record) -> Vec<String> {
             .filter_map(|(how, expected, read)| Some(format!("{how} {} (read {})", written(expected?), written(read?))))
             .collect();
         if let Some(line) = lines.last_mut().filter(|_| !held.is_empty()) {
-            line.push_str(&format!(" Expected {}.", held.join(", ")));
+            *line = format!("{line} Expected {}.", held.join(", "));
         }
     }
     if !lines.is_empty() {

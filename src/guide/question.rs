@@ -117,6 +117,7 @@ impl Question {
 
     /// The answers by key, from 1, where lines are those that charts of a notation print. What follows does not depend on the
     /// notation: any line answers.
+    #[expect(clippy::too_many_lines, reason = "one list: the answers to every question")]
     pub fn choices_in(&self, notation: AcuityNotation) -> Vec<Choice> {
         let answers: Vec<(Sentence, Answer)> = match self {
             Self::ClearerWith { .. } => {
@@ -166,8 +167,8 @@ impl Question {
             }
             Self::NearestClear => centimetres(&[15.0, 20.0, 25.0, 30.0, 33.0, 35.0, 40.0]),
             Self::FarthestClear => centimetres(&[40.0, 45.0, 50.0, 60.0, 70.0, 80.0, 100.0]),
-            // An age and a pupillary distance are typed: a choice among bands would be a guess.
-            Self::Age | Self::EyePd(_) => Vec::new(),
+            // An age, a pupillary distance and a power are typed: a choice among bands would be a guess.
+            Self::Age | Self::EyePd(_) | Self::OldGlasses(_) => Vec::new(),
             Self::Complaint => named(&[
                 ("blurred far away only", Answer::Says(Complaint::FarBlur)),
                 ("blurred at all distances", Answer::Says(Complaint::BlurEverywhere)),
@@ -211,8 +212,6 @@ impl Question {
             Self::PresentGlasses => {
                 PresentGlasses::ALL.map(|glasses| (glasses.shown().into(), Answer::Glasses(glasses))).into()
             }
-            // powers are typed: a choice would be a guess
-            Self::OldGlasses(_) => Vec::new(),
             Self::OldAddition => named(&[("no addition", Answer::No)]),
             Self::NearTask => NearTask::ALL
                 .into_iter()
@@ -475,9 +474,8 @@ impl Typed {
     fn gives(&self, answer: Answer) -> bool {
         match (self.reads, answer) {
             (Reads::Line, Answer::Read(acuity)) => acuity.log_mar().is_none_or(f64::is_finite),
-            (Reads::Line, _) => false,
             (Reads::Power, Answer::Power(power)) => may_be_written(power),
-            (Reads::Power, _) => false,
+            (Reads::Line | Reads::Power, _) => false,
             (Reads::Figure { row, answer: of }, given) => {
                 figure_of(given).is_some_and(|figure| row.contains(figure) && of(figure) == Some(given))
             }

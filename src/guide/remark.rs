@@ -201,6 +201,7 @@ impl Remark {
 
 impl Remark {
     /// What is said.
+    #[expect(clippy::too_many_lines, reason = "one list: the words of every remark")]
     pub fn sentence(&self) -> Sentence {
         match self {
             Self::Contradiction { eye, before, now } => of(*eye)

@@ -42,6 +42,7 @@ impl Standing {
 impl Examinee {
     /// The answer to what is presented, by what stands there; `None` where there is nothing to say to it, so that the examiner
     /// passes it over, and for the examiner's own choice of what comes next.
+    #[expect(clippy::too_many_lines, reason = "one list: the answer to every question")]
     pub fn answer(&mut self, presentation: &Presentation, standing: &Standing) -> Option<Answer> {
         if presentation.question.is_about_what_is_seen() {
             self.is_asked();
@@ -144,11 +145,10 @@ impl Examinee {
             Question::WorkingLens | Question::StartFrom { .. } | Question::Ready => {
                 presentation.choices.first()?.answer
             }
-            Question::Next(_) | Question::Written(_) => return None,
+            // the examiner's choice; and there are no glasses to read
+            Question::Next(_) | Question::Written(_) | Question::OldGlasses(_) | Question::OldAddition => return None,
             Question::RedFlags { .. } => Answer::No,
             Question::PresentGlasses => Answer::Glasses(PresentGlasses::None),
-            // there are none to read
-            Question::OldGlasses(_) | Question::OldAddition => return None,
             Question::NearTask if room.near_m == Room::USUAL.near_m => Answer::Task(NearTask::Reading),
             Question::NearTask => Answer::Centimetres(room.near_m * 100.0),
             // nobody tested it

@@ -27,7 +27,6 @@ use crate::practice::{Care, Evaluation, Law, Way};
 /// The arguments of `dioptray practice evaluate`.
 #[derive(Debug, Args)]
 #[command(after_help = format!("{EXAMPLES}\n\n{CAUTION}"))]
-#[expect(clippy::struct_excessive_bools, reason = "each is an option of its own")]
 pub struct Evaluate {
     /// How many eyes are drawn.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000_000))]

@@ -176,7 +176,7 @@ impl FirstLetter {
         match self.left.last() {
             Some(Try::Near(_)) => self.place_chart(true, effects),
             Some(Try::Back | Try::Standing | Try::Far(_) | Try::Pinhole | Try::Seen) => {
-                self.place_chart(false, effects)
+                self.place_chart(false, effects);
             }
             None => {}
         }
@@ -264,14 +264,15 @@ impl Procedure for FirstLetter {
         let log_mar = acuity.log_mar();
         match tried {
             Try::Pinhole => effects.note_acuity(Some(eye), Through::Pinhole, acuity),
-            Try::Standing | Try::Far(_) if log_mar.is_some() => self.read_a_letter(shown.to[eye], acuity, effects),
+            Try::Standing | Try::Far(_) | Try::Back if log_mar.is_some() => {
+                self.read_a_letter(shown.to[eye], acuity, effects);
+            }
             Try::Near(_) => {
                 effects.tried(eye, shown.to[eye], Some(acuity), None, false);
                 if let Some(log_mar) = log_mar {
                     self.read_near(shown.to[eye], log_mar);
                 }
             }
-            Try::Back if log_mar.is_some() => self.read_a_letter(shown.to[eye], acuity, effects),
             Try::Back => {
                 // nothing that is shown where the chart hangs is read: no search can tell one power from another there
                 self.not_refracted(Acuity::NoLetter, effects);

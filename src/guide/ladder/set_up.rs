@@ -63,11 +63,15 @@ impl SetUp {
         ask(given.age_years.is_none(), Stage::Age);
         ask(given.complaint.is_none(), Stage::Complaint);
         ask(given.chart_metres.is_none(), Stage::Chart);
-        Eye::BOTH.into_iter().for_each(|eye| ask(given.eye_pd[eye].is_none(), Stage::EyePd(eye)));
+        for eye in Eye::BOTH {
+            ask(given.eye_pd[eye].is_none(), Stage::EyePd(eye));
+        }
         ask(given.present_glasses.is_none(), Stage::Glasses);
         ask(given.near_task.is_none(), Stage::NearTask);
         ask(given.dominant_eye.is_none(), Stage::PreferredEye);
-        Eye::BOTH.into_iter().for_each(|eye| ask(given.unaided[eye].is_none(), Stage::Unaided(eye)));
+        for eye in Eye::BOTH {
+            ask(given.unaided[eye].is_none(), Stage::Unaided(eye));
+        }
         let unread_with_glasses = given.with_old_glasses.into_iter().all(|read| read.is_none());
         let here = given.present_glasses.is_some_and(PresentGlasses::are_here) && unread_with_glasses;
         if here {

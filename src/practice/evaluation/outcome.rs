@@ -23,7 +23,6 @@ const RETINOSCOPY_WITHIN_D: f64 = 0.25;
 
 /// The exam of one eye.
 #[derive(Debug, Clone, Copy, PartialEq)]
-#[expect(clippy::struct_excessive_bools, reason = "each says another thing of the exam")]
 pub struct Outcome {
     /// The person's number under the seed.
     pub person: u64,
