@@ -1,7 +1,7 @@
 //! What the guide says beside its question: contradictions, missing lenses, cautions.
 
 use crate::exam::sentence::sentence;
-use crate::exam::{Part, ProcedureName, Sentence};
+use crate::exam::{Part, ProcedureName, RedFlag, Sentence};
 use crate::optics::{Acuity, Eye, Power, Prism};
 
 /// Something the guide says beside its question.
@@ -96,6 +96,21 @@ pub enum Remark {
     },
     /// A note that one procedure leaves.
     Plain(&'static str),
+    /// A procedure has nothing to do.
+    NothingToDo(ProcedureName),
+    /// An eye reads no letter whatever is shown: it is not refracted.
+    NotRefracted(Eye),
+    /// An eye reads letters only where the chart is brought near.
+    ReadsNearOnly {
+        /// Which eye.
+        eye: Eye,
+        /// At this distance of the chart in metres.
+        metres: f64,
+        /// With this before it.
+        power: Power,
+        /// What it read there.
+        read: Acuity,
+    },
 }
 
 impl Remark {
@@ -119,7 +134,10 @@ impl Remark {
             | Self::ProceduresChanged
             | Self::Refer(_)
             | Self::WorkingLens { .. }
-            | Self::Plain(_) => false,
+            | Self::Plain(_)
+            | Self::NothingToDo(_)
+            | Self::NotRefracted(_)
+            | Self::ReadsNearOnly { .. } => false,
         }
     }
 
@@ -138,14 +156,17 @@ impl Remark {
             | Self::FogLeft { .. }
             | Self::Ended(_)
             | Self::ProceduresChanged
-            | Self::Refer(_) => true,
+            | Self::Refer(_)
+            | Self::NotRefracted(_)
+            | Self::ReadsNearOnly { .. } => true,
             Self::NearChart { .. }
             | Self::AgeUnknown
             | Self::NoCylinder(_)
             | Self::NoAstigmatism(_)
             | Self::NotBalanced
             | Self::WorkingLens { .. }
-            | Self::Plain(_) => false,
+            | Self::Plain(_)
+            | Self::NothingToDo(_) => false,
         }
     }
 
@@ -170,13 +191,17 @@ impl Remark {
             | Self::ProceduresChanged
             | Self::Refer(_)
             | Self::WorkingLens { .. }
-            | Self::Plain(_) => false,
+            | Self::Plain(_)
+            | Self::NothingToDo(_)
+            | Self::NotRefracted(_)
+            | Self::ReadsNearOnly { .. } => false,
         }
     }
 }
 
 impl Remark {
     /// What is said.
+    #[expect(clippy::too_many_lines, reason = "one list: the words of every remark")]
     pub fn sentence(&self) -> Sentence {
         match self {
             Self::Contradiction { eye, before, now } => of(*eye)
@@ -270,7 +295,32 @@ impl Remark {
                 sentence!["The working lens ", Part::Sphere(*power), where_it_is]
             }
             Self::Plain(text) => Sentence::Words(text),
+            Self::NothingToDo(procedure) => {
+                sentence!["There is nothing to do in ", *procedure, " now: everything that it asks is settled."]
+            }
+            Self::NotRefracted(eye) => sentence![
+                *eye,
+                " eye: reads no letter, whatever is shown: it is not refracted. Have the eye looked at."
+            ],
+            Self::ReadsNearOnly { eye, metres, power, read } => sentence![
+                *eye,
+                " eye: reads letters only with the chart at ",
+                Part::Figure(*metres),
+                " m: ",
+                *read,
+                " with ",
+                *power,
+                ". Begin with retinoscopy."
+            ],
         }
+    }
+}
+
+impl Remark {
+    /// What is to be said of the signs that were named; nothing where none was.
+    pub fn of_flags(flags: &[RedFlag]) -> Option<Self> {
+        let named = flags.iter().map(|flag| Sentence::Words(flag.shown()));
+        named.reduce(|all, next| all.then(&", ".into()).then(&next)).map(Self::Refer)
     }
 }
 
