@@ -17,7 +17,7 @@ pub enum About {
     Either,
 }
 
-/// Hands the table to a macro: a row for each procedure, in the order of an exam. Everything that lists procedures is made
+/// Hands the table to a macro: a row for each procedure, in the order of an exam; later ones at the end, so that each keeps its key. Everything that lists procedures is made
 /// from it.
 macro_rules! with_procedures {
     ($table:ident) => {
@@ -50,6 +50,8 @@ macro_rules! with_procedures {
             Near, BothEyes, "near addition";
             /// Writing it down.
             Writing, BothEyes, "writing it down";
+            /// A first letter, where an eye reads none unaided: in place of the first lens.
+            FirstLetter, OneEye, "finding a first letter";
         }
     };
 }
@@ -111,7 +113,8 @@ impl ProcedureName {
             | Self::FinalSphere
             | Self::Balance
             | Self::Near
-            | Self::Writing => false,
+            | Self::Writing
+            | Self::FirstLetter => false,
         }
     }
 
@@ -129,7 +132,8 @@ impl ProcedureName {
             | Self::FinalSphere
             | Self::Balance
             | Self::Near
-            | Self::Writing => false,
+            | Self::Writing
+            | Self::FirstLetter => false,
         }
     }
 

@@ -1,8 +1,8 @@
 //! What the guide says beside its question: contradictions, missing lenses, cautions.
 
 use crate::exam::sentence::sentence;
-use crate::exam::{Part, ProcedureName, Sentence};
-use crate::optics::{Eye, Power, Prism};
+use crate::exam::{Part, ProcedureName, RedFlag, Sentence};
+use crate::optics::{Acuity, Eye, Power, Prism};
 
 /// Something the guide says beside its question.
 #[derive(Debug, Clone, PartialEq)]
@@ -116,6 +116,21 @@ pub enum Remark {
     FogUntrusted(Eye),
     /// The line that was lost is not known, so the check says nothing.
     FogUnread(Eye),
+    /// A procedure has nothing to do.
+    NothingToDo(ProcedureName),
+    /// An eye reads no letter whatever is shown: it is not refracted.
+    NotRefracted(Eye),
+    /// An eye reads letters only where the chart is brought near.
+    ReadsNearOnly {
+        /// Which eye.
+        eye: Eye,
+        /// At this distance of the chart in metres.
+        metres: f64,
+        /// With this before it.
+        power: Power,
+        /// What it read there.
+        read: Acuity,
+    },
 }
 
 impl Remark {
@@ -143,7 +158,10 @@ impl Remark {
             | Self::FogReported { .. }
             | Self::FogUntrusted(_)
             | Self::FogUnread(_)
-            | Self::Plain(_) => false,
+            | Self::Plain(_)
+            | Self::NothingToDo(_)
+            | Self::NotRefracted(_)
+            | Self::ReadsNearOnly { .. } => false,
         }
     }
 
@@ -165,7 +183,9 @@ impl Remark {
             | Self::Unsettled(_)
             | Self::FogReported { .. }
             | Self::FogUntrusted(_)
-            | Self::Refer(_) => true,
+            | Self::Refer(_)
+            | Self::NotRefracted(_)
+            | Self::ReadsNearOnly { .. } => true,
             Self::NearChart { .. }
             | Self::AgeUnknown
             | Self::NoCylinder(_)
@@ -174,7 +194,8 @@ impl Remark {
             | Self::WorkingLens { .. }
             | Self::FogPassed { .. }
             | Self::FogUnread(_)
-            | Self::Plain(_) => false,
+            | Self::Plain(_)
+            | Self::NothingToDo(_) => false,
         }
     }
 
@@ -204,14 +225,17 @@ impl Remark {
             | Self::FogUntrusted(_)
             | Self::FogUnread(_)
             | Self::Unsettled(_)
-            | Self::Plain(_) => false,
+            | Self::Plain(_)
+            | Self::NothingToDo(_)
+            | Self::NotRefracted(_)
+            | Self::ReadsNearOnly { .. } => false,
         }
     }
 }
 
 impl Remark {
     /// What is said.
-    #[expect(clippy::too_many_lines, reason = "a sentence for each")]
+    #[expect(clippy::too_many_lines, reason = "one list: the words of every remark")]
     pub fn sentence(&self) -> Sentence {
         match self {
             Self::Contradiction { eye, before, now } => of(*eye)
@@ -332,7 +356,32 @@ impl Remark {
             Self::FogUnread(eye) => {
                 sentence![*eye, " eye: without both lines the check says nothing about plus that is owing."]
             }
+            Self::NothingToDo(procedure) => {
+                sentence!["There is nothing to do in ", *procedure, " now: everything that it asks is settled."]
+            }
+            Self::NotRefracted(eye) => sentence![
+                *eye,
+                " eye: reads no letter, whatever is shown: it is not refracted. Have the eye looked at."
+            ],
+            Self::ReadsNearOnly { eye, metres, power, read } => sentence![
+                *eye,
+                " eye: reads letters only with the chart at ",
+                Part::Figure(*metres),
+                " m: ",
+                *read,
+                " with ",
+                *power,
+                ". Begin with retinoscopy."
+            ],
         }
+    }
+}
+
+impl Remark {
+    /// What is to be said of the signs that were named; nothing where none was.
+    pub fn of_flags(flags: &[RedFlag]) -> Option<Self> {
+        let named = flags.iter().map(|flag| Sentence::Words(flag.shown()));
+        named.reduce(|all, next| all.then(&", ".into()).then(&next)).map(Self::Refer)
     }
 }
 

@@ -19,7 +19,7 @@ pub(in crate::guide) struct FinalSphere(SphereSearch);
 impl FinalSphere {
     pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
         let base = given.start[eye];
-        let mut ladder = Ladder::new(eye, STEP_D, None, given.age_years);
+        let mut ladder = Ladder::new(eye, STEP_D, None, given.accommodates_at_years());
         // without a cylinder few quarters were shown: they are shown again
         let has_cylinder = base.astigmatism() > SAME_POWER_D;
         if has_cylinder && findings.times(ProcedureName::FinalSphere, eye) == 0 {

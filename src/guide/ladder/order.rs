@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 
 use super::balance::within_a_line;
 use super::told::is_poorer_than_6_6;
-use crate::exam::{Complaint, ProcedureName, State};
+use crate::exam::prescription::SAME_POWER_D;
+use crate::exam::{Complaint, ProcedureName, State, Through};
 use crate::guide::findings::Findings;
 use crate::optics::{Eye, Eyes, Power};
 
@@ -38,7 +39,8 @@ const fn place_for_one_eye(procedure: ProcedureName) -> Option<u8> {
         | ProcedureName::CrossCylinderPower
         | ProcedureName::Balance
         | ProcedureName::Near
-        | ProcedureName::Writing => None,
+        | ProcedureName::Writing
+        | ProcedureName::FirstLetter => None,
     }
 }
 
@@ -114,29 +116,54 @@ fn usual(findings: &Findings, base: &Eyes<Power>, state: &State) -> Option<(Proc
         return Some((ProcedureName::SetUp, None));
     }
     for eye in Eye::BOTH {
-        if let Some(procedure) = usual_for_eye(findings, base[eye], state, eye) {
+        if let Some(procedure) = next_for_eye(findings, base[eye], state, eye) {
             return Some((procedure, Some(eye)));
         }
     }
-    if !done(ProcedureName::Balance) && within_a_line(findings.acuity) {
+    let refracted = |eye: Eye| findings.no_letter[eye].is_none();
+    let both = Eye::BOTH.into_iter().all(refracted);
+    if both && !done(ProcedureName::Balance) && within_a_line(findings.acuity) {
         return Some((ProcedureName::Balance, None));
     }
     let person = &state.person;
     let near =
         person.age_years.is_some_and(|age| age >= NEAR_FROM_YEARS) || person.complaint == Some(Complaint::NearOnly);
-    if !done(ProcedureName::Near) && near {
+    let any = Eye::BOTH.into_iter().any(refracted);
+    if any && !person.drops && !done(ProcedureName::Near) && near {
         return Some((ProcedureName::Near, None));
     }
     (!findings.written).then_some((ProcedureName::Writing, None))
 }
 
+fn next_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> Option<ProcedureName> {
+    if findings.no_letter[eye].is_some() {
+        return None;
+    }
+    usual_for_eye(findings, base, state, eye)
+}
+
+/// Whether an eye reads no letter, and there is nothing to start from, or what there was let it read none either.
+fn lacks_a_letter(findings: &Findings, base: Power, state: &State, eye: Eye) -> bool {
+    let read = findings.acuity[eye].or_else(|| state.last_read(eye, Through::Unaided));
+    let starts_elsewhere = findings.retinoscopy[eye].is_some()
+        || state.person.old_glasses[eye].is_some()
+        || base.blur_strength() > SAME_POWER_D;
+    let searched = findings.times(ProcedureName::BestSphere, eye) > 0;
+    read.is_some_and(|read| read.log_mar().is_none()) && (searched || !starts_elsewhere)
+}
+
 fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> Option<ProcedureName> {
     let times = |procedure| findings.times(procedure, eye);
+    let by_a_letter = times(ProcedureName::FirstLetter) > 0;
+    if !by_a_letter && lacks_a_letter(findings, base, state, eye) {
+        return Some(ProcedureName::FirstLetter);
+    }
     let has_cylinder = base.minus_form().cylinder < -CYLINDER_FROM_D;
     let cross_cylinder = has_cross_cylinder(state);
     let looked_for = ProcedureName::ALL.iter().any(|&search| search.looks_for_astigmatism() && times(search) > 0);
     for procedure in [ProcedureName::FirstLens, ProcedureName::BestSphere] {
-        if times(procedure) == 0 {
+        let instead = procedure == ProcedureName::FirstLens && by_a_letter;
+        if times(procedure) == 0 && !instead {
             return Some(procedure);
         }
     }
@@ -170,5 +197,6 @@ fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> O
     if times(ProcedureName::FinalSphere) == 0 {
         return Some(ProcedureName::FinalSphere);
     }
-    (times(ProcedureName::OverMinusCheck) == 0).then_some(ProcedureName::OverMinusCheck)
+    // under drops nothing is accommodated, and the check has nothing to find
+    (times(ProcedureName::OverMinusCheck) == 0 && !state.person.drops).then_some(ProcedureName::OverMinusCheck)
 }

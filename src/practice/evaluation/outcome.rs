@@ -2,7 +2,7 @@
 
 use crate::exam::{Exam, Prescription};
 use crate::optics::{Eye, Eyes, Power, SpheroCylinder};
-use crate::practice::examination::{Effort, Examined};
+use crate::practice::examination::{Effort, Examined, MadeSlip};
 use crate::practice::people::{Person, print_log_mar};
 use crate::practice::sight::{Condition, Look};
 
@@ -23,7 +23,6 @@ const RETINOSCOPY_WITHIN_D: f64 = 0.25;
 
 /// The exam of one eye.
 #[derive(Debug, Clone, Copy, PartialEq)]
-#[expect(clippy::struct_excessive_bools, reason = "each says another thing of the exam")]
 pub struct Outcome {
     /// The person's number under the seed.
     pub person: u64,
@@ -49,9 +48,9 @@ pub struct Outcome {
     pub retinoscopy: Option<Power>,
     /// Lenses that retinoscopy took.
     pub retinoscopy_lenses: usize,
-    /// Whether a slip was made.
-    pub slipped: bool,
-    /// Whether the guide doubted an answer; after the slip, where one was made.
+    /// The slip that was made, if any.
+    pub slip: Option<MadeSlip>,
+    /// Whether at the end something did not fit what was written; looked at only where slips are counted.
     pub doubted: bool,
 }
 
@@ -80,8 +79,8 @@ impl Outcome {
                 .then(|| examined.finished && reads_near(person, &examined.exam)),
             retinoscopy: state.results.retinoscopy[eye],
             retinoscopy_lenses: examined.retinoscopy_lenses,
-            slipped: examined.slipped,
-            doubted: examined.doubted,
+            slip: examined.slip,
+            doubted: false,
         }
     }
 
