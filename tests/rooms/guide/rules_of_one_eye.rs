@@ -385,7 +385,7 @@ fn the_cross_cylinder_stays_in_the_hand_while_it_is_needed() {
     assert!(asked >= 6 && laid <= 4, "{asked} positions, laid down {laid} times");
 }
 
-/// The figures of the ladder, one eye, on a few eyes: with honest margins, since chance moves 400 by a point.
+/// The figures of the ladder, one eye, on a few eyes: with three standard deviations of chance as its margin.
 #[test]
 fn most_eyes_are_refracted_within_a_quarter() {
     let mut within = [0_usize; 2];
@@ -403,6 +403,6 @@ fn most_eyes_are_refracted_within_a_quarter() {
         plus += usize::from(off > 0.25 + 1e-9);
     }
     let share = |count: usize| count as f64 / many as f64;
-    assert!(share(within[0]) >= 0.93 && share(within[1]) >= 0.985, "{within:?} of {many}");
-    assert!(share(minus) <= 0.03 && share(plus) <= 0.06, "{minus} too minus, {plus} too plus");
+    assert!(share(within[0]) >= 0.915 && share(within[1]) >= 0.98, "{within:?} of {many}");
+    assert!(share(minus) <= 0.035 && share(plus) <= 0.07, "{minus} too minus, {plus} too plus");
 }
