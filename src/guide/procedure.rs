@@ -34,6 +34,8 @@ pub(super) struct Step {
     pub bracket: Option<Bracket>,
     /// The cylinder in the frame is what is asked about: it has to be met.
     pub about_the_cylinder: bool,
+    /// What stands in the cells is not changed for it: where no loose lens makes the difference it is not shown.
+    pub held_only: bool,
 }
 
 impl Step {
@@ -62,6 +64,7 @@ impl Step {
             why: Sentence::NONE,
             bracket: None,
             about_the_cylinder: false,
+            held_only: false,
         }
     }
 

@@ -270,9 +270,12 @@ impl Hands<'_> {
     /// `to` against `from`: by hand, in the cells, or by another step inside the bracket.
     fn compare(mut self, step: &Step) -> Option<Realised> {
         self.build(step.from)?;
-        self.lay_all()?;
         let change = |eye: Eye| Some(step.to[eye]? - step.from[eye]?);
         let changes = Eyes::from_fn(|eye| change(eye).unwrap_or_default());
+        let kept = Eyes::from_fn(|eye| self.holds(eye, changes[eye]));
+        for eye in Eye::BOTH.into_iter().filter(|&eye| !kept[eye]) {
+            self.lay(eye)?;
+        }
         let half = changes.as_ref().into_iter().map(|change| change.blur_strength()).fold(0.0, f64::max) / 2.0;
         let within = if step.about_the_cylinder {
             CYLINDER_NEAR_D
@@ -282,7 +285,8 @@ impl Hands<'_> {
         self.near_enough(step.from, within)?;
         let from = self.both();
         let moves = self.moves.len();
-        if let Some(pieces) = self.to_hold(changes) {
+        let to_hold = Eyes::from_fn(|eye| if kept[eye] { Power::ZERO } else { changes[eye] });
+        if let Some(pieces) = self.to_hold(to_hold) {
             for eye in Eye::BOTH {
                 if let Some(piece) = &pieces[eye] {
                     self.hold_piece(piece.clone(), eye)?;
@@ -290,6 +294,10 @@ impl Hands<'_> {
             }
             return Some(self.held_in_front());
         }
+        if step.held_only {
+            return None;
+        }
+        self.lay_all()?;
         let mut built = self.clone();
         let to = Eyes::from_fn(|eye| step.from[eye].map(|_| from[eye] + changes[eye]));
         built.build(to)?;
@@ -303,6 +311,16 @@ impl Hands<'_> {
         built.near_enough(to, OTHER_QUESTION_D)?;
         let to = built.both();
         (built.moves.len() > moves).then(|| built.done(from, to))
+    }
+
+    /// Whether the hand holds the very sphere that makes a difference in front: it is not laid down to be taken up again.
+    fn holds(&self, eye: Eye, change: Power) -> bool {
+        let held = self.fitted.held(eye);
+        held.is_some_and(|held| {
+            held.stocked.piece.lens == Lens::Sphere(Mark::nearest(change.m))
+                && change.astigmatism() < 1e-9
+                && (held.stocked.power().0 - change.m).abs() <= REACHES_WITHIN_D
+        })
     }
 
     /// The loose spheres that make the differences in front; `None` where one of them is not free.

@@ -76,11 +76,6 @@ pub enum Remark {
     TooMuchMinus(Eye),
     /// The acuities differ too much to be balanced.
     NotBalanced,
-    /// More fog is left before both eyes than a quarter: two quarters less gained nothing.
-    FogLeft {
-        /// The fog in dioptres.
-        dioptres: f64,
-    },
     /// A procedure was ended because its answers lead nowhere.
     Ended(ProcedureName),
     /// Another version of the procedures led the exam before, and may have left lenses in the frame that nobody found.
@@ -115,7 +110,6 @@ impl Remark {
             | Self::NoCylinder(_)
             | Self::NoAstigmatism(_)
             | Self::NotBalanced
-            | Self::FogLeft { .. }
             | Self::ProceduresChanged
             | Self::Refer(_)
             | Self::WorkingLens { .. }
@@ -135,7 +129,6 @@ impl Remark {
             | Self::FramePd { .. }
             | Self::YoungHyperope
             | Self::TooMuchMinus(_)
-            | Self::FogLeft { .. }
             | Self::Ended(_)
             | Self::ProceduresChanged
             | Self::Refer(_) => true,
@@ -165,7 +158,6 @@ impl Remark {
             | Self::NoAstigmatism(_)
             | Self::TooMuchMinus(_)
             | Self::NotBalanced
-            | Self::FogLeft { .. }
             | Self::Ended(_)
             | Self::ProceduresChanged
             | Self::Refer(_)
@@ -245,12 +237,7 @@ impl Remark {
                 Part::Sphere(1.0),
                 ": there is too much minus. Plus is added."
             ],
-            Self::NotBalanced => "The two acuities differ by more than a line: there is nothing to balance.".into(),
-            Self::FogLeft { dioptres } => sentence![
-                "Both eyes keep ",
-                Part::Sphere(*dioptres),
-                " over what was found for each alone: read the chart, and balance again if it is poorer."
-            ],
+            Self::NotBalanced => "The two acuities are a line or more apart, or an eye reads no letter: there is nothing to balance.".into(),
             Self::Ended(procedure) => {
                 sentence!["These answers lead nowhere: ", *procedure, " ends with what stands there."]
             }
