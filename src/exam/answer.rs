@@ -286,6 +286,18 @@ pub struct Given {
     /// How the examiner's earlier retinoscopy differs from the power then found.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub earlier_retinoscopy: Option<EarlierRetinoscopy>,
+    /// The spheres that are free, weakest minus first, for what is done with loose lenses of them.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub loose_spheres: Vec<LooseSpheres>,
+}
+
+/// Spheres of one mark that are free.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct LooseSpheres {
+    /// What is marked on them.
+    pub marked: Dioptres,
+    /// How many there are.
+    pub pieces: u8,
 }
 
 /// What happened in the guide.
@@ -305,6 +317,11 @@ pub enum GuideEvent {
     TakenOver(Eyes<Power>),
     /// What is asked about was set out before the eyes with the lenses that are free.
     SetOut(Shown),
+    /// The person or the room is known otherwise than when the procedure began: what runs goes on with what is known now.
+    Corrected {
+        /// What is known now.
+        given: Box<Given>,
+    },
     /// What was presented was answered.
     Answered {
         /// What the person or the examiner said to it.
@@ -337,6 +354,7 @@ impl GuideEvent {
             Self::Began { .. }
             | Self::TakenOver(_)
             | Self::SetOut(_)
+            | Self::Corrected { .. }
             | Self::Answered { .. }
             | Self::Skipped { .. }
             | Self::Repeated
@@ -348,7 +366,7 @@ impl GuideEvent {
     pub fn leads(&self) -> Option<bool> {
         match self {
             Self::Left => Some(false),
-            Self::SetOut(_) | Self::ProceduresChanged { .. } => None,
+            Self::SetOut(_) | Self::Corrected { .. } | Self::ProceduresChanged { .. } => None,
             Self::Began { .. } | Self::TakenOver(_) | Self::Answered { .. } | Self::Skipped { .. } | Self::Repeated => {
                 Some(true)
             }

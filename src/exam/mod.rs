@@ -21,7 +21,7 @@ pub mod state;
 pub mod steps;
 pub mod trail;
 
-pub use answer::{Answer, Given, GuideEvent, Movement, Shown, UNLIKE_ITS_MARK_D};
+pub use answer::{Answer, Given, GuideEvent, LooseSpheres, Movement, Shown, UNLIKE_ITS_MARK_D};
 pub use event::{Accepted, AcuityNote, Detail, Event, Opening, Through};
 pub use person::{Complaint, EarlierRetinoscopy, Person};
 pub use prescription::{EyePrescription, Prescription};

@@ -70,6 +70,8 @@ pub enum Question {
     YesOrNo,
     /// Is the working lens put in the frame or kept in the head?
     WorkingLens,
+    /// How far is the retinoscope from the eye?
+    WorkingDistance,
     /// From what to start: the table's guess, retinoscopy or the old glasses.
     StartFrom {
         /// Whether retinoscopy was done.
@@ -130,7 +132,8 @@ impl Question {
                 ("neither: fills at once", Answer::Neither),
                 ("breaks away from the streak", Answer::Breaks),
             ]),
-            Self::ObliqueMeridian => (1..=8)
+            Self::ObliqueMeridian => [9, 1, 2, 3, 4, 5, 6, 7, 8]
+                .into_iter()
                 .map(|ten: u16| {
                     let (one, other) = (f64::from(ten * 10), f64::from(ten * 10 + 90));
                     let label = sentence![Part::Figure(one), "° (or ", Part::Figure(other), "°)"];
@@ -155,6 +158,10 @@ impl Question {
                 .into_iter()
                 .collect(),
             Self::YesOrNo => named(&[("yes", Answer::Yes), ("no", Answer::No)]),
+            Self::WorkingDistance => [("0.67 m", 2.0 / 3.0), ("0.5 m", 0.5), ("0.6 m", 0.6), ("1 m", 1.0)]
+                .map(|(label, metres)| (label.into(), Answer::Metres(metres)))
+                .into_iter()
+                .collect(),
             Self::WorkingLens => {
                 named(&[("put it in the frame", Answer::First), ("keep it in the head", Answer::Second)])
             }
@@ -197,6 +204,9 @@ impl Question {
             }
             Self::Age => figure("the age in years, like 42", &bounds::AGE_YEARS, years),
             Self::ChartDistance => figure("metres, like 3.5", &bounds::CHART_M, |metres| Some(Answer::Metres(metres))),
+            Self::WorkingDistance => {
+                figure("metres, like 0.62", &bounds::WORKING_M, |metres| Some(Answer::Metres(metres)))
+            }
             Self::EyePd(_) => {
                 figure("millimetres, like 31.5", &bounds::MONOCULAR_PD_MM, |mm| Some(Answer::Millimetres(mm)))
             }
@@ -239,6 +249,7 @@ impl Question {
             | Self::ChartDistance
             | Self::EyePd(_)
             | Self::WorkingLens
+            | Self::WorkingDistance
             | Self::StartFrom { .. }
             | Self::Ready
             | Self::Next(_) => false,
@@ -268,6 +279,7 @@ impl Question {
             | Self::EyePd(_)
             | Self::YesOrNo
             | Self::WorkingLens
+            | Self::WorkingDistance
             | Self::StartFrom { .. }
             | Self::Ready
             | Self::Next(_) => false,
@@ -296,6 +308,7 @@ impl Question {
             | Self::EyePd(_)
             | Self::YesOrNo
             | Self::WorkingLens
+            | Self::WorkingDistance
             | Self::StartFrom { .. }
             | Self::Ready
             | Self::Next(_) => false,

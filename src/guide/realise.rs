@@ -9,6 +9,7 @@ use std::borrow::Cow;
 use std::cell::Cell;
 
 use super::findings::SAME_PLACE_D;
+use super::over;
 use super::presentation::{Bracket, Show};
 use super::procedure::Step;
 use crate::exam::{Shown, State};
@@ -143,6 +144,7 @@ impl Hands<'_> {
 
     /// Builds the wanted powers into the cells, as near as can be. An eye without one keeps what it has.
     fn build(&mut self, wanted: Eyes<Option<Power>>) -> Option<()> {
+        self.take_one_out(wanted);
         let nets = self.both();
         let off = |eye: Eye| wanted[eye].filter(|wanted| wanted.miss(nets[eye]) > REACHES_WITHIN_D);
         let off = Eyes::from_fn(off);
@@ -173,6 +175,43 @@ impl Hands<'_> {
             }
         }
         Some(())
+    }
+
+    /// Takes one sphere out where the others make the wanted power without it: the working lens or the addition comes out again,
+    /// and nothing else moves.
+    fn take_one_out(&mut self, wanted: Eyes<Option<Power>>) {
+        for eye in Eye::BOTH {
+            let Some(wanted) = wanted[eye].filter(|wanted| wanted.miss(self.net(eye)) > REACHES_WITHIN_D) else { continue };
+            let one_less = over::spheres_in_front(&self.fitted, eye).into_iter().find_map(|(piece, cell)| {
+                let mut less = self.clone();
+                less.make(Move::Take { piece, eye, cell })?;
+                (wanted.miss(less.net(eye)) <= REACHES_WITHIN_D).then_some(less)
+            });
+            if let Some(one_less) = one_less {
+                *self = one_less;
+            }
+        }
+    }
+
+    /// Builds the wanted powers, with the lens over them in a cell of its own where the step has one and there is room.
+    fn stand(&mut self, step: &Step, wanted: Eyes<Option<Power>>) -> Option<()> {
+        let mut apart = Eyes::both(false);
+        if let Some(over) = step.over.filter(|over| over.0.abs() > SAME_PLACE_D) {
+            for eye in Eye::BOTH {
+                apart[eye] = wanted[eye].is_some_and(|wanted| self.stand_over(eye, wanted, over).is_some());
+            }
+        }
+        self.build(Eyes::from_fn(|eye| wanted[eye].filter(|_| !apart[eye])))
+    }
+
+    /// Builds a power before one eye of which a sphere stands in a cell of its own.
+    fn stand_over(&mut self, eye: Eye, wanted: Power, over: Dioptres) -> Option<()> {
+        let mut tried = self.clone();
+        for step in over::moves(&self.fitted, eye, wanted, over)? {
+            tried.make(step)?;
+        }
+        tried.turn_to_axis(eye, wanted);
+        (wanted.miss(tried.net(eye)) <= OTHER_QUESTION_D).then(|| *self = tried)
     }
 
     /// Turns the cylinders to the wanted axis where that comes nearer: a weak cylinder a few degrees off its axis reaches the
@@ -235,7 +274,13 @@ impl Hands<'_> {
     /// One power before each eye that has to be met, or it would be another question.
     fn fog(mut self, step: &Step) -> Option<Realised> {
         let from = self.both();
-        self.build(step.to)?;
+        if step.over.is_some() && step.from != step.to {
+            // what was found is built under it first: then it alone comes out
+            self.stand(step, step.from)?;
+            self.build(step.to)?;
+        } else {
+            self.stand(step, step.to)?;
+        }
         self.lay_all()?;
         self.near_enough(step.to, OTHER_QUESTION_D)?;
         let to = self.both();
@@ -269,7 +314,7 @@ impl Hands<'_> {
 
     /// `to` against `from`: by hand, in the cells, or by another step inside the bracket.
     fn compare(mut self, step: &Step) -> Option<Realised> {
-        self.build(step.from)?;
+        self.stand(step, step.from)?;
         let change = |eye: Eye| Some(step.to[eye]? - step.from[eye]?);
         let changes = Eyes::from_fn(|eye| change(eye).unwrap_or_default());
         let kept = Eyes::from_fn(|eye| self.holds(eye, changes[eye]));

@@ -84,10 +84,10 @@ pub enum Remark {
     Refer(Sentence),
     /// The working lens is part of what stands before the eye.
     WorkingLens {
-        /// Its power in dioptres.
+        /// What the working distance adds in dioptres: 1/distance.
         power: f64,
-        /// Whether it is in the frame (else it is kept in the head).
-        in_frame: bool,
+        /// The lens for it that is in the frame; `None` while it is kept in the head.
+        in_frame: Option<f64>,
     },
     /// A note that one procedure leaves.
     Plain(&'static str),
@@ -249,12 +249,16 @@ impl Remark {
                 why.then(&": have this person seen by somebody who can examine and treat the eye.".into())
             }
             Self::WorkingLens { power, in_frame } => {
-                let where_it_is = if *in_frame {
-                    " is in the frame; it comes out at the end."
-                } else {
-                    " is not in the frame; it is taken off at the end."
-                };
-                sentence!["The working lens ", Part::Sphere(*power), where_it_is]
+                match in_frame {
+                    Some(lens) => sentence![
+                        "The working lens ",
+                        Part::Sphere(*lens),
+                        " is in the frame and comes out at the end; ",
+                        Part::Dioptres(*power),
+                        " is taken off."
+                    ],
+                    None => sentence!["No working lens is in the frame: ", Part::Dioptres(*power), " is taken off at the end."],
+                }
             }
             Self::Plain(text) => Sentence::Words(text),
         }

@@ -130,6 +130,7 @@ impl Examinee {
             Question::Age => Answer::Years(self.person().age_years),
             Question::Complaint => Answer::Says(self.person().complaint),
             Question::ChartDistance => Answer::Metres(room.chart_m),
+            Question::WorkingDistance => Answer::Metres(room.working_m),
             Question::EyePd(eye) => Answer::Millimetres(self.person().eye_pd_mm[*eye]),
             Question::YesOrNo if presentation.procedure == Some(ProcedureName::FirstLens) => {
                 if self.person().holds_print_at_the_nose(at_work) { Answer::Yes } else { Answer::No }
