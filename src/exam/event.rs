@@ -51,6 +51,8 @@ pub enum Detail {
     DominantEye(Eye),
     /// How this examiner's earlier retinoscopy differs steadily from the power then found.
     EarlierRetinoscopy(EarlierRetinoscopy),
+    /// How far the old glasses of one eye may be off in each meridian, in dioptres, where they were measured by hand.
+    OldGlassesWithin(Eye, f64),
 }
 
 impl Detail {
@@ -67,7 +69,8 @@ impl Detail {
             | Self::OldGlasses(..)
             | Self::OldAddition(_)
             | Self::DominantEye(_)
-            | Self::EarlierRetinoscopy(_) => false,
+            | Self::EarlierRetinoscopy(_)
+            | Self::OldGlassesWithin(..) => false,
         }
     }
 }

@@ -56,4 +56,6 @@ pub struct Person {
     pub dominant_eye: Option<Eye>,
     /// How the examiner's earlier retinoscopy differs from the power then found; once known it stays for the exam.
     pub earlier_retinoscopy: Option<EarlierRetinoscopy>,
+    /// How far the old glasses may be off in each meridian, in dioptres, where they were measured by hand, right first.
+    pub old_glasses_within: Eyes<Option<f64>>,
 }

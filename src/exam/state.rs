@@ -178,7 +178,12 @@ impl State {
             Detail::ChartMadeForMetres(metres) => person.chart_made_for_metres = Some(*metres),
             Detail::NearMetres(metres) => person.near_metres = Some(*metres),
             Detail::WorkingMetres(metres) => person.working_metres = Some(*metres),
-            Detail::OldGlasses(eye, power) => person.old_glasses[*eye] = Some(*power),
+            Detail::OldGlasses(eye, power) => {
+                person.old_glasses[*eye] = Some(*power);
+                // what was said of another measurement does not hold of this one
+                person.old_glasses_within[*eye] = None;
+            }
+            Detail::OldGlassesWithin(eye, within) => person.old_glasses_within[*eye] = Some(*within),
             Detail::OldAddition(addition) => person.old_addition = Some(*addition),
             Detail::DominantEye(eye) => person.dominant_eye = Some(*eye),
             Detail::EarlierRetinoscopy(earlier) => person.earlier_retinoscopy = Some(*earlier),

@@ -65,6 +65,7 @@ pub(super) fn learn(given: &mut Given, detail: &Detail) {
         | Detail::FramePd(..)
         | Detail::PlannedVertex(_)
         | Detail::ChartMadeForMetres(_)
+        | Detail::OldGlassesWithin(..)
         | Detail::OldAddition(_) => {}
     }
 }
@@ -72,7 +73,7 @@ pub(super) fn learn(given: &mut Given, detail: &Detail) {
 /// Whether it chooses among loose spheres.
 fn uses_loose_spheres(procedure: ProcedureName) -> bool {
     match procedure {
-        ProcedureName::Retinoscopy => true,
+        ProcedureName::Retinoscopy | ProcedureName::Neutralisation => true,
         ProcedureName::SetUp
         | ProcedureName::FirstLens
         | ProcedureName::BestSphere

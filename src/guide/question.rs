@@ -72,6 +72,8 @@ pub enum Question {
     WorkingLens,
     /// How far is the retinoscope from the eye?
     WorkingDistance,
+    /// How does a line behind the glasses move when they are moved?
+    LineMoves,
     /// From what to start: the table's guess, retinoscopy or the old glasses.
     StartFrom {
         /// Whether retinoscopy was done.
@@ -162,6 +164,11 @@ impl Question {
                 .map(|(label, metres)| (label.into(), Answer::Metres(metres)))
                 .into_iter()
                 .collect(),
+            Self::LineMoves => named(&[
+                ("with the glasses", Answer::With { dull: false }),
+                ("against them", Answer::Against { dull: false }),
+                ("not at all", Answer::Neither),
+            ]),
             Self::WorkingLens => {
                 named(&[("put it in the frame", Answer::First), ("keep it in the head", Answer::Second)])
             }
@@ -220,6 +227,7 @@ impl Question {
             | Self::Complaint
             | Self::YesOrNo
             | Self::WorkingLens
+            | Self::LineMoves
             | Self::StartFrom { .. }
             | Self::Ready
             | Self::Next(_) => None,
@@ -250,6 +258,7 @@ impl Question {
             | Self::EyePd(_)
             | Self::WorkingLens
             | Self::WorkingDistance
+            | Self::LineMoves
             | Self::StartFrom { .. }
             | Self::Ready
             | Self::Next(_) => false,
@@ -280,6 +289,7 @@ impl Question {
             | Self::YesOrNo
             | Self::WorkingLens
             | Self::WorkingDistance
+            | Self::LineMoves
             | Self::StartFrom { .. }
             | Self::Ready
             | Self::Next(_) => false,
@@ -309,6 +319,7 @@ impl Question {
             | Self::YesOrNo
             | Self::WorkingLens
             | Self::WorkingDistance
+            | Self::LineMoves
             | Self::StartFrom { .. }
             | Self::Ready
             | Self::Next(_) => false,

@@ -44,6 +44,10 @@ impl Examinee {
         if presentation.question.is_about_what_is_seen() {
             self.is_asked();
         }
+        // nobody of the written law wears glasses
+        if presentation.procedure == Some(ProcedureName::Neutralisation) {
+            return None;
+        }
         let room = self.person().room;
         let near = presentation.procedure == Some(ProcedureName::Near);
         let aperture = match presentation.show {
@@ -140,7 +144,7 @@ impl Examinee {
             Question::WorkingLens | Question::StartFrom { .. } | Question::Ready => {
                 presentation.choices.first()?.answer
             }
-            Question::Next(_) => return None,
+            Question::LineMoves | Question::Next(_) => return None,
         })
     }
 

@@ -28,6 +28,7 @@ const fn place_for_one_eye(procedure: ProcedureName) -> Option<u8> {
         ProcedureName::Slit => Some(5),
         ProcedureName::FinalSphere => Some(6),
         ProcedureName::SetUp
+        | ProcedureName::Neutralisation
         | ProcedureName::Retinoscopy
         | ProcedureName::FirstLens
         | ProcedureName::CrossCylinderAxis
@@ -87,6 +88,10 @@ pub(in crate::guide) fn next(
     } else {
         choices.extend([(ProcedureName::SetUp, None), (ProcedureName::FirstLens, Some(Eye::Right))]);
         choices.push((ProcedureName::FirstLens, Some(Eye::Left)));
+        // the glasses that the person wears are measured before anything is looked for
+        if state.person.old_glasses.as_ref().into_iter().any(Option::is_none) {
+            choices.push((ProcedureName::Neutralisation, None));
+        }
     }
     let mut once: Vec<(ProcedureName, Option<Eye>)> = Vec::new();
     for choice in choices {
