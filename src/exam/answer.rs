@@ -61,6 +61,8 @@ pub enum Answer {
     Breaks,
     /// This was done.
     Done,
+    /// Print of this size is read: N, the points of its type.
+    Print(f64),
     /// Go on with this procedure.
     Go {
         /// What is to begin next.
@@ -95,6 +97,7 @@ impl Answer {
             | Self::Neither
             | Self::Breaks
             | Self::Done
+            | Self::Print(_)
             | Self::Go { .. } => Judgement::Same,
         }
     }
@@ -124,6 +127,7 @@ impl Answer {
             | Self::Neither
             | Self::Breaks
             | Self::Done
+            | Self::Print(_)
             | Self::Go { .. } => None,
         }
     }
@@ -156,6 +160,14 @@ impl Answer {
     pub fn centimetres(self) -> Option<f64> {
         match self {
             Self::Centimetres(centimetres) => Some(centimetres),
+            _ => None,
+        }
+    }
+
+    /// The size of print that is read: N, the points of its type.
+    pub fn print_points(self) -> Option<f64> {
+        match self {
+            Self::Print(points) => Some(points),
             _ => None,
         }
     }

@@ -136,6 +136,8 @@ pub enum Accepted {
     Addition(Option<f64>),
     /// The prism wanted in the glasses before one eye.
     Prism(Eye, Option<Prism>),
+    /// The addition of one eye in dioptres, where it is not that of both.
+    AdditionOf(Eye, Option<f64>),
 }
 
 /// Something that happened in an exam.

@@ -20,6 +20,8 @@ pub struct Results {
     pub chart_allowance: Option<f64>,
     /// The addition of both eyes in dioptres.
     pub addition: Option<f64>,
+    /// The addition of one eye in dioptres, where it is not that of both, right first.
+    pub addition_of: Eyes<Option<f64>>,
     /// The prism wanted before each eye, right first.
     pub prism: Eyes<Option<Prism>>,
 }
@@ -160,7 +162,11 @@ impl State {
             Accepted::Refraction(eye, power) => results.refraction[eye] = power,
             Accepted::Retinoscopy(eye, power) => results.retinoscopy[eye] = power,
             Accepted::ChartAllowance(dioptres) => results.chart_allowance = dioptres,
-            Accepted::Addition(dioptres) => results.addition = dioptres,
+            Accepted::Addition(dioptres) => {
+                results.addition = dioptres;
+                results.addition_of = Eyes::both(None);
+            }
+            Accepted::AdditionOf(eye, dioptres) => results.addition_of[eye] = dioptres,
             Accepted::Prism(eye, prism) => results.prism[eye] = prism,
         }
     }

@@ -36,9 +36,9 @@ pub(super) struct Step {
     pub about_the_cylinder: bool,
     /// What stands in the cells is not changed for it: where no loose lens makes the difference it is not shown.
     pub held_only: bool,
-    /// A sphere of this mark that stands in a cell of its own over what is worn, in dioptres, and is part of `from` and `to`: the
-    /// working lens or the addition. Other lenses change without it.
-    pub over: Option<Dioptres>,
+    /// A sphere of this mark that stands in a cell of its own over what is worn, and is part of `from` and `to`: the working lens
+    /// or the addition. Other lenses change without it.
+    pub over: Eyes<Option<Dioptres>>,
 }
 
 impl Step {
@@ -68,7 +68,7 @@ impl Step {
             bracket: None,
             about_the_cylinder: false,
             held_only: false,
-            over: None,
+            over: Eyes::both(None),
         }
     }
 

@@ -72,6 +72,8 @@ pub enum Question {
     WorkingLens,
     /// How far is the retinoscope from the eye?
     WorkingDistance,
+    /// The smallest print that is read at the near distance.
+    PrintRead,
     /// How does a line behind the glasses move when they are moved?
     LineMoves,
     /// From what to start: the table's guess, retinoscopy or the old glasses.
@@ -164,6 +166,11 @@ impl Question {
                 .map(|(label, metres)| (label.into(), Answer::Metres(metres)))
                 .into_iter()
                 .collect(),
+            Self::PrintRead => PRINT_N
+                .map(|points| (sentence![Part::Print(points)], Answer::Print(points)))
+                .into_iter()
+                .chain(named(&[("none of it", Answer::No)]))
+                .collect(),
             Self::LineMoves => named(&[
                 ("with the glasses", Answer::With { dull: false }),
                 ("against them", Answer::Against { dull: false }),
@@ -206,6 +213,7 @@ impl Question {
             }
             Self::FanLine => figure("an hour, like 2.5", &bounds::CLOCK_HOURS, half_hours),
             Self::SlitMeridian | Self::ObliqueMeridian => figure("degrees, like 25", &bounds::AXIS, degrees),
+            Self::PrintRead => figure("N, like 6", &bounds::PRINT_N, |points| Some(Answer::Print(points))),
             Self::NearestClear | Self::FarthestClear => {
                 figure("centimetres, like 38", &bounds::CLEAR_CM, |cm| Some(Answer::Centimetres(cm)))
             }
@@ -250,6 +258,7 @@ impl Question {
             Self::Reflex
             | Self::ObliqueMeridian
             | Self::ClearerEye
+            | Self::PrintRead
             | Self::NearestClear
             | Self::FarthestClear
             | Self::Age
@@ -280,6 +289,7 @@ impl Question {
             | Self::Reflex
             | Self::ObliqueMeridian
             | Self::ClearerEye
+            | Self::PrintRead
             | Self::NearestClear
             | Self::FarthestClear => true,
             Self::Age
@@ -310,6 +320,7 @@ impl Question {
             | Self::Reflex
             | Self::ObliqueMeridian
             | Self::ClearerEye
+            | Self::PrintRead
             | Self::NearestClear
             | Self::FarthestClear
             | Self::Age
@@ -372,6 +383,9 @@ pub struct Typed {
     pub reads: Reads,
 }
 
+/// The sizes of print of a usual near chart, in points: N5 to N36.
+const PRINT_N: [f64; 8] = [5.0, 6.0, 8.0, 10.0, 12.0, 18.0, 24.0, 36.0];
+
 /// How a typed answer is read.
 #[derive(Debug, Clone, Copy)]
 pub enum Reads {
@@ -405,7 +419,9 @@ fn figure_of(answer: Answer) -> Option<f64> {
         Answer::HalfHours(halves) => Some(f64::from(halves) / 2.0),
         Answer::Degrees(degrees) => Some(f64::from(degrees)),
         Answer::Years(years) => Some(f64::from(years)),
-        Answer::Centimetres(figure) | Answer::Metres(figure) | Answer::Millimetres(figure) => Some(figure),
+        Answer::Centimetres(figure) | Answer::Metres(figure) | Answer::Millimetres(figure) | Answer::Print(figure) => {
+            Some(figure)
+        }
         Answer::Clearer
         | Answer::Same
         | Answer::Worse

@@ -196,10 +196,9 @@ impl Hands<'_> {
     /// Builds the wanted powers, with the lens over them in a cell of its own where the step has one and there is room.
     fn stand(&mut self, step: &Step, wanted: Eyes<Option<Power>>) -> Option<()> {
         let mut apart = Eyes::both(false);
-        if let Some(over) = step.over.filter(|over| over.0.abs() > SAME_PLACE_D) {
-            for eye in Eye::BOTH {
-                apart[eye] = wanted[eye].is_some_and(|wanted| self.stand_over(eye, wanted, over).is_some());
-            }
+        for eye in Eye::BOTH {
+            let with_over = wanted[eye].zip(step.over[eye]);
+            apart[eye] = with_over.is_some_and(|(wanted, over)| self.stand_over(eye, wanted, over).is_some());
         }
         self.build(Eyes::from_fn(|eye| wanted[eye].filter(|_| !apart[eye])))
     }
@@ -274,7 +273,7 @@ impl Hands<'_> {
     /// One power before each eye that has to be met, or it would be another question.
     fn fog(mut self, step: &Step) -> Option<Realised> {
         let from = self.both();
-        if step.over.is_some() && step.from != step.to {
+        if step.over != Eyes::both(None) && step.from != step.to {
             // what was found is built under it first: then it alone comes out
             self.stand(step, step.from)?;
             self.build(step.to)?;

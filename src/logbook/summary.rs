@@ -18,6 +18,9 @@ pub struct Found {
     pub written: Eyes<Option<SpheroCylinder>>,
     /// The addition in dioptres on the quarter grid.
     pub addition: Option<f64>,
+    /// That of the left eye, where it is another one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub addition_of_left: Option<f64>,
     /// What retinoscopy gave and what was then found for far away, one pair for each eye that has both.
     pub retinoscopy: Vec<(Power, Power)>,
 }
@@ -31,7 +34,8 @@ impl Found {
         let pair = |eye| Some((results.retinoscopy[eye]?, results.refraction[eye]? - near_chart));
         Self {
             written: Eyes::from_fn(|eye| prescription.eye(eye).map(|eye| eye.written)),
-            addition: prescription.addition.map(|addition| addition.0),
+            addition: prescription.additions.right.map(|addition| addition.0),
+            addition_of_left: prescription.additions.left.filter(|_| prescription.addition().is_none()).map(|left| left.0),
             retinoscopy: Eye::BOTH.into_iter().filter_map(pair).collect(),
         }
     }

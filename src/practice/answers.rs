@@ -8,6 +8,7 @@ use super::sight::{Aperture, FAR_M, Look};
 use crate::exam::{Answer, Exam, ProcedureName};
 use crate::guide::{Presentation, Question, Show};
 use crate::optics::acuity::{LETTER_LOG_MAR, LINES_6_M};
+use crate::optics::near_print::print_points;
 use crate::optics::{Acuity, Eye, Eyes, Power, bounds};
 
 /// What really stands before both eyes for one question, with what the hand holds.
@@ -128,6 +129,17 @@ impl Examinee {
                 let seen = Eyes::from_fn(|eye| look(standing.to[eye]));
                 let (right, left) = (self.sees(Eye::Right, &seen.right), self.sees(Eye::Left, &seen.left));
                 second_or_first(self.compares_alike(right, left))
+            }
+            Question::PrintRead => {
+                let seen = self.sees_with_both(&looks(standing.to));
+                match self.reads(seen, FAR_M) {
+                    // the angle at this distance is that of so many points
+                    Some(log_mar) => {
+                        let points = print_points(pow(10.0, log_mar), room.near_m).max(bounds::PRINT_N.least);
+                        if points > bounds::PRINT_N.most { Answer::No } else { Answer::Print(points) }
+                    }
+                    None => Answer::No,
+                }
             }
             Question::NearestClear => Answer::Centimetres(f64::from(self.reads_print(&standing.to)?[0])),
             Question::FarthestClear => Answer::Centimetres(f64::from(self.reads_print(&standing.to)?[1])),

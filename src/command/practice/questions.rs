@@ -67,6 +67,7 @@ fn said(asked: &Asked<'_>) -> String {
         Answer::Centimetres(distance) => format!("{distance} cm"),
         Answer::Metres(distance) => format!("{distance:.2} m"),
         Answer::Millimetres(distance) => format!("{distance} mm"),
+        Answer::Print(points) => format!("N{points}"),
         Answer::Years(years) => format!("{years} years"),
         // these are keys of every question that takes them
         other @ (Answer::Clearer

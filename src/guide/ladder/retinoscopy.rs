@@ -261,7 +261,7 @@ impl Retinoscopy {
             (step.from[fellow], step.to[fellow]) = (None, None);
         }
         step.eye = Some(eye);
-        step.over = self.lens_d.map(Dioptres);
+        step.over = Eyes::both(self.lens_d.map(Dioptres));
         step
     }
 
@@ -455,7 +455,7 @@ impl Procedure for Retinoscopy {
                     })
                     .why("the result is what stands in the cells, less 1/distance");
                 step.to = gross.map(|gross| Some(gross - self.comes_off()));
-                step.over = self.lens_d.map(Dioptres);
+                step.over = Eyes::both(self.lens_d.map(Dioptres));
                 if let [only] = self.eyes[..] {
                     let fellow = only.other();
                     (step.from[fellow], step.to[fellow]) = (None, None);
