@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::person::{Complaint, EarlierRetinoscopy};
+use super::person::{Complaint, EarlierExams, EarlierRetinoscopy};
 use super::procedures::ProcedureName;
 use super::trail::Judgement;
 use crate::optics::{Acuity, Dioptres, Eye, Eyes, Millimetres, Power, SpheroCylinder};
@@ -298,6 +298,9 @@ pub struct Given {
     /// How the examiner's earlier retinoscopy differs from the power then found.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub earlier_retinoscopy: Option<EarlierRetinoscopy>,
+    /// What the examiner's earlier exams say: bias and spread of retinoscopy, and how often an answer changed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub earlier_exams: Option<EarlierExams>,
     /// The spheres that are free, weakest minus first, for what is done with loose lenses of them.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub loose_spheres: Vec<LooseSpheres>,

@@ -7,7 +7,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::answer::GuideEvent;
-use super::person::{Complaint, EarlierRetinoscopy};
+use super::person::{Complaint, EarlierExams, EarlierRetinoscopy};
 use super::trail::Tried;
 use crate::frame::{FittedFrame, Move};
 use crate::optics::{Acuity, Eye, Millimetres, Power, Prism, SpheroCylinder};
@@ -53,6 +53,8 @@ pub enum Detail {
     EarlierRetinoscopy(EarlierRetinoscopy),
     /// How far the old glasses of one eye may be off in each meridian, in dioptres, where they were measured by hand.
     OldGlassesWithin(Eye, f64),
+    /// What this examiner's earlier exams say.
+    EarlierExams(EarlierExams),
 }
 
 impl Detail {
@@ -70,7 +72,8 @@ impl Detail {
             | Self::OldAddition(_)
             | Self::DominantEye(_)
             | Self::EarlierRetinoscopy(_)
-            | Self::OldGlassesWithin(..) => false,
+            | Self::OldGlassesWithin(..)
+            | Self::EarlierExams(_) => false,
         }
     }
 }

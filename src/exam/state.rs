@@ -189,6 +189,7 @@ impl State {
                 // what was said of another measurement does not hold of this one
                 person.old_glasses_within[*eye] = None;
             }
+            Detail::EarlierExams(earlier) => person.earlier_exams = Some(*earlier),
             Detail::OldGlassesWithin(eye, within) => person.old_glasses_within[*eye] = Some(*within),
             Detail::OldAddition(addition) => person.old_addition = Some(*addition),
             Detail::DominantEye(eye) => person.dominant_eye = Some(*eye),

@@ -35,6 +35,7 @@ pub(super) fn given(state: &State, found: Eyes<Power>, procedure: ProcedureName)
         dominant_eye: person.dominant_eye,
         cross_cylinders,
         earlier_retinoscopy: person.earlier_retinoscopy,
+        earlier_exams: person.earlier_exams,
         loose_spheres: if uses_loose_spheres(procedure) { loose_spheres(state) } else { Vec::new() },
     }
 }
@@ -52,6 +53,7 @@ pub(super) fn is_corrected(given: &Given, state: &State) -> bool {
 /// Takes in a detail that became known since.
 pub(super) fn learn(given: &mut Given, detail: &Detail) {
     match detail {
+        Detail::EarlierExams(earlier) => given.earlier_exams = Some(*earlier),
         Detail::AgeYears(years) => given.age_years = Some(*years),
         Detail::Complaint(complaint) => given.complaint = Some(*complaint),
         Detail::EyePd(eye, pd) => given.eye_pd[*eye] = Some(*pd),

@@ -181,7 +181,9 @@ impl Hands<'_> {
     /// and nothing else moves.
     fn take_one_out(&mut self, wanted: Eyes<Option<Power>>) {
         for eye in Eye::BOTH {
-            let Some(wanted) = wanted[eye].filter(|wanted| wanted.miss(self.net(eye)) > REACHES_WITHIN_D) else { continue };
+            let Some(wanted) = wanted[eye].filter(|wanted| wanted.miss(self.net(eye)) > REACHES_WITHIN_D) else {
+                continue;
+            };
             let one_less = over::spheres_in_front(&self.fitted, eye).into_iter().find_map(|(piece, cell)| {
                 let mut less = self.clone();
                 less.make(Move::Take { piece, eye, cell })?;

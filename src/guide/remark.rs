@@ -1,7 +1,7 @@
 //! What the guide says beside its question: contradictions, missing lenses, cautions.
 
 use crate::exam::sentence::sentence;
-use crate::exam::{Part, ProcedureName, Sentence};
+use crate::exam::{EarlierExams, Part, ProcedureName, Sentence};
 use crate::optics::{Acuity, Eye, Power, Prism};
 
 /// Something the guide says beside its question.
@@ -89,6 +89,8 @@ pub enum Remark {
         /// The lens for it that is in the frame; `None` while it is kept in the head.
         in_frame: Option<f64>,
     },
+    /// What the examiner's earlier exams say.
+    EarlierExams(EarlierExams),
     /// A note that one procedure leaves.
     Plain(&'static str),
 }
@@ -113,6 +115,7 @@ impl Remark {
             | Self::ProceduresChanged
             | Self::Refer(_)
             | Self::WorkingLens { .. }
+            | Self::EarlierExams(_)
             | Self::Plain(_) => false,
         }
     }
@@ -138,6 +141,7 @@ impl Remark {
             | Self::NoAstigmatism(_)
             | Self::NotBalanced
             | Self::WorkingLens { .. }
+            | Self::EarlierExams(_)
             | Self::Plain(_) => false,
         }
     }
@@ -162,6 +166,7 @@ impl Remark {
             | Self::ProceduresChanged
             | Self::Refer(_)
             | Self::WorkingLens { .. }
+            | Self::EarlierExams(_)
             | Self::Plain(_) => false,
         }
     }
@@ -260,9 +265,37 @@ impl Remark {
                     None => sentence!["No working lens is in the frame: ", Part::Dioptres(*power), " is taken off at the end."],
                 }
             }
+            Self::EarlierExams(earlier) => said_of_earlier(earlier),
             Self::Plain(text) => Sentence::Words(text),
         }
     }
+}
+
+/// How the examiner's retinoscopy and answers went before.
+fn said_of_earlier(earlier: &EarlierExams) -> Sentence {
+    let EarlierExams { eyes, differs, spread, repeats } = *earlier;
+    let retinoscopy = match eyes {
+        0 | 1 => "No earlier retinoscopy of yours to compare with yet".into(),
+        _ => sentence![
+            "Your retinoscopy in ",
+            Part::Figure(eyes as f64),
+            " earlier eyes came out ",
+            Part::Sphere(differs.m),
+            " from what was then found (spread ",
+            Part::Dioptres(spread.m),
+            ")"
+        ],
+    };
+    if repeats.is_none() {
+        return retinoscopy.then(&".".into());
+    }
+    retinoscopy.then(&sentence![
+        "; of ",
+        Part::Figure(repeats.repeated as f64),
+        " questions asked again ",
+        Part::Figure(repeats.changed as f64),
+        " got another answer."
+    ])
 }
 
 /// The eye that a remark is about, to begin with; nothing for both.

@@ -6,9 +6,7 @@ use super::given::given;
 use super::guidance::{Guide, cells};
 use super::realise::realise;
 use super::session::Fold;
-use crate::exam::{
-    Answer, CheckedStep, Detail, Event, Exam, ExamError, GuideEvent, ProcedureName,
-};
+use crate::exam::{Answer, CheckedStep, Detail, Event, Exam, ExamError, GuideEvent, ProcedureName};
 use crate::optics::Eye;
 
 /// Something that the guide cannot do now.
@@ -65,7 +63,7 @@ pub fn begin_knowing(
         builder.write(Event::Detail(detail))?;
     }
     let state = builder.step.after();
-        let given = Box::new(given(state, builder.fold.found(state, cells(state)), procedure));
+    let given = Box::new(given(state, builder.fold.found(state, cells(state)), procedure));
     builder.guide(GuideEvent::Began { procedure, eye, given })?;
     builder.set_out()
 }

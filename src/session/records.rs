@@ -4,7 +4,7 @@ use super::error::RecordError;
 use super::writing::{Writing, exam_number, number};
 pub use crate::export::listing::ExamLine;
 use crate::export::words;
-use crate::logbook::{ExamNumber, Found, ExamSummary, Logbook, StoredExam};
+use crate::logbook::{ExamNumber, ExamSummary, Found, Logbook, StoredExam};
 use crate::optics::Eyes;
 
 /// The record of one exam, to be read.

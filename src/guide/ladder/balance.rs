@@ -39,7 +39,9 @@ pub(in crate::guide) fn within_a_line(acuities: Eyes<Option<Acuity>>) -> bool {
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Stage {
     /// Which eye is clearer through the fog; `once` was it when it was asked before.
-    Equalise { once: Option<Eye> },
+    Equalise {
+        once: Option<Eye>,
+    },
     /// The same with a quarter more before the eye that was clearer.
     WithQuarter(Eye),
     /// What the quarter costs the eye alone, without the fog.

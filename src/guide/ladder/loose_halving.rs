@@ -144,7 +144,8 @@ impl Halving {
         } else {
             return None;
         };
-        let mut at_end: Vec<Trial> = trials(loose).into_iter().filter(|t| (t.neutralises_d() - end).abs() < SLACK_D).collect();
+        let mut at_end: Vec<Trial> =
+            trials(loose).into_iter().filter(|t| (t.neutralises_d() - end).abs() < SLACK_D).collect();
         at_end.sort_by_key(|trial| trial.pieces());
         at_end.first().copied()
     }

@@ -62,7 +62,8 @@ impl MeridianSearch {
                 let against = self.against_at.map_or(at, |before| before.min(at));
                 self.against_at = Some(against);
                 self.with_at = self.with_at.filter(|&with| with < against);
-                self.neither = self.neither.filter(|&(from, _)| from < against).map(|(from, to)| (from, to.min(against)));
+                self.neither =
+                    self.neither.filter(|&(from, _)| from < against).map(|(from, to)| (from, to.min(against)));
                 self.next(at, if dull { -DULL_STEP_D } else { -BRIGHT_STEP_D })
             }
         }

@@ -177,7 +177,11 @@ impl Near {
             Part::Sphere(self.additions.right)
         ];
         if self.additions.left != self.additions.right {
-            words = words.then(&sentence![" before the right and ", Part::Sphere(self.additions.left), " before the left eye"]);
+            words = words.then(&sentence![
+                " before the right and ",
+                Part::Sphere(self.additions.left),
+                " before the left eye"
+            ]);
         }
         if let Some(points) = self.points {
             let decimal = (decimal(points, self.metres) * 100.0).round() / 100.0;
@@ -225,7 +229,11 @@ impl Procedure for Near {
             Stage::Print => self
                 .look(base, Question::PrintRead)
                 .say("Which is the smallest print you can read?")
-                .instruction(sentence!["Print at ", Part::Figure((self.metres * 100.0).round()), " cm, both eyes open."])
+                .instruction(sentence![
+                    "Print at ",
+                    Part::Figure((self.metres * 100.0).round()),
+                    " cm, both eyes open."
+                ])
                 .why("what is read near belongs on the record, with the distance"),
             Stage::Nearest => self
                 .look(base, Question::NearestClear)

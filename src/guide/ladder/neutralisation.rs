@@ -39,11 +39,19 @@ enum Stage {
     /// The power along the first meridian.
     Along(Halving),
     /// The power across it.
-    Across { along: Interval, halving: Halving },
+    Across {
+        along: Interval,
+        halving: Halving,
+    },
     /// Is there a reading part?
-    ReadingPart { along: Interval },
+    ReadingPart {
+        along: Interval,
+    },
     /// The power of the reading part along the first meridian.
-    Reading { along: Interval, halving: Halving },
+    Reading {
+        along: Interval,
+        halving: Halving,
+    },
     Ended,
 }
 
@@ -116,7 +124,9 @@ impl Neutralisation {
                 Stage::Reading { along, halving } => {
                     match halving.found() {
                         Some(reading) => Self::reading_found(along, reading, effects),
-                        None => effects.remarks.push(Remark::Plain("The reading part was not found with these lenses.")),
+                        None => {
+                            effects.remarks.push(Remark::Plain("The reading part was not found with these lenses."))
+                        }
                     }
                     self.next_eye();
                 }

@@ -8,7 +8,8 @@ use super::meridian_search::{MeridianSearch, Next};
 use super::slit::from_principal_powers;
 use crate::exam::sentence::sentence;
 use crate::exam::{
-    Accepted, Answer, Detail, EarlierRetinoscopy, Event, Given, LooseSpheres, Movement, Part, ProcedureName, Sentence, Shown,
+    Accepted, Answer, Detail, EarlierExams, EarlierRetinoscopy, Event, Given, LooseSpheres, Movement, Part,
+    ProcedureName, Sentence, Shown,
 };
 use crate::guide::findings::{Findings, SAME_PLACE_D};
 use crate::guide::presentation::Show;
@@ -103,6 +104,7 @@ pub(in crate::guide) struct Retinoscopy {
     meridian: Axis,
     starts_again: u8,
     earlier: Option<EarlierRetinoscopy>,
+    earlier_exams: Option<EarlierExams>,
 }
 
 impl Retinoscopy {
@@ -124,6 +126,7 @@ impl Retinoscopy {
             meridian: Axis::HORIZONTAL,
             starts_again: 0,
             earlier: given.earlier_retinoscopy,
+            earlier_exams: given.earlier_exams,
         };
         if let Some(metres) = given.working_metres {
             retinoscopy.working_d = working_lens(metres).0;
@@ -326,7 +329,12 @@ impl Retinoscopy {
                 self.keep(gross, eye, effects);
                 self.across((found_d, sphere_d), search, at, movement, eye, effects);
             }
-            Stage::Distance | Stage::WorkingLens { .. } | Stage::Meridians | Stage::TakeOff | Stage::Earlier(_) | Stage::Ended => {}
+            Stage::Distance
+            | Stage::WorkingLens { .. }
+            | Stage::Meridians
+            | Stage::TakeOff
+            | Stage::Earlier(_)
+            | Stage::Ended => {}
         }
     }
 
@@ -423,9 +431,11 @@ impl Procedure for Retinoscopy {
             ),
             Stage::WorkingLens { lens_d } => {
                 let question = if lens_d.is_some() { Question::WorkingLens } else { Question::Ready };
-                Some(Step::plain(question).instruction(self.working_lens_in_words(lens_d)).why(
-                    "reversal comes 1/distance too plus; nearer than said comes out too plus, farther too minus",
-                ))
+                Some(
+                    Step::plain(question).instruction(self.working_lens_in_words(lens_d)).why(
+                        "reversal comes 1/distance too plus; nearer than said comes out too plus, farther too minus",
+                    ),
+                )
             }
             Stage::Meridians => {
                 let step = self
@@ -434,7 +444,9 @@ impl Procedure for Retinoscopy {
                     .why("where the band breaks away from the streak, the principal meridians lie elsewhere");
                 Some(step)
             }
-            Stage::Look { .. } | Stage::Sphere { .. } | Stage::Across { .. } => Some(self.sweep(self.eye()?, base, Question::Reflex)),
+            Stage::Look { .. } | Stage::Sphere { .. } | Stage::Across { .. } => {
+                Some(self.sweep(self.eye()?, base, Question::Reflex))
+            }
             Stage::TakeOff => {
                 let gross = base.map(|net| self.gross(net));
                 let mut step = Step::both(gross, Question::Ready)
@@ -538,12 +550,11 @@ impl Procedure for Retinoscopy {
 
     fn standing_remark(&self) -> Option<Remark> {
         match self.stage {
-            Stage::Distance | Stage::WorkingLens { .. } | Stage::Earlier(_) | Stage::Ended => None,
-            Stage::Look { .. }
-            | Stage::Meridians
-            | Stage::Sphere { .. }
-            | Stage::Across { .. }
-            | Stage::TakeOff => Some(Remark::WorkingLens { power: self.working_d, in_frame: self.lens_d }),
+            Stage::Distance | Stage::WorkingLens { .. } => self.earlier_exams.map(Remark::EarlierExams),
+            Stage::Earlier(_) | Stage::Ended => None,
+            Stage::Look { .. } | Stage::Meridians | Stage::Sphere { .. } | Stage::Across { .. } | Stage::TakeOff => {
+                Some(Remark::WorkingLens { power: self.working_d, in_frame: self.lens_d })
+            }
         }
     }
 
@@ -555,11 +566,7 @@ impl Procedure for Retinoscopy {
         match self.stage {
             Stage::Distance | Stage::WorkingLens { .. } => self.stage = self.after_distance(),
             // what stands there stays: less is left of it without the working distance
-            Stage::Look { .. }
-            | Stage::Meridians
-            | Stage::Sphere { .. }
-            | Stage::Across { .. }
-            | Stage::TakeOff => {
+            Stage::Look { .. } | Stage::Meridians | Stage::Sphere { .. } | Stage::Across { .. } | Stage::TakeOff => {
                 for &eye in &self.eyes {
                     base[eye] = base[eye] - change;
                 }
