@@ -3,7 +3,7 @@
 use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Complaint, Part, ProcedureName, Sentence};
 use crate::optics::bounds::{self, Range};
-use crate::optics::{Acuity, AcuityNotation, Eye, Power};
+use crate::optics::{Acuity, AcuityNotation, Axis, Eye, Power};
 
 /// One answer with its key.
 #[derive(Debug, Clone, PartialEq)]
@@ -75,7 +75,12 @@ pub enum Question {
     /// The smallest print that is read at the near distance.
     PrintRead,
     /// How does a line behind the glasses move when they are moved?
-    LineMoves,
+    LineMoves {
+        /// What is held against them, in dioptres.
+        held_d: f64,
+        /// Along which meridian they are moved.
+        along: Axis,
+    },
     /// From what to start: the table's guess, retinoscopy or the old glasses.
     StartFrom {
         /// Whether retinoscopy was done.
@@ -171,7 +176,7 @@ impl Question {
                 .into_iter()
                 .chain(named(&[("none of it", Answer::No)]))
                 .collect(),
-            Self::LineMoves => named(&[
+            Self::LineMoves { .. } => named(&[
                 ("with the glasses", Answer::With { dull: false }),
                 ("against them", Answer::Against { dull: false }),
                 ("not at all", Answer::Neither),
@@ -235,7 +240,7 @@ impl Question {
             | Self::Complaint
             | Self::YesOrNo
             | Self::WorkingLens
-            | Self::LineMoves
+            | Self::LineMoves { .. }
             | Self::StartFrom { .. }
             | Self::Ready
             | Self::Next(_) => None,
@@ -267,7 +272,7 @@ impl Question {
             | Self::EyePd(_)
             | Self::WorkingLens
             | Self::WorkingDistance
-            | Self::LineMoves
+            | Self::LineMoves { .. }
             | Self::StartFrom { .. }
             | Self::Ready
             | Self::Next(_) => false,
@@ -299,7 +304,7 @@ impl Question {
             | Self::YesOrNo
             | Self::WorkingLens
             | Self::WorkingDistance
-            | Self::LineMoves
+            | Self::LineMoves { .. }
             | Self::StartFrom { .. }
             | Self::Ready
             | Self::Next(_) => false,
@@ -330,7 +335,7 @@ impl Question {
             | Self::YesOrNo
             | Self::WorkingLens
             | Self::WorkingDistance
-            | Self::LineMoves
+            | Self::LineMoves { .. }
             | Self::StartFrom { .. }
             | Self::Ready
             | Self::Next(_) => false,

@@ -132,14 +132,11 @@ impl Examinee {
             }
             Question::PrintRead => {
                 let seen = self.sees_with_both(&looks(standing.to));
-                match self.reads(seen, FAR_M) {
-                    // the angle at this distance is that of so many points
-                    Some(log_mar) => {
-                        let points = print_points(pow(10.0, log_mar), room.near_m).max(bounds::PRINT_N.least);
-                        if points > bounds::PRINT_N.most { Answer::No } else { Answer::Print(points) }
-                    }
-                    None => Answer::No,
-                }
+                let read = self.reads(seen, FAR_M).map(|log_mar| print_points(pow(10.0, log_mar), room.near_m));
+                let sizes = presentation.choices.iter().filter_map(|choice| choice.answer.print_points());
+                // the smallest of the card that is not too small
+                let smallest = read.and_then(|read| sizes.filter(|&size| size >= read).min_by(f64::total_cmp));
+                smallest.map_or(Answer::No, Answer::Print)
             }
             Question::NearestClear => Answer::Centimetres(f64::from(self.reads_print(&standing.to)?[0])),
             Question::FarthestClear => Answer::Centimetres(f64::from(self.reads_print(&standing.to)?[1])),
@@ -156,7 +153,7 @@ impl Examinee {
             Question::WorkingLens | Question::StartFrom { .. } | Question::Ready => {
                 presentation.choices.first()?.answer
             }
-            Question::LineMoves | Question::Next(_) => return None,
+            Question::LineMoves { .. } | Question::Next(_) => return None,
         })
     }
 

@@ -230,7 +230,8 @@ impl Procedure for Neutralisation {
             Stage::Along(_) | Stage::Across { .. } | Stage::Reading { .. } => {
                 let (trial, meridian, halving) = self.trial()?;
                 let Interval { least_d, most_d } = halving.lies();
-                Step::plain(Question::LineMoves).instruction(self.hold(trial, meridian)).why(sentence![
+                let held_d = 0.0 - trial.neutralises_d();
+                Step::plain(Question::LineMoves { held_d, along: meridian }).instruction(self.hold(trial, meridian)).why(sentence![
                     "with: more minus; against: more plus; so far between ",
                     Part::Sphere(least_d),
                     " and ",

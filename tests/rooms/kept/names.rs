@@ -5,8 +5,8 @@
 use std::sync::Arc;
 
 use dioptray::exam::{
-    Accepted, AcuityNote, Answer, Complaint, Detail, EarlierRetinoscopy, Event, Given, GuideEvent, Judgement, Opening,
-    ProcedureName, Shown, Through, Tried,
+    Accepted, AcuityNote, Answer, Complaint, Detail, EarlierExams, EarlierRetinoscopy, Event, Given, GuideEvent,
+    Judgement, LooseSpheres, Opening, ProcedureName, Repeats, Shown, Through, Tried,
 };
 use dioptray::frame::{FittedFrame, Move};
 use dioptray::kit::{Accessory, BoxChange, Lens, LensForm, Mark, Piece, Place, Stock, StockedPiece};
@@ -72,6 +72,8 @@ kept_enums! {
         Detail::OldAddition(value) => "old_addition" [value],
         Detail::DominantEye(eye) => "dominant_eye" [eye],
         Detail::EarlierRetinoscopy(earlier) => "earlier_retinoscopy" [earlier],
+        Detail::OldGlassesWithin(eye, value) => "old_glasses_within" [eye, value],
+        Detail::EarlierExams(earlier) => "earlier_exams" [earlier],
     }
     Complaint {
         Complaint::FarBlur => "far_blur",
@@ -91,6 +93,7 @@ kept_enums! {
         Accepted::ChartAllowance(value) => "chart_allowance" [value],
         Accepted::Addition(value) => "addition" [value],
         Accepted::Prism(eye, value) => "prism" [eye, value],
+        Accepted::AdditionOf(eye, value) => "addition_of" [eye, value],
     }
     Judgement {
         Judgement::Better => "better",
@@ -101,6 +104,7 @@ kept_enums! {
         GuideEvent::Began { procedure, eye, given } => "began" [procedure, eye, given],
         GuideEvent::TakenOver(value) => "taken_over" [value],
         GuideEvent::SetOut(shown) => "set_out" [shown],
+        GuideEvent::Corrected { given } => "corrected" [given],
         GuideEvent::Answered { answer, shown } => "answered" [answer, shown],
         GuideEvent::Skipped { no_lens } => "skipped" [no_lens],
         GuideEvent::Repeated => "repeated",
@@ -109,6 +113,7 @@ kept_enums! {
     }
     ProcedureName {
         ProcedureName::SetUp => "set_up",
+        ProcedureName::Neutralisation => "neutralisation",
         ProcedureName::FirstLens => "first_lens",
         ProcedureName::BestSphere => "best_sphere",
         ProcedureName::OverMinusCheck => "over_minus_check",
@@ -146,6 +151,7 @@ kept_enums! {
         Answer::Neither => "neither",
         Answer::Breaks => "breaks",
         Answer::Done => "done",
+        Answer::Print(value) => "print" [value],
         Answer::Go { procedure, eye } => "go" [procedure, eye],
     }
     Move {
@@ -248,9 +254,12 @@ kept_structs! {
     Tried { eye, acuity, judgement, power, kept }
     Shown { from, to, cells, mark_in_hand }
     EarlierRetinoscopy { eyes, differs, spread }
+    EarlierExams { eyes, differs, spread, repeats }
+    Repeats { repeated, changed }
+    LooseSpheres { marked, pieces }
     Given {
         complaint, unaided, dominant_eye, start, age_years, old_glasses, eye_pd, chart_metres, near_metres,
-        working_metres, cross_cylinders, earlier_retinoscopy
+        working_metres, cross_cylinders, earlier_retinoscopy, earlier_exams, loose_spheres
     }
 }
 
