@@ -75,7 +75,7 @@ pub(super) fn learn(given: &mut Given, detail: &Detail) {
 /// Whether it chooses among loose spheres.
 fn uses_loose_spheres(procedure: ProcedureName) -> bool {
     match procedure {
-        ProcedureName::Retinoscopy | ProcedureName::Neutralisation => true,
+        ProcedureName::Retinoscopy | ProcedureName::Neutralisation | ProcedureName::Balance => true,
         ProcedureName::SetUp
         | ProcedureName::FirstLens
         | ProcedureName::BestSphere
@@ -86,7 +86,6 @@ fn uses_loose_spheres(procedure: ProcedureName) -> bool {
         | ProcedureName::CrossCylinderAxis
         | ProcedureName::CrossCylinderPower
         | ProcedureName::FinalSphere
-        | ProcedureName::Balance
         | ProcedureName::Near
         | ProcedureName::Writing => false,
     }

@@ -46,19 +46,21 @@ fn moves_under(fitted: &FittedFrame, eye: Eye, under: Power, over: Dioptres) -> 
     let lens = Lens::Sphere(Mark::nearest(over.0));
     let makes_it = |bare: &FittedFrame| under.miss(bare.in_front_of(eye).net) <= NEAR_D;
     let there = spheres_in_front(fitted, eye);
-    // the lens that stood over it before, whatever its mark; then one of this mark over something else
+    // the very lens, or one of another mark that stood over what is wanted
     let stood = there.iter().find(|lens| without(fitted, eye, Some(lens)).is_some_and(|bare| makes_it(&bare)));
-    let before = stood.or_else(|| there.iter().find(|(piece, _)| piece.lens == lens));
-    let bare = without(fitted, eye, before)?;
+    let before = there.iter().find(|(piece, _)| piece.lens == lens).or(stood);
+    let mut bare = without(fitted, eye, before)?;
     let kept = before.filter(|(piece, _)| piece.lens == lens).map(|(piece, _)| piece.clone());
     let piece = kept.or_else(|| bare.stock.free_piece(&lens).map(|stocked| stocked.piece.clone()))?;
+    // in the hand it is no part of what is found for under it
+    bare.apply(&Move::Hold { piece: piece.clone(), eye, direction: None }).ok()?;
     let mut cells = if makes_it(&bare) {
         let powered = bare.in_cells(eye).filter(|lens| !lens.stocked.piece.lens.stays_in_its_cell());
         powered.map(placed).collect()
     } else {
         let room = bare.frame.cell_numbers().count();
-        let options = SearchOptions { limit: room + 2, ..SearchOptions::default() };
-        let taken = |lens: &PlacedLens| lens.piece == piece || before.is_some_and(|(_, cell)| *cell == lens.cell);
+        let options = SearchOptions { limit: 4 * room, ..SearchOptions::default() };
+        let taken = |lens: &PlacedLens| before.is_some_and(|(_, cell)| *cell == lens.cell);
         let leaves_room = |found: &Proposal| !found.cells.iter().any(taken) && found.cells.len() < room;
         propose(&bare, eye, under, &options).list.into_iter().find(leaves_room)?.cells
     };

@@ -37,6 +37,13 @@ impl Person {
         Self { needs, examinee: Examinee::new(person, Draws::new(1, 0)) }
     }
 
+    /// The retinoscope so many metres away.
+    pub fn room(&mut self, working_m: f64) {
+        let mut person = self.examinee.person().clone();
+        person.room.working_m = working_m;
+        self.examinee = Examinee::new(person, Draws::new(1, 0));
+    }
+
     /// The answer to what is presented; between procedures the first proposal.
     pub fn answers(&mut self, presentation: &Presentation, exam: &Exam) -> Answer {
         if let Question::Next(choices) = &presentation.question {

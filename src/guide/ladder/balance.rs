@@ -15,8 +15,8 @@ use crate::guide::question::Question;
 use crate::guide::remark::Remark;
 use crate::optics::{Acuity, Dioptres, Eye, Eyes, Power};
 
-/// The fog over both eyes, in dioptres.
-const FOG_D: f64 = 1.00;
+/// The fog over both eyes in dioptres: the first of which a pair is free, and a quarter more.
+const FOGS_D: [f64; 4] = [1.00, 0.75, 1.25, 1.50];
 /// The step in dioptres.
 const STEP_D: f64 = 0.25;
 /// The most presentations: the comparison and once more, the same with a quarter, and the quarter without the fog.
@@ -54,12 +54,17 @@ enum Stage {
 pub(in crate::guide) struct Balance {
     stage: Stage,
     favoured: Option<Eye>,
+    fog_d: f64,
 }
 
 impl Balance {
     pub fn begin(given: &Given, findings: &Findings) -> Self {
         let stage = if within_a_line(findings.acuity) { Stage::Equalise { once: None } } else { Stage::Ended };
-        Self { stage, favoured: given.dominant_eye }
+        let are_free = |marked: f64, pieces: u8| {
+            given.loose_spheres.iter().any(|loose| (loose.marked.0 - marked).abs() < 0.01 && loose.pieces >= pieces)
+        };
+        let fog_d = FOGS_D.into_iter().find(|&fog| are_free(fog, 2) && are_free(fog + STEP_D, 1));
+        Self { stage, favoured: given.dominant_eye, fog_d: fog_d.unwrap_or(FOGS_D[0]) }
     }
 
     /// What was found, looked at through lenses held before both eyes.
@@ -70,8 +75,8 @@ impl Balance {
         step
     }
 
-    fn fogged(base: &Eyes<Power>, quarter: Option<Eye>) -> Step {
-        let fog = Eyes::from_fn(|eye| if quarter == Some(eye) { FOG_D + STEP_D } else { FOG_D });
+    fn fogged(&self, base: &Eyes<Power>, quarter: Option<Eye>) -> Step {
+        let fog = Eyes::from_fn(|eye| if quarter == Some(eye) { self.fog_d + STEP_D } else { self.fog_d });
         Self::through(base, fog, Question::ClearerEye).instruction(sentence![
             "Hold ",
             Part::Sphere(fog.right),
@@ -91,7 +96,7 @@ impl Procedure for Balance {
     fn step(&self, base: &Eyes<Power>) -> Option<Step> {
         match self.stage {
             Stage::Equalise { once } => Some(
-                Self::fogged(base, None)
+                self.fogged(base, None)
                     .say(match once {
                         None => "Close one eye, then the other: with which is the chart clearer, or are they equal?",
                         Some(_) => "Once more, the other eye first: with which is it clearer, or are they equal?",
@@ -102,7 +107,7 @@ impl Procedure for Balance {
                     }),
             ),
             Stage::WithQuarter(eye) => Some(
-                Self::fogged(base, Some(eye))
+                self.fogged(base, Some(eye))
                     .say("And now: with which is it clearer, or are they equal?")
                     .why("a quarter more before the clearer eye stays unless the other one is clearer with it"),
             ),

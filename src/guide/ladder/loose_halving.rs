@@ -196,6 +196,9 @@ impl Halving {
 
 /// Everything that up to two of the loose spheres make together, nothing among it.
 fn trials(loose: &[LooseSpheres]) -> Vec<Trial> {
+    // eighths would only leave intervals that no quarter halves
+    let is_quarter = |loose: &&LooseSpheres| (loose.marked.0 / FINEST_D).fract().abs() < SLACK_D;
+    let loose: Vec<LooseSpheres> = loose.iter().filter(is_quarter).copied().collect();
     let mut trials = vec![Trial { held_d: [0.0; 2] }];
     for (nth, one) in loose.iter().enumerate() {
         trials.push(Trial { held_d: [one.marked.0, 0.0] });
