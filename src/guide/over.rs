@@ -58,6 +58,9 @@ fn moves_under(fitted: &FittedFrame, eye: Eye, under: Power, over: Dioptres) -> 
         let powered = bare.in_cells(eye).filter(|lens| !lens.stocked.piece.lens.stays_in_its_cell());
         powered.map(placed).collect()
     } else {
+        if let Some((_, cell)) = before {
+            close(&mut bare, eye, *cell);
+        }
         let room = bare.frame.cell_numbers().count();
         let options = SearchOptions { limit: 4 * room, ..SearchOptions::default() };
         let taken = |lens: &PlacedLens| before.is_some_and(|(_, cell)| *cell == lens.cell);
@@ -67,6 +70,16 @@ fn moves_under(fitted: &FittedFrame, eye: Eye, under: Power, over: Dioptres) -> 
     let cell = before.map(|(_, cell)| *cell).or_else(|| cell_over(&bare, eye, &cells))?;
     cells.push(PlacedLens { cell, piece, direction: None });
     Some(movements(fitted, &[Arrangement { eye, cells: &cells }]).moves)
+}
+
+/// Keeps a cell out of a search by what stays where it is put, where the box has such a thing to spare.
+fn close(bare: &mut FittedFrame, eye: Eye, cell: u8) {
+    let stays = |lens: &Lens| lens.stays_in_its_cell() && !lens.has_direction();
+    let free = bare.stock.pieces().iter().find(|stocked| stocked.is_free() && stays(&stocked.piece.lens));
+    if let Some(piece) = free.map(|stocked| stocked.piece.clone()) {
+        // where it does not fit, what would take the cell is passed over
+        let _put = bare.apply(&Move::Put { piece, eye, cell, direction: None });
+    }
 }
 
 /// The frame without one of its lenses and without what is held before the eye.

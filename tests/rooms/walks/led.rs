@@ -393,7 +393,7 @@ fn a_steady_difference_of_earlier_retinoscopy_is_offered_to_be_taken_off_once_te
         let mut person = easy();
         press(&mut walked, "g1")?;
         assert_eq!(asked.get(), 1, "as the exam begins");
-        press(&mut walked, "25<enter>1131<enter>31<enter>99<esc>gl3")?;
+        press(&mut walked, "25<enter>1131<enter>31<enter>99<esc>gl2")?;
         assert_eq!(asked.get(), 1, "not while a key is handled");
         while walked.guide().running().is_some() && walked.guide().presentation().question != Question::YesOrNo {
             let presentation = walked.guide().presentation().clone();
@@ -446,7 +446,7 @@ fn where_earlier_exams_cannot_be_read_retinoscopy_begins_and_says_so() -> Result
     let mut walked = App::new(Session::new(app()?.exam().clone(), Box::new(Unreadable)), Settings::shipped()?);
     press(&mut walked, "g1")?;
     assert_eq!(refused(&walked), None, "only where it matters");
-    press(&mut walked, "25<enter>1131<enter>31<enter>99<esc>gl3")?;
+    press(&mut walked, "25<enter>1131<enter>31<enter>99<esc>gl2")?;
     assert_eq!(walked.guide().running(), Some((ProcedureName::Retinoscopy, None)));
     let said = refused(&walked).ok_or("nothing is said")?;
     assert!(said.starts_with("earlier retinoscopy cannot be read: "), "{said}");
