@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::person::{Complaint, EarlierRetinoscopy, NearTask, PresentGlasses, RedFlag};
+use super::person::{Complaint, EarlierExams, EarlierRetinoscopy, NearTask, PresentGlasses, RedFlag};
 use super::procedures::ProcedureName;
 use super::trail::Judgement;
 use crate::optics::{Acuity, Dioptres, Eye, Eyes, Millimetres, Power, SpheroCylinder};
@@ -61,6 +61,8 @@ pub enum Answer {
     Breaks,
     /// This was done.
     Done,
+    /// Print of this size is read: N, the points of its type.
+    Print(f64),
     /// Go on with this procedure.
     Go {
         /// What is to begin next.
@@ -134,6 +136,7 @@ impl Answer {
             | Self::Breaks
             | Self::Done
             | Self::Go { .. }
+            | Self::Print(_)
             | Self::Flag(_)
             | Self::Glasses(_)
             | Self::Task(_)
@@ -169,6 +172,7 @@ impl Answer {
             | Self::Breaks
             | Self::Done
             | Self::Go { .. }
+            | Self::Print(_)
             | Self::Flag(_)
             | Self::Glasses(_)
             | Self::Task(_)
@@ -219,6 +223,14 @@ impl Answer {
     pub fn centimetres(self) -> Option<f64> {
         match self {
             Self::Centimetres(centimetres) => Some(centimetres),
+            _ => None,
+        }
+    }
+
+    /// The size of print that is read: N, the points of its type.
+    pub fn print_points(self) -> Option<f64> {
+        match self {
+            Self::Print(points) => Some(points),
             _ => None,
         }
     }
@@ -421,6 +433,12 @@ pub struct Given {
     /// What the person does near.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub near_task: Option<NearTask>,
+    /// What the examiner's earlier exams say: bias and spread of retinoscopy, and how often an answer changed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub earlier_exams: Option<EarlierExams>,
+    /// The spheres that are free, weakest minus first, for what is done with loose lenses of them.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub loose_spheres: Vec<LooseSpheres>,
 }
 
 /// Under drops an eye accommodates as one of this age, which does not: far beyond the last age at which the guide reckons with
@@ -437,6 +455,15 @@ impl Given {
     pub fn accommodates_at_years(&self) -> Option<u8> {
         if self.under_drops() { Some(YEARS_UNDER_DROPS) } else { self.age_years }
     }
+}
+
+/// Spheres of one mark that are free.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct LooseSpheres {
+    /// What is marked on them.
+    pub marked: Dioptres,
+    /// How many there are.
+    pub pieces: u8,
 }
 
 /// What happened in the guide.
@@ -456,6 +483,11 @@ pub enum GuideEvent {
     TakenOver(Eyes<Power>),
     /// What is asked about was set out before the eyes with the lenses that are free.
     SetOut(Shown),
+    /// The person or the room is known otherwise than when the procedure began: what runs goes on with what is known now.
+    Corrected {
+        /// What is known now.
+        given: Box<Given>,
+    },
     /// What was presented was answered.
     Answered {
         /// What the person or the examiner said to it.
@@ -488,6 +520,7 @@ impl GuideEvent {
             Self::Began { .. }
             | Self::TakenOver(_)
             | Self::SetOut(_)
+            | Self::Corrected { .. }
             | Self::Answered { .. }
             | Self::Skipped { .. }
             | Self::Repeated
@@ -499,7 +532,7 @@ impl GuideEvent {
     pub fn leads(&self) -> Option<bool> {
         match self {
             Self::Left => Some(false),
-            Self::SetOut(_) | Self::ProceduresChanged { .. } => None,
+            Self::SetOut(_) | Self::Corrected { .. } | Self::ProceduresChanged { .. } => None,
             Self::Began { .. } | Self::TakenOver(_) | Self::Answered { .. } | Self::Skipped { .. } | Self::Repeated => {
                 Some(true)
             }

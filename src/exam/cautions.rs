@@ -381,7 +381,7 @@ fn of_both(state: &State, prescription: &Prescription, cautions: &mut Vec<Cautio
     {
         cautions.push(Caution::ChartAllowanceTooGreat { most: prescription::most_chart_allowance(metres) });
     }
-    if let (Some(addition), Some(metres)) = (prescription.addition, state.person.near_metres)
+    if let (Some(addition), Some(metres)) = (prescription.greatest_addition(), state.person.near_metres)
         && addition.0 > 1.0 / metres + TOLERANCE
     {
         cautions.push(Caution::AdditionTooStrong { most: 1.0 / metres });

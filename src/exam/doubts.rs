@@ -11,7 +11,7 @@ use super::person::PresentGlasses;
 use super::plausibility::{LikelySlip, misfit};
 use super::prescription::{EyePrescription, Prescription, strongest_meridian};
 use super::state::State;
-use crate::optics::{Acuity, Eye};
+use crate::optics::{Acuity, Dioptres, Eye};
 
 /// What is written does not fit something else that is known.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -176,7 +176,8 @@ pub(super) fn of_both(state: &State, prescription: &Prescription) -> Vec<Doubt> 
     if prescription.acuity_of_both.is_some_and(|both| poorer(both, better, LINE_AND_A_HALF)) {
         found.push(Doubt::BothPoorer);
     }
-    if prescription.addition.is_some_and(|addition| addition.0 < LEAST_ADDITION_D - TOLERANCE) {
+    let weak = |addition: Dioptres| addition.0 < LEAST_ADDITION_D - TOLERANCE;
+    if prescription.additions.into_iter().flatten().any(weak) {
         found.push(Doubt::WeakAddition);
     }
     let unknown = state.person.present_glasses == Some(PresentGlasses::HereUnknown);

@@ -7,7 +7,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::answer::GuideEvent;
-use super::person::{Complaint, EarlierRetinoscopy, NearTask, PresentGlasses, RedFlag};
+use super::person::{Complaint, EarlierExams, EarlierRetinoscopy, NearTask, PresentGlasses, RedFlag};
 use super::trail::Tried;
 use crate::frame::{FittedFrame, Move};
 use crate::optics::{Acuity, Eye, Millimetres, Power, Prism, SpheroCylinder};
@@ -59,6 +59,10 @@ pub enum Detail {
     PresentGlasses(PresentGlasses),
     /// What the person does near.
     NearTask(NearTask),
+    /// How far the old glasses of one eye may be off in each meridian, in dioptres, where they were measured by hand.
+    OldGlassesWithin(Eye, f64),
+    /// What this examiner's earlier exams say.
+    EarlierExams(EarlierExams),
 }
 
 impl Detail {
@@ -79,7 +83,9 @@ impl Detail {
             | Self::RedFlags(_)
             | Self::Drops(_)
             | Self::PresentGlasses(_)
-            | Self::NearTask(_) => false,
+            | Self::NearTask(_)
+            | Self::OldGlassesWithin(..)
+            | Self::EarlierExams(_) => false,
         }
     }
 }
@@ -160,6 +166,8 @@ pub enum Accepted {
     NotRefracted(Eye, Option<Unrefracted>),
     /// The power found for one eye under drops. It stands beside the dry one, never in its place.
     Wet(Eye, Option<Power>),
+    /// The addition of one eye in dioptres, where it is not that of both.
+    AdditionOf(Eye, Option<f64>),
 }
 
 /// Something that happened in an exam.

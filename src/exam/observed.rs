@@ -60,6 +60,7 @@ fn tells_of_one_eye(procedure: ProcedureName) -> bool {
         // read unaided and through a pinhole, from nearer, behind a slit, with both eyes, or by the examiner
         ProcedureName::SetUp
         | ProcedureName::FirstLetter
+        | ProcedureName::Neutralisation
         | ProcedureName::Retinoscopy
         | ProcedureName::Slit
         | ProcedureName::Balance
@@ -100,6 +101,7 @@ pub fn observed(state: &State, eye: Eye) -> Vec<Observed> {
             }
             GuideEvent::TakenOver(_)
             | GuideEvent::SetOut(_)
+            | GuideEvent::Corrected { .. }
             | GuideEvent::Skipped { .. }
             | GuideEvent::Repeated
             | GuideEvent::Left

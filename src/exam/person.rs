@@ -149,6 +149,41 @@ pub struct EarlierRetinoscopy {
     pub spread: Power,
 }
 
+/// Questions that were asked again.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Repeats {
+    /// How many.
+    pub repeated: usize,
+    /// How many of them got another answer.
+    pub changed: usize,
+}
+
+impl Repeats {
+    /// These and others together.
+    #[must_use]
+    pub fn with(self, other: Self) -> Self {
+        Self { repeated: self.repeated + other.repeated, changed: self.changed + other.changed }
+    }
+
+    /// Whether there are none.
+    pub fn is_none(&self) -> bool {
+        *self == Self::default()
+    }
+}
+
+/// What the examiner's earlier exams say of how sure this examiner's answers are, over closed exams.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct EarlierExams {
+    /// How many eyes had retinoscopy and a power found afterwards.
+    pub eyes: usize,
+    /// The mean difference, retinoscopy less found power; nothing below two eyes.
+    pub differs: Power,
+    /// Standard deviation of each part; nothing below two eyes.
+    pub spread: Power,
+    /// Questions that were asked again, and how many of them got another answer.
+    pub repeats: Repeats,
+}
+
 /// What is known of the person and the room.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Person {
@@ -184,4 +219,8 @@ pub struct Person {
     pub present_glasses: Option<PresentGlasses>,
     /// What the person does near.
     pub near_task: Option<NearTask>,
+    /// How far the old glasses may be off in each meridian, in dioptres, where they were measured by hand, right first.
+    pub old_glasses_within: Eyes<Option<f64>>,
+    /// What the examiner's earlier exams say; once known it stays for the exam.
+    pub earlier_exams: Option<EarlierExams>,
 }

@@ -68,8 +68,8 @@ pub struct Prescription {
     eyes: Eyes<Option<EyePrescription>>,
     /// The last acuity of both eyes together read with both found powers, if one was.
     pub acuity_of_both: Option<Acuity>,
-    /// The addition on the quarter grid; `None` when there is none.
-    pub addition: Option<Dioptres>,
+    /// The addition of each eye on the quarter grid, right first; `None` when there is none.
+    pub additions: Eyes<Option<Dioptres>>,
     /// Vertex distance at which the powers were found: the frame's.
     pub found_vertex: Millimetres,
     /// Vertex distance for which the prescription is written.
@@ -101,11 +101,10 @@ impl Prescription {
                 acuity: acuity_with(state, Some(eye)),
             })
         });
-        let addition = state.results.addition.map(|found| (found / STEP_D).round() * STEP_D).filter(|&add| add > 0.0);
         Self {
             eyes,
             acuity_of_both: acuity_with(state, None),
-            addition: addition.map(Dioptres),
+            additions: additions(state, &eyes, found_vertex, planned_vertex),
             found_vertex,
             planned_vertex,
         }
@@ -114,6 +113,16 @@ impl Prescription {
     /// The prescription of one eye, if there is one.
     pub fn eye(&self, eye: Eye) -> Option<&EyePrescription> {
         self.eyes[eye].as_ref()
+    }
+
+    /// The addition of both eyes, where it is one; of eyes that differ, none.
+    pub fn addition(&self) -> Option<Dioptres> {
+        self.additions.right.filter(|_| self.additions.right == self.additions.left)
+    }
+
+    /// The greater of the two additions, or the one that there is.
+    pub fn greatest_addition(&self) -> Option<Dioptres> {
+        self.additions.into_iter().flatten().max_by(|one, other| one.0.total_cmp(&other.0))
     }
 
     /// Whether a meridian of either eye is so strong that the vertex distance must be written down.
@@ -156,6 +165,31 @@ impl EyeOutcome {
             Self::CannotBeWritten => "cannot be written",
         }
     }
+}
+
+/// The additions with which what is written for far away makes the near power that was tried, to the nearest quarter.
+///
+/// What is taken off for a near chart, and what another vertex distance changes, is taken off far away alone: the near power
+/// stays as it was tried. One addition is written for both eyes unless they were found to differ.
+fn additions(
+    state: &State,
+    eyes: &Eyes<Option<EyePrescription>>,
+    found_vertex: Millimetres,
+    planned_vertex: Millimetres,
+) -> Eyes<Option<Dioptres>> {
+    let results = &state.results;
+    let tried = Eyes::from_fn(|eye| results.addition_of[eye].or(results.addition).filter(|&add| add > 0.0));
+    let over_written = |eye: Eye| {
+        let (tried, of_eye) = (tried[eye]?, eyes[eye]?);
+        let near = at_vertex(of_eye.found + Power::sphere(Dioptres(tried)), found_vertex, planned_vertex);
+        Some(near.m - of_eye.written.power().m - tried).filter(|over| over.is_finite())
+    };
+    let over: Vec<f64> = Eye::BOTH.into_iter().filter_map(over_written).collect();
+    let over = if over.is_empty() { 0.0 } else { over.iter().sum::<f64>() / over.len() as f64 };
+    tried.map(|tried| {
+        let written = ((tried? + over) / STEP_D).round() * STEP_D;
+        (written > 0.0).then_some(Dioptres(written))
+    })
 }
 
 /// The power of the stronger principal meridian, without its sign, in dioptres.

@@ -24,6 +24,8 @@ macro_rules! with_procedures {
         $table! {
             /// Person, frame and unaided acuity.
             SetUp, BothEyes, "set-up";
+            /// The present glasses by hand neutralisation.
+            Neutralisation, Either, "hand neutralisation of glasses";
             /// Retinoscopy.
             Retinoscopy, Either, "retinoscopy";
             /// The first lens.
@@ -103,6 +105,7 @@ impl ProcedureName {
         match self {
             Self::Fan | Self::Slit => true,
             Self::SetUp
+            | Self::Neutralisation
             | Self::Retinoscopy
             | Self::FirstLens
             | Self::BestSphere
@@ -123,6 +126,7 @@ impl ProcedureName {
         match self {
             Self::CrossCylinderSearch | Self::Fan | Self::Slit => true,
             Self::SetUp
+            | Self::Neutralisation
             | Self::Retinoscopy
             | Self::FirstLens
             | Self::BestSphere

@@ -3,6 +3,7 @@
 use std::fmt::{self, Write as _};
 
 use super::procedures::ProcedureName;
+use crate::optics::near_print::m_units;
 use crate::optics::notation::{Style, write_power, write_prescription};
 use crate::optics::{Acuity, AcuityNotation, Axis, CylinderForm, Eye, Power};
 
@@ -38,6 +39,8 @@ pub enum Part {
     Figure(f64),
     /// A figure to one place: millimetres, prism dioptres.
     Tenths(f64),
+    /// A size of print in points, as near charts have it: `N6 (0.75 M)`.
+    Print(f64),
     /// A procedure by the name that people read.
     Procedure(ProcedureName),
     /// What to go on with, and the eye that it is about.
@@ -130,6 +133,7 @@ impl Sentence {
                 Part::Acuity(read) => text.write_str(&read.write(notation, style)),
                 Part::Figure(figure) => write!(text, "{figure}"),
                 Part::Tenths(figure) => write!(text, "{figure:.1}"),
+                Part::Print(points) => write!(text, "N{points} ({:.2} M)", m_units(points)),
                 Part::Procedure(procedure) | Part::GoOn(procedure, None) => write!(text, "{procedure}"),
                 // the eye first, so that it is never cut off
                 Part::GoOn(procedure, Some(eye)) => write!(text, "{eye}: {procedure}"),

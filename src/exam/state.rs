@@ -20,6 +20,8 @@ pub struct Results {
     pub chart_allowance: Option<f64>,
     /// The addition of both eyes in dioptres.
     pub addition: Option<f64>,
+    /// The addition of one eye in dioptres, where it is not that of both, right first.
+    pub addition_of: Eyes<Option<f64>>,
     /// The prism wanted before each eye, right first.
     pub prism: Eyes<Option<Prism>>,
     /// What is written for an eye that reads no letter whatever is shown, right first; no power is accepted for it then.
@@ -175,7 +177,11 @@ impl State {
             }
             Accepted::Retinoscopy(eye, power) => results.retinoscopy[eye] = power,
             Accepted::ChartAllowance(dioptres) => results.chart_allowance = dioptres,
-            Accepted::Addition(dioptres) => results.addition = dioptres,
+            Accepted::Addition(dioptres) => {
+                results.addition = dioptres;
+                results.addition_of = Eyes::both(None);
+            }
+            Accepted::AdditionOf(eye, dioptres) => results.addition_of[eye] = dioptres,
             Accepted::Prism(eye, prism) => results.prism[eye] = prism,
             Accepted::NotRefracted(eye, written) => {
                 results.unrefracted[eye] = written;
@@ -200,7 +206,13 @@ impl State {
             Detail::ChartMadeForMetres(metres) => person.chart_made_for_metres = Some(*metres),
             Detail::NearMetres(metres) => person.near_metres = Some(*metres),
             Detail::WorkingMetres(metres) => person.working_metres = Some(*metres),
-            Detail::OldGlasses(eye, power) => person.old_glasses[*eye] = Some(*power),
+            Detail::OldGlasses(eye, power) => {
+                person.old_glasses[*eye] = Some(*power);
+                // what was said of another measurement does not hold of this one
+                person.old_glasses_within[*eye] = None;
+            }
+            Detail::EarlierExams(earlier) => person.earlier_exams = Some(*earlier),
+            Detail::OldGlassesWithin(eye, within) => person.old_glasses_within[*eye] = Some(*within),
             Detail::OldAddition(addition) => person.old_addition = Some(*addition),
             Detail::DominantEye(eye) => person.dominant_eye = Some(*eye),
             Detail::EarlierRetinoscopy(earlier) => person.earlier_retinoscopy = Some(*earlier),

@@ -35,7 +35,7 @@ const COLUMNS: [Column; 73] = [
         }
         .to_owned()
     }),
-    ("addition_d", |record, eye| written(record.addition.filter(|_| eye.written.is_some()), quarter)),
+    ("addition_d", |_, eye| written(eye.addition.filter(|_| eye.written.is_some()), quarter)),
     ("horizontal_prism_pdpt", |_, eye| written(horizontal(eye), |part| fixed(part.amount, 2))),
     ("horizontal_base", |_, eye| written(horizontal(eye), |part| part.base.to_string())),
     ("vertical_prism_pdpt", |_, eye| written(vertical(eye), |part| fixed(part.amount, 2))),

@@ -146,7 +146,8 @@ fn prescription(record: &Record) -> Vec<Block> {
         text: "Prescription",
         aside: Some(format!("{form}, powers in dioptres (D)")),
     };
-    let columns = ["sphere", "cylinder", "axis"].into_iter().chain(record.addition.map(|_| "addition"));
+    let has_addition = record.eyes().into_iter().any(|eye| eye.addition.is_some());
+    let columns = ["sphere", "cylinder", "axis"].into_iter().chain(has_addition.then_some("addition"));
     let rows = record.eyes().map(|eye| {
         let cells = match eye.written {
             None => Cells::Nothing(eye.outcome.shown()),
@@ -158,7 +159,9 @@ fn prescription(record: &Record) -> Vec<Block> {
                     of_cylinder(words::signed(written.cylinder)),
                     of_cylinder(format!("{:.0}°", written.axis)),
                 ];
-                Cells::Figures(figures.into_iter().chain(record.addition.map(words::signed)).collect())
+                let addition = eye.addition.map_or_else(|| NONE.to_owned(), words::signed);
+                let addition = has_addition.then_some(addition);
+                Cells::Figures(figures.into_iter().chain(addition).collect())
             }
         };
         Row { name: words::eye(eye.eye), cells }

@@ -86,6 +86,9 @@ pub struct EyeRecord {
     /// What is written down, on the quarter grid, in the record's cylinder form.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub written: Option<SpheroCylinder>,
+    /// The addition of this eye in dioptres, on the quarter grid.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub addition: Option<f64>,
     /// The power found at the frame's vertex distance.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub found: Option<Figures>,
@@ -238,7 +241,7 @@ pub struct Record {
     pub right: EyeRecord,
     /// The left eye.
     pub left: EyeRecord,
-    /// The addition of both eyes in dioptres, on the quarter grid.
+    /// The addition of both eyes in dioptres, on the quarter grid; none where they differ.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub addition: Option<f64>,
     /// The addition of the old glasses in dioptres.
@@ -314,7 +317,7 @@ impl Record {
             near_metres: person.near_metres,
             right: eye_record(state, &prescription, Eye::Right, head.form),
             left: eye_record(state, &prescription, Eye::Left, head.form),
-            addition: prescription.addition.map(|addition| addition.0),
+            addition: prescription.addition().map(|addition| addition.0),
             old_addition: person.old_addition,
             both_with_prescription: prescription.acuity_of_both,
             both_with_old_glasses: state.acuities.iter().rev().find(|n| is_of_both(n)).map(|note| note.acuity),
@@ -359,6 +362,7 @@ fn eye_record(state: &State, prescription: &Prescription, eye: Eye, form: Cylind
     EyeRecord {
         eye,
         written: of_eye.map(|p| form.write(p.written)),
+        addition: prescription.additions[eye].map(|addition| addition.0),
         found: of_eye.map(|p| p.found.into()),
         planned: of_eye.map(|p| p.planned.into()),
         prism: state.results.prism[eye].map(|prism| prescription::prism_parts(prism, eye)).unwrap_or_default(),

@@ -87,7 +87,7 @@ pub fn circumstances(record: &Record) -> Vec<String> {
         _ => None,
     };
     let old_addition = record.old_addition.map(|old| format!("Old addition {} D.", signed(old)));
-    let near = record.addition.and(record.near_metres);
+    let near = record.near_metres.filter(|_| record.eyes().into_iter().any(|eye| eye.addition.is_some()));
     let near = near.map(|metres| format!("Addition for {} cm.", fixed(metres * 100.0, 0)));
     let made_for = record.chart_made_for_metres.map(|metres| format!(", made for {metres} m")).unwrap_or_default();
     let chart = record.chart_metres.map(|metres| match record.chart_allowance {

@@ -67,6 +67,8 @@ pub struct Findings {
     pub subjective: Eyes<Option<Power>>,
     /// The near addition in dioptres, both eyes.
     pub addition: Option<f64>,
+    /// The near addition of the left eye in dioptres, where it is another one.
+    pub addition_of_left: Option<f64>,
     /// The range that is clear with the addition.
     pub near_range: NearRange,
     /// How much sphere is taken off because the chart stood near, in dioptres.

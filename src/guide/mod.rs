@@ -96,12 +96,16 @@
 //! - `procedure`: what a procedure is; [`ladder`]: the procedures, one file each; `running`: which one runs;
 //! - [`findings`]: what was found; what is accepted of it the exam keeps, and its prescription is written from that;
 //! - `shortfall`: what the free lenses do not make, as it is said; [`realise`]: the moves with the lenses that are free;
+//! - `given`: what a procedure starts from;
+//! - `over`: a lens in a cell of its own over what is worn;
 //! - `session`: the fold; `presenting`: what it presents; [`guidance`]: the guide as it is kept; [`steps`]: its steps;
 //! - [`mod@retinoscopy_bias`], [`two_meridians`]: what can be computed from retinoscopy.
 
 pub mod findings;
+mod given;
 pub mod guidance;
 pub mod ladder;
+mod over;
 pub mod presentation;
 mod presenting;
 mod procedure;

@@ -22,7 +22,8 @@ impl Fold {
     ///
     /// What the examiner changed in the cells by hand since it was set out is taken over: the step starts from there.
     pub fn present(&self, state: &State, now: Eyes<Power>) -> Presentation {
-        let guide = self.taken_over_at(now);
+        let taken_over = self.taken_over_at(now);
+        let guide = taken_over.corrected_at(state);
         let step = guide.step(state);
         let mut remarks = self.remarks.clone();
         guide.remark(state, &step, &mut remarks);
@@ -83,7 +84,7 @@ impl Fold {
     fn remark(&self, state: &State, step: &Step, remarks: &mut Vec<Remark>) {
         let run = self.run.as_ref();
         remarks.extend(run.and_then(|run| run.running.procedure().standing_remark()));
-        if step.question.is_about_letters() && run.is_some_and(|run| !run.age_known) {
+        if step.question.is_about_letters() && run.is_some_and(|run| run.given.age_years.is_none()) {
             remarks.push(Remark::AgeUnknown);
         }
         if run.is_none_or(|run| run.running.procedure().looks_at_the_room()) {

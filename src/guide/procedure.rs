@@ -4,8 +4,8 @@ use super::findings::{Findings, Judged, LineAt};
 use super::presentation::{Bracket, Show};
 use super::question::Question;
 use super::remark::Remark;
-use crate::exam::{Accepted, AcuityNote, Answer, Event, Judgement, Sentence, Shown, Through, Tried};
-use crate::optics::{Acuity, Eye, Eyes, Power};
+use crate::exam::{Accepted, AcuityNote, Answer, Event, Given, Judgement, Sentence, Shown, Through, Tried};
+use crate::optics::{Acuity, Dioptres, Eye, Eyes, Power};
 
 /// What a procedure that can be about one eye or both is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -34,6 +34,11 @@ pub(super) struct Step {
     pub bracket: Option<Bracket>,
     /// The cylinder in the frame is what is asked about: it has to be met.
     pub about_the_cylinder: bool,
+    /// What stands in the cells is not changed for it: where no loose lens makes the difference it is not shown.
+    pub held_only: bool,
+    /// A sphere of this mark that stands in a cell of its own over what is worn, and is part of `from` and `to`: the working lens
+    /// or the addition. Other lenses change without it.
+    pub over: Eyes<Option<Dioptres>>,
 }
 
 impl Step {
@@ -62,6 +67,8 @@ impl Step {
             why: Sentence::NONE,
             bracket: None,
             about_the_cylinder: false,
+            held_only: false,
+            over: Eyes::both(None),
         }
     }
 
@@ -167,6 +174,9 @@ pub(super) trait Procedure {
             base[eye] += shift[eye];
         }
     }
+
+    /// Takes in what is known of person and room now, where that is not what it was given.
+    fn corrected(&mut self, _given: &Given, _base: &mut Eyes<Power>) {}
 
     /// Whether what stands at its end is what the person found best: the distance power of its eye.
     fn is_subjective(&self) -> bool;

@@ -4,7 +4,7 @@ use crate::exam::prescription::may_be_written;
 use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Complaint, Ending, NearTask, Part, PresentGlasses, ProcedureName, RedFlag, Sentence};
 use crate::optics::bounds::{self, Range};
-use crate::optics::{Acuity, AcuityNotation, Eye, Power};
+use crate::optics::{Acuity, AcuityNotation, Axis, Eye, Power};
 
 /// One answer with its key.
 #[derive(Debug, Clone, PartialEq)]
@@ -71,6 +71,17 @@ pub enum Question {
     YesOrNo,
     /// Is the working lens put in the frame or kept in the head?
     WorkingLens,
+    /// How far is the retinoscope from the eye?
+    WorkingDistance,
+    /// The smallest print that is read at the near distance.
+    PrintRead,
+    /// How does a line behind the glasses move when they are moved?
+    LineMoves {
+        /// What is held against them, in dioptres.
+        held_d: f64,
+        /// Along which meridian they are moved.
+        along: Axis,
+    },
     /// From what to start: the table's guess, retinoscopy or the old glasses.
     StartFrom {
         /// Whether retinoscopy was done.
@@ -155,7 +166,8 @@ impl Question {
                 ("neither: fills at once", Answer::Neither),
                 ("breaks away from the streak", Answer::Breaks),
             ]),
-            Self::ObliqueMeridian => (1..=8)
+            Self::ObliqueMeridian => [9, 1, 2, 3, 4, 5, 6, 7, 8]
+                .into_iter()
                 .map(|ten: u16| {
                     let (one, other) = (f64::from(ten * 10), f64::from(ten * 10 + 90));
                     let label = sentence![Part::Figure(one), "° (or ", Part::Figure(other), "°)"];
@@ -180,6 +192,20 @@ impl Question {
                 .into_iter()
                 .collect(),
             Self::YesOrNo => named(&[("yes", Answer::Yes), ("no", Answer::No)]),
+            Self::WorkingDistance => [("0.67 m", 2.0 / 3.0), ("0.5 m", 0.5), ("0.6 m", 0.6), ("1 m", 1.0)]
+                .map(|(label, metres)| (label.into(), Answer::Metres(metres)))
+                .into_iter()
+                .collect(),
+            Self::PrintRead => PRINT_N
+                .map(|points| (sentence![Part::Print(points)], Answer::Print(points)))
+                .into_iter()
+                .chain(named(&[("none of it", Answer::No)]))
+                .collect(),
+            Self::LineMoves { .. } => named(&[
+                ("with the glasses", Answer::With { dull: false }),
+                ("against them", Answer::Against { dull: false }),
+                ("not at all", Answer::Neither),
+            ]),
             Self::WorkingLens => {
                 named(&[("put it in the frame", Answer::First), ("keep it in the head", Answer::Second)])
             }
@@ -255,6 +281,7 @@ impl Question {
             }
             Self::FanLine => figure("an hour, like 2.5", &bounds::CLOCK_HOURS, half_hours),
             Self::SlitMeridian | Self::ObliqueMeridian => figure("degrees, like 25", &bounds::AXIS, degrees),
+            Self::PrintRead => figure("N, like 6", &bounds::PRINT_N, |points| Some(Answer::Print(points))),
             Self::NearestClear | Self::FarthestClear => {
                 figure("centimetres, like 38", &bounds::CLEAR_CM, |cm| Some(Answer::Centimetres(cm)))
             }
@@ -265,6 +292,9 @@ impl Question {
                 figure("the addition, like +1.25", &bounds::ADDITION, |dioptres| Some(Answer::Dioptres(dioptres)))
             }
             Self::NearTask => figure("centimetres, like 45", &bounds::CLEAR_CM, |cm| Some(Answer::Centimetres(cm))),
+            Self::WorkingDistance => {
+                figure("metres, like 0.62", &bounds::WORKING_M, |metres| Some(Answer::Metres(metres)))
+            }
             Self::EyePd(_) => {
                 figure("millimetres, like 31.5", &bounds::MONOCULAR_PD_MM, |mm| Some(Answer::Millimetres(mm)))
             }
@@ -278,6 +308,7 @@ impl Question {
             | Self::Complaint
             | Self::YesOrNo
             | Self::WorkingLens
+            | Self::LineMoves { .. }
             | Self::StartFrom { .. }
             | Self::Ready
             | Self::Next(_)
@@ -307,6 +338,7 @@ impl Question {
             Self::Reflex
             | Self::ObliqueMeridian
             | Self::ClearerEye
+            | Self::PrintRead
             | Self::NearestClear
             | Self::FarthestClear
             | Self::Age
@@ -314,6 +346,8 @@ impl Question {
             | Self::ChartDistance
             | Self::EyePd(_)
             | Self::WorkingLens
+            | Self::WorkingDistance
+            | Self::LineMoves { .. }
             | Self::StartFrom { .. }
             | Self::Ready
             | Self::Next(_)
@@ -345,6 +379,7 @@ impl Question {
             | Self::Reflex
             | Self::ObliqueMeridian
             | Self::ClearerEye
+            | Self::PrintRead
             | Self::NearestClear
             | Self::FarthestClear => true,
             Self::Age
@@ -353,6 +388,8 @@ impl Question {
             | Self::EyePd(_)
             | Self::YesOrNo
             | Self::WorkingLens
+            | Self::WorkingDistance
+            | Self::LineMoves { .. }
             | Self::StartFrom { .. }
             | Self::Ready
             | Self::Next(_)
@@ -383,6 +420,7 @@ impl Question {
             | Self::Reflex
             | Self::ObliqueMeridian
             | Self::ClearerEye
+            | Self::PrintRead
             | Self::NearestClear
             | Self::FarthestClear
             | Self::Age
@@ -391,6 +429,8 @@ impl Question {
             | Self::EyePd(_)
             | Self::YesOrNo
             | Self::WorkingLens
+            | Self::WorkingDistance
+            | Self::LineMoves { .. }
             | Self::StartFrom { .. }
             | Self::Ready
             | Self::Next(_)
@@ -453,6 +493,9 @@ pub struct Typed {
     pub reads: Reads,
 }
 
+/// The sizes of print of a usual near chart, in points: N5 to N36.
+const PRINT_N: [f64; 8] = [5.0, 6.0, 8.0, 10.0, 12.0, 18.0, 24.0, 36.0];
+
 /// How a typed answer is read.
 #[derive(Debug, Clone, Copy)]
 pub enum Reads {
@@ -492,7 +535,8 @@ fn figure_of(answer: Answer) -> Option<f64> {
         Answer::Centimetres(figure)
         | Answer::Metres(figure)
         | Answer::Millimetres(figure)
-        | Answer::Dioptres(figure) => Some(figure),
+        | Answer::Dioptres(figure)
+        | Answer::Print(figure) => Some(figure),
         Answer::Clearer
         | Answer::Same
         | Answer::Worse

@@ -9,6 +9,7 @@ use std::borrow::Cow;
 use std::cell::Cell;
 
 use super::findings::SAME_PLACE_D;
+use super::over;
 use super::presentation::{Bracket, Show};
 use super::procedure::Step;
 use crate::exam::{Shown, State};
@@ -144,10 +145,10 @@ impl Hands<'_> {
     fn lay_all_but(&mut self, next: &Eyes<Option<Lens>>) -> Option<()> {
         Eye::BOTH
             .into_iter()
-            .try_for_each(|eye| if self.holds(eye, next[eye].as_ref()) { Some(()) } else { self.lay(eye) })
+            .try_for_each(|eye| if self.holds_lens(eye, next[eye].as_ref()) { Some(()) } else { self.lay(eye) })
     }
 
-    fn holds(&self, eye: Eye, lens: Option<&Lens>) -> bool {
+    fn holds_lens(&self, eye: Eye, lens: Option<&Lens>) -> bool {
         lens.is_some_and(|lens| self.fitted.held(eye).is_some_and(|held| held.stocked.piece.lens == *lens))
     }
 
@@ -158,7 +159,7 @@ impl Hands<'_> {
         let lens = held_for(to - from)?;
         let alone = self.fitted.held(eye.other()).is_none();
         let stands = from.miss(self.net(eye)) <= REACHES_WITHIN_D && step.from[eye.other()].is_none();
-        (alone && stands && self.holds(eye, Some(&lens))).then(|| self.clone().held_in_front())
+        (alone && stands && self.holds_lens(eye, Some(&lens))).then(|| self.clone().held_in_front())
     }
 
     /// Lays back what is held, but for plus spheres: those stay until the cells are built. A cross cylinder that is held next
@@ -177,7 +178,7 @@ impl Hands<'_> {
         };
         for eye in Eye::BOTH {
             let plus = self.fitted.held(eye).is_some_and(|held| held.stocked.is_plus_sphere());
-            if !plus && !self.holds(eye, next[eye].as_ref()) {
+            if !plus && !self.holds_lens(eye, next[eye].as_ref()) {
                 // what is held can always be laid back
                 let _laid = self.lay(eye);
             }
@@ -186,6 +187,7 @@ impl Hands<'_> {
 
     /// Builds the wanted powers into the cells, as near as can be. An eye without one keeps what it has.
     fn build(&mut self, wanted: Eyes<Option<Power>>) -> Option<()> {
+        self.take_one_out(wanted);
         let nets = self.both();
         let off = |eye: Eye| wanted[eye].filter(|wanted| wanted.miss(nets[eye]) > REACHES_WITHIN_D);
         let off = Eyes::from_fn(off);
@@ -216,6 +218,44 @@ impl Hands<'_> {
             }
         }
         Some(())
+    }
+
+    /// Takes one sphere out where the others make the wanted power without it: the working lens or the addition comes out again,
+    /// and nothing else moves.
+    fn take_one_out(&mut self, wanted: Eyes<Option<Power>>) {
+        for eye in Eye::BOTH {
+            let Some(wanted) = wanted[eye].filter(|wanted| wanted.miss(self.net(eye)) > REACHES_WITHIN_D) else {
+                continue;
+            };
+            let one_less = over::spheres_in_front(&self.fitted, eye).into_iter().find_map(|(piece, cell)| {
+                let mut less = self.clone();
+                less.make(Move::Take { piece, eye, cell })?;
+                (wanted.miss(less.net(eye)) <= REACHES_WITHIN_D).then_some(less)
+            });
+            if let Some(one_less) = one_less {
+                *self = one_less;
+            }
+        }
+    }
+
+    /// Builds the wanted powers, with the lens over them in a cell of its own where the step has one and there is room.
+    fn stand(&mut self, step: &Step, wanted: Eyes<Option<Power>>) -> Option<()> {
+        let mut apart = Eyes::both(false);
+        for eye in Eye::BOTH {
+            let with_over = wanted[eye].zip(step.over[eye]);
+            apart[eye] = with_over.is_some_and(|(wanted, over)| self.stand_over(eye, wanted, over).is_some());
+        }
+        self.build(Eyes::from_fn(|eye| wanted[eye].filter(|_| !apart[eye])))
+    }
+
+    /// Builds a power before one eye of which a sphere stands in a cell of its own.
+    fn stand_over(&mut self, eye: Eye, wanted: Power, over: Dioptres) -> Option<()> {
+        let mut tried = self.clone();
+        for step in over::moves(&self.fitted, eye, wanted, over)? {
+            tried.make(step)?;
+        }
+        tried.turn_to_axis(eye, wanted);
+        (wanted.miss(tried.net(eye)) <= OTHER_QUESTION_D).then(|| *self = tried)
     }
 
     /// Turns the cylinders to the wanted axis where that comes nearer: a weak cylinder a few degrees off its axis reaches the
@@ -282,7 +322,13 @@ impl Hands<'_> {
     /// One power before each eye that has to be met, or it would be another question.
     fn fog(mut self, step: &Step) -> Option<Realised> {
         let from = self.both();
-        self.build(step.to)?;
+        if step.over != Eyes::both(None) && step.from != step.to {
+            // what was found is built under it first: then it alone comes out
+            self.stand(step, step.from)?;
+            self.build(step.to)?;
+        } else {
+            self.stand(step, step.to)?;
+        }
         self.lay_all()?;
         self.near_enough(step.to, OTHER_QUESTION_D)?;
         let to = self.both();
@@ -316,11 +362,13 @@ impl Hands<'_> {
 
     /// `to` against `from`: by hand, in the cells, or by another step inside the bracket.
     fn compare(mut self, step: &Step) -> Option<Realised> {
-        self.build(step.from)?;
+        self.stand(step, step.from)?;
         let change = |eye: Eye| Some(step.to[eye]? - step.from[eye]?);
         let changes = Eyes::from_fn(|eye| change(eye).unwrap_or_default());
-        // a plus lens that is held again is not laid down between
-        self.lay_all_but(&changes.map(held_for))?;
+        let kept = Eyes::from_fn(|eye| self.holds(eye, changes[eye]));
+        for eye in Eye::BOTH.into_iter().filter(|&eye| !kept[eye]) {
+            self.lay(eye)?;
+        }
         let half = changes.as_ref().into_iter().map(|change| change.blur_strength()).fold(0.0, f64::max) / 2.0;
         let within = if step.about_the_cylinder {
             CYLINDER_NEAR_D
@@ -330,7 +378,8 @@ impl Hands<'_> {
         self.near_enough(step.from, within)?;
         let from = self.both();
         let moves = self.moves.len();
-        if let Some(pieces) = self.to_hold(changes) {
+        let to_hold = Eyes::from_fn(|eye| if kept[eye] { Power::ZERO } else { changes[eye] });
+        if let Some(pieces) = self.to_hold(to_hold) {
             for eye in Eye::BOTH {
                 let held = self.fitted.held(eye).map(|held| held.stocked.piece.clone());
                 if let Some(piece) = pieces[eye].as_ref().filter(|piece| held.as_ref() != Some(piece)) {
@@ -338,6 +387,9 @@ impl Hands<'_> {
                 }
             }
             return Some(self.held_in_front());
+        }
+        if step.held_only {
+            return None;
         }
         self.lay_all()?;
         let mut built = self.clone();
@@ -353,6 +405,16 @@ impl Hands<'_> {
         built.near_enough(to, OTHER_QUESTION_D)?;
         let to = built.both();
         (built.moves.len() > moves).then(|| built.done(from, to))
+    }
+
+    /// Whether the hand holds the very sphere that makes a difference in front: it is not laid down to be taken up again.
+    fn holds(&self, eye: Eye, change: Power) -> bool {
+        let held = self.fitted.held(eye);
+        held.is_some_and(|held| {
+            held.stocked.piece.lens == Lens::Sphere(Mark::nearest(change.m))
+                && change.astigmatism() < 1e-9
+                && (held.stocked.power().0 - change.m).abs() <= REACHES_WITHIN_D
+        })
     }
 
     /// The loose spheres that make the differences in front; `None` where one of them is not free.

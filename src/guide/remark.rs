@@ -1,7 +1,7 @@
 //! What the guide says beside its question: contradictions, missing lenses, cautions.
 
 use crate::exam::sentence::sentence;
-use crate::exam::{Part, ProcedureName, RedFlag, Sentence};
+use crate::exam::{EarlierExams, Part, ProcedureName, RedFlag, Sentence};
 use crate::optics::{Acuity, Eye, Power, Prism};
 
 /// Something the guide says beside its question.
@@ -76,11 +76,6 @@ pub enum Remark {
     TooMuchMinus(Eye),
     /// The acuities differ too much to be balanced.
     NotBalanced,
-    /// More fog is left before both eyes than a quarter: two quarters less gained nothing.
-    FogLeft {
-        /// The fog in dioptres.
-        dioptres: f64,
-    },
     /// A procedure was ended because its answers lead nowhere.
     Ended(ProcedureName),
     /// Another version of the procedures led the exam before, and may have left lenses in the frame that nobody found.
@@ -89,11 +84,13 @@ pub enum Remark {
     Refer(Sentence),
     /// The working lens is part of what stands before the eye.
     WorkingLens {
-        /// Its power in dioptres.
+        /// What the working distance adds in dioptres: 1/distance.
         power: f64,
-        /// Whether it is in the frame (else it is kept in the head).
-        in_frame: bool,
+        /// The lens for it that is in the frame; `None` while it is kept in the head.
+        in_frame: Option<f64>,
     },
+    /// What the examiner's earlier exams say.
+    EarlierExams(EarlierExams),
     /// A note that one procedure leaves.
     Plain(&'static str),
     /// Answers lead on and lines do not follow: the best line on the way counts.
@@ -150,7 +147,6 @@ impl Remark {
             | Self::NoCylinder(_)
             | Self::NoAstigmatism(_)
             | Self::NotBalanced
-            | Self::FogLeft { .. }
             | Self::ProceduresChanged
             | Self::Refer(_)
             | Self::WorkingLens { .. }
@@ -158,6 +154,7 @@ impl Remark {
             | Self::FogReported { .. }
             | Self::FogUntrusted(_)
             | Self::FogUnread(_)
+            | Self::EarlierExams(_)
             | Self::Plain(_)
             | Self::NothingToDo(_)
             | Self::NotRefracted(_)
@@ -177,7 +174,6 @@ impl Remark {
             | Self::FramePd { .. }
             | Self::YoungHyperope
             | Self::TooMuchMinus(_)
-            | Self::FogLeft { .. }
             | Self::Ended(_)
             | Self::ProceduresChanged
             | Self::Unsettled(_)
@@ -194,6 +190,7 @@ impl Remark {
             | Self::WorkingLens { .. }
             | Self::FogPassed { .. }
             | Self::FogUnread(_)
+            | Self::EarlierExams(_)
             | Self::Plain(_)
             | Self::NothingToDo(_) => false,
         }
@@ -215,7 +212,6 @@ impl Remark {
             | Self::NoAstigmatism(_)
             | Self::TooMuchMinus(_)
             | Self::NotBalanced
-            | Self::FogLeft { .. }
             | Self::Ended(_)
             | Self::ProceduresChanged
             | Self::Refer(_)
@@ -225,6 +221,7 @@ impl Remark {
             | Self::FogUntrusted(_)
             | Self::FogUnread(_)
             | Self::Unsettled(_)
+            | Self::EarlierExams(_)
             | Self::Plain(_)
             | Self::NothingToDo(_)
             | Self::NotRefracted(_)
@@ -302,12 +299,7 @@ impl Remark {
                 Part::Sphere(1.0),
                 ": plus is owing. What the two lines tell is shown."
             ],
-            Self::NotBalanced => "The two acuities differ by more than a line: there is nothing to balance.".into(),
-            Self::FogLeft { dioptres } => sentence![
-                "Both eyes keep ",
-                Part::Sphere(*dioptres),
-                " over what was found for each alone: read the chart, and balance again if it is poorer."
-            ],
+            Self::NotBalanced => "The two acuities are a line or more apart, or an eye reads no letter: there is nothing to balance.".into(),
             Self::Ended(procedure) => {
                 sentence!["These answers lead nowhere: ", *procedure, " ends with what stands there."]
             }
@@ -319,13 +311,18 @@ impl Remark {
                 why.then(&": have this person seen by somebody who can examine and treat the eye.".into())
             }
             Self::WorkingLens { power, in_frame } => {
-                let where_it_is = if *in_frame {
-                    " is in the frame; it comes out at the end."
-                } else {
-                    " is not in the frame; it is taken off at the end."
-                };
-                sentence!["The working lens ", Part::Sphere(*power), where_it_is]
+                match in_frame {
+                    Some(lens) => sentence![
+                        "The working lens ",
+                        Part::Sphere(*lens),
+                        " is in the frame and comes out at the end; ",
+                        Part::Dioptres(*power),
+                        " is taken off."
+                    ],
+                    None => sentence!["No working lens is in the frame: ", Part::Dioptres(*power), " is taken off at the end."],
+                }
             }
+            Self::EarlierExams(earlier) => said_of_earlier(earlier),
             Self::Plain(text) => Sentence::Words(text),
             Self::Unsettled(eye) => sentence![
                 *eye,
@@ -383,6 +380,33 @@ impl Remark {
         let named = flags.iter().map(|flag| Sentence::Words(flag.shown()));
         named.reduce(|all, next| all.then(&", ".into()).then(&next)).map(Self::Refer)
     }
+}
+
+/// How the examiner's retinoscopy and answers went before.
+fn said_of_earlier(earlier: &EarlierExams) -> Sentence {
+    let EarlierExams { eyes, differs, spread, repeats } = *earlier;
+    let retinoscopy = match eyes {
+        0 | 1 => "No earlier retinoscopy of yours to compare with yet".into(),
+        _ => sentence![
+            "Your retinoscopy in ",
+            Part::Figure(eyes as f64),
+            " earlier eyes came out ",
+            Part::Sphere(differs.m),
+            " from what was then found (spread ",
+            Part::Dioptres(spread.m),
+            ")"
+        ],
+    };
+    if repeats.is_none() {
+        return retinoscopy.then(&".".into());
+    }
+    retinoscopy.then(&sentence![
+        "; of ",
+        Part::Figure(repeats.repeated as f64),
+        " questions asked again ",
+        Part::Figure(repeats.changed as f64),
+        " got another answer."
+    ])
 }
 
 /// The eye that a remark is about, to begin with; nothing for both.

@@ -3,7 +3,7 @@
 use super::findings::Findings;
 use super::ladder::{
     Balance, BestSphere, CrossCylinderAxis, CrossCylinderPower, CrossCylinderSearch, Fan, FinalSphere, FirstLens,
-    FirstLetter, Near, OverMinusCheck, Retinoscopy, SetUp, Slit, Writing,
+    FirstLetter, Near, Neutralisation, OverMinusCheck, Retinoscopy, SetUp, Slit, Writing,
 };
 use super::procedure::{Procedure, Target};
 use crate::exam::procedures::with_procedures;

@@ -3,6 +3,7 @@
 use std::borrow::Cow;
 
 use super::findings::Findings;
+use super::given::{given, is_corrected, learn};
 use super::procedure::Effects;
 use super::question::Question;
 use super::remark::Remark;
@@ -19,7 +20,8 @@ pub(super) struct Run {
     pub procedure: ProcedureName,
     pub eye: Option<Eye>,
     pub running: Running,
-    pub age_known: bool,
+    /// What it was given, with what was corrected since.
+    pub given: Given,
     /// Presentations that were answered or passed over.
     pub presented: usize,
     /// Whether any was answered.
@@ -100,6 +102,31 @@ impl Fold {
         Cow::Owned(fold)
     }
 
+    /// What the procedure that runs is to know, where person or room are known otherwise now.
+    pub fn corrected_by(&self, state: &State) -> Option<Given> {
+        let run = self.run.as_ref().filter(|run| is_corrected(&run.given, state))?;
+        Some(given(state, self.base, run.procedure))
+    }
+
+    /// With what was corrected of person and room since.
+    pub fn corrected_at(&self, state: &State) -> Cow<'_, Self> {
+        self.corrected_by(state).map_or(Cow::Borrowed(self), |given| {
+            let mut fold = self.clone();
+            fold.correct(&given);
+            Cow::Owned(fold)
+        })
+    }
+
+    fn correct(&mut self, given: &Given) {
+        let Some(run) = &mut self.run else { return };
+        let was_set_out = self.set_out;
+        run.running.procedure_mut().corrected(given, &mut self.base);
+        run.given = Given { start: run.given.start, ..given.clone() };
+        self.settle();
+        // the lenses stand as they stood: what is asked of them is set out again
+        self.set_out = was_set_out;
+    }
+
     fn take_over(&mut self, cells: Eyes<Power>) {
         if !self.is_taken_over_at(cells) {
             return;
@@ -121,6 +148,10 @@ impl Fold {
             }
             GuideEvent::TakenOver(cells) => {
                 self.take_over(*cells);
+                Vec::new()
+            }
+            GuideEvent::Corrected { given } => {
+                self.correct(given);
                 Vec::new()
             }
             GuideEvent::SetOut(shown) => {
@@ -177,8 +208,7 @@ impl Fold {
         if running.procedure().step(&self.base).is_none() {
             self.remarks.push(running.procedure().why_nothing().unwrap_or(Remark::NothingToDo(procedure)));
         }
-        self.run =
-            Some(Run { procedure, eye, running, age_known: given.age_years.is_some(), presented: 0, answered: false });
+        self.run = Some(Run { procedure, eye, running, given: given.clone(), presented: 0, answered: false });
         self.settle();
     }
 
@@ -221,6 +251,11 @@ impl Fold {
             read,
         };
         run.running.procedure_mut().answer(resolved, shown, &mut effects);
+        for record in &records {
+            if let Event::Detail(detail) = record {
+                learn(&mut run.given, detail);
+            }
+        }
         run.presented += 1;
         run.answered = true;
         self.settle();

@@ -2,14 +2,12 @@
 
 use thiserror::Error;
 
+use super::given::given;
 use super::guidance::{Guide, cells};
 use super::realise::realise;
 use super::session::Fold;
-use crate::exam::{
-    Answer, CheckedStep, Detail, Event, Exam, ExamError, Given, GuideEvent, ProcedureName, State, Through,
-};
-use crate::kit::StockedPiece;
-use crate::optics::{Dioptres, Eye, Eyes};
+use crate::exam::{Answer, CheckedStep, Detail, Event, Exam, ExamError, GuideEvent, ProcedureName};
+use crate::optics::Eye;
 
 /// Something that the guide cannot do now.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -64,7 +62,8 @@ pub fn begin_knowing(
     for detail in known {
         builder.write(Event::Detail(detail))?;
     }
-    let given = Box::new(given(builder.step.after(), &builder.fold));
+    let state = builder.step.after();
+    let given = Box::new(given(state, builder.fold.found(state, cells(state)), procedure));
     builder.guide(GuideEvent::Began { procedure, eye, given })?;
     builder.set_out()
 }
@@ -133,44 +132,6 @@ pub fn set_out(guide: &Guide, exam: &Exam) -> Result<CheckedStep, GuideError> {
     StepBuilder::at(guide, exam)?.set_out()
 }
 
-/// What a procedure that begins now starts from.
-fn given(state: &State, fold: &Fold) -> Given {
-    let read = |through: Through| Eyes::from_fn(|eye| state.last_read(eye, through));
-    let mut cross_cylinders: Vec<Dioptres> = state
-        .fitted
-        .stock
-        .pieces()
-        .iter()
-        .filter(|stocked| stocked.place.is_in_box_or_hand() && stocked.piece.lens.is_cross_cylinder())
-        .map(StockedPiece::marked_power)
-        .collect();
-    cross_cylinders.sort_by(|a, b| a.0.total_cmp(&b.0));
-    cross_cylinders.dedup();
-    let person = &state.person;
-    Given {
-        start: fold.found(state, cells(state)),
-        age_years: person.age_years,
-        complaint: person.complaint,
-        unaided: read(Through::Unaided),
-        old_glasses: person.old_glasses,
-        eye_pd: state.fitted.eye_pd,
-        chart_metres: person.chart_metres,
-        near_metres: person.near_metres,
-        working_metres: person.working_metres,
-        dominant_eye: person.dominant_eye,
-        cross_cylinders,
-        earlier_retinoscopy: person.earlier_retinoscopy,
-        accepted: state.results.refraction,
-        pinhole: read(Through::Pinhole),
-        with_old_glasses: read(Through::OldGlasses),
-        chart_made_for_metres: person.chart_made_for_metres,
-        red_flags: person.red_flags.clone(),
-        drops: person.drops.then_some(true),
-        present_glasses: person.present_glasses,
-        near_task: person.near_task,
-    }
-}
-
 /// Writes the events of one step, each seen by the state and the guide before the next is thought of.
 struct StepBuilder {
     step: CheckedStep,
@@ -186,6 +147,9 @@ impl StepBuilder {
         let (mut builder, now) = (Self { step: exam.step(), fold: guide.fold().clone() }, guide.now());
         if builder.fold.is_taken_over_at(now) {
             builder.guide(GuideEvent::TakenOver(now))?;
+        }
+        if let Some(given) = builder.fold.corrected_by(exam.state()) {
+            builder.guide(GuideEvent::Corrected { given: Box::new(given) })?;
         }
         Ok(builder)
     }

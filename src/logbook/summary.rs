@@ -8,7 +8,7 @@ use super::error::LogbookError;
 use super::names::{ExamId, ExamNumber, NamedBox};
 use super::row::{self, Stored};
 use super::store::Logbook;
-use crate::exam::{Prescription, State};
+use crate::exam::{Prescription, Repeats, State, repeats_of};
 use crate::optics::{Dioptres, Eye, Eyes, Power, SpheroCylinder};
 
 /// What an exam has found, as far as lists need it; kept with the exam whenever a step is added.
@@ -18,8 +18,14 @@ pub struct Found {
     pub written: Eyes<Option<SpheroCylinder>>,
     /// The addition in dioptres on the quarter grid.
     pub addition: Option<f64>,
+    /// That of the left eye, where it is another one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub addition_of_left: Option<f64>,
     /// What retinoscopy gave and what was then found for far away, one pair for each eye that has both.
     pub retinoscopy: Vec<(Power, Power)>,
+    /// Questions that were asked again.
+    #[serde(default, skip_serializing_if = "Repeats::is_none")]
+    pub repeats: Repeats,
 }
 
 impl Found {
@@ -31,8 +37,14 @@ impl Found {
         let pair = |eye| Some((results.retinoscopy[eye]?, results.refraction[eye]? - near_chart));
         Self {
             written: Eyes::from_fn(|eye| prescription.eye(eye).map(|eye| eye.written)),
-            addition: prescription.addition.map(|addition| addition.0),
+            addition: prescription.additions.right.map(|addition| addition.0),
+            addition_of_left: prescription
+                .additions
+                .left
+                .filter(|_| prescription.addition().is_none())
+                .map(|left| left.0),
             retinoscopy: Eye::BOTH.into_iter().filter_map(pair).collect(),
+            repeats: repeats_of(&state.guide),
         }
     }
 
@@ -117,9 +129,23 @@ impl Logbook {
     /// # Errors
     /// When the file cannot be read.
     pub fn retinoscopy_pairs(&self, most: usize, by: Option<&str>) -> Result<Vec<(Power, Power)>, LogbookError> {
+        Ok(self.found_by(most, by)?.into_iter().flat_map(|found| found.retinoscopy).collect())
+    }
+
+    /// How often a question that was asked again got another answer, in the same exams.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn repeats(&self, most: usize, by: Option<&str>) -> Result<Repeats, LogbookError> {
+        let found = self.found_by(most, by)?.into_iter();
+        Ok(found.fold(Repeats::default(), |all, found| all.with(found.repeats)))
+    }
+
+    /// What the latest finished exams found that name no other examiner.
+    fn found_by(&self, most: usize, by: Option<&str>) -> Result<Vec<Found>, LogbookError> {
         let rows = self.engine.summaries(Which::LatestClosed(most))?;
         let own = rows.iter().filter(|row| row.by.is_none() || row.by.as_deref() == by);
-        Ok(own.filter_map(|row| self.found(row)).flat_map(|found| found.retinoscopy).collect())
+        Ok(own.filter_map(|row| self.found(row)).collect())
     }
 
     fn list(&self, which: Which) -> Result<ExamList, LogbookError> {

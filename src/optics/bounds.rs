@@ -274,6 +274,8 @@ table! {
     NEAR_M = Range::of("near distance", Unit::Metres, 0.1, 2.0);
     /// Working distance of retinoscopy.
     WORKING_M = Range::of("working distance", Unit::Metres, 0.1, 2.0);
+    /// Size of print in points: N2 to N96.
+    PRINT_N = Range::of("size of print", Unit::Count, 2.0, 96.0);
     /// Distance at which print is just clear.
     CLEAR_CM = Range::of("distance of clear print", Unit::Centimetres, 10.0, 200.0);
     /// Acuity as it is read off a chart: 6/1.9 to 6/1900, which is 0.5/160: the coarsest lines read nearest (ours, no source).

@@ -20,6 +20,7 @@ pub mod cylinder_form;
 pub mod decentration;
 pub mod eyes;
 pub(crate) mod listed;
+pub mod near_print;
 pub mod notation;
 pub mod power;
 pub mod prism;

@@ -8,6 +8,7 @@ use super::sight::{Aperture, FAR_M, Look};
 use crate::exam::{Answer, Exam, NearTask, PresentGlasses, ProcedureName};
 use crate::guide::{Presentation, Question, Show};
 use crate::optics::acuity::{LETTER_LOG_MAR, LINES_6_M};
+use crate::optics::near_print::print_points;
 use crate::optics::{Acuity, Eye, Eyes, Power, bounds};
 
 /// What really stands before both eyes for one question, with what the hand holds.
@@ -46,6 +47,10 @@ impl Examinee {
     pub fn answer(&mut self, presentation: &Presentation, standing: &Standing) -> Option<Answer> {
         if presentation.question.is_about_what_is_seen() {
             self.is_asked();
+        }
+        // nobody of the written law wears glasses
+        if presentation.procedure == Some(ProcedureName::Neutralisation) {
+            return None;
         }
         let mut room = self.person().room;
         if presentation.question != Question::ChartDistance {
@@ -131,11 +136,20 @@ impl Examinee {
                 let (right, left) = (self.sees(Eye::Right, &seen.right), self.sees(Eye::Left, &seen.left));
                 second_or_first(self.compares_alike(right, left))
             }
+            Question::PrintRead => {
+                let seen = self.sees_with_both(&looks(standing.to));
+                let read = self.reads(seen, FAR_M).map(|log_mar| print_points(pow(10.0, log_mar), room.near_m));
+                let sizes = presentation.choices.iter().filter_map(|choice| choice.answer.print_points());
+                // the smallest of the card that is not too small
+                let smallest = read.and_then(|read| sizes.filter(|&size| size >= read).min_by(f64::total_cmp));
+                smallest.map_or(Answer::No, Answer::Print)
+            }
             Question::NearestClear => Answer::Centimetres(f64::from(self.reads_print(&standing.to)?[0])),
             Question::FarthestClear => Answer::Centimetres(f64::from(self.reads_print(&standing.to)?[1])),
             Question::Age => Answer::Years(self.person().age_years),
             Question::Complaint => Answer::Says(self.person().complaint),
             Question::ChartDistance => Answer::Metres(room.chart_m),
+            Question::WorkingDistance => Answer::Metres(room.working_m),
             Question::EyePd(eye) => Answer::Millimetres(self.person().eye_pd_mm[*eye]),
             Question::YesOrNo if presentation.procedure == Some(ProcedureName::FirstLens) => {
                 if self.person().holds_print_at_the_nose(at_work) { Answer::Yes } else { Answer::No }
@@ -146,7 +160,11 @@ impl Examinee {
                 presentation.choices.first()?.answer
             }
             // the examiner's choice; and there are no glasses to read
-            Question::Next(_) | Question::Written(_) | Question::OldGlasses(_) | Question::OldAddition => return None,
+            Question::LineMoves { .. }
+            | Question::Next(_)
+            | Question::Written(_)
+            | Question::OldGlasses(_)
+            | Question::OldAddition => return None,
             Question::RedFlags { .. } => Answer::No,
             Question::PresentGlasses => Answer::Glasses(PresentGlasses::None),
             Question::NearTask if room.near_m == Room::USUAL.near_m => Answer::Task(NearTask::Reading),

@@ -51,7 +51,10 @@ pub fn value(field: Field, app: &App) -> Option<String> {
         },
         Field::Near => person.near_metres.map(metres),
         Field::Working => person.working_metres.map(metres),
-        Field::OldGlasses(eye) => person.old_glasses[eye].map(power),
+        Field::OldGlasses(eye) => person.old_glasses[eye].map(|old| {
+            let within = person.old_glasses_within[eye].map(|within| format!(", to within {within:.2} D"));
+            power(old) + &within.unwrap_or_default()
+        }),
         Field::OldAddition => person.old_addition.map(words::dioptres),
         Field::Unaided(eye) => state.last_read(eye, Through::Unaided).map(acuity),
         Field::ThroughPinhole(eye) => state.last_read(eye, Through::Pinhole).map(acuity),

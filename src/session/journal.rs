@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use super::error::{RecordError, SaveError, StepError};
 use super::note::Note;
 use super::records::{ExamLine, OpenedRecord};
-use crate::exam::{CheckedStep, Exam};
+use crate::exam::{CheckedStep, Exam, Repeats};
 use crate::export::RecordForm;
 use crate::optics::{CylinderForm, Power};
 
@@ -31,6 +31,14 @@ pub trait Journal {
     /// When earlier exams cannot be read.
     fn retinoscopy_pairs(&self) -> Result<Vec<(Power, Power)>, RecordError> {
         Ok(Vec::new())
+    }
+
+    /// How often a question that was asked again got another answer, in the same exams.
+    ///
+    /// # Errors
+    /// When earlier exams cannot be read.
+    fn repeats(&self) -> Result<Repeats, RecordError> {
+        Ok(Repeats::default())
     }
 
     /// Every exam, the latest first.

@@ -10,7 +10,7 @@ use super::journal::Journal;
 use super::note::Note;
 use super::records::{ExamLine, OpenedRecord, line, unreadable_line};
 use super::writing::{Writing, exam_number, number};
-use crate::exam::{CheckedStep, Event, Exam, Opening};
+use crate::exam::{CheckedStep, Event, Exam, Opening, Repeats};
 use crate::export::saving::save_beside;
 use crate::export::{RecordForm, listing};
 use crate::guide::PROCEDURES_VERSION;
@@ -74,6 +74,10 @@ impl Journal for KeptExam {
 
     fn retinoscopy_pairs(&self) -> Result<Vec<(Power, Power)>, RecordError> {
         Ok(self.logbook.retinoscopy_pairs(LATEST_EXAMS, self.writing.examiner())?)
+    }
+
+    fn repeats(&self) -> Result<Repeats, RecordError> {
+        Ok(self.logbook.repeats(LATEST_EXAMS, self.writing.examiner())?)
     }
 
     fn exams(&self, form: CylinderForm) -> Result<Vec<ExamLine>, RecordError> {

@@ -7,7 +7,7 @@ use super::journal::{InMemory, Journal};
 use super::note::Note;
 use super::records::{ExamLine, OpenedRecord};
 use super::step::Step;
-use crate::exam::{CheckedStep, EarlierRetinoscopy, Exam, ExamError, State};
+use crate::exam::{CheckedStep, EarlierExams, EarlierRetinoscopy, Exam, ExamError, State};
 use crate::export::RecordForm;
 use crate::guide::{Guide, retinoscopy_bias};
 use crate::optics::CylinderForm;
@@ -20,13 +20,21 @@ pub struct Session {
     guide: Guide,
     journal: Box<dyn Journal>,
     /// Read when an exam begins, not while a key is handled.
-    earlier_retinoscopy: Result<Option<EarlierRetinoscopy>, RecordError>,
+    earlier: Result<Earlier, RecordError>,
+}
+
+/// What the examiner's earlier exams say.
+#[derive(Debug, Clone, Copy)]
+struct Earlier {
+    exams: EarlierExams,
+    /// The steady difference of retinoscopy, where there is one.
+    retinoscopy: Option<EarlierRetinoscopy>,
 }
 
 impl Session {
     /// An exam whose further steps go into a journal.
     pub fn new(exam: Exam, journal: Box<dyn Journal>) -> Self {
-        Self { guide: Guide::of(&exam), earlier_retinoscopy: earlier_retinoscopy(journal.as_ref()), exam, journal }
+        Self { guide: Guide::of(&exam), earlier: earlier(journal.as_ref()), exam, journal }
     }
 
     /// An exam that is kept in memory alone.
@@ -99,7 +107,15 @@ impl Session {
     /// # Errors
     /// When those exams could not be read as this one began.
     pub fn earlier_retinoscopy(&self) -> Result<Option<EarlierRetinoscopy>, &RecordError> {
-        self.earlier_retinoscopy.as_ref().copied()
+        self.earlier.as_ref().map(|earlier| earlier.retinoscopy)
+    }
+
+    /// What the examiner's latest closed exams say: bias and spread of retinoscopy, and how often an answer changed.
+    ///
+    /// # Errors
+    /// When those exams could not be read as this one began.
+    pub fn earlier_exams(&self) -> Result<EarlierExams, &RecordError> {
+        self.earlier.as_ref().map(|earlier| earlier.exams)
     }
 
     /// Every exam of the logbook, the latest first; none without a logbook.
@@ -144,12 +160,19 @@ impl Session {
         let (exam, notes) = self.journal.begin_another(&self.exam, last.as_ref())?;
         self.exam = exam;
         self.guide.follow(&self.exam);
-        self.earlier_retinoscopy = earlier_retinoscopy(self.journal.as_ref());
+        self.earlier = earlier(self.journal.as_ref());
         Ok(notes)
     }
 }
 
-fn earlier_retinoscopy(journal: &dyn Journal) -> Result<Option<EarlierRetinoscopy>, RecordError> {
+fn earlier(journal: &dyn Journal) -> Result<Earlier, RecordError> {
     let pairs = journal.retinoscopy_pairs()?;
-    Ok(retinoscopy_bias(&pairs).and_then(|bias| bias.earlier()))
+    let bias = retinoscopy_bias(&pairs);
+    let exams = EarlierExams {
+        eyes: pairs.len(),
+        differs: bias.map(|bias| bias.mean).unwrap_or_default(),
+        spread: bias.map(|bias| bias.spread).unwrap_or_default(),
+        repeats: journal.repeats()?,
+    };
+    Ok(Earlier { exams, retinoscopy: bias.and_then(|bias| bias.earlier()) })
 }

@@ -4,7 +4,7 @@ use super::error::RecordError;
 use super::writing::{Writing, exam_number, number};
 pub use crate::export::listing::ExamLine;
 use crate::export::words;
-use crate::logbook::{ExamNumber, ExamSummary, Logbook, StoredExam};
+use crate::logbook::{ExamNumber, ExamSummary, Found, Logbook, StoredExam};
 use crate::optics::Eyes;
 
 /// The record of one exam, to be read.
@@ -67,8 +67,15 @@ pub fn line(summary: &ExamSummary, writing: &Writing) -> ExamLine {
         box_name: words::printable(&summary.in_box.name),
         closed: summary.finished.is_some(),
         written: written.unwrap_or_default().map(Option::unwrap_or_default),
-        addition: found.and_then(|found| found.addition).map(words::signed).unwrap_or_default(),
+        addition: found.map(additions).unwrap_or_default(),
     }
+}
+
+/// The addition of both eyes, or the right and the left one where they differ.
+fn additions(found: &Found) -> String {
+    let left = found.addition_of_left.map(|left| format!("left {}", words::signed(left)));
+    let parts: Vec<String> = found.addition.map(words::signed).into_iter().chain(left).collect();
+    parts.join(", ")
 }
 
 /// A line for an exam whose own line cannot be read; opening it says why.

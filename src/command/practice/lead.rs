@@ -143,7 +143,7 @@ impl Lead {
             finished: examined.finished,
             right: EyeJson::from(&written.right),
             left: EyeJson::from(&written.left),
-            addition: prescription.addition.filter(|_| examined.finished).map(|addition| addition.0),
+            addition: prescription.addition().filter(|_| examined.finished).map(|addition| addition.0),
             looks: examined.effort.presentations,
             lenses_moved: examined.effort.moves,
             cautions: cautions.map(|caution| caution.to_string()).collect(),

@@ -67,6 +67,7 @@ fn said(asked: &Asked<'_>) -> String {
         Answer::Centimetres(distance) => format!("{distance} cm"),
         Answer::Metres(distance) => format!("{distance:.2} m"),
         Answer::Millimetres(distance) => format!("{distance} mm"),
+        Answer::Print(points) => format!("N{points}"),
         Answer::Years(years) => format!("{years} years"),
         Answer::Power(power) => text::power(power.power()),
         Answer::Dioptres(dioptres) => format!("{dioptres:+.2}"),

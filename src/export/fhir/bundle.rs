@@ -160,7 +160,7 @@ impl BundleBuilder<'_> {
             let part = |part: &PrismPart| json!({ "amount": rounded(part.amount), "base": part.base.to_string() });
             put("prism", json!(eye.prism.iter().map(part).collect::<Vec<_>>()));
         }
-        if let Some(addition) = record.addition.filter(|_| eye.written.is_some()) {
+        if let Some(addition) = eye.addition.filter(|_| eye.written.is_some()) {
             put("add", json!(addition));
         }
         let vertex = format!("Written for a vertex distance of {}.", words::millimetres(record.planned_vertex_mm));

@@ -1,6 +1,7 @@
 //! The procedures of the ladder, one file each: searches in steps, coarse to fine.
 //!
-//! - [`stepping`], `sphere_search`, `meridian_search`: searches that procedures share; [`told`]: what lines tell;
+//! - [`stepping`], `sphere_search`, `meridian_search`, `loose_halving`: searches that procedures share; [`told`]: what lines
+//!   tell;
 //! - `order`: with what to go on.
 
 mod balance;
@@ -12,8 +13,10 @@ pub mod fan;
 mod final_sphere;
 pub mod first_lens;
 mod first_letter;
+mod loose_halving;
 mod meridian_search;
 pub mod near;
+mod neutralisation;
 pub(super) mod order;
 pub mod over_minus_check;
 pub mod retinoscopy;
@@ -34,6 +37,7 @@ pub(super) use final_sphere::FinalSphere;
 pub(super) use first_lens::FirstLens;
 pub(super) use first_letter::FirstLetter;
 pub(super) use near::Near;
+pub(super) use neutralisation::Neutralisation;
 pub(super) use over_minus_check::OverMinusCheck;
 pub(super) use retinoscopy::Retinoscopy;
 pub(super) use set_up::SetUp;

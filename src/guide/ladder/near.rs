@@ -1,12 +1,17 @@
 //! Section 7, the addition: what the near distance needs less half of what the eye can still do, tried ±0.25.
+//!
+//! The addition stands in a cell of its own over what was found for far away, so that no other lens moves for it. A lens changed
+//! by hand before one eye makes the additions differ. An addition below +0.75 is not offered: before it, the glasses for far away
+//! are read with.
 
 use crate::exam::sentence::sentence;
-use crate::exam::{Answer, Given, Part, Shown};
+use crate::exam::{Answer, Event, Given, Part, Shown};
 use crate::guide::findings::Findings;
 use crate::guide::presentation::Show;
 use crate::guide::procedure::{Effects, Procedure, Step};
 use crate::guide::question::Question;
 use crate::guide::remark::Remark;
+use crate::optics::near_print::decimal;
 use crate::optics::{Dioptres, Eyes, Power};
 
 /// The near distance when none was said, in metres.
@@ -18,8 +23,15 @@ const STEP_D: f64 = 0.25;
 /// The most quarters that the tried addition moves either way.
 const MOST_QUARTERS: u8 = 8;
 
-/// The most presentations: the quarters up or down, the refusals, and the two ends of the range.
-const MOST_PRESENTATIONS: usize = MOST_QUARTERS as usize + 2 + 2;
+/// A weaker addition is not offered: it changes too little for what it costs (common practice, no source).
+pub const LEAST_ADDITION_D: f64 = 0.75;
+
+/// Print that is read without an addition when none is wanted, in points: small print of a newspaper (common practice, no source).
+const READS_WITHOUT_N: f64 = 6.0;
+
+/// The most presentations: print without an addition, the quarters up or down, the refusals, print with it, and the two ends of the
+/// range.
+const MOST_PRESENTATIONS: usize = 1 + MOST_QUARTERS as usize + 2 + 1 + 2;
 
 /// Donders' amplitudes of accommodation: age in years, dioptres (as teaching flash cards give them).
 const DONDERS: [(f64, f64); 6] = [(20.0, 10.0), (30.0, 7.0), (40.0, 4.5), (50.0, 2.5), (60.0, 1.0), (70.0, 0.25)];
@@ -60,8 +72,12 @@ fn most_addition_d(near_metres: f64) -> f64 {
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Stage {
+    /// What is read without an addition, where hardly any is expected.
+    Without,
     More,
     Less,
+    /// What is read with it.
+    Print,
     Nearest,
     Farthest,
     Ended,
@@ -71,77 +87,161 @@ enum Stage {
 #[derive(Debug, Clone, PartialEq)]
 pub(in crate::guide) struct Near {
     stage: Stage,
-    addition: f64,
+    /// Of each eye; they differ where a lens was changed by hand before one.
+    additions: Eyes<f64>,
     most: f64,
     quarters: u8,
     metres: f64,
     age_known: bool,
+    points: Option<f64>,
 }
 
 impl Near {
     pub fn begin(given: &Given, _findings: &Findings) -> Self {
-        let near_metres = given.near_metres.unwrap_or(USUAL_NEAR_M);
-        let most = most_addition_d(near_metres);
-        // Without an age half of what the distance needs is as good a start as any.
-        let half = (most / 2.0 / STEP_D).round() * STEP_D;
-        let addition = given.age_years.map_or(half, |age| tentative_addition_d(age, near_metres));
-        let age_known = given.age_years.is_some();
-        Self { stage: Stage::More, addition, most, quarters: 0, metres: near_metres, age_known }.settled()
+        let metres = given.near_metres.unwrap_or(USUAL_NEAR_M);
+        let expected = Self::expected(given, metres);
+        let stage = if expected < LEAST_ADDITION_D - 1e-9 { Stage::Without } else { Stage::More };
+        Self {
+            stage,
+            additions: Eyes::both(expected.max(LEAST_ADDITION_D)),
+            most: most_addition_d(metres).max(LEAST_ADDITION_D),
+            quarters: 0,
+            metres,
+            age_known: given.age_years.is_some(),
+            points: None,
+        }
+        .settled()
     }
 
-    /// Passes stages in which nothing can be shown: more than the most, less than nothing.
+    /// What age and distance speak for; without an age half of what the distance needs is as good a start as any.
+    fn expected(given: &Given, metres: f64) -> f64 {
+        let half = (most_addition_d(metres) / 2.0 / STEP_D).round() * STEP_D;
+        given.age_years.map_or(half, |age| tentative_addition_d(age, metres))
+    }
+
+    /// Passes stages in which nothing can be shown: more than the most, less than the least that is offered.
     fn settled(mut self) -> Self {
-        if self.stage == Stage::More && self.addition + STEP_D > self.most + 1e-9 {
+        let beyond = |addition: f64| addition > self.most + 1e-9 || addition < LEAST_ADDITION_D - 1e-9;
+        let any = |change: f64| self.additions.into_iter().any(|addition| beyond(addition + change));
+        if self.stage == Stage::More && any(STEP_D) {
             self.stage = Stage::Less;
         }
-        if self.stage == Stage::Less && self.addition - STEP_D < -1e-9 {
-            self.stage = Stage::Nearest;
+        if self.stage == Stage::Less && any(-STEP_D) {
+            self.stage = Stage::Print;
         }
         self
     }
 
-    fn with(base: &Eyes<Power>, addition: f64) -> Eyes<Power> {
-        base.map(|power| power + Power::sphere(Dioptres(addition)))
+    fn with(base: &Eyes<Power>, additions: Eyes<f64>) -> Eyes<Power> {
+        Eyes::from_fn(|eye| base[eye] + Power::sphere(Dioptres(additions[eye])))
+    }
+
+    /// What is looked at with the additions in the frame.
+    fn look(&self, base: &Eyes<Power>, question: Question) -> Step {
+        let mut step = Step::both(Self::with(base, self.additions), question).with_show(Show::BuildIn);
+        step.over = self.additions.map(|addition| Some(Dioptres(addition)));
+        step
     }
 
     fn try_change(&self, base: &Eyes<Power>, change: f64) -> Step {
-        let mut step = Step::both(Self::with(base, self.addition), Question::ClearerWith { before: None })
+        let mut step = self
+            .look(base, Question::ClearerWith { before: None })
             .with_show(Show::Compare)
             .say("Is this small print clearer with this, the same, or worse?")
             .instruction(sentence![
                 "Print at ",
                 Part::Figure((self.metres * 100.0).round()),
                 " cm, addition ",
-                Part::Sphere(self.addition),
+                Part::Sphere(self.additions.right),
                 " in the frame: hold ",
                 Part::Sphere(change),
                 " before both eyes."
             ]);
-        step.to = Self::with(base, self.addition + change).map(Some);
+        step.to = Self::with(base, self.additions.map(|addition| addition + change)).map(Some);
         step
     }
 
-    fn range(&self, base: &Eyes<Power>, question: Question) -> Step {
-        Step::both(Self::with(base, self.addition), question).with_show(Show::BuildIn)
+    /// The additions as they are kept: one for both eyes where they are alike.
+    fn keep(&self, effects: &mut Effects<'_>) {
+        let Eyes { right, left } = self.additions;
+        effects.findings.addition = Some(right);
+        effects.findings.addition_of_left = (right != left).then_some(left);
+    }
+
+    /// Puts on the record how near was read.
+    fn note(&self, farthest_cm: Option<f64>, effects: &mut Effects<'_>) {
+        let mut words = sentence![
+            "Near, at ",
+            Part::Figure((self.metres * 100.0).round()),
+            " cm with ",
+            Part::Sphere(self.additions.right)
+        ];
+        if self.additions.left != self.additions.right {
+            words = words.then(&sentence![
+                " before the right and ",
+                Part::Sphere(self.additions.left),
+                " before the left eye"
+            ]);
+        }
+        if let Some(points) = self.points {
+            let decimal = (decimal(points, self.metres) * 100.0).round() / 100.0;
+            words = words.then(&sentence![": ", Part::Print(points), ", decimal ", Part::Figure(decimal)]);
+        }
+        if let (Some(nearest), Some(farthest)) = (effects.findings.near_range.nearest_cm, farthest_cm) {
+            let range = sentence!["; clear from ", Part::Figure(nearest), " to ", Part::Figure(farthest), " cm"];
+            words = words.then(&range);
+        }
+        effects.records.push(Event::Note(words.then(&".".into()).to_string()));
+    }
+
+    fn has_range(&mut self, farthest_cm: f64, effects: &mut Effects<'_>) {
+        let work_cm = self.metres * 100.0;
+        let nearest = effects.findings.near_range.nearest_cm;
+        if nearest.is_some_and(|nearest| nearest > farthest_cm) {
+            effects.remarks.push(Remark::Plain("The near end of the clear range lies beyond its far end: ask again."));
+        } else if farthest_cm < work_cm || nearest.is_some_and(|nearest| nearest > work_cm) {
+            effects.remarks.push(Remark::Plain(
+                "The clear range does not reach the distance of the work: try another addition, or ask for the distance again.",
+            ));
+        }
+        self.note(Some(farthest_cm), effects);
+        self.stage = Stage::Ended;
     }
 }
 
 impl Procedure for Near {
     fn step(&self, base: &Eyes<Power>) -> Option<Step> {
         Some(match self.stage {
+            Stage::Without => Step::both(*base, Question::PrintRead)
+                .say("Which is the smallest print you can read?")
+                .instruction(sentence![
+                    "Print at ",
+                    Part::Figure((self.metres * 100.0).round()),
+                    " cm, with what was found for far away."
+                ])
+                .why("at this age most read without an addition, and below +0.75 none is offered"),
             Stage::More => self
                 .try_change(base, STEP_D)
                 .why("the addition starts from the age and the distance; more is kept only if it is clearer"),
             Stage::Less => {
                 self.try_change(base, -STEP_D).why("less is kept only if it is clearer: some reserve should stay")
             }
+            Stage::Print => self
+                .look(base, Question::PrintRead)
+                .say("Which is the smallest print you can read?")
+                .instruction(sentence![
+                    "Print at ",
+                    Part::Figure((self.metres * 100.0).round()),
+                    " cm, both eyes open."
+                ])
+                .why("what is read near belongs on the record, with the distance"),
             Stage::Nearest => self
-                .range(base, Question::NearestClear)
+                .look(base, Question::NearestClear)
                 .say("Bring the print closer until it blurs.")
                 .instruction("At how many centimetres does it blur?")
                 .why("the clear range should lie around the distance at which the person works"),
             Stage::Farthest => self
-                .range(base, Question::FarthestClear)
+                .look(base, Question::FarthestClear)
                 .say("Move the print away until it blurs.")
                 .instruction("At how many centimetres does it blur?")
                 .why("too much addition brings the far end too near"),
@@ -151,34 +251,42 @@ impl Procedure for Near {
 
     fn answer(&mut self, answer: Answer, _shown: &Shown, effects: &mut Effects<'_>) {
         let clearer = answer == Answer::Clearer;
+        let change = if self.stage == Stage::Less { -STEP_D } else { STEP_D };
         match (self.stage, answer.centimetres()) {
-            (Stage::More, _) if clearer => self.addition += STEP_D,
-            (Stage::Less, _) if clearer => self.addition -= STEP_D,
+            (Stage::Without, _) => {
+                if answer.print_points().is_some_and(|points| points <= READS_WITHOUT_N) {
+                    effects.remarks.push(Remark::Plain("Small print is read without an addition: none is offered."));
+                    effects.findings.addition = None;
+                    self.stage = Stage::Ended;
+                    return;
+                }
+                self.stage = Stage::More;
+            }
+            (Stage::More | Stage::Less, _) if clearer => {
+                self.additions = self.additions.map(|addition| addition + change);
+                self.quarters += 1;
+                if self.quarters == MOST_QUARTERS {
+                    self.stage = Stage::Print;
+                }
+            }
             (Stage::More, _) if self.quarters == 0 => self.stage = Stage::Less,
-            (Stage::More | Stage::Less, _) => self.stage = Stage::Nearest,
+            (Stage::More | Stage::Less, _) => self.stage = Stage::Print,
+            (Stage::Print, _) => {
+                self.points = answer.print_points();
+                self.stage = Stage::Nearest;
+            }
             (Stage::Nearest, Some(cm)) => {
                 effects.findings.near_range.nearest_cm = Some(cm);
                 self.stage = Stage::Farthest;
             }
             (Stage::Farthest, Some(cm)) => {
                 effects.findings.near_range.farthest_cm = Some(cm);
-                if effects.findings.near_range.nearest_cm.is_some_and(|nearest| nearest > cm) {
-                    effects
-                        .remarks
-                        .push(Remark::Plain("The near end of the clear range lies beyond its far end: ask again."));
-                }
-                self.stage = Stage::Ended;
+                self.has_range(cm, effects);
             }
             (Stage::Nearest | Stage::Farthest, None) | (Stage::Ended, _) => {}
         }
-        if clearer {
-            self.quarters += 1;
-            if self.quarters == MOST_QUARTERS {
-                self.stage = Stage::Nearest;
-            }
-        }
         *self = self.clone().settled();
-        effects.findings.addition = Some(self.addition);
+        self.keep(effects);
         if !self.age_known {
             effects.remarks.push(Remark::Plain(
                 "The age is not known: the addition started from half of what the distance needs.",
@@ -187,21 +295,42 @@ impl Procedure for Near {
     }
 
     fn skip(&mut self, effects: &mut Effects<'_>) {
-        effects.findings.addition = Some(self.addition);
+        self.keep(effects);
         self.stage = match self.stage {
+            Stage::Without => Stage::More,
             Stage::More if self.quarters == 0 => Stage::Less,
-            Stage::More | Stage::Less => Stage::Nearest,
+            Stage::More | Stage::Less => Stage::Print,
+            Stage::Print => Stage::Nearest,
             Stage::Nearest => Stage::Farthest,
-            Stage::Farthest | Stage::Ended => Stage::Ended,
+            Stage::Farthest => {
+                self.note(None, effects);
+                Stage::Ended
+            }
+            Stage::Ended => Stage::Ended,
         };
         *self = self.clone().settled();
     }
 
     fn taken_over(&mut self, shift: &Eyes<Power>, _base: &mut Eyes<Power>) {
-        // A lens changed by hand at near changes the addition, not what was found for far away.
-        let change = f64::midpoint(shift.right.m, shift.left.m);
-        self.addition = (((self.addition + change) / STEP_D).round() * STEP_D).clamp(0.0, self.most);
+        // A lens changed by hand at near changes the addition of that eye, not what was found for far away.
+        self.additions = Eyes::from_fn(|eye| {
+            let changed = ((self.additions[eye] + shift[eye].m) / STEP_D).round() * STEP_D;
+            changed.clamp(LEAST_ADDITION_D, self.most)
+        });
         *self = self.clone().settled();
+    }
+
+    fn corrected(&mut self, given: &Given, _base: &mut Eyes<Power>) {
+        let metres = given.near_metres.unwrap_or(USUAL_NEAR_M);
+        if metres == self.metres && given.age_years.is_some() == self.age_known && self.quarters > 0 {
+            return;
+        }
+        // what was tried was tried for another distance: it begins again from what is known now
+        let again = Self::begin(given, &Findings::default());
+        if again.additions != self.additions || again.metres != self.metres {
+            *self = again;
+        }
+        self.age_known = given.age_years.is_some();
     }
 
     fn is_subjective(&self) -> bool {

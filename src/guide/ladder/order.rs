@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::balance::within_a_line;
 use super::told::is_poorer_than_6_6;
 use crate::exam::prescription::SAME_POWER_D;
-use crate::exam::{Complaint, ProcedureName, State, Through};
+use crate::exam::{Complaint, PresentGlasses, ProcedureName, State, Through};
 use crate::guide::findings::Findings;
 use crate::optics::{Eye, Eyes, Power};
 
@@ -33,6 +33,7 @@ const fn place_for_one_eye(procedure: ProcedureName) -> Option<u8> {
         ProcedureName::Slit => Some(5),
         ProcedureName::FinalSphere => Some(6),
         ProcedureName::SetUp
+        | ProcedureName::Neutralisation
         | ProcedureName::Retinoscopy
         | ProcedureName::FirstLens
         | ProcedureName::CrossCylinderAxis
@@ -93,6 +94,10 @@ pub(in crate::guide) fn next(
     } else {
         choices.extend([(ProcedureName::SetUp, None), (ProcedureName::FirstLens, Some(Eye::Right))]);
         choices.push((ProcedureName::FirstLens, Some(Eye::Left)));
+        // the glasses that the person wears are measured before anything is looked for
+        if state.person.old_glasses.as_ref().into_iter().any(Option::is_none) {
+            choices.push((ProcedureName::Neutralisation, None));
+        }
     }
     let mut once: Vec<(ProcedureName, Option<Eye>)> = Vec::new();
     for choice in choices {
@@ -114,6 +119,12 @@ fn usual(findings: &Findings, base: &Eyes<Power>, state: &State) -> Option<(Proc
     let done = |procedure| findings.done.contains(&(procedure, None));
     if !done(ProcedureName::SetUp) {
         return Some((ProcedureName::SetUp, None));
+    }
+    // glasses that are here and whose power nobody knows can be measured
+    let unknown = state.person.present_glasses == Some(PresentGlasses::HereUnknown)
+        && state.person.old_glasses.iter().all(|(_, power)| power.is_none());
+    if unknown && !done(ProcedureName::Neutralisation) {
+        return Some((ProcedureName::Neutralisation, None));
     }
     for eye in Eye::BOTH {
         if let Some(procedure) = next_for_eye(findings, base[eye], state, eye) {

@@ -100,6 +100,9 @@ impl Writing {
         let any = self.refracted.into_iter().any(|found| found);
         let near = effects.findings.addition.filter(|&addition| any && addition > 0.0);
         effects.accept(Accepted::Addition(near));
+        if let Some(left) = effects.findings.addition_of_left.filter(|_| near.is_some()) {
+            effects.accept(Accepted::AdditionOf(Eye::Left, Some(left)));
+        }
         let chart = Some(effects.findings.chart_taken_off).filter(|&taken_off| any && taken_off > 0.0);
         effects.accept(Accepted::ChartAllowance(chart));
         effects.findings.written = true;

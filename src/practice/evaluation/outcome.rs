@@ -132,9 +132,9 @@ fn between_axes_deg(one: f64, other: f64) -> f64 {
 /// Whether small print is read at all the usual distances, both eyes open, with what was written for both and the addition.
 fn reads_near(person: &Person, exam: &Exam) -> bool {
     let prescription = Prescription::of(exam.state(), 1);
-    let addition = Power::sphere(prescription.addition.unwrap_or_default());
+    let addition = |eye: Eye| Power::sphere(prescription.additions[eye].unwrap_or_default());
     let (Some(right), Some(left)) = (prescription.eye(Eye::Right), prescription.eye(Eye::Left)) else { return false };
-    let glasses = Eyes::new(right.written.power() + addition, left.written.power() + addition);
+    let glasses = Eyes::new(right.written.power() + addition(Eye::Right), left.written.power() + addition(Eye::Left));
     NEAR_CM.into_iter().all(|cm| {
         let metres = f64::from(cm) / 100.0;
         let seen = |eye: Eye| person.eyes[eye].log_mar(&Look::at_print(glasses[eye], metres), Condition::default());

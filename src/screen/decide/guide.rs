@@ -9,7 +9,7 @@ use super::super::words;
 use super::decision::Decision;
 use super::fault::LineFault;
 use super::records;
-use crate::exam::{Answer, CheckedStep, Detail, Ending, ProcedureName, State};
+use crate::exam::{Answer, CheckedStep, Detail, EarlierExams, Ending, ProcedureName, State};
 use crate::export::RecordForm;
 use crate::guide::question::Choice;
 use crate::guide::{self, GuideError, Question, Reads, Typed};
@@ -120,13 +120,25 @@ fn begin(app: &App, ui: Ui, procedure: ProcedureName, eye: Option<Eye>) -> Decis
 fn known_beforehand(app: &App, procedure: ProcedureName) -> (Vec<Detail>, Option<String>) {
     let person = &app.state().person;
     let planned = app.settings.planned_vertex.filter(|_| person.planned_vertex.is_none());
-    let unknown = procedure == ProcedureName::Retinoscopy && person.earlier_retinoscopy.is_none();
-    let (earlier, unread) = match app.session.earlier_retinoscopy() {
-        _ if !unknown => (None, None),
-        Ok(earlier) => (earlier, None),
-        Err(error) => (None, Some(format!("earlier retinoscopy cannot be read: {error}"))),
+    let learns = app.settings.uses_earlier_exams;
+    let (retinoscopy, exams) = (app.session.earlier_retinoscopy(), app.session.earlier_exams());
+    let needs_them = procedure == ProcedureName::Retinoscopy;
+    let unread = match &exams {
+        Err(error) if needs_them && learns && person.earlier_exams.is_none() => {
+            Some(format!("earlier retinoscopy cannot be read: {error}"))
+        }
+        Ok(_) | Err(_) => None,
     };
-    let details = [planned.map(Detail::PlannedVertex), earlier.map(Detail::EarlierRetinoscopy)];
+    let retinoscopy =
+        retinoscopy.ok().flatten().filter(|_| needs_them && learns && person.earlier_retinoscopy.is_none());
+    // where there is nothing to learn from, it is said only where it would have helped
+    let says_something = |earlier: &EarlierExams| needs_them || earlier.eyes > 0 || !earlier.repeats.is_none();
+    let exams = exams.ok().filter(|earlier| learns && person.earlier_exams.is_none() && says_something(earlier));
+    let details = [
+        planned.map(Detail::PlannedVertex),
+        retinoscopy.map(Detail::EarlierRetinoscopy),
+        exams.map(Detail::EarlierExams),
+    ];
     (details.into_iter().flatten().collect(), unread)
 }
 

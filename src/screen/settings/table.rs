@@ -56,7 +56,7 @@ impl Word {
 }
 
 /// Every setting.
-pub const SETTINGS: [Setting; 9] = [
+pub const SETTINGS: [Setting; 10] = [
     Setting {
         key: "form",
         kind: Kind::Words(&[
@@ -106,6 +106,15 @@ pub const SETTINGS: [Setting; 9] = [
         kind: Kind::Text(|settings, name| settings.examiner = Some(name)),
         example: "A. Example",
         help: "stands on exported records",
+    },
+    Setting {
+        key: "earlier_exams",
+        kind: Kind::Words(&[
+            Word::new("used", |settings| settings.uses_earlier_exams = true),
+            Word::new("left-out", |settings| settings.uses_earlier_exams = false),
+        ]),
+        example: "used",
+        help: "how this examiner's retinoscopy and repeated answers went before",
     },
     Setting {
         key: "theme",

@@ -54,6 +54,8 @@ pub struct Settings {
     pub planned_vertex: Option<Millimetres>,
     /// How far a lens may be off its mark; unknown when not said.
     pub mark_tolerance: Option<Dioptres>,
+    /// Whether the examiner's earlier exams are learnt from.
+    pub uses_earlier_exams: bool,
     /// Colours.
     pub theme: ThemeName,
     /// Whether the screen may use more than ASCII.
@@ -78,6 +80,7 @@ impl Settings {
             chart_m: Self::CHART_M,
             planned_vertex: None,
             mark_tolerance: None,
+            uses_earlier_exams: true,
             theme: ThemeName::default(),
             characters: Characters::default(),
             keys: KeyTable::shipped()?,

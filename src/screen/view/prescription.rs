@@ -35,7 +35,7 @@ fn rows(app: &App, state: &State) -> Vec<String> {
             format!("{:<6}prism {}", "", write_lens(&lens, Style::Ascii))
         }));
     }
-    rows.extend(prescription.addition.map(|addition| format!("add   {}", words::dioptres(addition.0))));
+    rows.extend(additions(&prescription));
     rows.extend(prescription.acuity_of_both.map(|read| format!("{:<25}{}", "both eyes", acuity(read))));
     rows
 }
@@ -46,6 +46,15 @@ fn not_there(app: &App, state: &State, prescription: &Prescription, eye: Eye) ->
     let is_open = !writing && !app.guide().findings().written && !state.finished;
     let nothing = state.results.refraction[eye].is_none() && state.results.unrefracted[eye].is_none();
     if is_open && nothing { "nothing accepted" } else { EyeOutcome::of(state, prescription, eye).shown() }
+}
+
+/// The addition of both eyes, or of each where they differ.
+fn additions(prescription: &Prescription) -> Vec<String> {
+    if let Some(addition) = prescription.addition() {
+        return vec![format!("add   {}", words::dioptres(addition.0))];
+    }
+    let of_eye = |eye: Eye| Some(format!("add   {}, {eye} eye", words::dioptres(prescription.additions[eye]?.0)));
+    Eye::BOTH.into_iter().filter_map(of_eye).collect()
 }
 
 /// The few rows that the guide shows while it is written down.

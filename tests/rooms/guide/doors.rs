@@ -158,22 +158,22 @@ fn a_skipped_step_teaches_nothing_and_is_not_offered_again() {
 fn fog_and_working_lens_are_not_forgotten_when_a_procedure_is_left() {
     let mut walk = aged(50);
     walk.begin(ProcedureName::Retinoscopy, None);
-    walk.answer(Answer::First);
+    walk.answers(&[Answer::Metres(2.0 / 3.0), Answer::First]);
     assert_abs_diff_eq!(walk.state().fitted.in_front_of(Eye::Left).net.m, 1.5, epsilon = 0.06);
     walk.begin(ProcedureName::BestSphere, Some(Eye::Left));
     assert_abs_diff_eq!(walk.state().fitted.in_front_of(Eye::Left).net.m, 0.0, epsilon = 0.06);
     walk.begin(ProcedureName::Balance, None);
-    assert_abs_diff_eq!(walk.state().fitted.in_front_of(Eye::Right).net.m, 1.0, epsilon = 0.06);
+    assert_abs_diff_eq!(walk.state().fitted.in_front_of(Eye::Right).net_with_hand.m, 1.0, epsilon = 0.06);
     walk.begin(ProcedureName::Writing, None);
     assert_abs_diff_eq!(walk.state().fitted.in_front_of(Eye::Right).net.m, 0.0, epsilon = 0.06);
 }
 
 #[test]
 fn the_working_lens_is_said_at_every_sweep() {
-    for (way, in_frame) in [(Answer::First, true), (Answer::Second, false)] {
+    for (way, in_frame) in [(Answer::First, Some(1.5)), (Answer::Second, None)] {
         let mut walk = aged(50);
         walk.begin(ProcedureName::Retinoscopy, None);
-        walk.answer(way);
+        walk.answers(&[Answer::Metres(2.0 / 3.0), way, Answer::Degrees(90)]);
         for _ in 0..3 {
             assert!(walk.present().remarks.contains(&Remark::WorkingLens { power: 1.5, in_frame }));
             walk.answer(Answer::With { dull: false });

@@ -1,12 +1,15 @@
 //! The guide against worked cases, against a scripted eye, and for whatever anybody answers.
 #![expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on should stop where it is")]
 
+mod both_eyes;
 mod doors;
 mod ends;
 mod every_procedure;
 mod hand;
+mod neutralisation;
 mod properties;
 mod refractions;
+mod retinoscopy;
 mod rules_of_one_eye;
 mod set;
 mod worked;

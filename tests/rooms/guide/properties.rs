@@ -4,7 +4,7 @@ use dioptray::exam::{Answer, Complaint, Detail, Event, ProcedureName};
 use dioptray::frame::Move;
 use dioptray::guide::{self, Guide, Presentation, Question};
 use dioptray::kit::{Lens, Mark};
-use dioptray::optics::{Acuity, Eye};
+use dioptray::optics::{Acuity, Axis, Eye};
 use proptest::prelude::*;
 
 use super::set::{Walk, cylinder, exam, outreach_lines, sphere};
@@ -175,7 +175,10 @@ fn question_after(question: &Question) -> Option<Question> {
         Question::Complaint => Question::ChartDistance,
         Question::ChartDistance => Question::YesOrNo,
         Question::YesOrNo => Question::WorkingLens,
-        Question::WorkingLens => {
+        Question::WorkingLens => Question::WorkingDistance,
+        Question::WorkingDistance => Question::LineMoves { held_d: 2.25, along: Axis::HORIZONTAL },
+        Question::LineMoves { .. } => Question::PrintRead,
+        Question::PrintRead => {
             Question::StartFrom { retinoscopy: true, old_glasses: true, so_far: Some(rx(-4.0, -0.75, 180.0)) }
         }
         Question::StartFrom { .. } => Question::Ready,

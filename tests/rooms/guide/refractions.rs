@@ -95,7 +95,8 @@ fn known_eyes_are_refracted_within_a_quarter_from_retinoscopy() {
             walk.begin(ProcedureName::SetUp, None);
             walk.run(&mut person);
             walk.begin(ProcedureName::Retinoscopy, None);
-            walk.answer(if in_frame { Answer::First } else { Answer::Second });
+            let way = if in_frame { Answer::First } else { Answer::Second };
+            walk.answers(&[Answer::Metres(2.0 / 3.0), way]);
             walk.run(&mut person);
             for eye in Eye::BOTH {
                 let found = walk.guide().findings().retinoscopy[eye].unwrap();

@@ -5,8 +5,9 @@
 use std::sync::Arc;
 
 use dioptray::exam::{
-    Accepted, AcuityNote, Answer, Complaint, Detail, EarlierRetinoscopy, Ending, Event, Given, GuideEvent, Judgement,
-    NearTask, Opening, PresentGlasses, ProcedureName, RedFlag, Shown, Through, Tried, Unrefracted,
+    Accepted, AcuityNote, Answer, Complaint, Detail, EarlierExams, EarlierRetinoscopy, Ending, Event, Given,
+    GuideEvent, Judgement, LooseSpheres, NearTask, Opening, PresentGlasses, ProcedureName, RedFlag, Repeats, Shown,
+    Through, Tried, Unrefracted,
 };
 use dioptray::frame::{FittedFrame, Move};
 use dioptray::kit::{Accessory, BoxChange, Lens, LensForm, Mark, Piece, Place, Stock, StockedPiece};
@@ -76,6 +77,8 @@ kept_enums! {
         Detail::Drops(value) => "drops" [value],
         Detail::PresentGlasses(glasses) => "present_glasses" [glasses],
         Detail::NearTask(task) => "near_task" [task],
+        Detail::OldGlassesWithin(eye, value) => "old_glasses_within" [eye, value],
+        Detail::EarlierExams(earlier) => "earlier_exams" [earlier],
     }
     RedFlag {
         RedFlag::SuddenLoss => "sudden_loss",
@@ -126,6 +129,7 @@ kept_enums! {
         Accepted::Prism(eye, value) => "prism" [eye, value],
         Accepted::NotRefracted(eye, written) => "not_refracted" [eye, written],
         Accepted::Wet(eye, value) => "wet" [eye, value],
+        Accepted::AdditionOf(eye, value) => "addition_of" [eye, value],
     }
     Judgement {
         Judgement::Better => "better",
@@ -136,6 +140,7 @@ kept_enums! {
         GuideEvent::Began { procedure, eye, given } => "began" [procedure, eye, given],
         GuideEvent::TakenOver(value) => "taken_over" [value],
         GuideEvent::SetOut(shown) => "set_out" [shown],
+        GuideEvent::Corrected { given } => "corrected" [given],
         GuideEvent::Answered { answer, shown } => "answered" [answer, shown],
         GuideEvent::Skipped { no_lens } => "skipped" [no_lens],
         GuideEvent::Repeated => "repeated",
@@ -144,6 +149,7 @@ kept_enums! {
     }
     ProcedureName {
         ProcedureName::SetUp => "set_up",
+        ProcedureName::Neutralisation => "neutralisation",
         ProcedureName::FirstLens => "first_lens",
         ProcedureName::BestSphere => "best_sphere",
         ProcedureName::OverMinusCheck => "over_minus_check",
@@ -182,6 +188,7 @@ kept_enums! {
         Answer::Neither => "neither",
         Answer::Breaks => "breaks",
         Answer::Done => "done",
+        Answer::Print(value) => "print" [value],
         Answer::Go { procedure, eye } => "go" [procedure, eye],
         Answer::Flag(flag) => "flag" [flag],
         Answer::Glasses(glasses) => "glasses" [glasses],
@@ -290,10 +297,13 @@ kept_structs! {
     Tried { eye, acuity, judgement, power, kept }
     Shown { from, to, cells, mark_in_hand }
     EarlierRetinoscopy { eyes, differs, spread }
+    EarlierExams { eyes, differs, spread, repeats }
+    Repeats { repeated, changed }
+    LooseSpheres { marked, pieces }
     Given {
         complaint, unaided, dominant_eye, start, age_years, old_glasses, eye_pd, chart_metres, near_metres,
         working_metres, cross_cylinders, earlier_retinoscopy, accepted, pinhole, with_old_glasses, chart_made_for_metres,
-        red_flags, drops, present_glasses, near_task
+        red_flags, drops, present_glasses, near_task, earlier_exams, loose_spheres
     }
 }
 

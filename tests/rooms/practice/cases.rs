@@ -273,7 +273,7 @@ fn the_young_hyperope_hides_plus() -> Outcome {
 fn the_presbyope_is_given_an_addition() -> Outcome {
     let led = Led::steadily("presbyope")?;
     assert_eq!(led.person.complaint, Complaint::NearOnly);
-    let addition = led.prescription().addition.ok_or("no addition")?;
+    let addition = led.prescription().addition().ok_or("no addition")?;
     assert!((1.0..=2.5).contains(&addition.0), "{addition:?}");
     Ok(())
 }
@@ -392,7 +392,7 @@ fn where_print_is_held_is_known_to_the_guide() -> Outcome {
     let mut case = cases()?.into_iter().find(|case| case.name == "presbyope").ok_or("no presbyope")?;
     case.person.traits = Traits::STEADY;
     let addition = |case: &Case| -> Result<f64, Failure> {
-        Ok(Led::by_seed(case, 1)?.prescription().addition.ok_or("no addition")?.0)
+        Ok(Led::by_seed(case, 1)?.prescription().addition().ok_or("no addition")?.0)
     };
     let usual = addition(&case)?;
     case.person.room.near_m = 0.25;

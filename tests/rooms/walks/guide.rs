@@ -178,7 +178,7 @@ fn with_plus_cylinders_chosen_no_sentence_of_the_guide_writes_a_minus_cylinder()
                 said.parts().any(|part| matches!(part, Part::Power(power) if power.astigmatism() > 0.1))
             };
             // each frame is walked to from the start, so only those with a power to be written are looked at
-            if said.filter(has_power).count() == 0 || at % 3 != 0 {
+            if said.filter(has_power).count() == 0 || at % 2 != 0 {
                 continue;
             }
             seen += 1;
