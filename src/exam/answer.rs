@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::chosen::Chosen;
 use super::person::{Complaint, EarlierRetinoscopy};
 use super::procedures::ProcedureName;
 use super::trail::Judgement;
@@ -258,6 +259,10 @@ impl Shown {
     }
 }
 
+fn no_eye_was_read(acuities: &Eyes<Option<Acuity>>) -> bool {
+    acuities.as_ref().into_iter().all(Option::is_none)
+}
+
 /// What a procedure starts from, kept with its beginning so that later corrections do not change how answers read.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Given {
@@ -283,6 +288,9 @@ pub struct Given {
     pub dominant_eye: Option<Eye>,
     /// The free cross cylinders, weakest first.
     pub cross_cylinders: Vec<Dioptres>,
+    /// Acuity of each eye through a pinhole.
+    #[serde(default, skip_serializing_if = "no_eye_was_read")]
+    pub pinhole: Eyes<Option<Acuity>>,
     /// How the examiner's earlier retinoscopy differs from the power then found.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub earlier_retinoscopy: Option<EarlierRetinoscopy>,
@@ -327,6 +335,8 @@ pub enum GuideEvent {
         /// The version from here on.
         version: u32,
     },
+    /// A refraction by likelihood chose what to show next.
+    Chose(Chosen),
 }
 
 impl GuideEvent {
@@ -340,7 +350,8 @@ impl GuideEvent {
             | Self::Answered { .. }
             | Self::Skipped { .. }
             | Self::Repeated
-            | Self::Left => None,
+            | Self::Left
+            | Self::Chose(_) => None,
         }
     }
 
@@ -348,7 +359,7 @@ impl GuideEvent {
     pub fn leads(&self) -> Option<bool> {
         match self {
             Self::Left => Some(false),
-            Self::SetOut(_) | Self::ProceduresChanged { .. } => None,
+            Self::SetOut(_) | Self::ProceduresChanged { .. } | Self::Chose(_) => None,
             Self::Began { .. } | Self::TakenOver(_) | Self::Answered { .. } | Self::Skipped { .. } | Self::Repeated => {
                 Some(true)
             }

@@ -7,6 +7,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::answer::GuideEvent;
+use super::chosen::Strategy;
 use super::person::{Complaint, EarlierRetinoscopy};
 use super::trail::Tried;
 use crate::frame::{FittedFrame, Move};
@@ -51,6 +52,8 @@ pub enum Detail {
     DominantEye(Eye),
     /// How this examiner's earlier retinoscopy differs steadily from the power then found.
     EarlierRetinoscopy(EarlierRetinoscopy),
+    /// In which way eyes are refracted from here on.
+    Strategy(Strategy),
 }
 
 impl Detail {
@@ -68,6 +71,8 @@ impl Detail {
             | Self::OldAddition(_)
             | Self::DominantEye(_)
             | Self::EarlierRetinoscopy(_) => false,
+            // chosen before anything is done, like the room
+            Self::Strategy(_) => true,
         }
     }
 }

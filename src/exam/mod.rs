@@ -2,7 +2,8 @@
 //!
 //! - [`person`]: the person and the room; [`procedures`]: the table of what the guide leads;
 //! - [`sentence`]: sentences that carry values;
-//! - [`answer`]: what can be answered to the guide; [`event`]: what can happen in an exam;
+//! - [`answer`]: what can be answered to the guide; [`chosen`]: in which way an eye is refracted, and what that chose to show;
+//!   [`event`]: what can happen in an exam;
 //! - [`state`]: what the events add up to; [`steps`]: the exam, with undo and redo over whole steps;
 //! - [`trail`]: everything tried so far;
 //! - [`poor_acuity`]: when an acuity is poor, and what a pinhole says of it;
@@ -11,6 +12,7 @@
 
 pub mod answer;
 pub mod cautions;
+pub mod chosen;
 pub mod event;
 pub mod person;
 pub mod poor_acuity;
@@ -22,6 +24,7 @@ pub mod steps;
 pub mod trail;
 
 pub use answer::{Answer, Given, GuideEvent, Movement, Shown, UNLIKE_ITS_MARK_D};
+pub use chosen::{Believed, Chosen, Shows, Strategy};
 pub use event::{Accepted, AcuityNote, Detail, Event, Opening, Through};
 pub use person::{Complaint, EarlierRetinoscopy, Person};
 pub use prescription::{EyePrescription, Prescription};

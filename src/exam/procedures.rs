@@ -44,6 +44,8 @@ macro_rules! with_procedures {
             CrossCylinderPower, OneEye, "cylinder power";
             /// The sphere once more.
             FinalSphere, OneEye, "final sphere";
+            /// Sphere and cylinder by likelihood: what is asked next is what tells most.
+            Likelihood, OneEye, "refraction by likelihood";
             /// Both eyes equal.
             Balance, BothEyes, "balance of both eyes";
             /// The addition.
@@ -109,6 +111,7 @@ impl ProcedureName {
             | Self::CrossCylinderAxis
             | Self::CrossCylinderPower
             | Self::FinalSphere
+            | Self::Likelihood
             | Self::Balance
             | Self::Near
             | Self::Writing => false,
@@ -127,6 +130,7 @@ impl ProcedureName {
             | Self::CrossCylinderAxis
             | Self::CrossCylinderPower
             | Self::FinalSphere
+            | Self::Likelihood
             | Self::Balance
             | Self::Near
             | Self::Writing => false,

@@ -182,6 +182,7 @@ impl State {
             Detail::OldAddition(addition) => person.old_addition = Some(*addition),
             Detail::DominantEye(eye) => person.dominant_eye = Some(*eye),
             Detail::EarlierRetinoscopy(earlier) => person.earlier_retinoscopy = Some(*earlier),
+            Detail::Strategy(strategy) => person.strategy = Some(*strategy),
         }
     }
 }

@@ -93,12 +93,14 @@
 //! ```
 //!
 //! - [`presentation`], [`question`], [`remark`]: what is shown, asked and said beside it, as data;
-//! - `procedure`: what a procedure is; [`ladder`]: the procedures, one file each; `running`: which one runs;
+//! - `procedure`: what a procedure is; [`ladder`]: the procedures, one file each; `belief`: the second way of refracting, one
+//!   procedure; `running`: which one runs;
 //! - [`findings`]: what was found; what is accepted of it the exam keeps, and its prescription is written from that;
 //! - `shortfall`: what the free lenses do not make, as it is said; [`realise`]: the moves with the lenses that are free;
 //! - `session`: the fold; `presenting`: what it presents; [`guidance`]: the guide as it is kept; [`steps`]: its steps;
 //! - [`mod@retinoscopy_bias`], [`two_meridians`]: what can be computed from retinoscopy.
 
+mod belief;
 pub mod findings;
 pub mod guidance;
 pub mod ladder;

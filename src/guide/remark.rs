@@ -96,6 +96,20 @@ pub enum Remark {
     },
     /// A note that one procedure leaves.
     Plain(&'static str),
+    /// How sure the sphere that was found is.
+    HowSure {
+        /// Of which eye.
+        eye: Eye,
+        /// How likely it is right within a quarter: 0 to 1.
+        within_quarter: f64,
+    },
+    /// The refraction by likelihood does not settle: the eye goes on step by step.
+    HandedOver {
+        /// Which eye.
+        eye: Eye,
+        /// Because the answers fit no eye.
+        surprised: bool,
+    },
 }
 
 impl Remark {
@@ -103,6 +117,7 @@ impl Remark {
     pub fn doubts_the_answers(&self) -> bool {
         match self {
             Self::Contradiction { .. } | Self::TooMuchMinus(_) | Self::Ended(_) => true,
+            Self::HandedOver { surprised, .. } => *surprised,
             Self::NoLens { .. }
             | Self::Nearest { .. }
             | Self::OtherStep { .. }
@@ -119,6 +134,7 @@ impl Remark {
             | Self::ProceduresChanged
             | Self::Refer(_)
             | Self::WorkingLens { .. }
+            | Self::HowSure { .. }
             | Self::Plain(_) => false,
         }
     }
@@ -138,6 +154,7 @@ impl Remark {
             | Self::FogLeft { .. }
             | Self::Ended(_)
             | Self::ProceduresChanged
+            | Self::HandedOver { .. }
             | Self::Refer(_) => true,
             Self::NearChart { .. }
             | Self::AgeUnknown
@@ -145,6 +162,7 @@ impl Remark {
             | Self::NoAstigmatism(_)
             | Self::NotBalanced
             | Self::WorkingLens { .. }
+            | Self::HowSure { .. }
             | Self::Plain(_) => false,
         }
     }
@@ -169,7 +187,9 @@ impl Remark {
             | Self::Ended(_)
             | Self::ProceduresChanged
             | Self::Refer(_)
+            | Self::HandedOver { .. }
             | Self::WorkingLens { .. }
+            | Self::HowSure { .. }
             | Self::Plain(_) => false,
         }
     }
@@ -270,6 +290,18 @@ impl Remark {
                 sentence!["The working lens ", Part::Sphere(*power), where_it_is]
             }
             Self::Plain(text) => Sentence::Words(text),
+            Self::HowSure { eye, within_quarter } => {
+                let of_twenty = (within_quarter * 20.0).floor().min(19.0);
+                sentence![*eye, " eye: ", Part::Figure(of_twenty), " of 20 such eyes lie within 0.25 D of this sphere."]
+            }
+            Self::HandedOver { eye, surprised: true } => sentence![
+                *eye,
+                " eye: these answers fit no eye well. Go on step by step from what is likeliest, which stands there."
+            ],
+            Self::HandedOver { eye, surprised: false } => sentence![
+                *eye,
+                " eye: this has not settled. Go on step by step from what is likeliest, which stands there."
+            ],
         }
     }
 }

@@ -134,10 +134,10 @@ pub fn set_out(guide: &Guide, exam: &Exam) -> Result<CheckedStep, GuideError> {
 
 /// What a procedure that begins now starts from.
 fn given(state: &State, fold: &Fold) -> Given {
-    let unaided = |eye: Eye| {
+    let read = |through: Through, eye: Eye| {
         let notes = state.acuities.iter().rev();
-        let unaided = notes.filter(|note| note.through == Through::Unaided).find(|note| note.eye == Some(eye));
-        unaided.map(|note| note.acuity)
+        let read = notes.filter(|note| note.through == through).find(|note| note.eye == Some(eye));
+        read.map(|note| note.acuity)
     };
     let mut cross_cylinders: Vec<Dioptres> = state
         .fitted
@@ -154,7 +154,8 @@ fn given(state: &State, fold: &Fold) -> Given {
         start: fold.found(state, cells(state)),
         age_years: person.age_years,
         complaint: person.complaint,
-        unaided: Eyes::from_fn(unaided),
+        unaided: Eyes::from_fn(|eye| read(Through::Unaided, eye)),
+        pinhole: Eyes::from_fn(|eye| read(Through::Pinhole, eye)),
         old_glasses: person.old_glasses,
         eye_pd: state.fitted.eye_pd,
         chart_metres: person.chart_metres,
@@ -198,6 +199,9 @@ impl StepBuilder {
     /// Makes the moves for what is presented now; a step that no free lens makes is passed over, and the next tried.
     fn set_out(mut self) -> Result<CheckedStep, GuideError> {
         loop {
+            if let Some(chosen) = self.fold.chooses(self.step.after()) {
+                self.guide(GuideEvent::Chose(chosen))?;
+            }
             let state = self.step.after();
             if let Some(realised) = realise(&self.fold.step(state), state) {
                 for step in realised.moves {

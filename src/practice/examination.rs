@@ -4,7 +4,7 @@ use super::answers::Standing;
 use super::examinee::Examinee;
 use super::people::Room;
 use super::slips::Slipping;
-use crate::exam::{Answer, Detail, Event, Exam, ExamError, Opening, Prescription, ProcedureName};
+use crate::exam::{Answer, Believed, Detail, Event, Exam, ExamError, Opening, Prescription, ProcedureName, Strategy};
 use crate::frame::{FittedFrame, Move};
 use crate::guide::{self, Guide, GuideError, Presentation, Question};
 use crate::kit::Piece;
@@ -21,6 +21,8 @@ pub struct Way {
     pub both: bool,
     /// Retinoscopy comes first, from this distance in metres.
     pub retinoscopy_m: Option<f64>,
+    /// In which way eyes are refracted.
+    pub strategy: Strategy,
 }
 
 /// An exam that cannot be led.
@@ -67,6 +69,8 @@ pub struct Examined {
     pub retinoscopy_lenses: usize,
     /// By how much the balance moved the equivalent of each eye, in dioptres, where there was one.
     pub balance_moved_d: Option<Eyes<f64>>,
+    /// What a strategy that says how sure it is believed of each eye at its end.
+    pub believed: Eyes<Option<Believed>>,
     /// Whether the guide doubted an answer; after the slip, where one was made.
     pub doubted: bool,
     /// Whether a slip was made.
@@ -126,6 +130,9 @@ impl Lead {
         }
         if way.retinoscopy_m.is_some() {
             details.push(Event::Detail(Detail::WorkingMetres(person.room.working_m)));
+        }
+        if way.strategy != Strategy::default() {
+            details.push(Event::Detail(Detail::Strategy(way.strategy)));
         }
         if !details.is_empty() {
             exam.apply(&details)?;
@@ -242,6 +249,7 @@ impl Lead {
             effort: Effort { presentations: self.presentations, moves: count },
             retinoscopy_lenses: self.retinoscopy_lenses,
             balance_moved_d: self.balance_moved_d,
+            believed: self.guide.findings().believed,
             doubted: self.doubted,
             slipped,
             exam: self.exam,

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::balance::within_a_line;
 use super::cross_cylinder_axis::first_turn_deg;
-use crate::exam::{Complaint, ProcedureName, State};
+use crate::exam::{Complaint, ProcedureName, State, Strategy};
 use crate::guide::findings::Findings;
 use crate::optics::{Dioptres, Eye, Eyes, Power};
 
@@ -32,6 +32,7 @@ const fn place_for_one_eye(procedure: ProcedureName) -> Option<u8> {
         | ProcedureName::FirstLens
         | ProcedureName::CrossCylinderAxis
         | ProcedureName::CrossCylinderPower
+        | ProcedureName::Likelihood
         | ProcedureName::Balance
         | ProcedureName::Near
         | ProcedureName::Writing => None,
@@ -131,7 +132,13 @@ fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> O
     let has_cylinder = base.minus_form().cylinder < -CYLINDER_FROM_D;
     let cross_cylinder = has_cross_cylinder(state);
     let looked_for = ProcedureName::ALL.iter().any(|&search| search.looks_for_astigmatism() && times(search) > 0);
-    for procedure in [ProcedureName::FirstLens, ProcedureName::BestSphere, ProcedureName::OverMinusCheck] {
+    let handed_over = findings.handed_over[eye];
+    if state.person.strategy.unwrap_or_default() == Strategy::Belief && !handed_over {
+        return (times(ProcedureName::Likelihood) == 0).then_some(ProcedureName::Likelihood);
+    }
+    // what the refraction by likelihood left stands there
+    let first = if handed_over { ProcedureName::BestSphere } else { ProcedureName::FirstLens };
+    for procedure in [first, ProcedureName::BestSphere, ProcedureName::OverMinusCheck] {
         if times(procedure) == 0 {
             return Some(procedure);
         }

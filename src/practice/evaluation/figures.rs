@@ -153,6 +153,7 @@ impl Figures {
         let near: Vec<&Outcome> = exams.iter().copied().filter(|exam| exam.near_read.is_some()).collect();
         let (slipped, clean): (Vec<&Outcome>, Vec<&Outcome>) = exams.iter().copied().partition(|exam| exam.slipped);
         let doubted = |of: Vec<&Outcome>| counted.slips.then(|| share_of(of, |exam| exam.doubted)).flatten();
+        let said = outcomes.iter().filter(|outcome| outcome.off_by_sd.is_some());
         Self {
             eyes: outcomes.len(),
             unfinished: exams.iter().filter(|exam| !exam.finished).count(),
@@ -181,7 +182,9 @@ impl Figures {
             moves: of_exams(&|exam| exam.effort.moves),
             cylinder_vector_error: Spread::of(outcomes.iter().filter_map(Outcome::cylinder_off_d)),
             axis_error: Spread::of(outcomes.iter().filter_map(Outcome::axis_off_deg)),
-            calibration: Calibration { within_two_sd: None },
+            calibration: Calibration {
+                within_two_sd: share_of(said, |outcome| outcome.off_by_sd.is_some_and(|off| off.abs() <= 2.0)),
+            },
             retest: retest(outcomes),
             retinoscopy: counted.retinoscopy.then(|| RetinoscopyFigures {
                 both_meridians_within_quarter: share_of(outcomes, Outcome::retinoscopy_is_right).unwrap_or(0.0),

@@ -49,6 +49,8 @@ pub struct Outcome {
     pub retinoscopy: Option<Power>,
     /// Lenses that retinoscopy took.
     pub retinoscopy_lenses: usize,
+    /// By how many of its own standard deviations the equivalent that a strategy believed in is off.
+    pub off_by_sd: Option<f64>,
     /// Whether a slip was made.
     pub slipped: bool,
     /// Whether the guide doubted an answer; after the slip, where one was made.
@@ -80,6 +82,8 @@ impl Outcome {
                 .then(|| examined.finished && reads_near(person, &examined.exam)),
             retinoscopy: state.results.retinoscopy[eye],
             retinoscopy_lenses: examined.retinoscopy_lenses,
+            off_by_sd: examined.believed[eye]
+                .map(|believed| (believed.mean.m - person.eyes[eye].needs.m) / believed.sphere_sd.max(ROUNDING_D)),
             slipped: examined.slipped,
             doubted: examined.doubted,
         }

@@ -51,7 +51,10 @@ pub fn decide(app: &App, input: &Input) -> Decision {
 fn is_answer(event: &Event) -> bool {
     let Event::Guide(event) = event else { return false };
     match event {
-        GuideEvent::SetOut(_) | GuideEvent::TakenOver(_) | GuideEvent::ProceduresChanged { .. } => false,
+        GuideEvent::SetOut(_)
+        | GuideEvent::TakenOver(_)
+        | GuideEvent::ProceduresChanged { .. }
+        | GuideEvent::Chose(_) => false,
         GuideEvent::Began { .. }
         | GuideEvent::Answered { .. }
         | GuideEvent::Skipped { .. }

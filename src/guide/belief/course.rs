@@ -1,0 +1,274 @@
+//! The course of one eye's refraction by belief: what is known so far, what to ask next, and when it is over.
+
+use super::choice::{Ask, Chooser, Offers, Place, with_cross, with_sphere};
+use super::cloud::{Cloud, Evidence};
+use super::numbers::ln;
+use super::people::Said;
+use super::prior::Prior;
+use super::quarters::{distance, is_quarter, moves_between, nearest_quarter, quarters_around};
+
+/// It has settled when the sphere and the vector of the cylinder are known within these standard deviations.
+const SETTLED_M_D: f32 = 0.12;
+const SETTLED_J_D: f32 = 0.20;
+
+/// The last steps tell of the sphere as well: they begin when it is known within this.
+const NEARLY_M_D: f32 = 0.15;
+
+/// The most that is asked before the ladder takes over.
+pub const MOST_ASKED: usize = 45;
+
+/// A quarter stack nearer to the mean is gone to from this far on, in dioptres.
+const GOES_FROM_D: f32 = 0.18;
+
+/// Answers that surprise by more than this many standard deviations do not fit any eye.
+const TOO_SURPRISING: f32 = 3.1;
+
+/// Points that are looked ahead with.
+const LOOKED_AHEAD: usize = 224;
+
+/// What is chosen.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Choice {
+    /// This is asked with this power standing there.
+    Ask { stands: [f32; 3], ask: Ask },
+    /// This power is the result.
+    Ends { stands: [f32; 3] },
+    /// The ladder takes over, from here.
+    HandsOver { stands: [f32; 3], surprised: bool },
+}
+
+/// What is known beforehand.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Known {
+    /// Age in years.
+    pub age_years: f32,
+    /// What the distance of the chart adds to the need.
+    pub chart_d: f32,
+    /// The last line of the chart, in log MAR.
+    pub top_log_mar: f32,
+    /// What stands before the eye.
+    pub stands: [f32; 3],
+}
+
+/// One eye's refraction by belief.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Course {
+    known: Known,
+    evidence: Vec<Evidence>,
+    cloud: Cloud,
+    stands: [f32; 3],
+    in_hand_d: Option<f32>,
+    asked: Vec<([f32; 3], Ask)>,
+    missing: Vec<([f32; 3], Ask)>,
+    presented: usize,
+    /// Surprise beyond what was expected, and its variance.
+    surprise: [f32; 2],
+    letters_read: usize,
+    none_read: usize,
+}
+
+fn near(one: [f32; 3], other: [f32; 3]) -> bool {
+    one.iter().zip(other).all(|(one, other)| (one - other).abs() < 0.03)
+}
+
+impl Course {
+    /// Begins with what is known.
+    pub fn new(prior: &Prior, known: Known, evidence: Vec<Evidence>) -> Self {
+        let mut cloud = Cloud::laid_first(prior, known.age_years, known.chart_d, &evidence);
+        cloud.lays_again(prior, known.chart_d, &evidence);
+        let stands = known.stands;
+        Self {
+            known,
+            evidence,
+            cloud,
+            stands,
+            in_hand_d: None,
+            asked: Vec::new(),
+            missing: Vec::new(),
+            presented: 0,
+            surprise: [0.0; 2],
+            letters_read: 0,
+            none_read: 0,
+        }
+    }
+
+    /// What is believed.
+    pub fn cloud(&self) -> &Cloud {
+        &self.cloud
+    }
+
+    /// The last line of the chart.
+    pub fn top_log_mar(&self) -> f32 {
+        self.known.top_log_mar
+    }
+
+    /// The line that was last read with this standing there and nothing in the hand.
+    pub fn line_read(&self, stands: [f32; 3]) -> Option<f32> {
+        self.evidence.iter().rev().find_map(|evidence| match *evidence {
+            Evidence::Read { before, log_mar, pinhole: false, .. } if distance(before, stands) < 0.1 => log_mar,
+            Evidence::Read { .. }
+            | Evidence::Compared { .. }
+            | Evidence::Letters { .. }
+            | Evidence::Found { .. }
+            | Evidence::Complains { .. } => None,
+        })
+    }
+
+    /// What is to be asked next.
+    pub fn choose(&self, offers: &Offers) -> Choice {
+        let summary = self.cloud.summary();
+        let result = self.result();
+        if self.presented >= MOST_ASKED || (self.letters_read == 0 && self.none_read >= 5) {
+            return Choice::HandsOver { stands: result, surprised: false };
+        }
+        let [beyond, variance] = self.surprise;
+        if self.presented >= 6 && beyond > TOO_SURPRISING * variance.sqrt() + 0.5 {
+            return Choice::HandsOver { stands: result, surprised: true };
+        }
+        if summary.sd_m < NEARLY_M_D && summary.sd_j < SETTLED_J_D {
+            match self.last_step(result, offers) {
+                Some(ask) => return Choice::Ask { stands: result, ask },
+                None if summary.sd_m < SETTLED_M_D => return Choice::Ends { stands: result },
+                None => {}
+            }
+        }
+        let points = self.cloud.sample(LOOKED_AHEAD);
+        let cylinder_counts = if summary.sd_j < 0.9 * SETTLED_J_D { 0.15 } else { 1.0 };
+        let mut chooser = Chooser::new(&points, self.known.age_years, cylinder_counts);
+        let mut places = vec![Place { stands: self.stands, moves: 0.0 }];
+        let off = distance(summary.mean, self.stands);
+        if off > GOES_FROM_D {
+            let place = nearest_quarter(summary.mean);
+            places.push(Place { stands: place, moves: moves_between(self.stands, place) });
+        }
+        let open = |stands: [f32; 3], ask: Ask| {
+            let again = self.asked.iter().filter(|(at, asked)| near(*at, stands) && *asked == ask).count();
+            again < 2 && !self.missing.iter().any(|(at, asked)| near(*at, stands) && *asked == ask)
+        };
+        match chooser.best(&places, offers, self.in_hand_d, open) {
+            Some((stands, ask)) => Choice::Ask { stands, ask },
+            None => Choice::HandsOver { stands: result, surprised: false },
+        }
+    }
+
+    /// With the result in the frame its line is read, plus and minus are shown once more, and the check for too much minus is
+    /// made.
+    fn last_step(&self, result: [f32; 3], offers: &Offers) -> Option<Ask> {
+        let age = self.known.age_years;
+        let mut asks = vec![Ask::Line { held_d: 0.0 }];
+        if age < 55.0 {
+            asks.push(Ask::Line { held_d: 1.0 });
+        }
+        asks.push(Ask::Compare { held_d: 0.25 });
+        if age < 45.0 {
+            asks.push(Ask::Letters { held_d: -0.25 });
+        } else {
+            asks.push(Ask::Compare { held_d: -0.25 });
+        }
+        let held = |ask: &Ask| match ask {
+            Ask::Line { held_d } | Ask::Compare { held_d } | Ask::Letters { held_d } => {
+                *held_d == 0.0 || offers.spheres_d.contains(held_d)
+            }
+            Ask::Cross { .. } => false,
+        };
+        let known = |ask: &Ask| {
+            let is = |(at, asked): &([f32; 3], Ask)| near(*at, result) && asked == ask;
+            self.asked.iter().any(is) || self.missing.iter().any(is)
+        };
+        asks.into_iter().find(|ask| held(ask) && !known(ask))
+    }
+
+    /// The quarter power that is most likely right: within a quarter of the sphere first, then near in the cylinder.
+    pub fn result(&self) -> [f32; 3] {
+        let mean = self.cloud.summary().mean;
+        let points = self.cloud.sample(384);
+        let loss = |power: [f32; 3]| {
+            let all: f32 = (0..points.m.len())
+                .map(|nth| {
+                    let m = power[0] - points.m[nth];
+                    let j = (power[1] - points.j0[nth]).hypot(power[2] - points.j45[nth]);
+                    // too much minus weighs a little more
+                    let scaled = m / 0.25 * if m < 0.0 { 1.1 } else { 1.0 };
+                    let outside = 1.0 / (1.0 + (-8.0 * (scaled.abs() - 1.0)).exp());
+                    outside + 0.15 * scaled * scaled + 1.2 * j * j
+                })
+                .sum();
+            all / points.m.len().max(1) as f32
+        };
+        let quarters = quarters_around(mean);
+        let here = quarters.iter().copied().min_by(|one, other| loss(*one).total_cmp(&loss(*other))).unwrap_or(mean);
+        // what stands there stays where nothing is much better
+        if distance(here, self.stands) < 0.4 && is_quarter(self.stands) && loss(self.stands) < loss(here) + 0.03 {
+            self.stands
+        } else {
+            here
+        }
+    }
+
+    /// What was chosen is set out.
+    pub fn set_out(&mut self, stands: [f32; 3]) {
+        self.stands = stands;
+    }
+
+    /// What cannot be shown with the lenses that are free is not asked.
+    pub fn is_missing(&mut self, stands: [f32; 3], ask: Ask) {
+        self.presented += 1;
+        self.missing.push((stands, ask));
+    }
+
+    /// What was asked, and what was answered to it.
+    pub fn takes(&mut self, prior: &Prior, asked: Ask, evidence: Evidence) {
+        self.presented += 1;
+        self.asked.push((self.stands, asked));
+        self.in_hand_d = match asked {
+            Ask::Compare { held_d } | Ask::Letters { held_d } => Some(held_d),
+            Ask::Line { held_d } => Some(held_d).filter(|held| *held != 0.0),
+            Ask::Cross { power_d, .. } => Some(100.0 + power_d),
+        };
+        self.wonders(&evidence);
+        match evidence {
+            Evidence::Read { log_mar: Some(_), .. } => self.letters_read += 1,
+            Evidence::Read { log_mar: None, .. } => self.none_read += 1,
+            Evidence::Compared { .. }
+            | Evidence::Letters { .. }
+            | Evidence::Found { .. }
+            | Evidence::Complains { .. } => {}
+        }
+        self.evidence.push(evidence);
+        self.cloud.takes(prior, self.known.chart_d, &self.evidence);
+    }
+
+    /// Keeps how much an answer surprises.
+    fn wonders(&mut self, evidence: &Evidence) {
+        let others: Vec<Evidence> = match *evidence {
+            Evidence::Compared { first, second, .. } => {
+                [Said::Clearer, Said::Same, Said::Worse].map(|said| Evidence::Compared { first, second, said }).to_vec()
+            }
+            Evidence::Letters { first, second, .. } => {
+                [true, false].map(|more| Evidence::Letters { first, second, more }).to_vec()
+            }
+            Evidence::Read { .. } | Evidence::Found { .. } | Evidence::Complains { .. } => return,
+        };
+        let likely: Vec<f32> = others.iter().map(|other| self.cloud.expects(other).max(1e-6)).collect();
+        let all: f32 = likely.iter().sum();
+        let surprise = |likely: f32| -ln(likely / all);
+        let mean: f32 = likely.iter().map(|likely| likely / all * surprise(*likely)).sum();
+        let square: f32 = likely.iter().map(|likely| likely / all * surprise(*likely) * surprise(*likely)).sum();
+        let now = others.iter().zip(&likely).find(|(other, _)| *other == evidence).map_or(mean, |(_, l)| surprise(*l));
+        self.surprise[0] += now - mean;
+        self.surprise[1] += square - mean * mean;
+    }
+
+    /// What an answer to what is asked with this standing there says: the looks that were compared.
+    pub fn looks(stands: [f32; 3], ask: Ask) -> [[f32; 3]; 2] {
+        match ask {
+            Ask::Compare { held_d } | Ask::Letters { held_d } | Ask::Line { held_d } => {
+                [stands, with_sphere(stands, held_d)]
+            }
+            Ask::Cross { power_d, axis_deg } => {
+                let axis = f32::from(axis_deg);
+                [with_cross(stands, power_d, axis), with_cross(stands, power_d, axis + 90.0)]
+            }
+        }
+    }
+}
