@@ -16,6 +16,17 @@ pub enum Ask {
     Line { held_d: f32 },
 }
 
+impl Ask {
+    /// The most plus that is looked through.
+    pub fn most_plus_d(self, stands: [f32; 3]) -> f32 {
+        stands[0]
+            + match self {
+                Self::Compare { held_d } | Self::Letters { held_d } | Self::Line { held_d } => held_d.max(0.0),
+                Self::Cross { .. } => 0.0,
+            }
+    }
+}
+
 /// What can be shown with the lenses that are free.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Offers {
@@ -32,6 +43,9 @@ const SPHERE_COUNTS: f32 = 1.6;
 const OF_LINE: f32 = 1.15;
 const OF_COMPARISON: f32 = 1.0;
 const OF_MOVE: f32 = 0.22;
+
+/// A look that lets a young eye relax is worth this many times as much.
+const OF_FOG: f32 = 2.0;
 
 /// A cross cylinder is offered at every so many degrees; the other position is across.
 const TURN_DEG: u16 = 15;
@@ -63,6 +77,12 @@ pub struct Chooser<'a> {
     age_years: f32,
     /// How much each part of the cylinder counts.
     cylinder_counts: f32,
+    /// How tense the eye still is beside how it began.
+    tense: f32,
+    /// From which sphere on a look relaxes it.
+    fogs_from_d: Option<f32>,
+    /// The sphere that each point seems to need.
+    m_seen: Vec<f32>,
     before: f32,
     seen: Vec<Vec<f32>>,
     looks: Vec<[f32; 3]>,
@@ -70,10 +90,11 @@ pub struct Chooser<'a> {
 
 impl<'a> Chooser<'a> {
     /// Over points that weigh alike.
-    pub fn new(points: &'a Points, age_years: f32, cylinder_counts: f32) -> Self {
+    pub fn new(points: &'a Points, age_years: f32, cylinder_counts: f32, tense: f32, fogs_from_d: Option<f32>) -> Self {
         let even = vec![1.0; points.m.len()];
-        let before = spread(points, cylinder_counts, &even).map_or(0.0, |(_, spread)| spread);
-        Self { points, age_years, cylinder_counts, before, seen: Vec::new(), looks: Vec::new() }
+        let m_seen = points.m_seen(tense);
+        let before = spread(points, &m_seen, cylinder_counts, &even).map_or(0.0, |(_, spread)| spread);
+        Self { points, age_years, cylinder_counts, tense, fogs_from_d, m_seen, before, seen: Vec::new(), looks: Vec::new() }
     }
 
     fn look(&mut self, before: [f32; 3]) -> usize {
@@ -81,7 +102,7 @@ impl<'a> Chooser<'a> {
             return known;
         }
         let mut seen = Vec::with_capacity(self.points.m.len());
-        self.points.log_mar(before, false, &mut seen);
+        self.points.log_mar(before, false, self.tense, &mut seen);
         self.looks.push(before);
         self.seen.push(seen);
         self.looks.len() - 1
@@ -114,7 +135,7 @@ impl<'a> Chooser<'a> {
                 for (nth, seen) in self.seen[look].iter().enumerate() {
                     let mut all = 0.0;
                     for (outcome, line) in outcomes.iter_mut().zip(LINES) {
-                        outcome[nth] = people::reads(*seen, line);
+                        outcome[nth] = people::reads_about(*seen, line);
                         all += outcome[nth];
                     }
                     let none = people::reads_no_letter(*seen, 1.08);
@@ -130,7 +151,7 @@ impl<'a> Chooser<'a> {
         let after: f32 = outcomes
             .iter()
             .filter_map(|likely| {
-                spread(self.points, self.cylinder_counts, likely).map(|(share, spread)| share / all * spread)
+                spread(self.points, &self.m_seen, self.cylinder_counts, likely).map(|(share, spread)| share / all * spread)
             })
             .sum();
         self.before - after
@@ -169,7 +190,8 @@ impl<'a> Chooser<'a> {
                 };
                 let holds = f32::from(u8::from(held.is_some() && held != in_hand_d));
                 let cost = time + OF_MOVE * (place.moves + holds);
-                let per_cost = self.gain(place.stands, ask) / cost;
+                let fogs = self.fogs_from_d.is_some_and(|from| ask.most_plus_d(place.stands) >= from);
+                let per_cost = self.gain(place.stands, ask) / cost * if fogs { OF_FOG } else { 1.0 };
                 if per_cost > most {
                     most = per_cost;
                     best = Some((place.stands, ask));
@@ -183,12 +205,14 @@ impl<'a> Chooser<'a> {
         let old = self.age_years >= 45.0;
         let mut asks = vec![Ask::Line { held_d: 0.0 }];
         for &held_d in &offers.spheres_d {
-            if held_d > 0.0 || old {
+            if held_d == 1.50 {
+            } else if held_d > 0.0 || old {
                 asks.push(Ask::Compare { held_d });
             } else {
                 asks.push(Ask::Letters { held_d });
             }
-            if held_d == 0.50 || held_d == 1.00 || (held_d == -1.00 && old) {
+            let fog = if self.fogs_from_d.is_some() { held_d == 1.50 || held_d == 2.00 } else { held_d == 0.50 || held_d == 1.00 };
+            if fog || (held_d == -1.00 && old) {
                 asks.push(Ask::Line { held_d });
             }
         }
@@ -200,13 +224,13 @@ impl<'a> Chooser<'a> {
 }
 
 /// Lines by which a reading is looked ahead to, in log MAR.
-const LINES: [f32; 9] = [-0.15, -0.05, 0.05, 0.15, 0.25, 0.38, 0.55, 0.75, 0.95];
+const LINES: [f32; 8] = [-0.10, 0.0, 0.10, 0.20, 0.32, 0.48, 0.68, 0.90];
 
 /// The weight of points that weigh so much, and the spread of their needs.
-fn spread(points: &Points, cylinder_counts: f32, weights: &[f32]) -> Option<(f32, f32)> {
+fn spread(points: &Points, m_seen: &[f32], cylinder_counts: f32, weights: &[f32]) -> Option<(f32, f32)> {
     let mut sums = [0.0_f32; 7];
     for (nth, weight) in weights.iter().enumerate() {
-        let (m, j0, j45) = (points.m[nth], points.j0[nth], points.j45[nth]);
+        let (m, j0, j45) = (m_seen[nth], points.j0[nth], points.j45[nth]);
         sums[0] += weight;
         sums[1] += weight * m;
         sums[2] += weight * j0;

@@ -5,38 +5,57 @@ use std::ops::Range;
 use std::sync::LazyLock;
 
 use super::numbers::{bell, exp, exp10, ln};
-use super::people::{self, KINDS, Kind, Said, Traits, amplitude_d};
+use super::people::{self, KINDS, Kind, People, Said, Traits, amplitude_d};
 use super::prior::Prior;
 
 /// Something that was seen, said or found, and what really stood before the eye then.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Evidence {
     /// A line was read, or no letter of a chart whose last line is this.
-    Read { before: [f32; 3], log_mar: Option<f32>, top_log_mar: f32, pinhole: bool },
+    Read { before: [f32; 3], log_mar: Option<f32>, top_log_mar: f32, pinhole: bool, tense: f32 },
     /// Two looks were compared; `favour` of what only looks blacker is possible where people are young.
-    Compared { first: [f32; 3], second: [f32; 3], said: Said },
+    Compared { first: [f32; 3], second: [f32; 3], said: Said, tense: f32 },
     /// Asked whether another letter is read in the second look.
-    Letters { first: [f32; 3], second: [f32; 3], more: bool },
+    Letters { first: [f32; 3], second: [f32; 3], more: bool, tense: f32 },
     /// A power was found in another way, with these standard deviations of sphere and cylinder.
     Found { power: [f32; 3], sd_m: f32, sd_j: f32 },
     /// Whether somebody complains of what is far, and of what is near.
     Complains { far: bool, near: bool },
 }
 
-/// The parts of a point: sphere, two of cylinder, log MAR at best, logarithm of the pupil, logarithm of the amplitude.
-const PARTS: usize = 6;
+impl Evidence {
+    /// Whether a letter was read without a pinhole.
+    pub fn reads_a_letter(&self) -> bool {
+        matches!(self, Self::Read { log_mar: Some(_), pinhole: false, .. })
+    }
+
+    /// Whether a line was asked for with nothing before the eye.
+    pub fn is_read_unaided(&self) -> bool {
+        matches!(self, Self::Read { before: [0.0, 0.0, 0.0], pinhole: false, .. })
+    }
+}
+
+/// The parts of a point: sphere, two of cylinder, log MAR at best, logarithm of the pupil, logarithm of the amplitude,
+/// and how tense the eye is at first, in standard deviations.
+const PARTS: usize = 7;
 
 /// What is possible beforehand: mean and standard deviation of the best log MAR, of the natural logarithm of the pupil and of
 /// that of the amplitude. By common sense, no source.
-const BEST_LOG_MAR: [f32; 2] = [-0.06, 0.06];
+const BEST_LOG_MAR: [f32; 2] = [-0.07, 0.05];
 const POOR_LOG_MAR: [f32; 2] = [0.25, 0.35];
 const POOR: f32 = 0.05;
-const PUPIL_SD: f32 = 0.18;
+const PUPIL_SD: f32 = 0.14;
 const AMPLITUDE_SD: f32 = 0.25;
 
+/// Young eyes may not relax at once: by how much in dioptres for each standard deviation beyond the first figure, and up to
+/// which age. By common sense, no source.
+const TENSE_FROM: f32 = 0.3;
+const TENSE_D: f32 = 0.45;
+const TENSE_BELOW_YEARS: f32 = 42.0;
+
 /// How many points there are at first, and later.
-const FIRST: usize = 6144;
-const LATER: usize = 2560;
+const FIRST: usize = 4096;
+const LATER: usize = 1536;
 
 /// The points are laid again when they carry the weight of fewer than this share of them.
 const CARRYING: f32 = 0.12;
@@ -48,8 +67,8 @@ const IN: usize = 8;
 
 /// Points evenly spread over the normal curves of all parts.
 static EVENLY: LazyLock<Vec<[f32; PARTS + 1]>> = LazyLock::new(|| {
-    // the root of x^8 = x + 1 spreads seven parts evenly (Roberts 2018: the R sequence)
-    let root = 1.096_981_557_798_559_8_f64;
+    // the root of x^9 = x + 1 spreads eight parts evenly (Roberts 2018: the R sequence)
+    let root = 1.085_070_245_491_450_8_f64;
     (0..FIRST)
         .map(|nth| {
             let mut step = 1.0;
@@ -97,9 +116,11 @@ pub struct Points {
     best_log_mar: Vec<f32>,
     log_pupil: Vec<f32>,
     log_amplitude: Vec<f32>,
+    tension: Vec<f32>,
     best_mar: Vec<f32>,
     pupil_squared: Vec<f32>,
     amplitude_d: Vec<f32>,
+    tense_d: Vec<f32>,
     /// Which points are of which kind.
     of_kind: [Range<usize>; KINDS.len()],
 }
@@ -110,21 +131,24 @@ impl Points {
     }
 
     fn push(&mut self, kind: Kind, age_years: f32, parts: [f32; PARTS]) {
-        let [m, j0, j45, best, pupil, amplitude] = parts;
+        let [m, j0, j45, best, pupil, amplitude, tension] = parts;
         self.m.push(m);
         self.j0.push(j0);
         self.j45.push(j45);
         self.best_log_mar.push(best);
         self.log_pupil.push(pupil);
         self.log_amplitude.push(amplitude);
+        self.tension.push(tension);
         self.best_mar.push(exp10(best));
         self.pupil_squared.push(exp(2.0 * pupil));
         self.amplitude_d.push(amplitude_d(kind.accommodation, age_years) * exp(amplitude));
+        let can_be_tense = if age_years < TENSE_BELOW_YEARS { TENSE_D } else { 0.0 };
+        self.tense_d.push(can_be_tense * (tension - TENSE_FROM).max(0.0));
     }
 
     fn parts(&self, nth: usize) -> [f32; PARTS] {
         let [m, j0, j45] = self.need(nth);
-        [m, j0, j45, self.best_log_mar[nth], self.log_pupil[nth], self.log_amplitude[nth]]
+        [m, j0, j45, self.best_log_mar[nth], self.log_pupil[nth], self.log_amplitude[nth], self.tension[nth]]
     }
 
     fn need(&self, nth: usize) -> [f32; 3] {
@@ -139,15 +163,34 @@ impl Points {
         }
     }
 
-    /// What each would see through this.
-    pub fn log_mar(&self, before: [f32; 3], pinhole: bool, seen: &mut Vec<f32>) {
+    /// What each would see through this, as tense as this.
+    pub fn log_mar(&self, before: [f32; 3], pinhole: bool, tense: f32, seen: &mut Vec<f32>) {
         seen.clear();
-        for ((kind, _), range) in KINDS.iter().zip(&self.of_kind) {
-            seen.extend(range.clone().map(|nth| {
-                let missing = [self.m[nth] - before[0], self.j0[nth] - before[1], self.j45[nth] - before[2]];
-                people::log_mar(*kind, self.traits(nth), missing, pinhole)
-            }));
+        seen.resize(self.len(), 0.0);
+        let (mut missing_d, mut square_j) = (vec![0.0; self.len()], vec![0.0; self.len()]);
+        let tense_d = &self.tense_d[..self.len()];
+        for (nth, missing) in missing_d.iter_mut().enumerate() {
+            *missing = self.m[nth] - before[0] - tense * tense_d[nth];
         }
+        for ((square, j0), j45) in square_j.iter_mut().zip(&self.j0).zip(&self.j45) {
+            let (j0, j45) = (j0 - before[1], j45 - before[2]);
+            *square = j0 * j0 + j45 * j45;
+        }
+        for ((kind, _), range) in KINDS.iter().zip(&self.of_kind) {
+            let people = People {
+                missing_d: &missing_d[range.clone()],
+                square_j: &square_j[range.clone()],
+                best_mar: &self.best_mar[range.clone()],
+                pupil_squared: &self.pupil_squared[range.clone()],
+                amplitude_d: &self.amplitude_d[range.clone()],
+            };
+            people::log_mar(*kind, people, pinhole, &mut seen[range.clone()]);
+        }
+    }
+
+    /// The sphere that each seems to need, as tense as this.
+    pub fn m_seen(&self, tense: f32) -> Vec<f32> {
+        self.m.iter().zip(&self.tense_d).map(|(m, tense_d)| m - tense * tense_d).collect()
     }
 
     pub fn best_log_mar(&self) -> &[f32] {
@@ -175,6 +218,7 @@ impl Cloud {
     pub fn laid_first(prior: &Prior, age_years: f32, chart_d: f32, evidence: &[Evidence]) -> Self {
         let mut points = Points::default();
         let all: f32 = KINDS.iter().map(|(_, of)| of).sum();
+        let mut log_weights = Vec::with_capacity(FIRST);
         let mut begin = 0.0;
         for (nth_kind, (kind, of)) in KINDS.iter().enumerate() {
             let end = begin + of / all;
@@ -186,16 +230,17 @@ impl Cloud {
                 }
                 let [a, b, c, ..] = *evenly;
                 let share = (nth as f32 + 0.5) / FIRST as f32;
-                let [m, j0, j45] = prior.need(share, [a - 0.5, b - 0.5, c - 0.5]);
-                let [.., best, pupil, amplitude] = NORMAL[nth];
+                // each other point as if strong needs were as common as weak ones, so that none is left out
+                let ([m, j0, j45], log_widely) = prior.need(share, [a - 0.5, b - 0.5, c - 0.5], nth % 2 == 1);
+                log_weights.push(-ln(0.5 + 0.5 * exp(log_widely)));
+                let [.., best, pupil, amplitude, tension] = NORMAL[nth];
                 let [mean, sd] = if nth % 20 == 7 { POOR_LOG_MAR } else { BEST_LOG_MAR };
-                let parts = [m + chart_d, j0, j45, mean + sd * best, PUPIL_SD * pupil, AMPLITUDE_SD * amplitude];
+                let parts = [m + chart_d, j0, j45, mean + sd * best, PUPIL_SD * pupil, AMPLITUDE_SD * amplitude, tension];
                 points.push(*kind, age_years, parts);
             }
             points.of_kind[nth_kind] = first..points.len();
             begin = end;
         }
-        let log_weights = vec![0.0; points.len()];
         Self::weighed(age_years, points, log_weights, evidence)
     }
 
@@ -204,7 +249,7 @@ impl Cloud {
         for evidence in evidence {
             likelihood(&points, age_years, evidence, &mut likely);
             for (log_weight, likely) in log_weights.iter_mut().zip(&likely) {
-                *log_weight += ln(likely.max(1e-30));
+                *log_weight += ln(likely.max(1e-18));
             }
         }
         let most = log_weights.iter().copied().fold(f32::NEG_INFINITY, f32::max);
@@ -220,6 +265,10 @@ impl Cloud {
         let each = 1.0 / self.weights.len().max(1) as f32;
         for weight in &mut self.weights {
             *weight = if all > 0.0 { *weight / all } else { each };
+            // dead
+            if *weight < 1e-12 {
+                *weight = 0.0;
+            }
         }
         let mean = |part: &[f32]| -> f32 { part.iter().zip(&self.weights).map(|(at, weight)| at * weight).sum() };
         let spread = |part: &[f32], mean: f32| -> f32 {
@@ -241,6 +290,13 @@ impl Cloud {
         self.summary
     }
 
+    /// The standard deviation of the sphere that an eye as tense as this seems to need.
+    pub fn sd_m_seen(&self, tense: f32) -> f32 {
+        let seen = self.points.m_seen(tense);
+        let mean: f32 = seen.iter().zip(&self.weights).map(|(m, weight)| m * weight).sum();
+        seen.iter().zip(&self.weights).map(|(m, weight)| (m - mean) * (m - mean) * weight).sum::<f32>().sqrt()
+    }
+
     /// How likely this was, by all that is believed.
     pub fn expects(&self, evidence: &Evidence) -> f32 {
         let mut likely = Vec::new();
@@ -248,19 +304,17 @@ impl Cloud {
         likely.iter().zip(&self.weights).map(|(likely, weight)| likely * weight).sum()
     }
 
-    /// Takes in something new, the last of all there is; the points are laid again where too few carry the weight.
-    pub fn takes(&mut self, prior: &Prior, chart_d: f32, evidence: &[Evidence]) {
-        let Some(new) = evidence.last() else { return };
+    /// Takes in something new.
+    pub fn takes(&mut self, new: &Evidence) {
         let mut likely = Vec::new();
         likelihood(&self.points, self.age_years, new, &mut likely);
         for (weight, likely) in self.weights.iter_mut().zip(&likely) {
             *weight *= likely;
         }
         self.settle();
-        self.lays_again(prior, chart_d, evidence);
     }
 
-    /// Lays the points again until enough of them carry the weight.
+    /// Lays the points again, by all there is, until enough of them carry the weight.
     pub fn lays_again(&mut self, prior: &Prior, chart_d: f32, evidence: &[Evidence]) {
         for _ in 0..3 {
             if self.carrying() >= CARRYING * self.points.len() as f32 && self.points.len() <= LATER + KINDS.len() * IN {
@@ -300,7 +354,7 @@ impl Cloud {
                 let lies = |wide: f32| exp(-0.5 * square / (wide * wide)) / wide.powi(PARTS as i32);
                 let density = (1.0 - 1.0 / IN as f32) * lies(WIDER) + lies(WIDEST) / IN as f32;
                 points.push(*kind, self.age_years, parts);
-                log_weights.push(of_kind + log_prior(prior, chart_d, parts) - ln(density.max(1e-37)));
+                log_weights.push(of_kind + log_prior(prior, chart_d, parts) - ln(density.max(1e-30)));
             }
             points.of_kind[nth_kind] = first..points.len();
         }
@@ -326,7 +380,7 @@ impl Cloud {
             }
         }
         // no part is ever surer than this
-        let least = [0.05, 0.04, 0.04, 0.015, 0.05, 0.10];
+        let least = [0.05, 0.04, 0.04, 0.015, 0.05, 0.10, 0.20];
         let mut lower = [[0.0_f64; PARTS]; PARTS];
         for row in 0..PARTS {
             for column in 0..=row {
@@ -360,6 +414,13 @@ impl Cloud {
         sample
     }
 
+    /// How likely a letter is read of a chart with this top line through a sphere.
+    pub fn letter_is_read(&self, sphere_d: f32, top_log_mar: f32, tense: f32) -> f32 {
+        let none =
+            Evidence::Read { before: [sphere_d, 0.0, 0.0], log_mar: None, top_log_mar, pinhole: false, tense };
+        1.0 - self.expects(&none)
+    }
+
     /// The share of the belief in which a need lies so.
     pub fn share(&self, lies: impl Fn([f32; 3]) -> bool) -> f32 {
         let weights = self.weights.iter().enumerate();
@@ -367,11 +428,11 @@ impl Cloud {
     }
 }
 
-fn log_prior(prior: &Prior, chart_d: f32, [m, j0, j45, best, pupil, amplitude]: [f32; PARTS]) -> f32 {
+fn log_prior(prior: &Prior, chart_d: f32, [m, j0, j45, best, pupil, amplitude, tension]: [f32; PARTS]) -> f32 {
     let normal = |[mean, sd]: [f32; 2]| bell((best - mean) / sd) / sd;
     let of_best = (1.0 - POOR) * normal(BEST_LOG_MAR) + POOR * normal(POOR_LOG_MAR);
     let (pupil, amplitude) = (pupil / PUPIL_SD, amplitude / AMPLITUDE_SD);
-    prior.log_density([m - chart_d, j0, j45]) + ln(of_best.max(1e-30)) - 0.5 * (pupil * pupil + amplitude * amplitude)
+    prior.log_density([m - chart_d, j0, j45]) + ln(of_best.max(1e-30)) - 0.5 * (pupil * pupil + amplitude * amplitude + tension * tension)
 }
 
 /// How likely evidence is to each point.
@@ -379,16 +440,16 @@ fn likelihood(points: &Points, age_years: f32, evidence: &Evidence, likely: &mut
     let (mut first, mut second) = (Vec::new(), Vec::new());
     likely.clear();
     match *evidence {
-        Evidence::Read { before, log_mar, top_log_mar, pinhole } => {
-            points.log_mar(before, pinhole, &mut first);
+        Evidence::Read { before, log_mar, top_log_mar, pinhole, tense } => {
+            points.log_mar(before, pinhole, tense, &mut first);
             likely.extend(first.iter().map(|seen| match log_mar {
                 Some(read) => people::reads(*seen, read),
                 None => people::reads_no_letter(*seen, top_log_mar),
             }));
         }
-        Evidence::Compared { first: one, second: other, said } => {
-            points.log_mar(one, false, &mut first);
-            points.log_mar(other, false, &mut second);
+        Evidence::Compared { first: one, second: other, said, tense } => {
+            points.log_mar(one, false, tense, &mut first);
+            points.log_mar(other, false, tense, &mut second);
             let which = match said {
                 Said::Clearer => 0,
                 Said::Same => 1,
@@ -406,9 +467,9 @@ fn likelihood(points: &Points, age_years: f32, evidence: &Evidence, likely: &mut
                 }
             }));
         }
-        Evidence::Letters { first: one, second: other, more } => {
-            points.log_mar(one, false, &mut first);
-            points.log_mar(other, false, &mut second);
+        Evidence::Letters { first: one, second: other, more, tense } => {
+            points.log_mar(one, false, tense, &mut first);
+            points.log_mar(other, false, tense, &mut second);
             likely.extend(first.iter().zip(&second).zip(points.best_log_mar()).map(|((one, other), best)| {
                 let [clearer, ..] = people::compares(*one, *other, *best, 0.0);
                 if more { clearer } else { 1.0 - clearer }
@@ -423,7 +484,7 @@ fn likelihood(points: &Points, age_years: f32, evidence: &Evidence, likely: &mut
             }));
         }
         Evidence::Complains { far, near } => {
-            points.log_mar([0.0; 3], false, &mut first);
+            points.log_mar([0.0; 3], false, 0.0, &mut first);
             for ((kind, _), range) in KINDS.iter().zip(&points.of_kind) {
                 likely.extend(range.clone().map(|nth| {
                     let of_far = people::complains_of_far(first[nth]);

@@ -2,7 +2,7 @@
 
 use super::choice::{Ask, Chooser, Offers, Place, with_cross, with_sphere};
 use super::cloud::{Cloud, Evidence};
-use super::numbers::ln;
+use super::numbers::{exp, ln};
 use super::people::Said;
 use super::prior::Prior;
 use super::quarters::{distance, is_quarter, moves_between, nearest_quarter, quarters_around};
@@ -22,6 +22,15 @@ const GOES_FROM_D: f32 = 0.18;
 
 /// Answers that surprise by more than this many standard deviations do not fit any eye.
 const TOO_SURPRISING: f32 = 3.1;
+
+/// More plus than this relaxes a young eye a little, and how much of it stays tense; after so many looks it has.
+const FOGS_FROM_D: f32 = 1.30;
+const TENSE_AFTER_FOG: f32 = 0.85;
+const FOGGED_ENOUGH: i32 = 9;
+
+/// So often no letter is read whatever stands there, or so unlikely has one become, before it is given up.
+const MOST_WITHOUT_A_LETTER: usize = 10;
+const LEAST_LIKELY: f32 = 0.03;
 
 /// Points that are looked ahead with.
 const LOOKED_AHEAD: usize = 224;
@@ -63,6 +72,8 @@ pub struct Course {
     presented: usize,
     /// Surprise beyond what was expected, and its variance.
     surprise: [f32; 2],
+    /// Looks that let a young eye relax.
+    fogged: i32,
     letters_read: usize,
     none_read: usize,
 }
@@ -75,19 +86,26 @@ impl Course {
     /// Begins with what is known.
     pub fn new(prior: &Prior, known: Known, evidence: Vec<Evidence>) -> Self {
         let mut cloud = Cloud::laid_first(prior, known.age_years, known.chart_d, &evidence);
-        cloud.lays_again(prior, known.chart_d, &evidence);
+        let letters_read = evidence.iter().filter(|evidence| evidence.reads_a_letter()).count();
+        if letters_read > 0 {
+            cloud.lays_again(prior, known.chart_d, &evidence);
+        }
         let stands = known.stands;
+        // what was read before it begins is not asked again
+        let unaided = evidence.iter().any(Evidence::is_read_unaided);
+        let asked = if unaided { vec![([0.0; 3], Ask::Line { held_d: 0.0 })] } else { Vec::new() };
         Self {
             known,
             evidence,
             cloud,
             stands,
             in_hand_d: None,
-            asked: Vec::new(),
+            asked,
             missing: Vec::new(),
             presented: 0,
             surprise: [0.0; 2],
-            letters_read: 0,
+            fogged: 0,
+            letters_read,
             none_read: 0,
         }
     }
@@ -114,27 +132,42 @@ impl Course {
         })
     }
 
+    /// How tense a young eye still is beside how it began.
+    pub fn tense(&self) -> f32 {
+        libm::powf(TENSE_AFTER_FOG, self.fogged as f32)
+    }
+
     /// What is to be asked next.
     pub fn choose(&self, offers: &Offers) -> Choice {
         let summary = self.cloud.summary();
         let result = self.result();
-        if self.presented >= MOST_ASKED || (self.letters_read == 0 && self.none_read >= 5) {
+        if self.presented >= MOST_ASKED || (self.letters_read == 0 && self.none_read >= MOST_WITHOUT_A_LETTER) {
             return Choice::HandsOver { stands: result, surprised: false };
         }
         let [beyond, variance] = self.surprise;
         if self.presented >= 6 && beyond > TOO_SURPRISING * variance.sqrt() + 0.5 {
             return Choice::HandsOver { stands: result, surprised: true };
         }
-        if summary.sd_m < NEARLY_M_D && summary.sd_j < SETTLED_J_D {
+        if self.letters_read == 0 {
+            return self.looks_for_a_letter(result);
+        }
+        let sd_m = self.cloud.sd_m_seen(self.tense());
+        if sd_m < NEARLY_M_D && summary.sd_j < SETTLED_J_D {
             match self.last_step(result, offers) {
                 Some(ask) => return Choice::Ask { stands: result, ask },
-                None if summary.sd_m < SETTLED_M_D => return Choice::Ends { stands: result },
+                None if sd_m < SETTLED_M_D => return Choice::Ends { stands: result },
                 None => {}
             }
         }
         let points = self.cloud.sample(LOOKED_AHEAD);
         let cylinder_counts = if summary.sd_j < 0.9 * SETTLED_J_D { 0.15 } else { 1.0 };
-        let mut chooser = Chooser::new(&points, self.known.age_years, cylinder_counts);
+        let mut chooser = Chooser::new(
+            &points,
+            self.known.age_years,
+            cylinder_counts,
+            self.tense(),
+            (self.known.age_years < 42.0 && self.fogged < FOGGED_ENOUGH).then_some(summary.mean[0] + FOGS_FROM_D),
+        );
         let mut places = vec![Place { stands: self.stands, moves: 0.0 }];
         let off = distance(summary.mean, self.stands);
         if off > GOES_FROM_D {
@@ -148,6 +181,22 @@ impl Course {
         match chooser.best(&places, offers, self.in_hand_d, open) {
             Some((stands, ask)) => Choice::Ask { stands, ask },
             None => Choice::HandsOver { stands: result, surprised: false },
+        }
+    }
+
+    /// Until a letter is read, the sphere through which one is likeliest read.
+    fn looks_for_a_letter(&self, result: [f32; 3]) -> Choice {
+        let ask = Ask::Line { held_d: 0.0 };
+        let tried = |sphere_d: f32| {
+            let at = [sphere_d, 0.0, 0.0];
+            self.asked.iter().chain(&self.missing).any(|(stood, asked)| near(*stood, at) && *asked == ask)
+        };
+        let spheres = (-36..=28).map(|half: i16| f32::from(half) / 2.0).filter(|sphere_d| !tried(*sphere_d));
+        let likely = |sphere_d: f32| self.cloud.letter_is_read(sphere_d, self.known.top_log_mar, self.tense());
+        let best = spheres.map(|sphere_d| (sphere_d, likely(sphere_d))).max_by(|one, other| one.1.total_cmp(&other.1));
+        match best {
+            Some((sphere_d, likely)) if likely > LEAST_LIKELY => Choice::Ask { stands: [sphere_d, 0.0, 0.0], ask },
+            _ => Choice::HandsOver { stands: result, surprised: false },
         }
     }
 
@@ -181,15 +230,15 @@ impl Course {
     /// The quarter power that is most likely right: within a quarter of the sphere first, then near in the cylinder.
     pub fn result(&self) -> [f32; 3] {
         let mean = self.cloud.summary().mean;
-        let points = self.cloud.sample(384);
+        let points = self.cloud.sample(256);
         let loss = |power: [f32; 3]| {
             let all: f32 = (0..points.m.len())
                 .map(|nth| {
                     let m = power[0] - points.m[nth];
                     let j = (power[1] - points.j0[nth]).hypot(power[2] - points.j45[nth]);
                     // too much minus weighs a little more
-                    let scaled = m / 0.25 * if m < 0.0 { 1.1 } else { 1.0 };
-                    let outside = 1.0 / (1.0 + (-8.0 * (scaled.abs() - 1.0)).exp());
+                    let scaled = m / 0.25 * if m < 0.0 { 1.04 } else { 1.0 };
+                    let outside = 1.0 / (1.0 + exp(-8.0 * (scaled.abs() - 1.0)));
                     outside + 0.15 * scaled * scaled + 1.2 * j * j
                 })
                 .sum();
@@ -226,6 +275,9 @@ impl Course {
             Ask::Cross { power_d, .. } => Some(100.0 + power_d),
         };
         self.wonders(&evidence);
+        if asked.most_plus_d(self.stands) >= self.cloud.summary().mean[0] + FOGS_FROM_D {
+            self.fogged += 1;
+        }
         match evidence {
             Evidence::Read { log_mar: Some(_), .. } => self.letters_read += 1,
             Evidence::Read { log_mar: None, .. } => self.none_read += 1,
@@ -235,17 +287,20 @@ impl Course {
             | Evidence::Complains { .. } => {}
         }
         self.evidence.push(evidence);
-        self.cloud.takes(prior, self.known.chart_d, &self.evidence);
+        self.cloud.takes(&evidence);
+        if self.letters_read > 0 {
+            self.cloud.lays_again(prior, self.known.chart_d, &self.evidence);
+        }
     }
 
     /// Keeps how much an answer surprises.
     fn wonders(&mut self, evidence: &Evidence) {
         let others: Vec<Evidence> = match *evidence {
-            Evidence::Compared { first, second, .. } => {
-                [Said::Clearer, Said::Same, Said::Worse].map(|said| Evidence::Compared { first, second, said }).to_vec()
+            Evidence::Compared { first, second, tense, .. } => {
+                [Said::Clearer, Said::Same, Said::Worse].map(|said| Evidence::Compared { first, second, said, tense }).to_vec()
             }
-            Evidence::Letters { first, second, .. } => {
-                [true, false].map(|more| Evidence::Letters { first, second, more }).to_vec()
+            Evidence::Letters { first, second, tense, .. } => {
+                [true, false].map(|more| Evidence::Letters { first, second, more, tense }).to_vec()
             }
             Evidence::Read { .. } | Evidence::Found { .. } | Evidence::Complains { .. } => return,
         };

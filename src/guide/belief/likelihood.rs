@@ -19,7 +19,7 @@ use crate::optics::refraction_counts::counted;
 use crate::optics::{Acuity, Axis, Dioptres, Eye, Eyes, Power};
 
 /// Spheres that are held, where they are free.
-const HELD_D: [f32; 8] = [0.25, -0.25, 0.50, -0.50, 1.00, -1.00, 2.00, -2.00];
+const HELD_D: [f32; 9] = [0.25, -0.25, 0.50, -0.50, 1.00, -1.00, 1.50, 2.00, -2.00];
 
 /// Somebody of unknown age is taken for this old: neither is the young eye trusted with minus nor the old one.
 const AGE_NOT_KNOWN: f32 = 40.0;
@@ -87,6 +87,7 @@ impl Likelihood {
             log_mar: acuity.log_mar().map(|log_mar| log_mar as f32),
             top_log_mar,
             pinhole,
+            tense: 1.0,
         };
         evidence.extend(given.unaided[eye].map(|acuity| read(acuity, false)));
         evidence.extend(given.pinhole[eye].map(|acuity| read(acuity, true)));
@@ -153,6 +154,7 @@ impl Likelihood {
     /// What an answer says, by what really stood before the eye.
     fn evidence(&self, asked: Ask, answer: Answer, shown: &Shown) -> Option<Evidence> {
         let (from, to) = (parts(shown.from[self.eye]), parts(shown.to[self.eye]));
+        let tense = self.course.tense();
         match asked {
             Ask::Compare { .. } => {
                 let said = match answer.judgement() {
@@ -160,10 +162,10 @@ impl Likelihood {
                     Judgement::Same => Said::Same,
                     Judgement::Worse => Said::Worse,
                 };
-                Some(Evidence::Compared { first: from, second: to, said })
+                Some(Evidence::Compared { first: from, second: to, said, tense })
             }
             Ask::Letters { .. } => {
-                Some(Evidence::Letters { first: from, second: to, more: answer.judgement() == Judgement::Better })
+                Some(Evidence::Letters { first: from, second: to, more: answer.judgement() == Judgement::Better, tense })
             }
             Ask::Cross { .. } => {
                 let [first, second] = Course::looks(to, asked);
@@ -172,13 +174,14 @@ impl Likelihood {
                     Some(false) => Said::Clearer,
                     None => Said::Same,
                 };
-                Some(Evidence::Compared { first, second, said })
+                Some(Evidence::Compared { first, second, said, tense })
             }
             Ask::Line { .. } => answer.acuity().map(|acuity| Evidence::Read {
                 before: to,
                 log_mar: acuity.log_mar().map(|log_mar| log_mar as f32),
                 top_log_mar: self.course.top_log_mar(),
                 pinhole: false,
+                tense,
             }),
         }
     }

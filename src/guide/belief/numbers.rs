@@ -3,8 +3,9 @@
 
 use std::f32::consts::{LN_2, LOG2_E};
 
-/// Raising to a power overflows beyond this.
-const MOST_EXPONENT: f32 = 126.0;
+/// Powers of 2 go no further than this: what is less likely than 2 to the minus sixtieth is as unlikely, and no product of a
+/// few such is so small that a processor is slow with it.
+const MOST_EXPONENT: f32 = 60.0;
 
 /// How much steeper the logistic curve is that stands for the normal one (within 0.01 of it everywhere).
 const LOGISTIC_OF_NORMAL: f32 = 1.702;

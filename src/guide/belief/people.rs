@@ -78,42 +78,99 @@ pub struct Traits {
 /// How much is accommodated where so much plus is missing, in dioptres.
 #[inline]
 pub fn spends_d(accommodation: Accommodation, missing_d: f32, amplitude_d: f32) -> f32 {
-    let missing_d = missing_d.max(0.0);
     match accommodation {
-        Accommodation::Saturating => amplitude_d * (1.0 - exp(-missing_d / amplitude_d)),
-        Accommodation::Ample => (0.9 * missing_d).min(amplitude_d),
+        Accommodation::Saturating => saturating_d(missing_d, amplitude_d),
+        Accommodation::Ample => ample_d(missing_d, amplitude_d),
     }
 }
 
-/// The log MAR of one look of an eye that misses so much.
 #[inline]
-pub fn log_mar(kind: Kind, of: Traits, missing: [f32; 3], pinhole: bool) -> f32 {
-    let [m, j0, j45] = missing;
-    let left_d = m - spends_d(kind.accommodation, m, of.amplitude_d);
-    let mut square = left_d * left_d + j0 * j0 + j45 * j45;
-    let mut best = of.best_mar;
-    if pinhole {
-        square *= BLUR_THROUGH_PINHOLE * BLUR_THROUGH_PINHOLE;
-        best *= MAR_THROUGH_PINHOLE;
+fn saturating_d(missing_d: f32, amplitude_d: f32) -> f32 {
+    amplitude_d * (1.0 - exp(-missing_d.max(0.0) / amplitude_d))
+}
+
+#[inline]
+fn ample_d(missing_d: f32, amplitude_d: f32) -> f32 {
+    (0.9 * missing_d.max(0.0)).min(amplitude_d)
+}
+
+#[inline]
+fn square_mar(best: f32, pupil_squared: f32, square: f32) -> f32 {
+    best + SQUARE_MAR * pupil_squared * square
+}
+
+#[inline]
+fn linear_mar(best: f32, pupil_squared: f32, square: f32) -> f32 {
+    (best * best + LINEAR_SQUARE_MAR * pupil_squared * square).sqrt()
+}
+
+#[inline]
+fn dead_zone_mar(best: f32, pupil_squared: f32, square: f32) -> f32 {
+    let beyond = ((square.sqrt() - DEAD_ZONE_D) / (1.0 - DEAD_ZONE_D)).max(0.0);
+    best + DEAD_ZONE_MAR * pupil_squared * beyond * beyond
+}
+
+/// Many people of one kind, each part by itself; all of the same length.
+#[derive(Debug, Clone, Copy)]
+pub struct People<'a> {
+    /// What is missing of the sphere, and the square of what is missing of the cylinder.
+    pub missing_d: &'a [f32],
+    /// The square of what is missing of the cylinder.
+    pub square_j: &'a [f32],
+    /// As in [`Traits`].
+    pub best_mar: &'a [f32],
+    /// As in [`Traits`].
+    pub pupil_squared: &'a [f32],
+    /// As in [`Traits`].
+    pub amplitude_d: &'a [f32],
+}
+
+/// The log MAR of one look of each of them.
+pub fn log_mar(kind: Kind, of: People<'_>, pinhole: bool, seen: &mut [f32]) {
+    use Accommodation::{Ample, Saturating};
+    // each combination is a loop of its own, without a choice in it
+    match (kind.blur, kind.accommodation) {
+        (Blur::Square, Saturating) => each(of, pinhole, seen, saturating_d, square_mar),
+        (Blur::Square, Ample) => each(of, pinhole, seen, ample_d, square_mar),
+        (Blur::Linear, Saturating) => each(of, pinhole, seen, saturating_d, linear_mar),
+        (Blur::Linear, Ample) => each(of, pinhole, seen, ample_d, linear_mar),
+        (Blur::DeadZone, Saturating) => each(of, pinhole, seen, saturating_d, dead_zone_mar),
+        (Blur::DeadZone, Ample) => each(of, pinhole, seen, ample_d, dead_zone_mar),
     }
-    log10(match kind.blur {
-        Blur::Square => best + SQUARE_MAR * of.pupil_squared * square,
-        Blur::Linear => (best * best + LINEAR_SQUARE_MAR * of.pupil_squared * square).sqrt(),
-        Blur::DeadZone => {
-            let beyond = ((square.sqrt() - DEAD_ZONE_D) / (1.0 - DEAD_ZONE_D)).max(0.0);
-            best + DEAD_ZONE_MAR * of.pupil_squared * beyond * beyond
-        }
-    })
+}
+
+#[inline]
+fn each(
+    of: People<'_>,
+    pinhole: bool,
+    seen: &mut [f32],
+    spends_d: impl Fn(f32, f32) -> f32,
+    mar: impl Fn(f32, f32, f32) -> f32,
+) {
+    let (of_blur, of_best) = if pinhole {
+        (BLUR_THROUGH_PINHOLE * BLUR_THROUGH_PINHOLE, MAR_THROUGH_PINHOLE)
+    } else {
+        (1.0, 1.0)
+    };
+    let count = seen.len();
+    let (missing_d, square_j) = (&of.missing_d[..count], &of.square_j[..count]);
+    let (best_mar, pupil_squared) = (&of.best_mar[..count], &of.pupil_squared[..count]);
+    let amplitude_d = &of.amplitude_d[..count];
+    for nth in 0..count {
+        let left_d = missing_d[nth] - spends_d(missing_d[nth], amplitude_d[nth]);
+        let square = of_blur * (left_d * left_d + square_j[nth]);
+        seen[nth] = log10(mar(of_best * best_mar[nth], pupil_squared[nth], square));
+    }
 }
 
 /// How far a line that is read lies from what is seen, in log MAR: standard deviation at 6/15 and better, and what poorer
 /// acuity adds, where the ways in which blur costs letters differ most.
-const READING_SD: f32 = 0.06;
-const READING_SD_POORER: f32 = 0.10;
+const READING_SD: f32 = 0.055;
+const READING_SD_POORER: f32 = 0.07;
 const POORER_FROM_LOG_MAR: f32 = 0.40;
 
 /// Some readings are guesses, or of another line.
-const READING_SLIPS: f32 = 0.06;
+const READING_SLIPS: f32 = 0.045;
 const READING_SLIP_SD: f32 = 0.25;
 
 #[inline]
@@ -127,6 +184,12 @@ pub fn reads(seen_log_mar: f32, read_log_mar: f32) -> f32 {
     let off = read_log_mar - seen_log_mar;
     let sd = reading_sd(seen_log_mar);
     (1.0 - READING_SLIPS) * bell(off / sd) / sd + READING_SLIPS * bell(off / READING_SLIP_SD) / READING_SLIP_SD
+}
+
+/// The same for looking ahead: without what is only a slip, up to a factor.
+#[inline]
+pub fn reads_about(seen_log_mar: f32, line_log_mar: f32) -> f32 {
+    0.002 + bell((line_log_mar - seen_log_mar) / (1.15 * reading_sd(seen_log_mar)))
 }
 
 /// How likely it is that no letter is read of a chart with this top line by somebody who sees so much.
@@ -150,8 +213,8 @@ pub enum Said {
 /// A difference that is noticed at 6/6 and better, in log MAR (one letter), the standard deviation of a comparison, and how
 /// many answers have nothing to do with what is seen.
 const NOTICED_LOG_MAR: f32 = 0.02;
-const COMPARISON_SD: f32 = 0.045;
-const SLIPS: f32 = 0.04;
+const COMPARISON_SD: f32 = 0.042;
+const SLIPS: f32 = 0.033;
 
 /// From more than this blur in both looks, in log MAR poorer than the best, a comparison counts half: people are less steady
 /// than any formula there.
@@ -185,14 +248,15 @@ pub fn complains_of_far(unaided_log_mar: f32) -> f32 {
     0.06 + 0.84 * share_below((unaided_log_mar - 0.12) / 0.10)
 }
 
-/// How likely somebody finds print hard to read without lenses, by the sphere that is missing at 40 cm and what can be
-/// accommodated of it.
+/// How likely somebody finds print hard to read without lenses, by the need and what can be accommodated of the sphere that is
+/// missing at 40 cm.
 #[inline]
 pub fn complains_of_near(kind: Kind, of: Traits, need: [f32; 3]) -> f32 {
     let [m, j0, j45] = need;
     // held as near as is best: whoever is short-sighted reads at the far point
     let missing_d = (m + 2.5).max(0.0);
     let left_d = missing_d - spends_d(kind.accommodation, missing_d, of.amplitude_d);
-    let seen = log_mar(kind, Traits { amplitude_d: 0.05, ..of }, [left_d, j0, j45], false);
+    let square = left_d * left_d + j0 * j0 + j45 * j45;
+    let seen = log10(square_mar(of.best_mar, of.pupil_squared, square));
     0.06 + 0.84 * share_below((seen - PRINT_LOG_MAR) / 0.10)
 }

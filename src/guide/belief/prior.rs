@@ -38,6 +38,10 @@ pub struct Prior {
     log_density: Vec<f32>,
     /// The share of all eyes up to and with each cell.
     so_far: Vec<f32>,
+    /// The same where strong needs are thought as common as weak ones.
+    so_far_widely: Vec<f32>,
+    /// How much commoner than by the counts each cell then is: the logarithm.
+    log_widely: Vec<f32>,
 }
 
 fn index(m: usize, j0: usize, j45: usize) -> usize {
@@ -87,15 +91,10 @@ impl Prior {
         }
         let most = shares.iter().copied().fold(0.0, f32::max);
         let log_density = shares.iter().map(|share| libm::logf(share / most)).collect();
-        let mut so_far = 0.0;
-        let so_far = shares
-            .iter()
-            .map(|share| {
-                so_far += share;
-                so_far
-            })
-            .collect();
-        Self { log_density, so_far }
+        let widely: Vec<f32> = Self::cells().map(Self::widely).collect();
+        let all: f32 = widely.iter().sum();
+        let ratio = widely.iter().zip(&shares).map(|(widely, share)| libm::logf(widely / all / share));
+        Self { log_density, log_widely: ratio.collect(), so_far: summed(&shares), so_far_widely: summed(&widely) }
     }
 
     fn cells() -> impl Iterator<Item = [f32; 3]> {
@@ -109,6 +108,12 @@ impl Prior {
     fn uncounted([m, j0, j45]: [f32; 3]) -> f32 {
         let sphere = 1.0 + (m / UNCOUNTED_M_D) * (m / UNCOUNTED_M_D);
         libm::expf(-libm::hypotf(j0, j45) / UNCOUNTED_J_D) / (sphere * sphere)
+    }
+
+    /// Every sphere from −18 to +14 alike, and beyond hardly any.
+    fn widely([m, j0, j45]: [f32; 3]) -> f32 {
+        let inside = if (-18.0..=14.0).contains(&m) { 1.0 } else { 0.05 };
+        inside * libm::expf(-libm::hypotf(j0, j45) / UNCOUNTED_J_D)
     }
 
     /// Shares eyes out among the cells around a need.
@@ -138,12 +143,24 @@ impl Prior {
         along_j0(0) + in_m * (along_j0(1) - along_j0(0)) - 4.0 * outside
     }
 
-    /// A need at this share of all eyes, displaced within its cell by shares of it from −½ to ½.
-    pub fn need(&self, share: f32, within: [f32; 3]) -> [f32; 3] {
-        let all = self.so_far.last().copied().unwrap_or(1.0);
-        let at = self.so_far.partition_point(|so_far| *so_far <= share * all).min(self.so_far.len() - 1);
+    /// A need at this share of all eyes, displaced within its cell by shares of it from −½ to ½; `widely` where strong needs are
+    /// thought as common as weak ones. With it how much commoner its cell is then: the logarithm.
+    pub fn need(&self, share: f32, within: [f32; 3], widely: bool) -> ([f32; 3], f32) {
+        let so_far = if widely { &self.so_far_widely } else { &self.so_far };
+        let all = so_far.last().copied().unwrap_or(1.0);
+        let at = so_far.partition_point(|so_far| *so_far <= share * all).min(so_far.len() - 1);
         let (m, j0, j45) = (at / (ALONG_J * ALONG_J), at / ALONG_J % ALONG_J, at % ALONG_J);
         let cell = |nth: usize, least: f32, within: f32| least + STEP_D * (nth as f32 + within);
-        [cell(m, LEAST_M_D, within[0]), cell(j0, -MOST_J_D, within[1]), cell(j45, -MOST_J_D, within[2])]
+        let need = [cell(m, LEAST_M_D, within[0]), cell(j0, -MOST_J_D, within[1]), cell(j45, -MOST_J_D, within[2])];
+        (need, self.log_widely[at])
     }
+}
+
+fn summed(shares: &[f32]) -> Vec<f32> {
+    let mut so_far = 0.0;
+    let sums = shares.iter().map(|share| {
+        so_far += share;
+        so_far
+    });
+    sums.collect()
 }
