@@ -40,9 +40,12 @@ pub struct Offers {
 const SPHERE_COUNTS: f32 = 1.6;
 
 /// What a question costs in time, and what each move adds.
-const OF_LINE: f32 = 1.15;
+const OF_LINE: f32 = 1.05;
 const OF_COMPARISON: f32 = 1.0;
 const OF_MOVE: f32 = 0.22;
+
+/// What is asked at the end in any case counts for this part of its cost.
+const ANYWAY: f32 = 0.5;
 
 /// A look that lets a young eye relax is worth this many times as much.
 const OF_FOG: f32 = 2.0;
@@ -175,6 +178,7 @@ impl<'a> Chooser<'a> {
         offers: &Offers,
         in_hand_d: Option<f32>,
         open: impl Fn([f32; 3], Ask) -> bool,
+        anyway: impl Fn([f32; 3], Ask) -> bool,
     ) -> Option<([f32; 3], Ask)> {
         let mut best: Option<([f32; 3], Ask)> = None;
         let mut most = f32::NEG_INFINITY;
@@ -189,7 +193,8 @@ impl<'a> Chooser<'a> {
                     Ask::Cross { power_d, .. } => (OF_COMPARISON, Some(100.0 + power_d)),
                 };
                 let holds = f32::from(u8::from(held.is_some() && held != in_hand_d));
-                let cost = time + OF_MOVE * (place.moves + holds);
+                let part = if anyway(place.stands, ask) { ANYWAY } else { 1.0 };
+                let cost = part * (time + OF_MOVE * (place.moves + holds));
                 let fogs = self.fogs_from_d.is_some_and(|from| ask.most_plus_d(place.stands) >= from);
                 let per_cost = self.gain(place.stands, ask) / cost * if fogs { OF_FOG } else { 1.0 };
                 if per_cost > most {

@@ -41,7 +41,7 @@ const PARTS: usize = 7;
 
 /// What is possible beforehand: mean and standard deviation of the best log MAR, of the natural logarithm of the pupil and of
 /// that of the amplitude. By common sense, no source.
-const BEST_LOG_MAR: [f32; 2] = [-0.07, 0.05];
+const BEST_LOG_MAR: [f32; 2] = [-0.06, 0.065];
 const POOR_LOG_MAR: [f32; 2] = [0.25, 0.35];
 const POOR: f32 = 0.05;
 const PUPIL_SD: f32 = 0.14;

@@ -5,14 +5,14 @@ use super::cloud::{Cloud, Evidence};
 use super::numbers::{exp, ln};
 use super::people::Said;
 use super::prior::Prior;
-use super::quarters::{distance, is_quarter, moves_between, nearest_quarter, quarters_around};
+use super::quarters::{distance, is_quarter, moves_between, quarters_around};
 
 /// It has settled when the sphere and the vector of the cylinder are known within these standard deviations.
 const SETTLED_M_D: f32 = 0.12;
 const SETTLED_J_D: f32 = 0.20;
 
 /// The last steps tell of the sphere as well: they begin when it is known within this.
-const NEARLY_M_D: f32 = 0.15;
+const NEARLY_M_D: f32 = 0.16;
 
 /// The most that is asked before the ladder takes over.
 pub const MOST_ASKED: usize = 45;
@@ -160,7 +160,7 @@ impl Course {
             }
         }
         let points = self.cloud.sample(LOOKED_AHEAD);
-        let cylinder_counts = if summary.sd_j < 0.9 * SETTLED_J_D { 0.15 } else { 1.0 };
+        let cylinder_counts = if summary.sd_j < SETTLED_J_D { 0.15 } else { 1.0 };
         let mut chooser = Chooser::new(
             &points,
             self.known.age_years,
@@ -171,14 +171,16 @@ impl Course {
         let mut places = vec![Place { stands: self.stands, moves: 0.0 }];
         let off = distance(summary.mean, self.stands);
         if off > GOES_FROM_D {
-            let place = nearest_quarter(summary.mean);
-            places.push(Place { stands: place, moves: moves_between(self.stands, place) });
+            places.push(Place { stands: result, moves: moves_between(self.stands, result) });
         }
         let open = |stands: [f32; 3], ask: Ask| {
             let again = self.asked.iter().filter(|(at, asked)| near(*at, stands) && *asked == ask).count();
             again < 2 && !self.missing.iter().any(|(at, asked)| near(*at, stands) && *asked == ask)
         };
-        match chooser.best(&places, offers, self.in_hand_d, open) {
+        // what is asked at the end in any case costs less
+        let last = if sd_m < 2.0 * SETTLED_M_D { self.last_steps(result, offers) } else { Vec::new() };
+        let anyway = |stands: [f32; 3], ask: Ask| near(stands, result) && last.contains(&ask);
+        match chooser.best(&places, offers, self.in_hand_d, open, anyway) {
             Some((stands, ask)) => Choice::Ask { stands, ask },
             None => Choice::HandsOver { stands: result, surprised: false },
         }
@@ -203,6 +205,11 @@ impl Course {
     /// With the result in the frame its line is read, plus and minus are shown once more, and the check for too much minus is
     /// made.
     fn last_step(&self, result: [f32; 3], offers: &Offers) -> Option<Ask> {
+        self.last_steps(result, offers).into_iter().next()
+    }
+
+    /// What of the last steps was not asked yet.
+    fn last_steps(&self, result: [f32; 3], offers: &Offers) -> Vec<Ask> {
         let age = self.known.age_years;
         let mut asks = vec![Ask::Line { held_d: 0.0 }];
         if age < 55.0 {
@@ -224,7 +231,7 @@ impl Course {
             let is = |(at, asked): &([f32; 3], Ask)| near(*at, result) && asked == ask;
             self.asked.iter().any(is) || self.missing.iter().any(is)
         };
-        asks.into_iter().find(|ask| held(ask) && !known(ask))
+        asks.into_iter().filter(|ask| held(ask) && !known(ask)).collect()
     }
 
     /// The quarter power that is most likely right: within a quarter of the sphere first, then near in the cylinder.
