@@ -355,6 +355,16 @@ impl GuideEvent {
         }
     }
 
+    /// The procedure that it begins, and its eye.
+    pub fn begins(&self) -> Option<(ProcedureName, Option<Eye>)> {
+        if let Self::Began { procedure, eye, .. } = self { Some((*procedure, *eye)) } else { None }
+    }
+
+    /// What was chosen in it by a refraction by likelihood.
+    pub fn chose(&self) -> Option<&Chosen> {
+        if let Self::Chose(chosen) = self { Some(chosen) } else { None }
+    }
+
     /// Whether the guide leads the exam after it; `None` when it does as it did before.
     pub fn leads(&self) -> Option<bool> {
         match self {

@@ -71,7 +71,7 @@ impl Strategy {
     pub const ALL: [Self; 2] = [Self::Ladder, Self::Belief];
 
     /// Its name on the command line, in settings and in files.
-    pub fn name(self) -> &'static str {
+    pub const fn name(self) -> &'static str {
         match self {
             Self::Ladder => "ladder",
             Self::Belief => "belief",
@@ -84,7 +84,7 @@ impl Strategy {
     }
 
     /// What it is called on a screen and a record.
-    pub fn shown(self) -> &'static str {
+    pub const fn shown(self) -> &'static str {
         match self {
             Self::Ladder => "step by step",
             Self::Belief => "by likelihood",

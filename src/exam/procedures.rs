@@ -4,6 +4,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
+use super::chosen::Strategy;
 use crate::optics::Eye;
 
 /// What a procedure can be about.
@@ -134,6 +135,23 @@ impl ProcedureName {
             | Self::Balance
             | Self::Near
             | Self::Writing => false,
+        }
+    }
+
+    /// The way of refracting that it is part of; `None` where it is part of either.
+    pub fn strategy(self) -> Option<Strategy> {
+        match self {
+            Self::Likelihood => Some(Strategy::Belief),
+            Self::FirstLens
+            | Self::BestSphere
+            | Self::OverMinusCheck
+            | Self::CrossCylinderSearch
+            | Self::Fan
+            | Self::Slit
+            | Self::CrossCylinderAxis
+            | Self::CrossCylinderPower
+            | Self::FinalSphere => Some(Strategy::Ladder),
+            Self::SetUp | Self::Retinoscopy | Self::Balance | Self::Near | Self::Writing => None,
         }
     }
 

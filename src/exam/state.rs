@@ -3,6 +3,7 @@
 use thiserror::Error;
 
 use super::answer::GuideEvent;
+use super::chosen::Strategy;
 use super::event::{Accepted, AcuityNote, Detail, Event, Opening, Through};
 use super::person::Person;
 use super::trail::Tried;
@@ -106,6 +107,12 @@ impl State {
             amendments: Vec::new(),
             finished: false,
         }
+    }
+
+    /// In which way an eye was refracted last: that of the last procedure for it that belongs to one alone.
+    pub fn refracted(&self, eye: Eye) -> Option<Strategy> {
+        let begun = self.guide.iter().rev().filter_map(GuideEvent::begins).filter(|(_, of)| *of == Some(eye));
+        begun.filter_map(|(procedure, _)| procedure.strategy()).next()
     }
 
     /// Applies one event; undo and redo are the exam's business, see [`Exam`](super::Exam).

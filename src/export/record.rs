@@ -6,7 +6,7 @@ use uuid::Uuid;
 
 use crate::exam::cautions::{self, Caution};
 use crate::exam::prescription::{self, Against, CylinderForm, Repeat};
-use crate::exam::{Prescription, State, Through};
+use crate::exam::{Prescription, State, Strategy, Through};
 use crate::optics::{Acuity, AcuityNotation, Eye, Eyes, Power, PrismPart, SpheroCylinder};
 
 /// The name of our own JSON form.
@@ -114,6 +114,9 @@ pub struct EyeRecord {
     /// Retinoscopy at the frame's vertex distance, the working lens taken off.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub retinoscopy: Option<Figures>,
+    /// In which way the guide refracted it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub refracted: Option<Strategy>,
     /// How the prescription compares with what was known before.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub compared: Vec<Compared>,
@@ -283,6 +286,7 @@ fn eye_record(state: &State, prescription: &Prescription, eye: Eye, form: Cylind
         with_prescription: of_eye.and_then(|p| p.acuity),
         old_glasses: state.person.old_glasses[eye].map(|typed| form.write(typed)),
         retinoscopy: state.results.retinoscopy[eye].map(Into::into),
+        refracted: state.refracted(eye),
         compared: compared.collect(),
     }
 }

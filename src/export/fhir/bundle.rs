@@ -160,7 +160,8 @@ impl BundleBuilder<'_> {
         }
         let vertex = format!("Written for a vertex distance of {}.", words::millimetres(record.planned_vertex_mm));
         let remark = if eye.written.is_some() { vertex } else { PRISM_ALONE.to_owned() };
-        put("note", json!(self.notes(Some(remark))));
+        let refracted = eye.refracted.map(|strategy| format!(" Refracted {}.", strategy.shown()));
+        put("note", json!(self.notes(Some(remark + &refracted.unwrap_or_default()))));
         Some(Value::Object(lens))
     }
 

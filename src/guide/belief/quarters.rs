@@ -40,12 +40,6 @@ pub fn quarters_around(mean: [f32; 3]) -> Vec<[f32; 3]> {
     quarters
 }
 
-/// The nearest quarter power.
-pub fn nearest_quarter(mean: [f32; 3]) -> [f32; 3] {
-    let quarters = quarters_around(mean).into_iter();
-    quarters.min_by(|one, other| distance(*one, mean).total_cmp(&distance(*other, mean))).unwrap_or(mean)
-}
-
 /// Whether a power is one of quarters.
 pub fn is_quarter(power: [f32; 3]) -> bool {
     let [sphere, cylinder, _] = written(power);

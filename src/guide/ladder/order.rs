@@ -86,8 +86,11 @@ pub(in crate::guide) fn next(
         }
         choices.push((ProcedureName::Writing, None));
     } else {
-        choices.extend([(ProcedureName::SetUp, None), (ProcedureName::FirstLens, Some(Eye::Right))]);
-        choices.push((ProcedureName::FirstLens, Some(Eye::Left)));
+        let first = match state.person.strategy.unwrap_or_default() {
+            Strategy::Ladder => ProcedureName::FirstLens,
+            Strategy::Belief => ProcedureName::Likelihood,
+        };
+        choices.extend([(ProcedureName::SetUp, None), (first, Some(Eye::Right)), (first, Some(Eye::Left))]);
     }
     let mut once: Vec<(ProcedureName, Option<Eye>)> = Vec::new();
     for choice in choices {

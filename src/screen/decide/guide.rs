@@ -7,7 +7,7 @@ use super::super::ui::{Answered, Panel, Purpose, Sheet, Ui};
 use super::super::words;
 use super::decision::Decision;
 use super::fault::LineFault;
-use crate::exam::{Answer, CheckedStep, Detail, ProcedureName, State};
+use crate::exam::{Answer, CheckedStep, Detail, Event, ProcedureName, State, Strategy};
 use crate::guide::question::Choice;
 use crate::guide::{self, GuideError, Question, Reads, Typed};
 use crate::optics::notation::parse_figure;
@@ -23,7 +23,10 @@ pub fn is_available(app: &App, action: GuideAction) -> bool {
         GuideAction::TypeAnswer => question.typed().is_some(),
         GuideAction::SkipStep | GuideAction::LeaveProcedure => app.guide().running().is_some(),
         GuideAction::AskAgain => app.guide().can_repeat(),
-        GuideAction::Open | GuideAction::ChooseProcedure | GuideAction::PickProcedure => true,
+        GuideAction::Open
+        | GuideAction::ChooseProcedure
+        | GuideAction::PickProcedure
+        | GuideAction::ChangeStrategy => true,
     }
 }
 
@@ -71,6 +74,11 @@ pub fn act(app: &App, mut ui: Ui, action: GuideAction, nth: usize) -> Decision {
         GuideAction::ChooseProcedure => {
             ui.panel = Panel::Choosing;
             Decision::of(ui)
+        }
+        GuideAction::ChangeStrategy => {
+            let other = app.state().person.strategy.unwrap_or(app.settings.strategy).other();
+            ui.done(format!("refracts {} from the next procedure on", other.shown()));
+            Decision::of(ui).with_step(vec![Event::Detail(Detail::Strategy(other))])
         }
         GuideAction::PickProcedure => {
             let Some(&procedure) = ProcedureName::ALL.get(nth) else { return Decision::of(ui) };
@@ -123,7 +131,13 @@ fn known_beforehand(app: &App, procedure: ProcedureName) -> (Vec<Detail>, Option
         Ok(earlier) => (earlier, None),
         Err(error) => (None, Some(format!("earlier retinoscopy cannot be read: {error}"))),
     };
-    let details = [planned.map(Detail::PlannedVertex), earlier.map(Detail::EarlierRetinoscopy)];
+    let strategy = Some(app.settings.strategy)
+        .filter(|strategy| person.strategy.is_none() && *strategy != Strategy::default());
+    let details = [
+        planned.map(Detail::PlannedVertex),
+        earlier.map(Detail::EarlierRetinoscopy),
+        strategy.map(Detail::Strategy),
+    ];
     (details.into_iter().flatten().collect(), unread)
 }
 

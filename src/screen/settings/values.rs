@@ -1,6 +1,7 @@
 //! What can be set, and what holds when nothing is.
 
 use super::super::keys::KeyTable;
+use crate::exam::Strategy;
 use crate::optics::{AcuityNotation, CylinderForm, Dioptres, Millimetres};
 
 /// Which colours are drawn.
@@ -54,6 +55,8 @@ pub struct Settings {
     pub planned_vertex: Option<Millimetres>,
     /// How far a lens may be off its mark; unknown when not said.
     pub mark_tolerance: Option<Dioptres>,
+    /// In which way the guide refracts.
+    pub strategy: Strategy,
     /// Colours.
     pub theme: ThemeName,
     /// Whether the screen may use more than ASCII.
@@ -78,6 +81,7 @@ impl Settings {
             chart_m: Self::CHART_M,
             planned_vertex: None,
             mark_tolerance: None,
+            strategy: Strategy::default(),
             theme: ThemeName::default(),
             characters: Characters::default(),
             keys: KeyTable::shipped()?,

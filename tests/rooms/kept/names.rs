@@ -5,12 +5,12 @@
 use std::sync::Arc;
 
 use dioptray::exam::{
-    Accepted, AcuityNote, Answer, Complaint, Detail, EarlierRetinoscopy, Event, Given, GuideEvent, Judgement, Opening,
-    ProcedureName, Shown, Through, Tried,
+    Accepted, AcuityNote, Answer, Believed, Chosen, Complaint, Detail, EarlierRetinoscopy, Event, Given, GuideEvent, Judgement, Opening,
+    ProcedureName, Shown, Shows, Strategy, Through, Tried,
 };
 use dioptray::frame::{FittedFrame, Move};
 use dioptray::kit::{Accessory, BoxChange, Lens, LensForm, Mark, Piece, Place, Stock, StockedPiece};
-use dioptray::optics::{Acuity, Dioptres, Eye, Eyes, Millimetres, Power, Prism, SpheroCylinder};
+use dioptray::optics::{Acuity, Axis, Dioptres, Eye, Eyes, Millimetres, Power, Prism, SpheroCylinder};
 use serde::Serialize;
 use serde_json::Value;
 
@@ -72,6 +72,7 @@ kept_enums! {
         Detail::OldAddition(value) => "old_addition" [value],
         Detail::DominantEye(eye) => "dominant_eye" [eye],
         Detail::EarlierRetinoscopy(earlier) => "earlier_retinoscopy" [earlier],
+        Detail::Strategy(strategy) => "strategy" [strategy],
     }
     Complaint {
         Complaint::FarBlur => "far_blur",
@@ -106,6 +107,19 @@ kept_enums! {
         GuideEvent::Repeated => "repeated",
         GuideEvent::Left => "left",
         GuideEvent::ProceduresChanged { version } => "procedures_changed" [version],
+        GuideEvent::Chose(chosen) => "chose" [chosen],
+    }
+    Strategy {
+        Strategy::Ladder => "ladder",
+        Strategy::Belief => "belief",
+    }
+    Shows {
+        Shows::Sphere(value) => "sphere" [value],
+        Shows::Letters(value) => "letters" [value],
+        Shows::CrossCylinder { power, first } => "cross_cylinder" [power, first],
+        Shows::Line(value) => "line" [value],
+        Shows::Ends => "ends",
+        Shows::HandsOver { surprised } => "hands_over" [surprised],
     }
     ProcedureName {
         ProcedureName::SetUp => "set_up",
@@ -118,6 +132,7 @@ kept_enums! {
         ProcedureName::CrossCylinderAxis => "cross_cylinder_axis",
         ProcedureName::CrossCylinderPower => "cross_cylinder_power",
         ProcedureName::FinalSphere => "final_sphere",
+        ProcedureName::Likelihood => "likelihood",
         ProcedureName::Balance => "balance",
         ProcedureName::Near => "near",
         ProcedureName::Retinoscopy => "retinoscopy",
@@ -250,8 +265,10 @@ kept_structs! {
     EarlierRetinoscopy { eyes, differs, spread }
     Given {
         complaint, unaided, dominant_eye, start, age_years, old_glasses, eye_pd, chart_metres, near_metres,
-        working_metres, cross_cylinders, earlier_retinoscopy
+        working_metres, cross_cylinders, pinhole, earlier_retinoscopy
     }
+    Chosen { stands, shows, believed }
+    Believed { mean, sphere_sd, cylinder_sd, within_quarter }
 }
 
 // The box and the fitted frame have parts of their own; what they write is pinned to the letter.
@@ -271,6 +288,7 @@ macro_rules! nameless {
 }
 
 nameless!(
+    Axis,
     bool,
     i8,
     u8,

@@ -41,7 +41,7 @@ fn fields(settings: &Settings) -> Vec<(&'static str, bool)> {
             vec![$((stringify!($field), *$field != shipped.$field)),+]
         }};
     }
-    compared!(form, acuity, examiner, chart_m, planned_vertex, mark_tolerance, theme, characters, keys)
+    compared!(form, acuity, examiner, chart_m, planned_vertex, mark_tolerance, strategy, theme, characters, keys)
 }
 
 #[test]
@@ -206,9 +206,13 @@ fn choices_that_cannot_be_read_or_kept_stop_nobody() -> Result<(), Failure> {
     Ok(())
 }
 
-/// What an examiner sees of the settings: lenses before an eye, and an acuity among the details.
-const SEEN_ON: [&str; 2] =
-    [LENSES, "-4<enter>ai<down><down><down><down><down><down><down><down><down><down><down><down><enter>6/12<enter>"];
+/// What an examiner sees of the settings: lenses before an eye, what the guide goes on with after the set-up, and an acuity
+/// among the details.
+const SEEN_ON: [&str; 3] = [
+    LENSES,
+    "g1l",
+    "-4<enter>ai<down><down><down><down><down><down><down><down><down><down><down><down><enter>6/12<enter>",
+];
 
 /// Two lenses before the right eye.
 const LENSES: &str = "-4<enter><right><right>-0.75x30<enter>";
