@@ -97,7 +97,17 @@ impl<'a> Chooser<'a> {
         let even = vec![1.0; points.m.len()];
         let m_seen = points.m_seen(tense);
         let before = spread(points, &m_seen, cylinder_counts, &even).map_or(0.0, |(_, spread)| spread);
-        Self { points, age_years, cylinder_counts, tense, fogs_from_d, m_seen, before, seen: Vec::new(), looks: Vec::new() }
+        Self {
+            points,
+            age_years,
+            cylinder_counts,
+            tense,
+            fogs_from_d,
+            m_seen,
+            before,
+            seen: Vec::new(),
+            looks: Vec::new(),
+        }
     }
 
     fn look(&mut self, before: [f32; 3]) -> usize {
@@ -154,7 +164,8 @@ impl<'a> Chooser<'a> {
         let after: f32 = outcomes
             .iter()
             .filter_map(|likely| {
-                spread(self.points, &self.m_seen, self.cylinder_counts, likely).map(|(share, spread)| share / all * spread)
+                spread(self.points, &self.m_seen, self.cylinder_counts, likely)
+                    .map(|(share, spread)| share / all * spread)
             })
             .sum();
         self.before - after
@@ -216,7 +227,11 @@ impl<'a> Chooser<'a> {
             } else {
                 asks.push(Ask::Letters { held_d });
             }
-            let fog = if self.fogs_from_d.is_some() { held_d == 1.50 || held_d == 2.00 } else { held_d == 0.50 || held_d == 1.00 };
+            let fog = if self.fogs_from_d.is_some() {
+                held_d == 1.50 || held_d == 2.00
+            } else {
+                held_d == 0.50 || held_d == 1.00
+            };
             if fog || (held_d == -1.00 && old) {
                 asks.push(Ask::Line { held_d });
             }

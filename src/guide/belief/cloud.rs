@@ -235,7 +235,8 @@ impl Cloud {
                 log_weights.push(-ln(0.5 + 0.5 * exp(log_widely)));
                 let [.., best, pupil, amplitude, tension] = NORMAL[nth];
                 let [mean, sd] = if nth % 20 == 7 { POOR_LOG_MAR } else { BEST_LOG_MAR };
-                let parts = [m + chart_d, j0, j45, mean + sd * best, PUPIL_SD * pupil, AMPLITUDE_SD * amplitude, tension];
+                let parts =
+                    [m + chart_d, j0, j45, mean + sd * best, PUPIL_SD * pupil, AMPLITUDE_SD * amplitude, tension];
                 points.push(*kind, age_years, parts);
             }
             points.of_kind[nth_kind] = first..points.len();
@@ -416,8 +417,7 @@ impl Cloud {
 
     /// How likely a letter is read of a chart with this top line through a sphere.
     pub fn letter_is_read(&self, sphere_d: f32, top_log_mar: f32, tense: f32) -> f32 {
-        let none =
-            Evidence::Read { before: [sphere_d, 0.0, 0.0], log_mar: None, top_log_mar, pinhole: false, tense };
+        let none = Evidence::Read { before: [sphere_d, 0.0, 0.0], log_mar: None, top_log_mar, pinhole: false, tense };
         1.0 - self.expects(&none)
     }
 
@@ -432,7 +432,8 @@ fn log_prior(prior: &Prior, chart_d: f32, [m, j0, j45, best, pupil, amplitude, t
     let normal = |[mean, sd]: [f32; 2]| bell((best - mean) / sd) / sd;
     let of_best = (1.0 - POOR) * normal(BEST_LOG_MAR) + POOR * normal(POOR_LOG_MAR);
     let (pupil, amplitude) = (pupil / PUPIL_SD, amplitude / AMPLITUDE_SD);
-    prior.log_density([m - chart_d, j0, j45]) + ln(of_best.max(1e-30)) - 0.5 * (pupil * pupil + amplitude * amplitude + tension * tension)
+    prior.log_density([m - chart_d, j0, j45]) + ln(of_best.max(1e-30))
+        - 0.5 * (pupil * pupil + amplitude * amplitude + tension * tension)
 }
 
 /// How likely evidence is to each point.

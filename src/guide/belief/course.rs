@@ -28,6 +28,9 @@ const FOGS_FROM_D: f32 = 1.30;
 const TENSE_AFTER_FOG: f32 = 0.85;
 const FOGGED_ENOUGH: i32 = 9;
 
+/// Something stands before the eye.
+const SOMETHING_STANDS_D: f32 = 0.1;
+
 /// So often no letter is read whatever stands there, or so unlikely has one become, before it is given up.
 const MOST_WITHOUT_A_LETTER: usize = 10;
 const LEAST_LIKELY: f32 = 0.03;
@@ -147,6 +150,10 @@ impl Course {
         let [beyond, variance] = self.surprise;
         if self.presented >= 6 && beyond > TOO_SURPRISING * variance.sqrt() + 0.5 {
             return Choice::HandsOver { stands: result, surprised: true };
+        }
+        // what was put in is where it begins
+        if self.presented == 0 && distance(self.stands, [0.0; 3]) > SOMETHING_STANDS_D {
+            return Choice::Ask { stands: self.stands, ask: Ask::Line { held_d: 0.0 } };
         }
         if self.letters_read == 0 {
             return self.looks_for_a_letter(result);
@@ -304,7 +311,7 @@ impl Course {
     fn wonders(&mut self, evidence: &Evidence) {
         let others: Vec<Evidence> = match *evidence {
             Evidence::Compared { first, second, tense, .. } => {
-                [Said::Clearer, Said::Same, Said::Worse].map(|said| Evidence::Compared { first, second, said, tense }).to_vec()
+                Said::ALL.map(|said| Evidence::Compared { first, second, said, tense }).to_vec()
             }
             Evidence::Letters { first, second, tense, .. } => {
                 [true, false].map(|more| Evidence::Letters { first, second, more, tense }).to_vec()

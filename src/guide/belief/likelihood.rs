@@ -7,7 +7,9 @@ use super::cloud::Evidence;
 use super::course::{Choice, Course, Known, MOST_ASKED};
 use super::people::Said;
 use super::prior::{Prior, Row};
+use super::quarters::distance;
 use super::words;
+use crate::exam::prescription::SAME_POWER_D;
 use crate::exam::{Answer, Believed, Chosen, Complaint, Given, Judgement, Shown, Shows, State};
 use crate::guide::findings::Findings;
 use crate::guide::presentation::Show;
@@ -36,6 +38,9 @@ const RETINOSCOPY_SD_D: [f32; 2] = [0.40, 0.25];
 /// It doubts more than it need, so that people who see by no law that it knows are refracted well too; what it says of its own
 /// error is so much of that, as measured on practice eyes.
 const LESS_IN_DOUBT: f32 = 0.85;
+
+/// Powers nearer than this are the same.
+const STAYS_WITHIN_D: f32 = 0.01;
 
 static PRIOR: LazyLock<Prior> = LazyLock::new(|| {
     Prior::of(counted().iter().map(|row| Row {
@@ -100,6 +105,11 @@ impl Likelihood {
         };
         found(given.old_glasses[eye].map(crate::optics::SpheroCylinder::power), OLD_GLASSES_SD_D);
         found(findings.retinoscopy[eye], RETINOSCOPY_SD_D);
+        // what the examiner put in is thought of as old glasses are
+        let put_in = Some(given.start[eye]).filter(|start| start.blur_strength() > SAME_POWER_D);
+        let others = [given.old_glasses[eye].map(crate::optics::SpheroCylinder::power), findings.retinoscopy[eye]];
+        let news = |start: &Power| others.into_iter().flatten().all(|other| other.miss(*start) > SAME_POWER_D);
+        found(put_in.filter(news), OLD_GLASSES_SD_D);
         let course = Arc::new(Course::new(&PRIOR, known, evidence));
         Self { eye, course, chosen: None, ended: false }
     }
@@ -169,9 +179,12 @@ impl Likelihood {
                 };
                 Some(Evidence::Compared { first: from, second: to, said, tense })
             }
-            Ask::Letters { .. } => {
-                Some(Evidence::Letters { first: from, second: to, more: answer.judgement() == Judgement::Better, tense })
-            }
+            Ask::Letters { .. } => Some(Evidence::Letters {
+                first: from,
+                second: to,
+                more: answer.judgement() == Judgement::Better,
+                tense,
+            }),
             Ask::Cross { .. } => {
                 let [first, second] = Course::looks(to, asked);
                 let said = match answer.prefers_first() {
@@ -237,7 +250,7 @@ impl Procedure for Likelihood {
         )
     }
 
-    fn choose(&self, _base: &Eyes<Power>, state: &State) -> Option<Chosen> {
+    fn choose(&self, base: &Eyes<Power>, state: &State) -> Option<Chosen> {
         if self.ended || self.chosen.is_some() {
             return None;
         }
@@ -246,7 +259,10 @@ impl Procedure for Likelihood {
             Choice::Ends { stands } => (stands, Shows::Ends),
             Choice::HandsOver { stands, surprised } => (stands, Shows::HandsOver { surprised }),
         };
-        Some(Chosen { stands: power(stands), shows, believed: self.believed(stands) })
+        // where nothing changes, nothing is rounded
+        let stays = distance(stands, parts(base[self.eye])) < STAYS_WITHIN_D;
+        let stands_there = if stays { base[self.eye] } else { power(stands) };
+        Some(Chosen { stands: stands_there, shows, believed: self.believed(stands) })
     }
 
     fn chosen(&mut self, chosen: &Chosen, effects: &mut Effects<'_>) {

@@ -147,11 +147,8 @@ fn each(
     spends_d: impl Fn(f32, f32) -> f32,
     mar: impl Fn(f32, f32, f32) -> f32,
 ) {
-    let (of_blur, of_best) = if pinhole {
-        (BLUR_THROUGH_PINHOLE * BLUR_THROUGH_PINHOLE, MAR_THROUGH_PINHOLE)
-    } else {
-        (1.0, 1.0)
-    };
+    let (of_blur, of_best) =
+        if pinhole { (BLUR_THROUGH_PINHOLE * BLUR_THROUGH_PINHOLE, MAR_THROUGH_PINHOLE) } else { (1.0, 1.0) };
     let count = seen.len();
     let (missing_d, square_j) = (&of.missing_d[..count], &of.square_j[..count]);
     let (best_mar, pupil_squared) = (&of.best_mar[..count], &of.pupil_squared[..count]);
@@ -208,6 +205,11 @@ pub enum Said {
     Same,
     /// The second is worse.
     Worse,
+}
+
+impl Said {
+    /// Every answer.
+    pub const ALL: [Self; 3] = [Self::Clearer, Self::Same, Self::Worse];
 }
 
 /// A difference that is noticed at 6/6 and better, in log MAR (one letter), the standard deviation of a comparison, and how

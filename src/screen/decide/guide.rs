@@ -23,10 +23,9 @@ pub fn is_available(app: &App, action: GuideAction) -> bool {
         GuideAction::TypeAnswer => question.typed().is_some(),
         GuideAction::SkipStep | GuideAction::LeaveProcedure => app.guide().running().is_some(),
         GuideAction::AskAgain => app.guide().can_repeat(),
-        GuideAction::Open
-        | GuideAction::ChooseProcedure
-        | GuideAction::PickProcedure
-        | GuideAction::ChangeStrategy => true,
+        GuideAction::Open | GuideAction::ChooseProcedure | GuideAction::PickProcedure | GuideAction::ChangeStrategy => {
+            true
+        }
     }
 }
 
@@ -131,13 +130,10 @@ fn known_beforehand(app: &App, procedure: ProcedureName) -> (Vec<Detail>, Option
         Ok(earlier) => (earlier, None),
         Err(error) => (None, Some(format!("earlier retinoscopy cannot be read: {error}"))),
     };
-    let strategy = Some(app.settings.strategy)
-        .filter(|strategy| person.strategy.is_none() && *strategy != Strategy::default());
-    let details = [
-        planned.map(Detail::PlannedVertex),
-        earlier.map(Detail::EarlierRetinoscopy),
-        strategy.map(Detail::Strategy),
-    ];
+    let strategy =
+        Some(app.settings.strategy).filter(|strategy| person.strategy.is_none() && *strategy != Strategy::default());
+    let details =
+        [planned.map(Detail::PlannedVertex), earlier.map(Detail::EarlierRetinoscopy), strategy.map(Detail::Strategy)];
     (details.into_iter().flatten().collect(), unread)
 }
 

@@ -4,6 +4,7 @@
 mod doors;
 mod every_procedure;
 mod hand;
+mod likelihood;
 mod properties;
 mod refractions;
 mod set;

@@ -5,8 +5,8 @@
 use std::sync::Arc;
 
 use dioptray::exam::{
-    Accepted, AcuityNote, Answer, Believed, Chosen, Complaint, Detail, EarlierRetinoscopy, Event, Given, GuideEvent, Judgement, Opening,
-    ProcedureName, Shown, Shows, Strategy, Through, Tried,
+    Accepted, AcuityNote, Answer, Believed, Chosen, Complaint, Detail, EarlierRetinoscopy, Event, Given, GuideEvent,
+    Judgement, Opening, ProcedureName, Shown, Shows, Strategy, Through, Tried,
 };
 use dioptray::frame::{FittedFrame, Move};
 use dioptray::kit::{Accessory, BoxChange, Lens, LensForm, Mark, Piece, Place, Stock, StockedPiece};
