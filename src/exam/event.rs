@@ -60,7 +60,12 @@ impl Detail {
     /// Whether it is of the room and not of the person: it says nothing of an exam that something was done in it.
     pub fn is_of_the_room(&self) -> bool {
         match self {
-            Self::ChartMetres(_) | Self::ChartMadeForMetres(_) | Self::NearMetres(_) | Self::WorkingMetres(_) => true,
+            // the way of refracting is chosen before anything is done, like the room
+            Self::ChartMetres(_)
+            | Self::ChartMadeForMetres(_)
+            | Self::NearMetres(_)
+            | Self::WorkingMetres(_)
+            | Self::Strategy(_) => true,
             Self::Label(_)
             | Self::AgeYears(_)
             | Self::Complaint(_)
@@ -71,8 +76,6 @@ impl Detail {
             | Self::OldAddition(_)
             | Self::DominantEye(_)
             | Self::EarlierRetinoscopy(_) => false,
-            // chosen before anything is done, like the room
-            Self::Strategy(_) => true,
         }
     }
 }

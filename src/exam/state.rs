@@ -111,8 +111,8 @@ impl State {
 
     /// In which way an eye was refracted last: that of the last procedure for it that belongs to one alone.
     pub fn refracted(&self, eye: Eye) -> Option<Strategy> {
-        let begun = self.guide.iter().rev().filter_map(GuideEvent::begins).filter(|(_, of)| *of == Some(eye));
-        begun.filter_map(|(procedure, _)| procedure.strategy()).next()
+        let mut begun = self.guide.iter().rev().filter_map(GuideEvent::begins).filter(|(_, of)| *of == Some(eye));
+        begun.find_map(|(procedure, _)| procedure.strategy())
     }
 
     /// Applies one event; undo and redo are the exam's business, see [`Exam`](super::Exam).

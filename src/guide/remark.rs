@@ -290,20 +290,20 @@ impl Remark {
                 sentence!["The working lens ", Part::Sphere(*power), where_it_is]
             }
             Self::Plain(text) => Sentence::Words(text),
-            Self::HowSure { eye, within_quarter } => {
-                let of_twenty = (within_quarter * 20.0).floor().min(19.0);
-                sentence![*eye, " eye: ", Part::Figure(of_twenty), " of 20 such eyes lie within 0.25 D of this sphere."]
-            }
-            Self::HandedOver { eye, surprised: true } => sentence![
-                *eye,
-                " eye: these answers fit no eye well. Go on step by step from what is likeliest, which stands there."
-            ],
-            Self::HandedOver { eye, surprised: false } => sentence![
-                *eye,
-                " eye: this has not settled. Go on step by step from what is likeliest, which stands there."
-            ],
+            Self::HowSure { eye, within_quarter } => how_sure(*eye, *within_quarter),
+            Self::HandedOver { eye, surprised } => handed_over(*eye, *surprised),
         }
     }
+}
+
+fn how_sure(eye: Eye, within_quarter: f64) -> Sentence {
+    let of_twenty = (within_quarter * 20.0).floor().min(19.0);
+    sentence![eye, " eye: ", Part::Figure(of_twenty), " of 20 such eyes lie within 0.25 D of this sphere."]
+}
+
+fn handed_over(eye: Eye, surprised: bool) -> Sentence {
+    let why = if surprised { "these answers fit no eye well" } else { "this has not settled" };
+    sentence![eye, " eye: ", why, ". Go on step by step from what is likeliest, which stands there."]
 }
 
 /// The eye that a remark is about, to begin with; nothing for both.

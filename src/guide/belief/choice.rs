@@ -172,7 +172,7 @@ impl<'a> Chooser<'a> {
     }
 
     fn compared(&self, first: usize, second: usize) -> Vec<Vec<f32>> {
-        let mut outcomes = vec![Vec::with_capacity(self.points.m.len()); 3];
+        let mut outcomes: Vec<Vec<f32>> = (0..3).map(|_| Vec::with_capacity(self.points.m.len())).collect();
         let looks = self.seen[first].iter().zip(&self.seen[second]);
         for ((first, second), best) in looks.zip(self.points.best_log_mar()) {
             for (outcome, likely) in outcomes.iter_mut().zip(people::compares(*first, *second, *best, 0.0)) {

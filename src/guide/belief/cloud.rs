@@ -352,7 +352,7 @@ impl Cloud {
                 }
                 let square: f32 = wide * wide * normal.iter().map(|deviations| deviations * deviations).sum::<f32>();
                 // how densely points lie here, of both widths
-                let lies = |wide: f32| exp(-0.5 * square / (wide * wide)) / wide.powi(PARTS as i32);
+                let lies = |wide: f32| exp(-0.5 * square / (wide * wide)) / (0..PARTS).map(|_| wide).product::<f32>();
                 let density = (1.0 - 1.0 / IN as f32) * lies(WIDER) + lies(WIDEST) / IN as f32;
                 points.push(*kind, self.age_years, parts);
                 log_weights.push(of_kind + log_prior(prior, chart_d, parts) - ln(density.max(1e-30)));

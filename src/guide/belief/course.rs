@@ -249,11 +249,11 @@ impl Course {
             let all: f32 = (0..points.m.len())
                 .map(|nth| {
                     let m = power[0] - points.m[nth];
-                    let j = (power[1] - points.j0[nth]).hypot(power[2] - points.j45[nth]);
+                    let (j0, j45) = (power[1] - points.j0[nth], power[2] - points.j45[nth]);
                     // too much minus weighs a little more
                     let scaled = m / 0.25 * if m < 0.0 { 1.04 } else { 1.0 };
                     let outside = 1.0 / (1.0 + exp(-8.0 * (scaled.abs() - 1.0)));
-                    outside + 0.15 * scaled * scaled + 1.2 * j * j
+                    outside + 0.15 * scaled * scaled + 1.2 * (j0 * j0 + j45 * j45)
                 })
                 .sum();
             all / points.m.len().max(1) as f32

@@ -18,10 +18,8 @@ pub fn exp2(power: f32) -> f32 {
     let whole = (power + 12_582_912.0) - 12_582_912.0;
     let part = power - whole;
     let series = 1.0
-        + part
-            * (0.693_147_2
-                + part * (0.240_226_5 + part * (0.055_504_11 + part * (0.009_618_13 + part * 0.001_333_36))));
-    series * f32::from_bits(((whole as i32 + 127) as u32) << 23)
+        + part * (LN_2 + part * (0.240_226_5 + part * (0.055_504_11 + part * (0.009_618_13 + part * 0.001_333_36))));
+    series * f32::from_bits((whole as i32 + 127).cast_unsigned() << 23)
 }
 
 /// e to a power.
@@ -36,8 +34,8 @@ pub fn log2(number: f32) -> f32 {
     let bits = number.to_bits();
     // the significand between 0.75 and 1.5
     let shifted = bits.wrapping_sub(0x3f40_0000);
-    let exponent = (shifted as i32) >> 23;
-    let part = f32::from_bits(bits.wrapping_sub((exponent << 23) as u32)) - 1.0;
+    let exponent = shifted.cast_signed() >> 23;
+    let part = f32::from_bits(bits.wrapping_sub((exponent << 23).cast_unsigned())) - 1.0;
     // the series of the inverse hyperbolic tangent
     let ratio = part / (2.0 + part);
     let square = ratio * ratio;

@@ -131,7 +131,7 @@ impl Prior {
     /// The natural logarithm of how common a need is beside the commonest.
     pub fn log_density(&self, [m, j0, j45]: [f32; 3]) -> f32 {
         let beyond = |at: f32, most: f32| (at.abs() - most).max(0.0);
-        let outside = beyond(m - (LEAST_M_D + MOST_M_D) / 2.0, (MOST_M_D - LEAST_M_D) / 2.0)
+        let outside = beyond(m - f32::midpoint(LEAST_M_D, MOST_M_D), (MOST_M_D - LEAST_M_D) / 2.0)
             + beyond(j0, MOST_J_D)
             + beyond(j45, MOST_J_D);
         let (m, in_m) = place(m, LEAST_M_D, ALONG_M);

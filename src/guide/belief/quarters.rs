@@ -8,7 +8,7 @@ pub fn distance(one: [f32; 3], other: [f32; 3]) -> f32 {
 
 /// Sphere, minus cylinder and axis of a power.
 pub fn written([m, j0, j45]: [f32; 3]) -> [f32; 3] {
-    let cylinder = -2.0 * j0.hypot(j45);
+    let cylinder = -2.0 * (j0 * j0 + j45 * j45).sqrt();
     let axis = libm::atan2f(j45, j0).to_degrees() / 2.0;
     [m - cylinder / 2.0, cylinder, axis.rem_euclid(180.0)]
 }
