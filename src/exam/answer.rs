@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::chosen::Chosen;
-use super::person::{Complaint, EarlierRetinoscopy};
+use super::person::{Complaint, EarlierRetinoscopy, NearTask, PresentGlasses, RedFlag};
 use super::procedures::ProcedureName;
 use super::trail::Judgement;
 use crate::optics::{Acuity, Dioptres, Eye, Eyes, Millimetres, Power, SpheroCylinder};
@@ -69,6 +69,44 @@ pub enum Answer {
         /// For which eye; `None` for both.
         eye: Option<Eye>,
     },
+    /// This sign is named.
+    Flag(RedFlag),
+    /// The glasses that the person has now.
+    Glasses(PresentGlasses),
+    /// What the person does near, at its usual distance.
+    Task(NearTask),
+    /// A power, as it is written on a prescription.
+    Power(SpheroCylinder),
+    /// An amount of dioptres.
+    Dioptres(f64),
+    /// What is done with the exam once the prescription is written.
+    End(Ending),
+}
+
+/// What is done with an exam once its prescription is written. It is the session's to do, and is never kept as an answer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Ending {
+    /// The exam is closed.
+    Close,
+    /// The card is written.
+    Card,
+    /// The next person's exam begins.
+    NextPerson,
+}
+
+impl Ending {
+    /// All of them, in the order in which they are offered.
+    pub const ALL: [Self; 3] = [Self::Close, Self::Card, Self::NextPerson];
+
+    /// What it is called.
+    pub const fn shown(self) -> &'static str {
+        match self {
+            Self::Close => "close this exam",
+            Self::Card => "write the card",
+            Self::NextPerson => "next person",
+        }
+    }
 }
 
 impl Answer {
@@ -96,7 +134,13 @@ impl Answer {
             | Self::Neither
             | Self::Breaks
             | Self::Done
-            | Self::Go { .. } => Judgement::Same,
+            | Self::Go { .. }
+            | Self::Flag(_)
+            | Self::Glasses(_)
+            | Self::Task(_)
+            | Self::Power(_)
+            | Self::Dioptres(_)
+            | Self::End(_) => Judgement::Same,
         }
     }
 
@@ -125,7 +169,26 @@ impl Answer {
             | Self::Neither
             | Self::Breaks
             | Self::Done
-            | Self::Go { .. } => None,
+            | Self::Go { .. }
+            | Self::Flag(_)
+            | Self::Glasses(_)
+            | Self::Task(_)
+            | Self::Power(_)
+            | Self::Dioptres(_)
+            | Self::End(_) => None,
+        }
+    }
+
+    /// What a comparison of two looks says: whether the second is better, whether it is worse, and whether only another letter was
+    /// asked for; `None` for what compares nothing.
+    pub fn compares(self) -> Option<(bool, bool, bool)> {
+        match self {
+            Self::Clearer => Some((true, false, false)),
+            Self::Same => Some((false, false, false)),
+            Self::Worse => Some((false, true, false)),
+            Self::Yes => Some((true, false, true)),
+            Self::No => Some((false, false, true)),
+            _ => None,
         }
     }
 
@@ -203,6 +266,54 @@ impl Answer {
         }
     }
 
+    /// The sign that is named.
+    pub fn flag(self) -> Option<RedFlag> {
+        match self {
+            Self::Flag(flag) => Some(flag),
+            _ => None,
+        }
+    }
+
+    /// The glasses that the person has now.
+    pub fn glasses(self) -> Option<PresentGlasses> {
+        match self {
+            Self::Glasses(glasses) => Some(glasses),
+            _ => None,
+        }
+    }
+
+    /// What the person does near.
+    pub fn task(self) -> Option<NearTask> {
+        match self {
+            Self::Task(task) => Some(task),
+            _ => None,
+        }
+    }
+
+    /// A power, as it is written on a prescription.
+    pub fn power(self) -> Option<SpheroCylinder> {
+        match self {
+            Self::Power(power) => Some(power),
+            _ => None,
+        }
+    }
+
+    /// An amount of dioptres.
+    pub fn dioptres(self) -> Option<f64> {
+        match self {
+            Self::Dioptres(dioptres) => Some(dioptres),
+            _ => None,
+        }
+    }
+
+    /// What is done with the exam once it is written.
+    pub fn ending(self) -> Option<Ending> {
+        match self {
+            Self::End(ending) => Some(ending),
+            _ => None,
+        }
+    }
+
     /// Whether it names a procedure to go on with.
     pub fn is_to_go_on(self) -> bool {
         matches!(self, Self::Go { .. })
@@ -244,8 +355,8 @@ pub struct Shown {
     pub mark_in_hand: Eyes<Option<Power>>,
 }
 
-fn no_eye_has_one(marks: &Eyes<Option<Power>>) -> bool {
-    marks.as_ref().into_iter().all(Option::is_none)
+fn no_eye_has_one<T>(of_eyes: &Eyes<Option<T>>) -> bool {
+    of_eyes.as_ref().into_iter().all(Option::is_none)
 }
 
 impl Shown {
@@ -257,10 +368,6 @@ impl Shown {
         let is_alike = |at_its_mark: &Power| at_its_mark.miss(self.to[eye]) < UNLIKE_ITS_MARK_D;
         at_its_mark.filter(is_alike).unwrap_or(self.to[eye])
     }
-}
-
-fn no_eye_was_read(acuities: &Eyes<Option<Acuity>>) -> bool {
-    acuities.as_ref().into_iter().all(Option::is_none)
 }
 
 /// What a procedure starts from, kept with its beginning so that later corrections do not change how answers read.
@@ -288,12 +395,49 @@ pub struct Given {
     pub dominant_eye: Option<Eye>,
     /// The free cross cylinders, weakest first.
     pub cross_cylinders: Vec<Dioptres>,
-    /// Acuity of each eye through a pinhole.
-    #[serde(default, skip_serializing_if = "no_eye_was_read")]
-    pub pinhole: Eyes<Option<Acuity>>,
     /// How the examiner's earlier retinoscopy differs from the power then found.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub earlier_retinoscopy: Option<EarlierRetinoscopy>,
+    /// What was accepted for the record so far, right eye first.
+    #[serde(default, skip_serializing_if = "no_eye_has_one")]
+    pub accepted: Eyes<Option<Power>>,
+    /// Acuity of each eye through a pinhole.
+    #[serde(default, skip_serializing_if = "no_eye_has_one")]
+    pub pinhole: Eyes<Option<Acuity>>,
+    /// Acuity of each eye with the old glasses.
+    #[serde(default, skip_serializing_if = "no_eye_has_one")]
+    pub with_old_glasses: Eyes<Option<Acuity>>,
+    /// The distance in metres for which the chart's figures are printed, where that is said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub chart_made_for_metres: Option<f64>,
+    /// The signs that were named; `None` while nobody asked.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub red_flags: Option<Vec<RedFlag>>,
+    /// That drops rest the accommodation; left out where there are none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub drops: Option<bool>,
+    /// The glasses that the person has now.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub present_glasses: Option<PresentGlasses>,
+    /// What the person does near.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub near_task: Option<NearTask>,
+}
+
+/// Under drops an eye accommodates as one of this age, which does not: far beyond the last age at which the guide reckons with
+/// accommodation (ours, no source).
+const YEARS_UNDER_DROPS: u8 = 75;
+
+impl Given {
+    /// Whether drops rest the accommodation.
+    pub fn under_drops(&self) -> bool {
+        self.drops == Some(true)
+    }
+
+    /// The age in whole years by whose accommodation the eye is judged: under drops it does not accommodate, however young.
+    pub fn accommodates_at_years(&self) -> Option<u8> {
+        if self.under_drops() { Some(YEARS_UNDER_DROPS) } else { self.age_years }
+    }
 }
 
 /// What happened in the guide.
@@ -381,6 +525,11 @@ impl GuideEvent {
     /// What stood before the eyes when something was answered.
     pub fn answered_with(&self) -> Option<&Shown> {
         if let Self::Answered { shown, .. } = self { Some(shown) } else { None }
+    }
+
+    /// What was answered.
+    pub fn answered(&self) -> Option<Answer> {
+        if let Self::Answered { answer, .. } = self { Some(*answer) } else { None }
     }
 
     /// Whether what is asked about was set out.

@@ -6,12 +6,14 @@ use std::fmt;
 
 use serde::Serialize;
 
-use super::event::Through;
+use super::doubts::{self, Doubt};
+use super::event::{Through, Unrefracted};
+use super::person::RedFlag;
 use super::poor_acuity::{pinhole_does_not_help, worse_than_6_9, worse_than_6_60};
 use super::prescription::{self, Against, Comparison, Prescription, Repeat};
 use super::state::State;
 use crate::optics::prism::{STRONG_PRISMS_DO_NOT_ADD, are_too_strong_to_add};
-use crate::optics::{Acuity, Eye, PrismDioptres};
+use crate::optics::{Eye, PrismDioptres};
 
 /// A caution that holds for every exam.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -166,6 +168,25 @@ pub enum Caution {
     Prism,
     /// So much prism is written that prisms which made it, one behind the other, did not add up.
     StrongPrism,
+    /// The person named a sign that needs somebody who can treat the eye.
+    RedFlag {
+        /// Which.
+        flag: RedFlag,
+    },
+    /// The eye reads no letter whatever is shown.
+    NoLetter {
+        /// Which eye.
+        eye: Eye,
+    },
+    /// A balance lens is written for the eye.
+    BalanceLens {
+        /// Which eye.
+        eye: Eye,
+    },
+    /// The power was found under drops.
+    UnderDrops,
+    /// What is written does not fit everything else that is known.
+    Doubt(Doubt),
     /// The exam was closed at a time before it began: the clock was wrong at one of the two.
     EndsBeforeItBegan,
     /// The exam is not closed.
@@ -190,7 +211,7 @@ impl fmt::Display for Caution {
                 write!(f, "The {eye} eye does not reach 6/9 with these lenses: find out why, or refer.")
             }
             Self::AcuityNotRead { eye } => write!(f, "No acuity was read with the power found for the {eye} eye."),
-            Self::NothingAccepted { eye } => write!(f, "No power was accepted for the {eye} eye."),
+            Self::NothingAccepted { eye } => write!(f, "The {eye} eye is not refracted: no power is written for it."),
             Self::CannotBeWritten { eye } => write!(
                 f,
                 "The power accepted for the {eye} eye is beyond ±40 D at the planned vertex distance and is not written: \
@@ -235,7 +256,28 @@ impl fmt::Display for Caution {
                 "The exam ends before it began: the clock was wrong at one of the two times. Do not rely on either.",
             ),
             Self::NotClosed => f.write_str("Draft: this exam is not closed."),
+            Self::RedFlag { flag } => {
+                write!(f, "The person named {}: refer without delay to somebody who can treat the eye.", flag.shown())
+            }
+            Self::NoLetter { eye } => {
+                write!(f, "The {eye} eye reads no letter, whatever is shown: it is not refracted; refer.")
+            }
+            Self::BalanceLens { eye } => write!(
+                f,
+                "A balance lens is written for the {eye} eye: it suits the glasses, it corrects nothing, and nobody found its power."
+            ),
+            Self::UnderDrops => f.write_str(
+                "Found under drops: the wet result stands beside the dry one; whoever prescribes decides what of it is given.",
+            ),
+            Self::Doubt(doubt) => doubt.fmt(f),
         }
+    }
+}
+
+impl Caution {
+    /// Whether something does not fit what is written.
+    pub fn is_doubt(&self) -> bool {
+        matches!(self, Self::Doubt(_))
     }
 }
 
@@ -245,6 +287,11 @@ pub fn called_for(state: &State, prescription: &Prescription) -> Vec<Caution> {
     if !state.finished {
         cautions.push(Caution::NotClosed);
     }
+    let flags = state.person.red_flags.iter().flatten();
+    cautions.extend(flags.map(|&flag| Caution::RedFlag { flag }));
+    for eye in Eye::BOTH {
+        cautions.extend(doubts::of_eye(state, prescription, eye).into_iter().map(Caution::Doubt));
+    }
     for eye in Eye::BOTH {
         of_acuity(state, prescription, eye, &mut cautions);
     }
@@ -253,11 +300,13 @@ pub fn called_for(state: &State, prescription: &Prescription) -> Vec<Caution> {
         of_comparisons(state, prescription, eye, &mut cautions);
     }
     of_both(state, prescription, &mut cautions);
+    cautions.extend(doubts::of_both(state, prescription).into_iter().map(Caution::Doubt));
     cautions
 }
 
 fn of_acuity(state: &State, prescription: &Prescription, eye: Eye, cautions: &mut Vec<Caution>) {
-    if let (Some(unaided), Some(pinhole)) = (last(state, eye, Through::Unaided), last(state, eye, Through::Pinhole))
+    if let (Some(unaided), Some(pinhole)) =
+        (state.last_read(eye, Through::Unaided), state.last_read(eye, Through::Pinhole))
         && pinhole_does_not_help(unaided, pinhole)
     {
         let reads_with_lenses = prescription.eye(eye).and_then(|of_eye| of_eye.acuity);
@@ -279,7 +328,11 @@ fn of_acuity(state: &State, prescription: &Prescription, eye: Eye, cautions: &mu
             None => cautions.push(Caution::AcuityNotRead { eye }),
         },
         (None, Some(_)) => cautions.push(Caution::CannotBeWritten { eye }),
-        (None, None) => cautions.push(Caution::NothingAccepted { eye }),
+        (None, None) => cautions.push(match state.results.unrefracted[eye] {
+            None => Caution::NothingAccepted { eye },
+            Some(Unrefracted::NotRefracted) => Caution::NoLetter { eye },
+            Some(Unrefracted::BalanceLens) => Caution::BalanceLens { eye },
+        }),
     }
 }
 
@@ -288,6 +341,9 @@ fn of_age(state: &State, prescription: &Prescription, cautions: &mut Vec<Caution
         .into_iter()
         .filter_map(|eye| prescription.eye(eye))
         .any(|found| found.far.m >= HYPEROPIA_D - TOLERANCE);
+    if state.person.drops {
+        return cautions.push(Caution::UnderDrops);
+    }
     match state.person.age_years {
         Some(age) if age < CHILD_BELOW_YEARS => cautions.push(Caution::Child),
         Some(age) if age <= YOUNG_HYPEROPE_TO_YEARS && hyperope => cautions.push(Caution::YoungHyperope),
@@ -337,9 +393,4 @@ fn of_both(state: &State, prescription: &Prescription, cautions: &mut Vec<Cautio
     if prisms().any(are_too_strong_to_add) {
         cautions.push(Caution::StrongPrism);
     }
-}
-
-/// The last acuity that one eye read through something other than the frame.
-pub fn last(state: &State, eye: Eye, through: Through) -> Option<Acuity> {
-    state.acuities.iter().rev().find(|note| note.eye == Some(eye) && note.through == through).map(|note| note.acuity)
 }

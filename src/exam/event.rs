@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 
 use super::answer::GuideEvent;
 use super::chosen::Strategy;
-use super::person::{Complaint, EarlierRetinoscopy};
+use super::person::{Complaint, EarlierRetinoscopy, NearTask, PresentGlasses, RedFlag};
 use super::trail::Tried;
 use crate::frame::{FittedFrame, Move};
 use crate::optics::{Acuity, Eye, Millimetres, Power, Prism, SpheroCylinder};
@@ -54,6 +54,14 @@ pub enum Detail {
     EarlierRetinoscopy(EarlierRetinoscopy),
     /// In which way eyes are refracted from here on.
     Strategy(Strategy),
+    /// The signs that need somebody who can treat the eye, as the person named them; none when asked and nothing was named.
+    RedFlags(Vec<RedFlag>),
+    /// Whether drops rest the accommodation (cycloplegia) from here on.
+    Drops(bool),
+    /// The glasses that the person has now.
+    PresentGlasses(PresentGlasses),
+    /// What the person does near.
+    NearTask(NearTask),
 }
 
 impl Detail {
@@ -75,7 +83,11 @@ impl Detail {
             | Self::OldGlasses(..)
             | Self::OldAddition(_)
             | Self::DominantEye(_)
-            | Self::EarlierRetinoscopy(_) => false,
+            | Self::EarlierRetinoscopy(_)
+            | Self::RedFlags(_)
+            | Self::Drops(_)
+            | Self::PresentGlasses(_)
+            | Self::NearTask(_) => false,
         }
     }
 }
@@ -125,6 +137,16 @@ pub struct AcuityNote {
     pub acuity: Acuity,
 }
 
+/// What is written for an eye that has no power of its own.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Unrefracted {
+    /// That it is not refracted.
+    NotRefracted,
+    /// A balance lens: one that suits the glasses, whatever its power.
+    BalanceLens,
+}
+
 /// A result that the examiner accepts for the record. A later one of the same kind takes its place; `None` takes it back.
 ///
 /// Powers are back vertex powers at cell 1 of the frame, not rounded to quarters.
@@ -141,6 +163,11 @@ pub enum Accepted {
     Addition(Option<f64>),
     /// The prism wanted in the glasses before one eye.
     Prism(Eye, Option<Prism>),
+    /// An eye that reads no letter whatever is shown has no power of its own: what is written for it. A power accepted later
+    /// takes its place.
+    NotRefracted(Eye, Option<Unrefracted>),
+    /// The power found for one eye under drops. It stands beside the dry one, never in its place.
+    Wet(Eye, Option<Power>),
 }
 
 /// Something that happened in an exam.

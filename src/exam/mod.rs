@@ -7,14 +7,21 @@
 //! - [`state`]: what the events add up to; [`steps`]: the exam, with undo and redo over whole steps;
 //! - [`trail`]: everything tried so far;
 //! - [`poor_acuity`]: when an acuity is poor, and what a pinhole says of it;
+//! - [`observed`]: what an eye answered, in order; [`expected`]: the line that is expected of it; [`plausibility`]: whether the two can
+//!   belong together, and the likeliest slip; [`certainty`]: how sure the result is; [`doubts`]: what it is held against;
 //! - [`prescription`]: what is written down, and how it compares with retinoscopy and the old glasses;
 //! - [`cautions`]: what every print and export says, and what the findings of one exam call for.
 
 pub mod answer;
 pub mod cautions;
+pub mod certainty;
 pub mod chosen;
+pub mod doubts;
 pub mod event;
+pub mod expected;
+pub mod observed;
 pub mod person;
+pub mod plausibility;
 pub mod poor_acuity;
 pub mod prescription;
 pub mod procedures;
@@ -23,10 +30,10 @@ pub mod state;
 pub mod steps;
 pub mod trail;
 
-pub use answer::{Answer, Given, GuideEvent, Movement, Shown, UNLIKE_ITS_MARK_D};
+pub use answer::{Answer, Ending, Given, GuideEvent, Movement, Shown, UNLIKE_ITS_MARK_D};
 pub use chosen::{Believed, Chosen, Shows, Strategy};
-pub use event::{Accepted, AcuityNote, Detail, Event, Opening, Through};
-pub use person::{Complaint, EarlierRetinoscopy, Person};
+pub use event::{Accepted, AcuityNote, Detail, Event, Opening, Through, Unrefracted};
+pub use person::{Complaint, EarlierRetinoscopy, NearTask, Person, PresentGlasses, RedFlag};
 pub use prescription::{EyePrescription, Prescription};
 pub use procedures::{About, ProcedureName};
 pub use sentence::{Part, Sentence};

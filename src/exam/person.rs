@@ -19,6 +19,126 @@ pub enum Complaint {
     Nothing,
 }
 
+/// A sign that needs somebody who can examine and treat the eye (IAPB school eye health guideline, hospital triage pages).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum RedFlag {
+    /// Sight that was lost suddenly.
+    SuddenLoss,
+    /// Pain, or a red eye.
+    Pain,
+    /// Flashes of light.
+    Flashes,
+    /// New floaters, or a curtain.
+    Floaters,
+    /// Double vision.
+    DoubleVision,
+    /// A child's eye that turns.
+    TurnedEye,
+}
+
+impl RedFlag {
+    /// All of them, in the order in which they are asked.
+    pub const ALL: [Self; 6] =
+        [Self::SuddenLoss, Self::Pain, Self::Flashes, Self::Floaters, Self::DoubleVision, Self::TurnedEye];
+
+    /// What it is called.
+    pub const fn shown(self) -> &'static str {
+        match self {
+            Self::SuddenLoss => "sudden loss of sight",
+            Self::Pain => "pain or a red eye",
+            Self::Flashes => "flashes of light",
+            Self::Floaters => "new floaters or a curtain",
+            Self::DoubleVision => "double vision",
+            Self::TurnedEye => "a child's eye that turns",
+        }
+    }
+}
+
+/// What is known of the glasses that the person has now.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum PresentGlasses {
+    /// There are none.
+    None,
+    /// They are here, and their power is known.
+    HereKnown,
+    /// They are here, and nobody knows their power yet.
+    HereUnknown,
+    /// They are not here.
+    Elsewhere,
+}
+
+impl PresentGlasses {
+    /// All of them, in the order in which they are asked.
+    pub const ALL: [Self; 4] = [Self::None, Self::HereKnown, Self::HereUnknown, Self::Elsewhere];
+
+    /// What it is called.
+    pub const fn shown(self) -> &'static str {
+        match self {
+            Self::None => "no glasses",
+            Self::HereKnown => "here, power known",
+            Self::HereUnknown => "here, power not known",
+            Self::Elsewhere => "has some, not here",
+        }
+    }
+
+    /// Whether the person can read through them now.
+    pub const fn are_here(self) -> bool {
+        match self {
+            Self::HereKnown | Self::HereUnknown => true,
+            Self::None | Self::Elsewhere => false,
+        }
+    }
+
+    /// Whether somebody may be able to say their power.
+    pub const fn may_be_known(self) -> bool {
+        match self {
+            Self::HereKnown | Self::Elsewhere => true,
+            Self::None | Self::HereUnknown => false,
+        }
+    }
+}
+
+/// What the person does near.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum NearTask {
+    /// Reading and writing.
+    Reading,
+    /// Fine work: sewing, repairs.
+    FineWork,
+    /// A computer screen.
+    Screen,
+    /// Something else, at a distance that was measured.
+    Other,
+}
+
+impl NearTask {
+    /// All of them, in the order in which they are asked.
+    pub const ALL: [Self; 4] = [Self::Reading, Self::FineWork, Self::Screen, Self::Other];
+
+    /// What it is called.
+    pub const fn shown(self) -> &'static str {
+        match self {
+            Self::Reading => "reading",
+            Self::FineWork => "fine work",
+            Self::Screen => "a screen",
+            Self::Other => "something else",
+        }
+    }
+
+    /// How far it usually is from the eyes, in metres (common practice, no source); `None` where that has to be measured.
+    pub const fn usual_metres(self) -> Option<f64> {
+        match self {
+            Self::Reading => Some(0.40),
+            Self::FineWork => Some(0.33),
+            Self::Screen => Some(0.60),
+            Self::Other => None,
+        }
+    }
+}
+
 /// A steady difference of earlier retinoscopy from the power then found, over closed exams.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct EarlierRetinoscopy {
@@ -59,4 +179,12 @@ pub struct Person {
     pub earlier_retinoscopy: Option<EarlierRetinoscopy>,
     /// In which way the eyes are refracted.
     pub strategy: Option<Strategy>,
+    /// The signs that were named; `None` while nobody asked, empty when none was.
+    pub red_flags: Option<Vec<RedFlag>>,
+    /// Whether drops rest the accommodation (cycloplegia).
+    pub drops: bool,
+    /// The glasses that the person has now.
+    pub present_glasses: Option<PresentGlasses>,
+    /// What the person does near.
+    pub near_task: Option<NearTask>,
 }

@@ -31,6 +31,18 @@ pub fn pinhole_is_asked(unaided: Acuity) -> bool {
     worse_than_6_9(unaided)
 }
 
+/// Whether a lens or a pinhole can change what an eye sees that reads this: not where it sees light alone, or none.
+pub fn lenses_can_help(acuity: Acuity) -> bool {
+    match acuity {
+        Acuity::Line { .. }
+        | Acuity::ChartLine { .. }
+        | Acuity::NoLetter
+        | Acuity::CountingFingers
+        | Acuity::HandMovements => true,
+        Acuity::LightPerception | Acuity::NoLightPerception => false,
+    }
+}
+
 /// Whether a pinhole leaves a poor acuity as poor as it was: it gains less than a line. A good acuity it leaves good.
 pub fn pinhole_does_not_help(unaided: Acuity, through_pinhole: Acuity) -> bool {
     pinhole_is_asked(unaided) && !gains_a_line(unaided, through_pinhole)

@@ -5,6 +5,7 @@
 
 use serde::Serialize;
 
+use super::event::Unrefracted;
 use super::state::State;
 pub use crate::optics::CylinderForm;
 use crate::optics::bounds;
@@ -118,6 +119,42 @@ impl Prescription {
     /// Whether a meridian of either eye is so strong that the vertex distance must be written down.
     pub fn vertex_matters(&self) -> bool {
         self.eyes.as_ref().into_iter().flatten().any(|eye| strongest_meridian(eye.written) > VERTEX_MATTERS_D)
+    }
+}
+
+/// What an eye's row of a prescription comes to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum EyeOutcome {
+    /// A power is written.
+    Refracted,
+    /// Nobody refracted it, or it reads no letter whatever is shown.
+    NotRefracted,
+    /// A balance lens is written.
+    BalanceLens,
+    /// A power was accepted that cannot be written.
+    CannotBeWritten,
+}
+
+impl EyeOutcome {
+    /// Of one eye.
+    pub fn of(state: &State, prescription: &Prescription, eye: Eye) -> Self {
+        match (prescription.eye(eye), state.results.refraction[eye], state.results.unrefracted[eye]) {
+            (Some(_), ..) => Self::Refracted,
+            (None, Some(_), _) => Self::CannotBeWritten,
+            (None, None, Some(Unrefracted::BalanceLens)) => Self::BalanceLens,
+            (None, None, Some(Unrefracted::NotRefracted) | None) => Self::NotRefracted,
+        }
+    }
+
+    /// As it stands in the place of a power.
+    pub const fn shown(self) -> &'static str {
+        match self {
+            Self::Refracted => "refracted",
+            Self::NotRefracted => "not refracted",
+            Self::BalanceLens => "balance lens",
+            Self::CannotBeWritten => "cannot be written",
+        }
     }
 }
 

@@ -18,7 +18,7 @@ pub enum About {
     Either,
 }
 
-/// Hands the table to a macro: a row for each procedure, in the order of an exam. Everything that lists procedures is made
+/// Hands the table to a macro: a row for each procedure, in the order of an exam; later ones at the end, so that each keeps its key. Everything that lists procedures is made
 /// from it.
 macro_rules! with_procedures {
     ($table:ident) => {
@@ -53,6 +53,8 @@ macro_rules! with_procedures {
             Near, BothEyes, "near addition";
             /// Writing it down.
             Writing, BothEyes, "writing it down";
+            /// A first letter, where an eye reads none unaided: in place of the first lens.
+            FirstLetter, OneEye, "finding a first letter";
         }
     };
 }
@@ -115,7 +117,8 @@ impl ProcedureName {
             | Self::Likelihood
             | Self::Balance
             | Self::Near
-            | Self::Writing => false,
+            | Self::Writing
+            | Self::FirstLetter => false,
         }
     }
 
@@ -134,7 +137,8 @@ impl ProcedureName {
             | Self::Likelihood
             | Self::Balance
             | Self::Near
-            | Self::Writing => false,
+            | Self::Writing
+            | Self::FirstLetter => false,
         }
     }
 
@@ -151,7 +155,7 @@ impl ProcedureName {
             | Self::CrossCylinderAxis
             | Self::CrossCylinderPower
             | Self::FinalSphere => Some(Strategy::Ladder),
-            Self::SetUp | Self::Retinoscopy | Self::Balance | Self::Near | Self::Writing => None,
+            Self::SetUp | Self::Retinoscopy | Self::FirstLetter | Self::Balance | Self::Near | Self::Writing => None,
         }
     }
 

@@ -4,7 +4,7 @@ use thiserror::Error;
 
 use super::answer::GuideEvent;
 use super::chosen::Strategy;
-use super::event::{Accepted, AcuityNote, Detail, Event, Opening, Through};
+use super::event::{Accepted, AcuityNote, Detail, Event, Opening, Through, Unrefracted};
 use super::person::Person;
 use super::trail::Tried;
 use crate::frame::{FittedFrame, MoveError};
@@ -23,6 +23,10 @@ pub struct Results {
     pub addition: Option<f64>,
     /// The prism wanted before each eye, right first.
     pub prism: Eyes<Option<Prism>>,
+    /// What is written for an eye that reads no letter whatever is shown, right first; no power is accepted for it then.
+    pub unrefracted: Eyes<Option<Unrefracted>>,
+    /// The power found for each eye under drops, right first.
+    pub wet: Eyes<Option<Power>>,
 }
 
 /// An acuity with the power that stood before the eyes when it was read, so that it is never credited to another power.
@@ -115,6 +119,12 @@ impl State {
         begun.find_map(|(procedure, _)| procedure.strategy())
     }
 
+    /// The last acuity that one eye read through something other than the frame.
+    pub fn last_read(&self, eye: Eye, through: Through) -> Option<Acuity> {
+        let notes = self.acuities.iter().rev();
+        notes.filter(|note| note.through == through).find(|note| note.eye == Some(eye)).map(|note| note.acuity)
+    }
+
     /// Applies one event; undo and redo are the exam's business, see [`Exam`](super::Exam).
     ///
     /// # Errors
@@ -164,11 +174,23 @@ impl State {
     fn apply_accepted(&mut self, accepted: &Accepted) {
         let results = &mut self.results;
         match *accepted {
-            Accepted::Refraction(eye, power) => results.refraction[eye] = power,
+            Accepted::Refraction(eye, power) => {
+                results.refraction[eye] = power;
+                if power.is_some() {
+                    results.unrefracted[eye] = None;
+                }
+            }
             Accepted::Retinoscopy(eye, power) => results.retinoscopy[eye] = power,
             Accepted::ChartAllowance(dioptres) => results.chart_allowance = dioptres,
             Accepted::Addition(dioptres) => results.addition = dioptres,
             Accepted::Prism(eye, prism) => results.prism[eye] = prism,
+            Accepted::NotRefracted(eye, written) => {
+                results.unrefracted[eye] = written;
+                if written.is_some() {
+                    results.refraction[eye] = None;
+                }
+            }
+            Accepted::Wet(eye, power) => results.wet[eye] = power,
         }
     }
 
@@ -190,6 +212,10 @@ impl State {
             Detail::DominantEye(eye) => person.dominant_eye = Some(*eye),
             Detail::EarlierRetinoscopy(earlier) => person.earlier_retinoscopy = Some(*earlier),
             Detail::Strategy(strategy) => person.strategy = Some(*strategy),
+            Detail::RedFlags(named) => person.red_flags = Some(named.clone()),
+            Detail::Drops(rest) => person.drops = *rest,
+            Detail::PresentGlasses(glasses) => person.present_glasses = Some(*glasses),
+            Detail::NearTask(task) => person.near_task = Some(*task),
         }
     }
 }

@@ -5,15 +5,16 @@
 //! for a date: the columns in logMAR are the ones to compute with.
 
 use super::error::ExportError;
-use super::record::{EyeRecord, Record, rfc_3339};
+use super::record::{EyeRecord, Known, Record, rfc_3339};
 use super::words::{self, fixed};
+use crate::exam::certainty::Sure;
 use crate::optics::notation::Style;
 use crate::optics::{Acuity, CylinderForm, PrismPart};
 
 type Column = (&'static str, fn(&Record, &EyeRecord) -> String);
 
 /// The columns in order: the name, which carries the unit, and what stands in it.
-const COLUMNS: [Column; 56] = [
+const COLUMNS: [Column; 74] = [
     ("exam", |record, _| record.exam.to_string()),
     ("opened", |record, _| rfc_3339(&record.opened)),
     ("closed", |record, _| written(record.closed.as_ref(), rfc_3339)),
@@ -78,7 +79,35 @@ const COLUMNS: [Column; 56] = [
     ("amendments", |record, _| record.amendments.join("\n")),
     ("cautions", |record, _| record.cautions_in_words.join(" ")),
     ("notice", |record, _| record.notice.join(" ")),
+    ("result", |_, eye| eye.outcome.shown().to_owned()),
+    ("wet_m_d", |_, eye| written(eye.wet, |power| figure(power.m))),
+    ("wet_j0_d", |_, eye| written(eye.wet, |power| figure(power.j0))),
+    ("wet_j45_d", |_, eye| written(eye.wet, |power| figure(power.j45))),
+    ("drops", |record, _| if record.drops { "yes" } else { "no" }.to_owned()),
+    ("signs_named", |record, _| {
+        written(record.red_flags.as_ref(), |named| match named.as_slice() {
+            [] => "none".to_owned(),
+            named => named.iter().map(|flag| flag.shown()).collect::<Vec<_>>().join("; "),
+        })
+    }),
+    ("glasses_until_now", |record, _| written(record.present_glasses, |glasses| glasses.shown().to_owned())),
+    ("near_task", |record, _| written(record.near_task, |task| task.shown().to_owned())),
+    ("preferred_eye", |record, _| written(record.preferred_eye, |eye| eye.to_string())),
+    ("old_glasses_both_eyes_logmar", |record, _| log_mar(record.both_with_old_glasses)),
+    ("sure_within_d", |_, eye| written(settled(eye), |known| fixed(known.within_d, 2))),
+    ("asked_again", |_, eye| written(eye.certainty, |known| known.asked_again.to_string())),
+    ("answered_otherwise", |_, eye| written(eye.certainty, |known| known.answered_otherwise.to_string())),
+    ("noticed_blur_d", |_, eye| written(eye.certainty, |known| fixed(known.noticed_blur_d, 2))),
+    ("expected_unaided_logmar", |_, eye| log_mar(eye.certainty.and_then(|known| known.expected_unaided))),
+    ("expected_pinhole_logmar", |_, eye| log_mar(eye.certainty.and_then(|known| known.expected_pinhole))),
+    ("expected_plus_one_logmar", |_, eye| log_mar(eye.certainty.and_then(|known| known.expected_through_plus_one))),
+    ("read_plus_one_logmar", |_, eye| log_mar(eye.certainty.and_then(|known| known.through_plus_one))),
 ];
+
+/// What is known of an eye whose answers settle it.
+fn settled(eye: &EyeRecord) -> Option<Known> {
+    eye.certainty.filter(|known| known.sure != Sure::NotSettled)
+}
 
 /// The record as a table of three lines.
 ///

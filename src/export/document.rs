@@ -115,6 +115,7 @@ impl From<&Record> for Document {
     fn from(record: &Record) -> Self {
         let mut blocks = prescription(record);
         blocks.extend(findings(record));
+        blocks.extend(certainty(record));
         blocks.extend(entries("Compared with what was known before", &words::comparisons(record)));
         blocks.extend(entries("Notes", &record.notes));
         blocks.extend(entries("Added after closing", &record.amendments));
@@ -148,7 +149,7 @@ fn prescription(record: &Record) -> Vec<Block> {
     let columns = ["sphere", "cylinder", "axis"].into_iter().chain(record.addition.map(|_| "addition"));
     let rows = record.eyes().map(|eye| {
         let cells = match eye.written {
-            None => Cells::Nothing("nothing written"),
+            None => Cells::Nothing(eye.outcome.shown()),
             Some(written) => {
                 let has_cylinder = written.cylinder != 0.0;
                 let of_cylinder = |figure: String| if has_cylinder { figure } else { NONE.to_owned() };
@@ -187,7 +188,7 @@ fn on_chart(read: Option<Acuity>, record: &Record) -> Option<String> {
 }
 
 /// What was found for the two eyes side by side: the name of a row, and what stands in it where it is known.
-const FINDINGS: [Finding; 13] = [
+const FINDINGS: [Finding; 14] = [
     ("pupillary distance", |eye, _| eye.pd_mm.map(words::millimetres)),
     ("acuity unaided", |eye, record| acuity(eye.unaided, record)),
     (ON_CHART, |eye, record| on_chart(eye.unaided, record)),
@@ -198,6 +199,7 @@ const FINDINGS: [Finding; 13] = [
     ("acuity, found power", |eye, record| acuity(eye.with_prescription, record)),
     (ON_CHART, |eye, record| on_chart(eye.with_prescription, record)),
     ("found power", |eye, record| eye.found.map(|power| words::figures(power, record.form))),
+    ("found under drops", |eye, record| eye.wet.map(|power| words::figures(power, record.form))),
     ("retinoscopy", |eye, record| eye.retinoscopy.map(|power| words::figures(power, record.form))),
     ("refracted", |eye, _| eye.refracted.map(|strategy| strategy.shown().to_owned())),
     ("old glasses", |eye, _| eye.old_glasses.map(words::prescription)),
@@ -222,6 +224,16 @@ fn findings(record: &Record) -> Vec<Block> {
     }));
     let circumstances = Block::Paragraph { text: words::circumstances(record).join(" "), strong: false };
     found.into_iter().chain([circumstances]).collect()
+}
+
+/// How sure it is, in small letters: it explains, and prescribes nothing.
+fn certainty(record: &Record) -> Vec<Block> {
+    let entries = words::certainty(record);
+    if entries.is_empty() {
+        return Vec::new();
+    }
+    let heading = Block::Heading { size: HeadingSize::Small, text: "How sure it is", aside: None };
+    vec![heading, Block::Entries { entries, small: true }]
 }
 
 fn entries(heading: &'static str, entries: &[String]) -> Vec<Block> {

@@ -5,8 +5,10 @@ use serde::{Serialize, Serializer};
 use uuid::Uuid;
 
 use crate::exam::cautions::{self, Caution};
-use crate::exam::prescription::{self, Against, CylinderForm, Repeat};
-use crate::exam::{Prescription, State, Strategy, Through};
+use crate::exam::certainty::{Certainty, Line, Sure};
+use crate::exam::expected;
+use crate::exam::prescription::{self, Against, CylinderForm, EyeOutcome, Repeat};
+use crate::exam::{AcuityNote, NearTask, Prescription, PresentGlasses, RedFlag, State, Strategy, Through};
 use crate::optics::{Acuity, AcuityNotation, Eye, Eyes, Power, PrismPart, SpheroCylinder};
 
 /// The name of our own JSON form.
@@ -120,6 +122,61 @@ pub struct EyeRecord {
     /// How the prescription compares with what was known before.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub compared: Vec<Compared>,
+    /// What stands in the row of this eye: a power, that it is not refracted, or a balance lens.
+    pub outcome: EyeOutcome,
+    /// The power found under drops, at the frame's vertex distance.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub wet: Option<Figures>,
+    /// How sure the result is, and which lines belong to it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub certainty: Option<Known>,
+}
+
+/// What is known of the result of one eye.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Known {
+    /// In words.
+    pub sure: Sure,
+    /// Within this 95 % of repeats would lie, in dioptres of spherical equivalent.
+    pub within_d: f64,
+    /// Questions that were asked again.
+    pub asked_again: usize,
+    /// Those that got another answer.
+    pub answered_otherwise: usize,
+    /// A blur that the person would just notice, in dioptres.
+    pub noticed_blur_d: f64,
+    /// A blur that would trouble, in dioptres.
+    pub troubling_blur_d: f64,
+    /// The line expected unaided with this power at this age.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_acuity")]
+    pub expected_unaided: Option<Acuity>,
+    /// The line expected through a pinhole alone.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_acuity")]
+    pub expected_pinhole: Option<Acuity>,
+    /// The line expected through +1.00 over it.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_acuity")]
+    pub expected_through_plus_one: Option<Acuity>,
+    /// The line read through +1.00 over it.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_acuity")]
+    pub through_plus_one: Option<Acuity>,
+}
+
+impl From<Certainty> for Known {
+    fn from(certainty: Certainty) -> Self {
+        let expected = |line: Option<Line>| line.map(|line| line.expected);
+        Self {
+            sure: certainty.sure(),
+            within_d: certainty.within_d,
+            asked_again: certainty.repeats.asked_again,
+            answered_otherwise: certainty.repeats.differed,
+            noticed_blur_d: certainty.noticed_d,
+            troubling_blur_d: certainty.troubles_d,
+            expected_unaided: expected(certainty.unaided),
+            expected_pinhole: expected(certainty.pinhole),
+            expected_through_plus_one: expected(certainty.fogged),
+            through_plus_one: certainty.fogged.and_then(|line| line.read),
+        }
+    }
 }
 
 /// The record of one exam.
@@ -193,6 +250,26 @@ pub struct Record {
     /// Acuity of both eyes together with the powers found.
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_acuity")]
     pub both_with_prescription: Option<Acuity>,
+    /// Acuity of both eyes together with the old glasses.
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_acuity")]
+    pub both_with_old_glasses: Option<Acuity>,
+    /// The signs that were named; left out where nobody asked.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub red_flags: Option<Vec<RedFlag>>,
+    /// Whether drops rested the accommodation.
+    pub drops: bool,
+    /// The glasses that the person had.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub present_glasses: Option<PresentGlasses>,
+    /// What the person does near.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub near_task: Option<NearTask>,
+    /// The eye that the person prefers.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub preferred_eye: Option<Eye>,
+    /// Where the lines that are expected come from, where any are.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub expected_by: Option<&'static str>,
     /// What the examiner wrote.
     pub notes: Vec<String>,
     /// What was added after closing.
@@ -214,6 +291,8 @@ impl Record {
         let of_times = ends_before_it_began.then_some(Caution::EndsBeforeItBegan);
         let cautions: Vec<Caution> = of_times.into_iter().chain(cautions::called_for(state, &prescription)).collect();
         let person = &state.person;
+        let any = Eye::BOTH.into_iter().any(|eye| prescription.eye(eye).is_some());
+        let is_of_both = |note: &&AcuityNote| note.eye.is_none() && note.through == Through::OldGlasses;
         Self {
             format: FORMAT,
             version: VERSION,
@@ -241,6 +320,13 @@ impl Record {
             addition: prescription.addition.map(|addition| addition.0),
             old_addition: person.old_addition,
             both_with_prescription: prescription.acuity_of_both,
+            both_with_old_glasses: state.acuities.iter().rev().find(|n| is_of_both(n)).map(|note| note.acuity),
+            red_flags: person.red_flags.clone(),
+            drops: person.drops,
+            present_glasses: person.present_glasses,
+            near_task: person.near_task,
+            preferred_eye: person.dominant_eye,
+            expected_by: any.then_some(expected::SOURCE),
             notes: state.notes.clone(),
             amendments: state.amendments.clone(),
             cautions_in_words: cautions.iter().map(ToString::to_string).collect(),
@@ -280,14 +366,17 @@ fn eye_record(state: &State, prescription: &Prescription, eye: Eye, form: Cylind
         planned: of_eye.map(|p| p.planned.into()),
         prism: state.results.prism[eye].map(|prism| prescription::prism_parts(prism, eye)).unwrap_or_default(),
         pd_mm: state.fitted.eye_pd[eye].map(|pd| pd.0),
-        unaided: cautions::last(state, eye, Through::Unaided),
-        pinhole: cautions::last(state, eye, Through::Pinhole),
-        with_old_glasses: cautions::last(state, eye, Through::OldGlasses),
+        unaided: state.last_read(eye, Through::Unaided),
+        pinhole: state.last_read(eye, Through::Pinhole),
+        with_old_glasses: state.last_read(eye, Through::OldGlasses),
         with_prescription: of_eye.and_then(|p| p.acuity),
         old_glasses: state.person.old_glasses[eye].map(|typed| form.write(typed)),
         retinoscopy: state.results.retinoscopy[eye].map(Into::into),
         refracted: state.refracted(eye),
         compared: compared.collect(),
+        outcome: EyeOutcome::of(state, prescription, eye),
+        wet: state.results.wet[eye].map(Into::into),
+        certainty: of_eye.map(|of_eye| Certainty::of(state, eye, of_eye).into()),
     }
 }
 

@@ -1,7 +1,8 @@
 //! How figures are written for people: in the notation of [`crate::optics::notation`] with true minus signs, the unit where
 //! a figure stands alone. The card, the page and the screen all take their words from here.
 
-use super::record::{Compared, Figures, Record};
+use super::record::{Compared, Figures, Known, Record};
+use crate::exam::certainty::{Certainty, Sure};
 use crate::exam::prescription::{Against, REPEAT_J_D, REPEAT_M_D, Repeat, WIDEST_REPEAT_M_D};
 use crate::optics::notation::{Style, write_power, write_prescription};
 use crate::optics::{Acuity, AcuityNotation, ChartPlace, CylinderForm, Eye, PrismPart, SpheroCylinder};
@@ -97,8 +98,77 @@ pub fn circumstances(record: &Record) -> Vec<String> {
     });
     let vertex = format!("Found at a vertex distance of {}.", millimetres(record.frame_vertex_mm));
     let with = format!("Box {}, frame {}.", printable(&record.box_name), printable(&record.frame_name));
-    [both, pd, old_addition, near, chart, Some(vertex), Some(with)].into_iter().flatten().collect()
+    let old = record.both_with_old_glasses;
+    let old = old.map(|read| format!("Both eyes with the old glasses {}.", acuity(read, record.acuity_notation)));
+    let flags = record.red_flags.as_ref().map(|named| match named.as_slice() {
+        [] => "Asked for signs that need referral: none was named.".to_owned(),
+        named => format!("Named: {}.", named.iter().map(|flag| flag.shown()).collect::<Vec<_>>().join(", ")),
+    });
+    let drops = record.drops.then(|| "Under drops that rest the accommodation.".to_owned());
+    let glasses = record.present_glasses.map(|glasses| format!("Glasses until now: {}.", glasses.shown()));
+    let task = record.near_task.map(|task| format!("Near task: {}.", task.shown()));
+    let preferred = record.preferred_eye.map(|preferred| format!("Prefers the {}.", eye(preferred)));
+    [flags, drops, both, old, glasses, task, preferred, pd, old_addition, near, chart, Some(vertex), Some(with)]
+        .into_iter()
+        .flatten()
+        .collect()
 }
+
+/// How sure the result of an eye is, what the person would notice, and the lines that belong to it.
+pub fn known(certainty: &Certainty, eye: Eye) -> String {
+    let known = Known::from(*certainty);
+    known_in_words(&known, eye)
+}
+
+fn known_in_words(known: &Known, of_eye: Eye) -> String {
+    let within = match known.sure {
+        Sure::NotSettled => String::new(),
+        Sure::ToAQuarter | Sure::ToAHalf | Sure::ToThreeQuarters | Sure::Roughly => {
+            format!(" (19 of 20 repeats within ±{:.2} D)", known.within_d)
+        }
+    };
+    let answers = match (known.asked_again, known.answered_otherwise) {
+        (0, _) => String::new(),
+        (again, otherwise) => format!("; {otherwise} of {again} repeated questions answered otherwise"),
+    };
+    format!(
+        "{} {}{within}{answers}. A blur of {:.2} D would be noticed, of {:.2} D trouble.",
+        sentence(&eye(of_eye)),
+        known.sure.shown(),
+        known.noticed_blur_d,
+        known.troubling_blur_d
+    )
+}
+
+/// How sure each result is, the lines that are expected with it beside those read, and where they come from.
+pub fn certainty(record: &Record) -> Vec<String> {
+    let mut lines = Vec::new();
+    for of_eye in record.eyes() {
+        let Some(known) = &of_eye.certainty else { continue };
+        lines.push(known_in_words(known, of_eye.eye));
+        let written = |read: Acuity| read.write(record.acuity_notation, Style::Typographic);
+        let held = [
+            ("unaided", known.expected_unaided, of_eye.unaided),
+            ("through a pinhole", known.expected_pinhole, of_eye.pinhole),
+            ("through +1.00", known.expected_through_plus_one, known.through_plus_one),
+        ];
+        let held: Vec<String> = held
+            .into_iter()
+            .filter_map(|(how, expected, read)| Some(format!("{how} {} (read {})", written(expected?), written(read?))))
+            .collect();
+        if let Some(line) = lines.last_mut().filter(|_| !held.is_empty()) {
+            *line = format!("{line} Expected {}.", held.join(", "));
+        }
+    }
+    if !lines.is_empty() {
+        lines.push(KNOWN_BY.to_owned());
+    }
+    lines
+}
+
+/// Where these figures come from, in short; the JSON record names the law of the expected lines in full.
+const KNOWN_BY: &str = "Repeats: Rosenfield, Chiu 1995; Photonics 2024;11:634. Blur noticed: Vision Res 2005;45:1967. Expected \
+                        lines: Blendowske 2015, Anderson 2008, Peters 1961.";
 
 /// The vertex distance as it goes with the prescription, when it must.
 pub fn vertex(record: &Record) -> Option<String> {

@@ -64,6 +64,10 @@ pub struct Findings {
     pub chart_taken_off: f64,
     /// Whether the prescription was written down.
     pub written: bool,
+    /// Whether somebody refracted each eye: a subjective procedure of it was answered.
+    pub refracted: Eyes<bool>,
+    /// What an eye sees that reads no letter whatever is shown: it is not refracted.
+    pub no_letter: Eyes<Option<Acuity>>,
     /// How many procedures had ended when the search for the power of each eye last began.
     pub begun: Eyes<usize>,
     /// Procedures that ended, in order, with their eye.

@@ -11,6 +11,9 @@ use crate::exam::prescription::too_plus_of_near_chart;
 use crate::exam::{Shown, State};
 use crate::optics::{Eye, Eyes, Power};
 
+/// So many procedures are offered once the prescription is written: it stays in sight above them on a small screen.
+const MOST_AFTER_WRITING: usize = 3;
+
 /// Off centre by less than this is not worth a word.
 const OFF_CENTRE_FROM_MM: f64 = 0.5;
 
@@ -59,12 +62,19 @@ impl Fold {
                 (found || self.put_in[eye]).then_some(self.base[eye])
             };
             let cells = Eyes::from_fn(known);
-            Step { from: cells, to: cells, ..Step::plain(Question::Next(options)) }
-                .instruction(if order::is_complete(&self.findings, &self.base, state) {
+            let (question, instruction) = if self.findings.written {
+                let options = options.into_iter().take(MOST_AFTER_WRITING).collect();
+                let instruction = if order::is_complete(&self.findings, &self.base, state) {
                     "The prescription is written. Anything can still be looked at again."
                 } else {
-                    "Choose with what to go on; the first is the usual next."
-                })
+                    "The prescription is written. What the first procedure below looks at was left out."
+                };
+                (Question::Written(options), instruction)
+            } else {
+                (Question::Next(options), "Choose with what to go on; the first is the usual next.")
+            };
+            Step { from: cells, to: cells, ..Step::plain(question) }
+                .instruction(instruction)
                 .why("any procedure can be taken, repeated or left at any time")
         })
     }

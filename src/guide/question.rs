@@ -1,7 +1,8 @@
 //! What is asked, and the answers to it: one key each, or typed.
 
+use crate::exam::prescription::may_be_written;
 use crate::exam::sentence::sentence;
-use crate::exam::{Answer, Complaint, Part, ProcedureName, Sentence};
+use crate::exam::{Answer, Complaint, Ending, NearTask, Part, PresentGlasses, ProcedureName, RedFlag, Sentence};
 use crate::optics::bounds::{self, Range};
 use crate::optics::{Acuity, AcuityNotation, Eye, Power};
 
@@ -83,6 +84,29 @@ pub enum Question {
     Ready,
     /// With what to go on; the first is proposed.
     Next(Vec<(ProcedureName, Option<Eye>)>),
+    /// Is there a sign that needs somebody who can treat the eye?
+    RedFlags {
+        /// What was named already.
+        named: Vec<RedFlag>,
+    },
+    /// Which glasses does the person have now?
+    PresentGlasses,
+    /// The power of the old glasses of one eye.
+    OldGlasses(Eye),
+    /// The addition of the old glasses.
+    OldAddition,
+    /// What does the person do near, and how far away?
+    NearTask,
+    /// Which eye does the person prefer?
+    PreferredEye,
+    /// What does an eye see that reads no letter?
+    WithoutLetters,
+    /// What is written for an eye that is not refracted: that it is not (the first), or a balance lens.
+    Unrefracted,
+    /// Which result becomes the prescription: the dry one (the first), or the wet one.
+    WetOrDry,
+    /// What is done once the prescription is written; any procedure can still be taken.
+    Written(Vec<(ProcedureName, Option<Eye>)>),
 }
 
 impl Question {
@@ -93,6 +117,7 @@ impl Question {
 
     /// The answers by key, from 1, where lines are those that charts of a notation print. What follows does not depend on the
     /// notation: any line answers.
+    #[expect(clippy::too_many_lines, reason = "one list: the answers to every question")]
     pub fn choices_in(&self, notation: AcuityNotation) -> Vec<Choice> {
         let answers: Vec<(Sentence, Answer)> = match self {
             Self::ClearerWith { .. } => {
@@ -142,8 +167,8 @@ impl Question {
             }
             Self::NearestClear => centimetres(&[15.0, 20.0, 25.0, 30.0, 33.0, 35.0, 40.0]),
             Self::FarthestClear => centimetres(&[40.0, 45.0, 50.0, 60.0, 70.0, 80.0, 100.0]),
-            // An age and a pupillary distance are typed: a choice among bands would be a guess.
-            Self::Age | Self::EyePd(_) => Vec::new(),
+            // An age, a pupillary distance and a power are typed: a choice among bands would be a guess.
+            Self::Age | Self::EyePd(_) | Self::OldGlasses(_) => Vec::new(),
             Self::Complaint => named(&[
                 ("blurred far away only", Answer::Says(Complaint::FarBlur)),
                 ("blurred at all distances", Answer::Says(Complaint::BlurEverywhere)),
@@ -177,6 +202,44 @@ impl Question {
                 .iter()
                 .map(|&(procedure, eye)| (sentence![Part::GoOn(procedure, eye)], Answer::Go { procedure, eye }))
                 .collect(),
+            Self::RedFlags { named } => {
+                let none = if named.is_empty() { "none of these" } else { "nothing more" };
+                let left = RedFlag::ALL.into_iter().filter(|flag| !named.contains(flag));
+                std::iter::once((none.into(), Answer::No))
+                    .chain(left.map(|flag| (flag.shown().into(), Answer::Flag(flag))))
+                    .collect()
+            }
+            Self::PresentGlasses => {
+                PresentGlasses::ALL.map(|glasses| (glasses.shown().into(), Answer::Glasses(glasses))).into()
+            }
+            Self::OldAddition => named(&[("no addition", Answer::No)]),
+            Self::NearTask => NearTask::ALL
+                .into_iter()
+                .filter_map(|task| {
+                    let cm = (task.usual_metres()? * 100.0).round();
+                    Some((sentence![task.shown(), ", ", Part::Figure(cm), " cm"], Answer::Task(task)))
+                })
+                .collect(),
+            Self::PreferredEye => {
+                named(&[("right", Answer::First), ("left", Answer::Second), ("neither, or not known", Answer::Same)])
+            }
+            Self::WithoutLetters => Acuity::WITHOUT_LETTERS
+                .into_iter()
+                .filter_map(|seen| Some((Sentence::Words(seen.without_letters()?), Answer::Read(seen))))
+                .collect(),
+            Self::Unrefracted => named(&[("not refracted", Answer::First), ("a balance lens", Answer::Second)]),
+            Self::WetOrDry => {
+                named(&[("the dry result; the wet beside it", Answer::First), ("the wet result", Answer::Second)])
+            }
+            Self::Written(options) => {
+                Ending::ALL
+                    .into_iter()
+                    .map(|ending| (ending.shown().into(), Answer::End(ending)))
+                    .chain(options.iter().map(|&(procedure, eye)| {
+                        (sentence![Part::GoOn(procedure, eye)], Answer::Go { procedure, eye })
+                    }))
+                    .collect()
+            }
         };
         (1..).zip(answers).map(|(key, (label, answer))| Choice { key, label, answer }).collect()
     }
@@ -197,6 +260,11 @@ impl Question {
             }
             Self::Age => figure("the age in years, like 42", &bounds::AGE_YEARS, years),
             Self::ChartDistance => figure("metres, like 3.5", &bounds::CHART_M, |metres| Some(Answer::Metres(metres))),
+            Self::OldGlasses(_) => Some(Typed { hint: "a power, like -4.25/-0.75x180", reads: Reads::Power }),
+            Self::OldAddition => {
+                figure("the addition, like +1.25", &bounds::ADDITION, |dioptres| Some(Answer::Dioptres(dioptres)))
+            }
+            Self::NearTask => figure("centimetres, like 45", &bounds::CLEAR_CM, |cm| Some(Answer::Centimetres(cm))),
             Self::EyePd(_) => {
                 figure("millimetres, like 31.5", &bounds::MONOCULAR_PD_MM, |mm| Some(Answer::Millimetres(mm)))
             }
@@ -212,7 +280,14 @@ impl Question {
             | Self::WorkingLens
             | Self::StartFrom { .. }
             | Self::Ready
-            | Self::Next(_) => None,
+            | Self::Next(_)
+            | Self::RedFlags { .. }
+            | Self::PresentGlasses
+            | Self::PreferredEye
+            | Self::WithoutLetters
+            | Self::Unrefracted
+            | Self::WetOrDry
+            | Self::Written(_) => None,
         }
     }
 
@@ -241,7 +316,17 @@ impl Question {
             | Self::WorkingLens
             | Self::StartFrom { .. }
             | Self::Ready
-            | Self::Next(_) => false,
+            | Self::Next(_)
+            | Self::RedFlags { .. }
+            | Self::PresentGlasses
+            | Self::OldGlasses(_)
+            | Self::OldAddition
+            | Self::NearTask
+            | Self::PreferredEye
+            | Self::WithoutLetters
+            | Self::Unrefracted
+            | Self::WetOrDry
+            | Self::Written(_) => false,
         }
     }
 
@@ -270,7 +355,17 @@ impl Question {
             | Self::WorkingLens
             | Self::StartFrom { .. }
             | Self::Ready
-            | Self::Next(_) => false,
+            | Self::Next(_)
+            | Self::RedFlags { .. }
+            | Self::PresentGlasses
+            | Self::OldGlasses(_)
+            | Self::OldAddition
+            | Self::NearTask
+            | Self::PreferredEye
+            | Self::WithoutLetters
+            | Self::Unrefracted
+            | Self::WetOrDry
+            | Self::Written(_) => false,
         }
     }
 
@@ -298,14 +393,24 @@ impl Question {
             | Self::WorkingLens
             | Self::StartFrom { .. }
             | Self::Ready
-            | Self::Next(_) => false,
+            | Self::Next(_)
+            | Self::RedFlags { .. }
+            | Self::PresentGlasses
+            | Self::OldGlasses(_)
+            | Self::OldAddition
+            | Self::NearTask
+            | Self::PreferredEye
+            | Self::WithoutLetters
+            | Self::Unrefracted
+            | Self::WetOrDry
+            | Self::Written(_) => false,
         }
     }
 
     /// Whether an answer, by key or typed, is one to this question.
     pub fn accepts(&self, answer: Answer) -> bool {
         // any procedure can be gone on with, not only those proposed
-        let goes_on = matches!(self, Self::Next(_)) && answer.is_to_go_on();
+        let goes_on = matches!(self, Self::Next(_) | Self::Written(_)) && answer.is_to_go_on();
         let chosen = || self.choices().iter().any(|choice| choice.answer == answer);
         goes_on || chosen() || self.typed().is_some_and(|typed| typed.gives(answer))
     }
@@ -353,6 +458,8 @@ pub struct Typed {
 pub enum Reads {
     /// As the line of a chart.
     Line,
+    /// As the power of one eye.
+    Power,
     /// As a figure.
     Figure {
         /// Its row in the table of ranges.
@@ -367,7 +474,8 @@ impl Typed {
     fn gives(&self, answer: Answer) -> bool {
         match (self.reads, answer) {
             (Reads::Line, Answer::Read(acuity)) => acuity.log_mar().is_none_or(f64::is_finite),
-            (Reads::Line, _) => false,
+            (Reads::Power, Answer::Power(power)) => may_be_written(power),
+            (Reads::Line | Reads::Power, _) => false,
             (Reads::Figure { row, answer: of }, given) => {
                 figure_of(given).is_some_and(|figure| row.contains(figure) && of(figure) == Some(given))
             }
@@ -381,7 +489,10 @@ fn figure_of(answer: Answer) -> Option<f64> {
         Answer::HalfHours(halves) => Some(f64::from(halves) / 2.0),
         Answer::Degrees(degrees) => Some(f64::from(degrees)),
         Answer::Years(years) => Some(f64::from(years)),
-        Answer::Centimetres(figure) | Answer::Metres(figure) | Answer::Millimetres(figure) => Some(figure),
+        Answer::Centimetres(figure)
+        | Answer::Metres(figure)
+        | Answer::Millimetres(figure)
+        | Answer::Dioptres(figure) => Some(figure),
         Answer::Clearer
         | Answer::Same
         | Answer::Worse
@@ -398,7 +509,12 @@ fn figure_of(answer: Answer) -> Option<f64> {
         | Answer::Neither
         | Answer::Breaks
         | Answer::Done
-        | Answer::Go { .. } => None,
+        | Answer::Go { .. }
+        | Answer::Flag(_)
+        | Answer::Glasses(_)
+        | Answer::Task(_)
+        | Answer::Power(_)
+        | Answer::End(_) => None,
     }
 }
 

@@ -1,7 +1,7 @@
 //! What the guide says beside its question: contradictions, missing lenses, cautions.
 
 use crate::exam::sentence::sentence;
-use crate::exam::{Part, ProcedureName, Sentence};
+use crate::exam::{Part, ProcedureName, RedFlag, Sentence};
 use crate::optics::{Acuity, Eye, Power, Prism};
 
 /// Something the guide says beside its question.
@@ -110,6 +110,21 @@ pub enum Remark {
         /// Because the answers fit no eye.
         surprised: bool,
     },
+    /// A procedure has nothing to do.
+    NothingToDo(ProcedureName),
+    /// An eye reads no letter whatever is shown: it is not refracted.
+    NotRefracted(Eye),
+    /// An eye reads letters only where the chart is brought near.
+    ReadsNearOnly {
+        /// Which eye.
+        eye: Eye,
+        /// At this distance of the chart in metres.
+        metres: f64,
+        /// With this before it.
+        power: Power,
+        /// What it read there.
+        read: Acuity,
+    },
 }
 
 impl Remark {
@@ -135,7 +150,10 @@ impl Remark {
             | Self::Refer(_)
             | Self::WorkingLens { .. }
             | Self::HowSure { .. }
-            | Self::Plain(_) => false,
+            | Self::Plain(_)
+            | Self::NothingToDo(_)
+            | Self::NotRefracted(_)
+            | Self::ReadsNearOnly { .. } => false,
         }
     }
 
@@ -155,7 +173,9 @@ impl Remark {
             | Self::Ended(_)
             | Self::ProceduresChanged
             | Self::HandedOver { .. }
-            | Self::Refer(_) => true,
+            | Self::Refer(_)
+            | Self::NotRefracted(_)
+            | Self::ReadsNearOnly { .. } => true,
             Self::NearChart { .. }
             | Self::AgeUnknown
             | Self::NoCylinder(_)
@@ -163,7 +183,8 @@ impl Remark {
             | Self::NotBalanced
             | Self::WorkingLens { .. }
             | Self::HowSure { .. }
-            | Self::Plain(_) => false,
+            | Self::Plain(_)
+            | Self::NothingToDo(_) => false,
         }
     }
 
@@ -190,13 +211,17 @@ impl Remark {
             | Self::HandedOver { .. }
             | Self::WorkingLens { .. }
             | Self::HowSure { .. }
-            | Self::Plain(_) => false,
+            | Self::Plain(_)
+            | Self::NothingToDo(_)
+            | Self::NotRefracted(_)
+            | Self::ReadsNearOnly { .. } => false,
         }
     }
 }
 
 impl Remark {
     /// What is said.
+    #[expect(clippy::too_many_lines, reason = "one list: the words of every remark")]
     pub fn sentence(&self) -> Sentence {
         match self {
             Self::Contradiction { eye, before, now } => of(*eye)
@@ -292,7 +317,32 @@ impl Remark {
             Self::Plain(text) => Sentence::Words(text),
             Self::HowSure { eye, within_quarter } => how_sure(*eye, *within_quarter),
             Self::HandedOver { eye, surprised } => handed_over(*eye, *surprised),
+            Self::NothingToDo(procedure) => {
+                sentence!["There is nothing to do in ", *procedure, " now: everything that it asks is settled."]
+            }
+            Self::NotRefracted(eye) => sentence![
+                *eye,
+                " eye: reads no letter, whatever is shown: it is not refracted. Have the eye looked at."
+            ],
+            Self::ReadsNearOnly { eye, metres, power, read } => sentence![
+                *eye,
+                " eye: reads letters only with the chart at ",
+                Part::Figure(*metres),
+                " m: ",
+                *read,
+                " with ",
+                *power,
+                ". Begin with retinoscopy."
+            ],
         }
+    }
+}
+
+impl Remark {
+    /// What is to be said of the signs that were named; nothing where none was.
+    pub fn of_flags(flags: &[RedFlag]) -> Option<Self> {
+        let named = flags.iter().map(|flag| Sentence::Words(flag.shown()));
+        named.reduce(|all, next| all.then(&", ".into()).then(&next)).map(Self::Refer)
     }
 }
 

@@ -3,8 +3,8 @@
 use super::belief::Likelihood;
 use super::findings::Findings;
 use super::ladder::{
-    Balance, BestSphere, CrossCylinderAxis, CrossCylinderPower, CrossCylinderSearch, Fan, FinalSphere, FirstLens, Near,
-    OverMinusCheck, Retinoscopy, SetUp, Slit, Writing,
+    Balance, BestSphere, CrossCylinderAxis, CrossCylinderPower, CrossCylinderSearch, Fan, FinalSphere, FirstLens,
+    FirstLetter, Near, OverMinusCheck, Retinoscopy, SetUp, Slit, Writing,
 };
 use super::procedure::{Procedure, Target};
 use crate::exam::procedures::with_procedures;

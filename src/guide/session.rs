@@ -22,6 +22,8 @@ pub(super) struct Run {
     pub age_known: bool,
     /// Presentations that were answered or passed over.
     pub presented: usize,
+    /// Whether any was answered.
+    pub answered: bool,
 }
 
 /// What the guide's events add up to.
@@ -158,6 +160,8 @@ impl Fold {
         self.base = given.start;
         self.set_out = None;
         self.run = None;
+        // what is looked at once more is written once more
+        self.findings.written = false;
         // one that cannot be about this eye was kept by nobody, and nothing is guessed
         let Some(running) = Running::begin(procedure, eye, given, &self.findings) else { return };
         let begun = running.procedure();
@@ -171,9 +175,10 @@ impl Fold {
             self.findings.judged[eye].clear();
         }
         if running.procedure().step(&self.base).is_none() {
-            self.remarks.extend(running.procedure().why_nothing());
+            self.remarks.push(running.procedure().why_nothing().unwrap_or(Remark::NothingToDo(procedure)));
         }
-        self.run = Some(Run { procedure, eye, running, age_known: given.age_years.is_some(), presented: 0 });
+        self.run =
+            Some(Run { procedure, eye, running, age_known: given.age_years.is_some(), presented: 0, answered: false });
         self.settle();
     }
 
@@ -217,6 +222,7 @@ impl Fold {
         };
         run.running.procedure_mut().answer(resolved, shown, &mut effects);
         run.presented += 1;
+        run.answered = true;
         self.settle();
         records
     }
@@ -297,6 +303,10 @@ impl Fold {
         done.push((run.procedure, run.eye));
         if let Some(eye) = run.eye.filter(|_| procedure.is_subjective()) {
             self.findings.subjective[eye] = Some(self.base[eye]);
+            if run.answered {
+                self.findings.refracted[eye] = true;
+                self.findings.no_letter[eye] = None;
+            }
         }
     }
 }

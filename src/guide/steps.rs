@@ -82,7 +82,8 @@ pub fn answer(guide: &Guide, exam: &Exam, answer: Answer) -> Result<CheckedStep,
     }
     let mut builder = StepBuilder::at(guide, exam)?;
     let presentation = guide.presentation();
-    if !presentation.question.accepts(answer) {
+    // what is done with the exam is its session's
+    if answer.ending().is_some() || !presentation.question.accepts(answer) {
         return Err(GuideError::NotAnAnswer);
     }
     builder.guide(GuideEvent::Answered { answer, shown: presentation.shown })?;
@@ -134,11 +135,7 @@ pub fn set_out(guide: &Guide, exam: &Exam) -> Result<CheckedStep, GuideError> {
 
 /// What a procedure that begins now starts from.
 fn given(state: &State, fold: &Fold) -> Given {
-    let read = |through: Through, eye: Eye| {
-        let notes = state.acuities.iter().rev();
-        let read = notes.filter(|note| note.through == through).find(|note| note.eye == Some(eye));
-        read.map(|note| note.acuity)
-    };
+    let read = |through: Through| Eyes::from_fn(|eye| state.last_read(eye, through));
     let mut cross_cylinders: Vec<Dioptres> = state
         .fitted
         .stock
@@ -154,8 +151,7 @@ fn given(state: &State, fold: &Fold) -> Given {
         start: fold.found(state, cells(state)),
         age_years: person.age_years,
         complaint: person.complaint,
-        unaided: Eyes::from_fn(|eye| read(Through::Unaided, eye)),
-        pinhole: Eyes::from_fn(|eye| read(Through::Pinhole, eye)),
+        unaided: read(Through::Unaided),
         old_glasses: person.old_glasses,
         eye_pd: state.fitted.eye_pd,
         chart_metres: person.chart_metres,
@@ -164,6 +160,14 @@ fn given(state: &State, fold: &Fold) -> Given {
         dominant_eye: person.dominant_eye,
         cross_cylinders,
         earlier_retinoscopy: person.earlier_retinoscopy,
+        accepted: state.results.refraction,
+        pinhole: read(Through::Pinhole),
+        with_old_glasses: read(Through::OldGlasses),
+        chart_made_for_metres: person.chart_made_for_metres,
+        red_flags: person.red_flags.clone(),
+        drops: person.drops.then_some(true),
+        present_glasses: person.present_glasses,
+        near_task: person.near_task,
     }
 }
 

@@ -3,9 +3,9 @@
 use libm::{log10, pow};
 
 use super::examinee::{Compared, Examinee, FanSeen, ReflexSeen, line_on_the_dial_deg};
-use super::people::Habit;
+use super::people::{Habit, Room};
 use super::sight::{Aperture, FAR_M, Look};
-use crate::exam::{Answer, Exam, ProcedureName};
+use crate::exam::{Answer, Exam, NearTask, PresentGlasses, ProcedureName};
 use crate::guide::{Presentation, Question, Show};
 use crate::optics::acuity::{LETTER_LOG_MAR, LINES_6_M};
 use crate::optics::{Acuity, Eye, Eyes, Power, bounds};
@@ -19,6 +19,8 @@ pub struct Standing {
     pub to: Eyes<Power>,
     /// The second of two positions.
     pub flipped: Eyes<Power>,
+    /// Where the chart stands in metres, once that was said: it may be moved in an exam.
+    pub chart_m: Option<f64>,
 }
 
 /// The top line of a chart for 6 m: 6/60.
@@ -33,18 +35,22 @@ impl Standing {
         if let Show::CrossCylinder { eye, second, .. } = presentation.show {
             flipped[eye] = fitted.in_front_of_flipped(eye, u16::from(second.degrees())).net_with_hand;
         }
-        Self { from: presentation.shown.from, to, flipped }
+        Self { from: presentation.shown.from, to, flipped, chart_m: exam.state().person.chart_metres }
     }
 }
 
 impl Examinee {
     /// The answer to what is presented, by what stands there; `None` where there is nothing to say to it, so that the examiner
     /// passes it over, and for the examiner's own choice of what comes next.
+    #[expect(clippy::too_many_lines, reason = "one list: the answer to every question")]
     pub fn answer(&mut self, presentation: &Presentation, standing: &Standing) -> Option<Answer> {
         if presentation.question.is_about_what_is_seen() {
             self.is_asked();
         }
-        let room = self.person().room;
+        let mut room = self.person().room;
+        if presentation.question != Question::ChartDistance {
+            room.chart_m = standing.chart_m.unwrap_or(room.chart_m);
+        }
         let near = presentation.procedure == Some(ProcedureName::Near);
         let aperture = match presentation.show {
             Show::Pinhole { .. } => Aperture::Pinhole,
@@ -139,7 +145,17 @@ impl Examinee {
             Question::WorkingLens | Question::StartFrom { .. } | Question::Ready => {
                 presentation.choices.first()?.answer
             }
-            Question::Next(_) => return None,
+            // the examiner's choice; and there are no glasses to read
+            Question::Next(_) | Question::Written(_) | Question::OldGlasses(_) | Question::OldAddition => return None,
+            Question::RedFlags { .. } => Answer::No,
+            Question::PresentGlasses => Answer::Glasses(PresentGlasses::None),
+            Question::NearTask if room.near_m == Room::USUAL.near_m => Answer::Task(NearTask::Reading),
+            Question::NearTask => Answer::Centimetres(room.near_m * 100.0),
+            // nobody tested it
+            Question::PreferredEye => Answer::Same,
+            Question::WithoutLetters => Answer::Read(Acuity::NoLetter),
+            // the first way is taken
+            Question::Unrefracted | Question::WetOrDry => Answer::First,
         })
     }
 

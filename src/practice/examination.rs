@@ -3,7 +3,8 @@
 use super::answers::Standing;
 use super::examinee::Examinee;
 use super::people::Room;
-use super::slips::Slipping;
+use super::slips::{Slip, Slipping};
+use crate::exam::plausibility;
 use crate::exam::{Answer, Believed, Detail, Event, Exam, ExamError, Opening, Prescription, ProcedureName, Strategy};
 use crate::frame::{FittedFrame, Move};
 use crate::guide::{self, Guide, GuideError, Presentation, Question};
@@ -71,13 +72,25 @@ pub struct Examined {
     pub balance_moved_d: Option<Eyes<f64>>,
     /// What a strategy that says how sure it is believed of each eye at its end.
     pub believed: Eyes<Option<Believed>>,
-    /// Whether the guide doubted an answer; after the slip, where one was made.
-    pub doubted: bool,
-    /// Whether a slip was made.
-    pub slipped: bool,
+    /// The slip that was made, if any.
+    pub slip: Option<MadeSlip>,
+}
+
+/// A slip that was made in an exam.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MadeSlip {
+    /// Which.
+    pub slip: Slip,
+    /// By how much it changed the equivalent before the eye, in dioptres without a sign.
+    pub changes_m_d: f64,
 }
 
 impl Examined {
+    /// Whether what is known at the end does not fit what is written for an eye.
+    pub fn is_doubted(&self, eye: Eye) -> bool {
+        plausibility::is_doubted(self.exam.state(), eye)
+    }
+
     /// What was written for an eye, on the quarter grid; `None` when nothing was.
     pub fn written(&self, eye: Eye) -> Option<SpheroCylinder> {
         let prescription = Prescription::of(self.exam.state(), 1);
@@ -113,7 +126,6 @@ struct Lead {
     retinoscopy_lenses: usize,
     before_balance: Option<Eyes<Power>>,
     balance_moved_d: Option<Eyes<f64>>,
-    doubted: bool,
 }
 
 impl Lead {
@@ -148,7 +160,6 @@ impl Lead {
             retinoscopy_lenses: 0,
             before_balance: None,
             balance_moved_d: None,
-            doubted: false,
         })
     }
 
@@ -159,7 +170,7 @@ impl Lead {
 
     /// Answers one question; `false` when there is nothing more to ask.
     fn goes_on(&mut self, watch: &mut dyn FnMut(&Asked<'_>)) -> Result<bool, LeadError> {
-        if self.answers == MOST_ANSWERS {
+        if self.answers == MOST_ANSWERS || self.guide.findings().written {
             return Ok(false);
         }
         self.answers += 1;
@@ -192,17 +203,12 @@ impl Lead {
             self.retinoscopy_lenses += moves.filter(|event| is_another_lens(event)).count();
         }
         self.notice_balance(running.map(|(procedure, _)| procedure), found);
-        let slip_made = self.slipping.as_ref().is_none_or(Slipping::is_made);
-        self.doubted |= slip_made && self.guide.presentation().remarks.iter().any(guide::Remark::doubts_the_answers);
         Ok(true)
     }
 
-    /// With what the examiner goes on; `None` when everything is written.
+    /// With what the examiner goes on.
     fn next(&self, choices: &[(ProcedureName, Option<Eye>)]) -> Option<(ProcedureName, Option<Eye>)> {
         let findings = self.guide.findings();
-        if findings.written {
-            return None;
-        }
         let &(procedure, eye) = choices.first()?;
         let (begun, both) = (!findings.done.is_empty(), self.way.both);
         let looked = findings.done.iter().any(|(done, _)| *done == ProcedureName::Retinoscopy);
@@ -243,15 +249,17 @@ impl Lead {
             }
         }
         let finished = self.guide.findings().written;
-        let slipped = self.slipping.as_ref().is_some_and(Slipping::is_made);
+        let slip = self
+            .slipping
+            .as_ref()
+            .and_then(|slipping| Some(MadeSlip { slip: slipping.slip(), changes_m_d: slipping.changes_m_d()? }));
         Examined {
             finished,
             effort: Effort { presentations: self.presentations, moves: count },
             retinoscopy_lenses: self.retinoscopy_lenses,
             balance_moved_d: self.balance_moved_d,
             believed: self.guide.findings().believed,
-            doubted: self.doubted,
-            slipped,
+            slip,
             exam: self.exam,
         }
     }

@@ -3,7 +3,7 @@
 
 use super::answers::Standing;
 use super::draws::Draws;
-use super::sight::FAR_M;
+use super::sight::{FAR_M, vergence_of_chart_d};
 use crate::exam::{Answer, Exam, ProcedureName};
 use crate::frame::fitted::power_of;
 use crate::guide::{Presentation, Question};
@@ -69,6 +69,24 @@ impl Slipping {
     /// Which it is.
     pub fn slip(&self) -> Slip {
         self.slip
+    }
+
+    /// By how much it changed the equivalent before the eye when it was made, in dioptres without a sign; `None` until then. A
+    /// chart taken for one at 6 m: by what its distance adds.
+    pub fn changes_m_d(&self) -> Option<f64> {
+        Some(match self.made.as_ref()? {
+            Made::Lens { piece, .. } => {
+                let marked = piece.lens.mark().map_or(0.0, |mark| mark.dioptres().abs());
+                match self.slip {
+                    Slip::Sign => 2.0 * marked,
+                    Slip::WrongEye => marked,
+                    // the equivalent stays
+                    Slip::AxisAcross | Slip::WorkingLensLeft | Slip::OtherDistance => 0.0,
+                }
+            }
+            Made::WorkingLens { power } => power.m.abs(),
+            Made::OtherDistance => vergence_of_chart_d(OTHER_CHART_M),
+        })
     }
 
     /// Whether it was made by now.

@@ -3,7 +3,6 @@
 use super::app::App;
 use super::field::Field;
 use super::words;
-use crate::exam::cautions::last;
 use crate::exam::prescription::{prism_parts, too_plus_of_near_chart};
 use crate::exam::{Complaint, Through};
 use crate::optics::notation::{LensToken, Style, write_lens};
@@ -54,9 +53,9 @@ pub fn value(field: Field, app: &App) -> Option<String> {
         Field::Working => person.working_metres.map(metres),
         Field::OldGlasses(eye) => person.old_glasses[eye].map(power),
         Field::OldAddition => person.old_addition.map(words::dioptres),
-        Field::Unaided(eye) => last(state, eye, Through::Unaided).map(acuity),
-        Field::ThroughPinhole(eye) => last(state, eye, Through::Pinhole).map(acuity),
-        Field::ThroughOldGlasses(eye) => last(state, eye, Through::OldGlasses).map(acuity),
+        Field::Unaided(eye) => state.last_read(eye, Through::Unaided).map(acuity),
+        Field::ThroughPinhole(eye) => state.last_read(eye, Through::Pinhole).map(acuity),
+        Field::ThroughOldGlasses(eye) => state.last_read(eye, Through::OldGlasses).map(acuity),
         Field::ThroughFrame(eye) => {
             let reading = state.readings.iter().rev().find(|reading| reading.eye == Some(eye))?;
             let with = reading.before[eye].map(|before| format!(" with {}", words::power(before, app.ui.form)));
@@ -75,6 +74,13 @@ pub fn value(field: Field, app: &App) -> Option<String> {
         }
         Field::Addition => state.results.addition.map(words::dioptres),
         Field::ChartAllowance => state.results.chart_allowance.map(|dioptres| format!("{dioptres:.2} D")),
+        Field::RedFlags => person.red_flags.as_ref().map(|named| {
+            let named: Vec<&str> = named.iter().map(|flag| flag.shown()).collect();
+            if named.is_empty() { "none".to_owned() } else { named.join(", ") }
+        }),
+        Field::PresentGlasses => person.present_glasses.map(|glasses| glasses.shown().to_owned()),
+        Field::NearTask => person.near_task.map(|task| task.shown().to_owned()),
+        Field::Drops => person.drops.then(|| "yes: accommodation rests".to_owned()),
         Field::Note => match state.notes.as_slice() {
             [] => None,
             [note] => Some(note.clone()),
@@ -115,6 +121,10 @@ pub fn default(field: Field, app: &App) -> Option<String> {
         | Field::Accepted(_)
         | Field::Prism(_)
         | Field::Addition
+        | Field::RedFlags
+        | Field::PresentGlasses
+        | Field::NearTask
         | Field::Note => None,
+        Field::Drops => Some("none".to_owned()),
     }
 }

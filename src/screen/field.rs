@@ -3,7 +3,7 @@
 //! The enum, the rows of the page, their names and hints follow from the table; what a detail is now, how it is read and whether
 //! it can be taken back match every one of them, so that a new one does not compile before all of these have said something.
 
-use crate::exam::Complaint;
+use crate::exam::{Complaint, NearTask, PresentGlasses, RedFlag};
 use crate::optics::{CylinderForm, Eye};
 
 /// A row of the details: one value, or one for each eye.
@@ -127,6 +127,16 @@ details! {
         /// A note; the notes before it stay.
         Note: "notes", "the others stay";
     }
+    "history" {
+        /// The signs that were named.
+        RedFlags: "signs named", "none, or loss, pain, flashes, floaters, double, turned";
+        /// The glasses that the person has.
+        PresentGlasses: "glasses until now", "none, known, unknown or elsewhere";
+        /// What is done near.
+        NearTask: "near task", "reading, fine, screen or other";
+        /// Whether drops rest the accommodation.
+        Drops: "drops (cycloplegia)", "yes or no";
+    }
 }
 
 /// What the person can say, and the word for it.
@@ -135,6 +145,32 @@ pub const COMPLAINTS: [(&str, Complaint); 4] = [
     ("all", Complaint::BlurEverywhere),
     ("near", Complaint::NearOnly),
     ("nothing", Complaint::Nothing),
+];
+
+/// The signs that can be named, and the word for each.
+pub const RED_FLAGS: [(&str, RedFlag); 6] = [
+    ("loss", RedFlag::SuddenLoss),
+    ("pain", RedFlag::Pain),
+    ("flashes", RedFlag::Flashes),
+    ("floaters", RedFlag::Floaters),
+    ("double", RedFlag::DoubleVision),
+    ("turned", RedFlag::TurnedEye),
+];
+
+/// The glasses that there can be, and the word for each.
+pub const GLASSES: [(&str, PresentGlasses); 4] = [
+    ("none", PresentGlasses::None),
+    ("known", PresentGlasses::HereKnown),
+    ("unknown", PresentGlasses::HereUnknown),
+    ("elsewhere", PresentGlasses::Elsewhere),
+];
+
+/// What can be done near, and the word for it.
+pub const NEAR_TASKS: [(&str, NearTask); 4] = [
+    ("reading", NearTask::Reading),
+    ("fine", NearTask::FineWork),
+    ("screen", NearTask::Screen),
+    ("other", NearTask::Other),
 ];
 
 impl Field {

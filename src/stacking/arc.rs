@@ -38,6 +38,11 @@ impl Arc {
         Self { low: value, high: value }
     }
 
+    /// The powers that meridians of a cylinder of this range can have.
+    pub fn and_nothing(self) -> Self {
+        Self { low: self.low.min(0.0), high: self.high.max(0.0) }
+    }
+
     fn is_everything(self) -> bool {
         self.low.is_infinite() || self.high.is_infinite()
     }
@@ -99,6 +104,16 @@ impl Arc {
             value >= self.low || value <= self.high
         } else {
             value >= self.low && value <= self.high
+        }
+    }
+
+    /// Whether a value lies in both.
+    pub fn meets(self, other: Self) -> bool {
+        match (self.is_through_infinity(), other.is_through_infinity()) {
+            (false, false) => self.low <= other.high && other.low <= self.high,
+            (true, false) => other.high >= self.low || other.low <= self.high,
+            (false, true) => other.meets(self),
+            (true, true) => true,
         }
     }
 

@@ -14,6 +14,9 @@ use super::space::{SLACK_D, Slot, Space, Stack, inward};
 use crate::frame::declared::MOST_CELLS;
 use crate::optics::Power;
 
+/// What stepping along the spheres that are chosen counts for.
+const STEPPING_STEPS: u64 = 4;
+
 /// The cost of the lenses chosen so far, at the least, beside what the miss will cost.
 #[derive(Debug, Clone, Copy)]
 struct Spent {
@@ -219,6 +222,7 @@ impl Coaxial<'_, '_> {
     }
 
     fn choose_cylinders_after_spheres(&mut self, spent: Spent) {
+        self.space.work.spend(STEPPING_STEPS);
         let along = self.arriving_from(0, self.pattern.len());
         let bound = self.list.bound(spent.cost);
         // miss² is half the sum of both meridians' squared errors, plus what is off the axis

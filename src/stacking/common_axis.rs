@@ -64,7 +64,7 @@ pub(super) fn axes(space: &Space<'_>) -> Vec<CommonAxis> {
     axes
 }
 
-/// What must leave a cell, along the common axis and across it.
+/// What must leave a cell, or may arrive there, along the common axis and across it.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Needed {
     pub along: Arc,
@@ -79,15 +79,17 @@ impl Needed {
         if miss < 0.0 || missing > miss + SLACK_D {
             return None;
         }
+        let made = made(space, pattern);
         if spheres_only {
             // spheres leave all the wanted astigmatism missing, and the rest of the miss is for the equivalent sphere
-            let sphere = Arc::around(space.wanted.m, (miss * miss - missing * missing).max(0.0).sqrt());
-            return Some(Self { along: sphere, across: sphere });
+            let left = (miss * miss - missing * missing).max(0.0).sqrt();
+            let sphere = Arc::around(space.wanted.m, left);
+            return (made.along.distance(space.wanted.m) <= left + SLACK_D)
+                .then_some(Self { along: sphere, across: sphere });
         }
         // miss² is half the sum of both meridians' squared errors, plus what is off the axis; what the one must miss by,
         // whichever lenses are used, is not left for the other
         let squares = 2.0 * (miss * miss - at.off_axis * at.off_axis);
-        let made = made(space, pattern);
         let (along, across) = (made.along.distance(at.along).powi(2), made.across.distance(at.across).powi(2));
         let spread = |left: f64| left.max(0.0).sqrt();
         (along + across <= squares + SLACK_D).then(|| Self {
@@ -101,6 +103,34 @@ impl Needed {
         Self { along: self.along.outward(metres), across: self.across.outward(metres) }
     }
 
+    /// What must arrive at a cell in which any lens of these powers stands.
+    pub fn before_any(self, powers: Arc, is_cylinder: bool) -> Self {
+        Self {
+            along: if is_cylinder { self.along } else { self.along.minus(powers) },
+            across: self.across.minus(powers),
+        }
+    }
+
+    /// Whether something of both may be the same.
+    pub fn meets(self, other: Self) -> bool {
+        self.along.meets(other.along) && self.across.meets(other.across)
+    }
+
+    /// What arrives at a cell that many metres nearer the eye.
+    pub fn inward(self, metres: f64) -> Self {
+        Self { along: self.along.inward(metres), across: self.across.inward(metres) }
+    }
+
+    /// What leaves a cell in which any lens of these powers stands.
+    pub fn behind_any(self, powers: Arc, is_cylinder: bool) -> Self {
+        Self { along: if is_cylinder { self.along } else { self.along.plus(powers) }, across: self.across.plus(powers) }
+    }
+
+    /// Whether these vergences are what must leave.
+    pub fn contains(self, along: f64, across: f64) -> bool {
+        self.along.contains(along) && self.across.contains(across)
+    }
+
     /// Farther out than a cylinder that is not chosen yet: across the axis nothing is known there.
     pub fn beyond_a_cylinder(self, metres: f64) -> Self {
         Self { along: self.along.outward(metres), across: Arc::EVERYTHING }
@@ -109,6 +139,21 @@ impl Needed {
     /// What is left to find when a sphere adds this much.
     pub fn less(self, power: f64) -> Self {
         Self { along: self.along.less(power), across: self.across.less(power) }
+    }
+
+    /// What of it is left when the meridians are apart by at least and at most so much, across less along; `None` when
+    /// nothing is.
+    pub fn with_meridians_apart(self, (least, most): (f64, f64)) -> Option<Self> {
+        let Self { along, across } = self;
+        if along.is_through_infinity() || across.is_through_infinity() {
+            return Some(self);
+        }
+        let (least, most) = (least - SLACK_D, most + SLACK_D);
+        let left = Self {
+            along: Arc { low: along.low.max(across.low - most), high: along.high.min(across.high - least) },
+            across: Arc { low: across.low.max(along.low + least), high: across.high.min(along.high + most) },
+        };
+        (left.along.low <= left.along.high && left.across.low <= left.across.high).then_some(left)
     }
 
     /// The most that the meridians may be apart.
@@ -125,18 +170,12 @@ impl Needed {
 /// What the lenses of a pattern can send to cell 1, along a common axis and across it.
 fn made(space: &Space<'_>, pattern: &Pattern) -> Needed {
     let (spheres, cylinders) = (space.catalogue.range_of_spheres(), space.catalogue.range_of_cylinders());
-    let (mut along, mut across) = (Arc::NOTHING, Arc::NOTHING);
+    let mut made = Needed { along: Arc::NOTHING, across: Arc::NOTHING };
     let mut at = pattern.places().next_back().map_or(0, |(cell, _)| cell);
     for (cell, cylinder) in pattern.places().rev() {
-        let metres = space.between_m(cell, at);
-        (along, across) = (along.inward(metres), across.inward(metres));
-        if cylinder {
-            across = across.plus(cylinders);
-        } else {
-            (along, across) = (along.plus(spheres), across.plus(spheres));
-        }
+        let powers = if cylinder { cylinders } else { spheres };
+        made = made.inward(space.between_m(cell, at)).behind_any(powers, cylinder);
         at = cell;
     }
-    let metres = space.between_m(0, at);
-    Needed { along: along.inward(metres), across: across.inward(metres) }
+    made.inward(space.between_m(0, at))
 }

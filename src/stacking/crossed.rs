@@ -11,11 +11,12 @@ use libm::{acos, atan2, cos, hypot};
 
 use super::arc::Arc;
 use super::catalogue::TypeId;
+use super::choosing::{Choosing, Chosen};
 use super::cost::Now;
 use super::patterns::Pattern;
 use super::ranking::Shortlist;
 use super::space::{SLACK_D, Slot, Space, Stack, inward};
-use super::span::Span;
+use super::span::Reach;
 use super::spent::Spent;
 use crate::optics::vergence::towards_eye;
 use crate::optics::{Axis, Dioptres, Millimetres, Power};
@@ -23,7 +24,7 @@ use crate::optics::{Axis, Dioptres, Millimetres, Power};
 /// What computing the net of one choice and offering it counts for.
 pub(super) const OFFERING_STEPS: u64 = 8;
 /// What keeping one choice of the lenses outside the innermost cylinder counts for.
-const KEEPING_STEPS: u64 = 16;
+const KEEPING_STEPS: u64 = 5;
 
 /// What arrives at the innermost cylinder's cell from the lenses outside it.
 #[derive(Debug, Clone, Copy)]
@@ -35,7 +36,7 @@ pub(super) struct Outer {
 
 /// The lenses inside the innermost cylinder, all spheres, and what must leave its cell in the two principal meridians of
 /// the wanted power.
-struct Inner {
+pub(super) struct Inner {
     stack: Stack,
     more: Arc,
     less: Arc,
@@ -68,9 +69,7 @@ impl Inner {
 /// Offers every stack of a pattern with cylinders crossed at two axes that could enter the list, as long as there is work left.
 /// Gives false, and offers nothing, where there can be more axes or the innermost cylinder shares its ring with another.
 pub(super) fn offer_all(space: &Space<'_>, pattern: &Pattern, list: &mut Shortlist<'_>) -> bool {
-    let ring = |cell: u8, cylinder: bool| if cylinder { ring_of(space, cell) } else { None };
-    let places: Vec<RingedPlace> =
-        pattern.places().map(|(cell, cylinder)| ((cell, cylinder), ring(cell, cylinder))).collect();
+    let places = ringed_places(space, pattern);
     let Some(innermost) = places.iter().position(|(_, ring)| ring.is_some()) else {
         return true;
     };
@@ -86,39 +85,26 @@ pub(super) fn offer_all(space: &Space<'_>, pattern: &Pattern, list: &mut Shortli
 /// How far each principal meridian of what some lenses in these places make may be from the wanted one, the more and the less,
 /// so that the miss is at most this; nothing when none can come so near.
 ///
-/// A vergence that is more in every meridian stays so through every lens and gap before a focus, so the weakest and the
-/// strongest lenses bound both principal meridians of what they make. The miss is at least the root of half the sum of the
-/// squared errors of the two (Hoffman and Wielandt's inequality), and what the one must miss by is not left for the other.
-/// Where there can be a focus between the cells, nothing is said.
+/// Each principal meridian goes through a gap alone, and a lens moves each by no less than its weakest meridian and no more
+/// than its strongest (Weyl's inequality): so the weakest and the strongest lenses bound both. The miss is at least the root of half
+/// the sum of the squared errors of the two (Hoffman and Wielandt's inequality), and what the one must miss by is not left for
+/// the other.
 pub(super) fn spread(space: &Space<'_>, pattern: &Pattern, miss: f64) -> Option<(f64, f64)> {
     let squares = 2.0 * miss * miss;
     let (spheres, cylinders) = (space.catalogue.range_of_spheres(), space.catalogue.range_of_cylinders());
-    let (mut low, mut high, mut span) = (0.0, 0.0, Some(Span::NOTHING));
+    let mut made = Reach::NOTHING;
     let mut at = pattern.places().next_back().map_or(0, |(cell, _)| cell);
-    let places = pattern.places().rev().map(|(cell, cylinder)| (cell, Some(cylinder)));
-    // and last, through the empty cells to the rear
-    for (cell, cylinder) in places.chain([(0, None)]) {
-        let metres = space.between_m(cell, at);
-        if metres * high >= 1.0 {
-            return Some((squares.sqrt(), squares.sqrt()));
-        }
-        (low, high) = (inward(low, metres), inward(high, metres));
-        span = span.and_then(|span| span.inward(metres));
-        if let Some(cylinder) = cylinder {
-            let powers = if cylinder { cylinders } else { spheres };
-            let (least, most) =
-                if cylinder { (powers.low.min(0.0), powers.high.max(0.0)) } else { (powers.low, powers.high) };
-            (low, high) = (low + least, high + most);
-            span = span.map(|span| span.with_any(powers, cylinder));
-        }
+    for (cell, cylinder) in pattern.places().rev() {
+        let powers = if cylinder { cylinders } else { spheres };
+        made = made.inward(space.between_m(cell, at)).with_any(powers, cylinder);
         at = cell;
     }
-    if span.is_some_and(|span| span.least_miss(space.wanted) > miss) {
+    let made = made.inward(space.between_m(0, at));
+    if made.least_miss(space.wanted) > miss {
         return None;
     }
-    let (m, astigmatism) = (space.wanted.m, space.wanted.astigmatism());
-    let error = |wanted: f64| (low - wanted).max(wanted - high).max(0.0);
-    let (more, less) = (error(m + astigmatism).powi(2), error(m - astigmatism).powi(2));
+    let (more, less) = made.off(space.wanted);
+    let (more, less) = (more * more, less * less);
     (more + less <= squares + SLACK_D).then(|| ((squares - less).max(0.0).sqrt(), (squares - more).max(0.0).sqrt()))
 }
 
@@ -127,10 +113,17 @@ pub(super) fn ring_of(space: &Space<'_>, cell: u8) -> Option<u8> {
     space.open.iter().find(|open| open.cell == cell).and_then(|open| open.ring)
 }
 
-type RingedPlace = ((u8, bool), Option<u8>);
+/// A place of a pattern, with the ring of its cylinder.
+pub(super) type RingedPlace = ((u8, bool), Option<u8>);
+
+/// The places of a pattern from the eye outward.
+pub(super) fn ringed_places(space: &Space<'_>, pattern: &Pattern) -> Vec<RingedPlace> {
+    let ring = |cell: u8, cylinder: bool| if cylinder { ring_of(space, cell) } else { None };
+    pattern.places().map(|(cell, cylinder)| ((cell, cylinder), ring(cell, cylinder))).collect()
+}
 
 /// Every choice of lenses for the places, from the eye outward, the cylinders at 180.
-fn assemble(space: &Space<'_>, places: &[RingedPlace], stack: Stack, each: &mut impl FnMut(&Stack)) {
+pub(super) fn assemble(space: &Space<'_>, places: &[RingedPlace], stack: Stack, each: &mut impl FnMut(&Stack)) {
     let Some((&((cell, cylinder), _), rest)) = places.split_first() else {
         return each(&stack);
     };
@@ -160,14 +153,12 @@ fn meet_in_the_middle(
     };
     let ((cell, _), _) = places[innermost];
     let mut outers = Vec::new();
-    assemble(space, &places[innermost + 1..], Stack::default(), &mut |stack| {
-        let spent = Spent::of(space, stack);
-        if list.bound(spent.least(space, pattern)) >= 0.0 && !space.work.has_too_many(outers.len(), pattern.floor) {
-            // as much work as looking at it from each lens inside, and memory beside
-            space.work.spend(KEEPING_STEPS);
-            let arriving = towards_eye(space.net(stack), Millimetres(-1000.0 * space.between_m(0, cell)));
-            outers.push(Outer { stack: *stack, arriving, spent });
-        }
+    Choosing::new(space, pattern, spread).outside(innermost + 1, list, &mut |Chosen { stack, spent, .. }| {
+        // as much work as looking at it from each lens inside, and memory beside
+        space.work.spend(KEEPING_STEPS);
+        let arriving = towards_eye(space.net(&stack), Millimetres(-1000.0 * space.between_m(0, cell)));
+        outers.push(Outer { stack, arriving, spent });
+        !space.work.has_too_many(outers.len(), pattern.floor)
     });
     if space.work.has_too_many(outers.len(), pattern.floor) {
         return;
@@ -220,6 +211,43 @@ impl<'a, 'b, 'c> Meeting<'a, 'b, 'c> {
         self.try_angles(&inner, type_id, half, outer, inner.astigmatism());
     }
 
+    /// What must leave the cylinder's cell for these spheres inside it and those lenses outside; `None` when no stack with them
+    /// can enter the list.
+    pub fn inner(&self, inside: Stack, outside: Spent) -> Option<Inner> {
+        let spent = Spent::of(self.space, &inside);
+        let bound = self.bound(spent.and(outside));
+        (bound >= 0.0).then(|| self.needed_at_cylinder(inside, spent, bound))
+    }
+
+    /// Looks up every cylinder that can stand between spheres and what is outside, and turns it.
+    pub fn look_up(&mut self, inner: &Inner, outer: &Outer) {
+        let (m, astigmatism, arriving) = (inner.equivalent(), inner.astigmatism(), outer.arriving.m);
+        let length = outer.arriving.astigmatism();
+        let powers = Arc { low: 2.0 * (m.low - arriving), high: 2.0 * (m.high - arriving) };
+        for type_id in self.space.catalogue.cylinders_in(powers) {
+            self.space.work.spend(1);
+            let half = self.space.catalogue.power(type_id) / 2.0;
+            let turned = Arc { low: (half.abs() - length).abs(), high: half.abs() + length };
+            if turned.low > astigmatism.high || turned.high < astigmatism.low {
+                continue;
+            }
+            let slot = Slot { cell: self.cell, type_id, axis: 180 };
+            let bound = self.bound(inner.spent.and(outer.spent).with(self.space, slot));
+            if bound < 0.0
+                || self.least_miss(&inner.stack, arriving + half, turned) > bound
+                || !self.may_stand_between(&inner.stack, type_id, &outer.stack)
+            {
+                continue;
+            }
+            self.try_angles(inner, type_id, half, outer, astigmatism);
+        }
+    }
+
+    /// Whether there are pieces enough for a cylinder between these lenses.
+    fn may_stand_between(&self, inside: &Stack, type_id: TypeId, outside: &Stack) -> bool {
+        outside.count(type_id) < self.space.available[usize::from(type_id)] && self.together_available(inside, outside)
+    }
+
     /// The miss with which a stack with these lenses can still enter the list.
     fn bound(&self, spent: Spent) -> f64 {
         self.list.bound(spent.least(self.space, self.pattern))
@@ -238,7 +266,7 @@ impl<'a, 'b, 'c> Meeting<'a, 'b, 'c> {
             let inner = self.needed_at_cylinder(chosen, spent, bound);
             return self.choose_cylinder(&inner);
         };
-        self.space.work.spend(4 * self.space.catalogue.spheres.len() as u64);
+        self.space.work.spend(self.space.catalogue.spheres.len() as u64);
         for type_id in 0..self.space.catalogue.spheres.len() as TypeId {
             if self.space.may_add(&chosen, type_id) {
                 let mut stack = chosen;
@@ -323,7 +351,7 @@ impl<'a, 'b, 'c> Meeting<'a, 'b, 'c> {
         let first = self.space.catalogue.spheres.len() as TypeId;
         // looking up where the lenses outside begin takes longer than a step
         for type_id in first..self.space.catalogue.types.len() as TypeId {
-            self.space.work.spend(8);
+            self.space.work.spend(2);
             if self.is_over() {
                 return;
             }
@@ -351,9 +379,7 @@ impl<'a, 'b, 'c> Meeting<'a, 'b, 'c> {
                 if bound < 0.0 || self.least_miss(&inner.stack, outer.arriving.m + half, turned) > bound {
                     continue;
                 }
-                if outer.stack.count(type_id) >= self.space.available[usize::from(type_id)]
-                    || !self.together_available(&inner.stack, &outer.stack)
-                {
+                if !self.may_stand_between(&inner.stack, type_id, &outer.stack) {
                     continue;
                 }
                 if self.is_over() {

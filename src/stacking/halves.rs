@@ -17,6 +17,9 @@ const MANY_CHOICES: f64 = 1e6;
 /// What keeping one choice of the outer half counts for, and looking one up for the inner half.
 const KEEPING_STEPS: u64 = 12;
 
+/// What putting two halves together counts for.
+const MEETING_STEPS: u64 = 8;
+
 /// A choice of the outer half, and what arrives of it at the outermost cell of the inner half.
 #[derive(Debug, Clone, Copy)]
 struct Outer {
@@ -40,19 +43,29 @@ pub(super) fn is_worth_it(space: &Space<'_>, pattern: &Pattern) -> bool {
 pub(super) fn offer_all(space: &Space<'_>, pattern: &Pattern, axes: &[CommonAxis], list: &mut Shortlist<'_>) {
     let axes = if pattern.has_spheres_only() { &axes[..axes.len().min(1)] } else { axes };
     for at in axes {
-        if Needed::within(space, pattern, at, list.bound(pattern.floor)).is_none() {
-            continue;
-        }
+        let Some(needed) = Needed::within(space, pattern, at, list.bound(pattern.floor)) else { continue };
         let places: Vec<(u8, bool)> = pattern.places().collect();
+        let needed = needed_by_place(space, &places, needed);
         let (inner, outer) = places.split_at(places.len() / 2);
-        let mut halves =
-            Halves { space, pattern, at: *at, list, outers: Vec::new(), groups: Vec::new(), nearest_only: false };
+        let mut halves = Halves {
+            space,
+            pattern,
+            at: *at,
+            needed,
+            arriving: Vec::new(),
+            list,
+            outers: Vec::new(),
+            groups: Vec::new(),
+            apart: (f64::INFINITY, f64::NEG_INFINITY),
+            nearest_only: false,
+        };
         let meeting = inner.last().map_or(0, |&(cell, _)| cell);
         halves.choose_outer(outer, meeting, &mut Vec::new(), (0.0, 0.0), Spent::default());
-        if space.work.has_too_many(halves.outers.len(), pattern.floor) {
+        if halves.outers.is_empty() || space.work.has_too_many(halves.outers.len(), pattern.floor) {
             continue;
         }
         halves.group();
+        halves.look_outside(inner);
         // the nearest for each inner half first: what is found so leaves little to look through
         for nearest_only in [true, false] {
             if let Some(needed) = Needed::within(space, pattern, at, halves.list.bound(pattern.floor)) {
@@ -63,15 +76,34 @@ pub(super) fn offer_all(space: &Space<'_>, pattern: &Pattern, axes: &[CommonAxis
     }
 }
 
+/// By place, what must leave its cell, whichever lenses stand inside of it.
+fn needed_by_place(space: &Space<'_>, places: &[(u8, bool)], at_the_eye: Needed) -> Vec<Needed> {
+    let (spheres, cylinders) = (space.catalogue.range_of_spheres(), space.catalogue.range_of_cylinders());
+    let (mut needed, mut at) = (at_the_eye, 0);
+    let leaving = places.iter().map(|&(cell, cylinder)| {
+        let leaving = needed.outward(space.between_m(at, cell));
+        needed = leaving.before_any(if cylinder { cylinders } else { spheres }, cylinder);
+        at = cell;
+        leaving
+    });
+    leaving.collect()
+}
+
 struct Halves<'a, 'b, 'c> {
     space: &'a Space<'a>,
     pattern: &'a Pattern,
     at: CommonAxis,
+    /// By place, what must leave its cell, whichever lenses stand inside of it.
+    needed: Vec<Needed>,
+    /// By place of the inner half, what can arrive at its cell.
+    arriving: Vec<Needed>,
     list: &'c mut Shortlist<'b>,
     /// Rising along the axis, and where that is the same, across it.
     outers: Vec<Outer>,
     /// Those that send the same along the axis, as they differ in cylinders only: how much, and where they begin.
     groups: Vec<(f64, usize)>,
+    /// By how much their meridians are apart, across less along, least and most.
+    apart: (f64, f64),
     /// Whether each choice of the inner half only looks at what fits it best.
     nearest_only: bool,
 }
@@ -105,6 +137,8 @@ impl Halves<'_, '_, '_> {
             let mut stack = Stack::default();
             chosen.iter().rev().for_each(|slot| stack.push(*slot));
             let (along, across) = (inward(leaving.0, metres), inward(leaving.1, metres));
+            let apart = across - along;
+            self.apart = (self.apart.0.min(apart), self.apart.1.max(apart));
             self.outers.push(Outer { stack, along, across, spent });
             return;
         };
@@ -123,8 +157,12 @@ impl Halves<'_, '_, '_> {
             }
             let power = self.space.catalogue.power(type_id);
             let along = if cylinder { arriving.0 } else { arriving.0 + power };
+            let across = arriving.1 + power;
+            if !self.needed[self.pattern.len() - 1 - chosen.len()].contains(along, across) {
+                continue;
+            }
             chosen.push(slot);
-            self.choose_outer(rest, meeting, chosen, (along, arriving.1 + power), spent);
+            self.choose_outer(rest, meeting, chosen, (along, across), spent);
             chosen.pop();
         }
     }
@@ -135,6 +173,7 @@ impl Halves<'_, '_, '_> {
             return;
         }
         let Some((&(cell, cylinder), rest)) = places.split_first() else {
+            let Some(needed) = needed.with_meridians_apart(self.apart) else { return };
             self.space.work.spend(KEEPING_STEPS);
             return self.look_up(needed, &chosen, spent);
         };
@@ -151,9 +190,33 @@ impl Halves<'_, '_, '_> {
             }
             let power = self.space.catalogue.power(type_id);
             let along = if cylinder { needed.along } else { needed.along.less(power) };
+            let needed = Needed { along, across: needed.across.less(power) };
+            if !needed.meets(self.arriving[chosen.len()]) {
+                continue;
+            }
             let mut longer = chosen;
             longer.push(slot);
-            self.choose_inner(rest, cell, Needed { along, across: needed.across.less(power) }, longer, spent);
+            self.choose_inner(rest, cell, needed, longer, spent);
+        }
+    }
+
+    /// Finds what can arrive at the cells of the inner half from the choices of the outer half that are kept.
+    fn look_outside(&mut self, inner: &[(u8, bool)]) {
+        let (spheres, cylinders) = (self.space.catalogue.range_of_spheres(), self.space.catalogue.range_of_cylinders());
+        let all = |of: fn(&Outer) -> f64| {
+            let none = Arc { low: f64::INFINITY, high: f64::NEG_INFINITY };
+            self.outers
+                .iter()
+                .map(of)
+                .fold(none, |arc, value| Arc { low: arc.low.min(value), high: arc.high.max(value) })
+        };
+        let mut arriving = Needed { along: all(|outer| outer.along), across: all(|outer| outer.across) };
+        self.arriving.clear();
+        for (place, &(cell, cylinder)) in inner.iter().enumerate().rev() {
+            self.arriving.insert(0, arriving);
+            let nearer = place.checked_sub(1).map_or(cell, |nearer| inner[nearer].0);
+            let leaving = arriving.behind_any(if cylinder { cylinders } else { spheres }, cylinder);
+            arriving = leaving.inward(self.space.between_m(nearer, cell));
         }
     }
 
@@ -201,7 +264,7 @@ impl Halves<'_, '_, '_> {
                         if outer.across > high {
                             break;
                         }
-                        self.space.work.spend(3);
+                        self.space.work.spend(MEETING_STEPS);
                         self.meet(inner, &outer, spent);
                     }
                 }

@@ -5,19 +5,18 @@
 //! rest are turned, the cheapest first: what they cost beside the miss is known, and once a stack is found, all that cost more
 //! are left out.
 
-use super::arc::Arc;
-use super::catalogue::TypeId;
-use super::crossed::{Meeting, OFFERING_STEPS, Outer, offer_turned, ring_of, spread};
+use super::choosing::{Choosing, Chosen};
+use super::crossed::{Meeting, OFFERING_STEPS, Outer, offer_turned, ringed_places, spread};
 use super::patterns::Pattern;
 use super::ranking::Shortlist;
-use super::space::{SLACK_D, Slot, Space, Stack};
-use super::span::Span;
+use super::space::{Slot, Space, Stack};
+use super::span::Reach;
 use super::spent::Spent;
 use crate::optics::vergence::towards_eye;
 use crate::optics::{Millimetres, Power};
 
 /// What keeping one choice of lenses counts for.
-const KEEPING_STEPS: u64 = 16;
+const KEEPING_STEPS: u64 = 8;
 
 /// Lenses for the places of a pattern, not turned yet.
 #[derive(Debug, Clone, Copy)]
@@ -33,11 +32,8 @@ struct Choice {
 struct Turning<'a, 'b, 'c> {
     space: &'a Space<'a>,
     pattern: &'a Pattern,
-    places: Vec<(u8, bool)>,
     /// By place, the ring of its cylinder.
     rings: Vec<Option<u8>>,
-    /// By place, where every meridian that leaves its cell must lie.
-    needed: Vec<Arc>,
     /// How far the principal meridians of the net may be from the wanted ones.
     spread: (f64, f64),
     list: &'c mut Shortlist<'b>,
@@ -45,24 +41,30 @@ struct Turning<'a, 'b, 'c> {
 
 /// Offers every stack of a pattern with crossed cylinders that could enter the list, as long as there is work left.
 pub(super) fn offer_all(space: &Space<'_>, pattern: &Pattern, list: &mut Shortlist<'_>) {
-    let places: Vec<(u8, bool)> = pattern.places().collect();
-    let rings = places.iter().map(|&(cell, cylinder)| if cylinder { ring_of(space, cell) } else { None }).collect();
     let Some(spread) = spread(space, pattern, list.bound(pattern.floor)) else {
         return;
     };
-    let needed = needed(space, &places, spread);
-    let mut turning = Turning { space, pattern, places, rings, needed, spread, list };
-    let mut choices = Vec::new();
-    turning.choose(&mut Vec::new(), Some(Span::NOTHING), 0, Spent::default(), &mut choices);
+    let mut choices: Vec<Choice> = Vec::new();
+    Choosing::new(space, pattern, spread).outside(0, list, &mut |Chosen { stack, leaving, floor, .. }| {
+        let innermost = stack.slots().first().map_or(0, |slot| slot.cell);
+        let least_miss = leaving.inward(space.between_m(0, innermost)).least_miss(space.wanted);
+        if list.bound(floor) >= least_miss {
+            space.work.spend(KEEPING_STEPS);
+            choices.push(Choice { stack, floor, least_miss });
+        }
+        !space.work.has_too_many(choices.len(), pattern.floor)
+    });
     if space.work.has_too_many(choices.len(), pattern.floor) {
         return;
     }
     choices.sort_by(|one: &Choice, other: &Choice| {
-        let key = |choice: &Choice| turning.list.order(choice.floor, choice.least_miss);
+        let key = |choice: &Choice| list.order(choice.floor, choice.least_miss);
         key(one).partial_cmp(&key(other)).unwrap_or(std::cmp::Ordering::Equal)
     });
+    let rings = ringed_places(space, pattern).into_iter().map(|(_, ring)| ring).collect();
+    let mut turning = Turning { space, pattern, rings, spread, list };
     for choice in &choices {
-        if turning.space.work.is_spent() {
+        if turning.space.is_over() {
             return;
         }
         if turning.list.bound(choice.floor) >= choice.least_miss {
@@ -71,81 +73,7 @@ pub(super) fn offer_all(space: &Space<'_>, pattern: &Pattern, list: &mut Shortli
     }
 }
 
-/// By place, where every meridian that leaves its cell must lie for a net whose principal meridians are so far from the
-/// wanted ones at the most.
-fn needed(space: &Space<'_>, places: &[(u8, bool)], (more, less): (f64, f64)) -> Vec<Arc> {
-    let (spheres, cylinders) = (space.catalogue.range_of_spheres(), space.catalogue.range_of_cylinders());
-    let any_meridian = Arc { low: cylinders.low.min(0.0), high: cylinders.high.max(0.0) };
-    let (wanted, astigmatism) = (space.wanted, space.wanted.astigmatism());
-    let mut arc = Arc { low: wanted.m - astigmatism - less - SLACK_D, high: wanted.m + astigmatism + more + SLACK_D };
-    let mut at = 0;
-    let mut needed = Vec::with_capacity(places.len());
-    for &(cell, cylinder) in places {
-        arc = arc.outward(space.between_m(at, cell));
-        needed.push(arc);
-        arc = arc.minus(if cylinder { any_meridian } else { spheres });
-        at = cell;
-    }
-    needed
-}
-
 impl Turning<'_, '_, '_> {
-    /// Chooses the lenses from the outermost inward; `arriving` leaves cell `at`.
-    fn choose(
-        &mut self,
-        outer: &mut Vec<Slot>,
-        leaving: Option<Span>,
-        at: u8,
-        spent: Spent,
-        choices: &mut Vec<Choice>,
-    ) {
-        let Some(place) = (self.places.len() - outer.len()).checked_sub(1) else {
-            self.keep(outer, leaving, at, spent, choices);
-            return;
-        };
-        let (cell, is_cylinder) = self.places[place];
-        // the outermost is reached by parallel light
-        let metres = if outer.is_empty() { 0.0 } else { self.space.between_m(cell, at) };
-        let arriving = leaving.and_then(|span| span.inward(metres));
-        let catalogue = self.space.catalogue;
-        let (first, all) = (catalogue.spheres.len() as TypeId, catalogue.types.len() as TypeId);
-        for type_id in if is_cylinder { first..all } else { 0..first } {
-            self.space.work.spend(5);
-            if self.space.work.is_spent() || self.space.work.has_too_many(choices.len(), self.pattern.floor) {
-                return;
-            }
-            let taken = outer.iter().filter(|slot| slot.type_id == type_id).count();
-            if taken >= usize::from(self.space.available[usize::from(type_id)]) {
-                continue;
-            }
-            let span = arriving.map(|span| span.with(catalogue.power(type_id), is_cylinder));
-            if span.is_some_and(|span| !fits(span, self.needed[place])) {
-                continue;
-            }
-            let slot = Slot { cell, type_id, axis: 180 };
-            let spent = spent.with(self.space, slot);
-            if self.list.bound(spent.least(self.space, self.pattern)) < 0.0 {
-                continue;
-            }
-            outer.push(slot);
-            self.choose(outer, span, cell, spent, choices);
-            outer.pop();
-        }
-    }
-
-    fn keep(&mut self, outer: &[Slot], leaving: Option<Span>, at: u8, spent: Spent, choices: &mut Vec<Choice>) {
-        let net = leaving.and_then(|span| span.inward(self.space.between_m(0, at)));
-        let least_miss = net.map_or(0.0, |span| span.least_miss(self.space.wanted));
-        let floor = spent.least(self.space, self.pattern);
-        if self.list.bound(floor) < least_miss {
-            return;
-        }
-        self.space.work.spend(KEEPING_STEPS);
-        let mut stack = Stack::default();
-        outer.iter().rev().for_each(|slot| stack.push(*slot));
-        choices.push(Choice { stack, floor, least_miss });
-    }
-
     /// Turns the cylinders of a choice from the outermost inward, the first at 180: the whole is turned at the end. `leaving`
     /// leaves cell `at`, `place` is the last place that is turned already.
     fn turn(&mut self, choice: &Choice, stack: Stack, place: usize, leaving: Power, at: u8, held: &mut Vec<(u8, u8)>) {
@@ -172,7 +100,7 @@ impl Turning<'_, '_, '_> {
         };
         for axis in axes {
             self.space.work.spend(10);
-            if self.space.work.is_spent() {
+            if self.space.is_over() {
                 return;
             }
             let power = self.space.power(Slot { axis, ..slot });
@@ -204,21 +132,14 @@ impl Turning<'_, '_, '_> {
 
     /// A miss that the places inside one cannot better, however they are turned, when this leaves its cell.
     fn least_miss(&self, stack: &Stack, place: usize, leaving: Power) -> f64 {
-        let (mut span, mut at) = (Some(Span::of(leaving)), stack.slots()[place].cell);
+        let (mut reach, mut at) = (Reach::of(leaving), stack.slots()[place].cell);
         for slot in stack.slots()[..place].iter().rev() {
             let is_cylinder = self.space.catalogue.is_cylinder(slot.type_id);
-            span = span
-                .and_then(|span| span.inward(self.space.between_m(slot.cell, at)))
-                .map(|span| span.with(self.space.catalogue.power(slot.type_id), is_cylinder));
+            reach = reach
+                .inward(self.space.between_m(slot.cell, at))
+                .with(self.space.catalogue.power(slot.type_id), is_cylinder);
             at = slot.cell;
         }
-        let net = span.and_then(|span| span.inward(self.space.between_m(0, at)));
-        net.map_or(0.0, |span| span.least_miss(self.space.wanted))
+        reach.inward(self.space.between_m(0, at)).least_miss(self.space.wanted)
     }
-}
-
-/// Whether some of a span has all its meridians in a range.
-fn fits(span: Span, needed: Arc) -> bool {
-    needed.low > needed.high
-        || span.m.1 - span.astigmatism.0 >= needed.low && span.m.0 + span.astigmatism.0 <= needed.high
 }

@@ -20,6 +20,7 @@
 
 mod arc;
 mod catalogue;
+mod choosing;
 mod coaxial;
 mod common_axis;
 pub mod cost;
@@ -41,6 +42,7 @@ mod space;
 mod span;
 mod spent;
 mod sureness;
+mod three_axes;
 mod work;
 
 pub use cost::Cost;

@@ -38,9 +38,14 @@ impl Pattern {
         self.len
     }
 
+    /// How many of them are cylinders.
+    pub fn cylinders(&self) -> usize {
+        self.cylinder[..self.len].iter().filter(|&&cylinder| cylinder).count()
+    }
+
     /// Whether it has no cylinder.
     pub fn has_spheres_only(&self) -> bool {
-        !self.cylinder[..self.len].contains(&true)
+        self.cylinders() == 0
     }
 
     /// At how many steps of the whole search it ends. Two lenses, and three at one axis, may take as many steps again as all

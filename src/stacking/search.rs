@@ -8,7 +8,7 @@ use super::patterns::{Pattern, by_cost};
 use super::ranking::{Candidate, Collect, MissSteps, Shortlist};
 use super::space::{Multiset, OpenCell, Space};
 use super::work::{MOST_STEPS, Work};
-use super::{coaxial, crossed, halves, many_axes};
+use super::{coaxial, crossed, halves, many_axes, three_axes};
 use crate::frame::FittedFrame;
 use crate::frame::declared::MOST_CELLS;
 use crate::kit::{Direction, Lens, LensForm, Piece, Place, StockedPiece};
@@ -180,7 +180,10 @@ impl<'a> Stacker<'a> {
         let most_steps = MOST_STEPS;
         let space = Space { catalogue, available, hypothetical, open, from_rear_m, costing, work, most_steps, wanted };
         let axes = axes(&space);
-        Search { space, patterns, most, axes }
+        let (spheres, cylinders) = available.split_at(catalogue.spheres.len());
+        let count = |of: &[u8]| of.iter().map(|&pieces| usize::from(pieces)).sum();
+        let pieces = Pieces { spheres: count(spheres), cylinders: count(cylinders) };
+        Search { space, patterns, most, pieces, axes }
     }
 }
 
@@ -204,11 +207,19 @@ pub(super) enum Among {
     Any,
 }
 
+/// How many pieces of each kind may be used.
+#[derive(Debug, Clone, Copy)]
+struct Pieces {
+    spheres: usize,
+    cylinders: usize,
+}
+
 /// One search for one eye.
 struct Search<'a> {
     space: Space<'a>,
     patterns: std::borrow::Cow<'a, [Pattern]>,
     most: usize,
+    pieces: Pieces,
     axes: Vec<CommonAxis>,
 }
 
@@ -252,7 +263,12 @@ impl Search<'_> {
 
     /// Offers every stack that could enter the list, pattern by pattern, the cheapest first.
     fn offer_all(&mut self, list: &mut Shortlist<'_>, which: impl Fn(&Pattern) -> bool) {
-        for pattern in self.patterns.iter().filter(|pattern| pattern.len() <= self.most && which(pattern)) {
+        let (most, pieces) = (self.most, self.pieces);
+        let may_be_filled = |pattern: &Pattern| {
+            let cylinders = pattern.cylinders();
+            pattern.len() <= most && cylinders <= pieces.cylinders && pattern.len() - cylinders <= pieces.spheres
+        };
+        for pattern in self.patterns.iter().filter(|pattern| may_be_filled(pattern) && which(pattern)) {
             if list.bound(pattern.floor) < 0.0 {
                 return;
             }
@@ -265,7 +281,9 @@ impl Search<'_> {
                 halves::offer_all(&self.space, pattern, &self.axes, list);
             } else if !pattern.crossed {
                 coaxial::offer_all(&self.space, pattern, &self.axes, list);
-            } else if !crossed::offer_all(&self.space, pattern, list) {
+            } else if !crossed::offer_all(&self.space, pattern, list)
+                && !three_axes::offer_all(&self.space, pattern, list)
+            {
                 many_axes::offer_all(&self.space, pattern, list);
             }
             if self.space.is_over() {

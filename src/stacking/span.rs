@@ -69,3 +69,62 @@ impl Span {
         hypot(outside(wanted.m, self.m), outside(wanted.astigmatism(), self.astigmatism)) - SLACK_D
     }
 }
+
+/// What some lenses can make however they are turned, as far as it can be said: a range of all meridians always, and a span
+/// where no light can come to a focus between the cells.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Reach {
+    meridians: Arc,
+    span: Option<Span>,
+}
+
+impl Reach {
+    /// No vergence at all.
+    pub const NOTHING: Self = Self { meridians: Arc::NOTHING, span: Some(Span::NOTHING) };
+
+    /// One power.
+    pub fn of(power: Power) -> Self {
+        let astigmatism = power.astigmatism();
+        let meridians = Arc { low: power.m - astigmatism - SLACK_D, high: power.m + astigmatism + SLACK_D };
+        Self { meridians, span: Some(Span::of(power)) }
+    }
+
+    /// What of it arrives at a cell that many metres nearer the eye.
+    pub fn inward(self, metres: f64) -> Self {
+        Self { meridians: self.meridians.inward(metres), span: self.span.and_then(|span| span.inward(metres)) }
+    }
+
+    /// With a lens more, turned in any way.
+    pub fn with(self, power: f64, is_cylinder: bool) -> Self {
+        let powers = Arc::of(power);
+        let meridians = self.meridians.plus(if is_cylinder { powers.and_nothing() } else { powers });
+        Self { meridians, span: self.span.map(|span| span.with(power, is_cylinder)) }
+    }
+
+    /// With a lens of a range of powers more, turned in any way.
+    pub fn with_any(self, powers: Arc, is_cylinder: bool) -> Self {
+        let meridians = self.meridians.plus(if is_cylinder { powers.and_nothing() } else { powers });
+        Self { meridians, span: self.span.map(|span| span.with_any(powers, is_cylinder)) }
+    }
+
+    /// Whether some of it may have all its meridians in a range.
+    pub fn fits(self, needed: Arc) -> bool {
+        let span_fits =
+            |span: Span| span.m.1 - span.astigmatism.0 >= needed.low && span.m.0 + span.astigmatism.0 <= needed.high;
+        self.meridians.meets(needed) && (needed.is_through_infinity() || self.span.is_none_or(span_fits))
+    }
+
+    /// How far each principal meridian, the more and the less, is at the least from that of a power, in dioptres.
+    pub fn off(self, wanted: Power) -> (f64, f64) {
+        let astigmatism = wanted.astigmatism();
+        (self.meridians.distance(wanted.m + astigmatism), self.meridians.distance(wanted.m - astigmatism))
+    }
+
+    /// A miss that none of it can better: at least the root of half the sum of the squared errors of the two principal meridians
+    /// (Hoffman and Wielandt's inequality).
+    pub fn least_miss(self, wanted: Power) -> f64 {
+        let (more, less) = self.off(wanted);
+        let by_meridians = ((more * more + less * less) / 2.0).sqrt() - SLACK_D;
+        self.span.map_or(by_meridians, |span| span.least_miss(wanted).max(by_meridians))
+    }
+}

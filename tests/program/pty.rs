@@ -286,12 +286,16 @@ fn killed_in_the_middle_of_every_step_of_the_guide_it_goes_on_there() -> Result<
     let folder = tempfile::tempdir()?;
     // what is typed, and what the guide then asks
     let steps = [
-        ("g1", "How old are you?"),
+        ("g1", "none of these"),
+        ("1", "How old are you?"),
         ("42\r", "blurred far away only"),
         ("1", "4 3 m"),
         ("1", "the right eye in mm"),
         ("31.5\r", "the left eye in mm"),
-        ("31\r", "RIGHT EYE, other covered"),
+        ("31\r", "no glasses"),
+        ("1", "What do you do close up"),
+        ("1", "neither, or not known"),
+        ("3", "RIGHT EYE, other covered"),
         ("8", "LEFT EYE, other covered"),
         ("7", "1 right: first lens"),
         ("1", "put +0.50 in 1"),

@@ -28,7 +28,6 @@ use crate::practice::{Care, Evaluation, Law, Way};
 /// The arguments of `dioptray practice evaluate`.
 #[derive(Debug, Args)]
 #[command(after_help = format!("{EXAMPLES}\n\n{CAUTION}"))]
-#[expect(clippy::struct_excessive_bools, reason = "each is an option of its own")]
 pub struct Evaluate {
     /// How many eyes are drawn.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000_000))]
@@ -51,9 +50,9 @@ pub struct Evaluate {
     /// Examine every eye twice.
     #[arg(long)]
     retest: bool,
-    /// Put slips of the examiner into half of the exams, and count whether the guide doubts something then.
-    #[arg(long)]
-    slips: bool,
+    /// Put slips of the examiner into a share of the exams, half where none is named, and count whether they are noticed at the end.
+    #[arg(long, value_name = "SHARE", num_args = 0..=1, default_missing_value = "0.5", value_parser = share)]
+    slips: Option<f64>,
     /// Begin with retinoscopy from a distance in metres, 0.1 to 2.
     #[arg(long, value_name = "M", value_parser = values::figure)]
     retinoscopy: Option<String>,
@@ -86,6 +85,12 @@ const EXAMPLES: &str = "Examples:
 One evaluation is written line by line on a terminal, else as a row of the README's table. Shares are of all eyes drawn; an eye that was not refracted is outside every limit. Practice eyes are simulated: people are \
 less steady, and figures about practice eyes say nothing about any person.";
 
+/// A share of the exams.
+fn share(value: &str) -> Result<f64, &'static str> {
+    let share = value.parse::<f64>().map_err(|_| "a share is a figure from 0 to 1")?;
+    if (0.0..=1.0).contains(&share) { Ok(share) } else { Err("a share is a figure from 0 to 1") }
+}
+
 impl Evaluate {
     /// Examines them all.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
@@ -112,7 +117,7 @@ impl Evaluate {
                 law,
                 way: Way { both: self.both, retinoscopy_m: working, strategy: self.strategy },
                 retest: self.retest,
-                slips: self.slips,
+                slips: self.slips.unwrap_or(0.0),
             })
             .collect();
         let progress = progress_bar(evaluations.iter().map(Evaluation::people).sum());

@@ -68,6 +68,8 @@ fn said(asked: &Asked<'_>) -> String {
         Answer::Metres(distance) => format!("{distance:.2} m"),
         Answer::Millimetres(distance) => format!("{distance} mm"),
         Answer::Years(years) => format!("{years} years"),
+        Answer::Power(power) => text::power(power.power()),
+        Answer::Dioptres(dioptres) => format!("{dioptres:+.2}"),
         // these are keys of every question that takes them
         other @ (Answer::Clearer
         | Answer::Same
@@ -84,7 +86,11 @@ fn said(asked: &Asked<'_>) -> String {
         | Answer::Neither
         | Answer::Breaks
         | Answer::Done
-        | Answer::Go { .. }) => format!("{other:?}"),
+        | Answer::Go { .. }
+        | Answer::Flag(_)
+        | Answer::Glasses(_)
+        | Answer::Task(_)
+        | Answer::End(_)) => format!("{other:?}"),
     }
 }
 

@@ -100,13 +100,20 @@ pub(super) fn write_more(out: &mut dyn Write, of: &EvaluationJson) -> io::Result
     if figures.near_read.is_some() {
         writeln!(out, "{about}: {} of those from 45 years on read print from 33 to 45 cm", percent(figures.near_read))?;
     }
-    if figures.slips.caught.is_some() {
+    if !figures.slips.by_size.is_empty() {
         writeln!(
             out,
-            "{about}: of the exams with a slip {} were doubted, of those without {}",
+            "{about}: of the slips that changed M by 1.50 D or more {} were noticed at the end, {} of those of lenses that did, \
+             false alarms in {}",
             percent(figures.slips.caught),
+            percent(figures.slips.caught_of_lenses),
             percent(figures.slips.false_alarms),
         )?;
+        for size in &figures.slips.by_size {
+            let to = size.to.map_or_else(|| "on".to_owned(), |to| format!("to {to:.2} D"));
+            let caught = percent(size.caught);
+            writeln!(out, "  M off from {:.2} D {to} after a slip: {}, noticed {caught}", size.from, size.slips)?;
+        }
     }
     if let Some(retinoscopy) = figures.retinoscopy {
         writeln!(
@@ -149,6 +156,9 @@ struct CsvRow {
     finished: bool,
     looks: usize,
     lenses_moved: usize,
+    slip: Option<String>,
+    slip_m: Option<f64>,
+    doubted: bool,
 }
 
 /// The rows of all eyes.
@@ -174,6 +184,9 @@ pub(super) fn csv(outcomes: &[Outcome]) -> anyhow::Result<Vec<u8>> {
             finished: outcome.finished,
             looks: outcome.effort.presentations,
             lenses_moved: outcome.effort.moves,
+            slip: outcome.slip.map(|made| format!("{:?}", made.slip)),
+            slip_m: outcome.slip.map(|made| made.changes_m_d),
+            doubted: outcome.doubted,
         })?;
     }
     Ok(writer.into_inner()?)

@@ -9,7 +9,8 @@ use serde_json::{Map, Value, json};
 use uuid::Uuid;
 
 use super::check::check;
-use super::codes::{LOG_MAR, LOINC, MILLIMETRE, UCUM, loinc_best_corrected, loinc_uncorrected};
+use super::codes::{BALANCE_LENS, LOG_MAR, LOINC, MILLIMETRE, UCUM, loinc_best_corrected, loinc_uncorrected};
+use crate::exam::prescription::EyeOutcome;
 use crate::export::error::ExportError;
 use crate::export::record::{EyeRecord, Record, rfc_3339};
 use crate::export::words;
@@ -36,6 +37,9 @@ impl Release {
 
 /// What is noted at a lens that has a prism and no power.
 const PRISM_ALONE: &str = "A prism alone: no power is written for this eye.";
+
+/// What is noted at a balance lens.
+const BALANCE: &str = "A balance lens: nobody found a power for this eye, and it corrects nothing.";
 
 /// The record as a bundle that passed [`check`].
 ///
@@ -142,7 +146,8 @@ impl BundleBuilder<'_> {
         }
         let mut lens = Map::new();
         let mut put = |name: &str, value: Value| lens.insert(name.to_owned(), value);
-        put("product", json!({ "text": "spectacle lens" }));
+        let product = if is_balance(eye) { BALANCE_LENS } else { "spectacle lens" };
+        put("product", json!({ "text": product }));
         put("eye", json!(eye.eye));
         if let Some(written) = eye.written {
             put("sphere", json!(written.sphere));
@@ -159,7 +164,11 @@ impl BundleBuilder<'_> {
             put("add", json!(addition));
         }
         let vertex = format!("Written for a vertex distance of {}.", words::millimetres(record.planned_vertex_mm));
-        let remark = if eye.written.is_some() { vertex } else { PRISM_ALONE.to_owned() };
+        let remark = match eye.outcome {
+            EyeOutcome::BalanceLens => BALANCE.to_owned(),
+            EyeOutcome::Refracted => vertex,
+            EyeOutcome::NotRefracted | EyeOutcome::CannotBeWritten => PRISM_ALONE.to_owned(),
+        };
         let refracted = eye.refracted.map(|strategy| format!(" Refracted {}.", strategy.shown()));
         put("note", json!(self.notes(Some(remark + &refracted.unwrap_or_default()))));
         Some(Value::Object(lens))
@@ -170,6 +179,7 @@ impl BundleBuilder<'_> {
         let record = self.record;
         let notes = remark
             .into_iter()
+            .chain(record.eyes().into_iter().filter_map(wet))
             .chain(record.cautions_in_words.iter().cloned())
             .chain(record.notes.iter().map(|note| format!("Note: {note}")))
             .chain(record.amendments.iter().map(|text| format!("Added after closing: {text}")))
@@ -254,9 +264,19 @@ impl BundleBuilder<'_> {
     }
 }
 
+/// The power that was found under drops, in words: it is no prescription.
+fn wet(eye: &EyeRecord) -> Option<String> {
+    let power = words::figures(eye.wet?, crate::optics::CylinderForm::Minus);
+    Some(format!("Under drops the {} took {power}.", words::eye(eye.eye)))
+}
+
 /// Whether there is anything that a lens for this eye is to do.
 fn has_lens(eye: &EyeRecord) -> bool {
-    eye.written.is_some() || !eye.prism.is_empty()
+    eye.written.is_some() || !eye.prism.is_empty() || is_balance(eye)
+}
+
+fn is_balance(eye: &EyeRecord) -> bool {
+    eye.outcome == EyeOutcome::BalanceLens
 }
 
 fn acuity(read: Acuity) -> (&'static str, Value) {

@@ -6,7 +6,7 @@ use std::fmt;
 
 use serde_json::Value;
 
-use super::codes::{LOG_MAR, LOINC, MILLIMETRE, UCUM, loinc_best_corrected, loinc_uncorrected};
+use super::codes::{BALANCE_LENS, LOG_MAR, LOINC, MILLIMETRE, UCUM, loinc_best_corrected, loinc_uncorrected};
 use crate::exam::prescription::may_be_written;
 use crate::export::words;
 use crate::optics::{Eye, SpheroCylinder, bounds};
@@ -136,8 +136,12 @@ impl Checker {
     fn lens(&mut self, path: &str, lens: &Value) {
         self.one_of(&format!("{path}.eye"), &lens["eye"], &["right", "left"]);
         let power = ["sphere", "cylinder", "axis", "add"].map(|part| &lens[part]);
-        let prism_alone = power.into_iter().all(Value::is_null) && !lens["prism"].is_null();
-        if !prism_alone {
+        let balances = lens["product"]["text"] == BALANCE_LENS;
+        let without_power = power.into_iter().all(Value::is_null) && (balances || !lens["prism"].is_null());
+        if balances && !without_power {
+            self.flaw(path, "is a balance lens, which has no power that anybody found");
+        }
+        if !without_power {
             self.number(&format!("{path}.sphere"), &lens["sphere"], &bounds::POWER);
         }
         let of = |part: &str| lens[part].as_f64();

@@ -11,6 +11,9 @@ pub const LOG_MAR: &str = "{logMAR}";
 /// UCUM's unit of a distance on the face or the frame.
 pub const MILLIMETRE: &str = "mm";
 
+/// What a balance lens is called: the only lens without a power or a prism.
+pub const BALANCE_LENS: &str = "balance lens";
+
 /// Uncorrected visual acuity (LOINC), by eye.
 pub fn loinc_uncorrected(eye: Eye) -> &'static str {
     match eye {

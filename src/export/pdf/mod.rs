@@ -71,12 +71,12 @@ fn draw(page: &mut Layout, block: &Block) {
             }
         }
         Block::Rule => {
-            page.space(12.0);
+            page.space(8.0);
             page.rule(0.5);
-            page.space(16.0);
+            page.space(10.0);
         }
         Block::Signature { name, date } => {
-            page.space(44.0);
+            page.space(22.0);
             page.rule(0.5);
             page.space(11.0);
             page.text(Plain, 9.0, MARGIN, name);
@@ -89,11 +89,11 @@ fn draw(page: &mut Layout, block: &Block) {
 fn heading(page: &mut Layout, size: HeadingSize, text: &str, aside: Option<&str>) {
     let points = match size {
         HeadingSize::Large => {
-            page.space(18.0);
+            page.space(12.0);
             11.0
         }
         HeadingSize::Medium => {
-            page.space(20.0);
+            page.space(12.0);
             10.0
         }
         // small letters say it themselves: a line more would not leave a usual exam on one page
@@ -130,7 +130,7 @@ fn findings(page: &mut Layout, rows: &Rows) {
         page.text(Bold, 10.0, left, head);
     }
     for row in &rows.rows {
-        page.space(14.0);
+        page.space(12.5);
         page.text(Plain, 10.0, MARGIN, &row.name);
         match &row.cells {
             Cells::Nothing(why) => page.text(Plain, 10.0, FINDING_COLUMNS[0], why),

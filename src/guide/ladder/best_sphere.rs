@@ -20,7 +20,7 @@ impl BestSphere {
         let base = given.start[eye];
         let first = findings.first[eye];
         let (step, plus) = first.map_or((USUAL_STEP_D, None), |first| (first.step_d, first.plus));
-        let mut ladder = Ladder::new(eye, step, plus, given.age_years);
+        let mut ladder = Ladder::new(eye, step, plus, given.accommodates_at_years());
         // When the examiner asks for the search again it is asked from the beginning.
         if findings.times(ProcedureName::BestSphere, eye) == 0 {
             ladder = ladder.seeded(findings, base);

@@ -16,7 +16,7 @@ impl FinalSphere {
     pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
         let coarse = findings.done_for(eye).any(ProcedureName::shifts_the_equivalent);
         let step = if coarse { 0.50 } else { 0.25 };
-        let mut ladder = Ladder::new(eye, step, None, given.age_years);
+        let mut ladder = Ladder::new(eye, step, None, given.accommodates_at_years());
         if findings.times(ProcedureName::FinalSphere, eye) == 0 {
             ladder = ladder.seeded(findings, given.start[eye]);
         }

@@ -90,7 +90,7 @@ impl FirstLens {
             acuity: given.unaided[eye],
             complaint: given.complaint,
             retinoscopy: findings.retinoscopy[eye],
-            young: given.age_years.is_none_or(|age| age < LETTERS_BELOW_YEARS),
+            young: given.accommodates_at_years().is_none_or(|age| age < LETTERS_BELOW_YEARS),
             old_glasses: given.old_glasses[eye].map(crate::optics::SpheroCylinder::power),
             offers_so_far: false,
         };

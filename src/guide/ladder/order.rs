@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 
 use super::balance::within_a_line;
 use super::cross_cylinder_axis::first_turn_deg;
-use crate::exam::{Complaint, ProcedureName, State, Strategy};
+use crate::exam::prescription::SAME_POWER_D;
+use crate::exam::{Complaint, ProcedureName, State, Strategy, Through};
 use crate::guide::findings::Findings;
 use crate::optics::{Dioptres, Eye, Eyes, Power};
 
@@ -35,7 +36,8 @@ const fn place_for_one_eye(procedure: ProcedureName) -> Option<u8> {
         | ProcedureName::Likelihood
         | ProcedureName::Balance
         | ProcedureName::Near
-        | ProcedureName::Writing => None,
+        | ProcedureName::Writing
+        | ProcedureName::FirstLetter => None,
     }
 }
 
@@ -114,24 +116,48 @@ fn usual(findings: &Findings, base: &Eyes<Power>, state: &State) -> Option<(Proc
         return Some((ProcedureName::SetUp, None));
     }
     for eye in Eye::BOTH {
-        if let Some(procedure) = usual_for_eye(findings, base[eye], state, eye) {
+        if let Some(procedure) = next_for_eye(findings, base[eye], state, eye) {
             return Some((procedure, Some(eye)));
         }
     }
-    if !done(ProcedureName::Balance) && within_a_line(findings.acuity) {
+    let refracted = |eye: Eye| findings.no_letter[eye].is_none();
+    let both = Eye::BOTH.into_iter().all(refracted);
+    if both && !done(ProcedureName::Balance) && within_a_line(findings.acuity) {
         return Some((ProcedureName::Balance, None));
     }
     let person = &state.person;
     let near =
         person.age_years.is_some_and(|age| age >= NEAR_FROM_YEARS) || person.complaint == Some(Complaint::NearOnly);
-    if !done(ProcedureName::Near) && near {
+    let any = Eye::BOTH.into_iter().any(refracted);
+    if any && !person.drops && !done(ProcedureName::Near) && near {
         return Some((ProcedureName::Near, None));
     }
     (!findings.written).then_some((ProcedureName::Writing, None))
 }
 
+fn next_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> Option<ProcedureName> {
+    if findings.no_letter[eye].is_some() {
+        return None;
+    }
+    usual_for_eye(findings, base, state, eye)
+}
+
+/// Whether an eye reads no letter, and there is nothing to start from, or what there was let it read none either.
+fn lacks_a_letter(findings: &Findings, base: Power, state: &State, eye: Eye) -> bool {
+    let read = findings.acuity[eye].or_else(|| state.last_read(eye, Through::Unaided));
+    let starts_elsewhere = findings.retinoscopy[eye].is_some()
+        || state.person.old_glasses[eye].is_some()
+        || base.blur_strength() > SAME_POWER_D;
+    let searched = findings.times(ProcedureName::BestSphere, eye) > 0;
+    read.is_some_and(|read| read.log_mar().is_none()) && (searched || !starts_elsewhere)
+}
+
 fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> Option<ProcedureName> {
     let times = |procedure| findings.times(procedure, eye);
+    let by_a_letter = times(ProcedureName::FirstLetter) > 0;
+    if !by_a_letter && lacks_a_letter(findings, base, state, eye) {
+        return Some(ProcedureName::FirstLetter);
+    }
     let has_cylinder = base.minus_form().cylinder < -CYLINDER_FROM_D;
     let cross_cylinder = has_cross_cylinder(state);
     let looked_for = ProcedureName::ALL.iter().any(|&search| search.looks_for_astigmatism() && times(search) > 0);
@@ -142,7 +168,9 @@ fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> O
     // what the refraction by likelihood left stands there
     let first = if handed_over { ProcedureName::BestSphere } else { ProcedureName::FirstLens };
     for procedure in [first, ProcedureName::BestSphere, ProcedureName::OverMinusCheck] {
-        if times(procedure) == 0 {
+        let instead = procedure == ProcedureName::FirstLens && by_a_letter
+            || procedure == ProcedureName::OverMinusCheck && state.person.drops;
+        if times(procedure) == 0 && !instead {
             return Some(procedure);
         }
     }
@@ -168,7 +196,7 @@ fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> O
         if times(ProcedureName::FinalSphere) == 0 {
             return Some(ProcedureName::FinalSphere);
         }
-        if times(ProcedureName::OverMinusCheck) == 1 {
+        if times(ProcedureName::OverMinusCheck) == 1 && !state.person.drops {
             return Some(ProcedureName::OverMinusCheck);
         }
     }

@@ -48,7 +48,7 @@ pub fn from_principal_powers(meridian: Axis, along_d: f64, across_d: f64) -> Pow
 
 impl Slit {
     pub fn begin(eye: Eye, given: &Given, _findings: &Findings) -> Self {
-        Self { eye, age_years: given.age_years, stage: Stage::Turn }
+        Self { eye, age_years: given.accommodates_at_years(), stage: Stage::Turn }
     }
 
     fn ladder(&self) -> Ladder {

@@ -1,21 +1,28 @@
 //! Section 9, writing it down: the acuity with what was found is read where it was not, and what was found is accepted for the
 //! record; the prescription itself is [`Prescription`](crate::exam::Prescription), made from what was accepted.
+//!
+//! Nothing is accepted for an eye that nobody refracted. Under drops the wet result stands beside the dry one, and takes its
+//! place only where the examiner says so.
 
 use crate::exam::prescription::{SAME_POWER_D, too_plus_of_near_chart};
 use crate::exam::sentence::sentence;
-use crate::exam::{Accepted, Answer, Given, Part, Shown};
+use crate::exam::{Accepted, Answer, Given, Part, RedFlag, Shown, Through, Unrefracted};
 use crate::guide::findings::Findings;
 use crate::guide::procedure::{Effects, Procedure, Step};
 use crate::guide::question::Question;
+use crate::guide::remark::Remark;
 use crate::optics::{Eye, Eyes, Power};
 
-/// The most presentations: the chart, each eye, both, and done.
-const MOST_PRESENTATIONS: usize = 5;
+/// The most presentations: the chart, what is written for each eye without a power, each eye, both, wet or dry, and
+/// done.
+const MOST_PRESENTATIONS: usize = 9;
 
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Stage {
     NearChart { metres: f64 },
+    Unrefracted(Eye),
     Line(Option<Eye>),
+    WetOrDry,
     Write,
 }
 
@@ -24,35 +31,76 @@ enum Stage {
 pub(in crate::guide) struct Writing {
     /// What is still to be asked, the next one last.
     left: Vec<Stage>,
+    /// Whether somebody found the power of each eye.
+    refracted: Eyes<bool>,
+    /// What is written for an eye that reads no letter.
+    unrefracted: Eyes<Option<Unrefracted>>,
+    flags: Vec<RedFlag>,
+    drops: bool,
+    /// Whether the wet result becomes the prescription.
+    wet_is_written: bool,
 }
 
 impl Writing {
     pub fn begin(given: &Given, findings: &Findings) -> Self {
-        let mut left = vec![Stage::Write, Stage::Line(None)];
+        let refracted = Eyes::from_fn(|eye| {
+            let found = findings.refracted[eye]
+                || findings.retinoscopy[eye].is_some()
+                || given.accepted[eye].is_some()
+                || given.start[eye].blur_strength() > SAME_POWER_D;
+            found && findings.no_letter[eye].is_none()
+        });
+        let any = refracted.into_iter().any(|found| found);
+        let mut left = vec![Stage::Write];
+        left.extend((given.under_drops() && any).then_some(Stage::WetOrDry));
+        left.extend(any.then_some(Stage::Line(None)));
         let read = |eye: Eye| {
             let with = findings.acuity_with[eye];
             with.is_some_and(|with| with.miss(given.start[eye]) <= SAME_POWER_D)
         };
-        let unread = Eye::BOTH.into_iter().rev().filter(|&eye| !read(eye));
+        let unread = Eye::BOTH.into_iter().rev().filter(|&eye| refracted[eye] && !read(eye));
         left.extend(unread.map(|eye| Stage::Line(Some(eye))));
+        let no_letter = Eye::BOTH.into_iter().rev().filter(|&eye| findings.no_letter[eye].is_some());
+        left.extend(no_letter.map(Stage::Unrefracted));
         let near = given.chart_metres.filter(|&metres| too_plus_of_near_chart(metres) > 1e-9);
-        if let Some(metres) = near.filter(|_| findings.chart_taken_off == 0.0) {
+        if let Some(metres) = near.filter(|_| any && findings.chart_taken_off == 0.0) {
             left.push(Stage::NearChart { metres });
         }
-        Self { left }
+        Self {
+            left,
+            refracted,
+            unrefracted: Eyes::both(None),
+            flags: given.red_flags.clone().unwrap_or_default(),
+            drops: given.under_drops(),
+            wet_is_written: false,
+        }
     }
 
-    /// What stands before an eye is accepted; what was found when lenses for it are missing.
-    fn accept(shown: &Shown, effects: &mut Effects<'_>) {
+    /// What stands before an eye is accepted; what was found when lenses for it are missing. Nothing of an eye that nobody
+    /// refracted.
+    fn accept(&self, shown: &Shown, effects: &mut Effects<'_>) {
         for eye in Eye::BOTH {
+            if !self.refracted[eye] {
+                effects.findings.subjective[eye] = None;
+                if let Some(written) = self.unrefracted[eye] {
+                    effects.accept(Accepted::NotRefracted(eye, Some(written)));
+                }
+                continue;
+            }
             let (found, stands) = (effects.base[eye], shown.to[eye]);
             let accepted: Power = if found.miss(stands) <= SAME_POWER_D { stands } else { found };
             effects.findings.subjective[eye] = Some(accepted);
-            effects.accept(Accepted::Refraction(eye, Some(accepted)));
+            if self.drops {
+                effects.accept(Accepted::Wet(eye, Some(accepted)));
+            }
+            if !self.drops || self.wet_is_written {
+                effects.accept(Accepted::Refraction(eye, Some(accepted)));
+            }
         }
-        let near = effects.findings.addition.filter(|&addition| addition > 0.0);
+        let any = self.refracted.into_iter().any(|found| found);
+        let near = effects.findings.addition.filter(|&addition| any && addition > 0.0);
         effects.accept(Accepted::Addition(near));
-        let chart = Some(effects.findings.chart_taken_off).filter(|&taken_off| taken_off > 0.0);
+        let chart = Some(effects.findings.chart_taken_off).filter(|&taken_off| any && taken_off > 0.0);
         effects.accept(Accepted::ChartAllowance(chart));
         effects.findings.written = true;
     }
@@ -70,6 +118,9 @@ impl Procedure for Writing {
                     " of plus off both eyes?"
                 ])
                 .why("a chart nearer than 6 m leaves the sphere found too plus by 1/d - 1/6"),
+            Stage::Unrefracted(eye) => Step { eye: Some(eye), ..Step::plain(Question::Unrefracted) }
+                .instruction(sentence!["The ", eye, " eye reads no letter: what is written for it?"])
+                .why("a power that nobody found is not written; a balance lens suits the glasses and corrects nothing"),
             Stage::Line(eye) => {
                 let mut step = Step::both(*base, Question::LineRead)
                     .say("Which is the lowest line you can read?")
@@ -81,6 +132,9 @@ impl Procedure for Writing {
                 step.eye = eye;
                 step
             }
+            Stage::WetOrDry => Step::both(*base, Question::WetOrDry)
+                .instruction("This was found under drops: which result becomes the prescription?")
+                .why("the wet result stands beside the dry one, and takes its place only by the examiner's choice"),
             Stage::Write => Step::both(*base, Question::Ready)
                 .say("These are the lenses that I write down for you.")
                 .instruction("Read the prescription back, then write it down.")
@@ -96,10 +150,16 @@ impl Procedure for Writing {
                     effects.findings.chart_taken_off = too_plus_of_near_chart(metres);
                 }
             }
+            (Stage::Unrefracted(eye), _) => {
+                let balance = answer.prefers_first() == Some(false);
+                self.unrefracted[eye] =
+                    Some(if balance { Unrefracted::BalanceLens } else { Unrefracted::NotRefracted });
+            }
             (Stage::Line(Some(eye)), Some(acuity)) => effects.read_with(eye, shown.to[eye], acuity, true),
-            (Stage::Line(None), Some(acuity)) => effects.note_acuity(None, crate::exam::Through::Frame, acuity),
+            (Stage::Line(None), Some(acuity)) => effects.note_acuity(None, Through::Frame, acuity),
             (Stage::Line(_), None) => {}
-            (Stage::Write, _) => Self::accept(shown, effects),
+            (Stage::WetOrDry, _) => self.wet_is_written = answer.prefers_first() == Some(false),
+            (Stage::Write, _) => self.accept(shown, effects),
         }
     }
 
@@ -113,6 +173,11 @@ impl Procedure for Writing {
 
     fn takes_what_was_found(&self) -> bool {
         true
+    }
+
+    /// The signs that were named at the start are said again at the end.
+    fn standing_remark(&self) -> Option<Remark> {
+        Remark::of_flags(&self.flags)
     }
 
     fn is_subjective(&self) -> bool {

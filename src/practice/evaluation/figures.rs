@@ -31,12 +31,69 @@ pub struct Balance {
 }
 
 /// Whether slips of the examiner are noticed.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Slips {
-    /// Share of the exams with a slip in which the guide doubted something after it.
+    /// Share of the exams in which a slip changed the equivalent that is written by 1.50 D or more, and something did not fit at
+    /// the end.
     pub caught: Option<f64>,
-    /// Share of the exams without one in which it doubted something.
+    /// Share of the exams without a slip in which something did not fit.
     pub false_alarms: Option<f64>,
+    /// Share of the exams with a slip that changed what stood before the eye by 1.50 D or more, whatever was found then: a lens
+    /// that is soon replaced does no harm and leaves no trace.
+    pub caught_of_lenses: Option<f64>,
+    /// Exams with a slip by how far the equivalent written is off.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub by_size: Vec<BySize>,
+}
+
+/// Exams with a slip whose equivalent is so far off.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct BySize {
+    /// From this on, in dioptres.
+    pub from: f64,
+    /// Below this, in dioptres; `None` for no limit.
+    pub to: Option<f64>,
+    /// How many there were.
+    pub slips: usize,
+    /// The share that was noticed.
+    pub caught: Option<f64>,
+}
+
+/// A slip of this size may do harm, in dioptres.
+const LARGE_SLIP_D: f64 = 1.50;
+
+/// Where the sizes of slips part, in dioptres.
+const SIZES_D: [f64; 4] = [0.0, 0.50, LARGE_SLIP_D, 3.00];
+
+impl Slips {
+    fn of(exams: &[&Outcome]) -> Self {
+        let (slipped, clean): (Vec<&Outcome>, Vec<&Outcome>) =
+            exams.iter().copied().partition(|exam| exam.slip.is_some());
+        let doubted = |of: Vec<&Outcome>| share_of(of, |exam| exam.doubted);
+        let between = |from: f64, to: f64| -> Vec<&Outcome> {
+            // nothing written is as far off as can be
+            let off = |exam: &Outcome| exam.m_off_d().map_or(f64::MAX, f64::abs) + ROUNDING_D;
+            slipped.iter().copied().filter(|exam| (from..to).contains(&off(exam))).collect()
+        };
+        let ends = SIZES_D.into_iter().skip(1).map(Some).chain([None]);
+        let by_size = SIZES_D.into_iter().zip(ends).map(|(from, to)| {
+            let of = between(from, to.unwrap_or(f64::INFINITY));
+            BySize { from, to, slips: of.len(), caught: doubted(of) }
+        });
+        let large = |exam: &&Outcome| exam.slip.is_some_and(|slip| slip.changes_m_d >= LARGE_SLIP_D - ROUNDING_D);
+        let lenses = slipped.iter().copied().filter(large);
+        Self {
+            caught: doubted(between(LARGE_SLIP_D, f64::INFINITY)),
+            false_alarms: doubted(clean),
+            caught_of_lenses: doubted(lenses.collect()),
+            by_size: by_size.collect(),
+        }
+    }
+
+    /// Where slips are not counted.
+    const fn not_counted() -> Self {
+        Self { caught: None, false_alarms: None, caught_of_lenses: None, by_size: Vec::new() }
+    }
 }
 
 /// Whether what a strategy says of its own error is true.
@@ -151,8 +208,6 @@ impl Figures {
         let exams: Vec<&Outcome> = outcomes.iter().filter(|outcome| outcome.eye == Eye::Right).collect();
         let of_exams = |figure: &dyn Fn(&Outcome) -> usize| Spread::of(exams.iter().map(|one| figure(one) as f64));
         let near: Vec<&Outcome> = exams.iter().copied().filter(|exam| exam.near_read.is_some()).collect();
-        let (slipped, clean): (Vec<&Outcome>, Vec<&Outcome>) = exams.iter().copied().partition(|exam| exam.slipped);
-        let doubted = |of: Vec<&Outcome>| counted.slips.then(|| share_of(of, |exam| exam.doubted)).flatten();
         let said = outcomes.iter().filter(|outcome| outcome.off_by_sd.is_some());
         Self {
             eyes: outcomes.len(),
@@ -177,7 +232,7 @@ impl Figures {
                     .then(|| outcomes.iter().filter(|outcome| outcome.moved_by_balance).count()),
             },
             near_read: share_of(near, |exam| exam.near_read == Some(true)),
-            slips: Slips { caught: doubted(slipped), false_alarms: doubted(clean) },
+            slips: if counted.slips { Slips::of(&exams) } else { Slips::not_counted() },
             presentations: of_exams(&|exam| exam.effort.presentations),
             moves: of_exams(&|exam| exam.effort.moves),
             cylinder_vector_error: Spread::of(outcomes.iter().filter_map(Outcome::cylinder_off_d)),

@@ -7,7 +7,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 use rayon::prelude::*;
 
-pub use figures::{Balance, Calibration, Figures, Retest, RetinoscopyFigures, Slips, Spread};
+pub use figures::{Balance, BySize, Calibration, Figures, Retest, RetinoscopyFigures, Slips, Spread};
 pub use outcome::Outcome;
 
 use super::care::Care;
@@ -18,9 +18,6 @@ use super::people::{Person, Room, Stream, stream};
 use super::slips::{Slip, Slipping};
 use crate::frame::FittedFrame;
 use crate::optics::Eye;
-
-/// The share of the exams into which a slip is put.
-const SHARE_WITH_SLIP: f64 = 0.5;
 
 /// An evaluation: who is examined, and how.
 #[derive(Debug, Clone, PartialEq)]
@@ -39,8 +36,8 @@ pub struct Evaluation {
     pub way: Way,
     /// Whether every eye is examined twice.
     pub retest: bool,
-    /// Whether slips are put into half of the exams.
-    pub slips: bool,
+    /// Into which share of the exams a slip is put, 0 to 1.
+    pub slips: f64,
 }
 
 /// What an evaluation came to.
@@ -75,8 +72,11 @@ impl Evaluation {
             })
             .collect::<Result<_, _>>()?;
         let outcomes: Vec<Outcome> = outcomes.into_iter().flatten().collect();
-        let counted =
-            figures::Counted { both: self.way.both, slips: self.slips, retinoscopy: self.way.retinoscopy_m.is_some() };
+        let counted = figures::Counted {
+            both: self.way.both,
+            slips: self.slips > 0.0,
+            retinoscopy: self.way.retinoscopy_m.is_some(),
+        };
         Ok(Evaluated { figures: Figures::of(&outcomes, counted), outcomes })
     }
 
@@ -96,7 +96,7 @@ impl Evaluation {
 
     fn slipping(&self, number: u64) -> Option<Slipping> {
         let draws = &mut stream(self.seed, number, Stream::Slip);
-        let slips = self.slips && draws.happens(SHARE_WITH_SLIP);
+        let slips = self.slips > 0.0 && draws.happens(self.slips);
         slips.then(|| Slipping::drawn(draws, self.way.retinoscopy_m.is_some()))
     }
 
@@ -119,7 +119,10 @@ impl Evaluation {
             None
         };
         let eyes: &[Eye] = if self.way.both { &Eye::BOTH } else { &[Eye::Right] };
-        let of_eye = |&eye| Outcome::of(number, &person, eye, &first, again.as_ref(), self.way.both);
+        let of_eye = |&eye| {
+            let outcome = Outcome::of(number, &person, eye, &first, again.as_ref(), self.way.both);
+            Outcome { doubted: self.slips > 0.0 && first.is_doubted(eye), ..outcome }
+        };
         Ok(eyes.iter().map(of_eye).collect())
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::exam::{Exam, Prescription};
 use crate::optics::{Eye, Eyes, Power, SpheroCylinder};
-use crate::practice::examination::{Effort, Examined};
+use crate::practice::examination::{Effort, Examined, MadeSlip};
 use crate::practice::people::{Person, print_log_mar};
 use crate::practice::sight::{Condition, Look};
 
@@ -23,7 +23,6 @@ const RETINOSCOPY_WITHIN_D: f64 = 0.25;
 
 /// The exam of one eye.
 #[derive(Debug, Clone, Copy, PartialEq)]
-#[expect(clippy::struct_excessive_bools, reason = "each says another thing of the exam")]
 pub struct Outcome {
     /// The person's number under the seed.
     pub person: u64,
@@ -51,9 +50,9 @@ pub struct Outcome {
     pub retinoscopy_lenses: usize,
     /// By how many of its own standard deviations the equivalent that a strategy believed in is off.
     pub off_by_sd: Option<f64>,
-    /// Whether a slip was made.
-    pub slipped: bool,
-    /// Whether the guide doubted an answer; after the slip, where one was made.
+    /// The slip that was made, if any.
+    pub slip: Option<MadeSlip>,
+    /// Whether at the end something did not fit what was written; looked at only where slips are counted.
     pub doubted: bool,
 }
 
@@ -84,8 +83,8 @@ impl Outcome {
             retinoscopy_lenses: examined.retinoscopy_lenses,
             off_by_sd: examined.believed[eye]
                 .map(|believed| (believed.mean.m - person.eyes[eye].needs.m) / believed.sphere_sd.max(ROUNDING_D)),
-            slipped: examined.slipped,
-            doubted: examined.doubted,
+            slip: examined.slip,
+            doubted: false,
         }
     }
 

@@ -2,7 +2,7 @@
 
 use super::super::app::App;
 use super::super::detail_values::{chart_metres, chart_place, value};
-use super::super::field::{COMPLAINTS, Field, row_count, rows};
+use super::super::field::{COMPLAINTS, Field, GLASSES, NEAR_TASKS, RED_FLAGS, row_count, rows};
 use super::super::keys::DetailsAction;
 use super::super::page::Page;
 use super::super::settings::Settings;
@@ -11,7 +11,7 @@ use super::super::words;
 use super::decision::Decision;
 use super::fault::LineFault;
 use crate::exam::prescription::{in_cells, most_chart_allowance};
-use crate::exam::{Accepted, AcuityNote, Detail, Event, State, Through};
+use crate::exam::{Accepted, AcuityNote, Detail, Event, RedFlag, State, Through};
 use crate::optics::bounds::{self, Range};
 use crate::optics::notation::{LensToken, parse_figure, parse_lens, parse_prescription};
 use crate::optics::{Acuity, Eye, Millimetres, Prism};
@@ -125,6 +125,10 @@ pub fn taken_back(field: Field) -> Option<Event> {
         | Field::ThroughOldGlasses(_)
         | Field::ThroughFrame(_)
         | Field::BothThroughFrame
+        | Field::RedFlags
+        | Field::PresentGlasses
+        | Field::NearTask
+        | Field::Drops
         | Field::Note => return None,
     };
     Some(Event::Accepted(accepted))
@@ -184,6 +188,10 @@ fn read(app: &App, field: Field, text: &str) -> Result<Vec<Event>, LineFault> {
             })?;
             return Ok(vec![Event::Accepted(Accepted::ChartAllowance(Some(dioptres)))]);
         }
+        Field::RedFlags => Detail::RedFlags(red_flags(text)?),
+        Field::PresentGlasses => Detail::PresentGlasses(one_of(text, &GLASSES)?),
+        Field::NearTask => Detail::NearTask(one_of(text, &NEAR_TASKS)?),
+        Field::Drops => Detail::Drops(one_of(text, &[("yes", true), ("no", false)])?),
         Field::Note => return Ok(vec![Event::Note(text.to_owned())]),
     };
     Ok(vec![Event::Detail(detail)])
@@ -240,6 +248,15 @@ fn prism(text: &str, eye: Eye) -> Result<Prism, LineFault> {
         Ok(_) => Ok(sum),
         Err(refusal) => Err(LineFault { problem: refusal.to_string(), place: Some(0) }),
     }
+}
+
+/// The signs that are named, by their words; `none` for none.
+fn red_flags(text: &str) -> Result<Vec<RedFlag>, LineFault> {
+    if text.trim().eq_ignore_ascii_case("none") {
+        return Ok(Vec::new());
+    }
+    let words = text.split([' ', ',']).filter(|word| !word.is_empty());
+    words.map(|word| one_of(word, &RED_FLAGS)).collect()
 }
 
 fn millimetres(text: &str, row: &Range) -> Result<Millimetres, LineFault> {

@@ -2,15 +2,18 @@
 
 use super::super::app::App;
 use super::super::detail_values::chart_place;
-use super::super::keys::GuideAction;
+use super::super::keys::{GuideAction, RecordsAction};
+use super::super::request::Request;
 use super::super::ui::{Answered, Panel, Purpose, Sheet, Ui};
 use super::super::words;
 use super::decision::Decision;
 use super::fault::LineFault;
-use crate::exam::{Answer, CheckedStep, Detail, Event, ProcedureName, State, Strategy};
+use super::records;
+use crate::exam::{Answer, CheckedStep, Detail, Ending, Event, ProcedureName, State, Strategy};
+use crate::export::RecordForm;
 use crate::guide::question::Choice;
 use crate::guide::{self, GuideError, Question, Reads, Typed};
-use crate::optics::notation::parse_figure;
+use crate::optics::notation::{parse_figure, parse_prescription};
 use crate::optics::{Acuity, Eye};
 
 /// Whether an action of the guide would do something now.
@@ -47,7 +50,7 @@ pub fn choices(app: &App) -> Vec<Choice> {
 pub fn hint(app: &App, typed: &Typed) -> &'static str {
     match typed.reads {
         Reads::Line => app.settings.acuity.hint(),
-        Reads::Figure { .. } => typed.hint,
+        Reads::Figure { .. } | Reads::Power => typed.hint,
     }
 }
 
@@ -156,10 +159,28 @@ fn answer(app: &App, mut ui: Ui, answer: Answer) -> Decision {
     if let Answer::Go { procedure, eye } = answer {
         return begin(app, ui, procedure, eye);
     }
+    if let Some(ending) = answer.ending() {
+        return end(app, ui, ending);
+    }
     if app.guide().presentation().procedure == Some(ProcedureName::Writing) && answer == Answer::Done {
         ui.sheet = Some(Sheet::Prescription(0));
     }
     led(app, ui, guide::answer(app.guide(), app.exam(), answer))
+}
+
+/// What is done with the exam once it is written.
+fn end(app: &App, mut ui: Ui, ending: Ending) -> Decision {
+    match ending {
+        Ending::Close => records::act(app, ui, RecordsAction::CloseExam),
+        Ending::Card => match app.session.exam_number() {
+            Some(exam) => {
+                ui.answered = None;
+                Decision::of(ui).with_request(Request::Export { exam, form: RecordForm::Card })
+            }
+            None => Decision::refused(app, "this exam is not kept yet: there is no card of it"),
+        },
+        Ending::NextPerson => records::act(app, ui, RecordsAction::NewExam),
+    }
 }
 
 /// The exam as it would stand once the prescription is written down, while that is asked; else as it stands.
@@ -190,6 +211,7 @@ pub fn typed(app: &App, mut ui: Ui, text: &str) -> Result<Decision, LineFault> {
 fn read(app: &App, typed: &Typed, text: &str) -> Result<Answer, LineFault> {
     match typed.reads {
         Reads::Line => Ok(Answer::Read(Acuity::read(text, app.settings.acuity, chart_place(app))?)),
+        Reads::Power => Ok(Answer::Power(parse_prescription(text)?)),
         Reads::Figure { row, answer } => answer(parse_figure(text, row)?)
             .ok_or_else(|| LineFault::plain(format!("`{text}` lies between two answers: {}", typed.hint))),
     }

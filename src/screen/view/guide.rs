@@ -146,7 +146,7 @@ fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
     let written = app.state().results != Results::default();
     let writes = presentation.procedure == Some(ProcedureName::Writing);
     if writes && presentation.question == Question::Ready || presentation.procedure.is_none() && written {
-        parts.push(Part::of(Keeps::Remark, prescription::in_short(pen, app)));
+        parts.push(Part::of(Keeps::Remark, prescription::in_short(pen, app, width)));
     }
     let taken_over = app.guide().is_taken_over();
     let moves = if taken_over { Vec::new() } else { moves_in_rows(app, presentation, width, roomy) };

@@ -4,9 +4,12 @@ use super::super::app::App;
 use super::super::decide::guide::as_written;
 use super::super::words;
 use super::pen::{Line, Pen, wrapped};
-use crate::exam::State;
 use crate::exam::cautions::{Caution, called_for};
+use crate::exam::certainty::Certainty;
+use crate::exam::prescription::EyeOutcome;
 use crate::exam::prescription::{Prescription, prism_parts};
+use crate::exam::{ProcedureName, State};
+use crate::export::words::known;
 use crate::optics::notation::{LensToken, Style, write_lens};
 use crate::optics::{Eye, Eyes};
 
@@ -20,7 +23,7 @@ fn rows(app: &App, state: &State) -> Vec<String> {
     let mut rows = Vec::new();
     for eye in Eye::BOTH {
         let Some(of_eye) = prescription.eye(eye) else {
-            rows.push(format!("{eye:<6}nothing accepted"));
+            rows.push(format!("{eye:<6}{}", not_there(app, state, &prescription, eye)));
             continue;
         };
         let power = words::power(of_eye.written.power(), app.ui.form);
@@ -37,9 +40,27 @@ fn rows(app: &App, state: &State) -> Vec<String> {
     rows
 }
 
+/// What is said of an eye without a power: that nothing was accepted yet, as long as it is not written down.
+fn not_there(app: &App, state: &State, prescription: &Prescription, eye: Eye) -> &'static str {
+    let writing = app.guide().presentation().procedure == Some(ProcedureName::Writing);
+    let is_open = !writing && !app.guide().findings().written && !state.finished;
+    let nothing = state.results.refraction[eye].is_none() && state.results.unrefracted[eye].is_none();
+    if is_open && nothing { "nothing accepted" } else { EyeOutcome::of(state, prescription, eye).shown() }
+}
+
 /// The few rows that the guide shows while it is written down.
-pub fn in_short(pen: &Pen<'_>, app: &App) -> Vec<Line> {
-    rows(app, &as_written(app)).into_iter().map(|row| vec![(row, pen.theme.net)]).collect()
+pub fn in_short(pen: &Pen<'_>, app: &App, width: usize) -> Vec<Line> {
+    let state = &as_written(app);
+    let mut lines: Vec<Line> = rows(app, state).into_iter().map(|row| vec![(row, pen.theme.net)]).collect();
+    // what does not fit is said before it is written
+    let doubts = called_for(state, &Prescription::of(state, AXIS_STEP_DEG)).into_iter().filter(Caution::is_doubt);
+    for doubt in doubts {
+        let text = wrapped(&doubt.to_string(), width.saturating_sub(2));
+        lines.extend(text.into_iter().enumerate().map(|(nth, line)| {
+            vec![((if nth == 0 { "! " } else { "  " }).to_owned(), pen.theme.warning), (line, pen.theme.warning)]
+        }));
+    }
+    lines
 }
 
 /// All of it, with what it is written for and what to be careful about.
@@ -59,6 +80,12 @@ pub fn whole(pen: &Pen<'_>, app: &App, width: usize) -> Vec<Line> {
     for_what.extend(allowance.map(|taken_off| format!("{taken_off:.2} D taken off for the near chart")));
     for line in wrapped(&for_what.join(", "), width) {
         lines.push(vec![(line, pen.theme.text)]);
+    }
+    for eye in Eye::BOTH {
+        let Some(of_eye) = prescription.eye(eye) else { continue };
+        for line in wrapped(&known(&Certainty::of(state, eye, of_eye), eye), width) {
+            lines.push(vec![(line, pen.theme.text)]);
+        }
     }
     lines.push(Vec::new());
     let mut cautions = called_for(state, &prescription);

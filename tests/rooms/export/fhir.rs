@@ -152,7 +152,10 @@ fn a_bundle_without_a_lens_carries_its_cautions_with_what_was_observed() -> Chec
     let bundle = bundle(&record(&exam, CylinderForm::Minus, None)?, Release::R5)?;
     let [observation] = resources(&bundle, "Observation")[..] else { return Err("not one observation".into()) };
     let notes = observation["note"].to_string();
-    assert!(notes.contains("No power was accepted for the right eye.") && notes.contains("not a medical device"));
+    assert!(
+        notes.contains("The right eye is not refracted: no power is written for it.")
+            && notes.contains("not a medical device")
+    );
     assert!(resources(&of_adult(Release::R5)?, "Observation").iter().all(|with_lens| with_lens.get("note").is_none()));
     Ok(())
 }

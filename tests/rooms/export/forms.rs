@@ -151,7 +151,7 @@ fn json_has_full_precision_and_leaves_out_what_is_not_known() -> Checked {
     let expected = rx(-3.1, -0.7, 33.0).power();
     assert_eq!(value["right"]["found"]["m"].as_f64(), Some(expected.m));
     assert_eq!(value["right"]["found"]["j45"].as_f64(), Some(expected.j45));
-    assert_eq!(value["left"], serde_json::json!({ "eye": "left" }));
+    assert_eq!(value["left"], serde_json::json!({ "eye": "left", "outcome": "not_refracted" }));
     for unknown in ["label", "age_years", "examiner", "addition", "closed", "chart_metres"] {
         assert!(value.get(unknown).is_none(), "{unknown} was invented");
     }

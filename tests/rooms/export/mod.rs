@@ -1,7 +1,7 @@
 //! The record and every form in which it leaves the program.
 
 mod acuities;
-mod exams;
+pub mod exams;
 mod fhir;
 mod forms;
 mod markdown;

@@ -17,7 +17,7 @@ use crate::steady::{Person, rx};
 fn evaluated(eyes: usize, seed: u64, care: Care, law: Law) -> Evaluated {
     let fitted = FittedFrame::new(demo_frame().unwrap(), Stock::of(&full_box().unwrap()));
     let way = Way { strategy: Strategy::Belief, ..Way::default() };
-    let evaluation = Evaluation { fitted, eyes, seed, care, law, way, retest: false, slips: false };
+    let evaluation = Evaluation { fitted, eyes, seed, care, law, way, retest: false, slips: 0.0 };
     evaluation.run(&AtomicBool::new(false), &|| {}).unwrap()
 }
 

@@ -2,6 +2,7 @@
 #![expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on should stop where it is")]
 
 mod doors;
+mod ends;
 mod every_procedure;
 mod hand;
 mod likelihood;

@@ -21,6 +21,7 @@ fn choose(presentation: &Presentation, answering: &Answering, count: usize) -> A
     match presentation.question {
         Question::Age => Answer::Years(30),
         Question::EyePd(_) => Answer::Millimetres(31.0),
+        Question::OldGlasses(_) => Answer::Power(rx(-1.0, 0.0, 180.0).minus_form()),
         _ => {
             let pick = match answering {
                 Answering::Always(pick) => *pick,
@@ -171,7 +172,17 @@ fn question_after(question: &Question) -> Option<Question> {
         }
         Question::StartFrom { .. } => Question::Ready,
         Question::Ready => Question::Next(Vec::new()),
-        Question::Next(_) => return None,
+        Question::Next(_) => Question::RedFlags { named: Vec::new() },
+        Question::RedFlags { .. } => Question::PresentGlasses,
+        Question::PresentGlasses => Question::OldGlasses(Eye::Left),
+        Question::OldGlasses(_) => Question::OldAddition,
+        Question::OldAddition => Question::NearTask,
+        Question::NearTask => Question::PreferredEye,
+        Question::PreferredEye => Question::WithoutLetters,
+        Question::WithoutLetters => Question::Unrefracted,
+        Question::Unrefracted => Question::WetOrDry,
+        Question::WetOrDry => Question::Written(Vec::new()),
+        Question::Written(_) => return None,
     })
 }
 

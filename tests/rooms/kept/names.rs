@@ -5,8 +5,9 @@
 use std::sync::Arc;
 
 use dioptray::exam::{
-    Accepted, AcuityNote, Answer, Believed, Chosen, Complaint, Detail, EarlierRetinoscopy, Event, Given, GuideEvent,
-    Judgement, Opening, ProcedureName, Shown, Shows, Strategy, Through, Tried,
+    Accepted, AcuityNote, Answer, Believed, Chosen, Complaint, Detail, EarlierRetinoscopy, Ending, Event, Given,
+    GuideEvent, Judgement, NearTask, Opening, PresentGlasses, ProcedureName, RedFlag, Shown, Shows, Strategy, Through,
+    Tried, Unrefracted,
 };
 use dioptray::frame::{FittedFrame, Move};
 use dioptray::kit::{Accessory, BoxChange, Lens, LensForm, Mark, Piece, Place, Stock, StockedPiece};
@@ -73,6 +74,39 @@ kept_enums! {
         Detail::DominantEye(eye) => "dominant_eye" [eye],
         Detail::EarlierRetinoscopy(earlier) => "earlier_retinoscopy" [earlier],
         Detail::Strategy(strategy) => "strategy" [strategy],
+        Detail::RedFlags(flags) => "red_flags" [flags],
+        Detail::Drops(value) => "drops" [value],
+        Detail::PresentGlasses(glasses) => "present_glasses" [glasses],
+        Detail::NearTask(task) => "near_task" [task],
+    }
+    RedFlag {
+        RedFlag::SuddenLoss => "sudden_loss",
+        RedFlag::Pain => "pain",
+        RedFlag::Flashes => "flashes",
+        RedFlag::Floaters => "floaters",
+        RedFlag::DoubleVision => "double_vision",
+        RedFlag::TurnedEye => "turned_eye",
+    }
+    PresentGlasses {
+        PresentGlasses::None => "none",
+        PresentGlasses::HereKnown => "here_known",
+        PresentGlasses::HereUnknown => "here_unknown",
+        PresentGlasses::Elsewhere => "elsewhere",
+    }
+    NearTask {
+        NearTask::Reading => "reading",
+        NearTask::FineWork => "fine_work",
+        NearTask::Screen => "screen",
+        NearTask::Other => "other",
+    }
+    Unrefracted {
+        Unrefracted::NotRefracted => "not_refracted",
+        Unrefracted::BalanceLens => "balance_lens",
+    }
+    Ending {
+        Ending::Close => "close",
+        Ending::Card => "card",
+        Ending::NextPerson => "next_person",
     }
     Complaint {
         Complaint::FarBlur => "far_blur",
@@ -92,6 +126,8 @@ kept_enums! {
         Accepted::ChartAllowance(value) => "chart_allowance" [value],
         Accepted::Addition(value) => "addition" [value],
         Accepted::Prism(eye, value) => "prism" [eye, value],
+        Accepted::NotRefracted(eye, written) => "not_refracted" [eye, written],
+        Accepted::Wet(eye, value) => "wet" [eye, value],
     }
     Judgement {
         Judgement::Better => "better",
@@ -137,6 +173,7 @@ kept_enums! {
         ProcedureName::Near => "near",
         ProcedureName::Retinoscopy => "retinoscopy",
         ProcedureName::Writing => "writing",
+        ProcedureName::FirstLetter => "first_letter",
     }
     Answer {
         Answer::Clearer => "clearer",
@@ -162,6 +199,12 @@ kept_enums! {
         Answer::Breaks => "breaks",
         Answer::Done => "done",
         Answer::Go { procedure, eye } => "go" [procedure, eye],
+        Answer::Flag(flag) => "flag" [flag],
+        Answer::Glasses(glasses) => "glasses" [glasses],
+        Answer::Task(task) => "task" [task],
+        Answer::Power(power) => "power" [power],
+        Answer::Dioptres(value) => "dioptres" [value],
+        Answer::End(ending) => "end" [ending],
     }
     Move {
         Move::Put { piece, eye, cell, direction } => "put" [piece, eye, cell, direction],
@@ -265,7 +308,8 @@ kept_structs! {
     EarlierRetinoscopy { eyes, differs, spread }
     Given {
         complaint, unaided, dominant_eye, start, age_years, old_glasses, eye_pd, chart_metres, near_metres,
-        working_metres, cross_cylinders, pinhole, earlier_retinoscopy
+        working_metres, cross_cylinders, earlier_retinoscopy, accepted, pinhole, with_old_glasses, chart_made_for_metres,
+        red_flags, drops, present_glasses, near_task
     }
     Chosen { stands, shows, believed }
     Believed { mean, sphere_sd, cylinder_sd, within_quarter }

@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use dioptray::exam::cautions::{Caution, NoGain, called_for, last};
+use dioptray::exam::cautions::{Caution, NoGain, called_for};
 use dioptray::exam::{Answer, Complaint, Prescription, Through};
 use dioptray::frame::FittedFrame;
 use dioptray::frame::shipped::demo_frame;
@@ -181,7 +181,7 @@ impl Led {
     }
 
     fn unaided(&self, eye: Eye) -> Result<Acuity, Failure> {
-        Ok(last(self.examined.exam.state(), eye, Through::Unaided).ok_or("no unaided acuity")?)
+        Ok(self.examined.exam.state().last_read(eye, Through::Unaided).ok_or("no unaided acuity")?)
     }
 
     /// What is written less what is needed.
@@ -252,7 +252,7 @@ fn haze_keeps_both_eyes_from_6_9_and_a_pinhole_does_not_bring_them_there() -> Ou
     let led = Led::steadily("haze")?;
     for eye in Eye::BOTH {
         assert!(led.cautions().contains(&Caution::DoesNotReach6Over9 { eye }));
-        let pinhole = last(led.examined.exam.state(), eye, Through::Pinhole).and_then(Acuity::log_mar);
+        let pinhole = led.examined.exam.state().last_read(eye, Through::Pinhole).and_then(Acuity::log_mar);
         assert!(pinhole.is_some_and(|read| read > 1.5f64.log10()), "{eye} eye");
     }
     Ok(())

@@ -176,7 +176,7 @@ fn presented(question: Question, show: Show) -> Result<Presentation, Box<dyn std
 }
 
 fn standing(from: Power, to: Power) -> Standing {
-    Standing { from: Eyes::both(from), to: Eyes::both(to), flipped: Eyes::both(to) }
+    Standing { from: Eyes::both(from), to: Eyes::both(to), flipped: Eyes::both(to), chart_m: None }
 }
 
 /// The law: another letter is read where the comparison, without what only looks blacker, is *clearer*.

@@ -32,7 +32,7 @@ fn what_is_said_to_be_shown_is_what_stands_there() -> Result<(), Failure> {
         law: Law::Written,
         way: Way { both: true, ..Way::default() },
         retest: false,
-        slips: false,
+        slips: 0.0,
     };
     let (mut looks, mut flipped) = (0, 0);
     for number in 0..30 {

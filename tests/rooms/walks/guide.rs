@@ -56,7 +56,7 @@ fn a_short_sighted_astigmatic_adult_from_empty_frame_to_written_prescription() -
     pictures(&album, "guide-01-opened", "g")?;
     pictures(&album, "guide-19-choose", "gc")?;
     picture_of(&album, &led, "guide-02-age", |p| p.question == Question::Age)?;
-    pictures(&album, "guide-03-age-typed", "g13")?;
+    pictures(&album, "guide-03-age-typed", "g113")?;
     picture_of(&album, &led, "guide-04-complaint", |p| p.question == Question::Complaint)?;
     picture_of(&album, &led, "guide-05-unaided", |p| p.question == Question::LineRead)?;
     picture_of(&album, &led, "guide-06-pinhole", |p| matches!(p.show, Show::Pinhole { .. }))?;

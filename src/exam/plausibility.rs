@@ -1,0 +1,211 @@
+//! Whether what one eye answered can belong to the power that is written for it, and if not, the slip that explains it best.
+//!
+//! Every line and every comparison of the exam is held against what is expected ([`expected`](super::expected)) of an eye that
+//! needs this power, and of one that needs another; then against the same with a lens that for some while was not what the
+//! program took it for. Where one of these is far likelier than the power written, that is said. The limits are ours, set so that
+//! steady people are hardly ever doubted.
+
+use libm::{erf, log};
+use serde::Serialize;
+
+use super::expected::{Opening, expected};
+use super::observed::{Observation, Observed, observed};
+use super::state::State;
+use crate::optics::{Dioptres, Eye, Power};
+
+/// A slip of the examiner.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum LikelySlip {
+    /// A lens of the other sign was put in.
+    Sign,
+    /// A lens was put before the other eye.
+    WrongEye,
+    /// A cylinder stood at right angles to its axis.
+    AxisAcross,
+    /// The working lens was left in.
+    WorkingLensLeft,
+    /// The lines are those of a chart at another distance.
+    OtherDistance,
+    /// The answers speak for another power, and no slip explains them.
+    Unexplained,
+}
+
+/// What does not fit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Misfit {
+    /// The likeliest slip.
+    pub slip: LikelySlip,
+    /// The equivalent for which the answers speak, in dioptres at cell 1.
+    pub speaks_for_m: f64,
+}
+
+/// An answer that has nothing to do with what is seen, as a share.
+const SLIPS: f64 = 0.03;
+/// The difference in logMAR that is noticed half the time, and its standard deviation (ours, no source).
+const NOTICED_LOG_MAR: f64 = 0.02;
+const COMPARISON_SD: f64 = 0.045;
+/// A reading further off than so many standard deviations counts no more than these.
+const MOST_SD: f64 = 4.0;
+/// The last letter of a chart for 6 m, in logMAR: beyond it none is read.
+const LAST_LETTER_LOG_MAR: f64 = 1.08;
+/// How far to either side of the power written other powers are looked at, and in which steps, in dioptres.
+const AROUND_D: f64 = 6.0;
+const STEP_D: f64 = 0.25;
+/// A power within this of the one written is the same, in dioptres.
+const SAME_D: f64 = 0.50;
+/// From this difference on another power is a doubt, in dioptres.
+const DOUBT_FROM_D: f64 = 1.00;
+/// So much likelier, in natural logarithm, another power, or a slip, has to be.
+const OTHER_POWER_BY: f64 = 4.0;
+const SLIP_BY: f64 = 3.5;
+/// No eye reads better than this, in logMAR: a line of 6/3.4.
+const BEST_OF_ALL_LOG_MAR: f64 = -0.25;
+/// The best lines that an eye may have, in logMAR.
+const BEST_LINES: [f64; 6] = [-0.15, -0.08, 0.0, 0.1, 0.25, 0.5];
+
+/// What is known of the eye besides its answers.
+#[derive(Debug, Clone, Copy)]
+struct Known {
+    age_years: Option<u8>,
+    drops: bool,
+}
+
+/// What shifts what stands before the eye from what the program takes it for.
+fn shifts(observed: &Observed, written: Power, working_d: Option<f64>) -> [Option<(LikelySlip, Power)>; 4] {
+    let cells = observed.cells.minus_form();
+    let sphere = Power::sphere(Dioptres(cells.sphere));
+    let astigmatism = Power { m: 0.0, ..observed.cells };
+    let strong = cells.sphere.abs() > 0.2;
+    [
+        strong.then_some((LikelySlip::Sign, -sphere - sphere)),
+        strong.then_some((LikelySlip::WrongEye, -sphere)),
+        (cells.cylinder < -0.2 && written.astigmatism() > 0.1)
+            .then_some((LikelySlip::AxisAcross, -astigmatism - astigmatism)),
+        working_d.map(|working| (LikelySlip::WorkingLensLeft, Power::sphere(Dioptres(working)))),
+    ]
+}
+
+/// How likely an answer is of an eye with this need and best line, as a natural logarithm, where `shift` stood before it besides
+/// what the program took to stand there. Nothing where the law says nothing.
+fn log_likelihood(observed: &Observed, need: Power, best: f64, shift: Power, known: Known) -> f64 {
+    match observed.what {
+        Observation::Line { before, read, pinhole } => {
+            // nothing stands before an eye that reads unaided
+            let shift = if observed.cells == Power::ZERO { Power::ZERO } else { shift };
+            let opening = if pinhole { Opening::Pinhole } else { Opening::Pupil };
+            let at = expected(best, need - before - shift, known.age_years, known.drops, opening);
+            let Some(at) = at else { return 0.0 };
+            let sds = match read.log_mar() {
+                Some(read) => (read - at.log_mar) / at.sd,
+                // none of the chart is read: as good as expected only where that lies beyond the last letter
+                None => ((LAST_LETTER_LOG_MAR - at.log_mar) / at.sd).max(0.0),
+            };
+            let sds = sds.abs().min(MOST_SD);
+            // the wider the expectation, the less an agreement says
+            -0.5 * sds * sds - log(at.sd / 0.06)
+        }
+        Observation::Compared { from, to, better, worse, letters } => {
+            let line =
+                |before: Power| expected(best, need - before - shift, known.age_years, known.drops, Opening::Pupil);
+            let (Some(first), Some(second)) = (line(from), line(to)) else { return 0.0 };
+            let gain = first.log_mar - second.log_mar;
+            let sd = COMPARISON_SD + 0.15 * gain.abs();
+            let above = |limit: f64| 0.5 * (1.0 + erf((gain - limit) / (sd * std::f64::consts::SQRT_2)));
+            let (clearer, poorer) = (above(NOTICED_LOG_MAR), 1.0 - above(-NOTICED_LOG_MAR));
+            let (share, of) = match (better, worse, letters) {
+                (true, ..) => (clearer, 3.0),
+                (false, true, _) => (poorer, 3.0),
+                (false, false, false) => (1.0 - clearer - poorer, 3.0),
+                (false, false, true) => (1.0 - clearer, 2.0),
+            };
+            log((1.0 - SLIPS) * share.max(0.0) + SLIPS / of)
+        }
+    }
+}
+
+/// The likeliest over a slip that came at some time and lasted while the same lenses stood there.
+struct Likeliest {
+    without: f64,
+    slip: Option<(LikelySlip, f64)>,
+}
+
+fn likeliest(
+    all: &[Observed],
+    need: Power,
+    best: f64,
+    working_d: Option<f64>,
+    written: Power,
+    known: Known,
+) -> Likeliest {
+    let plain: Vec<f64> = all.iter().map(|observed| log_likelihood(observed, need, best, Power::ZERO, known)).collect();
+    let without: f64 = plain.iter().sum();
+    let mut slip: Option<(LikelySlip, f64)> = None;
+    for kind in 0..4 {
+        // going back from the end: what a slip from here on, for as long as its lens stands, would gain
+        let mut gain = 0.0;
+        let mut power: Option<Power> = None;
+        for (at, observed) in all.iter().enumerate().rev() {
+            let Some((name, shift)) = shifts(observed, written, working_d)[kind] else {
+                (gain, power) = (0.0, None);
+                continue;
+            };
+            if power.is_none_or(|power| power.miss(shift) > 0.05) {
+                (gain, power) = (0.0, Some(shift));
+            }
+            gain += log_likelihood(observed, need, best, shift, known) - plain[at];
+            if slip.is_none_or(|(_, most)| gain > most) {
+                slip = Some((name, gain));
+            }
+        }
+    }
+    Likeliest { without, slip: slip.map(|(name, gain)| (name, without + gain)) }
+}
+
+/// What does not fit between the answers of an eye and the power that is written for it; `None` when they fit.
+pub fn misfit(state: &State, eye: Eye, written: Power) -> Option<Misfit> {
+    let all = observed(state, eye);
+    let other_distance = all.iter().filter_map(line_of).any(|log_mar| log_mar < BEST_OF_ALL_LOG_MAR);
+    if other_distance {
+        return Some(Misfit { slip: LikelySlip::OtherDistance, speaks_for_m: written.m });
+    }
+    let known = Known { age_years: state.person.age_years, drops: state.person.drops };
+    let working_d = state.results.retinoscopy[eye].and(state.person.working_metres).map(|metres| 1.0 / metres);
+    let steps = (AROUND_D / STEP_D) as i32;
+    let mut fits = f64::NEG_INFINITY;
+    let mut other = (f64::NEG_INFINITY, written.m);
+    let mut slipped = (f64::NEG_INFINITY, LikelySlip::Unexplained, written.m);
+    for step in -steps..=steps {
+        let off = f64::from(step) * STEP_D;
+        let need = written + Power::sphere(Dioptres(off));
+        for best in BEST_LINES {
+            let likeliest = likeliest(&all, need, best, working_d, written, known);
+            if off.abs() <= SAME_D {
+                fits = fits.max(likeliest.without);
+            } else if likeliest.without > other.0 {
+                other = (likeliest.without, need.m);
+            }
+            if let Some((slip, likely)) = likeliest.slip.filter(|(_, likely)| *likely > slipped.0) {
+                slipped = (likely, slip, need.m);
+            }
+        }
+    }
+    if slipped.0 > fits + SLIP_BY && slipped.0 > other.0 {
+        return Some(Misfit { slip: slipped.1, speaks_for_m: slipped.2 });
+    }
+    let differs = (other.1 - written.m).abs() >= DOUBT_FROM_D;
+    (differs && other.0 > fits + OTHER_POWER_BY)
+        .then_some(Misfit { slip: LikelySlip::Unexplained, speaks_for_m: other.1 })
+}
+
+fn line_of(observed: &Observed) -> Option<f64> {
+    match observed.what {
+        Observation::Line { read, .. } => read.log_mar(),
+        Observation::Compared { .. } => None,
+    }
+}
+
+/// Whether something does not fit what is accepted for an eye.
+pub fn is_doubted(state: &State, eye: Eye) -> bool {
+    state.results.refraction[eye].is_some_and(|written| misfit(state, eye, written).is_some())
+}
