@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::chosen::Chosen;
 use super::person::{Complaint, EarlierExams, EarlierRetinoscopy, NearTask, PresentGlasses, RedFlag};
 use super::procedures::ProcedureName;
 use super::trail::Judgement;
@@ -510,6 +511,8 @@ pub enum GuideEvent {
         /// The version from here on.
         version: u32,
     },
+    /// A refraction by likelihood chose what to show next.
+    Chose(Chosen),
 }
 
 impl GuideEvent {
@@ -524,15 +527,26 @@ impl GuideEvent {
             | Self::Answered { .. }
             | Self::Skipped { .. }
             | Self::Repeated
-            | Self::Left => None,
+            | Self::Left
+            | Self::Chose(_) => None,
         }
+    }
+
+    /// The procedure that it begins, and its eye.
+    pub fn begins(&self) -> Option<(ProcedureName, Option<Eye>)> {
+        if let Self::Began { procedure, eye, .. } = self { Some((*procedure, *eye)) } else { None }
+    }
+
+    /// What was chosen in it by a refraction by likelihood.
+    pub fn chose(&self) -> Option<&Chosen> {
+        if let Self::Chose(chosen) = self { Some(chosen) } else { None }
     }
 
     /// Whether the guide leads the exam after it; `None` when it does as it did before.
     pub fn leads(&self) -> Option<bool> {
         match self {
             Self::Left => Some(false),
-            Self::SetOut(_) | Self::Corrected { .. } | Self::ProceduresChanged { .. } => None,
+            Self::SetOut(_) | Self::Corrected { .. } | Self::ProceduresChanged { .. } | Self::Chose(_) => None,
             Self::Began { .. } | Self::TakenOver(_) | Self::Answered { .. } | Self::Skipped { .. } | Self::Repeated => {
                 Some(true)
             }

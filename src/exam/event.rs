@@ -7,6 +7,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::answer::GuideEvent;
+use super::chosen::Strategy;
 use super::person::{Complaint, EarlierExams, EarlierRetinoscopy, NearTask, PresentGlasses, RedFlag};
 use super::trail::Tried;
 use crate::frame::{FittedFrame, Move};
@@ -51,6 +52,8 @@ pub enum Detail {
     DominantEye(Eye),
     /// How this examiner's earlier retinoscopy differs steadily from the power then found.
     EarlierRetinoscopy(EarlierRetinoscopy),
+    /// In which way eyes are refracted from here on.
+    Strategy(Strategy),
     /// The signs that need somebody who can treat the eye, as the person named them; none when asked and nothing was named.
     RedFlags(Vec<RedFlag>),
     /// Whether drops rest the accommodation (cycloplegia) from here on.
@@ -69,7 +72,12 @@ impl Detail {
     /// Whether it is of the room and not of the person: it says nothing of an exam that something was done in it.
     pub fn is_of_the_room(&self) -> bool {
         match self {
-            Self::ChartMetres(_) | Self::ChartMadeForMetres(_) | Self::NearMetres(_) | Self::WorkingMetres(_) => true,
+            // the way of refracting is chosen before anything is done, like the room
+            Self::ChartMetres(_)
+            | Self::ChartMadeForMetres(_)
+            | Self::NearMetres(_)
+            | Self::WorkingMetres(_)
+            | Self::Strategy(_) => true,
             Self::Label(_)
             | Self::AgeYears(_)
             | Self::Complaint(_)

@@ -2,7 +2,8 @@
 //!
 //! - [`person`]: the person and the room; [`procedures`]: the table of what the guide leads;
 //! - [`sentence`]: sentences that carry values;
-//! - [`answer`]: what can be answered to the guide; [`event`]: what can happen in an exam;
+//! - [`answer`]: what can be answered to the guide; [`chosen`]: in which way an eye is refracted, and what that chose to show;
+//!   [`event`]: what can happen in an exam;
 //! - [`state`]: what the events add up to; [`steps`]: the exam, with undo and redo over whole steps;
 //! - [`trail`]: everything tried so far;
 //! - [`poor_acuity`]: when an acuity is poor, and what a pinhole says of it;
@@ -14,6 +15,7 @@
 pub mod answer;
 pub mod cautions;
 pub mod certainty;
+pub mod chosen;
 pub mod doubts;
 pub mod event;
 pub mod expected;
@@ -30,6 +32,7 @@ pub mod steps;
 pub mod trail;
 
 pub use answer::{Answer, Ending, Given, GuideEvent, LooseSpheres, Movement, Shown, UNLIKE_ITS_MARK_D};
+pub use chosen::{Believed, Chosen, Shows, Strategy};
 pub use event::{Accepted, AcuityNote, Detail, Event, Opening, Through, Unrefracted};
 pub use person::{Complaint, EarlierExams, EarlierRetinoscopy, NearTask, Person, PresentGlasses, RedFlag, Repeats};
 pub use prescription::{EyePrescription, Prescription};

@@ -56,6 +56,7 @@ fn tells_of_one_eye(procedure: ProcedureName) -> bool {
         | ProcedureName::CrossCylinderAxis
         | ProcedureName::CrossCylinderPower
         | ProcedureName::FinalSphere
+        | ProcedureName::Likelihood
         | ProcedureName::Writing => true,
         // read unaided and through a pinhole, from nearer, behind a slit, with both eyes, or by the examiner
         ProcedureName::SetUp
@@ -105,7 +106,8 @@ pub fn observed(state: &State, eye: Eye) -> Vec<Observed> {
             | GuideEvent::Skipped { .. }
             | GuideEvent::Repeated
             | GuideEvent::Left
-            | GuideEvent::ProceduresChanged { .. } => {}
+            | GuideEvent::ProceduresChanged { .. }
+            | GuideEvent::Chose(_) => {}
         }
     }
     all.extend(read_at_the_end(state, eye));

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::chosen::Strategy;
 use crate::optics::{Eye, Eyes, Millimetres, Power, SpheroCylinder};
 
 /// What the person complains of; it decides the first guess.
@@ -211,6 +212,8 @@ pub struct Person {
     pub dominant_eye: Option<Eye>,
     /// How the examiner's earlier retinoscopy differs from the power then found; once known it stays for the exam.
     pub earlier_retinoscopy: Option<EarlierRetinoscopy>,
+    /// In which way the eyes are refracted.
+    pub strategy: Option<Strategy>,
     /// The signs that were named; `None` while nobody asked, empty when none was.
     pub red_flags: Option<Vec<RedFlag>>,
     /// Whether drops rest the accommodation (cycloplegia).

@@ -4,6 +4,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
+use super::chosen::Strategy;
 use crate::optics::Eye;
 
 /// What a procedure can be about.
@@ -46,6 +47,8 @@ macro_rules! with_procedures {
             CrossCylinderPower, OneEye, "cylinder power";
             /// The sphere once more.
             FinalSphere, OneEye, "final sphere";
+            /// Sphere and cylinder by likelihood: what is asked next is what tells most.
+            Likelihood, OneEye, "refraction by likelihood";
             /// Both eyes equal.
             Balance, BothEyes, "balance of both eyes";
             /// The addition.
@@ -114,6 +117,7 @@ impl ProcedureName {
             | Self::CrossCylinderAxis
             | Self::CrossCylinderPower
             | Self::FinalSphere
+            | Self::Likelihood
             | Self::Balance
             | Self::Near
             | Self::Writing
@@ -134,10 +138,34 @@ impl ProcedureName {
             | Self::CrossCylinderAxis
             | Self::CrossCylinderPower
             | Self::FinalSphere
+            | Self::Likelihood
             | Self::Balance
             | Self::Near
             | Self::Writing
             | Self::FirstLetter => false,
+        }
+    }
+
+    /// The way of refracting that it is part of; `None` where it is part of either.
+    pub fn strategy(self) -> Option<Strategy> {
+        match self {
+            Self::Likelihood => Some(Strategy::Belief),
+            Self::FirstLens
+            | Self::BestSphere
+            | Self::OverMinusCheck
+            | Self::CrossCylinderSearch
+            | Self::Fan
+            | Self::Slit
+            | Self::CrossCylinderAxis
+            | Self::CrossCylinderPower
+            | Self::FinalSphere => Some(Strategy::Ladder),
+            Self::SetUp
+            | Self::Neutralisation
+            | Self::Retinoscopy
+            | Self::FirstLetter
+            | Self::Balance
+            | Self::Near
+            | Self::Writing => None,
         }
     }
 

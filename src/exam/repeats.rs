@@ -24,7 +24,7 @@ pub fn repeats_of(events: &[GuideEvent]) -> Repeats {
             | GuideEvent::Skipped { .. }
             | GuideEvent::Left
             | GuideEvent::ProceduresChanged { .. } => (last, again) = (None, false),
-            GuideEvent::SetOut(_) | GuideEvent::TakenOver(_) | GuideEvent::Corrected { .. } => {}
+            GuideEvent::SetOut(_) | GuideEvent::TakenOver(_) | GuideEvent::Corrected { .. } | GuideEvent::Chose(_) => {}
         }
     }
     repeats

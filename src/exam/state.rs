@@ -3,6 +3,7 @@
 use thiserror::Error;
 
 use super::answer::GuideEvent;
+use super::chosen::Strategy;
 use super::event::{Accepted, AcuityNote, Detail, Event, Opening, Through, Unrefracted};
 use super::person::Person;
 use super::trail::Tried;
@@ -114,6 +115,12 @@ impl State {
         }
     }
 
+    /// In which way an eye was refracted last: that of the last procedure for it that belongs to one alone.
+    pub fn refracted(&self, eye: Eye) -> Option<Strategy> {
+        let mut begun = self.guide.iter().rev().filter_map(GuideEvent::begins).filter(|(_, of)| *of == Some(eye));
+        begun.find_map(|(procedure, _)| procedure.strategy())
+    }
+
     /// The last acuity that one eye read through something other than the frame.
     pub fn last_read(&self, eye: Eye, through: Through) -> Option<Acuity> {
         let notes = self.acuities.iter().rev();
@@ -216,6 +223,7 @@ impl State {
             Detail::OldAddition(addition) => person.old_addition = Some(*addition),
             Detail::DominantEye(eye) => person.dominant_eye = Some(*eye),
             Detail::EarlierRetinoscopy(earlier) => person.earlier_retinoscopy = Some(*earlier),
+            Detail::Strategy(strategy) => person.strategy = Some(*strategy),
             Detail::RedFlags(named) => person.red_flags = Some(named.clone()),
             Detail::Drops(rest) => person.drops = *rest,
             Detail::PresentGlasses(glasses) => person.present_glasses = Some(*glasses),

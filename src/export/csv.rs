@@ -14,7 +14,7 @@ use crate::optics::{Acuity, CylinderForm, PrismPart};
 type Column = (&'static str, fn(&Record, &EyeRecord) -> String);
 
 /// The columns in order: the name, which carries the unit, and what stands in it.
-const COLUMNS: [Column; 73] = [
+const COLUMNS: [Column; 74] = [
     ("exam", |record, _| record.exam.to_string()),
     ("opened", |record, _| rfc_3339(&record.opened)),
     ("closed", |record, _| written(record.closed.as_ref(), rfc_3339)),
@@ -68,6 +68,7 @@ const COLUMNS: [Column; 73] = [
     ("retinoscopy_m_d", |_, eye| written(eye.retinoscopy, |power| figure(power.m))),
     ("retinoscopy_j0_d", |_, eye| written(eye.retinoscopy, |power| figure(power.j0))),
     ("retinoscopy_j45_d", |_, eye| written(eye.retinoscopy, |power| figure(power.j45))),
+    ("refracted", |_, eye| written(eye.refracted, |strategy| strategy.name().to_owned())),
     ("old_sphere_d", |_, eye| written(eye.old_glasses, |power| quarter(power.sphere))),
     ("old_cylinder_d", |_, eye| written(eye.old_glasses, |power| quarter(power.cylinder))),
     ("old_axis_deg", |_, eye| {

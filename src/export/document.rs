@@ -191,7 +191,7 @@ fn on_chart(read: Option<Acuity>, record: &Record) -> Option<String> {
 }
 
 /// What was found for the two eyes side by side: the name of a row, and what stands in it where it is known.
-const FINDINGS: [Finding; 13] = [
+const FINDINGS: [Finding; 14] = [
     ("pupillary distance", |eye, _| eye.pd_mm.map(words::millimetres)),
     ("acuity unaided", |eye, record| acuity(eye.unaided, record)),
     (ON_CHART, |eye, record| on_chart(eye.unaided, record)),
@@ -204,6 +204,7 @@ const FINDINGS: [Finding; 13] = [
     ("found power", |eye, record| eye.found.map(|power| words::figures(power, record.form))),
     ("found under drops", |eye, record| eye.wet.map(|power| words::figures(power, record.form))),
     ("retinoscopy", |eye, record| eye.retinoscopy.map(|power| words::figures(power, record.form))),
+    ("refracted", |eye, _| eye.refracted.map(|strategy| strategy.shown().to_owned())),
     ("old glasses", |eye, _| eye.old_glasses.map(words::prescription)),
 ];
 

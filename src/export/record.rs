@@ -8,7 +8,7 @@ use crate::exam::cautions::{self, Caution};
 use crate::exam::certainty::{Certainty, Line, Sure};
 use crate::exam::expected;
 use crate::exam::prescription::{self, Against, CylinderForm, EyeOutcome, Repeat};
-use crate::exam::{AcuityNote, NearTask, Prescription, PresentGlasses, RedFlag, State, Through};
+use crate::exam::{AcuityNote, NearTask, Prescription, PresentGlasses, RedFlag, State, Strategy, Through};
 use crate::optics::{Acuity, AcuityNotation, Eye, Eyes, Power, PrismPart, SpheroCylinder};
 
 /// The name of our own JSON form.
@@ -119,6 +119,9 @@ pub struct EyeRecord {
     /// Retinoscopy at the frame's vertex distance, the working lens taken off.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub retinoscopy: Option<Figures>,
+    /// In which way the guide refracted it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub refracted: Option<Strategy>,
     /// How the prescription compares with what was known before.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub compared: Vec<Compared>,
@@ -373,6 +376,7 @@ fn eye_record(state: &State, prescription: &Prescription, eye: Eye, form: Cylind
         with_prescription: of_eye.and_then(|p| p.acuity),
         old_glasses: state.person.old_glasses[eye].map(|typed| form.write(typed)),
         retinoscopy: state.results.retinoscopy[eye].map(Into::into),
+        refracted: state.refracted(eye),
         compared: compared.collect(),
         outcome: EyeOutcome::of(state, prescription, eye),
         wet: state.results.wet[eye].map(Into::into),

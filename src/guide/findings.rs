@@ -2,7 +2,7 @@
 
 use super::remark::Remark;
 use crate::exam::sentence::sentence;
-use crate::exam::{Judgement, Part, ProcedureName, Sentence};
+use crate::exam::{Believed, Judgement, Part, ProcedureName, Sentence};
 use crate::optics::{Acuity, Eye, Eyes, Power};
 
 /// Two powers nearer than this are the same place: less than half of the smallest step.
@@ -65,6 +65,10 @@ pub struct Findings {
     pub retinoscopy: Eyes<Option<Power>>,
     /// The distance power of each eye at the end of its last subjective procedure.
     pub subjective: Eyes<Option<Power>>,
+    /// What the refraction of each eye by likelihood believed last.
+    pub believed: Eyes<Option<Believed>>,
+    /// Whether that handed an eye over, which goes on step by step.
+    pub handed_over: Eyes<bool>,
     /// The near addition in dioptres, both eyes.
     pub addition: Option<f64>,
     /// The near addition of the left eye in dioptres, where it is another one.

@@ -75,6 +75,7 @@ pub(super) fn learn(given: &mut Given, detail: &Detail) {
         Detail::NearTask(task) => given.near_task = Some(*task),
         Detail::Label(_)
         | Detail::FramePd(..)
+        | Detail::Strategy(_)
         | Detail::PlannedVertex(_)
         | Detail::OldGlassesWithin(..)
         | Detail::OldAddition(_) => {}
@@ -97,6 +98,7 @@ fn uses_loose_spheres(procedure: ProcedureName) -> bool {
         | ProcedureName::FinalSphere
         | ProcedureName::Near
         | ProcedureName::Writing
+        | ProcedureName::Likelihood
         | ProcedureName::FirstLetter => false,
     }
 }

@@ -93,7 +93,8 @@
 //! ```
 //!
 //! - [`presentation`], [`question`], [`remark`]: what is shown, asked and said beside it, as data;
-//! - `procedure`: what a procedure is; [`ladder`]: the procedures, one file each; `running`: which one runs;
+//! - `procedure`: what a procedure is; [`ladder`]: the procedures, one file each; `belief`: the second way of refracting, one
+//!   procedure; `running`: which one runs;
 //! - [`findings`]: what was found; what is accepted of it the exam keeps, and its prescription is written from that;
 //! - `shortfall`: what the free lenses do not make, as it is said; [`realise`]: the moves with the lenses that are free;
 //! - `given`: what a procedure starts from;
@@ -101,6 +102,7 @@
 //! - `session`: the fold; `presenting`: what it presents; [`guidance`]: the guide as it is kept; [`steps`]: its steps;
 //! - [`mod@retinoscopy_bias`], [`two_meridians`]: what can be computed from retinoscopy.
 
+mod belief;
 pub mod findings;
 mod given;
 pub mod guidance;
@@ -132,4 +134,4 @@ pub use two_meridians::{MeridianError, Reversed, net_of_two_meridians};
 /// The version of the procedures, noted in each exam when it begins. Raise it whenever a change makes any procedure ask,
 /// accept or show anything else for the same answers, so that an exam begun before is not led as if it had been begun now:
 /// it goes on with [`ProceduresChanged`](crate::exam::GuideEvent::ProceduresChanged), and what came before that is not read again.
-pub const PROCEDURES_VERSION: u32 = 2;
+pub const PROCEDURES_VERSION: u32 = 3;

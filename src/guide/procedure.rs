@@ -4,7 +4,9 @@ use super::findings::{Findings, Judged, LineAt};
 use super::presentation::{Bracket, Show};
 use super::question::Question;
 use super::remark::Remark;
-use crate::exam::{Accepted, AcuityNote, Answer, Event, Given, Judgement, Sentence, Shown, Through, Tried};
+use crate::exam::{
+    Accepted, AcuityNote, Answer, Chosen, Event, Given, Judgement, Sentence, Shown, State, Through, Tried,
+};
 use crate::optics::{Acuity, Dioptres, Eye, Eyes, Power};
 
 /// What a procedure that can be about one eye or both is about.
@@ -161,6 +163,15 @@ impl Effects<'_> {
 pub(super) trait Procedure {
     /// What to present, given what was found for each eye so far; `None` when the procedure has ended.
     fn step(&self, base: &Eyes<Power>) -> Option<Step>;
+
+    /// Chooses what to present next, where that depends on which lenses are free and is kept with the exam; `None` where nothing
+    /// is to be chosen now.
+    fn choose(&self, _base: &Eyes<Power>, _state: &State) -> Option<Chosen> {
+        None
+    }
+
+    /// Takes in what was chosen.
+    fn chosen(&mut self, _chosen: &Chosen, _effects: &mut Effects<'_>) {}
 
     /// Takes an answer that the question accepts, and what really stood before the eyes.
     fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>);

@@ -113,6 +113,20 @@ pub enum Remark {
     FogUntrusted(Eye),
     /// The line that was lost is not known, so the check says nothing.
     FogUnread(Eye),
+    /// How sure the sphere that was found is.
+    HowSure {
+        /// Of which eye.
+        eye: Eye,
+        /// How likely it is right within a quarter: 0 to 1.
+        within_quarter: f64,
+    },
+    /// The refraction by likelihood does not settle: the eye goes on step by step.
+    HandedOver {
+        /// Which eye.
+        eye: Eye,
+        /// Because the answers fit no eye.
+        surprised: bool,
+    },
     /// A procedure has nothing to do.
     NothingToDo(ProcedureName),
     /// An eye reads no letter whatever is shown: it is not refracted.
@@ -135,6 +149,7 @@ impl Remark {
     pub fn doubts_the_answers(&self) -> bool {
         match self {
             Self::Contradiction { .. } | Self::TooMuchMinus(_) | Self::Ended(_) | Self::Unsettled(_) => true,
+            Self::HandedOver { surprised, .. } => *surprised,
             Self::NoLens { .. }
             | Self::Nearest { .. }
             | Self::OtherStep { .. }
@@ -155,6 +170,7 @@ impl Remark {
             | Self::FogUntrusted(_)
             | Self::FogUnread(_)
             | Self::EarlierExams(_)
+            | Self::HowSure { .. }
             | Self::Plain(_)
             | Self::NothingToDo(_)
             | Self::NotRefracted(_)
@@ -179,6 +195,7 @@ impl Remark {
             | Self::Unsettled(_)
             | Self::FogReported { .. }
             | Self::FogUntrusted(_)
+            | Self::HandedOver { .. }
             | Self::Refer(_)
             | Self::NotRefracted(_)
             | Self::ReadsNearOnly { .. } => true,
@@ -191,6 +208,7 @@ impl Remark {
             | Self::FogPassed { .. }
             | Self::FogUnread(_)
             | Self::EarlierExams(_)
+            | Self::HowSure { .. }
             | Self::Plain(_)
             | Self::NothingToDo(_) => false,
         }
@@ -215,6 +233,7 @@ impl Remark {
             | Self::Ended(_)
             | Self::ProceduresChanged
             | Self::Refer(_)
+            | Self::HandedOver { .. }
             | Self::WorkingLens { .. }
             | Self::FogPassed { .. }
             | Self::FogReported { .. }
@@ -222,6 +241,7 @@ impl Remark {
             | Self::FogUnread(_)
             | Self::Unsettled(_)
             | Self::EarlierExams(_)
+            | Self::HowSure { .. }
             | Self::Plain(_)
             | Self::NothingToDo(_)
             | Self::NotRefracted(_)
@@ -353,6 +373,8 @@ impl Remark {
             Self::FogUnread(eye) => {
                 sentence![*eye, " eye: without both lines the check says nothing about plus that is owing."]
             }
+            Self::HowSure { eye, within_quarter } => how_sure(*eye, *within_quarter),
+            Self::HandedOver { eye, surprised } => handed_over(*eye, *surprised),
             Self::NothingToDo(procedure) => {
                 sentence!["There is nothing to do in ", *procedure, " now: everything that it asks is settled."]
             }
@@ -407,6 +429,16 @@ fn said_of_earlier(earlier: &EarlierExams) -> Sentence {
         Part::Figure(repeats.changed as f64),
         " got another answer."
     ])
+}
+
+fn how_sure(eye: Eye, within_quarter: f64) -> Sentence {
+    let of_twenty = (within_quarter * 20.0).floor().min(19.0);
+    sentence![eye, " eye: ", Part::Figure(of_twenty), " of 20 such eyes lie within 0.25 D of this sphere."]
+}
+
+fn handed_over(eye: Eye, surprised: bool) -> Sentence {
+    let why = if surprised { "these answers fit no eye well" } else { "this has not settled" };
+    sentence![eye, " eye: ", why, ". Go on step by step from what is likeliest, which stands there."]
 }
 
 /// The eye that a remark is about, to begin with; nothing for both.

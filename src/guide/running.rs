@@ -1,5 +1,6 @@
 //! Which procedure runs.
 
+use super::belief::Likelihood;
 use super::findings::Findings;
 use super::ladder::{
     Balance, BestSphere, CrossCylinderAxis, CrossCylinderPower, CrossCylinderSearch, Fan, FinalSphere, FirstLens,

@@ -11,7 +11,7 @@ use super::running::Running;
 use super::shortfall::{MOVED_D, what_is_missing};
 use crate::exam::prescription::SAME_POWER_D;
 use crate::exam::sentence::sentence;
-use crate::exam::{Answer, Event, Given, GuideEvent, ProcedureName, Sentence, Shown, State};
+use crate::exam::{Answer, Chosen, Event, Given, GuideEvent, ProcedureName, Sentence, Shown, State};
 use crate::optics::{Eye, Eyes, Power};
 
 /// The procedure that runs.
@@ -169,6 +169,7 @@ impl Fold {
                 self.end();
                 Vec::new()
             }
+            GuideEvent::Chose(chosen) => self.chosen(chosen),
             GuideEvent::ProceduresChanged { .. } => {
                 *self = Self { remarks: vec![Remark::ProceduresChanged], ..Self::default() };
                 Vec::new()
@@ -258,6 +259,26 @@ impl Fold {
         }
         run.presented += 1;
         run.answered = true;
+        self.settle();
+        records
+    }
+
+    /// What the procedure that runs chooses to present, where there is something to choose.
+    pub fn chooses(&self, state: &State) -> Option<Chosen> {
+        self.run.as_ref()?.running.procedure().choose(&self.base, state)
+    }
+
+    fn chosen(&mut self, chosen: &Chosen) -> Vec<Event> {
+        let Some(run) = &mut self.run else { return Vec::new() };
+        let mut records = Vec::new();
+        let mut effects = Effects {
+            base: &mut self.base,
+            findings: &mut self.findings,
+            remarks: &mut self.remarks,
+            records: &mut records,
+            read: None,
+        };
+        run.running.procedure_mut().chosen(chosen, &mut effects);
         self.settle();
         records
     }

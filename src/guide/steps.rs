@@ -167,6 +167,9 @@ impl StepBuilder {
     /// Makes the moves for what is presented now; a step that no free lens makes is passed over, and the next tried.
     fn set_out(mut self) -> Result<CheckedStep, GuideError> {
         loop {
+            if let Some(chosen) = self.fold.chooses(self.step.after()) {
+                self.guide(GuideEvent::Chose(chosen))?;
+            }
             let state = self.step.after();
             if let Some(realised) = realise(&self.fold.step(state), state) {
                 for step in realised.moves {

@@ -27,6 +27,7 @@ pub mod prism;
 pub mod prism_parts;
 pub mod quantity;
 pub mod quarter;
+pub mod refraction_counts;
 pub mod retinoscopy;
 pub mod sheard;
 pub mod tilt;

@@ -1,53 +1,19 @@
-//! How common which prescription is: right eyes of a public survey, counted on the quarter grid.
+//! How common which prescription is: people drawn by the counts of a public survey.
 
 use std::sync::LazyLock;
 
-use csv::ReaderBuilder;
-use serde::Deserialize;
-
 use super::draws::Draws;
-use crate::optics::{Dioptres, Power};
-
-/// The table, with its source in its first lines.
-const TABLE: &str = include_str!("refraction-counts.csv");
-
-/// Where the axis of a minus cylinder lies.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum AxisClass {
-    /// 151 to 180 and 1 to 30.
-    With,
-    /// 61 to 120.
-    Against,
-    /// 31 to 60 and 121 to 150.
-    Oblique,
-    /// There is no cylinder.
-    None,
-}
-
-/// One row of the table: a prescription in minus-cylinder form on the quarter grid.
-#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
-pub struct Counted {
-    /// Sphere in dioptres.
-    pub sphere: f64,
-    /// Cylinder in dioptres, 0 or below.
-    pub cylinder: f64,
-    /// Where its axis lies.
-    pub axis_class: AxisClass,
-    /// How many eyes needed it.
-    pub eyes: u32,
-}
+pub use crate::optics::refraction_counts::{AxisClass, Counted};
+use crate::optics::{Dioptres, Power, refraction_counts};
 
 /// The rows, each with how many eyes there are up to and with it.
 static ROWS: LazyLock<Vec<(u32, Counted)>> = LazyLock::new(|| {
-    let mut reader = ReaderBuilder::new().comment(Some(b'#')).from_reader(TABLE.as_bytes());
     let mut so_far = 0;
-    let rows = reader.deserialize().filter_map(|row: Result<Counted, _>| row.ok());
-    rows.map(|row| {
+    let with_sum = |row: &Counted| {
         so_far += row.eyes;
-        (so_far, row)
-    })
-    .collect()
+        (so_far, *row)
+    };
+    refraction_counts::counted().iter().map(with_sum).collect()
 });
 
 /// Every row of the table.

@@ -5,7 +5,7 @@ use super::examinee::Examinee;
 use super::people::Room;
 use super::slips::{Slip, Slipping};
 use crate::exam::plausibility;
-use crate::exam::{Answer, Detail, Event, Exam, ExamError, Opening, Prescription, ProcedureName};
+use crate::exam::{Answer, Believed, Detail, Event, Exam, ExamError, Opening, Prescription, ProcedureName, Strategy};
 use crate::frame::{FittedFrame, Move};
 use crate::guide::{self, Guide, GuideError, Presentation, Question};
 use crate::kit::Piece;
@@ -22,6 +22,8 @@ pub struct Way {
     pub both: bool,
     /// Retinoscopy comes first, from this distance in metres.
     pub retinoscopy_m: Option<f64>,
+    /// In which way eyes are refracted.
+    pub strategy: Strategy,
 }
 
 /// An exam that cannot be led.
@@ -68,6 +70,8 @@ pub struct Examined {
     pub retinoscopy_lenses: usize,
     /// By how much the balance moved the equivalent of each eye, in dioptres, where there was one.
     pub balance_moved_d: Option<Eyes<f64>>,
+    /// What a strategy that says how sure it is believed of each eye at its end.
+    pub believed: Eyes<Option<Believed>>,
     /// The slip that was made, if any.
     pub slip: Option<MadeSlip>,
 }
@@ -138,6 +142,9 @@ impl Lead {
         }
         if way.retinoscopy_m.is_some() {
             details.push(Event::Detail(Detail::WorkingMetres(person.room.working_m)));
+        }
+        if way.strategy != Strategy::default() {
+            details.push(Event::Detail(Detail::Strategy(way.strategy)));
         }
         if !details.is_empty() {
             exam.apply(&details)?;
@@ -251,6 +258,7 @@ impl Lead {
             effort: Effort { presentations: self.presentations, moves: count },
             retinoscopy_lenses: self.retinoscopy_lenses,
             balance_moved_d: self.balance_moved_d,
+            believed: self.guide.findings().believed,
             slip,
             exam: self.exam,
         }

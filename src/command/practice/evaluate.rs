@@ -6,7 +6,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use anyhow::Context as _;
-use clap::{Args, ValueEnum};
+use clap::Args;
 use cpu_time::ProcessTime;
 use indicatif::{ProgressBar, ProgressStyle};
 
@@ -15,6 +15,7 @@ use super::worst::{WorstJson, write_worst};
 use super::{names, table};
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome, files, values};
+use crate::exam::Strategy;
 use crate::export::saving::{Existing, save};
 use crate::frame::FittedFrame;
 use crate::kit::shipped::full_box;
@@ -35,7 +36,7 @@ pub struct Evaluate {
     #[arg(long, value_name = "S", default_value_t = 1)]
     seed: u64,
     /// Which way of the guide is measured.
-    #[arg(long, value_enum, default_value_t = Strategy::Ladder)]
+    #[arg(long, value_name = "STRATEGY", default_value = Strategy::default().name(), value_parser = names::strategy())]
     strategy: Strategy,
     /// With how much care people answer.
     #[arg(long, value_name = "CARE", default_value = Care::default().name(), value_parser = names::care())]
@@ -90,21 +91,6 @@ fn share(value: &str) -> Result<f64, &'static str> {
     if (0.0..=1.0).contains(&share) { Ok(share) } else { Err("a share is a figure from 0 to 1") }
 }
 
-/// A way in which the guide refracts.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Strategy {
-    /// One procedure after another, step by step.
-    Ladder,
-}
-
-impl Strategy {
-    fn name(self) -> &'static str {
-        match self {
-            Self::Ladder => "ladder",
-        }
-    }
-}
-
 impl Evaluate {
     /// Examines them all.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
@@ -129,7 +115,7 @@ impl Evaluate {
                 seed: self.seed,
                 care,
                 law,
-                way: Way { both: self.both, retinoscopy_m: working },
+                way: Way { both: self.both, retinoscopy_m: working, strategy: self.strategy },
                 retest: self.retest,
                 slips: self.slips.unwrap_or(0.0),
             })

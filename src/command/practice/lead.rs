@@ -117,7 +117,8 @@ impl Lead {
         if let Some(WorkingDistance::Metres(metres)) = &self.retinoscopy {
             case.person.room.working_m = parse_figure(metres, &bounds::WORKING_M)?;
         }
-        let way = Way { both: true, retinoscopy_m: self.retinoscopy.as_ref().map(|_| case.person.room.working_m) };
+        let retinoscopy_m = self.retinoscopy.as_ref().map(|_| case.person.room.working_m);
+        let way = Way { both: true, retinoscopy_m, ..Way::default() };
         let mut questions = Vec::new();
         let needs = case.person.needs();
         let examined = examine(&fitted, case.examinee(self.seed), way, None, &mut |asked| {

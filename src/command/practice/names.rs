@@ -1,7 +1,8 @@
-//! Cares and laws as they are named on the command line.
+//! Strategies, cares and laws as they are named on the command line.
 
 use clap::builder::{PossibleValuesParser, TypedValueParser};
 
+use crate::exam::Strategy;
 use crate::practice::{Care, Law};
 
 /// Reads the name of a care.
@@ -14,4 +15,10 @@ pub(super) fn care() -> impl TypedValueParser<Value = Care> {
 pub(super) fn law() -> impl TypedValueParser<Value = Law> {
     PossibleValuesParser::new(Law::ALL.iter().map(|law| law.name()))
         .try_map(|name| Law::named(&name).ok_or("is not a law"))
+}
+
+/// Reads the name of a strategy.
+pub(super) fn strategy() -> impl TypedValueParser<Value = Strategy> {
+    PossibleValuesParser::new(Strategy::ALL.map(Strategy::name))
+        .try_map(|name| Strategy::named(&name).ok_or("is not a strategy"))
 }

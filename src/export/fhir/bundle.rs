@@ -169,7 +169,8 @@ impl BundleBuilder<'_> {
             EyeOutcome::Refracted => vertex,
             EyeOutcome::NotRefracted | EyeOutcome::CannotBeWritten => PRISM_ALONE.to_owned(),
         };
-        put("note", json!(self.notes(Some(remark))));
+        let refracted = eye.refracted.map(|strategy| format!(" Refracted {}.", strategy.shown()));
+        put("note", json!(self.notes(Some(remark + &refracted.unwrap_or_default()))));
         Some(Value::Object(lens))
     }
 

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::balance::within_a_line;
 use super::told::is_poorer_than_6_6;
 use crate::exam::prescription::SAME_POWER_D;
-use crate::exam::{Complaint, PresentGlasses, ProcedureName, State, Through};
+use crate::exam::{Complaint, PresentGlasses, ProcedureName, State, Strategy, Through};
 use crate::guide::findings::Findings;
 use crate::optics::{Eye, Eyes, Power};
 
@@ -38,6 +38,7 @@ const fn place_for_one_eye(procedure: ProcedureName) -> Option<u8> {
         | ProcedureName::FirstLens
         | ProcedureName::CrossCylinderAxis
         | ProcedureName::CrossCylinderPower
+        | ProcedureName::Likelihood
         | ProcedureName::Balance
         | ProcedureName::Near
         | ProcedureName::Writing
@@ -92,8 +93,11 @@ pub(in crate::guide) fn next(
         }
         choices.push((ProcedureName::Writing, None));
     } else {
-        choices.extend([(ProcedureName::SetUp, None), (ProcedureName::FirstLens, Some(Eye::Right))]);
-        choices.push((ProcedureName::FirstLens, Some(Eye::Left)));
+        let first = match state.person.strategy.unwrap_or_default() {
+            Strategy::Ladder => ProcedureName::FirstLens,
+            Strategy::Belief => ProcedureName::Likelihood,
+        };
+        choices.extend([(ProcedureName::SetUp, None), (first, Some(Eye::Right)), (first, Some(Eye::Left))]);
         // the glasses that the person wears are measured before anything is looked for
         if state.person.old_glasses.as_ref().into_iter().any(Option::is_none) {
             choices.push((ProcedureName::Neutralisation, None));
@@ -172,8 +176,13 @@ fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> O
     let has_cylinder = base.minus_form().cylinder < -CYLINDER_FROM_D;
     let cross_cylinder = has_cross_cylinder(state);
     let looked_for = ProcedureName::ALL.iter().any(|&search| search.looks_for_astigmatism() && times(search) > 0);
+    let handed_over = findings.handed_over[eye];
+    if state.person.strategy.unwrap_or_default() == Strategy::Belief && !handed_over {
+        return (times(ProcedureName::Likelihood) == 0).then_some(ProcedureName::Likelihood);
+    }
     for procedure in [ProcedureName::FirstLens, ProcedureName::BestSphere] {
-        let instead = procedure == ProcedureName::FirstLens && by_a_letter;
+        // what a letter was read with, or the refraction by likelihood left, stands there
+        let instead = procedure == ProcedureName::FirstLens && (by_a_letter || handed_over);
         if times(procedure) == 0 && !instead {
             return Some(procedure);
         }

@@ -208,6 +208,7 @@ impl Figures {
         let exams: Vec<&Outcome> = outcomes.iter().filter(|outcome| outcome.eye == Eye::Right).collect();
         let of_exams = |figure: &dyn Fn(&Outcome) -> usize| Spread::of(exams.iter().map(|one| figure(one) as f64));
         let near: Vec<&Outcome> = exams.iter().copied().filter(|exam| exam.near_read.is_some()).collect();
+        let said = outcomes.iter().filter(|outcome| outcome.off_by_sd.is_some());
         Self {
             eyes: outcomes.len(),
             unfinished: exams.iter().filter(|exam| !exam.finished).count(),
@@ -236,7 +237,9 @@ impl Figures {
             moves: of_exams(&|exam| exam.effort.moves),
             cylinder_vector_error: Spread::of(outcomes.iter().filter_map(Outcome::cylinder_off_d)),
             axis_error: Spread::of(outcomes.iter().filter_map(Outcome::axis_off_deg)),
-            calibration: Calibration { within_two_sd: None },
+            calibration: Calibration {
+                within_two_sd: share_of(said, |outcome| outcome.off_by_sd.is_some_and(|off| off.abs() <= 2.0)),
+            },
             retest: retest(outcomes),
             retinoscopy: counted.retinoscopy.then(|| RetinoscopyFigures {
                 both_meridians_within_quarter: share_of(outcomes, Outcome::retinoscopy_is_right).unwrap_or(0.0),

@@ -48,6 +48,8 @@ pub struct Outcome {
     pub retinoscopy: Option<Power>,
     /// Lenses that retinoscopy took.
     pub retinoscopy_lenses: usize,
+    /// By how many of its own standard deviations the equivalent that a strategy believed in is off.
+    pub off_by_sd: Option<f64>,
     /// The slip that was made, if any.
     pub slip: Option<MadeSlip>,
     /// Whether at the end something did not fit what was written; looked at only where slips are counted.
@@ -79,6 +81,8 @@ impl Outcome {
                 .then(|| examined.finished && reads_near(person, &examined.exam)),
             retinoscopy: state.results.retinoscopy[eye],
             retinoscopy_lenses: examined.retinoscopy_lenses,
+            off_by_sd: examined.believed[eye]
+                .map(|believed| (believed.mean.m - person.eyes[eye].needs.m) / believed.sphere_sd.max(ROUNDING_D)),
             slip: examined.slip,
             doubted: false,
         }

@@ -9,7 +9,7 @@ use super::super::words;
 use super::decision::Decision;
 use super::fault::LineFault;
 use super::records;
-use crate::exam::{Answer, CheckedStep, Detail, EarlierExams, Ending, ProcedureName, State};
+use crate::exam::{Answer, CheckedStep, Detail, EarlierExams, Ending, Event, ProcedureName, State, Strategy};
 use crate::export::RecordForm;
 use crate::guide::question::Choice;
 use crate::guide::{self, GuideError, Question, Reads, Typed};
@@ -26,7 +26,9 @@ pub fn is_available(app: &App, action: GuideAction) -> bool {
         GuideAction::TypeAnswer => question.typed().is_some(),
         GuideAction::SkipStep | GuideAction::LeaveProcedure => app.guide().running().is_some(),
         GuideAction::AskAgain => app.guide().can_repeat(),
-        GuideAction::Open | GuideAction::ChooseProcedure | GuideAction::PickProcedure => true,
+        GuideAction::Open | GuideAction::ChooseProcedure | GuideAction::PickProcedure | GuideAction::ChangeStrategy => {
+            true
+        }
     }
 }
 
@@ -74,6 +76,11 @@ pub fn act(app: &App, mut ui: Ui, action: GuideAction, nth: usize) -> Decision {
         GuideAction::ChooseProcedure => {
             ui.panel = Panel::Choosing;
             Decision::of(ui)
+        }
+        GuideAction::ChangeStrategy => {
+            let other = app.state().person.strategy.unwrap_or(app.settings.strategy).other();
+            ui.done(format!("refracts {} from the next procedure on", other.shown()));
+            Decision::of(ui).with_step(vec![Event::Detail(Detail::Strategy(other))])
         }
         GuideAction::PickProcedure => {
             let Some(&procedure) = ProcedureName::ALL.get(nth) else { return Decision::of(ui) };
@@ -134,10 +141,13 @@ fn known_beforehand(app: &App, procedure: ProcedureName) -> (Vec<Detail>, Option
     // where there is nothing to learn from, it is said only where it would have helped
     let says_something = |earlier: &EarlierExams| needs_them || earlier.eyes > 0 || !earlier.repeats.is_none();
     let exams = exams.ok().filter(|earlier| learns && person.earlier_exams.is_none() && says_something(earlier));
+    let strategy =
+        Some(app.settings.strategy).filter(|strategy| person.strategy.is_none() && *strategy != Strategy::default());
     let details = [
         planned.map(Detail::PlannedVertex),
         retinoscopy.map(Detail::EarlierRetinoscopy),
         exams.map(Detail::EarlierExams),
+        strategy.map(Detail::Strategy),
     ];
     (details.into_iter().flatten().collect(), unread)
 }

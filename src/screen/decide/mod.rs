@@ -54,7 +54,8 @@ fn is_answer(event: &Event) -> bool {
         GuideEvent::SetOut(_)
         | GuideEvent::TakenOver(_)
         | GuideEvent::Corrected { .. }
-        | GuideEvent::ProceduresChanged { .. } => false,
+        | GuideEvent::ProceduresChanged { .. }
+        | GuideEvent::Chose(_) => false,
         GuideEvent::Began { .. }
         | GuideEvent::Answered { .. }
         | GuideEvent::Skipped { .. }

@@ -101,7 +101,7 @@ place! {
     GuideAction {
         #[serde(rename = "guide")]
         Open,
-        Answer, TypeAnswer, SkipStep, AskAgain, LeaveProcedure, ChooseProcedure, PickProcedure,
+        Answer, TypeAnswer, SkipStep, AskAgain, LeaveProcedure, ChooseProcedure, PickProcedure, ChangeStrategy,
     }
 }
 
@@ -198,7 +198,8 @@ impl Action {
                 | GuideAction::SkipStep
                 | GuideAction::AskAgain
                 | GuideAction::LeaveProcedure
-                | GuideAction::ChooseProcedure,
+                | GuideAction::ChooseProcedure
+                | GuideAction::ChangeStrategy,
             )
             | Self::Trail(TrailAction::Open)
             | Self::Typing(_)

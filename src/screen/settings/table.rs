@@ -4,6 +4,7 @@ use serde_json::{Value as Json, json};
 
 use super::super::keys::{Action, Chord, ChordError, KeyTable};
 use super::values::{Characters, Settings, ThemeName};
+use crate::exam::Strategy;
 use crate::kit::document::fault::most_like;
 use crate::kit::document::tree::Value;
 use crate::kit::document::{Node, Position, Reader, Refusal};
@@ -56,7 +57,7 @@ impl Word {
 }
 
 /// Every setting.
-pub const SETTINGS: [Setting; 10] = [
+pub const SETTINGS: [Setting; 11] = [
     Setting {
         key: "form",
         kind: Kind::Words(&[
@@ -115,6 +116,15 @@ pub const SETTINGS: [Setting; 10] = [
         ]),
         example: "used",
         help: "how this examiner's retinoscopy and repeated answers went before",
+    },
+    Setting {
+        key: "strategy",
+        kind: Kind::Words(&[
+            Word::new(Strategy::Ladder.name(), |settings| settings.strategy = Strategy::Ladder),
+            Word::new(Strategy::Belief.name(), |settings| settings.strategy = Strategy::Belief),
+        ]),
+        example: "ladder",
+        help: "how the guide refracts: step by step, or by likelihood",
     },
     Setting {
         key: "theme",

@@ -1,6 +1,7 @@
 //! What can be set, and what holds when nothing is.
 
 use super::super::keys::KeyTable;
+use crate::exam::Strategy;
 use crate::optics::{AcuityNotation, CylinderForm, Dioptres, Millimetres};
 
 /// Which colours are drawn.
@@ -56,6 +57,8 @@ pub struct Settings {
     pub mark_tolerance: Option<Dioptres>,
     /// Whether the examiner's earlier exams are learnt from.
     pub uses_earlier_exams: bool,
+    /// In which way the guide refracts.
+    pub strategy: Strategy,
     /// Colours.
     pub theme: ThemeName,
     /// Whether the screen may use more than ASCII.
@@ -81,6 +84,7 @@ impl Settings {
             planned_vertex: None,
             mark_tolerance: None,
             uses_earlier_exams: true,
+            strategy: Strategy::default(),
             theme: ThemeName::default(),
             characters: Characters::default(),
             keys: KeyTable::shipped()?,

@@ -6,6 +6,7 @@ mod doors;
 mod ends;
 mod every_procedure;
 mod hand;
+mod likelihood;
 mod neutralisation;
 mod properties;
 mod refractions;

@@ -5,13 +5,13 @@
 use std::sync::Arc;
 
 use dioptray::exam::{
-    Accepted, AcuityNote, Answer, Complaint, Detail, EarlierExams, EarlierRetinoscopy, Ending, Event, Given,
-    GuideEvent, Judgement, LooseSpheres, NearTask, Opening, PresentGlasses, ProcedureName, RedFlag, Repeats, Shown,
-    Through, Tried, Unrefracted,
+    Accepted, AcuityNote, Answer, Believed, Chosen, Complaint, Detail, EarlierExams, EarlierRetinoscopy, Ending, Event,
+    Given, GuideEvent, Judgement, LooseSpheres, NearTask, Opening, PresentGlasses, ProcedureName, RedFlag, Repeats,
+    Shown, Shows, Strategy, Through, Tried, Unrefracted,
 };
 use dioptray::frame::{FittedFrame, Move};
 use dioptray::kit::{Accessory, BoxChange, Lens, LensForm, Mark, Piece, Place, Stock, StockedPiece};
-use dioptray::optics::{Acuity, Dioptres, Eye, Eyes, Millimetres, Power, Prism, SpheroCylinder};
+use dioptray::optics::{Acuity, Axis, Dioptres, Eye, Eyes, Millimetres, Power, Prism, SpheroCylinder};
 use serde::Serialize;
 use serde_json::Value;
 
@@ -73,6 +73,7 @@ kept_enums! {
         Detail::OldAddition(value) => "old_addition" [value],
         Detail::DominantEye(eye) => "dominant_eye" [eye],
         Detail::EarlierRetinoscopy(earlier) => "earlier_retinoscopy" [earlier],
+        Detail::Strategy(strategy) => "strategy" [strategy],
         Detail::RedFlags(flags) => "red_flags" [flags],
         Detail::Drops(value) => "drops" [value],
         Detail::PresentGlasses(glasses) => "present_glasses" [glasses],
@@ -146,6 +147,19 @@ kept_enums! {
         GuideEvent::Repeated => "repeated",
         GuideEvent::Left => "left",
         GuideEvent::ProceduresChanged { version } => "procedures_changed" [version],
+        GuideEvent::Chose(chosen) => "chose" [chosen],
+    }
+    Strategy {
+        Strategy::Ladder => "ladder",
+        Strategy::Belief => "belief",
+    }
+    Shows {
+        Shows::Sphere(value) => "sphere" [value],
+        Shows::Letters(value) => "letters" [value],
+        Shows::CrossCylinder { power, first } => "cross_cylinder" [power, first],
+        Shows::Line(value) => "line" [value],
+        Shows::Ends => "ends",
+        Shows::HandsOver { surprised } => "hands_over" [surprised],
     }
     ProcedureName {
         ProcedureName::SetUp => "set_up",
@@ -159,6 +173,7 @@ kept_enums! {
         ProcedureName::CrossCylinderAxis => "cross_cylinder_axis",
         ProcedureName::CrossCylinderPower => "cross_cylinder_power",
         ProcedureName::FinalSphere => "final_sphere",
+        ProcedureName::Likelihood => "likelihood",
         ProcedureName::Balance => "balance",
         ProcedureName::Near => "near",
         ProcedureName::Retinoscopy => "retinoscopy",
@@ -305,6 +320,8 @@ kept_structs! {
         working_metres, cross_cylinders, earlier_retinoscopy, accepted, pinhole, with_old_glasses, chart_made_for_metres,
         red_flags, drops, present_glasses, near_task, earlier_exams, loose_spheres
     }
+    Chosen { stands, shows, believed }
+    Believed { mean, sphere_sd, cylinder_sd, within_quarter }
 }
 
 // The box and the fitted frame have parts of their own; what they write is pinned to the letter.
@@ -324,6 +341,7 @@ macro_rules! nameless {
 }
 
 nameless!(
+    Axis,
     bool,
     i8,
     u8,

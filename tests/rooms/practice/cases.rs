@@ -154,7 +154,7 @@ impl Led {
     fn by_seed(case: &Case, seed: u64) -> Result<Self, Failure> {
         let fitted = FittedFrame::new(demo_frame()?, Stock::of(&full_box()?));
         let mut asked = Vec::new();
-        let way = Way { both: true, retinoscopy_m: None };
+        let way = Way { both: true, ..Way::default() };
         let examined = examine(&fitted, case.examinee(seed), way, None, &mut |one| {
             let presentation = one.presentation;
             asked.push((presentation.question.clone(), one.answer, presentation.remarks.clone()));

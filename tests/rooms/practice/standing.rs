@@ -30,7 +30,7 @@ fn what_is_said_to_be_shown_is_what_stands_there() -> Result<(), Failure> {
         seed: 3,
         care: Care::Typical,
         law: Law::Written,
-        way: Way { both: true, retinoscopy_m: None },
+        way: Way { both: true, ..Way::default() },
         retest: false,
         slips: 0.0,
     };

@@ -49,6 +49,7 @@ fn fields(settings: &Settings) -> Vec<(&'static str, bool)> {
         planned_vertex,
         mark_tolerance,
         uses_earlier_exams,
+        strategy,
         theme,
         characters,
         keys
@@ -217,9 +218,11 @@ fn choices_that_cannot_be_read_or_kept_stop_nobody() -> Result<(), Failure> {
     Ok(())
 }
 
-/// What an examiner sees of the settings: lenses before an eye, and an acuity among the details.
-const SEEN_ON: [&str; 3] = [
+/// What an examiner sees of the settings: lenses before an eye, what the guide goes on with after the set-up, what it says of
+/// retinoscopy, and an acuity among the details.
+const SEEN_ON: [&str; 4] = [
     LENSES,
+    "g1l",
     "g2",
     "-4<enter>ai<down><down><down><down><down><down><down><down><down><down><down><down><enter>6/12<enter>",
 ];
