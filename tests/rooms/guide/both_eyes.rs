@@ -17,7 +17,11 @@ fn before(right: f64, left: f64, lines: [Acuity; 2]) -> Walk {
         walk.begin(ProcedureName::FirstLens, Some(eye));
         walk.answer(Answer::Second);
         walk.begin(ProcedureName::OverMinusCheck, Some(eye));
-        walk.answers(&[Answer::Read(lines[eye as usize]), Answer::Read(Acuity::of_6_m(24.0))]);
+        walk.answer(Answer::Read(lines[eye as usize]));
+        // an eye that reads 6/18 or worse is not asked through the fog
+        if walk.guide().running().is_some() {
+            walk.answer(Answer::Read(Acuity::of_6_m(24.0)));
+        }
     }
     walk
 }
