@@ -83,7 +83,7 @@
 //!
 //! exam.accept(guide::answer(&guide, &exam, Answer::Read(Acuity::of_6_m(12.0)))?);
 //! guide.follow(&exam);
-//! assert_eq!(exam.state().fitted.held(Eye::Right).map(|held| held.stocked.power().0), Some(1.00));
+//! assert_eq!(exam.state().fitted.held(Eye::Right).map(|held| held.stocked.power().0), Some(0.25));
 //!
 //! exam.accept(guide::skip(&guide, &exam)?);
 //! guide.follow(&exam);
