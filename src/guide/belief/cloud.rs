@@ -44,13 +44,13 @@ const PARTS: usize = 7;
 const BEST_LOG_MAR: [f32; 2] = [-0.06, 0.065];
 const POOR_LOG_MAR: [f32; 2] = [0.25, 0.35];
 const POOR: f32 = 0.05;
-const PUPIL_SD: f32 = 0.18;
+const PUPIL_SD: f32 = 0.14;
 const AMPLITUDE_SD: f32 = 0.25;
 
 /// Young eyes may not relax at once: by how much in dioptres for each standard deviation beyond the first figure. By common
 /// sense, no source.
 const TENSE_FROM: f32 = 0.3;
-const TENSE_D: f32 = 0.38;
+const TENSE_D: f32 = 0.45;
 
 /// How many points there are at first, and later.
 const FIRST: usize = 4096;

@@ -8,7 +8,7 @@ use super::prior::Prior;
 use super::quarters::{distance, is_quarter, moves_between, quarters_around};
 
 /// It has settled when the sphere and the vector of the cylinder are known within these standard deviations.
-const SETTLED_M_D: f32 = 0.125;
+const SETTLED_M_D: f32 = 0.12;
 const SETTLED_J_D: f32 = 0.20;
 
 /// The last steps tell of the sphere as well: they begin when it is known within this.

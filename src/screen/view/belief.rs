@@ -39,7 +39,7 @@ pub fn ruler(pen: &Pen<'_>, believed: &Believed) -> Line {
     vec![
         (format!("M {} ", words::dioptres(hundredths(believed.mean.m))), pen.theme.text),
         (marked, pen.theme.quiet),
-        (format!(" {} either way", words::dioptres(hundredths(within)).trim_start_matches('+')), pen.theme.text),
+        (format!(" ±{}", words::dioptres(hundredths(within)).trim_start_matches('+')), pen.theme.text),
     ]
 }
 
