@@ -1,6 +1,7 @@
 //! Walks: keys in, screens out, through the same door as `--keys … --print`. Every picture was read before it was kept.
 
 mod acuity;
+mod belief;
 mod bench;
 mod details;
 mod edges;
