@@ -486,7 +486,9 @@ fn likelihood(points: &Points, focusing: Focusing, evidence: &Evidence, likely: 
             let looks = [&first, &second, &points.best_log_mar];
             each(looks, likely, |one, other, best| people::compares(one, other, best, 0.0)[0]);
             if !more {
-                likely.iter_mut().for_each(|likely| *likely = 1.0 - *likely);
+                for likely in likely.iter_mut() {
+                    *likely = 1.0 - *likely;
+                }
             }
         }
         Evidence::Found { power, sd_m, sd_j } => {

@@ -38,8 +38,8 @@ fn asked_after(answers: usize) -> Result<ScreenStart, Failure> {
 fn the_equivalent_stands_on_a_ruler_and_the_axis_as_a_sector_of_the_dial() -> Result<(), Failure> {
     let album = Album::of("guide");
     for size in ["120x36", "80x24"] {
-        album.screen(&format!("belief-1-early-{size}"), "g", &walk_with(asked_after(2)?, "g", size)?);
-        album.screen(&format!("belief-2-late-{size}"), "g", &walk_with(asked_after(9)?, "g", size)?);
+        album.screen(&format!("belief-1-early-{size}"), "", &walk_with(asked_after(2)?, "", size)?);
+        album.screen(&format!("belief-2-late-{size}"), "", &walk_with(asked_after(9)?, "", size)?);
     }
     Ok(())
 }
