@@ -13,6 +13,7 @@ pub mod fan;
 mod final_sphere;
 pub mod first_lens;
 mod first_letter;
+mod lines_together;
 mod loose_halving;
 mod meridian_search;
 pub mod near;
