@@ -9,15 +9,17 @@ use super::told::{PART_OF_SQUARE_DIOPTRE, USUAL_BEST_LOG_MAR};
 use crate::guide::findings::LineAt;
 use crate::optics::Power;
 
-/// Where the right sphere may lie about what the comparisons left, as a standard deviation in dioptres (ours, by practice eyes).
-const SPHERE_SD_D: f64 = 0.25;
+/// Where the right sphere may lie about what the comparisons left, as standard deviations in dioptres: an eye that accommodates
+/// hides plus, and nothing hides minus (these and those below ours, by practice eyes).
+const MORE_PLUS_SD_D: f64 = 0.90;
+const LESS_PLUS_SD_D: f64 = 0.27;
 
 /// The best line of people and how it differs, in log MAR (6/5 to 6/6 in health).
-const BEST_LOG_MAR: f64 = -0.065;
-const BEST_SD_LOG_MAR: f64 = 0.05;
+const BEST_LOG_MAR: f64 = -0.06;
+const BEST_SD_LOG_MAR: f64 = 0.06;
 
 /// How much blur differs between people by their pupils, as the standard deviation of its logarithm.
-const PUPIL_SD: f64 = 0.10;
+const PUPIL_SD: f64 = 0.14;
 
 /// A line read again differs by this, in log MAR, and what fog costs is told less well by so much a dioptre beyond the first.
 const READING_SD_LOG_MAR: f64 = 0.055;
@@ -57,8 +59,9 @@ pub fn owing_by_lines_d(lines: &[LineAt], base: Power) -> f64 {
     let owing = |step: i32| f64::from(step) * GRAIN_D - REACH_D;
     let (mut sum, mut weighed) = (0.0, 0.0);
     for owing_d in (0..=steps).map(owing) {
+        let sphere_sd_d = if owing_d > 0.0 { MORE_PLUS_SD_D } else { LESS_PLUS_SD_D };
         for (pupil, best) in PEOPLE.into_iter().flat_map(|pupil| PEOPLE.map(|best| (pupil, best))) {
-            let spread = [owing_d / SPHERE_SD_D, pupil, best];
+            let spread = [owing_d / sphere_sd_d, pupil, best];
             let enlarges = PART_OF_SQUARE_DIOPTRE * exp(2.0 * PUPIL_SD * pupil);
             let best_log_mar = BEST_LOG_MAR + BEST_SD_LOG_MAR * best;
             let off = read.iter().map(|read| misses(read, owing_d, enlarges, best_log_mar)).sum::<f64>();

@@ -56,8 +56,14 @@ const FOGS_D: [f64; 2] = [1.00, 0.75];
 /// practice eyes.
 const FOG_AGREES_D: f64 = 0.12;
 const FOG_AGREES_CLOSELY_D: f64 = 0.05;
-const FOG_SHOWS_PLUS_D: f64 = 0.11;
-const FOG_SHOWS_MINUS_D: f64 = 0.13;
+const FOG_SHOWS_PLUS_D: f64 = 0.10;
+const FOG_SHOWS_MINUS_D: f64 = 0.15;
+
+/// So much too plus, and a quarter towards minus that was refused is shown once more.
+const MUCH_TOO_PLUS_D: f64 = 0.25;
+
+/// Plus through which a line was read is kept where this part of it is still owing by all lines.
+const PART_THAT_SPEAKS: f64 = 0.6;
 
 /// From here on accommodation that does not let go may hide more plus, in dioptres.
 const MUCH_PLUS_D: f64 = 1.25;
@@ -85,6 +91,8 @@ enum Next {
     Compare,
     /// A comparison for which two lines speak.
     Told(f64),
+    /// A line through plus that lines speak for and a comparison did not.
+    Owing(f64),
 }
 
 /// What the fogged lines lead to, after the quarters.
@@ -280,8 +288,11 @@ impl SphereSearch {
         if self.read_again || (line.is_none() && !self.line_passed && !self.line_can_wait(base)) {
             return Some(Next::Line);
         }
-        if let Fog::Shows { change_d, .. } = self.fog {
-            return Some(Next::Told(change_d));
+        match self.fog {
+            // the letters were called worse: whether they are, the line says
+            Fog::Shows { change_d, refused: true } if change_d > 0.0 => return Some(Next::Owing(change_d)),
+            Fog::Shows { change_d, .. } => return Some(Next::Told(change_d)),
+            Fog::Not | Fog::Reads { .. } | Fog::Done => {}
         }
         if self.fog == Fog::Done {
             return None;
@@ -355,6 +366,16 @@ impl SphereSearch {
                     " eye. Which line can still be read?"
                 ])
                 .why("the line lost through fog tells whether a quarter is to be shown once more"),
+            Next::Owing(plus) => reads
+                .showing(Show::Compare, eye, here + Power::sphere(Dioptres(plus)))
+                .instruction(sentence![
+                    "Hold ",
+                    Part::Sphere(plus),
+                    " before the ",
+                    eye,
+                    " eye. Which line can be read?"
+                ])
+                .why("less plus may only look blacker: plus that costs no line is kept where all lines speak for it"),
             Next::Compare => self.ladder.step(here)?,
             Next::Told(change) => self
                 .compares(here, change)
@@ -372,6 +393,7 @@ impl SphereSearch {
             (Next::Line, Some(acuity)) => self.line(acuity, shown, effects),
             (Next::Through(change), Some(acuity)) => self.through(change, acuity, shown, effects),
             (Next::Fogged(_), Some(acuity)) => self.fogged(acuity, shown, effects),
+            (Next::Owing(change), Some(acuity)) => self.line_through_owing(change, acuity, shown, effects),
             (Next::Compare, _) => {
                 effects.base[eye] = self.ladder.answer(answer, base, shown, effects);
                 if let Some(acuity) = effects.read {
@@ -379,7 +401,7 @@ impl SphereSearch {
                 }
             }
             (Next::Told(change), _) => self.shown_for_fog(change, answer.judgement(), shown, effects),
-            (Next::Line | Next::Through(_) | Next::Fogged(_), None) => {}
+            (Next::Line | Next::Through(_) | Next::Fogged(_) | Next::Owing(_), None) => {}
         }
     }
 
@@ -480,7 +502,7 @@ impl SphereSearch {
         } else if owing > FOG_SHOWS_PLUS_D {
             self.fog = Fog::Shows { change_d: to_quarter(owing).max(QUARTER_D), refused: false };
         } else if owing < -FOG_SHOWS_MINUS_D {
-            self.fog = Fog::Shows { change_d: -QUARTER_D, refused: false };
+            self.fog = Fog::Shows { change_d: -QUARTER_D, refused: owing > -MUCH_TOO_PLUS_D };
         }
     }
 
@@ -490,16 +512,35 @@ impl SphereSearch {
         let Fog::Shows { refused, .. } = self.fog else { return };
         effects.judge(self.eye, shown, judgement, kept);
         if kept {
-            effects.base[self.eye] = shown.wanted(self.eye);
-            self.fog = Fog::Done;
-            if change > QUARTER_D + 1e-9 && self.fog_rounds < MOST_FOG_ROUNDS {
-                // far from where the quarters were shown: all of it again from here
-                self.fog_rounds += 1;
-                self.fog = Fog::Reads { fogs: 0 };
-                self.ladder.begins_again();
-            }
-        } else if plus && !refused {
+            self.keeps_for_fog(change, shown, effects);
+        } else if !refused {
             self.fog = Fog::Shows { change_d: change, refused: true };
+        } else {
+            self.fog = Fog::Done;
+        }
+    }
+
+    fn keeps_for_fog(&mut self, change: f64, shown: &Shown, effects: &mut Effects<'_>) {
+        effects.base[self.eye] = shown.wanted(self.eye);
+        self.fog = Fog::Done;
+        if change > QUARTER_D + 1e-9 && self.fog_rounds < MOST_FOG_ROUNDS {
+            // far from where the quarters were shown: all of it again from here
+            self.fog_rounds += 1;
+            self.fog = Fog::Reads { fogs: 0 };
+            self.ladder.begins_again();
+        }
+    }
+
+    fn line_through_owing(&mut self, change: f64, acuity: Acuity, shown: &Shown, effects: &mut Effects<'_>) {
+        let (eye, to) = (self.eye, shown.to[self.eye]);
+        let base = effects.base[eye];
+        let costs = line_at(&self.lines, base).is_some_and(|here| gained_log_mar(here, acuity) <= -LINE_LOG_MAR + 1e-9);
+        self.lines.push(LineAt { power: to, acuity });
+        let speaks = owing_by_lines_d(&self.lines, base) > PART_THAT_SPEAKS * change;
+        let kept = speaks && !costs;
+        effects.read_with(eye, to, acuity, kept);
+        if kept {
+            self.keeps_for_fog(change, shown, effects);
         } else if change > QUARTER_D + 1e-9 {
             self.fog = Fog::Shows { change_d: change - QUARTER_D, refused: false };
         } else {
@@ -524,7 +565,7 @@ impl SphereSearch {
                     self.ladder_only = true;
                 }
             }
-            Some(Next::Fogged(_) | Next::Told(_)) => self.fog = Fog::Done,
+            Some(Next::Fogged(_) | Next::Told(_) | Next::Owing(_)) => self.fog = Fog::Done,
             Some(Next::Compare) => self.ladder.skip(here),
             None => {}
         }
