@@ -2,6 +2,7 @@
 
 use super::answer::{Answer, GuideEvent};
 use super::person::Repeats;
+use crate::optics::Acuity;
 
 /// Two readings nearer than a line, in log MAR, are the same answer.
 const A_LINE_LOG_MAR: f64 = 0.1 - 1e-6;
@@ -31,7 +32,7 @@ pub fn repeats_of(events: &[GuideEvent]) -> Repeats {
 }
 
 fn are_alike(one: Answer, other: Answer) -> bool {
-    let log_mar = |answer: Answer| answer.acuity().and_then(|acuity| acuity.log_mar());
+    let log_mar = |answer: Answer| answer.acuity().and_then(Acuity::log_mar);
     match (log_mar(one), log_mar(other)) {
         (Some(one), Some(other)) => (one - other).abs() < A_LINE_LOG_MAR,
         _ => one == other,

@@ -71,7 +71,7 @@
 //! use dioptray::frame::{FittedFrame, shipped::demo_frame};
 //! use dioptray::guide::{self, Guide, Question};
 //! use dioptray::kit::{Stock, shipped::demo_box};
-//! use dioptray::optics::Eye;
+//! use dioptray::optics::{Acuity, Eye};
 //!
 //! let fitted = FittedFrame::new(demo_frame()?, Stock::of(&demo_box()?));
 //! let mut exam = Exam::open(Opening { fitted });
@@ -79,12 +79,11 @@
 //!
 //! exam.accept(guide::begin(&guide, &exam, ProcedureName::BestSphere, Some(Eye::Right))?);
 //! guide.follow(&exam);
-//! assert!(matches!(guide.presentation().question, Question::ClearerWith { .. }));
-//! assert_eq!(exam.state().fitted.held(Eye::Right).map(|held| held.stocked.power().0), Some(1.00));
+//! assert!(matches!(guide.presentation().question, Question::LineRead));
 //!
-//! exam.accept(guide::answer(&guide, &exam, Answer::Clearer)?);
+//! exam.accept(guide::answer(&guide, &exam, Answer::Read(Acuity::of_6_m(12.0)))?);
 //! guide.follow(&exam);
-//! assert!((guide.found().right.m - 1.00).abs() < 0.06);
+//! assert_eq!(exam.state().fitted.held(Eye::Right).map(|held| held.stocked.power().0), Some(0.25));
 //!
 //! exam.accept(guide::skip(&guide, &exam)?);
 //! guide.follow(&exam);

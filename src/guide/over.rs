@@ -36,7 +36,7 @@ pub(super) fn moves(fitted: &FittedFrame, eye: Eye, wanted: Power, over: Dioptre
         if off.blur_strength() <= NEAR_D {
             break;
         }
-        under = under + off;
+        under += off;
     }
     found
 }

@@ -124,7 +124,7 @@ impl Reach {
     /// (Hoffman and Wielandt's inequality).
     pub fn least_miss(self, wanted: Power) -> f64 {
         let (more, less) = self.off(wanted);
-        let by_meridians = ((more * more + less * less) / 2.0).sqrt() - SLACK_D;
+        let by_meridians = f64::midpoint(more * more, less * less).sqrt() - SLACK_D;
         self.span.map_or(by_meridians, |span| span.least_miss(wanted).max(by_meridians))
     }
 }

@@ -15,7 +15,7 @@ use dioptray::guide::{self, Findings, Guide, PROCEDURES_VERSION, Question, Remar
 use dioptray::kit::Stock;
 use dioptray::kit::shipped::demo_box;
 use dioptray::logbook::{BEFORE_VERSIONS, BeganWith, ExamNumber, Logbook};
-use dioptray::optics::{AcuityNotation, Eye, Power};
+use dioptray::optics::{Acuity, AcuityNotation, Eye, Power};
 use dioptray::screen::ui::Panel;
 use dioptray::screen::{App, ScreenStart, Settings, Size, guidance, print};
 use dioptray::session::{Beginning, Begun, Note, Session, StepError, Writing};
@@ -79,8 +79,9 @@ fn led_by(path: &Path, version: u32) -> Kept {
     append(&mut logbook, &mut kept, &[Event::Accepted(Accepted::Refraction(Eye::Left, Some(found)))], start()).unwrap();
     let begun = guide::begin(&Guide::of(&kept.exam), &kept.exam, ProcedureName::BestSphere, Some(Eye::Right)).unwrap();
     append(&mut logbook, &mut kept, begun.events(), start()).unwrap();
-    for _ in 0..2 {
-        let answered = guide::answer(&Guide::of(&kept.exam), &kept.exam, Answer::Clearer).unwrap();
+    let read = |denominator: f64| Answer::Read(Acuity::of_6_m(denominator));
+    for answer in [read(24.0), read(6.0)] {
+        let answered = guide::answer(&Guide::of(&kept.exam), &kept.exam, answer).unwrap();
         append(&mut logbook, &mut kept, answered.events(), start()).unwrap();
     }
     assert_eq!(Guide::of(&kept.exam).running(), Some((ProcedureName::BestSphere, Some(Eye::Right))));

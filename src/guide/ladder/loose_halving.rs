@@ -1,5 +1,7 @@
 //! Interval halving with loose lenses: the power of a lens by what neutralises it, in the fewest trials that the free lenses allow.
 
+use libm::{log2, pow};
+
 use crate::exam::LooseSpheres;
 
 /// No lens is taken to be stronger than this, in dioptres, until that was looked at.
@@ -152,8 +154,8 @@ impl Halving {
 
     /// What the next trial may leave at most.
     fn may_leave_d(&self) -> f64 {
-        let halvings = (self.lies.width_d() / FINEST_D - SLACK_D).log2().ceil().max(1.0);
-        let half = FINEST_D * 2.0_f64.powf(halvings - 1.0);
+        let halvings = log2(self.lies.width_d() / FINEST_D - SLACK_D).ceil().max(1.0);
+        let half = FINEST_D * pow(2.0, halvings - 1.0);
         let of_trial = LEFT_D.get(self.trials).filter(|_| self.from_end_to_end);
         of_trial.map_or(half, |left| left.min(half))
     }

@@ -125,7 +125,7 @@ impl Neutralisation {
                     match halving.found() {
                         Some(reading) => Self::reading_found(along, reading, effects),
                         None => {
-                            effects.remarks.push(Remark::Plain("The reading part was not found with these lenses."))
+                            effects.remarks.push(Remark::Plain("The reading part was not found with these lenses."));
                         }
                     }
                     self.next_eye();
@@ -194,8 +194,8 @@ impl Neutralisation {
 
     fn hold(&self, trial: Trial, meridian: Axis) -> Sentence {
         let held = match trial.held_d {
-            [one, _] if one == 0.0 => "Hold nothing against it yet".into(),
-            [one, other] if other == 0.0 => sentence!["Hold ", Part::Sphere(one), " against it"],
+            [0.0, _] => "Hold nothing against it yet".into(),
+            [one, 0.0] => sentence!["Hold ", Part::Sphere(one), " against it"],
             [one, other] => sentence!["Hold ", Part::Sphere(one), " and ", Part::Sphere(other), " against it together"],
         };
         let part = match self.stage {

@@ -34,8 +34,8 @@ enum Keeps {
     Why,
     AlsoSaid,
     Todo,
-    Say,
     Remark,
+    Say,
     Always,
 }
 
@@ -49,6 +49,18 @@ struct Part {
 impl Part {
     fn of(keeps: Keeps, lines: Vec<Line>) -> Self {
         Self { keeps, lines, answers: Vec::new() }
+    }
+
+    fn is_long_remark(&self) -> bool {
+        self.keeps == Keeps::Remark && self.lines.len() > 1
+    }
+
+    /// Leaves the first line, which says that it goes on.
+    fn shorten(&mut self) {
+        self.lines.truncate(1);
+        if let Some((text, _)) = self.lines.first_mut().and_then(|line| line.last_mut()) {
+            text.push('…');
+        }
     }
 }
 
@@ -71,10 +83,16 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     let total = |parts: &[Part]| parts.iter().map(|part| part.lines.len()).sum::<usize>();
     while total(&parts) > usize::from(room.height) {
         let Some(least) = (0..parts.len()).rev().min_by_key(|&at| parts[at].keeps) else { break };
-        if parts[least].keeps == Keeps::Always {
+        let (keeps, lines) = (parts[least].keeps, parts[least].lines.len());
+        if keeps == Keeps::Always {
             break;
         }
-        parts.remove(least);
+        // a warning is shortened before it goes, and the question stays
+        match (0..parts.len()).rev().find(|&at| keeps == Keeps::Remark && parts[at].is_long_remark()) {
+            Some(long) => parts[long].shorten(),
+            None if keeps == Keeps::Say && lines == 1 => break,
+            None => drop(parts.remove(least)),
+        }
     }
     let spare = usize::from(room.height) - total(&parts).min(usize::from(room.height));
     let gap = u16::from(roomy && spare + 1 >= parts.len());

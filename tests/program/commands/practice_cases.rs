@@ -62,9 +62,7 @@ fn a_case_is_led_and_what_is_written_stands_beside_what_is_needed() -> Tested {
     let questions = led["questions"].as_array().ok_or("no questions")?;
     assert_eq!(questions[0]["answer"], "set-up");
     for eye in ["right", "left"] {
-        assert!(
-            questions.iter().any(|question| question["procedure"] == "best vision sphere" && question["eye"] == eye)
-        );
+        assert!(questions.iter().any(|question| question["procedure"] == "final sphere" && question["eye"] == eye));
         let of_eye = &led[eye];
         let m_off = of_eye["m_off"].as_f64().ok_or("nothing is written")?;
         let difference = of_eye["written"]["m"].as_f64().zip(of_eye["needs"]["m"].as_f64()).map(|(w, n)| w - n);

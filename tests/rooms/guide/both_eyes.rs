@@ -1,9 +1,9 @@
 //! Balance and near: what both eyes together may change, and what they may not.
 
-use dioptray::exam::{Answer, Complaint, Detail, Event, ProcedureName};
+use dioptray::exam::{Accepted, Answer, Complaint, Detail, Event, ProcedureName};
 use dioptray::frame::Move;
 use dioptray::guide::{Question, Show};
-use dioptray::optics::{Acuity, Eye, Eyes, SpheroCylinder};
+use dioptray::optics::{Acuity, Eye, Eyes, Power, SpheroCylinder};
 
 use super::set::{Walk, outreach};
 use crate::steady::{Person, rx};
@@ -153,6 +153,9 @@ fn a_lens_changed_by_hand_before_one_eye_gives_each_its_own_addition() {
     walk.answers(&[Answer::Centimetres(30.0), Answer::Centimetres(60.0)]);
     assert_eq!(walk.guide().findings().addition, Some(2.0));
     assert_eq!(walk.guide().findings().addition_of_left, Some(2.25));
+    // an addition stands on a power that was found
+    let accepted = Eye::BOTH.map(|eye| Event::Accepted(Accepted::Refraction(eye, Some(Power::ZERO))));
+    walk.exam.apply(&accepted).unwrap();
     walk.begin(ProcedureName::Writing, None);
     while walk.guide().running().is_some() {
         let answer =

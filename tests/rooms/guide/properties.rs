@@ -138,7 +138,12 @@ proptest! {
                     judged.extend([from, to]);
                 }
             }
+            let found = walk.guide().found().right.m;
             walk.answer(answer);
+            // lines that were lost send the search back to the best of them: what led there counts no more
+            if presentation.question == Question::LineRead && (walk.guide().found().right.m - found).abs() > 0.06 {
+                judged.clear();
+            }
         }
     }
 }

@@ -199,3 +199,19 @@ fn a_procedure_begins_from_the_lenses_in_the_frame() -> Result<(), Failure> {
     super::pictures(&album, "begins-2-cylinder-power", "-1.00<enter><right><right>-0.50x90<enter>gca")?;
     super::pictures(&album, "begins-3-accepted-written", "-8<enter>a<tab>-8<enter>agce8881")
 }
+
+#[test]
+fn a_question_and_its_warnings_are_read_together_on_a_small_screen() -> Result<(), Failure> {
+    // an eye that reads no letter, nor through the pinhole: two warnings stand beside the next eye's question
+    let keys = "g1162<enter>1131.5<enter>31<enter>11311";
+    let screen = walk_with(outreach()?, keys, "80x24")?;
+    for text in [
+        "Which is the lowest line you can",
+        "a pinhole does not improve this acuity",
+        "Acuity worse than 6/60",
+        "9 6/5",
+    ] {
+        assert!(screen.contains(text), "{text}\n{screen}");
+    }
+    Ok(())
+}
