@@ -411,7 +411,23 @@ impl SphereSearch {
         let power = effects.base[self.eye];
         self.lines.push(LineAt { power, acuity });
         self.ladder.has_read(acuity);
+        if self.ladder_only && acuity.log_mar().is_none() {
+            self.goes_back_to_a_letter(effects);
+        }
         self.looks_back(power, effects);
+    }
+
+    /// With what the cylinder was brought to no letter is read: the best line on the way counts, whatever cylinder it was read
+    /// with.
+    fn goes_back_to_a_letter(&mut self, effects: &mut Effects<'_>) {
+        let with_letters = self.lines.iter().filter_map(|line| Some((line.acuity.log_mar()?, *line)));
+        if let Some((_, best)) = with_letters.min_by(|(one, _), (other, _)| one.total_cmp(other)) {
+            effects.remarks.push(Remark::Unsettled(self.eye));
+            effects.base[self.eye] = best.power;
+            effects.findings.acuity[self.eye] = Some(best.acuity);
+            effects.findings.acuity_with[self.eye] = Some(best.power);
+            self.ended = true;
+        }
     }
 
     /// Holds a line against those on the way: what answers lead to and lines do not follow is not kept.
