@@ -1,13 +1,13 @@
-//! What it takes to lead the whole ladder exam of one eye, first lens to final sphere, from the library without a screen.
+//! What it takes to lead the whole exam of one eye, by either way of refracting, from the library without a screen.
 //!
 //! Full box, four-cell frame, a practice eye without chance. `cargo bench --bench guide` prints the processor time of one exam:
-//! the least of many runs, which what else the machine does hardly touches.
+//! the least of many runs, which what else the machine does hardly touches; and of each answer with what is chosen after it.
 #![expect(clippy::unwrap_used, reason = "a benchmark that cannot set itself up must stop")]
 
 use std::hint::black_box;
 use std::time::{Duration, Instant};
 
-use dioptray::exam::{Answer, Complaint, Exam, Opening, ProcedureName};
+use dioptray::exam::{Answer, Complaint, Detail, Event, Exam, Opening, ProcedureName, Strategy};
 use dioptray::frame::FittedFrame;
 use dioptray::frame::shipped::demo_frame;
 use dioptray::guide::{self, Guide, Question};
@@ -23,27 +23,44 @@ const RUNS: usize = 40;
 const EXAMS: u32 = 10;
 
 fn main() {
-    for (who, [sphere, cylinder, axis], age, complaint) in EYES {
-        let need = SpheroCylinder { sphere, cylinder, axis }.power();
-        let person = || {
-            let person = Person::new(Eyes::both(need), age, Traits::STEADY, Law::Written);
-            Examinee::new(Person { complaint, ..person }, Draws::new(1, 0))
-        };
-        let mut examinee = person();
-        let led = set_up(&mut examinee);
-        let answers = lead(led.clone(), &mut examinee);
-        let run = || {
-            let exams: Vec<_> = (0..EXAMS).map(|_| (led.clone(), person())).collect();
-            let start = Clock::now();
-            for (led, mut examinee) in exams {
-                black_box(lead(led, &mut examinee));
-            }
-            start.elapsed() / EXAMS
-        };
-        let least = (0..RUNS).map(|_| run()).min().unwrap();
-        let ms = least.as_secs_f64() * 1e3;
-        println!("{who:18} {answers:2} answers {ms:6.3} ms of {}", Clock::now().measures());
+    for strategy in Strategy::ALL {
+        for (who, needs, age, complaint) in EYES {
+            measure(strategy, who, needs, age, complaint);
+        }
     }
+}
+
+fn measure(strategy: Strategy, who: &str, [sphere, cylinder, axis]: [f64; 3], age: u8, complaint: Complaint) {
+    let need = SpheroCylinder { sphere, cylinder, axis }.power();
+    let person = || {
+        let person = Person::new(Eyes::both(need), age, Traits::STEADY, Law::Written);
+        Examinee::new(Person { complaint, ..person }, Draws::new(1, 0))
+    };
+    let mut examinee = person();
+    let led = set_up(strategy, &mut examinee);
+    let answers = lead(led.clone(), &mut examinee).len();
+    let mut of_answers = vec![Duration::MAX; answers];
+    let mut run = || {
+        let exams: Vec<_> = (0..EXAMS).map(|_| (led.clone(), person())).collect();
+        let start = Clock::now();
+        let took: Vec<_> = exams.into_iter().map(|(led, mut examinee)| black_box(lead(led, &mut examinee))).collect();
+        let of_exam = start.elapsed() / EXAMS;
+        for (nth, took) in took.into_iter().flat_map(|took| took.into_iter().enumerate()) {
+            of_answers[nth] = of_answers[nth].min(took);
+        }
+        of_exam
+    };
+    let least = (0..RUNS).map(|_| run()).min().unwrap();
+    of_answers.sort();
+    let ms = |time: Duration| time.as_secs_f64() * 1e3;
+    println!(
+        "{:7} {who:18} {answers:2} answers {:6.3} ms of {}; an answer {:6.3} in the median, {:6.3} at most",
+        strategy.name(),
+        ms(least),
+        Clock::now().measures(),
+        ms(of_answers[answers / 2]),
+        ms(of_answers[answers - 1]),
+    );
 }
 
 /// The processor time of this thread where the system says it, else the time of day.
@@ -97,10 +114,11 @@ impl Led {
 }
 
 /// An exam whose set-up is done.
-fn set_up(examinee: &mut Examinee) -> Led {
+fn set_up(strategy: Strategy, examinee: &mut Examinee) -> Led {
     let (file, text) = BOXES.iter().find(|(file, _)| file.ends_with("full.yaml")).unwrap();
     let fitted = FittedFrame::new(demo_frame().unwrap(), Stock::of(&parse_box(file, text).unwrap()));
     let mut exam = Exam::open(Opening { fitted });
+    exam.apply(&[Event::Detail(Detail::Strategy(strategy))]).unwrap();
     exam.accept(guide::begin(&Guide::of(&exam), &exam, ProcedureName::SetUp, None).unwrap());
     let mut led = Led { guide: Guide::of(&exam), exam };
     while led.guide.running().is_some() {
@@ -109,20 +127,21 @@ fn set_up(examinee: &mut Examinee) -> Led {
     led
 }
 
-/// Follows the proposals while they are about the right eye; how many answers that took.
-fn lead(mut led: Led, examinee: &mut Examinee) -> usize {
-    let mut answers = 0;
+/// Follows the proposals while they are about the right eye; how long each answer took, with what was chosen after it.
+fn lead(mut led: Led, examinee: &mut Examinee) -> Vec<Duration> {
+    let mut took = Vec::new();
     loop {
         let presentation = led.guide.presentation();
         let answer = match &presentation.question {
             Question::Next(choices) => match choices[0] {
                 (procedure, eye @ Some(Eye::Right)) => Answer::Go { procedure, eye },
-                _ => return answers,
+                _ => return took,
             },
             _ => led.answer_of(examinee),
         };
+        let start = Instant::now();
         led.answer(answer);
-        answers += 1;
+        took.push(start.elapsed());
     }
 }
 

@@ -1,7 +1,7 @@
 //! What to ask next: of everything that the free lenses can show, what gains most for what it costs.
 
 use super::cloud::Points;
-use super::people;
+use super::people::{self, Focusing};
 
 /// What is asked of the eye with what stands before it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -74,112 +74,143 @@ pub fn with_cross([m, j0, j45]: [f32; 3], power_d: f32, axis_deg: f32) -> [f32; 
     [m, j0 + power_d * cos, j45 + power_d * sin]
 }
 
+/// What one look is like to each point.
+#[derive(Debug, Clone, Default)]
+struct Seen {
+    before: [f32; 3],
+    log_mar: Vec<f32>,
+    /// How much coarser than at 6/6 it is judged, as a factor.
+    coarser: Vec<f32>,
+    /// How much less steadily.
+    unsteady: Vec<f32>,
+}
+
 /// The gains of all that can be asked from one place.
 pub struct Chooser<'a> {
     points: &'a Points,
-    age_years: f32,
-    /// How much each part of the cylinder counts.
-    cylinder_counts: f32,
+    focusing: Focusing,
     /// How tense the eye still is beside how it began.
     tense: f32,
     /// From which sphere on a look relaxes it.
     fogs_from_d: Option<f32>,
-    /// The sphere that each point seems to need.
-    m_seen: Vec<f32>,
-    before: f32,
-    seen: Vec<Vec<f32>>,
-    looks: Vec<[f32; 3]>,
+    needs: Needs,
+    looks: Vec<Seen>,
+    /// How likely an answer is to each point.
+    likely: Vec<f32>,
+    also_likely: Vec<f32>,
 }
 
 impl<'a> Chooser<'a> {
     /// Over points that weigh alike.
-    pub fn new(points: &'a Points, age_years: f32, cylinder_counts: f32, tense: f32, fogs_from_d: Option<f32>) -> Self {
-        let even = vec![1.0; points.m.len()];
-        let m_seen = points.m_seen(tense);
-        let before = spread(points, &m_seen, cylinder_counts, &even).map_or(0.0, |(_, spread)| spread);
+    pub fn new(
+        points: &'a Points,
+        focusing: Focusing,
+        cylinder_counts: f32,
+        tense: f32,
+        fogs_from_d: Option<f32>,
+    ) -> Self {
+        let needs = Needs::of(points, tense, cylinder_counts);
+        let count = points.m.len();
         Self {
             points,
-            age_years,
-            cylinder_counts,
+            focusing,
             tense,
             fogs_from_d,
-            m_seen,
-            before,
-            seen: Vec::new(),
+            needs,
             looks: Vec::new(),
+            likely: vec![0.0; count],
+            also_likely: vec![0.0; count],
         }
     }
 
     fn look(&mut self, before: [f32; 3]) -> usize {
-        if let Some(known) = self.looks.iter().position(|look| *look == before) {
+        if let Some(known) = self.looks.iter().position(|look| look.before == before) {
             return known;
         }
-        let mut seen = Vec::with_capacity(self.points.m.len());
-        self.points.log_mar(before, false, self.tense, &mut seen);
-        self.looks.push(before);
-        self.seen.push(seen);
+        let mut look = Seen { before, ..Seen::default() };
+        self.points.log_mar(before, false, self.tense, &mut look.log_mar);
+        look.coarser = look.log_mar.iter().map(|seen| people::coarser(*seen)).collect();
+        let best = look.log_mar.iter().zip(self.points.best_log_mar());
+        look.unsteady = best.map(|(seen, best)| people::unsteady(*seen, *best)).collect();
+        self.looks.push(look);
         self.looks.len() - 1
     }
 
     /// What is gained by each answer, all together.
     pub fn gain(&mut self, stands: [f32; 3], ask: Ask) -> f32 {
-        let outcomes: Vec<Vec<f32>> = match ask {
+        let after = match ask {
             Ask::Compare { held_d } => {
                 let (first, second) = (self.look(stands), self.look(with_sphere(stands, held_d)));
-                self.compared(first, second)
+                self.compares(first, second);
+                self.after_a_comparison()
             }
             Ask::Letters { held_d } => {
                 let (first, second) = (self.look(stands), self.look(with_sphere(stands, held_d)));
-                let mut outcomes = self.compared(first, second);
-                outcomes.truncate(1);
-                let no = outcomes[0].iter().map(|yes| 1.0 - yes).collect();
-                outcomes.push(no);
-                outcomes
+                self.compares(first, second);
+                let more = self.needs.sums(&self.likely);
+                self.needs.spread(more) + self.needs.spread(less(self.needs.all, more))
             }
             Ask::Cross { power_d, axis_deg } => {
                 let axis = f32::from(axis_deg);
                 let first = self.look(with_cross(stands, power_d, axis));
                 let second = self.look(with_cross(stands, power_d, axis + 90.0));
-                self.compared(first, second)
+                self.compares(first, second);
+                self.after_a_comparison()
             }
             Ask::Line { held_d } => {
                 let look = self.look(with_sphere(stands, held_d));
-                let mut outcomes = vec![vec![0.0; self.points.m.len()]; LINES.len() + 1];
-                for (nth, seen) in self.seen[look].iter().enumerate() {
-                    let mut all = 0.0;
-                    for (outcome, line) in outcomes.iter_mut().zip(LINES) {
-                        outcome[nth] = people::reads_about(*seen, line);
-                        all += outcome[nth];
-                    }
-                    let none = people::reads_no_letter(*seen, 1.08);
-                    for outcome in &mut outcomes[..LINES.len()] {
-                        outcome[nth] *= (1.0 - none) / all.max(1e-9);
-                    }
-                    outcomes[LINES.len()][nth] = none;
-                }
-                outcomes
+                self.after_a_line(look)
             }
         };
-        let all = self.points.m.len().max(1) as f32;
-        let after: f32 = outcomes
-            .iter()
-            .filter_map(|likely| {
-                spread(self.points, &self.m_seen, self.cylinder_counts, likely)
-                    .map(|(share, spread)| share / all * spread)
-            })
-            .sum();
-        self.before - after
+        self.needs.spread(self.needs.all) - after
     }
 
-    fn compared(&self, first: usize, second: usize) -> Vec<Vec<f32>> {
-        let mut outcomes: Vec<Vec<f32>> = (0..3).map(|_| Vec::with_capacity(self.points.m.len())).collect();
-        let looks = self.seen[first].iter().zip(&self.seen[second]);
-        for ((first, second), best) in looks.zip(self.points.best_log_mar()) {
-            for (outcome, likely) in outcomes.iter_mut().zip(people::compares(*first, *second, *best, 0.0)) {
-                outcome.push(likely);
+    /// How likely each finds the second clearer, and worse.
+    fn compares(&mut self, first: usize, second: usize) {
+        let count = self.likely.len();
+        let (first, second) = (&self.looks[first], &self.looks[second]);
+        let (one, other) = (&first.log_mar[..count], &second.log_mar[..count]);
+        let (coarser, also_coarser) = (&first.coarser[..count], &second.coarser[..count]);
+        let (unsteady, also_unsteady) = (&first.unsteady[..count], &second.unsteady[..count]);
+        let (clearer, worse) = (&mut self.likely[..count], &mut self.also_likely[..count]);
+        for nth in 0..count {
+            // both grow with what is seen: the clearer look has the less
+            let coarser = coarser[nth].min(also_coarser[nth]);
+            let unsteady = unsteady[nth].min(also_unsteady[nth]);
+            (clearer[nth], worse[nth]) = people::notices(one[nth] - other[nth], coarser, unsteady);
+        }
+    }
+
+    fn after_a_comparison(&self) -> f32 {
+        let (clearer, worse) = (self.needs.sums(&self.likely), self.needs.sums(&self.also_likely));
+        let same = less(less(self.needs.all, clearer), worse);
+        self.needs.spread(clearer) + self.needs.spread(worse) + self.needs.spread(same)
+    }
+
+    fn after_a_line(&mut self, look: usize) -> f32 {
+        let count = self.likely.len();
+        let seen = &self.looks[look].log_mar[..count];
+        let mut each = vec![vec![0.0_f32; count]; LINES.len()];
+        let mut all = vec![1e-9_f32; count];
+        for (likely, line) in each.iter_mut().zip(LINES) {
+            for ((likely, all), seen) in likely.iter_mut().zip(&mut all).zip(seen) {
+                *likely = people::reads_about(*seen, line);
+                *all += *likely;
             }
         }
-        outcomes
+        let (none, share) = (&mut self.likely[..count], &mut self.also_likely[..count]);
+        for nth in 0..count {
+            none[nth] = people::reads_no_letter(seen[nth], NO_LETTER_LOG_MAR);
+            share[nth] = (1.0 - none[nth]) / all[nth];
+        }
+        let mut after = self.needs.spread(self.needs.sums(&self.likely));
+        for likely in &mut each {
+            for (likely, share) in likely.iter_mut().zip(&self.also_likely) {
+                *likely *= share;
+            }
+            after += self.needs.spread(self.needs.sums(likely));
+        }
+        after
     }
 
     /// The best question from these places that `open` allows.
@@ -218,7 +249,7 @@ impl<'a> Chooser<'a> {
     }
 
     fn asks(&self, offers: &Offers) -> Vec<Ask> {
-        let old = self.age_years >= 45.0;
+        let old = self.focusing.is_steady_with_minus();
         let mut asks = vec![Ask::Line { held_d: 0.0 }];
         for &held_d in &offers.spheres_d {
             if held_d == 1.50 {
@@ -243,28 +274,75 @@ impl<'a> Chooser<'a> {
     }
 }
 
-/// Lines by which a reading is looked ahead to, in log MAR.
+/// Lines by which a reading is looked ahead to, in log MAR; no letter is read beyond the last.
 const LINES: [f32; 8] = [-0.10, 0.0, 0.10, 0.20, 0.32, 0.48, 0.68, 0.90];
+const NO_LETTER_LOG_MAR: f32 = 1.08;
 
-/// The weight of points that weigh so much, and the spread of their needs.
-fn spread(points: &Points, m_seen: &[f32], cylinder_counts: f32, weights: &[f32]) -> Option<(f32, f32)> {
-    let mut sums = [0.0_f32; 7];
-    for (nth, weight) in weights.iter().enumerate() {
-        let (m, j0, j45) = (m_seen[nth], points.j0[nth], points.j45[nth]);
-        sums[0] += weight;
-        sums[1] += weight * m;
-        sums[2] += weight * j0;
-        sums[3] += weight * j45;
-        sums[4] += weight * m * m;
-        sums[5] += weight * j0 * j0;
-        sums[6] += weight * j45 * j45;
+/// Sums over points: how much they weigh, their needs by weight (sphere, two of cylinder, off the mean), and the squares of those
+/// as they count.
+type Sums = [f32; 5];
+
+fn less(all: Sums, part: Sums) -> Sums {
+    std::array::from_fn(|nth| all[nth] - part[nth])
+}
+
+/// So many sums are made side by side, as processors make them.
+const SIDE_BY_SIDE: usize = 8;
+
+/// What each point needs, off the mean.
+struct Needs {
+    /// Sphere, both parts of the cylinder, and their squares as they count.
+    parts: [Vec<f32>; 4],
+    /// How much each part counts.
+    counts: [f32; 3],
+    /// The sums where all weigh alike.
+    all: Sums,
+}
+
+impl Needs {
+    fn of(points: &Points, tense: f32, cylinder_counts: f32) -> Self {
+        let count = points.m.len().max(1) as f32;
+        let off_mean = |part: &[f32]| -> Vec<f32> {
+            let mean = part.iter().sum::<f32>() / count;
+            part.iter().map(|at| at - mean).collect()
+        };
+        let counts = [SPHERE_COUNTS, cylinder_counts, cylinder_counts];
+        let off = [off_mean(&points.m_seen(tense)), off_mean(&points.j0), off_mean(&points.j45)];
+        let square = |nth: usize| (0..3).map(|part| counts[part] * off[part][nth] * off[part][nth]).sum();
+        let squares = (0..points.m.len()).map(square).collect();
+        let [m, j0, j45] = off;
+        let mut needs = Self { parts: [m, j0, j45, squares], counts, all: [0.0; 5] };
+        needs.all = needs.sums(&vec![1.0; points.m.len()]);
+        needs
     }
-    let all = sums[0];
-    if all < 1e-6 {
-        return None;
+
+    fn sums(&self, weights: &[f32]) -> Sums {
+        let mut sums = [[0.0_f32; SIDE_BY_SIDE]; 5];
+        let [m, j0, j45, squares] = &self.parts;
+        let parts = m.chunks(SIDE_BY_SIDE).zip(j0.chunks(SIDE_BY_SIDE)).zip(j45.chunks(SIDE_BY_SIDE));
+        let parts = parts.zip(squares.chunks(SIDE_BY_SIDE)).zip(weights.chunks(SIDE_BY_SIDE));
+        for ((((m, j0), j45), squares), weights) in parts {
+            let lanes = weights.len().min(SIDE_BY_SIDE);
+            let (m, j0, j45, squares) = (&m[..lanes], &j0[..lanes], &j45[..lanes], &squares[..lanes]);
+            for lane in 0..lanes {
+                let weight = weights[lane];
+                sums[0][lane] += weight;
+                sums[1][lane] += weight * m[lane];
+                sums[2][lane] += weight * j0[lane];
+                sums[3][lane] += weight * j45[lane];
+                sums[4][lane] += weight * squares[lane];
+            }
+        }
+        sums.map(|lanes| lanes.iter().sum())
     }
-    let variance = |sum: f32, squares: f32| (squares / all - (sum / all) * (sum / all)).max(0.0);
-    let cylinder = variance(sums[2], sums[5]) + variance(sums[3], sums[6]);
-    let spread = SPHERE_COUNTS * variance(sums[1], sums[4]) + cylinder_counts * cylinder;
-    Some((all, spread))
+
+    /// The spread of the needs, times the share of all that weighs so.
+    fn spread(&self, [weight, m, j0, j45, squares]: Sums) -> f32 {
+        if weight < 1e-6 {
+            return 0.0;
+        }
+        let [of_m, of_j0, of_j45] = self.counts;
+        let means = (of_m * m * m + of_j0 * j0 * j0 + of_j45 * j45 * j45) / weight;
+        (squares - means).max(0.0) / self.all[0].max(1.0)
+    }
 }

@@ -5,7 +5,7 @@ use std::ops::Range;
 use std::sync::LazyLock;
 
 use super::numbers::{bell, exp, exp10, ln};
-use super::people::{self, KINDS, Kind, People, Said, Traits, amplitude_d};
+use super::people::{self, Focusing, KINDS, Kind, People, Said, Traits};
 use super::prior::Prior;
 
 /// Something that was seen, said or found, and what really stood before the eye then.
@@ -44,14 +44,13 @@ const PARTS: usize = 7;
 const BEST_LOG_MAR: [f32; 2] = [-0.06, 0.065];
 const POOR_LOG_MAR: [f32; 2] = [0.25, 0.35];
 const POOR: f32 = 0.05;
-const PUPIL_SD: f32 = 0.14;
+const PUPIL_SD: f32 = 0.18;
 const AMPLITUDE_SD: f32 = 0.25;
 
-/// Young eyes may not relax at once: by how much in dioptres for each standard deviation beyond the first figure, and up to
-/// which age. By common sense, no source.
+/// Young eyes may not relax at once: by how much in dioptres for each standard deviation beyond the first figure. By common
+/// sense, no source.
 const TENSE_FROM: f32 = 0.3;
-const TENSE_D: f32 = 0.45;
-const TENSE_BELOW_YEARS: f32 = 42.0;
+const TENSE_D: f32 = 0.38;
 
 /// How many points there are at first, and later.
 const FIRST: usize = 4096;
@@ -130,7 +129,7 @@ impl Points {
         self.m.len()
     }
 
-    fn push(&mut self, kind: Kind, age_years: f32, parts: [f32; PARTS]) {
+    fn push(&mut self, kind: Kind, focusing: Focusing, parts: [f32; PARTS]) {
         let [m, j0, j45, best, pupil, amplitude, tension] = parts;
         self.m.push(m);
         self.j0.push(j0);
@@ -141,8 +140,8 @@ impl Points {
         self.tension.push(tension);
         self.best_mar.push(exp10(best));
         self.pupil_squared.push(exp(2.0 * pupil));
-        self.amplitude_d.push(amplitude_d(kind.accommodation, age_years) * exp(amplitude));
-        let can_be_tense = if age_years < TENSE_BELOW_YEARS { TENSE_D } else { 0.0 };
+        self.amplitude_d.push(focusing.amplitude_d(kind.accommodation) * exp(amplitude));
+        let can_be_tense = if focusing.can_be_tense() { TENSE_D } else { 0.0 };
         self.tense_d.push(can_be_tense * (tension - TENSE_FROM).max(0.0));
     }
 
@@ -198,8 +197,6 @@ impl Points {
     }
 }
 
-/// Below this age more minus may look clearer only because it looks blacker.
-const BLACKER_BELOW_YEARS: f32 = 45.0;
 /// How many of the young prefer it so, and how much of a log MAR a dioptre of it then counts.
 const BLACKER: f32 = 0.3;
 const BLACKER_LOG_MAR: f32 = 0.12;
@@ -207,15 +204,15 @@ const BLACKER_LOG_MAR: f32 = 0.12;
 /// The weighted points.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cloud {
-    age_years: f32,
+    focusing: Focusing,
     points: Points,
     weights: Vec<f32>,
     summary: Summary,
 }
 
 impl Cloud {
-    /// What is possible before anything is known but the age, in the light of this.
-    pub fn laid_first(prior: &Prior, age_years: f32, chart_d: f32, evidence: &[Evidence]) -> Self {
+    /// What is possible before anything is known but how somebody accommodates, in the light of this.
+    pub fn laid_first(prior: &Prior, focusing: Focusing, chart_d: f32, evidence: &[Evidence]) -> Self {
         let mut points = Points::default();
         let all: f32 = KINDS.iter().map(|(_, of)| of).sum();
         let mut log_weights = Vec::with_capacity(FIRST);
@@ -237,25 +234,25 @@ impl Cloud {
                 let [mean, sd] = if nth % 20 == 7 { POOR_LOG_MAR } else { BEST_LOG_MAR };
                 let parts =
                     [m + chart_d, j0, j45, mean + sd * best, PUPIL_SD * pupil, AMPLITUDE_SD * amplitude, tension];
-                points.push(*kind, age_years, parts);
+                points.push(*kind, focusing, parts);
             }
             points.of_kind[nth_kind] = first..points.len();
             begin = end;
         }
-        Self::weighed(age_years, points, log_weights, evidence)
+        Self::weighed(focusing, points, log_weights, evidence)
     }
 
-    fn weighed(age_years: f32, points: Points, mut log_weights: Vec<f32>, evidence: &[Evidence]) -> Self {
+    fn weighed(focusing: Focusing, points: Points, mut log_weights: Vec<f32>, evidence: &[Evidence]) -> Self {
         let mut likely = Vec::new();
         for evidence in evidence {
-            likelihood(&points, age_years, evidence, &mut likely);
+            likelihood(&points, focusing, evidence, &mut likely);
             for (log_weight, likely) in log_weights.iter_mut().zip(&likely) {
                 *log_weight += ln(likely.max(1e-18));
             }
         }
         let most = log_weights.iter().copied().fold(f32::NEG_INFINITY, f32::max);
         let weights = log_weights.iter().map(|log_weight| exp(log_weight - most)).collect();
-        let mut cloud = Self { age_years, points, weights, summary: Summary { mean: [0.0; 3], sd_m: 0.0, sd_j: 0.0 } };
+        let mut cloud = Self { focusing, points, weights, summary: Summary { mean: [0.0; 3], sd_m: 0.0, sd_j: 0.0 } };
         cloud.settle();
         cloud
     }
@@ -301,14 +298,14 @@ impl Cloud {
     /// How likely this was, by all that is believed.
     pub fn expects(&self, evidence: &Evidence) -> f32 {
         let mut likely = Vec::new();
-        likelihood(&self.points, self.age_years, evidence, &mut likely);
+        likelihood(&self.points, self.focusing, evidence, &mut likely);
         likely.iter().zip(&self.weights).map(|(likely, weight)| likely * weight).sum()
     }
 
     /// Takes in something new.
     pub fn takes(&mut self, new: &Evidence) {
         let mut likely = Vec::new();
-        likelihood(&self.points, self.age_years, new, &mut likely);
+        likelihood(&self.points, self.focusing, new, &mut likely);
         for (weight, likely) in self.weights.iter_mut().zip(&likely) {
             *weight *= likely;
         }
@@ -354,12 +351,12 @@ impl Cloud {
                 // how densely points lie here, of both widths
                 let lies = |wide: f32| exp(-0.5 * square / (wide * wide)) / (0..PARTS).map(|_| wide).product::<f32>();
                 let density = (1.0 - 1.0 / IN as f32) * lies(WIDER) + lies(WIDEST) / IN as f32;
-                points.push(*kind, self.age_years, parts);
+                points.push(*kind, self.focusing, parts);
                 log_weights.push(of_kind + log_prior(prior, chart_d, parts) - ln(density.max(1e-30)));
             }
             points.of_kind[nth_kind] = first..points.len();
         }
-        Self::weighed(self.age_years, points, log_weights, evidence)
+        Self::weighed(self.focusing, points, log_weights, evidence)
     }
 
     /// Mean and lower triangle (Cholesky) of the spread of all parts.
@@ -406,7 +403,7 @@ impl Cloud {
             for nth in self.points.of_kind[nth_kind].clone() {
                 so_far += self.weights[nth] * count as f32;
                 while so_far > next {
-                    sample.push(*kind, self.age_years, self.points.parts(nth));
+                    sample.push(*kind, self.focusing, self.points.parts(nth));
                     next += 1.0;
                 }
             }
@@ -436,45 +433,61 @@ fn log_prior(prior: &Prior, chart_d: f32, [m, j0, j45, best, pupil, amplitude, t
         - 0.5 * (pupil * pupil + amplitude * amplitude + tension * tension)
 }
 
+/// What two looks and the best that is seen come to, for each point.
+#[inline]
+fn each([first, second, best]: [&Vec<f32>; 3], likely: &mut Vec<f32>, of: impl Fn(f32, f32, f32) -> f32) {
+    likely.clear();
+    likely.resize(first.len(), 0.0);
+    let count = likely.len();
+    let (first, second, best) = (&first[..count], &second[..count], &best[..count]);
+    for (nth, likely) in likely.iter_mut().enumerate() {
+        *likely = of(first[nth], second[nth], best[nth]);
+    }
+}
+
 /// How likely evidence is to each point.
-fn likelihood(points: &Points, age_years: f32, evidence: &Evidence, likely: &mut Vec<f32>) {
+fn likelihood(points: &Points, focusing: Focusing, evidence: &Evidence, likely: &mut Vec<f32>) {
     let (mut first, mut second) = (Vec::new(), Vec::new());
     likely.clear();
     match *evidence {
         Evidence::Read { before, log_mar, top_log_mar, pinhole, tense } => {
-            points.log_mar(before, pinhole, tense, &mut first);
-            likely.extend(first.iter().map(|seen| match log_mar {
-                Some(read) => people::reads(*seen, read),
-                None => people::reads_no_letter(*seen, top_log_mar),
-            }));
+            points.log_mar(before, pinhole, tense, likely);
+            match log_mar {
+                Some(read) => likely.iter_mut().for_each(|seen| *seen = people::reads(*seen, read)),
+                None => likely.iter_mut().for_each(|seen| *seen = people::reads_no_letter(*seen, top_log_mar)),
+            }
         }
         Evidence::Compared { first: one, second: other, said, tense } => {
             points.log_mar(one, false, tense, &mut first);
             points.log_mar(other, false, tense, &mut second);
-            let which = match said {
-                Said::Clearer => 0,
-                Said::Same => 1,
-                Said::Worse => 2,
-            };
-            let more_minus_d = one[0] - other[0];
-            let blacker = age_years < BLACKER_BELOW_YEARS && more_minus_d.abs() > 0.05;
-            likely.extend(first.iter().zip(&second).zip(points.best_log_mar()).map(|((one, other), best)| {
-                let plain = people::compares(*one, *other, *best, 0.0)[which];
-                if blacker {
-                    let favoured = people::compares(*one, *other, *best, BLACKER_LOG_MAR * more_minus_d)[which];
-                    (1.0 - BLACKER) * plain + BLACKER * favoured
-                } else {
-                    plain
+            let answers = |favour: f32, likely: &mut Vec<f32>| {
+                let looks = [&first, &second, &points.best_log_mar];
+                let with = |one, other, best| people::compares(one, other, best, favour);
+                // each answer is a loop of its own, without a choice in it
+                match said {
+                    Said::Clearer => each(looks, likely, |one, other, best| with(one, other, best)[0]),
+                    Said::Same => each(looks, likely, |one, other, best| with(one, other, best)[1]),
+                    Said::Worse => each(looks, likely, |one, other, best| with(one, other, best)[2]),
                 }
-            }));
+            };
+            answers(0.0, likely);
+            let more_minus_d = one[0] - other[0];
+            if focusing.can_prefer_blacker() && more_minus_d.abs() > 0.05 {
+                let mut favoured = Vec::new();
+                answers(BLACKER_LOG_MAR * more_minus_d, &mut favoured);
+                for (likely, favoured) in likely.iter_mut().zip(&favoured) {
+                    *likely = (1.0 - BLACKER) * *likely + BLACKER * favoured;
+                }
+            }
         }
         Evidence::Letters { first: one, second: other, more, tense } => {
             points.log_mar(one, false, tense, &mut first);
             points.log_mar(other, false, tense, &mut second);
-            likely.extend(first.iter().zip(&second).zip(points.best_log_mar()).map(|((one, other), best)| {
-                let [clearer, ..] = people::compares(*one, *other, *best, 0.0);
-                if more { clearer } else { 1.0 - clearer }
-            }));
+            let looks = [&first, &second, &points.best_log_mar];
+            each(looks, likely, |one, other, best| people::compares(one, other, best, 0.0)[0]);
+            if !more {
+                likely.iter_mut().for_each(|likely| *likely = 1.0 - *likely);
+            }
         }
         Evidence::Found { power, sd_m, sd_j } => {
             likely.extend((0..points.len()).map(|nth| {

@@ -3,12 +3,12 @@
 use super::choice::{Ask, Chooser, Offers, Place, with_cross, with_sphere};
 use super::cloud::{Cloud, Evidence};
 use super::numbers::{exp, ln};
-use super::people::Said;
+use super::people::{Focusing, Said};
 use super::prior::Prior;
 use super::quarters::{distance, is_quarter, moves_between, quarters_around};
 
 /// It has settled when the sphere and the vector of the cylinder are known within these standard deviations.
-const SETTLED_M_D: f32 = 0.12;
+const SETTLED_M_D: f32 = 0.125;
 const SETTLED_J_D: f32 = 0.20;
 
 /// The last steps tell of the sphere as well: they begin when it is known within this.
@@ -52,8 +52,8 @@ pub enum Choice {
 /// What is known beforehand.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Known {
-    /// Age in years.
-    pub age_years: f32,
+    /// How the person accommodates.
+    pub focusing: Focusing,
     /// What the distance of the chart adds to the need.
     pub chart_d: f32,
     /// The last line of the chart, in log MAR.
@@ -88,7 +88,7 @@ fn near(one: [f32; 3], other: [f32; 3]) -> bool {
 impl Course {
     /// Begins with what is known.
     pub fn new(prior: &Prior, known: Known, evidence: Vec<Evidence>) -> Self {
-        let mut cloud = Cloud::laid_first(prior, known.age_years, known.chart_d, &evidence);
+        let mut cloud = Cloud::laid_first(prior, known.focusing, known.chart_d, &evidence);
         let letters_read = evidence.iter().filter(|evidence| evidence.reads_a_letter()).count();
         if letters_read > 0 {
             cloud.lays_again(prior, known.chart_d, &evidence);
@@ -170,10 +170,11 @@ impl Course {
         let cylinder_counts = if summary.sd_j < SETTLED_J_D { 0.15 } else { 1.0 };
         let mut chooser = Chooser::new(
             &points,
-            self.known.age_years,
+            self.known.focusing,
             cylinder_counts,
             self.tense(),
-            (self.known.age_years < 42.0 && self.fogged < FOGGED_ENOUGH).then_some(summary.mean[0] + FOGS_FROM_D),
+            (self.known.focusing.can_be_tense() && self.fogged < FOGGED_ENOUGH)
+                .then_some(summary.mean[0] + FOGS_FROM_D),
         );
         let mut places = vec![Place { stands: self.stands, moves: 0.0 }];
         let off = distance(summary.mean, self.stands);
@@ -217,17 +218,17 @@ impl Course {
 
     /// What of the last steps was not asked yet.
     fn last_steps(&self, result: [f32; 3], offers: &Offers) -> Vec<Ask> {
-        let age = self.known.age_years;
+        let focusing = self.known.focusing;
         let mut asks = vec![Ask::Line { held_d: 0.0 }];
-        if age < 55.0 {
+        if focusing.hides_minus() {
             asks.push(Ask::Line { held_d: 1.0 });
         }
         asks.push(Ask::Compare { held_d: 0.25 });
-        if age < 45.0 {
-            asks.push(Ask::Letters { held_d: -0.25 });
+        asks.push(if focusing.is_steady_with_minus() {
+            Ask::Compare { held_d: -0.25 }
         } else {
-            asks.push(Ask::Compare { held_d: -0.25 });
-        }
+            Ask::Letters { held_d: -0.25 }
+        });
         let held = |ask: &Ask| match ask {
             Ask::Line { held_d } | Ask::Compare { held_d } | Ask::Letters { held_d } => {
                 *held_d == 0.0 || offers.spheres_d.contains(held_d)

@@ -5,7 +5,7 @@ use std::sync::{Arc, LazyLock};
 use super::choice::{Ask, Offers};
 use super::cloud::Evidence;
 use super::course::{Choice, Course, Known, MOST_ASKED};
-use super::people::Said;
+use super::people::{Focusing, Said};
 use super::prior::{Prior, Row};
 use super::quarters::distance;
 use super::words;
@@ -75,14 +75,18 @@ impl Likelihood {
     pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
         let far_m = given.chart_metres.unwrap_or(FAR_M);
         let known = Known {
-            age_years: given.age_years.map_or(AGE_NOT_KNOWN, f32::from),
+            focusing: Focusing {
+                age_years: given.age_years.map_or(AGE_NOT_KNOWN, f32::from),
+                under_drops: given.under_drops(),
+            },
             chart_d: (1.0 / far_m - 1.0 / FAR_M).max(0.0) as f32,
             top_log_mar: TOP_LOG_MAR + libm::log10(FAR_M / far_m) as f32,
             stands: parts(given.start[eye]),
         };
         let top_log_mar = known.top_log_mar;
         let mut evidence = Vec::new();
-        if let Some(complaint) = given.complaint {
+        // what somebody notices is noticed without drops
+        if let Some(complaint) = given.complaint.filter(|_| !given.under_drops()) {
             let (far, near) = match complaint {
                 Complaint::FarBlur => (true, false),
                 Complaint::BlurEverywhere => (true, true),

@@ -7,6 +7,9 @@ use std::f32::consts::{LN_2, LOG2_E};
 /// few such is so small that a processor is slow with it.
 const MOST_EXPONENT: f32 = 60.0;
 
+/// 1.5 times 2 to the 23rd: added to a small number it leaves no place for a fraction.
+const ROUNDS: f32 = 12_582_912.0;
+
 /// How much steeper the logistic curve is that stands for the normal one (within 0.01 of it everywhere).
 const LOGISTIC_OF_NORMAL: f32 = 1.702;
 
@@ -15,11 +18,13 @@ const LOGISTIC_OF_NORMAL: f32 = 1.702;
 pub fn exp2(power: f32) -> f32 {
     let power = power.clamp(-MOST_EXPONENT, MOST_EXPONENT);
     // rounds to the nearest whole number without a branch
-    let whole = (power + 12_582_912.0) - 12_582_912.0;
-    let part = power - whole;
+    let rounded = power + ROUNDS;
+    let part = power - (rounded - ROUNDS);
     let series = 1.0
         + part * (LN_2 + part * (0.240_226_5 + part * (0.055_504_11 + part * (0.009_618_13 + part * 0.001_333_36))));
-    series * f32::from_bits((whole as i32 + 127).cast_unsigned() << 23)
+    // the lowest bits of the sum are the whole number
+    let whole = rounded.to_bits().wrapping_sub(ROUNDS.to_bits());
+    series * f32::from_bits(whole.wrapping_add(127) << 23)
 }
 
 /// e to a power.

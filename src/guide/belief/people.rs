@@ -53,14 +53,58 @@ const DEAD_ZONE_D: f32 = 0.25;
 const BLUR_THROUGH_PINHOLE: f32 = 0.32;
 const MAR_THROUGH_PINHOLE: f32 = 1.15;
 
-/// The amplitude of an eye of this age by its kind, in dioptres, before the person's own share of it.
-pub fn amplitude_d(accommodation: Accommodation, age_years: f32) -> f32 {
-    match accommodation {
-        Accommodation::Saturating => {
-            let years = age_years - 3.0;
-            (0.80 * (7.33 - 0.0035 * years * years)).max(0.95)
+/// Up to which age a young eye may not relax at once, up to which more minus may look clearer only for its blackness, and from
+/// which on nothing that is asked with minus makes an eye accommodate.
+const TENSE_BELOW_YEARS: f32 = 42.0;
+const BLACKER_BELOW_YEARS: f32 = 45.0;
+const OLD_FROM_YEARS: f32 = 45.0;
+
+/// From this age on too much minus is hardly accommodated for, and a fog says nothing about it.
+const NO_CHECK_FROM_YEARS: f32 = 55.0;
+
+/// What is left of the amplitude under drops, in dioptres.
+const UNDER_DROPS_D: f32 = 0.05;
+
+/// What is known beforehand of how somebody accommodates.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Focusing {
+    /// Age in years.
+    pub age_years: f32,
+    /// Whether drops keep the eyes from accommodating.
+    pub under_drops: bool,
+}
+
+impl Focusing {
+    /// The amplitude of an eye by its kind, in dioptres, before the person's own share of it.
+    pub fn amplitude_d(self, accommodation: Accommodation) -> f32 {
+        match accommodation {
+            _ if self.under_drops => UNDER_DROPS_D,
+            Accommodation::Saturating => {
+                let years = self.age_years - 3.0;
+                (0.80 * (7.33 - 0.0035 * years * years)).max(0.95)
+            }
+            Accommodation::Ample => (18.5 - 0.30 * self.age_years).max(0.05),
         }
-        Accommodation::Ample => (18.5 - 0.30 * age_years).max(0.05),
+    }
+
+    /// Whether an eye may not relax at once.
+    pub fn can_be_tense(self) -> bool {
+        !self.under_drops && self.age_years < TENSE_BELOW_YEARS
+    }
+
+    /// Whether more minus may look clearer only because it looks blacker.
+    pub fn can_prefer_blacker(self) -> bool {
+        self.age_years < BLACKER_BELOW_YEARS
+    }
+
+    /// Whether a comparison with more minus is as good as any other.
+    pub fn is_steady_with_minus(self) -> bool {
+        self.under_drops || self.age_years >= OLD_FROM_YEARS
+    }
+
+    /// Whether too much minus could go unnoticed but for a fog.
+    pub fn hides_minus(self) -> bool {
+        !self.under_drops && self.age_years < NO_CHECK_FROM_YEARS
     }
 }
 
@@ -222,23 +266,34 @@ const SLIPS: f32 = 0.033;
 /// than any formula there.
 const UNSTEADY_FROM_LOG_MAR: f32 = 0.35;
 
+/// How much coarser than at 6/6 a look is judged through which so much is seen.
+#[inline]
+pub fn coarser(seen_log_mar: f32) -> f32 {
+    1.0 + ((exp10(seen_log_mar) - 1.0) / 3.0).max(0.0)
+}
+
+/// How much less steadily a look is judged by somebody who sees so much at best.
+#[inline]
+pub fn unsteady(seen_log_mar: f32, best_log_mar: f32) -> f32 {
+    1.0 + (4.0 * (seen_log_mar - best_log_mar - UNSTEADY_FROM_LOG_MAR)).clamp(0.0, 1.0)
+}
+
+/// How likely the second of two looks is said to be clearer, and worse, that gains so much in log MAR and is judged so.
+#[inline]
+pub fn notices(gain: f32, coarser: f32, unsteady: f32) -> (f32, f32) {
+    let scale = 1.0 / (COMPARISON_SD * coarser * unsteady);
+    let noticed = NOTICED_LOG_MAR * coarser;
+    let said = |deviations: f32| SLIPS / 3.0 + (1.0 - SLIPS) * share_below(deviations);
+    (said((gain - noticed) * scale), said((-gain - noticed) * scale))
+}
+
 /// How likely each answer is to two looks through which so much is seen; `favour` is what the second gains by anything but
 /// sight, in log MAR.
 #[inline]
 pub fn compares(first: f32, second: f32, best: f32, favour: f32) -> [f32; 3] {
     let better = first.min(second);
-    let coarser = 1.0 + ((exp10(better) - 1.0) / 3.0).max(0.0);
-    let unsteady = 1.0 + (4.0 * (better - best - UNSTEADY_FROM_LOG_MAR)).clamp(0.0, 1.0);
-    let scale = 1.0 / (COMPARISON_SD * coarser * unsteady);
-    let gain = first - second + favour;
-    let clearer = share_below((gain - NOTICED_LOG_MAR * coarser) * scale);
-    let worse = share_below((-gain - NOTICED_LOG_MAR * coarser) * scale);
-    let slip = SLIPS / 3.0;
-    [
-        slip + (1.0 - SLIPS) * clearer,
-        slip + (1.0 - SLIPS) * (1.0 - clearer - worse).max(0.0),
-        slip + (1.0 - SLIPS) * worse,
-    ]
+    let (clearer, worse) = notices(first - second + favour, coarser(better), unsteady(better, best));
+    [clearer, (1.0 - clearer - worse).max(SLIPS / 3.0), worse]
 }
 
 /// Print of the usual size is 0.35 log MAR at 40 cm.

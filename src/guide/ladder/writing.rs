@@ -53,7 +53,9 @@ impl Writing {
         let any = refracted.into_iter().any(|found| found);
         let mut left = vec![Stage::Write];
         left.extend((given.under_drops() && any).then_some(Stage::WetOrDry));
-        left.extend(any.then_some(Stage::Line(None)));
+        // with both eyes where both have their power: else it tells nothing new
+        let both = refracted.into_iter().all(|found| found);
+        left.extend(both.then_some(Stage::Line(None)));
         let read = |eye: Eye| {
             let with = findings.acuity_with[eye];
             with.is_some_and(|with| with.miss(given.start[eye]) <= SAME_POWER_D)

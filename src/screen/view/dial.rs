@@ -4,11 +4,12 @@ use ratatui::layout::Rect;
 use ratatui::style::Color;
 use ratatui::symbols::Marker;
 use ratatui::widgets::Widget;
-use ratatui::widgets::canvas::{Canvas, Circle, Line};
+use ratatui::widgets::canvas::{Canvas, Circle, Line, Points};
 
 use super::super::app::App;
 use super::super::ui::Target;
 use super::super::words;
+use super::belief;
 use super::pen::Pen;
 use crate::optics::Eye;
 
@@ -17,6 +18,9 @@ const DOTS: (f64, f64) = (2.0, 4.0);
 /// Where on the radius the longer marks begin, and the others.
 const LONG_FROM: f64 = 0.75;
 const SHORT_FROM: f64 = 0.88;
+/// Where on the radius the arc of a sector lies, and how many degrees lie between its points.
+const SECTOR_AT: f64 = 0.62;
+const SECTOR_EVERY_DEG: f64 = 2.0;
 /// Dots between the inner ends of two marks, so that they are not taken for one.
 const LEAST_APART: f64 = 2.0;
 /// Least rows for figures around the rim.
@@ -43,6 +47,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
     let line = pen.theme.axis.fg.unwrap_or(Color::Reset);
     let (rim_marker, axis_marker) =
         if pen.glyphs.ascii { (Marker::Custom('.'), Marker::Custom('#')) } else { (Marker::Braille, Marker::Braille) };
+    let sector = belief::sector_deg(app, eye).map(|sector| arcs(sector, SECTOR_AT * radius)).unwrap_or_default();
     let axis_marks_deg = u16::from(app.state().fitted.frame.axis_marks_deg);
     let least_apart = if pen.glyphs.ascii { LEAST_APART * (DOTS.0 + DOTS.1) / 2.0 } else { LEAST_APART };
     Canvas::default()
@@ -55,6 +60,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
             for (degrees, from) in marks(axis_marks_deg, radius, least_apart) {
                 context.draw(&ray(f64::from(degrees), radius * from, radius, rim));
             }
+            context.draw(&Points { coords: &sector, color: line });
             if let Some(axis) = axis {
                 context.marker(axis_marker);
                 // two strokes beside each other, so that the axis is seen before the rim is
@@ -80,6 +86,15 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
         let above = inner.y + ((half_height - radius) / DOTS.1).floor() as u16 - 1;
         pen.text(whole, above, inner.x + inner.width / 2 - 1, "90", quiet);
     }
+}
+
+/// The arcs of a sector to either side of an axis, on both ends of it.
+#[expect(clippy::disallowed_methods, reason = "only drawn")]
+fn arcs([axis, aside]: [f64; 2], radius: f64) -> Vec<(f64, f64)> {
+    let steps = (aside / SECTOR_EVERY_DEG).ceil().max(1.0);
+    let along = (-steps as i32..=steps as i32).map(move |step| axis + f64::from(step) * aside / steps);
+    let both = along.flat_map(|degrees| [degrees, degrees + 180.0]);
+    both.map(|degrees| degrees.to_radians().sin_cos()).map(|(sin, cos)| (radius * cos, radius * sin)).collect()
 }
 
 /// The marks of the dial in degrees, and where on the radius each begins: those of the frame, as many of them as can be told apart,

@@ -10,7 +10,7 @@ use super::super::keys::{GuideAction, StepsAction};
 use super::super::ui::{Answered, Panel, Target};
 use super::super::words::{self, Around};
 use super::pen::{Line, Pen, wrapped};
-use super::prescription;
+use super::{belief, prescription};
 use crate::exam::{ProcedureName, Results, Sentence};
 use crate::frame::Move;
 use crate::guide::{Bracket, Presentation, Question, Remark, Show};
@@ -195,6 +195,9 @@ fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
     }
     if let Some(bracket) = in_words(presentation.bracket).filter(|_| roomy) {
         parts.push(text(Keeps::AlsoSaid, &format!("bracket: {bracket}"), theme.text));
+    }
+    if let Some(believed) = presentation.eye.and_then(|eye| belief::of(app, eye)) {
+        parts.push(Part::of(Keeps::AlsoSaid, vec![belief::ruler(pen, &believed)]));
     }
     if !presentation.why.is_empty() {
         parts.push(text(Keeps::Why, &format!("why: {}", said(&presentation.why)), theme.quiet));

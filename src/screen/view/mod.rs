@@ -20,6 +20,7 @@
 //! Small (from 60x20, here 80x24): the same without the column on the right; below the eyes stands the guide, the trail, the
 //! proposals or the drawer, whichever is in use (the facts of the eyes give way to the first two, warnings never), and the last row holds the typed line, what was done, or the hints.
 
+mod belief;
 mod big;
 mod cells;
 mod details;

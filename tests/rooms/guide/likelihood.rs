@@ -150,6 +150,36 @@ fn somebody_very_short_sighted_who_reads_nothing_unaided_is_found() {
     }
 }
 
+/// Leads the right eye of a long-sighted child whose eyes do not accommodate, with or without it being said that they cannot.
+fn under_drops(drops: bool) -> Walk {
+    let needs = rx(3.0, -0.5, 90.0);
+    // eyes of this age accommodate hardly at all
+    let mut person = Person::new(needs, needs, 75, Complaint::Nothing);
+    let fitted = FittedFrame::new(demo_frame().unwrap(), Stock::of(&full_box().unwrap()));
+    let mut walk = led_by_belief(Walk::new(Exam::open(dioptray::exam::Opening { fitted })));
+    walk.detail(Detail::AgeYears(12));
+    walk.detail(Detail::Drops(drops));
+    walk.begin(ProcedureName::Likelihood, Some(Eye::Right));
+    walk.run(&mut person);
+    walk
+}
+
+#[test]
+fn under_drops_a_young_eye_is_believed_to_rest_and_nothing_is_asked_against_accommodation() {
+    let asks_for_letters =
+        |walk: &Walk| chosen(&walk.exam).iter().any(|event| matches!(event.chose().unwrap().shows, Shows::Letters(_)));
+    let walk = under_drops(true);
+    let found = walk.found(Eye::Right);
+    assert!((found.m - 2.75).abs() <= 0.25, "{found:?}\n{}", walk.story());
+    assert!(!asks_for_letters(&walk), "{}", walk.story());
+    // a quarter towards minus is compared both ways before it ends, and the fog of the last check is not among the last steps
+    let last: Vec<Shows> = chosen(&walk.exam).iter().rev().take(3).map(|event| event.chose().unwrap().shows).collect();
+    assert_eq!(last[0], Shows::Ends);
+    assert!(!last.contains(&Shows::Line(dioptray::optics::Dioptres(1.0))), "{last:?}");
+    // without drops a child of this age is asked for letters
+    assert!(asks_for_letters(&under_drops(false)), "{}", walk.story());
+}
+
 #[test]
 fn only_free_lenses_are_held() {
     let mut lines = outreach_lines();
