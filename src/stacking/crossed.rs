@@ -219,8 +219,9 @@ impl<'a, 'b, 'c> Meeting<'a, 'b, 'c> {
         (bound >= 0.0).then(|| self.needed_at_cylinder(inside, spent, bound))
     }
 
-    /// Looks up every cylinder that can stand between spheres and what is outside, and turns it.
-    pub fn look_up(&mut self, inner: &Inner, outer: &Outer) {
+    /// Looks up every cylinder that can stand between spheres and what is outside, and turns it; to the axis at which its ring is
+    /// held, where that is.
+    pub fn look_up(&mut self, inner: &Inner, outer: &Outer, held: Option<u8>) {
         let (m, astigmatism, arriving) = (inner.equivalent(), inner.astigmatism(), outer.arriving.m);
         let length = outer.arriving.astigmatism();
         let powers = Arc { low: 2.0 * (m.low - arriving), high: 2.0 * (m.high - arriving) };
@@ -239,8 +240,25 @@ impl<'a, 'b, 'c> Meeting<'a, 'b, 'c> {
             {
                 continue;
             }
-            self.try_angles(inner, type_id, half, outer, astigmatism);
+            match held {
+                Some(axis) => self.try_axis(inner, Slot { axis, ..slot }, outer, bound),
+                None => self.try_angles(inner, type_id, half, outer, astigmatism),
+            }
         }
+    }
+
+    /// Offers one cylinder at one axis, turned with the whole.
+    fn try_axis(&mut self, inner: &Inner, slot: Slot, outer: &Outer, bound: f64) {
+        self.space.work.spend(OFFERING_STEPS);
+        let leaving = outer.arriving + self.space.power(slot);
+        if self.best_miss(&inner.stack, leaving.m, leaving.astigmatism()) > bound {
+            return;
+        }
+        let mut stack = inner.stack;
+        stack.push(slot);
+        let net = self.net_from(&inner.stack, leaving);
+        outer.stack.slots().iter().for_each(|slot| stack.push(*slot));
+        offer_turned(self.space, &stack, net, self.list);
     }
 
     /// Whether there are pieces enough for a cylinder between these lenses.

@@ -12,7 +12,8 @@
 //! - `arc`: ranges of vergence that know of foci; `span`: what lenses make that are not turned yet;
 //! - `patterns`: the ways to use the cells;
 //! - `coaxial`: stacks whose cylinders share one axis (`common_axis`); `halves`: the same, of many lenses from a box with many;
-//! - `crossed`: stacks whose cylinders stand at different axes; `many_axes`: at more than two;
+//! - `choosing`: lenses chosen before any cylinder is turned;
+//! - `crossed`: stacks whose cylinders stand at different axes; `three_axes`: at three; `many_axes`: at more;
 //! - `ranking`: what comes first;
 //! - `options`: what a search may use; `search`: the order in which these are asked;
 //! - `pairs`: both eyes from one box;

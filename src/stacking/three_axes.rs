@@ -1,4 +1,5 @@
-//! Cylinders at three axes: the innermost is looked up for every way to turn the two outer axes against each other.
+//! Cylinders at three axes, or at two where the innermost shares its ring with another: the innermost is looked up for every
+//! way to turn the two outer axes against each other.
 //!
 //! The whole may be turned at the end, so one angle between the outer axes is open: what then arrives at the innermost cylinder's
 //! cell is known, and so is its power, from the spherical equivalent that is needed there. Which lenses stand outside is
@@ -17,12 +18,12 @@ use crate::optics::vergence::towards_eye;
 use crate::optics::{Millimetres, Power};
 
 /// With more angles of more choices than this, lenses are better chosen by what they can make however they are turned.
-const MOST_LOOKS: usize = 6_000_000;
+const MOST_LOOKS: usize = 10_000_000;
 /// What keeping one choice counts for, and looking at one angle of it.
 const KEEPING_STEPS: u64 = 8;
-const LOOKING_STEPS: u64 = 3;
+const LOOKING_STEPS: u64 = 2;
 
-/// Offers every stack of a pattern with cylinders at three axes that could enter the list, as long as there is work left. Gives
+/// Offers every stack of a pattern with cylinders whose outer ones stand at two axes that could enter the list, as long as there is work left. Gives
 /// false, and offers nothing, where that would take too long or the axes are others.
 pub(super) fn offer_all(space: &Space<'_>, pattern: &Pattern, list: &mut Shortlist<'_>) -> bool {
     let places = ringed_places(space, pattern);
@@ -31,9 +32,10 @@ pub(super) fn offer_all(space: &Space<'_>, pattern: &Pattern, list: &mut Shortli
     let mut rings: Vec<u8> = outer.iter().filter_map(|(_, ring)| *ring).collect();
     rings.sort_unstable();
     rings.dedup();
-    if rings.len() != 2 || places[innermost].1.is_some_and(|ring| rings.contains(&ring)) {
+    if rings.len() != 2 {
         return false;
     }
+    let shared = places[innermost].1.filter(|ring| rings.contains(ring));
     let Some(spread) = spread(space, pattern, list.bound(pattern.floor)) else { return true };
     let ((cell, _), _) = places[innermost];
     let mut inners = Vec::new();
@@ -70,8 +72,10 @@ pub(super) fn offer_all(space: &Space<'_>, pattern: &Pattern, list: &mut Shortli
             }
             let arriving = towards_eye(leaving(space, &turned), Millimetres(1000.0 * between_m(space, cell, stack)));
             let outer = Outer { stack: turned, arriving, spent: *spent };
+            // a ring that is not turned stands at 180
+            let held = shared.map(|ring| if Some(ring) == turned_ring { axis } else { 180 });
             for inner in &inners {
-                meeting.look_up(inner, &outer);
+                meeting.look_up(inner, &outer, held);
             }
         }
     }

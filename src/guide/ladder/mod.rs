@@ -1,7 +1,7 @@
 //! The procedures of the ladder, one file each: searches in steps, coarse to fine.
 //!
-//! - [`stepping`], `sphere_search`, `meridian_search`, `loose_halving`: searches that procedures share; [`told`]: what lines
-//!   tell;
+//! - [`stepping`], `sphere_search`, `meridian_search`, `loose_halving`: searches that procedures share; [`told`] and [`lines_together`]:
+//!   what lines tell;
 //! - `order`: with what to go on.
 
 mod balance;
@@ -13,6 +13,7 @@ pub mod fan;
 mod final_sphere;
 pub mod first_lens;
 mod first_letter;
+pub mod lines_together;
 mod loose_halving;
 mod meridian_search;
 pub mod near;

@@ -3,10 +3,11 @@
 //!
 //! It stops where answers lead on and lines do not follow: they do not settle it, and the best line on the way counts.
 
+use super::lines_together::owing_by_lines_d;
 use super::stepping::{Ladder, MOST_COMPARISONS};
 use super::told::{
     LINE_LOG_MAR, blur_of_d, gained_log_mar, greatest_step_d, is_6_18_or_worse, is_poorer_than_6_12, line_at,
-    line_known, lines_between, lines_with, owing_d, sphere_told_d, to_lesser_quarter, to_quarter,
+    line_known, lines_with, sphere_told_d, to_lesser_quarter, to_quarter,
 };
 use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Judgement, Part, Shown};
@@ -55,25 +56,20 @@ const FOGS_D: [f64; 2] = [1.00, 0.75];
 /// practice eyes.
 const FOG_AGREES_D: f64 = 0.12;
 const FOG_AGREES_CLOSELY_D: f64 = 0.05;
-const FOG_SHOWS_PLUS_D: f64 = 0.11;
-const FOG_SHOWS_MINUS_D: f64 = 0.13;
+const FOG_SHOWS_PLUS_D: f64 = 0.10;
+const FOG_SHOWS_MINUS_D: f64 = 0.15;
+
+/// So much too plus, and a quarter towards minus that was refused is shown once more.
+const MUCH_TOO_PLUS_D: f64 = 0.25;
+
+/// Plus through which a line was read is kept where this part of it is still owing by all lines.
+const PART_THAT_SPEAKS: f64 = 0.6;
 
 /// From here on accommodation that does not let go may hide more plus, in dioptres.
 const MUCH_PLUS_D: f64 = 1.25;
 
-/// By so much a fogged line tells more plus than there is, since what blurs the line without fog is in both: ours, by practice
-/// eyes.
-const FOG_TELLS_TOO_MUCH_D: f64 = 0.00;
-
 /// A quarter towards what two lines told is not shown before the final round where it is so near, in dioptres.
 const TOLD_WITHIN_D: f64 = 0.20;
-
-/// What the first lens told counts beside the fogged line when it is this near, in dioptres.
-const FIRST_LENS_AGREES_D: f64 = 0.30;
-
-/// Fog that costs fewer lines was partly accommodated; one that costs more was read with too few letters to be exact.
-const FOG_COSTS_LINES: f64 = 2.0;
-const MOST_FOG_COSTS_LINES: f64 = 5.5;
 
 /// How often the fogged lines lead to another place.
 const MOST_FOG_ROUNDS: u8 = 6;
@@ -95,6 +91,8 @@ enum Next {
     Compare,
     /// A comparison for which two lines speak.
     Told(f64),
+    /// A line through plus that lines speak for and a comparison did not.
+    Owing(f64),
 }
 
 /// What the fogged lines lead to, after the quarters.
@@ -102,11 +100,9 @@ enum Next {
 enum Fog {
     /// It is not looked at.
     Not,
-    /// Lines are read through fog: so many were, what the first lens told counted with them, with this plus owing in all.
+    /// Lines are read through fog: so many were.
     Reads {
-        count: u8,
         fogs: u8,
-        owing_d: f64,
     },
     /// This much is shown; whether it was refused once.
     Shows {
@@ -194,10 +190,7 @@ impl SphereSearch {
     /// good enough for them.
     pub fn quarters_and_fog(mut self, base: Power, last_line: Option<Acuity>) -> Self {
         self.ladder_only = true;
-        self.fog = match self.told_by_the_first_lens().map(|told| told - base.m) {
-            Some(owing_d) if owing_d.abs() < FIRST_LENS_AGREES_D => Fog::Reads { count: 1, fogs: 0, owing_d },
-            _ => Fog::Reads { count: 0, fogs: 0, owing_d: 0.0 },
-        };
+        self.fog = Fog::Reads { fogs: 0 };
         self.sets_ladder(base);
         let unread = line_known(&self.lines, base).is_none();
         if let Some(line) = last_line.filter(|&line| unread && !is_poorer_than_6_12(line)) {
@@ -205,17 +198,6 @@ impl SphereSearch {
             self.line_after_quarters_of = Some(base.m);
         }
         self
-    }
-
-    /// The sphere that the lines without a lens and through the first one told, where the second was fog that cost two lines: what
-    /// a fogged line says before any cylinder it says of the equivalent.
-    fn told_by_the_first_lens(&self) -> Option<f64> {
-        let mut read = lines_with(&self.lines, Power::ZERO).filter_map(|(m, read)| Some((m, read?)));
-        let (without, with) = (read.next()?, read.next()?);
-        let fog = with.0 - without.0;
-        let cost = lines_between(without.1, with.1);
-        let is_fog = (fog - FREE_FOG_D).abs() < QUARTER_D && (FOG_COSTS_LINES..MOST_FOG_COSTS_LINES).contains(&cost);
-        is_fog.then(|| sphere_told_d(without, with))
     }
 
     /// Whether the line can wait until the quarters were shown.
@@ -306,8 +288,11 @@ impl SphereSearch {
         if self.read_again || (line.is_none() && !self.line_passed && !self.line_can_wait(base)) {
             return Some(Next::Line);
         }
-        if let Fog::Shows { change_d, .. } = self.fog {
-            return Some(Next::Told(change_d));
+        match self.fog {
+            // the letters were called worse: whether they are, the line says
+            Fog::Shows { change_d, refused: true } if change_d > 0.0 => return Some(Next::Owing(change_d)),
+            Fog::Shows { change_d, .. } => return Some(Next::Told(change_d)),
+            Fog::Not | Fog::Reads { .. } | Fog::Done => {}
         }
         if self.fog == Fog::Done {
             return None;
@@ -326,7 +311,7 @@ impl SphereSearch {
             return Some(Next::Compare);
         }
         match (self.fog, line) {
-            (Fog::Reads { fogs, .. }, Some(line)) if !is_6_18_or_worse(line) => {
+            (Fog::Reads { fogs }, Some(line)) if !is_6_18_or_worse(line) => {
                 let read_here = line_at(&self.lines, base).is_some();
                 Some(if read_here { Next::Fogged(FOGS_D[usize::from(fogs)]) } else { Next::Line })
             }
@@ -381,6 +366,16 @@ impl SphereSearch {
                     " eye. Which line can still be read?"
                 ])
                 .why("the line lost through fog tells whether a quarter is to be shown once more"),
+            Next::Owing(plus) => reads
+                .showing(Show::Compare, eye, here + Power::sphere(Dioptres(plus)))
+                .instruction(sentence![
+                    "Hold ",
+                    Part::Sphere(plus),
+                    " before the ",
+                    eye,
+                    " eye. Which line can be read?"
+                ])
+                .why("less plus may only look blacker: plus that costs no line is kept where all lines speak for it"),
             Next::Compare => self.ladder.step(here)?,
             Next::Told(change) => self
                 .compares(here, change)
@@ -398,6 +393,7 @@ impl SphereSearch {
             (Next::Line, Some(acuity)) => self.line(acuity, shown, effects),
             (Next::Through(change), Some(acuity)) => self.through(change, acuity, shown, effects),
             (Next::Fogged(_), Some(acuity)) => self.fogged(acuity, shown, effects),
+            (Next::Owing(change), Some(acuity)) => self.line_through_owing(change, acuity, shown, effects),
             (Next::Compare, _) => {
                 effects.base[eye] = self.ladder.answer(answer, base, shown, effects);
                 if let Some(acuity) = effects.read {
@@ -405,7 +401,7 @@ impl SphereSearch {
                 }
             }
             (Next::Told(change), _) => self.shown_for_fog(change, answer.judgement(), shown, effects),
-            (Next::Line | Next::Through(_) | Next::Fogged(_), None) => {}
+            (Next::Line | Next::Through(_) | Next::Fogged(_) | Next::Owing(_), None) => {}
         }
     }
 
@@ -415,7 +411,23 @@ impl SphereSearch {
         let power = effects.base[self.eye];
         self.lines.push(LineAt { power, acuity });
         self.ladder.has_read(acuity);
+        if self.ladder_only && acuity.log_mar().is_none() {
+            self.goes_back_to_a_letter(effects);
+        }
         self.looks_back(power, effects);
+    }
+
+    /// With what the cylinder was brought to no letter is read: the best line on the way counts, whatever cylinder it was read
+    /// with.
+    fn goes_back_to_a_letter(&mut self, effects: &mut Effects<'_>) {
+        let with_letters = self.lines.iter().filter_map(|line| Some((line.acuity.log_mar()?, *line)));
+        if let Some((_, best)) = with_letters.min_by(|(one, _), (other, _)| one.total_cmp(other)) {
+            effects.remarks.push(Remark::Unsettled(self.eye));
+            effects.base[self.eye] = best.power;
+            effects.findings.acuity[self.eye] = Some(best.acuity);
+            effects.findings.acuity_with[self.eye] = Some(best.power);
+            self.ended = true;
+        }
     }
 
     /// Holds a line against those on the way: what answers lead to and lines do not follow is not kept.
@@ -490,31 +502,24 @@ impl SphereSearch {
     fn fogged(&mut self, acuity: Acuity, shown: &Shown, effects: &mut Effects<'_>) {
         let eye = self.eye;
         let (from, to) = (shown.from[eye], shown.to[eye]);
-        let unfogged =
-            line_at(&self.lines, effects.base[eye]).and_then(Acuity::log_mar).map(|here| self.beside_the_best(here));
         effects.read_with(eye, to, acuity, false);
-        let Fog::Reads { count, fogs, owing_d: so_far } = self.fog else { return };
+        let Fog::Reads { fogs } = self.fog else { return };
         self.fog = Fog::Done;
-        let (Some(unfogged), Some(fogged)) = (unfogged, acuity.log_mar()) else { return };
-        let (count, sum) = (count + 1, so_far + owing_d(unfogged, fogged, to.m - from.m) - FOG_TELLS_TOO_MUCH_D);
-        let owing = sum / f64::from(count);
+        if acuity.log_mar().is_none() {
+            return;
+        }
+        self.lines.push(LineAt { power: to, acuity });
+        let owing = owing_by_lines_d(&self.lines, effects.base[eye]);
         // an eye without a cylinder was asked little so far, and one that took much plus may hide more
         let much_is_left = from.astigmatism() < QUARTER_D / 4.0 || from.m > MUCH_PLUS_D;
         let agrees = if much_is_left { FOG_AGREES_CLOSELY_D } else { FOG_AGREES_D };
-        let asked = if much_is_left { fogs + 1 } else { count };
-        if owing.abs() > agrees && usize::from(asked) < FOGS_D.len() {
-            self.fog = Fog::Reads { count, fogs: fogs + 1, owing_d: sum };
+        if owing.abs() > agrees && usize::from(fogs + 1) < FOGS_D.len() {
+            self.fog = Fog::Reads { fogs: fogs + 1 };
         } else if owing > FOG_SHOWS_PLUS_D {
             self.fog = Fog::Shows { change_d: to_quarter(owing).max(QUARTER_D), refused: false };
         } else if owing < -FOG_SHOWS_MINUS_D {
-            self.fog = Fog::Shows { change_d: -QUARTER_D, refused: false };
+            self.fog = Fog::Shows { change_d: -QUARTER_D, refused: owing > -MUCH_TOO_PLUS_D };
         }
-    }
-
-    /// A line less its chance: half-way to the best that was read with any lens, where that was better.
-    fn beside_the_best(&self, here: f64) -> f64 {
-        let best = self.lines.iter().filter_map(|line| line.acuity.log_mar()).fold(here, f64::min);
-        f64::midpoint(here, best)
     }
 
     fn shown_for_fog(&mut self, change: f64, judgement: Judgement, shown: &Shown, effects: &mut Effects<'_>) {
@@ -523,16 +528,35 @@ impl SphereSearch {
         let Fog::Shows { refused, .. } = self.fog else { return };
         effects.judge(self.eye, shown, judgement, kept);
         if kept {
-            effects.base[self.eye] = shown.wanted(self.eye);
-            self.fog = Fog::Done;
-            if change > QUARTER_D + 1e-9 && self.fog_rounds < MOST_FOG_ROUNDS {
-                // far from where the quarters were shown: all of it again from here
-                self.fog_rounds += 1;
-                self.fog = Fog::Reads { count: 0, fogs: 0, owing_d: 0.0 };
-                self.ladder.begins_again();
-            }
-        } else if plus && !refused {
+            self.keeps_for_fog(change, shown, effects);
+        } else if !refused {
             self.fog = Fog::Shows { change_d: change, refused: true };
+        } else {
+            self.fog = Fog::Done;
+        }
+    }
+
+    fn keeps_for_fog(&mut self, change: f64, shown: &Shown, effects: &mut Effects<'_>) {
+        effects.base[self.eye] = shown.wanted(self.eye);
+        self.fog = Fog::Done;
+        if change > QUARTER_D + 1e-9 && self.fog_rounds < MOST_FOG_ROUNDS {
+            // far from where the quarters were shown: all of it again from here
+            self.fog_rounds += 1;
+            self.fog = Fog::Reads { fogs: 0 };
+            self.ladder.begins_again();
+        }
+    }
+
+    fn line_through_owing(&mut self, change: f64, acuity: Acuity, shown: &Shown, effects: &mut Effects<'_>) {
+        let (eye, to) = (self.eye, shown.to[self.eye]);
+        let base = effects.base[eye];
+        let costs = line_at(&self.lines, base).is_some_and(|here| gained_log_mar(here, acuity) <= -LINE_LOG_MAR + 1e-9);
+        self.lines.push(LineAt { power: to, acuity });
+        let speaks = owing_by_lines_d(&self.lines, base) > PART_THAT_SPEAKS * change;
+        let kept = speaks && !costs;
+        effects.read_with(eye, to, acuity, kept);
+        if kept {
+            self.keeps_for_fog(change, shown, effects);
         } else if change > QUARTER_D + 1e-9 {
             self.fog = Fog::Shows { change_d: change - QUARTER_D, refused: false };
         } else {
@@ -557,7 +581,7 @@ impl SphereSearch {
                     self.ladder_only = true;
                 }
             }
-            Some(Next::Fogged(_) | Next::Told(_)) => self.fog = Fog::Done,
+            Some(Next::Fogged(_) | Next::Told(_) | Next::Owing(_)) => self.fog = Fog::Done,
             Some(Next::Compare) => self.ladder.skip(here),
             None => {}
         }

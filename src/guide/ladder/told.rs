@@ -17,10 +17,10 @@ use crate::optics::{Acuity, Power};
 pub const RUNGS_D: [f64; 6] = [8.00, 4.00, 2.00, 1.00, 0.50, 0.25];
 
 /// By how much a square dioptre of blur enlarges the minimum angle of resolution, as a part of the best: 6/5 to 6/12.
-const PART_OF_SQUARE_DIOPTRE: f64 = 1.4;
+pub const PART_OF_SQUARE_DIOPTRE: f64 = 1.4;
 
 /// The line of most healthy eyes with the right lens, 6/5, as log MAR.
-const USUAL_BEST_LOG_MAR: f64 = -0.079_181_246_047_624_83;
+pub const USUAL_BEST_LOG_MAR: f64 = -0.079_181_246_047_624_83;
 
 /// A line of the chart in log MAR.
 pub(in crate::guide) const LINE_LOG_MAR: f64 = 0.1;

@@ -2,10 +2,12 @@
 
 use approx::assert_abs_diff_eq;
 use dioptray::exam::{Answer, Complaint, Detail, ProcedureName};
+use dioptray::guide::findings::LineAt;
 use dioptray::guide::ladder::first_lens::first_lens_by_line;
+use dioptray::guide::ladder::lines_together::owing_by_lines_d;
 use dioptray::guide::ladder::told::{greatest_step_d, last_rung_d, owing_d, sphere_told_d};
 use dioptray::guide::{Question, Remark};
-use dioptray::optics::{Acuity, Eye, Eyes, Power};
+use dioptray::optics::{Acuity, Dioptres, Eye, Eyes, Power};
 use dioptray::practice::draws::Draws;
 use dioptray::practice::{self, Examinee, Law, Standing, Traits};
 use libm::log10;
@@ -385,24 +387,69 @@ fn the_cross_cylinder_stays_in_the_hand_while_it_is_needed() {
     assert!(asked >= 6 && laid <= 4, "{asked} positions, laid down {laid} times");
 }
 
-/// The figures of the ladder, one eye, on a few eyes: with three standard deviations of chance as its margin.
-#[test]
-fn most_eyes_are_refracted_within_a_quarter() {
-    let mut within = [0_usize; 2];
-    let (mut minus, mut plus) = (0, 0);
+/// Shares within a quarter, within a half, too minus and too plus, of 300 eyes by a law.
+fn figures_of_300(law: Law) -> [f64; 4] {
+    let mut counts = [0_usize; 4];
     let many = 300;
     for number in 0..many {
-        let person = practice::Person::drawn(2, number, practice::Care::Typical, Law::Written);
+        let person = practice::Person::drawn(2, number, practice::Care::Typical, law);
         let needs = person.needs().right;
         let mut examinee = Examinee::new(person, Draws::new(2, 1_000 + number));
         let walk = led(&mut examinee);
         let off = dioptray::optics::quarter::nearest_quarter(walk.found(RIGHT), 1).power().m - needs.m;
-        within[0] += usize::from(off.abs() <= 0.25 + 1e-9);
-        within[1] += usize::from(off.abs() <= 0.50 + 1e-9);
-        minus += usize::from(off < -0.25 - 1e-9);
-        plus += usize::from(off > 0.25 + 1e-9);
+        counts[0] += usize::from(off.abs() <= 0.25 + 1e-9);
+        counts[1] += usize::from(off.abs() <= 0.50 + 1e-9);
+        counts[2] += usize::from(off < -0.25 - 1e-9);
+        counts[3] += usize::from(off > 0.25 + 1e-9);
     }
-    let share = |count: usize| count as f64 / many as f64;
-    assert!(share(within[0]) >= 0.915 && share(within[1]) >= 0.98, "{within:?} of {many}");
-    assert!(share(minus) <= 0.035 && share(plus) <= 0.07, "{minus} too minus, {plus} too plus");
+    counts.map(|count| count as f64 / many as f64)
+}
+
+/// The figures of the ladder, one eye, on a few eyes: with three standard deviations of chance as its margin.
+#[test]
+fn most_eyes_are_refracted_within_a_quarter() {
+    let [quarter, half, minus, plus] = figures_of_300(Law::Written);
+    assert!(quarter >= 0.945 && half >= 0.985, "{quarter} within a quarter, {half} within a half");
+    assert!(minus <= 0.025 && plus <= 0.045, "{minus} too minus, {plus} too plus");
+}
+
+/// Who finds less plus blacker, or never says *the same*, is shown by the line that plus costs nothing.
+#[test]
+fn plus_that_is_only_less_black_is_kept() {
+    for law in [Law::Blacker, Law::NeverSame] {
+        let [quarter, _, minus, _] = figures_of_300(law);
+        assert!(quarter >= 0.94 && minus <= 0.03, "{law:?}: {quarter} within a quarter, {minus} too minus");
+    }
+}
+
+/// Lines as an eye reads them without chance, so much plus owing to it before what stands there.
+fn lines_of(owing_d: f64, base: Power, over_d: &[f64]) -> Vec<LineAt> {
+    let read = |over: f64| {
+        let blur = (over - owing_d).max(0.0);
+        let best = 10_f64.powf(-0.079);
+        LineAt {
+            power: base + Power::sphere(Dioptres(over)),
+            acuity: Acuity::of_log_mar(log10(best * 1.4_f64.mul_add(blur * blur, 1.0))),
+        }
+    };
+    over_d.iter().map(|&over| read(over)).collect()
+}
+
+#[test]
+fn all_lines_together_tell_what_is_owing() {
+    let base = rx(-1.00, -0.75, 20.0);
+    let told = |owing: f64| owing_by_lines_d(&lines_of(owing, base, &[0.0, 1.00, 0.75]), base);
+    assert_abs_diff_eq!(told(0.0), 0.0, epsilon = 0.10);
+    assert!(told(0.50) > 0.30 && told(-0.25) < -0.10, "{} and {}", told(0.50), told(-0.25));
+    let rising: Vec<f64> = [-0.50, -0.25, 0.0, 0.25, 0.50, 0.75].map(told).to_vec();
+    assert!(rising.is_sorted(), "{rising:?}");
+    // a line read on the way, with no cylinder yet, counts by the astigmatism that it was read with
+    let mut on_the_way = lines_of(0.50, base, &[0.0]);
+    let without_cylinder = Power::sphere(Dioptres(base.m + 1.50));
+    let blur2 = 1.0_f64 + (without_cylinder - base).astigmatism().powi(2);
+    let acuity = Acuity::of_log_mar(log10(10_f64.powf(-0.079) * 1.4_f64.mul_add(blur2, 1.0)));
+    on_the_way.push(LineAt { power: without_cylinder, acuity });
+    assert!(owing_by_lines_d(&on_the_way, base) > 0.25, "{}", owing_by_lines_d(&on_the_way, base));
+    // nothing read, nothing told but that more plus may be hidden than minus
+    assert!(owing_by_lines_d(&[], base) >= 0.0);
 }

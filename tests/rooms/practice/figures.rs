@@ -1,6 +1,6 @@
 //! What the guide comes to on a few practice eyes, within wide limits.
 //!
-//! The limits are of today's ladder, which writes too much plus for one eye in ten and something absurd for one in a hundred:
+//! The limits are of today's ladder, which writes too much plus for one eye in fifty and too much minus for one in two hundred:
 //! they hold that it grows no worse unnoticed, and are to be tightened as it improves. Each lies several standard
 //! errors of such a sample from what comes out: of 300 eyes, a share of nine tenths has one of 0.017.
 
@@ -62,17 +62,17 @@ fn right_eyes_alone_twice_over() -> Result<(), Failure> {
     for seed in SEEDS {
         let evaluated = run(&Evaluation { retest: true, ..evaluation(300, seed)? })?;
         let (figures, outcomes) = (&evaluated.figures, &evaluated.outcomes);
-        assert_between("M within a quarter", figures.m_within_quarter, 0.80, 0.97);
-        assert_between("M within a half", figures.m_within_half, 0.93, 1.0);
-        assert_between("vector within a half", figures.vector_within_half, 0.92, 1.0);
-        assert_between("over-minus", figures.over_minus, 0.0, 0.04);
-        assert_between("over-plus", figures.over_plus, 0.02, 0.18);
+        assert_between("M within a quarter", figures.m_within_quarter, 0.94, 1.0);
+        assert_between("M within a half", figures.m_within_half, 0.98, 1.0);
+        assert_between("vector within a half", figures.vector_within_half, 0.97, 1.0);
+        assert_between("over-minus", figures.over_minus, 0.0, 0.025);
+        assert_between("over-plus", figures.over_plus, 0.0, 0.05);
         // 2 in 1,000: of 300 eyes none
         assert_eq!((figures.not_refracted, figures.unfinished), (0, 0));
-        assert!(figures.beyond_one <= 9 && figures.beyond_two <= figures.beyond_one, "{figures:?}");
-        assert_between("looks", figures.presentations.median, 15.0, 40.0);
-        assert_between("looks of nine in ten", figures.presentations.p90, 20.0, 50.0);
-        assert_between("moves", figures.moves.median, 20.0, 50.0);
+        assert!(figures.beyond_one <= 2 && figures.beyond_two <= figures.beyond_one, "{figures:?}");
+        assert_between("looks", figures.presentations.median, 14.0, 20.0);
+        assert_between("looks of nine in ten", figures.presentations.p90, 20.0, 29.0);
+        assert_between("moves", figures.moves.median, 17.0, 27.0);
         assert_between("cylinder left", figures.cylinder_vector_error.median, 0.05, 0.25);
         assert_between("axis", figures.axis_error.median, 0.5, 5.0);
         // people, 1,000 eyes at two visits: 0.16 D, 95 % within 0.50 D, 10° (J Cataract Refract Surg 2020;46:1659)
@@ -153,7 +153,7 @@ fn both_eyes_with_balance_and_near() -> Result<(), Failure> {
         let evaluated = run(&Evaluation { way, ..evaluation(300, seed)? })?;
         let figures = &evaluated.figures;
         // the balance of today takes one in ten a quarter too far
-        assert_between("M within a quarter", figures.m_within_quarter, 0.65, 0.95);
+        assert_between("M within a quarter", figures.m_within_quarter, 0.92, 1.0);
         assert_between("M within a half", figures.m_within_half, 0.85, 1.0);
         assert_eq!((figures.not_refracted, figures.unfinished), (0, 0));
         assert_between("moved by the balance", figures.balance.moved_over_quarter.map(|eyes| eyes as f64), 0.0, 60.0);
