@@ -2,7 +2,7 @@
 
 use std::cell::Cell;
 
-/// Lens choices and angles that one search may try, each weighed by about what it takes; for most boxes a third of a second.
+/// Lens choices and angles that one search may try, each weighed by about what it takes; for most boxes half a second.
 pub const MOST_STEPS: u64 = 24_000_000;
 
 /// Choices that a search keeps in memory at once: about a hundred megabytes.
