@@ -160,7 +160,14 @@ impl Procedure for Writing {
                 self.unrefracted[eye] =
                     Some(if balance { Unrefracted::BalanceLens } else { Unrefracted::NotRefracted });
             }
-            (Stage::Line(Some(eye)), Some(acuity)) => effects.read_with(eye, shown.to[eye], acuity, true),
+            (Stage::Line(Some(eye)), Some(acuity)) => {
+                effects.read_with(eye, shown.to[eye], acuity, true);
+                // a power with which no letter is read is one that nobody found
+                if acuity.log_mar().is_none() {
+                    self.refracted[eye] = false;
+                    self.left.push(Stage::Unrefracted(eye));
+                }
+            }
             (Stage::Line(None), Some(acuity)) => effects.note_acuity(None, Through::Frame, acuity),
             (Stage::Line(_), None) => {}
             (Stage::WetOrDry, _) => self.wet_is_written = answer.prefers_first() == Some(false),

@@ -329,3 +329,27 @@ fn a_procedure_with_nothing_to_do_says_why() {
         assert!(says, "{procedure} ends at once without a word");
     }
 }
+
+#[test]
+fn a_power_with_which_no_letter_is_read_at_the_end_is_not_written() {
+    let mut walk = Walk::new(outreach());
+    let tried = Eye::BOTH.map(|eye| Detail::OldGlasses(eye, rx(-2.0, 0.0, 180.0).minus_form()));
+    tried.into_iter().for_each(|detail| walk.detail(detail));
+    for eye in Eye::BOTH {
+        walk.begin(ProcedureName::FirstLens, Some(eye));
+        walk.answer(Answer::Second);
+    }
+    walk.begin(ProcedureName::Writing, None);
+    while walk.guide().running().is_some() {
+        let asked = walk.present();
+        walk.answer(match (&asked.question, asked.eye) {
+            (Question::LineRead, Some(Eye::Left)) => Answer::Read(Acuity::NoLetter),
+            (Question::LineRead, _) => Answer::Read(Acuity::of_6_m(6.0)),
+            (Question::Unrefracted, _) => Answer::First,
+            _ => Answer::Done,
+        });
+    }
+    let results = walk.state().results;
+    assert!(results.refraction.right.is_some());
+    assert_eq!((results.refraction.left, results.unrefracted.left), (None, Some(Unrefracted::NotRefracted)));
+}
