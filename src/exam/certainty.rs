@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::event::Through;
 use super::expected::{Expected, Opening, expected};
-use super::observed::{Repeats, observed};
+use super::observed::{AskedAgain, observed};
 use super::plausibility::misfit;
 use super::prescription::{EyePrescription, REPEAT_M_D, SAME_POWER_D, WIDEST_REPEAT_M_D};
 use super::state::State;
@@ -38,7 +38,7 @@ pub struct Certainty {
     /// Within this of it 95 % of repeats would lie, in dioptres of spherical equivalent.
     pub within_d: f64,
     /// How often the same was asked again, and answered otherwise.
-    pub repeats: Repeats,
+    pub repeats: AskedAgain,
     /// A blur that this person would just notice, in dioptres.
     pub noticed_d: f64,
     /// A blur that would trouble, in dioptres.
@@ -70,7 +70,7 @@ pub enum Sure {
 impl Certainty {
     /// What is known of an eye with this prescription.
     pub fn of(state: &State, eye: Eye, of_eye: &EyePrescription) -> Self {
-        let repeats = Repeats::of(&observed(state, eye));
+        let repeats = AskedAgain::of(&observed(state, eye));
         let widened = (repeats.share() / WIDEST_FROM_SHARE).min(1.0);
         // the least difference that is noticed at a poor line is the lower figure of its 6 m fraction over 30
         let denominator = of_eye.acuity.and_then(Acuity::denominator_6_m).unwrap_or(6.0);

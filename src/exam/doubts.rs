@@ -6,7 +6,7 @@ use std::fmt;
 use serde::Serialize;
 
 use super::event::Through;
-use super::observed::{Observation, Repeats, observed, saw_astigmatism};
+use super::observed::{AskedAgain, Observation, observed, saw_astigmatism};
 use super::person::PresentGlasses;
 use super::plausibility::{LikelySlip, misfit};
 use super::prescription::{EyePrescription, Prescription, strongest_meridian};
@@ -158,9 +158,9 @@ pub(super) fn of_eye(state: &State, prescription: &Prescription, eye: Eye) -> Ve
     if of_eye.written.cylinder == 0.0 && saw_astigmatism(state, eye) {
         found.push(Doubt::AstigmatismLeft { eye });
     }
-    let repeats = Repeats::of(&answers);
+    let repeats = AskedAgain::of(&answers);
     if repeats.differed >= LEAST_DIFFERED && repeats.share() >= LEAST_SHARE {
-        let Repeats { asked_again, differed } = repeats;
+        let AskedAgain { asked_again, differed } = repeats;
         found.push(Doubt::AnswersDiffer { eye, asked_again, differed });
     }
     found

@@ -138,14 +138,14 @@ pub fn saw_astigmatism(state: &State, eye: Eye) -> bool {
 
 /// How often an eye was asked the same again, and how often it then answered otherwise.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Repeats {
+pub struct AskedAgain {
     /// Questions that had been asked before.
     pub asked_again: usize,
     /// Those that got another answer.
     pub differed: usize,
 }
 
-impl Repeats {
+impl AskedAgain {
     /// Of everything that an eye answered; a comparison the other way round is the same question.
     pub fn of(observed: &[Observed]) -> Self {
         let mut repeats = Self::default();

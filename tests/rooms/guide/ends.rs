@@ -334,7 +334,9 @@ fn a_procedure_with_nothing_to_do_says_why() {
 fn a_power_with_which_no_letter_is_read_at_the_end_is_not_written() {
     let mut walk = Walk::new(outreach());
     let tried = Eye::BOTH.map(|eye| Detail::OldGlasses(eye, rx(-2.0, 0.0, 180.0).minus_form()));
-    tried.into_iter().for_each(|detail| walk.detail(detail));
+    for detail in tried {
+        walk.detail(detail);
+    }
     for eye in Eye::BOTH {
         walk.begin(ProcedureName::FirstLens, Some(eye));
         walk.answer(Answer::Second);
