@@ -33,7 +33,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         let step = if number % 2 == 0 { &put } else { &take };
         let since = Instant::now();
         let checked = exam.check(step.to_vec())?;
-        logbook.append(&mut kept, &checked, at)?;
+        logbook.append(&mut kept, &checked, None, at)?;
         exam.accept(checked);
         append.push(since.elapsed());
     }
@@ -44,7 +44,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         let step = if number % 2 == 0 { Event::Undone } else { Event::Redone };
         let since = Instant::now();
         let checked = exam.check(vec![step])?;
-        logbook.append(&mut kept, &checked, at)?;
+        logbook.append(&mut kept, &checked, None, at)?;
         exam.accept(checked);
         undo.push(since.elapsed());
     }

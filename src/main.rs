@@ -3,18 +3,22 @@
 use std::io::{self, Write};
 use std::process::ExitCode;
 
-use dioptray::command::{Cli, explain, is_closed_pipe};
+use dioptray::command::{Cli, Outcome, explain, is_closed_pipe};
 
 fn main() -> ExitCode {
     let cli = Cli::from_arguments();
     let mut out = io::BufWriter::new(io::stdout());
-    let done = cli.run(&mut out).and_then(|outcome| out.flush().map(|()| outcome).map_err(Into::into));
+    let done = cli.run(&mut out).and_then(|outcome| match outcome {
+        Outcome::DoneUnsaid => Ok(outcome),
+        Outcome::Done | Outcome::PartlyAtFault | Outcome::NotReached => Ok(out.flush().map(|()| outcome)?),
+    });
     match done {
         Ok(outcome) => ExitCode::from(outcome.exit_code()),
         // whoever reads us has seen enough: nothing went wrong
         Err(error) if is_closed_pipe(&error) => ExitCode::SUCCESS,
         Err(error) => {
-            eprintln!("{}", explain(&error));
+            // where even this cannot be written, the exit code says it
+            let _ = writeln!(io::stderr(), "{}", explain(&error));
             ExitCode::FAILURE
         }
     }

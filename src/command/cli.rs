@@ -18,7 +18,7 @@ use crate::kit::document::Faults;
 #[command(name = "dioptray", version, after_help = format!("{EXIT_CODES}\n\n{CAUTION} {}", cautions::REFER_IN_HELP))]
 pub struct Cli {
     /// The logbook file; by default it lies in your data folder.
-    #[arg(long, global = true, value_name = "FILE", env = "DIOPTRAY_LOGBOOK", hide_env_values = true, display_order = 900, value_parser = values::path())]
+    #[arg(long, global = true, value_name = "FILE", env = LOGBOOK, hide_env_values = true, display_order = 900, value_parser = values::path())]
     logbook: Option<PathBuf>,
     /// Answer in JSON, numbers in full precision.
     #[arg(long, global = true, display_order = 901)]
@@ -28,6 +28,9 @@ pub struct Cli {
     #[command(subcommand)]
     command: Option<Command>,
 }
+
+/// The variable that names the logbook where no option does.
+const LOGBOOK: &str = "DIOPTRAY_LOGBOOK";
 
 const EXIT_CODES: &str = "Examples:
   dioptray --box kits/boxes/outreach.yaml --frame kits/frames/four-cell.yaml
@@ -56,7 +59,7 @@ enum Command {
     Box(boxes::Boxes),
     /// List, show or export the exams of the logbook.
     Exam(exams::Exams),
-    /// Copy the logbook as a whole.
+    /// Copy or check the logbook as a whole.
     Logbook(logbook::Logbooks),
     /// Practice eyes: lead a named case, ask an eye, or measure the guide on many.
     Practice(practice::Practice),
@@ -77,7 +80,13 @@ impl Cli {
     /// # Errors
     /// When the input is at fault, or the answer cannot be written.
     pub fn run(self, out: &mut dyn Write) -> anyhow::Result<Outcome> {
-        let context = Context { json: self.json, logbook: self.logbook };
+        let nameless = self.logbook.as_ref().is_some_and(|file| file.as_os_str().is_empty());
+        // a variable that is set to nothing names no file; an option that is given nothing was meant to
+        if nameless && std::env::var_os(LOGBOOK).is_none_or(|named| !named.is_empty()) {
+            let message = "--logbook names no file: give it the name of one".to_owned();
+            Self::command().error(ErrorKind::InvalidValue, message).exit();
+        }
+        let context = Context { json: self.json, logbook: self.logbook.filter(|_| !nameless) };
         let done = match self.command {
             None => self.start.run(&context, out),
             Some(_) if self.start.is_asked() => Err(WrongUsage {
@@ -118,8 +127,16 @@ impl Command {
 pub fn explain(error: &anyhow::Error) -> String {
     match error.downcast_ref::<Faults>() {
         Some(faults) => faults.to_string(),
-        None => format!("error: {error:#}"),
+        // what was given may hold what a terminal would obey
+        None => format!("error: {}", harmless(&format!("{error:#}"))),
     }
+}
+
+/// A text of several lines in which no character controls a terminal or turns the order of others.
+fn harmless(text: &str) -> String {
+    let turns = |c: char| matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    let shown = |c: char| if c != '\n' && (c.is_control() || turns(c)) { c.escape_default().to_string() } else { c.to_string() };
+    text.chars().map(shown).collect()
 }
 
 /// Whether the reader of our output has gone away.

@@ -1,5 +1,7 @@
 //! What every command is given, and how it ends.
 
+use std::fmt;
+use std::io::{self, Write as _};
 use std::path::PathBuf;
 
 use clap::error::ErrorKind;
@@ -19,13 +21,15 @@ pub enum Outcome {
     PartlyAtFault,
     /// Done, but no stack reaches a wanted power.
     NotReached,
+    /// Everything was done that lasts; only its answer could not be written, and that was said.
+    DoneUnsaid,
 }
 
 impl Outcome {
     /// The exit code: 0, 1 or 3. (2, wrong usage, is given before any command runs.)
     pub fn exit_code(self) -> u8 {
         match self {
-            Self::Done => 0,
+            Self::Done | Self::DoneUnsaid => 0,
             Self::PartlyAtFault => 1,
             Self::NotReached => 3,
         }
@@ -49,4 +53,9 @@ pub(super) struct WrongUsage {
     pub kind: ErrorKind,
     /// What is wrong.
     pub message: String,
+}
+
+/// Says on standard error what has to be said beside the answer; where that cannot be written nothing is to be done about it.
+pub(super) fn note(text: impl fmt::Display) {
+    let _ = writeln!(io::stderr(), "note: {text}");
 }

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::Context;
+use super::{Context, note};
 use crate::frame::DeclaredFrame;
 use crate::frame::file::read_frame;
 use crate::frame::shipped::demo_frame;
@@ -54,9 +54,7 @@ pub fn known_box(context: &Context, file: &Path) -> anyhow::Result<BoxAsItIs> {
 
 /// Says on standard error what has to be said beside the answer.
 pub fn say<'a>(notes: impl IntoIterator<Item = &'a Note>) {
-    for note in notes {
-        eprintln!("note: {note}");
-    }
+    notes.into_iter().for_each(note);
 }
 
 /// The logbook for reading, when there is one.

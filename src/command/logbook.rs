@@ -8,8 +8,11 @@ use serde::Serialize;
 
 use super::files::logbook_path;
 use super::json::write_line;
-use super::{CAUTION, Context, Outcome, values};
-use crate::logbook::Logbook;
+use super::{CAUTION, Context, Outcome, note, values};
+use crate::kit::document::fault::counted;
+use crate::logbook::{Indexed, Logbook};
+use crate::session::Note;
+use crate::session::writing::number;
 
 /// The arguments of `dioptray logbook`.
 #[derive(Debug, Args)]
@@ -24,6 +27,9 @@ enum LogbookCommand {
     /// Copy the whole logbook to a file on a disk of this computer.
     #[command(after_help = format!("{EXAMPLE}\n\n{CAUTION}"))]
     Move(Move),
+    /// Look through the whole logbook: whether it is sound, and every closed exam and every change as it was kept.
+    #[command(after_help = format!("{CHECK_EXAMPLE}\n\n{CAUTION}"))]
+    Check,
 }
 
 const EXAMPLE: &str = "Example:
@@ -31,6 +37,12 @@ const EXAMPLE: &str = "Example:
 
 A logbook in a folder on another computer can only be read. Copy it to this computer, and go on with the copy: name it with \
 --logbook or DIOPTRAY_LOGBOOK. The logbook that was copied stays where it is, unchanged.";
+
+const CHECK_EXAMPLE: &str = "Example:
+  dioptray logbook check
+  dioptray --logbook copy.db logbook check
+
+Nothing is written. Exams that cannot be read are named one by one, and the others are not held up by them.";
 
 /// The arguments of `dioptray logbook move`.
 #[derive(Debug, Args)]
@@ -51,8 +63,48 @@ impl Logbooks {
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         match self.command {
             LogbookCommand::Move(to) => to.run(context, out),
+            LogbookCommand::Check => check(context, out),
         }
     }
+}
+
+#[derive(Serialize)]
+struct CheckedJson<'a> {
+    logbook: &'a std::path::Path,
+    exams: usize,
+    unreadable: Vec<UnreadableJson>,
+}
+
+#[derive(Serialize)]
+struct UnreadableJson {
+    exam: u64,
+    why: String,
+}
+
+fn check(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+    let logbook = Logbook::open_read_only(&logbook_path(context)?)?;
+    if logbook.lacks_its_log() {
+        note(Note::LogMissing { logbook: logbook.path().to_owned(), log: logbook.log_path() });
+    }
+    logbook.check()?;
+    let index = logbook.index()?;
+    let why = |exam: &Indexed| logbook.exam_line(exam.number).and_then(|_| logbook.read_exam(exam.number)).err();
+    let unreadable = index.iter().filter_map(|exam| {
+        let why = why(exam)?.to_string();
+        Some(UnreadableJson { exam: number(exam.number), why })
+    });
+    let unreadable: Vec<UnreadableJson> = unreadable.collect();
+    let outcome = if unreadable.is_empty() { Outcome::Done } else { Outcome::PartlyAtFault };
+    if context.json {
+        write_line(out, &CheckedJson { logbook: logbook.path(), exams: index.len(), unreadable })?;
+        return Ok(outcome);
+    }
+    for UnreadableJson { exam, why } in &unreadable {
+        note(format_args!("exam {exam}: {why}"));
+    }
+    let read = counted(index.len() - unreadable.len(), "exam", "exams");
+    writeln!(out, "{}: sound; {read} as it was kept", logbook.path().display())?;
+    Ok(outcome)
 }
 
 impl Move {

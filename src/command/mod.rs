@@ -26,4 +26,4 @@ mod working;
 
 pub use cli::{Cli, explain, is_closed_pipe};
 pub use context::Outcome;
-use context::{CAUTION, Context};
+use context::{CAUTION, Context, note};

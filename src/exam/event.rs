@@ -234,7 +234,12 @@ impl Event {
 
     /// Whether the hand moved a lens.
     pub fn is_moved(&self) -> bool {
-        matches!(self, Self::Moved(_))
+        self.moved().is_some()
+    }
+
+    /// What the hand did, where it moved a lens.
+    pub fn moved(&self) -> Option<&Move> {
+        if let Self::Moved(moved) = self { Some(moved) } else { None }
     }
 
     /// Whether something was tried.

@@ -54,6 +54,33 @@ pub enum Existing {
 /// # Errors
 /// When something is there that stays, or nothing can be written there; what was there is as before.
 pub fn save(path: &Path, bytes: &[u8], existing: Existing) -> Result<PathBuf, SaveFileError> {
+    let (path, place, folder) = place_for(path, existing)?;
+    let refused = |error| SaveFileError::Refused { path: path.clone(), folder: folder.clone(), error };
+    let mut file = NamedTempFile::new_in(&folder).map_err(refused)?;
+    file.write_all(bytes).and_then(|()| file.as_file().sync_all()).map_err(refused)?;
+    let named = match existing {
+        Existing::Stays => file.persist_noclobber(&place),
+        Existing::IsReplaced => file.persist(&place),
+    };
+    match named {
+        Ok(_) => Ok(path),
+        Err(failed) if failed.error.kind() == io::ErrorKind::AlreadyExists => Err(SaveFileError::Taken { path }),
+        Err(failed) => Err(refused(failed.error)),
+    }
+}
+
+/// Refuses a file that could not be written now, before the work of which it is to hold the result. Nothing is left there.
+///
+/// # Errors
+/// As [`save`].
+pub fn refuse_unsavable(path: &Path, existing: Existing) -> Result<(), SaveFileError> {
+    let (path, _, folder) = place_for(path, existing)?;
+    let tried = NamedTempFile::new_in(&folder);
+    tried.map(drop).map_err(|error| SaveFileError::Refused { path, folder, error })
+}
+
+/// The whole path of a file to be written, the place where its bytes go, and the folder of that.
+fn place_for(path: &Path, existing: Existing) -> Result<(PathBuf, PathBuf, PathBuf), SaveFileError> {
     let nameless = |error| SaveFileError::Refused { path: path.to_owned(), folder: PathBuf::new(), error };
     let path = std::path::absolute(path).map_err(nameless)?;
     let there = fs::metadata(&path).ok();
@@ -64,18 +91,9 @@ pub fn save(path: &Path, bytes: &[u8], existing: Existing) -> Result<PathBuf, Sa
     }
     // a link is followed, so that its target is replaced and not the link
     let place = if there.is_some() { fs::canonicalize(&path).unwrap_or_else(|_| path.clone()) } else { path.clone() };
-    let Some(folder) = place.parent() else { return Err(SaveFileError::NotAFile { path }) };
-    let refused = |error| SaveFileError::Refused { path: path.clone(), folder: folder.to_owned(), error };
-    let mut file = NamedTempFile::new_in(folder).map_err(refused)?;
-    file.write_all(bytes).and_then(|()| file.as_file().sync_all()).map_err(refused)?;
-    let named = match existing {
-        Existing::Stays => file.persist_noclobber(&place),
-        Existing::IsReplaced => file.persist(&place),
-    };
-    match named {
-        Ok(_) => Ok(path),
-        Err(failed) if failed.error.kind() == io::ErrorKind::AlreadyExists => Err(SaveFileError::Taken { path }),
-        Err(failed) => Err(refused(failed.error)),
+    match place.parent().map(Path::to_owned) {
+        Some(folder) => Ok((path, place, folder)),
+        None => Err(SaveFileError::NotAFile { path }),
     }
 }
 

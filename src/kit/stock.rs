@@ -63,6 +63,33 @@ impl BoxChange {
         }
     }
 
+    /// Whether the piece is not at hand after it.
+    pub fn takes_away(&self) -> bool {
+        match self {
+            Self::Lost(_) | Self::Lent { .. } | Self::Retired(_) => true,
+            Self::Found(_)
+            | Self::Returned(_)
+            | Self::Damaged(_)
+            | Self::Mended(_)
+            | Self::Measured { .. }
+            | Self::Added(_) => false,
+        }
+    }
+
+    /// Whether the piece is at hand again after it.
+    pub fn brings_back(&self) -> bool {
+        match self {
+            Self::Found(_) | Self::Returned(_) => true,
+            Self::Lost(_)
+            | Self::Lent { .. }
+            | Self::Retired(_)
+            | Self::Damaged(_)
+            | Self::Mended(_)
+            | Self::Measured { .. }
+            | Self::Added(_) => false,
+        }
+    }
+
     /// The lens of which it brings a further piece.
     pub fn added(&self) -> Option<&Lens> {
         if let Self::Added(lens) = self { Some(lens) } else { None }

@@ -46,14 +46,17 @@ pub struct StockOnRecord {
     pub stock: Stock,
     /// Changes that no longer fit, because the file of the box was edited since; the others were applied.
     pub refused: Vec<RefusedChange>,
+    /// Why changes cannot be read: made by a newer program, or altered. The others were applied.
+    pub unread: Vec<String>,
     /// The last changes that were looked at, those refused among them.
     pub applied: Heads,
 }
 
 impl StockOnRecord {
-    fn of(declared: &DeclaredBox, changes: Vec<StoredBoxChange>) -> Self {
-        let mut on_record = Self { stock: Stock::of(declared), refused: Vec::new(), applied: Heads::default() };
-        for stored in changes {
+    fn of(declared: &DeclaredBox, changes: ChangesRead) -> Self {
+        let (refused, unread) = (Vec::new(), changes.unread.iter().map(ToString::to_string).collect());
+        let mut on_record = Self { stock: Stock::of(declared), refused, unread, applied: Heads::default() };
+        for stored in changes.read {
             on_record.applied.learn(stored.writer, stored.number);
             if let Err(why) = on_record.stock.change(&stored.change) {
                 on_record.refused.push(RefusedChange { stored, why });
@@ -84,13 +87,17 @@ pub struct SameId {
 }
 
 impl Logbook {
-    /// The box as declared, with what happened to it since.
+    /// The box as declared, with what happened to it since. A change that does not fit the declared box, or cannot be
+    /// read, keeps nobody from the box: it is reported in [`StockOnRecord::refused`] or [`StockOnRecord::unread`].
     ///
     /// # Errors
-    /// When a change cannot be read: better no box than one with lenses that are not there. A change that does not fit
-    /// the declared box is not an error, it is reported in [`StockOnRecord::refused`].
+    /// When the logbook cannot be read.
     pub fn stock_of(&self, key: &BoxKey, declared: &DeclaredBox) -> Result<StockOnRecord, LogbookError> {
-        Ok(StockOnRecord::of(declared, self.box_changes(key)?))
+        Ok(StockOnRecord::of(declared, self.changes_read(key)?))
+    }
+
+    fn changes_read(&self, key: &BoxKey) -> Result<ChangesRead, LogbookError> {
+        Ok(read_changes(self.path(), &self.box_name(key)?, &self.engine.box_changes(key)?))
     }
 
     /// Adds one change, checked against the box as it stands in this moment, and returns the box after it.
@@ -112,8 +119,8 @@ impl Logbook {
         let path = self.path().to_owned();
         let mut on_record = None;
         self.engine.add_box_change(in_box, &mut |before| {
-            let changes = read_changes(&path, &in_box.name, before)?;
-            let after = known_of_piece(&changes, change);
+            let changes = read_changes(&path, &in_box.name, before);
+            let after = known_of_piece(&changes.read, change);
             let after = after.map(|heads| serde_json::to_string(&heads)).transpose();
             let mut now = StockOnRecord::of(declared, changes);
             now.stock.change(change)?;
@@ -137,22 +144,25 @@ impl Logbook {
     /// # Errors
     /// When a change cannot be read.
     pub fn box_changes(&self, key: &BoxKey) -> Result<Vec<StoredBoxChange>, LogbookError> {
-        read_changes(self.path(), &self.box_name(key)?, &self.engine.box_changes(key)?)
+        let mut changes = self.changes_read(key)?;
+        if changes.unread.is_empty() { Ok(changes.read) } else { Err(changes.unread.remove(0)) }
     }
 
     /// What happened to a box beyond the changes that an exam began with, by their numbers, whatever any clock says.
     ///
     /// Where it was not noted with which, it is found from the box as it was: a piece is as the last change of it left it.
     ///
+    /// A change that cannot be read is passed over.
+    ///
     /// # Errors
-    /// When a change cannot be read.
+    /// When the logbook cannot be read.
     pub fn changes_since(
         &self,
         key: &BoxKey,
         applied: Option<&Heads>,
         stock: &Stock,
     ) -> Result<ChangesSince, LogbookError> {
-        let changes = self.box_changes(key)?;
+        let changes = self.changes_read(key)?.read;
         let mut all = Heads::default();
         for change in &changes {
             all.learn(change.writer, change.number);
@@ -227,14 +237,27 @@ impl Logbook {
     }
 }
 
-fn read_changes(path: &Path, box_name: &str, rows: &[EntryRow]) -> Result<Vec<StoredBoxChange>, LogbookError> {
+/// The changes of a box that can be read, and what the logbook says to the others.
+struct ChangesRead {
+    read: Vec<StoredBoxChange>,
+    unread: Vec<LogbookError>,
+}
+
+fn read_changes(path: &Path, box_name: &str, rows: &[EntryRow]) -> ChangesRead {
     let read = |(place, row): (i64, &EntryRow)| {
         let what = format!("change {place} of the box {box_name}");
         let at = row::time(path, &what, &row.sealed.entry.at)?;
         let change = row.stored(path, &what)?.decode(path, &what)?;
         Ok(StoredBoxChange { place, writer: row.sealed.writer, number: row.sealed.number, at, change })
     };
-    (1..).zip(rows).map(read).collect()
+    let mut changes = ChangesRead { read: Vec::new(), unread: Vec::new() };
+    for change in (1..).zip(rows).map(read) {
+        match change {
+            Ok(change) => changes.read.push(change),
+            Err(why) => changes.unread.push(why),
+        }
+    }
+    changes
 }
 
 /// The last change of the same piece that is known here; `None` where there is none, and for a piece that is new.

@@ -146,11 +146,27 @@ pub struct SummaryRow {
     pub found: Option<String>,
 }
 
+/// The line of an exam, or why it cannot be read.
+pub type SummaryOf = (ExamNumber, Result<SummaryRow, LogbookError>);
+
+/// By what an exam is looked for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct IndexRow {
+    /// The exam's number in this file.
+    pub number: ExamNumber,
+    /// When it began.
+    pub opened: String,
+    /// Label or initials, if any were entered.
+    pub label: Option<String>,
+}
+
 /// Which exams are wanted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Which {
     /// Every one.
     All,
+    /// The one of this number.
+    One(ExamNumber),
     /// Those neither closed nor put aside.
     Open,
     /// The latest ones, at most as many.
@@ -213,6 +229,10 @@ pub trait Engine: Debug + Send {
     fn path(&self) -> &Path;
     /// Whether nothing can be written.
     fn is_read_only(&self) -> bool;
+    /// Whether what a killed program had added is gone.
+    fn lacks_its_log(&self) -> bool;
+    /// What the disk said when it did not take what was kept, if it ever did not.
+    fn disk_failure(&self) -> Option<String>;
     /// Looks through everything.
     fn check(&self) -> Result<(), LogbookError>;
     /// Makes a copy of everything in a file that is not there yet.
@@ -227,7 +247,9 @@ pub trait Engine: Debug + Send {
     /// The content of the state of a box.
     fn box_state(&self, hash: Hash) -> Result<Option<Vec<u8>>, LogbookError>;
     /// A line for each exam, the latest first.
-    fn summaries(&self, which: Which) -> Result<Vec<SummaryRow>, LogbookError>;
+    fn summaries(&self, which: Which) -> Result<Vec<SummaryOf>, LogbookError>;
+    /// By what each exam is looked for, the latest first.
+    fn index(&self) -> Result<Vec<IndexRow>, LogbookError>;
     /// Puts an exam aside.
     fn put_aside(&mut self, number: ExamNumber, at: &str) -> Result<(), LogbookError>;
     /// Notes what the list of exams shows of the results of these.

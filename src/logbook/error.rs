@@ -87,11 +87,40 @@ pub enum FileError {
     /// The file, or a part of it, no longer holds what was written.
     #[error(
         "this logbook is damaged ({detail}); nothing in it was changed. Keep a copy of it, together with the files beside it whose names \
-         begin alike, for rescue, and go on with another file: --logbook FILE"
+         begin alike (-wal, -shm), for rescue, and go on with another file: --logbook FILE"
     )]
     Damaged {
         /// What is wrong.
         detail: String,
+    },
+    /// The log beside the file was not written for it.
+    #[error(
+        "the file {} beside this logbook does not belong to it: it is of another logbook, or of this one at another time; nothing was \
+         changed. If this logbook was copied here, the copy is whole without that file: move it to another folder, keep it, and start again",
+        log.display()
+    )]
+    StrangeLog {
+        /// The log.
+        log: PathBuf,
+    },
+    /// A companion that this user may not write.
+    #[error(
+        "this logbook cannot be opened: this user may not write the file {} that belongs to it. Ask who made that file to leave Dioptray \
+         and remove it, or name another logbook with --logbook FILE",
+        companion.display()
+    )]
+    CompanionOfAnother {
+        /// The companion.
+        companion: PathBuf,
+    },
+    /// The file was removed or replaced while it was open.
+    #[error(
+        "this logbook was removed or replaced while it was open: what was last entered was not kept. {}Leave the program, put the logbook \
+         back, and start again", rescued_as(rescued.as_ref())
+    )]
+    Gone {
+        /// A whole copy of what it held, where one could be made.
+        rescued: Option<PathBuf>,
     },
     /// Written by a later version of the program.
     #[error(
@@ -165,6 +194,31 @@ pub enum FileError {
         /// How large it is, in megabytes, rounded up.
         megabytes: u64,
     },
+    /// A part of the path is a file.
+    #[error("{} is not a folder, so that no logbook can be in it: name another file with --logbook FILE", folder.display())]
+    NotAFolder {
+        /// The part.
+        folder: PathBuf,
+    },
+    /// The program or the computer has as many files open as it may.
+    #[error(
+        "this logbook cannot be opened: too many files are open. Close other programs, or allow this one more (`ulimit -n`), and start again"
+    )]
+    TooManyOpen,
+    /// No room is left to read.
+    #[error("this logbook cannot be read now: the disk is full, and reading needs a little room too. Make room, and try again")]
+    NoRoomToRead,
+    /// The disk failed in reading.
+    #[error("this logbook cannot be read now: the disk failed ({0}). See that it is sound, and try again")]
+    DiskInReading(#[source] EngineError),
+    /// Another program keeps the file locked, and it was only to be read.
+    #[error(
+        "this logbook cannot be read now: another program has kept it locked for {seconds} seconds. Close that program, and try again"
+    )]
+    BusyInReading {
+        /// How long this program waited.
+        seconds: u64,
+    },
     /// The user may not open the file, or may not create it or its companions in the folder.
     #[error(
         "this logbook cannot be opened: this user may not read and write it, or may not write in its folder. Ask its owner, or name another \
@@ -196,7 +250,22 @@ pub enum FileError {
     Engine(#[source] EngineError),
 }
 
+fn rescued_as(copy: Option<&PathBuf>) -> String {
+    let copy = copy.map(|copy| format!("Everything entered before it is in {}. ", copy.display()));
+    copy.unwrap_or_default()
+}
+
 impl FileError {
+    /// The same as it is said where nothing was to be written.
+    pub(super) fn in_reading(self) -> Self {
+        match self {
+            Self::Full => Self::NoRoomToRead,
+            Self::Disk(source) => Self::DiskInReading(source),
+            Self::Busy { seconds } => Self::BusyInReading { seconds },
+            other => other,
+        }
+    }
+
     /// The error about this file or folder.
     pub fn at(self, path: &Path) -> LogbookError {
         LogbookError::At { path: path.to_owned(), error: self }
@@ -240,9 +309,25 @@ impl LogbookError {
         }
     }
 
-    /// Whether the file or its folder may not be used as it would have to be.
-    pub fn is_of_permissions(&self) -> bool {
-        matches!(self.file_error(), Some(FileError::NoPermission | FileError::ReadOnly))
+    /// Whether there are no rights, or there is no room, to use the file or its folder as it would have to be used.
+    pub fn is_of_room_or_rights(&self) -> bool {
+        matches!(
+            self.file_error(),
+            Some(FileError::NoPermission | FileError::ReadOnly | FileError::Full | FileError::Disk(_))
+        )
+    }
+
+    /// Whether the file, with the log beside it, is not sound.
+    pub fn is_of_damage(&self) -> bool {
+        matches!(self.file_error(), Some(FileError::Damaged { .. } | FileError::NotALogbook { .. }))
+    }
+
+    /// The same as it is said where nothing was to be written.
+    pub(super) fn in_reading(self) -> Self {
+        match self {
+            Self::At { path, error } => Self::At { path, error: error.in_reading() },
+            other => other,
+        }
     }
 
     /// Puts what the system says into words for the user.
@@ -251,6 +336,8 @@ impl LogbookError {
             io::ErrorKind::PermissionDenied => FileError::NoPermission,
             io::ErrorKind::ReadOnlyFilesystem => FileError::ReadOnly,
             io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => FileError::Full,
+            io::ErrorKind::NotADirectory => FileError::NotAFolder { folder: first_file_of(path) },
+            _ if no_more_files() => FileError::TooManyOpen,
             _ => FileError::Io(source),
         };
         error.at(path)
@@ -260,4 +347,16 @@ impl LogbookError {
     pub(super) fn unreadable(path: &Path, what: &str, reason: String) -> Self {
         FileError::Unreadable { what: what.to_owned(), reason }.at(path)
     }
+}
+
+/// The part of a path that is a file although more follows it.
+fn first_file_of(path: &Path) -> PathBuf {
+    let above = path.ancestors().skip(1);
+    above.into_iter().find(|folder| folder.is_file()).unwrap_or(path).to_owned()
+}
+
+/// Whether no further file can be opened, which the storing engine says of a file that cannot be.
+pub(super) fn no_more_files() -> bool {
+    // EMFILE and ENFILE, on every system that has them
+    std::fs::File::open(std::env::temp_dir()).is_err_and(|error| matches!(error.raw_os_error(), Some(23 | 24)))
 }

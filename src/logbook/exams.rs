@@ -116,18 +116,24 @@ impl Logbook {
     }
 
     /// Adds a step that the exam has checked; accept it only once this is done. An empty step leaves everything as it is. One
-    /// that closes the exam becomes an entry too; one that adds something to a closed exam is an entry, see
-    /// [`Logbook::amend`].
+    /// that closes the exam becomes an entry too; one that adds something to a closed exam is an entry by whoever is named,
+    /// see [`Logbook::amend`].
     ///
     /// # Errors
     /// When another program has continued the exam meanwhile, or it cannot be written; nothing is added then.
-    pub fn append(&mut self, exam: &mut OpenExam, step: &CheckedStep, at: Timestamp) -> Result<(), LogbookError> {
+    pub fn append(
+        &mut self,
+        exam: &mut OpenExam,
+        step: &CheckedStep,
+        by: Option<&str>,
+        at: Timestamp,
+    ) -> Result<(), LogbookError> {
         let events = step.events();
         if events.is_empty() {
             return Ok(());
         }
         if events.iter().any(Event::is_amendment) {
-            return self.amend(exam, events, None, at);
+            return self.amend(exam, events, by, at);
         }
         let stored = Stored::encode(&events.to_vec(), "this step")?;
         let after = step.after();

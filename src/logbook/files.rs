@@ -6,10 +6,10 @@ use std::path::{Path, PathBuf};
 
 use super::error::{FileError, LogbookError};
 
-/// Makes the file and its folder, for their owner only, when they are not there.
-pub fn make_file(path: &Path) -> Result<(), LogbookError> {
+/// Makes the file and its folder, for their owner only, when they are not there; says whether it made the file.
+pub fn make_file(path: &Path) -> Result<bool, LogbookError> {
     match fs::metadata(path) {
-        Ok(found) => return refuse_unless_file(path, &found),
+        Ok(found) => return refuse_unless_file(path, &found).map(|()| false),
         Err(error) if error.kind() == io::ErrorKind::NotFound => {}
         Err(error) => return Err(LogbookError::io(path, error)),
     }
@@ -22,7 +22,77 @@ pub fn make_file(path: &Path) -> Result<(), LogbookError> {
     }
     match owner_only().write(true).create_new(true).open(path) {
         Err(error) if error.kind() != io::ErrorKind::AlreadyExists => Err(LogbookError::io(path, error)),
-        _ => Ok(()),
+        made => Ok(made.is_ok()),
+    }
+}
+
+/// Removes a file in which nothing stands, unless its log already holds something.
+pub fn remove_if_empty(path: &Path) {
+    let is_empty = |file: &Path| fs::metadata(file).map_or(true, |found| found.len() == 0);
+    if is_empty(path) && is_empty(&beside(path, "-wal")) {
+        // one that stays is in nobody's way
+        let _ = fs::remove_file(path);
+    }
+}
+
+/// Which file stands under a name, whatever is in it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct FileIdentity {
+    device: u64,
+    number: u64,
+}
+
+impl FileIdentity {
+    /// Of the file that stands there now, if one does.
+    #[cfg(unix)]
+    pub fn of(path: &Path) -> Option<Self> {
+        use std::os::unix::fs::MetadataExt as _;
+        fs::metadata(path).ok().map(|found| Self { device: found.dev(), number: found.ino() })
+    }
+
+    /// Where an open file can be neither removed nor replaced, it stays the same.
+    #[cfg(not(unix))]
+    pub fn of(_path: &Path) -> Option<Self> {
+        Some(Self { device: 0, number: 0 })
+    }
+}
+
+/// Whether this user may write the file.
+#[cfg(unix)]
+pub fn can_be_written(path: &Path) -> bool {
+    rustix::fs::access(path, rustix::fs::Access::WRITE_OK).is_ok()
+}
+
+#[cfg(not(unix))]
+pub fn can_be_written(path: &Path) -> bool {
+    fs::metadata(path).is_ok_and(|found| !found.permissions().readonly())
+}
+
+const COMPANIONS: [&str; 2] = ["-wal", "-shm"];
+
+/// Lets the owner write companions again that were left while the file itself could only be read. One that is another
+/// user's stays as it is.
+#[cfg(unix)]
+pub fn widen_companions(path: &Path) {
+    use std::os::unix::fs::PermissionsExt as _;
+    for file in COMPANIONS.map(|ending| beside(path, ending)) {
+        let mode = fs::metadata(&file).map_or(0o600, |found| found.permissions().mode());
+        if mode & 0o600 != 0o600 {
+            let _ = fs::set_permissions(&file, fs::Permissions::from_mode(mode & 0o777 | 0o600));
+        }
+    }
+}
+
+#[cfg(not(unix))]
+pub fn widen_companions(_path: &Path) {}
+
+/// Names the companion where it is one that this user may not write and the logbook cannot be opened for want of rights.
+pub fn refuse_companions_of_others(path: &Path, error: LogbookError) -> LogbookError {
+    let companions = COMPANIONS.map(|ending| beside(path, ending));
+    let another = companions.into_iter().find(|file| file.exists() && !can_be_written(file));
+    match another.filter(|_| error.is_of_room_or_rights()) {
+        Some(companion) => FileError::CompanionOfAnother { companion }.at(path),
+        None => error,
     }
 }
 

@@ -37,5 +37,6 @@ pub use error::{FileError, LogbookError};
 pub use exams::{BeganWith, OpenExam, StoredExam, StoredStep};
 pub use last_used::LastUsed;
 pub use names::{BoxKey, ExamId, ExamNumber, Holder, NamedBox};
+pub use sqlite::{Ground, SendOn};
 pub use store::Logbook;
-pub use summary::{ExamList, ExamSummary, Found, PassedOver};
+pub use summary::{ExamList, ExamSummary, Found, Indexed, PassedOver};

@@ -1,13 +1,16 @@
 //! An open logbook.
 
+use std::fs::File;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use etcetera::BaseStrategy as _;
 
 use super::engine::Engine;
 use super::error::LogbookError;
+use super::files::beside;
 use super::network::network_folder;
-use super::sqlite::{FolderKind, SqliteFile};
+use super::sqlite::{FolderKind, Ground, SqliteFile};
 
 /// An open logbook.
 #[derive(Debug)]
@@ -43,7 +46,15 @@ impl Logbook {
     /// # Errors
     /// As [`Logbook::open`].
     pub fn open_where(path: &Path, network: FolderKind<'_>) -> Result<Self, LogbookError> {
-        let mut logbook = Self { engine: Box::new(SqliteFile::open(path, network)?) };
+        Self::open_on(path, Ground { network, sync: Arc::new(File::sync_data) })
+    }
+
+    /// The same, on other ground: also with another way to the disk.
+    ///
+    /// # Errors
+    /// As [`Logbook::open`].
+    pub fn open_on(path: &Path, ground: Ground<'_>) -> Result<Self, LogbookError> {
+        let mut logbook = Self { engine: Box::new(SqliteFile::open(path, ground)?) };
         logbook.note_what_was_found()?;
         Ok(logbook)
     }
@@ -53,7 +64,8 @@ impl Logbook {
     /// # Errors
     /// When there is no such file, or it is not a sound logbook of a form that this program knows.
     pub fn open_read_only(path: &Path) -> Result<Self, LogbookError> {
-        Ok(Self { engine: Box::new(SqliteFile::open_read_only(path, &network_folder)?) })
+        let file = SqliteFile::open_read_only(path, &network_folder).map_err(LogbookError::in_reading)?;
+        Ok(Self { engine: Box::new(file) })
     }
 
     /// The file, with links resolved.
@@ -61,9 +73,25 @@ impl Logbook {
         self.engine.path()
     }
 
+    /// The file beside it that holds what was added last, until it is folded into the logbook itself.
+    pub fn log_path(&self) -> PathBuf {
+        beside(self.path(), "-wal")
+    }
+
     /// Whether the logbook can only be read.
     pub fn is_read_only(&self) -> bool {
         self.engine.is_read_only()
+    }
+
+    /// Whether the program that had it last was killed, and the log with what it had added is not there: that is missing.
+    pub fn lacks_its_log(&self) -> bool {
+        self.engine.lacks_its_log()
+    }
+
+    /// What the disk said when it did not take what was kept, once it did not: a power cut may take that. It is known a
+    /// moment after something was kept.
+    pub fn disk_failure(&self) -> Option<String> {
+        self.engine.disk_failure()
     }
 
     /// Looks through the whole file, however large, and whether every entry follows the one before it and every closed exam

@@ -3,8 +3,8 @@
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
-use super::engine::{SummaryRow, Which};
-use super::error::LogbookError;
+use super::engine::{IndexRow, SummaryRow, Which};
+use super::error::{FileError, LogbookError};
 use super::names::{ExamId, ExamNumber, NamedBox};
 use super::row::{self, Stored};
 use super::store::Logbook;
@@ -78,6 +78,17 @@ pub struct ExamSummary {
     pub found: Option<Found>,
 }
 
+/// By what an exam is looked for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Indexed {
+    /// The exam's number in this logbook.
+    pub number: ExamNumber,
+    /// When it began; `None` where that cannot be read.
+    pub opened: Option<Timestamp>,
+    /// The label or initials, if any were entered.
+    pub label: Option<String>,
+}
+
 /// An exam whose line cannot be read.
 #[derive(Debug)]
 pub struct PassedOver {
@@ -113,6 +124,24 @@ impl Logbook {
         self.list(Which::All)
     }
 
+    /// The line of one exam.
+    ///
+    /// # Errors
+    /// When there is no such exam, or its line cannot be read.
+    pub fn exam_line(&self, exam: ExamNumber) -> Result<ExamSummary, LogbookError> {
+        let row = self.engine.summaries(Which::One(exam))?.pop();
+        row.map_or_else(|| Err(FileError::NoSuchExam { exam }.at(self.path())), |(_, row)| self.line(row?))
+    }
+
+    /// By what each exam is looked for, the latest first, without reading any further.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn index(&self) -> Result<Vec<Indexed>, LogbookError> {
+        let indexed = |row: IndexRow| Indexed { number: row.number, opened: row.opened.parse().ok(), label: row.label };
+        Ok(self.engine.index()?.into_iter().map(indexed).collect())
+    }
+
     /// The exams that were neither finished nor put aside, the latest first: those to offer at the next start. One of them
     /// may be in use in another program: claim its box first.
     ///
@@ -144,15 +173,15 @@ impl Logbook {
     /// What the latest finished exams found that name no other examiner.
     fn found_by(&self, most: usize, by: Option<&str>) -> Result<Vec<Found>, LogbookError> {
         let rows = self.engine.summaries(Which::LatestClosed(most))?;
-        let own = rows.iter().filter(|row| row.by.is_none() || row.by.as_deref() == by);
+        let read = rows.iter().filter_map(|(_, row)| row.as_ref().ok());
+        let own = read.filter(|row| row.by.is_none() || row.by.as_deref() == by);
         Ok(own.filter_map(|row| self.found(row)).collect())
     }
 
     fn list(&self, which: Which) -> Result<ExamList, LogbookError> {
         let mut list = ExamList::default();
-        for row in self.engine.summaries(which)? {
-            let number = row.number;
-            match self.line(row) {
+        for (number, row) in self.engine.summaries(which)? {
+            match row.and_then(|row| self.line(row)) {
                 Ok(line) => list.exams.push(line),
                 Err(why) => list.passed_over.push(PassedOver { number, why }),
             }
@@ -192,7 +221,8 @@ impl Logbook {
             return Ok(());
         }
         let mut noted = Vec::new();
-        for row in self.engine.summaries(Which::NotNoted)?.into_iter().filter(|row| row.steps > 0) {
+        let rows = self.engine.summaries(Which::NotNoted)?.into_iter().filter_map(|(_, row)| row.ok());
+        for row in rows.filter(|row| row.steps > 0) {
             if let Some(found) = self.found(&row) {
                 noted.push((row.number, found.encode()?));
             }

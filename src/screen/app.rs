@@ -30,6 +30,8 @@ pub struct App {
     pub choices: Option<Choices>,
     /// The rows that the lines of an open page had when it was last drawn.
     pub page_rows: Cell<u16>,
+    /// Whether it was said that the disk does not take what is kept.
+    pub said_that_the_disk_fails: bool,
     /// The last search, with all that it depends on, and the revision at which that was compared.
     offers: RefCell<Option<(u64, Rc<Offers>)>>,
     /// The eyes to cover at a revision of the exam.
@@ -51,6 +53,7 @@ impl App {
             settings,
             choices: None,
             page_rows: Cell::new(0),
+            said_that_the_disk_fails: false,
             offers: RefCell::new(None),
             cover: RefCell::new(None),
             powers: RefCell::new(None),

@@ -32,8 +32,19 @@ impl App {
                 self.ui.refused(refusal.to_string());
             }
         }
+        self.say_once_that_the_disk_fails();
         self.follow_the_guide();
         quit
+    }
+
+    /// Says why what is kept is not yet on the disk; the top line has it from then on.
+    fn say_once_that_the_disk_fails(&mut self) {
+        if let Some(error) = self.session.disk_failure().filter(|_| !self.said_that_the_disk_fails) {
+            self.said_that_the_disk_fails = true;
+            self.ui.refused(format!(
+                "not yet on the disk ({error}): it is kept while this computer runs. See that the disk is sound, and copy the logbook to another"
+            ));
+        }
     }
 
     /// Takes one input while nothing of the exam can be seen: nothing is answered or moved blindly. True when the person leaves.

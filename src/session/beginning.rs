@@ -9,6 +9,7 @@ use super::error::StepError;
 use super::fresh::{KeptBox, Sources};
 use super::kept::KeptExam;
 use super::known::{KnownBox, known_by_name, named, note_file, without_id};
+use super::meanwhile::without_what_went_away;
 use super::note::Note;
 use super::open::Session;
 use super::procedures::take_over;
@@ -140,13 +141,14 @@ impl Beginning {
         let mut logbook = Logbook::open(path).map_err(BeginError::Unopened)?;
         let now = Timestamp::now();
         let first = logbook.is_empty()?;
+        let mut notes = of_the_logbook(&logbook)?;
         let used = self.with_last_used(&logbook)?;
         let named_box = self.box_file.as_deref().map(read_box).transpose()?;
         let named_frame = self.frame_file.as_deref().map(read_frame).transpose()?;
         if let Some(declared) = &named_box {
             self.recognise(&mut logbook, declared, self.box_file.as_deref())?;
         }
-        let going_on = self.going_on(&logbook, named_box.as_ref(), named_frame.as_ref())?;
+        let going_on = self.going_on(&logbook, named_box.as_ref(), named_frame.as_ref(), &mut notes)?;
         let begun = if let Some(summary) = going_on {
             self.go_on(logbook, &summary, used, now)?
         } else {
@@ -154,7 +156,8 @@ impl Beginning {
             let frame = named_or_last(named_frame, used.frame_file.as_deref(), "--frame", read_frame, demo_frame)?;
             self.begin(logbook, &declared, frame, used, now)?
         };
-        Ok(Begun { first, ..begun })
+        notes.extend(begun.notes);
+        Ok(Begun { first, notes, ..begun })
     }
 
     /// The files to begin with, named or used last, by their whole paths.
@@ -200,12 +203,17 @@ impl Beginning {
             notes.extend(note_file(&mut logbook, &summary.in_box, file)?);
         }
         let box_file = file_of(&logbook, summary, &used)?;
-        let in_box = KeptBox { in_box: summary.in_box.clone(), applied: stored.beginning.applied };
+        let applied = stored.beginning.applied;
+        let began_with = &stored.exam.opening().fitted.stock;
+        let later = logbook.changes_since(&summary.in_box.key, applied.as_ref(), began_with)?.later;
+        let began_with = Some(began_with.clone());
+        let in_box = KeptBox { in_box: summary.in_box.clone(), applied, began_with };
+        let (mut going_on, gone) = without_what_went_away(stored.exam, &stored.steps, &later, exam);
+        notes.extend(gone);
         self.remember(&mut logbook, &used, now)?;
         logbook.note_exam(&claim, stored.open.number())?;
         let sources = Sources { box_file, ..used };
         let mut kept = KeptExam::new(logbook, stored.open, in_box, claim, sources, self.writing.clone());
-        let mut going_on = stored.exam;
         let led_by = take_over(&mut going_on, &mut kept, begun_with)?;
         let other = led_by.map(|begun| Note::OtherProcedures { exam, begun, now: PROCEDURES_VERSION });
         notes.splice(..0, other);
@@ -242,7 +250,7 @@ impl Beginning {
         put_others_aside(&mut logbook, &with.in_box, open.number(), self.new, now)?;
         self.remember(&mut logbook, &used, now)?;
         logbook.note_exam(&claim, open.number())?;
-        let in_box = KeptBox { in_box: with.in_box, applied: Some(with.applied) };
+        let in_box = KeptBox { in_box: with.in_box, applied: Some(with.applied), began_with: None };
         let kept = KeptExam::new(logbook, open, in_box, claim, used, self.writing.clone());
         Ok(Begun { session: Session::new(Exam::open(opening), Box::new(kept)), goes_on: None, notes, first: false })
     }
@@ -262,6 +270,7 @@ impl Beginning {
         logbook: &Logbook,
         named_box: Option<&DeclaredBox>,
         named_frame: Option<&DeclaredFrame>,
+        notes: &mut Vec<Note>,
     ) -> Result<Option<ExamSummary>, LogbookError> {
         if self.new {
             return Ok(None);
@@ -274,8 +283,13 @@ impl Beginning {
             if !same_box {
                 continue;
             }
-            // one that cannot be read is not offered; the list of exams names it
-            let Ok(stored) = logbook.read_exam(summary.number) else { continue };
+            let stored = match logbook.read_exam(summary.number) {
+                Ok(stored) => stored,
+                Err(why) => {
+                    notes.push(passed_over(summary.number, &why));
+                    continue;
+                }
+            };
             let same_frame = named_frame.is_none_or(|frame| *frame == stored.exam.state().fitted.frame);
             if same_frame && !stored.exam.is_untouched() {
                 return Ok(Some(summary));
@@ -283,6 +297,20 @@ impl Beginning {
         }
         Ok(None)
     }
+}
+
+/// What has to be said of a logbook: a part that is missing, and exams still open that cannot be offered.
+fn of_the_logbook(logbook: &Logbook) -> Result<Vec<Note>, LogbookError> {
+    let missing = || Note::LogMissing { logbook: logbook.path().to_owned(), log: logbook.log_path() };
+    let mut notes: Vec<Note> = logbook.lacks_its_log().then(missing).into_iter().collect();
+    let open = logbook.open_exams()?;
+    let passed_over = open.passed_over.iter().map(|passed| passed_over(passed.number, &passed.why));
+    notes.extend(passed_over);
+    Ok(notes)
+}
+
+fn passed_over(exam: ExamNumber, why: &LogbookError) -> Note {
+    Note::ExamPassedOver { exam: number(exam), why: why.to_string() }
 }
 
 /// The file that the box of an earlier exam is read from, as far as it is known.

@@ -7,7 +7,7 @@ use super::note::Note;
 use crate::frame::{DeclaredFrame, FittedFrame, read_frame};
 use crate::kit::document::Faults;
 use crate::kit::shipped::demo_box;
-use crate::kit::{DeclaredBox, read_box};
+use crate::kit::{DeclaredBox, Stock, read_box};
 use crate::logbook::{Logbook, LogbookError, NamedBox, RefusedChange};
 use crate::sharing::Heads;
 
@@ -27,6 +27,8 @@ pub struct KeptBox {
     pub in_box: NamedBox,
     /// The last changes of it that the exam began with; `None` where that was not noted.
     pub applied: Option<Heads>,
+    /// Its pieces as the exam began with them, where some went away before it went on.
+    pub began_with: Option<Stock>,
 }
 
 /// An empty frame and a box for another exam.
@@ -62,7 +64,7 @@ impl Fresh {
             let fitted = FittedFrame::new(frame, known.stock);
             return Ok(Self { in_box: known.named, applied: known.applied, fitted, notes });
         }
-        let mut stock = before.stock.clone();
+        let mut stock = kept.began_with.clone().unwrap_or_else(|| before.stock.clone());
         let since = logbook.changes_since(&kept.in_box.key, kept.applied.as_ref(), &stock)?;
         for stored in since.later {
             if let Err(why) = stock.change(&stored.change) {

@@ -20,6 +20,11 @@ pub trait Journal {
     /// Whether steps outlive the program.
     fn lasts(&self) -> bool;
 
+    /// What the disk said when it did not take what was saved, once it did not.
+    fn disk_failure(&self) -> Option<String> {
+        None
+    }
+
     /// The number of the exam, where it has one.
     fn exam_number(&self) -> Option<u64> {
         None

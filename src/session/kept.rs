@@ -55,17 +55,16 @@ impl KeptExam {
 
 impl Journal for KeptExam {
     fn save(&mut self, step: &CheckedStep) -> Result<(), SaveError> {
-        let now = Timestamp::now();
-        let saved = if step.events().iter().any(Event::is_amendment) {
-            self.logbook.amend(&self.open, step.events(), self.writing.examiner(), now)
-        } else {
-            self.logbook.append(&mut self.open, step, now)
-        };
-        saved.map_err(SaveError::new)
+        let by = self.writing.examiner();
+        self.logbook.append(&mut self.open, step, by, Timestamp::now()).map_err(SaveError::new)
     }
 
     fn lasts(&self) -> bool {
         true
+    }
+
+    fn disk_failure(&self) -> Option<String> {
+        self.logbook.disk_failure()
     }
 
     fn exam_number(&self) -> Option<u64> {
@@ -142,7 +141,7 @@ impl Journal for KeptExam {
             self.logbook.put_aside(self.open.number(), now)?;
         }
         self.open = next;
-        self.in_box = KeptBox { in_box: with.in_box, applied: Some(with.applied) };
+        self.in_box = KeptBox { in_box: with.in_box, applied: Some(with.applied), began_with: None };
         self.logbook.note_exam(&self.claim, self.open.number())?;
         Ok((Exam::open(opening), notes))
     }

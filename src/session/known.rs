@@ -41,8 +41,10 @@ pub struct KnownBox {
 impl KnownBox {
     /// The box as declared, with what happened to it since under the name; `file` is where it was read.
     ///
+    /// A change that cannot be read, or no longer fits the declared box, is passed over and noted.
+    ///
     /// # Errors
-    /// When a change cannot be read: better no box than one with lenses that are not there.
+    /// When the logbook cannot be read.
     pub fn of(
         logbook: &Logbook,
         named: NamedBox,
@@ -51,7 +53,8 @@ impl KnownBox {
     ) -> Result<Self, LogbookError> {
         let on_record = logbook.stock_of(&named.key, declared)?;
         let called = file.map_or_else(|| declared.name.clone(), |file| file.display().to_string());
-        let notes = on_record.refused.into_iter().map(|refused| left_out(refused, &called)).collect();
+        let unread = on_record.unread.into_iter().map(|why| Note::ChangeUnread { why });
+        let notes = unread.chain(on_record.refused.into_iter().map(|refused| left_out(refused, &called))).collect();
         Ok(Self { named, stock: on_record.stock, applied: on_record.applied, notes })
     }
 }

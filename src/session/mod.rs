@@ -7,6 +7,7 @@
 //!   version of the guide's procedures has led;
 //! - [`records`]: earlier exams as they are listed and read; [`writing`]: how records are written;
 //! - [`known`]: a box with what the logbook knows of it; [`fresh`]: box and frame for the exam after this one;
+//! - [`meanwhile`]: what happened to the box while an exam was not open;
 //! - [`error`]: what can be refused; [`note`]: what has to be said although nothing is.
 //!
 //! The clock is read here and handed down; nothing is printed, and nothing ends the program.
@@ -17,6 +18,7 @@ pub mod fresh;
 pub mod journal;
 pub mod kept;
 pub mod known;
+pub mod meanwhile;
 pub mod note;
 pub mod open;
 pub mod procedures;

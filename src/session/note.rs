@@ -5,8 +5,8 @@ use std::path::PathBuf;
 use jiff::Timestamp;
 use thiserror::Error;
 
-use crate::kit::StockError;
 use crate::kit::document::Faults;
+use crate::kit::{Piece, StockError};
 
 /// Something to be said beside what was done.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -67,5 +67,40 @@ pub enum Note {
         begun: u32,
         /// The version now.
         now: u32,
+    },
+    /// A change of a box that cannot be read is passed over.
+    #[error("{why} The box is as if it had not happened: look whether its lens is there")]
+    ChangeUnread {
+        /// What the logbook says to reading it.
+        why: String,
+    },
+    /// An exam that was not closed cannot be read.
+    #[error("exam {exam} was not closed and is not offered: {why}")]
+    ExamPassedOver {
+        /// Its number in the logbook.
+        exam: u64,
+        /// What the logbook says to reading it.
+        why: String,
+    },
+    /// A lens that this exam uses was noted as gone meanwhile.
+    #[error("{piece} has been used in exam {exam}, and was noted meanwhile as no longer in the box: look whether it is there")]
+    UsedThoughGone {
+        /// The number of the exam.
+        exam: u64,
+        /// The piece.
+        piece: Piece,
+    },
+    /// What was added last is missing with the log that lay beside the logbook.
+    #[error(
+        "{}: the program that had this logbook last was stopped, and the file {} with what it had added last is not here: if you \
+         have it, leave now and put it back beside the logbook",
+        logbook.display(),
+        log.display()
+    )]
+    LogMissing {
+        /// The logbook.
+        logbook: PathBuf,
+        /// The file that is not there.
+        log: PathBuf,
     },
 }

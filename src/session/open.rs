@@ -62,6 +62,11 @@ impl Session {
         self.journal.lasts()
     }
 
+    /// What the disk said when it did not take what was saved, once it did not.
+    pub fn disk_failure(&self) -> Option<String> {
+        self.journal.disk_failure()
+    }
+
     /// The number of the exam in its logbook.
     pub fn exam_number(&self) -> Option<u64> {
         self.journal.exam_number()

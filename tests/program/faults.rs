@@ -242,16 +242,17 @@ fn a_change_of_a_box_by_a_newer_program() {
     let mut logbook = Logbook::open(&path).unwrap();
     let declared = declared_box("Hillside");
     let change = BoxChange::Lost("-2.00 sphere #2".parse().unwrap());
-    let refusals = [
-        logbook.stock_of(&BoxKey::of_name("Hillside"), &declared).unwrap_err(),
-        logbook.change_box(&named("Hillside"), &declared, &change, None, start()).unwrap_err(),
+    // it is named and passed over: nobody is kept from the box
+    let mut expected = vec![
+        logbook.stock_of(&BoxKey::of_name("Hillside"), &declared).unwrap(),
+        logbook.change_box(&named("Hillside"), &declared, &change, None, start()).unwrap(),
     ];
-    for refusal in refusals.map(|refusal| refusal.to_string()) {
-        assert!(
-            refusal.contains("change 2 of the box Hillside cannot be read: unknown variant `polished`"),
-            "{refusal}"
-        );
+    for on_record in &expected {
+        let [unread] = on_record.unread.as_slice() else { panic!("{:?}", on_record.unread) };
+        assert!(unread.contains("change 2 of the box Hillside cannot be read: unknown variant `polished`"), "{unread}");
     }
+    let lost = expected.pop().unwrap().stock.counts().iter().map(|count| count.lost).sum::<usize>();
+    assert_eq!(lost, 3, "one by the file, one before it and one after");
 }
 
 #[test]
@@ -436,6 +437,96 @@ mod another_user {
         let before = fs::read(&path).unwrap();
         assert_eq!(answers(Command::new(&program), &path), [read_only(&path), "40 steps".to_owned()]);
         assert!(fs::read(&path).unwrap() == before, "the file was changed");
+    }
+
+    /// What is read without the right to write leaves nothing beside the logbook that its owner could not write later.
+    #[test]
+    fn a_file_that_was_read_only_for_a_while() {
+        let (folder, program) = open_folder();
+        let path = kept_in(folder.path());
+        hand_over(&path, 0o400, 0o700);
+        assert_eq!(answers(Command::new(&program), &path)[1], "40 steps");
+        let left: Vec<_> = fs::read_dir(path.parent().unwrap()).unwrap().map(|file| file.unwrap().file_name()).collect();
+        assert_eq!(left, ["logbook.db"]);
+        // as the program of before left them
+        for ending in ["-wal", "-shm"] {
+            let companion = PathBuf::from(format!("{}{ending}", path.display()));
+            fs::write(&companion, "").unwrap();
+            if is_root() {
+                chown(&companion, Some(NOBODY), Some(NOBODY)).unwrap();
+            }
+            fs::set_permissions(&companion, fs::Permissions::from_mode(0o400)).unwrap();
+        }
+        fs::set_permissions(&path, fs::Permissions::from_mode(0o600)).unwrap();
+        let mut limited = Command::new("sh");
+        limited.args(["-c", r#"trap "" XFSZ; ulimit -f 1000; exec "$0" "$@""#]).arg(&program);
+        let writing = &answers(limited, &path)[0];
+        assert!(writing.starts_with("after "), "{writing}");
+    }
+
+    /// A second user has the folder too, but not the companions of the first.
+    #[test]
+    fn a_companion_of_another_user_is_named() {
+        if !is_root() {
+            panic!("only root can make a file of another user: run this as root, or leave it to the gate");
+        }
+        let (folder, program) = open_folder();
+        let path = kept_in(folder.path());
+        let companion = PathBuf::from(format!("{}-shm", path.display()));
+        fs::write(&companion, "").unwrap();
+        fs::set_permissions(&companion, fs::Permissions::from_mode(0o600)).unwrap();
+        hand_over(&path, 0o600, 0o700);
+        let writing = &answers(Command::new(&program), &path)[0];
+        assert!(writing.contains(&companion.display().to_string()), "{writing}");
+    }
+
+    /// As on a full disk nothing can be written at all: what there is can be read all the same, and a start leaves nothing.
+    #[test]
+    fn a_disk_without_any_room() {
+        let (folder, program) = open_folder();
+        let data = folder.path().join("data");
+        fs::create_dir(&data).unwrap();
+        let elsewhere = folder.path().join("elsewhere");
+        fs::create_dir(&elsewhere).unwrap();
+        let open = kept(&elsewhere);
+        let mut logbook = Logbook::open(&open).unwrap();
+        let mut exam = read(&logbook, ExamNumber(1)).unwrap();
+        append(&mut logbook, &mut exam, &note("in the log alone"), start()).unwrap();
+        let path = data.join("logbook.db");
+        for ending in ["", "-wal"] {
+            let copy = PathBuf::from(format!("{}{ending}", path.display()));
+            fs::copy(format!("{}{ending}", open.display()), &copy).unwrap();
+            if is_root() {
+                chown(&copy, Some(NOBODY), Some(NOBODY)).unwrap();
+            }
+        }
+        hand_over(&path, 0o600, 0o700);
+        let full = || {
+            let mut limited = Command::new("sh");
+            limited.args(["-c", r#"trap "" XFSZ; ulimit -f 0; exec "$0" "$@""#]).arg(&program);
+            limited
+        };
+        let [writing, reading] = answers(full(), &path);
+        assert!(writing.contains("the disk"), "{writing}");
+        assert_eq!(reading, "41 steps");
+        let new = data.join("new.db");
+        let [writing, reading] = answers(full(), &new);
+        assert!(writing.contains("the disk"), "{writing}");
+        assert!(reading.contains("there is no such logbook"), "{reading}");
+        assert!(!new.exists());
+    }
+
+    #[test]
+    fn more_files_than_may_be_open() {
+        let (folder, program) = open_folder();
+        let path = kept_in(folder.path());
+        hand_over(&path, 0o600, 0o700);
+        let mut limited = Command::new("sh");
+        limited.args(["-c", r#"ulimit -n 4; exec "$0" "$@""#]).arg(&program);
+        let [writing, reading] = answers(limited, &path);
+        for refusal in [writing, reading] {
+            assert!(refusal.contains("too many files are open"), "{refusal}");
+        }
     }
 
     #[test]

@@ -31,7 +31,7 @@ pub fn begin(logbook: &mut Logbook, box_name: &str, at: Timestamp) -> Result<Kep
 /// Checks a step, which the exam must take, has it kept, and takes it.
 pub fn append(logbook: &mut Logbook, kept: &mut Kept, step: &[Event], at: Timestamp) -> Result<(), LogbookError> {
     let checked = kept.exam.check(step.to_vec()).unwrap();
-    logbook.append(&mut kept.open, &checked, at)?;
+    logbook.append(&mut kept.open, &checked, None, at)?;
     kept.exam.accept(checked);
     if !step.is_empty() {
         kept.steps.push(StoredStep { at, events: step.to_vec() });

@@ -13,9 +13,9 @@ use crate::command::context::WrongUsage;
 use crate::command::exams::records::examiner;
 use crate::command::files::{known_box, logbook_path, say};
 use crate::command::json::write_line;
-use crate::command::{CAUTION, Context, Outcome, values};
+use crate::command::{CAUTION, Context, Outcome, note, values};
 use crate::kit::{BoxChange, Lens, Piece, Place, Stock, StockError, StockedPiece};
-use crate::logbook::Logbook;
+use crate::logbook::{Logbook, NamedBox};
 use crate::optics::notation::parse_figure;
 use crate::session::known::note_file;
 
@@ -31,6 +31,9 @@ pub struct Change {
     /// Who reports the change; if not given, `examiner` in the settings.
     #[arg(long, value_name = "NAME", value_parser = values::text())]
     by: Option<String>,
+    /// Note it although the same was noted of such a lens within the last minute.
+    #[arg(long)]
+    sure: bool,
     /// What happened.
     what: What,
     /// The lens, "-1.50 sphere", or one piece of several marked alike, "-1.50 sphere #2"; after `measured` also the power.
@@ -141,21 +144,37 @@ impl Change {
         let known = known_box(context, &self.file)?;
         let change = self.change(&known.stock)?;
         let mut logbook = Logbook::open(&logbook_path(context)?)?;
+        let now = Timestamp::now();
+        if !self.sure && !self.names_a_piece() {
+            refuse_a_repeat(&logbook, &known.named, &change, now)?;
+        }
         if let Some(holder) = logbook.holder_of(&known.named.key)? {
-            eprintln!("note: the box is open elsewhere: {holder}. The exam there goes on with the box as it was");
+            note(format_args!("the box is open elsewhere: {holder}. The exam there goes on with the box as it was"));
         }
         say(note_file(&mut logbook, &known.named, &std::path::absolute(&self.file)?)?.as_ref());
         let by = examiner(self.by.clone())?;
-        let after = logbook.change_box(&known.named, &known.declared, &change, by.as_deref(), Timestamp::now())?.stock;
+        let after = logbook.change_box(&known.named, &known.declared, &change, by.as_deref(), now)?.stock;
         let word = What::of(&change).word();
         let changed = after.changed_by(&change).with_context(|| format!("{word}, but its piece is not to be found"))?;
         let piece = changed.piece.clone();
-        if context.json {
-            write_line(out, &ChangedJson { r#box: &after.box_name, change: &word, piece })?;
+        let done = format!("{}: {word}: {piece}", after.box_name);
+        let said = if context.json {
+            write_line(out, &ChangedJson { r#box: &after.box_name, change: &word, piece })
         } else {
-            writeln!(out, "{}: {word}: {piece}", after.box_name)?;
+            writeln!(out, "{done}")
+        };
+        match said.and_then(|()| out.flush()) {
+            Ok(()) => Ok(Outcome::Done),
+            Err(error) => {
+                note(format_args!("this was done, and only its answer could not be written ({error}): {done}"));
+                Ok(Outcome::DoneUnsaid)
+            }
         }
-        Ok(Outcome::Done)
+    }
+
+    /// Whether it was said which of several pieces is meant.
+    fn names_a_piece(&self) -> bool {
+        self.lens.iter().any(|word| word.contains('#'))
     }
 
     fn change(&self, stock: &Stock) -> anyhow::Result<BoxChange> {
@@ -171,7 +190,7 @@ impl Change {
         Ok(match self.what {
             What::Lost => BoxChange::Lost(piece(&is_box)?),
             What::Found => BoxChange::Found(piece(&|piece| piece.place == Place::Lost)?),
-            What::Lent => BoxChange::Lent { piece: piece(&is_box)?, to: self.more.to.clone() },
+            What::Lent => BoxChange::Lent { piece: piece(&is_box)?, to: self.more.to.as_deref().map(a_name).transpose()? },
             What::Returned => BoxChange::Returned(piece(&|piece| piece.place.is_lent())?),
             What::Damaged => BoxChange::Damaged(piece(&|piece| is_box(piece) && !piece.damaged)?),
             What::Mended => BoxChange::Mended(piece(&|piece| at_hand(piece) && piece.damaged)?),
@@ -186,6 +205,39 @@ impl Change {
             }
         })
     }
+}
+
+/// How long after a change the same one is taken for the first one given twice.
+const REPEATED_SECONDS: i64 = 60;
+
+/// Refuses what was noted last of the same box a moment ago, of a lens marked alike: whoever saw no answer gives a command
+/// again, and a second piece would be gone that is there. Of a change that names its piece nothing can happen twice.
+fn refuse_a_repeat(logbook: &Logbook, in_box: &NamedBox, change: &BoxChange, now: Timestamp) -> anyhow::Result<()> {
+    let lens = |change: &BoxChange| change.piece().map(|piece| piece.lens.clone()).or(change.added().cloned());
+    let same = |last: &BoxChange| What::of(last) == What::of(change) && lens(last) == lens(change);
+    let Some(last) = logbook.box_changes(&in_box.key).unwrap_or_default().pop() else { return Ok(()) };
+    let seconds = now.duration_since(last.at).as_secs();
+    if !same(&last.change) || !(0..REPEATED_SECONDS).contains(&seconds) {
+        return Ok(());
+    }
+    let (word, lens) = (What::of(change).word(), lens(change).map(|lens| lens.to_string()).unwrap_or_default());
+    let which = change.piece().map(|piece| format!("name it (\"{piece}\"), or ")).unwrap_or_default();
+    bail!("{word}: {lens}: the same was noted {seconds} s ago, and nothing more is noted now. For another piece {which}say --sure")
+}
+
+/// The most characters of a name.
+const LONGEST_NAME: usize = 60;
+
+/// A name that stands in one line.
+fn a_name(name: &str) -> anyhow::Result<String> {
+    if name.chars().any(char::is_control) {
+        bail!("--to: a name is one line of letters, figures and signs");
+    }
+    let length = name.chars().count();
+    if length > LONGEST_NAME {
+        bail!("--to: a name has at most {LONGEST_NAME} characters, and this one has {length}");
+    }
+    Ok(name.to_owned())
 }
 
 fn new_lens(name: &str) -> anyhow::Result<Lens> {

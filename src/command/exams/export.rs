@@ -25,7 +25,7 @@ pub struct Export {
     /// The form.
     #[arg(long = "as", value_name = "FORM", value_parser = forms())]
     form: RecordForm,
-    /// The file to write, whole or not at all; without it, standard output.
+    /// The file to write, whole or not at all; without it, or with `-`, standard output.
     #[arg(long, value_name = "FILE", value_parser = values::path())]
     out: Option<PathBuf>,
     /// Replace the file if there is one already.
@@ -64,13 +64,14 @@ impl Export {
     /// Exports the record.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let (form, content) = (self.form, self.form.content());
-        if content == Content::Binary && self.out.is_none() && (context.json || io::stdout().is_terminal()) {
+        let to = self.out.filter(|file| file.as_os_str() != "-");
+        if content == Content::Binary && to.is_none() && (context.json || io::stdout().is_terminal()) {
             bail!("pages are not for a terminal, nor for JSON: name a file with --out FILE");
         }
         let record = records::writing(self.plus)?.record(&records::exam(context, self.number)?);
         let bytes = form.write(&record)?;
         let answer = |file, text| ExportedJson { exam: record.exam, r#as: form.name(), file, text };
-        if let Some(file) = self.out {
+        if let Some(file) = to {
             let existing = if self.force { Existing::IsReplaced } else { Existing::Stays };
             let file = save(&file, &bytes, existing)?;
             if context.json {

@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use super::records;
 use crate::command::json::write_line;
-use crate::command::{CAUTION, Context, Outcome};
+use crate::command::{CAUTION, Context, Outcome, note};
 use crate::export::listing::{ExamLine, list};
 use crate::export::record::rfc_3339;
 use crate::logbook::{ExamSummary, PassedOver};
@@ -49,7 +49,7 @@ impl List {
         let logbook = records::logbook(context)?;
         let summaries = logbook.as_ref().map(crate::logbook::Logbook::exams).transpose()?.unwrap_or_default();
         for PassedOver { number, why } in &summaries.passed_over {
-            eprintln!("note: exam {number} is left out: {why}");
+            note(format_args!("exam {number} is left out: {why}"));
         }
         let summaries = summaries.exams;
         if context.json {
@@ -67,7 +67,7 @@ impl List {
         for (summary, logbook) in unread.into_iter().zip(logbook.iter().cycle()) {
             // the others are to be seen all the same
             if let Err(error) = logbook.read_exam(summary.number) {
-                eprintln!("note: exam {} is left out: {error}", summary.number);
+                note(format_args!("exam {} is left out: {error}", summary.number));
             }
         }
         if lines.is_empty() {

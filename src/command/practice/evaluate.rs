@@ -14,9 +14,9 @@ use super::evaluated::EvaluationJson;
 use super::worst::{WorstJson, write_worst};
 use super::{names, table};
 use crate::command::json::write_line;
-use crate::command::{CAUTION, Context, Outcome, files, values};
+use crate::command::{CAUTION, Context, Outcome, files, note, values};
 use crate::exam::Strategy;
-use crate::export::saving::{Existing, save};
+use crate::export::saving::{Existing, refuse_unsavable, save};
 use crate::frame::FittedFrame;
 use crate::kit::shipped::full_box;
 use crate::kit::{Stock, read_box};
@@ -99,6 +99,10 @@ impl Evaluate {
             None => full_box()?,
         };
         let frame = files::frame(self.frame.as_deref())?;
+        // before the work of many minutes, not after it
+        if let Some(file) = &self.csv {
+            refuse_unsavable(file, Existing::IsReplaced)?;
+        }
         let fitted = FittedFrame::new(frame, Stock::of(&declared));
         let working = self.retinoscopy.as_ref().map(|written| parse_figure(written, &bounds::WORKING_M)).transpose()?;
         let stop = Arc::new(AtomicBool::new(false));
@@ -147,7 +151,7 @@ impl Evaluate {
         progress.finish_and_clear();
         if stop.load(Ordering::Relaxed) {
             let eyes: usize = rows.iter().map(|row| row.figures.eyes).sum();
-            eprintln!("note: stopped by Ctrl-c: these are the figures of the {eyes} eyes that were examined by then");
+            note(format_args!("stopped by Ctrl-c: these are the figures of the {eyes} eyes that were examined by then"));
         }
         write_rows(out, &rows, context)?;
         Ok(Outcome::Done)

@@ -23,6 +23,9 @@ const BATCH: usize = 256;
 /// No prescription is longer than this many bytes.
 const LONGEST_LINE: u64 = 4096;
 
+/// What some programs write before the first line of a text.
+const BYTE_ORDER_MARK: &[u8] = b"\xEF\xBB\xBF";
+
 #[derive(Serialize)]
 #[serde(untagged)]
 enum LineJson {
@@ -59,8 +62,15 @@ pub fn run(
 }
 
 fn send_lines(mut input: impl BufRead, sender: &SyncSender<io::Result<Vec<u8>>>) {
+    let mut is_first = true;
     loop {
-        let line = next_line(&mut input);
+        let mut line = next_line(&mut input);
+        if let Ok(Some(line)) = &mut line
+            && std::mem::take(&mut is_first)
+            && line.starts_with(BYTE_ORDER_MARK)
+        {
+            line.drain(..BYTE_ORDER_MARK.len());
+        }
         let last = !matches!(line, Ok(Some(_)));
         if let Some(line) = line.transpose()
             && sender.send(line).is_err()

@@ -12,7 +12,7 @@ use super::json::write_line;
 use super::{Context, Outcome, files, values};
 use crate::screen::settings::Settings;
 use crate::screen::settings::choices::Choices;
-use crate::screen::{ScreenStart, Size, Surroundings, print, run};
+use crate::screen::{RunError, ScreenStart, Size, Surroundings, print, run};
 use crate::session::{BeginError, Beginning, Begun};
 
 /// The file beside the logbook that keeps what was chosen on the screen.
@@ -76,6 +76,10 @@ impl Start {
         if !self.print {
             if context.json {
                 bail!("--json answers in JSON, the screen does not: give it with --print or a command");
+            }
+            // before an exam begins, for the sake of which another may be put aside
+            if !io::stdout().is_terminal() || !io::stdin().is_terminal() {
+                return Err(RunError::NoTerminal).context("the screen");
             }
             Surroundings::here().adapt(&mut settings);
         }

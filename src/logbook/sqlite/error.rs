@@ -5,7 +5,7 @@ use std::time::Duration;
 
 use rusqlite::ErrorCode;
 
-use crate::logbook::error::{FileError, LogbookError};
+use crate::logbook::error::{FileError, LogbookError, no_more_files};
 
 /// How long to wait for another program that is writing. A write takes milliseconds, so that this is never seen unless
 /// something keeps the file locked.
@@ -24,6 +24,7 @@ pub fn sqlite(path: &Path, source: rusqlite::Error) -> LogbookError {
         Some(ErrorCode::DiskFull) => FileError::Full,
         Some(ErrorCode::SystemIoFailure) => FileError::Disk(Box::new(source)),
         Some(ErrorCode::ReadOnly) => FileError::ReadOnly,
+        Some(ErrorCode::CannotOpen) if no_more_files() => FileError::TooManyOpen,
         Some(ErrorCode::CannotOpen | ErrorCode::PermissionDenied) => FileError::NoPermission,
         _ => match source {
             rusqlite::Error::FromSqlConversionFailure(..)

@@ -7,7 +7,9 @@ use rusqlite::{Connection, OptionalExtension as _, Row, Transaction};
 use super::entries;
 use super::error::sqlite;
 use super::{boxes, writers};
-use crate::logbook::engine::{BoxState, ExamRows, NewExam, NewStep, StepRow, SummaryRow, Which};
+use crate::logbook::engine::{
+    BoxState, ExamRows, IndexRow, NewExam, NewStep, StepRow, SummaryOf, SummaryRow, Which,
+};
 use crate::logbook::error::{FileError, LogbookError};
 use crate::logbook::names::{BoxKey, ExamId, ExamNumber, NamedBox};
 use crate::logbook::row::Stored;
@@ -148,33 +150,49 @@ pub fn rows(connection: &Connection, path: &Path, number: ExamNumber) -> Result<
     Ok(ExamRows { id, opened, by, opening, steps, amendments: entries::amendments(connection, path, id)? })
 }
 
-/// A line for each exam, the latest first.
-pub fn summaries(connection: &Connection, path: &Path, which: Which) -> Result<Vec<SummaryRow>, LogbookError> {
+/// A line for each exam, the latest first; one that cannot be read keeps nobody from the others.
+pub fn summaries(connection: &Connection, path: &Path, which: Which) -> Result<Vec<SummaryOf>, LogbookError> {
     let failed = |error| sqlite(path, error);
-    let (which, most) = match which {
-        Which::All => ("", None),
-        Which::Latest(most) => ("", Some(most)),
-        Which::Open => ("WHERE finished IS NULL AND put_aside IS NULL", None),
-        Which::LatestClosed(most) => ("WHERE finished IS NOT NULL", Some(most)),
-        Which::NotNoted => ("WHERE found IS NULL", None),
-    };
     // to SQLite a limit below zero is none
-    let most = most.map_or(-1, |most| i64::try_from(most).unwrap_or(i64::MAX));
+    let at_most = |most: usize| i64::try_from(most).unwrap_or(i64::MAX);
+    let (which, most) = match which {
+        Which::All => (String::new(), -1),
+        Which::One(number) => (format!("WHERE number = {number}"), 1),
+        Which::Latest(most) => (String::new(), at_most(most)),
+        Which::Open => ("WHERE finished IS NULL AND put_aside IS NULL".to_owned(), -1),
+        Which::LatestClosed(most) => ("WHERE finished IS NOT NULL".to_owned(), at_most(most)),
+        Which::NotNoted => ("WHERE found IS NULL".to_owned(), -1),
+    };
     // of the keys of a box the one by id, if there is one
     let sql = format!(
         "SELECT number, exam.id, opened, \"by\", label, box.name,
              (SELECT key FROM box_key WHERE box_key.box = box.id ORDER BY key LIMIT 1),
              finished, put_aside, found, (SELECT coalesce(max(step.number), 0) FROM step WHERE exam = exam.number)
-         FROM exam JOIN box ON box.id = box {which} ORDER BY number DESC LIMIT ?1"
+         FROM exam LEFT JOIN box ON box.id = box {which} ORDER BY number DESC LIMIT ?1"
     );
-    let mut select = connection.prepare_cached(&sql).map_err(failed)?;
-    let rows = select.query_map([most], summary).map_err(failed)?;
-    rows.map(|row| row.map_err(failed)).collect()
+    let mut select = connection.prepare(&sql).map_err(failed)?;
+    let rows = select.query_map([most], |row| {
+        let number = ExamNumber(row.get(0)?);
+        let read = summary(row, number);
+        Ok((number, read.map_err(|error| LogbookError::unreadable(path, &format!("exam {number}"), error.to_string()))))
+    });
+    rows.and_then(Iterator::collect).map_err(failed)
 }
 
-fn summary(row: &Row<'_>) -> rusqlite::Result<SummaryRow> {
+/// By what each exam is looked for, the latest first; what cannot be read of it finds nothing.
+pub fn index(connection: &Connection, path: &Path) -> Result<Vec<IndexRow>, LogbookError> {
+    let failed = |error| sqlite(path, error);
+    let mut select = connection.prepare("SELECT number, opened, label FROM exam ORDER BY number DESC").map_err(failed)?;
+    let rows = select.query_map([], |row| {
+        let label = row.get(2).unwrap_or_default();
+        Ok(IndexRow { number: ExamNumber(row.get(0)?), opened: row.get(1).unwrap_or_default(), label })
+    });
+    rows.and_then(Iterator::collect).map_err(failed)
+}
+
+fn summary(row: &Row<'_>, number: ExamNumber) -> rusqlite::Result<SummaryRow> {
     Ok(SummaryRow {
-        number: ExamNumber(row.get(0)?),
+        number,
         id: ExamId::new(row.get(1)?),
         opened: row.get(2)?,
         by: row.get(3)?,

@@ -1,6 +1,7 @@
 //! The first engine: one SQLite file.
 //!
 //! - `file`: opening it, and refusing what is not a sound logbook without touching it;
+//! - `log`: the log that SQLite keeps beside it; `companions`: whether that is the file's own;
 //! - `copy`: whole copies of it;
 //! - `schema`: its tables; `form2`: how a file of form 1 is brought to them;
 //! - `exams`, `entries`, `boxes`, `writers`: their rows;
@@ -8,6 +9,7 @@
 //! - `error`: what SQLite says, in words.
 
 mod boxes;
+mod companions;
 mod copy;
 mod disk;
 mod entries;
@@ -15,18 +17,22 @@ mod error;
 mod exams;
 mod file;
 mod form2;
+mod log;
 mod schema;
 mod writers;
 
+use std::collections::HashMap;
 use std::path::Path;
 
 use rusqlite::OptionalExtension as _;
 
-pub use self::file::{FolderKind, SqliteFile};
+pub use self::disk::SendOn;
+pub use self::file::{FolderKind, Ground, SqliteFile};
 
 use self::error::sqlite;
 use super::engine::{
-    BoxRow, ClaimRow, Engine, EntryRow, ExamRows, Look, NewEntry, NewExam, NewStep, Remembered, SummaryRow, Which,
+    BoxRow, ClaimRow, Engine, EntryRow, ExamRows, IndexRow, Look, NewEntry, NewExam, NewStep, Remembered, SummaryOf,
+    Which,
 };
 use super::error::{FileError, LogbookError};
 use super::names::{BoxKey, ExamNumber, NamedBox};
@@ -41,9 +47,16 @@ impl Engine for SqliteFile {
         SqliteFile::is_read_only(self)
     }
 
+    fn lacks_its_log(&self) -> bool {
+        SqliteFile::lacks_its_log(self)
+    }
+
+    fn disk_failure(&self) -> Option<String> {
+        SqliteFile::disk_failure(self)
+    }
+
     fn check(&self) -> Result<(), LogbookError> {
-        SqliteFile::check(self)?;
-        check_entries(self)
+        SqliteFile::check(self).and_then(|()| check_entries(self)).map_err(LogbookError::in_reading)
     }
 
     fn copy_to(&self, target: &Path) -> Result<(), LogbookError> {
@@ -51,25 +64,35 @@ impl Engine for SqliteFile {
     }
 
     fn add_exam(&mut self, exam: &NewExam<'_>) -> Result<ExamNumber, LogbookError> {
-        self.write(|transaction, path| exams::add(transaction, path, exam))
+        let added = self.write(|transaction, path| exams::add(transaction, path, exam));
+        self.fold();
+        added
     }
 
     fn add_step(&mut self, exam: ExamNumber, step: &NewStep<'_>) -> Result<(), LogbookError> {
-        self.write(|transaction, path| exams::add_step(transaction, path, exam, step))
+        self.write(|transaction, path| exams::add_step(transaction, path, exam, step))?;
+        if step.closes {
+            self.fold();
+        }
+        Ok(())
     }
 
     fn exam(&self, number: ExamNumber) -> Result<ExamRows, LogbookError> {
         // One view of the file for all queries, whatever another program adds meanwhile.
-        let view = self.connection.unchecked_transaction().map_err(|error| sqlite(self.path(), error))?;
-        exams::rows(&view, self.path(), number)
+        let view = self.connection.unchecked_transaction().map_err(|error| sqlite(self.path(), error).in_reading())?;
+        exams::rows(&view, self.path(), number).map_err(LogbookError::in_reading)
     }
 
     fn box_state(&self, hash: Hash) -> Result<Option<Vec<u8>>, LogbookError> {
-        exams::box_state(&self.connection, self.path(), hash)
+        exams::box_state(&self.connection, self.path(), hash).map_err(LogbookError::in_reading)
     }
 
-    fn summaries(&self, which: Which) -> Result<Vec<SummaryRow>, LogbookError> {
-        exams::summaries(&self.connection, self.path(), which)
+    fn summaries(&self, which: Which) -> Result<Vec<SummaryOf>, LogbookError> {
+        exams::summaries(&self.connection, self.path(), which).map_err(LogbookError::in_reading)
+    }
+
+    fn index(&self) -> Result<Vec<IndexRow>, LogbookError> {
+        exams::index(&self.connection, self.path()).map_err(LogbookError::in_reading)
     }
 
     fn put_aside(&mut self, number: ExamNumber, at: &str) -> Result<(), LogbookError> {
@@ -81,7 +104,7 @@ impl Engine for SqliteFile {
     }
 
     fn box_changes(&self, key: &BoxKey) -> Result<Vec<EntryRow>, LogbookError> {
-        entries::box_changes(&self.connection, self.path(), key)
+        entries::box_changes(&self.connection, self.path(), key).map_err(LogbookError::in_reading)
     }
 
     fn add_box_change(&mut self, in_box: &NamedBox, make: Look<'_, NewEntry>) -> Result<(), LogbookError> {
@@ -89,15 +112,19 @@ impl Engine for SqliteFile {
             let new = make(&entries::box_changes(transaction, path, &in_box.key)?)?;
             boxes::note(transaction, path, in_box, None)?;
             entries::add(transaction, path, new)
-        })
+        })?;
+        self.fold();
+        Ok(())
     }
 
     fn add_amendment(&mut self, amendment: NewEntry) -> Result<(), LogbookError> {
-        self.write(|transaction, path| entries::add(transaction, path, amendment))
+        self.write(|transaction, path| entries::add(transaction, path, amendment))?;
+        self.fold();
+        Ok(())
     }
 
     fn known_box(&self, key: &BoxKey) -> Result<Option<BoxRow>, LogbookError> {
-        boxes::known(&self.connection, self.path(), key)
+        boxes::known(&self.connection, self.path(), key).map_err(LogbookError::in_reading)
     }
 
     fn note_box(&mut self, in_box: &NamedBox, file: Option<&str>) -> Result<i64, LogbookError> {
@@ -113,13 +140,13 @@ impl Engine for SqliteFile {
     }
 
     fn claim(&self, in_box: i64) -> Result<Option<ClaimRow>, LogbookError> {
-        boxes::claim(&self.connection, self.path(), in_box)
+        boxes::claim(&self.connection, self.path(), in_box).map_err(LogbookError::in_reading)
     }
 
     fn remembered(&self, what: Remembered) -> Result<Option<String>, LogbookError> {
         let sql = "SELECT file FROM last_used WHERE kind = ?1";
         let found = self.connection.query_row(sql, [what.name()], |row| row.get(0)).optional();
-        found.map_err(|error| sqlite(self.path(), error))
+        found.map_err(|error| sqlite(self.path(), error).in_reading())
     }
 
     fn remember(&mut self, files: &[(Remembered, &str)], at: &str) -> Result<(), LogbookError> {
@@ -142,15 +169,13 @@ fn check_entries(file: &SqliteFile) -> Result<(), LogbookError> {
         let sealed = chain.iter().map(|row| &row.sealed);
         check_chain(chain[0].sealed.writer, sealed).map_err(|broken| damaged(broken.to_string()))?;
     }
-    for summary in exams::summaries(&file.connection, file.path(), Which::LatestClosed(usize::MAX))? {
-        let about = summary.id.uuid().into_bytes();
-        let entry = rows
-            .iter()
-            .map(|row| &row.sealed.entry)
-            .find(|entry| entry.kind == EntryKind::Exam && entry.about == about);
-        let kept = exams::rows(&file.connection, file.path(), summary.number)?;
-        if entry.is_none_or(|entry| entry.body_hash != Hash::of(&exams::body_of(&kept))) {
-            return Err(damaged(format!("exam {} is not as it was closed", summary.number)));
+    let of_exams = rows.iter().map(|row| &row.sealed.entry).filter(|entry| entry.kind == EntryKind::Exam);
+    let hashes: HashMap<&[u8], Hash> = of_exams.map(|entry| (entry.about.as_slice(), entry.body_hash)).collect();
+    for (number, summary) in exams::summaries(&file.connection, file.path(), Which::LatestClosed(usize::MAX))? {
+        let about = summary?.id.uuid().into_bytes();
+        let kept = exams::rows(&file.connection, file.path(), number)?;
+        if hashes.get(about.as_slice()) != Some(&Hash::of(&exams::body_of(&kept))) {
+            return Err(damaged(format!("exam {number} is not as it was closed")));
         }
     }
     Ok(())

@@ -103,6 +103,14 @@ CREATE TABLE last_used (
 ) STRICT;
 ";
 
+/// What files of [`FORM`] that an earlier program made do not have yet: whether a program has the file open, so that a log
+/// beside it is looked for; and the exams still open, found without looking at all.
+const CAME_LATER: &str = "
+CREATE TABLE IF NOT EXISTS in_use (one INTEGER PRIMARY KEY CHECK (one = 1)) STRICT;
+CREATE INDEX IF NOT EXISTS exam_open ON exam (number) WHERE finished IS NULL AND put_aside IS NULL;
+CREATE INDEX IF NOT EXISTS exam_not_noted ON exam (number) WHERE found IS NULL;
+";
+
 /// What refuses to change or drop what is kept. Made last: bringing an older file to this form copies rows.
 pub const TRIGGERS: &str = "
 CREATE TRIGGER step_is_kept BEFORE UPDATE ON step
@@ -159,8 +167,24 @@ pub fn make<E: From<rusqlite::Error>>(
     fill: impl FnOnce(&Connection) -> Result<(), E>,
 ) -> Result<(), E> {
     connection.execute_batch(TABLES)?;
+    add_what_came_later(connection)?;
     fill(connection)?;
     connection.execute_batch(TRIGGERS)?;
     connection.pragma_update(None, "application_id", APPLICATION_ID)?;
     Ok(connection.pragma_update(None, "user_version", FORM)?)
+}
+
+/// Adds what an earlier program of the same form did not make; it takes no notice of it.
+pub fn add_what_came_later(connection: &Connection) -> rusqlite::Result<()> {
+    connection.execute_batch(CAME_LATER)
+}
+
+/// Notes that a program has the file open.
+pub fn note_in_use(connection: &Connection) -> rusqlite::Result<()> {
+    connection.execute("INSERT INTO in_use (one) VALUES (1) ON CONFLICT DO NOTHING", []).map(|_| ())
+}
+
+/// Notes that a program has ended that had the file open.
+pub fn note_not_in_use(connection: &Connection) -> rusqlite::Result<()> {
+    connection.execute("DELETE FROM in_use", []).map(|_| ())
 }

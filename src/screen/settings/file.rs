@@ -1,5 +1,6 @@
 //! The settings file.
 
+use std::io;
 use std::path::{Path, PathBuf};
 
 use etcetera::BaseStrategy;
@@ -41,7 +42,7 @@ impl Settings {
     /// # Errors
     /// When there is a file and it cannot be used: all its faults.
     pub fn load(path: &Path) -> Result<Self, SettingsError> {
-        if !path.exists() {
+        if is_not_there(path) {
             return Ok(Self::shipped()?);
         }
         let text = read_text(path).map_err(Faults::from)?;
@@ -63,4 +64,12 @@ impl Settings {
         let read = root.and_then(|root| table::read(&mut reader, &root, &mut settings));
         Ok(reader.finish(read.map(|()| settings))?)
     }
+}
+
+/// Whether nothing stands under this name, nor leads to it. Settings that cannot be reached are not taken for none: they
+/// would be another person's cylinder form.
+fn is_not_there(path: &Path) -> bool {
+    let missing = |error: &io::Error| error.kind() == io::ErrorKind::NotFound;
+    let leads_nowhere = |place: &Path| place.symlink_metadata().is_ok() && place.metadata().is_err();
+    path.metadata().is_err_and(|error| missing(&error)) && !path.ancestors().any(leads_nowhere)
 }

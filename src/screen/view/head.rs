@@ -29,8 +29,12 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
         exam.push("closed".to_owned());
     }
     let dot = format!(" {} ", pen.glyphs.dot);
+    let failing = app.session.disk_failure();
+    if failing.is_some() {
+        exam.push("NOT YET ON THE DISK".to_owned());
+    }
     let exam = if app.session.lasts() { exam.join(&dot) } else { "NOT KEPT: no logbook".to_owned() };
-    let style = if app.session.lasts() { pen.theme.quiet } else { pen.theme.warning };
+    let style = if app.session.lasts() && failing.is_none() { pen.theme.quiet } else { pen.theme.warning };
     let width = exam.chars().count() as u16 + 1;
     pen.text(area, 0, area.width.saturating_sub(width), &exam, style);
     let left = Rect { width: area.width.saturating_sub(width + 1), ..area };

@@ -144,6 +144,9 @@ fn what_cannot_be_read_is_named_and_passed_over() {
         .unwrap();
     drop(connection);
     let mut logbook = Logbook::open(&path).unwrap();
+    assert_eq!(logbook.exam_line(ExamNumber(1)).unwrap().label.as_deref(), Some("one"));
+    assert!(logbook.exam_line(ExamNumber(2)).unwrap_err().to_string().contains("exam 2 cannot be read"));
+    assert!(logbook.exam_line(ExamNumber(9)).unwrap_err().is_of_no_such_exam());
     let list = logbook.exams().unwrap();
     assert_eq!(list.exams.iter().map(|exam| exam.number.0).collect::<Vec<_>>(), [3, 1]);
     assert_eq!(list.exams.iter().map(|exam| exam.found.is_some()).collect::<Vec<_>>(), [false, true]);
@@ -153,4 +156,48 @@ fn what_cannot_be_read_is_named_and_passed_over() {
     assert!(logbook.read_exam(ExamNumber(3)).unwrap_err().to_string().contains("unknown variant `newer`"));
     assert_eq!(logbook.retinoscopy_pairs(40, None).unwrap(), []);
     assert_eq!(begin(&mut logbook, "Hillside", start()).unwrap().open.number(), ExamNumber(4));
+}
+
+/// What is in a row is not what it should be: an identity cut short, a box that is not there.
+#[test]
+fn a_row_of_the_list_that_is_altered_keeps_nobody_from_the_others() {
+    let (_folder, path) = fresh();
+    let mut logbook = Logbook::open(&path).unwrap();
+    for name in ["one", "two", "three"] {
+        let mut exam = begin(&mut logbook, "Hillside", start()).unwrap();
+        append(&mut logbook, &mut exam, &label(name), start()).unwrap();
+    }
+    drop(logbook);
+    let connection = Connection::open(&path).unwrap();
+    connection
+        .execute_batch(
+            "DROP TRIGGER exam_is_kept; PRAGMA foreign_keys = OFF;
+             UPDATE exam SET id = x'0102' WHERE number = 1; UPDATE exam SET box = 99 WHERE number = 2;",
+        )
+        .unwrap();
+    drop(connection);
+    let logbook = Logbook::open(&path).unwrap();
+    for list in [logbook.exams().unwrap(), logbook.open_exams().unwrap()] {
+        assert_eq!(list.exams.iter().map(|exam| exam.number.0).collect::<Vec<_>>(), [3]);
+        let passed_over: Vec<(i64, bool)> = list
+            .passed_over
+            .iter()
+            .map(|passed| (passed.number.0, passed.why.to_string().contains("cannot be read")))
+            .collect();
+        assert_eq!(passed_over, [(2, true), (1, true)]);
+    }
+    assert_eq!(logbook.index().unwrap().len(), 3);
+}
+
+#[test]
+fn an_amendment_is_by_whoever_makes_it_also_as_a_step_of_the_open_exam() {
+    let (_folder, path) = fresh();
+    let mut logbook = Logbook::open(&path).unwrap();
+    let mut exam = begin(&mut logbook, "Hillside", start()).unwrap();
+    append(&mut logbook, &mut exam, &[Event::Finished], after(1)).unwrap();
+    let amended = exam.exam.check(vec![Event::Amended("seen again".to_owned())]).unwrap();
+    logbook.append(&mut exam.open, &amended, Some("A. B."), after(2)).unwrap();
+    let by = "SELECT \"by\" FROM entry WHERE kind = 'amendment'";
+    let by: Option<String> = Connection::open(&path).unwrap().query_row(by, [], |row| row.get(0)).unwrap();
+    assert_eq!(by.as_deref(), Some("A. B."));
 }

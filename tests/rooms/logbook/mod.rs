@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a test stops where something is not as it must be")]
 
 mod boxes;
+mod companions;
 mod lasting;
 mod network;
 
