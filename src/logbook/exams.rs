@@ -7,6 +7,7 @@ use super::beginning::{self, Beginning};
 use super::engine::{EntryRow, NewEntry, NewExam, NewStep};
 use super::error::LogbookError;
 use super::names::{ExamId, ExamNumber, NamedBox};
+use super::once::Written;
 use super::row::{self, Stored};
 use super::store::Logbook;
 use super::summary::Found;
@@ -33,6 +34,8 @@ pub struct OpenExam {
     number: ExamNumber,
     id: ExamId,
     next_step: i64,
+    /// What its steps have written, which further ones name by its number.
+    written: Written,
 }
 
 impl OpenExam {
@@ -112,7 +115,7 @@ impl Logbook {
             opening: &stored,
             box_state: &box_state,
         })?;
-        Ok(OpenExam { number, id, next_step: 1 })
+        Ok(OpenExam { number, id, next_step: 1, written: Written::default() })
     }
 
     /// Adds a step that the exam has checked; accept it only once this is done. An empty step leaves everything as it is. One
@@ -135,20 +138,24 @@ impl Logbook {
         if events.iter().any(Event::is_amendment) {
             return self.amend(exam, events, by, at);
         }
-        let stored = Stored::encode(&events.to_vec(), "this step")?;
         let after = step.after();
-        let found = Found::of(after);
+        let found = Found::of(after).encode()?;
+        let before = exam.written.mark();
+        let stored = exam.written.encode(events)?;
         let new = NewStep {
             number: exam.next_step,
             at: at.to_string(),
             events: &stored,
             label: after.person.label.as_deref(),
-            found: &found.encode()?,
+            found: &found,
             closes: events.contains(&Event::Finished),
         };
-        self.engine.add_step(exam.number, &new)?;
-        exam.next_step += 1;
-        Ok(())
+        let added = self.engine.add_step(exam.number, &new);
+        match added {
+            Ok(()) => exam.next_step += 1,
+            Err(_) => exam.written.back_to(before),
+        }
+        added
     }
 
     /// Adds something to a closed exam, as an entry of its own: what two programs add at once both stands.
@@ -189,6 +196,7 @@ impl Logbook {
         let opened = row::time(self.path(), &what, &rows.opened)?;
         let (opening, beginning) = beginning::decode(self.engine.as_ref(), &rows.opening, self.path(), &what)?;
         let mut steps = Vec::with_capacity(rows.steps.len());
+        let mut written = Written::default();
         for (expected, step) in (1..).zip(&rows.steps) {
             let what = format!("step {} of exam {number}", step.number);
             if step.number != expected {
@@ -196,7 +204,7 @@ impl Logbook {
                 return Err(LogbookError::unreadable(self.path(), &what, reason));
             }
             let at = row::time(self.path(), &what, &step.at)?;
-            steps.push(StoredStep { at, events: step.events.decode(self.path(), &what)? });
+            steps.push(StoredStep { at, events: written.decode(&step.events, self.path(), &what)? });
         }
         let next_step = i64::try_from(steps.len()).map_or(i64::MAX, |steps| steps + 1);
         for (nth, amendment) in (1..).zip(&rows.amendments) {
@@ -209,7 +217,7 @@ impl Logbook {
             LogbookError::unreadable(self.path(), &what, reason)
         })?;
         Ok(StoredExam {
-            open: OpenExam { number, id: rows.id, next_step },
+            open: OpenExam { number, id: rows.id, next_step, written },
             opened,
             by: rows.by,
             beginning,

@@ -7,7 +7,7 @@
 //! - [`last_used`]: the box and frame files to begin with next time;
 //! - [`names`]: by what exams, boxes and their holders are called;
 //! - `engine`: what is asked of the engine that stores it all; `sqlite`: the first, one file;
-//! - `row`: how an event is written into a row and read back; `files`: the file and its companions;
+//! - `row`: how an event is written into a row and read back; `once`: how a step is, what is shown only once; `files`: the file and its companions;
 //! - [`network`]: whether its folder is on another computer;
 //! - [`error`]: everything that can go wrong, in words.
 //!
@@ -25,6 +25,7 @@ mod files;
 pub mod last_used;
 pub mod names;
 pub mod network;
+mod once;
 mod row;
 mod sqlite;
 pub mod store;

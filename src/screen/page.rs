@@ -1,6 +1,8 @@
 //! Pages that stand in the place of the eyes: the details of an exam, and earlier exams.
 
-use crate::session::{ExamLine, OpenedRecord};
+use std::rc::Rc;
+
+use crate::session::OpenedRecord;
 
 /// What stands in the place of the eyes.
 #[derive(Debug, Clone, PartialEq)]
@@ -14,8 +16,12 @@ pub enum Page {
 /// Earlier exams: the list, and the one that is open.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Records {
-    /// The list, latest first.
-    pub list: Vec<ExamLine>,
+    /// The numbers of the exams in the list, latest first. Their lines are read as they are shown.
+    pub list: Rc<[u64]>,
+    /// How many exams there are in all.
+    pub of: usize,
+    /// By what the list was searched; empty when it has all exams.
+    pub search: String,
     /// The number of the exam on the screen.
     pub current: u64,
     /// The chosen line of the list.

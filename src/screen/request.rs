@@ -5,8 +5,11 @@ use crate::export::RecordForm;
 /// What a key asks beside a step of the exam.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Request {
-    /// Show the list of exams.
-    List,
+    /// Show the list of exams, of those with every word in label, number or date; of all where none is named.
+    List {
+        /// The words.
+        search: String,
+    },
     /// Show one exam.
     Read(u64),
     /// Add to a closed exam.

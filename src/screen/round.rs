@@ -64,10 +64,15 @@ impl App {
     fn run(&mut self, request: Request) -> Result<(), RecordError> {
         let form = self.ui.form;
         match request {
-            Request::List => {
-                let list = self.session.exams(form)?;
+            Request::List { search } => {
+                let (list, of) = (self.session.exams(&search)?, self.session.exams("")?.len());
+                if list.is_empty() && of > 0 {
+                    self.ui.refused(format!("no exam has `{search}` in its label, its number or its date"));
+                    return Ok(());
+                }
                 let current = self.session.exam_number().unwrap_or_default();
-                self.ui.page = Some(Page::Records(Records { list, current, ..Records::default() }));
+                let records = Records { list: list.into(), of, search, current, ..Records::default() };
+                self.ui.page = Some(Page::Records(records));
             }
             Request::Read(exam) => show(&mut self.ui, self.session.read(exam, form)?),
             Request::Amend { exam, text } => {

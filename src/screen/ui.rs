@@ -81,6 +81,8 @@ pub enum Purpose {
     Detail(Field),
     /// The label of another exam.
     NewExam,
+    /// Words by which the list of exams is searched.
+    Find,
     /// Something to add to a closed exam.
     Amendment(u64),
 }

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use super::error::{RecordError, SaveError, StepError};
 use super::note::Note;
-use super::records::{ExamLine, OpenedRecord};
+use super::records::{ExamLine, OpenedRecord, unreadable_line};
 use crate::exam::{CheckedStep, Exam, Repeats};
 use crate::export::RecordForm;
 use crate::optics::{CylinderForm, Power};
@@ -46,12 +46,18 @@ pub trait Journal {
         Ok(Repeats::default())
     }
 
-    /// Every exam, the latest first.
+    /// The numbers of the exams that have every word in their label, number or date, the latest first; of every exam where
+    /// no word is named.
     ///
     /// # Errors
-    /// When the list cannot be read.
-    fn exams(&self, _form: CylinderForm) -> Result<Vec<ExamLine>, RecordError> {
+    /// When they cannot be read.
+    fn exams(&self, _search: &str) -> Result<Vec<u64>, RecordError> {
         Ok(Vec::new())
+    }
+
+    /// The line of one exam in a list; what cannot be read is said in it.
+    fn line(&self, exam: u64, _form: CylinderForm) -> ExamLine {
+        unreadable_line(exam)
     }
 
     /// One exam to be read.

@@ -8,7 +8,7 @@ use super::error::{RecordError, SaveError, StepError};
 use super::fresh::{Fresh, KeptBox, Sources};
 use super::journal::Journal;
 use super::note::Note;
-use super::records::{ExamLine, OpenedRecord, line, unreadable_line};
+use super::records::{ExamLine, OpenedRecord, Words, line, unreadable_line};
 use super::writing::{Writing, exam_number, number};
 use crate::exam::{CheckedStep, Event, Exam, Opening, Repeats};
 use crate::export::saving::save_beside;
@@ -79,13 +79,15 @@ impl Journal for KeptExam {
         Ok(self.logbook.repeats(LATEST_EXAMS, self.writing.examiner())?)
     }
 
-    fn exams(&self, form: CylinderForm) -> Result<Vec<ExamLine>, RecordError> {
-        let writing = self.writing.in_form(form);
-        let list = self.logbook.exams()?;
-        let mut lines: Vec<ExamLine> = list.exams.iter().map(|summary| line(summary, &writing)).collect();
-        lines.extend(list.passed_over.iter().map(|passed_over| unreadable_line(passed_over.number)));
-        lines.sort_by_key(|line| std::cmp::Reverse(line.exam));
-        Ok(lines)
+    fn exams(&self, search: &str) -> Result<Vec<u64>, RecordError> {
+        let words = Words::of(search);
+        let index = self.logbook.index()?;
+        Ok(index.iter().filter(|exam| words.find(exam, &self.writing)).map(|exam| number(exam.number)).collect())
+    }
+
+    fn line(&self, exam: u64, form: CylinderForm) -> ExamLine {
+        let read = self.logbook.exam_line(exam_number(exam));
+        read.map_or_else(|_| unreadable_line(exam), |summary| line(&summary, &self.writing.in_form(form)))
     }
 
     fn read(&self, exam: u64, form: CylinderForm) -> Result<OpenedRecord, RecordError> {

@@ -123,12 +123,18 @@ impl Session {
         self.earlier.as_ref().map(|earlier| earlier.exams)
     }
 
-    /// Every exam of the logbook, the latest first; none without a logbook.
+    /// The numbers of the exams of the logbook that have every word in their label, number or date, the latest first; of
+    /// every exam where no word is named, and of none without a logbook.
     ///
     /// # Errors
     /// When they cannot be read.
-    pub fn exams(&self, form: CylinderForm) -> Result<Vec<ExamLine>, RecordError> {
-        self.journal.exams(form)
+    pub fn exams(&self, search: &str) -> Result<Vec<u64>, RecordError> {
+        self.journal.exams(search)
+    }
+
+    /// The line of one exam in a list; what cannot be read is said in it.
+    pub fn line(&self, exam: u64, form: CylinderForm) -> ExamLine {
+        self.journal.line(exam, form)
     }
 
     /// One exam of the logbook, to be read.

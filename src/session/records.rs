@@ -4,7 +4,7 @@ use super::error::RecordError;
 use super::writing::{Writing, exam_number, number};
 pub use crate::export::listing::ExamLine;
 use crate::export::words;
-use crate::logbook::{ExamNumber, ExamSummary, Found, Logbook, StoredExam};
+use crate::logbook::{ExamSummary, Found, Indexed, Logbook, StoredExam};
 use crate::optics::Eyes;
 
 /// The record of one exam, to be read.
@@ -28,7 +28,7 @@ pub fn stored_exam(logbook: &Logbook, exam: u64) -> Result<StoredExam, RecordErr
     match logbook.read_exam(exam_number(exam)) {
         Err(error) if error.is_of_no_such_exam() => {
             let path = logbook.path().to_owned();
-            let there = those_there(&logbook.exams()?.exams);
+            let there = those_there(&logbook.index()?);
             Err(RecordError::NoSuchExam { path, exam, there })
         }
         read => Ok(read?),
@@ -36,7 +36,7 @@ pub fn stored_exam(logbook: &Logbook, exam: u64) -> Result<StoredExam, RecordErr
 }
 
 /// Which exams there are, in words: `it has exams 1 to 4 and 7`.
-fn those_there(exams: &[ExamSummary]) -> String {
+fn those_there(exams: &[Indexed]) -> String {
     let mut runs: Vec<(i64, i64)> = Vec::new();
     for exam in exams.iter().rev() {
         match runs.last_mut() {
@@ -52,6 +52,31 @@ fn those_there(exams: &[ExamSummary]) -> String {
         [] => "it has no exam yet".to_owned(),
         [only] => format!("it has exam{} {only}", if exams.len() == 1 { "" } else { "s" }),
         [before @ .., last] => format!("it has exams {} and {last}", before.join(", ")),
+    }
+}
+
+/// By what exams are searched: each word stands in the label, or is the number, or the beginning of a date as lists write
+/// it, `2026-03` or `2026-03-14`.
+#[derive(Debug, Default)]
+pub(super) struct Words(Vec<String>);
+
+impl Words {
+    pub(super) fn of(search: &str) -> Self {
+        Self(search.split_whitespace().map(str::to_lowercase).collect())
+    }
+
+    /// Whether an exam has them all.
+    pub(super) fn find(&self, exam: &Indexed, writing: &Writing) -> bool {
+        let label = exam.label.as_deref().unwrap_or_default().to_lowercase();
+        let began = || exam.opened.map(|at| writing.local(at).strftime("%Y-%m-%d %H:%M").to_string()).unwrap_or_default();
+        let has = |word: &String| {
+            // figures alone are a number, or of a label, until they are enough for a year
+            let may_be_a_date = word.len() >= 4 && word.starts_with(|c: char| c.is_ascii_digit());
+            label.contains(word.as_str())
+                || *word == exam.number.to_string()
+                || may_be_a_date && began().starts_with(word.as_str())
+        };
+        self.0.iter().all(has)
     }
 }
 
@@ -79,9 +104,9 @@ fn additions(found: &Found) -> String {
 }
 
 /// A line for an exam whose own line cannot be read; opening it says why.
-pub(super) fn unreadable_line(exam: ExamNumber) -> ExamLine {
+pub(super) fn unreadable_line(exam: u64) -> ExamLine {
     ExamLine {
-        exam: number(exam),
+        exam,
         opened: String::new(),
         label: "cannot be read".to_owned(),
         box_name: String::new(),

@@ -26,6 +26,15 @@ const LAST_ADDED: [(&str, &str); 5] = [
     ("SELECT row, hash FROM entry ORDER BY row DESC LIMIT 1", "SELECT 1 FROM entry WHERE row = ?1 AND hash = ?2"),
 ];
 
+/// How much is missing in the middle, above the last exam of the file alone (`?1`): an exam, how one began, a step, an entry.
+/// A log of a later time brings the last of them without those between.
+const MISSING: [&str; 4] = [
+    "SELECT coalesce(max(number), ?1) - ?1 - count(*) FROM exam WHERE number > ?1",
+    "SELECT count(*) FROM exam WHERE number > ?1 AND number NOT IN (SELECT exam FROM opening WHERE exam > ?1)",
+    "SELECT count(*) FROM (SELECT 1 FROM step WHERE exam >= ?1 GROUP BY exam HAVING count(*) <> max(number))",
+    "SELECT count(*) FROM (SELECT 1 FROM entry WHERE ?1 >= 0 GROUP BY writer HAVING count(*) <> max(number))",
+];
+
 /// Refuses a log that was not written for this file. `sound` says whether file and log together were found so.
 ///
 /// # Errors
@@ -48,6 +57,14 @@ pub fn refuse_strange_log(with_log: &Connection, path: &Path, log: &Log, sound: 
             if !matches!(found, Ok(Some(()))) {
                 return strange();
             }
+        }
+    }
+    let last_exam = "SELECT coalesce(max(number), 0) FROM exam";
+    let last_exam: i64 = alone.query_row(last_exam, [], |row| row.get(0)).unwrap_or_default();
+    for missing in MISSING {
+        let count = |of: &Connection| of.query_row(missing, [last_exam], |row| row.get::<_, i64>(0)).unwrap_or_default();
+        if count(with_log) > count(&alone) {
+            return strange();
         }
     }
     Ok(())

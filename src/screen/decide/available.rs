@@ -19,7 +19,7 @@ pub fn is_available(app: &App, action: impl Into<Action>) -> bool {
         Action::Records(action) => match action {
             RecordsAction::OpenRecord => records::chosen(&app.ui).is_some(),
             RecordsAction::Amend => records::amendable(&app.ui).is_ok(),
-            RecordsAction::Open | RecordsAction::CloseExam | RecordsAction::NewExam => true,
+            RecordsAction::Open | RecordsAction::Find | RecordsAction::CloseExam | RecordsAction::NewExam => true,
         },
         Action::Steps(StepsAction::Undo) => !app.exam().standing_steps().is_empty(),
         Action::Steps(StepsAction::Redo) => app.exam().redoable() > 0,

@@ -102,6 +102,7 @@ fn close(mut ui: Ui) -> Decision {
     if let Some(page) = &mut ui.page {
         match page {
             Page::Records(records) if records.open.is_some() => records.open = None,
+            Page::Records(records) if !records.search.is_empty() => return records::find(ui, ""),
             Page::Records(_) | Page::Details(_) => ui.page = None,
         }
         return Decision::of(ui);

@@ -15,7 +15,8 @@ use crate::optics::Eye;
 /// Does a command on earlier exams, on closing or on beginning.
 pub fn act(app: &App, ui: Ui, action: RecordsAction) -> Decision {
     match action {
-        RecordsAction::Open => Decision::of(ui).with_request(Request::List),
+        RecordsAction::Open => find(ui, ""),
+        RecordsAction::Find => Decision::line(ui, Purpose::Find),
         RecordsAction::OpenRecord => match chosen(&ui) {
             Some(exam) => Decision::of(ui).with_request(Request::Read(exam)),
             None => Decision::refused(app, "there is no exam to open"),
@@ -36,6 +37,11 @@ pub fn act(app: &App, ui: Ui, action: RecordsAction) -> Decision {
     }
 }
 
+/// Lists the exams that have every word in label, number or date.
+pub fn find(ui: Ui, search: &str) -> Decision {
+    Decision::of(ui).with_request(Request::List { search: search.to_owned() })
+}
+
 /// The records that are open.
 pub fn records(ui: &Ui) -> Option<&Records> {
     match &ui.page {
@@ -47,7 +53,7 @@ pub fn records(ui: &Ui) -> Option<&Records> {
 /// The chosen exam of the list.
 pub fn chosen(ui: &Ui) -> Option<u64> {
     let records = records(ui)?;
-    records.list.get(records.chosen).map(|line| line.exam)
+    records.list.get(records.chosen).copied()
 }
 
 /// The exam that is open to be read, when it can be amended.

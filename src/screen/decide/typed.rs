@@ -27,7 +27,9 @@ pub fn edit(mut ui: Ui, chord: Chord) -> Decision {
         return Decision::of(ui);
     };
     prompt.fault = None;
-    if chord.typed().is_some() && prompt.line.value().chars().count() >= longest(prompt.purpose) {
+    let most = longest(prompt.purpose);
+    if chord.typed().is_some() && prompt.line.value().chars().count() >= most {
+        ui.refused(format!("no more is taken: this line has {most} characters, the most it can have"));
         return Decision::of(ui);
     }
     let mut modifiers = KeyModifiers::NONE;
@@ -48,6 +50,7 @@ fn longest(purpose: Purpose) -> usize {
         | Purpose::PlannedVertex
         | Purpose::Answer
         | Purpose::Detail(_)
+        | Purpose::Find
         | Purpose::NewExam => LONGEST,
     }
 }
@@ -56,7 +59,7 @@ fn longest(purpose: Purpose) -> usize {
 pub fn paste(app: &App, text: &str) -> Decision {
     let mut ui = app.ui.clone();
     ui.sheet = None;
-    let clean: String = text.chars().filter(|c| !c.is_control()).take(LONGEST_IN_WORDS).collect();
+    let clean: String = text.chars().filter(|c| !c.is_control()).take(LONGEST_IN_WORDS + 1).collect();
     if ui.panel == Panel::Drawer && ui.prompt.is_none() {
         return clean.chars().fold(Decision::of(ui), |decision, c| lists::filter(decision.ui, Chord::char(c)));
     }
@@ -84,6 +87,7 @@ pub fn confirm(app: &App) -> Decision {
         Purpose::Answer => guide::typed(app, ui, text),
         Purpose::Detail(field) => details::confirm(app, ui, field, text),
         Purpose::NewExam => Ok(records::begin(app, ui, text)),
+        Purpose::Find => Ok(records::find(ui, text)),
         Purpose::Amendment(exam) => Ok(records::amend(app, ui, exam, text)),
     };
     match result {
@@ -105,7 +109,7 @@ pub fn confirm(app: &App) -> Decision {
 /// Whether an empty line says something too.
 fn takes_empty(purpose: Purpose) -> bool {
     match purpose {
-        Purpose::Wanted | Purpose::NewExam => true,
+        Purpose::Wanted | Purpose::NewExam | Purpose::Find => true,
         Purpose::Detail(field) => details::taken_back(field).is_some(),
         Purpose::Lens | Purpose::Hold | Purpose::PlannedVertex | Purpose::Answer | Purpose::Amendment(_) => false,
     }

@@ -129,6 +129,8 @@ place! {
     RecordsAction {
         #[serde(rename = "records")]
         Open,
+        #[serde(rename = "find-exam")]
+        Find,
         OpenRecord, Amend, CloseExam, NewExam,
     }
 }
@@ -264,7 +266,11 @@ impl Action {
             },
             Self::Records(action) => match action {
                 RecordsAction::CloseExam => true,
-                RecordsAction::Open | RecordsAction::OpenRecord | RecordsAction::Amend | RecordsAction::NewExam => {
+                RecordsAction::Open
+                | RecordsAction::Find
+                | RecordsAction::OpenRecord
+                | RecordsAction::Amend
+                | RecordsAction::NewExam => {
                     false
                 }
             },

@@ -71,6 +71,7 @@ fn typed(pen: &mut Pen<'_>, area: Rect, app: &App, prompt: &Prompt) -> u16 {
         }
         (Purpose::Detail(field), _) => format!("{} ({}): ", field.full_name(), field.hint_in(app.ui.form)),
         (Purpose::NewExam, _) => "label of the new exam, or nothing: ".to_owned(),
+        (Purpose::Find, _) => "exams with, in label, number or date: ".to_owned(),
         (Purpose::Amendment(exam), _) => format!("add to exam {exam}: "),
     };
     let start = pen.text(area, 0, 1, &lead, theme.title);

@@ -22,9 +22,10 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, records: &Records) {
 }
 
 fn list(pen: &mut Pen<'_>, area: Rect, app: &App, records: &Records) {
-    let title = match records.list.len() {
-        1 => "1 exam".to_owned(),
-        count => format!("{count} exams, the latest first"),
+    let title = match (records.list.len(), records.search.as_str()) {
+        (1, "") => "1 exam".to_owned(),
+        (count, "") => format!("{count} exams, the latest first"),
+        (count, search) => format!("{count} of {} exams, with {search}", records.of),
     };
     pen.heading(area, &title, true);
     let mut room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
@@ -41,13 +42,14 @@ fn list(pen: &mut Pen<'_>, area: Rect, app: &App, records: &Records) {
     let height = usize::from(room.height).saturating_sub(usize::from(!wide));
     let first = (records.chosen + 1).saturating_sub(height.max(1));
     let mut at = 0;
-    for (number, line) in records.list.iter().enumerate().skip(first) {
+    for (number, exam) in records.list.iter().enumerate().skip(first) {
         if at >= room.height {
             break;
         }
+        let line = app.session.line(*exam, app.ui.form);
         let chosen = number == records.chosen;
         let style = if chosen { pen.theme.focus } else { pen.theme.text };
-        row(pen, room, at, wide, &cells(line, records.current), style);
+        row(pen, room, at, wide, &cells(&line, records.current), style);
         let pointer = if chosen { pen.glyphs.pointer } else { " " };
         pen.text(room, at, 0, pointer, style);
         pen.clickable(Rect { y: room.y + at, height: 1, ..room }, Target::Row(number, None));

@@ -44,7 +44,8 @@ fn beside(path: &Path, ending: &str) -> PathBuf {
 fn closed_exam(logbook: &mut Logbook, steps: usize) {
     let mut exam = begin(logbook, "Hillside", start()).unwrap();
     for number in 1..=steps {
-        let text = format!("step {number} of exam {}", exam.open.number());
+        // enough of them for pages of their own
+        let text = format!("step {number} of exam {} ", exam.open.number()).repeat(60);
         append(logbook, &mut exam, &note(&text), start()).unwrap();
     }
     append(logbook, &mut exam, &[Event::Finished], after(1)).unwrap();
@@ -55,6 +56,9 @@ fn crashed() -> (TempDir, PathBuf) {
     let (_folder, path) = fresh();
     closed_exam(&mut Logbook::open(&path).unwrap(), 3);
     let mut logbook = Logbook::open(&path).unwrap();
+    wait_for("the start in the file itself", || {
+        Logbook::open_read_only(&copied(&path, &[""]).1).ok()?.lacks_its_log().then_some(())
+    });
     closed_exam(&mut logbook, 30);
     copied(&path, &["", "-wal"])
 }

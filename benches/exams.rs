@@ -1,0 +1,164 @@
+//! The list of exams with ten, a thousand and five thousand of them, side by side. `cargo bench --bench exams`.
+//!
+//! The logbooks are made here: ten exams that practice eyes went through, every step of the guide kept, then rows of the same
+//! with numbers, labels and times of their own. Measured in a real pseudo-terminal: start to first frame, the list, a key in it, a search,
+//! resident memory; and `dioptray exam list` as a command. `SIZES=10,200` makes others.
+#![expect(clippy::unwrap_used, reason = "a benchmark that cannot set itself up must stop")]
+
+#[path = "terminal/mod.rs"]
+mod terminal;
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+use std::time::{Duration, Instant};
+
+use dioptray::exam::{Detail, Event, Exam, Opening};
+use dioptray::frame::FittedFrame;
+use dioptray::frame::shipped::demo_frame;
+use dioptray::kit::Stock;
+use dioptray::kit::shipped::demo_box;
+use dioptray::logbook::{BeganWith, Logbook, NamedBox};
+use dioptray::practice::draws::Draws;
+use dioptray::practice::{Care, Examinee, Law, Person, Way, examine};
+use dioptray::sharing::Heads;
+use rusqlite::Connection;
+use terminal::start;
+
+/// Exams that are led; the others are rows like theirs.
+const LED: usize = 10;
+const PROGRAM: &str = env!("CARGO_BIN_EXE_dioptray");
+
+fn main() {
+    let sizes = std::env::var("SIZES").unwrap_or_else(|_| "10,1000,5000".to_owned());
+    let folder = tempfile::tempdir().unwrap();
+    let (led, steps) = led(folder.path());
+    println!("{LED} exams led, {steps} steps in the mean");
+    let mut table: Vec<(String, Vec<String>)> = Vec::new();
+    for size in sizes.split(',') {
+        let exams: usize = size.parse().unwrap();
+        let path = folder.path().join(format!("logbook-{size}.db"));
+        std::fs::copy(&led, &path).unwrap();
+        multiply(&path, exams);
+        for (number, (what, figure)) in measure(&path, exams).into_iter().enumerate() {
+            if table.len() == number {
+                table.push((what, Vec::new()));
+            }
+            table[number].1.push(figure);
+        }
+        std::fs::remove_file(&path).unwrap();
+    }
+    for (what, figures) in table {
+        let columns: String = figures.iter().map(|figure| format!("{figure:>16}")).collect();
+        println!("{what:44}{columns}");
+    }
+}
+
+/// A logbook of exams that practice eyes went through, and how many steps one has.
+fn led(folder: &Path) -> (PathBuf, usize) {
+    let path = folder.join("led.db");
+    let mut logbook = Logbook::open(&path).unwrap();
+    let declared = demo_box().unwrap();
+    let fitted = FittedFrame::new(demo_frame().unwrap(), Stock::of(&declared));
+    let in_box = NamedBox::new(declared.id.as_deref(), &declared.name);
+    let at = "2026-03-01T09:30:00Z".parse().unwrap();
+    let mut steps = 0;
+    for number in 0..LED {
+        let person = Person::drawn(1, number as u64, Care::Typical, Law::Written);
+        let examinee = Examinee::new(person, Draws::new(1, number as u64));
+        let way = Way { both: true, ..Way::default() };
+        let examined = examine(&fitted, examinee, way, None, &mut |_| {}).unwrap();
+        let with =
+            BeganWith { in_box: in_box.clone(), applied: Heads::default(), by: None, procedures_version: 1 };
+        let opening = Opening { fitted: fitted.clone() };
+        let mut open = logbook.begin_exam(&opening, &with, at).unwrap();
+        let mut exam = Exam::open(opening);
+        let label = vec![Event::Detail(Detail::Label(format!("P{}", number + 1)))];
+        for step in std::iter::once(&label).chain(examined.exam.standing_steps()).chain([&vec![Event::Finished]]) {
+            let checked = exam.check(step.clone()).unwrap();
+            logbook.append(&mut open, &checked, None, at).unwrap();
+            exam.accept(checked);
+            steps += 1;
+        }
+    }
+    (path, steps / LED)
+}
+
+/// Adds exams like those that are there until there are that many.
+fn multiply(path: &Path, exams: usize) {
+    let connection = Connection::open(path).unwrap();
+    let done = connection.execute_batch(&format!(
+        "BEGIN;
+         CREATE TEMP TABLE further AS
+             WITH RECURSIVE n(n) AS (SELECT {LED} + 1 UNION ALL SELECT n + 1 FROM n WHERE n < {exams})
+             SELECT n AS number, (n - 1) % {LED} + 1 AS of FROM n WHERE n <= {exams};
+         INSERT INTO exam (number, id, box, opened, label, finished, found)
+             SELECT further.number, randomblob(16), box, strftime('%Y-%m-%dT%H:%M:%SZ', '2026-03-01', further.number * 7 || ' minutes'),
+                 'P' || further.number, finished, found FROM further JOIN exam ON exam.number = of;
+         INSERT INTO opening (exam, format, opening)
+             SELECT further.number, format, opening FROM further JOIN opening ON exam = of;
+         INSERT INTO step (exam, number, at, format, events)
+             SELECT further.number, step.number, at, format, events FROM further JOIN step ON exam = of ORDER BY 1, 2;
+         COMMIT;"
+    ));
+    done.unwrap();
+}
+
+fn measure(path: &Path, exams: usize) -> Vec<(String, String)> {
+    let logbook = path.to_str().unwrap();
+    let mut figures = Vec::new();
+    let mut figure = |what: &str, figure: String| figures.push((what.to_owned(), figure));
+    figure("exams", exams.to_string());
+    figure("MB on the disk", format!("{:.1}", std::fs::metadata(path).unwrap().len() as f64 / 1e6));
+    let listed = (0..7).map(|_| {
+        let since = Instant::now();
+        let done = Command::new(PROGRAM).args(["--logbook", logbook, "exam", "list"]).stdout(Stdio::null()).status();
+        assert!(done.unwrap().success());
+        since.elapsed()
+    });
+    figure("`exam list`, ms", median(listed.collect()));
+    let starts = (0..11).map(|_| {
+        let running = start(PROGRAM, &["--logbook", logbook, "--new"]);
+        let took = running.frame() - running.started;
+        running.quit();
+        took
+    });
+    figure("start to first frame, ms", median(starts.collect()));
+    let mut running = start(PROGRAM, &["--logbook", logbook, "--new"]);
+    running.frame();
+    running.press("!");
+    let opens = (0..11).map(|_| {
+        let took = running.press("e");
+        running.press("\u{1b}");
+        took
+    });
+    figure("list opens, ms", median(opens.collect()));
+    running.press("e");
+    for (what, key) in [("a line on, ms", "\u{1b}[B"), ("a page on, ms", "\u{1b}[6~"), ("a page back, ms", "\u{1b}[5~")] {
+        figure(what, median((0..30).map(|_| running.press(key)).collect()));
+    }
+    let finds = (0..7).map(|_| {
+        for key in ["/", "P", "7"] {
+            running.press(key);
+        }
+        let took = running.press("\r");
+        running.press("\u{1b}");
+        took
+    });
+    figure("found by label, ms", median(finds.collect()));
+    let finds = (0..7).map(|_| {
+        running.press("/");
+        running.press("2026-03-0");
+        let took = running.press("\r");
+        running.press("\u{1b}");
+        took
+    });
+    figure("found by date, ms", median(finds.collect()));
+    figure("resident memory, MB", format!("{:.1}", running.status("VmRSS:") as f64 / 1024.0));
+    running.quit();
+    figures
+}
+
+fn median(mut times: Vec<Duration>) -> String {
+    times.sort_unstable();
+    format!("{:.2}", times[times.len() / 2].as_secs_f64() * 1e3)
+}
