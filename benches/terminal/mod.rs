@@ -68,26 +68,15 @@ impl Running {
         self.child.wait().unwrap();
     }
 
+    /// Its number.
+    pub fn process_id(&self) -> u32 {
+        self.child.process_id().unwrap()
+    }
+
     /// A figure that the system keeps of the process, in kB for memory.
     pub fn status(&self, field: &str) -> u64 {
-        let pid = self.child.process_id().unwrap();
-        let status = std::fs::read_to_string(format!("/proc/{pid}/status")).unwrap();
+        let status = std::fs::read_to_string(format!("/proc/{}/status", self.process_id())).unwrap();
         let line = status.lines().find(|line| line.starts_with(field)).unwrap();
         line.split_whitespace().nth(1).unwrap().parse().unwrap()
     }
-
-    /// Processor time used so far, in clock ticks.
-    pub fn ticks(&self) -> u64 {
-        let pid = self.child.process_id().unwrap();
-        let stat = std::fs::read_to_string(format!("/proc/{pid}/stat")).unwrap();
-        let fields: Vec<&str> = stat.rsplit(')').next().unwrap().split_whitespace().collect();
-        fields[11].parse::<u64>().unwrap() + fields[12].parse::<u64>().unwrap()
-    }
-}
-
-/// Says the median, the 99th percentile and the most.
-pub fn report(what: &str, mut times: Vec<Duration>) {
-    times.sort_unstable();
-    let at = |share: f64| times[((times.len() - 1) as f64 * share).round() as usize].as_secs_f64() * 1e3;
-    println!("{what:44} median {:6.2} ms   99 % {:6.2} ms   most {:6.2} ms", at(0.5), at(0.99), at(1.0));
 }

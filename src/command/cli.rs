@@ -12,6 +12,7 @@ use super::{
 };
 use crate::exam::cautions;
 use crate::kit::document::Faults;
+use crate::kit::document::fault::shown;
 
 /// Refraction with a trial frame and a box of loose lenses. Without a command it opens the screen.
 #[derive(Debug, Parser)]
@@ -134,9 +135,7 @@ pub fn explain(error: &anyhow::Error) -> String {
 
 /// A text of several lines in which no character controls a terminal or turns the order of others.
 fn harmless(text: &str) -> String {
-    let turns = |c: char| matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
-    let shown = |c: char| if c != '\n' && (c.is_control() || turns(c)) { c.escape_default().to_string() } else { c.to_string() };
-    text.chars().map(shown).collect()
+    text.split('\n').map(shown).collect::<Vec<_>>().join("\n")
 }
 
 /// Whether the reader of our output has gone away.

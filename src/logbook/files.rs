@@ -68,6 +68,17 @@ pub fn can_be_written(path: &Path) -> bool {
     fs::metadata(path).is_ok_and(|found| !found.permissions().readonly())
 }
 
+/// Whether this user may read the file.
+#[cfg(unix)]
+pub fn can_be_read(path: &Path) -> bool {
+    rustix::fs::access(path, rustix::fs::Access::READ_OK).is_ok()
+}
+
+#[cfg(not(unix))]
+pub fn can_be_read(_path: &Path) -> bool {
+    true
+}
+
 const COMPANIONS: [&str; 2] = ["-wal", "-shm"];
 
 /// Lets the owner write companions again that were left while the file itself could only be read. One that is another

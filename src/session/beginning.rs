@@ -13,7 +13,7 @@ use super::meanwhile::without_what_went_away;
 use super::note::Note;
 use super::open::Session;
 use super::procedures::take_over;
-use super::writing::{Writing, number};
+use super::writing::{Writing, number, zone_here};
 use crate::exam::{Exam, Opening};
 use crate::frame::shipped::demo_frame;
 use crate::frame::{DeclaredFrame, FittedFrame, read_frame};
@@ -328,7 +328,8 @@ fn file_of(logbook: &Logbook, summary: &ExamSummary, used: &Sources) -> Result<O
 
 /// An earlier exam in a few words, so that nobody goes on with another person's: number, label, day and time it was begun.
 fn in_words(summary: &ExamSummary, other_procedures: bool) -> String {
-    let begun = summary.opened.to_zoned_datetime(jiff::tz::TimeZone::system()).strftime("%e %b %H:%M");
+    let zone = zone_here().unwrap_or(jiff::tz::TimeZone::UTC);
+    let begun = summary.opened.to_zoned_datetime(zone).strftime("%e %b %H:%M");
     let label = summary.label.as_ref().map(|label| format!("{label}, ")).unwrap_or_default();
     let other = if other_procedures { ", with earlier procedures" } else { "" };
     format!("Exam {} ({label}{}{other})", summary.number, begun.to_string().trim())

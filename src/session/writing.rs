@@ -1,5 +1,6 @@
 //! How records are written: cylinder form, notation, examiner and time zone.
 
+use std::path::Path;
 use std::sync::OnceLock;
 
 use jiff::tz::TimeZone;
@@ -46,7 +47,7 @@ impl Writing {
 
     /// A time in the zone of this computer.
     pub fn local(&self, at: Timestamp) -> ZonedDateTime {
-        at.to_zoned_datetime(self.zone.get_or_init(TimeZone::system).clone())
+        at.to_zoned_datetime(self.zone.get_or_init(|| zone_here().unwrap_or(TimeZone::UTC)).clone())
     }
 
     /// The record of an exam as it stands. Where the exam does not say who examined, the record has the examiner of the
@@ -74,4 +75,15 @@ pub fn number(number: ExamNumber) -> u64 {
 /// The exam with a number that people see.
 pub fn exam_number(number: u64) -> ExamNumber {
     ExamNumber(i64::try_from(number).unwrap_or(i64::MAX))
+}
+
+/// The time zone of this computer; `None` where what is set is none, so that times are written in UTC.
+pub fn zone_here() -> Option<TimeZone> {
+    let named = std::env::var("TZ").unwrap_or_default();
+    let file = Path::new(named.strip_prefix(':').unwrap_or(&named));
+    // a pipe would be waited for
+    if file.is_absolute() && !file.is_file() {
+        return None;
+    }
+    TimeZone::try_system().ok()
 }

@@ -208,7 +208,8 @@ fn a_step_of_a_newer_program() {
 fn rows_that_do_not_fit() {
     let row = |values: &str| format!("INSERT INTO step (exam, number, at, format, events) VALUES (1, {values})");
     let cases = [
-        (row("41, '2026-03-01T09:30:00Z', 2, '[]'"), "step 41 of exam 1 cannot be read: it has row form 2, and this program knows form 1"),
+        (row("41, '2026-03-01T09:30:00Z', 3, '[]'"), "step 41 of exam 1 cannot be read: it has row form 3, and this program knows forms to 2"),
+        (row(r#"41, '2026-03-01T09:30:00Z', 2, '[{"p":0}]'"#), "step 41 of exam 1 cannot be read: 0 stands for what was not written before"),
         (row("41, 'yesterday', 1, '[]'"), "step 41 of exam 1 cannot be read: `yesterday` is not a time"),
         (row("42, '2026-03-01T09:30:00Z', 1, '[]'"), "step 42 of exam 1 cannot be read: step 41 before it is not there"),
         (
@@ -251,7 +252,7 @@ fn a_change_of_a_box_by_a_newer_program() {
         let [unread] = on_record.unread.as_slice() else { panic!("{:?}", on_record.unread) };
         assert!(unread.contains("change 2 of the box Hillside cannot be read: unknown variant `polished`"), "{unread}");
     }
-    let lost = expected.pop().unwrap().stock.counts().iter().map(|count| count.lost).sum::<usize>();
+    let lost = expected.pop().unwrap().stock.counts().iter().map(|count| u32::from(count.lost)).sum::<u32>();
     assert_eq!(lost, 3, "one by the file, one before it and one after");
 }
 

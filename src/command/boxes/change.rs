@@ -14,6 +14,7 @@ use crate::command::exams::records::examiner;
 use crate::command::files::{known_box, logbook_path, say};
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome, note, values};
+use crate::kit::document::fault::gives_orders;
 use crate::kit::{BoxChange, Lens, Piece, Place, Stock, StockError, StockedPiece};
 use crate::logbook::{Logbook, NamedBox};
 use crate::optics::notation::parse_figure;
@@ -230,7 +231,7 @@ const LONGEST_NAME: usize = 60;
 
 /// A name that stands in one line.
 fn a_name(name: &str) -> anyhow::Result<String> {
-    if name.chars().any(char::is_control) {
+    if name.chars().any(gives_orders) {
         bail!("--to: a name is one line of letters, figures and signs");
     }
     let length = name.chars().count();

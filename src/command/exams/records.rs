@@ -2,11 +2,12 @@
 
 use anyhow::anyhow;
 
-use crate::command::{Context, files};
+use crate::command::{Context, files, note};
 use crate::logbook::{FileError, Logbook, LogbookError, StoredExam};
 use crate::optics::CylinderForm;
 use crate::screen::settings::{Settings, SettingsError};
 use crate::session::Writing;
+use crate::session::writing::zone_here;
 use crate::session::records::stored_exam;
 
 /// As some settings have it; who examines may have been named beside them.
@@ -20,6 +21,9 @@ pub fn writing_of(settings: &Settings, by: Option<String>) -> Writing {
 /// When the settings file cannot be used.
 pub fn writing(plus: bool) -> Result<Writing, SettingsError> {
     let writing = writing_of(&Settings::own()?, None);
+    if zone_here().is_none() {
+        note("the time zone that is set here (TZ) is not known: times are in UTC");
+    }
     Ok(if plus { writing.in_form(CylinderForm::Plus) } else { writing })
 }
 

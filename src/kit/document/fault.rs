@@ -134,9 +134,14 @@ pub fn quoted(text: &str) -> String {
     format!("`{start}{more}`")
 }
 
+/// Whether a character controls a terminal, or turns the order of those around it.
+pub fn gives_orders(c: char) -> bool {
+    c.is_control() || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+}
+
 /// Text with its control characters spelt out, so that they cannot reach a terminal.
 pub fn shown(text: &str) -> String {
-    text.chars().map(|c| if c.is_control() { c.escape_default().to_string() } else { c.to_string() }).collect()
+    text.chars().map(|c| if gives_orders(c) { c.escape_default().to_string() } else { c.to_string() }).collect()
 }
 
 /// A count with its word: `1 lens`, `2 lenses`.

@@ -10,6 +10,7 @@ use rusqlite::types::Value;
 use rusqlite::{Connection, OpenFlags, OptionalExtension as _, params_from_iter};
 
 use super::log::Log;
+use super::schema::{self, Identity};
 use crate::logbook::error::{FileError, LogbookError};
 use crate::logbook::files::beside;
 
@@ -42,11 +43,12 @@ const MISSING: [&str; 4] = [
 pub fn refuse_strange_log(with_log: &Connection, path: &Path, log: &Log, sound: bool) -> Result<(), LogbookError> {
     let strange = || Err(FileError::StrangeLog { log: beside(path, "-wal") }.at(path));
     let Some((size, page_size)) = size_of(path) else { return Ok(()) };
-    if !log.completes(size, page_size) {
-        return strange();
-    }
     // a file that cannot be read by itself, as in the middle of being written, says nothing of its log
     let Ok(alone) = without_log(path) else { return Ok(()) };
+    // nor does one that is no logbook, or not yet one
+    if !matches!(schema::identify(&alone), Ok(Identity::Logbook(_))) {
+        return Ok(());
+    }
     if !sound {
         let is_sound = |check: &str| alone.query_row(check, [], |row| row.get::<_, String>(0)).is_ok_and(|it| it == "ok");
         return if is_sound("PRAGMA quick_check(1)") { strange() } else { Ok(()) };
@@ -58,6 +60,9 @@ pub fn refuse_strange_log(with_log: &Connection, path: &Path, log: &Log, sound: 
                 return strange();
             }
         }
+    }
+    if !log.completes(size, page_size) {
+        return strange();
     }
     let last_exam = "SELECT coalesce(max(number), 0) FROM exam";
     let last_exam: i64 = alone.query_row(last_exam, [], |row| row.get(0)).unwrap_or_default();

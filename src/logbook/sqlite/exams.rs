@@ -69,16 +69,19 @@ pub fn add_step(
         .prepare_cached("INSERT INTO step (exam, number, at, format, events) VALUES (?1, ?2, ?3, ?4, ?5)")
         .and_then(|mut insert| insert.execute((exam.0, step.number, &step.at, step.events.format, &step.events.text)))
         .map_err(failed)?;
-    // What the list of exams shows, so that it need not replay them all. Whatever is continued is not put aside.
-    let finished = step.closes.then_some(&step.at);
+    // What the list of exams shows, so that it need not replay them all.
     transaction
-        .prepare_cached(
-            "UPDATE exam SET label = ?2, found = ?3, finished = coalesce(finished, ?4), put_aside = NULL
-             WHERE number = ?1",
-        )
-        .and_then(|mut update| update.execute((exam.0, step.label, step.found, finished)))
+        .prepare_cached("UPDATE exam SET label = ?2, found = ?3 WHERE number = ?1")
+        .and_then(|mut update| update.execute((exam.0, step.label, step.found)))
+        .map_err(failed)?;
+    // Whatever is continued is not put aside. Apart, so that a key does not write the index of open exams again.
+    transaction
+        .prepare_cached("UPDATE exam SET put_aside = NULL WHERE number = ?1 AND put_aside IS NOT NULL")
+        .and_then(|mut update| update.execute([exam.0]))
         .map_err(failed)?;
     if step.closes {
+        let sql = "UPDATE exam SET finished = ?2 WHERE number = ?1 AND finished IS NULL";
+        transaction.execute(sql, (exam.0, &step.at)).map_err(failed)?;
         let entry = entry_of(transaction, path, exam)?;
         entries::add_as(transaction, path, writers::me(transaction, path)?, entry, None)?;
     }

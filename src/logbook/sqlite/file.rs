@@ -17,7 +17,7 @@ use super::schema::{self, FORM, Identity};
 use super::writers;
 use crate::logbook::error::{FileError, LogbookError};
 use crate::logbook::files::{
-    FileIdentity, beside, can_be_written, keep_to_owner, make_file, refuse_companions_of_others, refuse_unless_file,
+    FileIdentity, beside, can_be_read, can_be_written, keep_to_owner, make_file, refuse_companions_of_others, refuse_unless_file,
     remove_if_empty, widen_companions,
 };
 
@@ -88,6 +88,11 @@ impl SqliteFile {
 
     fn open_there(path: &Path, sync: SendOn) -> Result<Self, LogbookError> {
         let path = fs::canonicalize(path).map_err(|error| LogbookError::io(path, error))?;
+        // before SQLite looks: it would leave companions that the owner could not write later either
+        if !can_be_written(&path) {
+            let error = if can_be_read(&path) { FileError::ReadOnly } else { FileError::NoPermission };
+            return Err(error.at(&path));
+        }
         widen_companions(&path);
         let connection = connect(&path, OpenFlags::SQLITE_OPEN_READ_WRITE).map_err(|error| sqlite(&path, error))?;
         let mut file = Self::of(connection, path, Access::Writing);

@@ -94,7 +94,7 @@ const EVERY_CHANGE: [&[&str]; 9] = [
 ];
 
 /// Options that a change has in common with other commands, or that say who reports it.
-const NOT_OF_THE_CHANGE: [&str; 5] = ["--box", "--by", "--logbook", "--json", "--help"];
+const NOT_OF_THE_CHANGE: [&str; 6] = ["--box", "--by", "--sure", "--logbook", "--json", "--help"];
 
 #[test]
 fn every_change_is_kept_with_what_was_said_of_it() -> Tested {

@@ -4,6 +4,7 @@ mod answers;
 mod beginning;
 mod boxes;
 mod exams;
+mod faults;
 mod identity;
 mod pages;
 mod practice_cases;

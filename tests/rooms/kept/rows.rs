@@ -5,10 +5,10 @@
 
 use std::fmt::Write as _;
 
-use dioptray::exam::{Accepted, Detail, Event, Exam};
+use dioptray::exam::{Accepted, Answer, Detail, Event, Exam, GuideEvent, Shown};
 use dioptray::kit::BoxChange;
 use dioptray::logbook::{BeganWith, Logbook};
-use dioptray::optics::{Eye, Power};
+use dioptray::optics::{Eye, Eyes, Power};
 use dioptray::sharing::body::inflate;
 use dioptray::sharing::{EntryKind, Heads, WriterId};
 use rusqlite::Connection;
@@ -35,7 +35,13 @@ fn write(path: &std::path::Path) -> Kept {
         Event::Accepted(Accepted::Refraction(Eye::Right, Some(Power { m: -2.25, j0: 0.25, j45: 0.0 }))),
         Event::Accepted(Accepted::Addition(Some(1.25))),
     ];
-    for step in [&found[..], &[Event::Finished], &[Event::Amended("seen again".to_owned())]] {
+    let both = |m: f64| Eyes::both(Power { m, j0: 0.25, j45: 0.1 });
+    let shown = Shown { from: both(-2.0), to: both(-2.25), cells: both(-2.0), mark_in_hand: Eyes::both(None) };
+    let in_hand = Shown { mark_in_hand: Eyes { right: Some(Power { m: -0.25, j0: 0.0, j45: 0.0 }), left: None }, ..shown };
+    let set_out = [Event::Guide(GuideEvent::SetOut(shown))];
+    let answered = |shown| Event::Guide(GuideEvent::Answered { answer: Answer::Same, shown });
+    let asked = [answered(shown), Event::Guide(GuideEvent::SetOut(in_hand))];
+    for step in [&found[..], &set_out, &asked, &[answered(in_hand)], &[Event::Finished], &[Event::Amended("seen again".to_owned())]] {
         append(&mut logbook, &mut kept, step, at).unwrap();
     }
     let piece = || "-2.00 sphere #1".parse().unwrap();
@@ -59,6 +65,10 @@ fn rows(path: &std::path::Path, exam: Uuid) -> String {
         ("found", "SELECT found FROM exam"),
     ] {
         writeln!(text, "{name}: {}", one(sql).unwrap()).unwrap();
+    }
+    let mut steps = connection.prepare("SELECT number || ' ' || format || ' ' || events FROM step ORDER BY number").unwrap();
+    for step in steps.query_map([], |row| row.get::<_, String>(0)).unwrap() {
+        writeln!(text, "step {}", step.unwrap()).unwrap();
     }
     let columns = "number || ' ' || kind || ' by ' || coalesce(\"by\", '-') || ' at ' || at || ' after ' \
                    || coalesce(after, '-') || ' format ' || format";

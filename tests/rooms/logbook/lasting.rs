@@ -1,10 +1,12 @@
 //! What is meant to last: identities, entries, beginnings, and the list although a part cannot be read.
 
-use dioptray::exam::{Event, Exam, Opening};
+use dioptray::exam::{Accepted, Event, Exam, Opening};
 use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame};
 use dioptray::kit::{DeclaredBox, Lens, LensLine, Mark, Stock};
 use dioptray::logbook::{BeganWith, ExamNumber, Logbook};
-use dioptray::optics::Millimetres;
+use dioptray::optics::{Eye, Millimetres, Power};
+use dioptray::practice::draws::Draws;
+use dioptray::practice::{Care, Examinee, Law, Person, Way, examine};
 use dioptray::sharing::Heads;
 use rusqlite::Connection;
 
@@ -200,4 +202,71 @@ fn an_amendment_is_by_whoever_makes_it_also_as_a_step_of_the_open_exam() {
     let by = "SELECT \"by\" FROM entry WHERE kind = 'amendment'";
     let by: Option<String> = Connection::open(&path).unwrap().query_row(by, [], |row| row.get(0)).unwrap();
     assert_eq!(by.as_deref(), Some("A. B."));
+}
+
+/// An exam that was begun by the program of before goes on in the form of now, and its rows stay as they are.
+#[test]
+fn steps_of_both_forms_stand_in_one_exam() {
+    let (_folder, path) = fresh();
+    let mut logbook = Logbook::open(&path).unwrap();
+    begin(&mut logbook, "Hillside", start()).unwrap();
+    drop(logbook);
+    let accepted = |m| vec![Event::Accepted(Accepted::Refraction(Eye::Right, Some(Power { m, j0: 0.25, j45: -0.125 })))];
+    let connection = Connection::open(&path).unwrap();
+    for number in 1..=2 {
+        let text = serde_json::to_string(&accepted(-1.0)).unwrap();
+        let sql = "INSERT INTO step (exam, number, at, format, events) VALUES (1, ?1, '2026-03-01T09:30:00Z', 1, ?2)";
+        connection.execute(sql, (number, text)).unwrap();
+    }
+    let rows = || -> Vec<String> {
+        let mut select = connection.prepare("SELECT format || events FROM step ORDER BY number").unwrap();
+        select.query_map([], |row| row.get(0)).unwrap().map(Result::unwrap).collect()
+    };
+    let before = rows();
+    let mut logbook = Logbook::open(&path).unwrap();
+    let mut exam = read(&logbook, ExamNumber(1)).unwrap();
+    for m in [-1.0, -1.0, -1.5, -1.0] {
+        append(&mut logbook, &mut exam, &accepted(m), after(1)).unwrap();
+    }
+    let again = read(&logbook, ExamNumber(1)).unwrap();
+    assert_eq!(again, exam);
+    let after_it = rows();
+    assert_eq!(after_it[..2], before);
+    assert!(after_it[2].starts_with('2') && after_it[2].contains("j45"), "{}", after_it[2]);
+    assert!(!after_it[3].contains("j45") && after_it[4].contains("j45") && after_it[5].len() < 50, "{after_it:?}");
+    // a step that could not be kept has written nothing that a later one names
+    connection.execute_batch("CREATE TRIGGER not_now BEFORE INSERT ON step BEGIN SELECT RAISE(ABORT, 'not now'); END;").unwrap();
+    append(&mut logbook, &mut exam, &accepted(-2.0), after(2)).unwrap_err();
+    connection.execute_batch("DROP TRIGGER not_now").unwrap();
+    append(&mut logbook, &mut exam, &accepted(-2.0), after(2)).unwrap();
+    assert_eq!(read(&logbook, ExamNumber(1)).unwrap(), exam);
+    assert!(rows()[6].contains("j45"));
+}
+
+/// What a guided exam takes in the file, indexes and all: of 88 steps at most 110 kB.
+#[test]
+fn a_guided_exam_takes_little_room() {
+    let (_folder, path) = fresh();
+    let mut logbook = Logbook::open(&path).unwrap();
+    begin(&mut logbook, "Hillside", start()).unwrap();
+    drop(logbook);
+    let before = std::fs::metadata(&path).unwrap().len();
+    let mut logbook = Logbook::open(&path).unwrap();
+    let mut steps = 0;
+    for number in 0..3 {
+        let examinee = Examinee::new(Person::drawn(1, number, Care::Typical, Law::Written), Draws::new(1, number));
+        let fitted = crate::invented::opening("Hillside").fitted;
+        let examined = examine(&fitted, examinee, Way { both: true, ..Way::default() }, None, &mut |_| {}).unwrap();
+        let mut exam = begin(&mut logbook, "Hillside", start()).unwrap();
+        for step in examined.exam.standing_steps() {
+            append(&mut logbook, &mut exam, step, start()).unwrap();
+            steps += 1;
+        }
+        append(&mut logbook, &mut exam, &[Event::Finished], start()).unwrap();
+        assert_eq!(read(&logbook, exam.open.number()).unwrap(), exam);
+    }
+    drop(logbook);
+    let bytes = std::fs::metadata(&path).unwrap().len() - before;
+    assert!(steps > 100, "{steps} steps");
+    assert!(bytes * 88 / steps <= 110_000, "{bytes} bytes for {steps} steps");
 }

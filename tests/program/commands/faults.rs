@@ -1,0 +1,328 @@
+//! Commands and the screen where something outside is at fault: settings, names, outputs that take nothing, a missing terminal.
+
+use std::error::Error;
+use std::fs::{self, OpenOptions};
+use std::process::Stdio;
+
+use dioptray::exam::Event;
+use dioptray::logbook::{ExamNumber, Logbook};
+use serde_json::Value;
+
+use super::room::{Room, Said, Tested, said};
+
+/// Something that takes no output at all.
+fn full() -> Result<Stdio, Box<dyn Error>> {
+    Ok(OpenOptions::new().write(true).open("/dev/full")?.into())
+}
+
+fn walk(room: &Room, more: &[&str], keys: &str) -> Result<Said, Box<dyn Error>> {
+    let small_box = room.small_box()?;
+    let mut command = room.command(&["--box", &small_box, "--print", "--size", "200x40", "--keys", keys]);
+    command.args(more).env("TZ", "UTC");
+    said(command.output()?)
+}
+
+#[test]
+fn settings_that_cannot_be_reached_are_a_fault_and_not_none() -> Tested {
+    let room = Room::new()?;
+    let folder = room.file("config").join("dioptray");
+    let settings = folder.join("settings.yaml");
+    // none at all is none
+    assert_eq!(room.say(&["acuity", "6/12"])?.code, Some(0));
+    fs::create_dir_all(&folder)?;
+    assert_eq!(room.say(&["acuity", "6/12"])?.code, Some(0));
+    let faulty = |room: &Room| -> Tested {
+        let said = room.say(&["acuity", "6/12"])?;
+        assert_eq!((said.code, said.out.as_str()), (Some(1), ""), "{}", said.err);
+        assert!(said.err.contains("settings.yaml"), "{}", said.err);
+        Ok(())
+    };
+    std::os::unix::fs::symlink("nowhere", &settings)?;
+    faulty(&room)?;
+    fs::remove_file(&settings)?;
+    fs::create_dir(&settings)?;
+    faulty(&room)?;
+    fs::remove_dir(&settings)?;
+    fs::remove_dir(&folder)?;
+    std::os::unix::fs::symlink("nowhere", &folder)?;
+    faulty(&room)?;
+    fs::remove_file(&folder)?;
+    fs::remove_dir(room.file("config"))?;
+    fs::write(room.file("config"), "a file in place of the folder")?;
+    faulty(&room)
+}
+
+#[test]
+fn a_variable_that_names_no_file_is_not_a_name() -> Tested {
+    let room = Room::new()?;
+    let mut command = room.command(&["exam", "list"]);
+    command.env("DIOPTRAY_LOGBOOK", "").env("XDG_DATA_HOME", room.file("data"));
+    let none = said(command.output()?)?;
+    assert_eq!((none.code, none.out.as_str()), (Some(0), "no exams yet\n"), "{}", none.err);
+    let mut command = room.command(&["exam", "list", "--logbook", ""]);
+    command.env("XDG_DATA_HOME", room.file("data"));
+    let refused = said(command.output()?)?;
+    assert_eq!((refused.code, refused.out.as_str()), (Some(2), ""));
+    assert!(refused.err.contains("--logbook names no file"), "{}", refused.err);
+    Ok(())
+}
+
+#[test]
+fn a_byte_order_mark_is_no_part_of_the_first_line() -> Tested {
+    let room = Room::new()?;
+    let small_box = room.small_box()?;
+    let answered = room.say_with_input(&["stack", "--box", &small_box, "--lines", "-"], "\u{feff}-1.00\r\n-2.00\r\n")?;
+    assert_eq!(answered.code, Some(0), "{}{}", answered.out, answered.err);
+    let first: Value = serde_json::from_str(answered.out.lines().next().ok_or("no line")?)?;
+    assert_eq!(first["rx"], "-1.00");
+    // one in a later line is at fault as before
+    let refused = room.say_with_input(&["stack", "--box", &small_box, "--lines", "-"], "-1.00\n\u{feff}-2.00\n")?;
+    assert_eq!(refused.code, Some(1));
+    Ok(())
+}
+
+#[test]
+fn out_to_a_dash_is_standard_output() -> Tested {
+    let room = Room::new()?;
+    walk(&room, &[], "-1<enter>")?;
+    let plain = room.say(&["exam", "export", "1", "--as", "csv"])?;
+    let mut command = room.command(&["exam", "export", "1", "--as", "csv", "--out", "-"]);
+    command.current_dir(room.file(""));
+    let dashed = said(command.output()?)?;
+    assert_eq!((dashed.code, dashed.out), (Some(0), plain.out));
+    assert!(!room.file("-").exists());
+    Ok(())
+}
+
+#[test]
+fn what_was_done_is_said_to_be_done_although_its_answer_goes_nowhere() -> Tested {
+    let room = Room::new()?;
+    let box_file = room.write("two.yaml", &super::room::SMALL_BOX.replace("each: 1", "each: 2"))?;
+    let lost = |more: &[&str], to: Stdio| -> Result<Said, Box<dyn Error>> {
+        let mut command = room.command(&[&["box", "change", "--box", &box_file, "lost", "-2.00 sphere"], more].concat());
+        said(command.stdout(to).stderr(Stdio::piped()).spawn()?.wait_with_output()?)
+    };
+    let count = || -> Result<Value, Box<dyn Error>> {
+        let list = room.json(&["box", "list", "--box", &box_file])?;
+        let lenses = list["lenses"].as_array().ok_or("no lenses")?;
+        Ok(lenses.iter().find(|lens| lens["lens"] == "-2.00 sphere").ok_or("no such lens")?["lost"].clone())
+    };
+    for json in [&[][..], &["--json"]] {
+        let untold = lost(&[json, &["--sure"]].concat(), full()?)?;
+        assert_eq!(untold.code, Some(0), "{}", untold.err);
+        assert!(untold.err.contains("this was done") && untold.err.contains("lost: -2.00 sphere #"), "{}", untold.err);
+        if json.is_empty() {
+            // whoever saw no answer gives it again
+            let again = lost(&[], Stdio::piped())?;
+            assert_eq!((again.code, again.out.as_str()), (Some(1), ""));
+            assert!(again.err.contains("the same was noted") && again.err.contains("--sure"), "{}", again.err);
+            assert_eq!(count()?, 1);
+        }
+    }
+    assert_eq!(count()?, 2);
+    Ok(())
+}
+
+#[test]
+fn a_refusal_that_cannot_be_written_has_its_exit_code_all_the_same() -> Tested {
+    let room = Room::new()?;
+    let mut command = room.command(&["net", "bogus"]);
+    assert_eq!(command.stderr(full()?).stdout(Stdio::null()).status()?.code(), Some(1));
+    // notes beside an answer neither
+    let mut command = room.command(&["stack", "--box", "kits/boxes/outreach.yaml", "--right", "-1"]);
+    walk(&room, &[], "-1<enter>")?;
+    let answered = said(command.stderr(full()?).stdout(Stdio::piped()).spawn()?.wait_with_output()?)?;
+    assert_eq!(answered.code, Some(0));
+    assert!(answered.out.contains("-1.00"), "{}", answered.out);
+    Ok(())
+}
+
+#[test]
+fn nothing_that_was_given_reaches_a_terminal_as_an_order() -> Tested {
+    let room = Room::new()?;
+    let (small_box, orders) = (room.small_box()?, "a\u{1b}[31mred\u{1b}]0;title\u{7}\u{202e}");
+    let long = "N".repeat(61);
+    for arguments in [
+        vec!["box", "change", "--box", &small_box, "lent", "-2.00 sphere", "--to", orders],
+        vec!["box", "change", "--box", &small_box, "lent", "-2.00 sphere", "--to", &long],
+        vec!["box", "list", "--box", orders],
+        vec!["net", orders],
+        vec!["exam", "list", "--logbook", orders],
+    ] {
+        let said = room.say(&arguments)?;
+        assert_eq!((said.code, said.out.as_str()), (Some(1), ""), "{arguments:?}");
+        let obeyed = |c: char| c != '\n' && (c.is_control() || c == '\u{202e}');
+        assert!(!said.err.is_empty() && !said.err.contains(obeyed), "{:?}", said.err);
+    }
+    Ok(())
+}
+
+#[test]
+fn a_start_without_a_terminal_leaves_the_open_exam_as_it_is() -> Tested {
+    let room = Room::new()?;
+    walk(&room, &[], "-1<enter>")?;
+    let small_box = room.small_box()?;
+    let refused = room.say(&["--box", &small_box, "--new"])?;
+    assert_eq!(refused.code, Some(1));
+    assert!(refused.err.contains("needs a terminal"), "{}", refused.err);
+    let goes_on = walk(&room, &[], "")?.out;
+    assert!(goes_on.lines().next().is_some_and(|top| top.contains("Exam 1")), "{goes_on}");
+    Ok(())
+}
+
+#[test]
+fn a_lens_that_went_away_meanwhile_is_not_offered_when_the_exam_goes_on() -> Tested {
+    let room = Room::new()?;
+    walk(&room, &[], "-1<enter>")?;
+    let small_box = room.small_box()?;
+    for lens in ["-1.00 sphere", "-3.00 sphere"] {
+        assert_eq!(room.say(&["box", "change", "--box", &small_box, "lost", lens])?.code, Some(0));
+    }
+    let proposed = walk(&room, &[], "<tab>w-3<enter>")?;
+    assert!(proposed.out.contains("Exam 1") && proposed.out.contains("-2.00"), "{}", proposed.out);
+    let offered = proposed.out.lines().any(|line| line.contains("1 lens") && line.contains("-3.00"));
+    assert!(!offered, "{}", proposed.out);
+    assert!(proposed.err.contains("-1.00 sphere #1 has been used in exam 1"), "{}", proposed.err);
+    let taken = walk(&room, &[], "<tab>-3<enter>")?.out;
+    assert!(taken.contains("lost"), "{taken}");
+    // the exam reads as it was kept, and its record with it
+    let logbook = Logbook::open_read_only(&room.file("logbook.db"))?;
+    assert!(logbook.read_exam(ExamNumber(1)).is_ok());
+    // once found it is there again
+    assert_eq!(room.say(&["box", "change", "--box", &small_box, "found", "-3.00 sphere"])?.code, Some(0));
+    let taken = walk(&room, &[], "<tab>-3<enter>")?.out;
+    assert!(taken.contains("3.00 in left 1"), "{taken}");
+    Ok(())
+}
+
+#[test]
+fn an_exam_that_cannot_be_read_is_named_and_another_begins() -> Tested {
+    let room = Room::new()?;
+    walk(&room, &[], "-1<enter>")?;
+    let kept = rusqlite::Connection::open(room.file("logbook.db"))?;
+    kept.execute(
+        "INSERT INTO step (exam, number, at, format, events) VALUES (1, 2, '2026-03-01T09:30:00Z', 1, '[{\"newer\":1}]')",
+        [],
+    )?;
+    drop(kept);
+    let begins = walk(&room, &[], "")?;
+    assert_eq!(begins.code, Some(0), "{}", begins.err);
+    assert!(begins.out.lines().next().is_some_and(|top| top.contains("Exam 2")), "{}", begins.out);
+    assert!(begins.err.contains("exam 1 was not closed and is not offered") && begins.err.contains("`newer`"), "{}", begins.err);
+    let checked = room.say(&["logbook", "check"])?;
+    assert_eq!(checked.code, Some(1));
+    assert!(checked.err.contains("exam 1:") && checked.err.contains("`newer`"), "{}", checked.err);
+    Ok(())
+}
+
+#[test]
+fn a_logbook_is_looked_through_on_request() -> Tested {
+    let room = Room::new()?;
+    walk(&room, &[], "-1<enter>Cy")?;
+    let path = room.file("logbook.db");
+    let sound = room.say(&["logbook", "check"])?;
+    assert_eq!(
+        (sound.code, sound.out),
+        (Some(0), format!("{}: sound; 1 exam as it was kept\n", path.canonicalize()?.display()))
+    );
+    let json = room.json(&["logbook", "check"])?;
+    assert_eq!((&json["exams"], &json["unreadable"]), (&Value::from(1), &Value::Array(Vec::new())));
+    let kept = rusqlite::Connection::open(&path)?;
+    kept.execute_batch("DROP TRIGGER step_is_kept; UPDATE step SET at = '2026-03-01T09:30:00Z' WHERE number = 1")?;
+    drop(kept);
+    let altered = room.say(&["logbook", "check"])?;
+    assert_eq!((altered.code, altered.out.as_str()), (Some(1), ""));
+    assert!(altered.err.contains("exam 1 is not as it was closed"), "{}", altered.err);
+    Ok(())
+}
+
+#[test]
+fn a_table_that_could_not_be_written_is_refused_before_the_work() -> Tested {
+    let room = Room::new()?;
+    let file = room.file("missing").join("eyes.csv");
+    // as many eyes as take hours
+    let arguments = ["practice", "evaluate", "--eyes", "10000000", "--csv", file.to_str().ok_or("odd path")?];
+    let refused = room.say(&arguments)?;
+    assert_eq!((refused.code, refused.out.as_str()), (Some(1), ""));
+    assert!(refused.err.contains("there is no folder"), "{}", refused.err);
+    Ok(())
+}
+
+#[test]
+fn exams_are_found_by_label_number_and_date() -> Tested {
+    let room = Room::new()?;
+    let path = room.file("logbook.db");
+    for label in ["Élodie", "B.C.", "élan"] {
+        walk(&room, &[], &format!("-1<enter>i<enter>{label}<enter><esc>Cy"))?;
+    }
+    let kept = rusqlite::Connection::open(&path)?;
+    kept.execute_batch("DROP TRIGGER exam_is_kept; UPDATE exam SET opened = '2025-07-0' || number || 'T09:30:00Z' WHERE number < 3")?;
+    drop(kept);
+    let listed = |keys: &str| -> Result<(String, Vec<String>), Box<dyn Error>> {
+        let frame = walk(&room, &["--new"], &format!("e{keys}"))?.out;
+        let (top, labels) = (frame.clone(), ["Élodie", "B.C.", "élan"]);
+        let there = labels.into_iter().filter(|label| frame.lines().any(|line| line.contains(label) && line.contains("closed")));
+        Ok((top, there.map(str::to_owned).collect()))
+    };
+    assert_eq!(listed("")?.1, ["Élodie", "B.C.", "élan"]);
+    let (frame, found) = listed("/ÉL<enter>")?;
+    assert_eq!(found, ["Élodie", "élan"], "{frame}");
+    assert!(frame.contains("2 of ") && frame.contains("with ÉL"), "{frame}");
+    assert_eq!(listed("/2<enter>")?.1, ["B.C."]);
+    assert_eq!(listed("/2025-07<enter>")?.1, ["Élodie", "B.C."]);
+    assert_eq!(listed("/2025-07 b.c<enter>")?.1, ["B.C."]);
+    // back lists all again, and what is not there is said and changes nothing
+    assert_eq!(listed("/2<enter><esc>")?.1.len(), 3);
+    let (frame, found) = listed("/nobody<enter>")?;
+    assert!(frame.contains("no exam has `nobody`") && found.len() == 3, "{frame}");
+    // the one in focus is the one that is read
+    let (frame, _) = listed("/B.C.<enter><enter>")?;
+    assert!(frame.contains("exam 2, closed"), "{frame}");
+    Ok(())
+}
+
+#[test]
+fn a_line_that_is_full_says_so_and_cuts_nothing_silently() -> Tested {
+    let room = Room::new()?;
+    let frame = walk(&room, &[], &format!("i<enter>{}", "a".repeat(61)))?.out;
+    assert!(frame.contains("no more is taken: this line has 60 characters"), "{frame}");
+    let frame = walk(&room, &[], &format!("i<enter>{}", "a".repeat(60)))?.out;
+    assert!(!frame.contains("no more is taken"), "{frame}");
+    Ok(())
+}
+
+/// What nobody finds any more is not told as kept, nor lost.
+#[test]
+fn a_logbook_removed_while_the_screen_is_open_is_said_there() -> Tested {
+    let room = Room::new()?;
+    let path = room.file("logbook.db");
+    let mut logbook = Logbook::open(&path)?;
+    let mut exam = crate::kept_exam::begin(&mut logbook, "Hillside", "2026-03-01T09:30:00Z".parse()?)?;
+    fs::remove_file(&path)?;
+    let note = [Event::Note("goes nowhere".to_owned())];
+    let refused = crate::kept_exam::append(&mut logbook, &mut exam, &note, "2026-03-01T09:30:00Z".parse()?);
+    let said = refused.err().ok_or("it was kept")?.to_string();
+    assert!(said.contains("removed or replaced while it was open") && said.contains(".rescued-1"), "{said}");
+    assert!(room.file("logbook.db.rescued-1").exists());
+    Ok(())
+}
+
+/// Times in a zone that nobody knows are in UTC and said to be; one that is a pipe is not waited for.
+#[test]
+fn a_time_zone_that_is_none_is_said() -> Tested {
+    let room = Room::new()?;
+    walk(&room, &[], "-1<enter>")?;
+    let pipe = room.file("pipe");
+    let made = std::process::Command::new("mkfifo").arg(&pipe).status()?;
+    assert!(made.success());
+    for zone in ["Nowhere/Bad", pipe.to_str().ok_or("odd path")?] {
+        let mut command = room.command(&["exam", "list"]);
+        let listed = said(command.env("TZ", zone).output()?)?;
+        assert_eq!(listed.code, Some(0), "{}", listed.err);
+        assert!(listed.err.contains("times are in UTC"), "{zone}: {}", listed.err);
+    }
+    let mut command = room.command(&["exam", "list"]);
+    let listed = said(command.env("TZ", "Europe/Vienna").output()?)?;
+    assert!(!listed.err.contains("UTC"), "{}", listed.err);
+    Ok(())
+}
