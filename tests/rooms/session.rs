@@ -13,6 +13,7 @@ use dioptray::guide::{self, Guide};
 use dioptray::kit::Stock;
 use dioptray::kit::shipped::demo_box;
 use dioptray::optics::{Acuity, Eye, Power};
+use dioptray::screen::{ScreenStart, Settings, print};
 use dioptray::session::{Journal, RecordError, SaveError, Session, Step};
 
 /// What a journal was asked for.
@@ -159,4 +160,39 @@ fn earlier_exams_are_read_once_for_each_exam() {
     assert_eq!(asked.pairs.get(), 1);
     session.begin_another(Step::default()).unwrap();
     assert_eq!(asked.pairs.get(), 2);
+}
+
+/// Keeps everything, on a disk that does not take it.
+struct NotOnTheDisk;
+
+impl Journal for NotOnTheDisk {
+    fn save(&mut self, _step: &CheckedStep) -> Result<(), SaveError> {
+        Ok(())
+    }
+
+    fn lasts(&self) -> bool {
+        true
+    }
+
+    fn disk_failure(&self) -> Option<String> {
+        Some("input/output error".to_owned())
+    }
+}
+
+#[test]
+fn a_disk_that_does_not_take_what_is_kept_is_said_on_the_screen() {
+    let walk = |journal: Box<dyn Journal>, keys| {
+        let session = Session::new(exam(), journal);
+        let settings = Settings::shipped().unwrap();
+        let start = ScreenStart { session, settings, choices: None, goes_on: None, cautions: false };
+        print(start, keys, "120x36".parse().unwrap()).unwrap()
+    };
+    let frame = walk(Box::new(NotOnTheDisk), "-1<enter>");
+    assert!(frame.lines().next().is_some_and(|top| top.contains("NOT YET ON THE DISK")), "{frame}");
+    assert!(frame.contains("not yet on the disk (input/output error)") && frame.contains("1.00 in right 1"), "{frame}");
+    // why is said once, that it is so from then on
+    let frame = walk(Box::new(NotOnTheDisk), "-1<enter><tab>");
+    assert!(frame.contains("NOT YET ON THE DISK") && !frame.contains("input/output error"), "{frame}");
+    let (_, asked) = session();
+    assert!(!walk(Box::new(Watched(asked)), "-1<enter>").contains("ON THE DISK"));
 }

@@ -46,7 +46,7 @@ pub fn refuse_strange_log(with_log: &Connection, path: &Path, log: &Log, sound: 
     // a file that cannot be read by itself, as in the middle of being written, says nothing of its log
     let Ok(alone) = without_log(path) else { return Ok(()) };
     // nor does one that is no logbook, or not yet one
-    if !matches!(schema::identify(&alone), Ok(Identity::Logbook(_))) {
+    if !schema::identify(&alone).is_ok_and(Identity::is_a_logbook) {
         return Ok(());
     }
     if !sound {

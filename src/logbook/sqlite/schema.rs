@@ -148,6 +148,13 @@ pub enum Identity {
     Foreign,
 }
 
+impl Identity {
+    /// Whether it is a logbook, of whatever form.
+    pub fn is_a_logbook(self) -> bool {
+        matches!(self, Self::Logbook(_))
+    }
+}
+
 /// Finds out what a file is, without writing to it.
 pub fn identify(connection: &Connection) -> rusqlite::Result<Identity> {
     let number = |sql: &str| connection.query_row(sql, [], |row| row.get::<_, i64>(0));
