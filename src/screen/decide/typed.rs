@@ -27,9 +27,7 @@ pub fn edit(mut ui: Ui, chord: Chord) -> Decision {
         return Decision::of(ui);
     };
     prompt.fault = None;
-    let most = longest(prompt.purpose);
-    if chord.typed().is_some() && prompt.line.value().chars().count() >= most {
-        ui.refused(format!("no more is taken: this line has {most} characters, the most it can have"));
+    if chord.typed().is_some() && prompt.line.value().chars().count() >= longest(prompt.purpose) {
         return Decision::of(ui);
     }
     let mut modifiers = KeyModifiers::NONE;
@@ -59,7 +57,7 @@ fn longest(purpose: Purpose) -> usize {
 pub fn paste(app: &App, text: &str) -> Decision {
     let mut ui = app.ui.clone();
     ui.sheet = None;
-    let clean: String = text.chars().filter(|c| !c.is_control()).take(LONGEST_IN_WORDS + 1).collect();
+    let clean: String = text.chars().filter(|c| !c.is_control()).take(LONGEST_IN_WORDS).collect();
     if ui.panel == Panel::Drawer && ui.prompt.is_none() {
         return clean.chars().fold(Decision::of(ui), |decision, c| lists::filter(decision.ui, Chord::char(c)));
     }

@@ -281,16 +281,6 @@ fn exams_are_found_by_label_number_and_date() -> Tested {
     Ok(())
 }
 
-#[test]
-fn a_line_that_is_full_says_so_and_cuts_nothing_silently() -> Tested {
-    let room = Room::new()?;
-    let frame = walk(&room, &[], &format!("i<enter>{}", "a".repeat(61)))?.out;
-    assert!(frame.contains("no more is taken: this line has 60 characters"), "{frame}");
-    let frame = walk(&room, &[], &format!("i<enter>{}", "a".repeat(60)))?.out;
-    assert!(!frame.contains("no more is taken"), "{frame}");
-    Ok(())
-}
-
 /// What nobody finds any more is not told as kept, nor lost.
 #[test]
 fn a_logbook_removed_while_the_screen_is_open_is_said_there() -> Tested {
