@@ -67,8 +67,7 @@ fn led(folder: &Path) -> (PathBuf, usize) {
         let examinee = Examinee::new(person, Draws::new(1, number as u64));
         let way = Way { both: true, ..Way::default() };
         let examined = examine(&fitted, examinee, way, None, &mut |_| {}).unwrap();
-        let with =
-            BeganWith { in_box: in_box.clone(), applied: Heads::default(), by: None, procedures_version: 1 };
+        let with = BeganWith { in_box: in_box.clone(), applied: Heads::default(), by: None, procedures_version: 1 };
         let opening = Opening { fitted: fitted.clone() };
         let mut open = logbook.begin_exam(&opening, &with, at).unwrap();
         let mut exam = Exam::open(opening);
@@ -133,7 +132,8 @@ fn measure(path: &Path, exams: usize) -> Vec<(String, String)> {
     });
     figure("list opens, ms", median(opens.collect()));
     running.press("e");
-    for (what, key) in [("a line on, ms", "\u{1b}[B"), ("a page on, ms", "\u{1b}[6~"), ("a page back, ms", "\u{1b}[5~")] {
+    for (what, key) in [("a line on, ms", "\u{1b}[B"), ("a page on, ms", "\u{1b}[6~"), ("a page back, ms", "\u{1b}[5~")]
+    {
         figure(what, median((0..30).map(|_| running.press(key)).collect()));
     }
     let finds = (0..7).map(|_| {

@@ -206,7 +206,9 @@ pub enum FileError {
     )]
     TooManyOpen,
     /// No room is left to read.
-    #[error("this logbook cannot be read now: the disk is full, and reading needs a little room too. Make room, and try again")]
+    #[error(
+        "this logbook cannot be read now: the disk is full, and reading needs a little room too. Make room, and try again"
+    )]
     NoRoomToRead,
     /// The disk failed in reading.
     #[error("this logbook cannot be read now: the disk failed ({0}). See that it is sound, and try again")]

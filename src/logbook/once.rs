@@ -155,7 +155,9 @@ impl Written {
                 for kind in Kind::ALL.into_iter().filter(|_| fields.len() == 1) {
                     if let Some(number) = fields.get(kind.field()) {
                         let written = number.as_u64().and_then(|number| self.of(kind).get(number as usize));
-                        return written.cloned().ok_or_else(|| format!("{number} stands for what was not written before"));
+                        return written
+                            .cloned()
+                            .ok_or_else(|| format!("{number} stands for what was not written before"));
                     }
                 }
                 // what is shown has its number before the powers in it have theirs, as it was written
@@ -163,8 +165,10 @@ impl Written {
                 if let Some((kind, _)) = place {
                     self.of(kind).push(Value::Null);
                 }
-                let whole: Map<String, Value> =
-                    fields.into_iter().map(|(name, value)| Ok((name, self.whole(value)?))).collect::<Result<_, String>>()?;
+                let whole: Map<String, Value> = fields
+                    .into_iter()
+                    .map(|(name, value)| Ok((name, self.whole(value)?)))
+                    .collect::<Result<_, String>>()?;
                 let whole = Value::Object(whole);
                 if let Some((kind, place)) = place {
                     self.of(kind)[place] = whole.clone();

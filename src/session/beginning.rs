@@ -157,7 +157,7 @@ impl Beginning {
             self.begin(logbook, &declared, frame, used, now)?
         };
         notes.extend(begun.notes);
-        Ok(Begun { first, notes, ..begun })
+        Ok(Begun { notes, first, ..begun })
     }
 
     /// The files to begin with, named or used last, by their whole paths.

@@ -22,7 +22,9 @@ pub fn without_what_went_away(
     for stored in later {
         let Some(piece) = stored.change.piece().filter(|piece| before.get(piece).is_some()) else { continue };
         if touched.contains(&piece) {
-            notes.extend(stored.change.takes_away().then(|| Note::UsedThoughGone { exam: number, piece: piece.clone() }));
+            notes.extend(
+                stored.change.takes_away().then(|| Note::UsedThoughGone { exam: number, piece: piece.clone() }),
+            );
         } else if stored.change.takes_away() || stored.change.brings_back() && is_gone(&opening.fitted.stock, piece) {
             // one that does not fit any more changes nothing
             let _ = opening.fitted.stock.change(&stored.change);

@@ -83,7 +83,9 @@ pub enum Note {
         why: String,
     },
     /// A lens that this exam uses was noted as gone meanwhile.
-    #[error("{piece} has been used in exam {exam}, and was noted meanwhile as no longer in the box: look whether it is there")]
+    #[error(
+        "{piece} has been used in exam {exam}, and was noted meanwhile as no longer in the box: look whether it is there"
+    )]
     UsedThoughGone {
         /// The number of the exam.
         exam: u64,

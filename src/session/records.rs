@@ -68,7 +68,8 @@ impl Words {
     /// Whether an exam has them all.
     pub(super) fn find(&self, exam: &Indexed, writing: &Writing) -> bool {
         let label = exam.label.as_deref().unwrap_or_default().to_lowercase();
-        let began = || exam.opened.map(|at| writing.local(at).strftime("%Y-%m-%d %H:%M").to_string()).unwrap_or_default();
+        let began =
+            || exam.opened.map(|at| writing.local(at).strftime("%Y-%m-%d %H:%M").to_string()).unwrap_or_default();
         let has = |word: &String| {
             // figures alone are a number, or of a label, until they are enough for a year
             let may_be_a_date = word.len() >= 4 && word.starts_with(|c: char| c.is_ascii_digit());

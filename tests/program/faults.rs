@@ -447,7 +447,8 @@ mod another_user {
         let path = kept_in(folder.path());
         hand_over(&path, 0o400, 0o700);
         assert_eq!(answers(Command::new(&program), &path)[1], "40 steps");
-        let left: Vec<_> = fs::read_dir(path.parent().unwrap()).unwrap().map(|file| file.unwrap().file_name()).collect();
+        let left: Vec<_> =
+            fs::read_dir(path.parent().unwrap()).unwrap().map(|file| file.unwrap().file_name()).collect();
         assert_eq!(left, ["logbook.db"]);
         // as the program of before left them
         for ending in ["-wal", "-shm"] {

@@ -191,7 +191,9 @@ impl Change {
         Ok(match self.what {
             What::Lost => BoxChange::Lost(piece(&is_box)?),
             What::Found => BoxChange::Found(piece(&|piece| piece.place == Place::Lost)?),
-            What::Lent => BoxChange::Lent { piece: piece(&is_box)?, to: self.more.to.as_deref().map(a_name).transpose()? },
+            What::Lent => {
+                BoxChange::Lent { piece: piece(&is_box)?, to: self.more.to.as_deref().map(a_name).transpose()? }
+            }
             What::Returned => BoxChange::Returned(piece(&|piece| piece.place.is_lent())?),
             What::Damaged => BoxChange::Damaged(piece(&|piece| is_box(piece) && !piece.damaged)?),
             What::Mended => BoxChange::Mended(piece(&|piece| at_hand(piece) && piece.damaged)?),
@@ -223,7 +225,9 @@ fn refuse_a_repeat(logbook: &Logbook, in_box: &NamedBox, change: &BoxChange, now
     }
     let (word, lens) = (What::of(change).word(), lens(change).map(|lens| lens.to_string()).unwrap_or_default());
     let which = change.piece().map(|piece| format!("name it (\"{piece}\"), or ")).unwrap_or_default();
-    bail!("{word}: {lens}: the same was noted {seconds} s ago, and nothing more is noted now. For another piece {which}say --sure")
+    bail!(
+        "{word}: {lens}: the same was noted {seconds} s ago, and nothing more is noted now. For another piece {which}say --sure"
+    )
 }
 
 /// The most characters of a name.

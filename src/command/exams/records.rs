@@ -7,8 +7,8 @@ use crate::logbook::{FileError, Logbook, LogbookError, StoredExam};
 use crate::optics::CylinderForm;
 use crate::screen::settings::{Settings, SettingsError};
 use crate::session::Writing;
-use crate::session::writing::zone_here;
 use crate::session::records::stored_exam;
+use crate::session::writing::zone_here;
 
 /// As some settings have it; who examines may have been named beside them.
 pub fn writing_of(settings: &Settings, by: Option<String>) -> Writing {

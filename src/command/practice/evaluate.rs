@@ -151,7 +151,9 @@ impl Evaluate {
         progress.finish_and_clear();
         if stop.load(Ordering::Relaxed) {
             let eyes: usize = rows.iter().map(|row| row.figures.eyes).sum();
-            note(format_args!("stopped by Ctrl-c: these are the figures of the {eyes} eyes that were examined by then"));
+            note(format_args!(
+                "stopped by Ctrl-c: these are the figures of the {eyes} eyes that were examined by then"
+            ));
         }
         write_rows(out, &rows, context)?;
         Ok(Outcome::Done)

@@ -18,7 +18,10 @@ use crate::logbook::files::beside;
 /// file of an older form has no table for is not looked at.
 const LAST_ADDED: [(&str, &str); 5] = [
     ("SELECT id FROM writer", "SELECT 1 FROM writer WHERE id = ?1"),
-    ("SELECT number, opened FROM exam ORDER BY number DESC LIMIT 1", "SELECT 1 FROM exam WHERE number = ?1 AND opened = ?2"),
+    (
+        "SELECT number, opened FROM exam ORDER BY number DESC LIMIT 1",
+        "SELECT 1 FROM exam WHERE number = ?1 AND opened = ?2",
+    ),
     ("SELECT number, id FROM exam ORDER BY number DESC LIMIT 1", "SELECT 1 FROM exam WHERE number = ?1 AND id = ?2"),
     (
         "SELECT exam, number, events FROM step ORDER BY exam DESC, number DESC LIMIT 1",
@@ -50,7 +53,8 @@ pub fn refuse_strange_log(with_log: &Connection, path: &Path, log: &Log, sound: 
         return Ok(());
     }
     if !sound {
-        let is_sound = |check: &str| alone.query_row(check, [], |row| row.get::<_, String>(0)).is_ok_and(|it| it == "ok");
+        let is_sound =
+            |check: &str| alone.query_row(check, [], |row| row.get::<_, String>(0)).is_ok_and(|it| it == "ok");
         return if is_sound("PRAGMA quick_check(1)") { strange() } else { Ok(()) };
     }
     for (last, find) in LAST_ADDED {
@@ -67,7 +71,8 @@ pub fn refuse_strange_log(with_log: &Connection, path: &Path, log: &Log, sound: 
     let last_exam = "SELECT coalesce(max(number), 0) FROM exam";
     let last_exam: i64 = alone.query_row(last_exam, [], |row| row.get(0)).unwrap_or_default();
     for missing in MISSING {
-        let count = |of: &Connection| of.query_row(missing, [last_exam], |row| row.get::<_, i64>(0)).unwrap_or_default();
+        let count =
+            |of: &Connection| of.query_row(missing, [last_exam], |row| row.get::<_, i64>(0)).unwrap_or_default();
         if count(with_log) > count(&alone) {
             return strange();
         }

@@ -7,9 +7,7 @@ use rusqlite::{Connection, OptionalExtension as _, Row, Transaction};
 use super::entries;
 use super::error::sqlite;
 use super::{boxes, writers};
-use crate::logbook::engine::{
-    BoxState, ExamRows, IndexRow, NewExam, NewStep, StepRow, SummaryOf, SummaryRow, Which,
-};
+use crate::logbook::engine::{BoxState, ExamRows, IndexRow, NewExam, NewStep, StepRow, SummaryOf, SummaryRow, Which};
 use crate::logbook::error::{FileError, LogbookError};
 use crate::logbook::names::{BoxKey, ExamId, ExamNumber, NamedBox};
 use crate::logbook::row::Stored;
@@ -185,7 +183,8 @@ pub fn summaries(connection: &Connection, path: &Path, which: Which) -> Result<V
 /// By what each exam is looked for, the latest first; what cannot be read of it finds nothing.
 pub fn index(connection: &Connection, path: &Path) -> Result<Vec<IndexRow>, LogbookError> {
     let failed = |error| sqlite(path, error);
-    let mut select = connection.prepare("SELECT number, opened, label FROM exam ORDER BY number DESC").map_err(failed)?;
+    let mut select =
+        connection.prepare("SELECT number, opened, label FROM exam ORDER BY number DESC").map_err(failed)?;
     let rows = select.query_map([], |row| {
         let label = row.get(2).unwrap_or_default();
         Ok(IndexRow { number: ExamNumber(row.get(0)?), opened: row.get(1).unwrap_or_default(), label })

@@ -12,13 +12,13 @@ use super::companions::{refuse_strange_log, without_log};
 use super::disk::{DiskSync, SendOn};
 use super::error::{BUSY_TIMEOUT, sqlite};
 use super::log::Log;
-use super::{copy, form2};
 use super::schema::{self, FORM, Identity};
 use super::writers;
+use super::{copy, form2};
 use crate::logbook::error::{FileError, LogbookError};
 use crate::logbook::files::{
-    FileIdentity, beside, can_be_read, can_be_written, keep_to_owner, make_file, refuse_companions_of_others, refuse_unless_file,
-    remove_if_empty, widen_companions,
+    FileIdentity, beside, can_be_read, can_be_written, keep_to_owner, make_file, refuse_companions_of_others,
+    refuse_unless_file, remove_if_empty, widen_companions,
 };
 
 /// How long a file may stand empty while another program makes a logbook of it.

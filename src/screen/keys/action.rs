@@ -270,9 +270,7 @@ impl Action {
                 | RecordsAction::Find
                 | RecordsAction::OpenRecord
                 | RecordsAction::Amend
-                | RecordsAction::NewExam => {
-                    false
-                }
+                | RecordsAction::NewExam => false,
             },
         }
     }

@@ -71,7 +71,8 @@ fn a_variable_that_names_no_file_is_not_a_name() -> Tested {
 fn a_byte_order_mark_is_no_part_of_the_first_line() -> Tested {
     let room = Room::new()?;
     let small_box = room.small_box()?;
-    let answered = room.say_with_input(&["stack", "--box", &small_box, "--lines", "-"], "\u{feff}-1.00\r\n-2.00\r\n")?;
+    let answered =
+        room.say_with_input(&["stack", "--box", &small_box, "--lines", "-"], "\u{feff}-1.00\r\n-2.00\r\n")?;
     assert_eq!(answered.code, Some(0), "{}{}", answered.out, answered.err);
     let first: Value = serde_json::from_str(answered.out.lines().next().ok_or("no line")?)?;
     assert_eq!(first["rx"], "-1.00");
@@ -99,7 +100,8 @@ fn what_was_done_is_said_to_be_done_although_its_answer_goes_nowhere() -> Tested
     let room = Room::new()?;
     let box_file = room.write("two.yaml", &super::room::SMALL_BOX.replace("each: 1", "each: 2"))?;
     let lost = |more: &[&str], to: Stdio| -> Result<Said, Box<dyn Error>> {
-        let mut command = room.command(&[&["box", "change", "--box", &box_file, "lost", "-2.00 sphere"], more].concat());
+        let mut command =
+            room.command(&[&["box", "change", "--box", &box_file, "lost", "-2.00 sphere"], more].concat());
         said(command.stdout(to).stderr(Stdio::piped()).spawn()?.wait_with_output()?)
     };
     let count = || -> Result<Value, Box<dyn Error>> {
@@ -208,7 +210,11 @@ fn an_exam_that_cannot_be_read_is_named_and_another_begins() -> Tested {
     let begins = walk(&room, &[], "")?;
     assert_eq!(begins.code, Some(0), "{}", begins.err);
     assert!(begins.out.lines().next().is_some_and(|top| top.contains("Exam 2")), "{}", begins.out);
-    assert!(begins.err.contains("exam 1 was not closed and is not offered") && begins.err.contains("`newer`"), "{}", begins.err);
+    assert!(
+        begins.err.contains("exam 1 was not closed and is not offered") && begins.err.contains("`newer`"),
+        "{}",
+        begins.err
+    );
     let checked = room.say(&["logbook", "check"])?;
     assert_eq!(checked.code, Some(1));
     assert!(checked.err.contains("exam 1:") && checked.err.contains("`newer`"), "{}", checked.err);
@@ -256,12 +262,16 @@ fn exams_are_found_by_label_number_and_date() -> Tested {
         walk(&room, &[], &format!("-1<enter>i<enter>{label}<enter><esc>Cy"))?;
     }
     let kept = rusqlite::Connection::open(&path)?;
-    kept.execute_batch("DROP TRIGGER exam_is_kept; UPDATE exam SET opened = '2025-07-0' || number || 'T09:30:00Z' WHERE number < 3")?;
+    kept.execute_batch(
+        "DROP TRIGGER exam_is_kept; UPDATE exam SET opened = '2025-07-0' || number || 'T09:30:00Z' WHERE number < 3",
+    )?;
     drop(kept);
     let listed = |keys: &str| -> Result<(String, Vec<String>), Box<dyn Error>> {
         let frame = walk(&room, &["--new"], &format!("e{keys}"))?.out;
         let (top, labels) = (frame.clone(), ["Élodie", "B.C.", "élan"]);
-        let there = labels.into_iter().filter(|label| frame.lines().any(|line| line.contains(label) && line.contains("closed")));
+        let there = labels
+            .into_iter()
+            .filter(|label| frame.lines().any(|line| line.contains(label) && line.contains("closed")));
         Ok((top, there.map(str::to_owned).collect()))
     };
     assert_eq!(listed("")?.1, ["Élodie", "B.C.", "élan"]);

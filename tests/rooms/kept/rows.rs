@@ -37,11 +37,19 @@ fn write(path: &std::path::Path) -> Kept {
     ];
     let both = |m: f64| Eyes::both(Power { m, j0: 0.25, j45: 0.1 });
     let shown = Shown { from: both(-2.0), to: both(-2.25), cells: both(-2.0), mark_in_hand: Eyes::both(None) };
-    let in_hand = Shown { mark_in_hand: Eyes { right: Some(Power { m: -0.25, j0: 0.0, j45: 0.0 }), left: None }, ..shown };
+    let in_hand =
+        Shown { mark_in_hand: Eyes { right: Some(Power { m: -0.25, j0: 0.0, j45: 0.0 }), left: None }, ..shown };
     let set_out = [Event::Guide(GuideEvent::SetOut(shown))];
     let answered = |shown| Event::Guide(GuideEvent::Answered { answer: Answer::Same, shown });
     let asked = [answered(shown), Event::Guide(GuideEvent::SetOut(in_hand))];
-    for step in [&found[..], &set_out, &asked, &[answered(in_hand)], &[Event::Finished], &[Event::Amended("seen again".to_owned())]] {
+    for step in [
+        &found[..],
+        &set_out,
+        &asked,
+        &[answered(in_hand)],
+        &[Event::Finished],
+        &[Event::Amended("seen again".to_owned())],
+    ] {
         append(&mut logbook, &mut kept, step, at).unwrap();
     }
     let piece = || "-2.00 sphere #1".parse().unwrap();
@@ -66,7 +74,8 @@ fn rows(path: &std::path::Path, exam: Uuid) -> String {
     ] {
         writeln!(text, "{name}: {}", one(sql).unwrap()).unwrap();
     }
-    let mut steps = connection.prepare("SELECT number || ' ' || format || ' ' || events FROM step ORDER BY number").unwrap();
+    let mut steps =
+        connection.prepare("SELECT number || ' ' || format || ' ' || events FROM step ORDER BY number").unwrap();
     for step in steps.query_map([], |row| row.get::<_, String>(0)).unwrap() {
         writeln!(text, "step {}", step.unwrap()).unwrap();
     }

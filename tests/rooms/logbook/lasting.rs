@@ -211,7 +211,8 @@ fn steps_of_both_forms_stand_in_one_exam() {
     let mut logbook = Logbook::open(&path).unwrap();
     begin(&mut logbook, "Hillside", start()).unwrap();
     drop(logbook);
-    let accepted = |m| vec![Event::Accepted(Accepted::Refraction(Eye::Right, Some(Power { m, j0: 0.25, j45: -0.125 })))];
+    let accepted =
+        |m| vec![Event::Accepted(Accepted::Refraction(Eye::Right, Some(Power { m, j0: 0.25, j45: -0.125 })))];
     let connection = Connection::open(&path).unwrap();
     for number in 1..=2 {
         let text = serde_json::to_string(&accepted(-1.0)).unwrap();
@@ -235,7 +236,9 @@ fn steps_of_both_forms_stand_in_one_exam() {
     assert!(after_it[2].starts_with('2') && after_it[2].contains("j45"), "{}", after_it[2]);
     assert!(!after_it[3].contains("j45") && after_it[4].contains("j45") && after_it[5].len() < 50, "{after_it:?}");
     // a step that could not be kept has written nothing that a later one names
-    connection.execute_batch("CREATE TRIGGER not_now BEFORE INSERT ON step BEGIN SELECT RAISE(ABORT, 'not now'); END;").unwrap();
+    connection
+        .execute_batch("CREATE TRIGGER not_now BEFORE INSERT ON step BEGIN SELECT RAISE(ABORT, 'not now'); END;")
+        .unwrap();
     append(&mut logbook, &mut exam, &accepted(-2.0), after(2)).unwrap_err();
     connection.execute_batch("DROP TRIGGER not_now").unwrap();
     append(&mut logbook, &mut exam, &accepted(-2.0), after(2)).unwrap();
