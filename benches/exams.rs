@@ -48,8 +48,11 @@ fn main() {
         std::fs::remove_file(&path).unwrap();
     }
     for (what, figures) in table {
-        let columns: String = figures.iter().map(|figure| format!("{figure:>16}")).collect();
-        println!("{what:44}{columns}");
+        print!("{what:44}");
+        for figure in figures {
+            print!("{figure:>16}");
+        }
+        println!();
     }
 }
 
