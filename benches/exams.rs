@@ -94,7 +94,7 @@ fn multiply(path: &Path, exams: usize) {
              WITH RECURSIVE n(n) AS (SELECT {LED} + 1 UNION ALL SELECT n + 1 FROM n WHERE n < {exams})
              SELECT n AS number, (n - 1) % {LED} + 1 AS of FROM n WHERE n <= {exams};
          INSERT INTO exam (number, id, box, opened, label, finished, found)
-             SELECT further.number, randomblob(16), box, strftime('%Y-%m-%dT%H:%M:%SZ', '2026-03-01', further.number * 7 || ' minutes'),
+             SELECT further.number, randomblob(16), box, strftime('%Y-%m-%dT%H:%M:%SZ', '2026-03-01', '+' || (further.number * 7) || ' minutes'),
                  'P' || further.number, finished, found FROM further JOIN exam ON exam.number = of;
          INSERT INTO opening (exam, format, opening)
              SELECT further.number, format, opening FROM further JOIN opening ON exam = of;

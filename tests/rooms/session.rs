@@ -184,7 +184,8 @@ fn a_disk_that_does_not_take_what_is_kept_is_said_on_the_screen() {
     let walk = |journal: Box<dyn Journal>, keys| {
         let session = Session::new(exam(), journal);
         let settings = Settings::shipped().unwrap();
-        let start = ScreenStart { session, settings, choices: None, goes_on: None, cautions: false };
+        let start =
+            ScreenStart { session, settings, choices: None, goes_on: None, cautions: false, reports_keys: false };
         print(start, keys, "120x36".parse().unwrap()).unwrap()
     };
     let frame = walk(Box::new(NotOnTheDisk), "-1<enter>");
