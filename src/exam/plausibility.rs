@@ -11,6 +11,7 @@ use serde::Serialize;
 use super::expected::{Opening, expected};
 use super::observed::{Observation, Observed, observed};
 use super::state::State;
+use crate::optics::acuity::TOP_LETTER_LOG_MAR;
 use crate::optics::{Dioptres, Eye, Power};
 
 /// A slip of the examiner.
@@ -47,8 +48,6 @@ const NOTICED_LOG_MAR: f64 = 0.02;
 const COMPARISON_SD: f64 = 0.045;
 /// A reading further off than so many standard deviations counts no more than these.
 const MOST_SD: f64 = 4.0;
-/// The last letter of a chart for 6 m, in logMAR: beyond it none is read.
-const LAST_LETTER_LOG_MAR: f64 = 1.08;
 /// How far to either side of the power written other powers are looked at, and in which steps, in dioptres.
 const AROUND_D: f64 = 6.0;
 const STEP_D: f64 = 0.25;
@@ -99,7 +98,7 @@ fn log_likelihood(observed: &Observed, need: Power, best: f64, shift: Power, kno
             let sds = match read.log_mar() {
                 Some(read) => (read - at.log_mar) / at.sd,
                 // none of the chart is read: as good as expected only where that lies beyond the last letter
-                None => ((LAST_LETTER_LOG_MAR - at.log_mar) / at.sd).max(0.0),
+                None => ((TOP_LETTER_LOG_MAR - at.log_mar) / at.sd).max(0.0),
             };
             let sds = sds.abs().min(MOST_SD);
             // the wider the expectation, the less an agreement says
