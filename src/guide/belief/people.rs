@@ -2,7 +2,6 @@
 //! compared. Written for people and not for any one law: of what nobody knows beforehand several ways are held possible.
 
 use super::numbers::{bell, exp, exp10, log10, share_below};
-use crate::optics::blur;
 
 /// How blur costs letters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -43,12 +42,11 @@ pub const KINDS: [(Kind, f32); 6] = [
     (Kind { blur: Blur::DeadZone, accommodation: Accommodation::Ample }, 7.0),
 ];
 
-/// What a dioptre of blur adds to the minimum angle of resolution of a usual pupil, in minutes of arc, by each way in which blur
-/// can cost letters: each takes the same line through a dioptre to the same other.
-const SQUARE_MAR: f32 = blur::MAR_OF_SQUARE_DIOPTRE as f32;
-const LINEAR_SQUARE_MAR: f32 =
-    (blur::MAR_THROUGH_A_DIOPTRE * blur::MAR_THROUGH_A_DIOPTRE - blur::USUAL_BEST_MAR * blur::USUAL_BEST_MAR) as f32;
-const DEAD_ZONE_MAR: f32 = SQUARE_MAR;
+/// What a dioptre of blur adds to the minimum angle of resolution of a usual pupil, in minutes of arc: so that 6/5 reads 6/12
+/// through +1.00 (*Optometry in Practice* 2004;5(4)), by each way in which blur can cost letters.
+const SQUARE_MAR: f32 = 1.17;
+const LINEAR_SQUARE_MAR: f32 = 3.3;
+const DEAD_ZONE_MAR: f32 = 1.17;
 const DEAD_ZONE_D: f32 = 0.25;
 
 /// How much of the blur a pinhole leaves, and what it takes of the best acuity: ours, no source.
