@@ -369,9 +369,8 @@ fn what_is_written_is_held_against_retinoscopy_and_by_less_against_the_old_glass
         let old_glasses = old_glasses.map(|sphere| rx(sphere, 0.0, 180.0).minus_form());
         events.extend(old_glasses.map(|glasses| Event::Detail(Detail::OldGlasses(Eye::Right, glasses))));
         exam.apply(&events).unwrap();
-        doubts(&exam).into_iter().find_map(|doubt| match doubt {
-            Doubt::DoesNotFit { speaks_for_m, .. } => Some(speaks_for_m),
-            _ => None,
+        doubts(&exam).into_iter().find_map(|doubt| {
+            if let Doubt::DoesNotFit { speaks_for_m, .. } = doubt { Some(speaks_for_m) } else { None }
         })
     };
     let speaks_for = off_by(-5.0, Some(-2.0), None).unwrap();
