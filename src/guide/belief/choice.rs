@@ -2,6 +2,7 @@
 
 use super::cloud::Points;
 use super::people::{self, Focusing};
+use crate::optics::acuity::TOP_LETTER_LOG_MAR;
 
 /// What is asked of the eye with what stands before it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -276,7 +277,7 @@ impl<'a> Chooser<'a> {
 
 /// Lines by which a reading is looked ahead to, in log MAR; no letter is read beyond the last.
 const LINES: [f32; 8] = [-0.10, 0.0, 0.10, 0.20, 0.32, 0.48, 0.68, 0.90];
-const NO_LETTER_LOG_MAR: f32 = 1.08;
+const NO_LETTER_LOG_MAR: f32 = TOP_LETTER_LOG_MAR as f32;
 
 /// Sums over points: how much they weigh, their needs by weight (sphere, two of cylinder, off the mean), and the squares of those
 /// as they count.

@@ -17,6 +17,7 @@ use crate::guide::procedure::{Effects, Procedure, Step};
 use crate::guide::question::Question;
 use crate::guide::remark::Remark;
 use crate::kit::{Lens, Mark};
+use crate::optics::acuity::TOP_LETTER_LOG_MAR;
 use crate::optics::refraction_counts::counted;
 use crate::optics::{Acuity, Axis, Dioptres, Eye, Eyes, Power};
 
@@ -26,8 +27,7 @@ const HELD_D: [f32; 9] = [0.25, -0.25, 0.50, -0.50, 1.00, -1.00, 1.50, 2.00, -2.
 /// Somebody of unknown age is taken for this old: neither is the young eye trusted with minus nor the old one.
 const AGE_NOT_KNOWN: f32 = 40.0;
 
-/// The top letters of a chart for 6 m, in log MAR, and the distance for which it is made.
-const TOP_LOG_MAR: f32 = 1.08;
+/// The distance for which a chart is made, in metres.
 const FAR_M: f64 = 6.0;
 
 /// How far old glasses and retinoscopy lie from what is needed: standard deviations of sphere and of either part of the
@@ -80,7 +80,7 @@ impl Likelihood {
                 under_drops: given.under_drops(),
             },
             chart_d: (1.0 / far_m - 1.0 / FAR_M).max(0.0) as f32,
-            top_log_mar: TOP_LOG_MAR + libm::log10(FAR_M / far_m) as f32,
+            top_log_mar: TOP_LETTER_LOG_MAR as f32 + libm::log10(FAR_M / far_m) as f32,
             stands: parts(given.start[eye]),
         };
         let top_log_mar = known.top_log_mar;

@@ -4,7 +4,6 @@
 //! A chart for 6 m shows its top line through about 3 D of blur and at 1 m through about 8 D (MAR ∝ 1 + b², Blendowske 2015), so
 //! that these lenses leave no gap from -22 to +21 D. Which lenses: ours, no source.
 
-use crate::exam::expected::blur_of_line_d;
 use crate::exam::poor_acuity::lenses_can_help;
 use crate::exam::prescription::{SAME_POWER_D, too_plus_of_near_chart};
 use crate::exam::sentence::sentence;
@@ -14,6 +13,7 @@ use crate::guide::presentation::Show;
 use crate::guide::procedure::{Effects, Procedure, Step};
 use crate::guide::question::Question;
 use crate::guide::remark::Remark;
+use crate::optics::blur::blur_between_d;
 use crate::optics::quarter::STEP_D;
 use crate::optics::{Acuity, Dioptres, Eye, Eyes, Power};
 
@@ -152,7 +152,7 @@ impl FirstLetter {
         if self.best.is_none_or(|best| log_mar < best.log_mar - LINE_LOG_MAR) {
             self.best = Some(Best { power, log_mar });
             self.left = vec![Try::Back];
-            let step = blur_of_line_d(log_mar).min(MOST_STEP_D).round();
+            let step = blur_between_d(0.0, log_mar).min(MOST_STEP_D).round();
             if step >= LEFT_TO_THE_SEARCH_D && self.rounds < MOST_ROUNDS {
                 self.rounds += 1;
                 let away = if power.m == 0.0 { if self.minus_first { -1.0 } else { 1.0 } } else { power.m.signum() };
