@@ -519,6 +519,10 @@ impl Points {
     }
 }
 
+/// About a tenth of what is found in another way is of no use: so densely needs then lie in each cubic dioptre, against the height
+/// of the curve around what was found.
+const OF_NO_USE: f32 = 0.5;
+
 /// What two looks and the best that is seen come to, for each point.
 #[inline]
 fn each([first, second, best]: [&Vec<f32>; 3], likely: &mut Vec<f32>, of: impl Fn(f32, f32, f32) -> f32) {
@@ -580,8 +584,8 @@ fn likelihood(points: &Points, person: Beforehand, evidence: &Evidence, likely: 
             likely.extend((0..points.len()).map(|nth| {
                 let [m, j0, j45] = points.need(nth);
                 let (m, j0, j45) = ((m - power[0]) / sd_m, (j0 - power[1]) / sd_j, (j45 - power[2]) / sd_j);
-                // a tenth of what is found so is of no use
-                0.02 + bell(m) * bell((j0 * j0 + j45 * j45).sqrt())
+                // as surely as it is thought to lie near, as rarely is a need near it by chance
+                OF_NO_USE * sd_m * sd_j * sd_j + bell(m) * bell((j0 * j0 + j45 * j45).sqrt())
             }));
         }
         Evidence::Complains { far, near } => {
