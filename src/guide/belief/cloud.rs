@@ -472,16 +472,12 @@ impl Points {
                     for (nth, seen) in first.iter().enumerate() {
                         add(
                             nth,
-                            match log_mar {
-                                Some(read) => {
-                                    let unlikely =
-                                        ln(people::reads(*seen, *seen) / people::reads(*seen, read).max(1e-9));
-                                    [unlikely.min(MOST_SURPRISE) - OF_A_READING[0], OF_A_READING[1]]
-                                }
-                                None => {
-                                    let none = people::reads_no_letter(*seen, top_log_mar);
-                                    beyond([none, 1.0 - none], 0)
-                                }
+                            if let Some(read) = log_mar {
+                                let unlikely = ln(people::reads(*seen, *seen) / people::reads(*seen, read).max(1e-9));
+                                [unlikely.min(MOST_SURPRISE) - OF_A_READING[0], OF_A_READING[1]]
+                            } else {
+                                let none = people::reads_no_letter(*seen, top_log_mar);
+                                beyond([none, 1.0 - none], 0)
                             },
                         );
                     }
