@@ -63,6 +63,8 @@ pub struct Findings {
     pub first: Eyes<Option<FirstStep>>,
     /// Retinoscopy of each eye, the working lens taken off.
     pub retinoscopy: Eyes<Option<Power>>,
+    /// Whether what the examiner's retinoscopy is steadily off by was taken off that of each eye.
+    pub steady_difference_taken_off: Eyes<bool>,
     /// The distance power of each eye at the end of its last subjective procedure.
     pub subjective: Eyes<Option<Power>>,
     /// What the refraction of each eye by likelihood believed last.

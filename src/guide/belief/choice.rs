@@ -1,7 +1,7 @@
 //! What to ask next: of everything that the free lenses can show, what gains most for what it costs.
 
 use super::cloud::Points;
-use super::people::{self, Focusing};
+use super::people::{self, Beforehand};
 use crate::optics::acuity::TOP_LETTER_LOG_MAR;
 
 /// What is asked of the eye with what stands before it.
@@ -89,7 +89,7 @@ struct Seen {
 /// The gains of all that can be asked from one place.
 pub struct Chooser<'a> {
     points: &'a Points,
-    focusing: Focusing,
+    person: Beforehand,
     /// How tense the eye still is beside how it began.
     tense: f32,
     /// From which sphere on a look relaxes it.
@@ -105,7 +105,7 @@ impl<'a> Chooser<'a> {
     /// Over points that weigh alike.
     pub fn new(
         points: &'a Points,
-        focusing: Focusing,
+        person: Beforehand,
         cylinder_counts: f32,
         tense: f32,
         fogs_from_d: Option<f32>,
@@ -114,7 +114,7 @@ impl<'a> Chooser<'a> {
         let count = points.m.len();
         Self {
             points,
-            focusing,
+            person,
             tense,
             fogs_from_d,
             needs,
@@ -174,11 +174,12 @@ impl<'a> Chooser<'a> {
         let (coarser, also_coarser) = (&first.coarser[..count], &second.coarser[..count]);
         let (unsteady, also_unsteady) = (&first.unsteady[..count], &second.unsteady[..count]);
         let (clearer, worse) = (&mut self.likely[..count], &mut self.also_likely[..count]);
+        let slips = self.person.slips;
         for nth in 0..count {
             // both grow with what is seen: the clearer look has the less
             let coarser = coarser[nth].min(also_coarser[nth]);
             let unsteady = unsteady[nth].min(also_unsteady[nth]);
-            (clearer[nth], worse[nth]) = people::notices(one[nth] - other[nth], coarser, unsteady);
+            (clearer[nth], worse[nth]) = people::notices(one[nth] - other[nth], coarser, unsteady, slips);
         }
     }
 
@@ -250,7 +251,7 @@ impl<'a> Chooser<'a> {
     }
 
     fn asks(&self, offers: &Offers) -> Vec<Ask> {
-        let old = self.focusing.is_steady_with_minus();
+        let old = self.person.is_steady_with_minus();
         let mut asks = vec![Ask::Line { held_d: 0.0 }];
         for &held_d in &offers.spheres_d {
             if held_d == 1.50 {
