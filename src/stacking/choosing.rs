@@ -12,6 +12,8 @@ use super::spent::Spent;
 
 /// What looking at one lens for a place counts for.
 const CHOOSING_STEPS: u64 = 2;
+/// What weighing its cost counts for, and what it leaves to be found.
+const WEIGHING_STEPS: u64 = 6;
 /// What finding the lenses that may stand in a place counts for.
 const LOOKING_STEPS: u64 = 3;
 
@@ -95,6 +97,7 @@ impl<'a> Choosing<'a> {
             if !leaving.fits(self.needed[place]) {
                 continue;
             }
+            self.space.work.spend(WEIGHING_STEPS);
             let slot = Slot { cell, type_id, axis: 180 };
             let spent = spent.with(self.space, slot);
             if list.bound(spent.least(self.space, self.pattern)) < 0.0 {

@@ -31,7 +31,7 @@ const CHOOSING_STEPS: u64 = 5;
 const LOOKING_STEPS: u64 = 3;
 const TURNING_STEPS: u64 = 12;
 /// What keeping one choice of the lenses outside the innermost cylinder counts for.
-const KEEPING_STEPS: u64 = 28;
+const KEEPING_STEPS: u64 = 32;
 
 /// What arrives at the innermost cylinder's cell from the lenses outside it.
 #[derive(Debug, Clone, Copy)]
