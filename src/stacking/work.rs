@@ -2,7 +2,7 @@
 
 use std::cell::Cell;
 
-/// Lens choices and angles that one search may try, each weighed by about what it takes; about ten nanoseconds each.
+/// Lens choices and angles that one search may try, each weighed by what it takes: about ten nanoseconds a step.
 pub const MOST_STEPS: u64 = 64_000_000;
 
 /// Choices that a search keeps in memory at once: about a hundred megabytes.
