@@ -38,6 +38,8 @@ pub(in crate::guide) struct CrossCylinders {
     now: CrossCylinder,
     /// Those that ask before *the same* counts, weakest first.
     stronger: Vec<CrossCylinder>,
+    /// The strongest that is flipped: it asks where the lenses for one that is made are missing.
+    flipped: Option<CrossCylinder>,
 }
 
 impl CrossCylinders {
@@ -52,16 +54,15 @@ impl CrossCylinders {
         let flipped = given.cross_cylinders.iter().map(|&power| CrossCylinder { power, made: false });
         let made = |power_d: f64| CrossCylinder { power: Dioptres(power_d), made: true };
         let very_poor = line.is_some_and(is_very_poor);
-        let now = flipped.clone().find(|one| one.power.0 >= least_d).unwrap_or_else(|| {
-            let strongest = flipped.clone().next_back().filter(|_| !very_poor);
-            strongest.unwrap_or(made(if very_poor { MADE_FOR_POOR_D } else { MADE_D }))
-        });
+        let strongest = flipped.clone().next_back();
+        let fits = flipped.clone().find(|one| one.power.0 >= least_d).or(strongest.filter(|_| !very_poor));
+        let now = fits.unwrap_or(made(if very_poor { MADE_FOR_POOR_D } else { MADE_D }));
         let mut stronger: Vec<CrossCylinder> = flipped.collect();
         if stronger.last().is_none_or(|strongest| strongest.power.0 < LEAST_AT_6_60_D) {
             stronger.push(made(MADE_FOR_POOR_D));
         }
         stronger.retain(|one| line.is_some_and(is_6_18_or_worse) && one.power.0 > now.power.0);
-        Self { eye, now, stronger }
+        Self { eye, now, stronger, flipped: strongest }
     }
 
     /// The two positions of the minus axis, one after the other over what was found.
@@ -113,6 +114,18 @@ impl CrossCylinders {
             self.now = self.stronger.remove(0);
         }
         any
+    }
+
+    /// Where one that is made was passed over the one that is flipped asks instead; `false` where that did.
+    pub fn gives_way(&mut self) -> bool {
+        match self.flipped {
+            Some(flipped) if self.now.made => {
+                self.now = flipped;
+                self.stronger.clear();
+                true
+            }
+            _ => false,
+        }
     }
 
     /// What stood before the eye without it.

@@ -130,6 +130,9 @@ impl Procedure for CrossCylinderAxis {
     }
 
     fn skip(&mut self, effects: &mut Effects<'_>) {
+        if self.cross.gives_way() {
+            return;
+        }
         if let Some(judged) = self.judged {
             effects.base[self.eye] = judged;
         }

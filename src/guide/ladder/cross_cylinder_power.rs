@@ -117,6 +117,9 @@ impl Procedure for CrossCylinderPower {
     }
 
     fn skip(&mut self, effects: &mut Effects<'_>) {
+        if self.cross.gives_way() {
+            return;
+        }
         if let Some(judged) = self.judged {
             effects.base[self.eye] = judged;
         }

@@ -47,6 +47,13 @@ impl CrossCylinderSearch {
     }
 }
 
+impl CrossCylinderSearch {
+    fn next_pair(&mut self) {
+        self.pair += 1;
+        self.preferred_once = None;
+    }
+}
+
 impl Procedure for CrossCylinderSearch {
     fn step(&self, base: &Eyes<Power>) -> Option<Step> {
         let [first, second] = PAIRS.get(self.pair)?.map(Axis::folded);
@@ -74,7 +81,7 @@ impl Procedure for CrossCylinderSearch {
             (None, _) if self.cross.gets_stronger() => {}
             // once one way and once the other, or no preference at all: the same
             _ => {
-                self.skip(effects);
+                self.next_pair();
                 if self.pair == PAIRS.len() {
                     effects.remarks.push(Remark::NoAstigmatism(self.eye));
                 }
@@ -83,8 +90,10 @@ impl Procedure for CrossCylinderSearch {
     }
 
     fn skip(&mut self, _turn: &mut Effects<'_>) {
-        self.pair += 1;
         self.preferred_once = None;
+        if !self.cross.gives_way() {
+            self.next_pair();
+        }
     }
 
     fn why_nothing(&self) -> Option<Remark> {

@@ -64,6 +64,8 @@ enum Try {
     Near(f64),
     /// What read best there, with the chart back where it hangs.
     Back,
+    /// How far the chart is, once it was put back.
+    ChartBack,
     /// What was found before the near chart, with the chart back where it hangs.
     Returns,
     /// What the eye sees, which reads no letter.
@@ -107,7 +109,7 @@ impl FirstLetter {
             Some(NearSearch::Ended) | None => None,
         };
         if goes.is_some() {
-            left.push(Try::Returns);
+            left.extend([Try::Returns, Try::ChartBack]);
         } else if read.is_some_and(|read| read.log_mar().is_some()) && !stands {
             // there is nothing to find
         } else if lenses_can_help(seen) {
@@ -220,6 +222,8 @@ impl FirstLetter {
     fn settle(&mut self, effects: &mut Effects<'_>) {
         match self.left.last() {
             Some(Try::Near(_)) => self.place_chart(true, effects),
+            // there it is said how far it is
+            Some(Try::ChartBack) => {}
             Some(Try::Back | Try::Returns | Try::Standing | Try::Far(_) | Try::Pinhole | Try::Seen) => {
                 self.place_chart(false, effects);
             }
@@ -277,6 +281,9 @@ impl Procedure for FirstLetter {
                     .instruction(chart.then(&lens))
                     .why("near, the top line is seen through much more blur; its distance is in every line")
             }
+            Try::ChartBack => Step { eye: Some(eye), ..Step::plain(Question::ChartDistance) }
+                .instruction(sentence!["Put the chart back to ", Part::Figure(self.chart_m), " m. How far is it now?"])
+                .why("what was found with the chart near is looked at where it usually hangs"),
             Try::Back | Try::Returns => {
                 let near = if tried == Try::Returns { base[eye] } else { self.best?.power };
                 let power = self.at_the_far_chart(near);
@@ -331,6 +338,7 @@ impl Procedure for FirstLetter {
                 self.goes_on_near(effects);
                 return;
             }
+            Try::ChartBack => self.chart_m = answer.metres().unwrap_or(self.chart_m),
             Try::Returns => self.ends_near(effects),
             Try::Standing | Try::Far(_) => effects.tried(eye, shown.to[eye], Some(acuity), None, false),
             Try::Seen => self.not_refracted(acuity, effects),
@@ -348,7 +356,7 @@ impl Procedure for FirstLetter {
                 return;
             }
             Some(Try::Returns) => self.ends_near(effects),
-            Some(Try::Standing | Try::Pinhole | Try::Far(_) | Try::Near(_)) | None => {}
+            Some(Try::Standing | Try::Pinhole | Try::Far(_) | Try::Near(_) | Try::ChartBack) | None => {}
         }
         self.settle(effects);
     }
