@@ -93,6 +93,8 @@ pub(in crate::guide) struct FirstLetter {
     /// Whether the chart stands near now.
     chart_is_near: bool,
     seen: Acuity,
+    /// Whether letters were read through a pinhole where the chart hangs.
+    pinhole_reads: bool,
     found: bool,
 }
 
@@ -136,6 +138,7 @@ impl FirstLetter {
             chart_made_for_m,
             chart_is_near: goes.is_some(),
             seen,
+            pinhole_reads: given.pinhole[eye].is_some_and(|read| read.log_mar().is_some()),
             found: false,
         }
     }
@@ -196,6 +199,13 @@ impl FirstLetter {
             return self.not_refracted(Acuity::NoLetter, effects);
         };
         let near = self.reads_near_only(effects.base[eye], read);
+        // what a pinhole shows a lens could show: the right one was not found
+        if self.pinhole_reads {
+            self.not_refracted(Acuity::NoLetter, effects);
+            effects.records.push(Event::Note(near.sentence().to_string()));
+            effects.remarks.push(near);
+            return;
+        }
         effects.base[eye] = self.at_the_far_chart(effects.base[eye]);
         effects.findings.acuity_with[eye] = Some(effects.base[eye]);
         effects.findings.near_search[eye] = Some(NearSearch::Ended);
