@@ -14,12 +14,16 @@ use crate::optics::{Acuity, Axis, Dioptres, Eye, Eyes, Power};
 /// 6/60 and worse, in log MAR.
 const VERY_POOR_LOG_MAR: f64 = 0.97;
 
+/// Worse than a chart shows where it usually hangs, in log MAR: read with the chart near.
+const NEAR_ONLY_LOG_MAR: f64 = 1.10;
+
 /// What an eye at 6/60 and worse is asked with at least, and one poorer than 6/12, in dioptres (common practice, no source).
 const LEAST_AT_6_60_D: f64 = 0.75;
 const LEAST_BELOW_6_12_D: f64 = 0.50;
 
 /// Made of two lenses, for an eye at 6/60 and worse and for another where no cross cylinder is free, in dioptres.
 const MADE_FOR_POOR_D: f64 = 1.00;
+const MADE_FOR_NEAR_ONLY_D: f64 = 2.00;
 const MADE_D: f64 = 0.50;
 
 /// One cross cylinder.
@@ -60,6 +64,9 @@ impl CrossCylinders {
         let mut stronger: Vec<CrossCylinder> = flipped.collect();
         if stronger.last().is_none_or(|strongest| strongest.power.0 < LEAST_AT_6_60_D) {
             stronger.push(made(MADE_FOR_POOR_D));
+        }
+        if line.and_then(Acuity::log_mar).is_some_and(|read| read > NEAR_ONLY_LOG_MAR) {
+            stronger.push(made(MADE_FOR_NEAR_ONLY_D));
         }
         stronger.retain(|one| line.is_some_and(is_6_18_or_worse) && one.power.0 > now.power.0);
         Self { eye, now, stronger, flipped: strongest }
