@@ -21,6 +21,7 @@ const CHOICES: &str = "choices.yaml";
 /// The arguments of the screen.
 #[derive(Debug, Clone, PartialEq, Default, Args)]
 #[command(next_help_heading = "Options of the screen")]
+#[expect(clippy::struct_excessive_bools, reason = "each is a flag of its own on the command line")]
 pub struct Start {
     /// The box file; without it, the box that was used last, or the demo box.
     #[arg(long = "box", value_name = "FILE", value_parser = values::path())]
