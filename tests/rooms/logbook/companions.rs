@@ -195,9 +195,11 @@ fn a_disk_that_does_not_take_what_is_kept_is_said_and_nothing_is_lost() {
     let (_folder, path) = fresh();
     let fails = Arc::new(std::sync::atomic::AtomicBool::new(false));
     let failing = Arc::clone(&fails);
-    let sync = move |log: &File| match failing.load(std::sync::atomic::Ordering::SeqCst) {
-        true => Err(io::Error::from_raw_os_error(5)),
-        false => log.sync_data(),
+    let sync = move |log: &File| {
+        if failing.load(std::sync::atomic::Ordering::SeqCst) {
+            return Err(io::Error::from_raw_os_error(5));
+        }
+        log.sync_data()
     };
     let ground = Ground { network: &|_| None, sync: Arc::new(sync) };
     let mut logbook = Logbook::open_on(&path, ground).unwrap();
