@@ -163,7 +163,7 @@ fn json_has_full_precision_and_leaves_out_what_is_not_known() -> Checked {
 fn page_is_one_page_with_the_figures_and_further_ones_when_needed() -> Checked {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("pages");
     std::fs::create_dir_all(&folder)?;
-    let short = pdf(&record(&adult()?, CylinderForm::Minus, Some("N. Examiner"))?);
+    let short = pdf(&record(&adult()?, CylinderForm::Minus, Some("N. Examiner"))?)?;
     std::fs::write(folder.join("adult.pdf"), &short)?;
     let text = String::from_utf8_lossy(&short);
     assert!(text.starts_with("%PDF-1.7") && text.trim_end().ends_with("%%EOF"));
