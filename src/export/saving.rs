@@ -12,6 +12,9 @@ use super::form::FormFiles;
 /// A file that was not written; what was there before is as it was.
 #[derive(Debug, Error)]
 pub enum SaveFileError {
+    /// No name was given.
+    #[error("no file is named: nothing was written. Name one with --out FILE")]
+    NoName,
     /// A folder or a device has the name.
     #[error("{}: this is not a file: name another with --out FILE", path.display())]
     NotAFile {
@@ -56,6 +59,9 @@ pub enum Existing {
 /// # Errors
 /// When something is there that stays, or nothing can be written there; what was there is as before.
 pub fn save(path: &Path, bytes: &[u8], existing: Existing) -> Result<PathBuf, SaveFileError> {
+    if path.as_os_str().is_empty() {
+        return Err(SaveFileError::NoName);
+    }
     let nameless = |error| SaveFileError::Refused { path: path.to_owned(), folder: PathBuf::new(), error };
     let path = std::path::absolute(path).map_err(nameless)?;
     let there = fs::metadata(&path).ok();
@@ -120,11 +126,7 @@ fn sweep(folder: &Path) {
 ///
 /// # Errors
 /// As [`save`].
-pub fn save_all(
-    path: &Path,
-    files: &FormFiles,
-    existing: Existing,
-) -> Result<(PathBuf, Vec<PathBuf>), SaveFileError> {
+pub fn save_all(path: &Path, files: &FormFiles, existing: Existing) -> Result<(PathBuf, Vec<PathBuf>), SaveFileError> {
     let beside: Vec<(PathBuf, &[u8])> =
         files.beside.iter().map(|(name, bytes)| (named_beside(path, name), bytes.as_slice())).collect();
     if existing == Existing::Stays
@@ -161,9 +163,8 @@ pub fn save_beside(stem: &str, ending: &str, files: &FormFiles) -> Result<PathBu
         1 => format!("{stem}{ending}"),
         _ => format!("{stem}{end}-{number}.{extension}"),
     };
-    let is_free = |path: &PathBuf| {
-        !path.exists() && files.beside.iter().all(|(name, _)| !named_beside(path, name).exists())
-    };
+    let is_free =
+        |path: &PathBuf| !path.exists() && files.beside.iter().all(|(name, _)| !named_beside(path, name).exists());
     let free = (1..=MOST_OF_ONE_NAME).map(|number| folder.join(name(number))).find(is_free);
     let Some(path) = free else {
         return Err(SaveFileError::TooMany { path: folder.join(name(1)) });

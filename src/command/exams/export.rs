@@ -1,7 +1,7 @@
 //! `dioptray exam export`: the record of one exam for a printer or another program.
 
 use std::io::{self, IsTerminal as _, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use anyhow::bail;
 use clap::Args;
@@ -25,7 +25,7 @@ pub struct Export {
     /// The form.
     #[arg(long = "as", value_name = "FORM", value_parser = forms())]
     form: RecordForm,
-    /// The file to write, whole or not at all; without it, standard output.
+    /// The file to write, whole or not at all; without it, or with `-`, standard output.
     #[arg(long, value_name = "FILE", value_parser = values::path())]
     out: Option<PathBuf>,
     /// Replace the file if there is one already.
@@ -68,7 +68,9 @@ impl Export {
     /// Exports the record.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let (form, content) = (self.form, self.form.content());
-        if content == Content::Binary && self.out.is_none() && (context.json || io::stdout().is_terminal()) {
+        // a hyphen is standard output here as elsewhere
+        let named = self.out.filter(|file| *file != Path::new("-"));
+        if content == Content::Binary && named.is_none() && (context.json || io::stdout().is_terminal()) {
             bail!("{form} is neither for a terminal nor for JSON: name a file with --out FILE");
         }
         let record = records::writing(self.plus)?.record(&records::exam(context, self.number)?);
@@ -77,7 +79,7 @@ impl Export {
             eprintln!("note: {form}: {note}");
         }
         let answer = |file, beside, text| ExportedJson { exam: record.exam, r#as: form.name(), file, beside, text };
-        if let Some(file) = self.out {
+        if let Some(file) = named {
             let existing = if self.force { Existing::IsReplaced } else { Existing::Stays };
             let (file, beside) = save_all(&file, &files, existing)?;
             if context.json {

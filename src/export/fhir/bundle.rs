@@ -9,7 +9,9 @@ use serde_json::{Map, Value, json};
 use uuid::Uuid;
 
 use super::check::check;
-use super::codes::{BALANCE_LENS, LENS, LOG_MAR, LOINC, MILLIMETRE, PRODUCT, UCUM, loinc_best_corrected, loinc_uncorrected};
+use super::codes::{
+    BALANCE_LENS, LENS, LOG_MAR, LOINC, MILLIMETRE, PRODUCT, UCUM, loinc_best_corrected, loinc_uncorrected,
+};
 use crate::exam::prescription::EyeOutcome;
 use crate::export::error::ExportError;
 use crate::export::record::{EyeRecord, Record, rfc_3339};
@@ -151,7 +153,8 @@ impl BundleBuilder<'_> {
             }
         }
         if !eye.prism.is_empty() {
-            let part = |part: &PrismPart| json!({ "amount": words::hundredths(part.amount), "base": part.base.to_string() });
+            let part =
+                |part: &PrismPart| json!({ "amount": words::hundredths(part.amount), "base": part.base.to_string() });
             put("prism", json!(eye.prism.iter().map(part).collect::<Vec<_>>()));
         }
         if let Some(addition) = eye.addition.filter(|_| eye.written.is_some()) {

@@ -6,7 +6,9 @@ use std::fmt;
 
 use serde_json::Value;
 
-use super::codes::{BALANCE_LENS, LENS, LOG_MAR, LOINC, MILLIMETRE, PRODUCT, UCUM, loinc_best_corrected, loinc_uncorrected};
+use super::codes::{
+    BALANCE_LENS, LENS, LOG_MAR, LOINC, MILLIMETRE, PRODUCT, UCUM, loinc_best_corrected, loinc_uncorrected,
+};
 use crate::exam::prescription::may_be_written;
 use crate::export::words;
 use crate::optics::{Eye, SpheroCylinder, bounds};

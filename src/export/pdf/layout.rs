@@ -2,7 +2,7 @@
 
 use pdf_writer::{Content, Finish, Pdf, Rect, Ref, Str, TextStr};
 
-use super::face::{Face, FaceError, Faces};
+use super::face::{Face, FaceError, Faces, SET_AT};
 use crate::export::words::sentence;
 use crate::export::wrapping::wrapped;
 
@@ -158,7 +158,7 @@ impl Layout {
 
 fn show(page: &mut Content, face: Face, size: f32, (left, height): (f32, f32), bytes: &[u8]) {
     page.begin_text();
-    page.set_font(face.resource(), size);
+    page.set_font(face.resource(), size * SET_AT);
     page.next_line(left, height);
     page.show(Str(bytes));
     page.end_text();
