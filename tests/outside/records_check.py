@@ -102,7 +102,8 @@ def of_file(path, record):
     said = complaints(path)
     check(not said, "dciodvfy: " + "; ".join(said))
     dataset = pydicom.dcmread(path)
-    check(str(dataset.PatientID) == record.get("label", ""), f"label {dataset.PatientID}")
+    label = dataset.PatientName.family_name
+    check(label == record.get("label", ""), f"label {label}")
     is_refraction = dataset.SOPClassUID == pydicom.uid.SubjectiveRefractionMeasurementsStorage
     (refraction if is_refraction else acuity)(dataset, record)
     for what, spoil in {

@@ -11,8 +11,8 @@ use crate::export::record::Record;
 use crate::export::words;
 use crate::optics::{Eye, Eyes};
 
-/// The most letters of a person's name, and of a long string (PS3.5, table 6.2-1).
-const LONGEST_STRING: usize = 64;
+/// The most letters of a person's name (PS3.5, table 6.2-1).
+const LONGEST_NAME: usize = 64;
 /// The most letters of a long text (the same table).
 const LONGEST_TEXT: usize = 10_240;
 
@@ -76,8 +76,9 @@ impl Object {
 
     fn person(&mut self, record: &Record) {
         let label = record.label.as_deref().unwrap_or_default();
-        self.text(tags::PATIENT_NAME, VR::PN, "");
-        self.text(tags::PATIENT_ID, VR::LO, &string(label));
+        self.text(tags::PATIENT_NAME, VR::PN, &name(label));
+        // a label is no identity: an archive would make one person of two that have the same
+        self.text(tags::PATIENT_ID, VR::LO, &identity::of_part(record, "patient").to_string());
         self.text(tags::PATIENT_BIRTH_DATE, VR::DA, "");
         self.text(tags::PATIENT_SEX, VR::CS, "");
         if let Some(age) = record.age_years {
@@ -100,7 +101,7 @@ impl Object {
             self.text(tags::SERIES_DESCRIPTION, VR::LO, "DRAFT: this exam is not closed");
         }
         if let Some(examiner) = &record.examiner {
-            self.text(tags::OPERATORS_NAME, VR::PN, &string(examiner).replace(['^', '='], " "));
+            self.text(tags::OPERATORS_NAME, VR::PN, &name(examiner));
         }
     }
 
@@ -140,9 +141,13 @@ fn laterality(eyes: Eyes<bool>) -> &'static str {
     }
 }
 
-/// A text as a long string: the backslash divides values there.
-pub fn string(text: &str) -> String {
-    words::printable(text).replace('\\', "/").chars().take(LONGEST_STRING).collect::<String>().trim().to_owned()
+/// A text as the name of a person, all of it the family name: the backslash divides values there, and the other two the parts
+/// of a name. Without a part after it, a name with a space in it would be of the retired form.
+fn name(text: &str) -> String {
+    let text = words::printable(text).replace(['^', '='], " ").replace('\\', "/");
+    let text: String = text.chars().take(LONGEST_NAME - 1).collect();
+    let text = text.trim();
+    if text.contains(' ') { format!("{text}^") } else { text.to_owned() }
 }
 
 /// A text as a long text, which says so when it has to end early.

@@ -214,7 +214,7 @@ fn all_in_words(record: &Record) -> Result<Vec<(RecordForm, String)>, Box<dyn st
     let page = pdf::lines(&RecordForm::Pdf.write(record)?)?.concat().join(" ");
     let object = dicom::Object::of_file(&RecordForm::Dicom.write(record)?)?;
     let comments = object.text((0x10, 0x4000)).ok_or("no comments")?;
-    let label = object.text((0x10, 0x20)).ok_or("no label")?;
+    let label = object.text((0x10, 0x10)).ok_or("no label")?;
     let number = object.text((0x20, 0x10)).ok_or("no number")?;
     texts.push((RecordForm::Pdf, page));
     texts.push((RecordForm::Dicom, format!("{label} {number} {comments}")));
