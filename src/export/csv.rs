@@ -12,6 +12,7 @@ use super::error::ExportError;
 use super::record::{EyeRecord, Figures, Known, Record, rfc_3339};
 use super::words::{self, fixed};
 use crate::exam::certainty::Sure;
+use crate::exam::{NearTask, PresentGlasses, Strategy};
 use crate::optics::notation::Style;
 use crate::optics::{Acuity, CylinderForm, PrismPart, SpheroCylinder};
 
@@ -117,7 +118,7 @@ fn row(record: &Record, eye: &EyeRecord) -> Row {
     row.vector("found", eye.found);
     row.vector("retinoscopy", eye.retinoscopy);
     row.vector("wet", eye.wet);
-    row.put("refracted", Cell::text(eye.refracted.map(|strategy| strategy.name())));
+    row.put("refracted", Cell::text(eye.refracted.map(Strategy::name)));
     row.power("old_", eye.old_glasses);
     row.put("old_addition_d", Cell::figure(record.old_addition, quarter));
     certainty(&mut row, eye);
@@ -186,8 +187,8 @@ fn said(row: &mut Row, record: &Record) {
     });
     row.put("drops", Cell::Text(if record.drops { "yes" } else { "no" }.to_owned()));
     row.put("signs_named", Cell::text(signs));
-    row.put("glasses_until_now", Cell::text(record.present_glasses.map(|glasses| glasses.shown())));
-    row.put("near_task", Cell::text(record.near_task.map(|task| task.shown())));
+    row.put("glasses_until_now", Cell::text(record.present_glasses.map(PresentGlasses::shown)));
+    row.put("near_task", Cell::text(record.near_task.map(NearTask::shown)));
     row.put("preferred_eye", Cell::text(record.preferred_eye.map(|eye| eye.to_string())));
     row.put("notes", Cell::Text(record.notes.join("\n")));
     row.put("amendments", Cell::Text(record.amendments.join("\n")));

@@ -26,6 +26,9 @@ impl Flaw {
 }
 
 /// Checks a figure by its row.
+///
+/// # Errors
+/// When the row does not permit it.
 pub fn within(place: &str, value: f64, range: &Range) -> Result<f64, Flaw> {
     range.check(value).map_err(|outside| Flaw::at(place, outside.to_string()))?;
     Ok(value)
@@ -151,14 +154,8 @@ impl Glasses {
         let differ = self.common_addition().is_none();
         for (eye, lens) in self.lenses.iter() {
             let Some(lens) = lens else { continue };
-            let mut parts: Vec<String> = lens
-                .prism
-                .iter()
-                .map(|prism| match prism.base {
-                    Base::Degrees(degrees) => format!("prism {:.2} base at {degrees} degrees", prism.amount),
-                    base => format!("prism {:.2} base {base}", prism.amount),
-                })
-                .collect();
+            let mut parts: Vec<String> =
+                lens.prism.iter().map(|prism| format!("prism {:.2} base {}", prism.amount, prism.base)).collect();
             parts.extend(lens.addition.filter(|_| differ).map(|addition| format!("addition +{addition:.2}")));
             parts.extend(lens.vertex_mm.map(|distance| format!("vertex distance {distance} mm")));
             if !parts.is_empty() {

@@ -157,9 +157,9 @@ impl Faces {
 
     /// Writes the faces into a file, with references from one on that are not used elsewhere. Gives the reference of each,
     /// in the order of [`Face::ALL`].
-    pub fn write(self, pdf: &mut Pdf, mut next: Ref) -> Result<[Ref; 2], FaceError> {
+    pub fn write(&self, pdf: &mut Pdf, mut next: Ref) -> Result<[Ref; 2], FaceError> {
         let mut written = [next; 2];
-        for (typeface, reference) in self.faces.into_iter().zip(&mut written) {
+        for (typeface, reference) in self.faces.iter().zip(&mut written) {
             *reference = next.bump();
             write(typeface, pdf, *reference, &mut next)?;
         }
@@ -172,7 +172,7 @@ fn drawn(text: &str) -> impl Iterator<Item = char> {
     text.nfc().filter(|letter| ![words::ISOLATE, words::ISOLATE_END].contains(letter))
 }
 
-fn write(typeface: Typeface, pdf: &mut Pdf, reference: Ref, next: &mut Ref) -> Result<(), FaceError> {
+fn write(typeface: &Typeface, pdf: &mut Pdf, reference: Ref, next: &mut Ref) -> Result<(), FaceError> {
     let [descendant, descriptor, file, unicode] = std::array::from_fn(|_| next.bump());
     let failed = |why: String| FaceError { face: typeface.of, why };
     let cut = subset(typeface.of.data(), 0, &typeface.glyphs).map_err(|error| failed(error.to_string()))?;
