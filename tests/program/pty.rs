@@ -286,7 +286,7 @@ fn killed_in_the_middle_of_every_step_of_the_guide_it_goes_on_there() -> Result<
     let folder = tempfile::tempdir()?;
     // what is typed, and what the guide then asks
     let steps = [
-        ("g1", "none of these"),
+        ("gy1", "none of these"),
         ("1", "How old are you?"),
         ("42\r", "blurred far away only"),
         ("1", "4 3 m"),

@@ -9,7 +9,7 @@ use super::super::words;
 use super::decision::Decision;
 use super::fault::LineFault;
 use super::records;
-use crate::exam::{Answer, CheckedStep, Detail, EarlierExams, Ending, Event, ProcedureName, State, Strategy};
+use crate::exam::{Answer, CheckedStep, Detail, EarlierExams, Ending, Event, ProcedureName, State};
 use crate::export::RecordForm;
 use crate::guide::question::Choice;
 use crate::guide::{self, GuideError, Question, Reads, Typed};
@@ -141,8 +141,9 @@ fn known_beforehand(app: &App, procedure: ProcedureName) -> (Vec<Detail>, Option
     // where there is nothing to learn from, it is said only where it would have helped
     let says_something = |earlier: &EarlierExams| needs_them || earlier.eyes > 0 || !earlier.repeats.is_none();
     let exams = exams.ok().filter(|earlier| learns && person.earlier_exams.is_none() && says_something(earlier));
-    let strategy =
-        Some(app.settings.strategy).filter(|strategy| person.strategy.is_none() && *strategy != Strategy::default());
+    // an exam in which an eye was refracted before its way was kept goes on in that way
+    let begun = Eye::BOTH.into_iter().any(|eye| app.state().refracted(eye).is_some());
+    let strategy = Some(app.settings.strategy).filter(|_| person.strategy.is_none() && !begun);
     let details = [
         planned.map(Detail::PlannedVertex),
         retinoscopy.map(Detail::EarlierRetinoscopy),

@@ -120,11 +120,11 @@ pub const SETTINGS: [Setting; 11] = [
     Setting {
         key: "strategy",
         kind: Kind::Words(&[
-            Word::new(Strategy::Ladder.name(), |settings| settings.strategy = Strategy::Ladder),
             Word::new(Strategy::Belief.name(), |settings| settings.strategy = Strategy::Belief),
+            Word::new(Strategy::Ladder.name(), |settings| settings.strategy = Strategy::Ladder),
         ]),
-        example: "ladder",
-        help: "how the guide refracts: step by step, or by likelihood",
+        example: "belief",
+        help: "how the guide refracts: by likelihood, or step by step",
     },
     Setting {
         key: "theme",

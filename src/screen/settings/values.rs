@@ -84,7 +84,7 @@ impl Settings {
             planned_vertex: None,
             mark_tolerance: None,
             uses_earlier_exams: true,
-            strategy: Strategy::default(),
+            strategy: Strategy::Belief,
             theme: ThemeName::default(),
             characters: Characters::default(),
             keys: KeyTable::shipped()?,

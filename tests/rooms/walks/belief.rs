@@ -9,6 +9,8 @@ use dioptray::screen::{ScreenStart, Settings};
 
 use super::Failure;
 use super::bench::{session, walk_with};
+use super::guide::{app_led, outreach_led};
+use super::person::{lead, long_sighted, off, short_sighted};
 use crate::pictures::Album;
 use crate::steady::{Person, rx};
 
@@ -40,6 +42,31 @@ fn the_equivalent_stands_on_a_ruler_and_the_axis_as_a_sector_of_the_dial() -> Re
     for size in ["120x36", "80x24"] {
         album.screen(&format!("belief-1-early-{size}"), "", &walk_with(asked_after(2)?, "", size)?);
         album.screen(&format!("belief-2-late-{size}"), "", &walk_with(asked_after(9)?, "", size)?);
+    }
+    Ok(())
+}
+
+#[test]
+fn what_nobody_chose_otherwise_is_led_by_likelihood_from_an_empty_frame_to_a_written_prescription()
+-> Result<(), Failure> {
+    assert_eq!(Settings::shipped()?.strategy, Strategy::Belief);
+    let album = Album::of("guide");
+    for (name, mut person) in [("short-sighted", short_sighted()), ("long-sighted", long_sighted())] {
+        let led = lead(app_led(Strategy::Belief)?, &mut person, |_| None)?;
+        assert_eq!(led.app.state().person.strategy, Some(Strategy::Belief), "the exam keeps its way");
+        for eye in Eye::BOTH {
+            assert_eq!(led.app.state().refracted(eye), Some(Strategy::Belief), "{name}, {eye}");
+            let (m, cylinder) = off(&led.app, &person, eye)?;
+            assert!(m.abs() <= 0.25 && cylinder <= 0.60, "{name}, {eye}: {m:+.2} and {cylinder:.2} off");
+        }
+        let last = led.all_keys();
+        for size in ["120x36", "80x24"] {
+            album.screen(
+                &format!("belief-3-{name}-written-{size}"),
+                &last,
+                &walk_with(outreach_led(Strategy::Belief)?, &last, size)?,
+            );
+        }
     }
     Ok(())
 }

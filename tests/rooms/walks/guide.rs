@@ -1,6 +1,6 @@
 //! Whole exams led by the guide, with the outreach box that comes with the program, by keys alone.
 
-use dioptray::exam::{Exam, Opening, Part, ProcedureName, Sentence};
+use dioptray::exam::{Exam, Opening, Part, ProcedureName, Sentence, Strategy};
 use dioptray::frame::{FittedFrame, shipped::demo_frame};
 use dioptray::guide::{Presentation, Question, Remark, Show};
 use dioptray::kit::{Stock, shipped::demo_box};
@@ -12,11 +12,17 @@ use super::bench::{session, walk_with};
 use super::person::{Led, easy, lead, long_sighted, off, presbyope, short_sighted};
 use crate::pictures::Album;
 
+/// A screen on which the guide leads step by step.
 pub fn outreach() -> Result<ScreenStart, Failure> {
+    outreach_led(Strategy::Ladder)
+}
+
+/// A screen on which the guide leads in one of its ways.
+pub fn outreach_led(strategy: Strategy) -> Result<ScreenStart, Failure> {
     let fitted = FittedFrame::new(demo_frame()?, Stock::of(&demo_box()?));
     Ok(ScreenStart {
         session: session(Exam::open(Opening { fitted })),
-        settings: Settings::shipped()?,
+        settings: Settings { strategy, ..Settings::shipped()? },
         choices: None,
         goes_on: None,
         cautions: false,
@@ -24,7 +30,11 @@ pub fn outreach() -> Result<ScreenStart, Failure> {
 }
 
 pub fn app() -> Result<App, Failure> {
-    let start = outreach()?;
+    app_led(Strategy::Ladder)
+}
+
+pub fn app_led(strategy: Strategy) -> Result<App, Failure> {
+    let start = outreach_led(strategy)?;
     Ok(App::new(start.session, start.settings))
 }
 

@@ -4,7 +4,7 @@
 use std::cell::Cell;
 use std::rc::Rc;
 
-use dioptray::exam::{Answer, CheckedStep, Complaint, Event, Exam, GuideEvent, Opening, ProcedureName};
+use dioptray::exam::{Answer, CheckedStep, Complaint, Event, Exam, GuideEvent, Opening, ProcedureName, Strategy};
 use dioptray::frame::{FittedFrame, shipped::demo_frame};
 use dioptray::guide::{Question, Remark};
 use dioptray::kit::{Lens, Stock, shipped::demo_box};
@@ -18,7 +18,7 @@ use dioptray::session::{Journal, RecordError, SaveError, Session, Step};
 
 use super::Failure;
 use super::bench::{copy, session, walk_with};
-use super::guide::{app, outreach};
+use super::guide::{app, app_led, outreach};
 use super::laws::{press, refused};
 use super::person::{easy, lead, long_sighted, short_sighted};
 use crate::pictures::Album;
@@ -34,10 +34,14 @@ fn read_back(app: &App) -> Result<App, Failure> {
 
 #[test]
 fn killed_after_any_key_the_guide_asks_the_same_again() -> Result<(), Failure> {
-    for (mut person, retinoscopy) in [(short_sighted(), false), (long_sighted(), false), (short_sighted(), true)] {
+    let led_in = |strategy| {
+        let people = [(short_sighted(), false), (long_sighted(), false), (short_sighted(), true)];
+        people.map(|(person, retinoscopy)| (strategy, person, retinoscopy))
+    };
+    for (strategy, mut person, retinoscopy) in Strategy::ALL.into_iter().flat_map(led_in) {
         let way = |app: &App| (retinoscopy && app.guide().findings().done.len() == 1).then_some("2");
-        let led = lead(app()?, &mut person, way)?;
-        let mut walked = app()?;
+        let led = lead(app_led(strategy)?, &mut person, way)?;
+        let mut walked = app_led(strategy)?;
         press(&mut walked, "g")?;
         for asked in &led.asked {
             press(&mut walked, &asked.keys)?;
