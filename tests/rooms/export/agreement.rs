@@ -176,7 +176,6 @@ fn of_words(rows: &[Vec<String>], flat: &str) -> Result<Said, Failure> {
             figures.addition = addition.first().map_or(Ok(None), |addition| figure(addition))?;
         }
         if let Some((_, said)) = flat.split_once(&format!("Prism before the {eye} eye: ")) {
-            let said = said.split_once(['.', '*']).map(|_| said).unwrap_or(said);
             let mut words = said.split(' ');
             loop {
                 let (amount, base) = (words.next().ok_or("no amount")?, words.nth(2).ok_or("no base")?);

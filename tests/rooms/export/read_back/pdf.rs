@@ -139,7 +139,7 @@ pub fn lines(bytes: &[u8]) -> Result<Vec<Vec<String>>, Failure> {
     for placed in strings(bytes)? {
         match lines.last_mut() {
             Some((page, height, line)) if *page == placed.page && (*height - placed.height).abs() < 0.01 => {
-                line.push(placed)
+                line.push(placed);
             }
             _ => lines.push((placed.page, placed.height, vec![placed])),
         }
