@@ -6,21 +6,16 @@
 //! follows from the exam's identity, so the same record always gives the same bytes.
 
 mod acuity;
+mod comments;
 mod object;
 mod refraction;
+mod ways;
 
 use crate::export::error::ExportError;
 use crate::export::record::Record;
-use crate::export::words;
 
-/// One DICOM file of a record.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct DicomFile {
-    /// What it holds, as a part of a file name.
-    pub name: &'static str,
-    /// The bytes of the file.
-    pub bytes: Vec<u8>,
-}
+pub use comments::only_in_words;
+pub use object::DicomFile;
 
 /// The DICOM files of a record, the prescription first; never none.
 ///
@@ -33,31 +28,4 @@ pub fn dicom(record: &Record) -> Result<Vec<DicomFile>, ExportError> {
         return Err(ExportError::NothingForDicom { exam: record.exam });
     }
     Ok(files)
-}
-
-/// What stands in the comments of every object, as these have no place of their own for it.
-pub fn only_in_words(record: &Record) -> Vec<String> {
-    let without_power = record.eyes().into_iter().filter(|eye| eye.written.is_none()).map(|eye| {
-        let prism = match eye.prism.as_slice() {
-            [] => String::new(),
-            parts => format!("; prism {}", words::prism(parts)),
-        };
-        format!("{}: {}{prism}.", words::sentence(&words::eye(eye.eye)), eye.outcome.shown())
-    });
-    without_power.chain(acuity::only_in_words(record)).collect()
-}
-
-/// The comments of an object.
-fn comments(record: &Record) -> String {
-    let draft = record.draft.then(|| "DRAFT: this exam is not closed.".to_owned());
-    let lines = draft
-        .into_iter()
-        .chain(only_in_words(record))
-        .chain(record.cautions_in_words.iter().cloned())
-        .chain(words::circumstances(record))
-        .chain(record.notes.iter().map(|note| format!("Note: {note}")))
-        .chain(record.amendments.iter().map(|text| format!("Added after closing: {text}")))
-        .chain(record.notice.iter().map(|&text| text.to_owned()));
-    let lines: Vec<String> = lines.map(|text| words::printable(&text)).collect();
-    lines.join("\r\n")
 }

@@ -4,12 +4,21 @@ use dicom_core::{DataElement, PrimitiveValue, Tag, VR};
 use dicom_dictionary_std::{tags, uids};
 use dicom_object::{FileMetaTableBuilder, InMemDicomObject};
 
-use super::comments;
+use super::comments::comments;
 use crate::export::error::ExportError;
 use crate::export::identity;
 use crate::export::record::Record;
 use crate::export::words;
 use crate::optics::{Eye, Eyes};
+
+/// One DICOM file of a record.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DicomFile {
+    /// What it holds, as a part of a file name.
+    pub name: &'static str,
+    /// The bytes of the file.
+    pub bytes: Vec<u8>,
+}
 
 /// The most letters of a person's name (PS3.5, table 6.2-1).
 const LONGEST_NAME: usize = 64;

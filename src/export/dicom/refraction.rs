@@ -3,8 +3,7 @@
 use dicom_core::VR;
 use dicom_dictionary_std::{tags, uids};
 
-use super::DicomFile;
-use super::object::{Kind, Object, uid};
+use super::object::{DicomFile, Kind, Object, uid};
 use crate::export::error::ExportError;
 use crate::export::record::{EyeRecord, Record};
 use crate::export::words;
