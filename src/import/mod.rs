@@ -3,7 +3,7 @@
 //! it, is an error with its place.
 //!
 //! - [`glasses`]: what such a file says, and the events that it becomes;
-//! - [`file`]: which kind of file it is, and its bytes;
+//! - [`mod@file`]: which kind of file it is, and its bytes;
 //! - [`fhir`], [`dicom`]: the two kinds.
 
 pub mod dicom;
