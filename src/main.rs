@@ -5,7 +5,20 @@ use std::process::ExitCode;
 
 use dioptray::command::{Cli, explain, is_closed_pipe};
 
+/// A limit on the size of files is then a write that fails, told like a full disk, and not the end of the program.
+#[cfg(unix)]
+fn heed_full_files() -> io::Result<()> {
+    let seen = std::sync::Arc::default();
+    signal_hook::flag::register(signal_hook::consts::signal::SIGXFSZ, seen).map(|_| ())
+}
+
+#[cfg(not(unix))]
+fn heed_full_files() -> io::Result<()> {
+    Ok(())
+}
+
 fn main() -> ExitCode {
+    let _ = heed_full_files();
     let cli = Cli::from_arguments();
     let mut out = io::BufWriter::new(io::stdout());
     let done = cli.run(&mut out).and_then(|outcome| out.flush().map(|()| outcome).map_err(Into::into));

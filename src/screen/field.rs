@@ -187,6 +187,38 @@ impl Field {
         self == Self::Note
     }
 
+    /// Whether a letter begins what is written here; elsewhere only a figure does, and a letter is a command.
+    pub fn begins_with_letters(self) -> bool {
+        match self {
+            Self::Label
+            | Self::Complaint
+            | Self::DominantEye
+            | Self::Note
+            | Self::RedFlags
+            | Self::PresentGlasses
+            | Self::NearTask
+            | Self::Drops => true,
+            Self::Age
+            | Self::EyePd(_)
+            | Self::OldGlasses(_)
+            | Self::OldAddition
+            | Self::FramePd(_)
+            | Self::PlannedVertex
+            | Self::Chart
+            | Self::Near
+            | Self::Working
+            | Self::Unaided(_)
+            | Self::ThroughPinhole(_)
+            | Self::ThroughOldGlasses(_)
+            | Self::ThroughFrame(_)
+            | Self::BothThroughFrame
+            | Self::Accepted(_)
+            | Self::Prism(_)
+            | Self::Addition
+            | Self::ChartAllowance => false,
+        }
+    }
+
     /// The eye whose power is taken from the cells in its place: it is not typed.
     pub fn taken_from_cells(self) -> Option<Eye> {
         if let Self::Accepted(eye) = self { Some(eye) } else { None }

@@ -9,6 +9,7 @@ use thiserror::Error;
 use unicode_width::UnicodeWidthStr;
 
 use super::app::App;
+use super::decide::After;
 use super::keys::strokes::{self, Stroke, StrokesError};
 use super::start::{ScreenStart, start};
 use super::theme::Glyphs;
@@ -33,12 +34,18 @@ impl Default for Size {
 /// The most columns or rows of a screen that is printed.
 const MOST: u16 = 1000;
 
+/// The most keys that are fed.
+const MOST_STROKES: usize = 10_000;
+
 /// A frame that cannot be printed.
 #[derive(Debug, Error)]
 pub enum PrintError {
     /// The keys cannot be read.
     #[error(transparent)]
     Strokes(#[from] StrokesError),
+    /// The keys are more than any exam has.
+    #[error("{0} keys are too many: at most {MOST_STROKES} are fed")]
+    TooMany(usize),
     /// The size cannot be read.
     #[error("`{0}` is not a size: write columns and rows like 120x36, each from 1 to {MOST}")]
     Size(String),
@@ -68,6 +75,9 @@ impl FromStr for Size {
 /// [`PrintError`] when the keys cannot be read.
 pub fn print(options: ScreenStart, keys: &str, size: Size) -> Result<String, PrintError> {
     let strokes = strokes::parse(keys)?;
+    if strokes.len() > MOST_STROKES {
+        return Err(PrintError::TooMany(strokes.len()));
+    }
     let glyphs = Glyphs::chosen(options.settings.characters);
     let mut app = start(options);
     let mut terminal = Terminal::new(TestBackend::new(size.columns, size.rows))?;
@@ -75,20 +85,30 @@ pub fn print(options: ScreenStart, keys: &str, size: Size) -> Result<String, Pri
     let mut frame = |app: &App, hits: &mut Hits| {
         terminal.draw(|frame| *hits = view::draw(app, glyphs, frame.buffer_mut())).map(|done| text_of(done.buffer))
     };
-    let mut text = frame(&app, &mut hits)?;
     for stroke in strokes {
         let input = match stroke {
-            Stroke::Key(chord) => Some(Input::Key(chord)),
-            Stroke::Click(column, row) => hits.at(column, row).map(Input::Click),
-            Stroke::Wheel(column, row, step) => hits.at(column, row).map(|target| Input::Wheel(target, step)),
+            Stroke::Key(chord) => {
+                // how far a page of an open page goes is known once it was drawn
+                if app.ui.page.is_some() {
+                    frame(&app, &mut hits)?;
+                }
+                Some(Input::Key(chord))
+            }
+            // what lies under the mouse is what was drawn last
+            Stroke::Click(column, row) => {
+                frame(&app, &mut hits)?;
+                hits.at(column, row).map(Input::Click)
+            }
+            Stroke::Wheel(column, row, step) => {
+                frame(&app, &mut hits)?;
+                hits.at(column, row).map(|target| Input::Wheel(target, step))
+            }
         };
-        let quit = input.is_some_and(|input| app.handle(&input));
-        text = frame(&app, &mut hits)?;
-        if quit {
+        if input.is_some_and(|input| app.handle(&input) == After::Leaves) {
             break;
         }
     }
-    Ok(text)
+    Ok(frame(&app, &mut hits)?)
 }
 
 fn text_of(buffer: &Buffer) -> String {

@@ -2,29 +2,33 @@
 
 use super::app::App;
 use super::carried::Carried;
-use super::decide::{Decision, decide};
+use super::decide::{After, Decision, decide};
 use super::page::{Page, Records};
 use super::request::Request;
 use super::settings::ThemeName;
 use super::ui::{Input, Ui};
 use crate::exam::{Detail, Event};
 use crate::optics::CylinderForm;
-use crate::session::{OpenedRecord, RecordError, Step};
+use crate::session::{OpenedRecord, RecordError, Step, StepError};
 
 impl App {
-    /// Takes one input all the way round. True when the person leaves.
-    pub fn handle(&mut self, input: &Input) -> bool {
-        let Decision { step, ui, quit, request } = decide(self, input);
+    /// Takes one input all the way round, and says what happens to the screen itself.
+    pub fn handle(&mut self, input: &Input) -> After {
+        let Decision { step, ui, mut after, request } = decide(self, input);
         // the exam before is closed only with another one there
         if let Some(Request::Begin { label }) = request {
             if let Err(refusal) = self.begin(step, &label) {
+                if matches!(refusal, RecordError::Step(StepError::NotSaved(_))) {
+                    after = After::NotKept;
+                }
                 self.ui.refused(refusal.to_string());
             }
         } else {
             // what is not kept is not shown
             if let Err(refusal) = self.session.take(step) {
+                let not_kept = matches!(refusal, StepError::NotSaved(_)) && after == After::GoesOn;
                 self.ui.refused(refusal.to_string());
-                return quit;
+                return if not_kept { After::NotKept } else { after };
             }
             let before = std::mem::replace(&mut self.ui, ui);
             self.keep_choices((before.form, before.theme));
@@ -33,12 +37,12 @@ impl App {
             }
         }
         self.follow_the_guide();
-        quit
+        after
     }
 
-    /// Takes one input while nothing of the exam can be seen: nothing is answered or moved blindly. True when the person leaves.
-    pub fn handle_unseen(&self, input: &Input) -> bool {
-        decide(self, input).quit
+    /// Takes one input while nothing of the exam can be seen: nothing is answered or moved blindly, but the screen can be left.
+    pub fn handle_unseen(&self, input: &Input) -> After {
+        decide(self, input).after
     }
 
     /// Keeps what was chosen on the screen; the choice holds for now even where it cannot be kept.

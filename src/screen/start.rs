@@ -19,6 +19,8 @@ pub struct ScreenStart {
     pub goes_on: Option<String>,
     /// Whether to show the cautions until a key is pressed.
     pub cautions: bool,
+    /// Whether the terminal may be asked to report keys one by one, with their releases.
+    pub reports_keys: bool,
 }
 
 /// The screen as it starts.
@@ -32,9 +34,11 @@ pub(super) fn start(options: ScreenStart) -> App {
     app
 }
 
-/// What the surroundings say about the terminal: `NO_COLOR` set to anything, and the terminal's name.
+/// What the surroundings say about the terminal: `NO_COLOR` set to anything, the terminal's name, and the locale.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Surroundings {
+    /// The locale has characters beyond ASCII: `LC_ALL`, else `LC_CTYPE`, else `LANG` names UTF-8, as POSIX has their order.
+    pub utf8: bool,
     /// `NO_COLOR` is set and not empty.
     pub no_color: bool,
     /// The terminal's name, from `TERM`; empty when that is not set.
@@ -47,7 +51,17 @@ impl Surroundings {
         Self {
             no_color: std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty()),
             term: std::env::var("TERM").unwrap_or_default(),
+            utf8: cfg!(not(unix)) || locale().is_some_and(|locale| names_utf8(&locale)),
         }
+    }
+
+    /// Whether the terminal may be asked to report keys one by one: an old one may write the request on the screen.
+    pub fn reports_keys(&self) -> bool {
+        !self.is_old()
+    }
+
+    fn is_old(&self) -> bool {
+        matches!(self.term.as_str(), "" | "dumb" | "linux" | "vt100" | "vt220")
     }
 
     /// Settings that this terminal can show: no colour where none is wanted, ASCII where it can do no more.
@@ -55,9 +69,20 @@ impl Surroundings {
         if self.no_color || self.term == "dumb" {
             settings.theme = ThemeName::Plain;
         }
-        if settings.characters == Characters::Auto && matches!(self.term.as_str(), "dumb" | "linux" | "vt100" | "vt220")
-        {
+        if settings.characters == Characters::Auto && (self.is_old() || !self.utf8) {
             settings.characters = Characters::Ascii;
         }
     }
+}
+
+/// The locale for characters; the first that is set and not empty counts.
+fn locale() -> Option<String> {
+    ["LC_ALL", "LC_CTYPE", "LANG"]
+        .into_iter()
+        .find_map(|name| std::env::var(name).ok().filter(|value| !value.is_empty()))
+}
+
+fn names_utf8(locale: &str) -> bool {
+    let codeset = locale.rsplit('.').next().unwrap_or_default().to_ascii_lowercase();
+    codeset.starts_with("utf-8") || codeset.starts_with("utf8")
 }

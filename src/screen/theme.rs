@@ -166,6 +166,11 @@ const ASCII: Glyphs = Glyphs {
     prism: " pd",
 };
 
+/// Whether a character is not seen and turns the direction of others (Unicode Standard Annex 9, table 4).
+fn turns_direction(character: char) -> bool {
+    matches!(character, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+}
+
 impl Glyphs {
     /// The characters for a setting.
     pub const fn chosen(characters: Characters) -> &'static Self {
@@ -176,9 +181,11 @@ impl Glyphs {
     }
 
     /// Text with every character that the terminal may lack replaced, where only ASCII can be drawn.
+    ///
+    /// Characters that only turn the direction of what follows are left out: they would move powers to the other eye.
     pub fn spell(&self, text: &str) -> String {
         if !self.ascii {
-            return text.to_owned();
+            return text.chars().filter(|&character| !turns_direction(character)).collect();
         }
         let mut spelt = String::with_capacity(text.len());
         for character in text.chars() {
@@ -195,6 +202,7 @@ impl Glyphs {
                 '…' => spelt.push_str("..."),
                 '→' => spelt.push_str("->"),
                 c if c.is_ascii() => spelt.push(c),
+                c if turns_direction(c) => {}
                 _ => spelt.push('?'),
             }
         }

@@ -1,6 +1,6 @@
 //! What belongs to the screen alone: focus, the typed line, open panels. None of it is part of the exam.
 
-use super::field::Field;
+use super::field::{Field, rows};
 use super::keys::{Action, Chord, Context};
 use super::page::{Confirmation, Page};
 use super::settings::{Settings, ThemeName};
@@ -231,7 +231,11 @@ impl Ui {
     /// Where a key is pressed when nothing lies over the screen and no line is typed.
     pub fn context_underneath(&self) -> Context {
         match &self.page {
-            Some(Page::Details(_)) => return Context::Details,
+            Some(Page::Details(row)) => {
+                let field = rows().nth(*row).map(|row| row.field(self.eye));
+                let words = field.is_some_and(Field::begins_with_letters);
+                return if words { Context::Words } else { Context::Details };
+            }
             Some(Page::Records(records)) if records.open.is_some() => return Context::Record,
             Some(Page::Records(_)) => return Context::Records,
             None => {}
@@ -255,6 +259,18 @@ impl Ui {
     /// Says that something was refused.
     pub fn refused(&mut self, text: impl Into<String>) {
         self.says = Some(Says { tone: Tone::Refused, text: text.into() });
+    }
+
+    /// Adds to what was refused that keys typed after it were dropped.
+    pub fn dropped(&mut self, keys: usize) {
+        if keys > 0
+            && let Some(says) = &mut self.says
+        {
+            let them = if keys == 1 { "the key" } else { "the keys" };
+            says.text += "; ";
+            says.text += them;
+            says.text += " typed after that did nothing";
+        }
     }
 
     /// Asks something.

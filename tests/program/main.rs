@@ -13,6 +13,7 @@ mod other_procedures;
 mod practice;
 mod pty;
 mod records;
+mod terminal;
 
 #[path = "../support/invented.rs"]
 mod invented;

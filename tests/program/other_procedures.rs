@@ -175,7 +175,14 @@ fn the_screen_asks_with_what_to_go_on_and_shows_no_move_for_a_question_of_before
     assert_eq!(guidance::moves_made(app.exam(), app.guide().presentation()), guidance::Moves::default());
     assert!(app.cover().is_empty());
     let settings = Settings::shipped().unwrap();
-    let start = ScreenStart { session: app.session, settings, choices: None, goes_on: None, cautions: false };
+    let start = ScreenStart {
+        session: app.session,
+        settings,
+        choices: None,
+        goes_on: None,
+        cautions: false,
+        reports_keys: false,
+    };
     let frame = print(start, "", Size { columns: 120, rows: 36 }).unwrap();
     assert!(frame.contains("! Other procedures led this exam"), "{frame}");
 }

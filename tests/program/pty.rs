@@ -16,9 +16,9 @@ use dioptray::screen::{ScreenStart, Settings, run};
 use dioptray::session::{InMemory, Journal, SaveError, Session};
 use portable_pty::{Child, CommandBuilder, ExitStatus, MasterPty, PtySize, native_pty_system};
 
-type Failure = Box<dyn Error>;
+pub type Failure = Box<dyn Error>;
 
-const DEADLINE: Duration = Duration::from_secs(30);
+pub const DEADLINE: Duration = Duration::from_secs(30);
 /// What the screens below are to do.
 const ROLE: &str = "DIOPTRAY_PTY_ROLE";
 
@@ -36,6 +36,7 @@ fn the_screen_under_test() -> Result<(), Failure> {
         choices: None,
         goes_on: None,
         cautions: false,
+        reports_keys: true,
     })?;
     Ok(())
 }
@@ -55,20 +56,20 @@ impl Journal for Breaks {
 }
 
 /// What has come out of the terminal, and whether it is over.
-struct Seen {
-    parser: vt100::Parser,
+pub struct Seen {
+    pub parser: vt100::Parser,
     over: bool,
 }
 
-struct Terminal {
-    master: Box<dyn MasterPty + Send>,
+pub struct Terminal {
+    pub master: Box<dyn MasterPty + Send>,
     keyboard: Box<dyn Write + Send>,
-    child: Box<dyn Child + Send + Sync>,
+    pub child: Box<dyn Child + Send + Sync>,
     seen: Arc<(Mutex<Seen>, Condvar)>,
-    modes_before: u32,
+    pub modes_before: u32,
 }
 
-fn size(columns: u16, rows: u16) -> PtySize {
+pub fn size(columns: u16, rows: u16) -> PtySize {
     PtySize { rows, cols: columns, pixel_width: 0, pixel_height: 0 }
 }
 
@@ -84,12 +85,13 @@ impl Terminal {
         Self::run(command)
     }
 
-    fn run(mut command: CommandBuilder) -> Result<Self, Failure> {
+    pub fn run(mut command: CommandBuilder) -> Result<Self, Failure> {
         let pair = native_pty_system().openpty(size(120, 36))?;
         let modes_before = local_modes(pair.master.as_ref())?;
         command.env("TERM", "xterm-256color");
         command.env("RUST_BACKTRACE", "0");
         command.env_remove("NO_COLOR");
+        command.env("LC_ALL", "C.UTF-8");
         let child = pair.slave.spawn_command(command)?;
         drop(pair.slave);
         let mut output = pair.master.try_clone_reader()?;
@@ -116,7 +118,7 @@ impl Terminal {
     }
 
     /// Waits until the terminal looks as it should; what it shows at the deadline is in the failure.
-    fn wait(&self, what: &str, looks: impl Fn(&Seen) -> bool) -> Result<(), Failure> {
+    pub fn wait(&self, what: &str, looks: impl Fn(&Seen) -> bool) -> Result<(), Failure> {
         let until = Instant::now() + DEADLINE;
         let mut seen = self.seen.0.lock().map_err(|_| "the reader broke")?;
         while !looks(&seen) {
@@ -128,30 +130,35 @@ impl Terminal {
         Ok(())
     }
 
-    fn wait_for(&self, text: &str) -> Result<(), Failure> {
+    pub fn wait_for(&self, text: &str) -> Result<(), Failure> {
         self.wait(&format!("`{text}`"), |seen| seen.parser.screen().contents().contains(text))
     }
 
-    fn type_keys(&mut self, keys: &str) -> Result<(), Failure> {
+    pub fn type_keys(&mut self, keys: &str) -> Result<(), Failure> {
         self.keyboard.write_all(keys.as_bytes())?;
         Ok(self.keyboard.flush()?)
     }
 
-    fn resize(&self, columns: u16, rows: u16) -> Result<(), Failure> {
+    /// The keyboard, for somebody else to type at.
+    pub fn keyboard(&mut self) -> Box<dyn Write + Send> {
+        std::mem::replace(&mut self.keyboard, Box::new(std::io::sink()))
+    }
+
+    pub fn resize(&self, columns: u16, rows: u16) -> Result<(), Failure> {
         let mut seen = self.seen.0.lock().map_err(|_| "the reader broke")?;
         seen.parser.screen_mut().set_size(count(rows)?, count(columns)?);
         drop(seen);
         Ok(self.master.resize(size(columns, rows))?)
     }
 
-    fn signal(&self, signal: &str) -> Result<(), Failure> {
+    pub fn signal(&self, signal: &str) -> Result<(), Failure> {
         let id = self.child.process_id().ok_or("no process")?;
         let sent = std::process::Command::new("kill").args([&format!("-{signal}"), &id.to_string()]).status()?;
         if sent.success() { Ok(()) } else { Err("the signal was not sent".into()) }
     }
 
     /// Waits for the end, and checks that the terminal is as it was before.
-    fn end(mut self) -> Result<(ExitStatus, String), Failure> {
+    pub fn end(mut self) -> Result<(ExitStatus, String), Failure> {
         let (sender, receiver) = mpsc::channel();
         let mut child = std::mem::replace(&mut self.child, Box::new(NoChild));
         std::thread::spawn(move || sender.send(child.wait()));
@@ -169,7 +176,7 @@ impl Terminal {
     }
 }
 
-fn local_modes(master: &dyn MasterPty) -> Result<u32, Failure> {
+pub fn local_modes(master: &dyn MasterPty) -> Result<u32, Failure> {
     Ok(master.get_termios().ok_or("no line discipline")?.local_flags.bits())
 }
 
@@ -271,7 +278,7 @@ fn ended_from_outside() -> Result<(), Failure> {
 }
 
 /// The program itself on a logbook of its own, with nothing else of this machine's user.
-fn program(folder: &std::path::Path) -> CommandBuilder {
+pub fn program(folder: &std::path::Path) -> CommandBuilder {
     let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_dioptray"));
     command.arg("--logbook");
     command.arg(folder.join("logbook"));
@@ -286,7 +293,7 @@ fn killed_in_the_middle_of_every_step_of_the_guide_it_goes_on_there() -> Result<
     let folder = tempfile::tempdir()?;
     // what is typed, and what the guide then asks
     let steps = [
-        ("gy1", "none of these"),
+        (" gy1", "none of these"),
         ("1", "How old are you?"),
         ("42\r", "blurred far away only"),
         ("1", "4 3 m"),

@@ -13,7 +13,7 @@ use super::{Context, Outcome, files, values};
 use crate::exam::Event;
 use crate::screen::settings::Settings;
 use crate::screen::settings::choices::Choices;
-use crate::screen::{ScreenStart, Size, Surroundings, print, run};
+use crate::screen::{ScreenStart, Size, Surroundings, is_there, print, run};
 use crate::session::{BeginError, Beginning, Begun};
 
 /// The file beside the logbook that keeps what was chosen on the screen.
@@ -72,6 +72,7 @@ impl Start {
 
     fn run_with(self, first: Vec<Event>, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let mut settings = Settings::own()?;
+        let surroundings = Surroundings::here();
         // A printed frame goes to whoever called us: what the default logbook holds is not theirs.
         let keeps_nothing = self.no_logbook || self.print && context.logbook.is_none();
         let choices = if keeps_nothing {
@@ -87,13 +88,21 @@ impl Start {
             if context.json {
                 bail!("--json answers in JSON, the screen does not: give it with --print or a command");
             }
-            Surroundings::here().adapt(&mut settings);
+            // an exam that stands open is not touched for a screen that cannot be
+            is_there().context("the screen")?;
+            surroundings.adapt(&mut settings);
         }
         let mut begun = self.begun(&settings, context, keeps_nothing)?;
         begun.session.take(first)?;
         files::say(&begun.notes);
-        let mut options =
-            ScreenStart { session: begun.session, settings, choices, goes_on: begun.goes_on, cautions: begun.first };
+        let mut options = ScreenStart {
+            session: begun.session,
+            settings,
+            choices,
+            goes_on: begun.goes_on,
+            cautions: begun.first,
+            reports_keys: surroundings.reports_keys(),
+        };
         if !self.print {
             run(options).context("the screen")?;
             return Ok(Outcome::Done);

@@ -30,6 +30,8 @@ pub fn is_available(app: &App, action: impl Into<Action>) -> bool {
             | ScreenAction::Theme
             | ScreenAction::Cautions
             | ScreenAction::Help
+            | ScreenAction::Suspend
+            | ScreenAction::DrawAll
             | ScreenAction::Quit,
         )
         | Action::Typing(_)

@@ -7,6 +7,22 @@ use crate::exam::Event;
 use crate::frame::Move;
 use crate::session::Step;
 
+/// What happens to the screen itself after an input.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum After {
+    /// It goes on.
+    #[default]
+    GoesOn,
+    /// The person leaves.
+    Leaves,
+    /// It gives the terminal to others for a while.
+    StepsAside,
+    /// It draws every cell again.
+    DrawsAll,
+    /// It goes on, and a step could not be kept: what was typed after it was meant for another screen.
+    NotKept,
+}
+
 /// What an input comes to.
 #[derive(Debug, Clone)]
 pub struct Decision {
@@ -14,15 +30,15 @@ pub struct Decision {
     pub step: Step,
     /// The screen afterwards.
     pub ui: Ui,
-    /// Whether the person leaves.
-    pub quit: bool,
+    /// What happens to the screen itself.
+    pub after: After,
     /// What is asked beside the step, once that is done.
     pub request: Option<Request>,
 }
 
 impl Decision {
     pub(super) fn of(ui: Ui) -> Self {
-        Self { step: Step::default(), ui, quit: false, request: None }
+        Self { step: Step::default(), ui, after: After::GoesOn, request: None }
     }
 
     /// Moves of the hand, as one step.

@@ -14,7 +14,7 @@ pub mod trail;
 mod typed;
 
 pub use available::is_available;
-pub use decision::Decision;
+pub use decision::{After, Decision};
 pub use records::ask_to_go_on;
 
 use super::app::App;
@@ -65,10 +65,6 @@ fn is_answer(event: &Event) -> bool {
 }
 
 fn key(app: &App, chord: Chord) -> Decision {
-    // the cautions have been seen once a key is pressed, and the key does what it would have done without them
-    if app.ui.sheet == Some(Sheet::Cautions) {
-        return underneath(app, Ui { sheet: None, ..app.ui.clone() }, chord);
-    }
     let ui = app.ui.clone();
     match app.settings.keys.lookup(ui.context(), chord) {
         Some((action, nth)) => act(app, ui, action, nth),
@@ -90,9 +86,11 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
     match (ui.context(), chord.typed()) {
         (Context::Typing, _) => typed::edit(ui, chord),
         (Context::Drawer, _) => lists::filter(ui, chord),
-        (Context::Reading, _) => {
+        // the key puts it away and does nothing else, but that no character of a lens is lost
+        (Context::Reading, typed) => {
             ui.sheet = None;
-            Decision::of(ui)
+            let starts = typed.is_some_and(starts_lens) && matches!(ui.context(), Context::Cells | Context::Proposals);
+            if starts { unbound(app, ui, chord) } else { Decision::of(ui) }
         }
         // whoever works on has gone on with the exam, and no character of a lens is lost
         (Context::Asking, _) if ui.asks == Some(Confirmation::GoOn) => {
@@ -104,8 +102,9 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             ui.refused(format!("{chord} is not an answer: nothing was done"));
             Decision::of(ui)
         }
-        (Context::Details, Some(character))
-            if starts_lens(character) && is_available(app, DetailsAction::EnterDetail) =>
+        (Context::Details | Context::Words, Some(character))
+            if (starts_lens(character) || ui.context() == Context::Words)
+                && is_available(app, DetailsAction::EnterDetail) =>
         {
             if let Some(field) = details::chosen(&ui).filter(|field| field.taken_from_cells().is_none()) {
                 ui.start_line(Purpose::Detail(field), character);
@@ -125,6 +124,7 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             | Context::Choosing
             | Context::Trail
             | Context::Details
+            | Context::Words
             | Context::Records
             | Context::Record,
             _,
@@ -183,7 +183,9 @@ fn screen(mut ui: Ui, action: ScreenAction) -> Decision {
         ScreenAction::Cautions => ui.sheet = Some(Sheet::Cautions),
         ScreenAction::Prescription => ui.sheet = Some(Sheet::Prescription(0)),
         ScreenAction::Help => ui.sheet = Some(Sheet::Help(0)),
-        ScreenAction::Quit => return Decision { quit: true, ..Decision::of(ui) },
+        ScreenAction::Quit => return Decision { after: After::Leaves, ..Decision::of(ui) },
+        ScreenAction::Suspend => return Decision { after: After::StepsAside, ..Decision::of(ui) },
+        ScreenAction::DrawAll => return Decision { after: After::DrawsAll, ..Decision::of(ui) },
     }
     Decision::of(ui)
 }

@@ -4,9 +4,11 @@ use crossterm::event::{Event as TerminalEvent, KeyEvent, KeyModifiers};
 use tui_input::backend::crossterm::EventHandler;
 
 use super::super::app::App;
-use super::super::keys::Chord;
+use super::super::keys::{Chord, Context, DetailsAction};
+use super::super::spot::Spot;
 use super::super::ui::{Panel, Prompt, Purpose, Ui};
 use super::super::words;
+use super::available::is_available;
 use super::decision::Decision;
 use super::fault::LineFault;
 use super::place::{LensAsked, into_cell, into_hand};
@@ -53,18 +55,46 @@ fn longest(purpose: Purpose) -> usize {
 }
 
 /// Text that comes in one piece goes into the line, or into the drawer's filter; it never acts by itself.
+///
+/// Line ends and tabs in the middle become a space, so that two figures never run into one.
 pub fn paste(app: &App, text: &str) -> Decision {
     let mut ui = app.ui.clone();
-    ui.sheet = None;
-    let clean: String = text.chars().filter(|c| !c.is_control()).take(LONGEST_IN_WORDS).collect();
-    if ui.panel == Panel::Drawer && ui.prompt.is_none() {
-        return clean.chars().fold(Decision::of(ui), |decision, c| lists::filter(decision.ui, Chord::char(c)));
+    let pieces = text.split(char::is_control).map(str::trim).filter(|piece| !piece.is_empty());
+    let clean: String = pieces.collect::<Vec<_>>().join(" ").chars().take(LONGEST_IN_WORDS).collect();
+    let purpose = match ui.context() {
+        Context::Typing => None,
+        Context::Drawer => {
+            return clean.chars().fold(Decision::of(ui), |decision, c| lists::filter(decision.ui, Chord::char(c)));
+        }
+        Context::Cells | Context::Proposals if app.state().finished => return nowhere(app),
+        Context::Cells | Context::Proposals if ui.spot() == Spot::Hand => Some(Purpose::Hold),
+        Context::Cells | Context::Proposals => Some(Purpose::Lens),
+        Context::Guide if app.guide().presentation().question.typed().is_some() => Some(Purpose::Answer),
+        Context::Details | Context::Words if is_available(app, DetailsAction::EnterDetail) => {
+            details::chosen(&ui).filter(|field| field.taken_from_cells().is_none()).map(Purpose::Detail)
+        }
+        Context::Carrying
+        | Context::Guide
+        | Context::Choosing
+        | Context::Trail
+        | Context::Reading
+        | Context::Details
+        | Context::Words
+        | Context::Records
+        | Context::Record
+        | Context::Asking => return nowhere(app),
+    };
+    if let Some(purpose) = purpose {
+        ui.start_line(purpose, "");
     }
     if ui.prompt.is_none() {
-        let answers = ui.panel == Panel::Guide && app.guide().presentation().question.typed().is_some();
-        ui.start_line(if answers { Purpose::Answer } else { Purpose::Lens }, "");
+        return nowhere(app);
     }
     clean.chars().fold(Decision::of(ui), |decision, c| edit(decision.ui, Chord::char(c)))
+}
+
+fn nowhere(app: &App) -> Decision {
+    Decision::refused(app, "there is no line here to paste into: nothing was done")
 }
 
 /// Does what the line says.

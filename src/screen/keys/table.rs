@@ -32,6 +32,8 @@ pub enum Context {
     Reading,
     /// On the details of the exam.
     Details,
+    /// On a detail that is written in words, where plain characters begin it.
+    Words,
     /// On the list of earlier exams.
     Records,
     /// On an earlier exam.
@@ -54,6 +56,7 @@ impl Context {
             Self::Typing => "typing",
             Self::Reading => "reading",
             Self::Details => "details",
+            Self::Words => "words",
             Self::Records => "records",
             Self::Record => "record",
             Self::Asking => "asking",
@@ -62,7 +65,7 @@ impl Context {
 
     /// Whether plain characters are text here rather than commands.
     pub fn takes_text(self) -> bool {
-        matches!(self, Self::Drawer | Self::Typing)
+        matches!(self, Self::Drawer | Self::Typing | Self::Words)
     }
 }
 
@@ -100,6 +103,11 @@ impl Binding {
             Some((run, _)) => run,
             None => self.keys.first().map(ToString::to_string).unwrap_or_default(),
         }
+    }
+
+    /// The key to name where plain characters are text: the first that is no character.
+    pub fn key_beside_text(&self) -> String {
+        self.keys.iter().find(|chord| chord.typed().is_none()).map(ToString::to_string).unwrap_or_default()
     }
 
     /// The keys in words: `x delete`; a run that begins with digits by its ends, as `1-9`.
@@ -217,6 +225,11 @@ impl KeyTable {
             let nth = binding.keys.iter().position(|key| *key == chord)?;
             Some((binding.action, nth))
         })
+    }
+
+    /// Whether a key does something anywhere.
+    pub fn uses(&self, chord: Chord) -> bool {
+        self.bindings.iter().any(|binding| binding.keys.contains(&chord))
     }
 
     /// The table in Markdown, for the README: what is done, where, by which keys.

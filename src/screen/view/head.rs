@@ -31,7 +31,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     let dot = format!(" {} ", pen.glyphs.dot);
     let exam = if app.session.lasts() { exam.join(&dot) } else { "NOT KEPT: no logbook".to_owned() };
     let style = if app.session.lasts() { pen.theme.quiet } else { pen.theme.warning };
-    let width = exam.chars().count() as u16 + 1;
+    let width = pen.glyphs.spell(&exam).width() as u16 + 1;
     pen.text(area, 0, area.width.saturating_sub(width), &exam, style);
     let left = Rect { width: area.width.saturating_sub(width + 1), ..area };
     // names are cut where there is too little room, distances are not

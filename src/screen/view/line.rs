@@ -3,7 +3,7 @@
 use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
 use ratatui::widgets::{Clear, Widget};
-use unicode_width::UnicodeWidthStr;
+use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 
 use super::super::app::App;
 use super::super::decide::guide::hint;
@@ -76,20 +76,32 @@ fn typed(pen: &mut Pen<'_>, area: Rect, app: &App, prompt: &Prompt) -> u16 {
     let start = pen.text(area, 0, 1, &lead, theme.title);
     // a line longer than its room is shown around the cursor
     let room = usize::from(area.width.saturating_sub(start + 1)).max(1);
-    let first = prompt.line.visual_scroll(room);
-    let shown: String = prompt.line.value().chars().skip(first).collect();
-    let end = pen.text(area, 0, start, &shown, theme.net);
-    // the character at which the line was refused, and the cursor, differ by underline and reverse
-    let mut mark = |at: usize, modifier: Modifier| {
-        let column = start + at.saturating_sub(first) as u16;
-        if column < area.width && area.y < pen.buffer.area.bottom() {
-            let place = Rect { x: area.x + column, width: 1, ..area }.intersection(pen.buffer.area);
-            pen.buffer.set_style(place, theme.net.add_modifier(modifier));
-        }
+    let (shown, first) = from_column(prompt.line.value(), prompt.line.visual_scroll(room));
+    let end = pen.text(area, 0, start, shown, theme.net);
+    let place_of = |column: usize| {
+        let column = start + column.saturating_sub(first) as u16;
+        Rect { x: area.x + column, width: u16::from(column < area.width), height: 1, ..area }
     };
+    // the character at which the line was refused, and the cursor, differ by underline and reverse
     if let Some(fault) = prompt.fault {
-        mark(fault, Modifier::UNDERLINED);
+        let before: String = prompt.line.value().chars().take(fault).collect();
+        let place = place_of(before.width()).intersection(pen.buffer.area);
+        pen.buffer.set_style(place, theme.net.add_modifier(Modifier::UNDERLINED));
     }
-    mark(prompt.line.visual_cursor(), Modifier::REVERSED);
+    let cursor = place_of(prompt.line.visual_cursor()).intersection(pen.buffer.area);
+    pen.buffer.set_style(cursor, theme.net.add_modifier(Modifier::REVERSED));
+    pen.hits.cursor = Some(cursor.as_position()).filter(|_| !cursor.is_empty());
     end + 2
+}
+
+/// The rest of a text from the first character that begins at a column or after it, and the column at which it begins.
+fn from_column(text: &str, column: usize) -> (&str, usize) {
+    let mut begins = 0;
+    for (at, character) in text.char_indices() {
+        if begins >= column {
+            return (&text[at..], begins);
+        }
+        begins += character.width().unwrap_or(0);
+    }
+    ("", begins)
 }

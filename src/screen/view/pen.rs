@@ -11,12 +11,16 @@ pub use crate::export::wrapping::wrapped_to_columns as wrapped;
 
 /// What can be clicked where, as it was drawn.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Hits(Vec<(Rect, Target)>);
+pub struct Hits {
+    targets: Vec<(Rect, Target)>,
+    /// Where the next typed character goes, while a line is typed.
+    pub cursor: Option<Position>,
+}
 
 impl Hits {
     /// What lies at a column and a row; the last drawn is on top.
     pub fn at(&self, column: u16, row: u16) -> Option<Target> {
-        let hit = self.0.iter().rev().find(|(area, _)| area.contains(Position::new(column, row)));
+        let hit = self.targets.iter().rev().find(|(area, _)| area.contains(Position::new(column, row)));
         hit.map(|(_, target)| *target)
     }
 }
@@ -48,8 +52,23 @@ impl Pen<'_> {
         let fits = spelt.width() <= room;
         let mark = if self.glyphs.ascii { "~" } else { "…" };
         let shown = if fits { spelt } else { cut(&spelt, room.saturating_sub(1)) + mark };
-        let (end, _) = self.buffer.set_stringn(area.x + column, area.y + row, shown, room, style);
+        let (start, y) = (area.x + column, area.y + row);
+        let (end, _) = self.buffer.set_stringn(start, y, &shown, room, style);
+        if shown.chars().any(is_right_to_left) {
+            self.isolate(start, end, y);
+        }
         end - area.x
+    }
+
+    /// Keeps text that runs from the right from turning round what stands beside it (Unicode Standard Annex 9: FSI and PDI).
+    fn isolate(&mut self, start: u16, end: u16, y: u16) {
+        if let Some(first) = self.buffer.cell_mut((start, y)) {
+            first.set_symbol(&format!("\u{2068}{}", first.symbol()));
+        }
+        let last = (start..end).rev().find(|&x| self.buffer.cell((x, y)).is_some_and(|cell| !cell.symbol().is_empty()));
+        if let Some(last) = last.and_then(|x| self.buffer.cell_mut((x, y))) {
+            last.set_symbol(&format!("{}\u{2069}", last.symbol()));
+        }
     }
 
     /// Writes pieces of text one after the other, and gives the column after the last.
@@ -69,8 +88,14 @@ impl Pen<'_> {
 
     /// Notes that a part of the screen can be clicked.
     pub fn clickable(&mut self, area: Rect, target: Target) {
-        self.hits.0.push((area, target));
+        self.hits.targets.push((area, target));
     }
+}
+
+/// Whether a letter runs from the right: the blocks that Unicode keeps for such scripts.
+fn is_right_to_left(character: char) -> bool {
+    matches!(character,
+        '\u{590}'..='\u{8ff}' | '\u{fb1d}'..='\u{fdff}' | '\u{fe70}'..='\u{feff}' | '\u{10800}'..='\u{10fff}' | '\u{1e800}'..='\u{1efff}')
 }
 
 fn cut(text: &str, width: usize) -> String {

@@ -53,7 +53,7 @@ fn every_size_down_to_nothing_is_drawn() -> Result<(), Failure> {
 fn poor_terminals_get_ascii_alone() -> Result<(), Failure> {
     let album = Album::of("edges");
     let mut settings = Settings::shipped()?;
-    Surroundings { no_color: false, term: "dumb".to_owned() }.adapt(&mut settings);
+    Surroundings { utf8: true, no_color: false, term: "dumb".to_owned() }.adapt(&mut settings);
     assert_eq!(settings.characters, Characters::Ascii);
     for size in ["120x36", "80x24"] {
         let keys = "-4<enter>-0.75x150<enter>w-4.25/-0.75x180<enter>";
@@ -68,7 +68,7 @@ fn poor_terminals_get_ascii_alone() -> Result<(), Failure> {
 }
 
 #[test]
-fn the_cautions_stand_until_the_first_key_which_also_acts() -> Result<(), Failure> {
+fn the_cautions_stand_until_the_first_key_which_puts_them_away_and_does_nothing_else() -> Result<(), Failure> {
     let start = || -> Result<_, Failure> {
         let mut options = options(Settings::shipped()?)?;
         options.cautions = true;
@@ -79,6 +79,10 @@ fn the_cautions_stand_until_the_first_key_which_also_acts() -> Result<(), Failur
     assert!(!after.contains("Any key goes on"));
     assert!(after.contains("1 -4.00"), "{after}");
     assert!(!walk_with(start()?, "<esc>", "80x24")?.contains("Any key goes on"));
+    let untouched = walk_with(options(Settings::shipped()?)?, "", "80x24")?;
+    for key in ["o", "g", "d", "N", "<tab>", "<enter>", "?"] {
+        assert_eq!(walk_with(start()?, key, "80x24")?, untouched, "{key}");
+    }
     Ok(())
 }
 

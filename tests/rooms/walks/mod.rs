@@ -3,6 +3,7 @@
 mod acuity;
 mod belief;
 mod bench;
+mod decoder;
 mod details;
 mod edges;
 mod eyes;

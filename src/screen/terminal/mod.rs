@@ -1,0 +1,251 @@
+//! The real terminal: taken over, given back whatever happens, and the loop between.
+
+pub mod decoder;
+mod taken;
+mod wakers;
+
+use std::io::{self, IsTerminal};
+use std::panic;
+use std::time::{Duration, Instant};
+
+use crossbeam_channel::{TryRecvError, select_biased};
+use crossterm::event::{Event, MouseButton, MouseEventKind};
+use ratatui::backend::CrosstermBackend;
+use ratatui::layout::Rect;
+use ratatui::{Terminal, TerminalOptions, Viewport};
+use thiserror::Error;
+
+use super::app::App;
+use super::decide::After;
+use super::keys::Chord;
+use super::start::{ScreenStart, start};
+use super::theme::Glyphs;
+use super::ui::Input;
+use super::view::{self, pen::Hits};
+use taken::{Taken, give_back, take_again};
+use wakers::{Call, Wakers};
+
+/// The most columns or rows that are drawn, whatever the terminal says it has.
+const MOST_DRAWN: u16 = 1000;
+/// The longest that a person waits for a frame while more and more is typed.
+const FRAME_WITHIN: Duration = Duration::from_millis(200);
+
+/// Why the screen ended otherwise than by its own key.
+#[derive(Debug, Error)]
+pub enum RunError {
+    /// There is no terminal.
+    #[error("the screen needs a terminal, and this is not one")]
+    NoTerminal,
+    /// The terminal failed.
+    #[error("the terminal failed: {0}")]
+    Terminal(#[from] io::Error),
+    /// Nothing more comes from the terminal.
+    #[error("the terminal is gone")]
+    Gone,
+}
+
+/// How the loop ended.
+enum Ended {
+    /// The person left.
+    Left,
+    /// A signal ended it.
+    By(i32),
+}
+
+/// Whether there is a terminal for the screen.
+///
+/// # Errors
+/// [`RunError::NoTerminal`] when there is none.
+pub fn is_there() -> Result<(), RunError> {
+    if io::stdout().is_terminal() && io::stdin().is_terminal() { Ok(()) } else { Err(RunError::NoTerminal) }
+}
+
+/// Runs the screen in this terminal until the person leaves.
+///
+/// SIGTERM, SIGHUP, SIGINT and SIGQUIT end it as they would any program, after the terminal is given back and the logbook is
+/// closed; a second one while the terminal takes nothing ends it at once. SIGTSTP gives the terminal back until SIGCONT.
+///
+/// # Errors
+/// [`RunError`] when there is no terminal or it fails; the terminal is given back before.
+pub fn run(options: ScreenStart) -> Result<(), RunError> {
+    is_there()?;
+    let wakers = Wakers::listen()?;
+    let before = panic::take_hook();
+    panic::set_hook(Box::new(move |info| {
+        give_back();
+        before(info);
+    }));
+    let taken = Taken::take(options.reports_keys)?;
+    let keys = options.settings.keys.clone();
+    wakers.read(move |key| keys.uses(Chord::of_event(key)));
+    let ended = Screen::new(options).and_then(|mut screen| screen.drive(&wakers));
+    drop(taken);
+    drop(panic::take_hook());
+    match ended? {
+        Ended::By(signal) => end_by(signal),
+        Ended::Left => Ok(()),
+    }
+}
+
+/// The screen on its terminal.
+struct Screen {
+    app: App,
+    glyphs: &'static Glyphs,
+    terminal: Terminal<CrosstermBackend<io::Stdout>>,
+    hits: Hits,
+    /// Whether the exam could be seen in the last frame.
+    seen: bool,
+    /// Whether something happened since the last frame.
+    stale: bool,
+}
+
+impl Screen {
+    fn new(options: ScreenStart) -> Result<Self, RunError> {
+        let glyphs = Glyphs::chosen(options.settings.characters);
+        let (columns, rows) = crossterm::terminal::size()?;
+        let viewport = Viewport::Fixed(bounded(columns, rows));
+        let terminal = Terminal::with_options(CrosstermBackend::new(io::stdout()), TerminalOptions { viewport })?;
+        Ok(Self { app: start(options), glyphs, terminal, hits: Hits::default(), seen: true, stale: true })
+    }
+
+    /// Draws, waits, decides: nothing is done while nothing comes.
+    fn drive(&mut self, wakers: &Wakers) -> Result<Ended, RunError> {
+        loop {
+            self.draw()?;
+            let drawn = Instant::now();
+            select_biased! {
+                recv(wakers.calls) -> call => {
+                    if let Some(ended) = self.heed(&call.map_err(|_| RunError::Gone)?)? {
+                        return Ok(ended);
+                    }
+                }
+                recv(wakers.events) -> event => {
+                    if let Some(ended) = self.take(event.map_err(|_| RunError::Gone)??, wakers)? {
+                        return Ok(ended);
+                    }
+                }
+            }
+            // one frame for all that waits
+            while drawn.elapsed() < FRAME_WITHIN && wakers.calls.is_empty() {
+                let event = match wakers.events.try_recv() {
+                    Ok(event) => event?,
+                    Err(TryRecvError::Empty) => break,
+                    Err(TryRecvError::Disconnected) => return Err(RunError::Gone),
+                };
+                if let Some(ended) = self.take(event, wakers)? {
+                    return Ok(ended);
+                }
+            }
+        }
+    }
+
+    fn draw(&mut self) -> io::Result<()> {
+        if !std::mem::replace(&mut self.stale, false) {
+            return Ok(());
+        }
+        let Self { app, glyphs, terminal, hits, seen, .. } = self;
+        terminal.draw(|frame| {
+            *seen = view::fits(frame.area());
+            *hits = view::draw(app, glyphs, frame.buffer_mut());
+            if let Some(cursor) = hits.cursor {
+                frame.set_cursor_position(cursor);
+            }
+        })?;
+        Ok(())
+    }
+
+    fn heed(&mut self, call: &Call) -> Result<Option<Ended>, RunError> {
+        match call {
+            Call::Gone => Err(RunError::Gone),
+            #[cfg(unix)]
+            Call::Signal(signal_hook::consts::SIGTSTP) => self.step_aside(),
+            #[cfg(unix)]
+            Call::Signal(signal_hook::consts::SIGCONT) => {
+                take_again()?;
+                self.draw_all()
+            }
+            Call::Signal(signal) => Ok(Some(Ended::By(*signal))),
+        }
+    }
+
+    fn take(&mut self, event: Event, wakers: &Wakers) -> Result<Option<Ended>, RunError> {
+        if let Event::Resize(columns, rows) = event {
+            self.terminal.resize(bounded(columns, rows))?;
+            self.stale = true;
+            return Ok(None);
+        }
+        // what lies under the mouse is what was drawn last
+        if matches!(event, Event::Mouse(_)) {
+            self.draw()?;
+        }
+        let Some(input) = input_of(event, &self.hits) else { return Ok(None) };
+        let after = if self.seen { self.app.handle(&input) } else { self.app.handle_unseen(&input) };
+        self.stale = true;
+        match after {
+            After::GoesOn => Ok(None),
+            After::NotKept => {
+                // what was typed on the strength of it is not typed at something else
+                self.app.ui.dropped(wakers.events.try_iter().flatten().count());
+                Ok(None)
+            }
+            After::Leaves => Ok(Some(Ended::Left)),
+            After::StepsAside => self.step_aside(),
+            After::DrawsAll => self.draw_all(),
+        }
+    }
+
+    /// Draws every cell again, whatever the terminal shows.
+    fn draw_all(&mut self) -> Result<Option<Ended>, RunError> {
+        let (columns, rows) = crossterm::terminal::size()?;
+        // this clears it too, and does not ask the terminal where its cursor is
+        self.terminal.resize(bounded(columns, rows))?;
+        self.stale = true;
+        Ok(None)
+    }
+
+    /// Gives the terminal back and stops, as other programs do on their suspend key, until somebody lets it go on.
+    #[cfg(unix)]
+    fn step_aside(&mut self) -> Result<Option<Ended>, RunError> {
+        give_back();
+        signal_hook::low_level::emulate_default_handler(signal_hook::consts::SIGTSTP)?;
+        take_again()?;
+        self.draw_all()
+    }
+
+    #[cfg(not(unix))]
+    fn step_aside(&mut self) -> Result<Option<Ended>, RunError> {
+        Ok(None)
+    }
+}
+
+fn bounded(columns: u16, rows: u16) -> Rect {
+    Rect::new(0, 0, columns.min(MOST_DRAWN), rows.min(MOST_DRAWN))
+}
+
+fn input_of(event: Event, hits: &Hits) -> Option<Input> {
+    match event {
+        Event::Key(key) => Some(Input::Key(Chord::of_event(key))),
+        Event::Paste(text) => Some(Input::Paste(text)),
+        Event::Mouse(mouse) => {
+            let target = hits.at(mouse.column, mouse.row)?;
+            match mouse.kind {
+                MouseEventKind::Down(MouseButton::Left) => Some(Input::Click(target)),
+                MouseEventKind::ScrollUp => Some(Input::Wheel(target, 1)),
+                MouseEventKind::ScrollDown => Some(Input::Wheel(target, -1)),
+                _ => None,
+            }
+        }
+        _ => None,
+    }
+}
+
+/// Ends as the signal would have ended the program, so that whoever sent it sees that it did.
+#[cfg(unix)]
+fn end_by(signal: i32) -> Result<(), RunError> {
+    Ok(signal_hook::low_level::emulate_default_handler(signal)?)
+}
+
+#[cfg(not(unix))]
+fn end_by(_signal: i32) -> Result<(), RunError> {
+    Ok(())
+}

@@ -1,0 +1,215 @@
+//! A terminal that goes away, stalls, is asked back, lies about its size, or takes more than it should; and files that are full.
+//!
+//! Nothing sleeps: every wait is for something that the program does, with a deadline.
+#![cfg(target_os = "linux")]
+
+use std::io::{Read, Write};
+use std::path::Path;
+use std::process::{Command, Stdio};
+use std::sync::mpsc;
+use std::time::Instant;
+
+use portable_pty::{CommandBuilder, ExitStatus, native_pty_system};
+
+use super::pty::{DEADLINE, Failure, Terminal, local_modes, program, size};
+
+/// Asks again and again until it is so.
+fn until(what: &str, mut holds: impl FnMut() -> bool) -> Result<(), Failure> {
+    let deadline = Instant::now() + DEADLINE;
+    while !holds() {
+        if Instant::now() > deadline {
+            return Err(format!("not {what}").into());
+        }
+        std::thread::yield_now();
+    }
+    Ok(())
+}
+
+fn is_stopped(process: u32) -> bool {
+    let stat = std::fs::read_to_string(format!("/proc/{process}/stat")).unwrap_or_default();
+    stat.rsplit(')').next().is_some_and(|rest| rest.trim_start().starts_with('T'))
+}
+
+#[test]
+fn suspended_by_key_or_signal_it_gives_the_terminal_back_and_goes_on_where_it_was() -> Result<(), Failure> {
+    let folder = tempfile::tempdir()?;
+    let mut terminal = Terminal::run(program(folder.path()))?;
+    terminal.wait_for("RIGHT EYE")?;
+    terminal.type_keys(" -4\r")?;
+    terminal.wait_for("-4.00 in right 1")?;
+    let process = terminal.child.process_id().ok_or("no process")?;
+    for by_key in [true, false] {
+        if by_key {
+            terminal.type_keys("\u{1a}")?;
+        } else {
+            terminal.signal("TSTP")?;
+        }
+        until("stopped", || is_stopped(process))?;
+        terminal.wait("the terminal as it was", |seen| !seen.parser.screen().alternate_screen())?;
+        assert_eq!(local_modes(terminal.master.as_ref())?, terminal.modes_before);
+        terminal.signal("CONT")?;
+        terminal.wait("the screen again", |seen| {
+            let screen = seen.parser.screen();
+            screen.alternate_screen() && screen.contents().contains("-4.00")
+        })?;
+        terminal.type_keys("<")?;
+        terminal.wait_for("< does nothing here")?;
+        terminal.type_keys("\u{c}")?;
+    }
+    terminal.type_keys("q")?;
+    let (status, _) = terminal.end()?;
+    assert!(status.success(), "{status:?}");
+    Ok(())
+}
+
+/// A program on a terminal of which nobody reads more than the first bytes.
+fn unread(mut command: CommandBuilder) -> Result<(Box<dyn portable_pty::Child + Send + Sync>, impl Sized), Failure> {
+    let pair = native_pty_system().openpty(size(120, 36))?;
+    command.env("TERM", "xterm-256color");
+    command.env("LC_ALL", "C.UTF-8");
+    let child = pair.slave.spawn_command(command)?;
+    drop(pair.slave);
+    let mut output = pair.master.try_clone_reader()?;
+    let mut some = [0; 64];
+    let came = output.read(&mut some)?;
+    assert!(came > 0);
+    Ok((child, (pair.master, output)))
+}
+
+fn ended(mut child: Box<dyn portable_pty::Child + Send + Sync>) -> Result<ExitStatus, Failure> {
+    let (sender, receiver) = mpsc::channel();
+    std::thread::spawn(move || sender.send(child.wait()));
+    Ok(receiver.recv_timeout(DEADLINE).map_err(|_| "it does not end")??)
+}
+
+#[test]
+fn a_terminal_that_is_gone_without_a_hang_up_ends_it() -> Result<(), Failure> {
+    let folder = tempfile::tempdir()?;
+    // in a session of its own the terminal is not its terminal, and no hang-up comes
+    let inner = program(folder.path());
+    let mut command = CommandBuilder::new("setsid");
+    command.arg("--wait");
+    command.args(inner.get_argv().iter().cloned());
+    command.env("HOME", folder.path());
+    command.env_remove("DIOPTRAY_LOGBOOK");
+    let (child, terminal) = unread(command)?;
+    drop(terminal);
+    assert!(!ended(child)?.success());
+    Ok(())
+}
+
+#[test]
+fn asked_twice_it_ends_while_the_terminal_takes_nothing() -> Result<(), Failure> {
+    let folder = tempfile::tempdir()?;
+    let (child, _stalled) = unread(program(folder.path()))?;
+    let process = child.process_id().ok_or("no process")?.to_string();
+    for _ in 0..2 {
+        Command::new("kill").args(["-TERM", &process]).status()?;
+    }
+    assert!(!ended(child)?.success());
+    Ok(())
+}
+
+#[test]
+fn a_signal_is_heard_before_what_was_typed() -> Result<(), Failure> {
+    let folder = tempfile::tempdir()?;
+    let mut terminal = Terminal::run(program(folder.path()))?;
+    terminal.wait_for("RIGHT EYE")?;
+    let mut keyboard = terminal.keyboard();
+    // far more than can be done before the deadline; what the terminal does not take waits outside
+    std::thread::spawn(move || {
+        let keys = b"-4\rx".repeat(1000);
+        while keyboard.write_all(&keys).is_ok() {}
+    });
+    terminal.wait_for("in right 1")?;
+    terminal.signal("TERM")?;
+    let (status, _) = terminal.end()?;
+    assert!(!status.success(), "{status:?}");
+    Ok(())
+}
+
+#[test]
+fn a_terminal_that_says_it_is_endless_is_drawn_as_far_as_anybody_sees() -> Result<(), Failure> {
+    let folder = tempfile::tempdir()?;
+    let mut terminal = Terminal::run(program(folder.path()))?;
+    terminal.wait_for("RIGHT EYE")?;
+    terminal.master.resize(size(u16::MAX, u16::MAX))?;
+    terminal.type_keys(" -4\r")?;
+    terminal.resize(120, 36)?;
+    terminal.wait_for("-4.00 in right 1")?;
+    terminal.type_keys("q")?;
+    terminal.end()?;
+    Ok(())
+}
+
+#[test]
+fn a_limit_on_the_size_of_files_is_told_like_a_full_disk() -> Result<(), Failure> {
+    let folder = tempfile::tempdir()?;
+    let inner = program(folder.path());
+    let mut command = CommandBuilder::new("sh");
+    command.args(["-c", "ulimit -f 400; exec \"$0\" \"$@\""]);
+    command.args(inner.get_argv().iter().cloned());
+    command.env("HOME", folder.path());
+    command.env_remove("DIOPTRAY_LOGBOOK");
+    let mut terminal = Terminal::run(command)?;
+    terminal.wait_for("RIGHT EYE")?;
+    terminal.type_keys(" ")?;
+    let mut keyboard = terminal.keyboard();
+    let typing = std::thread::spawn(move || {
+        for _ in 0..4000 {
+            if keyboard.write_all(b"-4\rx").is_err() {
+                return;
+            }
+        }
+    });
+    terminal.wait_for("not kept, so not done")?;
+    terminal.signal("TERM")?;
+    let (status, _) = terminal.end()?;
+    assert!(!status.success(), "it is the signal that ends it: {status:?}");
+    typing.join().map_err(|_| "the typing broke")?;
+    Ok(())
+}
+
+#[test]
+fn two_figures_that_are_pasted_are_not_one() -> Result<(), Failure> {
+    let folder = tempfile::tempdir()?;
+    let mut terminal = Terminal::run(program(folder.path()))?;
+    terminal.wait_for("RIGHT EYE")?;
+    terminal.type_keys(" \u{1b}[200~4\n5\u{1b}[201~")?;
+    terminal.wait_for("lens for right 1: 4 5")?;
+    terminal.wait("the cursor where the next character goes", |seen| {
+        let screen = seen.parser.screen();
+        let (row, column) = screen.cursor_position();
+        !screen.hide_cursor() && screen.contents_between(row, 0, row, column).ends_with("right 1: 4 5")
+    })?;
+    terminal.type_keys("\r")?;
+    terminal.wait_for("! ")?;
+    terminal.type_keys("\u{1b}q")?;
+    terminal.end()?;
+    Ok(())
+}
+
+#[test]
+fn without_a_terminal_the_open_exam_is_left_alone() -> Result<(), Failure> {
+    let folder = tempfile::tempdir()?;
+    let mut terminal = Terminal::run(program(folder.path()))?;
+    terminal.wait_for("RIGHT EYE")?;
+    terminal.type_keys(" -4\r")?;
+    terminal.wait_for("-4.00 in right 1")?;
+    terminal.type_keys("q")?;
+    terminal.end()?;
+    let listed =
+        || -> Result<String, Failure> { Ok(String::from_utf8(run(folder.path(), &["exam", "list"])?.stdout)?) };
+    let before = listed()?;
+    let refused = run(folder.path(), &["--new"])?;
+    assert!(!refused.status.success());
+    assert!(String::from_utf8_lossy(&refused.stderr).contains("needs a terminal"), "{refused:?}");
+    assert_eq!(listed()?, before);
+    Ok(())
+}
+
+fn run(folder: &Path, arguments: &[&str]) -> Result<std::process::Output, Failure> {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_dioptray"));
+    command.args(arguments).arg("--logbook").arg(folder.join("logbook")).env("HOME", folder);
+    Ok(command.stdin(Stdio::null()).output()?)
+}
