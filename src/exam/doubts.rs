@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::event::Through;
 use super::observed::{AskedAgain, Observation, observed, saw_astigmatism};
 use super::person::PresentGlasses;
-use super::plausibility::{LikelySlip, misfit};
+use super::plausibility::{LikelySlip, misfit, read_before};
 use super::prescription::{EyePrescription, Prescription, strongest_meridian};
 use super::state::State;
 use crate::optics::{Acuity, Dioptres, Eye};
@@ -25,6 +25,11 @@ pub enum Doubt {
         slip: LikelySlip,
         /// The equivalent for which the answers speak, in dioptres at the frame.
         speaks_for_m: f64,
+    },
+    /// No power is written, since no letter was read at the end, and lines were read through lenses before.
+    ReadBefore {
+        /// Which eye.
+        eye: Eye,
     },
     /// With its prescription the eye reads less than otherwise.
     PoorerThan {
@@ -77,6 +82,10 @@ impl fmt::Display for Doubt {
                 }
                 write!(f, ": it speaks for an equivalent near {speaks_for_m:+.2} D. Look at the lenses and ask again.")
             }
+            Self::ReadBefore { eye } => write!(
+                f,
+                "The {eye} eye read lines through lenses in this exam, and no letter at the end: likeliest another lens stood there than was meant. Look at the lenses and refract it again."
+            ),
             Self::PoorerThan { eye, than } => {
                 write!(f, "With these lenses the {eye} eye reads less {}.", than.shown())
             }
@@ -126,7 +135,9 @@ fn poorer(read: Acuity, than: Option<Acuity>, by: f64) -> bool {
 
 /// What does not fit the prescription of one eye.
 pub(super) fn of_eye(state: &State, prescription: &Prescription, eye: Eye) -> Vec<Doubt> {
-    let Some(of_eye) = prescription.eye(eye) else { return Vec::new() };
+    let Some(of_eye) = prescription.eye(eye) else {
+        return if read_before(state, eye) { vec![Doubt::ReadBefore { eye }] } else { Vec::new() };
+    };
     let mut found = Vec::new();
     if let Some(misfit) = misfit(state, eye, of_eye.found) {
         found.push(Doubt::DoesNotFit { eye, slip: misfit.slip, speaks_for_m: misfit.speaks_for_m });

@@ -1,8 +1,6 @@
 //! The line that is expected of an eye with something missing before it, from public facts alone.
 //!
-//! - Blur: MAR = MAR0 + c b², MAR0 the best of the eye and b the blur in dioptres of the power vector (MAR ∝ 1 + b², Blendowske
-//!   2015); c so that an eye of 6/5 reads 6/12 through +1.00 (College of Optometrists, *Optometry in Practice* 2004;5(4): 6/12 to
-//!   6/18).
+//! - Blur costs letters as [`crate::optics::blur`] has it.
 //! - Accommodation: a long-sighted eye that lacks M spends k (1 − exp(−M/k)), k = 0.80 A and at least 0.95 D, with the objective
 //!   amplitude A = 7.33 − 0.0035 (age − 3)² (Anderson, *IOVS* 2008;49:2919). That fits the unaided lines of long-sighted eyes by
 //!   age (Peters 1961) within 0.04 logMAR.
@@ -12,14 +10,12 @@
 
 use libm::{exp, log10, pow, sqrt};
 
+use crate::optics::blur::mar_through;
 use crate::optics::{Dioptres, Power};
 
 /// Where the law comes from, as a record says it.
 pub const SOURCE: &str = "Expected lines: blur after Blendowske 2015 with 6/5 to 6/12 through +1.00 (Optometry in Practice \
                           2004;5(4)), accommodation by age after Anderson, IOVS 2008;49:2919 and Peters 1961.";
-
-/// What each square dioptre of blur adds to the minimum angle of resolution in minutes of arc: 6/12 less 6/5.
-const MAR_OF_SQUARE_DIOPTRE: f64 = 12.0 / 6.0 - 5.0 / 6.0;
 
 /// How much of the blur a pinhole leaves: 1.2 mm of 4 mm.
 const BLUR_THROUGH_PINHOLE: f64 = 1.2 / 4.0;
@@ -84,13 +80,8 @@ pub fn expected(
     };
     let blur = share * left.blur_strength();
     let best = pow(10.0, best_log_mar + worse);
-    let log_mar = log10(best + MAR_OF_SQUARE_DIOPTRE * blur * blur);
+    let log_mar = log10(mar_through(best, blur));
     let off = share * (BLUR_D + SHARE_OF_BLUR * left.blur_strength() + SHARE_OF_ACCOMMODATION * spent);
-    let more = log10(best + MAR_OF_SQUARE_DIOPTRE * (blur + off) * (blur + off)) - log_mar;
+    let more = log10(mar_through(best, blur + off)) - log_mar;
     Some(Expected { log_mar, sd: sqrt(READING_LOG_MAR * READING_LOG_MAR + more * more) })
-}
-
-/// The blur in dioptres that leaves an eye of 6/6 such a line.
-pub fn blur_of_line_d(log_mar: f64) -> f64 {
-    sqrt((pow(10.0, log_mar) - 1.0).max(0.0) / MAR_OF_SQUARE_DIOPTRE)
 }

@@ -84,7 +84,11 @@ pub fn observed(state: &State, eye: Eye) -> Vec<Observed> {
     let mut runs = None;
     for event in &state.guide {
         match event {
-            GuideEvent::Began { procedure, eye, .. } => runs = Some((*procedure, *eye)),
+            // a chart brought near for a while asks for another power than the one that is written
+            GuideEvent::Began { procedure, eye, given } => {
+                let nearer = given.chart_metres.zip(state.person.chart_metres).is_some_and(|(then, now)| then < now);
+                runs = (!nearer).then_some((*procedure, *eye));
+            }
             GuideEvent::Answered { answer, shown } => {
                 let Some((procedure, of)) = runs.filter(|(procedure, _)| tells_of_one_eye(*procedure)) else {
                     continue;

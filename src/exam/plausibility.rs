@@ -2,16 +2,18 @@
 //!
 //! Every line and every comparison of the exam is held against what is expected ([`expected`](super::expected)) of an eye that
 //! needs this power, and of one that needs another; then against the same with a lens that for some while was not what the
-//! program took it for. Where one of these is far likelier than the power written, that is said. The limits are ours, set so that
-//! steady people are hardly ever doubted.
+//! program took it for; retinoscopy and the old glasses count beside them. Where one of these is far likelier than the power
+//! written, that is said. The limits are ours, set so that steady people are hardly ever doubted.
 
 use libm::{erf, log};
 use serde::Serialize;
 
 use super::expected::{Opening, expected};
 use super::observed::{Observation, Observed, observed};
+use super::prescription::SAME_POWER_D;
 use super::state::State;
-use crate::optics::{Dioptres, Eye, Power};
+use crate::optics::acuity::TOP_LETTER_LOG_MAR;
+use crate::optics::{Dioptres, Eye, Power, SpheroCylinder};
 
 /// A slip of the examiner.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -47,8 +49,6 @@ const NOTICED_LOG_MAR: f64 = 0.02;
 const COMPARISON_SD: f64 = 0.045;
 /// A reading further off than so many standard deviations counts no more than these.
 const MOST_SD: f64 = 4.0;
-/// The last letter of a chart for 6 m, in logMAR: beyond it none is read.
-const LAST_LETTER_LOG_MAR: f64 = 1.08;
 /// How far to either side of the power written other powers are looked at, and in which steps, in dioptres.
 const AROUND_D: f64 = 6.0;
 const STEP_D: f64 = 0.25;
@@ -56,11 +56,21 @@ const STEP_D: f64 = 0.25;
 const SAME_D: f64 = 0.50;
 /// From this difference on another power is a doubt, in dioptres.
 const DOUBT_FROM_D: f64 = 1.00;
-/// So much likelier, in natural logarithm, another power, or a slip, has to be.
-const OTHER_POWER_BY: f64 = 4.0;
-const SLIP_BY: f64 = 3.5;
-/// No eye reads better than this, in logMAR: a line of 6/3.4.
-const BEST_OF_ALL_LOG_MAR: f64 = -0.25;
+/// So much likelier, in natural logarithm, another power, or a slip, has to be. With a unit less of both ten times as many exams
+/// without a slip would be doubted (3 in 100 practice eyes), and hardly another slip that did harm be noticed.
+const OTHER_POWER_BY: f64 = 3.0;
+const SLIP_BY: f64 = 2.5;
+/// How far retinoscopy and the old glasses lie from what is needed, as standard deviations of the equivalent in dioptres (trial
+/// frame against other means −0.04 ± 0.59, Ohlendorf, *Healthcare* 2016; old glasses by common sense), and how many of them
+/// count at most: glasses may be old, or somebody else's.
+const RETINOSCOPY_SD_D: f64 = 0.50;
+const MOST_OF_RETINOSCOPY_SD: f64 = 3.0;
+const OLD_GLASSES_SD_D: f64 = 0.75;
+const MOST_OF_OLD_GLASSES_SD: f64 = 2.0;
+/// An eye that read so many lines through lenses has a power, whatever is read with the last ones.
+const LINES_THROUGH_LENSES: usize = 2;
+/// No eye reads better than this, in logMAR: a line of 6/3.1, two letters short of the last of a chart.
+const BEST_OF_ALL_LOG_MAR: f64 = -0.28;
 /// The best lines that an eye may have, in logMAR.
 const BEST_LINES: [f64; 6] = [-0.15, -0.08, 0.0, 0.1, 0.25, 0.5];
 
@@ -99,7 +109,7 @@ fn log_likelihood(observed: &Observed, need: Power, best: f64, shift: Power, kno
             let sds = match read.log_mar() {
                 Some(read) => (read - at.log_mar) / at.sd,
                 // none of the chart is read: as good as expected only where that lies beyond the last letter
-                None => ((LAST_LETTER_LOG_MAR - at.log_mar) / at.sd).max(0.0),
+                None => ((TOP_LETTER_LOG_MAR - at.log_mar) / at.sd).max(0.0),
             };
             let sds = sds.abs().min(MOST_SD);
             // the wider the expectation, the less an agreement says
@@ -124,10 +134,28 @@ fn log_likelihood(observed: &Observed, need: Power, best: f64, shift: Power, kno
     }
 }
 
+/// How likely what was measured of an eye without its answers is of one with this need, as a natural logarithm.
+fn log_likelihood_of_measured(state: &State, eye: Eye, need: Power) -> f64 {
+    let of = |found: Option<Power>, sd_d: f64, most_sd: f64| {
+        let sds = found.map_or(0.0, |found| (need.m - found.m).abs() / sd_d).min(most_sd);
+        -0.5 * sds * sds
+    };
+    let old_glasses = state.person.old_glasses[eye].map(SpheroCylinder::power);
+    of(state.results.retinoscopy[eye], RETINOSCOPY_SD_D, MOST_OF_RETINOSCOPY_SD)
+        + of(old_glasses, OLD_GLASSES_SD_D, MOST_OF_OLD_GLASSES_SD)
+}
+
 /// The likeliest over a slip that came at some time and lasted while the same lenses stood there.
 struct Likeliest {
     without: f64,
     slip: Option<(LikelySlip, f64)>,
+}
+
+impl Likeliest {
+    /// The same with what else is known of the need.
+    fn and(self, measured: f64) -> Self {
+        Self { without: self.without + measured, slip: self.slip.map(|(slip, likely)| (slip, likely + measured)) }
+    }
 }
 
 fn likeliest(
@@ -178,8 +206,9 @@ pub fn misfit(state: &State, eye: Eye, written: Power) -> Option<Misfit> {
     for step in -steps..=steps {
         let off = f64::from(step) * STEP_D;
         let need = written + Power::sphere(Dioptres(off));
+        let measured = log_likelihood_of_measured(state, eye, need);
         for best in BEST_LINES {
-            let likeliest = likeliest(&all, need, best, working_d, written, known);
+            let likeliest = likeliest(&all, need, best, working_d, written, known).and(measured);
             if off.abs() <= SAME_D {
                 fits = fits.max(likeliest.without);
             } else if likeliest.without > other.0 {
@@ -205,7 +234,20 @@ fn line_of(observed: &Observed) -> Option<f64> {
     }
 }
 
+/// Whether an eye for which no power is written, since it read no letter at the end, read lines through lenses before.
+pub fn read_before(state: &State, eye: Eye) -> bool {
+    let through_lenses = |observed: &Observed| match observed.what {
+        Observation::Line { before, read, pinhole: false } => {
+            read.log_mar().is_some() && before.blur_strength() > SAME_POWER_D
+        }
+        Observation::Line { pinhole: true, .. } | Observation::Compared { .. } => false,
+    };
+    state.results.unrefracted[eye].is_some()
+        && observed(state, eye).iter().filter(|observed| through_lenses(observed)).count() >= LINES_THROUGH_LENSES
+}
+
 /// Whether something does not fit what is accepted for an eye.
 pub fn is_doubted(state: &State, eye: Eye) -> bool {
-    state.results.refraction[eye].is_some_and(|written| misfit(state, eye, written).is_some())
+    state.results.refraction[eye]
+        .map_or_else(|| read_before(state, eye), |written| misfit(state, eye, written).is_some())
 }

@@ -146,6 +146,27 @@ impl ProcedureName {
         }
     }
 
+    /// Whether it asks with a cross cylinder.
+    pub fn asks_with_a_cross_cylinder(self) -> bool {
+        match self {
+            Self::CrossCylinderSearch | Self::CrossCylinderAxis | Self::CrossCylinderPower => true,
+            Self::SetUp
+            | Self::Neutralisation
+            | Self::Retinoscopy
+            | Self::FirstLens
+            | Self::BestSphere
+            | Self::OverMinusCheck
+            | Self::Fan
+            | Self::Slit
+            | Self::FinalSphere
+            | Self::Likelihood
+            | Self::Balance
+            | Self::Near
+            | Self::Writing
+            | Self::FirstLetter => false,
+        }
+    }
+
     /// The way of refracting that it is part of; `None` where it is part of either.
     pub fn strategy(self) -> Option<Strategy> {
         match self {

@@ -37,6 +37,20 @@ pub struct FirstStep {
     pub plus: Option<bool>,
 }
 
+/// How the search goes of an eye that reads letters only with the chart brought near.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum NearSearch {
+    /// The chart stands near, and what is found is found there.
+    Goes {
+        /// Where the chart goes back to, in metres.
+        chart_m: f64,
+        /// For which distance it was made, in metres.
+        made_for_m: f64,
+    },
+    /// The chart went back and nothing was read there: what was found near counts, less what the near chart adds.
+    Ended,
+}
+
 /// The range over which print is clear with the addition, as far as it was asked.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct NearRange {
@@ -63,6 +77,8 @@ pub struct Findings {
     pub first: Eyes<Option<FirstStep>>,
     /// Retinoscopy of each eye, the working lens taken off.
     pub retinoscopy: Eyes<Option<Power>>,
+    /// Whether what the examiner's retinoscopy is steadily off by was taken off that of each eye.
+    pub steady_difference_taken_off: Eyes<bool>,
     /// The distance power of each eye at the end of its last subjective procedure.
     pub subjective: Eyes<Option<Power>>,
     /// What the refraction of each eye by likelihood believed last.
@@ -83,6 +99,8 @@ pub struct Findings {
     pub refracted: Eyes<bool>,
     /// What an eye sees that reads no letter whatever is shown: it is not refracted.
     pub no_letter: Eyes<Option<Acuity>>,
+    /// Whether the search of an eye goes on before a chart brought near.
+    pub near_search: Eyes<Option<NearSearch>>,
     /// How many procedures had ended when the search for the power of each eye last began.
     pub begun: Eyes<usize>,
     /// Procedures that ended, in order, with their eye.

@@ -58,6 +58,8 @@ impl Fold {
         let step = self.run.as_ref().and_then(|run| run.running.procedure().step(&self.base));
         step.unwrap_or_else(|| {
             let options = order::next(&self.findings, &self.base, state);
+            let keeps_cross_cylinder =
+                options.first().and_then(|&(procedure, eye)| eye.filter(|_| procedure.asks_with_a_cross_cylinder()));
             let known = |eye: Eye| {
                 let found = self.findings.subjective[eye].is_some() || self.findings.retinoscopy[eye].is_some();
                 (found || self.put_in[eye]).then_some(self.base[eye])
@@ -74,7 +76,7 @@ impl Fold {
             } else {
                 (Question::Next(options), "Choose with what to go on; the first is the usual next.")
             };
-            Step { from: cells, to: cells, ..Step::plain(question) }
+            Step { from: cells, to: cells, keeps_cross_cylinder, ..Step::plain(question) }
                 .instruction(instruction)
                 .why("any procedure can be taken, repeated or left at any time")
         })

@@ -41,6 +41,8 @@ pub(super) struct Step {
     /// A sphere of this mark that stands in a cell of its own over what is worn, and is part of `from` and `to`: the working lens
     /// or the addition. Other lenses change without it.
     pub over: Eyes<Option<Dioptres>>,
+    /// A cross cylinder in the hand before this eye stays there: what usually comes next asks with it.
+    pub keeps_cross_cylinder: Option<Eye>,
 }
 
 impl Step {
@@ -71,6 +73,7 @@ impl Step {
             about_the_cylinder: false,
             held_only: false,
             over: Eyes::both(None),
+            keeps_cross_cylinder: None,
         }
     }
 

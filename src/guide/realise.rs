@@ -68,7 +68,11 @@ pub(super) fn realise(step: &Step, state: &State) -> Option<Realised> {
         Show::Sweep { .. } => hands.fog(step),
         Show::AsItIs => {
             hands.build(step.to)?;
-            hands.lay_all()?;
+            for eye in Eye::BOTH {
+                if !hands.keeps(step, eye) {
+                    hands.lay(eye)?;
+                }
+            }
             Some(hands.standing())
         }
     }
@@ -162,6 +166,12 @@ impl Hands<'_> {
         (alone && stands && self.holds_lens(eye, Some(&lens))).then(|| self.clone().held_in_front())
     }
 
+    /// Whether the cross cylinder in the hand is needed again.
+    fn keeps(&self, step: &Step, eye: Eye) -> bool {
+        let held = self.fitted.held(eye);
+        step.keeps_cross_cylinder == Some(eye) && held.is_some_and(|held| held.stocked.piece.lens.is_cross_cylinder())
+    }
+
     /// Lays back what is held, but for plus spheres: those stay until the cells are built. A cross cylinder that is held next
     /// stays too.
     fn lay_minus(&mut self, step: &Step) {
@@ -178,7 +188,7 @@ impl Hands<'_> {
         };
         for eye in Eye::BOTH {
             let plus = self.fitted.held(eye).is_some_and(|held| held.stocked.is_plus_sphere());
-            if !plus && !self.holds_lens(eye, next[eye].as_ref()) {
+            if !plus && !self.keeps(step, eye) && !self.holds_lens(eye, next[eye].as_ref()) {
                 // what is held can always be laid back
                 let _laid = self.lay(eye);
             }

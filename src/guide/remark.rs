@@ -390,7 +390,7 @@ impl Remark {
                 *read,
                 " with ",
                 *power,
-                ". Begin with retinoscopy."
+                ". The search goes by that; retinoscopy tells more."
             ],
         }
     }

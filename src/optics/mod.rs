@@ -12,6 +12,7 @@
 
 pub mod accommodation;
 pub mod acuity;
+pub mod blur;
 pub mod bounds;
 pub mod centres;
 pub mod combination;

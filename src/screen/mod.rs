@@ -9,7 +9,8 @@
 //!   beside steps of the exam; [`carried`]: what stays from one person to the next;
 //! - [`decide`]: what an input means; it changes nothing;
 //! - [`view`]: the panels;
-//! - `start`: how the screen begins; `terminal`: the real terminal; [`print()`]: one frame as text, without a terminal.
+//! - `start`: how the screen begins; `terminal`: the real terminal; [`print()`]: one frame as text, without a terminal;
+//!   `plain_lines`: line by line, for whoever listens.
 
 pub mod app;
 pub mod carried;
@@ -19,6 +20,7 @@ pub mod field;
 pub mod guidance;
 pub mod keys;
 pub mod page;
+mod plain_lines;
 mod print;
 pub mod proposals;
 pub mod request;
@@ -34,6 +36,7 @@ pub mod view;
 pub mod words;
 
 pub use app::App;
+pub use plain_lines::{PlainLinesError, run_lines};
 pub use print::{PrintError, Size, print};
 pub use settings::{Settings, SettingsError};
 pub use start::{ScreenStart, Surroundings};

@@ -113,6 +113,12 @@ impl<'a> Catalogue<'a> {
         first.chain(second).map(move |index| (spheres + index) as TypeId)
     }
 
+    /// Spheres or cylinders with a power in a range.
+    pub fn types_in(&self, arc: Arc, cylinders: bool) -> impl Iterator<Item = TypeId> + use<> {
+        let (powers, first) = if cylinders { (&self.cylinders, self.spheres.len()) } else { (&self.spheres, 0) };
+        arc.of_rising(powers).into_iter().flatten().map(move |index| (first + index) as TypeId)
+    }
+
     /// The weakest and the strongest sphere, by its power.
     pub fn range_of_spheres(&self) -> Arc {
         range(&self.spheres)

@@ -3,16 +3,19 @@
 //! However they are turned, the meridians of what leaves each cell stay within bounds that are soon computed, so most choices
 //! are ruled out before any axis is tried.
 
-use super::arc::Arc;
-use super::catalogue::TypeId;
+use super::meridians::Meridians;
 use super::patterns::Pattern;
 use super::ranking::Shortlist;
-use super::space::{SLACK_D, Slot, Space, Stack};
+use super::space::{Slot, Space, Stack};
 use super::span::Reach;
 use super::spent::Spent;
 
 /// What looking at one lens for a place counts for.
 const CHOOSING_STEPS: u64 = 2;
+/// What weighing its cost counts for, and what it leaves to be found.
+const WEIGHING_STEPS: u64 = 6;
+/// What finding the lenses that may stand in a place counts for.
+const LOOKING_STEPS: u64 = 3;
 
 /// The lenses of some places, the cylinders at 180, not turned yet.
 #[derive(Debug, Clone, Copy)]
@@ -31,24 +34,22 @@ pub(super) struct Choosing<'a> {
     space: &'a Space<'a>,
     pattern: &'a Pattern,
     places: Vec<(u8, bool)>,
-    /// By place, where every meridian that leaves its cell must lie.
-    needed: Vec<Arc>,
+    /// By place, what must leave its cell.
+    needed: Vec<Meridians>,
 }
 
 impl<'a> Choosing<'a> {
     /// For a net whose principal meridians, the more and the less, are so far from the wanted ones at the most.
-    pub fn new(space: &'a Space<'a>, pattern: &'a Pattern, (more, less): (f64, f64)) -> Self {
+    pub fn new(space: &'a Space<'a>, pattern: &'a Pattern, spread: (f64, f64)) -> Self {
         let places: Vec<(u8, bool)> = pattern.places().collect();
         let (spheres, cylinders) = (space.catalogue.range_of_spheres(), space.catalogue.range_of_cylinders());
-        let (wanted, astigmatism) = (space.wanted, space.wanted.astigmatism());
-        let mut arc =
-            Arc { low: wanted.m - astigmatism - less - SLACK_D, high: wanted.m + astigmatism + more + SLACK_D };
+        let mut meridians = Meridians::around(space.wanted, spread);
         let mut at = 0;
         let mut needed = Vec::with_capacity(places.len());
         for &(cell, cylinder) in &places {
-            arc = arc.outward(space.between_m(at, cell));
-            needed.push(arc);
-            arc = arc.minus(if cylinder { cylinders.and_nothing() } else { spheres });
+            meridians = meridians.outward(space.between_m(at, cell));
+            needed.push(meridians);
+            meridians = meridians.before_any(if cylinder { cylinders } else { spheres }, cylinder);
             at = cell;
         }
         Self { space, pattern, places, needed }
@@ -81,8 +82,9 @@ impl<'a> Choosing<'a> {
         let metres = outer.last().map_or(0.0, |slot| self.space.between_m(cell, slot.cell));
         let arriving = leaving.inward(metres);
         let catalogue = self.space.catalogue;
-        let (first, all) = (catalogue.spheres.len() as TypeId, catalogue.types.len() as TypeId);
-        for type_id in if is_cylinder { first..all } else { 0..first } {
+        self.space.work.spend(LOOKING_STEPS);
+        let powers = arriving.powers_for(self.needed[place], is_cylinder);
+        for type_id in catalogue.types_in(powers, is_cylinder) {
             self.space.work.spend(CHOOSING_STEPS);
             if self.space.is_over() {
                 return false;
@@ -95,6 +97,7 @@ impl<'a> Choosing<'a> {
             if !leaving.fits(self.needed[place]) {
                 continue;
             }
+            self.space.work.spend(WEIGHING_STEPS);
             let slot = Slot { cell, type_id, axis: 180 };
             let spent = spent.with(self.space, slot);
             if list.bound(spent.least(self.space, self.pattern)) < 0.0 {

@@ -15,7 +15,12 @@ use crate::frame::declared::MOST_CELLS;
 use crate::optics::Power;
 
 /// What stepping along the spheres that are chosen counts for.
-const STEPPING_STEPS: u64 = 4;
+const STEPPING_STEPS: u64 = 2;
+/// What finding the lenses that may stand in a place counts for.
+const LOOKING_STEPS: u64 = 2;
+/// What looking at one sphere, or at one cylinder and the stack with it, counts for.
+const SPHERE_STEPS: u64 = 4;
+const CYLINDER_STEPS: u64 = 6;
 
 /// The cost of the lenses chosen so far, at the least, beside what the miss will cost.
 #[derive(Debug, Clone, Copy)]
@@ -125,6 +130,7 @@ impl Coaxial<'_, '_> {
             }
             return;
         };
+        self.space.work.spend(LOOKING_STEPS);
         let cell = self.pattern.cell(place);
         let passes_cylinder = place > from;
         let at_first = needed.outward(self.space.between_m(at, self.pattern.cell(from)));
@@ -144,7 +150,7 @@ impl Coaxial<'_, '_> {
             return;
         }
         for type_id in self.space.catalogue.spheres_in(needed.along.minus(self.along_outside[place])) {
-            self.space.work.spend(1);
+            self.space.work.spend(SPHERE_STEPS);
             if !self.space.may_add(chosen, type_id) {
                 continue;
             }
@@ -271,11 +277,12 @@ impl Coaxial<'_, '_> {
             return;
         }
         let last = (place + 1..self.pattern.len()).all(|i| self.is_sphere(i));
+        self.space.work.spend(LOOKING_STEPS);
         if self.is_over() {
             return;
         }
         for type_id in self.space.catalogue.cylinders_in(needed.minus(self.across_outside(place))) {
-            self.space.work.spend(1);
+            self.space.work.spend(CYLINDER_STEPS);
             if !self.space.may_add(stack, type_id) {
                 continue;
             }

@@ -7,12 +7,13 @@
 
 use std::sync::LazyLock;
 
-use libm::{acos, atan2, cos, hypot};
+use libm::{acos, atan2, sincos};
 
 use super::arc::Arc;
 use super::catalogue::TypeId;
 use super::choosing::{Choosing, Chosen};
 use super::cost::Now;
+use super::meridians::Meridians;
 use super::patterns::Pattern;
 use super::ranking::Shortlist;
 use super::space::{SLACK_D, Slot, Space, Stack, inward};
@@ -21,10 +22,16 @@ use super::spent::Spent;
 use crate::optics::vergence::towards_eye;
 use crate::optics::{Axis, Dioptres, Millimetres, Power};
 
-/// What computing the net of one choice and offering it counts for.
-pub(super) const OFFERING_STEPS: u64 = 8;
+/// What computing the miss at one angle counts for, and turning a stack and offering it.
+const ANGLE_STEPS: u64 = 2;
+const OFFERING_STEPS: u64 = 20;
+/// What choosing one sphere inside the innermost cylinder counts for.
+const CHOOSING_STEPS: u64 = 5;
+/// What weighing a cylinder between two sides counts for, and finding the angles for it.
+const LOOKING_STEPS: u64 = 3;
+const TURNING_STEPS: u64 = 12;
 /// What keeping one choice of the lenses outside the innermost cylinder counts for.
-const KEEPING_STEPS: u64 = 5;
+const KEEPING_STEPS: u64 = 32;
 
 /// What arrives at the innermost cylinder's cell from the lenses outside it.
 #[derive(Debug, Clone, Copy)]
@@ -34,36 +41,31 @@ pub(super) struct Outer {
     pub spent: Spent,
 }
 
-/// The lenses inside the innermost cylinder, all spheres, and what must leave its cell in the two principal meridians of
-/// the wanted power.
-pub(super) struct Inner {
-    stack: Stack,
-    more: Arc,
-    less: Arc,
-    spent: Spent,
+impl Outer {
+    /// The same with every axis mirrored.
+    pub fn mirrored(self, space: &Space<'_>) -> Self {
+        let mut mirrored = self;
+        mirrored.arriving.j45 = -self.arriving.j45;
+        for slot in mirrored.stack.slots_mut() {
+            if space.catalogue.is_cylinder(slot.type_id) {
+                slot.axis = mirrored_axis(slot.axis);
+            }
+        }
+        mirrored
+    }
 }
 
-impl Inner {
-    /// The spherical equivalent that must leave the cylinder's cell.
-    fn equivalent(&self) -> Arc {
-        if self.is_open() {
-            return Arc::EVERYTHING;
-        }
-        Arc { low: f64::midpoint(self.more.low, self.less.low), high: f64::midpoint(self.more.high, self.less.high) }
-    }
+/// An axis seen in a mirror.
+pub(super) fn mirrored_axis(axis: u8) -> u8 {
+    Axis::folded(180 - i32::from(axis)).degrees()
+}
 
-    /// The astigmatism that must leave the cylinder's cell. Through a focus the lesser meridian may have become the greater.
-    fn astigmatism(&self) -> Arc {
-        if self.is_open() {
-            return Arc { low: 0.0, high: f64::INFINITY };
-        }
-        Arc { low: (self.more.least_apart(self.less) / 2.0).max(0.0), high: self.more.most_apart(self.less) / 2.0 }
-    }
-
-    /// Whether a meridian may be anything that some of it comes to through a focus and some does not.
-    fn is_open(&self) -> bool {
-        self.more.is_through_infinity() || self.less.is_through_infinity()
-    }
+/// The lenses inside the innermost cylinder, all spheres, and what must leave its cell.
+pub(super) struct Inner {
+    stack: Stack,
+    equivalent: Arc,
+    astigmatism: Arc,
+    spent: Spent,
 }
 
 /// Offers every stack of a pattern with cylinders crossed at two axes that could enter the list, as long as there is work left.
@@ -122,25 +124,6 @@ pub(super) fn ringed_places(space: &Space<'_>, pattern: &Pattern) -> Vec<RingedP
     pattern.places().map(|(cell, cylinder)| ((cell, cylinder), ring(cell, cylinder))).collect()
 }
 
-/// Every choice of lenses for the places, from the eye outward, the cylinders at 180.
-pub(super) fn assemble(space: &Space<'_>, places: &[RingedPlace], stack: Stack, each: &mut impl FnMut(&Stack)) {
-    let Some((&((cell, cylinder), _), rest)) = places.split_first() else {
-        return each(&stack);
-    };
-    if space.is_over() {
-        return;
-    }
-    space.work.spend(1);
-    let (spheres, all) = (space.catalogue.spheres.len() as TypeId, space.catalogue.types.len() as TypeId);
-    for type_id in if cylinder { spheres..all } else { 0..spheres } {
-        if space.may_add(&stack, type_id) {
-            let mut longer = stack;
-            longer.push(Slot { cell, type_id, axis: 180 });
-            assemble(space, rest, longer, each);
-        }
-    }
-}
-
 fn meet_in_the_middle(
     space: &Space<'_>,
     pattern: &Pattern,
@@ -174,15 +157,25 @@ fn meet_in_the_middle(
 pub(super) struct Meeting<'a, 'b, 'c> {
     space: &'a Space<'a>,
     outers: &'a [Outer],
+    /// Of each of them, what the search looks at first.
+    arrivals: Vec<Arriving>,
     cell: u8,
     pattern: &'a Pattern,
     /// Half of the strongest cylinder: the longest astigmatism that the innermost can have.
     strongest: f64,
     /// The longest astigmatism that arrives from outside.
     longest: f64,
+    wanted_astigmatism: f64,
     /// How far the principal meridians of the net may be from the wanted ones.
     spread: (f64, f64),
-    list: &'b mut Shortlist<'c>,
+    pub list: &'b mut Shortlist<'c>,
+}
+
+/// Spherical equivalent and astigmatism of what arrives from outside.
+#[derive(Debug, Clone, Copy)]
+struct Arriving {
+    m: f64,
+    length: f64,
 }
 
 impl<'a, 'b, 'c> Meeting<'a, 'b, 'c> {
@@ -196,62 +189,43 @@ impl<'a, 'b, 'c> Meeting<'a, 'b, 'c> {
         list: &'b mut Shortlist<'c>,
     ) -> Self {
         let strongest = space.catalogue.strongest_cylinder() / 2.0;
-        let longest = outers.iter().fold(0.0, |most: f64, outer| most.max(outer.arriving.astigmatism()));
-        Self { space, outers, cell, pattern, strongest, longest, spread, list }
+        let arriving = |outer: &Outer| Arriving { m: outer.arriving.m, length: length(outer.arriving) };
+        let arrivals: Vec<Arriving> = outers.iter().map(arriving).collect();
+        let longest = arrivals.iter().fold(0.0, |most: f64, arriving| most.max(arriving.length));
+        let wanted_astigmatism = space.wanted.astigmatism();
+        Self { space, outers, arrivals, cell, pattern, strongest, longest, wanted_astigmatism, spread, list }
     }
 
-    /// Turns one cylinder between spheres and one choice of what is outside; the whole costs at least `floor`.
-    pub fn meet(&mut self, inside: Stack, type_id: TypeId, outer: &Outer, floor: f64) {
-        let bound = self.list.bound(floor);
-        if bound < 0.0 {
-            return;
-        }
-        let inner = self.needed_at_cylinder(inside, Spent::of(self.space, &inside), bound);
-        let half = self.space.catalogue.power(type_id) / 2.0;
-        self.try_angles(&inner, type_id, half, outer, inner.astigmatism());
-    }
-
-    /// What must leave the cylinder's cell for these spheres inside it and those lenses outside; `None` when no stack with them
+    /// What must leave the cylinder's cell for these spheres inside it, of a stack that costs at least `floor`; `None` when none
     /// can enter the list.
-    pub fn inner(&self, inside: Stack, outside: Spent) -> Option<Inner> {
-        let spent = Spent::of(self.space, &inside);
-        let bound = self.bound(spent.and(outside));
-        (bound >= 0.0).then(|| self.needed_at_cylinder(inside, spent, bound))
+    pub fn inner(&self, inside: Stack, floor: f64) -> Option<Inner> {
+        let bound = self.list.bound(floor);
+        (bound >= 0.0).then(|| self.needed_at_cylinder(inside, Spent::of(self.space, &inside), bound))
     }
 
-    /// Looks up every cylinder that can stand between spheres and what is outside, and turns it; to the axis at which its ring is
-    /// held, where that is.
-    pub fn look_up(&mut self, inner: &Inner, outer: &Outer, held: Option<u8>) {
-        let (m, astigmatism, arriving) = (inner.equivalent(), inner.astigmatism(), outer.arriving.m);
-        let length = outer.arriving.astigmatism();
-        let powers = Arc { low: 2.0 * (m.low - arriving), high: 2.0 * (m.high - arriving) };
-        for type_id in self.space.catalogue.cylinders_in(powers) {
-            self.space.work.spend(1);
-            let half = self.space.catalogue.power(type_id) / 2.0;
-            let turned = Arc { low: (half.abs() - length).abs(), high: half.abs() + length };
-            if turned.low > astigmatism.high || turned.high < astigmatism.low {
-                continue;
-            }
-            let slot = Slot { cell: self.cell, type_id, axis: 180 };
-            let bound = self.bound(inner.spent.and(outer.spent).with(self.space, slot));
-            if bound < 0.0
-                || self.least_miss(&inner.stack, arriving + half, turned) > bound
-                || !self.may_stand_between(&inner.stack, type_id, &outer.stack)
-            {
-                continue;
-            }
-            match held {
-                Some(axis) => self.try_axis(inner, Slot { axis, ..slot }, outer, bound),
-                None => self.try_angles(inner, type_id, half, outer, astigmatism),
-            }
-        }
+    /// Whether a cylinder between these spheres and what arrives from outside, turned in some way, may come near enough to enter
+    /// the list with a stack that costs at least `floor`.
+    pub fn may_meet(&self, inner: &Inner, type_id: TypeId, arriving: Power, floor: f64) -> bool {
+        let half = self.space.catalogue.power(type_id) / 2.0;
+        let (m, length) = (arriving.m + half, length(arriving));
+        let turned = Arc { low: (half.abs() - length).abs(), high: half.abs() + length };
+        inner.equivalent.contains(m)
+            && turned.low <= inner.astigmatism.high
+            && turned.high >= inner.astigmatism.low
+            && self.least_miss(&inner.stack, m, turned) <= self.list.bound(floor)
     }
 
-    /// Offers one cylinder at one axis, turned with the whole.
-    fn try_axis(&mut self, inner: &Inner, slot: Slot, outer: &Outer, bound: f64) {
-        self.space.work.spend(OFFERING_STEPS);
+    /// Offers a cylinder between spheres and what is outside at every angle that may be right.
+    pub fn meet(&mut self, inner: &Inner, type_id: TypeId, outer: &Outer, floor: f64) {
+        let half = self.space.catalogue.power(type_id) / 2.0;
+        self.try_angles(inner, type_id, half, outer, floor);
+    }
+
+    /// Offers a cylinder at one axis, turned with the whole.
+    pub fn meet_at(&mut self, inner: &Inner, slot: Slot, outer: &Outer, floor: f64) {
+        self.space.work.spend(ANGLE_STEPS);
         let leaving = outer.arriving + self.space.power(slot);
-        if self.best_miss(&inner.stack, leaving.m, leaving.astigmatism()) > bound {
+        if self.best_miss(&inner.stack, leaving.m, length(leaving)) > self.list.bound(floor) {
             return;
         }
         let mut stack = inner.stack;
@@ -284,7 +258,7 @@ impl<'a, 'b, 'c> Meeting<'a, 'b, 'c> {
             let inner = self.needed_at_cylinder(chosen, spent, bound);
             return self.choose_cylinder(&inner);
         };
-        self.space.work.spend(self.space.catalogue.spheres.len() as u64);
+        self.space.work.spend(CHOOSING_STEPS * self.space.catalogue.spheres.len() as u64);
         for type_id in 0..self.space.catalogue.spheres.len() as TypeId {
             if self.space.may_add(&chosen, type_id) {
                 let mut stack = chosen;
@@ -297,18 +271,16 @@ impl<'a, 'b, 'c> Meeting<'a, 'b, 'c> {
 
     /// What must leave the cylinder's cell for the spheres inside it, by the bound as it is now.
     fn needed_at_cylinder(&self, stack: Stack, spent: Spent, bound: f64) -> Inner {
-        let (m, astigmatism) = (self.space.wanted.m, self.space.wanted.astigmatism());
         let whole = bound * std::f64::consts::SQRT_2;
-        let mut more = Arc::around(m + astigmatism, whole.min(self.spread.0));
-        let mut less = Arc::around(m - astigmatism, whole.min(self.spread.1));
+        let mut needed = Meridians::around(self.space.wanted, (whole.min(self.spread.0), whole.min(self.spread.1)));
         let mut at = 0;
         for slot in stack.slots() {
             let (metres, power) = (self.space.between_m(at, slot.cell), self.space.catalogue.power(slot.type_id));
-            (more, less) = (more.outward(metres).less(power), less.outward(metres).less(power));
+            needed = needed.outward(metres).less(power);
             at = slot.cell;
         }
-        let metres = self.space.between_m(at, self.cell);
-        Inner { stack, more: more.outward(metres), less: less.outward(metres), spent }
+        let needed = needed.outward(self.space.between_m(at, self.cell));
+        Inner { stack, equivalent: needed.equivalent(), astigmatism: needed.astigmatism(), spent }
     }
 
     /// One principal meridian of what leaves the cylinder's cell, brought to cell 1 through the spheres inside; `None`
@@ -342,7 +314,8 @@ impl<'a, 'b, 'c> Meeting<'a, 'b, 'c> {
         };
         let outside = |value: f64, low: f64, high: f64| (low - value).max(value - high).max(0.0);
         let wanted = self.space.wanted;
-        hypot(outside(wanted.m, low.0, high.0), outside(wanted.astigmatism(), low.1, high.1)) - SLACK_D
+        let (m, astigmatism) = (outside(wanted.m, low.0, high.0), outside(self.wanted_astigmatism, low.1, high.1));
+        (m * m + astigmatism * astigmatism).sqrt() - SLACK_D
     }
 
     /// The miss of what leaves the cylinder's cell with this spherical equivalent and astigmatism, when the whole is turned to
@@ -357,12 +330,14 @@ impl<'a, 'b, 'c> Meeting<'a, 'b, 'c> {
         let metres = self.space.between_m(0, at);
         (more, less) = (inward(more, metres), inward(less, metres));
         let wanted = self.space.wanted;
-        hypot(f64::midpoint(more, less) - wanted.m, (more - less).abs() / 2.0 - wanted.astigmatism()) - SLACK_D
+        let (m, astigmatism) =
+            (f64::midpoint(more, less) - wanted.m, (more - less).abs() / 2.0 - self.wanted_astigmatism);
+        (m * m + astigmatism * astigmatism).sqrt() - SLACK_D
     }
 
     fn choose_cylinder(&mut self, inner: &Inner) {
-        let m = inner.equivalent();
-        let astigmatism = inner.astigmatism();
+        let m = inner.equivalent;
+        let astigmatism = inner.astigmatism;
         if astigmatism.low > self.strongest + self.longest {
             return;
         }
@@ -381,20 +356,23 @@ impl<'a, 'b, 'c> Meeting<'a, 'b, 'c> {
             if self.bound(spent) < 0.0 {
                 continue;
             }
-            let from = self.outers.partition_point(|outer| outer.arriving.m + half < m.low);
-            for index in from..self.outers.len() {
-                let outer = self.outers[index];
+            let from = self.arrivals.partition_point(|arriving| arriving.m + half < m.low);
+            for index in from..self.arrivals.len() {
+                let Arriving { m: arriving, length } = self.arrivals[index];
                 self.space.work.spend(1);
-                if outer.arriving.m + half > m.high {
+                if arriving + half > m.high {
                     break;
                 }
-                let length = outer.arriving.astigmatism();
                 if (half.abs() - length).abs() > astigmatism.high || half.abs() + length < astigmatism.low {
                     continue;
                 }
-                let bound = self.bound(spent.and(outer.spent));
+                self.space.work.spend(LOOKING_STEPS);
+                let outers = self.outers;
+                let outer = &outers[index];
+                let floor = spent.and(outer.spent).least(self.space, self.pattern);
+                let bound = self.list.bound(floor);
                 let turned = Arc { low: (half.abs() - length).abs(), high: half.abs() + length };
-                if bound < 0.0 || self.least_miss(&inner.stack, outer.arriving.m + half, turned) > bound {
+                if bound < 0.0 || self.least_miss(&inner.stack, arriving + half, turned) > bound {
                     continue;
                 }
                 if !self.may_stand_between(&inner.stack, type_id, &outer.stack) {
@@ -403,7 +381,7 @@ impl<'a, 'b, 'c> Meeting<'a, 'b, 'c> {
                 if self.is_over() {
                     return;
                 }
-                self.try_angles(inner, type_id, half, &outer, astigmatism);
+                self.try_angles(inner, type_id, half, outer, floor);
             }
         }
     }
@@ -416,9 +394,9 @@ impl<'a, 'b, 'c> Meeting<'a, 'b, 'c> {
         })
     }
 
-    fn try_angles(&mut self, inner: &Inner, type_id: TypeId, half: f64, outer: &Outer, wanted: Arc) {
-        let spent = inner.spent.and(outer.spent).with(self.space, Slot { cell: self.cell, type_id, axis: 180 });
-        let length = outer.arriving.astigmatism();
+    fn try_angles(&mut self, inner: &Inner, type_id: TypeId, half: f64, outer: &Outer, floor: f64) {
+        self.space.work.spend(TURNING_STEPS);
+        let (wanted, length) = (inner.astigmatism, length(outer.arriving));
         let product = 2.0 * half.abs() * length;
         let cosine = |sum: f64| ((sum * sum - half * half - length * length) / product).clamp(-1.0, 1.0);
         let (widest, narrowest) = if product < SLACK_D {
@@ -428,17 +406,20 @@ impl<'a, 'b, 'c> Meeting<'a, 'b, 'c> {
         };
         // doubled-angle directions: of what arrives, and of this cylinder at axis 0
         let arriving = atan2(outer.arriving.j45, outer.arriving.j0).to_degrees();
+        let (along_0, along_45) = (-2.0 * half * outer.arriving.j0, -2.0 * half * outer.arriving.j45);
         let at_zero = if half < 0.0 { 0.0 } else { 180.0 };
         for (from, to) in [(narrowest, widest), (-widest, -narrowest)] {
             let first = ((arriving + from - at_zero) / 2.0 - 1e-6).ceil() as i32;
             let last = ((arriving + to - at_zero) / 2.0 + 1e-6).floor() as i32;
             // from the middle outward: there the miss is least, and what is found first leaves the others out
             for degrees in from_the_middle(first, last.min(first + 179)) {
-                self.space.work.spend(OFFERING_STEPS);
+                self.space.work.spend(ANGLE_STEPS);
                 let axis = Axis::folded(degrees).degrees();
-                let turned = cos_of_doubled(axis, arriving - at_zero);
-                let astigmatism = (half * half + length * length + product * turned).max(0.0).sqrt();
-                if self.best_miss(&inner.stack, outer.arriving.m + half, astigmatism) > self.bound(spent) {
+                let (cos, sin) = DOUBLED[usize::from(axis)];
+                let turned = half * half + length * length + along_0 * cos + along_45 * sin;
+                if self.best_miss(&inner.stack, outer.arriving.m + half, turned.max(0.0).sqrt())
+                    > self.list.bound(floor)
+                {
                     continue;
                 }
                 let leaving = outer.arriving + Power::cylinder(Dioptres(2.0 * half), f64::from(axis));
@@ -464,19 +445,27 @@ impl<'a, 'b, 'c> Meeting<'a, 'b, 'c> {
     }
 }
 
-/// Cosines of twice every whole-degree axis, from 0 on.
-static DOUBLED: LazyLock<[f64; 181]> =
-    LazyLock::new(|| std::array::from_fn(|axis| cos((2.0 * axis as f64).to_radians())));
+/// The astigmatism of a power, where a square root is as good as `hypot` and sooner computed.
+fn length(power: Power) -> f64 {
+    (power.j0 * power.j0 + power.j45 * power.j45).sqrt()
+}
 
-/// Cosine of the angle from a doubled-angle direction in degrees to the doubled axis.
-fn cos_of_doubled(axis: u8, direction_deg: f64) -> f64 {
-    if direction_deg == 0.0 {
-        DOUBLED[usize::from(axis)]
-    } else if direction_deg.abs() == 180.0 {
-        -DOUBLED[usize::from(axis)]
-    } else {
-        cos((2.0 * f64::from(axis) - direction_deg).to_radians())
+/// Cosine and sine of twice every whole-degree axis, from 0 on.
+static DOUBLED: LazyLock<[(f64, f64); 181]> = LazyLock::new(|| {
+    std::array::from_fn(|axis| {
+        let (sin, cos) = sincos((2.0 * axis as f64).to_radians());
+        (cos, sin)
+    })
+});
+
+/// True power of the lens in a slot, by the table.
+pub(super) fn power(space: &Space<'_>, slot: Slot) -> Power {
+    let power = space.catalogue.power(slot.type_id);
+    if !space.catalogue.is_cylinder(slot.type_id) {
+        return Power { m: power, j0: 0.0, j45: 0.0 };
     }
+    let (half, (cos, sin)) = (power / 2.0, DOUBLED[usize::from(slot.axis)]);
+    Power { m: half, j0: -half * cos, j45: -half * sin }
 }
 
 /// The whole numbers from `first` to `last`, the middle one first and the ends last.
@@ -491,7 +480,8 @@ const HALF_WAY_DEG: f64 = 1e-6;
 
 /// Offers a stack turned as a whole: so that its axis fits the wanted one best, and so that a cylinder that is in now need not
 /// be turned.
-pub(super) fn offer_turned(space: &Space<'_>, stack: &Stack, net: Power, list: &mut Shortlist<'_>) {
+fn offer_turned(space: &Space<'_>, stack: &Stack, net: Power, list: &mut Shortlist<'_>) {
+    space.work.spend(OFFERING_STEPS);
     let direction = |power: Power| atan2(power.j45, power.j0).to_degrees() / 2.0;
     let turn = direction(space.wanted) - direction(net);
     offer_turned_by(space, stack, net, turn.round() as i32, list);

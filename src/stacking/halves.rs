@@ -16,9 +16,10 @@ use crate::optics::Power;
 const MANY_CHOICES: f64 = 1e6;
 /// What keeping one choice of the outer half counts for, and looking one up for the inner half.
 const KEEPING_STEPS: u64 = 12;
-
+/// What looking at one lens for a place counts for.
+const CHOOSING_STEPS: u64 = 3;
 /// What putting two halves together counts for.
-const MEETING_STEPS: u64 = 8;
+const MEETING_STEPS: u64 = 5;
 
 /// A choice of the outer half, and what arrives of it at the outermost cell of the inner half.
 #[derive(Debug, Clone, Copy)]
@@ -145,7 +146,7 @@ impl Halves<'_, '_, '_> {
         let metres = at.map_or(0.0, |at| self.space.between_m(cell, at));
         let arriving = (inward(leaving.0, metres), inward(leaving.1, metres));
         for type_id in self.types(cylinder) {
-            self.space.work.spend(1);
+            self.space.work.spend(CHOOSING_STEPS);
             let taken = chosen.iter().filter(|slot| slot.type_id == type_id).count();
             if taken >= usize::from(self.space.available[usize::from(type_id)]) {
                 continue;
@@ -179,7 +180,7 @@ impl Halves<'_, '_, '_> {
         };
         let needed = needed.outward(self.space.between_m(at, cell));
         for type_id in self.types(cylinder) {
-            self.space.work.spend(1);
+            self.space.work.spend(CHOOSING_STEPS);
             if !self.space.may_add(&chosen, type_id) {
                 continue;
             }

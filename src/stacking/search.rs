@@ -8,7 +8,7 @@ use super::patterns::{Pattern, by_cost};
 use super::ranking::{Candidate, Collect, MissSteps, Shortlist};
 use super::space::{Multiset, OpenCell, Space};
 use super::work::{MOST_STEPS, Work};
-use super::{coaxial, crossed, halves, many_axes, three_axes};
+use super::{coaxial, crossed, halves, many_axes};
 use crate::frame::FittedFrame;
 use crate::frame::declared::MOST_CELLS;
 use crate::kit::{Direction, Lens, LensForm, Piece, Place, StockedPiece};
@@ -281,9 +281,7 @@ impl Search<'_> {
                 halves::offer_all(&self.space, pattern, &self.axes, list);
             } else if !pattern.crossed {
                 coaxial::offer_all(&self.space, pattern, &self.axes, list);
-            } else if !crossed::offer_all(&self.space, pattern, list)
-                && !three_axes::offer_all(&self.space, pattern, list)
-            {
+            } else if !crossed::offer_all(&self.space, pattern, list) {
                 many_axes::offer_all(&self.space, pattern, list);
             }
             if self.space.is_over() {

@@ -3,6 +3,7 @@
 use libm::hypot;
 
 use super::arc::Arc;
+use super::meridians::Meridians;
 use super::space::{SLACK_D, inward};
 use crate::optics::Power;
 
@@ -107,11 +108,21 @@ impl Reach {
         Self { meridians, span: self.span.map(|span| span.with_any(powers, is_cylinder)) }
     }
 
-    /// Whether some of it may have all its meridians in a range.
-    pub fn fits(self, needed: Arc) -> bool {
-        let span_fits =
-            |span: Span| span.m.1 - span.astigmatism.0 >= needed.low && span.m.0 + span.astigmatism.0 <= needed.high;
-        self.meridians.meets(needed) && (needed.is_through_infinity() || self.span.is_none_or(span_fits))
+    /// Whether some of it may be what is needed.
+    pub fn fits(self, needed: Meridians) -> bool {
+        let span_fits = |span: Span| {
+            let meets = |(low, high): (f64, f64), needed: Arc| low <= needed.high && high >= needed.low;
+            meets(span.m, needed.equivalent()) && meets(span.astigmatism, needed.astigmatism())
+        };
+        needed.meet(self.meridians) && self.span.is_none_or(span_fits)
+    }
+
+    /// The powers of lenses that may make what is needed of it; all, where nothing can be said.
+    pub fn powers_for(self, needed: Meridians, is_cylinder: bool) -> Arc {
+        let Some(span) = self.span else { return Arc::EVERYTHING };
+        let equivalent = needed.equivalent();
+        let (low, high) = (equivalent.low - span.m.1 - SLACK_D, equivalent.high - span.m.0 + SLACK_D);
+        if is_cylinder { Arc { low: 2.0 * low, high: 2.0 * high } } else { Arc { low, high } }
     }
 
     /// How far each principal meridian, the more and the less, is at the least from that of a power, in dioptres.

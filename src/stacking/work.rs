@@ -2,8 +2,8 @@
 
 use std::cell::Cell;
 
-/// Lens choices and angles that one search may try, each weighed by about what it takes; for most boxes half a second.
-pub const MOST_STEPS: u64 = 24_000_000;
+/// Lens choices and angles that one search may try, each weighed by what it takes: about ten nanoseconds a step.
+pub const MOST_STEPS: u64 = 64_000_000;
 
 /// Choices that a search keeps in memory at once: about a hundred megabytes.
 const MOST_KEPT: usize = 1_000_000;

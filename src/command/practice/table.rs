@@ -103,16 +103,16 @@ pub(super) fn write_more(out: &mut dyn Write, of: &EvaluationJson) -> io::Result
     if !figures.slips.by_size.is_empty() {
         writeln!(
             out,
-            "{about}: of the slips that changed M by 1.50 D or more {} were noticed at the end, {} of those of lenses that did, \
-             false alarms in {}",
+            "{about}: of the slips that changed the M that is written by 1.50 D or more, or left nothing to write, {} were \
+             noticed at the end, of those that changed it before the eye only or too {}; false alarms in {}",
             percent(figures.slips.caught),
             percent(figures.slips.caught_of_lenses),
             percent(figures.slips.false_alarms),
         )?;
         for size in &figures.slips.by_size {
             let to = size.to.map_or_else(|| "on".to_owned(), |to| format!("to {to:.2} D"));
-            let caught = percent(size.caught);
-            writeln!(out, "  M off from {:.2} D {to} after a slip: {}, noticed {caught}", size.from, size.slips)?;
+            let noticed = (size.caught.unwrap_or(0.0) * size.slips as f64).round();
+            writeln!(out, "  M off from {:.2} D {to} after a slip: noticed in {noticed} of {}", size.from, size.slips)?;
         }
     }
     if let Some(retinoscopy) = figures.retinoscopy {

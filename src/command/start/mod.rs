@@ -13,7 +13,7 @@ use super::{Context, Outcome, files, values};
 use crate::exam::Event;
 use crate::screen::settings::Settings;
 use crate::screen::settings::choices::Choices;
-use crate::screen::{ScreenStart, Size, Surroundings, is_there, print, run};
+use crate::screen::{ScreenStart, Size, Surroundings, is_there, print, run, run_lines};
 use crate::session::{BeginError, Beginning, Begun};
 
 /// The file beside the logbook that keeps what was chosen on the screen.
@@ -22,6 +22,7 @@ const CHOICES: &str = "choices.yaml";
 /// The arguments of the screen.
 #[derive(Debug, Clone, PartialEq, Default, Args)]
 #[command(next_help_heading = "Options of the screen")]
+#[expect(clippy::struct_excessive_bools, reason = "each is a flag of its own on the command line")]
 pub struct Start {
     /// The box file; without it, the box that was used last, or the demo box.
     #[arg(long = "box", value_name = "FILE", value_parser = values::path())]
@@ -41,6 +42,10 @@ pub struct Start {
     /// Keys to begin with, like "-4<enter>" or "<tab>x<ctrl-z>"; needs --print.
     #[arg(long, value_name = "KEYS", requires = "print", value_parser = values::text())]
     keys: Option<String>,
+    /// Speak line by line, without a drawing: for a screen reader, a braille line or a pipe. Each line typed is keys, as --keys
+    /// takes them, and what it leaves typed is taken; an empty line is enter.
+    #[arg(long, conflicts_with = "print")]
+    plain_lines: bool,
     /// Print the last frame as plain text and leave; nothing is kept unless a logbook is named.
     #[arg(long)]
     print: bool,
@@ -89,7 +94,9 @@ impl Start {
                 bail!("--json answers in JSON, the screen does not: give it with --print or a command");
             }
             // an exam that stands open is not touched for a screen that cannot be
-            is_there().context("the screen")?;
+            if !self.plain_lines {
+                is_there().context("the screen")?;
+            }
             surroundings.adapt(&mut settings);
         }
         let mut begun = self.begun(&settings, context, keeps_nothing)?;
@@ -103,6 +110,10 @@ impl Start {
             cautions: begun.first,
             reports_keys: surroundings.reports_keys(),
         };
+        if self.plain_lines {
+            run_lines(options, io::stdin().lock(), out)?;
+            return Ok(Outcome::Done);
+        }
         if !self.print {
             run(options).context("the screen")?;
             return Ok(Outcome::Done);

@@ -1,7 +1,8 @@
 //! What to ask next: of everything that the free lenses can show, what gains most for what it costs.
 
 use super::cloud::Points;
-use super::people::{self, Focusing};
+use super::people::{self, Beforehand};
+use crate::optics::acuity::TOP_LETTER_LOG_MAR;
 
 /// What is asked of the eye with what stands before it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -88,7 +89,7 @@ struct Seen {
 /// The gains of all that can be asked from one place.
 pub struct Chooser<'a> {
     points: &'a Points,
-    focusing: Focusing,
+    person: Beforehand,
     /// How tense the eye still is beside how it began.
     tense: f32,
     /// From which sphere on a look relaxes it.
@@ -104,7 +105,7 @@ impl<'a> Chooser<'a> {
     /// Over points that weigh alike.
     pub fn new(
         points: &'a Points,
-        focusing: Focusing,
+        person: Beforehand,
         cylinder_counts: f32,
         tense: f32,
         fogs_from_d: Option<f32>,
@@ -113,7 +114,7 @@ impl<'a> Chooser<'a> {
         let count = points.m.len();
         Self {
             points,
-            focusing,
+            person,
             tense,
             fogs_from_d,
             needs,
@@ -173,11 +174,12 @@ impl<'a> Chooser<'a> {
         let (coarser, also_coarser) = (&first.coarser[..count], &second.coarser[..count]);
         let (unsteady, also_unsteady) = (&first.unsteady[..count], &second.unsteady[..count]);
         let (clearer, worse) = (&mut self.likely[..count], &mut self.also_likely[..count]);
+        let slips = self.person.slips;
         for nth in 0..count {
             // both grow with what is seen: the clearer look has the less
             let coarser = coarser[nth].min(also_coarser[nth]);
             let unsteady = unsteady[nth].min(also_unsteady[nth]);
-            (clearer[nth], worse[nth]) = people::notices(one[nth] - other[nth], coarser, unsteady);
+            (clearer[nth], worse[nth]) = people::notices(one[nth] - other[nth], coarser, unsteady, slips);
         }
     }
 
@@ -249,7 +251,7 @@ impl<'a> Chooser<'a> {
     }
 
     fn asks(&self, offers: &Offers) -> Vec<Ask> {
-        let old = self.focusing.is_steady_with_minus();
+        let old = self.person.is_steady_with_minus();
         let mut asks = vec![Ask::Line { held_d: 0.0 }];
         for &held_d in &offers.spheres_d {
             if held_d == 1.50 {
@@ -276,7 +278,7 @@ impl<'a> Chooser<'a> {
 
 /// Lines by which a reading is looked ahead to, in log MAR; no letter is read beyond the last.
 const LINES: [f32; 8] = [-0.10, 0.0, 0.10, 0.20, 0.32, 0.48, 0.68, 0.90];
-const NO_LETTER_LOG_MAR: f32 = 1.08;
+const NO_LETTER_LOG_MAR: f32 = TOP_LETTER_LOG_MAR as f32;
 
 /// Sums over points: how much they weigh, their needs by weight (sphere, two of cylinder, off the mean), and the squares of those
 /// as they count.

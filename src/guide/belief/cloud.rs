@@ -5,7 +5,7 @@ use std::ops::Range;
 use std::sync::LazyLock;
 
 use super::numbers::{bell, exp, exp10, ln};
-use super::people::{self, Focusing, KINDS, Kind, People, Said, Traits};
+use super::people::{self, Beforehand, KINDS, Kind, People, Said, Traits};
 use super::prior::Prior;
 
 /// Something that was seen, said or found, and what really stood before the eye then.
@@ -29,6 +29,12 @@ impl Evidence {
         matches!(self, Self::Read { log_mar: Some(_), pinhole: false, .. })
     }
 
+    /// What the second look gains in log MAR where more minus looks clearer for its blackness, if it can.
+    fn favours_blacker(person: Beforehand, first: [f32; 3], second: [f32; 3]) -> Option<f32> {
+        let more_minus_d = first[0] - second[0];
+        (person.can_prefer_blacker() && more_minus_d.abs() > 0.05).then_some(BLACKER_LOG_MAR * more_minus_d)
+    }
+
     /// Whether a line was asked for with nothing before the eye.
     pub fn is_read_unaided(&self) -> bool {
         matches!(self, Self::Read { before: [0.0, 0.0, 0.0], pinhole: false, .. })
@@ -44,7 +50,7 @@ const PARTS: usize = 7;
 const BEST_LOG_MAR: [f32; 2] = [-0.06, 0.065];
 const POOR_LOG_MAR: [f32; 2] = [0.25, 0.35];
 const POOR: f32 = 0.05;
-const PUPIL_SD: f32 = 0.14;
+const PUPIL_SD: f32 = 0.19;
 const AMPLITUDE_SD: f32 = 0.25;
 
 /// Young eyes may not relax at once: by how much in dioptres for each standard deviation beyond the first figure. By common
@@ -129,7 +135,7 @@ impl Points {
         self.m.len()
     }
 
-    fn push(&mut self, kind: Kind, focusing: Focusing, parts: [f32; PARTS]) {
+    fn push(&mut self, kind: Kind, person: Beforehand, parts: [f32; PARTS]) {
         let [m, j0, j45, best, pupil, amplitude, tension] = parts;
         self.m.push(m);
         self.j0.push(j0);
@@ -140,8 +146,8 @@ impl Points {
         self.tension.push(tension);
         self.best_mar.push(exp10(best));
         self.pupil_squared.push(exp(2.0 * pupil));
-        self.amplitude_d.push(focusing.amplitude_d(kind.accommodation) * exp(amplitude));
-        let can_be_tense = if focusing.can_be_tense() { TENSE_D } else { 0.0 };
+        self.amplitude_d.push(person.amplitude_d(kind.accommodation) * exp(amplitude));
+        let can_be_tense = if person.can_be_tense() { TENSE_D } else { 0.0 };
         self.tense_d.push(can_be_tense * (tension - TENSE_FROM).max(0.0));
     }
 
@@ -204,7 +210,7 @@ const BLACKER_LOG_MAR: f32 = 0.12;
 /// The weighted points.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cloud {
-    focusing: Focusing,
+    person: Beforehand,
     points: Points,
     weights: Vec<f32>,
     summary: Summary,
@@ -212,7 +218,7 @@ pub struct Cloud {
 
 impl Cloud {
     /// What is possible before anything is known but how somebody accommodates, in the light of this.
-    pub fn laid_first(prior: &Prior, focusing: Focusing, chart_d: f32, evidence: &[Evidence]) -> Self {
+    pub fn laid_first(prior: &Prior, person: Beforehand, chart_d: f32, evidence: &[Evidence]) -> Self {
         let mut points = Points::default();
         let all: f32 = KINDS.iter().map(|(_, of)| of).sum();
         let mut log_weights = Vec::with_capacity(FIRST);
@@ -234,25 +240,25 @@ impl Cloud {
                 let [mean, sd] = if nth % 20 == 7 { POOR_LOG_MAR } else { BEST_LOG_MAR };
                 let parts =
                     [m + chart_d, j0, j45, mean + sd * best, PUPIL_SD * pupil, AMPLITUDE_SD * amplitude, tension];
-                points.push(*kind, focusing, parts);
+                points.push(*kind, person, parts);
             }
             points.of_kind[nth_kind] = first..points.len();
             begin = end;
         }
-        Self::weighed(focusing, points, log_weights, evidence)
+        Self::weighed(person, points, log_weights, evidence)
     }
 
-    fn weighed(focusing: Focusing, points: Points, mut log_weights: Vec<f32>, evidence: &[Evidence]) -> Self {
+    fn weighed(person: Beforehand, points: Points, mut log_weights: Vec<f32>, evidence: &[Evidence]) -> Self {
         let mut likely = Vec::new();
         for evidence in evidence {
-            likelihood(&points, focusing, evidence, &mut likely);
+            likelihood(&points, person, evidence, &mut likely);
             for (log_weight, likely) in log_weights.iter_mut().zip(&likely) {
                 *log_weight += ln(likely.max(1e-18));
             }
         }
         let most = log_weights.iter().copied().fold(f32::NEG_INFINITY, f32::max);
         let weights = log_weights.iter().map(|log_weight| exp(log_weight - most)).collect();
-        let mut cloud = Self { focusing, points, weights, summary: Summary { mean: [0.0; 3], sd_m: 0.0, sd_j: 0.0 } };
+        let mut cloud = Self { person, points, weights, summary: Summary { mean: [0.0; 3], sd_m: 0.0, sd_j: 0.0 } };
         cloud.settle();
         cloud
     }
@@ -298,14 +304,14 @@ impl Cloud {
     /// How likely this was, by all that is believed.
     pub fn expects(&self, evidence: &Evidence) -> f32 {
         let mut likely = Vec::new();
-        likelihood(&self.points, self.focusing, evidence, &mut likely);
+        likelihood(&self.points, self.person, evidence, &mut likely);
         likely.iter().zip(&self.weights).map(|(likely, weight)| likely * weight).sum()
     }
 
     /// Takes in something new.
     pub fn takes(&mut self, new: &Evidence) {
         let mut likely = Vec::new();
-        likelihood(&self.points, self.focusing, new, &mut likely);
+        likelihood(&self.points, self.person, new, &mut likely);
         for (weight, likely) in self.weights.iter_mut().zip(&likely) {
             *weight *= likely;
         }
@@ -351,12 +357,12 @@ impl Cloud {
                 // how densely points lie here, of both widths
                 let lies = |wide: f32| exp(-0.5 * square / (wide * wide)) / (0..PARTS).map(|_| wide).product::<f32>();
                 let density = (1.0 - 1.0 / IN as f32) * lies(WIDER) + lies(WIDEST) / IN as f32;
-                points.push(*kind, self.focusing, parts);
+                points.push(*kind, self.person, parts);
                 log_weights.push(of_kind + log_prior(prior, chart_d, parts) - ln(density.max(1e-30)));
             }
             points.of_kind[nth_kind] = first..points.len();
         }
-        Self::weighed(self.focusing, points, log_weights, evidence)
+        Self::weighed(self.person, points, log_weights, evidence)
     }
 
     /// Mean and lower triangle (Cholesky) of the spread of all parts.
@@ -403,7 +409,7 @@ impl Cloud {
             for nth in self.points.of_kind[nth_kind].clone() {
                 so_far += self.weights[nth] * count as f32;
                 while so_far > next {
-                    sample.push(*kind, self.focusing, self.points.parts(nth));
+                    sample.push(*kind, self.person, self.points.parts(nth));
                     next += 1.0;
                 }
             }
@@ -433,6 +439,86 @@ fn log_prior(prior: &Prior, chart_d: f32, [m, j0, j45, best, pupil, amplitude, t
         - 0.5 * (pupil * pupil + amplitude * amplitude + tension * tension)
 }
 
+/// A line that is read surprises by the logarithm of how much less likely it is than the likeliest one, and by no more than this:
+/// what is a slip is no more of one for being far off. What somebody would expect of it, and its variance, over the curve
+/// of `people::reads`.
+const MOST_SURPRISE: f32 = 6.0;
+const OF_A_READING: [f32; 2] = [0.60, 0.92];
+
+/// What somebody is surprised by beyond what was expected, and the variance of that.
+fn beyond<const ANSWERS: usize>(chances: [f32; ANSWERS], now: usize) -> [f32; 2] {
+    let surprise = chances.map(|chance| -ln(chance.max(1e-4)));
+    let over = |of: &dyn Fn(f32) -> f32| chances.iter().zip(surprise).map(|(chance, of_it)| chance * of(of_it)).sum();
+    let mean: f32 = over(&|of_it| of_it);
+    [surprise[now] - mean, over(&|of_it| (of_it - mean) * (of_it - mean))]
+}
+
+impl Points {
+    /// How much the answers surprise these people beyond what each of them, were it the one, would expect of them: in standard
+    /// deviations. What chooses its questions well expects every answer about alike; only who looks back from what
+    /// is believed in the end sees that they did not fit together.
+    pub fn surprise(&self, person: Beforehand, evidence: &[Evidence]) -> f32 {
+        let count = self.len();
+        let (mut first, mut second) = (Vec::new(), Vec::new());
+        let mut sums = vec![[0.0_f32; 2]; count];
+        for evidence in evidence {
+            let mut add = |nth: usize, [beyond, variance]: [f32; 2]| {
+                sums[nth][0] += beyond;
+                sums[nth][1] += variance;
+            };
+            match *evidence {
+                Evidence::Read { before, log_mar, top_log_mar, pinhole, tense } => {
+                    self.log_mar(before, pinhole, tense, &mut first);
+                    for (nth, seen) in first.iter().enumerate() {
+                        add(
+                            nth,
+                            if let Some(read) = log_mar {
+                                let unlikely = ln(people::reads(*seen, *seen) / people::reads(*seen, read).max(1e-9));
+                                [unlikely.min(MOST_SURPRISE) - OF_A_READING[0], OF_A_READING[1]]
+                            } else {
+                                let none = people::reads_no_letter(*seen, top_log_mar);
+                                beyond([none, 1.0 - none], 0)
+                            },
+                        );
+                    }
+                }
+                Evidence::Compared { first: one, second: other, said, tense } => {
+                    self.log_mar(one, false, tense, &mut first);
+                    self.log_mar(other, false, tense, &mut second);
+                    let favour = Evidence::favours_blacker(person, one, other);
+                    for nth in 0..count {
+                        let chances = |favour: f32| {
+                            people::compares(first[nth], second[nth], self.best_log_mar[nth], favour, person.slips)
+                        };
+                        let mut of = chances(0.0);
+                        if let Some(favour) = favour {
+                            let favoured = chances(favour);
+                            of = std::array::from_fn(|said| (1.0 - BLACKER) * of[said] + BLACKER * favoured[said]);
+                        }
+                        add(nth, beyond(of, said as usize));
+                    }
+                }
+                Evidence::Letters { first: one, second: other, more, tense } => {
+                    self.log_mar(one, false, tense, &mut first);
+                    self.log_mar(other, false, tense, &mut second);
+                    for nth in 0..count {
+                        let [yes, ..] =
+                            people::compares(first[nth], second[nth], self.best_log_mar[nth], 0.0, person.slips);
+                        add(nth, beyond([yes, 1.0 - yes], usize::from(!more)));
+                    }
+                }
+                Evidence::Found { .. } | Evidence::Complains { .. } => {}
+            }
+        }
+        let all = |part: usize| sums.iter().map(|sums| sums[part]).sum::<f32>() / count.max(1) as f32;
+        all(0) / (all(1) + 1.0).sqrt()
+    }
+}
+
+/// About a tenth of what is found in another way is of no use: so densely needs then lie in each cubic dioptre, against the height
+/// of the curve around what was found.
+const OF_NO_USE: f32 = 0.5;
+
 /// What two looks and the best that is seen come to, for each point.
 #[inline]
 fn each([first, second, best]: [&Vec<f32>; 3], likely: &mut Vec<f32>, of: impl Fn(f32, f32, f32) -> f32) {
@@ -446,7 +532,7 @@ fn each([first, second, best]: [&Vec<f32>; 3], likely: &mut Vec<f32>, of: impl F
 }
 
 /// How likely evidence is to each point.
-fn likelihood(points: &Points, focusing: Focusing, evidence: &Evidence, likely: &mut Vec<f32>) {
+fn likelihood(points: &Points, person: Beforehand, evidence: &Evidence, likely: &mut Vec<f32>) {
     let (mut first, mut second) = (Vec::new(), Vec::new());
     likely.clear();
     match *evidence {
@@ -462,7 +548,7 @@ fn likelihood(points: &Points, focusing: Focusing, evidence: &Evidence, likely: 
             points.log_mar(other, false, tense, &mut second);
             let answers = |favour: f32, likely: &mut Vec<f32>| {
                 let looks = [&first, &second, &points.best_log_mar];
-                let with = |one, other, best| people::compares(one, other, best, favour);
+                let with = |one, other, best| people::compares(one, other, best, favour, person.slips);
                 // each answer is a loop of its own, without a choice in it
                 match said {
                     Said::Clearer => each(looks, likely, |one, other, best| with(one, other, best)[0]),
@@ -471,10 +557,9 @@ fn likelihood(points: &Points, focusing: Focusing, evidence: &Evidence, likely: 
                 }
             };
             answers(0.0, likely);
-            let more_minus_d = one[0] - other[0];
-            if focusing.can_prefer_blacker() && more_minus_d.abs() > 0.05 {
+            if let Some(favour) = Evidence::favours_blacker(person, one, other) {
                 let mut favoured = Vec::new();
-                answers(BLACKER_LOG_MAR * more_minus_d, &mut favoured);
+                answers(favour, &mut favoured);
                 for (likely, favoured) in likely.iter_mut().zip(&favoured) {
                     *likely = (1.0 - BLACKER) * *likely + BLACKER * favoured;
                 }
@@ -484,7 +569,7 @@ fn likelihood(points: &Points, focusing: Focusing, evidence: &Evidence, likely: 
             points.log_mar(one, false, tense, &mut first);
             points.log_mar(other, false, tense, &mut second);
             let looks = [&first, &second, &points.best_log_mar];
-            each(looks, likely, |one, other, best| people::compares(one, other, best, 0.0)[0]);
+            each(looks, likely, |one, other, best| people::compares(one, other, best, 0.0, person.slips)[0]);
             if !more {
                 for likely in likely.iter_mut() {
                     *likely = 1.0 - *likely;
@@ -495,8 +580,8 @@ fn likelihood(points: &Points, focusing: Focusing, evidence: &Evidence, likely: 
             likely.extend((0..points.len()).map(|nth| {
                 let [m, j0, j45] = points.need(nth);
                 let (m, j0, j45) = ((m - power[0]) / sd_m, (j0 - power[1]) / sd_j, (j45 - power[2]) / sd_j);
-                // a tenth of what is found so is of no use
-                0.02 + bell(m) * bell((j0 * j0 + j45 * j45).sqrt())
+                // as surely as it is thought to lie near, as rarely is a need near it by chance
+                OF_NO_USE * sd_m * sd_j * sd_j + bell(m) * bell((j0 * j0 + j45 * j45).sqrt())
             }));
         }
         Evidence::Complains { far, near } => {

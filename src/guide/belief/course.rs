@@ -2,14 +2,14 @@
 
 use super::choice::{Ask, Chooser, Offers, Place, with_cross, with_sphere};
 use super::cloud::{Cloud, Evidence};
-use super::numbers::{exp, ln};
-use super::people::{Focusing, Said};
+use super::numbers::exp;
+use super::people::Beforehand;
 use super::prior::Prior;
 use super::quarters::{distance, is_quarter, moves_between, quarters_around};
 
 /// It has settled when the sphere and the vector of the cylinder are known within these standard deviations.
-const SETTLED_M_D: f32 = 0.12;
-const SETTLED_J_D: f32 = 0.20;
+const SETTLED_M_D: f32 = 0.14;
+const SETTLED_J_D: f32 = 0.16;
 
 /// The last steps tell of the sphere as well: they begin when it is known within this.
 const NEARLY_M_D: f32 = 0.16;
@@ -21,7 +21,26 @@ pub const MOST_ASKED: usize = 45;
 const GOES_FROM_D: f32 = 0.18;
 
 /// Answers that surprise by more than this many standard deviations do not fit any eye.
-const TOO_SURPRISING: f32 = 3.1;
+const TOO_SURPRISING: f32 = 3.0;
+
+/// From this on every eye is thought possible again; how many answers it takes before any of that is asked, and of how many
+/// points.
+const REOPENS_FROM: f32 = 1.5;
+const SURPRISES_FROM: usize = 6;
+const WONDERED_WITH: usize = 64;
+
+/// How much less is lost elsewhere before another power is put in, and once so many of the last steps were asked of what stands
+/// there.
+const BETTER: f32 = 0.006;
+const MUCH_BETTER: f32 = 0.03;
+const BEGUN_WITH: usize = 2;
+const LAST_STEPS: [Ask; 5] = [
+    Ask::Line { held_d: 0.0 },
+    Ask::Line { held_d: 1.0 },
+    Ask::Compare { held_d: 0.25 },
+    Ask::Compare { held_d: -0.25 },
+    Ask::Letters { held_d: -0.25 },
+];
 
 /// More plus than this relaxes a young eye a little, and how much of it stays tense; after so many looks it has.
 const FOGS_FROM_D: f32 = 1.30;
@@ -53,7 +72,7 @@ pub enum Choice {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Known {
     /// How the person accommodates.
-    pub focusing: Focusing,
+    pub person: Beforehand,
     /// What the distance of the chart adds to the need.
     pub chart_d: f32,
     /// The last line of the chart, in log MAR.
@@ -73,8 +92,8 @@ pub struct Course {
     asked: Vec<([f32; 3], Ask)>,
     missing: Vec<([f32; 3], Ask)>,
     presented: usize,
-    /// Surprise beyond what was expected, and its variance.
-    surprise: [f32; 2],
+    /// How much all answers surprise by what is now believed, in standard deviations.
+    surprise: f32,
     /// Looks that let a young eye relax.
     fogged: i32,
     letters_read: usize,
@@ -88,7 +107,7 @@ fn near(one: [f32; 3], other: [f32; 3]) -> bool {
 impl Course {
     /// Begins with what is known.
     pub fn new(prior: &Prior, known: Known, evidence: Vec<Evidence>) -> Self {
-        let mut cloud = Cloud::laid_first(prior, known.focusing, known.chart_d, &evidence);
+        let mut cloud = Cloud::laid_first(prior, known.person, known.chart_d, &evidence);
         let letters_read = evidence.iter().filter(|evidence| evidence.reads_a_letter()).count();
         if letters_read > 0 {
             cloud.lays_again(prior, known.chart_d, &evidence);
@@ -106,7 +125,7 @@ impl Course {
             asked,
             missing: Vec::new(),
             presented: 0,
-            surprise: [0.0; 2],
+            surprise: 0.0,
             fogged: 0,
             letters_read,
             none_read: 0,
@@ -147,8 +166,7 @@ impl Course {
         if self.presented >= MOST_ASKED || (self.letters_read == 0 && self.none_read >= MOST_WITHOUT_A_LETTER) {
             return Choice::HandsOver { stands: result, surprised: false };
         }
-        let [beyond, variance] = self.surprise;
-        if self.presented >= 6 && beyond > TOO_SURPRISING * variance.sqrt() + 0.5 {
+        if self.surprise > TOO_SURPRISING {
             return Choice::HandsOver { stands: result, surprised: true };
         }
         // what was put in is where it begins
@@ -170,11 +188,10 @@ impl Course {
         let cylinder_counts = if summary.sd_j < SETTLED_J_D { 0.15 } else { 1.0 };
         let mut chooser = Chooser::new(
             &points,
-            self.known.focusing,
+            self.known.person,
             cylinder_counts,
             self.tense(),
-            (self.known.focusing.can_be_tense() && self.fogged < FOGGED_ENOUGH)
-                .then_some(summary.mean[0] + FOGS_FROM_D),
+            (self.known.person.can_be_tense() && self.fogged < FOGGED_ENOUGH).then_some(summary.mean[0] + FOGS_FROM_D),
         );
         let mut places = vec![Place { stands: self.stands, moves: 0.0 }];
         let off = distance(summary.mean, self.stands);
@@ -218,13 +235,13 @@ impl Course {
 
     /// What of the last steps was not asked yet.
     fn last_steps(&self, result: [f32; 3], offers: &Offers) -> Vec<Ask> {
-        let focusing = self.known.focusing;
+        let person = self.known.person;
         let mut asks = vec![Ask::Line { held_d: 0.0 }];
-        if focusing.hides_minus() {
+        if person.hides_minus() {
             asks.push(Ask::Line { held_d: 1.0 });
         }
         asks.push(Ask::Compare { held_d: 0.25 });
-        asks.push(if focusing.is_steady_with_minus() {
+        asks.push(if person.is_steady_with_minus() {
             Ask::Compare { held_d: -0.25 }
         } else {
             Ask::Letters { held_d: -0.25 }
@@ -260,9 +277,12 @@ impl Course {
             all / points.m.len().max(1) as f32
         };
         let quarters = quarters_around(mean);
+        let begun =
+            self.asked.iter().filter(|(at, asked)| near(*at, self.stands) && LAST_STEPS.contains(asked)).count();
+        let much = if begun >= BEGUN_WITH { MUCH_BETTER } else { BETTER };
         let here = quarters.iter().copied().min_by(|one, other| loss(*one).total_cmp(&loss(*other))).unwrap_or(mean);
         // what stands there stays where nothing is much better
-        if distance(here, self.stands) < 0.4 && is_quarter(self.stands) && loss(self.stands) < loss(here) + 0.03 {
+        if distance(here, self.stands) < 0.4 && is_quarter(self.stands) && loss(self.stands) < loss(here) + much {
             self.stands
         } else {
             here
@@ -289,7 +309,6 @@ impl Course {
             Ask::Line { held_d } => Some(held_d).filter(|held| *held != 0.0),
             Ask::Cross { power_d, .. } => Some(100.0 + power_d),
         };
-        self.wonders(&evidence);
         if asked.most_plus_d(self.stands) >= self.cloud.summary().mean[0] + FOGS_FROM_D {
             self.fogged += 1;
         }
@@ -306,27 +325,33 @@ impl Course {
         if self.letters_read > 0 {
             self.cloud.lays_again(prior, self.known.chart_d, &self.evidence);
         }
+        if self.presented >= SURPRISES_FROM {
+            self.surprise = self.surprise_of(&self.cloud);
+            if self.surprise > REOPENS_FROM {
+                self.opens_again(prior);
+            }
+        }
     }
 
-    /// Keeps how much an answer surprises.
-    fn wonders(&mut self, evidence: &Evidence) {
-        let others: Vec<Evidence> = match *evidence {
-            Evidence::Compared { first, second, tense, .. } => {
-                Said::ALL.map(|said| Evidence::Compared { first, second, said, tense }).to_vec()
-            }
-            Evidence::Letters { first, second, tense, .. } => {
-                [true, false].map(|more| Evidence::Letters { first, second, more, tense }).to_vec()
-            }
-            Evidence::Read { .. } | Evidence::Found { .. } | Evidence::Complains { .. } => return,
-        };
-        let likely: Vec<f32> = others.iter().map(|other| self.cloud.expects(other).max(1e-6)).collect();
-        let all: f32 = likely.iter().sum();
-        let surprise = |likely: f32| -ln(likely / all);
-        let mean: f32 = likely.iter().map(|likely| likely / all * surprise(*likely)).sum();
-        let square: f32 = likely.iter().map(|likely| likely / all * surprise(*likely) * surprise(*likely)).sum();
-        let now = others.iter().zip(&likely).find(|(other, _)| *other == evidence).map_or(mean, |(_, l)| surprise(*l));
-        self.surprise[0] += now - mean;
-        self.surprise[1] += square - mean * mean;
+    fn surprise_of(&self, cloud: &Cloud) -> f32 {
+        cloud.sample(WONDERED_WITH).surprise(self.known.person, &self.evidence)
+    }
+
+    /// Where the answers surprise, an eye that they fit may lie where nothing was believed any more: every eye is weighed again
+    /// by all of them.
+    fn opens_again(&mut self, prior: &Prior) {
+        let Known { person, chart_d, .. } = self.known;
+        let mut cloud = Cloud::laid_first(prior, person, chart_d, &self.evidence);
+        cloud.lays_again(prior, chart_d, &self.evidence);
+        let surprise = self.surprise_of(&cloud);
+        if surprise < self.surprise {
+            (self.cloud, self.surprise) = (cloud, surprise);
+        }
+    }
+
+    /// How much was presented.
+    pub fn presented(&self) -> usize {
+        self.presented
     }
 
     /// What an answer to what is asked with this standing there says: the looks that were compared.

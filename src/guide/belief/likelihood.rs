@@ -5,18 +5,20 @@ use std::sync::{Arc, LazyLock};
 use super::choice::{Ask, Offers};
 use super::cloud::Evidence;
 use super::course::{Choice, Course, Known, MOST_ASKED};
-use super::people::{Focusing, Said};
+use super::examiner;
+use super::people::{Beforehand, Said};
 use super::prior::{Prior, Row};
 use super::quarters::distance;
 use super::words;
 use crate::exam::prescription::SAME_POWER_D;
-use crate::exam::{Answer, Believed, Chosen, Complaint, Given, Judgement, Shown, Shows, State};
+use crate::exam::{Answer, Believed, Chosen, Complaint, EarlierExams, Given, Judgement, Shown, Shows, State};
 use crate::guide::findings::Findings;
 use crate::guide::presentation::Show;
 use crate::guide::procedure::{Effects, Procedure, Step};
 use crate::guide::question::Question;
 use crate::guide::remark::Remark;
 use crate::kit::{Lens, Mark};
+use crate::optics::acuity::TOP_LETTER_LOG_MAR;
 use crate::optics::refraction_counts::counted;
 use crate::optics::{Acuity, Axis, Dioptres, Eye, Eyes, Power};
 
@@ -26,18 +28,16 @@ const HELD_D: [f32; 9] = [0.25, -0.25, 0.50, -0.50, 1.00, -1.00, 1.50, 2.00, -2.
 /// Somebody of unknown age is taken for this old: neither is the young eye trusted with minus nor the old one.
 const AGE_NOT_KNOWN: f32 = 40.0;
 
-/// The top letters of a chart for 6 m, in log MAR, and the distance for which it is made.
-const TOP_LOG_MAR: f32 = 1.08;
+/// The distance for which a chart is made, in metres.
 const FAR_M: f64 = 6.0;
 
-/// How far old glasses and retinoscopy lie from what is needed: standard deviations of sphere and of either part of the
-/// cylinder (trial frame against other means −0.04 ± 0.59, Ohlendorf, *Healthcare* 2016; old glasses by common sense).
+/// How far old glasses lie from what is needed: standard deviations of sphere and of either part of the cylinder (by common
+/// sense, no source).
 const OLD_GLASSES_SD_D: [f32; 2] = [0.75, 0.35];
-const RETINOSCOPY_SD_D: [f32; 2] = [0.40, 0.25];
 
 /// It doubts more than it need, so that people who see by no law that it knows are refracted well too; what it says of its own
 /// error is so much of that, as measured on practice eyes.
-const LESS_IN_DOUBT: f32 = 0.85;
+const LESS_IN_DOUBT: f32 = 0.80;
 
 /// Powers nearer than this are the same.
 const STAYS_WITHIN_D: f32 = 0.01;
@@ -69,18 +69,21 @@ pub(in crate::guide) struct Likelihood {
     /// What is shown, once it was chosen.
     chosen: Option<Chosen>,
     ended: bool,
+    /// What of the examiner's earlier exams the doubt is made from.
+    earlier_exams: Option<EarlierExams>,
 }
 
 impl Likelihood {
     pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
         let far_m = given.chart_metres.unwrap_or(FAR_M);
         let known = Known {
-            focusing: Focusing {
+            person: Beforehand {
                 age_years: given.age_years.map_or(AGE_NOT_KNOWN, f32::from),
                 under_drops: given.under_drops(),
+                slips: examiner::slips(given.earlier_exams.as_ref()),
             },
             chart_d: (1.0 / far_m - 1.0 / FAR_M).max(0.0) as f32,
-            top_log_mar: TOP_LOG_MAR + libm::log10(FAR_M / far_m) as f32,
+            top_log_mar: TOP_LETTER_LOG_MAR as f32 + libm::log10(FAR_M / far_m) as f32,
             stands: parts(given.start[eye]),
         };
         let top_log_mar = known.top_log_mar;
@@ -108,14 +111,16 @@ impl Likelihood {
             evidence.extend(power.map(|power| Evidence::Found { power: parts(power), sd_m, sd_j }));
         };
         found(given.old_glasses[eye].map(crate::optics::SpheroCylinder::power), OLD_GLASSES_SD_D);
-        found(findings.retinoscopy[eye], RETINOSCOPY_SD_D);
+        let taken_off = findings.steady_difference_taken_off[eye];
+        found(findings.retinoscopy[eye], examiner::retinoscopy_sd_d(given.earlier_exams.as_ref(), taken_off));
         // what the examiner put in is thought of as old glasses are
         let put_in = Some(given.start[eye]).filter(|start| start.blur_strength() > SAME_POWER_D);
         let others = [given.old_glasses[eye].map(crate::optics::SpheroCylinder::power), findings.retinoscopy[eye]];
         let news = |start: &Power| others.into_iter().flatten().all(|other| other.miss(*start) > SAME_POWER_D);
         found(put_in.filter(news), OLD_GLASSES_SD_D);
         let course = Arc::new(Course::new(&PRIOR, known, evidence));
-        Self { eye, course, chosen: None, ended: false }
+        let earlier_exams = given.earlier_exams.filter(|earlier| earlier.eyes >= 2 || !earlier.repeats.is_none());
+        Self { eye, course, chosen: None, ended: false, earlier_exams }
     }
 
     /// What the free lenses can show.
@@ -325,6 +330,10 @@ impl Procedure for Likelihood {
 
     fn is_subjective(&self) -> bool {
         true
+    }
+
+    fn standing_remark(&self) -> Option<Remark> {
+        self.earlier_exams.filter(|_| self.course.presented() == 0).map(Remark::EarlierExams)
     }
 
     fn begins_again(&self) -> bool {

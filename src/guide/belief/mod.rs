@@ -6,11 +6,13 @@
 //! - `numbers`: exponentials and chances in single precision; `people`: how blur costs letters, how an eye accommodates, how
 //!   lines are read and looks compared; `prior`: how common which need is;
 //! - `cloud`: the weighted points; `choice`: what a question gains; `quarters`: powers on the quarter grid;
+//! - `examiner`: what earlier exams say of whoever examines;
 //! - `course`: one eye from what is known to the result; `likelihood`: the procedure that leads it.
 
 mod choice;
 mod cloud;
 mod course;
+mod examiner;
 mod likelihood;
 mod numbers;
 mod people;

@@ -65,16 +65,18 @@ const NO_CHECK_FROM_YEARS: f32 = 55.0;
 /// What is left of the amplitude under drops, in dioptres.
 const UNDER_DROPS_D: f32 = 0.05;
 
-/// What is known beforehand of how somebody accommodates.
+/// What is known beforehand of how somebody accommodates, and of how answers come to be kept.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Focusing {
+pub struct Beforehand {
     /// Age in years.
     pub age_years: f32,
     /// Whether drops keep the eyes from accommodating.
     pub under_drops: bool,
+    /// How many answers have nothing to do with what is seen: a share of all.
+    pub slips: f32,
 }
 
-impl Focusing {
+impl Beforehand {
     /// The amplitude of an eye by its kind, in dioptres, before the person's own share of it.
     pub fn amplitude_d(self, accommodation: Accommodation) -> f32 {
         match accommodation {
@@ -251,16 +253,12 @@ pub enum Said {
     Worse,
 }
 
-impl Said {
-    /// Every answer.
-    pub const ALL: [Self; 3] = [Self::Clearer, Self::Same, Self::Worse];
-}
-
-/// A difference that is noticed at 6/6 and better, in log MAR (one letter), the standard deviation of a comparison, and how
-/// many answers have nothing to do with what is seen.
+/// A difference that is noticed at 6/6 and better, in log MAR (one letter), and the standard deviation of a comparison.
 const NOTICED_LOG_MAR: f32 = 0.02;
 const COMPARISON_SD: f32 = 0.042;
-const SLIPS: f32 = 0.033;
+
+/// How many answers have nothing to do with what is seen, where nothing is known of the examiner's other exams.
+pub const SLIPS: f32 = 0.033;
 
 /// From more than this blur in both looks, in log MAR poorer than the best, a comparison counts half: people are less steady
 /// than any formula there.
@@ -280,20 +278,20 @@ pub fn unsteady(seen_log_mar: f32, best_log_mar: f32) -> f32 {
 
 /// How likely the second of two looks is said to be clearer, and worse, that gains so much in log MAR and is judged so.
 #[inline]
-pub fn notices(gain: f32, coarser: f32, unsteady: f32) -> (f32, f32) {
+pub fn notices(gain: f32, coarser: f32, unsteady: f32, slips: f32) -> (f32, f32) {
     let scale = 1.0 / (COMPARISON_SD * coarser * unsteady);
     let noticed = NOTICED_LOG_MAR * coarser;
-    let said = |deviations: f32| SLIPS / 3.0 + (1.0 - SLIPS) * share_below(deviations);
+    let said = |deviations: f32| slips / 3.0 + (1.0 - slips) * share_below(deviations);
     (said((gain - noticed) * scale), said((-gain - noticed) * scale))
 }
 
 /// How likely each answer is to two looks through which so much is seen; `favour` is what the second gains by anything but
 /// sight, in log MAR.
 #[inline]
-pub fn compares(first: f32, second: f32, best: f32, favour: f32) -> [f32; 3] {
+pub fn compares(first: f32, second: f32, best: f32, favour: f32, slips: f32) -> [f32; 3] {
     let better = first.min(second);
-    let (clearer, worse) = notices(first - second + favour, coarser(better), unsteady(better, best));
-    [clearer, (1.0 - clearer - worse).max(SLIPS / 3.0), worse]
+    let (clearer, worse) = notices(first - second + favour, coarser(better), unsteady(better, best), slips);
+    [clearer, (1.0 - clearer - worse).max(slips / 3.0), worse]
 }
 
 /// Print of the usual size is 0.35 log MAR at 40 cm.

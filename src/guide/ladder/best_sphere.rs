@@ -48,6 +48,10 @@ impl Procedure for BestSphere {
         self.0.skip(effects);
     }
 
+    fn corrected(&mut self, given: &Given, _base: &mut Eyes<Power>) {
+        self.0.corrected(given.accommodates_at_years());
+    }
+
     fn is_subjective(&self) -> bool {
         true
     }

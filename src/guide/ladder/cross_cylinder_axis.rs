@@ -1,14 +1,11 @@
 //! Section 5, the axis by the cross cylinder: handle along the cylinder axis, turn towards the preferred minus axis, halve at
 //! each reversal.
 
-use super::cross_cylinder_search::{no_cross_cylinder, pick};
-use super::told::line_known;
+use super::cross_cylinder::CrossCylinders;
 use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Given, Part, ProcedureName, Shown};
 use crate::guide::findings::Findings;
-use crate::guide::presentation::Show;
 use crate::guide::procedure::{Effects, Procedure, Step};
-use crate::guide::question::Question;
 use crate::guide::remark::Remark;
 use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
 
@@ -37,7 +34,7 @@ pub fn first_turn_deg(cylinder: Dioptres) -> f64 {
 #[derive(Debug, Clone, PartialEq)]
 pub(in crate::guide) struct CrossCylinderAxis {
     eye: Eye,
-    power: Option<Dioptres>,
+    cross: CrossCylinders,
     first_turn: f64,
     /// Bracketed by this, it is found: half-way between is then half of it off at most.
     within: f64,
@@ -61,7 +58,7 @@ impl CrossCylinderAxis {
         };
         Self {
             eye,
-            power: pick(given, line_known(&findings.lines[eye], given.start[eye]).or(findings.acuity[eye])),
+            cross: CrossCylinders::of(eye, given, findings),
             first_turn,
             within,
             turned: 0.0,
@@ -89,32 +86,27 @@ impl Procedure for CrossCylinderAxis {
         }
         let axis = Axis::nearest(base[self.eye].minus_form().axis);
         let (first, second) = (axis.turned(45), axis.turned(-45));
-        let show = Show::CrossCylinder { eye: self.eye, power: self.power?, first, second };
-        Some(
-            Step::at(self.eye, base, Question::WhichPosition)
-                .with_show(show)
-                .say("Which is clearer: one … or two? Or are they the same?")
-                .instruction(sentence![
-                    "Cross cylinder, handle along ",
-                    Part::CylinderAxis(axis),
-                    ": minus axis at ",
-                    first,
-                    ", then flipped to ",
-                    second,
-                    "."
-                ])
-                .why(sentence![Part::ByForm {
-                    minus: "the cylinder is turned towards the minus axis of the preferred position",
-                    plus: "the cylinder is turned towards the plus axis of the preferred position",
-                }]),
-        )
+        let flips = sentence![
+            "Cross cylinder, handle along ",
+            Part::CylinderAxis(axis),
+            ": minus axis at ",
+            first,
+            ", then flipped to ",
+            second,
+            "."
+        ];
+        Some(self.cross.step(base, [first, second], flips).why(sentence![Part::ByForm {
+            minus: "the cylinder is turned towards the minus axis of the preferred position",
+            plus: "the cylinder is turned towards the plus axis of the preferred position",
+        }]))
     }
 
     fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
-        self.judged = Some(shown.from[self.eye]);
-        effects.findings.axis_found_with[self.eye] = Some(shown.from[self.eye].minus_form().cylinder);
-        let Some(towards_plus) = answer.prefers_first() else {
-            self.ended = true;
+        let from = self.cross.without(shown, effects.base[self.eye]);
+        self.judged = Some(from);
+        effects.findings.axis_found_with[self.eye] = Some(from.minus_form().cylinder);
+        let Some(towards_plus) = CrossCylinders::prefers_first(answer) else {
+            self.ended = !self.cross.gets_stronger();
             return;
         };
         if towards_plus {
@@ -131,13 +123,16 @@ impl Procedure for CrossCylinderAxis {
         // whole degrees are what a cell is set to
         let by = (aim - self.turned).round();
         self.turned += by;
-        effects.base[self.eye] = shown.from[self.eye].turned(by);
+        effects.base[self.eye] = from.turned(by);
         if let (Some(low), Some(high)) = (self.low, self.high) {
             self.ended = high - low <= self.within + 0.5 || by == 0.0;
         }
     }
 
     fn skip(&mut self, effects: &mut Effects<'_>) {
+        if self.cross.gives_way() {
+            return;
+        }
         if let Some(judged) = self.judged {
             effects.base[self.eye] = judged;
         }
@@ -145,7 +140,7 @@ impl Procedure for CrossCylinderAxis {
     }
 
     fn why_nothing(&self) -> Option<Remark> {
-        Some(if self.power.is_none() { no_cross_cylinder(self.eye) } else { Remark::NoCylinder(self.eye) })
+        Some(Remark::NoCylinder(self.eye))
     }
 
     fn is_subjective(&self) -> bool {

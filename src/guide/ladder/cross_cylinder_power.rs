@@ -1,14 +1,11 @@
 //! Section 5, the power by the cross cylinder: minus or plus axis along the cylinder axis; +0.25 sphere with every −0.50 of
 //! cylinder keeps the spherical equivalent (a cross cylinder has none of its own: Harris, *S Afr Optom* 2007;66:41-55).
 
-use super::cross_cylinder_search::{no_cross_cylinder, pick};
-use super::told::line_known;
+use super::cross_cylinder::CrossCylinders;
 use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Given, Part, ProcedureName, Shown};
 use crate::guide::findings::Findings;
-use crate::guide::presentation::Show;
 use crate::guide::procedure::{Effects, Procedure, Step};
-use crate::guide::question::Question;
 use crate::guide::remark::Remark;
 use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
 
@@ -28,7 +25,7 @@ const MOST_PRESENTATIONS: usize = 26;
 #[derive(Debug, Clone, PartialEq)]
 pub(in crate::guide) struct CrossCylinderPower {
     eye: Eye,
-    power: Option<Dioptres>,
+    cross: CrossCylinders,
     /// Quarters of minus cylinder added since the start, less those taken off.
     added: i32,
     /// How many are changed at a time.
@@ -43,7 +40,7 @@ impl CrossCylinderPower {
     pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
         Self {
             eye,
-            power: pick(given, line_known(&findings.lines[eye], given.start[eye]).or(findings.acuity[eye])),
+            cross: CrossCylinders::of(eye, given, findings),
             added: 0,
             quarters: if given.start[eye].minus_form().cylinder < -HALVES_FROM_D { 2 } else { 1 },
             last_more: None,
@@ -70,35 +67,29 @@ impl Procedure for CrossCylinderPower {
         }
         let axis = Axis::nearest(base[self.eye].minus_form().axis);
         let (first, second) = (axis, axis.perpendicular());
-        let show = Show::CrossCylinder { eye: self.eye, power: self.power?, first, second };
-        Some(
-            Step::at(self.eye, base, Question::WhichPosition)
-                .with_show(show)
-                .say("Which is clearer: one … or two? Or are they the same?")
-                .instruction(sentence![
-                    Part::ByForm {
-                        minus: "Cross cylinder, minus axis along ",
-                        plus: "Cross cylinder, plus axis along the cylinder and so minus axis at ",
-                    },
-                    axis,
-                    ", then flipped to ",
-                    second,
-                    "."
-                ])
-                .why(sentence![Part::ByForm {
-                    minus: "minus along the axis preferred: more cylinder; plus preferred: less",
-                    plus: "plus along the axis preferred: more cylinder; minus preferred: less",
-                }]),
-        )
+        let flips = sentence![
+            Part::ByForm {
+                minus: "Cross cylinder, minus axis along ",
+                plus: "Cross cylinder, plus axis along the cylinder and so minus axis at ",
+            },
+            axis,
+            ", then flipped to ",
+            second,
+            "."
+        ];
+        Some(self.cross.step(base, [first, second], flips).why(sentence![Part::ByForm {
+            minus: "minus along the axis preferred: more cylinder; plus preferred: less",
+            plus: "plus along the axis preferred: more cylinder; minus preferred: less",
+        }]))
     }
 
     fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
-        self.judged = Some(shown.from[self.eye]);
-        let Some(more) = answer.prefers_first() else {
-            self.ended = true;
+        let from = self.cross.without(shown, effects.base[self.eye]);
+        self.judged = Some(from);
+        let Some(more) = CrossCylinders::prefers_first(answer) else {
+            self.ended = !self.cross.gets_stronger();
             return;
         };
-        let from = shown.from[self.eye];
         let cylinder = from.minus_form().cylinder;
         let by = if more { self.quarters } else { -self.quarters };
         if self.last_more == Some(!more) {
@@ -126,6 +117,9 @@ impl Procedure for CrossCylinderPower {
     }
 
     fn skip(&mut self, effects: &mut Effects<'_>) {
+        if self.cross.gives_way() {
+            return;
+        }
         if let Some(judged) = self.judged {
             effects.base[self.eye] = judged;
         }
@@ -133,7 +127,7 @@ impl Procedure for CrossCylinderPower {
     }
 
     fn why_nothing(&self) -> Option<Remark> {
-        Some(if self.power.is_none() { no_cross_cylinder(self.eye) } else { Remark::NoCylinder(self.eye) })
+        Some(Remark::NoCylinder(self.eye))
     }
 
     fn is_subjective(&self) -> bool {

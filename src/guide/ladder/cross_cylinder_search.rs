@@ -1,15 +1,14 @@
 //! Section 4, is there astigmatism? By the cross cylinder, its minus axis at 90 and 180, then at 45 and 135. A preference is asked
 //! twice before a cylinder is made of it, and the line that is read tells how strong that begins.
 
-use super::told::{blur_of_d, is_poorer_than_6_12, line_known, to_lesser_quarter};
+use super::cross_cylinder::CrossCylinders;
+use super::told::{blur_of_d, line_known, to_lesser_quarter};
 use crate::exam::sentence::sentence;
 use crate::exam::{Answer, Given, Shown};
 use crate::guide::findings::Findings;
-use crate::guide::presentation::Show;
 use crate::guide::procedure::{Effects, Procedure, Step};
-use crate::guide::question::Question;
 use crate::guide::remark::Remark;
-use crate::optics::{Acuity, Axis, Dioptres, Eye, Eyes, Power};
+use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
 
 /// The pairs of positions of the minus axis.
 const PAIRS: [[i32; 2]; 2] = [[90, 180], [45, 135]];
@@ -27,42 +26,15 @@ const MOST_FIRST_CYLINDER_D: f64 = 3.00;
 /// The most presentations: each pair twice, and with stronger ones before that is the same.
 const MOST_PRESENTATIONS: usize = 2 * PAIRS.len() + 16;
 
-/// 6/60 and worse, in log MAR.
-const VERY_POOR_LOG_MAR: f64 = 0.97;
-
-/// The cross cylinder for an eye among those that are free, weakest first: ±0.25, or ±0.50 when the acuity is poorer than
-/// 6/12, ±0.75 at 6/60 and worse. `None` when none is free.
-pub(in crate::guide) fn pick(given: &Given, acuity: Option<Acuity>) -> Option<Dioptres> {
-    let least_d = match acuity {
-        Some(acuity) if is_very_poor(acuity) => 0.75,
-        Some(acuity) if is_poorer_than_6_12(acuity) => 0.50,
-        _ => 0.0,
-    };
-    let fitting = given.cross_cylinders.iter().copied().find(|power| power.0 >= least_d);
-    fitting.or_else(|| given.cross_cylinders.last().copied())
-}
-
-/// 6/60 and worse, where the same asks for a stronger cross cylinder before it counts.
-fn is_very_poor(acuity: Acuity) -> bool {
-    acuity.log_mar().is_none_or(|read| read > VERY_POOR_LOG_MAR)
-}
-
-/// What is said when no cross cylinder is free.
-pub(in crate::guide) fn no_cross_cylinder(eye: Eye) -> Remark {
-    Remark::NoLens { eye: Some(eye), what: "the cross cylinder".into() }
-}
-
 /// The search for astigmatism of one eye.
 #[derive(Debug, Clone, PartialEq)]
 pub(in crate::guide) struct CrossCylinderSearch {
     eye: Eye,
-    power: Option<Dioptres>,
+    cross: CrossCylinders,
     pair: usize,
     /// Which position of this pair was preferred once, and whether that was the first.
     preferred_once: Option<bool>,
     cylinder_d: f64,
-    /// Those that are asked with before *the same* counts, weakest first.
-    stronger: Vec<Dioptres>,
 }
 
 impl CrossCylinderSearch {
@@ -71,47 +43,45 @@ impl CrossCylinderSearch {
         let told =
             line.and_then(blur_of_d).map_or(0.0, |blur| 2.0 * to_lesser_quarter(PART_THAT_IS_CYLINDER * blur / 2.0));
         let cylinder_d = told.clamp(FIRST_CYLINDER_D, MOST_FIRST_CYLINDER_D);
-        let power = pick(given, line);
-        let mut stronger = given.cross_cylinders.clone();
-        stronger.retain(|other| line.is_some_and(is_very_poor) && power.is_some_and(|power| other.0 > power.0));
-        Self { eye, power, pair: 0, preferred_once: None, cylinder_d, stronger }
+        Self { eye, cross: CrossCylinders::of(eye, given, findings), pair: 0, preferred_once: None, cylinder_d }
+    }
+}
+
+impl CrossCylinderSearch {
+    fn next_pair(&mut self) {
+        self.pair += 1;
+        self.preferred_once = None;
     }
 }
 
 impl Procedure for CrossCylinderSearch {
     fn step(&self, base: &Eyes<Power>) -> Option<Step> {
         let [first, second] = PAIRS.get(self.pair)?.map(Axis::folded);
-        let show = Show::CrossCylinder { eye: self.eye, power: self.power?, first, second };
-        Some(
-            Step::at(self.eye, base, Question::WhichPosition)
-                .with_show(show)
-                .say("Which is clearer: one … or two? Or are they the same?")
-                .instruction(sentence!["Cross cylinder, minus axis at ", first, ", then flipped to ", second, "."])
-                .why(if self.preferred_once.is_some() {
-                    "a preference counts when it comes twice"
-                } else {
-                    "an astigmatic eye prefers one position; an eye without sees both alike"
-                }),
-        )
+        let flips = sentence!["Cross cylinder, minus axis at ", first, ", then flipped to ", second, "."];
+        Some(self.cross.step(base, [first, second], flips).why(if self.preferred_once.is_some() {
+            "a preference counts when it comes twice"
+        } else {
+            "an astigmatic eye prefers one position; an eye without sees both alike"
+        }))
     }
 
     fn answer(&mut self, answer: Answer, shown: &Shown, effects: &mut Effects<'_>) {
         let once = self.preferred_once.take();
-        match (answer.prefers_first(), once) {
+        match (CrossCylinders::prefers_first(answer), once) {
             (Some(prefers_first), None) => self.preferred_once = Some(prefers_first),
             (Some(prefers_first), Some(before)) if prefers_first == before => {
                 if let Some(pair) = PAIRS.get(self.pair) {
                     let axis = f64::from(pair[usize::from(!prefers_first)]);
-                    effects.base[self.eye] = shown.from[self.eye]
+                    effects.base[self.eye] = self.cross.without(shown, effects.base[self.eye])
                         + Power::cylinder(Dioptres(-self.cylinder_d), axis)
                         + Power::sphere(Dioptres(self.cylinder_d / 2.0));
                 }
                 self.pair = PAIRS.len();
             }
-            (None, _) if !self.stronger.is_empty() => self.power = Some(self.stronger.remove(0)),
+            (None, _) if self.cross.gets_stronger() => {}
             // once one way and once the other, or no preference at all: the same
             _ => {
-                self.skip(effects);
+                self.next_pair();
                 if self.pair == PAIRS.len() {
                     effects.remarks.push(Remark::NoAstigmatism(self.eye));
                 }
@@ -120,12 +90,14 @@ impl Procedure for CrossCylinderSearch {
     }
 
     fn skip(&mut self, _turn: &mut Effects<'_>) {
-        self.pair += 1;
         self.preferred_once = None;
+        if !self.cross.gives_way() {
+            self.next_pair();
+        }
     }
 
     fn why_nothing(&self) -> Option<Remark> {
-        Some(no_cross_cylinder(self.eye))
+        Some(self.cross.missing())
     }
 
     fn is_subjective(&self) -> bool {

@@ -45,6 +45,10 @@ impl Procedure for FinalSphere {
         self.0.skip(effects);
     }
 
+    fn corrected(&mut self, given: &Given, _base: &mut Eyes<Power>) {
+        self.0.corrected(given.accommodates_at_years());
+    }
+
     fn is_subjective(&self) -> bool {
         true
     }

@@ -108,6 +108,11 @@ pub(in crate::guide) struct FirstLens {
     young: bool,
 }
 
+/// Whether plus may hide behind accommodation, as far as the age is known.
+fn is_young(given: &Given) -> bool {
+    given.accommodates_at_years().is_none_or(|age| age < LETTERS_BELOW_YEARS)
+}
+
 impl FirstLens {
     pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
         let mut procedure = Self {
@@ -116,7 +121,7 @@ impl FirstLens {
             acuity: given.unaided[eye],
             complaint: given.complaint,
             retinoscopy: findings.retinoscopy[eye],
-            young: given.accommodates_at_years().is_none_or(|age| age < LETTERS_BELOW_YEARS),
+            young: is_young(given),
             old_glasses: given.old_glasses[eye].map(crate::optics::SpheroCylinder::power),
             offers_so_far: false,
         };
@@ -273,6 +278,10 @@ impl Procedure for FirstLens {
                 Stage::Ended
             }
         };
+    }
+
+    fn corrected(&mut self, given: &Given, _base: &mut Eyes<Power>) {
+        self.young = is_young(given);
     }
 
     fn begins_again(&self) -> bool {

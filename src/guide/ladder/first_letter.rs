@@ -1,19 +1,20 @@
 //! In place of the first lens, where an eye reads no letter unaided: a few lenses far apart until a letter is read, which is where
-//! the search begins; the chart comes nearer before the strongest. An eye that reads none with any of them is not refracted.
+//! the search begins; the chart comes nearer before the strongest. An eye that reads only there is searched there by the usual
+//! procedures, and then the chart goes back. An eye that reads none with any of them is not refracted.
 //!
 //! A chart for 6 m shows its top line through about 3 D of blur and at 1 m through about 8 D (MAR ∝ 1 + b², Blendowske 2015), so
 //! that these lenses leave no gap from -22 to +21 D. Which lenses: ours, no source.
 
-use crate::exam::expected::blur_of_line_d;
 use crate::exam::poor_acuity::lenses_can_help;
 use crate::exam::prescription::{SAME_POWER_D, too_plus_of_near_chart};
 use crate::exam::sentence::sentence;
 use crate::exam::{Accepted, Answer, Complaint, Detail, Event, Given, Part, Shown, Through, Unrefracted};
-use crate::guide::findings::{Findings, FirstStep};
+use crate::guide::findings::{Findings, FirstStep, NearSearch};
 use crate::guide::presentation::Show;
 use crate::guide::procedure::{Effects, Procedure, Step};
 use crate::guide::question::Question;
 use crate::guide::remark::Remark;
+use crate::optics::blur::blur_between_d;
 use crate::optics::quarter::STEP_D;
 use crate::optics::{Acuity, Dioptres, Eye, Eyes, Power};
 
@@ -38,6 +39,9 @@ const LEFT_TO_THE_SEARCH_D: f64 = 2.0;
 /// Times that the lens is made better before the near chart.
 const MOST_ROUNDS: u8 = 2;
 
+/// What reads no more than this before the near chart reads nothing farther away, in logMAR: two lines above the top of a chart.
+const FAR_AT_MOST_LOG_MAR: f64 = 1.2;
+
 /// A line better is a gain, in logMAR.
 const LINE_LOG_MAR: f64 = 0.1;
 
@@ -60,6 +64,10 @@ enum Try {
     Near(f64),
     /// What read best there, with the chart back where it hangs.
     Back,
+    /// How far the chart is, once it was put back.
+    ChartBack,
+    /// What was found before the near chart, with the chart back where it hangs.
+    Returns,
     /// What the eye sees, which reads no letter.
     Seen,
 }
@@ -85,6 +93,8 @@ pub(in crate::guide) struct FirstLetter {
     /// Whether the chart stands near now.
     chart_is_near: bool,
     seen: Acuity,
+    /// Whether letters were read through a pinhole where the chart hangs.
+    pinhole_reads: bool,
     found: bool,
 }
 
@@ -96,7 +106,13 @@ impl FirstLetter {
         let (first, second) = if minus_first { (-1.0, 1.0) } else { (1.0, -1.0) };
         let mut left = Vec::new();
         let stands = given.start[eye].blur_strength() > SAME_POWER_D;
-        if read.is_some_and(|read| read.log_mar().is_some()) && !stands {
+        let goes = match findings.near_search[eye] {
+            Some(NearSearch::Goes { chart_m, made_for_m }) => Some((chart_m, made_for_m)),
+            Some(NearSearch::Ended) | None => None,
+        };
+        if goes.is_some() {
+            left.extend([Try::Returns, Try::ChartBack]);
+        } else if read.is_some_and(|read| read.log_mar().is_some()) && !stands {
             // there is nothing to find
         } else if lenses_can_help(seen) {
             left.push(Try::Seen);
@@ -110,7 +126,8 @@ impl FirstLetter {
         } else {
             left.push(Try::Seen);
         }
-        let chart_m = given.chart_metres.unwrap_or(USUAL_CHART_M);
+        let hangs_m = given.chart_metres.unwrap_or(USUAL_CHART_M);
+        let (chart_m, chart_made_for_m) = goes.unwrap_or((hangs_m, given.chart_made_for_metres.unwrap_or(hangs_m)));
         Self {
             eye,
             left,
@@ -118,9 +135,10 @@ impl FirstLetter {
             best: None,
             rounds: 0,
             chart_m,
-            chart_made_for_m: given.chart_made_for_metres.unwrap_or(chart_m),
-            chart_is_near: false,
+            chart_made_for_m,
+            chart_is_near: goes.is_some(),
             seen,
+            pinhole_reads: given.pinhole[eye].is_some_and(|read| read.log_mar().is_some()),
             found: false,
         }
     }
@@ -132,11 +150,13 @@ impl FirstLetter {
 
     /// What read best before the near chart, for the chart where it hangs, in quarters.
     fn at_the_far_chart(&self, near: Power) -> Power {
-        let m = ((near.m - self.nearer_d()) / STEP_D).round() * STEP_D;
-        Power { m, ..near }
+        let sphere = near.minus_form().sphere;
+        let far = ((sphere - self.nearer_d()) / STEP_D).round() * STEP_D;
+        near + Power::sphere(Dioptres(far - sphere))
     }
 
     fn read_a_letter(&mut self, power: Power, acuity: Acuity, effects: &mut Effects<'_>) {
+        effects.findings.near_search[self.eye] = None;
         effects.base[self.eye] = power;
         effects.read_with(self.eye, power, acuity, true);
         effects.findings.first[self.eye] = Some(FirstStep { step_d: STEP_AFTER_D, plus: None });
@@ -152,13 +172,50 @@ impl FirstLetter {
         if self.best.is_none_or(|best| log_mar < best.log_mar - LINE_LOG_MAR) {
             self.best = Some(Best { power, log_mar });
             self.left = vec![Try::Back];
-            let step = blur_of_line_d(log_mar).min(MOST_STEP_D).round();
+            let step = blur_between_d(0.0, log_mar).min(MOST_STEP_D).round();
             if step >= LEFT_TO_THE_SEARCH_D && self.rounds < MOST_ROUNDS {
                 self.rounds += 1;
                 let away = if power.m == 0.0 { if self.minus_first { -1.0 } else { 1.0 } } else { power.m.signum() };
                 self.left.extend([-away, away].map(|sign| Try::Near(power.m + sign * step)));
             }
         }
+    }
+
+    /// Nothing is read where the chart hangs: the search goes on where it is.
+    fn goes_on_near(&mut self, effects: &mut Effects<'_>) {
+        let (eye, Some(best)) = (self.eye, self.best) else { return };
+        self.read_a_letter(best.power, Acuity::of_log_mar(best.log_mar), effects);
+        let (chart_m, made_for_m) = (self.chart_m, self.chart_made_for_m);
+        effects.findings.near_search[eye] = Some(NearSearch::Goes { chart_m, made_for_m });
+        effects.remarks.push(self.reads_near_only(best.power, Acuity::of_log_mar(best.log_mar)));
+        self.place_chart(true, effects);
+    }
+
+    /// The search before the near chart has ended, and nothing is read where the chart hangs: what was found near counts, less
+    /// what the near chart adds.
+    fn ends_near(&mut self, effects: &mut Effects<'_>) {
+        let eye = self.eye;
+        let Some(read) = effects.findings.acuity[eye].filter(|read| read.log_mar().is_some()) else {
+            return self.not_refracted(Acuity::NoLetter, effects);
+        };
+        let near = self.reads_near_only(effects.base[eye], read);
+        // what a pinhole shows a lens could show: the right one was not found
+        if self.pinhole_reads {
+            self.not_refracted(Acuity::NoLetter, effects);
+            effects.records.push(Event::Note(near.sentence().to_string()));
+            effects.remarks.push(near);
+            return;
+        }
+        effects.base[eye] = self.at_the_far_chart(effects.base[eye]);
+        effects.findings.acuity_with[eye] = Some(effects.base[eye]);
+        effects.findings.near_search[eye] = Some(NearSearch::Ended);
+        effects.records.push(Event::Note(near.sentence().to_string()));
+        effects.remarks.push(near);
+        self.found = true;
+    }
+
+    fn reads_near_only(&self, power: Power, read: Acuity) -> Remark {
+        Remark::ReadsNearOnly { eye: self.eye, metres: NEAR_M, power, read }
     }
 
     /// Puts the chart where it is to stand, as the record says it.
@@ -175,7 +232,9 @@ impl FirstLetter {
     fn settle(&mut self, effects: &mut Effects<'_>) {
         match self.left.last() {
             Some(Try::Near(_)) => self.place_chart(true, effects),
-            Some(Try::Back | Try::Standing | Try::Far(_) | Try::Pinhole | Try::Seen) => {
+            // there it is said how far it is
+            Some(Try::ChartBack) => {}
+            Some(Try::Back | Try::Returns | Try::Standing | Try::Far(_) | Try::Pinhole | Try::Seen) => {
                 self.place_chart(false, effects);
             }
             None => {}
@@ -190,6 +249,7 @@ impl FirstLetter {
         effects.findings.acuity_with[eye] = None;
         effects.findings.subjective[eye] = None;
         effects.findings.no_letter[eye] = Some(seen);
+        effects.findings.near_search[eye] = None;
         if seen != self.seen {
             effects.note_acuity(Some(eye), Through::Unaided, seen);
         }
@@ -207,7 +267,8 @@ impl Procedure for FirstLetter {
             if power == Power::ZERO { step } else { step.showing(Show::BuildIn, eye, power) }
         };
         let sphere = |dioptres: f64| Power::sphere(Dioptres(dioptres));
-        Some(match *self.left.last()? {
+        let tried = *self.left.last()?;
+        Some(match tried {
             Try::Standing => Step::at(eye, base, Question::LineRead)
                 .say("Can you read any letter now?")
                 .instruction(sentence!["Read the chart with the ", eye, " eye as the frame is."])
@@ -230,8 +291,12 @@ impl Procedure for FirstLetter {
                     .instruction(chart.then(&lens))
                     .why("near, the top line is seen through much more blur; its distance is in every line")
             }
-            Try::Back => {
-                let power = self.at_the_far_chart(self.best?.power);
+            Try::ChartBack => Step { eye: Some(eye), ..Step::plain(Question::ChartDistance) }
+                .instruction(sentence!["Put the chart back to ", Part::Figure(self.chart_m), " m. How far is it now?"])
+                .why("what was found with the chart near is looked at where it usually hangs"),
+            Try::Back | Try::Returns => {
+                let near = if tried == Try::Returns { base[eye] } else { self.best?.power };
+                let power = self.at_the_far_chart(near);
                 read(power)
                     .instruction(sentence![
                         "Chart back to ",
@@ -264,7 +329,7 @@ impl Procedure for FirstLetter {
         let log_mar = acuity.log_mar();
         match tried {
             Try::Pinhole => effects.note_acuity(Some(eye), Through::Pinhole, acuity),
-            Try::Standing | Try::Far(_) | Try::Back if log_mar.is_some() => {
+            Try::Standing | Try::Far(_) | Try::Back | Try::Returns if log_mar.is_some() => {
                 self.read_a_letter(shown.to[eye], acuity, effects);
             }
             Try::Near(_) => {
@@ -272,19 +337,19 @@ impl Procedure for FirstLetter {
                 if let Some(log_mar) = log_mar {
                     self.read_near(shown.to[eye], log_mar);
                 }
+                let poor = self.best.is_some_and(|best| best.log_mar > FAR_AT_MOST_LOG_MAR);
+                if poor && self.left == [Try::Back] {
+                    self.goes_on_near(effects);
+                    return;
+                }
             }
             Try::Back => {
-                // nothing that is shown where the chart hangs is read: no search can tell one power from another there
-                self.not_refracted(Acuity::NoLetter, effects);
-                let near = self.best.map(|best| Remark::ReadsNearOnly {
-                    eye,
-                    metres: NEAR_M,
-                    power: best.power,
-                    read: Acuity::of_log_mar(best.log_mar),
-                });
-                effects.records.extend(near.iter().map(|near| Event::Note(near.sentence().to_string())));
-                effects.remarks.extend(near);
+                effects.tried(eye, shown.to[eye], Some(acuity), None, false);
+                self.goes_on_near(effects);
+                return;
             }
+            Try::ChartBack => self.chart_m = answer.metres().unwrap_or(self.chart_m),
+            Try::Returns => self.ends_near(effects),
             Try::Standing | Try::Far(_) => effects.tried(eye, shown.to[eye], Some(acuity), None, false),
             Try::Seen => self.not_refracted(acuity, effects),
         }
@@ -295,7 +360,13 @@ impl Procedure for FirstLetter {
         match self.left.pop() {
             // nobody said what it sees: no letter
             Some(Try::Seen) => self.not_refracted(self.seen, effects),
-            Some(Try::Standing | Try::Pinhole | Try::Far(_) | Try::Near(_) | Try::Back) | None => {}
+            // nobody read it where the chart hangs
+            Some(Try::Back) => {
+                self.goes_on_near(effects);
+                return;
+            }
+            Some(Try::Returns) => self.ends_near(effects),
+            Some(Try::Standing | Try::Pinhole | Try::Far(_) | Try::Near(_) | Try::ChartBack) | None => {}
         }
         self.settle(effects);
     }

@@ -5,9 +5,9 @@
 
 use libm::{exp, hypot, log10};
 
-use super::told::{PART_OF_SQUARE_DIOPTRE, USUAL_BEST_LOG_MAR};
 use crate::guide::findings::LineAt;
 use crate::optics::Power;
+use crate::optics::blur::mar_through;
 
 /// Where the right sphere may lie about what the comparisons left, as standard deviations in dioptres: an eye that accommodates
 /// hides plus, and nothing hides minus (these and those below ours, by practice eyes).
@@ -62,7 +62,7 @@ pub fn owing_by_lines_d(lines: &[LineAt], base: Power) -> f64 {
         let sphere_sd_d = if owing_d > 0.0 { MORE_PLUS_SD_D } else { LESS_PLUS_SD_D };
         for (pupil, best) in PEOPLE.into_iter().flat_map(|pupil| PEOPLE.map(|best| (pupil, best))) {
             let spread = [owing_d / sphere_sd_d, pupil, best];
-            let enlarges = PART_OF_SQUARE_DIOPTRE * exp(2.0 * PUPIL_SD * pupil);
+            let enlarges = exp(PUPIL_SD * pupil);
             let best_log_mar = BEST_LOG_MAR + BEST_SD_LOG_MAR * best;
             let off = read.iter().map(|read| misses(read, owing_d, enlarges, best_log_mar)).sum::<f64>();
             let likely = exp(-0.5 * (off + spread.map(|spread| spread * spread).iter().sum::<f64>()));
@@ -76,14 +76,13 @@ pub fn owing_by_lines_d(lines: &[LineAt], base: Power) -> f64 {
 /// People by their pupils and best lines, in standard deviations from the usual.
 const PEOPLE: [f64; 7] = [-2.25, -1.5, -0.75, 0.0, 0.75, 1.5, 2.25];
 
-/// How far a line is from what it would be, as a square of standard deviations.
+/// How far a line is from what it would be through a pupil that enlarges the blur so, as a square of standard deviations.
 fn misses(read: &Read, owing_d: f64, enlarges: f64, best_log_mar: f64) -> f64 {
     // with too little plus an eye accommodates
     let fog_d = (read.fog_d - owing_d).max(0.0);
     let blur_d = hypot(fog_d, read.astigmatism_d);
-    let usual_best = exp(USUAL_BEST_LOG_MAR * core::f64::consts::LN_10);
     let best = exp(best_log_mar * core::f64::consts::LN_10);
-    let expected = log10(best + usual_best * enlarges * blur_d * blur_d);
+    let expected = log10(mar_through(best, enlarges * blur_d));
     let sd = READING_SD_LOG_MAR + FAR_SD_LOG_MAR * (blur_d - 1.0).max(0.0);
     let off = (read.log_mar - expected) / sd;
     (off * off).min(MOST_OFF_SD * MOST_OFF_SD)

@@ -1,11 +1,12 @@
 //! The procedures of the ladder, one file each: searches in steps, coarse to fine.
 //!
-//! - [`stepping`], `sphere_search`, `meridian_search`, `loose_halving`: searches that procedures share; [`told`] and [`lines_together`]:
-//!   what lines tell;
+//! - [`stepping`], `sphere_search`, `meridian_search`, `loose_halving`: searches that procedures share; `cross_cylinder`: with
+//!   which one an eye is asked; [`told`] and [`lines_together`]: what lines tell;
 //! - `order`: with what to go on.
 
 mod balance;
 mod best_sphere;
+mod cross_cylinder;
 pub mod cross_cylinder_axis;
 mod cross_cylinder_power;
 mod cross_cylinder_search;

@@ -2,10 +2,11 @@
 //!
 //! The addition stands in a cell of its own over what was found for far away, so that no other lens moves for it. A lens changed
 //! by hand before one eye makes the additions differ. An addition below +0.75 is not offered: before it, the glasses for far away
-//! are read with.
+//! are read with. Begun once more where there is an addition it asks for which distance: one between, as of a screen, is tried in
+//! the same way and stands on the record beside the near one.
 
 use crate::exam::sentence::sentence;
-use crate::exam::{Answer, Event, Given, Part, Shown};
+use crate::exam::{Answer, Detail, Event, Given, NearTask, Part, Shown};
 use crate::guide::findings::Findings;
 use crate::guide::presentation::Show;
 use crate::guide::procedure::{Effects, Procedure, Step};
@@ -29,9 +30,12 @@ pub const LEAST_ADDITION_D: f64 = 0.75;
 /// Print that is read without an addition when none is wanted, in points: small print of a newspaper (common practice, no source).
 const READS_WITHOUT_N: f64 = 6.0;
 
-/// The most presentations: print without an addition, the quarters up or down, the refusals, print with it, and the two ends of the
+/// So much farther than the near distance is a distance between, in metres.
+const BETWEEN_FROM_M: f64 = 0.10;
+
+/// The most presentations: for which distance, print without an addition, the quarters up or down, the refusals, print with it, and the two ends of the
 /// range.
-const MOST_PRESENTATIONS: usize = 1 + MOST_QUARTERS as usize + 2 + 1 + 2;
+const MOST_PRESENTATIONS: usize = 1 + 1 + MOST_QUARTERS as usize + 2 + 1 + 2;
 
 /// Donders' amplitudes of accommodation: age in years, dioptres (as teaching flash cards give them).
 const DONDERS: [(f64, f64); 6] = [(20.0, 10.0), (30.0, 7.0), (40.0, 4.5), (50.0, 2.5), (60.0, 1.0), (70.0, 0.25)];
@@ -72,6 +76,8 @@ fn most_addition_d(near_metres: f64) -> f64 {
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Stage {
+    /// For which distance, where there is an addition.
+    ForWhich,
     /// What is read without an addition, where hardly any is expected.
     Without,
     More,
@@ -92,14 +98,21 @@ pub(in crate::guide) struct Near {
     most: f64,
     quarters: u8,
     metres: f64,
-    age_known: bool,
+    age_years: Option<u8>,
     points: Option<f64>,
+    /// Whether it is for a distance between near and far.
+    between: bool,
 }
 
 impl Near {
-    pub fn begin(given: &Given, _findings: &Findings) -> Self {
-        let metres = given.near_metres.unwrap_or(USUAL_NEAR_M);
-        let expected = Self::expected(given, metres);
+    pub fn begin(given: &Given, findings: &Findings) -> Self {
+        let begun = Self::at(given.near_metres.unwrap_or(USUAL_NEAR_M), given.age_years);
+        if findings.addition.is_some() { Self { stage: Stage::ForWhich, ..begun } } else { begun }
+    }
+
+    /// From the beginning for a distance.
+    fn at(metres: f64, age_years: Option<u8>) -> Self {
+        let expected = Self::expected(age_years, metres);
         let stage = if expected < LEAST_ADDITION_D - 1e-9 { Stage::Without } else { Stage::More };
         Self {
             stage,
@@ -107,16 +120,17 @@ impl Near {
             most: most_addition_d(metres).max(LEAST_ADDITION_D),
             quarters: 0,
             metres,
-            age_known: given.age_years.is_some(),
+            age_years,
             points: None,
+            between: false,
         }
         .settled()
     }
 
     /// What age and distance speak for; without an age half of what the distance needs is as good a start as any.
-    fn expected(given: &Given, metres: f64) -> f64 {
+    fn expected(age_years: Option<u8>, metres: f64) -> f64 {
         let half = (most_addition_d(metres) / 2.0 / STEP_D).round() * STEP_D;
-        given.age_years.map_or(half, |age| tentative_addition_d(age, metres))
+        age_years.map_or(half, |age| tentative_addition_d(age, metres))
     }
 
     /// Passes stages in which nothing can be shown: more than the most, less than the least that is offered.
@@ -163,15 +177,28 @@ impl Near {
 
     /// The additions as they are kept: one for both eyes where they are alike.
     fn keep(&self, effects: &mut Effects<'_>) {
+        // what is found for a distance between stands on the record, and the near addition stays
+        if self.between || self.stage == Stage::ForWhich {
+            return;
+        }
         let Eyes { right, left } = self.additions;
         effects.findings.addition = Some(right);
         effects.findings.addition_of_left = (right != left).then_some(left);
     }
 
+    /// How far the print stays clear is asked of the near addition.
+    fn after_print(&self, effects: &mut Effects<'_>) -> Stage {
+        if !self.between {
+            return Stage::Nearest;
+        }
+        self.note(None, effects);
+        Stage::Ended
+    }
+
     /// Puts on the record how near was read.
     fn note(&self, farthest_cm: Option<f64>, effects: &mut Effects<'_>) {
         let mut words = sentence![
-            "Near, at ",
+            if self.between { "Between near and far, at " } else { "Near, at " },
             Part::Figure((self.metres * 100.0).round()),
             " cm with ",
             Part::Sphere(self.additions.right)
@@ -186,6 +213,9 @@ impl Near {
         if let Some(points) = self.points {
             let decimal = (decimal(points, self.metres) * 100.0).round() / 100.0;
             words = words.then(&sentence![": ", Part::Print(points), ", decimal ", Part::Figure(decimal)]);
+        }
+        if self.between {
+            words = words.then(&" of addition".into());
         }
         if let (Some(nearest), Some(farthest)) = (effects.findings.near_range.nearest_cm, farthest_cm) {
             let range = sentence!["; clear from ", Part::Figure(nearest), " to ", Part::Figure(farthest), " cm"];
@@ -205,13 +235,31 @@ impl Near {
             ));
         }
         self.note(Some(farthest_cm), effects);
+        effects.remarks.push(Remark::Plain("For a distance between, as of a screen, take near once more."));
         self.stage = Stage::Ended;
+    }
+
+    /// For which distance it is sought now.
+    fn is_for(&mut self, answer: Answer, effects: &mut Effects<'_>) {
+        let typed = answer.centimetres().map(|cm| cm / 100.0);
+        let task = answer.task().or(typed.map(|_| NearTask::Other));
+        let metres = typed.or_else(|| task.and_then(NearTask::usual_metres)).unwrap_or(self.metres);
+        let between = metres > self.metres + BETWEEN_FROM_M - 1e-9;
+        *self = Self { between, ..Self::at(metres, self.age_years) };
+        if !between {
+            effects.records.extend(task.map(|task| Event::Detail(Detail::NearTask(task))));
+            effects.records.push(Event::Detail(Detail::NearMetres(metres)));
+        }
     }
 }
 
 impl Procedure for Near {
     fn step(&self, base: &Eyes<Power>) -> Option<Step> {
         Some(match self.stage {
+            Stage::ForWhich => Step::both(*base, Question::NearTask)
+                .say("And what do you do a little farther away, as at a screen?")
+                .instruction("There is an addition. For which distance is one tried now? Another distance is typed.")
+                .why("an addition for a distance between stands on the record beside the near one"),
             Stage::Without => Step::both(*base, Question::PrintRead)
                 .say("Which is the smallest print you can read?")
                 .instruction(sentence![
@@ -253,10 +301,16 @@ impl Procedure for Near {
         let clearer = answer == Answer::Clearer;
         let change = if self.stage == Stage::Less { -STEP_D } else { STEP_D };
         match (self.stage, answer.centimetres()) {
+            (Stage::ForWhich, _) => {
+                self.is_for(answer, effects);
+                return;
+            }
             (Stage::Without, _) => {
                 if answer.print_points().is_some_and(|points| points <= READS_WITHOUT_N) {
                     effects.remarks.push(Remark::Plain("Small print is read without an addition: none is offered."));
-                    effects.findings.addition = None;
+                    if !self.between {
+                        effects.findings.addition = None;
+                    }
                     self.stage = Stage::Ended;
                     return;
                 }
@@ -273,7 +327,7 @@ impl Procedure for Near {
             (Stage::More | Stage::Less, _) => self.stage = Stage::Print,
             (Stage::Print, _) => {
                 self.points = answer.print_points();
-                self.stage = Stage::Nearest;
+                self.stage = self.after_print(effects);
             }
             (Stage::Nearest, Some(cm)) => {
                 effects.findings.near_range.nearest_cm = Some(cm);
@@ -287,7 +341,7 @@ impl Procedure for Near {
         }
         *self = self.clone().settled();
         self.keep(effects);
-        if !self.age_known {
+        if self.age_years.is_none() {
             effects.remarks.push(Remark::Plain(
                 "The age is not known: the addition started from half of what the distance needs.",
             ));
@@ -297,10 +351,11 @@ impl Procedure for Near {
     fn skip(&mut self, effects: &mut Effects<'_>) {
         self.keep(effects);
         self.stage = match self.stage {
+            Stage::ForWhich => Self::at(self.metres, self.age_years).stage,
             Stage::Without => Stage::More,
             Stage::More if self.quarters == 0 => Stage::Less,
             Stage::More | Stage::Less => Stage::Print,
-            Stage::Print => Stage::Nearest,
+            Stage::Print => self.after_print(effects),
             Stage::Nearest => Stage::Farthest,
             Stage::Farthest => {
                 self.note(None, effects);
@@ -321,16 +376,18 @@ impl Procedure for Near {
     }
 
     fn corrected(&mut self, given: &Given, _base: &mut Eyes<Power>) {
-        let metres = given.near_metres.unwrap_or(USUAL_NEAR_M);
-        if metres == self.metres && given.age_years.is_some() == self.age_known && self.quarters > 0 {
+        let metres = if self.between { self.metres } else { given.near_metres.unwrap_or(USUAL_NEAR_M) };
+        let age_was_known = self.age_years.is_some();
+        if metres == self.metres && given.age_years.is_some() == age_was_known && self.quarters > 0 {
             return;
         }
         // what was tried was tried for another distance: it begins again from what is known now
-        let again = Self::begin(given, &Findings::default());
-        if again.additions != self.additions || again.metres != self.metres {
+        let again = Self { between: self.between, ..Self::at(metres, given.age_years) };
+        let asks = self.stage == Stage::ForWhich;
+        if !asks && (again.additions != self.additions || again.metres != self.metres) {
             *self = again;
         }
-        self.age_known = given.age_years.is_some();
+        self.age_years = given.age_years;
     }
 
     fn is_subjective(&self) -> bool {

@@ -3,7 +3,7 @@
 //! The glasses are held up and moved sideways before a cross line far away; loose lenses of the box are held against them until
 //! the line no longer moves. By Prentice's rule a lens of F dioptres moved by c centimetres has a prism of cF there: a minus
 //! lens, its base away from the middle, shifts the line the way it is moved (*with*), and plus neutralises it; a plus lens shifts
-//! it the other way (*against*), and minus neutralises it. Turned about its middle, a lens with a cylinder makes the lines of a
+//! it the other way (*against*), and minus neutralises it; it is taught so too (from memory, no source at hand). Turned about its middle, a lens with a cylinder makes the lines of a
 //! cross scissor; where they lie unbroken are its principal meridians.
 //!
 //! Each meridian is found by halving the interval in which it lies; the interval is what is kept.

@@ -6,8 +6,8 @@ use super::balance::within_a_line;
 use super::told::is_poorer_than_6_6;
 use crate::exam::prescription::SAME_POWER_D;
 use crate::exam::{Complaint, PresentGlasses, ProcedureName, State, Strategy, Through};
-use crate::guide::findings::Findings;
-use crate::optics::{Eye, Eyes, Power};
+use crate::guide::findings::{Findings, NearSearch};
+use crate::optics::{Acuity, Eye, Eyes, Power};
 
 /// From this age on the addition is looked for without being asked (common practice, no source).
 const NEAR_FROM_YEARS: u8 = 40;
@@ -18,6 +18,9 @@ const CYLINDER_FROM_D: f64 = 0.2;
 /// A cylinder that changed by so much since its axis was found has it found once more, in dioptres (0.50, less what a stack may
 /// miss).
 const AXIS_AGAIN_FROM_D: f64 = 0.40;
+
+/// An eye searched with the chart near that reads this is searched where the chart usually hangs, in log MAR: 6/48.
+const FAR_AGAIN_LOG_MAR: f64 = 0.9;
 
 /// One key each.
 const MOST_CHOICES: usize = 9;
@@ -154,7 +157,18 @@ fn next_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> Op
     if findings.no_letter[eye].is_some() {
         return None;
     }
-    usual_for_eye(findings, base, state, eye)
+    let next = usual_for_eye(findings, base, state, eye);
+    match findings.near_search[eye] {
+        None => next,
+        Some(NearSearch::Ended) => None,
+        // then the chart goes back
+        Some(NearSearch::Goes { .. }) => {
+            let reads_far =
+                findings.acuity[eye].and_then(Acuity::log_mar).is_some_and(|read| read <= FAR_AGAIN_LOG_MAR);
+            let here = next.filter(|&procedure| !reads_far && procedure != ProcedureName::OverMinusCheck);
+            here.or(Some(ProcedureName::FirstLetter))
+        }
+    }
 }
 
 /// Whether an eye reads no letter, and there is nothing to start from, or what there was let it read none either.
@@ -176,7 +190,7 @@ fn usual_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> O
     let has_cylinder = base.minus_form().cylinder < -CYLINDER_FROM_D;
     let cross_cylinder = has_cross_cylinder(state);
     let looked_for = ProcedureName::ALL.iter().any(|&search| search.looks_for_astigmatism() && times(search) > 0);
-    let handed_over = findings.handed_over[eye];
+    let handed_over = findings.handed_over[eye] || findings.near_search[eye].is_some();
     if state.person.strategy.unwrap_or_default() == Strategy::Belief && !handed_over {
         return (times(ProcedureName::Likelihood) == 0).then_some(ProcedureName::Likelihood);
     }

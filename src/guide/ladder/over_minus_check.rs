@@ -2,7 +2,7 @@
 //! practice, no source; 6/12 to 6/18 from 6/5 by *Optometry in Practice* 2004;5(4)).
 //!
 //! Compared with the line without the fog: fewer than two lines lost, and plus is owing; as much as the two lines tell is shown
-//! at once. What costs a line is taken back.
+//! at once. What costs a line is taken back. From 55 years on that is said and no more, but where a line is gained through the fog.
 
 use super::told::{
     LINE_LOG_MAR, gained_log_mar, is_6_18_or_worse, line_at, line_known, lines_between, lines_with, owing_d, to_quarter,
@@ -26,7 +26,8 @@ const LEAST_FOG_D: f64 = 0.60;
 /// So many lines lost are enough.
 const LINES_THAT_PASS: f64 = 2.0;
 
-/// From this age on a small pupil is as likely a reason (common practice, no source): the check only reports.
+/// From this age on a small pupil is as likely a reason (common practice, no source): the check only reports, unless the fog gains
+/// a line, which no pupil does.
 pub const ONLY_REPORTS_FROM_YEARS: u8 = 55;
 
 /// What is owing is shown up to this, in dioptres.
@@ -64,13 +65,18 @@ pub(in crate::guide) struct OverMinusCheck {
     rounds: u8,
 }
 
+/// Whether lines that are not lost may be a small pupil's.
+fn only_reports(given: &Given) -> bool {
+    given.age_years.is_some_and(|age| age >= ONLY_REPORTS_FROM_YEARS)
+}
+
 impl OverMinusCheck {
     pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
         let mut check = Self {
             eye,
             stage: Stage::Line,
             lines: findings.lines[eye].clone(),
-            only_reports: given.age_years.is_some_and(|age| age >= ONLY_REPORTS_FROM_YEARS),
+            only_reports: only_reports(given),
             said: None,
             rounds: 0,
         };
@@ -142,7 +148,8 @@ impl OverMinusCheck {
         if self.rounds == MOST_ROUNDS {
             return Some(Remark::Unsettled(self.eye));
         }
-        if self.only_reports {
+        // a small pupil loses few lines through fog; it gains none
+        if self.only_reports && lines > -1.0 + 1e-9 {
             return Some(Remark::FogReported { eye: self.eye, lines });
         }
         let owing = to_quarter(owing_d(unfogged_log_mar, fogged_log_mar, FOG_D)).clamp(STEP_D, MOST_OWING_D);
@@ -241,6 +248,14 @@ impl Procedure for OverMinusCheck {
             }
             Stage::Owing { .. } | Stage::LineAgain { .. } | Stage::Ended => Stage::Ended,
         };
+    }
+
+    fn corrected(&mut self, given: &Given, base: &mut Eyes<Power>) {
+        self.only_reports = only_reports(given);
+        // what is owing is shown, or is not, by the age that is known now
+        if let Stage::Owing { .. } = self.stage {
+            self.goes_on(base[self.eye]);
+        }
     }
 
     fn why_nothing(&self) -> Option<Remark> {

@@ -198,6 +198,7 @@ impl Retinoscopy {
         for eye in self.eyes.iter().copied() {
             if let Some(found) = &mut effects.findings.retinoscopy[eye] {
                 *found = *found - earlier.differs;
+                effects.findings.steady_difference_taken_off[eye] = true;
                 effects.base[eye] = effects.base[eye] - earlier.differs;
             }
         }

@@ -139,6 +139,13 @@ impl Procedure for Slit {
         self.settle(effects);
     }
 
+    fn corrected(&mut self, given: &Given, _base: &mut Eyes<Power>) {
+        self.age_years = given.accommodates_at_years();
+        if let Stage::Along { ladder, .. } | Stage::Across { ladder, .. } = &mut self.stage {
+            ladder.corrected(self.age_years);
+        }
+    }
+
     fn is_subjective(&self) -> bool {
         true
     }

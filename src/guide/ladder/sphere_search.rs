@@ -144,7 +144,8 @@ impl SphereSearch {
     /// A search along a ladder, from the lines that were read so far; the unaided one where nothing stands there.
     pub fn new(eye: Eye, ladder: Ladder, findings: &Findings, plus_first: bool, unaided: Option<Acuity>) -> Self {
         let mut lines = findings.lines[eye].clone();
-        if let Some(acuity) = unaided {
+        // with the chart brought near it says nothing
+        if let Some(acuity) = unaided.filter(|_| findings.near_search[eye].is_none()) {
             lines.insert(0, LineAt { power: Power::ZERO, acuity });
         }
         Self {
@@ -510,6 +511,10 @@ impl SphereSearch {
         }
         self.lines.push(LineAt { power: to, acuity });
         let owing = owing_by_lines_d(&self.lines, effects.base[eye]);
+        if let Some(plus) = self.fog_gained(effects.base[eye], to.m, acuity) {
+            self.fog = Fog::Shows { change_d: plus.max(to_quarter(owing)), refused: true };
+            return;
+        }
         // an eye without a cylinder was asked little so far, and one that took much plus may hide more
         let much_is_left = from.astigmatism() < QUARTER_D / 4.0 || from.m > MUCH_PLUS_D;
         let agrees = if much_is_left { FOG_AGREES_CLOSELY_D } else { FOG_AGREES_D };
@@ -520,6 +525,16 @@ impl SphereSearch {
         } else if owing < -FOG_SHOWS_MINUS_D {
             self.fog = Fog::Shows { change_d: -QUARTER_D, refused: owing > -MUCH_TOO_PLUS_D };
         }
+    }
+
+    /// The plus for which two lines speak where the one through fog is the better: what hides plus need not be accommodation.
+    fn fog_gained(&self, base: Power, fogged_d: f64, fogged: Acuity) -> Option<f64> {
+        let here = line_at(&self.lines, base)?;
+        if gained_log_mar(here, fogged) < LINE_LOG_MAR - 1e-9 {
+            return None;
+        }
+        let told = sphere_told_d((base.m, here.log_mar()?), (fogged_d, fogged.log_mar()?));
+        Some(to_quarter(told - base.m).clamp(QUARTER_D, FREE_FOG_D))
     }
 
     fn shown_for_fog(&mut self, change: f64, judgement: Judgement, shown: &Shown, effects: &mut Effects<'_>) {
@@ -550,9 +565,10 @@ impl SphereSearch {
     fn line_through_owing(&mut self, change: f64, acuity: Acuity, shown: &Shown, effects: &mut Effects<'_>) {
         let (eye, to) = (self.eye, shown.to[self.eye]);
         let base = effects.base[eye];
-        let costs = line_at(&self.lines, base).is_some_and(|here| gained_log_mar(here, acuity) <= -LINE_LOG_MAR + 1e-9);
+        let gained = line_at(&self.lines, base).map_or(0.0, |here| gained_log_mar(here, acuity));
+        let costs = gained <= -LINE_LOG_MAR + 1e-9;
         self.lines.push(LineAt { power: to, acuity });
-        let speaks = owing_by_lines_d(&self.lines, base) > PART_THAT_SPEAKS * change;
+        let speaks = gained >= LINE_LOG_MAR - 1e-9 || owing_by_lines_d(&self.lines, base) > PART_THAT_SPEAKS * change;
         let kept = speaks && !costs;
         effects.read_with(eye, to, acuity, kept);
         if kept {
@@ -562,6 +578,11 @@ impl SphereSearch {
         } else {
             self.fog = Fog::Done;
         }
+    }
+
+    /// The age is another one.
+    pub fn corrected(&mut self, age_years: Option<u8>) {
+        self.ladder.corrected(age_years);
     }
 
     pub fn skip(&mut self, effects: &mut Effects<'_>) {

@@ -71,6 +71,11 @@ impl Ladder {
         }
     }
 
+    /// The age is another one: what a further minus needs goes by it.
+    pub fn corrected(&mut self, age_years: Option<u8>) {
+        self.young = age_years.is_none_or(|age| age < LETTERS_BELOW_YEARS);
+    }
+
     /// A search whose comparisons say nothing about the whole eye, as behind a slit.
     pub fn apart(mut self) -> Self {
         self.keeps_judged = false;

@@ -1,26 +1,20 @@
 //! What lines that were read tell: how much blur is left, where the sphere lies, which step is worth showing.
 //!
-//! The minimum angle of resolution grows as 1 + b² with the blur b (Blendowske 2015), and +1.00 takes 6/5 to 6/12 (*Optometry
-//! in Practice* 2004;5(4)): so a dioptre makes it 2.4 times as large. Both hold for most people and for nobody exactly: what
-//! is told here says what to show next, and is never itself a finding.
+//! Blur costs letters as [`crate::optics::blur`] has it, which holds for nobody exactly: what is told here says what to show
+//! next, and is never itself a finding.
 
-use libm::{pow, sqrt};
+use libm::pow;
 
 use crate::exam::prescription::SAME_POWER_D;
 use crate::guide::findings::LineAt;
-use crate::optics::acuity::LETTER_LOG_MAR;
+use crate::optics::acuity::{LAST_LINE_LOG_MAR, LETTER_LOG_MAR};
+use crate::optics::blur::{MAR_OF_SQUARE_DIOPTRE, USUAL_BEST_LOG_MAR, blur_between_d};
 use crate::optics::quarter::STEP_D as QUARTER_D;
 use crate::optics::{Acuity, Power};
 
 /// The steps of the search in dioptres, coarse to fine (common practice, no source); those above 2.00 for eyes that notice
 /// nothing less.
 pub const RUNGS_D: [f64; 6] = [8.00, 4.00, 2.00, 1.00, 0.50, 0.25];
-
-/// By how much a square dioptre of blur enlarges the minimum angle of resolution, as a part of the best: 6/5 to 6/12.
-pub const PART_OF_SQUARE_DIOPTRE: f64 = 1.4;
-
-/// The line of most healthy eyes with the right lens, 6/5, as log MAR.
-pub const USUAL_BEST_LOG_MAR: f64 = -0.079_181_246_047_624_83;
 
 /// A line of the chart in log MAR.
 pub(in crate::guide) const LINE_LOG_MAR: f64 = 0.1;
@@ -39,9 +33,6 @@ const KNOWN_WITHIN_D: f64 = 0.375;
 
 /// A line read within this was read with the power itself: half a quarter.
 const AT_WITHIN_D: f64 = 0.125;
-
-/// The smallest figure of a chart: 6/3.
-const LAST_LINE_LOG_MAR: f64 = -0.29;
 
 /// The just noticeable difference in dioptres: the lower figure of the 6 m fraction over 30 (low-vision teaching notes: 20/200
 /// gives 2.00 D, 20/50 gives 0.50 D; a student page of 2013 has 12.00 for 1/60).
@@ -87,17 +78,12 @@ pub fn is_6_18_or_worse(acuity: Acuity) -> bool {
 
 /// Whether the last line of the chart was read, so that no further letter can be.
 pub fn is_last_line(acuity: Acuity) -> bool {
-    acuity.log_mar().is_some_and(|read| read < LAST_LINE_LOG_MAR)
-}
-
-/// The blur that a line tells beside the best one, in dioptres.
-pub fn blur_told_d(log_mar: f64, best_log_mar: f64) -> f64 {
-    sqrt(((pow(10.0, log_mar - best_log_mar) - 1.0) / PART_OF_SQUARE_DIOPTRE).max(0.0))
+    acuity.log_mar().is_some_and(|read| read < LAST_LINE_LOG_MAR + LETTER_LOG_MAR / 2.0)
 }
 
 /// The blur that a line tells of an eye of which nothing else is known, in dioptres.
 pub fn blur_of_d(acuity: Acuity) -> Option<f64> {
-    acuity.log_mar().map(|read| blur_told_d(read, USUAL_BEST_LOG_MAR))
+    acuity.log_mar().map(|read| blur_between_d(USUAL_BEST_LOG_MAR, read))
 }
 
 /// The sphere for which two lines speak that were read with two spheres and one cylinder, in dioptres. What astigmatism blurs
@@ -105,13 +91,13 @@ pub fn blur_of_d(acuity: Acuity) -> Option<f64> {
 pub fn sphere_told_d(one: (f64, f64), other: (f64, f64)) -> f64 {
     let ((one_d, one_log_mar), (other_d, other_log_mar)) = (one, other);
     let gained = pow(10.0, one_log_mar) - pow(10.0, other_log_mar);
-    let a_dioptre = 2.0 * PART_OF_SQUARE_DIOPTRE * pow(10.0, USUAL_BEST_LOG_MAR);
+    let a_dioptre = 2.0 * MAR_OF_SQUARE_DIOPTRE;
     f64::midpoint(one_d, other_d) + gained / (a_dioptre * (other_d - one_d))
 }
 
 /// The plus that is owing by a line read through fog beside the line without: negative where there is too much plus.
 pub fn owing_d(unfogged_log_mar: f64, fogged_log_mar: f64, fog_d: f64) -> f64 {
-    fog_d - blur_told_d(fogged_log_mar, unfogged_log_mar)
+    fog_d - blur_between_d(unfogged_log_mar, fogged_log_mar)
 }
 
 /// Whether two powers have one cylinder.

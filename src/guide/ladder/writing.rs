@@ -142,7 +142,7 @@ impl Procedure for Writing {
                 .why("the wet result stands beside the dry one, and takes its place only by the examiner's choice"),
             Stage::Write => Step::both(*base, Question::Ready)
                 .say("These are the lenses that I write down for you.")
-                .instruction("Read the prescription back, then write it down.")
+                .instruction("Let the person walk about with it and look out of the window; then read it back and write it down.")
                 .why("the nearest quarter steps, for the vertex distance at which the glasses will sit"),
         })
     }

@@ -1,7 +1,7 @@
 //! The lines that charts print.
 
 use super::notation::AcuityNotation;
-use super::value::Acuity;
+use super::value::{Acuity, LETTER_LOG_MAR};
 
 /// A line of a chart whose lines differ by 0.1 logMAR, as such charts label it in each notation.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -41,6 +41,11 @@ const STANDARD_LINES: [StandardLine; 14] = [
 
 /// Two names of one line differ by less than this in logMAR; two lines of any chart differ by more.
 const SAME_LINE_LOG_MAR: f64 = 0.006;
+
+/// The last letter that is read of a chart for 6 m, one of the top line of 6/60, in logMAR.
+pub const TOP_LETTER_LOG_MAR: f64 = 1.0 + 4.0 * LETTER_LOG_MAR;
+/// The smallest line of such a chart, 6/3, in logMAR.
+pub const LAST_LINE_LOG_MAR: f64 = -0.30;
 
 /// The lines of the usual chart by the lower figure of the 6 m fraction: common practice, no source. One made for 3 m prints
 /// half of each.

@@ -22,6 +22,6 @@ mod value;
 mod written;
 
 pub use chart::ChartPlace;
-pub use charts::LINES_6_M;
+pub use charts::{LAST_LINE_LOG_MAR, LINES_6_M, TOP_LETTER_LOG_MAR};
 pub use notation::AcuityNotation;
 pub use value::{Acuity, LETTER_LOG_MAR};

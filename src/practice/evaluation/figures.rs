@@ -33,13 +33,13 @@ pub struct Balance {
 /// Whether slips of the examiner are noticed.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Slips {
-    /// Share of the exams in which a slip changed the equivalent that is written by 1.50 D or more, and something did not fit at
-    /// the end.
+    /// Share of the exams in which a slip changed the equivalent that is written by 1.50 D or more, or left nothing to write, and
+    /// something did not fit at the end.
     pub caught: Option<f64>,
     /// Share of the exams without a slip in which something did not fit.
     pub false_alarms: Option<f64>,
-    /// Share of the exams with a slip that changed what stood before the eye by 1.50 D or more, whatever was found then: a lens
-    /// that is soon replaced does no harm and leaves no trace.
+    /// Share of the exams with a slip that changed what stood before the eye by 1.50 D or more, in which something did not fit,
+    /// whatever was found then: a lens that is soon replaced does no harm and leaves no trace.
     pub caught_of_lenses: Option<f64>,
     /// Exams with a slip by how far the equivalent written is off.
     #[serde(skip_serializing_if = "Vec::is_empty")]

@@ -30,6 +30,21 @@ fn abreast(width: u16) -> u16 {
     (width / PLACE_WIDTH).max(1)
 }
 
+/// What is in the cells and the hand, a line each.
+pub fn in_words(app: &App, eye: Eye) -> Vec<String> {
+    let fitted = &app.state().fitted;
+    let cells = fitted.frame.cell_numbers().filter_map(|cell| {
+        let there = fitted.in_cell(eye, cell)?;
+        let lens = words::lens(&there.stocked.piece.lens, there.direction.degrees(), eye);
+        Some(format!("{}: {lens}", words::place(eye, Spot::Cell(cell))))
+    });
+    let held = fitted.held(eye).map(|held| {
+        let lens = words::lens(&held.stocked.piece.lens, held.direction.degrees(), eye);
+        format!("held before the {eye} eye: {lens}")
+    });
+    cells.chain(held).collect()
+}
+
 /// Draws the cells.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
     let spots = app.state().fitted.frame.cell_numbers().map(Spot::Cell).chain([Spot::Hand]);

@@ -4,6 +4,7 @@ use ratatui::layout::Rect;
 
 use super::super::app::App;
 use super::super::ui::Target;
+use super::super::words;
 use super::pen::{Pen, row_of};
 use super::{big, cells, dial, facts, strip};
 use crate::optics::Eye;
@@ -28,6 +29,16 @@ pub fn least_rows(app: &App, width: u16) -> u16 {
 /// Rows for the warnings of the eye that has more to warn of, so that both eyes look alike.
 fn warning_rows(app: &App, width: u16) -> u16 {
     Eye::BOTH.map(|eye| facts::warning_rows(app, eye, width)).into_iter().max().unwrap_or(0)
+}
+
+/// One eye line by line: net power, what is in its cells and before it, and the facts.
+pub fn in_words(app: &App, eye: Eye) -> Vec<String> {
+    let before = app.in_front_of(eye);
+    let net = if before.occluded { "covered".to_owned() } else { words::power(before.net, app.ui.form) };
+    let mut lines = vec![format!("{eye} eye: net {net}")];
+    lines.extend(cells::in_words(app, eye));
+    lines.extend(facts::in_words(app, eye).into_iter().map(|fact| format!("{eye} eye: {fact}")));
+    lines
 }
 
 /// Draws one eye.

@@ -75,6 +75,11 @@ pub fn warning_rows(app: &App, eye: Eye, width: u16) -> u16 {
     shortened(&facts, columns(width)).len() as u16
 }
 
+/// The facts of an eye, in full.
+pub fn in_words(app: &App, eye: Eye) -> Vec<String> {
+    facts(app, eye, usize::MAX).into_iter().map(|fact| fact.text).collect()
+}
+
 /// Draws the facts, the most urgent first; none is drawn half.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
     let theme = pen.theme;

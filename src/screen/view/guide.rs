@@ -112,6 +112,30 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     }
 }
 
+/// What the guide shows, asks and says, line by line.
+pub fn in_words(app: &App) -> Vec<String> {
+    let presentation = app.guide().presentation();
+    let said = |sentence: &Sentence| words::sentence(sentence, app.ui.form, app.settings.acuity);
+    let mut lines = vec![heading(presentation, false)];
+    let taken_over = app.guide().is_taken_over();
+    if taken_over {
+        lines.push("Lenses were moved by hand.".to_owned());
+    } else {
+        lines.extend(moves_in_rows(app, presentation, usize::MAX, false));
+    }
+    lines.extend([&presentation.instruction].into_iter().filter(|text| !text.is_empty()).map(said));
+    lines.extend(
+        [&presentation.say].into_iter().filter(|text| !text.is_empty()).map(|text| format!("“{}”", said(text))),
+    );
+    lines.extend(choices(app).iter().map(|choice| format!("{} {}", choice.digit(), said(&choice.label))));
+    lines.extend(presentation.question.typed().map(|typed| format!("type {}", hint(app, &typed))));
+    lines.extend(presentation.remarks.iter().map(|remark| said(&remark.sentence())));
+    lines.extend(
+        [&presentation.why].into_iter().filter(|text| !text.is_empty()).map(|text| format!("why: {}", said(text))),
+    );
+    lines
+}
+
 fn heading(presentation: &Presentation, roomy: bool) -> String {
     let eye = match meant(presentation) {
         // the heading names one eye and no other
@@ -122,8 +146,9 @@ fn heading(presentation: &Presentation, roomy: bool) -> String {
     };
     match presentation.procedure {
         Some(procedure) if !roomy => {
-            let bracket =
-                in_words(presentation.bracket).map(|bracket| format!(", bracket {bracket}")).unwrap_or_default();
+            let bracket = bracket_in_words(presentation.bracket)
+                .map(|bracket| format!(", bracket {bracket}"))
+                .unwrap_or_default();
             format!("{eye}: {procedure}{bracket}")
         }
         _ => eye,
@@ -131,7 +156,7 @@ fn heading(presentation: &Presentation, roomy: bool) -> String {
 }
 
 /// The bracket left, in words; `None` when nothing bounds it yet.
-fn in_words(bracket: Option<Bracket>) -> Option<String> {
+fn bracket_in_words(bracket: Option<Bracket>) -> Option<String> {
     let bound = words::dioptres;
     match bracket.map(|bracket| (bracket.least_d, bracket.most_d))? {
         (Some(least), Some(most)) => Some(format!("{} to {}", bound(least), bound(most))),
@@ -193,7 +218,7 @@ fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
             if remark.is_grave() { (Keeps::Remark, "! ", theme.warning) } else { (Keeps::AlsoSaid, "", theme.quiet) };
         parts.push(text(keeps, &format!("{lead}{}", said(&remark.sentence())), style));
     }
-    if let Some(bracket) = in_words(presentation.bracket).filter(|_| roomy) {
+    if let Some(bracket) = bracket_in_words(presentation.bracket).filter(|_| roomy) {
         parts.push(text(Keeps::AlsoSaid, &format!("bracket: {bracket}"), theme.text));
     }
     if let Some(believed) = presentation.eye.and_then(|eye| belief::of(app, eye)) {

@@ -57,10 +57,15 @@ fn above(pen: &mut Pen<'_>, area: Rect, text: &str, line_is_taken: bool, style: 
     }
 }
 
-fn typed(pen: &mut Pen<'_>, area: Rect, app: &App, prompt: &Prompt) -> u16 {
-    let theme = pen.theme;
+/// The typed line as text.
+pub fn in_words(app: &App, prompt: &Prompt) -> String {
+    lead(app, prompt) + prompt.line.value()
+}
+
+/// What the line is for.
+fn lead(app: &App, prompt: &Prompt) -> String {
     let eye = app.ui.eye;
-    let lead = match (prompt.purpose, app.ui.spot()) {
+    match (prompt.purpose, app.ui.spot()) {
         (Purpose::Lens, Spot::Cell(_)) => format!("lens for {}: ", words::place(eye, app.ui.spot())),
         (Purpose::Lens | Purpose::Hold, _) => format!("hold before the {eye} eye: "),
         (Purpose::Wanted, _) => format!("wanted for the {eye} eye: "),
@@ -72,7 +77,12 @@ fn typed(pen: &mut Pen<'_>, area: Rect, app: &App, prompt: &Prompt) -> u16 {
         (Purpose::Detail(field), _) => format!("{} ({}): ", field.full_name(), field.hint_in(app.ui.form)),
         (Purpose::NewExam, _) => "label of the new exam, or nothing: ".to_owned(),
         (Purpose::Amendment(exam), _) => format!("add to exam {exam}: "),
-    };
+    }
+}
+
+fn typed(pen: &mut Pen<'_>, area: Rect, app: &App, prompt: &Prompt) -> u16 {
+    let theme = pen.theme;
+    let lead = lead(app, prompt);
     let start = pen.text(area, 0, 1, &lead, theme.title);
     // a line longer than its room is shown around the cursor
     let room = usize::from(area.width.saturating_sub(start + 1)).max(1);

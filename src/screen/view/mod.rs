@@ -41,7 +41,7 @@ mod sheet;
 mod strip;
 mod trail;
 
-use ratatui::buffer::Buffer;
+use ratatui::buffer::{Buffer, Cell};
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
@@ -77,6 +77,41 @@ struct Plan {
 /// Whether the exam can be drawn in an area.
 pub fn fits(area: Rect) -> bool {
     area.width >= LEAST.0 && area.height >= LEAST.1
+}
+
+/// What is open instead of the frame, as lines of text: a page, a sheet, the drawer, the trail, the list of procedures.
+fn opened(app: &App, glyphs: &'static Glyphs) -> Vec<String> {
+    const ROOM: Rect = Rect { x: 0, y: 0, width: 100, height: 60 };
+    let mut buffer = Buffer::empty(ROOM);
+    let mut pen = Pen { buffer: &mut buffer, theme: Theme::named(app.ui.theme), glyphs, hits: Hits::default() };
+    match (&app.ui.page, app.ui.panel) {
+        _ if app.ui.sheet.is_some() => app.ui.sheet.into_iter().for_each(|open| sheet::draw(&mut pen, ROOM, app, open)),
+        (Some(Page::Details(row)), _) => details::draw(&mut pen, ROOM, app, *row),
+        (Some(Page::Records(open)), _) => records::draw(&mut pen, ROOM, app, open),
+        (None, Panel::Drawer) => drawer::draw(&mut pen, ROOM, app),
+        (None, Panel::Trail) => trail::draw(&mut pen, ROOM, app),
+        (None, Panel::Choosing) => guide::draw(&mut pen, ROOM, app),
+        (None, Panel::Cells | Panel::Proposals | Panel::Guide) => {}
+    }
+    let rows = buffer.content().chunks(usize::from(ROOM.width));
+    let text = |row: &[Cell]| row.iter().map(Cell::symbol).collect::<String>();
+    let is_frame = |c: char| c.is_whitespace() || matches!(c, '│' | '─' | '┌' | '┐' | '└' | '┘' | '|' | '-' | '+');
+    rows.map(text).map(|row| row.trim_matches(is_frame).to_owned()).filter(|row| !row.is_empty()).collect()
+}
+
+/// Everything that the screen says now, line by line, without a drawing.
+pub fn in_words(app: &App, glyphs: &'static Glyphs) -> Vec<String> {
+    let mut lines = vec![app.heading()];
+    for eye in Eye::BOTH {
+        lines.extend(eye::in_words(app, eye));
+    }
+    lines.extend(proposals::in_words(app));
+    if leads(app) {
+        lines.extend(guide::in_words(app));
+    }
+    lines.extend(opened(app, glyphs));
+    lines.extend(app.ui.prompt.as_ref().map(|prompt| line::in_words(app, prompt)));
+    lines.into_iter().map(|line| glyphs.spell(&line)).collect()
 }
 
 /// Draws the whole screen and returns what can be clicked where.

@@ -59,6 +59,29 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     }
 }
 
+/// The proposals, a line each, and how the chosen one is built.
+pub fn in_words(app: &App) -> Vec<String> {
+    let Some(offers) = app.offers() else { return Vec::new() };
+    let mut lines = vec![heading(app, &offers)];
+    if offers.list.is_empty() {
+        lines.push("no stack can be made from what is free".to_owned());
+    }
+    if !offers.list.iter().any(|offer| offer.reaches) {
+        lines.extend(offers.would_do.as_ref().map(|lens| format!("nothing reaches it; {lens} would do")));
+    }
+    lines.extend(offers.bound.map(stopped_early));
+    for (nth, offer) in offers.list.iter().enumerate() {
+        lines.push(format!("{}: {}, miss {:.2}", nth + 1, offer.lenses, offer.miss_d));
+        if nth == app.ui.chosen_proposal.min(offers.list.len() - 1) {
+            let cover = if offer.cover_eye { "cover the eye: " } else { "" };
+            lines.push(format!("   {cover}{}", moves_in_words(&offer.moves, &offers.search.fitted)));
+            lines.push(format!("   {}", offer.why));
+            lines.extend(by_hand(app, &offers, offer).map(|said| format!("   {said}")));
+        }
+    }
+    lines
+}
+
 fn heading(app: &App, offers: &Offers) -> String {
     let power = |power| words::power(power, app.ui.form);
     match (offers.search.sought, &app.ui.instead) {

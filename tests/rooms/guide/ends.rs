@@ -2,9 +2,10 @@
 //! after writing.
 
 use dioptray::exam::cautions::{Caution, called_for};
+use dioptray::exam::doubts::Doubt;
 use dioptray::exam::{
-    Accepted, Answer, Complaint, Detail, Ending, Event, NearTask, Prescription, PresentGlasses, ProcedureName, RedFlag,
-    Unrefracted,
+    Accepted, Answer, Complaint, Detail, Ending, Event, Exam, NearTask, Prescription, PresentGlasses, ProcedureName,
+    RedFlag, Unrefracted,
 };
 use dioptray::export::{Record, RecordForm};
 use dioptray::guide::{self, GuideError, Presentation, Question, Remark};
@@ -14,7 +15,7 @@ use dioptray::practice::{self, Examinee, Law, Standing, Traits};
 
 use super::set::{Walk, outreach, outreach_lines, sphere};
 use crate::export::exams::head;
-use crate::steady::rx;
+use crate::steady::{Person, rx};
 
 /// A steady person whose eyes read so much at best, and who answers some questions otherwise.
 struct Somebody {
@@ -166,12 +167,9 @@ fn an_eye_that_reads_only_near_is_not_walked_away_with() {
     let near = |remark: &Remark| matches!(remark, Remark::ReadsNearOnly { eye: Eye::Right, .. });
     assert!(walk.asked.iter().any(|(asked, _)| asked.remarks.iter().any(near)), "it is said\n{}", walk.tail());
     assert!(walk.state().notes.iter().any(|note| note.contains("chart at 1 m")), "{:?}", walk.state().notes);
-    assert_eq!(
-        walk.state().results.refraction.right,
-        None,
-        "no search can tell one power from another\n{}",
-        walk.tail()
-    );
+    // what is found there by lines counts, and an eye so poor tells no finer
+    let found = walk.state().results.refraction.right;
+    assert!(found.is_none_or(|found| (found.m - needs.right.m).abs() <= 4.0), "{found:?}\n{}", walk.story());
     assert_eq!(walk.state().person.chart_metres, Some(6.0), "the chart hangs where it hung");
     let left = Prescription::of(walk.state(), 1).eye(Eye::Left).unwrap().written;
     assert!((left.power().m - needs.left.m).abs() <= 0.25, "{left:?}\n{}", walk.tail());
@@ -328,6 +326,55 @@ fn a_procedure_with_nothing_to_do_says_why() {
         let says = walk.guide().running().is_some() || !walk.present().remarks.is_empty();
         assert!(says, "{procedure} ends at once without a word");
     }
+}
+
+/// What is doubted of what is on the record now.
+fn doubts(exam: &Exam) -> Vec<Doubt> {
+    let cautions = called_for(exam.state(), &Prescription::of(exam.state(), 1));
+    cautions
+        .into_iter()
+        .filter_map(|caution| if let Caution::Doubt(doubt) = caution { Some(doubt) } else { None })
+        .collect()
+}
+
+#[test]
+fn an_eye_that_read_lines_through_lenses_is_not_left_without_a_power_in_silence() {
+    let mut person = Person::new(rx(-2.25, 0.0, 180.0), rx(-2.0, 0.0, 180.0), 30, Complaint::FarBlur);
+    let mut walk = Walk::new(outreach());
+    for procedure in [ProcedureName::FirstLens, ProcedureName::BestSphere] {
+        walk.begin(procedure, Some(Eye::Left));
+        walk.run(&mut person);
+    }
+    for eye in Eye::BOTH {
+        let unrefracted = Accepted::NotRefracted(eye, Some(Unrefracted::NotRefracted));
+        walk.exam.apply(&[Event::Accepted(unrefracted)]).unwrap();
+    }
+    assert_eq!(
+        doubts(&walk.exam),
+        [Doubt::ReadBefore { eye: Eye::Left }],
+        "nothing is said of an eye that read nothing"
+    );
+}
+
+#[test]
+fn what_is_written_is_held_against_retinoscopy_and_by_less_against_the_old_glasses() {
+    let off_by = |written: f64, retinoscopy: Option<f64>, old_glasses: Option<f64>| {
+        let mut exam = outreach();
+        let mut events = vec![Event::Accepted(Accepted::Refraction(Eye::Right, Some(rx(written, 0.0, 180.0))))];
+        let retinoscopy = retinoscopy.map(|sphere| rx(sphere, 0.0, 180.0));
+        events.push(Event::Accepted(Accepted::Retinoscopy(Eye::Right, retinoscopy)));
+        let old_glasses = old_glasses.map(|sphere| rx(sphere, 0.0, 180.0).minus_form());
+        events.extend(old_glasses.map(|glasses| Event::Detail(Detail::OldGlasses(Eye::Right, glasses))));
+        exam.apply(&events).unwrap();
+        doubts(&exam).into_iter().find_map(|doubt| {
+            if let Doubt::DoesNotFit { speaks_for_m, .. } = doubt { Some(speaks_for_m) } else { None }
+        })
+    };
+    let speaks_for = off_by(-5.0, Some(-2.0), None).unwrap();
+    assert!((speaks_for + 2.0).abs() <= 0.25, "{speaks_for}");
+    assert_eq!(off_by(-3.0, Some(-2.0), None), None, "a dioptre is within what either may be off");
+    assert_eq!(off_by(-5.0, None, Some(-2.0)), None, "old glasses alone may be somebody else's");
+    assert!(off_by(-4.5, Some(-2.0), Some(-2.0)).is_some() && off_by(-4.5, Some(-2.0), Some(-4.5)).is_none());
 }
 
 #[test]

@@ -3,9 +3,11 @@
 
 use std::sync::atomic::AtomicBool;
 
-use dioptray::exam::{Answer, Complaint, Detail, Event, Exam, GuideEvent, ProcedureName, Shows, Strategy};
+use dioptray::exam::{
+    Answer, Complaint, Detail, EarlierExams, Event, Exam, GuideEvent, ProcedureName, Repeats, Shows, Strategy,
+};
 use dioptray::frame::{FittedFrame, shipped::demo_frame};
-use dioptray::guide::{self, Guide, Question};
+use dioptray::guide::{self, Guide, Question, Remark};
 use dioptray::kit::Stock;
 use dioptray::kit::shipped::{demo_box, full_box};
 use dioptray::optics::{Acuity, Eye, Power};
@@ -115,8 +117,8 @@ fn answers_that_fit_no_eye_are_handed_over_with_words_and_the_ladder_follows() {
         assert!(asked <= 50, "{}", walk.story());
     }
     assert!(walk.guide().findings().handed_over.right, "{}", walk.story());
-    let said = walk.present().remarks.iter().any(|remark| remark.sentence().to_string().contains("Go on step by step"));
-    assert!(said, "{:?}", walk.present().remarks);
+    let said = walk.present().remarks.iter().map(|remark| remark.sentence().to_string()).collect::<String>();
+    assert!(said.contains("these answers fit no eye well. Go on step by step"), "{said}");
     walk.begin(ProcedureName::SetUp, None);
     walk.take(guide::leave);
     let Question::Next(next) = walk.present().question else { panic!("{:?}", walk.present()) };
@@ -217,4 +219,77 @@ fn it_leads_in_the_order_of_an_exam_where_it_is_chosen_and_every_question_says_w
     }
     let found = walk.found(Eye::Right);
     assert!(found.miss(Power { m: 1.25, j0: -0.25, j45: 0.0 }) <= 0.4, "{found:?}");
+}
+
+/// People who see what they say, whatever they see, are never said to fit no eye.
+#[test]
+fn truthful_answers_never_surprise() {
+    let needs = [rx(-3.0, -1.25, 45.0), rx(2.5, 0.0, 180.0), rx(0.0, -0.25, 90.0), rx(-7.5, -2.0, 170.0)];
+    for (needs, age) in needs.into_iter().flat_map(|needs| [(needs, 22), (needs, 63)]) {
+        let mut person = Person::new(needs, needs, age, Complaint::BlurEverywhere);
+        let mut walk = led_by_belief(Walk::new(outreach()));
+        walk.detail(Detail::AgeYears(age));
+        walk.begin(ProcedureName::Likelihood, Some(Eye::Right));
+        walk.run(&mut person);
+        let surprised = Shows::HandsOver { surprised: true };
+        let handed_over = chosen(&walk.exam).iter().any(|event| event.chose().unwrap().shows == surprised);
+        assert!(!handed_over, "{needs:?}, {age} years\n{}", walk.story());
+    }
+}
+
+fn earlier(differs_d: f64, spread_d: f64, changed: usize) -> EarlierExams {
+    EarlierExams {
+        eyes: 40,
+        differs: Power { m: differs_d, j0: 0.0, j45: 0.0 },
+        spread: Power { m: spread_d, j0: 0.1, j45: 0.1 },
+        repeats: Repeats { repeated: 100, changed },
+    }
+}
+
+/// After retinoscopy by an examiner of whom this is known from earlier exams.
+fn after_retinoscopy(known: Option<EarlierExams>) -> (Walk, Person) {
+    let needs = rx(-2.25, -0.75, 20.0);
+    let mut person = Person::new(needs, needs, 50, Complaint::FarBlur);
+    let mut walk = led_by_belief(Walk::new(outreach()));
+    if let Some(known) = known {
+        walk.detail(Detail::EarlierExams(known));
+    }
+    walk.begin(ProcedureName::Retinoscopy, None);
+    walk.run(&mut person);
+    walk.begin(ProcedureName::Likelihood, Some(Eye::Right));
+    (walk, person)
+}
+
+#[test]
+fn earlier_exams_of_the_examiner_sharpen_the_doubt_about_retinoscopy_and_are_shown() {
+    let sphere_sd = |known: Option<EarlierExams>| {
+        let (mut walk, mut person) = after_retinoscopy(known);
+        let answer = person.answers(&walk.present(), &walk.exam);
+        walk.answer(answer);
+        chosen(&walk.exam)[1].chose().unwrap().believed.sphere_sd
+    };
+    let usual = sphere_sd(None);
+    let [steady, scattered, off] = [(0.0, 0.12), (0.0, 1.2), (-1.0, 0.12)]
+        .map(|(differs_d, spread_d)| sphere_sd(Some(earlier(differs_d, spread_d, 25))));
+    assert!(steady < 0.9 * usual && usual < scattered && usual < off, "{steady} {usual} {scattered} {off}");
+
+    let (mut walk, mut person) = after_retinoscopy(Some(earlier(0.0, 0.12, 25)));
+    let shown = |walk: &Walk| walk.present().remarks.iter().any(|remark| matches!(remark, Remark::EarlierExams(_)));
+    assert!(shown(&walk), "{:?}", walk.present().remarks);
+    let answer = person.answers(&walk.present(), &walk.exam);
+    walk.answer(answer);
+    assert!(!shown(&walk), "once is enough");
+    assert!(!shown(&after_retinoscopy(None).0));
+}
+
+#[test]
+fn an_examiner_whose_repeated_questions_often_change_is_asked_for_more() {
+    let asked = |changed: usize| {
+        let (mut walk, mut person) = after_retinoscopy(Some(earlier(0.0, 0.4, changed)));
+        walk.run(&mut person);
+        assert!((walk.found(Eye::Right).m - -2.625).abs() <= 0.30, "{changed}: {:?}", walk.found(Eye::Right));
+        chosen(&walk.exam).len()
+    };
+    let (steady, changing) = (asked(10), asked(60));
+    assert!(steady < changing, "{steady}, {changing}");
 }

@@ -8,6 +8,7 @@ mod every_procedure;
 mod hand;
 mod likelihood;
 mod neutralisation;
+mod poor_eyes;
 mod properties;
 mod refractions;
 mod retinoscopy;

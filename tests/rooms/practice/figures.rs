@@ -10,7 +10,7 @@ use dioptray::frame::FittedFrame;
 use dioptray::frame::shipped::demo_frame;
 use dioptray::kit::Stock;
 use dioptray::kit::shipped::full_box;
-use dioptray::optics::Power;
+use dioptray::optics::{Eye, Power};
 use dioptray::practice::evaluation::Outcome;
 use dioptray::practice::{Care, Evaluated, Evaluation, Law, Way};
 
@@ -112,11 +112,25 @@ fn retinoscopy_from_three_distances() -> Result<(), Failure> {
         let found: Vec<f64> = evaluated.outcomes.iter().filter_map(|of| Some(of.retinoscopy?.m - of.needs.m)).collect();
         assert_eq!(found.len(), 200, "something was found in every eye");
         assert_between(&at("mean"), found.iter().sum::<f64>() / 200.0, -0.15, 0.15);
+    }
+    Ok(())
+}
 
-        let oblique: Vec<Outcome> = evaluated.outcomes.into_iter().filter(|of| is_oblique(of.needs)).collect();
-        assert!(oblique.len() >= 10, "only {} of the eyes are oblique", oblique.len());
-        // some dozen eyes: one of them is several hundredths
-        assert_between(&at("oblique"), share(&oblique, Outcome::retinoscopy_is_right), 0.60, 1.0);
+#[test]
+fn retinoscopy_of_oblique_eyes_from_three_distances() -> Result<(), Failure> {
+    for working_m in [0.5, 2.0 / 3.0, 1.0] {
+        let way = Way { retinoscopy_m: Some(working_m), ..Way::default() };
+        let evaluation = Evaluation { way, ..evaluation(1, 1)? };
+        let oblique = (0..).filter(|&number| is_oblique(evaluation.person(number).eyes.right.needs)).take(150);
+        let outcomes = oblique
+            .map(|number| {
+                let examined = evaluation.exam_of(number, &mut |_| {})?;
+                Ok(Outcome::of(number, &evaluation.person(number), Eye::Right, &examined, None, false))
+            })
+            .collect::<Result<Vec<_>, Failure>>()?;
+        // of 150 a share of 0.97 has a standard error of 0.014
+        let right = share(&outcomes, Outcome::retinoscopy_is_right);
+        assert_between(&format!("both meridians at {working_m:.2} m"), right, 0.91, 1.0);
     }
     Ok(())
 }
@@ -141,8 +155,8 @@ fn slips_of_the_examiner_do_harm_and_are_counted() -> Result<(), Failure> {
         let right = |outcomes: &[Outcome]| share(outcomes, |of| off(of).abs() <= 0.25 + 1e-9);
         assert!(right(&slipped) < right(&clean) - 0.05, "{} with a slip, {} without", right(&slipped), right(&clean));
     }
-    // of those that change much of what is written there are a few in some hundred exams
-    assert_between("noticed of those far off", share(&far, |of| of.doubted), 0.50, 1.0);
+    // of those that change much of what is written, or leave nothing to write, there are some dozen
+    assert_between("noticed of those far off", share(&far, |of| of.doubted), 0.75, 1.0);
     Ok(())
 }
 

@@ -13,6 +13,7 @@ mod guide;
 mod laws;
 mod led;
 mod person;
+mod plain_lines;
 mod room;
 mod settings;
 mod sure;
