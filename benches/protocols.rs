@@ -104,7 +104,7 @@ impl Chair {
             let best =
                 read.into_iter().min_by(|a, b| a.1.unwrap_or(f64::MAX).total_cmp(&b.1.unwrap_or(f64::MAX))).unwrap();
             if best.1.is_some() {
-                self.before = self.before + sphere(best.0);
+                self.before += sphere(best.0);
             }
             best.1.unwrap_or(60.0)
         });
@@ -176,7 +176,7 @@ fn flip_sphere(chair: &mut Chair) {
             if last != Compared::Same && last != answer {
                 break;
             }
-            chair.before = chair.before + sphere(towards);
+            chair.before += sphere(towards);
             last = answer;
         }
         if change_d == 0.25 {
@@ -206,7 +206,7 @@ fn cylinder(chair: &mut Chair, noticed_d: f64) {
         if seen == Power::ZERO {
             return;
         }
-        chair.before = chair.before + cross(0.25, seen.minus_form().axis);
+        chair.before += cross(0.25, seen.minus_form().axis);
     }
     let cylinder = -chair.before.minus_form().cylinder;
     let mut turn_deg: f64 = match cylinder {
@@ -252,7 +252,7 @@ fn cylinder(chair: &mut Chair, noticed_d: f64) {
             chair.before = if more_d < 0.0 { chair.before + cross(more_d, axis) } else { chair.before };
             return;
         }
-        chair.before = chair.before + cross(more_d, axis);
+        chair.before += cross(more_d, axis);
         last = answer;
     }
 }

@@ -85,7 +85,8 @@ pub(in crate::guide) struct FirstLetter {
     eye: Eye,
     /// What is still to be shown, the next one last.
     left: Vec<Try>,
-    minus_first: bool,
+    /// The sign that is tried first: −1 or 1.
+    first_sign: f64,
     best: Option<Best>,
     rounds: u8,
     chart_m: f64,
@@ -102,8 +103,8 @@ impl FirstLetter {
     pub fn begin(eye: Eye, given: &Given, findings: &Findings) -> Self {
         let read = findings.acuity[eye].or(given.unaided[eye]);
         let seen = read.filter(|read| read.log_mar().is_none()).unwrap_or(Acuity::NoLetter);
-        let minus_first = given.complaint == Some(Complaint::FarBlur);
-        let (first, second) = if minus_first { (-1.0, 1.0) } else { (1.0, -1.0) };
+        let first = if given.complaint == Some(Complaint::FarBlur) { -1.0 } else { 1.0 };
+        let second = -first;
         let mut left = Vec::new();
         let stands = given.start[eye].blur_strength() > SAME_POWER_D;
         let goes = match findings.near_search[eye] {
@@ -131,7 +132,7 @@ impl FirstLetter {
         Self {
             eye,
             left,
-            minus_first,
+            first_sign: first,
             best: None,
             rounds: 0,
             chart_m,
@@ -175,7 +176,7 @@ impl FirstLetter {
             let step = blur_between_d(0.0, log_mar).min(MOST_STEP_D).round();
             if step >= LEFT_TO_THE_SEARCH_D && self.rounds < MOST_ROUNDS {
                 self.rounds += 1;
-                let away = if power.m == 0.0 { if self.minus_first { -1.0 } else { 1.0 } } else { power.m.signum() };
+                let away = if power.m == 0.0 { self.first_sign } else { power.m.signum() };
                 self.left.extend([-away, away].map(|sign| Try::Near(power.m + sign * step)));
             }
         }
@@ -233,11 +234,10 @@ impl FirstLetter {
         match self.left.last() {
             Some(Try::Near(_)) => self.place_chart(true, effects),
             // there it is said how far it is
-            Some(Try::ChartBack) => {}
+            Some(Try::ChartBack) | None => {}
             Some(Try::Back | Try::Returns | Try::Standing | Try::Far(_) | Try::Pinhole | Try::Seen) => {
                 self.place_chart(false, effects);
             }
-            None => {}
         }
     }
 
