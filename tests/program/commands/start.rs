@@ -58,7 +58,7 @@ fn what_is_kept_goes_on_at_the_next_start() -> Tested {
         assert!(said.out.contains("Exam 1") && holds_the_lens(said), "{}", said.out);
     }
     // what was done can still be taken back
-    let undone = printed(&room, &[], "<ctrl-z>", true)?;
+    let undone = printed(&room, &[], "u", true)?;
     assert!(!holds_the_lens(&undone), "{}", undone.out);
     let list: Value = room.json(&["box", "list", "--box", "kits/boxes/outreach.yaml"])?;
     let in_frame: u64 =
