@@ -12,6 +12,7 @@
 //! - [`sharing`]: entries and their chains, what logbooks of several computers have in common.
 //! - [`logbook`]: the SQLite file that keeps exams and what happened to boxes, as events.
 //! - [`export`]: the record of an exam, and one file per form in which it leaves the program.
+//! - [`import`]: the glasses that a person has, from the file of another system.
 //! - [`session`]: the open exam, its claim on the box and its logbook as one value.
 //! - [`screen`]: keys in, decisions, panels out; it stands on top and nobody below knows it.
 //! - [`command`]: the command line, one file per subcommand.
@@ -21,6 +22,7 @@ pub mod exam;
 pub mod export;
 pub mod frame;
 pub mod guide;
+pub mod import;
 pub mod kit;
 pub mod logbook;
 pub mod optics;

@@ -1,112 +1,199 @@
 //! A table for spreadsheets: a header and one row per eye, right first (RFC 4180). Numbers are plain, with a hyphen for minus.
 //!
-//! A cell is empty when its value is not known; `no letter`, `counting fingers` and so on stand for an acuity without one. Every
-//! acuity is the true one; the columns `.._on_chart` say what a chart did that stood elsewhere than its figures say. A spreadsheet may take `6/12`
-//! for a date: the columns in logMAR are the ones to compute with.
+//! A byte-order mark begins it, by which spreadsheets know UTF-8. A cell is empty when its value is not known. What somebody
+//! entered is text and stays text: an apostrophe stands before what begins as a formula does (CWE-1236).
+//!
+//! Every acuity is the true one, and in numbers, as a spreadsheet takes `6/12` for a date: `.._test_m` is the distance of the
+//! chart (6 where nobody said one), `.._line_m` the distance at which the line that was read is 6/6, `.._letters` the letters
+//! missed or gained, `.._log_mar` has them counted in. `.._without_letters` says what is seen where no letter is read, and
+//! `.._on_chart` what a chart did that stood elsewhere than its figures say.
 
 use super::error::ExportError;
-use super::record::{EyeRecord, Known, Record, rfc_3339};
+use super::record::{EyeRecord, Figures, Known, Record, rfc_3339};
 use super::words::{self, fixed};
 use crate::exam::certainty::Sure;
+use crate::exam::{NearTask, PresentGlasses, Strategy};
 use crate::optics::notation::Style;
-use crate::optics::{Acuity, CylinderForm, PrismPart};
+use crate::optics::{Acuity, CylinderForm, PrismPart, SpheroCylinder};
 
-type Column = (&'static str, fn(&Record, &EyeRecord) -> String);
+/// What a spreadsheet takes for UTF-8.
+pub const BYTE_ORDER_MARK: char = '\u{feff}';
 
-/// The columns in order: the name, which carries the unit, and what stands in it.
-const COLUMNS: [Column; 74] = [
-    ("exam", |record, _| record.exam.to_string()),
-    ("opened", |record, _| rfc_3339(&record.opened)),
-    ("closed", |record, _| written(record.closed.as_ref(), rfc_3339)),
-    ("status", |record, _| if record.draft { "draft" } else { "closed" }.to_owned()),
-    ("label", |record, _| record.label.clone().unwrap_or_default()),
-    ("age_years", |record, _| written(record.age_years, |age| age.to_string())),
-    ("examiner", |record, _| record.examiner.clone().unwrap_or_default()),
-    ("box", |record, _| record.box_name.clone()),
-    ("frame", |record, _| record.frame_name.clone()),
-    ("eye", |_, eye| eye.eye.to_string()),
-    ("sphere_d", |_, eye| written(eye.written, |power| quarter(power.sphere))),
-    ("cylinder_d", |_, eye| written(eye.written, |power| quarter(power.cylinder))),
-    ("axis_deg", |_, eye| written(eye.written.filter(|p| p.cylinder != 0.0), |power| format!("{:.0}", power.axis))),
-    ("cylinder_form", |record, _| {
-        match record.form {
-            CylinderForm::Minus => "minus",
-            CylinderForm::Plus => "plus",
+/// The distance of a chart of which nobody said where it stands, in metres: that of the 6 m fraction.
+const USUAL_TEST_M: f64 = 6.0;
+
+/// What stands in a cell.
+enum Cell {
+    /// Nothing: it is not known.
+    Empty,
+    /// A number, to compute with.
+    Figure(String),
+    /// Words.
+    Text(String),
+}
+
+impl Cell {
+    fn figure<T>(value: Option<T>, write: impl Fn(T) -> String) -> Self {
+        value.map_or(Self::Empty, |value| Self::Figure(write(value)))
+    }
+
+    fn text(text: Option<impl Into<String>>) -> Self {
+        text.map_or(Self::Empty, |text| Self::Text(text.into()))
+    }
+
+    fn written(self) -> String {
+        match self {
+            Self::Empty => String::new(),
+            Self::Figure(figure) => figure,
+            Self::Text(text) if begins_as_a_formula(&text) => format!("'{text}"),
+            Self::Text(text) => text,
         }
-        .to_owned()
-    }),
-    ("addition_d", |_, eye| written(eye.addition.filter(|_| eye.written.is_some()), quarter)),
-    ("horizontal_prism_pdpt", |_, eye| written(horizontal(eye), |part| fixed(part.amount, 2))),
-    ("horizontal_base", |_, eye| written(horizontal(eye), |part| part.base.to_string())),
-    ("vertical_prism_pdpt", |_, eye| written(vertical(eye), |part| fixed(part.amount, 2))),
-    ("vertical_base", |_, eye| written(vertical(eye), |part| part.base.to_string())),
-    ("planned_vertex_mm", |record, _| record.planned_vertex_mm.to_string()),
-    ("frame_vertex_mm", |record, _| record.frame_vertex_mm.to_string()),
-    ("chart_m", |record, _| written(record.chart_metres, |metres| metres.to_string())),
-    ("chart_made_for_m", |record, _| written(record.chart_made_for_metres, |metres| metres.to_string())),
-    ("chart_allowance_d", |record, _| written(record.chart_allowance, figure)),
-    ("near_m", |record, _| written(record.near_metres, |metres| metres.to_string())),
-    ("pd_mm", |_, eye| written(eye.pd_mm, |pd| pd.to_string())),
-    ("acuity_unaided", |record, eye| read(record, eye.unaided)),
-    ("acuity_pinhole", |record, eye| read(record, eye.pinhole)),
-    ("acuity_old_glasses", |record, eye| read(record, eye.with_old_glasses)),
-    ("acuity_prescription", |record, eye| read(record, eye.with_prescription)),
-    ("acuity_prescription_both_eyes", |record, _| read(record, record.both_with_prescription)),
-    ("unaided_logmar", |_, eye| log_mar(eye.unaided)),
-    ("pinhole_logmar", |_, eye| log_mar(eye.pinhole)),
-    ("old_glasses_logmar", |_, eye| log_mar(eye.with_old_glasses)),
-    ("prescription_logmar", |_, eye| log_mar(eye.with_prescription)),
-    ("prescription_both_eyes_logmar", |record, _| log_mar(record.both_with_prescription)),
-    ("unaided_on_chart", |record, eye| on_chart(record, eye.unaided)),
-    ("pinhole_on_chart", |record, eye| on_chart(record, eye.pinhole)),
-    ("old_glasses_on_chart", |record, eye| on_chart(record, eye.with_old_glasses)),
-    ("prescription_on_chart", |record, eye| on_chart(record, eye.with_prescription)),
-    ("prescription_both_eyes_on_chart", |record, _| on_chart(record, record.both_with_prescription)),
-    ("found_m_d", |_, eye| written(eye.found, |power| figure(power.m))),
-    ("found_j0_d", |_, eye| written(eye.found, |power| figure(power.j0))),
-    ("found_j45_d", |_, eye| written(eye.found, |power| figure(power.j45))),
-    ("retinoscopy_m_d", |_, eye| written(eye.retinoscopy, |power| figure(power.m))),
-    ("retinoscopy_j0_d", |_, eye| written(eye.retinoscopy, |power| figure(power.j0))),
-    ("retinoscopy_j45_d", |_, eye| written(eye.retinoscopy, |power| figure(power.j45))),
-    ("refracted", |_, eye| written(eye.refracted, |strategy| strategy.name().to_owned())),
-    ("old_sphere_d", |_, eye| written(eye.old_glasses, |power| quarter(power.sphere))),
-    ("old_cylinder_d", |_, eye| written(eye.old_glasses, |power| quarter(power.cylinder))),
-    ("old_axis_deg", |_, eye| {
-        written(eye.old_glasses.filter(|p| p.cylinder != 0.0), |power| format!("{:.0}", power.axis))
-    }),
-    ("old_addition_d", |record, _| written(record.old_addition, quarter)),
-    ("notes", |record, _| record.notes.join("\n")),
-    ("amendments", |record, _| record.amendments.join("\n")),
-    ("cautions", |record, _| record.cautions_in_words.join(" ")),
-    ("notice", |record, _| record.notice.join(" ")),
-    ("result", |_, eye| eye.outcome.shown().to_owned()),
-    ("wet_m_d", |_, eye| written(eye.wet, |power| figure(power.m))),
-    ("wet_j0_d", |_, eye| written(eye.wet, |power| figure(power.j0))),
-    ("wet_j45_d", |_, eye| written(eye.wet, |power| figure(power.j45))),
-    ("drops", |record, _| if record.drops { "yes" } else { "no" }.to_owned()),
-    ("signs_named", |record, _| {
-        written(record.red_flags.as_ref(), |named| match named.as_slice() {
-            [] => "none".to_owned(),
-            named => named.iter().map(|flag| flag.shown()).collect::<Vec<_>>().join("; "),
-        })
-    }),
-    ("glasses_until_now", |record, _| written(record.present_glasses, |glasses| glasses.shown().to_owned())),
-    ("near_task", |record, _| written(record.near_task, |task| task.shown().to_owned())),
-    ("preferred_eye", |record, _| written(record.preferred_eye, |eye| eye.to_string())),
-    ("old_glasses_both_eyes_logmar", |record, _| log_mar(record.both_with_old_glasses)),
-    ("sure_within_d", |_, eye| written(settled(eye), |known| fixed(known.within_d, 2))),
-    ("asked_again", |_, eye| written(eye.certainty, |known| known.asked_again.to_string())),
-    ("answered_otherwise", |_, eye| written(eye.certainty, |known| known.answered_otherwise.to_string())),
-    ("noticed_blur_d", |_, eye| written(eye.certainty, |known| fixed(known.noticed_blur_d, 2))),
-    ("expected_unaided_logmar", |_, eye| log_mar(eye.certainty.and_then(|known| known.expected_unaided))),
-    ("expected_pinhole_logmar", |_, eye| log_mar(eye.certainty.and_then(|known| known.expected_pinhole))),
-    ("expected_plus_one_logmar", |_, eye| log_mar(eye.certainty.and_then(|known| known.expected_through_plus_one))),
-    ("read_plus_one_logmar", |_, eye| log_mar(eye.certainty.and_then(|known| known.through_plus_one))),
-];
+    }
+}
+
+/// Whether a spreadsheet would take a text for a formula. Letters of double width count too, and white space before them and
+/// apostrophes do not help: one more apostrophe before those keeps what was entered recognisable.
+fn begins_as_a_formula(text: &str) -> bool {
+    let text = text.trim_start_matches(|letter: char| letter.is_whitespace() || letter.is_control() || letter == '\'');
+    text.starts_with(['=', '+', '-', '@', '＝', '＋', '－', '＠'])
+}
+
+/// One row as it grows: the names of its columns, which carry the unit, and what stands in them.
+#[derive(Default)]
+struct Row(Vec<(String, Cell)>);
+
+impl Row {
+    fn put(&mut self, name: &str, cell: Cell) {
+        self.0.push((name.to_owned(), cell));
+    }
+
+    fn power(&mut self, name: &str, power: Option<SpheroCylinder>) {
+        let with_cylinder = power.filter(|power| power.cylinder != 0.0);
+        self.put(&format!("{name}sphere_d"), Cell::figure(power, |power| quarter(power.sphere)));
+        self.put(&format!("{name}cylinder_d"), Cell::figure(power, |power| quarter(power.cylinder)));
+        self.put(&format!("{name}axis_deg"), Cell::figure(with_cylinder, |power| format!("{:.0}", power.axis)));
+    }
+
+    fn vector(&mut self, name: &str, power: Option<Figures>) {
+        self.put(&format!("{name}_m_d"), Cell::figure(power, |power| figure(power.m)));
+        self.put(&format!("{name}_j0_d"), Cell::figure(power, |power| figure(power.j0)));
+        self.put(&format!("{name}_j45_d"), Cell::figure(power, |power| figure(power.j45)));
+    }
+
+    fn prism(&mut self, name: &str, part: Option<PrismPart>) {
+        self.put(&format!("{name}_prism_pdpt"), Cell::figure(part, |part| fixed(part.amount, 2)));
+        self.put(&format!("{name}_base"), Cell::text(part.map(|part| part.base.to_string())));
+    }
+
+    fn acuity(&mut self, name: &str, read: Option<Acuity>, record: &Record) {
+        let line = read.and_then(Acuity::line);
+        let test_m = record.chart_metres.unwrap_or(USUAL_TEST_M);
+        let on_chart = |read| words::on_chart(read, record.acuity_notation, Style::Ascii);
+        self.put(&format!("{name}_test_m"), Cell::figure(line, |_| test_m.to_string()));
+        self.put(&format!("{name}_line_m"), Cell::figure(line, |(mar, _)| shortest(mar * test_m, 4)));
+        self.put(&format!("{name}_letters"), Cell::figure(line, |(_, letters)| letters.to_string()));
+        self.log_mar(name, read);
+        self.put(&format!("{name}_without_letters"), Cell::text(read.and_then(Acuity::without_letters)));
+        self.put(&format!("{name}_on_chart"), Cell::text(read.and_then(on_chart)));
+    }
+
+    fn log_mar(&mut self, name: &str, read: Option<Acuity>) {
+        let log_mar = read.and_then(Acuity::log_mar);
+        self.put(&format!("{name}_log_mar"), Cell::figure(log_mar, |log_mar| fixed(log_mar, 2)));
+    }
+}
+
+/// The row of an eye.
+fn row(record: &Record, eye: &EyeRecord) -> Row {
+    let mut row = Row::default();
+    exam(&mut row, record);
+    prescription(&mut row, record, eye);
+    room(&mut row, record, eye);
+    row.acuity("unaided", eye.unaided, record);
+    row.acuity("pinhole", eye.pinhole, record);
+    row.acuity("old_glasses", eye.with_old_glasses, record);
+    row.acuity("prescription", eye.with_prescription, record);
+    row.acuity("prescription_both_eyes", record.both_with_prescription, record);
+    row.acuity("old_glasses_both_eyes", record.both_with_old_glasses, record);
+    row.vector("found", eye.found);
+    row.vector("retinoscopy", eye.retinoscopy);
+    row.vector("wet", eye.wet);
+    row.put("refracted", Cell::text(eye.refracted.map(Strategy::name)));
+    row.power("old_", eye.old_glasses);
+    row.put("old_addition_d", Cell::figure(record.old_addition, quarter));
+    certainty(&mut row, eye);
+    said(&mut row, record);
+    row
+}
+
+fn exam(row: &mut Row, record: &Record) {
+    row.put("exam", Cell::Figure(record.exam.to_string()));
+    row.put("opened", Cell::Text(rfc_3339(&record.opened)));
+    row.put("closed", Cell::text(record.closed.as_ref().map(rfc_3339)));
+    row.put("status", Cell::Text(if record.draft { "draft" } else { "closed" }.to_owned()));
+    row.put("label", Cell::text(record.label.clone()));
+    row.put("age_years", Cell::figure(record.age_years, |age| age.to_string()));
+    row.put("examiner", Cell::text(record.examiner.clone()));
+    row.put("box", Cell::Text(record.box_name.clone()));
+    row.put("frame", Cell::Text(record.frame_name.clone()));
+}
+
+fn prescription(row: &mut Row, record: &Record, eye: &EyeRecord) {
+    let part = |horizontal| eye.prism.iter().copied().find(|part| part.is_horizontal() == horizontal);
+    let form = match record.form {
+        CylinderForm::Minus => "minus",
+        CylinderForm::Plus => "plus",
+    };
+    row.put("eye", Cell::Text(eye.eye.to_string()));
+    row.power("", eye.written);
+    row.put("cylinder_form", Cell::Text(form.to_owned()));
+    row.put("addition_d", Cell::figure(eye.addition.filter(|_| eye.written.is_some()), quarter));
+    row.prism("horizontal", part(true));
+    row.prism("vertical", part(false));
+    row.put("planned_vertex_mm", Cell::Figure(record.planned_vertex_mm.to_string()));
+    row.put("result", Cell::Text(eye.outcome.shown().to_owned()));
+}
+
+fn room(row: &mut Row, record: &Record, eye: &EyeRecord) {
+    row.put("frame_vertex_mm", Cell::Figure(record.frame_vertex_mm.to_string()));
+    row.put("chart_m", Cell::figure(record.chart_metres, |metres| metres.to_string()));
+    row.put("chart_made_for_m", Cell::figure(record.chart_made_for_metres, |metres| metres.to_string()));
+    row.put("chart_allowance_d", Cell::figure(record.chart_allowance, figure));
+    row.put("near_m", Cell::figure(record.near_metres, |metres| metres.to_string()));
+    row.put("pd_mm", Cell::figure(eye.pd_mm, |pd| pd.to_string()));
+}
+
+fn certainty(row: &mut Row, eye: &EyeRecord) {
+    let known = eye.certainty;
+    row.put("sure_within_d", Cell::figure(settled(eye), |known| fixed(known.within_d, 2)));
+    row.put("asked_again", Cell::figure(known, |known| known.asked_again.to_string()));
+    row.put("answered_otherwise", Cell::figure(known, |known| known.answered_otherwise.to_string()));
+    row.put("noticed_blur_d", Cell::figure(known, |known| fixed(known.noticed_blur_d, 2)));
+    row.log_mar("expected_unaided", known.and_then(|known| known.expected_unaided));
+    row.log_mar("expected_pinhole", known.and_then(|known| known.expected_pinhole));
+    row.log_mar("expected_plus_one", known.and_then(|known| known.expected_through_plus_one));
+    row.log_mar("read_plus_one", known.and_then(|known| known.through_plus_one));
+}
 
 /// What is known of an eye whose answers settle it.
 fn settled(eye: &EyeRecord) -> Option<Known> {
     eye.certainty.filter(|known| known.sure != Sure::NotSettled)
+}
+
+fn said(row: &mut Row, record: &Record) {
+    let signs = record.red_flags.as_ref().map(|named| match named.as_slice() {
+        [] => "none".to_owned(),
+        named => named.iter().map(|flag| flag.shown()).collect::<Vec<_>>().join("; "),
+    });
+    row.put("drops", Cell::Text(if record.drops { "yes" } else { "no" }.to_owned()));
+    row.put("signs_named", Cell::text(signs));
+    row.put("glasses_until_now", Cell::text(record.present_glasses.map(PresentGlasses::shown)));
+    row.put("near_task", Cell::text(record.near_task.map(NearTask::shown)));
+    row.put("preferred_eye", Cell::text(record.preferred_eye.map(|eye| eye.to_string())));
+    row.put("notes", Cell::Text(record.notes.join("\n")));
+    row.put("amendments", Cell::Text(record.amendments.join("\n")));
+    row.put("cautions", Cell::Text(record.cautions_in_words.join(" ")));
+    row.put("notice", Cell::Text(record.notice.join(" ")));
 }
 
 /// The record as a table of three lines.
@@ -116,17 +203,14 @@ fn settled(eye: &EyeRecord) -> Option<Known> {
 pub fn csv(record: &Record) -> Result<String, ExportError> {
     let failed = |source| ExportError::Csv { exam: record.exam, source };
     let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
-    writer.write_record(COLUMNS.map(|(name, _)| name)).map_err(failed)?;
-    for eye in record.eyes() {
-        writer.write_record(COLUMNS.map(|(_, value)| value(record, eye))).map_err(failed)?;
+    let rows = record.eyes().map(|eye| row(record, eye).0);
+    writer.write_record(rows.right.iter().map(|(name, _)| name)).map_err(failed)?;
+    for row in rows {
+        writer.write_record(row.into_iter().map(|(_, cell)| cell.written())).map_err(failed)?;
     }
     let bytes = writer.into_inner().map_err(|error| failed(error.into_error().into()))?;
     // fields are strings and the separators ASCII, so these bytes are UTF-8
-    Ok(String::from_utf8_lossy(&bytes).into_owned())
-}
-
-fn written<T>(value: Option<T>, write: impl Fn(T) -> String) -> String {
-    value.map(write).unwrap_or_default()
+    Ok(format!("{BYTE_ORDER_MARK}{}", String::from_utf8_lossy(&bytes)))
 }
 
 fn quarter(dioptres: f64) -> String {
@@ -137,28 +221,8 @@ fn figure(dioptres: f64) -> String {
     fixed(dioptres, 4)
 }
 
-/// An acuity in the notation of the record.
-fn read(record: &Record, acuity: Option<Acuity>) -> String {
-    written(acuity, |acuity| acuity.write(record.acuity_notation, Style::Ascii))
-}
-
-/// What is seen where no letter is read has no figure: its words stand there.
-fn log_mar(acuity: Option<Acuity>) -> String {
-    written(acuity, |acuity| match acuity.log_mar() {
-        Some(log_mar) => fixed(log_mar, 2),
-        None => acuity.without_letters().unwrap_or_default().to_owned(),
-    })
-}
-
-/// What the chart said, where it stood elsewhere than its figures say.
-fn on_chart(record: &Record, acuity: Option<Acuity>) -> String {
-    acuity.and_then(|acuity| words::on_chart(acuity, record.acuity_notation, Style::Ascii)).unwrap_or_default()
-}
-
-fn horizontal(eye: &EyeRecord) -> Option<PrismPart> {
-    eye.prism.iter().copied().find(PrismPart::is_horizontal)
-}
-
-fn vertical(eye: &EyeRecord) -> Option<PrismPart> {
-    eye.prism.iter().copied().find(|part| !part.is_horizontal())
+/// With at most so many places, and none that is zero at the end.
+fn shortest(value: f64, places: usize) -> String {
+    let digits = fixed(value, places);
+    digits.trim_end_matches('0').trim_end_matches('.').to_owned()
 }

@@ -157,7 +157,7 @@ fn prescription(record: &Record) -> Vec<Block> {
                 let figures = [
                     words::power(written.sphere),
                     of_cylinder(words::signed(written.cylinder)),
-                    of_cylinder(format!("{:.0}°", written.axis)),
+                    of_cylinder(words::axis(written.axis)),
                 ];
                 let addition = eye.addition.map_or_else(|| NONE.to_owned(), words::signed);
                 let addition = has_addition.then_some(addition);
@@ -245,6 +245,6 @@ fn entries(heading: &'static str, entries: &[String]) -> Vec<Block> {
     }
     vec![
         Block::Heading { size: HeadingSize::Medium, text: heading, aside: None },
-        Block::Entries { entries: entries.to_vec(), small: false },
+        Block::Entries { entries: entries.iter().map(|text| words::isolated(text)).collect(), small: false },
     ]
 }

@@ -3,6 +3,7 @@
 use thiserror::Error;
 
 use super::fhir::check::BundleFlaw;
+use super::pdf::FaceError;
 
 /// A record that cannot be written in the form that was asked for.
 #[derive(Debug, Error)]
@@ -22,6 +23,28 @@ pub enum ExportError {
         exam: u64,
         /// Why.
         source: csv::Error,
+    },
+    /// There is nothing that a DICOM object could hold.
+    #[error("exam {exam} cannot be written as DICOM: no power is written and no line was read")]
+    NothingForDicom {
+        /// The exam's number.
+        exam: u64,
+    },
+    /// The DICOM writer failed.
+    #[error("exam {exam} cannot be written as DICOM: {why}")]
+    Dicom {
+        /// The exam's number.
+        exam: u64,
+        /// Why.
+        why: String,
+    },
+    /// A face of the page cannot be used.
+    #[error("exam {exam} cannot be written as PDF: {source}")]
+    Face {
+        /// The exam's number.
+        exam: u64,
+        /// Why.
+        source: FaceError,
     },
     /// The JSON writer failed.
     #[error("exam {exam} cannot be written as JSON: {source}")]

@@ -5,7 +5,7 @@ use std::fmt;
 use super::error::ExportError;
 use super::fhir::{Release, bundle};
 use super::record::Record;
-use super::{card, csv, json, markdown, pdf};
+use super::{card, csv, dicom, json, markdown, pdf};
 
 /// What the bytes of a form are, for whoever has to show or carry them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -60,6 +60,7 @@ record_forms! {
     Markdown: "The same as Markdown, with tables", "markdown", ".md", Text;
     Fhir: "A FHIR bundle, release 5", "fhir", "-fhir-r5.json", Json;
     FhirR4b: "A FHIR bundle, release 4B", "fhir-r4b", "-fhir-r4b.json", Json;
+    Dicom: "DICOM objects: the refraction, and the acuities beside it", "dicom", ".dcm", Binary;
     Csv: "A table for spreadsheets, one row per eye", "csv", ".csv", Text;
     Json: "Everything in full precision", "json", ".json", Json;
 }
@@ -71,21 +72,56 @@ impl fmt::Display for RecordForm {
 }
 
 impl RecordForm {
-    /// The record in this form, as the bytes of a file.
+    /// The record in this form, as the files that it makes: most forms make one.
     ///
     /// # Errors
-    /// When a bundle does not pass our own checks; the other forms can be made of every record.
-    pub fn write(self, record: &Record) -> Result<Vec<u8>, ExportError> {
+    /// When a bundle does not pass our own checks, or there is nothing that DICOM has a place for; the other forms can be made
+    /// of every record.
+    pub fn files(self, record: &Record) -> Result<FormFiles, ExportError> {
+        let one = |bytes| FormFiles { first: bytes, beside: Vec::new() };
         Ok(match self {
-            Self::Card => card::card(record).into_bytes(),
-            Self::Pdf => pdf::pdf(record),
-            Self::Markdown => markdown::markdown(record).into_bytes(),
-            Self::Fhir => indented(record, Release::R5)?,
-            Self::FhirR4b => indented(record, Release::R4B)?,
-            Self::Csv => csv::csv(record)?.into_bytes(),
-            Self::Json => json::json(record)?.into_bytes(),
+            Self::Card => one(card::card(record).into_bytes()),
+            Self::Pdf => one(pdf::pdf(record)?),
+            Self::Markdown => one(markdown::markdown(record).into_bytes()),
+            Self::Fhir => one(indented(record, Release::R5)?),
+            Self::FhirR4b => one(indented(record, Release::R4B)?),
+            Self::Dicom => {
+                let mut files = dicom::dicom(record)?.into_iter();
+                let first = files.next().map(|file| file.bytes).unwrap_or_default();
+                FormFiles { first, beside: files.map(|file| (file.name, file.bytes)).collect() }
+            }
+            Self::Csv => one(csv::csv(record)?.into_bytes()),
+            Self::Json => one(json::json(record)?.into_bytes()),
         })
     }
+
+    /// The record in this form, as the bytes of its first file.
+    ///
+    /// # Errors
+    /// As [`RecordForm::files`].
+    pub fn write(self, record: &Record) -> Result<Vec<u8>, ExportError> {
+        Ok(self.files(record)?.first)
+    }
+
+    /// What this form cannot hold as it is, in words; the form says so itself too.
+    pub fn falls_short(self, record: &Record) -> Vec<String> {
+        match self {
+            Self::Pdf => pdf::lacking(record).into_iter().collect(),
+            Self::Dicom => {
+                dicom::only_in_words(record).into_iter().map(|text| format!("in words alone: {text}")).collect()
+            }
+            Self::Card | Self::Markdown | Self::Fhir | Self::FhirR4b | Self::Csv | Self::Json => Vec::new(),
+        }
+    }
+}
+
+/// The files of a record in one form.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FormFiles {
+    /// The bytes of the one that has the name of the record.
+    pub first: Vec<u8>,
+    /// The others: what the name of each has beside that, and its bytes.
+    pub beside: Vec<(&'static str, Vec<u8>)>,
 }
 
 fn indented(record: &Record, release: Release) -> Result<Vec<u8>, ExportError> {

@@ -39,12 +39,12 @@ fn row(exam: &ExamLine) -> [String; 8] {
     [
         exam.exam.to_string(),
         exam.opened.clone(),
-        or_dash(&exam.label),
+        or_dash(&words::isolated(&exam.label)),
         or_dash(&exam.written.right),
         or_dash(&exam.written.left),
         or_dash(&exam.addition),
         if exam.closed { "closed" } else { "draft" }.to_owned(),
-        exam.box_name.clone(),
+        words::isolated(&exam.box_name),
     ]
 }
 

@@ -3,7 +3,7 @@
 
 use super::document::{Block, Cells, Document, HeadingSize, Rows, RowsKind};
 use super::record::Record;
-use super::words::printable;
+use super::words::printable_parts;
 
 /// Letters that can be marks anywhere in a line, formulas and raised figures of wider dialects among them.
 const MARKS: &str = "\\`*_[]<>&|~$^";
@@ -83,7 +83,7 @@ fn strong(text: &str) -> String {
 
 /// A text as one line in which nothing is a mark, wherever the line stands.
 fn escaped(text: &str) -> String {
-    let text = printable(text);
+    let text = printable_parts(text);
     let digits = text.trim_start_matches(|letter: char| letter.is_ascii_digit());
     let at = text.len() - digits.len();
     let (before, rest) = match digits.get(1..) {
@@ -100,7 +100,7 @@ fn escaped(text: &str) -> String {
 /// A text as it stands in a table, where no line begins.
 fn escaped_in_cell(text: &str) -> String {
     let mut line = String::with_capacity(text.len());
-    for letter in printable(text).chars() {
+    for letter in printable_parts(text).chars() {
         if MARKS.contains(letter) {
             line.push('\\');
         }

@@ -6,14 +6,17 @@
 //! - [`document`]: a record as headings, rows and paragraphs, which the forms for people only lay out;
 //! - [`form`]: the one list of the forms, each in a file of its own that says what it is;
 //! - [`saving`]: files that are written whole or not at all;
+//! - [`identity`]: what names the parts of a record for other programs;
 //! - [`listing`]: earlier exams one a line, and one exam in full with its trail.
 
 pub mod card;
 pub mod csv;
+pub mod dicom;
 pub mod document;
 pub mod error;
 pub mod fhir;
 pub mod form;
+pub mod identity;
 pub mod json;
 pub mod listing;
 pub mod markdown;

@@ -14,6 +14,11 @@ pub fn fixed(value: f64, places: usize) -> String {
     format!("{:.places$}", (value * scale).round() / scale + 0.0)
 }
 
+/// A number to two places, as people read acuities, prisms and distances; never a negative zero.
+pub fn hundredths(value: f64) -> f64 {
+    (value * 100.0).round() / 100.0 + 0.0
+}
+
 /// A signed number in two places with a true minus sign: `+0.00`, `−0.75`.
 pub fn signed(value: f64) -> String {
     let digits = fixed(value, 2);
@@ -26,6 +31,12 @@ pub fn signed(value: f64) -> String {
 /// A power in dioptres: `−4.25`, `+1.00`, `plano`.
 pub fn power(dioptres: f64) -> String {
     write_power(dioptres, Style::Typographic)
+}
+
+/// An axis as it stands on a prescription: three digits and no sign after them, so that neither can be taken for another
+/// figure (National Federation of Opticianry Schools, module 9a).
+pub fn axis(degrees: f64) -> String {
+    format!("{degrees:03.0}")
 }
 
 /// A prescription on one line, in the form it has: `−4.25/−0.75×180`.
@@ -97,7 +108,7 @@ pub fn circumstances(record: &Record) -> Vec<String> {
         None => format!("Chart at {metres} m{made_for}."),
     });
     let vertex = format!("Found at a vertex distance of {}.", millimetres(record.frame_vertex_mm));
-    let with = format!("Box {}, frame {}.", printable(&record.box_name), printable(&record.frame_name));
+    let with = format!("Box {}, frame {}.", isolated(&record.box_name), isolated(&record.frame_name));
     let old = record.both_with_old_glasses;
     let old = old.map(|read| format!("Both eyes with the old glasses {}.", acuity(read, record.acuity_notation)));
     let flags = record.red_flags.as_ref().map(|named| match named.as_slice() {
@@ -215,7 +226,7 @@ fn comparison(of_eye: Eye, compared: &Compared) -> String {
 
 /// The head of the record: label, age, times, examiner, as far as known.
 pub fn heading(record: &Record) -> Vec<String> {
-    let label = record.label.as_deref().map(printable);
+    let label = record.label.as_deref().map(isolated);
     let age = record.age_years.map(|age| format!("{age} {}", if age == 1 { "year" } else { "years" }));
     let person: Vec<String> = label.into_iter().chain(age).collect();
     let opened = record.opened.strftime("%-d %B %Y, %H:%M").to_string();
@@ -224,7 +235,7 @@ pub fn heading(record: &Record) -> Vec<String> {
         Some(closed) => format!("{opened} to {}", closed.strftime("%-d %B %Y, %H:%M")),
         None => opened,
     };
-    let examiner = record.examiner.as_deref().map(|name| format!("Examiner {}", printable(name)));
+    let examiner = record.examiner.as_deref().map(|name| format!("Examiner {}", isolated(name)));
     let person = (!person.is_empty()).then(|| person.join(" · "));
     person.into_iter().chain([when]).chain(examiner).collect()
 }
@@ -235,8 +246,44 @@ pub fn sentence(text: &str) -> String {
     letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }
 
-/// A text as one line that a terminal or a printer can be given: control characters and line ends become spaces.
+/// A text as one line that a terminal or a printer can be given: control characters and line ends become spaces, and the
+/// marks that turn the direction of writing round, which nobody sees, are left out.
 pub fn printable(text: &str) -> String {
-    let plain: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+    in_one_line(text, |letter| !turns_direction(letter))
+}
+
+/// The same of a text whose parts are [`isolated`] already: the marks of that stay.
+pub fn printable_parts(text: &str) -> String {
+    in_one_line(text, |letter| !turns_direction(letter) || letter == ISOLATE || letter == ISOLATE_END)
+}
+
+fn in_one_line(text: &str, stays: impl Fn(char) -> bool) -> String {
+    let seen = text.chars().filter(|letter| stays(*letter));
+    let plain: String = seen.map(|letter| if letter.is_control() { ' ' } else { letter }).collect();
     plain.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Whether a character only says in which direction its neighbours run (Unicode standard annex 9, explicit formatting).
+fn turns_direction(letter: char) -> bool {
+    matches!(letter, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+}
+
+/// Begins a part of a line that keeps its direction to itself (FIRST STRONG ISOLATE).
+pub const ISOLATE: char = '\u{2068}';
+/// Ends such a part (POP DIRECTIONAL ISOLATE).
+pub const ISOLATE_END: char = '\u{2069}';
+
+/// What somebody entered, printable, as a part of a line: where letters in it run from right to left it keeps that to
+/// itself, so that neither figures nor eyes beside it change places.
+pub fn isolated(text: &str) -> String {
+    let text = printable(text);
+    if text.chars().any(runs_from_right) { format!("{ISOLATE}{text}{ISOLATE_END}") } else { text }
+}
+
+/// Whether a letter belongs to a script that runs from right to left: the blocks that Unicode sets aside for them.
+fn runs_from_right(letter: char) -> bool {
+    matches!(
+        letter,
+        '\u{590}'..='\u{8ff}' | '\u{fb1d}'..='\u{fdff}' | '\u{fe70}'..='\u{feff}' | '\u{10800}'..='\u{10fff}' | '\u{1e800}'..='\u{1efff}'
+    )
 }

@@ -9,7 +9,7 @@ use super::settings::ThemeName;
 use super::ui::{Input, Ui};
 use crate::exam::{Detail, Event};
 use crate::optics::CylinderForm;
-use crate::session::{OpenedRecord, RecordError, Step, StepError};
+use crate::session::{OpenedRecord, RecordError, Step};
 
 impl App {
     /// Takes one input all the way round, and says what happens to the screen itself.
@@ -18,7 +18,7 @@ impl App {
         // the exam before is closed only with another one there
         if let Some(Request::Begin { label }) = request {
             if let Err(refusal) = self.begin(step, &label) {
-                if matches!(refusal, RecordError::Step(StepError::NotSaved(_))) {
+                if refusal.is_not_kept() {
                     after = After::NotKept;
                 }
                 self.ui.refused(refusal.to_string());
@@ -26,7 +26,7 @@ impl App {
         } else {
             // what is not kept is not shown
             if let Err(refusal) = self.session.take(step) {
-                let not_kept = matches!(refusal, StepError::NotSaved(_)) && after == After::GoesOn;
+                let not_kept = refusal.is_not_kept() && after == After::GoesOn;
                 self.ui.refused(refusal.to_string());
                 return if not_kept { After::NotKept } else { after };
             }

@@ -31,6 +31,16 @@ pub enum StepError {
     NotSaved(#[from] SaveError),
 }
 
+impl StepError {
+    /// Whether it could have been done, but not kept.
+    pub fn is_not_kept(&self) -> bool {
+        match self {
+            Self::NotSaved(_) => true,
+            Self::Refused(_) => false,
+        }
+    }
+}
+
 /// Something asked of the records that was not done.
 #[derive(Debug, thiserror::Error)]
 pub enum RecordError {
@@ -67,4 +77,19 @@ pub enum RecordError {
     /// The file cannot be written.
     #[error(transparent)]
     File(#[from] SaveFileError),
+}
+
+impl RecordError {
+    /// Whether a step could have been taken, but not kept.
+    pub fn is_not_kept(&self) -> bool {
+        match self {
+            Self::Step(step) => step.is_not_kept(),
+            Self::NoLogbook
+            | Self::NoSuchExam { .. }
+            | Self::OpenElsewhere { .. }
+            | Self::Logbook(_)
+            | Self::Export(_)
+            | Self::File(_) => false,
+        }
+    }
 }

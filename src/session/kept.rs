@@ -114,7 +114,7 @@ impl Journal for KeptExam {
 
     fn export(&self, exam: u64, form: CylinderForm, as_form: RecordForm) -> Result<PathBuf, RecordError> {
         let record = self.writing.in_form(form).record(&self.logbook.read_exam(exam_number(exam))?);
-        Ok(save_beside(&format!("exam-{exam}"), as_form.ending(), &as_form.write(&record)?)?)
+        Ok(save_beside(&format!("exam-{exam}"), as_form.ending(), &as_form.files(&record)?)?)
     }
 
     fn begin_another(

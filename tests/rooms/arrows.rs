@@ -11,7 +11,7 @@ use syn::visit::{self, Visit};
 type Failure = Box<dyn std::error::Error>;
 
 /// Each room with the rooms it may know, lowest first. A new room stands in this table before it compiles here.
-const ROOMS: [(&str, &[&str]); 13] = [
+const ROOMS: [(&str, &[&str]); 14] = [
     ("optics", &[]),
     ("kit", &["optics"]),
     ("frame", &["optics", "kit"]),
@@ -22,11 +22,15 @@ const ROOMS: [(&str, &[&str]); 13] = [
     ("sharing", &[]),
     ("logbook", &["optics", "kit", "frame", "exam", "sharing"]),
     ("export", &["optics", "kit", "frame", "exam"]),
+    ("import", &["optics", "exam", "export"]),
     ("session", &["optics", "kit", "frame", "stacking", "exam", "guide", "sharing", "logbook", "export"]),
     ("screen", &["optics", "kit", "frame", "stacking", "exam", "guide", "export", "session"]),
     (
         "command",
-        &["optics", "kit", "frame", "stacking", "exam", "guide", "practice", "logbook", "export", "session", "screen"],
+        &[
+            "optics", "kit", "frame", "stacking", "exam", "guide", "practice", "logbook", "export", "import",
+            "session", "screen",
+        ],
     ),
 ];
 

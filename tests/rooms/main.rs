@@ -6,6 +6,7 @@ mod arrows;
 mod exam_laws;
 mod export;
 mod guide;
+mod import;
 mod kept;
 mod kit_files;
 mod kit_lenses;

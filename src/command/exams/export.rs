@@ -1,7 +1,7 @@
 //! `dioptray exam export`: the record of one exam for a printer or another program.
 
 use std::io::{self, IsTerminal as _, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use anyhow::bail;
 use clap::Args;
@@ -10,10 +10,10 @@ use serde::Serialize;
 
 use super::records;
 use crate::command::json::write_line;
-use crate::command::{CAUTION, Context, Outcome, values};
+use crate::command::{CAUTION, Context, Outcome, note as say, values};
 use crate::export::RecordForm;
 use crate::export::form::Content;
-use crate::export::saving::{Existing, save};
+use crate::export::saving::{Existing, save_all};
 
 /// The arguments of `dioptray exam export`.
 #[derive(Debug, Args)]
@@ -40,7 +40,9 @@ const EXAMPLES: &str = "Examples:
   dioptray exam export 14 --as card
   dioptray exam export 14 --as pdf --out exam-14.pdf
   dioptray exam export 14 --as fhir --out exam-14.json
+  dioptray exam export 14 --as dicom --out exam-14.dcm
 
+DICOM is a file with the refraction, and one beside it for each way in which acuities were read (exam-14-acuity-unaided.dcm). \
 FHIR is a Bundle (collection) with Patient (label only), VisionPrescription and Observations. Files are readable by their \
 owner only.";
 
@@ -56,6 +58,8 @@ struct ExportedJson {
     r#as: &'static str,
     #[serde(skip_serializing_if = "Option::is_none")]
     file: Option<PathBuf>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    beside: Vec<PathBuf>,
     #[serde(skip_serializing_if = "Option::is_none")]
     text: Option<String>,
 }
@@ -64,25 +68,33 @@ impl Export {
     /// Exports the record.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let (form, content) = (self.form, self.form.content());
-        let to = self.out.filter(|file| file.as_os_str() != "-");
-        if content == Content::Binary && to.is_none() && (context.json || io::stdout().is_terminal()) {
-            bail!("pages are not for a terminal, nor for JSON: name a file with --out FILE");
+        // a hyphen is standard output here as elsewhere
+        let named = self.out.filter(|file| *file != Path::new("-"));
+        if content == Content::Binary && named.is_none() && (context.json || io::stdout().is_terminal()) {
+            bail!("{form} is neither for a terminal nor for JSON: name a file with --out FILE");
         }
         let record = records::writing(self.plus)?.record(&records::exam(context, self.number)?);
-        let bytes = form.write(&record)?;
-        let answer = |file, text| ExportedJson { exam: record.exam, r#as: form.name(), file, text };
-        if let Some(file) = to {
+        let files = form.files(&record)?;
+        for note in form.falls_short(&record) {
+            say(format_args!("{form}: {note}"));
+        }
+        let answer = |file, beside, text| ExportedJson { exam: record.exam, r#as: form.name(), file, beside, text };
+        if let Some(file) = named {
             let existing = if self.force { Existing::IsReplaced } else { Existing::Stays };
-            let file = save(&file, &bytes, existing)?;
+            let (file, beside) = save_all(&file, &files, existing)?;
             if context.json {
-                write_line(out, &answer(Some(file), None))?;
+                write_line(out, &answer(Some(file), beside, None))?;
             } else {
-                writeln!(out, "exam {} as {form}: {}", record.exam, file.display())?;
+                for file in std::iter::once(file).chain(beside) {
+                    writeln!(out, "exam {} as {form}: {}", record.exam, file.display())?;
+                }
             }
+        } else if !files.beside.is_empty() {
+            bail!("{form} makes {} files: name the first with --out FILE", files.beside.len() + 1);
         } else if context.json && content == Content::Text {
-            write_line(out, &answer(None, Some(String::from_utf8(bytes)?)))?;
+            write_line(out, &answer(None, Vec::new(), Some(String::from_utf8(files.first)?)))?;
         } else {
-            out.write_all(&bytes)?;
+            out.write_all(&files.first)?;
         }
         Ok(Outcome::Done)
     }

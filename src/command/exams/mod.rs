@@ -4,6 +4,7 @@ mod export;
 mod list;
 pub mod records;
 mod show;
+mod start;
 
 use std::io::Write;
 
@@ -21,6 +22,8 @@ pub struct Exams {
 
 #[derive(Debug, Subcommand)]
 enum ExamCommand {
+    /// Begin a new exam on the screen, with present glasses from a file if there is one.
+    Start(start::StartExam),
     /// Every exam, the latest first.
     List(list::List),
     /// The record of one exam, with everything that was tried.
@@ -33,6 +36,7 @@ impl Exams {
     /// Runs the subcommand.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         match self.command {
+            ExamCommand::Start(start) => start.run(context, out),
             ExamCommand::List(list) => list.run(context, out),
             ExamCommand::Show(show) => show.run(context, out),
             ExamCommand::Export(export) => export.run(context, out),

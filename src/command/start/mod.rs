@@ -10,6 +10,7 @@ use serde::Serialize;
 use super::exams::records::writing_of;
 use super::json::write_line;
 use super::{Context, Outcome, files, values};
+use crate::exam::Event;
 use crate::screen::settings::Settings;
 use crate::screen::settings::choices::Choices;
 use crate::screen::{ScreenStart, Size, Surroundings, is_there, print, run, run_lines};
@@ -64,8 +65,17 @@ impl Start {
         *self != Self::default()
     }
 
+    /// The same with a new exam that begins with some events.
+    pub fn run_new(self, first: Vec<Event>, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+        Self { new: true, ..self }.run_with(first, context, out)
+    }
+
     /// Opens the screen, or prints a frame of it.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+        self.run_with(Vec::new(), context, out)
+    }
+
+    fn run_with(self, first: Vec<Event>, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let mut settings = Settings::own()?;
         let surroundings = Surroundings::here();
         // A printed frame goes to whoever called us: what the default logbook holds is not theirs.
@@ -89,7 +99,8 @@ impl Start {
             }
             surroundings.adapt(&mut settings);
         }
-        let begun = self.begun(&settings, context, keeps_nothing)?;
+        let mut begun = self.begun(&settings, context, keeps_nothing)?;
+        begun.session.take(first)?;
         files::say(&begun.notes);
         let mut options = ScreenStart {
             session: begun.session,

@@ -9,11 +9,13 @@ use serde_json::{Map, Value, json};
 use uuid::Uuid;
 
 use super::check::check;
-use super::codes::{BALANCE_LENS, LOG_MAR, LOINC, MILLIMETRE, UCUM, loinc_best_corrected, loinc_uncorrected};
+use super::codes::{
+    BALANCE_LENS, LENS, LOG_MAR, LOINC, MILLIMETRE, PRODUCT, UCUM, loinc_best_corrected, loinc_uncorrected,
+};
 use crate::exam::prescription::EyeOutcome;
 use crate::export::error::ExportError;
 use crate::export::record::{EyeRecord, Record, rfc_3339};
-use crate::export::words;
+use crate::export::{identity, words};
 use crate::optics::notation::Style;
 use crate::optics::{Acuity, Eye, PrismPart};
 
@@ -69,12 +71,7 @@ struct BundleBuilder<'a> {
 
 impl BundleBuilder<'_> {
     fn id(&self, part: &str) -> Uuid {
-        let Record { id, exam, opened, .. } = self.record;
-        if let Some(id) = id {
-            return Uuid::new_v5(id, part.as_bytes());
-        }
-        let name = format!("dioptray exam {exam} opened {} {part}", opened.timestamp());
-        Uuid::new_v5(&Uuid::NAMESPACE_OID, name.as_bytes())
+        identity::of_part(self.record, part)
     }
 
     fn urn(&self, part: &str) -> String {
@@ -109,10 +106,11 @@ impl BundleBuilder<'_> {
 
     fn vision_prescription(&self) -> Option<Map<String, Value>> {
         let record = self.record;
-        let lenses: Vec<Value> = record.eyes().into_iter().filter_map(|eye| self.lens(eye)).collect();
-        if lenses.is_empty() {
-            return None;
-        }
+        let mut with_lens = record.eyes().into_iter().filter(|eye| has_lens(eye));
+        // a prescription has no note of its own: the first lens carries what goes with all of it, once
+        let first = self.lens(with_lens.next()?, self.notes());
+        let others = with_lens.map(|eye| self.lens(eye, Vec::new()));
+        let lenses: Vec<Value> = std::iter::once(first).chain(others).collect();
         let examiner = record.examiner.as_deref().map(words::printable).filter(|name| !name.is_empty());
         let prescriber = match examiner {
             Some(name) => json!({ "display": name }),
@@ -139,15 +137,13 @@ impl BundleBuilder<'_> {
         Some(prescription)
     }
 
-    fn lens(&self, eye: &EyeRecord) -> Option<Value> {
+    /// The lens of an eye, with its own remark and whatever else is noted at it.
+    fn lens(&self, eye: &EyeRecord, further: Vec<String>) -> Value {
         let record = self.record;
-        if !has_lens(eye) {
-            return None;
-        }
         let mut lens = Map::new();
         let mut put = |name: &str, value: Value| lens.insert(name.to_owned(), value);
         let product = if is_balance(eye) { BALANCE_LENS } else { "spectacle lens" };
-        put("product", json!({ "text": product }));
+        put("product", json!({ "coding": [{ "system": PRODUCT, "code": LENS }], "text": product }));
         put("eye", json!(eye.eye));
         if let Some(written) = eye.written {
             put("sphere", json!(written.sphere));
@@ -157,7 +153,8 @@ impl BundleBuilder<'_> {
             }
         }
         if !eye.prism.is_empty() {
-            let part = |part: &PrismPart| json!({ "amount": rounded(part.amount), "base": part.base.to_string() });
+            let part =
+                |part: &PrismPart| json!({ "amount": words::hundredths(part.amount), "base": part.base.to_string() });
             put("prism", json!(eye.prism.iter().map(part).collect::<Vec<_>>()));
         }
         if let Some(addition) = eye.addition.filter(|_| eye.written.is_some()) {
@@ -170,21 +167,21 @@ impl BundleBuilder<'_> {
             EyeOutcome::NotRefracted | EyeOutcome::CannotBeWritten => PRISM_ALONE.to_owned(),
         };
         let refracted = eye.refracted.map(|strategy| format!(" Refracted {}.", strategy.shown()));
-        put("note", json!(self.notes(Some(remark + &refracted.unwrap_or_default()))));
-        Some(Value::Object(lens))
+        let remark = remark + &refracted.unwrap_or_default();
+        put("note", annotations(std::iter::once(remark).chain(further)));
+        Value::Object(lens)
     }
 
-    /// What is to be read with a resource, one note each: a remark of its own first, then what the record says of itself.
-    fn notes(&self, remark: Option<String>) -> Vec<Value> {
+    /// What is to be read with the record as a whole, one note each.
+    fn notes(&self) -> Vec<String> {
         let record = self.record;
-        let notes = remark
-            .into_iter()
-            .chain(record.eyes().into_iter().filter_map(wet))
+        let under_drops = record.eyes().into_iter().filter_map(wet);
+        under_drops
             .chain(record.cautions_in_words.iter().cloned())
             .chain(record.notes.iter().map(|note| format!("Note: {note}")))
             .chain(record.amendments.iter().map(|text| format!("Added after closing: {text}")))
-            .chain(record.notice.iter().map(|&text| text.to_owned()));
-        notes.map(|text| json!({ "text": words::printable(&text) })).collect()
+            .chain(record.notice.iter().map(|&text| text.to_owned()))
+            .collect()
     }
 
     fn observations(&self) -> Vec<(String, Map<String, Value>)> {
@@ -232,6 +229,13 @@ impl BundleBuilder<'_> {
         if any_power {
             add("vertex-distance", None, code, millimetres(self.record.planned_vertex_mm), None);
         }
+        if !self.record.eyes().into_iter().any(has_lens)
+            && let Some((_, first)) = observations.first_mut()
+        {
+            // no lens carries what goes with all of it
+            let own = first.get("note").and_then(|note| note[0]["text"].as_str()).map(str::to_owned);
+            first.insert("note".to_owned(), annotations(own.into_iter().chain(self.notes())));
+        }
         observations
     }
 
@@ -251,17 +255,18 @@ impl BundleBuilder<'_> {
             (kind, value),
         ];
         observation.extend(fields.map(|(name, value)| (name.to_owned(), value)));
-        if !self.record.eyes().into_iter().any(has_lens) {
-            // no lens carries them
-            observation.insert("note".to_owned(), json!(self.notes(said)));
-        } else if let Some(said) = said {
-            observation.insert("note".to_owned(), json!([{ "text": said }]));
+        if let Some(said) = said {
+            observation.insert("note".to_owned(), annotations([said]));
         }
         if let Some(eye) = eye {
             observation.insert("bodySite".to_owned(), json!({ "text": words::eye(eye) }));
         }
         observation
     }
+}
+
+fn annotations(texts: impl IntoIterator<Item = String>) -> Value {
+    texts.into_iter().map(|text| json!({ "text": words::printable(&text) })).collect()
 }
 
 /// The power that was found under drops, in words: it is no prescription.
@@ -292,10 +297,5 @@ fn millimetres(distance: f64) -> (&'static str, Value) {
 }
 
 fn quantity(value: f64, unit: &str, code: &str) -> Value {
-    json!({ "value": rounded(value), "unit": unit, "system": UCUM, "code": code })
-}
-
-/// Two places, as people read acuities and distances; never a negative zero.
-fn rounded(value: f64) -> f64 {
-    (value * 100.0).round() / 100.0 + 0.0
+    json!({ "value": words::hundredths(value), "unit": unit, "system": UCUM, "code": code })
 }

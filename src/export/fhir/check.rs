@@ -6,7 +6,9 @@ use std::fmt;
 
 use serde_json::Value;
 
-use super::codes::{BALANCE_LENS, LOG_MAR, LOINC, MILLIMETRE, UCUM, loinc_best_corrected, loinc_uncorrected};
+use super::codes::{
+    BALANCE_LENS, LENS, LOG_MAR, LOINC, MILLIMETRE, PRODUCT, UCUM, loinc_best_corrected, loinc_uncorrected,
+};
 use crate::exam::prescription::may_be_written;
 use crate::export::words;
 use crate::optics::{Eye, SpheroCylinder, bounds};
@@ -135,6 +137,9 @@ impl Checker {
 
     fn lens(&mut self, path: &str, lens: &Value) {
         self.one_of(&format!("{path}.eye"), &lens["eye"], &["right", "left"]);
+        let product = &lens["product"]["coding"][0];
+        self.one_of(&format!("{path}.product.coding.system"), &product["system"], &[PRODUCT]);
+        self.one_of(&format!("{path}.product.coding.code"), &product["code"], &[LENS]);
         let power = ["sphere", "cylinder", "axis", "add"].map(|part| &lens[part]);
         let balances = lens["product"]["text"] == BALANCE_LENS;
         let without_power = power.into_iter().all(Value::is_null) && (balances || !lens["prism"].is_null());

@@ -11,6 +11,13 @@ pub const LOG_MAR: &str = "{logMAR}";
 /// UCUM's unit of a distance on the face or the frame.
 pub const MILLIMETRE: &str = "mm";
 
+/// The code system of HL7's own example of a vision prescription, for what is prescribed.
+pub const PRODUCT: &str = "http://terminology.hl7.org/CodeSystem/ex-visionprescriptionproduct";
+/// Its code of a lens of glasses.
+pub const LENS: &str = "lens";
+/// Its code of a contact lens.
+pub const CONTACT_LENS: &str = "contact";
+
 /// What a balance lens is called: the only lens without a power or a prism.
 pub const BALANCE_LENS: &str = "balance lens";
 

@@ -2,7 +2,8 @@
 
 use pdf_writer::{Content, Finish, Pdf, Rect, Ref, Str, TextStr};
 
-use super::face::{Face, win_ansi};
+use super::face::{Face, FaceError, Faces, SET_AT};
+use crate::export::words::sentence;
 use crate::export::wrapping::wrapped;
 
 /// Width of A4 in points.
@@ -15,8 +16,8 @@ pub const MARGIN: f32 = 57.0;
 const LOWEST: f32 = 42.0;
 /// Where the number of a page stands, from the lower edge.
 const FOOTER: f32 = 26.0;
-/// What the page says when a letter of it could not be printed.
-const LACKING_NOTE: &str = "Letters printed as ? are missing in the font of this page; the text card has them.";
+/// The most letters that a page lists as not drawn.
+const MOST_LISTED: usize = 12;
 /// Distance from line to line, in sizes.
 const LEADING: f32 = 1.28;
 
@@ -27,19 +28,37 @@ pub struct Layout {
     page: Content,
     /// Where the next line stands, from the lower edge of the page.
     cursor: f32,
-    lacking: bool,
+    faces: Faces,
 }
 
 impl Layout {
     /// An empty page.
-    pub fn new(title: &str) -> Self {
-        Self {
+    pub fn new(title: &str) -> Result<Self, FaceError> {
+        Ok(Self {
             title: title.to_owned(),
             full: Vec::new(),
             page: Content::new(),
             cursor: PAGE_HEIGHT - MARGIN,
-            lacking: false,
+            faces: Faces::new()?,
+        })
+    }
+
+    /// Which letters could not be drawn, where there are any.
+    pub fn lacking(&self) -> Option<String> {
+        let lacking = self.faces.lacking();
+        if lacking.is_empty() {
+            return None;
         }
+        let listed: Vec<String> =
+            lacking.iter().take(MOST_LISTED).map(|&letter| format!("U+{:04X}", u32::from(letter))).collect();
+        let more = match lacking.len() - listed.len() {
+            0 => String::new(),
+            more => format!(" and {more} more"),
+        };
+        Some(format!(
+            "the face of the page, of Latin, Greek and Cyrillic, lacks {}{more}: □ stands there. The text card has them.",
+            listed.join(", ")
+        ))
     }
 
     /// Goes down. A line that would then stand below the page opens a further one.
@@ -57,20 +76,19 @@ impl Layout {
     /// A text at the cursor, from a left edge.
     pub fn text(&mut self, face: Face, size: f32, left: f32, text: &str) {
         self.turn_full_page();
-        let (bytes, lacking) = win_ansi(text);
-        self.lacking |= lacking;
+        let bytes = self.faces.encoded(face, text);
         show(&mut self.page, face, size, (left, self.cursor), &bytes);
     }
 
     /// A text at the cursor that ends at a right edge.
     pub fn text_right(&mut self, face: Face, size: f32, right: f32, text: &str) {
-        self.text(face, size, right - face.width(size, text), text);
+        self.text(face, size, right - self.faces.width(face, size, text), text);
     }
 
     /// A text from a left edge, over as many lines as it needs; each line goes down first.
     pub fn paragraph(&mut self, face: Face, size: f32, left: f32, text: &str) {
         let most = f64::from(PAGE_WIDTH - MARGIN - left);
-        for line in wrapped(text, most, |part| f64::from(face.width(size, part))) {
+        for line in wrapped(text, most, |part| f64::from(self.faces.width(face, size, part))) {
             self.space(size * LEADING);
             self.text(face, size, left, &line);
         }
@@ -80,7 +98,8 @@ impl Layout {
     pub fn bulleted(&mut self, size: f32, text: &str) {
         let left = MARGIN + size;
         let most = f64::from(PAGE_WIDTH - MARGIN - left);
-        for (index, line) in wrapped(text, most, |part| f64::from(Face::Plain.width(size, part))).iter().enumerate() {
+        let lines = wrapped(text, most, |part| f64::from(self.faces.width(Face::Plain, size, part)));
+        for (index, line) in lines.iter().enumerate() {
             self.space(size * LEADING);
             if index == 0 {
                 self.text(Face::Bold, size, MARGIN, "·");
@@ -99,48 +118,47 @@ impl Layout {
     }
 
     /// The bytes of the file. When there are several pages each says whose it is and which.
-    pub fn finish(mut self) -> Vec<u8> {
-        if self.lacking {
+    pub fn finish(mut self) -> Result<Vec<u8>, FaceError> {
+        if let Some(lacking) = self.lacking() {
             self.space(6.0);
-            self.paragraph(Face::Plain, 7.5, MARGIN, LACKING_NOTE);
+            self.paragraph(Face::Plain, 7.5, MARGIN, &sentence(&lacking));
         }
         self.full.push(self.page);
         let count = i32::try_from(self.full.len()).unwrap_or(i32::MAX);
-        let [catalog, tree, info, plain, bold] = [1, 2, 3, 4, 5].map(Ref::new);
-        let pages: Vec<(Ref, Ref)> = (0..count).map(|n| (Ref::new(6 + 2 * n), Ref::new(7 + 2 * n))).collect();
+        let [catalog, tree, info] = [1, 2, 3].map(Ref::new);
+        let pages: Vec<(Ref, Ref)> = (0..count).map(|n| (Ref::new(4 + 2 * n), Ref::new(5 + 2 * n))).collect();
         let mut pdf = Pdf::new();
         pdf.catalog(catalog).pages(tree);
         pdf.document_info(info).title(TextStr(&self.title)).creator(TextStr("Dioptray"));
         pdf.pages(tree).kids(pages.iter().map(|&(page, _)| page)).count(count);
-        for (face, reference) in [(Face::Plain, plain), (Face::Bold, bold)] {
-            let mut font = pdf.type1_font(reference);
-            font.base_font(face.base_font());
-            font.encoding_predefined(pdf_writer::Name(b"WinAnsiEncoding"));
-        }
-        for (number, (mut content, (reference, stream))) in (1..=count).zip(self.full.into_iter().zip(pages)) {
+        for (number, content) in (1..=count).zip(&mut self.full) {
             if count > 1 {
                 let footer = format!("{}, page {number} of {count}", self.title);
-                show(&mut content, Face::Plain, 7.5, (MARGIN, FOOTER), &win_ansi(&footer).0);
+                show(content, Face::Plain, 7.5, (MARGIN, FOOTER), &self.faces.encoded(Face::Plain, &footer));
             }
+        }
+        let fonts = self.faces.write(&mut pdf, Ref::new(4 + 2 * count))?;
+        for (content, (reference, stream)) in self.full.into_iter().zip(pages) {
             let mut page = pdf.page(reference);
             page.media_box(Rect::new(0.0, 0.0, PAGE_WIDTH, PAGE_HEIGHT));
             page.parent(tree).contents(stream);
             let mut resources = page.resources();
-            let mut fonts = resources.fonts();
-            fonts.pair(Face::Plain.resource(), plain);
-            fonts.pair(Face::Bold.resource(), bold);
-            fonts.finish();
+            let mut faces = resources.fonts();
+            for (face, font) in Face::ALL.into_iter().zip(fonts) {
+                faces.pair(face.resource(), font);
+            }
+            faces.finish();
             resources.finish();
             page.finish();
             pdf.stream(stream, &content.finish());
         }
-        pdf.finish()
+        Ok(pdf.finish())
     }
 }
 
 fn show(page: &mut Content, face: Face, size: f32, (left, height): (f32, f32), bytes: &[u8]) {
     page.begin_text();
-    page.set_font(face.resource(), size);
+    page.set_font(face.resource(), size * SET_AT);
     page.next_line(left, height);
     page.show(Str(bytes));
     page.end_text();

@@ -1,8 +1,8 @@
 //! The record on A4 pages, for printing: one page for a usual exam, further pages when the notes are long. The layout of a
 //! [`Document`].
 //!
-//! The two Helvetica faces that every PDF reader has, encoded as WinAnsi: nothing is embedded and the same record always
-//! gives the same bytes. Letters that this encoding lacks are printed as `?`, and the page says so.
+//! The glyphs that are used are embedded, and the same record always gives the same bytes. The faces have Latin, Greek and
+//! Cyrillic; other letters are drawn as an empty box, and the page says which.
 
 mod face;
 mod layout;
@@ -10,8 +10,10 @@ mod layout;
 use layout::{Layout, MARGIN, PAGE_WIDTH};
 
 use super::document::{Block, Cells, Document, HeadingSize, Rows, RowsKind};
+use super::error::ExportError;
 use super::record::Record;
 use face::Face::{Bold, Plain};
+pub use face::FaceError;
 
 /// Right edges of the columns of the prescription, in points from the left edge of the page.
 const FIGURE_COLUMNS: [f32; 4] = [238.0, 338.0, 418.0, 538.0];
@@ -21,14 +23,27 @@ const FINDING_COLUMNS: [f32; 2] = [200.0, 376.0];
 const SMALL: f32 = 7.5;
 
 /// The record as the bytes of a PDF file.
-pub fn pdf(record: &Record) -> Vec<u8> {
+///
+/// # Errors
+/// When a face cannot be used, which those that come with the program always can.
+pub fn pdf(record: &Record) -> Result<Vec<u8>, ExportError> {
+    let of_record = |source| ExportError::Face { exam: record.exam, source };
+    pages(record).and_then(Layout::finish).map_err(of_record)
+}
+
+/// Which letters of a record its page cannot draw, in words; `None` where it draws all of them.
+pub fn lacking(record: &Record) -> Option<String> {
+    pages(record).ok()?.lacking()
+}
+
+fn pages(record: &Record) -> Result<Layout, FaceError> {
     let document = Document::from(record);
-    let mut page = Layout::new(&format!("{}, {}", document.title, document.exam));
+    let mut page = Layout::new(&format!("{}, {}", document.title, document.exam))?;
     title(&mut page, &document);
     for block in &document.blocks {
         draw(&mut page, block);
     }
-    page.finish()
+    Ok(page)
 }
 
 fn title(page: &mut Layout, document: &Document) {

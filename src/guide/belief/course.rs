@@ -9,7 +9,7 @@ use super::quarters::{distance, is_quarter, moves_between, quarters_around};
 
 /// It has settled when the sphere and the vector of the cylinder are known within these standard deviations.
 const SETTLED_M_D: f32 = 0.14;
-const SETTLED_J_D: f32 = 0.16;
+const SETTLED_J_D: f32 = 0.17;
 
 /// The last steps tell of the sphere as well: they begin when it is known within this.
 const NEARLY_M_D: f32 = 0.16;

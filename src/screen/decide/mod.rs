@@ -89,7 +89,7 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
         // the key puts it away and does nothing else, but that no character of a lens is lost
         (Context::Reading, typed) => {
             ui.sheet = None;
-            let starts = typed.is_some_and(starts_lens) && matches!(ui.context(), Context::Cells | Context::Proposals);
+            let starts = typed.is_some_and(starts_lens) && ui.context().takes_lenses();
             if starts { unbound(app, ui, chord) } else { Decision::of(ui) }
         }
         // whoever works on has gone on with the exam, and no character of a lens is lost

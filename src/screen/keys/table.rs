@@ -63,6 +63,25 @@ impl Context {
         }
     }
 
+    /// Whether the first character of a lens begins one here.
+    pub fn takes_lenses(self) -> bool {
+        match self {
+            Self::Cells | Self::Proposals => true,
+            Self::Carrying
+            | Self::Drawer
+            | Self::Guide
+            | Self::Choosing
+            | Self::Trail
+            | Self::Typing
+            | Self::Reading
+            | Self::Details
+            | Self::Words
+            | Self::Records
+            | Self::Record
+            | Self::Asking => false,
+        }
+    }
+
     /// Whether plain characters are text here rather than commands.
     pub fn takes_text(self) -> bool {
         matches!(self, Self::Drawer | Self::Typing | Self::Words)

@@ -68,7 +68,7 @@ fn show_and_export_tell_the_same_record() -> Tested {
     assert!(say(&room, &["exam", "show", "1"])?.out.starts_with(&card));
     assert!(card.contains("6/6−2 (logMAR 0.04)") && card.contains("RIGHT EYE                   −4.00"), "{card}");
     let plus = say(&room, &["exam", "export", "1", "--as", "card", "--plus"])?.out;
-    assert!(plus.contains("RIGHT EYE                   −4.75       +0.75        120°"), "{plus}");
+    assert!(plus.contains("RIGHT EYE                   −4.75       +0.75         120"), "{plus}");
     assert!(say(&room, &["exam", "show", "2"])?.out.contains("DRAFT"));
     let table = say(&room, &["exam", "export", "1", "--as", "csv"])?.out;
     assert_eq!(table.lines().count(), 3);
@@ -83,10 +83,11 @@ fn records_are_written_as_the_settings_say() -> Tested {
     fs::create_dir_all(room.file("config/dioptray"))?;
     room.write("config/dioptray/settings.yaml", "acuity: 20ft\nform: plus\nexaminer: N. Examiner\n")?;
     let card = say(&room, &["exam", "show", "1"])?.out;
-    for words in ["20/20−2 (logMAR 0.04)", "Examiner N. Examiner", "−4.75       +0.75        120°"] {
+    for words in ["20/20−2 (logMAR 0.04)", "Examiner N. Examiner", "−4.75       +0.75         120"] {
         assert!(card.contains(words), "{words} is not in {card}");
     }
-    assert!(say(&room, &["exam", "export", "1", "--as", "csv"])?.out.contains(",20/20-2,"));
+    // the table has numbers, whatever the notation: 20/20 less two letters is logMAR 0.04
+    assert!(say(&room, &["exam", "export", "1", "--as", "csv"])?.out.contains(",6,6,-2,0.04,"));
     room.write("config/dioptray/settings.yaml", "acuity: 20feet\n")?;
     let said = say(&room, &["exam", "show", "1"])?;
     assert_eq!((said.code, said.out.as_str()), (Some(1), ""));
@@ -105,7 +106,7 @@ fn records_of_a_box_of_plus_cylinders_are_in_plus() -> Tested {
     let said = say(&room, &["--box", &file, "--print", "--size", "80x24", "--keys", keys])?;
     assert!(said.out.contains("accepted for the right eye: -3.00/+1.01x30"), "{}", said.out);
     let card = say(&room, &["exam", "show", "1"])?.out;
-    assert!(card.contains("−3.00       +1.00         30°") && !card.contains("−1.00"), "{card}");
+    assert!(card.contains("−3.00       +1.00         030") && !card.contains("−1.00"), "{card}");
     Ok(())
 }
 
@@ -193,7 +194,18 @@ fn what_cannot_be_exported_is_refused() -> Tested {
             &["exam", "export", "1", "--as", "card", "--force", "--out", "/dev/null"],
             "/dev/null: this is not a file".to_owned(),
         ),
-        (&["exam", "export", "1", "--as", "pdf", "--json"], "error: pages are not for a terminal".to_owned()),
+        (
+            &["exam", "export", "1", "--as", "pdf", "--json"],
+            "error: pdf is neither for a terminal nor for JSON".to_owned(),
+        ),
+        (
+            &["exam", "export", "1", "--as", "card", "--out", ""],
+            "error: no file is named: nothing was written".to_owned(),
+        ),
+        (&["exam", "export", "1", "--as", "dicom", "--json"], "name a file with --out FILE".to_owned()),
+        (&["exam", "export", "2", "--as", "dicom"], "error: exam 2 cannot be written as DICOM: no power".to_owned()),
+        (&["exam", "start", "--from", "Cargo.toml", "--print"], "Cargo.toml: the file: is neither FHIR".to_owned()),
+        (&["exam", "start", "--from", "no-such.json", "--print"], "no-such.json: there is no such file".to_owned()),
         (&["--logbook", "no-such.db", "exam", "list"], "error: no-such.db: there is no such logbook\n".to_owned()),
         (&["--logbook", "Cargo.toml", "exam", "list"], "not a Dioptray logbook".to_owned()),
     ];
@@ -202,6 +214,105 @@ fn what_cannot_be_exported_is_refused() -> Tested {
         assert_eq!((said.code, said.out.as_str()), (Some(1), ""), "{arguments:?} said {}", said.err);
         assert!(said.err.contains(message), "{arguments:?} said {}", said.err);
     }
+    let exams: Value = serde_json::from_str(&say(&room, &["exam", "list", "--json"])?.out)?;
+    assert_eq!(exams["exams"].as_array().map(Vec::len), Some(2), "an exam began without its glasses");
+    Ok(())
+}
+
+#[test]
+fn dicom_is_a_file_with_the_refraction_and_one_beside_it_for_each_way_of_reading() -> Tested {
+    let room = room_with_two_exams()?;
+    let (file, beside) = (room.file("exam.dcm"), room.file("exam-acuity-corrected.dcm"));
+    let [out, other] = [&file, &beside].map(|path| path.display().to_string());
+    let export = ["exam", "export", "1", "--as", "dicom", "--out", &out];
+    let said = say(&room, &export)?;
+    assert_eq!((said.code, said.err.as_str()), (Some(0), ""));
+    assert_eq!(said.out, format!("exam 1 as dicom: {out}\nexam 1 as dicom: {other}\n"));
+    for path in [&file, &beside] {
+        assert_eq!(fs::read(path)?.get(128..132), Some(&b"DICM"[..]), "{}", path.display());
+    }
+    // one of them is there: neither is written
+    fs::remove_file(&file)?;
+    let said = say(&room, &export)?;
+    assert_eq!((said.code, said.out.as_str()), (Some(1), ""));
+    assert_eq!(said.err, format!("error: {other}: there is such a file already: --force replaces it\n"));
+    assert!(!file.exists());
+    let answer: Value = serde_json::from_str(&say(&room, &[&export[..], &["--force", "--json"]].concat())?.out)?;
+    assert_eq!(answer, serde_json::json!({ "exam": 1, "as": "dicom", "file": out, "beside": [other] }));
+    let said = say(&room, &["exam", "export", "1", "--as", "dicom"])?;
+    assert!(said.err.contains("dicom makes 2 files: name the first with --out FILE"), "{}", said.err);
+    Ok(())
+}
+
+#[test]
+fn an_exam_begins_with_the_glasses_of_another_system() -> Tested {
+    let room = room_with_two_exams()?;
+    for (number, form, file) in
+        [("3", "fhir", "exam.json"), ("4", "fhir-r4b", "exam-4b.json"), ("5", "dicom", "exam.dcm")]
+    {
+        let path = room.file(file);
+        let path = path.to_str().ok_or("odd path")?;
+        let said = say(&room, &["exam", "export", "1", "--as", form, "--out", path])?;
+        assert_eq!(said.code, Some(0), "{}", said.err);
+        let said = say(&room, &["exam", "start", "--from", path, "--print", "--keys", "i", "--size", "120x50"])?;
+        assert_eq!(said.code, Some(0), "{}", said.err);
+        assert!(said.out.contains(&format!("Exam {number}")), "{}", said.out);
+        let begun: Value = serde_json::from_str(&say(&room, &["exam", "show", number, "--json"])?.out)?;
+        let old = |eye: &str| begun[eye]["old_glasses"].clone();
+        assert_eq!(old("right"), serde_json::json!({ "sphere": -4.0, "cylinder": -0.75, "axis": 30.0 }), "{form}");
+        assert_eq!(old("left"), serde_json::json!({ "sphere": -2.5, "cylinder": 0.0, "axis": 180.0 }), "{form}");
+        assert!(said.out.contains("-4.00/-0.75x30"), "{}", said.out);
+    }
+    Ok(())
+}
+
+#[test]
+fn what_has_no_place_in_an_exam_is_said_and_kept_as_a_note() -> Tested {
+    let room = Room::new()?;
+    let lens = r#"{"eye": "left", "sphere": -1, "prism": [{"amount": 2, "base": "in"}]}"#;
+    let file = room.write(
+        "glasses.json",
+        &format!(r#"{{"resourceType": "VisionPrescription", "status": "active", "lensSpecification": [{lens}]}}"#),
+    )?;
+    let said = say(&room, &["exam", "start", "--from", &file, "--print"])?;
+    let words = "Present glasses, from a file: left eye prism 2.00 base in.";
+    assert_eq!((said.code, said.err), (Some(0), format!("note: {words} This stands in a note on the record.\n")));
+    let begun: Value = serde_json::from_str(&say(&room, &["exam", "show", "1", "--json"])?.out)?;
+    assert_eq!(begun["notes"], serde_json::json!([words]));
+    assert!(begun["right"].get("old_glasses").is_none(), "{begun}");
+    Ok(())
+}
+
+#[test]
+fn what_a_killed_export_left_is_swept_by_the_next() -> Tested {
+    let room = room_with_two_exams()?;
+    fs::create_dir(room.file("out"))?;
+    let [left, written] =
+        ["out/.dioptray-Ab12Cd.unfinished", "out/.dioptray-Ef34Gh.unfinished"].map(|name| room.file(name));
+    let mine = room.file("out/.dioptray-notes");
+    for path in [&left, &written, &mine] {
+        fs::write(path, "half a record")?;
+    }
+    let still_written = fs::File::open(&written)?;
+    still_written.lock()?;
+    let file = room.file("out/card.txt");
+    let file = file.to_str().ok_or("odd path")?;
+    let said = say(&room, &["exam", "export", "1", "--as", "card", "--out", file])?;
+    assert_eq!(said.code, Some(0), "{}", said.err);
+    assert!(!left.exists(), "a record stays where nobody looks for it");
+    assert!(written.exists(), "another program is writing it");
+    assert!(mine.exists(), "it is not ours");
+    Ok(())
+}
+
+#[test]
+fn letters_that_the_page_cannot_draw_are_said() -> Tested {
+    let room = Room::new()?;
+    exam(&room, &[], "-4<enter>ai<enter>漢字<enter><esc>Cy")?;
+    let file = room.file("exam.pdf");
+    let said = say(&room, &["exam", "export", "1", "--as", "pdf", "--out", file.to_str().ok_or("odd path")?])?;
+    assert_eq!(said.code, Some(0));
+    assert!(said.err.starts_with("note: pdf: the face of the page") && said.err.contains("U+6F22"), "{}", said.err);
     Ok(())
 }
 
@@ -215,6 +326,9 @@ fn pages_go_to_a_pipe_or_a_file() -> Tested {
     let said = say(&room, &["exam", "export", "1", "--as", "pdf", "--out", file.to_str().ok_or("odd path")?])?;
     assert_eq!(said.code, Some(0), "{}", said.err);
     assert_eq!(fs::read(file)?, piped);
+    let card = say(&room, &["exam", "export", "1", "--as", "card"])?.out;
+    assert_eq!(say(&room, &["exam", "export", "1", "--as", "card", "--out", "-"])?.out, card);
+    assert!(!std::path::Path::new("-").exists(), "a file of the name -");
     Ok(())
 }
 

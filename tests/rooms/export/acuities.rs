@@ -54,18 +54,27 @@ fn what_is_seen_without_a_letter_is_said_for_what_it_is() -> Checked {
     assert_eq!(value["left"]["pinhole"], "light_perception");
     assert_eq!(value["left"]["with_old_glasses"], "noletter");
     let table = csv(&record)?;
-    let mut reader = csv::Reader::from_reader(table.as_bytes());
+    let mut reader = csv::Reader::from_reader(table.trim_start_matches('\u{feff}').as_bytes());
     let headers = reader.headers()?.clone();
     let rows: Vec<csv::StringRecord> = reader.records().collect::<Result<_, _>>()?;
     let cell = |row: usize, name: &str| {
         let at = headers.iter().position(|header| header == name).ok_or(format!("no column {name}"))?;
         Ok::<_, String>(rows[row][at].to_owned())
     };
-    assert_eq!((cell(0, "acuity_unaided")?, cell(0, "unaided_logmar")?), ("CF".into(), "counting fingers".into()));
-    assert_eq!((cell(1, "acuity_unaided")?, cell(1, "unaided_logmar")?), ("NPL".into(), "no light perception".into()));
-    assert_eq!((cell(1, "acuity_pinhole")?, cell(1, "pinhole_logmar")?), ("PL".into(), "light perception".into()));
-    // the true one, and what the chart said
-    assert_eq!((cell(0, "acuity_prescription")?, cell(0, "prescription_logmar")?), ("6/24".into(), "0.60".into()));
+    for (row, name, words) in [
+        (0, "unaided", "counting fingers"),
+        (1, "unaided", "no light perception"),
+        (1, "pinhole", "light perception"),
+        (1, "old_glasses", "no letter"),
+    ] {
+        assert_eq!(cell(row, &format!("{name}_without_letters"))?, words);
+        for figure in ["test_m", "line_m", "letters", "log_mar"] {
+            assert_eq!(cell(row, &format!("{name}_{figure}"))?, "", "{name} has no {figure}");
+        }
+    }
+    // the true one, 3/12, and what the chart said
+    let figures = ["test_m", "line_m", "letters", "log_mar"].map(|figure| cell(0, &format!("prescription_{figure}")));
+    assert_eq!(figures.into_iter().collect::<Result<Vec<_>, _>>()?, ["3", "12", "0", "0.60"]);
     assert_eq!(cell(0, "prescription_on_chart")?, "6/12, for 6 m at 3 m");
     assert_eq!((cell(0, "chart_m")?, cell(0, "chart_made_for_m")?), ("3".into(), "6".into()));
     assert_eq!(cell(0, "unaided_on_chart")?, "");

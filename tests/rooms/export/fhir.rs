@@ -191,7 +191,8 @@ fn lens(bundle: &mut Value, index: usize) -> &mut Value {
 fn our_checks_refuse_what_a_structure_checker_lets_pass() -> Checked {
     let good = of_adult(Release::R5)?;
     assert_eq!(check(&good), []);
-    let cases: [Spoilt; 20] = [
+    let cases: [Spoilt; 21] = [
+        (|b| lens(b, 0)["product"]["coding"][0]["code"] = json!("contact"), "product.coding.code", "not one of lens"),
         (|b| lens(b, 0)["axis"] = json!(200), "lensSpecification[0].axis", "1 to 180"),
         (|b| lens(b, 0)["axis"] = json!(0), "lensSpecification[0].axis", "1 to 180"),
         (|b| lens(b, 0)["axis"] = json!(90.5), "lensSpecification[0].axis", "whole number"),

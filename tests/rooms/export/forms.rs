@@ -11,7 +11,7 @@ use dioptray::export::csv::csv;
 use dioptray::export::form::Content;
 use dioptray::export::json::json;
 use dioptray::export::listing::{ExamLine, list, show};
-use dioptray::export::pdf::pdf;
+use dioptray::export::pdf::pdf as page;
 use dioptray::export::record::EyeRecord;
 use dioptray::export::saving::SaveFileError;
 use dioptray::export::words;
@@ -23,6 +23,7 @@ use unicode_width::UnicodeWidthStr;
 
 use super::Checked;
 use super::exams::{accepted, adult, applied, opened, record, rx, with_letters};
+use super::read_back::{dicom, pdf, spreadsheet};
 use crate::pictures::Album;
 
 #[test]
@@ -31,7 +32,7 @@ fn an_adult_in_every_form_of_text() -> Checked {
     let record = record(&adult()?, CylinderForm::Minus, Some("N. Examiner"))?;
     for form in RecordForm::ALL.iter().filter(|form| form.content() == Content::Text) {
         let text = String::from_utf8(form.write(&record)?)?;
-        album.text(&format!("{form}_adult"), &text.replace("\r\n", "\n"));
+        album.text(&format!("{form}_adult"), &text.replace("\r\n", "\n").replace('\u{feff}', ""));
     }
     Ok(())
 }
@@ -62,10 +63,8 @@ fn a_record_in_plus_form_has_no_minus_cylinder() -> Checked {
         }
         assert!(powers >= 4 && text.contains("−6.00/+0.75×90") && text.contains("−6.25/+1.00×80"), "{text}");
     }
-    let table = csv(&record)?;
-    let column = table.lines().next().and_then(|head| head.split(',').position(|name| name == "old_cylinder_d"));
-    let column = column.ok_or("no old cylinder")?;
-    assert_eq!(table.lines().nth(1).and_then(|row| row.split(',').nth(column)), Some("0.75"), "{table}");
+    let table = spreadsheet::opened(csv(&record)?.as_bytes())?;
+    assert_eq!(spreadsheet::column(&table, 1, "old_cylinder_d"), Some(&spreadsheet::Cell::Number(0.75)), "{table:?}");
     Ok(())
 }
 
@@ -119,7 +118,7 @@ fn table_reads_back_as_it_was_written() -> Checked {
         ],
     )?;
     let table = csv(&record(&exam, CylinderForm::Minus, None)?)?;
-    let mut reader = csv::Reader::from_reader(table.as_bytes());
+    let mut reader = csv::Reader::from_reader(table.trim_start_matches('\u{feff}').as_bytes());
     let headers = reader.headers()?.clone();
     let column = |name: &str| headers.iter().position(|header| header == name).ok_or(format!("no column {name}"));
     let rows: Vec<csv::StringRecord> = reader.records().collect::<Result<_, _>>()?;
@@ -163,22 +162,24 @@ fn json_has_full_precision_and_leaves_out_what_is_not_known() -> Checked {
 fn page_is_one_page_with_the_figures_and_further_ones_when_needed() -> Checked {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("pages");
     std::fs::create_dir_all(&folder)?;
-    let short = pdf(&record(&adult()?, CylinderForm::Minus, Some("N. Examiner"))?);
+    let short = page(&record(&adult()?, CylinderForm::Minus, Some("N. Examiner"))?)?;
     std::fs::write(folder.join("adult.pdf"), &short)?;
     let text = String::from_utf8_lossy(&short);
     assert!(text.starts_with("%PDF-1.7") && text.trim_end().ends_with("%%EOF"));
     assert!(text.contains("/Count 1"), "a usual exam fits on one page");
-    // the en dash (0x96 of WinAnsi) stands for the minus sign: −5.50 right, −2.75 left, in the order of the page
-    let order = ["(RIGHT EYE)", "<96352E3530>", "(LEFT EYE)", "<96322E3735>"].map(|part| text.find(part));
-    assert!(order.iter().all(Option::is_some) && order.is_sorted(), "{order:?}");
-    let notes: Vec<Event> = (0..30).map(|n| Event::Note(format!("Note {n}: Ж is not in this font, é is."))).collect();
-    let long = pdf(&record(&applied(adult_unfinished()?, &notes)?, CylinderForm::Minus, None)?);
+    let words = pdf::lines(&short)?.concat();
+    let order =
+        ["RIGHT EYE", "−5.50", "174", "LEFT EYE", "−2.75"].map(|part| words.iter().position(|word| word == part));
+    assert!(order.iter().all(Option::is_some) && order.is_sorted(), "{order:?} in {words:?}");
+    let notes: Vec<Event> = (0..30).map(|n| Event::Note(format!("Note {n}: 漢 is not in this font, Ж is."))).collect();
+    let long = page(&record(&applied(adult_unfinished()?, &notes)?, CylinderForm::Minus, None)?)?;
     std::fs::write(folder.join("long.pdf"), &long)?;
     let text = String::from_utf8_lossy(&long);
     assert!(text.contains("/Count 2"), "the notes run on to a second page");
-    assert!(text.contains("(Record of a refraction, exam 14, page 2 of 2)"), "a further page does not say whose it is");
-    assert!(text.contains("missing in the font"), "the page does not say that letters are missing");
-    assert_eq!(short, pdf(&record(&adult()?, CylinderForm::Minus, Some("N. Examiner"))?), "not the same bytes twice");
+    let words = pdf::lines(&long)?.concat().join(" ");
+    assert!(words.contains("Record of a refraction, exam 14, page 2 of 2"), "a further page does not say whose it is");
+    assert!(words.contains("lacks U+6F22:") && words.contains("□ is not in this font, Ж is."), "{words}");
+    assert_eq!(short, page(&record(&adult()?, CylinderForm::Minus, Some("N. Examiner"))?)?, "not the same bytes twice");
     Ok(())
 }
 
@@ -200,11 +201,24 @@ fn every_form_has_a_name_an_ending_a_key_and_its_place_in_the_readme() -> Checke
 
 /// Each form in which a record leaves the program as text, without its line breaks.
 fn in_words(record: &Record) -> Result<Vec<(RecordForm, String)>, dioptray::export::ExportError> {
-    let texts = RecordForm::ALL.iter().filter(|form| **form != RecordForm::Pdf).map(|form| {
+    let texts = RecordForm::ALL.iter().filter(|form| form.content() != Content::Binary).map(|form| {
         let text = String::from_utf8_lossy(&form.write(record)?).split_whitespace().collect::<Vec<_>>().join(" ");
         Ok((*form, text))
     });
     texts.collect()
+}
+
+/// The words of every form, those of the page and of the objects' comments too.
+fn all_in_words(record: &Record) -> Result<Vec<(RecordForm, String)>, Box<dyn std::error::Error>> {
+    let mut texts = in_words(record)?;
+    let page = pdf::lines(&RecordForm::Pdf.write(record)?)?.concat().join(" ");
+    let object = dicom::Object::of_file(&RecordForm::Dicom.write(record)?)?;
+    let comments = object.text((0x10, 0x4000)).ok_or("no comments")?;
+    let label = object.text((0x10, 0x10)).ok_or("no label")?;
+    let number = object.text((0x20, 0x10)).ok_or("no number")?;
+    texts.push((RecordForm::Pdf, page));
+    texts.push((RecordForm::Dicom, format!("{label} {number} {comments}")));
+    Ok(texts.into_iter().map(|(form, text)| (form, text.split_whitespace().collect::<Vec<_>>().join(" "))).collect())
 }
 
 #[test]
@@ -216,13 +230,13 @@ fn no_form_leaves_out_what_must_go_with_a_power() -> Checked {
         Event::Note("Seen in the tent".to_owned()),
     ];
     let draft = applied(opened(), &events)?;
-    for (form, text) in in_words(&record(&draft, CylinderForm::Minus, None)?)? {
+    for (form, text) in all_in_words(&record(&draft, CylinderForm::Minus, None)?)? {
         assert!(text.to_lowercase().contains("draft"), "{form} does not say that the exam is not closed");
     }
     let end = [Event::Finished, Event::Amended("Seen once more".to_owned())];
     let record = record(&applied(draft, &end)?, CylinderForm::Minus, None)?;
     assert!(!record.cautions_in_words.is_empty(), "this exam is to call for a caution");
-    for (form, text) in in_words(&record)? {
+    for (form, text) in all_in_words(&record)? {
         // Markdown has a backslash before what it would else take for a mark
         let text = text.replace('\\', "");
         let always = record.notice.into_iter().chain(["K.M.", "14", "Seen in the tent", "Seen once more"]);
@@ -285,8 +299,13 @@ fn every_form_gives_each_eye_its_own_power() -> Checked {
 /// Whether a form keeps letters as they were entered, whatever they do to a terminal.
 fn keeps_control_characters(form: RecordForm) -> bool {
     match form {
-        // quoted in a table, escaped in JSON, and no terminal shows a page
-        RecordForm::Csv | RecordForm::Fhir | RecordForm::FhirR4b | RecordForm::Json | RecordForm::Pdf => true,
+        // quoted in a table, escaped in JSON, and no terminal shows a page or an object
+        RecordForm::Csv
+        | RecordForm::Fhir
+        | RecordForm::FhirR4b
+        | RecordForm::Dicom
+        | RecordForm::Json
+        | RecordForm::Pdf => true,
         RecordForm::Card | RecordForm::Markdown => false,
     }
 }
@@ -371,7 +390,7 @@ fn an_exam_that_ends_before_it_began_says_so_in_every_form() -> Checked {
     let caution = Caution::EndsBeforeItBegan;
     let wrong = Record::of(adult.state(), head(later, earlier)?);
     assert_eq!(wrong.cautions.first(), Some(&caution), "it is not the first caution");
-    for (form, text) in in_words(&wrong)? {
+    for (form, text) in all_in_words(&wrong)? {
         assert!(text.contains("ends before it began"), "{form} does not say it");
     }
     for right in [head(earlier, later)?, head(earlier, earlier)?] {

@@ -1,11 +1,14 @@
 //! The record and every form in which it leaves the program.
 
 mod acuities;
+mod agreement;
 pub mod exams;
 mod fhir;
 mod forms;
 mod markdown;
 mod prescription;
+mod read_back;
+mod received;
 
 /// What a check returns: any error fails it.
 pub type Checked = Result<(), Box<dyn std::error::Error>>;

@@ -7,6 +7,7 @@ use dioptray::exam::{
     Accepted, Answer, Complaint, Detail, Ending, Event, Exam, NearTask, Prescription, PresentGlasses, ProcedureName,
     RedFlag, Unrefracted,
 };
+use dioptray::export::form::Content;
 use dioptray::export::{Record, RecordForm};
 use dioptray::guide::{self, GuideError, Presentation, Question, Remark};
 use dioptray::optics::{Acuity, CylinderForm, Eye, Eyes, Power};
@@ -85,7 +86,7 @@ fn strong_box() -> Walk {
 
 fn everywhere(walk: &Walk) -> Vec<(RecordForm, String)> {
     let record = Record::of(walk.state(), head(CylinderForm::Minus, None).unwrap());
-    let forms = RecordForm::ALL.iter().filter(|form| **form != RecordForm::Pdf);
+    let forms = RecordForm::ALL.iter().filter(|form| form.content() != Content::Binary);
     forms.map(|form| (*form, String::from_utf8(form.write(&record).unwrap()).unwrap())).collect()
 }
 
