@@ -454,12 +454,15 @@ impl SphereSearch {
             effects.findings.lines[self.eye].retain(|line| line.power.m < least_plus + BY_LINE_FROM_D);
             return;
         }
-        let lost = gained_log_mar(now, Acuity::of_log_mar(least)) >= LINE_LOG_MAR - 1e-9;
+        // where few letters are read a line is lost by chance
+        let least_line = Acuity::of_log_mar(least);
+        let counts = if is_6_18_or_worse(least_line) { 2.0 * LINE_LOG_MAR } else { LINE_LOG_MAR };
+        let lost = gained_log_mar(now, least_line) >= counts - 1e-9;
         if best - power.m > WITHOUT_A_LINE_D - 1e-9 {
             effects.remarks.push(Remark::Unsettled(self.eye));
             effects.base[self.eye] = back;
             self.ended = true;
-        } else if lost && power.m - best >= BY_LINE_FROM_D - 0.1 && !is_6_18_or_worse(Acuity::of_log_mar(least)) {
+        } else if lost && power.m - best >= BY_LINE_FROM_D - 0.1 {
             if again {
                 if power.m - best > WITHOUT_A_LINE_D {
                     effects.remarks.push(Remark::Unsettled(self.eye));
