@@ -39,7 +39,7 @@ pub struct Start {
     /// Keep nothing, even if a logbook is named: for a day when it cannot be written.
     #[arg(long)]
     no_logbook: bool,
-    /// Keys to begin with, like "-4<enter>" or "<tab>x<ctrl-z>"; needs --print.
+    /// Keys to begin with, like "-4<enter>" or "<tab>x<backspace>"; needs --print.
     #[arg(long, value_name = "KEYS", requires = "print", value_parser = values::text())]
     keys: Option<String>,
     /// Speak line by line, without a drawing: for a screen reader, a braille line or a pipe. Each line typed is keys, as --keys

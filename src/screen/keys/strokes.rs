@@ -1,4 +1,4 @@
-//! What is fed to the screen without a terminal: `-4<enter>`, `<tab>`, `<ctrl-z>`, `<click:12,5>`.
+//! What is fed to the screen without a terminal: `-4<enter>`, `<tab>`, `<ctrl-l>`, `<click:12,5>`.
 
 use thiserror::Error;
 

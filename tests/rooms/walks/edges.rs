@@ -86,6 +86,54 @@ fn the_cautions_stand_until_the_first_key_which_puts_them_away_and_does_nothing_
     Ok(())
 }
 
+/// Which terminals report their characters how: POSIX for the locale; the rest common practice, no source.
+#[test]
+fn without_a_locale_that_has_more_only_ascii_is_drawn() -> Result<(), Failure> {
+    let characters = |utf8: bool, term: &str| -> Result<Characters, Failure> {
+        let mut settings = Settings::shipped()?;
+        Surroundings { utf8, no_color: false, term: term.to_owned() }.adapt(&mut settings);
+        Ok(settings.characters)
+    };
+    assert_eq!(characters(true, "xterm-256color")?, Characters::Auto);
+    assert_eq!(characters(false, "xterm-256color")?, Characters::Ascii);
+    assert_eq!(characters(true, "linux")?, Characters::Ascii);
+    let mut chosen = Settings { characters: Characters::Unicode, ..Settings::shipped()? };
+    Surroundings { utf8: false, no_color: false, term: "xterm".to_owned() }.adapt(&mut chosen);
+    assert_eq!(chosen.characters, Characters::Unicode, "what was chosen stands");
+    Ok(())
+}
+
+#[test]
+fn labels_of_every_script_are_seen_whole_and_turn_nothing_round() -> Result<(), Failure> {
+    let details = |label: &str| walk(&format!("i{label}<enter>"), "120x36");
+    assert!(details("山田太郎")?.contains("山田太郎"));
+    // a long line of wide letters is seen at its end while it is typed
+    let long = walk(&format!("i{}末", "山田".repeat(14)), "80x24")?;
+    assert!(long.contains('末'), "{long}");
+    // what only turns the direction of others is not drawn, and what runs from the right is kept to itself
+    assert!(!details("ab\u{202e}cd")?.contains('\u{202e}'));
+    let hebrew = details("אבג")?;
+    let row = hebrew.lines().find(|row| row.contains("אבג")).ok_or("the label is not there")?;
+    let inside = row.split_once('\u{2068}').and_then(|(_, rest)| rest.split_once('\u{2069}')).ok_or("not isolated")?;
+    assert_eq!(inside.0.trim(), "אבג", "{row}");
+    Ok(())
+}
+
+#[test]
+fn letters_begin_the_words_of_a_detail_and_run_no_command() -> Result<(), Failure> {
+    let frame = walk("-4<enter>ianna<enter>", "120x36")?;
+    assert!(frame.contains("anna"), "{frame}");
+    let typed = walk("iCN", "120x36")?;
+    assert!(typed.contains("label or initials") && typed.contains(": CN"), "{typed}");
+    Ok(())
+}
+
+#[test]
+fn no_more_keys_are_fed_than_any_exam_has() {
+    let error = walk(&"u".repeat(10_001), "80x24").unwrap_err().to_string();
+    assert_eq!(error, "10001 keys are too many: at most 10000 are fed");
+}
+
 #[test]
 fn keys_and_sizes_that_cannot_be_read_are_pointed_at() {
     let refused = |keys: &str| walk(keys, "80x24").map(|_| ()).map_err(|error| error.to_string());
