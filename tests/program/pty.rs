@@ -130,6 +130,11 @@ impl Terminal {
         Ok(())
     }
 
+    /// What the terminal shows now.
+    pub fn contents(&self) -> Result<String, Failure> {
+        Ok(self.seen.0.lock().map_err(|_| "the reader broke")?.parser.screen().contents())
+    }
+
     pub fn wait_for(&self, text: &str) -> Result<(), Failure> {
         self.wait(&format!("`{text}`"), |seen| seen.parser.screen().contents().contains(text))
     }
