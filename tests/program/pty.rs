@@ -18,7 +18,7 @@ use portable_pty::{Child, CommandBuilder, ExitStatus, MasterPty, PtySize, native
 
 pub type Failure = Box<dyn Error>;
 
-pub const DEADLINE: Duration = Duration::from_secs(90);
+pub const DEADLINE: Duration = Duration::from_secs(30);
 /// What the screens below are to do.
 const ROLE: &str = "DIOPTRAY_PTY_ROLE";
 

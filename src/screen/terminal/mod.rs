@@ -170,8 +170,10 @@ impl Screen {
 
     fn take(&mut self, event: Event, wakers: &Wakers) -> Result<Option<Ended>, RunError> {
         if let Event::Resize(columns, rows) = event {
-            self.terminal.resize(bounded(columns, rows))?;
-            self.stale = true;
+            let area = bounded(columns, rows);
+            self.terminal.resize(area)?;
+            // what is typed before the next frame is not typed at what it no longer shows
+            (self.seen, self.stale) = (self.seen && view::fits(area), true);
             return Ok(None);
         }
         // what lies under the mouse is what was drawn last
