@@ -8,11 +8,24 @@ use dicom_object::{InMemDicomObject, OpenFileOptions};
 use super::glasses::{Flaw, Glasses, GlassesLens, GlassesPrism, within};
 use crate::optics::{Base, Eye, bounds};
 
+/// The most items of sequences in a file; glasses have a few dozen. The reader goes into each item from within the one around it,
+/// so that a file of nothing but beginnings would lead it too deep.
+const MOST_ITEMS: usize = 256;
+
+/// The tag with which an item begins, in either order of bytes (PS3.5, 7.5).
+const ITEM_BEGINS: [&[u8]; 2] = [&[0xfe, 0xff, 0x00, 0xe0], &[0xff, 0xfe, 0xe0, 0x00]];
+
 /// The glasses of the bytes of a DICOM file.
 ///
 /// # Errors
 /// With the first thing that is not as it must be.
 pub fn glasses(bytes: &[u8]) -> Result<Glasses, Flaw> {
+    let items = bytes.windows(4).filter(|tag| ITEM_BEGINS.contains(tag)).count();
+    if items > MOST_ITEMS {
+        let what =
+            format!("the file has {items} items of sequences: glasses are read where there are at most {MOST_ITEMS}");
+        return Err(Flaw::at("DICOM", what));
+    }
     let file = OpenFileOptions::new()
         .from_reader(bytes)
         .map_err(|error| Flaw::at("DICOM", format!("the file cannot be read: {}", with_causes(&error))))?;

@@ -36,7 +36,7 @@ pub mod view;
 pub mod words;
 
 pub use app::App;
-pub use plain_lines::{PlainLinesError, run_lines};
+pub use plain_lines::run_lines;
 pub use print::{PrintError, Size, print};
 pub use settings::{Settings, SettingsError};
 pub use start::{ScreenStart, Surroundings};

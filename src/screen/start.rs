@@ -57,11 +57,11 @@ impl Surroundings {
 
     /// Whether the terminal may be asked to report keys one by one: an old one may write the request on the screen.
     pub fn reports_keys(&self) -> bool {
-        !self.is_old()
+        cfg!(unix) && !self.term.is_empty() && !self.is_old()
     }
 
     fn is_old(&self) -> bool {
-        matches!(self.term.as_str(), "" | "dumb" | "linux" | "vt100" | "vt220")
+        matches!(self.term.as_str(), "dumb" | "linux" | "vt100" | "vt220")
     }
 
     /// Settings that this terminal can show: no colour where none is wanted, ASCII where it can do no more.

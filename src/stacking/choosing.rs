@@ -11,7 +11,7 @@ use super::span::Reach;
 use super::spent::Spent;
 
 /// What looking at one lens for a place counts for.
-const CHOOSING_STEPS: u64 = 2;
+const CHOOSING_STEPS: u64 = 4;
 /// What weighing its cost counts for, and what it leaves to be found.
 const WEIGHING_STEPS: u64 = 6;
 /// What finding the lenses that may stand in a place counts for.

@@ -251,6 +251,17 @@ fn nothing_in_dicom_is_guessed_at() {
     }
 }
 
+/// The reader goes into each item from within the one around it: so many of them would lead it too deep.
+#[test]
+fn a_file_of_nothing_but_beginnings_is_refused() {
+    let begins = |times: usize| {
+        let tag = [&[0x46, 0, 0x14, 0][..], b"SQ\0\0\xff\xff\xff\xff", &[0xfe, 0xff, 0, 0xe0], &[0xff; 4]].concat();
+        glasses_of(&file(LENSOMETRY, &[tag.repeat(times)])).err().map(|flaw| flaw.to_string()).unwrap_or_default()
+    };
+    assert!(begins(100_000).contains("100000 items of sequences"), "{}", begins(100_000));
+    assert!(begins(256).contains("the file cannot be read"), "{}", begins(256));
+}
+
 #[test]
 fn what_was_exported_comes_back_in_each_eye_in_either_cylinder_form() -> Checked {
     for form in [CylinderForm::Minus, CylinderForm::Plus] {

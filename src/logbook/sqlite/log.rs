@@ -60,6 +60,10 @@ impl Log {
                 break;
             }
             let (number, size) = (word(head, 0)?, word(head, 4)?);
+            // pages are counted from 1
+            if number == 0 {
+                break;
+            }
             uncommitted.push((number, content));
             if size > 0 {
                 pages_after = size;
@@ -78,7 +82,9 @@ impl Log {
 
     /// A file with its log folded into it, as one that has no log.
     pub fn folded_into(&self, mut file: Vec<u8>) -> Vec<u8> {
-        file.resize(self.pages_after as usize * self.page_size, 0);
+        // what is in neither of them is not made up, however many pages the log speaks of
+        let size = (self.pages_after as usize).saturating_mul(self.page_size);
+        file.resize(size.min(file.len() + self.bytes.len()), 0);
         for (number, content) in &self.pages {
             let place = (*number as usize - 1) * self.page_size;
             if let Some(page) = file.get_mut(place..place + self.page_size) {

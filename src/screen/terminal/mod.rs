@@ -170,10 +170,7 @@ impl Screen {
 
     fn take(&mut self, event: Event, wakers: &Wakers) -> Result<Option<Ended>, RunError> {
         if let Event::Resize(columns, rows) = event {
-            let area = bounded(columns, rows);
-            self.terminal.resize(area)?;
-            // what is typed before the next frame is not typed at what it no longer shows
-            (self.seen, self.stale) = (self.seen && view::fits(area), true);
+            self.resize(columns, rows)?;
             return Ok(None);
         }
         // what lies under the mouse is what was drawn last
@@ -187,7 +184,15 @@ impl Screen {
             After::GoesOn => Ok(None),
             After::NotKept => {
                 // what was typed on the strength of it is not typed at something else
-                self.app.ui.dropped(wakers.events.try_iter().flatten().count());
+                let mut keys = 0;
+                for event in wakers.events.try_iter().flatten() {
+                    match event {
+                        Event::Resize(columns, rows) => self.resize(columns, rows)?,
+                        Event::Key(_) | Event::Paste(_) => keys += 1,
+                        Event::Mouse(_) | Event::FocusGained | Event::FocusLost => {}
+                    }
+                }
+                self.app.ui.dropped(keys);
                 Ok(None)
             }
             After::Leaves => Ok(Some(Ended::Left)),
@@ -196,12 +201,19 @@ impl Screen {
         }
     }
 
+    /// Clears the terminal, which has this size now. It is not asked where its cursor is.
+    fn resize(&mut self, columns: u16, rows: u16) -> io::Result<()> {
+        let area = bounded(columns, rows);
+        self.terminal.resize(area)?;
+        // what is typed before the next frame is not typed at what it no longer shows
+        (self.seen, self.stale) = (self.seen && view::fits(area), true);
+        Ok(())
+    }
+
     /// Draws every cell again, whatever the terminal shows.
     fn draw_all(&mut self) -> Result<Option<Ended>, RunError> {
         let (columns, rows) = crossterm::terminal::size()?;
-        // this clears it too, and does not ask the terminal where its cursor is
-        self.terminal.resize(bounded(columns, rows))?;
-        self.stale = true;
+        self.resize(columns, rows)?;
         Ok(None)
     }
 

@@ -47,6 +47,7 @@ use ratatui::style::Style;
 
 use super::app::App;
 use super::page::Page;
+use super::settings::Characters;
 use super::theme::{Glyphs, Theme};
 use super::ui::Panel;
 use crate::optics::{Eye, Eyes};
@@ -80,8 +81,10 @@ pub fn fits(area: Rect) -> bool {
 }
 
 /// What is open instead of the frame, as lines of text: a page, a sheet, the drawer, the trail, the list of procedures.
-fn opened(app: &App, glyphs: &'static Glyphs) -> Vec<String> {
+fn opened(app: &App) -> Vec<String> {
     const ROOM: Rect = Rect { x: 0, y: 0, width: 100, height: 60 };
+    // rules and frames are told from signs by their characters, which in ASCII are the same
+    let glyphs = Glyphs::chosen(Characters::Unicode);
     let mut buffer = Buffer::empty(ROOM);
     let mut pen = Pen { buffer: &mut buffer, theme: Theme::named(app.ui.theme), glyphs, hits: Hits::default() };
     match (&app.ui.page, app.ui.panel) {
@@ -95,7 +98,7 @@ fn opened(app: &App, glyphs: &'static Glyphs) -> Vec<String> {
     }
     let rows = buffer.content().chunks(usize::from(ROOM.width));
     let text = |row: &[Cell]| row.iter().map(Cell::symbol).collect::<String>();
-    let is_frame = |c: char| c.is_whitespace() || matches!(c, '│' | '─' | '┌' | '┐' | '└' | '┘' | '|' | '-' | '+');
+    let is_frame = |c: char| c.is_whitespace() || matches!(c, '│' | '─' | '┌' | '┐' | '└' | '┘');
     rows.map(text).map(|row| row.trim_matches(is_frame).to_owned()).filter(|row| !row.is_empty()).collect()
 }
 
@@ -109,7 +112,7 @@ pub fn in_words(app: &App, glyphs: &'static Glyphs) -> Vec<String> {
     if leads(app) {
         lines.extend(guide::in_words(app));
     }
-    lines.extend(opened(app, glyphs));
+    lines.extend(opened(app));
     lines.extend(app.ui.prompt.as_ref().map(|prompt| line::in_words(app, prompt)));
     lines.into_iter().map(|line| glyphs.spell(&line)).collect()
 }

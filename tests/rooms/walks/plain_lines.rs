@@ -1,6 +1,7 @@
 //! The screen line by line: the same decisions, and what is new said once.
 
 use dioptray::exam::Strategy;
+use dioptray::screen::settings::Characters;
 use dioptray::screen::{ScreenStart, Settings, print, run_lines};
 
 use super::Failure;
@@ -31,6 +32,33 @@ fn what_changed_is_said_and_nothing_else() -> Result<(), Failure> {
     assert!(said[6].contains("wanted -4.25") && said[6].contains("1: "), "{}", said[6]);
     assert!(said[7].starts_with("undone"), "{}", said[7]);
     assert_eq!(said.len(), 9, "nothing is said after leaving: {said:?}");
+    Ok(())
+}
+
+/// A rule of a panel and a sign look alike in ASCII.
+#[test]
+fn no_sign_is_lost_in_lists_and_pages() -> Result<(), Failure> {
+    for characters in [Characters::Unicode, Characters::Ascii] {
+        let settings = Settings { characters, ..Settings::shipped()? };
+        let said = said(options(settings)?, &["d", "<esc>", "-4", "w-4.25", "a", "i"])?;
+        assert!(said[1].lines().any(|line| line.starts_with("-0.50")), "{}", said[1]);
+        assert!(!said[1].lines().any(|line| line.starts_with("0.50")), "{}", said[1]);
+        assert!(said[6].contains("power accepted") && said[6].contains("-4.00"), "{}", said[6]);
+    }
+    Ok(())
+}
+
+#[test]
+fn what_is_no_line_of_keys_is_refused_and_does_nothing() -> Result<(), Failure> {
+    let long = "x".repeat(5000);
+    let mut out = Vec::new();
+    let lines = [b"-4\n".as_slice(), b"\xff\n", long.as_bytes(), b"\n<click:1,1>\n<entre>\nu\n"].concat();
+    run_lines(options(Settings::shipped()?)?, lines.as_slice(), &mut out)?;
+    let text = String::from_utf8(out)?;
+    let said: Vec<&str> = text.split("\n\n").collect();
+    assert!(said[2].contains("not UTF-8") && said[3].contains("more than 4096 bytes"), "{said:?}");
+    assert!(said[4].contains("nothing here to point at") && said[5].contains("names no key"), "{said:?}");
+    assert!(said[6].starts_with("undone"), "the lens was the last step: {said:?}");
     Ok(())
 }
 
