@@ -13,7 +13,7 @@ use dioptray::guide::{self, Guide};
 use dioptray::kit::Stock;
 use dioptray::kit::shipped::demo_box;
 use dioptray::optics::{Acuity, Eye, Power};
-use dioptray::screen::{ScreenStart, Settings, print};
+use dioptray::screen::{PrintForm, ScreenStart, Settings, print};
 use dioptray::session::{Journal, RecordError, SaveError, Session, Step};
 
 /// What a journal was asked for.
@@ -186,7 +186,7 @@ fn a_disk_that_does_not_take_what_is_kept_is_said_on_the_screen() {
         let settings = Settings::shipped().unwrap();
         let start =
             ScreenStart { session, settings, choices: None, goes_on: None, cautions: false, reports_keys: false };
-        print(start, keys, "120x36".parse().unwrap()).unwrap()
+        print(start, keys, "120x36".parse().unwrap(), PrintForm::Text).unwrap()
     };
     let says_why = |frame: &str| frame.contains("not yet on the disk (input/output error)");
     let is_on_top = |frame: &str| frame.lines().next().is_some_and(|top| top.contains("NOT YET ON THE DISK"));
