@@ -39,5 +39,5 @@ pub use app::App;
 pub use plain_lines::run_lines;
 pub use print::{PrintError, Size, print};
 pub use settings::{Settings, SettingsError};
-pub use start::{ScreenStart, Surroundings};
+pub use start::{AtStart, ScreenStart, Surroundings};
 pub use terminal::{RunError, is_there, run};

@@ -1,5 +1,7 @@
 //! What belongs to the screen alone: focus, the typed line, open panels. None of it is part of the exam.
 
+use std::rc::Rc;
+
 use super::field::{Field, rows};
 use super::keys::{Action, Chord, Context};
 use super::page::{Confirmation, Page};
@@ -60,6 +62,8 @@ pub enum Sheet {
     Help(u16),
     /// What to be careful about in this exam and in all.
     Cautions,
+    /// What had to be said at the start, from a line on.
+    Notes(u16),
     /// The prescription as it would be written now, from a line on.
     Prescription(u16),
 }
@@ -151,6 +155,8 @@ pub struct Ui {
     pub prompt: Option<Prompt>,
     /// What lies over the screen, if anything does.
     pub sheet: Option<Sheet>,
+    /// What had to be said at the start.
+    pub notes: Rc<[String]>,
     /// What stands in the place of the eyes, if anything does.
     pub page: Option<Page>,
     /// The question that waits for its answer, if one does.
@@ -190,6 +196,7 @@ impl Ui {
             panel: Panel::Cells,
             prompt: None,
             sheet: None,
+            notes: Rc::default(),
             page: None,
             asks: None,
             carrying: None,

@@ -13,6 +13,7 @@ mod other_procedures;
 mod practice;
 mod pty;
 mod records;
+mod soak;
 mod terminal;
 
 #[path = "../support/invented.rs"]

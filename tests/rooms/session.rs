@@ -184,8 +184,15 @@ fn a_disk_that_does_not_take_what_is_kept_is_said_on_the_screen() {
     let walk = |journal: Box<dyn Journal>, keys| {
         let session = Session::new(exam(), journal);
         let settings = Settings::shipped().unwrap();
-        let start =
-            ScreenStart { session, settings, choices: None, goes_on: None, cautions: false, reports_keys: false };
+        let start = ScreenStart {
+            session,
+            settings,
+            choices: None,
+            goes_on: None,
+            cautions: false,
+            said: dioptray::screen::AtStart::default(),
+            reports_keys: false,
+        };
         print(start, keys, "120x36".parse().unwrap()).unwrap()
     };
     let says_why = |frame: &str| frame.contains("not yet on the disk (input/output error)");
