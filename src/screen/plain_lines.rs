@@ -35,8 +35,11 @@ pub fn run_lines(options: ScreenStart, mut from: impl BufRead, to: &mut dyn Writ
                 to.flush()?;
             }
             Ok(keys) => {
-                if take(&mut app, &keys) == After::Leaves {
-                    return Ok(());
+                match take(&mut app, &keys) {
+                    After::Leaves => return Ok(()),
+                    // what could not be kept is given again whole, and not added to
+                    After::NotKept => app.ui.prompt = None,
+                    After::GoesOn | After::StepsAside | After::DrawsAll => {}
                 }
                 say(&app, glyphs, &mut said, to)?;
             }

@@ -260,13 +260,15 @@ impl Ui {
         }
     }
 
-    /// Says that something was done.
+    /// Says that something was done. A question whose words are gone then waits for no answer.
     pub fn done(&mut self, text: impl Into<String>) {
+        self.asks = None;
         self.says = Some(Says { tone: Tone::Done, text: text.into() });
     }
 
-    /// Says that something was refused.
+    /// Says that something was refused. A question whose words are gone then waits for no answer.
     pub fn refused(&mut self, text: impl Into<String>) {
+        self.asks = None;
         self.says = Some(Says { tone: Tone::Refused, text: text.into() });
     }
 

@@ -2,7 +2,7 @@
 //! must have kept and must show.
 
 use std::cell::RefCell;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::rc::Rc;
 
 use dioptray::exam::{CheckedStep, Event, Exam, Opening, Repeats};
@@ -11,7 +11,7 @@ use dioptray::frame::FittedFrame;
 use dioptray::frame::shipped::demo_frame;
 use dioptray::kit::Stock;
 use dioptray::kit::shipped::demo_box;
-use dioptray::logbook::Found;
+use dioptray::logbook::{Found, Logbook};
 use dioptray::optics::{CylinderForm, Power};
 use dioptray::screen::settings::Characters;
 use dioptray::screen::theme::Glyphs;
@@ -40,6 +40,17 @@ impl Taken {
     pub fn steps(&self) -> usize {
         self.exams.iter().map(Vec::len).sum()
     }
+}
+
+/// The steps of each exam of a logbook, the first exam first.
+pub fn kept(path: &Path) -> Result<Vec<Vec<Vec<Event>>>, Failure> {
+    let logbook = Logbook::open_read_only(path)?;
+    let numbers = logbook.index()?.into_iter().rev().map(|exam| exam.number);
+    let steps = numbers.map(|number| {
+        let steps = logbook.read_exam(number)?.steps.into_iter();
+        Ok(steps.map(|step| step.events).collect())
+    });
+    steps.collect()
 }
 
 struct Counting(Rc<RefCell<Taken>>);
