@@ -26,6 +26,8 @@ pub struct Exam {
     /// States after the first of the steps that stand, as many as each is named with, the fewest first: from these undo goes
     /// on. They are made when something is undone.
     behind: Vec<(usize, State)>,
+    /// The revision before the last step, where that was an undo.
+    undone: Option<u64>,
 }
 
 /// Two exams are equal when the same happened in them, whatever their revisions.
@@ -88,7 +90,16 @@ impl Exam {
     /// Begins an exam.
     pub fn open(opening: Opening) -> Self {
         let (state, revision) = (State::opened(&opening), fresh());
-        Self { opening, steps: Vec::new(), standing: 0, state, revision, lineage: revision, behind: Vec::new() }
+        Self {
+            opening,
+            steps: Vec::new(),
+            standing: 0,
+            state,
+            revision,
+            lineage: revision,
+            behind: Vec::new(),
+            undone: None,
+        }
     }
 
     /// An exam as it was kept: how it began, and every step since, undo and redo among them.
@@ -171,6 +182,12 @@ impl Exam {
         self.lineage
     }
 
+    /// Whether the last step was an undo and the exam was at this revision before it: what stands is then a beginning of what
+    /// stood there.
+    pub fn was_undone_from(&self, revision: u64) -> bool {
+        self.undone == Some(revision)
+    }
+
     /// A step without events as yet; [`CheckedStep::then`] checks one after the other.
     pub fn step(&self) -> CheckedStep {
         self.checked(Vec::new(), self.state.clone())
@@ -226,7 +243,8 @@ impl Exam {
             return;
         }
         self.state = step.after;
-        self.revision = fresh();
+        let before = std::mem::replace(&mut self.revision, fresh());
+        self.undone = StepKind::of(&step.events).undoes().then_some(before);
         match StepKind::of(&step.events) {
             StepKind::Undoes => {
                 self.standing -= 1;

@@ -33,7 +33,12 @@ impl App {
             let before = std::mem::replace(&mut self.ui, ui);
             self.keep_choices((before.form, before.theme));
             if let Some(Err(refusal)) = request.map(|request| self.run(request)) {
+                // a line that was not taken stays, to be taken again
+                self.ui.prompt = before.prompt;
                 self.ui.refused(refusal.to_string());
+                if refusal.is_not_kept() && after == After::GoesOn {
+                    after = After::NotKept;
+                }
             }
         }
         self.say_once_that_the_disk_fails();
