@@ -85,7 +85,9 @@ fn take(app: &mut App, keys: &[Chord]) -> After {
             after @ (After::Leaves | After::NotKept) => return after,
         }
     }
-    if app.ui.prompt.is_some() && !keys.ends_with(&[enter]) { app.handle(&Input::Key(enter)) } else { After::GoesOn }
+    // a line of which not all was taken is not taken for the whole
+    let is_whole = app.ui.prompt.as_ref().is_some_and(|prompt| prompt.fault.is_none());
+    if is_whole && !keys.ends_with(&[enter]) { app.handle(&Input::Key(enter)) } else { After::GoesOn }
 }
 
 /// Says what was not said of the screen before, and what was done or refused.

@@ -26,6 +26,11 @@ const KILLED_AT: [&str; 11] =
 /// Calls of which the disk has a say.
 const FAILING: [&str; 5] = ["pwrite64", "fsync", "fdatasync", "ftruncate", "unlink"];
 
+/// The program that is tried: a copy of it, where another user tries it.
+fn program() -> PathBuf {
+    std::env::var_os("DIOPTRAY_TEST_PROGRAM").unwrap_or_else(|| env!("CARGO_BIN_EXE_dioptray").into()).into()
+}
+
 /// The program in a folder of its own.
 struct Room {
     folder: TempDir,
@@ -33,8 +38,11 @@ struct Room {
 
 impl Room {
     fn new() -> Result<Self, Failure> {
-        let folder = tempfile::tempdir()?;
-        fs::write(folder.path().join("lines"), LINES.join("\n") + "\nq\n")?;
+        Self::with(tempfile::tempdir()?, LINES.join("\n") + "\nq\n")
+    }
+
+    fn with(folder: TempDir, lines: String) -> Result<Self, Failure> {
+        fs::write(folder.path().join("lines"), lines)?;
         Ok(Self { folder })
     }
 
@@ -52,7 +60,7 @@ impl Room {
         command.args(["-f", "-qq", "-o"]).arg(self.file("calls"));
         command.args(["-e", &format!("trace={calls}")]);
         command.args(inject.iter().flat_map(|inject| ["-e", inject]));
-        command.arg(env!("CARGO_BIN_EXE_dioptray")).args(["--plain-lines", "--logbook"]).arg(self.logbook());
+        command.arg(program()).args(["--plain-lines", "--logbook"]).arg(self.logbook());
         self.run(command)
     }
 
@@ -67,7 +75,7 @@ impl Room {
     }
 
     fn untraced(&self, arguments: &[&str]) -> Result<Output, Failure> {
-        let mut command = Command::new(env!("CARGO_BIN_EXE_dioptray"));
+        let mut command = Command::new(program());
         command.args(arguments).arg("--logbook").arg(self.logbook());
         self.run(command)
     }
@@ -224,5 +232,25 @@ fn while_each_of_its_system_calls_fails_it_says_what_it_has_kept() -> Result<(),
         }
     }
     println!("failures that were said: {said:?}");
+    Ok(())
+}
+
+/// A lens in and out again until there is no room: what was said to be done until then is there, and can be read.
+#[test]
+#[ignore = "needs a small file system, by `.ci/long`"]
+fn until_a_disk_is_full() -> Result<(), Failure> {
+    let disk = std::env::var_os("DIOPTRAY_SMALL_DISK").ok_or("DIOPTRAY_SMALL_DISK names no folder")?;
+    let lines = ["-4", "x"].repeat(5000);
+    let room = Room::with(tempfile::tempdir_in(disk)?, lines.join("\n") + "\nq\n")?;
+    let out = room.untraced(&["--plain-lines"])?;
+    assert!(out.status.success(), "{:?}", String::from_utf8_lossy(&out.stderr));
+    let said = answers(&out)?;
+    let refused = said.iter().position(|answer| answer.contains("the disk is full")).ok_or("it is never full")?;
+    let done = lines.iter().zip(said.iter().skip(1)).filter(|(_, answer)| !is_told_undone(answer));
+    let expected = steps_of(done.map(|(line, _)| *line))?;
+    assert_eq!(with_steps(kept(&room.logbook())?), expected);
+    let checked = room.untraced(&["logbook", "check"])?;
+    assert!(checked.status.success(), "{}", String::from_utf8_lossy(&checked.stderr));
+    println!("{refused} answers until the disk was full, {} steps kept", expected.iter().map(Vec::len).sum::<usize>());
     Ok(())
 }

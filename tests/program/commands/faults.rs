@@ -322,6 +322,48 @@ fn choices_that_cannot_be_read_are_said_and_stay() -> Tested {
 }
 
 #[test]
+fn a_longer_line_than_is_taken_is_not_taken_for_the_whole() -> Tested {
+    let room = Room::new()?;
+    let small_box = room.small_box()?;
+    let (label, rest) = ("N".repeat(60), "more");
+    let typed = format!("i<enter>{label}{rest}");
+    let frame = walk(&room, &["--new"], &typed)?.out;
+    assert!(frame.contains("at most 60 characters"), "{frame}");
+    let top = |frame: &str| frame.lines().next().unwrap_or_default().to_owned();
+    let frame = walk(&room, &["--new"], &format!("{typed}<enter>"))?.out;
+    assert!(frame.contains("only the first 60 characters") && !top(&frame).contains("NNN"), "{frame}");
+    let frame = walk(&room, &["--new"], &format!("{typed}<enter><enter>"))?.out;
+    assert!(top(&frame).contains(&label), "{frame}");
+    let lines = format!("{typed}\ni\nq\n");
+    let said = room.say_with_input(&["--box", &small_box, "--new", "--plain-lines"], &lines)?.out;
+    assert!(
+        said.contains("at most 60 characters") && !said.contains(&format!("label or initials {label}\n")),
+        "{said}"
+    );
+    Ok(())
+}
+
+#[test]
+fn where_no_power_stands_none_is_compared() -> Tested {
+    let room = Room::new()?;
+    let box_file = room.write(
+        "forty.yaml",
+        "box: Forty\nid: forty\nlenses:\n  - {kind: sphere, powers: [\"+1.00 to +40.00 by 1\"], each: 2}\n",
+    )?;
+    let frame = super::room::TWO_CELLS.replace("gap_mm: 7.5", "gap_mm: 25");
+    let frame_file = room.write("gaps.yaml", &frame)?;
+    let lines = "<right>\n+40\nw-1\n<esc>\ng\n1\nq\n";
+    let said = room.say_with_input(&["--box", &box_file, "--frame", &frame_file, "--plain-lines"], lines)?;
+    assert!(
+        said.out.contains("wanted -1.00") && said.out.contains("take +40.00 sphere out of 2 first"),
+        "{}",
+        said.out
+    );
+    assert!(!said.out.contains("NaN"), "{}", said.out);
+    Ok(())
+}
+
+#[test]
 fn a_logbook_is_looked_through_on_request() -> Tested {
     let room = Room::new()?;
     walk(&room, &[], "-1<enter>Cy")?;
