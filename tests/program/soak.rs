@@ -227,7 +227,7 @@ fn soak(lasts: Duration, pause: Duration, seed: u64, mut say: impl FnMut(&str)) 
         if steps >= STEPS_OF_AN_EXAM || soak.twin.app.state().finished {
             soak.next()?;
         }
-        if samples.last().is_none_or(|(at, _)| begun.elapsed() - *at > lasts / 60) {
+        if samples.last().is_none_or(|(at, _)| begun.elapsed() > *at + lasts / 60) {
             samples.push((begun.elapsed(), soak.memory()?));
             let (exams, steps) = (soak.twin.taken().exams.len(), soak.twin.taken().steps());
             let (at, memory) = samples[samples.len() - 1];

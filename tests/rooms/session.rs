@@ -290,7 +290,7 @@ fn undo_goes_on_from_what_it_has_passed() {
     let mut before = vec![(session.state().clone(), session.guide().clone())];
     let step = |session: &mut Session, number: usize| {
         let led = match session.guide().running() {
-            _ if number % 3 == 0 => Step::from(Event::Note(format!("step {number}"))),
+            _ if number.is_multiple_of(3) => Step::from(Event::Note(format!("step {number}"))),
             None => best_sphere(session).into(),
             Some(_) => guide::answer(session.guide(), session.exam(), Answer::Read(Acuity::of_6_m(60.0)))
                 .or_else(|_| guide::leave(session.guide(), session.exam()))
