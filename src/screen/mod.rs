@@ -43,5 +43,5 @@ pub use plain_lines::run_lines;
 pub use print::{PrintError, Size, print};
 pub use printed::PrintForm;
 pub use settings::{Settings, SettingsError};
-pub use start::{ScreenStart, Surroundings};
+pub use start::{AtStart, ScreenStart, Surroundings};
 pub use terminal::{RunError, is_there, run};

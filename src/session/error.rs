@@ -80,14 +80,14 @@ pub enum RecordError {
 }
 
 impl RecordError {
-    /// Whether a step could have been taken, but not kept.
+    /// Whether it could have been done, but for the logbook: whatever was typed after it was meant for another screen.
     pub fn is_not_kept(&self) -> bool {
         match self {
             Self::Step(step) => step.is_not_kept(),
+            Self::Logbook(_) => true,
             Self::NoLogbook
             | Self::NoSuchExam { .. }
             | Self::OpenElsewhere { .. }
-            | Self::Logbook(_)
             | Self::Export(_)
             | Self::File(_) => false,
         }

@@ -197,6 +197,71 @@ fn a_limit_on_the_size_of_files_is_told_like_a_full_disk() -> Result<(), Failure
     Err("the limit is never reached".into())
 }
 
+/// The answer of the disk comes later than the frame, and is shown when it comes, without any key.
+#[test]
+fn a_disk_that_fails_is_said_when_it_is_known() -> Result<(), Failure> {
+    let folder = tempfile::tempdir()?;
+    let inner = program(folder.path());
+    let mut command = CommandBuilder::new("strace");
+    command.args(["-f", "-qq", "-o", "/dev/null", "-e", "trace=fdatasync"]);
+    command.args(["-e", "inject=fdatasync:error=EIO:delay_enter=500000"]);
+    command.args(inner.get_argv().iter().cloned());
+    command.env("HOME", folder.path());
+    command.env_remove("DIOPTRAY_LOGBOOK");
+    let mut terminal = Terminal::run(command)?;
+    terminal.wait_for("RIGHT EYE")?;
+    terminal.wait_for("NOT YET ON THE DISK")?;
+    terminal.type_keys(" q")?;
+    terminal.end()?;
+    Ok(())
+}
+
+/// What is written above the screen is not seen on it.
+#[test]
+fn what_has_to_be_said_at_the_start_stands_on_the_screen() -> Result<(), Failure> {
+    let folder = tempfile::tempdir()?;
+    let logbook = folder.path().join("logbook");
+    let mut terminal = Terminal::run(program(folder.path()))?;
+    terminal.wait_for("RIGHT EYE")?;
+    terminal.type_keys(" -4\r")?;
+    terminal.wait_for("-4.00 in right 1")?;
+    terminal.type_keys("q")?;
+    terminal.end()?;
+    let kept = rusqlite::Connection::open(&logbook)?;
+    kept.execute(
+        "INSERT INTO step (exam, number, at, format, events) VALUES (1, 2, '2026-03-01T09:30:00Z', 1, '[{\"newer\":1}]')",
+        [],
+    )?;
+    // as a program leaves it that is killed, when its log is lost
+    kept.execute("INSERT INTO in_use (one) VALUES (1)", [])?;
+    drop(kept);
+    std::fs::write(folder.path().join("choices.yaml"), "theme: [")?;
+    let mut terminal = Terminal::run(program(folder.path()))?;
+    let said =
+        ["exam 1 was not closed and is not offered", "what it had added last is not", "what was chosen on the screen"];
+    for text in said {
+        terminal.wait_for(text)?;
+    }
+    terminal.resize(80, 24)?;
+    let bottom = "Any key goes on.";
+    terminal.wait_for(said[2])?;
+    while !terminal.contents()?.contains(bottom) {
+        let before = terminal.contents()?;
+        terminal.type_keys("\u{1b}[B")?;
+        terminal.wait("the next line", |seen| seen.parser.screen().contents() != before)?;
+    }
+    // the key that puts it away is the first of a lens
+    terminal.type_keys("-3\r")?;
+    terminal.wait_for("-3.00 in right 1")?;
+    assert!(!terminal.contents()?.contains(bottom));
+    terminal.type_keys("T")?;
+    terminal.wait_for("this choice is not kept")?;
+    terminal.type_keys("q")?;
+    terminal.end()?;
+    assert_eq!(std::fs::read_to_string(folder.path().join("choices.yaml"))?, "theme: [");
+    Ok(())
+}
+
 #[test]
 fn two_figures_that_are_pasted_are_not_one() -> Result<(), Failure> {
     let folder = tempfile::tempdir()?;

@@ -9,11 +9,11 @@ use serde::Serialize;
 
 use super::exams::records::writing_of;
 use super::json::write_line;
-use super::{Context, Outcome, files, values};
+use super::{Context, Outcome, files, note, values};
 use crate::exam::Event;
 use crate::screen::settings::Settings;
 use crate::screen::settings::choices::Choices;
-use crate::screen::{PrintForm, ScreenStart, Size, Surroundings, is_there, print, run, run_lines};
+use crate::screen::{AtStart, PrintForm, ScreenStart, Size, Surroundings, is_there, print, run, run_lines};
 use crate::session::{BeginError, Beginning, Begun};
 
 /// The file beside the logbook that keeps what was chosen on the screen.
@@ -126,12 +126,19 @@ impl Start {
         let mut begun = self.begun(&settings, context, keeps_nothing)?;
         begun.session.take(first)?;
         files::say(&begun.notes);
+        let mut said = AtStart { notes: choices.iter().flat_map(Choices::unread).collect(), hints: Vec::new() };
+        said.notes.iter().for_each(note);
+        for noted in &begun.notes {
+            let to = if noted.is_a_hint() { &mut said.hints } else { &mut said.notes };
+            to.push(noted.to_string());
+        }
         let mut options = ScreenStart {
             session: begun.session,
             settings,
             choices,
             goes_on: begun.goes_on,
             cautions: begun.first,
+            said,
             reports_keys: surroundings.reports_keys(),
         };
         if self.plain_lines {
@@ -143,7 +150,7 @@ impl Start {
             return Ok(Outcome::Done);
         }
         // The keys are for the exam, not for putting the cautions away or saying once more that it goes on.
-        (options.cautions, options.goes_on) = (false, None);
+        (options.cautions, options.goes_on, options.said) = (false, None, AtStart::default());
         let form = self.form.map_or(PrintForm::Text, Form::printed);
         let frame = print(options, self.keys.as_deref().unwrap_or_default(), self.size.unwrap_or_default(), form)?;
         if context.json {

@@ -77,6 +77,7 @@ pub fn run(options: ScreenStart) -> Result<(), RunError> {
     }));
     let taken = Taken::take(options.reports_keys)?;
     let keys = options.settings.keys.clone();
+    options.session.when_the_disk_fails(wakers.caller_of_the_disk());
     wakers.read(move |key| keys.uses(Chord::of_event(key)));
     let ended = Screen::new(options).and_then(|mut screen| screen.drive(&wakers));
     drop(taken);
@@ -157,6 +158,11 @@ impl Screen {
     fn heed(&mut self, call: &Call) -> Result<Option<Ended>, RunError> {
         match call {
             Call::Gone => Err(RunError::Gone),
+            Call::DiskFails => {
+                self.app.say_once_that_the_disk_fails();
+                self.stale = true;
+                Ok(None)
+            }
             #[cfg(unix)]
             Call::Signal(signal_hook::consts::SIGTSTP) => self.step_aside(),
             #[cfg(unix)]

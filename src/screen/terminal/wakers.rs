@@ -27,6 +27,8 @@ pub enum Call {
     Signal(i32),
     /// Nobody is at the other end of the terminal.
     Gone,
+    /// The disk does not take what was kept.
+    DiskFails,
 }
 
 /// What wakes the screen.
@@ -36,6 +38,7 @@ pub struct Wakers {
     /// What came from the terminal.
     pub events: Receiver<io::Result<Event>>,
     reads: Sender<io::Result<Event>>,
+    calls_in: Sender<Call>,
 }
 
 impl Wakers {
@@ -47,8 +50,17 @@ impl Wakers {
         let (calls_in, calls) = unbounded();
         let (reads, events) = bounded(MOST_WAITING);
         listen_for_signals(calls_in.clone())?;
-        watch_for_the_end(calls_in);
-        Ok(Self { calls, events, reads })
+        watch_for_the_end(calls_in.clone());
+        Ok(Self { calls, events, reads, calls_in })
+    }
+
+    /// Calls once the disk fails.
+    pub fn caller_of_the_disk(&self) -> Box<dyn FnOnce() + Send> {
+        let calls = self.calls_in.clone();
+        Box::new(move || {
+            // nobody hears it where the screen has ended
+            let _ = calls.send(Call::DiskFails);
+        })
     }
 
     /// Reads the terminal, once that is taken over.
