@@ -237,7 +237,7 @@ impl fmt::Display for Caution {
             ),
             Self::LargeChange { eye, dioptres } => write!(
                 f,
-                "The {eye} eye is {dioptres:.2} D from the old glasses: check again, and let the person walk about with it."
+                "The {eye} eye is {dioptres:.2} D from the present glasses: check again, and let the person walk about with it."
             ),
             Self::RetinoscopyDiffers { eye } => write!(
                 f,

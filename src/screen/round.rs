@@ -67,7 +67,7 @@ impl App {
     fn keep_choices(&mut self, before: (CylinderForm, ThemeName)) {
         let now = (self.ui.form, self.ui.theme);
         if let Some(Err(error)) = self.choices.as_mut().map(|choices| choices.keep(before, now)) {
-            self.ui.refused(format!("this choice is not kept: {error}"));
+            self.ui.refused(format!("this choice is not saved: {error}"));
         }
     }
 

@@ -27,7 +27,7 @@ pub enum StepError {
     #[error(transparent)]
     Refused(#[from] ExamError),
     /// It could not be saved.
-    #[error("not kept, so not done: {0}")]
+    #[error("not saved, so not done: {0}")]
     NotSaved(#[from] SaveError),
 }
 
@@ -45,7 +45,7 @@ impl StepError {
 #[derive(Debug, thiserror::Error)]
 pub enum RecordError {
     /// There is no logbook.
-    #[error("nothing is kept: there is no logbook")]
+    #[error("nothing is saved: there is no logbook")]
     NoLogbook,
     /// No exam has this number.
     #[error("{}: there is no exam {exam}: {there}", path.display())]

@@ -26,7 +26,7 @@ fn until(what: &str, mut holds: impl FnMut() -> bool) -> Result<(), Failure> {
 }
 
 /// What is said of a step that could not be kept.
-const REFUSED: &str = "not kept, so not done";
+const REFUSED: &str = "not saved, so not done";
 
 fn is_stopped(process: u32) -> bool {
     let stat = std::fs::read_to_string(format!("/proc/{process}/stat")).unwrap_or_default();

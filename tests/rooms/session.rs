@@ -18,7 +18,7 @@ use dioptray::screen::decide::After;
 use dioptray::screen::keys::Chord;
 use dioptray::screen::keys::strokes::{self, Stroke};
 use dioptray::screen::ui::{Input, Tone};
-use dioptray::screen::{App, ScreenStart, Settings, print};
+use dioptray::screen::{App, PrintForm, ScreenStart, Settings, print};
 use dioptray::session::{Journal, Note, OpenedRecord, RecordError, SaveError, Session, Step};
 
 /// What a journal was asked for.
@@ -198,7 +198,7 @@ fn a_disk_that_does_not_take_what_is_kept_is_said_on_the_screen() {
             said: dioptray::screen::AtStart::default(),
             reports_keys: false,
         };
-        print(start, keys, "120x36".parse().unwrap()).unwrap()
+        print(start, keys, "120x36".parse().unwrap(), PrintForm::Text).unwrap()
     };
     let says_why = |frame: &str| frame.contains("not yet on the disk (input/output error)");
     let is_on_top = |frame: &str| frame.lines().next().is_some_and(|top| top.contains("NOT YET ON THE DISK"));
