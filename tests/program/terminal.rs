@@ -207,6 +207,7 @@ fn a_limit_on_the_size_of_files_is_told_like_a_full_disk() -> Result<(), Failure
             shown.contains(done) || shown.contains(REFUSED)
         })?;
         if terminal.contents()?.contains(REFUSED) {
+            terminal.wait_for("the disk is full")?;
             terminal.signal("TERM")?;
             let (status, _) = terminal.end()?;
             assert!(!status.success(), "it is the signal that ends it: {status:?}");
@@ -274,7 +275,7 @@ fn what_has_to_be_said_at_the_start_stands_on_the_screen() -> Result<(), Failure
     terminal.wait_for("-3.00 in right 1")?;
     assert!(!terminal.contents()?.contains(bottom));
     terminal.type_keys("T")?;
-    terminal.wait_for("this choice is not kept")?;
+    terminal.wait_for("this choice is not saved")?;
     terminal.type_keys("q")?;
     terminal.end()?;
     assert_eq!(std::fs::read_to_string(folder.path().join("choices.yaml"))?, "theme: [");
