@@ -4,7 +4,7 @@ use jiff::Timestamp;
 use uuid::{NoContext, Uuid};
 
 use super::beginning::{self, Beginning};
-use super::engine::{EntryOf, NewEntry, NewExam, NewStep};
+use super::engine::{EntryOf, NewEntry, NewExam, NewStep, StepRow};
 use super::error::LogbookError;
 use super::names::{ExamId, ExamNumber, NamedBox};
 use super::once::Written;
@@ -200,16 +200,25 @@ impl Logbook {
         let (opening, beginning) = beginning::decode(self.engine.as_ref(), &rows.opening, self.path(), &what)?;
         let mut steps = Vec::with_capacity(rows.steps.len());
         let mut written = Written::default();
+        // what was added once it was closed, by further steps as in form 1, or by entries
+        let (mut closed, mut added) = (false, Vec::new());
         for (expected, step) in (1..).zip(&rows.steps) {
             let what = format!("step {} of exam {number}", step.number);
-            if step.number != expected {
-                let reason = format!("step {expected} before it is not there");
-                return Err(LogbookError::unreadable(self.path(), &what, reason));
+            match self.step(step, expected, &mut written, &what) {
+                read if closed => added.push((what, read)),
+                Ok(step) => {
+                    closed = step.events.contains(&Event::Finished);
+                    steps.push(step);
+                }
+                Err(why) => return Err(why),
             }
-            let at = row::time(self.path(), &what, &step.at)?;
-            steps.push(StoredStep { at, events: written.decode(&step.events, self.path(), &what)? });
         }
-        let next_step = i64::try_from(steps.len()).map_or(i64::MAX, |steps| steps + 1);
+        let next_step = i64::try_from(rows.steps.len()).map_or(i64::MAX, |steps| steps + 1);
+        for (nth, amendment) in (1..).zip(rows.amendments) {
+            let what = format!("amendment {nth} of exam {number}");
+            let read = self.amendment(amendment, &what);
+            added.push((what, read));
+        }
         let history = steps.iter().map(|step| step.events.clone());
         let mut exam = Exam::replay(opening, history).map_err(|(place, refusal)| {
             let what = format!("step {} of exam {number}", place + 1);
@@ -217,8 +226,15 @@ impl Logbook {
             LogbookError::unreadable(self.path(), &what, reason)
         })?;
         let mut unread = Vec::new();
-        for (nth, amendment) in (1..).zip(rows.amendments) {
-            match self.amended(&mut exam, amendment, &format!("amendment {nth} of exam {number}")) {
+        for (what, read) in added {
+            let taken = read.and_then(|step| match exam.apply(&step.events) {
+                Ok(()) => Ok(step),
+                Err(refusal) => {
+                    let reason = format!("it is nothing to add to this exam: {refusal}");
+                    Err(LogbookError::unreadable(self.path(), &what, reason))
+                }
+            });
+            match taken {
                 Ok(step) => steps.push(step),
                 // what was closed stands whatever was added to it
                 Err(why) => unread.push(why.to_string()),
@@ -235,15 +251,25 @@ impl Logbook {
         })
     }
 
-    /// Adds to a closed exam what was added to it.
-    fn amended(&self, exam: &mut Exam, row: EntryOf, what: &str) -> Result<StoredStep, LogbookError> {
+    fn step(
+        &self,
+        row: &StepRow,
+        expected: i64,
+        written: &mut Written,
+        what: &str,
+    ) -> Result<StoredStep, LogbookError> {
+        if row.number != expected {
+            let reason = format!("step {expected} before it is not there");
+            return Err(LogbookError::unreadable(self.path(), what, reason));
+        }
+        let at = row::time(self.path(), what, &row.at)?;
+        Ok(StoredStep { at, events: written.decode(&row.events, self.path(), what)? })
+    }
+
+    fn amendment(&self, row: EntryOf, what: &str) -> Result<StoredStep, LogbookError> {
         let row = row?;
         let at = row::time(self.path(), what, &row.sealed.entry.at)?;
-        let events: Vec<Event> = row.stored(self.path(), what)?.decode(self.path(), what)?;
-        exam.apply(&events).map_err(|refusal| {
-            LogbookError::unreadable(self.path(), what, format!("it is nothing to add to this exam: {refusal}"))
-        })?;
-        Ok(StoredStep { at, events })
+        Ok(StoredStep { at, events: row.stored(self.path(), what)?.decode(self.path(), what)? })
     }
 
     /// Puts an unfinished exam aside, so that it is not offered again at every start. It stays as it is, and is open again

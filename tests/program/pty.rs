@@ -307,7 +307,7 @@ fn killed_in_the_middle_of_every_step_of_the_guide_it_goes_on_there() -> Result<
         ("31.5\r", "the left eye in mm"),
         ("31\r", "no glasses"),
         ("1", "What do you do close up"),
-        ("1", "neither, or not known"),
+        ("4", "neither, or not known"),
         ("3", "RIGHT EYE, other covered"),
         ("8", "LEFT EYE, other covered"),
         ("7", "1 right: first lens"),

@@ -146,6 +146,25 @@ fn a_terminal_that_says_it_is_endless_is_drawn_as_far_as_anybody_sees() -> Resul
     Ok(())
 }
 
+/// Whoever reads the keys begins to listen later than the first frame is drawn.
+#[test]
+fn a_resize_while_it_starts_is_not_lost() -> Result<(), Failure> {
+    let folder = tempfile::tempdir()?;
+    for _ in 0..12 {
+        let terminal = Terminal::run(program(folder.path()))?;
+        terminal.wait("the screen taken", |seen| seen.parser.screen().alternate_screen())?;
+        terminal.resize(80, 24)?;
+        // what ends the top line of the large one is beyond the edge of the small one
+        terminal.wait("the small screen", |seen| {
+            let top = seen.parser.screen().rows(0, 80).next().unwrap_or_default();
+            top.contains("chart") && top.contains("Exam")
+        })?;
+        terminal.signal("TERM")?;
+        terminal.end()?;
+    }
+    Ok(())
+}
+
 /// A reader that hears only that something new has come forgets keys that came together with a resize.
 #[test]
 fn keys_that_come_with_a_resize_are_not_forgotten() -> Result<(), Failure> {
@@ -188,6 +207,7 @@ fn a_limit_on_the_size_of_files_is_told_like_a_full_disk() -> Result<(), Failure
             shown.contains(done) || shown.contains(REFUSED)
         })?;
         if terminal.contents()?.contains(REFUSED) {
+            terminal.wait_for("the disk is full")?;
             terminal.signal("TERM")?;
             let (status, _) = terminal.end()?;
             assert!(!status.success(), "it is the signal that ends it: {status:?}");
@@ -255,7 +275,7 @@ fn what_has_to_be_said_at_the_start_stands_on_the_screen() -> Result<(), Failure
     terminal.wait_for("-3.00 in right 1")?;
     assert!(!terminal.contents()?.contains(bottom));
     terminal.type_keys("T")?;
-    terminal.wait_for("this choice is not kept")?;
+    terminal.wait_for("this choice is not saved")?;
     terminal.type_keys("q")?;
     terminal.end()?;
     assert_eq!(std::fs::read_to_string(folder.path().join("choices.yaml"))?, "theme: [");

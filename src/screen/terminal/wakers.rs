@@ -91,12 +91,14 @@ fn read_terminal(reads: &Sender<io::Result<Event>>, mut decoder: Decoder<impl Fn
 
 #[cfg(unix)]
 fn listen_for_signals(calls: Sender<Call>) -> io::Result<()> {
-    use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGTSTP};
-    let mut signals = signal_hook::iterator::Signals::new([SIGTERM, SIGHUP, SIGINT, SIGQUIT, SIGTSTP, SIGCONT])?;
+    use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGTSTP, SIGWINCH};
+    // SIGWINCH too: whoever reads the keys hears it only from then on, and a resize before that would be lost
+    let heard = [SIGTERM, SIGHUP, SIGINT, SIGQUIT, SIGTSTP, SIGCONT, SIGWINCH];
+    let mut signals = signal_hook::iterator::Signals::new(heard)?;
     thread::spawn(move || {
         let mut ends = false;
         for signal in &mut signals {
-            let goes_on = matches!(signal, SIGTSTP | SIGCONT);
+            let goes_on = matches!(signal, SIGTSTP | SIGCONT | SIGWINCH);
             // the screen does not heed the first while it writes to a terminal that takes nothing
             if !goes_on && std::mem::replace(&mut ends, true) {
                 thread::sleep(HEEDED_WITHIN);

@@ -300,7 +300,7 @@ fn choices_that_cannot_be_read_are_said_and_stay() -> Tested {
     fs::create_dir(&choices)?;
     let said = start("T\n")?;
     assert!(said.code == Some(0) && said.out.contains(told) && said.out.contains("this is a folder"), "{}", said.out);
-    assert!(said.out.contains("this choice is not kept: "), "{}", said.out);
+    assert!(said.out.contains("this choice is not saved: "), "{}", said.out);
     fs::remove_dir(&choices)?;
     std::os::unix::fs::symlink("nowhere", &choices)?;
     assert!(start("T\n")?.out.contains(told));
@@ -314,7 +314,7 @@ fn choices_that_cannot_be_read_are_said_and_stay() -> Tested {
     // a word of a newer program: nothing else is held up by it
     fs::write(&choices, "theme: {settings: dark, chosen: neon}\n")?;
     let said = start("t\n")?.out;
-    assert!(said.contains("`neon` is no theme here") && !said.contains("not kept"), "{said}");
+    assert!(said.contains("`neon` is no theme here") && !said.contains("not saved"), "{said}");
     assert!(fs::read_to_string(&choices)?.contains("neon"));
     fs::write(&choices, "")?;
     assert!(!start("")?.out.contains("settings hold"));
