@@ -40,8 +40,7 @@ pub mod words;
 
 pub use app::App;
 pub use plain_lines::run_lines;
-pub use print::{PrintError, Size, print};
-pub use printed::PrintForm;
+pub use print::{PrintError, PrintForm, Size, print};
 pub use settings::{Settings, SettingsError};
 pub use start::{AtStart, ScreenStart, Surroundings};
 pub use terminal::{RunError, is_there, run};

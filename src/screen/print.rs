@@ -9,7 +9,7 @@ use thiserror::Error;
 use super::app::App;
 use super::decide::After;
 use super::keys::strokes::{self, Stroke, StrokesError};
-use super::printed::{PrintForm, printed};
+use super::printed::{Recording, ansi, svg, text};
 use super::start::{ScreenStart, start};
 use super::theme::Glyphs;
 use super::ui::Input;
@@ -35,6 +35,19 @@ const MOST: u16 = 1000;
 
 /// The most keys that are fed.
 const MOST_STROKES: usize = 10_000;
+
+/// How frames are printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PrintForm {
+    /// The last as text alone.
+    Text,
+    /// The last as text with the colours that a terminal understands.
+    Ansi,
+    /// The last as a picture in SVG.
+    Svg,
+    /// All of them, a key after the other, to be played in a terminal (asciicast, version 2).
+    Recording,
+}
 
 /// A frame that cannot be printed.
 #[derive(Debug, Error)]
@@ -78,13 +91,21 @@ pub fn print(options: ScreenStart, keys: &str, size: Size, form: PrintForm) -> R
         return Err(PrintError::TooMany(strokes.len()));
     }
     let glyphs = Glyphs::chosen(options.settings.characters);
+    let mut recording = Recording::of(size.columns, size.rows);
     let mut app = start(options);
     let mut terminal = Terminal::new(TestBackend::new(size.columns, size.rows))?;
     let mut hits = Hits::default();
     let mut frame = |app: &App, hits: &mut Hits| {
-        terminal.draw(|frame| *hits = view::draw(app, glyphs, frame.buffer_mut())).map(|_| ())
+        let done = terminal.draw(|frame| *hits = view::draw(app, glyphs, frame.buffer_mut()))?;
+        if form == PrintForm::Recording {
+            recording.show(done.buffer);
+        }
+        Ok::<(), PrintError>(())
     };
     for stroke in strokes {
+        if form == PrintForm::Recording {
+            frame(&app, &mut hits)?;
+        }
         let input = match stroke {
             Stroke::Key(chord) => {
                 // how far a page of an open page goes is known once it was drawn
@@ -108,5 +129,11 @@ pub fn print(options: ScreenStart, keys: &str, size: Size, form: PrintForm) -> R
         }
     }
     frame(&app, &mut hits)?;
-    Ok(printed(terminal.backend().buffer(), form))
+    let last = terminal.backend().buffer();
+    Ok(match form {
+        PrintForm::Text => text(last),
+        PrintForm::Ansi => ansi(last),
+        PrintForm::Svg => svg(last),
+        PrintForm::Recording => recording.played(),
+    })
 }

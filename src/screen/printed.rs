@@ -10,27 +10,6 @@ use unicode_width::UnicodeWidthStr as _;
 
 use super::marks::Mark;
 
-/// How a frame is printed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum PrintForm {
-    /// As text alone.
-    #[default]
-    Text,
-    /// As text with the colours that a terminal understands.
-    Ansi,
-    /// As a picture in SVG.
-    Svg,
-}
-
-/// A frame as it is printed; spaces without a ground at the ends of lines are left out of text.
-pub fn printed(buffer: &Buffer, form: PrintForm) -> String {
-    match form {
-        PrintForm::Text => text(buffer),
-        PrintForm::Ansi => ansi(buffer),
-        PrintForm::Svg => svg(buffer),
-    }
-}
-
 /// The cells that are drawn of each row, with their columns: a wide character has taken the cells after it.
 fn rows(buffer: &Buffer) -> impl Iterator<Item = Vec<(usize, &Cell)>> {
     buffer.content().chunks(usize::from(buffer.area.width.max(1))).map(|row| {
@@ -46,7 +25,8 @@ fn rows(buffer: &Buffer) -> impl Iterator<Item = Vec<(usize, &Cell)>> {
     })
 }
 
-fn text(buffer: &Buffer) -> String {
+/// As text alone; spaces at the ends of lines are left out.
+pub fn text(buffer: &Buffer) -> String {
     let mut text = String::new();
     for row in rows(buffer) {
         let line: String = row.iter().map(|(_, cell)| cell.symbol()).collect();
@@ -56,7 +36,8 @@ fn text(buffer: &Buffer) -> String {
     text
 }
 
-fn ansi(buffer: &Buffer) -> String {
+/// As text with the colours that a terminal understands (ISO 8613-6), each line ended by a line feed.
+pub fn ansi(buffer: &Buffer) -> String {
     let mut text = String::new();
     for row in rows(buffer) {
         for run in row.chunk_by(|one, other| style(one.1) == style(other.1)) {
@@ -121,7 +102,8 @@ const BASELINE: usize = 14;
 const OWN_INK: RgbColor = RgbColor(0x20, 0x20, 0x20);
 const OWN_GROUND: RgbColor = RgbColor(0xff, 0xff, 0xff);
 
-fn svg(buffer: &Buffer) -> String {
+/// As a picture in SVG, 9 by 18 units a cell.
+pub fn svg(buffer: &Buffer) -> String {
     let (width, height) = (usize::from(buffer.area.width) * CELL.0, usize::from(buffer.area.height) * CELL.1);
     let mut shapes = String::new();
     for (row, cells) in rows(buffer).enumerate() {
@@ -187,4 +169,43 @@ fn hex(RgbColor(red, green, blue): RgbColor) -> String {
 
 fn escaped(symbol: &str) -> String {
     symbol.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
+}
+
+/// Seconds that a frame of a recording stands.
+const STANDS_S: f64 = 0.8;
+
+/// Frames to be played in a terminal, one after the other (asciicast, version 2: a line of JSON for the size, and one an output).
+#[derive(Debug)]
+pub struct Recording {
+    lines: String,
+    at_s: f64,
+    last: String,
+}
+
+impl Recording {
+    /// One of a terminal of that size in character cells, without a frame.
+    pub fn of(columns: u16, rows: u16) -> Self {
+        let lines = format!("{{\"version\": 2, \"width\": {}, \"height\": {}}}\n", columns, rows);
+        Self { lines, at_s: 0.0, last: String::new() }
+    }
+
+    /// Adds a frame, where it is another than the last.
+    pub fn show(&mut self, buffer: &Buffer) {
+        let frame = ansi(buffer);
+        if frame == self.last {
+            return;
+        }
+        // from the upper left corner on, every cell anew
+        let output = format!("\u{1b}[H{}", frame.trim_end_matches('\n').replace('\n', "\r\n"));
+        // a text is always JSON
+        let output = serde_json::Value::from(output);
+        let _ = writeln!(self.lines, "[{:.1}, \"o\", {output}]", self.at_s);
+        self.at_s += STANDS_S;
+        self.last = frame;
+    }
+
+    /// The whole of it.
+    pub fn played(self) -> String {
+        self.lines
+    }
 }

@@ -3,7 +3,7 @@
 use std::num::NonZero;
 
 use dioptray::screen::marks::Mark;
-use dioptray::screen::printed::{PrintForm, printed};
+use dioptray::screen::printed::{Recording, ansi, svg, text};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::{Color, Style};
@@ -67,22 +67,50 @@ fn frame() -> Buffer {
 
 #[test]
 fn colours_are_written_as_terminals_read_them() {
-    let ansi = printed(&frame(), PrintForm::Ansi);
+    let colours = ansi(&frame());
     // 38;5 and 48;5: one of 256 colours; 38;2: red, green, blue (ISO 8613-6)
-    assert!(ansi.contains("38;5;196") && ansi.contains("48;5;16") && ansi.contains("38;2;1;2;3"), "{ansi:?}");
+    assert!(
+        colours.contains("38;5;196") && colours.contains("48;5;16") && colours.contains("38;2;1;2;3"),
+        "{colours:?}"
+    );
     let mut parser =
         vt100::Parser::new(NonZero::<u16>::MIN.saturating_add(1), NonZero::<u16>::MIN.saturating_add(11), 0);
-    parser.process(ansi.replace('\n', "\r\n").trim_end().as_bytes());
+    parser.process(colours.replace('\n', "\r\n").trim_end().as_bytes());
     let lines = |text: &str| text.lines().map(|line| line.trim_end().to_owned()).collect::<Vec<_>>();
-    assert_eq!(lines(&parser.screen().contents()), lines(&printed(&frame(), PrintForm::Text)));
+    assert_eq!(lines(&parser.screen().contents()), lines(&text(&frame())));
 }
 
 #[test]
 fn a_picture_has_all_words_and_every_cell_its_place() {
-    let svg = printed(&frame(), PrintForm::Svg);
-    assert!(svg.contains("a&lt;b") && svg.contains(">&amp;<") && svg.contains(">右<"), "{svg}");
+    let picture = svg(&frame());
+    assert!(picture.contains("a&lt;b") && picture.contains(">&amp;<") && picture.contains(">右<"), "{picture}");
     // the wide character stands in cells 6 and 7
-    assert!(svg.contains("<text x=\"54\" y=\"14\" textLength=\"18\""), "{svg}");
-    assert!(svg.contains("fill=\"#ff0000\"") && svg.contains("fill=\"#010203\""), "{svg}");
-    assert!(!svg.contains('█') && !svg.contains('⠁'), "blocks are drawn: {svg}");
+    assert!(picture.contains("<text x=\"54\" y=\"14\" textLength=\"18\""), "{picture}");
+    assert!(picture.contains("fill=\"#ff0000\"") && picture.contains("fill=\"#010203\""), "{picture}");
+    assert!(!picture.contains('█') && !picture.contains('⠁'), "blocks are drawn: {picture}");
+}
+
+#[test]
+fn a_recording_plays_every_frame_that_differs_in_its_order() -> Result<(), Box<dyn std::error::Error>> {
+    let mut second = frame();
+    second.set_string(0, 1, "end", Style::new());
+    let mut recording = Recording::of(12, 2);
+    recording.show(&frame());
+    recording.show(&frame());
+    recording.show(&second);
+    let played = recording.played();
+    let mut lines = played.lines();
+    let head: serde_json::Value = serde_json::from_str(lines.next().ok_or("no head")?)?;
+    assert_eq!((&head["version"], &head["width"], &head["height"]), (&2.into(), &12.into(), &2.into()));
+    let mut parser =
+        vt100::Parser::new(NonZero::<u16>::MIN.saturating_add(1), NonZero::<u16>::MIN.saturating_add(11), 0);
+    let mut shown = Vec::new();
+    for (nth, line) in lines.enumerate() {
+        let event: (f64, String, String) = serde_json::from_str(line)?;
+        assert!((event.0 - 0.8 * nth as f64).abs() < 1e-9 && event.1 == "o", "{line}");
+        parser.process(event.2.as_bytes());
+        shown.push(parser.screen().contents().lines().last().unwrap_or_default().trim_end().to_owned());
+    }
+    assert_eq!(shown, ["▟█ ⠁─", "end⠁─"]);
+    Ok(())
 }

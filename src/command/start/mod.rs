@@ -46,7 +46,7 @@ pub struct Start {
     /// takes them, and what it leaves typed is taken; an empty line is enter.
     #[arg(long, conflicts_with = "print")]
     plain_lines: bool,
-    /// Print the last frame and leave; nothing is kept unless a logbook is named.
+    /// Print the last frame, or with --as recording all of them, and leave; nothing is kept unless a logbook is named.
     #[arg(long)]
     print: bool,
     /// How the frame is printed; needs --print.
@@ -66,6 +66,8 @@ enum Form {
     Ansi,
     /// A picture.
     Svg,
+    /// All frames, a key after the other, to be played in a terminal: asciicast, version 2.
+    Recording,
 }
 
 impl Form {
@@ -74,6 +76,7 @@ impl Form {
             Self::Text => PrintForm::Text,
             Self::Ansi => PrintForm::Ansi,
             Self::Svg => PrintForm::Svg,
+            Self::Recording => PrintForm::Recording,
         }
     }
 }
