@@ -14,7 +14,7 @@ use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome, values};
 use crate::export::saving::{Existing, save};
 use crate::kit::document::Faults;
-use crate::kit::document::load::{name_of, read_text};
+use crate::kit::document::load::{LARGEST_FILE, name_of, read_text};
 use crate::kit::document::name::{LONGEST_NAME, is_id};
 use crate::kit::file::with_id;
 use crate::kit::parse_box;
@@ -58,7 +58,7 @@ struct IdJson<'a> {
 impl Id {
     /// Writes the identity.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
-        let text = read_text(&self.file).map_err(Faults::from)?;
+        let text = read_text(&self.file, LARGEST_FILE).map_err(Faults::from)?;
         let mut declared = parse_box(&name_of(&self.file), &text)?;
         let path = logbook_path(context)?;
         // a logbook is not made for this

@@ -12,9 +12,11 @@ use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
 
+use super::file::LARGEST_SETTINGS;
 use super::table::{choose, word_of};
 use super::values::{Settings, ThemeName};
 use crate::export::saving::{Existing, SaveFileError, save};
+use crate::kit::document::load::read_text;
 use crate::optics::CylinderForm;
 
 /// The settings that keys of the screen change.
@@ -41,7 +43,7 @@ pub struct Choices {
 impl Choices {
     /// The choices that are kept in a file; a file that is not there or cannot be read holds none, and does not keep the program from starting.
     pub fn load(path: &Path, settings: &Settings) -> Self {
-        let text = std::fs::read_to_string(path).unwrap_or_default();
+        let text = read_text(path, LARGEST_SETTINGS).unwrap_or_default();
         let made = serde_yaml::from_str(&text).unwrap_or_default();
         Self { path: path.to_owned(), settings: settings.clone(), made }
     }
