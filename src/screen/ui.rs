@@ -7,6 +7,7 @@ use super::settings::{Settings, ThemeName};
 use super::shelf::Shelf;
 use super::spot::Spot;
 use crate::exam::Sentence;
+use crate::guide::Question;
 use crate::kit::Lens;
 use crate::optics::{CylinderForm, Eye, Eyes, Power};
 
@@ -133,7 +134,12 @@ pub struct Instead {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Answered {
     /// By its key.
-    Chosen(Sentence),
+    Chosen {
+        /// What the key said.
+        label: Sentence,
+        /// Its digit and what was asked, until the next key: it may show that the digit began something typed.
+        begins: Option<(u8, Question)>,
+    },
     /// As it was typed, or what was done instead.
     Text(String),
 }

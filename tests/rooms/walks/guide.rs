@@ -214,7 +214,7 @@ fn a_procedure_begins_from_the_lenses_in_the_frame() -> Result<(), Failure> {
 #[test]
 fn a_question_and_its_warnings_are_read_together_on_a_small_screen() -> Result<(), Failure> {
     // an eye that reads no letter, nor through the pinhole: two warnings stand beside the next eye's question
-    let keys = "g1162<enter>1131.5<enter>31<enter>11311";
+    let keys = "g1162<enter>1631.5<enter>31<enter>14311";
     let screen = walk_with(outreach()?, keys, "80x24")?;
     for text in [
         "Which is the lowest line you can",
