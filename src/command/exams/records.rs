@@ -22,7 +22,7 @@ pub fn writing_of(settings: &Settings, by: Option<String>) -> Writing {
 pub fn writing(plus: bool) -> Result<Writing, SettingsError> {
     let writing = writing_of(&Settings::own()?, None);
     if zone_here().is_none() {
-        note("the time zone that is set here (TZ) is not known: times are in UTC");
+        note("no time zone is known here (by TZ or the system): times are in UTC");
     }
     Ok(if plus { writing.in_form(CylinderForm::Plus) } else { writing })
 }
