@@ -52,7 +52,12 @@ pub fn read_or_shipped(path: &Path, folder: &str, shipped: &[(&str, &str)]) -> R
 /// # Errors
 /// When the folder that the program runs in is not known.
 pub fn from_anywhere(path: &Path) -> io::Result<PathBuf> {
-    if path.starts_with(KITS) && is_absent(path) { Ok(path.to_owned()) } else { std::path::absolute(path) }
+    if is_only_shipped(path) { Ok(path.to_owned()) } else { std::path::absolute(path) }
+}
+
+/// Whether no file stands under a name that one which comes with the program may have.
+pub fn is_only_shipped(path: &Path) -> bool {
+    path.starts_with(KITS) && is_absent(path)
 }
 
 fn is_absent(path: &Path) -> bool {

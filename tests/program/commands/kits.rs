@@ -62,6 +62,17 @@ fn an_exam_on_a_shipped_box_goes_on_from_another_folder() -> Tested {
 }
 
 #[test]
+fn a_box_that_comes_with_the_program_is_given_an_id_as_a_copy_only() -> Tested {
+    let room = Room::new()?;
+    let said = bare(&room, &room.file(""), &["box", "id", "kits/boxes/full.yaml"])?;
+    assert_eq!(said.code, Some(1));
+    assert!(said.err.contains("comes with the program") && said.err.contains("copy"), "{}", said.err);
+    let other = bare(&room, &room.file(""), &["box", "id", "kits/boxes/fuller.yaml"])?;
+    assert!(other.err.contains("no such file"), "{}", other.err);
+    Ok(())
+}
+
+#[test]
 fn a_file_that_stands_there_comes_first_and_no_other_name_is_guessed_at() -> Tested {
     let room = Room::new()?;
     fs::create_dir_all(room.file("home"))?;
