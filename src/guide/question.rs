@@ -156,7 +156,7 @@ impl Question {
                 ("with, dull and slow", Answer::With { dull: true }),
                 ("against, bright", Answer::Against { dull: false }),
                 ("against, dull and slow", Answer::Against { dull: true }),
-                ("neither: fills at once", Answer::Neither),
+                ("neutral (reversal): fills at once", Answer::Neither),
                 ("breaks away from the streak", Answer::Breaks),
             ]),
             Self::ObliqueMeridian => [9, 1, 2, 3, 4, 5, 6, 7, 8]
@@ -211,7 +211,7 @@ impl Question {
                     answers.push(("retinoscopy".into(), Answer::First));
                 }
                 if *old_glasses {
-                    answers.push(("the old glasses".into(), Answer::Second));
+                    answers.push(("the present glasses".into(), Answer::Second));
                 }
                 answers.push(("a first lens by the acuity".into(), Answer::No));
                 answers

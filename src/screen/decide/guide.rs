@@ -70,7 +70,7 @@ pub fn act(app: &App, mut ui: Ui, action: GuideAction, nth: usize) -> Decision {
             }
             None => Decision::refused(app, "this is answered by its number, not typed"),
         },
-        GuideAction::SkipStep => led(app, did(ui, "passed over"), guide::skip(app.guide(), app.exam())),
+        GuideAction::SkipStep => led(app, did(ui, "skipped"), guide::skip(app.guide(), app.exam())),
         GuideAction::AskAgain => led(app, did(ui, "asked again"), guide::repeat(app.guide(), app.exam())),
         GuideAction::LeaveProcedure => led(app, did(ui, "ended"), guide::leave(app.guide(), app.exam())),
         GuideAction::ChooseProcedure => {
@@ -231,7 +231,7 @@ fn end(app: &App, mut ui: Ui, ending: Ending) -> Decision {
                 ui.answered = None;
                 Decision::of(ui).with_request(Request::Export { exam, form: RecordForm::Card })
             }
-            None => Decision::refused(app, "this exam is not kept yet: there is no card of it"),
+            None => Decision::refused(app, "this exam is not saved yet: there is no card of it"),
         },
         Ending::NextPerson => records::act(app, ui, RecordsAction::NewExam),
     }

@@ -19,6 +19,7 @@ pub fn draw(pen: &mut Pen<'_>, screen: Rect, app: &App, open: Sheet) {
     let (title, lines, first) = match open {
         Sheet::Help(first) => ("keys that work now", help(pen, app, text_width), first),
         Sheet::Cautions => ("before you start", cautions(pen, text_width), 0),
+        Sheet::Notes(first) => ("before you start", notes(pen, app, text_width), first),
         Sheet::Prescription(first) => ("prescription", prescription::whole(pen, app, text_width), first),
     };
     let mut lines = lines;
@@ -103,6 +104,15 @@ fn help(pen: &Pen<'_>, app: &App, width: usize) -> Vec<Line> {
 }
 
 const KEYS_WIDTH: usize = 22;
+
+fn notes(pen: &Pen<'_>, app: &App, width: usize) -> Vec<Line> {
+    let broken = app.ui.notes.iter().flat_map(|note| {
+        let mut lines = wrapped(&pen.glyphs.spell(note), width);
+        lines.push(String::new());
+        lines
+    });
+    broken.chain(["Any key goes on.".to_owned()]).map(|line| vec![(line, pen.theme.text)]).collect()
+}
 
 fn cautions(pen: &Pen<'_>, width: usize) -> Vec<Line> {
     let broken = GENERAL.iter().flat_map(|caution| {

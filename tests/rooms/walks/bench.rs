@@ -5,7 +5,7 @@ use dioptray::frame::FittedFrame;
 use dioptray::kit::{DeclaredBox, LensLine, Measured, Rims, Stock};
 use dioptray::optics::Eye;
 use dioptray::screen::theme::Glyphs;
-use dioptray::screen::{App, ScreenStart, Settings, Size, print, view};
+use dioptray::screen::{App, PrintForm, ScreenStart, Settings, Size, print, view};
 use dioptray::session::{Journal, SaveError, Session};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -82,6 +82,7 @@ pub fn options(settings: Settings) -> Result<ScreenStart, Failure> {
         choices: None,
         goes_on: None,
         cautions: false,
+        said: dioptray::screen::AtStart::default(),
         reports_keys: false,
     })
 }
@@ -93,7 +94,7 @@ pub fn walk(keys: &str, size: &str) -> Result<String, Failure> {
 
 /// The last frame of a screen that starts otherwise.
 pub fn walk_with(options: ScreenStart, keys: &str, size: &str) -> Result<String, Failure> {
-    Ok(print(options, keys, size.parse::<Size>()?)?)
+    Ok(print(options, keys, size.parse::<Size>()?, PrintForm::Text)?)
 }
 
 /// Columns of the largest of the sizes that have no column on the right, and of that column.

@@ -26,6 +26,7 @@ pub fn outreach_led(strategy: Strategy) -> Result<ScreenStart, Failure> {
         choices: None,
         goes_on: None,
         cautions: false,
+        said: dioptray::screen::AtStart::default(),
         reports_keys: false,
     })
 }
@@ -132,7 +133,7 @@ fn an_easy_exam_of_two_eyes_takes_fewer_than_120_keys() -> Result<(), Failure> {
     let before = led.keys_before(from_unaided.ok_or("no unaided acuity")?);
     let count = led.count()? - dioptray::screen::keys::strokes::parse(&before)?.len();
     assert!(count < 120, "{count} keys from unaided acuity to the written prescription");
-    assert!(led.count()? < 120, "{} keys with the set-up", led.count()?);
+    assert!(led.count()? < 120, "{} keys with the history and frame", led.count()?);
     for eye in Eye::BOTH {
         let (m, cylinder) = off(&led.app, &person, eye)?;
         assert!(m.abs() <= 0.25 && cylinder == 0.0, "{eye}: {m:+.2} and {cylinder:.2} off");

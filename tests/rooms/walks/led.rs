@@ -278,10 +278,10 @@ fn a_cross_cylinder_is_laid_back_by_the_name_it_was_held_by() -> Result<(), Fail
     // it stays in the hand while the next procedure uses it
     for step in first + 1..led.asked.len() {
         let frame = walk_with(outreach()?, &led.keys_before(step), "120x36")?;
-        if frame.contains("right: lay ±0.25 back") {
+        if frame.contains("right: put ±0.25 back") {
             return Ok(());
         }
-        assert!(!frame.contains("lay ±") && frame.contains("±0.25"), "{frame}");
+        assert!(!frame.contains("put ±") && frame.contains("±0.25"), "{frame}");
     }
     Err("it is never laid back".into())
 }
