@@ -5,6 +5,11 @@ use std::process::ExitCode;
 
 use dioptray::command::{Cli, Outcome, explain, is_closed_pipe};
 
+/// That of musl is slow (see `Cargo.toml`).
+#[cfg(target_env = "musl")]
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 /// A limit on the size of files is then a write that fails, told like a full disk, and not the end of the program.
 #[cfg(unix)]
 fn heed_full_files() -> io::Result<()> {

@@ -2,6 +2,7 @@
 
 use std::io::{self, Write};
 use std::path::PathBuf;
+use std::sync::LazyLock;
 
 use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser, Subcommand};
@@ -16,7 +17,7 @@ use crate::kit::document::fault::shown;
 
 /// Refraction with a trial frame and a box of loose lenses. Without a command it opens the screen.
 #[derive(Debug, Parser)]
-#[command(name = "dioptray", version, after_help = format!("{EXIT_CODES}\n\n{CAUTION} {}", cautions::REFER_IN_HELP))]
+#[command(name = "dioptray", version, long_version = VERSION.as_str(), after_help = format!("{EXIT_CODES}\n\n{CAUTION} {}", cautions::REFER_IN_HELP))]
 pub struct Cli {
     /// The logbook file; by default it lies in your data folder.
     #[arg(long, global = true, value_name = "FILE", env = LOGBOOK, hide_env_values = true, display_order = 900, value_parser = values::path())]
@@ -29,6 +30,13 @@ pub struct Cli {
     #[command(subcommand)]
     command: Option<Command>,
 }
+
+/// The version, and the commit where the build names it in `DIOPTRAY_COMMIT`, as that of the packages does.
+static VERSION: LazyLock<String> = LazyLock::new(|| {
+    let commit = option_env!("DIOPTRAY_COMMIT").filter(|commit| !commit.is_empty());
+    let commit = commit.map_or_else(String::new, |commit| format!(" ({commit})"));
+    format!("{}{commit}", env!("CARGO_PKG_VERSION"))
+});
 
 /// The variable that names the logbook where no option does.
 const LOGBOOK: &str = "DIOPTRAY_LOGBOOK";

@@ -4,8 +4,7 @@ use std::path::{Path, PathBuf};
 
 use super::{Context, note};
 use crate::frame::DeclaredFrame;
-use crate::frame::file::read_frame;
-use crate::frame::shipped::demo_frame;
+use crate::frame::shipped::{demo_frame, read_frame};
 use crate::kit::{DeclaredBox, Stock, read_box};
 use crate::logbook::{Logbook, LogbookError, NamedBox};
 use crate::session::known::{known_by_name, named, without_id};

@@ -51,9 +51,10 @@ impl Man {
     }
 }
 
-/// The page of a command and those of its subcommands, the main one first.
+/// The page of a command and those of its subcommands, the main one first. Each says the version of the program.
 fn add_pages(command: &clap::Command, pages: &mut Vec<Page>) -> anyhow::Result<()> {
-    let man = clap_mangen::Man::new(command.clone());
+    let versioned = command.clone().version(env!("CARGO_PKG_VERSION")).long_version(None);
+    let man = clap_mangen::Man::new(versioned).source(concat!("dioptray ", env!("CARGO_PKG_VERSION")));
     let mut page = Vec::new();
     man.render(&mut page)?;
     pages.push(Page { file: man.get_filename(), page: String::from_utf8(page)? });

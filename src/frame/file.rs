@@ -1,11 +1,9 @@
 //! The reader for frame files: YAML in, a [`DeclaredFrame`] or all its faults out.
 
 use std::collections::HashMap;
-use std::path::Path;
 
 use super::declared::{CellSpec, DeclaredFrame, PdRange};
 use crate::kit::document::fault::{most_like, quoted};
-use crate::kit::document::load::{name_of, read_text};
 use crate::kit::document::name::read_name;
 use crate::kit::document::{Faults, Fields, Node, Position, Reader, Refusal};
 use crate::optics::{Millimetres, bounds};
@@ -18,14 +16,6 @@ pub const PD_KEYS: [&str; 2] = ["least", "most"];
 pub const CELL_KEYS: [&str; 4] = ["name", "gap_mm", "turns", "ring"];
 
 const BEGINS: &str = "a frame file begins with `frame: NAME` and has `cells:`";
-
-/// Reads a frame file.
-///
-/// # Errors
-/// All faults of the file, each with its place.
-pub fn read_frame(path: &Path) -> Result<DeclaredFrame, Faults> {
-    parse_frame(&name_of(path), &read_text(path)?)
-}
 
 /// Reads the text of a frame file; `file_name` is what faults call it.
 ///

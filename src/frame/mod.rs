@@ -17,6 +17,7 @@ pub mod shipped;
 pub mod sureness;
 
 pub use declared::{CellSpec, DeclaredFrame, PdRange};
-pub use file::{parse_frame, read_frame};
+pub use file::parse_frame;
 pub use fitted::{EyePower, FittedFrame, Held, InCell};
 pub use moves::{Move, MoveError};
+pub use shipped::read_frame;

@@ -1,8 +1,11 @@
-//! The frames that come with the program, as templates and for trying it out.
+//! The frames that come with the program, as templates and for trying it out, and how a frame is found by its name.
+
+use std::path::Path;
 
 use super::declared::DeclaredFrame;
 use super::file::parse_frame;
 use crate::kit::document::Faults;
+use crate::kit::document::load::{name_of, read_or_shipped};
 
 /// The frame files that come with the program: their names in `kits/frames` and their texts.
 pub const FRAMES: [(&str, &str); 3] = [
@@ -10,6 +13,14 @@ pub const FRAMES: [(&str, &str); 3] = [
     ("turning-ring.yaml", include_str!("../../kits/frames/turning-ring.yaml")),
     ("half-eye.yaml", include_str!("../../kits/frames/half-eye.yaml")),
 ];
+
+/// Reads a frame file; `kits/frames/NAME` is one that comes with the program, where no such file stands.
+///
+/// # Errors
+/// All faults of the file, each with its place.
+pub fn read_frame(path: &Path) -> Result<DeclaredFrame, Faults> {
+    parse_frame(&name_of(path), &read_or_shipped(path, "frames", &FRAMES)?)
+}
 
 /// The frame to try the program with: four cells, the two outer ones turning.
 ///

@@ -1,7 +1,10 @@
-//! The boxes that come with the program, as templates and for trying it out.
+//! The boxes that come with the program, as templates and for trying it out, and how a box is found by its name.
+
+use std::path::Path;
 
 use super::declared::DeclaredBox;
 use super::document::Faults;
+use super::document::load::{name_of, read_or_shipped};
 use super::file::parse_box;
 
 /// The box files that come with the program: their names in `kits/boxes` and their texts.
@@ -11,6 +14,14 @@ pub const BOXES: [(&str, &str); 4] = [
     ("spheres.yaml", include_str!("../../kits/boxes/spheres.yaml")),
     ("reduced-aperture.yaml", include_str!("../../kits/boxes/reduced-aperture.yaml")),
 ];
+
+/// Reads a box file; `kits/boxes/NAME` is one that comes with the program, where no such file stands.
+///
+/// # Errors
+/// All faults of the file, each with its place.
+pub fn read_box(path: &Path) -> Result<DeclaredBox, Faults> {
+    parse_box(&name_of(path), &read_or_shipped(path, "boxes", &BOXES)?)
+}
 
 /// The box to try the program with: a small one that lacks lenses.
 ///

@@ -108,11 +108,17 @@ pub fn refuse_companions_of_others(path: &Path, error: LogbookError) -> LogbookE
 }
 
 /// Options under which a file that is made is readable by its owner only.
+#[cfg(unix)]
 pub fn owner_only() -> OpenOptions {
     let mut options = OpenOptions::new();
-    #[cfg(unix)]
     std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
     options
+}
+
+/// Options under which a file that is made has the rights of its folder.
+#[cfg(not(unix))]
+pub fn owner_only() -> OpenOptions {
+    OpenOptions::new()
 }
 
 /// Refuses a folder or a device.

@@ -19,6 +19,7 @@ use crate::frame::shipped::demo_frame;
 use crate::frame::{DeclaredFrame, FittedFrame, read_frame};
 use crate::guide::PROCEDURES_VERSION;
 use crate::kit::document::Faults;
+use crate::kit::document::load::from_anywhere;
 use crate::kit::shipped::demo_box;
 use crate::kit::{DeclaredBox, Stock, read_box};
 use crate::logbook::{BeganWith, ExamNumber, ExamSummary, LastUsed, Logbook, LogbookError, NamedBox};
@@ -163,10 +164,10 @@ impl Beginning {
     /// The files to begin with, named or used last, by their whole paths.
     fn with_last_used(&self, logbook: &Logbook) -> Result<Sources, BeginError> {
         let used = logbook.last_used()?;
-        let absolute = |file: &Option<PathBuf>| file.as_deref().map(std::path::absolute).transpose();
+        let whole = |file: &Option<PathBuf>| file.as_deref().map(from_anywhere).transpose();
         Ok(Sources {
-            box_file: absolute(&self.box_file)?.or(used.box_file),
-            frame_file: absolute(&self.frame_file)?.or(used.frame_file),
+            box_file: whole(&self.box_file)?.or(used.box_file),
+            frame_file: whole(&self.frame_file)?.or(used.frame_file),
         })
     }
 

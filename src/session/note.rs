@@ -92,8 +92,8 @@ pub enum Note {
         /// The piece.
         piece: Piece,
     },
-    /// The time zone that is set is none.
-    #[error("the time zone that is set here (TZ) is not known: times are in UTC")]
+    /// No time zone is known, or the one that is set is none.
+    #[error("no time zone is known here (by TZ or the system): times are in UTC")]
     UnknownZone,
     /// What was added last is missing with the log that lay beside the logbook.
     #[error(

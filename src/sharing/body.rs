@@ -111,7 +111,7 @@ pub enum BodyError {
     #[error("it cannot be unpacked ({0})")]
     NotDeflated(#[from] io::Error),
     /// It is larger than anything that is kept.
-    #[error("unpacked it has more than {most} bytes")]
+    #[error("unpacked it has more than {most} bytes ({} MB), the most that is read", most >> 20)]
     TooLarge {
         /// The most that is read.
         most: u64,

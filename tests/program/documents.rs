@@ -187,3 +187,20 @@ fn in_its_cell(lens: &Value) -> String {
 fn between_fences(text: &str) -> &str {
     text.split("```").nth(1).unwrap()
 }
+
+#[test]
+fn readme_and_changelog_speak_of_the_version_of_the_program() {
+    let version = env!("CARGO_PKG_VERSION");
+    let output = Command::new(env!("CARGO_BIN_EXE_dioptray")).arg("--version").output().unwrap();
+    // the build of a package says its commit after it
+    let said = String::from_utf8(output.stdout).unwrap();
+    assert_eq!(said.split_whitespace().take(2).collect::<Vec<_>>(), ["dioptray", version]);
+    let changelog = read("CHANGELOG.md");
+    let newest = changelog.lines().find_map(|line| line.strip_prefix("## ")).unwrap();
+    assert_eq!(newest.split(',').next(), Some(version));
+    let readme = read("README.md");
+    let packages = between(&readme, "packages");
+    for file in [format!("dioptray_{version}-1_amd64.deb"), format!("dioptray-{version}-x86_64-linux.tar.gz")] {
+        assert!(packages.contains(&file), "the README installs another file than {file}");
+    }
+}

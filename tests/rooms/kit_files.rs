@@ -131,7 +131,8 @@ fn what_is_no_file_is_refused() -> Outcome {
     let folder = said_of(|path| fs::create_dir(path))?;
     assert_eq!(folder, "FOLDER/box.yaml:1:1: this is a folder: name one file in it");
     let large = said_of(|path| fs::write(path, vec![b'#'; LARGEST_FILE as usize + 1]))?;
-    assert_eq!(large, "FOLDER/box.yaml:1:1: the file is too large: a file that is read has at most 1 MiB");
+    let limit = "a file of this kind is read up to 1048576 bytes (1 MB)";
+    assert_eq!(large, format!("FOLDER/box.yaml:1:1: the file has 1048577 bytes: {limit}"));
     Ok(())
 }
 

@@ -15,6 +15,7 @@ use crate::command::files::{known_box, logbook_path, say};
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome, note, values};
 use crate::kit::document::fault::gives_orders;
+use crate::kit::document::load::from_anywhere;
 use crate::kit::{BoxChange, Lens, Piece, Place, Stock, StockError, StockedPiece};
 use crate::logbook::{Logbook, NamedBox};
 use crate::optics::notation::parse_figure;
@@ -152,7 +153,7 @@ impl Change {
         if let Some(holder) = logbook.holder_of(&known.named.key)? {
             note(format_args!("the box is open elsewhere: {holder}. The exam there goes on with the box as it was"));
         }
-        say(note_file(&mut logbook, &known.named, &std::path::absolute(&self.file)?)?.as_ref());
+        say(note_file(&mut logbook, &known.named, &from_anywhere(&self.file)?)?.as_ref());
         let by = examiner(self.by.clone())?;
         let after = logbook.change_box(&known.named, &known.declared, &change, by.as_deref(), now)?.stock;
         let word = What::of(&change).word();

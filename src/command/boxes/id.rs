@@ -14,10 +14,10 @@ use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome, values};
 use crate::export::saving::{Existing, save};
 use crate::kit::document::Faults;
-use crate::kit::document::load::{name_of, read_text};
+use crate::kit::document::load::{LARGEST_FILE, is_only_shipped, name_of, read_text};
 use crate::kit::document::name::{LONGEST_NAME, is_id};
 use crate::kit::file::with_id;
-use crate::kit::parse_box;
+use crate::kit::{parse_box, read_box};
 use crate::logbook::{BoxKey, Logbook, NamedBox};
 use crate::session::known::{known_by_name, named, note_file};
 
@@ -58,7 +58,11 @@ struct IdJson<'a> {
 impl Id {
     /// Writes the identity.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
-        let text = read_text(&self.file).map_err(Faults::from)?;
+        if is_only_shipped(&self.file) && read_box(&self.file).is_ok() {
+            let what = "this box comes with the program and cannot be written: copy its file, and name the copy";
+            bail!("{}: {what}", self.file.display());
+        }
+        let text = read_text(&self.file, LARGEST_FILE).map_err(Faults::from)?;
         let mut declared = parse_box(&name_of(&self.file), &text)?;
         let path = logbook_path(context)?;
         // a logbook is not made for this

@@ -5,7 +5,6 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use anyhow::Context as _;
 use clap::Args;
 use cpu_time::ProcessTime;
 use indicatif::{ProgressBar, ProgressStyle};
@@ -107,8 +106,10 @@ impl Evaluate {
         let working = self.retinoscopy.as_ref().map(|written| parse_figure(written, &bounds::WORKING_M)).transpose()?;
         let stop = Arc::new(AtomicBool::new(false));
         #[cfg(unix)]
-        signal_hook::flag::register(signal_hook::consts::SIGINT, Arc::clone(&stop))
-            .context("cannot listen for Ctrl-c")?;
+        anyhow::Context::context(
+            signal_hook::flag::register(signal_hook::consts::SIGINT, Arc::clone(&stop)),
+            "cannot listen for Ctrl-c",
+        )?;
         let threads = rayon::ThreadPoolBuilder::new().num_threads(self.threads.map_or(0, usize::from)).build()?;
         let evaluations: Vec<Evaluation> = self
             .cares_and_laws()

@@ -23,6 +23,14 @@ const BATCH: usize = 256;
 /// No prescription is longer than this many bytes.
 const LONGEST_LINE: u64 = 4096;
 
+/// A line without its end.
+struct Line {
+    /// What is written there; the first [`LONGEST_LINE`] bytes of a line that is longer.
+    text: Vec<u8>,
+    /// How many bytes it has in all.
+    bytes: u64,
+}
+
 /// What some programs write before the first line of a text.
 const BYTE_ORDER_MARK: &[u8] = b"\xEF\xBB\xBF";
 
@@ -61,15 +69,15 @@ pub fn run(
     answer_lines(&receiver, fitted, mark_tolerance, options, out).with_context(|| file.display().to_string())
 }
 
-fn send_lines(mut input: impl BufRead, sender: &SyncSender<io::Result<Vec<u8>>>) {
+fn send_lines(mut input: impl BufRead, sender: &SyncSender<io::Result<Line>>) {
     let mut is_first = true;
     loop {
         let mut line = next_line(&mut input);
         if let Ok(Some(line)) = &mut line
             && std::mem::take(&mut is_first)
-            && line.starts_with(BYTE_ORDER_MARK)
+            && line.text.starts_with(BYTE_ORDER_MARK)
         {
-            line.drain(..BYTE_ORDER_MARK.len());
+            line.text.drain(..BYTE_ORDER_MARK.len());
         }
         let last = !matches!(line, Ok(Some(_)));
         if let Some(line) = line.transpose()
@@ -83,25 +91,28 @@ fn send_lines(mut input: impl BufRead, sender: &SyncSender<io::Result<Vec<u8>>>)
     }
 }
 
-/// The next line without its end; of one that is too long, its beginning.
-fn next_line(input: &mut impl BufRead) -> io::Result<Option<Vec<u8>>> {
-    let mut line = Vec::new();
-    if input.by_ref().take(LONGEST_LINE).read_until(b'\n', &mut line)? == 0 {
+fn next_line(input: &mut impl BufRead) -> io::Result<Option<Line>> {
+    let mut text = Vec::new();
+    // with room for the longest line's end
+    if input.by_ref().take(LONGEST_LINE + 2).read_until(b'\n', &mut text)? == 0 {
         return Ok(None);
     }
-    if line.last() == Some(&b'\n') {
-        line.pop();
-        if line.last() == Some(&b'\r') {
-            line.pop();
+    let mut beyond = 0;
+    if text.last() == Some(&b'\n') {
+        text.pop();
+        if text.last() == Some(&b'\r') {
+            text.pop();
         }
     } else {
-        input.skip_until(b'\n')?;
+        beyond = input.skip_until(b'\n')? as u64;
     }
-    Ok(Some(line))
+    let bytes = text.len() as u64 + beyond;
+    text.truncate(LONGEST_LINE as usize);
+    Ok(Some(Line { text, bytes }))
 }
 
 fn answer_lines(
-    receiver: &Receiver<io::Result<Vec<u8>>>,
+    receiver: &Receiver<io::Result<Line>>,
     fitted: &FittedFrame,
     mark_tolerance: Option<Dioptres>,
     options: &SearchOptions,
@@ -111,8 +122,7 @@ fn answer_lines(
     let json = |proposal: &Proposal| ProposalJson::of(proposal, fitted, mark_tolerance);
     let (mut at_fault, mut not_reached) = (false, false);
     while let Ok(first) = receiver.recv() {
-        let batch: io::Result<Vec<Vec<u8>>> =
-            std::iter::once(first).chain(receiver.try_iter().take(BATCH - 1)).collect();
+        let batch: io::Result<Vec<Line>> = std::iter::once(first).chain(receiver.try_iter().take(BATCH - 1)).collect();
         let answers: Vec<(LineJson, bool)> =
             batch?.par_iter().map(|line| answer(line, &stacker, options, json)).collect();
         for (answer, reached) in answers {
@@ -130,12 +140,16 @@ fn answer_lines(
 }
 
 fn answer(
-    line: &[u8],
+    line: &Line,
     stacker: &Stacker<'_>,
     options: &SearchOptions,
     json: impl Fn(&Proposal) -> ProposalJson,
 ) -> (LineJson, bool) {
-    let rx = String::from_utf8_lossy(line).into_owned();
+    let rx = String::from_utf8_lossy(&line.text).into_owned();
+    if line.bytes > LONGEST_LINE {
+        let error = format!("the line has {} bytes, and one is read up to {LONGEST_LINE} bytes", line.bytes);
+        return (LineJson::Fault { rx, error }, true);
+    }
     match parse_prescription(&rx) {
         Ok(prescription) => {
             let found = stacker.propose(Eye::Right, prescription.power(), options);

@@ -5,10 +5,7 @@ mod keys;
 mod lines;
 mod pieces;
 
-use std::path::Path;
-
 use super::declared::{DeclaredBox, LensForm, Rims};
-use super::document::load::{name_of, read_text};
 use super::document::name::{read_id, read_name};
 use super::document::{Faults, Node, Reader};
 use lines::Lines;
@@ -20,14 +17,6 @@ pub use keys::{BOX_KEYS, LineKind, MEASURED_KEYS, RIMS_KEYS, every_key, kind_wor
 const LENS_FORMS: [(&str, LensForm); 2] = [("thin", LensForm::Thin), ("additive", LensForm::Additive)];
 
 const BEGINS: &str = "a box file begins with `box: NAME` and has `lenses:`";
-
-/// Reads a box file.
-///
-/// # Errors
-/// All faults of the file, each with its place.
-pub fn read_box(path: &Path) -> Result<DeclaredBox, Faults> {
-    parse_box(&name_of(path), &read_text(path)?)
-}
 
 /// Reads the text of a box file; `file_name` is what faults call it.
 ///

@@ -1,12 +1,9 @@
 //! The reader for case files: YAML in, a [`Case`] or all its faults out.
 
-use std::path::Path;
-
 use super::declared::Case;
 use crate::exam::Complaint;
 use crate::exam::prescription::may_be_written;
 use crate::kit::document::fault::{choice, quoted};
-use crate::kit::document::load::{name_of, read_text};
 use crate::kit::document::name::read_name;
 use crate::kit::document::tree::Value;
 use crate::kit::document::{Faults, Fields, Node, Reader, Refusal};
@@ -53,14 +50,6 @@ pub const COMPLAINTS: [(&str, Complaint); 4] = [
 pub const HABITS: [(&str, Habit); 2] = [("answers", Habit::Answers), ("always better", Habit::AlwaysBetter)];
 
 const BEGINS: &str = "a case file begins with `case: NAME` and has `age:`, `right:` and `left:`";
-
-/// Reads a case file.
-///
-/// # Errors
-/// All faults of the file, each with its place.
-pub fn read_case(path: &Path) -> Result<Case, Faults> {
-    parse_case(&name_of(path), &read_text(path)?)
-}
 
 /// Reads the text of a case file; `file_name` is what faults call it.
 ///

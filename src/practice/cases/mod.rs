@@ -11,4 +11,5 @@ pub mod schema;
 pub mod shipped;
 
 pub use declared::Case;
-pub use file::{parse_case, read_case};
+pub use file::parse_case;
+pub use shipped::read_case;

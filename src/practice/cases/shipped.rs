@@ -1,8 +1,11 @@
-//! The cases that come with the program.
+//! The cases that come with the program, and how a case is found by the name of its file.
+
+use std::path::Path;
 
 use super::declared::Case;
 use super::file::parse_case;
 use crate::kit::document::Faults;
+use crate::kit::document::load::{name_of, read_or_shipped};
 
 /// Writes the list of the files in `kits/eyes` with their texts.
 macro_rules! shipped {
@@ -30,6 +33,14 @@ shipped![
     "haze.yaml",
     "amblyope.yaml",
 ];
+
+/// Reads a case file; `kits/eyes/NAME` is one that comes with the program, where no such file stands.
+///
+/// # Errors
+/// All faults of the file, each with its place.
+pub fn read_case(path: &Path) -> Result<Case, Faults> {
+    parse_case(&name_of(path), &read_or_shipped(path, "eyes", CASES)?)
+}
 
 /// All shipped cases, the easier ones first.
 ///

@@ -13,7 +13,7 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use super::file::is_not_there;
+use super::file::{LARGEST_SETTINGS, is_not_there};
 use super::table::{choose, word_of};
 use super::values::{Settings, ThemeName};
 use crate::export::saving::{Existing, SaveFileError, save};
@@ -127,7 +127,7 @@ fn read(path: &Path) -> Result<BTreeMap<String, Choice>, String> {
     if is_not_there(path) {
         return Ok(BTreeMap::new());
     }
-    let text = read_text(path).map_err(|fault| fault.to_string())?;
+    let text = read_text(path, LARGEST_SETTINGS).map_err(|fault| fault.to_string())?;
     if text.trim().is_empty() {
         return Ok(BTreeMap::new());
     }

@@ -11,6 +11,9 @@ use super::values::Settings;
 use crate::kit::document::load::{name_of, read_text};
 use crate::kit::document::{Faults, Reader};
 
+/// The largest settings file that is read, in bytes.
+pub const LARGEST_SETTINGS: u64 = 64 << 10;
+
 /// Settings that cannot be used.
 #[derive(Debug, Error)]
 pub enum SettingsError {
@@ -45,7 +48,7 @@ impl Settings {
         if is_not_there(path) {
             return Ok(Self::shipped()?);
         }
-        let text = read_text(path).map_err(Faults::from)?;
+        let text = read_text(path, LARGEST_SETTINGS).map_err(Faults::from)?;
         Self::read(&text, &name_of(path))
     }
 

@@ -22,7 +22,9 @@ use super::start::{ScreenStart, start};
 use super::theme::Glyphs;
 use super::ui::Input;
 use super::view::{self, pen::Hits};
-use taken::{Taken, give_back, take_again};
+#[cfg(unix)]
+use taken::take_again;
+use taken::{Taken, give_back};
 use wakers::{Call, Wakers};
 
 /// The most columns or rows that are drawn, whatever the terminal says it has.

@@ -41,6 +41,7 @@ impl Drop for Taken {
 }
 
 /// Takes it over again after somebody else may have had it.
+#[cfg(unix)]
 pub fn take_again() -> io::Result<()> {
     // what we remember of its modes may not hold any more
     if TAKEN.swap(false, Ordering::SeqCst) {
@@ -83,6 +84,7 @@ pub fn give_back() {
 }
 
 /// Gives back what can be given back without writing to a terminal that takes nothing.
+#[cfg(unix)]
 pub fn give_back_unwritten() {
     TAKEN.store(false, Ordering::SeqCst);
     let _ = disable_raw_mode();

@@ -22,6 +22,7 @@ const REST_COMES_WITHIN: Duration = Duration::from_millis(80);
 const HEEDED_WITHIN: Duration = Duration::from_secs(1);
 
 /// What must be heard first.
+#[cfg_attr(not(unix), expect(dead_code, reason = "signals and the end of a terminal come on Unix only"))]
 pub enum Call {
     /// A signal.
     Signal(i32),

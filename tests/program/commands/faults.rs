@@ -27,6 +27,22 @@ fn walk(room: &Room, more: &[&str], keys: &str) -> Result<Said, Box<dyn Error>> 
 }
 
 #[test]
+fn settings_that_are_too_large_are_refused_with_their_size_and_the_limit() -> Tested {
+    let room = Room::new()?;
+    let padded = |bytes: usize| format!("theme: daylight\n#{}", "x".repeat(bytes - "theme: daylight\n#".len()));
+    fs::create_dir_all(room.file("config/dioptray"))?;
+    let print = ["--keys", "-4<enter>", "--print"];
+    room.write("config/dioptray/settings.yaml", &padded(65_536))?;
+    assert_eq!(room.say(&print)?.code, Some(0));
+    room.write("config/dioptray/settings.yaml", &padded(65_537))?;
+    let said = room.say(&print)?;
+    assert_eq!((said.code, said.out.as_str()), (Some(1), ""));
+    let limit = "the file has 65537 bytes: a file of this kind is read up to 65536 bytes (64 kB)";
+    assert!(said.err.contains(limit), "{}", said.err);
+    Ok(())
+}
+
+#[test]
 fn settings_that_cannot_be_reached_are_a_fault_and_not_none() -> Tested {
     let room = Room::new()?;
     let folder = room.file("config").join("dioptray");

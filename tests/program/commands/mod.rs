@@ -6,6 +6,7 @@ mod boxes;
 mod exams;
 mod faults;
 mod identity;
+mod kits;
 mod pages;
 mod practice_cases;
 mod refusals;

@@ -3,6 +3,8 @@
 use std::fs;
 use std::process::Stdio;
 
+use clap::ValueEnum as _;
+use clap_complete::Shell;
 use serde_json::Value;
 
 use super::room::{Room, Tested, said};
@@ -25,19 +27,29 @@ fn schemas_completions_and_manual_pages_are_written() -> Tested {
         let schema: Value = serde_json::from_str(&room.say(&["box", "schema", kind])?.out)?;
         assert!(schema["properties"].get(title).is_some(), "{schema}");
     }
-    for shell in ["bash", "zsh", "fish", "elvish", "powershell"] {
-        let said = room.say(&["completions", shell])?;
-        assert_eq!(said.code, Some(0));
-        assert!(said.out.contains("retinoscopy"), "{shell}");
-    }
     assert!(room.say(&["man"])?.out.contains(".TH dioptray 1"));
     let pages = room.file("man");
     let said = room.say(&["man", "--dir", pages.to_str().ok_or("odd path")?])?;
     assert_eq!(said.code, Some(0), "{}", said.err);
+    let mut words = vec!["plain-lines"];
     for name in said.out.lines() {
-        assert!(fs::read_to_string(pages.join(name))?.contains(".SH SYNOPSIS"), "{name}");
+        let page = fs::read_to_string(pages.join(name))?;
+        let version = format!("\"dioptray {0}\" \n", env!("CARGO_PKG_VERSION"));
+        for part in [".SH SYNOPSIS", "DIOPTRAY_LOGBOOK", &version] {
+            assert!(page.contains(part), "{name} has not {part}");
+        }
+        words.extend(name.trim_end_matches(".1").split('-').skip(1));
     }
     assert!(said.out.contains("dioptray-box-change.1"));
+    let shells = Shell::value_variants();
+    assert!(shells.len() >= 5, "{shells:?}");
+    for shell in shells {
+        let said = room.say(&["completions", &shell.to_string()])?;
+        assert_eq!(said.code, Some(0));
+        for word in &words {
+            assert!(said.out.contains(word), "{shell} does not complete {word}");
+        }
+    }
     Ok(())
 }
 

@@ -168,6 +168,23 @@ fn lines_are_answered_in_their_order() -> Tested {
 }
 
 #[test]
+fn a_line_that_is_too_long_is_not_answered_by_its_beginning() -> Tested {
+    let room = Room::new()?;
+    let small_box = room.small_box()?;
+    let line = |spaces: usize| format!("-1.00{}/-0.75x180", " ".repeat(spaces));
+    let longest = line(4096 - "-1.00/-0.75x180".len());
+    let input = format!("{longest}\r\n{}\r\n{longest}", line(5000));
+    let said = room.say_with_input(&["stack", "--box", &small_box, "--lines", "-"], &input)?;
+    assert_eq!((said.code, said.err.as_str()), (Some(1), ""));
+    let answers: Vec<Value> = said.out.lines().map(serde_json::from_str).collect::<Result<_, _>>()?;
+    let answered: Vec<bool> = answers.iter().map(|answer| answer.get("right").is_some()).collect();
+    assert_eq!(answered, [true, false, true]);
+    let error = answers[1]["error"].as_str().ok_or("no error")?;
+    assert!(error.contains("bytes") && error.contains("up to 4096 bytes"), "{error}");
+    Ok(())
+}
+
+#[test]
 fn a_bad_line_is_reported_and_the_others_answered() -> Tested {
     let room = Room::new()?;
     let small_box = room.small_box()?;
@@ -180,6 +197,7 @@ fn a_bad_line_is_reported_and_the_others_answered() -> Tested {
         answers.iter().map(|answer| (answer.get("right").is_some(), answer.get("error").is_some())).collect();
     assert_eq!(fields, [(true, false), (false, true), (false, true), (false, true), (true, false)]);
     assert_eq!(answers[1]["rx"], "-1.00/-0.75");
+    assert_eq!(answers[3]["error"], "the line has 10001 bytes, and one is read up to 4096 bytes");
     assert_eq!(answers[4]["rx"], "-2.00");
     let said = room.say_with_input(&["stack", "--box", &small_box, "--lines", "-"], "-1.00\n+8.00\n")?;
     assert_eq!(said.code, Some(3));

@@ -298,3 +298,13 @@ fn a_guided_exam_takes_little_room() {
     assert!(steps > 100, "{steps} steps");
     assert!(bytes * 88 / steps <= 110_000, "{bytes} bytes for {steps} steps");
 }
+
+#[test]
+fn what_is_larger_unpacked_than_anything_that_is_kept_is_refused_with_the_limit() {
+    const MOST: usize = 1 << 20;
+    let largest = dioptray::sharing::body::deflate(&vec![b'x'; MOST]).unwrap();
+    assert_eq!(dioptray::sharing::body::inflate(&largest, MOST as u64).unwrap().len(), MOST);
+    let larger = dioptray::sharing::body::deflate(&vec![b'x'; MOST + 1]).unwrap();
+    let said = dioptray::sharing::body::inflate(&larger, MOST as u64).unwrap_err().to_string();
+    assert_eq!(said, "unpacked it has more than 1048576 bytes (1 MB), the most that is read");
+}
