@@ -139,12 +139,14 @@ fn draw_run(shapes: &mut String, top: usize, run: &[(usize, &Cell)]) {
         hex(ground)
     );
     let mark = |cell: &Cell| cell.symbol().chars().next().and_then(Mark::of);
-    let rects: String = run
+    let mut rects = String::new();
+    let of_marks = run
         .iter()
         .filter_map(|(column, cell)| Some((column * CELL.0, mark(cell)?)))
-        .flat_map(|(left, mark)| mark.rects(CELL).into_iter().map(move |rect| (left, rect)))
-        .map(|(left, (x, y, width, height))| format!("M{} {}h{width}v{height}h-{width}z", left + x, top + y))
-        .collect();
+        .flat_map(|(left, mark)| mark.rects(CELL).into_iter().map(move |rect| (left, rect)));
+    for (left, (x, y, width, height)) in of_marks {
+        let _ = write!(rects, "M{} {}h{width}v{height}h-{width}z", left + x, top + y);
+    }
     if !rects.is_empty() {
         let _ = writeln!(shapes, "<path d=\"{rects}\" fill=\"{}\"/>", hex(ink));
     }
@@ -185,7 +187,7 @@ pub struct Recording {
 impl Recording {
     /// One of a terminal of that size in character cells, without a frame.
     pub fn of(columns: u16, rows: u16) -> Self {
-        let lines = format!("{{\"version\": 2, \"width\": {}, \"height\": {}}}\n", columns, rows);
+        let lines = format!("{{\"version\": 2, \"width\": {columns}, \"height\": {rows}}}\n");
         Self { lines, at_s: 0.0, last: String::new() }
     }
 
