@@ -1,6 +1,7 @@
 //! What the README and DEVELOPERS.md say is true of the program as it is.
 #![expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot set itself up must stop")]
 
+use std::io::Write as _;
 use std::path::Path;
 use std::process::Command;
 
@@ -63,20 +64,35 @@ fn the_readme_shows_a_line_of_every_kind_of_lens() {
     assert_eq!(between(&read("README.md"), "lines"), format!("```yaml\nlenses:\n{}```\n", lines.concat()));
 }
 
+/// Renewed like other pictures, by `INSTA_UPDATE=always`; look at them before they are kept.
 #[test]
-fn the_readme_shows_the_screen_as_it_is() {
+fn the_pictures_of_the_readme_are_what_the_keys_below_them_draw() {
     let readme = read("README.md");
-    let picture = between(&readme, "picture").trim();
-    let command = picture.lines().find_map(|line| line.strip_prefix("dioptray ")).unwrap();
-    let keys = command.split('"').nth(1).unwrap();
-    let shown = Command::new(env!("CARGO_BIN_EXE_dioptray"))
-        .args(["--keys", keys, "--print", "--size", "120x36"])
-        .env_remove("DIOPTRAY_LOGBOOK")
-        .env("XDG_CONFIG_HOME", env!("CARGO_TARGET_TMPDIR"))
-        .output()
-        .unwrap();
-    let shown = String::from_utf8(shown.stdout).unwrap();
-    assert!(picture.contains(shown.trim_end()), "the README's picture is not what this prints:\n{shown}");
+    let pictures: Vec<&str> = between(&readme, "pictures").split("![").skip(1).collect();
+    assert_eq!(pictures.len(), 3);
+    for picture in pictures {
+        let file = picture.split_once("](").and_then(|(_, rest)| rest.split_once(')')).unwrap().0;
+        let command: Vec<&str> = picture.split('`').nth(1).unwrap().split('"').collect();
+        let size = command[2].trim().strip_prefix("--size ").unwrap();
+        let drawn = Command::new(env!("CARGO_BIN_EXE_dioptray"))
+            .args(["--keys", command[1], "--print", "--as", "svg", "--size", size])
+            .env_remove("DIOPTRAY_LOGBOOK")
+            .env("XDG_CONFIG_HOME", env!("CARGO_TARGET_TMPDIR"))
+            .output()
+            .unwrap();
+        let drawn = String::from_utf8(drawn.stdout).unwrap();
+        let kept = Path::new(env!("CARGO_MANIFEST_DIR")).join(file);
+        if std::env::var_os("INSTA_UPDATE").is_some_and(|value| value == "always") {
+            std::fs::create_dir_all(kept.parent().unwrap()).unwrap();
+            std::fs::write(&kept, &drawn).unwrap();
+        }
+        // the gate asks which pictures of `snapshots/` are compared
+        if let Some(compared) = std::env::var_os("INSTA_SNAPSHOT_REFERENCES_FILE") {
+            let mut compared = std::fs::OpenOptions::new().append(true).create(true).open(compared).unwrap();
+            writeln!(compared, "{}", kept.display()).unwrap();
+        }
+        assert!(read(file) == drawn, "{file} is not what its keys draw: INSTA_UPDATE=always draws it again, look at it");
+    }
 }
 
 /// The figures of the table are of many eyes and printed anew by hand; its rows and columns are those that the program prints.
