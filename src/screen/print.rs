@@ -78,7 +78,7 @@ pub fn print(options: ScreenStart, keys: &str, size: Size) -> Result<String, Pri
     if strokes.len() > MOST_STROKES {
         return Err(PrintError::TooMany(strokes.len()));
     }
-    let glyphs = Glyphs::chosen(options.settings.characters);
+    let glyphs = Glyphs::printed(options.settings.characters);
     let mut app = start(options);
     let mut terminal = Terminal::new(TestBackend::new(size.columns, size.rows))?;
     let mut hits = Hits::default();
