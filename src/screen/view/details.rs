@@ -127,6 +127,12 @@ fn draw_value(pen: &mut Pen<'_>, area: Rect, app: &App, field: Field, focused: b
         text = format!("{text}, adds {induced}");
         style = theme.warning;
     }
+    // an acuity stays whole where there is no room for the power that it was read with
+    if text.chars().count() + 2 > usize::from(area.width)
+        && let Some((acuity, _)) = text.split_once(" with ")
+    {
+        text = acuity.to_owned();
+    }
     let style = if focused { theme.focus } else { style };
     pen.text(area, 0, 0, &format!(" {text} "), style);
 }

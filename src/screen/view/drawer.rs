@@ -18,7 +18,8 @@ const BESIDE_ROWS: u16 = 2;
 /// How many rows the tray would like to have.
 pub fn rows(pen: &Pen<'_>, app: &App, columns: u16) -> u16 {
     let all = groups(pen, app, app.ui.filter.is_empty() && app.ui.shelf != Shelf::All);
-    BESIDE_ROWS + tray::rows(&all, columns).unwrap_or(1)
+    let of_shelf = || groups(pen, app, false);
+    BESIDE_ROWS + tray::rows(&all, columns).or_else(|| tray::rows(&of_shelf(), columns)).unwrap_or(1)
 }
 
 /// Draws the tray.
@@ -51,9 +52,9 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
         let more = format!(" {left_out} more ");
         pen.text(area, 0, area.width.saturating_sub(more.len() as u16 + 1), &more, pen.theme.quiet);
     }
-    let style = if said.is_some() { pen.theme.text } else { pen.theme.quiet };
-    let legend = said.unwrap_or_else(|| tray::legend(&groups));
     let below = Rect { y: places.bottom(), height: legend_rows, ..room };
+    let style = if said.is_some() { pen.theme.text } else { pen.theme.quiet };
+    let legend = said.unwrap_or_else(|| tray::legend(&groups, below.width));
     pen.text(below, 0, 1, &legend, style);
 }
 

@@ -158,8 +158,9 @@ fn facts(app: &App, eye: Eye, width: usize) -> Vec<Fact> {
     if let Some(wanted) = wanted {
         let miss = power.net.miss(wanted.power());
         let off = if miss < 0.005 { "made".to_owned() } else { format!("{miss:.2} D off") };
-        let text = format!("wanted {}, {off}", words::power(wanted.power(), form));
-        facts.push(Fact::new(Rank::Wanted, Meaning::Plain, text));
+        let power = words::power(wanted.power(), form);
+        let (text, short) = (format!("wanted {power}, {off}"), format!("{power}, {off}"));
+        facts.push(Fact { rank: Rank::Wanted, meaning: Meaning::Plain, text, short });
     }
     if let Some(accepted) = state.results.refraction[eye] {
         let stands = accepted.miss(power.net) < 0.005;

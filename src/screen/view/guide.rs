@@ -12,7 +12,7 @@ use super::super::guidance::{Meant, meant, moves_made};
 use super::super::keys::{GuideAction, StepsAction};
 use super::super::ui::{Answered, Panel, Target};
 use super::super::words::{self, Around};
-use super::layout::MOST_TEXT;
+use super::layout::{MOST_TEXT, TWO_FROM};
 use super::pen::{Line, Pen, wrapped};
 use super::{belief, plot, prescription};
 use crate::exam::{ProcedureName, Results, Sentence};
@@ -29,7 +29,13 @@ const MOST_TRIED: usize = 6;
 const MOST_MOVE_ROWS: usize = 6;
 
 /// Rows that answers take at most where there is little room.
-const FEW_ROWS: usize = 7;
+const FEW_ROWS: usize = 9;
+
+/// Rows that stay free below where answers have a row between them.
+const SPARE_ROWS: usize = 2;
+
+/// Answers down one column that are taken in at a glance.
+const ROWS_AT_A_GLANCE: usize = 5;
 
 /// Rows that answers take at most where there is room.
 const MANY_ROWS: usize = 14;
@@ -53,13 +59,23 @@ enum Keeps {
 struct Part {
     keeps: Keeps,
     lines: Vec<Line>,
+    /// Whether these are the answers, which stand apart.
+    is_answers: bool,
     /// The answers that can be clicked: row in this part, column, width, number.
     answers: Vec<(u16, u16, u16, usize)>,
 }
 
 impl Part {
     fn of(keeps: Keeps, lines: Vec<Line>) -> Self {
-        Self { keeps, lines, answers: Vec::new() }
+        Self { keeps, lines, is_answers: false, answers: Vec::new() }
+    }
+
+    /// Leaves a row between each two lines.
+    fn spread(&mut self) {
+        let lines = std::mem::take(&mut self.lines).into_iter().flat_map(|line| [line, Line::new()]);
+        self.lines = lines.collect();
+        self.lines.pop();
+        self.answers.iter_mut().for_each(|(row, ..)| *row *= 2);
     }
 
     fn is_long_remark(&self) -> bool {
@@ -77,8 +93,13 @@ impl Part {
 
 /// How many rows the guide would like to have.
 pub fn rows(pen: &Pen<'_>, app: &App, width: u16) -> u16 {
-    let parts = parts(pen, app, text_width(width), true);
+    let parts = parts(pen, app, width, !is_across(pen));
     1 + parts.iter().map(|part| part.lines.len() as u16 + 1).sum::<u16>()
+}
+
+/// Whether the panel goes across the screen: its answers then stand abreast, so that none of it stays empty.
+fn is_across(pen: &Pen<'_>) -> bool {
+    pen.buffer.area.width < TWO_FROM
 }
 
 /// Columns of text: no line runs wider than can be read.
@@ -90,15 +111,16 @@ fn text_width(width: u16) -> usize {
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, with_ladder: bool) {
     let focused = app.ui.panel.is_of_the_guide();
     let presentation = app.guide().presentation();
-    let roomy = area.height >= ROOMY_ROWS;
-    let heading = if app.ui.panel == Panel::Choosing { "with what to go on?".to_owned() } else { heading(presentation) };
+    let roomy = area.height >= ROOMY_ROWS && !is_across(pen);
+    let heading =
+        if app.ui.panel == Panel::Choosing { "with what to go on?".to_owned() } else { heading(presentation) };
     pen.heading(area, &heading, focused);
     if let Some(progress) = presentation.progress.filter(|_| app.ui.panel != Panel::Choosing) {
         let step = format!(" {} ", progress.presentation);
         pen.text(area, 0, area.width.saturating_sub(step.len() as u16 + 1), &step, pen.theme.quiet);
     }
     let room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
-    let mut parts = parts(pen, app, text_width(area.width), roomy);
+    let mut parts = parts(pen, app, area.width, roomy);
     let total = |parts: &[Part]| parts.iter().map(|part| part.lines.len()).sum::<usize>();
     while total(&parts) > usize::from(room.height) {
         let Some(least) = (0..parts.len()).rev().min_by_key(|&at| parts[at].keeps) else { break };
@@ -113,18 +135,16 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, with_ladder: bool) {
             None => drop(parts.remove(least)),
         }
     }
-    let mut spare = usize::from(room.height) - total(&parts).min(usize::from(room.height));
+    let spare = |parts: &[Part]| usize::from(room.height) - total(parts).min(usize::from(room.height));
+    let enough = spare(&parts).saturating_sub(parts.len() + SPARE_ROWS);
+    if let Some(answers) = parts.iter_mut().find(|part| part.is_answers && part.lines.len() <= enough) {
+        answers.spread();
+    }
+    let spare = spare(&parts);
+    let air = air(&parts, spare);
     let mut row = 0;
-    // air around the answers first, then between all parts
-    let everywhere = spare + 1 >= parts.len();
-    let mut before = None;
-    for part in parts {
-        let around_answers = before == Some(Keeps::Say) || before == Some(Keeps::Always) && part.keeps != Keeps::Say;
-        if before.is_some() && spare > 0 && (everywhere || around_answers) {
-            row += 1;
-            spare -= 1;
-        }
-        before = Some(part.keeps);
+    for (nth, part) in parts.into_iter().enumerate() {
+        row += u16::from(air[nth]);
         for (nth, line) in part.lines.iter().enumerate() {
             let mut column = 1;
             for (text, style) in line {
@@ -141,6 +161,22 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, with_ladder: bool) {
     if with_ladder && app.ui.panel != Panel::Choosing && left.height > plot::LEAST_ROWS && !points(app).is_empty() {
         plot::ladder(pen, Rect { y: left.y + 1, height: left.height - 1, ..left }, app);
     }
+}
+
+/// Before which parts a row stays free: around the answers first, then before the question, then everywhere.
+fn air(parts: &[Part], spare: usize) -> Vec<bool> {
+    let answers = parts.iter().position(|part| part.is_answers);
+    let question = parts.iter().position(|part| part.keeps == Keeps::Say);
+    let wanted = answers.iter().map(|at| at + 1).chain(answers).chain(question).chain(0..parts.len());
+    let mut air = vec![false; parts.len()];
+    let mut left = spare;
+    for at in wanted {
+        if at > 0 && left > 0 && air.get(at) == Some(&false) {
+            air[at] = true;
+            left -= 1;
+        }
+    }
+    air
 }
 
 /// What the guide shows, asks and says, line by line.
@@ -190,11 +226,11 @@ fn bracket_in_words(bracket: Option<Bracket>) -> Option<String> {
     }
 }
 
-fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
-    let width = width.saturating_sub(2);
+fn parts(pen: &Pen<'_>, app: &App, columns: u16, roomy: bool) -> Vec<Part> {
+    let (width, across) = (text_width(columns), usize::from(columns.saturating_sub(2)));
     let theme = pen.theme;
     if app.ui.panel == Panel::Choosing {
-        return vec![procedures(pen, app, width, roomy)];
+        return vec![procedures(pen, app, across, roomy)];
     }
     let presentation = app.guide().presentation();
     let text = |keeps: Keeps, text: &str, style: Style| {
@@ -210,6 +246,12 @@ fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
     }
     let taken_over = app.guide().is_taken_over();
     let moves = if taken_over { Vec::new() } else { moves_in_rows(app, presentation, width, roomy) };
+    // a hand is told once what to hold
+    let told = said(&presentation.instruction).to_lowercase();
+    let moves = match moves.as_slice() {
+        [only] if told.starts_with(&only.to_lowercase()) => Vec::new(),
+        _ => moves,
+    };
     let no_moves = moves.is_empty();
     if taken_over {
         let again = app.settings.keys.key_of(GuideAction::Open);
@@ -227,7 +269,7 @@ fn parts(pen: &Pen<'_>, app: &App, width: usize, roomy: bool) -> Vec<Part> {
     if !presentation.say.is_empty() {
         parts.push(text(Keeps::Say, &format!("“{}”", said(&presentation.say)), theme.net));
     }
-    parts.push(answers(pen, app, presentation, width, roomy));
+    parts.push(answers(pen, app, presentation, across, roomy));
     let mut remarks: Vec<&Remark> = presentation.remarks.iter().collect();
     remarks.sort_by_key(|remark| !remark.is_grave());
     for remark in remarks {
@@ -269,7 +311,8 @@ fn known_so_far(app: &App, presentation: &Presentation) -> Option<String> {
     let bracket = bracket_in_words(presentation.bracket).map(|bracket| format!("bracket {bracket}"));
     let mut known: Vec<String> = read.into_iter().chain(bracket).collect();
     if known.is_empty() {
-        let said = Field::SAID_FIRST.into_iter().filter_map(|field| Some(format!("{}: {}", field.name(), value(field, app)?)));
+        let said =
+            Field::SAID_FIRST.into_iter().filter_map(|field| Some(format!("{}: {}", field.name(), value(field, app)?)));
         known.extend(said);
     }
     (!known.is_empty()).then(|| format!("so far: {}", known.join(" · ")))
@@ -336,9 +379,10 @@ fn answers(pen: &Pen<'_>, app: &App, presentation: &Presentation, width: usize, 
 fn in_columns(pen: &Pen<'_>, labels: &[(String, String)], width: usize, most_rows: usize) -> Part {
     let widest = labels.iter().map(|(key, label)| key.len() + 1 + label.chars().count()).max().unwrap_or(0);
     let fit = (width + BETWEEN) / (widest + BETWEEN).max(1);
-    // one a row as far as there are rows
+    // as many as the rows ask for; beyond that one a row where there is room, else as many as fit whole
     let least = labels.len().div_ceil(most_rows.max(1));
-    let columns = if most_rows > FEW_ROWS { least } else { fit.max(least) }.clamp(1, labels.len().max(1));
+    let wished = if most_rows > FEW_ROWS { labels.len().div_ceil(ROWS_AT_A_GLANCE) } else { fit };
+    let columns = wished.min(fit).max(least).clamp(1, labels.len().max(1));
     let each = widest.min(((width + BETWEEN) / columns).saturating_sub(BETWEEN));
     let rows = labels.len().div_ceil(columns);
     let mut lines: Vec<Line> = vec![Vec::new(); rows];
@@ -353,7 +397,7 @@ fn in_columns(pen: &Pen<'_>, labels: &[(String, String)], width: usize, most_row
         lines[row].push((format!(" {label:<pad$}"), pen.theme.text));
         clickable.push((row as u16, start as u16, each as u16, nth));
     }
-    Part { keeps: Keeps::Always, lines, answers: clickable }
+    Part { keeps: Keeps::Always, lines, is_answers: true, answers: clickable }
 }
 
 /// Every procedure with its key, for the eye in focus.

@@ -28,7 +28,7 @@ pub const MOST_COLUMNS: u16 = 160;
 pub const MOST_TEXT: u16 = 70;
 
 /// From so many columns on there are two and three columns below the eyes.
-const TWO_FROM: u16 = 90;
+pub const TWO_FROM: u16 = 90;
 const THREE_FROM: u16 = 150;
 /// Columns between two of three columns.
 const BETWEEN: u16 = 2;
@@ -36,6 +36,8 @@ const BETWEEN: u16 = 2;
 const OWN_LINE_FROM: u16 = 24;
 /// There is a row between figures and facts from so many rows on.
 const AIR_FROM: u16 = 34;
+/// From so many rows on no list needs the rows of the facts.
+const ROOMY_FROM: u16 = 30;
 /// What is below the eyes has at least so many rows.
 const LEAST_BELOW: u16 = 3;
 /// Panels below the eyes need no more rows; what is beyond them has the keys, so that nothing moves with what is asked.
@@ -68,6 +70,8 @@ pub struct Asked<'a> {
     pub ascii: bool,
     /// Whether more than one row of facts would take room from what is used now.
     pub is_busy_below: bool,
+    /// Whether each row of facts would, but warnings.
+    pub is_full_below: bool,
     /// Rows that the warnings of an eye take, of so many columns.
     pub warning_rows: &'a dyn Fn(u16) -> u16,
     /// Rows that cells and hand take, of so many columns.
@@ -113,8 +117,8 @@ pub struct Plan {
     pub page: Rect,
     /// The most that a sheet takes: never the net powers, nor a warning.
     pub sheet: Rect,
-    /// The rows that a sheet takes at least: those below the eyes.
-    pub sheet_rows: u16,
+    /// The rows that a sheet can take: those below the eyes, with the cells, with the facts too.
+    pub sheet_rows: [u16; 3],
     /// What is being typed, what was done.
     pub line: Rect,
     /// The keys.
@@ -150,7 +154,9 @@ pub fn plan(asked: &Asked<'_>) -> Plan {
     let figures = 1 + 2 * face.rows() + between;
     let cells = (asked.cell_rows)(eye_width);
     let warnings = (asked.warning_rows)(eye_width);
-    let facts = warnings.max(fact_rows(block.height, asked.is_busy_below));
+    let facts =
+        if asked.is_full_below && block.height < ROOMY_FROM { 0 } else { fact_rows(block.height, asked.is_busy_below) };
+    let facts = warnings.max(facts);
     let most = block.height.saturating_sub(2 + own_line + LEAST_BELOW);
     // where rows are short the air goes first, then facts, never warnings
     let air = air.min(most.saturating_sub(figures + facts + cells));
@@ -170,12 +176,11 @@ pub fn plan(asked: &Asked<'_>) -> Plan {
     let rows = [1, face.rows(), between, face.rows(), air, facts, cells];
     let eyes = Eyes::new(right, left).map(|area| eye_plan(area, face, rows));
     let line = if own_line == 0 { hints } else { line };
-    let most_of_panels =
-        if asked.parts.contains(&Part::Trail) { MOST_OF_PANELS_WITH_TRAIL } else { MOST_OF_PANELS };
+    let most_of_panels = if asked.parts.contains(&Part::Trail) { MOST_OF_PANELS_WITH_TRAIL } else { MOST_OF_PANELS };
     let keys = below.height.saturating_sub(most_of_panels);
     let keys = if keys < LEAST_OF_KEYS { 0 } else { keys };
-    let sheet_rows = block.bottom() - below.y;
-    let above = if warnings == 0 { (facts + cells).min(below.y - block.y) } else { 0 };
+    let above = if warnings == 0 { [0, cells, cells + facts] } else { [0; 3] };
+    let sheet_rows = above.map(|above| block.bottom() - below.y + above);
     let [below, keys] = Layout::vertical([Constraint::Min(0), Constraint::Length(keys)]).areas(below);
     Plan {
         face,
@@ -185,7 +190,7 @@ pub fn plan(asked: &Asked<'_>) -> Plan {
         panels: panels(below, eye_width, asked),
         keys,
         page: Rect { y: block.y + 1, height: line.y - block.y - 1, ..block },
-        sheet: Rect { y: below.y - above, height: sheet_rows + above, ..below },
+        sheet: Rect { y: block.bottom() - sheet_rows[2], height: sheet_rows[2], ..block },
         sheet_rows,
         line,
         hints,
@@ -193,7 +198,8 @@ pub fn plan(asked: &Asked<'_>) -> Plan {
 }
 
 fn eye_plan(area: Rect, face: Face, rows: [u16; 7]) -> EyePlan {
-    let [title, sphere, between, cylinder, _, facts, cells] = Layout::vertical(rows.map(Constraint::Length)).areas(area);
+    let [title, sphere, between, cylinder, _, facts, cells] =
+        Layout::vertical(rows.map(Constraint::Length)).areas(area);
     // nothing stands in the first column but what points at the eye
     let inset = |area: Rect| Rect { x: area.x + 1, width: area.width.saturating_sub(1), ..area };
     let (sphere, cylinder) = (inset(sphere), inset(cylinder));

@@ -98,7 +98,7 @@ pub fn draw(app: &App, glyphs: &'static Glyphs, buffer: &mut Buffer) -> Hits {
         None => frame(&mut pen, &plan, app),
     }
     if let Some(open) = app.ui.sheet {
-        sheet::draw(&mut pen, plan.sheet, plan.sheet_rows, app, open);
+        sheet::draw(&mut pen, plan.sheet, &plan.sheet_rows, app, open);
         return pen.hits;
     }
     let says_something = app.ui.prompt.is_some() || app.ui.says.is_some();
@@ -140,6 +140,10 @@ fn leads(app: &App) -> bool {
 
 /// The panels that have something to say, the one in use first.
 fn parts(app: &App) -> Vec<Part> {
+    // the list of procedures is read whole
+    if app.ui.panel == Panel::Choosing {
+        return vec![Part::Guide];
+    }
     let in_use = match app.ui.panel {
         Panel::Guide | Panel::Choosing => Some(Part::Guide),
         Panel::Proposals => Some(Part::Stacks),
@@ -169,6 +173,7 @@ fn plan(pen: &Pen<'_>, screen: Rect, app: &App) -> Plan {
         screen,
         ascii: pen.glyphs.ascii,
         is_busy_below: leads(app) || app.ui.panel == Panel::Trail,
+        is_full_below: app.ui.panel == Panel::Choosing,
         warning_rows: &|columns| facts::warning_rows(app, columns),
         cell_rows: &|columns| strip::rows(app, columns),
         parts: &parts,

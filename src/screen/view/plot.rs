@@ -7,7 +7,7 @@ use super::super::app::App;
 use super::super::decide::trail::points;
 use super::super::ui::Panel;
 use super::super::words;
-use super::pen::Pen;
+use super::pen::{Pen, wrapped};
 use crate::exam::{Judgement, Tried};
 use crate::guide::Bracket;
 use crate::optics::Acuity;
@@ -90,7 +90,10 @@ pub fn ladder(pen: &mut Pen<'_>, room: Rect, app: &App) {
     let eye = app.ui.eye;
     let points = points(app);
     if points.is_empty() {
-        pen.text(room, 0, 1, &format!("Nothing was tried before the {eye} eye yet."), pen.theme.quiet);
+        let text = format!("Nothing was tried before the {eye} eye yet.");
+        for (row, line) in wrapped(&text, usize::from(room.width.saturating_sub(2))).iter().enumerate() {
+            pen.text(room, row as u16, 1, line, pen.theme.quiet);
+        }
         return;
     }
     let powers = points.iter().map(|(_, tried)| tried.power.m);

@@ -59,7 +59,8 @@ fn body(pen: &Pen<'_>, app: &App, offers: &Offers, columns: u16) -> Vec<Row> {
         let how = format!("{cover}{}", moves_in_words(&offer.moves, &offers.search.fitted));
         let said = [(how, theme.text), (offer.why.clone(), theme.quiet)].into_iter();
         let sure = by_hand(app, offers, offer).map(|said| (said, theme.text));
-        let lines = said.chain(sure).flat_map(|(text, style)| wrapped(&text, width).into_iter().map(move |l| (l, style)));
+        let lines =
+            said.chain(sure).flat_map(|(text, style)| wrapped(&text, width).into_iter().map(move |l| (l, style)));
         rows.extend(lines.map(|(line, style)| Row { of: Some(nth), text: RowText::Said(line, style) }));
     }
     rows
@@ -140,6 +141,8 @@ fn heading(app: &App, offers: &Offers) -> String {
 }
 
 fn one(pen: &mut Pen<'_>, area: Rect, row: u16, nth: usize, offer: &Offer, chosen: bool) {
+    // what belongs together is read in one glance
+    let area = Rect { width: area.width.min(MOST_TEXT), ..area };
     let theme = pen.theme;
     let style = if chosen { theme.focus } else { theme.text };
     let pointer = if chosen { pen.glyphs.pointer } else { " " };

@@ -20,12 +20,12 @@ const BETWEEN: u16 = 2;
 const LEAST_COLUMN: u16 = 37;
 const MOST_COLUMNS: u16 = 3;
 
-/// Draws the open sheet at the bottom of an area: at least so many rows of it, and more where it says more.
-pub fn draw(pen: &mut Pen<'_>, most: Rect, least: u16, app: &App, open: Sheet) {
+/// Draws the open sheet at the bottom of an area, in the first of the heights in which it is whole, or in the last.
+pub fn draw(pen: &mut Pen<'_>, most: Rect, heights: &[u16], app: &App, open: Sheet) {
     let count = columns_of(open, most.width);
     let (lines, first) = lines(pen, app, open, column_width(most.width, count));
     let rows = 1 + lines.len().div_ceil(count.into()) as u16;
-    let height = rows.max(least).min(most.height);
+    let height = heights.iter().copied().find(|height| *height >= rows).unwrap_or(most.height);
     let area = Rect { y: most.bottom() - height, height, ..most };
     Clear.render(area, pen.buffer);
     pen.buffer.set_style(area, pen.theme.text);

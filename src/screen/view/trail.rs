@@ -33,7 +33,11 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
         let plot = Rect { width: plot_width - 1, ..area };
         plot::draw(pen, plot, app);
         let right = Rect { x: area.x + plot_width, width: TABLE_WIDTH, ..area };
-        if focused { table(pen, right, app) } else { last(pen, right, app) }
+        if focused {
+            table(pen, right, app)
+        } else {
+            last(pen, right, app)
+        }
         return;
     }
     let listed = 1 + if focused { points(app).len() } else { app.state().trail.len() } as u16;

@@ -138,7 +138,8 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, groups: &[TrayGroup]) -> usize {
     let mut left_out = 0;
     for group in groups {
         let rows = usize::from(area.height.saturating_sub(named.into()).max(1));
-        let fit = usize::from(((area.right().saturating_sub(x) + between) / (group.width(named) + between)).max(1)) * rows;
+        let fit =
+            usize::from(((area.right().saturating_sub(x) + between) / (group.width(named) + between)).max(1)) * rows;
         // whole pages, so that the list does not creep while the choice moves
         let chosen = group.places.iter().position(|place| place.is_chosen).unwrap_or(0);
         let first = chosen / fit * fit;
@@ -160,8 +161,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, groups: &[TrayGroup]) -> usize {
 }
 
 fn one(pen: &mut Pen<'_>, area: Rect, row: u16, place: &TrayPlace, label_width: u16) {
-    let (pointer, style) =
-        if place.is_chosen { (pen.glyphs.pointer, pen.theme.focus) } else { (" ", place.style) };
+    let (pointer, style) = if place.is_chosen { (pen.glyphs.pointer, pen.theme.focus) } else { (" ", place.style) };
     let label = format!("{pointer}{:<width$} ", place.label, width = usize::from(label_width));
     let column = pen.text(area, row, 0, &label, style);
     let style = if place.is_chosen { pen.theme.focus } else { pen.theme.text };
@@ -172,8 +172,10 @@ fn one(pen: &mut Pen<'_>, area: Rect, row: u16, place: &TrayPlace, label_width: 
 }
 
 /// Explains the characters that stand in a tray, but those that need no word.
-pub fn legend(groups: &[TrayGroup]) -> String {
+pub fn legend(groups: &[TrayGroup], columns: u16) -> String {
     let stands = |mark: &str| groups.iter().flat_map(|group| &group.places).any(|place| place.pieces.contains(mark));
     let said = MEANINGS.iter().filter(|(mark, _)| stands(mark)).map(|(mark, meaning)| format!("{mark} {meaning}"));
-    said.collect::<Vec<_>>().join("   ")
+    let said: Vec<String> = said.collect();
+    let apart = said.join("   ");
+    if apart.chars().count() + 2 <= usize::from(columns) { apart } else { said.join("  ") }
 }

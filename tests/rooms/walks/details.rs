@@ -94,7 +94,7 @@ fn what_is_taken_off_for_the_chart_is_at_most_its_distance() -> Result<(), Failu
         let taken = typed(metres, most)?;
         let shown = format!("off for chart, both   {:.2} D", most.parse::<f64>()?);
         assert!(taken.contains(&shown), "{most} at {metres} m: {taken}");
-        let refused = typed(metres, beyond)?;
+        let refused = typed(metres, beyond)?.split_whitespace().collect::<Vec<_>>().join(" ");
         let why = format!("D: the chart stands at {metres} m");
         assert!(refused.contains("! allowance for the chart") && refused.contains(&why), "{beyond}: {refused}");
         assert!(refused.contains(&format!("): {beyond}")), "{beyond} is lost in {refused}");

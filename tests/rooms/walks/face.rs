@@ -93,7 +93,9 @@ fn apart(one: &[Vec<bool>], other: &[Vec<bool>]) -> usize {
         shape.get(row).and_then(|row| row.get(column)).copied().unwrap_or(false)
     };
     let (rows, columns) = (one.len().max(other.len()), one[0].len().max(other[0].len()));
-    (0..rows * columns).filter(|nth| at(one, nth / columns, nth % columns) != at(other, nth / columns, nth % columns)).count()
+    (0..rows * columns)
+        .filter(|nth| at(one, nth / columns, nth % columns) != at(other, nth / columns, nth % columns))
+        .count()
 }
 
 #[test]
@@ -174,7 +176,8 @@ fn no_text_runs_wider_than_is_read_and_none_is_cut() {
                     let columns = run.trim().chars().count();
                     assert!(columns <= usize::from(MOST_TEXT), "{keys} {size:?}, {columns} columns: {run}");
                 }
-                assert!(!row.contains('…'), "{keys} {size:?}: {row}");
+                // the names of box and frame are cut on the top line, and nothing else
+                assert!(y == 0 || !row.contains('…'), "{keys} {size:?}: {row}");
             }
             let outside = (0..size.0).filter(|x| *x < block.x || *x >= block.right());
             for (x, y) in outside.flat_map(|x| (0..size.1).map(move |y| (x, y))) {
@@ -189,13 +192,15 @@ fn nothing_stands_on_anything() {
     let every = [Part::Guide, Part::Stacks, Part::Tray, Part::Trail];
     for (columns, rows) in sizes().into_iter().chain([(60, 20), (61, 21), (99, 22)]) {
         for shown in 1_usize..16 {
-            let parts: Vec<Part> = every.iter().enumerate().filter(|(nth, _)| shown >> nth & 1 == 1).map(|(_, p)| *p).collect();
+            let parts: Vec<Part> =
+                every.iter().enumerate().filter(|(nth, _)| shown >> nth & 1 == 1).map(|(_, p)| *p).collect();
             for (warnings, cells) in [(0, 2), (4, 3)] {
                 let screen = Rect::new(0, 0, columns, rows);
                 let plan = layout::plan(&Asked {
                     screen,
                     ascii: shown > 8,
                     is_busy_below: shown % 2 == 0,
+                    is_full_below: shown % 3 == 0,
                     warning_rows: &|_| warnings,
                     cell_rows: &|_| cells,
                     parts: &parts,
@@ -207,8 +212,14 @@ fn nothing_stands_on_anything() {
                 for eye in plan.eyes {
                     places.extend([eye.sphere, eye.cylinder, eye.facts, eye.cells]);
                     assert!(eye.facts.height >= warnings, "{columns}x{rows}: no room for warnings");
-                    assert!(eye.dial.x >= eye.sphere.x + plan.face.columns_of_sphere(), "{columns}x{rows}: dial on the sphere");
-                    assert!(!plan.sheet.intersects(eye.sphere) && !plan.sheet.intersects(eye.cylinder), "sheet on the net");
+                    assert!(
+                        eye.dial.x >= eye.sphere.x + plan.face.columns_of_sphere(),
+                        "{columns}x{rows}: dial on the sphere"
+                    );
+                    assert!(
+                        !plan.sheet.intersects(eye.sphere) && !plan.sheet.intersects(eye.cylinder),
+                        "sheet on the net"
+                    );
                 }
                 for (nth, one) in places.iter().enumerate() {
                     assert_eq!(one.intersection(screen), *one, "{columns}x{rows} {parts:?}: {one:?} is off the screen");
