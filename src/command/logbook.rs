@@ -88,10 +88,11 @@ fn check(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
     }
     logbook.check()?;
     let index = logbook.index()?;
-    let why = |exam: &Indexed| logbook.exam_line(exam.number).and_then(|_| logbook.read_exam(exam.number)).err();
-    let unreadable = index.iter().filter_map(|exam| {
-        let why = why(exam)?.to_string();
-        Some(UnreadableJson { exam: number(exam.number), why })
+    let read = |exam: &Indexed| logbook.exam_line(exam.number).and_then(|_| logbook.read_exam(exam.number));
+    let why = |exam: &Indexed| read(exam).map_or_else(|why| vec![why.to_string()], |stored| stored.unread);
+    let unreadable = index.iter().flat_map(|exam| {
+        let exam_number = number(exam.number);
+        why(exam).into_iter().map(move |why| UnreadableJson { exam: exam_number, why })
     });
     let unreadable: Vec<UnreadableJson> = unreadable.collect();
     let outcome = if unreadable.is_empty() { Outcome::Done } else { Outcome::PartlyAtFault };
@@ -102,7 +103,8 @@ fn check(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
     for UnreadableJson { exam, why } in &unreadable {
         note(format_args!("exam {exam}: {why}"));
     }
-    let read = counted(index.len() - unreadable.len(), "exam", "exams");
+    let at_fault = unreadable.chunk_by(|one, next| one.exam == next.exam).count();
+    let read = counted(index.len() - at_fault, "exam", "exams");
     writeln!(out, "{}: sound; {read} as it was kept", logbook.path().display())?;
     Ok(outcome)
 }

@@ -189,6 +189,11 @@ pub enum Caution {
     Doubt(Doubt),
     /// The exam was closed at a time before it began: the clock was wrong at one of the two.
     EndsBeforeItBegan,
+    /// Something that was added once the exam was closed cannot be read.
+    AdditionsUnread {
+        /// How many.
+        count: usize,
+    },
     /// The exam is not closed.
     NotClosed,
 }
@@ -232,7 +237,7 @@ impl fmt::Display for Caution {
             ),
             Self::LargeChange { eye, dioptres } => write!(
                 f,
-                "The {eye} eye is {dioptres:.2} D from the old glasses: check again, and let the person walk about with it."
+                "The {eye} eye is {dioptres:.2} D from the present glasses: check again, and let the person walk about with it."
             ),
             Self::RetinoscopyDiffers { eye } => write!(
                 f,
@@ -254,6 +259,11 @@ impl fmt::Display for Caution {
             Self::StrongPrism => f.write_str(STRONG_PRISMS_DO_NOT_ADD),
             Self::EndsBeforeItBegan => f.write_str(
                 "The exam ends before it began: the clock was wrong at one of the two times. Do not rely on either.",
+            ),
+            Self::AdditionsUnread { count } => write!(
+                f,
+                "Something was added after closing that could not be read here ({count}) and is not in this record: ask for it before you \
+                 rely on what stands here."
             ),
             Self::NotClosed => f.write_str("Draft: this exam is not closed."),
             Self::RedFlag { flag } => {

@@ -72,7 +72,7 @@ impl fmt::Display for Doubt {
                 write!(f, "What the {eye} eye answered does not fit the power written")?;
                 match slip {
                     LikelySlip::Sign => f.write_str("; likeliest a lens of the other sign stood there")?,
-                    LikelySlip::WrongEye => f.write_str("; likeliest a lens stood before the other eye")?,
+                    LikelySlip::WrongEye => f.write_str("; likeliest a lens stood in front of the other eye")?,
                     LikelySlip::AxisAcross => f.write_str("; likeliest a cylinder stood across its axis")?,
                     LikelySlip::WorkingLensLeft => f.write_str("; likeliest the working lens was left in")?,
                     LikelySlip::OtherDistance => {
@@ -220,7 +220,7 @@ impl Poorer {
         match self {
             Self::Pinhole => "than through a pinhole alone: its power is not found yet, or the answers do not hold",
             Self::Unaided => "than without any lens: these lenses do harm, or the answers do not hold",
-            Self::OldGlasses => "than with the old glasses: keep those, or look again",
+            Self::OldGlasses => "than with the present glasses: keep those, or look again",
             Self::Tried => "than with another power that was tried: look at the trail",
             Self::OtherEye => "than the other eye, by two lines or more: find out why",
         }

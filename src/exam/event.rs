@@ -265,6 +265,14 @@ pub enum StepKind {
 }
 
 impl StepKind {
+    /// Whether it takes a step back.
+    pub fn undoes(self) -> bool {
+        match self {
+            Self::Undoes => true,
+            Self::Redoes | Self::Adds => false,
+        }
+    }
+
     /// What a step of these events does; undo and redo stand alone in their step.
     pub fn of(step: &[Event]) -> Self {
         match step {

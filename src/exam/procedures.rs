@@ -24,7 +24,7 @@ macro_rules! with_procedures {
     ($table:ident) => {
         $table! {
             /// Person, frame and unaided acuity.
-            SetUp, BothEyes, "set-up";
+            SetUp, BothEyes, "history and frame";
             /// The present glasses by hand neutralisation.
             Neutralisation, Either, "hand neutralisation of glasses";
             /// Retinoscopy.
@@ -36,11 +36,11 @@ macro_rules! with_procedures {
             /// Has too much minus been given?
             OverMinusCheck, OneEye, "over-minus check";
             /// Is there astigmatism? By the cross cylinder.
-            CrossCylinderSearch, OneEye, "search by cross cylinder";
+            CrossCylinderSearch, OneEye, "cross-cylinder search";
             /// Astigmatism on the fan and block.
-            Fan, OneEye, "astigmatism on the fan";
+            Fan, OneEye, "fan";
             /// Astigmatism by the stenopaeic slit.
-            Slit, OneEye, "astigmatism by slit";
+            Slit, OneEye, "slit";
             /// Axis by the cross cylinder.
             CrossCylinderAxis, OneEye, "cylinder axis";
             /// Power by the cross cylinder.
@@ -54,7 +54,7 @@ macro_rules! with_procedures {
             /// The addition.
             Near, BothEyes, "near addition";
             /// Writing it down.
-            Writing, BothEyes, "writing it down";
+            Writing, BothEyes, "prescription";
             /// A first letter, where an eye reads none unaided: in place of the first lens.
             FirstLetter, OneEye, "finding a first letter";
         }

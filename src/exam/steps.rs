@@ -23,6 +23,11 @@ pub struct Exam {
     state: State,
     revision: u64,
     lineage: u64,
+    /// States after the first of the steps that stand, as many as each is named with, the fewest first: from these undo goes
+    /// on. They are made when something is undone.
+    behind: Vec<(usize, State)>,
+    /// The revision before the last step, where that was an undo.
+    undone: Option<u64>,
 }
 
 /// Two exams are equal when the same happened in them, whatever their revisions.
@@ -42,6 +47,8 @@ pub struct CheckedStep {
     after: State,
     /// Of the exam when the step was checked.
     revision: u64,
+    /// Further states behind the one after it, where it undoes.
+    behind: Vec<(usize, State)>,
 }
 
 impl CheckedStep {
@@ -83,7 +90,16 @@ impl Exam {
     /// Begins an exam.
     pub fn open(opening: Opening) -> Self {
         let (state, revision) = (State::opened(&opening), fresh());
-        Self { opening, steps: Vec::new(), standing: 0, state, revision, lineage: revision }
+        Self {
+            opening,
+            steps: Vec::new(),
+            standing: 0,
+            state,
+            revision,
+            lineage: revision,
+            behind: Vec::new(),
+            undone: None,
+        }
     }
 
     /// An exam as it was kept: how it began, and every step since, undo and redo among them.
@@ -166,9 +182,15 @@ impl Exam {
         self.lineage
     }
 
+    /// Whether the last step was an undo and the exam was at this revision before it: what stands is then a beginning of what
+    /// stood there.
+    pub fn was_undone_from(&self, revision: u64) -> bool {
+        self.undone == Some(revision)
+    }
+
     /// A step without events as yet; [`CheckedStep::then`] checks one after the other.
     pub fn step(&self) -> CheckedStep {
-        CheckedStep { events: Vec::new(), after: self.state.clone(), revision: self.revision }
+        self.checked(Vec::new(), self.state.clone())
     }
 
     /// Checks a step and makes the state that it leads to; changes nothing. An empty step leaves everything as it is.
@@ -179,8 +201,8 @@ impl Exam {
         let after = match StepKind::of(&step) {
             StepKind::Undoes | StepKind::Redoes if self.state.finished => return Err(ExamError::Closed),
             StepKind::Undoes => {
-                // Replaying the steps that stand is cheap enough to need no snapshots, and it cannot disagree with them.
-                self.state_after(self.without_last()?)?
+                let (after, behind) = self.state_behind(self.without_last()?)?;
+                return Ok(CheckedStep { behind, ..self.checked(step, after) });
             }
             StepKind::Redoes => {
                 let again = self.steps.get(self.standing).ok_or(ExamError::NothingToRedo)?;
@@ -188,7 +210,27 @@ impl Exam {
             }
             StepKind::Adds => with_steps(self.state.clone(), &[step.as_slice()])?,
         };
-        Ok(CheckedStep { events: step, after, revision: self.revision })
+        Ok(self.checked(step, after))
+    }
+
+    fn checked(&self, events: Vec<Event>, after: State) -> CheckedStep {
+        CheckedStep { events, after, revision: self.revision, behind: Vec::new() }
+    }
+
+    /// The state after the first of the steps that stand, from the nearest one behind it that is known, and others on the way:
+    /// half way, half of the rest, and so on. Undoing all of n steps one by one then applies some n log n steps and holds
+    /// log n states.
+    fn state_behind(&self, steps: usize) -> Result<(State, Vec<(usize, State)>), ExamError> {
+        let known = self.behind.iter().rev().find(|(after, _)| *after <= steps);
+        let (mut at, mut state) = known.cloned().unwrap_or_else(|| (0, State::opened(&self.opening)));
+        let mut behind = Vec::new();
+        while steps - at > NEAR {
+            let half = at + (steps - at) / 2;
+            state = with_steps(state, &self.steps[at..half])?;
+            at = half;
+            behind.push((at, state.clone()));
+        }
+        Ok((with_steps(state, &self.steps[at..steps])?, behind))
     }
 
     /// Takes a step that was checked, once it is safely kept.
@@ -201,9 +243,15 @@ impl Exam {
             return;
         }
         self.state = step.after;
-        self.revision = fresh();
+        let before = std::mem::replace(&mut self.revision, fresh());
+        self.undone = StepKind::of(&step.events).undoes().then_some(before);
         match StepKind::of(&step.events) {
-            StepKind::Undoes => self.standing -= 1,
+            StepKind::Undoes => {
+                self.standing -= 1;
+                let standing = self.standing;
+                self.behind.retain(|(after, _)| *after < standing);
+                self.behind.extend(step.behind);
+            }
             StepKind::Redoes => self.standing += 1,
             StepKind::Adds => return self.record(step.events),
         }
@@ -232,10 +280,14 @@ impl Exam {
 
     fn record(&mut self, step: Vec<Event>) {
         self.steps.truncate(self.standing);
+        self.behind.retain(|(after, _)| *after <= self.standing);
         self.steps.push(step);
         self.standing += 1;
     }
 }
+
+/// That many steps are applied again without a state of their own on the way.
+const NEAR: usize = 8;
 
 fn with_steps<S: AsRef<[Event]>>(mut state: State, steps: &[S]) -> Result<State, ExamError> {
     steps.iter().flat_map(AsRef::as_ref).try_for_each(|event| state.apply(event))?;

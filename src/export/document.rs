@@ -168,7 +168,7 @@ fn prescription(record: &Record) -> Vec<Block> {
     });
     let with_prism = record.eyes().into_iter().filter(|eye| !eye.prism.is_empty());
     let beneath =
-        with_prism.map(|eye| format!("Prism before the {}: {}.", words::eye(eye.eye), words::prism(&eye.prism)));
+        with_prism.map(|eye| format!("Prism in front of the {}: {}.", words::eye(eye.eye), words::prism(&eye.prism)));
     let rows = Block::Rows(Rows {
         kind: RowsKind::Prescription,
         columns: columns.map(str::to_owned).collect(),
@@ -197,15 +197,15 @@ const FINDINGS: [Finding; 14] = [
     (ON_CHART, |eye, record| on_chart(eye.unaided, record)),
     ("acuity, pinhole", |eye, record| acuity(eye.pinhole, record)),
     (ON_CHART, |eye, record| on_chart(eye.pinhole, record)),
-    ("acuity, old glasses", |eye, record| acuity(eye.with_old_glasses, record)),
+    ("acuity with glasses", |eye, record| acuity(eye.with_old_glasses, record)),
     (ON_CHART, |eye, record| on_chart(eye.with_old_glasses, record)),
-    ("acuity, found power", |eye, record| acuity(eye.with_prescription, record)),
+    ("acuity, power found", |eye, record| acuity(eye.with_prescription, record)),
     (ON_CHART, |eye, record| on_chart(eye.with_prescription, record)),
-    ("found power", |eye, record| eye.found.map(|power| words::figures(power, record.form))),
+    ("power found", |eye, record| eye.found.map(|power| words::figures(power, record.form))),
     ("found under drops", |eye, record| eye.wet.map(|power| words::figures(power, record.form))),
     ("retinoscopy", |eye, record| eye.retinoscopy.map(|power| words::figures(power, record.form))),
     ("refracted", |eye, _| eye.refracted.map(|strategy| strategy.shown().to_owned())),
-    ("old glasses", |eye, _| eye.old_glasses.map(words::prescription)),
+    ("present glasses", |eye, _| eye.old_glasses.map(words::prescription)),
 ];
 
 type Finding = (&'static str, fn(&EyeRecord, &Record) -> Option<String>);

@@ -35,6 +35,8 @@ pub struct RecordHead {
     pub acuity: AcuityNotation,
     /// Step of written axes in degrees: 1, or 5 when asked.
     pub axis_step_deg: u8,
+    /// How much of what was added after closing could not be read.
+    pub additions_unread: usize,
 }
 
 /// A power in full precision: written out in minus-cylinder form, and as a vector. All in dioptres and degrees.
@@ -292,7 +294,10 @@ impl Record {
         let closed = head.closed.filter(|_| state.finished);
         let ends_before_it_began = closed.as_ref().is_some_and(|closed| *closed < head.opened);
         let of_times = ends_before_it_began.then_some(Caution::EndsBeforeItBegan);
-        let cautions: Vec<Caution> = of_times.into_iter().chain(cautions::called_for(state, &prescription)).collect();
+        let count = head.additions_unread;
+        let of_additions = (count > 0).then_some(Caution::AdditionsUnread { count });
+        let cautions: Vec<Caution> =
+            of_times.into_iter().chain(of_additions).chain(cautions::called_for(state, &prescription)).collect();
         let person = &state.person;
         let any = Eye::BOTH.into_iter().any(|eye| prescription.eye(eye).is_some());
         let is_of_both = |note: &&AcuityNote| note.eye.is_none() && note.through == Through::OldGlasses;

@@ -97,7 +97,7 @@ pub fn circumstances(record: &Record) -> Vec<String> {
         (Some(right), Some(left)) => Some(format!("Pupillary distance {}.", millimetres(right + left))),
         _ => None,
     };
-    let old_addition = record.old_addition.map(|old| format!("Old addition {} D.", signed(old)));
+    let old_addition = record.old_addition.map(|old| format!("Present addition {} D.", signed(old)));
     let near = record.near_metres.filter(|_| record.eyes().into_iter().any(|eye| eye.addition.is_some()));
     let near = near.map(|metres| format!("Addition for {} cm.", fixed(metres * 100.0, 0)));
     let made_for = record.chart_made_for_metres.map(|metres| format!(", made for {metres} m")).unwrap_or_default();
@@ -110,7 +110,7 @@ pub fn circumstances(record: &Record) -> Vec<String> {
     let vertex = format!("Found at a vertex distance of {}.", millimetres(record.frame_vertex_mm));
     let with = format!("Box {}, frame {}.", isolated(&record.box_name), isolated(&record.frame_name));
     let old = record.both_with_old_glasses;
-    let old = old.map(|read| format!("Both eyes with the old glasses {}.", acuity(read, record.acuity_notation)));
+    let old = old.map(|read| format!("Both eyes with the present glasses {}.", acuity(read, record.acuity_notation)));
     let flags = record.red_flags.as_ref().map(|named| match named.as_slice() {
         [] => "Asked for signs that need referral: none was named.".to_owned(),
         named => format!("Named: {}.", named.iter().map(|flag| flag.shown()).collect::<Vec<_>>().join(", ")),
@@ -207,7 +207,7 @@ pub fn comparisons(record: &Record) -> Vec<String> {
 fn comparison(of_eye: Eye, compared: &Compared) -> String {
     let against = match compared.against {
         Against::Retinoscopy => "retinoscopy",
-        Against::OldGlasses => "the old glasses",
+        Against::OldGlasses => "the present glasses",
     };
     let verdict = match compared.repeat {
         Repeat::Within => "within what a repeat would show",

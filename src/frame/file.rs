@@ -102,7 +102,7 @@ fn read_cells(reader: &mut Reader, fields: &Fields) -> Option<Vec<CellSpec>> {
         return None;
     }
     if let Some(too_many) = items.get(bounds::CELLS.most as usize) {
-        let refusal = Refusal::new(format!("this frame has {} cells before one eye", items.len()));
+        let refusal = Refusal::new(format!("this frame has {} cells in front of one eye", items.len()));
         reader.refuse(too_many.at, refusal.allowed("at most 8"));
     }
     let mut cells = Vec::new();

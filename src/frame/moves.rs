@@ -67,7 +67,7 @@ impl fmt::Display for Move {
             Self::Take { piece, cell, .. } => write!(f, "take {} from {cell}", piece.lens),
             Self::Turn { cell, direction, .. } => write!(f, "turn {cell} to {direction}"),
             Self::Hold { piece, direction, .. } => write!(f, "hold {}{} in front", piece.lens, at(direction)),
-            Self::Lay { piece, .. } => write!(f, "lay {} back", piece.lens),
+            Self::Lay { piece, .. } => write!(f, "put {} back", piece.lens),
         }
     }
 }

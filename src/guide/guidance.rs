@@ -27,6 +27,8 @@ pub struct Guide {
     taken_over: bool,
     presentation: Presentation,
     followed: Followed,
+    /// What the first events of the guide add up to, as many as each is named with, the fewest first: from these undo goes on.
+    behind: Vec<(usize, Fold)>,
 }
 
 /// Two guides are equal when they know and present the same, however they came to it.
@@ -42,7 +44,7 @@ impl PartialEq for Guide {
 impl Guide {
     /// The guide of an exam.
     pub fn of(exam: &Exam) -> Self {
-        Self::with(Fold::of(&exam.state().guide), exam)
+        Self::with(Fold::of(&exam.state().guide), exam, Vec::new())
     }
 
     /// Takes in what happened in the exam since; everything when the steps that stand are others than they were.
@@ -52,18 +54,23 @@ impl Guide {
             return;
         }
         let happened = &exam.state().guide;
+        let mut behind = std::mem::take(&mut self.behind);
         if lineage != exam.lineage() || happened.len() < events {
-            *self = Self::of(exam);
+            if !exam.was_undone_from(revision) {
+                behind.clear();
+            }
+            let fold = Fold::behind(happened, &mut behind);
+            *self = Self::with(fold, exam, behind);
             return;
         }
         let mut fold = std::mem::take(&mut self.fold);
         for event in &happened[events..] {
             fold.apply(event);
         }
-        *self = Self::with(fold, exam);
+        *self = Self::with(fold, exam, behind);
     }
 
-    fn with(fold: Fold, exam: &Exam) -> Self {
+    fn with(fold: Fold, exam: &Exam, behind: Vec<(usize, Fold)>) -> Self {
         let state = exam.state();
         let now = cells(state);
         Self {
@@ -73,6 +80,7 @@ impl Guide {
             followed: Followed { revision: exam.revision(), lineage: exam.lineage(), events: state.guide.len() },
             now,
             fold,
+            behind,
         }
     }
 

@@ -74,7 +74,7 @@ impl Fold {
                 };
                 (Question::Written(options), instruction)
             } else {
-                (Question::Next(options), "Choose with what to go on; the first is the usual next.")
+                (Question::Next(options), "What next? 1 is usual.")
             };
             Step { from: cells, to: cells, keeps_cross_cylinder, ..Step::plain(question) }
                 .instruction(instruction)

@@ -9,19 +9,12 @@ use crate::optics::{Acuity, AcuityNotation, Axis, Eye, Power};
 /// One answer with its key.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Choice {
-    /// The key, counted from 1; the tenth is `0`.
-    pub key: u8,
+    /// The digit of its key.
+    pub digit: u8,
     /// What the key says.
     pub label: Sentence,
     /// The answer that the guide is given by this key.
     pub answer: Answer,
-}
-
-impl Choice {
-    /// The digit of its key: 0 for the tenth.
-    pub fn digit(&self) -> u8 {
-        self.key % 10
-    }
 }
 
 /// What is asked.
@@ -121,12 +114,12 @@ pub enum Question {
 }
 
 impl Question {
-    /// The answers by key, from 1; lines are those of a 6 m chart.
+    /// The answers by key; lines are those of a 6 m chart.
     pub fn choices(&self) -> Vec<Choice> {
         self.choices_in(AcuityNotation::SixMetres)
     }
 
-    /// The answers by key, from 1, where lines are those that charts of a notation print. What follows does not depend on the
+    /// The answers by key, where lines are those that charts of a notation print. What follows does not depend on the
     /// notation: any line answers.
     #[expect(clippy::too_many_lines, reason = "one list: the answers to every question")]
     pub fn choices_in(&self, notation: AcuityNotation) -> Vec<Choice> {
@@ -139,7 +132,7 @@ impl Question {
                 named(&[("first", Answer::First), ("second", Answer::Second), ("the same", Answer::Same)])
             }
             Self::LineRead => std::iter::once(Acuity::NoLetter)
-                .chain(notation.chart_lines())
+                .chain(if notation.counts_letters() { Vec::new() } else { notation.chart_lines() })
                 .map(|line| (sentence![line], Answer::Read(line)))
                 .collect(),
             Self::FanLine => fan_lines()
@@ -163,7 +156,7 @@ impl Question {
                 ("with, dull and slow", Answer::With { dull: true }),
                 ("against, bright", Answer::Against { dull: false }),
                 ("against, dull and slow", Answer::Against { dull: true }),
-                ("neither: fills at once", Answer::Neither),
+                ("neutral (reversal): fills at once", Answer::Neither),
                 ("breaks away from the streak", Answer::Breaks),
             ]),
             Self::ObliqueMeridian => [9, 1, 2, 3, 4, 5, 6, 7, 8]
@@ -218,7 +211,7 @@ impl Question {
                     answers.push(("retinoscopy".into(), Answer::First));
                 }
                 if *old_glasses {
-                    answers.push(("the old glasses".into(), Answer::Second));
+                    answers.push(("the present glasses".into(), Answer::Second));
                 }
                 answers.push(("a first lens by the acuity".into(), Answer::No));
                 answers
@@ -267,7 +260,58 @@ impl Question {
                     .collect()
             }
         };
-        (1..).zip(answers).map(|(key, (label, answer))| Choice { key, label, answer }).collect()
+        let digit = |nth| self.digits(notation).get(nth).copied().unwrap_or((nth as u8 + 1) % 10);
+        answers
+            .into_iter()
+            .enumerate()
+            .map(|(nth, (label, answer))| Choice { digit: digit(nth), label, answer })
+            .collect()
+    }
+
+    /// The digits of the answers' keys where they are figures of one digit, or begin with it, so that whoever types the figure
+    /// itself answers it; the others are counted from 1.
+    fn digits(&self, notation: AcuityNotation) -> &'static [u8] {
+        match self {
+            // how many letters were read is typed, and none is 0
+            Self::LineRead if notation.counts_letters() => &[0],
+            Self::ChartDistance => &[6, 5, 4, 3, 2],
+            Self::NearTask => &[4, 3, 6],
+            Self::ObliqueMeridian => &[9, 1, 2, 3, 4, 5, 6, 7, 8],
+            // 0.67, 0.5, 0.6 and 1 m
+            Self::WorkingDistance => &[7, 5, 6, 1],
+            // N5, N6, N8; the larger ones have what is left
+            Self::PrintRead => &[5, 6, 8, 1, 2, 3, 4, 7, 9],
+            Self::ClearerWith { .. }
+            | Self::MoreLetters { .. }
+            | Self::WhichPosition
+            | Self::LineRead
+            | Self::FanLine
+            | Self::FanFirstOfTwo
+            | Self::FanEqual
+            | Self::SlitMeridian
+            | Self::Reflex
+            | Self::ClearerEye
+            | Self::NearestClear
+            | Self::FarthestClear
+            | Self::Age
+            | Self::Complaint
+            | Self::EyePd(_)
+            | Self::YesOrNo
+            | Self::WorkingLens
+            | Self::LineMoves { .. }
+            | Self::StartFrom { .. }
+            | Self::Ready
+            | Self::Next(_)
+            | Self::RedFlags { .. }
+            | Self::PresentGlasses
+            | Self::OldGlasses(_)
+            | Self::OldAddition
+            | Self::PreferredEye
+            | Self::WithoutLetters
+            | Self::Unrefracted
+            | Self::WetOrDry
+            | Self::Written(_) => &[],
+        }
     }
 
     /// What can be typed as an answer; `None` where the answers are keys alone.

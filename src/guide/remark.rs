@@ -262,7 +262,7 @@ impl Remark {
                 .then(now)
                 .then(&". The later one counts: ask again to be sure.".into()),
             Self::NoLens { eye, what } => {
-                of(*eye).then(&"no free lens for ".into()).then(what).then(&": passed over.".into())
+                of(*eye).then(&"no free lens for ".into()).then(what).then(&": skipped.".into())
             }
             Self::Nearest { eye, wanted, stands } => sentence![
                 *eye,
@@ -287,7 +287,7 @@ impl Remark {
             }
             Self::PinholeNoHelp(eye) => sentence![
                 *eye,
-                " eye: a pinhole does not improve this acuity: lenses may not either. Have the eye looked at."
+                " eye: a pinhole does not improve this acuity: lenses may not either. Refer (to somebody who can examine and treat the eye)."
             ],
             Self::FramePd { eye, prism, off_mm } => sentence![
                 *eye,
@@ -312,7 +312,7 @@ impl Remark {
                     .into()
             }
             Self::NoCylinder(eye) => sentence![*eye, " eye: there is no cylinder to refine."],
-            Self::NoAstigmatism(eye) => sentence![*eye, " eye: nothing speaks for astigmatism."],
+            Self::NoAstigmatism(eye) => sentence![*eye, " eye: no sign of astigmatism."],
             Self::TooMuchMinus(eye) => sentence![
                 *eye,
                 " eye: fewer than two lines are lost through ",
@@ -328,7 +328,7 @@ impl Remark {
                     .into()
             }
             Self::Refer(why) => {
-                why.then(&": have this person seen by somebody who can examine and treat the eye.".into())
+                why.then(&": refer (to somebody who can examine and treat the eye).".into())
             }
             Self::WorkingLens { power, in_frame } => {
                 match in_frame {
@@ -380,7 +380,7 @@ impl Remark {
             }
             Self::NotRefracted(eye) => sentence![
                 *eye,
-                " eye: reads no letter, whatever is shown: it is not refracted. Have the eye looked at."
+                " eye: reads no letter, whatever is shown: it is not refracted. Refer (to somebody who can examine and treat the eye)."
             ],
             Self::ReadsNearOnly { eye, metres, power, read } => sentence![
                 *eye,

@@ -28,6 +28,14 @@ pub(super) struct Run {
     pub answered: bool,
 }
 
+/// That many events are read again without anything on the way.
+const NEAR: usize = 16;
+
+/// From which event on today's procedures asked.
+fn last_procedures(events: &[GuideEvent]) -> usize {
+    events.iter().rposition(|event| event.procedures_version().is_some()).unwrap_or(0)
+}
+
 /// What the guide's events add up to.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub(super) struct Fold {
@@ -50,12 +58,28 @@ impl Fold {
     /// What events add up to. Those from before the procedures last changed are passed over, not read by other procedures
     /// than those that asked.
     pub fn of(events: &[GuideEvent]) -> Self {
-        let mut fold = Self::default();
-        let changed = events.iter().rposition(|event| event.procedures_version().is_some()).unwrap_or(0);
-        for event in &events[changed..] {
-            fold.apply(event);
+        Self::default().with(&events[last_procedures(events)..])
+    }
+
+    /// The same, from the nearest of what the first of these events, or more of them, added up to; others on the way are added
+    /// to it, so that events taken back one by one are not all read again each time.
+    pub fn behind(events: &[GuideEvent], known: &mut Vec<(usize, Self)>) -> Self {
+        known.retain(|(first, _)| *first < events.len());
+        let (mut at, mut fold) = known.last().cloned().unwrap_or_else(|| (last_procedures(events), Self::default()));
+        while events.len() - at > NEAR {
+            let half = at + (events.len() - at) / 2;
+            fold = fold.with(&events[at..half]);
+            at = half;
+            known.push((at, fold.clone()));
         }
-        fold
+        fold.with(&events[at..])
+    }
+
+    fn with(mut self, events: &[GuideEvent]) -> Self {
+        for event in events {
+            self.apply(event);
+        }
+        self
     }
 
     /// The procedure that runs and its eye.

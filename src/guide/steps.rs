@@ -7,6 +7,9 @@ use super::guidance::{Guide, cells};
 use super::realise::realise;
 use super::session::Fold;
 use crate::exam::{Answer, CheckedStep, Detail, Event, Exam, ExamError, GuideEvent, ProcedureName};
+use crate::frame::fitted::InCell;
+use crate::frame::{FittedFrame, Move};
+use crate::kit::Lens;
 use crate::optics::Eye;
 
 /// Something that the guide cannot do now.
@@ -24,6 +27,18 @@ pub enum GuideError {
     /// The procedure is about one eye.
     #[error("{0} is about one eye: say which")]
     NeedsAnEye(ProcedureName),
+    /// Light comes to a focus where a power would have to be told.
+    #[error(
+        "light comes to a focus between the lenses before the {eye} eye, so that there is no power to go on from: take {lens} out of {cell} first"
+    )]
+    NoPower {
+        /// Before which eye.
+        eye: Eye,
+        /// The lens that brings it there.
+        lens: Lens,
+        /// The cell it is in.
+        cell: u8,
+    },
     /// The exam refuses what the guide would do.
     #[error(transparent)]
     Exam(#[from] ExamError),
@@ -132,6 +147,21 @@ pub fn set_out(guide: &Guide, exam: &Exam) -> Result<CheckedStep, GuideError> {
     StepBuilder::at(guide, exam)?.set_out()
 }
 
+/// Which lens keeps an eye from having a power; none where it has one.
+fn no_power(fitted: &FittedFrame, eye: Eye) -> Option<GuideError> {
+    if fitted.in_front_of(eye).net.is_finite() {
+        return None;
+    }
+    let in_cells: Vec<_> = fitted.in_cells(eye).collect();
+    let without = |lens: &&InCell<'_>| {
+        let mut left = fitted.clone();
+        let piece = lens.stocked.piece.clone();
+        left.apply(&Move::Take { piece, eye, cell: lens.cell }).is_ok() && left.in_front_of(eye).net.is_finite()
+    };
+    let lens = in_cells.iter().rev().find(without).or(in_cells.last())?;
+    Some(GuideError::NoPower { eye, lens: lens.stocked.piece.lens.clone(), cell: lens.cell })
+}
+
 /// Writes the events of one step, each seen by the state and the guide before the next is thought of.
 struct StepBuilder {
     step: CheckedStep,
@@ -142,6 +172,9 @@ impl StepBuilder {
     fn at(guide: &Guide, exam: &Exam) -> Result<Self, GuideError> {
         if exam.state().finished {
             return Err(ExamError::Closed.into());
+        }
+        if let Some(refusal) = Eye::BOTH.into_iter().find_map(|eye| no_power(&exam.state().fitted, eye)) {
+            return Err(refusal);
         }
         let guide = guide.at(exam);
         let (mut builder, now) = (Self { step: exam.step(), fold: guide.fold().clone() }, guide.now());

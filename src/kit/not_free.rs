@@ -62,7 +62,7 @@ impl fmt::Display for NotFree {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::InCell { eye, cell } => write!(f, "in cell {cell} of the {eye} eye"),
-            Self::InHand { eye } => write!(f, "in the hand before the {eye} eye"),
+            Self::InHand { eye } => write!(f, "in the hand in front of the {eye} eye"),
             Self::Lost => f.write_str("lost"),
             Self::Lent { to: Some(to) } => write!(f, "lent to {to}"),
             Self::Lent { to: None } => f.write_str("lent"),

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use jiff::Timestamp;
 
 use super::applied::applied_in;
-use super::engine::{EntryRow, NewEntry};
+use super::engine::{EntryOf, NewEntry};
 use super::error::LogbookError;
 use super::files::text_of;
 use super::names::{BoxKey, NamedBox};
@@ -97,7 +97,7 @@ impl Logbook {
     }
 
     fn changes_read(&self, key: &BoxKey) -> Result<ChangesRead, LogbookError> {
-        Ok(read_changes(self.path(), &self.box_name(key)?, &self.engine.box_changes(key)?))
+        Ok(read_changes(self.path(), &self.box_name(key)?, self.engine.box_changes(key)?))
     }
 
     /// Adds one change, checked against the box as it stands in this moment, and returns the box after it.
@@ -243,9 +243,9 @@ struct ChangesRead {
     unread: Vec<LogbookError>,
 }
 
-fn read_changes(path: &Path, box_name: &str, rows: &[EntryRow]) -> ChangesRead {
-    let read = |(place, row): (i64, &EntryRow)| {
-        let what = format!("change {place} of the box {box_name}");
+fn read_changes(path: &Path, box_name: &str, rows: Vec<EntryOf>) -> ChangesRead {
+    let read = |(place, row): (i64, EntryOf)| {
+        let (what, row) = (format!("change {place} of the box {box_name}"), row?);
         let at = row::time(path, &what, &row.sealed.entry.at)?;
         let change = row.stored(path, &what)?.decode(path, &what)?;
         Ok(StoredBoxChange { place, writer: row.sealed.writer, number: row.sealed.number, at, change })

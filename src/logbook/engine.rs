@@ -69,7 +69,7 @@ pub struct StepRow {
 }
 
 /// Everything that is kept of an exam.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug)]
 pub struct ExamRows {
     /// Its identity.
     pub id: ExamId,
@@ -82,7 +82,7 @@ pub struct ExamRows {
     /// Its steps, in the order of their numbers.
     pub steps: Vec<StepRow>,
     /// What was added to it once it was closed, other than by a step.
-    pub amendments: Vec<EntryRow>,
+    pub amendments: Vec<EntryOf>,
 }
 
 /// An entry with its body.
@@ -93,6 +93,9 @@ pub struct EntryRow {
     /// Its body, deflated; `None` for one's own exams, which stand in their steps, and for what was erased.
     pub body: Option<Vec<u8>>,
 }
+
+/// An entry, or why it cannot be read.
+pub type EntryOf = Result<EntryRow, LogbookError>;
 
 impl EntryRow {
     /// The body as it was before it was deflated, checked against its hash; `what` names the entry in an error.
@@ -221,7 +224,7 @@ impl Remembered {
 }
 
 /// Looks at what is there before something is added to it, in the same transaction.
-pub type Look<'a, T> = &'a mut dyn FnMut(&[EntryRow]) -> Result<T, LogbookError>;
+pub type Look<'a, T> = &'a mut dyn FnMut(Vec<EntryOf>) -> Result<T, LogbookError>;
 
 /// Something that stores a logbook. Every call that changes something is one transaction.
 pub trait Engine: Debug + Send {
@@ -233,6 +236,8 @@ pub trait Engine: Debug + Send {
     fn lacks_its_log(&self) -> bool;
     /// What the disk said when it did not take what was kept, if it ever did not.
     fn disk_failure(&self) -> Option<String>;
+    /// Has somebody told once the disk does not take what was kept.
+    fn when_the_disk_fails(&self, tell: Box<dyn FnOnce() + Send>);
     /// Looks through everything.
     fn check(&self) -> Result<(), LogbookError>;
     /// Makes a copy of everything in a file that is not there yet.
@@ -256,7 +261,7 @@ pub trait Engine: Debug + Send {
     fn note_found(&mut self, found: &[(ExamNumber, String)]) -> Result<(), LogbookError>;
 
     /// Everything that happened to a box, under each key it ever had, in the order in which it came here.
-    fn box_changes(&self, key: &BoxKey) -> Result<Vec<EntryRow>, LogbookError>;
+    fn box_changes(&self, key: &BoxKey) -> Result<Vec<EntryOf>, LogbookError>;
     /// Adds what happened to a box, made by looking at what happened before.
     fn add_box_change(&mut self, in_box: &NamedBox, make: Look<'_, NewEntry>) -> Result<(), LogbookError>;
     /// Adds something to a closed exam.

@@ -228,11 +228,11 @@ pub enum FileError {
     )]
     NoPermission,
     /// No room is left.
-    #[error("the disk is full: what was last entered was not kept. Make room and enter it again")]
+    #[error("the disk is full: what was last entered was not saved. Make room and enter it again")]
     Full,
     /// The disk failed in writing or reading.
     #[error(
-        "the disk failed ({0}): what was last entered was not kept. See that there is room and that the disk is sound, and enter it again"
+        "the disk failed ({0}): what was last entered was not saved. See that there is room and that the disk is sound, and enter it again"
     )]
     Disk(#[source] EngineError),
     /// Another program keeps the file locked.

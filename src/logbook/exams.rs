@@ -4,7 +4,7 @@ use jiff::Timestamp;
 use uuid::{NoContext, Uuid};
 
 use super::beginning::{self, Beginning};
-use super::engine::{EntryRow, NewEntry, NewExam, NewStep};
+use super::engine::{EntryOf, NewEntry, NewExam, NewStep, StepRow};
 use super::error::LogbookError;
 use super::names::{ExamId, ExamNumber, NamedBox};
 use super::once::Written;
@@ -75,6 +75,8 @@ pub struct StoredExam {
     /// Every step in the order of the keys, those taken back and the taking back itself included, then what was added once
     /// it was closed.
     pub steps: Vec<StoredStep>,
+    /// Why some of what was added once it was closed cannot be read: it is passed over, and the exam is without it.
+    pub unread: Vec<String>,
 }
 
 impl StoredExam {
@@ -189,7 +191,8 @@ impl Logbook {
     /// Reads an exam, undo history and all.
     ///
     /// # Errors
-    /// When there is no such exam, or a row of it cannot be read.
+    /// When there is no such exam, or a row of it cannot be read. What was added once it was closed and cannot be read is
+    /// passed over, and named in the answer.
     pub fn read_exam(&self, number: ExamNumber) -> Result<StoredExam, LogbookError> {
         let rows = self.engine.exam(number)?;
         let what = format!("the beginning of exam {number}");
@@ -197,25 +200,46 @@ impl Logbook {
         let (opening, beginning) = beginning::decode(self.engine.as_ref(), &rows.opening, self.path(), &what)?;
         let mut steps = Vec::with_capacity(rows.steps.len());
         let mut written = Written::default();
+        // what was added once it was closed, by further steps as in form 1, or by entries
+        let (mut closed, mut added) = (false, Vec::new());
         for (expected, step) in (1..).zip(&rows.steps) {
             let what = format!("step {} of exam {number}", step.number);
-            if step.number != expected {
-                let reason = format!("step {expected} before it is not there");
-                return Err(LogbookError::unreadable(self.path(), &what, reason));
+            match self.step(step, expected, &mut written, &what) {
+                read if closed => added.push((what, read)),
+                Ok(step) => {
+                    closed = step.events.contains(&Event::Finished);
+                    steps.push(step);
+                }
+                Err(why) => return Err(why),
             }
-            let at = row::time(self.path(), &what, &step.at)?;
-            steps.push(StoredStep { at, events: written.decode(&step.events, self.path(), &what)? });
         }
-        let next_step = i64::try_from(steps.len()).map_or(i64::MAX, |steps| steps + 1);
-        for (nth, amendment) in (1..).zip(&rows.amendments) {
-            steps.push(self.amendment(amendment, &format!("amendment {nth} of exam {number}"))?);
+        let next_step = i64::try_from(rows.steps.len()).map_or(i64::MAX, |steps| steps + 1);
+        for (nth, amendment) in (1..).zip(rows.amendments) {
+            let what = format!("amendment {nth} of exam {number}");
+            let read = self.amendment(amendment, &what);
+            added.push((what, read));
         }
         let history = steps.iter().map(|step| step.events.clone());
-        let exam = Exam::replay(opening, history).map_err(|(place, refusal)| {
+        let mut exam = Exam::replay(opening, history).map_err(|(place, refusal)| {
             let what = format!("step {} of exam {number}", place + 1);
             let reason = format!("it cannot follow the steps before it: {refusal}");
             LogbookError::unreadable(self.path(), &what, reason)
         })?;
+        let mut unread = Vec::new();
+        for (what, read) in added {
+            let taken = read.and_then(|step| match exam.apply(&step.events) {
+                Ok(()) => Ok(step),
+                Err(refusal) => {
+                    let reason = format!("it is nothing to add to this exam: {refusal}");
+                    Err(LogbookError::unreadable(self.path(), &what, reason))
+                }
+            });
+            match taken {
+                Ok(step) => steps.push(step),
+                // what was closed stands whatever was added to it
+                Err(why) => unread.push(why.to_string()),
+            }
+        }
         Ok(StoredExam {
             open: OpenExam { number, id: rows.id, next_step, written },
             opened,
@@ -223,10 +247,27 @@ impl Logbook {
             beginning,
             exam,
             steps,
+            unread,
         })
     }
 
-    fn amendment(&self, row: &EntryRow, what: &str) -> Result<StoredStep, LogbookError> {
+    fn step(
+        &self,
+        row: &StepRow,
+        expected: i64,
+        written: &mut Written,
+        what: &str,
+    ) -> Result<StoredStep, LogbookError> {
+        if row.number != expected {
+            let reason = format!("step {expected} before it is not there");
+            return Err(LogbookError::unreadable(self.path(), what, reason));
+        }
+        let at = row::time(self.path(), what, &row.at)?;
+        Ok(StoredStep { at, events: written.decode(&row.events, self.path(), what)? })
+    }
+
+    fn amendment(&self, row: EntryOf, what: &str) -> Result<StoredStep, LogbookError> {
+        let row = row?;
         let at = row::time(self.path(), what, &row.sealed.entry.at)?;
         Ok(StoredStep { at, events: row.stored(self.path(), what)?.decode(self.path(), what)? })
     }

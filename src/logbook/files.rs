@@ -147,6 +147,23 @@ pub fn keep_to_owner(_path: &Path) -> Result<(), LogbookError> {
     Ok(())
 }
 
+/// The most that is written at once to the file or its log, in bytes.
+#[cfg(unix)]
+const WRITTEN_AT_ONCE: u64 = 1 << 17;
+
+/// Whether the file or its log has come to the limit that is set on the size of files (`ulimit -f`).
+#[cfg(unix)]
+pub fn may_not_grow(path: &Path) -> bool {
+    let limit = rustix::process::getrlimit(rustix::process::Resource::Fsize).current;
+    let size = |file: PathBuf| fs::metadata(file).map_or(0, |found| found.len());
+    limit.is_some_and(|limit| ["", "-wal"].iter().any(|ending| size(beside(path, ending)) + WRITTEN_AT_ONCE > limit))
+}
+
+#[cfg(not(unix))]
+pub fn may_not_grow(_path: &Path) -> bool {
+    false
+}
+
 /// A companion of the logbook: its path with an ending.
 pub fn beside(path: &Path, ending: &str) -> PathBuf {
     let mut name = path.as_os_str().to_owned();

@@ -94,6 +94,11 @@ impl Logbook {
         self.engine.disk_failure()
     }
 
+    /// Has somebody told once [`Logbook::disk_failure`] has something to say, from another thread; at once where it has.
+    pub fn when_the_disk_fails(&self, tell: Box<dyn FnOnce() + Send>) {
+        self.engine.when_the_disk_fails(tell);
+    }
+
     /// Looks through the whole file, however large, and whether every entry follows the one before it and every closed exam
     /// is as it was closed.
     ///

@@ -248,7 +248,7 @@ table! {
     /// Addition for near, of both eyes: never minus. The most that is prescribed for low vision, from memory.
     ADDITION = Range::of("addition", Unit::Dioptres, 0.0, 20.0).maybe_signed().marked();
     /// What is taken off the spheres for a near chart: 1/d − 1/6 of the nearest chart, 0.5 m, is 1.83.
-    CHART_ALLOWANCE = Range::of("allowance for the chart", Unit::Dioptres, 0.0, 2.0);
+    CHART_ALLOWANCE = Range::of("what is taken off for the near chart", Unit::Dioptres, 0.0, 2.0);
     /// Base direction of a prism on the dial.
     BASE = Range::of("base", Unit::Degrees, 0.0, 359.0).whole();
     /// Distance from the cornea to the back vertex of the lens in cell 1.

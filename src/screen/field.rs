@@ -83,19 +83,19 @@ details! {
         /// What the person says.
         Complaint: "says it is blurred", "far, all, near or nothing";
         /// The eye that the person prefers.
-        DominantEye: "preferred eye", "right or left";
+        DominantEye: "dominant eye", "right or left";
         /// Pupillary distance of an eye.
         EyePd(Eye): "pupillary distance", "mm from mid-nose";
         /// Old glasses of an eye.
-        OldGlasses(Eye): "old glasses", "like -4.25/-0.75x180";
+        OldGlasses(Eye): "present glasses", "like -4.25/-0.75x180";
         /// The addition of the old glasses, in dioptres.
-        OldAddition: "old addition, both", "like +1.25";
+        OldAddition: "present addition", "like +1.25";
     }
     "room and frame" {
         /// Pupillary distance to which the frame is set.
-        FramePd(Eye): "frame is set to", "mm from mid-nose";
+        FramePd(Eye): "frame PD", "mm from mid-nose";
         /// Vertex distance of the glasses.
-        PlannedVertex: "glasses will sit at", "mm";
+        PlannedVertex: "vertex of glasses", "mm";
         /// Chart distance, and the distance for which its figures are printed where that is another.
         Chart: "chart at", "metres; 3 for 6: made for 6 m";
         /// Near distance.
@@ -109,7 +109,7 @@ details! {
         /// Acuity of an eye through a pinhole alone.
         ThroughPinhole(Eye): "through a pinhole", "like 6/12-2, 0.3logMAR, CF or none";
         /// Acuity of an eye through the person's old glasses.
-        ThroughOldGlasses(Eye): "with old glasses", "like 6/12-2, 0.3logMAR, CF or none";
+        ThroughOldGlasses(Eye): "with present glasses", "like 6/12-2, 0.3logMAR, CF or none";
         /// Acuity of an eye through what is in the frame.
         ThroughFrame(Eye): "through the frame", "like 6/12-2, 0.3logMAR, CF or none";
         /// Acuity of both eyes together through what is in the frame.
@@ -117,13 +117,13 @@ details! {
     }
     "for the record" {
         /// The power found for an eye; not typed, but taken from the cells.
-        Accepted(Eye): "power accepted", "taken from the cells";
+        Accepted(Eye): "final power", "taken from the cells";
         /// The prism wanted before an eye.
         Prism(Eye): "prism wanted", "like 2BI or 2BI 1BU";
         /// The addition to be prescribed for near, in dioptres.
         Addition: "addition, both eyes", "like +1.25";
         /// Dioptres taken off for a near chart.
-        ChartAllowance: "off for chart, both", "D, like 0.08";
+        ChartAllowance: "taken off for chart", "D, like 0.08";
         /// A note; the notes before it stay.
         Note: "notes", "the others stay";
     }

@@ -9,7 +9,8 @@
 //!   beside steps of the exam; [`carried`]: what stays from one person to the next;
 //! - [`decide`]: what an input means; it changes nothing;
 //! - [`view`]: the panels;
-//! - `start`: how the screen begins; `terminal`: the real terminal; [`print()`]: one frame as text, without a terminal;
+//! - `start`: how the screen begins; `terminal`: the real terminal; [`print()`]: one frame without a terminal, [`printed`] as text, in
+//!   colours or as a picture, whose blocks are [`marks`];
 //!   `plain_lines`: line by line, for whoever listens.
 
 pub mod app;
@@ -19,9 +20,11 @@ pub mod detail_values;
 pub mod field;
 pub mod guidance;
 pub mod keys;
+pub mod marks;
 pub mod page;
 mod plain_lines;
 mod print;
+pub mod printed;
 pub mod proposals;
 pub mod request;
 mod round;
@@ -38,6 +41,7 @@ pub mod words;
 pub use app::App;
 pub use plain_lines::run_lines;
 pub use print::{PrintError, Size, print};
+pub use printed::PrintForm;
 pub use settings::{Settings, SettingsError};
-pub use start::{ScreenStart, Surroundings};
+pub use start::{AtStart, ScreenStart, Surroundings};
 pub use terminal::{RunError, is_there, run};

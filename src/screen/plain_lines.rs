@@ -35,8 +35,11 @@ pub fn run_lines(options: ScreenStart, mut from: impl BufRead, to: &mut dyn Writ
                 to.flush()?;
             }
             Ok(keys) => {
-                if take(&mut app, &keys) == After::Leaves {
-                    return Ok(());
+                match take(&mut app, &keys) {
+                    After::Leaves => return Ok(()),
+                    // what could not be kept is given again whole, and not added to
+                    After::NotKept => app.ui.prompt = None,
+                    After::GoesOn | After::StepsAside | After::DrawsAll => {}
                 }
                 say(&app, glyphs, &mut said, to)?;
             }
@@ -82,7 +85,9 @@ fn take(app: &mut App, keys: &[Chord]) -> After {
             after @ (After::Leaves | After::NotKept) => return after,
         }
     }
-    if app.ui.prompt.is_some() && !keys.ends_with(&[enter]) { app.handle(&Input::Key(enter)) } else { After::GoesOn }
+    // a line of which not all was taken is not taken for the whole
+    let is_whole = app.ui.prompt.as_ref().is_some_and(|prompt| prompt.fault.is_none());
+    if is_whole && !keys.ends_with(&[enter]) { app.handle(&Input::Key(enter)) } else { After::GoesOn }
 }
 
 /// Says what was not said of the screen before, and what was done or refused.

@@ -1,16 +1,15 @@
-//! The screen without a terminal: keys in, the last frame out as plain text.
+//! The screen without a terminal: keys in, the last frame out as text or as a picture.
 
 use std::str::FromStr;
 
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
-use ratatui::buffer::Buffer;
 use thiserror::Error;
-use unicode_width::UnicodeWidthStr;
 
 use super::app::App;
 use super::decide::After;
 use super::keys::strokes::{self, Stroke, StrokesError};
+use super::printed::{PrintForm, printed};
 use super::start::{ScreenStart, start};
 use super::theme::Glyphs;
 use super::ui::Input;
@@ -67,23 +66,27 @@ impl FromStr for Size {
     }
 }
 
-/// Starts the screen, feeds it the keys, and gives the last frame as plain text, spaces at the ends of lines left out.
+/// Starts the screen, feeds it the keys, and gives the last frame.
 ///
 /// Keys after one that leaves are not fed.
 ///
 /// # Errors
 /// [`PrintError`] when the keys cannot be read.
-pub fn print(options: ScreenStart, keys: &str, size: Size) -> Result<String, PrintError> {
+pub fn print(options: ScreenStart, keys: &str, size: Size, form: PrintForm) -> Result<String, PrintError> {
     let strokes = strokes::parse(keys)?;
     if strokes.len() > MOST_STROKES {
         return Err(PrintError::TooMany(strokes.len()));
     }
-    let glyphs = Glyphs::printed(options.settings.characters);
+    let characters = options.settings.characters;
+    let glyphs = match form {
+        PrintForm::Text => Glyphs::printed(characters),
+        PrintForm::Ansi | PrintForm::Svg => Glyphs::chosen(characters),
+    };
     let mut app = start(options);
     let mut terminal = Terminal::new(TestBackend::new(size.columns, size.rows))?;
     let mut hits = Hits::default();
     let mut frame = |app: &App, hits: &mut Hits| {
-        terminal.draw(|frame| *hits = view::draw(app, glyphs, frame.buffer_mut())).map(|done| text_of(done.buffer))
+        terminal.draw(|frame| *hits = view::draw(app, glyphs, frame.buffer_mut())).map(|_| ())
     };
     for stroke in strokes {
         let input = match stroke {
@@ -108,24 +111,6 @@ pub fn print(options: ScreenStart, keys: &str, size: Size) -> Result<String, Pri
             break;
         }
     }
-    Ok(frame(&app, &mut hits)?)
-}
-
-fn text_of(buffer: &Buffer) -> String {
-    let width = usize::from(buffer.area.width.max(1));
-    let mut text = String::new();
-    for row in buffer.content().chunks(width) {
-        let mut line = String::new();
-        let mut cells = row.iter();
-        while let Some(cell) = cells.next() {
-            line.push_str(cell.symbol());
-            // a wide character has taken the cells after it
-            for _ in 1..cell.symbol().width() {
-                cells.next();
-            }
-        }
-        text.push_str(line.trim_end());
-        text.push('\n');
-    }
-    text
+    frame(&app, &mut hits)?;
+    Ok(printed(terminal.backend().buffer(), form))
 }

@@ -33,7 +33,12 @@ impl App {
             let before = std::mem::replace(&mut self.ui, ui);
             self.keep_choices((before.form, before.theme));
             if let Some(Err(refusal)) = request.map(|request| self.run(request)) {
+                // a line that was not taken stays, to be taken again
+                self.ui.prompt = before.prompt;
                 self.ui.refused(refusal.to_string());
+                if refusal.is_not_kept() && after == After::GoesOn {
+                    after = After::NotKept;
+                }
             }
         }
         self.say_once_that_the_disk_fails();
@@ -41,9 +46,11 @@ impl App {
         after
     }
 
-    /// Says why what is kept is not yet on the disk; the top line has it from then on.
-    fn say_once_that_the_disk_fails(&mut self) {
-        if let Some(error) = self.session.disk_failure().filter(|_| !self.said_that_the_disk_fails) {
+    /// Says why what is kept is not yet on the disk; the top line has it from then on. The words of a question stay until it
+    /// is answered.
+    pub(super) fn say_once_that_the_disk_fails(&mut self) {
+        let may_say = !self.said_that_the_disk_fails && self.ui.asks.is_none();
+        if let Some(error) = self.session.disk_failure().filter(|_| may_say) {
             self.said_that_the_disk_fails = true;
             self.ui.refused(format!(
                 "not yet on the disk ({error}): it is kept while this computer runs. See that the disk is sound, and copy the logbook to another"
@@ -60,7 +67,7 @@ impl App {
     fn keep_choices(&mut self, before: (CylinderForm, ThemeName)) {
         let now = (self.ui.form, self.ui.theme);
         if let Some(Err(error)) = self.choices.as_mut().map(|choices| choices.keep(before, now)) {
-            self.ui.refused(format!("this choice is not kept: {error}"));
+            self.ui.refused(format!("this choice is not saved: {error}"));
         }
     }
 

@@ -5,6 +5,7 @@ use super::decide;
 use super::settings::choices::Choices;
 use super::settings::{Characters, Settings, ThemeName};
 use super::ui::Sheet;
+use crate::exam::cautions::GENERAL;
 use crate::session::Session;
 
 /// What a screen starts with.
@@ -19,17 +20,42 @@ pub struct ScreenStart {
     pub goes_on: Option<String>,
     /// Whether to show the cautions until a key is pressed.
     pub cautions: bool,
+    /// What has to be said before anything is done.
+    pub said: AtStart,
     /// Whether the terminal may be asked to report keys one by one, with their releases.
     pub reports_keys: bool,
+}
+
+/// What has to be said at the start, before the screen covers whatever was written above it.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct AtStart {
+    /// What nobody may overlook: it stands over the screen until a key is pressed.
+    pub notes: Vec<String>,
+    /// What is good to know: it stands where messages stand.
+    pub hints: Vec<String>,
 }
 
 /// The screen as it starts.
 pub(super) fn start(options: ScreenStart) -> App {
     let mut app = App::new(options.session, options.settings);
     app.choices = options.choices;
+    let AtStart { notes, hints } = options.said;
     app.ui.sheet = options.cautions.then_some(Sheet::Cautions);
+    if !notes.is_empty() {
+        // one sheet for both: the key that puts it away is the first of the exam
+        let cautions = GENERAL.iter().filter(|_| options.cautions).map(|caution| caution.short.to_owned());
+        app.ui.notes = notes.into_iter().chain(cautions).collect();
+        app.ui.sheet = Some(Sheet::Notes(0));
+    }
+    if !hints.is_empty() {
+        app.ui.done(hints.join("; "));
+    }
     if let Some(exam) = options.goes_on {
+        let before = app.ui.says.take();
         app.ui = decide::ask_to_go_on(&app, &exam);
+        if let (Some(before), Some(question)) = (before, &mut app.ui.says) {
+            question.text = format!("{}. {}", before.text, question.text);
+        }
     }
     app
 }

@@ -1,5 +1,7 @@
 //! What belongs to the screen alone: focus, the typed line, open panels. None of it is part of the exam.
 
+use std::rc::Rc;
+
 use super::field::{Field, rows};
 use super::keys::{Action, Chord, Context};
 use super::page::{Confirmation, Page};
@@ -7,6 +9,7 @@ use super::settings::{Settings, ThemeName};
 use super::shelf::Shelf;
 use super::spot::Spot;
 use crate::exam::Sentence;
+use crate::guide::Question;
 use crate::kit::Lens;
 use crate::optics::{CylinderForm, Eye, Eyes, Power};
 
@@ -60,6 +63,8 @@ pub enum Sheet {
     Help(u16),
     /// What to be careful about in this exam and in all.
     Cautions,
+    /// What had to be said at the start, from a line on.
+    Notes(u16),
     /// The prescription as it would be written now, from a line on.
     Prescription(u16),
 }
@@ -133,7 +138,12 @@ pub struct Instead {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Answered {
     /// By its key.
-    Chosen(Sentence),
+    Chosen {
+        /// What the key said.
+        label: Sentence,
+        /// Its digit and what was asked, until the next key: it may show that the digit began something typed.
+        begins: Option<(u8, Question)>,
+    },
     /// As it was typed, or what was done instead.
     Text(String),
 }
@@ -151,6 +161,8 @@ pub struct Ui {
     pub prompt: Option<Prompt>,
     /// What lies over the screen, if anything does.
     pub sheet: Option<Sheet>,
+    /// What had to be said at the start.
+    pub notes: Rc<[String]>,
     /// What stands in the place of the eyes, if anything does.
     pub page: Option<Page>,
     /// The question that waits for its answer, if one does.
@@ -190,6 +202,7 @@ impl Ui {
             panel: Panel::Cells,
             prompt: None,
             sheet: None,
+            notes: Rc::default(),
             page: None,
             asks: None,
             carrying: None,
@@ -253,13 +266,15 @@ impl Ui {
         }
     }
 
-    /// Says that something was done.
+    /// Says that something was done. A question whose words are gone then waits for no answer.
     pub fn done(&mut self, text: impl Into<String>) {
+        self.asks = None;
         self.says = Some(Says { tone: Tone::Done, text: text.into() });
     }
 
-    /// Says that something was refused.
+    /// Says that something was refused. A question whose words are gone then waits for no answer.
     pub fn refused(&mut self, text: impl Into<String>) {
+        self.asks = None;
         self.says = Some(Says { tone: Tone::Refused, text: text.into() });
     }
 

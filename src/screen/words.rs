@@ -120,7 +120,7 @@ pub fn movement(step: &Move, around: &Around<'_>) -> String {
         Move::Take { piece, cell, .. } => format!("take {} from {cell}", around.named(&piece.lens, eye)),
         Move::Turn { cell, direction, .. } => format!("turn {cell} to {direction}"),
         Move::Hold { piece, direction, .. } => format!("hold {}", lens(&piece.lens, *direction, eye)),
-        Move::Lay { piece, .. } => format!("lay {} back", around.named(&piece.lens, eye)),
+        Move::Lay { piece, .. } => format!("put {} back", around.named(&piece.lens, eye)),
     }
 }
 
@@ -151,6 +151,6 @@ fn mark_alone(lens: &Lens) -> String {
 pub fn place(eye: Eye, spot: Spot) -> String {
     match spot {
         Spot::Cell(cell) => format!("{eye} {cell}"),
-        Spot::Hand => format!("the hand before the {eye} eye"),
+        Spot::Hand => format!("the hand in front of the {eye} eye"),
     }
 }

@@ -13,7 +13,7 @@ use super::meanwhile::without_what_went_away;
 use super::note::Note;
 use super::open::Session;
 use super::procedures::take_over;
-use super::writing::{Writing, number, zone_here};
+use super::writing::{Writing, number, set_zone_is_unknown, zone_here};
 use crate::exam::{Exam, Opening};
 use crate::frame::shipped::demo_frame;
 use crate::frame::{DeclaredFrame, FittedFrame, read_frame};
@@ -303,6 +303,7 @@ impl Beginning {
 fn of_the_logbook(logbook: &Logbook) -> Result<Vec<Note>, LogbookError> {
     let missing = || Note::LogMissing { logbook: logbook.path().to_owned(), log: logbook.log_path() };
     let mut notes: Vec<Note> = logbook.lacks_its_log().then(missing).into_iter().collect();
+    notes.extend(set_zone_is_unknown().then_some(Note::UnknownZone));
     let open = logbook.open_exams()?;
     let passed_over = open.passed_over.iter().map(|passed| passed_over(passed.number, &passed.why));
     notes.extend(passed_over);

@@ -27,7 +27,7 @@ pub enum StepError {
     #[error(transparent)]
     Refused(#[from] ExamError),
     /// It could not be saved.
-    #[error("not kept, so not done: {0}")]
+    #[error("not saved, so not done: {0}")]
     NotSaved(#[from] SaveError),
 }
 
@@ -45,7 +45,7 @@ impl StepError {
 #[derive(Debug, thiserror::Error)]
 pub enum RecordError {
     /// There is no logbook.
-    #[error("nothing is kept: there is no logbook")]
+    #[error("nothing is saved: there is no logbook")]
     NoLogbook,
     /// No exam has this number.
     #[error("{}: there is no exam {exam}: {there}", path.display())]
@@ -80,14 +80,14 @@ pub enum RecordError {
 }
 
 impl RecordError {
-    /// Whether a step could have been taken, but not kept.
+    /// Whether it could have been done, but for the logbook: whatever was typed after it was meant for another screen.
     pub fn is_not_kept(&self) -> bool {
         match self {
             Self::Step(step) => step.is_not_kept(),
+            Self::Logbook(_) => true,
             Self::NoLogbook
             | Self::NoSuchExam { .. }
             | Self::OpenElsewhere { .. }
-            | Self::Logbook(_)
             | Self::Export(_)
             | Self::File(_) => false,
         }

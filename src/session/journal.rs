@@ -25,6 +25,9 @@ pub trait Journal {
         None
     }
 
+    /// Has somebody told once the disk does not take what was saved, from another thread.
+    fn when_the_disk_fails(&self, _tell: Box<dyn FnOnce() + Send>) {}
+
     /// The number of the exam, where it has one.
     fn exam_number(&self) -> Option<u64> {
         None

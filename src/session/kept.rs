@@ -67,6 +67,10 @@ impl Journal for KeptExam {
         self.logbook.disk_failure()
     }
 
+    fn when_the_disk_fails(&self, tell: Box<dyn FnOnce() + Send>) {
+        self.logbook.when_the_disk_fails(tell);
+    }
+
     fn exam_number(&self) -> Option<u64> {
         Some(number(self.open.number()))
     }
@@ -98,7 +102,7 @@ impl Journal for KeptExam {
             exam,
             closed: state.finished,
             held: self.held_elsewhere(&stored)?.map(|holder| holder.to_string()),
-            lines: text.lines().map(str::to_owned).collect(),
+            lines: text.lines().map(str::to_owned).chain(stored.unread).collect(),
         })
     }
 

@@ -92,6 +92,9 @@ pub enum Note {
         /// The piece.
         piece: Piece,
     },
+    /// The time zone that is set is none.
+    #[error("the time zone that is set here (TZ) is not known: times are in UTC")]
+    UnknownZone,
     /// What was added last is missing with the log that lay beside the logbook.
     #[error(
         "{}: the program that had this logbook last was stopped, and the file {} with what it had added last is not here: if you \
@@ -105,4 +108,23 @@ pub enum Note {
         /// The file that is not there.
         log: PathBuf,
     },
+}
+
+impl Note {
+    /// Whether it is good to know and nothing is amiss.
+    pub fn is_a_hint(&self) -> bool {
+        match self {
+            Self::NoId { .. } => true,
+            Self::SameId { .. }
+            | Self::ChangeLeftOut { .. }
+            | Self::Unread { .. }
+            | Self::Another { .. }
+            | Self::OtherProcedures { .. }
+            | Self::ChangeUnread { .. }
+            | Self::ExamPassedOver { .. }
+            | Self::UsedThoughGone { .. }
+            | Self::UnknownZone
+            | Self::LogMissing { .. } => false,
+        }
+    }
 }

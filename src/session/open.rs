@@ -67,6 +67,11 @@ impl Session {
         self.journal.disk_failure()
     }
 
+    /// Has somebody told once [`Session::disk_failure`] has something to say, from another thread.
+    pub fn when_the_disk_fails(&self, tell: Box<dyn FnOnce() + Send>) {
+        self.journal.when_the_disk_fails(tell);
+    }
+
     /// The number of the exam in its logbook.
     pub fn exam_number(&self) -> Option<u64> {
         self.journal.exam_number()

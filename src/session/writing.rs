@@ -62,6 +62,7 @@ impl Writing {
             form: self.asked.unwrap_or_else(|| stored.exam.state().fitted.stock.form_in_use(self.chosen)),
             acuity: self.acuity,
             axis_step_deg: 1,
+            additions_unread: stored.unread.len(),
         };
         Record::of(stored.exam.state(), head)
     }
@@ -86,4 +87,9 @@ pub fn zone_here() -> Option<TimeZone> {
         return None;
     }
     TimeZone::try_system().ok()
+}
+
+/// Whether a time zone is set that nobody knows. Where none is set nothing is looked up.
+pub fn set_zone_is_unknown() -> bool {
+    std::env::var_os("TZ").is_some_and(|named| !named.is_empty()) && zone_here().is_none()
 }

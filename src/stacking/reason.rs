@@ -81,7 +81,7 @@ impl fmt::Display for Reason {
             Self::CylinderMissing(amount) => write!(f, "{:.2} D of the cylinder is missing", amount.0),
             Self::TooPlus(amount) if amount.0 < 0.0 => write!(f, "{:.2} D too minus", -amount.0),
             Self::TooPlus(amount) => write!(f, "{:.2} D too plus", amount.0),
-            Self::CylinderOff(amount) => write!(f, "the cylinder is {:.2} D off", amount.0),
+            Self::CylinderOff(amount) => write!(f, "the cylinder is off by {:.2} D", amount.0),
         }
     }
 }

@@ -582,7 +582,7 @@ mod another_user {
         limited.args(["-c", r#"trap "" XFSZ; ulimit -f 1000; exec "$0" "$@""#]).arg(&program);
         let [writing, reading] = answers(limited, &path);
         let (kept, refusal) = writing.strip_prefix("after ").unwrap().split_once(" steps: ").unwrap();
-        assert!(refusal.contains("what was last entered was not kept"), "{refusal}");
+        assert!(refusal.contains("what was last entered was not saved"), "{refusal}");
         assert_eq!(reading, format!("{kept} steps"));
         assert!(kept.parse::<usize>().unwrap() > 20, "{writing}");
         Logbook::open(&path).unwrap().check().unwrap();

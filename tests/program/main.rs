@@ -13,7 +13,12 @@ mod other_procedures;
 mod practice;
 mod pty;
 mod records;
+mod soak;
+#[cfg(target_os = "linux")]
+mod system_calls;
 mod terminal;
+#[cfg(unix)]
+mod twin;
 
 #[path = "../support/invented.rs"]
 mod invented;

@@ -17,7 +17,7 @@ use dioptray::kit::shipped::demo_box;
 use dioptray::logbook::{BEFORE_VERSIONS, BeganWith, ExamNumber, Logbook};
 use dioptray::optics::{Acuity, AcuityNotation, Eye, Power};
 use dioptray::screen::ui::Panel;
-use dioptray::screen::{App, ScreenStart, Settings, Size, guidance, print};
+use dioptray::screen::{App, PrintForm, ScreenStart, Settings, Size, guidance, print};
 use dioptray::session::{Beginning, Begun, Note, Session, StepError, Writing};
 use dioptray::sharing::Heads;
 use jiff::Timestamp;
@@ -181,9 +181,10 @@ fn the_screen_asks_with_what_to_go_on_and_shows_no_move_for_a_question_of_before
         choices: None,
         goes_on: None,
         cautions: false,
+        said: dioptray::screen::AtStart::default(),
         reports_keys: false,
     };
-    let frame = print(start, "", Size { columns: 120, rows: 36 }).unwrap();
+    let frame = print(start, "", Size { columns: 120, rows: 36 }, PrintForm::Text).unwrap();
     assert!(frame.contains("! Other procedures led this exam"), "{frame}");
 }
 

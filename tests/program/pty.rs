@@ -36,6 +36,7 @@ fn the_screen_under_test() -> Result<(), Failure> {
         choices: None,
         goes_on: None,
         cautions: false,
+        said: dioptray::screen::AtStart::default(),
         reports_keys: true,
     })?;
     Ok(())
@@ -301,12 +302,12 @@ fn killed_in_the_middle_of_every_step_of_the_guide_it_goes_on_there() -> Result<
         (" gy1", "none of these"),
         ("1", "How old are you?"),
         ("42\r", "blurred far away only"),
-        ("1", "4 3 m"),
-        ("1", "the right eye in mm"),
+        ("1", "3 3 m"),
+        ("6", "the right eye in mm"),
         ("31.5\r", "the left eye in mm"),
         ("31\r", "no glasses"),
         ("1", "What do you do close up"),
-        ("1", "neither, or not known"),
+        ("4", "neither, or not known"),
         ("3", "RIGHT EYE, other covered"),
         ("8", "LEFT EYE, other covered"),
         ("7", "1 right: first lens"),

@@ -26,7 +26,7 @@ fn until(what: &str, mut holds: impl FnMut() -> bool) -> Result<(), Failure> {
 }
 
 /// What is said of a step that could not be kept.
-const REFUSED: &str = "not kept, so not done";
+const REFUSED: &str = "not saved, so not done";
 
 fn is_stopped(process: u32) -> bool {
     let stat = std::fs::read_to_string(format!("/proc/{process}/stat")).unwrap_or_default();
@@ -146,6 +146,25 @@ fn a_terminal_that_says_it_is_endless_is_drawn_as_far_as_anybody_sees() -> Resul
     Ok(())
 }
 
+/// Whoever reads the keys begins to listen later than the first frame is drawn.
+#[test]
+fn a_resize_while_it_starts_is_not_lost() -> Result<(), Failure> {
+    let folder = tempfile::tempdir()?;
+    for _ in 0..12 {
+        let terminal = Terminal::run(program(folder.path()))?;
+        terminal.wait("the screen taken", |seen| seen.parser.screen().alternate_screen())?;
+        terminal.resize(80, 24)?;
+        // what ends the top line of the large one is beyond the edge of the small one
+        terminal.wait("the small screen", |seen| {
+            let top = seen.parser.screen().rows(0, 80).next().unwrap_or_default();
+            top.contains("chart") && top.contains("Exam")
+        })?;
+        terminal.signal("TERM")?;
+        terminal.end()?;
+    }
+    Ok(())
+}
+
 /// A reader that hears only that something new has come forgets keys that came together with a resize.
 #[test]
 fn keys_that_come_with_a_resize_are_not_forgotten() -> Result<(), Failure> {
@@ -188,6 +207,7 @@ fn a_limit_on_the_size_of_files_is_told_like_a_full_disk() -> Result<(), Failure
             shown.contains(done) || shown.contains(REFUSED)
         })?;
         if terminal.contents()?.contains(REFUSED) {
+            terminal.wait_for("the disk is full")?;
             terminal.signal("TERM")?;
             let (status, _) = terminal.end()?;
             assert!(!status.success(), "it is the signal that ends it: {status:?}");
@@ -195,6 +215,71 @@ fn a_limit_on_the_size_of_files_is_told_like_a_full_disk() -> Result<(), Failure
         }
     }
     Err("the limit is never reached".into())
+}
+
+/// The answer of the disk comes later than the frame, and is shown when it comes, without any key.
+#[test]
+fn a_disk_that_fails_is_said_when_it_is_known() -> Result<(), Failure> {
+    let folder = tempfile::tempdir()?;
+    let inner = program(folder.path());
+    let mut command = CommandBuilder::new("strace");
+    command.args(["-f", "-qq", "-o", "/dev/null", "-e", "trace=fdatasync"]);
+    command.args(["-e", "inject=fdatasync:error=EIO:delay_enter=500000"]);
+    command.args(inner.get_argv().iter().cloned());
+    command.env("HOME", folder.path());
+    command.env_remove("DIOPTRAY_LOGBOOK");
+    let mut terminal = Terminal::run(command)?;
+    terminal.wait_for("RIGHT EYE")?;
+    terminal.wait_for("NOT YET ON THE DISK")?;
+    terminal.type_keys(" q")?;
+    terminal.end()?;
+    Ok(())
+}
+
+/// What is written above the screen is not seen on it.
+#[test]
+fn what_has_to_be_said_at_the_start_stands_on_the_screen() -> Result<(), Failure> {
+    let folder = tempfile::tempdir()?;
+    let logbook = folder.path().join("logbook");
+    let mut terminal = Terminal::run(program(folder.path()))?;
+    terminal.wait_for("RIGHT EYE")?;
+    terminal.type_keys(" -4\r")?;
+    terminal.wait_for("-4.00 in right 1")?;
+    terminal.type_keys("q")?;
+    terminal.end()?;
+    let kept = rusqlite::Connection::open(&logbook)?;
+    kept.execute(
+        "INSERT INTO step (exam, number, at, format, events) VALUES (1, 2, '2026-03-01T09:30:00Z', 1, '[{\"newer\":1}]')",
+        [],
+    )?;
+    // as a program leaves it that is killed, when its log is lost
+    kept.execute("INSERT INTO in_use (one) VALUES (1)", [])?;
+    drop(kept);
+    std::fs::write(folder.path().join("choices.yaml"), "theme: [")?;
+    let mut terminal = Terminal::run(program(folder.path()))?;
+    let said =
+        ["exam 1 was not closed and is not offered", "what it had added last is not", "what was chosen on the screen"];
+    for text in said {
+        terminal.wait_for(text)?;
+    }
+    terminal.resize(80, 24)?;
+    let bottom = "Any key goes on.";
+    terminal.wait_for(said[2])?;
+    while !terminal.contents()?.contains(bottom) {
+        let before = terminal.contents()?;
+        terminal.type_keys("\u{1b}[B")?;
+        terminal.wait("the next line", |seen| seen.parser.screen().contents() != before)?;
+    }
+    // the key that puts it away is the first of a lens
+    terminal.type_keys("-3\r")?;
+    terminal.wait_for("-3.00 in right 1")?;
+    assert!(!terminal.contents()?.contains(bottom));
+    terminal.type_keys("T")?;
+    terminal.wait_for("this choice is not saved")?;
+    terminal.type_keys("q")?;
+    terminal.end()?;
+    assert_eq!(std::fs::read_to_string(folder.path().join("choices.yaml"))?, "theme: [");
+    Ok(())
 }
 
 #[test]

@@ -16,6 +16,7 @@ mod matches;
 mod notation;
 mod outside;
 mod practice;
+mod printed;
 mod session;
 mod stacking;
 mod sureness;

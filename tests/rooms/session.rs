@@ -12,9 +12,14 @@ use dioptray::frame::shipped::demo_frame;
 use dioptray::guide::{self, Guide};
 use dioptray::kit::Stock;
 use dioptray::kit::shipped::demo_box;
-use dioptray::optics::{Acuity, Eye, Power};
-use dioptray::screen::{ScreenStart, Settings, print};
-use dioptray::session::{Journal, RecordError, SaveError, Session, Step};
+use dioptray::logbook::LogbookError;
+use dioptray::optics::{Acuity, CylinderForm, Eye, Power};
+use dioptray::screen::decide::After;
+use dioptray::screen::keys::Chord;
+use dioptray::screen::keys::strokes::{self, Stroke};
+use dioptray::screen::ui::{Input, Tone};
+use dioptray::screen::{App, PrintForm, ScreenStart, Settings, print};
+use dioptray::session::{Journal, Note, OpenedRecord, RecordError, SaveError, Session, Step};
 
 /// What a journal was asked for.
 #[derive(Default)]
@@ -184,9 +189,16 @@ fn a_disk_that_does_not_take_what_is_kept_is_said_on_the_screen() {
     let walk = |journal: Box<dyn Journal>, keys| {
         let session = Session::new(exam(), journal);
         let settings = Settings::shipped().unwrap();
-        let start =
-            ScreenStart { session, settings, choices: None, goes_on: None, cautions: false, reports_keys: false };
-        print(start, keys, "120x36".parse().unwrap()).unwrap()
+        let start = ScreenStart {
+            session,
+            settings,
+            choices: None,
+            goes_on: None,
+            cautions: false,
+            said: dioptray::screen::AtStart::default(),
+            reports_keys: false,
+        };
+        print(start, keys, "120x36".parse().unwrap(), PrintForm::Text).unwrap()
     };
     let says_why = |frame: &str| frame.contains("not yet on the disk (input/output error)");
     let is_on_top = |frame: &str| frame.lines().next().is_some_and(|top| top.contains("NOT YET ON THE DISK"));
@@ -197,4 +209,112 @@ fn a_disk_that_does_not_take_what_is_kept_is_said_on_the_screen() {
     assert!(is_on_top(&frame) && !says_why(&frame) && frame.contains("1.00 in left 1"), "{frame}");
     let (_, asked) = session();
     assert!(!walk(Box::new(Watched(asked)), "-1<enter>").contains("ON THE DISK"));
+}
+
+/// Has a closed exam to be read; adds nothing to it and begins no other.
+struct Locked;
+
+impl Locked {
+    fn refusal() -> RecordError {
+        RecordError::Logbook(LogbookError::NoHome)
+    }
+}
+
+impl Journal for Locked {
+    fn save(&mut self, _step: &CheckedStep) -> Result<(), SaveError> {
+        Ok(())
+    }
+
+    fn lasts(&self) -> bool {
+        true
+    }
+
+    fn exams(&self, _search: &str) -> Result<Vec<u64>, RecordError> {
+        Ok(vec![1])
+    }
+
+    fn read(&self, exam: u64, _form: CylinderForm) -> Result<OpenedRecord, RecordError> {
+        Ok(OpenedRecord { exam, closed: true, held: None, lines: Vec::new() })
+    }
+
+    fn amend(&mut self, _exam: u64, _text: &str) -> Result<(), RecordError> {
+        Err(Self::refusal())
+    }
+
+    fn begin_another(&mut self, _exam: &Exam, _last: Option<&CheckedStep>) -> Result<(Exam, Vec<Note>), RecordError> {
+        Err(Self::refusal())
+    }
+}
+
+/// What was typed stays until it is taken; what was typed after it was meant for another screen.
+#[test]
+fn a_line_that_the_logbook_does_not_take_stays_to_be_taken_again() {
+    for (keys, line) in [("e<enter>aseen again", "seen again"), ("NM.O.", "M.O.")] {
+        let mut app = App::new(Session::new(exam(), Box::new(Locked)), Settings::shipped().unwrap());
+        let mut type_keys = |keys: &str| {
+            let mut after = After::GoesOn;
+            for stroke in strokes::parse(keys).unwrap() {
+                let Stroke::Key(chord) = stroke else { continue };
+                after = app.handle(&Input::Key(chord));
+            }
+            (after, app.ui.clone())
+        };
+        type_keys(keys);
+        let (after, ui) = type_keys("<enter>");
+        assert_eq!(after, After::NotKept, "{keys}");
+        assert_eq!(ui.prompt.map(|prompt| prompt.line.value().to_owned()).as_deref(), Some(line));
+        assert!(ui.says.is_some_and(|says| says.tone == Tone::Refused));
+    }
+}
+
+/// A question whose words were written over does not wait for its answer unseen.
+#[test]
+fn a_question_that_gave_way_to_a_refusal_is_asked_again() {
+    let (mut session, asked) = session();
+    session.take(Event::Note("something".to_owned())).unwrap();
+    let mut app = App::new(session, Settings::shipped().unwrap());
+    app.handle(&Input::Key(Chord::char('C')));
+    assert!(app.ui.asks.is_some());
+    asked.full.set(true);
+    assert_eq!(app.handle(&Input::Key(Chord::char('y'))), After::NotKept);
+    assert!(app.ui.asks.is_none() && !app.state().finished);
+    asked.full.set(false);
+    app.handle(&Input::Key(Chord::char('y')));
+    assert!(!app.state().finished, "it was closed without a question");
+}
+
+/// What was undone step by step is what was there before, however many steps that were and whatever was done in between.
+#[test]
+fn undo_goes_on_from_what_it_has_passed() {
+    let (mut session, _) = session();
+    let mut before = vec![(session.state().clone(), session.guide().clone())];
+    let step = |session: &mut Session, number: usize| {
+        let led = match session.guide().running() {
+            _ if number.is_multiple_of(3) => Step::from(Event::Note(format!("step {number}"))),
+            None => best_sphere(session).into(),
+            Some(_) => guide::answer(session.guide(), session.exam(), Answer::Read(Acuity::of_6_m(60.0)))
+                .or_else(|_| guide::leave(session.guide(), session.exam()))
+                .unwrap()
+                .into(),
+        };
+        session.take(led).unwrap();
+    };
+    for (number, back) in [(120, 70), (90, 100), (40, 60), (100, 120)] {
+        for nth in 0..number {
+            step(&mut session, nth);
+            before.push((session.state().clone(), session.guide().clone()));
+        }
+        for _ in 0..back {
+            session.take(Event::Undone).unwrap();
+            before.pop();
+            let (state, guide) = before.last().unwrap();
+            assert_eq!((session.state(), session.guide()), (state, guide), "{} steps stand", before.len() - 1);
+        }
+        session.take(Event::Redone).unwrap();
+        follows(&session);
+        session.take(Event::Undone).unwrap();
+        follows(&session);
+    }
+    assert_eq!(before.len(), 1);
+    assert!(session.take(Event::Undone).is_err());
 }

@@ -42,7 +42,7 @@ impl Check {
             write_line(out, &CheckedJson { r#box: &declared.name, lenses, pieces })?;
         } else {
             let (lenses, pieces) = (counted(lenses, "lens", "lenses"), counted(pieces, "piece", "pieces"));
-            writeln!(out, "{}: in order: {}, {lenses}, {pieces}", self.file.display(), declared.name)?;
+            writeln!(out, "OK: {}: {}, {lenses}, {pieces}", self.file.display(), declared.name)?;
         }
         Ok(Outcome::Done)
     }

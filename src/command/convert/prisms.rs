@@ -99,7 +99,7 @@ pub fn decentred(
         let (x, y) = (signed(apart.x), signed(apart.y));
         working.step(format!("apart, this eye's less the other's: to your right {x}, up {y}"));
         answered.rows.push(("other eye", text::prism(before_other, eye.other())));
-        answered.rows.push(("apart", format!("{}, before the {eye} eye", text::prism(apart, eye))));
+        answered.rows.push(("apart", format!("{}, in front of the {eye} eye", text::prism(apart, eye))));
         answered.other = Some(before_other.into());
         answered.apart = Some(apart.into());
     }
@@ -127,7 +127,7 @@ fn before(prism: Prism, eye: Eye, split: bool, working: &mut Working) -> Answere
     let mut rows = vec![("prism", text::prism(prism, eye))];
     if split {
         working
-            .step("half of it before each eye: in stays in, out stays out, up before one eye is down before the other");
+            .step("half of it in front of each eye: in stays in, out stays out, up in front of one eye is down in front of the other");
         for (eye, half) in [eye, eye.other()].into_iter().zip(split_in_halves(prism)) {
             let name = match eye {
                 Eye::Right => "right eye",

@@ -27,7 +27,7 @@ pub fn itself(written: SpheroCylinder, form: CylinderForm, working: &mut Working
     let quarter = nearest_quarter(power, 1);
     let miss = power.miss(quarter.power());
     working.step(format!(
-        "of all powers in quarter steps {} is nearest, {miss:.2} D off",
+        "of all powers in quarter steps {} is nearest, off by {miss:.2} D",
         write_prescription(form.write(quarter), Style::Ascii)
     ));
     let arms = cross::of_power(power);

@@ -6,9 +6,9 @@ use crate::command::{Context, files, note};
 use crate::logbook::{FileError, Logbook, LogbookError, StoredExam};
 use crate::optics::CylinderForm;
 use crate::screen::settings::{Settings, SettingsError};
-use crate::session::Writing;
 use crate::session::records::stored_exam;
 use crate::session::writing::zone_here;
+use crate::session::{Note, Writing};
 
 /// As some settings have it; who examines may have been named beside them.
 pub fn writing_of(settings: &Settings, by: Option<String>) -> Writing {
@@ -22,7 +22,7 @@ pub fn writing_of(settings: &Settings, by: Option<String>) -> Writing {
 pub fn writing(plus: bool) -> Result<Writing, SettingsError> {
     let writing = writing_of(&Settings::own()?, None);
     if zone_here().is_none() {
-        note("the time zone that is set here (TZ) is not known: times are in UTC");
+        note(Note::UnknownZone);
     }
     Ok(if plus { writing.in_form(CylinderForm::Plus) } else { writing })
 }
@@ -58,5 +58,7 @@ pub fn exam(context: &Context, number: u64) -> anyhow::Result<StoredExam> {
     let Some(logbook) = logbook(context)? else {
         return Err(anyhow!("there is no exam {number}: no exam has begun in the logbook of this user"));
     };
-    Ok(stored_exam(&logbook, number)?)
+    let stored = stored_exam(&logbook, number)?;
+    stored.unread.iter().for_each(note);
+    Ok(stored)
 }

@@ -49,7 +49,7 @@ impl Check {
         } else {
             let Eyes { right, left } = needs.map(text::power);
             let file = self.file.display();
-            writeln!(out, "{file}: in order: {}, {age} years, right {right}, left {left}", case.name)?;
+            writeln!(out, "OK: {file}: {}, {age} years, right {right}, left {left}", case.name)?;
         }
         Ok(Outcome::Done)
     }

@@ -56,7 +56,7 @@ fn before(eyes: &[Eye], power: impl Fn(Eye) -> Power) -> String {
 
 /// The answer as its key says it, or as it was typed.
 fn said(asked: &Asked<'_>) -> String {
-    let Some(answer) = asked.answer else { return "passed over".to_owned() };
+    let Some(answer) = asked.answer else { return "skipped".to_owned() };
     if let Some(choice) = asked.presentation.choices.iter().find(|choice| choice.answer == answer) {
         return choice.label.to_string();
     }

@@ -131,7 +131,7 @@ pub fn write_one(
         writeln!(out, "   cell {}  {}{axis}", placed.cell, mark(&placed.piece))?;
     }
     let (net, cost) = (text::power_in(how.form, proposal.net), proposal.cost.total());
-    writeln!(out, "   net {net}  miss {:.2}  cost {cost:.2} lenses", proposal.miss_d)?;
+    writeln!(out, "   net {net}  off by {:.2} D  cost {cost:.2} lenses", proposal.miss_d)?;
     if let Some(sure) = proposal.sureness(how.fitted, how.mark_tolerance) {
         for line in sure.in_words().into_iter().chain(sure.cares()) {
             writeln!(out, "   {line}")?;

@@ -4,16 +4,16 @@ use std::io::{self, IsTerminal as _, Write};
 use std::path::PathBuf;
 
 use anyhow::{Context as _, bail};
-use clap::Args;
+use clap::{Args, ValueEnum};
 use serde::Serialize;
 
 use super::exams::records::writing_of;
 use super::json::write_line;
-use super::{Context, Outcome, files, values};
+use super::{Context, Outcome, files, note, values};
 use crate::exam::Event;
 use crate::screen::settings::Settings;
 use crate::screen::settings::choices::Choices;
-use crate::screen::{ScreenStart, Size, Surroundings, is_there, print, run, run_lines};
+use crate::screen::{AtStart, PrintForm, ScreenStart, Size, Surroundings, is_there, print, run, run_lines};
 use crate::session::{BeginError, Beginning, Begun};
 
 /// The file beside the logbook that keeps what was chosen on the screen.
@@ -46,12 +46,36 @@ pub struct Start {
     /// takes them, and what it leaves typed is taken; an empty line is enter.
     #[arg(long, conflicts_with = "print")]
     plain_lines: bool,
-    /// Print the last frame as plain text and leave; nothing is kept unless a logbook is named.
+    /// Print the last frame and leave; nothing is kept unless a logbook is named.
     #[arg(long)]
     print: bool,
+    /// How the frame is printed; needs --print.
+    #[arg(long = "as", value_name = "FORM", requires = "print", value_enum)]
+    form: Option<Form>,
     /// Columns and rows of the frame that is printed, 120x36 when not said; needs --print.
     #[arg(long, value_name = "SIZE", requires = "print")]
     size: Option<Size>,
+}
+
+/// How a frame is printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Form {
+    /// Plain text; so it is when nothing is said.
+    Text,
+    /// Text with the colours that a terminal understands.
+    Ansi,
+    /// A picture.
+    Svg,
+}
+
+impl Form {
+    fn printed(self) -> PrintForm {
+        match self {
+            Self::Text => PrintForm::Text,
+            Self::Ansi => PrintForm::Ansi,
+            Self::Svg => PrintForm::Svg,
+        }
+    }
 }
 
 #[derive(Serialize)]
@@ -102,12 +126,19 @@ impl Start {
         let mut begun = self.begun(&settings, context, keeps_nothing)?;
         begun.session.take(first)?;
         files::say(&begun.notes);
+        let mut said = AtStart { notes: choices.iter().flat_map(Choices::unread).collect(), hints: Vec::new() };
+        said.notes.iter().for_each(note);
+        for noted in &begun.notes {
+            let to = if noted.is_a_hint() { &mut said.hints } else { &mut said.notes };
+            to.push(noted.to_string());
+        }
         let mut options = ScreenStart {
             session: begun.session,
             settings,
             choices,
             goes_on: begun.goes_on,
             cautions: begun.first,
+            said,
             reports_keys: surroundings.reports_keys(),
         };
         if self.plain_lines {
@@ -119,8 +150,9 @@ impl Start {
             return Ok(Outcome::Done);
         }
         // The keys are for the exam, not for putting the cautions away or saying once more that it goes on.
-        (options.cautions, options.goes_on) = (false, None);
-        let frame = print(options, self.keys.as_deref().unwrap_or_default(), self.size.unwrap_or_default())?;
+        (options.cautions, options.goes_on, options.said) = (false, None, AtStart::default());
+        let form = self.form.map_or(PrintForm::Text, Form::printed);
+        let frame = print(options, self.keys.as_deref().unwrap_or_default(), self.size.unwrap_or_default(), form)?;
         if context.json {
             write_line(out, &Printed { frame: frame.lines().map(str::to_owned).collect() })?;
         } else {

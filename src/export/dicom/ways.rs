@@ -40,7 +40,7 @@ pub const WAYS: [Way; 4] = [
     },
     Way {
         name: "acuity-old-glasses",
-        shown: "with the old glasses",
+        shown: "with the present glasses",
         code: ["111686", "DCM", "Habitual Visual Acuity"],
         of: |eye| eye.with_old_glasses,
         of_both: |record| record.both_with_old_glasses,
@@ -48,7 +48,7 @@ pub const WAYS: [Way; 4] = [
     },
     Way {
         name: "acuity-corrected",
-        shown: "with the found power",
+        shown: "with the power found",
         code: ["419775003", "SCT", "Best Corrected Visual Acuity"],
         of: |eye| eye.with_prescription,
         of_both: |record| record.both_with_prescription,

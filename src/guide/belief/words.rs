@@ -63,13 +63,13 @@ pub fn say(shows: Shows) -> Sentence {
 pub fn instruction(shows: Shows, eye: Eye, stands: Power) -> Sentence {
     match shows {
         Shows::Sphere(held) | Shows::Letters(held) => {
-            sentence!["Hold ", Part::Sphere(held.0), " before ", stands, ", ", eye, " eye."]
+            sentence!["Hold ", Part::Sphere(held.0), " in front of ", stands, ", ", eye, " eye."]
         }
         Shows::Line(held) if held.0 != 0.0 => {
             sentence![
                 "Hold ",
                 Part::Sphere(held.0),
-                " before ",
+                " in front of ",
                 stands,
                 ", ",
                 eye,
@@ -80,7 +80,7 @@ pub fn instruction(shows: Shows, eye: Eye, stands: Power) -> Sentence {
         Shows::CrossCylinder { power, first } => sentence![
             "Cross cylinder ",
             Part::CrossCylinder(power.0),
-            " before the ",
+            " in front of the ",
             eye,
             " eye, minus axis at ",
             first,

@@ -80,9 +80,9 @@ impl Balance {
         Self::through(base, fog, Question::ClearerEye).instruction(sentence![
             "Hold ",
             Part::Sphere(fog.right),
-            " before the right and ",
+            " in front of the right and ",
             Part::Sphere(fog.left),
-            " before the left eye. The person closes one eye, then the other."
+            " in front of the left eye. The person closes one eye, then the other."
         ])
     }
 
@@ -118,7 +118,7 @@ impl Procedure for Balance {
                     .instruction(sentence![
                         "The fog is off: hold ",
                         Part::Sphere(STEP_D),
-                        " before the ",
+                        " in front of the ",
                         eye,
                         " eye alone."
                     ])

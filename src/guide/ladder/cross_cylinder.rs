@@ -92,7 +92,7 @@ impl CrossCylinders {
             .instruction(sentence![
                 "Cross cylinder ",
                 Part::CrossCylinder(power.0),
-                " made of two lenses before the ",
+                " made of two lenses in front of the ",
                 self.eye,
                 " eye: ",
                 with(first),

@@ -140,7 +140,7 @@ impl Procedure for Fan {
                     .instruction(sentence![
                         "Hold ",
                         Part::Sphere(self.fog(base)),
-                        " before the ",
+                        " in front of the ",
                         eye,
                         " eye; show the fan."
                     ])
@@ -163,7 +163,7 @@ impl Procedure for Fan {
                     .instruction(sentence![
                         "Hold ",
                         Part::Sphere(self.fog(base)),
-                        " before the ",
+                        " in front of the ",
                         eye,
                         " eye; ",
                         base[eye],

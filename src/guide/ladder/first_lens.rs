@@ -209,9 +209,21 @@ impl Procedure for FirstLens {
                         .showing(show, eye, Power::sphere(Dioptres(lens)))
                         .say("Which is the lowest line you can read?")
                         .instruction(if show == Show::BuildIn {
-                            sentence!["Put ", Part::Sphere(lens), " before the ", eye, " eye. Which line can be read?"]
+                            sentence![
+                                "Put ",
+                                Part::Sphere(lens),
+                                " in front of the ",
+                                eye,
+                                " eye. Which line can be read?"
+                            ]
                         } else {
-                            sentence!["Hold ", Part::Sphere(lens), " before the ", eye, " eye. Which line can be read?"]
+                            sentence![
+                                "Hold ",
+                                Part::Sphere(lens),
+                                " in front of the ",
+                                eye,
+                                " eye. Which line can be read?"
+                            ]
                         })
                         .why("the line without and the line with it tell how far it is to the right lens"),
                 )
@@ -222,7 +234,7 @@ impl Procedure for FirstLens {
                     Step::at(eye, &nothing, Question::ClearerWith { before: self.acuity })
                         .showing(Show::BuildIn, eye, Power::sphere(Dioptres(guess.lens_d)))
                         .say("Is it clearer with this lens than without, the same, or worse?")
-                        .instruction(sentence!["Put ", Part::Sphere(guess.lens_d), " before the ", eye, " eye."])
+                        .instruction(sentence!["Put ", Part::Sphere(guess.lens_d), " in front of the ", eye, " eye."])
                         .why("the acuity and what the person says decide the first lens"),
                 )
             }

@@ -275,17 +275,17 @@ impl Procedure for FirstLetter {
                 .why("what stands there may do already"),
             Try::Pinhole => read(Power::ZERO)
                 .with_show(Show::Pinhole { eye })
-                .instruction(sentence!["Pinhole before the ", eye, " eye."])
+                .instruction(sentence!["Pinhole in front of the ", eye, " eye."])
                 .why("what a pinhole does not improve, lenses may not improve either"),
             Try::Far(power) => read(sphere(power))
-                .instruction(sentence!["Put ", Part::Sphere(power), " before the ", eye, " eye."])
+                .instruction(sentence!["Put ", Part::Sphere(power), " in front of the ", eye, " eye."])
                 .why("no letter unaided: a few lenses far apart show where a letter is read"),
             Try::Near(power) => {
                 let chart = sentence!["Chart at ", Part::Figure(NEAR_M), " m. "];
                 let lens = if power == 0.0 {
-                    sentence!["Nothing before the ", eye, " eye."]
+                    sentence!["Nothing in front of the ", eye, " eye."]
                 } else {
-                    sentence!["Put ", Part::Sphere(power), " before the ", eye, " eye."]
+                    sentence!["Put ", Part::Sphere(power), " in front of the ", eye, " eye."]
                 };
                 read(sphere(power))
                     .instruction(chart.then(&lens))
@@ -303,7 +303,7 @@ impl Procedure for FirstLetter {
                         Part::Figure(self.chart_m),
                         " m, ",
                         power,
-                        " before the ",
+                        " in front of the ",
                         eye,
                         " eye."
                     ])
@@ -314,7 +314,7 @@ impl Procedure for FirstLetter {
                 .instruction(sentence![
                     "Chart at ",
                     Part::Figure(self.chart_m),
-                    " m, nothing before the ",
+                    " m, nothing in front of the ",
                     eye,
                     " eye: what does it see?"
                 ])

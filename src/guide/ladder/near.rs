@@ -169,7 +169,7 @@ impl Near {
                 Part::Sphere(self.additions.right),
                 " in the frame: hold ",
                 Part::Sphere(change),
-                " before both eyes."
+                " in front of both eyes."
             ]);
         step.to = Self::with(base, self.additions.map(|addition| addition + change)).map(Some);
         step
@@ -205,9 +205,9 @@ impl Near {
         ];
         if self.additions.left != self.additions.right {
             words = words.then(&sentence![
-                " before the right and ",
+                " in front of the right and ",
                 Part::Sphere(self.additions.left),
-                " before the left eye"
+                " in front of the left eye"
             ]);
         }
         if let Some(points) = self.points {

@@ -158,7 +158,7 @@ impl Neutralisation {
         effects.records.push(Event::Detail(Detail::OldGlasses(eye, power.minus_form())));
         effects.records.push(Event::Detail(Detail::OldGlassesWithin(eye, within_d)));
         let words = sentence![
-            "The glasses before the ",
+            "The glasses in front of the ",
             eye,
             " eye, by hand neutralisation: ",
             power,

@@ -174,7 +174,7 @@ impl Procedure for OverMinusCheck {
                     .instruction(sentence![
                         "Hold ",
                         Part::Sphere(FOG_D),
-                        " before the ",
+                        " in front of the ",
                         eye,
                         " eye. Which line can still be read?"
                     ])
@@ -187,7 +187,7 @@ impl Procedure for OverMinusCheck {
                 Step::at(eye, base, Question::ClearerWith { before: line_known(&self.lines, base[eye]) })
                     .showing(Show::Compare, eye, base[eye] + Power::sphere(Dioptres(plus_d)))
                     .say("Are the letters clearer with this, the same, or worse?")
-                    .instruction(sentence!["Hold ", Part::Sphere(plus_d), " before the ", eye, " eye."])
+                    .instruction(sentence!["Hold ", Part::Sphere(plus_d), " in front of the ", eye, " eye."])
                     .why("fewer than two lines were lost through the fog: so much plus is owing by the two lines"),
             ),
             Stage::Ended => None,

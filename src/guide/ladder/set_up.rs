@@ -185,7 +185,7 @@ impl Procedure for SetUp {
                 .instruction("Are there glasses, and is their power known?")
                 .why("they are a start, and what is found is held against them"),
             Stage::OldPower(eye) => Step { eye: Some(eye), ..Step::plain(Question::OldGlasses(eye)) }
-                .instruction(sentence!["Type the power of the glasses before the ", eye, " eye."])
+                .instruction(sentence!["Type the power of the glasses in front of the ", eye, " eye."])
                 .why("the search can begin there, and the change is said at the end"),
             Stage::OldAddition => Step::plain(Question::OldAddition)
                 .instruction("Type the addition of the glasses, where they have one.")
@@ -200,12 +200,12 @@ impl Procedure for SetUp {
                 .why("where both cannot be equal the balance favours it"),
             Stage::Unaided(eye) => Step::at(eye, &nothing, Question::LineRead)
                 .say("Which is the lowest line you can read?")
-                .instruction(sentence!["Nothing before the ", eye, " eye; cover the ", eye.other(), " eye."])
+                .instruction(sentence!["Nothing in front of the ", eye, " eye; cover the ", eye.other(), " eye."])
                 .why("the unaided acuity decides the first lens"),
             Stage::Pinhole(eye) => Step::at(eye, &nothing, Question::LineRead)
                 .with_show(Show::Pinhole { eye })
                 .say("Which is the lowest line you can read through the small hole?")
-                .instruction(sentence!["Pinhole before the ", eye, " eye."])
+                .instruction(sentence!["Pinhole in front of the ", eye, " eye."])
                 .why("what a pinhole does not improve, lenses may not improve either"),
             Stage::WithGlasses(eye) => Step { eye, ..Step::plain(Question::LineRead) }
                 .say("Which is the lowest line you can read with your own glasses?")
@@ -282,7 +282,7 @@ impl Procedure for SetUp {
     }
 
     fn why_nothing(&self) -> Option<Remark> {
-        Some(Remark::Plain("Everything that the set-up asks is known; the details take what is to be changed."))
+        Some(Remark::Plain("Everything that this step asks is known; the details take what is to be changed."))
     }
 
     fn looks_at_the_room(&self) -> bool {

@@ -347,9 +347,9 @@ impl SphereSearch {
                 let show = if change.abs() > HELD_UP_TO_D { Show::BuildIn } else { Show::Compare };
                 let to = here + Power::sphere(Dioptres(change));
                 let instruction = if show == Show::BuildIn {
-                    sentence!["Put ", to, " before the ", eye, " eye. Which line can be read?"]
+                    sentence!["Put ", to, " in front of the ", eye, " eye. Which line can be read?"]
                 } else {
-                    sentence!["Hold ", Part::Sphere(change), " before the ", eye, " eye. Which line can be read?"]
+                    sentence!["Hold ", Part::Sphere(change), " in front of the ", eye, " eye. Which line can be read?"]
                 };
                 reads.showing(show, eye, to).instruction(instruction).why(if change > 0.0 {
                     "plus that costs no line is kept; the two lines tell how much more or less is shown next"
@@ -362,7 +362,7 @@ impl SphereSearch {
                 .instruction(sentence![
                     "Hold ",
                     Part::Sphere(fog),
-                    " before the ",
+                    " in front of the ",
                     eye,
                     " eye. Which line can still be read?"
                 ])
@@ -372,7 +372,7 @@ impl SphereSearch {
                 .instruction(sentence![
                     "Hold ",
                     Part::Sphere(plus),
-                    " before the ",
+                    " in front of the ",
                     eye,
                     " eye. Which line can be read?"
                 ])
@@ -381,7 +381,7 @@ impl SphereSearch {
             Next::Told(change) => self
                 .compares(here, change)
                 .say("Are the letters clearer with this, the same, or worse?")
-                .instruction(sentence!["Hold ", Part::Sphere(change), " before the ", eye, " eye."])
+                .instruction(sentence!["Hold ", Part::Sphere(change), " in front of the ", eye, " eye."])
                 .why("the line through fog speaks for it: it is shown once more"),
         })
     }

@@ -205,7 +205,7 @@ impl Ladder {
             Step::at(self.eye, &bases, question)
                 .showing(Show::Compare, self.eye, to)
                 .say(say)
-                .instruction(sentence!["Hold ", Part::Sphere(delta), " before the ", self.eye, " eye."])
+                .instruction(sentence!["Hold ", Part::Sphere(delta), " in front of the ", self.eye, " eye."])
                 .why(why)
                 .bracket(bracket),
         )

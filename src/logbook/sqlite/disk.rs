@@ -9,6 +9,7 @@
 //! Folding is for whoever copies the file alone: at the start, with each exam and after each entry what was kept is in the
 //! file itself. It keeps nobody from reading or writing.
 
+use std::fmt;
 use std::fs::{File, OpenOptions};
 use std::io;
 use std::path::Path;
@@ -23,10 +24,19 @@ pub type SendOn = Arc<dyn Fn(&File) -> io::Result<()> + Send + Sync>;
 
 /// Why the disk does not have what was committed, once it has failed. It stays: a system does not try again what it once
 /// failed to write, so that a later success says nothing of it.
-type Failure = Arc<Mutex<Option<String>>>;
+#[derive(Default)]
+struct Failing {
+    why: Option<String>,
+    /// Told once, when it becomes known.
+    tell: Option<Tell>,
+}
+
+type Failure = Arc<Mutex<Failing>>;
+
+/// Tells somebody who waits that something is to be looked at.
+pub type Tell = Box<dyn FnOnce() + Send>;
 
 /// The thread that has the log written to the disk; ends, with the last of it written, when dropped.
-#[derive(Debug)]
 pub struct DiskSync {
     wake: Option<SyncSender<()>>,
     fold: Option<SyncSender<()>>,
@@ -69,7 +79,18 @@ impl DiskSync {
 
     /// What the disk said when it last failed to take what was committed.
     pub fn failure(&self) -> Option<String> {
-        self.failure.lock().unwrap_or_else(PoisonError::into_inner).clone()
+        self.failure.lock().unwrap_or_else(PoisonError::into_inner).why.clone()
+    }
+
+    /// Has somebody told once the disk fails: at once where it has failed already.
+    pub fn when_it_fails(&self, tell: Tell) {
+        let mut failing = self.failure.lock().unwrap_or_else(PoisonError::into_inner);
+        if failing.why.is_none() {
+            failing.tell = Some(tell);
+            return;
+        }
+        drop(failing);
+        tell();
     }
 }
 
@@ -81,7 +102,13 @@ fn work(path: &Path, log: &File, sync: &SendOn, woken: &Receiver<()>, to_fold: &
         let done = synced.and_then(|()| if folds { fold(path, &mut folding) } else { Ok(()) });
         if let Err(error) = done {
             tracing::warn!(%error, "the logbook could not be sent on to the disk");
-            *failing.lock().unwrap_or_else(PoisonError::into_inner) = Some(error);
+            let mut failing = failing.lock().unwrap_or_else(PoisonError::into_inner);
+            failing.why = Some(error);
+            let tell = failing.tell.take();
+            drop(failing);
+            if let Some(tell) = tell {
+                tell();
+            }
         }
     }
 }
@@ -97,6 +124,12 @@ fn fold(path: &Path, folding: &mut Option<Connection>) -> Result<(), String> {
     match folded {
         Err(error) if error.sqlite_error_code() != Some(rusqlite::ErrorCode::DatabaseBusy) => Err(error.to_string()),
         _ => Ok(()),
+    }
+}
+
+impl fmt::Debug for DiskSync {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("DiskSync").field("failure", &self.failure()).finish_non_exhaustive()
     }
 }
 

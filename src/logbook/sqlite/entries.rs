@@ -7,7 +7,7 @@ use uuid::Uuid;
 
 use super::error::sqlite;
 use super::writers;
-use crate::logbook::engine::{EntryRow, NewEntry};
+use crate::logbook::engine::{EntryOf, EntryRow, NewEntry};
 use crate::logbook::error::{FileError, LogbookError};
 use crate::logbook::names::{BoxKey, ExamId};
 use crate::sharing::{Entry, EntryKind, Hash, Sealed, WriterId};
@@ -48,13 +48,13 @@ pub fn add_as(
 }
 
 /// What was added to a closed exam other than by a step of it, in the order in which it came here.
-pub fn amendments(connection: &Connection, path: &Path, exam: ExamId) -> Result<Vec<EntryRow>, LogbookError> {
+pub fn amendments(connection: &Connection, path: &Path, exam: ExamId) -> Result<Vec<EntryOf>, LogbookError> {
     let of_exam = "WHERE about = ?1 AND kind = ?2 AND body IS NOT NULL ORDER BY row";
     rows(connection, path, of_exam, (exam.uuid().as_bytes().as_slice(), EntryKind::Amendment.name()))
 }
 
 /// Everything that happened to a box, under each key it ever had, in the order in which it came here.
-pub fn box_changes(connection: &Connection, path: &Path, key: &BoxKey) -> Result<Vec<EntryRow>, LogbookError> {
+pub fn box_changes(connection: &Connection, path: &Path, key: &BoxKey) -> Result<Vec<EntryOf>, LogbookError> {
     let of_box = "WHERE kind = ?2 AND about IN (SELECT CAST(alias.key AS BLOB) FROM box_key AS alias
                   JOIN box_key AS named ON named.box = alias.box WHERE named.key = ?1) ORDER BY row";
     rows(connection, path, of_box, (key.as_str(), EntryKind::BoxChange.name()))
@@ -62,17 +62,18 @@ pub fn box_changes(connection: &Connection, path: &Path, key: &BoxKey) -> Result
 
 /// Every entry, writer by writer, in the order of their numbers.
 pub fn all(connection: &Connection, path: &Path) -> Result<Vec<EntryRow>, LogbookError> {
-    rows(connection, path, "ORDER BY writer, number", [])
+    rows(connection, path, "ORDER BY writer, number", [])?.into_iter().collect()
 }
 
-fn rows(connection: &Connection, path: &Path, which: &str, values: impl Params) -> Result<Vec<EntryRow>, LogbookError> {
+/// Entries; one that cannot be read keeps nobody from the others.
+fn rows(connection: &Connection, path: &Path, which: &str, values: impl Params) -> Result<Vec<EntryOf>, LogbookError> {
     let failed = |error| sqlite(path, error);
     let sql = format!(
         "SELECT writer, number, kind, about, \"by\", at, after, format, body_hash, hash, body FROM entry {which}"
     );
     let mut select = connection.prepare_cached(&sql).map_err(failed)?;
-    let rows = select.query_map(values, |row| Ok(entry(row, path))).map_err(failed)?;
-    rows.map(|row| row.map_err(failed)?).collect()
+    let rows = select.query_map(values, |row| Ok(entry(row, path)));
+    rows.and_then(Iterator::collect).map_err(failed)
 }
 
 fn entry(row: &Row<'_>, path: &Path) -> Result<EntryRow, LogbookError> {

@@ -6,6 +6,7 @@ use std::time::Duration;
 use rusqlite::ErrorCode;
 
 use crate::logbook::error::{FileError, LogbookError, no_more_files};
+use crate::logbook::files::may_not_grow;
 
 /// How long to wait for another program that is writing. A write takes milliseconds, so that this is never seen unless
 /// something keeps the file locked.
@@ -22,6 +23,8 @@ pub fn sqlite(path: &Path, source: rusqlite::Error) -> LogbookError {
             FileError::Busy { seconds: BUSY_TIMEOUT.as_secs() }
         }
         Some(ErrorCode::DiskFull) => FileError::Full,
+        // to SQLite a file that may not grow is a disk that fails
+        Some(ErrorCode::SystemIoFailure) if may_not_grow(path) => FileError::Full,
         Some(ErrorCode::SystemIoFailure) => FileError::Disk(Box::new(source)),
         Some(ErrorCode::ReadOnly) => FileError::ReadOnly,
         Some(ErrorCode::CannotOpen) if no_more_files() => FileError::TooManyOpen,

@@ -9,7 +9,7 @@ use rusqlite::config::DbConfig;
 use rusqlite::{Connection, ErrorCode, OpenFlags, Transaction, TransactionBehavior};
 
 use super::companions::{refuse_strange_log, without_log};
-use super::disk::{DiskSync, SendOn};
+use super::disk::{DiskSync, SendOn, Tell};
 use super::error::{BUSY_TIMEOUT, sqlite};
 use super::log::Log;
 use super::schema::{self, FORM, Identity};
@@ -205,6 +205,13 @@ impl SqliteFile {
     /// What the disk said when it did not take what was committed, if it ever did not.
     pub fn disk_failure(&self) -> Option<String> {
         self.disk.as_ref().and_then(DiskSync::failure)
+    }
+
+    /// Has somebody told once the disk does not take what was committed.
+    pub fn when_the_disk_fails(&self, tell: Tell) {
+        if let Some(disk) = &self.disk {
+            disk.when_it_fails(tell);
+        }
     }
 
     /// Has what is in the log folded into the file soon.

@@ -31,7 +31,7 @@ pub use self::file::{FolderKind, Ground, SqliteFile};
 
 use self::error::sqlite;
 use super::engine::{
-    BoxRow, ClaimRow, Engine, EntryRow, ExamRows, IndexRow, Look, NewEntry, NewExam, NewStep, Remembered, SummaryOf,
+    BoxRow, ClaimRow, Engine, EntryOf, ExamRows, IndexRow, Look, NewEntry, NewExam, NewStep, Remembered, SummaryOf,
     Which,
 };
 use super::error::{FileError, LogbookError};
@@ -53,6 +53,10 @@ impl Engine for SqliteFile {
 
     fn disk_failure(&self) -> Option<String> {
         SqliteFile::disk_failure(self)
+    }
+
+    fn when_the_disk_fails(&self, tell: Box<dyn FnOnce() + Send>) {
+        SqliteFile::when_the_disk_fails(self, tell);
     }
 
     fn check(&self) -> Result<(), LogbookError> {
@@ -103,13 +107,13 @@ impl Engine for SqliteFile {
         self.write(|transaction, path| exams::note_found(transaction, path, found))
     }
 
-    fn box_changes(&self, key: &BoxKey) -> Result<Vec<EntryRow>, LogbookError> {
+    fn box_changes(&self, key: &BoxKey) -> Result<Vec<EntryOf>, LogbookError> {
         entries::box_changes(&self.connection, self.path(), key).map_err(LogbookError::in_reading)
     }
 
     fn add_box_change(&mut self, in_box: &NamedBox, make: Look<'_, NewEntry>) -> Result<(), LogbookError> {
         self.write(|transaction, path| {
-            let new = make(&entries::box_changes(transaction, path, &in_box.key)?)?;
+            let new = make(entries::box_changes(transaction, path, &in_box.key)?)?;
             boxes::note(transaction, path, in_box, None)?;
             entries::add(transaction, path, new)
         })?;

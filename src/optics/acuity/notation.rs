@@ -43,6 +43,14 @@ impl AcuityNotation {
         Self::ALL.iter().copied().find(|notation| notation.name() == name)
     }
 
+    /// Whether letters are counted in it over the whole chart, so that what is read is a number and no line.
+    pub const fn counts_letters(self) -> bool {
+        match self {
+            Self::Letters => true,
+            Self::SixMetres | Self::ThreeMetres | Self::TwentyFeet | Self::Decimal | Self::LogMar => false,
+        }
+    }
+
     /// What can be typed in it, for somebody who is asked for a line.
     pub fn hint(self) -> &'static str {
         match self {

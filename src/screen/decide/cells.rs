@@ -39,7 +39,7 @@ fn turning_place(app: &App, eye: Eye, focused: Option<Spot>) -> Result<Spot, Str
     let fitted = &app.state().fitted;
     let places: Vec<Spot> = fitted.frame.cell_numbers().map(Spot::Cell).chain([Spot::Hand]).filter(turns).collect();
     match places.as_slice() {
-        [] => Err(format!("nothing before the {eye} eye has an axis or a base to turn")),
+        [] => Err(format!("nothing in front of the {eye} eye has an axis or a base to turn")),
         [only] => Ok(*only),
         [first, rest @ ..] => {
             let ring = first.cell().map(|cell| fitted.frame.turning_with(cell)).unwrap_or_default();
@@ -117,9 +117,9 @@ pub fn act(app: &App, mut ui: Ui, action: CellsAction) -> Decision {
             let moves: Vec<Move> =
                 everything(fitted, eye).into_iter().rev().map(|(piece, spot, _)| take(piece, eye, spot)).collect();
             if moves.is_empty() {
-                return Decision::refused(app, format!("nothing is before the {eye} eye"));
+                return Decision::refused(app, format!("nothing is in front of the {eye} eye"));
             }
-            ui.done(format!("everything before the {eye} eye is back in the box"));
+            ui.done(format!("everything in front of the {eye} eye is back in the box"));
             Decision::moves(ui, moves)
         }
         CellsAction::MoveLens => match at(app, eye, spot) {
@@ -144,7 +144,7 @@ pub fn act(app: &App, mut ui: Ui, action: CellsAction) -> Decision {
                 ui.done(format!("flipped: minus axis at {axis}"));
                 Decision::moves(ui, vec![Move::Hold { piece, eye, direction: Some(axis) }])
             }
-            None => Decision::refused(app, format!("no cross cylinder is held before the {eye} eye")),
+            None => Decision::refused(app, format!("no cross cylinder is held in front of the {eye} eye")),
         },
         CellsAction::Occlude => match occluder(app) {
             Some(piece) if at(app, eye, Spot::Hand).is_some_and(|(held, _)| held == piece) => {
@@ -272,7 +272,7 @@ fn swap_eyes(app: &App, mut ui: Ui) -> Decision {
 fn build_in(app: &App, mut ui: Ui) -> Decision {
     let (eye, spot) = (ui.eye, ui.spot());
     let Some((piece, direction)) = at(app, eye, Spot::Hand) else {
-        return Decision::refused(app, format!("nothing is held before the {eye} eye"));
+        return Decision::refused(app, format!("nothing is held in front of the {eye} eye"));
     };
     let name = words::lens(&piece.lens, direction_for(&piece, direction), eye);
     ui.done(format!("{name} built in at {}", words::place(eye, spot)));

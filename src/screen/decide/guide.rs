@@ -70,7 +70,7 @@ pub fn act(app: &App, mut ui: Ui, action: GuideAction, nth: usize) -> Decision {
             }
             None => Decision::refused(app, "this is answered by its number, not typed"),
         },
-        GuideAction::SkipStep => led(app, did(ui, "passed over"), guide::skip(app.guide(), app.exam())),
+        GuideAction::SkipStep => led(app, did(ui, "skipped"), guide::skip(app.guide(), app.exam())),
         GuideAction::AskAgain => led(app, did(ui, "asked again"), guide::repeat(app.guide(), app.exam())),
         GuideAction::LeaveProcedure => led(app, did(ui, "ended"), guide::leave(app.guide(), app.exam())),
         GuideAction::ChooseProcedure => {
@@ -154,18 +154,59 @@ fn known_beforehand(app: &App, procedure: ProcedureName) -> (Vec<Detail>, Option
 }
 
 fn answer_by_key(app: &App, mut ui: Ui, nth: usize) -> Decision {
+    // the tenth key is 0
+    let digit = (nth + 1) as u8 % 10;
     let choices = choices(app);
-    if let Some(choice) = choices.get(nth) {
-        ui.answered = Some(Answered::Chosen(choice.label.clone()));
+    let question = &app.guide().presentation().question;
+    if let Some(choice) = choices.iter().find(|choice| choice.digit == digit) {
+        let begins = Some((digit, question.clone()));
+        ui.answered = Some(Answered::Chosen { label: choice.label.clone(), begins });
         return answer(app, ui, choice.answer);
     }
-    // the tenth key is 0
-    let digit = (nth + 1) % 10;
-    if choices.is_empty() && app.guide().presentation().question.typed().is_some() {
-        ui.start_line(Purpose::Answer, digit.to_string());
+    let digit = char::from(b'0' + digit);
+    if let Some(decision) = types_on(app, digit) {
+        return decision;
+    }
+    if question.typed().is_some() {
+        ui.start_line(Purpose::Answer, digit);
         return Decision::of(ui);
     }
     Decision::refused(app, format!("there is no answer {digit}"))
+}
+
+/// Takes back an answer that was given by a digit where the next key shows that it was the beginning of something typed, like
+/// the `6` of `6/60`, and goes on typing it; `None` where the key shows nothing of the kind.
+pub fn types_on(app: &App, character: char) -> Option<Decision> {
+    let Some(Answered::Chosen { label, begins: Some((digit, question)) }) = &app.ui.answered else { return None };
+    let typed = question.typed()?;
+    let text = format!("{digit}{character}");
+    if !may_begin(app, &typed, &text) {
+        return None;
+    }
+    let mut ui = app.ui.clone();
+    ui.start_line(Purpose::Answer, text);
+    let label = words::sentence(label, ui.form, app.settings.acuity);
+    ui.done(format!("`{label}` is taken back, as you go on typing"));
+    Some(Decision::of(ui).with_step(Event::Undone))
+}
+
+/// Whether what can be typed may begin in this way.
+fn may_begin(app: &App, typed: &Typed, text: &str) -> bool {
+    let separates = text.ends_with(['/', '.', ',']);
+    match typed.reads {
+        // figures are read as soon as they are complete; lines like 20/40 are not
+        Reads::Line => {
+            let begun = read(app, typed, text).is_ok() || example(hint(app, typed)).starts_with(text);
+            text.chars().any(|c| c.is_ascii_digit()) && (separates || begun)
+        }
+        Reads::Figure { .. } => separates || read(app, typed, text).is_ok(),
+        Reads::Power => false,
+    }
+}
+
+/// The example in a hint.
+fn example(hint: &str) -> &str {
+    hint.rsplit(' ').next().unwrap_or_default()
 }
 
 fn answer(app: &App, mut ui: Ui, answer: Answer) -> Decision {
@@ -190,7 +231,7 @@ fn end(app: &App, mut ui: Ui, ending: Ending) -> Decision {
                 ui.answered = None;
                 Decision::of(ui).with_request(Request::Export { exam, form: RecordForm::Card })
             }
-            None => Decision::refused(app, "this exam is not kept yet: there is no card of it"),
+            None => Decision::refused(app, "this exam is not saved yet: there is no card of it"),
         },
         Ending::NextPerson => records::act(app, ui, RecordsAction::NewExam),
     }

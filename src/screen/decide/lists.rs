@@ -125,7 +125,7 @@ pub fn shown(app: &App) -> Vec<shelf::DrawerLine> {
 /// Goes some lines on or back in what is open.
 pub fn choose(app: &App, mut ui: Ui, step: isize) -> Decision {
     let within = |chosen: usize, count: usize| chosen.saturating_add_signed(step).min(count.saturating_sub(1));
-    if let Some(Sheet::Help(line) | Sheet::Prescription(line)) = &mut ui.sheet {
+    if let Some(Sheet::Help(line) | Sheet::Prescription(line) | Sheet::Notes(line)) = &mut ui.sheet {
         *line = line.saturating_add_signed(step as i16);
     } else if let Some(page) = &mut ui.page {
         match page {

@@ -24,7 +24,7 @@ use super::keys::{
 };
 use super::page::{Confirmation, Page};
 use super::spot::Spot;
-use super::ui::{Input, Panel, Purpose, Sheet, Target, Ui};
+use super::ui::{Answered, Input, Panel, Purpose, Sheet, Target, Ui};
 use crate::exam::{Event, GuideEvent};
 
 /// What an input means now.
@@ -36,7 +36,11 @@ pub fn decide(app: &App, input: &Input) -> Decision {
         Input::Wheel(target, step) => wheel(app, *target, *step),
     };
     let happens = decision.step.events();
-    if !happens.is_empty() {
+    if happens.is_empty() {
+        if let Some(Answered::Chosen { begins, .. }) = &mut decision.ui.answered {
+            *begins = None;
+        }
+    } else {
         if !happens.iter().any(is_answer) {
             decision.ui.answered = None;
         }
@@ -111,6 +115,14 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             }
             Decision::of(ui)
         }
+        (Context::Guide, Some(character)) => match guide::types_on(app, character) {
+            Some(decision) => decision,
+            None if starts_lens(character) && is_available(app, GuideAction::TypeAnswer) => {
+                ui.start_line(Purpose::Answer, character);
+                Decision::of(ui)
+            }
+            None => does_nothing(app, ui, chord),
+        },
         (Context::Cells | Context::Proposals, Some(character)) if starts_lens(character) => {
             let purpose = if ui.spot() == Spot::Hand { Purpose::Hold } else { Purpose::Lens };
             ui.start_line(purpose, character);
@@ -128,12 +140,14 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             | Context::Records
             | Context::Record,
             _,
-        ) => {
-            let help = app.settings.keys.key_of(ScreenAction::Help);
-            ui.refused(format!("{chord} does nothing here: {help} shows what does"));
-            Decision::of(ui)
-        }
+        ) => does_nothing(app, ui, chord),
     }
+}
+
+fn does_nothing(app: &App, mut ui: Ui, chord: Chord) -> Decision {
+    let help = app.settings.keys.key_of(ScreenAction::Help);
+    ui.refused(format!("{chord} does nothing here: {help} shows what does"));
+    Decision::of(ui)
 }
 
 fn starts_lens(character: char) -> bool {

@@ -106,7 +106,7 @@ pub fn into_hand(app: &App, mut ui: Ui, asked: &LensAsked) -> Decision {
     };
     let mut moves: Vec<Move> = held.into_iter().map(|piece| Move::Lay { piece, eye }).collect();
     moves.push(Move::Hold { piece, eye, direction: asked.direction });
-    ui.done(format!("{name} held before the {eye} eye"));
+    ui.done(format!("{name} held in front of the {eye} eye"));
     Decision::moves(ui, moves)
 }
 

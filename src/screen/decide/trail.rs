@@ -56,7 +56,7 @@ pub fn is_available(app: &App, action: TrailAction) -> bool {
 /// Puts what was tried before its eye again, as one step.
 pub fn go_back(app: &App, mut ui: Ui, nth: usize) -> Decision {
     let Some(&(index, tried)) = points(app).get(nth) else {
-        return Decision::refused(app, format!("nothing {} was tried before the {} eye", nth + 1, app.ui.eye));
+        return Decision::refused(app, format!("nothing {} was tried in front of the {} eye", nth + 1, app.ui.eye));
     };
     let fitted = &app.state().fitted;
     let step = step_of(app.exam(), index);
@@ -70,9 +70,9 @@ pub fn go_back(app: &App, mut ui: Ui, nth: usize) -> Decision {
     let power = words::power(wanted, ui.form);
     let miss = net.miss(wanted);
     if miss > REACHES_WITHIN_D {
-        ui.done(format!("the nearest to {power} that can be made now, {miss:.2} D off"));
+        ui.done(format!("the nearest to {power} that can be made now, off by {miss:.2} D"));
     } else {
-        ui.done(format!("back to {power} before the {} eye", tried.eye));
+        ui.done(format!("back to {power} in front of the {} eye", tried.eye));
     }
     Decision::moves(ui, moves_to(fitted, Arrangement { eye: tried.eye, cells: &cells }))
 }

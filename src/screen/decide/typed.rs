@@ -4,7 +4,7 @@ use crossterm::event::{Event as TerminalEvent, KeyEvent, KeyModifiers};
 use tui_input::backend::crossterm::EventHandler;
 
 use super::super::app::App;
-use super::super::keys::{Chord, Context, DetailsAction};
+use super::super::keys::{Chord, Context, DetailsAction, TypingAction};
 use super::super::spot::Spot;
 use super::super::ui::{Panel, Prompt, Purpose, Ui};
 use super::super::words;
@@ -29,7 +29,10 @@ pub fn edit(mut ui: Ui, chord: Chord) -> Decision {
         return Decision::of(ui);
     };
     prompt.fault = None;
-    if chord.typed().is_some() && prompt.line.value().chars().count() >= longest(prompt.purpose) {
+    let most = longest(prompt.purpose);
+    if chord.typed().is_some() && prompt.line.value().chars().count() >= most {
+        prompt.fault = Some(most);
+        ui.refused(format!("this line has at most {most} characters: what is typed beyond them is not taken"));
         return Decision::of(ui);
     }
     let mut modifiers = KeyModifiers::NONE;
@@ -61,7 +64,7 @@ fn longest(purpose: Purpose) -> usize {
 pub fn paste(app: &App, text: &str) -> Decision {
     let mut ui = app.ui.clone();
     let pieces = text.split(char::is_control).map(str::trim).filter(|piece| !piece.is_empty());
-    let clean: String = pieces.collect::<Vec<_>>().join(" ").chars().take(LONGEST_IN_WORDS).collect();
+    let clean: String = pieces.collect::<Vec<_>>().join(" ").chars().take(LONGEST_IN_WORDS + 1).collect();
     let purpose = match ui.context() {
         Context::Typing => None,
         Context::Drawer => {
@@ -101,9 +104,17 @@ fn nowhere(app: &App) -> Decision {
 /// Does what the line says.
 pub fn confirm(app: &App) -> Decision {
     let mut ui = app.ui.clone();
-    let Some(Prompt { purpose, line, .. }) = ui.prompt.take() else {
+    let Some(Prompt { purpose, line, fault }) = ui.prompt.take() else {
         return Decision::of(ui);
     };
+    // a line that is not all that was typed is not taken for it
+    let most = longest(purpose);
+    if fault == Some(most) {
+        let enter = app.settings.keys.key_of(TypingAction::Confirm);
+        ui.prompt = Some(Prompt { purpose, line, fault: None });
+        ui.refused(format!("only the first {most} characters are in the line: {enter} again takes these"));
+        return Decision::of(ui);
+    }
     ui.says = None;
     let text = line.value().trim();
     let result = match purpose {

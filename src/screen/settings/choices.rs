@@ -11,10 +11,13 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
+use thiserror::Error;
 
+use super::file::is_not_there;
 use super::table::{choose, word_of};
 use super::values::{Settings, ThemeName};
 use crate::export::saving::{Existing, SaveFileError, save};
+use crate::kit::document::load::read_text;
 use crate::optics::CylinderForm;
 
 /// The settings that keys of the screen change.
@@ -36,23 +39,59 @@ pub struct Choices {
     /// The settings without any choice.
     settings: Settings,
     made: BTreeMap<String, Choice>,
+    /// Why what was chosen cannot be read, where there is something.
+    unread: Option<String>,
+}
+
+/// A choice that is not kept.
+#[derive(Debug, Error)]
+pub enum NotKept {
+    /// What was chosen before cannot be read, and is not written over.
+    #[error("{0}")]
+    Unread(String),
+    /// The file cannot be written.
+    #[error(transparent)]
+    File(#[from] SaveFileError),
 }
 
 impl Choices {
-    /// The choices that are kept in a file; a file that is not there or cannot be read holds none, and does not keep the program from starting.
+    /// The choices that are kept in a file. One that is not there holds none; one that cannot be read keeps nobody from
+    /// starting, is named in [`Choices::unread`], and stays as it is.
     pub fn load(path: &Path, settings: &Settings) -> Self {
-        let text = std::fs::read_to_string(path).unwrap_or_default();
-        let made = serde_yaml::from_str(&text).unwrap_or_default();
-        Self { path: path.to_owned(), settings: settings.clone(), made }
+        let (made, unread) = match read(path) {
+            Ok(made) => (made, None),
+            Err(why) => (BTreeMap::new(), Some(why)),
+        };
+        Self { path: path.to_owned(), settings: settings.clone(), made, unread }
+    }
+
+    /// What cannot be read of the choices, each with its place: the settings hold instead.
+    pub fn unread(&self) -> Vec<String> {
+        let whole = self.unread.iter().map(|why| {
+            format!(
+                "what was chosen on the screen cannot be read, so the settings hold: {why}. It is left as it is, and no choice is kept \
+                 until it is mended or removed"
+            )
+        });
+        let unknown = CHOSEN_ON_SCREEN.into_iter().filter_map(|key| {
+            let choice = self.stands(key)?;
+            let known = choose(&mut self.settings.clone(), key, &choice.chosen);
+            let file = self.path.display();
+            (!known).then(|| format!("{file}: `{}` is no {key} here, so the settings hold", choice.chosen))
+        });
+        whole.chain(unknown).collect()
+    }
+
+    /// The choice that stands over the settings: these say what they said when it was made.
+    fn stands(&self, key: &str) -> Option<&Choice> {
+        self.made.get(key).filter(|choice| word_of(&self.settings, key) == Some(choice.settings.as_str()))
     }
 
     /// The settings with what was chosen over them.
     pub fn applied(&self) -> Settings {
         let mut settings = self.settings.clone();
         for key in CHOSEN_ON_SCREEN {
-            if let Some(choice) = self.made.get(key)
-                && word_of(&self.settings, key) == Some(choice.settings.as_str())
-            {
+            if let Some(choice) = self.stands(key) {
                 // a word that this program does not know leaves the settings as they are
                 choose(&mut settings, key, &choice.chosen);
             }
@@ -63,14 +102,13 @@ impl Choices {
     /// Keeps what is chosen now where it was something else before.
     ///
     /// # Errors
-    /// When the file cannot be written.
-    pub fn keep(
-        &mut self,
-        before: (CylinderForm, ThemeName),
-        now: (CylinderForm, ThemeName),
-    ) -> Result<(), SaveFileError> {
+    /// When the file cannot be written, or holds what cannot be read: that is not written over.
+    pub fn keep(&mut self, before: (CylinderForm, ThemeName), now: (CylinderForm, ThemeName)) -> Result<(), NotKept> {
         if before == now {
             return Ok(());
+        }
+        if let Some(why) = &self.unread {
+            return Err(NotKept::Unread(why.clone()));
         }
         let with = |(form, theme)| Settings { form, theme, ..self.settings.clone() };
         let (before, now) = (with(before), with(now));
@@ -81,6 +119,17 @@ impl Choices {
         }
         // two short words for each key are always written as YAML
         let text = serde_yaml::to_string(&self.made).unwrap_or_default();
-        save(&self.path, text.as_bytes(), Existing::IsReplaced).map(|_| ())
+        Ok(save(&self.path, text.as_bytes(), Existing::IsReplaced).map(|_| ())?)
     }
+}
+
+fn read(path: &Path) -> Result<BTreeMap<String, Choice>, String> {
+    if is_not_there(path) {
+        return Ok(BTreeMap::new());
+    }
+    let text = read_text(path).map_err(|fault| fault.to_string())?;
+    if text.trim().is_empty() {
+        return Ok(BTreeMap::new());
+    }
+    serde_yaml::from_str(&text).map_err(|error| format!("{}: {error}", path.display()))
 }

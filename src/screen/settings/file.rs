@@ -68,7 +68,7 @@ impl Settings {
 
 /// Whether nothing stands under this name, nor leads to it. Settings that cannot be reached are not taken for none: they
 /// would be another person's cylinder form.
-fn is_not_there(path: &Path) -> bool {
+pub(super) fn is_not_there(path: &Path) -> bool {
     let missing = |error: &io::Error| error.kind() == io::ErrorKind::NotFound;
     let leads_nowhere = |place: &Path| place.symlink_metadata().is_ok() && place.metadata().is_err();
     path.metadata().is_err_and(|error| missing(&error)) && !path.ancestors().any(leads_nowhere)

@@ -77,6 +77,7 @@ pub fn run(options: ScreenStart) -> Result<(), RunError> {
     }));
     let taken = Taken::take(options.reports_keys)?;
     let keys = options.settings.keys.clone();
+    options.session.when_the_disk_fails(wakers.caller_of_the_disk());
     wakers.read(move |key| keys.uses(Chord::of_event(key)));
     let ended = Screen::new(options).and_then(|mut screen| screen.drive(&wakers));
     drop(taken);
@@ -92,6 +93,7 @@ struct Screen {
     app: App,
     glyphs: &'static Glyphs,
     terminal: Terminal<CrosstermBackend<io::Stdout>>,
+    area: Rect,
     hits: Hits,
     /// Whether the exam could be seen in the last frame.
     seen: bool,
@@ -103,9 +105,10 @@ impl Screen {
     fn new(options: ScreenStart) -> Result<Self, RunError> {
         let glyphs = Glyphs::chosen(options.settings.characters);
         let (columns, rows) = crossterm::terminal::size()?;
-        let viewport = Viewport::Fixed(bounded(columns, rows));
+        let area = bounded(columns, rows);
+        let viewport = Viewport::Fixed(area);
         let terminal = Terminal::with_options(CrosstermBackend::new(io::stdout()), TerminalOptions { viewport })?;
-        Ok(Self { app: start(options), glyphs, terminal, hits: Hits::default(), seen: true, stale: true })
+        Ok(Self { app: start(options), glyphs, terminal, area, hits: Hits::default(), seen: true, stale: true })
     }
 
     /// Draws, waits, decides: nothing is done while nothing comes.
@@ -157,6 +160,11 @@ impl Screen {
     fn heed(&mut self, call: &Call) -> Result<Option<Ended>, RunError> {
         match call {
             Call::Gone => Err(RunError::Gone),
+            Call::DiskFails => {
+                self.app.say_once_that_the_disk_fails();
+                self.stale = true;
+                Ok(None)
+            }
             #[cfg(unix)]
             Call::Signal(signal_hook::consts::SIGTSTP) => self.step_aside(),
             #[cfg(unix)]
@@ -164,13 +172,15 @@ impl Screen {
                 take_again()?;
                 self.draw_all()
             }
+            #[cfg(unix)]
+            Call::Signal(signal_hook::consts::SIGWINCH) => self.draw_all(),
             Call::Signal(signal) => Ok(Some(Ended::By(*signal))),
         }
     }
 
     fn take(&mut self, event: Event, wakers: &Wakers) -> Result<Option<Ended>, RunError> {
         if let Event::Resize(columns, rows) = event {
-            self.resize(columns, rows)?;
+            self.resized(columns, rows)?;
             return Ok(None);
         }
         // what lies under the mouse is what was drawn last
@@ -187,7 +197,7 @@ impl Screen {
                 let mut keys = 0;
                 for event in wakers.events.try_iter().flatten() {
                     match event {
-                        Event::Resize(columns, rows) => self.resize(columns, rows)?,
+                        Event::Resize(columns, rows) => self.resized(columns, rows)?,
                         Event::Key(_) | Event::Paste(_) => keys += 1,
                         Event::Mouse(_) | Event::FocusGained | Event::FocusLost => {}
                     }
@@ -201,10 +211,16 @@ impl Screen {
         }
     }
 
+    /// The terminal says that it has this size; the signal that comes with it may have said so before.
+    fn resized(&mut self, columns: u16, rows: u16) -> io::Result<()> {
+        if self.area == bounded(columns, rows) { Ok(()) } else { self.resize(columns, rows) }
+    }
+
     /// Clears the terminal, which has this size now. It is not asked where its cursor is.
     fn resize(&mut self, columns: u16, rows: u16) -> io::Result<()> {
         let area = bounded(columns, rows);
         self.terminal.resize(area)?;
+        self.area = area;
         // what is typed before the next frame is not typed at what it no longer shows
         (self.seen, self.stale) = (self.seen && view::fits(area), true);
         Ok(())

@@ -27,6 +27,8 @@ pub enum Call {
     Signal(i32),
     /// Nobody is at the other end of the terminal.
     Gone,
+    /// The disk does not take what was kept.
+    DiskFails,
 }
 
 /// What wakes the screen.
@@ -36,6 +38,7 @@ pub struct Wakers {
     /// What came from the terminal.
     pub events: Receiver<io::Result<Event>>,
     reads: Sender<io::Result<Event>>,
+    calls_in: Sender<Call>,
 }
 
 impl Wakers {
@@ -47,8 +50,17 @@ impl Wakers {
         let (calls_in, calls) = unbounded();
         let (reads, events) = bounded(MOST_WAITING);
         listen_for_signals(calls_in.clone())?;
-        watch_for_the_end(calls_in);
-        Ok(Self { calls, events, reads })
+        watch_for_the_end(calls_in.clone());
+        Ok(Self { calls, events, reads, calls_in })
+    }
+
+    /// Calls once the disk fails.
+    pub fn caller_of_the_disk(&self) -> Box<dyn FnOnce() + Send> {
+        let calls = self.calls_in.clone();
+        Box::new(move || {
+            // nobody hears it where the screen has ended
+            let _ = calls.send(Call::DiskFails);
+        })
     }
 
     /// Reads the terminal, once that is taken over.
@@ -79,12 +91,14 @@ fn read_terminal(reads: &Sender<io::Result<Event>>, mut decoder: Decoder<impl Fn
 
 #[cfg(unix)]
 fn listen_for_signals(calls: Sender<Call>) -> io::Result<()> {
-    use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGTSTP};
-    let mut signals = signal_hook::iterator::Signals::new([SIGTERM, SIGHUP, SIGINT, SIGQUIT, SIGTSTP, SIGCONT])?;
+    use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGTSTP, SIGWINCH};
+    // SIGWINCH too: whoever reads the keys hears it only from then on, and a resize before that would be lost
+    let heard = [SIGTERM, SIGHUP, SIGINT, SIGQUIT, SIGTSTP, SIGCONT, SIGWINCH];
+    let mut signals = signal_hook::iterator::Signals::new(heard)?;
     thread::spawn(move || {
         let mut ends = false;
         for signal in &mut signals {
-            let goes_on = matches!(signal, SIGTSTP | SIGCONT);
+            let goes_on = matches!(signal, SIGTSTP | SIGCONT | SIGWINCH);
             // the screen does not heed the first while it writes to a terminal that takes nothing
             if !goes_on && std::mem::replace(&mut ends, true) {
                 thread::sleep(HEEDED_WITHIN);

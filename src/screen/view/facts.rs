@@ -157,9 +157,14 @@ fn facts(app: &App, eye: Eye, width: usize) -> Vec<Fact> {
     }
     if let Some(wanted) = wanted {
         let miss = power.net.miss(wanted.power());
-        let off = if miss < 0.005 { "made".to_owned() } else { format!("{miss:.2} D off") };
+        let off = match miss {
+            made if made < 0.005 => ", made".to_owned(),
+            off if off.is_finite() => format!(", {off:.2} D off"),
+            // where nothing that stands there is a power
+            _ => String::new(),
+        };
         let power = words::power(wanted.power(), form);
-        let (text, short) = (format!("wanted {power}, {off}"), format!("{power}, {off}"));
+        let (text, short) = (format!("wanted {power}{off}"), format!("{power}{off}"));
         facts.push(Fact { rank: Rank::Wanted, meaning: Meaning::Plain, text, short });
     }
     if let Some(accepted) = state.results.refraction[eye] {

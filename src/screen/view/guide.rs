@@ -195,7 +195,7 @@ pub fn in_words(app: &App) -> Vec<String> {
     lines.extend(
         [&presentation.say].into_iter().filter(|text| !text.is_empty()).map(|text| format!("“{}”", said(text))),
     );
-    lines.extend(choices(app).iter().map(|choice| format!("{} {}", choice.digit(), said(&choice.label))));
+    lines.extend(choices(app).iter().map(|choice| format!("{} {}", choice.digit, said(&choice.label))));
     lines.extend(presentation.question.typed().map(|typed| format!("type {}", hint(app, &typed))));
     lines.extend(presentation.remarks.iter().map(|remark| said(&remark.sentence())));
     lines.extend(
@@ -290,7 +290,7 @@ fn parts(pen: &Pen<'_>, app: &App, columns: u16, roomy: bool) -> Vec<Part> {
     }
     if let Some(answered) = &app.ui.answered {
         let answered = match answered {
-            Answered::Chosen(label) => words::sentence(label, app.ui.form, app.settings.acuity),
+            Answered::Chosen { label, .. } => words::sentence(label, app.ui.form, app.settings.acuity),
             Answered::Text(text) => text.clone(),
         };
         let undo = app.settings.keys.key_of(StepsAction::Undo);
@@ -363,7 +363,7 @@ fn moves_in_rows(app: &App, presentation: &Presentation, width: usize, roomy: bo
 fn answers(pen: &Pen<'_>, app: &App, presentation: &Presentation, width: usize, roomy: bool) -> Part {
     let labels: Vec<(String, String)> = choices(app)
         .iter()
-        .map(|choice| (choice.digit().to_string(), words::sentence(&choice.label, app.ui.form, app.settings.acuity)))
+        .map(|choice| (choice.digit.to_string(), words::sentence(&choice.label, app.ui.form, app.settings.acuity)))
         .collect();
     let mut part = in_columns(pen, &labels, width, if roomy { MANY_ROWS } else { FEW_ROWS });
     if let Some(typed) = presentation.question.typed() {

@@ -34,7 +34,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     if failing.is_some() {
         exam.push("NOT YET ON THE DISK".to_owned());
     }
-    let exam = if app.session.lasts() { exam.join(&dot) } else { "NOT KEPT: no logbook".to_owned() };
+    let exam = if app.session.lasts() { exam.join(&dot) } else { "NOT SAVED: no logbook".to_owned() };
     let style = if app.session.lasts() && failing.is_none() { pen.theme.quiet } else { pen.theme.warning };
     let width = pen.glyphs.spell(&exam).width() as u16 + 1;
     pen.text(area, 0, area.width.saturating_sub(width), &exam, style);

@@ -30,7 +30,7 @@ fn list(pen: &mut Pen<'_>, area: Rect, app: &App, records: &Records) {
     pen.heading(area, &title, true);
     let mut room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
     if records.list.is_empty() {
-        let text = if app.session.lasts() { "No exam is kept yet." } else { "Nothing is kept: there is no logbook." };
+        let text = if app.session.lasts() { "No exam is kept yet." } else { "Nothing is saved: there is no logbook." };
         pen.text(room, 0, 1, text, pen.theme.quiet);
         return;
     }

@@ -65,7 +65,7 @@ fn in_columns(pen: &mut Pen<'_>, area: Rect, lines: &[Line], first: usize, count
 fn columns_of(open: Sheet, width: u16) -> u16 {
     match open {
         Sheet::Help(_) => (width / (LEAST_COLUMN + BETWEEN)).clamp(1, MOST_COLUMNS),
-        Sheet::Cautions | Sheet::Prescription(_) => 1,
+        Sheet::Cautions | Sheet::Notes(_) | Sheet::Prescription(_) => 1,
     }
 }
 
@@ -76,7 +76,7 @@ fn column_width(width: u16, count: u16) -> u16 {
 fn title(open: Sheet) -> &'static str {
     match open {
         Sheet::Help(_) => "keys that work now",
-        Sheet::Cautions => "before you start. Any key goes on",
+        Sheet::Cautions | Sheet::Notes(_) => "before you start. Any key goes on.",
         Sheet::Prescription(_) => "prescription",
     }
 }
@@ -87,6 +87,7 @@ fn lines(pen: &Pen<'_>, app: &App, open: Sheet, width: u16) -> (Vec<Line>, u16) 
     match open {
         Sheet::Help(first) => (help(app, pen, width), first),
         Sheet::Cautions => (cautions(pen, width), 0),
+        Sheet::Notes(first) => (notes(pen, app, width), first),
         Sheet::Prescription(first) => (prescription::whole(pen, app, width), first),
     }
 }
@@ -148,6 +149,15 @@ fn help(app: &App, pen: &Pen<'_>, width: usize) -> Vec<Line> {
 /// Columns of the keys, and where there are few.
 const KEYS_WIDTH: usize = 16;
 const FEW_KEYS_WIDTH: usize = 11;
+
+fn notes(pen: &Pen<'_>, app: &App, width: usize) -> Vec<Line> {
+    let apart = app.ui.notes.iter().flat_map(|note| {
+        let mut lines = wrapped(&pen.glyphs.spell(note), width);
+        lines.push(String::new());
+        lines
+    });
+    apart.map(|line| vec![(line, pen.theme.text)]).collect()
+}
 
 fn cautions(pen: &Pen<'_>, width: usize) -> Vec<Line> {
     GENERAL.iter().flat_map(|caution| wrapped(caution.short, width)).map(|line| vec![(line, pen.theme.text)]).collect()

@@ -73,7 +73,7 @@ fn no_exam_is_closed_for_the_sake_of_one_that_cannot_begin() -> Tested {
     logbook.execute_batch("DROP TRIGGER none_begins; CREATE TRIGGER none_closes BEFORE INSERT ON step BEGIN SELECT RAISE(ABORT, 'not now'); END;")?;
     let frame = desk.walk("NZ.Z.<enter>y", &[])?;
     assert!(
-        frame.contains("not kept, so not done") && frame.lines().next().is_some_and(|top| top.contains("Exam 1")),
+        frame.contains("not saved, so not done") && frame.lines().next().is_some_and(|top| top.contains("Exam 1")),
         "{frame}"
     );
     logbook.execute_batch("DROP TRIGGER none_closes")?;

@@ -2,11 +2,15 @@
 
 use std::error::Error;
 use std::fs::{self, OpenOptions};
+use std::path::Path;
 use std::process::Stdio;
 
 use dioptray::exam::Event;
 use dioptray::logbook::{ExamNumber, Logbook};
+use dioptray::sharing::body::deflate;
+use dioptray::sharing::{Entry, EntryKind, Hash, WriterId};
 use serde_json::Value;
+use uuid::Uuid;
 
 use super::room::{Room, Said, Tested, said};
 
@@ -218,6 +222,144 @@ fn an_exam_that_cannot_be_read_is_named_and_another_begins() -> Tested {
     let checked = room.say(&["logbook", "check"])?;
     assert_eq!(checked.code, Some(1));
     assert!(checked.err.contains("exam 1:") && checked.err.contains("`newer`"), "{}", checked.err);
+    Ok(())
+}
+
+/// As a newer program adds it: an entry of its own kind, in its place.
+fn add_in_a_newer_way(path: &Path) -> Tested {
+    let kept = rusqlite::Connection::open(path)?;
+    let (about, writer): (Vec<u8>, Uuid) =
+        kept.query_row("SELECT exam.id, writer FROM exam, me", [], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    let (last, hash): (i64, Vec<u8>) =
+        kept.query_row("SELECT number, hash FROM entry ORDER BY number DESC LIMIT 1", [], |row| {
+            Ok((row.get(0)?, row.get(1)?))
+        })?;
+    let text = r#"[{"measured_again":[1,2]}]"#.as_bytes();
+    let entry = Entry {
+        kind: EntryKind::Amendment,
+        about,
+        by: None,
+        at: "2026-03-01T09:30:00Z".to_owned(),
+        after: None,
+        format: 1,
+        body_hash: Hash::of(text),
+    };
+    let sealed = entry.seal(WriterId::new(writer), last, Hash::from_bytes(&hash).ok_or("no hash")?);
+    kept.execute(
+        "INSERT INTO entry (writer, number, kind, about, at, format, body_hash, hash, body) VALUES (?1, ?2, ?3, ?4, ?5, 1, ?6, ?7, ?8)",
+        (
+            writer,
+            sealed.number,
+            sealed.entry.kind.name(),
+            sealed.entry.about,
+            sealed.entry.at,
+            sealed.entry.body_hash.as_bytes().as_slice(),
+            sealed.hash.as_bytes().as_slice(),
+            deflate(text)?,
+        ),
+    )?;
+    Ok(())
+}
+
+#[test]
+fn an_addition_that_cannot_be_read_hides_no_exam() -> Tested {
+    let room = Room::new()?;
+    walk(&room, &[], "-1<enter>aCy")?;
+    add_in_a_newer_way(&room.file("logbook.db"))?;
+    // what is added after it is there all the same
+    walk(&room, &["--new"], "e<down><enter>aseen again<enter>")?;
+    let why = "amendment 1 of exam 1 cannot be read: unknown variant `measured_again`";
+    let shown = room.say(&["exam", "show", "1"])?;
+    assert_eq!(shown.code, Some(0), "{}", shown.err);
+    assert!(shown.out.contains("1.00") && shown.out.contains("seen again"), "{}", shown.out);
+    assert!(shown.out.contains("could not be read here (1)"), "{}", shown.out);
+    assert!(shown.err.contains(why), "{}", shown.err);
+    let exported = room.say(&["exam", "export", "1", "--as", "json"])?;
+    assert!(exported.out.contains("could not be read here (1)") && exported.err.contains(why), "{}", exported.err);
+    let listed = room.say(&["exam", "list"])?.out;
+    assert!(listed.lines().any(|line| line.starts_with("1 ") && line.contains("closed")), "{listed}");
+    let opened = walk(&room, &["--new"], "e<down><down><enter><pagedown><pagedown>")?.out;
+    assert!(opened.contains("exam 1, closed") && opened.contains("`measured_again`"), "{opened}");
+    let checked = room.say(&["logbook", "check"])?;
+    assert_eq!(checked.code, Some(1));
+    assert!(checked.err.contains("exam 1:") && checked.err.contains(why), "{}", checked.err);
+    Ok(())
+}
+
+/// What cannot be read of the choices is said and stays as it is; the settings hold.
+#[test]
+fn choices_that_cannot_be_read_are_said_and_stay() -> Tested {
+    let room = Room::new()?;
+    let choices = room.file("choices.yaml");
+    let start = |lines: &str| -> Result<Said, Box<dyn Error>> {
+        let small_box = room.small_box()?;
+        room.say_with_input(&["--box", &small_box, "--plain-lines"], lines)
+    };
+    let told = "what was chosen on the screen cannot be read, so the settings hold";
+    assert!(!start("")?.out.contains(told));
+    fs::create_dir(&choices)?;
+    let said = start("T\n")?;
+    assert!(said.code == Some(0) && said.out.contains(told) && said.out.contains("this is a folder"), "{}", said.out);
+    assert!(said.out.contains("this choice is not saved: "), "{}", said.out);
+    fs::remove_dir(&choices)?;
+    std::os::unix::fs::symlink("nowhere", &choices)?;
+    assert!(start("T\n")?.out.contains(told));
+    assert!(!room.file("nowhere").exists());
+    fs::remove_file(&choices)?;
+    for text in ["theme: [", "theme: dark", "\u{7}"] {
+        fs::write(&choices, text)?;
+        assert!(start("T\n")?.out.contains(told), "{text}");
+        assert_eq!(fs::read_to_string(&choices)?, text);
+    }
+    // a word of a newer program: nothing else is held up by it
+    fs::write(&choices, "theme: {settings: dark, chosen: neon}\n")?;
+    let said = start("t\n")?.out;
+    assert!(said.contains("`neon` is no theme here") && !said.contains("not saved"), "{said}");
+    assert!(fs::read_to_string(&choices)?.contains("neon"));
+    fs::write(&choices, "")?;
+    assert!(!start("")?.out.contains("settings hold"));
+    Ok(())
+}
+
+#[test]
+fn a_longer_line_than_is_taken_is_not_taken_for_the_whole() -> Tested {
+    let room = Room::new()?;
+    let small_box = room.small_box()?;
+    let (label, rest) = ("N".repeat(60), "more");
+    let typed = format!("i<enter>{label}{rest}");
+    let frame = walk(&room, &["--new"], &typed)?.out;
+    assert!(frame.contains("at most 60 characters"), "{frame}");
+    let top = |frame: &str| frame.lines().next().unwrap_or_default().to_owned();
+    let frame = walk(&room, &["--new"], &format!("{typed}<enter>"))?.out;
+    assert!(frame.contains("only the first 60 characters") && !top(&frame).contains("NNN"), "{frame}");
+    let frame = walk(&room, &["--new"], &format!("{typed}<enter><enter>"))?.out;
+    assert!(top(&frame).contains(&label), "{frame}");
+    let lines = format!("{typed}\ni\nq\n");
+    let said = room.say_with_input(&["--box", &small_box, "--new", "--plain-lines"], &lines)?.out;
+    assert!(
+        said.contains("at most 60 characters") && !said.contains(&format!("label or initials {label}\n")),
+        "{said}"
+    );
+    Ok(())
+}
+
+#[test]
+fn where_no_power_stands_none_is_compared() -> Tested {
+    let room = Room::new()?;
+    let box_file = room.write(
+        "forty.yaml",
+        "box: Forty\nid: forty\nlenses:\n  - {kind: sphere, powers: [\"+1.00 to +40.00 by 1\"], each: 2}\n",
+    )?;
+    let frame = super::room::TWO_CELLS.replace("gap_mm: 7.5", "gap_mm: 25");
+    let frame_file = room.write("gaps.yaml", &frame)?;
+    let lines = "<right>\n+40\nw-1\n<esc>\ng\n1\nq\n";
+    let said = room.say_with_input(&["--box", &box_file, "--frame", &frame_file, "--plain-lines"], lines)?;
+    assert!(
+        said.out.contains("wanted -1.00") && said.out.contains("take +40.00 sphere out of 2 first"),
+        "{}",
+        said.out
+    );
+    assert!(!said.out.contains("NaN"), "{}", said.out);
     Ok(())
 }
 

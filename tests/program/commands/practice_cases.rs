@@ -35,7 +35,7 @@ fn a_case_is_checked_with_every_fault_at_its_place() -> Tested {
     assert_power(&checked["needs"]["right"], -2.0, 0.0, 180.0);
     assert_power(&checked["needs"]["left"], -1.5, -0.5, 90.0);
     let said = room.say(&["practice", "check", &mine])?;
-    assert_eq!(said.out, format!("{mine}: in order: Mine, 30 years, right -2.00, left -1.50/-0.50x90\n"));
+    assert_eq!(said.out, format!("OK: {mine}: Mine, 30 years, right -2.00, left -1.50/-0.50x90\n"));
 
     let bad = room.write("bad.yaml", &CASE.replace("30", "0").replace("best", "worst"))?;
     for command in ["check", "lead"] {
@@ -60,7 +60,7 @@ fn a_case_is_led_and_what_is_written_stands_beside_what_is_needed() -> Tested {
     assert_eq!((&led["box"], &led["frame"]), (&json!("Full set"), &json!("Four-cell adjustable")));
     assert_eq!(led["finished"], true);
     let questions = led["questions"].as_array().ok_or("no questions")?;
-    assert_eq!(questions[0]["answer"], "set-up");
+    assert_eq!(questions[0]["answer"], "history and frame");
     for eye in ["right", "left"] {
         assert!(questions.iter().any(|question| question["procedure"] == "final sphere" && question["eye"] == eye));
         let of_eye = &led[eye];

@@ -175,7 +175,7 @@ fn of_words(rows: &[Vec<String>], flat: &str) -> Result<Said, Failure> {
             }
             figures.addition = addition.first().map_or(Ok(None), |addition| figure(addition))?;
         }
-        if let Some((_, said)) = flat.split_once(&format!("Prism before the {eye} eye: ")) {
+        if let Some((_, said)) = flat.split_once(&format!("Prism in front of the {eye} eye: ")) {
             let mut words = said.split(' ');
             loop {
                 let (amount, base) = (words.next().ok_or("no amount")?, words.nth(2).ok_or("no base")?);
@@ -191,8 +191,8 @@ fn of_words(rows: &[Vec<String>], flat: &str) -> Result<Said, Failure> {
         for (of, way) in figures.log_mar.iter_mut().zip([
             "acuity unaided",
             "acuity, pinhole",
-            "acuity, old glasses",
-            "acuity, found power",
+            "acuity with glasses",
+            "acuity, power found",
         ]) {
             let log_mar =
                 cell(way).and_then(|text| text.split_once("(logMAR ")).map(|(_, rest)| rest.trim_end_matches(')'));

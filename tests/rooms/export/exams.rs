@@ -103,5 +103,6 @@ pub fn head(form: CylinderForm, examiner: Option<&str>) -> Result<RecordHead, ji
         form,
         acuity: AcuityNotation::SixMetres,
         axis_step_deg: 1,
+        additions_unread: 0,
     })
 }

@@ -376,6 +376,21 @@ fn no_form_leaves_out_a_figure_of_the_prescription() -> Checked {
 }
 
 #[test]
+fn an_addition_that_could_not_be_read_is_said_in_every_form() -> Checked {
+    let adult = adult()?;
+    let head = |additions_unread| -> Result<RecordHead, jiff::Error> {
+        Ok(RecordHead { additions_unread, ..super::exams::head(CylinderForm::Minus, None)? })
+    };
+    let without = Record::of(adult.state(), head(2)?);
+    assert_eq!(without.cautions.first(), Some(&Caution::AdditionsUnread { count: 2 }));
+    for (form, text) in all_in_words(&without)? {
+        assert!(text.contains("could not be read here (2)"), "{form} does not say it");
+    }
+    assert!(!Record::of(adult.state(), head(0)?).cautions.contains(&Caution::AdditionsUnread { count: 0 }));
+    Ok(())
+}
+
+#[test]
 fn an_exam_that_ends_before_it_began_says_so_in_every_form() -> Checked {
     // the clock was a year ahead when the exam began, and put right before it was closed
     let adult = adult()?;

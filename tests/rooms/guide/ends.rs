@@ -374,7 +374,7 @@ fn what_is_written_is_held_against_retinoscopy_and_by_less_against_the_old_glass
     let speaks_for = off_by(-5.0, Some(-2.0), None).unwrap();
     assert!((speaks_for + 2.0).abs() <= 0.25, "{speaks_for}");
     assert_eq!(off_by(-3.0, Some(-2.0), None), None, "a dioptre is within what either may be off");
-    assert_eq!(off_by(-5.0, None, Some(-2.0)), None, "old glasses alone may be somebody else's");
+    assert_eq!(off_by(-5.0, None, Some(-2.0)), None, "present glasses alone may be somebody else's");
     assert!(off_by(-4.5, Some(-2.0), Some(-2.0)).is_some() && off_by(-4.5, Some(-2.0), Some(-4.5)).is_none());
 }
 

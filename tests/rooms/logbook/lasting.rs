@@ -49,6 +49,30 @@ fn what_two_programs_add_to_a_closed_exam_both_stands() {
     here.check().unwrap();
 }
 
+/// As form 1 kept them: what was added after closing stands in further steps. One that cannot be read hides nothing else.
+#[test]
+fn what_was_added_by_a_step_and_cannot_be_read_hides_nothing_else() {
+    let (_folder, path) = fresh();
+    let mut logbook = Logbook::open(&path).unwrap();
+    let mut exam = begin(&mut logbook, "Hillside", start()).unwrap();
+    append(&mut logbook, &mut exam, &note("seen"), after(1)).unwrap();
+    append(&mut logbook, &mut exam, &[Event::Finished], after(2)).unwrap();
+    let further = [(3, r#"[{"newer":1}]"#), (4, r#"[{"amended":"still there"}]"#), (5, r#"[{"note":"too late"}]"#)];
+    for (number, events) in further {
+        let sql = "INSERT INTO step (exam, number, at, format, events) VALUES (1, ?1, '2026-03-01T09:30:00Z', 1, ?2)";
+        Connection::open(&path).unwrap().execute(sql, (number, events)).unwrap();
+    }
+    let read = logbook.read_exam(exam.open.number()).unwrap();
+    assert_eq!(
+        (read.exam.state().amendments.as_slice(), read.closed()),
+        (["still there".to_owned()].as_slice(), Some(after(2)))
+    );
+    assert_eq!(read.unread.len(), 2, "{:?}", read.unread);
+    let (newer, late) = (&read.unread[0], &read.unread[1]);
+    assert!(newer.contains("step 3 of exam 1 cannot be read: unknown variant `newer`"), "{newer}");
+    assert!(late.contains("step 5 of exam 1 cannot be read: it is nothing to add to this exam"), "{late}");
+}
+
 #[test]
 fn entries_are_numbered_without_gaps_and_one_that_was_altered_is_found() {
     let (_folder, path) = fresh();
@@ -141,7 +165,8 @@ fn what_cannot_be_read_is_named_and_passed_over() {
         .execute_batch(
             "UPDATE exam SET finished = 'yesterday' WHERE number = 2;
              UPDATE exam SET found = '{\"a newer\": 1}' WHERE number = 3;
-             INSERT INTO step (exam, number, at, format, events) VALUES (3, 3, '2026-03-01T09:30:00Z', 1, '[{\"newer\":1}]')",
+             DROP TRIGGER step_is_kept;
+             UPDATE step SET events = '[{\"newer\":1}]' WHERE exam = 3 AND number = 1",
         )
         .unwrap();
     drop(connection);

@@ -53,7 +53,7 @@ fn an_exam_reads_back_as_it_was_entered() {
     let steps = [
         label("K.M."),
         vec![Event::Wanted(Eye::Right, Some(wanted)), Event::Moved(put)],
-        note("nothing before the left eye"),
+        note("nothing in front of the left eye"),
         vec![Event::Undone],
     ];
     for (seconds, step) in (1..).zip(&steps) {
@@ -459,7 +459,7 @@ fn a_full_disk_keeps_what_was_kept_and_takes_more_when_there_is_room_again() {
     assert_eq!(
         refusal.to_string(),
         format!(
-            "{}: the disk is full: what was last entered was not kept. Make room and enter it again",
+            "{}: the disk is full: what was last entered was not saved. Make room and enter it again",
             logbook.path().display()
         )
     );

@@ -12,7 +12,7 @@ use super::laws::{press, refused};
 use crate::pictures::Album;
 
 /// Leads the guide to the unaided acuity of the right eye.
-const TO_UNAIDED: &str = "g1142<enter>1130<enter>30<enter>113";
+const TO_UNAIDED: &str = "g1142<enter>1630<enter>30<enter>143";
 
 fn start(notation: &str) -> Result<ScreenStart, Failure> {
     options(Settings::read(&format!("acuity: {notation}\n"), "settings.yaml")?)
@@ -85,9 +85,12 @@ fn the_keys_offer_the_lines_of_the_notation() -> Result<(), Failure> {
         assert!((read - meant).abs() < 1e-9, "{notation}, {key}: {read}");
     }
     let mut app = screen("6m")?;
-    press(&mut app, &format!("{TO_UNAIDED}0"))?;
+    press(&mut app, "g0")?;
     assert_eq!(refused(&app).as_deref(), Some("there is no answer 0"));
-    // where a figure is asked for, 0 begins it as any digit does
+    // where a figure or a line can be typed, a digit that is no answer begins it
+    let mut app = screen("6m")?;
+    press(&mut app, &format!("{TO_UNAIDED}0"))?;
+    assert_eq!(app.ui.prompt.as_ref().map(|prompt| prompt.line.value().to_owned()).as_deref(), Some("0"));
     let mut app = screen("6m")?;
     press(&mut app, "g110")?;
     assert_eq!(app.ui.prompt.as_ref().map(|prompt| prompt.line.value().to_owned()).as_deref(), Some("0"));
@@ -138,7 +141,7 @@ fn a_chart_made_for_another_distance_is_said_once_and_both_are_kept() -> Result<
 }
 
 /// As [`TO_UNAIDED`] where the distance of the chart is known already.
-const TO_3_M: &str = "g1142<enter>130<enter>30<enter>113";
+const TO_3_M: &str = "g1142<enter>130<enter>30<enter>143";
 
 /// What has no figure goes on as no letter does; what stands on the record is what was said.
 #[test]

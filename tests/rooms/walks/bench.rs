@@ -6,7 +6,7 @@ use dioptray::kit::{DeclaredBox, LensLine, Measured, Rims, Stock};
 use dioptray::optics::Eye;
 use dioptray::screen::theme::Glyphs;
 use dioptray::screen::view::layout::MOST_COLUMNS;
-use dioptray::screen::{App, ScreenStart, Settings, Size, print, view};
+use dioptray::screen::{App, PrintForm, ScreenStart, Settings, Size, print, view};
 use dioptray::session::{Journal, SaveError, Session};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -83,6 +83,7 @@ pub fn options(settings: Settings) -> Result<ScreenStart, Failure> {
         choices: None,
         goes_on: None,
         cautions: false,
+        said: dioptray::screen::AtStart::default(),
         reports_keys: false,
     })
 }
@@ -94,7 +95,7 @@ pub fn walk(keys: &str, size: &str) -> Result<String, Failure> {
 
 /// The last frame of a screen that starts otherwise.
 pub fn walk_with(options: ScreenStart, keys: &str, size: &str) -> Result<String, Failure> {
-    Ok(print(options, keys, size.parse::<Size>()?)?)
+    Ok(print(options, keys, size.parse::<Size>()?, PrintForm::Text)?)
 }
 
 /// The rows of the screen, cut to the columns of one eye.

@@ -92,11 +92,14 @@ fn what_is_taken_off_for_the_chart_is_at_most_its_distance() -> Result<(), Failu
     for (metres, most, beyond) in [("6", "0.16", "0.17"), ("4", "0.25", "0.26"), ("3", "0.33", "0.34"), ("6", "0", "2")]
     {
         let taken = typed(metres, most)?;
-        let shown = format!("off for chart, both   {:.2} D", most.parse::<f64>()?);
+        let shown = format!("taken off for chart   {:.2} D", most.parse::<f64>()?);
         assert!(taken.contains(&shown), "{most} at {metres} m: {taken}");
         let refused = typed(metres, beyond)?.split_whitespace().collect::<Vec<_>>().join(" ");
         let why = format!("D: the chart stands at {metres} m");
-        assert!(refused.contains("! allowance for the chart") && refused.contains(&why), "{beyond}: {refused}");
+        assert!(
+            refused.contains("! what is taken off for the near chart") && refused.contains(&why),
+            "{beyond}: {refused}"
+        );
         assert!(refused.contains(&format!("): {beyond}")), "{beyond} is lost in {refused}");
     }
     let offered = |metres: &str| walk(&format!("i{}<enter>{metres}<enter>", down(9)), "160x50");

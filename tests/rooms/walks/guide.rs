@@ -26,6 +26,7 @@ pub fn outreach_led(strategy: Strategy) -> Result<ScreenStart, Failure> {
         choices: None,
         goes_on: None,
         cautions: false,
+        said: dioptray::screen::AtStart::default(),
         reports_keys: false,
     })
 }
@@ -132,7 +133,7 @@ fn an_easy_exam_of_two_eyes_takes_fewer_than_120_keys() -> Result<(), Failure> {
     let before = led.keys_before(from_unaided.ok_or("no unaided acuity")?);
     let count = led.count()? - dioptray::screen::keys::strokes::parse(&before)?.len();
     assert!(count < 120, "{count} keys from unaided acuity to the written prescription");
-    assert!(led.count()? < 120, "{} keys with the set-up", led.count()?);
+    assert!(led.count()? < 120, "{} keys with the history and frame", led.count()?);
     for eye in Eye::BOTH {
         let (m, cylinder) = off(&led.app, &person, eye)?;
         assert!(m.abs() <= 0.25 && cylinder == 0.0, "{eye}: {m:+.2} and {cylinder:.2} off");
@@ -214,7 +215,7 @@ fn a_procedure_begins_from_the_lenses_in_the_frame() -> Result<(), Failure> {
 #[test]
 fn a_question_and_its_warnings_are_read_together_on_a_small_screen() -> Result<(), Failure> {
     // an eye that reads no letter, nor through the pinhole: two warnings stand beside the next eye's question
-    let keys = "g1162<enter>1131.5<enter>31<enter>11311";
+    let keys = "g1162<enter>1631.5<enter>31<enter>14311";
     let screen = walk_with(outreach()?, keys, "80x24")?;
     for text in [
         "Which is the lowest line you can",

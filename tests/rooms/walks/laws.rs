@@ -270,7 +270,7 @@ fn what_cannot_be_kept_is_not_shown() -> Result<(), Failure> {
     notebook.full.set(true);
     press(&mut app, "-4<enter>")?;
     assert_eq!(app.state(), &before);
-    assert_eq!(refused(&app).as_deref(), Some("not kept, so not done: the disk is full"));
+    assert_eq!(refused(&app).as_deref(), Some("not saved, so not done: the disk is full"));
     Ok(())
 }
 
@@ -283,7 +283,7 @@ fn what_cannot_be_kept_is_not_closed_and_nothing_begins() -> Result<(), Failure>
     notebook.full.set(true);
     press(&mut app, "y")?;
     assert_eq!(app.state(), &before);
-    assert_eq!(refused(&app).as_deref(), Some("not kept, so not done: the disk is full"));
+    assert_eq!(refused(&app).as_deref(), Some("not saved, so not done: the disk is full"));
     Ok(())
 }
 

@@ -278,10 +278,10 @@ fn a_cross_cylinder_is_laid_back_by_the_name_it_was_held_by() -> Result<(), Fail
     // it stays in the hand while the next procedure uses it
     for step in first + 1..led.asked.len() {
         let frame = walk_with(outreach()?, &led.keys_before(step), "120x36")?;
-        if frame.contains("right: lay ±0.25 back") {
+        if frame.contains("right: put ±0.25 back") {
             return Ok(());
         }
-        assert!(!frame.contains("lay ±") && frame.contains("±0.25"), "{frame}");
+        assert!(!frame.contains("put ±") && frame.contains("±0.25"), "{frame}");
     }
     Err("it is never laid back".into())
 }
@@ -309,9 +309,9 @@ fn what_was_typed_wrongly_is_refused_and_stays() -> Result<(), Failure> {
         ("g114.5<enter>", "age 4.5 is not a whole number"),
         ("g111x<enter>", "only its unit may follow the number: age is from 1 to 120 years"),
         ("g1142<enter>1<enter>60<enter>", "chart distance 60 m is outside 0.5 to 10 m: 0.6 m?"),
-        ("g1142<enter>115<enter>", "pupillary distance of one eye 5 mm is outside 15 to 45 mm"),
+        ("g1142<enter>165<enter>", "pupillary distance of one eye 5 mm is outside 15 to 45 mm"),
         (
-            "g1142<enter>1130<enter>30<enter>113<enter>0.5<enter>",
+            "g1142<enter>1630<enter>30<enter>143<enter>0.5<enter>",
             "0.5 could be the decimal (6/12) or the logMAR (6/19): write 0.5 decimal or 0.5logMAR",
         ),
     ];
@@ -322,7 +322,7 @@ fn what_was_typed_wrongly_is_refused_and_stays() -> Result<(), Failure> {
         assert!(walked.ui.prompt.is_some(), "{keys}: the line stays to be mended");
     }
     let mut walked = app()?;
-    press(&mut walked, "g1142<enter>1130<enter>30<enter>113<enter>20/40-2<enter>")?;
+    press(&mut walked, "g1142<enter>1630<enter>30<enter>143<enter>20/40-2<enter>")?;
     assert_eq!(walked.state().acuities[0].acuity, "6/12-2".parse()?);
     Ok(())
 }
@@ -403,12 +403,13 @@ fn a_steady_difference_of_earlier_retinoscopy_is_offered_to_be_taken_off_once_te
         let mut person = easy();
         press(&mut walked, "g1")?;
         assert_eq!(asked.get(), 1, "as the exam begins");
-        press(&mut walked, "125<enter>1131<enter>31<enter>1399<esc>gl2")?;
+        press(&mut walked, "125<enter>1631<enter>31<enter>1399<esc>gl2")?;
         assert_eq!(asked.get(), 1, "not while a key is handled");
         while walked.guide().running().is_some() && walked.guide().presentation().question != Question::YesOrNo {
             let presentation = walked.guide().presentation().clone();
             let answer = person.answers(&presentation, walked.exam());
-            let key = presentation.choices.iter().find(|choice| choice.answer == answer).map_or(1, |choice| choice.key);
+            let key =
+                presentation.choices.iter().find(|choice| choice.answer == answer).map_or(1, |choice| choice.digit);
             press(&mut walked, &key.to_string())?;
         }
         assert_eq!(walked.guide().running().is_some(), offered, "{pairs} pairs");
@@ -456,7 +457,7 @@ fn where_earlier_exams_cannot_be_read_retinoscopy_begins_and_says_so() -> Result
     let mut walked = App::new(Session::new(app()?.exam().clone(), Box::new(Unreadable)), Settings::shipped()?);
     press(&mut walked, "g1")?;
     assert_eq!(refused(&walked), None, "only where it matters");
-    press(&mut walked, "125<enter>1131<enter>31<enter>1399<esc>gl2")?;
+    press(&mut walked, "125<enter>1631<enter>31<enter>1399<esc>gl2")?;
     assert_eq!(walked.guide().running(), Some((ProcedureName::Retinoscopy, None)));
     let said = refused(&walked).ok_or("nothing is said")?;
     assert!(said.starts_with("earlier retinoscopy cannot be read: "), "{said}");

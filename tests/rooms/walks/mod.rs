@@ -18,6 +18,7 @@ mod plain_lines;
 mod room;
 mod settings;
 mod sure;
+mod typed_answers;
 mod warnings;
 
 use crate::pictures::Album;

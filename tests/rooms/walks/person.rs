@@ -48,7 +48,7 @@ impl Led {
 /// The keys that give an answer: its number, or what is typed.
 fn keys(presentation: &Presentation, answer: Answer) -> Result<String, Failure> {
     if let Some(choice) = presentation.choices.iter().find(|choice| choice.answer == answer) {
-        return Ok(choice.key.to_string());
+        return Ok(choice.digit.to_string());
     }
     let typed = match answer {
         Answer::Years(years) => years.to_string(),

@@ -213,7 +213,7 @@ fn choices_that_cannot_be_read_or_kept_stop_nobody() -> Result<(), Failure> {
     let mut app = screen(&folder.path().join("none").join("choices.yaml"), "")?;
     press(&mut app, "T")?;
     assert_eq!(app.ui.theme, ThemeName::Daylight);
-    assert!(refused(&app).is_some_and(|text| text.starts_with("this choice is not kept: ")), "{:?}", refused(&app));
+    assert!(refused(&app).is_some_and(|text| text.starts_with("this choice is not saved: ")), "{:?}", refused(&app));
     Ok(())
 }
 
