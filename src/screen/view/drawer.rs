@@ -132,8 +132,10 @@ fn groups(pen: &Pen<'_>, app: &App, all: bool) -> Vec<TrayGroup> {
 
 /// A place of a shelf of one kind needs no kind on its label.
 fn label(line: &DrawerLine, of_one_kind: bool) -> String {
+    if !of_one_kind {
+        return line.lens.to_string();
+    }
     match &line.lens {
-        lens if !of_one_kind => lens.to_string(),
         Lens::Sphere(mark) => mark.to_string(),
         Lens::Cylinder(mark) => format!("{mark}x"),
         Lens::Prism(mark) => format!("{}Δ", mark.dioptres()),

@@ -154,6 +154,7 @@ impl Face {
     }
 
     /// The face for words, which have one breadth.
+    #[must_use]
     pub fn of_words(self) -> Self {
         Self { across: 1, table: if self.ascii { CELLS } else { NARROW }, ..self }
     }

@@ -234,7 +234,7 @@ fn panels(below: Rect, eye_width: u16, asked: &Asked<'_>) -> Vec<(Part, Rect)> {
         }
         count => Layout::horizontal(vec![Constraint::Fill(1); count]).spacing(BETWEEN).split(below).to_vec(),
     };
-    columns.into_iter().zip(shared).flat_map(|(area, parts)| one_below_the_other(area, parts, asked)).collect()
+    columns.into_iter().zip(shared).flat_map(|(area, parts)| one_below_the_other(area, &parts, asked)).collect()
 }
 
 /// Which panels share a column, the guide at the left.
@@ -253,7 +253,7 @@ fn in_columns(parts: &[Part], most: usize) -> Vec<Vec<Part>> {
 }
 
 /// Panels in one column: each as many rows as it wants, the one in use first, and what is left to the last.
-fn one_below_the_other(area: Rect, parts: Vec<Part>, asked: &Asked<'_>) -> Vec<(Part, Rect)> {
+fn one_below_the_other(area: Rect, parts: &[Part], asked: &Asked<'_>) -> Vec<(Part, Rect)> {
     let mut left = area.height;
     let mut given: Vec<(Part, u16)> = Vec::new();
     for part in asked.parts.iter().filter(|part| parts.contains(part)) {

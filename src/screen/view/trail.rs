@@ -34,9 +34,9 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
         plot::draw(pen, plot, app);
         let right = Rect { x: area.x + plot_width, width: TABLE_WIDTH, ..area };
         if focused {
-            table(pen, right, app)
+            table(pen, right, app);
         } else {
-            last(pen, right, app)
+            last(pen, right, app);
         }
         return;
     }
@@ -47,7 +47,11 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
         plot::draw(pen, Rect { height: plot, ..area }, app);
     }
     let below = Rect { y: area.y + plot, height: area.height - plot, ..area };
-    if focused { table(pen, below, app) } else { last(pen, below, app) }
+    if focused {
+        table(pen, below, app);
+    } else {
+        last(pen, below, app);
+    }
 }
 
 /// Draws the last things tried before either eye, newest first.
