@@ -112,7 +112,7 @@ fn groups(pen: &Pen<'_>, app: &App, all: bool) -> Vec<TrayGroup> {
         let is_shown = app.ui.shelf == Shelf::All || of == app.ui.shelf;
         let place = TrayPlace {
             label: label(&line, all || app.ui.shelf != Shelf::All),
-            pieces: pieces.get(&line.lens).cloned().unwrap_or_default(),
+            pieces: tray::in_short(pieces.get(&line.lens).map_or("", String::as_str)),
             style: if line.free == 0 {
                 pen.theme.missing
             } else {

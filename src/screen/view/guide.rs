@@ -116,7 +116,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, with_ladder: bool) {
         if app.ui.panel == Panel::Choosing { "with what to go on?".to_owned() } else { heading(presentation) };
     pen.heading(area, &heading, focused);
     if let Some(progress) = presentation.progress.filter(|_| app.ui.panel != Panel::Choosing) {
-        let step = format!(" {} ", progress.presentation);
+        let step = format!(" step {} ", progress.presentation);
         pen.text(area, 0, area.width.saturating_sub(step.len() as u16 + 1), &step, pen.theme.quiet);
     }
     let room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };

@@ -77,7 +77,11 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
         pen.text(room, 0, 1, &text, pen.theme.quiet);
         return;
     };
-    pen.heading(area, &heading(app, &offers), focused);
+    // the rule before it, the pointer and a space on either side
+    let fits = |text: &String| text.chars().count() + 5 <= usize::from(area.width);
+    let headings = [heading(app, &offers), in_short(app, &offers)];
+    let heading = headings.iter().find(|text| fits(text)).unwrap_or(&headings[1]);
+    pen.heading(area, heading, focused);
     let rows = body(pen, app, &offers, room.width);
     let chosen = app.ui.chosen_proposal;
     let height = usize::from(room.height);
@@ -137,6 +141,14 @@ fn heading(app: &App, offers: &Offers) -> String {
         (Sought::Both(Eyes { right, left }), _) => {
             format!("stacks, both eyes: right {}, left {}", power(right), power(left))
         }
+    }
+}
+
+/// The heading where there is little room.
+fn in_short(app: &App, offers: &Offers) -> String {
+    match offers.search.sought {
+        Sought::One(eye, wanted) => format!("stacks, {eye} eye: {}", words::power(wanted, app.ui.form)),
+        Sought::Both(_) => "stacks, both eyes".to_owned(),
     }
 }
 

@@ -28,6 +28,8 @@ const MEANINGS: [(&str, &str); 7] = [
     ("l", "left eye"),
 ];
 
+/// More pieces of one lens than these are counted.
+const MOST_MARKS: usize = 6;
 /// Columns between two places.
 const BETWEEN: u16 = 2;
 /// Columns between two places at most, where there is room.
@@ -49,6 +51,21 @@ pub fn mark(stocked: &StockedPiece) -> Option<char> {
         Place::Lent { .. } => Some('L'),
         Place::Retired => None,
     }
+}
+
+/// The characters of many pieces, each with how often it stands there: `97•2–`; those of a few as they are.
+pub fn in_short(marks: &str) -> String {
+    if marks.chars().count() <= MOST_MARKS {
+        return marks.to_owned();
+    }
+    let mut kinds: Vec<(char, usize)> = Vec::new();
+    for mark in marks.chars() {
+        match kinds.iter_mut().find(|(kind, _)| *kind == mark) {
+            Some((_, times)) => *times += 1,
+            None => kinds.push((mark, 1)),
+        }
+    }
+    kinds.into_iter().map(|(mark, times)| format!("{times}{mark}")).collect()
 }
 
 /// A labelled place of the tray.
