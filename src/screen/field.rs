@@ -174,6 +174,9 @@ pub const NEAR_TASKS: [(&str, NearTask); 4] = [
 ];
 
 impl Field {
+    /// What is said of a person before anything is tried.
+    pub const SAID_FIRST: [Self; 3] = [Self::Age, Self::Complaint, Self::DominantEye];
+
     /// How it is written, with an example in the cylinder form that is in use.
     pub fn hint_in(self, form: CylinderForm) -> &'static str {
         match (self, form) {

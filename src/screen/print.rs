@@ -90,7 +90,11 @@ pub fn print(options: ScreenStart, keys: &str, size: Size, form: PrintForm) -> R
     if strokes.len() > MOST_STROKES {
         return Err(PrintError::TooMany(strokes.len()));
     }
-    let glyphs = Glyphs::chosen(options.settings.characters);
+    let characters = options.settings.characters;
+    let glyphs = match form {
+        PrintForm::Text => Glyphs::printed(characters),
+        PrintForm::Ansi | PrintForm::Svg | PrintForm::Recording => Glyphs::chosen(characters),
+    };
     let mut recording = Recording::of(size.columns, size.rows);
     let mut app = start(options);
     let mut terminal = Terminal::new(TestBackend::new(size.columns, size.rows))?;

@@ -149,7 +149,7 @@ fn offer(fitted: &FittedFrame, parts: &[(&Proposal, Power)]) -> Offer {
     let in_words = |text: String, proposal: &Proposal| if both { format!("{}: {text}", proposal.eye) } else { text };
     let lenses = |proposal: &Proposal| {
         let each = proposal.by_kind().map(|placed| words::lens(&placed.piece.lens, placed.direction, proposal.eye));
-        let list = each.collect::<Vec<_>>().join(" with ");
+        let list = each.collect::<Vec<_>>().join(" ");
         in_words(if list.is_empty() { "nothing".to_owned() } else { list }, proposal)
     };
     let proposals: Vec<&Proposal> = parts.iter().map(|(proposal, _)| *proposal).collect();

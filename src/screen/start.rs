@@ -90,9 +90,10 @@ impl Surroundings {
         matches!(self.term.as_str(), "dumb" | "linux" | "vt100" | "vt220")
     }
 
-    /// Settings that this terminal can show: no colour where none is wanted, ASCII where it can do no more.
+    /// Settings that this terminal can show: no colours of ours where none are wanted or the terminal has only
+    /// sixteen of its own, ASCII where it can do no more.
     pub fn adapt(&self, settings: &mut Settings) {
-        if self.no_color || self.term == "dumb" {
+        if self.no_color || self.is_old() {
             settings.theme = ThemeName::Plain;
         }
         if settings.characters == Characters::Auto && (self.is_old() || !self.utf8) {

@@ -4,7 +4,9 @@ use ratatui::style::{Color, Modifier, Style};
 
 use super::settings::{Characters, ThemeName};
 
-/// One style for every meaning.
+/// One style for every meaning, in three brightnesses: what counts now (net, question, focus, warnings), how things stand (facts,
+/// cells, tray), and what is there when it is looked for (reasons, the words of hints, rules). Each is read at 4.5 to 1 or more
+/// (WCAG 2.1, success criterion 1.4.3), which a test computes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Theme {
     /// The ground of the whole screen and ordinary text.
@@ -45,36 +47,36 @@ const fn bold(style: Style) -> Style {
     style.add_modifier(Modifier::BOLD)
 }
 
-/// Long wavelengths only and none of them bright: eyes used to the dark keep most of it.
+/// For a dark room: long wavelengths alone. No ink has anything of the blue primary, and the ground gives no light.
 const DARK: Theme = Theme {
-    text: on(16, 137),
-    quiet: on(16, 95),
-    title: bold(on(16, 173)),
-    focus: bold(on(52, 216)),
-    net: bold(on(16, 215)),
-    net_other: on(16, 173),
-    plus: on(16, 179),
-    minus: on(16, 167),
-    missing: on(16, 131).add_modifier(Modifier::CROSSED_OUT),
-    axis: bold(on(16, 215)),
-    dial: on(16, 95),
-    done: on(16, 179),
-    warning: bold(on(16, 203)),
-    key: bold(on(16, 215)),
+    text: on(16, 172),
+    quiet: on(16, 136),
+    title: bold(on(16, 178)),
+    focus: bold(on(52, 220)),
+    net: bold(on(16, 220)),
+    net_other: on(16, 178),
+    plus: on(16, 142),
+    minus: on(16, 208),
+    missing: on(16, 136),
+    axis: bold(on(16, 220)),
+    dial: on(16, 136),
+    done: on(16, 178),
+    warning: bold(on(16, 202)),
+    key: bold(on(16, 214)),
 };
 
 const DAYLIGHT: Theme = Theme {
-    text: on(231, 235),
-    quiet: on(231, 243),
+    text: on(231, 236),
+    quiet: on(231, 241),
     title: bold(on(231, 18)),
     focus: bold(on(153, 16)),
     net: bold(on(231, 16)),
     net_other: on(231, 238),
     plus: on(231, 22),
-    minus: on(231, 124),
-    missing: on(231, 246).add_modifier(Modifier::CROSSED_OUT),
+    minus: on(231, 88),
+    missing: on(231, 241),
     axis: bold(on(231, 16)),
-    dial: on(231, 246),
+    dial: on(231, 241),
     done: on(231, 22),
     warning: bold(on(231, 160)),
     key: bold(on(231, 18)),
@@ -89,7 +91,7 @@ const PLAIN: Theme = Theme {
     net_other: Style::new(),
     plus: Style::new(),
     minus: Style::new(),
-    missing: Style::new().add_modifier(Modifier::DIM),
+    missing: Style::new(),
     axis: bold(Style::new()),
     dial: Style::new(),
     done: Style::new(),
@@ -140,6 +142,10 @@ pub struct Glyphs {
     pub degree: &'static str,
     /// Prism dioptres.
     pub prism: &'static str,
+    /// Between the eyes.
+    pub divider: &'static str,
+    /// A part of a large figure that has whole cells: a space in reverse video, or what stands for it in a printed text.
+    pub filled: &'static str,
 }
 
 const UNICODE: Glyphs = Glyphs {
@@ -152,6 +158,8 @@ const UNICODE: Glyphs = Glyphs {
     slot: "┊",
     degree: "°",
     prism: "Δ",
+    divider: "│",
+    filled: " ",
 };
 
 const ASCII: Glyphs = Glyphs {
@@ -164,7 +172,12 @@ const ASCII: Glyphs = Glyphs {
     slot: ":",
     degree: " deg",
     prism: " pd",
+    divider: "|",
+    filled: " ",
 };
+
+/// ASCII in a text without colours.
+const ASCII_PRINTED: Glyphs = Glyphs { filled: "#", ..ASCII };
 
 /// Whether a character is not seen and turns the direction of others (Unicode Standard Annex 9, table 4).
 fn turns_direction(character: char) -> bool {
@@ -180,6 +193,14 @@ impl Glyphs {
         }
     }
 
+    /// The characters for a frame that is printed as text.
+    pub const fn printed(characters: Characters) -> &'static Self {
+        match characters {
+            Characters::Ascii => &ASCII_PRINTED,
+            Characters::Auto | Characters::Unicode => &UNICODE,
+        }
+    }
+
     /// Text with every character that the terminal may lack replaced, where only ASCII can be drawn.
     ///
     /// Characters that only turn the direction of what follows are left out: they would move powers to the other eye.
@@ -191,6 +212,7 @@ impl Glyphs {
         for character in text.chars() {
             match character {
                 '°' => spelt.push_str(" deg"),
+                '•' => spelt.push('o'),
                 'Δ' => spelt.push_str(" pd"),
                 '×' => spelt.push('x'),
                 '−' | '–' | '—' | '─' => spelt.push('-'),

@@ -54,6 +54,11 @@ pub fn is_written(value: f64) -> bool {
     value.abs() >= WRITTEN_WITHIN
 }
 
+/// One number in dioptres in figures alone: 0.00 where others would write a word, with a space in place of the sign.
+pub fn figures(value: f64) -> String {
+    if is_written(value) { dioptres(value) } else { " 0.00".to_owned() }
+}
+
 /// A lens with the direction it is turned to: `-4.25`, `-0.75x180`, `3BU`, `±0.25x90`, `pinhole`.
 pub fn lens(lens: &Lens, direction: Option<u16>, eye: Eye) -> String {
     let direction_deg = direction.unwrap_or(180);

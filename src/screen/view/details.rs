@@ -7,6 +7,7 @@ use super::super::detail_values::{default, value};
 use super::super::field::{DetailRow, Field, GROUPS};
 use super::super::ui::Target;
 use super::facts::induced_in_words;
+use super::layout::MOST_TEXT;
 use super::pen::Pen;
 use super::records::goes_on;
 use crate::optics::Eye;
@@ -14,40 +15,66 @@ use crate::optics::Eye;
 /// Columns of the names; the two eyes share the rest.
 const NAMES: u16 = 22;
 
+/// From so many columns on the groups stand in two columns.
+const TWO_FROM: u16 = 110;
+/// Columns between two columns of groups.
+const BETWEEN: u16 = 3;
+
 /// A line of the page: a heading, or a row by its number.
 enum PageLine {
     Heading(&'static str),
     Row(usize, DetailRow),
 }
 
-/// Draws the details around the chosen row, below the names of the eyes.
-pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, chosen: usize) {
-    pen.heading(area, GROUPS[0].0, false);
-    columns(pen, area, app);
+/// The groups as lines, in columns that are read one after the other.
+fn in_columns(count: usize) -> Vec<Vec<PageLine>> {
     let mut number = 0;
-    let mut lines = Vec::new();
-    let mut chosen_line = 0;
-    for (nth, (heading, rows)) in GROUPS.iter().enumerate() {
-        lines.extend((nth > 0).then_some(PageLine::Heading(heading)));
+    let mut columns: Vec<Vec<PageLine>> = vec![Vec::new()];
+    let whole: usize = GROUPS.iter().map(|(_, rows)| rows.len() + 1).sum();
+    for (heading, rows) in GROUPS {
+        let full = columns.last().is_some_and(|column| column.len() + rows.len() / 2 >= whole.div_ceil(count));
+        if full && columns.len() < count {
+            columns.push(Vec::new());
+        }
+        let Some(column) = columns.last_mut() else { continue };
+        column.push(PageLine::Heading(heading));
         for row in *rows {
-            if number == chosen {
-                chosen_line = lines.len();
-            }
-            lines.push(PageLine::Row(number, *row));
+            column.push(PageLine::Row(number, *row));
             number += 1;
         }
     }
-    let room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
-    let height = usize::from(room.height);
-    let first = (chosen_line + 2).saturating_sub(height).min(lines.len().saturating_sub(height));
-    for (at, line) in lines.iter().skip(first).take(height).enumerate() {
-        let place = Rect { y: room.y + at as u16, height: 1, ..room };
-        match line {
-            PageLine::Heading(heading) => pen.heading(place, heading, false),
-            PageLine::Row(number, row) => draw_row(pen, place, app, *number, *row, *number == chosen),
+    columns
+}
+
+/// Draws the details around the chosen row, each column of groups below the names of the eyes.
+pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, chosen: usize) {
+    let count = if area.width >= TWO_FROM { 2 } else { 1 };
+    let width = (area.width + BETWEEN) / count - BETWEEN;
+    let mut goes_further = false;
+    for (nth, lines) in in_columns(count.into()).into_iter().enumerate() {
+        let column = Rect { x: area.x + nth as u16 * (width + BETWEEN), width: width.min(MOST_TEXT), ..area };
+        // the first heading stays, with the names of the eyes on it
+        let mut lines = lines.into_iter();
+        if let Some(PageLine::Heading(heading)) = lines.next() {
+            pen.heading(column, heading, false);
         }
+        columns(pen, column, app);
+        let lines: Vec<PageLine> = lines.collect();
+        let room = Rect { y: column.y + 1, height: column.height.saturating_sub(1), ..column };
+        let height = usize::from(room.height);
+        let is_chosen = |line: &PageLine| if let PageLine::Row(number, _) = line { *number == chosen } else { false };
+        let chosen_line = lines.iter().position(is_chosen).unwrap_or(0);
+        let first = (chosen_line + 2).saturating_sub(height).min(lines.len().saturating_sub(height));
+        for (at, line) in lines.iter().skip(first).take(height).enumerate() {
+            let place = Rect { y: room.y + at as u16, height: 1, ..room };
+            match line {
+                PageLine::Heading(heading) => pen.heading(place, heading, false),
+                PageLine::Row(number, row) => draw_row(pen, place, app, *number, *row, *number == chosen),
+            }
+        }
+        goes_further |= first + height < lines.len();
     }
-    if first + height < lines.len() {
+    if goes_further {
         goes_on(pen, area, app);
     }
 }
@@ -99,6 +126,12 @@ fn draw_value(pen: &mut Pen<'_>, area: Rect, app: &App, field: Field, focused: b
     {
         text = format!("{text}, adds {induced}");
         style = theme.warning;
+    }
+    // an acuity stays whole where there is no room for the power that it was read with
+    if text.chars().count() + 2 > usize::from(area.width)
+        && let Some((acuity, _)) = text.split_once(" with ")
+    {
+        text = acuity.to_owned();
     }
     let style = if focused { theme.focus } else { style };
     pen.text(area, 0, 0, &format!(" {text} "), style);

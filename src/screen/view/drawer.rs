@@ -1,4 +1,6 @@
-//! The drawer: a shelf of the box, what of it is free and where the rest is.
+//! The lenses of the box as a tray: all of them where there is room, else the shelf that is shown.
+
+use std::collections::BTreeMap;
 
 use ratatui::layout::Rect;
 
@@ -7,83 +9,137 @@ use super::super::shelf::{self, DrawerLine, Shelf};
 use super::super::ui::{Panel, Target};
 use super::cells::rim;
 use super::pen::Pen;
+use super::tray::{self, TrayGroup, TrayPlace};
 use crate::kit::{Lens, Mark};
 
-/// Columns for what is free and what is elsewhere, beside the lens.
-const BESIDE: u16 = 18;
+/// Rows for the name of the panel and for what the characters mean.
+const BESIDE_ROWS: u16 = 2;
 
-/// Draws the drawer.
+/// How many rows the tray would like to have.
+pub fn rows(pen: &Pen<'_>, app: &App, columns: u16) -> u16 {
+    let all = groups(pen, app, app.ui.filter.is_empty() && app.ui.shelf != Shelf::All);
+    let of_shelf = || groups(pen, app, false);
+    BESIDE_ROWS + tray::rows(&all, columns).or_else(|| tray::rows(&of_shelf(), columns)).unwrap_or(1)
+}
+
+/// Draws the tray.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     let focused = app.ui.panel == Panel::Drawer;
     let lines = shelf::lines(&app.state().fitted.stock, app.ui.shelf, &app.ui.filter);
-    pen.heading(area, &heading(app, &lines), focused);
     let room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
     if lines.is_empty() {
-        pen.text(room, 0, 1, "no lens fits", pen.theme.quiet);
+        pen.heading(area, &heading(app, &lines, true), focused);
+        pen.text(room, 0, 1, "no lens matches", pen.theme.quiet);
         return;
     }
-    let name_width = lines.iter().map(|line| name(app, line).len()).max().unwrap_or(0);
-    let columns = (room.width / (name_width as u16 + BESIDE)).max(1);
-    let fit = usize::from(columns * room.height).max(1);
-    let chosen = app.ui.chosen_lens.min(lines.len() - 1);
-    // whole pages, so that the list does not creep while the choice moves
-    let first = chosen / fit * fit;
-    let column_width = room.width / columns;
-    for (nth, line) in lines.iter().enumerate().skip(first).take(fit) {
-        let at = (nth - first) as u16;
-        let place = Rect {
-            x: room.x + at / room.height * column_width,
-            y: room.y + at % room.height,
-            width: column_width,
-            height: 1,
-        };
-        let text = format!("{:<name_width$}", name(app, line));
-        one(pen, place, line, &text, focused && nth == chosen);
-        pen.clickable(place, Target::Lens(nth));
+    let chosen = &lines[app.ui.chosen_lens.min(lines.len() - 1)];
+    // what is chosen is said in words, else what the characters mean
+    let said = focused.then(|| format!("{}: {}", chosen.lens, pieces_in_words(chosen)));
+    let legend_rows = u16::from(room.height > 1);
+    let places = Rect { height: room.height - legend_rows, ..room };
+    let mut shown = groups(pen, app, app.ui.filter.is_empty() && app.ui.shelf != Shelf::All);
+    // the shelf in use first, and after it as many as there is room for
+    let whole = tray::fitting(&shown, places) == shown.len();
+    if !whole {
+        let at = shown.iter().position(|group| group.name == app.ui.shelf.name()).unwrap_or(0);
+        shown.rotate_left(at);
+        shown.truncate(tray::fitting(&shown, places));
     }
-    if lines.len() > fit {
-        let pages = format!(" {}/{} ", first / fit + 1, lines.len().div_ceil(fit));
-        pen.text(area, 0, area.width.saturating_sub(pages.len() as u16 + 1), &pages, pen.theme.quiet);
+    let groups = shown;
+    pen.heading(area, &heading(app, &lines, groups.len() > 1), focused);
+    let left_out = tray::draw(pen, places, &groups);
+    if left_out > 0 {
+        let more = format!(" {left_out} more ");
+        pen.text(area, 0, area.width.saturating_sub(more.len() as u16 + 1), &more, pen.theme.quiet);
     }
+    let below = Rect { y: places.bottom(), height: legend_rows, ..room };
+    let style = if said.is_some() { pen.theme.text } else { pen.theme.quiet };
+    let legend = said.unwrap_or_else(|| tray::legend(&groups, below.width));
+    pen.text(below, 0, 1, &legend, style);
 }
 
-fn heading(app: &App, lines: &[DrawerLine]) -> String {
-    let rims = &app.state().fitted.stock.rims;
-    let rim = lines.first().and_then(|line| rim(&line.lens, rims)).filter(|_| app.ui.shelf != Shelf::All);
-    let rim = rim.map(|rim| format!(", {rim}")).unwrap_or_default();
+/// Every line of the shelf in words.
+pub fn in_words(app: &App) -> Vec<String> {
+    let lines = shelf::lines(&app.state().fitted.stock, app.ui.shelf, &app.ui.filter);
+    let mut said = vec![heading(app, &lines, false)];
+    if lines.is_empty() {
+        said.push("no lens matches".to_owned());
+    }
+    let chosen = |nth: usize| if nth == app.ui.chosen_lens.min(lines.len() - 1) { "chosen: " } else { "" };
+    let of = |(nth, line): (usize, &DrawerLine)| format!("{}{}: {}", chosen(nth), line.lens, pieces_in_words(line));
+    said.extend(lines.iter().enumerate().map(of));
+    said
+}
+
+fn heading(app: &App, lines: &[DrawerLine], shows_more: bool) -> String {
     let filter = &app.ui.filter;
     let filter = if filter.is_empty() { String::new() } else { format!(" with \"{filter}\"") };
-    format!("drawer: {}{rim}{filter}", app.ui.shelf.name())
-}
-
-/// A shelf of one kind needs no kind on its lines.
-fn name(app: &App, line: &DrawerLine) -> String {
-    match &line.lens {
-        lens if app.ui.shelf == Shelf::All => lens.to_string(),
-        Lens::Sphere(mark) | Lens::Cylinder(mark) => mark.to_string(),
-        Lens::Prism(mark) => mark.dioptres().to_string(),
-        lens @ (Lens::CrossCylinder(_) | Lens::Accessory(_)) => lens.to_string(),
+    let rims = &app.state().fitted.stock.rims;
+    if shows_more {
+        let of = |sign: &str, word: &Option<String>| word.as_ref().map(|word| format!("{sign} {word}"));
+        let marked: Vec<String> = [of("-", &rims.minus), of("+", &rims.plus)].into_iter().flatten().collect();
+        let rims = if marked.is_empty() { String::new() } else { format!(", rims: {}", marked.join(", ")) };
+        return format!("tray: {}{rims}", app.ui.shelf.name());
     }
+    let rim = lines.first().and_then(|line| rim(&line.lens, rims)).filter(|_| app.ui.shelf != Shelf::All);
+    let rim = rim.map(|rim| format!(", {rim}")).unwrap_or_default();
+    format!("tray: {}{rim}{filter}", app.ui.shelf.name())
 }
 
-fn one(pen: &mut Pen<'_>, area: Rect, line: &DrawerLine, name: &str, chosen: bool) {
-    let theme = pen.theme;
-    let DrawerLine { lens, free, damaged, elsewhere } = line;
-    let power = lens.mark().map_or(0.0, Mark::dioptres);
-    let style = match (chosen, *free) {
-        (true, _) => theme.focus,
-        (false, 0) => theme.missing,
-        (false, _) => theme.signed(power),
-    };
-    let pointer = if chosen { pen.glyphs.pointer } else { " " };
-    let column = pen.text(area, 0, 0, &format!("{pointer}{name} "), style);
-    let pieces = match free {
-        0 => "none".to_owned(),
-        free => format!("{free} free"),
-    };
-    let mut rest = Vec::new();
-    rest.extend((*damaged > 0).then(|| format!(", {damaged} damaged")));
-    rest.extend((!elsewhere.is_empty()).then(|| format!(", {}", line.elsewhere_in_words())));
-    let column = pen.text(area, 0, column + 1, &pieces, if *free == 0 { theme.warning } else { theme.text });
-    pen.text(area, 0, column, &rest.concat(), theme.quiet);
+/// What is free of a lens, and where the rest is.
+fn pieces_in_words(line: &DrawerLine) -> String {
+    let DrawerLine { lens: _, free, damaged, elsewhere } = line;
+    let mut said = vec![if *free == 0 { "none".to_owned() } else { format!("{free} free") }];
+    said.extend((*damaged > 0).then(|| format!("{damaged} damaged")));
+    said.extend((!elsewhere.is_empty()).then(|| line.elsewhere_in_words()));
+    said.join(", ")
+}
+
+/// The places of the tray: of every shelf, or of the one that is shown, filtered.
+fn groups(pen: &Pen<'_>, app: &App, all: bool) -> Vec<TrayGroup> {
+    let stock = &app.state().fitted.stock;
+    let mut pieces: BTreeMap<&Lens, String> = BTreeMap::new();
+    for stocked in stock.pieces().iter() {
+        pieces.entry(&stocked.piece.lens).or_default().extend(tray::mark(stocked));
+    }
+    let mut groups: Vec<(Option<Shelf>, TrayGroup)> = Vec::new();
+    let (shelf, filter) = if all { (Shelf::All, "") } else { (app.ui.shelf, app.ui.filter.as_str()) };
+    let focused = app.ui.panel == Panel::Drawer;
+    let mut in_shelf = 0;
+    for line in shelf::lines(stock, shelf, filter) {
+        let of = Shelf::of(&line.lens);
+        let key = all.then_some(of);
+        let is_shown = app.ui.shelf == Shelf::All || of == app.ui.shelf;
+        let place = TrayPlace {
+            label: label(&line, all || app.ui.shelf != Shelf::All),
+            pieces: tray::in_short(pieces.get(&line.lens).map_or("", String::as_str)),
+            style: if line.free == 0 {
+                pen.theme.missing
+            } else {
+                pen.theme.signed(line.lens.mark().map_or(0.0, Mark::dioptres))
+            },
+            is_chosen: focused && is_shown && in_shelf == app.ui.chosen_lens,
+            target: is_shown.then_some(Target::Lens(in_shelf)),
+        };
+        in_shelf += usize::from(is_shown);
+        match groups.last_mut() {
+            Some((last, group)) if *last == key => group.places.push(place),
+            _ => groups.push((key, TrayGroup { name: of.name().to_owned(), places: vec![place] })),
+        }
+    }
+    groups.into_iter().map(|(_, group)| group).collect()
+}
+
+/// A place of a shelf of one kind needs no kind on its label.
+fn label(line: &DrawerLine, of_one_kind: bool) -> String {
+    if !of_one_kind {
+        return line.lens.to_string();
+    }
+    match &line.lens {
+        Lens::Sphere(mark) => mark.to_string(),
+        Lens::Cylinder(mark) => format!("{mark}x"),
+        Lens::Prism(mark) => format!("{}Δ", mark.dioptres()),
+        Lens::CrossCylinder(mark) => format!("±{}", mark.unsigned()),
+        lens @ Lens::Accessory(_) => lens.to_string(),
+    }
 }

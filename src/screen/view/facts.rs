@@ -1,14 +1,14 @@
 //! What is to be known of an eye beside its net power: wanted, marks, cornea, planned glasses, prism, hand.
 //!
-//! Every fact has a rank. Where the rows do not suffice the least fall away first; a warning never does: it is shortened, it
-//! shares a row, and the eye gives it rows of the strip (see [`super::eye`]).
+//! Every fact has a rank. Where the rows do not suffice the least fall away first; a warning never does: it is shortened, and the
+//! eyes take rows from what is below (see [`super::layout`]).
 
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::super::app::App;
 use super::super::words;
-use super::pen::{Line, Pen};
+use super::pen::Pen;
 use crate::frame::sureness::{Sureness, VERTEX_OFF};
 use crate::optics::vergence::{at_vertex, away_from_eye};
 use crate::optics::{Eye, Millimetres};
@@ -33,7 +33,6 @@ enum Rank {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Meaning {
     Plain,
-    Quiet,
     Done,
     Warning,
 }
@@ -61,18 +60,21 @@ impl Fact {
 type FactRow = Vec<(String, Meaning)>;
 
 /// Between two facts that share a row.
-const BETWEEN: &str = ", ";
+const BETWEEN: usize = 3;
 
-/// Columns of an area that facts can take.
+/// Columns of an area that facts can take: the first and the last stay free.
 fn columns(width: u16) -> usize {
-    usize::from(width.saturating_sub(1))
+    usize::from(width.saturating_sub(2))
 }
 
-/// How many rows the warnings of an eye take at least.
-pub fn warning_rows(app: &App, eye: Eye, width: u16) -> u16 {
-    let mut facts = facts(app, eye, columns(width));
-    facts.retain(|fact| fact.rank == Rank::Warning);
-    shortened(&facts, columns(width)).len() as u16
+/// How many rows the warnings of the eye take that has more of them, so that both eyes look alike.
+pub fn warning_rows(app: &App, width: u16) -> u16 {
+    let of_eye = |eye: Eye| {
+        let mut facts = facts(app, eye, columns(width));
+        facts.retain(|fact| fact.rank == Rank::Warning);
+        packed(&facts, columns(width), true).len() as u16
+    };
+    Eye::BOTH.map(of_eye).into_iter().max().unwrap_or(0)
 }
 
 /// The facts of an eye, in full.
@@ -80,72 +82,58 @@ pub fn in_words(app: &App, eye: Eye) -> Vec<String> {
     facts(app, eye, usize::MAX).into_iter().map(|fact| fact.text).collect()
 }
 
-/// Draws the facts, the most urgent first; none is drawn half.
+/// Draws the facts as they are read; none is drawn half.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
     let theme = pen.theme;
     let style = |meaning: Meaning| -> Style {
         match meaning {
             Meaning::Plain => theme.text,
-            Meaning::Quiet => theme.quiet,
             Meaning::Done => theme.done,
             Meaning::Warning => theme.warning,
         }
     };
     let facts = facts(app, eye, columns(area.width));
     for (row, facts) in rows(facts, columns(area.width), usize::from(area.height)).into_iter().enumerate() {
-        let mut line: Line = Vec::new();
-        for (text, meaning) in facts {
-            if let Some((_, before)) = line.last().cloned() {
-                line.push((BETWEEN.to_owned(), before));
-            }
-            line.push((text, style(meaning)));
-        }
         let mut column = 1;
-        for (text, style) in line {
-            column = pen.text(area, row as u16, column, &text, style);
+        for (text, meaning) in facts {
+            column = pen.text(area, row as u16, column, &text, style(meaning)) + BETWEEN as u16;
         }
     }
 }
 
-/// The rows that fit: where there are too many facts, the last of the least rank shares a row with the one before it, or
-/// falls away; warnings alone are shortened instead. What is wider than a row is shortened too.
+/// The rows that fit: the last fact of the least rank falls away until they do; warnings alone are shortened instead.
 fn rows(mut facts: Vec<Fact>, width: usize, height: usize) -> Vec<FactRow> {
-    let mut joined: Vec<FactRow> = Vec::new();
-    for fact in &facts {
-        let text = if fact.text.len() <= width { &fact.text } else { &fact.short };
-        joined.push(vec![(text.clone(), fact.meaning)]);
-    }
-    while joined.len() > height {
+    loop {
+        for short in [false, true] {
+            let rows = packed(&facts, width, short);
+            if rows.len() <= height {
+                return rows;
+            }
+        }
         let least = (0..facts.len()).rev().min_by_key(|&at| facts[at].rank);
-        let Some(least) = least.filter(|&at| facts[at].rank != Rank::Warning) else {
-            return shortened(&facts, width);
-        };
-        let row = joined.remove(least);
-        facts.remove(least);
-        if let Some(before) = least.checked_sub(1).and_then(|before| joined.get_mut(before))
-            && width_of(before) + BETWEEN.len() + width_of(&row) <= width
-        {
-            before.extend(row);
+        match least.filter(|&at| facts[at].rank != Rank::Warning) {
+            Some(least) => drop(facts.remove(least)),
+            None => return packed(&facts, width, true),
         }
     }
-    joined
 }
 
-/// Facts in their short form, as many to a row as fit.
-fn shortened(facts: &[Fact], width: usize) -> Vec<FactRow> {
+/// As many facts to a row as fit, in full or in their short form; what is wider than a row is short in either case.
+fn packed(facts: &[Fact], width: usize, short: bool) -> Vec<FactRow> {
     let mut rows: Vec<FactRow> = Vec::new();
     for fact in facts {
-        let text = (fact.short.clone(), fact.meaning);
+        let is_short = short || fact.text.chars().count() > width;
+        let text = (if is_short { &fact.short } else { &fact.text }).clone();
         match rows.last_mut() {
-            Some(row) if width_of(row) + BETWEEN.len() + text.0.len() <= width => row.push(text),
-            _ => rows.push(vec![text]),
+            Some(row) if width_of(row) + BETWEEN + text.chars().count() <= width => row.push((text, fact.meaning)),
+            _ => rows.push(vec![(text, fact.meaning)]),
         }
     }
     rows
 }
 
 fn width_of(row: &FactRow) -> usize {
-    row.iter().map(|(text, _)| text.len()).sum::<usize>() + BETWEEN.len() * row.len().saturating_sub(1)
+    row.iter().map(|(text, _)| text.chars().count()).sum::<usize>() + BETWEEN * row.len().saturating_sub(1)
 }
 
 /// The facts of an eye in the order in which they are read.
@@ -175,8 +163,9 @@ fn facts(app: &App, eye: Eye, width: usize) -> Vec<Fact> {
             // where nothing that stands there is a power
             _ => String::new(),
         };
-        let text = format!("wanted {}{off}", words::power(wanted.power(), form));
-        facts.push(Fact::new(Rank::Wanted, Meaning::Plain, text));
+        let power = words::power(wanted.power(), form);
+        let (text, short) = (format!("wanted {power}{off}"), format!("{power}{off}"));
+        facts.push(Fact { rank: Rank::Wanted, meaning: Meaning::Plain, text, short });
     }
     if let Some(accepted) = state.results.refraction[eye] {
         let stands = accepted.miss(power.net) < 0.005;
@@ -195,14 +184,8 @@ fn facts(app: &App, eye: Eye, width: usize) -> Vec<Fact> {
         facts.push(Fact::warning(text, format!("marks {differ:.2} D off net")));
     }
     let cornea = format!("cornea {}", words::power(power.cornea, form));
-    let planned = planned(app, eye);
-    let together = format!("{cornea}, {planned}");
-    if together.len() <= width {
-        facts.push(Fact::new(Rank::Cornea, Meaning::Plain, together));
-    } else {
-        facts.push(Fact::new(Rank::Cornea, Meaning::Plain, cornea));
-        facts.push(Fact::new(Rank::Glasses, Meaning::Plain, planned));
-    }
+    facts.push(Fact::new(Rank::Cornea, Meaning::Plain, cornea));
+    facts.push(Fact::new(Rank::Glasses, Meaning::Plain, planned(app, eye)));
     facts.extend(app.sureness()[eye].iter().flat_map(by_hand));
     let same = if differ < 0.005 { "= net".to_owned() } else { marks };
     facts.push(prism(app, eye, (!marks_differ).then_some(same)));
@@ -223,7 +206,7 @@ fn prism(app: &App, eye: Eye, marks: Option<String>) -> Fact {
         return Fact::warning(text, format!("PD adds {induced}"));
     }
     match marks {
-        Some(marks) => Fact::new(Rank::Prism, Meaning::Quiet, format!("prism {prism}, marks {marks}")),
+        Some(marks) => Fact::new(Rank::Prism, Meaning::Plain, format!("prism {prism}, marks {marks}")),
         None => Fact::new(Rank::Prism, Meaning::Plain, format!("prism {prism}")),
     }
 }

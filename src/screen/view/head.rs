@@ -5,6 +5,7 @@ use unicode_width::UnicodeWidthStr as _;
 
 use super::super::app::App;
 use super::super::detail_values::{chart_metres, chart_place};
+use super::layout::MOST_TEXT;
 use super::pen::Pen;
 use crate::optics::{ChartPlace, Eyes};
 
@@ -37,7 +38,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     let style = if app.session.lasts() && failing.is_none() { pen.theme.quiet } else { pen.theme.warning };
     let width = pen.glyphs.spell(&exam).width() as u16 + 1;
     pen.text(area, 0, area.width.saturating_sub(width), &exam, style);
-    let left = Rect { width: area.width.saturating_sub(width + 1), ..area };
+    let left = Rect { width: area.width.saturating_sub(width + 2).min(MOST_TEXT), ..area };
     // names are cut where there is too little room, distances are not
     let distances = dot.clone() + &distances.join(&dot);
     let names = [fitted.stock.box_name.as_str(), &fitted.frame.name].join(&dot);

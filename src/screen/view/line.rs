@@ -11,6 +11,7 @@ use super::super::keys::TypingAction;
 use super::super::spot::Spot;
 use super::super::ui::{Prompt, Purpose, Tone};
 use super::super::words;
+use super::layout::MOST_TEXT;
 use super::pen::{Pen, wrapped};
 
 /// Draws the line.
@@ -25,7 +26,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
             let style = if says.tone == Tone::Done { theme.done } else { theme.warning };
             let text = if says.tone == Tone::Refused { format!("! {}", says.text) } else { says.text.clone() };
             let text = pen.glyphs.spell(&text);
-            if text.width() <= usize::from(area.width.saturating_sub(column)) {
+            if text.width() <= usize::from(area.width.saturating_sub(column).min(MOST_TEXT)) {
                 pen.text(area, 0, column, &text, style);
             } else {
                 above(pen, area, &text, app.ui.prompt.is_some(), style);
@@ -46,7 +47,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
 
 /// A long message takes rows of the panel above rather than being cut.
 fn above(pen: &mut Pen<'_>, area: Rect, text: &str, line_is_taken: bool, style: Style) {
-    let lines = wrapped(text, usize::from(area.width.saturating_sub(2)));
+    let lines = wrapped(text, usize::from(area.width.saturating_sub(2).min(MOST_TEXT)));
     let bottom = if line_is_taken { area.y } else { area.bottom() };
     let height = (lines.len() as u16).min(bottom - pen.buffer.area.y);
     let place = Rect { y: bottom - height, height, ..area };

@@ -7,7 +7,7 @@ use super::super::app::App;
 use super::super::decide::trail::points;
 use super::super::ui::Panel;
 use super::super::words;
-use super::pen::Pen;
+use super::pen::{Pen, wrapped};
 use crate::exam::{Judgement, Tried};
 use crate::guide::Bracket;
 use crate::optics::Acuity;
@@ -76,14 +76,24 @@ impl Scale {
     }
 }
 
-/// Draws the plot of the eye in focus.
+/// The least rows that a plot is worth: one of acuities, those of what was judged, the axis.
+pub const LEAST_ROWS: u16 = LEAST_ACUITY_ROWS + JUDGED.len() as u16 + AXIS_ROWS;
+
+/// Draws the plot of the eye in focus, named.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
+    pen.heading(area, &format!("trail, {} eye", app.ui.eye), app.ui.panel == Panel::Trail);
+    ladder(pen, Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area }, app);
+}
+
+/// Draws the plot alone.
+pub fn ladder(pen: &mut Pen<'_>, room: Rect, app: &App) {
     let eye = app.ui.eye;
-    pen.heading(area, &format!("trail, {eye} eye"), app.ui.panel == Panel::Trail);
-    let room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
     let points = points(app);
     if points.is_empty() {
-        pen.text(room, 0, 1, &format!("Nothing was tried before the {eye} eye yet."), pen.theme.quiet);
+        let text = format!("Nothing was tried before the {eye} eye yet.");
+        for (row, line) in wrapped(&text, usize::from(room.width.saturating_sub(2))).iter().enumerate() {
+            pen.text(room, row as u16, 1, line, pen.theme.quiet);
+        }
         return;
     }
     let powers = points.iter().map(|(_, tried)| tried.power.m);

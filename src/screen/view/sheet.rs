@@ -1,71 +1,107 @@
-//! What lies over the screen when asked for: the keys that work now, or the cautions.
+//! What lies over the panels when asked for, never over the eyes: the keys that work now, the cautions, the prescription.
 
 use ratatui::layout::Rect;
-use ratatui::widgets::{Block, Clear, Widget};
+use ratatui::widgets::{Clear, Widget};
 
 use super::super::app::App;
 use super::super::decide::is_available;
-use super::super::keys::{Binding, Context, ListsAction, TypingAction};
+use super::super::keys::{Binding, Context, TypingAction};
 use super::super::ui::Sheet;
+use super::layout::MOST_TEXT;
 use super::pen::{Line, Pen, wrapped};
 use super::prescription;
+use super::records::goes_on;
 use crate::exam::cautions::GENERAL;
 use crate::optics::CylinderForm;
 
-/// Draws the open sheet.
-pub fn draw(pen: &mut Pen<'_>, screen: Rect, app: &App, open: Sheet) {
-    let width = (screen.width - 4).min(92);
-    let text_width = usize::from(width - 4);
-    let (title, lines, first) = match open {
-        Sheet::Help(first) => ("keys that work now", help(pen, app, text_width), first),
-        Sheet::Cautions => ("before you start", cautions(pen, text_width), 0),
-        Sheet::Notes(first) => ("before you start", notes(pen, app, text_width), first),
-        Sheet::Prescription(first) => ("prescription", prescription::whole(pen, app, text_width), first),
-    };
-    let mut lines = lines;
-    if open == Sheet::Cautions && lines.len() as u16 + 2 > screen.height - 2 {
-        lines.retain(|line| line.iter().any(|(text, _)| !text.is_empty()));
-    }
-    let height = (lines.len() as u16 + 2).min(screen.height - 2);
-    let area =
-        Rect { x: screen.x + (screen.width - width) / 2, y: screen.y + (screen.height - height) / 2, width, height };
+/// Columns between two columns of a sheet.
+const BETWEEN: u16 = 2;
+/// The least columns of one column of keys, and how many columns there are at most.
+const LEAST_COLUMN: u16 = 37;
+const MOST_COLUMNS: u16 = 3;
+
+/// Draws the open sheet at the bottom of an area, in the first of the heights in which it is whole, or in the last.
+pub fn draw(pen: &mut Pen<'_>, most: Rect, heights: &[u16], app: &App, open: Sheet) {
+    let count = columns_of(open, most.width);
+    let (lines, first) = lines(pen, app, open, column_width(most.width, count));
+    let rows = 1 + lines.len().div_ceil(count.into()) as u16;
+    let height = heights.iter().copied().find(|height| *height >= rows).unwrap_or(most.height);
+    let area = Rect { y: most.bottom() - height, height, ..most };
     Clear.render(area, pen.buffer);
     pen.buffer.set_style(area, pen.theme.text);
-    let mut block = Block::bordered().border_style(pen.theme.quiet).title(format!(" {title} "));
-    block = block.title_style(pen.theme.title);
-    if pen.glyphs.ascii {
-        block = block.border_set(ASCII_BORDER);
-    }
-    block.render(area, pen.buffer);
-    let inner = Rect { x: area.x + 2, y: area.y + 1, width: area.width - 4, height: area.height - 2 };
-    let shown = usize::from(inner.height);
-    let first = usize::from(first).min(lines.len().saturating_sub(shown));
-    for (row, line) in lines.iter().skip(first).take(shown).enumerate() {
-        let mut column = 0;
-        for (text, style) in line {
-            column = pen.text(inner, row as u16, column, text, *style);
-        }
-    }
-    if first + shown < lines.len() {
-        let more = format!(" {} goes on ", app.settings.keys.key_of(ListsAction::ChooseNext));
-        let bottom = Rect { y: area.bottom() - 1, height: 1, ..area };
-        pen.text(bottom, 0, 2, &more, pen.theme.key);
+    pen.heading(area, title(open), true);
+    if in_columns(pen, area, &lines, first.into(), count) {
+        goes_on(pen, area, app);
     }
 }
 
-const ASCII_BORDER: ratatui::symbols::border::Set<'_> = ratatui::symbols::border::Set {
-    top_left: "+",
-    top_right: "+",
-    bottom_left: "+",
-    bottom_right: "+",
-    vertical_left: "|",
-    vertical_right: "|",
-    horizontal_top: "-",
-    horizontal_bottom: "-",
-};
+/// Draws the keys that work now, where they have a panel of their own.
+pub fn keys(pen: &mut Pen<'_>, area: Rect, app: &App) {
+    let count = columns_of(Sheet::Help(0), area.width);
+    pen.heading(area, title(Sheet::Help(0)), false);
+    let lines = help(app, pen, column_width(area.width, count).into());
+    in_columns(pen, area, &lines, 0, count);
+}
+
+/// Draws lines below the heading of an area, down one column after the other, and says whether there are more.
+fn in_columns(pen: &mut Pen<'_>, area: Rect, lines: &[Line], first: usize, count: u16) -> bool {
+    let shown = usize::from(area.height.saturating_sub(1)).max(1);
+    let fit = shown * usize::from(count);
+    let first = first.min(lines.len().saturating_sub(fit));
+    let width = column_width(area.width, count);
+    // columns of one height
+    let rows = if count > 1 { shown.min(lines.len().div_ceil(count.into())) } else { shown }.max(1);
+    for (nth, line) in lines.iter().skip(first).take(fit).enumerate() {
+        let x = area.x + 1 + (nth / rows) as u16 * (width + BETWEEN);
+        let place = Rect { x, y: area.y + 1, width, height: area.height.saturating_sub(1) }.intersection(area);
+        let mut column = 0;
+        for (text, style) in line {
+            column = pen.text(place, (nth % rows) as u16, column, text, *style);
+        }
+    }
+    first + fit < lines.len()
+}
+
+fn columns_of(open: Sheet, width: u16) -> u16 {
+    match open {
+        Sheet::Help(_) => (width / (LEAST_COLUMN + BETWEEN)).clamp(1, MOST_COLUMNS),
+        Sheet::Cautions | Sheet::Notes(_) | Sheet::Prescription(_) => 1,
+    }
+}
+
+fn column_width(width: u16, count: u16) -> u16 {
+    (width / count).saturating_sub(BETWEEN).min(MOST_TEXT)
+}
+
+fn title(open: Sheet) -> &'static str {
+    match open {
+        Sheet::Help(_) => "keys that work now",
+        Sheet::Cautions | Sheet::Notes(_) => "before you start. Any key goes on.",
+        Sheet::Prescription(_) => "prescription",
+    }
+}
+
+/// What a sheet says, and the line from which on it is shown.
+fn lines(pen: &Pen<'_>, app: &App, open: Sheet, width: u16) -> (Vec<Line>, u16) {
+    let width = usize::from(width);
+    match open {
+        Sheet::Help(first) => (help(app, pen, width), first),
+        Sheet::Cautions => (cautions(pen, width), 0),
+        Sheet::Notes(first) => (notes(pen, app, width), first),
+        Sheet::Prescription(first) => (prescription::whole(pen, app, width), first),
+    }
+}
+
+/// What a sheet says, line by line.
+pub fn in_words(pen: &Pen<'_>, app: &App, open: Sheet) -> Vec<String> {
+    let (lines, _) = lines(pen, app, open, u16::MAX);
+    let text = |line: &Line| line.iter().map(|(text, _)| text.as_str()).collect::<String>().trim().to_owned();
+    let said = lines.iter().map(text).filter(|line| !line.is_empty());
+    std::iter::once(title(open).to_owned()).chain(said).collect()
+}
 
 /// Every key that would do something on the screen underneath, under the headings of the key table.
-fn help(pen: &Pen<'_>, app: &App, width: usize) -> Vec<Line> {
+fn help(app: &App, pen: &Pen<'_>, width: usize) -> Vec<Line> {
     let context = app.ui.context_underneath();
     let works: Vec<&Binding> = app
         .settings
@@ -82,7 +118,7 @@ fn help(pen: &Pen<'_>, app: &App, width: usize) -> Vec<Line> {
             CylinderForm::Plus => "+0.75x90",
         };
         let text = format!("A sign or a digit starts a lens: -4 or {cylinder} or 3BU, then {confirm}.");
-        lines.push(vec![(text, pen.theme.text)]);
+        lines.extend(wrapped(&text, width).into_iter().map(|line| vec![(line, pen.theme.text)]));
     }
     let mut groups: Vec<&str> = Vec::new();
     for binding in &works {
@@ -90,35 +126,39 @@ fn help(pen: &Pen<'_>, app: &App, width: usize) -> Vec<Line> {
             groups.push(&binding.group);
         }
     }
+    let keys_width = if width < usize::from(MOST_TEXT) * 3 / 4 { FEW_KEYS_WIDTH } else { KEYS_WIDTH };
     for group in groups {
         lines.push(vec![(group.to_owned(), pen.theme.title)]);
         for binding in works.iter().filter(|binding| binding.group == group) {
-            let mut keys = binding.keys_in_words();
-            for part in wrapped(&binding.help, width.saturating_sub(KEYS_WIDTH)) {
-                lines.push(vec![(format!("  {keys:<20}"), pen.theme.key), (part, pen.theme.text)]);
-                keys.clear();
+            let keys = binding.keys_in_words();
+            let mut keys = wrapped(&keys, keys_width - 2).into_iter();
+            let mut help = wrapped(&binding.help, width.saturating_sub(keys_width)).into_iter();
+            loop {
+                let (keys, help) = (keys.next(), help.next());
+                if keys.is_none() && help.is_none() {
+                    break;
+                }
+                let keys = format!(" {:<w$} ", keys.unwrap_or_default(), w = keys_width - 2);
+                lines.push(vec![(keys, pen.theme.key), (help.unwrap_or_default(), pen.theme.text)]);
             }
         }
     }
     lines
 }
 
-const KEYS_WIDTH: usize = 22;
+/// Columns of the keys, and where there are few.
+const KEYS_WIDTH: usize = 16;
+const FEW_KEYS_WIDTH: usize = 11;
 
 fn notes(pen: &Pen<'_>, app: &App, width: usize) -> Vec<Line> {
-    let broken = app.ui.notes.iter().flat_map(|note| {
+    let apart = app.ui.notes.iter().flat_map(|note| {
         let mut lines = wrapped(&pen.glyphs.spell(note), width);
         lines.push(String::new());
         lines
     });
-    broken.chain(["Any key goes on.".to_owned()]).map(|line| vec![(line, pen.theme.text)]).collect()
+    apart.map(|line| vec![(line, pen.theme.text)]).collect()
 }
 
 fn cautions(pen: &Pen<'_>, width: usize) -> Vec<Line> {
-    let broken = GENERAL.iter().flat_map(|caution| {
-        let mut lines = wrapped(caution.short, width);
-        lines.push(String::new());
-        lines
-    });
-    broken.chain(["Any key goes on.".to_owned()]).map(|line| vec![(line, pen.theme.text)]).collect()
+    GENERAL.iter().flat_map(|caution| wrapped(caution.short, width)).map(|line| vec![(line, pen.theme.text)]).collect()
 }

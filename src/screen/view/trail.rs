@@ -1,21 +1,62 @@
-//! The trail as a table: the last things tried beside the proposals, and all of one eye beside the plot.
+//! The trail: the last things tried before either eye, or all of one eye with the keys that go back to them, and the plot.
 
 use ratatui::layout::Rect;
 
 use super::super::app::App;
 use super::super::decide::trail::{page, points};
-use super::super::ui::Target;
+use super::super::ui::{Panel, Target};
 use super::super::words;
 use super::pen::Pen;
-use super::plot::{put, shape, style};
+use super::plot::{self, put, shape, style};
 use crate::exam::{Judgement, Tried};
 
 /// Columns that the table of one eye takes.
-pub const TABLE_WIDTH: u16 = 38;
+const TABLE_WIDTH: u16 = 38;
+/// A plot beside it has at least so many columns.
+const LEAST_PLOT_WIDTH: u16 = 36;
+const MOST_PLOT_ROWS: u16 = 18;
+
+/// The most rows that the trail asks for.
+const MOST_ROWS: u16 = 10;
+
+/// How many rows the trail would like to have.
+pub fn rows(app: &App) -> u16 {
+    1 + (app.state().trail.len() as u16).clamp(1, MOST_ROWS) + 1 + plot::LEAST_ROWS
+}
+
+/// Draws the trail: in use, all of one eye with its plot; else the last things tried before either eye, and the plot where
+/// there is room.
+pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
+    let focused = app.ui.panel == Panel::Trail;
+    let plot_width = area.width.saturating_sub(TABLE_WIDTH);
+    if plot_width >= LEAST_PLOT_WIDTH {
+        let plot = Rect { width: plot_width - 1, ..area };
+        plot::draw(pen, plot, app);
+        let right = Rect { x: area.x + plot_width, width: TABLE_WIDTH, ..area };
+        if focused {
+            table(pen, right, app);
+        } else {
+            last(pen, right, app);
+        }
+        return;
+    }
+    let listed = 1 + if focused { points(app).len() } else { app.state().trail.len() } as u16;
+    let plot = area.height.saturating_sub(listed.max(area.height / 3));
+    let plot = if plot > plot::LEAST_ROWS { plot.min(MOST_PLOT_ROWS) } else { 0 };
+    if plot > 0 {
+        plot::draw(pen, Rect { height: plot, ..area }, app);
+    }
+    let below = Rect { y: area.y + plot, height: area.height - plot, ..area };
+    if focused {
+        table(pen, below, app);
+    } else {
+        last(pen, below, app);
+    }
+}
 
 /// Draws the last things tried before either eye, newest first.
-pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
-    pen.heading(area, "trail", false);
+fn last(pen: &mut Pen<'_>, area: Rect, app: &App) {
+    pen.heading(area, "trail, newest first", false);
     let room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
     for (row, tried) in app.state().trail.iter().rev().take(usize::from(room.height)).enumerate() {
         let style = style(pen, tried);

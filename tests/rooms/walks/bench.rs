@@ -5,6 +5,7 @@ use dioptray::frame::FittedFrame;
 use dioptray::kit::{DeclaredBox, LensLine, Measured, Rims, Stock};
 use dioptray::optics::Eye;
 use dioptray::screen::theme::Glyphs;
+use dioptray::screen::view::layout::MOST_COLUMNS;
 use dioptray::screen::{App, PrintForm, ScreenStart, Settings, Size, print, view};
 use dioptray::session::{Journal, SaveError, Session};
 use ratatui::buffer::Buffer;
@@ -97,16 +98,13 @@ pub fn walk_with(options: ScreenStart, keys: &str, size: &str) -> Result<String,
     Ok(print(options, keys, size.parse::<Size>()?, PrintForm::Text)?)
 }
 
-/// Columns of the largest of the sizes that have no column on the right, and of that column.
-const LARGE: (u16, u16, u16) = (110, 34, 36);
-
 /// The rows of the screen, cut to the columns of one eye.
 pub fn rows_of(app: &App, eye: Eye, columns: u16, rows: u16) -> Vec<String> {
     let mut buffer = Buffer::empty(Rect::new(0, 0, columns, rows));
     view::draw(app, Glyphs::chosen(app.settings.characters), &mut buffer);
-    let main = if columns >= LARGE.0 && rows >= LARGE.1 { columns - LARGE.2 } else { columns };
-    let half = usize::from((main - 1) / 2);
-    let first = if eye == Eye::Right { 0 } else { half + 1 };
+    let block = columns.min(MOST_COLUMNS);
+    let half = usize::from((block - 1) / 2);
+    let first = usize::from((columns - block) / 2) + if eye == Eye::Right { 0 } else { half + 1 };
     let row =
         |row: &[ratatui::buffer::Cell]| row[first..first + half].iter().map(ratatui::buffer::Cell::symbol).collect();
     buffer.content().chunks(usize::from(columns)).map(row).collect()

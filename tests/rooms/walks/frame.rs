@@ -98,9 +98,9 @@ fn help_shows_what_works_where_it_is_asked() -> Result<(), Failure> {
 #[test]
 fn the_mouse_points_takes_and_turns() -> Result<(), Failure> {
     let album = Album::of("frame");
-    // the front cell of the left eye at 120x36 stands at row 23, its second column at 50
-    super::picture(&album, "mouse-1-cell-clicked", "<click:50,23>", "120x36")?;
-    super::picture(&album, "mouse-2-drawer-lens-clicked", "<click:90,4>", "120x36")?;
-    super::picture(&album, "mouse-3-wheel-turns-the-axis", "-0.75x30<enter><wheel-up:30,5><wheel-up:30,5>", "120x36")?;
-    super::picture(&album, "mouse-4-proposal-clicked", "w-4.25<enter><click:20,28>", "120x36")
+    // the front cell of the left eye at 120x36 stands at row 15, column 90
+    super::picture(&album, "mouse-1-cell-clicked", "<click:90,15>", "120x36")?;
+    super::picture(&album, "mouse-2-drawer-lens-clicked", "<click:5,21>", "120x36")?;
+    super::picture(&album, "mouse-3-wheel-turns-the-axis", "-0.75x30<enter><wheel-up:42,4><wheel-up:42,4>", "120x36")?;
+    super::picture(&album, "mouse-4-proposal-clicked", "w-4.25<enter><click:20,22>", "120x36")
 }

@@ -7,6 +7,7 @@ mod decoder;
 mod details;
 mod edges;
 mod eyes;
+mod face;
 mod forms;
 mod frame;
 mod guide;

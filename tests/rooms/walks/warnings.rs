@@ -75,7 +75,7 @@ proptest! {
     #![proptest_config(ProptestConfig { cases: 150, ..ProptestConfig::default() })]
 
     #[test]
-    fn a_warning_is_on_the_screen_at_any_size(deeds in deeds(), columns in 60u16..=120, rows in 20u16..=36) {
+    fn a_warning_is_on_the_screen_at_any_size(deeds in deeds(), columns in 60u16..=200, rows in 20u16..=60) {
         let mut app = bench::copy(&App::new(options(Settings::shipped().unwrap()).unwrap().session, Settings::shipped().unwrap()));
         for deed in deeds {
             press(&mut app, deed).unwrap();
