@@ -65,7 +65,7 @@ pub fn in_short(marks: &str) -> String {
             None => kinds.push((mark, 1)),
         }
     }
-    kinds.into_iter().map(|(mark, times)| format!("{times}{mark}")).collect()
+    kinds.into_iter().map(|(mark, times)| times.to_string() + mark.encode_utf8(&mut [0; 4])).collect()
 }
 
 /// A labelled place of the tray.

@@ -130,8 +130,8 @@ fn largest_blank(buffer: &Buffer, block: Rect) -> (usize, Rect) {
         }
         for first in 0..high.len() {
             let mut least = u16::MAX;
-            for last in first..high.len() {
-                least = least.min(high[last]);
+            for (last, rows) in high.iter().enumerate().skip(first) {
+                least = least.min(*rows);
                 let cells = usize::from(least) * (last - first + 1);
                 if least == 0 {
                     break;
@@ -233,7 +233,8 @@ fn nothing_stands_on_anything() {
 
 /// Red, green and blue of a colour of 256: a cube of six steps and greys, as terminals have them since xterm (its `256colres.pl`).
 fn rgb(color: Color) -> [u8; 3] {
-    let Color::Indexed(index) = color else { panic!("{color:?} is the terminal's own") };
+    let indexed = if let Color::Indexed(index) = color { Some(index) } else { None };
+    let index = indexed.unwrap();
     assert!(index >= 16, "{index} is the terminal's own");
     let step = |level: u8| if level == 0 { 0 } else { 55 + 40 * level };
     match index {
