@@ -263,7 +263,7 @@ fn what_has_to_be_said_at_the_start_stands_on_the_screen() -> Result<(), Failure
         terminal.wait_for(text)?;
     }
     terminal.resize(80, 24)?;
-    let bottom = "Any key goes on.";
+    let bottom = "Press any key.";
     terminal.wait_for(said[2])?;
     while !terminal.contents()?.contains(bottom) {
         let before = terminal.contents()?;
