@@ -142,7 +142,7 @@ fn a_new_exam_begins_with_the_box_as_it_is_now() -> Result<(), Failure> {
     let mut change = Command::new(env!("CARGO_BIN_EXE_dioptray"));
     change.args(["--logbook", "logbook.db", "box", "change", "lost", "+4.00 sphere", "--box"]).arg(kits);
     assert!(change.current_dir(desk.folder.path()).output()?.status.success());
-    let lost = "+4.00 •–";
+    let lost = "+4.00 –•";
     // nobody can put in what is not there, also where the exam was open before
     assert!(desk.walk("d<right>", "120x36")?.contains(lost));
     let new = desk.walk("N<enter>yd<right>", "120x36")?;
