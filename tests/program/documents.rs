@@ -91,7 +91,10 @@ fn the_pictures_of_the_readme_are_what_the_keys_below_them_draw() {
             let mut compared = std::fs::OpenOptions::new().append(true).create(true).open(compared).unwrap();
             writeln!(compared, "{}", kept.display()).unwrap();
         }
-        assert!(read(file) == drawn, "{file} is not what its keys draw: INSTA_UPDATE=always draws it again, look at it");
+        assert!(
+            read(file) == drawn,
+            "{file} is not what its keys draw: INSTA_UPDATE=always draws it again, look at it"
+        );
     }
 }
 
