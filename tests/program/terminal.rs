@@ -265,7 +265,7 @@ fn what_has_to_be_said_at_the_start_stands_on_the_screen() -> Result<(), Failure
         terminal.wait(text, |seen| flat(&seen.parser.screen().contents()).contains(text))?;
     }
     terminal.resize(80, 24)?;
-    let bottom = "Any key goes on.";
+    let bottom = "Press any key.";
     terminal.wait("the smaller screen", |seen| seen.parser.screen().contents().contains(bottom))?;
     while !flat(&terminal.contents()?).contains(said[2]) {
         let before = terminal.contents()?;

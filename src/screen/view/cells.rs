@@ -16,7 +16,7 @@ pub fn in_words(app: &App, eye: Eye) -> Vec<String> {
     });
     let held = fitted.held(eye).map(|held| {
         let lens = words::lens(&held.stocked.piece.lens, held.direction.degrees(), eye);
-        format!("held before the {eye} eye: {lens}")
+        format!("held in front of the {eye} eye: {lens}")
     });
     cells.chain(held).collect()
 }

@@ -159,7 +159,7 @@ fn facts(app: &App, eye: Eye, width: usize) -> Vec<Fact> {
         let miss = power.net.miss(wanted.power());
         let off = match miss {
             made if made < 0.005 => ", made".to_owned(),
-            off if off.is_finite() => format!(", {off:.2} D off"),
+            off if off.is_finite() => format!(", off by {off:.2} D"),
             // where nothing that stands there is a power
             _ => String::new(),
         };
@@ -206,7 +206,7 @@ fn prism(app: &App, eye: Eye, marks: Option<String>) -> Fact {
         return Fact::warning(text, format!("PD adds {induced}"));
     }
     match marks {
-        Some(marks) => Fact::new(Rank::Prism, Meaning::Plain, format!("prism {prism}, marks {marks}")),
+        Some(marks) => Fact::new(Rank::Prism, Meaning::Plain, format!("prism {prism}, sum of marks {marks}")),
         None => Fact::new(Rank::Prism, Meaning::Plain, format!("prism {prism}")),
     }
 }
@@ -245,7 +245,7 @@ fn planned(app: &App, eye: Eye) -> String {
     let frame_vertex = app.state().fitted.frame.vertex;
     let vertex = app.planned_vertex();
     if (vertex.0 - frame_vertex.0).abs() < 1e-9 {
-        return format!("glasses {} mm = net", vertex.0);
+        return format!("same at {} mm", vertex.0);
     }
     let net = app.in_front_of(eye).net;
     let at_cornea = at_vertex(net, frame_vertex, Millimetres(0.0));

@@ -112,8 +112,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, with_ladder: bool) {
     let focused = app.ui.panel.is_of_the_guide();
     let presentation = app.guide().presentation();
     let roomy = area.height >= ROOMY_ROWS && !is_across(pen);
-    let heading =
-        if app.ui.panel == Panel::Choosing { "with what to go on?".to_owned() } else { heading(presentation) };
+    let heading = if app.ui.panel == Panel::Choosing { "what next?".to_owned() } else { heading(presentation) };
     pen.heading(area, &heading, focused);
     if let Some(progress) = presentation.progress.filter(|_| app.ui.panel != Panel::Choosing) {
         let step = format!(" step {} ", progress.presentation);

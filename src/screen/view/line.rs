@@ -34,11 +34,8 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
         }
         None if app.ui.prompt.is_some() => {
             let keys = &app.settings.keys;
-            let text = format!(
-                "{} takes it, {} leaves it",
-                keys.key_of(TypingAction::Confirm),
-                keys.key_of(TypingAction::Cancel)
-            );
+            let text =
+                format!("{} OK, {} cancel", keys.key_of(TypingAction::Confirm), keys.key_of(TypingAction::Cancel));
             pen.text(area, 0, column, &text, theme.quiet);
         }
         None => {}
@@ -68,7 +65,7 @@ fn lead(app: &App, prompt: &Prompt) -> String {
     let eye = app.ui.eye;
     match (prompt.purpose, app.ui.spot()) {
         (Purpose::Lens, Spot::Cell(_)) => format!("lens for {}: ", words::place(eye, app.ui.spot())),
-        (Purpose::Lens | Purpose::Hold, _) => format!("hold before the {eye} eye: "),
+        (Purpose::Lens | Purpose::Hold, _) => format!("hold in front of the {eye} eye: "),
         (Purpose::Wanted, _) => format!("wanted for the {eye} eye: "),
         (Purpose::PlannedVertex, _) => "glasses at, in mm: ".to_owned(),
         (Purpose::Answer, _) => {

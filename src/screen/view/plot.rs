@@ -90,7 +90,7 @@ pub fn ladder(pen: &mut Pen<'_>, room: Rect, app: &App) {
     let eye = app.ui.eye;
     let points = points(app);
     if points.is_empty() {
-        let text = format!("Nothing was tried before the {eye} eye yet.");
+        let text = format!("Nothing was tried in front of the {eye} eye yet.");
         for (row, line) in wrapped(&text, usize::from(room.width.saturating_sub(2))).iter().enumerate() {
             pen.text(room, row as u16, 1, line, pen.theme.quiet);
         }

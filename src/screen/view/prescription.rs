@@ -45,7 +45,7 @@ fn not_there(app: &App, state: &State, prescription: &Prescription, eye: Eye) ->
     let writing = app.guide().presentation().procedure == Some(ProcedureName::Writing);
     let is_open = !writing && !app.guide().findings().written && !state.finished;
     let nothing = state.results.refraction[eye].is_none() && state.results.unrefracted[eye].is_none();
-    if is_open && nothing { "nothing accepted" } else { EyeOutcome::of(state, prescription, eye).shown() }
+    if is_open && nothing { "not done yet" } else { EyeOutcome::of(state, prescription, eye).shown() }
 }
 
 /// The addition of both eyes, or of each where they differ.
@@ -78,7 +78,7 @@ pub fn whole(pen: &Pen<'_>, app: &App, width: usize) -> Vec<Line> {
     let prescription = Prescription::of(state, AXIS_STEP_DEG);
     let mut lines: Vec<Line> = rows(app, state).into_iter().map(|row| vec![(row, pen.theme.net)]).collect();
     lines.push(Vec::new());
-    let mut for_what = vec![format!("for glasses {} mm before the eye", prescription.planned_vertex.0)];
+    let mut for_what = vec![format!("for glasses {} mm in front of the eye", prescription.planned_vertex.0)];
     if prescription.vertex_matters() {
         for_what.push(format!("found at {} mm: write the distance down", prescription.found_vertex.0));
     }

@@ -120,7 +120,7 @@ pub fn in_words(app: &App) -> Vec<String> {
     }
     lines.extend(offers.bound.map(stopped_early));
     for (nth, offer) in offers.list.iter().enumerate() {
-        lines.push(format!("{}: {}, miss {:.2}", nth + 1, offer.lenses, offer.miss_d));
+        lines.push(format!("{}: {}, off by {:.2}", nth + 1, offer.lenses, offer.miss_d));
         if nth == app.ui.chosen_proposal.min(offers.list.len() - 1) {
             let cover = if offer.cover_eye { "cover the eye: " } else { "" };
             lines.push(format!("   {cover}{}", moves_in_words(&offer.moves, &offers.search.fitted)));
@@ -161,7 +161,7 @@ fn one(pen: &mut Pen<'_>, area: Rect, row: u16, nth: usize, offer: &Offer, chose
     let miss_style = if offer.reaches { theme.quiet } else { theme.warning };
     // the lenses are never cut for what they cost
     let room = usize::from(area.width).saturating_sub(offer.lenses.chars().count() + 5);
-    let miss = format!("miss {:.2}", offer.miss_d);
+    let miss = format!("off by {:.2}", offer.miss_d);
     let miss = Some(format!("cost {:.2}, {miss}", offer.cost)).filter(|both| both.len() + 2 <= room).unwrap_or(miss);
     let tail = miss.len() as u16 + 2;
     let head = Rect { width: area.width.saturating_sub(tail), ..area };

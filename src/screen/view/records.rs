@@ -117,7 +117,7 @@ fn record(pen: &mut Pen<'_>, area: Rect, app: &App, open: &OpenedRecord, top: us
 
 /// Says at the upper right that there is more below.
 pub fn goes_on(pen: &mut Pen<'_>, area: Rect, app: &App) {
-    let more = format!(" {} goes on ", app.settings.keys.key_of(ListsAction::ChooseNext));
+    let more = format!(" {} more below ", app.settings.keys.key_of(ListsAction::ChooseNext));
     let width = more.chars().count() as u16;
     pen.text(area, 0, area.width.saturating_sub(width + 1), &more, pen.theme.key);
 }

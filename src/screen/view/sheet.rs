@@ -76,7 +76,7 @@ fn column_width(width: u16, count: u16) -> u16 {
 fn title(open: Sheet) -> &'static str {
     match open {
         Sheet::Help(_) => "keys that work now",
-        Sheet::Cautions | Sheet::Notes(_) => "before you start. Any key goes on.",
+        Sheet::Cautions | Sheet::Notes(_) => "before you start. Press any key.",
         Sheet::Prescription(_) => "prescription",
     }
 }

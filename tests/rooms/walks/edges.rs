@@ -74,11 +74,11 @@ fn the_cautions_stand_until_the_first_key_which_puts_them_away_and_does_nothing_
         options.cautions = true;
         Ok(options)
     };
-    assert!(walk_with(start()?, "", "80x24")?.contains("Any key goes on"));
+    assert!(walk_with(start()?, "", "80x24")?.contains("Press any key"));
     let after = walk_with(start()?, "-4<enter>", "80x24")?;
-    assert!(!after.contains("Any key goes on"));
+    assert!(!after.contains("Press any key"));
     assert!(after.contains(")( -4.00"), "{after}");
-    assert!(!walk_with(start()?, "<esc>", "80x24")?.contains("Any key goes on"));
+    assert!(!walk_with(start()?, "<esc>", "80x24")?.contains("Press any key"));
     let untouched = walk_with(options(Settings::shipped()?)?, "", "80x24")?;
     for key in ["o", "g", "d", "N", "<tab>", "<enter>", "?"] {
         assert_eq!(walk_with(start()?, key, "80x24")?, untouched, "{key}");
