@@ -161,8 +161,9 @@ fn one(pen: &mut Pen<'_>, area: Rect, row: u16, nth: usize, offer: &Offer, chose
     let miss_style = if offer.reaches { theme.quiet } else { theme.warning };
     // the lenses are never cut for what they cost
     let room = usize::from(area.width).saturating_sub(offer.lenses.chars().count() + 5);
-    let miss = format!("off by {:.2}", offer.miss_d);
-    let miss = Some(format!("cost {:.2}, {miss}", offer.cost)).filter(|both| both.len() + 2 <= room).unwrap_or(miss);
+    let miss = format!("{:.2}", offer.miss_d);
+    let beside = [format!("cost {:.2}, off by {miss}", offer.cost), format!("off by {miss}")];
+    let miss = beside.into_iter().find(|text| text.len() + 2 <= room).unwrap_or(miss);
     let tail = miss.len() as u16 + 2;
     let head = Rect { width: area.width.saturating_sub(tail), ..area };
     let number = pen.text(head, row, 0, &format!("{pointer}{} ", nth + 1), if chosen { style } else { theme.key });
