@@ -161,7 +161,7 @@ fn failing(call: &str, how: &str) -> Result<bool, Failure> {
     let err = String::from_utf8_lossy(&out.stderr);
     assert!(matches!(out.status.code(), Some(0 | 1)) && !err.contains("panicked"), "{what}: {out:?}");
     let said = answers(&out)?;
-    let is_refused = |answer: &&String| answer.contains("kept") || answer.contains("the disk");
+    let is_refused = |answer: &&String| answer.contains("not saved") || answer.contains("the disk");
     let done = LINES.iter().zip(said.iter().skip(1)).filter(|(_, answer)| !is_told_undone(answer));
     let expected = steps_of(done.map(|(line, _)| *line))?;
     let found = is_sound(&room, !said.is_empty(), &what)?;
@@ -171,7 +171,7 @@ fn failing(call: &str, how: &str) -> Result<bool, Failure> {
 
 /// Whether a line was answered by what could not be kept.
 fn is_told_undone(answer: &str) -> bool {
-    answer.contains("was not kept") || answer.contains("so not done") || answer.contains("cannot be")
+    answer.contains("was not saved") || answer.contains("so not done") || answer.contains("cannot be")
 }
 
 /// Some of the calls, spread evenly.
