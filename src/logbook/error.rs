@@ -115,7 +115,7 @@ pub enum FileError {
     },
     /// The file was removed or replaced while it was open.
     #[error(
-        "this logbook was removed or replaced while it was open: what was last entered was not kept. {}Leave the program, put the logbook \
+        "this logbook was removed or replaced while it was open: what was last entered was not saved. {}Leave the program, put the logbook \
          back, and start again", rescued_as(rescued.as_ref())
     )]
     Gone {
@@ -237,7 +237,7 @@ pub enum FileError {
     Disk(#[source] EngineError),
     /// Another program keeps the file locked.
     #[error(
-        "another program has kept this logbook locked for {seconds} seconds: what was last entered was not kept. Close that program, and \
+        "another program has kept this logbook locked for {seconds} seconds: what was last entered was not saved. Close that program, and \
          enter it again"
     )]
     Busy {

@@ -306,7 +306,7 @@ fn a_logbook_that_another_program_keeps_locked() {
     assert_eq!(
         refusal.to_string(),
         format!(
-            "{}: another program has kept this logbook locked for 2 seconds: what was last entered was not kept. Close that program, and \
+            "{}: another program has kept this logbook locked for 2 seconds: what was last entered was not saved. Close that program, and \
              enter it again",
             path.display()
         )
