@@ -281,36 +281,7 @@ impl Question {
             Self::WorkingDistance => &[7, 5, 6, 1],
             // N5, N6, N8; the larger ones have what is left
             Self::PrintRead => &[5, 6, 8, 1, 2, 3, 4, 7, 9],
-            Self::ClearerWith { .. }
-            | Self::MoreLetters { .. }
-            | Self::WhichPosition
-            | Self::LineRead
-            | Self::FanLine
-            | Self::FanFirstOfTwo
-            | Self::FanEqual
-            | Self::SlitMeridian
-            | Self::Reflex
-            | Self::ClearerEye
-            | Self::NearestClear
-            | Self::FarthestClear
-            | Self::Age
-            | Self::Complaint
-            | Self::EyePd(_)
-            | Self::YesOrNo
-            | Self::WorkingLens
-            | Self::LineMoves { .. }
-            | Self::StartFrom { .. }
-            | Self::Ready
-            | Self::Next(_)
-            | Self::RedFlags { .. }
-            | Self::PresentGlasses
-            | Self::OldGlasses(_)
-            | Self::OldAddition
-            | Self::PreferredEye
-            | Self::WithoutLetters
-            | Self::Unrefracted
-            | Self::WetOrDry
-            | Self::Written(_) => &[],
+            _ => &[],
         }
     }
 

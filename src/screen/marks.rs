@@ -15,18 +15,19 @@ pub enum Mark {
     Lines(u8),
 }
 
-/// The quarters of U+2596 to U+259F, in their order (Unicode, *Block Elements*).
-const QUADRANTS: [u8; 10] = [4, 8, 1, 1 | 4 | 8, 1 | 8, 1 | 2 | 4, 1 | 2 | 8, 2, 2 | 4, 2 | 4 | 8];
+/// The block characters by the quarters that they fill: upper left 1, upper right 2, lower left 4, lower right 8 (Unicode, *Block
+/// Elements*).
+pub const QUARTERS: [&str; 16] = [" ", "▘", "▝", "▀", "▖", "▌", "▞", "▛", "▗", "▚", "▐", "▜", "▄", "▙", "▟", "█"];
 
 impl Mark {
     /// The mark that a character is, if it is one.
     pub fn of(character: char) -> Option<Self> {
+        if let Some(bits) = (1..16).find(|&bits| QUARTERS[usize::from(bits)].starts_with(character)) {
+            return Some(Self::Quarters(bits));
+        }
         Some(match character {
-            '\u{2580}' => Self::Quarters(1 | 2),
-            '\u{2590}' => Self::Quarters(2 | 8),
             '\u{2581}'..='\u{2588}' => Self::Lower((u32::from(character) - 0x2580) as u8),
             '\u{2589}'..='\u{258f}' => Self::Left((0x2590 - u32::from(character)) as u8),
-            '\u{2596}'..='\u{259f}' => Self::Quarters(QUADRANTS[(u32::from(character) - 0x2596) as usize]),
             '\u{2800}'..='\u{28ff}' => Self::Dots((u32::from(character) - 0x2800) as u8),
             '─' => Self::Lines(1 | 2),
             '│' => Self::Lines(4 | 8),

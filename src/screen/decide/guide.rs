@@ -197,7 +197,7 @@ fn may_begin(app: &App, typed: &Typed, text: &str) -> bool {
         // figures are read as soon as they are complete; lines like 20/40 are not
         Reads::Line => {
             let begun = read(app, typed, text).is_ok() || example(hint(app, typed)).starts_with(text);
-            text.chars().any(|c| c.is_ascii_digit()) && (separates || begun)
+            separates || begun
         }
         Reads::Figure { .. } => separates || read(app, typed, text).is_ok(),
         Reads::Power => false,

@@ -245,7 +245,7 @@ fn planned(app: &App, eye: Eye) -> String {
     let frame_vertex = app.state().fitted.frame.vertex;
     let vertex = app.planned_vertex();
     if (vertex.0 - frame_vertex.0).abs() < 1e-9 {
-        return format!("same at {} mm", vertex.0);
+        return format!("glasses {} mm = net", vertex.0);
     }
     let net = app.in_front_of(eye).net;
     let at_cornea = at_vertex(net, frame_vertex, Millimetres(0.0));

@@ -7,6 +7,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
 
+use super::super::marks::QUARTERS;
 use super::super::theme::Glyphs;
 
 /// The shapes of one table: bar, two rows above the waist, the waist, two below, bar; or in ASCII one row above and below.
@@ -81,9 +82,6 @@ const CELLS: Table = &[
     ('u', &["....", "X..X", "X..X", "X..X", ".XXX"]),
     ('v', &["....", "X..X", "X..X", ".XX.", ".XX."]),
 ];
-
-/// The block characters by the quarters that they fill: upper left 1, upper right 2, lower left 4, lower right 8.
-const QUARTERS: [&str; 16] = [" ", "▘", "▝", "▀", "▖", "▌", "▞", "▛", "▗", "▚", "▐", "▜", "▄", "▙", "▟", "█"];
 
 /// The widest power that is measured for: two figures before the point, three of the axis.
 const WIDEST_SPHERE: &str = "-00.00";
