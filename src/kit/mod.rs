@@ -8,7 +8,7 @@
 //! - [`schema`]: what a box file looks like, for editors;
 //! - [`shipped`]: the boxes that come with the program;
 //! - [`pieces`]: every physical piece, in one place at a time; [`stock`]: what may become of it;
-//! - [`not_free`]: why a lens cannot be taken.
+//! - [`loose`]: what can be held in a hand; [`not_free`]: why a lens cannot be taken.
 
 pub mod accessory;
 pub mod declared;
@@ -16,6 +16,7 @@ pub mod direction;
 pub mod document;
 pub mod file;
 pub mod lens;
+pub mod loose;
 pub mod mark;
 pub mod not_free;
 pub mod pieces;
@@ -29,6 +30,7 @@ pub use declared::{DeclaredBox, LensForm, LensLine, Measured, Rims};
 pub use direction::Direction;
 pub use file::parse_box;
 pub use lens::{Lens, Piece, PoweredKind};
+pub use loose::LooseSpheres;
 pub use mark::Mark;
 pub use not_free::{NoneFree, NotFree};
 pub use pieces::{Pieces, Place, StockedPiece};

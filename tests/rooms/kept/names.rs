@@ -6,11 +6,11 @@ use std::sync::Arc;
 
 use dioptray::exam::{
     Accepted, AcuityNote, Answer, Believed, Chosen, Complaint, Detail, EarlierExams, EarlierRetinoscopy, Ending, Event,
-    Given, GuideEvent, Judgement, LooseSpheres, NearTask, Opening, PresentGlasses, ProcedureName, RedFlag, Repeats,
-    Shown, Shows, Strategy, Through, Tried, Unrefracted,
+    Given, GuideEvent, Judgement, NearTask, Opening, PresentGlasses, ProcedureName, RedFlag, Repeats, Shown, Shows,
+    Strategy, Through, Tried, Unrefracted,
 };
 use dioptray::frame::{FittedFrame, Move};
-use dioptray::kit::{Accessory, BoxChange, Lens, LensForm, Mark, Piece, Place, Stock, StockedPiece};
+use dioptray::kit::{Accessory, BoxChange, Lens, LensForm, LooseSpheres, Mark, Piece, Place, Stock, StockedPiece};
 use dioptray::optics::{Acuity, Axis, Dioptres, Eye, Eyes, Millimetres, Power, Prism, SpheroCylinder};
 use serde::Serialize;
 use serde_json::Value;
