@@ -22,7 +22,7 @@ fn main() {
             let held: Vec<_> = (0..boxes).map(|seed| keeper::go_through(&stock, off_by_d, seed)).collect();
             let (mut off, mut found, mut false_alarms, mut boxes_with, mut looks) = (0, 0, 0, 0, 0);
             for one in &held {
-                let right = one.named.iter().filter(|doubt| one.off.contains(&doubt.piece)).count();
+                let right = one.named.iter().filter(|suspect| one.off.contains(&suspect.piece)).count();
                 off += one.off.len();
                 found += right;
                 false_alarms += one.named.len() - right;

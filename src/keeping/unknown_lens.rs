@@ -5,8 +5,7 @@
 //! plus lens the other way (*against*); turned about its middle, a cylinder makes the lines of the cross scissor, and a prism
 //! shows it beside itself wherever it is moved.
 
-use super::held_together::Motion;
-use crate::kit::{Lens, LooseSpheres, Mark, Piece, Place, PoweredKind, Stock};
+use crate::kit::{Lens, LooseSpheres, Mark, Motion, Piece, Place, PoweredKind, Stock};
 use crate::stacking::loose_halving::{Halving, Interval, MOST_D, Seen, Trial};
 
 /// A meridian of so little power is taken to have none, in dioptres: half of what a hand tells apart.

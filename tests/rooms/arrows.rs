@@ -29,8 +29,8 @@ const ROOMS: [(&str, &[&str]); 15] = [
     (
         "command",
         &[
-            "optics", "kit", "frame", "stacking", "exam", "guide", "practice", "logbook", "export", "import",
-            "session", "screen",
+            "optics", "kit", "frame", "stacking", "keeping", "exam", "guide", "practice", "logbook", "export",
+            "import", "session", "screen",
         ],
     ),
 ];

@@ -1,8 +1,8 @@
 //! An invented keeper who holds lenses of a box together, some of which are off their mark.
 
 use dioptray::keeping::held_together::law::{HAND_NOISE_D, MISMARKED_SHARE, STILL_WITHIN_D, together_d};
-use dioptray::keeping::held_together::{Beliefs, Doubt, Look, Motion, choosing, doubts};
-use dioptray::kit::{Piece, Stock};
+use dioptray::keeping::held_together::{Beliefs, Look, Suspect, choosing, suspects};
+use dioptray::kit::{Motion, Piece, Stock};
 use rand::{RngExt as _, SeedableRng as _};
 use rand_chacha::ChaCha8Rng;
 
@@ -11,7 +11,7 @@ pub struct Held {
     /// The pieces that were off.
     pub off: Vec<Piece>,
     /// The lenses that were named.
-    pub named: Vec<Doubt>,
+    pub named: Vec<Suspect>,
     /// In how many looks.
     pub looks: usize,
 }
@@ -54,7 +54,7 @@ pub fn go_through(stock: &Stock, off_by_d: f64, seed: u64) -> Held {
     let is_off = |lens: &usize| off[*lens] != 0.0;
     Held {
         off: (0..off.len()).filter(is_off).map(piece).collect(),
-        named: doubts(&beliefs).into_iter().filter(Doubt::is_named).collect(),
+        named: suspects(&beliefs).into_iter().filter(Suspect::is_named).collect(),
         looks,
     }
 }

@@ -1,10 +1,26 @@
 //! `dioptray box`: the box of trial lenses.
 
+mod all;
+mod asked;
 mod change;
 mod check;
+mod chosen;
+mod from_csv;
+mod history;
 mod id;
+mod lenses;
 mod list;
+mod loans;
+mod pairs;
+mod rename;
 mod schema;
+mod sheet;
+mod stock_take;
+mod undo;
+mod unknown;
+mod write;
+
+pub use all::AllBoxes;
 
 use std::io::Write;
 
@@ -26,10 +42,28 @@ enum BoxCommand {
     Check(check::Check),
     /// The lenses of a box, with what the logbook knows of them.
     List(list::List),
-    /// Note in the logbook what happened to a lens.
-    Change(change::Change),
+    /// Note in the logbook what happened to lenses.
+    Change(Box<change::Change>),
+    /// Take back what was noted: it stays in the history as a slip.
+    Undo(undo::Undo),
+    /// What happened to a lens, or to the whole box.
+    History(history::History),
+    /// Which lenses somebody has, who, and until when.
+    Loans(loans::Loans),
+    /// Which lenses are off their mark, by holding them together in pairs.
+    Pairs(pairs::Pairs),
+    /// What a lens without a mark is, by the lenses that neutralise it.
+    Unknown(unknown::Unknown),
+    /// Note what a stock-take on paper found.
+    StockTake(stock_take::TakeStock),
     /// Give a box an identity of its own, by which the logbook knows it.
     Id(id::Id),
+    /// Give a box another name.
+    Rename(rename::Rename),
+    /// Write a fresh file of what is there.
+    Write(write::WriteBox),
+    /// Make a box file from a spreadsheet.
+    FromCsv(from_csv::FromCsv),
     /// The JSON Schema of box, frame, case or settings files, for editors.
     Schema(schema::Schema),
 }
@@ -41,7 +75,16 @@ impl Boxes {
             BoxCommand::Check(check) => check.run(context, out),
             BoxCommand::List(list) => list.run(context, out),
             BoxCommand::Change(change) => change.run(context, out),
+            BoxCommand::Undo(undo) => undo.run(context, out),
+            BoxCommand::History(history) => history.run(context, out),
+            BoxCommand::Loans(loans) => loans.run(context, out),
+            BoxCommand::Pairs(pairs) => pairs.run(context, out),
+            BoxCommand::Unknown(unknown) => unknown.run(context, out),
+            BoxCommand::StockTake(take) => take.run(context, out),
             BoxCommand::Id(id) => id.run(context, out),
+            BoxCommand::Rename(rename) => rename.run(context, out),
+            BoxCommand::Write(write) => write.run(context, out),
+            BoxCommand::FromCsv(from) => from.run(context, out),
             BoxCommand::Schema(schema) => schema.run(out),
         }
     }

@@ -2,11 +2,11 @@
 //!
 //! The lenses are tied by the looks in which they were held together. What each look says to each of its lenses is passed on
 //! until nothing changes any more (belief propagation, Pearl, *Probabilistic Reasoning in Intelligent Systems*, 1988): exact
-//! where no ring of looks leads back to a lens, near enough where one does; [`super::doubts`] looks at such rings again.
+//! where no ring of looks leads back to a lens, near enough where one does; [`super::suspects`] looks at such rings again.
 
 use super::Look;
-use super::law::{Chances, MISMARKED_SHARE, MISMEASURED_SHARE, Motion, SHIFTS_D, before_any_look, motions};
-use crate::kit::{Piece, Place, Stock, StockedPiece};
+use super::law::{Chances, MISMARKED_SHARE, MISMEASURED_SHARE, SHIFTS_D, before_any_look, motions};
+use crate::kit::{Motion, Piece, Place, Stock, StockedPiece};
 
 /// Rounds after which it is left at that.
 const MOST_ROUNDS: usize = 40;

@@ -5,7 +5,6 @@
 //! many lenses of a box are mismarked are assumptions, no source.
 
 use libm::{erfc, sqrt};
-use serde::{Deserialize, Serialize};
 
 /// The standard deviation of what a hand sees, in dioptres: an assumption.
 pub const HAND_NOISE_D: f64 = 0.12;
@@ -30,43 +29,6 @@ const SHARES: [f64; 9] = [0.0, 0.22, 0.22, 0.14, 0.14, 0.06, 0.06, 0.08, 0.08];
 /// A chance for each of [`SHIFTS_D`].
 pub type Chances = [f64; SHIFTS_D.len()];
 
-/// How a line far away moves behind lenses that are moved.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Motion {
-    /// The way the lenses are moved: minus is left.
-    With,
-    /// The other way: plus is left.
-    Against,
-    /// Not at all.
-    Still,
-}
-
-impl Motion {
-    /// All of them.
-    pub const ALL: [Self; 3] = [Self::With, Self::Against, Self::Still];
-
-    /// Its word.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::With => "with",
-            Self::Against => "against",
-            Self::Still => "still",
-        }
-    }
-
-    /// What is seen of a power that is left, in dioptres.
-    pub fn of(left_d: f64) -> Self {
-        if left_d < -STILL_WITHIN_D {
-            Self::With
-        } else if left_d > STILL_WITHIN_D {
-            Self::Against
-        } else {
-            Self::Still
-        }
-    }
-}
-
 /// What is known of a lens before a look: the chance of each shift, when so large a share of its like is off.
 pub fn before_any_look(share_off: f64) -> Chances {
     let mut chances = SHARES.map(|share| share * share_off);
@@ -85,7 +47,7 @@ fn apart_sd_d(powers_d: &[f64]) -> f64 {
     APART_SD_M * crossed.1.abs()
 }
 
-/// The chance of each motion, in the order of [`Motion::ALL`], behind lenses of these powers in dioptres.
+/// The chance of each motion, in the order of [`Motion::ALL`](crate::kit::Motion::ALL), behind lenses of these powers in dioptres.
 pub fn motions(powers_d: &[f64]) -> [f64; 3] {
     let left = together_d(powers_d);
     let apart = apart_sd_d(powers_d);

@@ -7,27 +7,37 @@
 //! ([`choosing`]).
 //!
 //! - [`law`]: what a hand sees, with the figures it rests on;
-//! - [`belief`]: what the looks say of every lens; [`doubts`]: which lenses are named;
+//! - [`belief`]: what the looks say of every lens; [`suspects`]: which lenses are named;
 //! - [`choosing`]: what to look at next.
 
 pub mod belief;
 pub mod choosing;
-pub mod doubts;
 pub mod law;
-
-use serde::{Deserialize, Serialize};
+pub mod suspects;
 
 pub use belief::Beliefs;
-pub use doubts::{Doubt, doubts};
-pub use law::Motion;
+pub use suspects::{Suspect, suspects};
 
-use crate::kit::Piece;
+use crate::kit::{BoxChange, Motion, Piece};
 
 /// Lenses that were held together, and how the line moved.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Look {
     /// The two lenses, and where no two come near nothing a weak third one.
     pub pieces: Vec<Piece>,
     /// How the line behind them moved.
     pub seen: Motion,
+}
+
+impl Look {
+    /// The look that a change of a box notes, if it notes one.
+    pub fn noted(change: &BoxChange) -> Option<Self> {
+        change.looked().map(|(pieces, seen)| Self { pieces, seen })
+    }
+
+    /// What notes it; `None` of fewer than two lenses.
+    pub fn to_note(&self) -> Option<BoxChange> {
+        let [piece, with @ ..] = self.pieces.as_slice() else { return None };
+        (!with.is_empty()).then(|| BoxChange::Looked { piece: piece.clone(), with: with.to_vec(), seen: self.seen })
+    }
 }

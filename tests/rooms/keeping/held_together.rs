@@ -1,9 +1,9 @@
 //! Lenses held together in pairs: the law against a textbook, single lenses that are off, and whole boxes.
 
 use dioptray::keeping::held_together::law::{motions, together_d};
-use dioptray::keeping::held_together::{Beliefs, Look, Motion, choosing, doubts};
+use dioptray::keeping::held_together::{Beliefs, Look, choosing, suspects};
 use dioptray::kit::shipped::BOXES;
-use dioptray::kit::{Stock, parse_box};
+use dioptray::kit::{Motion, Stock, parse_box};
 
 use crate::keeper::go_through;
 
@@ -44,7 +44,8 @@ fn one_lens_that_is_off_is_told_from_its_partners() -> Result<(), Failure> {
         look("+2.00 sphere #1", "-2.00 sphere #1", Motion::With)?,
         look("+2.00 sphere #2", "-2.00 sphere #1", Motion::With)?,
     ];
-    let named: Vec<_> = doubts(&Beliefs::of(&stock, &looks)).into_iter().filter(|doubt| doubt.is_named()).collect();
+    let named: Vec<_> =
+        suspects(&Beliefs::of(&stock, &looks)).into_iter().filter(|suspect| suspect.is_named()).collect();
     let [only] = named.as_slice() else { panic!("{named:?}") };
     assert_eq!(only.piece.to_string(), "-2.00 sphere #1");
     assert!(only.off_d < 0.0 && only.looks == 4, "{only:?}");
@@ -62,9 +63,9 @@ fn where_either_side_may_be_wrong_neither_is_named() -> Result<(), Failure> {
             looks.extend([look.clone(), look.clone(), look]);
         }
     }
-    let doubts = doubts(&Beliefs::of(&stock, &looks));
-    assert!(!doubts.is_empty());
-    assert!(doubts.iter().all(|doubt| !doubt.is_named()), "{doubts:?}");
+    let suspects = suspects(&Beliefs::of(&stock, &looks));
+    assert!(!suspects.is_empty());
+    assert!(suspects.iter().all(|suspect| !suspect.is_named()), "{suspects:?}");
     Ok(())
 }
 
@@ -85,7 +86,7 @@ fn most_lenses_that_are_off_by_a_half_are_found_and_hardly_any_other_named() -> 
     let (mut off, mut found, mut false_alarms) = (0, 0, 0);
     for seed in 0..3 {
         let held = go_through(&stock, 0.50, seed);
-        let right = held.named.iter().filter(|doubt| held.off.contains(&doubt.piece)).count();
+        let right = held.named.iter().filter(|suspect| held.off.contains(&suspect.piece)).count();
         off += held.off.len();
         found += right;
         false_alarms += held.named.len() - right;

@@ -1,9 +1,8 @@
 //! A lens without a mark, found by what neutralises it.
 
-use dioptray::keeping::held_together::Motion;
 use dioptray::keeping::unknown_lens::{Ask, Meridian, Nature, Turned, UnknownLens, waiting_for};
 use dioptray::kit::shipped::BOXES;
-use dioptray::kit::{Stock, parse_box};
+use dioptray::kit::{Motion, Stock, parse_box};
 use proptest::prelude::*;
 
 type Failure = Box<dyn std::error::Error>;

@@ -7,11 +7,11 @@ use crate::kit::Piece;
 /// A lens is named when it is off with at least this chance.
 pub const NAMED_FROM: f64 = 0.95;
 /// Below this chance a lens is not worth a word.
-const IN_DOUBT_FROM: f64 = 0.20;
+const SUSPECT_FROM: f64 = 0.20;
 
 /// A lens that may be off its mark.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Doubt {
+pub struct Suspect {
     /// Which piece.
     pub piece: Piece,
     /// The chance that it is off.
@@ -24,7 +24,7 @@ pub struct Doubt {
     pub looks: usize,
 }
 
-impl Doubt {
+impl Suspect {
     /// Whether it is likely enough to be named.
     pub fn is_named(&self) -> bool {
         self.chance >= NAMED_FROM
@@ -32,20 +32,20 @@ impl Doubt {
 }
 
 /// The lenses that may be off their mark, the surest first.
-pub fn doubts(beliefs: &Beliefs) -> Vec<Doubt> {
+pub fn suspects(beliefs: &Beliefs) -> Vec<Suspect> {
     let likeliest: Vec<usize> = (0..beliefs.candidates().len()).map(|lens| likeliest(beliefs.chances(lens))).collect();
-    let in_doubt = (0..beliefs.candidates().len()).filter(|lens| 1.0 - beliefs.chances(*lens)[0] >= IN_DOUBT_FROM);
-    let mut doubts: Vec<Doubt> = in_doubt
+    let in_doubt = (0..beliefs.candidates().len()).filter(|lens| 1.0 - beliefs.chances(*lens)[0] >= SUSPECT_FROM);
+    let mut suspects: Vec<Suspect> = in_doubt
         .map(|lens| {
             let candidate = &beliefs.candidates()[lens];
             let shift = likeliest_off(beliefs.chances(lens));
             let chance = (1.0 - beliefs.chances(lens)[0]).min(against_the_best_other(beliefs, &likeliest, lens));
             let (piece, looks) = (candidate.piece.clone(), beliefs.ties_of(lens).count());
-            Doubt { piece, chance, off_d: SHIFTS_D[shift], power_d: beliefs.shifted_d(lens, shift), looks }
+            Suspect { piece, chance, off_d: SHIFTS_D[shift], power_d: beliefs.shifted_d(lens, shift), looks }
         })
         .collect();
-    doubts.sort_by(|a, b| b.chance.total_cmp(&a.chance).then_with(|| a.piece.cmp(&b.piece)));
-    doubts
+    suspects.sort_by(|a, b| b.chance.total_cmp(&a.chance).then_with(|| a.piece.cmp(&b.piece)));
+    suspects
 }
 
 fn likeliest(chances: &Chances) -> usize {
