@@ -3,8 +3,8 @@
 use super::cells::Cells;
 use super::crossed::CrossedStacks;
 use super::holdings::{Holdings, TypeId};
-use super::one_axis::{OneAxis, Tables};
-use super::wanted::{Wanted, rows};
+use super::one_axis::{OneAxis, Spheres, Tables};
+use super::wanted::{RowsBy, Wanted, rows};
 use crate::stacking::{REACHES_WITHIN_D, USUAL_MOST_LENSES};
 
 /// The most lenses of a stack here, as many as stacking proposes by default.
@@ -31,25 +31,25 @@ pub(super) fn offer_all(holdings: &Holdings, cells: &Cells, wanted: &[Wanted], m
     let plus = holdings.types(true).any(|of| holdings.power(of) > 0.0);
     // behind a focus a cylinder acts as one of the other sign
     let is_long = cells.may_have_a_focus(holdings);
-    let mut rows_by_axis = Vec::new();
-    if minus || is_long || !plus {
-        rows_by_axis.push(rows(wanted, false));
-    }
-    if plus || is_long {
-        rows_by_axis.push(rows(wanted, true));
-    }
+    let at_axis = rows(wanted, RowsBy::Axis);
+    let across = if plus || is_long { rows(wanted, RowsBy::Across) } else { Vec::new() };
+    let equivalents = rows(wanted, RowsBy::Equivalent);
     let mut tables = Tables::new(holdings);
     let mut crossed = CrossedStacks::new(holdings);
-    let by_axis = rows(wanted, false);
     for lenses in 1..=most {
-        for way in cells.ways(lenses) {
-            if let Some(mut search) = OneAxis::new(&mut tables, &way) {
-                rows_by_axis.iter().for_each(|rows| search.offer_all(rows, sink));
+        let ways = cells.ways(lenses);
+        for way in &ways {
+            let has_cylinder = way.iter().any(|spot| spot.is_cylinder);
+            if !has_cylinder {
+                Spheres::new(&mut tables, way).offer_all(&equivalents, sink);
+            } else if let Some(mut search) = OneAxis::new(&mut tables, way) {
+                if minus || is_long {
+                    search.offer_all(&at_axis, sink);
+                }
+                search.offer_all(&across, sink);
             }
         }
-        for way in cells.ways(lenses) {
-            crossed.offer_all(&way, &by_axis, sink);
-        }
+        ways.iter().for_each(|way| crossed.offer_all(way, &at_axis, sink));
         sink.end_of(lenses);
     }
 }
