@@ -9,7 +9,7 @@ use libm::{atan2, hypot, sin, sincos};
 use super::cells::Spot;
 use super::holdings::{Holdings, TypeId};
 use super::passage::{Near, Passage, inward};
-use super::search::{MOST_LENSES, Sink};
+use super::sink::{MOST_LENSES, Sink};
 use super::wanted::Row;
 
 /// Squares of the table per dioptre.

@@ -9,7 +9,7 @@ use super::cells::Spot;
 use super::holdings::{Holdings, TypeId};
 use super::passage::{Passage, SLACK_D, inward};
 use super::rising::Rising;
-use super::search::{MOST_LENSES, Sink};
+use super::sink::{MOST_LENSES, Sink};
 use super::wanted::Row;
 
 /// Up to two types; those in use come first.

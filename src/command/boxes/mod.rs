@@ -1,11 +1,14 @@
 //! `dioptray box`: the box of trial lenses.
 
+mod advise;
 mod change;
 mod check;
 mod coverage;
 mod id;
 mod list;
 mod makes;
+mod pack;
+mod prices;
 mod schema;
 
 use std::io::Write;
@@ -30,6 +33,10 @@ enum BoxCommand {
     List(list::List),
     /// What a box makes: fewest lenses and least miss of every prescription, and for which share of people.
     Coverage(coverage::Coverage),
+    /// What to buy next, and what one lost lens costs.
+    Advise(advise::Advise),
+    /// The best bag of some pieces of a box.
+    Pack(pack::Pack),
     /// Note in the logbook what happened to a lens.
     Change(change::Change),
     /// Give a box an identity of its own, by which the logbook knows it.
@@ -45,6 +52,8 @@ impl Boxes {
             BoxCommand::Check(check) => check.run(context, out),
             BoxCommand::List(list) => list.run(context, out),
             BoxCommand::Coverage(coverage) => coverage.run(context, out),
+            BoxCommand::Advise(advise) => advise.run(context, out),
+            BoxCommand::Pack(pack) => pack.run(context, out),
             BoxCommand::Change(change) => change.run(context, out),
             BoxCommand::Id(id) => id.run(context, out),
             BoxCommand::Schema(schema) => schema.run(out),
