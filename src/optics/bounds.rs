@@ -298,6 +298,8 @@ table! {
     WITHIN_D = Range::of("miss", Unit::Dioptres, 0.005, 2.0);
     /// How far a lens may be off its mark.
     MARK_TOLERANCE_D = Range::of("tolerance of the marks", Unit::Dioptres, 0.0, 0.5);
+    /// How far the axis of a lens is off the lines on its rim; minus is clockwise. Ours, no source: more is another axis.
+    AXIS_OFF = Range::of("axis off the lines", Unit::Degrees, -45.0, 45.0).maybe_signed();
     /// Letters missed or gained on a line.
     LETTERS = Range::of("number of letters", Unit::Count, 1.0, 9.0).whole();
     /// How far one reading of a practice eye lies from another: a standard deviation, in letters. Five are a line.

@@ -3,31 +3,24 @@
 use super::note::Note;
 use crate::exam::{Event, Exam};
 use crate::kit::{Piece, Place, Stock};
-use crate::logbook::{StoredBoxChange, StoredStep};
+use crate::logbook::{Later, StoredStep};
 
 /// An exam that goes on without the lenses that went away meanwhile: nobody can put them in, so none is offered.
 ///
 /// Only what no step of the exam touched is taken away, so that every step stands as it did; what was touched is named.
 /// Nothing else that befell the box counts, for the exam was made with the lenses as they were. The exam is as it was kept
 /// where nothing went away.
-pub fn without_what_went_away(
-    exam: Exam,
-    steps: &[StoredStep],
-    later: &[StoredBoxChange],
-    number: u64,
-) -> (Exam, Vec<Note>) {
+pub fn without_what_went_away(exam: Exam, steps: &[StoredStep], later: &[Later], number: u64) -> (Exam, Vec<Note>) {
     let touched: Vec<&Piece> = steps.iter().flat_map(|step| &step.events).filter_map(piece_of).collect();
     let mut opening = exam.opening().clone();
     let (before, mut notes) = (opening.fitted.stock.clone(), Vec::new());
-    for stored in later {
-        let Some(piece) = stored.change.piece().filter(|piece| before.get(piece).is_some()) else { continue };
-        if touched.contains(&piece) {
-            notes.extend(
-                stored.change.takes_away().then(|| Note::UsedThoughGone { exam: number, piece: piece.clone() }),
-            );
-        } else if stored.change.takes_away() || stored.change.brings_back() && is_gone(&opening.fitted.stock, piece) {
+    for since in later {
+        let Some(piece) = since.piece().filter(|piece| before.get(piece).is_some()) else { continue };
+        if touched.contains(&&piece) {
+            notes.extend(since.takes_away().then(|| Note::UsedThoughGone { exam: number, piece: piece.clone() }));
+        } else if since.takes_away() || since.brings_back() && is_gone(&opening.fitted.stock, &piece) {
             // one that does not fit any more changes nothing
-            let _ = opening.fitted.stock.change(&stored.change);
+            let _ = since.apply(&mut opening.fitted.stock);
         }
     }
     if opening.fitted.stock == before {

@@ -8,7 +8,8 @@ use clap::Args;
 use indicatif::ProgressBar;
 use serde::Serialize;
 
-use crate::command::files::{self, BoxAsItIs, known_box, logbook_to_read};
+use crate::command::files::{self, BoxAsItIs, logbook_to_read};
+use crate::command::which_box::WhichBox;
 use crate::command::{Context, values};
 use crate::keeping::{Asked, BagFor, Cells, Holdings, MOST_LENSES_WEIGHED, People, Shares, SoFar, Wanted, shares};
 use crate::kit::document::load::read_text;
@@ -23,9 +24,8 @@ const EXAMS: &str = "exams";
 /// The box, the frame and the people.
 #[derive(Debug, Args)]
 pub struct BoxFrameAndPeople {
-    /// The box file; pieces that the logbook knows as lost or lent do not count.
-    #[arg(long = "box", value_name = "FILE", value_parser = values::path())]
-    pub file: PathBuf,
+    #[command(flatten)]
+    which: WhichBox,
     /// The frame file; without it, the four-cell frame that comes with the program.
     #[arg(long, value_name = "FILE", value_parser = values::path())]
     frame: Option<PathBuf>,
@@ -54,7 +54,7 @@ pub struct KnownBoxAndPeople {
 impl BoxFrameAndPeople {
     /// Reads them.
     pub fn read(&self, context: &Context) -> anyhow::Result<KnownBoxAndPeople> {
-        let known = known_box(context, &self.file)?;
+        let known = self.which.read(context)?;
         let frame = files::frame(self.frame.as_deref())?;
         let holdings = Holdings::of(&known.stock);
         let cells = Cells::of(&frame, known.stock.form);
