@@ -19,6 +19,7 @@ mod undo;
 mod write;
 
 pub use all::AllBoxes;
+pub use sheet::SheetFaults;
 
 use std::io::Write;
 
