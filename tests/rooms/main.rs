@@ -7,6 +7,7 @@ mod exam_laws;
 mod export;
 mod guide;
 mod import;
+mod keeping;
 mod kept;
 mod kit_files;
 mod kit_lenses;
@@ -26,6 +27,8 @@ mod walks;
 
 #[path = "../support/invented.rs"]
 mod invented;
+#[path = "../support/keeper.rs"]
+mod keeper;
 #[expect(clippy::unwrap_used, reason = "a test stops where something is not as it must be")]
 #[path = "../support/kept_exam.rs"]
 mod kept_exam;

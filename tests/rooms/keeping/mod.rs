@@ -1,0 +1,4 @@
+//! Keeping a box.
+
+mod held_together;
+mod unknown_lens;
