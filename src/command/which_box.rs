@@ -22,9 +22,9 @@ impl WhichBox {
     ///
     /// # Errors
     /// When none was named and none was used before.
-    pub fn file(self, context: &Context) -> anyhow::Result<(PathBuf, bool)> {
-        if let Some(file) = self.file {
-            return Ok((file, true));
+    pub fn file(&self, context: &Context) -> anyhow::Result<(PathBuf, bool)> {
+        if let Some(file) = &self.file {
+            return Ok((file.clone(), true));
         }
         let last = logbook_to_read(context)?.map(|logbook| logbook.last_used()).transpose()?;
         match last.and_then(|used| used.box_file) {
@@ -40,7 +40,7 @@ impl WhichBox {
     ///
     /// # Errors
     /// When none was named and none was used before, its file has faults, or the logbook cannot be read.
-    pub fn read(self, context: &Context) -> anyhow::Result<BoxAsItIs> {
+    pub fn read(&self, context: &Context) -> anyhow::Result<BoxAsItIs> {
         let (file, _) = self.file(context)?;
         known_box(context, &file)
     }

@@ -25,7 +25,7 @@ const ROOMS: [(&str, &[&str]); 15] = [
     ("export", &["optics", "kit", "frame", "exam"]),
     ("import", &["optics", "exam", "export"]),
     ("session", &["optics", "kit", "frame", "stacking", "exam", "guide", "sharing", "logbook", "export"]),
-    ("screen", &["optics", "kit", "frame", "stacking", "exam", "guide", "export", "session"]),
+    ("screen", &["optics", "kit", "frame", "stacking", "keeping", "exam", "guide", "export", "session"]),
     (
         "command",
         &[

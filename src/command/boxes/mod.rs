@@ -1,17 +1,22 @@
 //! `dioptray box`: the box of trial lenses.
 
+mod advise;
 mod all;
 mod asked;
 mod change;
 mod check;
 mod chosen;
+mod coverage;
 mod from_csv;
 mod history;
 mod id;
 mod lenses;
 mod list;
 mod loans;
+mod makes;
+mod pack;
 mod pairs;
+mod prices;
 mod rename;
 mod schema;
 mod sheet;
@@ -43,6 +48,12 @@ enum BoxCommand {
     Check(check::Check),
     /// The lenses of a box, with what the logbook knows of them.
     List(list::List),
+    /// What a box makes: fewest lenses and least miss of every prescription, and for which share of people.
+    Coverage(coverage::Coverage),
+    /// What to buy next, and what one lost lens costs.
+    Advise(advise::Advise),
+    /// The best bag of some pieces of a box.
+    Pack(pack::Pack),
     /// Note in the logbook what happened to lenses.
     Change(Box<change::Change>),
     /// Take back what was noted: it stays in the history as a slip.
@@ -75,6 +86,9 @@ impl Boxes {
         match self.command {
             BoxCommand::Check(check) => check.run(context, out),
             BoxCommand::List(list) => list.run(context, out),
+            BoxCommand::Coverage(coverage) => coverage.run(context, out),
+            BoxCommand::Advise(advise) => advise.run(context, out),
+            BoxCommand::Pack(pack) => pack.run(context, out),
             BoxCommand::Change(change) => change.run(context, out),
             BoxCommand::Undo(undo) => undo.run(context, out),
             BoxCommand::History(history) => history.run(context, out),

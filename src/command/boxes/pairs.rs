@@ -144,7 +144,7 @@ fn answer(context: &Context, record: &StockOnRecord, out: &mut dyn Write) -> any
         write_line(out, &json)?;
         return Ok(Outcome::Done);
     }
-    writeln!(out, "{}: {}", record.stock.box_name, counted(looks.len(), "look"))?;
+    writeln!(out, "{}: {}", record.stock.box_name, counted(looks.len(), "look", "looks"))?;
     match &next {
         Some(held) => {
             let held: Vec<String> = held.iter().map(|lens| piece(lens).to_string()).collect();
@@ -160,7 +160,7 @@ fn answer(context: &Context, record: &StockOnRecord, out: &mut dyn Write) -> any
                 out,
                 "{piece}: {word}, {:.0} in 100: about {off_d:+.2}{more}, so {power_d:+.2} ({})",
                 (chance * 100.0).min(99.0),
-                counted(*looks, "look")
+                counted(*looks, "look", "looks")
             )?;
         }
     }
