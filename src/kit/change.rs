@@ -19,7 +19,12 @@ pub enum BoxChange {
     Found(Piece),
     /// Given to somebody for a while.
     Lent {
-        /// The piece that was given away.
+        /// Whether it gives a piece to somebody for a while.
+    pub fn lends(&self) -> bool {
+        matches!(self, Self::Lent { .. })
+    }
+
+    /// The piece that was given away.
         piece: Piece,
         /// To whom; logbooks of before it had to be said have none.
         to: Option<String>,
