@@ -19,12 +19,7 @@ pub enum BoxChange {
     Found(Piece),
     /// Given to somebody for a while.
     Lent {
-        /// Whether it gives a piece to somebody for a while.
-    pub fn lends(&self) -> bool {
-        matches!(self, Self::Lent { .. })
-    }
-
-    /// The piece that was given away.
+        /// The piece that was given away.
         piece: Piece,
         /// To whom; logbooks of before it had to be said have none.
         to: Option<String>,
@@ -325,6 +320,11 @@ impl BoxChange {
             Self::Looked { .. } => "looked",
             Self::Note { .. } => "note",
         }
+    }
+
+    /// Whether it gives a piece to somebody for a while.
+    pub fn lends(&self) -> bool {
+        matches!(self, Self::Lent { .. })
     }
 
     /// Whether the piece is not at hand after it.
