@@ -7,7 +7,9 @@ use super::choosing::{self, Chosen};
 use super::holdings::{Holding, Holdings};
 use super::needs::{Needs, Tally};
 use super::packing::{BagFor, SoFar};
+use crate::kit::stock::LensCount;
 use crate::kit::{Lens, Mark, Place, Stock};
+use crate::optics::CylinderForm;
 
 /// A purchase that adds less than this part of the people is not worth saying: one in a thousand (ours, no source).
 pub const NOTICED: f64 = 0.001;
@@ -64,10 +66,18 @@ pub struct Means {
     pub budget: Option<f64>,
 }
 
-/// The offers where nobody names a price: each lens of a box once.
-pub fn offers_of(full: &Stock) -> Vec<Offer> {
-    let of = |count: crate::kit::stock::LensCount| Offer { lens: count.lens, price: None };
-    full.counts().into_iter().map(of).collect()
+/// The offers for a box where nobody names a price: each lens of a full one once. To a box that has cylinders of one sign none of
+/// the other are offered: a keeper stays with one.
+pub fn offers_of(full: &Stock, stock: &Stock) -> Vec<Offer> {
+    let has = |form: CylinderForm| stock.has_cylinder_of(form);
+    let both = has(CylinderForm::Plus) == has(CylinderForm::Minus);
+    let is_offered = |lens: &Lens| {
+        let mark = lens.mark().map_or(0.0, Mark::dioptres);
+        let form = if mark > 0.0 { CylinderForm::Plus } else { CylinderForm::Minus };
+        both || !lens.is_cylinder() || has(form)
+    };
+    let of = |count: LensCount| Offer { lens: count.lens, price: None };
+    full.counts().into_iter().map(of).filter(|offer| is_offered(&offer.lens)).collect()
 }
 
 /// What to buy for a box. `spent` says which part of the time for proving the bound is over, from 0 to 1.

@@ -28,7 +28,8 @@ pub struct Advise {
     /// At most so many pieces.
     #[arg(long, value_name = "N", default_value_t = 10, value_parser = clap::value_parser!(u8).range(1..=99))]
     pieces: u8,
-    /// What can be bought: a CSV file with the head lens,price. Without it, the powers of the full box that comes with the program.
+    /// What can be bought: a CSV file with the head lens,price. Without it, the powers of the full box that comes with the program,
+    /// cylinders of the sign that the box has.
     #[arg(long, value_name = "FILE", value_parser = values::path())]
     prices: Option<PathBuf>,
     /// At most for so much, in whatever the prices count.
@@ -65,7 +66,7 @@ impl Advise {
         let of = self.of.read(context)?;
         let offers = match &self.prices {
             Some(file) => offers(file)?,
-            None => offers_of(&Stock::of(&full_box()?)),
+            None => offers_of(&Stock::of(&full_box()?), &of.known.stock),
         };
         let budget = self.budget.as_deref().map(|sum| parse_figure(sum, &bounds::PRICE)).transpose()?;
         let means = Means { pieces: usize::from(self.pieces), budget };
