@@ -40,7 +40,7 @@ fn main() {
         let cells = Cells::of(&frame, holdings.form);
         let bag = BagFor { cells: &cells, people: &people, lenses: 2, asked: Asked::BothEyes };
         println!("{name}, both eyes alike, at most 2 lenses");
-        let offers = offers_of(&Stock::of(&full_box().unwrap()), &stock);
+        let offers = offers_of(&Stock::of(&full_box().unwrap()));
         let means = Means { pieces: 10, budget: None };
         let advice = timed(|| advise(&stock, &offers, means, bag, &mut |_| 1.0));
         println!("  ten pieces advised {advice:6.3} s");

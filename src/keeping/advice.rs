@@ -66,18 +66,20 @@ pub struct Means {
     pub budget: Option<f64>,
 }
 
-/// The offers for a box where nobody names a price: each lens of a full one once. To a box that has cylinders of one sign none of
-/// the other are offered: a keeper stays with one.
-pub fn offers_of(full: &Stock, stock: &Stock) -> Vec<Offer> {
-    let has = |form: CylinderForm| stock.has_cylinder_of(form);
-    let both = has(CylinderForm::Plus) == has(CylinderForm::Minus);
-    let is_offered = |lens: &Lens| {
-        let mark = lens.mark().map_or(0.0, Mark::dioptres);
-        let form = if mark > 0.0 { CylinderForm::Plus } else { CylinderForm::Minus };
-        both || !lens.is_cylinder() || has(form)
-    };
+/// The offers where nobody names a price: each lens of a box once.
+pub fn offers_of(full: &Stock) -> Vec<Offer> {
     let of = |count: LensCount| Offer { lens: count.lens, price: None };
-    full.counts().into_iter().map(of).filter(|offer| is_offered(&offer.lens)).collect()
+    full.counts().into_iter().map(of).collect()
+}
+
+/// Whether a keeper would want an offer: to a box that has cylinders of one sign none of the other come, unless somebody names a price
+/// for one.
+fn is_wanted(offer: &Offer, stock: &Stock) -> bool {
+    let has = |form: CylinderForm| stock.has_cylinder_of(form);
+    let mark = offer.lens.mark().map_or(0.0, Mark::dioptres);
+    let form = if mark > 0.0 { CylinderForm::Plus } else { CylinderForm::Minus };
+    let has_both_or_none = has(CylinderForm::Plus) == has(CylinderForm::Minus);
+    !offer.lens.is_cylinder() || offer.price.is_some() || has_both_or_none || has(form)
 }
 
 /// What to buy for a box. `spent` says which part of the time for proving the bound is over, from 0 to 1.
@@ -88,6 +90,8 @@ pub fn advise(
     bag: BagFor<'_>,
     spent: &mut dyn FnMut(SoFar) -> f64,
 ) -> Advice {
+    let offers: Vec<Offer> = offers.iter().filter(|offer| is_wanted(offer, stock)).cloned().collect();
+    let offers = offers.as_slice();
     let owned = Holdings::of(stock);
     let of_offer = |offer: &Offer| Holding {
         lens: offer.lens.clone(),

@@ -41,9 +41,10 @@ const EXAMPLES: &str = "Examples:
   dioptray box advise --box kits/boxes/outreach.yaml
   dioptray box advise --box my-box.yaml --pieces 6 --prices prices.csv --budget 120
 
-First comes what the guide lacks (nothing to hold, one +1.00, no cross cylinder, no occluder, no pinhole), then what was lost, then what
-adds most; in pairs. Gains are parts of the people whose prescription is made with at most 2 lenses, both eyes alike, each after the
-purchases before it; what adds less than one in a thousand is not named. No purchase of as many pieces makes more than the bound.";
+First comes what the guide lacks (nothing to hold, one +1.00, no cross cylinder, no occluder, no pinhole), then what \
+was lost, then what adds most; in pairs. Gains are parts of the people whose prescription is made with at most 2 \
+lenses, both eyes alike, each after the purchases before it; what adds less than one in a thousand is not named. No \
+purchase of as many pieces makes more than the bound.";
 
 /// How long a bound is looked for: with all else it stays below five seconds.
 const LOOKING: Duration = Duration::from_secs(2);
@@ -66,7 +67,7 @@ impl Advise {
         let of = self.of.read(context)?;
         let offers = match &self.prices {
             Some(file) => offers(file)?,
-            None => offers_of(&Stock::of(&full_box()?), &of.known.stock),
+            None => offers_of(&Stock::of(&full_box()?)),
         };
         let budget = self.budget.as_deref().map(|sum| parse_figure(sum, &bounds::PRICE)).transpose()?;
         let means = Means { pieces: usize::from(self.pieces), budget };

@@ -63,10 +63,11 @@ const EXAMPLES: &str = "Examples:
   dioptray box coverage --box kits/boxes/outreach.yaml --map
   dioptray box coverage --box my-box.yaml --people our-people.csv --reserve --json
 
-A prescription is made when a stack of at most 4 lenses comes within 0.06 D of it, at 12 mm in the frame that comes with the
-program, with the distances between the cells stepped through. Its axis is taken to be 180, and does not matter. Three cylinders
-count while they share an axis, and spheres before crossed cylinders while they stand nearer the eye than both. Damaged lenses count.
-Shares are parts of the people of the table; the public one has 31,955 right eyes of a survey in the United States.";
+A prescription is made when a stack of at most 4 lenses comes within 0.06 D of it, at 12 mm in the frame that comes \
+with the program, with the distances between the cells stepped through. Its axis is taken to be 180, and does not \
+matter. Three cylinders count while they share an axis, and spheres before crossed cylinders while they stand nearer \
+the eye than both. Damaged lenses count. Shares are parts of the people of the table; the public one has 31,955 right \
+eyes of a survey in the United States.";
 
 #[derive(Serialize)]
 struct CoverageJson<'a> {

@@ -16,8 +16,8 @@ fn advice(stock: &Stock, offers: &[Offer], means: Means) -> Advice {
     advise(stock, offers, means, bag, &mut |_| 1.0)
 }
 
-fn from_the_full_box(stock: &Stock) -> Vec<Offer> {
-    offers_of(&Stock::of(&full_box().unwrap()), stock)
+fn from_the_full_box() -> Vec<Offer> {
+    offers_of(&Stock::of(&full_box().unwrap()))
 }
 
 /// What both eyes get with at most two lenses.
@@ -40,7 +40,7 @@ fn built(stock: &Stock, advice: &Advice) -> Stock {
 #[test]
 fn what_is_advised_makes_what_is_said_when_it_is_bought() {
     let stock = shipped("outreach.yaml");
-    let advice = advice(&stock, &from_the_full_box(&stock), Means { pieces: 10, budget: None });
+    let advice = advice(&stock, &from_the_full_box(), Means { pieces: 10, budget: None });
     let bought = built(&stock, &advice);
     assert!((measured(&stock) - advice.now).abs() < 1e-9);
     assert!((measured(&bought) - advice.then).abs() < 1e-9, "{advice:?}");
@@ -64,7 +64,7 @@ fn what_the_guide_lacks_comes_first() {
         "Bare",
         vec![line("+1.00 sphere", 1), line("-0.25 sphere", 2), line("-1.00 sphere", 2), line("-0.50 cylinder", 2)],
     ));
-    let advice = advice(&stock, &from_the_full_box(&stock), Means { pieces: 16, budget: None });
+    let advice = advice(&stock, &from_the_full_box(), Means { pieces: 16, budget: None });
     let first: Vec<(String, u8)> = advice.buy.iter().take(7).map(|of| (of.lens.to_string(), of.pieces)).collect();
     let expected = [
         ("+0.25 sphere", 2),
@@ -82,7 +82,7 @@ fn what_the_guide_lacks_comes_first() {
 #[test]
 fn nothing_is_advised_that_nobody_would_notice() {
     let stock = shipped("full.yaml");
-    let advice = advice(&stock, &from_the_full_box(&stock), Means { pieces: 10, budget: None });
+    let advice = advice(&stock, &from_the_full_box(), Means { pieces: 10, budget: None });
     assert_eq!(advice.buy, []);
     assert_eq!(advice.now, advice.then);
 }
