@@ -128,6 +128,9 @@ pub fn advise(
     Advice { buy, now, then, bound: best.bound.max(then).min(1.0), holdings }
 }
 
+/// Whether a lens is of a kind.
+type IsKind = fn(&Lens) -> bool;
+
 /// What is bought so far.
 struct Buying<'a> {
     stock: &'a Stock,
@@ -198,7 +201,7 @@ impl Buying<'_> {
             self.stock.pieces().iter().any(|stocked| stocked.place.is_at_hand() && is(&stocked.piece.lens))
         };
         let offered = |is: fn(&Lens) -> bool| self.offers.iter().find(|offer| is(&offer.lens));
-        let kinds: [(fn(&Lens) -> bool, &str); 3] = [
+        let kinds: [(IsKind, &str); 3] = [
             (Lens::is_cross_cylinder, "the guide asks about the cylinder with it, and there is none"),
             (Lens::occludes, "to cover an eye, and there is none"),
             (is_pinhole, "to see whether an eye can read more, and there is none"),

@@ -134,7 +134,7 @@ fn csv(makes: &Makes) -> anyhow::Result<Vec<u8>> {
     Ok(writer.into_inner()?)
 }
 
-/// Each third dioptre of sphere has its figure over its column.
+/// Spheres that are a multiple of this, in dioptres, stand over their column.
 const LABELLED_D: f64 = 5.0;
 
 fn write_map(out: &mut dyn Write, map: &CoverageMap) -> anyhow::Result<()> {
@@ -143,7 +143,8 @@ fn write_map(out: &mut dyn Write, map: &CoverageMap) -> anyhow::Result<()> {
     for (column, sphere) in map.spheres.iter().enumerate() {
         if sphere % LABELLED_D == 0.0 {
             head = format!("{head:column$}", column = column * width);
-            head.push_str(&if *sphere == 0.0 { "0".to_owned() } else { format!("{sphere:+}") });
+            let label = if *sphere == 0.0 { "0".to_owned() } else { format!("{sphere:+}") };
+            head.push_str(&label);
         }
     }
     writeln!(out, "\ncylinder  {head}")?;

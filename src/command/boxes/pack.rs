@@ -62,6 +62,9 @@ the minutes; no bag of as many pieces makes more than the bound.
 
 Checked out, the bag is a box of its own with a file and an id, and its pieces are lent; `box return` brings it back.";
 
+/// Lenses with how many pieces of each are in the bag whatever they add.
+type Always = Vec<(Lens, u8)>;
+
 #[derive(Serialize)]
 struct TakeJson {
     lens: Lens,
@@ -168,7 +171,7 @@ impl Pack {
     }
 
     /// What is always in it of what the box has, and what of the usual it lacks.
-    fn always(&self, stock: &Stock) -> anyhow::Result<(Vec<(Lens, u8)>, Vec<Lens>)> {
+    fn always(&self, stock: &Stock) -> anyhow::Result<(Always, Vec<Lens>)> {
         let there = |lens: &Lens| stock.of_lens(lens).filter(|piece| piece.place.is_at_hand()).count().min(99) as u8;
         let Some(words) = &self.always else {
             let usual = for_the_hand().into_iter().map(|of| (of.lens, of.pieces));
