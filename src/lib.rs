@@ -13,6 +13,7 @@
 //! - [`sharing`]: entries and their chains, what logbooks of several computers have in common.
 //! - [`logbook`]: the SQLite file that keeps exams and what happened to boxes, as events.
 //! - [`export`]: the record of an exam, and one file per form in which it leaves the program.
+//! - [`sheets`]: the lists that a keeper prints, fills in and signs.
 //! - [`import`]: the glasses that a person has, from the file of another system.
 //! - [`session`]: the open exam, its claim on the box and its logbook as one value.
 //! - [`screen`]: keys in, decisions, panels out; it stands on top and nobody below knows it.
@@ -32,4 +33,5 @@ pub mod practice;
 pub mod screen;
 pub mod session;
 pub mod sharing;
+pub mod sheets;
 pub mod stacking;

@@ -9,6 +9,7 @@
 //! `.._on_chart` what a chart did that stood elsewhere than its figures say.
 
 use super::error::ExportError;
+use super::formula::kept_as_text;
 use super::record::{EyeRecord, Figures, Known, Record, rfc_3339};
 use super::words::{self, fixed};
 use crate::exam::certainty::Sure;
@@ -45,17 +46,9 @@ impl Cell {
         match self {
             Self::Empty => String::new(),
             Self::Figure(figure) => figure,
-            Self::Text(text) if begins_as_a_formula(&text) => format!("'{text}"),
-            Self::Text(text) => text,
+            Self::Text(text) => kept_as_text(&text),
         }
     }
-}
-
-/// Whether a spreadsheet would take a text for a formula. Letters of double width count too, and white space before them and
-/// apostrophes do not help: one more apostrophe before those keeps what was entered recognisable.
-fn begins_as_a_formula(text: &str) -> bool {
-    let text = text.trim_start_matches(|letter: char| letter.is_whitespace() || letter.is_control() || letter == '\'');
-    text.starts_with(['=', '+', '-', '@', '＝', '＋', '－', '＠'])
 }
 
 /// One row as it grows: the names of its columns, which carry the unit, and what stands in them.

@@ -7,6 +7,8 @@
 //! - [`form`]: the one list of the forms, each in a file of its own that says what it is;
 //! - [`saving`]: files that are written whole or not at all;
 //! - [`identity`]: what names the parts of a record for other programs;
+//! - [`table`]: a table of anything else that a person keeps or fills in, as text, CSV and PDF;
+//! - [`formula`]: texts that a spreadsheet would compute;
 //! - [`listing`]: earlier exams one a line, and one exam in full with its trail.
 
 pub mod card;
@@ -16,6 +18,7 @@ pub mod document;
 pub mod error;
 pub mod fhir;
 pub mod form;
+pub mod formula;
 pub mod identity;
 pub mod json;
 pub mod listing;
@@ -23,6 +26,7 @@ pub mod markdown;
 pub mod pdf;
 pub mod record;
 pub mod saving;
+pub mod table;
 pub mod words;
 pub mod wrapping;
 

@@ -68,9 +68,44 @@ impl Layout {
 
     fn turn_full_page(&mut self) {
         if self.cursor < LOWEST {
-            self.full.push(std::mem::replace(&mut self.page, Content::new()));
-            self.cursor = PAGE_HEIGHT - MARGIN - 10.0;
+            self.turn();
         }
+    }
+
+    fn turn(&mut self) {
+        self.full.push(std::mem::replace(&mut self.page, Content::new()));
+        self.cursor = PAGE_HEIGHT - MARGIN - 10.0;
+    }
+
+    /// Opens a further page where so many points do not stand on this one. Gives whether it did.
+    pub fn keep_together(&mut self, points: f32) -> bool {
+        let turns = self.cursor - points < LOWEST;
+        if turns {
+            self.turn();
+        }
+        turns
+    }
+
+    /// How wide a text is, in points.
+    pub fn width(&self, face: Face, size: f32, text: &str) -> f32 {
+        self.faces.width(face, size, text)
+    }
+
+    /// A line to write on, from a left edge.
+    pub fn line_to_write_on(&mut self, left: f32, width: f32) {
+        self.turn_full_page();
+        self.page.set_line_width(0.4);
+        self.page.move_to(left, self.cursor - 1.5);
+        self.page.line_to(left + width, self.cursor - 1.5);
+        self.page.stroke();
+    }
+
+    /// A square to tick, from a left edge.
+    pub fn square_to_tick(&mut self, left: f32, side: f32) {
+        self.turn_full_page();
+        self.page.set_line_width(0.6);
+        self.page.rect(left, self.cursor - 1.0, side, side);
+        self.page.stroke();
     }
 
     /// A text at the cursor, from a left edge.

@@ -6,6 +6,7 @@
 
 mod face;
 mod layout;
+mod table;
 
 use layout::{Layout, MARGIN, PAGE_WIDTH};
 
@@ -14,6 +15,7 @@ use super::error::ExportError;
 use super::record::Record;
 use face::Face::{Bold, Plain};
 pub use face::FaceError;
+pub use table::pdf_of_table;
 
 /// Right edges of the columns of the prescription, in points from the left edge of the page.
 const FIGURE_COLUMNS: [f32; 4] = [238.0, 338.0, 418.0, 538.0];

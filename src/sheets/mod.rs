@@ -1,0 +1,26 @@
+//! The lists that a keeper prints, fills in and signs, each as one table ([`Table`](crate::export::table::Table)).
+//!
+//! - [`OfBox`]: the box that they are of; what they have in common stands beside it;
+//! - [`order`]: what to buy; [`pick`]: what to take out; [`check_in`]: what has to come back; [`loans`]: who has what;
+//! - [`labels`]: what stands on the rows of the tray; [`stock_take`]: a count on paper;
+//! - [`verification`]: what was measured, and what to measure; [`keeper`]: one page for the next keeper.
+
+mod check_in;
+mod keeper;
+mod labels;
+mod loans;
+mod of_box;
+mod order;
+mod pick;
+mod stock_take;
+mod verification;
+
+pub use check_in::check_in;
+pub use keeper::{Handover, keeper};
+pub use labels::labels;
+pub use loans::loans;
+pub use of_box::OfBox;
+pub use order::{Further, order, with_what_was_lost};
+pub use pick::pick;
+pub use stock_take::{KNOWN, ROW, stock_take};
+pub use verification::{Limits, verification};
