@@ -73,6 +73,11 @@ impl Place {
         matches!(self, Self::Lent { .. })
     }
 
+    /// Whether this borrower has what is there.
+    pub fn is_lent_to(&self, borrower: &str) -> bool {
+        matches!(self, Self::Lent { to: Some(to) } if to == borrower)
+    }
+
     /// Whether what was there no longer belongs to the set of this box.
     pub fn has_left_the_set(&self) -> bool {
         matches!(self, Self::Retired | Self::Moved { .. })

@@ -249,6 +249,8 @@ table! {
     SHARE = Range::of("share", Unit::Count, 0.0, 1.0);
     /// How long a search may take, in minutes.
     MINUTES = Range::of("number of minutes", Unit::Count, 0.001, 1440.0);
+    /// By how much a keeper lets a power differ from its mark.
+    OFF_ITS_MARK = Range::of("limit", Unit::Dioptres, 0.0, 10.0);
     /// Power of a cross cylinder, which has both signs.
     CROSS_CYLINDER = Range::of("power of a cross cylinder", Unit::Dioptres, 0.0, 40.0).marked();
     /// Amount of a prism.

@@ -42,7 +42,12 @@ pub fn keeper(of: &OfBox<'_>, handover: Handover<'_>) -> Table {
     };
     let remark = |stocked: &StockedPiece| Some(of.remark(&stocked.piece));
     let since = |stocked: &StockedPiece| {
-        let last = of.record.history_of(&stocked.piece).into_iter().rev().find(|line| line.slip.is_none());
+        let last = of
+            .record
+            .history_of(&stocked.piece)
+            .into_iter()
+            .rev()
+            .find(|line| line.slip.is_none() && line.event == "lost");
         Some(last.map_or_else(|| "as the file says".to_owned(), |line| format!("since {}", of.day(line.at))))
     };
     let loan = |stocked: &StockedPiece| {
@@ -81,12 +86,14 @@ pub fn keeper(of: &OfBox<'_>, handover: Handover<'_>) -> Table {
         ("What it makes, with at most so many lenses an eye", makes),
         ("How to go on", commands),
     ];
-    let none: Vec<String> = groups.iter().filter(|(_, rows)| rows.is_empty()).map(|(name, _)| name.to_lowercase()).collect();
+    let none: Vec<String> =
+        groups.iter().filter(|(_, rows)| rows.is_empty()).map(|(name, _)| name.to_lowercase()).collect();
     let mut notes = vec![format!("Made: of the prescriptions of {of_whom}.")];
     if !none.is_empty() {
         notes.insert(0, format!("There is none that is {}.", crate::kit::document::fault::choice(&none)));
     }
-    notes.push("The logbook knows more than the file: hand over both, or `dioptray box write` a fresh file.".to_owned());
+    notes
+        .push("The logbook knows more than the file: hand over both, or `dioptray box write` a fresh file.".to_owned());
     let groups = groups.into_iter().filter(|(_, rows)| !rows.is_empty());
     Table {
         groups_are: Some("part"),

@@ -36,11 +36,5 @@ pub fn loans(of: &OfBox<'_>, to: Option<&str>) -> Table {
     let groups: Vec<Group> = groups.collect();
     let away = counted(loans.len(), "lens is away", "lenses are away");
     let notes = if loans.is_empty() { Vec::new() } else { vec![format!("{away}, {overdue} overdue.")] };
-    Table {
-        groups_are: Some("borrower"),
-        groups,
-        nothing: "Nothing is lent.",
-        notes,
-        ..of.sheet("Loans", &columns)
-    }
+    Table { groups_are: Some("borrower"), groups, nothing: "Nothing is lent.", notes, ..of.sheet("Loans", &columns) }
 }

@@ -69,7 +69,10 @@ pub fn order(of: &OfBox<'_>, further: Further<'_>, prices: &[Offer]) -> Table {
         notes.push(format!("The sum is {sum:.2}{lacking}."));
     }
     if !more.is_empty() {
-        notes.push(format!("Gains are parts of the people whose prescription is made {}, each after those before it.", further.share));
+        notes.push(format!(
+            "Gains are parts of the people whose prescription is made {}, each after those before it.",
+            further.share
+        ));
     } else if further.buy.is_empty() {
         notes.push("Beyond what was lost, nothing adds what you would notice.".to_owned());
     }

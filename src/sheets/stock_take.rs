@@ -33,7 +33,7 @@ pub fn stock_take(of: &OfBox<'_>, blind: bool) -> Table {
         "here: how many whole ones lie there, 0 if none; damaged: how many damaged ones, beside those; more: how many beyond what \
          belongs to the box, like a lens without a line of its own."
             .to_owned(),
-        "A lens that is not counted: take its line out. What should be there and is not is then lost.".to_owned(),
+        "Of a lens that is counted, what should be there and is not is lost. A lens that is not counted stays as it is known: take its line out.".to_owned(),
         "`dioptray box stock-take --rows FILE --dry-run` says what this sheet, as CSV, comes to.".to_owned(),
     ];
     if blind {

@@ -33,12 +33,12 @@ pub fn verification(of: &OfBox<'_>, limits: Limits) -> Table {
         column("piece", ColumnKind::Words),
         column("measured", ColumnKind::Figures),
         column("off by D", ColumnKind::Figures),
-        column("axis off deg", ColumnKind::Figures),
-        column("stray prism", ColumnKind::Figures),
         column("on", ColumnKind::Words),
         column("state", ColumnKind::Words),
         column("by", ColumnKind::Words),
         column("instrument", ColumnKind::Words),
+        column("axis off deg", ColumnKind::Figures),
+        column("stray prism", ColumnKind::Figures),
         column("sphere", ColumnKind::ToFillIn),
         column("cylinder", ColumnKind::ToFillIn),
         column("axis", ColumnKind::ToFillIn),
@@ -71,12 +71,12 @@ pub fn verification(of: &OfBox<'_>, limits: Limits) -> Table {
                 Cell::text(&stocked.piece),
                 Cell::known(last.as_ref(), |last| Cell::power(last.power)),
                 Cell::known(off, Cell::power),
-                of_last(|last| last.axis_off_deg),
-                of_last(|last| last.prism),
                 words(|last| last.on.map(|on| on.to_string())),
                 Cell::Text(said.join(", ")),
                 words(|last| last.by.clone()),
                 words(|last| last.instrument.clone()),
+                of_last(|last| last.axis_off_deg),
+                of_last(|last| last.prism),
             ];
             row.resize(columns.len(), Cell::Empty);
             rows.push(row);
@@ -87,7 +87,10 @@ pub fn verification(of: &OfBox<'_>, limits: Limits) -> Table {
     }
     let Limits { within, every_months } = limits;
     let within = match within {
-        Some(within) => format!("The keeper's limit is {within} D off the mark: {} over it.", counted(over, "piece is", "pieces are")),
+        Some(within) => format!(
+            "The keeper's limit is {within} D off the mark: {} over it.",
+            counted(over, "piece is", "pieces are")
+        ),
         None => "No limit was set, so none is over one: --within sets the keeper's.".to_owned(),
     };
     let every = match every_months {

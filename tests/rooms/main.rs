@@ -21,6 +21,7 @@ mod outside;
 mod practice;
 mod printed;
 mod session;
+mod sheets;
 mod stacking;
 mod sureness;
 mod walks;

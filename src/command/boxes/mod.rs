@@ -22,6 +22,8 @@ mod rename;
 mod returned;
 mod schema;
 mod sheet;
+mod sheet_forms;
+mod sheets;
 mod stock_take;
 mod undo;
 mod unknown;
@@ -72,6 +74,8 @@ enum BoxCommand {
     Unknown(unknown::Unknown),
     /// Note what a stock-take on paper found.
     StockTake(stock_take::TakeStock),
+    /// A list to print, fill in and sign: order, pick list, loans, labels, verification, count, handover.
+    Sheet(sheets::Sheets),
     /// Give a box an identity of its own, by which the logbook knows it.
     Id(id::Id),
     /// Give a box another name.
@@ -101,6 +105,7 @@ impl Boxes {
             BoxCommand::Pairs(pairs) => pairs.run(context, out),
             BoxCommand::Unknown(unknown) => unknown.run(context, out),
             BoxCommand::StockTake(take) => take.run(context, out),
+            BoxCommand::Sheet(sheets) => sheets.run(context, out),
             BoxCommand::Id(id) => id.run(context, out),
             BoxCommand::Rename(rename) => rename.run(context, out),
             BoxCommand::Write(write) => write.run(context, out),

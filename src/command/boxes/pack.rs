@@ -63,7 +63,7 @@ the minutes; no bag of as many pieces makes more than the bound.
 Checked out, the bag is a box of its own with a file and an id, and its pieces are lent; `box return` brings it back.";
 
 /// Lenses with how many pieces of each are in the bag whatever they add.
-type Always = Vec<(Lens, u8)>;
+pub(super) type Always = Vec<(Lens, u8)>;
 
 #[derive(Serialize)]
 struct TakeJson {
@@ -172,18 +172,8 @@ impl Pack {
 
     /// What is always in it of what the box has, and what of the usual it lacks.
     fn always(&self, stock: &Stock) -> anyhow::Result<(Always, Vec<Lens>)> {
-        let there = |lens: &Lens| stock.of_lens(lens).filter(|piece| piece.place.is_at_hand()).count().min(99) as u8;
-        let Some(words) = &self.always else {
-            let usual = for_the_hand().into_iter().map(|of| (of.lens, of.pieces));
-            let named = ["pinhole", "slit"];
-            let further = Lens::known_by_name().filter(|lens| lens.name().is_some_and(|name| named.contains(&name)));
-            let usual: Vec<(Lens, u8)> = usual.chain(further.map(|lens| (lens, 1))).collect();
-            let missing =
-                usual.iter().filter(|(lens, pieces)| there(lens) < *pieces).map(|(lens, _)| lens.clone()).collect();
-            let has = |(lens, pieces): (Lens, u8)| (there(&lens).min(pieces), lens);
-            let usual = usual.into_iter().map(has).filter(|(pieces, _)| *pieces > 0);
-            return Ok((usual.map(|(pieces, lens)| (lens, pieces)).collect(), missing));
-        };
+        let Some(words) = &self.always else { return Ok(usually_in_it(stock)) };
+        let there = |lens: &Lens| at_hand(stock, lens);
         let mut always: Vec<(Lens, u8)> = Vec::new();
         for word in words.iter().filter(|word| *word != "none") {
             let (lens, pieces) = counted(word)?;
@@ -240,8 +230,26 @@ impl Pack {
     }
 }
 
+/// How many pieces of a lens are at hand.
+fn at_hand(stock: &Stock, lens: &Lens) -> u8 {
+    stock.of_lens(lens).filter(|piece| piece.place.is_at_hand()).count().min(99) as u8
+}
+
+/// What is in a bag where nobody says what always is, as far as the box has it, and what of that the box has too few of.
+pub(super) fn usually_in_it(stock: &Stock) -> (Always, Vec<Lens>) {
+    let usual = for_the_hand().into_iter().map(|of| (of.lens, of.pieces));
+    let named = ["pinhole", "slit"];
+    let further = Lens::known_by_name().filter(|lens| lens.name().is_some_and(|name| named.contains(&name)));
+    let usual: Vec<(Lens, u8)> = usual.chain(further.map(|lens| (lens, 1))).collect();
+    let is_lacking = |(lens, pieces): &&(Lens, u8)| at_hand(stock, lens) < *pieces;
+    let missing = usual.iter().filter(is_lacking).map(|(lens, _)| lens.clone()).collect();
+    let has = |(lens, pieces): (Lens, u8)| (at_hand(stock, &lens).min(pieces), lens);
+    let usual = usual.into_iter().map(has).filter(|(pieces, _)| *pieces > 0);
+    (usual.map(|(pieces, lens)| (lens, pieces)).collect(), missing)
+}
+
 /// What is always in it and is not stacked.
-fn beside(always: &[(Lens, u8)]) -> Vec<(Lens, u8)> {
+pub(super) fn beside(always: &[(Lens, u8)]) -> Vec<(Lens, u8)> {
     always.iter().filter(|(lens, _)| !lens.is_stacked()).cloned().collect()
 }
 

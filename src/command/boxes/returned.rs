@@ -60,7 +60,7 @@ impl Return {
 }
 
 /// The pieces of a bag that are still lent.
-fn away(chosen: &BoxAsItIs, bag: &str) -> anyhow::Result<Vec<Piece>> {
+pub(super) fn away(chosen: &BoxAsItIs, bag: &str) -> anyhow::Result<Vec<Piece>> {
     let entries = &chosen.record.entries;
     let text = note_of_bag(bag);
     let is_of_the_bag = |changes: &[BoxChange]| !changes.is_empty() && changes.iter().all(BoxChange::lends);

@@ -6,6 +6,7 @@ use std::path::Path;
 use anyhow::anyhow;
 use thiserror::Error;
 
+use crate::export::formula::text_kept;
 use crate::kit::document::Faults;
 use crate::kit::document::fault::{list, most_like, quoted, shown};
 use crate::kit::document::load::{name_of, read_text};
@@ -200,10 +201,11 @@ impl Sheet {
         }
     }
 
-    /// A cell by the name of its column; nothing where it is empty or there is no such column.
+    /// A cell by the name of its column; nothing where it is empty or there is no such column. The apostrophe by which our own
+    /// CSV keeps a text is taken off.
     pub fn cell<'a>(&self, row: &'a SheetRow, column: &str) -> Option<&'a str> {
         let at = *self.columns.get(column)?;
-        row.cells.get(at).map(String::as_str).filter(|cell| !cell.is_empty())
+        row.cells.get(at).map(|cell| text_kept(cell)).filter(|cell| !cell.is_empty())
     }
 
     /// A whole number from 0 to 99 in a cell; an empty one is none.

@@ -16,8 +16,10 @@ use crate::command::exams::records::examiner;
 use crate::command::files::{BoxAsItIs, logbook_to_read};
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome, note, values};
+use crate::export::table::csv::{NOTES, NOTICE};
 use crate::kit::stock_take::{Difference, Ending, LensCounted, differences};
 use crate::kit::{BoxChange, Stock, StockTake, Tray};
+use crate::sheets::{KNOWN, ROW};
 
 /// The arguments of `dioptray box stock-take`.
 #[derive(Debug, Args)]
@@ -48,10 +50,13 @@ const EXAMPLES: &str = "Examples:
 
 The sheet:
   lens,here,damaged,more
-  -1.50 sphere,1,1,0";
+  -1.50 sphere,1,1,0
 
-/// The columns of a sheet of counts.
-const COLUMNS: Columns<'static> = Columns { needed: &["lens", "here"], optional: &["damaged", "more"] };
+`dioptray box sheet stock-take` writes one to be filled in.";
+
+/// The columns of a sheet of counts; what `box sheet stock-take` writes beside them is passed over.
+const COLUMNS: Columns<'static> =
+    Columns { needed: &["lens", "here"], optional: &["damaged", "more", ROW, KNOWN, NOTES, NOTICE] };
 
 #[derive(Serialize)]
 struct TakenJson<'a> {
@@ -108,7 +113,7 @@ impl TakeStock {
 }
 
 /// The box with what stands before an eye in open exams where it is.
-fn with_frames(context: &Context, chosen: &BoxAsItIs) -> anyhow::Result<Stock> {
+pub(super) fn with_frames(context: &Context, chosen: &BoxAsItIs) -> anyhow::Result<Stock> {
     let mut stock = chosen.record.stock.clone();
     if let Some(logbook) = logbook_to_read(context)? {
         for there in logbook.before_eyes(&chosen.named.key)? {

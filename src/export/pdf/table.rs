@@ -59,8 +59,7 @@ fn rows(page: &mut Layout, table: &Table) {
         ColumnKind::Words | ColumnKind::LongWords | ColumnKind::Figures => 0.0,
     };
     // heads are bold and so the wider
-    let widths = table.widths(by_hand, |part| f64::from(page.width(Bold, SIZE, part)));
-    let lines = PAPER.fit(widths.into_iter().zip(table.columns.iter().map(|column| column.kind.is_broken())));
+    let lines = PAPER.fit(&table.to_fit(by_hand, |part| f64::from(page.width(Bold, SIZE, part))));
     head(page, table, &lines);
     for group in &table.groups {
         if !group.name.is_empty() {
@@ -71,12 +70,14 @@ fn rows(page: &mut Layout, table: &Table) {
             page.paragraph(Bold, 9.5, MARGIN, &isolated(&group.name));
         }
         for row in &group.rows {
-            let cells: Vec<Vec<Vec<String>>> = lines.iter().map(|line| broken(page, line, row)).collect();
+            let lines_of_row: Vec<&Vec<Fitted>> = lines.iter().filter(|line| table.has_something(row, line)).collect();
+            let cells: Vec<Vec<Vec<String>>> = lines_of_row.iter().map(|line| broken(page, line, row)).collect();
             let deep = cells.iter().map(|line| line.iter().map(Vec::len).max().unwrap_or(0)).sum::<usize>();
-            if page.keep_together(LINE * deep as f32 + TO_WRITE_IN) {
+            let high = LINE * deep as f32 + TO_WRITE_IN * lines_of_row.len() as f32;
+            if page.keep_together(high) {
                 head(page, table, &lines);
             }
-            for (line, cells) in lines.iter().zip(&cells) {
+            for (line, cells) in lines_of_row.iter().zip(&cells) {
                 draw(page, table, line, row, cells);
             }
         }
@@ -106,11 +107,7 @@ fn broken(page: &Layout, line: &[Fitted], row: &[Cell]) -> Vec<Vec<String>> {
 }
 
 fn draw(page: &mut Layout, table: &Table, line: &[Fitted], row: &[Cell], cells: &[Vec<String>]) {
-    let is_written_in = |fitted: &Fitted| match table.columns[fitted.column].kind {
-        ColumnKind::ToFillIn | ColumnKind::Tick => true,
-        ColumnKind::Words | ColumnKind::LongWords | ColumnKind::Figures => false,
-    };
-    if line.iter().any(is_written_in) {
+    if line.iter().any(|fitted| table.columns[fitted.column].kind.is_by_hand()) {
         page.space(TO_WRITE_IN);
     }
     let deep = cells.iter().map(Vec::len).max().unwrap_or(0);

@@ -33,6 +33,7 @@ impl From<&Table> for TableJson {
 fn value(cell: &Cell) -> Value {
     match cell {
         Cell::Empty => Value::Null,
+        Cell::Text(text) if text.is_empty() => Value::Null,
         Cell::Text(text) => json!(text),
         Cell::Figure { value, places: 0, .. } => json!(value.round() as i64),
         Cell::Figure { value, .. } => json!(value),

@@ -12,7 +12,7 @@ pub mod form;
 pub mod json;
 pub mod text;
 
-pub use fitting::{Fitted, Paper};
+pub use fitting::{Fitted, Paper, ToFit};
 pub use form::{TableError, TableForm};
 
 use super::words::fixed;
@@ -79,6 +79,14 @@ impl ColumnKind {
         match self {
             Self::LongWords => true,
             Self::Words | Self::Figures | Self::Tick | Self::ToFillIn => false,
+        }
+    }
+
+    /// Whether it is ticked or filled in by hand.
+    pub fn is_by_hand(self) -> bool {
+        match self {
+            Self::Tick | Self::ToFillIn => true,
+            Self::Words | Self::LongWords | Self::Figures => false,
         }
     }
 
@@ -171,13 +179,31 @@ impl Table {
         self.groups.iter().map(|group| group.rows.len()).sum()
     }
 
-    /// How wide each column would like to be, by a measure of width; `by_hand` says how wide what is filled in by hand is.
-    pub fn widths(&self, by_hand: impl Fn(ColumnKind) -> f64, width: impl Fn(&str) -> f64) -> Vec<f64> {
+    /// The columns that are drawn, with how wide each would like to be by a measure of width: those of which nothing is known in
+    /// any row are not. `by_hand` says how wide what is filled in by hand is.
+    pub fn to_fit(&self, by_hand: impl Fn(ColumnKind) -> f64, width: impl Fn(&str) -> f64) -> Vec<ToFit> {
         let of_column = |(at, column): (usize, &Column)| {
             let cells = self.groups.iter().flat_map(|group| &group.rows).filter_map(|row| row.get(at));
-            let widest = cells.map(|cell| width(&cell.shown())).fold(width(column.head), f64::max);
-            widest.max(by_hand(column.kind))
+            let shown: Vec<String> = cells.map(Cell::shown).collect();
+            if !column.kind.is_by_hand() && shown.iter().all(String::is_empty) {
+                return None;
+            }
+            let widest = shown.iter().map(|cell| width(cell)).fold(width(column.head), f64::max);
+            Some(ToFit {
+                column: at,
+                width: widest.max(by_hand(column.kind)),
+                is_broken: column.kind.is_broken(),
+                by_hand: column.kind.is_by_hand(),
+            })
         };
-        self.columns.iter().enumerate().map(of_column).collect()
+        self.columns.iter().enumerate().filter_map(of_column).collect()
+    }
+
+    /// Whether a line of a row has anything in it: what is known, or a place to fill in.
+    pub fn has_something(&self, row: &[Cell], line: &[Fitted]) -> bool {
+        line.iter().any(|fitted| {
+            self.columns[fitted.column].kind.is_by_hand()
+                || row.get(fitted.column).is_some_and(|cell| !cell.shown().is_empty())
+        })
     }
 }

@@ -51,8 +51,7 @@ fn rows(table: &Table, lines: &mut Vec<String>) {
         ColumnKind::ToFillIn => TO_FILL_IN as f64,
         ColumnKind::Words | ColumnKind::LongWords | ColumnKind::Figures => 0.0,
     };
-    let widths = table.widths(by_hand, |part| part.width() as f64);
-    let fitted = PAPER.fit(widths.into_iter().zip(table.columns.iter().map(|column| column.kind.is_broken())));
+    let fitted = PAPER.fit(&table.to_fit(by_hand, |part| part.width() as f64));
     let head = |column: &Column| column.head.to_owned();
     lines.extend(fitted.iter().flat_map(|line| laid(table, line, |at| head(&table.columns[at]))));
     for group in &table.groups {
@@ -62,7 +61,8 @@ fn rows(table: &Table, lines: &mut Vec<String>) {
         }
         for row in &group.rows {
             let shown = |at: usize| by_hand_or(&table.columns[at], row.get(at).unwrap_or(&Cell::Empty));
-            lines.extend(fitted.iter().flat_map(|line| laid(table, line, shown)));
+            let with_something = fitted.iter().filter(|line| table.has_something(row, line));
+            lines.extend(with_something.flat_map(|line| laid(table, line, shown)));
         }
     }
 }

@@ -12,6 +12,7 @@ mod pages;
 mod practice_cases;
 mod refusals;
 pub mod room;
+mod sheets;
 mod small_answers;
 mod stack;
 mod start;

@@ -7,7 +7,7 @@ mod fhir;
 mod forms;
 mod markdown;
 mod prescription;
-mod read_back;
+pub mod read_back;
 mod received;
 
 /// What a check returns: any error fails it.
