@@ -202,7 +202,7 @@ impl Change {
 }
 
 /// Says what was noted. That it cannot be said does not undo it.
-fn answer(context: &Context, noted: &Noted, out: &mut dyn Write) -> Outcome {
+pub fn answer(context: &Context, noted: &Noted, out: &mut dyn Write) -> Outcome {
     let box_name = &noted.on_record.stock.box_name;
     let said = if context.json {
         match noted.changes.as_slice() {
