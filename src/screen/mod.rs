@@ -5,7 +5,7 @@
 //! - [`app`]: the whole state and what follows from it; `round`: one input, from the key to what is kept;
 //! - [`ui`]: the part of the state that is not the exam; [`spot`], [`shelf`], [`proposals`]: places and lists; [`guidance`]:
 //!   what the guide asks now;
-//! - [`page`], [`field`], [`detail_values`]: the details of the exam and earlier exams; [`request`]: what a key asks
+//! - [`page`], [`field`], [`detail_values`]: the details of the exam and earlier exams; [`box_page`], [`box_words`]: a box; [`request`]: what a key asks
 //!   beside steps of the exam; [`carried`]: what stays from one person to the next;
 //! - [`decide`]: what an input means; it changes nothing;
 //! - [`view`]: the panels;
@@ -14,6 +14,8 @@
 //!   `plain_lines`: line by line, for whoever listens.
 
 pub mod app;
+pub mod box_page;
+pub mod box_words;
 pub mod carried;
 pub mod decide;
 pub mod detail_values;

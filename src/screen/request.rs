@@ -1,9 +1,10 @@
 //! What a key asks beside steps of the exam.
 
 use crate::export::RecordForm;
+use crate::kit::BoxChange;
 
 /// What a key asks beside a step of the exam.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Request {
     /// Show the list of exams, of those with every word in label, number or date; of all where none is named.
     List {
@@ -25,6 +26,15 @@ pub enum Request {
         exam: u64,
         /// The form, which gives the file its ending too.
         form: RecordForm,
+    },
+    /// Show a box: the one of the exam, or another by what it is known.
+    ShowBox(Option<String>),
+    /// Note what happened to the box that is shown, all of it or nothing.
+    ChangeBox {
+        /// What happened.
+        changes: Vec<BoxChange>,
+        /// What is said when it is noted.
+        said: String,
     },
     /// Begin another exam.
     Begin {

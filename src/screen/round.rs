@@ -3,6 +3,7 @@
 use super::app::App;
 use super::carried::Carried;
 use super::decide::{After, Decision, decide};
+use super::box_page::BoxPage;
 use super::page::{Page, Records};
 use super::request::Request;
 use super::settings::ThemeName;
@@ -94,6 +95,19 @@ impl App {
             Request::Export { exam, form: record_form } => {
                 let path = self.session.export(exam, form, record_form)?;
                 self.ui.done(format!("written: {}", path.display()));
+            }
+            Request::ShowBox(other) => {
+                let now = self.session.box_now(other.as_deref())?;
+                self.ui.page = Some(Page::Box(BoxPage::of(now)));
+            }
+            Request::ChangeBox { changes, said } => {
+                let other = self.ui.box_page().and_then(BoxPage::other);
+                self.session.change_box(other.as_deref(), &changes)?;
+                let now = self.session.box_now(other.as_deref())?;
+                if let Some(Page::Box(page)) = &mut self.ui.page {
+                    page.show(now);
+                }
+                self.ui.done(said);
             }
             Request::Begin { label } => self.begin(Step::default(), &label)?,
         }

@@ -3,6 +3,7 @@
 use std::rc::Rc;
 
 use super::field::{Field, rows};
+use super::box_page::BoxPage;
 use super::keys::{Action, Chord, Context};
 use super::page::{Confirmation, Page};
 use super::settings::{Settings, ThemeName};
@@ -90,6 +91,23 @@ pub enum Purpose {
     Find,
     /// Something to add to a closed exam.
     Amendment(u64),
+    /// Something of the box.
+    Box(BoxLine),
+}
+
+/// What is typed on the Box screen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum BoxLine {
+    /// The place to go to, by its power or its name.
+    Place,
+    /// To whom pieces are lent, and until when.
+    Lent,
+    /// What is damaged.
+    Damaged,
+    /// The power that was measured, or that the piece was mended.
+    Measured,
+    /// The lens that came into the box.
+    Added,
 }
 
 /// A line that is being typed.
@@ -253,6 +271,7 @@ impl Ui {
             }
             Some(Page::Records(records)) if records.open.is_some() => return Context::Record,
             Some(Page::Records(_)) => return Context::Records,
+            Some(Page::Box(_)) => return Context::Box,
             None => {}
         }
         match self.panel {
@@ -263,6 +282,14 @@ impl Ui {
             Panel::Guide => Context::Guide,
             Panel::Choosing => Context::Choosing,
             Panel::Trail => Context::Trail,
+        }
+    }
+
+    /// The box that is shown, if one is.
+    pub fn box_page(&self) -> Option<&BoxPage> {
+        match &self.page {
+            Some(Page::Box(page)) => Some(page),
+            Some(Page::Details(_) | Page::Records(_)) | None => None,
         }
     }
 
@@ -334,4 +361,6 @@ pub enum Target {
     Action(Action),
     /// A row of the page that is open, and the eye it is of.
     Row(usize, Option<Eye>),
+    /// A place of the box that is shown.
+    Place(usize),
 }

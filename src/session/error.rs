@@ -4,6 +4,8 @@ use std::error::Error;
 use std::path::PathBuf;
 
 use crate::exam::ExamError;
+use crate::kit::StockError;
+use crate::kit::document::Faults;
 use crate::export::ExportError;
 use crate::export::saving::SaveFileError;
 use crate::logbook::{Holder, LogbookError};
@@ -71,6 +73,15 @@ pub enum RecordError {
     /// The logbook cannot be read or written.
     #[error(transparent)]
     Logbook(#[from] LogbookError),
+    /// The box refuses what happened to it.
+    #[error(transparent)]
+    Box(#[from] StockError),
+    /// The file of the box has faults, or is not there.
+    #[error(transparent)]
+    BoxFile(#[from] Faults),
+    /// No box is known by this.
+    #[error("no box {0} is known")]
+    NoSuchBox(String),
     /// The record cannot be written in this form.
     #[error(transparent)]
     Export(#[from] ExportError),
@@ -88,6 +99,9 @@ impl RecordError {
             Self::NoLogbook
             | Self::NoSuchExam { .. }
             | Self::OpenElsewhere { .. }
+            | Self::Box(_)
+            | Self::BoxFile(_)
+            | Self::NoSuchBox(_)
             | Self::Export(_)
             | Self::File(_) => false,
         }

@@ -2,11 +2,17 @@
 
 use std::path::PathBuf;
 
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+
+use super::box_now::{BoxNow, Happened, with_the_frame_of};
 use super::error::{RecordError, SaveError, StepError};
+use super::meanwhile::with_the_box_as_it_is;
 use super::note::Note;
 use super::records::{ExamLine, OpenedRecord, unreadable_line};
 use crate::exam::{CheckedStep, Exam, Repeats};
 use crate::export::RecordForm;
+use crate::kit::{BoxChange, Stock};
 use crate::optics::{CylinderForm, Power};
 
 /// Saves every step of one exam before it counts, and knows the exams before it.
@@ -87,6 +93,27 @@ pub trait Journal {
         Err(RecordError::NoLogbook)
     }
 
+    /// A box as it is now: the one of the exam, or another that is known, by what it is known.
+    ///
+    /// # Errors
+    /// When it is not known, or cannot be read.
+    fn box_now(&self, _exam: &Exam, _other: Option<&str>) -> Result<BoxNow, RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// Notes what happened to a box, all of it or nothing, and gives the open exam as it goes on with that.
+    ///
+    /// # Errors
+    /// When the box refuses it, or it cannot be saved; nothing is noted then.
+    fn change_box(
+        &mut self,
+        _exam: &Exam,
+        _other: Option<&str>,
+        _changes: &[BoxChange],
+    ) -> Result<Option<Exam>, RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
     /// Begins another exam on the box and frame of this one, which takes its last step first if it has one; no exam is
     /// closed for the sake of one that cannot be begun. What has to be said of the other comes with it.
     ///
@@ -104,9 +131,22 @@ pub trait Journal {
     }
 }
 
-/// Saves nothing: for an exam that was asked to run without a logbook.
-#[derive(Debug, Clone, Copy, Default)]
-pub struct InMemory;
+/// Saves nothing: for an exam that was asked to run without a logbook. What happens to its box holds as long as it does.
+#[derive(Debug, Clone, Default)]
+pub struct InMemory {
+    /// The time that counts as now; the clock's where none is given.
+    now: Option<Timestamp>,
+    /// The box as the exam began with it, once something happened to it.
+    began_with: Option<Stock>,
+    happened: Vec<Happened>,
+}
+
+impl InMemory {
+    /// One whose clock stands.
+    pub fn at(now: Timestamp) -> Self {
+        Self { now: Some(now), ..Self::default() }
+    }
+}
 
 impl Journal for InMemory {
     fn save(&mut self, _step: &CheckedStep) -> Result<(), SaveError> {
@@ -115,5 +155,39 @@ impl Journal for InMemory {
 
     fn lasts(&self) -> bool {
         false
+    }
+
+    fn box_now(&self, exam: &Exam, other: Option<&str>) -> Result<BoxNow, RecordError> {
+        if other.is_some() {
+            return Err(RecordError::NoLogbook);
+        }
+        let mut stock = self.began_with.clone().unwrap_or_else(|| exam.opening().fitted.stock.clone());
+        for happened in &self.happened {
+            stock.change(&happened.change)?;
+        }
+        let now = self.now.unwrap_or_else(Timestamp::now);
+        Ok(BoxNow {
+            key: stock.box_name.clone(),
+            stock: with_the_frame_of(stock, exam),
+            happened: self.happened.clone(),
+            today: now.to_zoned_datetime(TimeZone::UTC).date(),
+            is_of_the_exam: true,
+            notes: Vec::new(),
+        })
+    }
+
+    fn change_box(
+        &mut self,
+        exam: &Exam,
+        other: Option<&str>,
+        changes: &[BoxChange],
+    ) -> Result<Option<Exam>, RecordError> {
+        let BoxNow { mut stock, today, .. } = self.box_now(exam, other)?;
+        changes.iter().try_for_each(|change| stock.change(change))?;
+        self.began_with.get_or_insert_with(|| exam.opening().fitted.stock.clone());
+        self.happened
+            .extend(changes.iter().map(|change| Happened { day: today, by: None, change: change.clone() }));
+        let steps: Vec<_> = exam.standing_steps().iter().map(Vec::as_slice).collect();
+        Ok(with_the_box_as_it_is(exam, &steps, changes))
     }
 }

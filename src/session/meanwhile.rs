@@ -2,7 +2,7 @@
 
 use super::note::Note;
 use crate::exam::{Event, Exam};
-use crate::kit::{Piece, Place, Stock};
+use crate::kit::{BoxChange, Piece, Place, Stock};
 use crate::logbook::{StoredBoxChange, StoredStep};
 
 /// An exam that goes on without the lenses that went away meanwhile: nobody can put them in, so none is offered.
@@ -37,6 +37,23 @@ pub fn without_what_went_away(
         Ok(without) => (without, notes),
         Err(_) => (exam, notes),
     }
+}
+
+/// An open exam with what has just happened to the box beneath it, from all its steps; `None` where it goes on as it is:
+/// nothing in it changes, or it is closed, or it was made with what went away.
+pub fn with_the_box_as_it_is(exam: &Exam, steps: &[&[Event]], changes: &[BoxChange]) -> Option<Exam> {
+    let touched: Vec<&Piece> = steps.iter().copied().flatten().filter_map(piece_of).collect();
+    let mut opening = exam.opening().clone();
+    for change in changes.iter().filter(|change| change.takes_away() || change.brings_back()) {
+        if change.piece().is_some_and(|piece| !touched.contains(&piece)) {
+            // one that does not fit any more changes nothing
+            let _ = opening.fitted.stock.change(change);
+        }
+    }
+    if exam.state().finished || opening.fitted.stock == exam.opening().fitted.stock {
+        return None;
+    }
+    Exam::replay(opening, steps.iter().map(|events| events.to_vec())).ok()
 }
 
 fn is_gone(stock: &Stock, piece: &Piece) -> bool {

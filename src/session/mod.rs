@@ -7,12 +7,13 @@
 //!   version of the guide's procedures has led;
 //! - [`records`]: earlier exams as they are listed and read; [`writing`]: how records are written;
 //! - [`known`]: a box with what the logbook knows of it; [`fresh`]: box and frame for the exam after this one;
-//! - [`meanwhile`]: what happened to the box while an exam was not open;
+//! - [`meanwhile`]: what happened to the box while an exam was not open; [`box_now`]: a box for whoever keeps it;
 //! - [`error`]: what can be refused; [`note`]: what has to be said although nothing is.
 //!
 //! The clock is read here and handed down; nothing is printed, and nothing ends the program.
 
 pub mod beginning;
+pub mod box_now;
 pub mod error;
 pub mod fresh;
 pub mod journal;
@@ -27,6 +28,7 @@ pub mod step;
 pub mod writing;
 
 pub use beginning::{BeginError, Beginning, Begun};
+pub use box_now::{BoxNow, Happened};
 pub use error::{RecordError, SaveError, StepError};
 pub use journal::{InMemory, Journal};
 pub use kept::KeptExam;

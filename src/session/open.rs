@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use super::box_now::BoxNow;
 use super::error::{RecordError, StepError};
 use super::journal::{InMemory, Journal};
 use super::note::Note;
@@ -10,6 +11,7 @@ use super::step::Step;
 use crate::exam::{CheckedStep, EarlierExams, EarlierRetinoscopy, Exam, ExamError, State};
 use crate::export::RecordForm;
 use crate::guide::{Guide, retinoscopy_bias};
+use crate::kit::BoxChange;
 use crate::optics::CylinderForm;
 
 /// The open exam, the guide that follows it, and where it is kept: in a logbook with a claim on its box, or in memory alone.
@@ -39,7 +41,7 @@ impl Session {
 
     /// An exam that is kept in memory alone.
     pub fn in_memory(exam: Exam) -> Self {
-        Self::new(exam, Box::new(InMemory))
+        Self::new(exam, Box::new(InMemory::default()))
     }
 
     /// The open exam: its standing steps and the state they add up to.
@@ -164,6 +166,27 @@ impl Session {
     /// When it cannot be written.
     pub fn export(&self, exam: u64, form: CylinderForm, as_form: RecordForm) -> Result<PathBuf, RecordError> {
         self.journal.export(exam, form, as_form)
+    }
+
+    /// A box as it is now: the one of the exam, or another that is known, by what it is known.
+    ///
+    /// # Errors
+    /// When it is not known, or cannot be read.
+    pub fn box_now(&self, other: Option<&str>) -> Result<BoxNow, RecordError> {
+        self.journal.box_now(&self.exam, other)
+    }
+
+    /// Notes what happened to a box, all of it or nothing. The open exam goes on without what went away: what stands in its
+    /// frame cannot.
+    ///
+    /// # Errors
+    /// When the box refuses it, or it cannot be saved; nothing is noted then.
+    pub fn change_box(&mut self, other: Option<&str>, changes: &[BoxChange]) -> Result<(), RecordError> {
+        if let Some(exam) = self.journal.change_box(&self.exam, other, changes)? {
+            self.exam = exam;
+            self.guide.follow(&self.exam);
+        }
+        Ok(())
     }
 
     /// Begins another exam with the same box and frame, as their files are now, and goes over to it, once the one before

@@ -65,6 +65,8 @@ actions! {
     Details(DetailsAction),
     /// On earlier exams, and on the beginning and the end of this one.
     Records(RecordsAction),
+    /// On a box: its tray, and what happens to its pieces.
+    Box(BoxAction),
     /// On an earlier exam: written into a file.
     Export(ExportAction),
     /// On a question that must be answered first.
@@ -132,6 +134,16 @@ place! {
         #[serde(rename = "find-exam")]
         Find,
         OpenRecord, Amend, CloseExam, NewExam,
+    }
+}
+
+place! {
+    /// What can be done with a box.
+    BoxAction {
+        #[serde(rename = "box")]
+        Open,
+        MarkPiece, WhichPiece, PieceLost, PieceFound, PieceLent, PieceBack, PieceDamaged, PieceMeasured, PieceAdded, PieceOut,
+        FindPlace,
     }
 }
 
@@ -209,6 +221,7 @@ impl Action {
             | Self::Lists(_)
             | Self::Details(_)
             | Self::Records(_)
+            | Self::Box(_)
             | Self::Export(_)
             | Self::Confirmation(_)
             | Self::Steps(_)
@@ -222,7 +235,7 @@ impl Action {
     pub fn changes_exam(self) -> bool {
         match self {
             Self::Guide(_) | Self::Steps(_) => true,
-            Self::Typing(_) | Self::Export(_) | Self::Confirmation(_) | Self::Screen(_) => false,
+            Self::Typing(_) | Self::Box(_) | Self::Export(_) | Self::Confirmation(_) | Self::Screen(_) => false,
             Self::Cells(action) => match action {
                 CellsAction::LetGo | CellsAction::Outward | CellsAction::Inward => false,
                 CellsAction::PutDown

@@ -38,6 +38,8 @@ pub enum Context {
     Records,
     /// On an earlier exam.
     Record,
+    /// On a box.
+    Box,
     /// While a question waits for its answer.
     Asking,
 }
@@ -59,6 +61,7 @@ impl Context {
             Self::Words => "words",
             Self::Records => "records",
             Self::Record => "record",
+            Self::Box => "box",
             Self::Asking => "asking",
         }
     }
@@ -68,6 +71,28 @@ impl Context {
         match self {
             Self::Cells | Self::Proposals => true,
             Self::Carrying
+            | Self::Drawer
+            | Self::Guide
+            | Self::Choosing
+            | Self::Trail
+            | Self::Typing
+            | Self::Reading
+            | Self::Details
+            | Self::Words
+            | Self::Records
+            | Self::Record
+            | Self::Box
+            | Self::Asking => false,
+        }
+    }
+
+    /// Whether it is on a box.
+    pub fn is_of_a_box(self) -> bool {
+        match self {
+            Self::Box => true,
+            Self::Cells
+            | Self::Carrying
+            | Self::Proposals
             | Self::Drawer
             | Self::Guide
             | Self::Choosing
@@ -114,6 +139,11 @@ impl Binding {
     /// Whether its keys only label the rows of a list: such a key gives way where it is given to something else.
     pub fn gives_way(&self) -> bool {
         self.action.rows_by_position().is_some()
+    }
+
+    /// Whether it works on a box alone.
+    pub fn is_of_a_box(&self) -> bool {
+        self.contexts.iter().all(|context| context.is_of_a_box())
     }
 
     /// The key to name where there is room for one: the first, or a run that begins with digits as `1-9`.
