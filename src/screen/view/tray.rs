@@ -35,8 +35,9 @@ pub const MARKED: char = '*';
 
 /// More pieces of one lens than these are counted.
 const MOST_MARKS: usize = 6;
-/// Columns between two places at least, where the tray has all the room and where it stands among other panels.
+/// Columns between two places at least, where the tray is what is looked at.
 pub const CLOSE: u16 = 1;
+/// Columns between two places at least, where it stands among other panels.
 pub const APART: u16 = 2;
 /// Columns between two places at most, where there is room.
 const MOST_BETWEEN: u16 = 5;

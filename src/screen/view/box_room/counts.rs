@@ -92,17 +92,18 @@ pub fn rows(page: &BoxPage) -> u16 {
     2 + page.rows.len() as u16
 }
 
-/// Columns of the kinds, and of each count.
-const KIND: u16 = 15;
+/// Columns of the kinds.
+const KIND: u16 = 14;
+/// Columns of each count.
 const COUNT: u16 = 8;
 
 /// Draws the counts by kind.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, page: &BoxPage) {
     pen.heading(area, "by kind", false);
     let room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
-    let heads = ["pieces", "here", "lost", "lent", "damaged", "off mark"];
+    let heads = ["pieces", "here", "lost", "lent", "damaged", "off"];
     let column = |nth: usize| KIND + nth as u16 * COUNT;
-    let fit = (0..heads.len()).take_while(|nth| column(*nth) + COUNT <= room.width).count();
+    let fit = (0..heads.len()).take_while(|nth| column(*nth) + COUNT <= room.width + 1).count();
     for (nth, head) in heads.iter().enumerate().take(fit) {
         pen.text(room, 0, column(nth), &format!("{head:>width$}", width = usize::from(COUNT) - 1), pen.theme.quiet);
     }
