@@ -125,7 +125,8 @@ impl FittedFrame {
                 | Place::Hand { .. }
                 | Place::Lost
                 | Place::Lent { .. }
-                | Place::Retired => {}
+                | Place::Retired
+                | Place::Moved { .. } => {}
             }
         }
         (in_cells, held)

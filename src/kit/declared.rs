@@ -46,6 +46,15 @@ pub struct Measured {
     pub note: Option<String>,
 }
 
+/// A row of the tray in which the box lies.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct TrayRow {
+    /// What it is called.
+    pub name: String,
+    /// The lenses in it, from left to right; the pieces of one lie together.
+    pub lenses: Vec<Lens>,
+}
+
 /// One declared set of trial lenses.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct DeclaredBox {
@@ -64,4 +73,7 @@ pub struct DeclaredBox {
     pub lines: Vec<LensLine>,
     /// Pieces with a measured power.
     pub measured: Vec<Measured>,
+    /// The rows in which lenses lie, where the file says so.
+    #[serde(default)]
+    pub tray: Vec<TrayRow>,
 }

@@ -69,6 +69,46 @@ impl fmt::Display for Mark {
     }
 }
 
+/// A measured power that is far from the mark: of the other sign, or off by more than half a dioptre or a tenth of the mark,
+/// whichever is more. Common practice, no source.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Doubt {
+    /// What is marked.
+    pub mark: Mark,
+    /// What was measured, in the unit of the mark.
+    pub measured: f64,
+}
+
+/// What a measured power may be off its mark before it is asked about, in dioptres or prism dioptres.
+const OFF_BEFORE_ASKED: f64 = 0.5;
+/// The same as a part of the mark, where that is more.
+const PART_OFF_BEFORE_ASKED: f64 = 0.1;
+
+impl Doubt {
+    /// The doubt about a measured power, if there is any.
+    pub fn of(mark: Mark, measured: f64) -> Option<Self> {
+        let marked = mark.dioptres();
+        let other_sign = marked * measured < 0.0;
+        let may_be_off = OFF_BEFORE_ASKED.max(marked.abs() * PART_OFF_BEFORE_ASKED);
+        let far = (measured - marked).abs() > may_be_off + 1e-9;
+        (other_sign || far).then_some(Self { mark, measured })
+    }
+
+    /// Whether plus was measured where minus is marked, or the other way round.
+    pub fn is_of_the_sign(&self) -> bool {
+        self.mark.dioptres() * self.measured < 0.0
+    }
+}
+
+impl fmt::Display for Doubt {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { mark, measured } = self;
+        let off = measured - mark.dioptres();
+        let what = if self.is_of_the_sign() { "of the other sign" } else { "far from its mark" };
+        write!(f, "marked {mark}, measured {measured:+.2}, {off:+.2} off: {what}")
+    }
+}
+
 /// The sign before a power as it was written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Sign {

@@ -7,10 +7,12 @@
 //! - [`series`] and [`mod@file`]: how a box file is read;
 //! - [`schema`]: what a box file looks like, for editors;
 //! - [`shipped`]: the boxes that come with the program;
-//! - [`pieces`]: every physical piece, in one place at a time; [`stock`]: what may become of it;
-//! - [`not_free`]: why a lens cannot be taken.
+//! - [`pieces`]: every physical piece, in one place at a time; [`change`]: what can happen to it; [`stock`]: what becomes of it;
+//! - [`not_free`]: why a lens cannot be taken;
+//! - [`tray`]: the rows in which they lie; [`stock_take`]: counting them.
 
 pub mod accessory;
+pub mod change;
 pub mod declared;
 pub mod direction;
 pub mod document;
@@ -23,14 +25,19 @@ pub mod schema;
 pub mod series;
 pub mod shipped;
 pub mod stock;
+pub mod stock_take;
+pub mod tray;
 
 pub use accessory::Accessory;
-pub use declared::{DeclaredBox, LensForm, LensLine, Measured, Rims};
+pub use change::{BoxChange, Further, Measurement};
+pub use declared::{DeclaredBox, LensForm, LensLine, Measured, Rims, TrayRow};
 pub use direction::Direction;
 pub use file::parse_box;
 pub use lens::{Lens, Piece, PoweredKind};
-pub use mark::Mark;
+pub use mark::{Doubt, Mark};
 pub use not_free::{NoneFree, NotFree};
 pub use pieces::{Pieces, Place, StockedPiece};
 pub use shipped::read_box;
-pub use stock::{BoxChange, Stock, StockError};
+pub use stock::{Effect, Stock, StockError};
+pub use stock_take::StockTake;
+pub use tray::Tray;

@@ -2,6 +2,7 @@
 
 use std::fmt;
 
+use super::change::bare;
 use super::lens::Lens;
 use super::pieces::Place;
 use super::stock::Stock;
@@ -31,6 +32,11 @@ pub enum NotFree {
     Lost,
     /// It was taken out of the set for good.
     Retired,
+    /// It is in another box.
+    Moved {
+        /// By what the logbook knows that box.
+        to: String,
+    },
 }
 
 impl NotFree {
@@ -39,7 +45,7 @@ impl NotFree {
         match self {
             Self::InCell { eye, cell } => format!("{eye} {cell}"),
             Self::InHand { eye } => format!("held {eye}"),
-            Self::Lent { .. } | Self::Lost | Self::Retired => self.to_string(),
+            Self::Lent { .. } | Self::Lost | Self::Retired | Self::Moved { .. } => self.to_string(),
         }
     }
 
@@ -53,7 +59,7 @@ impl NotFree {
         match self {
             Self::InCell { .. } | Self::InHand { .. } => 0,
             Self::Lent { .. } => 1,
-            Self::Lost | Self::Retired => 2,
+            Self::Lost | Self::Retired | Self::Moved { .. } => 2,
         }
     }
 }
@@ -67,6 +73,7 @@ impl fmt::Display for NotFree {
             Self::Lent { to: Some(to) } => write!(f, "lent to {to}"),
             Self::Lent { to: None } => f.write_str("lent"),
             Self::Retired => f.write_str("retired"),
+            Self::Moved { to } => write!(f, "in the box {}", bare(to)),
         }
     }
 }
@@ -81,6 +88,7 @@ impl Place {
             Self::Lost => Some(NotFree::Lost),
             Self::Lent { to } => Some(NotFree::Lent { to: to.clone() }),
             Self::Retired => Some(NotFree::Retired),
+            Self::Moved { to } => Some(NotFree::Moved { to: to.clone() }),
         }
     }
 }

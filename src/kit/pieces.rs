@@ -40,6 +40,11 @@ pub enum Place {
     },
     /// Taken out of the set for good.
     Retired,
+    /// In another box, where it is a further piece.
+    Moved {
+        /// By what the logbook knows that box.
+        to: String,
+    },
 }
 
 impl Place {
@@ -66,6 +71,16 @@ impl Place {
     /// Whether somebody else has what is there.
     pub fn is_lent(&self) -> bool {
         matches!(self, Self::Lent { .. })
+    }
+
+    /// Whether what was there no longer belongs to the set of this box.
+    pub fn has_left_the_set(&self) -> bool {
+        matches!(self, Self::Retired | Self::Moved { .. })
+    }
+
+    /// Whether what was there is in another box.
+    pub fn is_in_another_box(&self) -> bool {
+        matches!(self, Self::Moved { .. })
     }
 
     /// Whether a piece there is within reach: in the box or before an eye.

@@ -31,6 +31,8 @@ pub struct BoxFile {
     pub missing: Option<Vec<String>>,
     /// Lenses that were measured and have another power than their mark.
     pub measured: Option<Vec<MeasuredFile>>,
+    /// The rows in which the lenses lie, from the top; what is in none lies in rows by kind and sign after them.
+    pub tray: Option<Vec<TrayRowFile>>,
 }
 
 /// How the maker of a box computed its marks.
@@ -96,6 +98,19 @@ pub struct MeasuredFile {
     pub power: f64,
     /// Why, or by whom.
     pub note: Option<String>,
+    /// Whether a power far from the mark, or of the other sign, is as it was measured.
+    pub sure: Option<bool>,
+}
+
+/// A row of the tray.
+#[derive(Debug, Clone, PartialEq, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct TrayRowFile {
+    /// What it is called.
+    pub row: String,
+    /// Its lenses from left to right: lenses, "+1.00 sphere", or series with their kind, "+0.25 to +4.00 by 0.25 sphere".
+    #[schemars(length(min = 1))]
+    pub lenses: Vec<String>,
 }
 
 /// The JSON Schema of a box file.

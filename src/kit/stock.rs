@@ -7,94 +7,13 @@ use std::collections::HashMap;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
+use super::change::{BoxChange, Further, Measurement};
 use super::declared::{DeclaredBox, LensForm, Rims};
 use super::lens::{Lens, Piece};
+use super::mark::Doubt;
 use super::pieces::{Pieces, Place, StockedPiece};
 use crate::optics::bounds::OutOfRange;
 use crate::optics::{CylinderForm, Dioptres};
-
-/// Something that happened to a piece of the box outside an exam.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum BoxChange {
-    /// Not found at stock-take.
-    Lost(Piece),
-    /// Found again.
-    Found(Piece),
-    /// Given to somebody for a while.
-    Lent {
-        /// The piece that was given away.
-        piece: Piece,
-        /// To whom, if it was said.
-        to: Option<String>,
-    },
-    /// Given back.
-    Returned(Piece),
-    /// Scratched, chipped or loose in its rim.
-    Damaged(Piece),
-    /// Mended or cleaned: whole again.
-    Mended(Piece),
-    /// Measured on a focimeter; a power equal to the mark confirms the mark.
-    Measured {
-        /// The piece that was on the focimeter.
-        piece: Piece,
-        /// The measured power in dioptres.
-        power: f64,
-    },
-    /// A further piece came into the box.
-    Added(Lens),
-    /// A piece was taken out of the set for good.
-    Retired(Piece),
-}
-
-impl BoxChange {
-    /// The piece that it is about; `None` for one that gets its number only by the change.
-    pub fn piece(&self) -> Option<&Piece> {
-        match self {
-            Self::Lost(piece)
-            | Self::Found(piece)
-            | Self::Returned(piece)
-            | Self::Damaged(piece)
-            | Self::Mended(piece)
-            | Self::Retired(piece)
-            | Self::Lent { piece, .. }
-            | Self::Measured { piece, .. } => Some(piece),
-            Self::Added(_) => None,
-        }
-    }
-
-    /// Whether the piece is not at hand after it.
-    pub fn takes_away(&self) -> bool {
-        match self {
-            Self::Lost(_) | Self::Lent { .. } | Self::Retired(_) => true,
-            Self::Found(_)
-            | Self::Returned(_)
-            | Self::Damaged(_)
-            | Self::Mended(_)
-            | Self::Measured { .. }
-            | Self::Added(_) => false,
-        }
-    }
-
-    /// Whether the piece is at hand again after it.
-    pub fn brings_back(&self) -> bool {
-        match self {
-            Self::Found(_) | Self::Returned(_) => true,
-            Self::Lost(_)
-            | Self::Lent { .. }
-            | Self::Retired(_)
-            | Self::Damaged(_)
-            | Self::Mended(_)
-            | Self::Measured { .. }
-            | Self::Added(_) => false,
-        }
-    }
-
-    /// The lens of which it brings a further piece.
-    pub fn added(&self) -> Option<&Lens> {
-        if let Self::Added(lens) = self { Some(lens) } else { None }
-    }
-}
 
 /// A change of the stock that cannot be.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -123,6 +42,32 @@ pub enum StockError {
         /// What was to happen.
         change: &'static str,
     },
+    /// The piece is damaged, and was to be noted as damaged.
+    #[error("{piece} is damaged already")]
+    DamagedAlready {
+        /// The piece.
+        piece: Piece,
+    },
+    /// The piece is whole, and was to be noted as mended.
+    #[error("{piece} is not damaged, so it cannot be mended")]
+    NotDamaged {
+        /// The piece.
+        piece: Piece,
+    },
+    /// It was not said to whom a piece is lent.
+    #[error("to whom is {piece} lent? A loan needs a name")]
+    NoBorrower {
+        /// The piece.
+        piece: Piece,
+    },
+    /// A measured power is far from the mark.
+    #[error("{piece}: {doubt}. Measure it again; if it is so, say that you are sure")]
+    Doubtful {
+        /// The piece.
+        piece: Piece,
+        /// Mark, measured power and difference.
+        doubt: Doubt,
+    },
     /// A piece that is not marked with a power was to have a measured one.
     #[error("{piece} has no power that could be measured")]
     NoPower {
@@ -132,12 +77,40 @@ pub enum StockError {
     /// A measured power is beyond any lens, or no number.
     #[error(transparent)]
     OutOfRange(#[from] OutOfRange),
+    /// A piece that is there was to come into the box.
+    #[error("the box has {piece} already")]
+    ThereAlready {
+        /// The piece.
+        piece: Piece,
+    },
     /// A lens had its hundredth piece added.
     #[error("the box has numbered 99 pieces of {lens} already, the most it can")]
     TooMany {
         /// The lens of which a further piece came.
         lens: Lens,
     },
+}
+
+/// The most pieces of one lens that a box can number.
+pub const MOST_OF_A_LENS: u8 = 99;
+
+/// What applying a change did.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Effect {
+    /// Something is otherwise than before, or is known that was not.
+    Changed,
+    /// It was so already.
+    SoAlready,
+}
+
+impl Effect {
+    fn when(changed: bool) -> Self {
+        if changed { Self::Changed } else { Self::SoAlready }
+    }
+}
+
+fn not_there(stocked: &StockedPiece, change: &'static str) -> StockError {
+    StockError::NotThere { piece: stocked.piece.clone(), place: stocked.place.clone(), change }
 }
 
 /// All pieces of one box.
@@ -214,7 +187,7 @@ impl Stock {
 
     /// The marks of the cylinders that have not left the set, wherever they are.
     fn cylinder_marks(&self) -> impl Iterator<Item = Dioptres> {
-        let of_the_set = self.pieces.iter().filter(|stocked| stocked.place != Place::Retired);
+        let of_the_set = self.pieces.iter().filter(|stocked| !stocked.place.has_left_the_set());
         of_the_set.filter(|stocked| stocked.piece.lens.is_cylinder()).map(StockedPiece::marked_power)
     }
 
@@ -262,8 +235,7 @@ impl Stock {
         let number = self.number_of(piece)?;
         let stocked = self.pieces.nth(number);
         if !(stocked.place.is_at_hand() && place.is_at_hand()) {
-            let (piece, place) = (stocked.piece.clone(), stocked.place.clone());
-            return Err(StockError::NotThere { piece, place, change: "moved" });
+            return Err(not_there(stocked, "moved"));
         }
         match self.at(&place) {
             Some(occupant) if occupant.piece != *piece => {
@@ -282,83 +254,195 @@ impl Stock {
     }
 
     /// Changes what is known of one piece.
-    fn amend(
+    fn amend<T>(
         &mut self,
         piece: &Piece,
-        change: impl FnOnce(&mut StockedPiece) -> Result<(), StockError>,
-    ) -> Result<(), StockError> {
+        change: impl FnOnce(&mut StockedPiece) -> Result<T, StockError>,
+    ) -> Result<T, StockError> {
         let number = self.number_of(piece)?;
         let mut stocked = self.pieces.nth(number).clone();
-        change(&mut stocked)?;
+        let done = change(&mut stocked)?;
         self.pieces.set(number, stocked);
+        Ok(done)
+    }
+
+    /// Whether a change can be noted now, without noting it.
+    ///
+    /// # Errors
+    /// As [`Stock::note`].
+    pub fn check(&self, change: &BoxChange) -> Result<(), StockError> {
+        self.clone().note(change)
+    }
+
+    /// Applies several changes that are noted now, all or none.
+    ///
+    /// # Errors
+    /// At the first that is refused, with its place among them from 0; nothing is changed then.
+    pub fn note_all<'a>(
+        &mut self,
+        changes: impl IntoIterator<Item = &'a BoxChange>,
+    ) -> Result<(), (usize, StockError)> {
+        let mut after = self.clone();
+        for (place, change) in changes.into_iter().enumerate() {
+            after.note(change).map_err(|why| (place, why))?;
+        }
+        *self = after;
         Ok(())
     }
 
-    /// Whether a change can be applied, without applying it.
+    /// Applies a change that is noted now: what is so already, or far from what is known, is refused.
     ///
     /// # Errors
-    /// As [`Stock::change`].
-    pub fn check(&self, change: &BoxChange) -> Result<(), StockError> {
-        self.clone().change(change)
+    /// As [`Stock::change`]; when the piece is so already, nobody is named to whom it is lent, or a measured power is far
+    /// from the mark and nobody said that it is so.
+    pub fn note(&mut self, change: &BoxChange) -> Result<(), StockError> {
+        match change {
+            BoxChange::Lent { piece, to, .. } if to.as_deref().is_none_or(|to| to.trim().is_empty()) => {
+                self.number_of(piece)?;
+                return Err(StockError::NoBorrower { piece: piece.clone() });
+            }
+            BoxChange::Measured { piece, measurement } => {
+                let stocked = self.get(piece).ok_or_else(|| StockError::NoSuchPiece { piece: piece.clone() })?;
+                let range = piece.lens.power_range().ok_or_else(|| StockError::NoPower { piece: piece.clone() })?;
+                range.check(measurement.power)?;
+                let mark = stocked.piece.lens.mark().unwrap_or_default();
+                if let Some(doubt) = Doubt::of(mark, measurement.power).filter(|_| !measurement.sure) {
+                    return Err(StockError::Doubtful { piece: piece.clone(), doubt });
+                }
+            }
+            BoxChange::Moved { piece, .. } => {
+                let stocked = self.get(piece).ok_or_else(|| StockError::NoSuchPiece { piece: piece.clone() })?;
+                if stocked.place != Place::Box {
+                    return Err(not_there(stocked, "moved to another box"));
+                }
+            }
+            BoxChange::Lost(_)
+            | BoxChange::Found(_)
+            | BoxChange::Lent { .. }
+            | BoxChange::Returned(_)
+            | BoxChange::Damaged { .. }
+            | BoxChange::Mended(_)
+            | BoxChange::Added(_)
+            | BoxChange::Retired(_)
+            | BoxChange::Note { .. } => {}
+        }
+        match self.change(change)? {
+            Effect::Changed => Ok(()),
+            Effect::SoAlready => Err(self.so_already(change)),
+        }
     }
 
-    /// Applies what happened to the box.
+    /// Why a change that leaves everything as it is cannot be noted.
+    fn so_already(&self, change: &BoxChange) -> StockError {
+        let Some(stocked) = change.piece().and_then(|piece| self.get(&piece)) else {
+            return StockError::TooMany { lens: change.lens().clone() };
+        };
+        let piece = stocked.piece.clone();
+        match change {
+            BoxChange::Damaged { .. } => StockError::DamagedAlready { piece },
+            BoxChange::Mended(_) => StockError::NotDamaged { piece },
+            BoxChange::Added(_) => StockError::ThereAlready { piece },
+            BoxChange::Lost(_)
+            | BoxChange::Found(_)
+            | BoxChange::Lent { .. }
+            | BoxChange::Returned(_)
+            | BoxChange::Retired(_)
+            | BoxChange::Moved { .. }
+            | BoxChange::Measured { .. }
+            | BoxChange::Note { .. } => not_there(stocked, change.word()),
+        }
+    }
+
+    /// Applies what happened to the box, as the logbook has it. What is so already, as when the file of the box has it too,
+    /// is settled with that.
     ///
     /// # Errors
-    /// When the box has no such piece, a measured power is out of range, or the piece is where the change cannot happen to it: a lens in a cell cannot be
-    /// lent, a lens in the box cannot be found.
-    pub fn change(&mut self, change: &BoxChange) -> Result<(), StockError> {
-        let mut moved = |piece: &Piece, from: fn(&Place) -> bool, to: Place, what: &'static str| {
+    /// When the box has no such piece, a measured power is out of range, or the piece is where the change cannot happen to
+    /// it: a lens in a cell cannot be lent. Nothing is changed then.
+    pub fn change(&mut self, change: &BoxChange) -> Result<Effect, StockError> {
+        let mut moved = |piece: &Piece, from: fn(&Place) -> bool, so: fn(&Place) -> bool, to: Place| {
             self.amend(piece, |stocked| {
+                if so(&stocked.place) {
+                    return Ok(Effect::SoAlready);
+                }
                 if !from(&stocked.place) {
-                    let (piece, place) = (stocked.piece.clone(), stocked.place.clone());
-                    return Err(StockError::NotThere { piece, place, change: what });
+                    return Err(not_there(stocked, change.word()));
                 }
                 stocked.place = to;
-                Ok(())
+                Ok(Effect::Changed)
             })
         };
-        let in_box_or_lent = |place: &Place| *place == Place::Box || place.is_lent();
+        let in_box_or_lent: fn(&Place) -> bool = |place| *place == Place::Box || place.is_lent();
         match change {
-            BoxChange::Lost(piece) => moved(piece, in_box_or_lent, Place::Lost, "lost"),
-            BoxChange::Found(piece) => moved(piece, |p| *p == Place::Lost, Place::Box, "found"),
-            BoxChange::Lent { piece, to } => moved(piece, |p| *p == Place::Box, Place::Lent { to: to.clone() }, "lent"),
-            BoxChange::Returned(piece) => moved(piece, Place::is_lent, Place::Box, "returned"),
+            BoxChange::Lost(piece) => moved(piece, in_box_or_lent, |p| *p == Place::Lost, Place::Lost),
+            BoxChange::Found(piece) => moved(piece, |p| *p == Place::Lost, Place::is_at_hand, Place::Box),
+            BoxChange::Lent { piece, to, .. } => {
+                moved(piece, |p| *p == Place::Box, |_| false, Place::Lent { to: to.clone() })
+            }
+            BoxChange::Returned(piece) => moved(piece, Place::is_lent, Place::is_at_hand, Place::Box),
             BoxChange::Retired(piece) => {
                 let from = |place: &Place| *place == Place::Lost || *place == Place::Box || place.is_lent();
-                moved(piece, from, Place::Retired, "retired")
+                moved(piece, from, |p| *p == Place::Retired, Place::Retired)
             }
-            BoxChange::Damaged(piece) => self.amend(piece, |stocked| {
+            // wherever its file has it now: it is in the other box
+            BoxChange::Moved { piece, to, .. } => {
+                let from: fn(&Place) -> bool = |place| !place.is_before_an_eye() && *place != Place::Retired;
+                moved(piece, from, Place::is_in_another_box, Place::Moved { to: to.clone() })
+            }
+            BoxChange::Damaged { piece, .. } => self.amend(piece, |stocked| {
+                let effect = Effect::when(!stocked.damaged);
                 stocked.damaged = true;
-                Ok(())
+                Ok(effect)
             }),
             BoxChange::Mended(piece) => self.amend(piece, |stocked| {
+                let effect = Effect::when(stocked.damaged);
                 stocked.damaged = false;
-                Ok(())
+                Ok(effect)
             }),
-            BoxChange::Measured { piece, power } => self.amend(piece, |stocked| {
+            BoxChange::Measured { piece, measurement: Measurement { power, .. } } => self.amend(piece, |stocked| {
                 let range = piece.lens.power_range().ok_or_else(|| StockError::NoPower { piece: piece.clone() })?;
                 range.check(*power)?;
                 stocked.measured = (!stocked.confirms_mark(*power)).then_some(*power);
-                Ok(())
+                // that it was measured again is worth knowing, whatever came out
+                Ok(Effect::Changed)
             }),
-            BoxChange::Added(lens) => {
-                let last = self.of_lens(lens).map(|stocked| stocked.piece.number).max().unwrap_or(0);
-                if last >= 99 {
-                    return Err(StockError::TooMany { lens: lens.clone() });
-                }
-                let piece = Piece { lens: lens.clone(), number: last + 1 };
-                self.pieces.add(StockedPiece { piece, place: Place::Box, damaged: false, measured: None });
-                Ok(())
-            }
+            BoxChange::Added(further) => self.add(further),
+            BoxChange::Note { piece, .. } => self.number_of(piece).map(|_| Effect::Changed),
         }
+    }
+
+    /// Puts a further piece into the box. One that the file of the box has meanwhile is there already.
+    fn add(&mut self, Further { lens, number }: &Further) -> Result<Effect, StockError> {
+        let last = self.of_lens(lens).map(|stocked| stocked.piece.number).max().unwrap_or(0);
+        let number = number.unwrap_or(last.saturating_add(1));
+        if number > MOST_OF_A_LENS {
+            return Err(StockError::TooMany { lens: lens.clone() });
+        }
+        let piece = Piece { lens: lens.clone(), number };
+        if self.get(&piece).is_some() {
+            return Ok(Effect::SoAlready);
+        }
+        self.pieces.add(StockedPiece { piece, place: Place::Box, damaged: false, measured: None });
+        Ok(Effect::Changed)
+    }
+
+    /// Has a piece be as it was, where a change of it was taken back. One that is before an eye stays there.
+    ///
+    /// # Errors
+    /// When the box has no such piece.
+    pub fn put_back(&mut self, as_it_was: &StockedPiece) -> Result<(), StockError> {
+        self.amend(&as_it_was.piece, |stocked| {
+            let place = if stocked.place.is_before_an_eye() { stocked.place.clone() } else { as_it_was.place.clone() };
+            *stocked = StockedPiece { place, ..as_it_was.clone() };
+            Ok(())
+        })
     }
 
     /// The piece that a change that was applied was about, a new one included.
     pub fn changed_by(&self, change: &BoxChange) -> Option<&StockedPiece> {
         match change.piece() {
-            Some(piece) => self.get(piece),
-            None => change.added().and_then(|lens| self.of_lens(lens).last()),
+            Some(piece) => self.get(&piece),
+            None => self.of_lens(change.lens()).last(),
         }
     }
 
@@ -376,7 +460,7 @@ impl Stock {
             });
             let count = &mut counts[line];
             let part = match place {
-                Place::Retired => continue,
+                Place::Retired | Place::Moved { .. } => continue,
                 Place::Box if *damaged => &mut count.damaged,
                 Place::Box => &mut count.free,
                 Place::Lost => &mut count.lost,

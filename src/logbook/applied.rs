@@ -19,15 +19,22 @@ pub fn applied_in<'a>(stock: &Stock, changes: impl Iterator<Item = &'a BoxChange
     let mut added: HashMap<String, usize> = HashMap::new();
     let mut applied = 0;
     for (place, change) in (1..).zip(changes) {
-        if let Some(stocked) = change.piece().and_then(|piece| stock.get(piece)) {
-            let (fact, as_left) = left_by(change, stocked);
-            last.insert((&stocked.piece, fact), as_left);
-        }
-        if let Some(lens) = change.added() {
-            let so_far = added.entry(lens.to_string()).or_insert(0);
-            *so_far += 1;
-            if stock.of_lens(lens).count() < *so_far {
-                break;
+        match change.piece() {
+            Some(piece) => match stock.get(&piece) {
+                Some(stocked) => {
+                    if let Some((fact, as_left)) = left_by(change, stocked) {
+                        last.insert((&stocked.piece, fact), as_left);
+                    }
+                }
+                None if change.added().is_some() => break,
+                None => {}
+            },
+            None => {
+                let so_far = added.entry(change.lens().to_string()).or_insert(0);
+                *so_far += 1;
+                if stock.of_lens(change.lens()).count() < *so_far {
+                    break;
+                }
             }
         }
         if last.values().all(|as_left| *as_left) {
@@ -37,15 +44,20 @@ pub fn applied_in<'a>(stock: &Stock, changes: impl Iterator<Item = &'a BoxChange
     applied
 }
 
-/// Which fact of a piece a change is about, and whether the piece is as the change left it.
-fn left_by(change: &BoxChange, stocked: &StockedPiece) -> (Fact, bool) {
+/// Which fact of a piece a change is about, and whether the piece is as the change left it; nothing for a note.
+fn left_by(change: &BoxChange, stocked: &StockedPiece) -> Option<(Fact, bool)> {
+    let place = |as_left: bool| Some((Fact::Place, as_left));
     match change {
-        BoxChange::Lost(_) => (Fact::Place, stocked.place == Place::Lost),
-        BoxChange::Found(_) | BoxChange::Returned(_) | BoxChange::Added(_) => (Fact::Place, stocked.place.is_at_hand()),
-        BoxChange::Lent { to, .. } => (Fact::Place, stocked.place == Place::Lent { to: to.clone() }),
-        BoxChange::Retired(_) => (Fact::Place, stocked.place == Place::Retired),
-        BoxChange::Damaged(_) => (Fact::Damage, stocked.damaged),
-        BoxChange::Mended(_) => (Fact::Damage, !stocked.damaged),
-        BoxChange::Measured { power, .. } => (Fact::Power, (stocked.power().0 - power).abs() < 1e-9),
+        BoxChange::Lost(_) => place(stocked.place == Place::Lost),
+        BoxChange::Found(_) | BoxChange::Returned(_) | BoxChange::Added(_) => place(stocked.place.is_at_hand()),
+        BoxChange::Lent { to, .. } => place(stocked.place == Place::Lent { to: to.clone() }),
+        BoxChange::Retired(_) => place(stocked.place == Place::Retired),
+        BoxChange::Moved { to, .. } => place(stocked.place == Place::Moved { to: to.clone() }),
+        BoxChange::Damaged { .. } => Some((Fact::Damage, stocked.damaged)),
+        BoxChange::Mended(_) => Some((Fact::Damage, !stocked.damaged)),
+        BoxChange::Measured { measurement, .. } => {
+            Some((Fact::Power, (stocked.power().0 - measurement.power).abs() < 1e-9))
+        }
+        BoxChange::Note { .. } => None,
     }
 }

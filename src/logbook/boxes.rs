@@ -1,34 +1,17 @@
 //! What happened to the pieces of a box.
 
+use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 
-use jiff::Timestamp;
 
 use super::applied::applied_in;
-use super::engine::{EntryOf, NewEntry};
 use super::error::LogbookError;
 use super::files::text_of;
+use super::happened::{BoxEntries, EntriesRead, EntryRef, StoredBoxChange, StoredBoxEntry};
 use super::names::{BoxKey, NamedBox};
-use super::row::{self, Stored};
 use super::store::Logbook;
-use crate::kit::{BoxChange, DeclaredBox, Stock, StockError};
-use crate::sharing::body::deflate;
-use crate::sharing::{Entry, EntryKind, Hash, Heads, WriterId};
-
-/// A change of a box as it was kept.
-#[derive(Debug, Clone, PartialEq)]
-pub struct StoredBoxChange {
-    /// Its place among the changes of this box in this logbook, from 1.
-    pub place: i64,
-    /// Who wrote it.
-    pub writer: WriterId,
-    /// Its number among the entries of that writer.
-    pub number: i64,
-    /// When. Nothing is ordered by it.
-    pub at: Timestamp,
-    /// What happened.
-    pub change: BoxChange,
-}
+use crate::kit::{BoxChange, DeclaredBox, Effect, Piece, Place, Stock, StockError, StockedPiece};
+use crate::sharing::Heads;
 
 /// A change that the box as its file declares it now does not allow.
 #[derive(Debug, Clone, PartialEq)]
@@ -44,6 +27,8 @@ pub struct RefusedChange {
 pub struct StockOnRecord {
     /// The declared box with the changes applied.
     pub stock: Stock,
+    /// Everything that was noted of it, slips among it.
+    pub entries: BoxEntries,
     /// Changes that no longer fit, because the file of the box was edited since; the others were applied.
     pub refused: Vec<RefusedChange>,
     /// Why changes cannot be read: made by a newer program, or altered. The others were applied.
@@ -52,17 +37,109 @@ pub struct StockOnRecord {
     pub applied: Heads,
 }
 
+/// What became of one change in applying all of them.
+type Outcome = Result<Effect, StockError>;
+
 impl StockOnRecord {
-    fn of(declared: &DeclaredBox, changes: ChangesRead) -> Self {
-        let (refused, unread) = (Vec::new(), changes.unread.iter().map(ToString::to_string).collect());
-        let mut on_record = Self { stock: Stock::of(declared), refused, unread, applied: Heads::default() };
-        for stored in changes.read {
-            on_record.applied.learn(stored.writer, stored.number);
-            if let Err(why) = on_record.stock.change(&stored.change) {
-                on_record.refused.push(RefusedChange { stored, why });
+    pub(super) fn of(declared: &DeclaredBox, read: EntriesRead) -> Self {
+        let EntriesRead { entries, unread } = read;
+        let mut applied = Heads::default();
+        let mut refused = Vec::new();
+        let stock = fold(declared, &entries, None, |stored, outcome| {
+            if let Err(why) = outcome {
+                refused.push(RefusedChange { stored, why });
             }
+        });
+        for stored in &entries.all {
+            applied.learn(stored.entry.writer, stored.entry.number);
         }
-        on_record
+        let unread = unread.iter().map(ToString::to_string).collect();
+        Self { stock, entries, refused, unread, applied }
+    }
+
+    /// What became of each change as if one entry were not there.
+    pub(super) fn without(
+        &self,
+        declared: &DeclaredBox,
+        slip: Option<EntryRef>,
+    ) -> (Stock, Vec<(StoredBoxChange, Outcome)>) {
+        let mut outcomes = Vec::new();
+        let stock = fold(declared, &self.entries, slip, |stored, outcome| outcomes.push((stored, outcome)));
+        (stock, outcomes)
+    }
+}
+
+/// The box with its standing entries applied in the order in which they came here; `see` is told what became of each change.
+fn fold(
+    declared: &DeclaredBox,
+    entries: &BoxEntries,
+    slip: Option<EntryRef>,
+    mut see: impl FnMut(StoredBoxChange, Outcome),
+) -> Stock {
+    let mut stock = Stock::of(declared);
+    for stored in &entries.all {
+        if slip == Some(stored.entry) || entries.taken_back_by(stored.entry).is_some() {
+            // of before pieces were added by their number: those added later keep the numbers that they had then
+            for change in entries.flat(stored).filter(|one| one.change.added().is_some() && one.change.piece().is_none()) {
+                if stock.change(&change.change).is_ok()
+                    && let Some(came) = stock.changed_by(&change.change).map(|came| came.piece.clone())
+                {
+                    let _ = stock.change(&BoxChange::Retired(came));
+                }
+            }
+            continue;
+        }
+        for one in entries.flat(stored) {
+            let outcome = stock.change(&one.change);
+            see(one, outcome);
+        }
+    }
+    stock
+}
+
+/// Something that befell a box since.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Later {
+    /// A change.
+    Happened(StoredBoxChange),
+    /// An earlier change of a piece was a slip: the piece as it is without it.
+    TakenBack(StockedPiece),
+}
+
+impl Later {
+    /// Applies it.
+    ///
+    /// # Errors
+    /// When it does not fit this box.
+    pub fn apply(&self, stock: &mut Stock) -> Result<(), StockError> {
+        match self {
+            Self::Happened(stored) => stock.change(&stored.change).map(|_| ()),
+            Self::TakenBack(as_it_was) => stock.put_back(as_it_was),
+        }
+    }
+
+    /// The piece that it is about; none for one that was added before pieces were added by their number.
+    pub fn piece(&self) -> Option<Piece> {
+        match self {
+            Self::Happened(stored) => stored.change.piece(),
+            Self::TakenBack(as_it_was) => Some(as_it_was.piece.clone()),
+        }
+    }
+
+    /// Whether the piece is not at hand after it.
+    pub fn takes_away(&self) -> bool {
+        match self {
+            Self::Happened(stored) => stored.change.takes_away(),
+            Self::TakenBack(as_it_was) => as_it_was.place != Place::Box,
+        }
+    }
+
+    /// Whether the piece is at hand again after it.
+    pub fn brings_back(&self) -> bool {
+        match self {
+            Self::Happened(stored) => stored.change.brings_back(),
+            Self::TakenBack(as_it_was) => as_it_was.place == Place::Box,
+        }
     }
 }
 
@@ -70,7 +147,7 @@ impl StockOnRecord {
 #[derive(Debug, Clone, PartialEq)]
 pub struct ChangesSince {
     /// The changes, in the order in which they came here.
-    pub later: Vec<StoredBoxChange>,
+    pub later: Vec<Later>,
     /// The last changes of all, with which the next exam begins.
     pub all: Heads,
 }
@@ -93,59 +170,35 @@ impl Logbook {
     /// # Errors
     /// When the logbook cannot be read.
     pub fn stock_of(&self, key: &BoxKey, declared: &DeclaredBox) -> Result<StockOnRecord, LogbookError> {
-        Ok(StockOnRecord::of(declared, self.changes_read(key)?))
+        Ok(StockOnRecord::of(declared, self.entries_read(key)?))
     }
 
-    fn changes_read(&self, key: &BoxKey) -> Result<ChangesRead, LogbookError> {
-        Ok(read_changes(self.path(), &self.box_name(key)?, self.engine.box_changes(key)?))
+    pub(super) fn entries_read(&self, key: &BoxKey) -> Result<EntriesRead, LogbookError> {
+        let rows = self.engine.box_changes(key)?;
+        Ok(EntriesRead::of(self.path(), &self.box_name(key)?, self.keys_of(key)?, rows))
     }
 
-    /// Adds one change, checked against the box as it stands in this moment, and returns the box after it.
+    /// Every key of a box, the one that is asked for among them.
+    pub(super) fn keys_of(&self, key: &BoxKey) -> Result<HashSet<BoxKey>, LogbookError> {
+        Ok(self.engine.box_keys(key)?.into_iter().chain([key.clone()]).collect())
+    }
+
+    /// Everything that was noted of a box, slips among it, in the order in which it came here.
     ///
     /// # Errors
-    /// When the box refuses the change, or it cannot be written; nothing is added then.
-    pub fn change_box(
-        &mut self,
-        in_box: &NamedBox,
-        declared: &DeclaredBox,
-        change: &BoxChange,
-        by: Option<&str>,
-        at: Timestamp,
-    ) -> Result<StockOnRecord, LogbookError> {
-        let what = "this change of the box";
-        let Stored { format, text } = Stored::encode(change, what)?;
-        let not_storable = |reason: String| LogbookError::NotStorable { what: what.to_owned(), reason };
-        let body = deflate(text.as_bytes()).map_err(|error| not_storable(error.to_string()))?;
-        let path = self.path().to_owned();
-        let mut on_record = None;
-        self.engine.add_box_change(in_box, &mut |before| {
-            let changes = read_changes(&path, &in_box.name, before);
-            let after = known_of_piece(&changes.read, change);
-            let after = after.map(|heads| serde_json::to_string(&heads)).transpose();
-            let mut now = StockOnRecord::of(declared, changes);
-            now.stock.change(change)?;
-            on_record = Some(now);
-            let entry = Entry {
-                kind: EntryKind::BoxChange,
-                about: in_box.key.as_str().as_bytes().to_vec(),
-                by: by.map(str::to_owned),
-                at: at.to_string(),
-                after: after.map_err(|error| not_storable(error.to_string()))?,
-                format,
-                body_hash: Hash::of(text.as_bytes()),
-            };
-            Ok(NewEntry { entry, body: body.clone() })
-        })?;
-        on_record.ok_or_else(|| not_storable("it was not looked at".to_owned()))
+    /// When an entry cannot be read.
+    pub fn box_entries(&self, key: &BoxKey) -> Result<BoxEntries, LogbookError> {
+        let mut read = self.entries_read(key)?;
+        if read.unread.is_empty() { Ok(read.entries) } else { Err(read.unread.remove(0)) }
     }
 
-    /// Everything that happened to a box, in the order in which it came here.
+    /// Everything that happened to a box, without what was a slip, in the order in which it came here.
     ///
     /// # Errors
-    /// When a change cannot be read.
+    /// When an entry cannot be read.
     pub fn box_changes(&self, key: &BoxKey) -> Result<Vec<StoredBoxChange>, LogbookError> {
-        let mut changes = self.changes_read(key)?;
-        if changes.unread.is_empty() { Ok(changes.read) } else { Err(changes.unread.remove(0)) }
+        let entries = self.box_entries(key)?;
+        Ok(standing(&entries).flat_map(|stored| entries.flat(stored)).collect())
     }
 
     /// What happened to a box beyond the changes that an exam began with, by their numbers, whatever any clock says.
@@ -162,22 +215,43 @@ impl Logbook {
         applied: Option<&Heads>,
         stock: &Stock,
     ) -> Result<ChangesSince, LogbookError> {
-        let changes = self.changes_read(key)?.read;
+        let entries = self.entries_read(key)?.entries;
         let mut all = Heads::default();
-        for change in &changes {
-            all.learn(change.writer, change.number);
+        for stored in &entries.all {
+            all.learn(stored.entry.writer, stored.entry.number);
         }
         let later = if let Some(known) = applied {
-            changes.into_iter().filter(|change| !known.know(change.writer, change.number)).collect()
+            let knows = |entry: EntryRef| known.know(entry.writer, entry.number);
+            let mut later = Vec::new();
+            for stored in entries.all.iter().filter(|stored| !knows(stored.entry)) {
+                match stored.body.takes_back() {
+                    // what came and was taken back since was never there
+                    Some(slip) if !knows(slip) => {}
+                    Some(_) => later.extend(entries.back(stored).into_iter().map(Later::TakenBack)),
+                    None if entries.taken_back_by(stored.entry).is_some() => {}
+                    None => later.extend(entries.flat(stored).map(Later::Happened)),
+                }
+            }
+            later
         } else {
+            let changes: Vec<StoredBoxChange> = standing(&entries).flat_map(|stored| entries.flat(stored)).collect();
             let there = applied_in(stock, changes.iter().map(|change| &change.change));
-            changes.into_iter().skip(there).collect()
+            changes.into_iter().skip(there).map(Later::Happened).collect()
         };
         Ok(ChangesSince { later, all })
     }
 
+    /// Every box that the logbook knows, in the order in which they came here, with the file that each was last read from.
+    ///
+    /// # Errors
+    /// When the logbook cannot be read.
+    pub fn boxes(&self) -> Result<Vec<(NamedBox, Option<PathBuf>)>, LogbookError> {
+        let rows = self.engine.known_boxes()?;
+        Ok(rows.into_iter().map(|(key, row)| (NamedBox { key, name: row.name }, row.file)).collect())
+    }
+
     /// What a box was last called, or its key when it is not known.
-    fn box_name(&self, key: &BoxKey) -> Result<String, LogbookError> {
+    pub(super) fn box_name(&self, key: &BoxKey) -> Result<String, LogbookError> {
         Ok(self.engine.known_box(key)?.map_or_else(|| key.to_string(), |known| known.name))
     }
 
@@ -237,34 +311,7 @@ impl Logbook {
     }
 }
 
-/// The changes of a box that can be read, and what the logbook says to the others.
-struct ChangesRead {
-    read: Vec<StoredBoxChange>,
-    unread: Vec<LogbookError>,
-}
-
-fn read_changes(path: &Path, box_name: &str, rows: Vec<EntryOf>) -> ChangesRead {
-    let read = |(place, row): (i64, EntryOf)| {
-        let (what, row) = (format!("change {place} of the box {box_name}"), row?);
-        let at = row::time(path, &what, &row.sealed.entry.at)?;
-        let change = row.stored(path, &what)?.decode(path, &what)?;
-        Ok(StoredBoxChange { place, writer: row.sealed.writer, number: row.sealed.number, at, change })
-    };
-    let mut changes = ChangesRead { read: Vec::new(), unread: Vec::new() };
-    for change in (1..).zip(rows).map(read) {
-        match change {
-            Ok(change) => changes.read.push(change),
-            Err(why) => changes.unread.push(why),
-        }
-    }
-    changes
-}
-
-/// The last change of the same piece that is known here; `None` where there is none, and for a piece that is new.
-fn known_of_piece(changes: &[StoredBoxChange], change: &BoxChange) -> Option<Heads> {
-    let piece = change.piece()?;
-    let last = changes.iter().rfind(|earlier| earlier.change.piece() == Some(piece))?;
-    let mut heads = Heads::default();
-    heads.learn(last.writer, last.number);
-    Some(heads)
+/// The entries that were not taken back.
+fn standing(entries: &BoxEntries) -> impl Iterator<Item = &StoredBoxEntry> {
+    entries.all.iter().filter(|stored| entries.taken_back_by(stored.entry).is_none())
 }

@@ -124,6 +124,17 @@ pub struct NewEntry {
     pub body: Vec<u8>,
 }
 
+/// An entry about a box to be added.
+#[derive(Debug)]
+pub struct NewBoxEntry {
+    /// The entry.
+    pub new: NewEntry,
+    /// The other boxes that it is about too.
+    pub further: Vec<NamedBox>,
+    /// Whether the stock-take of the box that was in progress ends with it.
+    pub ends_stock_take: bool,
+}
+
 /// What the list of exams holds of one.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SummaryRow {
@@ -223,8 +234,8 @@ impl Remembered {
     }
 }
 
-/// Looks at what is there before something is added to it, in the same transaction.
-pub type Look<'a, T> = &'a mut dyn FnMut(Vec<EntryOf>) -> Result<T, LogbookError>;
+/// Looks at what is there of some boxes before something is added, in the same transaction.
+pub type Look<'a, T> = &'a mut dyn FnMut(Vec<Vec<EntryOf>>) -> Result<T, LogbookError>;
 
 /// Something that stores a logbook. Every call that changes something is one transaction.
 pub trait Engine: Debug + Send {
@@ -262,8 +273,21 @@ pub trait Engine: Debug + Send {
 
     /// Everything that happened to a box, under each key it ever had, in the order in which it came here.
     fn box_changes(&self, key: &BoxKey) -> Result<Vec<EntryOf>, LogbookError>;
-    /// Adds what happened to a box, made by looking at what happened before.
-    fn add_box_change(&mut self, in_box: &NamedBox, make: Look<'_, NewEntry>) -> Result<(), LogbookError>;
+    /// Every key that a box ever had; none of one that is not known.
+    fn box_keys(&self, key: &BoxKey) -> Result<Vec<BoxKey>, LogbookError>;
+    /// Adds what happened to a box, made by looking at what happened before to it and, behind it, to other boxes.
+    fn add_box_change(
+        &mut self,
+        in_box: &NamedBox,
+        others: &[NamedBox],
+        make: Look<'_, NewBoxEntry>,
+    ) -> Result<(), LogbookError>;
+    /// Every box that is known, in the order in which they came here: with the key that it is known by now.
+    fn known_boxes(&self) -> Result<Vec<(BoxKey, BoxRow)>, LogbookError>;
+    /// The stock-take of a box that is in progress, with when it was last kept.
+    fn stock_take(&self, key: &BoxKey) -> Result<Option<(String, String)>, LogbookError>;
+    /// Keeps a stock-take in place of what was kept of it before; nothing has it given up.
+    fn keep_stock_take(&mut self, in_box: &NamedBox, state: Option<&str>, at: &str) -> Result<(), LogbookError>;
     /// Adds something to a closed exam.
     fn add_amendment(&mut self, amendment: NewEntry) -> Result<(), LogbookError>;
 

@@ -4,10 +4,11 @@ use std::error::Error as StdError;
 use std::io;
 use std::path::{Path, PathBuf};
 
+use jiff::Timestamp;
 use thiserror::Error;
 
 use super::names::{BoxKey, ExamNumber, Holder};
-use crate::kit::StockError;
+use crate::kit::{Piece, Place, StockError};
 
 /// What went wrong in storing something, in the storing engine's own words.
 pub type EngineError = Box<dyn StdError + Send + Sync>;
@@ -62,6 +63,63 @@ pub enum LogbookError {
     /// The box refuses the change.
     #[error(transparent)]
     Stock(#[from] StockError),
+    /// A piece that was to go away stands before an eye.
+    #[error("{piece} is {place} in exam {exam}, which is open: take it out there first")]
+    InAFrame {
+        /// The piece.
+        piece: Piece,
+        /// The cell or the hand where it is.
+        place: Place,
+        /// The open exam.
+        exam: ExamNumber,
+    },
+    /// A piece was to move to the box that it is in.
+    #[error("{piece} is in this box already: name another box to move it to")]
+    MovedNowhere {
+        /// The piece.
+        piece: Piece,
+    },
+    /// A piece was to move to a box that nobody named.
+    #[error("no box is known here by {key}")]
+    NoSuchBox {
+        /// By what it was named.
+        key: BoxKey,
+    },
+    /// Nothing was noted that could be taken back.
+    #[error("nothing that was noted of the box {box_name} is left to be taken back")]
+    NothingToTakeBack {
+        /// What the box is called.
+        box_name: String,
+    },
+    /// An entry was named that is not there.
+    #[error("there is no such entry of the box {box_name}")]
+    NoSuchEntry {
+        /// What the box is called.
+        box_name: String,
+    },
+    /// An entry was to be taken back in another box than the one in which it was noted.
+    #[error("this was noted in the box {about}: take it back there")]
+    NotedElsewhere {
+        /// The box in which it was noted.
+        about: BoxKey,
+    },
+    /// An entry is taken back already.
+    #[error("this was taken back already at {at:.0}")]
+    TakenBackAlready {
+        /// When.
+        at: Timestamp,
+    },
+    /// That something was a slip was to be taken back.
+    #[error("that something was a slip stays: note again what happened")]
+    SlipStays,
+    /// A later change rests on what was to be taken back.
+    #[error("this cannot be taken back: \"{what}\", noted later at {at:.0}, rests on it. Take that back first")]
+    RestedOn {
+        /// The later change.
+        what: String,
+        /// When that was noted.
+        at: Timestamp,
+    },
 }
 
 /// What is wrong with a file, and what to do.
@@ -284,6 +342,15 @@ impl LogbookError {
             | Self::BothBoxesKnown { .. }
             | Self::ContinuedElsewhere { .. }
             | Self::NotStorable { .. }
+            | Self::InAFrame { .. }
+            | Self::MovedNowhere { .. }
+            | Self::NoSuchBox { .. }
+            | Self::NothingToTakeBack { .. }
+            | Self::NoSuchEntry { .. }
+            | Self::NotedElsewhere { .. }
+            | Self::TakenBackAlready { .. }
+            | Self::SlipStays
+            | Self::RestedOn { .. }
             | Self::Stock(_) => None,
         }
     }

@@ -2,7 +2,9 @@
 //!
 //! - [`store`]: opening, checking and copying one;
 //! - [`exams`]: exams and their steps; `beginning`: how they began; [`summary`]: the list of them;
-//! - [`boxes`]: what happened to the pieces of a box; `applied`: what of it a box already has in it;
+//! - [`boxes`]: what happened to the pieces of a box; [`happened`]: how that is kept; [`noting`]: how it is noted and taken back;
+//!   [`history`]: what is known of a piece from it; [`counting`]: stock-takes;
+//!   [`frames`]: which of them stand before an eye; `applied`: what of it a box already has in it;
 //! - [`claim`]: which program has which box open;
 //! - [`last_used`]: the box and frame files to begin with next time;
 //! - [`names`]: by what exams, boxes and their holders are called;
@@ -15,9 +17,14 @@
 //! shows is always in the file. No clock is read here: every time is handed in, and nothing is ordered by one.
 
 mod applied;
+pub mod frames;
+pub mod happened;
+pub mod history;
+pub mod noting;
 mod beginning;
 pub mod boxes;
 pub mod claim;
+pub mod counting;
 mod engine;
 pub mod error;
 pub mod exams;
@@ -32,7 +39,12 @@ pub mod store;
 pub mod summary;
 
 pub use beginning::{BEFORE_VERSIONS, Beginning};
-pub use boxes::{ChangesSince, RefusedChange, SameId, StockOnRecord, StoredBoxChange};
+pub use boxes::{ChangesSince, Later, RefusedChange, SameId, StockOnRecord};
+pub use counting::KeptStockTake;
+pub use frames::BeforeAnEye;
+pub use happened::{BoxEntries, BoxEntry, EntryRef, StoredBoxChange, StoredBoxEntry};
+pub use history::{HistoryLine, Loan, MeasuredAt, PieceKnown};
+pub use noting::{NewChanges, Noted, TakenBack};
 pub use claim::BoxClaim;
 pub use error::{FileError, LogbookError};
 pub use exams::{BeganWith, OpenExam, StoredExam, StoredStep};

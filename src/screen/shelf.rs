@@ -1,6 +1,6 @@
 //! The drawer: the lenses of the box by kind and sign, what is free and what is where.
 
-use crate::kit::{Lens, Place, Stock, StockedPiece};
+use crate::kit::{Lens, Stock, StockedPiece};
 
 /// Makes the shelves and their names from one list, in the order in which they lie.
 macro_rules! shelves {
@@ -97,7 +97,7 @@ pub fn lines(stock: &Stock, shelf: Shelf, filter: &str) -> Vec<DrawerLine> {
     for stocked in stock.pieces().iter() {
         let lens = &stocked.piece.lens;
         let shown = shelf == Shelf::All || Shelf::of(lens) == shelf;
-        if !shown || stocked.place == Place::Retired || !lens.to_string().contains(&filter) {
+        if !shown || stocked.place.has_left_the_set() || !lens.to_string().contains(&filter) {
             continue;
         }
         let at = lines.iter().position(|line| line.lens == *lens).unwrap_or_else(|| {

@@ -8,7 +8,7 @@ use crate::frame::{DeclaredFrame, FittedFrame, read_frame};
 use crate::kit::document::Faults;
 use crate::kit::shipped::demo_box;
 use crate::kit::{DeclaredBox, Stock, read_box};
-use crate::logbook::{Logbook, LogbookError, NamedBox, RefusedChange};
+use crate::logbook::{Later, Logbook, LogbookError, NamedBox, RefusedChange};
 use crate::sharing::Heads;
 
 /// Where the box and the frame of the open exam come from.
@@ -66,9 +66,13 @@ impl Fresh {
         }
         let mut stock = kept.began_with.clone().unwrap_or_else(|| before.stock.clone());
         let since = logbook.changes_since(&kept.in_box.key, kept.applied.as_ref(), &stock)?;
-        for stored in since.later {
-            if let Err(why) = stock.change(&stored.change) {
-                notes.push(left_out(RefusedChange { stored, why }, &kept.in_box.name));
+        for later in since.later {
+            match (later.apply(&mut stock), later) {
+                (Err(why), Later::Happened(stored)) => {
+                    notes.push(left_out(RefusedChange { stored, why }, &kept.in_box.name));
+                }
+                // a piece that is not in this box was not as it was either
+                (Ok(()) | Err(_), Later::Happened(_) | Later::TakenBack(_)) => {}
             }
         }
         let fitted = FittedFrame::new(frame, stock);

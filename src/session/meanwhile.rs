@@ -3,7 +3,7 @@
 use super::note::Note;
 use crate::exam::{Event, Exam};
 use crate::kit::{BoxChange, Piece, Place, Stock};
-use crate::logbook::{StoredBoxChange, StoredStep};
+use crate::logbook::{Later, StoredStep};
 
 /// An exam that goes on without the lenses that went away meanwhile: nobody can put them in, so none is offered.
 ///
@@ -13,21 +13,19 @@ use crate::logbook::{StoredBoxChange, StoredStep};
 pub fn without_what_went_away(
     exam: Exam,
     steps: &[StoredStep],
-    later: &[StoredBoxChange],
+    later: &[Later],
     number: u64,
 ) -> (Exam, Vec<Note>) {
     let touched: Vec<&Piece> = steps.iter().flat_map(|step| &step.events).filter_map(piece_of).collect();
     let mut opening = exam.opening().clone();
     let (before, mut notes) = (opening.fitted.stock.clone(), Vec::new());
-    for stored in later {
-        let Some(piece) = stored.change.piece().filter(|piece| before.get(piece).is_some()) else { continue };
-        if touched.contains(&piece) {
-            notes.extend(
-                stored.change.takes_away().then(|| Note::UsedThoughGone { exam: number, piece: piece.clone() }),
-            );
-        } else if stored.change.takes_away() || stored.change.brings_back() && is_gone(&opening.fitted.stock, piece) {
+    for since in later {
+        let Some(piece) = since.piece().filter(|piece| before.get(piece).is_some()) else { continue };
+        if touched.contains(&&piece) {
+            notes.extend(since.takes_away().then(|| Note::UsedThoughGone { exam: number, piece: piece.clone() }));
+        } else if since.takes_away() || since.brings_back() && is_gone(&opening.fitted.stock, &piece) {
             // one that does not fit any more changes nothing
-            let _ = opening.fitted.stock.change(&stored.change);
+            let _ = since.apply(&mut opening.fitted.stock);
         }
     }
     if opening.fitted.stock == before {
@@ -39,13 +37,16 @@ pub fn without_what_went_away(
     }
 }
 
-/// An open exam with what has just happened to the box beneath it, from all its steps; `None` where it goes on as it is:
-/// nothing in it changes, or it is closed, or it was made with what went away.
-pub fn with_the_box_as_it_is(exam: &Exam, steps: &[&[Event]], changes: &[BoxChange]) -> Option<Exam> {
-    let touched: Vec<&Piece> = steps.iter().copied().flatten().filter_map(piece_of).collect();
+/// An open exam with the box as it is by now, from the box that it began with and all that happened to it since; `None` where
+/// it goes on as it is: nothing in it changes, or it is closed.
+///
+/// As always only what no step touched goes away or comes back.
+pub fn with_the_box_as_it_is(exam: &Exam, began_with: &Stock, changes: &[BoxChange]) -> Option<Exam> {
+    let touched: Vec<&Piece> = exam.standing_steps().iter().flatten().filter_map(piece_of).collect();
     let mut opening = exam.opening().clone();
+    opening.fitted.stock = began_with.clone();
     for change in changes.iter().filter(|change| change.takes_away() || change.brings_back()) {
-        if change.piece().is_some_and(|piece| !touched.contains(&piece)) {
+        if change.piece().is_some_and(|piece| !touched.contains(&&piece)) {
             // one that does not fit any more changes nothing
             let _ = opening.fitted.stock.change(change);
         }
@@ -53,7 +54,7 @@ pub fn with_the_box_as_it_is(exam: &Exam, steps: &[&[Event]], changes: &[BoxChan
     if exam.state().finished || opening.fitted.stock == exam.opening().fitted.stock {
         return None;
     }
-    Exam::replay(opening, steps.iter().map(|events| events.to_vec())).ok()
+    Exam::replay(opening, exam.standing_steps().iter().cloned()).ok()
 }
 
 fn is_gone(stock: &Stock, piece: &Piece) -> bool {

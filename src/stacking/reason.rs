@@ -106,7 +106,7 @@ pub fn why_not_free(fitted: &FittedFrame, eye: Eye, lens: &Lens) -> Option<NoneF
     fitted.stock.why_none_usable(lens, |place| match place {
         Place::Box => true,
         Place::Cell { eye: of, .. } => *of == eye,
-        Place::Hand { .. } | Place::Lost | Place::Lent { .. } | Place::Retired => false,
+        Place::Hand { .. } | Place::Lost | Place::Lent { .. } | Place::Retired | Place::Moved { .. } => false,
     })
 }
 
@@ -237,7 +237,7 @@ pub fn lens_that_would_do(fitted: &FittedFrame, eye: Eye, wanted: Power, options
     let mut richer = fitted.clone();
     let mut supposed = Vec::new();
     for lens in lenses.filter(|lens| why_not_free(fitted, eye, lens).is_some()) {
-        if richer.stock.change(&BoxChange::Added(lens.clone())).is_ok() {
+        if richer.stock.change(&BoxChange::Added(lens.clone().into())).is_ok() {
             supposed.extend(richer.stock.of_lens(&lens).last().map(|stocked| stocked.piece.clone()));
         }
     }

@@ -16,7 +16,7 @@ use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome, note, values};
 use crate::kit::document::fault::gives_orders;
 use crate::kit::document::load::from_anywhere;
-use crate::kit::{BoxChange, Lens, Piece, Place, Stock, StockError, StockedPiece};
+use crate::kit::{BoxChange, Lens, Measurement, Piece, Place, Stock, StockError, StockedPiece};
 use crate::logbook::{Logbook, NamedBox};
 use crate::optics::notation::parse_figure;
 use crate::session::known::note_file;
@@ -110,21 +110,6 @@ impl What {
     fn word(self) -> String {
         self.to_possible_value().map(|value| value.get_name().to_owned()).unwrap_or_default()
     }
-
-    /// What a change is called here: each has its word, so none can be kept that nobody can make.
-    fn of(change: &BoxChange) -> Self {
-        match change {
-            BoxChange::Lost(_) => Self::Lost,
-            BoxChange::Found(_) => Self::Found,
-            BoxChange::Lent { .. } => Self::Lent,
-            BoxChange::Returned(_) => Self::Returned,
-            BoxChange::Damaged(_) => Self::Damaged,
-            BoxChange::Mended(_) => Self::Mended,
-            BoxChange::Measured { .. } => Self::Measured,
-            BoxChange::Added(_) => Self::Added,
-            BoxChange::Retired(_) => Self::Retired,
-        }
-    }
 }
 
 #[derive(Serialize)]
@@ -156,12 +141,12 @@ impl Change {
         say(note_file(&mut logbook, &known.named, &from_anywhere(&self.file)?)?.as_ref());
         let by = examiner(self.by.clone())?;
         let after = logbook.change_box(&known.named, &known.declared, &change, by.as_deref(), now)?.stock;
-        let word = What::of(&change).word();
+        let word = change.word();
         let changed = after.changed_by(&change).with_context(|| format!("{word}, but its piece is not to be found"))?;
         let piece = changed.piece.clone();
         let done = format!("{}: {word}: {piece}", after.box_name);
         let said = if context.json {
-            write_line(out, &ChangedJson { r#box: &after.box_name, change: &word, piece })
+            write_line(out, &ChangedJson { r#box: &after.box_name, change: word, piece })
         } else {
             writeln!(out, "{done}")
         };
@@ -187,25 +172,25 @@ impl Change {
         };
         let name = words.join(" ");
         let is_box = |piece: &StockedPiece| piece.place == Place::Box;
-        let at_hand = |piece: &StockedPiece| piece.place != Place::Retired;
+        let at_hand = |piece: &StockedPiece| !piece.place.has_left_the_set();
         let piece = |fits: &dyn Fn(&StockedPiece) -> bool| choose(stock, &name, fits);
         Ok(match self.what {
             What::Lost => BoxChange::Lost(piece(&is_box)?),
             What::Found => BoxChange::Found(piece(&|piece| piece.place == Place::Lost)?),
             What::Lent => {
-                BoxChange::Lent { piece: piece(&is_box)?, to: self.more.to.as_deref().map(a_name).transpose()? }
+                BoxChange::Lent { piece: piece(&is_box)?, to: self.more.to.as_deref().map(a_name).transpose()?, until: None }
             }
             What::Returned => BoxChange::Returned(piece(&|piece| piece.place.is_lent())?),
-            What::Damaged => BoxChange::Damaged(piece(&|piece| is_box(piece) && !piece.damaged)?),
+            What::Damaged => BoxChange::Damaged { piece: piece(&|piece| is_box(piece) && !piece.damaged)?, what: None },
             What::Mended => BoxChange::Mended(piece(&|piece| at_hand(piece) && piece.damaged)?),
             What::Retired => BoxChange::Retired(piece(&at_hand)?),
-            What::Added => BoxChange::Added(new_lens(&name)?),
+            What::Added => BoxChange::Added(new_lens(&name)?.into()),
             What::Measured => {
                 let power = power.ok_or_else(|| anyhow!("no measured power"))?;
                 let piece = the_piece(stock, &name)?;
                 let row = piece.lens.power_range().ok_or_else(|| StockError::NoPower { piece: piece.clone() })?;
                 let power = parse_figure(power, &row.measured()).context("measured power")?;
-                BoxChange::Measured { piece, power }
+                BoxChange::Measured { piece, measurement: Measurement { sure: self.sure, ..Measurement::of(power) } }
             }
         })
     }
@@ -217,14 +202,14 @@ const REPEATED_SECONDS: i64 = 60;
 /// Refuses what was noted last of the same box a moment ago, of a lens marked alike: whoever saw no answer gives a command
 /// again, and a second piece would be gone that is there. Of a change that names its piece nothing can happen twice.
 fn refuse_a_repeat(logbook: &Logbook, in_box: &NamedBox, change: &BoxChange, now: Timestamp) -> anyhow::Result<()> {
-    let lens = |change: &BoxChange| change.piece().map(|piece| piece.lens.clone()).or(change.added().cloned());
-    let same = |last: &BoxChange| What::of(last) == What::of(change) && lens(last) == lens(change);
+    let lens = |change: &BoxChange| change.lens().clone();
+    let same = |last: &BoxChange| last.word() == change.word() && lens(last) == lens(change);
     let Some(last) = logbook.box_changes(&in_box.key).unwrap_or_default().pop() else { return Ok(()) };
     let seconds = now.duration_since(last.at).as_secs();
     if !same(&last.change) || !(0..REPEATED_SECONDS).contains(&seconds) {
         return Ok(());
     }
-    let (word, lens) = (What::of(change).word(), lens(change).map(|lens| lens.to_string()).unwrap_or_default());
+    let (word, lens) = (change.word(), lens(change));
     let which = change.piece().map(|piece| format!("name it (\"{piece}\"), or ")).unwrap_or_default();
     bail!(
         "{word}: {lens}: the same was noted {seconds} s ago, and nothing more is noted now. For another piece {which}say --sure"

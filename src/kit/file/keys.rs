@@ -4,11 +4,13 @@ use crate::kit::accessory::Accessory;
 use crate::kit::lens::PoweredKind;
 
 /// The keys of a box file.
-pub const BOX_KEYS: [&str; 8] = ["box", "id", "note", "lens_form", "rims", "lenses", "missing", "measured"];
+pub const BOX_KEYS: [&str; 9] = ["box", "id", "note", "lens_form", "rims", "lenses", "missing", "measured", "tray"];
 /// The keys of `rims`.
 pub const RIMS_KEYS: [&str; 2] = ["plus", "minus"];
 /// The keys of an entry of `measured`.
-pub const MEASURED_KEYS: [&str; 3] = ["lens", "power", "note"];
+pub const MEASURED_KEYS: [&str; 4] = ["lens", "power", "note", "sure"];
+/// The keys of a row of `tray`.
+pub const TRAY_KEYS: [&str; 2] = ["row", "lenses"];
 
 /// What an entry of `lenses` declares; its word says which keys the entry has.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -184,6 +184,11 @@ impl Lines {
         place
     }
 
+    /// Whether a line declares a lens.
+    pub(super) fn declares(&self, lens: &Lens) -> bool {
+        self.place_of.contains_key(lens)
+    }
+
     /// The accessory of the box's own that has this name, whatever it does.
     fn own_accessory(&self, name: &str) -> Option<usize> {
         self.all.iter().position(|line| match &line.lens {

@@ -4,6 +4,7 @@ mod id_line;
 mod keys;
 mod lines;
 mod pieces;
+mod tray;
 
 use super::declared::{DeclaredBox, LensForm, Rims};
 use super::document::name::{read_id, read_name};
@@ -11,7 +12,7 @@ use super::document::{Faults, Node, Reader};
 use lines::Lines;
 
 pub use id_line::with_id;
-pub use keys::{BOX_KEYS, LineKind, MEASURED_KEYS, RIMS_KEYS, every_key, kind_words};
+pub use keys::{BOX_KEYS, LineKind, MEASURED_KEYS, RIMS_KEYS, TRAY_KEYS, every_key, kind_words};
 
 /// The words for `lens_form`.
 const LENS_FORMS: [(&str, LensForm); 2] = [("thin", LensForm::Thin), ("additive", LensForm::Additive)];
@@ -46,7 +47,8 @@ fn read_root(reader: &mut Reader, root: &Node) -> Option<DeclaredBox> {
         lines.read_missing(reader, node);
     }
     let measured = fields.get("measured").map_or_else(Vec::new, |node| lines.read_measured(reader, node));
-    Some(DeclaredBox { name: name?, id: id?, note, form: form?, rims: rims?, lines: lines.all, measured })
+    let tray = fields.get("tray").map_or_else(Vec::new, |node| lines.read_tray(reader, node));
+    Some(DeclaredBox { name: name?, id: id?, note, form: form?, rims: rims?, lines: lines.all, measured, tray })
 }
 
 fn read_rims(reader: &mut Reader, node: &Node) -> Option<Rims> {

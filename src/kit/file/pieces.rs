@@ -8,6 +8,7 @@ use crate::kit::declared::{LensLine, Measured};
 use crate::kit::document::fault::{counted, list, quoted};
 use crate::kit::document::{Node, Position, Reader, Refusal};
 use crate::kit::lens::Piece;
+use crate::kit::mark::Doubt;
 use crate::optics::bounds;
 use crate::optics::notation::parse_figure;
 
@@ -63,6 +64,7 @@ impl Lines {
                 continue;
             };
             let note = reader.optional_text(&fields, "note");
+            let sure = fields.get("sure").and_then(|node| reader.boolean(node, "sure"));
             let lens = reader.required(&fields, "lens", "lens: \"-6.00 sphere #1\"");
             let power = reader.required(&fields, "power", "power: -5.87");
             let piece = lens.and_then(|node| {
@@ -84,6 +86,12 @@ impl Lines {
             if let Some((_, first)) = all.iter().find(|(other, _)| other.piece == piece) {
                 let refusal = Refusal::new(format!("{piece} is measured a second time"));
                 reader.refuse(at, refusal.allowed(format!("keep one of the two; the first is on line {}", first.line)));
+                continue;
+            }
+            let doubt = Doubt::of(piece.lens.mark().unwrap_or_default(), power);
+            if let Some(doubt) = doubt.filter(|_| sure != Some(true)) {
+                let refusal = Refusal::new(format!("{piece}: {doubt}"));
+                reader.refuse(power_node.at, refusal.allowed("measure it again; if it is so, write `sure: true` beside it"));
                 continue;
             }
             all.push((Measured { piece, power, note }, at));

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use rusqlite::{Connection, OptionalExtension as _};
 
 use super::error::sqlite;
+use super::schema;
 use crate::logbook::engine::{BoxRow, ClaimRow};
 use crate::logbook::error::LogbookError;
 use crate::logbook::names::{BoxKey, ExamNumber, NamedBox};
@@ -69,4 +70,60 @@ pub fn claim(connection: &Connection, path: &Path, in_box: i64) -> Result<Option
         Ok(ClaimRow { process: row.get(0)?, host: row.get(1)?, since: row.get(2)?, exam: exam.map(ExamNumber) })
     });
     noted.optional().map_err(|error| sqlite(path, error))
+}
+
+/// Every key that a box ever had.
+pub fn keys(connection: &Connection, path: &Path, key: &BoxKey) -> Result<Vec<BoxKey>, LogbookError> {
+    let failed = |error| sqlite(path, error);
+    let sql = "SELECT alias.key FROM box_key AS alias JOIN box_key AS named ON named.box = alias.box WHERE named.key = ?1";
+    let mut select = connection.prepare_cached(sql).map_err(failed)?;
+    let rows = select.query_map([key.as_str()], |row| row.get(0).map(BoxKey::kept));
+    rows.and_then(Iterator::collect).map_err(failed)
+}
+
+/// Every box that is known, with the key that it was given last.
+pub fn all(connection: &Connection, path: &Path) -> Result<Vec<(BoxKey, BoxRow)>, LogbookError> {
+    let failed = |error| sqlite(path, error);
+    // `id:` stands before `name:` in their order
+    let sql = "SELECT id, name, file, min(key) FROM box JOIN box_key ON box.id = box_key.box GROUP BY id ORDER BY id";
+    let mut select = connection.prepare_cached(sql).map_err(failed)?;
+    let rows = select.query_map([], |row| {
+        let file = row.get::<_, Option<String>>(2)?.map(PathBuf::from);
+        Ok((BoxKey::kept(row.get(3)?), BoxRow { number: row.get(0)?, name: row.get(1)?, file }))
+    });
+    rows.and_then(Iterator::collect).map_err(failed)
+}
+
+/// The stock-take of a box that is in progress: its state, and when that was kept.
+pub fn stock_take(
+    connection: &Connection,
+    path: &Path,
+    key: &BoxKey,
+) -> Result<Option<(String, String)>, LogbookError> {
+    let failed = |error| sqlite(path, error);
+    if !schema::has_table(connection, "stock_take").map_err(failed)? {
+        return Ok(None);
+    }
+    let sql = "SELECT state, at FROM stock_take JOIN box_key ON box_key.box = stock_take.box WHERE key = ?1";
+    let found = connection.query_row(sql, [key.as_str()], |row| Ok((row.get(0)?, row.get(1)?)));
+    found.optional().map_err(failed)
+}
+
+/// Keeps the stock-take of a box in place of what was kept of it before, or removes it.
+pub fn keep_stock_take(
+    connection: &Connection,
+    path: &Path,
+    in_box: i64,
+    state: Option<&str>,
+    at: &str,
+) -> Result<(), LogbookError> {
+    let done = match state {
+        None => connection.execute("DELETE FROM stock_take WHERE box = ?1", [in_box]),
+        Some(state) => {
+            let sql = "INSERT INTO stock_take (box, at, state) VALUES (?1, ?2, ?3)
+                       ON CONFLICT (box) DO UPDATE SET at = excluded.at, state = excluded.state";
+            connection.execute(sql, (in_box, at, state))
+        }
+    };
+    done.map(|_| ()).map_err(|error| sqlite(path, error))
 }

@@ -6,7 +6,7 @@ use rusqlite::{Connection, Params, Row};
 use uuid::Uuid;
 
 use super::error::sqlite;
-use super::writers;
+use super::{schema, writers};
 use crate::logbook::engine::{EntryOf, EntryRow, NewEntry};
 use crate::logbook::error::{FileError, LogbookError};
 use crate::logbook::names::{BoxKey, ExamId};
@@ -15,6 +15,12 @@ use crate::sharing::{Entry, EntryKind, Hash, Sealed, WriterId};
 /// Adds an entry of this logbook.
 pub fn add(connection: &Connection, path: &Path, new: NewEntry) -> Result<(), LogbookError> {
     add_as(connection, path, writers::me(connection, path)?, new.entry, Some(&new.body))
+}
+
+/// Notes that the entry that was added last is about a further box.
+pub fn note_further(connection: &Connection, path: &Path, in_box: i64) -> Result<(), LogbookError> {
+    let sql = "INSERT INTO entry_box (entry, box) SELECT max(row), ?1 FROM entry";
+    connection.execute(sql, [in_box]).map(|_| ()).map_err(|error| sqlite(path, error))
 }
 
 /// Adds an entry with the next number of its writer; without a body where that stands elsewhere in the file.
@@ -55,9 +61,17 @@ pub fn amendments(connection: &Connection, path: &Path, exam: ExamId) -> Result<
 
 /// Everything that happened to a box, under each key it ever had, in the order in which it came here.
 pub fn box_changes(connection: &Connection, path: &Path, key: &BoxKey) -> Result<Vec<EntryOf>, LogbookError> {
-    let of_box = "WHERE kind = ?2 AND about IN (SELECT CAST(alias.key AS BLOB) FROM box_key AS alias
-                  JOIN box_key AS named ON named.box = alias.box WHERE named.key = ?1) ORDER BY row";
-    rows(connection, path, of_box, (key.as_str(), EntryKind::BoxChange.name()))
+    const NOTED_THERE: &str = "about IN (SELECT CAST(alias.key AS BLOB) FROM box_key AS alias
+                               JOIN box_key AS named ON named.box = alias.box WHERE named.key = ?1)";
+    const NOTED_ELSEWHERE: &str = "row IN (SELECT entry FROM entry_box
+                                   JOIN box_key AS named ON named.box = entry_box.box WHERE named.key = ?1)";
+    // a logbook that an earlier program made and that is only read has no such table, and no such entry
+    let of_box = if schema::has_table(connection, "entry_box").map_err(|error| sqlite(path, error))? {
+        format!("WHERE kind = ?2 AND ({NOTED_THERE} OR {NOTED_ELSEWHERE}) ORDER BY row")
+    } else {
+        format!("WHERE kind = ?2 AND {NOTED_THERE} ORDER BY row")
+    };
+    rows(connection, path, &of_box, (key.as_str(), EntryKind::BoxChange.name()))
 }
 
 /// Every entry, writer by writer, in the order of their numbers.

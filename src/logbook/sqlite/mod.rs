@@ -31,7 +31,7 @@ pub use self::file::{FolderKind, Ground, SqliteFile};
 
 use self::error::sqlite;
 use super::engine::{
-    BoxRow, ClaimRow, Engine, EntryOf, ExamRows, IndexRow, Look, NewEntry, NewExam, NewStep, Remembered, SummaryOf,
+    BoxRow, ClaimRow, Engine, EntryOf, ExamRows, IndexRow, Look, NewBoxEntry, NewEntry, NewExam, NewStep, Remembered, SummaryOf,
     Which,
 };
 use super::error::{FileError, LogbookError};
@@ -111,14 +111,44 @@ impl Engine for SqliteFile {
         entries::box_changes(&self.connection, self.path(), key).map_err(LogbookError::in_reading)
     }
 
-    fn add_box_change(&mut self, in_box: &NamedBox, make: Look<'_, NewEntry>) -> Result<(), LogbookError> {
+    fn box_keys(&self, key: &BoxKey) -> Result<Vec<BoxKey>, LogbookError> {
+        boxes::keys(&self.connection, self.path(), key).map_err(LogbookError::in_reading)
+    }
+
+    fn add_box_change(
+        &mut self,
+        in_box: &NamedBox,
+        others: &[NamedBox],
+        make: Look<'_, NewBoxEntry>,
+    ) -> Result<(), LogbookError> {
         self.write(|transaction, path| {
-            let new = make(entries::box_changes(transaction, path, &in_box.key)?)?;
-            boxes::note(transaction, path, in_box, None)?;
-            entries::add(transaction, path, new)
+            let changes_of = |named: &NamedBox| entries::box_changes(transaction, path, &named.key);
+            let before = std::iter::once(in_box).chain(others).map(changes_of).collect::<Result<_, _>>()?;
+            let NewBoxEntry { new, further, ends_stock_take } = make(before)?;
+            let number = boxes::note(transaction, path, in_box, None)?;
+            entries::add(transaction, path, new)?;
+            for other in &further {
+                entries::note_further(transaction, path, boxes::note(transaction, path, other, None)?)?;
+            }
+            if ends_stock_take { boxes::keep_stock_take(transaction, path, number, None, "") } else { Ok(()) }
         })?;
         self.fold();
         Ok(())
+    }
+
+    fn known_boxes(&self) -> Result<Vec<(BoxKey, BoxRow)>, LogbookError> {
+        boxes::all(&self.connection, self.path()).map_err(LogbookError::in_reading)
+    }
+
+    fn stock_take(&self, key: &BoxKey) -> Result<Option<(String, String)>, LogbookError> {
+        boxes::stock_take(&self.connection, self.path(), key).map_err(LogbookError::in_reading)
+    }
+
+    fn keep_stock_take(&mut self, in_box: &NamedBox, state: Option<&str>, at: &str) -> Result<(), LogbookError> {
+        self.write(|transaction, path| {
+            let number = boxes::note(transaction, path, in_box, None)?;
+            boxes::keep_stock_take(transaction, path, number, state, at)
+        })
     }
 
     fn add_amendment(&mut self, amendment: NewEntry) -> Result<(), LogbookError> {

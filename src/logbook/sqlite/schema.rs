@@ -104,11 +104,22 @@ CREATE TABLE last_used (
 ";
 
 /// What files of [`FORM`] that an earlier program made do not have yet: whether a program has the file open, so that a log
-/// beside it is looked for; and the exams still open, found without looking at all.
+/// beside it is looked for; the exams still open, found without looking at all; which further boxes an entry is about; and
+/// stock-takes in progress.
 const CAME_LATER: &str = "
 CREATE TABLE IF NOT EXISTS in_use (one INTEGER PRIMARY KEY CHECK (one = 1)) STRICT;
 CREATE INDEX IF NOT EXISTS exam_open ON exam (number) WHERE finished IS NULL AND put_aside IS NULL;
 CREATE INDEX IF NOT EXISTS exam_not_noted ON exam (number) WHERE found IS NULL;
+CREATE TABLE IF NOT EXISTS entry_box (
+    entry INTEGER NOT NULL REFERENCES entry,
+    box INTEGER NOT NULL REFERENCES box,
+    PRIMARY KEY (box, entry)
+) STRICT, WITHOUT ROWID;
+CREATE TABLE IF NOT EXISTS stock_take (
+    box INTEGER PRIMARY KEY REFERENCES box,
+    at TEXT NOT NULL,
+    state TEXT NOT NULL
+) STRICT;
 ";
 
 /// What refuses to change or drop what is kept. Made last: bringing an older file to this form copies rows.
@@ -184,6 +195,12 @@ pub fn make<E: From<rusqlite::Error>>(
 /// Adds what an earlier program of the same form did not make; it takes no notice of it.
 pub fn add_what_came_later(connection: &Connection) -> rusqlite::Result<()> {
     connection.execute_batch(CAME_LATER)
+}
+
+/// Whether a table is there that came later.
+pub fn has_table(connection: &Connection, name: &str) -> rusqlite::Result<bool> {
+    let sql = "SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name = ?1";
+    connection.query_row(sql, [name], |row| row.get::<_, i64>(0)).map(|tables| tables > 0)
 }
 
 /// Notes that a program has the file open.

@@ -56,7 +56,7 @@ pub fn mark(stocked: &StockedPiece) -> Option<char> {
         Place::Cell { eye: Eye::Left, .. } | Place::Hand { eye: Eye::Left } => Some('l'),
         Place::Lost => Some('–'),
         Place::Lent { .. } => Some('L'),
-        Place::Retired => None,
+        Place::Retired | Place::Moved { .. } => None,
     }
 }
 

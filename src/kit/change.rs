@@ -1,0 +1,330 @@
+//! What can happen to a piece of a box outside an exam, as it is kept.
+
+use std::fmt;
+use std::str::FromStr;
+
+use jiff::civil::Date;
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+use super::lens::{Lens, LensLabelError, Piece, PoweredKind};
+
+/// Something that happened to a piece of the box outside an exam.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum BoxChange {
+    /// Not found at stock-take.
+    Lost(Piece),
+    /// Found again.
+    Found(Piece),
+    /// Given to somebody for a while.
+    Lent {
+        /// The piece that was given away.
+        piece: Piece,
+        /// To whom; logbooks of before it had to be said have none.
+        to: Option<String>,
+        /// The day by which it should be back, if one was agreed.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        until: Option<Date>,
+    },
+    /// Given back.
+    Returned(Piece),
+    /// Scratched, chipped or loose in its rim.
+    #[serde(deserialize_with = "damaged_of")]
+    Damaged {
+        /// The piece that is damaged.
+        piece: Piece,
+        /// What is the matter with it, if that was said.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        what: Option<String>,
+    },
+    /// Mended or cleaned: whole again.
+    Mended(Piece),
+    /// Measured on a focimeter; a power equal to the mark confirms the mark.
+    Measured {
+        /// The piece that was on the focimeter.
+        piece: Piece,
+        /// What was measured.
+        #[serde(flatten)]
+        measurement: Measurement,
+    },
+    /// A further piece came into the box.
+    Added(Further),
+    /// A piece was taken out of the set for good.
+    Retired(Piece),
+    /// A piece went over to another box, where it is a further piece.
+    Moved {
+        /// The piece of the box that it left.
+        piece: Piece,
+        /// By what the logbook knows the box that it came to.
+        to: String,
+        /// Its number among its like there, once it is known.
+        number: Option<u8>,
+    },
+    /// Something to be remembered of a piece.
+    Note {
+        /// The piece.
+        piece: Piece,
+        /// What.
+        text: String,
+    },
+}
+
+/// What was found of a piece by measuring it.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Measurement {
+    /// Its power in dioptres; of a prism in prism dioptres.
+    pub power: f64,
+    /// How far its axis is off the lines on its rim, in degrees.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub axis_off_deg: Option<f64>,
+    /// A prism that it should not have, in prism dioptres.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub prism: Option<f64>,
+    /// The day on which it was measured, where that is not the day on which it was noted.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub on: Option<Date>,
+    /// With which instrument.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub instrument: Option<String>,
+    /// Whether somebody asked about a figure far from the mark said that it is so.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub sure: bool,
+}
+
+impl Measurement {
+    /// A power and nothing else.
+    pub fn of(power: f64) -> Self {
+        Self { power, ..Self::default() }
+    }
+
+    /// Mark, measured power and the difference between them, and what else was found: always said together.
+    pub fn against(&self, piece: &Piece) -> String {
+        let Self { power, axis_off_deg, prism, on, instrument, sure: _ } = self;
+        let mark = piece.lens.mark().unwrap_or_default();
+        let is_signed = piece.lens.powered_kind().is_some_and(PoweredKind::is_signed);
+        let (marked, measured) =
+            if is_signed { (mark.to_string(), format!("{power:+.2}")) } else { (mark.unsigned(), format!("{power:.2}")) };
+        let mut text = format!("marked {marked}, measured {measured}, {:+.2} off", power - mark.dioptres());
+        if let Some(axis) = axis_off_deg {
+            text += &format!(", axis {axis}\u{b0} off its lines");
+        }
+        if let Some(prism) = prism {
+            text += &format!(", prism {prism} \u{394}");
+        }
+        if let Some(instrument) = instrument {
+            text += &format!(", with {instrument}");
+        }
+        if let Some(on) = on {
+            text += &format!(", on {on}");
+        }
+        text
+    }
+}
+
+/// What a person calls a box that the logbook knows by its `id` or its name.
+pub fn bare(key: &str) -> &str {
+    key.split_once(':').map_or(key, |(_, bare)| bare)
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands it over so")]
+fn is_false(value: &bool) -> bool {
+    !*value
+}
+
+/// A piece that comes into a box: its lens, and once that is known its number among its like there.
+///
+/// Written and read as `-6.00 sphere` or `-6.00 sphere #3`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Further {
+    /// What its label says.
+    pub lens: Lens,
+    /// Its number; without one it gets the next.
+    pub number: Option<u8>,
+}
+
+impl Further {
+    /// The piece, once its number is known.
+    pub fn piece(&self) -> Option<Piece> {
+        self.number.map(|number| Piece { lens: self.lens.clone(), number })
+    }
+}
+
+impl From<Lens> for Further {
+    fn from(lens: Lens) -> Self {
+        Self { lens, number: None }
+    }
+}
+
+impl From<Piece> for Further {
+    fn from(Piece { lens, number }: Piece) -> Self {
+        Self { lens, number: Some(number) }
+    }
+}
+
+impl fmt::Display for Further {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.number {
+            Some(number) => write!(f, "{} #{number}", self.lens),
+            None => self.lens.fmt(f),
+        }
+    }
+}
+
+impl FromStr for Further {
+    type Err = LensLabelError;
+
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        if text.contains('#') { text.parse().map(Piece::into) } else { text.parse().map(Lens::into) }
+    }
+}
+
+impl Serialize for Further {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
+}
+
+impl<'de> Deserialize<'de> for Further {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        String::deserialize(deserializer)?.parse().map_err(serde::de::Error::custom)
+    }
+}
+
+/// Damage as it was first kept, the piece alone, and as it is now.
+fn damaged_of<'de, D: Deserializer<'de>>(deserializer: D) -> Result<(Piece, Option<String>), D::Error> {
+    #[derive(Deserialize)]
+    #[serde(untagged)]
+    enum Kept {
+        Alone(Piece),
+        Said {
+            piece: Piece,
+            #[serde(default)]
+            what: Option<String>,
+        },
+    }
+    Ok(match Kept::deserialize(deserializer)? {
+        Kept::Alone(piece) => (piece, None),
+        Kept::Said { piece, what } => (piece, what),
+    })
+}
+
+impl BoxChange {
+    /// The piece that it is about; `None` for one that gets its number only by the change.
+    pub fn piece(&self) -> Option<Piece> {
+        match self {
+            Self::Lost(piece)
+            | Self::Found(piece)
+            | Self::Returned(piece)
+            | Self::Mended(piece)
+            | Self::Retired(piece)
+            | Self::Lent { piece, .. }
+            | Self::Damaged { piece, .. }
+            | Self::Measured { piece, .. }
+            | Self::Moved { piece, .. }
+            | Self::Note { piece, .. } => Some(piece.clone()),
+            Self::Added(further) => further.piece(),
+        }
+    }
+
+    /// The lens of whose pieces it is about one.
+    pub fn lens(&self) -> &Lens {
+        match self {
+            Self::Lost(piece)
+            | Self::Found(piece)
+            | Self::Returned(piece)
+            | Self::Mended(piece)
+            | Self::Retired(piece)
+            | Self::Lent { piece, .. }
+            | Self::Damaged { piece, .. }
+            | Self::Measured { piece, .. }
+            | Self::Moved { piece, .. }
+            | Self::Note { piece, .. } => &piece.lens,
+            Self::Added(further) => &further.lens,
+        }
+    }
+
+    /// The piece that it is about, or the lens of which it brings a further one.
+    pub fn subject(&self) -> String {
+        self.piece().map_or_else(|| self.lens().to_string(), |piece| piece.to_string())
+    }
+
+    /// What more was said of it: to whom and until when, what is damaged, what was measured.
+    pub fn details(&self) -> Option<String> {
+        match self {
+            Self::Lent { to, until, .. } => {
+                let to = to.as_ref().map(|to| format!("to {to}"));
+                let until = until.map(|until| format!("until {until}"));
+                let said: Vec<String> = [to, until].into_iter().flatten().collect();
+                (!said.is_empty()).then(|| said.join(" "))
+            }
+            Self::Damaged { what, .. } => what.clone(),
+            Self::Measured { piece, measurement } => Some(measurement.against(piece)),
+            Self::Moved { to, number, .. } => {
+                let there = number.map(|number| format!(", there #{number}")).unwrap_or_default();
+                Some(format!("to {}{there}", bare(to)))
+            }
+            Self::Note { text, .. } => Some(text.clone()),
+            Self::Lost(_) | Self::Found(_) | Self::Returned(_) | Self::Mended(_) | Self::Added(_) | Self::Retired(_) => {
+                None
+            }
+        }
+    }
+
+    /// The word for it: `lost`, `lent`.
+    pub fn word(&self) -> &'static str {
+        match self {
+            Self::Lost(_) => "lost",
+            Self::Found(_) => "found",
+            Self::Lent { .. } => "lent",
+            Self::Returned(_) => "returned",
+            Self::Damaged { .. } => "damaged",
+            Self::Mended(_) => "mended",
+            Self::Measured { .. } => "measured",
+            Self::Added(_) => "added",
+            Self::Retired(_) => "retired",
+            Self::Moved { .. } => "moved",
+            Self::Note { .. } => "note",
+        }
+    }
+
+    /// Whether the piece is not at hand after it.
+    pub fn takes_away(&self) -> bool {
+        match self {
+            Self::Lost(_) | Self::Lent { .. } | Self::Retired(_) | Self::Moved { .. } => true,
+            Self::Found(_)
+            | Self::Returned(_)
+            | Self::Damaged { .. }
+            | Self::Mended(_)
+            | Self::Measured { .. }
+            | Self::Added(_)
+            | Self::Note { .. } => false,
+        }
+    }
+
+    /// Whether the piece is at hand again after it.
+    pub fn brings_back(&self) -> bool {
+        match self {
+            Self::Found(_) | Self::Returned(_) => true,
+            Self::Lost(_)
+            | Self::Lent { .. }
+            | Self::Retired(_)
+            | Self::Damaged { .. }
+            | Self::Mended(_)
+            | Self::Measured { .. }
+            | Self::Added(_)
+            | Self::Moved { .. }
+            | Self::Note { .. } => false,
+        }
+    }
+
+    /// What it brings into the box.
+    pub fn added(&self) -> Option<&Further> {
+        if let Self::Added(further) = self { Some(further) } else { None }
+    }
+
+    /// What a piece that comes over from another box by this change is in that box; by what the logbook knows that.
+    pub fn moves_to(&self) -> Option<(&str, Piece)> {
+        let Self::Moved { piece, to, number } = self else { return None };
+        Some((to, Piece { lens: piece.lens.clone(), number: (*number)? }))
+    }
+}

@@ -1,0 +1,372 @@
+//! Noting what happened to the pieces of a box, and taking it back.
+
+use std::path::PathBuf;
+
+use jiff::Timestamp;
+
+use super::boxes::StockOnRecord;
+use super::engine::{NewBoxEntry, NewEntry};
+use super::error::LogbookError;
+use super::happened::{BoxEntry, EntriesRead, EntryRef, StoredBoxEntry, never_came};
+use super::names::{BoxKey, NamedBox};
+use super::row::Stored;
+use super::store::Logbook;
+use crate::kit::stock_take::LensCounted;
+use crate::kit::{BoxChange, DeclaredBox, Effect, Further, Piece, Place, StockError};
+use crate::sharing::body::deflate;
+use crate::sharing::{Entry, EntryKind, Hash, Heads};
+
+/// What is to be noted of a box in one go: all of it or nothing.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NewChanges<'a> {
+    /// What happened, in this order. A further piece without a number gets the next.
+    pub changes: Vec<BoxChange>,
+    /// What is to be remembered of it.
+    pub note: Option<&'a str>,
+    /// Who notes it.
+    pub by: Option<&'a str>,
+    /// When.
+    pub at: Timestamp,
+    /// What was there of each lens, where a stock-take ends with it.
+    pub count: Option<Vec<LensCounted>>,
+}
+
+/// What was noted.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Noted {
+    /// The box after it.
+    pub on_record: StockOnRecord,
+    /// The changes as they were kept, each further piece with its number.
+    pub changes: Vec<BoxChange>,
+}
+
+/// What was taken back.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TakenBack {
+    /// The box after it.
+    pub on_record: StockOnRecord,
+    /// The entry that was a slip.
+    pub slip: StoredBoxEntry,
+}
+
+const WHAT: &str = "this change of the box";
+
+impl Logbook {
+    /// Notes one change, checked against the box as it stands in this moment, and returns the box after it.
+    ///
+    /// # Errors
+    /// As [`Logbook::note_in_box`].
+    pub fn change_box(
+        &mut self,
+        in_box: &NamedBox,
+        declared: &DeclaredBox,
+        change: &BoxChange,
+        by: Option<&str>,
+        at: Timestamp,
+    ) -> Result<StockOnRecord, LogbookError> {
+        let new = NewChanges { changes: vec![change.clone()], note: None, by, at, count: None };
+        self.note_in_box(in_box, declared, &new, &[]).map(|noted| noted.on_record)
+    }
+
+    /// Notes changes in one entry, checked against the box as it stands in this moment: all or none. `others` are the boxes
+    /// that pieces move to.
+    ///
+    /// # Errors
+    /// When the box refuses a change, a piece that is to go away stands before an eye in an open exam, a piece moves to a
+    /// box that is not among `others`, or it cannot be written; nothing is noted then.
+    pub fn note_in_box(
+        &mut self,
+        in_box: &NamedBox,
+        declared: &DeclaredBox,
+        new: &NewChanges<'_>,
+        others: &[(NamedBox, &DeclaredBox)],
+    ) -> Result<Noted, LogbookError> {
+        self.refuse_what_is_before_an_eye(in_box, &new.changes)?;
+        let reader = self.reader(std::iter::once(in_box).chain(others.iter().map(|(named, _)| named)))?;
+        let other_boxes: Vec<NamedBox> = others.iter().map(|(named, _)| named.clone()).collect();
+        let mut noted = None;
+        self.engine.add_box_change(in_box, &other_boxes, &mut |before| {
+            let mut read = before.into_iter().zip(&reader).map(|(rows, reader)| reader.read(rows));
+            let here = read.next().ok_or_else(|| not_storable("it was not looked at"))?;
+            let there = others.iter().zip(read).map(|((_, declared), read)| StockOnRecord::of(declared, read));
+            let mut there: Vec<StockOnRecord> = there.collect();
+            let mut now = StockOnRecord::of(declared, here);
+            let mut changes = Vec::with_capacity(new.changes.len());
+            for change in &new.changes {
+                let change = with_number(change, &now, in_box, others, &mut there)?;
+                now.stock.note(&change)?;
+                changes.push(change);
+            }
+            let after = known_of_pieces(&now, &changes);
+            let note = new.note.map(str::to_owned);
+            let (kept, count) = (changes.clone(), new.count.clone());
+            let body = match count {
+                Some(count) => BoxEntry::Counted { changes: kept, count, note },
+                None => BoxEntry::Happened { changes: kept, note },
+            };
+            let goes_to = |named: &&NamedBox| changes.iter().any(|change| moves_into(change, named));
+            let further = other_boxes.iter().filter(goes_to).cloned().collect();
+            noted = Some(changes.clone());
+            Ok(NewBoxEntry {
+                new: entry(in_box, &body, new.by, new.at, after.as_ref())?,
+                further,
+                ends_stock_take: new.count.is_some(),
+            })
+        })?;
+        let changes = noted.ok_or_else(|| not_storable("it was not looked at"))?;
+        Ok(Noted { on_record: self.stock_of(&in_box.key, declared)?, changes })
+    }
+
+    /// Takes back an entry that was noted in this box, or the last one that stands: it was a slip, and stays in the history
+    /// as one.
+    ///
+    /// # Errors
+    /// When there is none, it was noted in another box, or is taken back already; when a later change rests on it, or a
+    /// piece that would go away by it stands before an eye in an open exam; or when it cannot be written.
+    pub fn undo_in_box(
+        &mut self,
+        in_box: &NamedBox,
+        declared: &DeclaredBox,
+        which: Option<EntryRef>,
+        by: Option<&str>,
+        at: Timestamp,
+    ) -> Result<TakenBack, LogbookError> {
+        let in_frames = self.before_eyes(&in_box.key)?;
+        // which boxes it is about is known before the transaction; what it is about never changes
+        let on_record = self.stock_of(&in_box.key, declared)?;
+        let slip = to_take_back(in_box, &on_record, which)?.clone();
+        let mut others: Vec<NamedBox> = Vec::new();
+        for (to, piece) in slip.body.changes().iter().filter_map(BoxChange::moves_to) {
+            let key = BoxKey::kept(to.to_owned());
+            if let Some(there) = self.before_eyes(&key)?.into_iter().find(|there| there.piece == piece) {
+                return Err(there.refusal());
+            }
+            if others.iter().all(|other| other.key != key) {
+                others.push(NamedBox { name: self.box_name(&key)?, key });
+            }
+        }
+        let reader = self.reader(std::iter::once(in_box).chain(&others))?;
+        self.engine.add_box_change(in_box, &others, &mut |before| {
+            let mut read = before.into_iter().zip(&reader).map(|(rows, reader)| reader.read(rows));
+            let here = read.next().ok_or_else(|| not_storable("it was not looked at"))?;
+            let now = StockOnRecord::of(declared, here);
+            let slip = to_take_back(in_box, &now, Some(slip.entry))?;
+            let (without, after_it) = now.without(declared, Some(slip.entry));
+            let (_, as_it_is) = now.without(declared, None);
+            refuse_if_rested_on(slip, &as_it_is, &after_it)?;
+            for there in read {
+                refuse_if_used_there(slip, &there)?;
+            }
+            let changes = now.entries.changes_of(slip);
+            let back = pieces_of(&changes).into_iter().map(|piece| without.get(&piece).cloned().unwrap_or_else(|| never_came(piece)));
+            let back: Vec<_> = back.collect();
+            let goes = |there: &&super::frames::BeforeAnEye| {
+                back.iter().any(|one| one.piece == there.piece && one.place != Place::Box)
+            };
+            if let Some(there) = in_frames.iter().find(goes) {
+                return Err(there.refusal());
+            }
+            let after = known_of_pieces(&now, &changes);
+            let body = BoxEntry::Undone { entry: slip.entry, back, note: None };
+            Ok(NewBoxEntry {
+                new: entry(in_box, &body, by, at, after.as_ref())?,
+                further: others.clone(),
+                ends_stock_take: false,
+            })
+        })?;
+        Ok(TakenBack { on_record: self.stock_of(&in_box.key, declared)?, slip })
+    }
+
+    /// Refuses what would take away a piece that stands before an eye in an open exam.
+    fn refuse_what_is_before_an_eye(&self, in_box: &NamedBox, changes: &[BoxChange]) -> Result<(), LogbookError> {
+        if changes.iter().all(|change| !change.takes_away()) {
+            return Ok(());
+        }
+        let in_frames = self.before_eyes(&in_box.key)?;
+        for piece in changes.iter().filter(|change| change.takes_away()).filter_map(BoxChange::piece) {
+            if let Some(there) = in_frames.iter().find(|there| there.piece == piece) {
+                return Err(there.refusal());
+            }
+        }
+        Ok(())
+    }
+
+    /// What is needed to read the entries about each of these boxes within a transaction.
+    fn reader<'a>(&self, boxes: impl Iterator<Item = &'a NamedBox>) -> Result<Vec<Reading>, LogbookError> {
+        let reading = |named: &NamedBox| {
+            let keys = self.keys_of(&named.key)?;
+            Ok(Reading { path: self.path().to_owned(), name: named.name.clone(), keys })
+        };
+        boxes.map(reading).collect()
+    }
+}
+
+/// What is needed to read the entries about one box.
+struct Reading {
+    path: PathBuf,
+    name: String,
+    keys: std::collections::HashSet<BoxKey>,
+}
+
+impl Reading {
+    fn read(&self, rows: Vec<super::engine::EntryOf>) -> EntriesRead {
+        EntriesRead::of(&self.path, &self.name, self.keys.clone(), rows)
+    }
+}
+
+fn not_storable(reason: impl ToString) -> LogbookError {
+    LogbookError::NotStorable { what: WHAT.to_owned(), reason: reason.to_string() }
+}
+
+/// A change with the number of the piece that comes by it; each number is given once, whatever the file says later.
+fn with_number(
+    change: &BoxChange,
+    now: &StockOnRecord,
+    in_box: &NamedBox,
+    others: &[(NamedBox, &DeclaredBox)],
+    there: &mut [StockOnRecord],
+) -> Result<BoxChange, LogbookError> {
+    match change {
+        BoxChange::Added(Further { lens, number: None }) => {
+            let piece = Piece { lens: lens.clone(), number: next_number(now, lens)? };
+            Ok(BoxChange::Added(piece.into()))
+        }
+        BoxChange::Moved { piece, to, .. } => {
+            if in_box.key.as_str() == to || now.entries.keys.iter().any(|key| key.as_str() == to) {
+                return Err(LogbookError::MovedNowhere { piece: piece.clone() });
+            }
+            let target = others.iter().position(|(named, _)| named.key.as_str() == to);
+            let unknown = || LogbookError::NoSuchBox { key: BoxKey::kept(to.clone()) };
+            let target = &mut there[target.ok_or_else(unknown)?];
+            let number = next_number(target, &piece.lens)?;
+            let comes = BoxChange::Added(Piece { lens: piece.lens.clone(), number }.into());
+            target.stock.note(&comes)?;
+            Ok(BoxChange::Moved { piece: piece.clone(), to: to.clone(), number: Some(number) })
+        }
+        BoxChange::Added(_)
+        | BoxChange::Lost(_)
+        | BoxChange::Found(_)
+        | BoxChange::Lent { .. }
+        | BoxChange::Returned(_)
+        | BoxChange::Damaged { .. }
+        | BoxChange::Mended(_)
+        | BoxChange::Measured { .. }
+        | BoxChange::Retired(_)
+        | BoxChange::Note { .. } => Ok(change.clone()),
+    }
+}
+
+/// The next number of a piece of a lens: one that nothing ever had.
+fn next_number(of: &StockOnRecord, lens: &crate::kit::Lens) -> Result<u8, StockError> {
+    let there = of.stock.of_lens(lens).map(|stocked| stocked.piece.number).max().unwrap_or(0);
+    let last = there.max(of.entries.highest_number(lens));
+    if last >= crate::kit::stock::MOST_OF_A_LENS { Err(StockError::TooMany { lens: lens.clone() }) } else { Ok(last + 1) }
+}
+
+fn moves_into(change: &BoxChange, named: &NamedBox) -> bool {
+    change.moves_to().is_some_and(|(to, _)| named.key.as_str() == to)
+}
+
+fn pieces_of(changes: &[BoxChange]) -> Vec<Piece> {
+    let mut pieces: Vec<Piece> = Vec::new();
+    for piece in changes.iter().filter_map(BoxChange::piece) {
+        if !pieces.contains(&piece) {
+            pieces.push(piece);
+        }
+    }
+    pieces
+}
+
+/// The last changes of the same pieces that are known here; `None` where there are none.
+fn known_of_pieces(now: &StockOnRecord, changes: &[BoxChange]) -> Option<Heads> {
+    let mut heads = None;
+    for piece in pieces_of(changes) {
+        let about_it = |stored: &&StoredBoxEntry| {
+            now.entries.changes_of(stored).iter().any(|earlier| earlier.piece().as_ref() == Some(&piece))
+        };
+        if let Some(last) = now.entries.all.iter().rev().find(about_it) {
+            heads.get_or_insert_with(Heads::default).learn(last.entry.writer, last.entry.number);
+        }
+    }
+    heads
+}
+
+fn entry(
+    in_box: &NamedBox,
+    body: &BoxEntry,
+    by: Option<&str>,
+    at: Timestamp,
+    after: Option<&Heads>,
+) -> Result<NewEntry, LogbookError> {
+    let Stored { format, text } = body.encode(WHAT)?;
+    let entry = Entry {
+        kind: EntryKind::BoxChange,
+        about: in_box.key.as_str().as_bytes().to_vec(),
+        by: by.map(str::to_owned),
+        at: at.to_string(),
+        after: after.map(serde_json::to_string).transpose().map_err(not_storable)?,
+        format,
+        body_hash: Hash::of(text.as_bytes()),
+    };
+    Ok(NewEntry { entry, body: deflate(text.as_bytes()).map_err(not_storable)? })
+}
+
+/// The entry that is to be taken back.
+fn to_take_back<'a>(
+    in_box: &NamedBox,
+    now: &'a StockOnRecord,
+    which: Option<EntryRef>,
+) -> Result<&'a StoredBoxEntry, LogbookError> {
+    let entries = &now.entries;
+    let box_name = || in_box.name.clone();
+    let could_be = |stored: &&StoredBoxEntry| {
+        entries.is_noted_here(stored) && stored.body.takes_back().is_none() && entries.taken_back_by(stored.entry).is_none()
+    };
+    let Some(which) = which else {
+        return entries.all.iter().rev().find(could_be).ok_or_else(|| LogbookError::NothingToTakeBack { box_name: box_name() });
+    };
+    let found = entries.all.iter().find(|stored| stored.entry == which);
+    let stored = found.ok_or_else(|| LogbookError::NoSuchEntry { box_name: box_name() })?;
+    if !entries.is_noted_here(stored) {
+        return Err(LogbookError::NotedElsewhere { about: stored.about.clone() });
+    }
+    match entries.taken_back_by(which) {
+        Some(slip) => Err(LogbookError::TakenBackAlready { at: slip.at }),
+        None if stored.body.takes_back().is_some() => Err(LogbookError::SlipStays),
+        None => Ok(stored),
+    }
+}
+
+/// Refuses to take back what a later change of the box rests on: without it that could not have been.
+fn refuse_if_rested_on(
+    slip: &StoredBoxEntry,
+    as_it_is: &[(super::happened::StoredBoxChange, Result<Effect, StockError>)],
+    after_it: &[(super::happened::StoredBoxChange, Result<Effect, StockError>)],
+) -> Result<(), LogbookError> {
+    let could = |outcome: &Result<Effect, StockError>| matches!(outcome, Ok(Effect::Changed));
+    for (later, then) in after_it.iter().filter(|(later, _)| later.place > slip.place) {
+        let was = as_it_is.iter().find(|(stored, _)| stored == later);
+        if !could(then) && was.is_some_and(|(_, was)| could(was)) {
+            let what = format!("{}: {}", later.change.word(), later.change.subject());
+            return Err(LogbookError::RestedOn { what, at: later.at });
+        }
+    }
+    Ok(())
+}
+
+/// Refuses to take back the coming of a piece that something befell in the box that it came to.
+fn refuse_if_used_there(slip: &StoredBoxEntry, there: &EntriesRead) -> Result<(), LogbookError> {
+    let entries = &there.entries;
+    let Some(came) = entries.all.iter().find(|stored| stored.entry == slip.entry) else { return Ok(()) };
+    let pieces = pieces_of(&entries.changes_of(came));
+    let later = entries.all.iter().filter(|stored| stored.place > came.place && entries.taken_back_by(stored.entry).is_none());
+    for stored in later {
+        for change in entries.changes_of(stored) {
+            if change.piece().is_some_and(|piece| pieces.contains(&piece)) {
+                let what = format!("{}: {}", change.word(), change.subject());
+                return Err(LogbookError::RestedOn { what, at: stored.at });
+            }
+        }
+    }
+    Ok(())
+}
