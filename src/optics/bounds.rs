@@ -239,6 +239,10 @@ macro_rules! table {
 table! {
     /// Power of a lens or of one meridian of a prescription. The strongest trial lenses are about 20 D.
     POWER = Range::of("power", Unit::Dioptres, -40.0, 40.0).signed().marked();
+    /// Power in a table of people, where plus is written without its sign too.
+    TABLED_POWER = Range::of("power", Unit::Dioptres, -40.0, 40.0).maybe_signed();
+    /// How many eyes a row of such a table stands for.
+    EYES_COUNTED = Range::of("number of eyes", Unit::Count, 0.0, 1e9);
     /// Power of a cross cylinder, which has both signs.
     CROSS_CYLINDER = Range::of("power of a cross cylinder", Unit::Dioptres, 0.0, 40.0).marked();
     /// Amount of a prism.

@@ -1,0 +1,32 @@
+//! Keeping a box: what it makes, what to buy for it, what to pack of it.
+//!
+//! A prescription is *made* when a stack of at most [`MOST_LENSES`] lenses of the box reaches it, as stacking counts reaching:
+//! within [`REACHES_WITHIN_D`](crate::stacking::REACHES_WITHIN_D) of it, stepped along through the distances between the cells.
+//! Thousands of prescriptions are asked for at once, so nothing here calls the search for stacks; the powers themselves are
+//! looked up. Which prescription can be made does not depend on its axis; it is taken to be 180.
+//!
+//! - [`Holdings`]: the lenses that may be stacked, by their power; [`Cells`]: where they may stand;
+//! - [`Wanted`]: prescriptions, and the grid of them; [`People`]: how common each is;
+//! - `passage`, `rising`: vergence through spheres, and values found by what is needed;
+//! - `one_axis`: stacks whose cylinders share an axis; `crossed`: two cylinders at different axes; `search`: by number of lenses;
+//! - [`Coverage`]: what a box makes, and the shares of people; [`CoverageMap`]: the same as rows of figures.
+
+mod cells;
+mod coverage;
+mod crossed;
+mod holdings;
+mod map;
+mod one_axis;
+mod passage;
+mod people;
+mod rising;
+mod search;
+mod wanted;
+
+pub use cells::Cells;
+pub use coverage::{Asked, Coverage, Made, Shares, made};
+pub use holdings::{Holding, Holdings, TypeId};
+pub use map::{CoverageMap, MapEyes, MapFigure, Zoom};
+pub use people::{People, PeopleFault};
+pub use search::MOST_LENSES;
+pub use wanted::Wanted;
