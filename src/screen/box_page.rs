@@ -3,7 +3,7 @@
 use std::rc::Rc;
 
 use super::shelf::{self, Shelf};
-use crate::kit::{Lens, Piece, Place, Stock, StockedPiece};
+use crate::kit::{Lens, Piece, Stock, StockedPiece};
 use crate::session::BoxNow;
 
 /// Places of a box that lie together.
@@ -33,14 +33,14 @@ pub struct BoxPage {
 impl BoxPage {
     /// A box from its first place on.
     pub fn of(now: BoxNow) -> Self {
-        let rows = rows_of(&now.stock).into();
+        let rows = rows_of(&now).into();
         Self { now: Rc::new(now), rows, chosen: 0, piece: None, marked: Vec::new() }
     }
 
     /// Shows the box as it has become; what was chosen stays chosen, and nothing is marked any more.
     pub fn show(&mut self, now: BoxNow) {
         let chosen = self.lens().cloned();
-        let rows: Rc<[BoxRow]> = rows_of(&now.stock).into();
+        let rows: Rc<[BoxRow]> = rows_of(&now).into();
         (self.now, self.rows, self.marked) = (Rc::new(now), rows, Vec::new());
         let count = self.places().count();
         let at = chosen.and_then(|lens| self.place_of(&lens));
@@ -70,7 +70,7 @@ impl BoxPage {
 
     /// The pieces of the chosen place that belong to the set.
     pub fn pieces(&self) -> impl Iterator<Item = &StockedPiece> {
-        let of = |lens| self.now.stock.of_lens(lens).filter(|stocked| stocked.place != Place::Retired);
+        let of = |lens| self.now.stock.of_lens(lens).filter(|stocked| !stocked.place.has_left_the_set());
         self.lens().into_iter().flat_map(of)
     }
 
@@ -99,8 +99,21 @@ impl BoxPage {
     }
 }
 
-/// The places of a box by kind and sign, the weakest first.
-fn rows_of(stock: &Stock) -> Vec<BoxRow> {
+/// The rows in which its file says that a box lies; else its places by kind and sign, the weakest first.
+fn rows_of(now: &BoxNow) -> Vec<BoxRow> {
+    let stock = &now.stock;
+    if now.tray_is_declared {
+        let of_the_set = |lens: &&Lens| stock.of_lens(lens).any(|stocked| !stocked.place.has_left_the_set());
+        let rows = now.tray.iter().map(|row| BoxRow {
+            name: row.name.clone(),
+            lenses: row.lenses.iter().filter(of_the_set).cloned().collect(),
+        });
+        return rows.filter(|row| !row.lenses.is_empty()).collect();
+    }
+    by_kind(stock)
+}
+
+fn by_kind(stock: &Stock) -> Vec<BoxRow> {
     let mut rows: Vec<BoxRow> = Vec::new();
     for line in shelf::lines(stock, Shelf::All, "") {
         let name = match Shelf::of(&line.lens) {

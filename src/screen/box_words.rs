@@ -2,7 +2,8 @@
 
 use jiff::civil::Date;
 
-use crate::kit::{BoxChange, Lens, StockedPiece};
+use crate::kit::{Lens, StockedPiece};
+use crate::session::Happened;
 
 /// A day as it is said in another: without its year where that is the same.
 pub fn day(day: Date, today: Date) -> String {
@@ -32,16 +33,24 @@ pub fn state(stocked: &StockedPiece) -> String {
 }
 
 /// What happened, in a few words, without the piece.
-pub fn what_happened(change: &BoxChange) -> String {
-    match change {
-        BoxChange::Lost(_) => "lost".to_owned(),
-        BoxChange::Found(_) => "found".to_owned(),
-        BoxChange::Lent { to, .. } => to.as_ref().map_or_else(|| "lent".to_owned(), |to| format!("lent to {to}")),
-        BoxChange::Returned(_) => "brought back".to_owned(),
-        BoxChange::Damaged(_) => "damaged".to_owned(),
-        BoxChange::Mended(_) => "mended".to_owned(),
-        BoxChange::Measured { power, .. } => format!("measured {power:+.2}"),
-        BoxChange::Added(_) => "added".to_owned(),
-        BoxChange::Retired(_) => "out for good".to_owned(),
+pub fn what_happened(happened: &Happened) -> String {
+    let Happened { day: _, by: _, event, lens: _, piece: _, says, note, is_slip } = happened;
+    let word = match *event {
+        "returned" => "brought back",
+        "retired" => "out for good",
+        other => other,
+    };
+    let mut said = word.to_owned();
+    if let Some(says) = says {
+        said += if *event == "lent" || *event == "moved" || *event == "undone" { " " } else { ": " };
+        said += says;
     }
+    if let Some(note) = note {
+        said += ", ";
+        said += note;
+    }
+    if *is_slip {
+        said += " (a slip)";
+    }
+    said
 }

@@ -1,7 +1,7 @@
 //! What a key asks beside steps of the exam.
 
 use crate::export::RecordForm;
-use crate::kit::BoxChange;
+use crate::session::ToNote;
 
 /// What a key asks beside a step of the exam.
 #[derive(Debug, Clone, PartialEq)]
@@ -32,10 +32,12 @@ pub enum Request {
     /// Note what happened to the box that is shown, all of it or nothing.
     ChangeBox {
         /// What happened.
-        changes: Vec<BoxChange>,
+        to_note: ToNote,
         /// What is said when it is noted.
         said: String,
     },
+    /// Take back what was noted last of the box that is shown.
+    TakeBackOfBox,
     /// Begin another exam.
     Begin {
         /// Its label; none when empty.

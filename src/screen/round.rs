@@ -100,14 +100,25 @@ impl App {
                 let now = self.session.box_now(other.as_deref())?;
                 self.ui.page = Some(Page::Box(BoxPage::of(now)));
             }
-            Request::ChangeBox { changes, said } => {
+            Request::ChangeBox { to_note, said } => {
                 let other = self.ui.box_page().and_then(BoxPage::other);
-                self.session.change_box(other.as_deref(), &changes)?;
+                self.session.change_box(other.as_deref(), &to_note)?;
                 let now = self.session.box_now(other.as_deref())?;
                 if let Some(Page::Box(page)) = &mut self.ui.page {
                     page.show(now);
                 }
                 self.ui.done(said);
+            }
+            Request::TakeBackOfBox => {
+                let other = self.ui.box_page().and_then(BoxPage::other);
+                let slip = self.session.take_back_of_box(other.as_deref())?;
+                let now = self.session.box_now(other.as_deref())?;
+                if let Some(Page::Box(page)) = &mut self.ui.page {
+                    page.show(now);
+                }
+                let what: Vec<String> = slip.iter().map(|change| format!("{}: {}", change.word(), change.subject())).collect();
+                let what = if what.len() > 3 { format!("{} pieces", what.len()) } else { what.join(", ") };
+                self.ui.done(format!("taken back, and kept in the history as a slip: {what}"));
             }
             Request::Begin { label } => self.begin(Step::default(), &label)?,
         }

@@ -108,6 +108,10 @@ pub enum BoxLine {
     Measured,
     /// The lens that came into the box.
     Added,
+    /// The box to which pieces move.
+    Moved,
+    /// What is to be remembered of pieces.
+    Note,
 }
 
 /// A line that is being typed.

@@ -2,17 +2,14 @@
 
 use std::path::PathBuf;
 
-use jiff::Timestamp;
-use jiff::tz::TimeZone;
-
-use super::box_now::{BoxNow, Happened, with_the_frame_of};
+use super::box_now::{BoxKnown, BoxNow, ToNote};
 use super::error::{RecordError, SaveError, StepError};
-use super::meanwhile::with_the_box_as_it_is;
 use super::note::Note;
 use super::records::{ExamLine, OpenedRecord, unreadable_line};
 use crate::exam::{CheckedStep, Exam, Repeats};
 use crate::export::RecordForm;
-use crate::kit::{BoxChange, Stock};
+use crate::kit::stock_take::Ending;
+use crate::kit::{BoxChange, StockTake};
 use crate::optics::{CylinderForm, Power};
 
 /// Saves every step of one exam before it counts, and knows the exams before it.
@@ -101,16 +98,59 @@ pub trait Journal {
         Err(RecordError::NoLogbook)
     }
 
-    /// Notes what happened to a box, all of it or nothing, and gives the open exam as it goes on with that.
+    /// Every box that is known.
+    ///
+    /// # Errors
+    /// When they cannot be read.
+    fn boxes(&self) -> Result<Vec<BoxKnown>, RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// Notes what happened to a box, all of it or nothing.
     ///
     /// # Errors
     /// When the box refuses it, or it cannot be saved; nothing is noted then.
-    fn change_box(
-        &mut self,
-        _exam: &Exam,
-        _other: Option<&str>,
-        _changes: &[BoxChange],
-    ) -> Result<Option<Exam>, RecordError> {
+    fn change_box(&mut self, _exam: &Exam, _other: Option<&str>, _to_note: &ToNote) -> Result<(), RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// Takes back what was noted of a box last, and gives what that was.
+    ///
+    /// # Errors
+    /// When there is nothing, something rests on it, or it cannot be saved.
+    fn take_back_of_box(&mut self, _exam: &Exam, _other: Option<&str>) -> Result<Vec<BoxChange>, RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// The open exam as it goes on with its box as it is by now; `None` where it goes on as it is.
+    ///
+    /// # Errors
+    /// When the logbook cannot be read.
+    fn with_box_by_now(&mut self, _exam: &Exam) -> Result<Option<Exam>, RecordError> {
+        Ok(None)
+    }
+
+    /// The stock-take of a box that goes on, or a new one.
+    ///
+    /// # Errors
+    /// When the box is not known, or cannot be read.
+    fn stock_take(&self, _exam: &Exam, _other: Option<&str>) -> Result<StockTake, RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// Keeps a stock-take that goes on; without one, what was kept is given up.
+    ///
+    /// # Errors
+    /// When it cannot be saved.
+    fn keep_stock_take(&mut self, _other: Option<&str>, _take: Option<&StockTake>) -> Result<(), RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// Ends a stock-take: what it came to is noted, all of it or nothing.
+    ///
+    /// # Errors
+    /// When the box refuses it, or it cannot be saved; it goes on then.
+    fn end_stock_take(&mut self, _exam: &Exam, _other: Option<&str>, _ending: &Ending) -> Result<(), RecordError> {
         Err(RecordError::NoLogbook)
     }
 
@@ -128,66 +168,5 @@ pub trait Journal {
             self.save(step).map_err(StepError::from)?;
         }
         Ok((Exam::open(exam.opening().clone()), Vec::new()))
-    }
-}
-
-/// Saves nothing: for an exam that was asked to run without a logbook. What happens to its box holds as long as it does.
-#[derive(Debug, Clone, Default)]
-pub struct InMemory {
-    /// The time that counts as now; the clock's where none is given.
-    now: Option<Timestamp>,
-    /// The box as the exam began with it, once something happened to it.
-    began_with: Option<Stock>,
-    happened: Vec<Happened>,
-}
-
-impl InMemory {
-    /// One whose clock stands.
-    pub fn at(now: Timestamp) -> Self {
-        Self { now: Some(now), ..Self::default() }
-    }
-}
-
-impl Journal for InMemory {
-    fn save(&mut self, _step: &CheckedStep) -> Result<(), SaveError> {
-        Ok(())
-    }
-
-    fn lasts(&self) -> bool {
-        false
-    }
-
-    fn box_now(&self, exam: &Exam, other: Option<&str>) -> Result<BoxNow, RecordError> {
-        if other.is_some() {
-            return Err(RecordError::NoLogbook);
-        }
-        let mut stock = self.began_with.clone().unwrap_or_else(|| exam.opening().fitted.stock.clone());
-        for happened in &self.happened {
-            stock.change(&happened.change)?;
-        }
-        let now = self.now.unwrap_or_else(Timestamp::now);
-        Ok(BoxNow {
-            key: stock.box_name.clone(),
-            stock: with_the_frame_of(stock, exam),
-            happened: self.happened.clone(),
-            today: now.to_zoned_datetime(TimeZone::UTC).date(),
-            is_of_the_exam: true,
-            notes: Vec::new(),
-        })
-    }
-
-    fn change_box(
-        &mut self,
-        exam: &Exam,
-        other: Option<&str>,
-        changes: &[BoxChange],
-    ) -> Result<Option<Exam>, RecordError> {
-        let BoxNow { mut stock, today, .. } = self.box_now(exam, other)?;
-        changes.iter().try_for_each(|change| stock.change(change))?;
-        self.began_with.get_or_insert_with(|| exam.opening().fitted.stock.clone());
-        self.happened
-            .extend(changes.iter().map(|change| Happened { day: today, by: None, change: change.clone() }));
-        let steps: Vec<_> = exam.standing_steps().iter().map(Vec::as_slice).collect();
-        Ok(with_the_box_as_it_is(exam, &steps, changes))
     }
 }

@@ -4,12 +4,12 @@ use std::path::PathBuf;
 
 use jiff::Timestamp;
 
-use super::box_now::{BoxNow, Happened, with_the_frame_of};
+use super::box_now::{BoxKnown, BoxNow, ToNote, with_the_frame_of};
+use super::boxes_kept::{Boxes, BoxesSeen};
 use super::error::{RecordError, SaveError, StepError};
 use super::fresh::{Fresh, KeptBox, Sources};
 use super::journal::Journal;
-use super::known::named as known_as;
-use super::meanwhile::with_the_box_as_it_is;
+use super::meanwhile::without_what_went_away;
 use super::note::Note;
 use super::records::{ExamLine, OpenedRecord, Words, line, unreadable_line};
 use super::writing::{Writing, exam_number, number};
@@ -17,9 +17,9 @@ use crate::exam::{CheckedStep, Event, Exam, Opening, Repeats};
 use crate::export::saving::save_beside;
 use crate::export::{RecordForm, listing};
 use crate::guide::PROCEDURES_VERSION;
-use crate::kit::shipped::demo_box;
-use crate::kit::{BoxChange, DeclaredBox, read_box};
-use crate::logbook::{BeganWith, BoxClaim, BoxKey, Holder, Logbook, LogbookError, NamedBox, OpenExam, StoredExam};
+use crate::kit::stock_take::Ending;
+use crate::kit::{BoxChange, StockTake};
+use crate::logbook::{BeganWith, BoxClaim, BoxKey, Holder, Logbook, LogbookError, OpenExam, StoredExam};
 use crate::optics::{CylinderForm, Power};
 
 /// That many of the latest closed exams show how an examiner's retinoscopy is now.
@@ -59,26 +59,14 @@ impl KeptExam {
 }
 
 impl KeptExam {
-    /// The box of the exam, or another, as its file declares it now.
-    fn declared_box(&self, other: Option<&str>) -> Result<(NamedBox, DeclaredBox), RecordError> {
-        if let Some(other) = other {
-            return Err(RecordError::NoSuchBox(other.to_owned()));
-        }
-        let declared = self.sources.box_file.as_deref().map_or_else(demo_box, read_box)?;
-        if !self.logbook.is_same_box(&known_as(&declared).key, &self.in_box.in_box.key)? {
-            return Err(RecordError::NoSuchBox(declared.name));
-        }
-        Ok((self.in_box.in_box.clone(), declared))
+    fn boxes_seen(&self) -> BoxesSeen<'_> {
+        let Self { logbook, in_box, sources, writing, .. } = self;
+        BoxesSeen { logbook, in_box, sources, writing }
     }
 
-    /// The same with what the logbook knows of it. The box of the exam stays as the exam has it where its file cannot be read.
-    fn kept_box(&self, exam: &Exam, other: Option<&str>) -> Result<(NamedBox, Fresh), RecordError> {
-        if other.is_some() {
-            let (named, _) = self.declared_box(other)?;
-            return Err(RecordError::NoSuchBox(named.name));
-        }
-        let fresh = Fresh::after(&exam.opening().fitted, &self.in_box, &self.sources, &self.logbook)?;
-        Ok((self.in_box.in_box.clone(), fresh))
+    fn boxes_kept(&mut self) -> Boxes<'_> {
+        let Self { logbook, in_box, sources, writing, .. } = self;
+        Boxes { logbook, in_box, sources, writing }
     }
 }
 
@@ -151,46 +139,56 @@ impl Journal for KeptExam {
     }
 
     fn box_now(&self, exam: &Exam, other: Option<&str>) -> Result<BoxNow, RecordError> {
-        let (named, known) = self.kept_box(exam, other)?;
-        let happened = self.logbook.box_changes(&named.key)?.into_iter();
-        let day = |at| self.writing.local(at).date();
-        let happened = happened.map(|stored| Happened { day: day(stored.at), by: None, change: stored.change });
-        let is_of_the_exam = other.is_none();
-        Ok(BoxNow {
-            key: named.key.as_str().to_owned(),
-            stock: if is_of_the_exam { with_the_frame_of(known.fitted.stock, exam) } else { known.fitted.stock },
-            happened: happened.collect(),
-            today: day(Timestamp::now()),
-            is_of_the_exam,
-            notes: known.notes.iter().map(ToString::to_string).collect(),
-        })
+        let now = self.boxes_seen().now(other)?;
+        if !now.is_of_the_exam {
+            return Ok(now);
+        }
+        let stock = with_the_frame_of(now.stock, exam);
+        Ok(BoxNow { stock, ..now })
     }
 
-    fn change_box(
-        &mut self,
-        exam: &Exam,
-        other: Option<&str>,
-        changes: &[BoxChange],
-    ) -> Result<Option<Exam>, RecordError> {
-        let (named, declared) = self.declared_box(other)?;
-        let mut stock = self.box_now(exam, other)?.stock;
-        changes.iter().try_for_each(|change| stock.change(change))?;
-        let by = self.writing.examiner().map(str::to_owned);
-        for change in changes {
-            self.logbook.change_box(&named, &declared, change, by.as_deref(), Timestamp::now()).map_err(|error| {
-                RecordError::Step(StepError::NotSaved(SaveError::new(error)))
-            })?;
-        }
-        if other.is_some() {
+    fn boxes(&self) -> Result<Vec<BoxKnown>, RecordError> {
+        self.boxes_seen().all()
+    }
+
+    fn change_box(&mut self, _exam: &Exam, other: Option<&str>, to_note: &ToNote) -> Result<(), RecordError> {
+        self.boxes_kept().note(other, to_note)
+    }
+
+    fn take_back_of_box(&mut self, _exam: &Exam, other: Option<&str>) -> Result<Vec<BoxChange>, RecordError> {
+        self.boxes_kept().take_back(other)
+    }
+
+    fn with_box_by_now(&mut self, exam: &Exam) -> Result<Option<Exam>, RecordError> {
+        if exam.state().finished {
             return Ok(None);
         }
         let stored = self.logbook.read_exam(self.open.number())?;
-        let steps: Vec<&[Event]> = stored.steps.iter().map(|step| step.events.as_slice()).collect();
-        let went_on = with_the_box_as_it_is(exam, &steps, changes);
-        if went_on.is_some() {
-            self.in_box.began_with.get_or_insert_with(|| stored.exam.opening().fitted.stock.clone());
+        let began_with = stored.exam.opening().fitted.stock.clone();
+        let applied = stored.beginning.applied.as_ref();
+        let later = self.logbook.changes_since(&self.in_box.in_box.key, applied, &began_with)?.later;
+        let number = number(self.open.number());
+        let (by_now, _) = without_what_went_away(stored.exam, &stored.steps, &later, number);
+        if by_now.opening() == exam.opening() {
+            return Ok(None);
         }
-        Ok(went_on)
+        self.in_box.began_with.get_or_insert(began_with);
+        Ok(Some(by_now))
+    }
+
+    fn stock_take(&self, _exam: &Exam, other: Option<&str>) -> Result<StockTake, RecordError> {
+        self.boxes_seen().stock_take(other)
+    }
+
+    fn keep_stock_take(&mut self, other: Option<&str>, take: Option<&StockTake>) -> Result<(), RecordError> {
+        match take {
+            Some(take) => self.boxes_kept().keep_stock_take(other, take),
+            None => self.boxes_kept().give_up_stock_take(other),
+        }
+    }
+
+    fn end_stock_take(&mut self, _exam: &Exam, other: Option<&str>, ending: &Ending) -> Result<(), RecordError> {
+        self.boxes_kept().end_stock_take(other, ending)
     }
 
     fn begin_another(

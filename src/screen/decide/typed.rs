@@ -47,6 +47,7 @@ fn longest(purpose: Purpose) -> usize {
     match purpose {
         Purpose::Amendment(_) => LONGEST_IN_WORDS,
         Purpose::Detail(field) if field.is_in_words() => LONGEST_IN_WORDS,
+        Purpose::Box(line) if box_room::is_in_words(line) => LONGEST_IN_WORDS,
         Purpose::Lens
         | Purpose::Hold
         | Purpose::Wanted

@@ -143,7 +143,7 @@ place! {
         #[serde(rename = "box")]
         Open,
         MarkPiece, WhichPiece, PieceLost, PieceFound, PieceLent, PieceBack, PieceDamaged, PieceMeasured, PieceAdded, PieceOut,
-        FindPlace,
+        PieceMoved, PieceNote, BoxUndo, FindPlace,
     }
 }
 

@@ -83,9 +83,11 @@ fn lead(app: &App, prompt: &Prompt) -> String {
 fn of_a_box(line: BoxLine) -> &'static str {
     match line {
         BoxLine::Place => "go to: ",
-        BoxLine::Lent => "lent to: ",
+        BoxLine::Lent => "lent to (Clinic 3 until 17 Dec): ",
         BoxLine::Damaged => "what is damaged, or nothing: ",
         BoxLine::Measured => "measured power, or mended: ",
+        BoxLine::Moved => "to which box: ",
+        BoxLine::Note => "note: ",
         BoxLine::Added => "lens that came: ",
     }
 }

@@ -2,7 +2,8 @@
 
 use super::super::super::box_page::BoxPage;
 use super::super::super::request::Request;
-use crate::kit::{BoxChange, Piece, Place, StockedPiece};
+use crate::kit::{BoxChange, Mark, Measurement, Piece, Place, StockedPiece};
+use crate::session::ToNote;
 
 /// What can happen to pieces, before more is said of it.
 pub struct Without {
@@ -22,23 +23,56 @@ fn is_whole(stocked: &StockedPiece) -> bool {
     stocked.place.is_at_hand() && !stocked.damaged
 }
 
+/// Said of a loan until it is said to whom.
+const SOMEBODY: &str = "somebody";
+
 impl Without {
+    /// Nobody knows where it is.
     pub const LOST: Self = Self { word: "lost", to: |of| is_here(of) || of.place.is_lent(), make: BoxChange::Lost };
+    /// It is here again.
     pub const FOUND: Self = Self { word: "found", to: |of| of.place == Place::Lost, make: BoxChange::Found };
+    /// Whoever had it brought it back.
     pub const BROUGHT_BACK: Self =
         Self { word: "brought back", to: |of| of.place.is_lent(), make: BoxChange::Returned };
-    pub const LENT: Self =
-        Self { word: "lent", to: is_here, make: |piece| BoxChange::Lent { piece, to: Some(String::new()) } };
-    pub const DAMAGED: Self = Self { word: "damaged", to: is_whole, make: BoxChange::Damaged };
+    /// Given to somebody for a while.
+    pub const LENT: Self = Self {
+        word: "lent",
+        to: is_here,
+        make: |piece| BoxChange::Lent { piece, to: Some(SOMEBODY.to_owned()), until: None },
+    };
+    /// Scratched, chipped or loose in its rim.
+    pub const DAMAGED: Self =
+        Self { word: "damaged", to: is_whole, make: |piece| BoxChange::Damaged { piece, what: None } };
+    /// Whole again.
     pub const MENDED: Self = Self { word: "mended", to: |of| of.damaged, make: BoxChange::Mended };
-    pub const MEASURED: Self = Self { word: "measured", to: |of| of.place != Place::Retired, make: BoxChange::Mended };
+    /// Measured, as yet at its mark.
+    pub const MEASURED: Self = Self {
+        word: "measured",
+        to: |of| !of.place.has_left_the_set(),
+        make: |piece| {
+            let measurement = Measurement::of(piece.lens.mark().map_or(0.0, Mark::dioptres));
+            BoxChange::Measured { piece, measurement }
+        },
+    };
+    /// Taken out of the set.
+    pub const OUT_FOR_GOOD: Self =
+        Self { word: "out for good", to: |of| is_here(of) || of.place == Place::Lost, make: BoxChange::Retired };
+    /// Gone over to another box.
+    pub const MOVED: Self = Self {
+        word: "moved",
+        to: is_here,
+        make: |piece| BoxChange::Moved { piece, to: String::new(), number: None },
+    };
+    /// Something is to be remembered of it.
+    pub const NOTE: Self = Self {
+        word: "noted",
+        to: |of| !of.place.has_left_the_set(),
+        make: |piece| BoxChange::Note { piece, text: String::new() },
+    };
 }
 
-/// Taken out of the set for good.
-pub const OUT_FOR_GOOD: Without =
-    Without { word: "out for good", to: |of| is_here(of) || of.place == Place::Lost, make: BoxChange::Retired };
-
 /// Something that happens to pieces.
+#[derive(Debug)]
 pub struct Happening {
     /// What is said when it is noted.
     said: String,
@@ -49,12 +83,6 @@ pub struct Happening {
 }
 
 impl Happening {
-    /// The same as something else than its change says by itself, piece by piece.
-    pub fn with(self, said: String, change: impl Fn(Piece) -> BoxChange) -> Self {
-        let changes = self.changes.iter().filter_map(BoxChange::piece).cloned().map(change).collect();
-        Self { said: format!("{said}: {}", self.pieces), changes, ..self }
-    }
-
     /// Of how many pieces it is.
     pub fn count(&self) -> usize {
         self.changes.len()
@@ -62,7 +90,7 @@ impl Happening {
 
     /// What is asked for it to be noted.
     pub fn noted(self) -> Request {
-        Request::ChangeBox { changes: self.changes, said: self.said }
+        Request::ChangeBox { to_note: ToNote { changes: self.changes, note: None }, said: self.said }
     }
 }
 
@@ -72,16 +100,24 @@ impl Happening {
 /// # Errors
 /// With the reason in words, where it can happen to none, or not to all that are marked.
 pub fn happens(page: &BoxPage, without: &Without) -> Result<Happening, String> {
+    happens_as(page, without, without.word.to_owned(), without.make)
+}
+
+/// The same with more said of it.
+///
+/// # Errors
+/// As [`happens`].
+pub fn happens_as(
+    page: &BoxPage,
+    without: &Without,
+    said: String,
+    make: impl Fn(Piece) -> BoxChange,
+) -> Result<Happening, String> {
     let pieces = if page.marked.is_empty() { vec![meant(page, without)?] } else { page.marked.clone() };
-    let mut stock = page.now.stock.clone();
-    let mut changes = Vec::new();
-    for piece in &pieces {
-        let change = (without.make)(piece.clone());
-        stock.change(&change).map_err(|why| why.to_string())?;
-        changes.push(change);
-    }
+    let changes: Vec<BoxChange> = pieces.iter().cloned().map(make).collect();
+    page.now.stock.clone().note_all(&changes).map_err(|(_, why)| why.to_string())?;
     let pieces = in_words(&pieces);
-    Ok(Happening { said: format!("{}: {pieces}", without.word), pieces, changes })
+    Ok(Happening { said: format!("{said}: {pieces}"), pieces, changes })
 }
 
 /// The chosen piece, or the first of the place to which it can happen, or the first.
@@ -95,7 +131,7 @@ fn meant(page: &BoxPage, without: &Without) -> Result<Piece, String> {
 }
 
 /// Pieces in words: each where they are few, else how many there are.
-fn in_words(pieces: &[Piece]) -> String {
+pub fn in_words(pieces: &[Piece]) -> String {
     match pieces {
         [only] => only.to_string(),
         few if few.len() <= 3 => few.iter().map(ToString::to_string).collect::<Vec<_>>().join(", "),

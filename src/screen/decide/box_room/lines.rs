@@ -1,5 +1,7 @@
 //! What is typed on the Box screen.
 
+use jiff::civil::Date;
+
 use super::super::super::app::App;
 use super::super::super::box_page::BoxPage;
 use super::super::super::page::Page;
@@ -7,15 +9,26 @@ use super::super::super::request::Request;
 use super::super::super::ui::{BoxLine, Ui};
 use super::super::decision::Decision;
 use super::super::fault::LineFault;
-use super::changes::{Without, happens};
-use crate::kit::{BoxChange, Lens};
+use super::changes::{Happening, Without, happens, happens_as};
+use crate::kit::change::bare;
+use crate::kit::{BoxChange, Further, Lens, Measurement};
+use crate::optics::bounds;
 use crate::optics::notation::parse_figure;
+use crate::session::ToNote;
 
 /// Whether an empty line says something too.
 pub fn takes_empty(line: BoxLine) -> bool {
     match line {
         BoxLine::Damaged => true,
-        BoxLine::Place | BoxLine::Lent | BoxLine::Measured | BoxLine::Added => false,
+        BoxLine::Place | BoxLine::Lent | BoxLine::Measured | BoxLine::Added | BoxLine::Moved | BoxLine::Note => false,
+    }
+}
+
+/// Whether it takes as many words as it needs.
+pub fn is_in_words(line: BoxLine) -> bool {
+    match line {
+        BoxLine::Note => true,
+        BoxLine::Place | BoxLine::Lent | BoxLine::Measured | BoxLine::Added | BoxLine::Moved | BoxLine::Damaged => false,
     }
 }
 
@@ -24,47 +37,127 @@ pub fn confirm(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision,
     let Some(page) = app.ui.box_page() else {
         return Ok(Decision::of(ui));
     };
+    let noted = |happening: Result<Happening, String>| {
+        Ok(Decision::of(ui.clone()).with_request(happening.map_err(LineFault::plain)?.noted()))
+    };
     match line {
         BoxLine::Place => go_to(page, ui, text),
         BoxLine::Lent => {
-            let to = text.to_owned();
-            let lent = happens(page, &Without::LENT).map_err(LineFault::plain)?;
-            let lent = lent.with(format!("lent to {to}"), |piece| BoxChange::Lent { piece, to: Some(to.clone()) });
-            Ok(Decision::of(ui).with_request(lent.noted()))
+            let (to, until) = borrower(text, page.now.today)?;
+            let by = until.map(|until| format!(" until {until}")).unwrap_or_default();
+            noted(happens_as(page, &Without::LENT, format!("lent to {to}{by}"), |piece| {
+                BoxChange::Lent { piece, to: Some(to.clone()), until }
+            }))
         }
         BoxLine::Damaged => {
-            let damaged = happens(page, &Without::DAMAGED).map_err(LineFault::plain)?;
-            Ok(Decision::of(ui).with_request(damaged.noted()))
+            let what = (!text.is_empty()).then(|| text.to_owned());
+            let said = what.as_ref().map_or_else(|| "damaged".to_owned(), |what| format!("damaged ({what})"));
+            noted(happens_as(page, &Without::DAMAGED, said, |piece| BoxChange::Damaged { piece, what: what.clone() }))
         }
-        BoxLine::Measured => measured(page, ui, text),
+        BoxLine::Measured if text == "mended" => noted(happens(page, &Without::MENDED)),
+        BoxLine::Measured => noted(measured(page, text)?),
+        BoxLine::Moved => {
+            let (to, name) = another_box(app, page, text)?;
+            noted(happens_as(page, &Without::MOVED, format!("moved to {name}"), |piece| {
+                BoxChange::Moved { piece, to: to.clone(), number: None }
+            }))
+        }
+        BoxLine::Note => noted(happens_as(page, &Without::NOTE, "noted".to_owned(), |piece| {
+            BoxChange::Note { piece, text: text.to_owned() }
+        })),
         BoxLine::Added => {
             let lens: Lens = text.parse().map_err(|error| LineFault::plain(format!("{error}")))?;
             let said = format!("added: {lens}");
-            let request = Request::ChangeBox { changes: vec![BoxChange::Added(lens)], said };
-            Ok(Decision::of(ui).with_request(request))
+            let changes = vec![BoxChange::Added(Further::from(lens))];
+            Ok(Decision::of(ui).with_request(Request::ChangeBox { to_note: ToNote { changes, note: None }, said }))
         }
     }
 }
 
-/// A measured power, or the word that the pieces were mended.
-fn measured(page: &BoxPage, ui: Ui, text: &str) -> Result<Decision, LineFault> {
-    if text == "mended" {
-        let mended = happens(page, &Without::MENDED).map_err(LineFault::plain)?;
-        return Ok(Decision::of(ui).with_request(mended.noted()));
+/// To whom, and until when: `Clinic 3 until 17 Dec`.
+fn borrower(text: &str, today: Date) -> Result<(String, Option<Date>), LineFault> {
+    let Some((to, until)) = text.rsplit_once(" until ") else {
+        return Ok((text.to_owned(), None));
+    };
+    let place = to.chars().count() + " until ".len();
+    let date = day(until.trim(), today).map_err(|problem| LineFault { problem, place: Some(place) })?;
+    Ok((to.trim().to_owned(), Some(date)))
+}
+
+/// A day as it is typed: `2026-12-17`, `17 Dec`, `17 Dec 2026`, `14 days`. Without a year it is the next such day.
+fn day(text: &str, today: Date) -> Result<Date, String> {
+    let wrong = || format!("`{text}` is not a day: write it like 2026-12-17, 17 Dec or 14 days");
+    if let Ok(date) = text.parse::<Date>() {
+        return Ok(date);
     }
+    if let Some(days) = text.strip_suffix("days").or_else(|| text.strip_suffix("day")) {
+        let days: i64 = days.trim().parse().ok().filter(|days| (0..=3650).contains(days)).ok_or_else(wrong)?;
+        let span = jiff::Span::new().try_days(days).map_err(|_| wrong())?;
+        return today.checked_add(span).map_err(|_| wrong());
+    }
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let (text, year) = match words.as_slice() {
+        [number, month] => (format!("{number} {month}"), None),
+        [number, month, year] => (format!("{number} {month}"), Some(year.parse::<i16>().map_err(|_| wrong())?)),
+        _ => return Err(wrong()),
+    };
+    let of_year = |year: i16| Date::strptime("%d %b %Y", format!("{text} {year}")).ok();
+    let date = match year {
+        Some(year) => of_year(year),
+        None => of_year(today.year()).filter(|date| *date >= today).or_else(|| of_year(today.year() + 1)),
+    };
+    date.ok_or_else(wrong)
+}
+
+/// A measured power, and what else was found: `-2.87`, `-2.87 axis 3 prism 0.5 with the focimeter sure`.
+fn measured(page: &BoxPage, text: &str) -> Result<Result<Happening, String>, LineFault> {
     let measured = happens(page, &Without::MEASURED).map_err(LineFault::plain)?;
     if measured.count() > 1 {
         return Err(LineFault::plain("several pieces are marked, and a measured power is of one"));
     }
-    let lens = page.lens().ok_or_else(|| LineFault::plain("no place is chosen"))?;
+    let lens = page.marked.first().map(|piece| &piece.lens).or_else(|| page.lens());
+    let lens = lens.ok_or_else(|| LineFault::plain("no place is chosen"))?;
     if page.marked.is_empty() && page.piece.is_none() && page.pieces().count() > 1 {
-        return Err(LineFault::plain(format!("there are several of {lens}: choose which one was measured")));
+        return Err(LineFault::plain(format!("there are several of {lens}: leave the line and choose which one")));
     }
-    let range = lens.power_range().ok_or_else(|| LineFault::plain(format!("{lens} has no power that could be measured")))?;
-    let power = parse_figure(text, &range.measured())?;
+    let no_power = || LineFault::plain(format!("{lens} has no power that could be measured"));
+    let range = lens.power_range().ok_or_else(no_power)?;
+    let (text, sure) = text.strip_suffix(" sure").map_or((text, false), |text| (text, true));
+    let (text, instrument) = text.split_once(" with ").map_or((text, None), |(text, with)| (text, Some(with)));
+    let mut words = text.split_whitespace();
+    let power = parse_figure(words.next().unwrap_or_default(), &range.measured())?;
+    let mut measurement =
+        Measurement { sure, instrument: instrument.map(|with| with.trim().to_owned()), ..Measurement::of(power) };
+    while let Some(word) = words.next() {
+        let figure = words.next().unwrap_or_default();
+        match word {
+            "axis" => measurement.axis_off_deg = Some(parse_figure(figure, &bounds::AXIS)?),
+            "prism" => measurement.prism = Some(parse_figure(figure, &bounds::PRISM)?),
+            _ => return Err(LineFault::plain(format!("`{word}`: write it like -2.87 axis 3 prism 0.5 with its name"))),
+        }
+    }
     let said = format!("measured {power:+.2}");
-    let measured = measured.with(said, |piece| BoxChange::Measured { piece, power });
-    Ok(Decision::of(ui).with_request(measured.noted()))
+    let again = |why: String| if sure || !why.contains("say that you are sure") { why } else { format!("{why}: add the word sure") };
+    let happening = happens_as(page, &Without::MEASURED, said, |piece| {
+        BoxChange::Measured { piece, measurement: measurement.clone() }
+    });
+    Ok(happening.map_err(again))
+}
+
+/// Another box by its name or its id, and what it is called.
+fn another_box(app: &App, page: &BoxPage, text: &str) -> Result<(String, String), LineFault> {
+    let known = app.session.boxes().map_err(|error| LineFault::plain(error.to_string()))?;
+    let others: Vec<_> = known.into_iter().filter(|known| known.key != page.now.key).collect();
+    let is = |name: &str| name.to_lowercase() == text.to_lowercase();
+    let found = others.iter().find(|known| is(bare(&known.key)) || is(&known.name));
+    match found {
+        Some(found) => Ok((found.key.clone(), found.name.clone())),
+        None if others.is_empty() => Err(LineFault::plain("no other box is known: use one once with --box")),
+        None => {
+            let names: Vec<&str> = others.iter().map(|known| known.name.as_str()).collect();
+            Err(LineFault::plain(format!("no other box is called `{text}`; there are {}", names.join(", "))))
+        }
+    }
 }
 
 /// Goes to the place of a lens that is typed as in a stack, without an axis, or by its name.

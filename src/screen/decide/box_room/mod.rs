@@ -3,7 +3,7 @@
 mod changes;
 mod lines;
 
-pub use lines::{confirm, takes_empty};
+pub use lines::{confirm, is_in_words, takes_empty};
 
 use super::super::app::App;
 use super::super::box_page::BoxPage;
@@ -13,7 +13,7 @@ use super::super::request::Request;
 use super::super::ui::{BoxLine, Purpose, Ui};
 use super::asking::ask;
 use super::decision::Decision;
-use changes::{OUT_FOR_GOOD, Without, happens};
+use changes::{Without, happens};
 
 /// Does a command on a box.
 pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
@@ -32,14 +32,20 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
         BoxAction::PieceBack => note(app, ui, &Without::BROUGHT_BACK),
         BoxAction::PieceLent => line(app, ui, &Without::LENT, BoxLine::Lent, ""),
         BoxAction::PieceDamaged => line(app, ui, &Without::DAMAGED, BoxLine::Damaged, ""),
-        BoxAction::PieceMeasured => line(app, ui, &Without::MEASURED, BoxLine::Measured, ""),
+        BoxAction::PieceMeasured => match happens(page, &Without::MENDED) {
+            Ok(_) => line(app, ui, &Without::MENDED, BoxLine::Measured, ""),
+            Err(_) => line(app, ui, &Without::MEASURED, BoxLine::Measured, ""),
+        },
+        BoxAction::PieceMoved => line(app, ui, &Without::MOVED, BoxLine::Moved, ""),
+        BoxAction::PieceNote => line(app, ui, &Without::NOTE, BoxLine::Note, ""),
+        BoxAction::BoxUndo => Decision::of(ui).with_request(Request::TakeBackOfBox),
         BoxAction::PieceAdded => {
             let lens = page.lens().map(ToString::to_string).unwrap_or_default();
             let mut decision = Decision::line(ui, Purpose::Box(BoxLine::Added));
             decision.ui.start_line(Purpose::Box(BoxLine::Added), lens);
             decision
         }
-        BoxAction::PieceOut => match happens(page, &OUT_FOR_GOOD) {
+        BoxAction::PieceOut => match happens(page, &Without::OUT_FOR_GOOD) {
             Err(why) => Decision::refused(app, why),
             Ok(happening) => {
                 let text = format!("Take {} out of the box for good?", happening.pieces);
@@ -62,15 +68,18 @@ pub fn is_available(app: &App, action: BoxAction) -> bool {
         BoxAction::PieceBack => can(&Without::BROUGHT_BACK),
         BoxAction::PieceLent => can(&Without::LENT),
         BoxAction::PieceDamaged => can(&Without::DAMAGED),
-        BoxAction::PieceMeasured => can(&Without::MEASURED),
-        BoxAction::PieceOut => can(&OUT_FOR_GOOD),
+        BoxAction::PieceMeasured => can(&Without::MENDED) || can(&Without::MEASURED),
+        BoxAction::PieceMoved => can(&Without::MOVED),
+        BoxAction::PieceNote => can(&Without::NOTE),
+        BoxAction::BoxUndo => page.is_some_and(|page| page.now.happened.iter().any(|happened| !happened.is_slip)),
+        BoxAction::PieceOut => can(&Without::OUT_FOR_GOOD),
     }
 }
 
 /// Takes the pieces out for good that were asked about, or leaves them.
 pub fn answer(app: &App, ui: Ui, action: ConfirmationAction) -> Decision {
     match action {
-        ConfirmationAction::Yes => note(app, ui, &OUT_FOR_GOOD),
+        ConfirmationAction::Yes => note(app, ui, &Without::OUT_FOR_GOOD),
         ConfirmationAction::No => Decision::of(ui),
     }
 }

@@ -29,7 +29,7 @@ impl Counts {
             // taken apart, so that whatever else is known of a piece is counted here or left out on purpose
             let StockedPiece { piece: _, place, damaged, measured } = stocked;
             match place {
-                Place::Retired => continue,
+                Place::Retired | Place::Moved { .. } => continue,
                 Place::Box | Place::Cell { .. } | Place::Hand { .. } => counts.here += 1,
                 Place::Lost => counts.lost += 1,
                 Place::Lent { .. } => counts.lent += 1,

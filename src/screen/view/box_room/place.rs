@@ -5,7 +5,7 @@ use ratatui::layout::Rect;
 use super::super::super::box_page::BoxPage;
 use super::super::super::box_words::{day, state, what_happened};
 use super::super::pen::{Line, Pen, wrapped};
-use crate::kit::{Lens, Place, StockedPiece};
+use crate::kit::{Lens, StockedPiece};
 use crate::session::Happened;
 
 /// The most of what happened that is shown.
@@ -51,11 +51,7 @@ fn alike(page: &BoxPage) -> Vec<Alike> {
 
 /// What happened to the pieces of a lens, the latest first.
 fn happened<'a>(page: &'a BoxPage, lens: &'a Lens) -> impl Iterator<Item = &'a Happened> {
-    let of = move |happened: &&Happened| {
-        let change = &happened.change;
-        change.piece().map(|piece| &piece.lens).or(change.added()) == Some(lens)
-    };
-    page.now.happened.iter().rev().filter(of)
+    page.now.happened.iter().rev().filter(move |happened| happened.lens == *lens)
 }
 
 /// What is said of the place, below its heading.
@@ -68,10 +64,10 @@ fn said(page: &BoxPage) -> Vec<(String, bool)> {
         said.push((format!("{pointer}{} {}{marked}", of.numbers(), of.state), of.is_here));
     }
     for happened in happened(page, lens).take(MOST_EVENTS) {
-        let number = happened.change.piece().map(|piece| format!("#{} ", piece.number)).unwrap_or_default();
+        let number = happened.piece.as_ref().map(|piece| format!("#{} ", piece.number)).unwrap_or_default();
         let by = happened.by.as_ref().map(|by| format!(", {by}")).unwrap_or_default();
         let when = day(happened.day, page.now.today);
-        said.push((format!("{when}  {number}{}{by}", what_happened(&happened.change)), true));
+        said.push((format!("{when}  {number}{}{by}", what_happened(happened)), true));
     }
     said
 }
@@ -127,7 +123,7 @@ pub fn in_words(page: &BoxPage) -> Vec<String> {
 /// The pieces of a lens in few words: `1 here, 1 lent to Clinic 3`.
 pub fn pieces_in_short(page: &BoxPage, lens: &Lens) -> String {
     let mut kinds: Vec<(String, usize)> = Vec::new();
-    let of_the_set = |stocked: &&StockedPiece| stocked.place != Place::Retired;
+    let of_the_set = |stocked: &&StockedPiece| !stocked.place.has_left_the_set();
     for stocked in page.now.stock.of_lens(lens).filter(of_the_set) {
         let state = state(stocked);
         match kinds.iter_mut().find(|(kind, _)| *kind == state) {
