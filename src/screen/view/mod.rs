@@ -55,7 +55,7 @@ fn opened(app: &App) -> Vec<String> {
     match (&app.ui.page, app.ui.panel) {
         (Some(Page::Details(row)), _) => details::draw(&mut pen, ROOM, app, *row),
         (Some(Page::Records(open)), _) => records::draw(&mut pen, ROOM, app, open),
-        (Some(Page::Box(page)), _) => return box_room::in_words(page),
+        (Some(Page::Box(page)), _) => return box_room::in_words(app, page),
         (None, Panel::Drawer) => return drawer::in_words(app),
         (None, Panel::Trail) => trail::table(&mut pen, ROOM, app),
         (None, Panel::Choosing) => guide::draw(&mut pen, ROOM, app, false),

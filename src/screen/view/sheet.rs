@@ -35,12 +35,6 @@ pub fn draw(pen: &mut Pen<'_>, most: Rect, heights: &[u16], app: &App, open: She
     }
 }
 
-/// Rows that the keys that work now take in a panel of their own, its heading among them.
-pub fn key_rows(pen: &Pen<'_>, width: u16, app: &App) -> u16 {
-    let count = columns_of(Sheet::Help(0), width);
-    1 + (help(app, pen, column_width(width, count).into()).len() as u16).div_ceil(count)
-}
-
 /// Draws the keys that work now, where they have a panel of their own.
 pub fn keys(pen: &mut Pen<'_>, area: Rect, app: &App) {
     let count = columns_of(Sheet::Help(0), area.width);

@@ -5,10 +5,8 @@ use unicode_width::UnicodeWidthStr as _;
 
 use super::super::super::app::App;
 use super::super::super::box_page::BoxPage;
-use super::super::super::box_words::state;
 use super::super::layout::MOST_TEXT;
-use super::super::pen::{Pen, wrapped};
-use super::super::tray::mark;
+use super::super::pen::Pen;
 use crate::kit::{Place, StockedPiece};
 
 /// How many pieces are how.
@@ -117,27 +115,5 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, page: &BoxPage) {
             let style = if count == 0 { pen.theme.quiet } else { pen.theme.text };
             pen.text(below, 0, column(nth), &format!("{text:>width$}", width = usize::from(COUNT) - 1), style);
         }
-    }
-}
-
-/// Draws each piece that is away, damaged or off its mark.
-pub fn away(pen: &mut Pen<'_>, area: Rect, page: &BoxPage) {
-    pen.heading(area, "not here, or not as marked", false);
-    let room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
-    let stands_out = |stocked: &&StockedPiece| mark(stocked).is_some_and(|mark| mark != '•');
-    let pieces: Vec<&StockedPiece> = page.now.stock.pieces().iter().filter(stands_out).collect();
-    if pieces.is_empty() {
-        pen.text(room, 0, 1, "every piece is here, whole and as marked", pen.theme.quiet);
-    }
-    let width = usize::from(room.width.saturating_sub(2).min(MOST_TEXT));
-    let lines = pieces.iter().flat_map(|of| wrapped(&format!("{}  {}", of.piece, state(of)), width));
-    let lines: Vec<String> = lines.collect();
-    let shown = usize::from(room.height);
-    for (row, line) in lines.iter().take(shown).enumerate() {
-        pen.text(room, row as u16, 1, line, pen.theme.text);
-    }
-    if lines.len() > shown {
-        let more = format!(" {} more ", lines.len() - shown);
-        pen.text(area, 0, area.width.saturating_sub(more.len() as u16 + 1), &more, pen.theme.quiet);
     }
 }

@@ -4,8 +4,9 @@ use ratatui::layout::Rect;
 
 use super::super::super::box_page::BoxPage;
 use super::super::super::box_words::{day, state, what_happened};
-use super::super::pen::{Line, Pen, wrapped};
-use crate::kit::{Lens, StockedPiece};
+use super::super::pen::Pen;
+use super::told;
+use crate::kit::{Lens, Piece, StockedPiece};
 use crate::session::Happened;
 
 /// The most of what happened that is shown.
@@ -16,7 +17,6 @@ struct Alike {
     first: u8,
     last: u8,
     state: String,
-    is_here: bool,
     is_chosen: bool,
     is_marked: bool,
 }
@@ -36,14 +36,14 @@ fn alike(page: &BoxPage) -> Vec<Alike> {
     for stocked in page.pieces() {
         let number = stocked.piece.number;
         let (is_chosen, is_marked) = (page.piece == Some(number), page.marked.contains(&stocked.piece));
-        let (state, is_here) = (state(stocked), stocked.place.is_at_hand());
+        let state = state(stocked);
         match all.last_mut() {
             Some(last)
                 if last.state == state && !last.is_chosen && !is_chosen && last.is_marked == is_marked =>
             {
                 last.last = number;
             }
-            _ => all.push(Alike { first: number, last: number, state, is_here, is_chosen, is_marked }),
+            _ => all.push(Alike { first: number, last: number, state, is_chosen, is_marked }),
         }
     }
     all
@@ -61,13 +61,42 @@ fn said(page: &BoxPage) -> Vec<(String, bool)> {
     for of in alike(page) {
         let pointer = if of.is_chosen { "chosen: " } else { "" };
         let marked = if of.is_marked { ", marked" } else { "" };
-        said.push((format!("{pointer}{} {}{marked}", of.numbers(), of.state), of.is_here));
+        said.push((format!("{pointer}{} {}{marked}", of.numbers(), of.state), false));
+        said.extend(more_of(page, lens, of.first).into_iter().map(|line| (format!("   {line}"), line.ends_with("over"))));
     }
     for happened in happened(page, lens).take(MOST_EVENTS) {
         let number = happened.piece.as_ref().map(|piece| format!("#{} ", piece.number)).unwrap_or_default();
         let by = happened.by.as_ref().map(|by| format!(", {by}")).unwrap_or_default();
         let when = day(happened.day, page.now.today);
-        said.push((format!("{when}  {number}{}{by}", what_happened(happened)), true));
+        said.push((format!("{when}  {number}{}{by}", what_happened(happened)), false));
+    }
+    said
+}
+
+/// What more is known of a piece: who has it, what is the matter with it, what was measured last.
+fn more_of(page: &BoxPage, lens: &Lens, number: u8) -> Vec<String> {
+    let (piece, today) = (Piece { lens: lens.clone(), number }, page.now.today);
+    let mut said = Vec::new();
+    if let Some(loan) = page.now.loans.iter().find(|loan| loan.piece == piece) {
+        let mut text = format!("since {}", day(loan.since, today));
+        if let Some(until) = loan.until {
+            text += &format!(", due {}", day(until, today));
+        }
+        if let Some(days) = loan.days_over(today) {
+            text += &format!(", {days} {} over", if days == 1 { "day" } else { "days" });
+        }
+        said.push(text);
+    }
+    let last = |event: &str| {
+        let mut of_piece = page.now.happened.iter().rev().filter(|of| of.piece.as_ref() == Some(&piece) && !of.is_slip);
+        of_piece.find(|of| of.event == event).and_then(|of| Some((of, of.says.clone()?)))
+    };
+    if page.now.stock.get(&piece).is_some_and(|stocked| stocked.damaged) {
+        said.extend(last("damaged").map(|(_, what)| what));
+    }
+    if let Some((of, figures)) = last("measured") {
+        let by = of.by.as_ref().map(|by| format!(", {by}")).unwrap_or_default();
+        said.push(format!("{figures}, {}{by}", day(of.day, today)));
     }
     said
 }
@@ -80,39 +109,14 @@ fn heading(page: &BoxPage) -> String {
     }
 }
 
-fn lines(pen: Option<&Pen<'_>>, page: &BoxPage, width: u16) -> Vec<Line> {
-    let room = usize::from(width.saturating_sub(2));
-    let style = |is_here: bool| match pen {
-        Some(pen) if is_here => pen.theme.text,
-        Some(pen) => pen.theme.missing,
-        None => ratatui::style::Style::new(),
-    };
-    let wrap = |(text, is_here): (String, bool)| {
-        wrapped(&text, room).into_iter().map(move |line| vec![(line, style(is_here))]).collect::<Vec<Line>>()
-    };
-    said(page).into_iter().flat_map(wrap).collect()
-}
-
 /// Rows that the place would like, its heading among them.
 pub fn rows(page: &BoxPage, columns: u16) -> u16 {
-    1 + lines(None, page, columns).len() as u16
+    told::rows(&said(page), columns)
 }
 
 /// Draws the place.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, page: &BoxPage) {
-    pen.heading(area, &heading(page), false);
-    let room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
-    let lines = lines(Some(pen), page, area.width);
-    let shown = usize::from(room.height);
-    for (row, line) in lines.iter().take(shown).enumerate() {
-        for (text, style) in line {
-            pen.text(room, row as u16, 1, text, *style);
-        }
-    }
-    if lines.len() > shown {
-        let more = format!(" {} more ", lines.len() - shown);
-        pen.text(area, 0, area.width.saturating_sub(more.len() as u16 + 1), &more, pen.theme.quiet);
-    }
+    told::draw(pen, area, &heading(page), &said(page));
 }
 
 /// The chosen place in words.
