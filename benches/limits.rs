@@ -99,5 +99,6 @@ fn declared(rng: &mut ChaCha8Rng) -> DeclaredBox {
         rims: Rims::default(),
         lines,
         measured: Vec::new(),
+        tray: Vec::new(),
     }
 }

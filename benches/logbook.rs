@@ -126,6 +126,7 @@ fn opening() -> Opening {
         rims: Rims::default(),
         lines,
         measured: Vec::new(),
+        tray: Vec::new(),
     };
     let cells = (1..=4u8).map(|number| CellSpec {
         name: number.to_string(),

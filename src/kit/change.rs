@@ -102,22 +102,21 @@ impl Measurement {
         let Self { power, axis_off_deg, prism, on, instrument, sure: _ } = self;
         let mark = piece.lens.mark().unwrap_or_default();
         let is_signed = piece.lens.powered_kind().is_some_and(PoweredKind::is_signed);
-        let (marked, measured) =
-            if is_signed { (mark.to_string(), format!("{power:+.2}")) } else { (mark.unsigned(), format!("{power:.2}")) };
-        let mut text = format!("marked {marked}, measured {measured}, {:+.2} off", power - mark.dioptres());
-        if let Some(axis) = axis_off_deg {
-            text += &format!(", axis {axis}\u{b0} off its lines");
-        }
-        if let Some(prism) = prism {
-            text += &format!(", prism {prism} \u{394}");
-        }
-        if let Some(instrument) = instrument {
-            text += &format!(", with {instrument}");
-        }
-        if let Some(on) = on {
-            text += &format!(", on {on}");
-        }
-        text
+        let (marked, measured) = if is_signed {
+            (mark.to_string(), format!("{power:+.2}"))
+        } else {
+            (mark.unsigned(), format!("{power:.2}"))
+        };
+        let off = power - mark.dioptres();
+        let what = [
+            Some(format!("marked {marked}, measured {measured}, {off:+.2} off")),
+            axis_off_deg.map(|axis| format!("axis {axis}\u{b0} off its lines")),
+            prism.map(|prism| format!("prism {prism} \u{394}")),
+            instrument.as_ref().map(|instrument| format!("with {instrument}")),
+            on.map(|on| format!("on {on}")),
+        ];
+        let what: Vec<String> = what.into_iter().flatten().collect();
+        what.join(", ")
     }
 }
 
@@ -264,9 +263,12 @@ impl BoxChange {
                 Some(format!("to {}{there}", bare(to)))
             }
             Self::Note { text, .. } => Some(text.clone()),
-            Self::Lost(_) | Self::Found(_) | Self::Returned(_) | Self::Mended(_) | Self::Added(_) | Self::Retired(_) => {
-                None
-            }
+            Self::Lost(_)
+            | Self::Found(_)
+            | Self::Returned(_)
+            | Self::Mended(_)
+            | Self::Added(_)
+            | Self::Retired(_) => None,
         }
     }
 

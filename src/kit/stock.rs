@@ -104,6 +104,14 @@ pub enum Effect {
 }
 
 impl Effect {
+    /// Whether something is otherwise than before.
+    pub fn is_a_change(self) -> bool {
+        match self {
+            Self::Changed => true,
+            Self::SoAlready => false,
+        }
+    }
+
     fn when(changed: bool) -> Self {
         if changed { Self::Changed } else { Self::SoAlready }
     }

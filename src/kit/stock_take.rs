@@ -299,7 +299,13 @@ impl StockTake {
     pub fn ending(&self, now: &Stock) -> Ending {
         let mut ending = Ending::default();
         for row in &self.rows {
-            if !row.counted && row.lenses.iter().flat_map(|lens| self.pieces_of(lens)).any(|one| !self.said.contains_key(&one.piece)) {
+            if !row.counted
+                && row
+                    .lenses
+                    .iter()
+                    .flat_map(|lens| self.pieces_of(lens))
+                    .any(|one| !self.said.contains_key(&one.piece))
+            {
                 ending.not_counted.push(row.name.clone());
             }
             ending.strange.extend(row.strange.iter().map(|what| (row.name.clone(), what.clone())));

@@ -30,7 +30,8 @@ impl Tray {
             }
         }
         for of_group in Group::EVERY {
-            let mut group: Vec<(Lens, usize)> = others.iter().filter(|(lens, _)| Group::of(lens) == of_group).cloned().collect();
+            let mut group: Vec<(Lens, usize)> =
+                others.iter().filter(|(lens, _)| Group::of(lens) == of_group).cloned().collect();
             // weaker before stronger; what has no mark as it came
             group.sort_by_key(|(lens, _)| lens.mark().map_or(0, |mark| mark.thousandths().abs()));
             rows.extend(of_group.rows(&group));

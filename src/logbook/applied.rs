@@ -19,22 +19,19 @@ pub fn applied_in<'a>(stock: &Stock, changes: impl Iterator<Item = &'a BoxChange
     let mut added: HashMap<String, usize> = HashMap::new();
     let mut applied = 0;
     for (place, change) in (1..).zip(changes) {
-        match change.piece() {
-            Some(piece) => match stock.get(&piece) {
-                Some(stocked) => {
-                    if let Some((fact, as_left)) = left_by(change, stocked) {
-                        last.insert((&stocked.piece, fact), as_left);
-                    }
-                }
-                None if change.added().is_some() => break,
-                None => {}
-            },
-            None => {
-                let so_far = added.entry(change.lens().to_string()).or_insert(0);
-                *so_far += 1;
-                if stock.of_lens(change.lens()).count() < *so_far {
-                    break;
-                }
+        if let Some(piece) = change.piece() {
+            let stocked = stock.get(&piece);
+            if stocked.is_none() && change.added().is_some() {
+                break;
+            }
+            if let Some((stocked, (fact, as_left))) = stocked.and_then(|one| Some((one, left_by(change, one)?))) {
+                last.insert((&stocked.piece, fact), as_left);
+            }
+        } else {
+            let so_far = added.entry(change.lens().to_string()).or_insert(0);
+            *so_far += 1;
+            if stock.of_lens(change.lens()).count() < *so_far {
+                break;
             }
         }
         if last.values().all(|as_left| *as_left) {

@@ -3,7 +3,6 @@
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 
-
 use super::applied::applied_in;
 use super::error::LogbookError;
 use super::files::text_of;
@@ -80,7 +79,9 @@ fn fold(
     for stored in &entries.all {
         if slip == Some(stored.entry) || entries.taken_back_by(stored.entry).is_some() {
             // of before pieces were added by their number: those added later keep the numbers that they had then
-            for change in entries.flat(stored).filter(|one| one.change.added().is_some() && one.change.piece().is_none()) {
+            for change in
+                entries.flat(stored).filter(|one| one.change.added().is_some() && one.change.piece().is_none())
+            {
                 if stock.change(&change.change).is_ok()
                     && let Some(came) = stock.changed_by(&change.change).map(|came| came.piece.clone())
                 {

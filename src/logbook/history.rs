@@ -128,11 +128,7 @@ impl StockOnRecord {
     }
 
     /// The last standing change of a kind of one piece.
-    fn last_of<T>(
-        &self,
-        piece: &Piece,
-        of: impl Fn(BoxChange) -> Option<T>,
-    ) -> Option<(&StoredBoxEntry, T)> {
+    fn last_of<T>(&self, piece: &Piece, of: impl Fn(BoxChange) -> Option<T>) -> Option<(&StoredBoxEntry, T)> {
         self.standing().rev().find_map(|stored| {
             let mut changes = self.entries.changes_of(stored).into_iter().rev();
             let last = changes.find_map(|change| {

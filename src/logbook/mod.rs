@@ -17,10 +17,6 @@
 //! shows is always in the file. No clock is read here: every time is handed in, and nothing is ordered by one.
 
 mod applied;
-pub mod frames;
-pub mod happened;
-pub mod history;
-pub mod noting;
 mod beginning;
 pub mod boxes;
 pub mod claim;
@@ -29,9 +25,13 @@ mod engine;
 pub mod error;
 pub mod exams;
 mod files;
+pub mod frames;
+pub mod happened;
+pub mod history;
 pub mod last_used;
 pub mod names;
 pub mod network;
+pub mod noting;
 mod once;
 mod row;
 mod sqlite;
@@ -40,16 +40,16 @@ pub mod summary;
 
 pub use beginning::{BEFORE_VERSIONS, Beginning};
 pub use boxes::{ChangesSince, Later, RefusedChange, SameId, StockOnRecord};
+pub use claim::BoxClaim;
 pub use counting::KeptStockTake;
+pub use error::{FileError, LogbookError};
+pub use exams::{BeganWith, OpenExam, StoredExam, StoredStep};
 pub use frames::BeforeAnEye;
 pub use happened::{BoxEntries, BoxEntry, EntryRef, StoredBoxChange, StoredBoxEntry};
 pub use history::{HistoryLine, Loan, MeasuredAt, PieceKnown};
-pub use noting::{NewChanges, Noted, TakenBack};
-pub use claim::BoxClaim;
-pub use error::{FileError, LogbookError};
-pub use exams::{BeganWith, OpenExam, StoredExam, StoredStep};
 pub use last_used::LastUsed;
 pub use names::{BoxKey, ExamId, ExamNumber, Holder, NamedBox};
+pub use noting::{NewChanges, Noted, TakenBack};
 pub use sqlite::{Ground, SendOn};
 pub use store::Logbook;
 pub use summary::{ExamList, ExamSummary, Found, Indexed, PassedOver};

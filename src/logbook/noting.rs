@@ -87,7 +87,7 @@ impl Logbook {
         let mut noted = None;
         self.engine.add_box_change(in_box, &other_boxes, &mut |before| {
             let mut read = before.into_iter().zip(&reader).map(|(rows, reader)| reader.read(rows));
-            let here = read.next().ok_or_else(|| not_storable("it was not looked at"))?;
+            let here = read.next().ok_or_else(|| not_storable(&"it was not looked at"))?;
             let there = others.iter().zip(read).map(|((_, declared), read)| StockOnRecord::of(declared, read));
             let mut there: Vec<StockOnRecord> = there.collect();
             let mut now = StockOnRecord::of(declared, here);
@@ -113,7 +113,7 @@ impl Logbook {
                 ends_stock_take: new.count.is_some(),
             })
         })?;
-        let changes = noted.ok_or_else(|| not_storable("it was not looked at"))?;
+        let changes = noted.ok_or_else(|| not_storable(&"it was not looked at"))?;
         Ok(Noted { on_record: self.stock_of(&in_box.key, declared)?, changes })
     }
 
@@ -148,7 +148,7 @@ impl Logbook {
         let reader = self.reader(std::iter::once(in_box).chain(&others))?;
         self.engine.add_box_change(in_box, &others, &mut |before| {
             let mut read = before.into_iter().zip(&reader).map(|(rows, reader)| reader.read(rows));
-            let here = read.next().ok_or_else(|| not_storable("it was not looked at"))?;
+            let here = read.next().ok_or_else(|| not_storable(&"it was not looked at"))?;
             let now = StockOnRecord::of(declared, here);
             let slip = to_take_back(in_box, &now, Some(slip.entry))?;
             let (without, after_it) = now.without(declared, Some(slip.entry));
@@ -158,7 +158,9 @@ impl Logbook {
                 refuse_if_used_there(slip, &there)?;
             }
             let changes = now.entries.changes_of(slip);
-            let back = pieces_of(&changes).into_iter().map(|piece| without.get(&piece).cloned().unwrap_or_else(|| never_came(piece)));
+            let back = pieces_of(&changes)
+                .into_iter()
+                .map(|piece| without.get(&piece).cloned().unwrap_or_else(|| never_came(piece)));
             let back: Vec<_> = back.collect();
             let goes = |there: &&super::frames::BeforeAnEye| {
                 back.iter().any(|one| one.piece == there.piece && one.place != Place::Box)
@@ -214,7 +216,7 @@ impl Reading {
     }
 }
 
-fn not_storable(reason: impl ToString) -> LogbookError {
+fn not_storable(reason: &dyn std::fmt::Display) -> LogbookError {
     LogbookError::NotStorable { what: WHAT.to_owned(), reason: reason.to_string() }
 }
 
@@ -260,7 +262,11 @@ fn with_number(
 fn next_number(of: &StockOnRecord, lens: &crate::kit::Lens) -> Result<u8, StockError> {
     let there = of.stock.of_lens(lens).map(|stocked| stocked.piece.number).max().unwrap_or(0);
     let last = there.max(of.entries.highest_number(lens));
-    if last >= crate::kit::stock::MOST_OF_A_LENS { Err(StockError::TooMany { lens: lens.clone() }) } else { Ok(last + 1) }
+    if last >= crate::kit::stock::MOST_OF_A_LENS {
+        Err(StockError::TooMany { lens: lens.clone() })
+    } else {
+        Ok(last + 1)
+    }
 }
 
 fn moves_into(change: &BoxChange, named: &NamedBox) -> bool {
@@ -304,11 +310,11 @@ fn entry(
         about: in_box.key.as_str().as_bytes().to_vec(),
         by: by.map(str::to_owned),
         at: at.to_string(),
-        after: after.map(serde_json::to_string).transpose().map_err(not_storable)?,
+        after: after.map(serde_json::to_string).transpose().map_err(|error| not_storable(&error))?,
         format,
         body_hash: Hash::of(text.as_bytes()),
     };
-    Ok(NewEntry { entry, body: deflate(text.as_bytes()).map_err(not_storable)? })
+    Ok(NewEntry { entry, body: deflate(text.as_bytes()).map_err(|error| not_storable(&error))? })
 }
 
 /// The entry that is to be taken back.
@@ -320,10 +326,17 @@ fn to_take_back<'a>(
     let entries = &now.entries;
     let box_name = || in_box.name.clone();
     let could_be = |stored: &&StoredBoxEntry| {
-        entries.is_noted_here(stored) && stored.body.takes_back().is_none() && entries.taken_back_by(stored.entry).is_none()
+        entries.is_noted_here(stored)
+            && stored.body.takes_back().is_none()
+            && entries.taken_back_by(stored.entry).is_none()
     };
     let Some(which) = which else {
-        return entries.all.iter().rev().find(could_be).ok_or_else(|| LogbookError::NothingToTakeBack { box_name: box_name() });
+        return entries
+            .all
+            .iter()
+            .rev()
+            .find(could_be)
+            .ok_or_else(|| LogbookError::NothingToTakeBack { box_name: box_name() });
     };
     let found = entries.all.iter().find(|stored| stored.entry == which);
     let stored = found.ok_or_else(|| LogbookError::NoSuchEntry { box_name: box_name() })?;
@@ -343,7 +356,7 @@ fn refuse_if_rested_on(
     as_it_is: &[(super::happened::StoredBoxChange, Result<Effect, StockError>)],
     after_it: &[(super::happened::StoredBoxChange, Result<Effect, StockError>)],
 ) -> Result<(), LogbookError> {
-    let could = |outcome: &Result<Effect, StockError>| matches!(outcome, Ok(Effect::Changed));
+    let could = |outcome: &Result<Effect, StockError>| outcome.as_ref().is_ok_and(|effect| effect.is_a_change());
     for (later, then) in after_it.iter().filter(|(later, _)| later.place > slip.place) {
         let was = as_it_is.iter().find(|(stored, _)| stored == later);
         if !could(then) && was.is_some_and(|(_, was)| could(was)) {
@@ -359,7 +372,8 @@ fn refuse_if_used_there(slip: &StoredBoxEntry, there: &EntriesRead) -> Result<()
     let entries = &there.entries;
     let Some(came) = entries.all.iter().find(|stored| stored.entry == slip.entry) else { return Ok(()) };
     let pieces = pieces_of(&entries.changes_of(came));
-    let later = entries.all.iter().filter(|stored| stored.place > came.place && entries.taken_back_by(stored.entry).is_none());
+    let later =
+        entries.all.iter().filter(|stored| stored.place > came.place && entries.taken_back_by(stored.entry).is_none());
     for stored in later {
         for change in entries.changes_of(stored) {
             if change.piece().is_some_and(|piece| pieces.contains(&piece)) {

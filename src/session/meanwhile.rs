@@ -10,12 +10,7 @@ use crate::logbook::{Later, StoredStep};
 /// Only what no step of the exam touched is taken away, so that every step stands as it did; what was touched is named.
 /// Nothing else that befell the box counts, for the exam was made with the lenses as they were. The exam is as it was kept
 /// where nothing went away.
-pub fn without_what_went_away(
-    exam: Exam,
-    steps: &[StoredStep],
-    later: &[Later],
-    number: u64,
-) -> (Exam, Vec<Note>) {
+pub fn without_what_went_away(exam: Exam, steps: &[StoredStep], later: &[Later], number: u64) -> (Exam, Vec<Note>) {
     let touched: Vec<&Piece> = steps.iter().flat_map(|step| &step.events).filter_map(piece_of).collect();
     let mut opening = exam.opening().clone();
     let (before, mut notes) = (opening.fitted.stock.clone(), Vec::new());

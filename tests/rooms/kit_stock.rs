@@ -4,8 +4,8 @@ use dioptray::frame::shipped::demo_frame;
 use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame, Move, MoveError};
 use dioptray::kit::stock::LensCount;
 use dioptray::kit::{
-    Accessory, BoxChange, DeclaredBox, Direction, Lens, LensLine, Mark, Measured, Piece, Place, Stock, StockError,
-    StockedPiece, parse_box,
+    Accessory, BoxChange, DeclaredBox, Direction, Effect, Further, Lens, LensLine, Mark, Measured, Measurement, Piece,
+    Place, Stock, StockError, StockedPiece, parse_box,
 };
 use dioptray::optics::{Axis, Dioptres, Eye, Millimetres, Power};
 use dioptray::stacking::{SearchOptions, propose};
@@ -249,13 +249,18 @@ fn of_another(change: BoxChange, piece: Piece, power: f64) -> BoxChange {
     match change {
         BoxChange::Lost(_) => BoxChange::Lost(piece),
         BoxChange::Found(_) => BoxChange::Found(piece),
-        BoxChange::Lent { to, .. } => BoxChange::Lent { piece, to },
+        BoxChange::Lent { to, until, .. } => BoxChange::Lent { piece, to, until },
         BoxChange::Returned(_) => BoxChange::Returned(piece),
-        BoxChange::Damaged(_) => BoxChange::Damaged(piece),
+        BoxChange::Damaged { what, .. } => BoxChange::Damaged { piece, what },
         BoxChange::Mended(_) => BoxChange::Mended(piece),
-        BoxChange::Measured { .. } => BoxChange::Measured { piece, power },
-        BoxChange::Added(_) => BoxChange::Added(piece.lens),
+        BoxChange::Measured { measurement, .. } => {
+            BoxChange::Measured { piece, measurement: Measurement { power, ..measurement } }
+        }
+        BoxChange::Added(Further { number: None, .. }) => BoxChange::Added(piece.lens.into()),
+        BoxChange::Added(_) => BoxChange::Added(piece.into()),
         BoxChange::Retired(_) => BoxChange::Retired(piece),
+        BoxChange::Moved { to, number, .. } => BoxChange::Moved { piece, to, number },
+        BoxChange::Note { text, .. } => BoxChange::Note { piece, text },
     }
 }
 
@@ -318,15 +323,15 @@ proptest! {
             let before = stock.clone();
             let outcome = match &doing {
                 Doing::Change(change) => stock.change(change),
-                Doing::Place(piece, place) => stock.place(piece, place.clone()),
+                Doing::Place(piece, place) => stock.place(piece, place.clone()).map(|()| Effect::Changed),
             };
-            if outcome.is_err() {
+            if outcome != Ok(Effect::Changed) {
                 prop_assert_eq!(&stock, &before, "a refusal changed the stock: {:?}", doing);
                 continue;
             }
             match &doing {
                 Doing::Change(BoxChange::Added(_)) => added += 1,
-                Doing::Change(BoxChange::Retired(_)) => retired += 1,
+                Doing::Change(BoxChange::Retired(_) | BoxChange::Moved { .. }) => retired += 1,
                 Doing::Change(_) => {}
                 Doing::Place(piece, place) => {
                     prop_assert_eq!(stock.get(piece).map(|stocked| &stocked.place), Some(place));
@@ -374,10 +379,12 @@ fn the_missing_have_the_highest_numbers_and_a_measured_mark_is_no_news() -> Outc
 fn what_cannot_be_measured_is_refused() -> Outcome {
     let mut stock = Stock::of(&small_box()?);
     for power in [f64::NAN, f64::INFINITY, 40.5] {
-        let outcome = stock.change(&BoxChange::Measured { piece: "+1.00 sphere #1".parse()?, power });
+        let outcome = stock
+            .change(&BoxChange::Measured { piece: "+1.00 sphere #1".parse()?, measurement: Measurement::of(power) });
         assert!(matches!(outcome, Err(StockError::OutOfRange(_))), "{power} was taken");
     }
-    let outcome = stock.change(&BoxChange::Measured { piece: "occluder #1".parse()?, power: 1.0 });
+    let outcome =
+        stock.change(&BoxChange::Measured { piece: "occluder #1".parse()?, measurement: Measurement::of(1.0) });
     assert!(matches!(outcome, Err(StockError::NoPower { .. })));
     Ok(())
 }

@@ -5,7 +5,7 @@ use approx::assert_abs_diff_eq;
 use dioptray::frame::sureness::{GAP_OFF, Limits, SetLens, Sureness, VERTEX_OFF, sureness};
 use dioptray::frame::{CellSpec, DeclaredFrame, FittedFrame};
 use dioptray::kit::shipped::demo_box;
-use dioptray::kit::{BoxChange, LensForm, Piece, Stock};
+use dioptray::kit::{BoxChange, LensForm, Measurement, Piece, Stock};
 use dioptray::optics::vergence::{at_vertex, net};
 use dioptray::optics::{Dioptres, Eye, Millimetres, Power, SpheroCylinder};
 use dioptray::stacking::{SearchOptions, propose};
@@ -268,7 +268,7 @@ fn a_proposal_is_as_sure_as_what_stands() {
     let unmeasured = |piece: &Piece| fitted.stock.get(piece).is_some_and(|stocked| stocked.measured.is_none());
     let piece = proposal.cells.iter().map(|placed| placed.piece.clone()).find(unmeasured).unwrap();
     let power = piece.lens.mark().unwrap().dioptres() - 0.05;
-    fitted.stock.change(&BoxChange::Measured { piece, power }).unwrap();
+    fitted.stock.change(&BoxChange::Measured { piece, measurement: Measurement::of(power) }).unwrap();
     assert!(fitted.sureness(Eye::Left, tolerance).unwrap().marks_d.unwrap() < before - 0.01);
     assert_eq!(fitted.sureness(Eye::Right, None).unwrap().together_d, 0.0);
 }

@@ -25,6 +25,7 @@ pub fn declared_box(name: &str) -> DeclaredBox {
         rims: Rims::default(),
         lines,
         measured: vec![Measured { piece, power: -2.87, note: Some("mismarked".to_owned()) }],
+        tray: Vec::new(),
     }
 }
 

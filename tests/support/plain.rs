@@ -36,5 +36,6 @@ pub fn box_of(name: &str, lines: Vec<LensLine>) -> DeclaredBox {
         rims: Rims::default(),
         lines,
         measured: Vec::new(),
+        tray: Vec::new(),
     }
 }

@@ -177,9 +177,11 @@ impl Change {
         Ok(match self.what {
             What::Lost => BoxChange::Lost(piece(&is_box)?),
             What::Found => BoxChange::Found(piece(&|piece| piece.place == Place::Lost)?),
-            What::Lent => {
-                BoxChange::Lent { piece: piece(&is_box)?, to: self.more.to.as_deref().map(a_name).transpose()?, until: None }
-            }
+            What::Lent => BoxChange::Lent {
+                piece: piece(&is_box)?,
+                to: self.more.to.as_deref().map(a_name).transpose()?,
+                until: None,
+            },
             What::Returned => BoxChange::Returned(piece(&|piece| piece.place.is_lent())?),
             What::Damaged => BoxChange::Damaged { piece: piece(&|piece| is_box(piece) && !piece.damaged)?, what: None },
             What::Mended => BoxChange::Mended(piece(&|piece| at_hand(piece) && piece.damaged)?),

@@ -91,7 +91,10 @@ impl Lines {
             let doubt = Doubt::of(piece.lens.mark().unwrap_or_default(), power);
             if let Some(doubt) = doubt.filter(|_| sure != Some(true)) {
                 let refusal = Refusal::new(format!("{piece}: {doubt}"));
-                reader.refuse(power_node.at, refusal.allowed("measure it again; if it is so, write `sure: true` beside it"));
+                reader.refuse(
+                    power_node.at,
+                    refusal.allowed("measure it again; if it is so, write `sure: true` beside it"),
+                );
                 continue;
             }
             all.push((Measured { piece, power, note }, at));

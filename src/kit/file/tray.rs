@@ -22,16 +22,24 @@ impl Lines {
             let Some(node) = reader.required(&fields, "lenses", "lenses: [\"+0.25 to +4.00 by 0.25 sphere\"]") else {
                 continue;
             };
-            let Some(entries) = reader.items(node, "lenses", "lenses: [\"+0.25 to +4.00 by 0.25 sphere\"]") else { continue };
+            let Some(entries) = reader.items(node, "lenses", "lenses: [\"+0.25 to +4.00 by 0.25 sphere\"]") else {
+                continue;
+            };
             if entries.is_empty() {
-                reader.refuse(node.at, Refusal::new("a row without lenses is no row").allowed("name a lens, or take it out"));
+                reader.refuse(
+                    node.at,
+                    Refusal::new("a row without lenses is no row").allowed("name a lens, or take it out"),
+                );
             }
             let mut lenses = Vec::new();
             for entry in entries {
                 for lens in self.read_lying(reader, entry) {
                     if let Some(first) = lies.insert(lens.clone(), entry.at) {
                         let refusal = Refusal::new(format!("{lens} lies in the tray a second time"));
-                        reader.refuse(entry.at, refusal.allowed(format!("name it once; the first is on line {}", first.line)));
+                        reader.refuse(
+                            entry.at,
+                            refusal.allowed(format!("name it once; the first is on line {}", first.line)),
+                        );
                         break;
                     }
                     lenses.push(lens);
@@ -55,7 +63,8 @@ impl Lines {
         let mut kinds = PoweredKind::ALL;
         kinds.sort_by_key(|kind| std::cmp::Reverse(kind.word().len()));
         let series = kinds.into_iter().find_map(|kind| Some((kind, text.strip_suffix(kind.word())?.trim())));
-        let Some((kind, powers)) = series.filter(|(_, powers)| powers.contains(" to ") || powers.starts_with('±')) else {
+        let Some((kind, powers)) = series.filter(|(_, powers)| powers.contains(" to ") || powers.starts_with('±'))
+        else {
             let place = self.find(reader, entry.at, text);
             return place.map(|place| self.all[place].lens.clone()).into_iter().collect();
         };

@@ -75,7 +75,8 @@ pub fn claim(connection: &Connection, path: &Path, in_box: i64) -> Result<Option
 /// Every key that a box ever had.
 pub fn keys(connection: &Connection, path: &Path, key: &BoxKey) -> Result<Vec<BoxKey>, LogbookError> {
     let failed = |error| sqlite(path, error);
-    let sql = "SELECT alias.key FROM box_key AS alias JOIN box_key AS named ON named.box = alias.box WHERE named.key = ?1";
+    let sql =
+        "SELECT alias.key FROM box_key AS alias JOIN box_key AS named ON named.box = alias.box WHERE named.key = ?1";
     let mut select = connection.prepare_cached(sql).map_err(failed)?;
     let rows = select.query_map([key.as_str()], |row| row.get(0).map(BoxKey::kept));
     rows.and_then(Iterator::collect).map_err(failed)

@@ -31,8 +31,8 @@ pub use self::file::{FolderKind, Ground, SqliteFile};
 
 use self::error::sqlite;
 use super::engine::{
-    BoxRow, ClaimRow, Engine, EntryOf, ExamRows, IndexRow, Look, NewBoxEntry, NewEntry, NewExam, NewStep, Remembered, SummaryOf,
-    Which,
+    BoxRow, ClaimRow, Engine, EntryOf, ExamRows, IndexRow, Look, NewBoxEntry, NewEntry, NewExam, NewStep, Remembered,
+    SummaryOf, Which,
 };
 use super::error::{FileError, LogbookError};
 use super::names::{BoxKey, ExamNumber, NamedBox};

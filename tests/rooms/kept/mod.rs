@@ -1,7 +1,7 @@
 //! What the logbook keeps is pinned here: no exam may become unreadable because something was renamed.
 //!
 //! Each line of `form1.jsonl` and `form2.jsonl` is one kept value under the name of its column: `step`, `box_change`,
-//! `opening`, `found` or `after`. The text is the row's, to the letter. What else is text in a row is pinned in `rows.txt`.
+//! `box_entry`, `stock_take`, `opening`, `found` or `after`. The text is the row's, to the letter. What else is text in a row is pinned in `rows.txt`.
 //!
 //! - `form2.jsonl` has the spelling that is written now, of every variant of everything that is kept.
 //! - `form1.jsonl` has spellings that stand in logbooks; the program wrote it before the names were made alike. Its lines
@@ -21,8 +21,8 @@ use std::collections::BTreeSet;
 use self::names::{FIELDS, Kept, LISTED, Word};
 use dioptray::exam::{Event, Opening};
 use dioptray::frame::Move;
-use dioptray::kit::{BoxChange, Lens};
-use dioptray::logbook::Found;
+use dioptray::kit::{BoxChange, Lens, StockTake};
+use dioptray::logbook::{BoxEntry, Found};
 use dioptray::sharing::Heads;
 use serde::de::DeserializeOwned;
 
@@ -34,6 +34,8 @@ const FORM_2: &str = include_str!("form2.jsonl");
 enum Row {
     Step(Vec<Event>),
     BoxChange(BoxChange),
+    BoxEntry(BoxEntry),
+    StockTake(StockTake),
     Opening(Box<Opening>),
     Found(Found),
     After(Heads),
@@ -47,6 +49,8 @@ impl Row {
         let read = match column {
             "step" => serde_json::from_str(text).map(Self::Step),
             "box_change" => serde_json::from_str(text).map(Self::BoxChange),
+            "box_entry" => serde_json::from_str(text).map(Self::BoxEntry),
+            "stock_take" => serde_json::from_str(text).map(Self::StockTake),
             "opening" => serde_json::from_str(text).map(Self::Opening),
             "found" => serde_json::from_str(text).map(Self::Found),
             "after" => serde_json::from_str(text).map(Self::After),
@@ -60,6 +64,8 @@ impl Row {
         let (column, text) = match self {
             Self::Step(events) => ("step", serde_json::to_string(events)),
             Self::BoxChange(change) => ("box_change", serde_json::to_string(change)),
+            Self::BoxEntry(entry) => ("box_entry", serde_json::to_string(entry)),
+            Self::StockTake(take) => ("stock_take", serde_json::to_string(take)),
             Self::Opening(opening) => ("opening", serde_json::to_string(opening)),
             Self::Found(found) => ("found", serde_json::to_string(found)),
             Self::After(heads) => ("after", serde_json::to_string(heads)),
@@ -72,6 +78,8 @@ impl Row {
         match self {
             Self::Step(events) => events.add_words(&mut found),
             Self::BoxChange(change) => change.add_words(&mut found),
+            Self::BoxEntry(entry) => entry.add_words(&mut found),
+            Self::StockTake(take) => take.add_words(&mut found),
             Self::Opening(opening) => opening.add_words(&mut found),
             // they name no variant of anything
             Self::Found(_) | Self::After(_) => {}
@@ -168,7 +176,7 @@ fn every_variant_that_is_kept_is_pinned_under_its_name() {
         for (kept, word) in Row::read(line)?.words() {
             // a lens has its kind within its label, an accessory its own name there; a piece is one label
             let stands = match (kept, word) {
-                ("Piece", _) | ("Lens", "accessory") | ("Accessory", "other") => true,
+                ("Piece" | "Further", _) | ("Lens", "accessory") | ("Accessory", "other") => true,
                 ("Lens", part) => line.contains(&format!(" {part}")),
                 ("Accessory", name) => line.contains(&format!("\"{name} #")),
                 _ => line.contains(&format!("\"{word}\"")),

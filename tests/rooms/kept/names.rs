@@ -10,8 +10,14 @@ use dioptray::exam::{
     Shown, Shows, Strategy, Through, Tried, Unrefracted,
 };
 use dioptray::frame::{FittedFrame, Move};
-use dioptray::kit::{Accessory, BoxChange, Lens, LensForm, Mark, Piece, Place, Stock, StockedPiece};
+use dioptray::kit::stock_take::{BlindCount, CountRow, LensCounted, Said};
+use dioptray::kit::{
+    Accessory, BoxChange, Further, Lens, LensForm, Mark, Measurement, Piece, Place, Stock, StockTake, StockedPiece,
+};
+use dioptray::logbook::{BoxEntry, EntryRef};
 use dioptray::optics::{Acuity, Axis, Dioptres, Eye, Eyes, Millimetres, Power, Prism, SpheroCylinder};
+use dioptray::sharing::WriterId;
+use jiff::civil::Date;
 use serde::Serialize;
 use serde_json::Value;
 
@@ -262,17 +268,30 @@ kept_enums! {
         Place::Lost => "lost",
         Place::Lent { to } => "lent" [to],
         Place::Retired => "retired",
+        Place::Moved { to } => "moved" [to],
     }
     BoxChange {
         BoxChange::Lost(piece) => "lost" [piece],
         BoxChange::Found(piece) => "found" [piece],
-        BoxChange::Lent { piece, to } => "lent" [piece, to],
+        BoxChange::Lent { piece, to, until } => "lent" [piece, to, until],
         BoxChange::Returned(piece) => "returned" [piece],
-        BoxChange::Damaged(piece) => "damaged" [piece],
+        BoxChange::Damaged { piece, what } => "damaged" [piece, what],
         BoxChange::Mended(piece) => "mended" [piece],
-        BoxChange::Measured { piece, power } => "measured" [piece, power],
-        BoxChange::Added(lens) => "added" [lens],
+        BoxChange::Measured { piece, measurement } => "measured" [piece, measurement],
+        BoxChange::Added(further) => "added" [further],
         BoxChange::Retired(piece) => "retired" [piece],
+        BoxChange::Moved { piece, to, number } => "moved" [piece, to, number],
+        BoxChange::Note { piece, text } => "note" [piece, text],
+    }
+    BoxEntry {
+        BoxEntry::Happened { changes, note } => "happened" [changes, note],
+        BoxEntry::Counted { changes, count, note } => "counted" [changes, count, note],
+        BoxEntry::Undone { entry, back, note } => "undone" [entry, back, note],
+    }
+    Said {
+        Said::Here => "here",
+        Said::Missing => "missing",
+        Said::Damaged { what } => "damaged" [what],
     }
 }
 
@@ -296,9 +315,9 @@ macro_rules! kept_structs {
 fn holds(field: &impl Serialize) -> bool {
     fn is_something(value: &Value) -> bool {
         match value {
-            Value::Null => false,
+            Value::Null | Value::Bool(false) => false,
             Value::Array(list) => list.iter().any(is_something),
-            Value::Bool(_) | Value::Number(_) | Value::String(_) | Value::Object(_) => true,
+            Value::Bool(true) | Value::Number(_) | Value::String(_) | Value::Object(_) => true,
         }
     }
     serde_json::to_value(field).is_ok_and(|value| is_something(&value))
@@ -308,6 +327,12 @@ kept_structs! {
     Opening { fitted }
     StockedPiece { piece, place, damaged, measured }
     Piece { lens, number }
+    Further { lens, number }
+    Measurement { power, axis_off_deg, prism, on, instrument, sure }
+    EntryRef { writer, number }
+    LensCounted { lens, here, damaged, missing, more }
+    CountRow { name, lenses, counted, strange }
+    BlindCount { lens, pieces }
     AcuityNote { eye, through, acuity }
     Tried { eye, acuity, judgement, power, kept }
     Shown { from, to, cells, mark_in_hand }
@@ -343,6 +368,7 @@ macro_rules! nameless {
 nameless!(
     Axis,
     bool,
+    i64,
     i8,
     u8,
     u16,
@@ -356,7 +382,9 @@ nameless!(
     Millimetres,
     Power,
     Prism,
-    SpheroCylinder
+    SpheroCylinder,
+    Date,
+    WriterId
 );
 
 impl Kept for Stock {
@@ -364,6 +392,25 @@ impl Kept for Stock {
         self.form.add_words(found);
         for stocked in self.pieces().iter() {
             stocked.add_words(found);
+        }
+    }
+}
+
+// its label stands in the row
+impl Kept for StockTake {
+    fn add_words(&self, found: &mut Vec<Word>) {
+        // its other parts are its own; what they write is pinned to the letter
+        for row in self.rows() {
+            row.add_words(found);
+            for lens in &row.lenses {
+                self.pieces_of(lens).for_each(|stocked| stocked.add_words(found));
+                self.pieces_of(lens)
+                    .filter_map(|stocked| self.said(&stocked.piece))
+                    .for_each(|said| said.add_words(found));
+                if let Some(pieces) = self.blind_count(lens) {
+                    BlindCount { lens: lens.clone(), pieces }.add_words(found);
+                }
+            }
         }
     }
 }

@@ -14,7 +14,7 @@ use crate::invented::declared_box;
 use crate::kept_exam::{Kept, append, begin, named, read};
 use dioptray::exam::{Accepted, Detail, Event};
 use dioptray::frame::Move;
-use dioptray::kit::{BoxChange, Lens, Place, Stock, StockError};
+use dioptray::kit::{BoxChange, Lens, Measurement, Place, Stock, StockError};
 use dioptray::logbook::{BoxKey, ExamNumber, LastUsed, Logbook, LogbookError};
 use dioptray::optics::{Eye, Eyes, Power, SpheroCylinder};
 use jiff::{SignedDuration, Timestamp};
@@ -185,8 +185,9 @@ fn what_happened_to_a_box_is_applied_to_it() {
     let (_folder, path) = fresh();
     let declared = declared_box("Hillside");
     let lost = BoxChange::Lost("-2.00 sphere #1".parse().unwrap());
-    let added = BoxChange::Added("+7.00 sphere".parse().unwrap());
-    let measured = BoxChange::Measured { piece: "-2.00 sphere #2".parse().unwrap(), power: -1.87 };
+    let added = BoxChange::Added("+7.00 sphere #1".parse().unwrap());
+    let measured =
+        BoxChange::Measured { piece: "-2.00 sphere #2".parse().unwrap(), measurement: Measurement::of(-1.87) };
     let mut logbook = Logbook::open(&path).unwrap();
     assert_eq!(logbook.stock_of(&BoxKey::of_name("Hillside"), &declared).unwrap().stock, Stock::of(&declared));
     for (seconds, change) in (0..).zip([&lost, &added, &measured]) {

@@ -88,7 +88,7 @@ fn the_other_sign_is_said_only_where_the_box_has_the_one_in_use() {
     };
     assert!(!says_it(&fitted));
     let plus: Lens = "+3.00 cylinder".parse().unwrap();
-    fitted.stock.change(&BoxChange::Added(plus.clone())).unwrap();
+    fitted.stock.change(&BoxChange::Added(plus.clone().into())).unwrap();
     assert!(says_it(&fitted));
     let piece = fitted.stock.of_lens(&plus).next().unwrap().piece.clone();
     fitted.stock.change(&BoxChange::Lost(piece.clone())).unwrap();

@@ -1,7 +1,7 @@
 //! What comes first is what exhaustive enumeration finds the cheapest, and so are those that follow.
 
 use dioptray::frame::{DeclaredFrame, FittedFrame, Move};
-use dioptray::kit::{BoxChange, LensForm, Piece, Stock};
+use dioptray::kit::{BoxChange, LensForm, Measurement, Piece, Stock};
 use dioptray::optics::{CylinderForm, Eye, Power};
 use dioptray::stacking::{SearchOptions, propose};
 use rand::{RngExt, SeedableRng};
@@ -39,10 +39,10 @@ fn stir(fitted: &mut FittedFrame, rng: &mut ChaCha8Rng) {
     let stacked = |stock: &Stock| -> Vec<Piece> { stock.rising().map(|stocked| stocked.piece.clone()).collect() };
     let pieces = stacked(&fitted.stock);
     let any = |rng: &mut ChaCha8Rng| pieces[rng.random_range(0..pieces.len())].clone();
-    fitted.stock.change(&BoxChange::Damaged(any(rng))).unwrap();
+    fitted.stock.change(&BoxChange::Damaged { piece: any(rng), what: None }).unwrap();
     let piece = any(rng);
     let power = piece.lens.mark().unwrap().dioptres() + 0.06;
-    fitted.stock.change(&BoxChange::Measured { piece, power }).unwrap();
+    fitted.stock.change(&BoxChange::Measured { piece, measurement: Measurement::of(power) }).unwrap();
     for _ in 0..2 {
         let cell = rng.random_range(1..=fitted.frame.cells.len() as u8);
         let piece = any(rng);

@@ -1,7 +1,7 @@
 //! What is proposed, in what words and by which moves.
 
 use dioptray::frame::{FittedFrame, Move};
-use dioptray::kit::{BoxChange, LensForm, Piece};
+use dioptray::kit::{BoxChange, LensForm, Measurement, Piece};
 use dioptray::optics::{Axis, Eye, Power};
 use dioptray::stacking::reason::lens_that_would_do;
 use dioptray::stacking::{Proposal, SearchOptions, propose};
@@ -48,7 +48,7 @@ fn what_acts_farther_out_is_the_measured_power() {
     for (measured, said) in rows {
         let mut stock = stock(&[(-8.0, 1), (-6.0, 1)], &[], LensForm::Thin);
         if let Some(power) = measured {
-            stock.change(&BoxChange::Measured { piece: piece.clone(), power }).unwrap();
+            stock.change(&BoxChange::Measured { piece: piece.clone(), measurement: Measurement::of(power) }).unwrap();
         }
         let fitted = FittedFrame::new(far.clone(), stock);
         let wanted = power(-13.6, 0.0, 180.0);
@@ -71,7 +71,7 @@ fn the_rear_cell_takes_the_strongest_sphere_and_a_turning_cell_the_cylinder() {
 fn damaged_lenses_come_last() {
     let mut stock = stock(&[(2.0, 2)], &[], LensForm::Thin);
     let first: Piece = "+2.00 sphere #1".parse().unwrap();
-    stock.change(&BoxChange::Damaged(first.clone())).unwrap();
+    stock.change(&BoxChange::Damaged { piece: first.clone(), what: None }).unwrap();
     let fitted = FittedFrame::new(four_cells(), stock);
     let best = &propose(&fitted, Eye::Right, power(2.0, 0.0, 180.0), &SearchOptions::default()).list[0];
     assert_eq!(best.cells[0].piece.to_string(), "+2.00 sphere #2");
@@ -125,7 +125,7 @@ fn the_lens_that_would_do_does() {
     let lens = lens_that_would_do(&fitted, Eye::Right, wanted, &SearchOptions::default()).unwrap();
     assert_eq!(lens.to_string(), "-6.00 sphere");
     let mut richer = fitted.clone();
-    richer.stock.change(&BoxChange::Added(lens)).unwrap();
+    richer.stock.change(&BoxChange::Added(lens.into())).unwrap();
     assert!(propose(&richer, Eye::Right, wanted, &SearchOptions::default()).list[0].reaches);
 }
 

@@ -205,7 +205,7 @@ fn the_form_follows_settings_box_and_key() -> Result<(), Failure> {
     assert_eq!(Stock::of(&spheres).form_in_use(CylinderForm::Plus), CylinderForm::Plus);
     let mut stock = Stock::of(&plus);
     let one: Lens = "-0.50 cylinder".parse()?;
-    stock.change(&BoxChange::Added(one.clone()))?;
+    stock.change(&BoxChange::Added(one.clone().into()))?;
     assert_eq!(stock.form_in_use(CylinderForm::Minus), CylinderForm::Minus);
     let piece = stock.of_lens(&one).next().ok_or("not added")?.piece.clone();
     stock.change(&BoxChange::Lost(piece.clone()))?;
