@@ -7,6 +7,7 @@
 //!
 //! - [`Holdings`]: the lenses that may be stacked, by their power; [`Cells`]: where they may stand;
 //! - [`Wanted`]: prescriptions, and the grid of them; [`People`]: how common each is;
+//! - [`for_the_hand`]: what the hand needs in an exam, kept back on request;
 //! - `passage`, `rising`: vergence through spheres, and values found by what is needed;
 //! - `one_axis`: stacks whose cylinders share an axis; `crossed`: two cylinders at different axes; `search`: by number of lenses;
 //! - [`Coverage`]: what a box makes, and the shares of people; [`CoverageMap`]: the same as rows of figures.
@@ -19,6 +20,7 @@ mod map;
 mod one_axis;
 mod passage;
 mod people;
+mod reserve;
 mod rising;
 mod search;
 mod wanted;
@@ -28,5 +30,6 @@ pub use coverage::{Asked, Coverage, Made, Shares, made};
 pub use holdings::{Holding, Holdings, TypeId};
 pub use map::{CoverageMap, MapEyes, MapFigure, Zoom};
 pub use people::{People, PeopleFault};
+pub use reserve::{Needed, for_the_hand};
 pub use search::MOST_LENSES;
 pub use wanted::Wanted;

@@ -78,7 +78,7 @@ impl People {
             let line = record.position().map_or(0, csv::Position::line);
             let read = |column: usize, name: &str, range: &Range| {
                 let text = record.get(column).unwrap_or_default().trim();
-                parse_figure(text, range).map_err(|error| fault(line, format!("{name}: {error}")))
+                parse_figure(text, range).map_err(|error| fault(line, format!("{name} `{text}`: {}", error.problem())))
             };
             let eyes = eyes.map_or(Ok(1.0), |column| read(column, "eyes", &bounds::EYES_COUNTED));
             match (

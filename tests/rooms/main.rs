@@ -7,6 +7,7 @@ mod exam_laws;
 mod export;
 mod guide;
 mod import;
+mod keeping;
 mod kept;
 mod kit_files;
 mod kit_lenses;

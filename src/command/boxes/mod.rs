@@ -2,8 +2,10 @@
 
 mod change;
 mod check;
+mod coverage;
 mod id;
 mod list;
+mod makes;
 mod schema;
 
 use std::io::Write;
@@ -26,6 +28,8 @@ enum BoxCommand {
     Check(check::Check),
     /// The lenses of a box, with what the logbook knows of them.
     List(list::List),
+    /// What a box makes: fewest lenses and least miss of every prescription, and for which share of people.
+    Coverage(coverage::Coverage),
     /// Note in the logbook what happened to a lens.
     Change(change::Change),
     /// Give a box an identity of its own, by which the logbook knows it.
@@ -40,6 +44,7 @@ impl Boxes {
         match self.command {
             BoxCommand::Check(check) => check.run(context, out),
             BoxCommand::List(list) => list.run(context, out),
+            BoxCommand::Coverage(coverage) => coverage.run(context, out),
             BoxCommand::Change(change) => change.run(context, out),
             BoxCommand::Id(id) => id.run(context, out),
             BoxCommand::Schema(schema) => schema.run(out),
