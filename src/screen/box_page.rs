@@ -2,9 +2,11 @@
 
 use std::rc::Rc;
 
+use super::counting::Counting;
 use super::shelf::{self, Shelf};
 use crate::kit::{Lens, Piece, Stock, StockedPiece};
-use crate::session::BoxNow;
+use crate::keeping::{Wanted, Zoom};
+use crate::session::{BoxKnown, BoxNow};
 
 /// Places of a box that lie together.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -28,13 +30,49 @@ pub struct BoxPage {
     pub piece: Option<u8>,
     /// Pieces that what is noted next happens to, all at once.
     pub marked: Vec<Piece>,
+    /// What of the box is shown.
+    pub shown: BoxShown,
+}
+
+/// What of a box is shown.
+#[derive(Debug, Clone, PartialEq)]
+pub enum BoxShown {
+    /// Its tray.
+    Tray,
+    /// All boxes that are known, one of them chosen.
+    Boxes(Rc<[BoxKnown]>, usize),
+    /// What somebody has of it, one piece of it chosen.
+    Loans(usize),
+    /// A stock-take.
+    Counting(Box<Counting>),
+    /// What it makes.
+    Makes(Makes),
+}
+
+/// What is shown of what a box makes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Makes {
+    /// The chosen prescription.
+    pub wanted: Wanted,
+    /// Whether both eyes have it at once.
+    pub both: bool,
+    /// How far two places of the map are apart.
+    pub zoom: Zoom,
+    /// Whether its stack is shown.
+    pub with_stack: bool,
+}
+
+impl Default for Makes {
+    fn default() -> Self {
+        Self { wanted: Wanted { sphere: -3.0, cylinder: -0.5 }, both: false, zoom: Zoom::Half, with_stack: false }
+    }
 }
 
 impl BoxPage {
     /// A box from its first place on.
     pub fn of(now: BoxNow) -> Self {
         let rows = rows_of(&now).into();
-        Self { now: Rc::new(now), rows, chosen: 0, piece: None, marked: Vec::new() }
+        Self { now: Rc::new(now), rows, chosen: 0, piece: None, marked: Vec::new(), shown: BoxShown::Tray }
     }
 
     /// Shows the box as it has become; what was chosen stays chosen, and nothing is marked any more.
@@ -42,6 +80,9 @@ impl BoxPage {
         let chosen = self.lens().cloned();
         let rows: Rc<[BoxRow]> = rows_of(&now).into();
         (self.now, self.rows, self.marked) = (Rc::new(now), rows, Vec::new());
+        if let BoxShown::Loans(chosen) = &mut self.shown {
+            *chosen = (*chosen).min(self.now.loans.len().saturating_sub(1));
+        }
         let count = self.places().count();
         let at = chosen.and_then(|lens| self.place_of(&lens));
         self.chosen = at.unwrap_or(self.chosen).min(count.saturating_sub(1));

@@ -44,6 +44,8 @@ pub enum Confirmation {
     Close,
     /// Take pieces out of the box for good?
     OutForGood,
+    /// Give the stock-take up?
+    GiveUpCount,
     /// Close the exam before another begins?
     CloseBefore {
         /// The label of the other.
@@ -56,7 +58,7 @@ impl Confirmation {
     pub fn is_about_the_exam(&self) -> bool {
         match self {
             Self::Close | Self::CloseBefore { .. } => true,
-            Self::GoOn | Self::OutForGood => false,
+            Self::GoOn | Self::OutForGood | Self::GiveUpCount => false,
         }
     }
 }

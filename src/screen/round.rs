@@ -3,7 +3,6 @@
 use super::app::App;
 use super::carried::Carried;
 use super::decide::{After, Decision, decide};
-use super::box_page::BoxPage;
 use super::page::{Page, Records};
 use super::request::Request;
 use super::settings::ThemeName;
@@ -96,30 +95,7 @@ impl App {
                 let path = self.session.export(exam, form, record_form)?;
                 self.ui.done(format!("written: {}", path.display()));
             }
-            Request::ShowBox(other) => {
-                let now = self.session.box_now(other.as_deref())?;
-                self.ui.page = Some(Page::Box(BoxPage::of(now)));
-            }
-            Request::ChangeBox { to_note, said } => {
-                let other = self.ui.box_page().and_then(BoxPage::other);
-                self.session.change_box(other.as_deref(), &to_note)?;
-                let now = self.session.box_now(other.as_deref())?;
-                if let Some(Page::Box(page)) = &mut self.ui.page {
-                    page.show(now);
-                }
-                self.ui.done(said);
-            }
-            Request::TakeBackOfBox => {
-                let other = self.ui.box_page().and_then(BoxPage::other);
-                let slip = self.session.take_back_of_box(other.as_deref())?;
-                let now = self.session.box_now(other.as_deref())?;
-                if let Some(Page::Box(page)) = &mut self.ui.page {
-                    page.show(now);
-                }
-                let what: Vec<String> = slip.iter().map(|change| format!("{}: {}", change.word(), change.subject())).collect();
-                let what = if what.len() > 3 { format!("{} pieces", what.len()) } else { what.join(", ") };
-                self.ui.done(format!("taken back, and kept in the history as a slip: {what}"));
-            }
+            Request::OfBox(request) => self.run_of_box(request)?,
             Request::Begin { label } => self.begin(Step::default(), &label)?,
         }
         Ok(())

@@ -3,7 +3,8 @@
 use std::rc::Rc;
 
 use super::field::{Field, rows};
-use super::box_page::BoxPage;
+use super::box_page::{BoxPage, BoxShown};
+use super::counting::Counting;
 use super::keys::{Action, Chord, Context};
 use super::page::{Confirmation, Page};
 use super::settings::{Settings, ThemeName};
@@ -112,6 +113,12 @@ pub enum BoxLine {
     Moved,
     /// What is to be remembered of pieces.
     Note,
+    /// In a stock-take, what is damaged.
+    CountDamaged,
+    /// In a stock-take, a lens that nobody knows.
+    CountStrange,
+    /// In a stock-take, the power that was measured.
+    CountMeasured,
 }
 
 /// A line that is being typed.
@@ -275,7 +282,17 @@ impl Ui {
             }
             Some(Page::Records(records)) if records.open.is_some() => return Context::Record,
             Some(Page::Records(_)) => return Context::Records,
-            Some(Page::Box(_)) => return Context::Box,
+            Some(Page::Box(page)) => {
+                return match &page.shown {
+                    BoxShown::Tray => Context::Box,
+                    BoxShown::Boxes(..) => Context::Boxes,
+                    BoxShown::Loans(_) => Context::Loans,
+                    BoxShown::Counting(counting) if counting.ends => Context::Ending,
+                    BoxShown::Counting(counting) if counting.blind => Context::Blind,
+                    BoxShown::Counting(_) => Context::Counting,
+                    BoxShown::Makes(_) => Context::Makes,
+                };
+            }
             None => {}
         }
         match self.panel {
@@ -294,6 +311,14 @@ impl Ui {
         match &self.page {
             Some(Page::Box(page)) => Some(page),
             Some(Page::Details(_) | Page::Records(_)) | None => None,
+        }
+    }
+
+    /// The stock-take that is shown, if one is.
+    pub fn counting(&self) -> Option<&Counting> {
+        match &self.box_page()?.shown {
+            BoxShown::Counting(counting) => Some(counting),
+            BoxShown::Tray | BoxShown::Boxes(..) | BoxShown::Loans(_) | BoxShown::Makes(_) => None,
         }
     }
 

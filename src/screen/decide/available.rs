@@ -22,6 +22,7 @@ pub fn is_available(app: &App, action: impl Into<Action>) -> bool {
             RecordsAction::Open | RecordsAction::Find | RecordsAction::CloseExam | RecordsAction::NewExam => true,
         },
         Action::Box(action) => box_room::is_available(app, action),
+        Action::Counting(action) => box_room::is_available_in_count(app, action),
         Action::Steps(StepsAction::Undo) => !app.exam().standing_steps().is_empty(),
         Action::Steps(StepsAction::Redo) => app.exam().redoable() > 0,
         Action::Screen(
@@ -35,6 +36,7 @@ pub fn is_available(app: &App, action: impl Into<Action>) -> bool {
             | ScreenAction::DrawAll
             | ScreenAction::Quit,
         )
+        | Action::Makes(_)
         | Action::Typing(_)
         | Action::Export(_)
         | Action::Confirmation(_) => true,

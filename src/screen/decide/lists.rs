@@ -109,8 +109,12 @@ fn close(mut ui: Ui) -> Decision {
         match page {
             Page::Records(records) if records.open.is_some() => records.open = None,
             Page::Records(records) if !records.search.is_empty() => return records::find(ui, ""),
-            Page::Box(page) if !page.marked.is_empty() => page.marked.clear(),
-            Page::Records(_) | Page::Details(_) | Page::Box(_) => ui.page = None,
+            Page::Box(page) => {
+                if !box_room::close(page) {
+                    ui.page = None;
+                }
+            }
+            Page::Records(_) | Page::Details(_) => ui.page = None,
         }
         return Decision::of(ui);
     }

@@ -130,7 +130,10 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             ui.start_line(purpose, character);
             Decision::of(ui)
         }
-        (Context::Box, Some(character)) if starts_lens(character) => {
+        (Context::Blind, Some(character)) if character.is_ascii_digit() => {
+            box_room::types_in_count(&ui, character).unwrap_or_else(|| Decision::of(ui))
+        }
+        (Context::Box | Context::Counting, Some(character)) if starts_lens(character) => {
             ui.start_line(Purpose::Box(BoxLine::Place), character);
             Decision::of(ui)
         }
@@ -145,7 +148,13 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             | Context::Words
             | Context::Records
             | Context::Record
-            | Context::Box,
+            | Context::Box
+            | Context::Boxes
+            | Context::Loans
+            | Context::Counting
+            | Context::Blind
+            | Context::Ending
+            | Context::Makes,
             _,
         ) => does_nothing(app, ui, chord),
     }
@@ -176,6 +185,8 @@ fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
         Action::Details(action) => details::act(app, ui, action),
         Action::Records(action) => records::act(app, ui, action),
         Action::Box(action) => box_room::act(app, ui, action),
+        Action::Counting(action) => box_room::act_in_count(app, ui, action),
+        Action::Makes(action) => box_room::act_on_map(app, ui, action),
         Action::Export(ExportAction(form)) => records::export(ui, form),
         Action::Confirmation(action) => records::answer(app, ui, action),
         Action::Steps(StepsAction::Undo) => {

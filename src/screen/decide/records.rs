@@ -126,6 +126,7 @@ pub fn answer(app: &App, mut ui: Ui, action: ConfirmationAction) -> Decision {
     match confirmation {
         Confirmation::GoOn => Decision::of(ui),
         Confirmation::OutForGood => box_room::answer(app, ui, action),
+        Confirmation::GiveUpCount => box_room::give_up(ui, action),
         Confirmation::Close => {
             if yes {
                 ui.done(format!("{} is closed: it can be amended from the records", app.heading()));

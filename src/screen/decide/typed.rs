@@ -79,7 +79,7 @@ pub fn paste(app: &App, text: &str) -> Decision {
         Context::Details | Context::Words if is_available(app, DetailsAction::EnterDetail) => {
             details::chosen(&ui).filter(|field| field.taken_from_cells().is_none()).map(Purpose::Detail)
         }
-        Context::Box => Some(Purpose::Box(BoxLine::Place)),
+        Context::Box | Context::Counting => Some(Purpose::Box(BoxLine::Place)),
         Context::Carrying
         | Context::Guide
         | Context::Choosing
@@ -89,6 +89,11 @@ pub fn paste(app: &App, text: &str) -> Decision {
         | Context::Words
         | Context::Records
         | Context::Record
+        | Context::Boxes
+        | Context::Loans
+        | Context::Blind
+        | Context::Ending
+        | Context::Makes
         | Context::Asking => return nowhere(app),
     };
     if let Some(purpose) = purpose {

@@ -10,7 +10,7 @@ pub mod strokes;
 pub mod table;
 
 pub use action::{
-    Action, BoxAction, CellsAction, ConfirmationAction, DetailsAction, ExportAction, GuideAction, ListsAction, RecordsAction,
+    Action, BoxAction, CellsAction, ConfirmationAction, CountingAction, DetailsAction, ExportAction, GuideAction, ListsAction, MakesAction, RecordsAction,
     ScreenAction, StepsAction, TrailAction, TypingAction,
 };
 pub use chord::{Chord, ChordError};

@@ -40,6 +40,18 @@ pub enum Context {
     Record,
     /// On a box.
     Box,
+    /// On the list of all boxes.
+    Boxes,
+    /// On what is lent of a box.
+    Loans,
+    /// In a stock-take.
+    Counting,
+    /// In a stock-take in which what should be there is not shown.
+    Blind,
+    /// On what a stock-take comes to.
+    Ending,
+    /// On what a box makes.
+    Makes,
     /// While a question waits for its answer.
     Asking,
 }
@@ -62,6 +74,12 @@ impl Context {
             Self::Records => "records",
             Self::Record => "record",
             Self::Box => "box",
+            Self::Boxes => "boxes",
+            Self::Loans => "loans",
+            Self::Counting => "counting",
+            Self::Blind => "blind",
+            Self::Ending => "ending",
+            Self::Makes => "makes",
             Self::Asking => "asking",
         }
     }
@@ -82,6 +100,12 @@ impl Context {
             | Self::Records
             | Self::Record
             | Self::Box
+            | Self::Boxes
+            | Self::Loans
+            | Self::Counting
+            | Self::Blind
+            | Self::Ending
+            | Self::Makes
             | Self::Asking => false,
         }
     }
@@ -89,7 +113,13 @@ impl Context {
     /// Whether it is on a box.
     pub fn is_of_a_box(self) -> bool {
         match self {
-            Self::Box => true,
+            Self::Box
+            | Self::Boxes
+            | Self::Loans
+            | Self::Counting
+            | Self::Blind
+            | Self::Ending
+            | Self::Makes => true,
             Self::Cells
             | Self::Carrying
             | Self::Proposals

@@ -88,6 +88,9 @@ fn of_a_box(line: BoxLine) -> &'static str {
         BoxLine::Measured => "measured power, or mended: ",
         BoxLine::Moved => "to which box: ",
         BoxLine::Note => "note: ",
+        BoxLine::CountDamaged => "what is damaged, or nothing: ",
+        BoxLine::CountStrange => "a lens that nobody knows (unmarked, weak plus): ",
+        BoxLine::CountMeasured => "measured power: ",
         BoxLine::Added => "lens that came: ",
     }
 }

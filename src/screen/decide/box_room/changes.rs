@@ -1,7 +1,7 @@
 //! What happens to the marked pieces, or to the one that is meant: each change that follows, or why it cannot be.
 
 use super::super::super::box_page::BoxPage;
-use super::super::super::request::Request;
+use super::super::super::request::BoxRequest;
 use crate::kit::{BoxChange, Mark, Measurement, Piece, Place, StockedPiece};
 use crate::session::ToNote;
 
@@ -89,8 +89,8 @@ impl Happening {
     }
 
     /// What is asked for it to be noted.
-    pub fn noted(self) -> Request {
-        Request::ChangeBox { to_note: ToNote { changes: self.changes, note: None }, said: self.said }
+    pub fn noted(self) -> BoxRequest {
+        BoxRequest::ChangeBox { to_note: ToNote { changes: self.changes, note: None }, said: self.said }
     }
 }
 

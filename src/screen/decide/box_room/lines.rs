@@ -3,14 +3,16 @@
 use jiff::civil::Date;
 
 use super::super::super::app::App;
-use super::super::super::box_page::BoxPage;
+use super::super::super::box_page::{BoxPage, BoxShown};
 use super::super::super::page::Page;
-use super::super::super::request::Request;
+use super::super::super::request::BoxRequest;
 use super::super::super::ui::{BoxLine, Ui};
 use super::super::decision::Decision;
 use super::super::fault::LineFault;
 use super::changes::{Happening, Without, happens, happens_as};
+use super::counting;
 use crate::kit::change::bare;
+use crate::kit::stock_take::Said;
 use crate::kit::{BoxChange, Further, Lens, Measurement};
 use crate::optics::bounds;
 use crate::optics::notation::parse_figure;
@@ -19,8 +21,15 @@ use crate::session::ToNote;
 /// Whether an empty line says something too.
 pub fn takes_empty(line: BoxLine) -> bool {
     match line {
-        BoxLine::Damaged => true,
-        BoxLine::Place | BoxLine::Lent | BoxLine::Measured | BoxLine::Added | BoxLine::Moved | BoxLine::Note => false,
+        BoxLine::Damaged | BoxLine::CountDamaged => true,
+        BoxLine::Place
+        | BoxLine::Lent
+        | BoxLine::Measured
+        | BoxLine::Added
+        | BoxLine::Moved
+        | BoxLine::Note
+        | BoxLine::CountStrange
+        | BoxLine::CountMeasured => false,
     }
 }
 
@@ -28,7 +37,15 @@ pub fn takes_empty(line: BoxLine) -> bool {
 pub fn is_in_words(line: BoxLine) -> bool {
     match line {
         BoxLine::Note => true,
-        BoxLine::Place | BoxLine::Lent | BoxLine::Measured | BoxLine::Added | BoxLine::Moved | BoxLine::Damaged => false,
+        BoxLine::Place
+        | BoxLine::Lent
+        | BoxLine::Measured
+        | BoxLine::Added
+        | BoxLine::Moved
+        | BoxLine::Damaged
+        | BoxLine::CountDamaged
+        | BoxLine::CountStrange
+        | BoxLine::CountMeasured => false,
     }
 }
 
@@ -65,13 +82,30 @@ pub fn confirm(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision,
         BoxLine::Note => noted(happens_as(page, &Without::NOTE, "noted".to_owned(), |piece| {
             BoxChange::Note { piece, text: text.to_owned() }
         })),
+        BoxLine::CountDamaged | BoxLine::CountStrange | BoxLine::CountMeasured => in_count(app, ui, line, text),
         BoxLine::Added => {
             let lens: Lens = text.parse().map_err(|error| LineFault::plain(format!("{error}")))?;
             let said = format!("added: {lens}");
             let changes = vec![BoxChange::Added(Further::from(lens))];
-            Ok(Decision::of(ui).with_request(Request::ChangeBox { to_note: ToNote { changes, note: None }, said }))
+            Ok(Decision::of(ui).with_request(BoxRequest::ChangeBox { to_note: ToNote { changes, note: None }, said }))
         }
     }
+}
+
+/// What is typed in a stock-take.
+fn in_count(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision, LineFault> {
+    let Some(counting) = app.ui.counting() else { return Ok(Decision::of(ui)) };
+    let gone = || LineFault::plain("no piece of this lens is shown as here");
+    let next = if line == BoxLine::CountDamaged {
+        counting::damaged(counting, text).ok_or_else(gone)?
+    } else if line == BoxLine::CountStrange {
+        counting.then(|take| take.strange(counting.row, text))
+    } else {
+        let of = counting.meant(Said::is_there).ok_or_else(gone)?;
+        let measurement = measurement(&of.piece.lens, text)?;
+        counting.then(|take| take.measure(&of.piece, measurement))
+    };
+    Ok(counting::keep(ui, next))
 }
 
 /// To whom, and until when: `Clinic 3 until 17 Dec`.
@@ -120,6 +154,18 @@ fn measured(page: &BoxPage, text: &str) -> Result<Result<Happening, String>, Lin
     if page.marked.is_empty() && page.piece.is_none() && page.pieces().count() > 1 {
         return Err(LineFault::plain(format!("there are several of {lens}: leave the line and choose which one")));
     }
+    let measurement = measurement(lens, text)?;
+    let (power, sure) = (measurement.power, measurement.sure);
+    let said = format!("measured {power:+.2}");
+    let again = |why: String| if sure || !why.contains("say that you are sure") { why } else { format!("{why}: add the word sure") };
+    let happening = happens_as(page, &Without::MEASURED, said, |piece| {
+        BoxChange::Measured { piece, measurement: measurement.clone() }
+    });
+    Ok(happening.map_err(again))
+}
+
+/// A measured power of a lens, and what else was found.
+fn measurement(lens: &Lens, text: &str) -> Result<Measurement, LineFault> {
     let no_power = || LineFault::plain(format!("{lens} has no power that could be measured"));
     let range = lens.power_range().ok_or_else(no_power)?;
     let (text, sure) = text.strip_suffix(" sure").map_or((text, false), |text| (text, true));
@@ -136,12 +182,7 @@ fn measured(page: &BoxPage, text: &str) -> Result<Result<Happening, String>, Lin
             _ => return Err(LineFault::plain(format!("`{word}`: write it like -2.87 axis 3 prism 0.5 with its name"))),
         }
     }
-    let said = format!("measured {power:+.2}");
-    let again = |why: String| if sure || !why.contains("say that you are sure") { why } else { format!("{why}: add the word sure") };
-    let happening = happens_as(page, &Without::MEASURED, said, |piece| {
-        BoxChange::Measured { piece, measurement: measurement.clone() }
-    });
-    Ok(happening.map_err(again))
+    Ok(measurement)
 }
 
 /// Another box by its name or its id, and what it is called.
@@ -176,6 +217,11 @@ fn go_to(page: &BoxPage, mut ui: Ui, text: &str) -> Result<Decision, LineFault> 
     };
     if let Some(Page::Box(page)) = &mut ui.page {
         page.go_to(at);
+        if let (BoxShown::Counting(counting), Some(lens)) = (&mut page.shown, page.rows.iter().flat_map(|row| &row.lenses).nth(at))
+            && let Some((row, lens)) = counting.place_of(lens)
+        {
+            counting.go_to(row, lens);
+        }
     }
     Ok(Decision::of(ui))
 }

@@ -1,24 +1,29 @@
 //! Commands on the Box screen: going about in the tray, and what happens to its pieces.
 
 mod changes;
+mod counting;
 mod lines;
+mod makes;
 
+pub use counting::{act as act_in_count, give_up, is_available as is_available_in_count, types as types_in_count};
 pub use lines::{confirm, is_in_words, takes_empty};
+pub use makes::act as act_on_map;
 
 use super::super::app::App;
-use super::super::box_page::BoxPage;
+use super::super::box_page::{BoxPage, BoxShown, Makes};
 use super::super::keys::{BoxAction, ConfirmationAction};
 use super::super::page::{Confirmation, Page};
-use super::super::request::Request;
+use super::super::request::BoxRequest;
 use super::super::ui::{BoxLine, Purpose, Ui};
 use super::asking::ask;
 use super::decision::Decision;
+use crate::session::OnLoan;
 use changes::{Without, happens};
 
 /// Does a command on a box.
 pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
     if action == BoxAction::Open {
-        return Decision::of(ui).with_request(Request::ShowBox(None));
+        return Decision::of(ui).with_request(BoxRequest::ShowBox(None));
     }
     let Some(page) = app.ui.box_page() else {
         return Decision::of(ui);
@@ -29,6 +34,7 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
         BoxAction::WhichPiece => on_page(ui, BoxPage::choose_next_piece),
         BoxAction::PieceLost => note(app, ui, &Without::LOST),
         BoxAction::PieceFound => note(app, ui, &Without::FOUND),
+        BoxAction::PieceBack if chosen_loan(page).is_some() => bring_back(app, ui, page),
         BoxAction::PieceBack => note(app, ui, &Without::BROUGHT_BACK),
         BoxAction::PieceLent => line(app, ui, &Without::LENT, BoxLine::Lent, ""),
         BoxAction::PieceDamaged => line(app, ui, &Without::DAMAGED, BoxLine::Damaged, ""),
@@ -38,7 +44,7 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
         },
         BoxAction::PieceMoved => line(app, ui, &Without::MOVED, BoxLine::Moved, ""),
         BoxAction::PieceNote => line(app, ui, &Without::NOTE, BoxLine::Note, ""),
-        BoxAction::BoxUndo => Decision::of(ui).with_request(Request::TakeBackOfBox),
+        BoxAction::BoxUndo => Decision::of(ui).with_request(BoxRequest::TakeBackOfBox),
         BoxAction::PieceAdded => {
             let lens = page.lens().map(ToString::to_string).unwrap_or_default();
             let mut decision = Decision::line(ui, Purpose::Box(BoxLine::Added));
@@ -53,6 +59,50 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
             }
         },
         BoxAction::FindPlace => Decision::line(ui, Purpose::Box(BoxLine::Place)),
+        BoxAction::AllBoxes => Decision::of(ui).with_request(BoxRequest::ListBoxes),
+        BoxAction::NextBox => Decision::of(ui).with_request(BoxRequest::NextBox),
+        BoxAction::StockTake => Decision::of(ui).with_request(BoxRequest::Count),
+        BoxAction::Loans => on_page(ui, |page| page.shown = BoxShown::Loans(0)),
+        BoxAction::WhatItMakes => on_page(ui, |page| page.shown = BoxShown::Makes(Makes::default())),
+        BoxAction::OpenChosen => match &page.shown {
+            BoxShown::Boxes(list, chosen) => match list.get(*chosen) {
+                Some(known) => {
+                    let other = (!known.is_of_the_exam).then(|| known.key.clone());
+                    Decision::of(ui).with_request(BoxRequest::ShowBox(other))
+                }
+                None => Decision::refused(app, "no box is known"),
+            },
+            BoxShown::Loans(_) => {
+                let piece = chosen_loan(page).map(|loan| loan.piece.clone());
+                on_page(ui, |page| {
+                    if let Some(at) = piece.as_ref().and_then(|piece| page.place_of(&piece.lens)) {
+                        page.go_to(at);
+                        page.piece = piece.map(|piece| piece.number);
+                    }
+                    page.shown = BoxShown::Tray;
+                })
+            }
+            BoxShown::Tray | BoxShown::Counting(_) | BoxShown::Makes(_) => Decision::of(ui),
+        },
+    }
+}
+
+/// The chosen loan, where loans are shown.
+fn chosen_loan(page: &BoxPage) -> Option<&OnLoan> {
+    match &page.shown {
+        BoxShown::Loans(chosen) => page.now.loans.get(*chosen),
+        BoxShown::Tray | BoxShown::Boxes(..) | BoxShown::Counting(_) | BoxShown::Makes(_) => None,
+    }
+}
+
+/// Notes that the chosen loan is back.
+fn bring_back(app: &App, ui: Ui, page: &BoxPage) -> Decision {
+    let Some(loan) = chosen_loan(page) else { return Decision::of(ui) };
+    let mut as_marked = page.clone();
+    as_marked.marked = vec![loan.piece.clone()];
+    match happens(&as_marked, &Without::BROUGHT_BACK) {
+        Ok(happening) => Decision::of(ui).with_request(happening.noted()),
+        Err(why) => Decision::refused(app, why),
     }
 }
 
@@ -61,11 +111,23 @@ pub fn is_available(app: &App, action: BoxAction) -> bool {
     let page = app.ui.box_page();
     let can = |without: &Without| page.is_some_and(|page| happens(page, without).is_ok());
     match action {
-        BoxAction::Open | BoxAction::FindPlace | BoxAction::PieceAdded => true,
+        BoxAction::Open
+        | BoxAction::FindPlace
+        | BoxAction::PieceAdded
+        | BoxAction::StockTake
+        | BoxAction::Loans
+        | BoxAction::WhatItMakes => true,
+        // without a logbook there is no other
+        BoxAction::AllBoxes | BoxAction::NextBox => app.session.lasts(),
+        BoxAction::OpenChosen => page.is_some_and(|page| match &page.shown {
+            BoxShown::Boxes(list, _) => !list.is_empty(),
+            BoxShown::Loans(_) => !page.now.loans.is_empty(),
+            BoxShown::Tray | BoxShown::Counting(_) | BoxShown::Makes(_) => false,
+        }),
         BoxAction::MarkPiece | BoxAction::WhichPiece => page.is_some_and(|page| page.pieces().next().is_some()),
         BoxAction::PieceLost => can(&Without::LOST),
         BoxAction::PieceFound => can(&Without::FOUND),
-        BoxAction::PieceBack => can(&Without::BROUGHT_BACK),
+        BoxAction::PieceBack => page.is_some_and(|page| chosen_loan(page).is_some()) || can(&Without::BROUGHT_BACK),
         BoxAction::PieceLent => can(&Without::LENT),
         BoxAction::PieceDamaged => can(&Without::DAMAGED),
         BoxAction::PieceMeasured => can(&Without::MENDED) || can(&Without::MEASURED),
@@ -114,9 +176,30 @@ fn on_page(mut ui: Ui, change: impl FnOnce(&mut BoxPage)) -> Decision {
     Decision::of(ui)
 }
 
-/// Goes some places on or back in the order of the tray.
+/// Goes some places on or back in the order of the tray, or lines in a list.
 pub fn choose(page: &mut BoxPage, step: isize) {
-    page.go_to(page.chosen.saturating_add_signed(step));
+    let within = |chosen: usize, count: usize| chosen.saturating_add_signed(step).min(count.saturating_sub(1));
+    match &mut page.shown {
+        BoxShown::Tray => page.go_to(page.chosen.saturating_add_signed(step)),
+        BoxShown::Boxes(list, chosen) => *chosen = within(*chosen, list.len()),
+        BoxShown::Loans(chosen) => *chosen = within(*chosen, page.now.loans.len()),
+        BoxShown::Counting(counting) if counting.ends => counting.lens = counting.lens.saturating_add_signed(step),
+        BoxShown::Counting(counting) => counting.step(step),
+        BoxShown::Makes(_) => {}
+    }
+}
+
+/// Goes one level back, and says whether that was still on the box.
+pub fn close(page: &mut BoxPage) -> bool {
+    match &mut page.shown {
+        BoxShown::Tray if page.marked.is_empty() => return false,
+        BoxShown::Tray => page.marked.clear(),
+        BoxShown::Counting(counting) if counting.ends => (counting.ends, counting.lens) = (false, 0),
+        BoxShown::Counting(_) | BoxShown::Boxes(..) | BoxShown::Loans(_) | BoxShown::Makes(_) => {
+            page.shown = BoxShown::Tray;
+        }
+    }
+    true
 }
 
 /// Goes to the column beside, where columns have so many rows; to the row beside where nothing was drawn yet.

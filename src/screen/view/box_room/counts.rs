@@ -54,7 +54,7 @@ fn of_the_box(page: &BoxPage) -> Counts {
 }
 
 /// The top line: the box, its pieces, and whether what is noted lasts.
-pub fn head(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
+pub fn head(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage, said: Option<(String, String)>) {
     let dot = format!(" {} ", pen.glyphs.dot);
     let failing = app.session.disk_failure().is_some();
     let lasts = app.session.lasts();
@@ -68,6 +68,11 @@ pub fn head(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
     pen.text(area, 0, area.width.saturating_sub(width), right, style);
     let left = Rect { width: area.width.saturating_sub(width + 2), ..area };
     // the name is cut where there is too little room, then the last counts, which stand below the tray too
+    if let Some((title, text)) = said {
+        let end = pen.text(Rect { width: left.width.saturating_sub(text.width() as u16 + 3), ..left }, 0, 1, &title, pen.theme.title);
+        pen.text(left, 0, end + 3, &pen.glyphs.spell(&text), pen.theme.text);
+        return;
+    }
     let said = of_the_box(page).said();
     let title = "BOX ";
     let least_of_the_name = page.now.stock.box_name.width().min(12);
@@ -91,17 +96,17 @@ pub fn rows(page: &BoxPage) -> u16 {
 }
 
 /// Columns of the kinds.
-const KIND: u16 = 14;
+const KIND: u16 = 12;
 /// Columns of each count.
-const COUNT: u16 = 8;
+const COUNT: u16 = 7;
 
 /// Draws the counts by kind.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, page: &BoxPage) {
     pen.heading(area, "by kind", false);
     let room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
-    let heads = ["pieces", "here", "lost", "lent", "damaged", "off"];
+    let heads = ["all", "here", "lost", "lent", "broken", "off"];
     let column = |nth: usize| KIND + nth as u16 * COUNT;
-    let fit = (0..heads.len()).take_while(|nth| column(*nth) + COUNT <= room.width + 1).count();
+    let fit = (0..heads.len()).take_while(|nth| column(*nth) + COUNT <= room.width + 4).count();
     for (nth, head) in heads.iter().enumerate().take(fit) {
         pen.text(room, 0, column(nth), &format!("{head:>width$}", width = usize::from(COUNT) - 1), pen.theme.quiet);
     }

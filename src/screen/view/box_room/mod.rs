@@ -1,8 +1,11 @@
 //! The Box screen, composed: one panel a file. Where each stands says [`layout`] alone.
 
+mod counting;
 mod counts;
 mod keys;
 pub mod layout;
+mod listed;
+mod makes;
 mod place;
 mod told;
 mod tray;
@@ -10,14 +13,47 @@ mod tray;
 use ratatui::layout::Rect;
 
 use super::super::app::App;
-use super::super::box_page::BoxPage;
+use super::super::box_page::{BoxPage, BoxShown};
 use super::pen::Pen;
 use layout::{Asked, BoxPart};
 
-pub use counts::head;
-
-/// Draws the box that is shown.
+/// Draws what is shown of a box.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
+    match &page.shown {
+        BoxShown::Tray => whole(pen, area, app, page),
+        BoxShown::Boxes(list, chosen) => {
+            let (list_area, keys_area) = above_keys(area, app);
+            listed::boxes(pen, list_area, list, *chosen);
+            keys::draw(pen, keys_area, app);
+        }
+        BoxShown::Loans(chosen) => {
+            let (list_area, keys_area) = above_keys(area, app);
+            listed::loans(pen, list_area, page, *chosen);
+            keys::draw(pen, keys_area, app);
+        }
+        BoxShown::Counting(counting) => counting::draw(pen, area, app, page, counting),
+        BoxShown::Makes(makes) => makes::draw(pen, area, app, page, *makes),
+    }
+}
+
+/// What is above the keys, and the keys.
+fn above_keys(area: Rect, app: &App) -> (Rect, Rect) {
+    let rows = keys::rows(app, area.width).min(area.height / 2);
+    let list = Rect { height: area.height - rows, ..area };
+    (list, Rect { y: list.bottom(), height: rows, ..area })
+}
+
+/// The top line.
+pub fn head(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
+    let said = match &page.shown {
+        BoxShown::Counting(counting) => Some(counting::head(page, counting)),
+        BoxShown::Tray | BoxShown::Boxes(..) | BoxShown::Loans(_) | BoxShown::Makes(_) => None,
+    };
+    counts::head(pen, area, app, page, said);
+}
+
+/// The tray, and what is known of the box beside it.
+fn whole(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
     let groups = tray::groups(pen, page);
     let plan = layout::plan(&Asked {
         area,
@@ -49,6 +85,13 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
 /// Everything that the screen says of the box, line by line.
 pub fn in_words(app: &App, page: &BoxPage) -> Vec<String> {
     let mut said = vec![counts::in_words(page)];
+    match &page.shown {
+        BoxShown::Tray => {}
+        BoxShown::Boxes(list, chosen) => return listed::boxes_in_words(list, *chosen),
+        BoxShown::Loans(chosen) => return listed::loans_in_words(page, *chosen),
+        BoxShown::Counting(counting) => return counting::said(page, counting),
+        BoxShown::Makes(makes) => return makes::said(app, page, *makes),
+    }
     said.extend(place::in_words(page));
     said.extend(told::to_do_in_words(app, page));
     said.extend(tray::in_words(page));

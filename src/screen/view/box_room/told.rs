@@ -5,6 +5,7 @@ use ratatui::layout::Rect;
 use super::super::super::app::App;
 use super::super::super::box_page::BoxPage;
 use super::super::super::box_words::{day, state, what_happened};
+use super::super::super::keys::BoxAction;
 use super::super::layout::MOST_TEXT;
 use super::super::pen::{Pen, wrapped};
 use super::super::tray::mark;
@@ -49,13 +50,14 @@ fn count(count: usize, one: &str, many: &str) -> String {
 }
 
 /// What is to be done about the box, with the key for it.
-fn things_to_do(_app: &App, page: &BoxPage) -> Vec<(String, bool)> {
+fn things_to_do(app: &App, page: &BoxPage) -> Vec<(String, bool)> {
     let now = &page.now;
+    let key = |action: BoxAction| app.settings.keys.key_of(action);
     let mut lines = Vec::new();
     lines.extend(now.notes.iter().map(|note| (note.clone(), true)));
     let over = now.loans.iter().filter(|loan| loan.days_over(now.today).is_some()).count();
     if over > 0 {
-        lines.push((format!("{} overdue", count(over, "piece is", "pieces are")), true));
+        lines.push((format!("{} overdue: {} loans", count(over, "piece is", "pieces are"), key(BoxAction::Loans)), true));
     }
     let lost = now.stock.pieces().iter().filter(|of| of.place == crate::kit::Place::Lost).count();
     if lost > 0 {
@@ -66,7 +68,7 @@ fn things_to_do(_app: &App, page: &BoxPage) -> Vec<(String, bool)> {
         (false, Some(last)) => format!("last counted on {}", day(last, now.today)),
         (false, None) => "not counted yet".to_owned(),
     };
-    lines.push((counted, false));
+    lines.push((format!("{counted}: {} stock-take", key(BoxAction::StockTake)), false));
     lines
 }
 
