@@ -3,8 +3,8 @@
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
-use super::guidance::{Meant, eyes_to_cover, meant};
 use super::coverage::{Computed, Wake};
+use super::guidance::{Meant, eyes_to_cover, meant};
 use super::proposals::{self, Offers, Search, Sought};
 use super::settings::Settings;
 use super::settings::choices::Choices;

@@ -4,8 +4,8 @@ use std::rc::Rc;
 
 use super::counting::Counting;
 use super::shelf::{self, Shelf};
-use crate::kit::{Lens, Piece, Stock, StockedPiece};
 use crate::keeping::{Wanted, Zoom};
+use crate::kit::{Lens, Piece, Stock, StockedPiece};
 use crate::session::{BoxKnown, BoxNow};
 
 /// Places of a box that lie together.

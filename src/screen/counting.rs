@@ -128,6 +128,7 @@ pub fn shown_in_words(take: &StockTake, stocked: &StockedPiece) -> String {
         },
     };
     let was_there = stocked.place.is_at_hand();
-    let differs = said.is_some_and(|said| said.is_there() != was_there || matches!(said, Said::Damaged { .. }) != stocked.damaged);
+    let differs = said
+        .is_some_and(|said| said.is_there() != was_there || matches!(said, Said::Damaged { .. }) != stocked.damaged);
     if differs { word.to_uppercase() } else { word.to_owned() }
 }

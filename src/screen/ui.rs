@@ -2,9 +2,9 @@
 
 use std::rc::Rc;
 
-use super::field::{Field, rows};
 use super::box_page::{BoxPage, BoxShown};
 use super::counting::Counting;
+use super::field::{Field, rows};
 use super::keys::{Action, Chord, Context};
 use super::page::{Confirmation, Page};
 use super::settings::{Settings, ThemeName};

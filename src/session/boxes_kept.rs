@@ -62,11 +62,7 @@ impl BoxesSeen<'_> {
         self.unless_another(named, read_box(&file)?)
     }
 
-    fn unless_another(
-        &self,
-        named: NamedBox,
-        declared: DeclaredBox,
-    ) -> Result<(NamedBox, DeclaredBox), RecordError> {
+    fn unless_another(&self, named: NamedBox, declared: DeclaredBox) -> Result<(NamedBox, DeclaredBox), RecordError> {
         let is_the_same = self.logbook.is_same_box(&known_as(&declared).key, &named.key)?;
         if is_the_same { Ok((named, declared)) } else { Err(RecordError::AnotherBox(named.name, declared.name)) }
     }

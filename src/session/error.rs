@@ -4,11 +4,11 @@ use std::error::Error;
 use std::path::PathBuf;
 
 use crate::exam::ExamError;
+use crate::export::ExportError;
+use crate::export::saving::SaveFileError;
 use crate::kit::StockError;
 use crate::kit::change::bare;
 use crate::kit::document::Faults;
-use crate::export::ExportError;
-use crate::export::saving::SaveFileError;
 use crate::logbook::{Holder, LogbookError};
 
 /// A step that could not be saved; it counts as not done.

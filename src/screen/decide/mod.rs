@@ -21,8 +21,8 @@ pub use records::ask_to_go_on;
 
 use super::app::App;
 use super::keys::{
-    Action, BoxAction, Chord, Context, DetailsAction, ExportAction, GuideAction, RecordsAction, ScreenAction, StepsAction,
-    TypingAction,
+    Action, BoxAction, Chord, Context, DetailsAction, ExportAction, GuideAction, RecordsAction, ScreenAction,
+    StepsAction, TypingAction,
 };
 use super::page::{Confirmation, Page};
 use super::spot::Spot;

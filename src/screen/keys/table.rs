@@ -113,13 +113,7 @@ impl Context {
     /// Whether it is on a box.
     pub fn is_of_a_box(self) -> bool {
         match self {
-            Self::Box
-            | Self::Boxes
-            | Self::Loans
-            | Self::Counting
-            | Self::Blind
-            | Self::Ending
-            | Self::Makes => true,
+            Self::Box | Self::Boxes | Self::Loans | Self::Counting | Self::Blind | Self::Ending | Self::Makes => true,
             Self::Cells
             | Self::Carrying
             | Self::Proposals

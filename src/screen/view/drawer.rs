@@ -19,7 +19,8 @@ const BESIDE_ROWS: u16 = 2;
 pub fn rows(pen: &Pen<'_>, app: &App, columns: u16) -> u16 {
     let all = groups(pen, app, app.ui.filter.is_empty() && app.ui.shelf != Shelf::All);
     let of_shelf = || groups(pen, app, false);
-    BESIDE_ROWS + tray::rows(&all, columns, tray::APART).or_else(|| tray::rows(&of_shelf(), columns, tray::APART)).unwrap_or(1)
+    BESIDE_ROWS
+        + tray::rows(&all, columns, tray::APART).or_else(|| tray::rows(&of_shelf(), columns, tray::APART)).unwrap_or(1)
 }
 
 /// Draws the tray.

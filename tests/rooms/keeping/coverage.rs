@@ -46,7 +46,7 @@ fn small_box(rng: &mut ChaCha8Rng, spheres: usize, cylinders: usize) -> Stock {
     });
     let first = stock.rising().next().unwrap().piece.clone();
     let power = first.lens.mark().unwrap().dioptres() + 0.06;
-    stock.change(&BoxChange::Measured { piece: first, power }).unwrap();
+    stock.change(&BoxChange::Measured { piece: first, measurement: dioptray::kit::Measurement::of(power) }).unwrap();
     stock
 }
 
@@ -222,7 +222,7 @@ fn what_is_kept_back_is_not_used() {
 fn lost_and_lent_lenses_make_nothing_and_damaged_ones_do() {
     let mut stock = shipped("spheres.yaml");
     let of = |label: &str, number: u8| Piece { lens: format!("{label} sphere").parse().unwrap(), number };
-    stock.change(&BoxChange::Damaged(of("+2.00", 1))).unwrap();
+    stock.change(&BoxChange::Damaged { piece: of("+2.00", 1), what: None }).unwrap();
     stock.change(&BoxChange::Lost(of("+3.00", 1))).unwrap();
     stock.change(&BoxChange::Lost(of("+3.00", 2))).unwrap();
     let wanted = [2.0, 3.0].map(|sphere| Wanted { sphere, cylinder: 0.0 });

@@ -59,7 +59,9 @@ pub fn act(app: &App, mut ui: Ui, action: CountingAction) -> Decision {
         CountingAction::LensNext => going(ui, |counting| counting.step(1)),
         CountingAction::LensPrevious => going(ui, |counting| counting.step(-1)),
         CountingAction::RowNext => going(ui, |counting| counting.go_to(counting.row + 1, counting.lens)),
-        CountingAction::RowPrevious => going(ui, |counting| counting.go_to(counting.row.saturating_sub(1), counting.lens)),
+        CountingAction::RowPrevious => {
+            going(ui, |counting| counting.go_to(counting.row.saturating_sub(1), counting.lens))
+        }
     }
 }
 

@@ -62,8 +62,10 @@ pub fn confirm(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision,
         BoxLine::Lent => {
             let (to, until) = borrower(text, page.now.today)?;
             let by = until.map(|until| format!(" until {until}")).unwrap_or_default();
-            noted(happens_as(page, &Without::LENT, format!("lent to {to}{by}"), |piece| {
-                BoxChange::Lent { piece, to: Some(to.clone()), until }
+            noted(happens_as(page, &Without::LENT, format!("lent to {to}{by}"), |piece| BoxChange::Lent {
+                piece,
+                to: Some(to.clone()),
+                until,
             }))
         }
         BoxLine::Damaged => {
@@ -75,12 +77,15 @@ pub fn confirm(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision,
         BoxLine::Measured => noted(measured(page, text)?),
         BoxLine::Moved => {
             let (to, name) = another_box(app, page, text)?;
-            noted(happens_as(page, &Without::MOVED, format!("moved to {name}"), |piece| {
-                BoxChange::Moved { piece, to: to.clone(), number: None }
+            noted(happens_as(page, &Without::MOVED, format!("moved to {name}"), |piece| BoxChange::Moved {
+                piece,
+                to: to.clone(),
+                number: None,
             }))
         }
-        BoxLine::Note => noted(happens_as(page, &Without::NOTE, "noted".to_owned(), |piece| {
-            BoxChange::Note { piece, text: text.to_owned() }
+        BoxLine::Note => noted(happens_as(page, &Without::NOTE, "noted".to_owned(), |piece| BoxChange::Note {
+            piece,
+            text: text.to_owned(),
         })),
         BoxLine::CountDamaged | BoxLine::CountStrange | BoxLine::CountMeasured => in_count(app, ui, line, text),
         BoxLine::Added => {
@@ -157,9 +162,12 @@ fn measured(page: &BoxPage, text: &str) -> Result<Result<Happening, String>, Lin
     let measurement = measurement(lens, text)?;
     let (power, sure) = (measurement.power, measurement.sure);
     let said = format!("measured {power:+.2}");
-    let again = |why: String| if sure || !why.contains("say that you are sure") { why } else { format!("{why}: add the word sure") };
-    let happening = happens_as(page, &Without::MEASURED, said, |piece| {
-        BoxChange::Measured { piece, measurement: measurement.clone() }
+    let again = |why: String| {
+        if sure || !why.contains("say that you are sure") { why } else { format!("{why}: add the word sure") }
+    };
+    let happening = happens_as(page, &Without::MEASURED, said, |piece| BoxChange::Measured {
+        piece,
+        measurement: measurement.clone(),
     });
     Ok(happening.map_err(again))
 }
@@ -217,7 +225,8 @@ fn go_to(page: &BoxPage, mut ui: Ui, text: &str) -> Result<Decision, LineFault> 
     };
     if let Some(Page::Box(page)) = &mut ui.page {
         page.go_to(at);
-        if let (BoxShown::Counting(counting), Some(lens)) = (&mut page.shown, page.rows.iter().flat_map(|row| &row.lenses).nth(at))
+        if let (BoxShown::Counting(counting), Some(lens)) =
+            (&mut page.shown, page.rows.iter().flat_map(|row| &row.lenses).nth(at))
             && let Some((row, lens)) = counting.place_of(lens)
         {
             counting.go_to(row, lens);

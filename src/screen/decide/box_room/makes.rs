@@ -33,7 +33,8 @@ pub fn act(_app: &App, mut ui: Ui, action: MakesAction) -> Decision {
 fn go(makes: &mut Makes, sphere: f64, cylinder: f64) {
     let step = makes.zoom.step_d();
     let on_step = |dioptres: f64| (dioptres / step).round() * step;
-    let to = Wanted { sphere: on_step(makes.wanted.sphere + sphere), cylinder: on_step(makes.wanted.cylinder + cylinder) };
+    let to =
+        Wanted { sphere: on_step(makes.wanted.sphere + sphere), cylinder: on_step(makes.wanted.cylinder + cylinder) };
     if to.grid_index().is_some() {
         (makes.wanted, makes.with_stack) = (to, false);
     }

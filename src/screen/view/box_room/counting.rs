@@ -23,7 +23,6 @@ const MOST_PIECES: usize = 4;
 pub fn head(page: &BoxPage, counting: &Counting) -> (String, String) {
     let (seen, all) = counting.seen();
     let rows = counting.take.rows().len();
-    let by = if app.session.lasts() { "" } else { "" };
     let text = format!("row {} of {rows} · {seen} of {all} seen", (counting.row + 1).min(rows.max(1)));
     (format!("STOCK-TAKE {}", page.now.stock.box_name), text)
 }
@@ -46,13 +45,9 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage, counting: 
     let lists = (rows_listed(counting).len() as u16 + 1).max(told::rows(&said, area.width / 2)).max(3);
     let wide = area.width >= TWO_FROM;
     // the keys are the last to be left out for lists, and lists for the row
-    let keys_rows = keys_rows.min(left.saturating_sub(3)).max(left.saturating_sub(lists + u16::from(!wide) * 3));
-    let [row, lists, keys_area] = Layout::vertical([
-        Constraint::Length(row_rows),
-        Constraint::Min(0),
-        Constraint::Length(keys_rows),
-    ])
-    .areas(area);
+    let keys_rows = if wide { keys_rows.min(left.saturating_sub(3)).max(left.saturating_sub(lists)) } else { 0 };
+    let [row, lists, keys_area] =
+        Layout::vertical([Constraint::Length(row_rows), Constraint::Min(0), Constraint::Length(keys_rows)]).areas(area);
     let title = match counting.take.rows().get(counting.row) {
         Some(row) if counting.blind => format!("{}: type how many of each lie there", row.name),
         Some(row) => format!("{}: {key} when the row is as shown", row.name),
@@ -198,8 +193,7 @@ fn ends(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage, counting: &Cou
     let ending = counting.take.ending(&page.now.stock);
     let lines = comes_to(&ending);
     let keys_rows = keys::rows(app, area.width).min(area.height / 3);
-    let [list, keys_area] =
-        Layout::vertical([Constraint::Min(0), Constraint::Length(keys_rows)]).areas(area);
+    let [list, keys_area] = Layout::vertical([Constraint::Min(0), Constraint::Length(keys_rows)]).areas(area);
     let first = counting.lens.min(lines.len().saturating_sub(usize::from(list.height.saturating_sub(1))));
     told::draw(pen, list, "what the count comes to", &lines[first..]);
     keys::draw(pen, keys_area, app);

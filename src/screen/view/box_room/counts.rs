@@ -69,7 +69,13 @@ pub fn head(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage, said: Opti
     let left = Rect { width: area.width.saturating_sub(width + 2), ..area };
     // the name is cut where there is too little room, then the last counts, which stand below the tray too
     if let Some((title, text)) = said {
-        let end = pen.text(Rect { width: left.width.saturating_sub(text.width() as u16 + 3), ..left }, 0, 1, &title, pen.theme.title);
+        let end = pen.text(
+            Rect { width: left.width.saturating_sub(text.width() as u16 + 3), ..left },
+            0,
+            1,
+            &title,
+            pen.theme.title,
+        );
         pen.text(left, 0, end + 3, &pen.glyphs.spell(&text), pen.theme.text);
         return;
     }

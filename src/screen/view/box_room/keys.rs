@@ -39,7 +39,12 @@ pub fn rows(app: &App, width: u16) -> u16 {
 /// Draws the keys.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     pen.heading(area, "keys", false);
-    let room = Rect { x: area.x + 1, y: area.y + 1, width: area.width.saturating_sub(1), height: area.height.saturating_sub(1) };
+    let room = Rect {
+        x: area.x + 1,
+        y: area.y + 1,
+        width: area.width.saturating_sub(1),
+        height: area.height.saturating_sub(1),
+    };
     let bindings = bindings(app);
     let count = ((room.width + BETWEEN) / (LEAST_COLUMN + BETWEEN)).max(1);
     let each = (bindings.len() as u16).div_ceil(count);

@@ -37,7 +37,9 @@ pub fn boxes_in_words(list: &[BoxKnown], chosen: usize) -> Vec<String> {
 fn of_loans(page: &BoxPage) -> Vec<Vec<String>> {
     let today = page.now.today;
     let of = |loan: &crate::session::OnLoan| {
-        let over = loan.days_over(today).map(|days| if days == 1 { "1 day over".to_owned() } else { format!("{days} days over") });
+        let over = loan
+            .days_over(today)
+            .map(|days| if days == 1 { "1 day over".to_owned() } else { format!("{days} days over") });
         vec![
             loan.to.clone().unwrap_or_else(|| "not said".to_owned()),
             loan.piece.to_string(),

@@ -74,7 +74,8 @@ fn draw_map(pen: &mut Pen<'_>, area: Rect, map: &CoverageMap, makes: Makes) {
     let columns = usize::from(area.width.saturating_sub(CYLINDERS));
     let rows = usize::from(area.height.saturating_sub(1));
     let Some((row, column)) = map.place_of(makes.wanted) else { return };
-    let from = |chosen: usize, shown: usize, all: usize| chosen.saturating_sub(shown / 2).min(all.saturating_sub(shown));
+    let from =
+        |chosen: usize, shown: usize, all: usize| chosen.saturating_sub(shown / 2).min(all.saturating_sub(shown));
     let (first_row, first_column) = (from(row, rows, map.rows.len()), from(column, columns, map.spheres.len()));
     for (at, sphere) in map.spheres.iter().enumerate().skip(first_column).take(columns) {
         let whole = sphere.rem_euclid(3.0) == 0.0;

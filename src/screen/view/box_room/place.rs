@@ -38,9 +38,7 @@ fn alike(page: &BoxPage) -> Vec<Alike> {
         let (is_chosen, is_marked) = (page.piece == Some(number), page.marked.contains(&stocked.piece));
         let state = state(stocked);
         match all.last_mut() {
-            Some(last)
-                if last.state == state && !last.is_chosen && !is_chosen && last.is_marked == is_marked =>
-            {
+            Some(last) if last.state == state && !last.is_chosen && !is_chosen && last.is_marked == is_marked => {
                 last.last = number;
             }
             _ => all.push(Alike { first: number, last: number, state, is_chosen, is_marked }),
@@ -62,7 +60,9 @@ fn said(page: &BoxPage) -> Vec<(String, bool)> {
         let pointer = if of.is_chosen { "chosen: " } else { "" };
         let marked = if of.is_marked { ", marked" } else { "" };
         said.push((format!("{pointer}{} {}{marked}", of.numbers(), of.state), false));
-        said.extend(more_of(page, lens, of.first).into_iter().map(|line| (format!("   {line}"), line.ends_with("over"))));
+        said.extend(
+            more_of(page, lens, of.first).into_iter().map(|line| (format!("   {line}"), line.ends_with("over"))),
+        );
     }
     for happened in happened(page, lens).take(MOST_EVENTS) {
         let number = happened.piece.as_ref().map(|piece| format!("#{} ", piece.number)).unwrap_or_default();

@@ -57,7 +57,10 @@ fn things_to_do(app: &App, page: &BoxPage) -> Vec<(String, bool)> {
     lines.extend(now.notes.iter().map(|note| (note.clone(), true)));
     let over = now.loans.iter().filter(|loan| loan.days_over(now.today).is_some()).count();
     if over > 0 {
-        lines.push((format!("{} overdue: {} loans", count(over, "piece is", "pieces are"), key(BoxAction::Loans)), true));
+        lines.push((
+            format!("{} overdue: {} loans", count(over, "piece is", "pieces are"), key(BoxAction::Loans)),
+            true,
+        ));
     }
     let lost = now.stock.pieces().iter().filter(|of| of.place == crate::kit::Place::Lost).count();
     if lost > 0 {

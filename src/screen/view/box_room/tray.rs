@@ -16,8 +16,7 @@ pub fn groups(pen: &Pen<'_>, page: &BoxPage) -> Vec<TrayGroup> {
     let mut place = |lens: &Lens| {
         let pieces = marks(page, lens);
         let is_free = page.now.stock.of_lens(lens).any(|stocked| stocked.place == Place::Box);
-        let style =
-            if is_free { pen.theme.signed(lens.mark().map_or(0.0, Mark::dioptres)) } else { pen.theme.missing };
+        let style = if is_free { pen.theme.signed(lens.mark().map_or(0.0, Mark::dioptres)) } else { pen.theme.missing };
         let place = TrayPlace {
             label: label(lens),
             pieces: tray::in_short(&pieces),
