@@ -5,7 +5,6 @@ use std::collections::BTreeSet;
 
 use dioptray::exam::{CheckedStep, Exam, Opening};
 use dioptray::frame::FittedFrame;
-use dioptray::kit::shipped::demo_box;
 use dioptray::kit::{BoxChange, LensLine, Place, Stock, read_box};
 use dioptray::screen::box_page::BoxPage;
 use dioptray::screen::decide::{After, is_available};
@@ -56,6 +55,11 @@ fn place(app: &App, piece: &str) -> Place {
     page(app).now.stock.get(&piece.parse().unwrap()).unwrap().place.clone()
 }
 
+/// The shipped box of 266 pieces.
+fn full_box() -> Stock {
+    Stock::of(&read_box("kits/boxes/full.yaml".as_ref()).unwrap())
+}
+
 /// 600 pieces of 150 powers, as no shipped box has.
 fn six_hundred() -> Stock {
     let spheres = (1..=60).flat_map(|quarters| {
@@ -92,7 +96,7 @@ fn the_tray_and_what_is_noted() -> Result<(), Failure> {
 fn boxes_of_every_size() -> Result<(), Failure> {
     let album = Album::of("box");
     for (name, stock) in [
-        ("full", Stock::of(&demo_box()?)),
+        ("full", full_box()),
         ("outreach", Stock::of(&read_box("kits/boxes/outreach.yaml".as_ref())?)),
         ("six-hundred", six_hundred()),
     ] {
@@ -172,7 +176,7 @@ fn one_key_notes_one_thing_for_all_that_are_marked_and_undo_takes_all_back() -> 
 fn all_that_are_marked_or_none() -> Result<(), Failure> {
     let mut app = app();
     // one of the two -3.00 is lost
-    press(&mut app, "B-3<enter><space><space>LClinic 3<enter>")?;
+    press(&mut app, "B-3<enter><space><space>L")?;
     assert_eq!(refused(&app).as_deref(), Some("-3.00 sphere #2 is lost, so it cannot be lent"));
     assert_eq!(place(&app, "-3.00 sphere #1"), Place::Box);
     assert!(page(&app).now.happened.is_empty());
@@ -307,7 +311,7 @@ fn what_is_offered_is_not_refused() -> Result<(), Failure> {
 
 #[test]
 fn every_place_is_reached_by_arrows_at_both_sizes() -> Result<(), Failure> {
-    for stock in [Stock::of(&demo_box()?), six_hundred()] {
+    for stock in [full_box(), six_hundred()] {
         for (columns, rows) in [(120, 36), (80, 24)] {
             let mut app = on(stock.clone());
             press(&mut app, "B")?;
@@ -336,7 +340,7 @@ fn every_place_is_reached_by_arrows_at_both_sizes() -> Result<(), Failure> {
 /// The strokes of a full stock-take when all is there, and what it leaves.
 #[test]
 fn the_full_box_is_counted_in_at_most_forty_keys() -> Result<(), Failure> {
-    let mut app = on(Stock::of(&demo_box()?));
+    let mut app = on(full_box());
     let mut keys = vec!["B", "s"];
     press(&mut app, "Bs")?;
     while !app.ui.counting().unwrap().ends {
@@ -355,7 +359,7 @@ fn the_full_box_is_counted_in_at_most_forty_keys() -> Result<(), Failure> {
 #[test]
 fn a_stock_take_notes_what_was_said_and_nothing_before_the_yes() -> Result<(), Failure> {
     let mut app = app();
-    // the first row is the weak plus spheres; -3.00 #2 is lost and lies there after all
+    // the first row is the weak minus spheres; -3.00 #2 is lost and lies there after all
     press(&mut app, "Bsxy-3<enter>f<enter>")?;
     assert!(page(&app).now.happened.is_empty());
     press(&mut app, "<esc>")?;
@@ -365,8 +369,8 @@ fn a_stock_take_notes_what_was_said_and_nothing_before_the_yes() -> Result<(), F
     assert!(app.ui.counting().unwrap().ends, "and gone on with");
     press(&mut app, "y")?;
     assert_eq!(refused(&app), None);
-    assert_eq!(place(&app, "+0.25 sphere #1"), Place::Lost);
-    assert_eq!(place(&app, "+0.25 sphere #3"), Place::Box);
+    assert_eq!(place(&app, "-0.25 sphere #1"), Place::Lost);
+    assert_eq!(place(&app, "-0.25 sphere #3"), Place::Box);
     assert_eq!(place(&app, "-3.00 sphere #2"), Place::Box);
     assert_eq!(page(&app).now.happened.len(), 3);
     Ok(())

@@ -211,7 +211,8 @@ fn another_box(app: &App, page: &BoxPage, text: &str) -> Result<(String, String)
 
 /// Goes to the place of a lens that is typed as in a stack, without an axis, or by its name.
 fn go_to(page: &BoxPage, mut ui: Ui, text: &str) -> Result<Decision, LineFault> {
-    let named = |name: &str| page.places().position(|place| place.to_string().starts_with(name));
+    let is_name = text.starts_with(char::is_alphabetic);
+    let named = |name: &str| page.places().position(|place| is_name && place.to_string().starts_with(name));
     let lens = lens_of(text);
     let Some(at) = lens.as_ref().and_then(|lens| page.place_of(lens)).or_else(|| named(text)) else {
         let in_box = &page.now.stock.box_name;

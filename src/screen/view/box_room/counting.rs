@@ -138,10 +138,13 @@ fn draw_cells(pen: &mut Pen<'_>, area: Rect, counting: &Counting, cells: &[Vec<S
 /// The rows, each counted or still to come.
 fn rows_listed(counting: &Counting) -> Vec<(String, bool)> {
     let of = |(at, row): (usize, &crate::kit::stock_take::CountRow)| {
-        let pieces = counting.take.pieces_of_row(at).count();
+        let pieces = match counting.take.pieces_of_row(at).count() {
+            1 => "1 piece".to_owned(),
+            count => format!("{count} pieces"),
+        };
         let how = if row.counted { "counted" } else { "to come" };
         let here = if at == counting.row { ", here now" } else { "" };
-        (format!("{}  {}: {pieces} pieces, {how}{here}", at + 1, row.name), false)
+        (format!("{}  {}: {pieces}, {how}{here}", at + 1, row.name), false)
     };
     counting.take.rows().iter().enumerate().map(of).collect()
 }
@@ -170,7 +173,7 @@ fn comes_to(ending: &Ending) -> Vec<(String, bool)> {
         there += usize::from(counted.here) + usize::from(counted.damaged) + usize::from(counted.more);
         missing += usize::from(counted.missing);
     }
-    lines.push((format!("{there} pieces lie there, {missing} do not"), false));
+    lines.push((format!("there: {there}, not there: {missing}"), false));
     if ending.changes.is_empty() {
         lines.push(("everything is as it was known to be".to_owned(), false));
     }

@@ -104,15 +104,15 @@ pub fn rows(page: &BoxPage) -> u16 {
 /// Columns of the kinds.
 const KIND: u16 = 12;
 /// Columns of each count.
-const COUNT: u16 = 7;
+const COUNT: u16 = 6;
 
 /// Draws the counts by kind.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, page: &BoxPage) {
     pen.heading(area, "by kind", false);
     let room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
-    let heads = ["all", "here", "lost", "lent", "broken", "off"];
+    let heads = ["all", "here", "lost", "lent", "d", "~"];
     let column = |nth: usize| KIND + nth as u16 * COUNT;
-    let fit = (0..heads.len()).take_while(|nth| column(*nth) + COUNT <= room.width + 4).count();
+    let fit = (0..heads.len()).take_while(|nth| column(*nth) + COUNT <= room.width).count();
     for (nth, head) in heads.iter().enumerate().take(fit) {
         pen.text(room, 0, column(nth), &format!("{head:>width$}", width = usize::from(COUNT) - 1), pen.theme.quiet);
     }

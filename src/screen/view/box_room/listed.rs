@@ -54,6 +54,7 @@ fn of_loans(page: &BoxPage) -> Vec<Vec<String>> {
 /// Draws what somebody has, by borrower.
 pub fn loans(pen: &mut Pen<'_>, area: Rect, page: &BoxPage, chosen: usize) {
     let title = match page.now.loans.len() {
+        0 => "nothing is lent".to_owned(),
         1 => "1 piece is lent".to_owned(),
         count => format!("{count} pieces are lent"),
     };

@@ -11,7 +11,7 @@ use crate::keeping::{Coverage, CoverageMap, MapEyes, People, Shares, Wanted, Zoo
 use crate::optics::{Power, SpheroCylinder};
 
 /// Columns of the cylinders at the left.
-const CYLINDERS: u16 = 9;
+const CYLINDERS: u16 = 11;
 /// Columns of what the figures mean at the right, from so many columns of the screen on.
 const MEANING: u16 = 20;
 const MEANING_FROM: u16 = 100;
@@ -33,7 +33,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage, makes: Mak
     let shares = shares(&coverage, makes);
     let here_rows = told::rows(&here, area.width);
     let shares_rows = if meaning { 0 } else { told::rows(&shares, area.width).min(3) };
-    let map_rows = (map.rows.len() as u16 + 2).min(area.height.saturating_sub(here_rows + shares_rows));
+    let map_rows = (map.rows.len() as u16 + 3).min(area.height.saturating_sub(here_rows + shares_rows));
     let [top, said, below] = Layout::vertical([
         Constraint::Length(map_rows),
         Constraint::Length(here_rows + shares_rows),
@@ -52,7 +52,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage, makes: Mak
     }
     let mut lines = here;
     if !meaning {
-        lines.push((shares.iter().skip(6).map(|(line, _)| line.trim()).collect::<Vec<_>>().join("  "), false));
+        lines.push((shares.iter().skip(6).map(|(line, _)| one_spaced(line)).collect::<Vec<_>>().join(", "), false));
     }
     told::draw(pen, said, &format!("here: {}", written(makes.wanted)), &lines);
     if below.height >= 2 {
@@ -72,7 +72,7 @@ fn title(makes: Makes) -> String {
 /// The part of the map around the chosen prescription.
 fn draw_map(pen: &mut Pen<'_>, area: Rect, map: &CoverageMap, makes: Makes) {
     let columns = usize::from(area.width.saturating_sub(CYLINDERS));
-    let rows = usize::from(area.height.saturating_sub(1));
+    let rows = usize::from(area.height.saturating_sub(2));
     let Some((row, column)) = map.place_of(makes.wanted) else { return };
     let from =
         |chosen: usize, shown: usize, all: usize| chosen.saturating_sub(shown / 2).min(all.saturating_sub(shown));
@@ -96,10 +96,13 @@ fn draw_map(pen: &mut Pen<'_>, area: Rect, map: &CoverageMap, makes: Makes) {
         let figures: String = line.iter().skip(first_column).take(columns).map(|of| of.text(NOT_MADE)).collect();
         pen.text(area, y, CYLINDERS, &figures, pen.theme.text);
         if at == row {
+            pen.text(area, y, CYLINDERS - 1, pen.glyphs.pointer, pen.theme.focus);
             let chosen = line[column].text(NOT_MADE);
             pen.text(area, y, CYLINDERS + (column - first_column) as u16, &chosen, pen.theme.focus);
         }
     }
+    let below = 1 + map.rows.len().min(first_row + rows).saturating_sub(first_row) as u16;
+    pen.text(area, below, CYLINDERS + (column - first_column) as u16, "^", pen.theme.focus);
 }
 
 fn shares_of(coverage: &Coverage, makes: Makes) -> Option<&Shares> {
@@ -111,12 +114,22 @@ fn shares(coverage: &Coverage, makes: Makes) -> Vec<(String, bool)> {
     let mut lines: Vec<String> =
         ["1 one lens", "2 two", "3 three", "4 four", "· not made", ""].map(str::to_owned).into();
     if let Some(shares) = shares_of(coverage, makes) {
-        lines.push(format!("of {} eyes", People::counted().count()));
+        lines.push(format!("of {} eyes", thousands(People::counted().count())));
         let of = |(nth, share): (usize, &f64)| format!("with {}  {:5.1} %", nth + 1, 100.0 * share);
         lines.extend(shares.with_at_most.iter().enumerate().map(of));
         lines.extend(shares.mean.map(|mean| format!("mean    {mean:.2}")));
     }
     lines.into_iter().map(|line| (line, false)).collect()
+}
+
+fn one_spaced(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// A whole number with a comma for the thousands.
+fn thousands(count: f64) -> String {
+    let count = count.round() as u64;
+    if count < 1000 { count.to_string() } else { format!("{},{:03}", count / 1000, count % 1000) }
 }
 
 fn written(wanted: Wanted) -> String {
