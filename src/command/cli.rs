@@ -66,6 +66,8 @@ enum Command {
     Acuity(acuity::Acuities),
     /// Check, list or change a box of trial lenses.
     Box(boxes::Boxes),
+    /// Every box that the logbook knows.
+    Boxes(boxes::AllBoxes),
     /// List, show or export the exams of the logbook.
     Exam(exams::Exams),
     /// Copy or check the logbook as a whole.
@@ -123,6 +125,7 @@ impl Command {
             Self::Retinoscopy(retinoscopy) => retinoscopy.run(context, out),
             Self::Acuity(acuity) => acuity.run(context, out),
             Self::Box(boxes) => boxes.run(context, out),
+            Self::Boxes(boxes) => boxes.run(context, out),
             Self::Exam(exams) => exams.run(context, out),
             Self::Logbook(logbook) => logbook.run(context, out),
             Self::Practice(practice) => practice.run(context, out),

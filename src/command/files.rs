@@ -6,9 +6,9 @@ use super::{Context, note};
 use crate::frame::DeclaredFrame;
 use crate::frame::shipped::{demo_frame, read_frame};
 use crate::kit::{DeclaredBox, Stock, read_box};
-use crate::logbook::{Logbook, LogbookError, NamedBox};
-use crate::session::known::{known_by_name, named, without_id};
-use crate::session::{BeginError, KnownBox, Note};
+use crate::logbook::{Logbook, LogbookError, NamedBox, StockOnRecord};
+use crate::session::known::{known_by_name, named, note_what_is_left_out, without_id};
+use crate::session::{BeginError, Note};
 
 /// The frame that was named, or the four-cell frame that comes with the program.
 pub fn frame(file: Option<&Path>) -> anyhow::Result<DeclaredFrame> {
@@ -20,12 +20,16 @@ pub fn frame(file: Option<&Path>) -> anyhow::Result<DeclaredFrame> {
 
 /// A declared box with what the logbook knows of it.
 pub struct BoxAsItIs {
+    /// Its file.
+    pub file: PathBuf,
     /// By what the logbook knows it.
     pub named: NamedBox,
     /// The box as its file declares it.
     pub declared: DeclaredBox,
     /// Its pieces now.
     pub stock: Stock,
+    /// Everything that was noted of it.
+    pub record: StockOnRecord,
 }
 
 /// A box as it is now. Where there is no logbook yet, nothing has happened to the box.
@@ -36,19 +40,18 @@ pub struct BoxAsItIs {
 /// When the file has faults, the logbook cannot be read, or it is not known whether the box is one that it knows by name.
 pub fn known_box(context: &Context, file: &Path) -> anyhow::Result<BoxAsItIs> {
     let declared = read_box(file)?;
-    let named = named(&declared);
+    let (file, named) = (file.to_owned(), named(&declared));
     let Some(logbook) = logbook_to_read(context)? else {
-        let stock = Stock::of(&declared);
-        return Ok(BoxAsItIs { named, declared, stock });
+        let record = StockOnRecord::of_nothing_noted(&declared);
+        return Ok(BoxAsItIs { file, named, declared, stock: record.stock.clone(), record });
     };
     if known_by_name(&logbook, &named)?.is_some() {
-        return Err(
-            BeginError::KnownByName { file: file.to_owned(), name: named.name, id: named.key.to_string() }.into()
-        );
+        return Err(BeginError::KnownByName { file, name: named.name, id: named.key.to_string() }.into());
     }
-    let known = KnownBox::of(&logbook, named, &declared, Some(file))?;
-    say(without_id(&declared, file).iter().chain(&known.notes));
-    Ok(BoxAsItIs { named: known.named, declared, stock: known.stock })
+    let record = logbook.stock_of(&named.key, &declared)?;
+    let notes = note_what_is_left_out(&record, &file.display().to_string());
+    say(without_id(&declared, &file).iter().chain(&notes));
+    Ok(BoxAsItIs { file, named, declared, stock: record.stock.clone(), record })
 }
 
 /// Says on standard error what has to be said beside the answer.

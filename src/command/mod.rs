@@ -22,6 +22,7 @@ mod stack;
 mod start;
 mod text;
 mod values;
+mod which_box;
 mod working;
 
 pub use cli::{Cli, explain, is_closed_pipe};

@@ -4,9 +4,11 @@ use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
 use super::cells::Cells;
+use super::fewest::{Least, Twice};
 use super::holdings::Holdings;
 use super::people::People;
-use super::search::{Least, MOST_LENSES, Twice, offer_all};
+use super::search::offer_all;
+use super::sink::MOST_LENSES;
 use super::wanted::Wanted;
 
 /// What a box makes of one prescription.

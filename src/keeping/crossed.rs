@@ -8,12 +8,17 @@ use libm::{atan2, hypot, sin, sincos};
 
 use super::cells::Spot;
 use super::holdings::{Holdings, TypeId};
-use super::passage::{Passage, Window, inward};
-use super::search::{MOST_LENSES, Sink};
+use super::passage::{Near, Passage, inward};
+use super::sink::{MOST_LENSES, Sink};
 use super::wanted::Row;
 
-/// Side of a square of the table, in dioptres.
-const SQUARE_D: f64 = 0.05;
+/// Squares of the table per dioptre.
+const SQUARES: f64 = 16.0;
+/// Spots per dioptre: whether anything lies in one is known without looking at the crossings.
+const SPOTS: f64 = 64.0;
+/// Among that many lines of spots, or that many spots of one, something always lies.
+const MANY_LINES: usize = 8;
+const MANY_SPOTS: usize = 24;
 
 /// Two cylinders at an angle.
 #[derive(Debug, Clone, Copy)]
@@ -38,6 +43,10 @@ struct Table {
     most: (f64, f64),
     /// By square, `more` by `more`, where its crossings begin.
     first_of: Vec<u32>,
+    /// By spot, `more` by `more`, a bit: whether a crossing lies in it. Each line begins with a word of its own.
+    spots: Vec<u64>,
+    /// How many spots lie in each direction.
+    spot_counts: (usize, usize),
 }
 
 impl Table {
@@ -62,16 +71,25 @@ impl Table {
             (least, crossings.iter().map(of).fold(f64::NEG_INFINITY, f64::max))
         };
         let (more, less) = (ends(|of| of.more), ends(|of| of.less));
-        let squares_in = |(least, most): (f64, f64)| ((most - least) / SQUARE_D) as usize + 1;
-        let squares = (squares_in(more), squares_in(less));
+        let steps = |(least, most): (f64, f64), per_d: f64| ((most - least) * per_d) as usize + 1;
         let mut table = Self {
             apart_m,
             crossings: Vec::new(),
             least: (more.0, less.0),
             most: (more.1, less.1),
-            squares,
+            squares: (steps(more, SQUARES), steps(less, SQUARES)),
             first_of: Vec::new(),
+            spots: Vec::new(),
+            spot_counts: (steps(more, SPOTS), steps(less, SPOTS)),
         };
+        let (lines, words) = (table.spot_counts.0, table.words());
+        table.spots = vec![0; lines * words];
+        for of in &crossings {
+            let step = |value: f64, least: f64| ((value - least) * SPOTS) as usize;
+            let (line, column) = (step(of.more, more.0), step(of.less, less.0));
+            table.spots[line * words + column / 64] |= 1 << (column % 64);
+        }
+        let squares = table.squares;
         // counted first and then laid out, so that no sorting is needed
         let mut first_of = vec![0_u32; squares.0 * squares.1 + 1];
         crossings.iter().for_each(|of| first_of[table.square_of(of) + 1] += 1);
@@ -88,30 +106,65 @@ impl Table {
     }
 
     fn square_of(&self, of: &Crossing) -> usize {
-        let step = |value: f64, least: f64| ((value - least) / SQUARE_D) as usize;
+        let step = |value: f64, least: f64| ((value - least) * SQUARES) as usize;
         step(of.more, self.least.0) * self.squares.1 + step(of.less, self.least.1)
     }
 
-    /// Calls with every crossing whose meridians may lie in these windows.
-    fn each(&self, more: Window, less: Window, mut found: impl FnMut(&Crossing)) {
-        for (low, high) in more.ends() {
-            let Some((first, last)) = squares(low, high, self.least.0, self.squares.0) else { continue };
-            for (low, high) in less.ends() {
-                let Some((from, to)) = squares(low, high, self.least.1, self.squares.1) else { continue };
-                for row in first..=last {
-                    let square = row * self.squares.1;
-                    let range = self.first_of[square + from] as usize..self.first_of[square + to + 1] as usize;
-                    self.crossings[range].iter().for_each(&mut found);
+    /// Calls with every crossing whose meridians lie between these ends.
+    fn each(&self, more: (f64, f64), less: (f64, f64), mut found: impl FnMut(&Crossing)) {
+        let Some((first, last)) = steps(more, self.least.0, SQUARES, self.squares.0) else { return };
+        let Some((from, to)) = steps(less, self.least.1, SQUARES, self.squares.1) else { return };
+        for row in first..=last {
+            let square = row * self.squares.1;
+            let range = self.first_of[square + from] as usize..self.first_of[square + to + 1] as usize;
+            for of in &self.crossings[range] {
+                if of.less >= less.0 && of.less <= less.1 && of.more >= more.0 && of.more <= more.1 {
+                    found(of);
                 }
             }
         }
     }
+
+    /// The words of a line of spots.
+    fn words(&self) -> usize {
+        self.spot_counts.1.div_ceil(64)
+    }
+
+    /// Puts together the lines of spots between these ends, so that `merged` says where along `less` something lies; gives whether
+    /// these are few enough to say anything.
+    fn merge(&self, more: (f64, f64), merged: &mut [u64]) -> bool {
+        let Some((first, last)) = steps(more, self.least.0, SPOTS, self.spot_counts.0) else { return false };
+        let words = self.words();
+        if last - first >= MANY_LINES {
+            return false;
+        }
+        merged.copy_from_slice(&self.spots[first * words..(first + 1) * words]);
+        for line in first + 1..=last {
+            let line = &self.spots[line * words..(line + 1) * words];
+            merged.iter_mut().zip(line).for_each(|(merged, word)| *merged |= word);
+        }
+        true
+    }
+
+    /// Whether something may lie between these ends along `less`, by lines that were put together.
+    fn may_have(&self, less: (f64, f64), merged: &[u64]) -> bool {
+        let Some((from, to)) = steps(less, self.least.1, SPOTS, self.spot_counts.1) else { return false };
+        let (word, bit, spots) = (from / 64, from % 64, to - from + 1);
+        if spots >= MANY_SPOTS {
+            return true;
+        }
+        let further = if bit + spots > 64 { merged[word + 1] << (64 - bit) } else { 0 };
+        (merged[word] >> bit | further) & ((1 << spots) - 1) != 0
+    }
 }
 
-/// The first and the last square with values from `low` to `high`, if any has.
-fn squares(low: f64, high: f64, least: f64, count: usize) -> Option<(usize, usize)> {
-    let (first, last) = ((low - least) / SQUARE_D, (high - least) / SQUARE_D);
-    if last < 0.0 || first >= count as f64 {
+/// After that many choices of spheres what is left to be wanted is looked at again.
+const LOOKS: usize = 64;
+
+/// The first and the last step with values between two ends, if any has.
+fn steps((low, high): (f64, f64), least: f64, per_d: f64, count: usize) -> Option<(usize, usize)> {
+    let (first, last) = ((low - least) * per_d, (high - least) * per_d);
+    if !(last >= 0.0 && first < count as f64) {
         return None;
     }
     // a float cast saturates
@@ -163,12 +216,89 @@ impl<'a> CrossedStacks<'a> {
             };
             ways = ways.iter().flat_map(with).collect();
         }
-        for (passage, at, pair) in ways {
+        let mut aims = Aims::of(rows, sink);
+        let mut near = Vec::with_capacity(aims.nets.len());
+        let mut merged = vec![0; table.words()];
+        for (index, (passage, at, pair)) in ways.into_iter().enumerate() {
+            if index % LOOKS == 0 {
+                aims.look_again(sink);
+            }
             let passage = passage.outward(inner.from_rear_m - at);
             let meeting = Meeting { holdings, table, passage, spheres: &pair[..inside.len()] };
-            rows.iter().for_each(|row| meeting.offer(row, sink));
+            if passage.has_a_focus_within(table.least.1, table.most.0) {
+                rows.iter().for_each(|row| meeting.offer_through_focus(row, sink));
+            } else {
+                near.clear();
+                near.extend(aims.nets.iter().map(|net| passage.near(*net)));
+                aims.rows.iter().for_each(|row| meeting.offer(row, &near, &mut merged, sink));
+            }
         }
     }
+}
+
+/// What is aimed at: rows of prescriptions by the principal meridians of their nets, each once.
+struct Aims {
+    /// Every principal meridian that is wanted, in dioptres.
+    nets: Vec<f64>,
+    rows: Vec<AimRow>,
+}
+
+/// Prescriptions that want the same along the axis.
+struct AimRow {
+    along_d: f64,
+    /// The number of that among all nets.
+    along: usize,
+    /// How far off any may be at the most.
+    furthest: f64,
+    aims: Vec<Aim>,
+}
+
+/// One prescription.
+struct Aim {
+    number: usize,
+    across_d: f64,
+    /// The number of that among all nets.
+    across: usize,
+    /// How far off each meridian may be.
+    distance: f64,
+}
+
+impl Aims {
+    /// Of the prescriptions that a sink still wants something for.
+    fn of(rows: &[Row], sink: &impl Sink) -> Self {
+        let mut nets: Vec<f64> =
+            rows.iter().flat_map(|row| row.wants.iter().map(|want| want.0).chain([row.shared])).collect();
+        nets.sort_by(f64::total_cmp);
+        nets.dedup();
+        let number_of = |net: f64| nets.partition_point(|of| *of < net);
+        let row = |row: &Row| {
+            let aim = |&(across_d, number): &(f64, usize)| Aim {
+                number,
+                across_d,
+                across: number_of(across_d),
+                distance: distance(sink.wants(number)),
+            };
+            let aims = row.wants.iter().map(aim).collect();
+            AimRow { along_d: row.shared, along: number_of(row.shared), furthest: 0.0, aims }
+        };
+        let rows = rows.iter().map(row).collect();
+        Self { nets, rows }
+    }
+
+    /// Takes up what was found meanwhile, by which less is left to be wanted.
+    fn look_again(&mut self, sink: &impl Sink) {
+        for row in &mut self.rows {
+            row.aims.iter_mut().for_each(|aim| aim.distance = distance(sink.wants(aim.number)));
+            row.aims.retain(|aim| aim.distance > 0.0);
+            row.furthest = row.aims.iter().map(|aim| aim.distance).fold(0.0, f64::max);
+        }
+        self.rows.retain(|row| !row.aims.is_empty());
+    }
+}
+
+/// How far each meridian may be off, from the doubled square of a miss; negative where nothing is wanted.
+fn distance(wants: f64) -> f64 {
+    if wants > 0.0 { wants.sqrt() } else { -1.0 }
 }
 
 /// Chosen spheres before a table of crossings.
@@ -180,28 +310,36 @@ struct Meeting<'a> {
 }
 
 impl Meeting<'_> {
-    fn offer(&self, row: &Row, sink: &mut impl Sink) {
-        let (least, most) = (self.table.least, self.table.most);
-        let focus = self.passage.has_a_focus_within(least.1, most.0);
-        if !focus {
-            // what a row needs along the axis the crossings may not have at all
-            let furthest = row.wants.iter().fold(-1.0, |most: f64, (_, number)| most.max(sink.wants(*number)));
-            if furthest < 0.0 || !self.passage.window(row.along, furthest.sqrt()).meets(least.0, most.0) {
-                return;
+    /// `near` is the passage around each net that is aimed at; `merged` is room for lines of spots.
+    fn offer(&self, row: &AimRow, near: &[Near], merged: &mut [u64], sink: &mut impl Sink) {
+        let (table, along) = (self.table, &near[row.along]);
+        // what the row needs along the axis the crossings may not have at all
+        let (low, high) = along.ends(row.furthest);
+        if high < table.least.0 || low > table.most.0 {
+            return;
+        }
+        let says_something = table.merge((low, high), merged);
+        for aim in &row.aims {
+            let less = near[aim.across].ends(aim.distance);
+            if !says_something || table.may_have(less, merged) {
+                let more = along.ends(aim.distance);
+                table.each(more, less, |of| self.weigh(row.along_d, aim.across_d, aim.number, of, sink));
             }
         }
+    }
+
+    /// Behind a focus the lesser meridian may have become the greater, and a range may have come apart.
+    fn offer_through_focus(&self, row: &Row, sink: &mut impl Sink) {
         for &(across, number) in &row.wants {
-            let wants = sink.wants(number);
-            if wants <= 0.0 {
+            let distance = distance(sink.wants(number));
+            if distance < 0.0 {
                 continue;
             }
-            let off = wants.sqrt();
-            let along = self.passage.window(row.along, off);
-            let other = self.passage.window(across, off);
-            self.table.each(along, other, |of| self.weigh(row.along, across, number, of, sink));
-            if focus {
-                // behind a focus the lesser meridian may have become the greater
-                self.table.each(other, along, |of| self.weigh(row.along, across, number, of, sink));
+            let (along, other) = (self.passage.window(row.shared, distance), self.passage.window(across, distance));
+            for (more, less) in [(along, other), (other, along)] {
+                for (more, less) in more.ends().flat_map(|more| less.ends().map(move |less| (more, less))) {
+                    self.table.each(more, less, |of| self.weigh(row.shared, across, number, of, sink));
+                }
             }
         }
     }

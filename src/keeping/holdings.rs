@@ -1,6 +1,6 @@
 //! The lenses that may be stacked, gathered by what they do.
 
-use crate::kit::{Lens, LensForm, Stock};
+use crate::kit::{Lens, LensForm, Mark, Stock};
 
 /// Index of lenses that are alike among [`Holdings`]: spheres first.
 pub type TypeId = u16;
@@ -14,6 +14,13 @@ pub struct Holding {
     pub power: f64,
     /// How many there are.
     pub pieces: u8,
+}
+
+impl Holding {
+    /// How far the true power is from what the mark says, in dioptres.
+    pub(super) fn off_mark(&self) -> f64 {
+        (self.power - self.lens.mark().map_or(0.0, Mark::dioptres)).abs()
+    }
 }
 
 /// Every sphere and cylinder with power that is at hand, spheres first, each kind by rising power.
@@ -62,9 +69,8 @@ impl Holdings {
     pub fn without<'l>(&self, away: impl IntoIterator<Item = (&'l Lens, u8)>) -> Self {
         let mut left = self.clone();
         for (lens, mut pieces) in away {
-            let off = |of: &Holding| (of.power - of.lens.mark().map_or(0.0, crate::kit::Mark::dioptres)).abs();
             let mut alike: Vec<&mut Holding> = left.list.iter_mut().filter(|of| of.lens == *lens).collect();
-            alike.sort_by(|one, other| off(one).total_cmp(&off(other)));
+            alike.sort_by(|one, other| one.off_mark().total_cmp(&other.off_mark()));
             for of in alike {
                 let taken = of.pieces.min(pieces);
                 (of.pieces, pieces) = (of.pieces - taken, pieces - taken);
@@ -77,6 +83,12 @@ impl Holdings {
     #[must_use]
     pub fn with(&self, more: impl IntoIterator<Item = Holding>) -> Self {
         Self::gathered(self.form, self.list.iter().cloned().chain(more))
+    }
+
+    /// How many pieces there are that are like these.
+    pub(super) fn pieces_of(&self, like: &Holding) -> u8 {
+        let same = |of: &&Holding| of.lens == like.lens && of.power == like.power;
+        self.list.iter().find(same).map_or(0, |of| of.pieces)
     }
 
     /// The types of the spheres, and those of the cylinders.

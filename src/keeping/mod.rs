@@ -10,26 +10,41 @@
 //! - [`for_the_hand`]: what the hand needs in an exam, kept back on request;
 //! - `passage`, `rising`: vergence through spheres, and values found by what is needed;
 //! - `one_axis`: stacks whose cylinders share an axis; `crossed`: two cylinders at different axes; `search`: by number of lenses;
+//! - `sink`: what is asked of the stacks that are found; `fewest`: the fewest lenses;
+//! - `needs`: what each prescription needs of a set of lenses; `choosing`: the best choice of them; `bound`: a proven bound on it;
+//! - [`pack`], [`losses`], [`advise`]: the best bag, what a lost lens costs, what to buy; [`declared_bag`]: a bag as a box of its own;
 //! - [`Coverage`]: what a box makes, and the shares of people; [`CoverageMap`]: the same as rows of figures.
 
+mod advice;
+mod bag_box;
+mod bound;
 mod cells;
+mod choosing;
 mod coverage;
 mod crossed;
+mod fewest;
 mod holdings;
 mod map;
+mod needs;
 mod one_axis;
+mod packing;
 mod passage;
 mod people;
 mod reserve;
 mod rising;
 mod search;
+mod sink;
 mod wanted;
 
+pub use advice::{Advice, Means, NOTICED, Offer, Purchase, advise, offers_of};
+pub use bag_box::{declared_bag, pieces_for};
 pub use cells::Cells;
 pub use coverage::{Asked, Coverage, Made, Shares, made};
 pub use holdings::{Holding, Holdings, TypeId};
 pub use map::{CoverageMap, MapEyes, MapFigure, Zoom};
+pub use needs::MOST_LENSES_WEIGHED;
+pub use packing::{Bag, BagFor, Loss, SoFar, losses, pack, pack_for_share, shares};
 pub use people::{People, PeopleFault};
 pub use reserve::{Needed, for_the_hand};
-pub use search::MOST_LENSES;
+pub use sink::MOST_LENSES;
 pub use wanted::Wanted;

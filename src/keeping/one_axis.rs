@@ -7,9 +7,9 @@ use std::rc::Rc;
 
 use super::cells::Spot;
 use super::holdings::{Holdings, TypeId};
-use super::passage::{Passage, inward};
+use super::passage::{Passage, SLACK_D, inward};
 use super::rising::Rising;
-use super::search::{MOST_LENSES, Sink};
+use super::sink::{MOST_LENSES, Sink};
 use super::wanted::Row;
 
 /// Up to two types; those in use come first.
@@ -111,6 +111,48 @@ impl Kind {
     }
 }
 
+/// Where the lenses of one kind stand in a way to use the cells, from cell 1.
+fn places(way: &[Spot], cylinders: bool) -> Vec<f64> {
+    way.iter().filter(|spot| spot.is_cylinder == cylinders).map(|spot| spot.from_rear_m).collect()
+}
+
+/// One way to use the cells without a cylinder.
+#[derive(Debug)]
+pub(super) struct Spheres<'h> {
+    holdings: &'h Holdings,
+    kind: Kind,
+}
+
+impl<'h> Spheres<'h> {
+    /// For one way.
+    pub fn new(tables: &mut Tables<'h>, way: &[Spot]) -> Self {
+        let holdings = tables.holdings;
+        Self { holdings, kind: Kind::new(tables, &places(way, false), false) }
+    }
+
+    /// Offers every stack that the sink could want, for rows by their spherical equivalent.
+    pub fn offer_all(&self, rows: &[Row], sink: &mut impl Sink) {
+        let from_rear = Passage::NONE.outward(self.kind.from_rear_m);
+        for row in rows {
+            // half of what is wanted of the square of the equivalent's error
+            let left = |wants: f64, half: f64| wants - 2.0 * half * half;
+            let most = row.wants.iter().map(|&(half, number)| left(sink.wants(number), half)).fold(-1.0, f64::max);
+            if most <= 0.0 {
+                continue;
+            }
+            self.kind.each(from_rear, row.shared, (most / 2.0).sqrt(), |net, types| {
+                let off = net - row.shared;
+                for &(half, number) in &row.wants {
+                    let doubled_square = 2.0 * (off * off + half * half);
+                    if doubled_square < sink.wants(number) && self.holdings.has(types, 1) {
+                        sink.offer(number, doubled_square, types);
+                    }
+                }
+            });
+        }
+    }
+}
+
 /// One way to use the cells, its cylinders at one axis.
 #[derive(Debug)]
 pub(super) struct OneAxis<'h, 'w> {
@@ -118,13 +160,15 @@ pub(super) struct OneAxis<'h, 'w> {
     way: &'w [Spot],
     spheres: Kind,
     across: Across,
+    /// The weakest and the strongest of what leaves the innermost place of the cylinders' table.
+    ends: (f64, f64),
+    /// What may arrive at the innermost cylinder, with the cylinders outside of it.
+    arriving: Vec<(f64, [TypeId; MOST_LENSES])>,
 }
 
 /// How the cylinders are found.
 #[derive(Debug)]
 enum Across {
-    /// There are none.
-    Nothing,
     /// All of them stand farther out than all spheres.
     Outside(Kind),
     /// A sphere stands farther out than one of them: the innermost is looked up, the others are tried.
@@ -136,103 +180,92 @@ enum Across {
 }
 
 impl<'h, 'w> OneAxis<'h, 'w> {
-    /// For one way; nothing when the box lacks a kind of lens that it needs.
+    /// For a way with a cylinder; nothing when the box lacks a kind of lens that it needs.
     pub fn new(tables: &mut Tables<'h>, way: &'w [Spot]) -> Option<Self> {
         let holdings = tables.holdings;
-        let places = |cylinders: bool| -> Vec<f64> {
-            way.iter().filter(|spot| spot.is_cylinder == cylinders).map(|spot| spot.from_rear_m).collect()
-        };
-        let (spheres, cylinders) = (places(false), places(true));
-        let lacks = |places: &[f64], cylinders| !places.is_empty() && holdings.types(cylinders).is_empty();
-        if lacks(&spheres, false) || lacks(&cylinders, true) {
+        let (spheres, cylinders) = (places(way, false), places(way, true));
+        if holdings.types(true).is_empty() || !spheres.is_empty() && holdings.types(false).is_empty() {
             return None;
         }
-        let across = match way.iter().position(|spot| spot.is_cylinder) {
-            None => Across::Nothing,
-            Some(first) if way[first..].iter().all(|spot| spot.is_cylinder) => {
-                Across::Outside(Kind::new(tables, &cylinders, true))
-            }
-            Some(innermost) => {
-                let key = TableKey { lenses: 1, cylinders: true, apart_m: 0.0 };
-                Across::Among { innermost, table: tables.get(key) }
-            }
+        let innermost = way.iter().position(|spot| spot.is_cylinder)?;
+        let (across, table) = if way[innermost..].iter().all(|spot| spot.is_cylinder) {
+            let kind = Kind::new(tables, &cylinders, true);
+            let table = Rc::clone(&kind.table);
+            (Across::Outside(kind), table)
+        } else {
+            let table = tables.get(TableKey { lenses: 1, cylinders: true, apart_m: 0.0 });
+            (Across::Among { innermost, table: Rc::clone(&table) }, table)
         };
-        Some(Self { holdings, way, spheres: Kind::new(tables, &spheres, false), across })
+        let ends = table.ends()?;
+        let spheres = Kind::new(tables, &spheres, false);
+        Some(Self { holdings, way, spheres, across, ends, arriving: Vec::new() })
     }
 
-    /// Offers every stack that the sink could want.
+    /// Offers every stack that the sink could want, for rows by what is wanted where only spheres act.
     pub fn offer_all(&mut self, rows: &[Row], sink: &mut impl Sink) {
         let from_rear = Passage::NONE.outward(self.spheres.from_rear_m);
+        let mut arriving = std::mem::take(&mut self.arriving);
         for row in rows {
-            let left = |&(across, number): &(f64, usize)| self.left(row, across, sink.wants(number));
-            let most = row.wants.iter().map(left).fold(-1.0, f64::max);
+            let most = row.wants.iter().map(|&(_, number)| sink.wants(number)).fold(-1.0, f64::max);
             if most < 0.0 {
                 continue;
             }
-            self.spheres.each(from_rear, row.along, most.sqrt(), |net, spheres| {
-                let off = net - row.along;
+            self.spheres.each(from_rear, row.shared, most.sqrt(), |net, spheres| {
+                let off = net - row.shared;
                 if off * off <= most {
-                    self.choose_cylinders(row, net, spheres, sink);
+                    self.choose_cylinders(row, off * off, spheres, &mut arriving, sink);
                 }
             });
         }
+        self.arriving = arriving;
     }
 
-    /// How far the meridian along the axis may be off, squared.
-    fn left(&self, row: &Row, across: f64, wants: f64) -> f64 {
-        match self.across {
-            // without a cylinder both meridians get the same: it is best half-way
-            Across::Nothing if wants >= (across - row.along) * (across - row.along) / 2.0 => wants,
-            Across::Nothing => -1.0,
-            Across::Outside(_) | Across::Among { .. } => wants,
-        }
-    }
-
-    fn choose_cylinders(&self, row: &Row, along: f64, spheres: &[TypeId], sink: &mut impl Sink) {
-        let off_along = (along - row.along) * (along - row.along);
+    /// `off` is the squared error where only the spheres act.
+    fn choose_cylinders(
+        &self,
+        row: &Row,
+        off: f64,
+        spheres: &[TypeId],
+        arriving: &mut Vec<(f64, [TypeId; MOST_LENSES])>,
+        sink: &mut impl Sink,
+    ) {
         match &self.across {
-            Across::Nothing => {
-                for &(wanted, number) in &row.wants {
-                    let doubled_square = off_along + (along - wanted) * (along - wanted);
-                    if doubled_square < sink.wants(number) && self.holdings.has(spheres, 1) {
-                        sink.offer(number, doubled_square, spheres);
-                    }
-                }
-            }
             Across::Outside(cylinders) => {
-                let passage = self.through(self.way.iter().take(spheres.len()), spheres).0;
-                let last = self.way[..spheres.len()].last().map_or(0.0, |spot| spot.from_rear_m);
-                let passage = passage.outward(cylinders.from_rear_m - last);
+                let (passage, at) = self.through(&self.way[..spheres.len()], spheres);
+                let passage = passage.outward(cylinders.from_rear_m - at);
+                let is_simple = cylinders.inner_lenses == 0;
+                let limits = if is_simple { passage.nets(self.ends.0, self.ends.1) } else { None };
                 for &(wanted, number) in &row.wants {
-                    let left = sink.wants(number) - off_along;
-                    if left <= 0.0 {
+                    let left = sink.wants(number) - off;
+                    if left <= 0.0 || is_beyond(wanted, limits, left) {
                         continue;
                     }
                     cylinders.each(passage, wanted, left.sqrt(), |net, cylinders| {
-                        let doubled_square = off_along + (net - wanted) * (net - wanted);
+                        let doubled_square = off + (net - wanted) * (net - wanted);
                         self.offer(number, doubled_square, spheres, cylinders, sink);
                     });
                 }
             }
             Across::Among { innermost, table } => {
-                let (passage, at) = self.through(self.way[..*innermost].iter(), spheres);
+                let (passage, at) = self.through(&self.way[..*innermost], spheres);
                 let passage = passage.outward(self.way[*innermost].from_rear_m - at);
-                let mut arriving = Vec::new();
-                self.arrive(*innermost, spheres, &mut Vec::new(), 0.0, self.way.len(), &mut arriving);
-                for &(wanted, number) in &row.wants {
-                    let left = sink.wants(number) - off_along;
-                    if left <= 0.0 {
-                        continue;
-                    }
-                    let window = passage.window(wanted, left.sqrt());
-                    for (vergence, outer) in &arriving {
-                        for index in window.less(*vergence).of(table).into_iter().flatten() {
+                arriving.clear();
+                self.arrive(*innermost, spheres, ([0; MOST_LENSES], 0), 0.0, self.way.len(), arriving);
+                let outer = self.way.iter().filter(|spot| spot.is_cylinder).count() - 1;
+                for (vergence, cylinders) in arriving {
+                    let limits = passage.nets(*vergence + self.ends.0, *vergence + self.ends.1);
+                    for &(wanted, number) in &row.wants {
+                        let left = sink.wants(number) - off;
+                        if left <= 0.0 || is_beyond(wanted, limits, left) {
+                            continue;
+                        }
+                        let window = passage.window(wanted, left.sqrt()).less(*vergence);
+                        for index in window.of(table).into_iter().flatten() {
                             let (power, [innermost, _]) = table.nth(index);
-                            let net = passage.net(vergence + power);
-                            let doubled_square = off_along + (net - wanted) * (net - wanted);
-                            let mut cylinders = outer.clone();
-                            cylinders.push(*innermost);
-                            self.offer(number, doubled_square, spheres, &cylinders, sink);
+                            let net = passage.net(*vergence + power);
+                            let doubled_square = off + (net - wanted) * (net - wanted);
+                            cylinders[outer] = *innermost;
+                            self.offer(number, doubled_square, spheres, &cylinders[..=outer], sink);
                         }
                     }
                 }
@@ -241,8 +274,8 @@ impl<'h, 'w> OneAxis<'h, 'w> {
     }
 
     /// The passage from cell 1 in front of the spheres in these places, and where the last of them stands.
-    fn through<'s>(&self, spots: impl Iterator<Item = &'s Spot>, spheres: &[TypeId]) -> (Passage, f64) {
-        spots.zip(spheres).fold((Passage::NONE, 0.0), |(passage, at), (spot, of)| {
+    fn through(&self, spots: &[Spot], spheres: &[TypeId]) -> (Passage, f64) {
+        spots.iter().zip(spheres).fold((Passage::NONE, 0.0), |(passage, at), (spot, of)| {
             (passage.outward(spot.from_rear_m - at).before(self.holdings.power(*of)), spot.from_rear_m)
         })
     }
@@ -252,27 +285,26 @@ impl<'h, 'w> OneAxis<'h, 'w> {
         &self,
         innermost: usize,
         spheres: &[TypeId],
-        cylinders: &mut Vec<TypeId>,
+        (mut cylinders, count): ([TypeId; MOST_LENSES], usize),
         leaving: f64,
         from: usize,
-        arriving: &mut Vec<(f64, Vec<TypeId>)>,
+        arriving: &mut Vec<(f64, [TypeId; MOST_LENSES])>,
     ) {
         let place = from - 1;
         let metres = self.way.get(from).map_or(0.0, |outer| outer.from_rear_m - self.way[place].from_rear_m);
         let vergence = inward(leaving, metres);
         if place == innermost {
-            arriving.push((vergence, cylinders.clone()));
+            arriving.push((vergence, cylinders));
         } else if self.way[place].is_cylinder {
             for of in self.holdings.types(true) {
-                cylinders.push(of);
+                cylinders[count] = of;
                 let leaving = vergence + self.holdings.power(of);
-                self.arrive(innermost, spheres, cylinders, leaving, place, arriving);
-                cylinders.pop();
+                self.arrive(innermost, spheres, (cylinders, count + 1), leaving, place, arriving);
             }
         } else {
             let which = self.way[..place].iter().filter(|spot| !spot.is_cylinder).count();
             let leaving = vergence + self.holdings.power(spheres[which]);
-            self.arrive(innermost, spheres, cylinders, leaving, place, arriving);
+            self.arrive(innermost, spheres, (cylinders, count), leaving, place, arriving);
         }
     }
 
@@ -294,4 +326,12 @@ impl<'h, 'w> OneAxis<'h, 'w> {
             }
         }
     }
+}
+
+/// Whether a wanted power lies so far beyond the limits of what can be made that the square of the error is more than this.
+fn is_beyond(wanted: f64, limits: Option<(f64, f64)>, square: f64) -> bool {
+    limits.is_some_and(|(low, high)| {
+        let off = (low - wanted).max(wanted - high) - SLACK_D;
+        off > 0.0 && off * off > square
+    })
 }

@@ -60,10 +60,48 @@ impl Passage {
         Window { low: self.needed(net - distance) - SLACK_D, high: self.needed(net + distance) + SLACK_D }
     }
 
+    /// The passage as it is around a net.
+    pub fn near(self, net: f64) -> Near {
+        let slope = 1.0 / (self.c * net + self.d);
+        Near { passage: self, net, needed: (self.a * net + self.b) * slope, slope }
+    }
+
+    /// The nets between which lie those of all that leaves the place in this range; nothing when it comes to a focus on its way.
+    pub fn nets(self, low: f64, high: f64) -> Option<(f64, f64)> {
+        (!self.has_a_focus_within(low, high)).then(|| (self.net(low), self.net(high)))
+    }
+
     /// Whether what leaves the place somewhere in this range comes to a focus on its way.
     pub fn has_a_focus_within(self, low: f64, high: f64) -> bool {
         let (first, last) = (self.a - self.c * low, self.a - self.c * high);
         first <= 0.0 || last <= 0.0
+    }
+}
+
+/// How far a passage may bend what is taken for straight, as a part of it.
+const BEND: f64 = 0.01;
+
+/// A passage around one net, where no focus is near.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Near {
+    passage: Passage,
+    net: f64,
+    needed: f64,
+    /// The root of how much what is needed changes with the net.
+    slope: f64,
+}
+
+impl Near {
+    /// Ends between which lies what must leave the place for a net within a distance of this one; a little more, for what hardly
+    /// bends is taken for straight.
+    pub fn ends(&self, distance: f64) -> (f64, f64) {
+        if (self.passage.c * self.slope * distance).abs() < BEND {
+            let off = distance * self.slope * self.slope * (1.0 + 2.0 * BEND) + SLACK_D;
+            return (self.needed - off, self.needed + off);
+        }
+        let needed = |net: f64| self.passage.needed(net);
+        let (low, high) = (needed(self.net - distance) - SLACK_D, needed(self.net + distance) + SLACK_D);
+        if low <= high { (low, high) } else { (f64::NEG_INFINITY, f64::INFINITY) }
     }
 }
 
@@ -81,11 +119,6 @@ impl Window {
     /// What is left to find when something else makes this much.
     pub fn less(self, power: f64) -> Self {
         Self { low: self.low - power, high: self.high - power }
-    }
-
-    /// Whether a range has some of it.
-    pub fn meets(self, low: f64, high: f64) -> bool {
-        self.ends().any(|(from, to)| from <= high && to >= low)
     }
 
     /// It as ranges that each go up from one end to the other.

@@ -57,6 +57,11 @@ impl<T> Rising<T> {
         start + self.values[start..].iter().take_while(|value| **value < low).count()
     }
 
+    /// The least and the greatest value.
+    pub fn ends(&self) -> Option<(f64, f64)> {
+        Some((*self.values.first()?, *self.values.last()?))
+    }
+
     /// A value with what makes it.
     pub fn nth(&self, index: usize) -> (f64, &T) {
         (self.values[index], &self.items[index])

@@ -51,24 +51,45 @@ impl Wanted {
     }
 }
 
-/// Prescriptions that want the same power along an axis that cylinders share, so that the same spheres serve them.
+/// Prescriptions that want the same power in one respect, so that the same spheres serve them.
 #[derive(Debug)]
 pub(super) struct Row {
-    /// Along that axis, in dioptres.
-    pub along: f64,
-    /// Each with what it wants across, and its number.
+    /// The power that they share, in dioptres.
+    pub shared: f64,
+    /// Each with what else it wants, and its number.
     pub wants: Vec<(f64, usize)>,
 }
 
-/// The rows of some prescriptions for cylinders at their axis (minus ones), or across it (plus ones).
-pub(super) fn rows(wanted: &[Wanted], is_across: bool) -> Vec<Row> {
-    let sides = |of: &Wanted| if is_across { (of.across(), of.sphere) } else { (of.sphere, of.across()) };
+/// By what prescriptions are put into rows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum RowsBy {
+    /// The power along their axis, where minus cylinders stand; what else they want is the power across it.
+    Axis,
+    /// The power across their axis, where plus cylinders stand; what else they want is the power along it.
+    Across,
+    /// The spherical equivalent, which spheres alone can make; what else they want is half their cylinder.
+    Equivalent,
+}
+
+impl RowsBy {
+    /// What a prescription shares with others, and what else it wants.
+    fn parts(self, of: &Wanted) -> (f64, f64) {
+        match self {
+            Self::Axis => (of.sphere, of.across()),
+            Self::Across => (of.across(), of.sphere),
+            Self::Equivalent => (of.sphere + of.cylinder / 2.0, of.cylinder / 2.0),
+        }
+    }
+}
+
+/// The rows of some prescriptions.
+pub(super) fn rows(wanted: &[Wanted], by: RowsBy) -> Vec<Row> {
+    let shared = |number: usize| by.parts(&wanted[number]).0;
     let mut numbers: Vec<usize> = (0..wanted.len()).collect();
-    numbers.sort_by(|&one, &other| sides(&wanted[one]).0.total_cmp(&sides(&wanted[other]).0));
-    let alike = |one: &usize, other: &usize| sides(&wanted[*one]).0 == sides(&wanted[*other]).0;
+    numbers.sort_by(|&one, &other| shared(one).total_cmp(&shared(other)));
     let row = |numbers: &[usize]| Row {
-        along: sides(&wanted[numbers[0]]).0,
-        wants: numbers.iter().map(|&number| (sides(&wanted[number]).1, number)).collect(),
+        shared: shared(numbers[0]),
+        wants: numbers.iter().map(|&number| (by.parts(&wanted[number]).1, number)).collect(),
     };
-    numbers.chunk_by(alike).map(row).collect()
+    numbers.chunk_by(|&one, &other| shared(one) == shared(other)).map(row).collect()
 }

@@ -59,6 +59,12 @@ pub enum BoxChange {
         to: String,
         /// Its number among its like there, once it is known.
         number: Option<u8>,
+        /// Whether it is damaged there too.
+        #[serde(default, skip_serializing_if = "is_false")]
+        damaged: bool,
+        /// Its measured power, where that differs from the mark: it counts there too.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        measured: Option<f64>,
     },
     /// Something to be remembered of a piece.
     Note {
@@ -208,6 +214,11 @@ fn damaged_of<'de, D: Deserializer<'de>>(deserializer: D) -> Result<(Piece, Opti
 }
 
 impl BoxChange {
+    /// A piece goes over to the box that the logbook knows by this; what it is there is found when that is noted.
+    pub fn moved_to(piece: Piece, to: &str) -> Self {
+        Self::Moved { piece, to: to.to_owned(), number: None, damaged: false, measured: None }
+    }
+
     /// The piece that it is about; `None` for one that gets its number only by the change.
     pub fn piece(&self) -> Option<Piece> {
         match self {
@@ -326,7 +337,22 @@ impl BoxChange {
 
     /// What a piece that comes over from another box by this change is in that box; by what the logbook knows that.
     pub fn moves_to(&self) -> Option<(&str, Piece)> {
-        let Self::Moved { piece, to, number } = self else { return None };
+        let Self::Moved { piece, to, number, .. } = self else { return None };
         Some((to, Piece { lens: piece.lens.clone(), number: (*number)? }))
+    }
+
+    /// What a move does to the box that the piece comes to.
+    pub fn arrives_as(&self) -> Vec<Self> {
+        let (Some((_, piece)), Self::Moved { damaged, measured, .. }) = (self.moves_to(), self) else {
+            return Vec::new();
+        };
+        let mut changes = vec![Self::Added(piece.clone().into())];
+        if *damaged {
+            changes.push(Self::Damaged { piece: piece.clone(), what: None });
+        }
+        if let Some(power) = *measured {
+            changes.push(Self::Measured { piece, measurement: Measurement { sure: true, ..Measurement::of(power) } });
+        }
+        changes
     }
 }

@@ -121,6 +121,13 @@ fn not_there(stocked: &StockedPiece, change: &'static str) -> StockError {
     StockError::NotThere { piece: stocked.piece.clone(), place: stocked.place.clone(), change }
 }
 
+impl StockError {
+    /// Whether it is taken once somebody is sure.
+    pub fn is_a_doubt(&self) -> bool {
+        matches!(self, Self::Doubtful { .. })
+    }
+}
+
 /// All pieces of one box.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Stock {

@@ -40,6 +40,11 @@ pub struct StockOnRecord {
 type Outcome = Result<Effect, StockError>;
 
 impl StockOnRecord {
+    /// A box of which nothing was noted.
+    pub fn of_nothing_noted(declared: &DeclaredBox) -> Self {
+        Self::of(declared, EntriesRead { entries: BoxEntries::default(), unread: Vec::new() })
+    }
+
     pub(super) fn of(declared: &DeclaredBox, read: EntriesRead) -> Self {
         let EntriesRead { entries, unread } = read;
         let mut applied = Heads::default();

@@ -18,7 +18,7 @@ pub struct BeforeAnEye {
 
 impl BeforeAnEye {
     /// Why it cannot go away.
-    pub(super) fn refusal(&self) -> LogbookError {
+    pub fn refusal(&self) -> LogbookError {
         let Self { exam, piece, place } = self.clone();
         LogbookError::InAFrame { exam, piece, place }
     }

@@ -176,8 +176,8 @@ impl BoxEntries {
             return stored.body.changes().to_vec();
         }
         let here = |to: &str| self.keys.iter().any(|key| key.as_str() == to);
-        let came = stored.body.changes().iter().filter_map(BoxChange::moves_to).filter(|(to, _)| here(to));
-        came.map(|(_, piece)| BoxChange::Added(piece.into())).collect()
+        let comes_here = |change: &&BoxChange| change.moves_to().is_some_and(|(to, _)| here(to));
+        stored.body.changes().iter().filter(comes_here).flat_map(BoxChange::arrives_as).collect()
     }
 
     /// The changes of an entry one by one.

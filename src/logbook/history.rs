@@ -12,7 +12,9 @@ use crate::kit::{BoxChange, Lens, Measurement, Piece, Place};
 /// One thing that happened to a piece, as a history lists it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct HistoryLine {
-    /// The entry that says so.
+    /// The place of the entry that says so among those of the box, from 1.
+    pub place: i64,
+    /// That entry.
     pub entry: EntryRef,
     /// When.
     pub at: Timestamp,
@@ -102,10 +104,11 @@ impl StockOnRecord {
                 let came_from = from.as_ref().map(|from| format!("from {from}"));
                 let (event, details) = match (slip_of, &came_from) {
                     (Some(_), _) => ("undone", Some(in_a_line(&change))),
-                    (None, Some(from)) => ("moved", Some(from.clone())),
-                    (None, None) => (change.word(), change.details()),
+                    (None, Some(from)) if change.added().is_some() => ("moved", Some(from.clone())),
+                    (None, _) => (change.word(), change.details()),
                 };
                 lines.push(HistoryLine {
+                    place: stored.place,
                     entry: stored.entry,
                     at: stored.at,
                     by: stored.by.clone(),

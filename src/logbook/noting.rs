@@ -243,7 +243,15 @@ fn with_number(
             let number = next_number(target, &piece.lens)?;
             let comes = BoxChange::Added(Piece { lens: piece.lens.clone(), number }.into());
             target.stock.note(&comes)?;
-            Ok(BoxChange::Moved { piece: piece.clone(), to: to.clone(), number: Some(number) })
+            // what is known of the piece goes with it
+            let is = now.stock.get(piece);
+            Ok(BoxChange::Moved {
+                piece: piece.clone(),
+                to: to.clone(),
+                number: Some(number),
+                damaged: is.is_some_and(|is| is.damaged),
+                measured: is.and_then(|is| is.measured),
+            })
         }
         BoxChange::Added(_)
         | BoxChange::Lost(_)

@@ -243,6 +243,12 @@ table! {
     TABLED_POWER = Range::of("power", Unit::Dioptres, -40.0, 40.0).maybe_signed();
     /// How many eyes a row of such a table stands for.
     EYES_COUNTED = Range::of("number of eyes", Unit::Count, 0.0, 1e9);
+    /// What a lens costs, or what may be spent, in whatever a list of prices counts.
+    PRICE = Range::of("price", Unit::Count, 0.0, 1e9);
+    /// A part of people.
+    SHARE = Range::of("share", Unit::Count, 0.0, 1.0);
+    /// How long a search may take, in minutes.
+    MINUTES = Range::of("number of minutes", Unit::Count, 0.001, 1440.0);
     /// Power of a cross cylinder, which has both signs.
     CROSS_CYLINDER = Range::of("power of a cross cylinder", Unit::Dioptres, 0.0, 40.0).marked();
     /// Amount of a prism.
@@ -292,6 +298,8 @@ table! {
     WITHIN_D = Range::of("miss", Unit::Dioptres, 0.005, 2.0);
     /// How far a lens may be off its mark.
     MARK_TOLERANCE_D = Range::of("tolerance of the marks", Unit::Dioptres, 0.0, 0.5);
+    /// How far the axis of a lens is off the lines on its rim; minus is clockwise. Ours, no source: more is another axis.
+    AXIS_OFF = Range::of("axis off the lines", Unit::Degrees, -45.0, 45.0).maybe_signed();
     /// Letters missed or gained on a line.
     LETTERS = Range::of("number of letters", Unit::Count, 1.0, 9.0).whole();
     /// How far one reading of a practice eye lies from another: a standard deviation, in letters. Five are a line.

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use super::note::Note;
 use crate::kit::{DeclaredBox, Stock, read_box};
-use crate::logbook::{BoxKey, Logbook, LogbookError, NamedBox, RefusedChange};
+use crate::logbook::{BoxKey, Logbook, LogbookError, NamedBox, RefusedChange, StockOnRecord};
 use crate::sharing::Heads;
 
 /// By what the logbook knows a declared box.
@@ -53,10 +53,15 @@ impl KnownBox {
     ) -> Result<Self, LogbookError> {
         let on_record = logbook.stock_of(&named.key, declared)?;
         let called = file.map_or_else(|| declared.name.clone(), |file| file.display().to_string());
-        let unread = on_record.unread.into_iter().map(|why| Note::ChangeUnread { why });
-        let notes = unread.chain(on_record.refused.into_iter().map(|refused| left_out(refused, &called))).collect();
+        let notes = note_what_is_left_out(&on_record, &called);
         Ok(Self { named, stock: on_record.stock, applied: on_record.applied, notes })
     }
+}
+
+/// What is said of changes that cannot be read or no longer fit the file of the box.
+pub fn note_what_is_left_out(on_record: &StockOnRecord, box_file: &str) -> Vec<Note> {
+    let unread = on_record.unread.iter().map(|why| Note::ChangeUnread { why: why.clone() });
+    unread.chain(on_record.refused.iter().map(|refused| left_out(refused.clone(), box_file))).collect()
 }
 
 /// What is said when a box without an `id` is used with a logbook.

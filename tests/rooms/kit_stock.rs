@@ -259,7 +259,9 @@ fn of_another(change: BoxChange, piece: Piece, power: f64) -> BoxChange {
         BoxChange::Added(Further { number: None, .. }) => BoxChange::Added(piece.lens.into()),
         BoxChange::Added(_) => BoxChange::Added(piece.into()),
         BoxChange::Retired(_) => BoxChange::Retired(piece),
-        BoxChange::Moved { to, number, .. } => BoxChange::Moved { piece, to, number },
+        BoxChange::Moved { to, number, damaged, measured, .. } => {
+            BoxChange::Moved { piece, to, number, damaged, measured }
+        }
         BoxChange::Note { text, .. } => BoxChange::Note { piece, text },
     }
 }

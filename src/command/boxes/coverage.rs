@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 use serde::Serialize;
 
-use super::makes::{BoxFrameAndPeople, KnownBoxAndPeople, share_cells};
+use super::makes::{BoxFrameAndPeople, KnownBoxAndPeople, write_shares};
 use crate::command::files::known_box;
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome, values};
@@ -109,7 +109,9 @@ impl Coverage {
             let eyes = if self.both { MapEyes::Both } else { MapEyes::One };
             write_map(out, &CoverageMap::of(&makes, makes_beside.as_ref(), eyes, self.zoom.into()))?;
         }
-        write_shares(out, &of, &makes)?;
+        let both_eyes = makes.both_eyes.map(|shares| ("both eyes alike", shares));
+        let rows: Vec<(&str, Shares)> = [("one eye", makes.one_eye)].into_iter().chain(both_eyes).collect();
+        write_shares(out, &of, &rows)?;
         Ok(Outcome::Done)
     }
 
@@ -149,20 +151,5 @@ fn write_map(out: &mut dyn Write, map: &CoverageMap) -> anyhow::Result<()> {
         writeln!(out, "{:8.2}  {figures}", cylinder + 0.0)?;
     }
     writeln!(out, "fewest lenses; . is not made\n")?;
-    Ok(())
-}
-
-fn write_shares(out: &mut dyn Write, of: &KnownBoxAndPeople, makes: &Makes) -> anyhow::Result<()> {
-    let lenses = ["1", "2", "3", "4", "mean"].map(str::to_owned);
-    writeln!(out, "of {} eyes of {}, with at most so many lenses an eye", of.people.count(), of.people_name)?;
-    let row = |out: &mut dyn Write, name: &str, cells: &[String]| {
-        let cells: String = cells.iter().map(|cell| format!("{cell:>9}")).collect();
-        writeln!(out, "{name:16}{cells}")
-    };
-    row(out, "", &lenses)?;
-    row(out, "one eye", &share_cells(&makes.one_eye))?;
-    if let Some(both) = &makes.both_eyes {
-        row(out, "both eyes alike", &share_cells(both))?;
-    }
     Ok(())
 }

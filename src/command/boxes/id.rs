@@ -6,7 +6,6 @@ use std::path::PathBuf;
 use anyhow::{anyhow, bail};
 use clap::Args;
 use serde::Serialize;
-use unicode_normalization::UnicodeNormalization as _;
 use uuid::Uuid;
 
 use crate::command::files::logbook_path;
@@ -15,7 +14,7 @@ use crate::command::{CAUTION, Context, Outcome, values};
 use crate::export::saving::{Existing, save};
 use crate::kit::document::Faults;
 use crate::kit::document::load::{LARGEST_FILE, is_only_shipped, name_of, read_text};
-use crate::kit::document::name::{LONGEST_NAME, is_id};
+use crate::kit::document::name::{LONGEST_NAME, fresh_id, is_id};
 use crate::kit::file::with_id;
 use crate::kit::{parse_box, read_box};
 use crate::logbook::{BoxKey, Logbook, NamedBox};
@@ -44,9 +43,6 @@ The logbook knows a box with an id by that id alone, whatever the box is called 
 under the name so far is carried over to the id. A file that already has an id is not written; what was kept under the name is \
 carried over all the same.";
 
-/// Letters of the name that go into an identity that is made.
-const NAME_PART: usize = 40;
-
 #[derive(Serialize)]
 struct IdJson<'a> {
     r#box: &'a str,
@@ -74,7 +70,7 @@ impl Id {
                 bail!("`{id}` cannot be an id: letters a to z, digits and hyphens, at most {LONGEST_NAME}")
             }
             (Some(id), None) | (None, Some(id)) => id.clone(),
-            (None, None) => made_of(&declared.name, Uuid::new_v4()),
+            (None, None) => fresh_id(&declared.name, Uuid::new_v4()),
         };
         if written {
             if let Some(logbook) = &logbook
@@ -129,25 +125,5 @@ impl Id {
             "{}: this box has the id {key} already, and nothing waits to be carried over to it",
             self.file.display()
         )
-    }
-}
-
-/// An identity from the letters and digits of a name, with a random end: two boxes of one name are two.
-fn made_of(name: &str, random: Uuid) -> String {
-    let mut id = String::new();
-    for letter in name.nfkd().filter(|letter| !unicode_normalization::char::is_combining_mark(*letter)) {
-        if letter.is_ascii_alphanumeric() {
-            id.push(letter.to_ascii_lowercase());
-        } else if !id.is_empty() && !id.ends_with('-') {
-            id.push('-');
-        }
-        if id.len() >= NAME_PART {
-            break;
-        }
-    }
-    let end: String = random.simple().to_string().chars().take(6).collect();
-    match id.trim_end_matches('-') {
-        "" => format!("box-{end}"),
-        id => format!("{id}-{end}"),
     }
 }

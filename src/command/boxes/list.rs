@@ -1,25 +1,28 @@
 //! `dioptray box list`: every lens of a box and where its pieces are.
 
 use std::io::Write;
-use std::path::PathBuf;
 
 use clap::Args;
 use serde::Serialize;
 
-use crate::command::files::{BoxAsItIs, known_box, logbook_to_read};
+use crate::command::files::{BoxAsItIs, logbook_to_read};
 use crate::command::json::write_line;
-use crate::command::{CAUTION, Context, Outcome, values};
+use crate::command::which_box::WhichBox;
+use crate::command::{CAUTION, Context, Outcome};
+use crate::kit::document::fault::counted;
 use crate::kit::stock::LensCount;
-use crate::kit::{Place, Stock};
-use crate::logbook::NamedBox;
+use crate::kit::{Lens, Place, Stock, Tray};
+use crate::logbook::{BeforeAnEye, NamedBox};
 
 /// The arguments of `dioptray box list`.
 #[derive(Debug, Args)]
 #[command(after_help = format!("{EXAMPLES}\n\n{CAUTION}"))]
 pub struct List {
-    /// The box file.
-    #[arg(long = "box", value_name = "FILE", value_parser = values::path())]
-    file: PathBuf,
+    #[command(flatten)]
+    which: WhichBox,
+    /// The rows of the tray, each with its lenses, in place of the lenses one by one.
+    #[arg(long)]
+    rows: bool,
 }
 
 const EXAMPLES: &str = "Example:
@@ -36,8 +39,11 @@ struct LensesJson<'a> {
 impl List {
     /// Lists.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
-        let BoxAsItIs { named, mut stock, .. } = known_box(context, &self.file)?;
+        let BoxAsItIs { named, declared, mut stock, .. } = self.which.read(context)?;
         place_what_is_in_frames(context, &named, &mut stock)?;
+        if self.rows {
+            return rows(context, &Tray::of(&declared.tray, &stock), &stock, out);
+        }
         let lenses = stock.counts();
         if context.json {
             write_line(out, &LensesJson { r#box: &stock.box_name, lenses: &lenses })?;
@@ -57,24 +63,46 @@ impl List {
     }
 }
 
+#[derive(Serialize)]
+struct RowsJson<'a> {
+    r#box: &'a str,
+    rows: Vec<RowJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct RowJson<'a> {
+    row: &'a str,
+    pieces: usize,
+    lenses: &'a [Lens],
+}
+
+/// Lists the rows of the tray.
+fn rows(context: &Context, tray: &Tray, stock: &Stock, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+    let pieces_of = |lens: &Lens| stock.of_lens(lens).filter(|stocked| !stocked.place.has_left_the_set()).count();
+    let pieces = |lenses: &[Lens]| lenses.iter().map(pieces_of).sum();
+    let row = |row: &'_ crate::kit::TrayRow| (row.name.clone(), pieces(&row.lenses), row.lenses.clone());
+    let rows: Vec<(String, usize, Vec<Lens>)> = tray.rows.iter().map(row).collect();
+    if context.json {
+        let rows = rows.iter().map(|(row, pieces, lenses)| RowJson { row, pieces: *pieces, lenses }).collect();
+        write_line(out, &RowsJson { r#box: &stock.box_name, rows })?;
+        return Ok(Outcome::Done);
+    }
+    writeln!(out, "{}", stock.box_name)?;
+    for (name, pieces, lenses) in &rows {
+        let lenses: Vec<String> = lenses.iter().map(ToString::to_string).collect();
+        writeln!(out, "row {name}: {}: {}", counted(*pieces, "piece", "pieces"), lenses.join(", "))?;
+    }
+    Ok(Outcome::Done)
+}
+
 /// Puts the pieces that stand before an eye in an exam that is still open where they are.
 fn place_what_is_in_frames(context: &Context, named: &NamedBox, stock: &mut Stock) -> anyhow::Result<()> {
-    let Some(logbook) = logbook_to_read(context)? else {
-        return Ok(());
-    };
-    for summary in logbook.open_exams()?.exams {
-        if !logbook.is_same_box(&summary.in_box.key, &named.key)? {
-            continue;
-        }
-        // one that cannot be read has nothing that can be shown in a frame
-        let Ok(exam) = logbook.read_exam(summary.number) else { continue };
-        for piece in exam.exam.state().fitted.stock.pieces().iter() {
-            let in_frame = piece.place.is_before_an_eye();
-            let free = stock.get(&piece.piece).is_some_and(|now| now.place == Place::Box);
-            // of two open exams with something in one cell, the later one is in the frame
-            if in_frame && free && stock.at(&piece.place).is_none() {
-                stock.place(&piece.piece, piece.place.clone())?;
-            }
+    let Some(logbook) = logbook_to_read(context)? else { return Ok(()) };
+    for BeforeAnEye { piece, place, .. } in logbook.before_eyes(&named.key)? {
+        let free = stock.get(&piece).is_some_and(|now| now.place == Place::Box);
+        // of two open exams with something in one cell, the later one is in the frame
+        if free && stock.at(&place).is_none() {
+            stock.place(&piece, place)?;
         }
     }
     Ok(())

@@ -1,13 +1,17 @@
 //! What the commands about what a box makes have in common: the box with its frame, and the people.
 
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use anyhow::bail;
 use clap::Args;
+use indicatif::ProgressBar;
+use serde::Serialize;
 
-use crate::command::files::{self, BoxAsItIs, known_box, logbook_to_read};
+use crate::command::files::{self, BoxAsItIs, logbook_to_read};
+use crate::command::which_box::WhichBox;
 use crate::command::{Context, values};
-use crate::keeping::{Cells, Holdings, People, Shares, Wanted};
+use crate::keeping::{Asked, BagFor, Cells, Holdings, MOST_LENSES_WEIGHED, People, Shares, SoFar, Wanted, shares};
 use crate::kit::document::load::read_text;
 use crate::logbook::NamedBox;
 
@@ -20,9 +24,8 @@ const EXAMS: &str = "exams";
 /// The box, the frame and the people.
 #[derive(Debug, Args)]
 pub struct BoxFrameAndPeople {
-    /// The box file; pieces that the logbook knows as lost or lent do not count.
-    #[arg(long = "box", value_name = "FILE", value_parser = values::path())]
-    pub file: PathBuf,
+    #[command(flatten)]
+    which: WhichBox,
     /// The frame file; without it, the four-cell frame that comes with the program.
     #[arg(long, value_name = "FILE", value_parser = values::path())]
     frame: Option<PathBuf>,
@@ -51,7 +54,7 @@ pub struct KnownBoxAndPeople {
 impl BoxFrameAndPeople {
     /// Reads them.
     pub fn read(&self, context: &Context) -> anyhow::Result<KnownBoxAndPeople> {
-        let known = known_box(context, &self.file)?;
+        let known = self.which.read(context)?;
         let frame = files::frame(self.frame.as_deref())?;
         let holdings = Holdings::of(&known.stock);
         let cells = Cells::of(&frame, known.stock.form);
@@ -98,8 +101,82 @@ pub fn percent(share: f64) -> String {
     format!("{:.1} %", 100.0 * share)
 }
 
-/// The shares with 1 to 4 lenses and their mean, as cells of a row.
-pub fn share_cells(shares: &Shares) -> Vec<String> {
-    let mean = shares.mean.map_or_else(|| "-".to_owned(), |mean| format!("{mean:.2}"));
-    shares.with_at_most.iter().map(|share| percent(*share)).chain([mean]).collect()
+/// For which share a choice of lenses is made.
+#[derive(Debug, Args)]
+pub struct Share {
+    /// With at most so many lenses an eye.
+    #[arg(long, value_name = "N", default_value_t = 2, value_parser = clap::value_parser!(u8).range(1..=MOST_LENSES_WEIGHED as i64))]
+    lenses: u8,
+    /// One eye, not the same prescription before both at once.
+    #[arg(long)]
+    one_eye: bool,
+}
+
+impl Share {
+    /// What that asks of a choice.
+    pub fn bag<'a>(&self, of: &'a KnownBoxAndPeople) -> BagFor<'a> {
+        let asked = if self.one_eye { Asked::OneEye } else { Asked::BothEyes };
+        BagFor { cells: &of.cells, people: &of.people, lenses: usize::from(self.lenses), asked }
+    }
+
+    /// The same in words, after a figure.
+    pub fn in_words(&self) -> String {
+        let eyes = if self.one_eye { "for one eye" } else { "both eyes alike" };
+        let lenses = if self.lenses == 1 { "1 lens".to_owned() } else { format!("at most {} lenses", self.lenses) };
+        format!("with {lenses}, {eyes}")
+    }
+}
+
+/// The shares of people, as JSON has them.
+#[derive(Debug, Clone, Copy, Serialize)]
+pub struct SharesJson {
+    /// One eye, the whole box for it.
+    pub one_eye: Shares,
+    /// The same prescription before both eyes at once.
+    pub both_eyes: Shares,
+}
+
+impl SharesJson {
+    /// Those of some lenses.
+    pub fn of(holdings: &Holdings, of: &KnownBoxAndPeople) -> Self {
+        let (one_eye, both_eyes) = shares(holdings, &of.cells, &of.people);
+        Self { one_eye, both_eyes }
+    }
+}
+
+/// Rows of shares with 1 to 4 lenses and their mean.
+pub fn write_shares(out: &mut dyn Write, of: &KnownBoxAndPeople, rows: &[(&str, Shares)]) -> io::Result<()> {
+    writeln!(out, "of {} eyes of {}, with at most so many lenses an eye", of.people.count(), of.people_name)?;
+    let write_row = |out: &mut dyn Write, name: &str, cells: &[String]| {
+        let cells: String = cells.iter().map(|cell| format!("{cell:>9}")).collect();
+        writeln!(out, "{name:16}{cells}")
+    };
+    write_row(out, "", &["1", "2", "3", "4", "mean"].map(str::to_owned))?;
+    for (name, shares) in rows {
+        let mean = shares.mean.map_or_else(|| "-".to_owned(), |mean| format!("{mean:.2}"));
+        let cells: Vec<String> = shares.with_at_most.iter().map(|share| percent(*share)).chain([mean]).collect();
+        write_row(out, name, &cells)?;
+    }
+    Ok(())
+}
+
+/// How a search goes, on a terminal.
+pub struct Waiting(ProgressBar);
+
+impl Waiting {
+    /// Nothing yet.
+    pub fn new() -> Self {
+        Self(ProgressBar::new_spinner())
+    }
+
+    /// How far it is.
+    pub fn say(&self, so_far: SoFar) {
+        self.0.set_message(format!("{} found, at most {}", percent(so_far.share), percent(so_far.bound)));
+        self.0.tick();
+    }
+
+    /// It is over.
+    pub fn end(&self) {
+        self.0.finish_and_clear();
+    }
 }

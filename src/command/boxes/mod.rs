@@ -1,12 +1,31 @@
 //! `dioptray box`: the box of trial lenses.
 
+mod advise;
+mod all;
+mod asked;
 mod change;
 mod check;
+mod check_out;
+mod chosen;
 mod coverage;
+mod from_csv;
+mod history;
 mod id;
+mod lenses;
 mod list;
+mod loans;
 mod makes;
+mod pack;
+mod prices;
+mod rename;
+mod returned;
 mod schema;
+mod sheet;
+mod stock_take;
+mod undo;
+mod write;
+
+pub use all::AllBoxes;
 
 use std::io::Write;
 
@@ -30,10 +49,30 @@ enum BoxCommand {
     List(list::List),
     /// What a box makes: fewest lenses and least miss of every prescription, and for which share of people.
     Coverage(coverage::Coverage),
-    /// Note in the logbook what happened to a lens.
-    Change(change::Change),
+    /// What to buy next, and what one lost lens costs.
+    Advise(advise::Advise),
+    /// The best bag of some pieces of a box.
+    Pack(Box<pack::Pack>),
+    /// A bag came back, all of it but what is named.
+    Return(returned::Return),
+    /// Note in the logbook what happened to lenses.
+    Change(Box<change::Change>),
+    /// Take back what was noted: it stays in the history as a slip.
+    Undo(undo::Undo),
+    /// What happened to a lens, or to the whole box.
+    History(history::History),
+    /// Which lenses somebody has, who, and until when.
+    Loans(loans::Loans),
+    /// Note what a stock-take on paper found.
+    StockTake(stock_take::TakeStock),
     /// Give a box an identity of its own, by which the logbook knows it.
     Id(id::Id),
+    /// Give a box another name.
+    Rename(rename::Rename),
+    /// Write a fresh file of what is there.
+    Write(write::WriteBox),
+    /// Make a box file from a spreadsheet.
+    FromCsv(from_csv::FromCsv),
     /// The JSON Schema of box, frame, case or settings files, for editors.
     Schema(schema::Schema),
 }
@@ -45,8 +84,18 @@ impl Boxes {
             BoxCommand::Check(check) => check.run(context, out),
             BoxCommand::List(list) => list.run(context, out),
             BoxCommand::Coverage(coverage) => coverage.run(context, out),
+            BoxCommand::Advise(advise) => advise.run(context, out),
+            BoxCommand::Pack(pack) => pack.run(context, out),
+            BoxCommand::Return(returned) => returned.run(context, out),
             BoxCommand::Change(change) => change.run(context, out),
+            BoxCommand::Undo(undo) => undo.run(context, out),
+            BoxCommand::History(history) => history.run(context, out),
+            BoxCommand::Loans(loans) => loans.run(context, out),
+            BoxCommand::StockTake(take) => take.run(context, out),
             BoxCommand::Id(id) => id.run(context, out),
+            BoxCommand::Rename(rename) => rename.run(context, out),
+            BoxCommand::Write(write) => write.run(context, out),
+            BoxCommand::FromCsv(from) => from.run(context, out),
             BoxCommand::Schema(schema) => schema.run(out),
         }
     }

@@ -11,6 +11,7 @@ use clap::Args;
 use serde::Serialize;
 
 use super::json::write_line;
+use super::which_box::WhichBox;
 use super::{CAUTION, Context, Outcome, files, values};
 use crate::frame::FittedFrame;
 use crate::optics::notation::{parse_figure, parse_prescription};
@@ -24,9 +25,8 @@ use proposal::{CompleteJson, ProposalJson, Written};
 #[command(after_help = format!("{EXAMPLES}\n\n{CAUTION}"))]
 #[command(group = clap::ArgGroup::new("wanted").required(true).multiple(true).args(["right", "left", "lines"]))]
 pub struct Stack {
-    /// The box file; pieces that the logbook knows as lost or lent are not used.
-    #[arg(long = "box", value_name = "FILE", value_parser = values::path())]
-    file: PathBuf,
+    #[command(flatten)]
+    which: WhichBox,
     /// The frame file; without it, the four-cell frame that comes with the program.
     #[arg(long, value_name = "FILE", value_parser = values::path())]
     frame: Option<PathBuf>,
@@ -91,7 +91,7 @@ struct PairJson {
 impl Stack {
     /// Proposes stacks.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
-        let stock = files::known_box(context, &self.file)?.stock;
+        let stock = self.which.read(context)?.stock;
         let frame = files::frame(self.frame.as_deref())?;
         let fitted = FittedFrame::new(frame, stock);
         let settings = Settings::own()?;

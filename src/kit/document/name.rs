@@ -1,5 +1,8 @@
 //! What things are called in a file: short enough to be kept with every exam and shown on one line.
 
+use unicode_normalization::UnicodeNormalization as _;
+use uuid::Uuid;
+
 use super::fault::{Refusal, quoted};
 use super::{Node, Reader};
 
@@ -34,4 +37,27 @@ pub fn read_id(reader: &mut Reader, node: &Node) -> Option<String> {
 pub fn is_id(text: &str) -> bool {
     let allowed = |character: char| character.is_ascii_alphanumeric() || character == '-';
     !text.is_empty() && text.chars().all(allowed) && text.len() <= LONGEST_NAME
+}
+
+/// Letters of the name that go into an identity that is made.
+const NAME_PART: usize = 40;
+
+/// An identity from the letters and digits of a name, with a random end: two boxes of one name are two.
+pub fn fresh_id(name: &str, random: Uuid) -> String {
+    let mut id = String::new();
+    for letter in name.nfkd().filter(|letter| !unicode_normalization::char::is_combining_mark(*letter)) {
+        if letter.is_ascii_alphanumeric() {
+            id.push(letter.to_ascii_lowercase());
+        } else if !id.is_empty() && !id.ends_with('-') {
+            id.push('-');
+        }
+        if id.len() >= NAME_PART {
+            break;
+        }
+    }
+    let end: String = random.simple().to_string().chars().take(6).collect();
+    match id.trim_end_matches('-') {
+        "" => format!("box-{end}"),
+        id => format!("{id}-{end}"),
+    }
 }

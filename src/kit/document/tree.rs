@@ -71,7 +71,7 @@ struct Key {
 }
 
 /// Reads the one document of a text; `None` when there is none or the text is no YAML, with the fault noted.
-pub(super) fn read(text: &str, notes: &mut Notes<'_>) -> Option<Node> {
+pub fn read(text: &str, notes: &mut Notes<'_>) -> Option<Node> {
     // an editor's byte order mark is not part of the text
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     if let Some((index, c)) = text.char_indices().find(|(_, c)| c.is_control() && !matches!(c, '\t' | '\n' | '\r')) {

@@ -25,6 +25,33 @@ pub fn with_id(text: &str, id: &str) -> Option<String> {
     })
 }
 
+/// The text of a box file with another name; `None` where its line cannot be changed alone.
+pub fn with_name(text: &str, name: &str) -> Option<String> {
+    let before = parse_box("", text).ok()?;
+    let wanted = super::DeclaredBox { name: name.to_owned(), ..before };
+    let mut at = 0;
+    let mut lines = text.split_inclusive('\n').map(|line| {
+        let start = at;
+        at += line.len();
+        (start, line)
+    });
+    let (start, line) = lines.find(|(_, line)| names_the_box(line))?;
+    let ending = if line.ends_with("\r\n") {
+        "\r\n"
+    } else if line.ends_with('\n') {
+        "\n"
+    } else {
+        ""
+    };
+    let indent: String = line.chars().take_while(|character| matches!(character, ' ' | '\u{feff}')).collect();
+    let quoted = name.replace('\\', "\\\\").replace('"', "\\\"");
+    let candidates = [format!("{indent}box: {name}{ending}"), format!("{indent}box: \"{quoted}\"{ending}")];
+    candidates.into_iter().find_map(|new| {
+        let written = format!("{}{new}{}", &text[..start], &text[start + line.len()..]);
+        parse_box("", &written).is_ok_and(|read| read == wanted).then_some(written)
+    })
+}
+
 fn names_the_box(line: &str) -> bool {
     let key = line.trim_start_matches([' ', '\u{feff}']);
     ["box:", "\"box\":", "'box':"].iter().any(|written| key.starts_with(written))

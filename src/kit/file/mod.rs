@@ -5,14 +5,16 @@ mod keys;
 mod lines;
 mod pieces;
 mod tray;
+mod written;
 
 use super::declared::{DeclaredBox, LensForm, Rims};
 use super::document::name::{read_id, read_name};
 use super::document::{Faults, Node, Reader};
 use lines::Lines;
 
-pub use id_line::with_id;
+pub use id_line::{with_id, with_name};
 pub use keys::{BOX_KEYS, LineKind, MEASURED_KEYS, RIMS_KEYS, TRAY_KEYS, every_key, kind_words};
+pub use written::write_box;
 
 /// The words for `lens_form`.
 const LENS_FORMS: [(&str, LensForm); 2] = [("thin", LensForm::Thin), ("additive", LensForm::Additive)];

@@ -5,8 +5,7 @@ use dioptray::frame::{DeclaredFrame, FittedFrame, parse_frame};
 use dioptray::keeping::{
     Asked, Cells, Coverage, CoverageMap, Holdings, Made, MapEyes, People, Wanted, Zoom, for_the_hand, made,
 };
-use dioptray::kit::shipped::BOXES;
-use dioptray::kit::{BoxChange, DeclaredBox, LensForm, LensLine, Piece, Stock, parse_box};
+use dioptray::kit::{BoxChange, DeclaredBox, LensForm, LensLine, Measurement, Piece, Stock};
 use dioptray::optics::refraction_counts::counted;
 use dioptray::optics::{Eye, Eyes};
 use dioptray::stacking::{SearchOptions, propose, propose_both};
@@ -15,12 +14,8 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
 use super::enumeration::{Everything, power};
+use super::shipped;
 use crate::plain::{box_of, four_cells};
-
-fn shipped(name: &str) -> Stock {
-    let (file, text) = BOXES.iter().find(|(file, _)| *file == name).unwrap();
-    Stock::of(&parse_box(file, text).unwrap())
-}
 
 fn makes(stock: &Stock, frame: &DeclaredFrame, wanted: &[Wanted]) -> Vec<Made> {
     made(&Holdings::of(stock), &Cells::of(frame, stock.form), wanted, 4, Asked::BothEyes)
@@ -46,7 +41,7 @@ fn small_box(rng: &mut ChaCha8Rng, spheres: usize, cylinders: usize) -> Stock {
     });
     let first = stock.rising().next().unwrap().piece.clone();
     let power = first.lens.mark().unwrap().dioptres() + 0.06;
-    stock.change(&BoxChange::Measured { piece: first, measurement: dioptray::kit::Measurement::of(power) }).unwrap();
+    stock.change(&BoxChange::Measured { piece: first, measurement: Measurement::of(power) }).unwrap();
     stock
 }
 

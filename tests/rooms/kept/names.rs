@@ -280,7 +280,7 @@ kept_enums! {
         BoxChange::Measured { piece, measurement } => "measured" [piece, measurement],
         BoxChange::Added(further) => "added" [further],
         BoxChange::Retired(piece) => "retired" [piece],
-        BoxChange::Moved { piece, to, number } => "moved" [piece, to, number],
+        BoxChange::Moved { piece, to, number, damaged, measured } => "moved" [piece, to, number, damaged, measured],
         BoxChange::Note { piece, text } => "note" [piece, text],
     }
     BoxEntry {

@@ -1,0 +1,69 @@
+//! `dioptray boxes`: every box that the logbook knows.
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use clap::Args;
+use serde::Serialize;
+
+use crate::command::files::logbook_to_read;
+use crate::command::json::write_line;
+use crate::command::{CAUTION, Context, Outcome};
+use crate::kit::document::fault::counted;
+use crate::kit::read_box;
+use crate::session::known::named;
+
+/// The arguments of `dioptray boxes`.
+#[derive(Debug, Args)]
+#[command(after_help = format!("Example:\n  dioptray boxes\n\n{CAUTION}"))]
+pub struct AllBoxes {}
+
+#[derive(Serialize)]
+struct BoxesJson {
+    boxes: Vec<BoxJson>,
+}
+
+#[derive(Serialize)]
+struct BoxJson {
+    r#box: String,
+    id: Option<String>,
+    file: Option<PathBuf>,
+    /// Pieces of the set now; null where its file cannot be read or is of another box now.
+    pieces: Option<usize>,
+}
+
+impl AllBoxes {
+    /// Lists.
+    pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+        let mut boxes = Vec::new();
+        if let Some(logbook) = logbook_to_read(context)? {
+            for (known, file) in logbook.boxes()? {
+                let declared = file.as_deref().and_then(|file| read_box(file).ok());
+                let pieces = match declared {
+                    Some(declared) if logbook.is_same_box(&named(&declared).key, &known.key)? => {
+                        let stock = logbook.stock_of(&known.key, &declared)?.stock;
+                        Some(stock.pieces().iter().filter(|stocked| !stocked.place.has_left_the_set()).count())
+                    }
+                    Some(_) | None => None,
+                };
+                let id = known.key.is_id().then(|| known.key.to_string());
+                boxes.push(BoxJson { r#box: known.name, id, file, pieces });
+            }
+        }
+        if context.json {
+            write_line(out, &BoxesJson { boxes })?;
+            return Ok(Outcome::Done);
+        }
+        if boxes.is_empty() {
+            writeln!(out, "the logbook knows no box yet")?;
+        }
+        for BoxJson { r#box, id, file, pieces } in &boxes {
+            let id = id.as_ref().map_or_else(|| "no id".to_owned(), |id| format!("id {id}"));
+            let pieces = pieces
+                .map_or_else(|| "its file cannot be read".to_owned(), |pieces| counted(pieces, "piece", "pieces"));
+            let file = file.as_ref().map(|file| format!(", {}", file.display())).unwrap_or_default();
+            writeln!(out, "{box}: {id}, {pieces}{file}")?;
+        }
+        Ok(Outcome::Done)
+    }
+}

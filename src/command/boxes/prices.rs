@@ -1,0 +1,59 @@
+//! A list of what can be bought.
+
+use std::path::Path;
+
+use anyhow::anyhow;
+
+use crate::keeping::Offer;
+use crate::kit::Lens;
+use crate::kit::document::load::read_text;
+use crate::optics::bounds;
+use crate::optics::notation::parse_figure;
+
+/// The largest list of prices that is read, in bytes.
+const LARGEST_LIST: u64 = 10 << 20;
+
+/// Reads CSV with the head `lens,price`; a lens may be without a price.
+pub fn offers(file: &Path) -> anyhow::Result<Vec<Offer>> {
+    let text = read_text(file, LARGEST_LIST)?;
+    let mut reader = ::csv::ReaderBuilder::new().comment(Some(b'#')).flexible(true).from_reader(text.as_bytes());
+    let head = reader.headers()?.clone();
+    let column = |name: &str| head.iter().position(|title| title.trim().eq_ignore_ascii_case(name));
+    let shown = file.display();
+    let (Some(lens_column), Some(price_column)) = (column("lens"), column("price")) else {
+        return Err(anyhow!("{shown}:1: the first line names the columns: lens,price"));
+    };
+    let (mut offers, mut faults): (Vec<Offer>, Vec<String>) = (Vec::new(), Vec::new());
+    for record in reader.records() {
+        let record = match record {
+            Ok(record) => record,
+            Err(error) => {
+                faults.push(format!("{shown}:{}: {error}", error.position().map_or(0, ::csv::Position::line)));
+                continue;
+            }
+        };
+        let line = record.position().map_or(0, ::csv::Position::line);
+        let cell = |column: usize| record.get(column).unwrap_or_default().trim();
+        let lens = cell(lens_column).parse::<Lens>().map_err(|error| error.to_string());
+        let price = match cell(price_column) {
+            "" => Ok(None),
+            text => parse_figure(text, &bounds::PRICE)
+                .map(Some)
+                .map_err(|error| format!("price `{text}`: {}", error.problem())),
+        };
+        match (lens, price) {
+            (Ok(lens), _) if offers.iter().any(|offer| offer.lens == lens) => {
+                faults.push(format!("{shown}:{line}: {lens} stands in this list twice"));
+            }
+            (Ok(lens), Ok(price)) => offers.push(Offer { lens, price }),
+            (lens, price) => {
+                let said = lens.err().into_iter().chain(price.err());
+                faults.extend(said.map(|message| format!("{shown}:{line}: {message}")));
+            }
+        }
+    }
+    if !faults.is_empty() {
+        return Err(anyhow!(faults.join("\n")));
+    }
+    if offers.is_empty() { Err(anyhow!("{shown}: there is no lens in this list")) } else { Ok(offers) }
+}
