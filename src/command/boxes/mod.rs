@@ -5,6 +5,7 @@ mod all;
 mod asked;
 mod change;
 mod check;
+mod check_out;
 mod chosen;
 mod coverage;
 mod from_csv;
@@ -18,6 +19,7 @@ mod pack;
 mod pairs;
 mod prices;
 mod rename;
+mod returned;
 mod schema;
 mod sheet;
 mod stock_take;
@@ -52,7 +54,9 @@ enum BoxCommand {
     /// What to buy next, and what one lost lens costs.
     Advise(advise::Advise),
     /// The best bag of some pieces of a box.
-    Pack(pack::Pack),
+    Pack(Box<pack::Pack>),
+    /// A bag came back, all of it but what is named.
+    Return(returned::Return),
     /// Note in the logbook what happened to lenses.
     Change(Box<change::Change>),
     /// Take back what was noted: it stays in the history as a slip.
@@ -88,6 +92,7 @@ impl Boxes {
             BoxCommand::Coverage(coverage) => coverage.run(context, out),
             BoxCommand::Advise(advise) => advise.run(context, out),
             BoxCommand::Pack(pack) => pack.run(context, out),
+            BoxCommand::Return(returned) => returned.run(context, out),
             BoxCommand::Change(change) => change.run(context, out),
             BoxCommand::Undo(undo) => undo.run(context, out),
             BoxCommand::History(history) => history.run(context, out),

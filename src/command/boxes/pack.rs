@@ -8,6 +8,7 @@ use anyhow::{anyhow, bail};
 use clap::Args;
 use serde::Serialize;
 
+use super::check_out::{CheckOut, CheckedOut};
 use super::makes::{BoxFrameAndPeople, KnownBoxAndPeople, Share, SharesJson, Waiting, percent, write_shares};
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome, values};
@@ -44,16 +45,21 @@ pub struct Pack {
     /// How long to look for a better bag and a better bound, in minutes.
     #[arg(long, value_name = "M", default_value = "0.5", value_parser = values::figure)]
     minutes: String,
+    #[command(flatten)]
+    check_out: CheckOut,
 }
 
 const EXAMPLES: &str = "Examples:
   dioptray box pack --box kits/boxes/outreach.yaml --pieces 40
   dioptray box pack --box my-box.yaml --share 0.6 --always occluder \"+1.00 sphere x2\"
   dioptray box pack --box my-box.yaml --pieces 60 --things with-the-bag.txt --minutes 5
+  dioptray box pack --box my-box.yaml --pieces 40 --name \"Ford bag\" --check-out --to \"School at Ford\" --until 2026-12-04
 
 The bag is chosen for the part of the people whose prescription it makes with at most 2 lenses, both eyes alike. Always in it, as far as
 the box has it, is what the hand needs: +0.25, -0.25, +0.50, -0.50, cross cylinders, an occluder, a pinhole, a slit, +1.00 twice and +1.50 twice. The
-search ends when nothing better can be found, or with the minutes; no bag of as many pieces makes more than the bound.";
+search ends when nothing better can be found, or with the minutes; no bag of as many pieces makes more than the bound.
+
+Checked out, the bag is a box of its own with a file and an id, and its pieces are lent; `box return` brings it back.";
 
 #[derive(Serialize)]
 struct TakeJson {
@@ -77,14 +83,19 @@ struct BagJson {
     #[serde(skip_serializing_if = "Option::is_none")]
     bound_of_fewer: Option<f64>,
     lose: Vec<Loss>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    checked_out: Option<CheckedOut>,
 }
 
 impl Pack {
     /// Answers.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
-        let of = self.of.read(context)?;
+        let mut of = self.of.read(context)?;
         let things = self.things()?;
         let minutes = parse_figure(&self.minutes, &bounds::MINUTES)?;
+        self.check_out.refuse_early(&of, self.name.as_deref())?;
+        let in_frames = self.check_out.in_frames(context, &of)?;
+        of.holdings = of.holdings.without(in_frames.iter().map(|piece| (&piece.lens, 1)));
         let (always, missing) = self.always(&of.known.stock)?;
         let of_stack = |(lens, pieces): &(Lens, u8)| lens.is_stacked().then_some(usize::from(*pieces));
         let in_all: usize = always.iter().map(|(_, pieces)| usize::from(*pieces)).sum();
@@ -120,6 +131,8 @@ impl Pack {
         let shares = SharesJson::of(&Holdings::gathered(of.holdings.form, bag.take.iter().cloned()), &of);
         waiting.end();
         let pieces = take.iter().map(|of| usize::from(of.pieces)).sum();
+        let checked_out =
+            self.check_out.run(context, &of, self.name.as_deref(), &bag.take, &beside(&always), &in_frames)?;
         let lose: Vec<Loss> = bag.lose.iter().filter(|loss| loss.share > 0.0).cloned().collect();
         let answer = BagJson {
             r#box: of.known.stock.box_name.clone(),
@@ -132,6 +145,7 @@ impl Pack {
             bound: bag.bound,
             bound_of_fewer,
             lose,
+            checked_out,
         };
         if context.json {
             write_line(out, &answer)?;
@@ -215,8 +229,16 @@ impl Pack {
                 writeln!(out, "  {:22}{} less", loss.lens, percent(loss.share))?;
             }
         }
+        if let Some(checked_out) = &bag.checked_out {
+            writeln!(out, "\n{checked_out}")?;
+        }
         Ok(())
     }
+}
+
+/// What is always in it and is not stacked.
+fn beside(always: &[(Lens, u8)]) -> Vec<(Lens, u8)> {
+    always.iter().filter(|(lens, _)| !lens.is_stacked()).cloned().collect()
 }
 
 /// A lens with how many are meant: `+1.00 sphere x2`.

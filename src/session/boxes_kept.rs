@@ -1,0 +1,226 @@
+//! The boxes of a logbook, for whoever keeps them: read, changed, counted.
+
+use jiff::Timestamp;
+
+use super::box_now::{BoxKnown, BoxNow, Happened, OnLoan, ToNote};
+use super::error::{RecordError, SaveError, StepError};
+use super::fresh::{KeptBox, Sources};
+use super::known::named as known_as;
+use super::writing::Writing;
+use crate::kit::shipped::demo_box;
+use crate::kit::stock_take::Ending;
+use crate::kit::{BoxChange, DeclaredBox, StockTake, Tray, read_box};
+use crate::logbook::{Logbook, LogbookError, NamedBox, NewChanges, StockOnRecord};
+
+/// The boxes of a logbook, one of them that of the open exam.
+pub struct Boxes<'a> {
+    /// Where they are kept.
+    pub logbook: &'a mut Logbook,
+    /// The box of the exam.
+    pub in_box: &'a KeptBox,
+    /// Where it is read from.
+    pub sources: &'a Sources,
+    /// Time zone, and who notes.
+    pub writing: &'a Writing,
+}
+
+/// The boxes of a logbook that are only looked at.
+pub struct BoxesSeen<'a> {
+    /// Where they are kept.
+    pub logbook: &'a Logbook,
+    /// The box of the exam.
+    pub in_box: &'a KeptBox,
+    /// Where it is read from.
+    pub sources: &'a Sources,
+    /// Time zone.
+    pub writing: &'a Writing,
+}
+
+/// What could not be noted: it counts as not done where it is not the box that refuses it.
+fn not_noted(error: LogbookError) -> RecordError {
+    if error.is_a_refusal_of_a_box() {
+        error.into()
+    } else {
+        RecordError::Step(StepError::NotSaved(SaveError::new(error)))
+    }
+}
+
+impl BoxesSeen<'_> {
+    /// The box of the exam, or another by what it is known, as its file declares it now.
+    ///
+    /// # Errors
+    /// When it is not known, its file is not, has faults, or is of another box by now.
+    pub fn declared(&self, other: Option<&str>) -> Result<(NamedBox, DeclaredBox), RecordError> {
+        let Some(other) = other else {
+            let declared = self.sources.box_file.as_deref().map_or_else(demo_box, read_box)?;
+            let named = self.in_box.in_box.clone();
+            return self.unless_another(named, declared);
+        };
+        let known = self.logbook.boxes()?.into_iter().find(|(named, _)| named.key.as_str() == other);
+        let (named, file) = known.ok_or_else(|| RecordError::NoSuchBox(other.to_owned()))?;
+        let file = file.ok_or_else(|| RecordError::NoBoxFile(named.name.clone()))?;
+        self.unless_another(named, read_box(&file)?)
+    }
+
+    fn unless_another(&self, named: NamedBox, declared: DeclaredBox) -> Result<(NamedBox, DeclaredBox), RecordError> {
+        let is_the_same = self.logbook.is_same_box(&known_as(&declared).key, &named.key)?;
+        if is_the_same { Ok((named, declared)) } else { Err(RecordError::AnotherBox(named.name, declared.name)) }
+    }
+
+    /// The box as it is now; what stands before the eyes is in its place in the box here.
+    ///
+    /// # Errors
+    /// As [`Self::declared`], and when the logbook cannot be read.
+    pub fn now(&self, other: Option<&str>) -> Result<BoxNow, RecordError> {
+        let (named, declared) = self.declared(other)?;
+        let record = self.logbook.stock_of(&named.key, &declared)?;
+        let is_being_counted = self.logbook.stock_take(&named.key)?.is_some();
+        Ok(self.of_record(&named, &declared, record, other.is_none(), is_being_counted))
+    }
+
+    fn of_record(
+        &self,
+        named: &NamedBox,
+        declared: &DeclaredBox,
+        record: StockOnRecord,
+        is_of_the_exam: bool,
+        is_being_counted: bool,
+    ) -> BoxNow {
+        let day = |at: Timestamp| self.writing.local(at).date();
+        let today = day(Timestamp::now());
+        let happened = record.history().into_iter().map(|line| Happened {
+            day: day(line.at),
+            by: line.by,
+            event: line.event,
+            lens: line.lens,
+            piece: line.piece,
+            says: line.says,
+            note: line.note,
+            is_slip: line.slip.is_some(),
+        });
+        let happened = happened.collect();
+        let loans = record.loans(today).into_iter().map(|loan| OnLoan {
+            piece: loan.piece,
+            to: loan.to,
+            since: day(loan.since),
+            until: loan.until,
+        });
+        let loans = loans.collect();
+        let refused = record.refused.iter().map(|refused| refused.why.to_string());
+        let notes = record.unread.iter().cloned().chain(refused).collect();
+        BoxNow {
+            key: named.key.as_str().to_owned(),
+            tray: Tray::of(&declared.tray, &record.stock).rows,
+            tray_is_declared: !declared.tray.is_empty(),
+            happened,
+            loans,
+            last_counted: record.last_stock_take().map(|(at, _)| day(at)),
+            is_being_counted,
+            today,
+            is_of_the_exam,
+            notes,
+            stock: record.stock,
+        }
+    }
+
+    /// Every box that is known.
+    ///
+    /// # Errors
+    /// When the logbook cannot be read.
+    pub fn all(&self) -> Result<Vec<BoxKnown>, RecordError> {
+        let of_the_exam = &self.in_box.in_box.key;
+        let known = self.logbook.boxes()?.into_iter().map(|(named, file)| {
+            Ok(BoxKnown {
+                is_of_the_exam: self.logbook.is_same_box(&named.key, of_the_exam)?,
+                key: named.key.as_str().to_owned(),
+                name: named.name,
+                file: file.map(|file| file.display().to_string()),
+            })
+        });
+        known.collect()
+    }
+
+    /// The stock-take of a box that is in progress, or one that begins with the box as it is now.
+    ///
+    /// # Errors
+    /// As [`Self::now`].
+    pub fn stock_take(&self, other: Option<&str>) -> Result<StockTake, RecordError> {
+        let (named, declared) = self.declared(other)?;
+        if let Some(kept) = self.logbook.stock_take(&named.key)? {
+            return Ok(kept.take);
+        }
+        let stock = self.logbook.stock_of(&named.key, &declared)?.stock;
+        Ok(StockTake::begin(&Tray::of(&declared.tray, &stock), &stock))
+    }
+}
+
+impl Boxes<'_> {
+    fn seen(&self) -> BoxesSeen<'_> {
+        let Self { logbook, in_box, sources, writing } = self;
+        BoxesSeen { logbook, in_box, sources, writing }
+    }
+
+    /// Notes what happened, all of it or nothing.
+    ///
+    /// # Errors
+    /// When the box refuses it or it cannot be saved.
+    pub fn note(&mut self, other: Option<&str>, to_note: &ToNote) -> Result<(), RecordError> {
+        let (named, declared) = self.seen().declared(other)?;
+        let mut others: Vec<(NamedBox, DeclaredBox)> = Vec::new();
+        for change in &to_note.changes {
+            let BoxChange::Moved { to, .. } = change else { continue };
+            if others.iter().all(|(named, _)| named.key.as_str() != to) {
+                others.push(self.seen().declared(Some(to))?);
+            }
+        }
+        let others: Vec<_> = others.iter().map(|(named, declared)| (named.clone(), declared)).collect();
+        let new = NewChanges {
+            changes: to_note.changes.clone(),
+            note: to_note.note.as_deref(),
+            by: self.writing.examiner(),
+            at: Timestamp::now(),
+            count: None,
+        };
+        self.logbook.note_in_box(&named, &declared, &new, &others).map(|_| ()).map_err(not_noted)
+    }
+
+    /// Takes back what was noted last, and says what that was.
+    ///
+    /// # Errors
+    /// When nothing is left, something rests on it, or it cannot be saved.
+    pub fn take_back(&mut self, other: Option<&str>) -> Result<Vec<BoxChange>, RecordError> {
+        let (named, declared) = self.seen().declared(other)?;
+        let by = self.writing.examiner();
+        let taken_back = self.logbook.undo_in_box(&named, &declared, None, by, Timestamp::now());
+        Ok(taken_back.map_err(not_noted)?.slip.body.changes().to_vec())
+    }
+
+    /// Keeps a stock-take that goes on.
+    ///
+    /// # Errors
+    /// When it cannot be saved.
+    pub fn keep_stock_take(&mut self, other: Option<&str>, take: &StockTake) -> Result<(), RecordError> {
+        let (named, _) = self.seen().declared(other)?;
+        self.logbook.keep_stock_take(&named, take, Timestamp::now()).map_err(not_noted)
+    }
+
+    /// Gives a stock-take up.
+    ///
+    /// # Errors
+    /// When that cannot be saved.
+    pub fn give_up_stock_take(&mut self, other: Option<&str>) -> Result<(), RecordError> {
+        let (named, _) = self.seen().declared(other)?;
+        self.logbook.give_up_stock_take(&named, Timestamp::now()).map_err(not_noted)
+    }
+
+    /// Ends a stock-take: what it came to is noted, all of it or nothing.
+    ///
+    /// # Errors
+    /// When the box refuses it or it cannot be saved; it goes on then.
+    pub fn end_stock_take(&mut self, other: Option<&str>, ending: &Ending) -> Result<(), RecordError> {
+        let (named, declared) = self.seen().declared(other)?;
+        let by = self.writing.examiner();
+        let ended = self.logbook.end_stock_take(&named, &declared, ending, None, by, Timestamp::now());
+        ended.map(|_| ()).map_err(not_noted)
+    }
+}
