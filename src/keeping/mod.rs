@@ -12,12 +12,13 @@
 //! - `one_axis`: stacks whose cylinders share an axis; `crossed`: two cylinders at different axes; `search`: by number of lenses;
 //! - `sink`: what is asked of the stacks that are found; `fewest`: the fewest lenses;
 //! - `needs`: what each prescription needs of a set of lenses; `choosing`: the best choice of them; `bound`: a proven bound on it;
-//! - [`pack`], [`losses`], [`advise`]: the best bag, what a lost lens costs, what to buy;
+//! - [`pack`], [`losses`], [`advise`]: the best bag, what a lost lens costs, what to buy; [`declared_bag`]: a bag as a box of its own;
 //! - [`held_together`]: which lenses are off their mark, by holding them together in pairs; [`unknown_lens`]: what a lens
 //!   without a mark is, by the lenses that neutralise it;
 //! - [`Coverage`]: what a box makes, and the shares of people; [`CoverageMap`]: the same as rows of figures.
 
 mod advice;
+mod bag_box;
 mod bound;
 mod cells;
 mod choosing;
@@ -40,6 +41,7 @@ pub mod unknown_lens;
 mod wanted;
 
 pub use advice::{Advice, Means, NOTICED, Offer, Purchase, advise, offers_of};
+pub use bag_box::{declared_bag, pieces_for};
 pub use cells::Cells;
 pub use coverage::{Asked, Coverage, Made, Shares, made};
 pub use holdings::{Holding, Holdings, TypeId};

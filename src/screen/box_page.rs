@@ -3,6 +3,7 @@
 use std::rc::Rc;
 
 use super::counting::Counting;
+use super::looking::{PairsSeen, Unmarked};
 use super::shelf::{self, Shelf};
 use crate::keeping::{Wanted, Zoom};
 use crate::kit::{Lens, Piece, Stock, StockedPiece};
@@ -47,6 +48,10 @@ pub enum BoxShown {
     Counting(Box<Counting>),
     /// What it makes.
     Makes(Makes),
+    /// Lenses of it held together in pairs.
+    Pairs(Rc<PairsSeen>),
+    /// A lens that nobody knows.
+    Unmarked(Box<Unmarked>),
 }
 
 /// What is shown of what a box makes.
@@ -82,6 +87,9 @@ impl BoxPage {
         (self.now, self.rows, self.marked) = (Rc::new(now), rows, Vec::new());
         if let BoxShown::Loans(chosen) = &mut self.shown {
             *chosen = (*chosen).min(self.now.loans.len().saturating_sub(1));
+        }
+        if let BoxShown::Pairs(pairs) = &mut self.shown {
+            *pairs = Rc::new(PairsSeen::of(&self.now));
         }
         let count = self.places().count();
         let at = chosen.and_then(|lens| self.place_of(&lens));

@@ -291,6 +291,9 @@ impl Ui {
                     BoxShown::Counting(counting) if counting.blind => Context::Blind,
                     BoxShown::Counting(_) => Context::Counting,
                     BoxShown::Makes(_) => Context::Makes,
+                    BoxShown::Pairs(_) => Context::Pairs,
+                    BoxShown::Unmarked(unmarked) if unmarked.asks_to_turn() => Context::Turning,
+                    BoxShown::Unmarked(_) => Context::Unmarked,
                 };
             }
             None => {}
@@ -318,7 +321,12 @@ impl Ui {
     pub fn counting(&self) -> Option<&Counting> {
         match &self.box_page()?.shown {
             BoxShown::Counting(counting) => Some(counting),
-            BoxShown::Tray | BoxShown::Boxes(..) | BoxShown::Loans(_) | BoxShown::Makes(_) => None,
+            BoxShown::Tray
+            | BoxShown::Boxes(..)
+            | BoxShown::Loans(_)
+            | BoxShown::Makes(_)
+            | BoxShown::Pairs(_)
+            | BoxShown::Unmarked(_) => None,
         }
     }
 

@@ -75,6 +75,7 @@ fn away(chosen: &BoxAsItIs, bag: &str) -> anyhow::Result<Vec<Piece>> {
             | BoxChange::Added(_)
             | BoxChange::Retired(_)
             | BoxChange::Moved { .. }
+            | BoxChange::Looked { .. }
             | BoxChange::Note { .. } => false,
         };
         !changes.is_empty() && changes.iter().all(lends)

@@ -94,6 +94,9 @@ pub fn paste(app: &App, text: &str) -> Decision {
         | Context::Blind
         | Context::Ending
         | Context::Makes
+        | Context::Pairs
+        | Context::Turning
+        | Context::Unmarked
         | Context::Asking => return nowhere(app),
     };
     if let Some(purpose) = purpose {

@@ -71,6 +71,8 @@ actions! {
     Counting(CountingAction),
     /// On what a box makes.
     Makes(MakesAction),
+    /// On lenses that are looked through.
+    Looking(LookingAction),
     /// On an earlier exam: written into a file.
     Export(ExportAction),
     /// On a question that must be answered first.
@@ -176,6 +178,13 @@ place! {
 }
 
 place! {
+    /// What can be done with lenses that are looked through.
+    LookingAction {
+        HoldPairs, UnknownLens, LineWith, LineAgainst, LineStill, CrossMoves, CrossScissors, CrossBeside, CrossStays, LookBack,
+    }
+}
+
+place! {
     /// What can be answered to a question that must be answered first.
     ConfirmationAction { Yes, No }
 }
@@ -252,6 +261,7 @@ impl Action {
             | Self::Box(_)
             | Self::Counting(_)
             | Self::Makes(_)
+            | Self::Looking(_)
             | Self::Export(_)
             | Self::Confirmation(_)
             | Self::Steps(_)
@@ -269,6 +279,7 @@ impl Action {
             | Self::Box(_)
             | Self::Counting(_)
             | Self::Makes(_)
+            | Self::Looking(_)
             | Self::Export(_)
             | Self::Confirmation(_)
             | Self::Screen(_) => false,

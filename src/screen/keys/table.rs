@@ -52,6 +52,12 @@ pub enum Context {
     Ending,
     /// On what a box makes.
     Makes,
+    /// On lenses held together in pairs.
+    Pairs,
+    /// On a lens that nobody knows, which is to be turned.
+    Turning,
+    /// On one against which others are held.
+    Unmarked,
     /// While a question waits for its answer.
     Asking,
 }
@@ -80,6 +86,9 @@ impl Context {
             Self::Blind => "blind",
             Self::Ending => "ending",
             Self::Makes => "makes",
+            Self::Pairs => "pairs",
+            Self::Turning => "turning",
+            Self::Unmarked => "unmarked",
             Self::Asking => "asking",
         }
     }
@@ -106,6 +115,9 @@ impl Context {
             | Self::Blind
             | Self::Ending
             | Self::Makes
+            | Self::Pairs
+            | Self::Turning
+            | Self::Unmarked
             | Self::Asking => false,
         }
     }
@@ -113,7 +125,16 @@ impl Context {
     /// Whether it is on a box.
     pub fn is_of_a_box(self) -> bool {
         match self {
-            Self::Box | Self::Boxes | Self::Loans | Self::Counting | Self::Blind | Self::Ending | Self::Makes => true,
+            Self::Box
+            | Self::Boxes
+            | Self::Loans
+            | Self::Counting
+            | Self::Blind
+            | Self::Ending
+            | Self::Makes
+            | Self::Pairs
+            | Self::Turning
+            | Self::Unmarked => true,
             Self::Cells
             | Self::Carrying
             | Self::Proposals

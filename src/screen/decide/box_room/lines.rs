@@ -77,10 +77,8 @@ pub fn confirm(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision,
         BoxLine::Measured => noted(measured(page, text)?),
         BoxLine::Moved => {
             let (to, name) = another_box(app, page, text)?;
-            noted(happens_as(page, &Without::MOVED, format!("moved to {name}"), |piece| BoxChange::Moved {
-                piece,
-                to: to.clone(),
-                number: None,
+            noted(happens_as(page, &Without::MOVED, format!("moved to {name}"), |piece| {
+                BoxChange::moved_to(piece, &to)
             }))
         }
         BoxLine::Note => noted(happens_as(page, &Without::NOTE, "noted".to_owned(), |piece| BoxChange::Note {

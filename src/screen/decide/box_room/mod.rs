@@ -3,10 +3,12 @@
 mod changes;
 mod counting;
 mod lines;
+mod looking;
 mod makes;
 
 pub use counting::{act as act_in_count, give_up, is_available as is_available_in_count, types as types_in_count};
 pub use lines::{confirm, is_in_words, takes_empty};
+pub use looking::{act as act_on_looks, is_available as is_available_on_looks};
 pub use makes::act as act_on_map;
 
 use super::super::app::App;
@@ -82,7 +84,11 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
                     page.shown = BoxShown::Tray;
                 })
             }
-            BoxShown::Tray | BoxShown::Counting(_) | BoxShown::Makes(_) => Decision::of(ui),
+            BoxShown::Tray
+            | BoxShown::Counting(_)
+            | BoxShown::Makes(_)
+            | BoxShown::Pairs(_)
+            | BoxShown::Unmarked(_) => Decision::of(ui),
         },
     }
 }
@@ -91,7 +97,12 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
 fn chosen_loan(page: &BoxPage) -> Option<&OnLoan> {
     match &page.shown {
         BoxShown::Loans(chosen) => page.now.loans.get(*chosen),
-        BoxShown::Tray | BoxShown::Boxes(..) | BoxShown::Counting(_) | BoxShown::Makes(_) => None,
+        BoxShown::Tray
+        | BoxShown::Boxes(..)
+        | BoxShown::Counting(_)
+        | BoxShown::Makes(_)
+        | BoxShown::Pairs(_)
+        | BoxShown::Unmarked(_) => None,
     }
 }
 
@@ -122,7 +133,11 @@ pub fn is_available(app: &App, action: BoxAction) -> bool {
         BoxAction::OpenChosen => page.is_some_and(|page| match &page.shown {
             BoxShown::Boxes(list, _) => !list.is_empty(),
             BoxShown::Loans(_) => !page.now.loans.is_empty(),
-            BoxShown::Tray | BoxShown::Counting(_) | BoxShown::Makes(_) => false,
+            BoxShown::Tray
+            | BoxShown::Counting(_)
+            | BoxShown::Makes(_)
+            | BoxShown::Pairs(_)
+            | BoxShown::Unmarked(_) => false,
         }),
         BoxAction::MarkPiece | BoxAction::WhichPiece => page.is_some_and(|page| page.pieces().next().is_some()),
         BoxAction::PieceLost => can(&Without::LOST),
@@ -185,7 +200,7 @@ pub fn choose(page: &mut BoxPage, step: isize) {
         BoxShown::Loans(chosen) => *chosen = within(*chosen, page.now.loans.len()),
         BoxShown::Counting(counting) if counting.ends => counting.lens = counting.lens.saturating_add_signed(step),
         BoxShown::Counting(counting) => counting.step(step),
-        BoxShown::Makes(_) => {}
+        BoxShown::Makes(_) | BoxShown::Pairs(_) | BoxShown::Unmarked(_) => {}
     }
 }
 
@@ -195,7 +210,12 @@ pub fn close(page: &mut BoxPage) -> bool {
         BoxShown::Tray if page.marked.is_empty() => return false,
         BoxShown::Tray => page.marked.clear(),
         BoxShown::Counting(counting) if counting.ends => (counting.ends, counting.lens) = (false, 0),
-        BoxShown::Counting(_) | BoxShown::Boxes(..) | BoxShown::Loans(_) | BoxShown::Makes(_) => {
+        BoxShown::Counting(_)
+        | BoxShown::Boxes(..)
+        | BoxShown::Loans(_)
+        | BoxShown::Makes(_)
+        | BoxShown::Pairs(_)
+        | BoxShown::Unmarked(_) => {
             page.shown = BoxShown::Tray;
         }
     }

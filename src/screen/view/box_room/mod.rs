@@ -5,6 +5,7 @@ mod counts;
 mod keys;
 pub mod layout;
 mod listed;
+mod looking;
 mod makes;
 mod place;
 mod told;
@@ -33,6 +34,16 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
         }
         BoxShown::Counting(counting) => counting::draw(pen, area, app, page, counting),
         BoxShown::Makes(makes) => makes::draw(pen, area, app, page, *makes),
+        BoxShown::Pairs(pairs) => {
+            let (text_area, keys_area) = above_keys(area, app);
+            looking::pairs(pen, text_area, pairs);
+            keys::draw(pen, keys_area, app);
+        }
+        BoxShown::Unmarked(unmarked) => {
+            let (text_area, keys_area) = above_keys(area, app);
+            looking::unmarked(pen, text_area, page, unmarked);
+            keys::draw(pen, keys_area, app);
+        }
     }
 }
 
@@ -47,7 +58,12 @@ fn above_keys(area: Rect, app: &App) -> (Rect, Rect) {
 pub fn head(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
     let said = match &page.shown {
         BoxShown::Counting(counting) => Some(counting::head(page, counting)),
-        BoxShown::Tray | BoxShown::Boxes(..) | BoxShown::Loans(_) | BoxShown::Makes(_) => None,
+        BoxShown::Tray
+        | BoxShown::Boxes(..)
+        | BoxShown::Loans(_)
+        | BoxShown::Makes(_)
+        | BoxShown::Pairs(_)
+        | BoxShown::Unmarked(_) => None,
     };
     counts::head(pen, area, app, page, said);
 }
@@ -91,6 +107,8 @@ pub fn in_words(app: &App, page: &BoxPage) -> Vec<String> {
         BoxShown::Loans(chosen) => return listed::loans_in_words(page, *chosen),
         BoxShown::Counting(counting) => return counting::said(page, counting),
         BoxShown::Makes(makes) => return makes::said(app, page, *makes),
+        BoxShown::Pairs(pairs) => return looking::pairs_in_words(pairs),
+        BoxShown::Unmarked(unmarked) => return looking::unmarked_in_words(page, unmarked),
     }
     said.extend(place::in_words(page));
     said.extend(told::to_do_in_words(app, page));
