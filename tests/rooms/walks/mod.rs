@@ -13,6 +13,7 @@ mod forms;
 mod frame;
 mod guide;
 mod laws;
+mod looking;
 mod led;
 mod person;
 mod plain_lines;

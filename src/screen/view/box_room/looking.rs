@@ -60,6 +60,9 @@ fn text(pen: &mut Pen<'_>, area: Rect, lines: &[(String, Weight)]) {
 
 /// Draws a line in as many rows as it takes, and gives the next row.
 fn draw_line(pen: &mut Pen<'_>, room: Rect, row: u16, line: &str, style: Style) -> u16 {
+    if line.is_empty() {
+        return row + 1;
+    }
     let mut row = row;
     for part in wrapped(line, usize::from(room.width.saturating_sub(1))) {
         if row < room.height {
@@ -68,6 +71,11 @@ fn draw_line(pen: &mut Pen<'_>, room: Rect, row: u16, line: &str, style: Style) 
         row += 1;
     }
     row
+}
+
+/// A row without words.
+fn blank() -> (String, Weight) {
+    (String::new(), Weight::Quiet)
 }
 
 fn named(pieces: &[Piece]) -> String {
@@ -85,7 +93,11 @@ fn pairs_lines(seen: &PairsSeen) -> Vec<(String, Weight)> {
                 Weight::Quiet,
             ),
             ("“How does the line move?”".to_owned(), Weight::Now),
-            ("1 with them    2 against them    3 it stands still".to_owned(), Weight::Known),
+            blank(),
+            ("1  with them".to_owned(), Weight::Known),
+            ("2  against them".to_owned(), Weight::Known),
+            ("3  it stands still".to_owned(), Weight::Known),
+            blank(),
         ],
         None => vec![("No further look is worth it.".to_owned(), Weight::Now)],
     };
@@ -117,10 +129,12 @@ fn unmarked_lines(page: &BoxPage, unmarked: &Unmarked) -> Vec<(String, Weight)> 
                 Weight::Now,
             ),
             ("“What does the cross do?”".to_owned(), Weight::Now),
-            ("1 its lines move, turning changes nothing: a sphere".to_owned(), Weight::Known),
-            ("2 its lines scissor when the lens is turned: a cylinder".to_owned(), Weight::Known),
-            ("3 it stands beside itself wherever the lens is: a prism".to_owned(), Weight::Known),
-            ("4 it stays as it is: no power".to_owned(), Weight::Known),
+            blank(),
+            ("1  its lines move, turning changes nothing: a sphere".to_owned(), Weight::Known),
+            ("2  its lines scissor when the lens is turned: a cylinder".to_owned(), Weight::Known),
+            ("3  it stands beside itself wherever the lens is: a prism".to_owned(), Weight::Known),
+            ("4  it stays as it is: no power".to_owned(), Weight::Known),
+            blank(),
         ],
         (Some(Ask::Hold { trial, meridian, lies }), _) => {
             let along = match meridian {
@@ -131,7 +145,11 @@ fn unmarked_lines(page: &BoxPage, unmarked: &Unmarked) -> Vec<(String, Weight)> 
             vec![
                 (format!("{} and move it{along}.", hold(trial)), Weight::Now),
                 ("“How does the line move?”".to_owned(), Weight::Now),
-                ("1 with it    2 against it    3 it stands still".to_owned(), Weight::Known),
+                blank(),
+                ("1  with it".to_owned(), Weight::Known),
+                ("2  against it".to_owned(), Weight::Known),
+                ("3  it stands still".to_owned(), Weight::Known),
+                blank(),
                 (format!("so far: between {:+.2} and {:+.2}", lies.least_d, lies.most_d), Weight::Known),
             ]
         }
