@@ -186,7 +186,7 @@ impl Change {
         let now = Timestamp::now();
         let mut logbook = open_logbook(&chosen, context, now)?;
         let names_pieces =
-            sheet.is_none() && lens.iter().all(|word| word.contains('#') || what == Some(What::Measured));
+            sheet.is_none() && lens.iter().all(|word| word.contains('#') || what.is_some_and(What::has_a_power));
         if !sure && !names_pieces {
             refuse_a_repeat(&logbook, &chosen.named, &changes, now)?;
         }
@@ -197,12 +197,12 @@ impl Change {
         let new = NewChanges { changes, note: text.as_deref(), by: by.as_deref(), at: now, count: None };
         let noted = logbook.note_in_box(&chosen.named, &chosen.declared, &new, &targets.boxes())?;
         targets.note_files(&mut logbook)?;
-        answer(context, &noted, out)
+        Ok(answer(context, &noted, out))
     }
 }
 
 /// Says what was noted. That it cannot be said does not undo it.
-pub fn answer(context: &Context, noted: &Noted, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+pub fn answer(context: &Context, noted: &Noted, out: &mut dyn Write) -> Outcome {
     let box_name = &noted.on_record.stock.box_name;
     let said = if context.json {
         match noted.changes.as_slice() {
@@ -217,12 +217,12 @@ pub fn answer(context: &Context, noted: &Noted, out: &mut dyn Write) -> anyhow::
         noted.changes.iter().try_for_each(|change| writeln!(out, "{}", in_words(box_name, change)))
     };
     match said.and_then(|()| out.flush()) {
-        Ok(()) => Ok(Outcome::Done),
+        Ok(()) => Outcome::Done,
         Err(error) => {
             let done: Vec<String> = noted.changes.iter().map(|change| in_words(box_name, change)).collect();
             let done = done.join("; ");
             note(format_args!("this was done, and only its answer could not be written ({error}): {done}"));
-            Ok(Outcome::DoneUnsaid)
+            Outcome::DoneUnsaid
         }
     }
 }
@@ -242,10 +242,10 @@ fn belongs_elsewhere(option: &str) -> WrongUsage {
 
 /// The words that name lenses, and the power after them where one was measured.
 fn with_power(what: What, words: &[String]) -> anyhow::Result<(&[String], Option<&String>)> {
-    match (what, words) {
-        (What::Measured, [words @ .., power]) if !words.is_empty() => Ok((words, Some(power))),
-        (What::Measured, _) => bail!("after the lens comes its measured power: \"-6.00 sphere #1\" -5.87"),
-        (_, words) => Ok((words, None)),
+    match words {
+        _ if !what.has_a_power() => Ok((words, None)),
+        [words @ .., power] if !words.is_empty() => Ok((words, Some(power))),
+        _ => bail!("after the lens comes its measured power: \"-6.00 sphere #1\" -5.87"),
     }
 }
 
@@ -298,7 +298,7 @@ fn of_row(
             bail!("`{column}` does not belong to `{}`: leave it empty", what.word());
         }
     }
-    if cell("power").is_some() && what != What::Measured {
+    if cell("power").is_some() && !what.has_a_power() {
         bail!("`power` does not belong to `{}`: leave it empty", what.word());
     }
     let note = cell("note").as_deref().map(|text| in_one_line("note", text, LONGEST_NOTE)).transpose()?;

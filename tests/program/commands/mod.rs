@@ -8,6 +8,7 @@ mod faults;
 mod identity;
 mod kits;
 mod looking;
+mod makes;
 mod pages;
 mod practice_cases;
 mod refusals;
