@@ -113,6 +113,8 @@ pub enum BoxLine {
     Moved,
     /// What is to be remembered of pieces.
     Note,
+    /// To whom a bag goes, and until when.
+    CheckOut,
     /// In a stock-take, what is damaged.
     CountDamaged,
     /// In a stock-take, a lens that nobody knows.
@@ -291,6 +293,8 @@ impl Ui {
                     BoxShown::Counting(counting) if counting.blind => Context::Blind,
                     BoxShown::Counting(_) => Context::Counting,
                     BoxShown::Makes(_) => Context::Makes,
+                    BoxShown::Buy => Context::Buying,
+                    BoxShown::Pack(_) => Context::Packing,
                 };
             }
             None => {}
@@ -318,7 +322,12 @@ impl Ui {
     pub fn counting(&self) -> Option<&Counting> {
         match &self.box_page()?.shown {
             BoxShown::Counting(counting) => Some(counting),
-            BoxShown::Tray | BoxShown::Boxes(..) | BoxShown::Loans(_) | BoxShown::Makes(_) => None,
+            BoxShown::Tray
+            | BoxShown::Boxes(..)
+            | BoxShown::Loans(_)
+            | BoxShown::Makes(_)
+            | BoxShown::Buy
+            | BoxShown::Pack(_) => None,
         }
     }
 

@@ -154,7 +154,9 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             | Context::Counting
             | Context::Blind
             | Context::Ending
-            | Context::Makes,
+            | Context::Makes
+            | Context::Buying
+            | Context::Packing,
             _,
         ) => does_nothing(app, ui, chord),
     }

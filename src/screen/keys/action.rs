@@ -159,6 +159,7 @@ place! {
         WhatItMakes,
         #[serde(rename = "open-chosen")]
         OpenChosen,
+        AllBack, WhatToBuy, PackBag, BagMore, BagFewer, CheckOut,
     }
 }
 

@@ -52,6 +52,10 @@ pub enum Context {
     Ending,
     /// On what a box makes.
     Makes,
+    /// On what to buy for a box.
+    Buying,
+    /// On a bag to be packed.
+    Packing,
     /// While a question waits for its answer.
     Asking,
 }
@@ -80,6 +84,8 @@ impl Context {
             Self::Blind => "blind",
             Self::Ending => "ending",
             Self::Makes => "makes",
+            Self::Buying => "buying",
+            Self::Packing => "packing",
             Self::Asking => "asking",
         }
     }
@@ -106,6 +112,8 @@ impl Context {
             | Self::Blind
             | Self::Ending
             | Self::Makes
+            | Self::Buying
+            | Self::Packing
             | Self::Asking => false,
         }
     }
@@ -113,7 +121,15 @@ impl Context {
     /// Whether it is on a box.
     pub fn is_of_a_box(self) -> bool {
         match self {
-            Self::Box | Self::Boxes | Self::Loans | Self::Counting | Self::Blind | Self::Ending | Self::Makes => true,
+            Self::Box
+            | Self::Boxes
+            | Self::Loans
+            | Self::Counting
+            | Self::Blind
+            | Self::Ending
+            | Self::Makes
+            | Self::Buying
+            | Self::Packing => true,
             Self::Cells
             | Self::Carrying
             | Self::Proposals

@@ -234,7 +234,7 @@ fn what_cannot_be_is_refused_with_its_reason() -> Result<(), Failure> {
     for (keys, why) in [
         ("B+3.25<enter>", "Walking box has no +3.25 sphere"),
         ("B3<enter>", "`3` has no sign: +3 or -3, and a prism is 3b"),
-        ("B/bogus<enter>", "`bogus` is not a place: type a power like -3, -0.75x or 3b, or a name like pinhole"),
+        ("B/bogus<enter>", "Walking box has no bogus"),
         ("B-2<enter>f", "-2.00 sphere #1 is in the box, so it cannot be found"),
         ("B-2<enter>b", "-2.00 sphere #1 is in the box, so it cannot be returned"),
         ("B-2<enter>m-1.9<enter>", "there are several of -2.00 sphere: leave the line and choose which one"),

@@ -3,6 +3,7 @@
 mod acuity;
 mod belief;
 mod bench;
+mod box_kept;
 mod box_room;
 mod decoder;
 mod details;

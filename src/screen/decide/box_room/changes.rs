@@ -58,8 +58,7 @@ impl Without {
     pub const OUT_FOR_GOOD: Self =
         Self { word: "out for good", to: |of| is_here(of) || of.place == Place::Lost, make: BoxChange::Retired };
     /// Gone over to another box.
-    pub const MOVED: Self =
-        Self { word: "moved", to: is_here, make: |piece| BoxChange::Moved { piece, to: String::new(), number: None } };
+    pub const MOVED: Self = Self { word: "moved", to: is_here, make: |piece| BoxChange::moved_to(piece, "") };
     /// Something is to be remembered of it.
     pub const NOTE: Self = Self {
         word: "noted",

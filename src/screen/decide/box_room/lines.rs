@@ -11,12 +11,13 @@ use super::super::decision::Decision;
 use super::super::fault::LineFault;
 use super::changes::{Happening, Without, happens, happens_as};
 use super::counting;
+use crate::keeping::pieces_for;
 use crate::kit::change::bare;
 use crate::kit::stock_take::Said;
-use crate::kit::{BoxChange, Further, Lens, Measurement};
+use crate::kit::{BoxChange, Further, Lens, Measurement, StockedPiece};
 use crate::optics::bounds;
 use crate::optics::notation::parse_figure;
-use crate::session::ToNote;
+use crate::session::{BagOut, ToNote};
 
 /// Whether an empty line says something too.
 pub fn takes_empty(line: BoxLine) -> bool {
@@ -28,6 +29,7 @@ pub fn takes_empty(line: BoxLine) -> bool {
         | BoxLine::Added
         | BoxLine::Moved
         | BoxLine::Note
+        | BoxLine::CheckOut
         | BoxLine::CountStrange
         | BoxLine::CountMeasured => false,
     }
@@ -43,6 +45,7 @@ pub fn is_in_words(line: BoxLine) -> bool {
         | BoxLine::Added
         | BoxLine::Moved
         | BoxLine::Damaged
+        | BoxLine::CheckOut
         | BoxLine::CountDamaged
         | BoxLine::CountStrange
         | BoxLine::CountMeasured => false,
@@ -77,16 +80,15 @@ pub fn confirm(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision,
         BoxLine::Measured => noted(measured(page, text)?),
         BoxLine::Moved => {
             let (to, name) = another_box(app, page, text)?;
-            noted(happens_as(page, &Without::MOVED, format!("moved to {name}"), |piece| BoxChange::Moved {
-                piece,
-                to: to.clone(),
-                number: None,
+            noted(happens_as(page, &Without::MOVED, format!("moved to {name}"), |piece| {
+                BoxChange::moved_to(piece, &to)
             }))
         }
         BoxLine::Note => noted(happens_as(page, &Without::NOTE, "noted".to_owned(), |piece| BoxChange::Note {
             piece,
             text: text.to_owned(),
         })),
+        BoxLine::CheckOut => check_out(app, page, ui, text),
         BoxLine::CountDamaged | BoxLine::CountStrange | BoxLine::CountMeasured => in_count(app, ui, line, text),
         BoxLine::Added => {
             let lens: Lens = text.parse().map_err(|error| LineFault::plain(format!("{error}")))?;
@@ -95,6 +97,19 @@ pub fn confirm(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision,
             Ok(Decision::of(ui).with_request(BoxRequest::ChangeBox { to_note: ToNote { changes, note: None }, said }))
         }
     }
+}
+
+/// Checks the bag out that is shown.
+fn check_out(app: &App, page: &BoxPage, ui: Ui, text: &str) -> Result<Decision, LineFault> {
+    let BoxShown::Pack(pieces) = page.shown else { return Ok(Decision::of(ui)) };
+    let (to, until) = borrower(text, page.now.today)?;
+    let packed = app.packed(&page.now.stock, pieces);
+    let packed = packed.ok_or_else(|| LineFault::plain("the bag is still being chosen: wait until it is shown"))?;
+    let free = |stocked: &StockedPiece| stocked.is_free();
+    let taken = pieces_for(&page.now.stock, &packed.bag.take, &packed.beside, &free)
+        .map_err(|lens| LineFault::plain(format!("{lens} stands before an eye: take it out there first")))?;
+    let bag = BagOut { name: format!("Bag for {to}"), pieces: taken, to, until };
+    Ok(Decision::of(ui).with_request(BoxRequest::CheckOut(bag)))
 }
 
 /// What is typed in a stock-take.

@@ -23,6 +23,16 @@ fn bindings(app: &App) -> Vec<&Binding> {
     app.settings.keys.bindings().iter().filter(works).collect()
 }
 
+/// Those of the box first.
+fn every_binding(app: &App) -> Vec<&Binding> {
+    let context = app.ui.context_underneath();
+    let works = |binding: &&Binding| binding.contexts.contains(&context) && is_available(app, binding.action);
+    let (mut of_a_box, others): (Vec<&Binding>, Vec<&Binding>) =
+        app.settings.keys.bindings().iter().filter(works).partition(|binding| binding.is_of_a_box());
+    of_a_box.extend(others);
+    of_a_box
+}
+
 fn columns(bindings: &[&Binding], width: u16) -> (u16, u16) {
     let of = |binding: &&Binding| (KEY + binding.label.width() as u16).max(12);
     let widest = bindings.iter().map(of).max().unwrap_or(12);
@@ -45,9 +55,11 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
         width: area.width.saturating_sub(1),
         height: area.height.saturating_sub(1),
     };
-    let bindings = bindings(app);
+    let (of_a_box, all) = (bindings(app), every_binding(app));
     let count = ((room.width + BETWEEN) / (LEAST_COLUMN + BETWEEN)).max(1);
-    let each = (bindings.len() as u16).div_ceil(count);
+    let rows = |bindings: &[&Binding]| (bindings.len() as u16).div_ceil(count);
+    let bindings = if rows(&all) <= room.height { all } else { of_a_box };
+    let each = rows(&bindings);
     if each > room.height {
         by_words(pen, room, &bindings);
         return;

@@ -5,13 +5,13 @@
 //! spheres -   spheres +   cylinders   its pieces, what happened
 //! ...                                 to do ──────────────────────
 //! keys ─────────────────────────────  by kind ────────────────────
-//! x lost   f found                    away ───────────────────────    from 90 columns on; below, tray, place and keys
+//! x lost   f found                    away ───────────────────────    from 118 columns on; else one below the other
 //! ```
 
 use ratatui::layout::Rect;
 
-use super::super::layout::TWO_FROM;
-
+/// From so many columns on panels stand beside the tray.
+const TWO_FROM: u16 = 118;
 /// Columns beside the tray at least and at most, and between the two.
 const BESIDE: (u16, u16) = (36, 50);
 const BETWEEN: u16 = 2;
@@ -62,7 +62,19 @@ fn one_column(asked: &Asked<'_>) -> Vec<(BoxPart, Rect)> {
     let tray = 1 + (asked.tray_rows)(area.width).unwrap_or(most).min(most.saturating_sub(1));
     let (tray, below) = split(area, tray);
     let mut parts = vec![(BoxPart::Tray, tray)];
-    parts.extend(column(below, &[BoxPart::Place, BoxPart::Keys], asked));
+    let keys = (asked.rows_of)(BoxPart::Keys, area.width).min(below.height / 2);
+    let (above, keys) = split(below, below.height - keys);
+    let every = [BoxPart::Place, BoxPart::ToDo, BoxPart::Away, BoxPart::Counts, BoxPart::Lately];
+    let mut below = column(above, &every, asked, keys.height >= LEAST_OF_A_PANEL);
+    // what is left is for the keys
+    let used = below.iter().map(|(_, area)| area.bottom()).max().unwrap_or(above.y);
+    let rest = Rect { y: used, height: area.bottom() - used, ..area };
+    if rest.height >= LEAST_OF_A_PANEL {
+        below.push((BoxPart::Keys, rest));
+    } else if let Some((_, last)) = below.last_mut() {
+        last.height += rest.height;
+    }
+    parts.extend(below);
     parts
 }
 
@@ -82,7 +94,7 @@ fn two_columns(area: Rect, asked: &Asked<'_>) -> Vec<(BoxPart, Rect)> {
     } else {
         parts.push((BoxPart::Keys, below));
     }
-    parts.extend(column(right, &at_the_right, asked));
+    parts.extend(column(right, &at_the_right, asked, false));
     parts
 }
 
@@ -91,8 +103,8 @@ fn split(area: Rect, rows: u16) -> (Rect, Rect) {
     (Rect { height: rows, ..area }, Rect { y: area.y + rows, height: area.height - rows, ..area })
 }
 
-/// Panels in one column, the first first served; what is left goes to the last that there is room for.
-fn column(area: Rect, parts: &[BoxPart], asked: &Asked<'_>) -> Vec<(BoxPart, Rect)> {
+/// Panels in one column, the first first served; what is left goes to the last that there is room for, unless it is kept.
+fn column(area: Rect, parts: &[BoxPart], asked: &Asked<'_>, keeps_rest: bool) -> Vec<(BoxPart, Rect)> {
     let mut left = area;
     let mut placed: Vec<(BoxPart, Rect)> = Vec::new();
     for part in parts {
@@ -103,7 +115,7 @@ fn column(area: Rect, parts: &[BoxPart], asked: &Asked<'_>) -> Vec<(BoxPart, Rec
             left = below;
         }
     }
-    if let Some((_, last)) = placed.last_mut() {
+    if let Some((_, last)) = placed.last_mut().filter(|_| !keeps_rest) {
         last.height += left.height;
     }
     placed

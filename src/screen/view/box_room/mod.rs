@@ -1,5 +1,6 @@
 //! The Box screen, composed: one panel a file. Where each stands says [`layout`] alone.
 
+mod advised;
 mod counting;
 mod counts;
 mod keys;
@@ -33,6 +34,16 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
         }
         BoxShown::Counting(counting) => counting::draw(pen, area, app, page, counting),
         BoxShown::Makes(makes) => makes::draw(pen, area, app, page, *makes),
+        BoxShown::Buy => {
+            let (list_area, keys_area) = above_keys(area, app);
+            advised::buy(pen, list_area, app, page);
+            keys::draw(pen, keys_area, app);
+        }
+        BoxShown::Pack(pieces) => {
+            let (list_area, keys_area) = above_keys(area, app);
+            advised::pack(pen, list_area, app, page, *pieces);
+            keys::draw(pen, keys_area, app);
+        }
     }
 }
 
@@ -47,7 +58,12 @@ fn above_keys(area: Rect, app: &App) -> (Rect, Rect) {
 pub fn head(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
     let said = match &page.shown {
         BoxShown::Counting(counting) => Some(counting::head(page, counting)),
-        BoxShown::Tray | BoxShown::Boxes(..) | BoxShown::Loans(_) | BoxShown::Makes(_) => None,
+        BoxShown::Tray
+        | BoxShown::Boxes(..)
+        | BoxShown::Loans(_)
+        | BoxShown::Makes(_)
+        | BoxShown::Buy
+        | BoxShown::Pack(_) => None,
     };
     counts::head(pen, area, app, page, said);
 }
@@ -91,6 +107,8 @@ pub fn in_words(app: &App, page: &BoxPage) -> Vec<String> {
         BoxShown::Loans(chosen) => return listed::loans_in_words(page, *chosen),
         BoxShown::Counting(counting) => return counting::said(page, counting),
         BoxShown::Makes(makes) => return makes::said(app, page, *makes),
+        BoxShown::Buy => return advised::to_buy(app, page),
+        BoxShown::Pack(pieces) => return advised::bag(app, page, *pieces),
     }
     said.extend(place::in_words(page));
     said.extend(told::to_do_in_words(app, page));
