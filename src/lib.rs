@@ -6,7 +6,7 @@
 //! - [`kit`]: lens, declared box, stock (the box and what happened to it).
 //! - [`frame`]: declared frame, cells and what is in them, the hand, moves.
 //! - [`stacking`]: the search for stacks and its ranking.
-//! - [`keeping`]: what a box makes, what to buy for it, what to pack of it.
+//! - [`keeping`]: what the lenses of a box are worth, what they make, what to buy, what to pack.
 //! - [`exam`]: events and the state they add up to.
 //! - [`guide`]: the procedures, through one pair of doors: what to present, what was answered.
 //! - [`practice`]: practice eyes that are examined like people, and the measure of the guide on them.

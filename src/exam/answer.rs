@@ -6,6 +6,7 @@ use super::chosen::Chosen;
 use super::person::{Complaint, EarlierExams, EarlierRetinoscopy, NearTask, PresentGlasses, RedFlag};
 use super::procedures::ProcedureName;
 use super::trail::Judgement;
+use crate::kit::LooseSpheres;
 use crate::optics::{Acuity, Dioptres, Eye, Eyes, Millimetres, Power, SpheroCylinder};
 
 /// An answer to what the guide presents.
@@ -456,15 +457,6 @@ impl Given {
     pub fn accommodates_at_years(&self) -> Option<u8> {
         if self.under_drops() { Some(YEARS_UNDER_DROPS) } else { self.age_years }
     }
-}
-
-/// Spheres of one mark that are free.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct LooseSpheres {
-    /// What is marked on them.
-    pub marked: Dioptres,
-    /// How many there are.
-    pub pieces: u8,
 }
 
 /// What happened in the guide.

@@ -31,7 +31,7 @@ pub mod state;
 pub mod steps;
 pub mod trail;
 
-pub use answer::{Answer, Ending, Given, GuideEvent, LooseSpheres, Movement, Shown, UNLIKE_ITS_MARK_D};
+pub use answer::{Answer, Ending, Given, GuideEvent, Movement, Shown, UNLIKE_ITS_MARK_D};
 pub use chosen::{Believed, Chosen, Shows, Strategy};
 pub use event::{Accepted, AcuityNote, Detail, Event, Opening, Through, Unrefracted};
 pub use person::{Complaint, EarlierExams, EarlierRetinoscopy, NearTask, Person, PresentGlasses, RedFlag, Repeats};

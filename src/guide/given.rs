@@ -1,7 +1,7 @@
 //! What a procedure starts from, and what of it is known otherwise later.
 
-use crate::exam::{Detail, Given, LooseSpheres, ProcedureName, State, Through};
-use crate::kit::StockedPiece;
+use crate::exam::{Detail, Given, ProcedureName, State, Through};
+use crate::kit::{LooseSpheres, StockedPiece};
 use crate::optics::{Dioptres, Eyes, Power};
 
 /// What a procedure that begins now starts from: what was found so far, and what is known of person, room and box.
@@ -40,7 +40,7 @@ pub(super) fn given(state: &State, found: Eyes<Power>, procedure: ProcedureName)
         drops: person.drops.then_some(true),
         present_glasses: person.present_glasses,
         near_task: person.near_task,
-        loose_spheres: if uses_loose_spheres(procedure) { loose_spheres(state) } else { Vec::new() },
+        loose_spheres: if uses_loose_spheres(procedure) { LooseSpheres::of(&state.fitted.stock) } else { Vec::new() },
     }
 }
 
@@ -101,14 +101,4 @@ fn uses_loose_spheres(procedure: ProcedureName) -> bool {
         | ProcedureName::Likelihood
         | ProcedureName::FirstLetter => false,
     }
-}
-
-/// The spheres that are free, weakest minus first.
-fn loose_spheres(state: &State) -> Vec<LooseSpheres> {
-    let free = state.fitted.stock.pieces().iter().filter(|stocked| stocked.is_free() && !stocked.damaged);
-    let spheres = free.filter(|stocked| stocked.piece.lens.is_sphere());
-    let mut marked: Vec<Dioptres> = spheres.map(StockedPiece::marked_power).collect();
-    marked.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let alike = marked.chunk_by(|a, b| a == b);
-    alike.map(|alike| LooseSpheres { marked: alike[0], pieces: alike.len() as u8 }).collect()
 }

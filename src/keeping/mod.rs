@@ -1,4 +1,4 @@
-//! Keeping a box: what it makes, what to buy for it, what to pack of it.
+//! Keeping a box: what it makes, what to buy for it, what to pack of it; which of its lenses are off their mark.
 //!
 //! A prescription is *made* when a stack of at most [`MOST_LENSES`] lenses of the box reaches it, as stacking counts reaching:
 //! within [`REACHES_WITHIN_D`](crate::stacking::REACHES_WITHIN_D) of it, stepped along through the distances between the cells.
@@ -13,6 +13,8 @@
 //! - `sink`: what is asked of the stacks that are found; `fewest`: the fewest lenses;
 //! - `needs`: what each prescription needs of a set of lenses; `choosing`: the best choice of them; `bound`: a proven bound on it;
 //! - [`pack`], [`losses`], [`advise`]: the best bag, what a lost lens costs, what to buy; [`declared_bag`]: a bag as a box of its own;
+//! - [`held_together`]: which lenses are off their mark, by holding them together in pairs; [`unknown_lens`]: what a lens
+//!   without a mark is, by the lenses that neutralise it;
 //! - [`Coverage`]: what a box makes, and the shares of people; [`CoverageMap`]: the same as rows of figures.
 
 mod advice;
@@ -23,6 +25,7 @@ mod choosing;
 mod coverage;
 mod crossed;
 mod fewest;
+pub mod held_together;
 mod holdings;
 mod map;
 mod needs;
@@ -34,6 +37,7 @@ mod reserve;
 mod rising;
 mod search;
 mod sink;
+pub mod unknown_lens;
 mod wanted;
 
 pub use advice::{Advice, Means, NOTICED, Offer, Purchase, advise, offers_of};

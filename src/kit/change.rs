@@ -7,6 +7,7 @@ use jiff::civil::Date;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::lens::{Lens, LensLabelError, Piece, PoweredKind};
+use super::motion::Motion;
 
 /// Something that happened to a piece of the box outside an exam.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -65,6 +66,15 @@ pub enum BoxChange {
         /// Its measured power, where that differs from the mark: it counts there too.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         measured: Option<f64>,
+    },
+    /// Held together with others, moved before a line far away.
+    Looked {
+        /// The piece.
+        piece: Piece,
+        /// What it was held together with.
+        with: Vec<Piece>,
+        /// How the line moved.
+        seen: Motion,
     },
     /// Something to be remembered of a piece.
     Note {
@@ -231,6 +241,7 @@ impl BoxChange {
             | Self::Damaged { piece, .. }
             | Self::Measured { piece, .. }
             | Self::Moved { piece, .. }
+            | Self::Looked { piece, .. }
             | Self::Note { piece, .. } => Some(piece.clone()),
             Self::Added(further) => further.piece(),
         }
@@ -248,6 +259,7 @@ impl BoxChange {
             | Self::Damaged { piece, .. }
             | Self::Measured { piece, .. }
             | Self::Moved { piece, .. }
+            | Self::Looked { piece, .. }
             | Self::Note { piece, .. } => &piece.lens,
             Self::Added(further) => &further.lens,
         }
@@ -273,6 +285,15 @@ impl BoxChange {
                 let there = number.map(|number| format!(", there #{number}")).unwrap_or_default();
                 Some(format!("to {}{there}", bare(to)))
             }
+            Self::Looked { with, seen, .. } => {
+                let with: Vec<String> = with.iter().map(ToString::to_string).collect();
+                let moves = match seen {
+                    Motion::With => "the line moves with them",
+                    Motion::Against => "the line moves against them",
+                    Motion::Still => "the line stands still",
+                };
+                Some(format!("together with {}: {moves}", with.join(" and ")))
+            }
             Self::Note { text, .. } => Some(text.clone()),
             Self::Lost(_)
             | Self::Found(_)
@@ -296,6 +317,7 @@ impl BoxChange {
             Self::Added(_) => "added",
             Self::Retired(_) => "retired",
             Self::Moved { .. } => "moved",
+            Self::Looked { .. } => "looked",
             Self::Note { .. } => "note",
         }
     }
@@ -310,6 +332,7 @@ impl BoxChange {
             | Self::Mended(_)
             | Self::Measured { .. }
             | Self::Added(_)
+            | Self::Looked { .. }
             | Self::Note { .. } => false,
         }
     }
@@ -326,8 +349,15 @@ impl BoxChange {
             | Self::Measured { .. }
             | Self::Added(_)
             | Self::Moved { .. }
+            | Self::Looked { .. }
             | Self::Note { .. } => false,
         }
+    }
+
+    /// What was held together, and how the line moved, if it is a look.
+    pub fn looked(&self) -> Option<(Vec<Piece>, Motion)> {
+        let Self::Looked { piece, with, seen } = self else { return None };
+        Some((std::iter::once(piece).chain(with).cloned().collect(), *seen))
     }
 
     /// What it brings into the box.

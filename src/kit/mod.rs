@@ -8,7 +8,7 @@
 //! - [`schema`]: what a box file looks like, for editors;
 //! - [`shipped`]: the boxes that come with the program;
 //! - [`pieces`]: every physical piece, in one place at a time; [`change`]: what can happen to it; [`stock`]: what becomes of it;
-//! - [`not_free`]: why a lens cannot be taken;
+//! - [`loose`]: what can be held in a hand; [`not_free`]: why a lens cannot be taken; [`motion`]: how a line moves behind lenses;
 //! - [`tray`]: the rows in which they lie; [`stock_take`]: counting them.
 
 pub mod accessory;
@@ -18,7 +18,9 @@ pub mod direction;
 pub mod document;
 pub mod file;
 pub mod lens;
+pub mod loose;
 pub mod mark;
+pub mod motion;
 pub mod not_free;
 pub mod pieces;
 pub mod schema;
@@ -34,7 +36,9 @@ pub use declared::{DeclaredBox, LensForm, LensLine, Measured, Rims, TrayRow};
 pub use direction::Direction;
 pub use file::parse_box;
 pub use lens::{Lens, Piece, PoweredKind};
+pub use loose::LooseSpheres;
 pub use mark::{Doubt, Mark};
+pub use motion::Motion;
 pub use not_free::{NoneFree, NotFree};
 pub use pieces::{Pieces, Place, StockedPiece};
 pub use shipped::read_box;

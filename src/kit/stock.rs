@@ -339,6 +339,7 @@ impl Stock {
             | BoxChange::Mended(_)
             | BoxChange::Added(_)
             | BoxChange::Retired(_)
+            | BoxChange::Looked { .. }
             | BoxChange::Note { .. } => {}
         }
         match self.change(change)? {
@@ -364,6 +365,7 @@ impl Stock {
             | BoxChange::Retired(_)
             | BoxChange::Moved { .. }
             | BoxChange::Measured { .. }
+            | BoxChange::Looked { .. }
             | BoxChange::Note { .. } => not_there(stocked, change.word()),
         }
     }
@@ -422,6 +424,10 @@ impl Stock {
                 Ok(Effect::Changed)
             }),
             BoxChange::Added(further) => self.add(further),
+            BoxChange::Looked { piece, with, .. } => {
+                std::iter::once(piece).chain(with).try_for_each(|held| self.number_of(held).map(|_| ()))?;
+                Ok(Effect::Changed)
+            }
             BoxChange::Note { piece, .. } => self.number_of(piece).map(|_| Effect::Changed),
         }
     }

@@ -55,6 +55,6 @@ fn left_by(change: &BoxChange, stocked: &StockedPiece) -> Option<(Fact, bool)> {
         BoxChange::Measured { measurement, .. } => {
             Some((Fact::Power, (stocked.power().0 - measurement.power).abs() < 1e-9))
         }
-        BoxChange::Note { .. } => None,
+        BoxChange::Looked { .. } | BoxChange::Note { .. } => None,
     }
 }

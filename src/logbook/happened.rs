@@ -180,6 +180,12 @@ impl BoxEntries {
         stored.body.changes().iter().filter(comes_here).flat_map(BoxChange::arrives_as).collect()
     }
 
+    /// What was done to this box and not taken back, in the order in which it came here.
+    pub fn standing_changes(&self) -> impl Iterator<Item = BoxChange> + '_ {
+        let standing = self.all.iter().filter(|stored| self.taken_back_by(stored.entry).is_none());
+        standing.flat_map(|stored| self.changes_of(stored))
+    }
+
     /// The changes of an entry one by one.
     pub(super) fn flat<'a>(&'a self, stored: &'a StoredBoxEntry) -> impl Iterator<Item = StoredBoxChange> + 'a {
         let StoredBoxEntry { place, entry: EntryRef { writer, number }, at, .. } = stored;

@@ -262,6 +262,7 @@ fn with_number(
         | BoxChange::Mended(_)
         | BoxChange::Measured { .. }
         | BoxChange::Retired(_)
+        | BoxChange::Looked { .. }
         | BoxChange::Note { .. } => Ok(change.clone()),
     }
 }

@@ -17,6 +17,7 @@
 //! - `ranking`: what comes first;
 //! - `options`: what a search may use; `search`: the order in which these are asked;
 //! - `pairs`: both eyes from one box;
+//! - [`loose_halving`]: what a lens is, by what is held against it;
 //! - `propose`: which pieces a stack is made of; [`proposal`]: what is handed out; [`moves`]: the movements of the hand, in a safe order; [`reason`]: why; `sureness`: what a hand may spoil.
 
 mod arc;
@@ -27,6 +28,7 @@ mod common_axis;
 pub mod cost;
 mod crossed;
 mod halves;
+pub mod loose_halving;
 mod many_axes;
 mod meridians;
 pub mod moves;

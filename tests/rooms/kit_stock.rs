@@ -262,6 +262,7 @@ fn of_another(change: BoxChange, piece: Piece, power: f64) -> BoxChange {
         BoxChange::Moved { to, number, damaged, measured, .. } => {
             BoxChange::Moved { piece, to, number, damaged, measured }
         }
+        BoxChange::Looked { with, seen, .. } => BoxChange::Looked { piece, with, seen },
         BoxChange::Note { text, .. } => BoxChange::Note { piece, text },
     }
 }

@@ -25,6 +25,8 @@ mod walks;
 
 #[path = "../support/invented.rs"]
 mod invented;
+#[path = "../support/keeper.rs"]
+mod keeper;
 #[expect(clippy::unwrap_used, reason = "a test stops where something is not as it must be")]
 #[path = "../support/kept_exam.rs"]
 mod kept_exam;

@@ -26,6 +26,14 @@ pub struct BoxToNote {
 }
 
 impl BoxToNote {
+    /// The box as it is now, where nothing is to be noted.
+    ///
+    /// # Errors
+    /// As [`WhichBox::read`].
+    pub fn to_look_at(self, context: &Context) -> anyhow::Result<BoxAsItIs> {
+        self.which.read(context)
+    }
+
     /// The box as it is now, once it is sure that it is the one that is meant.
     ///
     /// # Errors

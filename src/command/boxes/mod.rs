@@ -16,6 +16,7 @@ mod list;
 mod loans;
 mod makes;
 mod pack;
+mod pairs;
 mod prices;
 mod rename;
 mod returned;
@@ -23,6 +24,7 @@ mod schema;
 mod sheet;
 mod stock_take;
 mod undo;
+mod unknown;
 mod write;
 
 pub use all::AllBoxes;
@@ -63,6 +65,10 @@ enum BoxCommand {
     History(history::History),
     /// Which lenses somebody has, who, and until when.
     Loans(loans::Loans),
+    /// Which lenses are off their mark, by holding them together in pairs.
+    Pairs(pairs::Pairs),
+    /// What a lens without a mark is, by the lenses that neutralise it.
+    Unknown(unknown::Unknown),
     /// Note what a stock-take on paper found.
     StockTake(stock_take::TakeStock),
     /// Give a box an identity of its own, by which the logbook knows it.
@@ -91,6 +97,8 @@ impl Boxes {
             BoxCommand::Undo(undo) => undo.run(context, out),
             BoxCommand::History(history) => history.run(context, out),
             BoxCommand::Loans(loans) => loans.run(context, out),
+            BoxCommand::Pairs(pairs) => pairs.run(context, out),
+            BoxCommand::Unknown(unknown) => unknown.run(context, out),
             BoxCommand::StockTake(take) => take.run(context, out),
             BoxCommand::Id(id) => id.run(context, out),
             BoxCommand::Rename(rename) => rename.run(context, out),

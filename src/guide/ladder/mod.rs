@@ -1,6 +1,6 @@
 //! The procedures of the ladder, one file each: searches in steps, coarse to fine.
 //!
-//! - [`stepping`], `sphere_search`, `meridian_search`, `loose_halving`: searches that procedures share; `cross_cylinder`: with
+//! - [`stepping`], `sphere_search`, `meridian_search`: searches that procedures share; `cross_cylinder`: with
 //!   which one an eye is asked; [`told`] and [`lines_together`]: what lines tell;
 //! - `order`: with what to go on.
 
@@ -15,7 +15,6 @@ mod final_sphere;
 pub mod first_lens;
 mod first_letter;
 pub mod lines_together;
-mod loose_halving;
 mod meridian_search;
 pub mod near;
 mod neutralisation;

@@ -8,15 +8,16 @@
 //!
 //! Each meridian is found by halving the interval in which it lies; the interval is what is kept.
 
-use super::loose_halving::{Halving, Interval, MOST_TRIALS, Seen, Trial};
 use super::slit::from_principal_powers;
 use crate::exam::sentence::sentence;
-use crate::exam::{Answer, Detail, Event, Given, LooseSpheres, Movement, Part, Sentence, Shown};
+use crate::exam::{Answer, Detail, Event, Given, Movement, Part, Sentence, Shown};
 use crate::guide::findings::Findings;
 use crate::guide::procedure::{Effects, Procedure, Step, Target};
 use crate::guide::question::Question;
 use crate::guide::remark::Remark;
+use crate::kit::LooseSpheres;
 use crate::optics::{Axis, Eye, Eyes, Power};
+use crate::stacking::loose_halving::{Halving, Interval, MOST_TRIALS, Seen, Trial};
 
 /// The meridian across is first looked for so far from the first one, in dioptres: the strongest usual cylinders.
 const MOST_CYLINDER_D: f64 = 6.0;

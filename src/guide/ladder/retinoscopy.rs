@@ -8,14 +8,15 @@ use super::meridian_search::{MeridianSearch, Next};
 use super::slit::from_principal_powers;
 use crate::exam::sentence::sentence;
 use crate::exam::{
-    Accepted, Answer, Detail, EarlierExams, EarlierRetinoscopy, Event, Given, LooseSpheres, Movement, Part,
-    ProcedureName, Sentence, Shown,
+    Accepted, Answer, Detail, EarlierExams, EarlierRetinoscopy, Event, Given, Movement, Part, ProcedureName, Sentence,
+    Shown,
 };
 use crate::guide::findings::{Findings, SAME_PLACE_D};
 use crate::guide::presentation::Show;
 use crate::guide::procedure::{Effects, Procedure, Step, Target};
 use crate::guide::question::Question;
 use crate::guide::remark::Remark;
+use crate::kit::LooseSpheres;
 use crate::optics::{Axis, Dioptres, Eye, Eyes, Power};
 
 /// The working distance when none was said: two thirds of a metre, for which the working lens is +1.50.

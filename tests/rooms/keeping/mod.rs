@@ -7,8 +7,10 @@ use dioptray::kit::{Stock, parse_box};
 mod advice;
 mod coverage;
 mod enumeration;
+mod held_together;
 mod packing;
 mod people;
+mod unknown_lens;
 
 /// A shipped box with everything in it but what its file lists as missing.
 fn shipped(name: &str) -> Stock {

@@ -6,13 +6,14 @@ use std::sync::Arc;
 
 use dioptray::exam::{
     Accepted, AcuityNote, Answer, Believed, Chosen, Complaint, Detail, EarlierExams, EarlierRetinoscopy, Ending, Event,
-    Given, GuideEvent, Judgement, LooseSpheres, NearTask, Opening, PresentGlasses, ProcedureName, RedFlag, Repeats,
-    Shown, Shows, Strategy, Through, Tried, Unrefracted,
+    Given, GuideEvent, Judgement, NearTask, Opening, PresentGlasses, ProcedureName, RedFlag, Repeats, Shown, Shows,
+    Strategy, Through, Tried, Unrefracted,
 };
 use dioptray::frame::{FittedFrame, Move};
 use dioptray::kit::stock_take::{BlindCount, CountRow, LensCounted, Said};
 use dioptray::kit::{
-    Accessory, BoxChange, Further, Lens, LensForm, Mark, Measurement, Piece, Place, Stock, StockTake, StockedPiece,
+    Accessory, BoxChange, Further, Lens, LensForm, LooseSpheres, Mark, Measurement, Motion, Piece, Place, Stock,
+    StockTake, StockedPiece,
 };
 use dioptray::logbook::{BoxEntry, EntryRef};
 use dioptray::optics::{Acuity, Axis, Dioptres, Eye, Eyes, Millimetres, Power, Prism, SpheroCylinder};
@@ -282,11 +283,17 @@ kept_enums! {
         BoxChange::Retired(piece) => "retired" [piece],
         BoxChange::Moved { piece, to, number, damaged, measured } => "moved" [piece, to, number, damaged, measured],
         BoxChange::Note { piece, text } => "note" [piece, text],
+        BoxChange::Looked { piece, with, seen } => "looked" [piece, with, seen],
     }
     BoxEntry {
         BoxEntry::Happened { changes, note } => "happened" [changes, note],
         BoxEntry::Counted { changes, count, note } => "counted" [changes, count, note],
         BoxEntry::Undone { entry, back, note } => "undone" [entry, back, note],
+    }
+    Motion {
+        Motion::With => "with",
+        Motion::Against => "against",
+        Motion::Still => "still",
     }
     Said {
         Said::Here => "here",

@@ -2,13 +2,13 @@
 
 use libm::{log2, pow};
 
-use crate::exam::LooseSpheres;
+use crate::kit::LooseSpheres;
 
 /// No lens is taken to be stronger than this, in dioptres, until that was looked at.
-pub(in crate::guide) const MOST_D: f64 = 20.0;
+pub const MOST_D: f64 = 20.0;
 
 /// It is known well enough within this, in dioptres: the step in which lenses are made.
-pub(in crate::guide) const FINEST_D: f64 = 0.25;
+pub const FINEST_D: f64 = 0.25;
 
 /// What is left at most after each trial from ±20 on, in dioptres: half each time, but for the last two, which are quarters.
 const LEFT_D: [f64; 8] = [24.0, 12.0, 6.0, 3.0, 1.5, 0.75, 0.5, 0.25];
@@ -20,11 +20,11 @@ const FURTHER_D: f64 = 6.0;
 const SLACK_D: f64 = 1e-9;
 
 /// The most trials of one search: eight from ±20 or fewer from less, each end looked at, and three times further on.
-pub(in crate::guide) const MOST_TRIALS: usize = 8 + 2 + 3 * 6;
+pub const MOST_TRIALS: usize = 8 + 2 + 3 * 6;
 
 /// A trial: one or two loose spheres held against the lens, or none.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(in crate::guide) struct Trial {
+pub struct Trial {
     /// The marks of what is held, in dioptres; nothing is 0.
     pub held_d: [f64; 2],
 }
@@ -44,7 +44,7 @@ impl Trial {
 
 /// How the line behind the lens and what is held against it moves.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(in crate::guide) enum Seen {
+pub enum Seen {
     /// With the lens: minus is left.
     With,
     /// Against the lens: plus is left.
@@ -55,12 +55,15 @@ pub(in crate::guide) enum Seen {
 
 /// Where a power lies.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(in crate::guide) struct Interval {
+pub struct Interval {
+    /// Not less than this, in dioptres.
     pub least_d: f64,
+    /// Not more than this, in dioptres.
     pub most_d: f64,
 }
 
 impl Interval {
+    /// Its middle, in dioptres.
     pub fn middle_d(self) -> f64 {
         f64::midpoint(self.least_d, self.most_d)
     }
@@ -77,7 +80,7 @@ impl Interval {
 
 /// What is known of one power.
 #[derive(Debug, Clone, PartialEq)]
-pub(in crate::guide) struct Halving {
+pub struct Halving {
     lies: Interval,
     /// Whether the ends were looked at, or only taken for granted: the lesser, the greater.
     looked_at: [bool; 2],
