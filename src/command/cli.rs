@@ -7,6 +7,7 @@ use std::sync::LazyLock;
 use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser, Subcommand};
 
+use super::boxes::SheetFaults;
 use super::context::{CAUTION, Context, Outcome, WrongUsage};
 use super::{
     acuity, boxes, completions, convert, exams, logbook, man, net, practice, retinoscopy, stack, start, values,
@@ -137,11 +138,11 @@ impl Command {
 
 /// The message of an error for standard error; faults of a file stand as they are, so that editors find the places.
 pub fn explain(error: &anyhow::Error) -> String {
-    match error.downcast_ref::<Faults>() {
-        Some(faults) => faults.to_string(),
+    let faults = error.downcast_ref::<Faults>().map(ToString::to_string);
+    faults.or_else(|| error.downcast_ref::<SheetFaults>().map(ToString::to_string)).unwrap_or_else(|| {
         // what was given may hold what a terminal would obey
-        None => format!("error: {}", harmless(&format!("{error:#}"))),
-    }
+        format!("error: {}", harmless(&format!("{error:#}")))
+    })
 }
 
 /// A text of several lines in which no character controls a terminal or turns the order of others.

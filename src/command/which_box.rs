@@ -2,9 +2,10 @@
 
 use std::path::PathBuf;
 
-use anyhow::bail;
 use clap::Args;
+use clap::error::ErrorKind;
 
+use super::context::WrongUsage;
 use super::files::{BoxAsItIs, known_box, logbook_to_read};
 use super::{Context, values};
 
@@ -28,7 +29,10 @@ impl WhichBox {
         let last = logbook_to_read(context)?.map(|logbook| logbook.last_used()).transpose()?;
         match last.and_then(|used| used.box_file) {
             Some(file) => Ok((file, false)),
-            None => bail!("no box has been used yet: name one with --box FILE"),
+            None => {
+                let message = "no box has been used yet: name one with --box FILE".to_owned();
+                Err(WrongUsage { kind: ErrorKind::MissingRequiredArgument, message }.into())
+            }
         }
     }
 

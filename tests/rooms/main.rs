@@ -12,6 +12,8 @@ mod kept;
 mod kit_files;
 mod kit_lenses;
 mod kit_stock;
+mod kit_stock_take;
+mod kit_written;
 mod logbook;
 mod matches;
 mod notation;

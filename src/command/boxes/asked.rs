@@ -75,6 +75,11 @@ impl What {
         })
     }
 
+    /// Whether a power stands after the lens.
+    pub fn has_a_power(self) -> bool {
+        self == Self::Measured
+    }
+
     /// Whether a note is a part of what happened.
     pub fn has_the_note_in_it(self) -> bool {
         match self {

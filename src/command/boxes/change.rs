@@ -186,7 +186,7 @@ impl Change {
         let now = Timestamp::now();
         let mut logbook = open_logbook(&chosen, context, now)?;
         let names_pieces =
-            sheet.is_none() && lens.iter().all(|word| word.contains('#') || what == Some(What::Measured));
+            sheet.is_none() && lens.iter().all(|word| word.contains('#') || what.is_some_and(What::has_a_power));
         if !sure && !names_pieces {
             refuse_a_repeat(&logbook, &chosen.named, &changes, now)?;
         }
@@ -242,10 +242,10 @@ fn belongs_elsewhere(option: &str) -> WrongUsage {
 
 /// The words that name lenses, and the power after them where one was measured.
 fn with_power(what: What, words: &[String]) -> anyhow::Result<(&[String], Option<&String>)> {
-    match (what, words) {
-        (What::Measured, [words @ .., power]) if !words.is_empty() => Ok((words, Some(power))),
-        (What::Measured, _) => bail!("after the lens comes its measured power: \"-6.00 sphere #1\" -5.87"),
-        (_, words) => Ok((words, None)),
+    match words {
+        _ if !what.has_a_power() => Ok((words, None)),
+        [words @ .., power] if !words.is_empty() => Ok((words, Some(power))),
+        _ => bail!("after the lens comes its measured power: \"-6.00 sphere #1\" -5.87"),
     }
 }
 
@@ -298,7 +298,7 @@ fn of_row(
             bail!("`{column}` does not belong to `{}`: leave it empty", what.word());
         }
     }
-    if cell("power").is_some() && what != What::Measured {
+    if cell("power").is_some() && !what.has_a_power() {
         bail!("`power` does not belong to `{}`: leave it empty", what.word());
     }
     let note = cell("note").as_deref().map(|text| in_one_line("note", text, LONGEST_NOTE)).transpose()?;

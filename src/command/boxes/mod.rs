@@ -28,6 +28,7 @@ mod unknown;
 mod write;
 
 pub use all::AllBoxes;
+pub use sheet::SheetFaults;
 
 use std::io::Write;
 

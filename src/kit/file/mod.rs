@@ -14,7 +14,7 @@ use lines::Lines;
 
 pub use id_line::{with_id, with_name};
 pub use keys::{BOX_KEYS, LineKind, MEASURED_KEYS, RIMS_KEYS, TRAY_KEYS, every_key, kind_words};
-pub use written::write_box;
+pub use written::{write_box, write_new_box};
 
 /// The words for `lens_form`.
 const LENS_FORMS: [(&str, LensForm); 2] = [("thin", LensForm::Thin), ("additive", LensForm::Additive)];

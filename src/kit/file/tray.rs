@@ -73,6 +73,7 @@ impl Lines {
                 if let Some(lens) = lenses.iter().find(|lens| self.whole && !self.declares(lens)) {
                     let refusal = Refusal::new(format!("the box declares no {lens}"));
                     reader.refuse(entry.at, refusal.allowed("name lenses that `lenses` has"));
+                    return Vec::new();
                 }
                 lenses
             }

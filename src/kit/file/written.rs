@@ -119,10 +119,12 @@ fn bare(wanted: &DeclaredBox) -> String {
 
 /// The line of a key as it was where the value is the same, comments among it.
 fn with_value(body: &str, key: &str, value: &str) -> String {
-    let same = tree::read(body, &mut Notes::new("")).is_some_and(|root| match root.value {
-        Value::Mapping(entries) => {
-            entries.iter().any(|entry| matches!(&entry.value.value, Value::Scalar { text, .. } if text.trim() == value))
-        }
+    let is_it = |entry: &Entry| match &entry.value.value {
+        Value::Scalar { text, .. } => text.trim() == value,
+        Value::List(_) | Value::Mapping(_) | Value::Refused => false,
+    };
+    let same = tree::read(body, &mut Notes::new("")).is_some_and(|root| match &root.value {
+        Value::Mapping(entries) => entries.iter().any(is_it),
         Value::Scalar { .. } | Value::List(_) | Value::Refused => false,
     });
     if same { body.to_owned() } else { format!("{key}: {}\n", scalar(value)) }
@@ -299,4 +301,24 @@ fn scalar(text: &str) -> String {
 /// A text in quotes, as YAML reads it.
 fn quoted(text: &str) -> String {
     format!("\"{}\"", text.replace('\\', "\\\\").replace('"', "\\\""))
+}
+
+/// The text of a file for a new box: the lenses of a template of which there are any, under a name and an `id` of its own.
+pub fn write_new_box(template: &DeclaredBox, name: &str, id: &str, pieces: &dyn Fn(&Lens) -> u8) -> String {
+    let there = |lens: &Lens| pieces(lens) > 0;
+    let line = |line: &LensLine| LensLine { lens: line.lens.clone(), declared: pieces(&line.lens), missing: 0 };
+    let row = |row: &TrayRow| TrayRow {
+        name: row.name.clone(),
+        lenses: row.lenses.iter().filter(|lens| there(lens)).cloned().collect(),
+    };
+    let declared = DeclaredBox {
+        name: name.to_owned(),
+        id: Some(id.to_owned()),
+        note: None,
+        lines: template.lines.iter().filter(|line| there(&line.lens)).map(line).collect(),
+        measured: Vec::new(),
+        tray: template.tray.iter().map(row).filter(|row| !row.lenses.is_empty()).collect(),
+        ..template.clone()
+    };
+    write_box(&declared, None)
 }

@@ -197,6 +197,11 @@ fn a_lens_that_went_away_meanwhile_is_not_offered_when_the_exam_goes_on() -> Tes
     let room = Room::new()?;
     walk(&room, &[], "-1<enter>")?;
     let small_box = room.small_box()?;
+    let refused = room.say(&["box", "change", "--box", &small_box, "lost", "-1.00 sphere"])?;
+    let expected =
+        "error: -1.00 sphere #1 is in cell 1 of the right eye in exam 1, which is open: take it out there first";
+    assert_eq!((refused.code, refused.err.trim_end()), (Some(1), expected));
+    walk(&room, &[], "x")?;
     for lens in ["-1.00 sphere", "-3.00 sphere"] {
         assert_eq!(room.say(&["box", "change", "--box", &small_box, "lost", lens])?.code, Some(0));
     }

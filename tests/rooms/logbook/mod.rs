@@ -6,6 +6,7 @@ mod boxes;
 mod companions;
 mod lasting;
 mod network;
+mod noting;
 
 use std::fs;
 use std::path::{Path, PathBuf};
