@@ -322,6 +322,11 @@ impl BoxChange {
         }
     }
 
+    /// Whether it gives a piece to somebody for a while.
+    pub fn lends(&self) -> bool {
+        matches!(self, Self::Lent { .. })
+    }
+
     /// Whether the piece is not at hand after it.
     pub fn takes_away(&self) -> bool {
         match self {

@@ -63,22 +63,7 @@ impl Return {
 fn away(chosen: &BoxAsItIs, bag: &str) -> anyhow::Result<Vec<Piece>> {
     let entries = &chosen.record.entries;
     let text = note_of_bag(bag);
-    let is_of_the_bag = |changes: &[BoxChange]| {
-        let lends = |change: &BoxChange| match change {
-            BoxChange::Lent { .. } => true,
-            BoxChange::Lost(_)
-            | BoxChange::Found(_)
-            | BoxChange::Returned(_)
-            | BoxChange::Damaged { .. }
-            | BoxChange::Mended(_)
-            | BoxChange::Measured { .. }
-            | BoxChange::Added(_)
-            | BoxChange::Retired(_)
-            | BoxChange::Moved { .. }
-            | BoxChange::Note { .. } => false,
-        };
-        !changes.is_empty() && changes.iter().all(lends)
-    };
+    let is_of_the_bag = |changes: &[BoxChange]| !changes.is_empty() && changes.iter().all(BoxChange::lends);
     let went = entries.all.iter().find(|stored| {
         stored.body.note() == Some(text.as_str())
             && is_of_the_bag(stored.body.changes())

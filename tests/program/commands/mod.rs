@@ -7,6 +7,7 @@ mod exams;
 mod faults;
 mod identity;
 mod kits;
+mod makes;
 mod pages;
 mod practice_cases;
 mod refusals;
