@@ -5,7 +5,7 @@ use unicode_width::UnicodeWidthStr as _;
 
 use super::super::super::app::App;
 use super::super::super::decide::is_available;
-use super::super::super::keys::Binding;
+use super::super::super::keys::{Binding, ScreenAction};
 use super::super::super::ui::Target;
 use super::super::pen::{Pen, wrapped};
 
@@ -48,7 +48,11 @@ pub fn rows(app: &App, width: u16) -> u16 {
 
 /// Draws the keys.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
-    pen.heading(area, "keys", false);
+    let help = app.settings.keys.key_of(ScreenAction::Help);
+    let (of_words, _) = columns(&bindings(app), area.width);
+    let is_cut = usize::from(of_words * area.height.saturating_sub(1)) < bindings(app).len();
+    let title = if is_cut { format!("keys, {help} shows all") } else { "keys".to_owned() };
+    pen.heading(area, &title, false);
     let room = Rect {
         x: area.x + 1,
         y: area.y + 1,
@@ -65,7 +69,8 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
         return;
     }
     let width = ((room.width + BETWEEN) / count).saturating_sub(BETWEEN);
-    let text = usize::from(width.saturating_sub(KEY));
+    // the longest name of a key has a column more
+    let text = usize::from(width.saturating_sub(KEY + 2));
     for (nth, column) in bindings.chunks(usize::from(each.max(1))).enumerate() {
         let place = Rect { x: room.x + nth as u16 * (width + BETWEEN), width, ..room };
         // what each does, as far as all have a row
@@ -75,10 +80,11 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
             let help = wrapped(&binding.help, text);
             let said = if help.len() - 1 <= spare { help } else { vec![binding.label.clone()] };
             spare -= said.len() - 1;
-            pen.text(place, row, 0, &binding.key_in_words(), pen.theme.key);
+            let end = pen.text(place, row, 0, &binding.key_in_words(), pen.theme.key);
+            let at = KEY.max(end + 1);
             pen.clickable(Rect { y: place.y + row, height: 1, ..place }, Target::Action(binding.action));
             for line in said {
-                pen.text(place, row, KEY, &line, pen.theme.text);
+                pen.text(place, row, at, &line, pen.theme.text);
                 row += 1;
             }
         }
