@@ -59,6 +59,13 @@ pub enum BoxRequest {
     KeepCount(Box<Counting>),
     /// End the stock-take: note what it comes to.
     EndCount,
+    /// Write a new box of a template, show it, and begin to count it.
+    NewBox {
+        /// What it is called.
+        name: String,
+        /// The template.
+        template: String,
+    },
     /// Check a bag out.
     CheckOut(BagOut),
     /// Give the stock-take up.

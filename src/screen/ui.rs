@@ -113,6 +113,8 @@ pub enum BoxLine {
     Moved,
     /// What is to be remembered of pieces.
     Note,
+    /// What a new box is called, and of which template it is.
+    NewBox,
     /// To whom a bag goes, and until when.
     CheckOut,
     /// In a stock-take, what is damaged.

@@ -13,11 +13,12 @@ use super::known::named as known_as;
 use super::writing::Writing;
 use crate::export::saving::{Existing, save};
 use crate::keeping::declared_bag;
+use crate::kit::document::load::is_only_shipped;
 use crate::kit::document::name::fresh_id;
-use crate::kit::file::write_box;
-use crate::kit::shipped::demo_box;
+use crate::kit::file::{write_box, write_new_box};
+use crate::kit::shipped::{demo_box, template};
 use crate::kit::stock_take::Ending;
-use crate::kit::{BoxChange, DeclaredBox, StockTake, StockedPiece, Tray, read_box};
+use crate::kit::{BoxChange, DeclaredBox, Lens, StockTake, StockedPiece, Tray, read_box};
 use crate::logbook::{Logbook, LogbookError, NamedBox, NewChanges, StockOnRecord};
 
 /// The boxes of a logbook, one of them that of the open exam.
@@ -203,6 +204,27 @@ impl Boxes<'_> {
         Ok(taken_back.map_err(not_noted)?.slip.body.changes().to_vec())
     }
 
+    /// Writes a new box of a template beside the box of the exam, with an `id` of its own.
+    ///
+    /// # Errors
+    /// When there is no such template, or the file cannot be written.
+    pub fn new_box(&mut self, name: &str, of: &str) -> Result<(String, PathBuf), RecordError> {
+        let of = template(of)?.ok_or_else(|| RecordError::NoSuchBox(of.to_owned()))?;
+        let id = fresh_id(name, Uuid::new_v4());
+        let every = |lens: &Lens| of.lines.iter().find(|line| line.lens == *lens).map_or(0, |line| line.declared);
+        let text = write_new_box(&of, name, &id, &every);
+        let file = save(&self.beside_the_box(&id), text.as_bytes(), Existing::Stays)?;
+        let named = NamedBox::new(Some(&id), name);
+        self.logbook.note_box_file(&named, &file)?;
+        Ok((named.key.as_str().to_owned(), file))
+    }
+
+    /// Where a file with this name lies beside the box of the exam; one that comes with the program has no folder of its own.
+    fn beside_the_box(&self, id: &str) -> PathBuf {
+        let of_its_own = self.sources.box_file.as_deref().filter(|file| !is_only_shipped(file));
+        of_its_own.and_then(Path::parent).unwrap_or(Path::new("")).join(format!("{id}.yaml"))
+    }
+
     /// Checks a bag out: it is written beside the box as a box of its own, and its pieces are lent in one entry.
     ///
     /// # Errors
@@ -221,10 +243,8 @@ impl Boxes<'_> {
             at: Timestamp::now(),
             count: None,
         };
-        let beside = self.sources.box_file.as_deref().and_then(Path::parent).unwrap_or(Path::new(""));
         // the file first: whoever is stopped between the two has a file too many, and no lens is away without one
-        let file =
-            save(&beside.join(format!("{id}.yaml")), write_box(&declared_bag, None).as_bytes(), Existing::Stays)?;
+        let file = save(&self.beside_the_box(&id), write_box(&declared_bag, None).as_bytes(), Existing::Stays)?;
         if let Err(error) = self.logbook.note_in_box(&named, &declared, &new, &[]) {
             let _gone = fs::remove_file(&file);
             return Err(not_noted(error));

@@ -122,6 +122,14 @@ pub trait Journal {
         Err(RecordError::NoLogbook)
     }
 
+    /// Writes a new box of a template that comes with the program. Returns by what it is known, and the whole path of its file.
+    ///
+    /// # Errors
+    /// When there is no such template, or the file cannot be written.
+    fn new_box(&mut self, _name: &str, _template: &str) -> Result<(String, PathBuf), RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
     /// Checks a bag out: it is written as a box of its own, and its pieces are lent. Returns the whole path of its file.
     ///
     /// # Errors

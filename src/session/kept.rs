@@ -159,6 +159,10 @@ impl Journal for KeptExam {
         self.boxes_kept().take_back(other)
     }
 
+    fn new_box(&mut self, name: &str, template: &str) -> Result<(String, PathBuf), RecordError> {
+        self.boxes_kept().new_box(name, template)
+    }
+
     fn check_out(&mut self, other: Option<&str>, bag: &BagOut) -> Result<PathBuf, RecordError> {
         self.boxes_kept().check_out(other, bag)
     }

@@ -206,6 +206,14 @@ impl Session {
         Ok(slip)
     }
 
+    /// Writes a new box of a template that comes with the program. Returns by what it is known, and the whole path of its file.
+    ///
+    /// # Errors
+    /// When there is no such template, or the file cannot be written.
+    pub fn new_box(&mut self, name: &str, template: &str) -> Result<(String, PathBuf), RecordError> {
+        self.journal.new_box(name, template)
+    }
+
     /// Checks a bag out: it is written as a box of its own, and its pieces are lent. Returns the whole path of its file.
     ///
     /// # Errors

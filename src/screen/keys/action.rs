@@ -159,7 +159,7 @@ place! {
         WhatItMakes,
         #[serde(rename = "open-chosen")]
         OpenChosen,
-        AllBack, WhatToBuy, PackBag, BagMore, BagFewer, CheckOut,
+        AllBack, NewBox, WhatToBuy, PackBag, BagMore, BagFewer, CheckOut,
     }
 }
 

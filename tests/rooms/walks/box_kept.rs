@@ -121,6 +121,27 @@ fn a_stock_take_goes_on_on_another_day() -> Result<(), Failure> {
     Ok(())
 }
 
+#[test]
+fn a_new_box_is_written_from_a_template_and_counted() -> Result<(), Failure> {
+    let folder = Folder::new()?;
+    let mut app = folder.screen("one")?;
+    press(&mut app, "Bla")?;
+    press(&mut app, "Mobile clinic from bogus<enter>")?;
+    let why = "there is no template `bogus`; there are outreach, full, spheres, reduced-aperture";
+    assert_eq!(refused(&app).as_deref(), Some(why));
+    press(&mut app, "<esc>aMobile clinic from outreach<enter>")?;
+    assert_eq!(refused(&app), None);
+    assert!(app.ui.counting().is_some(), "it is counted at once");
+    press(&mut app, "x<enter>wy")?;
+    assert_eq!(refused(&app), None);
+    let page = app.ui.box_page().ok_or("no box")?;
+    assert_eq!((page.now.stock.box_name.as_str(), page.now.happened.len()), ("Mobile clinic", 1));
+    let files = yaml_files(folder.root.path())?;
+    let file = files.iter().find(|file| file.to_string_lossy().contains("mobile-clinic")).ok_or("no file")?;
+    assert!(read_box(file)?.id.is_some_and(|id| id.starts_with("mobile-clinic-")), "with an id of its own");
+    Ok(())
+}
+
 fn yaml_files(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
     let files: Vec<PathBuf> =
         std::fs::read_dir(folder)?.map(|entry| entry.map(|entry| entry.path())).collect::<Result<_, _>>()?;

@@ -13,6 +13,7 @@ use super::changes::{Happening, Without, happens, happens_as};
 use super::counting;
 use crate::keeping::pieces_for;
 use crate::kit::change::bare;
+use crate::kit::shipped::templates;
 use crate::kit::stock_take::Said;
 use crate::kit::{BoxChange, Further, Lens, Measurement, StockedPiece};
 use crate::optics::bounds;
@@ -29,6 +30,7 @@ pub fn takes_empty(line: BoxLine) -> bool {
         | BoxLine::Added
         | BoxLine::Moved
         | BoxLine::Note
+        | BoxLine::NewBox
         | BoxLine::CheckOut
         | BoxLine::CountStrange
         | BoxLine::CountMeasured => false,
@@ -45,6 +47,7 @@ pub fn is_in_words(line: BoxLine) -> bool {
         | BoxLine::Added
         | BoxLine::Moved
         | BoxLine::Damaged
+        | BoxLine::NewBox
         | BoxLine::CheckOut
         | BoxLine::CountDamaged
         | BoxLine::CountStrange
@@ -88,6 +91,7 @@ pub fn confirm(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision,
             piece,
             text: text.to_owned(),
         })),
+        BoxLine::NewBox => new_box(ui, text),
         BoxLine::CheckOut => check_out(app, page, ui, text),
         BoxLine::CountDamaged | BoxLine::CountStrange | BoxLine::CountMeasured => in_count(app, ui, line, text),
         BoxLine::Added => {
@@ -97,6 +101,20 @@ pub fn confirm(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision,
             Ok(Decision::of(ui).with_request(BoxRequest::ChangeBox { to_note: ToNote { changes, note: None }, said }))
         }
     }
+}
+
+/// A new box of a template: `Clinic 3 from outreach`.
+fn new_box(ui: Ui, text: &str) -> Result<Decision, LineFault> {
+    let there = || templates().collect::<Vec<_>>().join(", ");
+    let Some((name, template)) = text.rsplit_once(" from ") else {
+        return Err(LineFault::plain(format!("write its name, then the template: Clinic 3 from {}", there())));
+    };
+    let (name, template) = (name.trim().to_owned(), template.trim().to_owned());
+    if !templates().any(|known| known == template) {
+        let place = Some(name.chars().count() + " from ".len());
+        return Err(LineFault { problem: format!("there is no template `{template}`; there are {}", there()), place });
+    }
+    Ok(Decision::of(ui).with_request(BoxRequest::NewBox { name, template }))
 }
 
 /// Checks the bag out that is shown.

@@ -77,6 +77,7 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
         }
         BoxAction::CheckOut => Decision::line(ui, Purpose::Box(BoxLine::CheckOut)),
         BoxAction::AllBack => all_back(app, ui, page),
+        BoxAction::NewBox => Decision::line(ui, Purpose::Box(BoxLine::NewBox)),
         BoxAction::WhatItMakes => on_page(ui, |page| page.shown = BoxShown::Makes(Makes::default())),
         BoxAction::OpenChosen => match &page.shown {
             BoxShown::Boxes(list, chosen) => match list.get(*chosen) {
@@ -184,7 +185,7 @@ pub fn is_available(app: &App, action: BoxAction) -> bool {
         BoxAction::CheckOut => app.session.lasts(),
         BoxAction::AllBack => page.is_some_and(|page| chosen_loan(page).is_some()),
         // without a logbook there is no other
-        BoxAction::AllBoxes | BoxAction::NextBox => app.session.lasts(),
+        BoxAction::AllBoxes | BoxAction::NextBox | BoxAction::NewBox => app.session.lasts(),
         BoxAction::OpenChosen => page.is_some_and(|page| match &page.shown {
             BoxShown::Boxes(list, _) => !list.is_empty(),
             BoxShown::Loans(_) => !page.now.loans.is_empty(),
