@@ -27,13 +27,11 @@ impl WhichBox {
             return Ok((file.clone(), true));
         }
         let last = logbook_to_read(context)?.map(|logbook| logbook.last_used()).transpose()?;
-        match last.and_then(|used| used.box_file) {
-            Some(file) => Ok((file, false)),
-            None => {
-                let message = "no box has been used yet: name one with --box FILE".to_owned();
-                Err(WrongUsage { kind: ErrorKind::MissingRequiredArgument, message }.into())
-            }
+        if let Some(file) = last.and_then(|used| used.box_file) {
+            return Ok((file, false));
         }
+        let message = "no box has been used yet: name one with --box FILE".to_owned();
+        Err(WrongUsage { kind: ErrorKind::MissingRequiredArgument, message }.into())
     }
 
     /// The box as it is now.

@@ -7,7 +7,9 @@ use super::choosing::{self, Chosen};
 use super::holdings::{Holding, Holdings};
 use super::needs::{Needs, Tally};
 use super::packing::{BagFor, SoFar};
+use crate::kit::stock::LensCount;
 use crate::kit::{Lens, Mark, Place, Stock};
+use crate::optics::CylinderForm;
 
 /// A purchase that adds less than this part of the people is not worth saying: one in a thousand (ours, no source).
 pub const NOTICED: f64 = 0.001;
@@ -66,8 +68,18 @@ pub struct Means {
 
 /// The offers where nobody names a price: each lens of a box once.
 pub fn offers_of(full: &Stock) -> Vec<Offer> {
-    let of = |count: crate::kit::stock::LensCount| Offer { lens: count.lens, price: None };
+    let of = |count: LensCount| Offer { lens: count.lens, price: None };
     full.counts().into_iter().map(of).collect()
+}
+
+/// Whether a keeper would want an offer: to a box that has cylinders of one sign none of the other come, unless somebody names a price
+/// for one.
+fn is_wanted(offer: &Offer, stock: &Stock) -> bool {
+    let has = |form: CylinderForm| stock.has_cylinder_of(form);
+    let mark = offer.lens.mark().map_or(0.0, Mark::dioptres);
+    let form = if mark > 0.0 { CylinderForm::Plus } else { CylinderForm::Minus };
+    let has_both_or_none = has(CylinderForm::Plus) == has(CylinderForm::Minus);
+    !offer.lens.is_cylinder() || offer.price.is_some() || has_both_or_none || has(form)
 }
 
 /// What to buy for a box. `spent` says which part of the time for proving the bound is over, from 0 to 1.
@@ -78,6 +90,8 @@ pub fn advise(
     bag: BagFor<'_>,
     spent: &mut dyn FnMut(SoFar) -> f64,
 ) -> Advice {
+    let offers: Vec<Offer> = offers.iter().filter(|offer| is_wanted(offer, stock)).cloned().collect();
+    let offers = offers.as_slice();
     let owned = Holdings::of(stock);
     let of_offer = |offer: &Offer| Holding {
         lens: offer.lens.clone(),
@@ -113,6 +127,9 @@ pub fn advise(
     let holdings = Holdings::gathered(owned.form, bought);
     Advice { buy, now, then, bound: best.bound.max(then).min(1.0), holdings }
 }
+
+/// Whether a lens is of a kind.
+type IsKind = fn(&Lens) -> bool;
 
 /// What is bought so far.
 struct Buying<'a> {
@@ -184,7 +201,7 @@ impl Buying<'_> {
             self.stock.pieces().iter().any(|stocked| stocked.place.is_at_hand() && is(&stocked.piece.lens))
         };
         let offered = |is: fn(&Lens) -> bool| self.offers.iter().find(|offer| is(&offer.lens));
-        let kinds: [(fn(&Lens) -> bool, &str); 3] = [
+        let kinds: [(IsKind, &str); 3] = [
             (Lens::is_cross_cylinder, "the guide asks about the cylinder with it, and there is none"),
             (Lens::occludes, "to cover an eye, and there is none"),
             (is_pinhole, "to see whether an eye can read more, and there is none"),

@@ -95,7 +95,9 @@ impl Relaxed {
         let mut prices = vec![0.0; self.levels.len()];
         for of in &self.ways {
             for way in &of.whole {
-                way.iter().for_each(|key| prices[*key as usize] = of.share / way.len() as f64);
+                for key in way {
+                    prices[*key as usize] = of.share / way.len() as f64;
+                }
             }
         }
         prices
@@ -137,7 +139,9 @@ impl Relaxed {
             kept += of.share - least;
             if whole_price <= halves_price {
                 let way = whole.map_or(&[][..], |(_, at)| of.whole[at].as_slice());
-                way.iter().for_each(|key| used[*key as usize] += 1.0);
+                for key in way {
+                    used[*key as usize] += 1.0;
+                }
             } else {
                 let halves = of.halves[first.1].iter().chain(&of.halves[second.1]);
                 halves.for_each(|key| used[*key as usize] += 1.0);

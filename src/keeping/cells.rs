@@ -81,7 +81,9 @@ impl Cells {
             (Reverse(cylinders.count()), places, Reverse(is_crossed))
         };
         // at one distance the order does not matter
-        ways.iter_mut().for_each(|way| way.sort_by_key(Spot::key));
+        for way in &mut ways {
+            way.sort_by_key(Spot::key);
+        }
         ways.sort_by_key(key);
         ways.dedup_by(|further, kept| further.iter().map(Spot::key).eq(kept.iter().map(Spot::key)));
         ways

@@ -58,7 +58,7 @@ impl Table {
                 let (inner_d, outer_d) = (holdings.power(inner), inward(holdings.power(outer), apart_m));
                 for (sin_2a, cos_2a) in &cosines {
                     let (j0, j45) = (-(inner_d + outer_d * cos_2a) / 2.0, -outer_d * sin_2a / 2.0);
-                    let (m, astigmatism) = ((inner_d + outer_d) / 2.0, hypot(j0, j45));
+                    let (m, astigmatism) = (f64::midpoint(inner_d, outer_d), hypot(j0, j45));
                     let axis = atan2(j45, j0).to_degrees() / 2.0;
                     let off = sin((axis - axis.round()).to_radians());
                     let (more, less) = (m + astigmatism, m - astigmatism);
@@ -92,7 +92,9 @@ impl Table {
         let squares = table.squares;
         // counted first and then laid out, so that no sorting is needed
         let mut first_of = vec![0_u32; squares.0 * squares.1 + 1];
-        crossings.iter().for_each(|of| first_of[table.square_of(of) + 1] += 1);
+        for of in &crossings {
+            first_of[table.square_of(of) + 1] += 1;
+        }
         (1..first_of.len()).for_each(|square| first_of[square] += first_of[square - 1]);
         let mut next = first_of.clone();
         let mut laid = crossings.clone();
@@ -288,7 +290,9 @@ impl Aims {
     /// Takes up what was found meanwhile, by which less is left to be wanted.
     fn look_again(&mut self, sink: &impl Sink) {
         for row in &mut self.rows {
-            row.aims.iter_mut().for_each(|aim| aim.distance = distance(sink.wants(aim.number)));
+            for aim in &mut row.aims {
+                aim.distance = distance(sink.wants(aim.number));
+            }
             row.aims.retain(|aim| aim.distance > 0.0);
             row.furthest = row.aims.iter().map(|aim| aim.distance).fold(0.0, f64::max);
         }

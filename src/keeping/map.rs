@@ -89,7 +89,7 @@ impl CoverageMap {
             let figures = span(sphere, lines)
                 .flat_map(|sphere| span(cylinder, columns).map(move |cylinder| sphere * columns + cylinder))
                 .map(|index| eyes.of(&of.grid[index]));
-            figures.fold(Some(0), |worst: Option<u8>, figure| Some(worst?.max(figure?)))
+            figures.collect::<Option<Vec<u8>>>().map(|lenses| lenses.into_iter().fold(0, u8::max))
         };
         let spheres: Vec<usize> = (0..lines).step_by(zoom.quarters()).collect();
         let cylinders: Vec<usize> = (0..columns).step_by(zoom.quarters()).collect();

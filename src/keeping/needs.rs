@@ -102,7 +102,9 @@ impl Needs {
             let mut types: Vec<TypeId> = person.stacks.iter().flatten().map(|(of, _)| *of).collect();
             types.sort_unstable();
             types.dedup();
-            types.iter().for_each(|of| of_type[usize::from(*of)].push(number as u32));
+            for of in types {
+                of_type[usize::from(of)].push(number as u32);
+            }
         }
         Self { asked, persons, of_type, without_lenses }
     }
@@ -163,7 +165,9 @@ impl<'a> Tally<'a> {
     /// The same for several types at once.
     pub fn change_all(&mut self, to: &[(usize, u8)]) -> f64 {
         let before: Vec<(usize, u8)> = to.iter().map(|(of, _)| (*of, self.pieces[*of])).collect();
-        to.iter().for_each(|(of, pieces)| self.pieces[*of] = *pieces);
+        for (of, pieces) in to {
+            self.pieces[*of] = *pieces;
+        }
         let mut gain = 0.0;
         for (at, (of, _)) in to.iter().enumerate() {
             for &person in &self.needs.of_type[*of] {
@@ -174,7 +178,9 @@ impl<'a> Tally<'a> {
                 }
             }
         }
-        before.into_iter().for_each(|(of, pieces)| self.pieces[of] = pieces);
+        for (of, pieces) in before {
+            self.pieces[of] = pieces;
+        }
         gain
     }
 

@@ -41,7 +41,7 @@ impl<T> Rising<T> {
     /// Where the values from `low` to `high` stand.
     pub fn within(&self, low: f64, high: f64) -> Range<usize> {
         let start = self.first_not_below(low);
-        if !(high < INDEXED_D) {
+        if high >= INDEXED_D || high.is_nan() {
             return start..self.values.partition_point(|value| *value <= high).max(start);
         }
         let more = self.values[start..].iter().take_while(|value| **value <= high).count();

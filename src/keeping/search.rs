@@ -31,7 +31,9 @@ pub(super) fn offer_all(holdings: &Holdings, cells: &Cells, wanted: &[Wanted], m
                 search.offer_all(&across, sink);
             }
         }
-        ways.iter().for_each(|way| crossed.offer_all(way, &at_axis, sink));
+        for way in &ways {
+            crossed.offer_all(way, &at_axis, sink);
+        }
         sink.end_of(lenses);
     }
 }

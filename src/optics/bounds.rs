@@ -240,7 +240,7 @@ table! {
     /// Power of a lens or of one meridian of a prescription. The strongest trial lenses are about 20 D.
     POWER = Range::of("power", Unit::Dioptres, -40.0, 40.0).signed().marked();
     /// Power in a table of people, where plus is written without its sign too.
-    TABLED_POWER = Range::of("power", Unit::Dioptres, -40.0, 40.0).maybe_signed();
+    TABLED_POWER = Range::of("prescribed power", Unit::Dioptres, -40.0, 40.0).maybe_signed();
     /// How many eyes a row of such a table stands for.
     EYES_COUNTED = Range::of("number of eyes", Unit::Count, 0.0, 1e9);
     /// What a lens costs, or what may be spent, in whatever a list of prices counts.

@@ -3,7 +3,7 @@
 use super::app::App;
 use super::decide;
 use super::settings::choices::Choices;
-use super::settings::{Characters, Settings, ThemeName};
+use super::settings::{Characters, Colours, Settings, ThemeName};
 use super::ui::Sheet;
 use crate::exam::cautions::GENERAL;
 use crate::session::Session;
@@ -90,10 +90,18 @@ impl Surroundings {
         matches!(self.term.as_str(), "dumb" | "linux" | "vt100" | "vt220")
     }
 
-    /// Settings that this terminal can show: no colours of ours where none are wanted or the terminal has only
-    /// sixteen of its own, ASCII where it can do no more.
+    /// Whether the terminal has sixteen colours and no more.
+    fn has_sixteen_colours(&self) -> bool {
+        matches!(self.term.as_str(), "linux" | "ansi") || self.term.ends_with("-16color")
+    }
+
+    /// Settings that this terminal can show: no colours where none are wanted or the terminal has none, its own where it has
+    /// only sixteen, ASCII where it can do no more.
     pub fn adapt(&self, settings: &mut Settings) {
-        if self.no_color || self.is_old() {
+        if self.has_sixteen_colours() {
+            settings.colours = Colours::Sixteen;
+        }
+        if self.no_color || (self.is_old() && !self.has_sixteen_colours()) {
             settings.theme = ThemeName::Plain;
         }
         if settings.characters == Characters::Auto && (self.is_old() || !self.utf8) {

@@ -2,7 +2,7 @@
 
 use ratatui::style::{Color, Modifier, Style};
 
-use super::settings::{Characters, ThemeName};
+use super::settings::{Characters, Colours, ThemeName};
 
 /// One style for every meaning, in three brightnesses: what counts now (net, question, focus, warnings), how things stand (facts,
 /// cells, tray), and what is there when it is looked for (reasons, the words of hints, rules). Each is read at 4.5 to 1 or more
@@ -99,7 +99,25 @@ const PLAIN: Theme = Theme {
     key: bold(Style::new()),
 };
 
+/// On a terminal that has only sixteen colours, whose ground and hues are its own: nothing in blue, which is hardly read on
+/// black, nothing dim, and only words that say the same without their colour.
+const SIXTEEN: Theme = Theme {
+    plus: Style::new().fg(Color::Green),
+    minus: Style::new().fg(Color::Magenta),
+    done: Style::new().fg(Color::Green),
+    warning: bold(Style::new().fg(Color::Red)),
+    ..PLAIN
+};
+
 impl Theme {
+    /// The theme with a name, in the colours that the terminal has.
+    pub const fn shown(name: ThemeName, colours: Colours) -> &'static Self {
+        match (colours, name) {
+            (Colours::Sixteen, ThemeName::Dark | ThemeName::Daylight) => &SIXTEEN,
+            (Colours::Many, _) | (Colours::Sixteen, ThemeName::Plain) => Self::named(name),
+        }
+    }
+
     /// The theme with a name.
     pub const fn named(name: ThemeName) -> &'static Self {
         match name {

@@ -166,6 +166,18 @@ fn the_answers_of_the_readme_are_those_of_the_program() {
     assert!(run >= 20, "only {run} answers found: are they still read rightly?");
 }
 
+#[test]
+fn the_map_of_the_readme_is_what_the_program_draws() {
+    let readme = read("README.md");
+    let arguments =
+        ["--logbook", "/nowhere/logbook.db", "box", "coverage", "--box", "kits/boxes/outreach.yaml", "--map"];
+    let output = Command::new(env!("CARGO_BIN_EXE_dioptray")).args(arguments).output().unwrap();
+    let printed = String::from_utf8(output.stdout).unwrap();
+    let (_, map) = printed.split_once("\n\n").unwrap();
+    let shown = between_fences(between(&readme, "makes"));
+    assert_eq!(shown.strip_prefix("text\n"), Some(map), "copy this into the README");
+}
+
 /// The worked example: the command above the table, its parts and their sum, as the program counts them.
 #[test]
 fn the_costs_of_the_readme_are_those_of_the_program() {

@@ -53,8 +53,9 @@ fn what_was_said_comes_to_changes_in_the_order_of_the_tray() -> Outcome {
     take.one_more(&"+7.00 sphere".parse()?);
     take.strange(0, "unmarked, weak plus");
     take.count_blind(&"+1.00 sphere".parse()?, 1);
-    let rows: Vec<usize> = (0..take.rows().len()).collect();
-    rows.iter().for_each(|row| take.count_row(*row, true));
+    for row in 0..take.rows().len() {
+        take.count_row(row, true);
+    }
     let ending = take.ending(&stock);
     let expected = [
         BoxChange::Lost(piece("+1.00 sphere #2")?),

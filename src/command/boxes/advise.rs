@@ -28,7 +28,8 @@ pub struct Advise {
     /// At most so many pieces.
     #[arg(long, value_name = "N", default_value_t = 10, value_parser = clap::value_parser!(u8).range(1..=99))]
     pieces: u8,
-    /// What can be bought: a CSV file with the head lens,price. Without it, the powers of the full box that comes with the program.
+    /// What can be bought: a CSV file with the head lens,price. Without it, the powers of the full box that comes with the program,
+    /// cylinders of the sign that the box has.
     #[arg(long, value_name = "FILE", value_parser = values::path())]
     prices: Option<PathBuf>,
     /// At most for so much, in whatever the prices count.
@@ -40,9 +41,10 @@ const EXAMPLES: &str = "Examples:
   dioptray box advise --box kits/boxes/outreach.yaml
   dioptray box advise --box my-box.yaml --pieces 6 --prices prices.csv --budget 120
 
-First comes what the guide lacks (nothing to hold, one +1.00, no cross cylinder, no occluder, no pinhole), then what was lost, then what
-adds most; in pairs. Gains are parts of the people whose prescription is made with at most 2 lenses, both eyes alike, each after the
-purchases before it; what adds less than one in a thousand is not named. No purchase of as many pieces makes more than the bound.";
+First comes what the guide lacks (nothing to hold, one +1.00, no cross cylinder, no occluder, no pinhole), then what \
+was lost, then what adds most; in pairs. Gains are parts of the people whose prescription is made with at most 2 \
+lenses, both eyes alike, each after the purchases before it; what adds less than one in a thousand is not named. No \
+purchase of as many pieces makes more than the bound.";
 
 /// How long a bound is looked for: with all else it stays below five seconds.
 const LOOKING: Duration = Duration::from_secs(2);

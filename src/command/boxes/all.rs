@@ -35,6 +35,7 @@ struct BoxJson {
 impl AllBoxes {
     /// Lists.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+        let Self {} = self;
         let mut boxes = Vec::new();
         if let Some(logbook) = logbook_to_read(context)? {
             for (known, file) in logbook.boxes()? {

@@ -197,12 +197,12 @@ impl Change {
         let new = NewChanges { changes, note: text.as_deref(), by: by.as_deref(), at: now, count: None };
         let noted = logbook.note_in_box(&chosen.named, &chosen.declared, &new, &targets.boxes())?;
         targets.note_files(&mut logbook)?;
-        answer(context, &noted, out)
+        Ok(answer(context, &noted, out))
     }
 }
 
 /// Says what was noted. That it cannot be said does not undo it.
-pub fn answer(context: &Context, noted: &Noted, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+pub fn answer(context: &Context, noted: &Noted, out: &mut dyn Write) -> Outcome {
     let box_name = &noted.on_record.stock.box_name;
     let said = if context.json {
         match noted.changes.as_slice() {
@@ -217,12 +217,12 @@ pub fn answer(context: &Context, noted: &Noted, out: &mut dyn Write) -> anyhow::
         noted.changes.iter().try_for_each(|change| writeln!(out, "{}", in_words(box_name, change)))
     };
     match said.and_then(|()| out.flush()) {
-        Ok(()) => Ok(Outcome::Done),
+        Ok(()) => Outcome::Done,
         Err(error) => {
             let done: Vec<String> = noted.changes.iter().map(|change| in_words(box_name, change)).collect();
             let done = done.join("; ");
             note(format_args!("this was done, and only its answer could not be written ({error}): {done}"));
-            Ok(Outcome::DoneUnsaid)
+            Outcome::DoneUnsaid
         }
     }
 }

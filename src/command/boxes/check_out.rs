@@ -39,8 +39,8 @@ pub fn note_of_bag(id: &str) -> String {
 #[derive(Debug, Args)]
 pub struct CheckOut {
     /// Check the bag out: write it as a box of its own, and note in the logbook that its pieces are lent.
-    #[arg(long, requires = "to")]
-    check_out: bool,
+    #[arg(id = "check_out", long = "check-out", requires = "to")]
+    goes_out: bool,
     /// Who has it.
     #[arg(long, value_name = "WHO", requires = "check_out", value_parser = values::text())]
     to: Option<String>,
@@ -77,7 +77,7 @@ impl fmt::Display for CheckedOut {
 impl CheckOut {
     /// Refuses before the search what could not be done after it.
     pub fn refuse_early(&self, of: &KnownBoxAndPeople, name: Option<&str>) -> anyhow::Result<()> {
-        if self.check_out {
+        if self.goes_out {
             self.to()?;
             refuse_unsavable(&self.file(of, &bag_name(of, name)?), Existing::Stays)?;
         }
@@ -100,7 +100,7 @@ impl CheckOut {
 
     /// What stands before an eye in open exams, and so cannot go out.
     pub fn in_frames(&self, context: &Context, of: &KnownBoxAndPeople) -> anyhow::Result<Vec<Piece>> {
-        match logbook_to_read(context)?.filter(|_| self.check_out) {
+        match logbook_to_read(context)?.filter(|_| self.goes_out) {
             Some(logbook) => {
                 let there = logbook.before_eyes(&of.known.named.key)?;
                 Ok(there.into_iter().map(|there| there.piece).collect())
@@ -119,7 +119,7 @@ impl CheckOut {
         beside: &[(Lens, u8)],
         in_frames: &[Piece],
     ) -> anyhow::Result<Option<CheckedOut>> {
-        if !self.check_out {
+        if !self.goes_out {
             return Ok(None);
         }
         let name = bag_name(of, name)?;

@@ -63,10 +63,11 @@ const EXAMPLES: &str = "Examples:
   dioptray box coverage --box kits/boxes/outreach.yaml --map
   dioptray box coverage --box my-box.yaml --people our-people.csv --reserve --json
 
-A prescription is made when a stack of at most 4 lenses comes within 0.06 D of it, at 12 mm in the frame that comes with the
-program, with the distances between the cells stepped through. Its axis is taken to be 180, and does not matter. Three cylinders
-count while they share an axis, and spheres before crossed cylinders while they stand nearer the eye than both. Damaged lenses count.
-Shares are parts of the people of the table; the public one has 31,955 right eyes of a survey in the United States.";
+A prescription is made when a stack of at most 4 lenses comes within 0.06 D of it, at 12 mm in the frame that comes \
+with the program, with the distances between the cells stepped through. Its axis is taken to be 180, and does not \
+matter. Three cylinders count while they share an axis, and spheres before crossed cylinders while they stand nearer \
+the eye than both. Damaged lenses count. Shares are parts of the people of the table; the public one has 31,955 right \
+eyes of a survey in the United States.";
 
 #[derive(Serialize)]
 struct CoverageJson<'a> {
@@ -133,7 +134,7 @@ fn csv(makes: &Makes) -> anyhow::Result<Vec<u8>> {
     Ok(writer.into_inner()?)
 }
 
-/// Each third dioptre of sphere has its figure over its column.
+/// Spheres that are a multiple of this, in dioptres, stand over their column.
 const LABELLED_D: f64 = 5.0;
 
 fn write_map(out: &mut dyn Write, map: &CoverageMap) -> anyhow::Result<()> {
@@ -142,7 +143,8 @@ fn write_map(out: &mut dyn Write, map: &CoverageMap) -> anyhow::Result<()> {
     for (column, sphere) in map.spheres.iter().enumerate() {
         if sphere % LABELLED_D == 0.0 {
             head = format!("{head:column$}", column = column * width);
-            head.push_str(&if *sphere == 0.0 { "0".to_owned() } else { format!("{sphere:+}") });
+            let label = if *sphere == 0.0 { "0".to_owned() } else { format!("{sphere:+}") };
+            head.push_str(&label);
         }
     }
     writeln!(out, "\ncylinder  {head}")?;

@@ -45,15 +45,12 @@ pub fn meant(words: &[String], stock: &Stock, tray: &Tray, further: bool) -> any
             let meant = read(&rest[..taken].join(" "), stock, tray).ok()?;
             is_there(&meant, stock, further, taken == 1).then_some((meant, &rest[taken..]))
         });
-        match found {
-            Some((meant, behind)) => {
-                all.push(meant);
-                rest = behind;
-            }
-            None => {
-                all.push(read(first, stock, tray)?);
-                rest = others;
-            }
+        if let Some((meant, behind)) = found {
+            all.push(meant);
+            rest = behind;
+        } else {
+            all.push(read(first, stock, tray)?);
+            rest = others;
         }
     }
     Ok(all)

@@ -148,8 +148,9 @@ impl SharesJson {
 pub fn write_shares(out: &mut dyn Write, of: &KnownBoxAndPeople, rows: &[(&str, Shares)]) -> io::Result<()> {
     writeln!(out, "of {} eyes of {}, with at most so many lenses an eye", of.people.count(), of.people_name)?;
     let write_row = |out: &mut dyn Write, name: &str, cells: &[String]| {
-        let cells: String = cells.iter().map(|cell| format!("{cell:>9}")).collect();
-        writeln!(out, "{name:16}{cells}")
+        write!(out, "{name:16}")?;
+        cells.iter().try_for_each(|cell| write!(out, "{cell:>9}"))?;
+        writeln!(out)
     };
     write_row(out, "", &["1", "2", "3", "4", "mean"].map(str::to_owned))?;
     for (name, shares) in rows {

@@ -55,11 +55,15 @@ const EXAMPLES: &str = "Examples:
   dioptray box pack --box my-box.yaml --pieces 60 --things with-the-bag.txt --minutes 5
   dioptray box pack --box my-box.yaml --pieces 40 --name \"Ford bag\" --check-out --to \"School at Ford\" --until 2026-12-04
 
-The bag is chosen for the part of the people whose prescription it makes with at most 2 lenses, both eyes alike. Always in it, as far as
-the box has it, is what the hand needs: +0.25, -0.25, +0.50, -0.50, cross cylinders, an occluder, a pinhole, a slit, +1.00 twice and +1.50 twice. The
-search ends when nothing better can be found, or with the minutes; no bag of as many pieces makes more than the bound.
+The bag is chosen for the part of the people whose prescription it makes with at most 2 lenses, both eyes alike. \
+Always in it, as far as the box has it, is what the hand needs: +0.25, -0.25, +0.50, -0.50, cross cylinders, an \
+occluder, a pinhole, a slit, +1.00 twice and +1.50 twice. The search ends when nothing better can be found, or with \
+the minutes; no bag of as many pieces makes more than the bound.
 
 Checked out, the bag is a box of its own with a file and an id, and its pieces are lent; `box return` brings it back.";
+
+/// Lenses with how many pieces of each are in the bag whatever they add.
+type Always = Vec<(Lens, u8)>;
 
 #[derive(Serialize)]
 struct TakeJson {
@@ -167,7 +171,7 @@ impl Pack {
     }
 
     /// What is always in it of what the box has, and what of the usual it lacks.
-    fn always(&self, stock: &Stock) -> anyhow::Result<(Vec<(Lens, u8)>, Vec<Lens>)> {
+    fn always(&self, stock: &Stock) -> anyhow::Result<(Always, Vec<Lens>)> {
         let there = |lens: &Lens| stock.of_lens(lens).filter(|piece| piece.place.is_at_hand()).count().min(99) as u8;
         let Some(words) = &self.always else {
             let usual = for_the_hand().into_iter().map(|of| (of.lens, of.pieces));

@@ -55,7 +55,7 @@ impl Return {
         let changes = away.iter().map(back).collect();
         let new = NewChanges { changes, note: Some(&text), by: by.as_deref(), at: now, count: None };
         let noted = logbook.note_in_box(&chosen.named, &chosen.declared, &new, &[])?;
-        answer(context, &noted, out)
+        Ok(answer(context, &noted, out))
     }
 }
 

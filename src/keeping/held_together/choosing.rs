@@ -23,10 +23,12 @@ pub fn next(beliefs: &Beliefs) -> Option<Vec<usize>> {
     best.map(|(_, held)| held)
 }
 
-/// Lenses that nothing comes near with which they could be held: only an instrument says what they are.
+/// Free lenses that nothing comes near with which they could be held: only an instrument says what they are.
 pub fn out_of_reach(beliefs: &Beliefs) -> Vec<usize> {
     let held = worth_holding(beliefs);
-    (0..beliefs.candidates().len()).filter(|lens| !held.iter().any(|held| held.contains(lens))).collect()
+    let is_free = |lens: &usize| beliefs.candidates()[*lens].is_free;
+    let reached = |lens: &usize| held.iter().any(|held| held.contains(lens));
+    (0..beliefs.candidates().len()).filter(|lens| is_free(lens) && !reached(lens)).collect()
 }
 
 /// All pairs of free lenses that about neutralise each other; for a lens that none does, with a weak third one.

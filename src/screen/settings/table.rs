@@ -3,7 +3,7 @@
 use serde_json::{Value as Json, json};
 
 use super::super::keys::{Action, Chord, ChordError, KeyTable};
-use super::values::{Characters, Settings, ThemeName};
+use super::values::{Characters, Colours, Settings, ThemeName};
 use crate::exam::Strategy;
 use crate::kit::document::fault::most_like;
 use crate::kit::document::tree::Value;
@@ -57,7 +57,7 @@ impl Word {
 }
 
 /// Every setting.
-pub const SETTINGS: [Setting; 11] = [
+pub const SETTINGS: [Setting; 12] = [
     Setting {
         key: "form",
         kind: Kind::Words(&[
@@ -135,6 +135,15 @@ pub const SETTINGS: [Setting; 11] = [
         ]),
         example: "dark",
         help: "colours; NO_COLOR is honoured",
+    },
+    Setting {
+        key: "colours",
+        kind: Kind::Words(&[
+            Word::new("many", |settings| settings.colours = Colours::Many),
+            Word::new("sixteen", |settings| settings.colours = Colours::Sixteen),
+        ]),
+        example: "many",
+        help: "what the terminal has; sixteen are its own",
     },
     Setting {
         key: "characters",

@@ -4,6 +4,16 @@ use super::super::keys::KeyTable;
 use crate::exam::Strategy;
 use crate::optics::{AcuityNotation, CylinderForm, Dioptres, Millimetres};
 
+/// How many colours the terminal has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Colours {
+    /// At least 256.
+    #[default]
+    Many,
+    /// Sixteen of its own.
+    Sixteen,
+}
+
 /// Which colours are drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum ThemeName {
@@ -61,6 +71,8 @@ pub struct Settings {
     pub strategy: Strategy,
     /// Colours.
     pub theme: ThemeName,
+    /// How many of them the terminal has.
+    pub colours: Colours,
     /// Whether the screen may use more than ASCII.
     pub characters: Characters,
     /// The keys, with the person's own bindings in place.
@@ -86,6 +98,7 @@ impl Settings {
             uses_earlier_exams: true,
             strategy: Strategy::Belief,
             theme: ThemeName::default(),
+            colours: Colours::default(),
             characters: Characters::default(),
             keys: KeyTable::shipped()?,
         })

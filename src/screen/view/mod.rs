@@ -48,7 +48,12 @@ fn opened(app: &App) -> Vec<String> {
     // rules and frames are told from signs by their characters, which in ASCII are the same
     let glyphs = Glyphs::chosen(Characters::Unicode);
     let mut buffer = Buffer::empty(ROOM);
-    let mut pen = Pen { buffer: &mut buffer, theme: Theme::named(app.ui.theme), glyphs, hits: Hits::default() };
+    let mut pen = Pen {
+        buffer: &mut buffer,
+        theme: Theme::shown(app.ui.theme, app.settings.colours),
+        glyphs,
+        hits: Hits::default(),
+    };
     if let Some(open) = app.ui.sheet {
         return sheet::in_words(&pen, app, open);
     }
@@ -84,7 +89,7 @@ pub fn in_words(app: &App, glyphs: &'static Glyphs) -> Vec<String> {
 
 /// Draws the whole screen and returns what can be clicked where.
 pub fn draw(app: &App, glyphs: &'static Glyphs, buffer: &mut Buffer) -> Hits {
-    let theme = Theme::named(app.ui.theme);
+    let theme = Theme::shown(app.ui.theme, app.settings.colours);
     let area = buffer.area;
     buffer.set_style(area, theme.text);
     let mut pen = Pen { buffer, theme, glyphs, hits: Hits::default() };

@@ -28,8 +28,8 @@ fn every_fault_of_a_table_is_said_with_its_line() {
     assert_eq!(
         said("# a note\nsphere,cylinder,eyes\n-1,-0.5,1\nfar,-0.5,1\n-50,0,-2\n"),
         [
-            "4: sphere `far`: expected a number here: power is from -40 to 40 D",
-            "5: sphere `-50`: power -50 D is outside -40 to 40 D",
+            "4: sphere `far`: expected a number here: prescribed power is from -40 to 40 D",
+            "5: sphere `-50`: prescribed power -50 D is outside -40 to 40 D",
             "5: eyes `-2`: number of eyes -2 is outside 0 to 1000000000",
         ]
     );

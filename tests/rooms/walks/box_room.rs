@@ -252,7 +252,7 @@ fn what_cannot_be_is_refused_with_its_reason() -> Result<(), Failure> {
             "-2.00 sphere #1: marked -2.00, measured +2.00, +4.00 off: of the other sign. Measure it again; if it is so, say \
              that you are sure: add the word sure",
         ),
-        ("B/pinhole<enter>m", "pinhole has no power that could be measured"),
+        ("B/pinhole<enter>m", "pinhole #1 has no power that could be measured"),
         (
             "B-2<enter>LClinic 3 until 31 Feb<enter>",
             "`31 Feb` is not a day: write it like 2026-12-17, 17 Dec or 14 days",

@@ -3,7 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a test may stop")]
 
 use dioptray::optics::Eye;
-use dioptray::screen::settings::{Characters, Settings, ThemeName};
+use dioptray::screen::settings::{Characters, Colours, Settings, ThemeName};
 use dioptray::screen::theme::{Glyphs, Theme};
 use dioptray::screen::view::figures::Face;
 use dioptray::screen::view::layout::{self, Asked, MOST_COLUMNS, MOST_TEXT, Part};
@@ -301,6 +301,14 @@ fn every_text_is_read_against_its_ground() {
         // what counts now, how things stand, what is looked for
         let [now, state, asked_for] = [theme.net, theme.text, theme.quiet].map(contrast);
         assert!(now > 1.2 * state && state > 1.1 * asked_for, "{name:?}: {now:.1}, {state:.1}, {asked_for:.1}");
+    }
+    // sixteen colours of the terminal's own: none of ours, no ground but its own, no blue
+    for name in [ThemeName::Dark, ThemeName::Daylight] {
+        for (meaning, style) in styles(Theme::shown(name, Colours::Sixteen)) {
+            assert!(style.bg.is_none() && !style.add_modifier.intersects(Modifier::DIM), "{meaning}");
+            let allowed = [None, Some(Color::Green), Some(Color::Magenta), Some(Color::Red)];
+            assert!(allowed.contains(&style.fg), "{meaning}: {:?}", style.fg);
+        }
     }
     // the terminal's own colours: nothing dimmed, nothing in a colour of ours, no stroke through a sign
     for (meaning, style) in styles(Theme::named(ThemeName::Plain)) {

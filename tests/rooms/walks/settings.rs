@@ -51,6 +51,7 @@ fn fields(settings: &Settings) -> Vec<(&'static str, bool)> {
         uses_earlier_exams,
         strategy,
         theme,
+        colours,
         characters,
         keys
     )
