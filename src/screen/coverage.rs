@@ -1,6 +1,7 @@
 //! What is computed of a box: what it makes, what to buy for it, what to pack of it.
 
 use std::rc::Rc;
+use std::time::{Duration, Instant};
 
 use super::computed::{Computed, Wake};
 use crate::frame::DeclaredFrame;
@@ -15,8 +16,8 @@ use crate::kit::{Lens, Stock};
 const LENSES: usize = 2;
 /// So many pieces are advised.
 const ADVISED: usize = 10;
-/// For a better bound so many looks are taken, and for a better bag.
-const LOOKS: f64 = 400.0;
+/// For a better bag and a better bound the search goes on for so long, where nobody has to wait for it.
+const PATIENCE: Duration = Duration::from_secs(20);
 
 /// Everything that what a box makes depends on.
 #[derive(Debug, Clone, PartialEq)]
@@ -31,6 +32,8 @@ struct OfHoldings {
 struct OfStock {
     stock: Stock,
     cells: Cells,
+    /// Whether nobody waits for it.
+    is_patient: bool,
 }
 
 /// Everything that a bag depends on.
@@ -39,6 +42,8 @@ struct OfBag {
     stock: Stock,
     cells: Cells,
     pieces: usize,
+    /// Whether nobody waits for it.
+    is_patient: bool,
 }
 
 /// What to buy for a box, and what a lost lens would cost.
@@ -83,13 +88,14 @@ impl OfBoxes {
 
     /// What to buy for a box.
     pub fn advised(&mut self, stock: &Stock, frame: &DeclaredFrame) -> Option<Rc<Advised>> {
-        let asked = OfStock { stock: stock.clone(), cells: Cells::of(frame, stock.form) };
+        let asked =
+            OfStock { stock: stock.clone(), cells: Cells::of(frame, stock.form), is_patient: self.wake.is_some() };
         self.advised.of(asked, self.wake.as_ref(), |of| {
             let people = People::counted();
             let bag = BagFor { cells: &of.cells, people: &people, lenses: LENSES, asked: Asked::BothEyes };
             let offers = full_box().map(|full| offers_of(&Stock::of(&full))).unwrap_or_default();
             let means = Means { pieces: ADVISED, budget: None };
-            let advice = keeping::advise(&of.stock, &offers, means, bag, &mut looks());
+            let advice = keeping::advise(&of.stock, &offers, means, bag, &mut spent(of.is_patient));
             let lose = losses(&Holdings::of(&of.stock), bag).into_iter().filter(|loss| loss.share > 0.0).collect();
             Advised { advice, lose }
         })
@@ -97,7 +103,12 @@ impl OfBoxes {
 
     /// The best bag of a box, of so many pieces in all.
     pub fn packed(&mut self, stock: &Stock, frame: &DeclaredFrame, pieces: usize) -> Option<Rc<Packed>> {
-        let asked = OfBag { stock: stock.clone(), cells: Cells::of(frame, stock.form), pieces };
+        let asked = OfBag {
+            stock: stock.clone(),
+            cells: Cells::of(frame, stock.form),
+            pieces,
+            is_patient: self.wake.is_some(),
+        };
         self.packed.of(asked, self.wake.as_ref(), |of| {
             let people = People::counted();
             let bag_for = BagFor { cells: &of.cells, people: &people, lenses: LENSES, asked: Asked::BothEyes };
@@ -108,7 +119,13 @@ impl OfBoxes {
             let stacked: Vec<(Lens, u8)> = stacked.into_iter().cloned().collect();
             let others: usize = beside.iter().map(|(_, pieces)| usize::from(*pieces)).sum();
             let holdings = Holdings::of(&of.stock);
-            let bag = keeping::pack(&holdings, &stacked, of.pieces.saturating_sub(others), bag_for, &mut looks());
+            let bag = keeping::pack(
+                &holdings,
+                &stacked,
+                of.pieces.saturating_sub(others),
+                bag_for,
+                &mut spent(of.is_patient),
+            );
             let taken = Holdings::gathered(holdings.form, bag.take.iter().cloned());
             let (_, both) = keeping::shares(&taken, &of.cells, &people);
             Packed { bag, beside, both }
@@ -116,13 +133,10 @@ impl OfBoxes {
     }
 }
 
-/// Ends a search after so many looks, so that the same is always found.
-fn looks() -> impl FnMut(keeping::SoFar) -> f64 {
-    let mut taken = 0.0;
-    move |_| {
-        taken += 1.0;
-        taken / LOOKS
-    }
+/// Which part of the time for a search is over: all of it at once where somebody waits.
+fn spent(is_patient: bool) -> impl FnMut(keeping::SoFar) -> f64 {
+    let began = Instant::now();
+    move |_| if is_patient { began.elapsed().as_secs_f64() / PATIENCE.as_secs_f64() } else { 1.0 }
 }
 
 /// What is always in a bag: what the hand needs in an exam, as far as the box has it.

@@ -39,9 +39,12 @@ fn columns(bindings: &[&Binding], width: u16) -> (u16, u16) {
     (((width + BETWEEN) / (widest + BETWEEN)).max(1), widest)
 }
 
-/// Rows in which every key has its word.
+/// Rows in which every key has its word; none where no key works.
 pub fn rows(app: &App, width: u16) -> u16 {
     let bindings = bindings(app);
+    if bindings.is_empty() {
+        return 0;
+    }
     let (count, _) = columns(&bindings, width);
     1 + (bindings.len() as u16).div_ceil(count)
 }

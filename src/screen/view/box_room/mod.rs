@@ -30,14 +30,18 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
         BoxShown::Loans(chosen) => {
             let (list_area, keys_area) = above_keys(area, app);
             listed::loans(pen, list_area, page, *chosen);
-            keys::draw(pen, keys_area, app);
+            if !keys_area.is_empty() {
+                keys::draw(pen, keys_area, app);
+            }
         }
         BoxShown::Counting(counting) => counting::draw(pen, area, app, page, counting),
         BoxShown::Makes(makes) => makes::draw(pen, area, app, page, *makes),
         BoxShown::Buy => {
             let (list_area, keys_area) = above_keys(area, app);
             advised::buy(pen, list_area, app, page);
-            keys::draw(pen, keys_area, app);
+            if !keys_area.is_empty() {
+                keys::draw(pen, keys_area, app);
+            }
         }
         BoxShown::Pack(pieces) => {
             let (list_area, keys_area) = above_keys(area, app);
