@@ -3,7 +3,8 @@
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
-use super::coverage::{Computed, Wake};
+use super::computed::Wake;
+use super::coverage::{Advised, OfBoxes, Packed};
 use super::guidance::{Meant, eyes_to_cover, meant};
 use super::proposals::{self, Offers, Search, Sought};
 use super::settings::Settings;
@@ -39,7 +40,7 @@ pub struct App {
     /// The last search, with all that it depends on, and the revision at which that was compared.
     offers: RefCell<Option<(u64, Rc<Offers>)>>,
     /// What boxes make.
-    computed: RefCell<Computed>,
+    of_boxes: RefCell<OfBoxes>,
     /// The stacks that were last asked for on what a box makes.
     stacks_of_map: RefCell<Option<Rc<Offers>>>,
     /// The eyes to cover at a revision of the exam.
@@ -63,7 +64,7 @@ impl App {
             page_rows: Cell::new(0),
             said_that_the_disk_fails: false,
             offers: RefCell::new(None),
-            computed: RefCell::default(),
+            of_boxes: RefCell::default(),
             stacks_of_map: RefCell::new(None),
             cover: RefCell::new(None),
             powers: RefCell::new(None),
@@ -144,12 +145,22 @@ impl App {
 
     /// What is computed from now on is computed beside the screen, and somebody is told of it.
     pub(super) fn compute_beside(&self, wake: Wake) {
-        self.computed.borrow_mut().wake_with(wake);
+        self.of_boxes.borrow_mut().wake = Some(wake);
     }
 
     /// What a box makes with the frame of the exam, where that is known by now; else it is begun.
     pub fn makes(&self, stock: &Stock, both: bool) -> Option<Rc<Coverage>> {
-        self.computed.borrow_mut().of(stock, &self.state().fitted.frame, both)
+        self.of_boxes.borrow_mut().makes(stock, &self.state().fitted.frame, both)
+    }
+
+    /// What to buy for a box, where that is known by now; else it is begun.
+    pub fn advised(&self, stock: &Stock) -> Option<Rc<Advised>> {
+        self.of_boxes.borrow_mut().advised(stock, &self.state().fitted.frame)
+    }
+
+    /// The best bag of a box of so many pieces, where that is known by now; else it is begun.
+    pub fn packed(&self, stock: &Stock, pieces: usize) -> Option<Rc<Packed>> {
+        self.of_boxes.borrow_mut().packed(stock, &self.state().fitted.frame, pieces)
     }
 
     /// The stacks that make a power from a whole box, before one eye or both alike.

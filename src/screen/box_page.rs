@@ -48,11 +48,24 @@ pub enum BoxShown {
     Counting(Box<Counting>),
     /// What it makes.
     Makes(Makes),
+    /// What to buy for it.
+    Buy,
+    /// A bag of so many pieces.
+    Pack(usize),
     /// Lenses of it held together in pairs.
     Pairs(Rc<PairsSeen>),
     /// A lens that nobody knows.
     Unmarked(Box<Unmarked>),
 }
+
+/// So many pieces has a bag at first.
+pub const BAG: usize = 40;
+/// The fewest pieces of a bag.
+pub const LEAST_BAG: usize = 20;
+/// The most pieces of a bag.
+pub const MOST_BAG: usize = 300;
+/// By so many pieces a bag grows and shrinks.
+pub const BAG_STEP: usize = 5;
 
 /// What is shown of what a box makes.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -134,6 +147,16 @@ impl BoxPage {
         let numbers: Vec<u8> = self.pieces().map(|stocked| stocked.piece.number).collect();
         let at = self.piece.and_then(|chosen| numbers.iter().position(|number| *number == chosen));
         self.piece = numbers.get(at.map_or(0, |at| at + 1)).copied();
+    }
+
+    /// Marks a piece, or no longer where it is marked.
+    pub fn marked_or_not(&mut self, piece: Option<Piece>) {
+        let Some(piece) = piece else { return };
+        let before = self.marked.len();
+        self.marked.retain(|marked| *marked != piece);
+        if self.marked.len() == before {
+            self.marked.push(piece);
+        }
     }
 
     /// Marks the chosen piece, or the next of the place that is not marked; where all are, none of them is afterwards.

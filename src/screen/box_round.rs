@@ -62,6 +62,23 @@ impl App {
                 self.show_tray();
                 self.ui.done(format!("the count is noted: {}", in_words(&ending.changes)));
             }
+            BoxRequest::NewBox { name, template } => {
+                let (key, file) = self.session.new_box(&name, &template)?;
+                self.run_of_box(BoxRequest::ShowBox(Some(key)))?;
+                self.run_of_box(BoxRequest::Count)?;
+                self.ui.done(format!("{name} is written: {}. Count what is there, row by row", file.display()));
+            }
+            BoxRequest::CheckOut(bag) => {
+                let file = self.session.check_out(other, &bag)?;
+                self.show_again(other)?;
+                self.show_tray();
+                let pieces = bag.pieces.len();
+                self.ui.done(format!(
+                    "{pieces} pieces lent to {}; the bag is a box of its own: {}",
+                    bag.to,
+                    file.display()
+                ));
+            }
             BoxRequest::GiveUpCount => {
                 self.session.keep_stock_take(other, None)?;
                 self.show_again(other)?;

@@ -128,7 +128,8 @@ pub fn shown_in_words(take: &StockTake, stocked: &StockedPiece) -> String {
         },
     };
     let was_there = stocked.place.is_at_hand();
-    let differs = said
-        .is_some_and(|said| said.is_there() != was_there || matches!(said, Said::Damaged { .. }) != stocked.damaged);
+    let is_damaged = |said: &Said| said.is_there() && *said != Said::Here;
+    let differs =
+        said.is_some_and(|said| said.is_there() != was_there || said.is_there() && is_damaged(said) != stocked.damaged);
     if differs { word.to_uppercase() } else { word.to_owned() }
 }

@@ -6,7 +6,8 @@
 //!   what is kept;
 //! - [`ui`]: the part of the state that is not the exam; [`spot`], [`shelf`], [`proposals`]: places and lists; [`guidance`]:
 //!   what the guide asks now;
-//! - [`page`], [`field`], [`detail_values`]: the details of the exam and earlier exams; [`box_page`], [`box_words`], [`counting`]: a box; `coverage`: what it makes; [`request`]: what a key asks
+//! - [`page`], [`field`], [`detail_values`]: the details of the exam and earlier exams; [`box_page`], [`box_words`], [`counting`]: a box; [`coverage`], `computed`: what it makes,
+//!   what to buy and to pack, beside the screen; [`request`]: what a key asks
 //!   beside steps of the exam; [`carried`]: what stays from one person to the next;
 //! - [`decide`]: what an input means; it changes nothing;
 //! - [`view`]: the panels;
@@ -19,8 +20,9 @@ pub mod box_page;
 mod box_round;
 pub mod box_words;
 pub mod carried;
+mod computed;
 pub mod counting;
-mod coverage;
+pub mod coverage;
 pub mod decide;
 pub mod detail_values;
 pub mod field;

@@ -2,7 +2,7 @@
 
 use super::counting::Counting;
 use crate::export::RecordForm;
-use crate::session::ToNote;
+use crate::session::{BagOut, ToNote};
 
 /// What a key asks beside a step of the exam.
 #[derive(Debug, Clone, PartialEq)]
@@ -59,6 +59,15 @@ pub enum BoxRequest {
     KeepCount(Box<Counting>),
     /// End the stock-take: note what it comes to.
     EndCount,
+    /// Write a new box of a template, show it, and begin to count it.
+    NewBox {
+        /// What it is called.
+        name: String,
+        /// The template.
+        template: String,
+    },
+    /// Check a bag out.
+    CheckOut(BagOut),
     /// Give the stock-take up.
     GiveUpCount,
     /// Take back what was noted last of the box that is shown.

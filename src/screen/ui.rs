@@ -113,6 +113,10 @@ pub enum BoxLine {
     Moved,
     /// What is to be remembered of pieces.
     Note,
+    /// What a new box is called, and of which template it is.
+    NewBox,
+    /// To whom a bag goes, and until when.
+    CheckOut,
     /// In a stock-take, what is damaged.
     CountDamaged,
     /// In a stock-take, a lens that nobody knows.
@@ -291,9 +295,8 @@ impl Ui {
                     BoxShown::Counting(counting) if counting.blind => Context::Blind,
                     BoxShown::Counting(_) => Context::Counting,
                     BoxShown::Makes(_) => Context::Makes,
-                    BoxShown::Pairs(_) => Context::Pairs,
-                    BoxShown::Unmarked(unmarked) if unmarked.asks_to_turn() => Context::Turning,
-                    BoxShown::Unmarked(_) => Context::Unmarked,
+                    BoxShown::Buy => Context::Buying,
+                    BoxShown::Pack(_) | BoxShown::Pairs(_) | BoxShown::Unmarked(_) => Context::Packing,
                 };
             }
             None => {}
@@ -325,6 +328,8 @@ impl Ui {
             | BoxShown::Boxes(..)
             | BoxShown::Loans(_)
             | BoxShown::Makes(_)
+            | BoxShown::Buy
+            | BoxShown::Pack(_)
             | BoxShown::Pairs(_)
             | BoxShown::Unmarked(_) => None,
         }

@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use crate::exam::Exam;
-use crate::kit::{BoxChange, Lens, Piece, Stock, TrayRow};
+use crate::kit::{BoxChange, Lens, Piece, Stock, StockedPiece, TrayRow};
 
 /// Something that happened to a piece of a box.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -103,6 +103,19 @@ pub struct BoxKnown {
     pub file: Option<String>,
     /// Whether the open exam is made with it.
     pub is_of_the_exam: bool,
+}
+
+/// A bag that goes out: a box of its own until it is back.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BagOut {
+    /// What it is called.
+    pub name: String,
+    /// What is in it.
+    pub pieces: Vec<StockedPiece>,
+    /// Who has it.
+    pub to: String,
+    /// The day by which it should be back.
+    pub until: Option<Date>,
 }
 
 /// What is to be noted of a box, all of it or nothing.

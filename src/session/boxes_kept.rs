@@ -1,15 +1,24 @@
 //! The boxes of a logbook, for whoever keeps them: read, changed, counted.
 
-use jiff::Timestamp;
+use std::fs;
+use std::path::{Path, PathBuf};
 
-use super::box_now::{BoxKnown, BoxNow, Happened, OnLoan, ToNote};
+use jiff::Timestamp;
+use uuid::Uuid;
+
+use super::box_now::{BagOut, BoxKnown, BoxNow, Happened, OnLoan, ToNote};
 use super::error::{RecordError, SaveError, StepError};
 use super::fresh::{KeptBox, Sources};
 use super::known::named as known_as;
 use super::writing::Writing;
-use crate::kit::shipped::demo_box;
+use crate::export::saving::{Existing, save};
+use crate::keeping::declared_bag;
+use crate::kit::document::load::is_only_shipped;
+use crate::kit::document::name::fresh_id;
+use crate::kit::file::{write_box, write_new_box};
+use crate::kit::shipped::{demo_box, template};
 use crate::kit::stock_take::Ending;
-use crate::kit::{BoxChange, DeclaredBox, StockTake, Tray, read_box};
+use crate::kit::{BoxChange, DeclaredBox, Lens, StockTake, StockedPiece, Tray, read_box};
 use crate::logbook::{Logbook, LogbookError, NamedBox, NewChanges, StockOnRecord};
 
 /// The boxes of a logbook, one of them that of the open exam.
@@ -194,6 +203,55 @@ impl Boxes<'_> {
         let by = self.writing.examiner();
         let taken_back = self.logbook.undo_in_box(&named, &declared, None, by, Timestamp::now());
         Ok(taken_back.map_err(not_noted)?.slip.body.changes().to_vec())
+    }
+
+    /// Writes a new box of a template beside the box of the exam, with an `id` of its own.
+    ///
+    /// # Errors
+    /// When there is no such template, or the file cannot be written.
+    pub fn new_box(&mut self, name: &str, of: &str) -> Result<(String, PathBuf), RecordError> {
+        let of = template(of)?.ok_or_else(|| RecordError::NoSuchBox(of.to_owned()))?;
+        let id = fresh_id(name, Uuid::new_v4());
+        let every = |lens: &Lens| of.lines.iter().find(|line| line.lens == *lens).map_or(0, |line| line.declared);
+        let text = write_new_box(&of, name, &id, &every);
+        let file = save(&self.beside_the_box(&id), text.as_bytes(), Existing::Stays)?;
+        let named = NamedBox::new(Some(&id), name);
+        self.logbook.note_box_file(&named, &file)?;
+        Ok((named.key.as_str().to_owned(), file))
+    }
+
+    /// Where a file with this name lies beside the box of the exam; one that comes with the program has no folder of its own.
+    fn beside_the_box(&self, id: &str) -> PathBuf {
+        let of_its_own = self.sources.box_file.as_deref().filter(|file| !is_only_shipped(file));
+        of_its_own.and_then(Path::parent).unwrap_or(Path::new("")).join(format!("{id}.yaml"))
+    }
+
+    /// Checks a bag out: it is written beside the box as a box of its own, and its pieces are lent in one entry.
+    ///
+    /// # Errors
+    /// When the file cannot be written, the box refuses it, or it cannot be saved; no file is left then.
+    pub fn check_out(&mut self, other: Option<&str>, bag: &BagOut) -> Result<PathBuf, RecordError> {
+        let (named, declared) = self.seen().declared(other)?;
+        let id = fresh_id(&bag.name, Uuid::new_v4());
+        let declared_bag = declared_bag(&declared, bag.name.clone(), id.clone(), &bag.pieces);
+        let lent =
+            |of: &StockedPiece| BoxChange::Lent { piece: of.piece.clone(), to: Some(bag.to.clone()), until: bag.until };
+        let note = format!("bag {id}");
+        let new = NewChanges {
+            changes: bag.pieces.iter().map(lent).collect(),
+            note: Some(&note),
+            by: self.writing.examiner(),
+            at: Timestamp::now(),
+            count: None,
+        };
+        // the file first: whoever is stopped between the two has a file too many, and no lens is away without one
+        let file = save(&self.beside_the_box(&id), write_box(&declared_bag, None).as_bytes(), Existing::Stays)?;
+        if let Err(error) = self.logbook.note_in_box(&named, &declared, &new, &[]) {
+            let _gone = fs::remove_file(&file);
+            return Err(not_noted(error));
+        }
+        self.logbook.note_box_file(&known_as(&declared_bag), &file)?;
+        Ok(file)
     }
 
     /// Keeps a stock-take that goes on.

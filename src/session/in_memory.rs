@@ -18,7 +18,7 @@ pub struct InMemory {
     now: Option<Timestamp>,
     /// The box as the exam began with it, once something happened to it.
     began_with: Option<Stock>,
-    /// What happened, entry by entry; the last of them ends with the number of changes of each.
+    /// What happened, entry by entry.
     happened: Vec<Vec<BoxChange>>,
     /// What was taken back of it.
     slips: Vec<Vec<BoxChange>>,
@@ -61,22 +61,10 @@ impl Journal for InMemory {
     fn box_now(&self, exam: &Exam, other: Option<&str>) -> Result<BoxNow, RecordError> {
         of_the_exam(other)?;
         let (stock, today) = (self.stock(exam)?, self.today());
-        let lent = |change: &BoxChange| match change {
-            BoxChange::Lent { piece, to, until } => {
-                let loan = OnLoan { piece: piece.clone(), to: to.clone(), since: today, until: *until };
-                stock.get(piece).is_some_and(|stocked| stocked.place.is_lent()).then_some(loan)
-            }
-            BoxChange::Lost(_)
-            | BoxChange::Found(_)
-            | BoxChange::Returned(_)
-            | BoxChange::Damaged { .. }
-            | BoxChange::Mended(_)
-            | BoxChange::Measured { .. }
-            | BoxChange::Added(_)
-            | BoxChange::Retired(_)
-            | BoxChange::Moved { .. }
-            | BoxChange::Looked { .. }
-            | BoxChange::Note { .. } => None,
+        let lent = |change: &BoxChange| {
+            let BoxChange::Lent { piece, to, until } = change else { return None };
+            let loan = OnLoan { piece: piece.clone(), to: to.clone(), since: today, until: *until };
+            stock.get(piece).is_some_and(|stocked| stocked.place.is_lent()).then_some(loan)
         };
         let mut loans: Vec<OnLoan> = Vec::new();
         for loan in self.happened.iter().flatten().rev().filter_map(lent) {

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use super::box_now::{BoxKnown, BoxNow, ToNote};
+use super::box_now::{BagOut, BoxKnown, BoxNow, ToNote};
 use super::error::{RecordError, SaveError, StepError};
 use super::note::Note;
 use super::records::{ExamLine, OpenedRecord, unreadable_line};
@@ -119,6 +119,22 @@ pub trait Journal {
     /// # Errors
     /// When there is nothing, something rests on it, or it cannot be saved.
     fn take_back_of_box(&mut self, _exam: &Exam, _other: Option<&str>) -> Result<Vec<BoxChange>, RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// Writes a new box of a template that comes with the program. Returns by what it is known, and the whole path of its file.
+    ///
+    /// # Errors
+    /// When there is no such template, or the file cannot be written.
+    fn new_box(&mut self, _name: &str, _template: &str) -> Result<(String, PathBuf), RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// Checks a bag out: it is written as a box of its own, and its pieces are lent. Returns the whole path of its file.
+    ///
+    /// # Errors
+    /// When the file cannot be written, the box refuses it, or it cannot be saved; nothing is noted then.
+    fn check_out(&mut self, _other: Option<&str>, _bag: &BagOut) -> Result<PathBuf, RecordError> {
         Err(RecordError::NoLogbook)
     }
 

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use jiff::Timestamp;
 
-use super::box_now::{BoxKnown, BoxNow, ToNote, with_the_frame_of};
+use super::box_now::{BagOut, BoxKnown, BoxNow, ToNote, with_the_frame_of};
 use super::boxes_kept::{Boxes, BoxesSeen};
 use super::error::{RecordError, SaveError, StepError};
 use super::fresh::{Fresh, KeptBox, Sources};
@@ -157,6 +157,14 @@ impl Journal for KeptExam {
 
     fn take_back_of_box(&mut self, _exam: &Exam, other: Option<&str>) -> Result<Vec<BoxChange>, RecordError> {
         self.boxes_kept().take_back(other)
+    }
+
+    fn new_box(&mut self, name: &str, template: &str) -> Result<(String, PathBuf), RecordError> {
+        self.boxes_kept().new_box(name, template)
+    }
+
+    fn check_out(&mut self, other: Option<&str>, bag: &BagOut) -> Result<PathBuf, RecordError> {
+        self.boxes_kept().check_out(other, bag)
     }
 
     fn with_box_by_now(&mut self, exam: &Exam) -> Result<Option<Exam>, RecordError> {

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use super::box_now::{BoxKnown, BoxNow, ToNote};
+use super::box_now::{BagOut, BoxKnown, BoxNow, ToNote};
 use super::error::{RecordError, StepError};
 use super::in_memory::InMemory;
 use super::journal::Journal;
@@ -204,6 +204,24 @@ impl Session {
         let slip = self.journal.take_back_of_box(&self.exam, other)?;
         self.learn_of_the_box()?;
         Ok(slip)
+    }
+
+    /// Writes a new box of a template that comes with the program. Returns by what it is known, and the whole path of its file.
+    ///
+    /// # Errors
+    /// When there is no such template, or the file cannot be written.
+    pub fn new_box(&mut self, name: &str, template: &str) -> Result<(String, PathBuf), RecordError> {
+        self.journal.new_box(name, template)
+    }
+
+    /// Checks a bag out: it is written as a box of its own, and its pieces are lent. Returns the whole path of its file.
+    ///
+    /// # Errors
+    /// When the file cannot be written, the box refuses it, or it cannot be saved; nothing is noted then.
+    pub fn check_out(&mut self, other: Option<&str>, bag: &BagOut) -> Result<PathBuf, RecordError> {
+        let file = self.journal.check_out(other, bag)?;
+        self.learn_of_the_box()?;
+        Ok(file)
     }
 
     /// The stock-take of a box that goes on, or a new one, of which nothing is kept yet.

@@ -155,6 +155,8 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             | Context::Blind
             | Context::Ending
             | Context::Makes
+            | Context::Buying
+            | Context::Packing
             | Context::Pairs
             | Context::Turning
             | Context::Unmarked,

@@ -94,6 +94,8 @@ pub fn paste(app: &App, text: &str) -> Decision {
         | Context::Blind
         | Context::Ending
         | Context::Makes
+        | Context::Buying
+        | Context::Packing
         | Context::Pairs
         | Context::Turning
         | Context::Unmarked

@@ -161,6 +161,7 @@ place! {
         WhatItMakes,
         #[serde(rename = "open-chosen")]
         OpenChosen,
+        AllBack, NewBox, WhatToBuy, PackBag, BagMore, BagFewer, CheckOut,
     }
 }
 

@@ -52,6 +52,10 @@ pub enum Context {
     Ending,
     /// On what a box makes.
     Makes,
+    /// On what to buy for a box.
+    Buying,
+    /// On a bag to be packed.
+    Packing,
     /// On lenses held together in pairs.
     Pairs,
     /// On a lens that nobody knows, which is to be turned.
@@ -86,6 +90,8 @@ impl Context {
             Self::Blind => "blind",
             Self::Ending => "ending",
             Self::Makes => "makes",
+            Self::Buying => "buying",
+            Self::Packing => "packing",
             Self::Pairs => "pairs",
             Self::Turning => "turning",
             Self::Unmarked => "unmarked",
@@ -115,6 +121,8 @@ impl Context {
             | Self::Blind
             | Self::Ending
             | Self::Makes
+            | Self::Buying
+            | Self::Packing
             | Self::Pairs
             | Self::Turning
             | Self::Unmarked
@@ -132,6 +140,8 @@ impl Context {
             | Self::Blind
             | Self::Ending
             | Self::Makes
+            | Self::Buying
+            | Self::Packing
             | Self::Pairs
             | Self::Turning
             | Self::Unmarked => true,

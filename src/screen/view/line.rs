@@ -88,6 +88,8 @@ fn of_a_box(line: BoxLine) -> &'static str {
         BoxLine::Measured => "measured power, or mended: ",
         BoxLine::Moved => "to which box: ",
         BoxLine::Note => "note: ",
+        BoxLine::NewBox => "new box (Clinic 3 from outreach): ",
+        BoxLine::CheckOut => "the bag goes to (School at Ford until 4 Dec): ",
         BoxLine::CountDamaged => "what is damaged, or nothing: ",
         BoxLine::CountStrange => "a lens that nobody knows (unmarked, weak plus): ",
         BoxLine::CountMeasured => "measured power: ",

@@ -38,7 +38,10 @@ fn what_cannot_be_held_together_is_refused() -> Tested {
     for (words, why) in [
         (&["with", "+2.00 sphere #1"][..], "two lenses are held together: name both, with their numbers"),
         (&["with", "+2.00 sphere #1", "+2.00 sphere #1"][..], "+2.00 sphere #1 is named twice"),
-        (&["with", "2 prism #1", "+2.00 sphere #1"][..], "2 prism #1: only spheres and cylinders neutralise each other"),
+        (
+            &["with", "2 prism #1", "+2.00 sphere #1"][..],
+            "2 prism #1: only spheres and cylinders neutralise each other",
+        ),
         (&["with", "+2.00 sphere #1", "-2.12 sphere #1"][..], "-2.12 sphere #1 is not a piece of this box"),
     ] {
         let said = room.say(&[&["box", "pairs", "--box", OUTREACH], words].concat())?;

@@ -118,6 +118,15 @@ fn a_stock_take_row_by_row() -> Result<(), Failure> {
 }
 
 #[test]
+fn what_to_buy_and_to_pack() -> Result<(), Failure> {
+    let album = Album::of("box");
+    pictures(&album, "buy-1", "By")?;
+    pictures(&album, "pack-1", "Bk")?;
+    pictures(&album, "pack-2-fewer-asked", "Bk[[<enter>")?;
+    Ok(())
+}
+
+#[test]
 fn what_a_box_makes() -> Result<(), Failure> {
     let album = Album::of("box");
     pictures(&album, "makes-1", "Bc")?;
@@ -234,7 +243,7 @@ fn what_cannot_be_is_refused_with_its_reason() -> Result<(), Failure> {
     for (keys, why) in [
         ("B+3.25<enter>", "Walking box has no +3.25 sphere"),
         ("B3<enter>", "`3` has no sign: +3 or -3, and a prism is 3b"),
-        ("B/bogus<enter>", "`bogus` is not a place: type a power like -3, -0.75x or 3b, or a name like pinhole"),
+        ("B/bogus<enter>", "Walking box has no bogus"),
         ("B-2<enter>f", "-2.00 sphere #1 is in the box, so it cannot be found"),
         ("B-2<enter>b", "-2.00 sphere #1 is in the box, so it cannot be returned"),
         ("B-2<enter>m-1.9<enter>", "there are several of -2.00 sphere: leave the line and choose which one"),
@@ -243,7 +252,7 @@ fn what_cannot_be_is_refused_with_its_reason() -> Result<(), Failure> {
             "-2.00 sphere #1: marked -2.00, measured +2.00, +4.00 off: of the other sign. Measure it again; if it is so, say \
              that you are sure: add the word sure",
         ),
-        ("B/pinhole<enter>m2<enter>", "pinhole has no power that could be measured"),
+        ("B/pinhole<enter>m", "pinhole #1 has no power that could be measured"),
         (
             "B-2<enter>LClinic 3 until 31 Feb<enter>",
             "`31 Feb` is not a day: write it like 2026-12-17, 17 Dec or 14 days",
@@ -285,6 +294,9 @@ fn what_is_offered_is_not_refused() -> Result<(), Failure> {
         "Bsb",
         "Bsb2",
         "Bsw",
+        "By",
+        "Bk",
+        "Bk[",
         "Bs<enter><enter>",
         "Cy<esc>B",
     ] {

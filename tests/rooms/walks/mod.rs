@@ -3,6 +3,7 @@
 mod acuity;
 mod belief;
 mod bench;
+mod box_kept;
 mod box_room;
 mod decoder;
 mod details;
@@ -13,8 +14,8 @@ mod forms;
 mod frame;
 mod guide;
 mod laws;
-mod looking;
 mod led;
+mod looking;
 mod person;
 mod plain_lines;
 mod room;

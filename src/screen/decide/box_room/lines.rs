@@ -11,12 +11,14 @@ use super::super::decision::Decision;
 use super::super::fault::LineFault;
 use super::changes::{Happening, Without, happens, happens_as};
 use super::counting;
+use crate::keeping::pieces_for;
 use crate::kit::change::bare;
+use crate::kit::shipped::templates;
 use crate::kit::stock_take::Said;
-use crate::kit::{BoxChange, Further, Lens, Measurement};
+use crate::kit::{BoxChange, Further, Lens, Measurement, StockedPiece};
 use crate::optics::bounds;
 use crate::optics::notation::parse_figure;
-use crate::session::ToNote;
+use crate::session::{BagOut, ToNote};
 
 /// Whether an empty line says something too.
 pub fn takes_empty(line: BoxLine) -> bool {
@@ -28,6 +30,8 @@ pub fn takes_empty(line: BoxLine) -> bool {
         | BoxLine::Added
         | BoxLine::Moved
         | BoxLine::Note
+        | BoxLine::NewBox
+        | BoxLine::CheckOut
         | BoxLine::CountStrange
         | BoxLine::CountMeasured => false,
     }
@@ -43,6 +47,8 @@ pub fn is_in_words(line: BoxLine) -> bool {
         | BoxLine::Added
         | BoxLine::Moved
         | BoxLine::Damaged
+        | BoxLine::NewBox
+        | BoxLine::CheckOut
         | BoxLine::CountDamaged
         | BoxLine::CountStrange
         | BoxLine::CountMeasured => false,
@@ -85,6 +91,8 @@ pub fn confirm(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision,
             piece,
             text: text.to_owned(),
         })),
+        BoxLine::NewBox => new_box(ui, text),
+        BoxLine::CheckOut => check_out(app, page, ui, text),
         BoxLine::CountDamaged | BoxLine::CountStrange | BoxLine::CountMeasured => in_count(app, ui, line, text),
         BoxLine::Added => {
             let lens: Lens = text.parse().map_err(|error| LineFault::plain(format!("{error}")))?;
@@ -93,6 +101,33 @@ pub fn confirm(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision,
             Ok(Decision::of(ui).with_request(BoxRequest::ChangeBox { to_note: ToNote { changes, note: None }, said }))
         }
     }
+}
+
+/// A new box of a template: `Clinic 3 from outreach`.
+fn new_box(ui: Ui, text: &str) -> Result<Decision, LineFault> {
+    let there = || templates().collect::<Vec<_>>().join(", ");
+    let Some((name, template)) = text.rsplit_once(" from ") else {
+        return Err(LineFault::plain(format!("write its name, then the template: Clinic 3 from {}", there())));
+    };
+    let (name, template) = (name.trim().to_owned(), template.trim().to_owned());
+    if !templates().any(|known| known == template) {
+        let place = Some(name.chars().count() + " from ".len());
+        return Err(LineFault { problem: format!("there is no template `{template}`; there are {}", there()), place });
+    }
+    Ok(Decision::of(ui).with_request(BoxRequest::NewBox { name, template }))
+}
+
+/// Checks the bag out that is shown.
+fn check_out(app: &App, page: &BoxPage, ui: Ui, text: &str) -> Result<Decision, LineFault> {
+    let BoxShown::Pack(pieces) = page.shown else { return Ok(Decision::of(ui)) };
+    let (to, until) = borrower(text, page.now.today)?;
+    let packed = app.packed(&page.now.stock, pieces);
+    let packed = packed.ok_or_else(|| LineFault::plain("the bag is still being chosen: wait until it is shown"))?;
+    let free = |stocked: &StockedPiece| stocked.is_free();
+    let taken = pieces_for(&page.now.stock, &packed.bag.take, &packed.beside, &free)
+        .map_err(|lens| LineFault::plain(format!("{lens} stands before an eye: take it out there first")))?;
+    let bag = BagOut { name: format!("Bag for {to}"), pieces: taken, to, until };
+    Ok(Decision::of(ui).with_request(BoxRequest::CheckOut(bag)))
 }
 
 /// What is typed in a stock-take.

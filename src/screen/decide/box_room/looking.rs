@@ -56,7 +56,13 @@ fn moved(app: &App, mut ui: Ui, motion: Motion) -> Decision {
             let to_note = ToNote { changes: note.into_iter().collect(), note: None };
             return Decision::of(ui).with_request(BoxRequest::ChangeBox { to_note, said });
         }
-        BoxShown::Tray | BoxShown::Boxes(..) | BoxShown::Loans(_) | BoxShown::Counting(_) | BoxShown::Makes(_) => {}
+        BoxShown::Tray
+        | BoxShown::Boxes(..)
+        | BoxShown::Loans(_)
+        | BoxShown::Counting(_)
+        | BoxShown::Makes(_)
+        | BoxShown::Buy
+        | BoxShown::Pack(_) => {}
     }
     Decision::of(ui)
 }
@@ -80,6 +86,8 @@ pub fn is_available(app: &App, action: LookingAction) -> bool {
         | BoxShown::Loans(_)
         | BoxShown::Counting(_)
         | BoxShown::Makes(_)
+        | BoxShown::Buy
+        | BoxShown::Pack(_)
         | BoxShown::Pairs(_) => None,
     };
     let next_pair = match &page.shown {
@@ -89,6 +97,8 @@ pub fn is_available(app: &App, action: LookingAction) -> bool {
         | BoxShown::Loans(_)
         | BoxShown::Counting(_)
         | BoxShown::Makes(_)
+        | BoxShown::Buy
+        | BoxShown::Pack(_)
         | BoxShown::Unmarked(_) => false,
     };
     match action {

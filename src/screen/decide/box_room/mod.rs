@@ -12,14 +12,15 @@ pub use looking::{act as act_on_looks, is_available as is_available_on_looks};
 pub use makes::act as act_on_map;
 
 use super::super::app::App;
-use super::super::box_page::{BoxPage, BoxShown, Makes};
+use super::super::box_page::{BAG, BAG_STEP, BoxPage, BoxShown, LEAST_BAG, MOST_BAG, Makes};
 use super::super::keys::{BoxAction, ConfirmationAction};
 use super::super::page::{Confirmation, Page};
 use super::super::request::BoxRequest;
 use super::super::ui::{BoxLine, Purpose, Ui};
 use super::asking::ask;
 use super::decision::Decision;
-use crate::session::OnLoan;
+use crate::kit::BoxChange;
+use crate::session::{OnLoan, ToNote};
 use changes::{Without, happens};
 
 /// Does a command on a box.
@@ -32,6 +33,10 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
     };
     match action {
         BoxAction::Open => Decision::of(ui),
+        BoxAction::MarkPiece if chosen_loan(page).is_some() => {
+            let piece = chosen_loan(page).map(|loan| loan.piece.clone());
+            on_page(ui, |page| page.marked_or_not(piece))
+        }
         BoxAction::MarkPiece => on_page(ui, BoxPage::mark),
         BoxAction::WhichPiece => on_page(ui, BoxPage::choose_next_piece),
         BoxAction::PieceLost => note(app, ui, &Without::LOST),
@@ -65,6 +70,16 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
         BoxAction::NextBox => Decision::of(ui).with_request(BoxRequest::NextBox),
         BoxAction::StockTake => Decision::of(ui).with_request(BoxRequest::Count),
         BoxAction::Loans => on_page(ui, |page| page.shown = BoxShown::Loans(0)),
+        BoxAction::WhatToBuy => on_page(ui, |page| page.shown = BoxShown::Buy),
+        BoxAction::PackBag => on_page(ui, |page| page.shown = BoxShown::Pack(BAG)),
+        BoxAction::BagMore => in_bag(ui, |pieces| (pieces + BAG_STEP).min(MOST_BAG)),
+        BoxAction::BagFewer => in_bag(ui, |pieces| pieces.saturating_sub(BAG_STEP).max(LEAST_BAG)),
+        BoxAction::CheckOut if !app.session.lasts() => {
+            Decision::refused(app, "a bag is checked out in a logbook, and there is none")
+        }
+        BoxAction::CheckOut => Decision::line(ui, Purpose::Box(BoxLine::CheckOut)),
+        BoxAction::AllBack => all_back(app, ui, page),
+        BoxAction::NewBox => Decision::line(ui, Purpose::Box(BoxLine::NewBox)),
         BoxAction::WhatItMakes => on_page(ui, |page| page.shown = BoxShown::Makes(Makes::default())),
         BoxAction::OpenChosen => match &page.shown {
             BoxShown::Boxes(list, chosen) => match list.get(*chosen) {
@@ -87,10 +102,38 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
             BoxShown::Tray
             | BoxShown::Counting(_)
             | BoxShown::Makes(_)
+            | BoxShown::Buy
+            | BoxShown::Pack(_)
             | BoxShown::Pairs(_)
             | BoxShown::Unmarked(_) => Decision::of(ui),
         },
     }
+}
+
+fn in_bag(ui: Ui, change: impl FnOnce(usize) -> usize) -> Decision {
+    on_page(ui, |page| {
+        if let BoxShown::Pack(pieces) = &mut page.shown {
+            *pieces = change(*pieces);
+        }
+    })
+}
+
+/// Notes that everything that the borrower of the chosen loan has is back, but that what is marked of it is lost.
+fn all_back(app: &App, ui: Ui, page: &BoxPage) -> Decision {
+    let Some(chosen) = chosen_loan(page) else {
+        return Decision::refused(app, "nothing is lent");
+    };
+    let of_borrower = page.now.loans.iter().filter(|loan| loan.to == chosen.to);
+    let change = |loan: &OnLoan| {
+        let piece = loan.piece.clone();
+        if page.marked.contains(&piece) { BoxChange::Lost(piece) } else { BoxChange::Returned(piece) }
+    };
+    let changes: Vec<BoxChange> = of_borrower.map(change).collect();
+    let lost = changes.iter().filter(|change| change.takes_away()).count();
+    let who = chosen.to.as_deref().unwrap_or("whoever has it");
+    let but = if lost == 0 { String::new() } else { format!(", {lost} lost") };
+    let said = format!("{} back from {who}{but}", changes.len() - lost);
+    Decision::of(ui).with_request(BoxRequest::ChangeBox { to_note: ToNote { changes, note: None }, said })
 }
 
 /// The chosen loan, where loans are shown.
@@ -101,8 +144,25 @@ fn chosen_loan(page: &BoxPage) -> Option<&OnLoan> {
         | BoxShown::Boxes(..)
         | BoxShown::Counting(_)
         | BoxShown::Makes(_)
+        | BoxShown::Buy
+        | BoxShown::Pack(_)
         | BoxShown::Pairs(_)
         | BoxShown::Unmarked(_) => None,
+    }
+}
+
+/// Whether loans are shown.
+fn shows_loans(page: &BoxPage) -> bool {
+    match page.shown {
+        BoxShown::Loans(_) => true,
+        BoxShown::Tray
+        | BoxShown::Boxes(..)
+        | BoxShown::Counting(_)
+        | BoxShown::Makes(_)
+        | BoxShown::Buy
+        | BoxShown::Pack(_)
+        | BoxShown::Pairs(_)
+        | BoxShown::Unmarked(_) => false,
     }
 }
 
@@ -127,22 +187,32 @@ pub fn is_available(app: &App, action: BoxAction) -> bool {
         | BoxAction::PieceAdded
         | BoxAction::StockTake
         | BoxAction::Loans
+        | BoxAction::WhatToBuy
+        | BoxAction::PackBag
+        | BoxAction::BagMore
+        | BoxAction::BagFewer
         | BoxAction::WhatItMakes => true,
+        BoxAction::CheckOut => app.session.lasts(),
+        BoxAction::AllBack => page.is_some_and(|page| chosen_loan(page).is_some()),
         // without a logbook there is no other
-        BoxAction::AllBoxes | BoxAction::NextBox => app.session.lasts(),
+        BoxAction::AllBoxes | BoxAction::NextBox | BoxAction::NewBox => app.session.lasts(),
         BoxAction::OpenChosen => page.is_some_and(|page| match &page.shown {
             BoxShown::Boxes(list, _) => !list.is_empty(),
             BoxShown::Loans(_) => !page.now.loans.is_empty(),
             BoxShown::Tray
             | BoxShown::Counting(_)
             | BoxShown::Makes(_)
+            | BoxShown::Buy
+            | BoxShown::Pack(_)
             | BoxShown::Pairs(_)
             | BoxShown::Unmarked(_) => false,
         }),
+        BoxAction::MarkPiece if page.is_some_and(shows_loans) => page.is_some_and(|page| chosen_loan(page).is_some()),
         BoxAction::MarkPiece | BoxAction::WhichPiece => page.is_some_and(|page| page.pieces().next().is_some()),
         BoxAction::PieceLost => can(&Without::LOST),
         BoxAction::PieceFound => can(&Without::FOUND),
-        BoxAction::PieceBack => page.is_some_and(|page| chosen_loan(page).is_some()) || can(&Without::BROUGHT_BACK),
+        BoxAction::PieceBack if page.is_some_and(shows_loans) => page.is_some_and(|page| chosen_loan(page).is_some()),
+        BoxAction::PieceBack => can(&Without::BROUGHT_BACK),
         BoxAction::PieceLent => can(&Without::LENT),
         BoxAction::PieceDamaged => can(&Without::DAMAGED),
         BoxAction::PieceMeasured => can(&Without::MENDED) || can(&Without::MEASURED),
@@ -200,7 +270,7 @@ pub fn choose(page: &mut BoxPage, step: isize) {
         BoxShown::Loans(chosen) => *chosen = within(*chosen, page.now.loans.len()),
         BoxShown::Counting(counting) if counting.ends => counting.lens = counting.lens.saturating_add_signed(step),
         BoxShown::Counting(counting) => counting.step(step),
-        BoxShown::Makes(_) | BoxShown::Pairs(_) | BoxShown::Unmarked(_) => {}
+        BoxShown::Makes(_) | BoxShown::Buy | BoxShown::Pack(_) | BoxShown::Pairs(_) | BoxShown::Unmarked(_) => {}
     }
 }
 
@@ -214,6 +284,8 @@ pub fn close(page: &mut BoxPage) -> bool {
         | BoxShown::Boxes(..)
         | BoxShown::Loans(_)
         | BoxShown::Makes(_)
+        | BoxShown::Buy
+        | BoxShown::Pack(_)
         | BoxShown::Pairs(_)
         | BoxShown::Unmarked(_) => {
             page.shown = BoxShown::Tray;

@@ -5,7 +5,7 @@ use unicode_width::UnicodeWidthStr as _;
 
 use super::super::super::app::App;
 use super::super::super::decide::is_available;
-use super::super::super::keys::Binding;
+use super::super::super::keys::{Binding, ScreenAction};
 use super::super::super::ui::Target;
 use super::super::pen::{Pen, wrapped};
 
@@ -23,37 +23,57 @@ fn bindings(app: &App) -> Vec<&Binding> {
     app.settings.keys.bindings().iter().filter(works).collect()
 }
 
+/// Those of the box first.
+fn every_binding(app: &App) -> Vec<&Binding> {
+    let context = app.ui.context_underneath();
+    let works = |binding: &&Binding| binding.contexts.contains(&context) && is_available(app, binding.action);
+    let (mut of_a_box, others): (Vec<&Binding>, Vec<&Binding>) =
+        app.settings.keys.bindings().iter().filter(works).partition(|binding| binding.is_of_a_box());
+    of_a_box.extend(others);
+    of_a_box
+}
+
 fn columns(bindings: &[&Binding], width: u16) -> (u16, u16) {
     let of = |binding: &&Binding| (KEY + binding.label.width() as u16).max(12);
     let widest = bindings.iter().map(of).max().unwrap_or(12);
     (((width + BETWEEN) / (widest + BETWEEN)).max(1), widest)
 }
 
-/// Rows in which every key has its word.
+/// Rows in which every key has its word; none where no key works.
 pub fn rows(app: &App, width: u16) -> u16 {
     let bindings = bindings(app);
+    if bindings.is_empty() {
+        return 0;
+    }
     let (count, _) = columns(&bindings, width);
     1 + (bindings.len() as u16).div_ceil(count)
 }
 
 /// Draws the keys.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
-    pen.heading(area, "keys", false);
+    let help = app.settings.keys.key_of(ScreenAction::Help);
+    let (of_words, _) = columns(&bindings(app), area.width);
+    let is_cut = usize::from(of_words * area.height.saturating_sub(1)) < bindings(app).len();
+    let title = if is_cut { format!("keys, {help} shows all") } else { "keys".to_owned() };
+    pen.heading(area, &title, false);
     let room = Rect {
         x: area.x + 1,
         y: area.y + 1,
         width: area.width.saturating_sub(1),
         height: area.height.saturating_sub(1),
     };
-    let bindings = bindings(app);
+    let (of_a_box, all) = (bindings(app), every_binding(app));
     let count = ((room.width + BETWEEN) / (LEAST_COLUMN + BETWEEN)).max(1);
-    let each = (bindings.len() as u16).div_ceil(count);
+    let rows = |bindings: &[&Binding]| (bindings.len() as u16).div_ceil(count);
+    let bindings = if rows(&all) <= room.height { all } else { of_a_box };
+    let each = rows(&bindings);
     if each > room.height {
         by_words(pen, room, &bindings);
         return;
     }
     let width = ((room.width + BETWEEN) / count).saturating_sub(BETWEEN);
-    let text = usize::from(width.saturating_sub(KEY));
+    // the longest name of a key has a column more
+    let text = usize::from(width.saturating_sub(KEY + 2));
     for (nth, column) in bindings.chunks(usize::from(each.max(1))).enumerate() {
         let place = Rect { x: room.x + nth as u16 * (width + BETWEEN), width, ..room };
         // what each does, as far as all have a row
@@ -63,10 +83,11 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
             let help = wrapped(&binding.help, text);
             let said = if help.len() - 1 <= spare { help } else { vec![binding.label.clone()] };
             spare -= said.len() - 1;
-            pen.text(place, row, 0, &binding.key_in_words(), pen.theme.key);
+            let end = pen.text(place, row, 0, &binding.key_in_words(), pen.theme.key);
+            let at = KEY.max(end + 1);
             pen.clickable(Rect { y: place.y + row, height: 1, ..place }, Target::Action(binding.action));
             for line in said {
-                pen.text(place, row, KEY, &line, pen.theme.text);
+                pen.text(place, row, at, &line, pen.theme.text);
                 row += 1;
             }
         }

@@ -45,7 +45,7 @@ fn of_loans(page: &BoxPage) -> Vec<Vec<String>> {
             loan.piece.to_string(),
             day(loan.since, today),
             loan.until.map_or_else(|| "no day".to_owned(), |until| day(until, today)),
-            over.unwrap_or_default(),
+            if page.marked.contains(&loan.piece) { "not back".to_owned() } else { over.unwrap_or_default() },
         ]
     };
     page.now.loans.iter().map(of).collect()

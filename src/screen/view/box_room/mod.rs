@@ -1,5 +1,6 @@
 //! The Box screen, composed: one panel a file. Where each stands says [`layout`] alone.
 
+mod advised;
 mod counting;
 mod counts;
 mod keys;
@@ -30,7 +31,9 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
         BoxShown::Loans(chosen) => {
             let (list_area, keys_area) = above_keys(area, app);
             listed::loans(pen, list_area, page, *chosen);
-            keys::draw(pen, keys_area, app);
+            if !keys_area.is_empty() {
+                keys::draw(pen, keys_area, app);
+            }
         }
         BoxShown::Counting(counting) => counting::draw(pen, area, app, page, counting),
         BoxShown::Makes(makes) => makes::draw(pen, area, app, page, *makes),
@@ -42,6 +45,18 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
         BoxShown::Unmarked(unmarked) => {
             let (text_area, keys_area) = above_keys(area, app);
             looking::unmarked(pen, text_area, page, unmarked);
+            keys::draw(pen, keys_area, app);
+        }
+        BoxShown::Buy => {
+            let (list_area, keys_area) = above_keys(area, app);
+            advised::buy(pen, list_area, app, page);
+            if !keys_area.is_empty() {
+                keys::draw(pen, keys_area, app);
+            }
+        }
+        BoxShown::Pack(pieces) => {
+            let (list_area, keys_area) = above_keys(area, app);
+            advised::pack(pen, list_area, app, page, *pieces);
             keys::draw(pen, keys_area, app);
         }
     }
@@ -62,6 +77,8 @@ pub fn head(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
         | BoxShown::Boxes(..)
         | BoxShown::Loans(_)
         | BoxShown::Makes(_)
+        | BoxShown::Buy
+        | BoxShown::Pack(_)
         | BoxShown::Pairs(_)
         | BoxShown::Unmarked(_) => None,
     };
@@ -107,6 +124,8 @@ pub fn in_words(app: &App, page: &BoxPage) -> Vec<String> {
         BoxShown::Loans(chosen) => return listed::loans_in_words(page, *chosen),
         BoxShown::Counting(counting) => return counting::said(page, counting),
         BoxShown::Makes(makes) => return makes::said(app, page, *makes),
+        BoxShown::Buy => return advised::to_buy(app, page),
+        BoxShown::Pack(pieces) => return advised::bag(app, page, *pieces),
         BoxShown::Pairs(pairs) => return looking::pairs_in_words(pairs),
         BoxShown::Unmarked(unmarked) => return looking::unmarked_in_words(page, unmarked),
     }

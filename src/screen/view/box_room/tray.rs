@@ -45,13 +45,34 @@ fn marks(page: &BoxPage, lens: &Lens) -> String {
 
 /// The fewest rows in which all places are seen, with the row that says what the characters mean.
 pub fn rows(groups: &[TrayGroup], columns: u16) -> Option<u16> {
-    tray::rows(groups, columns, tray::CLOSE).map(|rows| rows + 1)
+    tray::rows(groups, columns, tray::CLOSE).map(|rows| rows + legend(groups, columns).len() as u16)
+}
+
+/// What the characters mean, in as many rows as that takes.
+fn legend(groups: &[TrayGroup], columns: u16) -> Vec<String> {
+    let meanings = tray::legend(groups, columns);
+    let mut rows: Vec<String> = vec![String::new()];
+    for meaning in meanings.split("  ").map(str::trim).filter(|meaning| !meaning.is_empty()) {
+        let is_full =
+            rows.last().is_some_and(|row| row.chars().count() + 3 + meaning.chars().count() > usize::from(columns));
+        if is_full {
+            rows.push(String::new());
+        }
+        if let Some(row) = rows.last_mut() {
+            if !row.is_empty() {
+                row.push_str("  ");
+            }
+            row.push_str(meaning);
+        }
+    }
+    rows
 }
 
 /// Draws the places; where there is no room for all, the page of whole kinds on which the chosen one is.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, mut groups: Vec<TrayGroup>) {
-    let room = Rect { y: area.y + 1, height: area.height.saturating_sub(2), ..area };
-    let legend = tray::legend(&groups, area.width);
+    let legend = legend(&groups, area.width);
+    let beside = 1 + legend.len() as u16;
+    let room = Rect { y: area.y + 1, height: area.height.saturating_sub(beside), ..area };
     let (first, count, nth, pages) = page_of(&groups, room);
     let shown: Vec<TrayGroup> = groups.drain(first..first + count).collect();
     let mut title = "tray".to_owned();
@@ -66,8 +87,10 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, mut groups: Vec<TrayGroup>
         let more = format!(" {left_out} more ");
         pen.text(area, 0, area.width.saturating_sub(more.len() as u16 + 1), &more, pen.theme.key);
     }
-    let below = Rect { y: room.bottom(), height: 1, ..area };
-    pen.text(below.intersection(area), 0, 1, &legend, pen.theme.quiet);
+    let below = Rect { y: room.bottom(), height: legend.len() as u16, ..area };
+    for (row, line) in legend.iter().enumerate() {
+        pen.text(below.intersection(area), row as u16, 1, line, pen.theme.quiet);
+    }
 }
 
 /// The groups of the page with the chosen place: the first, how many, which page it is, and of how many.
