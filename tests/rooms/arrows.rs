@@ -24,7 +24,7 @@ const ROOMS: [(&str, &[&str]); 15] = [
     ("logbook", &["optics", "kit", "frame", "exam", "sharing"]),
     ("export", &["optics", "kit", "frame", "exam"]),
     ("import", &["optics", "exam", "export"]),
-    ("session", &["optics", "kit", "frame", "stacking", "exam", "guide", "sharing", "logbook", "export"]),
+    ("session", &["optics", "kit", "frame", "stacking", "keeping", "exam", "guide", "sharing", "logbook", "export"]),
     ("screen", &["optics", "kit", "frame", "stacking", "keeping", "exam", "guide", "export", "session"]),
     (
         "command",
