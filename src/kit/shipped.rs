@@ -32,6 +32,20 @@ pub fn demo_box() -> Result<DeclaredBox, Faults> {
     parse_box(name, text)
 }
 
+/// Names of the boxes that come with the program, as templates.
+pub fn templates() -> impl Iterator<Item = &'static str> {
+    BOXES.iter().map(|(name, _)| name.trim_end_matches(".yaml"))
+}
+
+/// A box that comes with the program, by its name as a template; `None` where there is none of that name.
+///
+/// # Errors
+/// None in a tested build: every shipped box is read by the tests.
+pub fn template(named: &str) -> Result<Option<DeclaredBox>, Faults> {
+    let found = BOXES.iter().find(|(name, _)| name.trim_end_matches(".yaml") == named);
+    found.map(|(name, text)| parse_box(name, text)).transpose()
+}
+
 /// The full box that comes with the program.
 ///
 /// # Errors

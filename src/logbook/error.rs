@@ -333,6 +333,28 @@ impl FileError {
 }
 
 impl LogbookError {
+    /// Whether a box refuses what was to be noted of it, and the logbook would have taken it.
+    pub fn is_a_refusal_of_a_box(&self) -> bool {
+        match self {
+            Self::InAFrame { .. }
+            | Self::MovedNowhere { .. }
+            | Self::NoSuchBox { .. }
+            | Self::NothingToTakeBack { .. }
+            | Self::NoSuchEntry { .. }
+            | Self::NotedElsewhere { .. }
+            | Self::TakenBackAlready { .. }
+            | Self::SlipStays
+            | Self::RestedOn { .. }
+            | Self::Stock(_) => true,
+            Self::At { .. }
+            | Self::NoHome
+            | Self::BoxOpen { .. }
+            | Self::BothBoxesKnown { .. }
+            | Self::ContinuedElsewhere { .. }
+            | Self::NotStorable { .. } => false,
+        }
+    }
+
     /// What is wrong with a file, when that is what it is about.
     pub fn file_error(&self) -> Option<&FileError> {
         match self {

@@ -3,16 +3,21 @@
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
+use super::computed::Wake;
+use super::coverage::{Advised, OfBoxes, Packed};
 use super::guidance::{Meant, eyes_to_cover, meant};
-use super::proposals::{self, Offers, Search};
+use super::proposals::{self, Offers, Search, Sought};
 use super::settings::Settings;
 use super::settings::choices::Choices;
 use super::ui::{Panel, Ui};
 use crate::exam::{Exam, GuideEvent, State};
+use crate::frame::FittedFrame;
 use crate::frame::fitted::EyePower;
 use crate::frame::sureness::Sureness;
 use crate::guide::Guide;
-use crate::optics::{Eye, Eyes, Millimetres};
+use crate::keeping::Coverage;
+use crate::kit::{Place, Stock};
+use crate::optics::{Eye, Eyes, Millimetres, Power};
 use crate::session::Session;
 
 /// What a person's hand may spoil before each eye; none where there is no power to spoil.
@@ -34,6 +39,10 @@ pub struct App {
     pub said_that_the_disk_fails: bool,
     /// The last search, with all that it depends on, and the revision at which that was compared.
     offers: RefCell<Option<(u64, Rc<Offers>)>>,
+    /// What boxes make.
+    of_boxes: RefCell<OfBoxes>,
+    /// The stacks that were last asked for on what a box makes.
+    stacks_of_map: RefCell<Option<Rc<Offers>>>,
     /// The eyes to cover at a revision of the exam.
     cover: RefCell<Option<(u64, Rc<[Eye]>)>>,
     /// The power before each eye at a revision of the exam.
@@ -55,6 +64,8 @@ impl App {
             page_rows: Cell::new(0),
             said_that_the_disk_fails: false,
             offers: RefCell::new(None),
+            of_boxes: RefCell::default(),
+            stacks_of_map: RefCell::new(None),
             cover: RefCell::new(None),
             powers: RefCell::new(None),
             sureness: RefCell::new(None),
@@ -130,6 +141,45 @@ impl App {
         };
         *last = Some((revision, Rc::clone(&offers)));
         Some(offers)
+    }
+
+    /// What is computed from now on is computed beside the screen, and somebody is told of it.
+    pub(super) fn compute_beside(&self, wake: Wake) {
+        self.of_boxes.borrow_mut().wake = Some(wake);
+    }
+
+    /// What a box makes with the frame of the exam, where that is known by now; else it is begun.
+    pub fn makes(&self, stock: &Stock, both: bool) -> Option<Rc<Coverage>> {
+        self.of_boxes.borrow_mut().makes(stock, &self.state().fitted.frame, both)
+    }
+
+    /// What to buy for a box, where that is known by now; else it is begun.
+    pub fn advised(&self, stock: &Stock) -> Option<Rc<Advised>> {
+        self.of_boxes.borrow_mut().advised(stock, &self.state().fitted.frame)
+    }
+
+    /// The best bag of a box of so many pieces, where that is known by now; else it is begun.
+    pub fn packed(&self, stock: &Stock, pieces: usize) -> Option<Rc<Packed>> {
+        self.of_boxes.borrow_mut().packed(stock, &self.state().fitted.frame, pieces)
+    }
+
+    /// The stacks that make a power from a whole box, before one eye or both alike.
+    pub fn stacks_of(&self, stock: &Stock, power: Power, both: bool) -> Rc<Offers> {
+        let sought = if both { Sought::Both(Eyes::both(power)) } else { Sought::One(Eye::Right, power) };
+        let mut at_rest = stock.clone();
+        for stocked in stock.before_eyes() {
+            // what is before an eye goes back into the box
+            let _ = at_rest.place(&stocked.piece, Place::Box);
+        }
+        let fitted = FittedFrame::new(self.state().fitted.frame.clone(), at_rest);
+        let search = Search { fitted, sought, form: self.ui.form };
+        let mut last = self.stacks_of_map.borrow_mut();
+        let offers = match last.take() {
+            Some(found) if found.search == search => found,
+            _ => Rc::new(proposals::search(search, None)),
+        };
+        *last = Some(Rc::clone(&offers));
+        offers
     }
 
     /// The guide of the exam as it stands.

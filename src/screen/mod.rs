@@ -2,10 +2,12 @@
 //!
 //! - [`keys`]: the one key table, key names, and keys as text;
 //! - [`settings`], [`theme`]: what a person chooses, colours by meaning;
-//! - [`app`]: the whole state and what follows from it; `round`: one input, from the key to what is kept;
+//! - [`app`]: the whole state and what follows from it; `round`, `box_round`: one input, from the key to
+//!   what is kept;
 //! - [`ui`]: the part of the state that is not the exam; [`spot`], [`shelf`], [`proposals`]: places and lists; [`guidance`]:
 //!   what the guide asks now;
-//! - [`page`], [`field`], [`detail_values`]: the details of the exam and earlier exams; [`request`]: what a key asks
+//! - [`page`], [`field`], [`detail_values`]: the details of the exam and earlier exams; [`box_page`], [`box_words`], [`counting`]: a box; [`coverage`], `computed`: what it makes,
+//!   what to buy and to pack, beside the screen; [`request`]: what a key asks
 //!   beside steps of the exam; [`carried`]: what stays from one person to the next;
 //! - [`decide`]: what an input means; it changes nothing;
 //! - [`view`]: the panels;
@@ -14,12 +16,19 @@
 //!   `plain_lines`: line by line, for whoever listens.
 
 pub mod app;
+pub mod box_page;
+mod box_round;
+pub mod box_words;
 pub mod carried;
+mod computed;
+pub mod counting;
+pub mod coverage;
 pub mod decide;
 pub mod detail_values;
 pub mod field;
 pub mod guidance;
 pub mod keys;
+mod looking;
 pub mod marks;
 pub mod page;
 mod plain_lines;

@@ -1,7 +1,8 @@
-//! Pages that stand in the place of the eyes: the details of an exam, and earlier exams.
+//! Pages that stand in the place of the eyes: the details of an exam, earlier exams, a box.
 
 use std::rc::Rc;
 
+use super::box_page::BoxPage;
 use crate::session::OpenedRecord;
 
 /// What stands in the place of the eyes.
@@ -11,6 +12,8 @@ pub enum Page {
     Details(usize),
     /// Earlier exams.
     Records(Records),
+    /// A box, and what happens to its pieces.
+    Box(BoxPage),
 }
 
 /// Earlier exams: the list, and the one that is open.
@@ -39,9 +42,23 @@ pub enum Confirmation {
     GoOn,
     /// Close the exam?
     Close,
+    /// Take pieces out of the box for good?
+    OutForGood,
+    /// Give the stock-take up?
+    GiveUpCount,
     /// Close the exam before another begins?
     CloseBefore {
         /// The label of the other.
         label: String,
     },
+}
+
+impl Confirmation {
+    /// Whether it is the exam that a yes closes.
+    pub fn is_about_the_exam(&self) -> bool {
+        match self {
+            Self::Close | Self::CloseBefore { .. } => true,
+            Self::GoOn | Self::OutForGood | Self::GiveUpCount => false,
+        }
+    }
 }

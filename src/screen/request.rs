@@ -1,9 +1,11 @@
 //! What a key asks beside steps of the exam.
 
+use super::counting::Counting;
 use crate::export::RecordForm;
+use crate::session::{BagOut, ToNote};
 
 /// What a key asks beside a step of the exam.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Request {
     /// Show the list of exams, of those with every word in label, number or date; of all where none is named.
     List {
@@ -26,9 +28,54 @@ pub enum Request {
         /// The form, which gives the file its ending too.
         form: RecordForm,
     },
+    /// Something of a box.
+    OfBox(BoxRequest),
     /// Begin another exam.
     Begin {
         /// Its label; none when empty.
         label: String,
     },
+}
+
+/// What a key asks of a box.
+#[derive(Debug, Clone, PartialEq)]
+pub enum BoxRequest {
+    /// Show a box: the one of the exam, or another by what it is known.
+    ShowBox(Option<String>),
+    /// Note what happened to the box that is shown, all of it or nothing.
+    ChangeBox {
+        /// What happened.
+        to_note: ToNote,
+        /// What is said when it is noted.
+        said: String,
+    },
+    /// List all boxes.
+    ListBoxes,
+    /// Show the box after the one that is shown.
+    NextBox,
+    /// Begin a stock-take of the box that is shown, or go on with it.
+    Count,
+    /// Keep the stock-take as it has become.
+    KeepCount(Box<Counting>),
+    /// End the stock-take: note what it comes to.
+    EndCount,
+    /// Write a new box of a template, show it, and begin to count it.
+    NewBox {
+        /// What it is called.
+        name: String,
+        /// The template.
+        template: String,
+    },
+    /// Check a bag out.
+    CheckOut(BagOut),
+    /// Give the stock-take up.
+    GiveUpCount,
+    /// Take back what was noted last of the box that is shown.
+    TakeBackOfBox,
+}
+
+impl From<BoxRequest> for Request {
+    fn from(request: BoxRequest) -> Self {
+        Self::OfBox(request)
+    }
 }

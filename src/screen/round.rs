@@ -95,6 +95,7 @@ impl App {
                 let path = self.session.export(exam, form, record_form)?;
                 self.ui.done(format!("written: {}", path.display()));
             }
+            Request::OfBox(request) => self.run_of_box(request)?,
             Request::Begin { label } => self.begin(Step::default(), &label)?,
         }
         Ok(())

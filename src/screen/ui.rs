@@ -2,6 +2,8 @@
 
 use std::rc::Rc;
 
+use super::box_page::{BoxPage, BoxShown};
+use super::counting::Counting;
 use super::field::{Field, rows};
 use super::keys::{Action, Chord, Context};
 use super::page::{Confirmation, Page};
@@ -90,6 +92,37 @@ pub enum Purpose {
     Find,
     /// Something to add to a closed exam.
     Amendment(u64),
+    /// Something of the box.
+    Box(BoxLine),
+}
+
+/// What is typed on the Box screen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum BoxLine {
+    /// The place to go to, by its power or its name.
+    Place,
+    /// To whom pieces are lent, and until when.
+    Lent,
+    /// What is damaged.
+    Damaged,
+    /// The power that was measured, or that the piece was mended.
+    Measured,
+    /// The lens that came into the box.
+    Added,
+    /// The box to which pieces move.
+    Moved,
+    /// What is to be remembered of pieces.
+    Note,
+    /// What a new box is called, and of which template it is.
+    NewBox,
+    /// To whom a bag goes, and until when.
+    CheckOut,
+    /// In a stock-take, what is damaged.
+    CountDamaged,
+    /// In a stock-take, a lens that nobody knows.
+    CountStrange,
+    /// In a stock-take, the power that was measured.
+    CountMeasured,
 }
 
 /// A line that is being typed.
@@ -253,6 +286,19 @@ impl Ui {
             }
             Some(Page::Records(records)) if records.open.is_some() => return Context::Record,
             Some(Page::Records(_)) => return Context::Records,
+            Some(Page::Box(page)) => {
+                return match &page.shown {
+                    BoxShown::Tray => Context::Box,
+                    BoxShown::Boxes(..) => Context::Boxes,
+                    BoxShown::Loans(_) => Context::Loans,
+                    BoxShown::Counting(counting) if counting.ends => Context::Ending,
+                    BoxShown::Counting(counting) if counting.blind => Context::Blind,
+                    BoxShown::Counting(_) => Context::Counting,
+                    BoxShown::Makes(_) => Context::Makes,
+                    BoxShown::Buy => Context::Buying,
+                    BoxShown::Pack(_) | BoxShown::Pairs(_) | BoxShown::Unmarked(_) => Context::Packing,
+                };
+            }
             None => {}
         }
         match self.panel {
@@ -263,6 +309,29 @@ impl Ui {
             Panel::Guide => Context::Guide,
             Panel::Choosing => Context::Choosing,
             Panel::Trail => Context::Trail,
+        }
+    }
+
+    /// The box that is shown, if one is.
+    pub fn box_page(&self) -> Option<&BoxPage> {
+        match &self.page {
+            Some(Page::Box(page)) => Some(page),
+            Some(Page::Details(_) | Page::Records(_)) | None => None,
+        }
+    }
+
+    /// The stock-take that is shown, if one is.
+    pub fn counting(&self) -> Option<&Counting> {
+        match &self.box_page()?.shown {
+            BoxShown::Counting(counting) => Some(counting),
+            BoxShown::Tray
+            | BoxShown::Boxes(..)
+            | BoxShown::Loans(_)
+            | BoxShown::Makes(_)
+            | BoxShown::Buy
+            | BoxShown::Pack(_)
+            | BoxShown::Pairs(_)
+            | BoxShown::Unmarked(_) => None,
         }
     }
 
@@ -334,4 +403,6 @@ pub enum Target {
     Action(Action),
     /// A row of the page that is open, and the eye it is of.
     Row(usize, Option<Eye>),
+    /// A place of the box that is shown.
+    Place(usize),
 }

@@ -6,6 +6,9 @@ use std::path::PathBuf;
 use crate::exam::ExamError;
 use crate::export::ExportError;
 use crate::export::saving::SaveFileError;
+use crate::kit::StockError;
+use crate::kit::change::bare;
+use crate::kit::document::Faults;
 use crate::logbook::{Holder, LogbookError};
 
 /// A step that could not be saved; it counts as not done.
@@ -71,6 +74,24 @@ pub enum RecordError {
     /// The logbook cannot be read or written.
     #[error(transparent)]
     Logbook(#[from] LogbookError),
+    /// The box refuses what happened to it.
+    #[error(transparent)]
+    Box(#[from] StockError),
+    /// The file of the box has faults, or is not there.
+    #[error(transparent)]
+    BoxFile(#[from] Faults),
+    /// No box is known by this.
+    #[error("no box is known by {}", bare(.0))]
+    NoSuchBox(String),
+    /// Nothing was noted that could be taken back.
+    #[error("nothing was noted that could be taken back")]
+    NothingNoted,
+    /// Nobody said from which file a box is read.
+    #[error("it is not known in which file {0} is declared: name it once with --box")]
+    NoBoxFile(String),
+    /// The file of a box has become that of another.
+    #[error("the file of {0} declares {1} by now: name the box with --box")]
+    AnotherBox(String, String),
     /// The record cannot be written in this form.
     #[error(transparent)]
     Export(#[from] ExportError),
@@ -84,10 +105,16 @@ impl RecordError {
     pub fn is_not_kept(&self) -> bool {
         match self {
             Self::Step(step) => step.is_not_kept(),
-            Self::Logbook(_) => true,
+            Self::Logbook(error) => !error.is_a_refusal_of_a_box(),
             Self::NoLogbook
             | Self::NoSuchExam { .. }
             | Self::OpenElsewhere { .. }
+            | Self::Box(_)
+            | Self::BoxFile(_)
+            | Self::NoSuchBox(_)
+            | Self::NoBoxFile(_)
+            | Self::NothingNoted
+            | Self::AnotherBox(..)
             | Self::Export(_)
             | Self::File(_) => false,
         }

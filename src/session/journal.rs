@@ -2,11 +2,14 @@
 
 use std::path::PathBuf;
 
+use super::box_now::{BagOut, BoxKnown, BoxNow, ToNote};
 use super::error::{RecordError, SaveError, StepError};
 use super::note::Note;
 use super::records::{ExamLine, OpenedRecord, unreadable_line};
 use crate::exam::{CheckedStep, Exam, Repeats};
 use crate::export::RecordForm;
+use crate::kit::stock_take::Ending;
+use crate::kit::{BoxChange, StockTake};
 use crate::optics::{CylinderForm, Power};
 
 /// Saves every step of one exam before it counts, and knows the exams before it.
@@ -87,6 +90,86 @@ pub trait Journal {
         Err(RecordError::NoLogbook)
     }
 
+    /// A box as it is now: the one of the exam, or another that is known, by what it is known.
+    ///
+    /// # Errors
+    /// When it is not known, or cannot be read.
+    fn box_now(&self, _exam: &Exam, _other: Option<&str>) -> Result<BoxNow, RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// Every box that is known.
+    ///
+    /// # Errors
+    /// When they cannot be read.
+    fn boxes(&self) -> Result<Vec<BoxKnown>, RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// Notes what happened to a box, all of it or nothing.
+    ///
+    /// # Errors
+    /// When the box refuses it, or it cannot be saved; nothing is noted then.
+    fn change_box(&mut self, _exam: &Exam, _other: Option<&str>, _to_note: &ToNote) -> Result<(), RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// Takes back what was noted of a box last, and gives what that was.
+    ///
+    /// # Errors
+    /// When there is nothing, something rests on it, or it cannot be saved.
+    fn take_back_of_box(&mut self, _exam: &Exam, _other: Option<&str>) -> Result<Vec<BoxChange>, RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// Writes a new box of a template that comes with the program. Returns by what it is known, and the whole path of its file.
+    ///
+    /// # Errors
+    /// When there is no such template, or the file cannot be written.
+    fn new_box(&mut self, _name: &str, _template: &str) -> Result<(String, PathBuf), RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// Checks a bag out: it is written as a box of its own, and its pieces are lent. Returns the whole path of its file.
+    ///
+    /// # Errors
+    /// When the file cannot be written, the box refuses it, or it cannot be saved; nothing is noted then.
+    fn check_out(&mut self, _other: Option<&str>, _bag: &BagOut) -> Result<PathBuf, RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// The open exam as it goes on with its box as it is by now; `None` where it goes on as it is.
+    ///
+    /// # Errors
+    /// When the logbook cannot be read.
+    fn with_box_by_now(&mut self, _exam: &Exam) -> Result<Option<Exam>, RecordError> {
+        Ok(None)
+    }
+
+    /// The stock-take of a box that goes on, or a new one.
+    ///
+    /// # Errors
+    /// When the box is not known, or cannot be read.
+    fn stock_take(&self, _exam: &Exam, _other: Option<&str>) -> Result<StockTake, RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// Keeps a stock-take that goes on; without one, what was kept is given up.
+    ///
+    /// # Errors
+    /// When it cannot be saved.
+    fn keep_stock_take(&mut self, _other: Option<&str>, _take: Option<&StockTake>) -> Result<(), RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// Ends a stock-take: what it came to is noted, all of it or nothing.
+    ///
+    /// # Errors
+    /// When the box refuses it, or it cannot be saved; it goes on then.
+    fn end_stock_take(&mut self, _exam: &Exam, _other: Option<&str>, _ending: &Ending) -> Result<(), RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
     /// Begins another exam on the box and frame of this one, which takes its last step first if it has one; no exam is
     /// closed for the sake of one that cannot be begun. What has to be said of the other comes with it.
     ///
@@ -101,19 +184,5 @@ pub trait Journal {
             self.save(step).map_err(StepError::from)?;
         }
         Ok((Exam::open(exam.opening().clone()), Vec::new()))
-    }
-}
-
-/// Saves nothing: for an exam that was asked to run without a logbook.
-#[derive(Debug, Clone, Copy, Default)]
-pub struct InMemory;
-
-impl Journal for InMemory {
-    fn save(&mut self, _step: &CheckedStep) -> Result<(), SaveError> {
-        Ok(())
-    }
-
-    fn lasts(&self) -> bool {
-        false
     }
 }

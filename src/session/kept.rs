@@ -4,9 +4,12 @@ use std::path::PathBuf;
 
 use jiff::Timestamp;
 
+use super::box_now::{BagOut, BoxKnown, BoxNow, ToNote, with_the_frame_of};
+use super::boxes_kept::{Boxes, BoxesSeen};
 use super::error::{RecordError, SaveError, StepError};
 use super::fresh::{Fresh, KeptBox, Sources};
 use super::journal::Journal;
+use super::meanwhile::without_what_went_away;
 use super::note::Note;
 use super::records::{ExamLine, OpenedRecord, Words, line, unreadable_line};
 use super::writing::{Writing, exam_number, number};
@@ -14,6 +17,8 @@ use crate::exam::{CheckedStep, Event, Exam, Opening, Repeats};
 use crate::export::saving::save_beside;
 use crate::export::{RecordForm, listing};
 use crate::guide::PROCEDURES_VERSION;
+use crate::kit::stock_take::Ending;
+use crate::kit::{BoxChange, StockTake};
 use crate::logbook::{BeganWith, BoxClaim, BoxKey, Holder, Logbook, LogbookError, OpenExam, StoredExam};
 use crate::optics::{CylinderForm, Power};
 
@@ -50,6 +55,18 @@ impl KeptExam {
         let by_name = || BoxKey::of_name(&stored.exam.opening().fitted.stock.box_name);
         let holder = self.logbook.holder_of(&stored.beginning.box_key.clone().unwrap_or_else(by_name))?;
         Ok(holder.filter(|holder| holder.exam == Some(exam) && holder.process != Some(std::process::id())))
+    }
+}
+
+impl KeptExam {
+    fn boxes_seen(&self) -> BoxesSeen<'_> {
+        let Self { logbook, in_box, sources, writing, .. } = self;
+        BoxesSeen { logbook, in_box, sources, writing }
+    }
+
+    fn boxes_kept(&mut self) -> Boxes<'_> {
+        let Self { logbook, in_box, sources, writing, .. } = self;
+        Boxes { logbook, in_box, sources, writing }
     }
 }
 
@@ -119,6 +136,67 @@ impl Journal for KeptExam {
     fn export(&self, exam: u64, form: CylinderForm, as_form: RecordForm) -> Result<PathBuf, RecordError> {
         let record = self.writing.in_form(form).record(&self.logbook.read_exam(exam_number(exam))?);
         Ok(save_beside(&format!("exam-{exam}"), as_form.ending(), &as_form.files(&record)?)?)
+    }
+
+    fn box_now(&self, exam: &Exam, other: Option<&str>) -> Result<BoxNow, RecordError> {
+        let now = self.boxes_seen().now(other)?;
+        if !now.is_of_the_exam {
+            return Ok(now);
+        }
+        let stock = with_the_frame_of(now.stock, exam);
+        Ok(BoxNow { stock, ..now })
+    }
+
+    fn boxes(&self) -> Result<Vec<BoxKnown>, RecordError> {
+        self.boxes_seen().all()
+    }
+
+    fn change_box(&mut self, _exam: &Exam, other: Option<&str>, to_note: &ToNote) -> Result<(), RecordError> {
+        self.boxes_kept().note(other, to_note)
+    }
+
+    fn take_back_of_box(&mut self, _exam: &Exam, other: Option<&str>) -> Result<Vec<BoxChange>, RecordError> {
+        self.boxes_kept().take_back(other)
+    }
+
+    fn new_box(&mut self, name: &str, template: &str) -> Result<(String, PathBuf), RecordError> {
+        self.boxes_kept().new_box(name, template)
+    }
+
+    fn check_out(&mut self, other: Option<&str>, bag: &BagOut) -> Result<PathBuf, RecordError> {
+        self.boxes_kept().check_out(other, bag)
+    }
+
+    fn with_box_by_now(&mut self, exam: &Exam) -> Result<Option<Exam>, RecordError> {
+        if exam.state().finished {
+            return Ok(None);
+        }
+        let stored = self.logbook.read_exam(self.open.number())?;
+        let began_with = stored.exam.opening().fitted.stock.clone();
+        let applied = stored.beginning.applied.as_ref();
+        let later = self.logbook.changes_since(&self.in_box.in_box.key, applied, &began_with)?.later;
+        let number = number(self.open.number());
+        let (by_now, _) = without_what_went_away(stored.exam, &stored.steps, &later, number);
+        if by_now.opening() == exam.opening() {
+            return Ok(None);
+        }
+        self.in_box.began_with.get_or_insert(began_with);
+        Ok(Some(by_now))
+    }
+
+    fn stock_take(&self, _exam: &Exam, other: Option<&str>) -> Result<StockTake, RecordError> {
+        self.boxes_seen().stock_take(other)
+    }
+
+    fn keep_stock_take(&mut self, other: Option<&str>, take: Option<&StockTake>) -> Result<(), RecordError> {
+        match take {
+            Some(take) => self.boxes_kept().keep_stock_take(other, take),
+            None => self.boxes_kept().give_up_stock_take(other),
+        }
+    }
+
+    fn end_stock_take(&mut self, _exam: &Exam, other: Option<&str>, ending: &Ending) -> Result<(), RecordError> {
+        self.boxes_kept().end_stock_take(other, ending)
     }
 
     fn begin_another(

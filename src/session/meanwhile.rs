@@ -2,7 +2,7 @@
 
 use super::note::Note;
 use crate::exam::{Event, Exam};
-use crate::kit::{Piece, Place, Stock};
+use crate::kit::{BoxChange, Piece, Place, Stock};
 use crate::logbook::{Later, StoredStep};
 
 /// An exam that goes on without the lenses that went away meanwhile: nobody can put them in, so none is offered.
@@ -30,6 +30,26 @@ pub fn without_what_went_away(exam: Exam, steps: &[StoredStep], later: &[Later],
         Ok(without) => (without, notes),
         Err(_) => (exam, notes),
     }
+}
+
+/// An open exam with the box as it is by now, from the box that it began with and all that happened to it since; `None` where
+/// it goes on as it is: nothing in it changes, or it is closed.
+///
+/// As always only what no step touched goes away or comes back.
+pub fn with_the_box_as_it_is(exam: &Exam, began_with: &Stock, changes: &[BoxChange]) -> Option<Exam> {
+    let touched: Vec<&Piece> = exam.standing_steps().iter().flatten().filter_map(piece_of).collect();
+    let mut opening = exam.opening().clone();
+    opening.fitted.stock = began_with.clone();
+    for change in changes.iter().filter(|change| change.takes_away() || change.brings_back()) {
+        if change.piece().is_some_and(|piece| !touched.contains(&&piece)) {
+            // one that does not fit any more changes nothing
+            let _ = opening.fitted.stock.change(change);
+        }
+    }
+    if exam.state().finished || opening.fitted.stock == exam.opening().fitted.stock {
+        return None;
+    }
+    Exam::replay(opening, exam.standing_steps().iter().cloned()).ok()
 }
 
 fn is_gone(stock: &Stock, piece: &Piece) -> bool {

@@ -7,14 +7,18 @@
 //!   version of the guide's procedures has led;
 //! - [`records`]: earlier exams as they are listed and read; [`writing`]: how records are written;
 //! - [`known`]: a box with what the logbook knows of it; [`fresh`]: box and frame for the exam after this one;
-//! - [`meanwhile`]: what happened to the box while an exam was not open;
+//! - [`meanwhile`]: what happened to the box while an exam was not open; [`box_now`], `boxes_kept`: boxes for
+//!   whoever keeps them; `in_memory`: the journal that keeps nothing;
 //! - [`error`]: what can be refused; [`note`]: what has to be said although nothing is.
 //!
 //! The clock is read here and handed down; nothing is printed, and nothing ends the program.
 
 pub mod beginning;
+pub mod box_now;
+mod boxes_kept;
 pub mod error;
 pub mod fresh;
+mod in_memory;
 pub mod journal;
 pub mod kept;
 pub mod known;
@@ -27,8 +31,10 @@ pub mod step;
 pub mod writing;
 
 pub use beginning::{BeginError, Beginning, Begun};
+pub use box_now::{BagOut, BoxKnown, BoxNow, Happened, OnLoan, ToNote};
 pub use error::{RecordError, SaveError, StepError};
-pub use journal::{InMemory, Journal};
+pub use in_memory::InMemory;
+pub use journal::Journal;
 pub use kept::KeptExam;
 pub use known::KnownBox;
 pub use note::Note;

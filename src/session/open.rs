@@ -2,14 +2,18 @@
 
 use std::path::PathBuf;
 
+use super::box_now::{BagOut, BoxKnown, BoxNow, ToNote};
 use super::error::{RecordError, StepError};
-use super::journal::{InMemory, Journal};
+use super::in_memory::InMemory;
+use super::journal::Journal;
 use super::note::Note;
 use super::records::{ExamLine, OpenedRecord};
 use super::step::Step;
 use crate::exam::{CheckedStep, EarlierExams, EarlierRetinoscopy, Exam, ExamError, State};
 use crate::export::RecordForm;
 use crate::guide::{Guide, retinoscopy_bias};
+use crate::kit::stock_take::Ending;
+use crate::kit::{BoxChange, StockTake};
 use crate::optics::CylinderForm;
 
 /// The open exam, the guide that follows it, and where it is kept: in a logbook with a claim on its box, or in memory alone.
@@ -39,7 +43,7 @@ impl Session {
 
     /// An exam that is kept in memory alone.
     pub fn in_memory(exam: Exam) -> Self {
-        Self::new(exam, Box::new(InMemory))
+        Self::new(exam, Box::new(InMemory::default()))
     }
 
     /// The open exam: its standing steps and the state they add up to.
@@ -164,6 +168,94 @@ impl Session {
     /// When it cannot be written.
     pub fn export(&self, exam: u64, form: CylinderForm, as_form: RecordForm) -> Result<PathBuf, RecordError> {
         self.journal.export(exam, form, as_form)
+    }
+
+    /// A box as it is now: the one of the exam, or another that is known, by what it is known.
+    ///
+    /// # Errors
+    /// When it is not known, or cannot be read.
+    pub fn box_now(&self, other: Option<&str>) -> Result<BoxNow, RecordError> {
+        self.journal.box_now(&self.exam, other)
+    }
+
+    /// Every box that is known.
+    ///
+    /// # Errors
+    /// When they cannot be read.
+    pub fn boxes(&self) -> Result<Vec<BoxKnown>, RecordError> {
+        self.journal.boxes()
+    }
+
+    /// Notes what happened to a box, all of it or nothing. The open exam goes on without what went away: what stands in its
+    /// frame cannot.
+    ///
+    /// # Errors
+    /// When the box refuses it, or it cannot be saved; nothing is noted then.
+    pub fn change_box(&mut self, other: Option<&str>, to_note: &ToNote) -> Result<(), RecordError> {
+        self.journal.change_box(&self.exam, other, to_note)?;
+        self.learn_of_the_box()
+    }
+
+    /// Takes back what was noted of a box last, and gives what that was.
+    ///
+    /// # Errors
+    /// When there is nothing, something rests on it, or it cannot be saved.
+    pub fn take_back_of_box(&mut self, other: Option<&str>) -> Result<Vec<BoxChange>, RecordError> {
+        let slip = self.journal.take_back_of_box(&self.exam, other)?;
+        self.learn_of_the_box()?;
+        Ok(slip)
+    }
+
+    /// Writes a new box of a template that comes with the program. Returns by what it is known, and the whole path of its file.
+    ///
+    /// # Errors
+    /// When there is no such template, or the file cannot be written.
+    pub fn new_box(&mut self, name: &str, template: &str) -> Result<(String, PathBuf), RecordError> {
+        self.journal.new_box(name, template)
+    }
+
+    /// Checks a bag out: it is written as a box of its own, and its pieces are lent. Returns the whole path of its file.
+    ///
+    /// # Errors
+    /// When the file cannot be written, the box refuses it, or it cannot be saved; nothing is noted then.
+    pub fn check_out(&mut self, other: Option<&str>, bag: &BagOut) -> Result<PathBuf, RecordError> {
+        let file = self.journal.check_out(other, bag)?;
+        self.learn_of_the_box()?;
+        Ok(file)
+    }
+
+    /// The stock-take of a box that goes on, or a new one, of which nothing is kept yet.
+    ///
+    /// # Errors
+    /// When the box is not known, or cannot be read.
+    pub fn stock_take(&self, other: Option<&str>) -> Result<StockTake, RecordError> {
+        self.journal.stock_take(&self.exam, other)
+    }
+
+    /// Keeps a stock-take that goes on; without one, what was kept is given up.
+    ///
+    /// # Errors
+    /// When it cannot be saved.
+    pub fn keep_stock_take(&mut self, other: Option<&str>, take: Option<&StockTake>) -> Result<(), RecordError> {
+        self.journal.keep_stock_take(other, take)
+    }
+
+    /// Ends a stock-take: what it came to is noted, all of it or nothing.
+    ///
+    /// # Errors
+    /// When the box refuses it, or it cannot be saved; it goes on then.
+    pub fn end_stock_take(&mut self, other: Option<&str>, ending: &Ending) -> Result<(), RecordError> {
+        self.journal.end_stock_take(&self.exam, other, ending)?;
+        self.learn_of_the_box()
+    }
+
+    /// The exam goes on with its box as it is by now.
+    fn learn_of_the_box(&mut self) -> Result<(), RecordError> {
+        if let Some(exam) = self.journal.with_box_by_now(&self.exam)? {
+            self.exam = exam;
+            self.guide.follow(&self.exam);
+        }
+        Ok(())
     }
 
     /// Begins another exam with the same box and frame, as their files are now, and goes over to it, once the one before

@@ -28,7 +28,7 @@ fn the_screen_under_test() -> Result<(), Failure> {
     let Ok(role) = std::env::var(ROLE) else {
         return Ok(());
     };
-    let journal: Box<dyn Journal> = if role == "breaks" { Box::new(Breaks) } else { Box::new(InMemory) };
+    let journal: Box<dyn Journal> = if role == "breaks" { Box::new(Breaks) } else { Box::new(InMemory::default()) };
     let fitted = FittedFrame::new(demo_frame()?, Stock::of(&demo_box()?));
     run(ScreenStart {
         session: Session::new(Exam::open(Opening { fitted }), journal),

@@ -63,6 +63,7 @@ enum Sheet {
 }
 
 #[derive(Debug, Args)]
+#[command(after_help = format!("Example:\n  dioptray box sheet order --box my-box.yaml --prices prices.csv --out order.pdf\n\n{CAUTION}"))]
 struct Order {
     #[command(flatten)]
     of: BoxFrameAndPeople,
@@ -79,6 +80,7 @@ struct Order {
 }
 
 #[derive(Debug, Args)]
+#[command(after_help = format!("Examples:\n  dioptray box sheet pick --box my-box.yaml --pieces 40\n  dioptray box sheet pick --box my-box.yaml \"+1.00 sphere x2\" occluder\n\n{CAUTION}"))]
 #[command(group = clap::ArgGroup::new("which").required(true).args(["pieces", "lenses_to_take"]))]
 struct Pick {
     #[command(flatten)]
@@ -99,6 +101,7 @@ struct Pick {
 }
 
 #[derive(Debug, Args)]
+#[command(after_help = format!("Examples:\n  dioptray box sheet check-in --box my-box.yaml ford-bag-3f9a2c\n  dioptray box sheet check-in --box my-box.yaml --borrower \"Clinic 3\"\n\n{CAUTION}"))]
 #[command(group = clap::ArgGroup::new("of_whom").required(true).args(["bag", "borrower"]))]
 struct CheckIn {
     #[command(flatten)]
@@ -114,6 +117,7 @@ struct CheckIn {
 }
 
 #[derive(Debug, Args)]
+#[command(after_help = format!("Example:\n  dioptray box sheet loans --box my-box.yaml --on 2026-12-24\n\n{CAUTION}"))]
 struct Loans {
     #[command(flatten)]
     which: WhichBox,
@@ -125,6 +129,7 @@ struct Loans {
 }
 
 #[derive(Debug, Args)]
+#[command(after_help = format!("Example:\n  dioptray box sheet labels --box my-box.yaml --out labels.pdf\n\n{CAUTION}"))]
 struct Plain {
     #[command(flatten)]
     which: WhichBox,
@@ -133,6 +138,7 @@ struct Plain {
 }
 
 #[derive(Debug, Args)]
+#[command(after_help = format!("Example:\n  dioptray box sheet verify --box my-box.yaml --within 0.12 --every 12\n\n{CAUTION}"))]
 struct Verify {
     #[command(flatten)]
     which: WhichBox,
@@ -147,6 +153,7 @@ struct Verify {
 }
 
 #[derive(Debug, Args)]
+#[command(after_help = format!("Examples:\n  dioptray box sheet stock-take --box my-box.yaml --out count.csv\n  dioptray box stock-take --box my-box.yaml --rows count.csv --dry-run\n\n{CAUTION}"))]
 struct StockTake {
     #[command(flatten)]
     which: WhichBox,
@@ -158,6 +165,7 @@ struct StockTake {
 }
 
 #[derive(Debug, Args)]
+#[command(after_help = format!("Example:\n  dioptray box sheet keeper --box my-box.yaml --out handover.pdf\n\n{CAUTION}"))]
 struct Keeper {
     #[command(flatten)]
     of: BoxFrameAndPeople,

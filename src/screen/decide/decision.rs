@@ -63,7 +63,7 @@ impl Decision {
         Self { step: step.into(), ..self }
     }
 
-    pub(super) fn with_request(self, request: Request) -> Self {
-        Self { request: Some(request), ..self }
+    pub(super) fn with_request(self, request: impl Into<Request>) -> Self {
+        Self { request: Some(request.into()), ..self }
     }
 }

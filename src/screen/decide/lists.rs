@@ -11,7 +11,7 @@ use super::super::spot::Spot;
 use super::super::ui::{Panel, Purpose, Sheet, Ui};
 use super::decision::Decision;
 use super::place::{LensAsked, into_cell, into_hand};
-use super::{records, trail};
+use super::{box_room, records, trail};
 use crate::kit::Lens;
 
 const PAGE: isize = 8;
@@ -63,6 +63,12 @@ pub fn act(app: &App, mut ui: Ui, action: ListsAction, nth: usize) -> Decision {
         ListsAction::ChoosePrevious => choose(app, ui, -1),
         ListsAction::PageNext => choose(app, ui, page(app)),
         ListsAction::PagePrevious => choose(app, ui, -page(app)),
+        ListsAction::ShelfNext | ListsAction::ShelfPrevious if ui.box_page().is_some() => {
+            if let Some(Page::Box(page)) = &mut ui.page {
+                box_room::choose_beside(page, action == ListsAction::ShelfNext, app.page_rows.get().into());
+            }
+            Decision::of(ui)
+        }
         ListsAction::ShelfNext | ListsAction::ShelfPrevious => {
             ui.shelf = ui.shelf.beside(&app.state().fitted.stock, action == ListsAction::ShelfNext);
             ui.chosen_lens = 0;
@@ -103,6 +109,11 @@ fn close(mut ui: Ui) -> Decision {
         match page {
             Page::Records(records) if records.open.is_some() => records.open = None,
             Page::Records(records) if !records.search.is_empty() => return records::find(ui, ""),
+            Page::Box(page) => {
+                if !box_room::close(page) {
+                    ui.page = None;
+                }
+            }
             Page::Records(_) | Page::Details(_) => ui.page = None,
         }
         return Decision::of(ui);
@@ -131,6 +142,7 @@ pub fn choose(app: &App, mut ui: Ui, step: isize) -> Decision {
         match page {
             Page::Details(row) => *row = within(*row, row_count()),
             Page::Records(records) => records::choose(records, step, usize::from(app.page_rows.get())),
+            Page::Box(page) => box_room::choose(page, step),
         }
     } else if ui.panel == Panel::Drawer {
         ui.chosen_lens = within(ui.chosen_lens, shown(app).len());
@@ -148,6 +160,7 @@ pub fn choose_row(ui: &mut Ui, row: usize) {
     match &mut ui.page {
         Some(Page::Details(chosen)) => *chosen = row.min(row_count() - 1),
         Some(Page::Records(records)) => records.chosen = row.min(records.list.len().saturating_sub(1)),
+        Some(Page::Box(page)) => page.go_to(row),
         None => {}
     }
 }

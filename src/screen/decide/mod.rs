@@ -1,6 +1,8 @@
 //! What an input means. Nothing is changed here: a decision says which step the exam takes and how the screen looks then.
 
+mod asking;
 mod available;
+mod box_room;
 mod cells;
 mod decision;
 mod details;
@@ -19,12 +21,12 @@ pub use records::ask_to_go_on;
 
 use super::app::App;
 use super::keys::{
-    Action, Chord, Context, DetailsAction, ExportAction, GuideAction, RecordsAction, ScreenAction, StepsAction,
-    TypingAction,
+    Action, BoxAction, Chord, Context, DetailsAction, ExportAction, GuideAction, RecordsAction, ScreenAction,
+    StepsAction, TypingAction,
 };
 use super::page::{Confirmation, Page};
 use super::spot::Spot;
-use super::ui::{Answered, Input, Panel, Purpose, Sheet, Target, Ui};
+use super::ui::{Answered, BoxLine, Input, Panel, Purpose, Sheet, Target, Ui};
 use crate::exam::{Event, GuideEvent};
 
 /// What an input means now.
@@ -128,6 +130,13 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             ui.start_line(purpose, character);
             Decision::of(ui)
         }
+        (Context::Blind, Some(character)) if character.is_ascii_digit() => {
+            box_room::types_in_count(&ui, character).unwrap_or_else(|| Decision::of(ui))
+        }
+        (Context::Box | Context::Counting, Some(character)) if starts_lens(character) => {
+            ui.start_line(Purpose::Box(BoxLine::Place), character);
+            Decision::of(ui)
+        }
         (
             Context::Cells
             | Context::Carrying
@@ -138,7 +147,19 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             | Context::Details
             | Context::Words
             | Context::Records
-            | Context::Record,
+            | Context::Record
+            | Context::Box
+            | Context::Boxes
+            | Context::Loans
+            | Context::Counting
+            | Context::Blind
+            | Context::Ending
+            | Context::Makes
+            | Context::Buying
+            | Context::Packing
+            | Context::Pairs
+            | Context::Turning
+            | Context::Unmarked,
             _,
         ) => does_nothing(app, ui, chord),
     }
@@ -168,6 +189,10 @@ fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
         Action::Trail(action) => trail::act(app, ui, action, nth),
         Action::Details(action) => details::act(app, ui, action),
         Action::Records(action) => records::act(app, ui, action),
+        Action::Box(action) => box_room::act(app, ui, action),
+        Action::Counting(action) => box_room::act_in_count(app, ui, action),
+        Action::Makes(action) => box_room::act_on_map(app, ui, action),
+        Action::Looking(action) => box_room::act_on_looks(app, ui, action),
         Action::Export(ExportAction(form)) => records::export(ui, form),
         Action::Confirmation(action) => records::answer(app, ui, action),
         Action::Steps(StepsAction::Undo) => {
@@ -216,7 +241,8 @@ fn click(app: &App, target: Target) -> Decision {
             | Target::Proposal(_)
             | Target::Answer(_)
             | Target::Tried(_)
-            | Target::Row(..) => Decision::of(ui),
+            | Target::Row(..)
+            | Target::Place(_) => Decision::of(ui),
         };
     }
     ui.says = None;
@@ -254,8 +280,15 @@ fn click(app: &App, target: Target) -> Decision {
                     act(app, ui, DetailsAction::EnterDetail.into(), 0)
                 }
                 Some(Page::Records(_)) if before.0 == ui.page => act(app, ui, RecordsAction::OpenRecord.into(), 0),
-                Some(Page::Details(_) | Page::Records(_)) | None => Decision::of(ui),
+                Some(Page::Details(_) | Page::Records(_) | Page::Box(_)) | None => Decision::of(ui),
             }
+        }
+        Target::Place(place) => {
+            let was_chosen = ui.box_page().is_some_and(|page| page.chosen == place);
+            if let Some(Page::Box(page)) = &mut ui.page {
+                page.go_to(place);
+            }
+            if was_chosen { act(app, ui, BoxAction::MarkPiece.into(), 0) } else { Decision::of(ui) }
         }
     }
 }
@@ -277,7 +310,7 @@ fn wheel(app: &App, target: Target, step: i8) -> Decision {
             ui.panel = Panel::Proposals;
             lists::choose(app, ui, -isize::from(step))
         }
-        Target::Tried(_) | Target::Row(..) => lists::choose(app, ui, -isize::from(step)),
+        Target::Tried(_) | Target::Row(..) | Target::Place(_) => lists::choose(app, ui, -isize::from(step)),
         Target::Answer(_) | Target::Action(_) => Decision::of(ui),
     }
 }

@@ -6,6 +6,8 @@ use super::super::page::{Confirmation, Page, Records};
 use super::super::request::Request;
 use super::super::ui::{Purpose, Ui};
 use super::super::words;
+use super::asking::ask;
+use super::box_room;
 use super::decision::Decision;
 use super::details::assumed;
 use crate::exam::{Event, Prescription};
@@ -46,7 +48,7 @@ pub fn find(ui: Ui, search: &str) -> Decision {
 pub fn records(ui: &Ui) -> Option<&Records> {
     match &ui.page {
         Some(Page::Records(records)) => Some(records),
-        Some(Page::Details(_)) | None => None,
+        Some(Page::Details(_) | Page::Box(_)) | None => None,
     }
 }
 
@@ -86,14 +88,6 @@ fn with(app: &App) -> String {
     Eye::BOTH.map(of_eye).join(", ")
 }
 
-fn ask(app: &App, mut ui: Ui, confirmation: Confirmation, text: &str, yes: &str, no: &str) -> Decision {
-    let keys = &app.settings.keys;
-    let (yes_key, no_key) = (keys.key_of(ConfirmationAction::Yes), keys.key_of(ConfirmationAction::No));
-    ui.asked(format!("{text} {yes_key} {yes}, {no_key} {no}"));
-    ui.asks = Some(confirmation);
-    Decision::of(ui)
-}
-
 /// Asks whether an exam that was not closed is gone on with; any other key goes on with it and does its own work.
 pub fn ask_to_go_on(app: &App, exam: &str) -> Ui {
     let text = format!("{exam} was not closed. Go on with it as it stood?");
@@ -125,12 +119,14 @@ pub fn answer(app: &App, mut ui: Ui, action: ConfirmationAction) -> Decision {
         return if yes { Decision::of(ui) } else { Decision::line(ui, Purpose::NewExam) };
     }
     let mut step = Vec::new();
-    if yes {
+    if yes && confirmation.is_about_the_exam() {
         step = assumed(app.state(), &app.settings);
         step.push(Event::Finished);
     }
     match confirmation {
         Confirmation::GoOn => Decision::of(ui),
+        Confirmation::OutForGood => box_room::answer(app, ui, action),
+        Confirmation::GiveUpCount => box_room::give_up(ui, action),
         Confirmation::Close => {
             if yes {
                 ui.done(format!("{} is closed: it can be amended from the records", app.heading()));

@@ -6,13 +6,13 @@ use tui_input::backend::crossterm::EventHandler;
 use super::super::app::App;
 use super::super::keys::{Chord, Context, DetailsAction, TypingAction};
 use super::super::spot::Spot;
-use super::super::ui::{Panel, Prompt, Purpose, Ui};
+use super::super::ui::{BoxLine, Panel, Prompt, Purpose, Ui};
 use super::super::words;
 use super::available::is_available;
 use super::decision::Decision;
 use super::fault::LineFault;
 use super::place::{LensAsked, into_cell, into_hand};
-use super::{details, guide, lists, records};
+use super::{box_room, details, guide, lists, records};
 use crate::exam::{Detail, Event};
 use crate::kit::{Lens, Mark};
 use crate::optics::notation::{LensToken, parse_figure, parse_lens, parse_prescription};
@@ -47,6 +47,7 @@ fn longest(purpose: Purpose) -> usize {
     match purpose {
         Purpose::Amendment(_) => LONGEST_IN_WORDS,
         Purpose::Detail(field) if field.is_in_words() => LONGEST_IN_WORDS,
+        Purpose::Box(line) if box_room::is_in_words(line) => LONGEST_IN_WORDS,
         Purpose::Lens
         | Purpose::Hold
         | Purpose::Wanted
@@ -54,6 +55,7 @@ fn longest(purpose: Purpose) -> usize {
         | Purpose::Answer
         | Purpose::Detail(_)
         | Purpose::Find
+        | Purpose::Box(_)
         | Purpose::NewExam => LONGEST,
     }
 }
@@ -77,6 +79,7 @@ pub fn paste(app: &App, text: &str) -> Decision {
         Context::Details | Context::Words if is_available(app, DetailsAction::EnterDetail) => {
             details::chosen(&ui).filter(|field| field.taken_from_cells().is_none()).map(Purpose::Detail)
         }
+        Context::Box | Context::Counting => Some(Purpose::Box(BoxLine::Place)),
         Context::Carrying
         | Context::Guide
         | Context::Choosing
@@ -86,6 +89,16 @@ pub fn paste(app: &App, text: &str) -> Decision {
         | Context::Words
         | Context::Records
         | Context::Record
+        | Context::Boxes
+        | Context::Loans
+        | Context::Blind
+        | Context::Ending
+        | Context::Makes
+        | Context::Buying
+        | Context::Packing
+        | Context::Pairs
+        | Context::Turning
+        | Context::Unmarked
         | Context::Asking => return nowhere(app),
     };
     if let Some(purpose) = purpose {
@@ -128,6 +141,7 @@ pub fn confirm(app: &App) -> Decision {
         Purpose::NewExam => Ok(records::begin(app, ui, text)),
         Purpose::Find => Ok(records::find(ui, text)),
         Purpose::Amendment(exam) => Ok(records::amend(app, ui, exam, text)),
+        Purpose::Box(line) => box_room::confirm(app, ui, line, text),
     };
     match result {
         // a refusal clones the screen as it was before; the line was read, so it is closed all the same
@@ -150,6 +164,7 @@ fn takes_empty(purpose: Purpose) -> bool {
     match purpose {
         Purpose::Wanted | Purpose::NewExam | Purpose::Find => true,
         Purpose::Detail(field) => details::taken_back(field).is_some(),
+        Purpose::Box(line) => box_room::takes_empty(line),
         Purpose::Lens | Purpose::Hold | Purpose::PlannedVertex | Purpose::Answer | Purpose::Amendment(_) => false,
     }
 }

@@ -65,6 +65,14 @@ actions! {
     Details(DetailsAction),
     /// On earlier exams, and on the beginning and the end of this one.
     Records(RecordsAction),
+    /// On a box: its tray, and what happens to its pieces.
+    Box(BoxAction),
+    /// In a stock-take.
+    Counting(CountingAction),
+    /// On what a box makes.
+    Makes(MakesAction),
+    /// On lenses that are looked through.
+    Looking(LookingAction),
     /// On an earlier exam: written into a file.
     Export(ExportAction),
     /// On a question that must be answered first.
@@ -132,6 +140,48 @@ place! {
         #[serde(rename = "find-exam")]
         Find,
         OpenRecord, Amend, CloseExam, NewExam,
+    }
+}
+
+place! {
+    /// What can be done with a box.
+    BoxAction {
+        #[serde(rename = "box")]
+        Open,
+        MarkPiece, WhichPiece, PieceLost, PieceFound, PieceLent, PieceBack, PieceDamaged, PieceMeasured, PieceAdded, PieceOut,
+        PieceMoved, PieceNote, BoxUndo, FindPlace,
+        #[serde(rename = "boxes")]
+        AllBoxes,
+        NextBox,
+        #[serde(rename = "loans")]
+        Loans,
+        #[serde(rename = "stock-take")]
+        StockTake,
+        #[serde(rename = "what-it-makes")]
+        WhatItMakes,
+        #[serde(rename = "open-chosen")]
+        OpenChosen,
+        AllBack, NewBox, WhatToBuy, PackBag, BagMore, BagFewer, CheckOut,
+    }
+}
+
+place! {
+    /// What can be done in a stock-take.
+    CountingAction {
+        RowAsShown, CountMissing, CountHere, CountDamaged, CountMore, CountStrange, CountMeasured, CountBlind, CountWhich,
+        CountUndo, CountEnd, CountGiveUp, CountYes, RowNext, RowPrevious, LensNext, LensPrevious,
+    }
+}
+
+place! {
+    /// What can be done with the map of what a box makes.
+    MakesAction { MapUp, MapDown, MapLeft, MapRight, MapStack, MapEyes, MapCloser, MapWider }
+}
+
+place! {
+    /// What can be done with lenses that are looked through.
+    LookingAction {
+        HoldPairs, UnknownLens, LineWith, LineAgainst, LineStill, CrossMoves, CrossScissors, CrossBeside, CrossStays, LookBack,
     }
 }
 
@@ -209,6 +259,10 @@ impl Action {
             | Self::Lists(_)
             | Self::Details(_)
             | Self::Records(_)
+            | Self::Box(_)
+            | Self::Counting(_)
+            | Self::Makes(_)
+            | Self::Looking(_)
             | Self::Export(_)
             | Self::Confirmation(_)
             | Self::Steps(_)
@@ -222,7 +276,14 @@ impl Action {
     pub fn changes_exam(self) -> bool {
         match self {
             Self::Guide(_) | Self::Steps(_) => true,
-            Self::Typing(_) | Self::Export(_) | Self::Confirmation(_) | Self::Screen(_) => false,
+            Self::Typing(_)
+            | Self::Box(_)
+            | Self::Counting(_)
+            | Self::Makes(_)
+            | Self::Looking(_)
+            | Self::Export(_)
+            | Self::Confirmation(_)
+            | Self::Screen(_) => false,
             Self::Cells(action) => match action {
                 CellsAction::LetGo | CellsAction::Outward | CellsAction::Inward => false,
                 CellsAction::PutDown

@@ -10,8 +10,8 @@ pub mod strokes;
 pub mod table;
 
 pub use action::{
-    Action, CellsAction, ConfirmationAction, DetailsAction, ExportAction, GuideAction, ListsAction, RecordsAction,
-    ScreenAction, StepsAction, TrailAction, TypingAction,
+    Action, BoxAction, CellsAction, ConfirmationAction, CountingAction, DetailsAction, ExportAction, GuideAction,
+    ListsAction, LookingAction, MakesAction, RecordsAction, ScreenAction, StepsAction, TrailAction, TypingAction,
 };
 pub use chord::{Chord, ChordError};
 pub use table::{Binding, Context, KeyConflict, KeyTable};

@@ -38,6 +38,30 @@ pub enum Context {
     Records,
     /// On an earlier exam.
     Record,
+    /// On a box.
+    Box,
+    /// On the list of all boxes.
+    Boxes,
+    /// On what is lent of a box.
+    Loans,
+    /// In a stock-take.
+    Counting,
+    /// In a stock-take in which what should be there is not shown.
+    Blind,
+    /// On what a stock-take comes to.
+    Ending,
+    /// On what a box makes.
+    Makes,
+    /// On what to buy for a box.
+    Buying,
+    /// On a bag to be packed.
+    Packing,
+    /// On lenses held together in pairs.
+    Pairs,
+    /// On a lens that nobody knows, which is to be turned.
+    Turning,
+    /// On one against which others are held.
+    Unmarked,
     /// While a question waits for its answer.
     Asking,
 }
@@ -59,6 +83,18 @@ impl Context {
             Self::Words => "words",
             Self::Records => "records",
             Self::Record => "record",
+            Self::Box => "box",
+            Self::Boxes => "boxes",
+            Self::Loans => "loans",
+            Self::Counting => "counting",
+            Self::Blind => "blind",
+            Self::Ending => "ending",
+            Self::Makes => "makes",
+            Self::Buying => "buying",
+            Self::Packing => "packing",
+            Self::Pairs => "pairs",
+            Self::Turning => "turning",
+            Self::Unmarked => "unmarked",
             Self::Asking => "asking",
         }
     }
@@ -68,6 +104,50 @@ impl Context {
         match self {
             Self::Cells | Self::Proposals => true,
             Self::Carrying
+            | Self::Drawer
+            | Self::Guide
+            | Self::Choosing
+            | Self::Trail
+            | Self::Typing
+            | Self::Reading
+            | Self::Details
+            | Self::Words
+            | Self::Records
+            | Self::Record
+            | Self::Box
+            | Self::Boxes
+            | Self::Loans
+            | Self::Counting
+            | Self::Blind
+            | Self::Ending
+            | Self::Makes
+            | Self::Buying
+            | Self::Packing
+            | Self::Pairs
+            | Self::Turning
+            | Self::Unmarked
+            | Self::Asking => false,
+        }
+    }
+
+    /// Whether it is on a box.
+    pub fn is_of_a_box(self) -> bool {
+        match self {
+            Self::Box
+            | Self::Boxes
+            | Self::Loans
+            | Self::Counting
+            | Self::Blind
+            | Self::Ending
+            | Self::Makes
+            | Self::Buying
+            | Self::Packing
+            | Self::Pairs
+            | Self::Turning
+            | Self::Unmarked => true,
+            Self::Cells
+            | Self::Carrying
+            | Self::Proposals
             | Self::Drawer
             | Self::Guide
             | Self::Choosing
@@ -114,6 +194,11 @@ impl Binding {
     /// Whether its keys only label the rows of a list: such a key gives way where it is given to something else.
     pub fn gives_way(&self) -> bool {
         self.action.rows_by_position().is_some()
+    }
+
+    /// Whether it works on a box alone.
+    pub fn is_of_a_box(&self) -> bool {
+        self.contexts.iter().all(|context| context.is_of_a_box())
     }
 
     /// The key to name where there is room for one: the first, or a run that begins with digits as `1-9`.

@@ -81,7 +81,10 @@ pub fn run(options: ScreenStart) -> Result<(), RunError> {
     let keys = options.settings.keys.clone();
     options.session.when_the_disk_fails(wakers.caller_of_the_disk());
     wakers.read(move |key| keys.uses(Chord::of_event(key)));
-    let ended = Screen::new(options).and_then(|mut screen| screen.drive(&wakers));
+    let ended = Screen::new(options).and_then(|mut screen| {
+        screen.app.compute_beside(wakers.caller_of_what_is_computed());
+        screen.drive(&wakers)
+    });
     drop(taken);
     drop(panic::take_hook());
     match ended? {
@@ -164,6 +167,10 @@ impl Screen {
             Call::Gone => Err(RunError::Gone),
             Call::DiskFails => {
                 self.app.say_once_that_the_disk_fails();
+                self.stale = true;
+                Ok(None)
+            }
+            Call::Computed => {
                 self.stale = true;
                 Ok(None)
             }

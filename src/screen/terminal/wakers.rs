@@ -2,6 +2,7 @@
 //! are heard whatever was typed before them.
 
 use std::io;
+use std::sync::Arc;
 use std::thread;
 use std::time::Duration;
 
@@ -30,6 +31,8 @@ pub enum Call {
     Gone,
     /// The disk does not take what was kept.
     DiskFails,
+    /// Something was computed.
+    Computed,
 }
 
 /// What wakes the screen.
@@ -61,6 +64,14 @@ impl Wakers {
         Box::new(move || {
             // nobody hears it where the screen has ended
             let _ = calls.send(Call::DiskFails);
+        })
+    }
+
+    /// Calls each time something was computed.
+    pub fn caller_of_what_is_computed(&self) -> Arc<dyn Fn() + Send + Sync> {
+        let calls = self.calls_in.clone();
+        Arc::new(move || {
+            let _ = calls.send(Call::Computed);
         })
     }
 

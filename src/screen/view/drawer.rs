@@ -19,7 +19,8 @@ const BESIDE_ROWS: u16 = 2;
 pub fn rows(pen: &Pen<'_>, app: &App, columns: u16) -> u16 {
     let all = groups(pen, app, app.ui.filter.is_empty() && app.ui.shelf != Shelf::All);
     let of_shelf = || groups(pen, app, false);
-    BESIDE_ROWS + tray::rows(&all, columns).or_else(|| tray::rows(&of_shelf(), columns)).unwrap_or(1)
+    BESIDE_ROWS
+        + tray::rows(&all, columns, tray::APART).or_else(|| tray::rows(&of_shelf(), columns, tray::APART)).unwrap_or(1)
 }
 
 /// Draws the tray.
@@ -39,15 +40,15 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     let places = Rect { height: room.height - legend_rows, ..room };
     let mut shown = groups(pen, app, app.ui.filter.is_empty() && app.ui.shelf != Shelf::All);
     // the shelf in use first, and after it as many as there is room for
-    let whole = tray::fitting(&shown, places) == shown.len();
+    let whole = tray::fitting(&shown, places, tray::APART) == shown.len();
     if !whole {
         let at = shown.iter().position(|group| group.name == app.ui.shelf.name()).unwrap_or(0);
         shown.rotate_left(at);
-        shown.truncate(tray::fitting(&shown, places));
+        shown.truncate(tray::fitting(&shown, places, tray::APART));
     }
     let groups = shown;
     pen.heading(area, &heading(app, &lines, groups.len() > 1), focused);
-    let left_out = tray::draw(pen, places, &groups);
+    let left_out = tray::draw(pen, places, &groups, tray::APART);
     if left_out > 0 {
         let more = format!(" {left_out} more ");
         pen.text(area, 0, area.width.saturating_sub(more.len() as u16 + 1), &more, pen.theme.quiet);

@@ -9,7 +9,7 @@ use super::super::app::App;
 use super::super::decide::guide::hint;
 use super::super::keys::TypingAction;
 use super::super::spot::Spot;
-use super::super::ui::{Prompt, Purpose, Tone};
+use super::super::ui::{BoxLine, Prompt, Purpose, Tone};
 use super::super::words;
 use super::layout::MOST_TEXT;
 use super::pen::{Pen, wrapped};
@@ -76,6 +76,24 @@ fn lead(app: &App, prompt: &Prompt) -> String {
         (Purpose::NewExam, _) => "label of the new exam, or nothing: ".to_owned(),
         (Purpose::Find, _) => "exams with, in label, number or date: ".to_owned(),
         (Purpose::Amendment(exam), _) => format!("add to exam {exam}: "),
+        (Purpose::Box(line), _) => of_a_box(line).to_owned(),
+    }
+}
+
+fn of_a_box(line: BoxLine) -> &'static str {
+    match line {
+        BoxLine::Place => "go to: ",
+        BoxLine::Lent => "lent to (Clinic 3 until 17 Dec): ",
+        BoxLine::Damaged => "what is damaged, or nothing: ",
+        BoxLine::Measured => "measured power, or mended: ",
+        BoxLine::Moved => "to which box: ",
+        BoxLine::Note => "note: ",
+        BoxLine::NewBox => "new box (Clinic 3 from outreach): ",
+        BoxLine::CheckOut => "the bag goes to (School at Ford until 4 Dec): ",
+        BoxLine::CountDamaged => "what is damaged, or nothing: ",
+        BoxLine::CountStrange => "a lens that nobody knows (unmarked, weak plus): ",
+        BoxLine::CountMeasured => "measured power: ",
+        BoxLine::Added => "lens that came: ",
     }
 }
 

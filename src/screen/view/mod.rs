@@ -4,6 +4,7 @@
 //! Panels about one eye are drawn with their eye, the others by `draw(pen, area, app)`.
 
 mod belief;
+pub mod box_room;
 mod cells;
 mod details;
 mod dial;
@@ -59,6 +60,7 @@ fn opened(app: &App) -> Vec<String> {
     match (&app.ui.page, app.ui.panel) {
         (Some(Page::Details(row)), _) => details::draw(&mut pen, ROOM, app, *row),
         (Some(Page::Records(open)), _) => records::draw(&mut pen, ROOM, app, open),
+        (Some(Page::Box(page)), _) => return box_room::in_words(app, page),
         (None, Panel::Drawer) => return drawer::in_words(app),
         (None, Panel::Trail) => trail::table(&mut pen, ROOM, app),
         (None, Panel::Choosing) => guide::draw(&mut pen, ROOM, app, false),
@@ -96,10 +98,14 @@ pub fn draw(app: &App, glyphs: &'static Glyphs, buffer: &mut Buffer) -> Hits {
         return pen.hits;
     }
     let plan = plan(&pen, area, app);
-    head::draw(&mut pen, plan.head, app);
+    match app.ui.box_page() {
+        Some(page) => box_room::head(&mut pen, plan.head, app, page),
+        None => head::draw(&mut pen, plan.head, app),
+    }
     match &app.ui.page {
         Some(Page::Details(row)) => details::draw(&mut pen, plan.page, app, *row),
         Some(Page::Records(open)) => records::draw(&mut pen, plan.page, app, open),
+        Some(Page::Box(page)) => box_room::draw(&mut pen, plan.page, app, page),
         None => frame(&mut pen, &plan, app),
     }
     if let Some(open) = app.ui.sheet {

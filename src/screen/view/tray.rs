@@ -8,6 +8,7 @@
 //! | d | here and damaged | d |
 //! | ~ | here and off its mark | ~ |
 //! | R l | in front of the right, the left eye | R l |
+//! | * | marked for what is noted next | * |
 
 use ratatui::layout::Rect;
 use ratatui::style::Style;
@@ -18,7 +19,7 @@ use crate::kit::{Place, StockedPiece};
 use crate::optics::Eye;
 
 /// What the characters mean, in the order in which they are explained.
-const MEANINGS: [(&str, &str); 7] = [
+const MEANINGS: [(&str, &str); 8] = [
     ("•", "here"),
     ("–", "lost"),
     ("L", "lent"),
@@ -26,12 +27,18 @@ const MEANINGS: [(&str, &str); 7] = [
     ("~", "off its mark"),
     ("R", "right eye"),
     ("l", "left eye"),
+    ("*", "marked"),
 ];
+
+/// The character of a piece that is marked for what is noted next.
+pub const MARKED: char = '*';
 
 /// More pieces of one lens than these are counted.
 const MOST_MARKS: usize = 6;
-/// Columns between two places.
-const BETWEEN: u16 = 2;
+/// Columns between two places at least, where the tray is what is looked at.
+pub const CLOSE: u16 = 1;
+/// Columns between two places at least, where it stands among other panels.
+pub const APART: u16 = 2;
 /// Columns between two places at most, where there is room.
 const MOST_BETWEEN: u16 = 5;
 /// A tray with more rows would not be seen at a glance.
@@ -111,46 +118,51 @@ impl TrayGroup {
 }
 
 /// Columns that groups take, each in columns of its own, drawn so many rows high.
-fn width(groups: &[TrayGroup], rows: u16) -> u16 {
+fn width(groups: &[TrayGroup], rows: u16, least: u16) -> u16 {
     let named = groups.len() > 1;
-    let of = |group: &TrayGroup| group.columns(rows, named) * (group.width(named) + BETWEEN);
-    groups.iter().map(of).sum::<u16>().saturating_sub(BETWEEN)
+    let of = |group: &TrayGroup| group.columns(rows, named) * (group.width(named) + least);
+    groups.iter().map(of).sum::<u16>().saturating_sub(least)
 }
 
 /// How many groups from the first on fit abreast; one at least, of which there may be pages.
-pub fn fitting(groups: &[TrayGroup], area: Rect) -> usize {
-    (1..=groups.len()).rev().find(|count| width(&groups[..*count], area.height) <= area.width).unwrap_or(1)
+pub fn fitting(groups: &[TrayGroup], area: Rect, least: u16) -> usize {
+    (1..=groups.len()).rev().find(|count| width(&groups[..*count], area.height, least) <= area.width).unwrap_or(1)
 }
 
 /// In how many of the rows of an area places are drawn, so that what stays empty beside and below them is least.
-fn rows_to_use(groups: &[TrayGroup], area: Rect) -> u16 {
+fn rows_to_use(groups: &[TrayGroup], area: Rect, least: u16) -> u16 {
     let empty = |rows: &u16| {
-        let beside = area.width.saturating_sub(width(groups, *rows));
+        let beside = area.width.saturating_sub(width(groups, *rows, least));
         (beside * area.height).max((area.height - rows) * area.width)
     };
-    let fit = (1..=area.height).filter(|rows| width(groups, *rows) <= area.width);
+    let fit = (1..=area.height).filter(|rows| width(groups, *rows, least) <= area.width);
     fit.min_by_key(empty).unwrap_or(area.height)
 }
 
 /// The fewest rows in which all places fit abreast, if they do.
-pub fn rows(groups: &[TrayGroup], columns: u16) -> Option<u16> {
-    let least = if groups.len() > 1 { 2 } else { 1 };
-    (least..MOST_ROWS).find(|rows| width(groups, *rows) <= columns)
+pub fn rows(groups: &[TrayGroup], columns: u16, least: u16) -> Option<u16> {
+    let fewest = if groups.len() > 1 { 2 } else { 1 };
+    (fewest..MOST_ROWS).find(|rows| width(groups, *rows, least) <= columns)
+}
+
+/// Places that stand below each other in a column, drawn in an area.
+pub fn rows_of_a_column(groups: &[TrayGroup], area: Rect, least: u16) -> u16 {
+    rows_to_use(groups, area, least).saturating_sub(u16::from(groups.len() > 1)).max(1)
 }
 
 /// Draws groups of places in as many rows as the area has, and gives how many places there was no room for.
 ///
 /// A single group has its name on the panel, and shows the page on which the chosen place is.
-pub fn draw(pen: &mut Pen<'_>, area: Rect, groups: &[TrayGroup]) -> usize {
+pub fn draw(pen: &mut Pen<'_>, area: Rect, groups: &[TrayGroup], least: u16) -> usize {
     if area.is_empty() {
         return groups.iter().map(|group| group.places.len()).sum();
     }
-    let area = Rect { height: rows_to_use(groups, area), ..area };
+    let area = Rect { height: rows_to_use(groups, area, least), ..area };
     let named = groups.len() > 1;
-    let taken = width(groups, area.height);
+    let taken = width(groups, area.height, least);
     let columns: u16 = groups.iter().map(|group| group.columns(area.height, named)).sum();
     let spare = area.width.saturating_sub(taken) / columns.saturating_sub(1).max(1);
-    let between = BETWEEN + spare.min(MOST_BETWEEN - BETWEEN);
+    let between = least + spare.min(MOST_BETWEEN - least);
     let mut x = area.x;
     let mut left_out = 0;
     for group in groups {

@@ -2,12 +2,13 @@
 
 use dioptray::exam::{CheckedStep, Exam, Opening};
 use dioptray::frame::FittedFrame;
-use dioptray::kit::{DeclaredBox, LensLine, Measured, Rims, Stock};
+use dioptray::kit::stock_take::Ending;
+use dioptray::kit::{BoxChange, DeclaredBox, LensLine, Measured, Rims, Stock, StockTake};
 use dioptray::optics::Eye;
 use dioptray::screen::theme::Glyphs;
 use dioptray::screen::view::layout::MOST_COLUMNS;
 use dioptray::screen::{App, PrintForm, ScreenStart, Settings, Size, print, view};
-use dioptray::session::{Journal, SaveError, Session};
+use dioptray::session::{BoxNow, InMemory, Journal, RecordError, SaveError, Session, ToNote};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
@@ -45,8 +46,8 @@ pub fn outreach_box() -> Result<DeclaredBox, Failure> {
     })
 }
 
-/// Saves nothing, in exam 1.
-struct Unkept;
+/// Saves nothing, in exam 1, on a day that stands.
+struct Unkept(InMemory);
 
 impl Journal for Unkept {
     fn save(&mut self, _step: &CheckedStep) -> Result<(), SaveError> {
@@ -60,11 +61,43 @@ impl Journal for Unkept {
     fn exam_number(&self) -> Option<u64> {
         Some(1)
     }
+
+    fn box_now(&self, exam: &Exam, other: Option<&str>) -> Result<BoxNow, RecordError> {
+        self.0.box_now(exam, other)
+    }
+
+    fn change_box(&mut self, exam: &Exam, other: Option<&str>, to_note: &ToNote) -> Result<(), RecordError> {
+        self.0.change_box(exam, other, to_note)
+    }
+
+    fn take_back_of_box(&mut self, exam: &Exam, other: Option<&str>) -> Result<Vec<BoxChange>, RecordError> {
+        self.0.take_back_of_box(exam, other)
+    }
+
+    fn with_box_by_now(&mut self, exam: &Exam) -> Result<Option<Exam>, RecordError> {
+        self.0.with_box_by_now(exam)
+    }
+
+    fn stock_take(&self, exam: &Exam, other: Option<&str>) -> Result<StockTake, RecordError> {
+        self.0.stock_take(exam, other)
+    }
+
+    fn keep_stock_take(&mut self, other: Option<&str>, take: Option<&StockTake>) -> Result<(), RecordError> {
+        self.0.keep_stock_take(other, take)
+    }
+
+    fn end_stock_take(&mut self, exam: &Exam, other: Option<&str>, ending: &Ending) -> Result<(), RecordError> {
+        self.0.end_stock_take(exam, other, ending)
+    }
 }
 
+/// The day on which walks are gone.
+const DAY: &str = "2026-11-26T10:00:00Z";
+
 /// An exam that nothing keeps.
+#[expect(clippy::unwrap_used, reason = "a test may stop")]
 pub fn session(exam: Exam) -> Session {
-    Session::new(exam, Box::new(Unkept))
+    Session::new(exam, Box::new(Unkept(InMemory::at(DAY.parse().unwrap()))))
 }
 
 /// The same screen once more, to try a key on.

@@ -49,6 +49,10 @@ fn symbol(buffer: &Buffer, x: u16, y: u16) -> &str {
 /// A stack that comes near a wanted power.
 const STACK: &str = "-4<enter><right><right>-0.75x30<enter>w-4.25/-0.75x180<enter>";
 
+/// A box of which a little was noted.
+const BOX: &str =
+    "-4<enter>B-3<enter>f-2<enter>x-1<enter>dchipped<enter>-0.50x<enter>LClinic 3 until 2026-11-17<enter>";
+
 /// The guide asks for the first time, and later whether a lens in the hand is clearer.
 fn asks() -> Vec<(&'static str, String)> {
     let led = lead(screen("", ""), &mut easy(), |_| None).unwrap();
@@ -149,7 +153,9 @@ fn largest_blank(buffer: &Buffer, block: Rect) -> (usize, Rect) {
 #[test]
 fn no_large_field_stays_empty() {
     let mut misses = Vec::new();
-    for (state, keys) in asks().into_iter().chain([("stack and wanted power", STACK.to_owned())]) {
+    for (state, keys) in
+        asks().into_iter().chain([("stack and wanted power", STACK.to_owned()), ("box", BOX.to_owned())])
+    {
         let app = screen("", &keys);
         for size in sizes() {
             let block = block(size);
@@ -165,7 +171,23 @@ fn no_large_field_stays_empty() {
 
 #[test]
 fn no_text_runs_wider_than_is_read_and_none_is_cut() {
-    let keys = [STACK, "?", "i", "!", "=", "-4<enter>j", "d", "gc", "-3.25<enter>"].map(str::to_owned);
+    let keys = [
+        STACK,
+        "?",
+        "i",
+        "!",
+        "=",
+        "-4<enter>j",
+        "d",
+        "gc",
+        "-3.25<enter>",
+        BOX,
+        "Bo",
+        "Bs",
+        "Bsxdchipped<enter>w",
+        "B?",
+    ]
+    .map(str::to_owned);
     for keys in asks().into_iter().map(|(_, keys)| keys).chain(keys) {
         let app = screen("", &keys);
         for size in sizes() {

@@ -3,6 +3,8 @@
 mod acuity;
 mod belief;
 mod bench;
+mod box_kept;
+mod box_room;
 mod decoder;
 mod details;
 mod edges;
@@ -13,6 +15,7 @@ mod frame;
 mod guide;
 mod laws;
 mod led;
+mod looking;
 mod person;
 mod plain_lines;
 mod room;

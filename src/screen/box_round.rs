@@ -1,0 +1,131 @@
+//! What a key asks of a box, done: shown, changed, counted.
+
+use super::app::App;
+use super::box_page::{BoxPage, BoxShown};
+use super::counting::Counting;
+use super::page::Page;
+use super::request::BoxRequest;
+use crate::kit::BoxChange;
+use crate::session::RecordError;
+
+/// More pieces than these are counted.
+const MOST_NAMED: usize = 3;
+
+impl App {
+    /// Does what was asked of a box.
+    pub(super) fn run_of_box(&mut self, request: BoxRequest) -> Result<(), RecordError> {
+        let other = self.ui.box_page().and_then(BoxPage::other);
+        let other = other.as_deref();
+        match request {
+            BoxRequest::ShowBox(other) => {
+                let now = self.session.box_now(other.as_deref())?;
+                self.ui.page = Some(Page::Box(BoxPage::of(now)));
+            }
+            BoxRequest::ChangeBox { to_note, said } => {
+                self.session.change_box(other, &to_note)?;
+                self.show_again(other)?;
+                self.ui.done(said);
+            }
+            BoxRequest::TakeBackOfBox => {
+                let slip = self.session.take_back_of_box(other)?;
+                self.show_again(other)?;
+                self.ui.done(format!("taken back, and kept in the history as a slip: {}", in_words(&slip)));
+            }
+            BoxRequest::ListBoxes => {
+                let list = self.session.boxes()?;
+                if let Some(Page::Box(page)) = &mut self.ui.page {
+                    let chosen = list.iter().position(|known| known.key == page.now.key).unwrap_or(0);
+                    page.shown = BoxShown::Boxes(list.into(), chosen);
+                }
+            }
+            BoxRequest::NextBox => self.show_next_box()?,
+            BoxRequest::Count => {
+                let take = self.session.stock_take(other)?;
+                if let Some(Page::Box(page)) = &mut self.ui.page {
+                    page.shown = BoxShown::Counting(Box::new(Counting::of(take)));
+                }
+            }
+            BoxRequest::KeepCount(counting) => {
+                self.session.keep_stock_take(other, Some(&counting.take))?;
+                if let Some(Page::Box(page)) = &mut self.ui.page {
+                    page.shown = BoxShown::Counting(counting);
+                }
+            }
+            BoxRequest::EndCount => {
+                // as the box is in this moment
+                let now = self.session.box_now(other)?;
+                let Some(ending) = self.ui.counting().map(|counting| counting.take.ending(&now.stock)) else {
+                    return Ok(());
+                };
+                self.session.end_stock_take(other, &ending)?;
+                self.show_again(other)?;
+                self.show_tray();
+                self.ui.done(format!("the count is noted: {}", in_words(&ending.changes)));
+            }
+            BoxRequest::NewBox { name, template } => {
+                let (key, file) = self.session.new_box(&name, &template)?;
+                self.run_of_box(BoxRequest::ShowBox(Some(key)))?;
+                self.run_of_box(BoxRequest::Count)?;
+                self.ui.done(format!("{name} is written: {}. Count what is there, row by row", file.display()));
+            }
+            BoxRequest::CheckOut(bag) => {
+                let file = self.session.check_out(other, &bag)?;
+                self.show_again(other)?;
+                self.show_tray();
+                let pieces = bag.pieces.len();
+                self.ui.done(format!(
+                    "{pieces} pieces lent to {}; the bag is a box of its own: {}",
+                    bag.to,
+                    file.display()
+                ));
+            }
+            BoxRequest::GiveUpCount => {
+                self.session.keep_stock_take(other, None)?;
+                self.show_again(other)?;
+                self.show_tray();
+                self.ui.done("the count is given up: nothing of it is noted");
+            }
+        }
+        Ok(())
+    }
+
+    fn show_tray(&mut self) {
+        if let Some(Page::Box(page)) = &mut self.ui.page {
+            page.shown = BoxShown::Tray;
+        }
+    }
+
+    fn show_again(&mut self, other: Option<&str>) -> Result<(), RecordError> {
+        let now = self.session.box_now(other)?;
+        if let Some(Page::Box(page)) = &mut self.ui.page {
+            page.show(now);
+        }
+        Ok(())
+    }
+
+    /// Shows the box after the one that is shown, of those whose file is known.
+    fn show_next_box(&mut self) -> Result<(), RecordError> {
+        let Some(key) = self.ui.box_page().map(|page| page.now.key.clone()) else { return Ok(()) };
+        let known = self.session.boxes()?;
+        let there: Vec<_> = known.into_iter().filter(|known| known.is_of_the_exam || known.file.is_some()).collect();
+        let at = there.iter().position(|known| known.key == key).unwrap_or(0);
+        let Some(next) = there.get((at + 1) % there.len().max(1)).filter(|next| next.key != key) else {
+            self.ui.refused("no other box is known: use one once with --box");
+            return Ok(());
+        };
+        let other = (!next.is_of_the_exam).then(|| next.key.clone());
+        self.run_of_box(BoxRequest::ShowBox(other))
+    }
+}
+
+/// Changes in words: each where they are few, else how many there are.
+fn in_words(changes: &[BoxChange]) -> String {
+    match changes.len() {
+        0 => "everything is as it was known to be".to_owned(),
+        few if few <= MOST_NAMED => {
+            let each = changes.iter().map(|change| format!("{} {}", change.word(), change.subject()));
+            each.collect::<Vec<_>>().join(", ")
+        }
+        many => format!("{many} pieces"),
+    }
+}

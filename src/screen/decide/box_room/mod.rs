@@ -1,0 +1,314 @@
+//! Commands on the Box screen: going about in the tray, and what happens to its pieces.
+
+mod changes;
+mod counting;
+mod lines;
+mod looking;
+mod makes;
+
+pub use counting::{act as act_in_count, give_up, is_available as is_available_in_count, types as types_in_count};
+pub use lines::{confirm, is_in_words, takes_empty};
+pub use looking::{act as act_on_looks, is_available as is_available_on_looks};
+pub use makes::act as act_on_map;
+
+use super::super::app::App;
+use super::super::box_page::{BAG, BAG_STEP, BoxPage, BoxShown, LEAST_BAG, MOST_BAG, Makes};
+use super::super::keys::{BoxAction, ConfirmationAction};
+use super::super::page::{Confirmation, Page};
+use super::super::request::BoxRequest;
+use super::super::ui::{BoxLine, Purpose, Ui};
+use super::asking::ask;
+use super::decision::Decision;
+use crate::kit::BoxChange;
+use crate::session::{OnLoan, ToNote};
+use changes::{Without, happens};
+
+/// Does a command on a box.
+pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
+    if action == BoxAction::Open {
+        return Decision::of(ui).with_request(BoxRequest::ShowBox(None));
+    }
+    let Some(page) = app.ui.box_page() else {
+        return Decision::of(ui);
+    };
+    match action {
+        BoxAction::Open => Decision::of(ui),
+        BoxAction::MarkPiece if chosen_loan(page).is_some() => {
+            let piece = chosen_loan(page).map(|loan| loan.piece.clone());
+            on_page(ui, |page| page.marked_or_not(piece))
+        }
+        BoxAction::MarkPiece => on_page(ui, BoxPage::mark),
+        BoxAction::WhichPiece => on_page(ui, BoxPage::choose_next_piece),
+        BoxAction::PieceLost => note(app, ui, &Without::LOST),
+        BoxAction::PieceFound => note(app, ui, &Without::FOUND),
+        BoxAction::PieceBack if chosen_loan(page).is_some() => bring_back(app, ui, page),
+        BoxAction::PieceBack => note(app, ui, &Without::BROUGHT_BACK),
+        BoxAction::PieceLent => line(app, ui, &Without::LENT, BoxLine::Lent, ""),
+        BoxAction::PieceDamaged => line(app, ui, &Without::DAMAGED, BoxLine::Damaged, ""),
+        BoxAction::PieceMeasured => match happens(page, &Without::MENDED) {
+            Ok(_) => line(app, ui, &Without::MENDED, BoxLine::Measured, ""),
+            Err(_) => line(app, ui, &Without::MEASURED, BoxLine::Measured, ""),
+        },
+        BoxAction::PieceMoved => line(app, ui, &Without::MOVED, BoxLine::Moved, ""),
+        BoxAction::PieceNote => line(app, ui, &Without::NOTE, BoxLine::Note, ""),
+        BoxAction::BoxUndo => Decision::of(ui).with_request(BoxRequest::TakeBackOfBox),
+        BoxAction::PieceAdded => {
+            let lens = page.lens().map(ToString::to_string).unwrap_or_default();
+            let mut decision = Decision::line(ui, Purpose::Box(BoxLine::Added));
+            decision.ui.start_line(Purpose::Box(BoxLine::Added), lens);
+            decision
+        }
+        BoxAction::PieceOut => match happens(page, &Without::OUT_FOR_GOOD) {
+            Err(why) => Decision::refused(app, why),
+            Ok(happening) => {
+                let text = format!("Take {} out of the box for good?", happening.pieces);
+                ask(app, ui, Confirmation::OutForGood, &text, "takes out", "leaves as it is")
+            }
+        },
+        BoxAction::FindPlace => Decision::line(ui, Purpose::Box(BoxLine::Place)),
+        BoxAction::AllBoxes => Decision::of(ui).with_request(BoxRequest::ListBoxes),
+        BoxAction::NextBox => Decision::of(ui).with_request(BoxRequest::NextBox),
+        BoxAction::StockTake => Decision::of(ui).with_request(BoxRequest::Count),
+        BoxAction::Loans => on_page(ui, |page| page.shown = BoxShown::Loans(0)),
+        BoxAction::WhatToBuy => on_page(ui, |page| page.shown = BoxShown::Buy),
+        BoxAction::PackBag => on_page(ui, |page| page.shown = BoxShown::Pack(BAG)),
+        BoxAction::BagMore => in_bag(ui, |pieces| (pieces + BAG_STEP).min(MOST_BAG)),
+        BoxAction::BagFewer => in_bag(ui, |pieces| pieces.saturating_sub(BAG_STEP).max(LEAST_BAG)),
+        BoxAction::CheckOut if !app.session.lasts() => {
+            Decision::refused(app, "a bag is checked out in a logbook, and there is none")
+        }
+        BoxAction::CheckOut => Decision::line(ui, Purpose::Box(BoxLine::CheckOut)),
+        BoxAction::AllBack => all_back(app, ui, page),
+        BoxAction::NewBox => Decision::line(ui, Purpose::Box(BoxLine::NewBox)),
+        BoxAction::WhatItMakes => on_page(ui, |page| page.shown = BoxShown::Makes(Makes::default())),
+        BoxAction::OpenChosen => match &page.shown {
+            BoxShown::Boxes(list, chosen) => match list.get(*chosen) {
+                Some(known) => {
+                    let other = (!known.is_of_the_exam).then(|| known.key.clone());
+                    Decision::of(ui).with_request(BoxRequest::ShowBox(other))
+                }
+                None => Decision::refused(app, "no box is known"),
+            },
+            BoxShown::Loans(_) => {
+                let piece = chosen_loan(page).map(|loan| loan.piece.clone());
+                on_page(ui, |page| {
+                    if let Some(at) = piece.as_ref().and_then(|piece| page.place_of(&piece.lens)) {
+                        page.go_to(at);
+                        page.piece = piece.map(|piece| piece.number);
+                    }
+                    page.shown = BoxShown::Tray;
+                })
+            }
+            BoxShown::Tray
+            | BoxShown::Counting(_)
+            | BoxShown::Makes(_)
+            | BoxShown::Buy
+            | BoxShown::Pack(_)
+            | BoxShown::Pairs(_)
+            | BoxShown::Unmarked(_) => Decision::of(ui),
+        },
+    }
+}
+
+fn in_bag(ui: Ui, change: impl FnOnce(usize) -> usize) -> Decision {
+    on_page(ui, |page| {
+        if let BoxShown::Pack(pieces) = &mut page.shown {
+            *pieces = change(*pieces);
+        }
+    })
+}
+
+/// Notes that everything that the borrower of the chosen loan has is back, but that what is marked of it is lost.
+fn all_back(app: &App, ui: Ui, page: &BoxPage) -> Decision {
+    let Some(chosen) = chosen_loan(page) else {
+        return Decision::refused(app, "nothing is lent");
+    };
+    let of_borrower = page.now.loans.iter().filter(|loan| loan.to == chosen.to);
+    let change = |loan: &OnLoan| {
+        let piece = loan.piece.clone();
+        if page.marked.contains(&piece) { BoxChange::Lost(piece) } else { BoxChange::Returned(piece) }
+    };
+    let changes: Vec<BoxChange> = of_borrower.map(change).collect();
+    let lost = changes.iter().filter(|change| change.takes_away()).count();
+    let who = chosen.to.as_deref().unwrap_or("whoever has it");
+    let but = if lost == 0 { String::new() } else { format!(", {lost} lost") };
+    let said = format!("{} back from {who}{but}", changes.len() - lost);
+    Decision::of(ui).with_request(BoxRequest::ChangeBox { to_note: ToNote { changes, note: None }, said })
+}
+
+/// The chosen loan, where loans are shown.
+fn chosen_loan(page: &BoxPage) -> Option<&OnLoan> {
+    match &page.shown {
+        BoxShown::Loans(chosen) => page.now.loans.get(*chosen),
+        BoxShown::Tray
+        | BoxShown::Boxes(..)
+        | BoxShown::Counting(_)
+        | BoxShown::Makes(_)
+        | BoxShown::Buy
+        | BoxShown::Pack(_)
+        | BoxShown::Pairs(_)
+        | BoxShown::Unmarked(_) => None,
+    }
+}
+
+/// Whether loans are shown.
+fn shows_loans(page: &BoxPage) -> bool {
+    match page.shown {
+        BoxShown::Loans(_) => true,
+        BoxShown::Tray
+        | BoxShown::Boxes(..)
+        | BoxShown::Counting(_)
+        | BoxShown::Makes(_)
+        | BoxShown::Buy
+        | BoxShown::Pack(_)
+        | BoxShown::Pairs(_)
+        | BoxShown::Unmarked(_) => false,
+    }
+}
+
+/// Notes that the chosen loan is back.
+fn bring_back(app: &App, ui: Ui, page: &BoxPage) -> Decision {
+    let Some(loan) = chosen_loan(page) else { return Decision::of(ui) };
+    let mut as_marked = page.clone();
+    as_marked.marked = vec![loan.piece.clone()];
+    match happens(&as_marked, &Without::BROUGHT_BACK) {
+        Ok(happening) => Decision::of(ui).with_request(happening.noted()),
+        Err(why) => Decision::refused(app, why),
+    }
+}
+
+/// Whether a command on a box would do something now.
+pub fn is_available(app: &App, action: BoxAction) -> bool {
+    let page = app.ui.box_page();
+    let can = |without: &Without| page.is_some_and(|page| happens(page, without).is_ok());
+    match action {
+        BoxAction::Open
+        | BoxAction::FindPlace
+        | BoxAction::PieceAdded
+        | BoxAction::StockTake
+        | BoxAction::Loans
+        | BoxAction::WhatToBuy
+        | BoxAction::PackBag
+        | BoxAction::BagMore
+        | BoxAction::BagFewer
+        | BoxAction::WhatItMakes => true,
+        BoxAction::CheckOut => app.session.lasts(),
+        BoxAction::AllBack => page.is_some_and(|page| chosen_loan(page).is_some()),
+        // without a logbook there is no other
+        BoxAction::AllBoxes | BoxAction::NextBox | BoxAction::NewBox => app.session.lasts(),
+        BoxAction::OpenChosen => page.is_some_and(|page| match &page.shown {
+            BoxShown::Boxes(list, _) => !list.is_empty(),
+            BoxShown::Loans(_) => !page.now.loans.is_empty(),
+            BoxShown::Tray
+            | BoxShown::Counting(_)
+            | BoxShown::Makes(_)
+            | BoxShown::Buy
+            | BoxShown::Pack(_)
+            | BoxShown::Pairs(_)
+            | BoxShown::Unmarked(_) => false,
+        }),
+        BoxAction::MarkPiece if page.is_some_and(shows_loans) => page.is_some_and(|page| chosen_loan(page).is_some()),
+        BoxAction::MarkPiece | BoxAction::WhichPiece => page.is_some_and(|page| page.pieces().next().is_some()),
+        BoxAction::PieceLost => can(&Without::LOST),
+        BoxAction::PieceFound => can(&Without::FOUND),
+        BoxAction::PieceBack if page.is_some_and(shows_loans) => page.is_some_and(|page| chosen_loan(page).is_some()),
+        BoxAction::PieceBack => can(&Without::BROUGHT_BACK),
+        BoxAction::PieceLent => can(&Without::LENT),
+        BoxAction::PieceDamaged => can(&Without::DAMAGED),
+        BoxAction::PieceMeasured => can(&Without::MENDED) || can(&Without::MEASURED),
+        BoxAction::PieceMoved => can(&Without::MOVED),
+        BoxAction::PieceNote => can(&Without::NOTE),
+        BoxAction::BoxUndo => page.is_some_and(|page| page.now.happened.iter().any(|happened| !happened.is_slip)),
+        BoxAction::PieceOut => can(&Without::OUT_FOR_GOOD),
+    }
+}
+
+/// Takes the pieces out for good that were asked about, or leaves them.
+pub fn answer(app: &App, ui: Ui, action: ConfirmationAction) -> Decision {
+    match action {
+        ConfirmationAction::Yes => note(app, ui, &Without::OUT_FOR_GOOD),
+        ConfirmationAction::No => Decision::of(ui),
+    }
+}
+
+/// Notes at once what needs no more words.
+fn note(app: &App, ui: Ui, without: &Without) -> Decision {
+    let Some(page) = app.ui.box_page() else {
+        return Decision::of(ui);
+    };
+    match happens(page, without) {
+        Ok(happening) => Decision::of(ui).with_request(happening.noted()),
+        Err(why) => Decision::refused(app, why),
+    }
+}
+
+/// Asks for what more is to be said, where it can happen at all.
+fn line(app: &App, ui: Ui, without: &Without, line: BoxLine, text: &str) -> Decision {
+    match app.ui.box_page().map(|page| happens(page, without)) {
+        Some(Err(why)) => Decision::refused(app, why),
+        Some(Ok(_)) | None => {
+            let mut ui = ui;
+            ui.start_line(Purpose::Box(line), text);
+            Decision::of(ui)
+        }
+    }
+}
+
+fn on_page(mut ui: Ui, change: impl FnOnce(&mut BoxPage)) -> Decision {
+    if let Some(Page::Box(page)) = &mut ui.page {
+        change(page);
+    }
+    Decision::of(ui)
+}
+
+/// Goes some places on or back in the order of the tray, or lines in a list.
+pub fn choose(page: &mut BoxPage, step: isize) {
+    let within = |chosen: usize, count: usize| chosen.saturating_add_signed(step).min(count.saturating_sub(1));
+    match &mut page.shown {
+        BoxShown::Tray => page.go_to(page.chosen.saturating_add_signed(step)),
+        BoxShown::Boxes(list, chosen) => *chosen = within(*chosen, list.len()),
+        BoxShown::Loans(chosen) => *chosen = within(*chosen, page.now.loans.len()),
+        BoxShown::Counting(counting) if counting.ends => counting.lens = counting.lens.saturating_add_signed(step),
+        BoxShown::Counting(counting) => counting.step(step),
+        BoxShown::Makes(_) | BoxShown::Buy | BoxShown::Pack(_) | BoxShown::Pairs(_) | BoxShown::Unmarked(_) => {}
+    }
+}
+
+/// Goes one level back, and says whether that was still on the box.
+pub fn close(page: &mut BoxPage) -> bool {
+    match &mut page.shown {
+        BoxShown::Tray if page.marked.is_empty() => return false,
+        BoxShown::Tray => page.marked.clear(),
+        BoxShown::Counting(counting) if counting.ends => (counting.ends, counting.lens) = (false, 0),
+        BoxShown::Counting(_)
+        | BoxShown::Boxes(..)
+        | BoxShown::Loans(_)
+        | BoxShown::Makes(_)
+        | BoxShown::Buy
+        | BoxShown::Pack(_)
+        | BoxShown::Pairs(_)
+        | BoxShown::Unmarked(_) => {
+            page.shown = BoxShown::Tray;
+        }
+    }
+    true
+}
+
+/// Goes to the column beside, where columns have so many rows; to the row beside where nothing was drawn yet.
+pub fn choose_beside(page: &mut BoxPage, after: bool, rows: usize) {
+    let mut columns: Vec<(usize, usize)> = Vec::new();
+    let mut first = 0;
+    for row in page.rows.iter() {
+        let of_row = if rows == 0 { row.lenses.len().max(1) } else { rows };
+        for column in row.lenses.chunks(of_row) {
+            columns.push((first, column.len()));
+            first += column.len();
+        }
+    }
+    let Some(at) = columns.iter().rposition(|(first, _)| *first <= page.chosen) else { return };
+    let within = page.chosen - columns[at].0;
+    let to = if after { at + 1 } else { at.wrapping_sub(1) };
+    if let Some((first, len)) = columns.get(to) {
+        page.go_to(first + within.min(len - 1));
+    }
+}

@@ -1,0 +1,172 @@
+//! What a box makes: a map of figures, spheres across and cylinders down, and the part of the people for whom it is made.
+
+use ratatui::layout::{Constraint, Layout, Rect};
+
+use super::super::super::app::App;
+use super::super::super::box_page::{BoxPage, Makes};
+use super::super::super::words;
+use super::super::pen::Pen;
+use super::{keys, told};
+use crate::keeping::{Coverage, CoverageMap, MapEyes, People, Shares, Wanted, Zoom};
+use crate::optics::{Power, SpheroCylinder};
+
+/// Columns of the cylinders at the left.
+const CYLINDERS: u16 = 11;
+/// Columns of what the figures mean at the right, from so many columns of the screen on.
+const MEANING: u16 = 20;
+const MEANING_FROM: u16 = 100;
+/// What stands for a prescription that is not made.
+const NOT_MADE: char = '·';
+
+/// Draws the map, or that it is being computed.
+pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage, makes: Makes) {
+    let Some(coverage) = app.makes(&page.now.stock, makes.both) else {
+        pen.heading(area, &title(makes), true);
+        let text = "being computed: go on meanwhile, it is shown when it is there";
+        pen.text(Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area }, 0, 1, text, pen.theme.quiet);
+        return;
+    };
+    let eyes = if makes.both { MapEyes::Both } else { MapEyes::One };
+    let map = CoverageMap::of(&coverage, None, eyes, makes.zoom);
+    let here = here(app, page, makes, &coverage);
+    let meaning = area.width >= MEANING_FROM;
+    let shares = shares(&coverage, makes);
+    let here_rows = told::rows(&here, area.width);
+    let shares_rows = if meaning { 0 } else { told::rows(&shares, area.width).min(3) };
+    let map_rows = (map.rows.len() as u16 + 3).min(area.height.saturating_sub(here_rows + shares_rows));
+    let [top, said, below] = Layout::vertical([
+        Constraint::Length(map_rows),
+        Constraint::Length(here_rows + shares_rows),
+        Constraint::Min(0),
+    ])
+    .areas(area);
+    pen.heading(top, &title(makes), true);
+    let inside = Rect { y: top.y + 1, height: top.height.saturating_sub(1), ..top };
+    let width = if meaning { inside.width - MEANING - 2 } else { inside.width };
+    draw_map(pen, Rect { width, ..inside }, &map, makes);
+    if meaning {
+        let at = Rect { x: inside.right() - MEANING, width: MEANING, ..inside };
+        for (row, (line, _)) in shares.iter().enumerate() {
+            pen.text(at.intersection(inside), row as u16, 0, line, pen.theme.text);
+        }
+    }
+    let mut lines = here;
+    if !meaning {
+        lines.push((shares.iter().skip(6).map(|(line, _)| one_spaced(line)).collect::<Vec<_>>().join(", "), false));
+    }
+    told::draw(pen, said, &format!("here: {}", written(makes.wanted)), &lines);
+    if below.height >= 2 {
+        keys::draw(pen, below, app);
+    }
+}
+
+fn title(makes: Makes) -> String {
+    let eyes = if makes.both { "both eyes alike" } else { "one eye" };
+    let zoom = match makes.zoom {
+        Zoom::Quarter => "quarter steps",
+        Zoom::Half => "half steps, each the worst of its four quarters",
+    };
+    format!("fewest lenses, {eyes}, {zoom}")
+}
+
+/// The part of the map around the chosen prescription.
+fn draw_map(pen: &mut Pen<'_>, area: Rect, map: &CoverageMap, makes: Makes) {
+    let columns = usize::from(area.width.saturating_sub(CYLINDERS));
+    let rows = usize::from(area.height.saturating_sub(2));
+    let Some((row, column)) = map.place_of(makes.wanted) else { return };
+    let from =
+        |chosen: usize, shown: usize, all: usize| chosen.saturating_sub(shown / 2).min(all.saturating_sub(shown));
+    let (first_row, first_column) = (from(row, rows, map.rows.len()), from(column, columns, map.spheres.len()));
+    for (at, sphere) in map.spheres.iter().enumerate().skip(first_column).take(columns) {
+        let whole = sphere.rem_euclid(3.0) == 0.0;
+        if whole {
+            let text = if *sphere == 0.0 { "0".to_owned() } else { format!("{sphere:+}") };
+            let column = CYLINDERS + (at - first_column) as u16;
+            if column + text.len() as u16 <= area.width {
+                pen.text(area, 0, column, &text, pen.theme.quiet);
+            }
+        }
+    }
+    for (at, line) in map.rows.iter().enumerate().skip(first_row).take(rows) {
+        let y = 1 + (at - first_row) as u16;
+        let cylinder = map.cylinders[at];
+        if cylinder.fract() == 0.0 {
+            pen.text(area, y, 0, &format!(" cyl {cylinder:.2}"), pen.theme.quiet);
+        }
+        let figures: String = line.iter().skip(first_column).take(columns).map(|of| of.text(NOT_MADE)).collect();
+        pen.text(area, y, CYLINDERS, &figures, pen.theme.text);
+        if at == row {
+            pen.text(area, y, CYLINDERS - 1, pen.glyphs.pointer, pen.theme.focus);
+            let chosen = line[column].text(NOT_MADE);
+            pen.text(area, y, CYLINDERS + (column - first_column) as u16, &chosen, pen.theme.focus);
+        }
+    }
+    let below = 1 + map.rows.len().min(first_row + rows).saturating_sub(first_row) as u16;
+    pen.text(area, below, CYLINDERS + (column - first_column) as u16, "^", pen.theme.focus);
+}
+
+fn shares_of(coverage: &Coverage, makes: Makes) -> Option<&Shares> {
+    if makes.both { coverage.both_eyes.as_ref() } else { Some(&coverage.one_eye) }
+}
+
+/// What the figures mean, and the parts of the people.
+fn shares(coverage: &Coverage, makes: Makes) -> Vec<(String, bool)> {
+    let mut lines: Vec<String> =
+        ["1 one lens", "2 two", "3 three", "4 four", "· not made", ""].map(str::to_owned).into();
+    if let Some(shares) = shares_of(coverage, makes) {
+        lines.push(format!("of {} eyes", thousands(People::counted().count())));
+        let of = |(nth, share): (usize, &f64)| format!("with {}  {:5.1} %", nth + 1, 100.0 * share);
+        lines.extend(shares.with_at_most.iter().enumerate().map(of));
+        lines.extend(shares.mean.map(|mean| format!("mean    {mean:.2}")));
+    }
+    lines.into_iter().map(|line| (line, false)).collect()
+}
+
+fn one_spaced(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// A whole number with a comma for the thousands.
+fn thousands(count: f64) -> String {
+    let count = count.round() as u64;
+    if count < 1000 { count.to_string() } else { format!("{},{:03}", count / 1000, count % 1000) }
+}
+
+fn written(wanted: Wanted) -> String {
+    words::power(power(wanted), crate::optics::CylinderForm::Minus)
+}
+
+fn power(wanted: Wanted) -> Power {
+    SpheroCylinder { sphere: wanted.sphere, cylinder: wanted.cylinder, axis: 180.0 }.power()
+}
+
+/// What is made of the chosen prescription.
+fn here(app: &App, page: &BoxPage, makes: Makes, coverage: &Coverage) -> Vec<(String, bool)> {
+    let Some(made) = coverage.at(makes.wanted) else { return Vec::new() };
+    let fewest = if makes.both { made.both } else { made.lenses };
+    let mut lines = vec![match fewest {
+        Some(0) => "needs no lens".to_owned(),
+        Some(1) => "1 lens makes it".to_owned(),
+        Some(lenses) => format!("{lenses} lenses{} make it", if makes.both { " an eye" } else { "" }),
+        None => format!("not made with four lenses: the nearest is off by {:.2} D", made.miss),
+    }];
+    if makes.with_stack {
+        let offers = app.stacks_of(&page.now.stock, power(makes.wanted), makes.both);
+        lines.push(match offers.list.first() {
+            Some(offer) => format!("{}, off by {:.2} D", offer.lenses, offer.miss_d),
+            None => "no stack comes near".to_owned(),
+        });
+    }
+    lines.into_iter().map(|line| (line, false)).collect()
+}
+
+/// The same in words.
+pub fn said(app: &App, page: &BoxPage, makes: Makes) -> Vec<String> {
+    let Some(coverage) = app.makes(&page.now.stock, makes.both) else {
+        return vec![title(makes), "being computed".to_owned()];
+    };
+    let mut said = vec![title(makes), format!("here: {}", written(makes.wanted))];
+    said.extend(here(app, page, makes, &coverage).into_iter().map(|(line, _)| line));
+    said.extend(shares(&coverage, makes).into_iter().skip(6).map(|(line, _)| line));
+    said
+}

@@ -1,0 +1,139 @@
+//! A box as it is now, for whoever keeps it: every piece in its place, what happened to each, and who has what.
+
+use jiff::civil::Date;
+
+use crate::exam::Exam;
+use crate::kit::{BoxChange, Lens, Piece, Stock, StockedPiece, TrayRow};
+
+/// Something that happened to a piece of a box.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Happened {
+    /// On which day, here.
+    pub day: Date,
+    /// Who noted it, if that is known.
+    pub by: Option<String>,
+    /// What, in a word.
+    pub event: &'static str,
+    /// The lens.
+    pub lens: Lens,
+    /// The piece, where its number is known.
+    pub piece: Option<Piece>,
+    /// What more was said of it.
+    pub says: Option<String>,
+    /// What is to be remembered of it.
+    pub note: Option<String>,
+    /// Whether it was a slip.
+    pub is_slip: bool,
+}
+
+impl Happened {
+    /// A change of this day.
+    pub fn of(change: &BoxChange, day: Date, by: Option<&str>) -> Self {
+        Self {
+            day,
+            by: by.map(str::to_owned),
+            event: change.word(),
+            lens: change.lens().clone(),
+            piece: change.piece(),
+            says: change.details(),
+            note: None,
+            is_slip: false,
+        }
+    }
+}
+
+/// A piece that somebody has.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OnLoan {
+    /// The piece.
+    pub piece: Piece,
+    /// Who has it, if that was said.
+    pub to: Option<String>,
+    /// Since which day.
+    pub since: Date,
+    /// The day by which it should be back.
+    pub until: Option<Date>,
+}
+
+impl OnLoan {
+    /// How many days it is over on a day; none where it is not.
+    pub fn days_over(&self, today: Date) -> Option<i32> {
+        let days = |until: Date| today.since(until).map_or(0, |span| span.get_days());
+        self.until.map(days).filter(|days| *days > 0)
+    }
+}
+
+/// A box as it is now.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BoxNow {
+    /// By what it is known, as it is kept.
+    pub key: String,
+    /// Its pieces; those before the eyes of the open exam stand there.
+    pub stock: Stock,
+    /// The rows in which it lies.
+    pub tray: Vec<TrayRow>,
+    /// Whether its file says how it lies.
+    pub tray_is_declared: bool,
+    /// What happened to its pieces, in the order in which it came here.
+    pub happened: Vec<Happened>,
+    /// Lenses that were held together before a line, as they were noted and not taken back.
+    pub looked: Vec<BoxChange>,
+    /// What somebody has, by borrower.
+    pub loans: Vec<OnLoan>,
+    /// The day of the last stock-take.
+    pub last_counted: Option<Date>,
+    /// Whether a stock-take is begun and not ended.
+    pub is_being_counted: bool,
+    /// The day on which it was looked at.
+    pub today: Date,
+    /// Whether the open exam is made with it.
+    pub is_of_the_exam: bool,
+    /// What has to be said of it.
+    pub notes: Vec<String>,
+}
+
+/// A box in the list of all that are known.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BoxKnown {
+    /// By what it is known, as it is kept.
+    pub key: String,
+    /// What people call it.
+    pub name: String,
+    /// The file from which it was last read.
+    pub file: Option<String>,
+    /// Whether the open exam is made with it.
+    pub is_of_the_exam: bool,
+}
+
+/// A bag that goes out: a box of its own until it is back.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BagOut {
+    /// What it is called.
+    pub name: String,
+    /// What is in it.
+    pub pieces: Vec<StockedPiece>,
+    /// Who has it.
+    pub to: String,
+    /// The day by which it should be back.
+    pub until: Option<Date>,
+}
+
+/// What is to be noted of a box, all of it or nothing.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct ToNote {
+    /// What happened, in this order.
+    pub changes: Vec<BoxChange>,
+    /// What is to be remembered of it.
+    pub note: Option<String>,
+}
+
+/// The pieces of a box, those that stand before an eye in an exam there.
+///
+/// A piece that went away although it stands there is where the box has it.
+pub fn with_the_frame_of(mut stock: Stock, exam: &Exam) -> Stock {
+    for stocked in exam.state().fitted.stock.before_eyes() {
+        // what the box does not have in its place any more stays as the box has it
+        let _ = stock.place(&stocked.piece, stocked.place.clone());
+    }
+    stock
+}

@@ -1,0 +1,133 @@
+//! A journal that keeps nothing: what happens to the box holds as long as the exam does.
+
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+
+use super::box_now::{BoxNow, Happened, OnLoan, ToNote, with_the_frame_of};
+use super::error::{RecordError, SaveError};
+use super::journal::Journal;
+use super::meanwhile::with_the_box_as_it_is;
+use crate::exam::{CheckedStep, Exam};
+use crate::kit::stock_take::Ending;
+use crate::kit::{BoxChange, Stock, StockTake, Tray};
+
+/// Saves nothing: for an exam that was asked to run without a logbook. What happens to its box holds as long as it does.
+#[derive(Debug, Clone, Default)]
+pub struct InMemory {
+    /// The time that counts as now; the clock's where none is given.
+    now: Option<Timestamp>,
+    /// The box as the exam began with it, once something happened to it.
+    began_with: Option<Stock>,
+    /// What happened, entry by entry.
+    happened: Vec<Vec<BoxChange>>,
+    /// What was taken back of it.
+    slips: Vec<Vec<BoxChange>>,
+    take: Option<StockTake>,
+}
+
+impl InMemory {
+    /// One whose clock stands.
+    pub fn at(now: Timestamp) -> Self {
+        Self { now: Some(now), ..Self::default() }
+    }
+
+    fn today(&self) -> jiff::civil::Date {
+        self.now.unwrap_or_else(Timestamp::now).to_zoned_datetime(TimeZone::UTC).date()
+    }
+
+    fn stock(&self, exam: &Exam) -> Result<Stock, RecordError> {
+        let mut stock = self.began_with.clone().unwrap_or_else(|| exam.opening().fitted.stock.clone());
+        for change in self.happened.iter().flatten() {
+            stock.change(change)?;
+        }
+        Ok(stock)
+    }
+}
+
+/// There is no box but that of the exam.
+fn of_the_exam(other: Option<&str>) -> Result<(), RecordError> {
+    if other.is_some() { Err(RecordError::NoLogbook) } else { Ok(()) }
+}
+
+impl Journal for InMemory {
+    fn save(&mut self, _step: &CheckedStep) -> Result<(), SaveError> {
+        Ok(())
+    }
+
+    fn lasts(&self) -> bool {
+        false
+    }
+
+    fn box_now(&self, exam: &Exam, other: Option<&str>) -> Result<BoxNow, RecordError> {
+        of_the_exam(other)?;
+        let (stock, today) = (self.stock(exam)?, self.today());
+        let lent = |change: &BoxChange| {
+            let BoxChange::Lent { piece, to, until } = change else { return None };
+            let loan = OnLoan { piece: piece.clone(), to: to.clone(), since: today, until: *until };
+            stock.get(piece).is_some_and(|stocked| stocked.place.is_lent()).then_some(loan)
+        };
+        let mut loans: Vec<OnLoan> = Vec::new();
+        for loan in self.happened.iter().flatten().rev().filter_map(lent) {
+            if loans.iter().all(|later| later.piece != loan.piece) {
+                loans.push(loan);
+            }
+        }
+        loans.sort_by(|one, other| (&one.to, one.until).cmp(&(&other.to, other.until)));
+        let slip = |change| Happened { is_slip: true, ..Happened::of(change, today, None) };
+        let happened = self.happened.iter().flatten().map(|change| Happened::of(change, today, None));
+        Ok(BoxNow {
+            key: stock.box_name.clone(),
+            tray: Tray::of(&[], &stock).rows,
+            tray_is_declared: false,
+            happened: self.slips.iter().flatten().map(slip).chain(happened).collect(),
+            looked: self.happened.iter().flatten().filter(|change| change.looked().is_some()).cloned().collect(),
+            loans,
+            last_counted: None,
+            is_being_counted: self.take.is_some(),
+            today,
+            is_of_the_exam: true,
+            notes: Vec::new(),
+            stock: with_the_frame_of(stock, exam),
+        })
+    }
+
+    fn change_box(&mut self, exam: &Exam, other: Option<&str>, to_note: &ToNote) -> Result<(), RecordError> {
+        self.box_now(exam, other)?.stock.note_all(&to_note.changes).map_err(|(_, why)| why)?;
+        self.began_with.get_or_insert_with(|| exam.opening().fitted.stock.clone());
+        self.happened.push(to_note.changes.clone());
+        Ok(())
+    }
+
+    fn take_back_of_box(&mut self, _exam: &Exam, other: Option<&str>) -> Result<Vec<BoxChange>, RecordError> {
+        of_the_exam(other)?;
+        let slip = self.happened.pop().ok_or(RecordError::NothingNoted)?;
+        self.slips.push(slip.clone());
+        Ok(slip)
+    }
+
+    fn with_box_by_now(&mut self, exam: &Exam) -> Result<Option<Exam>, RecordError> {
+        let Some(began_with) = &self.began_with else { return Ok(None) };
+        Ok(with_the_box_as_it_is(exam, began_with, &self.happened.concat()))
+    }
+
+    fn stock_take(&self, exam: &Exam, other: Option<&str>) -> Result<StockTake, RecordError> {
+        of_the_exam(other)?;
+        if let Some(take) = &self.take {
+            return Ok(take.clone());
+        }
+        let stock = self.stock(exam)?;
+        Ok(StockTake::begin(&Tray::of(&[], &stock), &stock))
+    }
+
+    fn keep_stock_take(&mut self, other: Option<&str>, take: Option<&StockTake>) -> Result<(), RecordError> {
+        of_the_exam(other)?;
+        self.take = take.cloned();
+        Ok(())
+    }
+
+    fn end_stock_take(&mut self, exam: &Exam, other: Option<&str>, ending: &Ending) -> Result<(), RecordError> {
+        self.change_box(exam, other, &ToNote { changes: ending.changes.clone(), note: None })?;
+        self.take = None;
+        Ok(())
+    }
+}

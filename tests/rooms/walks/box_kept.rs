@@ -1,0 +1,179 @@
+//! The Box screen in a logbook: what is noted is there on another day, in every box that it is about.
+
+use std::path::{Path, PathBuf};
+
+use dioptray::kit::{Place, read_box};
+use dioptray::optics::{AcuityNotation, CylinderForm};
+use dioptray::screen::{App, Settings};
+use dioptray::session::{Beginning, Writing};
+
+use super::Failure;
+use super::laws::{press, refused};
+
+/// A folder with a logbook and two boxes.
+struct Folder {
+    root: tempfile::TempDir,
+}
+
+impl Folder {
+    fn new() -> Result<Self, Failure> {
+        let root = tempfile::tempdir()?;
+        for (id, name) in [("one", "First"), ("two", "Second")] {
+            let text = std::fs::read_to_string("kits/boxes/outreach.yaml")?;
+            let text = text.replace("box: Hillside outreach", &format!("box: {name}\nid: {id}"));
+            std::fs::write(root.path().join(format!("{id}.yaml")), text)?;
+        }
+        Ok(Self { root })
+    }
+
+    fn path(&self, name: &str) -> PathBuf {
+        self.root.path().join(name)
+    }
+
+    /// The screen as it starts with a box.
+    fn screen(&self, id: &str) -> Result<App, Failure> {
+        let beginning = Beginning {
+            box_file: Some(self.path(&format!("{id}.yaml"))),
+            frame_file: None,
+            new: false,
+            carries_over: None,
+            writing: Writing::new(CylinderForm::Minus, AcuityNotation::SixMetres, Some("K.M.".to_owned())),
+        };
+        let begun = beginning.in_logbook(&self.path("logbook.sqlite"))?;
+        Ok(App::new(begun.session, Settings::shipped()?))
+    }
+}
+
+fn place(app: &App, piece: &str) -> Result<Place, Failure> {
+    let page = app.ui.box_page().ok_or("the box is not shown")?;
+    Ok(page.now.stock.get(&piece.parse()?).ok_or("no such piece")?.place.clone())
+}
+
+#[test]
+fn what_is_noted_is_there_on_another_day_with_who_noted_it() -> Result<(), Failure> {
+    let folder = Folder::new()?;
+    let mut app = folder.screen("one")?;
+    press(&mut app, "-4<enter>B-2<enter>x")?;
+    assert_eq!(refused(&app), None);
+    let stock = &app.state().fitted.stock;
+    assert!(!stock.get(&"-2.00 sphere #1".parse()?).ok_or("gone")?.is_free(), "the exam has learnt of it");
+    // and what is done in the exam after that is kept like everything else
+    press(&mut app, "<esc><right>-0.25<enter>")?;
+    let before = app.state().clone();
+    drop(app);
+    let mut app = folder.screen("one")?;
+    assert_eq!(app.state(), &before, "the exam goes on as it stood");
+    press(&mut app, "B")?;
+    assert_eq!(place(&app, "-2.00 sphere #1")?, Place::Lost);
+    assert!(place(&app, "-4.00 sphere #1")?.is_in_a_cell());
+    let happened = app.ui.box_page().and_then(|page| page.now.happened.last().cloned()).ok_or("nothing happened")?;
+    assert_eq!((happened.event, happened.by.as_deref()), ("lost", Some("K.M.")));
+    Ok(())
+}
+
+#[test]
+fn what_stands_in_the_frame_of_the_exam_cannot_be_lent() -> Result<(), Failure> {
+    let folder = Folder::new()?;
+    let mut app = folder.screen("one")?;
+    press(&mut app, "-4<enter>B-4<enter><enter>L")?;
+    let why = "-4.00 sphere #1 is in cell 1 of the right eye, so it cannot be lent";
+    assert_eq!(refused(&app).as_deref(), Some(why));
+    Ok(())
+}
+
+#[test]
+fn a_piece_moves_to_another_box_and_comes_back_by_undo() -> Result<(), Failure> {
+    let folder = Folder::new()?;
+    drop(folder.screen("two")?);
+    let mut app = folder.screen("one")?;
+    press(&mut app, "B-2<enter>vThird<enter>")?;
+    assert_eq!(refused(&app).as_deref(), Some("no other box is called `Third`; there are Second"));
+    press(&mut app, "<esc>vsecond<enter>")?;
+    assert_eq!(refused(&app), None);
+    assert!(place(&app, "-2.00 sphere #1")?.is_in_another_box());
+    press(&mut app, "<tab>")?;
+    assert_eq!(app.ui.box_page().map(|page| page.now.stock.box_name.clone()).as_deref(), Some("Second"));
+    assert_eq!(place(&app, "-2.00 sphere #3")?, Place::Box);
+    press(&mut app, "<tab>u")?;
+    assert_eq!(refused(&app), None);
+    assert_eq!(place(&app, "-2.00 sphere #1")?, Place::Box);
+    press(&mut app, "l")?;
+    assert_eq!(refused(&app), None);
+    Ok(())
+}
+
+#[test]
+fn a_stock_take_goes_on_on_another_day() -> Result<(), Failure> {
+    let folder = Folder::new()?;
+    let mut app = folder.screen("one")?;
+    press(&mut app, "Bs<enter>x")?;
+    let so_far = app.ui.counting().map(|counting| counting.take.clone()).ok_or("no count")?;
+    drop(app);
+    let mut app = folder.screen("one")?;
+    press(&mut app, "Bs")?;
+    assert_eq!(app.ui.counting().map(|counting| counting.take.clone()), Some(so_far));
+    assert_eq!(app.ui.counting().map(|counting| counting.row), Some(1));
+    press(&mut app, "wy")?;
+    assert_eq!(refused(&app), None);
+    let page = app.ui.box_page().ok_or("no box")?;
+    assert!(page.now.last_counted.is_some() && !page.now.is_being_counted);
+    assert_eq!(page.now.happened.len(), 1);
+    Ok(())
+}
+
+#[test]
+fn a_new_box_is_written_from_a_template_and_counted() -> Result<(), Failure> {
+    let folder = Folder::new()?;
+    let mut app = folder.screen("one")?;
+    press(&mut app, "Bla")?;
+    press(&mut app, "Mobile clinic from bogus<enter>")?;
+    let why = "there is no template `bogus`; there are outreach, full, spheres, reduced-aperture";
+    assert_eq!(refused(&app).as_deref(), Some(why));
+    press(&mut app, "<esc>aMobile clinic from outreach<enter>")?;
+    assert_eq!(refused(&app), None);
+    assert!(app.ui.counting().is_some(), "it is counted at once");
+    press(&mut app, "x<enter>wy")?;
+    assert_eq!(refused(&app), None);
+    let page = app.ui.box_page().ok_or("no box")?;
+    assert_eq!((page.now.stock.box_name.as_str(), page.now.happened.len()), ("Mobile clinic", 1));
+    let files = yaml_files(folder.root.path())?;
+    let file = files.iter().find(|file| file.to_string_lossy().contains("mobile-clinic")).ok_or("no file")?;
+    assert!(read_box(file)?.id.is_some_and(|id| id.starts_with("mobile-clinic-")), "with an id of its own");
+    Ok(())
+}
+
+fn yaml_files(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
+    let files: Vec<PathBuf> =
+        std::fs::read_dir(folder)?.map(|entry| entry.map(|entry| entry.path())).collect::<Result<_, _>>()?;
+    Ok(files.into_iter().filter(|path| path.extension().is_some_and(|ending| ending == "yaml")).collect())
+}
+
+#[test]
+fn a_bag_goes_out_as_a_box_of_its_own_and_comes_back_one_short() -> Result<(), Failure> {
+    let folder = Folder::new()?;
+    let mut app = folder.screen("one")?;
+    press(&mut app, "Bk[[[[<enter>School at Ford until 2030-12-04<enter>")?;
+    assert_eq!(refused(&app), None);
+    let loans = app.ui.box_page().map(|page| page.now.loans.clone()).ok_or("no box")?;
+    assert_eq!(loans.len(), 20);
+    let files = yaml_files(folder.root.path())?;
+    let bag = files.iter().find(|file| file.to_string_lossy().contains("bag")).ok_or("no file of the bag")?;
+    let pieces: u32 = read_box(bag)?.lines.iter().map(|line| u32::from(line.declared)).sum();
+    assert_eq!(pieces, 20);
+    press(&mut app, "<tab>")?;
+    assert_eq!(
+        app.ui.box_page().map(|page| page.now.stock.box_name.clone()).as_deref(),
+        Some("Bag for School at Ford")
+    );
+    press(&mut app, "<tab>o<down><space>B")?;
+    assert_eq!(refused(&app), None);
+    let page = app.ui.box_page().ok_or("no box")?;
+    assert!(page.now.loans.is_empty());
+    assert_eq!(
+        page.now.stock.get(&loans[1].piece).map(|of| of.place.clone()),
+        Some(Place::Lost),
+        "what was marked is lost"
+    );
+    assert_eq!(page.now.stock.get(&loans[0].piece).map(|of| of.place.clone()), Some(Place::Box));
+    Ok(())
+}
