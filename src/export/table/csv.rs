@@ -31,7 +31,7 @@ pub fn csv(table: &Table) -> Result<String, ::csv::Error> {
         let cells = group.into_iter().chain(row.iter().map(written));
         writer.write_record(cells.chain(beside.take().unwrap_or_default()))?;
     }
-    let bytes = writer.into_inner().map_err(|error| error.into_error())?;
+    let bytes = writer.into_inner().map_err(::csv::IntoInnerError::into_error)?;
     // fields are strings and the separators ASCII, so these bytes are UTF-8
     Ok(format!("{BYTE_ORDER_MARK}{}", String::from_utf8_lossy(&bytes)))
 }

@@ -136,6 +136,10 @@ pub enum Cell {
 
 impl Cell {
     /// Words.
+    #[expect(
+        clippy::needless_pass_by_value,
+        reason = "what is written may be owned or not, and is handed on to `known` so"
+    )]
     pub fn text(text: impl ToString) -> Self {
         Self::Text(text.to_string())
     }
