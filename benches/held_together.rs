@@ -13,7 +13,7 @@ use dioptray::kit::shipped::BOXES;
 use dioptray::kit::{Stock, parse_box};
 
 fn main() {
-    let boxes = std::env::args().filter_map(|argument| argument.parse().ok()).next().unwrap_or(40_u64);
+    let boxes = std::env::args().find_map(|argument| argument.parse().ok()).unwrap_or(40_u64);
     for shipped in ["outreach", "full"] {
         let (name, text) = BOXES.iter().find(|(name, _)| name.contains(shipped)).unwrap();
         let stock = Stock::of(&parse_box(name, text).unwrap());

@@ -228,11 +228,15 @@ impl<'a> CrossedStacks<'a> {
             let passage = passage.outward(inner.from_rear_m - at);
             let meeting = Meeting { holdings, table, passage, spheres: &pair[..inside.len()] };
             if passage.has_a_focus_within(table.least.1, table.most.0) {
-                rows.iter().for_each(|row| meeting.offer_through_focus(row, sink));
+                for row in rows {
+                    meeting.offer_through_focus(row, sink);
+                }
             } else {
                 near.clear();
                 near.extend(aims.nets.iter().map(|net| passage.near(*net)));
-                aims.rows.iter().for_each(|row| meeting.offer(row, &near, &mut merged, sink));
+                for row in &aims.rows {
+                    meeting.offer(row, &near, &mut merged, sink);
+                }
             }
         }
     }

@@ -3,6 +3,7 @@
 use std::rc::Rc;
 
 use super::counting::Counting;
+use super::looking::{PairsSeen, Unmarked};
 use super::shelf::{self, Shelf};
 use crate::keeping::{Wanted, Zoom};
 use crate::kit::{Lens, Piece, Stock, StockedPiece};
@@ -51,6 +52,10 @@ pub enum BoxShown {
     Buy,
     /// A bag of so many pieces.
     Pack(usize),
+    /// Lenses of it held together in pairs.
+    Pairs(Rc<PairsSeen>),
+    /// A lens that nobody knows.
+    Unmarked(Box<Unmarked>),
 }
 
 /// So many pieces has a bag at first.
@@ -95,6 +100,9 @@ impl BoxPage {
         (self.now, self.rows, self.marked) = (Rc::new(now), rows, Vec::new());
         if let BoxShown::Loans(chosen) = &mut self.shown {
             *chosen = (*chosen).min(self.now.loans.len().saturating_sub(1));
+        }
+        if let BoxShown::Pairs(pairs) = &mut self.shown {
+            *pairs = Rc::new(PairsSeen::of(&self.now));
         }
         let count = self.places().count();
         let at = chosen.and_then(|lens| self.place_of(&lens));

@@ -296,7 +296,7 @@ impl Ui {
                     BoxShown::Counting(_) => Context::Counting,
                     BoxShown::Makes(_) => Context::Makes,
                     BoxShown::Buy => Context::Buying,
-                    BoxShown::Pack(_) => Context::Packing,
+                    BoxShown::Pack(_) | BoxShown::Pairs(_) | BoxShown::Unmarked(_) => Context::Packing,
                 };
             }
             None => {}
@@ -329,7 +329,9 @@ impl Ui {
             | BoxShown::Loans(_)
             | BoxShown::Makes(_)
             | BoxShown::Buy
-            | BoxShown::Pack(_) => None,
+            | BoxShown::Pack(_)
+            | BoxShown::Pairs(_)
+            | BoxShown::Unmarked(_) => None,
         }
     }
 

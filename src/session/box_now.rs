@@ -76,6 +76,8 @@ pub struct BoxNow {
     pub tray_is_declared: bool,
     /// What happened to its pieces, in the order in which it came here.
     pub happened: Vec<Happened>,
+    /// Lenses that were held together before a line, as they were noted and not taken back.
+    pub looked: Vec<BoxChange>,
     /// What somebody has, by borrower.
     pub loans: Vec<OnLoan>,
     /// The day of the last stock-take.

@@ -122,6 +122,7 @@ impl BoxesSeen<'_> {
             tray: Tray::of(&declared.tray, &record.stock).rows,
             tray_is_declared: !declared.tray.is_empty(),
             happened,
+            looked: record.entries.standing_changes().filter(|change| change.looked().is_some()).collect(),
             loans,
             last_counted: record.last_stock_take().map(|(at, _)| day(at)),
             is_being_counted,

@@ -80,6 +80,7 @@ impl Journal for InMemory {
             tray: Tray::of(&[], &stock).rows,
             tray_is_declared: false,
             happened: self.slips.iter().flatten().map(slip).chain(happened).collect(),
+            looked: self.happened.iter().flatten().filter(|change| change.looked().is_some()).cloned().collect(),
             loans,
             last_counted: None,
             is_being_counted: self.take.is_some(),

@@ -30,7 +30,7 @@ impl BoxToNote {
     ///
     /// # Errors
     /// As [`WhichBox::read`].
-    pub fn to_look_at(self, context: &Context) -> anyhow::Result<BoxAsItIs> {
+    pub fn to_look_at(&self, context: &Context) -> anyhow::Result<BoxAsItIs> {
         self.which.read(context)
     }
 

@@ -148,7 +148,7 @@ fn say(nature: Nature, stock: &Stock, out: &mut dyn Write) -> anyhow::Result<()>
     match nature {
         Nature::Plano => writeln!(out, "No power: a plano lens.")?,
         Nature::Sphere(lies) => {
-            writeln!(out, "A sphere of {:+.2}, to within {:.2}.", lies.middle_d(), lies.within_d())?
+            writeln!(out, "A sphere of {:+.2}, to within {:.2}.", lies.middle_d(), lies.within_d())?;
         }
         Nature::Cylinder(lies) => {
             writeln!(out, "A cylinder of {:+.2}, to within {:.2}.", lies.middle_d(), lies.within_d())?;

@@ -23,6 +23,7 @@ pub fn is_available(app: &App, action: impl Into<Action>) -> bool {
         },
         Action::Box(action) => box_room::is_available(app, action),
         Action::Counting(action) => box_room::is_available_in_count(app, action),
+        Action::Looking(action) => box_room::is_available_on_looks(app, action),
         Action::Steps(StepsAction::Undo) => !app.exam().standing_steps().is_empty(),
         Action::Steps(StepsAction::Redo) => app.exam().redoable() > 0,
         Action::Screen(

@@ -156,7 +156,10 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             | Context::Ending
             | Context::Makes
             | Context::Buying
-            | Context::Packing,
+            | Context::Packing
+            | Context::Pairs
+            | Context::Turning
+            | Context::Unmarked,
             _,
         ) => does_nothing(app, ui, chord),
     }
@@ -189,6 +192,7 @@ fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
         Action::Box(action) => box_room::act(app, ui, action),
         Action::Counting(action) => box_room::act_in_count(app, ui, action),
         Action::Makes(action) => box_room::act_on_map(app, ui, action),
+        Action::Looking(action) => box_room::act_on_looks(app, ui, action),
         Action::Export(ExportAction(form)) => records::export(ui, form),
         Action::Confirmation(action) => records::answer(app, ui, action),
         Action::Steps(StepsAction::Undo) => {

@@ -96,6 +96,9 @@ pub fn paste(app: &App, text: &str) -> Decision {
         | Context::Makes
         | Context::Buying
         | Context::Packing
+        | Context::Pairs
+        | Context::Turning
+        | Context::Unmarked
         | Context::Asking => return nowhere(app),
     };
     if let Some(purpose) = purpose {

@@ -71,6 +71,8 @@ actions! {
     Counting(CountingAction),
     /// On what a box makes.
     Makes(MakesAction),
+    /// On lenses that are looked through.
+    Looking(LookingAction),
     /// On an earlier exam: written into a file.
     Export(ExportAction),
     /// On a question that must be answered first.
@@ -177,6 +179,13 @@ place! {
 }
 
 place! {
+    /// What can be done with lenses that are looked through.
+    LookingAction {
+        HoldPairs, UnknownLens, LineWith, LineAgainst, LineStill, CrossMoves, CrossScissors, CrossBeside, CrossStays, LookBack,
+    }
+}
+
+place! {
     /// What can be answered to a question that must be answered first.
     ConfirmationAction { Yes, No }
 }
@@ -253,6 +262,7 @@ impl Action {
             | Self::Box(_)
             | Self::Counting(_)
             | Self::Makes(_)
+            | Self::Looking(_)
             | Self::Export(_)
             | Self::Confirmation(_)
             | Self::Steps(_)
@@ -270,6 +280,7 @@ impl Action {
             | Self::Box(_)
             | Self::Counting(_)
             | Self::Makes(_)
+            | Self::Looking(_)
             | Self::Export(_)
             | Self::Confirmation(_)
             | Self::Screen(_) => false,

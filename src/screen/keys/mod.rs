@@ -11,7 +11,7 @@ pub mod table;
 
 pub use action::{
     Action, BoxAction, CellsAction, ConfirmationAction, CountingAction, DetailsAction, ExportAction, GuideAction,
-    ListsAction, MakesAction, RecordsAction, ScreenAction, StepsAction, TrailAction, TypingAction,
+    ListsAction, LookingAction, MakesAction, RecordsAction, ScreenAction, StepsAction, TrailAction, TypingAction,
 };
 pub use chord::{Chord, ChordError};
 pub use table::{Binding, Context, KeyConflict, KeyTable};

@@ -56,6 +56,12 @@ pub enum Context {
     Buying,
     /// On a bag to be packed.
     Packing,
+    /// On lenses held together in pairs.
+    Pairs,
+    /// On a lens that nobody knows, which is to be turned.
+    Turning,
+    /// On one against which others are held.
+    Unmarked,
     /// While a question waits for its answer.
     Asking,
 }
@@ -86,6 +92,9 @@ impl Context {
             Self::Makes => "makes",
             Self::Buying => "buying",
             Self::Packing => "packing",
+            Self::Pairs => "pairs",
+            Self::Turning => "turning",
+            Self::Unmarked => "unmarked",
             Self::Asking => "asking",
         }
     }
@@ -114,6 +123,9 @@ impl Context {
             | Self::Makes
             | Self::Buying
             | Self::Packing
+            | Self::Pairs
+            | Self::Turning
+            | Self::Unmarked
             | Self::Asking => false,
         }
     }
@@ -129,7 +141,10 @@ impl Context {
             | Self::Ending
             | Self::Makes
             | Self::Buying
-            | Self::Packing => true,
+            | Self::Packing
+            | Self::Pairs
+            | Self::Turning
+            | Self::Unmarked => true,
             Self::Cells
             | Self::Carrying
             | Self::Proposals

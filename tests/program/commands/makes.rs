@@ -93,8 +93,8 @@ fn people_are_those_of_a_table_or_of_the_exams() -> Tested {
     assert_eq!(
         said.err,
         format!(
-            "error: {bad}:3: sphere `far`: expected a number here: power is from -40 to 40 D\n\
-             {bad}:4: cylinder `near`: expected a number here: power is from -40 to 40 D\n"
+            "error: {bad}:3: sphere `far`: expected a number here: prescribed power is from -40 to 40 D\n\
+             {bad}:4: cylinder `near`: expected a number here: prescribed power is from -40 to 40 D\n"
         )
     );
     let said = room.say(&["box", "coverage", "--box", &file, "--people", "exams"])?;

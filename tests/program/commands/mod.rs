@@ -7,6 +7,7 @@ mod exams;
 mod faults;
 mod identity;
 mod kits;
+mod looking;
 mod makes;
 mod pages;
 mod practice_cases;

@@ -25,12 +25,11 @@ impl Everything {
         let mut pieces: Vec<u8> = Vec::new();
         for stocked in stock.rising().filter(|stocked| stocked.place.is_at_hand()) {
             let kind = (stocked.power().0, stocked.piece.lens.is_cylinder());
-            match kinds.iter().position(|of| *of == kind) {
-                Some(at) => pieces[at] += 1,
-                None => {
-                    kinds.push(kind);
-                    pieces.push(1);
-                }
+            if let Some(at) = kinds.iter().position(|of| *of == kind) {
+                pieces[at] += 1;
+            } else {
+                kinds.push(kind);
+                pieces.push(1);
             }
         }
         let gaps: Vec<Millimetres> = match stock.form {

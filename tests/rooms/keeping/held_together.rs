@@ -46,7 +46,8 @@ fn one_lens_that_is_off_is_told_from_its_partners() -> Result<(), Failure> {
     ];
     let named: Vec<_> =
         suspects(&Beliefs::of(&stock, &looks)).into_iter().filter(|suspect| suspect.is_named()).collect();
-    let [only] = named.as_slice() else { panic!("{named:?}") };
+    assert_eq!(named.len(), 1, "{named:?}");
+    let only = &named[0];
     assert_eq!(only.piece.to_string(), "-2.00 sphere #1");
     assert!(only.off_d < 0.0 && only.looks == 4, "{only:?}");
     Ok(())

@@ -15,6 +15,7 @@ mod frame;
 mod guide;
 mod laws;
 mod led;
+mod looking;
 mod person;
 mod plain_lines;
 mod room;

@@ -3,10 +3,12 @@
 mod changes;
 mod counting;
 mod lines;
+mod looking;
 mod makes;
 
 pub use counting::{act as act_in_count, give_up, is_available as is_available_in_count, types as types_in_count};
 pub use lines::{confirm, is_in_words, takes_empty};
+pub use looking::{act as act_on_looks, is_available as is_available_on_looks};
 pub use makes::act as act_on_map;
 
 use super::super::app::App;
@@ -97,9 +99,13 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
                     page.shown = BoxShown::Tray;
                 })
             }
-            BoxShown::Tray | BoxShown::Counting(_) | BoxShown::Makes(_) | BoxShown::Buy | BoxShown::Pack(_) => {
-                Decision::of(ui)
-            }
+            BoxShown::Tray
+            | BoxShown::Counting(_)
+            | BoxShown::Makes(_)
+            | BoxShown::Buy
+            | BoxShown::Pack(_)
+            | BoxShown::Pairs(_)
+            | BoxShown::Unmarked(_) => Decision::of(ui),
         },
     }
 }
@@ -139,7 +145,9 @@ fn chosen_loan(page: &BoxPage) -> Option<&OnLoan> {
         | BoxShown::Counting(_)
         | BoxShown::Makes(_)
         | BoxShown::Buy
-        | BoxShown::Pack(_) => None,
+        | BoxShown::Pack(_)
+        | BoxShown::Pairs(_)
+        | BoxShown::Unmarked(_) => None,
     }
 }
 
@@ -152,7 +160,9 @@ fn shows_loans(page: &BoxPage) -> bool {
         | BoxShown::Counting(_)
         | BoxShown::Makes(_)
         | BoxShown::Buy
-        | BoxShown::Pack(_) => false,
+        | BoxShown::Pack(_)
+        | BoxShown::Pairs(_)
+        | BoxShown::Unmarked(_) => false,
     }
 }
 
@@ -189,7 +199,13 @@ pub fn is_available(app: &App, action: BoxAction) -> bool {
         BoxAction::OpenChosen => page.is_some_and(|page| match &page.shown {
             BoxShown::Boxes(list, _) => !list.is_empty(),
             BoxShown::Loans(_) => !page.now.loans.is_empty(),
-            BoxShown::Tray | BoxShown::Counting(_) | BoxShown::Makes(_) | BoxShown::Buy | BoxShown::Pack(_) => false,
+            BoxShown::Tray
+            | BoxShown::Counting(_)
+            | BoxShown::Makes(_)
+            | BoxShown::Buy
+            | BoxShown::Pack(_)
+            | BoxShown::Pairs(_)
+            | BoxShown::Unmarked(_) => false,
         }),
         BoxAction::MarkPiece if page.is_some_and(shows_loans) => page.is_some_and(|page| chosen_loan(page).is_some()),
         BoxAction::MarkPiece | BoxAction::WhichPiece => page.is_some_and(|page| page.pieces().next().is_some()),
@@ -254,7 +270,7 @@ pub fn choose(page: &mut BoxPage, step: isize) {
         BoxShown::Loans(chosen) => *chosen = within(*chosen, page.now.loans.len()),
         BoxShown::Counting(counting) if counting.ends => counting.lens = counting.lens.saturating_add_signed(step),
         BoxShown::Counting(counting) => counting.step(step),
-        BoxShown::Makes(_) | BoxShown::Buy | BoxShown::Pack(_) => {}
+        BoxShown::Makes(_) | BoxShown::Buy | BoxShown::Pack(_) | BoxShown::Pairs(_) | BoxShown::Unmarked(_) => {}
     }
 }
 
@@ -269,7 +285,9 @@ pub fn close(page: &mut BoxPage) -> bool {
         | BoxShown::Loans(_)
         | BoxShown::Makes(_)
         | BoxShown::Buy
-        | BoxShown::Pack(_) => {
+        | BoxShown::Pack(_)
+        | BoxShown::Pairs(_)
+        | BoxShown::Unmarked(_) => {
             page.shown = BoxShown::Tray;
         }
     }

@@ -6,6 +6,7 @@ mod counts;
 mod keys;
 pub mod layout;
 mod listed;
+mod looking;
 mod makes;
 mod place;
 mod told;
@@ -36,6 +37,16 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
         }
         BoxShown::Counting(counting) => counting::draw(pen, area, app, page, counting),
         BoxShown::Makes(makes) => makes::draw(pen, area, app, page, *makes),
+        BoxShown::Pairs(pairs) => {
+            let (text_area, keys_area) = above_keys(area, app);
+            looking::pairs(pen, text_area, pairs);
+            keys::draw(pen, keys_area, app);
+        }
+        BoxShown::Unmarked(unmarked) => {
+            let (text_area, keys_area) = above_keys(area, app);
+            looking::unmarked(pen, text_area, page, unmarked);
+            keys::draw(pen, keys_area, app);
+        }
         BoxShown::Buy => {
             let (list_area, keys_area) = above_keys(area, app);
             advised::buy(pen, list_area, app, page);
@@ -67,7 +78,9 @@ pub fn head(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
         | BoxShown::Loans(_)
         | BoxShown::Makes(_)
         | BoxShown::Buy
-        | BoxShown::Pack(_) => None,
+        | BoxShown::Pack(_)
+        | BoxShown::Pairs(_)
+        | BoxShown::Unmarked(_) => None,
     };
     counts::head(pen, area, app, page, said);
 }
@@ -113,6 +126,8 @@ pub fn in_words(app: &App, page: &BoxPage) -> Vec<String> {
         BoxShown::Makes(makes) => return makes::said(app, page, *makes),
         BoxShown::Buy => return advised::to_buy(app, page),
         BoxShown::Pack(pieces) => return advised::bag(app, page, *pieces),
+        BoxShown::Pairs(pairs) => return looking::pairs_in_words(pairs),
+        BoxShown::Unmarked(unmarked) => return looking::unmarked_in_words(page, unmarked),
     }
     said.extend(place::in_words(page));
     said.extend(told::to_do_in_words(app, page));
