@@ -57,11 +57,11 @@ enum Group {
 
 impl Group {
     const EVERY: [Self; 8] = [
-        Self::Minus(PoweredKind::Sphere),
         Self::Plano,
         Self::Plus(PoweredKind::Sphere),
-        Self::Minus(PoweredKind::Cylinder),
+        Self::Minus(PoweredKind::Sphere),
         Self::Plus(PoweredKind::Cylinder),
+        Self::Minus(PoweredKind::Cylinder),
         Self::Unsigned(PoweredKind::Prism),
         Self::Unsigned(PoweredKind::CrossCylinder),
         Self::Accessories,

@@ -54,9 +54,14 @@ impl App {
             BoxRequest::EndCount => {
                 // as the box is in this moment
                 let now = self.session.box_now(other)?;
-                let Some(ending) = self.ui.counting().map(|counting| counting.take.ending(&now.stock)) else {
+                let comes_to = |stock| self.ui.counting().map(|counting| counting.take.ending(stock));
+                let was_shown = self.ui.box_page().and_then(|page| comes_to(&page.now.stock));
+                let Some(ending) = comes_to(&now.stock) else { return Ok(()) };
+                if was_shown.as_ref() != Some(&ending) {
+                    self.show_again(other)?;
+                    self.ui.refused("the box has changed meanwhile: read what the count comes to now, then say yes");
                     return Ok(());
-                };
+                }
                 self.session.end_stock_take(other, &ending)?;
                 self.show_again(other)?;
                 self.show_tray();

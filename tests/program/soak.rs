@@ -30,7 +30,7 @@ const ACTIONS: [(u32, &str); 46] = [
     (10, "-#<enter>"),
     (6, "+#.25<enter>"),
     (8, "-0.75x@<enter>"),
-    (2, "3BU<enter>"),
+    (2, "2b90<enter>"),
     (10, "<right>"),
     (6, "<left>"),
     (6, "<tab>"),

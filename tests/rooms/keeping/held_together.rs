@@ -1,7 +1,7 @@
 //! Lenses held together in pairs: the law against a textbook, single lenses that are off, and whole boxes.
 
 use dioptray::keeping::held_together::law::{motions, together_d};
-use dioptray::keeping::held_together::{Beliefs, Look, choosing, suspects};
+use dioptray::keeping::held_together::{Beliefs, Look, Suspect, choosing, suspects};
 use dioptray::kit::shipped::BOXES;
 use dioptray::kit::{Motion, Stock, parse_box};
 
@@ -44,8 +44,7 @@ fn one_lens_that_is_off_is_told_from_its_partners() -> Result<(), Failure> {
         look("+2.00 sphere #1", "-2.00 sphere #1", Motion::With)?,
         look("+2.00 sphere #2", "-2.00 sphere #1", Motion::With)?,
     ];
-    let named: Vec<_> =
-        suspects(&Beliefs::of(&stock, &looks)).into_iter().filter(|suspect| suspect.is_named()).collect();
+    let named: Vec<_> = suspects(&Beliefs::of(&stock, &looks)).into_iter().filter(Suspect::is_named).collect();
     assert_eq!(named.len(), 1, "{named:?}");
     let only = &named[0];
     assert_eq!(only.piece.to_string(), "-2.00 sphere #1");

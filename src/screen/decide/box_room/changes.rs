@@ -96,7 +96,7 @@ impl Happening {
 /// # Errors
 /// With the reason in words, where it can happen to none, or not to all that are marked.
 pub fn happens(page: &BoxPage, without: &Without) -> Result<Happening, String> {
-    happens_as(page, without, without.word.to_owned(), without.make)
+    happens_as(page, without, without.word, without.make)
 }
 
 /// The same with more said of it.
@@ -106,7 +106,7 @@ pub fn happens(page: &BoxPage, without: &Without) -> Result<Happening, String> {
 pub fn happens_as(
     page: &BoxPage,
     without: &Without,
-    said: String,
+    said: &str,
     make: impl Fn(Piece) -> BoxChange,
 ) -> Result<Happening, String> {
     let pieces = if page.marked.is_empty() { vec![meant(page, without)?] } else { page.marked.clone() };

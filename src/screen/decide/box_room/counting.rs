@@ -123,10 +123,11 @@ fn row_as_shown(ui: Ui, counting: &Counting) -> Decision {
     let row = counting.row;
     let mut next = counting.then(|take| take.count_row(row, true));
     let after = (row + 1..next.take.rows().len()).find(|at| !next.take.rows()[*at].counted);
-    match after.or_else(|| next.take.next_row()) {
-        Some(at) => next.go_to(at, 0),
+    if let Some(at) = after.or_else(|| next.take.next_row()) {
+        next.go_to(at, 0);
+    } else {
         // all are counted: what it comes to
-        None => (next.ends, next.lens) = (true, 0),
+        (next.ends, next.lens) = (true, 0);
     }
     keep(ui, next)
 }

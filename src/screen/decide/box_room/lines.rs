@@ -68,7 +68,7 @@ pub fn confirm(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision,
         BoxLine::Lent => {
             let (to, until) = borrower(text, page.now.today)?;
             let by = until.map(|until| format!(" until {until}")).unwrap_or_default();
-            noted(happens_as(page, &Without::LENT, format!("lent to {to}{by}"), |piece| BoxChange::Lent {
+            noted(happens_as(page, &Without::LENT, &format!("lent to {to}{by}"), |piece| BoxChange::Lent {
                 piece,
                 to: Some(to.clone()),
                 until,
@@ -77,20 +77,19 @@ pub fn confirm(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision,
         BoxLine::Damaged => {
             let what = (!text.is_empty()).then(|| text.to_owned());
             let said = what.as_ref().map_or_else(|| "damaged".to_owned(), |what| format!("damaged ({what})"));
-            noted(happens_as(page, &Without::DAMAGED, said, |piece| BoxChange::Damaged { piece, what: what.clone() }))
+            noted(happens_as(page, &Without::DAMAGED, &said, |piece| BoxChange::Damaged { piece, what: what.clone() }))
         }
         BoxLine::Measured if text == "mended" => noted(happens(page, &Without::MENDED)),
         BoxLine::Measured => noted(measured(page, text)?),
         BoxLine::Moved => {
             let (to, name) = another_box(app, page, text)?;
-            noted(happens_as(page, &Without::MOVED, format!("moved to {name}"), |piece| {
+            noted(happens_as(page, &Without::MOVED, &format!("moved to {name}"), |piece| {
                 BoxChange::moved_to(piece, &to)
             }))
         }
-        BoxLine::Note => noted(happens_as(page, &Without::NOTE, "noted".to_owned(), |piece| BoxChange::Note {
-            piece,
-            text: text.to_owned(),
-        })),
+        BoxLine::Note => {
+            noted(happens_as(page, &Without::NOTE, "noted", |piece| BoxChange::Note { piece, text: text.to_owned() }))
+        }
         BoxLine::NewBox => new_box(ui, text),
         BoxLine::CheckOut => check_out(app, page, ui, text),
         BoxLine::CountDamaged | BoxLine::CountStrange | BoxLine::CountMeasured => in_count(app, ui, line, text),
@@ -198,7 +197,7 @@ fn measured(page: &BoxPage, text: &str) -> Result<Result<Happening, String>, Lin
     let again = |why: String| {
         if sure || !why.contains("say that you are sure") { why } else { format!("{why}: add the word sure") }
     };
-    let happening = happens_as(page, &Without::MEASURED, said, |piece| BoxChange::Measured {
+    let happening = happens_as(page, &Without::MEASURED, &said, |piece| BoxChange::Measured {
         piece,
         measurement: measurement.clone(),
     });

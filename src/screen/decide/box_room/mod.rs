@@ -192,10 +192,9 @@ pub fn is_available(app: &App, action: BoxAction) -> bool {
         | BoxAction::BagMore
         | BoxAction::BagFewer
         | BoxAction::WhatItMakes => true,
-        BoxAction::CheckOut => app.session.lasts(),
         BoxAction::AllBack => page.is_some_and(|page| chosen_loan(page).is_some()),
         // without a logbook there is no other
-        BoxAction::AllBoxes | BoxAction::NextBox | BoxAction::NewBox => app.session.lasts(),
+        BoxAction::AllBoxes | BoxAction::NextBox | BoxAction::NewBox | BoxAction::CheckOut => app.session.lasts(),
         BoxAction::OpenChosen => page.is_some_and(|page| match &page.shown {
             BoxShown::Boxes(list, _) => !list.is_empty(),
             BoxShown::Loans(_) => !page.now.loans.is_empty(),
@@ -244,14 +243,12 @@ fn note(app: &App, ui: Ui, without: &Without) -> Decision {
 
 /// Asks for what more is to be said, where it can happen at all.
 fn line(app: &App, ui: Ui, without: &Without, line: BoxLine, text: &str) -> Decision {
-    match app.ui.box_page().map(|page| happens(page, without)) {
-        Some(Err(why)) => Decision::refused(app, why),
-        Some(Ok(_)) | None => {
-            let mut ui = ui;
-            ui.start_line(Purpose::Box(line), text);
-            Decision::of(ui)
-        }
+    if let Some(Err(why)) = app.ui.box_page().map(|page| happens(page, without)) {
+        return Decision::refused(app, why);
     }
+    let mut ui = ui;
+    ui.start_line(Purpose::Box(line), text);
+    Decision::of(ui)
 }
 
 fn on_page(mut ui: Ui, change: impl FnOnce(&mut BoxPage)) -> Decision {

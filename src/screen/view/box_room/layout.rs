@@ -22,9 +22,6 @@ const LEAST_OF_A_PANEL: u16 = 3;
 /// Of a high screen the tray has at least so many percent.
 const LEAST_OF_THE_TRAY: u16 = 45;
 
-/// From so many rows on the keys stand below everything.
-const HIGH_FROM: u16 = 48;
-
 /// A panel of the Box screen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum BoxPart {
@@ -85,9 +82,6 @@ fn two_columns(area: Rect, asked: &Asked<'_>) -> Vec<(BoxPart, Rect)> {
     let beside = (area.width * 3 / 10).clamp(BESIDE.0, BESIDE.1);
     let left = Rect { width: area.width - beside - BETWEEN, ..area };
     let right = Rect { x: area.right() - beside, width: beside, ..area };
-    if area.height >= HIGH_FROM {
-        return above_and_below(area, left, right, asked);
-    }
     let most = left.height.saturating_sub(1);
     let fewest = (asked.tray_rows)(left.width).unwrap_or(most).min(most);
     let tray = 1 + fewest.max(left.height * LEAST_OF_THE_TRAY / 100);
@@ -101,32 +95,6 @@ fn two_columns(area: Rect, asked: &Asked<'_>) -> Vec<(BoxPart, Rect)> {
         parts.push((BoxPart::Keys, below));
     }
     parts.extend(column(right, &at_the_right, asked, false));
-    parts
-}
-
-/// On a high screen counts and what is away stand below the tray, and the keys below everything.
-fn above_and_below(area: Rect, left: Rect, right: Rect, asked: &Asked<'_>) -> Vec<(BoxPart, Rect)> {
-    let rows = |part: BoxPart, columns: u16| (asked.rows_of)(part, columns);
-    let half = left.width.saturating_sub(BETWEEN) / 2;
-    let most = area.height.saturating_sub(1);
-    let tray = 1 + (asked.tray_rows)(left.width).unwrap_or(most).min(most);
-    let lists = rows(BoxPart::Counts, half).max(rows(BoxPart::Away, half));
-    let at_the_right = [BoxPart::Place, BoxPart::ToDo, BoxPart::Lately];
-    let beside: u16 = at_the_right.iter().map(|part| rows(*part, right.width)).sum();
-    let above = (tray + lists).max(beside).min(area.height);
-    let above = if area.height - above < LEAST_OF_A_PANEL { area.height } else { above };
-    let (tray, below_tray) = split(Rect { height: above, ..left }, tray);
-    let counts = Rect { width: half, ..below_tray };
-    let away = Rect { x: counts.right() + BETWEEN, width: below_tray.right() - counts.right() - BETWEEN, ..below_tray };
-    let mut parts = vec![(BoxPart::Tray, tray)];
-    if below_tray.height >= LEAST_OF_A_PANEL {
-        parts.extend([(BoxPart::Counts, counts), (BoxPart::Away, away)]);
-    }
-    parts.extend(column(Rect { height: above, ..right }, &at_the_right, asked, false));
-    let (_, keys) = split(area, above);
-    if !keys.is_empty() {
-        parts.push((BoxPart::Keys, keys));
-    }
     parts
 }
 

@@ -78,14 +78,10 @@ fn more_of(page: &BoxPage, lens: &Lens, number: u8) -> Vec<String> {
     let (piece, today) = (Piece { lens: lens.clone(), number }, page.now.today);
     let mut said = Vec::new();
     if let Some(loan) = page.now.loans.iter().find(|loan| loan.piece == piece) {
-        let mut text = format!("since {}", day(loan.since, today));
-        if let Some(until) = loan.until {
-            text += &format!(", due {}", day(until, today));
-        }
-        if let Some(days) = loan.days_over(today) {
-            text += &format!(", {days} {} over", if days == 1 { "day" } else { "days" });
-        }
-        said.push(text);
+        let due = loan.until.map(|until| format!("due {}", day(until, today)));
+        let over = loan.days_over(today).map(|days| format!("{days} {} over", if days == 1 { "day" } else { "days" }));
+        let since = format!("since {}", day(loan.since, today));
+        said.push(std::iter::once(since).chain(due).chain(over).collect::<Vec<_>>().join(", "));
     }
     let last = |event: &str| {
         let mut of_piece = page.now.happened.iter().rev().filter(|of| of.piece.as_ref() == Some(&piece) && !of.is_slip);
