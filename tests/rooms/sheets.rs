@@ -266,7 +266,7 @@ fn text_csv_and_pdf_have_every_figure_note_and_the_caution() -> Checked {
                     assert!(is_figure || !cell.starts_with(['=', '+', '-', '@']), "a formula: {cell}");
                 }
             }
-            assert_eq!(found[0].iter().last(), Some(table.caution));
+            assert_eq!(found[0].iter().next_back(), Some(table.caution));
         }
         Ok(())
     })?
