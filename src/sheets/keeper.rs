@@ -90,7 +90,7 @@ pub fn keeper(of: &OfBox<'_>, handover: Handover<'_>) -> Table {
         groups.iter().filter(|(_, rows)| rows.is_empty()).map(|(name, _)| name.to_lowercase()).collect();
     let mut notes = vec![format!("Made: of the prescriptions of {of_whom}.")];
     if !none.is_empty() {
-        notes.insert(0, format!("There is none that is {}.", crate::kit::document::fault::choice(&none)));
+        notes.insert(0, format!("Nothing is {}.", crate::kit::document::fault::choice(&none)));
     }
     notes
         .push("The logbook knows more than the file: hand over both, or `dioptray box write` a fresh file.".to_owned());
