@@ -69,10 +69,13 @@ fn rows(table: &Table, lines: &mut Vec<String>) {
 
 /// What stands in a cell, or the place where it is filled in.
 fn by_hand_or(column: &Column, cell: &Cell) -> String {
-    match (column.kind, cell) {
-        (ColumnKind::Tick, Cell::Empty) => "[ ]".to_owned(),
-        (ColumnKind::ToFillIn, Cell::Empty) => "_".repeat(TO_FILL_IN),
-        (_, cell) => cell.shown(),
+    if *cell != Cell::Empty {
+        return cell.shown();
+    }
+    match column.kind {
+        ColumnKind::Tick => "[ ]".to_owned(),
+        ColumnKind::ToFillIn => "_".repeat(TO_FILL_IN),
+        ColumnKind::Words | ColumnKind::LongWords | ColumnKind::Figures => cell.shown(),
     }
 }
 
