@@ -2,7 +2,7 @@
 //!
 //! The lenses are tied by the looks in which they were held together. What each look says to each of its lenses is passed on
 //! until nothing changes any more (belief propagation, Pearl, *Probabilistic Reasoning in Intelligent Systems*, 1988): exact
-//! where no ring of looks leads back to a lens, near enough where one does; [`super::suspects`] looks at such rings again.
+//! where no ring of looks leads back to a lens, near enough where one does; [`mod@super::suspects`] looks at such rings again.
 
 use super::Look;
 use super::law::{Chances, MISMARKED_SHARE, MISMEASURED_SHARE, SHIFTS_D, before_any_look, motions};

@@ -7,7 +7,7 @@
 //! ([`choosing`]).
 //!
 //! - [`law`]: what a hand sees, with the figures it rests on;
-//! - [`belief`]: what the looks say of every lens; [`suspects`]: which lenses are named;
+//! - [`belief`]: what the looks say of every lens; [`mod@suspects`]: which lenses are named;
 //! - [`choosing`]: what to look at next.
 
 pub mod belief;
