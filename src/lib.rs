@@ -20,6 +20,7 @@
 //! - [`command`]: the command line, one file per subcommand.
 
 pub mod command;
+pub mod day;
 pub mod exam;
 pub mod export;
 pub mod frame;

@@ -8,7 +8,10 @@ use serde::{Deserialize, Serialize};
 
 use super::answer::GuideEvent;
 use super::chosen::Strategy;
+use super::drops::DropsPut;
+use super::outcome::Outcome;
 use super::person::{Complaint, EarlierExams, EarlierRetinoscopy, NearTask, PresentGlasses, RedFlag};
+use super::screening::Screened;
 use super::trail::Tried;
 use crate::frame::{FittedFrame, Move};
 use crate::optics::{Acuity, Eye, Millimetres, Power, Prism, SpheroCylinder};
@@ -58,6 +61,8 @@ pub enum Detail {
     RedFlags(Vec<RedFlag>),
     /// Whether drops rest the accommodation (cycloplegia) from here on.
     Drops(bool),
+    /// Drops were put in.
+    DropsPut(DropsPut),
     /// The glasses that the person has now.
     PresentGlasses(PresentGlasses),
     /// What the person does near.
@@ -90,11 +95,23 @@ impl Detail {
             | Self::EarlierRetinoscopy(_)
             | Self::RedFlags(_)
             | Self::Drops(_)
+            | Self::DropsPut(_)
             | Self::PresentGlasses(_)
             | Self::NearTask(_)
             | Self::OldGlassesWithin(..)
             | Self::EarlierExams(_) => false,
         }
+    }
+}
+
+impl Detail {
+    /// Whether it can hold for everybody of a day: the room, and the vertex distance of the glasses that are made.
+    pub fn holds_for_a_day(&self) -> bool {
+        self.is_of_the_room() || self.is_planned_vertex()
+    }
+
+    fn is_planned_vertex(&self) -> bool {
+        matches!(self, Self::PlannedVertex(_))
     }
 }
 
@@ -110,6 +127,8 @@ impl Event {
             | Self::Guide(_)
             | Self::Accepted(_)
             | Self::Note(_)
+            | Self::Screened(_)
+            | Self::Outcome(_)
             | Self::Finished
             | Self::Amended(_)
             | Self::Undone
@@ -198,6 +217,10 @@ pub enum Event {
     Accepted(Accepted),
     /// The examiner wrote something down.
     Note(String),
+    /// What was seen in a screening pass.
+    Screened(Screened),
+    /// What the exam comes to, as the examiner chose it; a later one takes its place.
+    Outcome(Outcome),
     /// The exam is closed; from here on it is only amended.
     Finished,
     /// Something was added to a closed exam.
@@ -220,6 +243,8 @@ impl Event {
             | Self::Tried(_)
             | Self::Accepted(_)
             | Self::Note(_)
+            | Self::Screened(_)
+            | Self::Outcome(_)
             | Self::Finished
             | Self::Amended(_)
             | Self::Undone

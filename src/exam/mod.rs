@@ -10,6 +10,8 @@
 //! - [`observed`]: what an eye answered, in order; [`expected`]: the line that is expected of it; [`plausibility`]: whether the two can
 //!   belong together, and the likeliest slip; [`certainty`]: how sure the result is; [`doubts`]: what it is held against;
 //! - [`prescription`]: what is written down, and how it compares with retinoscopy and the old glasses;
+//! - [`screening`]: who needs no refraction; [`drops`]: what was put in, and when it is ready;
+//! - [`outcome`]: what an exam comes to, and [`weighing`]: what the figures say to it;
 //! - [`cautions`]: what every print and export says, and what the findings of one exam call for.
 
 pub mod answer;
@@ -17,28 +19,36 @@ pub mod cautions;
 pub mod certainty;
 pub mod chosen;
 pub mod doubts;
+pub mod drops;
 pub mod event;
 pub mod expected;
 pub mod observed;
+pub mod outcome;
 pub mod person;
 pub mod plausibility;
 pub mod poor_acuity;
 pub mod prescription;
 pub mod procedures;
 pub mod repeats;
+pub mod screening;
 pub mod sentence;
 pub mod state;
 pub mod steps;
 pub mod trail;
+pub mod weighing;
 
 pub use answer::{Answer, Ending, Given, GuideEvent, Movement, Shown, UNLIKE_ITS_MARK_D};
 pub use chosen::{Believed, Chosen, Shows, Strategy};
+pub use drops::DropsPut;
 pub use event::{Accepted, AcuityNote, Detail, Event, Opening, Through, Unrefracted};
+pub use outcome::{ComeBack, HowSoon, Outcome, OutcomeKind};
 pub use person::{Complaint, EarlierExams, EarlierRetinoscopy, NearTask, Person, PresentGlasses, RedFlag, Repeats};
 pub use prescription::{EyePrescription, Prescription};
 pub use procedures::{About, ProcedureName};
 pub use repeats::repeats_of;
+pub use screening::{Screened, Screening};
 pub use sentence::{Part, Sentence};
 pub use state::{ExamError, Reading, Results, State};
 pub use steps::{CheckedStep, Exam};
 pub use trail::{Judgement, Tried};
+pub use weighing::Weighed;

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::chosen::Strategy;
+use super::drops::DropsPut;
 use crate::optics::{Eye, Eyes, Millimetres, Power, SpheroCylinder};
 
 /// What the person complains of; it decides the first guess.
@@ -218,6 +219,8 @@ pub struct Person {
     pub red_flags: Option<Vec<RedFlag>>,
     /// Whether drops rest the accommodation (cycloplegia).
     pub drops: bool,
+    /// The drops that were put in, the first ones first.
+    pub drops_put: Vec<DropsPut>,
     /// The glasses that the person has now.
     pub present_glasses: Option<PresentGlasses>,
     /// What the person does near.

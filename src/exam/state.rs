@@ -5,7 +5,9 @@ use thiserror::Error;
 use super::answer::GuideEvent;
 use super::chosen::Strategy;
 use super::event::{Accepted, AcuityNote, Detail, Event, Opening, Through, Unrefracted};
+use super::outcome::Outcome;
 use super::person::Person;
+use super::screening::Screening;
 use super::trail::Tried;
 use crate::frame::{FittedFrame, MoveError};
 use crate::optics::{Acuity, Eye, Eyes, Power, Prism, SpheroCylinder};
@@ -65,6 +67,10 @@ pub struct State {
     pub notes: Vec<String>,
     /// What was added after closing.
     pub amendments: Vec<String>,
+    /// What is known from a screening pass beside the acuities.
+    pub screening: Screening,
+    /// What it comes to, once the examiner chose.
+    pub outcome: Option<Outcome>,
     /// Whether the exam is closed.
     pub finished: bool,
 }
@@ -111,6 +117,8 @@ impl State {
             guide: Vec::new(),
             notes: Vec::new(),
             amendments: Vec::new(),
+            screening: Screening::default(),
+            outcome: None,
             finished: false,
         }
     }
@@ -146,6 +154,8 @@ impl State {
             Event::Accepted(accepted) => self.apply_accepted(accepted),
             Event::Guide(event) => self.guide.push(event.clone()),
             Event::Note(text) => self.notes.push(text.clone()),
+            Event::Screened(screened) => self.screening.note(*screened),
+            Event::Outcome(outcome) => self.outcome = Some(outcome.clone()),
             Event::Finished => self.finished = true,
             Event::Amended(text) => self.amendments.push(text.clone()),
             Event::Undone | Event::Redone => return Err(ExamError::NotAlone),
@@ -226,6 +236,7 @@ impl State {
             Detail::Strategy(strategy) => person.strategy = Some(*strategy),
             Detail::RedFlags(named) => person.red_flags = Some(named.clone()),
             Detail::Drops(rest) => person.drops = *rest,
+            Detail::DropsPut(put) => person.drops_put.push(put.clone()),
             Detail::PresentGlasses(glasses) => person.present_glasses = Some(*glasses),
             Detail::NearTask(task) => person.near_task = Some(*task),
         }

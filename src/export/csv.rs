@@ -104,6 +104,7 @@ fn row(record: &Record, eye: &EyeRecord) -> Row {
     room(&mut row, record, eye);
     row.acuity("unaided", eye.unaided, record);
     row.acuity("pinhole", eye.pinhole, record);
+    row.put("same_through_plus_two", Cell::text(eye.reads_same_through_plus_two.map(yes_or_no)));
     row.acuity("old_glasses", eye.with_old_glasses, record);
     row.acuity("prescription", eye.with_prescription, record);
     row.acuity("prescription_both_eyes", record.both_with_prescription, record);
@@ -178,7 +179,10 @@ fn said(row: &mut Row, record: &Record) {
         [] => "none".to_owned(),
         named => named.iter().map(|flag| flag.shown()).collect::<Vec<_>>().join("; "),
     });
-    row.put("drops", Cell::Text(if record.drops { "yes" } else { "no" }.to_owned()));
+    row.put("drops", Cell::Text(yes_or_no(record.drops).to_owned()));
+    row.put("drops_put", Cell::text(drops_put(record)));
+    row.put("near_card_read", Cell::text(record.near_card_read.map(yes_or_no)));
+    row.put("outcome", Cell::text(record.outcome_in_words.clone()));
     row.put("signs_named", Cell::text(signs));
     row.put("glasses_until_now", Cell::text(record.present_glasses.map(PresentGlasses::shown)));
     row.put("near_task", Cell::text(record.near_task.map(NearTask::shown)));
@@ -187,6 +191,15 @@ fn said(row: &mut Row, record: &Record) {
     row.put("amendments", Cell::Text(record.amendments.join("\n")));
     row.put("cautions", Cell::Text(record.cautions_in_words.join(" ")));
     row.put("notice", Cell::Text(record.notice.join(" ")));
+}
+
+fn yes_or_no(is: bool) -> &'static str {
+    if is { "yes" } else { "no" }
+}
+
+fn drops_put(record: &Record) -> Option<String> {
+    let put: Vec<String> = record.drops_put.iter().map(words::drops_put).collect();
+    (!put.is_empty()).then(|| put.join(" "))
 }
 
 /// The record as a table of three lines.

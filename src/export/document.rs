@@ -176,7 +176,8 @@ fn prescription(record: &Record) -> Vec<Block> {
         beneath: beneath.collect(),
     });
     let vertex = words::vertex(record).map(|text| Block::Paragraph { text, strong: true });
-    [heading, rows].into_iter().chain(vertex).chain([Block::Rule]).collect()
+    let outcome = words::outcome(record).map(|text| Block::Paragraph { text, strong: true });
+    [heading, rows].into_iter().chain(vertex).chain(outcome).chain([Block::Rule]).collect()
 }
 
 /// What the chart said to the acuity above, where it stood elsewhere than its figures say.
@@ -191,12 +192,15 @@ fn on_chart(read: Option<Acuity>, record: &Record) -> Option<String> {
 }
 
 /// What was found for the two eyes side by side: the name of a row, and what stands in it where it is known.
-const FINDINGS: [Finding; 14] = [
+const FINDINGS: [Finding; 15] = [
     ("pupillary distance", |eye, _| eye.pd_mm.map(words::millimetres)),
     ("acuity unaided", |eye, record| acuity(eye.unaided, record)),
     (ON_CHART, |eye, record| on_chart(eye.unaided, record)),
     ("acuity, pinhole", |eye, record| acuity(eye.pinhole, record)),
     (ON_CHART, |eye, record| on_chart(eye.pinhole, record)),
+    ("same through +2.00", |eye, _| {
+        eye.reads_same_through_plus_two.map(|reads| if reads { "yes" } else { "no" }.to_owned())
+    }),
     ("acuity with glasses", |eye, record| acuity(eye.with_old_glasses, record)),
     (ON_CHART, |eye, record| on_chart(eye.with_old_glasses, record)),
     ("acuity, power found", |eye, record| acuity(eye.with_prescription, record)),

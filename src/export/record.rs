@@ -8,7 +8,9 @@ use crate::exam::cautions::{self, Caution};
 use crate::exam::certainty::{Certainty, Line, Sure};
 use crate::exam::expected;
 use crate::exam::prescription::{self, Against, CylinderForm, EyeOutcome, Repeat};
-use crate::exam::{AcuityNote, NearTask, Prescription, PresentGlasses, RedFlag, State, Strategy, Through};
+use crate::exam::{
+    AcuityNote, DropsPut, NearTask, Outcome, Prescription, PresentGlasses, RedFlag, State, Strategy, Through,
+};
 use crate::optics::{Acuity, AcuityNotation, Eye, Eyes, Power, PrismPart, SpheroCylinder};
 
 /// The name of our own JSON form.
@@ -109,6 +111,9 @@ pub struct EyeRecord {
     /// Acuity through a pinhole alone.
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_acuity")]
     pub pinhole: Option<Acuity>,
+    /// Whether the same line is read through +2.00: more than 2.00 D of plus may hide then.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub reads_same_through_plus_two: Option<bool>,
     /// Acuity with the old glasses.
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_acuity")]
     pub with_old_glasses: Option<Acuity>,
@@ -263,6 +268,18 @@ pub struct Record {
     pub red_flags: Option<Vec<RedFlag>>,
     /// Whether drops rested the accommodation.
     pub drops: bool,
+    /// The drops that were put in.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub drops_put: Vec<DropsPut>,
+    /// Whether both eyes together read the near card in a screening pass.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub near_card_read: Option<bool>,
+    /// What the exam comes to, as the examiner chose it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub outcome: Option<Outcome>,
+    /// The same in words.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub outcome_in_words: Option<String>,
     /// The glasses that the person had.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub present_glasses: Option<PresentGlasses>,
@@ -331,6 +348,10 @@ impl Record {
             both_with_old_glasses: state.acuities.iter().rev().find(|n| is_of_both(n)).map(|note| note.acuity),
             red_flags: person.red_flags.clone(),
             drops: person.drops,
+            drops_put: person.drops_put.clone(),
+            near_card_read: state.screening.near,
+            outcome: state.outcome.clone(),
+            outcome_in_words: state.outcome.as_ref().map(ToString::to_string),
             present_glasses: person.present_glasses,
             near_task: person.near_task,
             preferred_eye: person.dominant_eye,
@@ -377,6 +398,7 @@ fn eye_record(state: &State, prescription: &Prescription, eye: Eye, form: Cylind
         pd_mm: state.fitted.eye_pd[eye].map(|pd| pd.0),
         unaided: state.last_read(eye, Through::Unaided),
         pinhole: state.last_read(eye, Through::Pinhole),
+        reads_same_through_plus_two: state.screening.plus_two[eye],
         with_old_glasses: state.last_read(eye, Through::OldGlasses),
         with_prescription: of_eye.and_then(|p| p.acuity),
         old_glasses: state.person.old_glasses[eye].map(|typed| form.write(typed)),

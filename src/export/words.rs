@@ -1,7 +1,8 @@
 //! How figures are written for people: in the notation of [`crate::optics::notation`] with true minus signs, the unit where
 //! a figure stands alone. The card, the page and the screen all take their words from here.
 
-use super::record::{Compared, Figures, Known, Record};
+use super::record::{Compared, EyeRecord, Figures, Known, Record};
+use crate::exam::DropsPut;
 use crate::exam::certainty::{Certainty, Sure};
 use crate::exam::prescription::{Against, REPEAT_J_D, REPEAT_M_D, Repeat, WIDEST_REPEAT_M_D};
 use crate::optics::notation::{Style, write_power, write_prescription};
@@ -116,13 +117,57 @@ pub fn circumstances(record: &Record) -> Vec<String> {
         named => format!("Named: {}.", named.iter().map(|flag| flag.shown()).collect::<Vec<_>>().join(", ")),
     });
     let drops = record.drops.then(|| "Under drops that rest the accommodation.".to_owned());
+    let put: Vec<String> = record.drops_put.iter().map(drops_put).collect();
+    let put = (!put.is_empty()).then(|| put.join(" "));
+    let near_card = record.near_card_read.map(|reads| near_card(reads).to_owned());
     let glasses = record.present_glasses.map(|glasses| format!("Glasses until now: {}.", glasses.shown()));
     let task = record.near_task.map(|task| format!("Near task: {}.", task.shown()));
     let preferred = record.preferred_eye.map(|preferred| format!("Prefers the {}.", eye(preferred)));
-    [flags, drops, both, old, glasses, task, preferred, pd, old_addition, near, chart, Some(vertex), Some(with)]
-        .into_iter()
-        .flatten()
-        .collect()
+    [
+        flags,
+        drops,
+        put,
+        near_card,
+        both,
+        old,
+        glasses,
+        task,
+        preferred,
+        pd,
+        old_addition,
+        near,
+        chart,
+        Some(vertex),
+        Some(with),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}
+
+/// What the exam comes to, as the examiner chose it.
+pub fn outcome(record: &Record) -> Option<String> {
+    record.outcome_in_words.as_ref().map(|words| format!("Outcome: {}.", isolated(words)))
+}
+
+/// What was seen through +2.00, in words.
+pub fn through_plus_two(of_eye: &EyeRecord) -> Option<String> {
+    let same = of_eye.reads_same_through_plus_two?;
+    let reads = if same { "reads the same line" } else { "does not read the same line" };
+    Some(format!("Through +2.00 the {} {reads}.", eye(of_eye.eye)))
+}
+
+/// Whether the near card was read in a screening pass.
+pub fn near_card(reads: bool) -> &'static str {
+    if reads { "The near card is read." } else { "The near card is not read." }
+}
+
+/// Drops that were put in, with the time in UTC.
+pub fn drops_put(put: &DropsPut) -> String {
+    let into = put.eye.map_or_else(|| "both eyes".to_owned(), |of| format!("the {}", eye(of)));
+    let by = put.by.as_ref().map(|by| format!(" by {}", isolated(by))).unwrap_or_default();
+    let (at, what) = (put.at.strftime("%Y-%m-%d %H:%M UTC"), isolated(&put.what));
+    format!("{} put into {into} at {at}{by}, ready after {} min.", sentence(&what), put.ready_after_min)
 }
 
 /// How sure the result of an eye is, what the person would notice, and the lines that belong to it.

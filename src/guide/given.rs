@@ -78,6 +78,7 @@ pub(super) fn learn(given: &mut Given, detail: &Detail) {
         | Detail::Strategy(_)
         | Detail::PlannedVertex(_)
         | Detail::OldGlassesWithin(..)
+        | Detail::DropsPut(_)
         | Detail::OldAddition(_) => {}
     }
 }

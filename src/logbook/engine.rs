@@ -6,7 +6,7 @@ use std::fmt::Debug;
 use std::path::{Path, PathBuf};
 
 use super::error::LogbookError;
-use super::names::{BoxKey, ExamId, ExamNumber, NamedBox};
+use super::names::{BoxKey, DayId, ExamId, ExamNumber, NamedBox};
 use super::row::Stored;
 use crate::sharing::body::inflate;
 use crate::sharing::{Entry, Hash, Sealed};
@@ -183,6 +183,8 @@ pub enum Which {
     One(ExamNumber),
     /// Those neither closed nor put aside.
     Open,
+    /// The one of this number and all that began after it.
+    From(ExamNumber),
     /// The latest ones, at most as many.
     Latest(usize),
     /// The latest closed ones, at most as many.
@@ -237,6 +239,9 @@ impl Remembered {
 /// Looks at what is there of some boxes before something is added, in the same transaction.
 pub type Look<'a, T> = &'a mut dyn FnMut(Vec<Vec<EntryOf>>) -> Result<T, LogbookError>;
 
+/// Looks at what is there of a day before something is added, in the same transaction.
+pub type LookAtDay<'a> = &'a mut dyn FnMut(Vec<EntryOf>) -> Result<NewEntry, LogbookError>;
+
 /// Something that stores a logbook. Every call that changes something is one transaction.
 pub trait Engine: Debug + Send {
     /// The file.
@@ -254,8 +259,14 @@ pub trait Engine: Debug + Send {
     /// Makes a copy of everything in a file that is not there yet.
     fn copy_to(&self, target: &Path) -> Result<(), LogbookError>;
 
-    /// Begins an exam; gives its number.
-    fn add_exam(&mut self, exam: &NewExam<'_>) -> Result<ExamNumber, LogbookError>;
+    /// Begins an exam, and notes it in the day it belongs to if there is one; gives its number.
+    fn add_exam(
+        &mut self,
+        exam: &NewExam<'_>,
+        in_day: Option<(DayId, LookAtDay<'_>)>,
+    ) -> Result<ExamNumber, LogbookError>;
+    /// The number of an exam in this file.
+    fn number_of(&self, id: ExamId) -> Result<Option<ExamNumber>, LogbookError>;
     /// Adds a step; one that closes the exam adds the entry of the exam too.
     fn add_step(&mut self, exam: ExamNumber, step: &NewStep<'_>) -> Result<(), LogbookError>;
     /// What is kept of an exam, as it is at one moment.
@@ -288,6 +299,12 @@ pub trait Engine: Debug + Send {
     fn stock_take(&self, key: &BoxKey) -> Result<Option<(String, String)>, LogbookError>;
     /// Keeps a stock-take in place of what was kept of it before; nothing has it given up.
     fn keep_stock_take(&mut self, in_box: &NamedBox, state: Option<&str>, at: &str) -> Result<(), LogbookError>;
+    /// Every day, the latest last.
+    fn days(&self) -> Result<Vec<DayId>, LogbookError>;
+    /// Everything that happened in a day, in the order in which it came here.
+    fn day_entries(&self, id: DayId) -> Result<Vec<EntryOf>, LogbookError>;
+    /// Adds what happened in a day, made by looking at what happened before.
+    fn add_day_entry(&mut self, id: DayId, make: LookAtDay<'_>) -> Result<(), LogbookError>;
     /// Adds something to a closed exam.
     fn add_amendment(&mut self, amendment: NewEntry) -> Result<(), LogbookError>;
 

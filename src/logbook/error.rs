@@ -8,6 +8,7 @@ use jiff::Timestamp;
 use thiserror::Error;
 
 use super::names::{BoxKey, ExamNumber, Holder};
+use crate::day::DayRefusal;
 use crate::kit::{Piece, Place, StockError};
 
 /// What went wrong in storing something, in the storing engine's own words.
@@ -85,6 +86,20 @@ pub enum LogbookError {
         /// By what it was named.
         key: BoxKey,
     },
+    /// The day refuses it.
+    #[error(transparent)]
+    Day(#[from] DayRefusal),
+    /// A day was to begin, and another has not ended.
+    #[error("the day{} that began at {began:.0} has not ended: end it first", in_place(place.as_deref()))]
+    DayOpen {
+        /// When it began.
+        began: Timestamp,
+        /// Where.
+        place: Option<String>,
+    },
+    /// Nothing of a day could be taken back.
+    #[error("nothing of this day can be taken back: how it began and that an exam began stay")]
+    NothingToTakeBackOfDay,
     /// Nothing was noted that could be taken back.
     #[error("nothing that was noted of the box {box_name} is left to be taken back")]
     NothingToTakeBack {
@@ -120,6 +135,10 @@ pub enum LogbookError {
         /// When that was noted.
         at: Timestamp,
     },
+}
+
+fn in_place(place: Option<&str>) -> String {
+    place.map(|place| format!(" at {place}")).unwrap_or_default()
 }
 
 /// What is wrong with a file, and what to do.
@@ -205,6 +224,9 @@ pub enum FileError {
         /// The number that was asked for.
         exam: ExamNumber,
     },
+    /// There is no such day.
+    #[error("there is no such day in this logbook")]
+    NoSuchDay,
     /// The file or its folder is read-only.
     #[error(
         "this logbook can be read but not written: the file or its folder is read-only. Make both writable, or name another file with \
@@ -339,6 +361,9 @@ impl LogbookError {
             Self::InAFrame { .. }
             | Self::MovedNowhere { .. }
             | Self::NoSuchBox { .. }
+            | Self::Day(_)
+            | Self::DayOpen { .. }
+            | Self::NothingToTakeBackOfDay
             | Self::NothingToTakeBack { .. }
             | Self::NoSuchEntry { .. }
             | Self::NotedElsewhere { .. }
@@ -367,6 +392,9 @@ impl LogbookError {
             | Self::InAFrame { .. }
             | Self::MovedNowhere { .. }
             | Self::NoSuchBox { .. }
+            | Self::Day(_)
+            | Self::DayOpen { .. }
+            | Self::NothingToTakeBackOfDay
             | Self::NothingToTakeBack { .. }
             | Self::NoSuchEntry { .. }
             | Self::NotedElsewhere { .. }

@@ -6,7 +6,7 @@ use uuid::{NoContext, Uuid};
 use super::beginning::{self, Beginning};
 use super::engine::{EntryOf, NewEntry, NewExam, NewStep, StepRow};
 use super::error::LogbookError;
-use super::names::{ExamId, ExamNumber, NamedBox};
+use super::names::{DayId, ExamId, ExamNumber, NamedBox};
 use super::once::Written;
 use super::row::{self, Stored};
 use super::store::Logbook;
@@ -79,6 +79,9 @@ pub struct StoredExam {
     pub unread: Vec<String>,
 }
 
+/// Makes the entry of a day by which an exam of it begins, from what is there of the day.
+pub(super) type MakeOfDay<'a> = &'a mut dyn FnMut(ExamId, Vec<EntryOf>) -> Result<NewEntry, LogbookError>;
+
 impl StoredExam {
     /// The exam's number in the logbook it is open in.
     pub fn number(&self) -> ExamNumber {
@@ -102,6 +105,17 @@ impl Logbook {
     /// # Errors
     /// When it cannot be written; no exam has begun then.
     pub fn begin_exam(&mut self, opening: &Opening, with: &BeganWith, at: Timestamp) -> Result<OpenExam, LogbookError> {
+        self.begin_exam_with(opening, with, at, None)
+    }
+
+    /// The same, noted in a day in the same transaction.
+    pub(super) fn begin_exam_with(
+        &mut self,
+        opening: &Opening,
+        with: &BeganWith,
+        at: Timestamp,
+        in_day: Option<(DayId, MakeOfDay<'_>)>,
+    ) -> Result<OpenExam, LogbookError> {
         let beginning = Beginning {
             box_key: Some(with.in_box.key.clone()),
             procedures_version: with.procedures_version,
@@ -109,14 +123,18 @@ impl Logbook {
         };
         let (stored, box_state) = beginning::encode(opening, &beginning)?;
         let id = new_id(at);
-        let number = self.engine.add_exam(&NewExam {
+        let new = NewExam {
             id,
             in_box: &with.in_box,
             opened: at.to_string(),
             by: with.by.as_deref(),
             opening: &stored,
             box_state: &box_state,
-        })?;
+        };
+        let number = match in_day {
+            Some((day, make)) => self.engine.add_exam(&new, Some((day, &mut |rows| make(id, rows))))?,
+            None => self.engine.add_exam(&new, None)?,
+        };
         Ok(OpenExam { number, id, next_step: 1, written: Written::default() })
     }
 
@@ -283,7 +301,7 @@ impl Logbook {
 }
 
 /// A new identity: the time in it makes it sort well, chance makes it one of its own.
-fn new_id(at: Timestamp) -> ExamId {
+pub(super) fn new_id(at: Timestamp) -> ExamId {
     let seconds = u64::try_from(at.as_second()).unwrap_or(0);
     let nanoseconds = u32::try_from(at.subsec_nanosecond()).unwrap_or(0);
     ExamId::new(Uuid::new_v7(uuid::Timestamp::from_unix(NoContext, seconds, nanoseconds)))

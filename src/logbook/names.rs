@@ -39,6 +39,28 @@ impl fmt::Display for ExamId {
     }
 }
 
+/// The identity of a day, the same in every copy of the logbook.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct DayId(Uuid);
+
+impl DayId {
+    /// The day with this identity.
+    pub fn new(id: Uuid) -> Self {
+        Self(id)
+    }
+
+    /// As a UUID of version 7.
+    pub fn uuid(self) -> Uuid {
+        self.0
+    }
+}
+
+impl fmt::Display for DayId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.0.fmt(f)
+    }
+}
+
 /// By what the logbook knows a box: the `id` of its file, or its name where the file has none.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct BoxKey(String);

@@ -8,7 +8,8 @@ use super::error::{FileError, LogbookError};
 use super::names::{ExamId, ExamNumber, NamedBox};
 use super::row::{self, Stored};
 use super::store::Logbook;
-use crate::exam::{Prescription, Repeats, State, repeats_of};
+use crate::exam::drops;
+use crate::exam::{Outcome, Prescription, Repeats, State, repeats_of};
 use crate::optics::{Dioptres, Eye, Eyes, Power, SpheroCylinder};
 
 /// What an exam has found, as far as lists need it; kept with the exam whenever a step is added.
@@ -21,6 +22,12 @@ pub struct Found {
     /// That of the left eye, where it is another one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub addition_of_left: Option<f64>,
+    /// What the exam comes to, once the examiner chose.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub outcome: Option<Outcome>,
+    /// When the drops that were put in are ready.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub drops_ready: Option<Timestamp>,
     /// What retinoscopy gave and what was then found for far away, one pair for each eye that has both.
     pub retinoscopy: Vec<(Power, Power)>,
     /// Questions that were asked again.
@@ -43,6 +50,8 @@ impl Found {
                 .left
                 .filter(|_| prescription.addition().is_none())
                 .map(|left| left.0),
+            outcome: state.outcome.clone(),
+            drops_ready: drops::ready(&state.person.drops_put),
             retinoscopy: Eye::BOTH.into_iter().filter_map(pair).collect(),
             repeats: repeats_of(&state.guide),
         }
@@ -189,7 +198,7 @@ impl Logbook {
         Ok(list)
     }
 
-    fn line(&self, row: SummaryRow) -> Result<ExamSummary, LogbookError> {
+    pub(super) fn line(&self, row: SummaryRow) -> Result<ExamSummary, LogbookError> {
         let what = format!("exam {}", row.number);
         let time = |text: &String| row::time(self.path(), &what, text);
         Ok(ExamSummary {

@@ -14,6 +14,8 @@ pub enum EntryKind {
     Amendment,
     /// Something that happened to a piece of a box; about the box's key.
     BoxChange,
+    /// Something that happened in a day; about the day's identity.
+    Day,
     /// Made by a newer program: kept and passed on, but not understood here.
     Newer(String),
 }
@@ -25,6 +27,7 @@ impl EntryKind {
             "exam" => Self::Exam,
             "amendment" => Self::Amendment,
             "box_change" => Self::BoxChange,
+            "day" => Self::Day,
             other => Self::Newer(other.to_owned()),
         }
     }
@@ -35,6 +38,7 @@ impl EntryKind {
             Self::Exam => "exam",
             Self::Amendment => "amendment",
             Self::BoxChange => "box_change",
+            Self::Day => "day",
             Self::Newer(name) => name,
         }
     }

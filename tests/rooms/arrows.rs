@@ -11,7 +11,7 @@ use syn::visit::{self, Visit};
 type Failure = Box<dyn std::error::Error>;
 
 /// Each room with the rooms it may know, lowest first. A new room stands in this table before it compiles here.
-const ROOMS: [(&str, &[&str]); 16] = [
+const ROOMS: [(&str, &[&str]); 17] = [
     ("optics", &[]),
     ("kit", &["optics"]),
     ("frame", &["optics", "kit"]),
@@ -19,9 +19,10 @@ const ROOMS: [(&str, &[&str]); 16] = [
     ("keeping", &["optics", "kit", "frame", "stacking"]),
     ("exam", &["optics", "kit", "frame", "stacking"]),
     ("guide", &["optics", "kit", "frame", "stacking", "exam"]),
+    ("day", &["exam"]),
     ("practice", &["optics", "kit", "frame", "exam", "guide"]),
     ("sharing", &[]),
-    ("logbook", &["optics", "kit", "frame", "exam", "sharing"]),
+    ("logbook", &["optics", "kit", "frame", "exam", "day", "sharing"]),
     ("export", &["optics", "kit", "frame", "exam"]),
     ("sheets", &["kit", "keeping", "exam", "logbook", "export"]),
     ("import", &["optics", "exam", "export"]),

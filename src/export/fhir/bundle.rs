@@ -176,7 +176,13 @@ impl BundleBuilder<'_> {
     fn notes(&self) -> Vec<String> {
         let record = self.record;
         let under_drops = record.eyes().into_iter().filter_map(wet);
-        under_drops
+        let plus_two = record.eyes().into_iter().filter_map(words::through_plus_two);
+        let visit = words::outcome(record).into_iter().chain(record.drops_put.iter().map(words::drops_put));
+        let near_card = record.near_card_read.map(|reads| words::near_card(reads).to_owned());
+        visit
+            .chain(plus_two)
+            .chain(near_card)
+            .chain(under_drops)
             .chain(record.cautions_in_words.iter().cloned())
             .chain(record.notes.iter().map(|note| format!("Note: {note}")))
             .chain(record.amendments.iter().map(|text| format!("Added after closing: {text}")))

@@ -9,7 +9,7 @@ use super::error::sqlite;
 use super::{schema, writers};
 use crate::logbook::engine::{EntryOf, EntryRow, NewEntry};
 use crate::logbook::error::{FileError, LogbookError};
-use crate::logbook::names::{BoxKey, ExamId};
+use crate::logbook::names::{BoxKey, DayId, ExamId};
 use crate::sharing::{Entry, EntryKind, Hash, Sealed, WriterId};
 
 /// Adds an entry of this logbook.
@@ -72,6 +72,21 @@ pub fn box_changes(connection: &Connection, path: &Path, key: &BoxKey) -> Result
         format!("WHERE kind = ?2 AND {NOTED_THERE} ORDER BY row")
     };
     rows(connection, path, &of_box, (key.as_str(), EntryKind::BoxChange.name()))
+}
+
+/// Everything that happened in a day, in the order in which it came here.
+pub fn of_day(connection: &Connection, path: &Path, day: DayId) -> Result<Vec<EntryOf>, LogbookError> {
+    let of_day = "WHERE about = ?1 AND kind = ?2 ORDER BY row";
+    rows(connection, path, of_day, (day.uuid().as_bytes().as_slice(), EntryKind::Day.name()))
+}
+
+/// Every day, the latest last.
+pub fn days(connection: &Connection, path: &Path) -> Result<Vec<DayId>, LogbookError> {
+    let failed = |error| sqlite(path, error);
+    let sql = "SELECT about FROM entry WHERE kind = 'day' GROUP BY about ORDER BY min(row)";
+    let mut select = connection.prepare_cached(sql).map_err(failed)?;
+    let rows = select.query_map([], |row| row.get(0).map(DayId::new));
+    rows.and_then(Iterator::collect).map_err(failed)
 }
 
 /// Every entry, writer by writer, in the order of their numbers.

@@ -161,6 +161,7 @@ pub fn summaries(connection: &Connection, path: &Path, which: Which) -> Result<V
         Which::One(number) => (format!("WHERE number = {number}"), 1),
         Which::Latest(most) => (String::new(), at_most(most)),
         Which::Open => ("WHERE finished IS NULL AND put_aside IS NULL".to_owned(), -1),
+        Which::From(number) => (format!("WHERE number >= {number}"), -1),
         Which::LatestClosed(most) => ("WHERE finished IS NOT NULL".to_owned(), at_most(most)),
         Which::NotNoted => ("WHERE found IS NULL".to_owned(), -1),
     };
@@ -205,6 +206,15 @@ fn summary(row: &Row<'_>, number: ExamNumber) -> rusqlite::Result<SummaryRow> {
         found: row.get(9)?,
         steps: row.get(10)?,
     })
+}
+
+/// The number of an exam in this file.
+pub fn number_of(connection: &Connection, path: &Path, id: ExamId) -> Result<Option<ExamNumber>, LogbookError> {
+    let sql = "SELECT number FROM exam WHERE id = ?1";
+    let found = connection
+        .prepare_cached(sql)
+        .and_then(|mut select| select.query_row([id.uuid()], |row| row.get(0).map(ExamNumber)).optional());
+    found.map_err(|error| sqlite(path, error))
 }
 
 /// Puts an exam aside.

@@ -31,11 +31,11 @@ pub use self::file::{FolderKind, Ground, SqliteFile};
 
 use self::error::sqlite;
 use super::engine::{
-    BoxRow, ClaimRow, Engine, EntryOf, ExamRows, IndexRow, Look, NewBoxEntry, NewEntry, NewExam, NewStep, Remembered,
-    SummaryOf, Which,
+    BoxRow, ClaimRow, Engine, EntryOf, ExamRows, IndexRow, Look, LookAtDay, NewBoxEntry, NewEntry, NewExam, NewStep,
+    Remembered, SummaryOf, Which,
 };
 use super::error::{FileError, LogbookError};
-use super::names::{BoxKey, ExamNumber, NamedBox};
+use super::names::{BoxKey, DayId, ExamId, ExamNumber, NamedBox};
 use crate::sharing::{EntryKind, Hash, check_chain};
 
 impl Engine for SqliteFile {
@@ -67,8 +67,18 @@ impl Engine for SqliteFile {
         copy::elsewhere(&self.connection, target)
     }
 
-    fn add_exam(&mut self, exam: &NewExam<'_>) -> Result<ExamNumber, LogbookError> {
-        let added = self.write(|transaction, path| exams::add(transaction, path, exam));
+    fn add_exam(
+        &mut self,
+        exam: &NewExam<'_>,
+        in_day: Option<(DayId, LookAtDay<'_>)>,
+    ) -> Result<ExamNumber, LogbookError> {
+        let added = self.write(|transaction, path| {
+            if let Some((day, make)) = in_day {
+                let new = make(entries::of_day(transaction, path, day)?)?;
+                entries::add(transaction, path, new)?;
+            }
+            exams::add(transaction, path, exam)
+        });
         self.fold();
         added
     }
@@ -149,6 +159,27 @@ impl Engine for SqliteFile {
             let number = boxes::note(transaction, path, in_box, None)?;
             boxes::keep_stock_take(transaction, path, number, state, at)
         })
+    }
+
+    fn days(&self) -> Result<Vec<DayId>, LogbookError> {
+        entries::days(&self.connection, self.path()).map_err(LogbookError::in_reading)
+    }
+
+    fn day_entries(&self, id: DayId) -> Result<Vec<EntryOf>, LogbookError> {
+        entries::of_day(&self.connection, self.path(), id).map_err(LogbookError::in_reading)
+    }
+
+    fn add_day_entry(&mut self, id: DayId, make: LookAtDay<'_>) -> Result<(), LogbookError> {
+        self.write(|transaction, path| {
+            let new = make(entries::of_day(transaction, path, id)?)?;
+            entries::add(transaction, path, new)
+        })?;
+        self.fold();
+        Ok(())
+    }
+
+    fn number_of(&self, id: ExamId) -> Result<Option<ExamNumber>, LogbookError> {
+        exams::number_of(&self.connection, self.path(), id).map_err(LogbookError::in_reading)
     }
 
     fn add_amendment(&mut self, amendment: NewEntry) -> Result<(), LogbookError> {

@@ -104,12 +104,13 @@ CREATE TABLE last_used (
 ";
 
 /// What files of [`FORM`] that an earlier program made do not have yet: whether a program has the file open, so that a log
-/// beside it is looked for; the exams still open, found without looking at all; which further boxes an entry is about; and
-/// stock-takes in progress.
+/// beside it is looked for; the exams still open, found without looking at all; which further boxes an entry is about;
+/// stock-takes in progress; and days.
 const CAME_LATER: &str = "
 CREATE TABLE IF NOT EXISTS in_use (one INTEGER PRIMARY KEY CHECK (one = 1)) STRICT;
 CREATE INDEX IF NOT EXISTS exam_open ON exam (number) WHERE finished IS NULL AND put_aside IS NULL;
 CREATE INDEX IF NOT EXISTS exam_not_noted ON exam (number) WHERE found IS NULL;
+CREATE INDEX IF NOT EXISTS entry_of_a_day ON entry (about, row) WHERE kind = 'day';
 CREATE TABLE IF NOT EXISTS entry_box (
     entry INTEGER NOT NULL REFERENCES entry,
     box INTEGER NOT NULL REFERENCES box,

@@ -1,0 +1,114 @@
+//! `dioptray day start`: what holds for everybody, said once.
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use clap::Args;
+use jiff::Timestamp;
+use serde::Serialize;
+
+use crate::command::exams::records::examiner;
+use crate::command::files::{frame, logbook_path};
+use crate::command::json::write_line;
+use crate::command::{CAUTION, Context, Outcome, values};
+use crate::day::DaySettings;
+use crate::exam::Detail;
+use crate::kit::document::fault::counted;
+use crate::kit::read_box;
+use crate::kit::shipped::demo_box;
+use crate::logbook::Logbook;
+use crate::optics::{Millimetres, bounds};
+use crate::sheets::day::of_room;
+
+/// The arguments of `dioptray day start`.
+#[derive(Debug, Args)]
+#[command(after_help = format!("{EXAMPLES}\n\n{CAUTION}"))]
+pub struct StartDay {
+    /// Where: a school, a vision centre.
+    #[arg(long, value_name = "PLACE", value_parser = values::text())]
+    place: Option<String>,
+    /// The box file; without it, the box that was used last, or the demo box.
+    #[arg(long = "box", value_name = "FILE", value_parser = values::path())]
+    box_file: Option<PathBuf>,
+    /// The frame file; without it, the frame that was used last, or the demo frame.
+    #[arg(long = "frame", value_name = "FILE", value_parser = values::path())]
+    frame_file: Option<PathBuf>,
+    /// Chart distance in metres.
+    #[arg(long, value_name = "M", value_parser = values::of(bounds::CHART_M))]
+    chart: Option<f64>,
+    /// The distance in metres for which the chart's figures are printed, where that is another.
+    #[arg(long, value_name = "M", requires = "chart", value_parser = values::of(bounds::CHART_M))]
+    chart_made_for: Option<f64>,
+    /// Near distance in metres.
+    #[arg(long, value_name = "M", value_parser = values::of(bounds::NEAR_M))]
+    near: Option<f64>,
+    /// Working distance of retinoscopy in metres.
+    #[arg(long, value_name = "M", value_parser = values::of(bounds::WORKING_M))]
+    working: Option<f64>,
+    /// Vertex distance of the glasses that are made, in millimetres.
+    #[arg(long, value_name = "MM", value_parser = values::of(bounds::VERTEX_MM))]
+    vertex: Option<f64>,
+    /// Who examines; if not given, `examiner` in the settings.
+    #[arg(long, value_name = "NAME", value_parser = values::text())]
+    by: Option<String>,
+}
+
+const EXAMPLES: &str = "Examples:
+  dioptray day start --place \"School at Ford\" --chart 6 --near 0.4
+  dioptray day start --box kits/boxes/outreach.yaml --chart 3 --chart-made-for 6 --vertex 12
+
+What is said here each exam of the day begins with; what is changed in an exam may be made to hold from then on.";
+
+#[derive(Serialize)]
+struct StartedJson<'a> {
+    day: String,
+    place: Option<&'a str>,
+    r#box: Option<&'a str>,
+    frame: Option<&'a str>,
+    room: Vec<String>,
+}
+
+impl StartDay {
+    /// Begins the day.
+    pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+        let details = [
+            self.chart.map(Detail::ChartMetres),
+            self.chart_made_for.map(Detail::ChartMadeForMetres),
+            self.near.map(Detail::NearMetres),
+            self.working.map(Detail::WorkingMetres),
+            self.vertex.map(|distance| Detail::PlannedVertex(Millimetres(distance))),
+        ];
+        let mut logbook = Logbook::open(&logbook_path(context)?)?;
+        let used = logbook.last_used()?;
+        let box_file = self.box_file.or(used.box_file);
+        let declared = box_file.as_deref().map_or_else(demo_box, read_box)?;
+        let declared_frame = frame(self.frame_file.or(used.frame_file).as_deref())?;
+        let settings = DaySettings {
+            place: self.place,
+            box_name: Some(declared.name),
+            frame: Some(declared_frame.name),
+            room: details.into_iter().flatten().collect(),
+        };
+        let by = examiner(self.by)?;
+        let now = Timestamp::now();
+        let id = logbook.begin_day(settings.clone(), by.as_deref(), now)?;
+        let room: Vec<String> = settings.room.iter().filter_map(of_room).collect();
+        if context.json {
+            let DaySettings { place, box_name, frame, .. } = &settings;
+            let (place, box_name, frame) = (place.as_deref(), box_name.as_deref(), frame.as_deref());
+            write_line(out, &StartedJson { day: id.to_string(), place, r#box: box_name, frame, room })?;
+            return Ok(Outcome::Done);
+        }
+        let place = settings.place.map(|place| format!(" at {place}")).unwrap_or_default();
+        let number = logbook.days()?.len();
+        writeln!(out, "day {number}{place} begins; for everybody: {}", counted(room.len(), "setting", "settings"))?;
+        for line in [settings.box_name.map(|name| format!("box {name}")), settings.frame.map(|name| format!("frame {name}"))]
+            .into_iter()
+            .flatten()
+            .chain(room)
+        {
+            writeln!(out, "  {line}")?;
+        }
+        Ok(Outcome::Done)
+    }
+}

@@ -1,0 +1,100 @@
+//! What can happen in a day. The logbook keeps these under their names in snake case for ever.
+
+use serde::{Deserialize, Serialize};
+use uuid::Uuid;
+
+use super::settings::DaySettings;
+use crate::exam::Detail;
+
+/// Somebody who waits.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct NewPerson {
+    /// The running number in the day, from 1; the logbook gives the next one where none stands here.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub number: Option<u32>,
+    /// A label, which may be nothing but a number; no identity is needed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub label: Option<String>,
+    /// Age in whole years.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub age_years: Option<u8>,
+    /// What is to be remembered.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
+}
+
+/// Something that happened in a day.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum DayEvent {
+    /// The day began.
+    Began(DaySettings),
+    /// It is held at this place.
+    Place(String),
+    /// A detail of the room holds from now on.
+    Room(Detail),
+    /// Somebody waits.
+    Waits(NewPerson),
+    /// An exam of a person begins, or goes on.
+    Called {
+        /// The running number of the person.
+        number: u32,
+        /// The identity of the exam.
+        exam: Uuid,
+    },
+    /// The exam of a person stays open while the person waits.
+    Aside {
+        /// The running number of the person.
+        number: u32,
+    },
+    /// The exam of a person was closed.
+    Closed {
+        /// The running number of the person.
+        number: u32,
+    },
+    /// A person went away without being seen.
+    Left {
+        /// The running number of the person.
+        number: u32,
+    },
+    /// The day ended.
+    Ended,
+}
+
+impl DayEvent {
+    /// The running number of the person that it is about.
+    pub fn number(&self) -> Option<u32> {
+        match self {
+            Self::Waits(person) => person.number,
+            Self::Called { number, .. } | Self::Aside { number } | Self::Closed { number } | Self::Left { number } => {
+                Some(*number)
+            }
+            Self::Began(_) | Self::Place(_) | Self::Room(_) | Self::Ended => None,
+        }
+    }
+
+    /// Whether it can be taken back: how a day began stays, and so does that an exam began, which has a life of its own.
+    pub fn can_be_undone(&self) -> bool {
+        match self {
+            Self::Began(_) | Self::Called { .. } | Self::Closed { .. } => false,
+            Self::Place(_) | Self::Room(_) | Self::Waits(_) | Self::Aside { .. } | Self::Left { .. } | Self::Ended => {
+                true
+            }
+        }
+    }
+
+    /// Somebody who came without a number: the logbook gives the next one.
+    pub fn without_number(&self) -> Option<&NewPerson> {
+        match self {
+            Self::Waits(person) => Some(person).filter(|person| person.number.is_none()),
+            Self::Began(_)
+            | Self::Place(_)
+            | Self::Room(_)
+            | Self::Called { .. }
+            | Self::Aside { .. }
+            | Self::Closed { .. }
+            | Self::Left { .. }
+            | Self::Ended => None,
+        }
+    }
+}

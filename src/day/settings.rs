@@ -1,0 +1,48 @@
+//! What holds for everybody of a day, set once.
+
+use serde::{Deserialize, Serialize};
+
+use crate::exam::{Detail, Person};
+
+/// What holds for everybody of a day. Box, frame and vertex distance are those of the exams; the notation is that of the
+/// settings.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct DaySettings {
+    /// Where: a school, a vision centre.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub place: Option<String>,
+    /// What the box is called.
+    #[serde(rename = "box", default, skip_serializing_if = "Option::is_none")]
+    pub box_name: Option<String>,
+    /// What the frame is called.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub frame: Option<String>,
+    /// The room, as details that every exam of the day begins with: at most one of each kind.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub room: Vec<Detail>,
+}
+
+impl DaySettings {
+    /// Sets a detail of the room in place of what was there; one of the person changes nothing.
+    pub fn set_room(&mut self, detail: &Detail) {
+        if !detail.holds_for_a_day() {
+            return;
+        }
+        let kind = std::mem::discriminant(detail);
+        self.room.retain(|held| std::mem::discriminant(held) != kind);
+        self.room.push(detail.clone());
+    }
+
+    /// The room of an exam, as a day that goes on from it would have it.
+    pub fn room_of(person: &Person) -> Vec<Detail> {
+        let distances = [
+            person.chart_metres.map(Detail::ChartMetres),
+            person.chart_made_for_metres.map(Detail::ChartMadeForMetres),
+            person.near_metres.map(Detail::NearMetres),
+            person.working_metres.map(Detail::WorkingMetres),
+            person.planned_vertex.map(Detail::PlannedVertex),
+            person.strategy.map(Detail::Strategy),
+        ];
+        distances.into_iter().flatten().collect()
+    }
+}

@@ -1,0 +1,312 @@
+//! Days of many people: entries about a day, in the order in which they came here.
+
+use std::path::Path;
+
+use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
+use uuid::Uuid;
+
+use super::engine::{EntryOf, EntryRow, NewEntry, Which};
+use super::error::{FileError, LogbookError};
+use super::exams::{BeganWith, OpenExam, new_id};
+use super::happened::EntryRef;
+use super::names::{DayId, ExamId};
+use super::row::{self, Stored};
+use super::store::Logbook;
+use super::summary::ExamSummary;
+use crate::day::{Day, DayEvent, DaySettings, NewPerson};
+use crate::exam::Opening;
+use crate::sharing::body::deflate;
+use crate::sharing::{Entry, EntryKind, Hash};
+
+/// What one entry says of a day: all of it happened, or it is not there.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum DayEntry {
+    /// Something happened.
+    Happened {
+        /// What, in this order.
+        events: Vec<DayEvent>,
+    },
+    /// An earlier entry was a slip.
+    Undone {
+        /// The entry.
+        entry: EntryRef,
+    },
+}
+
+impl DayEntry {
+    /// What happened; nothing where it takes back another.
+    pub fn events(&self) -> &[DayEvent] {
+        match self {
+            Self::Happened { events } => events,
+            Self::Undone { .. } => &[],
+        }
+    }
+
+    /// The entry that it takes back.
+    pub fn takes_back(&self) -> Option<EntryRef> {
+        match self {
+            Self::Undone { entry } => Some(*entry),
+            Self::Happened { .. } => None,
+        }
+    }
+}
+
+/// An entry about a day as it was kept.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StoredDayEntry {
+    /// Who wrote it, and its number there.
+    pub entry: EntryRef,
+    /// When. Nothing is ordered by it.
+    pub at: Timestamp,
+    /// Who noted it, if that was said.
+    pub by: Option<String>,
+    /// What it says.
+    pub body: DayEntry,
+}
+
+/// A day as the logbook has it.
+#[derive(Debug)]
+pub struct DayOnRecord {
+    /// Its identity.
+    pub id: DayId,
+    /// The day as it stands.
+    pub day: Day,
+    /// Who began it, if that was said.
+    pub by: Option<String>,
+    /// Every entry that can be read, slips among them.
+    pub entries: Vec<StoredDayEntry>,
+    /// What the logbook says to those that cannot be read; the day stands without them.
+    pub unread: Vec<LogbookError>,
+}
+
+/// Who is called in.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Caller {
+    /// Somebody of the list, by the running number.
+    Number(u32),
+    /// Somebody who was not on the list.
+    New(NewPerson),
+}
+
+const WHAT: &str = "this of the day";
+
+impl Logbook {
+    /// Begins a day.
+    ///
+    /// # Errors
+    /// When another day has not ended, or it cannot be written.
+    pub fn begin_day(&mut self, settings: DaySettings, by: Option<&str>, at: Timestamp) -> Result<DayId, LogbookError> {
+        if let Some(open) = self.open_day()? {
+            return Err(LogbookError::DayOpen { began: open.day.began, place: open.day.settings.place });
+        }
+        let id = DayId::new(new_id(at).uuid());
+        let entry = entry(id, &DayEntry::Happened { events: vec![DayEvent::Began(settings)] }, by, at)?;
+        self.engine.add_day_entry(id, &mut |_| Ok(entry.clone()))?;
+        Ok(id)
+    }
+
+    /// The days that ever began, the latest last.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn days(&self) -> Result<Vec<DayId>, LogbookError> {
+        self.engine.days()
+    }
+
+    /// The day that began last and has not ended.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn open_day(&self) -> Result<Option<DayOnRecord>, LogbookError> {
+        let Some(last) = self.days()?.pop() else { return Ok(None) };
+        Ok(Some(self.day(last)?).filter(|on_record| on_record.day.ended.is_none()))
+    }
+
+    /// A day as it stands.
+    ///
+    /// # Errors
+    /// When there is no such day, or the file cannot be read. A single entry that cannot is passed over and named.
+    pub fn day(&self, id: DayId) -> Result<DayOnRecord, LogbookError> {
+        self.day_of(id, self.engine.day_entries(id)?)
+    }
+
+    fn day_of(&self, id: DayId, rows: Vec<EntryOf>) -> Result<DayOnRecord, LogbookError> {
+        on_record(self.path(), id, rows)
+    }
+
+    /// Notes what happened in a day in one entry, checked against the day as it stands in this moment: all or none. Who comes
+    /// without a number gets the next.
+    ///
+    /// # Errors
+    /// When the day refuses it, or it cannot be written; nothing is noted then.
+    pub fn note_in_day(
+        &mut self,
+        id: DayId,
+        events: &[DayEvent],
+        by: Option<&str>,
+        at: Timestamp,
+    ) -> Result<DayOnRecord, LogbookError> {
+        let path = self.path().to_owned();
+        self.engine.add_day_entry(id, &mut |rows| {
+            let noted = checked(on_record(&path, id, rows)?.day, events.to_vec(), at)?;
+            entry(id, &DayEntry::Happened { events: noted }, by, at)
+        })?;
+        self.day(id)
+    }
+
+    /// Takes back the last entry of a day that stands: it was a slip, and stays in the file as one. How the day began is not
+    /// taken back, and neither is that an exam began: that has a life of its own.
+    ///
+    /// # Errors
+    /// When there is nothing to take back, or it cannot be written.
+    pub fn undo_in_day(
+        &mut self,
+        id: DayId,
+        by: Option<&str>,
+        at: Timestamp,
+    ) -> Result<(DayOnRecord, StoredDayEntry), LogbookError> {
+        let path = self.path().to_owned();
+        let mut slip = None;
+        self.engine.add_day_entry(id, &mut |rows| {
+            let now = on_record(&path, id, rows)?;
+            let last = now.standing().last().filter(|stored| stored.body.events().iter().all(DayEvent::can_be_undone));
+            let last = last.cloned().ok_or(LogbookError::NothingToTakeBackOfDay)?;
+            let body = DayEntry::Undone { entry: last.entry };
+            slip = Some(last);
+            entry(id, &body, by, at)
+        })?;
+        let slip = slip.ok_or(LogbookError::NothingToTakeBackOfDay)?;
+        Ok((self.day(id)?, slip))
+    }
+
+    /// Begins an exam of somebody of a day: both are noted, or neither. Returns the exam, and the number of the person.
+    ///
+    /// # Errors
+    /// When the day refuses it, or it cannot be written.
+    pub fn begin_exam_in_day(
+        &mut self,
+        opening: &Opening,
+        with: &BeganWith,
+        day: DayId,
+        caller: &Caller,
+        at: Timestamp,
+    ) -> Result<(OpenExam, u32), LogbookError> {
+        let path = self.path().to_owned();
+        let mut number = 0;
+        let by = with.by.clone();
+        let open = self.begin_exam_with(
+            opening,
+            with,
+            at,
+            Some((day, &mut |exam: ExamId, rows| {
+                let now = on_record(&path, day, rows)?.day;
+                number = match caller {
+                    Caller::Number(number) => *number,
+                    Caller::New(person) => person.number.unwrap_or_else(|| now.next_number()),
+                };
+                let called = DayEvent::Called { number, exam: exam.uuid() };
+                let events = match caller {
+                    Caller::Number(_) => vec![called],
+                    Caller::New(person) => {
+                        vec![DayEvent::Waits(NewPerson { number: Some(number), ..person.clone() }), called]
+                    }
+                };
+                let noted = checked(now, events, at)?;
+                entry(day, &DayEntry::Happened { events: noted }, by.as_deref(), at)
+            })),
+        )?;
+        Ok((open, number))
+    }
+
+    /// The lines of the exams of a day, in the order of the list of exams.
+    ///
+    /// # Errors
+    /// When the file cannot be read. An exam whose line cannot be read is left out.
+    pub fn exams_of_day(&self, day: &Day) -> Result<Vec<ExamSummary>, LogbookError> {
+        let ids: Vec<Uuid> = day.people.iter().flat_map(|person| &person.visits).map(|visit| visit.exam).collect();
+        let mut first = None;
+        for id in &ids {
+            let number = self.engine.number_of(ExamId::new(*id))?;
+            first = first.into_iter().chain(number).min();
+        }
+        let Some(first) = first else { return Ok(Vec::new()) };
+        let mut lines = Vec::new();
+        for (_, row) in self.engine.summaries(Which::From(first))? {
+            let Ok(row) = row else { continue };
+            if ids.contains(&row.id.uuid())
+                && let Ok(line) = self.line(row)
+            {
+                lines.push(line);
+            }
+        }
+        Ok(lines)
+    }
+}
+
+impl DayOnRecord {
+    /// The entries that stand.
+    pub fn standing(&self) -> impl DoubleEndedIterator<Item = &StoredDayEntry> {
+        let slips: Vec<EntryRef> = self.entries.iter().filter_map(|stored| stored.body.takes_back()).collect();
+        self.entries.iter().filter(move |stored| stored.body.takes_back().is_none() && !slips.contains(&stored.entry))
+    }
+}
+
+/// Checks events one after the other; who comes without a number gets the next.
+fn checked(mut day: Day, events: Vec<DayEvent>, at: Timestamp) -> Result<Vec<DayEvent>, LogbookError> {
+    let mut noted = Vec::with_capacity(events.len());
+    for event in events {
+        let event = match event.without_number() {
+            Some(person) => DayEvent::Waits(NewPerson { number: Some(day.next_number()), ..person.clone() }),
+            None => event,
+        };
+        day.check(&event)?;
+        day.apply(&event, at);
+        noted.push(event);
+    }
+    Ok(noted)
+}
+
+fn on_record(path: &Path, id: DayId, rows: Vec<EntryOf>) -> Result<DayOnRecord, LogbookError> {
+    let (mut entries, mut unread) = (Vec::new(), Vec::new());
+    for row in rows {
+        match row.and_then(|row| read(path, &row)) {
+            Ok(stored) => entries.push(stored),
+            Err(why) => unread.push(why),
+        }
+    }
+    let Some(first) = entries.first() else { return Err(FileError::NoSuchDay.at(path)) };
+    let by = first.by.clone();
+    let mut record = DayOnRecord { id, day: Day::new(DaySettings::default(), first.at), by, entries, unread };
+    let standing: Vec<StoredDayEntry> = record.standing().cloned().collect();
+    for StoredDayEntry { at, body, .. } in standing {
+        body.events().iter().for_each(|event| record.day.apply(event, at));
+    }
+    Ok(record)
+}
+
+fn read(path: &Path, row: &EntryRow) -> Result<StoredDayEntry, LogbookError> {
+    let number = row.sealed.number;
+    let what = format!("entry {number} about a day");
+    let at = row::time(path, &what, &row.sealed.entry.at)?;
+    let body = row.stored(path, &what)?.decode(path, &what)?;
+    let entry = EntryRef { writer: row.sealed.writer, number };
+    Ok(StoredDayEntry { entry, at, by: row.sealed.entry.by.clone(), body })
+}
+
+fn entry(id: DayId, body: &DayEntry, by: Option<&str>, at: Timestamp) -> Result<NewEntry, LogbookError> {
+    let Stored { format, text } = Stored::encode(body, WHAT)?;
+    let entry = Entry {
+        kind: EntryKind::Day,
+        about: id.uuid().as_bytes().to_vec(),
+        by: by.map(str::to_owned),
+        at: at.to_string(),
+        after: None,
+        format,
+        body_hash: Hash::of(text.as_bytes()),
+    };
+    let body = deflate(text.as_bytes())
+        .map_err(|error| LogbookError::NotStorable { what: WHAT.to_owned(), reason: error.to_string() })?;
+    Ok(NewEntry { entry, body })
+}
