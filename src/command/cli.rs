@@ -10,7 +10,7 @@ use clap::{CommandFactory, Parser, Subcommand};
 use super::boxes::SheetFaults;
 use super::context::{CAUTION, Context, Outcome, WrongUsage};
 use super::{
-    acuity, boxes, completions, convert, exams, logbook, man, net, practice, retinoscopy, stack, start, values,
+    acuity, boxes, completions, convert, day, exams, logbook, man, net, practice, retinoscopy, stack, start, values,
 };
 use crate::exam::cautions;
 use crate::kit::document::Faults;
@@ -71,6 +71,8 @@ enum Command {
     Boxes(boxes::AllBoxes),
     /// List, show or export the exams of the logbook.
     Exam(exams::Exams),
+    /// A day of many people: begin it, list it, end it.
+    Day(day::Days),
     /// Copy or check the logbook as a whole.
     Logbook(logbook::Logbooks),
     /// Practice eyes: lead a named case, ask an eye, or measure the guide on many.
@@ -128,6 +130,7 @@ impl Command {
             Self::Box(boxes) => boxes.run(context, out),
             Self::Boxes(boxes) => boxes.run(context, out),
             Self::Exam(exams) => exams.run(context, out),
+            Self::Day(days) => days.run(context, out),
             Self::Logbook(logbook) => logbook.run(context, out),
             Self::Practice(practice) => practice.run(context, out),
             Self::Completions(completions) => completions.run(&mut Cli::command(), context, out),

@@ -1,5 +1,7 @@
 //! What can happen in a day. The logbook keeps these under their names in snake case for ever.
 
+use std::fmt;
+
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
@@ -59,6 +61,26 @@ pub enum DayEvent {
     },
     /// The day ended.
     Ended,
+}
+
+/// In words: `number 12 went away`.
+impl fmt::Display for DayEvent {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Began(_) => f.write_str("the day began"),
+            Self::Place(place) => write!(f, "the place is {place}"),
+            Self::Room(_) => f.write_str("a setting of the room, from then on"),
+            Self::Waits(person) => match person.number {
+                Some(number) => write!(f, "number {number} on the list"),
+                None => f.write_str("somebody on the list"),
+            },
+            Self::Called { number, .. } => write!(f, "number {number} called in"),
+            Self::Aside { number } => write!(f, "number {number} waits with an open exam"),
+            Self::Closed { number } => write!(f, "the exam of number {number} was closed"),
+            Self::Left { number } => write!(f, "number {number} went away"),
+            Self::Ended => f.write_str("the end of the day"),
+        }
+    }
 }
 
 impl DayEvent {

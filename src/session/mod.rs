@@ -16,6 +16,7 @@
 pub mod beginning;
 pub mod box_now;
 mod boxes_kept;
+pub mod days;
 pub mod error;
 pub mod fresh;
 mod in_memory;
@@ -32,6 +33,7 @@ pub mod writing;
 
 pub use beginning::{BeginError, Beginning, Begun};
 pub use box_now::{BagOut, BoxKnown, BoxNow, Happened, OnLoan, ToNote};
+pub use days::DayNow;
 pub use error::{RecordError, SaveError, StepError};
 pub use in_memory::InMemory;
 pub use journal::Journal;

@@ -1,6 +1,6 @@
 //! A day on one page and as a table: everybody by number, and nothing that names anyone.
 
-use jiff::Zoned;
+use jiff::ZonedDateTime;
 
 use crate::day::figures::minutes_and_seconds;
 use crate::day::{DayFigures, DayLine, DayPerson, DaySettings};
@@ -27,9 +27,9 @@ pub struct DayHead<'a> {
     /// What held for everybody.
     pub settings: &'a DaySettings,
     /// When it began, in the time zone to print.
-    pub began: &'a Zoned,
+    pub began: &'a ZonedDateTime,
     /// When it ended, if it did.
-    pub ended: Option<&'a Zoned>,
+    pub ended: Option<&'a ZonedDateTime>,
     /// Who examined, if that was said.
     pub by: Option<&'a str>,
     /// The running figures.

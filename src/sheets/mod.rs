@@ -6,6 +6,7 @@
 //! - [`verification`]: what was measured, and what to measure; [`keeper`]: one page for the next keeper.
 
 mod check_in;
+pub mod day;
 mod keeper;
 mod labels;
 mod loans;

@@ -24,14 +24,17 @@ const ROOMS: [(&str, &[&str]); 17] = [
     ("sharing", &[]),
     ("logbook", &["optics", "kit", "frame", "exam", "day", "sharing"]),
     ("export", &["optics", "kit", "frame", "exam"]),
-    ("sheets", &["kit", "keeping", "exam", "logbook", "export"]),
+    ("sheets", &["kit", "keeping", "exam", "day", "logbook", "export"]),
     ("import", &["optics", "exam", "export"]),
-    ("session", &["optics", "kit", "frame", "stacking", "keeping", "exam", "guide", "sharing", "logbook", "export"]),
-    ("screen", &["optics", "kit", "frame", "stacking", "keeping", "exam", "guide", "export", "session"]),
+    (
+        "session",
+        &["optics", "kit", "frame", "stacking", "keeping", "exam", "guide", "day", "sharing", "logbook", "export"],
+    ),
+    ("screen", &["optics", "kit", "frame", "stacking", "keeping", "exam", "guide", "day", "export", "session"]),
     (
         "command",
         &[
-            "optics", "kit", "frame", "stacking", "keeping", "exam", "guide", "practice", "logbook", "export",
+            "optics", "kit", "frame", "stacking", "keeping", "exam", "guide", "day", "practice", "logbook", "export",
             "sheets", "import", "session", "screen",
         ],
     ),

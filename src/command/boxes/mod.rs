@@ -30,7 +30,7 @@ mod unknown;
 mod write;
 
 pub use all::AllBoxes;
-pub use sheet::SheetFaults;
+pub use sheet::{Columns, Sheet, SheetFaults};
 
 use std::io::Write;
 

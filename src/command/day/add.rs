@@ -3,7 +3,7 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use anyhow::{anyhow, bail};
+use anyhow::bail;
 use clap::Args;
 use jiff::Timestamp;
 use serde::Serialize;
@@ -14,8 +14,9 @@ use crate::command::exams::records::examiner;
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome, values};
 use crate::day::{DayEvent, NewPerson};
-use crate::kit::document::fault::{counted, quoted};
+use crate::kit::document::fault::counted;
 use crate::optics::bounds;
+use crate::optics::notation::parse_figure;
 
 /// The most characters of a label or a note.
 const LONGEST: usize = 80;
@@ -28,8 +29,8 @@ pub struct AddPeople {
     #[arg(value_name = "LABEL", conflicts_with = "from", required_unless_present = "from", value_parser = values::text())]
     label: Option<String>,
     /// Age in whole years.
-    #[arg(long, value_name = "YEARS", conflicts_with = "from", value_parser = values::of(bounds::AGE_YEARS))]
-    age: Option<f64>,
+    #[arg(long, value_name = "YEARS", conflicts_with = "from", value_parser = values::figure)]
+    age: Option<String>,
     /// What is to be remembered.
     #[arg(long, value_name = "TEXT", conflicts_with = "from", value_parser = values::text())]
     note: Option<String>,
@@ -60,7 +61,7 @@ impl AddPeople {
             None => vec![NewPerson {
                 number: None,
                 label: self.label.as_deref().map(|label| short("label", label)).transpose()?,
-                age_years: self.age.map(years).transpose()?,
+                age_years: self.age.as_deref().map(years).transpose()?,
                 note: self.note.as_deref().map(|note| short("--note", note)).transpose()?,
             }],
         };
@@ -96,11 +97,7 @@ fn people_of(file: &Path) -> anyhow::Result<Vec<NewPerson>> {
             }
         };
         let (label, note) = (text("label"), text("note"));
-        let age = sheet.cell(row, "age").map(|cell| {
-            let age = cell.parse::<f64>().map_err(|_| anyhow!("age {}: write whole years, like 11", quoted(cell)));
-            age.and_then(years)
-        });
-        match age.transpose() {
+        match sheet.cell(row, "age").map(years).transpose() {
             Ok(age_years) => people.push(NewPerson { number: None, label, age_years, note }),
             Err(fault) => faults.add(row.line, fault),
         }
@@ -112,11 +109,8 @@ fn people_of(file: &Path) -> anyhow::Result<Vec<NewPerson>> {
     Ok(people)
 }
 
-/// Whole years within the range that ages have.
-fn years(age: f64) -> anyhow::Result<u8> {
-    let (least, most) = (bounds::AGE_YEARS.min, bounds::AGE_YEARS.max);
-    let whole = (age.fract() == 0.0 && (least..=most).contains(&age)).then_some(age as u8);
-    whole.ok_or_else(|| anyhow!("age {age}: write whole years from {least} to {most}"))
+fn years(typed: &str) -> anyhow::Result<u8> {
+    Ok(parse_figure(typed, &bounds::AGE_YEARS)? as u8)
 }
 
 fn short(what: &str, text: &str) -> anyhow::Result<String> {

@@ -6,8 +6,8 @@ use clap::Args;
 use jiff::Timestamp;
 
 use super::any_day;
-use crate::command::boxes::TableOut;
 use crate::command::exams::records::writing;
+use crate::command::table_out::TableOut;
 use crate::command::{CAUTION, Context, Outcome, note};
 use crate::export::Record;
 use crate::logbook::Logbook;
@@ -39,6 +39,7 @@ list.";
 impl ExportDay {
     /// Writes the day.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+        self.to.refuse_early(context)?;
         let (logbook, _, on_record) = any_day(context, self.day)?;
         let now = DayNow::of(&logbook, on_record, Timestamp::now())?;
         let writing = writing(self.plus)?;
@@ -55,7 +56,8 @@ impl ExportDay {
             by: now.by.as_deref(),
             figures: &now.figures,
         };
-        self.to.write("day", &day(&head, &rows), context, out)
+        self.to.write(context, "day", None, &day(&head, &rows), out)?;
+        Ok(Outcome::Done)
     }
 }
 

@@ -5,11 +5,11 @@ use std::io::Write;
 use clap::Args;
 use jiff::Timestamp;
 use serde::Serialize;
+use unicode_width::UnicodeWidthStr as _;
 
 use super::any_day;
 use crate::command::exams::records::writing;
 use crate::command::json::write_line;
-use crate::command::text::Table;
 use crate::command::{CAUTION, Context, Outcome};
 use crate::day::figures::minutes_and_seconds;
 use crate::day::list::LineRecord;
@@ -54,18 +54,15 @@ impl ListDay {
         let began = writing.local(now.day.began).strftime("%Y-%m-%d from %H:%M").to_string();
         let ended = now.day.ended.map(|ended| format!(" until {}", writing.local(ended).strftime("%H:%M")));
         writeln!(out, "day {number}{}, {began}{}", place.unwrap_or_default(), ended.unwrap_or_default())?;
-        let mut table = Table::new(["number", "label", "state", "minutes", "exam", "outcome"]);
         for line in &now.lines {
-            table.row([
-                line.number.to_string(),
-                line.label.as_deref().map(words::printable).unwrap_or_default(),
-                state(line, &writing),
-                line.exam.map(|_| minutes_and_seconds(line.took)).unwrap_or_default(),
-                line.exam.map(|exam| exam.to_string()).unwrap_or_default(),
-                line.outcome.as_ref().map(|outcome| words::printable(&outcome.to_string())).unwrap_or_default(),
-            ]);
+            let label = line.label.as_deref().map(words::printable).unwrap_or_default();
+            let minutes = line.exam.map(|_| minutes_and_seconds(line.took)).unwrap_or_default();
+            let exam = line.exam.map(|exam| format!("exam {exam}")).unwrap_or_default();
+            let outcome = line.outcome.as_ref().map(|outcome| words::printable(&outcome.to_string()));
+            let cells = [(label, 16), (state(line, &writing), 18), (minutes, 6), (exam, 10)];
+            let cells: String = cells.into_iter().map(|(cell, width)| padded(&cell, width)).collect();
+            writeln!(out, "{}", format!("{:>4}  {cells}{}", line.number, outcome.unwrap_or_default()).trim_end())?;
         }
-        write!(out, "{table}")?;
         let each = now.figures.each.map(|each| format!(", {} each", minutes_and_seconds(each))).unwrap_or_default();
         let came = OutcomeKind::ALL.into_iter().filter(|kind| now.figures.count(*kind) > 0);
         let came: String = came.map(|kind| format!(", {} {}", now.figures.count(kind), kind.shown())).collect();
@@ -82,4 +79,10 @@ fn state(line: &DayLine, writing: &Writing) -> String {
         PersonState::Aside => "exam open, waits".to_owned(),
         PersonState::Waits | PersonState::Refer | PersonState::Done | PersonState::Left => line.state.name().to_owned(),
     }
+}
+
+/// A cell with spaces after it to its width, at least two of them.
+fn padded(cell: &str, width: usize) -> String {
+    let spaces = width.saturating_sub(cell.width()).max(2);
+    format!("{cell}{}", " ".repeat(spaces))
 }

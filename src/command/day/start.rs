@@ -17,6 +17,7 @@ use crate::kit::document::fault::counted;
 use crate::kit::read_box;
 use crate::kit::shipped::demo_box;
 use crate::logbook::Logbook;
+use crate::optics::notation::parse_figure;
 use crate::optics::{Millimetres, bounds};
 use crate::sheets::day::of_room;
 
@@ -34,20 +35,20 @@ pub struct StartDay {
     #[arg(long = "frame", value_name = "FILE", value_parser = values::path())]
     frame_file: Option<PathBuf>,
     /// Chart distance in metres.
-    #[arg(long, value_name = "M", value_parser = values::of(bounds::CHART_M))]
-    chart: Option<f64>,
+    #[arg(long, value_name = "M", value_parser = values::figure)]
+    chart: Option<String>,
     /// The distance in metres for which the chart's figures are printed, where that is another.
-    #[arg(long, value_name = "M", requires = "chart", value_parser = values::of(bounds::CHART_M))]
-    chart_made_for: Option<f64>,
+    #[arg(long, value_name = "M", requires = "chart", value_parser = values::figure)]
+    chart_made_for: Option<String>,
     /// Near distance in metres.
-    #[arg(long, value_name = "M", value_parser = values::of(bounds::NEAR_M))]
-    near: Option<f64>,
+    #[arg(long, value_name = "M", value_parser = values::figure)]
+    near: Option<String>,
     /// Working distance of retinoscopy in metres.
-    #[arg(long, value_name = "M", value_parser = values::of(bounds::WORKING_M))]
-    working: Option<f64>,
+    #[arg(long, value_name = "M", value_parser = values::figure)]
+    working: Option<String>,
     /// Vertex distance of the glasses that are made, in millimetres.
-    #[arg(long, value_name = "MM", value_parser = values::of(bounds::VERTEX_MM))]
-    vertex: Option<f64>,
+    #[arg(long, value_name = "MM", value_parser = values::figure)]
+    vertex: Option<String>,
     /// Who examines; if not given, `examiner` in the settings.
     #[arg(long, value_name = "NAME", value_parser = values::text())]
     by: Option<String>,
@@ -71,12 +72,13 @@ struct StartedJson<'a> {
 impl StartDay {
     /// Begins the day.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+        let read = |typed: Option<&String>, row| typed.map(|typed| parse_figure(typed, row)).transpose();
         let details = [
-            self.chart.map(Detail::ChartMetres),
-            self.chart_made_for.map(Detail::ChartMadeForMetres),
-            self.near.map(Detail::NearMetres),
-            self.working.map(Detail::WorkingMetres),
-            self.vertex.map(|distance| Detail::PlannedVertex(Millimetres(distance))),
+            read(self.chart.as_ref(), &bounds::CHART_M)?.map(Detail::ChartMetres),
+            read(self.chart_made_for.as_ref(), &bounds::CHART_M)?.map(Detail::ChartMadeForMetres),
+            read(self.near.as_ref(), &bounds::NEAR_M)?.map(Detail::NearMetres),
+            read(self.working.as_ref(), &bounds::WORKING_M)?.map(Detail::WorkingMetres),
+            read(self.vertex.as_ref(), &bounds::VERTEX_MM)?.map(|mm| Detail::PlannedVertex(Millimetres(mm))),
         ];
         let mut logbook = Logbook::open(&logbook_path(context)?)?;
         let used = logbook.last_used()?;
@@ -102,10 +104,11 @@ impl StartDay {
         let place = settings.place.map(|place| format!(" at {place}")).unwrap_or_default();
         let number = logbook.days()?.len();
         writeln!(out, "day {number}{place} begins; for everybody: {}", counted(room.len(), "setting", "settings"))?;
-        for line in [settings.box_name.map(|name| format!("box {name}")), settings.frame.map(|name| format!("frame {name}"))]
-            .into_iter()
-            .flatten()
-            .chain(room)
+        for line in
+            [settings.box_name.map(|name| format!("box {name}")), settings.frame.map(|name| format!("frame {name}"))]
+                .into_iter()
+                .flatten()
+                .chain(room)
         {
             writeln!(out, "  {line}")?;
         }
