@@ -25,6 +25,15 @@ pub struct NewPerson {
     pub note: Option<String>,
 }
 
+/// Who is called in.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Caller {
+    /// Somebody of the list, by the running number.
+    Number(u32),
+    /// Somebody who was not on the list.
+    New(NewPerson),
+}
+
 /// Something that happened in a day.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

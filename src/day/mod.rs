@@ -12,7 +12,7 @@ pub mod list;
 pub mod people;
 pub mod settings;
 
-pub use event::{DayEvent, NewPerson};
+pub use event::{Caller, DayEvent, NewPerson};
 pub use figures::DayFigures;
 pub use list::{DayLine, ExamOfPerson, PersonState};
 pub use people::{Day, DayPerson, DayRefusal};

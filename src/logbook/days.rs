@@ -14,7 +14,7 @@ use super::names::{DayId, ExamId};
 use super::row::{self, Stored};
 use super::store::Logbook;
 use super::summary::ExamSummary;
-use crate::day::{Day, DayEvent, DaySettings, NewPerson};
+use crate::day::{Caller, Day, DayEvent, DaySettings, NewPerson};
 use crate::exam::Opening;
 use crate::sharing::body::deflate;
 use crate::sharing::{Entry, EntryKind, Hash};
@@ -79,15 +79,6 @@ pub struct DayOnRecord {
     pub entries: Vec<StoredDayEntry>,
     /// What the logbook says to those that cannot be read; the day stands without them.
     pub unread: Vec<LogbookError>,
-}
-
-/// Who is called in.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Caller {
-    /// Somebody of the list, by the running number.
-    Number(u32),
-    /// Somebody who was not on the list.
-    New(NewPerson),
 }
 
 const WHAT: &str = "this of the day";

@@ -104,7 +104,7 @@ impl App {
     /// Goes over to another exam, once this one has taken its last step, if it has one. The room stays, and so does the look.
     fn begin(&mut self, last_step: Step, label: &str) -> Result<(), RecordError> {
         let carried = Carried::of(self);
-        let notes = self.session.begin_another(last_step)?;
+        let notes = self.session.begin_another(last_step, None)?;
         self.ui = carried.next_screen(&self.settings);
         let mut beginning = carried.room.events();
         if !label.is_empty() {

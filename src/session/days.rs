@@ -36,9 +36,22 @@ impl DayNow {
         let DayOnRecord { id, day, by, unread, .. } = on_record;
         let exams: HashMap<Uuid, ExamOfPerson> =
             logbook.exams_of_day(&day)?.into_iter().map(|exam| (exam.id.uuid(), of_person(exam))).collect();
-        let lines = lines(&day, |person| person.last_exam().and_then(|exam| exams.get(&exam).cloned()), now);
+        let unread = unread.iter().map(ToString::to_string).collect();
+        Ok(Self::made(id, day, by, unread, |exam| exams.get(&exam).cloned(), now))
+    }
+
+    /// A day with what each of its exams came to.
+    pub(super) fn made(
+        id: DayId,
+        day: Day,
+        by: Option<String>,
+        unread: Vec<String>,
+        of_exam: impl Fn(Uuid) -> Option<ExamOfPerson>,
+        now: Timestamp,
+    ) -> Self {
+        let lines = lines(&day, |person| of_exam(person.last_exam()?), now);
         let figures = DayFigures::of(&lines);
-        Ok(Self { id, day, by, lines, figures, unread: unread.iter().map(ToString::to_string).collect() })
+        Self { id, day, by, lines, figures, unread }
     }
 }
 

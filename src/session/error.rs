@@ -92,6 +92,15 @@ pub enum RecordError {
     /// The file of a box has become that of another.
     #[error("the file of {0} declares {1} by now: name the box with --box")]
     AnotherBox(String, String),
+    /// No day is open.
+    #[error("no day is open: begin one first")]
+    NoDay,
+    /// Somebody of the day has no open exam that this screen can go over to.
+    #[error("number {number} has no open exam with this box")]
+    NoOpenExam {
+        /// The running number.
+        number: u32,
+    },
     /// The record cannot be written in this form.
     #[error(transparent)]
     Export(#[from] ExportError),
@@ -114,6 +123,8 @@ impl RecordError {
             | Self::NoSuchBox(_)
             | Self::NoBoxFile(_)
             | Self::NothingNoted
+            | Self::NoDay
+            | Self::NoOpenExam { .. }
             | Self::AnotherBox(..)
             | Self::Export(_)
             | Self::File(_) => false,

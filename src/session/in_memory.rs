@@ -4,10 +4,14 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use super::box_now::{BoxNow, Happened, OnLoan, ToNote, with_the_frame_of};
-use super::error::{RecordError, SaveError};
+use super::day_in_memory::DayInMemory;
+use super::days::DayNow;
+use super::error::{RecordError, SaveError, StepError};
 use super::journal::Journal;
 use super::meanwhile::with_the_box_as_it_is;
-use crate::exam::{CheckedStep, Exam};
+use super::note::Note;
+use crate::day::{Caller, DayEvent};
+use crate::exam::{CheckedStep, Event, Exam};
 use crate::kit::stock_take::Ending;
 use crate::kit::{BoxChange, Stock, StockTake, Tray};
 
@@ -23,6 +27,7 @@ pub struct InMemory {
     /// What was taken back of it.
     slips: Vec<Vec<BoxChange>>,
     take: Option<StockTake>,
+    day: DayInMemory,
 }
 
 impl InMemory {
@@ -31,8 +36,22 @@ impl InMemory {
         Self { now: Some(now), ..Self::default() }
     }
 
+    fn now(&self) -> Timestamp {
+        self.now.unwrap_or_else(Timestamp::now)
+    }
+
+    /// The exam once it has taken its last step.
+    fn after(&mut self, exam: &Exam, last_step: Option<&CheckedStep>) -> Result<Exam, RecordError> {
+        let mut after = exam.clone();
+        if let Some(step) = last_step {
+            self.save(step).map_err(StepError::from)?;
+            after.accept(step.clone());
+        }
+        Ok(after)
+    }
+
     fn today(&self) -> jiff::civil::Date {
-        self.now.unwrap_or_else(Timestamp::now).to_zoned_datetime(TimeZone::UTC).date()
+        self.now().to_zoned_datetime(TimeZone::UTC).date()
     }
 
     fn stock(&self, exam: &Exam) -> Result<Stock, RecordError> {
@@ -50,8 +69,55 @@ fn of_the_exam(other: Option<&str>) -> Result<(), RecordError> {
 }
 
 impl Journal for InMemory {
-    fn save(&mut self, _step: &CheckedStep) -> Result<(), SaveError> {
+    fn save(&mut self, step: &CheckedStep) -> Result<(), SaveError> {
+        if step.events().contains(&Event::Finished) {
+            self.day.close(self.now()).map_err(SaveError::new)?;
+        }
         Ok(())
+    }
+
+    fn begin_another(
+        &mut self,
+        exam: &Exam,
+        last_step: Option<&CheckedStep>,
+        caller: Option<&Caller>,
+    ) -> Result<(Exam, Vec<Note>), RecordError> {
+        let (left, now) = (self.after(exam, last_step)?, self.now());
+        match caller {
+            Some(caller) => self.day.call(&left, caller, now)?,
+            None => self.day.leave(&left, now)?,
+        }
+        Ok((Exam::open(exam.opening().clone()), Vec::new()))
+    }
+
+    fn day(&self, exam: &Exam) -> Result<Option<DayNow>, RecordError> {
+        Ok(self.day.now(exam, self.now()))
+    }
+
+    fn begin_day(&mut self, exam: &Exam, place: Option<String>) -> Result<(), RecordError> {
+        self.day.begin(exam, place, self.now())
+    }
+
+    fn note_in_day(&mut self, events: &[DayEvent]) -> Result<(), RecordError> {
+        self.day.note(events, self.now())
+    }
+
+    fn undo_in_day(&mut self) -> Result<String, RecordError> {
+        self.day.undo()
+    }
+
+    fn person(&self) -> Option<u32> {
+        self.day.open.map(|(_, number)| number)
+    }
+
+    fn take_up(
+        &mut self,
+        exam: &Exam,
+        last_step: Option<&CheckedStep>,
+        number: u32,
+    ) -> Result<(Exam, Vec<Note>), RecordError> {
+        let (left, now) = (self.after(exam, last_step)?, self.now());
+        Ok((self.day.take_up(number, &left, now)?, Vec::new()))
     }
 
     fn lasts(&self) -> bool {

@@ -3,9 +3,11 @@
 use std::path::PathBuf;
 
 use super::box_now::{BagOut, BoxKnown, BoxNow, ToNote};
+use super::days::DayNow;
 use super::error::{RecordError, SaveError, StepError};
 use super::note::Note;
 use super::records::{ExamLine, OpenedRecord, unreadable_line};
+use crate::day::{Caller, DayEvent};
 use crate::exam::{CheckedStep, Exam, Repeats};
 use crate::export::RecordForm;
 use crate::kit::stock_take::Ending;
@@ -171,7 +173,8 @@ pub trait Journal {
     }
 
     /// Begins another exam on the box and frame of this one, which takes its last step first if it has one; no exam is
-    /// closed for the sake of one that cannot be begun. What has to be said of the other comes with it.
+    /// closed for the sake of one that cannot be begun. It is that of somebody of the open day, where a caller is named. What
+    /// has to be said of the other comes with it.
     ///
     /// # Errors
     /// When the other cannot be begun or the last step cannot be saved; this exam goes on then.
@@ -179,10 +182,61 @@ pub trait Journal {
         &mut self,
         exam: &Exam,
         last_step: Option<&CheckedStep>,
+        _caller: Option<&Caller>,
     ) -> Result<(Exam, Vec<Note>), RecordError> {
         if let Some(step) = last_step {
             self.save(step).map_err(StepError::from)?;
         }
         Ok((Exam::open(exam.opening().clone()), Vec::new()))
+    }
+
+    /// The open day, or the one that ended last, as it stands now; `None` where no day ever began.
+    ///
+    /// # Errors
+    /// When it cannot be read.
+    fn day(&self, _exam: &Exam) -> Result<Option<DayNow>, RecordError> {
+        Ok(None)
+    }
+
+    /// Begins a day on the box and frame of the exam.
+    ///
+    /// # Errors
+    /// When another day has not ended, or it cannot be saved.
+    fn begin_day(&mut self, _exam: &Exam, _place: Option<String>) -> Result<(), RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// Notes what happened in the open day, all of it or nothing.
+    ///
+    /// # Errors
+    /// When the day refuses it, none is open, or it cannot be saved; nothing is noted then.
+    fn note_in_day(&mut self, _events: &[DayEvent]) -> Result<(), RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// Takes back what was noted last of the day, and gives what that was in words.
+    ///
+    /// # Errors
+    /// When there is nothing to take back, or it cannot be saved.
+    fn undo_in_day(&mut self) -> Result<String, RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// The running number of the person of the open day whose exam this is.
+    fn person(&self) -> Option<u32> {
+        None
+    }
+
+    /// Goes over to the exam of somebody of the open day that stands open, once this one has taken its last step, if it has one.
+    ///
+    /// # Errors
+    /// When that person has no open exam with this box, or the last step cannot be saved; this exam goes on then.
+    fn take_up(
+        &mut self,
+        _exam: &Exam,
+        _last_step: Option<&CheckedStep>,
+        _number: u32,
+    ) -> Result<(Exam, Vec<Note>), RecordError> {
+        Err(RecordError::NoLogbook)
     }
 }

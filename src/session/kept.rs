@@ -6,13 +6,17 @@ use jiff::Timestamp;
 
 use super::box_now::{BagOut, BoxKnown, BoxNow, ToNote, with_the_frame_of};
 use super::boxes_kept::{Boxes, BoxesSeen};
+use super::day_kept;
+use super::days::DayNow;
 use super::error::{RecordError, SaveError, StepError};
 use super::fresh::{Fresh, KeptBox, Sources};
 use super::journal::Journal;
 use super::meanwhile::without_what_went_away;
 use super::note::Note;
+use super::procedures::take_over;
 use super::records::{ExamLine, OpenedRecord, Words, line, unreadable_line};
 use super::writing::{Writing, exam_number, number};
+use crate::day::{Caller, DayEvent, DayPerson};
 use crate::exam::{CheckedStep, Event, Exam, Opening, Repeats};
 use crate::export::saving::save_beside;
 use crate::export::{RecordForm, listing};
@@ -59,6 +63,25 @@ impl KeptExam {
 }
 
 impl KeptExam {
+    /// Notes in the open day that the person is not in this exam any more. Where the day does not take it, the exam itself says
+    /// when it was closed, and the list reads it there.
+    fn note_end_of_visit(&mut self, event: impl Fn(u32) -> DayEvent, at: Timestamp) {
+        if let Some((day, number)) = day_kept::of_exam(&self.logbook, &self.open) {
+            let _ = self.logbook.note_in_day(day, &[event(number)], self.writing.examiner(), at);
+        }
+    }
+
+    /// Takes the last step of this exam, before another is gone over to.
+    fn leave(&mut self, last_step: Option<&CheckedStep>, at: Timestamp) -> Result<(), StepError> {
+        if let Some(step) = last_step {
+            self.save(step)?;
+        }
+        if last_step.is_none_or(|step| !step.after().finished) {
+            self.note_end_of_visit(|number| DayEvent::Aside { number }, at);
+        }
+        Ok(())
+    }
+
     fn boxes_seen(&self) -> BoxesSeen<'_> {
         let Self { logbook, in_box, sources, writing, .. } = self;
         BoxesSeen { logbook, in_box, sources, writing }
@@ -72,8 +95,12 @@ impl KeptExam {
 
 impl Journal for KeptExam {
     fn save(&mut self, step: &CheckedStep) -> Result<(), SaveError> {
-        let by = self.writing.examiner();
-        self.logbook.append(&mut self.open, step, by, Timestamp::now()).map_err(SaveError::new)
+        let (by, at) = (self.writing.examiner(), Timestamp::now());
+        self.logbook.append(&mut self.open, step, by, at).map_err(SaveError::new)?;
+        if step.events().contains(&Event::Finished) {
+            self.note_end_of_visit(|number| DayEvent::Closed { number }, at);
+        }
+        Ok(())
     }
 
     fn lasts(&self) -> bool {
@@ -203,6 +230,7 @@ impl Journal for KeptExam {
         &mut self,
         exam: &Exam,
         last_step: Option<&CheckedStep>,
+        caller: Option<&Caller>,
     ) -> Result<(Exam, Vec<Note>), RecordError> {
         let now = Timestamp::now();
         let Fresh { in_box, applied, fitted, notes } =
@@ -214,12 +242,16 @@ impl Journal for KeptExam {
             by: self.writing.examiner().map(str::to_owned),
             procedures_version: PROCEDURES_VERSION,
         };
-        let next = self.logbook.begin_exam(&opening, &with, now)?;
-        if let Some(step) = last_step
-            && let Err(error) = self.save(step)
-        {
+        let next = match caller {
+            Some(caller) => {
+                let day = day_kept::open(&self.logbook)?.id;
+                self.logbook.begin_exam_in_day(&opening, &with, day, caller, now)?.0
+            }
+            None => self.logbook.begin_exam(&opening, &with, now)?,
+        };
+        if let Err(error) = self.leave(last_step, now) {
             self.logbook.put_aside(next.number(), now)?;
-            return Err(StepError::NotSaved(error).into());
+            return Err(error.into());
         }
         if last_step.is_none() && exam.is_untouched() {
             self.logbook.put_aside(self.open.number(), now)?;
@@ -228,5 +260,66 @@ impl Journal for KeptExam {
         self.in_box = KeptBox { in_box: with.in_box, applied: Some(with.applied), began_with: None };
         self.logbook.note_exam(&self.claim, self.open.number())?;
         Ok((Exam::open(opening), notes))
+    }
+
+    fn day(&self, _exam: &Exam) -> Result<Option<DayNow>, RecordError> {
+        day_kept::now(&self.logbook, Timestamp::now())
+    }
+
+    fn begin_day(&mut self, exam: &Exam, place: Option<String>) -> Result<(), RecordError> {
+        day_kept::begin(&mut self.logbook, exam, place, self.writing.examiner(), Timestamp::now())
+    }
+
+    fn note_in_day(&mut self, events: &[DayEvent]) -> Result<(), RecordError> {
+        day_kept::note(&mut self.logbook, events, self.writing.examiner(), Timestamp::now())
+    }
+
+    fn undo_in_day(&mut self) -> Result<String, RecordError> {
+        day_kept::undo(&mut self.logbook, self.writing.examiner(), Timestamp::now())
+    }
+
+    fn person(&self) -> Option<u32> {
+        day_kept::of_exam(&self.logbook, &self.open).map(|(_, number)| number)
+    }
+
+    fn take_up(
+        &mut self,
+        _exam: &Exam,
+        last_step: Option<&CheckedStep>,
+        number: u32,
+    ) -> Result<(Exam, Vec<Note>), RecordError> {
+        let now = Timestamp::now();
+        let on_record = day_kept::open(&self.logbook)?;
+        let none = || RecordError::NoOpenExam { number };
+        let id = on_record.day.person(number).and_then(DayPerson::last_exam).ok_or_else(none)?;
+        let lines = self.logbook.exams_of_day(&on_record.day)?;
+        let line = lines.into_iter().find(|line| line.id.uuid() == id && line.finished.is_none()).ok_or_else(none)?;
+        if !self.logbook.is_same_box(&line.in_box.key, &self.in_box.in_box.key)? {
+            return Err(none());
+        }
+        let stored = self.logbook.read_exam(line.number)?;
+        if let Some(holder) = self.held_elsewhere(&stored)? {
+            return Err(RecordError::OpenElsewhere { exam: super::writing::number(stored.number()), holder });
+        }
+        let called = DayEvent::Called { number, exam: id };
+        self.logbook.note_in_day(on_record.id, &[called], self.writing.examiner(), now)?;
+        if let Err(error) = self.leave(last_step, now) {
+            let aside = DayEvent::Aside { number };
+            self.logbook.note_in_day(on_record.id, &[aside], self.writing.examiner(), now)?;
+            return Err(error.into());
+        }
+        let applied = stored.beginning.applied;
+        let began_with = stored.exam.opening().fitted.stock.clone();
+        let later = self.logbook.changes_since(&line.in_box.key, applied.as_ref(), &began_with)?.later;
+        let (mut exam, mut notes) =
+            without_what_went_away(stored.exam, &stored.steps, &later, super::writing::number(line.number));
+        self.open = stored.open;
+        self.in_box = KeptBox { in_box: line.in_box, applied, began_with: Some(began_with) };
+        self.logbook.note_exam(&self.claim, self.open.number())?;
+        let begun = stored.beginning.procedures_version;
+        let led_by = take_over(&mut exam, self, begun)?;
+        let number = super::writing::number(line.number);
+        notes.extend(led_by.map(|begun| Note::OtherProcedures { exam: number, begun, now: PROCEDURES_VERSION }));
+        Ok((exam, notes))
     }
 }

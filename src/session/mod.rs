@@ -16,6 +16,8 @@
 pub mod beginning;
 pub mod box_now;
 mod boxes_kept;
+mod day_in_memory;
+mod day_kept;
 pub mod days;
 pub mod error;
 pub mod fresh;

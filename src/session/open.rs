@@ -3,12 +3,14 @@
 use std::path::PathBuf;
 
 use super::box_now::{BagOut, BoxKnown, BoxNow, ToNote};
+use super::days::DayNow;
 use super::error::{RecordError, StepError};
 use super::in_memory::InMemory;
 use super::journal::Journal;
 use super::note::Note;
 use super::records::{ExamLine, OpenedRecord};
 use super::step::Step;
+use crate::day::{Caller, DayEvent};
 use crate::exam::{CheckedStep, EarlierExams, EarlierRetinoscopy, Exam, ExamError, State};
 use crate::export::RecordForm;
 use crate::guide::{Guide, retinoscopy_bias};
@@ -263,13 +265,70 @@ impl Session {
     ///
     /// # Errors
     /// When the other cannot be begun, or the last step cannot be taken: the exam before goes on then as it was.
-    pub fn begin_another(&mut self, last_step: impl Into<Step>) -> Result<Vec<Note>, RecordError> {
+    pub fn begin_another(
+        &mut self,
+        last_step: impl Into<Step>,
+        caller: Option<&Caller>,
+    ) -> Result<Vec<Note>, RecordError> {
         let last = self.checked(last_step.into()).map_err(StepError::from)?;
-        let (exam, notes) = self.journal.begin_another(&self.exam, last.as_ref())?;
+        let (exam, notes) = self.journal.begin_another(&self.exam, last.as_ref(), caller)?;
+        self.go_over_to(exam);
+        Ok(notes)
+    }
+
+    /// Goes over to the exam of somebody of the open day that stands open, once this one has taken its last step. Returns what
+    /// has to be said of it.
+    ///
+    /// # Errors
+    /// When that person has no open exam with this box, or the last step cannot be taken: this exam goes on then.
+    pub fn take_up(&mut self, last_step: impl Into<Step>, number: u32) -> Result<Vec<Note>, RecordError> {
+        let last = self.checked(last_step.into()).map_err(StepError::from)?;
+        let (exam, notes) = self.journal.take_up(&self.exam, last.as_ref(), number)?;
+        self.go_over_to(exam);
+        Ok(notes)
+    }
+
+    fn go_over_to(&mut self, exam: Exam) {
         self.exam = exam;
         self.guide.follow(&self.exam);
         self.earlier = earlier(self.journal.as_ref());
-        Ok(notes)
+    }
+
+    /// The open day, or the one that ended last, as it stands now; `None` where no day ever began.
+    ///
+    /// # Errors
+    /// When it cannot be read.
+    pub fn day(&self) -> Result<Option<DayNow>, RecordError> {
+        self.journal.day(&self.exam)
+    }
+
+    /// Begins a day on the box, the frame and the room of the exam.
+    ///
+    /// # Errors
+    /// When another day has not ended, or it cannot be saved.
+    pub fn begin_day(&mut self, place: Option<String>) -> Result<(), RecordError> {
+        self.journal.begin_day(&self.exam, place)
+    }
+
+    /// Notes what happened in the open day, all of it or nothing.
+    ///
+    /// # Errors
+    /// When the day refuses it, none is open, or it cannot be saved; nothing is noted then.
+    pub fn note_in_day(&mut self, events: &[DayEvent]) -> Result<(), RecordError> {
+        self.journal.note_in_day(events)
+    }
+
+    /// Takes back what was noted last of the day, and gives what that was in words.
+    ///
+    /// # Errors
+    /// When there is nothing to take back, or it cannot be saved.
+    pub fn undo_in_day(&mut self) -> Result<String, RecordError> {
+        self.journal.undo_in_day()
+    }
+
+    /// The running number of the person of the open day whose exam this is.
+    pub fn person_of_day(&self) -> Option<u32> {
+        self.journal.person()
     }
 }
 

@@ -86,11 +86,11 @@ fn the_guide_follows_every_step_and_another_exam() {
     session.take(Event::Redone).unwrap();
     follows(&session);
     assert!(session.guide().running().is_some());
-    session.begin_another(Step::default()).unwrap();
+    session.begin_another(Step::default(), None).unwrap();
     follows(&session);
     assert!(session.guide().running().is_none());
     session.take(best_sphere(&session)).unwrap();
-    session.begin_another(Event::Finished).unwrap();
+    session.begin_another(Event::Finished, None).unwrap();
     follows(&session);
 }
 
@@ -163,7 +163,7 @@ fn earlier_exams_are_read_once_for_each_exam() {
     session.take(retinoscopy).unwrap();
     assert_eq!(session.earlier_retinoscopy().unwrap(), None);
     assert_eq!(asked.pairs.get(), 1);
-    session.begin_another(Step::default()).unwrap();
+    session.begin_another(Step::default(), None).unwrap();
     assert_eq!(asked.pairs.get(), 2);
 }
 

@@ -4,10 +4,11 @@
 
 use std::sync::Arc;
 
+use dioptray::day::{DayEvent, DaySettings, NewPerson};
 use dioptray::exam::{
-    Accepted, AcuityNote, Answer, Believed, Chosen, Complaint, Detail, EarlierExams, EarlierRetinoscopy, Ending, Event,
-    Given, GuideEvent, Judgement, NearTask, Opening, PresentGlasses, ProcedureName, RedFlag, Repeats, Shown, Shows,
-    Strategy, Through, Tried, Unrefracted,
+    Accepted, AcuityNote, Answer, Believed, Chosen, ComeBack, Complaint, Detail, DropsPut, EarlierExams,
+    EarlierRetinoscopy, Ending, Event, Given, GuideEvent, HowSoon, Judgement, NearTask, Opening, Outcome,
+    PresentGlasses, ProcedureName, RedFlag, Repeats, Screened, Shown, Shows, Strategy, Through, Tried, Unrefracted,
 };
 use dioptray::frame::{FittedFrame, Move};
 use dioptray::kit::stock_take::{BlindCount, CountRow, LensCounted, Said};
@@ -15,12 +16,14 @@ use dioptray::kit::{
     Accessory, BoxChange, Further, Lens, LensForm, LooseSpheres, Mark, Measurement, Motion, Piece, Place, Stock,
     StockTake, StockedPiece,
 };
-use dioptray::logbook::{BoxEntry, EntryRef};
+use dioptray::logbook::{BoxEntry, DayEntry, EntryRef};
 use dioptray::optics::{Acuity, Axis, Dioptres, Eye, Eyes, Millimetres, Power, Prism, SpheroCylinder};
 use dioptray::sharing::WriterId;
+use jiff::Timestamp;
 use jiff::civil::Date;
 use serde::Serialize;
 use serde_json::Value;
+use uuid::Uuid;
 
 /// A kept type and the name of one of its variants in the row.
 pub type Word = (&'static str, &'static str);
@@ -60,6 +63,8 @@ kept_enums! {
         Event::Guide(event) => "guide" [event],
         Event::Accepted(accepted) => "accepted" [accepted],
         Event::Note(value) => "note" [value],
+        Event::Screened(screened) => "screened" [screened],
+        Event::Outcome(outcome) => "outcome" [outcome],
         Event::Finished => "finished",
         Event::Amended(value) => "amended" [value],
         Event::Undone => "undone",
@@ -68,6 +73,7 @@ kept_enums! {
     Detail {
         Detail::Label(value) => "label" [value],
         Detail::AgeYears(value) => "age_years" [value],
+        Detail::DropsPut(put) => "drops_put" [put],
         Detail::Complaint(complaint) => "complaint" [complaint],
         Detail::EyePd(eye, value) => "eye_pd" [eye, value],
         Detail::FramePd(eye, value) => "frame_pd" [eye, value],
@@ -290,6 +296,43 @@ kept_enums! {
         BoxEntry::Counted { changes, count, note } => "counted" [changes, count, note],
         BoxEntry::Undone { entry, back, note } => "undone" [entry, back, note],
     }
+    Outcome {
+        Outcome::NoGlasses => "no_glasses",
+        Outcome::Glasses => "glasses",
+        Outcome::ReadyMade { sphere, near } => "ready_made" [sphere, near],
+        Outcome::Refer { why, soon } => "refer" [why, soon],
+        Outcome::ComeBack(back) => "come_back" [back],
+        Outcome::NotRefracted { why } => "not_refracted" [why],
+    }
+    HowSoon {
+        HowSoon::Today => "today",
+        HowSoon::WithinAWeek => "within_a_week",
+        HowSoon::NoHurry => "no_hurry",
+    }
+    ComeBack {
+        ComeBack::WithDrops => "with_drops",
+        ComeBack::WithParent => "with_parent",
+        ComeBack::Later => "later",
+    }
+    Screened {
+        Screened::PlusTwo(eye, reads) => "plus_two" [eye, reads],
+        Screened::Near(reads) => "near" [reads],
+    }
+    DayEntry {
+        DayEntry::Happened { events } => "happened" [events],
+        DayEntry::Undone { entry } => "undone" [entry],
+    }
+    DayEvent {
+        DayEvent::Began(settings) => "began" [settings],
+        DayEvent::Place(place) => "place" [place],
+        DayEvent::Room(detail) => "room" [detail],
+        DayEvent::Waits(person) => "waits" [person],
+        DayEvent::Called { number, exam } => "called" [number, exam],
+        DayEvent::Aside { number } => "aside" [number],
+        DayEvent::Closed { number } => "closed" [number],
+        DayEvent::Left { number } => "left" [number],
+        DayEvent::Ended => "ended",
+    }
     Motion {
         Motion::With => "with",
         Motion::Against => "against",
@@ -337,6 +380,9 @@ kept_structs! {
     Further { lens, number }
     Measurement { power, axis_off_deg, prism, on, instrument, sure }
     EntryRef { writer, number }
+    DropsPut { what, eye, at, ready_after_min, by }
+    DaySettings { place, box_name, frame, room }
+    NewPerson { number, label, age_years, note }
     LensCounted { lens, here, damaged, missing, more }
     CountRow { name, lenses, counted, strange }
     BlindCount { lens, pieces }
@@ -391,6 +437,8 @@ nameless!(
     Prism,
     SpheroCylinder,
     Date,
+    Timestamp,
+    Uuid,
     WriterId
 );
 

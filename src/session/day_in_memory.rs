@@ -1,0 +1,143 @@
+//! A day that nothing keeps: it holds as long as the program does.
+
+use std::collections::HashMap;
+
+use jiff::Timestamp;
+use uuid::Uuid;
+
+use super::days::DayNow;
+use super::error::RecordError;
+use crate::day::{Caller, Day, DayEvent, DayRefusal, DaySettings, ExamOfPerson, NewPerson};
+use crate::exam::{Exam, drops};
+use crate::logbook::{DayId, LogbookError};
+
+/// The day in memory, with the exams of it.
+#[derive(Debug, Clone, Default)]
+pub(super) struct DayInMemory {
+    day: Option<Day>,
+    /// What was noted, in order, each entry as it was noted.
+    noted: Vec<(Timestamp, Vec<DayEvent>)>,
+    /// Each exam of the day that is not the open one, as it stood, and when it was closed.
+    exams: HashMap<Uuid, (Exam, Option<Timestamp>)>,
+    /// The exams that began, in order, by the places of their identities.
+    begun: u128,
+    /// When the open exam was closed, if it was.
+    closed: Option<Timestamp>,
+    /// Whose exam is open.
+    pub(super) open: Option<(Uuid, u32)>,
+}
+
+impl DayInMemory {
+    pub(super) fn begin(&mut self, exam: &Exam, place: Option<String>, at: Timestamp) -> Result<(), RecordError> {
+        if let Some(day) = self.day.as_ref().filter(|day| day.ended.is_none()) {
+            let (began, place) = (day.began, day.settings.place.clone());
+            return Err(LogbookError::DayOpen { began, place }.into());
+        }
+        let fitted = &exam.state().fitted;
+        let settings = DaySettings {
+            place,
+            box_name: Some(fitted.stock.box_name.clone()),
+            frame: Some(fitted.frame.name.clone()),
+            room: DaySettings::room_of(&exam.state().person),
+        };
+        *self = Self { noted: vec![(at, vec![DayEvent::Began(settings.clone())])], ..Self::default() };
+        self.day = Some(Day::new(settings, at));
+        Ok(())
+    }
+
+    pub(super) fn now(&self, open: &Exam, at: Timestamp) -> Option<DayNow> {
+        let day = self.day.clone()?;
+        let of_person = |id: Uuid| {
+            let is_open = self.open.is_some_and(|(exam, _)| exam == id);
+            let (exam, closed) = match self.exams.get(&id) {
+                Some((exam, closed)) if !is_open => (exam, *closed),
+                Some(_) | None => (open, self.closed),
+            };
+            let state = exam.state();
+            ExamOfPerson {
+                exam: u64::try_from(id.as_u128()).unwrap_or_default(),
+                label: state.person.label.clone(),
+                closed,
+                outcome: state.outcome.clone(),
+                drops_ready: drops::ready(&state.person.drops_put),
+            }
+        };
+        Some(DayNow::made(DayId::new(Uuid::nil()), day, None, Vec::new(), |id| Some(of_person(id)), at))
+    }
+
+    pub(super) fn note(&mut self, events: &[DayEvent], at: Timestamp) -> Result<(), RecordError> {
+        let mut day = self.day.clone().ok_or(RecordError::NoDay)?;
+        let mut noted = Vec::new();
+        for event in events {
+            let event = match event.without_number() {
+                Some(person) => DayEvent::Waits(NewPerson { number: Some(day.next_number()), ..person.clone() }),
+                None => event.clone(),
+            };
+            day.check(&event).map_err(LogbookError::from)?;
+            day.apply(&event, at);
+            noted.push(event);
+        }
+        self.day = Some(day);
+        self.noted.push((at, noted));
+        Ok(())
+    }
+
+    pub(super) fn undo(&mut self) -> Result<String, RecordError> {
+        let can = self.noted.last().is_some_and(|(_, events)| events.iter().all(DayEvent::can_be_undone));
+        let Some((_, slip)) = self.noted.pop_if(|_| can) else {
+            return Err(LogbookError::NothingToTakeBackOfDay.into());
+        };
+        if let Some(before) = self.day.as_ref() {
+            let mut day = Day::new(DaySettings::default(), before.began);
+            self.noted.iter().for_each(|(at, events)| events.iter().for_each(|event| day.apply(event, *at)));
+            self.day = Some(day);
+        }
+        Ok(slip.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))
+    }
+
+    /// The exam before goes away from the screen, closed or not, and that of the caller begins.
+    pub(super) fn call(&mut self, before: &Exam, caller: &Caller, at: Timestamp) -> Result<(), RecordError> {
+        let day = self.day.as_ref().ok_or(RecordError::NoDay)?;
+        let number = match caller {
+            Caller::Number(number) => *number,
+            Caller::New(person) => person.number.unwrap_or_else(|| day.next_number()),
+        };
+        let exam = Uuid::from_u128(self.begun + 1);
+        let mut events = Vec::new();
+        if let Caller::New(person) = caller {
+            events.push(DayEvent::Waits(NewPerson { number: Some(number), ..person.clone() }));
+        }
+        events.push(DayEvent::Called { number, exam });
+        self.note(&events, at)?;
+        self.begun += 1;
+        self.leave(before, at)?;
+        self.open = Some((exam, number));
+        Ok(())
+    }
+
+    /// The open exam goes away from the screen: closed, or its person waits.
+    pub(super) fn leave(&mut self, exam: &Exam, at: Timestamp) -> Result<(), RecordError> {
+        let Some((id, number)) = self.open.take() else { return Ok(()) };
+        self.exams.insert(id, (exam.clone(), self.closed.take()));
+        if exam.state().finished { Ok(()) } else { self.note(&[DayEvent::Aside { number }], at) }
+    }
+
+    /// The open exam is closed.
+    pub(super) fn close(&mut self, at: Timestamp) -> Result<(), RecordError> {
+        let Some((_, number)) = self.open else { return Ok(()) };
+        self.closed = Some(at);
+        self.note(&[DayEvent::Closed { number }], at)
+    }
+
+    /// The open exam of somebody, which is gone over to.
+    pub(super) fn take_up(&mut self, number: u32, before: &Exam, at: Timestamp) -> Result<Exam, RecordError> {
+        let day = self.day.as_ref().ok_or(RecordError::NoDay)?;
+        let person = day.person(number).ok_or(LogbookError::from(DayRefusal::Nobody { number }))?;
+        let open = person.last_exam().and_then(|id| Some((id, self.exams.get(&id)?.0.clone())));
+        let (id, exam) = open.filter(|(_, exam)| !exam.state().finished).ok_or(RecordError::NoOpenExam { number })?;
+        self.note(&[DayEvent::Called { number, exam: id }], at)?;
+        self.leave(before, at)?;
+        self.open = Some((id, number));
+        Ok(exam)
+    }
+}

@@ -1,0 +1,67 @@
+//! The day of an exam in a logbook.
+
+use jiff::Timestamp;
+
+use super::days::DayNow;
+use super::error::RecordError;
+use crate::day::{DayEvent, DaySettings};
+use crate::exam::Exam;
+use crate::logbook::{DayId, DayOnRecord, Logbook, OpenExam};
+
+/// The open day, or the one that ended last, as it stands now.
+pub(super) fn now(logbook: &Logbook, at: Timestamp) -> Result<Option<DayNow>, RecordError> {
+    let Some(last) = logbook.days()?.pop() else { return Ok(None) };
+    Ok(Some(DayNow::of(logbook, logbook.day(last)?, at)?))
+}
+
+/// The day that has not ended.
+pub(super) fn open(logbook: &Logbook) -> Result<DayOnRecord, RecordError> {
+    logbook.open_day()?.ok_or(RecordError::NoDay)
+}
+
+/// The open day that an exam is of, and the running number of its person there.
+pub(super) fn of_exam(logbook: &Logbook, exam: &OpenExam) -> Option<(DayId, u32)> {
+    // a day that cannot be read has nobody in it here, and says so where it is listed
+    let on_record = logbook.open_day().ok()??;
+    let number = on_record.day.person_of(exam.id().uuid())?.number;
+    Some((on_record.id, number))
+}
+
+/// Begins a day with what the exam has.
+pub(super) fn begin(
+    logbook: &mut Logbook,
+    exam: &Exam,
+    place: Option<String>,
+    by: Option<&str>,
+    at: Timestamp,
+) -> Result<(), RecordError> {
+    let fitted = &exam.state().fitted;
+    let settings = DaySettings {
+        place,
+        box_name: Some(fitted.stock.box_name.clone()),
+        frame: Some(fitted.frame.name.clone()),
+        room: DaySettings::room_of(&exam.state().person),
+    };
+    logbook.begin_day(settings, by, at)?;
+    Ok(())
+}
+
+/// Notes what happened in the open day.
+pub(super) fn note(
+    logbook: &mut Logbook,
+    events: &[DayEvent],
+    by: Option<&str>,
+    at: Timestamp,
+) -> Result<(), RecordError> {
+    let id = open(logbook)?.id;
+    logbook.note_in_day(id, events, by, at)?;
+    Ok(())
+}
+
+/// Takes back what was noted last of the open day.
+pub(super) fn undo(logbook: &mut Logbook, by: Option<&str>, at: Timestamp) -> Result<String, RecordError> {
+    let last = logbook.days()?.pop().ok_or(RecordError::NoDay)?;
+    let (_, slip) = logbook.undo_in_day(last, by, at)?;
+    let said: Vec<String> = slip.body.events().iter().map(ToString::to_string).collect();
+    Ok(said.join("; "))
+}
