@@ -65,6 +65,30 @@ impl PersonState {
         }
     }
 
+    /// Whether the person waits for the first exam.
+    pub const fn waits(self) -> bool {
+        match self {
+            Self::Waits => true,
+            Self::InExam
+            | Self::DropsUntil(_)
+            | Self::DropsReady
+            | Self::Aside
+            | Self::Refer
+            | Self::Done
+            | Self::Left => false,
+        }
+    }
+
+    /// Whether the person waits with drops that are ready.
+    pub const fn has_ready_drops(self) -> bool {
+        match self {
+            Self::DropsReady => true,
+            Self::Waits | Self::InExam | Self::DropsUntil(_) | Self::Aside | Self::Refer | Self::Done | Self::Left => {
+                false
+            }
+        }
+    }
+
     /// Whether the person went away.
     pub const fn has_left(self) -> bool {
         match self {

@@ -7,6 +7,11 @@ use super::person::PresentGlasses;
 use super::state::State;
 use crate::optics::{Acuity, Eye, Eyes};
 
+/// The line that an eye has to read: 6/9 (IAPB school eye health guideline); local rules decide.
+pub fn usual_limit() -> Acuity {
+    Acuity::of_6_m(9.0)
+}
+
 /// What was seen in a screening pass beside the acuities.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

@@ -23,6 +23,8 @@ pub enum Unit {
     /// The logarithm of the minimum angle of resolution.
     LogMar,
     Years,
+    /// Minutes of time.
+    Minutes,
     /// Hours on the face of a clock.
     Hours,
     /// Things that are counted.
@@ -41,6 +43,7 @@ impl Unit {
             Self::Metres => " m",
             Self::LogMar => " logMAR",
             Self::Years => " years",
+            Self::Minutes => " min",
             Self::Hours | Self::Count => "",
         }
     }
@@ -56,6 +59,7 @@ impl Unit {
             Self::Metres => &["m"],
             Self::LogMar => &["logMAR"],
             Self::Years => &["years", "year"],
+            Self::Minutes => &["minutes", "min"],
             Self::Hours => &["h"],
             Self::Count => &[],
         }
@@ -64,7 +68,7 @@ impl Unit {
     /// As it is written after one figure that stands before its limits: a word is said after the limits alone.
     fn behind_value(self) -> &'static str {
         match self {
-            Self::Years => "",
+            Self::Years | Self::Minutes => "",
             Self::Dioptres
             | Self::PrismDioptres
             | Self::Degrees
@@ -320,4 +324,6 @@ table! {
     CLOCK_HOURS = Range::of("hour of the clock", Unit::Hours, 1.0, 6.5).halves();
     /// Age of a person.
     AGE_YEARS = Range::of("age", Unit::Years, 1.0, 120.0).whole();
+    /// Time until drops are ready; atropine takes three days.
+    DROPS_MIN = Range::of("time until drops are ready", Unit::Minutes, 1.0, 10_080.0).whole();
 }

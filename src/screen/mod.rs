@@ -23,6 +23,8 @@ pub mod carried;
 mod computed;
 pub mod counting;
 pub mod coverage;
+pub mod day_page;
+mod day_round;
 pub mod decide;
 pub mod detail_values;
 pub mod field;

@@ -3,6 +3,7 @@
 use std::rc::Rc;
 
 use super::box_page::BoxPage;
+use super::day_page::DayPage;
 use crate::session::OpenedRecord;
 
 /// What stands in the place of the eyes.
@@ -14,6 +15,8 @@ pub enum Page {
     Records(Records),
     /// A box, and what happens to its pieces.
     Box(BoxPage),
+    /// A day of many people.
+    Day(DayPage),
 }
 
 /// Earlier exams: the list, and the one that is open.
@@ -46,6 +49,8 @@ pub enum Confirmation {
     OutForGood,
     /// Give the stock-take up?
     GiveUpCount,
+    /// End the day?
+    EndDay,
     /// Close the exam before another begins?
     CloseBefore {
         /// The label of the other.
@@ -58,7 +63,7 @@ impl Confirmation {
     pub fn is_about_the_exam(&self) -> bool {
         match self {
             Self::Close | Self::CloseBefore { .. } => true,
-            Self::GoOn | Self::OutForGood | Self::GiveUpCount => false,
+            Self::GoOn | Self::OutForGood | Self::GiveUpCount | Self::EndDay => false,
         }
     }
 }

@@ -1,6 +1,7 @@
 //! What a key asks beside steps of the exam.
 
 use super::counting::Counting;
+use crate::day::{Caller, DayEvent};
 use crate::export::RecordForm;
 use crate::session::{BagOut, ToNote};
 
@@ -30,6 +31,8 @@ pub enum Request {
     },
     /// Something of a box.
     OfBox(BoxRequest),
+    /// Something of the day.
+    OfDay(DayRequest),
     /// Begin another exam.
     Begin {
         /// Its label; none when empty.
@@ -77,5 +80,39 @@ pub enum BoxRequest {
 impl From<BoxRequest> for Request {
     fn from(request: BoxRequest) -> Self {
         Self::OfBox(request)
+    }
+}
+
+/// What a key asks of the day.
+#[derive(Debug, Clone, PartialEq)]
+pub enum DayRequest {
+    /// Show it.
+    Show,
+    /// Begin one.
+    Begin {
+        /// Where it is held.
+        place: Option<String>,
+    },
+    /// Begin an exam of somebody.
+    Call(Caller),
+    /// Go on with the open exam of somebody.
+    TakeUp {
+        /// The running number.
+        number: u32,
+    },
+    /// Note what happened.
+    Note {
+        /// What.
+        events: Vec<DayEvent>,
+        /// What is said when it is noted.
+        said: String,
+    },
+    /// Take back what was noted last.
+    Undo,
+}
+
+impl From<DayRequest> for Request {
+    fn from(request: DayRequest) -> Self {
+        Self::OfDay(request)
     }
 }

@@ -96,6 +96,7 @@ impl App {
                 self.ui.done(format!("written: {}", path.display()));
             }
             Request::OfBox(request) => self.run_of_box(request)?,
+            Request::OfDay(request) => self.run_of_day(request)?,
             Request::Begin { label } => self.begin(Step::default(), &label)?,
         }
         Ok(())

@@ -4,6 +4,7 @@ use std::rc::Rc;
 
 use super::box_page::{BoxPage, BoxShown};
 use super::counting::Counting;
+use super::day_page::{DayPage, DayShown};
 use super::field::{Field, rows};
 use super::keys::{Action, Chord, Context};
 use super::page::{Confirmation, Page};
@@ -94,6 +95,29 @@ pub enum Purpose {
     Amendment(u64),
     /// Something of the box.
     Box(BoxLine),
+    /// Something of the day.
+    Day(DayLine),
+}
+
+/// What is typed on the day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DayLine {
+    /// Where the day is held.
+    Place,
+    /// Somebody who comes in now.
+    New,
+    /// Somebody who will come.
+    Waits,
+    /// Drops that were put in.
+    Drops,
+    /// The sphere of a ready-made pair.
+    ReadyMade,
+    /// Why somebody else has to see the person.
+    ReferWhy,
+    /// Why the person was not refracted.
+    NotRefractedWhy,
+    /// The line that is read in a screening pass.
+    Acuity,
 }
 
 /// What is typed on the Box screen.
@@ -302,6 +326,13 @@ impl Ui {
                     BoxShown::Unmarked(_) => Context::Unmarked,
                 };
             }
+            Some(Page::Day(page)) => {
+                return match &page.shown {
+                    DayShown::List => Context::Day,
+                    DayShown::Outcome | DayShown::HowSoon { .. } | DayShown::ComeBack => Context::Outcome,
+                    DayShown::Screening => Context::Screening,
+                };
+            }
             None => {}
         }
         match self.panel {
@@ -319,7 +350,15 @@ impl Ui {
     pub fn box_page(&self) -> Option<&BoxPage> {
         match &self.page {
             Some(Page::Box(page)) => Some(page),
-            Some(Page::Details(_) | Page::Records(_)) | None => None,
+            Some(Page::Details(_) | Page::Records(_) | Page::Day(_)) | None => None,
+        }
+    }
+
+    /// The day that is shown, if one is.
+    pub fn day_page(&self) -> Option<&DayPage> {
+        match &self.page {
+            Some(Page::Day(page)) => Some(page),
+            Some(Page::Details(_) | Page::Records(_) | Page::Box(_)) | None => None,
         }
     }
 

@@ -11,7 +11,7 @@ use crate::day::{Day, DayFigures, DayLine, ExamOfPerson};
 use crate::logbook::{DayId, DayOnRecord, ExamSummary, Logbook, LogbookError};
 
 /// A day with what its exams came to.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct DayNow {
     /// Its identity.
     pub id: DayId,

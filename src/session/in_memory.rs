@@ -120,6 +120,10 @@ impl Journal for InMemory {
         Ok((self.day.take_up(number, &left, now)?, Vec::new()))
     }
 
+    fn clock(&self) -> Timestamp {
+        self.now()
+    }
+
     fn lasts(&self) -> bool {
         false
     }

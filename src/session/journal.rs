@@ -2,6 +2,8 @@
 
 use std::path::PathBuf;
 
+use jiff::Timestamp;
+
 use super::box_now::{BagOut, BoxKnown, BoxNow, ToNote};
 use super::days::DayNow;
 use super::error::{RecordError, SaveError, StepError};
@@ -32,6 +34,16 @@ pub trait Journal {
 
     /// Has somebody told once the disk does not take what was saved, from another thread.
     fn when_the_disk_fails(&self, _tell: Box<dyn FnOnce() + Send>) {}
+
+    /// What counts as now: the time of the clock.
+    fn clock(&self) -> Timestamp {
+        Timestamp::now()
+    }
+
+    /// A time of the day as people here say it; in UTC where no zone is known.
+    fn local_time(&self, at: Timestamp) -> String {
+        at.strftime("%H:%M").to_string()
+    }
 
     /// The number of the exam, where it has one.
     fn exam_number(&self) -> Option<u64> {

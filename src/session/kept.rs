@@ -103,6 +103,10 @@ impl Journal for KeptExam {
         Ok(())
     }
 
+    fn local_time(&self, at: Timestamp) -> String {
+        self.writing.local(at).strftime("%H:%M").to_string()
+    }
+
     fn lasts(&self) -> bool {
         true
     }

@@ -2,6 +2,8 @@
 
 use std::path::PathBuf;
 
+use jiff::Timestamp;
+
 use super::box_now::{BagOut, BoxKnown, BoxNow, ToNote};
 use super::days::DayNow;
 use super::error::{RecordError, StepError};
@@ -76,6 +78,16 @@ impl Session {
     /// Has somebody told once [`Session::disk_failure`] has something to say, from another thread.
     pub fn when_the_disk_fails(&self, tell: Box<dyn FnOnce() + Send>) {
         self.journal.when_the_disk_fails(tell);
+    }
+
+    /// A time of the day in the time zone of this computer, like `10:40`.
+    pub fn local_time(&self, at: Timestamp) -> String {
+        self.journal.local_time(at)
+    }
+
+    /// What counts as now.
+    pub fn clock(&self) -> Timestamp {
+        self.journal.clock()
     }
 
     /// The number of the exam in its logbook.

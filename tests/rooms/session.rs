@@ -6,6 +6,7 @@ use std::cell::{Cell, RefCell};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::rc::Rc;
 
+use dioptray::day::Caller;
 use dioptray::exam::{Answer, CheckedStep, Event, Exam, GuideEvent, Opening, ProcedureName};
 use dioptray::frame::FittedFrame;
 use dioptray::frame::shipped::demo_frame;
@@ -241,7 +242,12 @@ impl Journal for Locked {
         Err(Self::refusal())
     }
 
-    fn begin_another(&mut self, _exam: &Exam, _last: Option<&CheckedStep>) -> Result<(Exam, Vec<Note>), RecordError> {
+    fn begin_another(
+        &mut self,
+        _exam: &Exam,
+        _last: Option<&CheckedStep>,
+        _caller: Option<&Caller>,
+    ) -> Result<(Exam, Vec<Note>), RecordError> {
         Err(Self::refusal())
     }
 }

@@ -2,7 +2,7 @@
 
 use super::super::app::App;
 use super::super::keys::{Action, RecordsAction, ScreenAction, StepsAction};
-use super::{box_room, cells, details, guide, lists, records, trail};
+use super::{box_room, cells, day_room, details, guide, lists, records, trail};
 
 /// Whether an action would do something now.
 pub fn is_available(app: &App, action: impl Into<Action>) -> bool {
@@ -23,6 +23,7 @@ pub fn is_available(app: &App, action: impl Into<Action>) -> bool {
         },
         Action::Box(action) => box_room::is_available(app, action),
         Action::Counting(action) => box_room::is_available_in_count(app, action),
+        Action::Day(action) => day_room::is_available(app, action),
         Action::Looking(action) => box_room::is_available_on_looks(app, action),
         Action::Steps(StepsAction::Undo) => !app.exam().standing_steps().is_empty(),
         Action::Steps(StepsAction::Redo) => app.exam().redoable() > 0,
@@ -38,6 +39,8 @@ pub fn is_available(app: &App, action: impl Into<Action>) -> bool {
             | ScreenAction::Quit,
         )
         | Action::Makes(_)
+        | Action::OfOutcome(_)
+        | Action::OfScreening(_)
         | Action::Typing(_)
         | Action::Export(_)
         | Action::Confirmation(_) => true,

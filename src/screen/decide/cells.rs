@@ -114,8 +114,7 @@ pub fn act(app: &App, mut ui: Ui, action: CellsAction) -> Decision {
         CellsAction::TakeOut => take_out(app, ui, spot),
         CellsAction::LayBack => take_out(app, ui, Spot::Hand),
         CellsAction::EmptyEye => {
-            let moves: Vec<Move> =
-                everything(fitted, eye).into_iter().rev().map(|(piece, spot, _)| take(piece, eye, spot)).collect();
+            let moves = emptied_of(app, eye);
             if moves.is_empty() {
                 return Decision::refused(app, format!("nothing is in front of the {eye} eye"));
             }
@@ -277,4 +276,14 @@ fn build_in(app: &App, mut ui: Ui) -> Decision {
     let name = words::lens(&piece.lens, direction_for(&piece, direction), eye);
     ui.done(format!("{name} built in at {}", words::place(eye, spot)));
     Decision::moves(ui, vec![put(piece, eye, spot, direction)])
+}
+
+/// The moves that put everything in front of an eye back into the box.
+fn emptied_of(app: &App, eye: Eye) -> Vec<Move> {
+    everything(&app.state().fitted, eye).into_iter().rev().map(|(piece, spot, _)| take(piece, eye, spot)).collect()
+}
+
+/// The same for both eyes.
+pub(super) fn emptied(app: &App) -> Vec<Move> {
+    Eye::BOTH.into_iter().flat_map(|eye| emptied_of(app, eye)).collect()
 }

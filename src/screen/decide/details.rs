@@ -75,7 +75,7 @@ pub fn is_available(app: &App, action: DetailsAction) -> bool {
 pub fn chosen(ui: &Ui) -> Option<Field> {
     match ui.page {
         Some(Page::Details(row)) => rows().nth(row).map(|row| row.field(ui.eye)),
-        Some(Page::Records(_) | Page::Box(_)) | None => None,
+        Some(Page::Records(_) | Page::Box(_) | Page::Day(_)) | None => None,
     }
 }
 
@@ -215,7 +215,7 @@ fn chart(text: &str) -> Result<Vec<Event>, LineFault> {
 /// What stands between the distance of a chart and that for which it is made.
 const MADE_FOR: &str = " for ";
 
-fn acuity(app: &App, through: Through, eye: Option<Eye>, text: &str) -> Result<Vec<Event>, LineFault> {
+pub(super) fn acuity(app: &App, through: Through, eye: Option<Eye>, text: &str) -> Result<Vec<Event>, LineFault> {
     let acuity = Acuity::read(text, app.settings.acuity, chart_place(app))?;
     let covered = |eye: Eye| app.state().fitted.in_front_of(eye).occluded;
     if let (Through::Frame, Some(eye)) =

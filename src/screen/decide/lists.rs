@@ -11,7 +11,7 @@ use super::super::spot::Spot;
 use super::super::ui::{Panel, Purpose, Sheet, Ui};
 use super::decision::Decision;
 use super::place::{LensAsked, into_cell, into_hand};
-use super::{box_room, records, trail};
+use super::{box_room, day_room, records, trail};
 use crate::kit::Lens;
 
 const PAGE: isize = 8;
@@ -114,6 +114,11 @@ fn close(mut ui: Ui) -> Decision {
                     ui.page = None;
                 }
             }
+            Page::Day(page) => {
+                if !day_room::close(page) {
+                    ui.page = None;
+                }
+            }
             Page::Records(_) | Page::Details(_) => ui.page = None,
         }
         return Decision::of(ui);
@@ -143,6 +148,7 @@ pub fn choose(app: &App, mut ui: Ui, step: isize) -> Decision {
             Page::Details(row) => *row = within(*row, row_count()),
             Page::Records(records) => records::choose(records, step, usize::from(app.page_rows.get())),
             Page::Box(page) => box_room::choose(page, step),
+            Page::Day(page) => day_room::choose(page, step),
         }
     } else if ui.panel == Panel::Drawer {
         ui.chosen_lens = within(ui.chosen_lens, shown(app).len());
@@ -161,6 +167,7 @@ pub fn choose_row(ui: &mut Ui, row: usize) {
         Some(Page::Details(chosen)) => *chosen = row.min(row_count() - 1),
         Some(Page::Records(records)) => records.chosen = row.min(records.list.len().saturating_sub(1)),
         Some(Page::Box(page)) => page.go_to(row),
+        Some(Page::Day(page)) => page.chosen = row.min(page.lines().len().saturating_sub(1)),
         None => {}
     }
 }

@@ -4,6 +4,7 @@ mod asking;
 mod available;
 mod box_room;
 mod cells;
+mod day_room;
 mod decision;
 mod details;
 mod directed;
@@ -16,13 +17,14 @@ pub mod trail;
 mod typed;
 
 pub use available::is_available;
+pub use day_room::lines_offered;
 pub use decision::{After, Decision};
 pub use records::ask_to_go_on;
 
 use super::app::App;
 use super::keys::{
-    Action, BoxAction, Chord, Context, DetailsAction, ExportAction, GuideAction, RecordsAction, ScreenAction,
-    StepsAction, TypingAction,
+    Action, BoxAction, Chord, Context, DayAction, DetailsAction, ExportAction, GuideAction, RecordsAction,
+    ScreenAction, StepsAction, TypingAction,
 };
 use super::page::{Confirmation, Page};
 use super::spot::Spot;
@@ -159,7 +161,10 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             | Context::Packing
             | Context::Pairs
             | Context::Turning
-            | Context::Unmarked,
+            | Context::Unmarked
+            | Context::Day
+            | Context::Outcome
+            | Context::Screening,
             _,
         ) => does_nothing(app, ui, chord),
     }
@@ -193,6 +198,9 @@ fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
         Action::Counting(action) => box_room::act_in_count(app, ui, action),
         Action::Makes(action) => box_room::act_on_map(app, ui, action),
         Action::Looking(action) => box_room::act_on_looks(app, ui, action),
+        Action::Day(action) => day_room::act(app, ui, action),
+        Action::OfOutcome(action) => day_room::act_on_outcome(app, ui, action, nth),
+        Action::OfScreening(action) => day_room::act_in_screening(app, ui, action, nth),
         Action::Export(ExportAction(form)) => records::export(ui, form),
         Action::Confirmation(action) => records::answer(app, ui, action),
         Action::Steps(StepsAction::Undo) => {
@@ -280,7 +288,8 @@ fn click(app: &App, target: Target) -> Decision {
                     act(app, ui, DetailsAction::EnterDetail.into(), 0)
                 }
                 Some(Page::Records(_)) if before.0 == ui.page => act(app, ui, RecordsAction::OpenRecord.into(), 0),
-                Some(Page::Details(_) | Page::Records(_) | Page::Box(_)) | None => Decision::of(ui),
+                Some(Page::Day(_)) if before.0 == ui.page => act(app, ui, DayAction::CallIn.into(), 0),
+                Some(Page::Details(_) | Page::Records(_) | Page::Box(_) | Page::Day(_)) | None => Decision::of(ui),
             }
         }
         Target::Place(place) => {

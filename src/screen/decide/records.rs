@@ -3,13 +3,14 @@
 use super::super::app::App;
 use super::super::keys::{ConfirmationAction, ListsAction, RecordsAction};
 use super::super::page::{Confirmation, Page, Records};
-use super::super::request::Request;
+use super::super::request::{DayRequest, Request};
 use super::super::ui::{Purpose, Ui};
 use super::super::words;
 use super::asking::ask;
 use super::box_room;
 use super::decision::Decision;
 use super::details::assumed;
+use crate::day::DayEvent;
 use crate::exam::{Event, Prescription};
 use crate::export::RecordForm;
 use crate::optics::Eye;
@@ -48,7 +49,7 @@ pub fn find(ui: Ui, search: &str) -> Decision {
 pub fn records(ui: &Ui) -> Option<&Records> {
     match &ui.page {
         Some(Page::Records(records)) => Some(records),
-        Some(Page::Details(_) | Page::Box(_)) | None => None,
+        Some(Page::Details(_) | Page::Box(_) | Page::Day(_)) | None => None,
     }
 }
 
@@ -127,6 +128,11 @@ pub fn answer(app: &App, mut ui: Ui, action: ConfirmationAction) -> Decision {
         Confirmation::GoOn => Decision::of(ui),
         Confirmation::OutForGood => box_room::answer(app, ui, action),
         Confirmation::GiveUpCount => box_room::give_up(ui, action),
+        Confirmation::EndDay if yes => {
+            let ends = DayRequest::Note { events: vec![DayEvent::Ended], said: "the day has ended".to_owned() };
+            Decision::of(ui).with_request(ends)
+        }
+        Confirmation::EndDay => Decision::of(ui),
         Confirmation::Close => {
             if yes {
                 ui.done(format!("{} is closed: it can be amended from the records", app.heading()));

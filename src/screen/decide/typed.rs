@@ -12,7 +12,7 @@ use super::available::is_available;
 use super::decision::Decision;
 use super::fault::LineFault;
 use super::place::{LensAsked, into_cell, into_hand};
-use super::{box_room, details, guide, lists, records};
+use super::{box_room, day_room, details, guide, lists, records};
 use crate::exam::{Detail, Event};
 use crate::kit::{Lens, Mark};
 use crate::optics::notation::{LensToken, parse_figure, parse_lens, parse_prescription};
@@ -56,6 +56,7 @@ fn longest(purpose: Purpose) -> usize {
         | Purpose::Detail(_)
         | Purpose::Find
         | Purpose::Box(_)
+        | Purpose::Day(_)
         | Purpose::NewExam => LONGEST,
     }
 }
@@ -99,6 +100,9 @@ pub fn paste(app: &App, text: &str) -> Decision {
         | Context::Pairs
         | Context::Turning
         | Context::Unmarked
+        | Context::Day
+        | Context::Outcome
+        | Context::Screening
         | Context::Asking => return nowhere(app),
     };
     if let Some(purpose) = purpose {
@@ -142,6 +146,7 @@ pub fn confirm(app: &App) -> Decision {
         Purpose::Find => Ok(records::find(ui, text)),
         Purpose::Amendment(exam) => Ok(records::amend(app, ui, exam, text)),
         Purpose::Box(line) => box_room::confirm(app, ui, line, text),
+        Purpose::Day(line) => day_room::confirm(app, ui, line, text),
     };
     match result {
         // a refusal clones the screen as it was before; the line was read, so it is closed all the same
@@ -165,6 +170,7 @@ fn takes_empty(purpose: Purpose) -> bool {
         Purpose::Wanted | Purpose::NewExam | Purpose::Find => true,
         Purpose::Detail(field) => details::taken_back(field).is_some(),
         Purpose::Box(line) => box_room::takes_empty(line),
+        Purpose::Day(line) => day_room::takes_empty(line),
         Purpose::Lens | Purpose::Hold | Purpose::PlannedVertex | Purpose::Answer | Purpose::Amendment(_) => false,
     }
 }

@@ -73,6 +73,12 @@ actions! {
     Makes(MakesAction),
     /// On lenses that are looked through.
     Looking(LookingAction),
+    /// On a day of many people.
+    Day(DayAction),
+    /// On what an exam comes to.
+    OfOutcome(OutcomeAction),
+    /// In a screening pass.
+    OfScreening(ScreeningAction),
     /// On an earlier exam: written into a file.
     Export(ExportAction),
     /// On a question that must be answered first.
@@ -186,6 +192,25 @@ place! {
 }
 
 place! {
+    /// What can be done with a day.
+    DayAction {
+        #[serde(rename = "day")]
+        Open,
+        Outcome, Screening, DayBegin, CallIn, CallNew, PersonWaits, PersonLeft, DropsPut, DayUndo, DayEnd,
+    }
+}
+
+place! {
+    /// What can be done with the outcome of an exam.
+    OutcomeAction { OutcomePick, OutcomeClose }
+}
+
+place! {
+    /// What can be answered in a screening pass.
+    ScreeningAction { ScreeningAnswer, ScreeningType }
+}
+
+place! {
     /// What can be answered to a question that must be answered first.
     ConfirmationAction { Yes, No }
 }
@@ -263,6 +288,9 @@ impl Action {
             | Self::Counting(_)
             | Self::Makes(_)
             | Self::Looking(_)
+            | Self::Day(_)
+            | Self::OfOutcome(_)
+            | Self::OfScreening(_)
             | Self::Export(_)
             | Self::Confirmation(_)
             | Self::Steps(_)
@@ -275,12 +303,13 @@ impl Action {
     /// Whether it can only do something to the exam itself, which a closed one does not take.
     pub fn changes_exam(self) -> bool {
         match self {
-            Self::Guide(_) | Self::Steps(_) => true,
+            Self::Guide(_) | Self::Steps(_) | Self::OfOutcome(_) | Self::OfScreening(_) => true,
             Self::Typing(_)
             | Self::Box(_)
             | Self::Counting(_)
             | Self::Makes(_)
             | Self::Looking(_)
+            | Self::Day(_)
             | Self::Export(_)
             | Self::Confirmation(_)
             | Self::Screen(_) => false,

@@ -10,8 +10,9 @@ pub mod strokes;
 pub mod table;
 
 pub use action::{
-    Action, BoxAction, CellsAction, ConfirmationAction, CountingAction, DetailsAction, ExportAction, GuideAction,
-    ListsAction, LookingAction, MakesAction, RecordsAction, ScreenAction, StepsAction, TrailAction, TypingAction,
+    Action, BoxAction, CellsAction, ConfirmationAction, CountingAction, DayAction, DetailsAction, ExportAction,
+    GuideAction, ListsAction, LookingAction, MakesAction, OutcomeAction, RecordsAction, ScreenAction, ScreeningAction,
+    StepsAction, TrailAction, TypingAction,
 };
 pub use chord::{Chord, ChordError};
 pub use table::{Binding, Context, KeyConflict, KeyTable};

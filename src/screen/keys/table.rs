@@ -62,6 +62,12 @@ pub enum Context {
     Turning,
     /// On one against which others are held.
     Unmarked,
+    /// On the list of a day.
+    Day,
+    /// On what an exam comes to.
+    Outcome,
+    /// In a screening pass.
+    Screening,
     /// While a question waits for its answer.
     Asking,
 }
@@ -85,6 +91,9 @@ impl Context {
             Self::Record => "record",
             Self::Box => "box",
             Self::Boxes => "boxes",
+            Self::Day => "day",
+            Self::Outcome => "outcome",
+            Self::Screening => "screening",
             Self::Loans => "loans",
             Self::Counting => "counting",
             Self::Blind => "blind",
@@ -126,6 +135,9 @@ impl Context {
             | Self::Pairs
             | Self::Turning
             | Self::Unmarked
+            | Self::Day
+            | Self::Outcome
+            | Self::Screening
             | Self::Asking => false,
         }
     }
@@ -158,6 +170,9 @@ impl Context {
             | Self::Words
             | Self::Records
             | Self::Record
+            | Self::Day
+            | Self::Outcome
+            | Self::Screening
             | Self::Asking => false,
         }
     }

@@ -9,7 +9,7 @@ use super::super::app::App;
 use super::super::decide::guide::hint;
 use super::super::keys::TypingAction;
 use super::super::spot::Spot;
-use super::super::ui::{BoxLine, Prompt, Purpose, Tone};
+use super::super::ui::{BoxLine, DayLine, Prompt, Purpose, Tone};
 use super::super::words;
 use super::layout::MOST_TEXT;
 use super::pen::{Pen, wrapped};
@@ -77,6 +77,20 @@ fn lead(app: &App, prompt: &Prompt) -> String {
         (Purpose::Find, _) => "exams with, in label, number or date: ".to_owned(),
         (Purpose::Amendment(exam), _) => format!("add to exam {exam}: "),
         (Purpose::Box(line), _) => of_a_box(line).to_owned(),
+        (Purpose::Day(line), _) => of_a_day(line).to_owned(),
+    }
+}
+
+fn of_a_day(line: DayLine) -> &'static str {
+    match line {
+        DayLine::Place => "where the day is held, or nothing: ",
+        DayLine::New => "next person, label and age (5B-12 11), or nothing: ",
+        DayLine::Waits => "who will come, label and age (5B-12 11): ",
+        DayLine::Drops => "drops and minutes until ready by your protocol (cyclopentolate 60): ",
+        DayLine::ReadyMade => "sphere of the pair: ",
+        DayLine::ReferWhy => "refer, why: ",
+        DayLine::NotRefractedWhy => "not refracted, why: ",
+        DayLine::Acuity => "line that was read: ",
     }
 }
 

@@ -6,6 +6,7 @@
 mod belief;
 pub mod box_room;
 mod cells;
+mod day;
 mod details;
 mod dial;
 mod drawer;
@@ -61,6 +62,7 @@ fn opened(app: &App) -> Vec<String> {
         (Some(Page::Details(row)), _) => details::draw(&mut pen, ROOM, app, *row),
         (Some(Page::Records(open)), _) => records::draw(&mut pen, ROOM, app, open),
         (Some(Page::Box(page)), _) => return box_room::in_words(app, page),
+        (Some(Page::Day(page)), _) => return day::in_words(app, page),
         (None, Panel::Drawer) => return drawer::in_words(app),
         (None, Panel::Trail) => trail::table(&mut pen, ROOM, app),
         (None, Panel::Choosing) => guide::draw(&mut pen, ROOM, app, false),
@@ -106,6 +108,7 @@ pub fn draw(app: &App, glyphs: &'static Glyphs, buffer: &mut Buffer) -> Hits {
         Some(Page::Details(row)) => details::draw(&mut pen, plan.page, app, *row),
         Some(Page::Records(open)) => records::draw(&mut pen, plan.page, app, open),
         Some(Page::Box(page)) => box_room::draw(&mut pen, plan.page, app, page),
+        Some(Page::Day(page)) => day::draw(&mut pen, plan.page, app, page),
         None => frame(&mut pen, &plan, app),
     }
     if let Some(open) = app.ui.sheet {

@@ -1,0 +1,76 @@
+//! What a key asks of the day, done: begun, called in, taken up, noted.
+
+use super::app::App;
+use super::carried::Carried;
+use super::day_page::DayPage;
+use super::page::Page;
+use super::request::DayRequest;
+use crate::day::Caller;
+use crate::exam::{Detail, Event};
+use crate::session::{RecordError, Step};
+
+impl App {
+    /// Does what was asked of the day.
+    pub(super) fn run_of_day(&mut self, request: DayRequest) -> Result<(), RecordError> {
+        match request {
+            DayRequest::Show => self.show_day()?,
+            DayRequest::Begin { place } => {
+                self.session.begin_day(place)?;
+                self.show_day()?;
+                self.ui.done("the day begins: the room of this exam holds for everybody");
+            }
+            DayRequest::Call(caller) => self.call(&caller)?,
+            DayRequest::TakeUp { number } => {
+                let carried = Carried::of(self);
+                let notes = self.session.take_up(Step::default(), number)?;
+                self.ui = carried.next_screen(&self.settings);
+                let mut said = vec![format!("number {number}: {} goes on", self.heading())];
+                said.extend(notes.iter().map(ToString::to_string));
+                self.ui.done(said.join("; "));
+            }
+            DayRequest::Note { events, said } => {
+                self.session.note_in_day(&events)?;
+                self.show_day()?;
+                self.ui.done(said);
+            }
+            DayRequest::Undo => {
+                let slip = self.session.undo_in_day()?;
+                self.show_day()?;
+                self.ui.done(format!("taken back: {slip}"));
+            }
+        }
+        Ok(())
+    }
+
+    fn show_day(&mut self) -> Result<(), RecordError> {
+        let page = DayPage::of(self.session.day()?, self.session.person_of_day());
+        self.ui.page = Some(Page::Day(page));
+        Ok(())
+    }
+
+    /// Calls somebody in: an exam begins with the room of the day and with what was entered of the person.
+    fn call(&mut self, caller: &Caller) -> Result<(), RecordError> {
+        let carried = Carried::of(self);
+        let notes = self.session.begin_another(Step::default(), Some(caller))?;
+        self.ui = carried.next_screen(&self.settings);
+        let day = self.session.day()?;
+        let number = self.session.person_of_day();
+        let person = day.as_ref().zip(number).and_then(|(now, number)| now.day.person(number));
+        let mut beginning = carried.room.events();
+        if let Some(now) = &day {
+            beginning.extend(now.day.settings.room.iter().cloned().map(Event::Detail));
+        }
+        let entered = person.map(|person| &person.entered);
+        let label = entered.and_then(|entered| entered.label.clone());
+        beginning.extend(label.map(|label| Event::Detail(Detail::Label(label))));
+        let age = entered.and_then(|entered| entered.age_years);
+        beginning.extend(age.map(|age| Event::Detail(Detail::AgeYears(age))));
+        let note = entered.and_then(|entered| entered.note.clone());
+        beginning.extend(note.map(Event::Note));
+        self.session.take(beginning)?;
+        let mut said = vec![format!("number {}: {} begins", number.unwrap_or_default(), self.heading())];
+        said.extend(notes.iter().map(ToString::to_string));
+        self.ui.done(said.join("; "));
+        Ok(())
+    }
+}

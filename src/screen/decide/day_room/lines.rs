@@ -1,0 +1,108 @@
+//! What is typed on the day.
+
+use super::super::super::app::App;
+use super::super::super::day_page::DayShown;
+use super::super::super::page::Page;
+use super::super::super::request::DayRequest;
+use super::super::super::ui::{DayLine, Ui};
+use super::super::decision::Decision;
+use super::super::details::acuity;
+use super::super::fault::LineFault;
+use super::go_over;
+use crate::day::{Caller, DayEvent, NewPerson};
+use crate::exam::screening::{ScreeningStep, as_the_person_came, next_step, usual_limit};
+use crate::exam::{Detail, DropsPut, Event, Outcome};
+use crate::optics::bounds;
+use crate::optics::notation::parse_figure;
+
+/// The most characters of a label.
+const LONGEST_LABEL: usize = 40;
+
+/// Does what a line of the day says.
+pub fn confirm(app: &App, ui: Ui, line: DayLine, text: &str) -> Result<Decision, LineFault> {
+    match line {
+        DayLine::Place => {
+            let place = Some(text.to_owned()).filter(|place| !place.is_empty());
+            Ok(Decision::of(ui).with_request(DayRequest::Begin { place }))
+        }
+        DayLine::New => {
+            let request = DayRequest::Call(Caller::New(person(text)?));
+            Ok(go_over(app, ui, request))
+        }
+        DayLine::Waits => {
+            let person = person(text)?;
+            let said = "on the list".to_owned();
+            Ok(Decision::of(ui).with_request(DayRequest::Note { events: vec![DayEvent::Waits(person)], said }))
+        }
+        DayLine::Drops => {
+            let put = drops(app, text)?;
+            let mut ui = ui;
+            ui.done(format!("{} noted: ready after {} min", put.what, put.ready_after_min));
+            Ok(Decision::of(ui).with_step(Event::Detail(Detail::DropsPut(put))))
+        }
+        DayLine::ReadyMade => {
+            let sphere = parse_figure(text, &bounds::POWER)?;
+            Ok(chosen(ui, Outcome::ReadyMade { sphere, near: false }))
+        }
+        DayLine::ReferWhy => {
+            let mut ui = ui;
+            if let Some(Page::Day(page)) = &mut ui.page {
+                page.shown = DayShown::HowSoon { why: text.to_owned() };
+            }
+            Ok(Decision::of(ui))
+        }
+        DayLine::NotRefractedWhy => Ok(chosen(ui, Outcome::NotRefracted { why: text.to_owned() })),
+        DayLine::Acuity => {
+            let limit = usual_limit();
+            let ScreeningStep::Read(eye) = next_step(app.state(), limit) else {
+                return Err(LineFault::plain("no line is asked for now"));
+            };
+            let through = as_the_person_came(app.state());
+            Ok(Decision::of(ui).with_step(acuity(app, through, Some(eye), text)?))
+        }
+    }
+}
+
+/// Whether an empty line says something too.
+pub fn takes_empty(line: DayLine) -> bool {
+    match line {
+        DayLine::Place | DayLine::New | DayLine::Waits => true,
+        DayLine::Drops | DayLine::ReadyMade | DayLine::ReferWhy | DayLine::NotRefractedWhy | DayLine::Acuity => false,
+    }
+}
+
+/// The outcome, noted in the exam.
+pub(super) fn chosen(mut ui: Ui, outcome: Outcome) -> Decision {
+    ui.done(format!("outcome: {outcome}"));
+    if let Some(Page::Day(page)) = &mut ui.page {
+        page.shown = DayShown::Outcome;
+    }
+    Decision::of(ui).with_step(Event::Outcome(outcome))
+}
+
+/// Somebody as they are typed: the last word is the age where it is a whole number that can be one, and what stands before it
+/// the label.
+fn person(text: &str) -> Result<NewPerson, LineFault> {
+    let words: Vec<&str> = text.split([' ', ',']).filter(|word| !word.is_empty()).collect();
+    let age = words.last().and_then(|word| parse_figure(word, &bounds::AGE_YEARS).ok());
+    let label = if age.is_some() { &words[..words.len() - 1] } else { &words[..] }.join(" ");
+    if label.chars().count() > LONGEST_LABEL {
+        return Err(LineFault::plain(format!("a label has at most {LONGEST_LABEL} characters")));
+    }
+    Ok(NewPerson {
+        number: None,
+        label: Some(label).filter(|label| !label.is_empty()),
+        age_years: age.map(|age| age as u8),
+        note: None,
+    })
+}
+
+/// Drops as they are typed: what, and after how many minutes they are ready.
+fn drops(app: &App, text: &str) -> Result<DropsPut, LineFault> {
+    let wanted =
+        "write what was put in and after how many minutes it is ready by your protocol, like cyclopentolate 60";
+    let (what, minutes) = text.rsplit_once([' ', ',']).ok_or_else(|| LineFault::plain(wanted))?;
+    let ready_after_min = parse_figure(minutes, &bounds::DROPS_MIN).map_err(|_| LineFault::plain(wanted))? as u32;
+    let what = what.trim_end_matches([' ', ',']).to_owned();
+    Ok(DropsPut { what, eye: None, at: app.session.clock(), ready_after_min, by: app.settings.examiner.clone() })
+}

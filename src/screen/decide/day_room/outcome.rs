@@ -1,0 +1,59 @@
+//! What the open exam comes to: chosen by digits, then closed.
+
+use super::super::super::app::App;
+use super::super::super::day_page::DayShown;
+use super::super::super::keys::OutcomeAction;
+use super::super::super::page::Page;
+use super::super::super::request::DayRequest;
+use super::super::super::ui::{DayLine, Purpose, Ui};
+use super::super::decision::Decision;
+use super::super::details::assumed;
+use super::lines::chosen;
+use crate::exam::{ComeBack, Event, HowSoon, Outcome, OutcomeKind};
+
+/// Does a command on the outcome.
+pub fn act(app: &App, ui: Ui, action: OutcomeAction, nth: usize) -> Decision {
+    let Some(shown) = app.ui.day_page().map(|page| page.shown.clone()) else {
+        return Decision::of(ui);
+    };
+    match (action, shown) {
+        (OutcomeAction::OutcomePick, DayShown::Outcome) => match OutcomeKind::ALL.get(nth) {
+            Some(OutcomeKind::NoGlasses) => chosen(ui, Outcome::NoGlasses),
+            Some(OutcomeKind::Glasses) => chosen(ui, Outcome::Glasses),
+            Some(OutcomeKind::ReadyMade) => Decision::line(ui, Purpose::Day(DayLine::ReadyMade)),
+            Some(OutcomeKind::Refer) => Decision::line(ui, Purpose::Day(DayLine::ReferWhy)),
+            Some(OutcomeKind::ComeBack) => shows(ui, DayShown::ComeBack),
+            Some(OutcomeKind::NotRefracted) => Decision::line(ui, Purpose::Day(DayLine::NotRefractedWhy)),
+            None => Decision::refused(app, "there is no such outcome"),
+        },
+        (OutcomeAction::OutcomePick, DayShown::HowSoon { why }) => match HowSoon::ALL.get(nth) {
+            Some(soon) => chosen(ui, Outcome::Refer { why, soon: *soon }),
+            None => Decision::refused(app, "there is no such answer"),
+        },
+        (OutcomeAction::OutcomePick, DayShown::ComeBack) => match ComeBack::ALL.get(nth) {
+            Some(back) => chosen(ui, Outcome::ComeBack(*back)),
+            None => Decision::refused(app, "there is no such answer"),
+        },
+        (OutcomeAction::OutcomePick, DayShown::List | DayShown::Screening) => Decision::of(ui),
+        (OutcomeAction::OutcomeClose, _) if app.state().outcome.is_none() => {
+            Decision::refused(app, "choose the outcome first, by its digit")
+        }
+        (OutcomeAction::OutcomeClose, _) => close(app, ui),
+    }
+}
+
+/// Closes the exam with its outcome, and shows the day again.
+fn close(app: &App, mut ui: Ui) -> Decision {
+    let mut step = assumed(app.state(), &app.settings);
+    step.push(Event::Finished);
+    let outcome = app.state().outcome.as_ref().map(ToString::to_string).unwrap_or_default();
+    ui.done(format!("{} is closed: {outcome}", app.heading()));
+    Decision::of(ui).with_step(step).with_request(DayRequest::Show)
+}
+
+fn shows(mut ui: Ui, shown: DayShown) -> Decision {
+    if let Some(Page::Day(page)) = &mut ui.page {
+        page.shown = shown;
+    }
+    Decision::of(ui)
+}
