@@ -6,7 +6,7 @@ use super::day_page::DayPage;
 use super::page::Page;
 use super::request::DayRequest;
 use crate::day::Caller;
-use crate::exam::{Detail, Event};
+use crate::exam::{Detail, Event, drops};
 use crate::session::{RecordError, Step};
 
 impl App {
@@ -25,6 +25,15 @@ impl App {
                 let notes = self.session.take_up(Step::default(), number)?;
                 self.ui = carried.next_screen(&self.settings);
                 let mut said = vec![format!("number {number}: {} goes on", self.heading())];
+                let person = &self.state().person;
+                if let Some(ready) = drops::ready(&person.drops_put).filter(|_| !person.drops) {
+                    if ready <= self.session.clock() {
+                        self.session.take(Event::Detail(Detail::Drops(true)))?;
+                        said.push("under drops from now on".to_owned());
+                    } else {
+                        said.push(format!("the drops are not ready before {}", self.session.local_time(ready)));
+                    }
+                }
                 said.extend(notes.iter().map(ToString::to_string));
                 self.ui.done(said.join("; "));
             }

@@ -49,6 +49,10 @@ pub fn act(app: &App, mut ui: Ui, action: ScreeningAction, nth: usize) -> Decisi
             }
             Decision::of(ui)
         }
+        (ScreeningAction::ScreeningAnswer, ScreeningStep::Fails(_)) if nth > 0 => {
+            // it may be the answer to a question that is not asked any more
+            Decision::refused(app, "1 goes on to refraction")
+        }
         (ScreeningAction::ScreeningAnswer, ScreeningStep::Fails(_)) => {
             ui.page = None;
             ui.done("on to refraction: everything read so far is kept");
