@@ -9,6 +9,7 @@
 //! - [`keeping`]: what the lenses of a box are worth, what they make, what to buy, what to pack.
 //! - [`exam`]: events and the state they add up to.
 //! - [`guide`]: the procedures, through one pair of doors: what to present, what was answered.
+//! - [`day`]: a day of many people: who waits, who is seen, and what each came to.
 //! - [`practice`]: practice eyes that are examined like people, and the measure of the guide on them.
 //! - [`sharing`]: entries and their chains, what logbooks of several computers have in common.
 //! - [`logbook`]: the SQLite file that keeps exams and what happened to boxes, as events.

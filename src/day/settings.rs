@@ -12,7 +12,7 @@ pub struct DaySettings {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub place: Option<String>,
     /// What the box is called.
-    #[serde(rename = "box", default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub box_name: Option<String>,
     /// What the frame is called.
     #[serde(default, skip_serializing_if = "Option::is_none")]

@@ -10,7 +10,7 @@
 //! - [`observed`]: what an eye answered, in order; [`expected`]: the line that is expected of it; [`plausibility`]: whether the two can
 //!   belong together, and the likeliest slip; [`certainty`]: how sure the result is; [`doubts`]: what it is held against;
 //! - [`prescription`]: what is written down, and how it compares with retinoscopy and the old glasses;
-//! - [`screening`]: who needs no refraction; [`drops`]: what was put in, and when it is ready;
+//! - [`screening`], [`screening_pass`]: who needs no refraction; [`drops`]: what was put in, and when it is ready;
 //! - [`outcome`]: what an exam comes to, and [`weighing`]: what the figures say to it;
 //! - [`cautions`]: what every print and export says, and what the findings of one exam call for.
 
@@ -31,6 +31,7 @@ pub mod prescription;
 pub mod procedures;
 pub mod repeats;
 pub mod screening;
+pub mod screening_pass;
 pub mod sentence;
 pub mod state;
 pub mod steps;

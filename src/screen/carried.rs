@@ -18,6 +18,8 @@ pub struct Carried {
     pub form: CylinderForm,
     /// Colours.
     pub theme: ThemeName,
+    /// Whether a screening pass begins with whoever is called in.
+    pub screens: bool,
 }
 
 /// Distances of the room in metres, as far as they were said.
@@ -36,12 +38,17 @@ pub struct Room {
 impl Carried {
     /// What stays of a screen.
     pub fn of(app: &App) -> Self {
-        Self { room: Room::of(app.state(), &app.settings), form: app.ui.form, theme: app.ui.theme }
+        Self {
+            room: Room::of(app.state(), &app.settings),
+            form: app.ui.form,
+            theme: app.ui.theme,
+            screens: app.ui.screens,
+        }
     }
 
     /// The screen on which the next exam begins.
     pub fn next_screen(self, settings: &Settings) -> Ui {
-        Ui { form: self.form, theme: self.theme, ..Ui::new(settings) }
+        Ui { form: self.form, theme: self.theme, screens: self.screens, ..Ui::new(settings) }
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::app::App;
 use super::carried::Carried;
-use super::day_page::DayPage;
+use super::day_page::{DayPage, DayShown};
 use super::page::Page;
 use super::request::DayRequest;
 use crate::day::Caller;
@@ -77,6 +77,9 @@ impl App {
         let note = entered.and_then(|entered| entered.note.clone());
         beginning.extend(note.map(Event::Note));
         self.session.take(beginning)?;
+        if self.ui.screens {
+            self.ui.page = Some(Page::Day(DayPage { shown: DayShown::Screening, ..DayPage::of(day, number) }));
+        }
         let mut said = vec![format!("number {}: {} begins", number.unwrap_or_default(), self.heading())];
         said.extend(notes.iter().map(ToString::to_string));
         self.ui.done(said.join("; "));

@@ -222,6 +222,8 @@ pub struct Ui {
     pub notes: Rc<[String]>,
     /// What stands in the place of the eyes, if anything does.
     pub page: Option<Page>,
+    /// Whether a screening pass begins with whoever is called in, as with the person before.
+    pub screens: bool,
     /// The question that waits for its answer, if one does.
     pub asks: Option<Confirmation>,
     /// The place whose lens is being moved.
@@ -261,6 +263,7 @@ impl Ui {
             sheet: None,
             notes: Rc::default(),
             page: None,
+            screens: false,
             asks: None,
             carrying: None,
             shelf: Shelf::default(),

@@ -3,6 +3,7 @@
 
 mod acuities;
 mod arrows;
+mod day;
 mod exam_laws;
 mod export;
 mod guide;

@@ -15,6 +15,9 @@ use crate::day::DayEvent;
 use crate::kit::document::fault::counted;
 use crate::logbook::Logbook;
 
+/// More than these are counted.
+const MOST_NAMED: usize = 3;
+
 /// The arguments of `dioptray day undo`.
 #[derive(Debug, Args)]
 #[command(after_help = format!("Example:\n  dioptray day undo\n\nHow a day began and that an exam began stay; the end of a day can be taken back.\n\n{CAUTION}"))]
@@ -47,9 +50,8 @@ impl UndoDay {
 }
 
 fn said(events: &[DayEvent]) -> String {
-    match events {
-        [DayEvent::Waits(_), _, ..] => format!("{} on the list", counted(events.len(), "person", "people")),
-        [event] => event.to_string(),
-        several => several.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "),
+    if events.len() > MOST_NAMED {
+        return counted(events.len(), "entry", "entries");
     }
+    events.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
 }

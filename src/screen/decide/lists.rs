@@ -3,6 +3,7 @@
 use crossterm::event::KeyCode;
 
 use super::super::app::App;
+use super::super::day_page::DayShown;
 use super::super::field::row_count;
 use super::super::keys::{CellsAction, Chord, ListsAction};
 use super::super::page::Page;
@@ -115,6 +116,8 @@ fn close(mut ui: Ui) -> Decision {
                 }
             }
             Page::Day(page) => {
+                // who leaves the pass before its end is not led through it with the next person
+                ui.screens &= page.shown != DayShown::Screening;
                 if !day_room::close(page) {
                     ui.page = None;
                 }

@@ -6,13 +6,13 @@ use ratatui::style::Style;
 use super::super::app::App;
 use super::super::day_page::{DayPage, DayShown};
 use super::super::decide::lines_offered;
-use super::super::keys::DayAction;
+use super::super::keys::{DayAction, ScreeningAction};
 use super::super::ui::Target;
 use super::layout::MOST_TEXT;
 use super::pen::Pen;
 use crate::day::figures::minutes_and_seconds;
 use crate::day::{DayLine, PersonState};
-use crate::exam::screening::{ScreeningFault, ScreeningStep, as_the_person_came, next_step, usual_limit};
+use crate::exam::screening_pass::{ScreeningFault, ScreeningStep, as_the_person_came, next_step, usual_limit};
 use crate::exam::{ComeBack, HowSoon, OutcomeKind, Prescription, Through, Weighed};
 use crate::export::wrapping::wrapped_to_columns;
 use crate::optics::Eye;
@@ -288,7 +288,9 @@ fn screening(app: &App) -> Vec<Said> {
         ScreeningStep::Passes => {
             lines.push(Said::Strong("Passes.".to_owned()));
             lines.push(Said::Nothing);
-            lines.extend(yes_no("no glasses needed", "another outcome"));
+            let enter = app.settings.keys.key_of(ScreeningAction::ScreeningType);
+            lines.push(Said::Text(format!("{enter} closes the exam: no glasses needed")));
+            lines.push(Said::Answer(1, "another outcome".to_owned()));
         }
         ScreeningStep::Fails(fault) => {
             let why = match fault {

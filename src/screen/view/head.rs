@@ -26,6 +26,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     let mut exam = vec![app.heading()];
     exam.extend(state.person.label.clone());
     exam.extend(state.person.age_years.map(|years| format!("{years} years")));
+    exam.extend(state.person.drops.then(|| "with drops".to_owned()));
     if state.finished {
         exam.push("closed".to_owned());
     }

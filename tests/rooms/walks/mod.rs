@@ -5,6 +5,7 @@ mod belief;
 mod bench;
 mod box_kept;
 mod box_room;
+mod day;
 mod decoder;
 mod details;
 mod edges;

@@ -10,7 +10,7 @@ use super::super::details::acuity;
 use super::super::fault::LineFault;
 use super::go_over;
 use crate::day::{Caller, DayEvent, NewPerson};
-use crate::exam::screening::{ScreeningStep, as_the_person_came, next_step, usual_limit};
+use crate::exam::screening_pass::{ScreeningStep, as_the_person_came, next_step, usual_limit};
 use crate::exam::{Detail, DropsPut, Event, Outcome};
 use crate::optics::bounds;
 use crate::optics::notation::parse_figure;

@@ -25,7 +25,7 @@ pub fn act(app: &App, ui: Ui, action: DayAction) -> Decision {
     match action {
         DayAction::Open => Decision::of(ui).with_request(DayRequest::Show),
         DayAction::Outcome => show(app, ui, DayShown::Outcome),
-        DayAction::Screening => show(app, ui, DayShown::Screening),
+        DayAction::Screening => show(app, Ui { screens: true, ..ui }, DayShown::Screening),
         DayAction::DayBegin => Decision::line(ui, Purpose::Day(DayLine::Place)),
         DayAction::CallIn => call_in(app, ui),
         DayAction::CallNew => Decision::line(ui, Purpose::Day(DayLine::New)),

@@ -35,18 +35,17 @@ pub fn act(app: &App, ui: Ui, action: OutcomeAction, nth: usize) -> Decision {
             None => Decision::refused(app, "there is no such answer"),
         },
         (OutcomeAction::OutcomePick, DayShown::List | DayShown::Screening) => Decision::of(ui),
-        (OutcomeAction::OutcomeClose, _) if app.state().outcome.is_none() => {
-            Decision::refused(app, "choose the outcome first, by its digit")
-        }
-        (OutcomeAction::OutcomeClose, _) => close(app, ui),
+        (OutcomeAction::OutcomeClose, _) => match &app.state().outcome {
+            Some(outcome) => close(app, ui, Vec::new(), outcome),
+            None => Decision::refused(app, "choose the outcome first, by its digit"),
+        },
     }
 }
 
-/// Closes the exam with its outcome, and shows the day again.
-fn close(app: &App, mut ui: Ui) -> Decision {
-    let mut step = assumed(app.state(), &app.settings);
-    step.push(Event::Finished);
-    let outcome = app.state().outcome.as_ref().map(ToString::to_string).unwrap_or_default();
+/// Closes the exam with its outcome, after further events, and shows the day again.
+pub(super) fn close(app: &App, mut ui: Ui, further: Vec<Event>, outcome: &Outcome) -> Decision {
+    let step: Vec<Event> =
+        further.into_iter().chain(assumed(app.state(), &app.settings)).chain([Event::Finished]).collect();
     ui.done(format!("{} is closed: {outcome}", app.heading()));
     Decision::of(ui).with_step(step).with_request(DayRequest::Show)
 }

@@ -7,8 +7,8 @@ use super::super::super::keys::ScreeningAction;
 use super::super::super::page::Page;
 use super::super::super::ui::{DayLine, Purpose, Ui};
 use super::super::decision::Decision;
-use super::lines::chosen;
-use crate::exam::screening::{ScreeningStep, as_the_person_came, next_step, usual_limit};
+use super::outcome::close;
+use crate::exam::screening_pass::{ScreeningStep, as_the_person_came, next_step, usual_limit};
 use crate::exam::{AcuityNote, Event, Outcome, Screened};
 use crate::optics::Acuity;
 
@@ -42,7 +42,9 @@ pub fn act(app: &App, mut ui: Ui, action: ScreeningAction, nth: usize) -> Decisi
             Some(reads) => Decision::of(ui).with_step(Event::Screened(Screened::Near(reads))),
             None => Decision::refused(app, "answer 1 or 2"),
         },
-        (ScreeningAction::ScreeningAnswer, ScreeningStep::Passes) if nth == 0 => chosen(ui, Outcome::NoGlasses),
+        (ScreeningAction::ScreeningAnswer, ScreeningStep::Passes) if nth > 0 => {
+            Decision::refused(app, "1 chooses an outcome")
+        }
         (ScreeningAction::ScreeningAnswer, ScreeningStep::Passes) => {
             if let Some(Page::Day(page)) = &mut ui.page {
                 page.shown = DayShown::Outcome;
@@ -59,12 +61,12 @@ pub fn act(app: &App, mut ui: Ui, action: ScreeningAction, nth: usize) -> Decisi
             Decision::of(ui)
         }
         (ScreeningAction::ScreeningType, ScreeningStep::Read(_)) => Decision::line(ui, Purpose::Day(DayLine::Acuity)),
+        (ScreeningAction::ScreeningType, ScreeningStep::Passes) => {
+            close(app, ui, vec![Event::Outcome(Outcome::NoGlasses)], &Outcome::NoGlasses)
+        }
         (
             ScreeningAction::ScreeningType,
-            ScreeningStep::ThroughPlusTwo(_)
-            | ScreeningStep::ReadNear
-            | ScreeningStep::Passes
-            | ScreeningStep::Fails(_),
+            ScreeningStep::ThroughPlusTwo(_) | ScreeningStep::ReadNear | ScreeningStep::Fails(_),
         ) => Decision::refused(app, "answer with a digit"),
     }
 }
