@@ -8,7 +8,7 @@ use clap::Args;
 use jiff::Timestamp;
 use serde::Serialize;
 
-use super::open_day;
+use super::which::open_day;
 use crate::command::boxes::{Columns, Sheet, SheetFaults};
 use crate::command::exams::records::examiner;
 use crate::command::json::write_line;

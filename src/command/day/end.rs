@@ -7,7 +7,7 @@ use clap::Args;
 use jiff::Timestamp;
 use serde::Serialize;
 
-use super::open_day;
+use super::which::open_day;
 use crate::command::exams::records::examiner;
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome, values};

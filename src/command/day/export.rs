@@ -5,7 +5,7 @@ use std::io::Write;
 use clap::Args;
 use jiff::Timestamp;
 
-use super::any_day;
+use super::which::any_day;
 use crate::command::exams::records::writing;
 use crate::command::table_out::TableOut;
 use crate::command::{CAUTION, Context, Outcome, note};

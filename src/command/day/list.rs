@@ -7,7 +7,7 @@ use jiff::Timestamp;
 use serde::Serialize;
 use unicode_width::UnicodeWidthStr as _;
 
-use super::any_day;
+use super::which::any_day;
 use crate::command::exams::records::writing;
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome};

@@ -6,7 +6,7 @@ use clap::Args;
 use jiff::Timestamp;
 use serde::Serialize;
 
-use super::any_day;
+use super::which::any_day;
 use crate::command::exams::records::examiner;
 use crate::command::files::logbook_path;
 use crate::command::json::write_line;

@@ -1,5 +1,6 @@
 //! A small box and a four-cell frame to walk with, and the door that walks come in by.
 
+use dioptray::day::{Caller, DayEvent};
 use dioptray::exam::{CheckedStep, Exam, Opening};
 use dioptray::frame::FittedFrame;
 use dioptray::kit::stock_take::Ending;
@@ -8,7 +9,8 @@ use dioptray::optics::Eye;
 use dioptray::screen::theme::Glyphs;
 use dioptray::screen::view::layout::MOST_COLUMNS;
 use dioptray::screen::{App, PrintForm, ScreenStart, Settings, Size, print, view};
-use dioptray::session::{BoxNow, InMemory, Journal, RecordError, SaveError, Session, ToNote};
+use dioptray::session::{BoxNow, DayNow, InMemory, Journal, Note, RecordError, SaveError, Session, ToNote};
+use jiff::Timestamp;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
@@ -50,8 +52,8 @@ pub fn outreach_box() -> Result<DeclaredBox, Failure> {
 struct Unkept(InMemory);
 
 impl Journal for Unkept {
-    fn save(&mut self, _step: &CheckedStep) -> Result<(), SaveError> {
-        Ok(())
+    fn save(&mut self, step: &CheckedStep) -> Result<(), SaveError> {
+        self.0.save(step)
     }
 
     fn lasts(&self) -> bool {
@@ -88,6 +90,48 @@ impl Journal for Unkept {
 
     fn end_stock_take(&mut self, exam: &Exam, other: Option<&str>, ending: &Ending) -> Result<(), RecordError> {
         self.0.end_stock_take(exam, other, ending)
+    }
+
+    fn begin_another(
+        &mut self,
+        exam: &Exam,
+        last_step: Option<&CheckedStep>,
+        caller: Option<&Caller>,
+    ) -> Result<(Exam, Vec<Note>), RecordError> {
+        self.0.begin_another(exam, last_step, caller)
+    }
+
+    fn clock(&self) -> Timestamp {
+        self.0.clock()
+    }
+
+    fn day(&self, exam: &Exam) -> Result<Option<DayNow>, RecordError> {
+        self.0.day(exam)
+    }
+
+    fn begin_day(&mut self, exam: &Exam, place: Option<String>) -> Result<(), RecordError> {
+        self.0.begin_day(exam, place)
+    }
+
+    fn note_in_day(&mut self, events: &[DayEvent]) -> Result<(), RecordError> {
+        self.0.note_in_day(events)
+    }
+
+    fn undo_in_day(&mut self) -> Result<String, RecordError> {
+        self.0.undo_in_day()
+    }
+
+    fn person(&self) -> Option<u32> {
+        self.0.person()
+    }
+
+    fn take_up(
+        &mut self,
+        exam: &Exam,
+        last_step: Option<&CheckedStep>,
+        number: u32,
+    ) -> Result<(Exam, Vec<Note>), RecordError> {
+        self.0.take_up(exam, last_step, number)
     }
 }
 
