@@ -3,7 +3,8 @@
 use super::holdings::Holding;
 use crate::kit::{DeclaredBox, Lens, LensLine, Measured, Piece, Stock, StockedPiece};
 
-/// The pieces that go into a bag: of what is stacked those with the power that was chosen, whole ones before damaged ones. `is_free` says which can go.
+/// The pieces that go into a bag, in the order of the box: of what is stacked those with the power that was chosen, whole ones
+/// before damaged ones. `is_free` says which can go.
 ///
 /// # Errors
 /// The lens of which there are not as many.
@@ -15,7 +16,7 @@ pub fn pieces_for(
 ) -> Result<Vec<StockedPiece>, Lens> {
     let stacked = take.iter().map(|of| (&of.lens, Some(of.power), of.pieces));
     let others = beside.iter().map(|(lens, pieces)| (lens, None, *pieces));
-    let mut all = Vec::new();
+    let mut all: Vec<&StockedPiece> = Vec::new();
     for (lens, power, pieces) in stacked.chain(others) {
         let fits = |stocked: &&StockedPiece| power.is_none_or(|power| stocked.power().0 == power) && is_free(stocked);
         let mut free: Vec<&StockedPiece> = stock.of_lens(lens).filter(fits).collect();
@@ -23,9 +24,9 @@ pub fn pieces_for(
         if free.len() < usize::from(pieces) {
             return Err(lens.clone());
         }
-        all.extend(free.into_iter().take(pieces.into()).cloned());
+        all.extend(free.into_iter().take(pieces.into()));
     }
-    Ok(all)
+    Ok(stock.pieces().iter().filter(|stocked| all.iter().any(|goes| goes.piece == stocked.piece)).cloned().collect())
 }
 
 /// The box that a bag is: its pieces numbered afresh, those that are off their mark with their measured power.
@@ -40,23 +41,23 @@ pub fn declared_bag(from: &DeclaredBox, name: String, id: String, pieces: &[Stoc
         measured: Vec::new(),
         tray: Vec::new(),
     };
-    for line in &from.lines {
+    let mut lenses: Vec<&Lens> = from.lines.iter().map(|line| &line.lens).collect();
+    // what was added since the box was declared
+    for stocked in pieces {
+        if !lenses.contains(&&stocked.piece.lens) {
+            lenses.push(&stocked.piece.lens);
+        }
+    }
+    for lens in lenses {
         let mut number = 0;
-        for stocked in pieces.iter().filter(|stocked| stocked.piece.lens == line.lens) {
+        for stocked in pieces.iter().filter(|stocked| stocked.piece.lens == *lens) {
             number += 1;
-            let piece = Piece { lens: line.lens.clone(), number };
+            let piece = Piece { lens: lens.clone(), number };
             let note = Some(format!("{} there", stocked.piece));
             bag.measured.extend(stocked.measured.map(|power| Measured { piece, power, note }));
         }
         if number > 0 {
-            bag.lines.push(LensLine { lens: line.lens.clone(), declared: number, missing: 0 });
-        }
-    }
-    // what was added since the box was declared
-    for stocked in pieces.iter().filter(|stocked| from.lines.iter().all(|line| line.lens != stocked.piece.lens)) {
-        match bag.lines.iter_mut().find(|line| line.lens == stocked.piece.lens) {
-            Some(line) => line.declared += 1,
-            None => bag.lines.push(LensLine { lens: stocked.piece.lens.clone(), declared: 1, missing: 0 }),
+            bag.lines.push(LensLine { lens: lens.clone(), declared: number, missing: 0 });
         }
     }
     bag
