@@ -58,6 +58,33 @@ pub enum BoxShown {
     Unmarked(Box<Unmarked>),
 }
 
+impl BoxShown {
+    /// The stock-take, if one is shown.
+    pub fn counting(&self) -> Option<&Counting> {
+        if let Self::Counting(counting) = self { Some(counting) } else { None }
+    }
+
+    /// Which loan is chosen, if loans are shown.
+    pub fn loan(&self) -> Option<usize> {
+        if let Self::Loans(chosen) = self { Some(*chosen) } else { None }
+    }
+
+    /// The lenses held together, if they are shown.
+    pub fn pairs(&self) -> Option<&PairsSeen> {
+        if let Self::Pairs(pairs) = self { Some(pairs) } else { None }
+    }
+
+    /// The lens that nobody knows, if one is shown.
+    pub fn unmarked(&self) -> Option<&Unmarked> {
+        if let Self::Unmarked(unmarked) = self { Some(unmarked) } else { None }
+    }
+
+    /// The same, to say more of it.
+    pub fn unmarked_mut(&mut self) -> Option<&mut Unmarked> {
+        if let Self::Unmarked(unmarked) = self { Some(unmarked) } else { None }
+    }
+}
+
 /// So many pieces has a bag at first.
 pub const BAG: usize = 40;
 /// The fewest pieces of a bag.

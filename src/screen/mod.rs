@@ -28,7 +28,7 @@ pub mod detail_values;
 pub mod field;
 pub mod guidance;
 pub mod keys;
-mod looking;
+pub mod looking;
 pub mod marks;
 pub mod page;
 mod plain_lines;

@@ -296,7 +296,10 @@ impl Ui {
                     BoxShown::Counting(_) => Context::Counting,
                     BoxShown::Makes(_) => Context::Makes,
                     BoxShown::Buy => Context::Buying,
-                    BoxShown::Pack(_) | BoxShown::Pairs(_) | BoxShown::Unmarked(_) => Context::Packing,
+                    BoxShown::Pack(_) => Context::Packing,
+                    BoxShown::Pairs(_) => Context::Pairs,
+                    BoxShown::Unmarked(unmarked) if unmarked.asks_to_turn() => Context::Turning,
+                    BoxShown::Unmarked(_) => Context::Unmarked,
                 };
             }
             None => {}
@@ -322,17 +325,7 @@ impl Ui {
 
     /// The stock-take that is shown, if one is.
     pub fn counting(&self) -> Option<&Counting> {
-        match &self.box_page()?.shown {
-            BoxShown::Counting(counting) => Some(counting),
-            BoxShown::Tray
-            | BoxShown::Boxes(..)
-            | BoxShown::Loans(_)
-            | BoxShown::Makes(_)
-            | BoxShown::Buy
-            | BoxShown::Pack(_)
-            | BoxShown::Pairs(_)
-            | BoxShown::Unmarked(_) => None,
-        }
+        self.box_page()?.shown.counting()
     }
 
     /// Says that something was done. A question whose words are gone then waits for no answer.

@@ -9,7 +9,7 @@ const NEAR_NOTHING_D: f64 = 0.20;
 /// A third lens that brings a pair near nothing is at most so strong, in dioptres.
 const WEAK_D: f64 = 1.00;
 /// What a look must be expected to say, in nats, to be worth the keeper's time.
-const WORTH_IT: f64 = 0.004;
+const WORTH_IT: f64 = 0.003;
 
 /// The lenses to be held together next, by their number among the candidates; `None` when nothing more is worth it.
 pub fn next(beliefs: &Beliefs) -> Option<Vec<usize>> {

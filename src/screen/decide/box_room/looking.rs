@@ -29,7 +29,7 @@ pub fn act(app: &App, mut ui: Ui, action: LookingAction) -> Decision {
         LookingAction::LineAgainst => return moved(app, ui, Motion::Against),
         LookingAction::LineStill => return moved(app, ui, Motion::Still),
         LookingAction::LookBack => {
-            if let BoxShown::Unmarked(unmarked) = &mut page.shown {
+            if let Some(unmarked) = page.shown.unmarked_mut() {
                 unmarked.take_back();
             }
         }
@@ -38,33 +38,24 @@ pub fn act(app: &App, mut ui: Ui, action: LookingAction) -> Decision {
 }
 
 fn turned(shown: &mut BoxShown, turned: Turned) {
-    if let BoxShown::Unmarked(unmarked) = shown {
+    if let Some(unmarked) = shown.unmarked_mut() {
         unmarked.turned(turned);
     }
 }
 
 fn moved(app: &App, mut ui: Ui, motion: Motion) -> Decision {
     let Some(Page::Box(page)) = &mut ui.page else { return Decision::of(ui) };
-    match &mut page.shown {
-        BoxShown::Unmarked(unmarked) => unmarked.moved(motion),
-        BoxShown::Pairs(pairs) => {
-            let Some(pieces) = pairs.next.clone() else {
-                return Decision::refused(app, "no further look is worth it");
-            };
-            let said = said(&pieces.iter().map(ToString::to_string).collect::<Vec<_>>(), motion);
-            let note = Look { pieces, seen: motion }.to_note();
-            let to_note = ToNote { changes: note.into_iter().collect(), note: None };
-            return Decision::of(ui).with_request(BoxRequest::ChangeBox { to_note, said });
-        }
-        BoxShown::Tray
-        | BoxShown::Boxes(..)
-        | BoxShown::Loans(_)
-        | BoxShown::Counting(_)
-        | BoxShown::Makes(_)
-        | BoxShown::Buy
-        | BoxShown::Pack(_) => {}
+    if let Some(unmarked) = page.shown.unmarked_mut() {
+        unmarked.moved(motion);
+        return Decision::of(ui);
     }
-    Decision::of(ui)
+    let Some(pieces) = page.shown.pairs().and_then(|pairs| pairs.next.clone()) else {
+        return Decision::refused(app, "no further look is worth it");
+    };
+    let said = said(&pieces.iter().map(ToString::to_string).collect::<Vec<_>>(), motion);
+    let note = Look { pieces, seen: motion }.to_note();
+    let to_note = ToNote { changes: note.into_iter().collect(), note: None };
+    Decision::of(ui).with_request(BoxRequest::ChangeBox { to_note, said })
 }
 
 fn said(pieces: &[String], motion: Motion) -> String {
@@ -79,37 +70,17 @@ fn said(pieces: &[String], motion: Motion) -> String {
 /// Whether a command would do something now.
 pub fn is_available(app: &App, action: LookingAction) -> bool {
     let Some(page) = app.ui.box_page() else { return false };
-    let unmarked = match &page.shown {
-        BoxShown::Unmarked(unmarked) => Some(unmarked),
-        BoxShown::Tray
-        | BoxShown::Boxes(..)
-        | BoxShown::Loans(_)
-        | BoxShown::Counting(_)
-        | BoxShown::Makes(_)
-        | BoxShown::Buy
-        | BoxShown::Pack(_)
-        | BoxShown::Pairs(_) => None,
-    };
-    let next_pair = match &page.shown {
-        BoxShown::Pairs(pairs) => pairs.next.is_some(),
-        BoxShown::Tray
-        | BoxShown::Boxes(..)
-        | BoxShown::Loans(_)
-        | BoxShown::Counting(_)
-        | BoxShown::Makes(_)
-        | BoxShown::Buy
-        | BoxShown::Pack(_)
-        | BoxShown::Unmarked(_) => false,
-    };
+    let unmarked = page.shown.unmarked();
+    let next_pair = page.shown.pairs().is_some_and(|pairs| pairs.next.is_some());
     match action {
         LookingAction::HoldPairs | LookingAction::UnknownLens => true,
         LookingAction::CrossMoves
         | LookingAction::CrossScissors
         | LookingAction::CrossBeside
-        | LookingAction::CrossStays => unmarked.is_some_and(|unmarked| unmarked.asks_to_turn()),
+        | LookingAction::CrossStays => unmarked.is_some_and(Unmarked::asks_to_turn),
         LookingAction::LineWith | LookingAction::LineAgainst | LookingAction::LineStill => {
-            next_pair || unmarked.is_some_and(|unmarked| unmarked.asks_how_it_moves())
+            next_pair || unmarked.is_some_and(Unmarked::asks_how_it_moves)
         }
-        LookingAction::LookBack => unmarked.is_some_and(|unmarked| unmarked.is_begun()),
+        LookingAction::LookBack => unmarked.is_some_and(Unmarked::is_begun),
     }
 }

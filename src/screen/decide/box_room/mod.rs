@@ -138,32 +138,7 @@ fn all_back(app: &App, ui: Ui, page: &BoxPage) -> Decision {
 
 /// The chosen loan, where loans are shown.
 fn chosen_loan(page: &BoxPage) -> Option<&OnLoan> {
-    match &page.shown {
-        BoxShown::Loans(chosen) => page.now.loans.get(*chosen),
-        BoxShown::Tray
-        | BoxShown::Boxes(..)
-        | BoxShown::Counting(_)
-        | BoxShown::Makes(_)
-        | BoxShown::Buy
-        | BoxShown::Pack(_)
-        | BoxShown::Pairs(_)
-        | BoxShown::Unmarked(_) => None,
-    }
-}
-
-/// Whether loans are shown.
-fn shows_loans(page: &BoxPage) -> bool {
-    match page.shown {
-        BoxShown::Loans(_) => true,
-        BoxShown::Tray
-        | BoxShown::Boxes(..)
-        | BoxShown::Counting(_)
-        | BoxShown::Makes(_)
-        | BoxShown::Buy
-        | BoxShown::Pack(_)
-        | BoxShown::Pairs(_)
-        | BoxShown::Unmarked(_) => false,
-    }
+    page.now.loans.get(page.shown.loan()?)
 }
 
 /// Notes that the chosen loan is back.
@@ -206,11 +181,15 @@ pub fn is_available(app: &App, action: BoxAction) -> bool {
             | BoxShown::Pairs(_)
             | BoxShown::Unmarked(_) => false,
         }),
-        BoxAction::MarkPiece if page.is_some_and(shows_loans) => page.is_some_and(|page| chosen_loan(page).is_some()),
+        BoxAction::MarkPiece if page.is_some_and(|page| page.shown.loan().is_some()) => {
+            page.is_some_and(|page| chosen_loan(page).is_some())
+        }
         BoxAction::MarkPiece | BoxAction::WhichPiece => page.is_some_and(|page| page.pieces().next().is_some()),
         BoxAction::PieceLost => can(&Without::LOST),
         BoxAction::PieceFound => can(&Without::FOUND),
-        BoxAction::PieceBack if page.is_some_and(shows_loans) => page.is_some_and(|page| chosen_loan(page).is_some()),
+        BoxAction::PieceBack if page.is_some_and(|page| page.shown.loan().is_some()) => {
+            page.is_some_and(|page| chosen_loan(page).is_some())
+        }
         BoxAction::PieceBack => can(&Without::BROUGHT_BACK),
         BoxAction::PieceLent => can(&Without::LENT),
         BoxAction::PieceDamaged => can(&Without::DAMAGED),

@@ -71,17 +71,7 @@ fn above_keys(area: Rect, app: &App) -> (Rect, Rect) {
 
 /// The top line.
 pub fn head(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
-    let said = match &page.shown {
-        BoxShown::Counting(counting) => Some(counting::head(page, counting)),
-        BoxShown::Tray
-        | BoxShown::Boxes(..)
-        | BoxShown::Loans(_)
-        | BoxShown::Makes(_)
-        | BoxShown::Buy
-        | BoxShown::Pack(_)
-        | BoxShown::Pairs(_)
-        | BoxShown::Unmarked(_) => None,
-    };
+    let said = page.shown.counting().map(|counting| counting::head(page, counting));
     counts::head(pen, area, app, page, said);
 }
 
