@@ -1,7 +1,15 @@
 //! A bag as a box of its own, while it is away.
 
 use super::holdings::Holding;
-use crate::kit::{DeclaredBox, Lens, LensLine, Measured, Piece, Stock, StockedPiece};
+use crate::kit::{BoxChange, DeclaredBox, Lens, LensLine, Measured, OwnMarks, Piece, Stock, StockedPiece};
+
+/// How an entry in the logbook says which bag it is about, before the bag's id.
+const BAG: &str = "bag ";
+
+/// What an entry of the box says that is about a bag.
+pub fn note_of_bag(id: &str) -> String {
+    format!("{BAG}{id}")
+}
 
 /// The pieces that go into a bag, in the order of the box: of what is stacked those with the power that was chosen, whole ones
 /// before damaged ones. `is_free` says which can go.
@@ -48,17 +56,39 @@ pub fn declared_bag(from: &DeclaredBox, name: String, id: String, pieces: &[Stoc
             lenses.push(&stocked.piece.lens);
         }
     }
+    let numbered = numbered_afresh(pieces.iter().map(|stocked| &stocked.piece));
     for lens in lenses {
-        let mut number = 0;
-        for stocked in pieces.iter().filter(|stocked| stocked.piece.lens == *lens) {
-            number += 1;
-            let piece = Piece { lens: lens.clone(), number };
+        let of_lens = numbered.iter().zip(pieces).filter(|(piece, _)| piece.lens == *lens);
+        let mut declared = 0;
+        for (piece, stocked) in of_lens {
+            declared += 1;
             let note = Some(format!("{} there", stocked.piece));
-            bag.measured.extend(stocked.measured.map(|power| Measured { piece, power, note }));
+            bag.measured.extend(stocked.measured.map(|power| Measured { piece: piece.clone(), power, note }));
         }
-        if number > 0 {
-            bag.lines.push(LensLine { lens: lens.clone(), declared: number, missing: 0 });
+        if declared > 0 {
+            bag.lines.push(LensLine { lens: lens.clone(), declared, missing: 0 });
         }
     }
     bag
+}
+
+/// What the pieces of a bag are there, in their order: of each lens numbered from 1.
+pub fn numbered_afresh<'a>(pieces: impl IntoIterator<Item = &'a Piece>) -> Vec<Piece> {
+    let mut numbered: Vec<Piece> = Vec::new();
+    for piece in pieces {
+        let alike = numbered.iter().filter(|before| before.lens == piece.lens).count();
+        let number = u8::try_from(alike + 1).unwrap_or(u8::MAX);
+        numbered.push(Piece { lens: piece.lens.clone(), number });
+    }
+    numbered
+}
+
+/// How the pieces of a bag are marked there: as they are in the box from which they go.
+pub fn marks_in_the_bag(marks: &OwnMarks, pieces: &[StockedPiece]) -> Vec<BoxChange> {
+    let numbered = numbered_afresh(pieces.iter().map(|stocked| &stocked.piece));
+    let marked = numbered.into_iter().zip(pieces).filter_map(|(piece, stocked)| {
+        let own_mark = Some(marks.of_piece(&stocked.piece)?.to_owned());
+        Some(BoxChange::Marked { piece, own_mark })
+    });
+    marked.collect()
 }

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::Args;
 use serde::Serialize;
 
-use super::returned::back_in;
+use super::bags::back_in;
 use crate::command::files::logbook_to_read;
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome};

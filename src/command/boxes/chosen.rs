@@ -7,7 +7,7 @@ use clap::Args;
 use clap::error::ErrorKind;
 use jiff::Timestamp;
 
-use super::returned::back_in;
+use super::bags::back_in;
 use crate::command::Context;
 use crate::command::context::WrongUsage;
 use crate::command::files::{BoxAsItIs, known_box, logbook_path, logbook_to_read, say};

@@ -7,6 +7,7 @@ use anyhow::anyhow;
 use super::sheet::SheetFaults;
 use crate::keeping::Offer;
 use crate::kit::Lens;
+use crate::kit::document::Faults;
 use crate::kit::document::load::read_text;
 use crate::optics::bounds;
 use crate::optics::notation::parse_figure;
@@ -16,7 +17,7 @@ const LARGEST_LIST: u64 = 10 << 20;
 
 /// Reads CSV with the head `lens,price`; a lens may be without a price.
 pub fn offers(file: &Path) -> anyhow::Result<Vec<Offer>> {
-    let text = read_text(file, LARGEST_LIST)?;
+    let text = read_text(file, LARGEST_LIST).map_err(Faults::from)?;
     let mut reader = ::csv::ReaderBuilder::new().comment(Some(b'#')).flexible(true).from_reader(text.as_bytes());
     let head = reader.headers()?.clone();
     let column = |name: &str| head.iter().position(|title| title.trim().eq_ignore_ascii_case(name));

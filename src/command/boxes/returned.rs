@@ -6,17 +6,18 @@ use anyhow::{anyhow, bail};
 use clap::Args;
 use jiff::Timestamp;
 
+use super::bags::{about_bag, goes_out};
 use super::change::answer;
-use super::check_out::note_of_bag;
 use super::chosen::{BoxToNote, open_logbook};
 use super::lenses::{Choosing, meant};
 use crate::command::exams::records::examiner;
 use crate::command::files::{BoxAsItIs, known_box, logbook_to_read};
 use crate::command::{CAUTION, Context, Outcome, note, values};
+use crate::keeping::{note_of_bag, numbered_afresh};
 use crate::kit::change::bare;
 use crate::kit::document::fault::quoted;
 use crate::kit::{BoxChange, Measurement, Piece, Place, Stock, StockedPiece, Tray, read_box};
-use crate::logbook::{BoxEntries, BoxKey, Logbook, LogbookError, NamedBox, NewChanges, StoredBoxEntry};
+use crate::logbook::{BoxKey, NewChanges};
 use crate::session::known::named;
 
 /// The arguments of `dioptray box return`.
@@ -40,8 +41,7 @@ const EXAMPLES: &str = "Examples:
   dioptray box return --box my-box.yaml ford-bag-3f9a2c
   dioptray box return --box my-box.yaml ford-bag-3f9a2c --but \"-1.50 sphere x2\" occluder
 
-All of it is noted in one entry. What was brought back or lost before is let be. What was noted of the bag while it was away
-(lost, damaged, measured, added) is noted of the box too. Of a bag that is back nothing more is noted: its pieces are those of the box.";
+All of it is noted in one entry. What was brought back or lost before is let be. What was noted of the bag while it was away (lost, damaged, measured, added) is noted of the box too. Of a bag that is back nothing more is noted: its pieces are those of the box.";
 
 impl Return {
     /// Notes it.
@@ -94,53 +94,17 @@ pub(super) fn away(chosen: &BoxAsItIs, bag: &str) -> anyhow::Result<Vec<Away>> {
             chosen.named.name
         )
     })?;
-    let (mut away, mut went_before): (Vec<Away>, Vec<Piece>) = (Vec::new(), Vec::new());
-    for piece in went.body.changes().iter().filter_map(BoxChange::piece) {
-        let alike = went_before.iter().filter(|before| before.lens == piece.lens).count();
-        let in_the_bag = Piece { lens: piece.lens.clone(), number: alike as u8 + 1 };
-        went_before.push(piece.clone());
-        if chosen.stock.get(&piece).is_some_and(|stocked| stocked.place.is_lent()) {
-            away.push(Away { piece, in_the_bag });
-        }
-    }
+    let pieces: Vec<Piece> = went.body.changes().iter().filter_map(BoxChange::piece).collect();
+    let is_lent = |one: &Away| chosen.stock.get(&one.piece).is_some_and(|stocked| stocked.place.is_lent());
+    let both = pieces.iter().cloned().zip(numbered_afresh(&pieces));
+    let away: Vec<Away> = both.map(|(piece, in_the_bag)| Away { piece, in_the_bag }).filter(is_lent).collect();
     if away.is_empty() {
         bail!("nothing of the bag {} is away any more", quoted(bag));
     }
-    for piece in went_before.iter().filter(|piece| away.iter().all(|one| one.piece != **piece)) {
+    for piece in pieces.iter().filter(|piece| away.iter().all(|one| one.piece != **piece)) {
         note(format_args!("{piece} is not lent any more, and is let be"));
     }
     Ok(away)
-}
-
-/// The entries about a bag that stand, in the box from which it went.
-fn about_bag<'a>(entries: &'a BoxEntries, bag: &str) -> impl Iterator<Item = &'a StoredBoxEntry> {
-    let text = note_of_bag(bag);
-    entries.all.iter().filter(move |stored| {
-        stored.body.note() == Some(text.as_str())
-            && !stored.body.changes().is_empty()
-            && entries.taken_back_by(stored.entry).is_none()
-    })
-}
-
-fn goes_out(stored: &StoredBoxEntry) -> bool {
-    stored.body.changes().iter().all(BoxChange::lends)
-}
-
-/// The box in which the pieces of a bag are again; nothing for what is not a bag, or is away.
-///
-/// # Errors
-/// When the logbook cannot be read.
-pub fn back_in(logbook: &Logbook, bag: &BoxKey) -> Result<Option<NamedBox>, LogbookError> {
-    if !bag.is_id() {
-        return Ok(None);
-    }
-    for (known, _) in logbook.boxes()? {
-        let entries = logbook.box_entries(&known.key)?;
-        if about_bag(&entries, &bag.to_string()).any(|stored| !goes_out(stored)) {
-            return Ok(Some(known));
-        }
-    }
-    Ok(None)
 }
 
 /// A bag with what was noted of it while it was away.
@@ -205,6 +169,10 @@ impl Bag {
         let known = bag.record.known_of(in_the_bag, jiff::civil::Date::MAX);
         if there.damaged && !here.damaged {
             changes.push(BoxChange::Damaged { piece: piece.clone(), what: known.damage });
+        }
+        let marked_here = to.record.own_marks().of_piece(piece).map(str::to_owned);
+        if known.own_mark != marked_here {
+            changes.push(BoxChange::Marked { piece: piece.clone(), own_mark: known.own_mark });
         }
         // it was asked about there where it was doubtful
         changes.extend(known.measured.map(|measured| BoxChange::Measured {

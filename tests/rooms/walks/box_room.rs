@@ -159,6 +159,11 @@ fn every_key_notes_what_it_says() -> Result<(), Failure> {
     assert_eq!(place(&app, "-2.00 sphere #3"), Place::Box);
     press(&mut app, "nwhite dot<enter>")?;
     assert_eq!(page(&app).now.happened.last().unwrap().says.as_deref(), Some("white dot"));
+    press(&mut app, "nmark: red dot<enter>")?;
+    assert_eq!(page(&app).now.own_marks.of_piece(&"-2.00 sphere #1".parse()?), Some("red dot"));
+    assert!(draw(&app, 120, 36).join("\n").contains("its mark: red dot"));
+    press(&mut app, "nmark: none<enter>")?;
+    assert_eq!(page(&app).now.own_marks.of_piece(&"-2.00 sphere #1".parse()?), None);
     press(&mut app, "zy")?;
     assert_eq!(place(&app, "-2.00 sphere #1"), Place::Retired);
     assert_eq!(refused(&app), None);
