@@ -190,11 +190,8 @@ impl Choosing<'_> {
         // one that is lost, or that somebody else has, is not taken for the one that is meant
         for one in fitting.iter().take(wanted) {
             if let Some(other) = others.iter().find(|other| other.place != one.place) {
-                let said = |of: &StockedPiece| {
-                    let why = of.place.why_not_free().map_or_else(|| "in the box".to_owned(), |why| why.to_string());
-                    format!("{} is {why}", of.piece)
-                };
-                bail!("{} and {}: name the one that is {}", said(one), said(other), self.word);
+                let (StockedPiece { piece, place, .. }, word) = (one, self.word);
+                bail!("{piece} is {place} and {} is {}: name the one that is {word}", other.piece, other.place);
             }
         }
         if fitting.len() >= wanted {
