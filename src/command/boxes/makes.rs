@@ -75,7 +75,9 @@ fn table(file: &Path) -> anyhow::Result<People> {
     let text = read_text(file, LARGEST_TABLE).map_err(Faults::from)?;
     People::parse(&text).map_err(|faults| {
         let mut said = SheetFaults::of_file(file);
-        faults.into_iter().for_each(|fault| said.add(fault.line, fault.message));
+        for fault in faults {
+            said.add(fault.line, fault.message);
+        }
         said.into()
     })
 }

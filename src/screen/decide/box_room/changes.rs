@@ -120,18 +120,17 @@ pub fn happens_as(
 /// one that is lost or that somebody else has is not taken for the one that is meant.
 fn meant(page: &BoxPage, without: &Without) -> Result<Piece, String> {
     let mut here = page.pieces();
-    let chosen = match page.piece {
-        Some(number) => here.find(|stocked| stocked.piece.number == number),
-        None => {
-            let mut fitting = page.pieces().filter(|stocked| (without.to)(stocked));
-            let first = fitting.next();
-            if let Some(StockedPiece { piece, place, .. }) = first
-                && let Some(other) = fitting.find(|other| other.place != *place)
-            {
-                return Err(format!("{piece} is {place} and {} is {}: choose which one", other.piece, other.place));
-            }
-            first.or_else(|| here.next())
+    let chosen = if let Some(number) = page.piece {
+        here.find(|stocked| stocked.piece.number == number)
+    } else {
+        let mut fitting = page.pieces().filter(|stocked| (without.to)(stocked));
+        let first = fitting.next();
+        if let Some(StockedPiece { piece, place, .. }) = first
+            && let Some(other) = fitting.find(|other| other.place != *place)
+        {
+            return Err(format!("{piece} is {place} and {} is {}: choose which one", other.piece, other.place));
         }
+        first.or_else(|| here.next())
     };
     chosen.map(|stocked| stocked.piece.clone()).ok_or_else(|| "the box has no pieces".to_owned())
 }
