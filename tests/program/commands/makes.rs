@@ -127,7 +127,7 @@ fn what_to_buy_begins_with_what_is_lacking_and_keeps_to_prices() -> Tested {
     assert!(lines[0].starts_with(&format!("{bad}:2: price `dear`: ")), "{}", said.err);
     assert!(lines[1].starts_with(&format!("{bad}:3: `-1.50 ball` is not the name of a lens")), "{}", said.err);
     assert_eq!(lines[2], format!("{bad}:5: pinhole stands in this list twice"));
-    let said = room.say(&["box", "advise", "--box", &file, "--budget", "99999999999"])?;
+    let said = room.say(&["box", "advise", "--box", &file, "--prices", &prices, "--budget", "99999999999"])?;
     assert_eq!(said.code, Some(1));
     assert!(said.err.starts_with("error: --budget: "), "which figure is wrong is not said: {}", said.err);
     Ok(())

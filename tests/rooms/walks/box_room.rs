@@ -85,7 +85,7 @@ fn the_tray_and_what_is_noted() -> Result<(), Failure> {
     )?;
     pictures(&album, "tray-4-lent", &format!("{LENT}-3<enter>"))?;
     pictures(&album, "tray-5-typing", "B-3<enter>LClinic 3 until never<enter>")?;
-    pictures(&album, "tray-6-asked", "B-3<enter>z")?;
+    pictures(&album, "tray-6-asked", "B-3.5<enter>z")?;
     pictures(&album, "tray-7-keys", "B?")?;
     pictures(&album, "loans-1", &format!("{LENT}o"))?;
     pictures(&album, "loans-2-none", "Bo")?;
