@@ -13,7 +13,7 @@ use super::note::Note;
 use crate::day::{Caller, DayEvent};
 use crate::exam::{CheckedStep, Event, Exam};
 use crate::kit::stock_take::Ending;
-use crate::kit::{BoxChange, Stock, StockTake, Tray};
+use crate::kit::{BoxChange, OwnMarks, Stock, StockTake, Tray};
 
 /// Saves nothing: for an exam that was asked to run without a logbook. What happens to its box holds as long as it does.
 #[derive(Debug, Clone, Default)]
@@ -150,6 +150,7 @@ impl Journal for InMemory {
             tray: Tray::of(&[], &stock).rows,
             tray_is_declared: false,
             happened: self.slips.iter().flatten().map(slip).chain(happened).collect(),
+            own_marks: OwnMarks::of(self.happened.iter().flatten().cloned()),
             looked: self.happened.iter().flatten().filter(|change| change.looked().is_some()).cloned().collect(),
             loans,
             last_counted: None,
