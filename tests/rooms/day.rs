@@ -241,7 +241,7 @@ fn the_list_has_what_each_exam_came_to() {
     let new = Caller::New(person("a"));
     let (mut open, _) = logbook.begin_exam_in_day(&opening("Hillside"), &begun_with(), id, &new, at(1)).unwrap();
     let mut exam = Exam::open(opening("Hillside"));
-    let outcome = Outcome::Refer { why: "a white lens".to_owned(), soon: HowSoon::Today };
+    let outcome = Outcome::Refer { why: "a white pupil".to_owned(), soon: HowSoon::Today };
     for (minute, step) in [(2, vec![Event::Outcome(outcome.clone())]), (5, vec![Event::Finished])] {
         let checked = exam.check(step).unwrap();
         logbook.append(&mut open, &checked, None, at(minute)).unwrap();

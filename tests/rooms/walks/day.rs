@@ -38,8 +38,8 @@ fn an_outcome_is_chosen() -> Result<(), Failure> {
     let album = Album::of("day");
     let called = format!("{BEGIN}{THREE}<enter>O");
     pictures(&album, "11-outcome", &called)?;
-    pictures(&album, "12-refer-how-soon", &format!("{called}4a white lens<enter>"))?;
-    pictures(&album, "13-referred", &format!("{called}4a white lens<enter>1<enter>"))?;
+    pictures(&album, "12-refer-how-soon", &format!("{called}4a white pupil<enter>"))?;
+    pictures(&album, "13-referred", &format!("{called}4a white pupil<enter>1<enter>"))?;
     pictures(&album, "14-come-back", &format!("{called}5"))?;
     pictures(&album, "15-drops", &format!("{BEGIN}{THREE}<enter>Ddcyclopentolate 60<enter>D<down><enter>D"))
 }
@@ -102,7 +102,7 @@ fn who_waits_goes_on_where_the_exam_stood_and_takes_no_lens_from_the_next() -> R
     press(&mut app, THREE)?;
     press(&mut app, "<enter>-2<enter>D")?;
     assert!(states(&mut app)?[0] == PersonState::InExam);
-    press(&mut app, "<down><enter>")?;
+    press(&mut app, "<enter>")?;
     // the lens that stood before the first is back in the box, and can be taken
     press(&mut app, "-2<enter>")?;
     assert_eq!(refused(&app), None);
