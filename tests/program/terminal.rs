@@ -295,7 +295,7 @@ fn the_first_start_alone_offers_a_box_and_a_frame_of_ones_own() -> Result<(), Fa
     terminal.type_keys("f")?;
     terminal.wait_for("new frame (")?;
     terminal.type_keys("Clinic from half-eye\r\r\r\r\r\r\r\r")?;
-    terminal.wait_for("this exam is on it")?;
+    terminal.wait_for("Clinic is written: ")?;
     terminal.type_keys("q")?;
     terminal.end()?;
     let mut terminal = Terminal::run(program(folder.path()))?;

@@ -63,6 +63,7 @@ pub enum Part {
 }
 
 /// What is to be placed.
+#[expect(clippy::struct_excessive_bools, reason = "each is another fact of the screen")]
 pub struct Asked<'a> {
     /// The whole screen.
     pub screen: Rect,

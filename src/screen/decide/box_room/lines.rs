@@ -23,9 +23,8 @@ use crate::session::{BagOut, ToNote};
 /// Whether an empty line says something too.
 pub fn takes_empty(line: BoxLine) -> bool {
     match line {
-        // what is so now is taken
-        BoxLine::OfNewFrame(_) => true,
-        BoxLine::Damaged | BoxLine::CountDamaged => true,
+        // of a new frame what is so now is taken
+        BoxLine::Damaged | BoxLine::CountDamaged | BoxLine::OfNewFrame(_) => true,
         BoxLine::Place
         | BoxLine::Lent
         | BoxLine::Measured
