@@ -4,6 +4,7 @@ use std::io::Write;
 use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
+use anyhow::Context as _;
 use clap::Args;
 use serde::Serialize;
 
@@ -69,7 +70,8 @@ impl Advise {
             Some(file) => offers(file)?,
             None => offers_of(&Stock::of(&full_box()?)),
         };
-        let budget = self.budget.as_deref().map(|sum| parse_figure(sum, &bounds::PRICE)).transpose()?;
+        let budget =
+            self.budget.as_deref().map(|sum| parse_figure(sum, &bounds::PRICE)).transpose().context("--budget")?;
         let means = Means { pieces: usize::from(self.pieces), budget };
         let bag = self.share.bag(&of);
         let (waiting, began) = (Waiting::new(), Instant::now());

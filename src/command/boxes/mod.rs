@@ -3,6 +3,7 @@
 mod advise;
 mod all;
 mod asked;
+mod bags;
 mod change;
 mod check;
 mod check_out;

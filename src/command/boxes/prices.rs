@@ -4,8 +4,10 @@ use std::path::Path;
 
 use anyhow::anyhow;
 
+use super::sheet::SheetFaults;
 use crate::keeping::Offer;
 use crate::kit::Lens;
+use crate::kit::document::Faults;
 use crate::kit::document::load::read_text;
 use crate::optics::bounds;
 use crate::optics::notation::parse_figure;
@@ -15,20 +17,21 @@ const LARGEST_LIST: u64 = 10 << 20;
 
 /// Reads CSV with the head `lens,price`; a lens may be without a price.
 pub fn offers(file: &Path) -> anyhow::Result<Vec<Offer>> {
-    let text = read_text(file, LARGEST_LIST)?;
+    let text = read_text(file, LARGEST_LIST).map_err(Faults::from)?;
     let mut reader = ::csv::ReaderBuilder::new().comment(Some(b'#')).flexible(true).from_reader(text.as_bytes());
     let head = reader.headers()?.clone();
     let column = |name: &str| head.iter().position(|title| title.trim().eq_ignore_ascii_case(name));
-    let shown = file.display();
+    let mut faults = SheetFaults::of_file(file);
     let (Some(lens_column), Some(price_column)) = (column("lens"), column("price")) else {
-        return Err(anyhow!("{shown}:1: the first line names the columns: lens,price"));
+        faults.add(1, "the first line names the columns: lens,price");
+        return Err(faults.into());
     };
-    let (mut offers, mut faults): (Vec<Offer>, Vec<String>) = (Vec::new(), Vec::new());
+    let mut offers: Vec<Offer> = Vec::new();
     for record in reader.records() {
         let record = match record {
             Ok(record) => record,
             Err(error) => {
-                faults.push(format!("{shown}:{}: {error}", error.position().map_or(0, ::csv::Position::line)));
+                faults.add(error.position().map_or(1, ::csv::Position::line), error);
                 continue;
             }
         };
@@ -43,17 +46,14 @@ pub fn offers(file: &Path) -> anyhow::Result<Vec<Offer>> {
         };
         match (lens, price) {
             (Ok(lens), _) if offers.iter().any(|offer| offer.lens == lens) => {
-                faults.push(format!("{shown}:{line}: {lens} stands in this list twice"));
+                faults.add(line, format_args!("{lens} stands in this list twice"));
             }
             (Ok(lens), Ok(price)) => offers.push(Offer { lens, price }),
             (lens, price) => {
-                let said = lens.err().into_iter().chain(price.err());
-                faults.extend(said.map(|message| format!("{shown}:{line}: {message}")));
+                lens.err().into_iter().chain(price.err()).for_each(|what| faults.add(line, what));
             }
         }
     }
-    if !faults.is_empty() {
-        return Err(anyhow!(faults.join("\n")));
-    }
-    if offers.is_empty() { Err(anyhow!("{shown}: there is no lens in this list")) } else { Ok(offers) }
+    faults.found()?;
+    if offers.is_empty() { Err(anyhow!("{}: there is no lens in this list", file.display())) } else { Ok(offers) }
 }

@@ -47,9 +47,16 @@ impl SheetFaults {
         Self { file: sheet.file.clone(), faults: Vec::new() }
     }
 
-    /// Notes a fault.
+    /// No faults yet of a table that is read another way.
+    pub fn of_file(path: &Path) -> Self {
+        Self { file: name_of(path), faults: Vec::new() }
+    }
+
+    /// Notes a fault. What a message shows below its first line, the text with a mark under the place, is left out: the fault
+    /// says its line.
     pub fn add(&mut self, line: u64, what: impl std::fmt::Display) {
-        self.faults.push((line, what.to_string()));
+        let what = what.to_string();
+        self.faults.push((line, what.lines().next().unwrap_or_default().to_owned()));
     }
 
     /// All faults, if there are any.

@@ -301,8 +301,8 @@ impl CheckIn {
     fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<()> {
         self.to.refuse_early(context)?;
         let chosen = self.which.read(context)?;
-        let (what, pieces) = match (&self.bag, &self.borrower) {
-            (Some(bag), _) => (format!("bag {bag}"), away(&chosen, bag)?),
+        let (what, pieces): (String, Vec<Piece>) = match (&self.bag, &self.borrower) {
+            (Some(bag), _) => (format!("bag {bag}"), away(&chosen, bag)?.into_iter().map(|away| away.piece).collect()),
             (None, borrower) => {
                 let borrower = borrower.as_deref().unwrap_or_default();
                 let lent = |stocked: &&StockedPiece| stocked.place.is_lent_to(borrower);

@@ -161,7 +161,7 @@ fn counted(path: &std::path::Path, chosen: &BoxAsItIs, now: &Stock) -> anyhow::R
             faults.add(row.line, why);
             continue;
         }
-        if let Err(should) = take.count_lens(&lens, here, damaged) {
+        if let Err(should) = take.count_lens(&lens, here, damaged, more) {
             faults.add(
                 row.line,
                 format_args!(
@@ -169,9 +169,7 @@ fn counted(path: &std::path::Path, chosen: &BoxAsItIs, now: &Stock) -> anyhow::R
                      and what is beyond the box goes under `more`"
                 ),
             );
-            continue;
         }
-        (0..more).for_each(|_| take.one_more(&lens));
     }
     faults.found()?;
     if seen.is_empty() {
