@@ -5,6 +5,7 @@ use std::rc::Rc;
 use super::counting::Counting;
 use super::looking::{PairsSeen, Unmarked};
 use super::shelf::{self, Shelf};
+use crate::frame::{FrameDraft, FrameQuestion};
 use crate::keeping::{Wanted, Zoom};
 use crate::kit::{Lens, Piece, Stock, StockedPiece};
 use crate::session::{BoxKnown, BoxNow};
@@ -42,6 +43,8 @@ pub enum BoxShown {
     Tray,
     /// All boxes that are known, one of them chosen.
     Boxes(Rc<[BoxKnown]>, usize),
+    /// A frame that is being made.
+    NewFrame(Box<NewFrame>),
     /// What somebody has of it, one piece of it chosen.
     Loans(usize),
     /// A stock-take.
@@ -64,6 +67,11 @@ impl BoxShown {
         if let Self::Counting(counting) = self { Some(counting) } else { None }
     }
 
+    /// The frame that is being made, if one is.
+    pub fn new_frame(&self) -> Option<&NewFrame> {
+        if let Self::NewFrame(frame) = self { Some(frame) } else { None }
+    }
+
     /// Which loan is chosen, if loans are shown.
     pub fn loan(&self) -> Option<usize> {
         if let Self::Loans(chosen) = self { Some(*chosen) } else { None }
@@ -82,6 +90,27 @@ impl BoxShown {
     /// The same, to say more of it.
     pub fn unmarked_mut(&mut self) -> Option<&mut Unmarked> {
         if let Self::Unmarked(unmarked) = self { Some(unmarked) } else { None }
+    }
+}
+
+/// A frame that is being made.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NewFrame {
+    /// What is known of it.
+    pub draft: FrameDraft,
+    /// The chosen question; the row after the last writes the file.
+    pub chosen: usize,
+}
+
+impl NewFrame {
+    /// One that begins with its first question.
+    pub fn of(draft: FrameDraft) -> Self {
+        Self { draft, chosen: 0 }
+    }
+
+    /// The chosen question; none where its file is to be written.
+    pub fn question(&self) -> Option<FrameQuestion> {
+        FrameQuestion::ALL.get(self.chosen).copied()
     }
 }
 

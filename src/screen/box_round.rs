@@ -4,8 +4,10 @@ use super::app::App;
 use super::box_page::{BoxPage, BoxShown};
 use super::counting::Counting;
 use super::page::Page;
-use super::request::BoxRequest;
+use super::request::{BoxRequest, OwnBox};
+use super::spot::Spot;
 use crate::kit::BoxChange;
+use crate::optics::Eyes;
 use crate::session::RecordError;
 
 /// More pieces than these are counted.
@@ -73,6 +75,15 @@ impl App {
                 self.run_of_box(BoxRequest::Count)?;
                 self.ui.done(format!("{name} is written: {}. Count what is there, row by row", file.display()));
             }
+            BoxRequest::OwnBox(own) => self.own_box(own)?,
+            BoxRequest::NewFrame(frame) => {
+                let (file, at_once) = self.session.new_frame(&frame)?;
+                self.on_the_frame(&format!("{} is written: {}", frame.name, file.display()), at_once);
+            }
+            BoxRequest::UseFrame(file) => {
+                let (name, at_once) = self.session.use_frame(&file)?;
+                self.on_the_frame(&name, at_once);
+            }
             BoxRequest::CheckOut(bag) => {
                 let file = self.session.check_out(other, &bag)?;
                 self.show_again(other)?;
@@ -92,6 +103,43 @@ impl App {
             }
         }
         Ok(())
+    }
+
+    /// Has exams be on a box of one's own, and shows it; a new one is counted.
+    fn own_box(&mut self, own: OwnBox) -> Result<(), RecordError> {
+        let (key, written) = match own {
+            OwnBox::OfTemplate { name, template } => {
+                let (key, file) = self.session.new_box(&name, &template)?;
+                (key, Some(file))
+            }
+            OwnBox::File(file) => (self.session.know_box(&file)?, None),
+        };
+        let notes = self.session.go_over_to_box(&key)?;
+        self.run_of_box(BoxRequest::ShowBox(notes.is_none().then_some(key)))?;
+        self.ui.form = self.state().fitted.stock.form_in_use(self.settings.form);
+        let name = self.ui.box_page().map(|page| page.now.stock.box_name.clone()).unwrap_or_default();
+        let mut said = vec![match (&notes, &written) {
+            (None, _) => format!("{name}: start with --box to have exams be on it"),
+            (Some(_), None) => format!("exams are on {name} from here on"),
+            (Some(_), Some(file)) => {
+                format!("{name} is written: {}; exams are on it. Count what is there, row by row", file.display())
+            }
+        }];
+        said.extend(notes.iter().flatten().map(ToString::to_string));
+        if written.is_some() {
+            self.run_of_box(BoxRequest::Count)?;
+        }
+        self.ui.done(said.join("; "));
+        Ok(())
+    }
+
+    /// Says from when on exams are on a frame.
+    fn on_the_frame(&mut self, frame: &str, at_once: bool) {
+        let from = if at_once { "this exam is on it" } else { "exams are on it from the next one on" };
+        // back to the cells of the exam
+        self.ui.page = None;
+        self.ui.spots = Eyes::both(Spot::Cell(1));
+        self.ui.done(format!("{frame}; {from}"));
     }
 
     fn show_tray(&mut self) {

@@ -1,7 +1,10 @@
 //! What a key asks beside steps of the exam.
 
+use std::path::PathBuf;
+
 use super::counting::Counting;
 use crate::export::RecordForm;
+use crate::frame::DeclaredFrame;
 use crate::session::{BagOut, ToNote};
 
 /// What a key asks beside a step of the exam.
@@ -66,12 +69,32 @@ pub enum BoxRequest {
         /// The template.
         template: String,
     },
+    /// Have exams be on a box of one's own, this one too where nothing was done in it.
+    OwnBox(OwnBox),
+    /// Write the file of a new frame.
+    NewFrame(DeclaredFrame),
+    /// Have exams be on the frame of a file.
+    UseFrame(PathBuf),
     /// Check a bag out.
     CheckOut(BagOut),
     /// Give the stock-take up.
     GiveUpCount,
     /// Take back what was noted last of the box that is shown.
     TakeBackOfBox,
+}
+
+/// A box that exams are to be on.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum OwnBox {
+    /// A new one, which is counted then.
+    OfTemplate {
+        /// What it is called.
+        name: String,
+        /// The template.
+        template: String,
+    },
+    /// The one that a file declares.
+    File(PathBuf),
 }
 
 impl From<BoxRequest> for Request {

@@ -9,11 +9,12 @@ use uuid::Uuid;
 use super::box_now::{BagOut, BoxKnown, BoxNow, Happened, OnLoan, ToNote};
 use super::error::{RecordError, SaveError, StepError};
 use super::fresh::{KeptBox, Sources};
-use super::known::named as known_as;
+use super::known::{known_by_name, named as known_as};
 use super::writing::Writing;
 use crate::export::saving::{Existing, save};
+use crate::frame::{DeclaredFrame, write_frame};
 use crate::keeping::{declared_bag, marks_in_the_bag, note_of_bag};
-use crate::kit::document::load::is_only_shipped;
+use crate::kit::document::load::{from_anywhere, is_only_shipped};
 use crate::kit::document::name::fresh_id;
 use crate::kit::file::{write_box, write_new_box};
 use crate::kit::shipped::{demo_box, template};
@@ -220,6 +221,30 @@ impl Boxes<'_> {
         let named = NamedBox::new(Some(&id), name);
         self.logbook.note_box_file(&named, &file)?;
         Ok((named.key.as_str().to_owned(), file))
+    }
+
+    /// Learns of a box by its file. Returns by what it is known.
+    ///
+    /// # Errors
+    /// When the file has faults, or it has to be asked first whether it is a box that is known by its name.
+    pub fn know(&mut self, file: &Path) -> Result<String, RecordError> {
+        let declared = read_box(file)?;
+        let named = known_as(&declared);
+        if known_by_name(self.logbook, &named)?.is_some() {
+            return Err(RecordError::PerhapsKnown { file: file.to_owned(), name: named.name });
+        }
+        let file = from_anywhere(file).map_err(|error| RecordError::NoPath { file: file.to_owned(), error })?;
+        self.logbook.note_box_file(&named, &file)?;
+        Ok(named.key.as_str().to_owned())
+    }
+
+    /// Writes the file of a new frame beside the box of the exam, under a name of its own.
+    ///
+    /// # Errors
+    /// When it cannot be written.
+    pub fn new_frame_file(&self, frame: &DeclaredFrame) -> Result<PathBuf, RecordError> {
+        let id = fresh_id(&format!("frame {}", frame.name), Uuid::new_v4());
+        Ok(save(&self.beside_the_box(&id), write_frame(frame).as_bytes(), Existing::Stays)?)
     }
 
     /// Where a file with this name lies beside the box of the exam; one that comes with the program has no folder of its own.

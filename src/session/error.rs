@@ -92,6 +92,22 @@ pub enum RecordError {
     /// The file of a box has become that of another.
     #[error("the file of {0} declares {1} by now: name the box with --box")]
     AnotherBox(String, String),
+    /// A box with an `id` is perhaps one that is known by its name.
+    #[error("{} has an id, and a box is known by the name {name}: start once with --box to say whether it is the same", file.display())]
+    PerhapsKnown {
+        /// The file.
+        file: PathBuf,
+        /// What the box is called.
+        name: String,
+    },
+    /// The whole path of a file is not known.
+    #[error("{}: {error}", file.display())]
+    NoPath {
+        /// The file.
+        file: PathBuf,
+        /// Why.
+        error: std::io::Error,
+    },
     /// The record cannot be written in this form.
     #[error(transparent)]
     Export(#[from] ExportError),
@@ -115,6 +131,8 @@ impl RecordError {
             | Self::NoBoxFile(_)
             | Self::NothingNoted
             | Self::AnotherBox(..)
+            | Self::PerhapsKnown { .. }
+            | Self::NoPath { .. }
             | Self::Export(_)
             | Self::File(_) => false,
         }

@@ -5,6 +5,7 @@ mod acuities;
 mod arrows;
 mod exam_laws;
 mod export;
+mod frame_draft;
 mod guide;
 mod import;
 mod keeping;

@@ -85,11 +85,13 @@ pub fn paste(app: &App, text: &str) -> Decision {
         | Context::Choosing
         | Context::Trail
         | Context::Reading
+        | Context::Offering
         | Context::Details
         | Context::Words
         | Context::Records
         | Context::Record
         | Context::Boxes
+        | Context::Framing
         | Context::Loans
         | Context::Blind
         | Context::Ending
@@ -144,9 +146,9 @@ pub fn confirm(app: &App) -> Decision {
         Purpose::Box(line) => box_room::confirm(app, ui, line, text),
     };
     match result {
-        // a refusal clones the screen as it was before; the line was read, so it is closed all the same
+        // a refusal clones the screen as it was before; the line was read, so it is closed all the same, but for another that follows
         Ok(mut decision) => {
-            decision.ui.prompt = None;
+            decision.ui.prompt = decision.ui.prompt.filter(|next| next.purpose != purpose);
             decision
         }
         Err(fault) => {

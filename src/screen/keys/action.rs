@@ -161,7 +161,7 @@ place! {
         WhatItMakes,
         #[serde(rename = "open-chosen")]
         OpenChosen,
-        AllBack, NewBox, WhatToBuy, PackBag, BagMore, BagFewer, CheckOut,
+        AllBack, NewBox, OwnBox, OwnFrame, NewFrame, FrameAnswer, WhatToBuy, PackBag, BagMore, BagFewer, CheckOut,
     }
 }
 

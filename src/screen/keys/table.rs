@@ -30,6 +30,8 @@ pub enum Context {
     Typing,
     /// While help, cautions or the prescription are open.
     Reading,
+    /// While they are open at the first start, which offers a box and a frame of one's own.
+    Offering,
     /// On the details of the exam.
     Details,
     /// On a detail that is written in words, where plain characters begin it.
@@ -42,6 +44,8 @@ pub enum Context {
     Box,
     /// On the list of all boxes.
     Boxes,
+    /// On a new frame.
+    Framing,
     /// On what is lent of a box.
     Loans,
     /// In a stock-take.
@@ -79,12 +83,14 @@ impl Context {
             Self::Trail => "trail",
             Self::Typing => "typing",
             Self::Reading => "reading",
+            Self::Offering => "offering",
             Self::Details => "details",
             Self::Words => "words",
             Self::Records => "records",
             Self::Record => "record",
             Self::Box => "box",
             Self::Boxes => "boxes",
+            Self::Framing => "framing",
             Self::Loans => "loans",
             Self::Counting => "counting",
             Self::Blind => "blind",
@@ -110,12 +116,14 @@ impl Context {
             | Self::Trail
             | Self::Typing
             | Self::Reading
+            | Self::Offering
             | Self::Details
             | Self::Words
             | Self::Records
             | Self::Record
             | Self::Box
             | Self::Boxes
+            | Self::Framing
             | Self::Loans
             | Self::Counting
             | Self::Blind
@@ -135,6 +143,7 @@ impl Context {
         match self {
             Self::Box
             | Self::Boxes
+            | Self::Framing
             | Self::Loans
             | Self::Counting
             | Self::Blind
@@ -154,6 +163,7 @@ impl Context {
             | Self::Trail
             | Self::Typing
             | Self::Reading
+            | Self::Offering
             | Self::Details
             | Self::Words
             | Self::Records

@@ -222,6 +222,7 @@ fn nothing_stands_on_anything() {
                 let plan = layout::plan(&Asked {
                     screen,
                     ascii: shown > 8,
+                    has_no_cylinder: shown % 3 == 1,
                     is_busy_below: shown % 2 == 0,
                     is_full_below: shown % 3 == 0,
                     warning_rows: &|_| warnings,

@@ -16,6 +16,7 @@ mod guide;
 mod laws;
 mod led;
 mod looking;
+mod new_frame;
 mod person;
 mod plain_lines;
 mod room;

@@ -5,12 +5,12 @@ use jiff::civil::Date;
 use super::super::super::app::App;
 use super::super::super::box_page::{BoxPage, BoxShown};
 use super::super::super::page::Page;
-use super::super::super::request::BoxRequest;
+use super::super::super::request::{BoxRequest, OwnBox};
 use super::super::super::ui::{BoxLine, Ui};
 use super::super::decision::Decision;
 use super::super::fault::LineFault;
 use super::changes::{Happening, Without, happens, happens_as};
-use super::counting;
+use super::{counting, new_frame};
 use crate::keeping::pieces_for;
 use crate::kit::change::bare;
 use crate::kit::own_marks::LONGEST_MARK;
@@ -24,7 +24,8 @@ use crate::session::{BagOut, ToNote};
 /// Whether an empty line says something too.
 pub fn takes_empty(line: BoxLine) -> bool {
     match line {
-        BoxLine::Damaged | BoxLine::CountDamaged => true,
+        // of a new frame what is so now is taken
+        BoxLine::Damaged | BoxLine::CountDamaged | BoxLine::OfNewFrame(_) => true,
         BoxLine::Place
         | BoxLine::Lent
         | BoxLine::Measured
@@ -32,6 +33,8 @@ pub fn takes_empty(line: BoxLine) -> bool {
         | BoxLine::Moved
         | BoxLine::Note
         | BoxLine::NewBox
+        | BoxLine::OwnBox
+        | BoxLine::NewFrame
         | BoxLine::CheckOut
         | BoxLine::CountStrange
         | BoxLine::CountMeasured => false,
@@ -41,7 +44,8 @@ pub fn takes_empty(line: BoxLine) -> bool {
 /// Whether it takes as many words as it needs.
 pub fn is_in_words(line: BoxLine) -> bool {
     match line {
-        BoxLine::Note => true,
+        // names of cells, the path of a file
+        BoxLine::Note | BoxLine::OwnBox | BoxLine::NewFrame | BoxLine::OfNewFrame(_) => true,
         BoxLine::Place
         | BoxLine::Lent
         | BoxLine::Measured
@@ -92,7 +96,21 @@ pub fn confirm(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision,
         BoxLine::Note => {
             noted(happens_as(page, &Without::NOTE, "noted", |piece| BoxChange::Note { piece, text: text.to_owned() }))
         }
-        BoxLine::NewBox => new_box(ui, text),
+        BoxLine::NewBox => {
+            let (name, template) = of_template(text)?;
+            Ok(Decision::of(ui).with_request(BoxRequest::NewBox { name, template }))
+        }
+        BoxLine::OwnBox => {
+            let own = if new_frame::is_a_file(text) {
+                OwnBox::File(text.into())
+            } else {
+                let (name, template) = of_template(text)?;
+                OwnBox::OfTemplate { name, template }
+            };
+            Ok(Decision::of(ui).with_request(BoxRequest::OwnBox(own)))
+        }
+        BoxLine::NewFrame => new_frame::begin(ui, text),
+        BoxLine::OfNewFrame(question) => new_frame::answered(ui, question, text),
         BoxLine::CheckOut => check_out(app, page, ui, text),
         BoxLine::CountDamaged | BoxLine::CountStrange | BoxLine::CountMeasured => in_count(app, ui, line, text),
         BoxLine::Added => {
@@ -104,8 +122,8 @@ pub fn confirm(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision,
     }
 }
 
-/// A new box of a template: `Clinic 3 from outreach`.
-fn new_box(ui: Ui, text: &str) -> Result<Decision, LineFault> {
+/// Name and template of a new box: `Clinic 3 from outreach`.
+fn of_template(text: &str) -> Result<(String, String), LineFault> {
     let there = || templates().collect::<Vec<_>>().join(", ");
     let Some((name, template)) = text.rsplit_once(" from ") else {
         return Err(LineFault::plain(format!("write its name, then the template: Clinic 3 from {}", there())));
@@ -115,7 +133,7 @@ fn new_box(ui: Ui, text: &str) -> Result<Decision, LineFault> {
         let place = Some(name.chars().count() + " from ".len());
         return Err(LineFault { problem: format!("there is no template `{template}`; there are {}", there()), place });
     }
-    Ok(Decision::of(ui).with_request(BoxRequest::NewBox { name, template }))
+    Ok((name, template))
 }
 
 /// Checks the bag out that is shown.

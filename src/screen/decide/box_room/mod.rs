@@ -5,6 +5,7 @@ mod counting;
 mod lines;
 mod looking;
 mod makes;
+mod new_frame;
 
 pub use counting::{act as act_in_count, give_up, is_available as is_available_in_count, types as types_in_count};
 pub use lines::{confirm, is_in_words, takes_empty};
@@ -19,6 +20,7 @@ use super::super::request::BoxRequest;
 use super::super::ui::{BoxLine, Purpose, Ui};
 use super::asking::ask;
 use super::decision::Decision;
+use crate::frame::FrameQuestion;
 use crate::kit::BoxChange;
 use crate::session::{OnLoan, ToNote};
 use changes::{Without, happens};
@@ -28,11 +30,16 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
     if action == BoxAction::Open {
         return Decision::of(ui).with_request(BoxRequest::ShowBox(None));
     }
+    if let Some(line) = own(action) {
+        let mut decision = Decision::line(Ui { sheet: None, ..ui }, Purpose::Box(line));
+        decision.request = Some(BoxRequest::ShowBox(None).into());
+        return decision;
+    }
     let Some(page) = app.ui.box_page() else {
         return Decision::of(ui);
     };
     match action {
-        BoxAction::Open => Decision::of(ui),
+        BoxAction::Open | BoxAction::OwnBox | BoxAction::OwnFrame => Decision::of(ui),
         BoxAction::MarkPiece if chosen_loan(page).is_some() => {
             let piece = chosen_loan(page).map(|loan| loan.piece.clone());
             on_page(ui, |page| page.marked_or_not(piece))
@@ -80,6 +87,8 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
         BoxAction::CheckOut => Decision::line(ui, Purpose::Box(BoxLine::CheckOut)),
         BoxAction::AllBack => all_back(app, ui, page),
         BoxAction::NewBox => Decision::line(ui, Purpose::Box(BoxLine::NewBox)),
+        BoxAction::NewFrame => Decision::line(ui, Purpose::Box(BoxLine::NewFrame)),
+        BoxAction::FrameAnswer => new_frame::answer_or_write(app, ui),
         BoxAction::WhatItMakes => on_page(ui, |page| page.shown = BoxShown::Makes(Makes::default())),
         BoxAction::OpenChosen => match &page.shown {
             BoxShown::Boxes(list, chosen) => match list.get(*chosen) {
@@ -100,6 +109,7 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
                 })
             }
             BoxShown::Tray
+            | BoxShown::NewFrame(_)
             | BoxShown::Counting(_)
             | BoxShown::Makes(_)
             | BoxShown::Buy
@@ -107,6 +117,17 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
             | BoxShown::Pairs(_)
             | BoxShown::Unmarked(_) => Decision::of(ui),
         },
+    }
+}
+
+/// What is asked where a kit of one's own is wanted at the first start.
+fn own(action: BoxAction) -> Option<BoxLine> {
+    if action == BoxAction::OwnBox {
+        Some(BoxLine::OwnBox)
+    } else if action == BoxAction::OwnFrame {
+        Some(BoxLine::NewFrame)
+    } else {
+        None
     }
 }
 
@@ -169,11 +190,19 @@ pub fn is_available(app: &App, action: BoxAction) -> bool {
         | BoxAction::WhatItMakes => true,
         BoxAction::AllBack => page.is_some_and(|page| chosen_loan(page).is_some()),
         // without a logbook there is no other
-        BoxAction::AllBoxes | BoxAction::NextBox | BoxAction::NewBox | BoxAction::CheckOut => app.session.lasts(),
+        BoxAction::AllBoxes
+        | BoxAction::NextBox
+        | BoxAction::NewBox
+        | BoxAction::OwnBox
+        | BoxAction::OwnFrame
+        | BoxAction::NewFrame
+        | BoxAction::CheckOut => app.session.lasts(),
+        BoxAction::FrameAnswer => page.is_some_and(|page| page.shown.new_frame().is_some()),
         BoxAction::OpenChosen => page.is_some_and(|page| match &page.shown {
             BoxShown::Boxes(list, _) => !list.is_empty(),
             BoxShown::Loans(_) => !page.now.loans.is_empty(),
             BoxShown::Tray
+            | BoxShown::NewFrame(_)
             | BoxShown::Counting(_)
             | BoxShown::Makes(_)
             | BoxShown::Buy
@@ -244,9 +273,27 @@ pub fn choose(page: &mut BoxPage, step: isize) {
         BoxShown::Tray => page.go_to(page.chosen.saturating_add_signed(step)),
         BoxShown::Boxes(list, chosen) => *chosen = within(*chosen, list.len()),
         BoxShown::Loans(chosen) => *chosen = within(*chosen, page.now.loans.len()),
+        // the row after the questions writes the file
+        BoxShown::NewFrame(frame) => frame.chosen = within(frame.chosen, FrameQuestion::ALL.len() + 1),
         BoxShown::Counting(counting) if counting.ends => counting.lens = counting.lens.saturating_add_signed(step),
         BoxShown::Counting(counting) => counting.step(step),
         BoxShown::Makes(_) | BoxShown::Buy | BoxShown::Pack(_) | BoxShown::Pairs(_) | BoxShown::Unmarked(_) => {}
+    }
+}
+
+/// Goes to a row of what is shown, or to a place of the tray.
+pub fn choose_row(page: &mut BoxPage, row: usize) {
+    match &mut page.shown {
+        BoxShown::NewFrame(frame) => frame.chosen = row.min(FrameQuestion::ALL.len()),
+        BoxShown::Tray
+        | BoxShown::Boxes(..)
+        | BoxShown::Loans(_)
+        | BoxShown::Counting(_)
+        | BoxShown::Makes(_)
+        | BoxShown::Buy
+        | BoxShown::Pack(_)
+        | BoxShown::Pairs(_)
+        | BoxShown::Unmarked(_) => page.go_to(row),
     }
 }
 
@@ -258,6 +305,7 @@ pub fn close(page: &mut BoxPage) -> bool {
         BoxShown::Counting(counting) if counting.ends => (counting.ends, counting.lens) = (false, 0),
         BoxShown::Counting(_)
         | BoxShown::Boxes(..)
+        | BoxShown::NewFrame(_)
         | BoxShown::Loans(_)
         | BoxShown::Makes(_)
         | BoxShown::Buy

@@ -8,6 +8,7 @@ pub mod layout;
 mod listed;
 mod looking;
 mod makes;
+mod new_frame;
 mod place;
 mod told;
 mod tray;
@@ -26,6 +27,11 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
         BoxShown::Boxes(list, chosen) => {
             let (list_area, keys_area) = above_keys(area, app);
             listed::boxes(pen, list_area, list, *chosen);
+            keys::draw(pen, keys_area, app);
+        }
+        BoxShown::NewFrame(frame) => {
+            let (text_area, keys_area) = above_keys(area, app);
+            new_frame::draw(pen, text_area, frame);
             keys::draw(pen, keys_area, app);
         }
         BoxShown::Loans(chosen) => {
@@ -111,6 +117,7 @@ pub fn in_words(app: &App, page: &BoxPage) -> Vec<String> {
     match &page.shown {
         BoxShown::Tray => {}
         BoxShown::Boxes(list, chosen) => return listed::boxes_in_words(list, *chosen),
+        BoxShown::NewFrame(frame) => return new_frame::in_words(frame),
         BoxShown::Loans(chosen) => return listed::loans_in_words(page, *chosen),
         BoxShown::Counting(counting) => return counting::said(page, counting),
         BoxShown::Makes(makes) => return makes::said(app, page, *makes),
