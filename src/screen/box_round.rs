@@ -2,6 +2,7 @@
 
 use super::app::App;
 use super::box_page::{BoxPage, BoxShown};
+use super::box_words::still_counted;
 use super::counting::Counting;
 use super::page::Page;
 use super::request::BoxRequest;
@@ -22,9 +23,13 @@ impl App {
                 self.ui.page = Some(Page::Box(BoxPage::of(now)));
             }
             BoxRequest::ChangeBox { to_note, said } => {
+                let before = self.still_counted();
                 self.session.change_box(other, &to_note)?;
                 self.show_again(other)?;
-                self.ui.done(said);
+                match self.still_counted().filter(|now| before.as_ref() != Some(now)) {
+                    Some(still) => self.ui.done(format!("{said}; {still}")),
+                    None => self.ui.done(said),
+                }
             }
             BoxRequest::TakeBackOfBox => {
                 let slip = self.session.take_back_of_box(other)?;
@@ -92,6 +97,10 @@ impl App {
             }
         }
         Ok(())
+    }
+
+    fn still_counted(&self) -> Option<String> {
+        still_counted(&self.ui.box_page()?.now, self.state())
     }
 
     fn show_tray(&mut self) {

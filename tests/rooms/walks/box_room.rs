@@ -6,6 +6,7 @@ use std::collections::BTreeSet;
 use dioptray::exam::{CheckedStep, Exam, Opening};
 use dioptray::frame::FittedFrame;
 use dioptray::kit::{BoxChange, LensLine, Place, Stock, read_box};
+use dioptray::optics::Eye;
 use dioptray::screen::box_page::BoxPage;
 use dioptray::screen::decide::{After, is_available};
 use dioptray::screen::keys::strokes::{self, Stroke};
@@ -400,6 +401,24 @@ fn a_step_of_a_stock_take_is_taken_back_and_the_whole_given_up() -> Result<(), F
     assert!(app.ui.counting().is_none());
     press(&mut app, "s")?;
     assert_eq!(app.ui.counting().unwrap().take.said(&first), None, "another count begins afresh");
+    Ok(())
+}
+
+/// An exam keeps what it knew of its lenses: the net and what the Box screen says of it never go apart in silence.
+#[test]
+fn a_lens_measured_before_the_eye_keeps_the_net_and_that_is_said() -> Result<(), Failure> {
+    let mut app = app();
+    press(&mut app, "-2<enter>")?;
+    let net = app.in_front_of(Eye::Right).net;
+    press(&mut app, "B-2<enter><enter>m-1.87<enter>")?;
+    assert_eq!(page(&app).now.stock.get(&"-2.00 sphere #1".parse()?).unwrap().measured, Some(-1.87));
+    let still = "this exam still counts -2.00 sphere #1 as -2.00";
+    let says = app.ui.says.as_ref().map(|says| says.text.clone()).unwrap_or_default();
+    assert!(says.ends_with(&format!("; {still}")), "{says}");
+    assert!(draw(&app, 120, 36).iter().any(|row| row.contains("this exam still counts")));
+    assert_eq!(app.in_front_of(Eye::Right).net, net);
+    press(&mut app, "u")?;
+    assert!(!draw(&app, 120, 36).iter().any(|row| row.contains("still counts")));
     Ok(())
 }
 

@@ -64,7 +64,7 @@ fn title(makes: Makes) -> String {
     let eyes = if makes.both { "both eyes alike" } else { "one eye" };
     let zoom = match makes.zoom {
         Zoom::Quarter => "quarter steps",
-        Zoom::Half => "half steps, each the worst of its four quarters",
+        Zoom::Half => "half steps, worst of four quarters",
     };
     format!("fewest lenses, {eyes}, {zoom}")
 }
