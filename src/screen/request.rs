@@ -70,6 +70,10 @@ pub enum BoxRequest {
     CheckOut(BagOut),
     /// Give the stock-take up.
     GiveUpCount,
+    /// Show the figures of the next known box beside those of this one on the map, after the last of them none.
+    NextBeside,
+    /// Read what can be bought from a file; where none is named, take that back.
+    Prices(String),
     /// Take back what was noted last of the box that is shown.
     TakeBackOfBox,
 }

@@ -123,6 +123,12 @@ pub enum BoxLine {
     CountStrange,
     /// In a stock-take, the power that was measured.
     CountMeasured,
+    /// In a stock-take, what is to be remembered of it.
+    CountNote,
+    /// The file with what can be bought.
+    Prices,
+    /// For how much is bought at most.
+    Budget,
 }
 
 /// A line that is being typed.

@@ -3,6 +3,7 @@
 use jiff::civil::Date;
 
 use crate::exam::Exam;
+use crate::kit::stock_take::{Difference, Ending, LensCounted, differences};
 use crate::kit::{BoxChange, Lens, Piece, Stock, StockedPiece, TrayRow};
 
 /// Something that happened to a piece of a box.
@@ -63,6 +64,22 @@ impl OnLoan {
     }
 }
 
+/// A stock-take that was noted.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LastCount {
+    /// On which day.
+    pub day: Date,
+    /// What it found of each lens that it counted.
+    pub count: Vec<LensCounted>,
+}
+
+impl LastCount {
+    /// What another stock-take found otherwise.
+    pub fn differences(&self, ending: &Ending) -> Vec<Difference> {
+        differences(&self.count, &ending.count)
+    }
+}
+
 /// A box as it is now.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BoxNow {
@@ -80,8 +97,8 @@ pub struct BoxNow {
     pub looked: Vec<BoxChange>,
     /// What somebody has, by borrower.
     pub loans: Vec<OnLoan>,
-    /// The day of the last stock-take.
-    pub last_counted: Option<Date>,
+    /// The last stock-take.
+    pub last_counted: Option<LastCount>,
     /// Whether a stock-take is begun and not ended.
     pub is_being_counted: bool,
     /// The day on which it was looked at.

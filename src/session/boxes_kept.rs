@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use jiff::Timestamp;
 use uuid::Uuid;
 
-use super::box_now::{BagOut, BoxKnown, BoxNow, Happened, OnLoan, ToNote};
+use super::box_now::{BagOut, BoxKnown, BoxNow, Happened, LastCount, OnLoan, ToNote};
 use super::error::{RecordError, SaveError, StepError};
 use super::fresh::{KeptBox, Sources};
 use super::known::named as known_as;
@@ -124,7 +124,7 @@ impl BoxesSeen<'_> {
             happened,
             looked: record.entries.standing_changes().filter(|change| change.looked().is_some()).collect(),
             loans,
-            last_counted: record.last_stock_take().map(|(at, _)| day(at)),
+            last_counted: record.last_stock_take().map(|(at, count)| LastCount { day: day(at), count: count.to_vec() }),
             is_being_counted,
             today,
             is_of_the_exam,
@@ -279,7 +279,7 @@ impl Boxes<'_> {
     pub fn end_stock_take(&mut self, other: Option<&str>, ending: &Ending) -> Result<(), RecordError> {
         let (named, declared) = self.seen().declared(other)?;
         let by = self.writing.examiner();
-        let ended = self.logbook.end_stock_take(&named, &declared, ending, None, by, Timestamp::now());
+        let ended = self.logbook.end_stock_take(&named, &declared, ending, by, Timestamp::now());
         ended.map(|_| ()).map_err(not_noted)
     }
 }

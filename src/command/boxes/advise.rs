@@ -8,10 +8,9 @@ use clap::Args;
 use serde::Serialize;
 
 use super::makes::{BoxFrameAndPeople, Share, SharesJson, Waiting, percent, write_shares};
-use super::prices::offers;
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome, values};
-use crate::keeping::{self, Loss, Means, Purchase, losses, offers_of};
+use crate::keeping::{self, Loss, Means, Purchase, losses, offers_of, read_price_list};
 use crate::kit::Stock;
 use crate::kit::shipped::full_box;
 use crate::optics::bounds;
@@ -66,7 +65,7 @@ impl Advise {
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let of = self.of.read(context)?;
         let offers = match &self.prices {
-            Some(file) => offers(file)?,
+            Some(file) => read_price_list(file)?,
             None => offers_of(&Stock::of(&full_box()?)),
         };
         let budget = self.budget.as_deref().map(|sum| parse_figure(sum, &bounds::PRICE)).transpose()?;

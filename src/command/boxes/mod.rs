@@ -17,7 +17,6 @@ mod loans;
 mod makes;
 mod pack;
 mod pairs;
-mod prices;
 mod rename;
 mod returned;
 mod schema;

@@ -10,14 +10,13 @@ use clap::{Args, Subcommand};
 use super::lenses::{Choosing, meant};
 use super::makes::{BoxFrameAndPeople, KnownBoxAndPeople, Share, Waiting};
 use super::pack::{beside, usually_in_it};
-use super::prices::offers;
 use super::returned::away;
 use super::sheet_forms::SheetOut;
 use super::stock_take::with_frames;
 use crate::command::files::BoxAsItIs;
 use crate::command::which_box::WhichBox;
 use crate::command::{CAUTION, Context, Outcome, note, values};
-use crate::keeping::{self, Means, offers_of, pieces_for};
+use crate::keeping::{self, Means, offers_of, pieces_for, read_price_list};
 use crate::kit::shipped::full_box;
 use crate::kit::{Piece, Stock, StockedPiece, Tray};
 use crate::optics::bounds;
@@ -219,7 +218,7 @@ impl Order {
     fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<()> {
         self.to.refuse_early(context)?;
         let of = self.of.read(context)?;
-        let prices = self.prices.as_deref().map(offers).transpose()?;
+        let prices = self.prices.as_deref().map(read_price_list).transpose()?;
         let offers = match &prices {
             Some(prices) => prices.clone(),
             None => offers_of(&Stock::of(&full_box()?)),

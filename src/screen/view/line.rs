@@ -92,6 +92,9 @@ fn of_a_box(line: BoxLine) -> &'static str {
         BoxLine::CheckOut => "the bag goes to (School at Ford until 4 Dec): ",
         BoxLine::CountStrange => "a lens that nobody knows (unmarked, weak plus): ",
         BoxLine::CountMeasured => "measured power: ",
+        BoxLine::CountNote => "note on the count: ",
+        BoxLine::Prices => "price list, a CSV file: ",
+        BoxLine::Budget => "at most for: ",
         BoxLine::Added => "lens that came: ",
     }
 }

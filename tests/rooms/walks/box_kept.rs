@@ -2,13 +2,18 @@
 
 use std::path::{Path, PathBuf};
 
+use dioptray::keeping::{CoverageMap, MapEyes, Zoom};
 use dioptray::kit::{Place, read_box};
 use dioptray::optics::{AcuityNotation, CylinderForm};
-use dioptray::screen::{App, Settings};
-use dioptray::session::{Beginning, Writing};
+use dioptray::screen::theme::Glyphs;
+use dioptray::screen::{App, Settings, view};
+use dioptray::session::{Beginning, BoxNow, Writing};
+use ratatui::buffer::{Buffer, Cell};
+use ratatui::layout::Rect;
 
 use super::Failure;
 use super::laws::{press, refused};
+use crate::pictures::Album;
 
 /// A folder with a logbook and two boxes.
 struct Folder {
@@ -175,5 +180,78 @@ fn a_bag_goes_out_as_a_box_of_its_own_and_comes_back_one_short() -> Result<(), F
         "what was marked is lost"
     );
     assert_eq!(page.now.stock.get(&loans[0].piece).map(|of| of.place.clone()), Some(Place::Box));
+    Ok(())
+}
+
+#[test]
+fn a_count_keeps_its_note_and_says_what_the_last_one_found_otherwise() -> Result<(), Failure> {
+    let folder = Folder::new()?;
+    let mut app = folder.screen("one")?;
+    press(&mut app, "Bsnby daylight<enter>")?;
+    drop(app);
+    let mut app = folder.screen("one")?;
+    press(&mut app, "Bs")?;
+    let note = |app: &App| app.ui.counting().and_then(|counting| counting.take.note().map(str::to_owned));
+    assert_eq!(note(&app).as_deref(), Some("by daylight"));
+    press(&mut app, "n<ctrl-u><enter>")?;
+    assert_eq!(note(&app), None, "an empty line takes it back");
+    press(&mut app, "nby lamp<enter>x<enter>wy")?;
+    assert_eq!(refused(&app), None);
+    let page = app.ui.box_page().ok_or("no box")?;
+    assert_eq!(page.now.happened.last().and_then(|happened| happened.note.as_deref()), Some("by lamp"));
+    // the same lens is here after all
+    press(&mut app, "sf<enter>w")?;
+    let page = app.ui.box_page().ok_or("no box")?;
+    let (last, counting) = (page.now.last_counted.clone().ok_or("no count")?, page.shown.counting().ok_or("none")?);
+    let differences = last.differences(&counting.take.ending(&page.now.stock));
+    let said = differences.iter().map(ToString::to_string).collect::<Vec<_>>();
+    let [said] = said.as_slice() else { return Err(format!("{said:?}").into()) };
+    assert!(said.ends_with(": 1 whole, 0 damaged, 1 missing, 0 more; now 2 whole, 0 damaged, 0 missing, 0 more"));
+    assert!(drawn(&app).contains(&said[..40]));
+    press(&mut app, "<esc>x<enter>w")?;
+    assert!(drawn(&app).contains("as the last count found it"), "{}", drawn(&app));
+    Ok(())
+}
+
+fn drawn(app: &App) -> String {
+    let mut buffer = Buffer::empty(Rect::new(0, 0, 120, 36));
+    view::draw(app, Glyphs::chosen(app.settings.characters), &mut buffer);
+    let row = |row: &[Cell]| row.iter().map(Cell::symbol).collect::<String>().trim_end().to_owned();
+    buffer.content().chunks(120).map(row).collect::<Vec<_>>().join("\n")
+}
+
+#[test]
+fn the_map_has_a_second_figure_for_each_other_box_in_turn() -> Result<(), Failure> {
+    let folder = Folder::new()?;
+    let mut app = folder.screen("one")?;
+    press(&mut app, "Bcb")?;
+    assert_eq!(refused(&app).as_deref(), Some("no other box is known: use one once with --box"));
+    drop(app);
+    let mut app = folder.screen("two")?;
+    press(&mut app, "B-0.50x<enter><space><space>x")?;
+    assert_eq!(refused(&app), None);
+    drop(app);
+    let mut app = folder.screen("one")?;
+    press(&mut app, "Bc")?;
+    let alone = drawn(&app);
+    press(&mut app, "b")?;
+    assert_eq!(refused(&app), None);
+    let page = app.ui.box_page().ok_or("no box")?;
+    let other = page.beside.clone().ok_or("none beside")?;
+    assert_eq!(other.stock.box_name, "Second");
+    let coverage = |now: &BoxNow| app.makes(&now.stock, false).ok_or("not computed");
+    let (of_this, of_other) = (coverage(&page.now)?, coverage(&other)?);
+    let map = CoverageMap::of(&of_this, Some(&of_other), MapEyes::One, Zoom::Half);
+    let row = map.rows[1].iter().map(|figure| figure.text('·')).collect::<Vec<_>>().join(" ");
+    let shown = drawn(&app);
+    let line = shown.lines().find_map(|line| line.split_once('▸')).ok_or("no chosen row")?.1;
+    let part: String = line.chars().take(60).collect();
+    assert!(row.contains(part.trim()), "{row}\n{line}");
+    assert!(map.rows.iter().flatten().any(|figure| figure.beside != Some(figure.lenses)), "they differ somewhere");
+    Album::of("box").screen("makes-4-another-box-beside-120x36", "Bcb", &shown);
+    press(&mut app, "b")?;
+    assert_eq!(app.ui.box_page().and_then(|page| page.beside.clone()), None);
+    let above = |drawn: &str| drawn.lines().take(30).map(str::to_owned).collect::<Vec<_>>();
+    assert_eq!(above(&drawn(&app)), above(&alone));
     Ok(())
 }

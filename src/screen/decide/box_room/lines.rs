@@ -23,7 +23,7 @@ use crate::session::{BagOut, ToNote};
 /// Whether an empty line says something too.
 pub fn takes_empty(line: BoxLine) -> bool {
     match line {
-        BoxLine::Damaged | BoxLine::CountDamaged => true,
+        BoxLine::Damaged | BoxLine::CountDamaged | BoxLine::CountNote | BoxLine::Prices | BoxLine::Budget => true,
         BoxLine::Place
         | BoxLine::Lent
         | BoxLine::Measured
@@ -40,7 +40,7 @@ pub fn takes_empty(line: BoxLine) -> bool {
 /// Whether it takes as many words as it needs.
 pub fn is_in_words(line: BoxLine) -> bool {
     match line {
-        BoxLine::Note => true,
+        BoxLine::Note | BoxLine::CountNote | BoxLine::Prices => true,
         BoxLine::Place
         | BoxLine::Lent
         | BoxLine::Measured
@@ -51,7 +51,8 @@ pub fn is_in_words(line: BoxLine) -> bool {
         | BoxLine::CheckOut
         | BoxLine::CountDamaged
         | BoxLine::CountStrange
-        | BoxLine::CountMeasured => false,
+        | BoxLine::CountMeasured
+        | BoxLine::Budget => false,
     }
 }
 
@@ -92,7 +93,11 @@ pub fn confirm(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision,
         }
         BoxLine::NewBox => new_box(ui, text),
         BoxLine::CheckOut => check_out(app, page, ui, text),
-        BoxLine::CountDamaged | BoxLine::CountStrange | BoxLine::CountMeasured => in_count(app, ui, line, text),
+        BoxLine::CountDamaged | BoxLine::CountStrange | BoxLine::CountMeasured | BoxLine::CountNote => {
+            in_count(app, ui, line, text)
+        }
+        BoxLine::Prices => Ok(Decision::of(ui).with_request(BoxRequest::Prices(text.to_owned()))),
+        BoxLine::Budget => budget(page, ui, text),
         BoxLine::Added => {
             let lens: Lens = text.parse().map_err(|error| LineFault::plain(format!("{error}")))?;
             let said = format!("added: {lens}");
@@ -135,6 +140,8 @@ fn in_count(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision, Li
     let gone = || LineFault::plain("no piece of this lens is shown as here");
     let next = if line == BoxLine::CountDamaged {
         counting::damaged(counting, text).ok_or_else(gone)?
+    } else if line == BoxLine::CountNote {
+        counting.then(|take| take.write_note((!text.is_empty()).then(|| text.to_owned())))
     } else if line == BoxLine::CountStrange {
         counting.then(|take| take.strange(counting.row, text))
     } else {
@@ -143,6 +150,18 @@ fn in_count(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision, Li
         counting.then(|take| take.measure(&of.piece, measurement))
     };
     Ok(counting::keep(ui, next))
+}
+
+/// For how much is bought at most.
+fn budget(page: &BoxPage, mut ui: Ui, text: &str) -> Result<Decision, LineFault> {
+    let budget = if text.is_empty() { None } else { Some(parse_figure(text, &bounds::PRICE)?) };
+    if budget.is_some() && page.buying.prices.is_none() {
+        return Err(LineFault::plain("a budget needs prices: name a price list first"));
+    }
+    if let Some(Page::Box(page)) = &mut ui.page {
+        page.buying.budget = budget;
+    }
+    Ok(Decision::of(ui))
 }
 
 /// To whom, and until when: `Clinic 3 until 17 Dec`.

@@ -71,6 +71,19 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
         BoxAction::StockTake => Decision::of(ui).with_request(BoxRequest::Count),
         BoxAction::Loans => on_page(ui, |page| page.shown = BoxShown::Loans(0)),
         BoxAction::WhatToBuy => on_page(ui, |page| page.shown = BoxShown::Buy),
+        BoxAction::CostOfLoss => on_page(ui, |page| page.with_cost = !page.with_cost),
+        BoxAction::BuyPrices => {
+            let file = page.buying.prices.as_ref().map(|list| list.file.display().to_string());
+            let mut ui = ui;
+            ui.start_line(Purpose::Box(BoxLine::Prices), file.unwrap_or_default());
+            Decision::of(ui)
+        }
+        BoxAction::BuyBudget => {
+            let budget = page.buying.budget.map(|budget| format!("{budget}")).unwrap_or_default();
+            let mut ui = ui;
+            ui.start_line(Purpose::Box(BoxLine::Budget), budget);
+            Decision::of(ui)
+        }
         BoxAction::PackBag => on_page(ui, |page| page.shown = BoxShown::Pack(BAG)),
         BoxAction::BagMore => in_bag(ui, |pieces| (pieces + BAG_STEP).min(MOST_BAG)),
         BoxAction::BagFewer => in_bag(ui, |pieces| pieces.saturating_sub(BAG_STEP).max(LEAST_BAG)),
@@ -166,7 +179,10 @@ pub fn is_available(app: &App, action: BoxAction) -> bool {
         | BoxAction::PackBag
         | BoxAction::BagMore
         | BoxAction::BagFewer
+        | BoxAction::BuyPrices
+        | BoxAction::BuyBudget
         | BoxAction::WhatItMakes => true,
+        BoxAction::CostOfLoss => page.is_some_and(|page| page.lens().is_some()),
         BoxAction::AllBack => page.is_some_and(|page| chosen_loan(page).is_some()),
         // without a logbook there is no other
         BoxAction::AllBoxes | BoxAction::NextBox | BoxAction::NewBox | BoxAction::CheckOut => app.session.lasts(),

@@ -14,8 +14,8 @@ const BETWEEN: u16 = 2;
 /// Columns of a key at least.
 const KEY: u16 = 7;
 /// Columns from one column of keys to the next at most, where there is room for more of them, and rows between two keys.
-const MOST_COLUMN: u16 = 40;
-const MOST_STEP: u16 = 3;
+const MOST_COLUMN: u16 = 60;
+const MOST_STEP: u16 = 4;
 
 fn bindings(app: &App) -> Vec<&Binding> {
     let context = app.ui.context_underneath();

@@ -83,7 +83,7 @@ fn whole(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
         tray_rows: &|columns| tray::rows(&groups, columns),
         rows_of: &|part, columns| match part {
             BoxPart::Tray => 0,
-            BoxPart::Place => place::rows(page, columns),
+            BoxPart::Place => place::rows(app, page, columns),
             BoxPart::ToDo => told::to_do_rows(app, page, columns),
             BoxPart::Counts => counts::rows(page),
             BoxPart::Away => told::away_rows(page, columns),
@@ -95,7 +95,7 @@ fn whole(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
     for (part, area) in plan {
         match part {
             BoxPart::Tray => tray::draw(pen, area, app, groups.take().unwrap_or_default()),
-            BoxPart::Place => place::draw(pen, area, page),
+            BoxPart::Place => place::draw(pen, area, app, page),
             BoxPart::ToDo => told::to_do(pen, area, app, page),
             BoxPart::Counts => counts::draw(pen, area, page),
             BoxPart::Away => told::away(pen, area, page),
@@ -119,7 +119,7 @@ pub fn in_words(app: &App, page: &BoxPage) -> Vec<String> {
         BoxShown::Pairs(pairs) => return looking::pairs_in_words(pairs),
         BoxShown::Unmarked(unmarked) => return looking::unmarked_in_words(page, unmarked),
     }
-    said.extend(place::in_words(page));
+    said.extend(place::in_words(app, page));
     said.extend(told::to_do_in_words(app, page));
     said.extend(tray::in_words(page));
     said

@@ -67,9 +67,9 @@ fn things_to_do(app: &App, page: &BoxPage) -> Vec<(String, bool)> {
     if lost > 0 {
         lines.push((format!("{} lost", count(lost, "piece is", "pieces are")), false));
     }
-    let counted = match (now.is_being_counted, now.last_counted) {
+    let counted = match (now.is_being_counted, &now.last_counted) {
         (true, _) => "a stock-take is begun".to_owned(),
-        (false, Some(last)) => format!("last counted on {}", day(last, now.today)),
+        (false, Some(last)) => format!("last counted on {}", day(last.day, now.today)),
         (false, None) => "not counted yet".to_owned(),
     };
     lines.push((format!("{counted}: {} stock-take", key(BoxAction::StockTake)), false));

@@ -2,9 +2,9 @@
 
 use std::path::Path;
 
-use anyhow::anyhow;
+use thiserror::Error;
 
-use crate::keeping::Offer;
+use super::advice::Offer;
 use crate::kit::Lens;
 use crate::kit::document::load::read_text;
 use crate::optics::bounds;
@@ -13,15 +13,34 @@ use crate::optics::notation::parse_figure;
 /// The largest list of prices that is read, in bytes.
 const LARGEST_LIST: u64 = 10 << 20;
 
+/// What is wrong with a list of prices, each fault with its file and line.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+#[error("{}", .0.join("\n"))]
+pub struct PriceFaults(Vec<String>);
+
+impl PriceFaults {
+    fn one(fault: impl ToString) -> Self {
+        Self(vec![fault.to_string()])
+    }
+
+    /// All of them, one beside the other.
+    pub fn in_a_line(&self) -> String {
+        self.0.join("; ")
+    }
+}
+
 /// Reads CSV with the head `lens,price`; a lens may be without a price.
-pub fn offers(file: &Path) -> anyhow::Result<Vec<Offer>> {
-    let text = read_text(file, LARGEST_LIST)?;
+///
+/// # Errors
+/// When it cannot be read, or has faults: all of them.
+pub fn read_price_list(file: &Path) -> Result<Vec<Offer>, PriceFaults> {
+    let text = read_text(file, LARGEST_LIST).map_err(PriceFaults::one)?;
     let mut reader = ::csv::ReaderBuilder::new().comment(Some(b'#')).flexible(true).from_reader(text.as_bytes());
-    let head = reader.headers()?.clone();
-    let column = |name: &str| head.iter().position(|title| title.trim().eq_ignore_ascii_case(name));
     let shown = file.display();
+    let head = reader.headers().map_err(|error| PriceFaults::one(format!("{shown}:1: {error}")))?.clone();
+    let column = |name: &str| head.iter().position(|title| title.trim().eq_ignore_ascii_case(name));
     let (Some(lens_column), Some(price_column)) = (column("lens"), column("price")) else {
-        return Err(anyhow!("{shown}:1: the first line names the columns: lens,price"));
+        return Err(PriceFaults::one(format!("{shown}:1: the first line names the columns: lens,price")));
     };
     let (mut offers, mut faults): (Vec<Offer>, Vec<String>) = (Vec::new(), Vec::new());
     for record in reader.records() {
@@ -53,7 +72,10 @@ pub fn offers(file: &Path) -> anyhow::Result<Vec<Offer>> {
         }
     }
     if !faults.is_empty() {
-        return Err(anyhow!(faults.join("\n")));
+        return Err(PriceFaults(faults));
     }
-    if offers.is_empty() { Err(anyhow!("{shown}: there is no lens in this list")) } else { Ok(offers) }
+    if offers.is_empty() {
+        return Err(PriceFaults::one(format!("{shown}: there is no lens in this list")));
+    }
+    Ok(offers)
 }
