@@ -77,6 +77,13 @@ pub enum BoxShown {
     Buy,
     /// A bag of so many pieces.
     Pack(usize),
+    /// The sheets that can be written.
+    Sheets {
+        /// The chosen one.
+        chosen: usize,
+        /// Of a bag of so many pieces is the list of what to take out.
+        bag: usize,
+    },
     /// Lenses of it held together in pairs.
     Pairs(Rc<PairsSeen>),
     /// A lens that nobody knows.
@@ -92,6 +99,16 @@ impl BoxShown {
     /// Which loan is chosen, if loans are shown.
     pub fn loan(&self) -> Option<usize> {
         if let Self::Loans(chosen) = self { Some(*chosen) } else { None }
+    }
+
+    /// Of how many pieces the bag is, if one is shown.
+    pub fn bag(&self) -> Option<usize> {
+        if let Self::Pack(pieces) = self { Some(*pieces) } else { None }
+    }
+
+    /// Which sheet is chosen, and of a bag of how many pieces, if sheets are shown.
+    pub fn sheets(&self) -> Option<(usize, usize)> {
+        if let Self::Sheets { chosen, bag } = self { Some((*chosen, *bag)) } else { None }
     }
 
     /// The lenses held together, if they are shown.

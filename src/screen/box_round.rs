@@ -9,6 +9,7 @@ use super::box_words::still_counted;
 use super::counting::Counting;
 use super::page::Page;
 use super::request::BoxRequest;
+use crate::export::saving::{Existing, save};
 use crate::keeping::read_price_list;
 use crate::kit::BoxChange;
 use crate::session::RecordError;
@@ -94,6 +95,18 @@ impl App {
                 ));
             }
             BoxRequest::NextBeside => self.show_next_beside()?,
+            BoxRequest::WriteSheet { sheet, form, file } => {
+                let Some(page) = self.ui.box_page() else { return Ok(()) };
+                let on = self.session.box_on_record(other)?;
+                match self.sheet(page, &sheet, &on) {
+                    Ok(table) => {
+                        let file =
+                            save(&file, &form.write(&table)?, Existing::Stays).map_err(RecordError::SheetFile)?;
+                        self.ui.done(format!("written: {}", file.display()));
+                    }
+                    Err(why) => self.ui.refused(why),
+                }
+            }
             BoxRequest::Prices(file) => self.read_prices(&file),
             BoxRequest::GiveUpCount => {
                 self.session.keep_stock_take(other, None)?;

@@ -1,7 +1,11 @@
 //! What a key asks beside steps of the exam.
 
+use std::path::PathBuf;
+
+use super::box_sheets::SheetAsked;
 use super::counting::Counting;
 use crate::export::RecordForm;
+use crate::export::table::TableForm;
 use crate::session::{BagOut, ToNote};
 
 /// What a key asks beside a step of the exam.
@@ -72,6 +76,15 @@ pub enum BoxRequest {
     GiveUpCount,
     /// Show the figures of the next known box beside those of this one on the map, after the last of them none.
     NextBeside,
+    /// Write a sheet into a file that was named; one that is there stays.
+    WriteSheet {
+        /// Which.
+        sheet: SheetAsked,
+        /// In which form.
+        form: TableForm,
+        /// The file.
+        file: PathBuf,
+    },
     /// Read what can be bought from a file; where none is named, take that back.
     Prices(String),
     /// Take back what was noted last of the box that is shown.

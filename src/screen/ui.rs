@@ -129,6 +129,8 @@ pub enum BoxLine {
     Prices,
     /// For how much is bought at most.
     Budget,
+    /// The file of a sheet.
+    SheetFile,
 }
 
 /// A line that is being typed.
@@ -303,6 +305,7 @@ impl Ui {
                     BoxShown::Makes(_) => Context::Makes,
                     BoxShown::Buy => Context::Buying,
                     BoxShown::Pack(_) => Context::Packing,
+                    BoxShown::Sheets { .. } => Context::Sheets,
                     BoxShown::Pairs(_) => Context::Pairs,
                     BoxShown::Unmarked(unmarked) if unmarked.asks_to_turn() => Context::Turning,
                     BoxShown::Unmarked(_) => Context::Unmarked,

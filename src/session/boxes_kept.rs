@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use jiff::Timestamp;
 use uuid::Uuid;
 
-use super::box_now::{BagOut, BoxKnown, BoxNow, Happened, LastCount, OnLoan, ToNote};
+use super::box_now::{BagOut, BoxKnown, BoxNow, BoxOnRecord, Happened, LastCount, OnLoan, ToNote};
 use super::error::{RecordError, SaveError, StepError};
 use super::fresh::{KeptBox, Sources};
 use super::known::named as known_as;
@@ -148,6 +148,30 @@ impl BoxesSeen<'_> {
             })
         });
         known.collect()
+    }
+
+    /// The box with all that was noted of it; what stands before the eyes of an open exam stands there.
+    ///
+    /// # Errors
+    /// As [`Self::now`].
+    pub fn on_record(&self, other: Option<&str>) -> Result<BoxOnRecord, RecordError> {
+        let (named, declared) = self.declared(other)?;
+        let mut record = self.logbook.stock_of(&named.key, &declared)?;
+        for there in self.logbook.before_eyes(&named.key)? {
+            // of two open exams with something in one cell, one is there
+            let _ = record.stock.place(&there.piece, there.place);
+        }
+        let tray = Tray::of(&declared.tray, &record.stock);
+        let now = self.writing.local(Timestamp::now());
+        let file = match other {
+            None => self.sources.box_file.clone(),
+            Some(other) => {
+                let known = self.logbook.boxes()?.into_iter().find(|(named, _)| named.key.as_str() == other);
+                known.and_then(|(_, file)| file)
+            }
+        };
+        let file = file.map_or_else(|| "it comes with the program".to_owned(), |file| file.display().to_string());
+        Ok(BoxOnRecord { record, tray, today: now.date(), zone: now.time_zone().clone(), file })
     }
 
     /// The stock-take of a box that is in progress, or one that begins with the box as it is now.

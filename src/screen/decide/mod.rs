@@ -151,6 +151,7 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             | Context::Box
             | Context::Boxes
             | Context::Loans
+            | Context::Sheets
             | Context::Counting
             | Context::Blind
             | Context::Ending

@@ -91,6 +91,7 @@ pub fn paste(app: &App, text: &str) -> Decision {
         | Context::Record
         | Context::Boxes
         | Context::Loans
+        | Context::Sheets
         | Context::Blind
         | Context::Ending
         | Context::Makes

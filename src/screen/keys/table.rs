@@ -44,6 +44,8 @@ pub enum Context {
     Boxes,
     /// On what is lent of a box.
     Loans,
+    /// On the sheets of a box.
+    Sheets,
     /// In a stock-take.
     Counting,
     /// In a stock-take in which what should be there is not shown.
@@ -86,6 +88,7 @@ impl Context {
             Self::Box => "box",
             Self::Boxes => "boxes",
             Self::Loans => "loans",
+            Self::Sheets => "sheets",
             Self::Counting => "counting",
             Self::Blind => "blind",
             Self::Ending => "ending",
@@ -117,6 +120,7 @@ impl Context {
             | Self::Box
             | Self::Boxes
             | Self::Loans
+            | Self::Sheets
             | Self::Counting
             | Self::Blind
             | Self::Ending
@@ -136,6 +140,7 @@ impl Context {
             Self::Box
             | Self::Boxes
             | Self::Loans
+            | Self::Sheets
             | Self::Counting
             | Self::Blind
             | Self::Ending

@@ -94,6 +94,7 @@ fn of_a_box(line: BoxLine) -> &'static str {
         BoxLine::CountMeasured => "measured power: ",
         BoxLine::CountNote => "note on the count: ",
         BoxLine::Prices => "price list, a CSV file: ",
+        BoxLine::SheetFile => "into the file (.txt, .csv or .pdf): ",
         BoxLine::Budget => "at most for: ",
         BoxLine::Added => "lens that came: ",
     }

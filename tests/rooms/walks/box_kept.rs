@@ -5,9 +5,12 @@ use std::path::{Path, PathBuf};
 use dioptray::keeping::{CoverageMap, MapEyes, Zoom};
 use dioptray::kit::{Place, read_box};
 use dioptray::optics::{AcuityNotation, CylinderForm};
+use dioptray::screen::box_page::BAG;
+use dioptray::screen::box_sheets::sheets_of;
 use dioptray::screen::theme::Glyphs;
 use dioptray::screen::{App, Settings, view};
 use dioptray::session::{Beginning, BoxNow, Writing};
+use dioptray::sheets::SheetKind;
 use ratatui::buffer::{Buffer, Cell};
 use ratatui::layout::Rect;
 
@@ -208,7 +211,7 @@ fn a_count_keeps_its_note_and_says_what_the_last_one_found_otherwise() -> Result
     let [said] = said.as_slice() else { return Err(format!("{said:?}").into()) };
     assert!(said.ends_with(": 1 whole, 0 damaged, 1 missing, 0 more; now 2 whole, 0 damaged, 0 missing, 0 more"));
     assert!(drawn(&app).contains(&said[..40]));
-    press(&mut app, "<esc>x<enter>w")?;
+    press(&mut app, "<esc><up>x<enter>w")?;
     assert!(drawn(&app).contains("as the last count found it"), "{}", drawn(&app));
     Ok(())
 }
@@ -244,7 +247,8 @@ fn the_map_has_a_second_figure_for_each_other_box_in_turn() -> Result<(), Failur
     let map = CoverageMap::of(&of_this, Some(&of_other), MapEyes::One, Zoom::Half);
     let row = map.rows[1].iter().map(|figure| figure.text('·')).collect::<Vec<_>>().join(" ");
     let shown = drawn(&app);
-    let line = shown.lines().find_map(|line| line.split_once('▸')).ok_or("no chosen row")?.1;
+    let line = shown.lines().filter_map(|line| Some(line.split_once('▸')?.1)).find(|of| row.contains(&of[..40]));
+    let line = line.ok_or("no chosen row")?;
     let part: String = line.chars().take(60).collect();
     assert!(row.contains(part.trim()), "{row}\n{line}");
     assert!(map.rows.iter().flatten().any(|figure| figure.beside != Some(figure.lenses)), "they differ somewhere");
@@ -253,5 +257,44 @@ fn the_map_has_a_second_figure_for_each_other_box_in_turn() -> Result<(), Failur
     assert_eq!(app.ui.box_page().and_then(|page| page.beside.clone()), None);
     let above = |drawn: &str| drawn.lines().take(30).map(str::to_owned).collect::<Vec<_>>();
     assert_eq!(above(&drawn(&app)), above(&alone));
+    Ok(())
+}
+
+#[test]
+fn sheets_are_written_where_the_keeper_says_and_nothing_is_overwritten() -> Result<(), Failure> {
+    let folder = Folder::new()?;
+    let mut app = folder.screen("one")?;
+    press(&mut app, "B-2<enter>LClinic 3 until 17 Dec<enter>p")?;
+    Album::of("box").screen("sheets-1-120x36", "B-2<enter>LClinic 3 until 17 Dec<enter>p", &drawn(&app));
+    let names = sheets_of(app.ui.box_page().ok_or("no box")?, BAG).len();
+    assert_eq!(names, SheetKind::ALL.len(), "one borrower, one sheet to check in");
+    for sheet in SheetKind::ALL {
+        for ending in ["txt", "csv", "pdf"] {
+            let file = folder.path(&format!("{}.{ending}", sheet.name()));
+            press(&mut app, &format!("<enter><ctrl-u>{}<enter>", file.display()))?;
+            assert_eq!(refused(&app), None, "{}", sheet.name());
+            assert!(app.ui.says.as_ref().is_some_and(|says| says.text.starts_with("written: ")));
+            let bytes = std::fs::read(&file)?;
+            match ending {
+                "pdf" => assert!(bytes.starts_with(b"%PDF-")),
+                _ => assert!(String::from_utf8(bytes)?.contains("First"), "{}", file.display()),
+            }
+        }
+        press(&mut app, "<down>")?;
+    }
+    let check_in = std::fs::read_to_string(folder.path("check-in.txt"))?;
+    assert!(check_in.contains("what Clinic 3 has") && check_in.contains("-2.00 sphere"), "{check_in}");
+    let pieces = std::fs::read_to_string(folder.path("pick.txt"))?;
+    assert!(pieces.contains("40 pieces"), "{pieces}");
+    // a file that is there stays, and the line too
+    let file = folder.path("keeper.txt");
+    std::fs::write(&file, "mine")?;
+    press(&mut app, &format!("<enter><ctrl-u>{}<enter>", file.display()))?;
+    let why = format!("{}: there is such a file already, and it stays: name another", file.display());
+    assert_eq!(refused(&app), Some(why));
+    assert_eq!(std::fs::read_to_string(&file)?, "mine");
+    assert!(app.ui.prompt.is_some());
+    press(&mut app, "<ctrl-u>keeper.docx<enter>")?;
+    assert_eq!(refused(&app).as_deref(), Some("end its name in .txt, .csv or .pdf: that is its form"));
     Ok(())
 }

@@ -1,9 +1,12 @@
 //! What is typed on the Box screen.
 
+use std::path::PathBuf;
+
 use jiff::civil::Date;
 
 use super::super::super::app::App;
 use super::super::super::box_page::{BoxPage, BoxShown};
+use super::super::super::box_sheets::sheets_of;
 use super::super::super::page::Page;
 use super::super::super::request::BoxRequest;
 use super::super::super::ui::{BoxLine, Ui};
@@ -11,6 +14,7 @@ use super::super::decision::Decision;
 use super::super::fault::LineFault;
 use super::changes::{Happening, Without, happens, happens_as};
 use super::counting;
+use crate::export::table::TableForm;
 use crate::keeping::pieces_for;
 use crate::kit::change::bare;
 use crate::kit::shipped::templates;
@@ -33,6 +37,7 @@ pub fn takes_empty(line: BoxLine) -> bool {
         | BoxLine::NewBox
         | BoxLine::CheckOut
         | BoxLine::CountStrange
+        | BoxLine::SheetFile
         | BoxLine::CountMeasured => false,
     }
 }
@@ -40,7 +45,7 @@ pub fn takes_empty(line: BoxLine) -> bool {
 /// Whether it takes as many words as it needs.
 pub fn is_in_words(line: BoxLine) -> bool {
     match line {
-        BoxLine::Note | BoxLine::CountNote | BoxLine::Prices => true,
+        BoxLine::Note | BoxLine::CountNote | BoxLine::Prices | BoxLine::SheetFile => true,
         BoxLine::Place
         | BoxLine::Lent
         | BoxLine::Measured
@@ -98,6 +103,7 @@ pub fn confirm(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision,
         }
         BoxLine::Prices => Ok(Decision::of(ui).with_request(BoxRequest::Prices(text.to_owned()))),
         BoxLine::Budget => budget(page, ui, text),
+        BoxLine::SheetFile => sheet_file(page, ui, text),
         BoxLine::Added => {
             let lens: Lens = text.parse().map_err(|error| LineFault::plain(format!("{error}")))?;
             let said = format!("added: {lens}");
@@ -162,6 +168,16 @@ fn budget(page: &BoxPage, mut ui: Ui, text: &str) -> Result<Decision, LineFault>
         page.buying.budget = budget;
     }
     Ok(Decision::of(ui))
+}
+
+/// The file of the chosen sheet.
+fn sheet_file(page: &BoxPage, ui: Ui, text: &str) -> Result<Decision, LineFault> {
+    let chosen = page.shown.sheets().and_then(|(chosen, bag)| sheets_of(page, bag).into_iter().nth(chosen));
+    let Some(sheet) = chosen else { return Ok(Decision::of(ui)) };
+    let file = PathBuf::from(text);
+    let form = TableForm::of_file(&file);
+    let form = form.ok_or_else(|| LineFault::plain("end its name in .txt, .csv or .pdf: that is its form"))?;
+    Ok(Decision::of(ui).with_request(BoxRequest::WriteSheet { sheet, form, file }))
 }
 
 /// To whom, and until when: `Clinic 3 until 17 Dec`.

@@ -13,6 +13,7 @@ pub use makes::act as act_on_map;
 
 use super::super::app::App;
 use super::super::box_page::{BAG, BAG_STEP, BoxPage, BoxShown, LEAST_BAG, MOST_BAG, Makes};
+use super::super::box_sheets::sheets_of;
 use super::super::keys::{BoxAction, ConfirmationAction};
 use super::super::page::{Confirmation, Page};
 use super::super::request::BoxRequest;
@@ -78,6 +79,10 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
             ui.start_line(Purpose::Box(BoxLine::Prices), file.unwrap_or_default());
             Decision::of(ui)
         }
+        BoxAction::Sheets => {
+            let bag = page.shown.bag().unwrap_or(BAG);
+            on_page(ui, |page| page.shown = BoxShown::Sheets { chosen: 0, bag })
+        }
         BoxAction::BuyBudget => {
             let budget = page.buying.budget.map(|budget| format!("{budget}")).unwrap_or_default();
             let mut ui = ui;
@@ -111,6 +116,12 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
                     }
                     page.shown = BoxShown::Tray;
                 })
+            }
+            BoxShown::Sheets { chosen, bag } => {
+                let Some(sheet) = sheets_of(page, *bag).into_iter().nth(*chosen) else { return Decision::of(ui) };
+                let mut ui = ui;
+                ui.start_line(Purpose::Box(BoxLine::SheetFile), format!("{}.pdf", sheet.kind.name()));
+                Decision::of(ui)
             }
             BoxShown::Tray
             | BoxShown::Counting(_)
@@ -185,10 +196,13 @@ pub fn is_available(app: &App, action: BoxAction) -> bool {
         BoxAction::CostOfLoss => page.is_some_and(|page| page.lens().is_some()),
         BoxAction::AllBack => page.is_some_and(|page| chosen_loan(page).is_some()),
         // without a logbook there is no other
-        BoxAction::AllBoxes | BoxAction::NextBox | BoxAction::NewBox | BoxAction::CheckOut => app.session.lasts(),
+        BoxAction::AllBoxes | BoxAction::NextBox | BoxAction::NewBox | BoxAction::CheckOut | BoxAction::Sheets => {
+            app.session.lasts()
+        }
         BoxAction::OpenChosen => page.is_some_and(|page| match &page.shown {
             BoxShown::Boxes(list, _) => !list.is_empty(),
             BoxShown::Loans(_) => !page.now.loans.is_empty(),
+            BoxShown::Sheets { .. } => true,
             BoxShown::Tray
             | BoxShown::Counting(_)
             | BoxShown::Makes(_)
@@ -260,6 +274,11 @@ pub fn choose(page: &mut BoxPage, step: isize) {
         BoxShown::Tray => page.go_to(page.chosen.saturating_add_signed(step)),
         BoxShown::Boxes(list, chosen) => *chosen = within(*chosen, list.len()),
         BoxShown::Loans(chosen) => *chosen = within(*chosen, page.now.loans.len()),
+        BoxShown::Sheets { chosen, bag } => {
+            let (at, bag) = (*chosen, *bag);
+            let chosen = within(at, sheets_of(page, bag).len());
+            page.shown = BoxShown::Sheets { chosen, bag };
+        }
         BoxShown::Counting(counting) if counting.ends => counting.lens = counting.lens.saturating_add_signed(step),
         BoxShown::Counting(counting) => counting.step(step),
         BoxShown::Makes(_) | BoxShown::Buy | BoxShown::Pack(_) | BoxShown::Pairs(_) | BoxShown::Unmarked(_) => {}
@@ -275,6 +294,7 @@ pub fn close(page: &mut BoxPage) -> bool {
         BoxShown::Counting(_)
         | BoxShown::Boxes(..)
         | BoxShown::Loans(_)
+        | BoxShown::Sheets { .. }
         | BoxShown::Makes(_)
         | BoxShown::Buy
         | BoxShown::Pack(_)

@@ -194,11 +194,16 @@ fn comes_to(page: &BoxPage, ending: &Ending) -> Vec<(String, bool)> {
     if let Some(last) = &page.now.last_counted {
         let on = day(last.day, page.now.today);
         let differences = last.differences(ending);
-        if differences.is_empty() {
+        let (counted, new): (Vec<_>, Vec<_>) = differences.iter().partition(|of| of.before.is_some());
+        if counted.is_empty() {
             lines.push((format!("as the last count found it, on {on}"), false));
         } else {
             lines.push((format!("otherwise than the last count found it, on {on}:"), false));
-            lines.extend(differences.iter().map(|of| (format!("  {of}"), false)));
+            lines.extend(counted.iter().map(|of| (format!("  {of}"), false)));
+        }
+        if !new.is_empty() {
+            let lenses = if new.len() == 1 { "1 lens" } else { &format!("{} lenses", new.len()) };
+            lines.push((format!("{lenses} of this count were not counted then"), false));
         }
     }
     lines

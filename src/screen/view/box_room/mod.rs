@@ -35,6 +35,11 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
                 keys::draw(pen, keys_area, app);
             }
         }
+        BoxShown::Sheets { chosen, bag } => {
+            let (list_area, keys_area) = above_keys(area, app);
+            listed::sheets(pen, list_area, page, *chosen, *bag);
+            keys::draw(pen, keys_area, app);
+        }
         BoxShown::Counting(counting) => counting::draw(pen, area, app, page, counting),
         BoxShown::Makes(makes) => makes::draw(pen, area, app, page, *makes),
         BoxShown::Pairs(pairs) => {
@@ -112,6 +117,7 @@ pub fn in_words(app: &App, page: &BoxPage) -> Vec<String> {
         BoxShown::Tray => {}
         BoxShown::Boxes(list, chosen) => return listed::boxes_in_words(list, *chosen),
         BoxShown::Loans(chosen) => return listed::loans_in_words(page, *chosen),
+        BoxShown::Sheets { chosen, bag } => return listed::sheets_in_words(page, *chosen, *bag),
         BoxShown::Counting(counting) => return counting::said(page, counting),
         BoxShown::Makes(makes) => return makes::said(app, page, *makes),
         BoxShown::Buy => return advised::to_buy(app, page),
