@@ -162,7 +162,7 @@ place! {
         #[serde(rename = "open-chosen")]
         OpenChosen,
         AllBack, NewBox, WhatToBuy, PackBag, BagMore, BagFewer, CheckOut,
-        CostOfLoss, BuyPrices, BuyBudget, Sheets,
+        CostOfLoss, BuyPrices, BuyBudget, Sheets, WriteSheet,
     }
 }
 

@@ -217,10 +217,20 @@ fn a_count_keeps_its_note_and_says_what_the_last_one_found_otherwise() -> Result
 }
 
 fn drawn(app: &App) -> String {
-    let mut buffer = Buffer::empty(Rect::new(0, 0, 120, 36));
+    drawn_at(app, 120, 36)
+}
+
+fn both_pictures(name: &str, keys: &str, app: &App) {
+    let album = Album::of("box");
+    album.screen(&format!("{name}-120x36"), keys, &drawn(app));
+    album.screen(&format!("{name}-80x24"), keys, &drawn_at(app, 80, 24));
+}
+
+fn drawn_at(app: &App, columns: u16, rows: u16) -> String {
+    let mut buffer = Buffer::empty(Rect::new(0, 0, columns, rows));
     view::draw(app, Glyphs::chosen(app.settings.characters), &mut buffer);
     let row = |row: &[Cell]| row.iter().map(Cell::symbol).collect::<String>().trim_end().to_owned();
-    buffer.content().chunks(120).map(row).collect::<Vec<_>>().join("\n")
+    buffer.content().chunks(usize::from(columns)).map(row).collect::<Vec<_>>().join("\n")
 }
 
 #[test]
@@ -252,7 +262,7 @@ fn the_map_has_a_second_figure_for_each_other_box_in_turn() -> Result<(), Failur
     let part: String = line.chars().take(60).collect();
     assert!(row.contains(part.trim()), "{row}\n{line}");
     assert!(map.rows.iter().flatten().any(|figure| figure.beside != Some(figure.lenses)), "they differ somewhere");
-    Album::of("box").screen("makes-4-another-box-beside-120x36", "Bcb", &shown);
+    both_pictures("makes-4-another-box-beside", "Bcb", &app);
     press(&mut app, "b")?;
     assert_eq!(app.ui.box_page().and_then(|page| page.beside.clone()), None);
     let above = |drawn: &str| drawn.lines().take(30).map(str::to_owned).collect::<Vec<_>>();
@@ -265,7 +275,7 @@ fn sheets_are_written_where_the_keeper_says_and_nothing_is_overwritten() -> Resu
     let folder = Folder::new()?;
     let mut app = folder.screen("one")?;
     press(&mut app, "B-2<enter>LClinic 3 until 17 Dec<enter>p")?;
-    Album::of("box").screen("sheets-1-120x36", "B-2<enter>LClinic 3 until 17 Dec<enter>p", &drawn(&app));
+    both_pictures("sheets-1", "B-2<enter>LClinic 3 until 17 Dec<enter>p", &app);
     let names = sheets_of(app.ui.box_page().ok_or("no box")?, BAG).len();
     assert_eq!(names, SheetKind::ALL.len(), "one borrower, one sheet to check in");
     for sheet in SheetKind::ALL {

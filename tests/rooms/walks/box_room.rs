@@ -437,7 +437,7 @@ fn the_cost_of_a_loss_is_that_of_the_list_of_losses() -> Result<(), Failure> {
     assert!(dearest.share > 0.0);
     press(&mut app, &format!("/{}<enter>w", dearest.lens))?;
     assert_eq!(page(&app).lens(), Some(&dearest.lens));
-    let said = format!("one lost: {:.1} % less of people", 100.0 * dearest.share);
+    let said = format!("one lost: {:.1} % fewer people", 100.0 * dearest.share);
     assert!(says(&app, &said), "{said}");
     press(&mut app, "/pinhole<enter>")?;
     assert!(says(&app, "it is no part of a stack"));

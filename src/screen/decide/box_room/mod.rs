@@ -83,6 +83,13 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
             let bag = page.shown.bag().unwrap_or(BAG);
             on_page(ui, |page| page.shown = BoxShown::Sheets { chosen: 0, bag })
         }
+        BoxAction::WriteSheet => {
+            let chosen = page.shown.sheets().and_then(|(chosen, bag)| sheets_of(page, bag).into_iter().nth(chosen));
+            let Some(sheet) = chosen else { return Decision::of(ui) };
+            let mut ui = ui;
+            ui.start_line(Purpose::Box(BoxLine::SheetFile), format!("{}.pdf", sheet.kind.name()));
+            Decision::of(ui)
+        }
         BoxAction::BuyBudget => {
             let budget = page.buying.budget.map(|budget| format!("{budget}")).unwrap_or_default();
             let mut ui = ui;
@@ -117,13 +124,8 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
                     page.shown = BoxShown::Tray;
                 })
             }
-            BoxShown::Sheets { chosen, bag } => {
-                let Some(sheet) = sheets_of(page, *bag).into_iter().nth(*chosen) else { return Decision::of(ui) };
-                let mut ui = ui;
-                ui.start_line(Purpose::Box(BoxLine::SheetFile), format!("{}.pdf", sheet.kind.name()));
-                Decision::of(ui)
-            }
-            BoxShown::Tray
+            BoxShown::Sheets { .. }
+            | BoxShown::Tray
             | BoxShown::Counting(_)
             | BoxShown::Makes(_)
             | BoxShown::Buy
@@ -196,14 +198,17 @@ pub fn is_available(app: &App, action: BoxAction) -> bool {
         BoxAction::CostOfLoss => page.is_some_and(|page| page.lens().is_some()),
         BoxAction::AllBack => page.is_some_and(|page| chosen_loan(page).is_some()),
         // without a logbook there is no other
-        BoxAction::AllBoxes | BoxAction::NextBox | BoxAction::NewBox | BoxAction::CheckOut | BoxAction::Sheets => {
-            app.session.lasts()
-        }
+        BoxAction::AllBoxes
+        | BoxAction::NextBox
+        | BoxAction::NewBox
+        | BoxAction::CheckOut
+        | BoxAction::Sheets
+        | BoxAction::WriteSheet => app.session.lasts(),
         BoxAction::OpenChosen => page.is_some_and(|page| match &page.shown {
             BoxShown::Boxes(list, _) => !list.is_empty(),
             BoxShown::Loans(_) => !page.now.loans.is_empty(),
-            BoxShown::Sheets { .. } => true,
             BoxShown::Tray
+            | BoxShown::Sheets { .. }
             | BoxShown::Counting(_)
             | BoxShown::Makes(_)
             | BoxShown::Buy

@@ -75,7 +75,7 @@ pub fn cost_of_one(app: &App, page: &BoxPage, lens: &Lens) -> String {
     let Some(losses) = app.losses(&page.now.stock) else { return "what a loss costs is being computed".to_owned() };
     match losses.iter().find(|of| of.lens == *lens) {
         Some(of) if of.share > 0.0 => {
-            format!("one lost: {} less of people with at most two lenses, both eyes alike", percent(of.share))
+            format!("one lost: {} fewer people with at most two lenses, both eyes alike", percent(of.share))
         }
         Some(_) => "one lost: nothing you would notice".to_owned(),
         None => "none of it is here to be lost".to_owned(),

@@ -143,11 +143,16 @@ fn shares(coverage: &Coverage, makes: Makes, beside: Option<Beside<'_>>) -> Vec<
         lines.push(format!("of {} eyes", thousands(People::counted().count())));
         lines.extend(shares.with_at_most.iter().enumerate().map(|(nth, share)| {
             let other = other.and_then(|other| other.with_at_most.get(nth));
-            let other = other.map(|share| format!(" {:5.1}", 100.0 * share)).unwrap_or_default();
-            format!("with {}  {:5.1}{other} %", nth + 1, 100.0 * share)
+            let (nth, share) = (nth + 1, 100.0 * share);
+            other.map_or_else(
+                || format!("with {nth}  {share:5.1} %"),
+                |other| format!("with {nth} {share:5.1} {:5.1} %", 100.0 * other),
+            )
         }));
-        let other = other.and_then(|other| other.mean).map(|mean| format!(" {mean:5.2}")).unwrap_or_default();
-        lines.extend(shares.mean.map(|mean| format!("mean    {mean:5.2}{other}")));
+        lines.extend(shares.mean.map(|mean| {
+            let other = other.and_then(|other| other.mean);
+            other.map_or_else(|| format!("mean    {mean:5.2}"), |other| format!("mean   {mean:5.2} {other:5.2}"))
+        }));
     }
     lines.into_iter().map(|line| (line, false)).collect()
 }
@@ -191,7 +196,10 @@ fn here(
     beside: Option<Beside<'_>>,
 ) -> Vec<(String, bool)> {
     let Some(made) = made_in_words(coverage, makes) else { return Vec::new() };
-    let mut lines = vec![made];
+    let mut lines = vec![match beside {
+        Some(_) => format!("{}: {made}", page.now.stock.box_name),
+        None => made,
+    }];
     lines.extend(beside.and_then(|(name, of)| Some(format!("{name}: {}", made_in_words(of, makes)?))));
     if makes.with_stack {
         let offers = app.stacks_of(&page.now.stock, power(makes.wanted), makes.both);
