@@ -19,8 +19,8 @@ const LARGEST_LIST: u64 = 10 << 20;
 pub struct PriceFaults(Vec<String>);
 
 impl PriceFaults {
-    fn one(fault: impl ToString) -> Self {
-        Self(vec![fault.to_string()])
+    fn one(fault: impl Into<String>) -> Self {
+        Self(vec![fault.into()])
     }
 
     /// All of them, one beside the other.
@@ -34,7 +34,7 @@ impl PriceFaults {
 /// # Errors
 /// When it cannot be read, or has faults: all of them.
 pub fn read_price_list(file: &Path) -> Result<Vec<Offer>, PriceFaults> {
-    let text = read_text(file, LARGEST_LIST).map_err(PriceFaults::one)?;
+    let text = read_text(file, LARGEST_LIST).map_err(|error| PriceFaults::one(error.to_string()))?;
     let mut reader = ::csv::ReaderBuilder::new().comment(Some(b'#')).flexible(true).from_reader(text.as_bytes());
     let shown = file.display();
     let head = reader.headers().map_err(|error| PriceFaults::one(format!("{shown}:1: {error}")))?.clone();

@@ -50,6 +50,14 @@ pub fn sheets_of(page: &BoxPage, bag: usize) -> Vec<SheetAsked> {
     SheetKind::ALL.into_iter().flat_map(of_kind).collect()
 }
 
+impl BoxPage {
+    /// The chosen sheet, where sheets are shown.
+    pub fn chosen_sheet(&self) -> Option<SheetAsked> {
+        let (chosen, bag) = self.shown.sheets()?;
+        sheets_of(self, bag).into_iter().nth(chosen)
+    }
+}
+
 /// What an order adds to, and of whom shares are, in words.
 const SHARE: &str = "with at most 2 lenses, both eyes alike";
 const PEOPLE: &str = "the public table";

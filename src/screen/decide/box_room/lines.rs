@@ -6,7 +6,6 @@ use jiff::civil::Date;
 
 use super::super::super::app::App;
 use super::super::super::box_page::{BoxPage, BoxShown};
-use super::super::super::box_sheets::sheets_of;
 use super::super::super::page::Page;
 use super::super::super::request::BoxRequest;
 use super::super::super::ui::{BoxLine, Ui};
@@ -172,8 +171,7 @@ fn budget(page: &BoxPage, mut ui: Ui, text: &str) -> Result<Decision, LineFault>
 
 /// The file of the chosen sheet.
 fn sheet_file(page: &BoxPage, ui: Ui, text: &str) -> Result<Decision, LineFault> {
-    let chosen = page.shown.sheets().and_then(|(chosen, bag)| sheets_of(page, bag).into_iter().nth(chosen));
-    let Some(sheet) = chosen else { return Ok(Decision::of(ui)) };
+    let Some(sheet) = page.chosen_sheet() else { return Ok(Decision::of(ui)) };
     let file = PathBuf::from(text);
     let form = TableForm::of_file(&file);
     let form = form.ok_or_else(|| LineFault::plain("end its name in .txt, .csv or .pdf: that is its form"))?;

@@ -54,10 +54,8 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
         BoxAction::PieceNote => line(app, ui, &Without::NOTE, BoxLine::Note, ""),
         BoxAction::BoxUndo => Decision::of(ui).with_request(BoxRequest::TakeBackOfBox),
         BoxAction::PieceAdded => {
-            let lens = page.lens().map(ToString::to_string).unwrap_or_default();
-            let mut decision = Decision::line(ui, Purpose::Box(BoxLine::Added));
-            decision.ui.start_line(Purpose::Box(BoxLine::Added), lens);
-            decision
+            let lens = page.lens().map(ToString::to_string);
+            begin_line(ui, BoxLine::Added, lens.unwrap_or_default())
         }
         BoxAction::PieceOut => match happens(page, &Without::OUT_FOR_GOOD) {
             Err(why) => Decision::refused(app, why),
@@ -75,27 +73,20 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
         BoxAction::CostOfLoss => on_page(ui, |page| page.with_cost = !page.with_cost),
         BoxAction::BuyPrices => {
             let file = page.buying.prices.as_ref().map(|list| list.file.display().to_string());
-            let mut ui = ui;
-            ui.start_line(Purpose::Box(BoxLine::Prices), file.unwrap_or_default());
-            Decision::of(ui)
+            begin_line(ui, BoxLine::Prices, file.unwrap_or_default())
+        }
+        BoxAction::BuyBudget => {
+            let budget = page.buying.budget.map(|budget| format!("{budget}"));
+            begin_line(ui, BoxLine::Budget, budget.unwrap_or_default())
         }
         BoxAction::Sheets => {
             let bag = page.shown.bag().unwrap_or(BAG);
             on_page(ui, |page| page.shown = BoxShown::Sheets { chosen: 0, bag })
         }
-        BoxAction::WriteSheet => {
-            let chosen = page.shown.sheets().and_then(|(chosen, bag)| sheets_of(page, bag).into_iter().nth(chosen));
-            let Some(sheet) = chosen else { return Decision::of(ui) };
-            let mut ui = ui;
-            ui.start_line(Purpose::Box(BoxLine::SheetFile), format!("{}.pdf", sheet.kind.name()));
-            Decision::of(ui)
-        }
-        BoxAction::BuyBudget => {
-            let budget = page.buying.budget.map(|budget| format!("{budget}")).unwrap_or_default();
-            let mut ui = ui;
-            ui.start_line(Purpose::Box(BoxLine::Budget), budget);
-            Decision::of(ui)
-        }
+        BoxAction::WriteSheet => match page.chosen_sheet() {
+            Some(sheet) => begin_line(ui, BoxLine::SheetFile, format!("{}.pdf", sheet.kind.name())),
+            None => Decision::of(ui),
+        },
         BoxAction::PackBag => on_page(ui, |page| page.shown = BoxShown::Pack(BAG)),
         BoxAction::BagMore => in_bag(ui, |pieces| (pieces + BAG_STEP).min(MOST_BAG)),
         BoxAction::BagFewer => in_bag(ui, |pieces| pieces.saturating_sub(BAG_STEP).max(LEAST_BAG)),
@@ -106,33 +97,44 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
         BoxAction::AllBack => all_back(app, ui, page),
         BoxAction::NewBox => Decision::line(ui, Purpose::Box(BoxLine::NewBox)),
         BoxAction::WhatItMakes => on_page(ui, |page| page.shown = BoxShown::Makes(Makes::default())),
-        BoxAction::OpenChosen => match &page.shown {
-            BoxShown::Boxes(list, chosen) => match list.get(*chosen) {
-                Some(known) => {
-                    let other = (!known.is_of_the_exam).then(|| known.key.clone());
-                    Decision::of(ui).with_request(BoxRequest::ShowBox(other))
-                }
-                None => Decision::refused(app, "no box is known"),
-            },
-            BoxShown::Loans(_) => {
-                let piece = chosen_loan(page).map(|loan| loan.piece.clone());
-                on_page(ui, |page| {
-                    if let Some(at) = piece.as_ref().and_then(|piece| page.place_of(&piece.lens)) {
-                        page.go_to(at);
-                        page.piece = piece.map(|piece| piece.number);
-                    }
-                    page.shown = BoxShown::Tray;
-                })
+        BoxAction::OpenChosen => open_chosen(app, ui, page),
+    }
+}
+
+/// Begins a line that has something in it already.
+fn begin_line(mut ui: Ui, line: BoxLine, text: String) -> Decision {
+    ui.start_line(Purpose::Box(line), text);
+    Decision::of(ui)
+}
+
+/// Goes to what is chosen in a list.
+fn open_chosen(app: &App, ui: Ui, page: &BoxPage) -> Decision {
+    match &page.shown {
+        BoxShown::Boxes(list, chosen) => match list.get(*chosen) {
+            Some(known) => {
+                let other = (!known.is_of_the_exam).then(|| known.key.clone());
+                Decision::of(ui).with_request(BoxRequest::ShowBox(other))
             }
-            BoxShown::Sheets { .. }
-            | BoxShown::Tray
-            | BoxShown::Counting(_)
-            | BoxShown::Makes(_)
-            | BoxShown::Buy
-            | BoxShown::Pack(_)
-            | BoxShown::Pairs(_)
-            | BoxShown::Unmarked(_) => Decision::of(ui),
+            None => Decision::refused(app, "no box is known"),
         },
+        BoxShown::Loans(_) => {
+            let piece = chosen_loan(page).map(|loan| loan.piece.clone());
+            on_page(ui, |page| {
+                if let Some(at) = piece.as_ref().and_then(|piece| page.place_of(&piece.lens)) {
+                    page.go_to(at);
+                    page.piece = piece.map(|piece| piece.number);
+                }
+                page.shown = BoxShown::Tray;
+            })
+        }
+        BoxShown::Sheets { .. }
+        | BoxShown::Tray
+        | BoxShown::Counting(_)
+        | BoxShown::Makes(_)
+        | BoxShown::Buy
+        | BoxShown::Pack(_)
+        | BoxShown::Pairs(_)
+        | BoxShown::Unmarked(_) => Decision::of(ui),
     }
 }
 

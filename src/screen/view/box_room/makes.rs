@@ -26,17 +26,14 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage, makes: Mak
         pen.text(Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area }, 0, 1, text, pen.theme.quiet);
         return;
     };
-    let beside = match &page.beside {
-        Some(now) => match app.makes(&now.stock, makes.both) {
-            Some(coverage) => Some((now.stock.box_name.as_str(), coverage)),
-            None => {
-                let text = format!("{} is being computed", now.stock.box_name);
-                pen.text(Rect { y: area.bottom() - 1, height: 1, ..area }, 0, 1, &text, pen.theme.quiet);
-                None
-            }
-        },
-        None => None,
-    };
+    let beside = page.beside.as_ref().and_then(|now| {
+        let coverage = app.makes(&now.stock, makes.both);
+        if coverage.is_none() {
+            let text = format!("{} is being computed", now.stock.box_name);
+            pen.text(Rect { y: area.bottom() - 1, height: 1, ..area }, 0, 1, &text, pen.theme.quiet);
+        }
+        Some((now.stock.box_name.as_str(), coverage?))
+    });
     let beside = beside.as_ref().map(|(name, coverage)| (*name, coverage.as_ref()));
     let eyes = if makes.both { MapEyes::Both } else { MapEyes::One };
     let map = CoverageMap::of(&coverage, beside.map(|(_, coverage)| coverage), eyes, makes.zoom);
