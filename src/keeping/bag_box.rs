@@ -1,9 +1,18 @@
 //! A bag as a box of its own, while it is away.
 
 use super::holdings::Holding;
-use crate::kit::{DeclaredBox, Lens, LensLine, Measured, Piece, Stock, StockedPiece};
+use crate::kit::{BoxChange, DeclaredBox, Lens, LensLine, Measured, OwnMarks, Piece, Stock, StockedPiece};
 
-/// The pieces that go into a bag: of what is stacked those with the power that was chosen, whole ones before damaged ones. `is_free` says which can go.
+/// How an entry in the logbook says which bag it is about, before the bag's id.
+const BAG: &str = "bag ";
+
+/// What an entry of the box says that is about a bag.
+pub fn note_of_bag(id: &str) -> String {
+    format!("{BAG}{id}")
+}
+
+/// The pieces that go into a bag, in the order of the box: of what is stacked those with the power that was chosen, whole ones
+/// before damaged ones. `is_free` says which can go.
 ///
 /// # Errors
 /// The lens of which there are not as many.
@@ -15,7 +24,7 @@ pub fn pieces_for(
 ) -> Result<Vec<StockedPiece>, Lens> {
     let stacked = take.iter().map(|of| (&of.lens, Some(of.power), of.pieces));
     let others = beside.iter().map(|(lens, pieces)| (lens, None, *pieces));
-    let mut all = Vec::new();
+    let mut all: Vec<&StockedPiece> = Vec::new();
     for (lens, power, pieces) in stacked.chain(others) {
         let fits = |stocked: &&StockedPiece| power.is_none_or(|power| stocked.power().0 == power) && is_free(stocked);
         let mut free: Vec<&StockedPiece> = stock.of_lens(lens).filter(fits).collect();
@@ -23,9 +32,9 @@ pub fn pieces_for(
         if free.len() < usize::from(pieces) {
             return Err(lens.clone());
         }
-        all.extend(free.into_iter().take(pieces.into()).cloned());
+        all.extend(free.into_iter().take(pieces.into()));
     }
-    Ok(all)
+    Ok(stock.pieces().iter().filter(|stocked| all.iter().any(|goes| goes.piece == stocked.piece)).cloned().collect())
 }
 
 /// The box that a bag is: its pieces numbered afresh, those that are off their mark with their measured power.
@@ -40,24 +49,46 @@ pub fn declared_bag(from: &DeclaredBox, name: String, id: String, pieces: &[Stoc
         measured: Vec::new(),
         tray: Vec::new(),
     };
-    for line in &from.lines {
-        let mut number = 0;
-        for stocked in pieces.iter().filter(|stocked| stocked.piece.lens == line.lens) {
-            number += 1;
-            let piece = Piece { lens: line.lens.clone(), number };
-            let note = Some(format!("{} there", stocked.piece));
-            bag.measured.extend(stocked.measured.map(|power| Measured { piece, power, note }));
-        }
-        if number > 0 {
-            bag.lines.push(LensLine { lens: line.lens.clone(), declared: number, missing: 0 });
+    let mut lenses: Vec<&Lens> = from.lines.iter().map(|line| &line.lens).collect();
+    // what was added since the box was declared
+    for stocked in pieces {
+        if !lenses.contains(&&stocked.piece.lens) {
+            lenses.push(&stocked.piece.lens);
         }
     }
-    // what was added since the box was declared
-    for stocked in pieces.iter().filter(|stocked| from.lines.iter().all(|line| line.lens != stocked.piece.lens)) {
-        match bag.lines.iter_mut().find(|line| line.lens == stocked.piece.lens) {
-            Some(line) => line.declared += 1,
-            None => bag.lines.push(LensLine { lens: stocked.piece.lens.clone(), declared: 1, missing: 0 }),
+    let numbered = numbered_afresh(pieces.iter().map(|stocked| &stocked.piece));
+    for lens in lenses {
+        let of_lens = numbered.iter().zip(pieces).filter(|(piece, _)| piece.lens == *lens);
+        let mut declared = 0;
+        for (piece, stocked) in of_lens {
+            declared += 1;
+            let note = Some(format!("{} there", stocked.piece));
+            bag.measured.extend(stocked.measured.map(|power| Measured { piece: piece.clone(), power, note }));
+        }
+        if declared > 0 {
+            bag.lines.push(LensLine { lens: lens.clone(), declared, missing: 0 });
         }
     }
     bag
+}
+
+/// What the pieces of a bag are there, in their order: of each lens numbered from 1.
+pub fn numbered_afresh<'a>(pieces: impl IntoIterator<Item = &'a Piece>) -> Vec<Piece> {
+    let mut numbered: Vec<Piece> = Vec::new();
+    for piece in pieces {
+        let alike = numbered.iter().filter(|before| before.lens == piece.lens).count();
+        let number = u8::try_from(alike + 1).unwrap_or(u8::MAX);
+        numbered.push(Piece { lens: piece.lens.clone(), number });
+    }
+    numbered
+}
+
+/// How the pieces of a bag are marked there: as they are in the box from which they go.
+pub fn marks_in_the_bag(marks: &OwnMarks, pieces: &[StockedPiece]) -> Vec<BoxChange> {
+    let numbered = numbered_afresh(pieces.iter().map(|stocked| &stocked.piece));
+    let marked = numbered.into_iter().zip(pieces).filter_map(|(piece, stocked)| {
+        let own_mark = Some(marks.of_piece(&stocked.piece)?.to_owned());
+        Some(BoxChange::Marked { piece, own_mark })
+    });
+    marked.collect()
 }

@@ -7,25 +7,31 @@ use thiserror::Error;
 use super::advice::Offer;
 use crate::kit::Lens;
 use crate::kit::document::load::read_text;
+use crate::kit::document::{Faults, SheetFaults};
 use crate::optics::bounds;
 use crate::optics::notation::parse_figure;
 
 /// The largest list of prices that is read, in bytes.
 const LARGEST_LIST: u64 = 10 << 20;
 
-/// What is wrong with a list of prices, each fault with its file and line.
-#[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("{}", .0.join("\n"))]
-pub struct PriceFaults(Vec<String>);
+/// What is wrong with a list of prices.
+#[derive(Debug, Error)]
+pub enum PriceFaults {
+    /// It cannot be read.
+    #[error(transparent)]
+    NotRead(#[from] Faults),
+    /// Its lines are at fault.
+    #[error(transparent)]
+    Lines(#[from] SheetFaults),
+}
 
 impl PriceFaults {
-    fn one(fault: impl Into<String>) -> Self {
-        Self(vec![fault.into()])
-    }
-
     /// All of them, one beside the other.
     pub fn in_a_line(&self) -> String {
-        self.0.join("; ")
+        match self {
+            Self::NotRead(faults) => faults.to_string(),
+            Self::Lines(faults) => faults.in_a_line(),
+        }
     }
 }
 
@@ -34,20 +40,27 @@ impl PriceFaults {
 /// # Errors
 /// When it cannot be read, or has faults: all of them.
 pub fn read_price_list(file: &Path) -> Result<Vec<Offer>, PriceFaults> {
-    let text = read_text(file, LARGEST_LIST).map_err(|error| PriceFaults::one(error.to_string()))?;
+    let text = read_text(file, LARGEST_LIST).map_err(Faults::from)?;
     let mut reader = ::csv::ReaderBuilder::new().comment(Some(b'#')).flexible(true).from_reader(text.as_bytes());
-    let shown = file.display();
-    let head = reader.headers().map_err(|error| PriceFaults::one(format!("{shown}:1: {error}")))?.clone();
+    let mut faults = SheetFaults::of_file(file);
+    let head = match reader.headers() {
+        Ok(head) => head.clone(),
+        Err(error) => {
+            faults.add(1, error);
+            return Err(faults.into());
+        }
+    };
     let column = |name: &str| head.iter().position(|title| title.trim().eq_ignore_ascii_case(name));
     let (Some(lens_column), Some(price_column)) = (column("lens"), column("price")) else {
-        return Err(PriceFaults::one(format!("{shown}:1: the first line names the columns: lens,price")));
+        faults.add(1, "the first line names the columns: lens,price");
+        return Err(faults.into());
     };
-    let (mut offers, mut faults): (Vec<Offer>, Vec<String>) = (Vec::new(), Vec::new());
+    let mut offers: Vec<Offer> = Vec::new();
     for record in reader.records() {
         let record = match record {
             Ok(record) => record,
             Err(error) => {
-                faults.push(format!("{shown}:{}: {error}", error.position().map_or(0, ::csv::Position::line)));
+                faults.add(error.position().map_or(1, ::csv::Position::line), error);
                 continue;
             }
         };
@@ -62,20 +75,19 @@ pub fn read_price_list(file: &Path) -> Result<Vec<Offer>, PriceFaults> {
         };
         match (lens, price) {
             (Ok(lens), _) if offers.iter().any(|offer| offer.lens == lens) => {
-                faults.push(format!("{shown}:{line}: {lens} stands in this list twice"));
+                faults.add(line, format_args!("{lens} stands in this list twice"));
             }
             (Ok(lens), Ok(price)) => offers.push(Offer { lens, price }),
             (lens, price) => {
-                let said = lens.err().into_iter().chain(price.err());
-                faults.extend(said.map(|message| format!("{shown}:{line}: {message}")));
+                lens.err().into_iter().chain(price.err()).for_each(|what| faults.add(line, what));
             }
         }
     }
-    if !faults.is_empty() {
-        return Err(PriceFaults(faults));
-    }
+    faults.found()?;
     if offers.is_empty() {
-        return Err(PriceFaults::one(format!("{shown}: there is no lens in this list")));
+        let mut faults = SheetFaults::of_file(file);
+        faults.add(1, "there is no lens in this list");
+        return Err(faults.into());
     }
     Ok(offers)
 }

@@ -66,6 +66,9 @@ pub enum BoxChange {
         /// Its measured power, where that differs from the mark: it counts there too.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         measured: Option<f64>,
+        /// How it is marked by its keeper: it is marked so there too.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        own_mark: Option<String>,
     },
     /// Held together with others, moved before a line far away.
     Looked {
@@ -75,6 +78,13 @@ pub enum BoxChange {
         with: Vec<Piece>,
         /// How the line moved.
         seen: Motion,
+    },
+    /// Marked by whoever keeps the box, so that a hand finds this piece among its like.
+    Marked {
+        /// The piece.
+        piece: Piece,
+        /// How, in a word or two: `white dot`; nothing where the mark is gone.
+        own_mark: Option<String>,
     },
     /// Something to be remembered of a piece.
     Note {
@@ -226,10 +236,10 @@ fn damaged_of<'de, D: Deserializer<'de>>(deserializer: D) -> Result<(Piece, Opti
 impl BoxChange {
     /// A piece goes over to the box that the logbook knows by this; what it is there is found when that is noted.
     pub fn moved_to(piece: Piece, to: &str) -> Self {
-        Self::Moved { piece, to: to.to_owned(), number: None, damaged: false, measured: None }
+        Self::Moved { piece, to: to.to_owned(), number: None, damaged: false, measured: None, own_mark: None }
     }
 
-    /// The piece that it is about; `None` for one that gets its number only by the change.
+    /// The piece that it is about, of a look the first; `None` for one that gets its number only by the change.
     pub fn piece(&self) -> Option<Piece> {
         match self {
             Self::Lost(piece)
@@ -242,9 +252,23 @@ impl BoxChange {
             | Self::Measured { piece, .. }
             | Self::Moved { piece, .. }
             | Self::Looked { piece, .. }
+            | Self::Marked { piece, .. }
             | Self::Note { piece, .. } => Some(piece.clone()),
             Self::Added(further) => further.piece(),
         }
+    }
+
+    /// Every piece that it is about: of a look all that were held together.
+    pub fn pieces(&self) -> Vec<Piece> {
+        match self.looked() {
+            Some((pieces, _)) => pieces,
+            None => self.piece().into_iter().collect(),
+        }
+    }
+
+    /// Whether it is about a piece of this lens.
+    pub fn is_about(&self, lens: &Lens) -> bool {
+        self.lens() == lens || self.pieces().iter().any(|piece| piece.lens == *lens)
     }
 
     /// The lens of whose pieces it is about one.
@@ -260,6 +284,7 @@ impl BoxChange {
             | Self::Measured { piece, .. }
             | Self::Moved { piece, .. }
             | Self::Looked { piece, .. }
+            | Self::Marked { piece, .. }
             | Self::Note { piece, .. } => &piece.lens,
             Self::Added(further) => &further.lens,
         }
@@ -294,6 +319,7 @@ impl BoxChange {
                 };
                 Some(format!("together with {}: {moves}", with.join(" and ")))
             }
+            Self::Marked { own_mark, .. } => Some(own_mark.clone().unwrap_or_else(|| "no mark any more".to_owned())),
             Self::Note { text, .. } => Some(text.clone()),
             Self::Lost(_)
             | Self::Found(_)
@@ -318,6 +344,7 @@ impl BoxChange {
             Self::Retired(_) => "retired",
             Self::Moved { .. } => "moved",
             Self::Looked { .. } => "looked",
+            Self::Marked { .. } => "marked",
             Self::Note { .. } => "note",
         }
     }
@@ -338,6 +365,7 @@ impl BoxChange {
             | Self::Measured { .. }
             | Self::Added(_)
             | Self::Looked { .. }
+            | Self::Marked { .. }
             | Self::Note { .. } => false,
         }
     }
@@ -355,6 +383,7 @@ impl BoxChange {
             | Self::Added(_)
             | Self::Moved { .. }
             | Self::Looked { .. }
+            | Self::Marked { .. }
             | Self::Note { .. } => false,
         }
     }
@@ -378,7 +407,7 @@ impl BoxChange {
 
     /// What a move does to the box that the piece comes to.
     pub fn arrives_as(&self) -> Vec<Self> {
-        let (Some((_, piece)), Self::Moved { damaged, measured, .. }) = (self.moves_to(), self) else {
+        let (Some((_, piece)), Self::Moved { damaged, measured, own_mark, .. }) = (self.moves_to(), self) else {
             return Vec::new();
         };
         let mut changes = vec![Self::Added(piece.clone().into())];
@@ -386,7 +415,11 @@ impl BoxChange {
             changes.push(Self::Damaged { piece: piece.clone(), what: None });
         }
         if let Some(power) = *measured {
-            changes.push(Self::Measured { piece, measurement: Measurement { sure: true, ..Measurement::of(power) } });
+            let measurement = Measurement { sure: true, ..Measurement::of(power) };
+            changes.push(Self::Measured { piece: piece.clone(), measurement });
+        }
+        if own_mark.is_some() {
+            changes.push(Self::Marked { piece, own_mark: own_mark.clone() });
         }
         changes
     }

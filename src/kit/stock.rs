@@ -340,6 +340,7 @@ impl Stock {
             | BoxChange::Added(_)
             | BoxChange::Retired(_)
             | BoxChange::Looked { .. }
+            | BoxChange::Marked { .. }
             | BoxChange::Note { .. } => {}
         }
         match self.change(change)? {
@@ -366,6 +367,7 @@ impl Stock {
             | BoxChange::Moved { .. }
             | BoxChange::Measured { .. }
             | BoxChange::Looked { .. }
+            | BoxChange::Marked { .. }
             | BoxChange::Note { .. } => not_there(stocked, change.word()),
         }
     }
@@ -428,7 +430,9 @@ impl Stock {
                 std::iter::once(piece).chain(with).try_for_each(|held| self.number_of(held).map(|_| ()))?;
                 Ok(Effect::Changed)
             }
-            BoxChange::Note { piece, .. } => self.number_of(piece).map(|_| Effect::Changed),
+            BoxChange::Marked { piece, .. } | BoxChange::Note { piece, .. } => {
+                self.number_of(piece).map(|_| Effect::Changed)
+            }
         }
     }
 

@@ -279,16 +279,22 @@ impl StockTake {
         self.note = note;
     }
 
-    /// Says how many whole and damaged pieces of a lens lie there, whichever they are: pieces that are known to be as they
-    /// are found count first, and what is missing is what was not there before either where that can be.
+    /// Says how many whole and damaged pieces of a lens lie there, whichever they are, and how many whole ones beyond those of
+    /// the set: pieces that are known to be as they are found count first, and what is missing is what was not there before
+    /// either where that can be. No piece is lost while one alike is too many: what is more fills first what should lie there.
     ///
     /// # Errors
     /// When there are more than the set has: how many that is.
-    pub fn count_lens(&mut self, lens: &Lens, here: u8, damaged: u8) -> Result<(), usize> {
+    pub fn count_lens(&mut self, lens: &Lens, here: u8, damaged: u8, more: u8) -> Result<(), usize> {
         let mut pieces: Vec<StockedPiece> = self.pieces_of(lens).cloned().collect();
         if usize::from(here) + usize::from(damaged) > pieces.len() {
             return Err(pieces.len());
         }
+        let should_lie_there = pieces.iter().filter(|stocked| !stocked.place.is_lent()).count();
+        let lacking = should_lie_there.saturating_sub(usize::from(here) + usize::from(damaged));
+        let fills = more.min(u8::try_from(lacking).unwrap_or(u8::MAX));
+        let here = here + fills;
+        (fills..more).for_each(|_| self.one_more(lens));
         pieces.sort_by_key(|stocked| (!stocked.place.is_at_hand(), stocked.place != Place::Lost, stocked.damaged));
         let there = usize::from(here) + usize::from(damaged);
         let (mut there, missing) = {

@@ -41,7 +41,7 @@ pub fn applied_in<'a>(stock: &Stock, changes: impl Iterator<Item = &'a BoxChange
     applied
 }
 
-/// Which fact of a piece a change is about, and whether the piece is as the change left it; nothing for a note.
+/// Which fact of a piece a change is about, and whether the piece is as the change left it; nothing for what leaves it as it is.
 fn left_by(change: &BoxChange, stocked: &StockedPiece) -> Option<(Fact, bool)> {
     let place = |as_left: bool| Some((Fact::Place, as_left));
     match change {
@@ -55,6 +55,6 @@ fn left_by(change: &BoxChange, stocked: &StockedPiece) -> Option<(Fact, bool)> {
         BoxChange::Measured { measurement, .. } => {
             Some((Fact::Power, (stocked.power().0 - measurement.power).abs() < 1e-9))
         }
-        BoxChange::Looked { .. } | BoxChange::Note { .. } => None,
+        BoxChange::Looked { .. } | BoxChange::Marked { .. } | BoxChange::Note { .. } => None,
     }
 }

@@ -237,6 +237,10 @@ impl Remembered {
 /// Looks at what is there of some boxes before something is added, in the same transaction.
 pub type Look<'a, T> = &'a mut dyn FnMut(Vec<Vec<EntryOf>>) -> Result<T, LogbookError>;
 
+/// A state of what is kept, as it was looked at: it is another one once another program has added anything.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Seen(pub i64);
+
 /// Something that stores a logbook. Every call that changes something is one transaction.
 pub trait Engine: Debug + Send {
     /// The file.
@@ -275,13 +279,17 @@ pub trait Engine: Debug + Send {
     fn box_changes(&self, key: &BoxKey) -> Result<Vec<EntryOf>, LogbookError>;
     /// Every key that a box ever had; none of one that is not known.
     fn box_keys(&self, key: &BoxKey) -> Result<Vec<BoxKey>, LogbookError>;
-    /// Adds what happened to a box, made by looking at what happened before to it and, behind it, to other boxes.
+    /// The state that is read by now.
+    fn seen(&self) -> Result<Seen, LogbookError>;
+    /// Adds what happened to a box, made by looking at what happened before to it and, after it, to other boxes. Whether it was
+    /// added: where it rests on something that was seen before and another program has added anything since, nothing is.
     fn add_box_change(
         &mut self,
         in_box: &NamedBox,
         others: &[NamedBox],
+        rests_on: Option<Seen>,
         make: Look<'_, NewBoxEntry>,
-    ) -> Result<(), LogbookError>;
+    ) -> Result<bool, LogbookError>;
     /// Every box that is known, in the order in which they came here: with the key that it is known by now.
     fn known_boxes(&self) -> Result<Vec<(BoxKey, BoxRow)>, LogbookError>;
     /// The stock-take of a box that is in progress, with when it was last kept.

@@ -207,7 +207,7 @@ impl BoxEntries {
     /// The highest number that any entry ever named among the pieces of a lens.
     pub(super) fn highest_number(&self, lens: &crate::kit::Lens) -> u8 {
         let changes = self.all.iter().flat_map(|stored| self.changes_of(stored));
-        let of_lens = changes.filter_map(|change| change.piece()).filter(|piece| piece.lens == *lens);
+        let of_lens = changes.flat_map(|change| change.pieces()).filter(|piece| piece.lens == *lens);
         of_lens.map(|piece| piece.number).max().unwrap_or(0)
     }
 }

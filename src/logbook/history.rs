@@ -7,7 +7,7 @@ use super::boxes::StockOnRecord;
 use super::happened::{EntryRef, StoredBoxEntry};
 use super::names::BoxKey;
 use crate::kit::stock_take::LensCounted;
-use crate::kit::{BoxChange, Lens, Measurement, Piece, Place};
+use crate::kit::{BoxChange, Lens, Measurement, OwnMarks, Piece, Place};
 
 /// One thing that happened to a piece, as a history lists it.
 #[derive(Debug, Clone, PartialEq)]
@@ -26,6 +26,8 @@ pub struct HistoryLine {
     pub lens: Lens,
     /// The piece; none for one that was added before pieces were added by their number.
     pub piece: Option<Piece>,
+    /// What it was held together with, in a look.
+    pub with: Vec<Piece>,
     /// What more was said of it.
     pub says: Option<String>,
     /// What is to be remembered of the entry.
@@ -73,6 +75,8 @@ pub struct PieceKnown {
     pub measured: Option<MeasuredAt>,
     /// What is the matter with it, where it is damaged and that was said.
     pub damage: Option<String>,
+    /// How it is marked by its keeper.
+    pub own_mark: Option<String>,
     /// Who has it, where somebody has.
     pub loan: Option<Loan>,
 }
@@ -85,12 +89,12 @@ impl StockOnRecord {
 
     /// What happened to the pieces of a lens.
     pub fn history_of_lens(&self, lens: &Lens) -> Vec<HistoryLine> {
-        self.history_where(&|change| change.lens() == lens)
+        self.history_where(&|change| change.is_about(lens))
     }
 
-    /// What happened to a piece.
+    /// What happened to a piece, a look among it whichever of its pieces it was.
     pub fn history_of(&self, piece: &Piece) -> Vec<HistoryLine> {
-        self.history_where(&|change| change.piece().as_ref() == Some(piece))
+        self.history_where(&|change| change.pieces().contains(piece))
     }
 
     fn history_where(&self, is_meant: &dyn Fn(&BoxChange) -> bool) -> Vec<HistoryLine> {
@@ -115,6 +119,7 @@ impl StockOnRecord {
                     event,
                     lens: change.lens().clone(),
                     piece: change.piece(),
+                    with: change.pieces().into_iter().skip(1).collect(),
                     says: details,
                     note: stored.body.note().map(str::to_owned),
                     slip: entries.taken_back_by(stored.entry).map(|slip| slip.at),
@@ -176,6 +181,11 @@ impl StockOnRecord {
         Some(MeasuredAt { at: stored.at, by: stored.by.clone(), measurement })
     }
 
+    /// How pieces are marked by their keeper.
+    pub fn own_marks(&self) -> OwnMarks {
+        OwnMarks::of(self.entries.standing_changes())
+    }
+
     /// What is known of a piece beside where it is, on a given day.
     pub fn known_of(&self, piece: &Piece, today: Date) -> PieceKnown {
         let is_damaged = self.stock.get(piece).is_some_and(|stocked| stocked.damaged);
@@ -184,6 +194,7 @@ impl StockOnRecord {
             history: self.history_of(piece),
             measured: self.last_measured(piece),
             damage: self.last_of(piece, what).filter(|_| is_damaged).and_then(|(_, what)| what),
+            own_mark: self.own_marks().of_piece(piece).map(str::to_owned),
             loan: self.loan_of(piece, today),
         }
     }

@@ -12,7 +12,7 @@ use super::names::{BoxKey, NamedBox};
 use super::row::Stored;
 use super::store::Logbook;
 use crate::kit::stock_take::LensCounted;
-use crate::kit::{BoxChange, DeclaredBox, Effect, Further, Piece, Place, StockError};
+use crate::kit::{BoxChange, DeclaredBox, Effect, Further, OwnMarks, Piece, Place, StockError};
 use crate::sharing::body::deflate;
 use crate::sharing::{Entry, EntryKind, Hash, Heads};
 
@@ -81,20 +81,39 @@ impl Logbook {
         new: &NewChanges<'_>,
         others: &[(NamedBox, &DeclaredBox)],
     ) -> Result<Noted, LogbookError> {
+        loop {
+            if let Some(noted) = self.note_unless_overtaken(in_box, declared, new, others)? {
+                return Ok(noted);
+            }
+        }
+    }
+
+    /// The same; nothing where another program added something while it was looked what stands before an eye.
+    fn note_unless_overtaken(
+        &mut self,
+        in_box: &NamedBox,
+        declared: &DeclaredBox,
+        new: &NewChanges<'_>,
+        others: &[(NamedBox, &DeclaredBox)],
+    ) -> Result<Option<Noted>, LogbookError> {
+        let takes_away = new.changes.iter().any(BoxChange::takes_away);
+        let seen = takes_away.then(|| self.engine.seen()).transpose()?;
         self.refuse_what_is_before_an_eye(in_box, &new.changes)?;
         let reader = self.reader(std::iter::once(in_box).chain(others.iter().map(|(named, _)| named)))?;
         let other_boxes: Vec<NamedBox> = others.iter().map(|(named, _)| named.clone()).collect();
         let mut noted = None;
-        self.engine.add_box_change(in_box, &other_boxes, &mut |before| {
+        let added = self.engine.add_box_change(in_box, &other_boxes, seen, &mut |before| {
             let mut read = before.into_iter().zip(&reader).map(|(rows, reader)| reader.read(rows));
             let here = read.next().ok_or_else(|| not_storable(&"it was not looked at"))?;
             let there = others.iter().zip(read).map(|((_, declared), read)| StockOnRecord::of(declared, read));
             let mut there: Vec<StockOnRecord> = there.collect();
             let mut now = StockOnRecord::of(declared, here);
+            let mut marks = now.own_marks();
             let mut changes = Vec::with_capacity(new.changes.len());
             for change in &new.changes {
-                let change = with_number(change, &now, in_box, others, &mut there)?;
+                let change = with_number(change, &now, in_box, others, &mut there, &marks)?;
                 now.stock.note(&change)?;
+                marks.change(&change);
                 changes.push(change);
             }
             let after = known_of_pieces(&now, &changes);
@@ -113,8 +132,11 @@ impl Logbook {
                 ends_stock_take: new.count.is_some(),
             })
         })?;
+        if !added {
+            return Ok(None);
+        }
         let changes = noted.ok_or_else(|| not_storable(&"it was not looked at"))?;
-        Ok(Noted { on_record: self.stock_of(&in_box.key, declared)?, changes })
+        Ok(Some(Noted { on_record: self.stock_of(&in_box.key, declared)?, changes }))
     }
 
     /// Takes back an entry that was noted in this box, or the last one that stands: it was a slip, and stays in the history
@@ -131,6 +153,23 @@ impl Logbook {
         by: Option<&str>,
         at: Timestamp,
     ) -> Result<TakenBack, LogbookError> {
+        loop {
+            if let Some(taken_back) = self.undo_unless_overtaken(in_box, declared, which, by, at)? {
+                return Ok(taken_back);
+            }
+        }
+    }
+
+    /// The same; nothing where another program added something while it was looked what stands before an eye.
+    fn undo_unless_overtaken(
+        &mut self,
+        in_box: &NamedBox,
+        declared: &DeclaredBox,
+        which: Option<EntryRef>,
+        by: Option<&str>,
+        at: Timestamp,
+    ) -> Result<Option<TakenBack>, LogbookError> {
+        let seen = self.engine.seen()?;
         let in_frames = self.before_eyes(&in_box.key)?;
         // which boxes it is about is known before the transaction; what it is about never changes
         let on_record = self.stock_of(&in_box.key, declared)?;
@@ -146,7 +185,7 @@ impl Logbook {
             }
         }
         let reader = self.reader(std::iter::once(in_box).chain(&others))?;
-        self.engine.add_box_change(in_box, &others, &mut |before| {
+        let added = self.engine.add_box_change(in_box, &others, Some(seen), &mut |before| {
             let mut read = before.into_iter().zip(&reader).map(|(rows, reader)| reader.read(rows));
             let here = read.next().ok_or_else(|| not_storable(&"it was not looked at"))?;
             let now = StockOnRecord::of(declared, here);
@@ -176,7 +215,10 @@ impl Logbook {
                 ends_stock_take: false,
             })
         })?;
-        Ok(TakenBack { on_record: self.stock_of(&in_box.key, declared)?, slip })
+        if !added {
+            return Ok(None);
+        }
+        Ok(Some(TakenBack { on_record: self.stock_of(&in_box.key, declared)?, slip }))
     }
 
     /// Refuses what would take away a piece that stands before an eye in an open exam.
@@ -227,6 +269,7 @@ fn with_number(
     in_box: &NamedBox,
     others: &[(NamedBox, &DeclaredBox)],
     there: &mut [StockOnRecord],
+    marks: &OwnMarks,
 ) -> Result<BoxChange, LogbookError> {
     match change {
         BoxChange::Added(Further { lens, number: None }) => {
@@ -251,6 +294,7 @@ fn with_number(
                 number: Some(number),
                 damaged: is.is_some_and(|is| is.damaged),
                 measured: is.and_then(|is| is.measured),
+                own_mark: marks.of_piece(piece).map(str::to_owned),
             })
         }
         BoxChange::Added(_)
@@ -263,6 +307,7 @@ fn with_number(
         | BoxChange::Measured { .. }
         | BoxChange::Retired(_)
         | BoxChange::Looked { .. }
+        | BoxChange::Marked { .. }
         | BoxChange::Note { .. } => Ok(change.clone()),
     }
 }
@@ -284,7 +329,7 @@ fn moves_into(change: &BoxChange, named: &NamedBox) -> bool {
 
 fn pieces_of(changes: &[BoxChange]) -> Vec<Piece> {
     let mut pieces: Vec<Piece> = Vec::new();
-    for piece in changes.iter().filter_map(BoxChange::piece) {
+    for piece in changes.iter().flat_map(BoxChange::pieces) {
         if !pieces.contains(&piece) {
             pieces.push(piece);
         }
@@ -297,7 +342,7 @@ fn known_of_pieces(now: &StockOnRecord, changes: &[BoxChange]) -> Option<Heads> 
     let mut heads = None;
     for piece in pieces_of(changes) {
         let about_it = |stored: &&StoredBoxEntry| {
-            now.entries.changes_of(stored).iter().any(|earlier| earlier.piece().as_ref() == Some(&piece))
+            now.entries.changes_of(stored).iter().any(|earlier| earlier.pieces().contains(&piece))
         };
         if let Some(last) = now.entries.all.iter().rev().find(about_it) {
             heads.get_or_insert_with(Heads::default).learn(last.entry.writer, last.entry.number);
@@ -385,7 +430,7 @@ fn refuse_if_used_there(slip: &StoredBoxEntry, there: &EntriesRead) -> Result<()
         entries.all.iter().filter(|stored| stored.place > came.place && entries.taken_back_by(stored.entry).is_none());
     for stored in later {
         for change in entries.changes_of(stored) {
-            if change.piece().is_some_and(|piece| pieces.contains(&piece)) {
+            if change.pieces().iter().any(|piece| pieces.contains(piece)) {
                 let what = format!("{}: {}", change.word(), change.subject());
                 return Err(LogbookError::RestedOn { what, at: stored.at });
             }

@@ -35,7 +35,7 @@ pub fn state(stocked: &StockedPiece) -> String {
 
 /// What happened, in a few words, without the piece.
 pub fn what_happened(happened: &Happened) -> String {
-    let Happened { day: _, by: _, event, lens: _, piece: _, says, note, is_slip } = happened;
+    let Happened { day: _, by: _, event, lens: _, piece: _, with: _, says, note, is_slip } = happened;
     let word = match *event {
         "returned" => "brought back",
         "retired" => "out for good",

@@ -5,7 +5,7 @@ use jiff::tz::TimeZone;
 
 use crate::exam::Exam;
 use crate::kit::stock_take::{Difference, Ending, LensCounted, differences};
-use crate::kit::{BoxChange, Lens, Piece, Stock, StockedPiece, Tray, TrayRow};
+use crate::kit::{BoxChange, Lens, OwnMarks, Piece, Stock, StockedPiece, Tray, TrayRow};
 use crate::logbook::StockOnRecord;
 use crate::sheets::OfBox;
 
@@ -22,6 +22,8 @@ pub struct Happened {
     pub lens: Lens,
     /// The piece, where its number is known.
     pub piece: Option<Piece>,
+    /// What it was held together with, in a look.
+    pub with: Vec<Piece>,
     /// What more was said of it.
     pub says: Option<String>,
     /// What is to be remembered of it.
@@ -39,10 +41,16 @@ impl Happened {
             event: change.word(),
             lens: change.lens().clone(),
             piece: change.piece(),
+            with: change.pieces().into_iter().skip(1).collect(),
             says: change.details(),
             note: None,
             is_slip: false,
         }
+    }
+
+    /// Whether it happened to a piece of this lens.
+    pub fn is_about(&self, lens: &Lens) -> bool {
+        self.lens == *lens || self.with.iter().any(|piece| piece.lens == *lens)
     }
 }
 
@@ -96,6 +104,8 @@ pub struct BoxNow {
     pub tray_is_declared: bool,
     /// What happened to its pieces, in the order in which it came here.
     pub happened: Vec<Happened>,
+    /// How pieces are marked by their keeper.
+    pub own_marks: OwnMarks,
     /// Lenses that were held together before a line, as they were noted and not taken back.
     pub looked: Vec<BoxChange>,
     /// What somebody has, by borrower.
@@ -131,7 +141,7 @@ impl BoxOnRecord {
     /// What a sheet is made of.
     pub fn of_box(&self) -> OfBox<'_> {
         let Self { record, tray, today, zone, file: _ } = self;
-        OfBox { record, tray, on: *today, zone: zone.clone() }
+        OfBox { record, own_marks: record.own_marks(), tray, on: *today, zone: zone.clone() }
     }
 }
 

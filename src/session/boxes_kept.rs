@@ -12,7 +12,7 @@ use super::fresh::{KeptBox, Sources};
 use super::known::named as known_as;
 use super::writing::Writing;
 use crate::export::saving::{Existing, save};
-use crate::keeping::declared_bag;
+use crate::keeping::{declared_bag, marks_in_the_bag, note_of_bag};
 use crate::kit::document::load::is_only_shipped;
 use crate::kit::document::name::fresh_id;
 use crate::kit::file::{write_box, write_new_box};
@@ -103,6 +103,7 @@ impl BoxesSeen<'_> {
             event: line.event,
             lens: line.lens,
             piece: line.piece,
+            with: line.with,
             says: line.says,
             note: line.note,
             is_slip: line.slip.is_some(),
@@ -122,6 +123,7 @@ impl BoxesSeen<'_> {
             tray: Tray::of(&declared.tray, &record.stock).rows,
             tray_is_declared: !declared.tray.is_empty(),
             happened,
+            own_marks: record.own_marks(),
             looked: record.entries.standing_changes().filter(|change| change.looked().is_some()).collect(),
             loans,
             last_counted: record.last_stock_take().map(|(at, count)| LastCount { day: day(at), count: count.to_vec() }),
@@ -260,7 +262,7 @@ impl Boxes<'_> {
         let declared_bag = declared_bag(&declared, bag.name.clone(), id.clone(), &bag.pieces);
         let lent =
             |of: &StockedPiece| BoxChange::Lent { piece: of.piece.clone(), to: Some(bag.to.clone()), until: bag.until };
-        let note = format!("bag {id}");
+        let note = note_of_bag(&id);
         let new = NewChanges {
             changes: bag.pieces.iter().map(lent).collect(),
             note: Some(&note),
@@ -270,9 +272,15 @@ impl Boxes<'_> {
         };
         // the file first: whoever is stopped between the two has a file too many, and no lens is away without one
         let file = save(&self.beside_the_box(&id), write_box(&declared_bag, None).as_bytes(), Existing::Stays)?;
-        if let Err(error) = self.logbook.note_in_box(&named, &declared, &new, &[]) {
+        let noted = self.logbook.note_in_box(&named, &declared, &new, &[]);
+        let noted = noted.map_err(|error| {
             let _gone = fs::remove_file(&file);
-            return Err(not_noted(error));
+            not_noted(error)
+        })?;
+        let marked = marks_in_the_bag(&noted.on_record.own_marks(), &bag.pieces);
+        if !marked.is_empty() {
+            let marks = NewChanges { changes: marked, note: None, ..new };
+            self.logbook.note_in_box(&known_as(&declared_bag), &declared_bag, &marks, &[]).map_err(not_noted)?;
         }
         self.logbook.note_box_file(&known_as(&declared_bag), &file)?;
         Ok(file)

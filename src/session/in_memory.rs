@@ -9,7 +9,7 @@ use super::journal::Journal;
 use super::meanwhile::with_the_box_as_it_is;
 use crate::exam::{CheckedStep, Exam};
 use crate::kit::stock_take::Ending;
-use crate::kit::{BoxChange, Stock, StockTake, Tray};
+use crate::kit::{BoxChange, OwnMarks, Stock, StockTake, Tray};
 
 /// Saves nothing: for an exam that was asked to run without a logbook. What happens to its box holds as long as it does.
 #[derive(Debug, Clone, Default)]
@@ -81,6 +81,7 @@ impl Journal for InMemory {
             tray: Tray::of(&[], &stock).rows,
             tray_is_declared: false,
             happened: self.slips.iter().flatten().map(slip).chain(happened).collect(),
+            own_marks: OwnMarks::of(self.happened.iter().flatten().cloned()),
             looked: self.happened.iter().flatten().filter(|change| change.looked().is_some()).cloned().collect(),
             loans,
             last_counted: self.last_counted.clone(),

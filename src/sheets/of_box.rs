@@ -6,13 +6,15 @@ use jiff::tz::TimeZone;
 
 use crate::exam::cautions;
 use crate::export::table::{Column, Table};
-use crate::kit::{Lens, Piece, Place, StockedPiece, Tray};
+use crate::kit::{Lens, OwnMarks, Piece, Place, StockedPiece, Tray};
 use crate::logbook::StockOnRecord;
 
 /// A box with all that was noted of it, on a day.
 pub struct OfBox<'a> {
     /// Its pieces, and what was noted.
     pub record: &'a StockOnRecord,
+    /// How its pieces are marked by their keeper.
+    pub own_marks: OwnMarks,
     /// Its rows.
     pub tray: &'a Tray,
     /// The day of the sheet, by which it is judged what is overdue or due.
@@ -50,9 +52,15 @@ impl OfBox<'_> {
         self.tray.rows.iter().map(move |row| (row.name.as_str(), row.lenses.iter().flat_map(of_lens).collect()))
     }
 
-    /// What has to be known of a piece that is taken: that it is damaged, or off its mark.
+    /// How a piece is marked by its keeper.
+    pub(super) fn own_mark(&self, piece: &Piece) -> Option<String> {
+        self.own_marks.of_piece(piece).map(str::to_owned)
+    }
+
+    /// What has to be known of a piece that is taken: how it is marked, that it is damaged, or off its mark.
     pub(super) fn remark(&self, piece: &Piece) -> String {
         let Some(stocked) = self.record.stock.get(piece) else { return String::new() };
+        let own_mark = self.own_mark(piece);
         let damage = stocked.damaged.then(|| match self.record.known_of(piece, self.on).damage {
             Some(what) => format!("damaged: {what}"),
             None => "damaged".to_owned(),
@@ -61,7 +69,7 @@ impl OfBox<'_> {
             let off = power - stocked.marked_power().0;
             format!("measured {power:+.2}, {off:+.2} off its mark")
         });
-        damage.into_iter().chain(off).collect::<Vec<_>>().join("; ")
+        own_mark.into_iter().chain(damage).chain(off).collect::<Vec<_>>().join("; ")
     }
 }
 

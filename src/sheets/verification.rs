@@ -63,8 +63,8 @@ pub fn verification(of: &OfBox<'_>, limits: Limits) -> Table {
             never += usize::from(last.is_none());
             over += usize::from(is_over);
             due += usize::from(is_due);
-            let said = [is_over.then_some("over the limit"), is_due.then_some("due")];
-            let said: Vec<&str> = said.into_iter().flatten().collect();
+            let state = [is_over.then_some("over the limit"), is_due.then_some("due")].into_iter().flatten();
+            let said: Vec<String> = of.own_mark(&stocked.piece).into_iter().chain(state.map(str::to_owned)).collect();
             let of_last = |of: fn(&Last) -> Option<f64>| Cell::known(last.as_ref().and_then(of), Cell::figure);
             let words = |of: fn(&Last) -> Option<String>| Cell::known(last.as_ref().and_then(of), Cell::Text);
             let mut row = vec![

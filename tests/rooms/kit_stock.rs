@@ -259,10 +259,11 @@ fn of_another(change: BoxChange, piece: Piece, power: f64) -> BoxChange {
         BoxChange::Added(Further { number: None, .. }) => BoxChange::Added(piece.lens.into()),
         BoxChange::Added(_) => BoxChange::Added(piece.into()),
         BoxChange::Retired(_) => BoxChange::Retired(piece),
-        BoxChange::Moved { to, number, damaged, measured, .. } => {
-            BoxChange::Moved { piece, to, number, damaged, measured }
+        BoxChange::Moved { to, number, damaged, measured, own_mark, .. } => {
+            BoxChange::Moved { piece, to, number, damaged, measured, own_mark }
         }
         BoxChange::Looked { with, seen, .. } => BoxChange::Looked { piece, with, seen },
+        BoxChange::Marked { own_mark, .. } => BoxChange::Marked { piece, own_mark },
         BoxChange::Note { text, .. } => BoxChange::Note { piece, text },
     }
 }

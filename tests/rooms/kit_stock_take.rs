@@ -118,17 +118,38 @@ fn counts_of_a_sheet_take_what_is_known_first() -> Outcome {
     stock.change(&BoxChange::Damaged { piece: piece("-1.00 sphere #1")?, what: None })?;
     let mut take = StockTake::begin(&Tray::of(&[], &stock), &stock);
     let lens: Lens = "-1.00 sphere".parse()?;
-    assert_eq!(take.count_lens(&lens, 1, 1), Ok(()));
+    assert_eq!(take.count_lens(&lens, 1, 1, 0), Ok(()));
     assert_eq!(take.ending(&stock).changes, []);
-    assert_eq!(take.count_lens(&lens, 2, 0), Ok(()));
+    assert_eq!(take.count_lens(&lens, 2, 0, 0), Ok(()));
     assert_eq!(take.ending(&stock).changes, [BoxChange::Mended(piece("-1.00 sphere #1")?)]);
-    assert_eq!(take.count_lens(&lens, 2, 1), Err(2));
+    assert_eq!(take.count_lens(&lens, 2, 1, 0), Err(2));
     let lens: Lens = "+2.00 sphere".parse()?;
     let mut take = StockTake::begin(&Tray::of(&[], &stock), &stock);
-    assert_eq!(take.count_lens(&lens, 1, 0), Ok(()));
+    assert_eq!(take.count_lens(&lens, 1, 0, 0), Ok(()));
     assert_eq!(take.ending(&stock).changes, [], "the one that was missing is missing still");
-    assert_eq!(take.count_lens(&lens, 0, 0), Ok(()));
+    assert_eq!(take.count_lens(&lens, 0, 0, 0), Ok(()));
     assert_eq!(take.ending(&stock).changes, [BoxChange::Lost(piece("+2.00 sphere #1")?)]);
+    Ok(())
+}
+
+#[test]
+fn what_lies_there_beyond_the_set_fills_first_what_should_lie_there() -> Outcome {
+    let (mut stock, _) = small()?;
+    let lens: Lens = "-2.00 sphere".parse()?;
+    let counted = |stock: &Stock, here, more| {
+        let mut take = StockTake::begin(&Tray::of(&[], stock), stock);
+        take.count_lens(&lens, here, 0, more).map(|()| take.ending(stock).changes)
+    };
+    let added = vec![BoxChange::Added(lens.clone().into())];
+    assert_eq!(counted(&stock, 2, 1), Ok(added.clone()));
+    stock.note_all(&added).map_err(|(_, why)| why)?;
+    assert_eq!(counted(&stock, 2, 1), Ok(Vec::new()), "the same sheet again has nothing to add");
+    stock.change(&BoxChange::Lost(piece("-2.00 sphere #2")?))?;
+    assert_eq!(counted(&stock, 2, 1), Ok(vec![BoxChange::Found(piece("-2.00 sphere #2")?)]));
+    // what is lent is not what lies there too many
+    stock.change(&BoxChange::Lent { piece: piece("-2.00 sphere #1")?, to: Some("Ann".to_owned()), until: None })?;
+    let found = BoxChange::Found(piece("-2.00 sphere #2")?);
+    assert_eq!(counted(&stock, 2, 1), Ok(vec![found, BoxChange::Added(lens.clone().into())]));
     Ok(())
 }
 
@@ -140,12 +161,15 @@ proptest! {
         let lenses: Vec<Lens> = stock.counts().into_iter().map(|count| count.lens).collect();
         let mut said = Vec::new();
         for (lens, (here, damaged, more)) in lenses.iter().zip(&counts) {
-            if take.count_lens(lens, *here, *damaged).is_ok() {
-                (0..*more).for_each(|_| take.one_more(lens));
+            if take.count_lens(lens, *here, *damaged, *more).is_ok() {
                 said.push((lens, here + more, *damaged));
             }
         }
         let ending = take.ending(&stock);
+        for added in ending.changes.iter().filter(|change| change.added().is_some()) {
+            let lost = ending.changes.iter().find(|change| change.takes_away() && change.lens() == added.lens());
+            prop_assert_eq!(lost, None, "one is lost and one alike is added");
+        }
         stock.note_all(&ending.changes).map_err(|(_, why)| TestCaseError::fail(why.to_string()))?;
         for (lens, free, damaged) in said {
             let count = stock.counts().into_iter().find(|count| count.lens == *lens);

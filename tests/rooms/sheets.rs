@@ -65,7 +65,10 @@ fn with_box<T>(see: impl FnOnce(&DeclaredBox, &OfBox<'_>) -> T) -> Result<T, Box
     logbook.note_in_box(&named, &declared, &new, &[])?;
     let record: StockOnRecord = logbook.stock_of(&named.key, &declared)?;
     let tray = Tray::of(&declared.tray, &record.stock);
-    Ok(see(&declared, &OfBox { record: &record, tray: &tray, on: ON, zone: TimeZone::UTC }))
+    Ok(see(
+        &declared,
+        &OfBox { record: &record, own_marks: record.own_marks(), tray: &tray, on: ON, zone: TimeZone::UTC },
+    ))
 }
 
 /// What stands in the cells of a row.
@@ -151,7 +154,7 @@ fn loans_go_by_borrower_and_what_is_overdue_says_so_the_day_after() -> Checked {
         assert_eq!(rows(&loans(of, None)), expected);
         assert_eq!(rows(&loans(of, Some("School"))), expected[2..]);
         assert_eq!(loans(of, Some("Nobody")).rows(), 0);
-        let later = OfBox { on: date(2026, 11, 27), zone: TimeZone::UTC, ..*of };
+        let later = OfBox { on: date(2026, 11, 27), zone: TimeZone::UTC, own_marks: of.own_marks.clone(), ..*of };
         assert_eq!(rows(&loans(&later, Some("School")))[0][4], "overdue");
         let away = check_in(of, "bag b-1", &[piece("-1.00 sphere #2")?]);
         assert_eq!(rows(&away), [["A, spheres", "", "-1.00 sphere #2", "2026-11-25, overdue", "", "", ""]]);

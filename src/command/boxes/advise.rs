@@ -4,13 +4,15 @@ use std::io::Write;
 use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
+use anyhow::Context as _;
 use clap::Args;
 use serde::Serialize;
 
 use super::makes::{BoxFrameAndPeople, Share, SharesJson, Waiting, percent, write_shares};
+use super::prices::offers;
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome, values};
-use crate::keeping::{self, Loss, Means, Purchase, losses, offers_of, read_price_list};
+use crate::keeping::{self, Loss, Means, Purchase, losses, offers_of};
 use crate::kit::Stock;
 use crate::kit::shipped::full_box;
 use crate::optics::bounds;
@@ -65,10 +67,11 @@ impl Advise {
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let of = self.of.read(context)?;
         let offers = match &self.prices {
-            Some(file) => read_price_list(file)?,
+            Some(file) => offers(file)?,
             None => offers_of(&Stock::of(&full_box()?)),
         };
-        let budget = self.budget.as_deref().map(|sum| parse_figure(sum, &bounds::PRICE)).transpose()?;
+        let budget =
+            self.budget.as_deref().map(|sum| parse_figure(sum, &bounds::PRICE)).transpose().context("--budget")?;
         let means = Means { pieces: usize::from(self.pieces), budget };
         let bag = self.share.bag(&of);
         let (waiting, began) = (Waiting::new(), Instant::now());

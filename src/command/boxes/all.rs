@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use clap::Args;
 use serde::Serialize;
 
+use super::bags::back_in;
 use crate::command::files::logbook_to_read;
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome};
@@ -28,8 +29,11 @@ struct BoxJson {
     r#box: String,
     id: Option<String>,
     file: Option<PathBuf>,
-    /// Pieces of the set now; null where its file cannot be read or is of another box now.
+    /// Pieces of the set now, none of a bag that is back; null where its file cannot be read or is of another box now.
     pieces: Option<usize>,
+    /// For a bag that is back, the box that its pieces are in.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    back_in: Option<String>,
 }
 
 impl AllBoxes {
@@ -40,7 +44,9 @@ impl AllBoxes {
         if let Some(logbook) = logbook_to_read(context)? {
             for (known, file) in logbook.boxes()? {
                 let declared = file.as_deref().and_then(|file| read_box(file).ok());
+                let back_in = back_in(&logbook, &known.key)?.map(|home| home.name);
                 let pieces = match declared {
+                    _ if back_in.is_some() => Some(0),
                     Some(declared) if logbook.is_same_box(&named(&declared).key, &known.key)? => {
                         let stock = logbook.stock_of(&known.key, &declared)?.stock;
                         Some(stock.pieces().iter().filter(|stocked| !stocked.place.has_left_the_set()).count())
@@ -48,7 +54,7 @@ impl AllBoxes {
                     Some(_) | None => None,
                 };
                 let id = known.key.is_id().then(|| known.key.to_string());
-                boxes.push(BoxJson { r#box: known.name, id, file, pieces });
+                boxes.push(BoxJson { r#box: known.name, id, file, pieces, back_in });
             }
         }
         if context.json {
@@ -58,10 +64,13 @@ impl AllBoxes {
         if boxes.is_empty() {
             writeln!(out, "the logbook knows no box yet")?;
         }
-        for BoxJson { r#box, id, file, pieces } in &boxes {
+        for BoxJson { r#box, id, file, pieces, back_in } in &boxes {
             let id = id.as_ref().map_or_else(|| "no id".to_owned(), |id| format!("id {id}"));
-            let pieces = pieces
-                .map_or_else(|| "its file cannot be read".to_owned(), |pieces| counted(pieces, "piece", "pieces"));
+            let pieces = match (back_in, pieces) {
+                (Some(home), _) => format!("a bag that is back in {home}"),
+                (None, Some(pieces)) => counted(*pieces, "piece", "pieces"),
+                (None, None) => "its file cannot be read".to_owned(),
+            };
             let file = file.as_ref().map(|file| format!(", {}", file.display())).unwrap_or_default();
             writeln!(out, "{box}: {id}, {pieces}{file}")?;
         }

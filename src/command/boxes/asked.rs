@@ -10,6 +10,7 @@ use super::lenses::{Choosing, Meant, further_lens};
 use crate::command::files::say;
 use crate::kit::document::fault::{gives_orders, quoted};
 use crate::kit::document::load::from_anywhere;
+use crate::kit::own_marks::LONGEST_MARK;
 use crate::kit::{
     BoxChange, DeclaredBox, Further, Measurement, Piece, Place, Stock, StockError, StockedPiece, read_box,
 };
@@ -40,6 +41,8 @@ pub enum What {
     Retired,
     /// Gone over to another box, in both at once.
     Moved,
+    /// Marked by you, in a word or two after the lens, so that a hand finds this piece; `none` where the mark is gone.
+    Marked,
     /// Something to be remembered, with --note.
     Note,
 }
@@ -58,6 +61,7 @@ impl What {
             | Self::Mended
             | Self::Added
             | Self::Retired
+            | Self::Marked
             | Self::Note => &[],
         }
     }
@@ -75,9 +79,14 @@ impl What {
         })
     }
 
-    /// Whether a power stands after the lens.
+    /// Whether a power is said of the lens.
     pub fn has_a_power(self) -> bool {
         self == Self::Measured
+    }
+
+    /// Whether a mark is said of the lens.
+    pub fn has_a_mark(self) -> bool {
+        self == Self::Marked
     }
 
     /// Whether a note is a part of what happened.
@@ -92,6 +101,7 @@ impl What {
             | Self::Measured
             | Self::Added
             | Self::Retired
+            | Self::Marked
             | Self::Moved => false,
         }
     }
@@ -110,7 +120,7 @@ impl What {
             Self::Returned => stocked.place.is_lent(),
             Self::Damaged => here && !stocked.damaged,
             Self::Mended => stocked.damaged,
-            Self::Retired | Self::Measured | Self::Note => true,
+            Self::Retired | Self::Measured | Self::Marked | Self::Note => true,
             Self::Added => false,
         }
     }
@@ -119,9 +129,14 @@ impl What {
     fn passes_over_what_is_in_a_frame(self) -> bool {
         match self {
             Self::Lost | Self::Lent | Self::Moved | Self::Retired => true,
-            Self::Found | Self::Returned | Self::Damaged | Self::Mended | Self::Measured | Self::Added | Self::Note => {
-                false
-            }
+            Self::Found
+            | Self::Returned
+            | Self::Damaged
+            | Self::Mended
+            | Self::Measured
+            | Self::Added
+            | Self::Marked
+            | Self::Note => false,
         }
     }
 }
@@ -137,6 +152,8 @@ pub struct Said {
     pub power: Option<String>,
     /// What else was measured.
     pub measurement: Measurement,
+    /// How it is marked, as it was typed.
+    pub own_mark: Option<String>,
     /// What is to be remembered.
     pub note: Option<String>,
 }
@@ -239,7 +256,7 @@ pub fn changes(
         let fits = |stocked: &StockedPiece| {
             what.fits(stocked) && !(what.passes_over_what_is_in_a_frame() && in_a_frame(&stocked.piece))
         };
-        let of_one_piece = matches!(what, What::Measured | What::Note);
+        let of_one_piece = matches!(what, What::Measured | What::Marked | What::Note);
         let word = what.word();
         let choosing = Choosing { stock: &stock, fits: &fits, word: &word, of_one_piece };
         for piece in choosing.pieces(meant)? {
@@ -284,6 +301,7 @@ fn change(
             let target = targets.find(around.logbook, to.unwrap_or_default())?;
             BoxChange::moved_to(piece, target.key.as_str())
         }
+        What::Marked => BoxChange::Marked { own_mark: own_mark(&piece, said)?, piece },
         What::Note => {
             let text = said.note.clone().ok_or_else(|| anyhow!("what is to be noted? Say it with --note"))?;
             BoxChange::Note { piece, text }
@@ -299,6 +317,14 @@ fn change(
             }
         }
     })
+}
+
+/// How a piece is marked; nothing where its mark is gone.
+fn own_mark(piece: &Piece, said: &Said) -> anyhow::Result<Option<String>> {
+    let how = || anyhow!("how is {piece} marked? Say it in a word or two, or `none` where the mark is gone");
+    let mark = said.own_mark.as_deref().ok_or_else(how)?;
+    let mark = in_one_line("mark", mark, LONGEST_MARK)?;
+    Ok((mark != "none").then_some(mark))
 }
 
 /// To whom a lens is lent or into which box it goes, checked as a name.

@@ -48,7 +48,8 @@ pub struct Change {
     #[arg(required_unless_present = "sheet")]
     what: Option<What>,
     /// The lenses: "-1.50 sphere", two of them "-1.50 sphere x2", one piece "-1.50 sphere #2", one of each of a series "+0.25 to
-    /// +1.00 by 0.25 sphere", a whole row of the tray "row NAME"; after `measured` one lens and its power.
+    /// +1.00 by 0.25 sphere", a whole row of the tray "row NAME"; after `measured` one lens and its power, after
+    /// `marked` one lens and its mark.
     ///
     /// Without a number the first pieces are meant to which it can have happened.
     #[arg(required_unless_present = "sheet", value_name = "LENS", value_parser = values::text())]
@@ -59,6 +60,7 @@ const EXAMPLES: &str = "Examples:
   dioptray box change --box box.yaml lost \"-1.50 sphere x2\" \"+3.25 sphere\"
   dioptray box change --box box.yaml lent \"+2.00 sphere #2\" --to \"Clinic 3\" --until 2026-12-24
   dioptray box change --box box.yaml measured \"-6.00 sphere #1\" -5.87
+  dioptray box change --box box.yaml marked \"-3.00 sphere #2\" \"white dot\"
   dioptray box change --box box.yaml moved \"-3.00 sphere\" --to hillside-bag-1
   dioptray box change --box box.yaml --from what-happened.csv
 
@@ -168,12 +170,13 @@ impl Change {
         let changes = match (&sheet, what) {
             (Some(sheet), _) => from_sheet(sheet, &chosen, &tray, &around, &mut targets)?,
             (None, Some(what)) => {
-                let (words, power) = with_power(what, &lens)?;
+                let (words, last) = with_last_word(what, &lens)?;
                 let meant = meant(words, &chosen.record.stock, &tray, what.brings_a_further())?;
                 let said = Said {
                     to: more.to.clone(),
                     until: more.until,
-                    power: power.cloned(),
+                    power: last.filter(|_| what.has_a_power()).cloned(),
+                    own_mark: last.filter(|_| what.has_a_mark()).cloned(),
                     measurement: more.measurement()?,
                     note: text.clone(),
                 };
@@ -185,8 +188,7 @@ impl Change {
         drop(read_only);
         let now = Timestamp::now();
         let mut logbook = open_logbook(&chosen, context, now)?;
-        let names_pieces =
-            sheet.is_none() && lens.iter().all(|word| word.contains('#') || what.is_some_and(What::has_a_power));
+        let names_pieces = sheet.is_none() && (of_one(what) || lens.iter().all(|word| word.contains('#')));
         if !sure && !names_pieces {
             refuse_a_repeat(&logbook, &chosen.named, &changes, now)?;
         }
@@ -240,11 +242,17 @@ fn belongs_elsewhere(option: &str) -> WrongUsage {
     WrongUsage { kind: ErrorKind::ArgumentConflict, message }
 }
 
-/// The words that name lenses, and the power after them where one was measured.
-fn with_power(what: What, words: &[String]) -> anyhow::Result<(&[String], Option<&String>)> {
+/// Whether one piece is named, and after it what is said of it.
+fn of_one(what: Option<What>) -> bool {
+    what.is_some_and(|what| what.has_a_power() || what.has_a_mark())
+}
+
+/// The words that name lenses, and after them the power that was measured or the mark.
+fn with_last_word(what: What, words: &[String]) -> anyhow::Result<(&[String], Option<&String>)> {
     match words {
-        _ if !what.has_a_power() => Ok((words, None)),
-        [words @ .., power] if !words.is_empty() => Ok((words, Some(power))),
+        _ if !of_one(Some(what)) => Ok((words, None)),
+        [words @ .., last] if !words.is_empty() => Ok((words, Some(last))),
+        _ if what.has_a_mark() => bail!("after the lens comes its mark: \"-3.00 sphere #2\" \"white dot\""),
         _ => bail!("after the lens comes its measured power: \"-6.00 sphere #1\" -5.87"),
     }
 }
@@ -258,7 +266,7 @@ fn from_sheet(
     targets: &mut Targets,
 ) -> anyhow::Result<Vec<BoxChange>> {
     let sheet = Sheet::read(path, &COLUMNS)?;
-    let mut faults = SheetFaults::of(&sheet);
+    let mut faults = SheetFaults::of_sheet(sheet.name());
     let (mut all, mut stock) = (Vec::new(), chosen.record.stock.clone());
     // a line without an event is a lens to which nothing happened
     for row in sheet.rows.iter().filter(|row| sheet.cell(row, "event").is_some()) {
@@ -302,7 +310,9 @@ fn of_row(
         bail!("`power` does not belong to `{}`: leave it empty", what.word());
     }
     let note = cell("note").as_deref().map(|text| in_one_line("note", text, LONGEST_NOTE)).transpose()?;
-    let said = Said { to: cell("to"), until, power: cell("power"), measurement: Measurement::default(), note };
+    let (own_mark, note) = if what.has_a_mark() { (note, None) } else { (None, note) };
+    let said =
+        Said { to: cell("to"), until, power: cell("power"), measurement: Measurement::default(), own_mark, note };
     let mut changes = changes(what, &[read(lens, stock, tray)?], &said, stock, around, targets)?;
     if let Some(text) = said.note.filter(|_| !what.has_the_note_in_it()) {
         let pieces: Vec<_> = changes.iter().filter_map(BoxChange::piece).collect();

@@ -18,7 +18,7 @@ use crate::command::exams::records::examiner;
 use crate::command::files::logbook_to_read;
 use crate::command::{Context, values};
 use crate::export::saving::{Existing, refuse_unsavable, save};
-use crate::keeping::{Holding, declared_bag, pieces_for};
+use crate::keeping::{Holding, declared_bag, marks_in_the_bag, note_of_bag, pieces_for};
 use crate::kit::document::fault::counted;
 use crate::kit::document::load::{from_anywhere, is_only_shipped};
 use crate::kit::document::name::fresh_id;
@@ -26,14 +26,6 @@ use crate::kit::file::write_box;
 use crate::kit::{BoxChange, Lens, Piece, StockedPiece};
 use crate::logbook::NewChanges;
 use crate::session::known::{named, note_file};
-
-/// How an entry in the logbook says which bag it is about, before the bag's id.
-const BAG: &str = "bag ";
-
-/// What an entry about a bag says.
-pub fn note_of_bag(id: &str) -> String {
-    format!("{BAG}{id}")
-}
 
 /// Whether and to whom a bag goes out.
 #[derive(Debug, Args)]
@@ -146,9 +138,16 @@ impl CheckOut {
         let mut logbook = open_logbook(&of.known, context, now)?;
         let file = save(&self.file(of, &name), write_box(&bag, None).as_bytes(), Existing::Stays)?;
         let noted = logbook.note_in_box(&of.known.named, &of.known.declared, &new, &[]);
-        if let Err(error) = noted {
-            let _gone = fs::remove_file(&file);
-            return Err(error).context("nothing was checked out");
+        let noted = noted
+            .inspect_err(|_| {
+                let _gone = fs::remove_file(&file);
+            })
+            .context("nothing was checked out")?;
+        let marked = marks_in_the_bag(&noted.on_record.own_marks(), &pieces);
+        if !marked.is_empty() {
+            let marks = NewChanges { changes: marked, note: None, ..new };
+            let noted = logbook.note_in_box(&named(&bag), &bag, &marks, &[]);
+            noted.context("the bag is out, but how its pieces are marked could not be noted of it")?;
         }
         crate::command::files::say(note_file(&mut logbook, &named(&bag), &from_anywhere(&file)?)?.as_ref());
         let file = file.display().to_string();

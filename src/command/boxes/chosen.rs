@@ -7,9 +7,10 @@ use clap::Args;
 use clap::error::ErrorKind;
 use jiff::Timestamp;
 
+use super::bags::back_in;
 use crate::command::Context;
 use crate::command::context::WrongUsage;
-use crate::command::files::{BoxAsItIs, known_box, logbook_path, say};
+use crate::command::files::{BoxAsItIs, known_box, logbook_path, logbook_to_read, say};
 use crate::command::which_box::WhichBox;
 use crate::kit::document::load::from_anywhere;
 use crate::logbook::{LastUsed, Logbook};
@@ -43,6 +44,11 @@ impl BoxToNote {
         let chosen = known_box(context, &file)?;
         if !was_named && !self.yes {
             ask_whether_meant(&chosen)?;
+        }
+        if let Some(logbook) = logbook_to_read(context)?
+            && let Some(home) = back_in(&logbook, &chosen.named.key)?
+        {
+            bail!("the bag {} is back in {}: note it there, with its file", chosen.named.name, home.name);
         }
         Ok(chosen)
     }

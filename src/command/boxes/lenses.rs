@@ -185,10 +185,17 @@ impl Choosing<'_> {
         if self.of_one_piece && (all.len() > 1 || wanted > 1) {
             bail!("the box {box_name} has {} of {lens}: say which one, like \"{lens} #1\"", all.len());
         }
-        let fitting: Vec<Piece> =
-            all.iter().filter(|stocked| (self.fits)(stocked)).map(|one| one.piece.clone()).collect();
+        let fitting: Vec<&StockedPiece> = all.iter().copied().filter(|stocked| (self.fits)(stocked)).collect();
+        let others = fitting.get(wanted..).unwrap_or_default();
+        // one that is lost, or that somebody else has, is not taken for the one that is meant
+        for one in fitting.iter().take(wanted) {
+            if let Some(other) = others.iter().find(|other| other.place != one.place) {
+                let (StockedPiece { piece, place, .. }, word) = (one, self.word);
+                bail!("{piece} is {place} and {} is {}: name the one that is {word}", other.piece, other.place);
+            }
+        }
         if fitting.len() >= wanted {
-            return Ok(fitting.into_iter().take(wanted).collect());
+            return Ok(fitting.into_iter().take(wanted).map(|one| one.piece.clone()).collect());
         }
         if wanted > 1 {
             let word = self.word;

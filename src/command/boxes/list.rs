@@ -11,7 +11,7 @@ use crate::command::which_box::WhichBox;
 use crate::command::{CAUTION, Context, Outcome};
 use crate::kit::document::fault::counted;
 use crate::kit::stock::LensCount;
-use crate::kit::{Lens, Place, Stock, Tray};
+use crate::kit::{Lens, Piece, Place, Stock, Tray};
 use crate::logbook::{BeforeAnEye, NamedBox};
 
 /// The arguments of `dioptray box list`.
@@ -34,19 +34,34 @@ A lens in the frame of an exam that is still open counts as in the frame.";
 struct LensesJson<'a> {
     r#box: &'a str,
     lenses: &'a [LensCount],
+    /// Pieces that are marked by whoever keeps the box.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    marked: Vec<MarkedJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct MarkedJson<'a> {
+    piece: &'a Piece,
+    mark: &'a str,
 }
 
 impl List {
     /// Lists.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
-        let BoxAsItIs { named, declared, mut stock, .. } = self.which.read(context)?;
+        let BoxAsItIs { named, declared, mut stock, record, .. } = self.which.read(context)?;
         place_what_is_in_frames(context, &named, &mut stock)?;
         if self.rows {
             return rows(context, &Tray::of(&declared.tray, &stock), &stock, out);
         }
         let lenses = stock.counts();
+        let marks = record.own_marks();
+        let of_the_set = stock.pieces().iter().filter(|stocked| !stocked.place.has_left_the_set());
+        let marked = of_the_set.filter_map(|stocked| {
+            marks.of_piece(&stocked.piece).map(|mark| MarkedJson { piece: &stocked.piece, mark })
+        });
+        let marked: Vec<MarkedJson<'_>> = marked.collect();
         if context.json {
-            write_line(out, &LensesJson { r#box: &stock.box_name, lenses: &lenses })?;
+            write_line(out, &LensesJson { r#box: &stock.box_name, lenses: &lenses, marked })?;
             return Ok(Outcome::Done);
         }
         writeln!(out, "{}", stock.box_name)?;
@@ -58,6 +73,9 @@ impl List {
                 out,
                 "{lens:widest$}  {declared:>9}  {free:>4}  {lost:>4}  {lent:>4}  {damaged:>7}  {in_frame:>8}"
             )?;
+        }
+        for MarkedJson { piece, mark } in &marked {
+            writeln!(out, "{piece} is marked: {mark}")?;
         }
         Ok(Outcome::Done)
     }

@@ -78,7 +78,9 @@ impl Loans {
             return Ok(Outcome::Done);
         }
         if loans.is_empty() {
-            writeln!(out, "{box_name}: nothing is lent")?;
+            let what = if self.overdue { "overdue" } else { "lent" };
+            let to = self.to.as_ref().map(|to| format!(" to {to}")).unwrap_or_default();
+            writeln!(out, "{box_name}: nothing is {what}{to}")?;
         }
         for of_one in loans.chunk_by(|one, next| one.to == next.to) {
             let late = of_one.iter().filter(|loan| loan.overdue).count();

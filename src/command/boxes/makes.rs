@@ -8,10 +8,12 @@ use clap::Args;
 use indicatif::ProgressBar;
 use serde::Serialize;
 
+use super::sheet::SheetFaults;
 use crate::command::files::{self, BoxAsItIs, logbook_to_read};
 use crate::command::which_box::WhichBox;
 use crate::command::{Context, values};
 use crate::keeping::{Asked, BagFor, Cells, Holdings, MOST_LENSES_WEIGHED, People, Shares, SoFar, Wanted, shares};
+use crate::kit::document::Faults;
 use crate::kit::document::load::read_text;
 use crate::logbook::NamedBox;
 
@@ -70,10 +72,13 @@ impl BoxFrameAndPeople {
 }
 
 fn table(file: &Path) -> anyhow::Result<People> {
-    let text = read_text(file, LARGEST_TABLE)?;
+    let text = read_text(file, LARGEST_TABLE).map_err(Faults::from)?;
     People::parse(&text).map_err(|faults| {
-        let lines: Vec<String> = faults.iter().map(|fault| format!("{}:{fault}", file.display())).collect();
-        anyhow::anyhow!(lines.join("\n"))
+        let mut said = SheetFaults::of_file(file);
+        for fault in faults {
+            said.add(fault.line, fault.message);
+        }
+        said.into()
     })
 }
 

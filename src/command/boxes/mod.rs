@@ -3,6 +3,7 @@
 mod advise;
 mod all;
 mod asked;
+mod bags;
 mod change;
 mod check;
 mod check_out;
@@ -17,6 +18,7 @@ mod loans;
 mod makes;
 mod pack;
 mod pairs;
+mod prices;
 mod rename;
 mod returned;
 mod schema;

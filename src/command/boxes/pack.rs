@@ -161,7 +161,8 @@ impl Pack {
 
     fn things(&self) -> anyhow::Result<Vec<String>> {
         let Some(file) = &self.things else { return Ok(Vec::new()) };
-        let text = read_text(file, crate::kit::document::load::LARGEST_FILE)?;
+        let text =
+            read_text(file, crate::kit::document::load::LARGEST_FILE).map_err(crate::kit::document::Faults::from)?;
         Ok(text
             .lines()
             .map(str::trim)

@@ -107,7 +107,8 @@ impl SheetOut {
         let tray = Tray::of(&chosen.declared.tray, &chosen.record.stock);
         let zone = zone_here().unwrap_or(TimeZone::UTC);
         let on = self.on.unwrap_or_else(|| Timestamp::now().to_zoned_datetime(zone.clone()).date());
-        let table = make(&OfBox { record: &chosen.record, tray: &tray, on, zone })?;
+        let table =
+            make(&OfBox { record: &chosen.record, own_marks: chosen.record.own_marks(), tray: &tray, on, zone })?;
         let (form, r#box) = (self.form(), chosen.named.name.as_str());
         if context.json && self.form.is_none() && self.file().is_none() {
             write_line(out, &SheetJson { sheet: name, r#box, table: TableJson::from(&table) })?;

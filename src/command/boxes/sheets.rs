@@ -10,13 +10,14 @@ use clap::{Args, Subcommand};
 use super::lenses::{Choosing, meant};
 use super::makes::{BoxFrameAndPeople, KnownBoxAndPeople, Share, Waiting};
 use super::pack::{beside, usually_in_it};
+use super::prices::offers;
 use super::returned::away;
 use super::sheet_forms::SheetOut;
 use super::stock_take::with_frames;
 use crate::command::files::BoxAsItIs;
 use crate::command::which_box::WhichBox;
 use crate::command::{CAUTION, Context, Outcome, note, values};
-use crate::keeping::{self, Means, offers_of, pieces_for, read_price_list};
+use crate::keeping::{self, Means, offers_of, pieces_for};
 use crate::kit::shipped::full_box;
 use crate::kit::{Piece, Stock, StockedPiece, Tray};
 use crate::optics::bounds;
@@ -222,7 +223,7 @@ impl Order {
     fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<()> {
         self.to.refuse_early(context)?;
         let of = self.of.read(context)?;
-        let prices = self.prices.as_deref().map(read_price_list).transpose()?;
+        let prices = self.prices.as_deref().map(offers).transpose()?;
         let offers = match &prices {
             Some(prices) => prices.clone(),
             None => offers_of(&Stock::of(&full_box()?)),
@@ -304,8 +305,8 @@ impl CheckIn {
     fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<()> {
         self.to.refuse_early(context)?;
         let chosen = self.which.read(context)?;
-        let (what, pieces) = match (&self.bag, &self.borrower) {
-            (Some(bag), _) => (format!("bag {bag}"), away(&chosen, bag)?),
+        let (what, pieces): (String, Vec<Piece>) = match (&self.bag, &self.borrower) {
+            (Some(bag), _) => (format!("bag {bag}"), away(&chosen, bag)?.into_iter().map(|away| away.piece).collect()),
             (None, borrower) => {
                 let borrower = borrower.as_deref().unwrap_or_default();
                 let lent = |stocked: &&StockedPiece| stocked.place.is_lent_to(borrower);

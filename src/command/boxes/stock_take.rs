@@ -128,7 +128,7 @@ fn counted(path: &std::path::Path, chosen: &BoxAsItIs, now: &Stock) -> anyhow::R
     let tray = Tray::of(&chosen.declared.tray, now);
     let mut take = StockTake::begin(&tray, now);
     let sheet = Sheet::read(path, &COLUMNS)?;
-    let mut faults = SheetFaults::of(&sheet);
+    let mut faults = SheetFaults::of_sheet(sheet.name());
     let mut seen: Vec<(crate::kit::Lens, u64)> = Vec::new();
     for row in &sheet.rows {
         let counts = (|| {
@@ -160,7 +160,7 @@ fn counted(path: &std::path::Path, chosen: &BoxAsItIs, now: &Stock) -> anyhow::R
             faults.add(row.line, why);
             continue;
         }
-        if let Err(should) = take.count_lens(&lens, here, damaged) {
+        if let Err(should) = take.count_lens(&lens, here, damaged, more) {
             faults.add(
                 row.line,
                 format_args!(
@@ -168,9 +168,7 @@ fn counted(path: &std::path::Path, chosen: &BoxAsItIs, now: &Stock) -> anyhow::R
                      and what is beyond the box goes under `more`"
                 ),
             );
-            continue;
         }
-        (0..more).for_each(|_| take.one_more(&lens));
     }
     faults.found()?;
     if seen.is_empty() {

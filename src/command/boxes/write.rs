@@ -119,6 +119,10 @@ fn fresh(known: &BoxAsItIs, id: &str) -> Fresh {
     for count in known.stock.counts() {
         let mut pieces: Vec<&StockedPiece> =
             known.stock.of_lens(&count.lens).filter(|stocked| !stocked.place.has_left_the_set()).collect();
+        // all of them left the set
+        if pieces.is_empty() {
+            continue;
+        }
         // the missing have the highest numbers
         pieces.sort_by_key(|stocked| (stocked.place == Place::Lost, stocked.piece.number));
         declared.lines.push(LensLine { lens: count.lens.clone(), declared: count.declared, missing: count.lost });
@@ -184,6 +188,9 @@ fn carry(
             .filter(of_it)
             .find_map(|change| if let BoxChange::Damaged { what, .. } = change { Some(what) } else { None });
         carried.push(BoxChange::Damaged { piece: piece.clone(), what: what.flatten() });
+    }
+    if let Some(own_mark) = known.record.own_marks().of_piece(&stocked.piece) {
+        carried.push(BoxChange::Marked { piece: piece.clone(), own_mark: Some(own_mark.to_owned()) });
     }
     if let Place::Lent { to } = &stocked.place {
         let until = changes()

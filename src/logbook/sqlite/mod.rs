@@ -24,7 +24,7 @@ mod writers;
 use std::collections::HashMap;
 use std::path::Path;
 
-use rusqlite::OptionalExtension as _;
+use rusqlite::{Connection, OptionalExtension as _};
 
 pub use self::disk::SendOn;
 pub use self::file::{FolderKind, Ground, SqliteFile};
@@ -32,7 +32,7 @@ pub use self::file::{FolderKind, Ground, SqliteFile};
 use self::error::sqlite;
 use super::engine::{
     BoxRow, ClaimRow, Engine, EntryOf, ExamRows, IndexRow, Look, NewBoxEntry, NewEntry, NewExam, NewStep, Remembered,
-    SummaryOf, Which,
+    Seen, SummaryOf, Which,
 };
 use super::error::{FileError, LogbookError};
 use super::names::{BoxKey, ExamNumber, NamedBox};
@@ -115,13 +115,23 @@ impl Engine for SqliteFile {
         boxes::keys(&self.connection, self.path(), key).map_err(LogbookError::in_reading)
     }
 
+    fn seen(&self) -> Result<Seen, LogbookError> {
+        seen(&self.connection, self.path()).map_err(LogbookError::in_reading)
+    }
+
     fn add_box_change(
         &mut self,
         in_box: &NamedBox,
         others: &[NamedBox],
+        rests_on: Option<Seen>,
         make: Look<'_, NewBoxEntry>,
-    ) -> Result<(), LogbookError> {
-        self.write(|transaction, path| {
+    ) -> Result<bool, LogbookError> {
+        let added = self.write(|transaction, path| {
+            if let Some(before) = rests_on
+                && seen(transaction, path)? != before
+            {
+                return Ok(false);
+            }
             let changes_of = |named: &NamedBox| entries::box_changes(transaction, path, &named.key);
             let before = std::iter::once(in_box).chain(others).map(changes_of).collect::<Result<_, _>>()?;
             let NewBoxEntry { new, further, ends_stock_take } = make(before)?;
@@ -130,10 +140,13 @@ impl Engine for SqliteFile {
             for other in &further {
                 entries::note_further(transaction, path, boxes::note(transaction, path, other, None)?)?;
             }
-            if ends_stock_take { boxes::keep_stock_take(transaction, path, number, None, "") } else { Ok(()) }
+            if ends_stock_take {
+                boxes::keep_stock_take(transaction, path, number, None, "")?;
+            }
+            Ok(true)
         })?;
         self.fold();
-        Ok(())
+        Ok(added)
     }
 
     fn known_boxes(&self) -> Result<Vec<(BoxKey, BoxRow)>, LogbookError> {
@@ -193,6 +206,12 @@ impl Engine for SqliteFile {
             Ok(())
         })
     }
+}
+
+/// The number that SQLite changes whenever another connection has committed something.
+fn seen(connection: &Connection, path: &Path) -> Result<Seen, LogbookError> {
+    let version = connection.query_row("PRAGMA data_version", [], |row| row.get(0));
+    version.map(Seen).map_err(|error| sqlite(path, error))
 }
 
 /// Whether every writer's entries follow each other, and the closed exams are what their entries say.

@@ -82,7 +82,7 @@ fn what_happened_to_a_lens_is_kept_and_counted() -> Tested {
 }
 
 /// A change of each kind, with all that can be said of it; each can follow those before it.
-const EVERY_CHANGE: [&[&str]; 12] = [
+const EVERY_CHANGE: [&[&str]; 13] = [
     &["lost", "-3.00 sphere"],
     &["found", "-3.00 sphere"],
     &["lent", "-3.00 sphere", "--to", "K.M.", "--until", "2026-12-24"],
@@ -102,7 +102,8 @@ const EVERY_CHANGE: [&[&str]; 12] = [
         "--instrument",
         "lensmeter",
     ],
-    &["note", "-3.00 sphere", "--note", "white dot"],
+    &["marked", "-3.00 sphere", "white dot"],
+    &["note", "-3.00 sphere", "--note", "scratched rim"],
     &["added", "-3.00 sphere"],
     &["retired", "-3.00 sphere"],
     &["added", "-3.00 sphere"],
@@ -230,7 +231,7 @@ fn a_sheet_is_noted_whole_or_every_line_at_fault_is_said() -> Tested {
     let said = room.say(&["box", "change", "--box", &file, "--from", &bad])?;
     let expected = format!(
         "{bad}:2: -3.00 sphere #1 is lost, so it cannot be lost
-{bad}:3: there is no event `eaten`: lost, found, lent, returned, damaged, mended, measured, added, retired, moved or note
+{bad}:3: there is no event `eaten`: lost, found, lent, returned, damaged, mended, measured, added, retired, moved, marked or note
 {bad}:4: to whom is it lent? Say it with --to NAME
 {bad}:5: `to` does not belong to `found`: leave it empty
 {bad}:6: `tomorrow` is not a day: write it like 2026-12-24
@@ -349,6 +350,95 @@ fn a_stock_take_on_paper_is_noted_in_one_entry() -> Tested {
 }
 
 #[test]
+fn a_mark_of_its_own_is_said_wherever_the_piece_is() -> Tested {
+    let (room, file) = room_with_box()?;
+    let change = |words: &[&str]| room.say(&[&["box", "change", "--box", &file], words].concat());
+    let said = change(&["marked", "-3.00 sphere #2", "white dot"])?;
+    assert_eq!((said.code, said.out.as_str()), (Some(0), "Invented: marked: -3.00 sphere #2: white dot\n"));
+    for (words, expected) in [
+        (&["marked", "-3.00 sphere #2"][..], "error: after the lens comes its mark: \"-3.00 sphere #2\" \"white dot\""),
+        (&["marked", "-3.00 sphere #2", ""], "error: mark: nothing stands there: say it, or leave it out"),
+        (&["marked", "-3.00 sphere #9", "red"], "error: -3.00 sphere #9 is not a piece of this box"),
+        (
+            &["marked", "-3.00 sphere #2", "a white dot beside the handle, made with paint"],
+            "error: mark: a name has at most 30 characters, and this one has 46",
+        ),
+    ] {
+        assert_eq!(refused(&change(words)?), (Some(1), "", expected), "{words:?}");
+    }
+    // of two alike it has to be said which
+    let said = change(&["marked", "-3.00 sphere", "red"])?;
+    assert_eq!(said.code, Some(1), "{}", said.out);
+    let text = room.say(&["box", "list", "--box", &file])?.out;
+    assert!(text.ends_with("\n-3.00 sphere #2 is marked: white dot\n"), "{text}");
+    let history = room.json(&["box", "history", "--box", &file, "-3.00 sphere #2"])?;
+    let line = &history["history"][0];
+    assert_eq!((&line["event"], &line["says"]), (&json!("marked"), &json!("white dot")));
+    change(&["lent", "-3.00 sphere #2", "--to", "Ann"])?;
+    let loans = room.say(&["box", "sheet", "loans", "--box", &file])?.out;
+    assert!(loans.contains("white dot"), "{loans}");
+    change(&["returned", "-3.00 sphere #2"])?;
+    let sheet = room.say(&["box", "sheet", "verify", "--box", &file, "--as", "csv"])?.out;
+    let line = sheet.lines().find(|line| line.contains("-3.00 sphere #2")).ok_or("the piece is not listed")?;
+    assert!(line.contains("white dot"), "{sheet}");
+    let pick = room.say(&["box", "sheet", "pick", "--box", &file, "-3.00 sphere x2"])?.out;
+    let line = pick.lines().find(|line| line.contains("-3.00 sphere #2")).ok_or("it is not to be taken")?;
+    assert!(line.contains("white dot"), "{pick}");
+    // a sheet says it under `note`, and a mark that is gone is said nowhere
+    let rows =
+        room.write("marks.csv", "event,lens,note\nmarked,-3.00 sphere #2,none\nmarked,-3.00 sphere #1,notch\n")?;
+    room.json(&["box", "change", "--box", &file, "--from", &rows])?;
+    let list = room.json(&["box", "list", "--box", &file])?;
+    assert_eq!(list["marked"], json!([{"piece": "-3.00 sphere #1", "mark": "notch"}]));
+    let bad = room.write("bad.csv", "event,lens,note\nmarked,-3.00 sphere #2,\n")?;
+    let expected =
+        format!("{bad}:2: how is -3.00 sphere #2 marked? Say it in a word or two, or `none` where the mark is gone");
+    assert_eq!(
+        refused(&room.say(&["box", "change", "--box", &file, "--from", &bad])?),
+        (Some(1), "", expected.as_str())
+    );
+    // the slip is taken back, and the mark is there again
+    room.json(&["box", "undo", "--box", &file])?;
+    assert_eq!(room.json(&["box", "list", "--box", &file])?["marked"][0]["mark"], "white dot");
+    Ok(())
+}
+
+#[test]
+fn of_pieces_in_different_places_it_is_asked_which_one() -> Tested {
+    let (room, file) = room_with_box()?;
+    let change = |words: &[&str]| room.say(&[&["box", "change", "--box", &file], words].concat());
+    change(&["lost", "-3.00 sphere #1"])?;
+    let said = change(&["retired", "-3.00 sphere"])?;
+    let expected = "error: -3.00 sphere #1 is lost and -3.00 sphere #2 is in the box: name the one that is retired";
+    assert_eq!(refused(&said), (Some(1), "", expected));
+    assert_eq!(change(&["retired", "-3.00 sphere x2"])?.code, Some(0), "both are meant");
+    change(&["lent", "-2.00 sphere #1", "--to", "Ann"])?;
+    change(&["lent", "-2.00 sphere #2", "--to", "Bob"])?;
+    let said = change(&["returned", "-2.00 sphere"])?;
+    let expected =
+        "error: -2.00 sphere #1 is lent to Ann and -2.00 sphere #2 is lent to Bob: name the one that is returned";
+    assert_eq!(refused(&said), (Some(1), "", expected));
+    assert_eq!(change(&["returned", "-2.00 sphere #2"])?.code, Some(0));
+    // the other one is with Ann still, and only it can be meant
+    assert_eq!(change(&["returned", "-2.00 sphere", "--sure"])?.out, "Invented: returned: -2.00 sphere #1\n");
+    Ok(())
+}
+
+#[test]
+fn a_lens_of_which_no_piece_is_in_the_set_is_not_in_the_fresh_file() -> Tested {
+    let (room, file) = room_with_box()?;
+    room.json(&["box", "change", "--box", &file, "retired", "-3.00 sphere x2"])?;
+    let out = room.file("fresh.yaml");
+    let out = out.to_str().ok_or("odd path")?;
+    let said = room.say(&["box", "write", out, "--box", &file])?.out;
+    assert!(said.contains("-3.00 sphere: 2 declared, 0 missing; now 0 declared, 0 missing"), "{said}");
+    let checked = room.say(&["box", "check", out])?;
+    assert_eq!(checked.code, Some(0), "{}", checked.err);
+    assert!(!fs::read_to_string(out)?.contains("-3.00"));
+    Ok(())
+}
+
+#[test]
 fn a_fresh_file_says_what_is_there_and_what_it_cannot_say_goes_over_with_it() -> Tested {
     let (room, file) = room_with_box()?;
     let change = |words: &[&str]| room.json(&[&["box", "change", "--box", &file], words].concat());
@@ -358,10 +448,13 @@ fn a_fresh_file_says_what_is_there_and_what_it_cannot_say_goes_over_with_it() ->
     change(&["damaged", "-4.00 sphere #2", "--note", "chipped"])?;
     change(&["measured", "-2.00 sphere #1", "-1.87"])?;
     change(&["added", "+7.00 sphere"])?;
+    change(&["marked", "-3.00 sphere #2", "white dot"])?;
     let out = room.file("fresh.yaml");
     let out = out.to_str().ok_or("odd path")?;
     let written = room.json(&["box", "write", out, "--box", &file])?;
-    assert_eq!(written["carried_over"], 2);
+    assert_eq!(written["carried_over"], 3);
+    let marked = room.json(&["box", "list", "--box", out])?["marked"].clone();
+    assert_eq!(marked, json!([{"piece": "-3.00 sphere #1", "mark": "white dot"}]), "it has another number there");
     let counts = |file: &str| -> Result<Vec<Value>, Box<dyn Error>> {
         let list = room.json(&["box", "list", "--box", file])?;
         let mut lenses = list["lenses"].as_array().ok_or("no lenses")?.clone();

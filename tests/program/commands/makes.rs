@@ -93,7 +93,7 @@ fn people_are_those_of_a_table_or_of_the_exams() -> Tested {
     assert_eq!(
         said.err,
         format!(
-            "error: {bad}:3: sphere `far`: expected a number here: prescribed power is from -40 to 40 D\n\
+            "{bad}:3: sphere `far`: expected a number here: prescribed power is from -40 to 40 D\n\
              {bad}:4: cylinder `near`: expected a number here: prescribed power is from -40 to 40 D\n"
         )
     );
@@ -124,9 +124,12 @@ fn what_to_buy_begins_with_what_is_lacking_and_keeps_to_prices() -> Tested {
     let said = room.say(&["box", "advise", "--box", &file, "--prices", &bad])?;
     let lines: Vec<&str> = said.err.lines().collect();
     assert_eq!((said.code, lines.len()), (Some(1), 3), "{}", said.err);
-    assert!(lines[0].starts_with(&format!("error: {bad}:2: price `dear`: ")), "{}", said.err);
+    assert!(lines[0].starts_with(&format!("{bad}:2: price `dear`: ")), "{}", said.err);
     assert!(lines[1].starts_with(&format!("{bad}:3: `-1.50 ball` is not the name of a lens")), "{}", said.err);
     assert_eq!(lines[2], format!("{bad}:5: pinhole stands in this list twice"));
+    let said = room.say(&["box", "advise", "--box", &file, "--prices", &prices, "--budget", "99999999999"])?;
+    assert_eq!(said.code, Some(1));
+    assert!(said.err.starts_with("error: --budget: "), "which figure is wrong is not said: {}", said.err);
     Ok(())
 }
 
@@ -224,5 +227,68 @@ fn a_bag_goes_out_as_a_box_of_its_own_and_comes_back_one_short() -> Tested {
     // one entry, so that it is taken back as one
     room.json(&["box", "undo", "--box", &file])?;
     assert_eq!(sum(&room.json(&["box", "list", "--box", &file])?, "lent"), 14);
+    Ok(())
+}
+
+#[test]
+fn what_was_noted_of_a_bag_while_it_was_away_is_noted_of_the_box_when_it_is_back() -> Tested {
+    let room = Room::new()?;
+    let file = room.write("makes.yaml", BOX)?;
+    let out = room.file("ford.yaml");
+    let bag_file = out.to_str().ok_or("odd path")?;
+    // a lens of which the box declares none, off its mark: the bag has to know it
+    room.json(&["box", "change", "--box", &file, "added", "+7.25 sphere"])?;
+    room.json(&["box", "change", "--box", &file, "measured", "+7.25 sphere #1", "+7.12"])?;
+    room.json(&["box", "change", "--box", &file, "marked", "-2.00 sphere #1", "notch"])?;
+    let always = ["occluder", "-2.00 sphere x2", "+7.25 sphere", "+1.00 sphere x2"];
+    let pack =
+        ["box", "pack", "--box", &file, "--pieces", "14", "--minutes", "0.01", "--name", "Ford bag", "--check-out"];
+    let out_to = ["--to", "Ford", "--out", bag_file, "--always"];
+    let bag = room.json(&[&pack[..], &out_to, &always].concat())?;
+    let id = bag["checked_out"]["id"].as_str().ok_or("not checked out")?;
+    let kept = fs::read_to_string(&out)?;
+    assert!(kept.contains("+7.25 sphere #1") && kept.contains("+7.12"), "the measured power is not in the bag: {kept}");
+    let history = |lens: &str| -> Result<Vec<(String, String)>, Box<dyn std::error::Error>> {
+        let answer = room.json(&["box", "history", "--box", &file, lens])?;
+        let lines = answer["history"].as_array().ok_or("no history")?;
+        let text = |line: &Value, of: &str| line[of].as_str().unwrap_or_default().to_owned();
+        Ok(lines.iter().map(|line| (text(line, "event"), text(line, "says"))).collect())
+    };
+    let last = |lens: &str| -> Result<(String, String), Box<dyn std::error::Error>> {
+        Ok(history(lens)?.pop().ok_or_else(|| format!("nothing of {lens}"))?)
+    };
+    let marked = json!([{"piece": "-2.00 sphere #1", "mark": "notch"}]);
+    assert_eq!(room.json(&["box", "list", "--box", bag_file])?["marked"], marked, "its mark goes with it");
+    room.json(&["box", "change", "--box", bag_file, "marked", "-2.00 sphere #1", "red dot"])?;
+    room.json(&["box", "change", "--box", bag_file, "lost", "-2.00 sphere #2"])?;
+    room.json(&["box", "change", "--box", bag_file, "damaged", "occluder", "--note", "bent"])?;
+    room.json(&["box", "change", "--box", bag_file, "measured", "+1.00 sphere #2", "+1.12"])?;
+    room.json(&["box", "change", "--box", bag_file, "added", "pinhole"])?;
+    let back = room.say(&["box", "return", "--box", &file, id])?;
+    assert_eq!(back.code, Some(0), "{}", back.err);
+    assert_eq!(last("pinhole")?.0, "added");
+    assert!(back.err.contains("-2.00 sphere #2: lost, says what was noted of Ford bag"), "{}", back.err);
+    assert_eq!(last("-2.00 sphere #2")?.0, "lost");
+    assert_eq!(last("-2.00 sphere #1")?, ("marked".to_owned(), "red dot".to_owned()));
+    assert_eq!(last("occluder #1")?, ("damaged".to_owned(), "bent".to_owned()));
+    assert_eq!(last("+1.00 sphere #2")?, ("measured".to_owned(), "marked +1.00, measured +1.12, +0.12 off".to_owned()));
+    // its pieces are in one place: nothing more is noted of the bag
+    let boxes = room.json(&["boxes"])?;
+    let of_the_bag =
+        boxes["boxes"].as_array().and_then(|all| all.iter().find(|one| one["id"] == id)).ok_or("no bag")?;
+    assert_eq!((&of_the_bag["pieces"], &of_the_bag["back_in"]), (&json!(0), &json!("Makes")));
+    let refused = room.say(&["box", "change", "--box", bag_file, "lost", "occluder"])?;
+    assert_eq!((refused.code, refused.out.as_str()), (Some(1), ""));
+    assert_eq!(refused.err, "error: the bag Ford bag is back in Makes: note it there, with its file\n");
+    // undone, the bag is away again
+    room.json(&["box", "undo", "--box", &file])?;
+    room.json(&["box", "change", "--box", bag_file, "mended", "occluder"])?;
+    // brought back piece by piece, it is back too
+    let away = room.json(&["box", "loans", "--box", &file])?;
+    let away: Vec<&str> =
+        away["loans"].as_array().ok_or("no loans")?.iter().filter_map(|of| of["piece"].as_str()).collect();
+    assert_eq!(away.len(), 14);
+    room.json(&[&["box", "change", "--box", &file, "returned"][..], &away].concat())?;
+    assert_eq!(room.say(&["box", "change", "--box", bag_file, "lost", "occluder"])?.err, refused.err);
     Ok(())
 }

@@ -281,7 +281,8 @@ kept_enums! {
         BoxChange::Measured { piece, measurement } => "measured" [piece, measurement],
         BoxChange::Added(further) => "added" [further],
         BoxChange::Retired(piece) => "retired" [piece],
-        BoxChange::Moved { piece, to, number, damaged, measured } => "moved" [piece, to, number, damaged, measured],
+        BoxChange::Moved { piece, to, number, damaged, measured, own_mark } => "moved" [piece, to, number, damaged, measured, own_mark],
+        BoxChange::Marked { piece, own_mark } => "marked" [piece, own_mark],
         BoxChange::Note { piece, text } => "note" [piece, text],
         BoxChange::Looked { piece, with, seen } => "looked" [piece, with, seen],
     }

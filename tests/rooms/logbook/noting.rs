@@ -1,11 +1,15 @@
 //! Noting what happened in one entry, moving between boxes, and taking back.
 
+use std::thread;
+use std::time::Duration;
+
 use dioptray::exam::Event;
 use dioptray::frame::Move;
-use dioptray::kit::{BoxChange, DeclaredBox, LensLine, Measurement, Piece, Place, StockTake, Tray};
+use dioptray::kit::{BoxChange, DeclaredBox, LensLine, Measurement, Motion, Piece, Place, StockTake, Tray};
 use dioptray::logbook::{BoxKey, EntryRef, Logbook, LogbookError, NamedBox, NewChanges, Noted, StockOnRecord};
 use dioptray::optics::Eye;
 use proptest::prelude::*;
+use rusqlite::{Connection, TransactionBehavior};
 
 use super::{after, fresh, start};
 use crate::invented::declared_box;
@@ -236,6 +240,105 @@ fn what_stands_before_an_eye_in_an_open_exam_does_not_go_away() {
     }
     assert_eq!(logbook.box_changes(&in_box.key).unwrap(), []);
     logbook.change_box(&in_box, &declared, &lost("-3.00 sphere #2"), None, start()).unwrap();
+}
+
+/// What is refused although the last step of the only exam is added by another program while this waits to be noted.
+///
+/// That step is taken out of the file before, and put back by whoever holds the file when this has looked what is in the frames.
+fn while_another_adds_the_last_step(
+    mut logbook: Logbook,
+    note: impl FnOnce(&mut Logbook) -> Result<(), LogbookError> + Send + 'static,
+) -> (Logbook, String) {
+    let mut other = Connection::open(logbook.path()).unwrap();
+    let taken_out = "DROP TRIGGER IF EXISTS step_stays; CREATE TEMP TABLE last AS SELECT * FROM step; DELETE FROM step";
+    other.execute_batch(taken_out).unwrap();
+    let holding = other.transaction_with_behavior(TransactionBehavior::Immediate).unwrap();
+    let noting = thread::spawn(move || {
+        let refused = note(&mut logbook).unwrap_err().to_string();
+        (logbook, refused)
+    });
+    // long enough to look and to wait for the file; if it were too short, what is refused is refused all the same
+    thread::sleep(Duration::from_millis(400));
+    holding.execute_batch("INSERT INTO step SELECT * FROM temp.last").unwrap();
+    holding.commit().unwrap();
+    noting.join().unwrap()
+}
+
+#[test]
+fn a_lens_that_another_program_puts_in_at_that_moment_does_not_go_away() {
+    let (_folder, path) = fresh();
+    let mut logbook = Logbook::open(&path).unwrap();
+    let (in_box, declared) = (named("Hillside"), declared_box("Hillside"));
+    logbook.change_box(&in_box, &declared, &lost("-3.00 sphere #1"), None, start()).unwrap();
+    logbook.change_box(&in_box, &declared, &BoxChange::Found(piece("-3.00 sphere #1")), None, start()).unwrap();
+    let mut exam = begin(&mut logbook, "Hillside", start()).unwrap();
+    let put = Move::Put { piece: piece("-3.00 sphere #1"), eye: Eye::Right, cell: 1, direction: None };
+    append(&mut logbook, &mut exam, &[Event::Moved(put)], start()).unwrap();
+    drop(exam);
+    let expected = "-3.00 sphere #1 is in cell 1 of the right eye in exam 1, which is open: take it out there first";
+    let (here, of) = (in_box.clone(), declared.clone());
+    let (logbook, noted) = while_another_adds_the_last_step(logbook, move |logbook| {
+        logbook.note_in_box(&here, &of, &new(vec![lost("-3.00 sphere #1")]), &[]).map(|_| ())
+    });
+    assert_eq!(noted, expected);
+    // nor by taking back that it was found
+    let (_, undone) = while_another_adds_the_last_step(logbook, move |logbook| {
+        logbook.undo_in_box(&in_box, &declared, None, None, after(9)).map(|_| ())
+    });
+    assert_eq!(undone, expected);
+}
+
+#[test]
+fn a_look_is_in_the_history_of_every_lens_that_was_held() {
+    let mut two = Two::new();
+    let look = |first: &str, second: &str| BoxChange::Looked {
+        piece: piece(first),
+        with: vec![piece(second)],
+        seen: Motion::Against,
+    };
+    two.note(0, vec![look("+2.00 sphere #1", "-2.00 sphere #2")]).unwrap();
+    let record = two.record(0);
+    let of_the_first = record.history_of(&piece("+2.00 sphere #1"));
+    assert_eq!(of_the_first.len(), 1);
+    assert_eq!(record.history_of(&piece("-2.00 sphere #2")), of_the_first);
+    assert_eq!(record.history_of_lens(&"-2.00 sphere".parse().unwrap()), of_the_first);
+    assert_eq!(record.history_of(&piece("-2.00 sphere #1")), []);
+    // a lens that came from another box was held there: that it came is not taken back
+    two.note(0, vec![moved("-2.00 sphere #1", "bag-b")]).unwrap();
+    two.note(1, vec![look("+2.00 sphere #1", "-2.00 sphere #3")]).unwrap();
+    let refused = two.undo(0, None).unwrap_err();
+    assert!(matches!(refused, LogbookError::RestedOn { .. }), "{refused}");
+}
+
+#[test]
+fn a_piece_keeps_its_own_mark_and_takes_it_along() {
+    let mut two = Two::new();
+    let marked =
+        |label: &str, mark: Option<&str>| BoxChange::Marked { piece: piece(label), own_mark: mark.map(str::to_owned) };
+    let mark = |two: &Two, which, label: &str| two.record(which).own_marks().of_piece(&piece(label)).map(str::to_owned);
+    two.note(0, vec![marked("-2.00 sphere #1", Some("white dot")), marked("-2.00 sphere #2", Some("notch"))]).unwrap();
+    assert_eq!(mark(&two, 0, "-2.00 sphere #1").as_deref(), Some("white dot"));
+    // marked again in the entry that moves it
+    two.note(
+        0,
+        vec![
+            moved("-2.00 sphere #1", "bag-b"),
+            marked("-2.00 sphere #2", Some("red")),
+            moved("-2.00 sphere #2", "bag-b"),
+        ],
+    )
+    .unwrap();
+    assert_eq!(mark(&two, 1, "-2.00 sphere #3").as_deref(), Some("white dot"));
+    assert_eq!(mark(&two, 1, "-2.00 sphere #4").as_deref(), Some("red"));
+    two.note(1, vec![marked("-2.00 sphere #3", None)]).unwrap();
+    assert_eq!(mark(&two, 1, "-2.00 sphere #3"), None);
+    assert_eq!(
+        mark(&two, 0, "-2.00 sphere #1").as_deref(),
+        Some("white dot"),
+        "it is what is known of the piece that went"
+    );
+    two.undo(1, None).unwrap();
+    assert_eq!(mark(&two, 1, "-2.00 sphere #3").as_deref(), Some("white dot"));
 }
 
 #[test]

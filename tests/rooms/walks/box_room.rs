@@ -87,7 +87,7 @@ fn the_tray_and_what_is_noted() -> Result<(), Failure> {
     )?;
     pictures(&album, "tray-4-lent", &format!("{LENT}-3<enter>"))?;
     pictures(&album, "tray-5-typing", "B-3<enter>LClinic 3 until never<enter>")?;
-    pictures(&album, "tray-6-asked", "B-3<enter>z")?;
+    pictures(&album, "tray-6-asked", "B-3.5<enter>z")?;
     pictures(&album, "tray-7-keys", "B?")?;
     pictures(&album, "loans-1", &format!("{LENT}o"))?;
     pictures(&album, "loans-2-none", "Bo")?;
@@ -164,6 +164,11 @@ fn every_key_notes_what_it_says() -> Result<(), Failure> {
     assert_eq!(place(&app, "-2.00 sphere #3"), Place::Box);
     press(&mut app, "nwhite dot<enter>")?;
     assert_eq!(page(&app).now.happened.last().unwrap().says.as_deref(), Some("white dot"));
+    press(&mut app, "nmark: red dot<enter>")?;
+    assert_eq!(page(&app).now.own_marks.of_piece(&"-2.00 sphere #1".parse()?), Some("red dot"));
+    assert!(draw(&app, 120, 36).join("\n").contains("its mark: red dot"));
+    press(&mut app, "nmark: none<enter>")?;
+    assert_eq!(page(&app).now.own_marks.of_piece(&"-2.00 sphere #1".parse()?), None);
     press(&mut app, "zy")?;
     assert_eq!(place(&app, "-2.00 sphere #1"), Place::Retired);
     assert_eq!(refused(&app), None);
@@ -183,6 +188,21 @@ fn one_key_notes_one_thing_for_all_that_are_marked_and_undo_takes_all_back() -> 
         assert_eq!(place(&app, piece), Place::Box, "{piece}");
     }
     assert!(page(&app).now.happened.iter().all(|happened| happened.is_slip), "the history keeps what was a slip");
+    Ok(())
+}
+
+#[test]
+fn of_pieces_in_different_places_it_is_asked_which_one() -> Result<(), Failure> {
+    let mut app = app();
+    // of two alike each is with somebody else
+    press(&mut app, "B-2<enter>LAnn<enter><enter><enter>LBob<enter>")?;
+    let lent_to = |to: &str| Place::Lent { to: Some(to.to_owned()) };
+    assert_eq!((place(&app, "-2.00 sphere #1"), place(&app, "-2.00 sphere #2")), (lent_to("Ann"), lent_to("Bob")));
+    press(&mut app, "+2<enter>-2<enter>b")?;
+    let expected = "-2.00 sphere #1 is lent to Ann and -2.00 sphere #2 is lent to Bob: choose which one";
+    assert_eq!(refused(&app).as_deref(), Some(expected));
+    press(&mut app, "<enter><enter>b")?;
+    assert_eq!((place(&app, "-2.00 sphere #1"), place(&app, "-2.00 sphere #2")), (lent_to("Ann"), Place::Box));
     Ok(())
 }
 

@@ -16,6 +16,7 @@ use super::counting;
 use crate::export::table::TableForm;
 use crate::keeping::pieces_for;
 use crate::kit::change::bare;
+use crate::kit::own_marks::LONGEST_MARK;
 use crate::kit::shipped::templates;
 use crate::kit::stock_take::Said;
 use crate::kit::{BoxChange, Further, Lens, Measurement, StockedPiece};
@@ -92,6 +93,7 @@ pub fn confirm(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision,
                 BoxChange::moved_to(piece, &to)
             }))
         }
+        BoxLine::Note if text.starts_with(MARK) => noted(marked(page, text[MARK.len()..].trim())?),
         BoxLine::Note => {
             noted(happens_as(page, &Without::NOTE, "noted", |piece| BoxChange::Note { piece, text: text.to_owned() }))
         }
@@ -213,18 +215,37 @@ fn day(text: &str, today: Date) -> Result<Date, String> {
     date.ok_or_else(wrong)
 }
 
-/// A measured power, and what else was found: `-2.87`, `-2.87 axis 3 prism 0.5 with the focimeter sure`.
-fn measured(page: &BoxPage, text: &str) -> Result<Result<Happening, String>, LineFault> {
-    let measured = happens(page, &Without::MEASURED).map_err(LineFault::plain)?;
-    if measured.count() > 1 {
-        return Err(LineFault::plain("several pieces are marked, and a measured power is of one"));
+/// Before the words of a note that say how the piece is marked.
+const MARK: &str = "mark:";
+
+/// How a piece is marked by its keeper: `mark: white dot`, `mark: none` where the mark is gone.
+fn marked(page: &BoxPage, mark: &str) -> Result<Result<Happening, String>, LineFault> {
+    one_piece(page, &Without::NOTE, "a mark")?;
+    if mark.is_empty() || mark.chars().count() > LONGEST_MARK {
+        let problem = format!("write the mark in a word or two, at most {LONGEST_MARK} characters: mark: white dot");
+        return Err(LineFault::plain(problem));
+    }
+    let own_mark = (mark != "none").then(|| mark.to_owned());
+    let said = own_mark.as_ref().map_or_else(|| "its mark is gone".to_owned(), |mark| format!("its mark: {mark}"));
+    Ok(happens_as(page, &Without::NOTE, &said, |piece| BoxChange::Marked { piece, own_mark: own_mark.clone() }))
+}
+
+/// The lens of the one piece that is meant, of which something is said that is of one.
+fn one_piece<'a>(page: &'a BoxPage, without: &Without, what: &str) -> Result<&'a Lens, LineFault> {
+    if happens(page, without).map_err(LineFault::plain)?.count() > 1 {
+        return Err(LineFault::plain(format!("several pieces are marked, and {what} is of one")));
     }
     let lens = page.marked.first().map(|piece| &piece.lens).or_else(|| page.lens());
     let lens = lens.ok_or_else(|| LineFault::plain("no place is chosen"))?;
     if page.marked.is_empty() && page.piece.is_none() && page.pieces().count() > 1 {
         return Err(LineFault::plain(format!("there are several of {lens}: leave the line and choose which one")));
     }
-    let measurement = measurement(lens, text)?;
+    Ok(lens)
+}
+
+/// A measured power, and what else was found: `-2.87`, `-2.87 axis 3 prism 0.5 with the focimeter sure`.
+fn measured(page: &BoxPage, text: &str) -> Result<Result<Happening, String>, LineFault> {
+    let measurement = measurement(one_piece(page, &Without::MEASURED, "a measured power")?, text)?;
     let (power, sure) = (measurement.power, measurement.sure);
     let said = format!("measured {power:+.2}");
     let again = |why: String| {

@@ -22,7 +22,7 @@ use super::asking::ask;
 use super::decision::Decision;
 use crate::kit::BoxChange;
 use crate::session::{OnLoan, ToNote};
-use changes::{Without, happens};
+use changes::{Without, can_happen, happens};
 
 /// Does a command on a box.
 pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
@@ -183,7 +183,7 @@ fn bring_back(app: &App, ui: Ui, page: &BoxPage) -> Decision {
 /// Whether a command on a box would do something now.
 pub fn is_available(app: &App, action: BoxAction) -> bool {
     let page = app.ui.box_page();
-    let can = |without: &Without| page.is_some_and(|page| happens(page, without).is_ok());
+    let can = |without: &Without| page.is_some_and(|page| can_happen(page, without));
     match action {
         BoxAction::Open
         | BoxAction::FindPlace

@@ -18,6 +18,7 @@ struct Alike {
     first: u8,
     last: u8,
     state: String,
+    own_mark: Option<String>,
     is_chosen: bool,
     is_marked: bool,
 }
@@ -37,12 +38,20 @@ fn alike(page: &BoxPage) -> Vec<Alike> {
     for stocked in page.pieces() {
         let number = stocked.piece.number;
         let (is_chosen, is_marked) = (page.piece == Some(number), page.marked.contains(&stocked.piece));
-        let state = state(stocked);
+        let (state, own_mark) = (state(stocked), own_mark(page, &stocked.piece));
         match all.last_mut() {
-            Some(last) if last.state == state && !last.is_chosen && !is_chosen && last.is_marked == is_marked => {
+            // a piece with a mark of its own is like no other
+            Some(last)
+                if last.state == state
+                    && last.own_mark.is_none()
+                    && own_mark.is_none()
+                    && !last.is_chosen
+                    && !is_chosen
+                    && last.is_marked == is_marked =>
+            {
                 last.last = number;
             }
-            _ => all.push(Alike { first: number, last: number, state, is_chosen, is_marked }),
+            _ => all.push(Alike { first: number, last: number, state, own_mark, is_chosen, is_marked }),
         }
     }
     all
@@ -50,7 +59,7 @@ fn alike(page: &BoxPage) -> Vec<Alike> {
 
 /// What happened to the pieces of a lens, the latest first.
 fn happened<'a>(page: &'a BoxPage, lens: &'a Lens) -> impl Iterator<Item = &'a Happened> {
-    page.now.happened.iter().rev().filter(move |happened| happened.lens == *lens)
+    page.now.happened.iter().rev().filter(move |happened| happened.is_about(lens))
 }
 
 /// What is said of the place, below its heading.
@@ -69,7 +78,12 @@ fn said(app: &App, page: &BoxPage) -> Vec<(String, bool)> {
         said.push((advised::cost_of_one(app, page, lens), false));
     }
     for happened in happened(page, lens).take(MOST_EVENTS) {
-        let number = happened.piece.as_ref().map(|piece| format!("#{} ", piece.number)).unwrap_or_default();
+        // a look is listed of each lens that was held: of the later ones the first is named in whole
+        let number = match &happened.piece {
+            Some(piece) if happened.lens == *lens => format!("#{} ", piece.number),
+            Some(piece) => format!("{piece} "),
+            None => String::new(),
+        };
         let by = happened.by.as_ref().map(|by| format!(", {by}")).unwrap_or_default();
         let when = day(happened.day, page.now.today);
         said.push((format!("{when}  {number}{}{by}", what_happened(happened)), false));
@@ -77,10 +91,15 @@ fn said(app: &App, page: &BoxPage) -> Vec<(String, bool)> {
     said
 }
 
-/// What more is known of a piece: who has it, what is the matter with it, what was measured last.
+/// How a piece is marked by its keeper.
+fn own_mark(page: &BoxPage, piece: &Piece) -> Option<String> {
+    page.now.own_marks.of_piece(piece).map(|mark| format!("its mark: {mark}"))
+}
+
+/// What more is known of a piece: how it is marked, who has it, what is the matter with it, what was measured last.
 fn more_of(page: &BoxPage, lens: &Lens, number: u8) -> Vec<String> {
     let (piece, today) = (Piece { lens: lens.clone(), number }, page.now.today);
-    let mut said = Vec::new();
+    let mut said: Vec<String> = own_mark(page, &piece).into_iter().collect();
     if let Some(loan) = page.now.loans.iter().find(|loan| loan.piece == piece) {
         let due = loan.until.map(|until| format!("due {}", day(until, today)));
         let over = loan.days_over(today).map(|days| format!("{days} {} over", if days == 1 { "day" } else { "days" }));
