@@ -2,8 +2,10 @@
 
 use std::path::PathBuf;
 
+use super::box_sheets::SheetAsked;
 use super::counting::Counting;
 use crate::export::RecordForm;
+use crate::export::table::TableForm;
 use crate::frame::DeclaredFrame;
 use crate::session::{BagOut, ToNote};
 
@@ -79,6 +81,19 @@ pub enum BoxRequest {
     CheckOut(BagOut),
     /// Give the stock-take up.
     GiveUpCount,
+    /// Show the figures of the next known box beside those of this one on the map, after the last of them none.
+    NextBeside,
+    /// Write a sheet into a file that was named; one that is there stays.
+    WriteSheet {
+        /// Which.
+        sheet: SheetAsked,
+        /// In which form.
+        form: TableForm,
+        /// The file.
+        file: PathBuf,
+    },
+    /// Read what can be bought from a file; where none is named, take that back.
+    Prices(String),
     /// Take back what was noted last of the box that is shown.
     TakeBackOfBox,
 }

@@ -130,6 +130,14 @@ pub enum BoxLine {
     CountStrange,
     /// In a stock-take, the power that was measured.
     CountMeasured,
+    /// In a stock-take, what is to be remembered of it.
+    CountNote,
+    /// The file with what can be bought.
+    Prices,
+    /// For how much is bought at most.
+    Budget,
+    /// The file of a sheet.
+    SheetFile,
 }
 
 /// A line that is being typed.
@@ -310,6 +318,7 @@ impl Ui {
                     BoxShown::Makes(_) => Context::Makes,
                     BoxShown::Buy => Context::Buying,
                     BoxShown::Pack(_) => Context::Packing,
+                    BoxShown::Sheets { .. } => Context::Sheets,
                     BoxShown::Pairs(_) => Context::Pairs,
                     BoxShown::Unmarked(unmarked) if unmarked.asks_to_turn() => Context::Turning,
                     BoxShown::Unmarked(_) => Context::Unmarked,

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use jiff::Timestamp;
 use uuid::Uuid;
 
-use super::box_now::{BagOut, BoxKnown, BoxNow, Happened, OnLoan, ToNote};
+use super::box_now::{BagOut, BoxKnown, BoxNow, BoxOnRecord, Happened, LastCount, OnLoan, ToNote};
 use super::error::{RecordError, SaveError, StepError};
 use super::fresh::{KeptBox, Sources};
 use super::known::{known_by_name, named as known_as};
@@ -127,7 +127,7 @@ impl BoxesSeen<'_> {
             own_marks: record.own_marks(),
             looked: record.entries.standing_changes().filter(|change| change.looked().is_some()).collect(),
             loans,
-            last_counted: record.last_stock_take().map(|(at, _)| day(at)),
+            last_counted: record.last_stock_take().map(|(at, count)| LastCount { day: day(at), count: count.to_vec() }),
             is_being_counted,
             today,
             is_of_the_exam,
@@ -151,6 +151,30 @@ impl BoxesSeen<'_> {
             })
         });
         known.collect()
+    }
+
+    /// The box with all that was noted of it; what stands before the eyes of an open exam stands there.
+    ///
+    /// # Errors
+    /// As [`Self::now`].
+    pub fn on_record(&self, other: Option<&str>) -> Result<BoxOnRecord, RecordError> {
+        let (named, declared) = self.declared(other)?;
+        let mut record = self.logbook.stock_of(&named.key, &declared)?;
+        for there in self.logbook.before_eyes(&named.key)? {
+            // of two open exams with something in one cell, one is there
+            let _ = record.stock.place(&there.piece, there.place);
+        }
+        let tray = Tray::of(&declared.tray, &record.stock);
+        let now = self.writing.local(Timestamp::now());
+        let file = match other {
+            None => self.sources.box_file.clone(),
+            Some(other) => {
+                let known = self.logbook.boxes()?.into_iter().find(|(named, _)| named.key.as_str() == other);
+                known.and_then(|(_, file)| file)
+            }
+        };
+        let file = file.map_or_else(|| "it comes with the program".to_owned(), |file| file.display().to_string());
+        Ok(BoxOnRecord { record, tray, today: now.date(), zone: now.time_zone().clone(), file })
     }
 
     /// The stock-take of a box that is in progress, or one that begins with the box as it is now.
@@ -312,7 +336,7 @@ impl Boxes<'_> {
     pub fn end_stock_take(&mut self, other: Option<&str>, ending: &Ending) -> Result<(), RecordError> {
         let (named, declared) = self.seen().declared(other)?;
         let by = self.writing.examiner();
-        let ended = self.logbook.end_stock_take(&named, &declared, ending, None, by, Timestamp::now());
+        let ended = self.logbook.end_stock_take(&named, &declared, ending, by, Timestamp::now());
         ended.map(|_| ()).map_err(not_noted)
     }
 }

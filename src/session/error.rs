@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use crate::exam::ExamError;
 use crate::export::ExportError;
 use crate::export::saving::SaveFileError;
+use crate::export::table::TableError;
 use crate::kit::StockError;
 use crate::kit::change::bare;
 use crate::kit::document::Faults;
@@ -114,6 +115,12 @@ pub enum RecordError {
     /// The file cannot be written.
     #[error(transparent)]
     File(#[from] SaveFileError),
+    /// The file that was named for a sheet cannot be written.
+    #[error("{}", .0.where_it_is_typed())]
+    SheetFile(SaveFileError),
+    /// The sheet cannot be written in this form.
+    #[error(transparent)]
+    Sheet(#[from] TableError),
 }
 
 impl RecordError {
@@ -134,7 +141,9 @@ impl RecordError {
             | Self::PerhapsKnown { .. }
             | Self::NoPath { .. }
             | Self::Export(_)
-            | Self::File(_) => false,
+            | Self::File(_)
+            | Self::SheetFile(_)
+            | Self::Sheet(_) => false,
         }
     }
 }

@@ -3,7 +3,7 @@
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
-use super::box_now::{BoxNow, Happened, OnLoan, ToNote, with_the_frame_of};
+use super::box_now::{BoxNow, Happened, LastCount, OnLoan, ToNote, with_the_frame_of};
 use super::error::{RecordError, SaveError};
 use super::journal::Journal;
 use super::meanwhile::with_the_box_as_it_is;
@@ -23,6 +23,7 @@ pub struct InMemory {
     /// What was taken back of it.
     slips: Vec<Vec<BoxChange>>,
     take: Option<StockTake>,
+    last_counted: Option<LastCount>,
 }
 
 impl InMemory {
@@ -83,7 +84,7 @@ impl Journal for InMemory {
             own_marks: OwnMarks::of(self.happened.iter().flatten().cloned()),
             looked: self.happened.iter().flatten().filter(|change| change.looked().is_some()).cloned().collect(),
             loans,
-            last_counted: None,
+            last_counted: self.last_counted.clone(),
             is_being_counted: self.take.is_some(),
             today,
             is_of_the_exam: true,
@@ -129,6 +130,7 @@ impl Journal for InMemory {
     fn end_stock_take(&mut self, exam: &Exam, other: Option<&str>, ending: &Ending) -> Result<(), RecordError> {
         self.change_box(exam, other, &ToNote { changes: ending.changes.clone(), note: None })?;
         self.take = None;
+        self.last_counted = Some(LastCount { day: self.today(), count: ending.count.clone() });
         Ok(())
     }
 }

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::box_now::{BagOut, BoxKnown, BoxNow, ToNote};
+use super::box_now::{BagOut, BoxKnown, BoxNow, BoxOnRecord, ToNote};
 use super::error::{RecordError, SaveError, StepError};
 use super::note::Note;
 use super::records::{ExamLine, OpenedRecord, unreadable_line};
@@ -96,6 +96,14 @@ pub trait Journal {
     /// # Errors
     /// When it is not known, or cannot be read.
     fn box_now(&self, _exam: &Exam, _other: Option<&str>) -> Result<BoxNow, RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// A box with all that was noted of it: the one of the exam, or another that is known, by what it is known.
+    ///
+    /// # Errors
+    /// When it is not known, or cannot be read.
+    fn box_on_record(&self, _other: Option<&str>) -> Result<BoxOnRecord, RecordError> {
         Err(RecordError::NoLogbook)
     }
 

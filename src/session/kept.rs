@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
 
-use super::box_now::{BagOut, BoxKnown, BoxNow, ToNote, with_the_frame_of};
+use super::box_now::{BagOut, BoxKnown, BoxNow, BoxOnRecord, ToNote, with_the_frame_of};
 use super::boxes_kept::{Boxes, BoxesSeen};
 use super::error::{RecordError, SaveError, StepError};
 use super::fresh::{Fresh, KeptBox, Sources};
@@ -166,6 +166,10 @@ impl Journal for KeptExam {
         }
         let stock = with_the_frame_of(now.stock, exam);
         Ok(BoxNow { stock, ..now })
+    }
+
+    fn box_on_record(&self, other: Option<&str>) -> Result<BoxOnRecord, RecordError> {
+        self.boxes_seen().on_record(other)
     }
 
     fn boxes(&self) -> Result<Vec<BoxKnown>, RecordError> {

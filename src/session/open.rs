@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::box_now::{BagOut, BoxKnown, BoxNow, ToNote};
+use super::box_now::{BagOut, BoxKnown, BoxNow, BoxOnRecord, ToNote};
 use super::error::{RecordError, StepError};
 use super::in_memory::InMemory;
 use super::journal::Journal;
@@ -177,6 +177,14 @@ impl Session {
     /// When it is not known, or cannot be read.
     pub fn box_now(&self, other: Option<&str>) -> Result<BoxNow, RecordError> {
         self.journal.box_now(&self.exam, other)
+    }
+
+    /// A box with all that was noted of it: the one of the exam, or another that is known, by what it is known.
+    ///
+    /// # Errors
+    /// When it is not known, or cannot be read.
+    pub fn box_on_record(&self, other: Option<&str>) -> Result<BoxOnRecord, RecordError> {
+        self.journal.box_on_record(other)
     }
 
     /// Every box that is known.

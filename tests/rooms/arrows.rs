@@ -25,8 +25,11 @@ const ROOMS: [(&str, &[&str]); 16] = [
     ("export", &["optics", "kit", "frame", "exam"]),
     ("sheets", &["kit", "keeping", "exam", "logbook", "export"]),
     ("import", &["optics", "exam", "export"]),
-    ("session", &["optics", "kit", "frame", "stacking", "keeping", "exam", "guide", "sharing", "logbook", "export"]),
-    ("screen", &["optics", "kit", "frame", "stacking", "keeping", "exam", "guide", "export", "session"]),
+    (
+        "session",
+        &["optics", "kit", "frame", "stacking", "keeping", "exam", "guide", "sharing", "logbook", "export", "sheets"],
+    ),
+    ("screen", &["optics", "kit", "frame", "stacking", "keeping", "exam", "guide", "export", "sheets", "session"]),
     (
         "command",
         &[

@@ -22,7 +22,7 @@ use crate::export::table::json::TableJson;
 use crate::export::table::{Table, TableForm};
 use crate::kit::Tray;
 use crate::session::writing::zone_here;
-use crate::sheets::OfBox;
+use crate::sheets::{OfBox, SheetKind};
 
 /// The form of a sheet, its day, and its file.
 #[derive(Debug, Args)]
@@ -72,8 +72,7 @@ impl SheetOut {
     }
 
     fn form(&self) -> TableForm {
-        let ending = self.file().and_then(Path::extension).and_then(|ending| ending.to_str()).map(str::to_lowercase);
-        let of_file = TableForm::ALL.into_iter().find(|form| ending.as_deref() == Some(form.name()));
+        let of_file = self.file().and_then(TableForm::of_file);
         self.form.or(of_file).unwrap_or(TableForm::Text)
     }
 
@@ -98,11 +97,12 @@ impl SheetOut {
     pub fn write(
         &self,
         context: &Context,
-        name: &str,
+        kind: SheetKind,
         mut chosen: BoxAsItIs,
         out: &mut dyn Write,
         make: impl FnOnce(&OfBox<'_>) -> anyhow::Result<Table>,
     ) -> anyhow::Result<()> {
+        let name = kind.name();
         chosen.record.stock = with_frames(context, &chosen)?;
         let tray = Tray::of(&chosen.declared.tray, &chosen.record.stock);
         let zone = zone_here().unwrap_or(TimeZone::UTC);

@@ -153,6 +153,7 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             | Context::Boxes
             | Context::Framing
             | Context::Loans
+            | Context::Sheets
             | Context::Counting
             | Context::Blind
             | Context::Ending

@@ -93,6 +93,7 @@ pub fn paste(app: &App, text: &str) -> Decision {
         | Context::Boxes
         | Context::Framing
         | Context::Loans
+        | Context::Sheets
         | Context::Blind
         | Context::Ending
         | Context::Makes

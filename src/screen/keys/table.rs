@@ -48,6 +48,8 @@ pub enum Context {
     Framing,
     /// On what is lent of a box.
     Loans,
+    /// On the sheets of a box.
+    Sheets,
     /// In a stock-take.
     Counting,
     /// In a stock-take in which what should be there is not shown.
@@ -92,6 +94,7 @@ impl Context {
             Self::Boxes => "boxes",
             Self::Framing => "framing",
             Self::Loans => "loans",
+            Self::Sheets => "sheets",
             Self::Counting => "counting",
             Self::Blind => "blind",
             Self::Ending => "ending",
@@ -125,6 +128,7 @@ impl Context {
             | Self::Boxes
             | Self::Framing
             | Self::Loans
+            | Self::Sheets
             | Self::Counting
             | Self::Blind
             | Self::Ending
@@ -145,6 +149,7 @@ impl Context {
             | Self::Boxes
             | Self::Framing
             | Self::Loans
+            | Self::Sheets
             | Self::Counting
             | Self::Blind
             | Self::Ending

@@ -95,6 +95,10 @@ fn of_a_box(line: BoxLine) -> String {
         BoxLine::CheckOut => "the bag goes to (School at Ford until 4 Dec): ",
         BoxLine::CountStrange => "a lens that nobody knows (unmarked, weak plus): ",
         BoxLine::CountMeasured => "measured power: ",
+        BoxLine::CountNote => "note on the count: ",
+        BoxLine::Prices => "price list, a CSV file: ",
+        BoxLine::SheetFile => "into the file (.txt, .csv or .pdf): ",
+        BoxLine::Budget => "at most for: ",
         BoxLine::Added => "lens that came: ",
     };
     lead.to_owned()

@@ -1,5 +1,7 @@
 //! What is typed on the Box screen.
 
+use std::path::PathBuf;
+
 use jiff::civil::Date;
 
 use super::super::super::app::App;
@@ -11,6 +13,7 @@ use super::super::decision::Decision;
 use super::super::fault::LineFault;
 use super::changes::{Happening, Without, happens, happens_as};
 use super::{counting, new_frame};
+use crate::export::table::TableForm;
 use crate::keeping::pieces_for;
 use crate::kit::change::bare;
 use crate::kit::own_marks::LONGEST_MARK;
@@ -25,7 +28,12 @@ use crate::session::{BagOut, ToNote};
 pub fn takes_empty(line: BoxLine) -> bool {
     match line {
         // of a new frame what is so now is taken
-        BoxLine::Damaged | BoxLine::CountDamaged | BoxLine::OfNewFrame(_) => true,
+        BoxLine::Damaged
+        | BoxLine::CountDamaged
+        | BoxLine::CountNote
+        | BoxLine::Prices
+        | BoxLine::Budget
+        | BoxLine::OfNewFrame(_) => true,
         BoxLine::Place
         | BoxLine::Lent
         | BoxLine::Measured
@@ -37,6 +45,7 @@ pub fn takes_empty(line: BoxLine) -> bool {
         | BoxLine::NewFrame
         | BoxLine::CheckOut
         | BoxLine::CountStrange
+        | BoxLine::SheetFile
         | BoxLine::CountMeasured => false,
     }
 }
@@ -45,7 +54,13 @@ pub fn takes_empty(line: BoxLine) -> bool {
 pub fn is_in_words(line: BoxLine) -> bool {
     match line {
         // names of cells, the path of a file
-        BoxLine::Note | BoxLine::OwnBox | BoxLine::NewFrame | BoxLine::OfNewFrame(_) => true,
+        BoxLine::Note
+        | BoxLine::CountNote
+        | BoxLine::Prices
+        | BoxLine::SheetFile
+        | BoxLine::OwnBox
+        | BoxLine::NewFrame
+        | BoxLine::OfNewFrame(_) => true,
         BoxLine::Place
         | BoxLine::Lent
         | BoxLine::Measured
@@ -56,7 +71,8 @@ pub fn is_in_words(line: BoxLine) -> bool {
         | BoxLine::CheckOut
         | BoxLine::CountDamaged
         | BoxLine::CountStrange
-        | BoxLine::CountMeasured => false,
+        | BoxLine::CountMeasured
+        | BoxLine::Budget => false,
     }
 }
 
@@ -112,7 +128,12 @@ pub fn confirm(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision,
         BoxLine::NewFrame => new_frame::begin(ui, text),
         BoxLine::OfNewFrame(question) => new_frame::answered(ui, question, text),
         BoxLine::CheckOut => check_out(app, page, ui, text),
-        BoxLine::CountDamaged | BoxLine::CountStrange | BoxLine::CountMeasured => in_count(app, ui, line, text),
+        BoxLine::CountDamaged | BoxLine::CountStrange | BoxLine::CountMeasured | BoxLine::CountNote => {
+            in_count(app, ui, line, text)
+        }
+        BoxLine::Prices => Ok(Decision::of(ui).with_request(BoxRequest::Prices(text.to_owned()))),
+        BoxLine::Budget => budget(page, ui, text),
+        BoxLine::SheetFile => sheet_file(page, ui, text),
         BoxLine::Added => {
             let lens: Lens = text.parse().map_err(|error| LineFault::plain(format!("{error}")))?;
             let said = format!("added: {lens}");
@@ -155,6 +176,8 @@ fn in_count(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision, Li
     let gone = || LineFault::plain("no piece of this lens is shown as here");
     let next = if line == BoxLine::CountDamaged {
         counting::damaged(counting, text).ok_or_else(gone)?
+    } else if line == BoxLine::CountNote {
+        counting.then(|take| take.write_note((!text.is_empty()).then(|| text.to_owned())))
     } else if line == BoxLine::CountStrange {
         counting.then(|take| take.strange(counting.row, text))
     } else {
@@ -163,6 +186,27 @@ fn in_count(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision, Li
         counting.then(|take| take.measure(&of.piece, measurement))
     };
     Ok(counting::keep(ui, next))
+}
+
+/// For how much is bought at most.
+fn budget(page: &BoxPage, mut ui: Ui, text: &str) -> Result<Decision, LineFault> {
+    let budget = if text.is_empty() { None } else { Some(parse_figure(text, &bounds::PRICE)?) };
+    if budget.is_some() && page.buying.prices.is_none() {
+        return Err(LineFault::plain("a budget needs prices: name a price list first"));
+    }
+    if let Some(Page::Box(page)) = &mut ui.page {
+        page.buying.budget = budget;
+    }
+    Ok(Decision::of(ui))
+}
+
+/// The file of the chosen sheet.
+fn sheet_file(page: &BoxPage, ui: Ui, text: &str) -> Result<Decision, LineFault> {
+    let Some(sheet) = page.chosen_sheet() else { return Ok(Decision::of(ui)) };
+    let file = PathBuf::from(text);
+    let form = TableForm::of_file(&file);
+    let form = form.ok_or_else(|| LineFault::plain("end its name in .txt, .csv or .pdf: that is its form"))?;
+    Ok(Decision::of(ui).with_request(BoxRequest::WriteSheet { sheet, form, file }))
 }
 
 /// To whom, and until when: `Clinic 3 until 17 Dec`.
