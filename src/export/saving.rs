@@ -45,6 +45,20 @@ pub enum SaveFileError {
     },
 }
 
+impl SaveFileError {
+    /// The same where a file is named by typing it, and not by an option.
+    pub fn where_it_is_typed(&self) -> String {
+        match self {
+            Self::NoName => "no file is named: nothing was written".to_owned(),
+            Self::NotAFile { path } => format!("{}: this is not a file: name another", path.display()),
+            Self::Taken { path } => {
+                format!("{}: there is such a file already, and it stays: name another", path.display())
+            }
+            Self::TooMany { .. } | Self::Refused { .. } => self.to_string(),
+        }
+    }
+}
+
 /// What stands where the file is to be.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Existing {

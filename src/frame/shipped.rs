@@ -22,6 +22,20 @@ pub fn read_frame(path: &Path) -> Result<DeclaredFrame, Faults> {
     parse_frame(&name_of(path), &read_or_shipped(path, "frames", &FRAMES)?)
 }
 
+/// Names of the frames that come with the program, as templates.
+pub fn frame_templates() -> impl Iterator<Item = &'static str> {
+    FRAMES.iter().map(|(name, _)| name.trim_end_matches(".yaml"))
+}
+
+/// A frame that comes with the program, by its name as a template; `None` where there is none of that name.
+///
+/// # Errors
+/// None in a tested build: every shipped frame is read by the tests.
+pub fn frame_template(named: &str) -> Result<Option<DeclaredFrame>, Faults> {
+    let found = FRAMES.iter().find(|(name, _)| name.trim_end_matches(".yaml") == named);
+    found.map(|(name, text)| parse_frame(name, text)).transpose()
+}
+
 /// The frame to try the program with: four cells, the two outer ones turning.
 ///
 /// # Errors

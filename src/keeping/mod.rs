@@ -13,6 +13,7 @@
 //! - `sink`: what is asked of the stacks that are found; `fewest`: the fewest lenses;
 //! - `needs`: what each prescription needs of a set of lenses; `choosing`: the best choice of them; `bound`: a proven bound on it;
 //! - [`pack`], [`losses`], [`advise`]: the best bag, what a lost lens costs, what to buy; [`declared_bag`]: a bag as a box of its own;
+//! - [`read_price_list`]: what can be bought, and for how much;
 //! - [`held_together`]: which lenses are off their mark, by holding them together in pairs; [`unknown_lens`]: what a lens
 //!   without a mark is, by the lenses that neutralise it;
 //! - [`Coverage`]: what a box makes, and the shares of people; [`CoverageMap`]: the same as rows of figures.
@@ -33,6 +34,7 @@ mod one_axis;
 mod packing;
 mod passage;
 mod people;
+mod price_list;
 mod reserve;
 mod rising;
 mod search;
@@ -49,6 +51,7 @@ pub use map::{CoverageMap, MapEyes, MapFigure, Zoom};
 pub use needs::MOST_LENSES_WEIGHED;
 pub use packing::{Bag, BagFor, Loss, SoFar, losses, pack, pack_for_share, shares};
 pub use people::{People, PeopleFault};
+pub use price_list::{PriceFaults, read_price_list};
 pub use reserve::{Needed, for_the_hand};
 pub use sink::MOST_LENSES;
 pub use wanted::Wanted;

@@ -4,6 +4,7 @@
 //! other keepers go on meanwhile, and what they changed is reported and never overwritten.
 
 use std::collections::BTreeMap;
+use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
@@ -91,6 +92,8 @@ pub struct StockTake {
     measured: Vec<(Piece, Measurement)>,
     #[serde(default)]
     blind: Vec<BlindCount>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    note: Option<String>,
 }
 
 /// A piece of which something else became known while the count went on, so that nothing is noted of it.
@@ -132,6 +135,8 @@ pub struct Ending {
     pub counted_twice: Vec<CountedTwice>,
     /// What was found of each lens that was counted.
     pub count: Vec<LensCounted>,
+    /// What is to be remembered of the count.
+    pub note: Option<String>,
 }
 
 /// A lens of which two stock-takes found something else.
@@ -160,6 +165,7 @@ impl StockTake {
             more: Vec::new(),
             measured: Vec::new(),
             blind: Vec::new(),
+            note: None,
         }
     }
 
@@ -263,6 +269,16 @@ impl StockTake {
         self.blind.iter().find(|blind| blind.lens == *lens).map(|blind| blind.pieces)
     }
 
+    /// What is to be remembered of the count.
+    pub fn note(&self) -> Option<&str> {
+        self.note.as_deref()
+    }
+
+    /// Writes down what is to be remembered of the count, in place of what was written down before; nothing takes it back.
+    pub fn write_note(&mut self, note: Option<String>) {
+        self.note = note;
+    }
+
     /// Says how many whole and damaged pieces of a lens lie there, whichever they are, and how many whole ones beyond those of
     /// the set: pieces that are known to be as they are found count first, and what is missing is what was not there before
     /// either where that can be. No piece is lost while one alike is too many: what is more fills first what should lie there.
@@ -303,7 +319,7 @@ impl StockTake {
 
     /// What it comes to, with the box as it is known to be now.
     pub fn ending(&self, now: &Stock) -> Ending {
-        let mut ending = Ending::default();
+        let mut ending = Ending { note: self.note.clone(), ..Ending::default() };
         for row in &self.rows {
             if !row.counted
                 && row
@@ -385,6 +401,20 @@ fn to_note(is: &StockedPiece, said: Said) -> Vec<BoxChange> {
         Said::Here | Said::Damaged { .. } | Said::Missing => {}
     }
     changes
+}
+
+impl LensCounted {
+    fn in_words(&self) -> String {
+        let Self { lens: _, here, damaged, missing, more } = self;
+        format!("{here} whole, {damaged} damaged, {missing} missing, {more} more")
+    }
+}
+
+impl fmt::Display for Difference {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let before = self.before.as_ref().map_or_else(|| "not counted".to_owned(), LensCounted::in_words);
+        write!(f, "{}: {before}; now {}", self.now.lens, self.now.in_words())
+    }
 }
 
 /// The lenses of which a stock-take found something else than the one before it.

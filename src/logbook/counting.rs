@@ -59,11 +59,11 @@ impl Logbook {
         in_box: &NamedBox,
         declared: &DeclaredBox,
         ending: &Ending,
-        note: Option<&str>,
         by: Option<&str>,
         at: Timestamp,
     ) -> Result<Noted, LogbookError> {
         let (changes, count) = (ending.changes.clone(), Some(ending.count.clone()));
+        let note = ending.note.as_deref();
         self.note_in_box(in_box, declared, &NewChanges { changes, note, by, at, count }, &[])
     }
 }

@@ -3,8 +3,9 @@
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
+use super::box_page::Buying;
 use super::computed::Wake;
-use super::coverage::{Advised, OfBoxes, Packed};
+use super::coverage::{OfBoxes, Packed};
 use super::guidance::{Meant, eyes_to_cover, meant};
 use super::proposals::{self, Offers, Search, Sought};
 use super::settings::Settings;
@@ -15,7 +16,7 @@ use crate::frame::FittedFrame;
 use crate::frame::fitted::EyePower;
 use crate::frame::sureness::Sureness;
 use crate::guide::Guide;
-use crate::keeping::Coverage;
+use crate::keeping::{Advice, Coverage, Loss};
 use crate::kit::{Place, Stock};
 use crate::optics::{Eye, Eyes, Millimetres, Power};
 use crate::session::Session;
@@ -154,8 +155,13 @@ impl App {
     }
 
     /// What to buy for a box, where that is known by now; else it is begun.
-    pub fn advised(&self, stock: &Stock) -> Option<Rc<Advised>> {
-        self.of_boxes.borrow_mut().advised(stock, &self.state().fitted.frame)
+    pub fn advised(&self, stock: &Stock, buying: &Buying) -> Option<Rc<Advice>> {
+        self.of_boxes.borrow_mut().advised(stock, &self.state().fitted.frame, buying)
+    }
+
+    /// What losing one piece of each lens of a box would cost, where that is known by now; else it is begun.
+    pub fn losses(&self, stock: &Stock) -> Option<Rc<Vec<Loss>>> {
+        self.of_boxes.borrow_mut().losses(stock, &self.state().fitted.frame)
     }
 
     /// The best bag of a box of so many pieces, where that is known by now; else it is begun.

@@ -1,11 +1,13 @@
 //! A box on the screen: its places in the order in which they lie, the chosen one, and the pieces that are marked.
 
+use std::path::PathBuf;
 use std::rc::Rc;
 
 use super::counting::Counting;
 use super::looking::{PairsSeen, Unmarked};
 use super::shelf::{self, Shelf};
-use crate::keeping::{Wanted, Zoom};
+use crate::frame::{FrameDraft, FrameQuestion};
+use crate::keeping::{Offer, Wanted, Zoom};
 use crate::kit::{Lens, Piece, Stock, StockedPiece};
 use crate::session::{BoxKnown, BoxNow};
 
@@ -33,6 +35,30 @@ pub struct BoxPage {
     pub marked: Vec<Piece>,
     /// What of the box is shown.
     pub shown: BoxShown,
+    /// Whether the chosen place says what one lost piece would cost.
+    pub with_cost: bool,
+    /// The box whose figures stand beside those of this one on the map.
+    pub beside: Option<Rc<BoxNow>>,
+    /// With what is bought.
+    pub buying: Buying,
+}
+
+/// With what is bought for a box.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Buying {
+    /// The list of what can be bought; where none is named, the powers of the full box without prices.
+    pub prices: Option<Rc<PriceList>>,
+    /// At most for so much, in whatever the prices count.
+    pub budget: Option<f64>,
+}
+
+/// What can be bought, as a file says.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PriceList {
+    /// The file.
+    pub file: PathBuf,
+    /// What it lists.
+    pub offers: Vec<Offer>,
 }
 
 /// What of a box is shown.
@@ -42,6 +68,8 @@ pub enum BoxShown {
     Tray,
     /// All boxes that are known, one of them chosen.
     Boxes(Rc<[BoxKnown]>, usize),
+    /// A frame that is being made.
+    NewFrame(Box<NewFrame>),
     /// What somebody has of it, one piece of it chosen.
     Loans(usize),
     /// A stock-take.
@@ -52,6 +80,13 @@ pub enum BoxShown {
     Buy,
     /// A bag of so many pieces.
     Pack(usize),
+    /// The sheets that can be written.
+    Sheets {
+        /// The chosen one.
+        chosen: usize,
+        /// Of a bag of so many pieces is the list of what to take out.
+        bag: usize,
+    },
     /// Lenses of it held together in pairs.
     Pairs(Rc<PairsSeen>),
     /// A lens that nobody knows.
@@ -64,9 +99,24 @@ impl BoxShown {
         if let Self::Counting(counting) = self { Some(counting) } else { None }
     }
 
+    /// The frame that is being made, if one is.
+    pub fn new_frame(&self) -> Option<&NewFrame> {
+        if let Self::NewFrame(frame) = self { Some(frame) } else { None }
+    }
+
     /// Which loan is chosen, if loans are shown.
     pub fn loan(&self) -> Option<usize> {
         if let Self::Loans(chosen) = self { Some(*chosen) } else { None }
+    }
+
+    /// Of how many pieces the bag is, if one is shown.
+    pub fn bag(&self) -> Option<usize> {
+        if let Self::Pack(pieces) = self { Some(*pieces) } else { None }
+    }
+
+    /// Which sheet is chosen, and of a bag of how many pieces, if sheets are shown.
+    pub fn sheets(&self) -> Option<(usize, usize)> {
+        if let Self::Sheets { chosen, bag } = self { Some((*chosen, *bag)) } else { None }
     }
 
     /// The lenses held together, if they are shown.
@@ -82,6 +132,27 @@ impl BoxShown {
     /// The same, to say more of it.
     pub fn unmarked_mut(&mut self) -> Option<&mut Unmarked> {
         if let Self::Unmarked(unmarked) = self { Some(unmarked) } else { None }
+    }
+}
+
+/// A frame that is being made.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NewFrame {
+    /// What is known of it.
+    pub draft: FrameDraft,
+    /// The chosen question; the row after the last writes the file.
+    pub chosen: usize,
+}
+
+impl NewFrame {
+    /// One that begins with its first question.
+    pub fn of(draft: FrameDraft) -> Self {
+        Self { draft, chosen: 0 }
+    }
+
+    /// The chosen question; none where its file is to be written.
+    pub fn question(&self) -> Option<FrameQuestion> {
+        FrameQuestion::ALL.get(self.chosen).copied()
     }
 }
 
@@ -117,7 +188,17 @@ impl BoxPage {
     /// A box from its first place on.
     pub fn of(now: BoxNow) -> Self {
         let rows = rows_of(&now).into();
-        Self { now: Rc::new(now), rows, chosen: 0, piece: None, marked: Vec::new(), shown: BoxShown::Tray }
+        Self {
+            now: Rc::new(now),
+            rows,
+            chosen: 0,
+            piece: None,
+            marked: Vec::new(),
+            shown: BoxShown::Tray,
+            with_cost: false,
+            beside: None,
+            buying: Buying::default(),
+        }
     }
 
     /// Shows the box as it has become; what was chosen stays chosen, and nothing is marked any more.

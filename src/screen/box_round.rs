@@ -1,11 +1,19 @@
 //! What a key asks of a box, done: shown, changed, counted.
 
+use std::path::Path;
+use std::rc::Rc;
+
 use super::app::App;
-use super::box_page::{BoxPage, BoxShown};
+use super::box_page::{BoxPage, BoxShown, Buying, PriceList};
+use super::box_words::still_counted;
 use super::counting::Counting;
 use super::page::Page;
-use super::request::BoxRequest;
+use super::request::{BoxRequest, OwnBox};
+use super::spot::Spot;
+use crate::export::saving::{Existing, save};
+use crate::keeping::read_price_list;
 use crate::kit::BoxChange;
+use crate::optics::Eyes;
 use crate::session::RecordError;
 
 /// More pieces than these are counted.
@@ -22,9 +30,13 @@ impl App {
                 self.ui.page = Some(Page::Box(BoxPage::of(now)));
             }
             BoxRequest::ChangeBox { to_note, said } => {
+                let before = self.still_counted();
                 self.session.change_box(other, &to_note)?;
                 self.show_again(other)?;
-                self.ui.done(said);
+                match self.still_counted().filter(|now| before.as_ref() != Some(now)) {
+                    Some(still) => self.ui.done(format!("{said}; {still}")),
+                    None => self.ui.done(said),
+                }
             }
             BoxRequest::TakeBackOfBox => {
                 let slip = self.session.take_back_of_box(other)?;
@@ -73,6 +85,15 @@ impl App {
                 self.run_of_box(BoxRequest::Count)?;
                 self.ui.done(format!("{name} is written: {}. Count what is there, row by row", file.display()));
             }
+            BoxRequest::OwnBox(own) => self.own_box(own)?,
+            BoxRequest::NewFrame(frame) => {
+                let (file, at_once) = self.session.new_frame(&frame)?;
+                self.on_the_frame(&format!("{} is written: {}", frame.name, file.display()), at_once);
+            }
+            BoxRequest::UseFrame(file) => {
+                let (name, at_once) = self.session.use_frame(&file)?;
+                self.on_the_frame(&name, at_once);
+            }
             BoxRequest::CheckOut(bag) => {
                 let file = self.session.check_out(other, &bag)?;
                 self.show_again(other)?;
@@ -84,6 +105,20 @@ impl App {
                     file.display()
                 ));
             }
+            BoxRequest::NextBeside => self.show_next_beside()?,
+            BoxRequest::WriteSheet { sheet, form, file } => {
+                let Some(page) = self.ui.box_page() else { return Ok(()) };
+                let on = self.session.box_on_record(other)?;
+                match self.sheet(page, &sheet, &on) {
+                    Ok(table) => {
+                        let file =
+                            save(&file, &form.write(&table)?, Existing::Stays).map_err(RecordError::SheetFile)?;
+                        self.ui.done(format!("written: {}", file.display()));
+                    }
+                    Err(why) => self.ui.refused(why),
+                }
+            }
+            BoxRequest::Prices(file) => self.read_prices(&file),
             BoxRequest::GiveUpCount => {
                 self.session.keep_stock_take(other, None)?;
                 self.show_again(other)?;
@@ -92,6 +127,110 @@ impl App {
             }
         }
         Ok(())
+    }
+
+    /// Has exams be on a box of one's own, and shows it; a new one is counted.
+    fn own_box(&mut self, own: OwnBox) -> Result<(), RecordError> {
+        let (key, written) = match own {
+            OwnBox::OfTemplate { name, template } => {
+                let (key, file) = self.session.new_box(&name, &template)?;
+                (key, Some(file))
+            }
+            OwnBox::File(file) => (self.session.know_box(&file)?, None),
+        };
+        let notes = self.session.go_over_to_box(&key)?;
+        self.run_of_box(BoxRequest::ShowBox(notes.is_none().then_some(key)))?;
+        self.ui.form = self.state().fitted.stock.form_in_use(self.settings.form);
+        let name = self.ui.box_page().map(|page| page.now.stock.box_name.clone()).unwrap_or_default();
+        let mut said = vec![match (&notes, &written) {
+            (None, _) => format!("{name}: start with --box to have exams be on it"),
+            (Some(_), None) => format!("exams are on {name} from here on"),
+            (Some(_), Some(file)) => {
+                format!("{name} is written: {}; exams are on it. Count what is there, row by row", file.display())
+            }
+        }];
+        said.extend(notes.iter().flatten().map(ToString::to_string));
+        if written.is_some() {
+            self.run_of_box(BoxRequest::Count)?;
+        }
+        self.ui.done(said.join("; "));
+        Ok(())
+    }
+
+    /// Says from when on exams are on a frame.
+    fn on_the_frame(&mut self, frame: &str, at_once: bool) {
+        let from = if at_once { "this exam is on it" } else { "exams are on it from the next one on" };
+        // back to the cells of the exam
+        self.ui.page = None;
+        self.ui.spots = Eyes::both(Spot::Cell(1));
+        self.ui.done(format!("{frame}; {from}"));
+    }
+
+    /// Shows the box after the one that is shown beside this one, of those whose file is known; none after the last.
+    fn show_next_beside(&mut self) -> Result<(), RecordError> {
+        let Some(page) = self.ui.box_page() else { return Ok(()) };
+        let key = page.now.key.clone();
+        let shown = page.beside.as_ref().map(|beside| beside.key.clone());
+        let known = self.session.boxes()?.into_iter();
+        let others: Vec<_> =
+            known.filter(|known| known.key != key && (known.is_of_the_exam || known.file.is_some())).collect();
+        if others.is_empty() {
+            self.ui.refused("no other box is known: use one once with --box");
+            return Ok(());
+        }
+        let first = shown.and_then(|shown| others.iter().position(|known| known.key == shown)).map_or(0, |at| at + 1);
+        let mut beside = None;
+        let mut passed_over = Vec::new();
+        for known in &others[first..] {
+            let other = (!known.is_of_the_exam).then_some(known.key.as_str());
+            match self.session.box_now(other) {
+                Ok(now) => {
+                    beside = Some(now);
+                    break;
+                }
+                Err(error) => passed_over.push(error.to_string()),
+            }
+        }
+        let said = beside.as_ref().map_or_else(
+            || "no box beside this one any more".to_owned(),
+            |now| format!("the second figure is of {}", now.stock.box_name),
+        );
+        if let Some(Page::Box(page)) = &mut self.ui.page {
+            page.beside = beside.map(Rc::new);
+        }
+        if passed_over.is_empty() {
+            self.ui.done(said);
+        } else {
+            self.ui.refused(format!("{said}; passed over: {}", passed_over.join("; ")));
+        }
+        Ok(())
+    }
+
+    /// Reads what can be bought; a list with faults leaves the one that was read before.
+    fn read_prices(&mut self, file: &str) {
+        let prices = if file.is_empty() {
+            None
+        } else {
+            match read_price_list(Path::new(file)) {
+                Ok(offers) => Some(Rc::new(PriceList { file: file.into(), offers })),
+                Err(faults) => {
+                    self.ui.refused(faults.in_a_line());
+                    return;
+                }
+            }
+        };
+        let said = match &prices {
+            Some(list) => format!("{} lenses can be bought, of {file}", list.offers.len()),
+            None => "no price list any more: the powers of the full box".to_owned(),
+        };
+        if let Some(Page::Box(page)) = &mut self.ui.page {
+            page.buying = Buying { budget: page.buying.budget.filter(|_| prices.is_some()), prices };
+        }
+        self.ui.done(said);
+    }
+
+    fn still_counted(&self) -> Option<String> {
+        still_counted(&self.ui.box_page()?.now, self.state())
     }
 
     fn show_tray(&mut self) {

@@ -2,8 +2,9 @@
 
 use jiff::civil::Date;
 
+use crate::exam::State;
 use crate::kit::{Lens, StockedPiece};
-use crate::session::Happened;
+use crate::session::{BoxNow, Happened};
 
 /// A day as it is said in another: without its year where that is the same.
 pub fn day(day: Date, today: Date) -> String {
@@ -53,4 +54,24 @@ pub fn what_happened(happened: &Happened) -> String {
         said += " (a slip)";
     }
     said
+}
+
+/// More pieces than these are counted.
+const MOST_STILL_COUNTED: usize = 3;
+
+/// What the open exam goes on counting as it began, because it was measured since: the net before the eyes is made of that.
+pub fn still_counted(now: &BoxNow, exam: &State) -> Option<String> {
+    if !now.is_of_the_exam || exam.finished {
+        return None;
+    }
+    let still = now.stock.pieces().iter().filter_map(|of| {
+        let power = exam.fitted.stock.get(&of.piece)?.power();
+        (power != of.power()).then(|| format!("{} as {:+.2}", of.piece, power.0))
+    });
+    let still: Vec<String> = still.collect();
+    match still.len() {
+        0 => None,
+        few if few <= MOST_STILL_COUNTED => Some(format!("this exam still counts {}", still.join(", "))),
+        many => Some(format!("this exam still counts {many} pieces as they were known when it began")),
+    }
 }

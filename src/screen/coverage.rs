@@ -3,11 +3,12 @@
 use std::rc::Rc;
 use std::time::{Duration, Instant};
 
+use super::box_page::Buying;
 use super::computed::{Computed, Wake};
 use crate::frame::DeclaredFrame;
 use crate::keeping::{
-    self, Advice, Asked, Bag, BagFor, Cells, Coverage, Holdings, Loss, Means, People, Shares, for_the_hand, losses,
-    offers_of,
+    self, Advice, Asked, Bag, BagFor, Cells, Coverage, Holdings, Loss, Means, Offer, People, Shares, for_the_hand,
+    losses, offers_of,
 };
 use crate::kit::shipped::full_box;
 use crate::kit::{Lens, Stock};
@@ -32,8 +33,18 @@ struct OfHoldings {
 struct OfStock {
     stock: Stock,
     cells: Cells,
+    /// What can be bought; the powers of the full box where no list is named.
+    offers: Option<Vec<Offer>>,
+    budget: Option<f64>,
     /// Whether nobody waits for it.
     is_patient: bool,
+}
+
+/// Everything that what a lost piece costs depends on.
+#[derive(Debug, Clone, PartialEq)]
+struct OfLoss {
+    holdings: Holdings,
+    cells: Cells,
 }
 
 /// Everything that a bag depends on.
@@ -44,15 +55,6 @@ struct OfBag {
     pieces: usize,
     /// Whether nobody waits for it.
     is_patient: bool,
-}
-
-/// What to buy for a box, and what a lost lens would cost.
-#[derive(Debug)]
-pub struct Advised {
-    /// What to buy.
-    pub advice: Advice,
-    /// What losing one piece of each lens would cost, the dearest first.
-    pub lose: Vec<Loss>,
 }
 
 /// A bag, and what it makes.
@@ -72,7 +74,8 @@ pub struct OfBoxes {
     /// Has somebody told that something is there; where it is not set everything is waited for.
     pub wake: Option<Wake>,
     makes: Computed<OfHoldings, Coverage>,
-    advised: Computed<OfStock, Advised>,
+    advised: Computed<OfStock, Advice>,
+    losses: Computed<OfLoss, Vec<Loss>>,
     packed: Computed<OfBag, Packed>,
 }
 
@@ -87,17 +90,30 @@ impl OfBoxes {
     }
 
     /// What to buy for a box.
-    pub fn advised(&mut self, stock: &Stock, frame: &DeclaredFrame) -> Option<Rc<Advised>> {
-        let asked =
-            OfStock { stock: stock.clone(), cells: Cells::of(frame, stock.form), is_patient: self.wake.is_some() };
+    pub fn advised(&mut self, stock: &Stock, frame: &DeclaredFrame, buying: &Buying) -> Option<Rc<Advice>> {
+        let asked = OfStock {
+            stock: stock.clone(),
+            cells: Cells::of(frame, stock.form),
+            offers: buying.prices.as_ref().map(|list| list.offers.clone()),
+            budget: buying.budget,
+            is_patient: self.wake.is_some(),
+        };
         self.advised.of(asked, self.wake.as_ref(), |of| {
             let people = People::counted();
             let bag = BagFor { cells: &of.cells, people: &people, lenses: LENSES, asked: Asked::BothEyes };
-            let offers = full_box().map(|full| offers_of(&Stock::of(&full))).unwrap_or_default();
-            let means = Means { pieces: ADVISED, budget: None };
-            let advice = keeping::advise(&of.stock, &offers, means, bag, &mut spent(of.is_patient));
-            let lose = losses(&Holdings::of(&of.stock), bag).into_iter().filter(|loss| loss.share > 0.0).collect();
-            Advised { advice, lose }
+            let of_the_full_box = || full_box().map(|full| offers_of(&Stock::of(&full))).unwrap_or_default();
+            let offers = of.offers.clone().unwrap_or_else(of_the_full_box);
+            let means = Means { pieces: ADVISED, budget: of.budget };
+            keeping::advise(&of.stock, &offers, means, bag, &mut spent(of.is_patient))
+        })
+    }
+
+    /// What losing one piece of each lens of a box would cost, the dearest first.
+    pub fn losses(&mut self, stock: &Stock, frame: &DeclaredFrame) -> Option<Rc<Vec<Loss>>> {
+        let asked = OfLoss { holdings: Holdings::of(stock), cells: Cells::of(frame, stock.form) };
+        self.losses.of(asked, self.wake.as_ref(), |of| {
+            let people = People::counted();
+            losses(&of.holdings, BagFor { cells: &of.cells, people: &people, lenses: LENSES, asked: Asked::BothEyes })
         })
     }
 

@@ -18,6 +18,7 @@
 pub mod app;
 pub mod box_page;
 mod box_round;
+pub mod box_sheets;
 pub mod box_words;
 pub mod carried;
 mod computed;

@@ -102,7 +102,7 @@ pub fn print(options: ScreenStart, keys: &str, size: Size, form: PrintForm) -> R
     let mut frame = |app: &App, hits: &mut Hits| {
         let done = terminal.draw(|frame| *hits = view::draw(app, glyphs, frame.buffer_mut()))?;
         if form == PrintForm::Recording {
-            recording.show(done.buffer);
+            recording.show(done.buffer, app.ui.prompt.is_some());
         }
         Ok::<(), PrintError>(())
     };

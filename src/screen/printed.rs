@@ -173,41 +173,51 @@ fn escaped(symbol: &str) -> String {
     symbol.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
 }
 
-/// Seconds that a frame of a recording stands.
+/// Seconds that a frame of a recording stands, and one in which a line is being typed.
 const STANDS_S: f64 = 0.8;
+const TYPED_S: f64 = 0.2;
 
 /// Frames to be played in a terminal, one after the other (asciicast, version 2: a line of JSON for the size, and one an output).
 #[derive(Debug)]
 pub struct Recording {
     lines: String,
     at_s: f64,
-    last: String,
+    /// The rows of the last frame.
+    last: Vec<String>,
 }
 
 impl Recording {
     /// One of a terminal of that size in character cells, without a frame.
     pub fn of(columns: u16, rows: u16) -> Self {
         let lines = format!("{{\"version\": 2, \"width\": {columns}, \"height\": {rows}}}\n");
-        Self { lines, at_s: 0.0, last: String::new() }
+        Self { lines, at_s: 0.0, last: Vec::new() }
     }
 
-    /// Adds a frame, where it is another than the last.
-    pub fn show(&mut self, buffer: &Buffer) {
-        let frame = ansi(buffer);
-        if frame == self.last {
+    /// Adds a frame, where it is another than the last: of it those rows that are others.
+    pub fn show(&mut self, buffer: &Buffer, is_typed: bool) {
+        let rows: Vec<String> = ansi(buffer).lines().map(str::to_owned).collect();
+        let mut output = String::new();
+        for (nth, row) in rows.iter().enumerate().filter(|(nth, row)| self.last.get(*nth) != Some(row)) {
+            // writing to a text does not fail
+            let _ = write!(output, "\u{1b}[{};1H{row}", nth + 1);
+        }
+        if output.is_empty() {
             return;
         }
-        // from the upper left corner on, every cell anew
-        let output = format!("\u{1b}[H{}", frame.trim_end_matches('\n').replace('\n', "\r\n"));
+        self.add(&output);
+        self.at_s += if is_typed { TYPED_S } else { STANDS_S };
+        self.last = rows;
+    }
+
+    fn add(&mut self, output: &str) {
         // a text is always JSON
         let output = serde_json::Value::from(output);
         let _ = writeln!(self.lines, "[{:.1}, \"o\", {output}]", self.at_s);
-        self.at_s += STANDS_S;
-        self.last = frame;
     }
 
-    /// The whole of it.
-    pub fn played(self) -> String {
+    /// The whole of it; the last frame stands as long as the others.
+    pub fn played(mut self) -> String {
+        self.add("");
         self.lines
     }
 }

@@ -1,8 +1,13 @@
 //! What a key asks beside steps of the exam.
 
+use std::path::PathBuf;
+
+use super::box_sheets::SheetAsked;
 use super::counting::Counting;
 use crate::day::{Caller, DayEvent};
 use crate::export::RecordForm;
+use crate::export::table::TableForm;
+use crate::frame::DeclaredFrame;
 use crate::session::{BagOut, ToNote};
 
 /// What a key asks beside a step of the exam.
@@ -69,12 +74,45 @@ pub enum BoxRequest {
         /// The template.
         template: String,
     },
+    /// Have exams be on a box of one's own, this one too where nothing was done in it.
+    OwnBox(OwnBox),
+    /// Write the file of a new frame.
+    NewFrame(DeclaredFrame),
+    /// Have exams be on the frame of a file.
+    UseFrame(PathBuf),
     /// Check a bag out.
     CheckOut(BagOut),
     /// Give the stock-take up.
     GiveUpCount,
+    /// Show the figures of the next known box beside those of this one on the map, after the last of them none.
+    NextBeside,
+    /// Write a sheet into a file that was named; one that is there stays.
+    WriteSheet {
+        /// Which.
+        sheet: SheetAsked,
+        /// In which form.
+        form: TableForm,
+        /// The file.
+        file: PathBuf,
+    },
+    /// Read what can be bought from a file; where none is named, take that back.
+    Prices(String),
     /// Take back what was noted last of the box that is shown.
     TakeBackOfBox,
+}
+
+/// A box that exams are to be on.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum OwnBox {
+    /// A new one, which is counted then.
+    OfTemplate {
+        /// What it is called.
+        name: String,
+        /// The template.
+        template: String,
+    },
+    /// The one that a file declares.
+    File(PathBuf),
 }
 
 impl From<BoxRequest> for Request {

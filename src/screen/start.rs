@@ -20,6 +20,8 @@ pub struct ScreenStart {
     pub goes_on: Option<String>,
     /// Whether to show the cautions until a key is pressed.
     pub cautions: bool,
+    /// Whether the cautions offer a box and a frame of one's own, as at the first start.
+    pub offers_kit: bool,
     /// What has to be said before anything is done.
     pub said: AtStart,
     /// Whether the terminal may be asked to report keys one by one, with their releases.
@@ -47,6 +49,7 @@ pub(super) fn start(options: ScreenStart) -> App {
         app.ui.notes = notes.into_iter().chain(cautions).collect();
         app.ui.sheet = Some(Sheet::Notes(0));
     }
+    app.ui.offers_kit = options.offers_kit && app.ui.sheet.is_some();
     if !hints.is_empty() {
         app.ui.done(hints.join("; "));
     }

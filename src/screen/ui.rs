@@ -12,6 +12,7 @@ use super::settings::{Settings, ThemeName};
 use super::shelf::Shelf;
 use super::spot::Spot;
 use crate::exam::Sentence;
+use crate::frame::FrameQuestion;
 use crate::guide::Question;
 use crate::kit::Lens;
 use crate::optics::{CylinderForm, Eye, Eyes, Power};
@@ -139,6 +140,12 @@ pub enum BoxLine {
     Note,
     /// What a new box is called, and of which template it is.
     NewBox,
+    /// The same for the box that exams are on, or its file.
+    OwnBox,
+    /// What a new frame is called, and of which template it is, or the file of one.
+    NewFrame,
+    /// An answer about a new frame.
+    OfNewFrame(FrameQuestion),
     /// To whom a bag goes, and until when.
     CheckOut,
     /// In a stock-take, what is damaged.
@@ -147,6 +154,14 @@ pub enum BoxLine {
     CountStrange,
     /// In a stock-take, the power that was measured.
     CountMeasured,
+    /// In a stock-take, what is to be remembered of it.
+    CountNote,
+    /// The file with what can be bought.
+    Prices,
+    /// For how much is bought at most.
+    Budget,
+    /// The file of a sheet.
+    SheetFile,
 }
 
 /// A line that is being typed.
@@ -218,6 +233,8 @@ pub struct Ui {
     pub prompt: Option<Prompt>,
     /// What lies over the screen, if anything does.
     pub sheet: Option<Sheet>,
+    /// Whether the open sheet offers a box and a frame of one's own, as at the first start.
+    pub offers_kit: bool,
     /// What had to be said at the start.
     pub notes: Rc<[String]>,
     /// What stands in the place of the eyes, if anything does.
@@ -261,6 +278,7 @@ impl Ui {
             panel: Panel::Cells,
             prompt: None,
             sheet: None,
+            offers_kit: false,
             notes: Rc::default(),
             page: None,
             screens: false,
@@ -292,7 +310,9 @@ impl Ui {
 
     /// Where a key is pressed now, as the key table has it.
     pub fn context(&self) -> Context {
-        if self.sheet.is_some() {
+        if self.sheet.is_some() && self.offers_kit {
+            Context::Offering
+        } else if self.sheet.is_some() {
             Context::Reading
         } else if self.prompt.is_some() {
             Context::Typing
@@ -317,6 +337,7 @@ impl Ui {
                 return match &page.shown {
                     BoxShown::Tray => Context::Box,
                     BoxShown::Boxes(..) => Context::Boxes,
+                    BoxShown::NewFrame(_) => Context::Framing,
                     BoxShown::Loans(_) => Context::Loans,
                     BoxShown::Counting(counting) if counting.ends => Context::Ending,
                     BoxShown::Counting(counting) if counting.blind => Context::Blind,
@@ -324,6 +345,7 @@ impl Ui {
                     BoxShown::Makes(_) => Context::Makes,
                     BoxShown::Buy => Context::Buying,
                     BoxShown::Pack(_) => Context::Packing,
+                    BoxShown::Sheets { .. } => Context::Sheets,
                     BoxShown::Pairs(_) => Context::Pairs,
                     BoxShown::Unmarked(unmarked) if unmarked.asks_to_turn() => Context::Turning,
                     BoxShown::Unmarked(_) => Context::Unmarked,

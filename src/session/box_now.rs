@@ -1,9 +1,13 @@
 //! A box as it is now, for whoever keeps it: every piece in its place, what happened to each, and who has what.
 
 use jiff::civil::Date;
+use jiff::tz::TimeZone;
 
 use crate::exam::Exam;
-use crate::kit::{BoxChange, Lens, OwnMarks, Piece, Stock, StockedPiece, TrayRow};
+use crate::kit::stock_take::{Difference, Ending, LensCounted, differences};
+use crate::kit::{BoxChange, Lens, OwnMarks, Piece, Stock, StockedPiece, Tray, TrayRow};
+use crate::logbook::StockOnRecord;
+use crate::sheets::OfBox;
 
 /// Something that happened to a piece of a box.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -71,6 +75,22 @@ impl OnLoan {
     }
 }
 
+/// A stock-take that was noted.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LastCount {
+    /// On which day.
+    pub day: Date,
+    /// What it found of each lens that it counted.
+    pub count: Vec<LensCounted>,
+}
+
+impl LastCount {
+    /// What another stock-take found otherwise.
+    pub fn differences(&self, ending: &Ending) -> Vec<Difference> {
+        differences(&self.count, &ending.count)
+    }
+}
+
 /// A box as it is now.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BoxNow {
@@ -90,8 +110,8 @@ pub struct BoxNow {
     pub looked: Vec<BoxChange>,
     /// What somebody has, by borrower.
     pub loans: Vec<OnLoan>,
-    /// The day of the last stock-take.
-    pub last_counted: Option<Date>,
+    /// The last stock-take.
+    pub last_counted: Option<LastCount>,
     /// Whether a stock-take is begun and not ended.
     pub is_being_counted: bool,
     /// The day on which it was looked at.
@@ -100,6 +120,29 @@ pub struct BoxNow {
     pub is_of_the_exam: bool,
     /// What has to be said of it.
     pub notes: Vec<String>,
+}
+
+/// A box with all that was noted of it, for a sheet.
+#[derive(Debug)]
+pub struct BoxOnRecord {
+    /// Its pieces, those before an eye in an open exam there, and what was noted.
+    pub record: StockOnRecord,
+    /// Its rows.
+    pub tray: Tray,
+    /// The day on which it was looked at.
+    pub today: Date,
+    /// Where days begin.
+    pub zone: TimeZone,
+    /// The file that declares it, in words.
+    pub file: String,
+}
+
+impl BoxOnRecord {
+    /// What a sheet is made of.
+    pub fn of_box(&self) -> OfBox<'_> {
+        let Self { record, tray, today, zone, file: _ } = self;
+        OfBox { record, own_marks: record.own_marks(), tray, on: *today, zone: zone.clone() }
+    }
 }
 
 /// A box in the list of all that are known.

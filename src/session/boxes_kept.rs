@@ -6,14 +6,15 @@ use std::path::{Path, PathBuf};
 use jiff::Timestamp;
 use uuid::Uuid;
 
-use super::box_now::{BagOut, BoxKnown, BoxNow, Happened, OnLoan, ToNote};
+use super::box_now::{BagOut, BoxKnown, BoxNow, BoxOnRecord, Happened, LastCount, OnLoan, ToNote};
 use super::error::{RecordError, SaveError, StepError};
 use super::fresh::{KeptBox, Sources};
-use super::known::named as known_as;
+use super::known::{known_by_name, named as known_as};
 use super::writing::Writing;
 use crate::export::saving::{Existing, save};
+use crate::frame::{DeclaredFrame, write_frame};
 use crate::keeping::{declared_bag, marks_in_the_bag, note_of_bag};
-use crate::kit::document::load::is_only_shipped;
+use crate::kit::document::load::{from_anywhere, is_only_shipped};
 use crate::kit::document::name::fresh_id;
 use crate::kit::file::{write_box, write_new_box};
 use crate::kit::shipped::{demo_box, template};
@@ -126,7 +127,7 @@ impl BoxesSeen<'_> {
             own_marks: record.own_marks(),
             looked: record.entries.standing_changes().filter(|change| change.looked().is_some()).collect(),
             loans,
-            last_counted: record.last_stock_take().map(|(at, _)| day(at)),
+            last_counted: record.last_stock_take().map(|(at, count)| LastCount { day: day(at), count: count.to_vec() }),
             is_being_counted,
             today,
             is_of_the_exam,
@@ -150,6 +151,30 @@ impl BoxesSeen<'_> {
             })
         });
         known.collect()
+    }
+
+    /// The box with all that was noted of it; what stands before the eyes of an open exam stands there.
+    ///
+    /// # Errors
+    /// As [`Self::now`].
+    pub fn on_record(&self, other: Option<&str>) -> Result<BoxOnRecord, RecordError> {
+        let (named, declared) = self.declared(other)?;
+        let mut record = self.logbook.stock_of(&named.key, &declared)?;
+        for there in self.logbook.before_eyes(&named.key)? {
+            // of two open exams with something in one cell, one is there
+            let _ = record.stock.place(&there.piece, there.place);
+        }
+        let tray = Tray::of(&declared.tray, &record.stock);
+        let now = self.writing.local(Timestamp::now());
+        let file = match other {
+            None => self.sources.box_file.clone(),
+            Some(other) => {
+                let known = self.logbook.boxes()?.into_iter().find(|(named, _)| named.key.as_str() == other);
+                known.and_then(|(_, file)| file)
+            }
+        };
+        let file = file.map_or_else(|| "it comes with the program".to_owned(), |file| file.display().to_string());
+        Ok(BoxOnRecord { record, tray, today: now.date(), zone: now.time_zone().clone(), file })
     }
 
     /// The stock-take of a box that is in progress, or one that begins with the box as it is now.
@@ -222,6 +247,30 @@ impl Boxes<'_> {
         Ok((named.key.as_str().to_owned(), file))
     }
 
+    /// Learns of a box by its file. Returns by what it is known.
+    ///
+    /// # Errors
+    /// When the file has faults, or it has to be asked first whether it is a box that is known by its name.
+    pub fn know(&mut self, file: &Path) -> Result<String, RecordError> {
+        let declared = read_box(file)?;
+        let named = known_as(&declared);
+        if known_by_name(self.logbook, &named)?.is_some() {
+            return Err(RecordError::PerhapsKnown { file: file.to_owned(), name: named.name });
+        }
+        let file = from_anywhere(file).map_err(|error| RecordError::NoPath { file: file.to_owned(), error })?;
+        self.logbook.note_box_file(&named, &file)?;
+        Ok(named.key.as_str().to_owned())
+    }
+
+    /// Writes the file of a new frame beside the box of the exam, under a name of its own.
+    ///
+    /// # Errors
+    /// When it cannot be written.
+    pub fn new_frame_file(&self, frame: &DeclaredFrame) -> Result<PathBuf, RecordError> {
+        let id = fresh_id(&format!("frame {}", frame.name), Uuid::new_v4());
+        Ok(save(&self.beside_the_box(&id), write_frame(frame).as_bytes(), Existing::Stays)?)
+    }
+
     /// Where a file with this name lies beside the box of the exam; one that comes with the program has no folder of its own.
     fn beside_the_box(&self, id: &str) -> PathBuf {
         let of_its_own = self.sources.box_file.as_deref().filter(|file| !is_only_shipped(file));
@@ -287,7 +336,7 @@ impl Boxes<'_> {
     pub fn end_stock_take(&mut self, other: Option<&str>, ending: &Ending) -> Result<(), RecordError> {
         let (named, declared) = self.seen().declared(other)?;
         let by = self.writing.examiner();
-        let ended = self.logbook.end_stock_take(&named, &declared, ending, None, by, Timestamp::now());
+        let ended = self.logbook.end_stock_take(&named, &declared, ending, by, Timestamp::now());
         ended.map(|_| ()).map_err(not_noted)
     }
 }

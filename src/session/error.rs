@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use crate::exam::ExamError;
 use crate::export::ExportError;
 use crate::export::saving::SaveFileError;
+use crate::export::table::TableError;
 use crate::kit::StockError;
 use crate::kit::change::bare;
 use crate::kit::document::Faults;
@@ -101,12 +102,34 @@ pub enum RecordError {
         /// The running number.
         number: u32,
     },
+    /// A box with an `id` is perhaps one that is known by its name.
+    #[error("{} has an id, and a box is known by the name {name}: start once with --box to say whether it is the same", file.display())]
+    PerhapsKnown {
+        /// The file.
+        file: PathBuf,
+        /// What the box is called.
+        name: String,
+    },
+    /// The whole path of a file is not known.
+    #[error("{}: {error}", file.display())]
+    NoPath {
+        /// The file.
+        file: PathBuf,
+        /// Why.
+        error: std::io::Error,
+    },
     /// The record cannot be written in this form.
     #[error(transparent)]
     Export(#[from] ExportError),
     /// The file cannot be written.
     #[error(transparent)]
     File(#[from] SaveFileError),
+    /// The file that was named for a sheet cannot be written.
+    #[error("{}", .0.where_it_is_typed())]
+    SheetFile(SaveFileError),
+    /// The sheet cannot be written in this form.
+    #[error(transparent)]
+    Sheet(#[from] TableError),
 }
 
 impl RecordError {
@@ -126,8 +149,12 @@ impl RecordError {
             | Self::NoDay
             | Self::NoOpenExam { .. }
             | Self::AnotherBox(..)
+            | Self::PerhapsKnown { .. }
+            | Self::NoPath { .. }
             | Self::Export(_)
-            | Self::File(_) => false,
+            | Self::File(_)
+            | Self::SheetFile(_)
+            | Self::Sheet(_) => false,
         }
     }
 }

@@ -45,26 +45,27 @@ pub struct Fresh {
 }
 
 impl Fresh {
-    /// Reads box and frame again. What cannot be read, or has become something else, stays as the exam before began with it,
+    /// Reads box and frame again; `frame` and `stock` are as they are known. What cannot be read, or has become something else, stays as the exam before began with it,
     /// with the changes of the box since then, and that is said.
     ///
     /// # Errors
     /// When the logbook cannot be read.
     pub fn after(
-        before: &FittedFrame,
+        frame: &DeclaredFrame,
+        stock: &Stock,
         kept: &KeptBox,
         sources: &Sources,
         logbook: &Logbook,
     ) -> Result<Self, LogbookError> {
         let mut notes = Vec::new();
-        let frame = frame_again(&before.frame, sources, &mut notes);
+        let frame = frame_again(frame, sources, &mut notes);
         if let Some((named, declared)) = box_again(kept, sources, logbook, &mut notes)? {
             let known = KnownBox::of(logbook, named, &declared, sources.box_file.as_deref())?;
             notes.extend(known.notes);
             let fitted = FittedFrame::new(frame, known.stock);
             return Ok(Self { in_box: known.named, applied: known.applied, fitted, notes });
         }
-        let mut stock = kept.began_with.clone().unwrap_or_else(|| before.stock.clone());
+        let mut stock = kept.began_with.clone().unwrap_or_else(|| stock.clone());
         let since = logbook.changes_since(&kept.in_box.key, kept.applied.as_ref(), &stock)?;
         for later in since.later {
             match (later.apply(&mut stock), later) {

@@ -3,7 +3,7 @@
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
-use super::box_now::{BoxNow, Happened, OnLoan, ToNote, with_the_frame_of};
+use super::box_now::{BoxNow, Happened, LastCount, OnLoan, ToNote, with_the_frame_of};
 use super::day_in_memory::DayInMemory;
 use super::days::DayNow;
 use super::error::{RecordError, SaveError, StepError};
@@ -28,6 +28,7 @@ pub struct InMemory {
     slips: Vec<Vec<BoxChange>>,
     take: Option<StockTake>,
     day: DayInMemory,
+    last_counted: Option<LastCount>,
 }
 
 impl InMemory {
@@ -153,7 +154,7 @@ impl Journal for InMemory {
             own_marks: OwnMarks::of(self.happened.iter().flatten().cloned()),
             looked: self.happened.iter().flatten().filter(|change| change.looked().is_some()).cloned().collect(),
             loans,
-            last_counted: None,
+            last_counted: self.last_counted.clone(),
             is_being_counted: self.take.is_some(),
             today,
             is_of_the_exam: true,
@@ -199,6 +200,7 @@ impl Journal for InMemory {
     fn end_stock_take(&mut self, exam: &Exam, other: Option<&str>, ending: &Ending) -> Result<(), RecordError> {
         self.change_box(exam, other, &ToNote { changes: ending.changes.clone(), note: None })?;
         self.take = None;
+        self.last_counted = Some(LastCount { day: self.today(), count: ending.count.clone() });
         Ok(())
     }
 }

@@ -1,10 +1,10 @@
 //! Where the steps of an exam are saved before they count, and earlier exams with them.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
 
-use super::box_now::{BagOut, BoxKnown, BoxNow, ToNote};
+use super::box_now::{BagOut, BoxKnown, BoxNow, BoxOnRecord, ToNote};
 use super::days::DayNow;
 use super::error::{RecordError, SaveError, StepError};
 use super::note::Note;
@@ -12,6 +12,7 @@ use super::records::{ExamLine, OpenedRecord, unreadable_line};
 use crate::day::{Caller, DayEvent};
 use crate::exam::{CheckedStep, Exam, Repeats};
 use crate::export::RecordForm;
+use crate::frame::DeclaredFrame;
 use crate::kit::stock_take::Ending;
 use crate::kit::{BoxChange, StockTake};
 use crate::optics::{CylinderForm, Power};
@@ -112,6 +113,14 @@ pub trait Journal {
         Err(RecordError::NoLogbook)
     }
 
+    /// A box with all that was noted of it: the one of the exam, or another that is known, by what it is known.
+    ///
+    /// # Errors
+    /// When it is not known, or cannot be read.
+    fn box_on_record(&self, _other: Option<&str>) -> Result<BoxOnRecord, RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
     /// Every box that is known.
     ///
     /// # Errors
@@ -141,6 +150,39 @@ pub trait Journal {
     /// # Errors
     /// When there is no such template, or the file cannot be written.
     fn new_box(&mut self, _name: &str, _template: &str) -> Result<(String, PathBuf), RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// Learns of a box by its file. Returns by what it is known.
+    ///
+    /// # Errors
+    /// When the file has faults, or it has to be asked first whether it is a box that is known by its name.
+    fn know_box(&mut self, _file: &Path) -> Result<String, RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// An exam on another box that is known, in place of this one, in which nothing was done; later exams and starts are on it
+    /// too. What has to be said comes with it.
+    ///
+    /// # Errors
+    /// When it is not known, cannot be read, or another program has it; this exam goes on then.
+    fn go_over_to_box(&mut self, _exam: &Exam, _other: &str) -> Result<(Exam, Vec<Note>), RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// Writes a new frame, on which exams are from the next one on. Returns the whole path of its file.
+    ///
+    /// # Errors
+    /// When the file cannot be written.
+    fn new_frame(&mut self, _frame: &DeclaredFrame) -> Result<PathBuf, RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// Has exams be on the frame of a file from the next one on.
+    ///
+    /// # Errors
+    /// When the file has faults.
+    fn use_frame(&mut self, _file: &Path) -> Result<DeclaredFrame, RecordError> {
         Err(RecordError::NoLogbook)
     }
 

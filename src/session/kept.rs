@@ -1,16 +1,17 @@
 //! An exam in a logbook, with the claim on its box.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
 
-use super::box_now::{BagOut, BoxKnown, BoxNow, ToNote, with_the_frame_of};
+use super::box_now::{BagOut, BoxKnown, BoxNow, BoxOnRecord, ToNote, with_the_frame_of};
 use super::boxes_kept::{Boxes, BoxesSeen};
 use super::day_kept;
 use super::days::DayNow;
 use super::error::{RecordError, SaveError, StepError};
 use super::fresh::{Fresh, KeptBox, Sources};
 use super::journal::Journal;
+use super::known::KnownBox;
 use super::meanwhile::without_what_went_away;
 use super::note::Note;
 use super::procedures::take_over;
@@ -20,11 +21,16 @@ use crate::day::{Caller, DayEvent, DayPerson};
 use crate::exam::{CheckedStep, Event, Exam, Opening, Repeats};
 use crate::export::saving::save_beside;
 use crate::export::{RecordForm, listing};
+use crate::frame::{DeclaredFrame, FittedFrame, read_frame};
 use crate::guide::PROCEDURES_VERSION;
+use crate::kit::document::load::from_anywhere;
 use crate::kit::stock_take::Ending;
 use crate::kit::{BoxChange, StockTake};
-use crate::logbook::{BeganWith, BoxClaim, BoxKey, Holder, Logbook, LogbookError, OpenExam, StoredExam};
+use crate::logbook::{
+    BeganWith, BoxClaim, BoxKey, Holder, LastUsed, Logbook, LogbookError, NamedBox, OpenExam, StoredExam,
+};
 use crate::optics::{CylinderForm, Power};
+use crate::sharing::Heads;
 
 /// That many of the latest closed exams show how an examiner's retinoscopy is now.
 const LATEST_EXAMS: usize = 40;
@@ -38,6 +44,8 @@ pub struct KeptExam {
     claim: BoxClaim,
     sources: Sources,
     writing: Writing,
+    /// The frame of the next exam, where that is another than the frame of this one.
+    next_frame: Option<DeclaredFrame>,
 }
 
 impl KeptExam {
@@ -50,7 +58,7 @@ impl KeptExam {
         sources: Sources,
         writing: Writing,
     ) -> Self {
-        Self { logbook, open, in_box, claim, sources, writing }
+        Self { logbook, open, in_box, claim, sources, writing, next_frame: None }
     }
 
     /// Who has an exam open, when it is another program.
@@ -85,6 +93,19 @@ impl KeptExam {
     fn boxes_seen(&self) -> BoxesSeen<'_> {
         let Self { logbook, in_box, sources, writing, .. } = self;
         BoxesSeen { logbook, in_box, sources, writing }
+    }
+
+    fn began_with(&self, in_box: NamedBox, applied: Heads) -> BeganWith {
+        let by = self.writing.examiner().map(str::to_owned);
+        BeganWith { in_box, applied, by, procedures_version: PROCEDURES_VERSION }
+    }
+
+    /// Further steps are of an exam that has begun.
+    fn go_over_to(&mut self, next: OpenExam, with: BeganWith) -> Result<(), LogbookError> {
+        self.open = next;
+        self.next_frame = None;
+        self.in_box = KeptBox { in_box: with.in_box, applied: Some(with.applied), began_with: None };
+        self.logbook.note_exam(&self.claim, self.open.number())
     }
 
     fn boxes_kept(&mut self) -> Boxes<'_> {
@@ -178,6 +199,10 @@ impl Journal for KeptExam {
         Ok(BoxNow { stock, ..now })
     }
 
+    fn box_on_record(&self, other: Option<&str>) -> Result<BoxOnRecord, RecordError> {
+        self.boxes_seen().on_record(other)
+    }
+
     fn boxes(&self) -> Result<Vec<BoxKnown>, RecordError> {
         self.boxes_seen().all()
     }
@@ -192,6 +217,45 @@ impl Journal for KeptExam {
 
     fn new_box(&mut self, name: &str, template: &str) -> Result<(String, PathBuf), RecordError> {
         self.boxes_kept().new_box(name, template)
+    }
+
+    fn know_box(&mut self, file: &Path) -> Result<String, RecordError> {
+        self.boxes_kept().know(file)
+    }
+
+    fn go_over_to_box(&mut self, exam: &Exam, other: &str) -> Result<(Exam, Vec<Note>), RecordError> {
+        let now = Timestamp::now();
+        let (named, declared) = self.boxes_seen().declared(Some(other))?;
+        let box_file = self.logbook.box_file(&named.key)?;
+        let known = KnownBox::of(&self.logbook, named, &declared, box_file.as_deref())?;
+        let claim = self.logbook.claim_box(&known.named, now)?;
+        let frame = self.next_frame.clone().unwrap_or_else(|| exam.opening().fitted.frame.clone());
+        let opening = Opening { fitted: FittedFrame::new(frame, known.stock) };
+        let with = self.began_with(known.named, known.applied);
+        let next = self.logbook.begin_exam(&opening, &with, now)?;
+        self.logbook.put_aside(self.open.number(), now)?;
+        self.logbook.remember_last_used(&LastUsed { box_file: box_file.clone(), frame_file: None }, now)?;
+        self.sources.box_file = box_file;
+        // the box before is free for other programs from here on
+        self.claim = claim;
+        self.go_over_to(next, with)?;
+        Ok((Exam::open(opening), known.notes))
+    }
+
+    fn new_frame(&mut self, frame: &DeclaredFrame) -> Result<PathBuf, RecordError> {
+        let file = self.boxes_kept().new_frame_file(frame)?;
+        self.use_frame(&file)?;
+        Ok(file)
+    }
+
+    fn use_frame(&mut self, file: &Path) -> Result<DeclaredFrame, RecordError> {
+        let frame = read_frame(file)?;
+        let file = from_anywhere(file).map_err(|error| RecordError::NoPath { file: file.to_owned(), error })?;
+        let used = LastUsed { box_file: None, frame_file: Some(file.clone()) };
+        self.logbook.remember_last_used(&used, Timestamp::now())?;
+        self.sources.frame_file = Some(file);
+        self.next_frame = Some(frame.clone());
+        Ok(frame)
     }
 
     fn check_out(&mut self, other: Option<&str>, bag: &BagOut) -> Result<PathBuf, RecordError> {
@@ -237,15 +301,12 @@ impl Journal for KeptExam {
         caller: Option<&Caller>,
     ) -> Result<(Exam, Vec<Note>), RecordError> {
         let now = Timestamp::now();
+        let before = &exam.opening().fitted;
+        let frame = self.next_frame.as_ref().unwrap_or(&before.frame);
         let Fresh { in_box, applied, fitted, notes } =
-            Fresh::after(&exam.opening().fitted, &self.in_box, &self.sources, &self.logbook)?;
+            Fresh::after(frame, &before.stock, &self.in_box, &self.sources, &self.logbook)?;
         let opening = Opening { fitted };
-        let with = BeganWith {
-            in_box,
-            applied,
-            by: self.writing.examiner().map(str::to_owned),
-            procedures_version: PROCEDURES_VERSION,
-        };
+        let with = self.began_with(in_box, applied);
         let next = match caller {
             Some(caller) => {
                 let day = day_kept::open(&self.logbook)?.id;
@@ -260,9 +321,7 @@ impl Journal for KeptExam {
         if last_step.is_none() && exam.is_untouched() {
             self.logbook.put_aside(self.open.number(), now)?;
         }
-        self.open = next;
-        self.in_box = KeptBox { in_box: with.in_box, applied: Some(with.applied), began_with: None };
-        self.logbook.note_exam(&self.claim, self.open.number())?;
+        self.go_over_to(next, with)?;
         Ok((Exam::open(opening), notes))
     }
 

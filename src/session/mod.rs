@@ -34,7 +34,7 @@ pub mod step;
 pub mod writing;
 
 pub use beginning::{BeginError, Beginning, Begun};
-pub use box_now::{BagOut, BoxKnown, BoxNow, Happened, OnLoan, ToNote};
+pub use box_now::{BagOut, BoxKnown, BoxNow, BoxOnRecord, Happened, LastCount, OnLoan, ToNote};
 pub use days::DayNow;
 pub use error::{RecordError, SaveError, StepError};
 pub use in_memory::InMemory;

@@ -1,10 +1,10 @@
 //! The open exam with its guide and its journal.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
 
-use super::box_now::{BagOut, BoxKnown, BoxNow, ToNote};
+use super::box_now::{BagOut, BoxKnown, BoxNow, BoxOnRecord, ToNote};
 use super::days::DayNow;
 use super::error::{RecordError, StepError};
 use super::in_memory::InMemory;
@@ -15,6 +15,7 @@ use super::step::Step;
 use crate::day::{Caller, DayEvent};
 use crate::exam::{CheckedStep, EarlierExams, EarlierRetinoscopy, Exam, ExamError, State};
 use crate::export::RecordForm;
+use crate::frame::DeclaredFrame;
 use crate::guide::{Guide, retinoscopy_bias};
 use crate::kit::stock_take::Ending;
 use crate::kit::{BoxChange, StockTake};
@@ -192,6 +193,14 @@ impl Session {
         self.journal.box_now(&self.exam, other)
     }
 
+    /// A box with all that was noted of it: the one of the exam, or another that is known, by what it is known.
+    ///
+    /// # Errors
+    /// When it is not known, or cannot be read.
+    pub fn box_on_record(&self, other: Option<&str>) -> Result<BoxOnRecord, RecordError> {
+        self.journal.box_on_record(other)
+    }
+
     /// Every box that is known.
     ///
     /// # Errors
@@ -226,6 +235,56 @@ impl Session {
     /// When there is no such template, or the file cannot be written.
     pub fn new_box(&mut self, name: &str, template: &str) -> Result<(String, PathBuf), RecordError> {
         self.journal.new_box(name, template)
+    }
+
+    /// Learns of a box by its file. Returns by what it is known.
+    ///
+    /// # Errors
+    /// When the file has faults, or it has to be asked first whether it is a box that is known by its name.
+    pub fn know_box(&mut self, file: &Path) -> Result<String, RecordError> {
+        self.journal.know_box(file)
+    }
+
+    /// Has exams be on another box that is known, this one too where nothing was done in it; `None` where something was, and
+    /// nothing is changed then. Else returns what has to be said of the box.
+    ///
+    /// # Errors
+    /// When it is not known, cannot be read, or another program has it; this exam goes on then.
+    pub fn go_over_to_box(&mut self, other: &str) -> Result<Option<Vec<Note>>, RecordError> {
+        if !self.exam.is_untouched() {
+            return Ok(None);
+        }
+        let (exam, notes) = self.journal.go_over_to_box(&self.exam, other)?;
+        self.exam = exam;
+        self.guide.follow(&self.exam);
+        Ok(Some(notes))
+    }
+
+    /// Writes a new frame and has exams be on it: this one too where nothing was done in it, else the next. Returns the whole
+    /// path of its file, and whether this exam is on it.
+    ///
+    /// # Errors
+    /// When the file cannot be written, or this exam cannot begin again.
+    pub fn new_frame(&mut self, frame: &DeclaredFrame) -> Result<(PathBuf, bool), RecordError> {
+        let file = self.journal.new_frame(frame)?;
+        Ok((file, self.begin_again_if_untouched()?))
+    }
+
+    /// Has exams be on the frame of a file, as [`Session::new_frame`]. Returns what it is called, and whether this exam is on it.
+    ///
+    /// # Errors
+    /// When the file has faults, or this exam cannot begin again.
+    pub fn use_frame(&mut self, file: &Path) -> Result<(String, bool), RecordError> {
+        let frame = self.journal.use_frame(file)?;
+        Ok((frame.name, self.begin_again_if_untouched()?))
+    }
+
+    fn begin_again_if_untouched(&mut self) -> Result<bool, RecordError> {
+        let untouched = self.exam.is_untouched();
+        if untouched {
+            self.begin_another(Step::default(), None)?;
+        }
+        Ok(untouched)
     }
 
     /// Checks a bag out: it is written as a box of its own, and its pieces are lent. Returns the whole path of its file.

@@ -179,7 +179,7 @@ impl Proposal {
             }
         };
         let lenses: Vec<String> = self.by_kind().map(one).collect();
-        if lenses.is_empty() { "empty cells".to_owned() } else { lenses.join(" with ") }
+        if lenses.is_empty() { "empty cells".to_owned() } else { lenses.join(" ") }
     }
 
     /// What of the wanted power a stack that does not reach leaves out.

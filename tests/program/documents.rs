@@ -2,6 +2,7 @@
 #![expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot set itself up must stop")]
 
 use std::io::Write as _;
+use std::num::NonZero;
 use std::path::Path;
 use std::process::Command;
 
@@ -72,30 +73,54 @@ fn the_pictures_of_the_readme_are_what_the_keys_below_them_draw() {
     assert_eq!(pictures.len(), 3);
     for picture in pictures {
         let file = picture.split_once("](").and_then(|(_, rest)| rest.split_once(')')).unwrap().0;
-        let command: Vec<&str> = picture.split('`').nth(1).unwrap().split('"').collect();
-        let size = command[2].trim().strip_prefix("--size ").unwrap();
-        let drawn = Command::new(env!("CARGO_BIN_EXE_dioptray"))
-            .args(["--keys", command[1], "--print", "--as", "svg", "--size", size])
-            .env_remove("DIOPTRAY_LOGBOOK")
-            .env("XDG_CONFIG_HOME", env!("CARGO_TARGET_TMPDIR"))
-            .output()
-            .unwrap();
-        let drawn = String::from_utf8(drawn.stdout).unwrap();
-        let kept = Path::new(env!("CARGO_MANIFEST_DIR")).join(file);
-        if std::env::var_os("INSTA_UPDATE").is_some_and(|value| value == "always") {
-            std::fs::create_dir_all(kept.parent().unwrap()).unwrap();
-            std::fs::write(&kept, &drawn).unwrap();
-        }
-        // the gate asks which pictures of `snapshots/` are compared
-        if let Some(compared) = std::env::var_os("INSTA_SNAPSHOT_REFERENCES_FILE") {
-            let mut compared = std::fs::OpenOptions::new().append(true).create(true).open(compared).unwrap();
-            writeln!(compared, "{}", kept.display()).unwrap();
-        }
-        assert!(
-            read(file) == drawn,
-            "{file} is not what its keys draw: INSTA_UPDATE=always draws it again, look at it"
-        );
+        as_kept(file, picture.split('`').nth(1).unwrap(), "svg");
     }
+}
+
+#[test]
+fn the_recording_of_the_readme_is_a_whole_exam_in_forty_seconds_as_its_keys_make_it() {
+    let readme = read("README.md");
+    let quoted: Vec<&str> = between(&readme, "recording").split('`').collect();
+    let played = as_kept(quoted[3], quoted[1], "recording");
+    assert!(readme.contains(&format!("asciinema play {}", quoted[3])), "how it is played");
+    let events: Vec<(f64, String, String)> =
+        played.lines().skip(1).map(|line| serde_json::from_str(line).unwrap()).collect();
+    let seconds = events.last().unwrap().0;
+    assert!((35.0..=45.0).contains(&seconds), "{seconds} seconds");
+    assert!(played.len() < 500_000, "{} bytes", played.len());
+    let mut terminal = vt100::Parser::new(NonZero::new(24).unwrap(), NonZero::new(80).unwrap(), 0);
+    let mut guided = false;
+    for (_, _, output) in &events {
+        terminal.process(output.as_bytes());
+        guided |= terminal.screen().contents().contains("refraction by likelihood");
+    }
+    let last = terminal.screen().contents();
+    assert!(guided && last.contains("right -1.00/-0.25x180") && last.contains("Draft"), "{last}");
+}
+
+/// What the keys of a command of the README make, in a form; it is as it is kept in a file.
+fn as_kept(file: &str, command: &str, form: &str) -> String {
+    let command: Vec<&str> = command.split('"').collect();
+    let size = command[2].trim().strip_prefix("--size ").unwrap();
+    let made = Command::new(env!("CARGO_BIN_EXE_dioptray"))
+        .args(["--keys", command[1], "--print", "--as", form, "--size", size])
+        .env_remove("DIOPTRAY_LOGBOOK")
+        .env("XDG_CONFIG_HOME", env!("CARGO_TARGET_TMPDIR"))
+        .output()
+        .unwrap();
+    let made = String::from_utf8(made.stdout).unwrap();
+    let kept = Path::new(env!("CARGO_MANIFEST_DIR")).join(file);
+    if std::env::var_os("INSTA_UPDATE").is_some_and(|value| value == "always") {
+        std::fs::create_dir_all(kept.parent().unwrap()).unwrap();
+        std::fs::write(&kept, &made).unwrap();
+    }
+    // the gate asks which pictures of `snapshots/` are compared
+    if let Some(compared) = std::env::var_os("INSTA_SNAPSHOT_REFERENCES_FILE") {
+        let mut compared = std::fs::OpenOptions::new().append(true).create(true).open(compared).unwrap();
+        writeln!(compared, "{}", kept.display()).unwrap();
+    }
+    assert!(read(file) == made, "{file} is not what its keys make: INSTA_UPDATE=always makes it again, look at it");
+    made
 }
 
 /// The figures of the table are of many eyes and printed anew by hand; its rows and columns are those that the program prints.

@@ -340,7 +340,7 @@ fn part_end_stock_takes() {
             take
         });
         logbook.keep_stock_take(&in_box, &take, start()).unwrap();
-        logbook.end_stock_take(&in_box, &declared, &take.ending(&stock), None, None, start()).unwrap();
+        logbook.end_stock_take(&in_box, &declared, &take.ending(&stock), None, start()).unwrap();
         tell(&format!("kept {number}"));
     }
 }

@@ -181,6 +181,7 @@ fn the_screen_asks_with_what_to_go_on_and_shows_no_move_for_a_question_of_before
         choices: None,
         goes_on: None,
         cautions: false,
+        offers_kit: false,
         said: dioptray::screen::AtStart::default(),
         reports_keys: false,
     };

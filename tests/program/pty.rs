@@ -36,6 +36,7 @@ fn the_screen_under_test() -> Result<(), Failure> {
         choices: None,
         goes_on: None,
         cautions: false,
+        offers_kit: false,
         said: dioptray::screen::AtStart::default(),
         reports_keys: true,
     })?;

@@ -285,6 +285,38 @@ fn what_has_to_be_said_at_the_start_stands_on_the_screen() -> Result<(), Failure
 }
 
 #[test]
+fn the_first_start_alone_offers_a_box_and_a_frame_of_ones_own() -> Result<(), Failure> {
+    const OFFER: &str = "a frame of your own";
+    let folder = tempfile::tempdir()?;
+    let mut command = program(folder.path());
+    command.cwd(folder.path());
+    let mut terminal = Terminal::run(command)?;
+    terminal.wait_for(OFFER)?;
+    terminal.type_keys("f")?;
+    terminal.wait_for("new frame (")?;
+    terminal.type_keys("Clinic from half-eye\r\r\r\r\r\r\r\r")?;
+    terminal.wait_for("Clinic is written: ")?;
+    terminal.type_keys("q")?;
+    terminal.end()?;
+    let mut terminal = Terminal::run(program(folder.path()))?;
+    terminal.wait_for("Clinic")?;
+    terminal.type_keys("-4\r")?;
+    terminal.wait_for("-4.00 in right 1")?;
+    assert!(!terminal.contents()?.contains(OFFER));
+    terminal.type_keys("q")?;
+    terminal.end()?;
+    let other = tempfile::tempdir()?;
+    let mut command = program(other.path());
+    command.args(["--box", "kits/boxes/full.yaml"]);
+    let mut terminal = Terminal::run(command)?;
+    terminal.wait_for("Press any key.")?;
+    assert!(!terminal.contents()?.contains(OFFER), "whoever names a box has one");
+    terminal.type_keys(" q")?;
+    terminal.end()?;
+    Ok(())
+}
+
+#[test]
 fn two_figures_that_are_pasted_are_not_one() -> Result<(), Failure> {
     let folder = tempfile::tempdir()?;
     let mut terminal = Terminal::run(program(folder.path()))?;

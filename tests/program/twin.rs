@@ -146,6 +146,7 @@ impl Twin {
         let session = Session::new(Exam::open(Opening { fitted }), Box::new(Counting(Rc::clone(&taken))));
         let mut app = App::new(session, Settings::shipped()?);
         app.ui.sheet = Some(Sheet::Cautions);
+        app.ui.offers_kit = true;
         let (glyphs, area) = (Glyphs::chosen(Characters::Unicode), Rect::new(0, 0, columns, rows));
         let mut twin = Self { app, taken, glyphs, area, hits: Hits::default() };
         twin.rows();

@@ -28,9 +28,15 @@ const ROOMS: [(&str, &[&str]); 17] = [
     ("import", &["optics", "exam", "export"]),
     (
         "session",
-        &["optics", "kit", "frame", "stacking", "keeping", "exam", "guide", "day", "sharing", "logbook", "export"],
+        &[
+            "optics", "kit", "frame", "stacking", "keeping", "exam", "guide", "day", "sharing", "logbook", "export",
+            "sheets",
+        ],
     ),
-    ("screen", &["optics", "kit", "frame", "stacking", "keeping", "exam", "guide", "day", "export", "session"]),
+    (
+        "screen",
+        &["optics", "kit", "frame", "stacking", "keeping", "exam", "guide", "day", "export", "sheets", "session"],
+    ),
     (
         "command",
         &[

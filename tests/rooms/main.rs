@@ -6,6 +6,7 @@ mod arrows;
 mod day;
 mod exam_laws;
 mod export;
+mod frame_draft;
 mod guide;
 mod import;
 mod keeping;

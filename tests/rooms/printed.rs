@@ -95,9 +95,9 @@ fn a_recording_plays_every_frame_that_differs_in_its_order() -> Result<(), Box<d
     let mut second = frame();
     second.set_string(0, 1, "end", Style::new());
     let mut recording = Recording::of(12, 2);
-    recording.show(&frame());
-    recording.show(&frame());
-    recording.show(&second);
+    recording.show(&frame(), false);
+    recording.show(&frame(), false);
+    recording.show(&second, true);
     let played = recording.played();
     let mut lines = played.lines();
     let head: serde_json::Value = serde_json::from_str(lines.next().ok_or("no head")?)?;
@@ -105,12 +105,14 @@ fn a_recording_plays_every_frame_that_differs_in_its_order() -> Result<(), Box<d
     let mut parser =
         vt100::Parser::new(NonZero::<u16>::MIN.saturating_add(1), NonZero::<u16>::MIN.saturating_add(11), 0);
     let mut shown = Vec::new();
-    for (nth, line) in lines.enumerate() {
+    let stands: [f64; 3] = [0.0, 0.8, 1.0];
+    for (line, at) in lines.zip(stands) {
         let event: (f64, String, String) = serde_json::from_str(line)?;
-        assert!((event.0 - 0.8 * nth as f64).abs() < 1e-9 && event.1 == "o", "{line}");
+        assert!((event.0 - at).abs() < 1e-9 && event.1 == "o", "{line}");
         parser.process(event.2.as_bytes());
         shown.push(parser.screen().contents().lines().last().unwrap_or_default().trim_end().to_owned());
     }
-    assert_eq!(shown, ["▟█ ⠁─", "end⠁─"]);
+    assert!(!played.lines().nth(2).ok_or("no second frame")?.contains("a<b"), "a row that stays is not sent again");
+    assert_eq!(shown, ["▟█ ⠁─", "end⠁─", "end⠁─"]);
     Ok(())
 }

@@ -266,7 +266,7 @@ fn from_sheet(
     targets: &mut Targets,
 ) -> anyhow::Result<Vec<BoxChange>> {
     let sheet = Sheet::read(path, &COLUMNS)?;
-    let mut faults = SheetFaults::of(&sheet);
+    let mut faults = SheetFaults::of_sheet(sheet.name());
     let (mut all, mut stock) = (Vec::new(), chosen.record.stock.clone());
     // a line without an event is a lens to which nothing happened
     for row in sheet.rows.iter().filter(|row| sheet.cell(row, "event").is_some()) {

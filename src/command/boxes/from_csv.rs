@@ -118,7 +118,7 @@ fn declared(sheet: &Sheet, name: String) -> anyhow::Result<DeclaredBox> {
         measured: Vec::new(),
         tray: Vec::new(),
     };
-    let mut faults = SheetFaults::of(sheet);
+    let mut faults = SheetFaults::of_sheet(sheet.name());
     let mut at: Vec<(Lens, u64)> = Vec::new();
     for row in &sheet.rows {
         match of_row(sheet, row) {

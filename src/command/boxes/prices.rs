@@ -1,59 +1,13 @@
-//! A list of what can be bought.
+//! The list of what can be bought, with its faults as this program prints them.
 
 use std::path::Path;
 
-use anyhow::anyhow;
+use crate::keeping::{Offer, PriceFaults, read_price_list};
 
-use super::sheet::SheetFaults;
-use crate::keeping::Offer;
-use crate::kit::Lens;
-use crate::kit::document::Faults;
-use crate::kit::document::load::read_text;
-use crate::optics::bounds;
-use crate::optics::notation::parse_figure;
-
-/// The largest list of prices that is read, in bytes.
-const LARGEST_LIST: u64 = 10 << 20;
-
-/// Reads CSV with the head `lens,price`; a lens may be without a price.
+/// Reads it.
 pub fn offers(file: &Path) -> anyhow::Result<Vec<Offer>> {
-    let text = read_text(file, LARGEST_LIST).map_err(Faults::from)?;
-    let mut reader = ::csv::ReaderBuilder::new().comment(Some(b'#')).flexible(true).from_reader(text.as_bytes());
-    let head = reader.headers()?.clone();
-    let column = |name: &str| head.iter().position(|title| title.trim().eq_ignore_ascii_case(name));
-    let mut faults = SheetFaults::of_file(file);
-    let (Some(lens_column), Some(price_column)) = (column("lens"), column("price")) else {
-        faults.add(1, "the first line names the columns: lens,price");
-        return Err(faults.into());
-    };
-    let mut offers: Vec<Offer> = Vec::new();
-    for record in reader.records() {
-        let record = match record {
-            Ok(record) => record,
-            Err(error) => {
-                faults.add(error.position().map_or(1, ::csv::Position::line), error);
-                continue;
-            }
-        };
-        let line = record.position().map_or(0, ::csv::Position::line);
-        let cell = |column: usize| record.get(column).unwrap_or_default().trim();
-        let lens = cell(lens_column).parse::<Lens>().map_err(|error| error.to_string());
-        let price = match cell(price_column) {
-            "" => Ok(None),
-            text => parse_figure(text, &bounds::PRICE)
-                .map(Some)
-                .map_err(|error| format!("price `{text}`: {}", error.problem())),
-        };
-        match (lens, price) {
-            (Ok(lens), _) if offers.iter().any(|offer| offer.lens == lens) => {
-                faults.add(line, format_args!("{lens} stands in this list twice"));
-            }
-            (Ok(lens), Ok(price)) => offers.push(Offer { lens, price }),
-            (lens, price) => {
-                lens.err().into_iter().chain(price.err()).for_each(|what| faults.add(line, what));
-            }
-        }
-    }
-    faults.found()?;
-    if offers.is_empty() { Err(anyhow!("{}: there is no lens in this list", file.display())) } else { Ok(offers) }
+    read_price_list(file).map_err(|faults| match faults {
+        PriceFaults::NotRead(faults) => faults.into(),
+        PriceFaults::Lines(faults) => faults.into(),
+    })
 }

@@ -4,17 +4,15 @@ use std::collections::HashMap;
 use std::path::Path;
 
 use anyhow::anyhow;
-use thiserror::Error;
 
 use crate::export::formula::text_kept;
 use crate::kit::document::Faults;
-use crate::kit::document::fault::{list, most_like, quoted, shown};
+pub use crate::kit::document::SheetFaults;
+use crate::kit::document::fault::{list, most_like, quoted};
 use crate::kit::document::load::{name_of, read_text};
 
 /// The largest sheet that is read, in bytes.
 const LARGEST_SHEET: u64 = 10_000_000;
-/// The most faults that are listed.
-const MOST_FAULTS: usize = 100;
 
 /// A sheet, its cells by the names of their columns.
 #[derive(Debug)]
@@ -31,57 +29,6 @@ pub struct SheetRow {
     /// Its line in the file, from 1.
     pub line: u64,
     cells: Vec<String>,
-}
-
-/// What is wrong with a sheet, line by line.
-#[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("{}", self.said())]
-pub struct SheetFaults {
-    file: String,
-    faults: Vec<(u64, String)>,
-}
-
-impl SheetFaults {
-    /// No faults yet of a sheet.
-    pub fn of(sheet: &Sheet) -> Self {
-        Self { file: sheet.file.clone(), faults: Vec::new() }
-    }
-
-    /// No faults yet of a table that is read another way.
-    pub fn of_file(path: &Path) -> Self {
-        Self { file: name_of(path), faults: Vec::new() }
-    }
-
-    /// Notes a fault. What a message shows below its first line, the text with a mark under the place, is left out: the fault
-    /// says its line.
-    pub fn add(&mut self, line: u64, what: impl std::fmt::Display) {
-        let what = what.to_string();
-        self.faults.push((line, what.lines().next().unwrap_or_default().to_owned()));
-    }
-
-    /// All faults, if there are any.
-    ///
-    /// # Errors
-    /// The faults.
-    pub fn found(self) -> Result<(), Self> {
-        if self.faults.is_empty() { Ok(()) } else { Err(self) }
-    }
-
-    fn said(&self) -> String {
-        let mut faults = self.faults.clone();
-        faults.sort_by_key(|(line, _)| *line);
-        let mut lines: Vec<String> = faults
-            .iter()
-            .take(MOST_FAULTS)
-            .map(|(line, what)| {
-                format!("{}:{line}: {}", self.file, what.split('\n').map(shown).collect::<Vec<_>>().join(" "))
-            })
-            .collect();
-        if let Some(more) = faults.len().checked_sub(MOST_FAULTS).filter(|more| *more > 0) {
-            lines.push(format!("{}: {more} more lines are at fault: mend these first", self.file));
-        }
-        lines.join("\n")
-    }
 }
 
 /// What the columns of a sheet may be called.
@@ -146,7 +93,7 @@ impl Sheet {
             .has_headers(false)
             .trim(csv::Trim::All)
             .from_reader(text.as_bytes());
-        let mut faults = SheetFaults { file: file.to_owned(), faults: Vec::new() };
+        let mut faults = SheetFaults::of_sheet(file);
         let mut sheet = Self { file: file.to_owned(), columns: HashMap::new(), rows: Vec::new() };
         for record in reader.records() {
             let record = match record {
@@ -169,7 +116,7 @@ impl Sheet {
                 sheet.rows.push(SheetRow { line, cells: record.iter().map(str::to_owned).collect() });
             }
         }
-        if sheet.columns.is_empty() && faults.faults.is_empty() {
+        if sheet.columns.is_empty() && faults.is_empty() {
             faults.add(1, format!("this sheet is empty: its first line names the columns: {}", columns.named()));
         }
         faults.found()?;
@@ -206,6 +153,11 @@ impl Sheet {
         for lacking in columns.needed.iter().filter(|name| !self.columns.contains_key(**name)) {
             faults.add(line, format!("the column `{lacking}` is not there: the first line is {}", columns.named()));
         }
+    }
+
+    /// Its file, as it is named.
+    pub fn name(&self) -> &str {
+        &self.file
     }
 
     /// A cell by the name of its column; nothing where it is empty or there is no such column. The apostrophe by which our own

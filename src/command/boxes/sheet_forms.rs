@@ -15,7 +15,7 @@ use crate::command::table_out::TableOut;
 use crate::export::table::Table;
 use crate::kit::Tray;
 use crate::session::writing::zone_here;
-use crate::sheets::OfBox;
+use crate::sheets::{OfBox, SheetKind};
 
 /// The form of a sheet, its day, and its file.
 #[derive(Debug, Args)]
@@ -37,11 +37,12 @@ impl SheetOut {
     pub fn write(
         &self,
         context: &Context,
-        name: &str,
+        kind: SheetKind,
         mut chosen: BoxAsItIs,
         out: &mut dyn Write,
         make: impl FnOnce(&OfBox<'_>) -> anyhow::Result<Table>,
     ) -> anyhow::Result<()> {
+        let name = kind.name();
         chosen.record.stock = with_frames(context, &chosen)?;
         let tray = Tray::of(&chosen.declared.tray, &chosen.record.stock);
         let zone = zone_here().unwrap_or(TimeZone::UTC);

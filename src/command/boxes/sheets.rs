@@ -22,7 +22,7 @@ use crate::kit::shipped::full_box;
 use crate::kit::{Piece, Stock, StockedPiece, Tray};
 use crate::optics::bounds;
 use crate::optics::notation::parse_figure;
-use crate::sheets::{self, Further, Handover, Limits, with_what_was_lost};
+use crate::sheets::{self, Further, Handover, Limits, SheetKind, with_what_was_lost};
 
 /// The arguments of `dioptray box sheet`.
 #[derive(Debug, Args)]
@@ -183,21 +183,25 @@ impl Sheets {
             Sheet::Loans(Loans { which, borrower, to }) => {
                 to.refuse_early(context)?;
                 let chosen = which.read(context)?;
-                to.write(context, "loans", chosen, out, |of| Ok(sheets::loans(of, borrower.as_deref())))?;
+                to.write(context, SheetKind::Loans, chosen, out, |of| Ok(sheets::loans(of, borrower.as_deref())))?;
             }
             Sheet::Labels(Plain { which, to }) => {
                 to.refuse_early(context)?;
-                to.write(context, "labels", which.read(context)?, out, |of| Ok(sheets::labels(of)))?;
+                to.write(context, SheetKind::Labels, which.read(context)?, out, |of| Ok(sheets::labels(of)))?;
             }
             Sheet::Verify(Verify { which, within, every, to }) => {
                 to.refuse_early(context)?;
                 let within = within.as_deref().map(|limit| parse_figure(limit, &bounds::OFF_ITS_MARK)).transpose()?;
                 let limits = Limits { within, every_months: every };
-                to.write(context, "verify", which.read(context)?, out, |of| Ok(sheets::verification(of, limits)))?;
+                to.write(context, SheetKind::Verify, which.read(context)?, out, |of| {
+                    Ok(sheets::verification(of, limits))
+                })?;
             }
             Sheet::StockTake(StockTake { which, blind, to }) => {
                 to.refuse_early(context)?;
-                to.write(context, "stock-take", which.read(context)?, out, |of| Ok(sheets::stock_take(of, blind)))?;
+                to.write(context, SheetKind::StockTake, which.read(context)?, out, |of| {
+                    Ok(sheets::stock_take(of, blind))
+                })?;
             }
             Sheet::Keeper(Keeper { of, to }) => {
                 to.refuse_early(context)?;
@@ -205,7 +209,7 @@ impl Sheets {
                 let (one_eye, both) = keeping::shares(&of.holdings, &of.cells, &of.people);
                 let file = of.known.file.display().to_string();
                 let handover = Handover { file: &file, makes: (one_eye, both, &of.people_name) };
-                to.write(context, "keeper", of.known, out, |of| Ok(sheets::keeper(of, handover)))?;
+                to.write(context, SheetKind::Keeper, of.known, out, |of| Ok(sheets::keeper(of, handover)))?;
             }
         }
         Ok(Outcome::Done)
@@ -235,7 +239,7 @@ impl Order {
         let share = self.share.in_words();
         let further = Further { buy: &advice.buy, share: &share };
         let prices = prices.unwrap_or_default();
-        self.to.write(context, "order", of.known, out, |of| Ok(sheets::order(of, further, &prices)))
+        self.to.write(context, SheetKind::Order, of.known, out, |of| Ok(sheets::order(of, further, &prices)))
     }
 }
 
@@ -248,7 +252,7 @@ impl Pick {
             Some(pieces) => self.best_bag(&mut of, &stock, usize::from(pieces))?,
             None => named(&of.known, &stock, &self.take)?,
         };
-        self.to.write(context, "pick", of.known, out, |of| Ok(sheets::pick(of, &pieces)))
+        self.to.write(context, SheetKind::Pick, of.known, out, |of| Ok(sheets::pick(of, &pieces)))
     }
 
     fn best_bag(&self, of: &mut KnownBoxAndPeople, stock: &Stock, pieces: usize) -> anyhow::Result<Vec<Piece>> {
@@ -310,6 +314,6 @@ impl CheckIn {
                 (format!("what {borrower} has"), pieces.collect())
             }
         };
-        self.to.write(context, "check-in", chosen, out, |of| Ok(sheets::check_in(of, &what, &pieces)))
+        self.to.write(context, SheetKind::CheckIn, chosen, out, |of| Ok(sheets::check_in(of, &what, &pieces)))
     }
 }

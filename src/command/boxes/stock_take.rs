@@ -86,7 +86,7 @@ impl TakeStock {
         let text = text.as_deref().map(|text| in_one_line("--note", text, LONGEST_NOTE)).transpose()?;
         let chosen = which.read(context)?;
         let now = with_frames(context, &chosen)?;
-        let ending = counted(&sheet, &chosen, &now)?;
+        let ending = Ending { note: text, ..counted(&sheet, &chosen, &now)? };
         let before = chosen.record.last_stock_take().map(|(_, count)| count.to_vec());
         let found = differences(before.as_deref().unwrap_or_default(), &ending.count);
         let since_last = if before.is_some() { found } else { Vec::new() };
@@ -100,8 +100,7 @@ impl TakeStock {
             bail!("a stock-take of this box is in progress on the screen: end it or give it up there first");
         }
         let by = examiner(by)?;
-        let noted =
-            logbook.end_stock_take(&chosen.named, &chosen.declared, &ending, text.as_deref(), by.as_deref(), at)?;
+        let noted = logbook.end_stock_take(&chosen.named, &chosen.declared, &ending, by.as_deref(), at)?;
         match say(context, &chosen, &noted.changes, &since_last, true, out).and_then(|()| Ok(out.flush()?)) {
             Ok(()) => Ok(Outcome::Done),
             Err(error) => {
@@ -129,7 +128,7 @@ fn counted(path: &std::path::Path, chosen: &BoxAsItIs, now: &Stock) -> anyhow::R
     let tray = Tray::of(&chosen.declared.tray, now);
     let mut take = StockTake::begin(&tray, now);
     let sheet = Sheet::read(path, &COLUMNS)?;
-    let mut faults = SheetFaults::of(&sheet);
+    let mut faults = SheetFaults::of_sheet(sheet.name());
     let mut seen: Vec<(crate::kit::Lens, u64)> = Vec::new();
     for row in &sheet.rows {
         let counts = (|| {
@@ -203,13 +202,8 @@ fn say(
     if !noted {
         writeln!(out, "nothing was noted")?;
     }
-    for Difference { before, now } in since_last {
-        let words = |counted: &LensCounted| {
-            let LensCounted { lens: _, here, damaged, missing, more } = counted;
-            format!("{here} whole, {damaged} damaged, {missing} missing, {more} more")
-        };
-        let before = before.as_ref().map_or_else(|| "not counted".to_owned(), words);
-        writeln!(out, "since the last stock-take: {}: {before}; now {}", now.lens, words(now))?;
+    for difference in since_last {
+        writeln!(out, "since the last stock-take: {difference}")?;
     }
     Ok(())
 }

@@ -86,7 +86,7 @@ impl AddPeople {
 fn people_of(file: &Path) -> anyhow::Result<Vec<NewPerson>> {
     let columns = Columns { needed: &["label"], optional: &["age", "note"] };
     let sheet = Sheet::read(file, &columns)?;
-    let mut faults = SheetFaults::of(&sheet);
+    let mut faults = SheetFaults::of_sheet(sheet.name());
     let mut people = Vec::new();
     for row in &sheet.rows {
         let mut text = |column: &str| match sheet.cell(row, column).map(|cell| short(column, cell)).transpose() {

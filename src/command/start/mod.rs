@@ -127,6 +127,7 @@ impl Start {
             surroundings.adapt(&mut settings);
         }
         let mut begun = self.begun(&settings, context, keeps_nothing)?;
+        let untouched = first.is_empty();
         begun.session.take(first)?;
         files::say(&begun.notes);
         let mut said = AtStart { notes: choices.iter().flat_map(Choices::unread).collect(), hints: Vec::new() };
@@ -135,12 +136,16 @@ impl Start {
             let to = if noted.is_a_hint() { &mut said.hints } else { &mut said.notes };
             to.push(noted.to_string());
         }
+        // whoever names a kit has one, and a program that speaks by lines waits for no offer
+        let names_a_kit = self.box_file.is_some() || self.frame_file.is_some();
+        let offers_kit = begun.first && untouched && !keeps_nothing && !names_a_kit && !self.print && !self.plain_lines;
         let mut options = ScreenStart {
             session: begun.session,
             settings,
             choices,
             goes_on: begun.goes_on,
             cautions: begun.first,
+            offers_kit,
             said,
             reports_keys: surroundings.reports_keys(),
         };

@@ -1,6 +1,7 @@
 //! The forms in which a table leaves the program.
 
 use std::fmt;
+use std::path::Path;
 
 use thiserror::Error;
 
@@ -41,6 +42,20 @@ impl TableForm {
             Self::Text => "text",
             Self::Csv => "csv",
             Self::Pdf => "pdf",
+        }
+    }
+
+    /// The form of a file, by the end of its name.
+    pub fn of_file(file: &Path) -> Option<Self> {
+        let ending = file.extension()?.to_str()?.to_lowercase();
+        Self::ALL.into_iter().find(|form| form.name() == ending || form.ending() == ending)
+    }
+
+    /// How the name of such a file ends.
+    pub fn ending(self) -> &'static str {
+        match self {
+            Self::Text => "txt",
+            Self::Csv | Self::Pdf => self.name(),
         }
     }
 

@@ -15,8 +15,10 @@ pub mod load;
 pub mod name;
 pub mod notes;
 pub mod reader;
+mod sheet_faults;
 pub mod tree;
 
 pub use fault::{Fault, Faults, Position, Refusal};
 pub use reader::{Fields, Reader};
+pub use sheet_faults::SheetFaults;
 pub use tree::{Entry, Node, Value};

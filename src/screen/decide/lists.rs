@@ -169,7 +169,7 @@ pub fn choose_row(ui: &mut Ui, row: usize) {
     match &mut ui.page {
         Some(Page::Details(chosen)) => *chosen = row.min(row_count() - 1),
         Some(Page::Records(records)) => records.chosen = row.min(records.list.len().saturating_sub(1)),
-        Some(Page::Box(page)) => page.go_to(row),
+        Some(Page::Box(page)) => box_room::choose_row(page, row),
         Some(Page::Day(page)) => page.chosen = row.min(page.lines().len().saturating_sub(1)),
         None => {}
     }

@@ -39,6 +39,7 @@ pub fn decide(app: &App, input: &Input) -> Decision {
         Input::Click(target) => click(app, *target),
         Input::Wheel(target, step) => wheel(app, *target, *step),
     };
+    decision.ui.offers_kit &= decision.ui.sheet.is_some();
     let happens = decision.step.events();
     if happens.is_empty() {
         if let Some(Answered::Chosen { begins, .. }) = &mut decision.ui.answered {
@@ -95,7 +96,7 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
         (Context::Typing, _) => typed::edit(ui, chord),
         (Context::Drawer, _) => lists::filter(ui, chord),
         // the key puts it away and does nothing else, but that no character of a lens is lost
-        (Context::Reading, typed) => {
+        (Context::Reading | Context::Offering, typed) => {
             ui.sheet = None;
             let starts = typed.is_some_and(starts_lens) && ui.context().takes_lenses();
             if starts { unbound(app, ui, chord) } else { Decision::of(ui) }
@@ -152,7 +153,9 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             | Context::Record
             | Context::Box
             | Context::Boxes
+            | Context::Framing
             | Context::Loans
+            | Context::Sheets
             | Context::Counting
             | Context::Blind
             | Context::Ending

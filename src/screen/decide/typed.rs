@@ -86,12 +86,15 @@ pub fn paste(app: &App, text: &str) -> Decision {
         | Context::Choosing
         | Context::Trail
         | Context::Reading
+        | Context::Offering
         | Context::Details
         | Context::Words
         | Context::Records
         | Context::Record
         | Context::Boxes
+        | Context::Framing
         | Context::Loans
+        | Context::Sheets
         | Context::Blind
         | Context::Ending
         | Context::Makes
@@ -149,9 +152,9 @@ pub fn confirm(app: &App) -> Decision {
         Purpose::Day(line) => day_room::confirm(app, ui, line, text),
     };
     match result {
-        // a refusal clones the screen as it was before; the line was read, so it is closed all the same
+        // a refusal clones the screen as it was before; the line was read, so it is closed all the same, but for another that follows
         Ok(mut decision) => {
-            decision.ui.prompt = None;
+            decision.ui.prompt = decision.ui.prompt.filter(|next| next.purpose != purpose);
             decision
         }
         Err(fault) => {

@@ -167,7 +167,8 @@ place! {
         WhatItMakes,
         #[serde(rename = "open-chosen")]
         OpenChosen,
-        AllBack, NewBox, WhatToBuy, PackBag, BagMore, BagFewer, CheckOut,
+        AllBack, NewBox, OwnBox, OwnFrame, NewFrame, FrameAnswer, WhatToBuy, PackBag, BagMore, BagFewer, CheckOut,
+        CostOfLoss, BuyPrices, BuyBudget, Sheets, WriteSheet,
     }
 }
 
@@ -175,13 +176,13 @@ place! {
     /// What can be done in a stock-take.
     CountingAction {
         RowAsShown, CountMissing, CountHere, CountDamaged, CountMore, CountStrange, CountMeasured, CountBlind, CountWhich,
-        CountUndo, CountEnd, CountGiveUp, CountYes, RowNext, RowPrevious, LensNext, LensPrevious,
+        CountNote, CountUndo, CountEnd, CountGiveUp, CountYes, RowNext, RowPrevious, LensNext, LensPrevious,
     }
 }
 
 place! {
     /// What can be done with the map of what a box makes.
-    MakesAction { MapUp, MapDown, MapLeft, MapRight, MapStack, MapEyes, MapCloser, MapWider }
+    MakesAction { MapUp, MapDown, MapLeft, MapRight, MapStack, MapEyes, MapCloser, MapWider, MapBeside }
 }
 
 place! {

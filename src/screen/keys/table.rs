@@ -30,6 +30,8 @@ pub enum Context {
     Typing,
     /// While help, cautions or the prescription are open.
     Reading,
+    /// While they are open at the first start, which offers a box and a frame of one's own.
+    Offering,
     /// On the details of the exam.
     Details,
     /// On a detail that is written in words, where plain characters begin it.
@@ -42,8 +44,12 @@ pub enum Context {
     Box,
     /// On the list of all boxes.
     Boxes,
+    /// On a new frame.
+    Framing,
     /// On what is lent of a box.
     Loans,
+    /// On the sheets of a box.
+    Sheets,
     /// In a stock-take.
     Counting,
     /// In a stock-take in which what should be there is not shown.
@@ -85,6 +91,7 @@ impl Context {
             Self::Trail => "trail",
             Self::Typing => "typing",
             Self::Reading => "reading",
+            Self::Offering => "offering",
             Self::Details => "details",
             Self::Words => "words",
             Self::Records => "records",
@@ -94,7 +101,9 @@ impl Context {
             Self::Day => "day",
             Self::Outcome => "outcome",
             Self::Screening => "screening",
+            Self::Framing => "framing",
             Self::Loans => "loans",
+            Self::Sheets => "sheets",
             Self::Counting => "counting",
             Self::Blind => "blind",
             Self::Ending => "ending",
@@ -119,13 +128,16 @@ impl Context {
             | Self::Trail
             | Self::Typing
             | Self::Reading
+            | Self::Offering
             | Self::Details
             | Self::Words
             | Self::Records
             | Self::Record
             | Self::Box
             | Self::Boxes
+            | Self::Framing
             | Self::Loans
+            | Self::Sheets
             | Self::Counting
             | Self::Blind
             | Self::Ending
@@ -147,7 +159,9 @@ impl Context {
         match self {
             Self::Box
             | Self::Boxes
+            | Self::Framing
             | Self::Loans
+            | Self::Sheets
             | Self::Counting
             | Self::Blind
             | Self::Ending
@@ -166,6 +180,7 @@ impl Context {
             | Self::Trail
             | Self::Typing
             | Self::Reading
+            | Self::Offering
             | Self::Details
             | Self::Words
             | Self::Records

@@ -19,6 +19,12 @@ pub fn in_words(app: &App, eye: Eye) -> Vec<String> {
     lines
 }
 
+/// Whether the cylinder of the net power is drawn in figures.
+pub fn has_cylinder(app: &App, eye: Eye) -> bool {
+    let before = app.in_front_of(eye);
+    !before.occluded && before.net.is_finite() && words::is_written(app.ui.form.of(before.net).cylinder)
+}
+
 /// Draws one eye.
 pub fn draw(pen: &mut Pen<'_>, plan: &EyePlan, face: Face, app: &App, eye: Eye) {
     title(pen, plan, app, eye);

@@ -63,11 +63,14 @@ pub enum Part {
 }
 
 /// What is to be placed.
+#[expect(clippy::struct_excessive_bools, reason = "each is another fact of the screen")]
 pub struct Asked<'a> {
     /// The whole screen.
     pub screen: Rect,
     /// Whether only ASCII can be drawn.
     pub ascii: bool,
+    /// Whether no eye has a cylinder to be drawn.
+    pub has_no_cylinder: bool,
     /// Whether more than one row of facts would take room from what is used now.
     pub is_busy_below: bool,
     /// Whether each row of facts would, but warnings.
@@ -151,7 +154,11 @@ pub fn plan(asked: &Asked<'_>) -> Plan {
     let own_line = u16::from(block.height >= OWN_LINE_FROM);
     let air = u16::from(block.height >= AIR_FROM);
     let between = u16::from(face.needs_a_row_between());
-    let figures = 1 + 2 * face.rows() + between;
+    // high figures on a low screen leave what is below the eyes what they do not need
+    let gives_way = asked.ascii && asked.has_no_cylinder && asked.is_busy_below && block.height < ROOMY_FROM;
+    let of_cylinder = if gives_way { 1 } else { face.rows() };
+    let between = if gives_way { 0 } else { between };
+    let figures = 1 + face.rows() + between + of_cylinder;
     let cells = (asked.cell_rows)(eye_width);
     let warnings = (asked.warning_rows)(eye_width);
     let facts =
@@ -173,7 +180,7 @@ pub fn plan(asked: &Asked<'_>) -> Plan {
     let [right, divider, left] =
         Layout::horizontal([Constraint::Length(eye_width), Constraint::Length(1), Constraint::Length(eye_width)])
             .areas(eyes);
-    let rows = [1, face.rows(), between, face.rows(), air, facts, cells];
+    let rows = [1, face.rows(), between, of_cylinder, air, facts, cells];
     let eyes = Eyes::new(right, left).map(|area| eye_plan(area, face, rows));
     let line = if own_line == 0 { hints } else { line };
     let most_of_panels = if asked.parts.contains(&Part::Trail) { MOST_OF_PANELS_WITH_TRAIL } else { MOST_OF_PANELS };

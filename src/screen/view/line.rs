@@ -76,7 +76,7 @@ fn lead(app: &App, prompt: &Prompt) -> String {
         (Purpose::NewExam, _) => "label of the new exam, or nothing: ".to_owned(),
         (Purpose::Find, _) => "exams with, in label, number or date: ".to_owned(),
         (Purpose::Amendment(exam), _) => format!("add to exam {exam}: "),
-        (Purpose::Box(line), _) => of_a_box(line).to_owned(),
+        (Purpose::Box(line), _) => of_a_box(line),
         (Purpose::Day(line), _) => of_a_day(line).to_owned(),
     }
 }
@@ -94,8 +94,8 @@ fn of_a_day(line: DayLine) -> &'static str {
     }
 }
 
-fn of_a_box(line: BoxLine) -> &'static str {
-    match line {
+fn of_a_box(line: BoxLine) -> String {
+    let lead = match line {
         BoxLine::Place => "go to: ",
         BoxLine::Lent => "lent to (Clinic 3 until 17 Dec): ",
         BoxLine::Damaged | BoxLine::CountDamaged => "what is damaged, or nothing: ",
@@ -103,11 +103,19 @@ fn of_a_box(line: BoxLine) -> &'static str {
         BoxLine::Moved => "to which box: ",
         BoxLine::Note => "note: ",
         BoxLine::NewBox => "new box (Clinic 3 from outreach): ",
+        BoxLine::OwnBox => "your box (Clinic 3 from outreach), or its file: ",
+        BoxLine::NewFrame => "new frame (Clinic from four-cell), or its file: ",
+        BoxLine::OfNewFrame(question) => return format!("{}, or nothing to take what is shown: ", question.name()),
         BoxLine::CheckOut => "the bag goes to (School at Ford until 4 Dec): ",
         BoxLine::CountStrange => "a lens that nobody knows (unmarked, weak plus): ",
         BoxLine::CountMeasured => "measured power: ",
+        BoxLine::CountNote => "note on the count: ",
+        BoxLine::Prices => "price list, a CSV file: ",
+        BoxLine::SheetFile => "into the file (.txt, .csv or .pdf): ",
+        BoxLine::Budget => "at most for: ",
         BoxLine::Added => "lens that came: ",
-    }
+    };
+    lead.to_owned()
 }
 
 fn typed(pen: &mut Pen<'_>, area: Rect, app: &App, prompt: &Prompt) -> u16 {

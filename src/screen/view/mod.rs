@@ -186,6 +186,7 @@ fn plan(pen: &Pen<'_>, screen: Rect, app: &App) -> Plan {
     layout::plan(&Asked {
         screen,
         ascii: pen.glyphs.ascii,
+        has_no_cylinder: Eye::BOTH.into_iter().all(|eye| !eye::has_cylinder(app, eye)),
         is_busy_below: leads(app) || app.ui.panel == Panel::Trail,
         is_full_below: app.ui.panel == Panel::Choosing,
         warning_rows: &|columns| facts::warning_rows(app, columns),

@@ -5,7 +5,7 @@ use ratatui::widgets::{Clear, Widget};
 
 use super::super::app::App;
 use super::super::decide::is_available;
-use super::super::keys::{Binding, Context, TypingAction};
+use super::super::keys::{Binding, BoxAction, Context, TypingAction};
 use super::super::ui::Sheet;
 use super::layout::MOST_TEXT;
 use super::pen::{Line, Pen, wrapped};
@@ -29,7 +29,7 @@ pub fn draw(pen: &mut Pen<'_>, most: Rect, heights: &[u16], app: &App, open: She
     let area = Rect { y: most.bottom() - height, height, ..most };
     Clear.render(area, pen.buffer);
     pen.buffer.set_style(area, pen.theme.text);
-    pen.heading(area, title(open), true);
+    pen.heading(area, title(app, open), true);
     if in_columns(pen, area, &lines, first.into(), count) {
         goes_on(pen, area, app);
     }
@@ -38,7 +38,7 @@ pub fn draw(pen: &mut Pen<'_>, most: Rect, heights: &[u16], app: &App, open: She
 /// Draws the keys that work now, where they have a panel of their own.
 pub fn keys(pen: &mut Pen<'_>, area: Rect, app: &App) {
     let count = columns_of(Sheet::Help(0), area.width);
-    pen.heading(area, title(Sheet::Help(0)), false);
+    pen.heading(area, title(app, Sheet::Help(0)), false);
     let lines = help(app, pen, column_width(area.width, count).into());
     in_columns(pen, area, &lines, 0, count);
 }
@@ -73,9 +73,10 @@ fn column_width(width: u16, count: u16) -> u16 {
     (width / count).saturating_sub(BETWEEN).min(MOST_TEXT)
 }
 
-fn title(open: Sheet) -> &'static str {
+fn title(app: &App, open: Sheet) -> &'static str {
     match open {
         Sheet::Help(_) => "keys that work now",
+        Sheet::Cautions | Sheet::Notes(_) if app.ui.offers_kit => "before you start. Any other key goes on.",
         Sheet::Cautions | Sheet::Notes(_) => "before you start. Press any key.",
         Sheet::Prescription(_) => "prescription",
     }
@@ -86,8 +87,8 @@ fn lines(pen: &Pen<'_>, app: &App, open: Sheet, width: u16) -> (Vec<Line>, u16) 
     let width = usize::from(width);
     match open {
         Sheet::Help(first) => (help(app, pen, width), first),
-        Sheet::Cautions => (cautions(pen, width), 0),
-        Sheet::Notes(first) => (notes(pen, app, width), first),
+        Sheet::Cautions => (with_offer(pen, app, width, cautions(pen, width)), 0),
+        Sheet::Notes(first) => (with_offer(pen, app, width, notes(pen, app, width)), first),
         Sheet::Prescription(first) => (prescription::whole(pen, app, width), first),
     }
 }
@@ -97,7 +98,7 @@ pub fn in_words(pen: &Pen<'_>, app: &App, open: Sheet) -> Vec<String> {
     let (lines, _) = lines(pen, app, open, u16::MAX);
     let text = |line: &Line| line.iter().map(|(text, _)| text.as_str()).collect::<String>().trim().to_owned();
     let said = lines.iter().map(text).filter(|line| !line.is_empty());
-    std::iter::once(title(open).to_owned()).chain(said).collect()
+    std::iter::once(title(app, open).to_owned()).chain(said).collect()
 }
 
 /// Every key that would do something on the screen underneath, under the headings of the key table.
@@ -157,6 +158,27 @@ fn notes(pen: &Pen<'_>, app: &App, width: usize) -> Vec<Line> {
         lines
     });
     apart.map(|line| vec![(line, pen.theme.text)]).collect()
+}
+
+/// What is said at the first start, and below it the offer of a kit of one's own.
+fn with_offer(pen: &Pen<'_>, app: &App, width: usize, mut lines: Vec<Line>) -> Vec<Line> {
+    if !app.ui.offers_kit {
+        return lines;
+    }
+    let fitted = &app.state().fitted;
+    let with = format!("To try it, this is {} with {}.", fitted.stock.box_name, fitted.frame.name);
+    lines.extend(wrapped(&with, width).into_iter().map(|line| vec![(line, pen.theme.title)]));
+    let key = |action: BoxAction| app.settings.keys.key_of(action);
+    let boxes = format!("{} {}", key(BoxAction::Open), key(BoxAction::AllBoxes));
+    let mut offer = |own: BoxAction, later: BoxAction, what: &str| {
+        let says = format!("{what}, of a template or a file (later: {boxes} {})", key(later));
+        let mut says = wrapped(&says, width.saturating_sub(2)).into_iter();
+        lines.push(vec![(format!("{} ", key(own)), pen.theme.key), (says.next().unwrap_or_default(), pen.theme.text)]);
+        lines.extend(says.map(|line| vec![(format!("  {line}"), pen.theme.text)]));
+    };
+    offer(BoxAction::OwnBox, BoxAction::NewBox, "a box of your own");
+    offer(BoxAction::OwnFrame, BoxAction::NewFrame, "a frame of your own");
+    lines
 }
 
 fn cautions(pen: &Pen<'_>, width: usize) -> Vec<Line> {

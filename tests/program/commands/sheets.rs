@@ -2,6 +2,7 @@
 
 use std::fs;
 
+use dioptray::sheets::SheetKind;
 use serde_json::{Value, json};
 
 use super::room::{Room, Tested};
@@ -29,6 +30,7 @@ const EVERY: [(&str, &[&str]); 8] = [
 
 #[test]
 fn every_sheet_is_written_in_every_form() -> Tested {
+    assert_eq!(EVERY.map(|(name, _)| name), SheetKind::ALL.map(SheetKind::name));
     let (room, file) = room_with_box()?;
     for (name, more) in EVERY {
         let asked = [&["box", "sheet", name, "--box", &file][..], more].concat();

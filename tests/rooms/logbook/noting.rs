@@ -386,19 +386,20 @@ fn a_stock_take_goes_on_another_day_and_ends_in_one_entry() {
     take.say(&piece("-2.00 sphere #1"), dioptray::kit::stock_take::Said::Missing);
     two.logbook.keep_stock_take(&in_box, &take, after(1)).unwrap();
     take.one_more(&"-2.00 sphere".parse().unwrap());
+    take.write_note(Some("with B.".to_owned()));
     two.logbook.keep_stock_take(&in_box, &take, after(2)).unwrap();
     let kept = two.logbook.stock_take(&in_box.key).unwrap().unwrap();
     assert_eq!((kept.take.clone(), kept.at), (take, after(2)));
     assert_eq!(two.logbook.stock_take(&two.boxes[1].0.key).unwrap(), None);
     let ending = kept.take.ending(&two.record(0).stock);
-    let noted = two.logbook.end_stock_take(&in_box, &declared, &ending, Some("with B."), Some("K."), after(3)).unwrap();
+    let noted = two.logbook.end_stock_take(&in_box, &declared, &ending, Some("K."), after(3)).unwrap();
     let expected = [lost("-2.00 sphere #1"), BoxChange::Added("-2.00 sphere #3".parse().unwrap())];
     assert_eq!(noted.changes, expected);
     assert_eq!(two.logbook.stock_take(&in_box.key).unwrap(), None);
     assert_eq!(noted.on_record.last_stock_take(), Some((after(3), ending.count.as_slice())));
     // one that is refused goes on
     two.logbook.keep_stock_take(&in_box, &kept.take, after(4)).unwrap();
-    two.logbook.end_stock_take(&in_box, &declared, &ending, None, None, after(5)).unwrap_err();
+    two.logbook.end_stock_take(&in_box, &declared, &ending, None, after(5)).unwrap_err();
     assert!(two.logbook.stock_take(&in_box.key).unwrap().is_some());
     two.logbook.give_up_stock_take(&in_box, after(6)).unwrap();
     assert_eq!(two.logbook.stock_take(&in_box.key).unwrap(), None);

@@ -36,13 +36,13 @@ fn wanted(rx: &str) -> Power {
 #[test]
 fn what_comes_first_is_what_a_colleague_would_put_in() {
     let rows = [
-        (outreach(), "-4.25/-0.75x180", "-4.00 with -0.25 with -0.75x180", 3.78),
-        (full(), "-9.50", "-9.00 with -0.50", 2.51),
-        (full(), "-4.25/-2.50x15", "-4.00 with -0.25 with -2.50x15", 4.03),
-        (outreach(), "-4.25/-2.50x15", "-4.00 with -0.25 with -2.00x15 with -0.50x15", 5.28),
-        (full(), "-13.75/-0.50x180", "-13.00 with -0.75 with -0.50x180", 3.79),
-        (outreach(), "-1.50/-0.50x80", "-1.25 with -0.25 with -0.50x80", 3.77),
-        (outreach(), "-1.50/-1.00x180", "-1.25 with -0.25 with -1.00x180", 3.80),
+        (outreach(), "-4.25/-0.75x180", "-4.00 -0.25 -0.75x180", 3.78),
+        (full(), "-9.50", "-9.00 -0.50", 2.51),
+        (full(), "-4.25/-2.50x15", "-4.00 -0.25 -2.50x15", 4.03),
+        (outreach(), "-4.25/-2.50x15", "-4.00 -0.25 -2.00x15 -0.50x15", 5.28),
+        (full(), "-13.75/-0.50x180", "-13.00 -0.75 -0.50x180", 3.79),
+        (outreach(), "-1.50/-0.50x80", "-1.25 -0.25 -0.50x80", 3.77),
+        (outreach(), "-1.50/-1.00x180", "-1.25 -0.25 -1.00x180", 3.80),
     ];
     for (fitted, rx, lenses, cost) in rows {
         let best = first(&fitted, rx);
@@ -59,7 +59,7 @@ fn a_box_with_plus_cylinders_only_is_stacked_and_explained_in_plus() {
                 \u{20} - {kind: cylinder, powers: [\"+0.25 to +2.00 by 0.25\"], each: 2}\n";
     let mut fitted = FittedFrame::new(demo_frame().unwrap(), Stock::of(&parse_box("plus.yaml", text).unwrap()));
     let best = first(&fitted, "-2.00/-1.25x90");
-    assert_eq!(best.lens_list(), "-3.50 with +0.25 with +1.25x180");
+    assert_eq!(best.lens_list(), "-3.50 +0.25 +1.25x180");
     assert_eq!(best.cost.sign, 0.0, "{:?}", best.cost);
     assert_eq!(best.reason(&fitted, wanted("-2.00/-1.25x90")), "-3.25 sphere is not in the box; plus against minus");
     // a cylinder that was lost meanwhile was no minus one, and what was lost still says which form the box is in
@@ -81,7 +81,7 @@ fn the_other_sign_is_said_only_where_the_box_has_the_one_in_use() {
     let mut fitted = FittedFrame::new(four_cells(), stock(&[(-4.0, 1)], &[(-1.0, 1)], LensForm::Thin));
     let says_it = |fitted: &FittedFrame| {
         let best = propose(fitted, Eye::Right, wanted("-4.00/-1.00x180"), &in_plus).list.remove(0);
-        assert_eq!(best.lens_list(), "-4.00 with -1.00x180");
+        assert_eq!(best.lens_list(), "-4.00 -1.00x180");
         assert_eq!(best.cost.sign, 0.25, "{:?}", best.cost);
         let reason = best.reason(fitted, wanted("-4.00/-1.00x180"));
         reason.contains("cylinder of the other sign")

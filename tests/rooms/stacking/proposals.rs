@@ -53,7 +53,7 @@ fn what_acts_farther_out_is_the_measured_power() {
         let fitted = FittedFrame::new(far.clone(), stock);
         let wanted = power(-13.6, 0.0, 180.0);
         let best = &propose(&fitted, Eye::Right, wanted, &SearchOptions::default()).list[0];
-        assert_eq!(best.lens_list(), "-8.00 with -6.00");
+        assert_eq!(best.lens_list(), "-8.00 -6.00");
         let reason = best.reason(&fitted, wanted);
         assert!(reason.split("; ").any(|one| one == said), "{reason}");
     }
@@ -83,7 +83,7 @@ fn what_is_in_the_other_eye_is_left_there() {
     let piece: Piece = "+2.00 sphere #1".parse().unwrap();
     fitted.apply(&Move::Put { piece, eye: Eye::Left, cell: 1, direction: None }).unwrap();
     let best = &propose(&fitted, Eye::Right, power(2.0, 0.0, 180.0), &SearchOptions::default()).list[0];
-    assert_eq!(best.lens_list(), "+1.00 with +1.00");
+    assert_eq!(best.lens_list(), "+1.00 +1.00");
     let reason = best.reason(&fitted, power(2.0, 0.0, 180.0));
     assert_eq!(reason, "+2.00 sphere is in cell 1 of the left eye");
 }
@@ -192,6 +192,6 @@ fn a_frame_with_many_turning_cells_is_still_answered() {
     assert_honest(&fitted, &best, wanted, "five turning cells");
     // four lenses make -20 D of cylinder and its -14 D of equivalent best with the strongest sphere: it and three cylinders at one axis
     // miss by about 7.8 D, two spheres and two cylinders by 8, four cylinders by 12
-    assert_eq!(best.lens_list(), "-8.00 with -2.00x20 with -2.00x20 with -1.75x20");
+    assert_eq!(best.lens_list(), "-8.00 -2.00x20 -2.00x20 -1.75x20");
     assert!((7.5..8.0).contains(&best.miss_d), "{}", best.miss_d);
 }

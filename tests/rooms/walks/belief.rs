@@ -33,6 +33,7 @@ fn asked_after(answers: usize) -> Result<ScreenStart, Failure> {
         choices: None,
         goes_on: None,
         cautions: false,
+        offers_kit: false,
         said: dioptray::screen::AtStart::default(),
         reports_keys: false,
     })

@@ -160,6 +160,7 @@ pub fn options(settings: Settings) -> Result<ScreenStart, Failure> {
         choices: None,
         goes_on: None,
         cautions: false,
+        offers_kit: false,
         said: dioptray::screen::AtStart::default(),
         reports_keys: false,
     })

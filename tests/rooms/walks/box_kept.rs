@@ -2,13 +2,21 @@
 
 use std::path::{Path, PathBuf};
 
+use dioptray::keeping::{CoverageMap, MapEyes, Zoom};
 use dioptray::kit::{Place, read_box};
 use dioptray::optics::{AcuityNotation, CylinderForm};
-use dioptray::screen::{App, Settings};
-use dioptray::session::{Beginning, Writing};
+use dioptray::screen::box_page::BAG;
+use dioptray::screen::box_sheets::sheets_of;
+use dioptray::screen::theme::Glyphs;
+use dioptray::screen::{App, Settings, view};
+use dioptray::session::{Beginning, BoxNow, Writing};
+use dioptray::sheets::SheetKind;
+use ratatui::buffer::{Buffer, Cell};
+use ratatui::layout::Rect;
 
 use super::Failure;
 use super::laws::{press, refused};
+use crate::pictures::Album;
 
 /// A folder with a logbook and two boxes.
 struct Folder {
@@ -175,5 +183,128 @@ fn a_bag_goes_out_as_a_box_of_its_own_and_comes_back_one_short() -> Result<(), F
         "what was marked is lost"
     );
     assert_eq!(page.now.stock.get(&loans[0].piece).map(|of| of.place.clone()), Some(Place::Box));
+    Ok(())
+}
+
+#[test]
+fn a_count_keeps_its_note_and_says_what_the_last_one_found_otherwise() -> Result<(), Failure> {
+    let folder = Folder::new()?;
+    let mut app = folder.screen("one")?;
+    press(&mut app, "Bsnby daylight<enter>")?;
+    drop(app);
+    let mut app = folder.screen("one")?;
+    press(&mut app, "Bs")?;
+    let note = |app: &App| app.ui.counting().and_then(|counting| counting.take.note().map(str::to_owned));
+    assert_eq!(note(&app).as_deref(), Some("by daylight"));
+    press(&mut app, "n<ctrl-u><enter>")?;
+    assert_eq!(note(&app), None, "an empty line takes it back");
+    press(&mut app, "nby lamp<enter>x<enter>wy")?;
+    assert_eq!(refused(&app), None);
+    let page = app.ui.box_page().ok_or("no box")?;
+    assert_eq!(page.now.happened.last().and_then(|happened| happened.note.as_deref()), Some("by lamp"));
+    // the same lens is here after all
+    press(&mut app, "sf<enter>w")?;
+    let page = app.ui.box_page().ok_or("no box")?;
+    let (last, counting) = (page.now.last_counted.clone().ok_or("no count")?, page.shown.counting().ok_or("none")?);
+    let differences = last.differences(&counting.take.ending(&page.now.stock));
+    let said = differences.iter().map(ToString::to_string).collect::<Vec<_>>();
+    let [said] = said.as_slice() else { return Err(format!("{said:?}").into()) };
+    assert!(said.ends_with(": 1 whole, 0 damaged, 1 missing, 0 more; now 2 whole, 0 damaged, 0 missing, 0 more"));
+    assert!(drawn(&app).contains(&said[..40]));
+    press(&mut app, "<esc><up>x<enter>w")?;
+    assert!(drawn(&app).contains("as the last count found it"), "{}", drawn(&app));
+    Ok(())
+}
+
+fn drawn(app: &App) -> String {
+    drawn_at(app, 120, 36)
+}
+
+fn both_pictures(name: &str, keys: &str, app: &App) {
+    let album = Album::of("box");
+    album.screen(&format!("{name}-120x36"), keys, &drawn(app));
+    album.screen(&format!("{name}-80x24"), keys, &drawn_at(app, 80, 24));
+}
+
+fn drawn_at(app: &App, columns: u16, rows: u16) -> String {
+    let mut buffer = Buffer::empty(Rect::new(0, 0, columns, rows));
+    view::draw(app, Glyphs::chosen(app.settings.characters), &mut buffer);
+    let row = |row: &[Cell]| row.iter().map(Cell::symbol).collect::<String>().trim_end().to_owned();
+    buffer.content().chunks(usize::from(columns)).map(row).collect::<Vec<_>>().join("\n")
+}
+
+#[test]
+fn the_map_has_a_second_figure_for_each_other_box_in_turn() -> Result<(), Failure> {
+    let folder = Folder::new()?;
+    let mut app = folder.screen("one")?;
+    press(&mut app, "Bcb")?;
+    assert_eq!(refused(&app).as_deref(), Some("no other box is known: use one once with --box"));
+    drop(app);
+    let mut app = folder.screen("two")?;
+    press(&mut app, "B-0.50x<enter><space><space>x")?;
+    assert_eq!(refused(&app), None);
+    drop(app);
+    let mut app = folder.screen("one")?;
+    press(&mut app, "Bc")?;
+    let alone = drawn(&app);
+    press(&mut app, "b")?;
+    assert_eq!(refused(&app), None);
+    let page = app.ui.box_page().ok_or("no box")?;
+    let other = page.beside.clone().ok_or("none beside")?;
+    assert_eq!(other.stock.box_name, "Second");
+    let coverage = |now: &BoxNow| app.makes(&now.stock, false).ok_or("not computed");
+    let (of_this, of_other) = (coverage(&page.now)?, coverage(&other)?);
+    let map = CoverageMap::of(&of_this, Some(&of_other), MapEyes::One, Zoom::Half);
+    let row = map.rows[1].iter().map(|figure| figure.text('·')).collect::<Vec<_>>().join(" ");
+    let shown = drawn(&app);
+    let line = shown.lines().filter_map(|line| Some(line.split_once('▸')?.1)).find(|of| row.contains(&of[..40]));
+    let line = line.ok_or("no chosen row")?;
+    let part: String = line.chars().take(60).collect();
+    assert!(row.contains(part.trim()), "{row}\n{line}");
+    assert!(map.rows.iter().flatten().any(|figure| figure.beside != Some(figure.lenses)), "they differ somewhere");
+    both_pictures("makes-4-another-box-beside", "Bcb", &app);
+    press(&mut app, "b")?;
+    assert_eq!(app.ui.box_page().and_then(|page| page.beside.clone()), None);
+    let above = |drawn: &str| drawn.lines().take(30).map(str::to_owned).collect::<Vec<_>>();
+    assert_eq!(above(&drawn(&app)), above(&alone));
+    Ok(())
+}
+
+#[test]
+fn sheets_are_written_where_the_keeper_says_and_nothing_is_overwritten() -> Result<(), Failure> {
+    let folder = Folder::new()?;
+    let mut app = folder.screen("one")?;
+    press(&mut app, "B-2<enter>LClinic 3 until 17 Dec<enter>p")?;
+    both_pictures("sheets-1", "B-2<enter>LClinic 3 until 17 Dec<enter>p", &app);
+    let names = sheets_of(app.ui.box_page().ok_or("no box")?, BAG).len();
+    assert_eq!(names, SheetKind::ALL.len(), "one borrower, one sheet to check in");
+    for sheet in SheetKind::ALL {
+        for ending in ["txt", "csv", "pdf"] {
+            let file = folder.path(&format!("{}.{ending}", sheet.name()));
+            press(&mut app, &format!("<enter><ctrl-u>{}<enter>", file.display()))?;
+            assert_eq!(refused(&app), None, "{}", sheet.name());
+            assert!(app.ui.says.as_ref().is_some_and(|says| says.text.starts_with("written: ")));
+            let bytes = std::fs::read(&file)?;
+            match ending {
+                "pdf" => assert!(bytes.starts_with(b"%PDF-")),
+                _ => assert!(String::from_utf8(bytes)?.contains("First"), "{}", file.display()),
+            }
+        }
+        press(&mut app, "<down>")?;
+    }
+    let check_in = std::fs::read_to_string(folder.path("check-in.txt"))?;
+    assert!(check_in.contains("what Clinic 3 has") && check_in.contains("-2.00 sphere"), "{check_in}");
+    let pieces = std::fs::read_to_string(folder.path("pick.txt"))?;
+    assert!(pieces.contains("40 pieces"), "{pieces}");
+    // a file that is there stays, and the line too
+    let file = folder.path("keeper.txt");
+    std::fs::write(&file, "mine")?;
+    press(&mut app, &format!("<enter><ctrl-u>{}<enter>", file.display()))?;
+    let why = format!("{}: there is such a file already, and it stays: name another", file.display());
+    assert_eq!(refused(&app), Some(why));
+    assert_eq!(std::fs::read_to_string(&file)?, "mine");
+    assert!(app.ui.prompt.is_some());
+    press(&mut app, "<ctrl-u>keeper.docx<enter>")?;
+    assert_eq!(refused(&app).as_deref(), Some("end its name in .txt, .csv or .pdf: that is its form"));
     Ok(())
 }

@@ -6,6 +6,7 @@ use std::collections::BTreeSet;
 use dioptray::exam::{CheckedStep, Exam, Opening};
 use dioptray::frame::FittedFrame;
 use dioptray::kit::{BoxChange, LensLine, Place, Stock, read_box};
+use dioptray::optics::Eye;
 use dioptray::screen::box_page::BoxPage;
 use dioptray::screen::decide::{After, is_available};
 use dioptray::screen::keys::strokes::{self, Stroke};
@@ -77,6 +78,7 @@ const LENT: &str = "B-3<enter>LClinic 3 until 2026-11-17<enter>-4<enter>LClinic 
 fn the_tray_and_what_is_noted() -> Result<(), Failure> {
     let album = Album::of("box");
     pictures(&album, "tray-1-opened", "B")?;
+    pictures(&album, "tray-9-cost-of-a-loss", "B-0.50x<enter>w")?;
     pictures(&album, "tray-2-in-the-frame-and-marked", "-4<enter>B-4<enter><space>-2<enter><space><space>")?;
     pictures(
         &album,
@@ -85,7 +87,7 @@ fn the_tray_and_what_is_noted() -> Result<(), Failure> {
     )?;
     pictures(&album, "tray-4-lent", &format!("{LENT}-3<enter>"))?;
     pictures(&album, "tray-5-typing", "B-3<enter>LClinic 3 until never<enter>")?;
-    pictures(&album, "tray-6-asked", "B-3.5<enter>z")?;
+    pictures(&album, "tray-6-asked", "B-3<enter>z")?;
     pictures(&album, "tray-7-keys", "B?")?;
     pictures(&album, "loans-1", &format!("{LENT}o"))?;
     pictures(&album, "loans-2-none", "Bo")?;
@@ -114,6 +116,8 @@ fn a_stock_take_row_by_row() -> Result<(), Failure> {
     pictures(&album, "count-2-said", "Bs<enter><right><right>xydchipped<enter>iunmarked, weak plus<enter>")?;
     pictures(&album, "count-3-blind", "Bsb21<enter>")?;
     pictures(&album, "count-4-ends", "Bsx<enter><enter>w")?;
+    let again = "Bsx<enter><enter>wysf<enter>x<enter>nwith K.M., two lamps<enter>w";
+    pictures(&album, "count-5-ends-again-with-a-note", again)?;
     Ok(())
 }
 
@@ -121,6 +125,7 @@ fn a_stock_take_row_by_row() -> Result<(), Failure> {
 fn what_to_buy_and_to_pack() -> Result<(), Failure> {
     let album = Album::of("box");
     pictures(&album, "buy-1", "By")?;
+    pictures(&album, "buy-2-prices", "Byptests/prices.csv<enter>b20<enter>")?;
     pictures(&album, "pack-1", "Bk")?;
     pictures(&album, "pack-2-fewer-asked", "Bk[[<enter>")?;
     Ok(())
@@ -183,21 +188,6 @@ fn one_key_notes_one_thing_for_all_that_are_marked_and_undo_takes_all_back() -> 
         assert_eq!(place(&app, piece), Place::Box, "{piece}");
     }
     assert!(page(&app).now.happened.iter().all(|happened| happened.is_slip), "the history keeps what was a slip");
-    Ok(())
-}
-
-#[test]
-fn of_pieces_in_different_places_it_is_asked_which_one() -> Result<(), Failure> {
-    let mut app = app();
-    // of two alike each is with somebody else
-    press(&mut app, "B-2<enter>LAnn<enter><enter><enter>LBob<enter>")?;
-    let lent_to = |to: &str| Place::Lent { to: Some(to.to_owned()) };
-    assert_eq!((place(&app, "-2.00 sphere #1"), place(&app, "-2.00 sphere #2")), (lent_to("Ann"), lent_to("Bob")));
-    press(&mut app, "+2<enter>-2<enter>b")?;
-    let expected = "-2.00 sphere #1 is lent to Ann and -2.00 sphere #2 is lent to Bob: choose which one";
-    assert_eq!(refused(&app).as_deref(), Some(expected));
-    press(&mut app, "<enter><enter>b")?;
-    assert_eq!((place(&app, "-2.00 sphere #1"), place(&app, "-2.00 sphere #2")), (lent_to("Ann"), Place::Box));
     Ok(())
 }
 
@@ -420,6 +410,66 @@ fn a_step_of_a_stock_take_is_taken_back_and_the_whole_given_up() -> Result<(), F
     assert!(app.ui.counting().is_none());
     press(&mut app, "s")?;
     assert_eq!(app.ui.counting().unwrap().take.said(&first), None, "another count begins afresh");
+    Ok(())
+}
+
+/// An exam keeps what it knew of its lenses: the net and what the Box screen says of it never go apart in silence.
+#[test]
+fn a_lens_measured_before_the_eye_keeps_the_net_and_that_is_said() -> Result<(), Failure> {
+    let mut app = app();
+    press(&mut app, "-2<enter>")?;
+    let net = app.in_front_of(Eye::Right).net;
+    press(&mut app, "B-2<enter><enter>m-1.87<enter>")?;
+    assert_eq!(page(&app).now.stock.get(&"-2.00 sphere #1".parse()?).unwrap().measured, Some(-1.87));
+    let still = "this exam still counts -2.00 sphere #1 as -2.00";
+    let says = app.ui.says.as_ref().map(|says| says.text.clone()).unwrap_or_default();
+    assert!(says.ends_with(&format!("; {still}")), "{says}");
+    assert!(draw(&app, 120, 36).iter().any(|row| row.contains("this exam still counts")));
+    assert_eq!(app.in_front_of(Eye::Right).net, net);
+    press(&mut app, "u")?;
+    assert!(!draw(&app, 120, 36).iter().any(|row| row.contains("still counts")));
+    Ok(())
+}
+
+#[test]
+fn the_cost_of_a_loss_is_that_of_the_list_of_losses() -> Result<(), Failure> {
+    let mut app = app();
+    press(&mut app, "B")?;
+    let says = |app: &App, what: &str| draw(app, 120, 36).iter().any(|row| row.contains(what));
+    assert!(!says(&app, "one lost"));
+    let losses = app.losses(&page(&app).now.stock).unwrap();
+    let dearest = losses.first().cloned().unwrap();
+    assert!(dearest.share > 0.0);
+    press(&mut app, &format!("/{}<enter>w", dearest.lens))?;
+    assert_eq!(page(&app).lens(), Some(&dearest.lens));
+    let said = format!("one lost: {:.1} % fewer people", 100.0 * dearest.share);
+    assert!(says(&app, &said), "{said}");
+    press(&mut app, "/pinhole<enter>")?;
+    assert!(says(&app, "it is no part of a stack"));
+    press(&mut app, "w")?;
+    assert!(!says(&app, "it is no part of a stack"));
+    Ok(())
+}
+
+#[test]
+fn what_is_bought_of_a_price_list_keeps_within_the_budget() -> Result<(), Failure> {
+    let mut app = app();
+    press(&mut app, "Byb20<enter>")?;
+    assert_eq!(refused(&app).as_deref(), Some("a budget needs prices: name a price list first"));
+    press(&mut app, "<esc>ptests/prices.csv<enter>")?;
+    assert_eq!(refused(&app), None);
+    let advice = |app: &App| app.advised(&page(app).now.stock, &page(app).buying).unwrap();
+    let sum = |app: &App| advice(app).buy.iter().map(|of| of.price.unwrap_or(0.0)).sum::<f64>();
+    let listed = dioptray::keeping::read_price_list("tests/prices.csv".as_ref())?;
+    assert!(advice(&app).buy.iter().all(|of| of.price.is_none() || listed.iter().any(|offer| offer.lens == of.lens)));
+    let without_a_budget = sum(&app);
+    press(&mut app, "b20<enter>")?;
+    assert_eq!(refused(&app), None);
+    assert!(without_a_budget > 20.0 && sum(&app) <= 20.0, "{without_a_budget} {}", sum(&app));
+    // a list with faults leaves the one before
+    press(&mut app, "p<ctrl-u>tests/invalid/box-empty.yaml<enter>")?;
+    assert!(refused(&app).is_some());
+    assert_eq!(page(&app).buying.prices.as_ref().map(|list| list.offers.clone()), Some(listed));
     Ok(())
 }
 

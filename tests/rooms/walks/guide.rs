@@ -26,6 +26,7 @@ pub fn outreach_led(strategy: Strategy) -> Result<ScreenStart, Failure> {
         choices: None,
         goes_on: None,
         cautions: false,
+        offers_kit: false,
         said: dioptray::screen::AtStart::default(),
         reports_keys: false,
     })

@@ -17,6 +17,7 @@ mod guide;
 mod laws;
 mod led;
 mod looking;
+mod new_frame;
 mod person;
 mod plain_lines;
 mod room;

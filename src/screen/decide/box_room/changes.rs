@@ -110,42 +110,20 @@ pub fn happens_as(
     make: impl Fn(Piece) -> BoxChange,
 ) -> Result<Happening, String> {
     let pieces = if page.marked.is_empty() { vec![meant(page, without)?] } else { page.marked.clone() };
-    let changes = changes(page, &pieces, make)?;
+    let changes: Vec<BoxChange> = pieces.iter().cloned().map(make).collect();
+    page.now.stock.clone().note_all(&changes).map_err(|(_, why)| why.to_string())?;
     let pieces = in_words(&pieces);
     Ok(Happening { said: format!("{said}: {pieces}"), pieces, changes })
 }
 
-/// Whether it can happen to what is marked or chosen, or to a piece of the place, whichever that is.
-pub fn can_happen(page: &BoxPage, without: &Without) -> bool {
-    let one = first_meant(page, without).map(|stocked| stocked.piece.clone());
-    let pieces = if page.marked.is_empty() { one.into_iter().collect() } else { page.marked.clone() };
-    !pieces.is_empty() && changes(page, &pieces, without.make).is_ok()
-}
-
-fn changes(page: &BoxPage, pieces: &[Piece], make: impl Fn(Piece) -> BoxChange) -> Result<Vec<BoxChange>, String> {
-    let changes: Vec<BoxChange> = pieces.iter().cloned().map(make).collect();
-    page.now.stock.clone().note_all(&changes).map_err(|(_, why)| why.to_string())?;
-    Ok(changes)
-}
-
-/// The piece that is meant. Where those to which it can happen are in different places, one that is lost or that somebody else
-/// has is not taken for it.
-fn meant(page: &BoxPage, without: &Without) -> Result<Piece, String> {
-    let StockedPiece { piece, place, .. } = first_meant(page, without).ok_or("the box has no pieces")?;
-    let mut fitting = page.pieces().filter(|stocked| (without.to)(stocked));
-    match fitting.find(|other| page.piece.is_none() && other.place != *place) {
-        Some(other) => Err(format!("{piece} is {place} and {} is {}: choose which one", other.piece, other.place)),
-        None => Ok(piece.clone()),
-    }
-}
-
 /// The chosen piece, or the first of the place to which it can happen, or the first.
-fn first_meant<'a>(page: &'a BoxPage, without: &Without) -> Option<&'a StockedPiece> {
+fn meant(page: &BoxPage, without: &Without) -> Result<Piece, String> {
     let mut here = page.pieces();
-    match page.piece {
+    let chosen = match page.piece {
         Some(number) => here.find(|stocked| stocked.piece.number == number),
         None => page.pieces().find(|stocked| (without.to)(stocked)).or_else(|| here.next()),
-    }
+    };
+    chosen.map(|stocked| stocked.piece.clone()).ok_or_else(|| "the box has no pieces".to_owned())
 }
 
 /// Pieces in words: each where they are few, else how many there are.

@@ -43,6 +43,11 @@ pub fn act(app: &App, mut ui: Ui, action: CountingAction) -> Decision {
             counting.piece = numbers.get(at.map_or(0, |at| at + 1)).copied();
         }),
         CountingAction::CountBlind => going(ui, |counting| counting.blind = !counting.blind),
+        CountingAction::CountNote => {
+            let note = counting.take.note().unwrap_or_default().to_owned();
+            ui.start_line(Purpose::Box(BoxLine::CountNote), note);
+            Decision::of(ui)
+        }
         CountingAction::CountUndo => match counting.back() {
             Some(back) => {
                 ui.done("undone");
@@ -79,6 +84,7 @@ pub fn is_available(app: &App, action: CountingAction) -> bool {
         CountingAction::CountUndo => !counting.before.is_empty(),
         CountingAction::RowAsShown
         | CountingAction::CountStrange
+        | CountingAction::CountNote
         | CountingAction::CountBlind
         | CountingAction::CountEnd
         | CountingAction::CountYes

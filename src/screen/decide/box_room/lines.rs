@@ -1,16 +1,19 @@
 //! What is typed on the Box screen.
 
+use std::path::PathBuf;
+
 use jiff::civil::Date;
 
 use super::super::super::app::App;
 use super::super::super::box_page::{BoxPage, BoxShown};
 use super::super::super::page::Page;
-use super::super::super::request::BoxRequest;
+use super::super::super::request::{BoxRequest, OwnBox};
 use super::super::super::ui::{BoxLine, Ui};
 use super::super::decision::Decision;
 use super::super::fault::LineFault;
 use super::changes::{Happening, Without, happens, happens_as};
-use super::counting;
+use super::{counting, new_frame};
+use crate::export::table::TableForm;
 use crate::keeping::pieces_for;
 use crate::kit::change::bare;
 use crate::kit::own_marks::LONGEST_MARK;
@@ -24,7 +27,13 @@ use crate::session::{BagOut, ToNote};
 /// Whether an empty line says something too.
 pub fn takes_empty(line: BoxLine) -> bool {
     match line {
-        BoxLine::Damaged | BoxLine::CountDamaged => true,
+        // of a new frame what is so now is taken
+        BoxLine::Damaged
+        | BoxLine::CountDamaged
+        | BoxLine::CountNote
+        | BoxLine::Prices
+        | BoxLine::Budget
+        | BoxLine::OfNewFrame(_) => true,
         BoxLine::Place
         | BoxLine::Lent
         | BoxLine::Measured
@@ -32,8 +41,11 @@ pub fn takes_empty(line: BoxLine) -> bool {
         | BoxLine::Moved
         | BoxLine::Note
         | BoxLine::NewBox
+        | BoxLine::OwnBox
+        | BoxLine::NewFrame
         | BoxLine::CheckOut
         | BoxLine::CountStrange
+        | BoxLine::SheetFile
         | BoxLine::CountMeasured => false,
     }
 }
@@ -41,7 +53,14 @@ pub fn takes_empty(line: BoxLine) -> bool {
 /// Whether it takes as many words as it needs.
 pub fn is_in_words(line: BoxLine) -> bool {
     match line {
-        BoxLine::Note => true,
+        // names of cells, the path of a file
+        BoxLine::Note
+        | BoxLine::CountNote
+        | BoxLine::Prices
+        | BoxLine::SheetFile
+        | BoxLine::OwnBox
+        | BoxLine::NewFrame
+        | BoxLine::OfNewFrame(_) => true,
         BoxLine::Place
         | BoxLine::Lent
         | BoxLine::Measured
@@ -52,7 +71,8 @@ pub fn is_in_words(line: BoxLine) -> bool {
         | BoxLine::CheckOut
         | BoxLine::CountDamaged
         | BoxLine::CountStrange
-        | BoxLine::CountMeasured => false,
+        | BoxLine::CountMeasured
+        | BoxLine::Budget => false,
     }
 }
 
@@ -92,9 +112,28 @@ pub fn confirm(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision,
         BoxLine::Note => {
             noted(happens_as(page, &Without::NOTE, "noted", |piece| BoxChange::Note { piece, text: text.to_owned() }))
         }
-        BoxLine::NewBox => new_box(ui, text),
+        BoxLine::NewBox => {
+            let (name, template) = of_template(text)?;
+            Ok(Decision::of(ui).with_request(BoxRequest::NewBox { name, template }))
+        }
+        BoxLine::OwnBox => {
+            let own = if new_frame::is_a_file(text) {
+                OwnBox::File(text.into())
+            } else {
+                let (name, template) = of_template(text)?;
+                OwnBox::OfTemplate { name, template }
+            };
+            Ok(Decision::of(ui).with_request(BoxRequest::OwnBox(own)))
+        }
+        BoxLine::NewFrame => new_frame::begin(ui, text),
+        BoxLine::OfNewFrame(question) => new_frame::answered(ui, question, text),
         BoxLine::CheckOut => check_out(app, page, ui, text),
-        BoxLine::CountDamaged | BoxLine::CountStrange | BoxLine::CountMeasured => in_count(app, ui, line, text),
+        BoxLine::CountDamaged | BoxLine::CountStrange | BoxLine::CountMeasured | BoxLine::CountNote => {
+            in_count(app, ui, line, text)
+        }
+        BoxLine::Prices => Ok(Decision::of(ui).with_request(BoxRequest::Prices(text.to_owned()))),
+        BoxLine::Budget => budget(page, ui, text),
+        BoxLine::SheetFile => sheet_file(page, ui, text),
         BoxLine::Added => {
             let lens: Lens = text.parse().map_err(|error| LineFault::plain(format!("{error}")))?;
             let said = format!("added: {lens}");
@@ -104,8 +143,8 @@ pub fn confirm(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision,
     }
 }
 
-/// A new box of a template: `Clinic 3 from outreach`.
-fn new_box(ui: Ui, text: &str) -> Result<Decision, LineFault> {
+/// Name and template of a new box: `Clinic 3 from outreach`.
+fn of_template(text: &str) -> Result<(String, String), LineFault> {
     let there = || templates().collect::<Vec<_>>().join(", ");
     let Some((name, template)) = text.rsplit_once(" from ") else {
         return Err(LineFault::plain(format!("write its name, then the template: Clinic 3 from {}", there())));
@@ -115,7 +154,7 @@ fn new_box(ui: Ui, text: &str) -> Result<Decision, LineFault> {
         let place = Some(name.chars().count() + " from ".len());
         return Err(LineFault { problem: format!("there is no template `{template}`; there are {}", there()), place });
     }
-    Ok(Decision::of(ui).with_request(BoxRequest::NewBox { name, template }))
+    Ok((name, template))
 }
 
 /// Checks the bag out that is shown.
@@ -137,6 +176,8 @@ fn in_count(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision, Li
     let gone = || LineFault::plain("no piece of this lens is shown as here");
     let next = if line == BoxLine::CountDamaged {
         counting::damaged(counting, text).ok_or_else(gone)?
+    } else if line == BoxLine::CountNote {
+        counting.then(|take| take.write_note((!text.is_empty()).then(|| text.to_owned())))
     } else if line == BoxLine::CountStrange {
         counting.then(|take| take.strange(counting.row, text))
     } else {
@@ -145,6 +186,27 @@ fn in_count(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision, Li
         counting.then(|take| take.measure(&of.piece, measurement))
     };
     Ok(counting::keep(ui, next))
+}
+
+/// For how much is bought at most.
+fn budget(page: &BoxPage, mut ui: Ui, text: &str) -> Result<Decision, LineFault> {
+    let budget = if text.is_empty() { None } else { Some(parse_figure(text, &bounds::PRICE)?) };
+    if budget.is_some() && page.buying.prices.is_none() {
+        return Err(LineFault::plain("a budget needs prices: name a price list first"));
+    }
+    if let Some(Page::Box(page)) = &mut ui.page {
+        page.buying.budget = budget;
+    }
+    Ok(Decision::of(ui))
+}
+
+/// The file of the chosen sheet.
+fn sheet_file(page: &BoxPage, ui: Ui, text: &str) -> Result<Decision, LineFault> {
+    let Some(sheet) = page.chosen_sheet() else { return Ok(Decision::of(ui)) };
+    let file = PathBuf::from(text);
+    let form = TableForm::of_file(&file);
+    let form = form.ok_or_else(|| LineFault::plain("end its name in .txt, .csv or .pdf: that is its form"))?;
+    Ok(Decision::of(ui).with_request(BoxRequest::WriteSheet { sheet, form, file }))
 }
 
 /// To whom, and until when: `Clinic 3 until 17 Dec`.

@@ -4,6 +4,7 @@ use super::super::super::app::App;
 use super::super::super::box_page::{BoxShown, Makes};
 use super::super::super::keys::MakesAction;
 use super::super::super::page::Page;
+use super::super::super::request::BoxRequest;
 use super::super::super::ui::Ui;
 use super::super::decision::Decision;
 use crate::keeping::{Wanted, Zoom};
@@ -20,6 +21,7 @@ pub fn act(_app: &App, mut ui: Ui, action: MakesAction) -> Decision {
         MakesAction::MapDown => go(makes, 0.0, -step),
         MakesAction::MapStack => makes.with_stack = true,
         MakesAction::MapEyes => (makes.both, makes.with_stack) = (!makes.both, false),
+        MakesAction::MapBeside => return Decision::of(ui).with_request(BoxRequest::NextBeside),
         MakesAction::MapCloser => makes.zoom = Zoom::Quarter,
         MakesAction::MapWider => {
             makes.zoom = Zoom::Half;

@@ -5,6 +5,7 @@ mod counting;
 mod lines;
 mod looking;
 mod makes;
+mod new_frame;
 
 pub use counting::{act as act_in_count, give_up, is_available as is_available_in_count, types as types_in_count};
 pub use lines::{confirm, is_in_words, takes_empty};
@@ -13,26 +14,33 @@ pub use makes::act as act_on_map;
 
 use super::super::app::App;
 use super::super::box_page::{BAG, BAG_STEP, BoxPage, BoxShown, LEAST_BAG, MOST_BAG, Makes};
+use super::super::box_sheets::sheets_of;
 use super::super::keys::{BoxAction, ConfirmationAction};
 use super::super::page::{Confirmation, Page};
 use super::super::request::BoxRequest;
 use super::super::ui::{BoxLine, Purpose, Ui};
 use super::asking::ask;
 use super::decision::Decision;
+use crate::frame::FrameQuestion;
 use crate::kit::BoxChange;
 use crate::session::{OnLoan, ToNote};
-use changes::{Without, can_happen, happens};
+use changes::{Without, happens};
 
 /// Does a command on a box.
 pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
     if action == BoxAction::Open {
         return Decision::of(ui).with_request(BoxRequest::ShowBox(None));
     }
+    if let Some(line) = own(action) {
+        let mut decision = Decision::line(Ui { sheet: None, ..ui }, Purpose::Box(line));
+        decision.request = Some(BoxRequest::ShowBox(None).into());
+        return decision;
+    }
     let Some(page) = app.ui.box_page() else {
         return Decision::of(ui);
     };
     match action {
-        BoxAction::Open => Decision::of(ui),
+        BoxAction::Open | BoxAction::OwnBox | BoxAction::OwnFrame => Decision::of(ui),
         BoxAction::MarkPiece if chosen_loan(page).is_some() => {
             let piece = chosen_loan(page).map(|loan| loan.piece.clone());
             on_page(ui, |page| page.marked_or_not(piece))
@@ -53,10 +61,8 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
         BoxAction::PieceNote => line(app, ui, &Without::NOTE, BoxLine::Note, ""),
         BoxAction::BoxUndo => Decision::of(ui).with_request(BoxRequest::TakeBackOfBox),
         BoxAction::PieceAdded => {
-            let lens = page.lens().map(ToString::to_string).unwrap_or_default();
-            let mut decision = Decision::line(ui, Purpose::Box(BoxLine::Added));
-            decision.ui.start_line(Purpose::Box(BoxLine::Added), lens);
-            decision
+            let lens = page.lens().map(ToString::to_string);
+            begin_line(ui, BoxLine::Added, lens.unwrap_or_default())
         }
         BoxAction::PieceOut => match happens(page, &Without::OUT_FOR_GOOD) {
             Err(why) => Decision::refused(app, why),
@@ -71,6 +77,23 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
         BoxAction::StockTake => Decision::of(ui).with_request(BoxRequest::Count),
         BoxAction::Loans => on_page(ui, |page| page.shown = BoxShown::Loans(0)),
         BoxAction::WhatToBuy => on_page(ui, |page| page.shown = BoxShown::Buy),
+        BoxAction::CostOfLoss => on_page(ui, |page| page.with_cost = !page.with_cost),
+        BoxAction::BuyPrices => {
+            let file = page.buying.prices.as_ref().map(|list| list.file.display().to_string());
+            begin_line(ui, BoxLine::Prices, file.unwrap_or_default())
+        }
+        BoxAction::BuyBudget => {
+            let budget = page.buying.budget.map(|budget| format!("{budget}"));
+            begin_line(ui, BoxLine::Budget, budget.unwrap_or_default())
+        }
+        BoxAction::Sheets => {
+            let bag = page.shown.bag().unwrap_or(BAG);
+            on_page(ui, |page| page.shown = BoxShown::Sheets { chosen: 0, bag })
+        }
+        BoxAction::WriteSheet => match page.chosen_sheet() {
+            Some(sheet) => begin_line(ui, BoxLine::SheetFile, format!("{}.pdf", sheet.kind.name())),
+            None => Decision::of(ui),
+        },
         BoxAction::PackBag => on_page(ui, |page| page.shown = BoxShown::Pack(BAG)),
         BoxAction::BagMore => in_bag(ui, |pieces| (pieces + BAG_STEP).min(MOST_BAG)),
         BoxAction::BagFewer => in_bag(ui, |pieces| pieces.saturating_sub(BAG_STEP).max(LEAST_BAG)),
@@ -80,33 +103,59 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
         BoxAction::CheckOut => Decision::line(ui, Purpose::Box(BoxLine::CheckOut)),
         BoxAction::AllBack => all_back(app, ui, page),
         BoxAction::NewBox => Decision::line(ui, Purpose::Box(BoxLine::NewBox)),
+        BoxAction::NewFrame => Decision::line(ui, Purpose::Box(BoxLine::NewFrame)),
+        BoxAction::FrameAnswer => new_frame::answer_or_write(app, ui),
         BoxAction::WhatItMakes => on_page(ui, |page| page.shown = BoxShown::Makes(Makes::default())),
-        BoxAction::OpenChosen => match &page.shown {
-            BoxShown::Boxes(list, chosen) => match list.get(*chosen) {
-                Some(known) => {
-                    let other = (!known.is_of_the_exam).then(|| known.key.clone());
-                    Decision::of(ui).with_request(BoxRequest::ShowBox(other))
-                }
-                None => Decision::refused(app, "no box is known"),
-            },
-            BoxShown::Loans(_) => {
-                let piece = chosen_loan(page).map(|loan| loan.piece.clone());
-                on_page(ui, |page| {
-                    if let Some(at) = piece.as_ref().and_then(|piece| page.place_of(&piece.lens)) {
-                        page.go_to(at);
-                        page.piece = piece.map(|piece| piece.number);
-                    }
-                    page.shown = BoxShown::Tray;
-                })
+        BoxAction::OpenChosen => open_chosen(app, ui, page),
+    }
+}
+
+/// Begins a line that has something in it already.
+fn begin_line(mut ui: Ui, line: BoxLine, text: String) -> Decision {
+    ui.start_line(Purpose::Box(line), text);
+    Decision::of(ui)
+}
+
+/// Goes to what is chosen in a list.
+fn open_chosen(app: &App, ui: Ui, page: &BoxPage) -> Decision {
+    match &page.shown {
+        BoxShown::Boxes(list, chosen) => match list.get(*chosen) {
+            Some(known) => {
+                let other = (!known.is_of_the_exam).then(|| known.key.clone());
+                Decision::of(ui).with_request(BoxRequest::ShowBox(other))
             }
-            BoxShown::Tray
-            | BoxShown::Counting(_)
-            | BoxShown::Makes(_)
-            | BoxShown::Buy
-            | BoxShown::Pack(_)
-            | BoxShown::Pairs(_)
-            | BoxShown::Unmarked(_) => Decision::of(ui),
+            None => Decision::refused(app, "no box is known"),
         },
+        BoxShown::Loans(_) => {
+            let piece = chosen_loan(page).map(|loan| loan.piece.clone());
+            on_page(ui, |page| {
+                if let Some(at) = piece.as_ref().and_then(|piece| page.place_of(&piece.lens)) {
+                    page.go_to(at);
+                    page.piece = piece.map(|piece| piece.number);
+                }
+                page.shown = BoxShown::Tray;
+            })
+        }
+        BoxShown::Sheets { .. }
+        | BoxShown::Tray
+        | BoxShown::NewFrame(_)
+        | BoxShown::Counting(_)
+        | BoxShown::Makes(_)
+        | BoxShown::Buy
+        | BoxShown::Pack(_)
+        | BoxShown::Pairs(_)
+        | BoxShown::Unmarked(_) => Decision::of(ui),
+    }
+}
+
+/// What is asked where a kit of one's own is wanted at the first start.
+fn own(action: BoxAction) -> Option<BoxLine> {
+    if action == BoxAction::OwnBox {
+        Some(BoxLine::OwnBox)
+    } else if action == BoxAction::OwnFrame {
+        Some(BoxLine::NewFrame)
+    } else {
+        None
     }
 }
 
@@ -155,7 +204,7 @@ fn bring_back(app: &App, ui: Ui, page: &BoxPage) -> Decision {
 /// Whether a command on a box would do something now.
 pub fn is_available(app: &App, action: BoxAction) -> bool {
     let page = app.ui.box_page();
-    let can = |without: &Without| page.is_some_and(|page| can_happen(page, without));
+    let can = |without: &Without| page.is_some_and(|page| happens(page, without).is_ok());
     match action {
         BoxAction::Open
         | BoxAction::FindPlace
@@ -166,14 +215,28 @@ pub fn is_available(app: &App, action: BoxAction) -> bool {
         | BoxAction::PackBag
         | BoxAction::BagMore
         | BoxAction::BagFewer
+        | BoxAction::BuyPrices
+        | BoxAction::BuyBudget
         | BoxAction::WhatItMakes => true,
+        BoxAction::CostOfLoss => page.is_some_and(|page| page.lens().is_some()),
         BoxAction::AllBack => page.is_some_and(|page| chosen_loan(page).is_some()),
         // without a logbook there is no other
-        BoxAction::AllBoxes | BoxAction::NextBox | BoxAction::NewBox | BoxAction::CheckOut => app.session.lasts(),
+        BoxAction::AllBoxes
+        | BoxAction::NextBox
+        | BoxAction::NewBox
+        | BoxAction::OwnBox
+        | BoxAction::OwnFrame
+        | BoxAction::NewFrame
+        | BoxAction::CheckOut
+        | BoxAction::Sheets
+        | BoxAction::WriteSheet => app.session.lasts(),
+        BoxAction::FrameAnswer => page.is_some_and(|page| page.shown.new_frame().is_some()),
         BoxAction::OpenChosen => page.is_some_and(|page| match &page.shown {
             BoxShown::Boxes(list, _) => !list.is_empty(),
             BoxShown::Loans(_) => !page.now.loans.is_empty(),
             BoxShown::Tray
+            | BoxShown::NewFrame(_)
+            | BoxShown::Sheets { .. }
             | BoxShown::Counting(_)
             | BoxShown::Makes(_)
             | BoxShown::Buy
@@ -244,9 +307,37 @@ pub fn choose(page: &mut BoxPage, step: isize) {
         BoxShown::Tray => page.go_to(page.chosen.saturating_add_signed(step)),
         BoxShown::Boxes(list, chosen) => *chosen = within(*chosen, list.len()),
         BoxShown::Loans(chosen) => *chosen = within(*chosen, page.now.loans.len()),
+        // the row after the questions writes the file
+        BoxShown::NewFrame(frame) => frame.chosen = within(frame.chosen, FrameQuestion::ALL.len() + 1),
+        BoxShown::Sheets { chosen, bag } => {
+            let (at, bag) = (*chosen, *bag);
+            let chosen = within(at, sheets_of(page, bag).len());
+            page.shown = BoxShown::Sheets { chosen, bag };
+        }
         BoxShown::Counting(counting) if counting.ends => counting.lens = counting.lens.saturating_add_signed(step),
         BoxShown::Counting(counting) => counting.step(step),
         BoxShown::Makes(_) | BoxShown::Buy | BoxShown::Pack(_) | BoxShown::Pairs(_) | BoxShown::Unmarked(_) => {}
+    }
+}
+
+/// Goes to a row of what is shown, or to a place of the tray.
+pub fn choose_row(page: &mut BoxPage, row: usize) {
+    match &mut page.shown {
+        BoxShown::NewFrame(frame) => frame.chosen = row.min(FrameQuestion::ALL.len()),
+        BoxShown::Boxes(list, chosen) => *chosen = row.min(list.len().saturating_sub(1)),
+        BoxShown::Loans(chosen) => *chosen = row.min(page.now.loans.len().saturating_sub(1)),
+        BoxShown::Sheets { bag, .. } => {
+            let bag = *bag;
+            let chosen = row.min(sheets_of(page, bag).len().saturating_sub(1));
+            page.shown = BoxShown::Sheets { chosen, bag };
+        }
+        BoxShown::Tray
+        | BoxShown::Counting(_)
+        | BoxShown::Makes(_)
+        | BoxShown::Buy
+        | BoxShown::Pack(_)
+        | BoxShown::Pairs(_)
+        | BoxShown::Unmarked(_) => page.go_to(row),
     }
 }
 
@@ -258,7 +349,9 @@ pub fn close(page: &mut BoxPage) -> bool {
         BoxShown::Counting(counting) if counting.ends => (counting.ends, counting.lens) = (false, 0),
         BoxShown::Counting(_)
         | BoxShown::Boxes(..)
+        | BoxShown::NewFrame(_)
         | BoxShown::Loans(_)
+        | BoxShown::Sheets { .. }
         | BoxShown::Makes(_)
         | BoxShown::Buy
         | BoxShown::Pack(_)

@@ -5,7 +5,7 @@ use unicode_width::UnicodeWidthStr as _;
 
 use super::super::super::app::App;
 use super::super::super::box_page::BoxPage;
-use super::super::super::box_words::label;
+use super::super::super::box_words::{day, label};
 use super::super::super::counting::{Counting, shown_in_words};
 use super::super::super::keys::CountingAction;
 use super::super::layout::TWO_FROM;
@@ -157,6 +157,7 @@ fn so_far(page: &BoxPage, counting: &Counting) -> Vec<(String, bool)> {
     if lines.is_empty() {
         lines.push(("nothing is otherwise than it was known to be".to_owned(), false));
     }
+    lines.extend(ending.note.map(|note| (format!("note: {note}"), false)));
     lines
 }
 
@@ -166,7 +167,7 @@ fn in_words(change: &BoxChange) -> String {
 }
 
 /// What a stock-take comes to, line by line; what asks for a look stands out.
-fn comes_to(ending: &Ending) -> Vec<(String, bool)> {
+fn comes_to(page: &BoxPage, ending: &Ending) -> Vec<(String, bool)> {
     let mut lines: Vec<(String, bool)> = Vec::new();
     let (mut there, mut missing) = (0_usize, 0_usize);
     for counted in &ending.count {
@@ -189,12 +190,28 @@ fn comes_to(ending: &Ending) -> Vec<(String, bool)> {
     if !ending.not_counted.is_empty() {
         lines.push((format!("not counted: {}", ending.not_counted.join(", ")), true));
     }
+    lines.extend(ending.note.iter().map(|note| (format!("note: {note}"), false)));
+    if let Some(last) = &page.now.last_counted {
+        let on = day(last.day, page.now.today);
+        let differences = last.differences(ending);
+        let (counted, new): (Vec<_>, Vec<_>) = differences.iter().partition(|of| of.before.is_some());
+        if counted.is_empty() {
+            lines.push((format!("as the last count found it, on {on}"), false));
+        } else {
+            lines.push((format!("otherwise than the last count found it, on {on}:"), false));
+            lines.extend(counted.iter().map(|of| (format!("  {of}"), false)));
+        }
+        if !new.is_empty() {
+            let lenses = if new.len() == 1 { "1 lens" } else { &format!("{} lenses", new.len()) };
+            lines.push((format!("{lenses} of this count were not counted then"), false));
+        }
+    }
     lines
 }
 
 fn ends(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage, counting: &Counting) {
     let ending = counting.take.ending(&page.now.stock);
-    let lines = comes_to(&ending);
+    let lines = comes_to(page, &ending);
     let keys_rows = keys::rows(app, area.width).min(area.height / 3);
     let [list, keys_area] = Layout::vertical([Constraint::Min(0), Constraint::Length(keys_rows)]).areas(area);
     let first = counting.lens.min(lines.len().saturating_sub(usize::from(list.height.saturating_sub(1))));
@@ -206,7 +223,7 @@ fn ends(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage, counting: &Cou
 pub fn said(page: &BoxPage, counting: &Counting) -> Vec<String> {
     if counting.ends {
         let ending = counting.take.ending(&page.now.stock);
-        return comes_to(&ending).into_iter().map(|(line, _)| line).collect();
+        return comes_to(page, &ending).into_iter().map(|(line, _)| line).collect();
     }
     let name = counting.take.rows().get(counting.row).map(|row| row.name.clone()).unwrap_or_default();
     let (seen, all) = counting.seen();

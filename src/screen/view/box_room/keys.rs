@@ -1,4 +1,4 @@
-//! The keys that work on a box: with what they do as far as there is room, else by their words alone.
+//! The keys that work on a box and nowhere else, a word each: what they do in full is in the help.
 
 use ratatui::layout::Rect;
 use unicode_width::UnicodeWidthStr as _;
@@ -7,13 +7,15 @@ use super::super::super::app::App;
 use super::super::super::decide::is_available;
 use super::super::super::keys::{Binding, ScreenAction};
 use super::super::super::ui::Target;
-use super::super::pen::{Pen, wrapped};
+use super::super::pen::Pen;
 
 /// Columns between two columns of keys.
 const BETWEEN: u16 = 2;
-/// Columns of one column in which what a key does is said, and of the key.
-const LEAST_COLUMN: u16 = 34;
+/// Columns of a key at least.
 const KEY: u16 = 7;
+/// Columns from one column of keys to the next at most, where there is room for more of them, and rows between two keys.
+const MOST_COLUMN: u16 = 60;
+const MOST_STEP: u16 = 4;
 
 fn bindings(app: &App) -> Vec<&Binding> {
     let context = app.ui.context_underneath();
@@ -21,16 +23,6 @@ fn bindings(app: &App) -> Vec<&Binding> {
         binding.contexts.contains(&context) && binding.is_of_a_box() && is_available(app, binding.action)
     };
     app.settings.keys.bindings().iter().filter(works).collect()
-}
-
-/// Those of the box first.
-fn every_binding(app: &App) -> Vec<&Binding> {
-    let context = app.ui.context_underneath();
-    let works = |binding: &&Binding| binding.contexts.contains(&context) && is_available(app, binding.action);
-    let (mut of_a_box, others): (Vec<&Binding>, Vec<&Binding>) =
-        app.settings.keys.bindings().iter().filter(works).partition(|binding| binding.is_of_a_box());
-    of_a_box.extend(others);
-    of_a_box
 }
 
 fn columns(bindings: &[&Binding], width: u16) -> (u16, u16) {
@@ -62,51 +54,36 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
         width: area.width.saturating_sub(1),
         height: area.height.saturating_sub(1),
     };
-    let (of_a_box, all) = (bindings(app), every_binding(app));
-    let count = ((room.width + BETWEEN) / (LEAST_COLUMN + BETWEEN)).max(1);
-    let rows = |bindings: &[&Binding]| (bindings.len() as u16).div_ceil(count);
-    let bindings = if rows(&all) <= room.height { all } else { of_a_box };
-    let each = rows(&bindings);
-    if each > room.height {
-        by_words(pen, room, &bindings);
-        return;
-    }
-    let width = ((room.width + BETWEEN) / count).saturating_sub(BETWEEN);
-    // the longest name of a key has a column more
-    let text = usize::from(width.saturating_sub(KEY + 2));
-    for (nth, column) in bindings.chunks(usize::from(each.max(1))).enumerate() {
-        let place = Rect { x: room.x + nth as u16 * (width + BETWEEN), width, ..room };
-        // what each does, as far as all have a row
-        let mut spare = usize::from(room.height) - column.len();
-        let mut row = 0;
-        for binding in column {
-            let help = wrapped(&binding.help, text);
-            let said = if help.len() - 1 <= spare { help } else { vec![binding.label.clone()] };
-            spare -= said.len() - 1;
-            let end = pen.text(place, row, 0, &binding.key_in_words(), pen.theme.key);
-            let at = KEY.max(end + 1);
-            pen.clickable(Rect { y: place.y + row, height: 1, ..place }, Target::Action(binding.action));
-            for line in said {
-                pen.text(place, row, at, &line, pen.theme.text);
-                row += 1;
-            }
-        }
-    }
+    by_words(pen, room, &bindings(app));
 }
 
-/// The keys with a word each, in as many columns as there is room for.
+/// How many columns fill a room best, and how many rows apart the keys of one are.
+fn spread(keys: u16, room: Rect, most: u16) -> (u16, u16) {
+    let fewest = room.width.div_ceil(MOST_COLUMN).min(most);
+    let step = |columns: u16| (room.height / keys.div_ceil(columns).max(1)).clamp(1, MOST_STEP);
+    let left = |columns: &u16| room.height.abs_diff(keys.div_ceil(*columns) * step(*columns));
+    let columns = (fewest..=most).filter(|columns| keys.div_ceil(*columns) <= room.height).min_by_key(left);
+    let columns = columns.unwrap_or(most).max(1);
+    (columns, step(columns))
+}
+
+/// The keys with a word each, in as many columns as there is room for, with free rows between them where there are.
 fn by_words(pen: &mut Pen<'_>, room: Rect, bindings: &[&Binding]) {
-    let (count, width) = columns(bindings, room.width);
-    let rows = (bindings.len() as u16).div_ceil(count).min(room.height).max(1);
+    let keys = bindings.len() as u16;
+    let (most, least) = columns(bindings, room.width);
+    let (count, step) = spread(keys, room, most);
+    let rows = keys.div_ceil(count).min(room.height).max(1);
+    let width = ((room.width + BETWEEN) / count).saturating_sub(BETWEEN).max(least);
     for (nth, binding) in bindings.iter().enumerate() {
         let (column, row) = (nth as u16 / rows, nth as u16 % rows);
         if column >= count {
             break;
         }
-        let place = Rect { x: room.x + column * (width + BETWEEN), y: room.y + row, width, height: 1 };
-        let place = place.intersection(room);
-        pen.text(place, 0, 0, &binding.key_in_words(), pen.theme.key);
-        pen.text(place, 0, KEY, &binding.label, pen.theme.text);
+        let (x, y) = (room.x + column * (width + BETWEEN), room.y + row * step);
+        let place = Rect { x, y, width, height: 1 }.intersection(room);
+        // the longest name of a key has a column more
+        let end = pen.text(place, 0, 0, &binding.key_in_words(), pen.theme.key);
+        pen.text(place, 0, KEY.max(end + 1), &binding.label, pen.theme.text);
         pen.clickable(place, Target::Action(binding.action));
     }
 }

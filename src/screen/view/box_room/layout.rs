@@ -20,7 +20,9 @@ const LEAST_OF_THE_PLACE: u16 = 4;
 /// A panel with fewer rows is left out.
 const LEAST_OF_A_PANEL: u16 = 3;
 /// Of a high screen the tray has at least so many percent.
-const LEAST_OF_THE_TRAY: u16 = 45;
+const LEAST_OF_THE_TRAY: u16 = 40;
+/// Free rows between two panels at most.
+const MOST_BETWEEN: u16 = 6;
 
 /// A panel of the Box screen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -115,8 +117,20 @@ fn column(area: Rect, parts: &[BoxPart], asked: &Asked<'_>, keeps_rest: bool) ->
             left = below;
         }
     }
-    if let Some((_, last)) = placed.last_mut().filter(|_| !keeps_rest) {
-        last.height += left.height;
+    if !keeps_rest {
+        share_out(left.height, &mut placed);
     }
     placed
+}
+
+/// Free rows between panels: what is left, a few at most, and the last panel has the rest.
+fn share_out(rows: u16, placed: &mut [(BoxPart, Rect)]) {
+    let between = placed.len().saturating_sub(1) as u16;
+    let each = rows.checked_div(between).unwrap_or(0).min(MOST_BETWEEN);
+    for (nth, (_, area)) in placed.iter_mut().enumerate() {
+        area.y += nth as u16 * each;
+    }
+    if let Some((_, last)) = placed.last_mut() {
+        last.height += rows - between * each;
+    }
 }

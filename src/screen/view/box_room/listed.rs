@@ -3,6 +3,7 @@
 use ratatui::layout::Rect;
 
 use super::super::super::box_page::BoxPage;
+use super::super::super::box_sheets::sheets_of;
 use super::super::super::box_words::day;
 use super::super::super::ui::Target;
 use super::super::layout::MOST_TEXT;
@@ -14,6 +15,8 @@ use crate::session::BoxKnown;
 const LOAN: [u16; 5] = [20, 22, 12, 14, 14];
 /// Columns of the parts of a box: its name, by what it is known.
 const BOX: [u16; 2] = [32, 24];
+/// Columns of the parts of a sheet: its name, what it is.
+const SHEET: [u16; 2] = [14, 60];
 
 /// Draws every box that is known.
 pub fn boxes(pen: &mut Pen<'_>, area: Rect, list: &[BoxKnown], chosen: usize) {
@@ -32,6 +35,21 @@ fn of_a_box(known: &BoxKnown) -> Vec<String> {
 /// All boxes in words.
 pub fn boxes_in_words(list: &[BoxKnown], chosen: usize) -> Vec<String> {
     list.iter().enumerate().map(|(nth, known)| pointed(nth == chosen, &of_a_box(known))).collect()
+}
+
+fn of_sheets(page: &BoxPage, bag: usize) -> Vec<Vec<String>> {
+    sheets_of(page, bag).iter().map(|sheet| vec![sheet.kind.name().to_owned(), sheet.about()]).collect()
+}
+
+/// Draws the sheets that can be written.
+pub fn sheets(pen: &mut Pen<'_>, area: Rect, page: &BoxPage, chosen: usize, bag: usize) {
+    pen.heading(area, "sheets, each as text, CSV or PDF", true);
+    table(pen, area, &["sheet", "what it is"], &SHEET, &of_sheets(page, bag), chosen);
+}
+
+/// The sheets in words.
+pub fn sheets_in_words(page: &BoxPage, chosen: usize, bag: usize) -> Vec<String> {
+    of_sheets(page, bag).iter().enumerate().map(|(nth, row)| pointed(nth == chosen, row)).collect()
 }
 
 fn of_loans(page: &BoxPage) -> Vec<Vec<String>> {

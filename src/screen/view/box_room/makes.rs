@@ -26,11 +26,20 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage, makes: Mak
         pen.text(Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area }, 0, 1, text, pen.theme.quiet);
         return;
     };
+    let beside = page.beside.as_ref().and_then(|now| {
+        let coverage = app.makes(&now.stock, makes.both);
+        if coverage.is_none() {
+            let text = format!("{} is being computed", now.stock.box_name);
+            pen.text(Rect { y: area.bottom() - 1, height: 1, ..area }, 0, 1, &text, pen.theme.quiet);
+        }
+        Some((now.stock.box_name.as_str(), coverage?))
+    });
+    let beside = beside.as_ref().map(|(name, coverage)| (*name, coverage.as_ref()));
     let eyes = if makes.both { MapEyes::Both } else { MapEyes::One };
-    let map = CoverageMap::of(&coverage, None, eyes, makes.zoom);
-    let here = here(app, page, makes, &coverage);
+    let map = CoverageMap::of(&coverage, beside.map(|(_, coverage)| coverage), eyes, makes.zoom);
+    let here = here(app, page, makes, &coverage, beside);
     let meaning = area.width >= MEANING_FROM;
-    let shares = shares(&coverage, makes);
+    let shares = shares(&coverage, makes, beside);
     let here_rows = told::rows(&here, area.width);
     let shares_rows = if meaning { 0 } else { told::rows(&shares, area.width).min(3) };
     let map_rows = (map.rows.len() as u16 + 3).min(area.height.saturating_sub(here_rows + shares_rows));
@@ -52,7 +61,10 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage, makes: Mak
     }
     let mut lines = here;
     if !meaning {
-        lines.push((shares.iter().skip(6).map(|(line, _)| one_spaced(line)).collect::<Vec<_>>().join(", "), false));
+        lines.push((
+            shares.iter().skip(MEANINGS).map(|(line, _)| one_spaced(line)).collect::<Vec<_>>().join(", "),
+            false,
+        ));
     }
     told::draw(pen, said, &format!("here: {}", written(makes.wanted)), &lines);
     if below.height >= 2 {
@@ -60,18 +72,23 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage, makes: Mak
     }
 }
 
+/// Another box by its name, and what it makes.
+type Beside<'a> = (&'a str, &'a Coverage);
+
 fn title(makes: Makes) -> String {
     let eyes = if makes.both { "both eyes alike" } else { "one eye" };
     let zoom = match makes.zoom {
         Zoom::Quarter => "quarter steps",
-        Zoom::Half => "half steps, each the worst of its four quarters",
+        Zoom::Half => "half steps, worst of four quarters",
     };
     format!("fewest lenses, {eyes}, {zoom}")
 }
 
 /// The part of the map around the chosen prescription.
 fn draw_map(pen: &mut Pen<'_>, area: Rect, map: &CoverageMap, makes: Makes) {
-    let columns = usize::from(area.width.saturating_sub(CYLINDERS));
+    // two figures and a space, where another box stands beside
+    let each = map.rows.iter().flatten().next().map_or(1, |figure| if figure.beside.is_some() { 3 } else { 1 });
+    let columns = usize::from(area.width.saturating_sub(CYLINDERS) / each);
     let rows = usize::from(area.height.saturating_sub(2));
     let Some((row, column)) = map.place_of(makes.wanted) else { return };
     let from =
@@ -81,7 +98,7 @@ fn draw_map(pen: &mut Pen<'_>, area: Rect, map: &CoverageMap, makes: Makes) {
         let whole = sphere.rem_euclid(3.0) == 0.0;
         if whole {
             let text = if *sphere == 0.0 { "0".to_owned() } else { format!("{sphere:+}") };
-            let column = CYLINDERS + (at - first_column) as u16;
+            let column = CYLINDERS + (at - first_column) as u16 * each;
             if column + text.len() as u16 <= area.width {
                 pen.text(area, 0, column, &text, pen.theme.quiet);
             }
@@ -93,31 +110,46 @@ fn draw_map(pen: &mut Pen<'_>, area: Rect, map: &CoverageMap, makes: Makes) {
         if cylinder.fract() == 0.0 {
             pen.text(area, y, 0, &format!(" cyl {cylinder:.2}"), pen.theme.quiet);
         }
-        let figures: String = line.iter().skip(first_column).take(columns).map(|of| of.text(NOT_MADE)).collect();
+        let figures = line.iter().skip(first_column).take(columns).map(|of| of.text(NOT_MADE));
+        let figures = figures.collect::<Vec<_>>().join(if each == 1 { "" } else { " " });
         pen.text(area, y, CYLINDERS, &figures, pen.theme.text);
         if at == row {
             pen.text(area, y, CYLINDERS - 1, pen.glyphs.pointer, pen.theme.focus);
             let chosen = line[column].text(NOT_MADE);
-            pen.text(area, y, CYLINDERS + (column - first_column) as u16, &chosen, pen.theme.focus);
+            pen.text(area, y, CYLINDERS + (column - first_column) as u16 * each, &chosen, pen.theme.focus);
         }
     }
     let below = 1 + map.rows.len().min(first_row + rows).saturating_sub(first_row) as u16;
-    pen.text(area, below, CYLINDERS + (column - first_column) as u16, "^", pen.theme.focus);
+    pen.text(area, below, CYLINDERS + (column - first_column) as u16 * each, "^", pen.theme.focus);
 }
 
 fn shares_of(coverage: &Coverage, makes: Makes) -> Option<&Shares> {
     if makes.both { coverage.both_eyes.as_ref() } else { Some(&coverage.one_eye) }
 }
 
-/// What the figures mean, and the parts of the people.
-fn shares(coverage: &Coverage, makes: Makes) -> Vec<(String, bool)> {
+/// So many lines say what the figures mean.
+const MEANINGS: usize = 6;
+
+/// What the figures mean, and the parts of the people; those of another box in a second column.
+fn shares(coverage: &Coverage, makes: Makes, beside: Option<Beside<'_>>) -> Vec<(String, bool)> {
+    let last = if beside.is_some() { "2nd: the other box" } else { "" };
     let mut lines: Vec<String> =
-        ["1 one lens", "2 two", "3 three", "4 four", "· not made", ""].map(str::to_owned).into();
+        ["1 one lens", "2 two", "3 three", "4 four", "· not made", last].map(str::to_owned).into();
     if let Some(shares) = shares_of(coverage, makes) {
+        let other = beside.and_then(|(_, coverage)| shares_of(coverage, makes));
         lines.push(format!("of {} eyes", thousands(People::counted().count())));
-        let of = |(nth, share): (usize, &f64)| format!("with {}  {:5.1} %", nth + 1, 100.0 * share);
-        lines.extend(shares.with_at_most.iter().enumerate().map(of));
-        lines.extend(shares.mean.map(|mean| format!("mean    {mean:.2}")));
+        lines.extend(shares.with_at_most.iter().enumerate().map(|(nth, share)| {
+            let other = other.and_then(|other| other.with_at_most.get(nth));
+            let (nth, share) = (nth + 1, 100.0 * share);
+            other.map_or_else(
+                || format!("with {nth}  {share:5.1} %"),
+                |other| format!("with {nth} {share:5.1} {:5.1} %", 100.0 * other),
+            )
+        }));
+        lines.extend(shares.mean.map(|mean| {
+            let other = other.and_then(|other| other.mean);
+            other.map_or_else(|| format!("mean    {mean:5.2}"), |other| format!("mean   {mean:5.2} {other:5.2}"))
+        }));
     }
     lines.into_iter().map(|line| (line, false)).collect()
 }
@@ -140,16 +172,32 @@ fn power(wanted: Wanted) -> Power {
     SpheroCylinder { sphere: wanted.sphere, cylinder: wanted.cylinder, axis: 180.0 }.power()
 }
 
-/// What is made of the chosen prescription.
-fn here(app: &App, page: &BoxPage, makes: Makes, coverage: &Coverage) -> Vec<(String, bool)> {
-    let Some(made) = coverage.at(makes.wanted) else { return Vec::new() };
+/// How a box makes the chosen prescription.
+fn made_in_words(coverage: &Coverage, makes: Makes) -> Option<String> {
+    let made = coverage.at(makes.wanted)?;
     let fewest = if makes.both { made.both } else { made.lenses };
-    let mut lines = vec![match fewest {
+    Some(match fewest {
         Some(0) => "needs no lens".to_owned(),
         Some(1) => "1 lens makes it".to_owned(),
         Some(lenses) => format!("{lenses} lenses{} make it", if makes.both { " an eye" } else { "" }),
         None => format!("not made with four lenses: the nearest is off by {:.2} D", made.miss),
+    })
+}
+
+/// What is made of the chosen prescription.
+fn here(
+    app: &App,
+    page: &BoxPage,
+    makes: Makes,
+    coverage: &Coverage,
+    beside: Option<Beside<'_>>,
+) -> Vec<(String, bool)> {
+    let Some(made) = made_in_words(coverage, makes) else { return Vec::new() };
+    let mut lines = vec![match beside {
+        Some(_) => format!("{}: {made}", page.now.stock.box_name),
+        None => made,
     }];
+    lines.extend(beside.and_then(|(name, of)| Some(format!("{name}: {}", made_in_words(of, makes)?))));
     if makes.with_stack {
         let offers = app.stacks_of(&page.now.stock, power(makes.wanted), makes.both);
         lines.push(match offers.list.first() {
@@ -166,7 +214,9 @@ pub fn said(app: &App, page: &BoxPage, makes: Makes) -> Vec<String> {
         return vec![title(makes), "being computed".to_owned()];
     };
     let mut said = vec![title(makes), format!("here: {}", written(makes.wanted))];
-    said.extend(here(app, page, makes, &coverage).into_iter().map(|(line, _)| line));
-    said.extend(shares(&coverage, makes).into_iter().skip(6).map(|(line, _)| line));
+    let other = page.beside.as_ref().and_then(|now| Some((now, app.makes(&now.stock, makes.both)?)));
+    let beside = other.as_ref().map(|(now, coverage)| (now.stock.box_name.as_str(), coverage.as_ref()));
+    said.extend(here(app, page, makes, &coverage, beside).into_iter().map(|(line, _)| line));
+    said.extend(shares(&coverage, makes, beside).into_iter().skip(MEANINGS).map(|(line, _)| line));
     said
 }

@@ -8,6 +8,7 @@ pub mod layout;
 mod listed;
 mod looking;
 mod makes;
+mod new_frame;
 mod place;
 mod told;
 mod tray;
@@ -28,12 +29,22 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
             listed::boxes(pen, list_area, list, *chosen);
             keys::draw(pen, keys_area, app);
         }
+        BoxShown::NewFrame(frame) => {
+            let (text_area, keys_area) = above_keys(area, app);
+            new_frame::draw(pen, text_area, frame);
+            keys::draw(pen, keys_area, app);
+        }
         BoxShown::Loans(chosen) => {
             let (list_area, keys_area) = above_keys(area, app);
             listed::loans(pen, list_area, page, *chosen);
             if !keys_area.is_empty() {
                 keys::draw(pen, keys_area, app);
             }
+        }
+        BoxShown::Sheets { chosen, bag } => {
+            let (list_area, keys_area) = above_keys(area, app);
+            listed::sheets(pen, list_area, page, *chosen, *bag);
+            keys::draw(pen, keys_area, app);
         }
         BoxShown::Counting(counting) => counting::draw(pen, area, app, page, counting),
         BoxShown::Makes(makes) => makes::draw(pen, area, app, page, *makes),
@@ -83,7 +94,7 @@ fn whole(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
         tray_rows: &|columns| tray::rows(&groups, columns),
         rows_of: &|part, columns| match part {
             BoxPart::Tray => 0,
-            BoxPart::Place => place::rows(page, columns),
+            BoxPart::Place => place::rows(app, page, columns),
             BoxPart::ToDo => told::to_do_rows(app, page, columns),
             BoxPart::Counts => counts::rows(page),
             BoxPart::Away => told::away_rows(page, columns),
@@ -95,7 +106,7 @@ fn whole(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
     for (part, area) in plan {
         match part {
             BoxPart::Tray => tray::draw(pen, area, app, groups.take().unwrap_or_default()),
-            BoxPart::Place => place::draw(pen, area, page),
+            BoxPart::Place => place::draw(pen, area, app, page),
             BoxPart::ToDo => told::to_do(pen, area, app, page),
             BoxPart::Counts => counts::draw(pen, area, page),
             BoxPart::Away => told::away(pen, area, page),
@@ -111,7 +122,9 @@ pub fn in_words(app: &App, page: &BoxPage) -> Vec<String> {
     match &page.shown {
         BoxShown::Tray => {}
         BoxShown::Boxes(list, chosen) => return listed::boxes_in_words(list, *chosen),
+        BoxShown::NewFrame(frame) => return new_frame::in_words(frame),
         BoxShown::Loans(chosen) => return listed::loans_in_words(page, *chosen),
+        BoxShown::Sheets { chosen, bag } => return listed::sheets_in_words(page, *chosen, *bag),
         BoxShown::Counting(counting) => return counting::said(page, counting),
         BoxShown::Makes(makes) => return makes::said(app, page, *makes),
         BoxShown::Buy => return advised::to_buy(app, page),
@@ -119,7 +132,7 @@ pub fn in_words(app: &App, page: &BoxPage) -> Vec<String> {
         BoxShown::Pairs(pairs) => return looking::pairs_in_words(pairs),
         BoxShown::Unmarked(unmarked) => return looking::unmarked_in_words(page, unmarked),
     }
-    said.extend(place::in_words(page));
+    said.extend(place::in_words(app, page));
     said.extend(told::to_do_in_words(app, page));
     said.extend(tray::in_words(page));
     said

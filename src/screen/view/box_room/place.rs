@@ -2,10 +2,11 @@
 
 use ratatui::layout::Rect;
 
+use super::super::super::app::App;
 use super::super::super::box_page::BoxPage;
 use super::super::super::box_words::{day, state, what_happened};
 use super::super::pen::Pen;
-use super::told;
+use super::{advised, told};
 use crate::kit::{Lens, Piece, StockedPiece};
 use crate::session::Happened;
 
@@ -62,7 +63,7 @@ fn happened<'a>(page: &'a BoxPage, lens: &'a Lens) -> impl Iterator<Item = &'a H
 }
 
 /// What is said of the place, below its heading.
-fn said(page: &BoxPage) -> Vec<(String, bool)> {
+fn said(app: &App, page: &BoxPage) -> Vec<(String, bool)> {
     let Some(lens) = page.lens() else { return vec![("the box has no place".to_owned(), true)] };
     let mut said: Vec<(String, bool)> = Vec::new();
     for of in alike(page) {
@@ -72,6 +73,9 @@ fn said(page: &BoxPage) -> Vec<(String, bool)> {
         said.extend(
             more_of(page, lens, of.first).into_iter().map(|line| (format!("   {line}"), line.ends_with("over"))),
         );
+    }
+    if page.with_cost {
+        said.push((advised::cost_of_one(app, page, lens), false));
     }
     for happened in happened(page, lens).take(MOST_EVENTS) {
         // a look is listed of each lens that was held: of the later ones the first is named in whole
@@ -125,18 +129,18 @@ fn heading(page: &BoxPage) -> String {
 }
 
 /// Rows that the place would like, its heading among them.
-pub fn rows(page: &BoxPage, columns: u16) -> u16 {
-    told::rows(&said(page), columns)
+pub fn rows(app: &App, page: &BoxPage, columns: u16) -> u16 {
+    told::rows(&said(app, page), columns)
 }
 
 /// Draws the place.
-pub fn draw(pen: &mut Pen<'_>, area: Rect, page: &BoxPage) {
-    told::draw(pen, area, &heading(page), &said(page));
+pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
+    told::draw(pen, area, &heading(page), &said(app, page));
 }
 
 /// The chosen place in words.
-pub fn in_words(page: &BoxPage) -> Vec<String> {
-    std::iter::once(heading(page)).chain(said(page).into_iter().map(|(line, _)| line)).collect()
+pub fn in_words(app: &App, page: &BoxPage) -> Vec<String> {
+    std::iter::once(heading(page)).chain(said(app, page).into_iter().map(|(line, _)| line)).collect()
 }
 
 /// The pieces of a lens in few words: `1 here, 1 lent to Clinic 3`.

@@ -4,7 +4,7 @@ use ratatui::layout::Rect;
 
 use super::super::super::app::App;
 use super::super::super::box_page::BoxPage;
-use super::super::super::box_words::{day, state, what_happened};
+use super::super::super::box_words::{day, state, still_counted, what_happened};
 use super::super::super::keys::BoxAction;
 use super::super::layout::MOST_TEXT;
 use super::super::pen::{Pen, wrapped};
@@ -55,6 +55,7 @@ fn things_to_do(app: &App, page: &BoxPage) -> Vec<(String, bool)> {
     let key = |action: BoxAction| app.settings.keys.key_of(action);
     let mut lines = Vec::new();
     lines.extend(now.notes.iter().map(|note| (note.clone(), true)));
+    lines.extend(still_counted(now, app.state()).map(|line| (line, true)));
     let over = now.loans.iter().filter(|loan| loan.days_over(now.today).is_some()).count();
     if over > 0 {
         lines.push((
@@ -66,9 +67,9 @@ fn things_to_do(app: &App, page: &BoxPage) -> Vec<(String, bool)> {
     if lost > 0 {
         lines.push((format!("{} lost", count(lost, "piece is", "pieces are")), false));
     }
-    let counted = match (now.is_being_counted, now.last_counted) {
+    let counted = match (now.is_being_counted, &now.last_counted) {
         (true, _) => "a stock-take is begun".to_owned(),
-        (false, Some(last)) => format!("last counted on {}", day(last, now.today)),
+        (false, Some(last)) => format!("last counted on {}", day(last.day, now.today)),
         (false, None) => "not counted yet".to_owned(),
     };
     lines.push((format!("{counted}: {} stock-take", key(BoxAction::StockTake)), false));
