@@ -3,6 +3,7 @@
 mod answers;
 mod beginning;
 mod boxes;
+mod day;
 mod exams;
 mod faults;
 mod identity;
