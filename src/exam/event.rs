@@ -252,6 +252,26 @@ impl Event {
         }
     }
 
+    /// The detail that can hold for everybody of a day, where it is one.
+    pub fn holds_for_a_day(&self) -> Option<&Detail> {
+        match self {
+            Self::Detail(detail) => Some(detail).filter(|detail| detail.holds_for_a_day()),
+            Self::Moved(_)
+            | Self::Wanted(..)
+            | Self::Acuity(_)
+            | Self::Tried(_)
+            | Self::Guide(_)
+            | Self::Accepted(_)
+            | Self::Note(_)
+            | Self::Screened(_)
+            | Self::Outcome(_)
+            | Self::Finished
+            | Self::Amended(_)
+            | Self::Undone
+            | Self::Redone => None,
+        }
+    }
+
     /// Whether it adds something to a closed exam.
     pub fn is_amendment(&self) -> bool {
         matches!(self, Self::Amended(_))

@@ -3,9 +3,10 @@
 use super::app::App;
 use super::carried::Carried;
 use super::day_page::{DayPage, DayShown};
+use super::decide;
 use super::page::Page;
 use super::request::DayRequest;
-use crate::day::Caller;
+use crate::day::{Caller, DayEvent};
 use crate::exam::{Detail, Event, drops};
 use crate::session::{RecordError, Step};
 
@@ -42,6 +43,10 @@ impl App {
                 self.show_day()?;
                 self.ui.done(said);
             }
+            DayRequest::Holds { detail, said } => {
+                self.session.note_in_day(&[DayEvent::Room(detail)])?;
+                self.ui.done(said);
+            }
             DayRequest::Undo => {
                 let slip = self.session.undo_in_day()?;
                 self.show_day()?;
@@ -49,6 +54,14 @@ impl App {
             }
         }
         Ok(())
+    }
+
+    /// Asks whether a setting of the room that was changed just now holds for everybody of the day.
+    pub(super) fn ask_for_the_day(&mut self, changed: Option<Detail>) {
+        let Some(detail) = changed.filter(|_| self.ui.asks.is_none() && self.ui.prompt.is_none()) else { return };
+        if self.session.person_of_day().is_some() {
+            self.ui = decide::ask_for_the_day(self, detail);
+        }
     }
 
     fn show_day(&mut self) -> Result<(), RecordError> {
@@ -65,10 +78,9 @@ impl App {
         let day = self.session.day()?;
         let number = self.session.person_of_day();
         let person = day.as_ref().zip(number).and_then(|(now, number)| now.day.person(number));
-        let mut beginning = carried.room.events();
-        if let Some(now) = &day {
-            beginning.extend(now.day.settings.room.iter().cloned().map(Event::Detail));
-        }
+        // the room is that of the day, not of the exam before: there it may have held for one alone
+        let room = day.iter().flat_map(|now| now.day.settings.room.iter().cloned());
+        let mut beginning: Vec<Event> = room.map(Event::Detail).collect();
         let entered = person.map(|person| &person.entered);
         let label = entered.and_then(|entered| entered.label.clone());
         beginning.extend(label.map(|label| Event::Detail(Detail::Label(label))));

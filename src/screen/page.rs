@@ -4,6 +4,7 @@ use std::rc::Rc;
 
 use super::box_page::BoxPage;
 use super::day_page::DayPage;
+use crate::exam::Detail;
 use crate::session::OpenedRecord;
 
 /// What stands in the place of the eyes.
@@ -39,7 +40,7 @@ pub struct Records {
 }
 
 /// A question that a key must answer before anything is done.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Confirmation {
     /// Go on with the exam that was not closed?
     GoOn,
@@ -51,6 +52,11 @@ pub enum Confirmation {
     GiveUpCount,
     /// End the day?
     EndDay,
+    /// Does a setting of the room hold for everybody from now on?
+    HoldsForTheDay {
+        /// The setting.
+        detail: Detail,
+    },
     /// Close the exam before another begins?
     CloseBefore {
         /// The label of the other.
@@ -63,7 +69,7 @@ impl Confirmation {
     pub fn is_about_the_exam(&self) -> bool {
         match self {
             Self::Close | Self::CloseBefore { .. } => true,
-            Self::GoOn | Self::OutForGood | Self::GiveUpCount | Self::EndDay => false,
+            Self::GoOn | Self::OutForGood | Self::GiveUpCount | Self::EndDay | Self::HoldsForTheDay { .. } => false,
         }
     }
 }

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use super::box_sheets::SheetAsked;
 use super::counting::Counting;
 use crate::day::{Caller, DayEvent};
+use crate::exam::Detail;
 use crate::export::RecordForm;
 use crate::export::table::TableForm;
 use crate::frame::DeclaredFrame;
@@ -142,6 +143,13 @@ pub enum DayRequest {
     Note {
         /// What.
         events: Vec<DayEvent>,
+        /// What is said when it is noted.
+        said: String,
+    },
+    /// Have a setting of the room hold for everybody from now on.
+    Holds {
+        /// The setting.
+        detail: Detail,
         /// What is said when it is noted.
         said: String,
     },

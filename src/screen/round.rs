@@ -24,6 +24,7 @@ impl App {
                 self.ui.refused(refusal.to_string());
             }
         } else {
+            let of_the_room = step.events().iter().find_map(Event::holds_for_a_day).cloned();
             // what is not kept is not shown
             if let Err(refusal) = self.session.take(step) {
                 let not_kept = refusal.is_not_kept() && after == After::GoesOn;
@@ -40,6 +41,7 @@ impl App {
                     after = After::NotKept;
                 }
             }
+            self.ask_for_the_day(of_the_room);
         }
         self.say_once_that_the_disk_fails();
         self.follow_the_guide();

@@ -19,7 +19,7 @@ mod typed;
 pub use available::is_available;
 pub use day_room::lines_offered;
 pub use decision::{After, Decision};
-pub use records::ask_to_go_on;
+pub use records::{ask_for_the_day, ask_to_go_on};
 
 use super::app::App;
 use super::keys::{

@@ -11,7 +11,7 @@ use super::box_room;
 use super::decision::Decision;
 use super::details::assumed;
 use crate::day::DayEvent;
-use crate::exam::{Event, Prescription};
+use crate::exam::{Detail, Event, Prescription};
 use crate::export::RecordForm;
 use crate::optics::Eye;
 
@@ -95,6 +95,12 @@ pub fn ask_to_go_on(app: &App, exam: &str) -> Ui {
     ask(app, app.ui.clone(), Confirmation::GoOn, &text, "goes on", "begins another").ui
 }
 
+/// Asks whether a setting of the room that was changed in an exam of a day holds for everybody from now on.
+pub fn ask_for_the_day(app: &App, detail: Detail) -> Ui {
+    let text = "Does this hold for everybody of the day from now on?";
+    ask(app, app.ui.clone(), Confirmation::HoldsForTheDay { detail }, text, "for everybody", "for this exam alone").ui
+}
+
 /// Begins another exam, after the question whether this one is closed first.
 pub fn begin(app: &App, ui: Ui, label: &str) -> Decision {
     let label = label.to_owned();
@@ -132,7 +138,11 @@ pub fn answer(app: &App, mut ui: Ui, action: ConfirmationAction) -> Decision {
             let ends = DayRequest::Note { events: vec![DayEvent::Ended], said: "the day has ended".to_owned() };
             Decision::of(ui).with_request(ends)
         }
-        Confirmation::EndDay => Decision::of(ui),
+        Confirmation::HoldsForTheDay { detail } if yes => {
+            let holds = DayRequest::Holds { detail, said: "for everybody from now on".to_owned() };
+            Decision::of(ui).with_request(holds)
+        }
+        Confirmation::EndDay | Confirmation::HoldsForTheDay { .. } => Decision::of(ui),
         Confirmation::Close => {
             if yes {
                 ui.done(format!("{} is closed: it can be amended from the records", app.heading()));

@@ -2,6 +2,8 @@
 
 use dioptray::day::PersonState;
 use dioptray::exam::{Detail, Outcome};
+use dioptray::optics::Eye;
+use dioptray::screen::field::{Field, rows};
 use dioptray::screen::{App, Settings};
 
 use super::bench::options;
@@ -110,10 +112,10 @@ fn who_waits_goes_on_where_the_exam_stood_and_takes_no_lens_from_the_next() -> R
     press(&mut app, "D<up><up><enter>")?;
     assert_eq!(refused(&app), None);
     assert_eq!(app.state().person.label.as_deref(), Some("5B-1"));
-    assert!(app.state().fitted.in_front_of(dioptray::optics::Eye::Right).net.m.abs() < 1e-9);
+    assert!(app.state().fitted.in_front_of(Eye::Right).net.m.abs() < 1e-9);
     // the step by which it was emptied can be taken back like any other
     press(&mut app, "u")?;
-    assert!((app.state().fitted.in_front_of(dioptray::optics::Eye::Right).net.m + 2.0).abs() < 0.2);
+    assert!((app.state().fitted.in_front_of(Eye::Right).net.m + 2.0).abs() < 0.2);
     Ok(())
 }
 
@@ -130,5 +132,23 @@ fn nothing_of_a_day_is_done_without_one() -> Result<(), Failure> {
     assert_eq!(app.state().outcome, Some(Outcome::Glasses));
     press(&mut app, "<enter>")?;
     assert!(app.state().finished);
+    Ok(())
+}
+
+#[test]
+fn a_setting_that_is_changed_in_an_exam_holds_for_everybody_where_that_is_said() -> Result<(), Failure> {
+    let mut app = app()?;
+    press(&mut app, BEGIN)?;
+    press(&mut app, THREE)?;
+    let chart = rows().position(|row| row.field(Eye::Right) == Field::Chart).ok_or("no such row")?;
+    press(&mut app, &format!("<enter>i{}", "<down>".repeat(chart)))?;
+    press(&mut app, "4<enter>")?;
+    assert_eq!(app.state().person.chart_metres, Some(4.0));
+    assert!(app.ui.asks.is_some());
+    press(&mut app, "n<esc>D<enter>")?;
+    assert_eq!(app.state().person.chart_metres, None, "it held for one alone");
+    press(&mut app, &format!("i{}4<enter>y<esc>D<enter>", "<down>".repeat(chart)))?;
+    assert_eq!(refused(&app), None);
+    assert_eq!(app.state().person.chart_metres, Some(4.0));
     Ok(())
 }
