@@ -5,6 +5,7 @@ use std::cell::RefCell;
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
 
+use dioptray::day::Caller;
 use dioptray::exam::{CheckedStep, Event, Exam, Opening, Repeats};
 use dioptray::export::RecordForm;
 use dioptray::frame::FittedFrame;
@@ -121,6 +122,7 @@ impl Journal for Counting {
         &mut self,
         exam: &Exam,
         last_step: Option<&CheckedStep>,
+        _caller: Option<&Caller>,
     ) -> Result<(Exam, Vec<Note>), RecordError> {
         if let Some(step) = last_step {
             self.save(step).map_err(dioptray::session::StepError::from)?;

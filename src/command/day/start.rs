@@ -14,9 +14,10 @@ use crate::command::{CAUTION, Context, Outcome, values};
 use crate::day::DaySettings;
 use crate::exam::Detail;
 use crate::kit::document::fault::counted;
+use crate::kit::document::load::from_anywhere;
 use crate::kit::read_box;
 use crate::kit::shipped::demo_box;
-use crate::logbook::Logbook;
+use crate::logbook::{LastUsed, Logbook};
 use crate::optics::notation::parse_figure;
 use crate::optics::{Millimetres, bounds};
 use crate::sheets::day::of_room;
@@ -82,9 +83,11 @@ impl StartDay {
         ];
         let mut logbook = Logbook::open(&logbook_path(context)?)?;
         let used = logbook.last_used()?;
-        let box_file = self.box_file.or(used.box_file);
-        let declared = box_file.as_deref().map_or_else(demo_box, read_box)?;
-        let declared_frame = frame(self.frame_file.or(used.frame_file).as_deref())?;
+        let whole = |file: Option<&PathBuf>| file.map(|file| from_anywhere(file)).transpose();
+        let named = LastUsed { box_file: whole(self.box_file.as_ref())?, frame_file: whole(self.frame_file.as_ref())? };
+        let declared =
+            named.box_file.as_ref().or(used.box_file.as_ref()).map_or_else(demo_box, |file| read_box(file))?;
+        let declared_frame = frame(named.frame_file.as_deref().or(used.frame_file.as_deref()))?;
         let settings = DaySettings {
             place: self.place,
             box_name: Some(declared.name),
@@ -94,6 +97,8 @@ impl StartDay {
         let by = examiner(self.by)?;
         let now = Timestamp::now();
         let id = logbook.begin_day(settings.clone(), by.as_deref(), now)?;
+        // the exams of the day begin on them
+        logbook.remember_last_used(&named, now)?;
         let room: Vec<String> = settings.room.iter().filter_map(of_room).collect();
         if context.json {
             let DaySettings { place, box_name, frame, .. } = &settings;

@@ -63,10 +63,13 @@ fn a_second_day_waits_for_the_end_of_the_first() -> Tested {
     assert!(refused.err.trim_end().ends_with("has not ended: end it first"), "{}", refused.err);
     let early = room.say(&["day", "end"])?;
     assert_eq!(early.code, Some(1));
-    assert_eq!(early.err, "not seen yet: 1, 2 and 3; end the day all the same with --sure\n");
+    assert_eq!(early.err, "error: not seen yet: 1, 2 and 3; end the day all the same with --sure\n");
     assert_eq!(room.json(&["day", "end", "--sure"])?["not_seen"], json!([1, 2, 3]));
     let late = room.say(&["day", "add", "5B-4"])?;
-    assert_eq!((late.code, late.err.as_str()), (Some(1), "no day is open: begin one with `dioptray day start`\n"));
+    assert_eq!(
+        (late.code, late.err.as_str()),
+        (Some(1), "error: no day is open: begin one with `dioptray day start`\n")
+    );
     // the end was a slip
     assert_eq!(room.json(&["day", "undo"])?["taken_back"], json!(["ended"]));
     assert_eq!(room.json(&["day", "add", "5B-4", "--age", "10"])?["added"], json!([4]));
@@ -118,5 +121,16 @@ fn the_page_names_nobody_and_its_figures_follow_from_the_csv() -> Tested {
     let mean = (all / 3.0) as i64;
     let said = |seconds: i64| format!("3 seen, {}:{:02} min each", seconds / 60, seconds % 60);
     assert!((mean - 1..=mean + 1).any(|mean| page.out.contains(&said(mean))), "{}\n{csv}", page.out);
+    Ok(())
+}
+
+#[test]
+fn the_box_that_is_named_for_the_day_is_that_of_its_exams() -> Tested {
+    let room = Room::new()?;
+    let file = room.small_box()?;
+    let started = room.json(&["day", "start", "--box", &file])?;
+    keys(&room, "DN9<enter>O1<enter>")?;
+    let exams = room.json(&["exam", "list"])?;
+    assert_eq!(exams["exams"][0]["box"], started["box"]);
     Ok(())
 }

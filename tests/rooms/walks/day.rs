@@ -46,7 +46,7 @@ fn an_outcome_is_chosen() -> Result<(), Failure> {
     pictures(&album, "15-drops", &format!("{BEGIN}{THREE}<enter>Ddcyclopentolate 60<enter>D<down><enter>D"))
 }
 
-fn app() -> Result<App, Failure> {
+pub fn app() -> Result<App, Failure> {
     let start = options(Settings::shipped()?)?;
     Ok(App::new(start.session, start.settings))
 }

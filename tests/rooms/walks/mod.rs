@@ -25,6 +25,7 @@ mod settings;
 mod sure;
 mod typed_answers;
 mod warnings;
+mod whole_day;
 
 use crate::pictures::Album;
 use bench::walk;
