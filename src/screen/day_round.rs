@@ -58,7 +58,9 @@ impl App {
 
     /// Asks whether a setting of the room that was changed just now holds for everybody of the day.
     pub(super) fn ask_for_the_day(&mut self, changed: Option<Detail>) {
-        let Some(detail) = changed.filter(|_| self.ui.asks.is_none() && self.ui.prompt.is_none()) else { return };
+        // what the guide or the end of an exam assumes was not changed by anybody
+        let typed = self.ui.details_row().is_some() && self.ui.asks.is_none();
+        let Some(detail) = changed.filter(|_| typed) else { return };
         if self.session.person_of_day().is_some() {
             self.ui = decide::ask_for_the_day(self, detail);
         }

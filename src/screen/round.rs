@@ -24,9 +24,7 @@ impl App {
                 self.ui.refused(refusal.to_string());
             }
         } else {
-            // what is assumed of the room as an exam is closed was not changed by anybody
-            let closes = step.events().contains(&Event::Finished);
-            let of_the_room = step.events().iter().filter(|_| !closes).find_map(Event::holds_for_a_day).cloned();
+            let of_the_room = step.events().iter().find_map(Event::holds_for_a_day).cloned();
             // what is not kept is not shown
             if let Err(refusal) = self.session.take(step) {
                 let not_kept = refusal.is_not_kept() && after == After::GoesOn;

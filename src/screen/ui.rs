@@ -379,6 +379,14 @@ impl Ui {
         }
     }
 
+    /// The chosen row of the details, if they are shown.
+    pub fn details_row(&self) -> Option<usize> {
+        match &self.page {
+            Some(Page::Details(row)) => Some(*row),
+            Some(Page::Records(_) | Page::Box(_) | Page::Day(_)) | None => None,
+        }
+    }
+
     /// The day that is shown, if one is.
     pub fn day_page(&self) -> Option<&DayPage> {
         match &self.page {
