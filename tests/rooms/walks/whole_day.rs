@@ -127,7 +127,8 @@ fn day_of(children: u64) -> Result<(usize, usize), Failure> {
         }
         let guided = led.count()?;
         app = led.app;
-        let end = "O2<enter>";
+        // the prescription is put away first
+        let end = "<esc>O2<enter>";
         press(&mut app, end)?;
         assert_eq!(refused(&app), None);
         refracted.push(count(&next)? + count(&keys)? + guided + count(end)?);
