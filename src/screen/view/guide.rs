@@ -2,6 +2,7 @@
 
 use ratatui::layout::Rect;
 use ratatui::style::Style;
+use unicode_width::UnicodeWidthStr as _;
 
 use super::super::app::App;
 use super::super::decide::guide::{choices, hint};
@@ -39,6 +40,9 @@ const ROWS_AT_A_GLANCE: usize = 5;
 
 /// Rows that answers take at most where there is room.
 const MANY_ROWS: usize = 14;
+
+/// Columns of a heading beside its words: rule, air and pointer.
+const HEADING_FRAME: usize = 6;
 
 /// Columns between two answers that share a row.
 const BETWEEN: usize = 3;
@@ -113,11 +117,10 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, with_ladder: bool) {
     let presentation = app.guide().presentation();
     let roomy = area.height >= ROOMY_ROWS && !is_across(pen);
     let heading = if app.ui.panel == Panel::Choosing { "what next?".to_owned() } else { heading(presentation) };
+    let progress = presentation.progress.filter(|_| app.ui.panel != Panel::Choosing);
+    let (heading, step) = beside_step(heading, progress.map(|progress| progress.presentation), area.width);
     pen.heading(area, &heading, focused);
-    if let Some(progress) = presentation.progress.filter(|_| app.ui.panel != Panel::Choosing) {
-        let step = format!(" step {} ", progress.presentation);
-        pen.text(area, 0, area.width.saturating_sub(step.len() as u16 + 1), &step, pen.theme.quiet);
-    }
+    pen.text(area, 0, area.width.saturating_sub(step.len() as u16 + 1), &step, pen.theme.quiet);
     let room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
     let mut parts = parts(pen, app, area.width, roomy);
     let total = |parts: &[Part]| parts.iter().map(|part| part.lines.len()).sum::<usize>();
@@ -131,6 +134,8 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, with_ladder: bool) {
         match (0..parts.len()).rev().find(|&at| keeps == Keeps::Remark && parts[at].is_long_remark()) {
             Some(long) => parts[long].shorten(),
             None if keeps == Keeps::Say && lines == 1 => break,
+            // a reason that is cut is better than none
+            None if keeps == Keeps::Why && lines > 1 => parts[least].shorten(),
             None => drop(parts.remove(least)),
         }
     }
@@ -160,6 +165,23 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, with_ladder: bool) {
     if with_ladder && app.ui.panel != Panel::Choosing && left.height > plot::LEAST_ROWS && !points(app).is_empty() {
         plot::ladder(pen, Rect { y: left.y + 1, height: left.height - 1, ..left }, app);
     }
+}
+
+/// A heading and the number of its step, which share a row: where there is too little room the number loses its word first.
+fn beside_step(heading: String, step: Option<usize>, columns: u16) -> (String, String) {
+    let Some(step) = step else { return (heading, String::new()) };
+    let room = |step: &str| usize::from(columns).saturating_sub(HEADING_FRAME + step.len());
+    let long = format!(" step {step} ");
+    if heading.width() <= room(&long) {
+        return (heading, long);
+    }
+    let short = format!(" {step} ");
+    if heading.width() <= room(&short) {
+        return (heading, short);
+    }
+    // in ASCII what is left out is three points
+    let cut: String = heading.chars().take(room(&short).saturating_sub(3)).collect();
+    (cut + "…", short)
 }
 
 /// Before which parts a row stays free: around the answers first, then before the question, then everywhere.
