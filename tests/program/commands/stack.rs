@@ -100,7 +100,7 @@ fn spheres_are_named_before_cylinders_and_cells_stay_in_order() -> Tested {
     let frame = room.write("frame.yaml", frame)?;
     let stack = ["stack", "--box", "kits/boxes/outreach.yaml", "--frame", &frame, "--right", "-1.00/-0.50x90"];
     let text = room.say(&stack)?.out;
-    assert!(text.starts_with("1  right eye  -1.00 with -0.50x90\n"), "{text}");
+    assert!(text.starts_with("1  right eye  -1.00 -0.50x90\n"), "{text}");
     let (sphere, cylinder) = (text.find("cell 2  -1.00"), text.find("cell 1  -0.50x90"));
     assert!(sphere.is_some() && sphere < cylinder, "{text}");
     let best = &room.json(&stack)?["right"][0];

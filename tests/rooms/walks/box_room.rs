@@ -532,7 +532,11 @@ fn the_box_is_spoken_line_by_line() -> Result<(), Failure> {
 fn every_action_of_a_box_has_a_key_on_the_box_alone() {
     let app = app();
     let of_a_box =
-        BoxAction::ALL.iter().filter(|action| **action != BoxAction::Open).map(|action| Action::Box(*action));
+        // what leads to a box has its keys elsewhere: on the frame, and at the first start
+        BoxAction::ALL
+            .iter()
+            .filter(|action| !matches!(action, BoxAction::Open | BoxAction::OwnBox | BoxAction::OwnFrame))
+            .map(|action| Action::Box(*action));
     for action in of_a_box.chain(CountingAction::ALL.iter().map(|action| Action::Counting(*action))) {
         let binding = app.settings.keys.bindings().iter().find(|binding| binding.action == action).unwrap();
         assert!(binding.is_of_a_box(), "{action}");
