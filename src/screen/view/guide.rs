@@ -41,8 +41,12 @@ const ROWS_AT_A_GLANCE: usize = 5;
 /// Rows that answers take at most where there is room.
 const MANY_ROWS: usize = 14;
 
-/// Columns of a heading beside its words: rule, air and pointer.
-const HEADING_FRAME: usize = 6;
+/// Columns of a heading beside its words: the rule before and after, pointer and air.
+const HEADING_FRAME: usize = 5;
+
+/// What is said of the other eye where one is asked alone, and the same where room is short.
+const OTHER_COVERED: &str = ", other covered";
+const ALONE: &str = " alone";
 
 /// Columns between two answers that share a row.
 const BETWEEN: usize = 3;
@@ -134,8 +138,8 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, with_ladder: bool) {
         match (0..parts.len()).rev().find(|&at| keeps == Keeps::Remark && parts[at].is_long_remark()) {
             Some(long) => parts[long].shorten(),
             None if keeps == Keeps::Say && lines == 1 => break,
-            // a reason that is cut is better than none
-            None if keeps == Keeps::Why && lines > 1 => parts[least].shorten(),
+            // a question or a reason that is cut is better than none
+            None if matches!(keeps, Keeps::Say | Keeps::Why) && lines > 1 => parts[least].shorten(),
             None => drop(parts.remove(least)),
         }
     }
@@ -167,21 +171,18 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, with_ladder: bool) {
     }
 }
 
-/// A heading and the number of its step, which share a row: where there is too little room the number loses its word first.
+/// A heading and the number of its step, which share a row: where there is too little room the number loses its word, then the
+/// heading some of its own, and at last the number goes.
 fn beside_step(heading: String, step: Option<usize>, columns: u16) -> (String, String) {
     let Some(step) = step else { return (heading, String::new()) };
-    let room = |step: &str| usize::from(columns).saturating_sub(HEADING_FRAME + step.len());
-    let long = format!(" step {step} ");
-    if heading.width() <= room(&long) {
-        return (heading, long);
-    }
-    let short = format!(" {step} ");
-    if heading.width() <= room(&short) {
-        return (heading, short);
-    }
-    // in ASCII what is left out is three points
-    let cut: String = heading.chars().take(room(&short).saturating_sub(3)).collect();
-    (cut + "…", short)
+    let shorter = heading.replacen(OTHER_COVERED, ALONE, 1);
+    let (long, short) = (format!(" step {step} "), format!(" {step} "));
+    let ways = [(&heading, &long), (&heading, &short), (&shorter, &long), (&shorter, &short)];
+    let fits =
+        |(heading, step): &(&String, &String)| heading.width() + HEADING_FRAME + step.width() <= usize::from(columns);
+    ways.into_iter()
+        .find(fits)
+        .map_or_else(|| (shorter.clone(), String::new()), |(heading, step)| (heading.clone(), step.clone()))
 }
 
 /// Before which parts a row stays free: around the answers first, then before the question, then everywhere.
@@ -228,7 +229,7 @@ pub fn in_words(app: &App) -> Vec<String> {
 fn heading(presentation: &Presentation) -> String {
     let eye = match meant(presentation) {
         // the heading names one eye and no other
-        Meant::Alone(eye) => format!("{} EYE, other covered", eye.to_string().to_uppercase()),
+        Meant::Alone(eye) => format!("{} EYE{OTHER_COVERED}", eye.to_string().to_uppercase()),
         Meant::One(eye) => format!("{} EYE", eye.to_string().to_uppercase()),
         Meant::Both => "BOTH EYES".to_owned(),
         Meant::Neither => "guide".to_owned(),
