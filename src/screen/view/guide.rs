@@ -122,7 +122,8 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, with_ladder: bool) {
     let roomy = area.height >= ROOMY_ROWS && !is_across(pen);
     let heading = if app.ui.panel == Panel::Choosing { "what next?".to_owned() } else { heading(presentation) };
     let progress = presentation.progress.filter(|_| app.ui.panel != Panel::Choosing);
-    let (heading, step) = beside_step(heading, progress.map(|progress| progress.presentation), area.width);
+    let (heading, step) =
+        beside_step(heading, presentation.procedure, progress.map(|progress| progress.presentation), area.width);
     pen.heading(area, &heading, focused);
     pen.text(area, 0, area.width.saturating_sub(step.len() as u16 + 1), &step, pen.theme.quiet);
     let room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
@@ -138,8 +139,10 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, with_ladder: bool) {
         match (0..parts.len()).rev().find(|&at| keeps == Keeps::Remark && parts[at].is_long_remark()) {
             Some(long) => parts[long].shorten(),
             None if keeps == Keeps::Say && lines == 1 => break,
-            // a question or a reason that is cut is better than none
-            None if matches!(keeps, Keeps::Say | Keeps::Why) && lines > 1 => parts[least].shorten(),
+            // a question that is cut is better than none, and where high figures leave so few rows a reason too
+            None if keeps == Keeps::Say || keeps == Keeps::Why && lines > 1 && pen.glyphs.ascii => {
+                parts[least].shorten();
+            }
             None => drop(parts.remove(least)),
         }
     }
@@ -173,16 +176,29 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, with_ladder: bool) {
 
 /// A heading and the number of its step, which share a row: where there is too little room the number loses its word, then the
 /// heading some of its own, and at last the number goes.
-fn beside_step(heading: String, step: Option<usize>, columns: u16) -> (String, String) {
+fn beside_step(
+    heading: String,
+    procedure: Option<ProcedureName>,
+    step: Option<usize>,
+    columns: u16,
+) -> (String, String) {
     let Some(step) = step else { return (heading, String::new()) };
     let shorter = heading.replacen(OTHER_COVERED, ALONE, 1);
+    let shortest = procedure.map_or_else(|| shorter.clone(), |of| shorter.replace(of.shown(), of.in_few_words()));
     let (long, short) = (format!(" step {step} "), format!(" {step} "));
-    let ways = [(&heading, &long), (&heading, &short), (&shorter, &long), (&shorter, &short)];
+    let ways = [
+        (&heading, &long),
+        (&heading, &short),
+        (&shorter, &long),
+        (&shorter, &short),
+        (&shortest, &long),
+        (&shortest, &short),
+    ];
     let fits =
         |(heading, step): &(&String, &String)| heading.width() + HEADING_FRAME + step.width() <= usize::from(columns);
     ways.into_iter()
         .find(fits)
-        .map_or_else(|| (shorter.clone(), String::new()), |(heading, step)| (heading.clone(), step.clone()))
+        .map_or_else(|| (shortest.clone(), String::new()), |(heading, step)| (heading.clone(), step.clone()))
 }
 
 /// Before which parts a row stays free: around the answers first, then before the question, then everywhere.

@@ -1,4 +1,4 @@
-//! The keys that work on a box and nowhere else, a word each; what they do in full is in the help, and below them where there is room.
+//! The keys that work on a box and nowhere else, a word each: what they do in full is in the help.
 
 use ratatui::layout::Rect;
 use unicode_width::UnicodeWidthStr as _;
@@ -7,7 +7,7 @@ use super::super::super::app::App;
 use super::super::super::decide::is_available;
 use super::super::super::keys::{Binding, ScreenAction};
 use super::super::super::ui::Target;
-use super::super::pen::{Pen, wrapped};
+use super::super::pen::Pen;
 
 /// Columns between two columns of keys.
 const BETWEEN: u16 = 2;
@@ -57,49 +57,23 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     by_words(pen, room, &bindings(app));
 }
 
-/// How the keys stand in a room.
-struct Spread {
-    /// Columns of keys.
-    columns: u16,
-    /// Rows from one key to the next.
-    step: u16,
-    /// Whether the rows between have the sentences of the help: those of all keys, or of none.
-    with_help: bool,
-}
-
-/// Columns of one column of keys.
-fn column_width(room: Rect, columns: u16, least: u16) -> u16 {
-    ((room.width + BETWEEN) / columns).saturating_sub(BETWEEN).max(least)
-}
-
-/// The sentence of a key, in rows below its word.
-fn help_rows(binding: &Binding, width: u16) -> Vec<String> {
-    wrapped(&binding.help, usize::from(width.saturating_sub(KEY)))
-}
-
-/// How the keys fill a room best: with what they do in full where there is room for it.
-fn spread(bindings: &[&Binding], room: Rect, most: u16, least: u16) -> Spread {
-    let keys = bindings.len() as u16;
-    let fewest = room.width.div_ceil(MOST_COLUMN).clamp(1, most);
+/// How many columns fill a room best, and how many rows apart the keys of one are.
+fn spread(keys: u16, room: Rect, most: u16) -> (u16, u16) {
+    let fewest = room.width.div_ceil(MOST_COLUMN).min(most);
     let step = |columns: u16| (room.height / keys.div_ceil(columns).max(1)).clamp(1, MOST_STEP);
     let left = |columns: &u16| room.height.abs_diff(keys.div_ceil(*columns) * step(*columns));
-    let has_help = |columns: &u16| {
-        let (width, rows) = (column_width(room, *columns, least), usize::from(step(*columns) - 1));
-        bindings.iter().all(|binding| help_rows(binding, width).len() <= rows)
-    };
-    let fit = || (fewest..=most).filter(|columns| keys.div_ceil(*columns) <= room.height);
-    let with_help = fit().filter(has_help).min_by_key(left);
-    let columns = with_help.or_else(|| fit().min_by_key(left)).unwrap_or(most).max(1);
-    Spread { columns, step: step(columns), with_help: with_help.is_some() }
+    let columns = (fewest..=most).filter(|columns| keys.div_ceil(*columns) <= room.height).min_by_key(left);
+    let columns = columns.unwrap_or(most).max(1);
+    (columns, step(columns))
 }
 
-/// The keys with a word each, in as many columns as there is room for, with what they do in full between them where that has room.
+/// The keys with a word each, in as many columns as there is room for, with free rows between them where there are.
 fn by_words(pen: &mut Pen<'_>, room: Rect, bindings: &[&Binding]) {
     let keys = bindings.len() as u16;
     let (most, least) = columns(bindings, room.width);
-    let Spread { columns: count, step, with_help } = spread(bindings, room, most, least);
+    let (count, step) = spread(keys, room, most);
     let rows = keys.div_ceil(count).min(room.height).max(1);
-    let width = column_width(room, count, least);
+    let width = ((room.width + BETWEEN) / count).saturating_sub(BETWEEN).max(least);
     for (nth, binding) in bindings.iter().enumerate() {
         let (column, row) = (nth as u16 / rows, nth as u16 % rows);
         if column >= count {
@@ -111,8 +85,5 @@ fn by_words(pen: &mut Pen<'_>, room: Rect, bindings: &[&Binding]) {
         let end = pen.text(place, 0, 0, &binding.key_in_words(), pen.theme.key);
         pen.text(place, 0, KEY.max(end + 1), &binding.label, pen.theme.text);
         pen.clickable(place, Target::Action(binding.action));
-        for (below, line) in (1..).zip(help_rows(binding, width)).take_while(|_| with_help) {
-            pen.text(Rect { height: step, ..place }.intersection(room), below, KEY, &line, pen.theme.quiet);
-        }
     }
 }
