@@ -158,14 +158,14 @@ fn in_a_sentence(coverage: &Coverage, makes: Makes, beside: Option<Beside<'_>>) 
     let with = shares.with_at_most.iter().enumerate().map(|(nth, share)| {
         let other = other.and_then(|other| other.with_at_most.get(nth));
         let lenses = if nth == 0 { "1 lens".to_owned() } else { (nth + 1).to_string() };
-        format!("{:.1}{} % with {lenses}", 100.0 * share, and(other.map(|share| format!("{:.1}", 100.0 * share))))
+        format!("{:.1}{} with {lenses}", 100.0 * share, and(other.map(|share| format!("{:.1}", 100.0 * share))))
     });
     let mean = shares.mean.map(|mean| {
         let other = other.and_then(|other| other.mean);
         format!("; mean {mean:.2}{}", and(other.map(|mean| format!("{mean:.2}"))))
     });
     let with = with.collect::<Vec<_>>().join(", ");
-    Some(format!("of {} eyes {with}{}", thousands(People::counted().count()), mean.unwrap_or_default()))
+    Some(format!("per cent of {} eyes: {with}{}", thousands(People::counted().count()), mean.unwrap_or_default()))
 }
 
 /// A whole number with a comma for the thousands.
