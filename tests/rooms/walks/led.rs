@@ -348,7 +348,11 @@ fn poor_terminals_get_the_guide_and_the_trail_in_ascii() -> Result<(), Failure> 
         let (frame, usual) = (walk_with(start()?, &keys, "80x24")?, walk_with(outreach()?, &keys, "80x24")?);
         let has_a_cylinder = frame.matches("no cylinder").count() < 2;
         if shows_why(&usual) {
-            assert!(shows_why(&frame), "{:?}: {frame}", asked.presentation.question);
+            // with a cylinder many answers may still need its row
+            assert!(shows_why(&frame) || has_a_cylinder, "{:?}: {frame}", asked.presentation.question);
+            if !shows_why(&frame) {
+                continue;
+            }
             let times = &mut shown[usize::from(has_a_cylinder)];
             if *times == 0 {
                 let name = if has_a_cylinder { "ascii-5-why-with-a-cylinder-80x24" } else { "ascii-4-why-80x24" };
