@@ -82,6 +82,11 @@ macro_rules! names {
                 }
             }
 
+            /// The same where room is short.
+            pub fn in_few_words(self) -> &'static str {
+                if self == Self::Likelihood { "by likelihood" } else { self.shown() }
+            }
+
             /// What it is called on a screen.
             pub fn shown(self) -> &'static str {
                 match self {

@@ -185,6 +185,9 @@ fn known_in_words(known: &Known, of_eye: Eye) -> String {
     };
     let answers = match (known.asked_again, known.answered_otherwise) {
         (0, _) => String::new(),
+        (1, 0) => "; the one repeated question answered alike".to_owned(),
+        (again, 0) => format!("; {again} repeated questions answered alike"),
+        (1, _) => "; the one repeated question answered otherwise".to_owned(),
         (again, otherwise) => format!("; {otherwise} of {again} repeated questions answered otherwise"),
     };
     format!(

@@ -1,15 +1,8 @@
 //! A bag as a box of its own, while it is away.
 
 use super::holdings::Holding;
-use crate::kit::{BoxChange, DeclaredBox, Lens, LensLine, Measured, OwnMarks, Piece, Stock, StockedPiece};
-
-/// How an entry in the logbook says which bag it is about, before the bag's id.
-const BAG: &str = "bag ";
-
-/// What an entry of the box says that is about a bag.
-pub fn note_of_bag(id: &str) -> String {
-    format!("{BAG}{id}")
-}
+use crate::kit::bag::numbered_afresh;
+use crate::kit::{BoxChange, DeclaredBox, Lens, LensLine, Measured, OwnMarks, Stock, StockedPiece};
 
 /// The pieces that go into a bag, in the order of the box: of what is stacked those with the power that was chosen, whole ones
 /// before damaged ones. `is_free` says which can go.
@@ -70,17 +63,6 @@ pub fn declared_bag(from: &DeclaredBox, name: String, id: String, pieces: &[Stoc
         }
     }
     bag
-}
-
-/// What the pieces of a bag are there, in their order: of each lens numbered from 1.
-pub fn numbered_afresh<'a>(pieces: impl IntoIterator<Item = &'a Piece>) -> Vec<Piece> {
-    let mut numbered: Vec<Piece> = Vec::new();
-    for piece in pieces {
-        let alike = numbered.iter().filter(|before| before.lens == piece.lens).count();
-        let number = u8::try_from(alike + 1).unwrap_or(u8::MAX);
-        numbered.push(Piece { lens: piece.lens.clone(), number });
-    }
-    numbered
 }
 
 /// How the pieces of a bag are marked there: as they are in the box from which they go.

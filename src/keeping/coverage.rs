@@ -26,6 +26,11 @@ pub struct Made {
     pub both: Option<u8>,
 }
 
+/// A share as people read it.
+pub fn percent(share: f64) -> String {
+    format!("{:.1} %", 100.0 * share)
+}
+
 /// Which part of the people have their prescription made.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Shares {

@@ -43,9 +43,9 @@ pub mod unknown_lens;
 mod wanted;
 
 pub use advice::{Advice, Means, NOTICED, Offer, Purchase, advise, offers_of};
-pub use bag_box::{declared_bag, marks_in_the_bag, note_of_bag, numbered_afresh, pieces_for};
+pub use bag_box::{declared_bag, marks_in_the_bag, pieces_for};
 pub use cells::Cells;
-pub use coverage::{Asked, Coverage, Made, Shares, made};
+pub use coverage::{Asked, Coverage, Made, Shares, made, percent};
 pub use holdings::{Holding, Holdings, TypeId};
 pub use map::{CoverageMap, MapEyes, MapFigure, Zoom};
 pub use needs::MOST_LENSES_WEIGHED;

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::bound::Limits;
 use super::cells::Cells;
 use super::choosing::{self, Chosen};
-use super::coverage::{Asked, Shares, made};
+use super::coverage::{Asked, Shares, made, percent};
 use super::holdings::{Holding, Holdings};
 use super::needs::{Needs, Tally};
 use super::people::People;
@@ -32,6 +32,13 @@ pub struct Loss {
     pub lens: Lens,
     /// By how much the share falls.
     pub share: f64,
+}
+
+impl Loss {
+    /// What it costs, in words: by how much less the share is, not by which part of it.
+    pub fn in_words(&self) -> String {
+        if self.share > 0.0 { format!("{} less", percent(self.share)) } else { "nothing you would notice".to_owned() }
+    }
 }
 
 /// A bag.

@@ -12,6 +12,7 @@
 //! - [`tray`]: the rows in which they lie; [`stock_take`]: counting them.
 
 pub mod accessory;
+pub mod bag;
 pub mod change;
 pub mod declared;
 pub mod direction;

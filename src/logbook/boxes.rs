@@ -171,12 +171,17 @@ pub struct SameId {
 
 impl Logbook {
     /// The box as declared, with what happened to it since. A change that does not fit the declared box, or cannot be
-    /// read, keeps nobody from the box: it is reported in [`StockOnRecord::refused`] or [`StockOnRecord::unread`].
+    /// read, keeps nobody from the box: it is reported in [`StockOnRecord::refused`] or [`StockOnRecord::unread`]. What of a
+    /// bag is in its box again is not in the bag any more.
     ///
     /// # Errors
     /// When the logbook cannot be read.
     pub fn stock_of(&self, key: &BoxKey, declared: &DeclaredBox) -> Result<StockOnRecord, LogbookError> {
-        Ok(StockOnRecord::of(declared, self.entries_read(key)?))
+        let mut on_record = StockOnRecord::of(declared, self.entries_read(key)?);
+        if let Some(bag) = self.bag(key)? {
+            bag.take_out_of(&mut on_record.stock, declared);
+        }
+        Ok(on_record)
     }
 
     pub(super) fn entries_read(&self, key: &BoxKey) -> Result<EntriesRead, LogbookError> {

@@ -18,6 +18,7 @@
 //! shows is always in the file. No clock is read here: every time is handed in, and nothing is ordered by one.
 
 mod applied;
+pub mod bags;
 mod beginning;
 pub mod boxes;
 pub mod claim;
@@ -40,6 +41,7 @@ mod sqlite;
 pub mod store;
 pub mod summary;
 
+pub use bags::{OfBag, about_bag, goes_out};
 pub use beginning::{BEFORE_VERSIONS, Beginning};
 pub use boxes::{ChangesSince, Later, RefusedChange, SameId, StockOnRecord};
 pub use claim::BoxClaim;

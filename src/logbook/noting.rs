@@ -101,6 +101,7 @@ impl Logbook {
         self.refuse_what_is_before_an_eye(in_box, &new.changes)?;
         let reader = self.reader(std::iter::once(in_box).chain(others.iter().map(|(named, _)| named)))?;
         let other_boxes: Vec<NamedBox> = others.iter().map(|(named, _)| named.clone()).collect();
+        let bag = self.bag(&in_box.key)?;
         let mut noted = None;
         let added = self.engine.add_box_change(in_box, &other_boxes, seen, &mut |before| {
             let mut read = before.into_iter().zip(&reader).map(|(rows, reader)| reader.read(rows));
@@ -108,6 +109,9 @@ impl Logbook {
             let there = others.iter().zip(read).map(|((_, declared), read)| StockOnRecord::of(declared, read));
             let mut there: Vec<StockOnRecord> = there.collect();
             let mut now = StockOnRecord::of(declared, here);
+            if let Some(bag) = &bag {
+                bag.take_out_of(&mut now.stock, declared);
+            }
             let mut marks = now.own_marks();
             let mut changes = Vec::with_capacity(new.changes.len());
             for change in &new.changes {

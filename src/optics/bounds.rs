@@ -255,6 +255,8 @@ table! {
     MINUTES = Range::of("number of minutes", Unit::Count, 0.001, 1440.0);
     /// By how much a keeper lets a power differ from its mark.
     OFF_ITS_MARK = Range::of("limit", Unit::Dioptres, 0.0, 10.0);
+    /// After how many months a keeper has a lens measured again.
+    MONTHS = Range::of("number of months", Unit::Count, 1.0, 600.0).whole();
     /// Power of a cross cylinder, which has both signs.
     CROSS_CYLINDER = Range::of("power of a cross cylinder", Unit::Dioptres, 0.0, 40.0).marked();
     /// Amount of a prism.

@@ -10,6 +10,7 @@ use crate::frame::{FrameDraft, FrameQuestion};
 use crate::keeping::{Offer, Wanted, Zoom};
 use crate::kit::{Lens, Piece, Stock, StockedPiece};
 use crate::session::{BoxKnown, BoxNow};
+use crate::sheets::Limits;
 
 /// Places of a box that lie together.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -41,6 +42,8 @@ pub struct BoxPage {
     pub beside: Option<Rc<BoxNow>>,
     /// With what is bought.
     pub buying: Buying,
+    /// What the keeper asks of the lenses, for the sheet of what was measured.
+    pub limits: Limits,
 }
 
 /// With what is bought for a box.
@@ -198,6 +201,7 @@ impl BoxPage {
             with_cost: false,
             beside: None,
             buying: Buying::default(),
+            limits: Limits::default(),
         }
     }
 

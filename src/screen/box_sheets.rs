@@ -6,7 +6,7 @@ use crate::export::table::Table;
 use crate::keeping::pieces_for;
 use crate::kit::{Piece, StockedPiece};
 use crate::session::BoxOnRecord;
-use crate::sheets::{self, Further, Handover, Limits, SheetKind, with_what_was_lost};
+use crate::sheets::{self, Further, Handover, SheetKind, with_what_was_lost};
 
 /// A sheet that can be asked for.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -94,7 +94,7 @@ impl App {
             }
             SheetKind::Loans => sheets::loans(of, None),
             SheetKind::Labels => sheets::labels(of),
-            SheetKind::Verify => sheets::verification(of, Limits { within: None, every_months: None }),
+            SheetKind::Verify => sheets::verification(of, page.limits),
             SheetKind::StockTake => sheets::stock_take(of, false),
             SheetKind::Keeper => {
                 let coverage = self.makes(&page.now.stock, true).ok_or(WAITS)?;

@@ -33,10 +33,10 @@ pub fn value(field: Field, app: &App) -> Option<String> {
         Field::Age => person.age_years.map(|years| format!("{years} years")),
         Field::Complaint => person.complaint.map(|complaint| {
             match complaint {
-                Complaint::FarBlur => "far away only",
-                Complaint::BlurEverywhere => "at all distances",
-                Complaint::NearOnly => "near only",
-                Complaint::Nothing => "nowhere",
+                Complaint::FarBlur => "blur at distance",
+                Complaint::BlurEverywhere => "blur at all distances",
+                Complaint::NearOnly => "near work",
+                Complaint::Nothing => "none",
             }
             .to_owned()
         }),

@@ -81,7 +81,7 @@ details! {
         /// Age in years.
         Age: "age", "in years";
         /// What the person says.
-        Complaint: "says it is blurred", "far, all, near or nothing";
+        Complaint: "complaint", "far, all, near or nothing";
         /// The eye that the person prefers.
         DominantEye: "dominant eye", "right or left";
         /// Pupillary distance of an eye.
@@ -113,7 +113,7 @@ details! {
         /// Acuity of an eye through what is in the frame.
         ThroughFrame(Eye): "through the frame", "like 6/12-2, 0.3logMAR, CF or none";
         /// Acuity of both eyes together through what is in the frame.
-        BothThroughFrame: "both eyes, frame", "like 6/12-2, 0.3logMAR, CF or none";
+        BothThroughFrame: "binocular", "like 6/12-2, 0.3logMAR, CF or none";
     }
     "for the record" {
         /// The power found for an eye; not typed, but taken from the cells.
@@ -121,7 +121,7 @@ details! {
         /// The prism wanted before an eye.
         Prism(Eye): "prism wanted", "like 2BI or 2BI 1BU";
         /// The addition to be prescribed for near, in dioptres.
-        Addition: "addition, both eyes", "like +1.25";
+        Addition: "addition", "like +1.25";
         /// Dioptres taken off for a near chart.
         ChartAllowance: "taken off for chart", "D, like 0.08";
         /// A note; the notes before it stay.

@@ -160,6 +160,8 @@ pub enum BoxLine {
     Prices,
     /// For how much is bought at most.
     Budget,
+    /// The keeper's limits for the sheet of what was measured: dioptres, months.
+    SheetLimits,
     /// The file of a sheet.
     SheetFile,
 }

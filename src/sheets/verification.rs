@@ -91,7 +91,7 @@ pub fn verification(of: &OfBox<'_>, limits: Limits) -> Table {
             "The keeper's limit is {within} D off the mark: {} over it.",
             counted(over, "piece is", "pieces are")
         ),
-        None => "No limit was set, so none is over one: --within sets the keeper's.".to_owned(),
+        None => "No limit of the keeper's was set, so none is over one.".to_owned(),
     };
     let every = match every_months {
         Some(months) => format!(
@@ -99,7 +99,7 @@ pub fn verification(of: &OfBox<'_>, limits: Limits) -> Table {
             counted(months.into(), "month", "months"),
             counted(due, "piece is", "pieces are")
         ),
-        None => "No interval was set, so none is due: --every sets the keeper's.".to_owned(),
+        None => "No interval of the keeper's was set, so none is due.".to_owned(),
     };
     let notes = vec![
         within,

@@ -8,11 +8,11 @@ use anyhow::Context as _;
 use clap::Args;
 use serde::Serialize;
 
-use super::makes::{BoxFrameAndPeople, Share, SharesJson, Waiting, percent, write_shares};
+use super::makes::{BoxFrameAndPeople, Share, SharesJson, Waiting, write_shares};
 use super::prices::offers;
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome, values};
-use crate::keeping::{self, Loss, Means, Purchase, losses, offers_of};
+use crate::keeping::{self, Loss, Means, Purchase, losses, offers_of, percent};
 use crate::kit::Stock;
 use crate::kit::shipped::full_box;
 use crate::optics::bounds;
@@ -123,7 +123,7 @@ impl Advise {
         if !lose.is_empty() {
             writeln!(out, "\nif one were lost")?;
             for loss in lose.iter().take(LOSSES) {
-                writeln!(out, "  {:22}{} less", loss.lens, percent(loss.share))?;
+                writeln!(out, "  {:22}{}", loss.lens, loss.in_words())?;
             }
         }
         Ok(Outcome::Done)

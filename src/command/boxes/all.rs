@@ -6,12 +6,12 @@ use std::path::PathBuf;
 use clap::Args;
 use serde::Serialize;
 
-use super::bags::back_in;
 use crate::command::files::logbook_to_read;
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome};
 use crate::kit::document::fault::counted;
 use crate::kit::read_box;
+use crate::logbook::OfBag;
 use crate::session::known::named;
 
 /// The arguments of `dioptray boxes`.
@@ -44,7 +44,7 @@ impl AllBoxes {
         if let Some(logbook) = logbook_to_read(context)? {
             for (known, file) in logbook.boxes()? {
                 let declared = file.as_deref().and_then(|file| read_box(file).ok());
-                let back_in = back_in(&logbook, &known.key)?.map(|home| home.name);
+                let back_in = logbook.bag(&known.key)?.filter(OfBag::is_back).map(|bag| bag.home.name);
                 let pieces = match declared {
                     _ if back_in.is_some() => Some(0),
                     Some(declared) if logbook.is_same_box(&named(&declared).key, &known.key)? => {

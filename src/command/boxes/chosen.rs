@@ -7,13 +7,12 @@ use clap::Args;
 use clap::error::ErrorKind;
 use jiff::Timestamp;
 
-use super::bags::back_in;
 use crate::command::Context;
 use crate::command::context::WrongUsage;
 use crate::command::files::{BoxAsItIs, known_box, logbook_path, logbook_to_read, say};
 use crate::command::which_box::WhichBox;
 use crate::kit::document::load::from_anywhere;
-use crate::logbook::{LastUsed, Logbook};
+use crate::logbook::{LastUsed, Logbook, OfBag};
 use crate::session::known::note_file;
 
 /// Which box, where something is to be noted of it.
@@ -46,9 +45,9 @@ impl BoxToNote {
             ask_whether_meant(&chosen)?;
         }
         if let Some(logbook) = logbook_to_read(context)?
-            && let Some(home) = back_in(&logbook, &chosen.named.key)?
+            && let Some(bag) = logbook.bag(&chosen.named.key)?.filter(OfBag::is_back)
         {
-            bail!("the bag {} is back in {}: note it there, with its file", chosen.named.name, home.name);
+            bail!("the bag {} is back in {}: note it there, with its file", chosen.named.name, bag.home.name);
         }
         Ok(chosen)
     }

@@ -12,7 +12,9 @@ use super::sheet::SheetFaults;
 use crate::command::files::{self, BoxAsItIs, logbook_to_read};
 use crate::command::which_box::WhichBox;
 use crate::command::{Context, values};
-use crate::keeping::{Asked, BagFor, Cells, Holdings, MOST_LENSES_WEIGHED, People, Shares, SoFar, Wanted, shares};
+use crate::keeping::{
+    Asked, BagFor, Cells, Holdings, MOST_LENSES_WEIGHED, People, Shares, SoFar, Wanted, percent, shares,
+};
 use crate::kit::document::Faults;
 use crate::kit::document::load::read_text;
 use crate::logbook::NamedBox;
@@ -99,11 +101,6 @@ fn of_exams(context: &Context, in_box: &NamedBox) -> anyhow::Result<People> {
         bail!("no exam with the box {} has a prescription yet: leave --people out, or name a table", in_box.name);
     }
     Ok(People::of(rows))
-}
-
-/// A share as people read it.
-pub fn percent(share: f64) -> String {
-    format!("{:.1} %", 100.0 * share)
 }
 
 /// For which share a choice of lenses is made.

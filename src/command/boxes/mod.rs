@@ -3,7 +3,6 @@
 mod advise;
 mod all;
 mod asked;
-mod bags;
 mod change;
 mod check;
 mod check_out;

@@ -9,10 +9,10 @@ use clap::Args;
 use serde::Serialize;
 
 use super::check_out::{CheckOut, CheckedOut};
-use super::makes::{BoxFrameAndPeople, KnownBoxAndPeople, Share, SharesJson, Waiting, percent, write_shares};
+use super::makes::{BoxFrameAndPeople, KnownBoxAndPeople, Share, SharesJson, Waiting, write_shares};
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome, values};
-use crate::keeping::{self, Bag, Holdings, Loss, for_the_hand, pack_for_share};
+use crate::keeping::{self, Bag, Holdings, Loss, for_the_hand, pack_for_share, percent};
 use crate::kit::document::load::read_text;
 use crate::kit::{Lens, Stock};
 use crate::optics::bounds;
@@ -221,7 +221,7 @@ impl Pack {
         if !bag.lose.is_empty() {
             writeln!(out, "\nif one is lost on the way")?;
             for loss in &bag.lose {
-                writeln!(out, "  {:22}{} less", loss.lens, percent(loss.share))?;
+                writeln!(out, "  {:22}{}", loss.lens, loss.in_words())?;
             }
         }
         if let Some(checked_out) = &bag.checked_out {

@@ -6,18 +6,17 @@ use anyhow::{anyhow, bail};
 use clap::Args;
 use jiff::Timestamp;
 
-use super::bags::{about_bag, goes_out};
 use super::change::answer;
 use super::chosen::{BoxToNote, open_logbook};
 use super::lenses::{Choosing, meant};
 use crate::command::exams::records::examiner;
 use crate::command::files::{BoxAsItIs, known_box, logbook_to_read};
 use crate::command::{CAUTION, Context, Outcome, note, values};
-use crate::keeping::{note_of_bag, numbered_afresh};
+use crate::kit::bag::{note_of_bag, numbered_afresh};
 use crate::kit::change::bare;
 use crate::kit::document::fault::quoted;
 use crate::kit::{BoxChange, Measurement, Piece, Place, Stock, StockedPiece, Tray, read_box};
-use crate::logbook::{BoxKey, NewChanges};
+use crate::logbook::{BoxKey, NewChanges, about_bag, goes_out};
 use crate::session::known::named;
 
 /// The arguments of `dioptray box return`.

@@ -146,8 +146,8 @@ struct Verify {
     #[arg(long, value_name = "D", value_parser = values::figure)]
     within: Option<String>,
     /// Your interval: after how many months a lens is to be measured again. None is set by default.
-    #[arg(long, value_name = "MONTHS", value_parser = clap::value_parser!(u16).range(1..=600))]
-    every: Option<u16>,
+    #[arg(long, value_name = "MONTHS", value_parser = values::figure)]
+    every: Option<String>,
     #[command(flatten)]
     to: SheetOut,
 }
@@ -192,7 +192,8 @@ impl Sheets {
             Sheet::Verify(Verify { which, within, every, to }) => {
                 to.refuse_early(context)?;
                 let within = within.as_deref().map(|limit| parse_figure(limit, &bounds::OFF_ITS_MARK)).transpose()?;
-                let limits = Limits { within, every_months: every };
+                let every = every.as_deref().map(|months| parse_figure(months, &bounds::MONTHS)).transpose()?;
+                let limits = Limits { within, every_months: every.map(|months| months as u16) };
                 to.write(context, SheetKind::Verify, which.read(context)?, out, |of| {
                     Ok(sheets::verification(of, limits))
                 })?;

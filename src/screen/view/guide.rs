@@ -2,6 +2,7 @@
 
 use ratatui::layout::Rect;
 use ratatui::style::Style;
+use unicode_width::UnicodeWidthStr as _;
 
 use super::super::app::App;
 use super::super::decide::guide::{choices, hint};
@@ -39,6 +40,13 @@ const ROWS_AT_A_GLANCE: usize = 5;
 
 /// Rows that answers take at most where there is room.
 const MANY_ROWS: usize = 14;
+
+/// Columns of a heading beside its words: the rule before and after, pointer and air.
+const HEADING_FRAME: usize = 5;
+
+/// What is said of the other eye where one is asked alone, and the same where room is short.
+const OTHER_COVERED: &str = ", other covered";
+const ALONE: &str = " alone";
 
 /// Columns between two answers that share a row.
 const BETWEEN: usize = 3;
@@ -113,11 +121,11 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, with_ladder: bool) {
     let presentation = app.guide().presentation();
     let roomy = area.height >= ROOMY_ROWS && !is_across(pen);
     let heading = if app.ui.panel == Panel::Choosing { "what next?".to_owned() } else { heading(presentation) };
+    let progress = presentation.progress.filter(|_| app.ui.panel != Panel::Choosing);
+    let (heading, step) =
+        beside_step(heading, presentation.procedure, progress.map(|progress| progress.presentation), area.width);
     pen.heading(area, &heading, focused);
-    if let Some(progress) = presentation.progress.filter(|_| app.ui.panel != Panel::Choosing) {
-        let step = format!(" step {} ", progress.presentation);
-        pen.text(area, 0, area.width.saturating_sub(step.len() as u16 + 1), &step, pen.theme.quiet);
-    }
+    pen.text(area, 0, area.width.saturating_sub(step.len() as u16 + 1), &step, pen.theme.quiet);
     let room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
     let mut parts = parts(pen, app, area.width, roomy);
     let total = |parts: &[Part]| parts.iter().map(|part| part.lines.len()).sum::<usize>();
@@ -131,6 +139,10 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, with_ladder: bool) {
         match (0..parts.len()).rev().find(|&at| keeps == Keeps::Remark && parts[at].is_long_remark()) {
             Some(long) => parts[long].shorten(),
             None if keeps == Keeps::Say && lines == 1 => break,
+            // a question that is cut is better than none, and where high figures leave so few rows a reason too
+            None if keeps == Keeps::Say || keeps == Keeps::Why && lines > 1 && pen.glyphs.ascii => {
+                parts[least].shorten();
+            }
             None => drop(parts.remove(least)),
         }
     }
@@ -160,6 +172,33 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, with_ladder: bool) {
     if with_ladder && app.ui.panel != Panel::Choosing && left.height > plot::LEAST_ROWS && !points(app).is_empty() {
         plot::ladder(pen, Rect { y: left.y + 1, height: left.height - 1, ..left }, app);
     }
+}
+
+/// A heading and the number of its step, which share a row: where there is too little room the number loses its word, then the
+/// heading some of its own, and at last the number goes.
+fn beside_step(
+    heading: String,
+    procedure: Option<ProcedureName>,
+    step: Option<usize>,
+    columns: u16,
+) -> (String, String) {
+    let Some(step) = step else { return (heading, String::new()) };
+    let shorter = heading.replacen(OTHER_COVERED, ALONE, 1);
+    let shortest = procedure.map_or_else(|| shorter.clone(), |of| shorter.replace(of.shown(), of.in_few_words()));
+    let (long, short) = (format!(" step {step} "), format!(" {step} "));
+    let ways = [
+        (&heading, &long),
+        (&heading, &short),
+        (&shorter, &long),
+        (&shorter, &short),
+        (&shortest, &long),
+        (&shortest, &short),
+    ];
+    let fits =
+        |(heading, step): &(&String, &String)| heading.width() + HEADING_FRAME + step.width() <= usize::from(columns);
+    ways.into_iter()
+        .find(fits)
+        .map_or_else(|| (shortest.clone(), String::new()), |(heading, step)| (heading.clone(), step.clone()))
 }
 
 /// Before which parts a row stays free: around the answers first, then before the question, then everywhere.
@@ -206,7 +245,7 @@ pub fn in_words(app: &App) -> Vec<String> {
 fn heading(presentation: &Presentation) -> String {
     let eye = match meant(presentation) {
         // the heading names one eye and no other
-        Meant::Alone(eye) => format!("{} EYE, other covered", eye.to_string().to_uppercase()),
+        Meant::Alone(eye) => format!("{} EYE{OTHER_COVERED}", eye.to_string().to_uppercase()),
         Meant::One(eye) => format!("{} EYE", eye.to_string().to_uppercase()),
         Meant::Both => "BOTH EYES".to_owned(),
         Meant::Neither => "guide".to_owned(),

@@ -9,6 +9,9 @@ use super::layout::MOST_TEXT;
 use super::pen::Pen;
 use crate::optics::{ChartPlace, Eyes};
 
+/// Between names and distances that do not share a line of text.
+const APART: &str = "   ";
+
 /// Draws the top line.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     let state = app.state();
@@ -39,11 +42,16 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     let style = if app.session.lasts() && failing.is_none() { pen.theme.quiet } else { pen.theme.warning };
     let width = pen.glyphs.spell(&exam).width() as u16 + 1;
     pen.text(area, 0, area.width.saturating_sub(width), &exam, style);
-    let left = Rect { width: area.width.saturating_sub(width + 2).min(MOST_TEXT), ..area };
-    // names are cut where there is too little room, distances are not
-    let distances = dot.clone() + &distances.join(&dot);
+    let room = area.width.saturating_sub(width + 2);
+    let distances = distances.join(&dot);
     let names = [fitted.stock.box_name.as_str(), &fitted.frame.name].join(&dot);
-    let beside = Rect { width: left.width.saturating_sub(distances.width() as u16), ..left };
+    // what would be too long a line stands apart, where there is room for it
+    let is_one_line =
+        room <= MOST_TEXT || 1 + names.width() + dot.width() + distances.width() <= usize::from(MOST_TEXT);
+    let distances = if is_one_line { dot } else { APART.to_owned() } + &distances;
+    // names are cut where there is too little room, distances are not
+    let left = Rect { width: room, ..area };
+    let beside = Rect { width: room.saturating_sub(distances.width() as u16).min(MOST_TEXT), ..left };
     let end = pen.text(beside, 0, 1, &names, pen.theme.quiet);
     pen.text(left, 0, end, &distances, pen.theme.quiet);
 }

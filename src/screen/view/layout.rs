@@ -151,18 +151,23 @@ pub fn plan(asked: &Asked<'_>) -> Plan {
     let eye_width = (width - 1) / 2;
     let face = Face::fitting(asked.ascii, eye_width, block.height);
 
-    let own_line = u16::from(block.height >= OWN_LINE_FROM);
+    // high figures on a low screen leave what is below the eyes what they do not need
+    let gives_way = asked.ascii && asked.is_busy_below && block.height < ROOMY_FROM;
+    let is_tight = gives_way && !asked.has_no_cylinder;
+    let gives_way = gives_way && asked.has_no_cylinder;
+    let own_line = u16::from(block.height >= OWN_LINE_FROM && !is_tight);
     let air = u16::from(block.height >= AIR_FROM);
     let between = u16::from(face.needs_a_row_between());
-    // high figures on a low screen leave what is below the eyes what they do not need
-    let gives_way = asked.ascii && asked.has_no_cylinder && asked.is_busy_below && block.height < ROOMY_FROM;
     let of_cylinder = if gives_way { 1 } else { face.rows() };
     let between = if gives_way { 0 } else { between };
     let figures = 1 + face.rows() + between + of_cylinder;
     let cells = (asked.cell_rows)(eye_width);
     let warnings = (asked.warning_rows)(eye_width);
-    let facts =
-        if asked.is_full_below && block.height < ROOMY_FROM { 0 } else { fact_rows(block.height, asked.is_busy_below) };
+    let facts = if is_tight || asked.is_full_below && block.height < ROOMY_FROM {
+        0
+    } else {
+        fact_rows(block.height, asked.is_busy_below)
+    };
     let facts = warnings.max(facts);
     let most = block.height.saturating_sub(2 + own_line + LEAST_BELOW);
     // where rows are short the air goes first, then facts, never warnings

@@ -111,6 +111,7 @@ fn of_a_box(line: BoxLine) -> String {
         BoxLine::CountMeasured => "measured power: ",
         BoxLine::CountNote => "note on the count: ",
         BoxLine::Prices => "price list, a CSV file: ",
+        BoxLine::SheetLimits => "your limits in dioptres and months (0.12 every 12), or nothing: ",
         BoxLine::SheetFile => "into the file (.txt, .csv or .pdf): ",
         BoxLine::Budget => "at most for: ",
         BoxLine::Added => "lens that came: ",

@@ -18,9 +18,12 @@ use super::pen::Pen;
 use crate::kit::{Place, StockedPiece};
 use crate::optics::Eye;
 
+/// The character of a piece that is here.
+const HERE: &str = "•";
+
 /// What the characters mean, in the order in which they are explained.
 const MEANINGS: [(&str, &str); 8] = [
-    ("•", "here"),
+    (HERE, "here"),
     ("–", "lost"),
     ("L", "lent"),
     ("d", "damaged"),
@@ -205,6 +208,8 @@ pub fn legend(groups: &[TrayGroup], columns: u16) -> String {
     let stands = |mark: &str| groups.iter().flat_map(|group| &group.places).any(|place| place.pieces.contains(mark));
     let said = MEANINGS.iter().filter(|(mark, _)| stands(mark)).map(|(mark, meaning)| format!("{mark} {meaning}"));
     let said: Vec<String> = said.collect();
-    let apart = said.join("   ");
-    if apart.chars().count() + 2 <= usize::from(columns) { apart } else { said.join("  ") }
+    let fits = |text: &String| text.chars().count() + 2 <= usize::from(columns);
+    // what is here goes without saying before anything is cut
+    let unusual = || said.iter().filter(|text| !text.starts_with(HERE)).cloned().collect::<Vec<_>>().join("  ");
+    [said.join("   "), said.join("  ")].into_iter().find(fits).unwrap_or_else(unusual)
 }

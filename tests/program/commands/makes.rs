@@ -288,7 +288,28 @@ fn what_was_noted_of_a_bag_while_it_was_away_is_noted_of_the_box_when_it_is_back
     let away: Vec<&str> =
         away["loans"].as_array().ok_or("no loans")?.iter().filter_map(|of| of["piece"].as_str()).collect();
     assert_eq!(away.len(), 14);
+    // of which only one came back, that one is not in the bag any more
+    let free = |lens: Option<&str>| -> Result<u64, Box<dyn std::error::Error>> {
+        let listed = room.json(&["box", "list", "--box", bag_file])?;
+        let lenses = listed["lenses"].as_array().ok_or("no lenses")?.iter();
+        let of = lenses.filter(|of| lens.is_none_or(|lens| of["lens"] == lens));
+        Ok(of.filter_map(|of| of["free"].as_u64()).sum())
+    };
+    let before = free(None)?;
+    assert_eq!(free(Some("-2.00 sphere"))?, 1, "one of two is lost");
+    room.json(&["box", "change", "--box", &file, "returned", "-2.00 sphere #1"])?;
+    assert_eq!((free(Some("-2.00 sphere"))?, free(None)?), (0, before - 1));
+    let gone = room.say(&["box", "change", "--box", bag_file, "lost", "-2.00 sphere #1"])?;
+    assert_eq!(gone.code, Some(1), "{}", gone.out);
+    assert!(gone.err.contains("-2.00 sphere #1 is in the box makes-1"), "{}", gone.err);
+    let counted = room.json(&["boxes"])?;
+    let counted = counted["boxes"].as_array().and_then(|all| all.iter().find(|one| one["id"] == id)).cloned();
+    assert_eq!(counted.ok_or("no bag")?["pieces"], json!(before), "the lost one is still of the bag");
+    // a slip of the box has it in the bag again
+    room.json(&["box", "undo", "--box", &file])?;
+    assert_eq!(free(None)?, before);
     room.json(&[&["box", "change", "--box", &file, "returned"][..], &away].concat())?;
+    assert_eq!(free(None)?, 1, "what came into the bag alone is still there");
     assert_eq!(room.say(&["box", "change", "--box", bag_file, "lost", "occluder"])?.err, refused.err);
     Ok(())
 }

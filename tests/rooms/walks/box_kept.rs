@@ -281,7 +281,9 @@ fn sheets_are_written_where_the_keeper_says_and_nothing_is_overwritten() -> Resu
     for sheet in SheetKind::ALL {
         for ending in ["txt", "csv", "pdf"] {
             let file = folder.path(&format!("{}.{ending}", sheet.name()));
-            press(&mut app, &format!("<enter><ctrl-u>{}<enter>", file.display()))?;
+            // limits are asked first where lenses are held against them
+            let limits = if sheet == SheetKind::Verify { "<enter><enter>" } else { "<enter>" };
+            press(&mut app, &format!("{limits}<ctrl-u>{}<enter>", file.display()))?;
             assert_eq!(refused(&app), None, "{}", sheet.name());
             assert!(app.ui.says.as_ref().is_some_and(|says| says.text.starts_with("written: ")));
             let bytes = std::fs::read(&file)?;
@@ -306,5 +308,32 @@ fn sheets_are_written_where_the_keeper_says_and_nothing_is_overwritten() -> Resu
     assert!(app.ui.prompt.is_some());
     press(&mut app, "<ctrl-u>keeper.docx<enter>")?;
     assert_eq!(refused(&app).as_deref(), Some("end its name in .txt, .csv or .pdf: that is its form"));
+    Ok(())
+}
+
+#[test]
+fn lenses_are_held_against_the_limits_that_the_keeper_types() -> Result<(), Failure> {
+    let folder = Folder::new()?;
+    let mut app = folder.screen("one")?;
+    press(&mut app, "B-2<enter><enter>m-1.75<enter>p")?;
+    let at = SheetKind::ALL.iter().position(|kind| *kind == SheetKind::Verify).ok_or("no such sheet")?;
+    // nobody has anything, so there is nothing to check in
+    press(&mut app, &"<down>".repeat(at - 1))?;
+    let file = |name: &str| folder.path(name).display().to_string();
+    press(&mut app, &format!("<enter>0.12 every 12<enter><ctrl-u>{}<enter>", file("with.txt")))?;
+    assert_eq!(refused(&app), None);
+    let with = std::fs::read_to_string(file("with.txt"))?;
+    assert!(with.contains("limit is 0.12 D off the mark: 2 pieces are over it"), "{with}");
+    assert!(with.contains("measured every 12 months") && with.contains("over the limit"), "{with}");
+    // what was typed last stands there again; nothing at all is no limit
+    press(&mut app, &format!("<enter><ctrl-u>every 6<enter><ctrl-u>{}<enter>", file("months.txt")))?;
+    let months = std::fs::read_to_string(file("months.txt"))?;
+    assert!(months.contains("measured every 6 months") && months.contains("No limit"), "{months}");
+    press(&mut app, "<enter>")?;
+    assert_eq!(app.ui.prompt.as_ref().map(|prompt| prompt.line.value()), Some("every 6"));
+    for wrong in ["0.12 12", "0.12 every", "every", "0.12 every 0", "12 every 12", "0.12 every 1.5", "-0.12"] {
+        press(&mut app, &format!("<ctrl-u>{wrong}<enter>"))?;
+        assert!(refused(&app).is_some(), "{wrong}");
+    }
     Ok(())
 }

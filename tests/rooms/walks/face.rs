@@ -175,6 +175,63 @@ fn is_row_of_a_map(word: &str) -> bool {
     word.chars().count() > 20 && word.chars().all(|c| c.is_ascii_digit() || c == '·')
 }
 
+fn rows_of(buffer: &Buffer, block: Rect) -> Vec<String> {
+    (0..block.height).map(|y| (block.x..block.right()).map(|x| symbol(buffer, x, y)).collect()).collect()
+}
+
+#[test]
+fn a_heading_and_the_number_of_its_step_share_a_row() {
+    for (state, keys) in asks().into_iter().skip(1) {
+        let app = screen("", &keys);
+        let step = app.guide().presentation().progress.unwrap().presentation.to_string();
+        let procedure = app.guide().presentation().procedure.unwrap();
+        for size in sizes() {
+            let rows = rows_of(&drawn(&app, size), block(size));
+            let heading = rows.iter().find(|row| row.contains("other covered:") || row.contains("alone:")).unwrap();
+            assert!(heading.contains(procedure.in_few_words()), "{state} {size:?}: {heading}");
+            assert!(heading.contains(&format!(" {step} ─")), "{state} {size:?}: {heading}");
+        }
+    }
+}
+
+#[test]
+fn the_head_names_the_frame_in_full_where_there_is_room_for_it() {
+    let app = screen("", "g1125<enter>1631.5<enter>31.5<enter>1");
+    let name = &app.state().fitted.frame.name;
+    assert!(app.state().fitted.eye_pd.all().is_some());
+    for size in [(120, 36), (160, 50), (200, 60)] {
+        let head = rows_of(&drawn(&app, size), block(size)).remove(0);
+        assert!(head.contains(name.as_str()) && head.contains("PD 31.5 / 31.5"), "{size:?}: {head}");
+    }
+}
+
+#[test]
+fn the_legend_of_the_tray_is_not_cut() {
+    for (state, keys) in asks().into_iter().chain([("stack and wanted power", STACK.to_owned())]) {
+        let app = screen("", &keys);
+        for size in sizes() {
+            for row in rows_of(&drawn(&app, size), block(size)) {
+                let legend = row.split("– lost").nth(1).unwrap_or_default();
+                assert!(!legend.contains('…'), "{state} {size:?}: {row}");
+            }
+        }
+    }
+}
+
+#[test]
+fn what_a_box_does_not_make_is_a_point_in_ascii_too() {
+    for (settings, not_made) in [("", "···"), ("characters: ascii\n", "...")] {
+        let app = screen(settings, "Bc");
+        for size in [(80, 24), (120, 36)] {
+            let rows = rows_of(&drawn(&app, size), block(size));
+            let row = rows.iter().find(|row| row.contains("cyl -4.00")).unwrap();
+            assert!(row.contains(not_made) && !row.contains('|'), "{settings}{size:?}: {row}");
+            let said = rows.iter().any(|row| row.contains(&format!("{} not made", &not_made[..not_made.len() / 3])));
+            assert_eq!(said, size.0 > 80, "{settings}{size:?}");
+        }
+    }
+}
+
 #[test]
 fn no_text_runs_wider_than_is_read_and_none_is_cut() {
     let keys = [

@@ -94,7 +94,7 @@ impl Happening {
 /// which it can.
 ///
 /// # Errors
-/// With the reason in words, where it can happen to none, or not to all that are marked.
+/// With the reason in words, where it can happen to none, or not to all that are marked, or where it is not clear to which.
 pub fn happens(page: &BoxPage, without: &Without) -> Result<Happening, String> {
     happens_as(page, without, without.word, without.make)
 }
@@ -116,14 +116,20 @@ pub fn happens_as(
     Ok(Happening { said: format!("{said}: {pieces}"), pieces, changes })
 }
 
-/// The chosen piece, or the first of the place to which it can happen, or the first.
+/// The chosen piece, or the first of the place to which it can happen, or the first. Of those to which it can, one that is lost
+/// or that somebody else has is not taken for one in another place.
 fn meant(page: &BoxPage, without: &Without) -> Result<Piece, String> {
     let mut here = page.pieces();
+    let mut fitting = page.pieces().filter(|stocked| (without.to)(stocked));
     let chosen = match page.piece {
         Some(number) => here.find(|stocked| stocked.piece.number == number),
-        None => page.pieces().find(|stocked| (without.to)(stocked)).or_else(|| here.next()),
+        None => fitting.next().or_else(|| here.next()),
     };
-    chosen.map(|stocked| stocked.piece.clone()).ok_or_else(|| "the box has no pieces".to_owned())
+    let StockedPiece { piece, place, .. } = chosen.ok_or("the box has no pieces")?;
+    match fitting.find(|other| page.piece.is_none() && other.place != *place) {
+        Some(other) => Err(format!("{piece} is {place} and {} is {}: choose which one", other.piece, other.place)),
+        None => Ok(piece.clone()),
+    }
 }
 
 /// Pieces in words: each where they are few, else how many there are.

@@ -1,7 +1,5 @@
 //! What is typed on the Box screen.
 
-use std::path::PathBuf;
-
 use jiff::civil::Date;
 
 use super::super::super::app::App;
@@ -12,8 +10,7 @@ use super::super::super::ui::{BoxLine, Ui};
 use super::super::decision::Decision;
 use super::super::fault::LineFault;
 use super::changes::{Happening, Without, happens, happens_as};
-use super::{counting, new_frame};
-use crate::export::table::TableForm;
+use super::{counting, new_frame, sheets};
 use crate::keeping::pieces_for;
 use crate::kit::change::bare;
 use crate::kit::own_marks::LONGEST_MARK;
@@ -33,6 +30,7 @@ pub fn takes_empty(line: BoxLine) -> bool {
         | BoxLine::CountNote
         | BoxLine::Prices
         | BoxLine::Budget
+        | BoxLine::SheetLimits
         | BoxLine::OfNewFrame(_) => true,
         BoxLine::Place
         | BoxLine::Lent
@@ -72,6 +70,7 @@ pub fn is_in_words(line: BoxLine) -> bool {
         | BoxLine::CountDamaged
         | BoxLine::CountStrange
         | BoxLine::CountMeasured
+        | BoxLine::SheetLimits
         | BoxLine::Budget => false,
     }
 }
@@ -133,7 +132,8 @@ pub fn confirm(app: &App, ui: Ui, line: BoxLine, text: &str) -> Result<Decision,
         }
         BoxLine::Prices => Ok(Decision::of(ui).with_request(BoxRequest::Prices(text.to_owned()))),
         BoxLine::Budget => budget(page, ui, text),
-        BoxLine::SheetFile => sheet_file(page, ui, text),
+        BoxLine::SheetLimits => sheets::limits(ui, text),
+        BoxLine::SheetFile => sheets::file(page, ui, text),
         BoxLine::Added => {
             let lens: Lens = text.parse().map_err(|error| LineFault::plain(format!("{error}")))?;
             let said = format!("added: {lens}");
@@ -198,15 +198,6 @@ fn budget(page: &BoxPage, mut ui: Ui, text: &str) -> Result<Decision, LineFault>
         page.buying.budget = budget;
     }
     Ok(Decision::of(ui))
-}
-
-/// The file of the chosen sheet.
-fn sheet_file(page: &BoxPage, ui: Ui, text: &str) -> Result<Decision, LineFault> {
-    let Some(sheet) = page.chosen_sheet() else { return Ok(Decision::of(ui)) };
-    let file = PathBuf::from(text);
-    let form = TableForm::of_file(&file);
-    let form = form.ok_or_else(|| LineFault::plain("end its name in .txt, .csv or .pdf: that is its form"))?;
-    Ok(Decision::of(ui).with_request(BoxRequest::WriteSheet { sheet, form, file }))
 }
 
 /// To whom, and until when: `Clinic 3 until 17 Dec`.

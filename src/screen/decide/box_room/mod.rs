@@ -6,6 +6,7 @@ mod lines;
 mod looking;
 mod makes;
 mod new_frame;
+mod sheets;
 
 pub use counting::{act as act_in_count, give_up, is_available as is_available_in_count, types as types_in_count};
 pub use lines::{confirm, is_in_words, takes_empty};
@@ -90,10 +91,7 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
             let bag = page.shown.bag().unwrap_or(BAG);
             on_page(ui, |page| page.shown = BoxShown::Sheets { chosen: 0, bag })
         }
-        BoxAction::WriteSheet => match page.chosen_sheet() {
-            Some(sheet) => begin_line(ui, BoxLine::SheetFile, format!("{}.pdf", sheet.kind.name())),
-            None => Decision::of(ui),
-        },
+        BoxAction::WriteSheet => sheets::ask(page, ui),
         BoxAction::PackBag => on_page(ui, |page| page.shown = BoxShown::Pack(BAG)),
         BoxAction::BagMore => in_bag(ui, |pieces| (pieces + BAG_STEP).min(MOST_BAG)),
         BoxAction::BagFewer => in_bag(ui, |pieces| pieces.saturating_sub(BAG_STEP).max(LEAST_BAG)),

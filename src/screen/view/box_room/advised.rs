@@ -9,16 +9,13 @@ use super::super::super::box_page::{BoxPage, Buying};
 use super::super::super::box_words::label;
 use super::super::pen::Pen;
 use super::told;
+use crate::keeping::percent;
 use crate::kit::Lens;
 
 /// The dearest losses that are named.
 const MOST_LOSSES: usize = 8;
 
 const WAITS: &str = "being computed: go on meanwhile, it is shown when it is there";
-
-fn percent(share: f64) -> String {
-    format!("{:.1} %", 100.0 * share)
-}
 
 fn plain(lines: Vec<String>) -> Vec<(String, bool)> {
     lines.into_iter().map(|line| (line, false)).collect()
@@ -52,7 +49,7 @@ pub fn to_buy(app: &App, page: &BoxPage) -> Vec<String> {
 fn losses(app: &App, page: &BoxPage) -> Vec<String> {
     let Some(losses) = app.losses(&page.now.stock) else { return Vec::new() };
     let felt = losses.iter().filter(|of| of.share > 0.0).take(MOST_LOSSES);
-    felt.map(|of| format!("{}: {} less", of.lens, percent(of.share))).collect()
+    felt.map(|of| format!("{}: {}", of.lens, of.in_words())).collect()
 }
 
 /// With what is bought, for a heading.
@@ -75,9 +72,9 @@ pub fn cost_of_one(app: &App, page: &BoxPage, lens: &Lens) -> String {
     let Some(losses) = app.losses(&page.now.stock) else { return "what a loss costs is being computed".to_owned() };
     match losses.iter().find(|of| of.lens == *lens) {
         Some(of) if of.share > 0.0 => {
-            format!("one lost: {} fewer people with at most two lenses, both eyes alike", percent(of.share))
+            format!("one lost: {} with at most two lenses, both eyes alike", of.in_words())
         }
-        Some(_) => "one lost: nothing you would notice".to_owned(),
+        Some(of) => format!("one lost: {}", of.in_words()),
         None => "none of it is here to be lost".to_owned(),
     }
 }
@@ -128,7 +125,7 @@ pub fn bag(app: &App, page: &BoxPage, pieces: usize) -> Vec<String> {
 fn bag_losses(app: &App, page: &BoxPage, pieces: usize) -> Vec<String> {
     let Some(packed) = app.packed(&page.now.stock, pieces) else { return Vec::new() };
     let felt = packed.bag.lose.iter().filter(|of| of.share > 0.0).take(MOST_LOSSES);
-    felt.map(|of| format!("{}: {} less", of.lens, percent(of.share))).collect()
+    felt.map(|of| format!("{}: {}", of.lens, of.in_words())).collect()
 }
 
 /// Draws a bag.

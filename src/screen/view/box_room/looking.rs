@@ -5,6 +5,7 @@ use ratatui::style::Style;
 
 use super::super::super::box_page::BoxPage;
 use super::super::super::looking::{PairsSeen, Unmarked};
+use super::super::super::words::dioptres;
 use super::super::layout::MOST_TEXT;
 use super::super::pen::{Pen, wrapped};
 use crate::keeping::held_together::Suspect;
@@ -150,7 +151,7 @@ fn unmarked_lines(page: &BoxPage, unmarked: &Unmarked) -> Vec<(String, Weight)> 
                 ("2  against it".to_owned(), Weight::Known),
                 ("3  it stands still".to_owned(), Weight::Known),
                 blank(),
-                (format!("so far: between {:+.2} and {:+.2}", lies.least_d, lies.most_d), Weight::Known),
+                (format!("so far: between {} and {}", dioptres(lies.least_d), dioptres(lies.most_d)), Weight::Known),
             ]
         }
         (None, Some(nature)) => found(page, nature),

@@ -15,8 +15,6 @@ const CYLINDERS: u16 = 11;
 /// Columns of what the figures mean at the right, from so many columns of the screen on.
 const MEANING: u16 = 20;
 const MEANING_FROM: u16 = 100;
-/// What stands for a prescription that is not made.
-const NOT_MADE: char = '·';
 
 /// Draws the map, or that it is being computed.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage, makes: Makes) {
@@ -39,32 +37,24 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage, makes: Mak
     let map = CoverageMap::of(&coverage, beside.map(|(_, coverage)| coverage), eyes, makes.zoom);
     let here = here(app, page, makes, &coverage, beside);
     let meaning = area.width >= MEANING_FROM;
-    let shares = shares(&coverage, makes, beside);
-    let here_rows = told::rows(&here, area.width);
-    let shares_rows = if meaning { 0 } else { told::rows(&shares, area.width).min(3) };
-    let map_rows = (map.rows.len() as u16 + 3).min(area.height.saturating_sub(here_rows + shares_rows));
-    let [top, said, below] = Layout::vertical([
-        Constraint::Length(map_rows),
-        Constraint::Length(here_rows + shares_rows),
-        Constraint::Min(0),
-    ])
-    .areas(area);
+    let mut lines = here;
+    if !meaning {
+        lines.extend(in_a_sentence(&coverage, makes, beside).map(|line| (line, false)));
+    }
+    let said_rows = told::rows(&lines, area.width);
+    let map_rows = (map.rows.len() as u16 + 3).min(area.height.saturating_sub(said_rows));
+    let [top, said, below] =
+        Layout::vertical([Constraint::Length(map_rows), Constraint::Length(said_rows), Constraint::Min(0)]).areas(area);
     pen.heading(top, &title(makes), true);
     let inside = Rect { y: top.y + 1, height: top.height.saturating_sub(1), ..top };
     let width = if meaning { inside.width - MEANING - 2 } else { inside.width };
     draw_map(pen, Rect { width, ..inside }, &map, makes);
     if meaning {
         let at = Rect { x: inside.right() - MEANING, width: MEANING, ..inside };
-        for (row, (line, _)) in shares.iter().enumerate() {
-            pen.text(at.intersection(inside), row as u16, 0, line, pen.theme.text);
+        let lines = meanings(pen, beside).into_iter().chain(shares(&coverage, makes, beside));
+        for (row, line) in lines.enumerate() {
+            pen.text(at.intersection(inside), row as u16, 0, &line, pen.theme.text);
         }
-    }
-    let mut lines = here;
-    if !meaning {
-        lines.push((
-            shares.iter().skip(MEANINGS).map(|(line, _)| one_spaced(line)).collect::<Vec<_>>().join(", "),
-            false,
-        ));
     }
     told::draw(pen, said, &format!("here: {}", written(makes.wanted)), &lines);
     if below.height >= 2 {
@@ -84,6 +74,11 @@ fn title(makes: Makes) -> String {
     format!("fewest lenses, {eyes}, {zoom}")
 }
 
+/// What stands for a prescription that is not made.
+fn not_made(pen: &Pen<'_>) -> char {
+    if pen.glyphs.ascii { '.' } else { '·' }
+}
+
 /// The part of the map around the chosen prescription.
 fn draw_map(pen: &mut Pen<'_>, area: Rect, map: &CoverageMap, makes: Makes) {
     // two figures and a space, where another box stands beside
@@ -94,6 +89,7 @@ fn draw_map(pen: &mut Pen<'_>, area: Rect, map: &CoverageMap, makes: Makes) {
     let from =
         |chosen: usize, shown: usize, all: usize| chosen.saturating_sub(shown / 2).min(all.saturating_sub(shown));
     let (first_row, first_column) = (from(row, rows, map.rows.len()), from(column, columns, map.spheres.len()));
+    pen.text(area, 0, 0, " sphere", pen.theme.quiet);
     for (at, sphere) in map.spheres.iter().enumerate().skip(first_column).take(columns) {
         let whole = sphere.rem_euclid(3.0) == 0.0;
         if whole {
@@ -110,12 +106,12 @@ fn draw_map(pen: &mut Pen<'_>, area: Rect, map: &CoverageMap, makes: Makes) {
         if cylinder.fract() == 0.0 {
             pen.text(area, y, 0, &format!(" cyl {cylinder:.2}"), pen.theme.quiet);
         }
-        let figures = line.iter().skip(first_column).take(columns).map(|of| of.text(NOT_MADE));
+        let figures = line.iter().skip(first_column).take(columns).map(|of| of.text(not_made(pen)));
         let figures = figures.collect::<Vec<_>>().join(if each == 1 { "" } else { " " });
         pen.text(area, y, CYLINDERS, &figures, pen.theme.text);
         if at == row {
             pen.text(area, y, CYLINDERS - 1, pen.glyphs.pointer, pen.theme.focus);
-            let chosen = line[column].text(NOT_MADE);
+            let chosen = line[column].text(not_made(pen));
             pen.text(area, y, CYLINDERS + (column - first_column) as u16 * each, &chosen, pen.theme.focus);
         }
     }
@@ -127,35 +123,49 @@ fn shares_of(coverage: &Coverage, makes: Makes) -> Option<&Shares> {
     if makes.both { coverage.both_eyes.as_ref() } else { Some(&coverage.one_eye) }
 }
 
-/// So many lines say what the figures mean.
-const MEANINGS: usize = 6;
-
-/// What the figures mean, and the parts of the people; those of another box in a second column.
-fn shares(coverage: &Coverage, makes: Makes, beside: Option<Beside<'_>>) -> Vec<(String, bool)> {
+/// What the figures mean; a free line after it, or which figure is of the other box.
+fn meanings(pen: &Pen<'_>, beside: Option<Beside<'_>>) -> [String; 6] {
     let last = if beside.is_some() { "2nd: the other box" } else { "" };
-    let mut lines: Vec<String> =
-        ["1 one lens", "2 two", "3 three", "4 four", "· not made", last].map(str::to_owned).into();
-    if let Some(shares) = shares_of(coverage, makes) {
-        let other = beside.and_then(|(_, coverage)| shares_of(coverage, makes));
-        lines.push(format!("of {} eyes", thousands(People::counted().count())));
-        lines.extend(shares.with_at_most.iter().enumerate().map(|(nth, share)| {
-            let other = other.and_then(|other| other.with_at_most.get(nth));
-            let (nth, share) = (nth + 1, 100.0 * share);
-            other.map_or_else(
-                || format!("with {nth}  {share:5.1} %"),
-                |other| format!("with {nth} {share:5.1} {:5.1} %", 100.0 * other),
-            )
-        }));
-        lines.extend(shares.mean.map(|mean| {
-            let other = other.and_then(|other| other.mean);
-            other.map_or_else(|| format!("mean    {mean:5.2}"), |other| format!("mean   {mean:5.2} {other:5.2}"))
-        }));
-    }
-    lines.into_iter().map(|line| (line, false)).collect()
+    let not_made = format!("{} not made", not_made(pen));
+    ["1 one lens", "2 two", "3 three", "4 four", &not_made, last].map(str::to_owned)
 }
 
-fn one_spaced(text: &str) -> String {
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
+/// The parts of the people; those of another box in a second column.
+fn shares(coverage: &Coverage, makes: Makes, beside: Option<Beside<'_>>) -> Vec<String> {
+    let Some(shares) = shares_of(coverage, makes) else { return Vec::new() };
+    let other = beside.and_then(|(_, coverage)| shares_of(coverage, makes));
+    let mut lines = vec![format!("of {} eyes", thousands(People::counted().count()))];
+    lines.extend(shares.with_at_most.iter().enumerate().map(|(nth, share)| {
+        let other = other.and_then(|other| other.with_at_most.get(nth));
+        let (nth, share) = (nth + 1, 100.0 * share);
+        other.map_or_else(
+            || format!("with {nth}  {share:5.1} %"),
+            |other| format!("with {nth} {share:5.1} {:5.1} %", 100.0 * other),
+        )
+    }));
+    lines.extend(shares.mean.map(|mean| {
+        let other = other.and_then(|other| other.mean);
+        other.map_or_else(|| format!("mean    {mean:5.2}"), |other| format!("mean   {mean:5.2} {other:5.2}"))
+    }));
+    lines
+}
+
+/// The same as a sentence, where there is no room beside the map.
+fn in_a_sentence(coverage: &Coverage, makes: Makes, beside: Option<Beside<'_>>) -> Option<String> {
+    let shares = shares_of(coverage, makes)?;
+    let other = beside.and_then(|(_, coverage)| shares_of(coverage, makes));
+    let and = |other: Option<String>| other.map_or_else(String::new, |other| format!(" and {other}"));
+    let with = shares.with_at_most.iter().enumerate().map(|(nth, share)| {
+        let other = other.and_then(|other| other.with_at_most.get(nth));
+        let lenses = if nth == 0 { "1 lens".to_owned() } else { (nth + 1).to_string() };
+        format!("{:.1}{} with {lenses}", 100.0 * share, and(other.map(|share| format!("{:.1}", 100.0 * share))))
+    });
+    let mean = shares.mean.map(|mean| {
+        let other = other.and_then(|other| other.mean);
+        format!("; mean {mean:.2}{}", and(other.map(|mean| format!("{mean:.2}"))))
+    });
+    let with = with.collect::<Vec<_>>().join(", ");
+    Some(format!("per cent of {} eyes: {with}{}", thousands(People::counted().count()), mean.unwrap_or_default()))
 }
 
 /// A whole number with a comma for the thousands.
@@ -217,6 +227,6 @@ pub fn said(app: &App, page: &BoxPage, makes: Makes) -> Vec<String> {
     let other = page.beside.as_ref().and_then(|now| Some((now, app.makes(&now.stock, makes.both)?)));
     let beside = other.as_ref().map(|(now, coverage)| (now.stock.box_name.as_str(), coverage.as_ref()));
     said.extend(here(app, page, makes, &coverage, beside).into_iter().map(|(line, _)| line));
-    said.extend(shares(&coverage, makes, beside).into_iter().skip(MEANINGS).map(|(line, _)| line));
+    said.extend(shares(&coverage, makes, beside));
     said
 }
