@@ -36,6 +36,12 @@ impl DayFigures {
         }
     }
 
+    /// How many came to each outcome, those without anybody left out: `, 3 glasses, 1 refer`.
+    pub fn came(&self) -> String {
+        let came = OutcomeKind::ALL.into_iter().filter(|kind| self.count(*kind) > 0);
+        came.fold(String::new(), |text, kind| format!("{text}, {} {}", self.count(kind), kind.shown()))
+    }
+
     /// How many of those seen came to an outcome.
     pub fn count(&self, kind: OutcomeKind) -> usize {
         let place = OutcomeKind::ALL.into_iter().position(|other| other == kind);

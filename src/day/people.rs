@@ -141,21 +141,26 @@ impl Day {
         let person = |number: u32| self.person(number).ok_or(DayRefusal::Nobody { number });
         match event {
             DayEvent::Began(_) => Err(DayRefusal::BegunAlready),
-            DayEvent::Place(_) | DayEvent::Ended => Ok(()),
             DayEvent::Room(detail) if !detail.holds_for_a_day() => Err(DayRefusal::NotOfTheRoom),
-            DayEvent::Room(_) => Ok(()),
+            DayEvent::Place(_) | DayEvent::Room(_) | DayEvent::Ended => Ok(()),
             DayEvent::Waits(new) => match new.number {
                 Some(number) if self.person(number).is_some() => Err(DayRefusal::Taken { number }),
                 Some(_) | None => Ok(()),
             },
-            DayEvent::Called { number, .. } | DayEvent::Left { number } => match person(*number)?.is_in_exam() {
-                true => Err(DayRefusal::InExam { number: *number }),
-                false => Ok(()),
-            },
-            DayEvent::Aside { number } | DayEvent::Closed { number } => match person(*number)?.is_in_exam() {
-                true => Ok(()),
-                false => Err(DayRefusal::NotInExam { number: *number }),
-            },
+            DayEvent::Called { number, .. } | DayEvent::Left { number } => {
+                if person(*number)?.is_in_exam() {
+                    Err(DayRefusal::InExam { number: *number })
+                } else {
+                    Ok(())
+                }
+            }
+            DayEvent::Aside { number } | DayEvent::Closed { number } => {
+                if person(*number)?.is_in_exam() {
+                    Ok(())
+                } else {
+                    Err(DayRefusal::NotInExam { number: *number })
+                }
+            }
         }
     }
 

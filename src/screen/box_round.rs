@@ -5,12 +5,14 @@ use std::rc::Rc;
 
 use super::app::App;
 use super::box_page::{BoxPage, BoxShown, Buying, PriceList};
+use super::box_sheets::SheetAsked;
 use super::box_words::still_counted;
 use super::counting::Counting;
 use super::page::Page;
 use super::request::{BoxRequest, OwnBox};
 use super::spot::Spot;
 use crate::export::saving::{Existing, save};
+use crate::export::table::TableForm;
 use crate::keeping::read_price_list;
 use crate::kit::BoxChange;
 use crate::optics::Eyes;
@@ -106,18 +108,7 @@ impl App {
                 ));
             }
             BoxRequest::NextBeside => self.show_next_beside()?,
-            BoxRequest::WriteSheet { sheet, form, file } => {
-                let Some(page) = self.ui.box_page() else { return Ok(()) };
-                let on = self.session.box_on_record(other)?;
-                match self.sheet(page, &sheet, &on) {
-                    Ok(table) => {
-                        let file =
-                            save(&file, &form.write(&table)?, Existing::Stays).map_err(RecordError::SheetFile)?;
-                        self.ui.done(format!("written: {}", file.display()));
-                    }
-                    Err(why) => self.ui.refused(why),
-                }
-            }
+            BoxRequest::WriteSheet { sheet, form, file } => self.write_sheet(other, &sheet, form, &file)?,
             BoxRequest::Prices(file) => self.read_prices(&file),
             BoxRequest::GiveUpCount => {
                 self.session.keep_stock_take(other, None)?;
@@ -125,6 +116,26 @@ impl App {
                 self.show_tray();
                 self.ui.done("the count is given up: nothing of it is noted");
             }
+        }
+        Ok(())
+    }
+
+    /// Writes a sheet of the box into a file that is not there yet.
+    fn write_sheet(
+        &mut self,
+        other: Option<&str>,
+        sheet: &SheetAsked,
+        form: TableForm,
+        file: &Path,
+    ) -> Result<(), RecordError> {
+        let Some(page) = self.ui.box_page() else { return Ok(()) };
+        let on = self.session.box_on_record(other)?;
+        match self.sheet(page, sheet, &on) {
+            Ok(table) => {
+                let file = save(file, &form.write(&table)?, Existing::Stays).map_err(RecordError::SheetFile)?;
+                self.ui.done(format!("written: {}", file.display()));
+            }
+            Err(why) => self.ui.refused(why),
         }
         Ok(())
     }

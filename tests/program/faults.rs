@@ -461,7 +461,7 @@ mod another_user {
         }
         fs::set_permissions(&path, fs::Permissions::from_mode(0o600)).unwrap();
         let mut limited = Command::new("sh");
-        limited.args(["-c", r#"trap "" XFSZ; ulimit -f 1000; exec "$0" "$@""#]).arg(&program);
+        limited.args(["-c", r#"trap "" XFSZ; ulimit -f 1100; exec "$0" "$@""#]).arg(&program);
         let writing = &answers(limited, &path)[0];
         assert!(writing.starts_with("after "), "{writing}");
     }
@@ -579,7 +579,7 @@ mod another_user {
         // The shell sets the limit (in blocks of 512 or 1024 bytes) and has the signal that comes with it ignored, so that
         // writing fails as it does on a full disk.
         let mut limited = Command::new("sh");
-        limited.args(["-c", r#"trap "" XFSZ; ulimit -f 1000; exec "$0" "$@""#]).arg(&program);
+        limited.args(["-c", r#"trap "" XFSZ; ulimit -f 1100; exec "$0" "$@""#]).arg(&program);
         let [writing, reading] = answers(limited, &path);
         let (kept, refusal) = writing.strip_prefix("after ").unwrap().split_once(" steps: ").unwrap();
         assert!(refusal.contains("what was last entered was not saved"), "{refusal}");

@@ -71,7 +71,7 @@ proptest! {
         }
         let exam_of = |id: Uuid| {
             let is_closed = id.as_u128() <= closed;
-            let outcome = is_closed.then(|| if id.as_u128() % 2 == 0 {
+            let outcome = is_closed.then(|| if id.as_u128().is_multiple_of(2) {
                 Outcome::Glasses
             } else {
                 Outcome::Refer { why: "a turned eye".to_owned(), soon: HowSoon::Today }

@@ -14,7 +14,6 @@ use crate::command::{CAUTION, Context, Outcome};
 use crate::day::figures::minutes_and_seconds;
 use crate::day::list::LineRecord;
 use crate::day::{DayLine, PersonState};
-use crate::exam::OutcomeKind;
 use crate::export::words;
 use crate::session::{DayNow, Writing};
 
@@ -64,8 +63,7 @@ impl ListDay {
             writeln!(out, "{}", format!("{:>4}  {cells}{}", line.number, outcome.unwrap_or_default()).trim_end())?;
         }
         let each = now.figures.each.map(|each| format!(", {} each", minutes_and_seconds(each))).unwrap_or_default();
-        let came = OutcomeKind::ALL.into_iter().filter(|kind| now.figures.count(*kind) > 0);
-        let came: String = came.map(|kind| format!(", {} {}", now.figures.count(kind), kind.shown())).collect();
+        let came = now.figures.came();
         writeln!(out, "{} seen{each}{came}; {} to come", now.figures.seen, now.figures.to_come)?;
         Ok(Outcome::Done)
     }

@@ -131,7 +131,6 @@ pub fn answer(app: &App, mut ui: Ui, action: ConfirmationAction) -> Decision {
         step.push(Event::Finished);
     }
     match confirmation {
-        Confirmation::GoOn => Decision::of(ui),
         Confirmation::OutForGood => box_room::answer(app, ui, action),
         Confirmation::GiveUpCount => box_room::give_up(ui, action),
         Confirmation::EndDay if yes => {
@@ -142,7 +141,7 @@ pub fn answer(app: &App, mut ui: Ui, action: ConfirmationAction) -> Decision {
             let holds = DayRequest::Holds { detail, said: "for everybody from now on".to_owned() };
             Decision::of(ui).with_request(holds)
         }
-        Confirmation::EndDay | Confirmation::HoldsForTheDay { .. } => Decision::of(ui),
+        Confirmation::GoOn | Confirmation::EndDay | Confirmation::HoldsForTheDay { .. } => Decision::of(ui),
         Confirmation::Close => {
             if yes {
                 ui.done(format!("{} is closed: it can be amended from the records", app.heading()));

@@ -152,8 +152,7 @@ fn head(app: &App, page: &DayPage) -> Vec<String> {
     };
     let figures = &now.figures;
     let each = figures.each.map(|each| format!(", {} each", minutes_and_seconds(each))).unwrap_or_default();
-    let came = OutcomeKind::ALL.into_iter().filter(|kind| figures.count(*kind) > 0);
-    let came: String = came.map(|kind| format!(", {} {}", figures.count(kind), kind.shown())).collect();
+    let came = figures.came();
     let mut lines = vec![title, format!("{} seen{each}{came}; {} to come", figures.seen, figures.to_come)];
     if now.day.ended.is_some() {
         lines.push(format!("This day has ended. {begin} begins another."));

@@ -70,7 +70,7 @@ fn show(app: &App, mut ui: Ui, shown: DayShown) -> Decision {
         return Decision::refused(app, format!("{} is closed: it can be amended", app.heading()));
     }
     let page = app.ui.day_page().cloned();
-    let page = page.unwrap_or_else(|| DayPage { now: None, chosen: 0, person: None, shown: DayShown::List });
+    let page = page.unwrap_or(DayPage { now: None, chosen: 0, person: None, shown: DayShown::List });
     ui.page = Some(Page::Day(DayPage { shown, ..page }));
     Decision::of(ui)
 }
