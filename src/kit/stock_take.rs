@@ -235,12 +235,19 @@ impl StockTake {
         }
     }
 
-    /// Says that one more piece of a lens lies there than the set has.
-    pub fn one_more(&mut self, lens: &Lens) {
-        self.more.push(lens.clone());
+    /// Says that one more piece of a lens lies there than is shown: where one alike is missing it is that one, which is given;
+    /// else there is one more than the set has.
+    pub fn one_more(&mut self, lens: &Lens) -> Option<Piece> {
+        let is_missing = |of: &&StockedPiece| !of.place.is_lent() && self.shown(of) == Said::Missing;
+        let missing = self.pieces_of(lens).find(is_missing).map(|of| of.piece.clone());
+        match &missing {
+            Some(piece) => self.say(piece, Said::Here),
+            None => self.more.push(lens.clone()),
+        }
+        missing
     }
 
-    /// Takes one such piece back. Whether there was one.
+    /// Takes one back that is more than the set has. Whether there was one.
     pub fn one_less(&mut self, lens: &Lens) -> bool {
         let last = self.more.iter().rposition(|more| more == lens);
         last.map(|at| self.more.remove(at)).is_some()
@@ -294,7 +301,7 @@ impl StockTake {
         let lacking = should_lie_there.saturating_sub(usize::from(here) + usize::from(damaged));
         let fills = more.min(u8::try_from(lacking).unwrap_or(u8::MAX));
         let here = here + fills;
-        (fills..more).for_each(|_| self.one_more(lens));
+        self.more.extend((fills..more).map(|_| lens.clone()));
         pieces.sort_by_key(|stocked| (!stocked.place.is_at_hand(), stocked.place != Place::Lost, stocked.damaged));
         let there = usize::from(here) + usize::from(damaged);
         let (mut there, missing) = {

@@ -21,7 +21,7 @@ use crate::kit::file::{write_box, write_new_box};
 use crate::kit::shipped::{demo_box, template};
 use crate::kit::stock_take::Ending;
 use crate::kit::{BoxChange, DeclaredBox, Lens, StockTake, StockedPiece, Tray, read_box};
-use crate::logbook::{Logbook, LogbookError, NamedBox, NewChanges, StockOnRecord};
+use crate::logbook::{Logbook, LogbookError, NamedBox, NewChanges, OfBag, StockOnRecord};
 
 /// The boxes of a logbook, one of them that of the open exam.
 pub struct Boxes<'a> {
@@ -86,7 +86,10 @@ impl BoxesSeen<'_> {
         let (named, declared) = self.declared(other)?;
         let record = self.logbook.stock_of(&named.key, &declared)?;
         let is_being_counted = self.logbook.stock_take(&named.key)?.is_some();
-        Ok(self.of_record(&named, &declared, record, other.is_none(), is_being_counted))
+        let mut now = self.of_record(&named, &declared, record, other.is_none(), is_being_counted);
+        let back = self.logbook.bag(&named.key)?.filter(OfBag::is_back);
+        now.notes.extend(back.map(|bag| format!("this bag is back: its pieces are in {} again", bag.home.name)));
+        Ok(now)
     }
 
     fn of_record(

@@ -36,7 +36,7 @@ Examples:
   dioptray box unknown --box box.yaml
   dioptray box unknown --box box.yaml moves with against with
 
-By hand a power is found to within a quarter at best: confirm it on an instrument before the lens goes back into the box.";
+By hand a power is found to the nearest quarter at best: confirm it on an instrument before the lens goes back into the box.";
 
 #[derive(Serialize)]
 struct UnknownJson {

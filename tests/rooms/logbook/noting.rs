@@ -385,7 +385,7 @@ fn a_stock_take_goes_on_another_day_and_ends_in_one_entry() {
     let mut take = StockTake::begin(&Tray::of(&declared.tray, &stock), &stock);
     take.say(&piece("-2.00 sphere #1"), dioptray::kit::stock_take::Said::Missing);
     two.logbook.keep_stock_take(&in_box, &take, after(1)).unwrap();
-    take.one_more(&"-2.00 sphere".parse().unwrap());
+    assert_eq!(take.one_more(&"+7.00 sphere".parse().unwrap()), None);
     take.write_note(Some("with B.".to_owned()));
     two.logbook.keep_stock_take(&in_box, &take, after(2)).unwrap();
     let kept = two.logbook.stock_take(&in_box.key).unwrap().unwrap();
@@ -393,7 +393,7 @@ fn a_stock_take_goes_on_another_day_and_ends_in_one_entry() {
     assert_eq!(two.logbook.stock_take(&two.boxes[1].0.key).unwrap(), None);
     let ending = kept.take.ending(&two.record(0).stock);
     let noted = two.logbook.end_stock_take(&in_box, &declared, &ending, Some("K."), after(3)).unwrap();
-    let expected = [lost("-2.00 sphere #1"), BoxChange::Added("-2.00 sphere #3".parse().unwrap())];
+    let expected = [lost("-2.00 sphere #1"), BoxChange::Added("+7.00 sphere #1".parse().unwrap())];
     assert_eq!(noted.changes, expected);
     assert_eq!(two.logbook.stock_take(&in_box.key).unwrap(), None);
     assert_eq!(noted.on_record.last_stock_take(), Some((after(3), ending.count.as_slice())));

@@ -183,6 +183,10 @@ fn a_bag_goes_out_as_a_box_of_its_own_and_comes_back_one_short() -> Result<(), F
         "what was marked is lost"
     );
     assert_eq!(page.now.stock.get(&loans[0].piece).map(|of| of.place.clone()), Some(Place::Box));
+    press(&mut app, "<esc><tab>")?;
+    let bag = app.ui.box_page().ok_or("no box")?;
+    assert_eq!((bag.now.stock.box_name.as_str(), bag.places().count()), ("Bag for School at Ford", 0));
+    assert!(drawn(&app).contains("this bag is back: its pieces are in First again"), "{}", drawn(&app));
     Ok(())
 }
 

@@ -414,7 +414,7 @@ fn the_full_box_is_counted_in_at_most_forty_keys() -> Result<(), Failure> {
 fn a_stock_take_notes_what_was_said_and_nothing_before_the_yes() -> Result<(), Failure> {
     let mut app = app();
     // the first row is the weak plus spheres; -3.00 #2 is lost and lies there after all
-    press(&mut app, "Bsxy-3<enter>f<enter>")?;
+    press(&mut app, "Bsx<right>y-3<enter>f<enter>")?;
     assert!(page(&app).now.happened.is_empty());
     press(&mut app, "<esc>")?;
     assert!(app.ui.counting().is_none(), "it can be left");
@@ -424,9 +424,29 @@ fn a_stock_take_notes_what_was_said_and_nothing_before_the_yes() -> Result<(), F
     press(&mut app, "y")?;
     assert_eq!(refused(&app), None);
     assert_eq!(place(&app, "+0.25 sphere #1"), Place::Lost);
-    assert_eq!(place(&app, "+0.25 sphere #3"), Place::Box);
+    assert_eq!(place(&app, "+0.50 sphere #3"), Place::Box);
     assert_eq!(place(&app, "-3.00 sphere #2"), Place::Box);
     assert_eq!(page(&app).now.happened.len(), 3);
+    Ok(())
+}
+
+/// Whichever is said first: of as many as the list has none is lost and none is added.
+#[test]
+fn in_a_count_no_piece_is_lost_while_one_alike_is_too_many() -> Result<(), Failure> {
+    for keys in ["Bsxy", "Bsyx", "Bsxxyy", "Bsyyxx", "Bsxyyx"] {
+        let mut app = app();
+        press(&mut app, keys)?;
+        assert_eq!(refused(&app), None, "{keys}");
+        press(&mut app, "wy")?;
+        assert!(page(&app).now.happened.is_empty(), "{keys}");
+    }
+    // one that was lost lies there after all
+    let mut app = app();
+    press(&mut app, "Bs-3<enter>y")?;
+    assert_eq!(app.ui.says.as_ref().map(|says| says.text.as_str()), Some("-3.00 sphere #2: here after all"));
+    press(&mut app, "ywy")?;
+    assert_eq!(place(&app, "-3.00 sphere #2"), Place::Box);
+    assert_eq!(place(&app, "-3.00 sphere #3"), Place::Box);
     Ok(())
 }
 

@@ -16,6 +16,7 @@ pub fn act(app: &App, mut ui: Ui, action: CountingAction) -> Decision {
     match action {
         CountingAction::RowAsShown if counting.blind => going(ui, |counting| counting.go_to(counting.row + 1, 0)),
         CountingAction::RowAsShown => row_as_shown(ui, counting),
+        CountingAction::CountMissing if counting.piece.is_none() && more_of(counting) > 0 => one_less(ui, counting),
         CountingAction::CountMissing => say(app, ui, counting, Said::is_there, |_| Said::Missing, "missing"),
         CountingAction::CountHere => say(app, ui, counting, |shown| *shown != Said::Here, |_| Said::Here, "here"),
         CountingAction::CountDamaged => match counting.meant(|shown| *shown == Said::Here) {
@@ -32,8 +33,13 @@ pub fn act(app: &App, mut ui: Ui, action: CountingAction) -> Decision {
         CountingAction::CountStrange => Decision::line(ui, Purpose::Box(BoxLine::CountStrange)),
         CountingAction::CountMore => match counting.lens().cloned() {
             Some(lens) => {
-                ui.done(format!("one more {lens} than the list has"));
-                keep(ui, counting.then(|take| take.one_more(&lens)))
+                let mut filled = None;
+                let next = counting.then(|take| filled = take.one_more(&lens));
+                ui.done(match filled {
+                    Some(piece) => format!("{piece}: here after all"),
+                    None => format!("one more {lens} than the list has"),
+                });
+                keep(ui, next)
             }
             None => Decision::refused(app, "this row has no lens"),
         },
@@ -74,7 +80,7 @@ pub fn act(app: &App, mut ui: Ui, action: CountingAction) -> Decision {
 pub fn is_available(app: &App, action: CountingAction) -> bool {
     let Some(counting) = app.ui.counting() else { return false };
     match action {
-        CountingAction::CountMissing => counting.meant(Said::is_there).is_some(),
+        CountingAction::CountMissing => counting.meant(Said::is_there).is_some() || more_of(counting) > 0,
         CountingAction::CountHere => counting.meant(|shown| *shown != Said::Here).is_some(),
         CountingAction::CountDamaged => counting.meant(|shown| *shown == Said::Here).is_some(),
         CountingAction::CountMeasured => {
@@ -94,6 +100,24 @@ pub fn is_available(app: &App, action: CountingAction) -> bool {
         | CountingAction::RowNext
         | CountingAction::RowPrevious => true,
     }
+}
+
+/// How many of the chosen lens are more than the list has.
+fn more_of(counting: &Counting) -> u8 {
+    counting.lens().map_or(0, |lens| counting.take.more_of(lens))
+}
+
+/// Where there are more than the list has, one is not there of those first.
+fn one_less(mut ui: Ui, counting: &Counting) -> Decision {
+    let Some(lens) = counting.lens().cloned() else { return Decision::of(ui) };
+    let next = counting.then(|take| {
+        take.one_less(&lens);
+    });
+    ui.done(match next.take.more_of(&lens) {
+        0 => format!("{lens}: not one more than the list has"),
+        more => format!("{lens}: {more} more than the list has"),
+    });
+    keep(ui, next)
 }
 
 /// Gives the stock-take up that was asked about, or not.

@@ -162,7 +162,7 @@ fn unmarked_lines(page: &BoxPage, unmarked: &Unmarked) -> Vec<(String, Weight)> 
         lines.push((format!("seen: {}", words.join(", ")), Weight::Quiet));
     }
     lines.push((
-        "By hand a power is found to within a quarter at best: confirm it on an instrument before the lens goes back."
+        "By hand a power is found to the nearest quarter at best: confirm it on an instrument before the lens goes back."
             .to_owned(),
         Weight::Quiet,
     ));
