@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::exam::{Detail, Person};
+use crate::exam::{Detail, Person, State};
 
 /// What holds for everybody of a day. Box, frame and vertex distance are those of the exams; the notation is that of the
 /// settings.
@@ -33,16 +33,26 @@ impl DaySettings {
         self.room.push(detail.clone());
     }
 
-    /// The room of an exam, as a day that goes on from it would have it.
-    pub fn room_of(person: &Person) -> Vec<Detail> {
-        let distances = [
-            person.chart_metres.map(Detail::ChartMetres),
-            person.chart_made_for_metres.map(Detail::ChartMadeForMetres),
-            person.near_metres.map(Detail::NearMetres),
-            person.working_metres.map(Detail::WorkingMetres),
-            person.planned_vertex.map(Detail::PlannedVertex),
-            person.strategy.map(Detail::Strategy),
-        ];
-        distances.into_iter().flatten().collect()
+    /// What a day has that goes on from an exam: its box, its frame and its room.
+    pub fn of(exam: &State, place: Option<String>) -> Self {
+        Self {
+            place,
+            box_name: Some(exam.fitted.stock.box_name.clone()),
+            frame: Some(exam.fitted.frame.name.clone()),
+            room: room_of(&exam.person),
+        }
     }
+}
+
+/// The room of an exam.
+fn room_of(person: &Person) -> Vec<Detail> {
+    let distances = [
+        person.chart_metres.map(Detail::ChartMetres),
+        person.chart_made_for_metres.map(Detail::ChartMadeForMetres),
+        person.near_metres.map(Detail::NearMetres),
+        person.working_metres.map(Detail::WorkingMetres),
+        person.planned_vertex.map(Detail::PlannedVertex),
+        person.strategy.map(Detail::Strategy),
+    ];
+    distances.into_iter().flatten().collect()
 }

@@ -116,24 +116,14 @@ impl Detail {
 }
 
 impl Event {
+    /// The detail that was entered, where it is one.
+    fn detail(&self) -> Option<&Detail> {
+        if let Self::Detail(detail) = self { Some(detail) } else { None }
+    }
+
     /// Whether it only says how the room is.
     pub fn is_of_the_room(&self) -> bool {
-        match self {
-            Self::Detail(detail) => detail.is_of_the_room(),
-            Self::Moved(_)
-            | Self::Wanted(..)
-            | Self::Acuity(_)
-            | Self::Tried(_)
-            | Self::Guide(_)
-            | Self::Accepted(_)
-            | Self::Note(_)
-            | Self::Screened(_)
-            | Self::Outcome(_)
-            | Self::Finished
-            | Self::Amended(_)
-            | Self::Undone
-            | Self::Redone => false,
-        }
+        self.detail().is_some_and(Detail::is_of_the_room)
     }
 }
 
@@ -254,22 +244,7 @@ impl Event {
 
     /// The detail that can hold for everybody of a day, where it is one.
     pub fn holds_for_a_day(&self) -> Option<&Detail> {
-        match self {
-            Self::Detail(detail) => Some(detail).filter(|detail| detail.holds_for_a_day()),
-            Self::Moved(_)
-            | Self::Wanted(..)
-            | Self::Acuity(_)
-            | Self::Tried(_)
-            | Self::Guide(_)
-            | Self::Accepted(_)
-            | Self::Note(_)
-            | Self::Screened(_)
-            | Self::Outcome(_)
-            | Self::Finished
-            | Self::Amended(_)
-            | Self::Undone
-            | Self::Redone => None,
-        }
+        self.detail().filter(|detail| detail.holds_for_a_day())
     }
 
     /// Whether it adds something to a closed exam.

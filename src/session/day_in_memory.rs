@@ -33,13 +33,7 @@ impl DayInMemory {
             let (began, place) = (day.began, day.settings.place.clone());
             return Err(LogbookError::DayOpen { began, place }.into());
         }
-        let fitted = &exam.state().fitted;
-        let settings = DaySettings {
-            place,
-            box_name: Some(fitted.stock.box_name.clone()),
-            frame: Some(fitted.frame.name.clone()),
-            room: DaySettings::room_of(&exam.state().person),
-        };
+        let settings = DaySettings::of(exam.state(), place);
         *self = Self { noted: vec![(at, vec![DayEvent::Began(settings.clone())])], ..Self::default() };
         self.day = Some(Day::new(settings, at));
         Ok(())

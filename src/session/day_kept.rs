@@ -35,14 +35,7 @@ pub(super) fn begin(
     by: Option<&str>,
     at: Timestamp,
 ) -> Result<(), RecordError> {
-    let fitted = &exam.state().fitted;
-    let settings = DaySettings {
-        place,
-        box_name: Some(fitted.stock.box_name.clone()),
-        frame: Some(fitted.frame.name.clone()),
-        room: DaySettings::room_of(&exam.state().person),
-    };
-    logbook.begin_day(settings, by, at)?;
+    logbook.begin_day(DaySettings::of(exam.state(), place), by, at)?;
     Ok(())
 }
 

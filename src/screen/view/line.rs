@@ -86,7 +86,7 @@ fn of_a_day(line: DayLine) -> &'static str {
         DayLine::Place => "where the day is held, or nothing: ",
         DayLine::New => "next person, label and age (5B-12 11), or nothing: ",
         DayLine::Waits => "who will come, label and age (5B-12 11): ",
-        DayLine::Drops => "drops and minutes until ready by your protocol (cyclopentolate 60): ",
+        DayLine::Drops => "drops, minutes until ready, the eye if one (cyclopentolate 60 left): ",
         DayLine::ReadyMade => "sphere of the pair: ",
         DayLine::ReferWhy => "refer, why: ",
         DayLine::NotRefractedWhy => "not refracted, why: ",

@@ -152,3 +152,18 @@ fn a_setting_that_is_changed_in_an_exam_holds_for_everybody_where_that_is_said()
     assert_eq!(app.state().person.chart_metres, Some(4.0));
     Ok(())
 }
+
+#[test]
+fn drops_are_of_both_eyes_or_of_the_one_that_is_named() -> Result<(), Failure> {
+    let mut app = app()?;
+    press(&mut app, &format!("{BEGIN}{THREE}<enter>"))?;
+    for (typed, eye) in [("cyclopentolate 60", None), ("cyclopentolate 1 60 LEFT", Some(Eye::Left))] {
+        press(&mut app, &format!("Dd{typed}<enter>"))?;
+        let put = app.state().person.drops_put.last().ok_or("nothing was noted")?;
+        assert_eq!((put.eye, put.ready_after_min), (eye, 60), "{typed}");
+    }
+    press(&mut app, "<esc>Ddcyclopentolate<enter>")?;
+    assert!(refused(&app).is_some_and(|why| why.contains("after how many minutes")));
+    assert_eq!(app.state().person.drops_put.len(), 2);
+    Ok(())
+}

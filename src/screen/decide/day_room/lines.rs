@@ -12,8 +12,8 @@ use super::go_over;
 use crate::day::{Caller, DayEvent, NewPerson};
 use crate::exam::screening_pass::{ScreeningStep, as_the_person_came, next_step, usual_limit};
 use crate::exam::{Detail, DropsPut, Event, Outcome};
-use crate::optics::bounds;
 use crate::optics::notation::parse_figure;
+use crate::optics::{Eye, bounds};
 
 /// The most characters of a label.
 const LONGEST_LABEL: usize = 40;
@@ -37,7 +37,8 @@ pub fn confirm(app: &App, ui: Ui, line: DayLine, text: &str) -> Result<Decision,
         DayLine::Drops => {
             let put = drops(app, text)?;
             let mut ui = ui;
-            ui.done(format!("{} noted: ready after {} min", put.what, put.ready_after_min));
+            let into = put.eye.map_or_else(|| "both eyes".to_owned(), |eye| format!("the {eye} eye alone"));
+            ui.done(format!("{} in {into}: ready after {} min", put.what, put.ready_after_min));
             Ok(Decision::of(ui).with_step(Event::Detail(Detail::DropsPut(put))))
         }
         DayLine::ReadyMade => {
@@ -97,12 +98,16 @@ fn person(text: &str) -> Result<NewPerson, LineFault> {
     })
 }
 
-/// Drops as they are typed: what, and after how many minutes they are ready.
+/// Drops as they are typed: what, after how many minutes they are ready, and the eye where it is one alone.
 fn drops(app: &App, text: &str) -> Result<DropsPut, LineFault> {
-    let wanted =
-        "write what was put in and after how many minutes it is ready by your protocol, like cyclopentolate 60";
-    let (what, minutes) = text.rsplit_once([' ', ',']).ok_or_else(|| LineFault::plain(wanted))?;
-    let ready_after_min = parse_figure(minutes, &bounds::DROPS_MIN).map_err(|_| LineFault::plain(wanted))? as u32;
-    let what = what.trim_end_matches([' ', ',']).to_owned();
-    Ok(DropsPut { what, eye: None, at: app.session.clock(), ready_after_min, by: app.settings.examiner.clone() })
+    let wanted = "write what was put in, after how many minutes it is ready by your protocol, and the eye if it is one: cyclopentolate 60 left";
+    let wrong = || LineFault::plain(wanted);
+    let words: Vec<&str> = text.split([' ', ',']).filter(|word| !word.is_empty()).collect();
+    let named = |eye: &Eye| words.last().is_some_and(|word| word.eq_ignore_ascii_case(&eye.to_string()));
+    let eye = Eye::BOTH.into_iter().find(named);
+    let words = if eye.is_some() { &words[..words.len() - 1] } else { &words[..] };
+    let (minutes, what) = words.split_last().filter(|(_, what)| !what.is_empty()).ok_or_else(wrong)?;
+    let ready_after_min = parse_figure(minutes, &bounds::DROPS_MIN).map_err(|_| wrong())? as u32;
+    let by = app.settings.examiner.clone();
+    Ok(DropsPut { what: what.join(" "), eye, at: app.session.clock(), ready_after_min, by })
 }
