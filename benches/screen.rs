@@ -8,6 +8,8 @@
 #[path = "terminal/mod.rs"]
 mod terminal;
 
+use std::path::Path;
+use std::process::Command;
 use std::time::Duration;
 
 use terminal::{Running, start};
@@ -37,6 +39,48 @@ fn key_to_frame(what: &str, programs: &mut [Running], keys: &str, times: usize) 
     for times in took {
         report(what, times);
     }
+}
+
+/// People on the list of the long day: as many as one program is asked to carry.
+const PEOPLE: usize = 500;
+
+/// The screens of the box: its tray, what it makes, a stock-take.
+fn box_screens(program: &str, logbook: &str) {
+    let mut running = [start(program, &["--logbook", logbook, "--new", "--box", "kits/boxes/full.yaml"])];
+    running[0].frame();
+    running[0].press("B");
+    key_to_frame("key to frame: next lens of the tray", &mut running, "\u{1b}[B", 200);
+    running[0].press("c");
+    // what it makes is computed first
+    std::thread::sleep(Duration::from_secs(2));
+    running[0].press("\u{1b}[C");
+    key_to_frame("key to frame: next place of the map", &mut running, "\u{1b}[C", 50);
+    running[0].press("\u{1b}");
+    running[0].press("s");
+    key_to_frame("key to frame: next lens of a stock-take", &mut running, "\u{1b}[C", 100);
+    let [running] = running;
+    running.quit();
+}
+
+/// A day with [`PEOPLE`] on its list.
+fn long_day(program: &str, folder: &Path) {
+    let logbook = folder.join("day.db");
+    let people = folder.join("people.csv");
+    let lines: String = (0..PEOPLE).map(|number| format!("{},{},\n", number + 1, 6 + number % 11)).collect();
+    std::fs::write(&people, format!("label,age,note\n{lines}")).unwrap();
+    let run = |arguments: &[&str]| {
+        let done = Command::new(program).args(arguments).args(["--logbook", logbook.to_str().unwrap()]).output();
+        let done = done.unwrap();
+        assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
+    };
+    run(&["day", "start", "--place", "School"]);
+    run(&["day", "add", "--from", people.to_str().unwrap()]);
+    let mut running = [start(program, &["--logbook", logbook.to_str().unwrap(), "--new"])];
+    running[0].frame();
+    running[0].press("D");
+    key_to_frame(&format!("key to frame: list of {PEOPLE} people"), &mut running, "\u{1b}[B", 200);
+    let [running] = running;
+    running.quit();
 }
 
 fn main() {
@@ -86,4 +130,8 @@ fn main() {
         println!("{:44} {:.1} MB", "resident memory", program.status("VmRSS:") as f64 / 1024.0);
         program.quit();
     }
+    // what an older program may not have is measured of this one alone
+    let this = env!("CARGO_BIN_EXE_dioptray");
+    box_screens(this, folder.path().join("box.db").to_str().unwrap());
+    long_day(this, folder.path());
 }

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use super::settings::DaySettings;
-use crate::exam::Detail;
+use crate::exam::{Complaint, Detail};
 
 /// Somebody who waits.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -20,6 +20,9 @@ pub struct NewPerson {
     /// Age in whole years.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub age_years: Option<u8>,
+    /// What the person came for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub complaint: Option<Complaint>,
     /// What is to be remembered.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub note: Option<String>,
@@ -28,8 +31,10 @@ pub struct NewPerson {
 /// Who is called in.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Caller {
-    /// Somebody of the list, by the running number.
+    /// Somebody of the list who had no exam yet, by the running number.
     Number(u32),
+    /// Somebody of the list to another exam, by the running number.
+    Again(u32),
     /// Somebody who was not on the list.
     New(NewPerson),
 }

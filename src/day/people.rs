@@ -93,6 +93,12 @@ pub enum DayRefusal {
         /// The number.
         number: u32,
     },
+    /// The person had an exam, perhaps in another program.
+    #[error("number {number} was seen already: call in again for another exam")]
+    SeenAlready {
+        /// The number.
+        number: u32,
+    },
     /// The person is in no exam.
     #[error("number {number} is not in an exam")]
     NotInExam {

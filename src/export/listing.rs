@@ -25,16 +25,19 @@ pub struct ExamLine {
     pub written: Eyes<String>,
     /// The addition; empty when there is none.
     pub addition: String,
+    /// What the exam comes to; empty before the examiner chose.
+    pub outcome: String,
 }
 
 /// Exams one a line below a heading, in the order given.
 pub fn list(exams: &[ExamLine]) -> String {
-    let heading = ["exam", "began", "label", "right eye", "left eye", "addition", "", "box"].map(str::to_owned);
-    let rows: Vec<[String; 8]> = std::iter::once(heading).chain(exams.iter().map(row)).collect();
+    let heading =
+        ["exam", "began", "label", "right eye", "left eye", "addition", "", "outcome", "box"].map(str::to_owned);
+    let rows: Vec<[String; 9]> = std::iter::once(heading).chain(exams.iter().map(row)).collect();
     table(&rows)
 }
 
-fn row(exam: &ExamLine) -> [String; 8] {
+fn row(exam: &ExamLine) -> [String; 9] {
     let or_dash = |text: &String| if text.is_empty() { "–".to_owned() } else { text.clone() };
     [
         exam.exam.to_string(),
@@ -44,6 +47,7 @@ fn row(exam: &ExamLine) -> [String; 8] {
         or_dash(&exam.written.left),
         or_dash(&exam.addition),
         if exam.closed { "closed" } else { "draft" }.to_owned(),
+        or_dash(&words::printable(&exam.outcome)),
         words::isolated(&exam.box_name),
     ]
 }

@@ -5,7 +5,10 @@
 //! plus lens the other way (*against*); turned about its middle, a cylinder makes the lines of the cross scissor, and a prism
 //! shows it beside itself wherever it is moved.
 
+use std::fmt;
+
 use crate::kit::{Lens, LooseSpheres, Mark, Motion, Piece, Place, PoweredKind, Stock};
+use crate::optics::notation::{Style, write_power};
 use crate::stacking::loose_halving::{Halving, Interval, MOST_D, Seen, Trial};
 
 /// A meridian of so little power is taken to have none, in dioptres: half of what a hand tells apart.
@@ -83,6 +86,43 @@ pub enum Nature {
     Prism,
     /// Stronger than the free lenses neutralise.
     BeyondReach,
+}
+
+/// A power that is known to within a width; a figure where other lists write a word.
+fn to_within(lies: Interval) -> String {
+    format!("{}, to within {:.2}", figure(lies.middle_d()), lies.within_d())
+}
+
+/// Between which powers it lies, in words.
+pub fn between(lies: Interval) -> String {
+    format!("between {} and {}", figure(lies.least_d), figure(lies.most_d))
+}
+
+fn figure(power_d: f64) -> String {
+    let written = write_power(power_d, Style::Ascii);
+    if written == "plano" { "0.00".to_owned() } else { written }
+}
+
+impl fmt::Display for Nature {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Plano => write!(f, "No power: a plano lens."),
+            Self::Sphere(lies) => write!(f, "A sphere of {}.", to_within(*lies)),
+            Self::Cylinder(lies) => write!(f, "A cylinder of {}.", to_within(*lies)),
+            Self::TwoPowers(first, second) => {
+                let [first, second] = [first, second].map(|lies| between(*lies));
+                write!(
+                    f,
+                    "Power in both lines, {first} along the first and {second} along the second: not a lens of a trial box."
+                )
+            }
+            Self::Prism => write!(
+                f,
+                "A prism: hold prisms of the box against it, base against point, until the cross is whole; that prism is its own."
+            ),
+            Self::BeyondReach => write!(f, "Stronger than the free lenses of this box neutralise."),
+        }
+    }
 }
 
 impl Nature {

@@ -57,11 +57,11 @@ enum Group {
 
 impl Group {
     const EVERY: [Self; 8] = [
+        Self::Minus(PoweredKind::Sphere),
         Self::Plano,
         Self::Plus(PoweredKind::Sphere),
-        Self::Minus(PoweredKind::Sphere),
-        Self::Plus(PoweredKind::Cylinder),
         Self::Minus(PoweredKind::Cylinder),
+        Self::Plus(PoweredKind::Cylinder),
         Self::Unsigned(PoweredKind::Prism),
         Self::Unsigned(PoweredKind::CrossCylinder),
         Self::Accessories,
@@ -80,8 +80,8 @@ impl Group {
     fn word(self) -> String {
         match self {
             Self::Plano => "plano".to_owned(),
-            Self::Plus(kind) => format!("+ {}s", kind.word()),
-            Self::Minus(kind) => format!("- {}s", kind.word()),
+            Self::Plus(kind) => format!("{}s +", kind.word()),
+            Self::Minus(kind) => format!("{}s -", kind.word()),
             Self::Unsigned(kind) => format!("{}s", kind.word()),
             Self::Accessories => "accessories".to_owned(),
         }
@@ -109,8 +109,8 @@ impl Group {
     fn name(self, lenses: &[Lens], alone: bool) -> String {
         let marks: Vec<String> = lenses.iter().filter_map(Lens::mark).map(Mark::unsigned).collect();
         match marks.as_slice() {
-            [first, .., last] if !alone => format!("{} {first} to {last}", self.word()),
-            [one] if !alone => format!("{} {one}", self.word()),
+            [first, .., last] if !alone => format!("{}, {first} to {last}", self.word()),
+            [one] if !alone => format!("{}, {one}", self.word()),
             _ => self.word(),
         }
     }

@@ -14,8 +14,8 @@ use super::names::{DayId, ExamId};
 use super::row::{self, Stored};
 use super::store::Logbook;
 use super::summary::ExamSummary;
-use crate::day::{Caller, Day, DayEvent, DaySettings, NewPerson};
-use crate::exam::Opening;
+use crate::day::{CalledIn, Caller, Day, DayEvent, DaySettings};
+use crate::exam::{Exam, Opening};
 use crate::sharing::body::deflate;
 use crate::sharing::{Entry, EntryKind, Hash};
 
@@ -64,6 +64,17 @@ pub struct StoredDayEntry {
     pub by: Option<String>,
     /// What it says.
     pub body: DayEntry,
+}
+
+/// An exam of somebody of a day.
+#[derive(Debug)]
+pub struct ExamInDay {
+    /// What to add further steps with.
+    pub open: OpenExam,
+    /// The exam with its first step: the room of the day, and what was entered of the person.
+    pub exam: Exam,
+    /// The running number of the person.
+    pub number: u32,
 }
 
 /// A day as the logbook has it.
@@ -141,7 +152,7 @@ impl Logbook {
     ) -> Result<DayOnRecord, LogbookError> {
         let path = self.path().to_owned();
         self.engine.add_day_entry(id, &mut |rows| {
-            let noted = checked(on_record(&path, id, rows)?.day, events.to_vec(), at)?;
+            let noted = on_record(&path, id, rows)?.day.checked(events, at)?;
             entry(id, &DayEntry::Happened { events: noted }, by, at)
         })?;
         self.day(id)
@@ -183,32 +194,22 @@ impl Logbook {
         day: DayId,
         caller: &Caller,
         at: Timestamp,
-    ) -> Result<(OpenExam, u32), LogbookError> {
+    ) -> Result<ExamInDay, LogbookError> {
         let path = self.path().to_owned();
-        let mut number = 0;
         let by = with.by.clone();
-        let open = self.begin_exam_with(
+        let mut called = None;
+        let (open, exam) = self.begin_exam_with(
             opening,
             with,
             at,
             Some((day, &mut |exam: ExamId, rows| {
-                let now = on_record(&path, day, rows)?.day;
-                number = match caller {
-                    Caller::Number(number) => *number,
-                    Caller::New(person) => person.number.unwrap_or_else(|| now.next_number()),
-                };
-                let called = DayEvent::Called { number, exam: exam.uuid() };
-                let events = match caller {
-                    Caller::Number(_) => vec![called],
-                    Caller::New(person) => {
-                        vec![DayEvent::Waits(NewPerson { number: Some(number), ..person.clone() }), called]
-                    }
-                };
-                let noted = checked(now, events, at)?;
-                entry(day, &DayEntry::Happened { events: noted }, by.as_deref(), at)
+                let CalledIn { number, events, beginning } =
+                    on_record(&path, day, rows)?.day.call(caller, exam.uuid(), at)?;
+                called = Some(number);
+                Ok((entry(day, &DayEntry::Happened { events }, by.as_deref(), at)?, beginning))
             })),
         )?;
-        Ok((open, number))
+        Ok(ExamInDay { open, exam, number: called.unwrap_or_default() })
     }
 
     /// The lines of the exams of a day, in the order of the list of exams.
@@ -242,21 +243,6 @@ impl DayOnRecord {
         let slips: Vec<EntryRef> = self.entries.iter().filter_map(|stored| stored.body.takes_back()).collect();
         self.entries.iter().filter(move |stored| stored.body.takes_back().is_none() && !slips.contains(&stored.entry))
     }
-}
-
-/// Checks events one after the other; who comes without a number gets the next.
-fn checked(mut day: Day, events: Vec<DayEvent>, at: Timestamp) -> Result<Vec<DayEvent>, LogbookError> {
-    let mut noted = Vec::with_capacity(events.len());
-    for event in events {
-        let event = match event.without_number() {
-            Some(person) => DayEvent::Waits(NewPerson { number: Some(day.next_number()), ..person.clone() }),
-            None => event,
-        };
-        day.check(&event)?;
-        day.apply(&event, at);
-        noted.push(event);
-    }
-    Ok(noted)
 }
 
 fn on_record(path: &Path, id: DayId, rows: Vec<EntryOf>) -> Result<DayOnRecord, LogbookError> {

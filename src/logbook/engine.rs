@@ -172,6 +172,8 @@ pub struct IndexRow {
     pub opened: String,
     /// Label or initials, if any were entered.
     pub label: Option<String>,
+    /// What was found, as it is kept.
+    pub found: Option<String>,
 }
 
 /// Which exams are wanted.
@@ -242,6 +244,20 @@ pub type Look<'a, T> = &'a mut dyn FnMut(Vec<Vec<EntryOf>>) -> Result<T, Logbook
 /// Looks at what is there of a day before something is added, in the same transaction.
 pub type LookAtDay<'a> = &'a mut dyn FnMut(Vec<EntryOf>) -> Result<NewEntry, LogbookError>;
 
+/// The first step of an exam of a day.
+#[derive(Debug)]
+pub struct FirstStep {
+    /// What happened.
+    pub events: Stored,
+    /// The label after it.
+    pub label: Option<String>,
+    /// What the list of exams shows of the results after it.
+    pub found: String,
+}
+
+/// The same where an exam of the day begins, with the first step of that exam.
+pub type BeginInDay<'a> = &'a mut dyn FnMut(Vec<EntryOf>) -> Result<(NewEntry, Option<FirstStep>), LogbookError>;
+
 /// A state of what is kept, as it was looked at: it is another one once another program has added anything.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Seen(pub i64);
@@ -263,11 +279,11 @@ pub trait Engine: Debug + Send {
     /// Makes a copy of everything in a file that is not there yet.
     fn copy_to(&self, target: &Path) -> Result<(), LogbookError>;
 
-    /// Begins an exam, and notes it in the day it belongs to if there is one; gives its number.
+    /// Begins an exam, and notes it in the day it belongs to if there is one, with its first step; gives its number.
     fn add_exam(
         &mut self,
         exam: &NewExam<'_>,
-        in_day: Option<(DayId, LookAtDay<'_>)>,
+        in_day: Option<(DayId, BeginInDay<'_>)>,
     ) -> Result<ExamNumber, LogbookError>;
     /// The number of an exam in this file.
     fn number_of(&self, id: ExamId) -> Result<Option<ExamNumber>, LogbookError>;

@@ -36,6 +36,14 @@ pub enum LogbookError {
         /// Who has it.
         holder: Holder,
     },
+    /// Something was to be noted of a bag whose pieces are in the box again from which it went.
+    #[error("the bag {bag} is back in {home}: note it there, with its file")]
+    BagIsBack {
+        /// What the bag is called.
+        bag: String,
+        /// What the box is called in which its pieces are.
+        home: String,
+    },
     /// What is known under a box's name was to go over to a box that has a record of its own.
     #[error(
         "the logbook already has a record of the box with the id {id}, and another under the name {name}: they are two boxes to it, and \
@@ -364,6 +372,7 @@ impl LogbookError {
             | Self::Day(_)
             | Self::DayOpen { .. }
             | Self::NothingToTakeBackOfDay
+            | Self::BagIsBack { .. }
             | Self::NothingToTakeBack { .. }
             | Self::NoSuchEntry { .. }
             | Self::NotedElsewhere { .. }
@@ -395,6 +404,7 @@ impl LogbookError {
             | Self::Day(_)
             | Self::DayOpen { .. }
             | Self::NothingToTakeBackOfDay
+            | Self::BagIsBack { .. }
             | Self::NothingToTakeBack { .. }
             | Self::NoSuchEntry { .. }
             | Self::NotedElsewhere { .. }

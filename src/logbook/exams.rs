@@ -4,14 +4,14 @@ use jiff::Timestamp;
 use uuid::{NoContext, Uuid};
 
 use super::beginning::{self, Beginning};
-use super::engine::{EntryOf, NewEntry, NewExam, NewStep, StepRow};
+use super::engine::{EntryOf, FirstStep, NewEntry, NewExam, NewStep, StepRow};
 use super::error::LogbookError;
 use super::names::{DayId, ExamId, ExamNumber, NamedBox};
 use super::once::Written;
 use super::row::{self, Stored};
 use super::store::Logbook;
 use super::summary::Found;
-use crate::exam::{CheckedStep, Event, Exam, Opening};
+use crate::exam::{CheckedStep, Event, Exam, ExamError, Opening};
 use crate::sharing::body::deflate;
 use crate::sharing::{Entry, EntryKind, Hash, Heads};
 
@@ -79,8 +79,8 @@ pub struct StoredExam {
     pub unread: Vec<String>,
 }
 
-/// Makes the entry of a day by which an exam of it begins, from what is there of the day.
-pub(super) type MakeOfDay<'a> = &'a mut dyn FnMut(ExamId, Vec<EntryOf>) -> Result<NewEntry, LogbookError>;
+/// Makes the entry of a day by which an exam of it begins, and the first step of the exam, from what is there of the day.
+pub(super) type MakeOfDay<'a> = &'a mut dyn FnMut(ExamId, Vec<EntryOf>) -> Result<(NewEntry, Vec<Event>), LogbookError>;
 
 impl StoredExam {
     /// The exam's number in the logbook it is open in.
@@ -105,17 +105,17 @@ impl Logbook {
     /// # Errors
     /// When it cannot be written; no exam has begun then.
     pub fn begin_exam(&mut self, opening: &Opening, with: &BeganWith, at: Timestamp) -> Result<OpenExam, LogbookError> {
-        self.begin_exam_with(opening, with, at, None)
+        Ok(self.begin_exam_with(opening, with, at, None)?.0)
     }
 
-    /// The same, noted in a day in the same transaction.
+    /// The same, noted in a day and with a first step in the same transaction; gives the exam after it.
     pub(super) fn begin_exam_with(
         &mut self,
         opening: &Opening,
         with: &BeganWith,
         at: Timestamp,
         in_day: Option<(DayId, MakeOfDay<'_>)>,
-    ) -> Result<OpenExam, LogbookError> {
+    ) -> Result<(OpenExam, Exam), LogbookError> {
         let beginning = Beginning {
             box_key: Some(with.in_box.key.clone()),
             procedures_version: with.procedures_version,
@@ -131,11 +131,33 @@ impl Logbook {
             opening: &stored,
             box_state: &box_state,
         };
+        let (mut exam, mut written, mut next_step) = (Exam::open(opening.clone()), Written::default(), 1);
         let number = match in_day {
-            Some((day, make)) => self.engine.add_exam(&new, Some((day, &mut |rows| make(id, rows))))?,
+            Some((day, make)) => {
+                let mut make = |rows| {
+                    let (entry, events) = make(id, rows)?;
+                    if events.is_empty() {
+                        return Ok((entry, None));
+                    }
+                    let refused = |refusal: ExamError| LogbookError::NotStorable {
+                        what: "the beginning of this exam".to_owned(),
+                        reason: refusal.to_string(),
+                    };
+                    let step = exam.check(events).map_err(refused)?;
+                    let first = FirstStep {
+                        events: written.encode(step.events())?,
+                        label: step.after().person.label.clone(),
+                        found: Found::of(step.after()).encode()?,
+                    };
+                    exam.accept(step);
+                    next_step = 2;
+                    Ok((entry, Some(first)))
+                };
+                self.engine.add_exam(&new, Some((day, &mut make)))?
+            }
             None => self.engine.add_exam(&new, None)?,
         };
-        Ok(OpenExam { number, id, next_step: 1, written: Written::default() })
+        Ok((OpenExam { number, id, next_step, written }, exam))
     }
 
     /// Adds a step that the exam has checked; accept it only once this is done. An empty step leaves everything as it is. One

@@ -46,7 +46,7 @@ pub use beginning::{BEFORE_VERSIONS, Beginning};
 pub use boxes::{ChangesSince, Later, RefusedChange, SameId, StockOnRecord};
 pub use claim::BoxClaim;
 pub use counting::KeptStockTake;
-pub use days::{DayEntry, DayOnRecord, StoredDayEntry};
+pub use days::{DayEntry, DayOnRecord, ExamInDay, StoredDayEntry};
 pub use error::{FileError, LogbookError};
 pub use exams::{BeganWith, OpenExam, StoredExam, StoredStep};
 pub use frames::BeforeAnEye;

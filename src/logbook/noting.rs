@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use jiff::Timestamp;
 
+use super::bags::OfBag;
 use super::boxes::StockOnRecord;
 use super::engine::{NewBoxEntry, NewEntry};
 use super::error::LogbookError;
@@ -101,6 +102,11 @@ impl Logbook {
         self.refuse_what_is_before_an_eye(in_box, &new.changes)?;
         let reader = self.reader(std::iter::once(in_box).chain(others.iter().map(|(named, _)| named)))?;
         let other_boxes: Vec<NamedBox> = others.iter().map(|(named, _)| named.clone()).collect();
+        for named in std::iter::once(in_box).chain(others.iter().map(|(named, _)| named)) {
+            if let Some(back) = self.bag(&named.key)?.filter(OfBag::is_back) {
+                return Err(LogbookError::BagIsBack { bag: named.name.clone(), home: back.home.name });
+            }
+        }
         let bag = self.bag(&in_box.key)?;
         let mut noted = None;
         let added = self.engine.add_box_change(in_box, &other_boxes, seen, &mut |before| {

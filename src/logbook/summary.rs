@@ -88,7 +88,7 @@ pub struct ExamSummary {
 }
 
 /// By what an exam is looked for.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Indexed {
     /// The exam's number in this logbook.
     pub number: ExamNumber,
@@ -96,6 +96,20 @@ pub struct Indexed {
     pub opened: Option<Timestamp>,
     /// The label or initials, if any were entered.
     pub label: Option<String>,
+    /// What the exam comes to, once the examiner chose.
+    pub outcome: Option<Outcome>,
+}
+
+impl Indexed {
+    /// Of the line of an exam.
+    pub fn of(summary: &ExamSummary) -> Self {
+        Self {
+            number: summary.number,
+            opened: Some(summary.opened),
+            label: summary.label.clone(),
+            outcome: summary.found.as_ref().and_then(|found| found.outcome.clone()),
+        }
+    }
 }
 
 /// An exam whose line cannot be read.
@@ -147,7 +161,21 @@ impl Logbook {
     /// # Errors
     /// When the file cannot be read.
     pub fn index(&self) -> Result<Vec<Indexed>, LogbookError> {
-        let indexed = |row: IndexRow| Indexed { number: row.number, opened: row.opened.parse().ok(), label: row.label };
+        /// What of the results an exam is looked for by.
+        #[derive(Deserialize)]
+        struct Searched {
+            outcome: Option<Outcome>,
+        }
+        let indexed = |row: IndexRow| Indexed {
+            number: row.number,
+            opened: row.opened.parse().ok(),
+            label: row.label,
+            // most have none, and reading each is what a search of many would wait for
+            outcome: row
+                .found
+                .filter(|found| found.contains("\"outcome\""))
+                .and_then(|found| serde_json::from_str::<Searched>(&found).ok()?.outcome),
+        };
         Ok(self.engine.index()?.into_iter().map(indexed).collect())
     }
 

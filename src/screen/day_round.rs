@@ -79,18 +79,6 @@ impl App {
         self.ui = carried.next_screen(&self.settings);
         let day = self.session.day()?;
         let number = self.session.person_of_day();
-        let person = day.as_ref().zip(number).and_then(|(now, number)| now.day.person(number));
-        // the room is that of the day, not of the exam before: there it may have held for one alone
-        let room = day.iter().flat_map(|now| now.day.settings.room.iter().cloned());
-        let mut beginning: Vec<Event> = room.map(Event::Detail).collect();
-        let entered = person.map(|person| &person.entered);
-        let label = entered.and_then(|entered| entered.label.clone());
-        beginning.extend(label.map(|label| Event::Detail(Detail::Label(label))));
-        let age = entered.and_then(|entered| entered.age_years);
-        beginning.extend(age.map(|age| Event::Detail(Detail::AgeYears(age))));
-        let note = entered.and_then(|entered| entered.note.clone());
-        beginning.extend(note.map(Event::Note));
-        self.session.take(beginning)?;
         if self.ui.screens {
             self.ui.page = Some(Page::Day(DayPage { shown: DayShown::Screening, ..DayPage::of(day, number) }));
         }

@@ -52,6 +52,11 @@ pub enum Confirmation {
     GiveUpCount,
     /// End the day?
     EndDay,
+    /// Call somebody in to another exam?
+    CallAgain {
+        /// The running number.
+        number: u32,
+    },
     /// Does a setting of the room hold for everybody from now on?
     HoldsForTheDay {
         /// The setting.
@@ -69,7 +74,12 @@ impl Confirmation {
     pub fn is_about_the_exam(&self) -> bool {
         match self {
             Self::Close | Self::CloseBefore { .. } => true,
-            Self::GoOn | Self::OutForGood | Self::GiveUpCount | Self::EndDay | Self::HoldsForTheDay { .. } => false,
+            Self::GoOn
+            | Self::OutForGood
+            | Self::GiveUpCount
+            | Self::EndDay
+            | Self::CallAgain { .. }
+            | Self::HoldsForTheDay { .. } => false,
         }
     }
 }

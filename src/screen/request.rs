@@ -14,7 +14,7 @@ use crate::session::{BagOut, ToNote};
 /// What a key asks beside a step of the exam.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Request {
-    /// Show the list of exams, of those with every word in label, number or date; of all where none is named.
+    /// Show the list of exams, of those with every word in label, number, date or outcome; of all where none is named.
     List {
         /// The words.
         search: String,

@@ -7,8 +7,8 @@ use uuid::Uuid;
 
 use super::days::DayNow;
 use super::error::RecordError;
-use crate::day::{Caller, Day, DayEvent, DayRefusal, DaySettings, ExamOfPerson, NewPerson};
-use crate::exam::{Exam, drops};
+use crate::day::{CalledIn, Caller, Day, DayEvent, DayRefusal, DaySettings, ExamOfPerson};
+use crate::exam::{Event, Exam, drops};
 use crate::logbook::{DayId, LogbookError};
 
 /// The day in memory, with the exams of it.
@@ -60,18 +60,9 @@ impl DayInMemory {
     }
 
     pub(super) fn note(&mut self, events: &[DayEvent], at: Timestamp) -> Result<(), RecordError> {
-        let mut day = self.day.clone().ok_or(RecordError::NoDay)?;
-        let mut noted = Vec::new();
-        for event in events {
-            let event = match event.without_number() {
-                Some(person) => DayEvent::Waits(NewPerson { number: Some(day.next_number()), ..person.clone() }),
-                None => event.clone(),
-            };
-            day.check(&event).map_err(LogbookError::from)?;
-            day.apply(&event, at);
-            noted.push(event);
-        }
-        self.day = Some(day);
+        let day = self.day.as_mut().ok_or(RecordError::NoDay)?;
+        let noted = day.checked(events, at).map_err(LogbookError::from)?;
+        noted.iter().for_each(|event| day.apply(event, at));
         self.noted.push((at, noted));
         Ok(())
     }
@@ -89,24 +80,16 @@ impl DayInMemory {
         Ok(slip.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))
     }
 
-    /// The exam before goes away from the screen, closed or not, and that of the caller begins.
-    pub(super) fn call(&mut self, before: &Exam, caller: &Caller, at: Timestamp) -> Result<(), RecordError> {
+    /// The exam before goes away from the screen, closed or not, and that of the caller begins: gives its first step.
+    pub(super) fn call(&mut self, before: &Exam, caller: &Caller, at: Timestamp) -> Result<Vec<Event>, RecordError> {
         let day = self.day.as_ref().ok_or(RecordError::NoDay)?;
-        let number = match caller {
-            Caller::Number(number) => *number,
-            Caller::New(person) => person.number.unwrap_or_else(|| day.next_number()),
-        };
         let exam = Uuid::from_u128(self.begun + 1);
-        let mut events = Vec::new();
-        if let Caller::New(person) = caller {
-            events.push(DayEvent::Waits(NewPerson { number: Some(number), ..person.clone() }));
-        }
-        events.push(DayEvent::Called { number, exam });
+        let CalledIn { number, events, beginning } = day.call(caller, exam, at).map_err(LogbookError::from)?;
         self.note(&events, at)?;
         self.begun += 1;
         self.leave(before, at)?;
         self.open = Some((exam, number));
-        Ok(())
+        Ok(beginning)
     }
 
     /// The open exam goes away from the screen: closed, or its person waits.

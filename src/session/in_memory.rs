@@ -84,11 +84,17 @@ impl Journal for InMemory {
         caller: Option<&Caller>,
     ) -> Result<(Exam, Vec<Note>), RecordError> {
         let (left, now) = (self.after(exam, last_step)?, self.now());
+        let mut begun = Exam::open(exam.opening().clone());
         match caller {
-            Some(caller) => self.day.call(&left, caller, now)?,
+            Some(caller) => {
+                let beginning = self.day.call(&left, caller, now)?;
+                if !beginning.is_empty() {
+                    begun.apply(&beginning).map_err(StepError::from)?;
+                }
+            }
             None => self.day.leave(&left, now)?,
         }
-        Ok((Exam::open(exam.opening().clone()), Vec::new()))
+        Ok((begun, Vec::new()))
     }
 
     fn day(&self, exam: &Exam) -> Result<Option<DayNow>, RecordError> {

@@ -67,7 +67,7 @@ pub trait Journal {
         Ok(Repeats::default())
     }
 
-    /// The numbers of the exams that have every word in their label, number or date, the latest first; of every exam where
+    /// The numbers of the exams that have every word in their label, number, date or outcome, the latest first; of every exam where
     /// no word is named.
     ///
     /// # Errors

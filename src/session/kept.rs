@@ -27,7 +27,7 @@ use crate::kit::document::load::from_anywhere;
 use crate::kit::stock_take::Ending;
 use crate::kit::{BoxChange, StockTake};
 use crate::logbook::{
-    BeganWith, BoxClaim, BoxKey, Holder, LastUsed, Logbook, LogbookError, NamedBox, OpenExam, StoredExam,
+    BeganWith, BoxClaim, BoxKey, ExamInDay, Holder, LastUsed, Logbook, LogbookError, NamedBox, OpenExam, StoredExam,
 };
 use crate::optics::{CylinderForm, Power};
 use crate::sharing::Heads;
@@ -307,12 +307,13 @@ impl Journal for KeptExam {
             Fresh::after(frame, &before.stock, &self.in_box, &self.sources, &self.logbook)?;
         let opening = Opening { fitted };
         let with = self.began_with(in_box, applied);
-        let next = match caller {
+        let (next, begun) = match caller {
             Some(caller) => {
                 let day = day_kept::open(&self.logbook)?.id;
-                self.logbook.begin_exam_in_day(&opening, &with, day, caller, now)?.0
+                let ExamInDay { open, exam, .. } = self.logbook.begin_exam_in_day(&opening, &with, day, caller, now)?;
+                (open, exam)
             }
-            None => self.logbook.begin_exam(&opening, &with, now)?,
+            None => (self.logbook.begin_exam(&opening, &with, now)?, Exam::open(opening)),
         };
         if let Err(error) = self.leave(last_step, now) {
             self.logbook.put_aside(next.number(), now)?;
@@ -322,7 +323,7 @@ impl Journal for KeptExam {
             self.logbook.put_aside(self.open.number(), now)?;
         }
         self.go_over_to(next, with)?;
-        Ok((Exam::open(opening), notes))
+        Ok((begun, notes))
     }
 
     fn day(&self, _exam: &Exam) -> Result<Option<DayNow>, RecordError> {

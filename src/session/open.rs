@@ -147,7 +147,7 @@ impl Session {
         self.earlier.as_ref().map(|earlier| earlier.exams)
     }
 
-    /// The numbers of the exams of the logbook that have every word in their label, number or date, the latest first; of
+    /// The numbers of the exams of the logbook that have every word in their label, number, date or outcome, the latest first; of
     /// every exam where no word is named, and of none without a logbook.
     ///
     /// # Errors

@@ -2,6 +2,7 @@
 
 use super::error::RecordError;
 use super::writing::{Writing, exam_number, number};
+use crate::exam::{Outcome, OutcomeKind};
 pub use crate::export::listing::ExamLine;
 use crate::export::words;
 use crate::logbook::{ExamSummary, Found, Indexed, Logbook, StoredExam};
@@ -56,17 +57,18 @@ fn those_there(exams: &[Indexed]) -> String {
 }
 
 /// By what exams are searched: each word stands in the label, or is the number, or the beginning of a date as lists write
-/// it, `2026-03` or `2026-03-14`.
+/// it, `2026-03` or `2026-03-14`, or begins a word of the outcome.
 #[derive(Debug, Default)]
-pub(super) struct Words(Vec<String>);
+pub struct Words(Vec<String>);
 
 impl Words {
-    pub(super) fn of(search: &str) -> Self {
+    /// The words of a search.
+    pub fn of(search: &str) -> Self {
         Self(search.split_whitespace().map(str::to_lowercase).collect())
     }
 
     /// Whether an exam has them all.
-    pub(super) fn find(&self, exam: &Indexed, writing: &Writing) -> bool {
+    pub fn find(&self, exam: &Indexed, writing: &Writing) -> bool {
         let label = exam.label.as_deref().unwrap_or_default().to_lowercase();
         let began =
             || exam.opened.map(|at| writing.local(at).strftime("%Y-%m-%d %H:%M").to_string()).unwrap_or_default();
@@ -76,8 +78,17 @@ impl Words {
             label.contains(word.as_str())
                 || *word == exam.number.to_string()
                 || may_be_a_date && began().starts_with(word.as_str())
+                || exam.outcome.as_ref().is_some_and(|outcome| self.is_in(outcome, word))
         };
         self.0.iter().all(has)
+    }
+
+    /// Whether a word begins one of an outcome. Who looks for glasses alone does not look for *no glasses needed*.
+    fn is_in(&self, outcome: &Outcome, word: &str) -> bool {
+        let only_without = outcome.kind() == OutcomeKind::NoGlasses && "glasses".starts_with(word);
+        let asked = !only_without || self.0.iter().any(|other| other == "no");
+        let written = outcome.to_string().to_lowercase();
+        asked && written.split([' ', ',', '(', ')']).any(|of| of.starts_with(word))
     }
 }
 
@@ -94,6 +105,7 @@ pub fn line(summary: &ExamSummary, writing: &Writing) -> ExamLine {
         closed: summary.finished.is_some(),
         written: written.unwrap_or_default().map(Option::unwrap_or_default),
         addition: found.map(additions).unwrap_or_default(),
+        outcome: found.and_then(|found| found.outcome.as_ref()).map(ToString::to_string).unwrap_or_default(),
     }
 }
 
@@ -114,5 +126,6 @@ pub(super) fn unreadable_line(exam: u64) -> ExamLine {
         closed: false,
         written: Eyes::default(),
         addition: String::new(),
+        outcome: String::new(),
     }
 }

@@ -106,6 +106,7 @@ impl Journal for Counting {
             closed: false,
             written: dioptray::optics::Eyes::default(),
             addition: String::new(),
+            outcome: String::new(),
         }
     }
 

@@ -9,7 +9,7 @@ use dioptray::exam::screening_pass::{ScreeningFault, ScreeningStep, next_step, u
 use dioptray::exam::{
     AcuityNote, Detail, DropsPut, Event, Exam, HowSoon, Outcome, OutcomeKind, PresentGlasses, Screened, Through,
 };
-use dioptray::logbook::{BeganWith, Logbook, LogbookError};
+use dioptray::logbook::{BeganWith, ExamInDay, Logbook, LogbookError};
 use dioptray::optics::{Acuity, Eye};
 use dioptray::session::DayNow;
 use jiff::{SignedDuration, Timestamp};
@@ -193,7 +193,7 @@ fn two_programs_do_not_call_one_person_twice() {
     let call = |logbook: &mut Logbook| {
         logbook.begin_exam_in_day(&opening("Hillside"), &begun_with(), id, &Caller::Number(1), at(2))
     };
-    let (exam, number) = call(&mut here).unwrap();
+    let ExamInDay { open: exam, number, .. } = call(&mut here).unwrap();
     assert_eq!(number, 1);
     let refused = call(&mut there).unwrap_err();
     assert!(matches!(refused, LogbookError::Day(DayRefusal::InExam { number: 1 })), "{refused}");
@@ -202,6 +202,33 @@ fn two_programs_do_not_call_one_person_twice() {
     let on_record = there.day(id).unwrap();
     assert_eq!(on_record.day.people[0].last_exam(), Some(exam.id().uuid()));
     assert_eq!(on_record.day.people[0].visits.len(), 1);
+}
+
+#[test]
+fn a_day_goes_on_over_midnight_and_over_a_clock_that_jumps() {
+    let (_folder, mut logbook) = logbook();
+    let late = "2026-03-14T23:50:00Z".parse::<Timestamp>().unwrap();
+    let id = logbook.begin_day(DaySettings::default(), None, late).unwrap();
+    // after midnight, a year ahead, a day back: the order is that of what was noted, not that of the clock
+    let times = ["2026-03-15T00:10:00Z", "2027-03-15T00:11:00Z", "2026-03-14T00:12:00Z"];
+    for (label, time) in ["a", "b", "c"].into_iter().zip(times) {
+        let now = time.parse().unwrap();
+        assert!(logbook.open_day().unwrap().is_some(), "{time}");
+        let new = Caller::New(person(label));
+        let ExamInDay { mut open, .. } =
+            logbook.begin_exam_in_day(&opening("Hillside"), &begun_with(), id, &new, now).unwrap();
+        let mut exam = Exam::open(opening("Hillside"));
+        let checked = exam.check(vec![Event::Finished]).unwrap();
+        // the clock is set back an hour within each exam
+        logbook.append(&mut open, &checked, None, now - SignedDuration::from_hours(1)).unwrap();
+        exam.accept(checked);
+    }
+    let on_record = logbook.day(id).unwrap();
+    let now = DayNow::of(&logbook, on_record, "2026-03-14T00:13:00Z".parse().unwrap()).unwrap();
+    let labels: Vec<_> = now.lines.iter().map(|line| (line.number, line.label.as_deref(), line.state)).collect();
+    let done = PersonState::Done;
+    assert_eq!(labels, [(1, Some("a"), done), (2, Some("b"), done), (3, Some("c"), done)]);
+    assert!(now.lines.iter().all(|line| line.took == SignedDuration::ZERO), "no time is less than none");
 }
 
 #[test]
@@ -239,7 +266,8 @@ fn the_list_has_what_each_exam_came_to() {
     let (_folder, mut logbook) = logbook();
     let id = logbook.begin_day(DaySettings::default(), None, at(0)).unwrap();
     let new = Caller::New(person("a"));
-    let (mut open, _) = logbook.begin_exam_in_day(&opening("Hillside"), &begun_with(), id, &new, at(1)).unwrap();
+    let ExamInDay { mut open, .. } =
+        logbook.begin_exam_in_day(&opening("Hillside"), &begun_with(), id, &new, at(1)).unwrap();
     let mut exam = Exam::open(opening("Hillside"));
     let outcome = Outcome::Refer { why: "a white pupil".to_owned(), soon: HowSoon::Today };
     for (minute, step) in [(2, vec![Event::Outcome(outcome.clone())]), (5, vec![Event::Finished])] {

@@ -58,15 +58,15 @@ fn what_was_said_comes_to_changes_in_the_order_of_the_tray() -> Outcome {
     }
     let ending = take.ending(&stock);
     let expected = [
-        BoxChange::Lost(piece("+1.00 sphere #2")?),
-        BoxChange::Found(piece("+2.00 sphere #2")?),
         BoxChange::Damaged { piece: piece("-1.00 sphere #1")?, what: Some("chipped".to_owned()) },
         BoxChange::Measured { piece: piece("-2.00 sphere #1")?, measurement: Measurement::of(-1.87) },
+        BoxChange::Lost(piece("+1.00 sphere #2")?),
+        BoxChange::Found(piece("+2.00 sphere #2")?),
         BoxChange::Added("-2.00 sphere".parse::<Lens>()?.into()),
         BoxChange::Added("+7.00 sphere".parse::<Lens>()?.into()),
     ];
     assert_eq!(ending.changes, expected);
-    assert_eq!(ending.strange, [("+ spheres".to_owned(), "unmarked, weak plus".to_owned())]);
+    assert_eq!(ending.strange, [("spheres -".to_owned(), "unmarked, weak plus".to_owned())]);
     assert_eq!(ending.counted_twice, [CountedTwice { lens: "+1.00 sphere".parse()?, first: 1, blind: 2 }]);
     let plus = ending.count.iter().find(|counted| counted.lens.to_string() == "+1.00 sphere");
     assert_eq!(plus, Some(&LensCounted { lens: "+1.00 sphere".parse()?, here: 1, damaged: 0, missing: 1, more: 0 }));
@@ -85,7 +85,7 @@ fn nothing_is_noted_of_a_row_that_nobody_counted_but_for_what_was_said() -> Outc
     take.say(&piece("+1.00 sphere #1")?, Said::Missing);
     let ending = take.ending(&stock);
     assert_eq!(ending.changes, [BoxChange::Lost(piece("+1.00 sphere #1")?)]);
-    assert_eq!(ending.not_counted, ["+ spheres", "- spheres", "accessories"]);
+    assert_eq!(ending.not_counted, ["spheres -", "spheres +", "accessories"]);
     assert_eq!(ending.count.len(), 1);
     Ok(())
 }

@@ -157,7 +157,7 @@ fn the_full_box_lies_in_few_rows_of_about_one_length_each_lens_once() -> Outcome
         assert!(in_row <= MOST_IN_A_ROW, "{}: {in_row}", row.name);
     }
     let names: Vec<&str> = tray.rows.iter().map(|row| row.name.as_str()).collect();
-    assert_eq!(names[..4], ["plano", "+ spheres 0.12 to 2.25", "+ spheres 2.50 to 7.00", "+ spheres 7.50 to 20.00"]);
+    assert_eq!(names[..4], ["spheres -, 0.12 to 2.25", "spheres -, 2.50 to 7.00", "spheres -, 7.50 to 20.00", "plano"]);
     Ok(())
 }
 
@@ -168,8 +168,8 @@ fn rows_of_the_file_come_first_and_what_they_do_not_name_after_them() -> Outcome
     stock.change(&dioptray::kit::BoxChange::Added("+5.00 sphere".parse::<Lens>()?.into()))?;
     let tray = Tray::of(&declared.tray, &stock);
     let names: Vec<&str> = tray.rows.iter().map(|row| row.name.as_str()).collect();
-    assert_eq!(names, ["top", "+ spheres", "- spheres", "accessories"]);
+    assert_eq!(names, ["top", "spheres -", "spheres +", "accessories"]);
     assert_eq!(tray.rows[0].lenses.len(), 4);
-    assert_eq!(tray.row_of(&"+5.00 sphere".parse()?), Some(1));
+    assert_eq!(tray.row_of(&"+5.00 sphere".parse()?), Some(2));
     Ok(())
 }

@@ -167,7 +167,7 @@ fn labels_name_every_piece_that_belongs_in_a_row() -> Checked {
     with_box(|_, of| {
         let expected = [
             ["", "1", "A, spheres", "8", "-1.00 x2, -0.50 x2, +0.50 x2, +1.00 x2"],
-            ["", "2", "- cylinders", "1", "-0.50"],
+            ["", "2", "cylinders -", "1", "-0.50"],
             ["", "3", "accessories", "2", "occluder x2"],
         ];
         assert_eq!(rows(&labels(of)), expected);

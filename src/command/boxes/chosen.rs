@@ -12,7 +12,7 @@ use crate::command::context::WrongUsage;
 use crate::command::files::{BoxAsItIs, known_box, logbook_path, logbook_to_read, say};
 use crate::command::which_box::WhichBox;
 use crate::kit::document::load::from_anywhere;
-use crate::logbook::{LastUsed, Logbook, OfBag};
+use crate::logbook::{LastUsed, Logbook, LogbookError, OfBag};
 use crate::session::known::note_file;
 
 /// Which box, where something is to be noted of it.
@@ -47,7 +47,7 @@ impl BoxToNote {
         if let Some(logbook) = logbook_to_read(context)?
             && let Some(bag) = logbook.bag(&chosen.named.key)?.filter(OfBag::is_back)
         {
-            bail!("the bag {} is back in {}: note it there, with its file", chosen.named.name, bag.home.name);
+            return Err(LogbookError::BagIsBack { bag: chosen.named.name, home: bag.home.name }.into());
         }
         Ok(chosen)
     }

@@ -93,7 +93,7 @@ struct Pick {
     /// How long to look for a better bag, in minutes.
     #[arg(long, value_name = "M", default_value = "0.5", value_parser = values::figure)]
     minutes: String,
-    /// The lenses: "-1.50 sphere x2", "row + spheres", occluder.
+    /// The lenses: "-1.50 sphere x2", "row spheres +", occluder.
     #[arg(id = "lenses_to_take", value_name = "LENS", value_parser = values::text())]
     take: Vec<String>,
     #[command(flatten)]

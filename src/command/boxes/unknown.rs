@@ -9,7 +9,7 @@ use serde::Serialize;
 use crate::command::json::write_line;
 use crate::command::which_box::WhichBox;
 use crate::command::{CAUTION, Context, Outcome, values};
-use crate::keeping::unknown_lens::{Ask, Meridian, Nature, Turned, UnknownLens, waiting_for};
+use crate::keeping::unknown_lens::{Ask, Meridian, Nature, Turned, UnknownLens, between, waiting_for};
 use crate::kit::{Lens, Mark, Motion, Piece, Stock};
 use crate::stacking::loose_halving::{Interval, Trial};
 
@@ -129,10 +129,6 @@ fn along(meridian: Meridian) -> Option<&'static str> {
     }
 }
 
-fn between(lies: Interval) -> String {
-    format!("between {:+.2} and {:+.2}", lies.least_d, lies.most_d)
-}
-
 fn nature_word(nature: Nature) -> &'static str {
     match nature {
         Nature::Plano => "plano",
@@ -145,26 +141,7 @@ fn nature_word(nature: Nature) -> &'static str {
 }
 
 fn say(nature: Nature, stock: &Stock, out: &mut dyn Write) -> anyhow::Result<()> {
-    match nature {
-        Nature::Plano => writeln!(out, "No power: a plano lens.")?,
-        Nature::Sphere(lies) => {
-            writeln!(out, "A sphere of {:+.2}, to within {:.2}.", lies.middle_d(), lies.within_d())?;
-        }
-        Nature::Cylinder(lies) => {
-            writeln!(out, "A cylinder of {:+.2}, to within {:.2}.", lies.middle_d(), lies.within_d())?;
-        }
-        Nature::TwoPowers(first, second) => writeln!(
-            out,
-            "Power in both lines, {} along the first and {} along the second: not a lens of a trial box.",
-            between(first),
-            between(second)
-        )?,
-        Nature::Prism => writeln!(
-            out,
-            "A prism: hold prisms of the box against it, base against point, until the cross is whole; that prism is its own."
-        )?,
-        Nature::BeyondReach => writeln!(out, "Stronger than the free lenses of this box neutralise.")?,
-    }
+    writeln!(out, "{nature}")?;
     if nature.is_strong() {
         writeln!(out, "So strong a lens makes another power in front than behind.")?;
     }

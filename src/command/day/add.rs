@@ -62,6 +62,7 @@ impl AddPeople {
                 number: None,
                 label: self.label.as_deref().map(|label| short("label", label)).transpose()?,
                 age_years: self.age.as_deref().map(years).transpose()?,
+                complaint: None,
                 note: self.note.as_deref().map(|note| short("--note", note)).transpose()?,
             }],
         };
@@ -98,7 +99,7 @@ fn people_of(file: &Path) -> anyhow::Result<Vec<NewPerson>> {
         };
         let (label, note) = (text("label"), text("note"));
         match sheet.cell(row, "age").map(years).transpose() {
-            Ok(age_years) => people.push(NewPerson { number: None, label, age_years, note }),
+            Ok(age_years) => people.push(NewPerson { number: None, label, age_years, note, complaint: None }),
             Err(fault) => faults.add(row.line, fault),
         }
     }

@@ -10,8 +10,8 @@ use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome, note};
 use crate::export::listing::{ExamLine, list};
 use crate::export::record::rfc_3339;
-use crate::logbook::{ExamSummary, PassedOver};
-use crate::session::records::line;
+use crate::logbook::{ExamSummary, Indexed, PassedOver};
+use crate::session::records::{Words, line};
 use crate::session::writing::number;
 
 /// The arguments of `dioptray exam list`.
@@ -21,10 +21,14 @@ pub struct List {
     /// Write prescriptions with plus cylinders.
     #[arg(long)]
     plus: bool,
+    /// Only those with these words in label, number, date or outcome: `refer`, `2026-03 glasses`
+    #[arg(long, value_name = "WORDS", default_value = "", hide_default_value = true)]
+    find: String,
 }
 
 const EXAMPLE: &str = "Example:
   dioptray exam list
+  dioptray exam list --find \"refer 2026-03\"
 
 Times are in the time zone of this computer. In JSON, \"closed\" is null for an exam that is still open.";
 
@@ -40,6 +44,7 @@ struct ExamJson {
     closed: Option<String>,
     label: Option<String>,
     r#box: String,
+    outcome: Option<String>,
 }
 
 impl List {
@@ -51,7 +56,9 @@ impl List {
         for PassedOver { number, why } in &summaries.passed_over {
             note(format_args!("exam {number} is left out: {why}"));
         }
-        let summaries = summaries.exams;
+        let words = Words::of(&self.find);
+        let mut summaries = summaries.exams;
+        summaries.retain(|summary| words.find(&Indexed::of(summary), &writing));
         if context.json {
             let exams = summaries.into_iter().map(|summary| ExamJson {
                 number: number(summary.number),
@@ -59,6 +66,7 @@ impl List {
                 closed: summary.finished.map(|at| rfc_3339(&writing.local(at))),
                 label: summary.label,
                 r#box: summary.in_box.name,
+                outcome: summary.found.and_then(|found| found.outcome).map(|outcome| outcome.to_string()),
             });
             write_line(out, &ExamsJson { exams: exams.collect() })?;
             return Ok(Outcome::Done);
@@ -71,7 +79,7 @@ impl List {
             }
         }
         if lines.is_empty() {
-            writeln!(out, "no exams yet")?;
+            writeln!(out, "{}", if self.find.is_empty() { "no exams yet" } else { "no exam has these words" })?;
         } else {
             let lines: Vec<ExamLine> = lines.into_iter().map(|summary| line(summary, &writing)).collect();
             out.write_all(list(&lines).as_bytes())?;

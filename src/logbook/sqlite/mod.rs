@@ -31,8 +31,8 @@ pub use self::file::{FolderKind, Ground, SqliteFile};
 
 use self::error::sqlite;
 use super::engine::{
-    BoxRow, ClaimRow, Engine, EntryOf, ExamRows, IndexRow, Look, LookAtDay, NewBoxEntry, NewEntry, NewExam, NewStep,
-    Remembered, Seen, SummaryOf, Which,
+    BeginInDay, BoxRow, ClaimRow, Engine, EntryOf, ExamRows, FirstStep, IndexRow, Look, LookAtDay, NewBoxEntry,
+    NewEntry, NewExam, NewStep, Remembered, Seen, SummaryOf, Which,
 };
 use super::error::{FileError, LogbookError};
 use super::names::{BoxKey, DayId, ExamId, ExamNumber, NamedBox};
@@ -70,14 +70,22 @@ impl Engine for SqliteFile {
     fn add_exam(
         &mut self,
         exam: &NewExam<'_>,
-        in_day: Option<(DayId, LookAtDay<'_>)>,
+        in_day: Option<(DayId, BeginInDay<'_>)>,
     ) -> Result<ExamNumber, LogbookError> {
         let added = self.write(|transaction, path| {
+            let mut first = None;
             if let Some((day, make)) = in_day {
-                let new = make(entries::of_day(transaction, path, day)?)?;
+                let new;
+                (new, first) = make(entries::of_day(transaction, path, day)?)?;
                 entries::add(transaction, path, new)?;
             }
-            exams::add(transaction, path, exam)
+            let number = exams::add(transaction, path, exam)?;
+            if let Some(FirstStep { events, label, found }) = &first {
+                let at = exam.opened.clone();
+                let step = NewStep { number: 1, at, events, label: label.as_deref(), found, closes: false };
+                exams::add_step(transaction, path, number, &step)?;
+            }
+            Ok(number)
         });
         self.fold();
         added

@@ -8,6 +8,7 @@ use super::super::ui::{Purpose, Ui};
 use super::super::words;
 use super::asking::ask;
 use super::box_room;
+use super::day_room;
 use super::decision::Decision;
 use super::details::assumed;
 use crate::day::DayEvent;
@@ -40,7 +41,7 @@ pub fn act(app: &App, ui: Ui, action: RecordsAction) -> Decision {
     }
 }
 
-/// Lists the exams that have every word in label, number or date.
+/// Lists the exams that have every word in label, number, date or outcome.
 pub fn find(ui: Ui, search: &str) -> Decision {
     Decision::of(ui).with_request(Request::List { search: search.to_owned() })
 }
@@ -137,11 +138,15 @@ pub fn answer(app: &App, mut ui: Ui, action: ConfirmationAction) -> Decision {
             let ends = DayRequest::Note { events: vec![DayEvent::Ended], said: "the day has ended".to_owned() };
             Decision::of(ui).with_request(ends)
         }
+        Confirmation::CallAgain { number } if yes => day_room::call_again(app, ui, number),
         Confirmation::HoldsForTheDay { detail } if yes => {
             let holds = DayRequest::Holds { detail, said: "for everybody from now on".to_owned() };
             Decision::of(ui).with_request(holds)
         }
-        Confirmation::GoOn | Confirmation::EndDay | Confirmation::HoldsForTheDay { .. } => Decision::of(ui),
+        Confirmation::GoOn
+        | Confirmation::EndDay
+        | Confirmation::CallAgain { .. }
+        | Confirmation::HoldsForTheDay { .. } => Decision::of(ui),
         Confirmation::Close => {
             if yes {
                 ui.done(format!("{} is closed: it can be amended from the records", app.heading()));

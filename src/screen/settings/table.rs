@@ -9,7 +9,7 @@ use crate::kit::document::fault::most_like;
 use crate::kit::document::tree::Value;
 use crate::kit::document::{Node, Position, Reader, Refusal};
 use crate::optics::bounds::{self, Range};
-use crate::optics::{AcuityNotation, CylinderForm, Dioptres, Millimetres};
+use crate::optics::{Acuity, AcuityNotation, CylinderForm, Dioptres, Millimetres};
 
 /// One setting.
 pub struct Setting {
@@ -31,6 +31,8 @@ pub enum Kind {
     Figure(&'static Range, fn(&mut Settings, f64)),
     /// Words of one's own.
     Text(fn(&mut Settings, String)),
+    /// Names of one's own, each with whole minutes by a row of the table of ranges.
+    Minutes(&'static Range, fn(&mut Settings, String, u32)),
     /// Actions and their keys.
     Keys,
 }
@@ -57,7 +59,7 @@ impl Word {
 }
 
 /// Every setting.
-pub const SETTINGS: [Setting; 12] = [
+pub const SETTINGS: [Setting; 14] = [
     Setting {
         key: "form",
         kind: Kind::Words(&[
@@ -127,6 +129,23 @@ pub const SETTINGS: [Setting; 12] = [
         help: "how the guide refracts: by likelihood, or step by step",
     },
     Setting {
+        key: "screening_line",
+        kind: Kind::Words(&[
+            Word::new("6/9", |settings| settings.screening_line = Acuity::of_6_m(9.0)),
+            Word::new("6/12", |settings| settings.screening_line = Acuity::of_6_m(12.0)),
+        ]),
+        example: "6/9",
+        help: "what each eye has to read in a screening pass; local rules decide",
+    },
+    Setting {
+        key: "drops",
+        kind: Kind::Minutes(&bounds::DROPS_MIN, |settings, what, minutes| {
+            settings.drops.insert(what, minutes);
+        }),
+        example: "{tropicamide: 30}",
+        help: "minutes until drops are ready; your protocol decides",
+    },
+    Setting {
         key: "theme",
         kind: Kind::Words(&[
             Word::new("dark", |settings| settings.theme = ThemeName::Dark),
@@ -191,7 +210,7 @@ pub fn choose(settings: &mut Settings, key: &str, word: &str) -> bool {
 fn words_of(key: &str) -> Option<&'static [Word]> {
     SETTINGS.iter().find(|setting| setting.key == key).and_then(|setting| match setting.kind {
         Kind::Words(words) => Some(words),
-        Kind::Figure(..) | Kind::Text(_) | Kind::Keys => None,
+        Kind::Figure(..) | Kind::Text(_) | Kind::Minutes(..) | Kind::Keys => None,
     })
 }
 
@@ -212,6 +231,9 @@ pub fn read(reader: &mut Reader, root: &Node, settings: &mut Settings) -> Option
                     set(settings, text);
                 }
             }
+            Kind::Minutes(range, set) => {
+                read_minutes(reader, node, key, range, |what, minutes| set(settings, what, minutes))
+            }
             Kind::Keys => read_keys(reader, node, &mut settings.keys),
         }
     }
@@ -229,6 +251,20 @@ fn read_word(reader: &mut Reader, node: &Node, key: &str, words: &[Word], settin
         .allowed(format!("it is one of {}", all.join(", ")))
         .perhaps(most_like(written, all.iter().copied()));
     reader.refuse(node.at, refusal);
+}
+
+fn read_minutes(reader: &mut Reader, node: &Node, key: &str, range: &Range, mut set: impl FnMut(String, u32)) {
+    let Value::Mapping(entries) = &node.value else {
+        let refusal = Refusal::new(format!("`{key}` needs names and minutes"))
+            .allowed(format!("write it like `{key}: {{tropicamide: 30}}`"));
+        reader.refuse(node.at, refusal);
+        return;
+    };
+    for entry in entries {
+        if let Some(minutes) = reader.number(&entry.value, &entry.key, range) {
+            set(entry.key.to_lowercase(), minutes as u32);
+        }
+    }
 }
 
 fn read_keys(reader: &mut Reader, node: &Node, table: &mut KeyTable) {
@@ -287,7 +323,7 @@ pub fn as_yaml() -> String {
         let Setting { key, example, help, .. } = setting;
         let others: Vec<&str> = match setting.kind {
             Kind::Words(words) => words.iter().map(|word| word.word).filter(|word| *word != example).collect(),
-            Kind::Figure(..) | Kind::Text(_) | Kind::Keys => Vec::new(),
+            Kind::Figure(..) | Kind::Text(_) | Kind::Minutes(..) | Kind::Keys => Vec::new(),
         };
         let others = if others.is_empty() { String::new() } else { format!("or {}: ", others.join(", ")) };
         lines.push(format!("{:<24} # {others}{help}\n", format!("{key}: {example}")));
@@ -308,6 +344,10 @@ pub fn schema() -> Json {
             Kind::Words(words) => json!({ "enum": words.iter().map(|word| word.word).collect::<Vec<_>>() }),
             Kind::Figure(range, _) => json!({ "type": "number", "minimum": range.least, "maximum": range.most }),
             Kind::Text(_) => json!({ "type": "string", "minLength": 1 }),
+            Kind::Minutes(range, _) => json!({
+                "type": "object",
+                "additionalProperties": { "type": "integer", "minimum": range.least, "maximum": range.most },
+            }),
             Kind::Keys => json!({
                 "type": "object",
                 "additionalProperties": false,

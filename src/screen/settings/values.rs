@@ -1,8 +1,11 @@
 //! What can be set, and what holds when nothing is.
 
+use std::collections::BTreeMap;
+
 use super::super::keys::KeyTable;
 use crate::exam::Strategy;
-use crate::optics::{AcuityNotation, CylinderForm, Dioptres, Millimetres};
+use crate::exam::screening_pass::usual_limit;
+use crate::optics::{Acuity, AcuityNotation, CylinderForm, Dioptres, Millimetres};
 
 /// How many colours the terminal has.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -69,6 +72,10 @@ pub struct Settings {
     pub uses_earlier_exams: bool,
     /// In which way the guide refracts.
     pub strategy: Strategy,
+    /// The line that each eye has to read in a screening pass.
+    pub screening_line: Acuity,
+    /// After how many minutes drops are ready, by what they are called; the local protocol decides.
+    pub drops: BTreeMap<String, u32>,
     /// Colours.
     pub theme: ThemeName,
     /// How many of them the terminal has.
@@ -97,10 +104,19 @@ impl Settings {
             mark_tolerance: None,
             uses_earlier_exams: true,
             strategy: Strategy::Belief,
+            screening_line: usual_limit(),
+            drops: usual_drops(),
             theme: ThemeName::default(),
             colours: Colours::default(),
             characters: Characters::default(),
             keys: KeyTable::shipped()?,
         })
     }
+}
+
+/// After how many minutes drops are ready when nothing is set: a mix 60 after its first drop, tropicamide 30 to 45, of which the
+/// longer is taken (an Indian hospital's table, Open Journal of Ophthalmology 2020, html.scirp.org 7-2020140). No other
+/// drop has a time before somebody gives it one.
+fn usual_drops() -> BTreeMap<String, u32> {
+    [("mix", 60), ("tropicamide", 45)].map(|(what, minutes)| (what.to_owned(), minutes)).into()
 }

@@ -12,7 +12,7 @@ use super::layout::MOST_TEXT;
 use super::pen::Pen;
 use crate::day::figures::minutes_and_seconds;
 use crate::day::{DayLine, PersonState};
-use crate::exam::screening_pass::{ScreeningFault, ScreeningStep, as_the_person_came, next_step, usual_limit};
+use crate::exam::screening_pass::{ScreeningFault, ScreeningStep, as_the_person_came, next_step};
 use crate::exam::{ComeBack, HowSoon, OutcomeKind, Prescription, Through, Weighed};
 use crate::export::wrapping::wrapped_to_columns;
 use crate::optics::Eye;
@@ -255,7 +255,7 @@ fn weighed(app: &App) -> Vec<Said> {
 
 fn screening(app: &App) -> Vec<Said> {
     let state = app.state();
-    let limit = usual_limit();
+    let limit = app.settings.screening_line;
     let notation = app.settings.acuity;
     let shown = limit.write(notation, Notation::Typographic);
     let with = match as_the_person_came(state) {

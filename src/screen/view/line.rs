@@ -74,7 +74,7 @@ fn lead(app: &App, prompt: &Prompt) -> String {
         }
         (Purpose::Detail(field), _) => format!("{} ({}): ", field.full_name(), field.hint_in(app.ui.form)),
         (Purpose::NewExam, _) => "label of the new exam, or nothing: ".to_owned(),
-        (Purpose::Find, _) => "exams with, in label, number or date: ".to_owned(),
+        (Purpose::Find, _) => "exams with, in label, number, date or outcome: ".to_owned(),
         (Purpose::Amendment(exam), _) => format!("add to exam {exam}: "),
         (Purpose::Box(line), _) => of_a_box(line),
         (Purpose::Day(line), _) => of_a_day(line).to_owned(),
@@ -84,8 +84,8 @@ fn lead(app: &App, prompt: &Prompt) -> String {
 fn of_a_day(line: DayLine) -> &'static str {
     match line {
         DayLine::Place => "where the day is held, or nothing: ",
-        DayLine::New => "next person, label and age (5B-12 11), or nothing: ",
-        DayLine::Waits => "who will come, label and age (5B-12 11): ",
+        DayLine::New => "next person (5B-12 11 far, near, all or nothing): ",
+        DayLine::Waits => "who will come (5B-12 11 far, near, all or nothing): ",
         DayLine::Drops => "drops, minutes until ready, the eye if one (cyclopentolate 60 left): ",
         DayLine::ReadyMade => "sphere of the pair: ",
         DayLine::ReferWhy => "refer, why: ",

@@ -35,7 +35,8 @@ fn list(pen: &mut Pen<'_>, area: Rect, app: &App, records: &Records) {
         return;
     }
     let wide = area.width >= WIDE;
-    let heads = ["exam", "began", "label", "", "right eye", "left eye", "addition", "box"].map(str::to_owned);
+    let heads =
+        ["exam", "began", "label", "", "right eye", "left eye", "addition", "outcome", "box"].map(str::to_owned);
     row(pen, room, 0, wide, &heads, pen.theme.quiet);
     room = Rect { y: room.y + 1, height: room.height.saturating_sub(1), ..room };
     // the chosen one takes a second row where the screen is narrow
@@ -55,15 +56,15 @@ fn list(pen: &mut Pen<'_>, area: Rect, app: &App, records: &Records) {
         pen.clickable(Rect { y: room.y + at, height: 1, ..room }, Target::Row(number, None));
         at += 1;
         if chosen && !wide {
-            let addition =
-                if line.addition.is_empty() { String::new() } else { format!(", addition {}", line.addition) };
-            pen.text(room, at, 6, &format!("box {}{addition}", line.box_name), pen.theme.quiet);
+            let known = |what: &str, text: &str| if text.is_empty() { String::new() } else { format!("{what}{text}") };
+            let (addition, outcome) = (known(", addition ", &line.addition), known(", ", &line.outcome));
+            pen.text(room, at, 6, &format!("box {}{addition}{outcome}", line.box_name), pen.theme.quiet);
             at += 1;
         }
     }
 }
 
-fn cells(line: &ExamLine, current: u64) -> [String; 8] {
+fn cells(line: &ExamLine, current: u64) -> [String; 9] {
     let Eyes { right, left } = line.written.clone();
     let standing = match (line.closed, line.exam == current) {
         (true, _) => "closed",
@@ -80,16 +81,17 @@ fn cells(line: &ExamLine, current: u64) -> [String; 8] {
         known(&right),
         known(&left),
         addition,
+        known(&line.outcome),
         line.box_name.clone(),
     ]
 }
 
 /// Widths of the columns, each with its space.
-const WIDTHS: [u16; 8] = [6, 17, 12, 7, 18, 18, 9, 30];
+const WIDTHS: [u16; 9] = [6, 17, 12, 7, 18, 18, 9, 17, 30];
 
-fn row(pen: &mut Pen<'_>, area: Rect, at: u16, wide: bool, cells: &[String; 8], style: ratatui::style::Style) {
+fn row(pen: &mut Pen<'_>, area: Rect, at: u16, wide: bool, cells: &[String; 9], style: ratatui::style::Style) {
     let mut column = 1;
-    for (cell, width) in cells.iter().zip(WIDTHS).take(if wide { 8 } else { 6 }) {
+    for (cell, width) in cells.iter().zip(WIDTHS).take(if wide { 9 } else { 6 }) {
         let place = Rect { width: area.width.min(column + width - 1), ..area };
         pen.text(place, at, column, cell, style);
         column += width;

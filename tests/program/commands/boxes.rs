@@ -177,7 +177,7 @@ fn several_lenses_are_noted_in_one_entry_all_or_none() -> Tested {
     );
     let said = change(&["damaged", "row cylinders"])?;
     assert_eq!(refused(&said), (Some(1), "", "error: the tray has no row `cylinders`: `box list --rows` names them"));
-    let said = change(&["damaged", "row - cylinders", "--note", "scratched"])?;
+    let said = change(&["damaged", "row cylinders -", "--note", "scratched"])?;
     assert_eq!(
         said.out,
         "Invented: damaged: -0.75 cylinder #1: scratched\nInvented: damaged: -0.75 cylinder #2: scratched\n"

@@ -134,3 +134,26 @@ fn the_box_that_is_named_for_the_day_is_that_of_its_exams() -> Tested {
     assert_eq!(exams["exams"][0]["box"], started["box"]);
     Ok(())
 }
+
+#[test]
+fn exams_are_searched_by_outcome() -> Tested {
+    let room = room_with_a_day()?;
+    keys(&room, "D<enter>O1<enter>")?;
+    keys(&room, "D<enter>O2<enter>")?;
+    keys(&room, "D<enter>O4a white pupil<enter>1<enter>")?;
+    let found = |search: &str| -> Result<Vec<Value>, Box<dyn Error>> {
+        let listed = room.json(&["exam", "list", "--find", search])?;
+        let exams = listed["exams"].as_array().ok_or("no exams")?.clone();
+        // the screen finds as many
+        let screen = room.say(&["--print", "--size", "120x36", "--keys", &format!("e/{search}<enter>")])?;
+        let says = format!("{} of ", exams.len());
+        assert!(exams.is_empty() || screen.out.contains(&says), "{search}: {}", screen.out);
+        Ok(exams.iter().map(|exam| exam["label"].clone()).collect())
+    };
+    assert_eq!(found("refer")?, ["5B-3"]);
+    assert_eq!(found("pupil")?, ["5B-3"]);
+    assert_eq!(found("glasses")?, ["5B-2"], "nobody who needs none");
+    assert_eq!(found("no glasses")?, ["5B-1"]);
+    assert_eq!(found("5b-1 refer")?, Vec::<Value>::new());
+    Ok(())
+}

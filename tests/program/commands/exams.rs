@@ -41,7 +41,10 @@ fn the_list_has_the_fields_that_others_rely_on() -> Tested {
     let exams = list["exams"].as_array().ok_or("no exams")?;
     let fields = |exam: &Value| exam.as_object().map(|fields| fields.keys().cloned().collect::<Vec<_>>());
     for exam in exams {
-        assert_eq!(fields(exam), Some(["box", "closed", "label", "number", "opened"].map(str::to_owned).into()));
+        assert_eq!(
+            fields(exam),
+            Some(["box", "closed", "label", "number", "opened", "outcome"].map(str::to_owned).into())
+        );
         assert_eq!(exam["box"], "Hillside outreach");
         assert!(exam["opened"].as_str().is_some_and(|at| at.ends_with("+03:00")), "{exam} is not in local time");
     }
@@ -51,7 +54,7 @@ fn the_list_has_the_fields_that_others_rely_on() -> Tested {
     assert!(exams[0]["closed"].is_null() && exams[1]["closed"].is_string(), "{list}");
     let text = say(&room, &["exam", "list"])?.out;
     let words: Vec<Vec<&str>> = text.lines().map(|line| line.split_whitespace().collect()).collect();
-    assert_eq!(words[2][3..], ["K.M.", "−4.00/−0.75×30", "−2.50", "–", "closed", "Hillside", "outreach"]);
+    assert_eq!(words[2][3..], ["K.M.", "−4.00/−0.75×30", "−2.50", "–", "closed", "–", "Hillside", "outreach"]);
     Ok(())
 }
 

@@ -98,8 +98,8 @@ fn a_count_that_was_filled_in_is_read_back() -> Tested {
     writer.flush()?;
     let taken = room.json(&["box", "stock-take", "--box", &file, "--rows", path])?;
     let expected = json!([
-        {"change": "damaged", "piece": "+0.50 sphere #2"},
         {"change": "lost", "piece": "-0.50 sphere #2"},
+        {"change": "damaged", "piece": "+0.50 sphere #2"},
     ]);
     assert_eq!((&taken["noted"], &taken["changes"]), (&json!(true), &expected));
     let kept = room.json(&["box", "sheet", "keeper", "--box", &file])?;

@@ -441,6 +441,7 @@ fn line(record: &Record) -> ExamLine {
         closed: !record.draft,
         written: record.eyes().map(written),
         addition: record.addition.map(words::signed).unwrap_or_default(),
+        outcome: record.outcome.as_ref().map(ToString::to_string).unwrap_or_default(),
     }
 }
 

@@ -116,6 +116,7 @@ fn a_label_that_runs_from_right_to_left_keeps_its_direction_to_itself() -> Check
         closed: true,
         written: Eyes::new("−1.00".to_owned(), "+2.00".to_owned()),
         addition: String::new(),
+        outcome: String::new(),
     };
     assert_eq!(list(&[exam]).matches(&isolated).count(), 2, "label and box");
     let plain = card(&labelled("K.M.")?);

@@ -383,7 +383,7 @@ kept_structs! {
     EntryRef { writer, number }
     DropsPut { what, eye, at, ready_after_min, by }
     DaySettings { place, box_name, frame, room }
-    NewPerson { number, label, age_years, note }
+    NewPerson { number, label, age_years, complaint, note }
     LensCounted { lens, here, damaged, missing, more }
     CountRow { name, lenses, counted, strange }
     BlindCount { lens, pieces }

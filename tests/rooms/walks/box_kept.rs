@@ -189,6 +189,11 @@ fn a_bag_goes_out_as_a_box_of_its_own_and_comes_back_one_short() -> Result<(), F
     // it takes two rows
     let drawn = drawn(&app);
     assert!(drawn.contains("this bag is back: its pieces are") && drawn.contains("in First again"), "{drawn}");
+    // nothing comes into it any more
+    press(&mut app, "a-2 sphere<enter>")?;
+    assert!(refused(&app).is_some_and(|why| why.contains("is back in First: note it there")), "{:?}", refused(&app));
+    let bag = app.ui.box_page().ok_or("no box")?;
+    assert_eq!(bag.places().count(), 0);
     Ok(())
 }
 

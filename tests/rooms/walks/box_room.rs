@@ -413,7 +413,7 @@ fn the_full_box_is_counted_in_at_most_forty_keys() -> Result<(), Failure> {
 #[test]
 fn a_stock_take_notes_what_was_said_and_nothing_before_the_yes() -> Result<(), Failure> {
     let mut app = app();
-    // the first row is the weak plus spheres; -3.00 #2 is lost and lies there after all
+    // the first row is the weak minus spheres; -3.00 #2 is lost and lies there after all
     press(&mut app, "Bsx<right>y-3<enter>f<enter>")?;
     assert!(page(&app).now.happened.is_empty());
     press(&mut app, "<esc>")?;
@@ -423,8 +423,8 @@ fn a_stock_take_notes_what_was_said_and_nothing_before_the_yes() -> Result<(), F
     assert!(app.ui.counting().unwrap().ends, "and gone on with");
     press(&mut app, "y")?;
     assert_eq!(refused(&app), None);
-    assert_eq!(place(&app, "+0.25 sphere #1"), Place::Lost);
-    assert_eq!(place(&app, "+0.50 sphere #3"), Place::Box);
+    assert_eq!(place(&app, "-0.25 sphere #1"), Place::Lost);
+    assert_eq!(place(&app, "-0.50 sphere #3"), Place::Box);
     assert_eq!(place(&app, "-3.00 sphere #2"), Place::Box);
     assert_eq!(page(&app).now.happened.len(), 3);
     Ok(())

@@ -1,7 +1,8 @@
 //! A day on the screen.
 
 use dioptray::day::PersonState;
-use dioptray::exam::{Detail, Outcome};
+use dioptray::exam::screening_pass::{ScreeningFault, ScreeningStep, next_step};
+use dioptray::exam::{Complaint, Detail, Outcome};
 use dioptray::optics::Eye;
 use dioptray::screen::field::{Field, rows};
 use dioptray::screen::{App, Settings};
@@ -162,8 +163,45 @@ fn drops_are_of_both_eyes_or_of_the_one_that_is_named() -> Result<(), Failure> {
         let put = app.state().person.drops_put.last().ok_or("nothing was noted")?;
         assert_eq!((put.eye, put.ready_after_min), (eye, 60), "{typed}");
     }
+    // a time that is set need not be typed
+    press(&mut app, "DdTropicamide left<enter>")?;
+    let put = app.state().person.drops_put.last().ok_or("nothing was noted")?;
+    assert_eq!((put.eye, put.ready_after_min), (Some(Eye::Left), 45));
     press(&mut app, "<esc>Ddcyclopentolate<enter>")?;
     assert!(refused(&app).is_some_and(|why| why.contains("after how many minutes")));
-    assert_eq!(app.state().person.drops_put.len(), 2);
+    assert_eq!(app.state().person.drops_put.len(), 3);
+    Ok(())
+}
+
+#[test]
+fn the_line_of_a_screening_pass_is_set() -> Result<(), Failure> {
+    for (line, fails) in [("6/9", true), ("6/12", false)] {
+        let start = options(Settings::read(&format!("screening_line: {line}\n"), "")?)?;
+        let mut app = App::new(start.session, start.settings);
+        // both eyes read 6/12
+        press(&mut app, &format!("{BEGIN}{THREE}<enter>Ds<enter>6/12<enter>"))?;
+        let step = next_step(app.state(), app.settings.screening_line);
+        assert_eq!(step == ScreeningStep::Fails(ScreeningFault::ReadsLess(Eye::Right)), fails, "{line}: {step:?}");
+    }
+    Ok(())
+}
+
+#[test]
+fn what_somebody_came_for_is_typed_behind_the_age() -> Result<(), Failure> {
+    let typed = [
+        ("5B-1 11 far", Some("5B-1"), Some(11), Some(Complaint::FarBlur)),
+        ("7 40 Nothing", Some("7"), Some(40), Some(Complaint::Nothing)),
+        ("11 near", None, Some(11), Some(Complaint::NearOnly)),
+        // without an age it may be of the label
+        ("Hill far", Some("Hill far"), None, None),
+        ("far 8", Some("far"), Some(8), None),
+    ];
+    for (typed, label, age, complaint) in typed {
+        let mut app = app()?;
+        press(&mut app, &format!("{BEGIN}N{typed}<enter>"))?;
+        assert_eq!(refused(&app), None, "{typed}");
+        let person = &app.state().person;
+        assert_eq!((person.label.as_deref(), person.age_years, person.complaint), (label, age, complaint), "{typed}");
+    }
     Ok(())
 }

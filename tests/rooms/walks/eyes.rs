@@ -32,7 +32,7 @@ fn deeds() -> impl Strategy<Value = Vec<&'static str>> {
 fn settings() -> impl Strategy<Value = Settings> {
     let words = SETTINGS.iter().filter_map(|setting| match setting.kind {
         Kind::Words(words) => Some(words.iter().map(move |word| format!("{}: {}\n", setting.key, word.word))),
-        Kind::Figure(..) | Kind::Text(_) | Kind::Keys => None,
+        Kind::Figure(..) | Kind::Text(_) | Kind::Minutes(..) | Kind::Keys => None,
     });
     prop::sample::select(words.flatten().collect::<Vec<_>>()).prop_map(|text| Settings::read(&text, "").unwrap())
 }

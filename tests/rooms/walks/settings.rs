@@ -50,6 +50,8 @@ fn fields(settings: &Settings) -> Vec<(&'static str, bool)> {
         mark_tolerance,
         uses_earlier_exams,
         strategy,
+        screening_line,
+        drops,
         theme,
         colours,
         characters,
@@ -72,7 +74,7 @@ fn every_setting_sets_a_field_of_its_own_and_every_field_has_a_setting() {
             }
             Kind::Words([]) => Vec::new(),
             Kind::Figure(range, _) => vec![range.most.to_string()],
-            Kind::Text(_) | Kind::Keys => vec![(*example).to_owned()],
+            Kind::Text(_) | Kind::Minutes(..) | Kind::Keys => vec![(*example).to_owned()],
         };
         let mut set: Vec<Vec<&str>> = values.iter().map(|value| set_by(key, value)).collect();
         set.dedup();
@@ -219,12 +221,14 @@ fn choices_that_cannot_be_read_or_kept_stop_nobody() -> Result<(), Failure> {
 }
 
 /// What an examiner sees of the settings: lenses before an eye, what the guide goes on with after the set-up, what it says of
-/// retinoscopy, and an acuity among the details.
-const SEEN_ON: [&str; 4] = [
+/// retinoscopy, an acuity among the details, and on a day drops and what a screening pass asks for.
+const SEEN_ON: [&str; 6] = [
     LENSES,
     "g1l",
     "g2",
     "-4<enter>ai<down><down><down><down><down><down><down><down><down><down><down><down><enter>6/12<enter>",
+    "Db<enter>N1 9<enter>Ds",
+    "Db<enter>N1 9<enter>Ddtropicamide<enter>",
 ];
 
 /// Two lenses before the right eye.
@@ -259,7 +263,7 @@ fn every_word_and_figure_of_a_setting_is_seen() -> Result<(), Failure> {
             Kind::Words(words) => words.iter().map(|word| word.word.to_owned()).collect(),
             Kind::Figure(range, _) => vec![range.least.to_string(), range.most.to_string()],
             Kind::Text(_) => vec!["somebody".to_owned(), (*example).to_owned()],
-            Kind::Keys => vec!["{}".to_owned(), (*example).to_owned()],
+            Kind::Minutes(..) | Kind::Keys => vec!["{}".to_owned(), (*example).to_owned()],
         };
         let values = values.into_iter().filter(|value| (*key, value.as_str()) != AS_ANOTHER);
         let texts: Vec<String> = values.map(|value| format!("{key}: {value}\n")).collect();
@@ -280,7 +284,7 @@ fn what_a_word_of_a_setting_changes_on_the_frame() -> Result<(), Failure> {
         for Setting { key, kind, .. } in &SETTINGS {
             let words = match kind {
                 Kind::Words(words) => *words,
-                Kind::Figure(..) | Kind::Text(_) | Kind::Keys => &[],
+                Kind::Figure(..) | Kind::Text(_) | Kind::Minutes(..) | Kind::Keys => &[],
             };
             for word in words {
                 let frame = walk_with(options(read(&format!("{key}: {}\n", word.word))?)?, LENSES, size)?;

@@ -2,6 +2,7 @@
 
 use super::super::super::app::App;
 use super::super::super::day_page::DayShown;
+use super::super::super::field::COMPLAINTS;
 use super::super::super::page::Page;
 use super::super::super::request::DayRequest;
 use super::super::super::ui::{DayLine, Ui};
@@ -10,7 +11,7 @@ use super::super::details::acuity;
 use super::super::fault::LineFault;
 use super::go_over;
 use crate::day::{Caller, DayEvent, NewPerson};
-use crate::exam::screening_pass::{ScreeningStep, as_the_person_came, next_step, usual_limit};
+use crate::exam::screening_pass::{ScreeningStep, as_the_person_came, next_step};
 use crate::exam::{Detail, DropsPut, Event, Outcome};
 use crate::optics::notation::parse_figure;
 use crate::optics::{Eye, bounds};
@@ -38,7 +39,7 @@ pub fn confirm(app: &App, ui: Ui, line: DayLine, text: &str) -> Result<Decision,
             let put = drops(app, text)?;
             let mut ui = ui;
             let into = put.eye.map_or_else(|| "both eyes".to_owned(), |eye| format!("the {eye} eye alone"));
-            ui.done(format!("{} in {into}: ready after {} min", put.what, put.ready_after_min));
+            ui.done(format!("{} in {into}: ready after {} min, your protocol decides", put.what, put.ready_after_min));
             Ok(Decision::of(ui).with_step(Event::Detail(Detail::DropsPut(put))))
         }
         DayLine::ReadyMade => {
@@ -54,7 +55,7 @@ pub fn confirm(app: &App, ui: Ui, line: DayLine, text: &str) -> Result<Decision,
         }
         DayLine::NotRefractedWhy => Ok(chosen(ui, Outcome::NotRefracted { why: text.to_owned() })),
         DayLine::Acuity => {
-            let limit = usual_limit();
+            let limit = app.settings.screening_line;
             let ScreeningStep::Read(eye) = next_step(app.state(), limit) else {
                 return Err(LineFault::plain("no line is asked for now"));
             };
@@ -82,11 +83,19 @@ pub(super) fn chosen(mut ui: Ui, outcome: Outcome) -> Decision {
 }
 
 /// Somebody as they are typed: the last word is the age where it is a whole number that can be one, and what stands before it
-/// the label.
+/// the label. Behind an age may stand what the person came for.
 fn person(text: &str) -> Result<NewPerson, LineFault> {
     let words: Vec<&str> = text.split([' ', ',']).filter(|word| !word.is_empty()).collect();
-    let age = words.last().and_then(|word| parse_figure(word, &bounds::AGE_YEARS).ok());
-    let label = if age.is_some() { &words[..words.len() - 1] } else { &words[..] }.join(" ");
+    let age = |words: &[&str]| words.last().and_then(|word| parse_figure(word, &bounds::AGE_YEARS).ok());
+    let named = |words: &[&str]| {
+        let (last, before) = words.split_last()?;
+        age(before)?;
+        COMPLAINTS.iter().find(|(word, _)| word.eq_ignore_ascii_case(last)).map(|(_, complaint)| *complaint)
+    };
+    let complaint = named(&words);
+    let words = if complaint.is_some() { &words[..words.len() - 1] } else { &words[..] };
+    let age = age(words);
+    let label = if age.is_some() { &words[..words.len() - 1] } else { words }.join(" ");
     if label.chars().count() > LONGEST_LABEL {
         return Err(LineFault::plain(format!("a label has at most {LONGEST_LABEL} characters")));
     }
@@ -94,6 +103,7 @@ fn person(text: &str) -> Result<NewPerson, LineFault> {
         number: None,
         label: Some(label).filter(|label| !label.is_empty()),
         age_years: age.map(|age| age as u8),
+        complaint,
         note: None,
     })
 }
@@ -101,13 +111,22 @@ fn person(text: &str) -> Result<NewPerson, LineFault> {
 /// Drops as they are typed: what, after how many minutes they are ready, and the eye where it is one alone.
 fn drops(app: &App, text: &str) -> Result<DropsPut, LineFault> {
     let wanted = "write what was put in, after how many minutes it is ready by your protocol, and the eye if it is one: cyclopentolate 60 left";
-    let wrong = || LineFault::plain(wanted);
+    let wrong = || {
+        let known: Vec<&str> = app.settings.drops.keys().map(String::as_str).collect();
+        LineFault::plain(format!("{wanted}; minutes may be left out after {}", known.join(", ")))
+    };
     let words: Vec<&str> = text.split([' ', ',']).filter(|word| !word.is_empty()).collect();
     let named = |eye: &Eye| words.last().is_some_and(|word| word.eq_ignore_ascii_case(&eye.to_string()));
     let eye = Eye::BOTH.into_iter().find(named);
     let words = if eye.is_some() { &words[..words.len() - 1] } else { &words[..] };
-    let (minutes, what) = words.split_last().filter(|(_, what)| !what.is_empty()).ok_or_else(wrong)?;
-    let ready_after_min = parse_figure(minutes, &bounds::DROPS_MIN).map_err(|_| wrong())? as u32;
+    let by_settings = app.settings.drops.get(&words.join(" ").to_lowercase());
+    let (what, ready_after_min) = match by_settings {
+        Some(minutes) => (words, *minutes),
+        None => {
+            let (minutes, what) = words.split_last().filter(|(_, what)| !what.is_empty()).ok_or_else(wrong)?;
+            (what, parse_figure(minutes, &bounds::DROPS_MIN).map_err(|_| wrong())? as u32)
+        }
+    };
     let by = app.settings.examiner.clone();
     Ok(DropsPut { what: what.join(" "), eye, at: app.session.clock(), ready_after_min, by })
 }

@@ -90,10 +90,18 @@ fn call_in(app: &App, ui: Ui) -> Decision {
             go_over(app, ui, DayRequest::TakeUp { number })
         }
         PersonState::Left if line.exam.is_some() => go_over(app, ui, DayRequest::TakeUp { number }),
-        PersonState::Waits | PersonState::Left | PersonState::Refer | PersonState::Done => {
-            go_over(app, ui, DayRequest::Call(Caller::Number(number)))
+        PersonState::Waits | PersonState::Left => go_over(app, ui, DayRequest::Call(Caller::Number(number))),
+        PersonState::Refer | PersonState::Done => {
+            let outcome = line.outcome.as_ref().map(|outcome| format!(" ({outcome})")).unwrap_or_default();
+            let text = format!("Number {number} was seen already{outcome}. Begin another exam?");
+            ask(app, ui, Confirmation::CallAgain { number }, &text, "begins it", "leaves it")
         }
     }
+}
+
+/// Calls somebody in who was seen already.
+pub fn call_again(app: &App, ui: Ui, number: u32) -> Decision {
+    go_over(app, ui, DayRequest::Call(Caller::Again(number)))
 }
 
 /// Goes over to another exam: what stands in front of the eyes of this one goes back into the box, where it stays open.

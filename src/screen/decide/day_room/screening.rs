@@ -8,7 +8,7 @@ use super::super::super::page::Page;
 use super::super::super::ui::{DayLine, Purpose, Ui};
 use super::super::decision::Decision;
 use super::outcome::close;
-use crate::exam::screening_pass::{ScreeningStep, as_the_person_came, next_step, usual_limit};
+use crate::exam::screening_pass::{ScreeningStep, as_the_person_came, next_step};
 use crate::exam::{AcuityNote, Event, Outcome, Screened};
 use crate::optics::Acuity;
 
@@ -24,7 +24,7 @@ pub fn lines_offered(app: &App) -> Vec<Acuity> {
 
 /// Does a command of the screening pass.
 pub fn act(app: &App, mut ui: Ui, action: ScreeningAction, nth: usize) -> Decision {
-    let step = next_step(app.state(), usual_limit());
+    let step = next_step(app.state(), app.settings.screening_line);
     match (action, step) {
         (ScreeningAction::ScreeningAnswer, ScreeningStep::Read(eye)) => match lines_offered(app).get(nth) {
             Some(acuity) => {

@@ -5,11 +5,10 @@ use ratatui::style::Style;
 
 use super::super::super::box_page::BoxPage;
 use super::super::super::looking::{PairsSeen, Unmarked};
-use super::super::super::words::dioptres;
 use super::super::layout::MOST_TEXT;
 use super::super::pen::{Pen, wrapped};
 use crate::keeping::held_together::Suspect;
-use crate::keeping::unknown_lens::{Ask, Meridian, Nature, waiting_for};
+use crate::keeping::unknown_lens::{Ask, Meridian, Nature, between, waiting_for};
 use crate::kit::{Lens, Mark, Piece};
 use crate::stacking::loose_halving::Trial;
 
@@ -151,7 +150,7 @@ fn unmarked_lines(page: &BoxPage, unmarked: &Unmarked) -> Vec<(String, Weight)> 
                 ("2  against it".to_owned(), Weight::Known),
                 ("3  it stands still".to_owned(), Weight::Known),
                 blank(),
-                (format!("so far: between {} and {}", dioptres(lies.least_d), dioptres(lies.most_d)), Weight::Known),
+                (format!("so far: {}", between(lies)), Weight::Known),
             ]
         }
         (None, Some(nature)) => found(page, nature),
@@ -180,21 +179,7 @@ fn hold(trial: Trial) -> String {
 }
 
 fn found(page: &BoxPage, nature: Nature) -> Vec<(String, Weight)> {
-    let what = match nature {
-        Nature::Plano => "No power: a plano lens.".to_owned(),
-        Nature::Sphere(lies) => format!("A sphere of {:+.2}, to within {:.2}.", lies.middle_d(), lies.within_d()),
-        Nature::Cylinder(lies) => format!("A cylinder of {:+.2}, to within {:.2}.", lies.middle_d(), lies.within_d()),
-        Nature::TwoPowers(first, second) => format!(
-            "Power in both lines, about {:+.2} and {:+.2}: not a lens of a trial box.",
-            first.middle_d(),
-            second.middle_d()
-        ),
-        Nature::Prism => {
-            "A prism: hold prisms of the box against it, base against point, until the cross is whole.".to_owned()
-        }
-        Nature::BeyondReach => "Stronger than the free lenses of this box neutralise.".to_owned(),
-    };
-    let mut lines = vec![(what, Weight::Now)];
+    let mut lines = vec![(nature.to_string(), Weight::Now)];
     if nature.is_strong() {
         lines.push(("So strong a lens makes another power in front than behind.".to_owned(), Weight::Known));
     }
