@@ -13,7 +13,7 @@ use super::poor_acuity::{pinhole_does_not_help, worse_than_6_9, worse_than_6_60}
 use super::prescription::{self, Against, Comparison, Prescription, Repeat};
 use super::state::State;
 use crate::optics::prism::{STRONG_PRISMS_DO_NOT_ADD, are_too_strong_to_add};
-use crate::optics::{Eye, PrismDioptres};
+use crate::optics::{Eye, PrismDioptres, WornKind};
 
 /// A caution that holds for every exam.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -183,6 +183,13 @@ pub enum Caution {
         /// Which eye.
         eye: Eye,
     },
+    /// The eye was refracted over something that stays on.
+    OverWhatStaysOn {
+        /// The eye.
+        eye: Eye,
+        /// What stays on.
+        kind: WornKind,
+    },
     /// The power was found under drops.
     UnderDrops,
     /// What is written does not fit everything else that is known.
@@ -276,6 +283,14 @@ impl fmt::Display for Caution {
                 f,
                 "A balance lens is written for the {eye} eye: it suits the glasses, it corrects nothing, and nobody found its power."
             ),
+            Self::OverWhatStaysOn { eye, kind } => write!(
+                f,
+                "The {eye} eye was refracted over {} on: what is written goes with that, and is not all that the eye takes.",
+                match kind {
+                    WornKind::ContactLens => "a contact lens that stays",
+                    WornKind::Glasses => "glasses that stay",
+                }
+            ),
             Self::UnderDrops => f.write_str(
                 "Found under drops: the wet result stands beside the dry one; whoever prescribes decides what of it is given.",
             ),
@@ -299,6 +314,9 @@ pub fn called_for(state: &State, prescription: &Prescription) -> Vec<Caution> {
     }
     let flags = state.person.red_flags.iter().flatten();
     cautions.extend(flags.map(|&flag| Caution::RedFlag { flag }));
+    for (eye, worn) in state.person.stays_on.iter() {
+        cautions.extend(worn.map(|worn| Caution::OverWhatStaysOn { eye, kind: worn.kind }));
+    }
     for eye in Eye::BOTH {
         cautions.extend(doubts::of_eye(state, prescription, eye).into_iter().map(Caution::Doubt));
     }
@@ -350,7 +368,7 @@ fn of_age(state: &State, prescription: &Prescription, cautions: &mut Vec<Caution
     let hyperope = Eye::BOTH
         .into_iter()
         .filter_map(|eye| prescription.eye(eye))
-        .any(|found| found.far.m >= HYPEROPIA_D - TOLERANCE);
+        .any(|found| found.whole().m >= HYPEROPIA_D - TOLERANCE);
     if state.person.drops {
         return cautions.push(Caution::UnderDrops);
     }

@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::chosen::Strategy;
 use super::drops::DropsPut;
-use crate::optics::{Eye, Eyes, Millimetres, Power, SpheroCylinder};
+use crate::optics::{Eye, Eyes, Millimetres, Power, SpheroCylinder, WornLens};
 
 /// What the person complains of; it decides the first guess.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -229,4 +229,12 @@ pub struct Person {
     pub old_glasses_within: Eyes<Option<f64>>,
     /// What the examiner's earlier exams say; once known it stays for the exam.
     pub earlier_exams: Option<EarlierExams>,
+    /// What stays on under the frame before each eye, right first: all that is found is found over it.
+    pub stays_on: Eyes<Option<WornLens>>,
+    /// Vertex distance of the frame where it was measured at this person; the frame's declared one where it was not.
+    pub measured_vertex: Option<Millimetres>,
+    /// Pantoscopic tilt of the lenses in degrees, where it is declared.
+    pub tilt_deg: Option<f64>,
+    /// Face form of the lenses in degrees, where it is declared.
+    pub face_form_deg: Option<f64>,
 }

@@ -144,12 +144,19 @@ fn prescription(row: &mut Row, record: &Record, eye: &EyeRecord) {
     row.put("addition_d", Cell::figure(eye.addition.filter(|_| eye.written.is_some()), quarter));
     row.prism("horizontal", part(true));
     row.prism("vertical", part(false));
+    row.put("stays_on", Cell::text(eye.stays_on.map(|worn| worn.kind.shown())));
+    row.power("stays_on_", eye.stays_on.map(|worn| worn.power));
+    row.put("stays_on_vertex_mm", Cell::figure(eye.stays_on, |worn| worn.vertex_mm.to_string()));
+    row.vector("total", eye.total);
     row.put("planned_vertex_mm", Cell::Figure(record.planned_vertex_mm.to_string()));
     row.put("result", Cell::Text(eye.outcome.shown().to_owned()));
 }
 
 fn room(row: &mut Row, record: &Record, eye: &EyeRecord) {
     row.put("frame_vertex_mm", Cell::Figure(record.frame_vertex_mm.to_string()));
+    row.put("frame_vertex_measured", Cell::Text(yes_or_no(record.frame_vertex_measured).to_owned()));
+    row.put("tilt_deg", Cell::figure(record.tilt_deg, |degrees| degrees.to_string()));
+    row.put("face_form_deg", Cell::figure(record.face_form_deg, |degrees| degrees.to_string()));
     row.put("chart_m", Cell::figure(record.chart_metres, |metres| metres.to_string()));
     row.put("chart_made_for_m", Cell::figure(record.chart_made_for_metres, |metres| metres.to_string()));
     row.put("chart_allowance_d", Cell::figure(record.chart_allowance, figure));

@@ -6,7 +6,7 @@ use crate::exam::DropsPut;
 use crate::exam::certainty::{Certainty, Sure};
 use crate::exam::prescription::{Against, REPEAT_J_D, REPEAT_M_D, Repeat, WIDEST_REPEAT_M_D};
 use crate::optics::notation::{Style, write_power, write_prescription};
-use crate::optics::{Acuity, AcuityNotation, ChartPlace, CylinderForm, Eye, PrismPart, SpheroCylinder};
+use crate::optics::{Acuity, AcuityNotation, ChartPlace, CylinderForm, Eye, PrismPart, SpheroCylinder, WornKind};
 
 /// A number with a fixed number of places; never a negative zero.
 pub fn fixed(value: f64, places: usize) -> String {
@@ -108,7 +108,10 @@ pub fn circumstances(record: &Record) -> Vec<String> {
         }
         None => format!("Chart at {metres} m{made_for}."),
     });
-    let vertex = format!("Found at a vertex distance of {}.", millimetres(record.frame_vertex_mm));
+    let measured = if record.frame_vertex_measured { ", measured" } else { "" };
+    let vertex = format!("Found at a vertex distance of {}{measured}.", millimetres(record.frame_vertex_mm));
+    let tilts = tilts(record);
+    let tilts = (!tilts.is_empty()).then(|| tilts.join(" "));
     let with = format!("Box {}, frame {}.", isolated(&record.box_name), isolated(&record.frame_name));
     let old = record.both_with_old_glasses;
     let old = old.map(|read| format!("Both eyes with the present glasses {}.", acuity(read, record.acuity_notation)));
@@ -138,6 +141,7 @@ pub fn circumstances(record: &Record) -> Vec<String> {
         near,
         chart,
         Some(vertex),
+        tilts,
         Some(with),
     ]
     .into_iter()
@@ -234,6 +238,31 @@ pub fn vertex(record: &Record) -> Option<String> {
     record
         .vertex_matters
         .then(|| format!("For glasses at a vertex distance of {}.", millimetres(record.planned_vertex_mm)))
+}
+
+/// How the lenses were tilted before the eyes, as far as it was declared.
+pub fn tilts(record: &Record) -> Vec<String> {
+    let angles = [("Pantoscopic tilt", record.tilt_deg), ("Face form", record.face_form_deg)];
+    let said = |(what, degrees): (&str, Option<f64>)| {
+        Some(format!("{what} {}° declared; no power here is changed for it.", degrees?))
+    };
+    angles.into_iter().filter_map(said).collect()
+}
+
+/// What stayed on under the frame before an eye, and what the eye takes in all with it.
+pub fn stays_on(record: &Record, of_eye: &EyeRecord) -> Option<String> {
+    let worn = of_eye.stays_on.as_ref()?;
+    let at = match worn.kind {
+        WornKind::ContactLens => String::new(),
+        WornKind::Glasses => format!(" at {}", millimetres(worn.vertex_mm)),
+    };
+    let (who, what) = (sentence(&eye(of_eye.eye)), worn.kind.shown());
+    let over = format!("{who}: found over {what} {}{at}, which stays on", prescription(worn.power));
+    let total = of_eye.total.map(|total| {
+        let at = millimetres(record.frame_vertex_mm);
+        format!("; both together are {} as one lens at {at}", figures(total, record.form))
+    });
+    Some(format!("{over}{}.", total.unwrap_or_default()))
 }
 
 /// How each eye compares with what was known before, and on what that rests.

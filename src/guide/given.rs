@@ -40,6 +40,7 @@ pub(super) fn given(state: &State, found: Eyes<Power>, procedure: ProcedureName)
         drops: person.drops.then_some(true),
         present_glasses: person.present_glasses,
         near_task: person.near_task,
+        measured_vertex: person.measured_vertex,
         loose_spheres: if uses_loose_spheres(procedure) { LooseSpheres::of(&state.fitted.stock) } else { Vec::new() },
     }
 }
@@ -53,6 +54,7 @@ pub(super) fn is_corrected(given: &Given, state: &State) -> bool {
         || given.chart_metres != person.chart_metres
         || given.near_metres != person.near_metres
         || given.working_metres != person.working_metres
+        || given.measured_vertex != person.measured_vertex
 }
 
 /// Takes in a detail that became known since.
@@ -73,7 +75,11 @@ pub(super) fn learn(given: &mut Given, detail: &Detail) {
         Detail::Drops(drops) => given.drops = drops.then_some(true),
         Detail::PresentGlasses(glasses) => given.present_glasses = Some(*glasses),
         Detail::NearTask(task) => given.near_task = Some(*task),
+        Detail::FrameVertex(distance) => given.measured_vertex = Some(*distance),
         Detail::Label(_)
+        | Detail::StaysOn(..)
+        | Detail::TiltDegrees(_)
+        | Detail::FaceFormDegrees(_)
         | Detail::FramePd(..)
         | Detail::Strategy(_)
         | Detail::PlannedVertex(_)

@@ -5,7 +5,7 @@ use super::field::Field;
 use super::words;
 use crate::exam::prescription::{prism_parts, too_plus_of_near_chart};
 use crate::exam::{Complaint, Through};
-use crate::optics::notation::{LensToken, Style, write_lens};
+use crate::optics::notation::{LensToken, Style, write_lens, write_worn};
 use crate::optics::{Acuity, ChartPlace, Millimetres, PrismPart, SpheroCylinder};
 
 /// The chart distance in metres that holds: the exam's, or the settings' where it has none.
@@ -26,6 +26,7 @@ pub fn value(field: Field, app: &App) -> Option<String> {
     let fitted = &state.fitted;
     let millimetres = |distance: Millimetres| format!("{} mm", distance.0);
     let metres = |distance: f64| format!("{distance} m");
+    let degrees = |degrees: f64| format!("{degrees}°");
     let power = |power: SpheroCylinder| words::power(power.power(), app.ui.form);
     let acuity = |acuity: Acuity| words::acuity_and_chart(acuity, app.settings.acuity);
     match field {
@@ -43,6 +44,10 @@ pub fn value(field: Field, app: &App) -> Option<String> {
         Field::DominantEye => person.dominant_eye.map(|eye| eye.to_string()),
         Field::EyePd(eye) => fitted.eye_pd[eye].map(millimetres),
         Field::FramePd(eye) => fitted.frame_pd[eye].map(millimetres),
+        Field::StaysOn(eye) => person.stays_on[eye].map(|worn| write_worn(&worn, app.ui.form, Style::Ascii)),
+        Field::FrameVertex => person.measured_vertex.map(millimetres),
+        Field::Tilt => person.tilt_deg.map(degrees),
+        Field::FaceForm => person.face_form_deg.map(degrees),
         Field::PlannedVertex => person.planned_vertex.map(millimetres),
         Field::Chart => match (person.chart_metres, person.chart_made_for_metres) {
             (None, None) => None,
@@ -107,6 +112,8 @@ pub fn default(field: Field, app: &App) -> Option<String> {
             (too_plus > 0.0).then(|| format!("none; a chart at {metres} m calls for {too_plus:.2} D"))
         }
         Field::FramePd(eye) => app.state().fitted.eye_pd[eye].map(|_| "the person's".to_owned()),
+        Field::FrameVertex => Some(format!("{frame_vertex} mm, declared, not measured")),
+        Field::StaysOn(_) => Some("nothing".to_owned()),
         Field::Label
         | Field::Age
         | Field::Complaint
@@ -114,6 +121,8 @@ pub fn default(field: Field, app: &App) -> Option<String> {
         | Field::EyePd(_)
         | Field::Near
         | Field::Working
+        | Field::Tilt
+        | Field::FaceForm
         | Field::OldGlasses(_)
         | Field::OldAddition
         | Field::Unaided(_)

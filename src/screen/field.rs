@@ -137,6 +137,16 @@ details! {
         /// Whether drops rest the accommodation.
         Drops: "drops (cycloplegia)", "yes or no";
     }
+    "under the frame, and how it sits" {
+        /// What stays on under the frame before an eye.
+        StaysOn(Eye): "stays on", "contact -3.00, or glasses -3.00 at 10; or none";
+        /// Vertex distance of the frame, measured.
+        FrameVertex: "frame vertex", "mm, measured";
+        /// Pantoscopic tilt of the lenses.
+        Tilt: "tilt", "degrees, lower rim in";
+        /// Face form of the lenses.
+        FaceForm: "face form", "degrees, outer rim back";
+    }
 }
 
 /// What the person can say, and the word for it.
@@ -200,12 +210,16 @@ impl Field {
             | Self::RedFlags
             | Self::PresentGlasses
             | Self::NearTask
+            | Self::StaysOn(_)
             | Self::Drops => true,
             Self::Age
             | Self::EyePd(_)
             | Self::OldGlasses(_)
             | Self::OldAddition
             | Self::FramePd(_)
+            | Self::FrameVertex
+            | Self::Tilt
+            | Self::FaceForm
             | Self::PlannedVertex
             | Self::Chart
             | Self::Near

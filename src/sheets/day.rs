@@ -96,6 +96,9 @@ pub fn of_room(detail: &Detail) -> Option<String> {
         Detail::NearMetres(metres) => Some(format!("near at {:.0} cm", metres * 100.0)),
         Detail::WorkingMetres(metres) => Some(format!("retinoscopy at {:.0} cm", metres * 100.0)),
         Detail::PlannedVertex(distance) => Some(format!("glasses at {} mm", distance.0)),
+        Detail::FrameVertex(distance) => Some(format!("frame measured at {} mm", distance.0)),
+        Detail::TiltDegrees(degrees) => Some(format!("lenses tilted {degrees}°")),
+        Detail::FaceFormDegrees(degrees) => Some(format!("face form {degrees}°")),
         Detail::Label(_)
         | Detail::AgeYears(_)
         | Detail::Complaint(_)
@@ -112,6 +115,7 @@ pub fn of_room(detail: &Detail) -> Option<String> {
         | Detail::PresentGlasses(_)
         | Detail::NearTask(_)
         | Detail::OldGlassesWithin(..)
+        | Detail::StaysOn(..)
         | Detail::EarlierExams(_) => None,
     }
 }

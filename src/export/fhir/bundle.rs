@@ -167,7 +167,8 @@ impl BundleBuilder<'_> {
             EyeOutcome::NotRefracted | EyeOutcome::CannotBeWritten => PRISM_ALONE.to_owned(),
         };
         let refracted = eye.refracted.map(|strategy| format!(" Refracted {}.", strategy.shown()));
-        let remark = remark + &refracted.unwrap_or_default();
+        let over = words::stays_on(record, eye).map(|over| format!(" {over}"));
+        let remark = remark + &over.unwrap_or_default() + &refracted.unwrap_or_default();
         put("note", annotations(std::iter::once(remark).chain(further)));
         Value::Object(lens)
     }
@@ -182,6 +183,7 @@ impl BundleBuilder<'_> {
         visit
             .chain(plus_two)
             .chain(near_card)
+            .chain(how_it_sat(record))
             .chain(under_drops)
             .chain(record.cautions_in_words.iter().cloned())
             .chain(record.notes.iter().map(|note| format!("Note: {note}")))
@@ -273,6 +275,14 @@ impl BundleBuilder<'_> {
 
 fn annotations(texts: impl IntoIterator<Item = String>) -> Value {
     texts.into_iter().map(|text| json!({ "text": words::printable(&text) })).collect()
+}
+
+/// How frame and lenses sat, as far as it was measured or declared.
+fn how_it_sat(record: &Record) -> Vec<String> {
+    let measured = record
+        .frame_vertex_measured
+        .then(|| format!("Found at a vertex distance of {}, measured.", words::millimetres(record.frame_vertex_mm)));
+    measured.into_iter().chain(words::tilts(record)).collect()
 }
 
 /// The power that was found under drops, in words: it is no prescription.

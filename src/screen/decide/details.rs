@@ -13,8 +13,8 @@ use super::fault::LineFault;
 use crate::exam::prescription::{in_cells, most_chart_allowance};
 use crate::exam::{Accepted, AcuityNote, Detail, Event, RedFlag, State, Through};
 use crate::optics::bounds::{self, Range};
-use crate::optics::notation::{LensToken, parse_figure, parse_lens, parse_prescription};
-use crate::optics::{Acuity, Eye, Millimetres, Prism};
+use crate::optics::notation::{LensToken, parse_figure, parse_lens, parse_prescription, parse_worn};
+use crate::optics::{Acuity, Eye, Millimetres, Prism, WornLens};
 
 /// Does a command on the details, or accepts what is in the cells.
 pub fn act(app: &App, mut ui: Ui, action: DetailsAction) -> Decision {
@@ -108,12 +108,16 @@ pub fn taken_back(field: Field) -> Option<Event> {
         Field::Prism(eye) => Accepted::Prism(eye, None),
         Field::Addition => Accepted::Addition(None),
         Field::ChartAllowance => Accepted::ChartAllowance(None),
+        Field::StaysOn(eye) => return Some(Event::Detail(Detail::StaysOn(eye, None))),
         Field::Label
         | Field::Age
         | Field::Complaint
         | Field::DominantEye
         | Field::EyePd(_)
         | Field::FramePd(_)
+        | Field::FrameVertex
+        | Field::Tilt
+        | Field::FaceForm
         | Field::PlannedVertex
         | Field::Chart
         | Field::Near
@@ -163,6 +167,10 @@ fn read(app: &App, field: Field, text: &str) -> Result<Vec<Event>, LineFault> {
         Field::DominantEye => Detail::DominantEye(one_of(text, &[("right", Eye::Right), ("left", Eye::Left)])?),
         Field::EyePd(eye) => Detail::EyePd(eye, millimetres(text, &bounds::MONOCULAR_PD_MM)?),
         Field::FramePd(eye) => Detail::FramePd(eye, millimetres(text, &bounds::MONOCULAR_PD_MM)?),
+        Field::StaysOn(eye) => Detail::StaysOn(eye, Some(stays_on(app, text)?)),
+        Field::FrameVertex => Detail::FrameVertex(frame_vertex(app, text)?),
+        Field::Tilt => Detail::TiltDegrees(parse_figure(text, &bounds::TILT_DEG)?),
+        Field::FaceForm => Detail::FaceFormDegrees(parse_figure(text, &bounds::FACE_FORM_DEG)?),
         Field::PlannedVertex => Detail::PlannedVertex(millimetres(text, &bounds::VERTEX_MM)?),
         Field::Chart => return chart(text),
         Field::Near => Detail::NearMetres(parse_figure(text, &bounds::NEAR_M)?),
@@ -195,6 +203,31 @@ fn read(app: &App, field: Field, text: &str) -> Result<Vec<Event>, LineFault> {
         Field::Note => return Ok(vec![Event::Note(text.to_owned())]),
     };
     Ok(vec![Event::Detail(detail)])
+}
+
+/// What stays on, where the frame can stand in front of it.
+fn stays_on(app: &App, text: &str) -> Result<WornLens, LineFault> {
+    let worn = parse_worn(text)?;
+    let frame = app.state().fitted.frame.vertex;
+    if worn.vertex.0 > frame.0 {
+        return Err(LineFault::plain(format!(
+            "the frame stands at {} mm, behind these glasses: measure its vertex over them first, and type it under frame vertex",
+            frame.0
+        )));
+    }
+    Ok(worn)
+}
+
+/// The vertex distance of the frame as it was measured: in front of what stays on.
+fn frame_vertex(app: &App, text: &str) -> Result<Millimetres, LineFault> {
+    let measured = millimetres(text, &bounds::VERTEX_MM)?;
+    let worn = app.state().person.stays_on.into_iter().flatten();
+    match worn.map(|worn| worn.vertex.0).find(|&worn| worn > measured.0) {
+        Some(worn) => {
+            Err(LineFault::plain(format!("glasses stay on at {worn} mm: the frame cannot stand behind them")))
+        }
+        None => Ok(measured),
+    }
 }
 
 /// Where the chart stands, and for which distance it is made where that is said: `3`, `3 for 6`.

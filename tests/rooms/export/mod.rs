@@ -9,6 +9,7 @@ mod markdown;
 mod prescription;
 pub mod read_back;
 mod received;
+mod under_frame;
 
 /// What a check returns: any error fails it.
 pub type Checked = Result<(), Box<dyn std::error::Error>>;

@@ -14,4 +14,5 @@ mod refractions;
 mod retinoscopy;
 mod rules_of_one_eye;
 mod set;
+mod vertex;
 mod worked;

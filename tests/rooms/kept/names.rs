@@ -17,7 +17,9 @@ use dioptray::kit::{
     StockTake, StockedPiece,
 };
 use dioptray::logbook::{BoxEntry, DayEntry, EntryRef};
-use dioptray::optics::{Acuity, Axis, Dioptres, Eye, Eyes, Millimetres, Power, Prism, SpheroCylinder};
+use dioptray::optics::{
+    Acuity, Axis, Dioptres, Eye, Eyes, Millimetres, Power, Prism, SpheroCylinder, WornKind, WornLens,
+};
 use dioptray::sharing::WriterId;
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -93,6 +95,14 @@ kept_enums! {
         Detail::NearTask(task) => "near_task" [task],
         Detail::OldGlassesWithin(eye, value) => "old_glasses_within" [eye, value],
         Detail::EarlierExams(earlier) => "earlier_exams" [earlier],
+        Detail::StaysOn(eye, worn) => "stays_on" [eye, worn],
+        Detail::FrameVertex(value) => "frame_vertex" [value],
+        Detail::TiltDegrees(value) => "tilt_degrees" [value],
+        Detail::FaceFormDegrees(value) => "face_form_degrees" [value],
+    }
+    WornKind {
+        WornKind::ContactLens => "contact_lens",
+        WornKind::Glasses => "glasses",
     }
     RedFlag {
         RedFlag::SuddenLoss => "sudden_loss",
@@ -393,11 +403,13 @@ kept_structs! {
     EarlierRetinoscopy { eyes, differs, spread }
     EarlierExams { eyes, differs, spread, repeats }
     Repeats { repeated, changed }
+    WornLens { kind, power, vertex }
     LooseSpheres { marked, pieces }
     Given {
         complaint, unaided, dominant_eye, start, age_years, old_glasses, eye_pd, chart_metres, near_metres,
         working_metres, cross_cylinders, earlier_retinoscopy, accepted, pinhole, with_old_glasses, chart_made_for_metres,
-        red_flags, drops, present_glasses, near_task, earlier_exams, loose_spheres
+        red_flags, drops, present_glasses, near_task, earlier_exams, loose_spheres,
+        measured_vertex
     }
     Chosen { stands, shows, believed }
     Believed { mean, sphere_sd, cylinder_sd, within_quarter }

@@ -13,6 +13,7 @@ mod retinoscopy;
 mod tilt;
 mod transposition;
 mod vertex;
+mod worn;
 
 use dioptray::optics::{Dioptres, Power, SpheroCylinder};
 

@@ -24,6 +24,7 @@ mod room;
 mod settings;
 mod sure;
 mod typed_answers;
+mod under_frame;
 mod warnings;
 mod whole_day;
 
