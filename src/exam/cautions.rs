@@ -6,6 +6,7 @@ use std::fmt;
 
 use serde::Serialize;
 
+use super::deviation::DeviationAt;
 use super::doubts::{self, Doubt};
 use super::event::{Through, Unrefracted};
 use super::person::RedFlag;
@@ -13,7 +14,7 @@ use super::poor_acuity::{pinhole_does_not_help, worse_than_6_9, worse_than_6_60}
 use super::prescription::{self, Against, Comparison, Prescription, Repeat};
 use super::state::State;
 use crate::optics::prism::{STRONG_PRISMS_DO_NOT_ADD, are_too_strong_to_add};
-use crate::optics::{Eye, PrismDioptres, WornKind};
+use crate::optics::{Eye, Eyes, PrismDioptres, WornKind};
 
 /// A caution that holds for every exam.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -166,7 +167,7 @@ pub enum Caution {
     },
     /// Prism is written.
     Prism,
-    /// So much prism is written that prisms which made it, one behind the other, did not add up.
+    /// So much prism is written, or neutralised a deviation before one eye, that prisms which made it, one behind the other, did not add up.
     StrongPrism,
     /// The person named a sign that needs somebody who can treat the eye.
     RedFlag {
@@ -418,7 +419,9 @@ fn of_both(state: &State, prescription: &Prescription, cautions: &mut Vec<Cautio
     if prisms().any(|prism| prism.0 > TOLERANCE) {
         cautions.push(Caution::Prism);
     }
-    if prisms().any(are_too_strong_to_add) {
+    let neutralised = DeviationAt::ALL.map(|at| state.person.deviation(at).before);
+    let neutralised = neutralised.iter().flat_map(Eyes::as_ref).flatten().map(|prism| PrismDioptres(prism.amount()));
+    if prisms().chain(neutralised).any(are_too_strong_to_add) {
         cautions.push(Caution::StrongPrism);
     }
 }

@@ -8,13 +8,14 @@ use serde::{Deserialize, Serialize};
 
 use super::answer::GuideEvent;
 use super::chosen::Strategy;
+use super::deviation::{DeviationAt, SeenBy};
 use super::drops::DropsPut;
 use super::outcome::Outcome;
 use super::person::{Complaint, EarlierExams, EarlierRetinoscopy, NearTask, PresentGlasses, RedFlag};
 use super::screening::Screened;
 use super::trail::Tried;
 use crate::frame::{FittedFrame, Move};
-use crate::optics::{Acuity, Eye, Millimetres, Power, Prism, SpheroCylinder, WornLens};
+use crate::optics::{Acuity, Eye, Millimetres, Power, Prism, PrismDioptres, SpheroCylinder, WornLens};
 
 /// How an exam begins: the frame and the box as they stood then, so that it reads the same when the files change later.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -79,6 +80,12 @@ pub enum Detail {
     TiltDegrees(f64),
     /// Face form of the lenses before the eyes, in degrees.
     FaceFormDegrees(f64),
+    /// How a deviation of the eyes was seen.
+    DeviationSeenBy(SeenBy),
+    /// The prism before one eye with which a deviation at a distance was neutralised; `None` when nothing was measured.
+    Neutralised(DeviationAt, Eye, Option<Prism>),
+    /// The reserve of the vergence that makes up for the deviation at a distance, to the blur; `None` when it was not measured.
+    Reserve(DeviationAt, Option<PrismDioptres>),
 }
 
 impl Detail {
@@ -108,6 +115,9 @@ impl Detail {
             | Self::NearTask(_)
             | Self::OldGlassesWithin(..)
             | Self::StaysOn(..)
+            | Self::DeviationSeenBy(_)
+            | Self::Neutralised(..)
+            | Self::Reserve(..)
             | Self::FrameVertex(_)
             | Self::TiltDegrees(_)
             | Self::FaceFormDegrees(_)
@@ -147,7 +157,10 @@ impl Detail {
             | Self::NearTask(_)
             | Self::OldGlassesWithin(..)
             | Self::EarlierExams(_)
-            | Self::StaysOn(..) => false,
+            | Self::StaysOn(..)
+            | Self::DeviationSeenBy(_)
+            | Self::Neutralised(..)
+            | Self::Reserve(..) => false,
         }
     }
 }

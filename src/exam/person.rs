@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::chosen::Strategy;
+use super::deviation::{Deviation, DeviationAt, SeenBy};
 use super::drops::DropsPut;
 use crate::optics::{Eye, Eyes, Millimetres, Power, SpheroCylinder, WornLens};
 
@@ -237,4 +238,28 @@ pub struct Person {
     pub tilt_deg: Option<f64>,
     /// Face form of the lenses in degrees, where it is declared.
     pub face_form_deg: Option<f64>,
+    /// How a deviation of the eyes was seen.
+    pub deviation_seen_by: Option<SeenBy>,
+    /// The deviation at the chart.
+    pub deviation_far: Deviation,
+    /// The deviation at the near distance.
+    pub deviation_near: Deviation,
+}
+
+impl Person {
+    /// The deviation of the eyes at a distance.
+    pub fn deviation(&self, at: DeviationAt) -> &Deviation {
+        match at {
+            DeviationAt::Far => &self.deviation_far,
+            DeviationAt::Near => &self.deviation_near,
+        }
+    }
+
+    /// The same, to be changed.
+    pub(super) fn deviation_mut(&mut self, at: DeviationAt) -> &mut Deviation {
+        match at {
+            DeviationAt::Far => &mut self.deviation_far,
+            DeviationAt::Near => &mut self.deviation_near,
+        }
+    }
 }

@@ -246,6 +246,9 @@ impl State {
             }
             Detail::TiltDegrees(degrees) => person.tilt_deg = Some(*degrees),
             Detail::FaceFormDegrees(degrees) => person.face_form_deg = Some(*degrees),
+            Detail::DeviationSeenBy(by) => person.deviation_seen_by = Some(*by),
+            Detail::Neutralised(at, eye, prism) => person.deviation_mut(*at).before[*eye] = *prism,
+            Detail::Reserve(at, reserve) => person.deviation_mut(*at).reserve = *reserve,
         }
     }
 }

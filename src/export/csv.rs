@@ -13,7 +13,7 @@ use super::formula::kept_as_text;
 use super::record::{EyeRecord, Figures, Known, Record, rfc_3339};
 use super::words::{self, fixed};
 use crate::exam::certainty::Sure;
-use crate::exam::{NearTask, PresentGlasses, Strategy};
+use crate::exam::{DeviationAt, NearTask, PresentGlasses, Strategy};
 use crate::optics::notation::Style;
 use crate::optics::{Acuity, CylinderForm, PrismPart, SpheroCylinder};
 
@@ -186,6 +186,10 @@ fn said(row: &mut Row, record: &Record) {
         [] => "none".to_owned(),
         named => named.iter().map(|flag| flag.shown()).collect::<Vec<_>>().join("; "),
     });
+    for at in DeviationAt::ALL {
+        let found = record.deviations.iter().find(|found| found.at == at);
+        row.put(&format!("deviation_{}", at.shown()), Cell::text(found.map(words::deviation)));
+    }
     row.put("drops", Cell::Text(yes_or_no(record.drops).to_owned()));
     row.put("drops_put", Cell::text(drops_put(record)));
     row.put("near_card_read", Cell::text(record.near_card_read.map(yes_or_no)));

@@ -9,7 +9,8 @@ use crate::exam::certainty::{Certainty, Line, Sure};
 use crate::exam::expected;
 use crate::exam::prescription::{self, Against, CylinderForm, EyeOutcome, Repeat};
 use crate::exam::{
-    AcuityNote, DropsPut, NearTask, Outcome, Prescription, PresentGlasses, RedFlag, State, Strategy, Through,
+    AcuityNote, Deviation, DeviationAt, DropsPut, NearTask, Outcome, Prescription, PresentGlasses, RedFlag, SeenBy,
+    State, Strategy, Through,
 };
 use crate::optics::{Acuity, AcuityNotation, Eye, Eyes, Power, PrismPart, SpheroCylinder, WornKind, WornLens};
 
@@ -62,6 +63,42 @@ impl From<Power> for Figures {
     fn from(power: Power) -> Self {
         let SpheroCylinder { sphere, cylinder, axis } = power.minus_form();
         Self { sphere, cylinder, axis, m: power.m, j0: power.j0, j45: power.j45 }
+    }
+}
+
+/// A deviation of the eyes at one distance, as it was neutralised.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct DeviationRecord {
+    /// At which distance.
+    pub at: DeviationAt,
+    /// How it was seen, where that is said.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub seen_by: Option<SeenBy>,
+    /// The prism before the right eye, horizontal part first; none where nothing stood there.
+    pub right: Vec<PrismPart>,
+    /// The prism before the left eye.
+    pub left: Vec<PrismPart>,
+    /// The reserve of the vergence that makes up for it in prism dioptres, to the blur.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub reserve: Option<f64>,
+}
+
+impl DeviationRecord {
+    /// The deviations that were neutralised.
+    fn of(state: &State) -> Vec<Self> {
+        let person = &state.person;
+        let measured = |at: DeviationAt| {
+            let Deviation { before, reserve } = person.deviation(at);
+            let parts = |eye: Eye| before[eye].map(|prism| prescription::prism_parts(prism, eye)).unwrap_or_default();
+            before.as_ref().into_iter().any(Option::is_some).then(|| Self {
+                at,
+                seen_by: person.deviation_seen_by,
+                right: parts(Eye::Right),
+                left: parts(Eye::Left),
+                reserve: reserve.map(|reserve| reserve.0),
+            })
+        };
+        DeviationAt::ALL.into_iter().filter_map(measured).collect()
     }
 }
 
@@ -294,6 +331,9 @@ pub struct Record {
     /// Acuity of both eyes together with the old glasses.
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_acuity")]
     pub both_with_old_glasses: Option<Acuity>,
+    /// The deviations of the eyes that were neutralised.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub deviations: Vec<DeviationRecord>,
     /// The signs that were named; left out where nobody asked.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub red_flags: Option<Vec<RedFlag>>,
@@ -380,6 +420,7 @@ impl Record {
             old_addition: person.old_addition,
             both_with_prescription: prescription.acuity_of_both,
             both_with_old_glasses: state.acuities.iter().rev().find(|n| is_of_both(n)).map(|note| note.acuity),
+            deviations: DeviationRecord::of(state),
             red_flags: person.red_flags.clone(),
             drops: person.drops,
             drops_put: person.drops_put.clone(),

@@ -1,7 +1,7 @@
 //! How figures are written for people: in the notation of [`crate::optics::notation`] with true minus signs, the unit where
 //! a figure stands alone. The card, the page and the screen all take their words from here.
 
-use super::record::{Compared, EyeRecord, Figures, Known, Record};
+use super::record::{Compared, DeviationRecord, EyeRecord, Figures, Known, Record};
 use crate::exam::DropsPut;
 use crate::exam::certainty::{Certainty, Sure};
 use crate::exam::prescription::{Against, REPEAT_J_D, REPEAT_M_D, Repeat, WIDEST_REPEAT_M_D};
@@ -110,6 +110,8 @@ pub fn circumstances(record: &Record) -> Vec<String> {
     });
     let measured = if record.frame_vertex_measured { ", measured" } else { "" };
     let vertex = format!("Found at a vertex distance of {}{measured}.", millimetres(record.frame_vertex_mm));
+    let deviations: Vec<String> = record.deviations.iter().map(deviation).collect();
+    let deviations = (!deviations.is_empty()).then(|| deviations.join(" "));
     let tilts = tilts(record);
     let tilts = (!tilts.is_empty()).then(|| tilts.join(" "));
     let with = format!("Box {}, frame {}.", isolated(&record.box_name), isolated(&record.frame_name));
@@ -136,6 +138,7 @@ pub fn circumstances(record: &Record) -> Vec<String> {
         glasses,
         task,
         preferred,
+        deviations,
         pd,
         old_addition,
         near,
@@ -238,6 +241,27 @@ pub fn vertex(record: &Record) -> Option<String> {
     record
         .vertex_matters
         .then(|| format!("For glasses at a vertex distance of {}.", millimetres(record.planned_vertex_mm)))
+}
+
+/// A deviation as it was neutralised, each base in a word and in degrees on the dial.
+pub fn deviation(found: &DeviationRecord) -> String {
+    let before = |of: Eye, parts: &[PrismPart]| {
+        let part = |part: &PrismPart| {
+            let degrees = part.base.degrees(of);
+            format!("{} Δ base {} ({degrees}°)", fixed(part.amount, 2), part.base)
+        };
+        let parts: Vec<String> = parts.iter().map(part).collect();
+        format!("{} {}", eye(of), if parts.is_empty() { "none".to_owned() } else { parts.join(" with ") })
+    };
+    let by = found.seen_by.map(|by| format!(" by {}", by.shown())).unwrap_or_default();
+    let reserve = found.reserve.map(|reserve| format!("; reserve {} Δ to the blur", fixed(reserve, 2)));
+    format!(
+        "Deviation {}{by}, neutralised: {}, {}{}.",
+        found.at.shown(),
+        before(Eye::Right, &found.right),
+        before(Eye::Left, &found.left),
+        reserve.unwrap_or_default()
+    )
 }
 
 /// How the lenses were tilted before the eyes, as far as it was declared.

@@ -78,6 +78,9 @@ pub(super) fn learn(given: &mut Given, detail: &Detail) {
         Detail::FrameVertex(distance) => given.measured_vertex = Some(*distance),
         Detail::Label(_)
         | Detail::StaysOn(..)
+        | Detail::DeviationSeenBy(_)
+        | Detail::Neutralised(..)
+        | Detail::Reserve(..)
         | Detail::TiltDegrees(_)
         | Detail::FaceFormDegrees(_)
         | Detail::FramePd(..)

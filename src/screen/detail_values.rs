@@ -4,9 +4,10 @@ use super::app::App;
 use super::field::Field;
 use super::words;
 use crate::exam::prescription::{prism_parts, too_plus_of_near_chart};
-use crate::exam::{Complaint, Through};
+use crate::exam::{Complaint, DeviationAt, Through};
+use crate::export::words::hundredths;
 use crate::optics::notation::{LensToken, Style, write_lens, write_worn};
-use crate::optics::{Acuity, ChartPlace, Millimetres, PrismPart, SpheroCylinder};
+use crate::optics::{Acuity, ChartPlace, Eye, Millimetres, Prism, PrismPart, SpheroCylinder};
 
 /// The chart distance in metres that holds: the exam's, or the settings' where it has none.
 pub fn chart_metres(app: &App) -> f64 {
@@ -74,12 +75,12 @@ pub fn value(field: Field, app: &App) -> Option<String> {
             Some(acuity(reading.acuity))
         }
         Field::Accepted(eye) => state.results.refraction[eye].map(|found| words::power(found, app.ui.form)),
-        Field::Prism(eye) => {
-            let prism = state.results.prism[eye]?;
-            let part =
-                |part: &PrismPart| write_lens(&LensToken::Prism { amount: part.amount, base: part.base }, Style::Ascii);
-            Some(prism_parts(prism, eye).iter().map(part).collect::<Vec<_>>().join(" "))
-        }
+        Field::Prism(eye) => state.results.prism[eye].map(|prism| as_typed(prism, eye)),
+        Field::DeviationSeenBy => person.deviation_seen_by.map(|by| by.shown().to_owned()),
+        Field::NeutralisedFar(eye) => neutralised(app, DeviationAt::Far, eye),
+        Field::NeutralisedNear(eye) => neutralised(app, DeviationAt::Near, eye),
+        Field::ReserveFar => reserve(app, DeviationAt::Far),
+        Field::ReserveNear => reserve(app, DeviationAt::Near),
         Field::Addition => state.results.addition.map(words::dioptres),
         Field::ChartAllowance => state.results.chart_allowance.map(|dioptres| format!("{dioptres:.2} D")),
         Field::RedFlags => person.red_flags.as_ref().map(|named| {
@@ -95,6 +96,44 @@ pub fn value(field: Field, app: &App) -> Option<String> {
             notes => notes.last().map(|note| format!("{} notes, the last: {note}", notes.len())),
         },
     }
+}
+
+/// A prism in its parts as it is typed: `2BI 1BU`; `none`.
+pub fn as_typed(prism: Prism, eye: Eye) -> String {
+    let part = |part: &PrismPart| write_lens(&LensToken::Prism { amount: part.amount, base: part.base }, Style::Ascii);
+    let parts = prism_parts(prism, eye);
+    if parts.is_empty() { "none".to_owned() } else { parts.iter().map(part).collect::<Vec<_>>().join(" ") }
+}
+
+/// The prism that neutralised a deviation before an eye, each base in a word and in degrees on the dial: `6 in, 0°; 2 up, 90°`.
+fn neutralised(app: &App, at: DeviationAt, eye: Eye) -> Option<String> {
+    let prism = app.state().person.deviation(at).before[eye]?;
+    let parts = prism_parts(prism, eye);
+    if parts.is_empty() {
+        return Some("none".to_owned());
+    }
+    let part = |part: &PrismPart| {
+        let degrees = part.base.degrees(eye);
+        format!("{} {}, {degrees}°", hundredths(part.amount), part.base)
+    };
+    Some(parts.iter().map(part).collect::<Vec<_>>().join("; "))
+}
+
+fn reserve(app: &App, at: DeviationAt) -> Option<String> {
+    app.state().person.deviation(at).reserve.map(|reserve| format!("{} to the blur", hundredths(reserve.0)))
+}
+
+/// The prism that the deviation far away would give an eye: a half of it, and by Sheard's rule where the reserve is known.
+fn offered(app: &App, eye: Eye) -> Option<String> {
+    let deviation = app.state().person.deviation(DeviationAt::Far);
+    let neutralised = deviation.neutralised()?;
+    let half = format!("half: {}", as_typed(neutralised.shared()[eye], eye));
+    // the rule is for a horizontal deviation
+    let sheard = deviation.reserve.filter(|_| !neutralised.is_vertical_too()).map(|reserve| {
+        let wanted = as_typed(neutralised.by_sheard(reserve)[eye], eye);
+        format!(", Sheard: {wanted}")
+    });
+    Some(half + &sheard.unwrap_or_default())
 }
 
 /// What holds where nothing was typed, and why.
@@ -114,7 +153,13 @@ pub fn default(field: Field, app: &App) -> Option<String> {
         Field::FramePd(eye) => app.state().fitted.eye_pd[eye].map(|_| "the person's".to_owned()),
         Field::FrameVertex => Some(format!("{frame_vertex} mm, declared, not measured")),
         Field::StaysOn(_) => Some("nothing".to_owned()),
-        Field::Label
+        Field::Prism(eye) => offered(app, eye),
+        Field::DeviationSeenBy
+        | Field::NeutralisedFar(_)
+        | Field::NeutralisedNear(_)
+        | Field::ReserveFar
+        | Field::ReserveNear
+        | Field::Label
         | Field::Age
         | Field::Complaint
         | Field::DominantEye
@@ -131,7 +176,6 @@ pub fn default(field: Field, app: &App) -> Option<String> {
         | Field::ThroughFrame(_)
         | Field::BothThroughFrame
         | Field::Accepted(_)
-        | Field::Prism(_)
         | Field::Addition
         | Field::RedFlags
         | Field::PresentGlasses

@@ -116,6 +116,9 @@ pub fn of_room(detail: &Detail) -> Option<String> {
         | Detail::NearTask(_)
         | Detail::OldGlassesWithin(..)
         | Detail::StaysOn(..)
+        | Detail::DeviationSeenBy(_)
+        | Detail::Neutralised(..)
+        | Detail::Reserve(..)
         | Detail::EarlierExams(_) => None,
     }
 }

@@ -183,7 +183,7 @@ impl BundleBuilder<'_> {
         visit
             .chain(plus_two)
             .chain(near_card)
-            .chain(how_it_sat(record))
+            .chain(deviations_and_how_it_sat(record))
             .chain(under_drops)
             .chain(record.cautions_in_words.iter().cloned())
             .chain(record.notes.iter().map(|note| format!("Note: {note}")))
@@ -277,12 +277,13 @@ fn annotations(texts: impl IntoIterator<Item = String>) -> Value {
     texts.into_iter().map(|text| json!({ "text": words::printable(&text) })).collect()
 }
 
-/// How frame and lenses sat, as far as it was measured or declared.
-fn how_it_sat(record: &Record) -> Vec<String> {
+/// The deviations that were neutralised, and how frame and lenses sat, as far as that was measured or declared.
+fn deviations_and_how_it_sat(record: &Record) -> Vec<String> {
     let measured = record
         .frame_vertex_measured
         .then(|| format!("Found at a vertex distance of {}, measured.", words::millimetres(record.frame_vertex_mm)));
-    measured.into_iter().chain(words::tilts(record)).collect()
+    let deviations = record.deviations.iter().map(words::deviation);
+    deviations.chain(measured).chain(words::tilts(record)).collect()
 }
 
 /// The power that was found under drops, in words: it is no prescription.

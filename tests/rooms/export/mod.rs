@@ -2,6 +2,7 @@
 
 mod acuities;
 mod agreement;
+mod deviation;
 pub mod exams;
 mod fhir;
 mod forms;

@@ -6,9 +6,10 @@ use std::sync::Arc;
 
 use dioptray::day::{DayEvent, DaySettings, NewPerson};
 use dioptray::exam::{
-    Accepted, AcuityNote, Answer, Believed, Chosen, ComeBack, Complaint, Detail, DropsPut, EarlierExams,
+    Accepted, AcuityNote, Answer, Believed, Chosen, ComeBack, Complaint, Detail, DeviationAt, DropsPut, EarlierExams,
     EarlierRetinoscopy, Ending, Event, Given, GuideEvent, HowSoon, Judgement, NearTask, Opening, Outcome,
-    PresentGlasses, ProcedureName, RedFlag, Repeats, Screened, Shown, Shows, Strategy, Through, Tried, Unrefracted,
+    PresentGlasses, ProcedureName, RedFlag, Repeats, Screened, SeenBy, Shown, Shows, Strategy, Through, Tried,
+    Unrefracted,
 };
 use dioptray::frame::{FittedFrame, Move};
 use dioptray::kit::stock_take::{BlindCount, CountRow, LensCounted, Said};
@@ -18,7 +19,7 @@ use dioptray::kit::{
 };
 use dioptray::logbook::{BoxEntry, DayEntry, EntryRef};
 use dioptray::optics::{
-    Acuity, Axis, Dioptres, Eye, Eyes, Millimetres, Power, Prism, SpheroCylinder, WornKind, WornLens,
+    Acuity, Axis, Dioptres, Eye, Eyes, Millimetres, Power, Prism, PrismDioptres, SpheroCylinder, WornKind, WornLens,
 };
 use dioptray::sharing::WriterId;
 use jiff::Timestamp;
@@ -99,6 +100,17 @@ kept_enums! {
         Detail::FrameVertex(value) => "frame_vertex" [value],
         Detail::TiltDegrees(value) => "tilt_degrees" [value],
         Detail::FaceFormDegrees(value) => "face_form_degrees" [value],
+        Detail::DeviationSeenBy(by) => "deviation_seen_by" [by],
+        Detail::Neutralised(at, eye, value) => "neutralised" [at, eye, value],
+        Detail::Reserve(at, value) => "reserve" [at, value],
+    }
+    DeviationAt {
+        DeviationAt::Far => "far",
+        DeviationAt::Near => "near",
+    }
+    SeenBy {
+        SeenBy::MaddoxRod => "maddox_rod",
+        SeenBy::CoverTest => "cover_test",
     }
     WornKind {
         WornKind::ContactLens => "contact_lens",
@@ -448,6 +460,7 @@ nameless!(
     Millimetres,
     Power,
     Prism,
+    PrismDioptres,
     SpheroCylinder,
     Date,
     Timestamp,

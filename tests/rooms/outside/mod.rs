@@ -6,6 +6,7 @@
 mod acuity;
 mod combined;
 mod crossed_cylinders;
+mod deviation;
 mod laws;
 mod matrices;
 mod prism;

@@ -8,6 +8,7 @@ mod box_room;
 mod day;
 mod decoder;
 mod details;
+mod deviation;
 mod edges;
 mod eyes;
 mod face;
