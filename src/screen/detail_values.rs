@@ -7,7 +7,7 @@ use crate::exam::prescription::{prism_parts, too_plus_of_near_chart};
 use crate::exam::{Complaint, DeviationAt, Through};
 use crate::export::words::hundredths;
 use crate::optics::notation::{LensToken, Style, write_lens, write_worn};
-use crate::optics::{Acuity, ChartPlace, Eye, Millimetres, Prism, PrismPart, SpheroCylinder};
+use crate::optics::{Acuity, ChartPlace, Eye, Millimetres, Prism, PrismPart, SpheroCylinder, WornKind};
 
 /// The chart distance in metres that holds: the exam's, or the settings' where it has none.
 pub fn chart_metres(app: &App) -> f64 {
@@ -105,6 +105,64 @@ pub fn as_typed(prism: Prism, eye: Eye) -> String {
     if parts.is_empty() { "none".to_owned() } else { parts.iter().map(part).collect::<Vec<_>>().join(" ") }
 }
 
+/// Shorter forms of what a detail is, the longest first, for where there is no room for the whole: no figure is ever cut.
+pub fn shorter(field: Field, app: &App) -> Vec<String> {
+    let person = &app.state().person;
+    let form = app.ui.form;
+    let prisms = |at: DeviationAt, eye: Eye| -> Vec<String> {
+        let Some(prism) = person.deviation(at).before[eye] else { return Vec::new() };
+        let with_degrees = prism_parts(prism, eye).into_iter().map(|part| {
+            let lens = LensToken::Prism { amount: part.amount, base: part.base };
+            format!("{} {}°", write_lens(&lens, Style::Ascii), part.base.degrees(eye))
+        });
+        vec![with_degrees.collect::<Vec<_>>().join(" "), as_typed(prism, eye)]
+    };
+    match field {
+        Field::NeutralisedFar(eye) => prisms(DeviationAt::Far, eye),
+        Field::NeutralisedNear(eye) => prisms(DeviationAt::Near, eye),
+        Field::StaysOn(eye) => person.stays_on[eye].map_or_else(Vec::new, |worn| {
+            let power = words::power(worn.power.power(), form);
+            match worn.kind {
+                WornKind::ContactLens => vec![format!("CL {power}")],
+                WornKind::Glasses => vec![format!("{power} at {}", worn.vertex.0), power],
+            }
+        }),
+        Field::Prism(eye) if app.state().results.prism[eye].is_none() => vec!["(half of it)".to_owned()],
+        Field::Label
+        | Field::Age
+        | Field::Complaint
+        | Field::DominantEye
+        | Field::EyePd(_)
+        | Field::OldGlasses(_)
+        | Field::OldAddition
+        | Field::FramePd(_)
+        | Field::PlannedVertex
+        | Field::Chart
+        | Field::Near
+        | Field::Working
+        | Field::Unaided(_)
+        | Field::ThroughPinhole(_)
+        | Field::ThroughOldGlasses(_)
+        | Field::ThroughFrame(_)
+        | Field::BothThroughFrame
+        | Field::Accepted(_)
+        | Field::Prism(_)
+        | Field::Addition
+        | Field::ChartAllowance
+        | Field::Note
+        | Field::RedFlags
+        | Field::PresentGlasses
+        | Field::NearTask
+        | Field::Drops
+        | Field::FrameVertex
+        | Field::Tilt
+        | Field::FaceForm
+        | Field::DeviationSeenBy
+        | Field::ReserveFar
+        | Field::ReserveNear => Vec::new(),
+    }
+}
+
 /// The prism that neutralised a deviation before an eye, each base in a word and in degrees on the dial: `6 in, 0°; 2 up, 90°`.
 fn neutralised(app: &App, at: DeviationAt, eye: Eye) -> Option<String> {
     let prism = app.state().person.deviation(at).before[eye]?;
@@ -120,20 +178,23 @@ fn neutralised(app: &App, at: DeviationAt, eye: Eye) -> Option<String> {
 }
 
 fn reserve(app: &App, at: DeviationAt) -> Option<String> {
-    app.state().person.deviation(at).reserve.map(|reserve| format!("{} to the blur", hundredths(reserve.0)))
+    let deviation = app.state().person.deviation(at);
+    let reserve = deviation.reserve?;
+    // the rule is for a horizontal deviation
+    let sheard = deviation.neutralised().filter(|found| !found.is_vertical_too()).map(|found| {
+        let each = found.by_sheard(reserve).right;
+        match prism_parts(each, Eye::Right).first() {
+            Some(part) => format!("; Sheard: {} {} each", hundredths(part.amount), part.base),
+            None => "; Sheard: none".to_owned(),
+        }
+    });
+    Some(format!("{} to the blur{}", hundredths(reserve.0), sheard.unwrap_or_default()))
 }
 
-/// The prism that the deviation far away would give an eye: a half of it, and by Sheard's rule where the reserve is known.
+/// The half of the deviation far away that would stand before an eye.
 fn offered(app: &App, eye: Eye) -> Option<String> {
-    let deviation = app.state().person.deviation(DeviationAt::Far);
-    let neutralised = deviation.neutralised()?;
-    let half = format!("half: {}", as_typed(neutralised.shared()[eye], eye));
-    // the rule is for a horizontal deviation
-    let sheard = deviation.reserve.filter(|_| !neutralised.is_vertical_too()).map(|reserve| {
-        let wanted = as_typed(neutralised.by_sheard(reserve)[eye], eye);
-        format!(", Sheard: {wanted}")
-    });
-    Some(half + &sheard.unwrap_or_default())
+    let neutralised = app.state().person.deviation(DeviationAt::Far).neutralised()?;
+    Some(format!("half: {}", as_typed(neutralised.shared()[eye], eye)))
 }
 
 /// What holds where nothing was typed, and why.
@@ -151,7 +212,7 @@ pub fn default(field: Field, app: &App) -> Option<String> {
             (too_plus > 0.0).then(|| format!("none; a chart at {metres} m calls for {too_plus:.2} D"))
         }
         Field::FramePd(eye) => app.state().fitted.eye_pd[eye].map(|_| "the person's".to_owned()),
-        Field::FrameVertex => Some(format!("{frame_vertex} mm, declared, not measured")),
+        Field::FrameVertex => Some(format!("{frame_vertex} mm, not measured")),
         Field::StaysOn(_) => Some("nothing".to_owned()),
         Field::Prism(eye) => offered(app, eye),
         Field::DeviationSeenBy

@@ -119,7 +119,7 @@ details! {
         /// The power found for an eye; not typed, but taken from the cells.
         Accepted(Eye): "final power", "taken from the cells";
         /// The prism wanted before an eye.
-        Prism(Eye): "prism wanted", "like 2BI 1BU; half, all or sheard of far; half near";
+        Prism(Eye): "prism wanted", "like 2BI 1BU; half, all, sheard (near)";
         /// The addition to be prescribed for near, in dioptres.
         Addition: "addition", "like +1.25";
         /// Dioptres taken off for a near chart.
@@ -139,7 +139,7 @@ details! {
     }
     "under the frame, and how it sits" {
         /// What stays on under the frame before an eye.
-        StaysOn(Eye): "stays on", "contact -3.00, or glasses -3.00 at 10; or none";
+        StaysOn(Eye): "stays on", "contact -3.00 or glasses -3.00 at 10";
         /// Vertex distance of the frame, measured.
         FrameVertex: "frame vertex", "mm, measured";
         /// Pantoscopic tilt of the lenses.
@@ -151,11 +151,11 @@ details! {
         /// How a deviation was seen.
         DeviationSeenBy: "seen by", "maddox or cover";
         /// The prism that neutralised it at the chart.
-        NeutralisedFar(Eye): "neutralised far", "like 6BI 2BU, or cells: what stands there";
+        NeutralisedFar(Eye): "neutralised far", "like 6BI 2BU; or cells";
         /// The reserve at the chart.
         ReserveFar: "reserve far", "prism to the blur, against it";
         /// The prism that neutralised it near.
-        NeutralisedNear(Eye): "neutralised near", "like 6BI 2BU, or cells: what stands there";
+        NeutralisedNear(Eye): "neutralised near", "like 6BI 2BU; or cells";
         /// The reserve near.
         ReserveNear: "reserve near", "prism to the blur, against it";
     }

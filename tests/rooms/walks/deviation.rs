@@ -20,6 +20,9 @@ fn a_deviation_is_measured_and_its_prism_shared() -> Result<(), Failure> {
     pictures(&album, "deviation-1-typing", &format!("i{}<enter>6BI 2B", down(31)))?;
     pictures(&album, "deviation-2-measured", &format!("{}i{}", measured(), down(31)))?;
     pictures(&album, "deviation-3-offered", &format!("{}i{}", measured(), down(18)))?;
+    let frame = walk(&format!("{}i{}", measured(), down(31)), "120x36")?;
+    // two thirds of 6 less one third of 3 is 3, shared
+    assert!(frame.contains("3 to the blur; Sheard: 1.5 in each"), "{frame}");
     pictures(&album, "deviation-4-sheard", &format!("{}i{}", chosen("sheard"), down(18)))?;
     pictures(&album, "deviation-5-written", &format!("-1<enter>a<tab>-2<enter>a<tab>{}=", chosen("half")))?;
     Ok(())

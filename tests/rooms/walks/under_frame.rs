@@ -49,6 +49,24 @@ fn a_tilted_stack_has_a_line_of_its_own_beyond_6_d() -> Result<(), Failure> {
     Ok(())
 }
 
+/// −8.00 was put in by hand: the prescription is written only once the frame's distance was asked for.
+#[test]
+fn the_guide_asks_how_far_the_frame_stands_before_it_writes() -> Result<(), Failure> {
+    let album = Album::of("under-frame");
+    let keys = "-8<enter><tab>-7.50<enter><tab>gcgsss";
+    pictures(&album, "under-6-asked", keys)?;
+    for size in ["80x24", "120x36"] {
+        let frame = walk(keys, size)?;
+        let said = frame.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(said.contains("stands from the cornea") && said.contains("0.06 D"), "{size}\n{frame}");
+    }
+    let answered = walk(&format!("{keys}14<enter>"), "120x36")?;
+    assert!(answered.contains("vertex 14 mm"), "{answered}");
+    let passed_over = walk(&format!("{keys}9"), "120x36")?;
+    assert!(passed_over.contains("vertex 12 mm") && !passed_over.contains("stands from the cornea"), "{passed_over}");
+    Ok(())
+}
+
 #[test]
 fn what_cannot_be_so_is_refused() -> Result<(), Failure> {
     let cases = [
@@ -56,7 +74,7 @@ fn what_cannot_be_so_is_refused() -> Result<(), Failure> {
         (26, "contact -3 at 2", "leave its distance out"),
         (26, "glasses -3 at 14", "the frame stands at 12 mm, behind these glasses"),
         (27, "50", "vertex distance 50 mm is outside 0 to 40 mm"),
-        (28, "31", "tilt 31° is outside 0° to 30°"),
+        (28, "31", "tilt 31° is outside 0 to 30°"),
     ];
     for (row, typed, message) in cases {
         let frame = walk(&format!("i{}<enter>{typed}<enter>", down(row)), "160x50")?;
