@@ -247,6 +247,12 @@ pub struct Person {
 }
 
 impl Person {
+    /// The old glasses of an eye as a first guess at what is looked for: none where something stays on, as they tell of the
+    /// whole power of the eye and not of what it takes over that.
+    pub fn glasses_to_start_from(&self, eye: Eye) -> Option<SpheroCylinder> {
+        self.old_glasses[eye].filter(|_| self.stays_on[eye].is_none())
+    }
+
     /// The deviation of the eyes at a distance.
     pub fn deviation(&self, at: DeviationAt) -> &Deviation {
         match at {

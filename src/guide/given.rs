@@ -23,7 +23,11 @@ pub(super) fn given(state: &State, found: Eyes<Power>, procedure: ProcedureName)
         age_years: person.age_years,
         complaint: person.complaint,
         unaided: read(Through::Unaided),
-        old_glasses: person.old_glasses,
+        old_glasses: if asks_for_glasses(procedure) {
+            person.old_glasses
+        } else {
+            Eyes::from_fn(|eye| person.glasses_to_start_from(eye))
+        },
         eye_pd: state.fitted.eye_pd,
         chart_metres: person.chart_metres,
         near_metres: person.near_metres,
@@ -89,6 +93,28 @@ pub(super) fn learn(given: &mut Given, detail: &Detail) {
         | Detail::OldGlassesWithin(..)
         | Detail::DropsPut(_)
         | Detail::OldAddition(_) => {}
+    }
+}
+
+/// Whether it asks for the power of the old glasses, and does not go by it.
+fn asks_for_glasses(procedure: ProcedureName) -> bool {
+    match procedure {
+        ProcedureName::SetUp | ProcedureName::Neutralisation => true,
+        ProcedureName::Retinoscopy
+        | ProcedureName::Balance
+        | ProcedureName::FirstLens
+        | ProcedureName::BestSphere
+        | ProcedureName::OverMinusCheck
+        | ProcedureName::CrossCylinderSearch
+        | ProcedureName::Fan
+        | ProcedureName::Slit
+        | ProcedureName::CrossCylinderAxis
+        | ProcedureName::CrossCylinderPower
+        | ProcedureName::FinalSphere
+        | ProcedureName::Near
+        | ProcedureName::Writing
+        | ProcedureName::Likelihood
+        | ProcedureName::FirstLetter => false,
     }
 }
 

@@ -53,7 +53,7 @@ fn a_tilted_stack_has_a_line_of_its_own_beyond_6_d() -> Result<(), Failure> {
 #[test]
 fn the_guide_asks_how_far_the_frame_stands_before_it_writes() -> Result<(), Failure> {
     let album = Album::of("under-frame");
-    let keys = "-8<enter><tab>-7.50<enter><tab>gcgsss";
+    let keys = "-8<enter>gcgs";
     pictures(&album, "under-6-asked", keys)?;
     for size in ["80x24", "120x36"] {
         let frame = walk(keys, size)?;
