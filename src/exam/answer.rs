@@ -441,6 +441,9 @@ pub struct Given {
     /// The spheres that are free, weakest minus first, for what is done with loose lenses of them.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub loose_spheres: Vec<LooseSpheres>,
+    /// Vertex distance of the frame, where it was measured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub measured_vertex: Option<Millimetres>,
 }
 
 /// Under drops an eye accommodates as one of this age, which does not: far beyond the last age at which the guide reckons with

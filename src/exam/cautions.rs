@@ -6,6 +6,7 @@ use std::fmt;
 
 use serde::Serialize;
 
+use super::deviation::DeviationAt;
 use super::doubts::{self, Doubt};
 use super::event::{Through, Unrefracted};
 use super::person::RedFlag;
@@ -13,7 +14,7 @@ use super::poor_acuity::{pinhole_does_not_help, worse_than_6_9, worse_than_6_60}
 use super::prescription::{self, Against, Comparison, Prescription, Repeat};
 use super::state::State;
 use crate::optics::prism::{STRONG_PRISMS_DO_NOT_ADD, are_too_strong_to_add};
-use crate::optics::{Eye, PrismDioptres};
+use crate::optics::{Eye, Eyes, PrismDioptres, WornKind};
 
 /// A caution that holds for every exam.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -166,7 +167,7 @@ pub enum Caution {
     },
     /// Prism is written.
     Prism,
-    /// So much prism is written that prisms which made it, one behind the other, did not add up.
+    /// So much prism is written, or neutralised a deviation before one eye, that prisms which made it, one behind the other, did not add up.
     StrongPrism,
     /// The person named a sign that needs somebody who can treat the eye.
     RedFlag {
@@ -182,6 +183,13 @@ pub enum Caution {
     BalanceLens {
         /// Which eye.
         eye: Eye,
+    },
+    /// The eye was refracted over something that stays on.
+    OverWhatStaysOn {
+        /// The eye.
+        eye: Eye,
+        /// What stays on.
+        kind: WornKind,
     },
     /// The power was found under drops.
     UnderDrops,
@@ -276,6 +284,14 @@ impl fmt::Display for Caution {
                 f,
                 "A balance lens is written for the {eye} eye: it suits the glasses, it corrects nothing, and nobody found its power."
             ),
+            Self::OverWhatStaysOn { eye, kind } => write!(
+                f,
+                "The {eye} eye was refracted over {} on: what is written goes with that, and is not all that the eye takes.",
+                match kind {
+                    WornKind::ContactLens => "a contact lens that stays",
+                    WornKind::Glasses => "glasses that stay",
+                }
+            ),
             Self::UnderDrops => f.write_str(
                 "Found under drops: the wet result stands beside the dry one; whoever prescribes decides what of it is given.",
             ),
@@ -299,6 +315,9 @@ pub fn called_for(state: &State, prescription: &Prescription) -> Vec<Caution> {
     }
     let flags = state.person.red_flags.iter().flatten();
     cautions.extend(flags.map(|&flag| Caution::RedFlag { flag }));
+    for (eye, worn) in state.person.stays_on.iter() {
+        cautions.extend(worn.map(|worn| Caution::OverWhatStaysOn { eye, kind: worn.kind }));
+    }
     for eye in Eye::BOTH {
         cautions.extend(doubts::of_eye(state, prescription, eye).into_iter().map(Caution::Doubt));
     }
@@ -350,7 +369,7 @@ fn of_age(state: &State, prescription: &Prescription, cautions: &mut Vec<Caution
     let hyperope = Eye::BOTH
         .into_iter()
         .filter_map(|eye| prescription.eye(eye))
-        .any(|found| found.far.m >= HYPEROPIA_D - TOLERANCE);
+        .any(|found| found.whole().m >= HYPEROPIA_D - TOLERANCE);
     if state.person.drops {
         return cautions.push(Caution::UnderDrops);
     }
@@ -400,7 +419,9 @@ fn of_both(state: &State, prescription: &Prescription, cautions: &mut Vec<Cautio
     if prisms().any(|prism| prism.0 > TOLERANCE) {
         cautions.push(Caution::Prism);
     }
-    if prisms().any(are_too_strong_to_add) {
+    let neutralised = DeviationAt::ALL.map(|at| state.person.deviation(at).before);
+    let neutralised = neutralised.iter().flat_map(Eyes::as_ref).flatten().map(|prism| PrismDioptres(prism.amount()));
+    if prisms().chain(neutralised).any(are_too_strong_to_add) {
         cautions.push(Caution::StrongPrism);
     }
 }

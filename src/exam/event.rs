@@ -8,13 +8,14 @@ use serde::{Deserialize, Serialize};
 
 use super::answer::GuideEvent;
 use super::chosen::Strategy;
+use super::deviation::{DeviationAt, SeenBy};
 use super::drops::DropsPut;
 use super::outcome::Outcome;
 use super::person::{Complaint, EarlierExams, EarlierRetinoscopy, NearTask, PresentGlasses, RedFlag};
 use super::screening::Screened;
 use super::trail::Tried;
 use crate::frame::{FittedFrame, Move};
-use crate::optics::{Acuity, Eye, Millimetres, Power, Prism, SpheroCylinder};
+use crate::optics::{Acuity, Eye, Millimetres, Power, Prism, PrismDioptres, SpheroCylinder, WornLens};
 
 /// How an exam begins: the frame and the box as they stood then, so that it reads the same when the files change later.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -71,6 +72,20 @@ pub enum Detail {
     OldGlassesWithin(Eye, f64),
     /// What this examiner's earlier exams say.
     EarlierExams(EarlierExams),
+    /// What stays on under the frame before one eye; `None` when nothing does.
+    StaysOn(Eye, Option<WornLens>),
+    /// Vertex distance of the frame as it was measured at this person.
+    FrameVertex(Millimetres),
+    /// Pantoscopic tilt of the lenses before the eyes, in degrees.
+    TiltDegrees(f64),
+    /// Face form of the lenses before the eyes, in degrees.
+    FaceFormDegrees(f64),
+    /// How a deviation of the eyes was seen.
+    DeviationSeenBy(SeenBy),
+    /// The prism before one eye with which a deviation at a distance was neutralised; `None` when nothing was measured.
+    Neutralised(DeviationAt, Eye, Option<Prism>),
+    /// The reserve of the vergence that makes up for the deviation at a distance, to the blur; `None` when it was not measured.
+    Reserve(DeviationAt, Option<PrismDioptres>),
 }
 
 impl Detail {
@@ -99,19 +114,54 @@ impl Detail {
             | Self::PresentGlasses(_)
             | Self::NearTask(_)
             | Self::OldGlassesWithin(..)
+            | Self::StaysOn(..)
+            | Self::DeviationSeenBy(_)
+            | Self::Neutralised(..)
+            | Self::Reserve(..)
+            | Self::FrameVertex(_)
+            | Self::TiltDegrees(_)
+            | Self::FaceFormDegrees(_)
             | Self::EarlierExams(_) => false,
         }
     }
 }
 
 impl Detail {
-    /// Whether it can hold for everybody of a day: the room, and the vertex distance of the glasses that are made.
+    /// Whether it can hold for everybody of a day: the room, the vertex distance of the glasses that are made, and how the
+    /// frame sits.
     pub fn holds_for_a_day(&self) -> bool {
-        self.is_of_the_room() || self.is_planned_vertex()
+        self.is_of_the_room() || self.is_how_glasses_sit()
     }
 
-    fn is_planned_vertex(&self) -> bool {
-        matches!(self, Self::PlannedVertex(_))
+    fn is_how_glasses_sit(&self) -> bool {
+        match self {
+            Self::PlannedVertex(_) | Self::FrameVertex(_) | Self::TiltDegrees(_) | Self::FaceFormDegrees(_) => true,
+            Self::Label(_)
+            | Self::AgeYears(_)
+            | Self::Complaint(_)
+            | Self::EyePd(..)
+            | Self::FramePd(..)
+            | Self::ChartMetres(_)
+            | Self::ChartMadeForMetres(_)
+            | Self::NearMetres(_)
+            | Self::WorkingMetres(_)
+            | Self::OldGlasses(..)
+            | Self::OldAddition(_)
+            | Self::DominantEye(_)
+            | Self::EarlierRetinoscopy(_)
+            | Self::Strategy(_)
+            | Self::RedFlags(_)
+            | Self::Drops(_)
+            | Self::DropsPut(_)
+            | Self::PresentGlasses(_)
+            | Self::NearTask(_)
+            | Self::OldGlassesWithin(..)
+            | Self::EarlierExams(_)
+            | Self::StaysOn(..)
+            | Self::DeviationSeenBy(_)
+            | Self::Neutralised(..)
+            | Self::Reserve(..) => false,
+        }
     }
 }
 

@@ -10,6 +10,7 @@
 //! - [`observed`]: what an eye answered, in order; [`expected`]: the line that is expected of it; [`plausibility`]: whether the two can
 //!   belong together, and the likeliest slip; [`certainty`]: how sure the result is; [`doubts`]: what it is held against;
 //! - [`prescription`]: what is written down, and how it compares with retinoscopy and the old glasses;
+//! - [`deviation`]: what prisms neutralised, and the prism chosen from it;
 //! - [`screening`], [`screening_pass`]: who needs no refraction; [`drops`]: what was put in, and when it is ready;
 //! - [`outcome`]: what an exam comes to, and [`weighing`]: what the figures say to it;
 //! - [`cautions`]: what every print and export says, and what the findings of one exam call for.
@@ -18,6 +19,7 @@ pub mod answer;
 pub mod cautions;
 pub mod certainty;
 pub mod chosen;
+pub mod deviation;
 pub mod doubts;
 pub mod drops;
 pub mod event;
@@ -40,6 +42,7 @@ pub mod weighing;
 
 pub use answer::{Answer, Ending, Given, GuideEvent, Movement, Shown, UNLIKE_ITS_MARK_D};
 pub use chosen::{Believed, Chosen, Shows, Strategy};
+pub use deviation::{Deviation, DeviationAt, SeenBy};
 pub use drops::DropsPut;
 pub use event::{Accepted, AcuityNote, Detail, Event, Opening, Through, Unrefracted};
 pub use outcome::{ComeBack, HowSoon, Outcome, OutcomeKind};

@@ -3,8 +3,9 @@
 use serde::{Deserialize, Serialize};
 
 use super::chosen::Strategy;
+use super::deviation::{Deviation, DeviationAt, SeenBy};
 use super::drops::DropsPut;
-use crate::optics::{Eye, Eyes, Millimetres, Power, SpheroCylinder};
+use crate::optics::{Eye, Eyes, Millimetres, Power, SpheroCylinder, WornLens};
 
 /// What the person complains of; it decides the first guess.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -229,4 +230,42 @@ pub struct Person {
     pub old_glasses_within: Eyes<Option<f64>>,
     /// What the examiner's earlier exams say; once known it stays for the exam.
     pub earlier_exams: Option<EarlierExams>,
+    /// What stays on under the frame before each eye, right first: all that is found is found over it.
+    pub stays_on: Eyes<Option<WornLens>>,
+    /// Vertex distance of the frame where it was measured at this person; the frame's declared one where it was not.
+    pub measured_vertex: Option<Millimetres>,
+    /// Pantoscopic tilt of the lenses in degrees, where it is declared.
+    pub tilt_deg: Option<f64>,
+    /// Face form of the lenses in degrees, where it is declared.
+    pub face_form_deg: Option<f64>,
+    /// How a deviation of the eyes was seen.
+    pub deviation_seen_by: Option<SeenBy>,
+    /// The deviation at the chart.
+    pub deviation_far: Deviation,
+    /// The deviation at the near distance.
+    pub deviation_near: Deviation,
+}
+
+impl Person {
+    /// The old glasses of an eye as a first guess at what is looked for: none where something stays on, as they tell of the
+    /// whole power of the eye and not of what it takes over that.
+    pub fn glasses_to_start_from(&self, eye: Eye) -> Option<SpheroCylinder> {
+        self.old_glasses[eye].filter(|_| self.stays_on[eye].is_none())
+    }
+
+    /// The deviation of the eyes at a distance.
+    pub fn deviation(&self, at: DeviationAt) -> &Deviation {
+        match at {
+            DeviationAt::Far => &self.deviation_far,
+            DeviationAt::Near => &self.deviation_near,
+        }
+    }
+
+    /// The same, to be changed.
+    pub(super) fn deviation_mut(&mut self, at: DeviationAt) -> &mut Deviation {
+        match at {
+            DeviationAt::Far => &mut self.deviation_far,
+            DeviationAt::Near => &mut self.deviation_near,
+        }
+    }
 }

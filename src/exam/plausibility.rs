@@ -140,7 +140,7 @@ fn log_likelihood_of_measured(state: &State, eye: Eye, need: Power) -> f64 {
         let sds = found.map_or(0.0, |found| (need.m - found.m).abs() / sd_d).min(most_sd);
         -0.5 * sds * sds
     };
-    let old_glasses = state.person.old_glasses[eye].map(SpheroCylinder::power);
+    let old_glasses = state.person.glasses_to_start_from(eye).map(SpheroCylinder::power);
     of(state.results.retinoscopy[eye], RETINOSCOPY_SD_D, MOST_OF_RETINOSCOPY_SD)
         + of(old_glasses, OLD_GLASSES_SD_D, MOST_OF_OLD_GLASSES_SD)
 }

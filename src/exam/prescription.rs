@@ -58,8 +58,19 @@ pub struct EyePrescription {
     pub planned: Power,
     /// The nearest power on the quarter grid, minus-cylinder form.
     pub written: SpheroCylinder,
+    /// Where something stays on under the frame, so that all of these are over it: the far power and that together, at the
+    /// frame's vertex distance. What stays on is in `state.person`.
+    pub total: Option<Power>,
     /// The last acuity that was read with the found power, if one was.
     pub acuity: Option<Acuity>,
+}
+
+impl EyePrescription {
+    /// The whole power that the eye takes for far away, at the frame's vertex distance: with what stays on, where that is
+    /// declared.
+    pub fn whole(&self) -> Power {
+        self.total.unwrap_or(self.far)
+    }
 }
 
 /// The prescription of both eyes.
@@ -98,6 +109,7 @@ impl Prescription {
                 far,
                 planned,
                 written,
+                total: state.person.stays_on[eye].and_then(|worn| worn.total(far, found_vertex)),
                 acuity: acuity_with(state, Some(eye)),
             })
         });
@@ -284,7 +296,10 @@ pub fn comparisons(state: &State, prescription: &Prescription, eye: Eye) -> Vec<
     };
     let retinoscopy =
         state.results.retinoscopy[eye].map(|power| Comparison::new(Against::Retinoscopy, of_eye.far - power));
-    let old =
-        state.person.old_glasses[eye].map(|old| Comparison::new(Against::OldGlasses, of_eye.planned - old.power()));
+    // glasses are held against all that the eye takes, not against what was found over something that stays on
+    let planned = of_eye
+        .total
+        .map_or(of_eye.planned, |total| at_vertex(total, prescription.found_vertex, prescription.planned_vertex));
+    let old = state.person.old_glasses[eye].map(|old| Comparison::new(Against::OldGlasses, planned - old.power()));
     retinoscopy.into_iter().chain(old).collect()
 }

@@ -239,6 +239,16 @@ impl State {
             Detail::DropsPut(put) => person.drops_put.push(put.clone()),
             Detail::PresentGlasses(glasses) => person.present_glasses = Some(*glasses),
             Detail::NearTask(task) => person.near_task = Some(*task),
+            Detail::StaysOn(eye, worn) => person.stays_on[*eye] = *worn,
+            Detail::FrameVertex(distance) => {
+                person.measured_vertex = Some(*distance);
+                self.fitted.frame.vertex = *distance;
+            }
+            Detail::TiltDegrees(degrees) => person.tilt_deg = Some(*degrees),
+            Detail::FaceFormDegrees(degrees) => person.face_form_deg = Some(*degrees),
+            Detail::DeviationSeenBy(by) => person.deviation_seen_by = Some(*by),
+            Detail::Neutralised(at, eye, prism) => person.deviation_mut(*at).before[*eye] = *prism,
+            Detail::Reserve(at, reserve) => person.deviation_mut(*at).reserve = *reserve,
         }
     }
 }

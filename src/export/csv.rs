@@ -13,7 +13,7 @@ use super::formula::kept_as_text;
 use super::record::{EyeRecord, Figures, Known, Record, rfc_3339};
 use super::words::{self, fixed};
 use crate::exam::certainty::Sure;
-use crate::exam::{NearTask, PresentGlasses, Strategy};
+use crate::exam::{DeviationAt, NearTask, PresentGlasses, Strategy};
 use crate::optics::notation::Style;
 use crate::optics::{Acuity, CylinderForm, PrismPart, SpheroCylinder};
 
@@ -144,12 +144,19 @@ fn prescription(row: &mut Row, record: &Record, eye: &EyeRecord) {
     row.put("addition_d", Cell::figure(eye.addition.filter(|_| eye.written.is_some()), quarter));
     row.prism("horizontal", part(true));
     row.prism("vertical", part(false));
+    row.put("stays_on", Cell::text(eye.stays_on.map(|worn| worn.kind.shown())));
+    row.power("stays_on_", eye.stays_on.map(|worn| worn.power));
+    row.put("stays_on_vertex_mm", Cell::figure(eye.stays_on, |worn| worn.vertex_mm.to_string()));
+    row.vector("total", eye.total);
     row.put("planned_vertex_mm", Cell::Figure(record.planned_vertex_mm.to_string()));
     row.put("result", Cell::Text(eye.outcome.shown().to_owned()));
 }
 
 fn room(row: &mut Row, record: &Record, eye: &EyeRecord) {
     row.put("frame_vertex_mm", Cell::Figure(record.frame_vertex_mm.to_string()));
+    row.put("frame_vertex_measured", Cell::Text(yes_or_no(record.frame_vertex_measured).to_owned()));
+    row.put("tilt_deg", Cell::figure(record.tilt_deg, |degrees| degrees.to_string()));
+    row.put("face_form_deg", Cell::figure(record.face_form_deg, |degrees| degrees.to_string()));
     row.put("chart_m", Cell::figure(record.chart_metres, |metres| metres.to_string()));
     row.put("chart_made_for_m", Cell::figure(record.chart_made_for_metres, |metres| metres.to_string()));
     row.put("chart_allowance_d", Cell::figure(record.chart_allowance, figure));
@@ -179,6 +186,10 @@ fn said(row: &mut Row, record: &Record) {
         [] => "none".to_owned(),
         named => named.iter().map(|flag| flag.shown()).collect::<Vec<_>>().join("; "),
     });
+    for at in DeviationAt::ALL {
+        let found = record.deviations.iter().find(|found| found.at == at);
+        row.put(&format!("deviation_{}", at.shown()), Cell::text(found.map(words::deviation)));
+    }
     row.put("drops", Cell::Text(yes_or_no(record.drops).to_owned()));
     row.put("drops_put", Cell::text(drops_put(record)));
     row.put("near_card_read", Cell::text(record.near_card_read.map(yes_or_no)));

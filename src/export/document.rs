@@ -166,6 +166,7 @@ fn prescription(record: &Record) -> Vec<Block> {
         };
         Row { name: words::eye(eye.eye), cells }
     });
+    let over = record.eyes().into_iter().filter_map(|eye| words::stays_on(record, eye));
     let with_prism = record.eyes().into_iter().filter(|eye| !eye.prism.is_empty());
     let beneath =
         with_prism.map(|eye| format!("Prism in front of the {}: {}.", words::eye(eye.eye), words::prism(&eye.prism)));
@@ -173,7 +174,7 @@ fn prescription(record: &Record) -> Vec<Block> {
         kind: RowsKind::Prescription,
         columns: columns.map(str::to_owned).collect(),
         rows: rows.into_iter().collect(),
-        beneath: beneath.collect(),
+        beneath: over.chain(beneath).collect(),
     });
     let vertex = words::vertex(record).map(|text| Block::Paragraph { text, strong: true });
     let outcome = words::outcome(record).map(|text| Block::Paragraph { text, strong: true });

@@ -9,9 +9,10 @@ use crate::exam::certainty::{Certainty, Line, Sure};
 use crate::exam::expected;
 use crate::exam::prescription::{self, Against, CylinderForm, EyeOutcome, Repeat};
 use crate::exam::{
-    AcuityNote, DropsPut, NearTask, Outcome, Prescription, PresentGlasses, RedFlag, State, Strategy, Through,
+    AcuityNote, Deviation, DeviationAt, DropsPut, NearTask, Outcome, Prescription, PresentGlasses, RedFlag, SeenBy,
+    State, Strategy, Through,
 };
-use crate::optics::{Acuity, AcuityNotation, Eye, Eyes, Power, PrismPart, SpheroCylinder};
+use crate::optics::{Acuity, AcuityNotation, Eye, Eyes, Power, PrismPart, SpheroCylinder, WornKind, WornLens};
 
 /// The name of our own JSON form.
 pub const FORMAT: &str = "dioptray exam record";
@@ -65,6 +66,59 @@ impl From<Power> for Figures {
     }
 }
 
+/// A deviation of the eyes at one distance, as it was neutralised.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct DeviationRecord {
+    /// At which distance.
+    pub at: DeviationAt,
+    /// How it was seen, where that is said.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub seen_by: Option<SeenBy>,
+    /// The prism before the right eye, horizontal part first; none where nothing stood there.
+    pub right: Vec<PrismPart>,
+    /// The prism before the left eye.
+    pub left: Vec<PrismPart>,
+    /// The reserve of the vergence that makes up for it in prism dioptres, to the blur.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub reserve: Option<f64>,
+}
+
+impl DeviationRecord {
+    /// The deviations that were neutralised.
+    fn of(state: &State) -> Vec<Self> {
+        let person = &state.person;
+        let measured = |at: DeviationAt| {
+            let Deviation { before, reserve } = person.deviation(at);
+            let parts = |eye: Eye| before[eye].map(|prism| prescription::prism_parts(prism, eye)).unwrap_or_default();
+            before.as_ref().into_iter().any(Option::is_some).then(|| Self {
+                at,
+                seen_by: person.deviation_seen_by,
+                right: parts(Eye::Right),
+                left: parts(Eye::Left),
+                reserve: reserve.map(|reserve| reserve.0),
+            })
+        };
+        DeviationAt::ALL.into_iter().filter_map(measured).collect()
+    }
+}
+
+/// What stayed on under the frame while an eye was refracted.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct StaysOn {
+    /// What it is.
+    pub kind: WornKind,
+    /// Its power, in the record's cylinder form.
+    pub power: SpheroCylinder,
+    /// Its distance from the cornea in millimetres.
+    pub vertex_mm: f64,
+}
+
+impl StaysOn {
+    fn of(worn: &WornLens, form: CylinderForm) -> Self {
+        Self { kind: worn.kind, power: form.write(worn.power), vertex_mm: worn.vertex.0 }
+    }
+}
+
 /// A comparison as it is recorded.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Compared {
@@ -99,6 +153,12 @@ pub struct EyeRecord {
     /// The power for far away at the planned vertex distance, before it went to quarters.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub planned: Option<Figures>,
+    /// What stayed on under the frame: the powers above are over it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stays_on: Option<StaysOn>,
+    /// The power for far away and what stayed on together, as one lens at the frame's vertex distance.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub total: Option<Figures>,
     /// The prism wanted, horizontal part first.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub prism: Vec<PrismPart>,
@@ -226,6 +286,14 @@ pub struct Record {
     pub frame_name: String,
     /// Vertex distance of the frame in millimetres.
     pub frame_vertex_mm: f64,
+    /// Whether that was measured at this person; else it is the one that the frame declares.
+    pub frame_vertex_measured: bool,
+    /// Pantoscopic tilt of the lenses in degrees, where it is declared: no power of this record is changed by it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tilt_deg: Option<f64>,
+    /// Face form of the lenses in degrees, likewise.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub face_form_deg: Option<f64>,
     /// Vertex distance for which the prescription is written in millimetres.
     pub planned_vertex_mm: f64,
     /// Whether a meridian is so strong that the vertex distance must go with the prescription.
@@ -263,6 +331,9 @@ pub struct Record {
     /// Acuity of both eyes together with the old glasses.
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_acuity")]
     pub both_with_old_glasses: Option<Acuity>,
+    /// The deviations of the eyes that were neutralised.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub deviations: Vec<DeviationRecord>,
     /// The signs that were named; left out where nobody asked.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub red_flags: Option<Vec<RedFlag>>,
@@ -332,6 +403,9 @@ impl Record {
             box_name: state.fitted.stock.box_name.clone(),
             frame_name: state.fitted.frame.name.clone(),
             frame_vertex_mm: prescription.found_vertex.0,
+            frame_vertex_measured: person.measured_vertex.is_some(),
+            tilt_deg: person.tilt_deg,
+            face_form_deg: person.face_form_deg,
             planned_vertex_mm: prescription.planned_vertex.0,
             vertex_matters: prescription.vertex_matters(),
             form: head.form,
@@ -346,6 +420,7 @@ impl Record {
             old_addition: person.old_addition,
             both_with_prescription: prescription.acuity_of_both,
             both_with_old_glasses: state.acuities.iter().rev().find(|n| is_of_both(n)).map(|note| note.acuity),
+            deviations: DeviationRecord::of(state),
             red_flags: person.red_flags.clone(),
             drops: person.drops,
             drops_put: person.drops_put.clone(),
@@ -394,6 +469,8 @@ fn eye_record(state: &State, prescription: &Prescription, eye: Eye, form: Cylind
         addition: prescription.additions[eye].map(|addition| addition.0),
         found: of_eye.map(|p| p.found.into()),
         planned: of_eye.map(|p| p.planned.into()),
+        stays_on: state.person.stays_on[eye].as_ref().map(|worn| StaysOn::of(worn, form)),
+        total: of_eye.and_then(|p| p.total).map(Into::into),
         prism: state.results.prism[eye].map(|prism| prescription::prism_parts(prism, eye)).unwrap_or_default(),
         pd_mm: state.fitted.eye_pd[eye].map(|pd| pd.0),
         unaided: state.last_read(eye, Through::Unaided),

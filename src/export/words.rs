@@ -1,12 +1,12 @@
 //! How figures are written for people: in the notation of [`crate::optics::notation`] with true minus signs, the unit where
 //! a figure stands alone. The card, the page and the screen all take their words from here.
 
-use super::record::{Compared, EyeRecord, Figures, Known, Record};
+use super::record::{Compared, DeviationRecord, EyeRecord, Figures, Known, Record};
 use crate::exam::DropsPut;
 use crate::exam::certainty::{Certainty, Sure};
 use crate::exam::prescription::{Against, REPEAT_J_D, REPEAT_M_D, Repeat, WIDEST_REPEAT_M_D};
 use crate::optics::notation::{Style, write_power, write_prescription};
-use crate::optics::{Acuity, AcuityNotation, ChartPlace, CylinderForm, Eye, PrismPart, SpheroCylinder};
+use crate::optics::{Acuity, AcuityNotation, ChartPlace, CylinderForm, Eye, PrismPart, SpheroCylinder, WornKind};
 
 /// A number with a fixed number of places; never a negative zero.
 pub fn fixed(value: f64, places: usize) -> String {
@@ -108,7 +108,12 @@ pub fn circumstances(record: &Record) -> Vec<String> {
         }
         None => format!("Chart at {metres} m{made_for}."),
     });
-    let vertex = format!("Found at a vertex distance of {}.", millimetres(record.frame_vertex_mm));
+    let measured = if record.frame_vertex_measured { ", measured" } else { "" };
+    let vertex = format!("Found at a vertex distance of {}{measured}.", millimetres(record.frame_vertex_mm));
+    let deviations: Vec<String> = record.deviations.iter().map(deviation).collect();
+    let deviations = (!deviations.is_empty()).then(|| deviations.join(" "));
+    let tilts = tilts(record);
+    let tilts = (!tilts.is_empty()).then(|| tilts.join(" "));
     let with = format!("Box {}, frame {}.", isolated(&record.box_name), isolated(&record.frame_name));
     let old = record.both_with_old_glasses;
     let old = old.map(|read| format!("Both eyes with the present glasses {}.", acuity(read, record.acuity_notation)));
@@ -133,11 +138,13 @@ pub fn circumstances(record: &Record) -> Vec<String> {
         glasses,
         task,
         preferred,
+        deviations,
         pd,
         old_addition,
         near,
         chart,
         Some(vertex),
+        tilts,
         Some(with),
     ]
     .into_iter()
@@ -234,6 +241,52 @@ pub fn vertex(record: &Record) -> Option<String> {
     record
         .vertex_matters
         .then(|| format!("For glasses at a vertex distance of {}.", millimetres(record.planned_vertex_mm)))
+}
+
+/// A deviation as it was neutralised, each base in a word and in degrees on the dial.
+pub fn deviation(found: &DeviationRecord) -> String {
+    let before = |of: Eye, parts: &[PrismPart]| {
+        let part = |part: &PrismPart| {
+            let degrees = part.base.degrees(of);
+            format!("{} Δ base {} ({degrees}°)", fixed(part.amount, 2), part.base)
+        };
+        let parts: Vec<String> = parts.iter().map(part).collect();
+        format!("{} {}", eye(of), if parts.is_empty() { "none".to_owned() } else { parts.join(" with ") })
+    };
+    let by = found.seen_by.map(|by| format!(" by {}", by.shown())).unwrap_or_default();
+    let reserve = found.reserve.map(|reserve| format!("; reserve {} Δ to the blur", fixed(reserve, 2)));
+    format!(
+        "Deviation {}{by}, neutralised: {}, {}{}.",
+        found.at.shown(),
+        before(Eye::Right, &found.right),
+        before(Eye::Left, &found.left),
+        reserve.unwrap_or_default()
+    )
+}
+
+/// How the lenses were tilted before the eyes, as far as it was declared.
+pub fn tilts(record: &Record) -> Vec<String> {
+    let angles = [("Pantoscopic tilt", record.tilt_deg), ("Face form", record.face_form_deg)];
+    let said = |(what, degrees): (&str, Option<f64>)| {
+        Some(format!("{what} {}° declared; no power here is changed for it.", degrees?))
+    };
+    angles.into_iter().filter_map(said).collect()
+}
+
+/// What stayed on under the frame before an eye, and what the eye takes in all with it.
+pub fn stays_on(record: &Record, of_eye: &EyeRecord) -> Option<String> {
+    let worn = of_eye.stays_on.as_ref()?;
+    let at = match worn.kind {
+        WornKind::ContactLens => String::new(),
+        WornKind::Glasses => format!(" at {}", millimetres(worn.vertex_mm)),
+    };
+    let (who, what) = (sentence(&eye(of_eye.eye)), worn.kind.shown());
+    let over = format!("{who}: found over {what} {}{at}, which stays on", prescription(worn.power));
+    let total = of_eye.total.map(|total| {
+        let at = millimetres(record.frame_vertex_mm);
+        format!("; both together are {} as one lens at {at}", figures(total, record.form))
+    });
+    Some(format!("{over}{}.", total.unwrap_or_default()))
 }
 
 /// How each eye compares with what was known before, and on what that rests.

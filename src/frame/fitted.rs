@@ -65,7 +65,7 @@ pub struct EyePower {
 /// A declared frame, the box beside it, and how the cells are turned.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct FittedFrame {
-    /// The frame as declared: its cells, which of them turn, and its vertex distance.
+    /// The frame as declared: its cells, which of them turn, and its vertex distance, or that which was measured in place of it.
     pub frame: DeclaredFrame,
     /// The box; it alone knows where each piece is.
     pub stock: Stock,

@@ -93,6 +93,8 @@ pub struct Findings {
     pub near_range: NearRange,
     /// How much sphere is taken off because the chart stood near, in dioptres.
     pub chart_taken_off: f64,
+    /// Whether the vertex distance of the frame was asked for: it is asked once, whatever was answered.
+    pub vertex_asked: bool,
     /// Whether the prescription was written down.
     pub written: bool,
     /// Whether somebody refracted each eye: a subjective procedure of it was answered.

@@ -23,7 +23,11 @@ pub(super) fn given(state: &State, found: Eyes<Power>, procedure: ProcedureName)
         age_years: person.age_years,
         complaint: person.complaint,
         unaided: read(Through::Unaided),
-        old_glasses: person.old_glasses,
+        old_glasses: if asks_for_glasses(procedure) {
+            person.old_glasses
+        } else {
+            Eyes::from_fn(|eye| person.glasses_to_start_from(eye))
+        },
         eye_pd: state.fitted.eye_pd,
         chart_metres: person.chart_metres,
         near_metres: person.near_metres,
@@ -40,6 +44,7 @@ pub(super) fn given(state: &State, found: Eyes<Power>, procedure: ProcedureName)
         drops: person.drops.then_some(true),
         present_glasses: person.present_glasses,
         near_task: person.near_task,
+        measured_vertex: person.measured_vertex,
         loose_spheres: if uses_loose_spheres(procedure) { LooseSpheres::of(&state.fitted.stock) } else { Vec::new() },
     }
 }
@@ -53,6 +58,7 @@ pub(super) fn is_corrected(given: &Given, state: &State) -> bool {
         || given.chart_metres != person.chart_metres
         || given.near_metres != person.near_metres
         || given.working_metres != person.working_metres
+        || given.measured_vertex != person.measured_vertex
 }
 
 /// Takes in a detail that became known since.
@@ -73,13 +79,42 @@ pub(super) fn learn(given: &mut Given, detail: &Detail) {
         Detail::Drops(drops) => given.drops = drops.then_some(true),
         Detail::PresentGlasses(glasses) => given.present_glasses = Some(*glasses),
         Detail::NearTask(task) => given.near_task = Some(*task),
+        Detail::FrameVertex(distance) => given.measured_vertex = Some(*distance),
         Detail::Label(_)
+        | Detail::StaysOn(..)
+        | Detail::DeviationSeenBy(_)
+        | Detail::Neutralised(..)
+        | Detail::Reserve(..)
+        | Detail::TiltDegrees(_)
+        | Detail::FaceFormDegrees(_)
         | Detail::FramePd(..)
         | Detail::Strategy(_)
         | Detail::PlannedVertex(_)
         | Detail::OldGlassesWithin(..)
         | Detail::DropsPut(_)
         | Detail::OldAddition(_) => {}
+    }
+}
+
+/// Whether it asks for the power of the old glasses, and does not go by it.
+fn asks_for_glasses(procedure: ProcedureName) -> bool {
+    match procedure {
+        ProcedureName::SetUp | ProcedureName::Neutralisation => true,
+        ProcedureName::Retinoscopy
+        | ProcedureName::Balance
+        | ProcedureName::FirstLens
+        | ProcedureName::BestSphere
+        | ProcedureName::OverMinusCheck
+        | ProcedureName::CrossCylinderSearch
+        | ProcedureName::Fan
+        | ProcedureName::Slit
+        | ProcedureName::CrossCylinderAxis
+        | ProcedureName::CrossCylinderPower
+        | ProcedureName::FinalSphere
+        | ProcedureName::Near
+        | ProcedureName::Writing
+        | ProcedureName::Likelihood
+        | ProcedureName::FirstLetter => false,
     }
 }
 

@@ -133,4 +133,4 @@ pub use two_meridians::{MeridianError, Reversed, net_of_two_meridians};
 /// The version of the procedures, noted in each exam when it begins. Raise it whenever a change makes any procedure ask,
 /// accept or show anything else for the same answers, so that an exam begun before is not led as if it had been begun now:
 /// it goes on with [`ProceduresChanged`](crate::exam::GuideEvent::ProceduresChanged), and what came before that is not read again.
-pub const PROCEDURES_VERSION: u32 = 4;
+pub const PROCEDURES_VERSION: u32 = 5;

@@ -109,6 +109,8 @@ pub enum Question {
     Unrefracted,
     /// Which result becomes the prescription: the dry one (the first), or the wet one.
     WetOrDry,
+    /// How far from the cornea does the frame stand at this person?
+    FrameVertex,
     /// What is done once the prescription is written; any procedure can still be taken.
     Written(Vec<(ProcedureName, Option<Eye>)>),
 }
@@ -232,6 +234,7 @@ impl Question {
                 PresentGlasses::ALL.map(|glasses| (glasses.shown().into(), Answer::Glasses(glasses))).into()
             }
             Self::OldAddition => named(&[("no addition", Answer::No)]),
+            Self::FrameVertex => named(&[("not measured", Answer::No)]),
             Self::NearTask => NearTask::ALL
                 .into_iter()
                 .filter_map(|task| {
@@ -279,6 +282,8 @@ impl Question {
             Self::ObliqueMeridian => &[9, 1, 2, 3, 4, 5, 6, 7, 8],
             // 0.67, 0.5, 0.6 and 1 m
             Self::WorkingDistance => &[7, 5, 6, 1],
+            // no frame stands so near that its distance begins with it
+            Self::FrameVertex => &[9],
             // N5, N6, N8; the larger ones have what is left
             Self::PrintRead => &[5, 6, 8, 1, 2, 3, 4, 7, 9],
             _ => &[],
@@ -313,6 +318,7 @@ impl Question {
             Self::EyePd(_) => {
                 figure("millimetres, like 31.5", &bounds::MONOCULAR_PD_MM, |mm| Some(Answer::Millimetres(mm)))
             }
+            Self::FrameVertex => figure("millimetres, like 13", &bounds::VERTEX_MM, |mm| Some(Answer::Millimetres(mm))),
             Self::ClearerWith { before: None }
             | Self::MoreLetters { before: None }
             | Self::WhichPosition
@@ -375,6 +381,7 @@ impl Question {
             | Self::WithoutLetters
             | Self::Unrefracted
             | Self::WetOrDry
+            | Self::FrameVertex
             | Self::Written(_) => false,
         }
     }
@@ -417,6 +424,7 @@ impl Question {
             | Self::WithoutLetters
             | Self::Unrefracted
             | Self::WetOrDry
+            | Self::FrameVertex
             | Self::Written(_) => false,
         }
     }
@@ -458,6 +466,7 @@ impl Question {
             | Self::WithoutLetters
             | Self::Unrefracted
             | Self::WetOrDry
+            | Self::FrameVertex
             | Self::Written(_) => false,
         }
     }

@@ -278,6 +278,8 @@ table! {
     PLACE_MM = Range::of("place", Unit::Millimetres, -40.0, 40.0).maybe_signed();
     /// How far a lens is tilted. Martin's formula is for small angles; 30° is ours, no source.
     TILT_DEG = Range::of("tilt", Unit::Degrees, 0.0, 30.0);
+    /// How far a lens is turned about the vertical. As of a tilt.
+    FACE_FORM_DEG = Range::of("face form", Unit::Degrees, 0.0, 30.0);
     /// A phoria, measured with prisms.
     PHORIA = Range::of("phoria", Unit::PrismDioptres, 0.0, 40.0);
     /// A fusional reserve, measured with prisms.

@@ -33,6 +33,7 @@ pub mod retinoscopy;
 pub mod sheard;
 pub mod tilt;
 pub mod vergence;
+pub mod worn;
 
 pub use acuity::{Acuity, AcuityNotation, ChartPlace};
 pub use cylinder_form::CylinderForm;
@@ -41,3 +42,4 @@ pub use power::{Power, SpheroCylinder};
 pub use prism::{Base, Prism};
 pub use prism_parts::PrismPart;
 pub use quantity::{Axis, Dioptres, Eye, Millimetres, PrismDioptres};
+pub use worn::{WornKind, WornLens};

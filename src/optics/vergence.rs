@@ -1,7 +1,7 @@
 //! Vergence stepped along the line of sight through separated sphero-cylinders.
 
 use super::power::Power;
-use super::quantity::Millimetres;
+use super::quantity::{Dioptres, Millimetres};
 
 /// Moves a vergence on by a distance in the direction of the light (towards the eye): V (I − d V)⁻¹.
 ///
@@ -35,6 +35,12 @@ fn step(v: Power, d: f64) -> Power {
 /// `from` and `to` are distances from the cornea. From 12 mm to 0 mm gives the power at the cornea.
 pub fn at_vertex(power: Power, from: Millimetres, to: Millimetres) -> Power {
     step(power, from.metres() - to.metres())
+}
+
+/// By how much a power is changed for each millimetre that it stands elsewhere, without a sign: the derivative of
+/// F / (1 − d F) by d is F² where d is 0, so a thousandth of F².
+pub fn costs_a_millimetre(power: Dioptres) -> Dioptres {
+    Dioptres(power.0 * power.0 * Millimetres(1.0).metres())
 }
 
 /// One cell on the way of the light.

@@ -165,7 +165,8 @@ impl Examinee {
             | Question::Written(_)
             | Question::OldGlasses(_)
             | Question::OldAddition => return None,
-            Question::RedFlags { .. } => Answer::No,
+            // nobody holds a ruler to the frame
+            Question::RedFlags { .. } | Question::FrameVertex => Answer::No,
             Question::PresentGlasses => Answer::Glasses(PresentGlasses::None),
             Question::NearTask if room.near_m == Room::USUAL.near_m => Answer::Task(NearTask::Reading),
             Question::NearTask => Answer::Centimetres(room.near_m * 100.0),

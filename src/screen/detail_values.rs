@@ -4,9 +4,10 @@ use super::app::App;
 use super::field::Field;
 use super::words;
 use crate::exam::prescription::{prism_parts, too_plus_of_near_chart};
-use crate::exam::{Complaint, Through};
-use crate::optics::notation::{LensToken, Style, write_lens};
-use crate::optics::{Acuity, ChartPlace, Millimetres, PrismPart, SpheroCylinder};
+use crate::exam::{Complaint, DeviationAt, Through};
+use crate::export::words::hundredths;
+use crate::optics::notation::{LensToken, Style, write_lens, write_worn};
+use crate::optics::{Acuity, ChartPlace, Eye, Millimetres, Prism, PrismPart, SpheroCylinder, WornKind};
 
 /// The chart distance in metres that holds: the exam's, or the settings' where it has none.
 pub fn chart_metres(app: &App) -> f64 {
@@ -26,6 +27,7 @@ pub fn value(field: Field, app: &App) -> Option<String> {
     let fitted = &state.fitted;
     let millimetres = |distance: Millimetres| format!("{} mm", distance.0);
     let metres = |distance: f64| format!("{distance} m");
+    let degrees = |degrees: f64| format!("{degrees}°");
     let power = |power: SpheroCylinder| words::power(power.power(), app.ui.form);
     let acuity = |acuity: Acuity| words::acuity_and_chart(acuity, app.settings.acuity);
     match field {
@@ -43,6 +45,10 @@ pub fn value(field: Field, app: &App) -> Option<String> {
         Field::DominantEye => person.dominant_eye.map(|eye| eye.to_string()),
         Field::EyePd(eye) => fitted.eye_pd[eye].map(millimetres),
         Field::FramePd(eye) => fitted.frame_pd[eye].map(millimetres),
+        Field::StaysOn(eye) => person.stays_on[eye].map(|worn| write_worn(&worn, app.ui.form, Style::Ascii)),
+        Field::FrameVertex => person.measured_vertex.map(millimetres),
+        Field::Tilt => person.tilt_deg.map(degrees),
+        Field::FaceForm => person.face_form_deg.map(degrees),
         Field::PlannedVertex => person.planned_vertex.map(millimetres),
         Field::Chart => match (person.chart_metres, person.chart_made_for_metres) {
             (None, None) => None,
@@ -69,12 +75,12 @@ pub fn value(field: Field, app: &App) -> Option<String> {
             Some(acuity(reading.acuity))
         }
         Field::Accepted(eye) => state.results.refraction[eye].map(|found| words::power(found, app.ui.form)),
-        Field::Prism(eye) => {
-            let prism = state.results.prism[eye]?;
-            let part =
-                |part: &PrismPart| write_lens(&LensToken::Prism { amount: part.amount, base: part.base }, Style::Ascii);
-            Some(prism_parts(prism, eye).iter().map(part).collect::<Vec<_>>().join(" "))
-        }
+        Field::Prism(eye) => state.results.prism[eye].map(|prism| as_typed(prism, eye)),
+        Field::DeviationSeenBy => person.deviation_seen_by.map(|by| by.shown().to_owned()),
+        Field::NeutralisedFar(eye) => neutralised(app, DeviationAt::Far, eye),
+        Field::NeutralisedNear(eye) => neutralised(app, DeviationAt::Near, eye),
+        Field::ReserveFar => reserve(app, DeviationAt::Far),
+        Field::ReserveNear => reserve(app, DeviationAt::Near),
         Field::Addition => state.results.addition.map(words::dioptres),
         Field::ChartAllowance => state.results.chart_allowance.map(|dioptres| format!("{dioptres:.2} D")),
         Field::RedFlags => person.red_flags.as_ref().map(|named| {
@@ -92,6 +98,105 @@ pub fn value(field: Field, app: &App) -> Option<String> {
     }
 }
 
+/// A prism in its parts as it is typed: `2BI 1BU`; `none`.
+pub fn as_typed(prism: Prism, eye: Eye) -> String {
+    let part = |part: &PrismPart| write_lens(&LensToken::Prism { amount: part.amount, base: part.base }, Style::Ascii);
+    let parts = prism_parts(prism, eye);
+    if parts.is_empty() { "none".to_owned() } else { parts.iter().map(part).collect::<Vec<_>>().join(" ") }
+}
+
+/// Shorter forms of what a detail is, the longest first, for where there is no room for the whole: no figure is ever cut.
+pub fn shorter(field: Field, app: &App) -> Vec<String> {
+    let person = &app.state().person;
+    let form = app.ui.form;
+    let prisms = |at: DeviationAt, eye: Eye| -> Vec<String> {
+        let Some(prism) = person.deviation(at).before[eye] else { return Vec::new() };
+        let with_degrees = prism_parts(prism, eye).into_iter().map(|part| {
+            let lens = LensToken::Prism { amount: part.amount, base: part.base };
+            format!("{} {}°", write_lens(&lens, Style::Ascii), part.base.degrees(eye))
+        });
+        vec![with_degrees.collect::<Vec<_>>().join(" "), as_typed(prism, eye)]
+    };
+    match field {
+        Field::NeutralisedFar(eye) => prisms(DeviationAt::Far, eye),
+        Field::NeutralisedNear(eye) => prisms(DeviationAt::Near, eye),
+        Field::StaysOn(eye) => person.stays_on[eye].map_or_else(Vec::new, |worn| {
+            let power = words::power(worn.power.power(), form);
+            match worn.kind {
+                WornKind::ContactLens => vec![format!("CL {power}")],
+                WornKind::Glasses => vec![format!("{power} at {}", worn.vertex.0), power],
+            }
+        }),
+        Field::Prism(eye) if app.state().results.prism[eye].is_none() => vec!["(half of it)".to_owned()],
+        Field::Label
+        | Field::Age
+        | Field::Complaint
+        | Field::DominantEye
+        | Field::EyePd(_)
+        | Field::OldGlasses(_)
+        | Field::OldAddition
+        | Field::FramePd(_)
+        | Field::PlannedVertex
+        | Field::Chart
+        | Field::Near
+        | Field::Working
+        | Field::Unaided(_)
+        | Field::ThroughPinhole(_)
+        | Field::ThroughOldGlasses(_)
+        | Field::ThroughFrame(_)
+        | Field::BothThroughFrame
+        | Field::Accepted(_)
+        | Field::Prism(_)
+        | Field::Addition
+        | Field::ChartAllowance
+        | Field::Note
+        | Field::RedFlags
+        | Field::PresentGlasses
+        | Field::NearTask
+        | Field::Drops
+        | Field::FrameVertex
+        | Field::Tilt
+        | Field::FaceForm
+        | Field::DeviationSeenBy
+        | Field::ReserveFar
+        | Field::ReserveNear => Vec::new(),
+    }
+}
+
+/// The prism that neutralised a deviation before an eye, each base in a word and in degrees on the dial: `6 in, 0°; 2 up, 90°`.
+fn neutralised(app: &App, at: DeviationAt, eye: Eye) -> Option<String> {
+    let prism = app.state().person.deviation(at).before[eye]?;
+    let parts = prism_parts(prism, eye);
+    if parts.is_empty() {
+        return Some("none".to_owned());
+    }
+    let part = |part: &PrismPart| {
+        let degrees = part.base.degrees(eye);
+        format!("{} {}, {degrees}°", hundredths(part.amount), part.base)
+    };
+    Some(parts.iter().map(part).collect::<Vec<_>>().join("; "))
+}
+
+fn reserve(app: &App, at: DeviationAt) -> Option<String> {
+    let deviation = app.state().person.deviation(at);
+    let reserve = deviation.reserve?;
+    // the rule is for a horizontal deviation
+    let sheard = deviation.neutralised().filter(|found| !found.is_vertical_too()).map(|found| {
+        let each = found.by_sheard(reserve).right;
+        match prism_parts(each, Eye::Right).first() {
+            Some(part) => format!("; Sheard: {} {} each", hundredths(part.amount), part.base),
+            None => "; Sheard: none".to_owned(),
+        }
+    });
+    Some(format!("{} to the blur{}", hundredths(reserve.0), sheard.unwrap_or_default()))
+}
+
+/// The half of the deviation far away that would stand before an eye.
+fn offered(app: &App, eye: Eye) -> Option<String> {
+    let neutralised = app.state().person.deviation(DeviationAt::Far).neutralised()?;
+    Some(format!("half: {}", as_typed(neutralised.shared()[eye], eye)))
+}
+
 /// What holds where nothing was typed, and why.
 pub fn default(field: Field, app: &App) -> Option<String> {
     let frame_vertex = app.state().fitted.frame.vertex.0;
@@ -107,13 +212,23 @@ pub fn default(field: Field, app: &App) -> Option<String> {
             (too_plus > 0.0).then(|| format!("none; a chart at {metres} m calls for {too_plus:.2} D"))
         }
         Field::FramePd(eye) => app.state().fitted.eye_pd[eye].map(|_| "the person's".to_owned()),
-        Field::Label
+        Field::FrameVertex => Some(format!("{frame_vertex} mm, not measured")),
+        Field::StaysOn(_) => Some("nothing".to_owned()),
+        Field::Prism(eye) => offered(app, eye),
+        Field::DeviationSeenBy
+        | Field::NeutralisedFar(_)
+        | Field::NeutralisedNear(_)
+        | Field::ReserveFar
+        | Field::ReserveNear
+        | Field::Label
         | Field::Age
         | Field::Complaint
         | Field::DominantEye
         | Field::EyePd(_)
         | Field::Near
         | Field::Working
+        | Field::Tilt
+        | Field::FaceForm
         | Field::OldGlasses(_)
         | Field::OldAddition
         | Field::Unaided(_)
@@ -122,7 +237,6 @@ pub fn default(field: Field, app: &App) -> Option<String> {
         | Field::ThroughFrame(_)
         | Field::BothThroughFrame
         | Field::Accepted(_)
-        | Field::Prism(_)
         | Field::Addition
         | Field::RedFlags
         | Field::PresentGlasses

@@ -3,7 +3,7 @@
 //! The enum, the rows of the page, their names and hints follow from the table; what a detail is now, how it is read and whether
 //! it can be taken back match every one of them, so that a new one does not compile before all of these have said something.
 
-use crate::exam::{Complaint, NearTask, PresentGlasses, RedFlag};
+use crate::exam::{Complaint, NearTask, PresentGlasses, RedFlag, SeenBy};
 use crate::optics::{CylinderForm, Eye};
 
 /// A row of the details: one value, or one for each eye.
@@ -119,7 +119,7 @@ details! {
         /// The power found for an eye; not typed, but taken from the cells.
         Accepted(Eye): "final power", "taken from the cells";
         /// The prism wanted before an eye.
-        Prism(Eye): "prism wanted", "like 2BI or 2BI 1BU";
+        Prism(Eye): "prism wanted", "like 2BI 1BU; half, all, sheard (near)";
         /// The addition to be prescribed for near, in dioptres.
         Addition: "addition", "like +1.25";
         /// Dioptres taken off for a near chart.
@@ -136,6 +136,28 @@ details! {
         NearTask: "near task", "reading, fine, screen or other";
         /// Whether drops rest the accommodation.
         Drops: "drops (cycloplegia)", "yes or no";
+    }
+    "under the frame, and how it sits" {
+        /// What stays on under the frame before an eye.
+        StaysOn(Eye): "stays on", "contact -3.00 or glasses -3.00 at 10";
+        /// Vertex distance of the frame, measured.
+        FrameVertex: "frame vertex", "mm, measured";
+        /// Pantoscopic tilt of the lenses.
+        Tilt: "tilt", "degrees, lower rim in";
+        /// Face form of the lenses.
+        FaceForm: "face form", "degrees, outer rim back";
+    }
+    "deviation, by prisms that neutralise it" {
+        /// How a deviation was seen.
+        DeviationSeenBy: "seen by", "maddox or cover";
+        /// The prism that neutralised it at the chart.
+        NeutralisedFar(Eye): "neutralised far", "like 6BI 2BU; or cells";
+        /// The reserve at the chart.
+        ReserveFar: "reserve far", "prism to the blur, against it";
+        /// The prism that neutralised it near.
+        NeutralisedNear(Eye): "neutralised near", "like 6BI 2BU; or cells";
+        /// The reserve near.
+        ReserveNear: "reserve near", "prism to the blur, against it";
     }
 }
 
@@ -164,6 +186,9 @@ pub const GLASSES: [(&str, PresentGlasses); 4] = [
     ("unknown", PresentGlasses::HereUnknown),
     ("elsewhere", PresentGlasses::Elsewhere),
 ];
+
+/// How a deviation can be seen, and the word for it.
+pub const SEEN_BY: [(&str, SeenBy); 2] = [("maddox", SeenBy::MaddoxRod), ("cover", SeenBy::CoverTest)];
 
 /// What can be done near, and the word for it.
 pub const NEAR_TASKS: [(&str, NearTask); 4] = [
@@ -200,12 +225,21 @@ impl Field {
             | Self::RedFlags
             | Self::PresentGlasses
             | Self::NearTask
+            | Self::StaysOn(_)
+            | Self::DeviationSeenBy
             | Self::Drops => true,
             Self::Age
             | Self::EyePd(_)
             | Self::OldGlasses(_)
             | Self::OldAddition
             | Self::FramePd(_)
+            | Self::NeutralisedFar(_)
+            | Self::NeutralisedNear(_)
+            | Self::ReserveFar
+            | Self::ReserveNear
+            | Self::FrameVertex
+            | Self::Tilt
+            | Self::FaceForm
             | Self::PlannedVertex
             | Self::Chart
             | Self::Near

@@ -38,7 +38,8 @@ pub struct DayHead<'a> {
 
 /// A day, its people grouped by outcome.
 pub fn day(head: &DayHead<'_>, rows: &[DayRow<'_>]) -> Table {
-    let columns = vec![
+    let over = rows.iter().any(is_over_something);
+    let mut columns = vec![
         column("number", ColumnKind::Figures),
         column("exam", ColumnKind::Figures),
         column("age", ColumnKind::Figures),
@@ -57,9 +58,12 @@ pub fn day(head: &DayHead<'_>, rows: &[DayRow<'_>]) -> Table {
         column("left centre mm", ColumnKind::Figures),
         column("vertex mm", ColumnKind::Figures),
     ];
+    if over {
+        columns.extend(["right found over", "left found over"].map(|name| column(name, ColumnKind::Words)));
+    }
     let groups = OutcomeKind::ALL.into_iter().map(Some).chain([None]).filter_map(|kind| {
         let of_kind = rows.iter().filter(|row| row.line.outcome.as_ref().map(Outcome::kind) == kind);
-        let rows: Vec<Vec<Cell>> = of_kind.map(cells).collect();
+        let rows: Vec<Vec<Cell>> = of_kind.map(|row| cells(row, over)).collect();
         let name = kind.map_or("no outcome", OutcomeKind::shown).to_owned();
         (!rows.is_empty()).then_some(Group { name, rows })
     });
@@ -96,6 +100,9 @@ pub fn of_room(detail: &Detail) -> Option<String> {
         Detail::NearMetres(metres) => Some(format!("near at {:.0} cm", metres * 100.0)),
         Detail::WorkingMetres(metres) => Some(format!("retinoscopy at {:.0} cm", metres * 100.0)),
         Detail::PlannedVertex(distance) => Some(format!("glasses at {} mm", distance.0)),
+        Detail::FrameVertex(distance) => Some(format!("frame measured at {} mm", distance.0)),
+        Detail::TiltDegrees(degrees) => Some(format!("lenses tilted {degrees}°")),
+        Detail::FaceFormDegrees(degrees) => Some(format!("face form {degrees}°")),
         Detail::Label(_)
         | Detail::AgeYears(_)
         | Detail::Complaint(_)
@@ -112,6 +119,10 @@ pub fn of_room(detail: &Detail) -> Option<String> {
         | Detail::PresentGlasses(_)
         | Detail::NearTask(_)
         | Detail::OldGlassesWithin(..)
+        | Detail::StaysOn(..)
+        | Detail::DeviationSeenBy(_)
+        | Detail::Neutralised(..)
+        | Detail::Reserve(..)
         | Detail::EarlierExams(_) => None,
     }
 }
@@ -129,7 +140,13 @@ fn notes(figures: &DayFigures) -> Vec<String> {
     [seen].into_iter().chain(outcomes).chain([unnamed]).collect()
 }
 
-fn cells(row: &DayRow<'_>) -> Vec<Cell> {
+/// Whether a power of the row was found over something that stayed on.
+fn is_over_something(row: &DayRow<'_>) -> bool {
+    row.record.as_ref().is_some_and(|record| record.eyes().into_iter().any(|eye| eye.stays_on.is_some()))
+}
+
+/// The cells of a row; with what each eye kept on where anybody did.
+fn cells(row: &DayRow<'_>, over: bool) -> Vec<Cell> {
     let DayRow { line, person, record } = row;
     let whole = |value: f64| Cell::Figure { value, places: 0, signed: false };
     let record = record.as_ref();
@@ -160,5 +177,11 @@ fn cells(row: &DayRow<'_>) -> Vec<Cell> {
     cells.extend([centre(right), centre(left)]);
     let made = record.filter(|record| record.eyes().into_iter().any(|eye| eye.written.is_some()));
     cells.push(Cell::known(made, |record| Cell::figure(record.planned_vertex_mm)));
+    if over {
+        let worn = |eye: Option<&EyeRecord>| {
+            Cell::known(eye.and_then(|eye| eye.stays_on.as_ref()), |worn| Cell::text(worn.kind.shown()))
+        };
+        cells.extend([worn(right), worn(left)]);
+    }
     cells
 }

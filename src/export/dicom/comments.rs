@@ -22,6 +22,7 @@ pub fn comments(record: &Record) -> String {
     let lines = draft
         .into_iter()
         .chain(only_in_words(record))
+        .chain(record.eyes().into_iter().filter_map(|eye| words::stays_on(record, eye)))
         .chain(words::outcome(record))
         .chain(record.eyes().into_iter().filter_map(words::through_plus_two))
         .chain(record.cautions_in_words.iter().cloned())

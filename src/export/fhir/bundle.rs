@@ -167,7 +167,8 @@ impl BundleBuilder<'_> {
             EyeOutcome::NotRefracted | EyeOutcome::CannotBeWritten => PRISM_ALONE.to_owned(),
         };
         let refracted = eye.refracted.map(|strategy| format!(" Refracted {}.", strategy.shown()));
-        let remark = remark + &refracted.unwrap_or_default();
+        let over = words::stays_on(record, eye).map(|over| format!(" {over}"));
+        let remark = remark + &over.unwrap_or_default() + &refracted.unwrap_or_default();
         put("note", annotations(std::iter::once(remark).chain(further)));
         Value::Object(lens)
     }
@@ -182,6 +183,7 @@ impl BundleBuilder<'_> {
         visit
             .chain(plus_two)
             .chain(near_card)
+            .chain(deviations_and_how_it_sat(record))
             .chain(under_drops)
             .chain(record.cautions_in_words.iter().cloned())
             .chain(record.notes.iter().map(|note| format!("Note: {note}")))
@@ -273,6 +275,15 @@ impl BundleBuilder<'_> {
 
 fn annotations(texts: impl IntoIterator<Item = String>) -> Value {
     texts.into_iter().map(|text| json!({ "text": words::printable(&text) })).collect()
+}
+
+/// The deviations that were neutralised, and how frame and lenses sat, as far as that was measured or declared.
+fn deviations_and_how_it_sat(record: &Record) -> Vec<String> {
+    let measured = record
+        .frame_vertex_measured
+        .then(|| format!("Found at a vertex distance of {}, measured.", words::millimetres(record.frame_vertex_mm)));
+    let deviations = record.deviations.iter().map(words::deviation);
+    deviations.chain(measured).chain(words::tilts(record)).collect()
 }
 
 /// The power that was found under drops, in words: it is no prescription.

@@ -175,7 +175,7 @@ fn next_for_eye(findings: &Findings, base: Power, state: &State, eye: Eye) -> Op
 fn lacks_a_letter(findings: &Findings, base: Power, state: &State, eye: Eye) -> bool {
     let read = findings.acuity[eye].or_else(|| state.last_read(eye, Through::Unaided));
     let starts_elsewhere = findings.retinoscopy[eye].is_some()
-        || state.person.old_glasses[eye].is_some()
+        || state.person.glasses_to_start_from(eye).is_some()
         || base.blur_strength() > SAME_POWER_D;
     let searched = findings.times(ProcedureName::BestSphere, eye) > 0;
     read.is_some_and(|read| read.log_mar().is_none()) && (searched || !starts_elsewhere)

@@ -4,25 +4,30 @@
 //! Nothing is accepted for an eye that nobody refracted. Under drops the wet result stands beside the dry one, and takes its
 //! place only where the examiner says so.
 
-use crate::exam::prescription::{SAME_POWER_D, too_plus_of_near_chart};
+use crate::exam::prescription::{SAME_POWER_D, VERTEX_MATTERS_D, too_plus_of_near_chart};
 use crate::exam::sentence::sentence;
-use crate::exam::{Accepted, Answer, Given, Part, RedFlag, Shown, Through, Unrefracted};
+use crate::exam::{Accepted, Answer, Detail, Event, Given, Part, RedFlag, Shown, Through, Unrefracted};
 use crate::guide::findings::Findings;
 use crate::guide::procedure::{Effects, Procedure, Step};
 use crate::guide::question::Question;
 use crate::guide::remark::Remark;
-use crate::optics::{Eye, Eyes, Power};
+use crate::optics::vergence::costs_a_millimetre;
+use crate::optics::{Dioptres, Eye, Eyes, Power};
 
-/// The most presentations: the chart, what is written for each eye without a power, each eye, both, wet or dry, and
-/// done.
-const MOST_PRESENTATIONS: usize = 9;
+/// The most presentations: the chart, what is written for each eye without a power, each eye, both, wet or dry, the vertex
+/// distance, and done.
+const MOST_PRESENTATIONS: usize = 10;
 
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Stage {
-    NearChart { metres: f64 },
+    NearChart {
+        metres: f64,
+    },
     Unrefracted(Eye),
     Line(Option<Eye>),
     WetOrDry,
+    /// The vertex distance of the frame, for a power of so many dioptres.
+    Vertex(Dioptres),
     Write,
 }
 
@@ -52,6 +57,7 @@ impl Writing {
         });
         let any = refracted.into_iter().any(|found| found);
         let mut left = vec![Stage::Write];
+        left.extend(vertex_is_asked(given, findings, refracted).map(Stage::Vertex));
         left.extend((given.under_drops() && any).then_some(Stage::WetOrDry));
         // with both eyes where both have their power: else it tells nothing new
         let both = refracted.into_iter().all(|found| found);
@@ -111,6 +117,17 @@ impl Writing {
     }
 }
 
+/// The strongest meridian found, where it is so strong that the vertex distance matters and nobody measured it or was asked.
+fn vertex_is_asked(given: &Given, findings: &Findings, refracted: Eyes<bool>) -> Option<Dioptres> {
+    let meridians = Eye::BOTH.into_iter().filter(|&eye| refracted[eye]).flat_map(|eye| {
+        let power = given.start[eye].minus_form();
+        [power.sphere, power.sphere + power.cylinder]
+    });
+    let strongest = meridians.max_by(|one, other| one.abs().total_cmp(&other.abs()))?;
+    let is_known = given.measured_vertex.is_some() || findings.vertex_asked;
+    (strongest.abs() > VERTEX_MATTERS_D && !is_known).then_some(Dioptres(strongest))
+}
+
 impl Procedure for Writing {
     fn step(&self, base: &Eyes<Power>) -> Option<Step> {
         Some(match *self.left.last()? {
@@ -140,6 +157,15 @@ impl Procedure for Writing {
             Stage::WetOrDry => Step::both(*base, Question::WetOrDry)
                 .instruction("This was found under drops: which result becomes the prescription?")
                 .why("the wet result stands beside the dry one, and takes its place only by the examiner's choice"),
+            Stage::Vertex(power) => Step::plain(Question::FrameVertex)
+                .instruction("Measure how far the lens in cell 1 stands from the cornea, and type it in mm.")
+                .why(sentence![
+                    "a power of ",
+                    Part::Sphere(power.0),
+                    " is changed by ",
+                    Part::Dioptres(costs_a_millimetre(power).0),
+                    " for each millimetre that glasses sit elsewhere; what holds without it is what the frame declares"
+                ]),
             Stage::Write => Step::both(*base, Question::Ready)
                 .say("These are the lenses that I write down for you.")
                 .instruction("Let the person walk about with it and look out of the window; then read it back and write it down.")
@@ -170,13 +196,32 @@ impl Procedure for Writing {
             }
             (Stage::Line(None), Some(acuity)) => effects.note_acuity(None, Through::Frame, acuity),
             (Stage::Line(_), None) => {}
+            (Stage::Vertex(_), _) => {
+                effects.findings.vertex_asked = true;
+                let measured = answer.millimetres().map(Detail::FrameVertex);
+                effects.records.extend(measured.map(Event::Detail));
+            }
             (Stage::WetOrDry, _) => self.wet_is_written = answer.prefers_first() == Some(false),
             (Stage::Write, _) => self.accept(shown, effects),
         }
     }
 
-    fn skip(&mut self, _turn: &mut Effects<'_>) {
-        self.left.pop();
+    fn skip(&mut self, effects: &mut Effects<'_>) {
+        if let Some(Stage::Vertex(_)) = self.left.pop() {
+            effects.findings.vertex_asked = true;
+        }
+    }
+
+    /// What is measured meanwhile is not asked any more.
+    fn corrected(&mut self, given: &Given, _base: &mut Eyes<Power>) {
+        if given.measured_vertex.is_some() {
+            self.left.retain(|stage| match stage {
+                Stage::Vertex(_) => false,
+                Stage::NearChart { .. } | Stage::Unrefracted(_) | Stage::Line(_) | Stage::WetOrDry | Stage::Write => {
+                    true
+                }
+            });
+        }
     }
 
     fn looks_at_the_room(&self) -> bool {

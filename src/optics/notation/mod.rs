@@ -19,6 +19,7 @@ mod figure;
 mod lens;
 mod prescription;
 mod style;
+mod worn;
 
 pub(crate) use cursor::{Cursor, Number, Sign};
 pub use eighths::{eighth_of_mark, write_power};
@@ -27,3 +28,4 @@ pub use figure::{parse_figure, parse_power};
 pub use lens::{LensToken, parse_lens, write_lens};
 pub use prescription::{parse_prescription, write_prescription};
 pub use style::Style;
+pub use worn::{parse_worn, write_worn};

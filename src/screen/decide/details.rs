@@ -2,7 +2,7 @@
 
 use super::super::app::App;
 use super::super::detail_values::{chart_metres, chart_place, value};
-use super::super::field::{COMPLAINTS, Field, GLASSES, NEAR_TASKS, RED_FLAGS, row_count, rows};
+use super::super::field::{COMPLAINTS, Field, GLASSES, NEAR_TASKS, RED_FLAGS, SEEN_BY, row_count, rows};
 use super::super::keys::DetailsAction;
 use super::super::page::Page;
 use super::super::settings::Settings;
@@ -11,10 +11,10 @@ use super::super::words;
 use super::decision::Decision;
 use super::fault::LineFault;
 use crate::exam::prescription::{in_cells, most_chart_allowance};
-use crate::exam::{Accepted, AcuityNote, Detail, Event, RedFlag, State, Through};
+use crate::exam::{Accepted, AcuityNote, Detail, DeviationAt, Event, RedFlag, State, Through};
 use crate::optics::bounds::{self, Range};
-use crate::optics::notation::{LensToken, parse_figure, parse_lens, parse_prescription};
-use crate::optics::{Acuity, Eye, Millimetres, Prism};
+use crate::optics::notation::{LensToken, parse_figure, parse_lens, parse_prescription, parse_worn};
+use crate::optics::{Acuity, Eye, Millimetres, Prism, PrismDioptres, WornLens};
 
 /// Does a command on the details, or accepts what is in the cells.
 pub fn act(app: &App, mut ui: Ui, action: DetailsAction) -> Decision {
@@ -108,12 +108,21 @@ pub fn taken_back(field: Field) -> Option<Event> {
         Field::Prism(eye) => Accepted::Prism(eye, None),
         Field::Addition => Accepted::Addition(None),
         Field::ChartAllowance => Accepted::ChartAllowance(None),
-        Field::Label
+        Field::StaysOn(eye) => return Some(Event::Detail(Detail::StaysOn(eye, None))),
+        Field::NeutralisedFar(eye) => return Some(Event::Detail(Detail::Neutralised(DeviationAt::Far, eye, None))),
+        Field::NeutralisedNear(eye) => return Some(Event::Detail(Detail::Neutralised(DeviationAt::Near, eye, None))),
+        Field::ReserveFar => return Some(Event::Detail(Detail::Reserve(DeviationAt::Far, None))),
+        Field::ReserveNear => return Some(Event::Detail(Detail::Reserve(DeviationAt::Near, None))),
+        Field::DeviationSeenBy
+        | Field::Label
         | Field::Age
         | Field::Complaint
         | Field::DominantEye
         | Field::EyePd(_)
         | Field::FramePd(_)
+        | Field::FrameVertex
+        | Field::Tilt
+        | Field::FaceForm
         | Field::PlannedVertex
         | Field::Chart
         | Field::Near
@@ -163,6 +172,15 @@ fn read(app: &App, field: Field, text: &str) -> Result<Vec<Event>, LineFault> {
         Field::DominantEye => Detail::DominantEye(one_of(text, &[("right", Eye::Right), ("left", Eye::Left)])?),
         Field::EyePd(eye) => Detail::EyePd(eye, millimetres(text, &bounds::MONOCULAR_PD_MM)?),
         Field::FramePd(eye) => Detail::FramePd(eye, millimetres(text, &bounds::MONOCULAR_PD_MM)?),
+        Field::DeviationSeenBy => Detail::DeviationSeenBy(one_of(text, &SEEN_BY)?),
+        Field::NeutralisedFar(eye) => Detail::Neutralised(DeviationAt::Far, eye, Some(neutralises(app, text, eye)?)),
+        Field::NeutralisedNear(eye) => Detail::Neutralised(DeviationAt::Near, eye, Some(neutralises(app, text, eye)?)),
+        Field::ReserveFar => Detail::Reserve(DeviationAt::Far, Some(reserve(text)?)),
+        Field::ReserveNear => Detail::Reserve(DeviationAt::Near, Some(reserve(text)?)),
+        Field::StaysOn(eye) => Detail::StaysOn(eye, Some(stays_on(app, text)?)),
+        Field::FrameVertex => Detail::FrameVertex(frame_vertex(app, text)?),
+        Field::Tilt => Detail::TiltDegrees(parse_figure(text, &bounds::TILT_DEG)?),
+        Field::FaceForm => Detail::FaceFormDegrees(parse_figure(text, &bounds::FACE_FORM_DEG)?),
         Field::PlannedVertex => Detail::PlannedVertex(millimetres(text, &bounds::VERTEX_MM)?),
         Field::Chart => return chart(text),
         Field::Near => Detail::NearMetres(parse_figure(text, &bounds::NEAR_M)?),
@@ -175,7 +193,7 @@ fn read(app: &App, field: Field, text: &str) -> Result<Vec<Event>, LineFault> {
         Field::ThroughFrame(eye) => return acuity(app, Through::Frame, Some(eye), text),
         Field::BothThroughFrame => return acuity(app, Through::Frame, None, text),
         Field::Accepted(_) => return Err(LineFault::plain("a power is accepted from the cells, not typed")),
-        Field::Prism(eye) => return Ok(vec![Event::Accepted(Accepted::Prism(eye, Some(prism(text, eye)?)))]),
+        Field::Prism(eye) => return prism_wanted(app, text, eye),
         Field::Addition => {
             return Ok(vec![Event::Accepted(Accepted::Addition(Some(parse_figure(text, &bounds::ADDITION)?)))]);
         }
@@ -195,6 +213,31 @@ fn read(app: &App, field: Field, text: &str) -> Result<Vec<Event>, LineFault> {
         Field::Note => return Ok(vec![Event::Note(text.to_owned())]),
     };
     Ok(vec![Event::Detail(detail)])
+}
+
+/// What stays on, where the frame can stand in front of it.
+fn stays_on(app: &App, text: &str) -> Result<WornLens, LineFault> {
+    let worn = parse_worn(text)?;
+    let frame = app.state().fitted.frame.vertex;
+    if worn.vertex.0 > frame.0 {
+        return Err(LineFault::plain(format!(
+            "the frame stands at {} mm, behind these glasses: measure its vertex over them first, and type it under frame vertex",
+            frame.0
+        )));
+    }
+    Ok(worn)
+}
+
+/// The vertex distance of the frame as it was measured: in front of what stays on.
+fn frame_vertex(app: &App, text: &str) -> Result<Millimetres, LineFault> {
+    let measured = millimetres(text, &bounds::VERTEX_MM)?;
+    let worn = app.state().person.stays_on.into_iter().flatten();
+    match worn.map(|worn| worn.vertex.0).find(|&worn| worn > measured.0) {
+        Some(worn) => {
+            Err(LineFault::plain(format!("glasses stay on at {worn} mm: the frame cannot stand behind them")))
+        }
+        None => Ok(measured),
+    }
 }
 
 /// Where the chart stands, and for which distance it is made where that is said: `3`, `3 for 6`.
@@ -225,6 +268,64 @@ pub(super) fn acuity(app: &App, through: Through, eye: Option<Eye>, text: &str) 
         return Err(LineFault::plain(format!("the {eye} eye is covered: it reads nothing through the frame")));
     }
     Ok(vec![Event::Acuity(AcuityNote { eye, through, acuity })])
+}
+
+/// The prism wanted before an eye as it is typed; or that of both eyes from the deviation that was neutralised: `half`, `all`
+/// before this eye, `sheard`, each of what was found far away where `near` does not follow.
+fn prism_wanted(app: &App, text: &str, eye: Eye) -> Result<Vec<Event>, LineFault> {
+    let lower = text.trim().to_ascii_lowercase();
+    let (way, at) = match lower.strip_suffix(" near") {
+        Some(way) => (way.trim(), DeviationAt::Near),
+        None => (lower.strip_suffix(" far").unwrap_or(&lower).trim(), DeviationAt::Far),
+    };
+    if !FROM_A_DEVIATION.contains(&way) {
+        return Ok(vec![Event::Accepted(Accepted::Prism(eye, Some(prism(text, eye)?)))]);
+    }
+    let deviation = app.state().person.deviation(at);
+    let Some(neutralised) = deviation.neutralised() else {
+        return Err(LineFault::plain(format!("no deviation was neutralised {} yet: type it below first", at.shown())));
+    };
+    let wanted = match (way, deviation.reserve) {
+        ("half", _) => neutralised.shared(),
+        ("all", _) => neutralised.all_before(eye),
+        (_, None) => {
+            return Err(LineFault::plain(format!(
+                "Sheard's rule needs the reserve {}: type it below first",
+                at.shown()
+            )));
+        }
+        (_, Some(_)) if neutralised.is_vertical_too() => {
+            let why = "Sheard's rule is for a horizontal deviation, and this one has a vertical part: type the prism";
+            return Err(LineFault::plain(why));
+        }
+        (_, Some(reserve)) => neutralised.by_sheard(reserve),
+    };
+    for prism in wanted {
+        bounds::PRISM.check(prism.amount()).map_err(|refusal| LineFault::plain(refusal.to_string()))?;
+    }
+    Ok(Eye::BOTH.map(|eye| Event::Accepted(Accepted::Prism(eye, Some(wanted[eye])))).into())
+}
+
+/// The words that choose the prism from a deviation.
+const FROM_A_DEVIATION: [&str; 3] = ["half", "all", "sheard"];
+
+/// The prism that neutralised a deviation before an eye, as it is typed, or `cells` for what stands there with the hand.
+fn neutralises(app: &App, text: &str, eye: Eye) -> Result<Prism, LineFault> {
+    if !text.trim().eq_ignore_ascii_case("cells") {
+        return prism(text, eye);
+    }
+    let there = app.in_front_of(eye);
+    if there.prisms_do_not_add {
+        return Err(LineFault::plain(
+            "strong prisms stand there one behind the other, and do not add: measure what they do, and type it",
+        ));
+    }
+    let within = bounds::PRISM.check(there.prism.amount());
+    within.map(|_| there.prism).map_err(|refusal| LineFault::plain(refusal.to_string()))
+}
+
+fn reserve(text: &str) -> Result<PrismDioptres, LineFault> {
+    Ok(PrismDioptres(parse_figure(text, &bounds::RESERVE)?))
 }
 
 /// One prism, or two that add up: `2BI 1BU`.

@@ -3,7 +3,7 @@
 use ratatui::layout::Rect;
 
 use super::super::app::App;
-use super::super::detail_values::{default, value};
+use super::super::detail_values::{default, shorter, value};
 use super::super::field::{DetailRow, Field, GROUPS};
 use super::super::ui::Target;
 use super::facts::induced_in_words;
@@ -126,6 +126,12 @@ fn draw_value(pen: &mut Pen<'_>, area: Rect, app: &App, field: Field, focused: b
     {
         text = format!("{text}, adds {induced}");
         style = theme.warning;
+    }
+    let fits = |text: &str| text.chars().count() + 2 <= usize::from(area.width);
+    if !fits(&text)
+        && let Some(shorter) = shorter(field, app).into_iter().find(|text| fits(text))
+    {
+        text = shorter;
     }
     // an acuity stays whole where there is no room for the power that it was read with
     if text.chars().count() + 2 > usize::from(area.width)

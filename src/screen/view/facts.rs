@@ -9,9 +9,11 @@ use ratatui::style::Style;
 use super::super::app::App;
 use super::super::words;
 use super::pen::Pen;
+use crate::exam::prescription::strongest_meridian;
 use crate::frame::sureness::{Sureness, VERTEX_OFF};
+use crate::optics::tilt::{TiltedAbout, tilted};
 use crate::optics::vergence::{at_vertex, away_from_eye};
-use crate::optics::{Eye, Millimetres};
+use crate::optics::{Eye, Millimetres, Power, WornKind};
 
 /// Marked sum and net are shown side by side from this difference on, in dioptres.
 const MARKS_DIFFER_FROM_D: f64 = 0.06;
@@ -24,6 +26,7 @@ enum Rank {
     Cornea,
     Sureness,
     Accepted,
+    Tilt,
     Wanted,
     /// Shown at any size.
     Warning,
@@ -155,6 +158,8 @@ fn facts(app: &App, eye: Eye, width: usize) -> Vec<Fact> {
         let with_hand = words::power(power.net_with_hand, form);
         facts.push(Fact::warning(format!("with the hand {with_hand}"), format!("hand {with_hand}")));
     }
+    facts.extend(with_what_stays_on(app, eye, power.net));
+    facts.extend(tilted_stack(app, power.net));
     if let Some(wanted) = wanted {
         let miss = power.net.miss(wanted.power());
         let off = match miss {
@@ -238,6 +243,43 @@ fn strong_prisms(app: &App, eye: Eye) -> Option<Fact> {
     let short = "strong prisms do not add";
     let text = format!("{short}: more than that");
     app.in_front_of(eye).prisms_do_not_add.then(|| Fact::warning(text, short.to_owned()))
+}
+
+/// That the net is over something that stays on, and what the eye takes in all with it, as one lens where the frame stands.
+fn with_what_stays_on(app: &App, eye: Eye, net: Power) -> Option<Fact> {
+    let worn = app.state().person.stays_on[eye]?;
+    let vertex = app.state().fitted.frame.vertex;
+    let total = match worn.total(net, vertex) {
+        Some(total) => format!("total {}", words::power(total, app.ui.form)),
+        None => "no total: frame vertex?".to_owned(),
+    };
+    let over = match worn.kind {
+        WornKind::ContactLens => "over contact lens",
+        WornKind::Glasses => "over glasses",
+    };
+    Some(Fact::warning(format!("{over}, {total}"), total))
+}
+
+/// From this power on, in either principal meridian, a declared tilt is said to matter, in dioptres (ours, no source: below it
+/// 10° make less than 0.20 D of cylinder).
+const TILT_MATTERS_D: f64 = 6.0;
+
+/// What a stack that is tilted as declared does in place of the net, tilt and face form each by itself.
+fn tilted_stack(app: &App, net: Power) -> Vec<Fact> {
+    let person = &app.state().person;
+    if !net.is_finite() || strongest_meridian(net.minus_form()) <= TILT_MATTERS_D {
+        return Vec::new();
+    }
+    let angles = [
+        (person.tilt_deg, TiltedAbout::Horizontal, "tilted"),
+        (person.face_form_deg, TiltedAbout::Vertical, "face form"),
+    ];
+    let said = |(degrees, about, word): (Option<f64>, TiltedAbout, &str)| {
+        let degrees = degrees.filter(|&degrees| degrees > 0.0)?;
+        let acts = words::power(tilted(net, about, degrees), app.ui.form);
+        Some(Fact::new(Rank::Tilt, Meaning::Plain, format!("{word} {degrees}°: {acts}")))
+    };
+    angles.into_iter().filter_map(said).collect()
 }
 
 /// The power that glasses at the planned vertex distance must have.

@@ -10,8 +10,8 @@ use crate::exam::prescription::EyeOutcome;
 use crate::exam::prescription::{Prescription, prism_parts};
 use crate::exam::{ProcedureName, State};
 use crate::export::words::known;
-use crate::optics::notation::{LensToken, Style, write_lens};
-use crate::optics::{Eye, Eyes};
+use crate::optics::notation::{LensToken, Style, write_lens, write_worn};
+use crate::optics::{Eye, Eyes, Millimetres, Power};
 
 /// Axes are written in whole degrees.
 const AXIS_STEP_DEG: u8 = 1;
@@ -29,6 +29,7 @@ fn rows(app: &App, state: &State) -> Vec<String> {
         let power = words::power(of_eye.written.power(), app.ui.form);
         let read = of_eye.acuity.map_or_else(|| "not read".to_owned(), acuity);
         rows.push(format!("{eye:<6}{power:<19}{read}"));
+        rows.extend(over_what_stays_on(app, state, eye, of_eye.total, prescription.found_vertex));
         let prism = state.results.prism[eye].map(|prism| prism_parts(prism, eye)).unwrap_or_default();
         rows.extend(prism.into_iter().map(|part| {
             let lens = LensToken::Prism { amount: part.amount, base: part.base };
@@ -38,6 +39,21 @@ fn rows(app: &App, state: &State) -> Vec<String> {
     rows.extend(additions(&prescription));
     rows.extend(prescription.acuity_of_both.map(|read| format!("{:<25}{}", "both eyes", acuity(read))));
     rows
+}
+
+/// That the power of an eye is over something that stays on, and what both are together.
+fn over_what_stays_on(
+    app: &App,
+    state: &State,
+    eye: Eye,
+    total: Option<Power>,
+    frame: Millimetres,
+) -> impl IntoIterator<Item = String> {
+    let worn = state.person.stays_on[eye];
+    let over = worn.map(|worn| format!("{:<6}over {}", "", write_worn(&worn, app.ui.form, Style::Ascii)));
+    let total = worn.and(total);
+    let total = total.map(|total| format!("{:<6}total {} at {} mm", "", words::power(total, app.ui.form), frame.0));
+    over.into_iter().chain(total)
 }
 
 /// What is said of an eye without a power: that nothing was accepted yet, as long as it is not written down.

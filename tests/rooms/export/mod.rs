@@ -2,6 +2,7 @@
 
 mod acuities;
 mod agreement;
+mod deviation;
 pub mod exams;
 mod fhir;
 mod forms;
@@ -9,6 +10,7 @@ mod markdown;
 mod prescription;
 pub mod read_back;
 mod received;
+mod under_frame;
 
 /// What a check returns: any error fails it.
 pub type Checked = Result<(), Box<dyn std::error::Error>>;

@@ -14,4 +14,6 @@ mod refractions;
 mod retinoscopy;
 mod rules_of_one_eye;
 mod set;
+mod stays_on;
+mod vertex;
 mod worked;

@@ -199,7 +199,8 @@ fn question_after(question: &Question) -> Option<Question> {
         Question::PreferredEye => Question::WithoutLetters,
         Question::WithoutLetters => Question::Unrefracted,
         Question::Unrefracted => Question::WetOrDry,
-        Question::WetOrDry => Question::Written(Vec::new()),
+        Question::WetOrDry => Question::FrameVertex,
+        Question::FrameVertex => Question::Written(Vec::new()),
         Question::Written(_) => return None,
     })
 }

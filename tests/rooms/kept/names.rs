@@ -6,9 +6,10 @@ use std::sync::Arc;
 
 use dioptray::day::{DayEvent, DaySettings, NewPerson};
 use dioptray::exam::{
-    Accepted, AcuityNote, Answer, Believed, Chosen, ComeBack, Complaint, Detail, DropsPut, EarlierExams,
+    Accepted, AcuityNote, Answer, Believed, Chosen, ComeBack, Complaint, Detail, DeviationAt, DropsPut, EarlierExams,
     EarlierRetinoscopy, Ending, Event, Given, GuideEvent, HowSoon, Judgement, NearTask, Opening, Outcome,
-    PresentGlasses, ProcedureName, RedFlag, Repeats, Screened, Shown, Shows, Strategy, Through, Tried, Unrefracted,
+    PresentGlasses, ProcedureName, RedFlag, Repeats, Screened, SeenBy, Shown, Shows, Strategy, Through, Tried,
+    Unrefracted,
 };
 use dioptray::frame::{FittedFrame, Move};
 use dioptray::kit::stock_take::{BlindCount, CountRow, LensCounted, Said};
@@ -17,7 +18,9 @@ use dioptray::kit::{
     StockTake, StockedPiece,
 };
 use dioptray::logbook::{BoxEntry, DayEntry, EntryRef};
-use dioptray::optics::{Acuity, Axis, Dioptres, Eye, Eyes, Millimetres, Power, Prism, SpheroCylinder};
+use dioptray::optics::{
+    Acuity, Axis, Dioptres, Eye, Eyes, Millimetres, Power, Prism, PrismDioptres, SpheroCylinder, WornKind, WornLens,
+};
 use dioptray::sharing::WriterId;
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -93,6 +96,25 @@ kept_enums! {
         Detail::NearTask(task) => "near_task" [task],
         Detail::OldGlassesWithin(eye, value) => "old_glasses_within" [eye, value],
         Detail::EarlierExams(earlier) => "earlier_exams" [earlier],
+        Detail::StaysOn(eye, worn) => "stays_on" [eye, worn],
+        Detail::FrameVertex(value) => "frame_vertex" [value],
+        Detail::TiltDegrees(value) => "tilt_degrees" [value],
+        Detail::FaceFormDegrees(value) => "face_form_degrees" [value],
+        Detail::DeviationSeenBy(by) => "deviation_seen_by" [by],
+        Detail::Neutralised(at, eye, value) => "neutralised" [at, eye, value],
+        Detail::Reserve(at, value) => "reserve" [at, value],
+    }
+    DeviationAt {
+        DeviationAt::Far => "far",
+        DeviationAt::Near => "near",
+    }
+    SeenBy {
+        SeenBy::MaddoxRod => "maddox_rod",
+        SeenBy::CoverTest => "cover_test",
+    }
+    WornKind {
+        WornKind::ContactLens => "contact_lens",
+        WornKind::Glasses => "glasses",
     }
     RedFlag {
         RedFlag::SuddenLoss => "sudden_loss",
@@ -393,11 +415,13 @@ kept_structs! {
     EarlierRetinoscopy { eyes, differs, spread }
     EarlierExams { eyes, differs, spread, repeats }
     Repeats { repeated, changed }
+    WornLens { kind, power, vertex }
     LooseSpheres { marked, pieces }
     Given {
         complaint, unaided, dominant_eye, start, age_years, old_glasses, eye_pd, chart_metres, near_metres,
         working_metres, cross_cylinders, earlier_retinoscopy, accepted, pinhole, with_old_glasses, chart_made_for_metres,
-        red_flags, drops, present_glasses, near_task, earlier_exams, loose_spheres
+        red_flags, drops, present_glasses, near_task, earlier_exams, loose_spheres,
+        measured_vertex
     }
     Chosen { stands, shows, believed }
     Believed { mean, sphere_sd, cylinder_sd, within_quarter }
@@ -436,6 +460,7 @@ nameless!(
     Millimetres,
     Power,
     Prism,
+    PrismDioptres,
     SpheroCylinder,
     Date,
     Timestamp,

@@ -6,6 +6,7 @@
 mod acuity;
 mod combined;
 mod crossed_cylinders;
+mod deviation;
 mod laws;
 mod matrices;
 mod prism;
@@ -13,6 +14,7 @@ mod retinoscopy;
 mod tilt;
 mod transposition;
 mod vertex;
+mod worn;
 
 use dioptray::optics::{Dioptres, Power, SpheroCylinder};
 

@@ -8,6 +8,7 @@ mod box_room;
 mod day;
 mod decoder;
 mod details;
+mod deviation;
 mod edges;
 mod eyes;
 mod face;
@@ -24,6 +25,7 @@ mod room;
 mod settings;
 mod sure;
 mod typed_answers;
+mod under_frame;
 mod warnings;
 mod whole_day;
 

@@ -18,6 +18,12 @@ use crate::plain::four_cells;
 const FRAME_SET_WRONG: &str =
     "i<down><down><down><down><enter>30<enter><enter>30<enter><down><down><enter>34<enter><enter>34<enter><esc>";
 
+/// Contact lenses stay on both eyes.
+const CONTACT_LENSES: &str = concat!(
+    "i<down><down><down><down><down><down><down><down><down><down><down><down><down><down><down><down><down><down><down>",
+    "<down><down><down><down><down><down><down><enter>contact -3.00<enter><enter>contact +5.00/-1.00x30<enter><esc>"
+);
+
 /// The warnings that are missing from the rows of an eye.
 fn missing(app: &App, eye: Eye, rows: &[String]) -> Vec<String> {
     let fitted = &app.state().fitted;
@@ -30,6 +36,10 @@ fn missing(app: &App, eye: Eye, rows: &[String]) -> Vec<String> {
         let marks = words::power(power.marked, app.ui.form);
         let off = format!("marks {:.2} D off net", power.marked.miss(power.net));
         wanted.push(vec![format!("marks {marks}"), off]);
+    }
+    let worn = app.state().person.stays_on[eye].filter(|_| !power.occluded);
+    if let Some(total) = worn.and_then(|worn| worn.total(power.net, fitted.frame.vertex)) {
+        wanted.push(vec![format!("total {}", words::power(total, app.ui.form))]);
     }
     if power.induced.amount() >= 0.05 {
         let induced = words::prism(power.induced, eye);
@@ -67,6 +77,7 @@ fn deeds() -> impl Strategy<Value = Vec<&'static str>> {
         "1",
         "t",
         FRAME_SET_WRONG,
+        CONTACT_LENSES,
     ]);
     prop::collection::vec(deed, 1..14)
 }
