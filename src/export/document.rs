@@ -1,5 +1,6 @@
 //! A record as headings, rows and paragraphs: what stands in the forms that people read, written once; these only lay it out.
 
+use super::glasses_words;
 use super::record::{EyeRecord, Record};
 use super::words;
 use crate::exam::prescription::CylinderForm;
@@ -115,10 +116,13 @@ impl From<&Record> for Document {
     fn from(record: &Record) -> Self {
         let mut blocks = prescription(record);
         blocks.extend(findings(record));
+        blocks.extend(order(record));
         blocks.extend(certainty(record));
         blocks.extend(entries("Compared with what was known before", &words::comparisons(record)));
         blocks.extend(entries("Notes", &record.notes));
         blocks.extend(entries("Added after closing", &record.amendments));
+        let came_back: Vec<String> = record.came_back.iter().flat_map(glasses_words::came_back).collect();
+        blocks.extend(entries("Glasses that came back", &came_back));
         blocks.extend(entries("Cautions for this exam", &record.cautions_in_words));
         blocks.push(Block::Signature { name: "prescribed by (licensed under local rules)", date: "date" });
         blocks.push(Block::Heading { size: HeadingSize::Small, text: "Always", aside: None });
@@ -231,6 +235,26 @@ fn findings(record: &Record) -> Vec<Block> {
     }));
     let circumstances = Block::Paragraph { text: words::circumstances(record).join(" "), strong: false };
     found.into_iter().chain([circumstances]).collect()
+}
+
+/// The order for glasses, with what nobody entered.
+fn order(record: &Record) -> Vec<Block> {
+    let Some(order) = &record.order else { return Vec::new() };
+    let rows = glasses_words::order_rows(order).into_iter().map(|(name, of_eyes)| {
+        let cells = of_eyes.map(|figure| figure.unwrap_or_else(|| NONE.to_owned()));
+        Row { name: name.to_owned(), cells: Cells::Figures(cells.into_iter().collect()) }
+    });
+    let rows = Rows {
+        kind: RowsKind::Findings,
+        columns: Eye::BOTH.map(words::eye).into(),
+        rows: rows.collect(),
+        beneath: Vec::new(),
+    };
+    let heading = Block::Heading { size: HeadingSize::Medium, text: "Order for glasses", aside: None };
+    let notes = Block::Paragraph { text: glasses_words::order_notes(order), strong: false };
+    let lacking = order.lacking_in_words.clone();
+    let lacking = (!lacking.is_empty()).then_some(Block::Entries { entries: lacking, small: false });
+    [heading, Block::Rows(rows), notes].into_iter().chain(lacking).collect()
 }
 
 /// How sure it is, in small letters: it explains, and prescribes nothing.
