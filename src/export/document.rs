@@ -121,7 +121,8 @@ impl From<&Record> for Document {
         blocks.extend(entries("Compared with what was known before", &words::comparisons(record)));
         blocks.extend(entries("Notes", &record.notes));
         blocks.extend(entries("Added after closing", &record.amendments));
-        let came_back: Vec<String> = record.came_back.iter().flat_map(glasses_words::came_back).collect();
+        let came_back = record.came_back.iter().flat_map(glasses_words::came_back);
+        let came_back: Vec<String> = came_back.chain(glasses_words::came_back_sources(&record.came_back)).collect();
         blocks.extend(entries("Glasses that came back", &came_back));
         blocks.extend(entries("Cautions for this exam", &record.cautions_in_words));
         blocks.push(Block::Signature { name: "prescribed by (licensed under local rules)", date: "date" });

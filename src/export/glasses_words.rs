@@ -14,6 +14,9 @@ use crate::exam::prescription::Repeat;
 use crate::optics::notation::{Style, write_prescription};
 use crate::optics::{Eye, Eyes};
 
+/// What the entry of glasses that came back begins with.
+pub const CAME_BACK: &str = "Came back, noted";
+
 /// The rows of an order: what each is, and what it is for each eye; a row of which nothing is known for either is left out.
 pub fn order_rows(order: &OrderRecord) -> Vec<(&'static str, Eyes<Option<String>>)> {
     let centre = |glass: &GlassRecord| glass.centre_mm.map(centre);
@@ -65,11 +68,18 @@ pub fn order_notes(order: &OrderRecord) -> String {
 
 /// Glasses that came back, one line each: when, what was found, the likeliest cause first, what could not be compared.
 pub fn came_back(record: &CameBackRecord) -> Vec<String> {
-    let mut lines = vec![head(record)];
+    let mut lines = vec![came_back_head(record)];
     if let Some(compared) = &record.compared {
         lines.extend(self::compared(compared, record.refracted_again.is_some()));
     }
     lines
+}
+
+/// Where the limits come from, and what repeats differ by: said once for all that was compared.
+pub fn came_back_sources(records: &[CameBackRecord]) -> Option<String> {
+    let any = records.iter().any(|record| record.compared.is_some());
+    let repeats = repeats_agree();
+    any.then(|| format!("Limits of made glasses: {LIMITS_BY}; of an addition, 0.25 D, no source. {repeats}"))
 }
 
 fn at(at: Timestamp) -> String {
@@ -81,7 +91,8 @@ fn noted(noted: &Noted) -> String {
     format!("{}{by}", at(noted.at))
 }
 
-fn head(record: &CameBackRecord) -> String {
+/// What was found on glasses that came back, in one sentence.
+pub fn came_back_head(record: &CameBackRecord) -> String {
     let found = &record.found;
     let lens = |eye: Eye| {
         let power = found.lenses[eye].power?;
@@ -101,7 +112,7 @@ fn head(record: &CameBackRecord) -> String {
             pair("additions", found.lenses.map(|lens| lens.addition.map(signed))),
             pair("centres", found.lenses.map(|lens| mm(lens.centre))),
             pair("centres for near", found.lenses.map(|lens| mm(lens.near_centre))),
-            pair("above the pupil", found.lenses.map(|lens| mm(lens.above_pupil))),
+            pair("heights above the pupil", found.lenses.map(|lens| lens.above_pupil.map(|above| height(above.0)))),
             mm(found.vertex).map(|vertex| format!("vertex distance {vertex}")),
         ]
         .into_iter()
@@ -113,14 +124,19 @@ fn head(record: &CameBackRecord) -> String {
     let again = record.refracted_again.map(|again| format!(" Refracted again in exam {}.", again.exam));
     let taken_back = record.taken_back.as_ref().map(|by| format!(" Taken back {}.", noted(by)));
     let after = [complaint, again, taken_back].into_iter().flatten().collect::<String>();
-    format!("Came back, noted {}: {measured}.{after}", noted(&record.noted))
+    format!("{CAME_BACK} {}: {measured}.{after}", noted(&record.noted))
 }
 
 fn compared(compared: &Compared, again: bool) -> Vec<String> {
     let mut lines: Vec<String> = compared.slips.iter().map(|slip| format!("Likeliest: {slip}")).collect();
     let beyond = |difference: &&DifferenceRecord| difference.of_limit > 1.0 + 1e-6;
-    let causes: Vec<&DifferenceRecord> = compared.differences.iter().filter(beyond).collect();
-    for (nth, cause) in causes.iter().enumerate() {
+    // what a slip explains as a whole is not told again part by part
+    let explained = |difference: &&DifferenceRecord| {
+        let of = difference.eye.filter(|_| difference.what.is_of_the_lens());
+        of.is_some_and(|of| compared.slips.iter().any(|slip| slip.is_of(of)))
+    };
+    let causes = compared.differences.iter().filter(beyond).filter(|of| !explained(of));
+    for (nth, cause) in causes.enumerate() {
         let lead = match (nth, compared.slips.is_empty()) {
             (0, true) => "Likeliest: ",
             _ => "Also: ",
@@ -151,7 +167,6 @@ fn compared(compared: &Compared, again: bool) -> Vec<String> {
         ),
         (false, _) => {}
     }
-    lines.push(format!("Limits of made glasses: {LIMITS_BY}; of an addition, 0.25 D, no source. {}", repeats_agree()));
     lines
 }
 
@@ -169,7 +184,7 @@ pub fn difference(of: &DifferenceRecord) -> String {
     let (found, ordered) = (of.found, of.ordered);
     let figures = match of.what {
         Measured::Sphere => format!("{whose}sphere {} found, {} ordered", power(found), power(ordered)),
-        Measured::Cylinder => format!("{whose}cylinder {} found, {} ordered", signed(found), signed(ordered)),
+        Measured::Cylinder => format!("{whose}cylinder {} found, {} ordered", cylinder(found), cylinder(ordered)),
         Measured::Axis => format!("{whose}axis {} found, {} ordered", axis(found), axis(ordered)),
         Measured::Addition => format!("{whose}addition {} found, {} ordered", signed(found), signed(ordered)),
         Measured::Vertex => {
@@ -211,12 +226,21 @@ pub fn difference(of: &DifferenceRecord) -> String {
     format!("{}: {does}; {allowed}{repeat}.", sentence(&figures))
 }
 
+fn cylinder(dioptres: f64) -> String {
+    if dioptres == 0.0 { "none".to_owned() } else { signed(dioptres) }
+}
+
 fn centres(of: &DifferenceRecord, what: &str) -> String {
     let (found, ordered) = (millimetres(of.found), millimetres((of.ordered * 10.0).round() / 10.0));
     match of.eye {
         Some(of_eye) => format!("{}, centre for {what} at {found}, ordered at {ordered}", eye(of_eye)),
         None => format!("centres for {what} {found} apart, ordered {ordered}"),
     }
+}
+
+fn height(mm: f64) -> String {
+    let sign = if mm < 0.0 { "−" } else { "" };
+    format!("{sign}{}", millimetres(mm.abs()))
 }
 
 fn above(mm: f64, what: &str) -> String {

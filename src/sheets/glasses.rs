@@ -28,8 +28,8 @@ pub fn glasses(about: Vec<String>, orders: &[OrderRow], unread: &[String]) -> Ta
         column("instead", ColumnKind::Words),
         column("vertex mm", ColumnKind::Figures),
         column("centre mm", ColumnKind::Figures),
-        column("off to the side mm", ColumnKind::Figures),
-        column("off up or down mm", ColumnKind::Figures),
+        column("off side mm", ColumnKind::Figures),
+        column("off height mm", ColumnKind::Figures),
     ];
     let groups = orders.iter().map(|row| Group { name: row.name.clone(), rows: rows(&row.order) }).collect();
     let lacking = orders.iter().flat_map(|row| {

@@ -107,7 +107,8 @@ impl GlassesCameBack {
             record.came_back.last()
         };
         let last = last.ok_or_else(|| anyhow!("what was added to exam {number} cannot be read again"))?;
-        let in_words = glasses_words::came_back(last);
+        let mut in_words = glasses_words::came_back(last);
+        in_words.extend(glasses_words::came_back_sources(std::slice::from_ref(last)));
         if context.json {
             write_line(out, &CameBackJson { exam: number, came_back: last, in_words })?;
         } else {

@@ -47,6 +47,21 @@ pub enum Measured {
     RefractedAgain,
 }
 
+impl Measured {
+    /// Whether it is of the power of a lens for far, which a slip in the making explains as a whole.
+    pub fn is_of_the_lens(self) -> bool {
+        match self {
+            Self::Sphere | Self::Cylinder | Self::Axis => true,
+            Self::Addition
+            | Self::Vertex
+            | Self::Centres
+            | Self::NearCentres
+            | Self::Heights
+            | Self::RefractedAgain => false,
+        }
+    }
+}
+
 /// What a difference does.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Effect {

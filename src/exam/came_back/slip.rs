@@ -33,6 +33,13 @@ pub struct SlipOf {
     pub eye: Option<Eye>,
 }
 
+impl SlipOf {
+    /// Whether it is of this eye too.
+    pub fn is_of(&self, eye: Eye) -> bool {
+        self.eye.is_none_or(|only| only == eye)
+    }
+}
+
 impl fmt::Display for SlipOf {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let lens = self.eye.map_or_else(|| "lenses".to_owned(), |eye| format!("lens before the {eye} eye"));

@@ -9,6 +9,7 @@ mod decision;
 mod details;
 mod directed;
 mod fault;
+mod glasses;
 pub mod guide;
 mod lists;
 mod place;
@@ -151,6 +152,7 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             | Context::Words
             | Context::Records
             | Context::Record
+            | Context::Returning
             | Context::Box
             | Context::Boxes
             | Context::Framing

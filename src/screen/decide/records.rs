@@ -10,7 +10,9 @@ use super::asking::ask;
 use super::box_room;
 use super::decision::Decision;
 use super::details::assumed;
+use super::glasses;
 use crate::day::DayEvent;
+use crate::exam::came_back::GlassesQuestion;
 use crate::exam::{Detail, Event, Prescription};
 use crate::export::RecordForm;
 use crate::optics::Eye;
@@ -28,6 +30,9 @@ pub fn act(app: &App, ui: Ui, action: RecordsAction) -> Decision {
             Ok(exam) => Decision::line(ui, Purpose::Amendment(exam)),
             Err(why) => Decision::refused(app, why),
         },
+        RecordsAction::GlassesBack => glasses::open(app, ui),
+        RecordsAction::GlassesAnswer => glasses::answer_or_note(ui),
+        RecordsAction::TakeGlassesBack => glasses::take_back(app, ui),
         RecordsAction::CloseExam if app.state().finished => {
             Decision::refused(app, format!("{} is closed already: it can be amended", app.heading()))
         }
@@ -168,7 +173,9 @@ pub fn is_open(ui: &Ui) -> bool {
 
 /// Goes some lines on or back in the list or the record, of which that many rows are shown.
 pub fn choose(records: &mut Records, step: isize, shown: usize) {
-    if let Some(open) = &records.open {
+    if let Some(form) = records.glasses.as_mut().filter(|form| form.shown) {
+        form.chosen = form.chosen.saturating_add_signed(step).min(GlassesQuestion::ALL.len());
+    } else if let Some(open) = &records.open {
         let last = open.lines.len().saturating_sub(shown.max(1));
         records.top = records.top.saturating_add_signed(step).min(last);
     } else {

@@ -6,6 +6,7 @@ mod boxes;
 mod day;
 mod exams;
 mod faults;
+mod glasses;
 mod identity;
 mod kits;
 mod looking;
