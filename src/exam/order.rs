@@ -6,7 +6,6 @@ use std::fmt;
 
 use serde::Serialize;
 
-use super::event::Unrefracted;
 use super::prescription::{EyeOutcome, Prescription};
 use super::state::State;
 use crate::optics::centres::{HORIZONTAL, VERTICAL};
@@ -121,7 +120,7 @@ impl Order {
         let (vertex, near_metres) = (prescription.planned_vertex, state.person.near_metres);
         let eyes = Eyes::from_fn(|eye| {
             let Some((written, planned)) = prescription.eye(eye).map(|of_eye| (of_eye.written, of_eye.planned)) else {
-                return unwritten(EyeOutcome::of(state, prescription, eye), state.results.unrefracted[eye]);
+                return unwritten(EyeOutcome::of(state, prescription, eye));
             };
             let pd = state.fitted.eye_pd[eye];
             let addition = prescription.additions[eye].map(|addition| addition.0);
@@ -143,11 +142,12 @@ impl Order {
     }
 }
 
-fn unwritten(outcome: EyeOutcome, instead: Option<Unrefracted>) -> ForEye {
-    match (outcome, instead) {
-        (EyeOutcome::CannotBeWritten, _) => ForEye::CannotBeWritten,
-        (EyeOutcome::BalanceLens, _) | (_, Some(Unrefracted::BalanceLens)) => ForEye::BalanceLens,
-        (EyeOutcome::Refracted | EyeOutcome::NotRefracted, _) => ForEye::NotRefracted,
+/// What is ordered for an eye without a written power.
+fn unwritten(outcome: EyeOutcome) -> ForEye {
+    match outcome {
+        EyeOutcome::CannotBeWritten => ForEye::CannotBeWritten,
+        EyeOutcome::BalanceLens => ForEye::BalanceLens,
+        EyeOutcome::Refracted | EyeOutcome::NotRefracted => ForEye::NotRefracted,
     }
 }
 

@@ -190,6 +190,9 @@ pub fn difference(of: &DifferenceRecord) -> String {
         Measured::Vertex => {
             format!("{whose}glasses sit at {}, ordered for {}", millimetres(found), millimetres(ordered))
         }
+        Measured::AdditionAgain => {
+            format!("{whose}refracted again: addition {} now, {} then", signed(found), signed(ordered))
+        }
         Measured::Centres => centres(of, "far"),
         Measured::NearCentres => centres(of, "near"),
         Measured::Heights => match of.eye {
@@ -204,10 +207,10 @@ pub fn difference(of: &DifferenceRecord) -> String {
         Some(miss) => format!("{} D of miss", fixed(miss, 2)),
         None if of.prism.is_empty() => "no prism".to_owned(),
         None => {
-            let before = match (of.what, of.eye) {
-                (Measured::Heights, None) => " before the right eye, between the eyes",
-                (_, None) => " between the eyes",
-                (_, Some(_)) => "",
+            let before = match of.eye {
+                None if of.what == Measured::Heights => " before the right eye, between the eyes",
+                None => " between the eyes",
+                Some(_) => "",
             };
             format!("{}{before}", prism(&of.prism))
         }
@@ -218,6 +221,7 @@ pub fn difference(of: &DifferenceRecord) -> String {
             format!("{} Δ are allowed", fixed(of.limit, 2))
         }
         Measured::RefractedAgain => format!("repeats agree within {} D", fixed(of.limit, 2)),
+        Measured::AdditionAgain => format!("a step is {} D", fixed(of.limit, 2)),
         Measured::Sphere | Measured::Cylinder | Measured::Addition | Measured::Vertex => {
             format!("{} D is allowed", fixed(of.limit, 2))
         }

@@ -116,10 +116,7 @@ fn glasses_that_came_back_are_entered_one_thing_after_the_other() -> Result<(), 
         let fresh = Desk::with_two_exams()?;
         let noted = fresh.walk(&format!("{through}<enter>"), size)?;
         assert!(noted.contains("added to exam 1: the likeliest cause first"), "{noted}");
-        assert!(
-            noted.contains("· Likeliest: The lens before the right eye is as ordered with its axis counted"),
-            "{noted}"
-        );
+        assert!(noted.contains("· Likeliest: The lens before the right eye is as ordered with its axis"), "{noted}");
         let again = fresh.walk("e<down><down><enter>u", "120x80")?;
         assert!(again.contains("taken back in exam 1") && again.contains("Taken back 2"), "{again}");
         let none = fresh.walk("e<down><down><enter>u", "120x36")?;

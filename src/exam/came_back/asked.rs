@@ -74,6 +74,16 @@ impl GlassesQuestion {
         }
     }
 
+    /// What an empty answer says.
+    pub const fn when_left_out(self) -> &'static str {
+        match self {
+            Self::Complaint | Self::Again => "none",
+            Self::Lens(_) | Self::Additions | Self::Centres | Self::NearCentres | Self::Heights | Self::Vertex => {
+                "not measured"
+            }
+        }
+    }
+
     /// Whether it is answered in words.
     pub const fn is_in_words(self) -> bool {
         match self {

@@ -45,6 +45,8 @@ pub enum Measured {
     Heights,
     /// The equivalent that was found when the person was refracted again, in dioptres.
     RefractedAgain,
+    /// The addition that was written then, in dioptres.
+    AdditionAgain,
 }
 
 impl Measured {
@@ -57,7 +59,8 @@ impl Measured {
             | Self::Centres
             | Self::NearCentres
             | Self::Heights
-            | Self::RefractedAgain => false,
+            | Self::RefractedAgain
+            | Self::AdditionAgain => false,
         }
     }
 }
@@ -225,20 +228,22 @@ fn of_power(eye: Eye, lens: &OrderedLens, found: &FoundLens) -> Vec<Difference> 
             list.push(item(Measured::Axis, ordered.axis, found.axis, axis, by, axis_limit(ordered.cylinder)));
         }
     }
-    if let Some(found) = found.addition {
-        let ordered = lens.addition.unwrap_or(0.0);
-        let by = found - ordered;
-        list.push(Difference {
-            what: Measured::Addition,
-            eye: Some(eye),
-            ordered,
-            found,
-            effect: Effect::Power(Power::sphere(Dioptres(by))),
-            limit: ADDITION_LIMIT_D,
-            of_limit: by.abs() / ADDITION_LIMIT_D,
-        });
-    }
+    list.extend(found.addition.map(|found| of_addition(Measured::Addition, eye, lens, found)));
     list
+}
+
+fn of_addition(what: Measured, eye: Eye, lens: &OrderedLens, found: f64) -> Difference {
+    let ordered = lens.addition.unwrap_or(0.0);
+    let by = found - ordered;
+    Difference {
+        what,
+        eye: Some(eye),
+        ordered,
+        found,
+        effect: Effect::Power(Power::sphere(Dioptres(by))),
+        limit: ADDITION_LIMIT_D,
+        of_limit: by.abs() / ADDITION_LIMIT_D,
+    }
 }
 
 /// What the lens does at the vertex distance at which it sits, less what it does at that for which it was ordered.
@@ -361,5 +366,9 @@ fn of_refraction(order: &Order, again: &RefractedAgain) -> Vec<Difference> {
             of_limit,
         })
     };
-    Eye::BOTH.into_iter().filter_map(of_eye).collect()
+    let of_additions = Eye::BOTH.into_iter().filter_map(|eye| {
+        let found = again.additions[eye]?;
+        order.eyes[eye].lens().map(|lens| of_addition(Measured::AdditionAgain, eye, lens, found))
+    });
+    Eye::BOTH.into_iter().filter_map(of_eye).chain(of_additions).collect()
 }

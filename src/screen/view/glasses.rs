@@ -10,8 +10,8 @@ use crate::exam::Order;
 use crate::exam::came_back::GlassesQuestion;
 
 /// Columns at which what was ordered and what was found begin.
-const ORDERED: u16 = 26;
-const FOUND: u16 = 48;
+const ORDERED: u16 = 28;
+const FOUND: u16 = 50;
 
 const NOTE: &str = "note it";
 
@@ -36,7 +36,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, form: &GlassesForm, order:
         pen.text(room, at, ORDERED, &of_order, pen.theme.text);
         let found = match form.answer(question) {
             None => "",
-            Some("") => "not measured",
+            Some("") => question.when_left_out(),
             Some(answer) => answer,
         };
         pen.text(room, at, FOUND, found, style);
