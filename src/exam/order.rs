@@ -99,11 +99,11 @@ impl fmt::Display for Lacking {
             Self::PupillaryDistance(eye) => write!(
                 f,
                 "Nobody entered the pupillary distance of the {eye} eye: measure it from the middle of the nose before the \
-                 lens is made. Its centre is not known."
+                 lens is made."
             ),
             Self::NearDistance => f.write_str(
-                "Nobody entered the near distance: measure how far from the glasses the person works. The centres for near \
-                 are not known.",
+                "Nobody entered the near distance: measure how far from the glasses the person works, for the \
+                 centres for near.",
             ),
             Self::VertexDistance => f.write_str(
                 "Nobody entered at which vertex distance the glasses will sit: the powers are those at the trial frame's. \

@@ -17,23 +17,16 @@ use crate::optics::{Eye, Eyes};
 /// What the entry of glasses that came back begins with.
 pub const CAME_BACK: &str = "Came back, noted";
 
-/// The rows of an order: what each is, and what it is for each eye; a row of which nothing is known for either is left out.
+/// What an order has beside the prescription: a row for each, and what it is for each eye. A row of which nothing is known for
+/// either is left out.
 pub fn order_rows(order: &OrderRecord) -> Vec<(&'static str, Eyes<Option<String>>)> {
     let centre = |glass: &GlassRecord| glass.centre_mm.map(centre);
-    let side = |glass: &GlassRecord| glass.off_to_the_side_mm.map(limit);
-    let height = |glass: &GlassRecord| glass.off_up_and_down_mm.map(limit);
-    let far = |of: &EyeOrder| of.far.map(|far| prescription(far.power)).or_else(|| of.instead.map(str::to_owned));
-    let rows: [(&'static str, &dyn Fn(&EyeOrder) -> Option<String>); 10] = [
-        ("glasses for far", &far),
-        ("  addition", &|of| of.addition.map(signed)),
-        ("  prism", &|of| (!of.prism.is_empty()).then(|| prism(&of.prism))),
-        ("  centre", &|of| of.far.as_ref().and_then(centre)),
-        ("  off to the side", &|of| of.far.as_ref().and_then(side)),
-        ("  off up or down", &|of| of.far.as_ref().and_then(height)),
+    let rows: [(&'static str, &dyn Fn(&EyeOrder) -> Option<String>); 5] = [
+        ("centre for far", &|of| of.far.as_ref().and_then(centre)),
+        ("  off at most", &|of| of.far.as_ref().and_then(limits)),
         ("glasses for near", &|of| of.near.map(|near| prescription(near.power))),
-        ("  centre", &|of| of.near.as_ref().and_then(centre)),
-        ("  off to the side", &|of| of.near.as_ref().and_then(side)),
-        ("  off up or down", &|of| of.near.as_ref().and_then(height)),
+        ("centre for near", &|of| of.near.as_ref().and_then(centre)),
+        ("  off at most", &|of| of.near.as_ref().and_then(limits)),
     ];
     let of_eyes = rows.into_iter().map(|(name, of)| (name, order.eyes().map(of)));
     of_eyes.filter(|(_, of_eyes)| of_eyes.values().into_iter().any(Option::is_some)).collect()
@@ -49,18 +42,19 @@ pub fn tenth_below(mm: f64) -> f64 {
     (mm * 10.0 + 1e-9).floor() / 10.0
 }
 
-fn limit(mm: f64) -> String {
-    format!("at most {}", millimetres(tenth_below(mm)))
+/// How far a centre may be off: `2.5 side, 1 height mm`; a dash along a meridian without power.
+fn limits(glass: &GlassRecord) -> Option<String> {
+    let limit = |mm: Option<f64>| mm.map_or_else(|| "–".to_owned(), |mm| tenth_below(mm).to_string());
+    let (side, height) = (glass.off_to_the_side_mm, glass.off_up_and_down_mm);
+    side.or(height).map(|_| format!("{} side, {} height mm", limit(side), limit(height)))
 }
 
 /// What holds for the whole order: at which vertex distance and near distance, and where the limits come from.
 pub fn order_notes(order: &OrderRecord) -> String {
     let near = order.near_metres.filter(|_| order.eyes().into_iter().any(|of| of.near.is_some()));
-    let near =
-        near.map(|metres| format!(" Centres for near are for {} cm from the glasses.", fixed(metres * 100.0, 0)));
+    let near = near.map(|metres| format!(" Near: {} cm from the glasses.", fixed(metres * 100.0, 0)));
     format!(
-        "Powers at a vertex distance of {}; centres from the middle of the nose, and how far each may be off \
-         ({LIMITS_BY}).{}",
+        "For a vertex distance of {}. Centres from the middle of the nose ({LIMITS_BY}).{}",
         millimetres(order.vertex_mm),
         near.unwrap_or_default()
     )

@@ -7,7 +7,7 @@ use super::super::request::Request;
 use super::super::ui::{Purpose, Ui};
 use super::decision::Decision;
 use super::fault::LineFault;
-use super::records::{amendable, records};
+use super::open_record::{amendable, records};
 use crate::exam::came_back::GlassesQuestion;
 use crate::exam::came_back::asked::AnswerFault;
 

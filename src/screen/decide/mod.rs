@@ -12,6 +12,7 @@ mod fault;
 mod glasses;
 pub mod guide;
 mod lists;
+mod open_record;
 mod place;
 mod records;
 pub mod trail;

@@ -2,7 +2,7 @@
 
 use super::super::app::App;
 use super::super::keys::{ConfirmationAction, ListsAction, RecordsAction};
-use super::super::page::{Confirmation, Page, Records};
+use super::super::page::{Confirmation, Records};
 use super::super::request::{DayRequest, Request};
 use super::super::ui::{Purpose, Ui};
 use super::super::words;
@@ -11,6 +11,7 @@ use super::box_room;
 use super::decision::Decision;
 use super::details::assumed;
 use super::glasses;
+use super::open_record::{amendable, records};
 use crate::day::DayEvent;
 use crate::exam::came_back::GlassesQuestion;
 use crate::exam::{Detail, Event, Prescription};
@@ -50,30 +51,10 @@ pub fn find(ui: Ui, search: &str) -> Decision {
     Decision::of(ui).with_request(Request::List { search: search.to_owned() })
 }
 
-/// The records that are open.
-pub fn records(ui: &Ui) -> Option<&Records> {
-    match &ui.page {
-        Some(Page::Records(records)) => Some(records),
-        Some(Page::Details(_) | Page::Box(_) | Page::Day(_)) | None => None,
-    }
-}
-
 /// The chosen exam of the list.
 pub fn chosen(ui: &Ui) -> Option<u64> {
     let records = records(ui)?;
     records.list.get(records.chosen).copied()
-}
-
-/// The exam that is open to be read, when it can be amended.
-pub fn amendable(ui: &Ui) -> Result<u64, String> {
-    let Some(open) = records(ui).and_then(|records| records.open.as_ref()) else {
-        return Err("no exam is open to be amended".to_owned());
-    };
-    match &open.held {
-        Some(holder) => Err(format!("exam {} can only be read: it is open elsewhere, in {holder}", open.exam)),
-        None if !open.closed => Err(format!("exam {} is not closed: only a closed exam is amended", open.exam)),
-        None => Ok(open.exam),
-    }
 }
 
 /// Writes the exam that is open to be read into a file.
