@@ -1,5 +1,6 @@
 //! A record as headings, rows and paragraphs: what stands in the forms that people read, written once; these only lay it out.
 
+use super::glasses::EyeOrder;
 use super::glasses_words;
 use super::record::{EyeRecord, Record};
 use super::words;
@@ -116,7 +117,7 @@ impl From<&Record> for Document {
     fn from(record: &Record) -> Self {
         let mut blocks = prescription(record);
         blocks.extend(findings(record));
-        blocks.extend(order(record));
+        blocks.extend(lacking(record));
         blocks.extend(certainty(record));
         blocks.extend(entries("Compared with what was known before", &words::comparisons(record)));
         blocks.extend(entries("Notes", &record.notes));
@@ -197,8 +198,12 @@ fn on_chart(read: Option<Acuity>, record: &Record) -> Option<String> {
 }
 
 /// What was found for the two eyes side by side: the name of a row, and what stands in it where it is known.
-const FINDINGS: [Finding; 15] = [
-    ("pupillary distance", |eye, _| eye.pd_mm.map(words::millimetres)),
+const FINDINGS: [Finding; 18] = [
+    // an order has it as the place of a centre
+    ("pupillary distance", |eye, record| eye.pd_mm.filter(|_| record.order.is_none()).map(words::millimetres)),
+    ("centre for far", |eye, record| of_order(eye, record)?.far.as_ref().and_then(glasses_words::centre)),
+    ("glasses for near", |eye, record| of_order(eye, record)?.near.map(|near| words::prescription(near.power))),
+    ("centre for near", |eye, record| of_order(eye, record)?.near.as_ref().and_then(glasses_words::centre)),
     ("acuity unaided", |eye, record| acuity(eye.unaided, record)),
     (ON_CHART, |eye, record| on_chart(eye.unaided, record)),
     ("acuity, pinhole", |eye, record| acuity(eye.pinhole, record)),
@@ -217,6 +222,11 @@ const FINDINGS: [Finding; 15] = [
     ("present glasses", |eye, _| eye.old_glasses.map(words::prescription)),
 ];
 
+/// What is ordered for the eye of a row.
+fn of_order<'a>(eye: &EyeRecord, record: &'a Record) -> Option<&'a EyeOrder> {
+    record.order.as_ref().map(|order| order.eyes()[eye.eye])
+}
+
 type Finding = (&'static str, fn(&EyeRecord, &Record) -> Option<String>);
 
 fn findings(record: &Record) -> Vec<Block> {
@@ -234,28 +244,15 @@ fn findings(record: &Record) -> Vec<Block> {
         rows,
         beneath: Vec::new(),
     }));
-    let circumstances = Block::Paragraph { text: words::circumstances(record).join(" "), strong: false };
+    let said = words::circumstances(record).into_iter().chain(record.order.as_ref().map(glasses_words::order_notes));
+    let circumstances = Block::Paragraph { text: said.collect::<Vec<_>>().join(" "), strong: false };
     found.into_iter().chain([circumstances]).collect()
 }
 
-/// The order for glasses, with what nobody entered.
-fn order(record: &Record) -> Vec<Block> {
-    let Some(order) = &record.order else { return Vec::new() };
-    let rows = glasses_words::order_rows(order).into_iter().map(|(name, of_eyes)| {
-        let cells = of_eyes.map(|figure| figure.unwrap_or_else(|| NONE.to_owned()));
-        Row { name: name.to_owned(), cells: Cells::Figures(cells.into_iter().collect()) }
-    });
-    let rows = Rows {
-        kind: RowsKind::Findings,
-        columns: Eye::BOTH.map(words::eye).into(),
-        rows: rows.collect(),
-        beneath: Vec::new(),
-    };
-    let heading = Block::Heading { size: HeadingSize::Medium, text: "Order for glasses", aside: None };
-    let notes = Block::Paragraph { text: glasses_words::order_notes(order), strong: false };
-    let lacking = order.lacking_in_words.clone();
-    let lacking = (!lacking.is_empty()).then_some(Block::Entries { entries: lacking, small: false });
-    [heading, Block::Rows(rows), notes].into_iter().chain(lacking).collect()
+/// What nobody entered that the order for the glasses needs.
+fn lacking(record: &Record) -> Vec<Block> {
+    let lacking = record.order.as_ref().map(|order| order.lacking_in_words.clone()).unwrap_or_default();
+    entries("Missing for the order of the glasses", &lacking)
 }
 
 /// How sure it is, in small letters: it explains, and prescribes nothing.

@@ -2,9 +2,7 @@
 
 use jiff::Timestamp;
 
-use super::glasses::{
-    CameBackRecord, Compared, DifferenceRecord, EyeOrder, GlassRecord, LIMITS_BY, Noted, OrderRecord,
-};
+use super::glasses::{CameBackRecord, Compared, DifferenceRecord, GlassRecord, LIMITS_BY, Noted, OrderRecord};
 use super::words::{
     axis, eye, fixed, isolated, millimetres, power, prescription, prism, repeats_agree, sentence, signed,
 };
@@ -17,47 +15,30 @@ use crate::optics::{Eye, Eyes};
 /// What the entry of glasses that came back begins with.
 pub const CAME_BACK: &str = "Came back, noted";
 
-/// What an order has beside the prescription: a row for each, and what it is for each eye. A row of which nothing is known for
-/// either is left out.
-pub fn order_rows(order: &OrderRecord) -> Vec<(&'static str, Eyes<Option<String>>)> {
-    let centre = |glass: &GlassRecord| glass.centre_mm.map(centre);
-    let rows: [(&'static str, &dyn Fn(&EyeOrder) -> Option<String>); 5] = [
-        ("centre for far", &|of| of.far.as_ref().and_then(centre)),
-        ("  off at most", &|of| of.far.as_ref().and_then(limits)),
-        ("glasses for near", &|of| of.near.map(|near| prescription(near.power))),
-        ("centre for near", &|of| of.near.as_ref().and_then(centre)),
-        ("  off at most", &|of| of.near.as_ref().and_then(limits)),
-    ];
-    let of_eyes = rows.into_iter().map(|(name, of)| (name, order.eyes().map(of)));
-    of_eyes.filter(|(_, of_eyes)| of_eyes.values().into_iter().any(Option::is_some)).collect()
-}
-
-/// A centre, to the tenth of a millimetre.
-fn centre(mm: f64) -> String {
-    millimetres((mm * 10.0).round() / 10.0)
-}
-
 /// A limit in millimetres, to the tenth below it: what is written is never more than what is allowed.
 pub fn tenth_below(mm: f64) -> f64 {
     (mm * 10.0 + 1e-9).floor() / 10.0
 }
 
-/// How far a centre may be off: `2.5 side, 1 height mm`; a dash along a meridian without power.
-fn limits(glass: &GlassRecord) -> Option<String> {
-    let limit = |mm: Option<f64>| mm.map_or_else(|| "–".to_owned(), |mm| tenth_below(mm).to_string());
-    let (side, height) = (glass.off_to_the_side_mm, glass.off_up_and_down_mm);
-    side.or(height).map(|_| format!("{} side, {} height mm", limit(side), limit(height)))
+/// Where the centre of a lens stands and how far it may be off, `31.5 ±2.5, height ±1 mm`; nothing is said of a meridian without
+/// power, where it may be off by anything.
+pub fn centre(glass: &GlassRecord) -> Option<String> {
+    // beyond ten millimetres nobody makes a lens to the tenth
+    let limit = |mm: f64| if mm < 10.0 { tenth_below(mm) } else { mm.floor() };
+    let at = glass.centre_mm.map(|mm| ((mm * 10.0).round() / 10.0).to_string());
+    let side = glass.off_to_the_side_mm.map(|mm| format!("±{}", limit(mm)));
+    let height = glass.off_up_and_down_mm.map(|mm| format!("height ±{}", limit(mm)));
+    let place: Vec<String> = at.into_iter().chain(side).collect();
+    let place = (!place.is_empty()).then(|| place.join(" "));
+    let said: Vec<String> = place.into_iter().chain(height).collect();
+    (!said.is_empty()).then(|| format!("{} mm", said.join(", ")))
 }
 
-/// What holds for the whole order: at which vertex distance and near distance, and where the limits come from.
+/// Where the limits of an order come from, and for which distance its near centres are.
 pub fn order_notes(order: &OrderRecord) -> String {
     let near = order.near_metres.filter(|_| order.eyes().into_iter().any(|of| of.near.is_some()));
-    let near = near.map(|metres| format!(" Near: {} cm from the glasses.", fixed(metres * 100.0, 0)));
-    format!(
-        "For a vertex distance of {}. Centres from the middle of the nose ({LIMITS_BY}).{}",
-        millimetres(order.vertex_mm),
-        near.unwrap_or_default()
-    )
+    let near = near.map(|metres| format!(", for near at {} cm from the glasses", fixed(metres * 100.0, 0)));
+    format!("How far centres may be off: {LIMITS_BY}{}.", near.unwrap_or_default())
 }
 
 /// Glasses that came back, one line each: when, what was found, the likeliest cause first, what could not be compared.
