@@ -199,9 +199,8 @@ fn on_chart(read: Option<Acuity>, record: &Record) -> Option<String> {
 
 /// What was found for the two eyes side by side: the name of a row, and what stands in it where it is known.
 const FINDINGS: [Finding; 18] = [
-    // an order has it as the place of a centre
-    ("pupillary distance", |eye, record| eye.pd_mm.filter(|_| record.order.is_none()).map(words::millimetres)),
-    ("centre for far", |eye, record| of_order(eye, record)?.far.as_ref().and_then(glasses_words::centre)),
+    ("pupillary distance", |eye, _| eye.pd_mm.map(words::millimetres)),
+    ("  centre within", |eye, record| of_order(eye, record)?.far.as_ref().and_then(glasses_words::centre_within)),
     ("glasses for near", |eye, record| of_order(eye, record)?.near.map(|near| words::prescription(near.power))),
     ("centre for near", |eye, record| of_order(eye, record)?.near.as_ref().and_then(glasses_words::centre)),
     ("acuity unaided", |eye, record| acuity(eye.unaided, record)),

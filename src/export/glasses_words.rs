@@ -20,18 +20,25 @@ pub fn tenth_below(mm: f64) -> f64 {
     (mm * 10.0 + 1e-9).floor() / 10.0
 }
 
-/// Where the centre of a lens stands and how far it may be off, `31.5 ±2.5, height ±1 mm`; nothing is said of a meridian without
-/// power, where it may be off by anything.
+/// How far the centre of a lens may be off, `±2.5, height ±1 mm`; nothing is said of a meridian without power, where it may be
+/// off by anything.
+pub fn centre_within(glass: &GlassRecord) -> Option<String> {
+    limits(glass).map(|limits| format!("{limits} mm"))
+}
+
+/// Where it stands and how far it may be off: `29.4 ±2.5, height ±1 mm`; nothing where it is not known where it stands.
 pub fn centre(glass: &GlassRecord) -> Option<String> {
+    let at = (glass.centre_mm? * 10.0).round() / 10.0;
+    Some(format!("{at}{} mm", limits(glass).map(|limits| format!(" {limits}")).unwrap_or_default()))
+}
+
+fn limits(glass: &GlassRecord) -> Option<String> {
     // beyond ten millimetres nobody makes a lens to the tenth
     let limit = |mm: f64| if mm < 10.0 { tenth_below(mm) } else { mm.floor() };
-    let at = glass.centre_mm.map(|mm| ((mm * 10.0).round() / 10.0).to_string());
     let side = glass.off_to_the_side_mm.map(|mm| format!("±{}", limit(mm)));
     let height = glass.off_up_and_down_mm.map(|mm| format!("height ±{}", limit(mm)));
-    let place: Vec<String> = at.into_iter().chain(side).collect();
-    let place = (!place.is_empty()).then(|| place.join(" "));
-    let said: Vec<String> = place.into_iter().chain(height).collect();
-    (!said.is_empty()).then(|| format!("{} mm", said.join(", ")))
+    let said: Vec<String> = side.into_iter().chain(height).collect();
+    (!said.is_empty()).then(|| said.join(", "))
 }
 
 /// Where the limits of an order come from, and for which distance its near centres are.
