@@ -222,7 +222,7 @@ pub struct Compared {
     /// What was measured and could not be compared.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub not_compared: Vec<NotCompared>,
-    /// Whether nothing differs by more than repeats do.
+    /// Whether something was compared, and nothing differs by more than repeats do.
     pub no_more_than_repeats: bool,
     /// Where the limits come from.
     pub limits_by: &'static str,

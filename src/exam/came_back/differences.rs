@@ -150,6 +150,8 @@ pub struct Differences {
     pub list: Vec<Difference>,
     /// What was measured and could not be compared.
     pub not_compared: Vec<NotCompared>,
+    /// Whether anything was compared at all.
+    pub any_compared: bool,
     /// Whether the person was refracted again.
     pub refracted_again: bool,
 }
@@ -179,15 +181,16 @@ impl Differences {
         }
         list.extend(of_centres(&order.eyes, &found.lenses));
         list.extend(came_back.again.iter().flat_map(|again| of_refraction(order, again)));
+        let any_compared = !list.is_empty();
         list.retain(|difference| difference.of_limit > SAME);
         list.sort_by(|one, other| other.of_limit.total_cmp(&one.of_limit));
         let slips = slips(far, found);
-        Self { lenses, slips, list, not_compared, refracted_again: came_back.again.is_some() }
+        Self { lenses, slips, list, not_compared, any_compared, refracted_again: came_back.again.is_some() }
     }
 
-    /// Whether nothing that was measured differs by more than repeats do, or stands beyond a limit of its prism.
+    /// Whether something was compared, and nothing differs by more than repeats do or stands beyond a limit of its prism.
     pub fn none_beyond_repeats(&self) -> bool {
-        self.slips.is_empty() && !self.list.iter().any(Difference::is_beyond_repeats)
+        self.any_compared && self.slips.is_empty() && !self.list.iter().any(Difference::is_beyond_repeats)
     }
 
     /// Those beyond their limit, the likeliest cause first.
