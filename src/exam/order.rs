@@ -56,10 +56,10 @@ pub struct OrderedLens {
 }
 
 /// What an order says of one eye.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum ForEye {
     /// A lens of a power.
-    Lens(OrderedLens),
+    Lens(Box<OrderedLens>),
     /// A balance lens.
     BalanceLens,
     /// The eye was not refracted.
@@ -130,7 +130,7 @@ impl Order {
                 let centre = pd.zip(near_metres).map(|(pd, metres)| near_centre(pd, metres, vertex));
                 Glass { power, centre, limits: CentreLimits::of(power) }
             });
-            ForEye::Lens(OrderedLens { far, planned, near, addition, prism: state.results.prism[eye] })
+            ForEye::Lens(Box::new(OrderedLens { far, planned, near, addition, prism: state.results.prism[eye] }))
         });
         let of_pd = Eye::BOTH.into_iter().filter(|eye| eyes[*eye].lens().is_some_and(|lens| lens.far.centre.is_none()));
         let of_near =

@@ -243,7 +243,8 @@ fn findings(record: &Record) -> Vec<Block> {
         rows,
         beneath: Vec::new(),
     }));
-    let said = words::circumstances(record).into_iter().chain(record.order.as_ref().map(glasses_words::order_notes));
+    let said =
+        words::circumstances(record).into_iter().chain(record.order.as_ref().map(|_| glasses_words::limits_note()));
     let circumstances = Block::Paragraph { text: said.collect::<Vec<_>>().join(" "), strong: false };
     found.into_iter().chain([circumstances]).collect()
 }

@@ -2,7 +2,7 @@
 
 use jiff::Timestamp;
 
-use super::glasses::{CameBackRecord, Compared, DifferenceRecord, GlassRecord, LIMITS_BY, Noted, OrderRecord};
+use super::glasses::{CameBackRecord, Compared, DifferenceRecord, GlassRecord, LIMITS_BY, Noted};
 use super::words::{
     axis, eye, fixed, isolated, millimetres, power, prescription, prism, repeats_agree, sentence, signed,
 };
@@ -41,11 +41,9 @@ fn limits(glass: &GlassRecord) -> Option<String> {
     (!said.is_empty()).then(|| said.join(", "))
 }
 
-/// Where the limits of an order come from, and for which distance its near centres are.
-pub fn order_notes(order: &OrderRecord) -> String {
-    let near = order.near_metres.filter(|_| order.eyes().into_iter().any(|of| of.near.is_some()));
-    let near = near.map(|metres| format!(", for near at {} cm from the glasses", fixed(metres * 100.0, 0)));
-    format!("How far centres may be off: {LIMITS_BY}{}.", near.unwrap_or_default())
+/// Where the limits of the centres of an order come from.
+pub fn limits_note() -> String {
+    format!("How far centres may be off: {LIMITS_BY}.")
 }
 
 /// Glasses that came back, one line each: when, what was found, the likeliest cause first, what could not be compared.

@@ -40,7 +40,7 @@ pub struct Records {
     /// The first line of it that is shown, as far as there are lines after it.
     pub top: usize,
     /// What is entered of glasses that came back, until it is noted.
-    pub glasses: Option<GlassesForm>,
+    pub glasses: Option<Box<GlassesForm>>,
 }
 
 impl Records {
@@ -54,7 +54,7 @@ impl Records {
     /// What is entered of glasses that came back, where that is shown.
     pub fn glasses_shown(&self) -> Option<&GlassesForm> {
         let open = self.open.as_ref()?;
-        self.glasses.as_ref().filter(|glasses| glasses.shown && glasses.exam == open.exam)
+        self.glasses.as_deref().filter(|glasses| glasses.shown && glasses.exam == open.exam)
     }
 }
 

@@ -173,7 +173,7 @@ impl Journal for KeptExam {
         Ok(OpenedRecord {
             exam,
             closed: state.finished,
-            order: glasses::order_of(&stored).ok(),
+            order: glasses::order_of(&stored).ok().map(Box::new),
             came_back: last_standing(&state.came_back).is_some(),
             held: self.held_elsewhere(&stored)?.map(|holder| holder.to_string()),
             lines: text.lines().map(str::to_owned).chain(stored.unread).collect(),

@@ -16,7 +16,7 @@ pub struct OpenedRecord {
     /// A closed exam is added to only by amendments.
     pub closed: bool,
     /// What was ordered by it, once it is closed and a power is written.
-    pub order: Option<Order>,
+    pub order: Option<Box<Order>>,
     /// Whether glasses stand in it that came back.
     pub came_back: bool,
     /// Who else has it open; it can only be read then.

@@ -126,7 +126,7 @@ fn powers_are_those_at_the_glasses() -> Result<(), Failure> {
     let further = Event::Detail(Detail::PlannedVertex(Millimetres(14.0)));
     let order = order(&exam("-10.00", "+10.00", &[further])?)?;
     assert_eq!(order.vertex, Millimetres(14.0));
-    let written = order.eyes.map(|of| of.lens().map(|lens| write_prescription(lens.far.power, Style::Ascii)));
+    let written = order.eyes.as_ref().map(|of| of.lens().map(|lens| write_prescription(lens.far.power, Style::Ascii)));
     assert_eq!(written, Eyes::new(Some("-10.25".to_owned()), Some("+9.75".to_owned())));
     Ok(())
 }

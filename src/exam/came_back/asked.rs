@@ -153,19 +153,27 @@ impl GlassesDraft {
                 let row = bounds::ADDITION.measured();
                 let both = !text.is_empty() && words(text).len() == 1;
                 let read = if both { Eyes::both(Some(figure(text, 0, &row)?)) } else { figures(&row)? };
-                Eye::BOTH.into_iter().for_each(|eye| lenses[eye].addition = read[eye]);
+                for eye in Eye::BOTH {
+                    lenses[eye].addition = read[eye];
+                }
             }
             GlassesQuestion::Centres => {
                 let read = millimetres(&bounds::MONOCULAR_PD_MM)?;
-                Eye::BOTH.into_iter().for_each(|eye| lenses[eye].centre = read[eye]);
+                for eye in Eye::BOTH {
+                    lenses[eye].centre = read[eye];
+                }
             }
             GlassesQuestion::NearCentres => {
                 let read = millimetres(&bounds::MONOCULAR_PD_MM)?;
-                Eye::BOTH.into_iter().for_each(|eye| lenses[eye].near_centre = read[eye]);
+                for eye in Eye::BOTH {
+                    lenses[eye].near_centre = read[eye];
+                }
             }
             GlassesQuestion::Heights => {
                 let read = millimetres(&bounds::PLACE_MM)?;
-                Eye::BOTH.into_iter().for_each(|eye| lenses[eye].above_pupil = read[eye]);
+                for eye in Eye::BOTH {
+                    lenses[eye].above_pupil = read[eye];
+                }
             }
             GlassesQuestion::Vertex => {
                 let read = || figure(text, 0, &bounds::VERTEX_MM).map(Millimetres);

@@ -160,7 +160,7 @@ impl Differences {
     /// What was found against what was ordered.
     pub fn of(order: &Order, came_back: &CameBack) -> Self {
         let found = &came_back.found;
-        let far = order.eyes.map(|of| of.lens().map(|lens| lens.far.power));
+        let far = order.eyes.as_ref().map(|of| of.lens().map(|lens| lens.far.power));
         let mut not_compared = Vec::new();
         let lenses = Eyes::from_fn(|eye| {
             let (ordered, found) = far[eye].zip(found.lenses[eye].power)?;

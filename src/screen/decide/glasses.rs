@@ -38,7 +38,7 @@ pub fn open(app: &App, mut ui: Ui) -> Decision {
         Err(why) => return Decision::refused(app, why),
     };
     let begun = records(&ui).and_then(|records| records.glasses.clone()).filter(|begun| begun.exam == exam);
-    let mut form = begun.unwrap_or_else(|| GlassesForm::of(exam));
+    let mut form = begun.map_or_else(|| GlassesForm::of(exam), |begun| *begun);
     let is_new = !form.is_through();
     form.shown = true;
     show(&mut ui, form);
@@ -52,7 +52,7 @@ pub fn shown(ui: &Ui) -> Option<&GlassesForm> {
 
 fn show(ui: &mut Ui, form: GlassesForm) {
     if let Some(Page::Records(records)) = &mut ui.page {
-        records.glasses = Some(form);
+        records.glasses = Some(Box::new(form));
     }
 }
 

@@ -17,7 +17,7 @@ const WIDE: u16 = 110;
 /// Draws what is open: the list, or one record.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, records: &Records) {
     match (&records.open, records.glasses_shown()) {
-        (Some(open), Some(form)) => glasses::draw(pen, area, app, form, open.order.as_ref()),
+        (Some(open), Some(form)) => glasses::draw(pen, area, app, form, open.order.as_deref()),
         (Some(open), None) => record(pen, area, app, open, records.top),
         (None, _) => list(pen, area, app, records),
     }
