@@ -7,6 +7,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::answer::GuideEvent;
+use super::came_back::found::{CameBack, CameBackTakenBack};
 use super::chosen::Strategy;
 use super::deviation::{DeviationAt, SeenBy};
 use super::drops::DropsPut;
@@ -265,6 +266,10 @@ pub enum Event {
     Finished,
     /// Something was added to a closed exam.
     Amended(String),
+    /// The glasses that were made came back, which is added to a closed exam too.
+    CameBack(Box<CameBack>),
+    /// What was noted of glasses that came back is taken back.
+    CameBackTakenBack(CameBackTakenBack),
     /// The last step that stands was taken back.
     Undone,
     /// The last step taken back stands again.
@@ -287,6 +292,8 @@ impl Event {
             | Self::Outcome(_)
             | Self::Finished
             | Self::Amended(_)
+            | Self::CameBack(_)
+            | Self::CameBackTakenBack(_)
             | Self::Undone
             | Self::Redone => None,
         }
@@ -299,7 +306,7 @@ impl Event {
 
     /// Whether it adds something to a closed exam.
     pub fn is_amendment(&self) -> bool {
-        matches!(self, Self::Amended(_))
+        matches!(self, Self::Amended(_) | Self::CameBack(_) | Self::CameBackTakenBack(_))
     }
 
     /// Whether the hand moved a lens.

@@ -12,10 +12,12 @@
 //! - [`prescription`]: what is written down, and how it compares with retinoscopy and the old glasses;
 //! - [`deviation`]: what prisms neutralised, and the prism chosen from it;
 //! - [`screening`], [`screening_pass`]: who needs no refraction; [`drops`]: what was put in, and when it is ready;
+//! - [`order`]: what the glasses are ordered with; [`came_back`]: glasses that came back, found against ordered;
 //! - [`outcome`]: what an exam comes to, and [`weighing`]: what the figures say to it;
 //! - [`cautions`]: what every print and export says, and what the findings of one exam call for.
 
 pub mod answer;
+pub mod came_back;
 pub mod cautions;
 pub mod certainty;
 pub mod chosen;
@@ -25,6 +27,7 @@ pub mod drops;
 pub mod event;
 pub mod expected;
 pub mod observed;
+pub mod order;
 pub mod outcome;
 pub mod person;
 pub mod plausibility;
@@ -41,10 +44,12 @@ pub mod trail;
 pub mod weighing;
 
 pub use answer::{Answer, Ending, Given, GuideEvent, Movement, Shown, UNLIKE_ITS_MARK_D};
+pub use came_back::{CameBack, CameBackTakenBack, FoundGlasses};
 pub use chosen::{Believed, Chosen, Shows, Strategy};
 pub use deviation::{Deviation, DeviationAt, SeenBy};
 pub use drops::DropsPut;
 pub use event::{Accepted, AcuityNote, Detail, Event, Opening, Through, Unrefracted};
+pub use order::Order;
 pub use outcome::{ComeBack, HowSoon, Outcome, OutcomeKind};
 pub use person::{Complaint, EarlierExams, EarlierRetinoscopy, NearTask, Person, PresentGlasses, RedFlag, Repeats};
 pub use prescription::{EyePrescription, Prescription};

@@ -136,6 +136,18 @@ impl Outcome {
         }
     }
 
+    /// Whether glasses are made.
+    pub fn makes_glasses(&self) -> bool {
+        match self {
+            Self::Glasses => true,
+            Self::NoGlasses
+            | Self::ReadyMade { .. }
+            | Self::Refer { .. }
+            | Self::ComeBack(_)
+            | Self::NotRefracted { .. } => false,
+        }
+    }
+
     /// Why and how soon somebody else has to see the person, where that is so.
     pub fn referred(&self) -> Option<(&str, HowSoon)> {
         match self {

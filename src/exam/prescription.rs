@@ -264,6 +264,20 @@ pub enum Repeat {
     Beyond,
 }
 
+impl Repeat {
+    /// How a difference of two powers stands to it.
+    pub fn of(difference: Power) -> Self {
+        let (m, j) = (difference.m.abs(), difference.j0.abs().max(difference.j45.abs()));
+        if m > WIDEST_REPEAT_M_D || j > REPEAT_J_D {
+            Self::Beyond
+        } else if m > REPEAT_M_D {
+            Self::Perhaps
+        } else {
+            Self::Within
+        }
+    }
+}
+
 /// The prescription of one eye less something known before.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Comparison {
@@ -277,15 +291,7 @@ pub struct Comparison {
 
 impl Comparison {
     fn new(against: Against, difference: Power) -> Self {
-        let (m, j) = (difference.m.abs(), difference.j0.abs().max(difference.j45.abs()));
-        let repeat = if m > WIDEST_REPEAT_M_D || j > REPEAT_J_D {
-            Repeat::Beyond
-        } else if m > REPEAT_M_D {
-            Repeat::Perhaps
-        } else {
-            Repeat::Within
-        };
-        Self { against, difference, repeat }
+        Self { against, difference, repeat: Repeat::of(difference) }
     }
 }
 

@@ -3,6 +3,7 @@
 use thiserror::Error;
 
 use super::answer::GuideEvent;
+use super::came_back::found::Returned;
 use super::chosen::Strategy;
 use super::event::{Accepted, AcuityNote, Detail, Event, Opening, Through, Unrefracted};
 use super::outcome::Outcome;
@@ -67,6 +68,8 @@ pub struct State {
     pub notes: Vec<String>,
     /// What was added after closing.
     pub amendments: Vec<String>,
+    /// Glasses that came back, in order, those among them that were taken back.
+    pub came_back: Vec<Returned>,
     /// What is known from a screening pass beside the acuities.
     pub screening: Screening,
     /// What it comes to, once the examiner chose.
@@ -98,6 +101,9 @@ pub enum ExamError {
     /// The exam is open, so there is nothing to amend.
     #[error("this exam is still open: write a note, an amendment is for a closed one")]
     StillOpen,
+    /// There are no glasses that came back to be taken back.
+    #[error("no glasses that came back stand in this exam under that number: there is nothing to take back")]
+    NoneCameBack,
     /// Undo or redo came together with other events.
     #[error("undo and redo stand alone: they cannot be part of another step")]
     NotAlone,
@@ -117,6 +123,7 @@ impl State {
             guide: Vec::new(),
             notes: Vec::new(),
             amendments: Vec::new(),
+            came_back: Vec::new(),
             screening: Screening::default(),
             outcome: None,
             finished: false,
@@ -158,6 +165,14 @@ impl State {
             Event::Outcome(outcome) => self.outcome = Some(outcome.clone()),
             Event::Finished => self.finished = true,
             Event::Amended(text) => self.amendments.push(text.clone()),
+            Event::CameBack(came_back) => {
+                self.came_back.push(Returned { came_back: (**came_back).clone(), taken_back: None });
+            }
+            Event::CameBackTakenBack(taken_back) => {
+                let of = taken_back.number.checked_sub(1).and_then(|place| self.came_back.get_mut(place));
+                let of = of.filter(|returned| returned.taken_back.is_none()).ok_or(ExamError::NoneCameBack)?;
+                of.taken_back = Some(taken_back.clone());
+            }
             Event::Undone | Event::Redone => return Err(ExamError::NotAlone),
         }
         Ok(())

@@ -10,6 +10,7 @@
 
 use super::error::ExportError;
 use super::formula::kept_as_text;
+use super::glasses_words;
 use super::record::{EyeRecord, Figures, Known, Record, rfc_3339};
 use super::words::{self, fixed};
 use crate::exam::certainty::Sure;
@@ -102,6 +103,7 @@ fn row(record: &Record, eye: &EyeRecord) -> Row {
     exam(&mut row, record);
     prescription(&mut row, record, eye);
     room(&mut row, record, eye);
+    order(&mut row, record, eye);
     row.acuity("unaided", eye.unaided, record);
     row.acuity("pinhole", eye.pinhole, record);
     row.put("same_through_plus_two", Cell::text(eye.reads_same_through_plus_two.map(yes_or_no)));
@@ -164,6 +166,19 @@ fn room(row: &mut Row, record: &Record, eye: &EyeRecord) {
     row.put("pd_mm", Cell::figure(eye.pd_mm, |pd| pd.to_string()));
 }
 
+/// What an order has beside the prescription.
+fn order(row: &mut Row, record: &Record, eye: &EyeRecord) {
+    let of_eye = record.order.as_ref().map(|order| order.eyes()[eye.eye]);
+    let (far, near) = (of_eye.and_then(|of| of.far), of_eye.and_then(|of| of.near));
+    let millimetres = |mm: Option<f64>| Cell::figure(mm, |mm| fixed(mm, 2));
+    row.put("centre_off_to_the_side_mm", millimetres(far.and_then(|far| far.off_to_the_side_mm)));
+    row.put("centre_off_up_or_down_mm", millimetres(far.and_then(|far| far.off_up_and_down_mm)));
+    row.power("near_", near.map(|near| near.power));
+    row.put("near_centre_mm", millimetres(near.and_then(|near| near.centre_mm)));
+    row.put("near_centre_off_to_the_side_mm", millimetres(near.and_then(|near| near.off_to_the_side_mm)));
+    row.put("near_centre_off_up_or_down_mm", millimetres(near.and_then(|near| near.off_up_and_down_mm)));
+}
+
 fn certainty(row: &mut Row, eye: &EyeRecord) {
     let known = eye.certainty;
     row.put("sure_within_d", Cell::figure(settled(eye), |known| fixed(known.within_d, 2)));
@@ -200,12 +215,18 @@ fn said(row: &mut Row, record: &Record) {
     row.put("preferred_eye", Cell::text(record.preferred_eye.map(|eye| eye.to_string())));
     row.put("notes", Cell::Text(record.notes.join("\n")));
     row.put("amendments", Cell::Text(record.amendments.join("\n")));
+    row.put("glasses_that_came_back", Cell::text(came_back(record)));
     row.put("cautions", Cell::Text(record.cautions_in_words.join(" ")));
     row.put("notice", Cell::Text(record.notice.join(" ")));
 }
 
 fn yes_or_no(is: bool) -> &'static str {
     if is { "yes" } else { "no" }
+}
+
+fn came_back(record: &Record) -> Option<String> {
+    let lines: Vec<String> = record.came_back.iter().flat_map(glasses_words::came_back).collect();
+    (!lines.is_empty()).then(|| lines.join("\n"))
 }
 
 fn drops_put(record: &Record) -> Option<String> {

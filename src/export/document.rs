@@ -1,5 +1,7 @@
 //! A record as headings, rows and paragraphs: what stands in the forms that people read, written once; these only lay it out.
 
+use super::glasses::EyeOrder;
+use super::glasses_words;
 use super::record::{EyeRecord, Record};
 use super::words;
 use crate::exam::prescription::CylinderForm;
@@ -115,10 +117,14 @@ impl From<&Record> for Document {
     fn from(record: &Record) -> Self {
         let mut blocks = prescription(record);
         blocks.extend(findings(record));
+        blocks.extend(lacking(record));
         blocks.extend(certainty(record));
         blocks.extend(entries("Compared with what was known before", &words::comparisons(record)));
         blocks.extend(entries("Notes", &record.notes));
         blocks.extend(entries("Added after closing", &record.amendments));
+        let came_back = record.came_back.iter().flat_map(glasses_words::came_back);
+        let came_back: Vec<String> = came_back.chain(glasses_words::came_back_sources(&record.came_back)).collect();
+        blocks.extend(entries("Glasses that came back", &came_back));
         blocks.extend(entries("Cautions for this exam", &record.cautions_in_words));
         blocks.push(Block::Signature { name: "prescribed by (licensed under local rules)", date: "date" });
         blocks.push(Block::Heading { size: HeadingSize::Small, text: "Always", aside: None });
@@ -193,8 +199,11 @@ fn on_chart(read: Option<Acuity>, record: &Record) -> Option<String> {
 }
 
 /// What was found for the two eyes side by side: the name of a row, and what stands in it where it is known.
-const FINDINGS: [Finding; 15] = [
+const FINDINGS: [Finding; 18] = [
     ("pupillary distance", |eye, _| eye.pd_mm.map(words::millimetres)),
+    ("  centre within", |eye, record| of_order(eye, record)?.far.as_ref().and_then(glasses_words::centre_within)),
+    ("glasses for near", |eye, record| of_order(eye, record)?.near.map(|near| words::prescription(near.power))),
+    ("centre for near", |eye, record| of_order(eye, record)?.near.as_ref().and_then(glasses_words::centre)),
     ("acuity unaided", |eye, record| acuity(eye.unaided, record)),
     (ON_CHART, |eye, record| on_chart(eye.unaided, record)),
     ("acuity, pinhole", |eye, record| acuity(eye.pinhole, record)),
@@ -213,6 +222,11 @@ const FINDINGS: [Finding; 15] = [
     ("present glasses", |eye, _| eye.old_glasses.map(words::prescription)),
 ];
 
+/// What is ordered for the eye of a row.
+fn of_order<'a>(eye: &EyeRecord, record: &'a Record) -> Option<&'a EyeOrder> {
+    record.order.as_ref().map(|order| order.eyes()[eye.eye])
+}
+
 type Finding = (&'static str, fn(&EyeRecord, &Record) -> Option<String>);
 
 fn findings(record: &Record) -> Vec<Block> {
@@ -230,8 +244,16 @@ fn findings(record: &Record) -> Vec<Block> {
         rows,
         beneath: Vec::new(),
     }));
-    let circumstances = Block::Paragraph { text: words::circumstances(record).join(" "), strong: false };
+    let said =
+        words::circumstances(record).into_iter().chain(record.order.as_ref().map(|_| glasses_words::limits_note()));
+    let circumstances = Block::Paragraph { text: said.collect::<Vec<_>>().join(" "), strong: false };
     found.into_iter().chain([circumstances]).collect()
+}
+
+/// What nobody entered that the order for the glasses needs.
+fn lacking(record: &Record) -> Vec<Block> {
+    let lacking = record.order.as_ref().map(|order| order.lacking_in_words.clone()).unwrap_or_default();
+    entries("Missing for the order of the glasses", &lacking)
 }
 
 /// How sure it is, in small letters: it explains, and prescribes nothing.

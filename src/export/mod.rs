@@ -1,6 +1,7 @@
 //! The record of an exam, and one file per form in which it leaves the program. Every form is a function of [`Record`].
 //!
 //! - [`record`]: the plain data of a record, built from the state of an exam;
+//! - [`glasses`], [`glasses_words`]: the order for glasses and the glasses that came back, as data and in words;
 //! - [`words`]: how figures are written for people, shared by every form for people and by the screen;
 //! - [`wrapping`]: breaking a text into lines, for card, page and screen;
 //! - [`document`]: a record as headings, rows and paragraphs, which the forms for people only lay out;
@@ -19,6 +20,8 @@ pub mod error;
 pub mod fhir;
 pub mod form;
 pub mod formula;
+pub mod glasses;
+pub mod glasses_words;
 pub mod identity;
 pub mod json;
 pub mod listing;

@@ -4,6 +4,7 @@ use jiff::ZonedDateTime;
 use serde::{Serialize, Serializer};
 use uuid::Uuid;
 
+use super::glasses::{CameBackRecord, OrderRecord};
 use crate::exam::cautions::{self, Caution};
 use crate::exam::certainty::{Certainty, Line, Sure};
 use crate::exam::expected;
@@ -363,6 +364,12 @@ pub struct Record {
     /// Where the lines that are expected come from, where any are.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub expected_by: Option<&'static str>,
+    /// What is ordered, once the exam is closed and where glasses are made or nobody chose anything else.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub order: Option<OrderRecord>,
+    /// The glasses that came back.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub came_back: Vec<CameBackRecord>,
     /// What the examiner wrote.
     pub notes: Vec<String>,
     /// What was added after closing.
@@ -431,6 +438,8 @@ impl Record {
             near_task: person.near_task,
             preferred_eye: person.dominant_eye,
             expected_by: any.then_some(expected::SOURCE),
+            order: OrderRecord::of_exam(state, &prescription, head.form),
+            came_back: CameBackRecord::of_exam(state, &prescription, head.form),
             notes: state.notes.clone(),
             amendments: state.amendments.clone(),
             cautions_in_words: cautions.iter().map(ToString::to_string).collect(),

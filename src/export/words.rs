@@ -297,12 +297,17 @@ pub fn comparisons(record: &Record) -> Vec<String> {
         .flat_map(|of_eye| of_eye.compared.iter().map(|compared| comparison(of_eye.eye, compared)))
         .collect();
     if !lines.is_empty() {
-        lines.push(format!(
-            "95 % of repeated subjective refractions agree within ±{REPEAT_M_D:.2} D in M (Rosenfield, Chiu, Optom Vis Sci \
-             1995;72:577), or ±{WIDEST_REPEAT_M_D:.2} D in M and ±{REPEAT_J_D:.2} D in J0 (Photonics 2024;11:634)."
-        ));
+        lines.push(repeats_agree());
     }
     lines
+}
+
+/// What repeated refractions differ by, and who found that.
+pub fn repeats_agree() -> String {
+    format!(
+        "95 % of repeated subjective refractions agree within ±{REPEAT_M_D:.2} D in M (Rosenfield, Chiu, Optom Vis Sci \
+         1995;72:577), or ±{WIDEST_REPEAT_M_D:.2} D in M and ±{REPEAT_J_D:.2} D in J0 (Photonics 2024;11:634)."
+    )
 }
 
 fn comparison(of_eye: Eye, compared: &Compared) -> String {

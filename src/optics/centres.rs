@@ -1,7 +1,7 @@
 //! How far the optical centres of made glasses may stand from where they were ordered.
 
 use super::power::Power;
-use super::quantity::Millimetres;
+use super::quantity::{Millimetres, PrismDioptres};
 
 /// A meridian of less power than this has no limit: far below any lens, far above rounding.
 const NO_POWER_D: f64 = 1e-9;
@@ -30,5 +30,11 @@ impl Tolerance {
     pub fn of(&self, power: Power) -> Option<Millimetres> {
         let along = power.along(self.meridian_deg).abs();
         (along > NO_POWER_D).then(|| Millimetres(f64::max(self.of_one_dioptre.0 / along, self.least.0)))
+    }
+
+    /// The same as the prism that it makes: the prism of the limit for one dioptre, or that of the least distance.
+    pub fn in_prism(&self, power: Power) -> PrismDioptres {
+        let along = power.along(self.meridian_deg).abs();
+        PrismDioptres(f64::max(self.of_one_dioptre.0, self.least.0 * along) / 10.0)
     }
 }

@@ -29,6 +29,7 @@ mod day_round;
 pub mod decide;
 pub mod detail_values;
 pub mod field;
+pub mod glasses_form;
 pub mod guidance;
 pub mod keys;
 pub mod looking;

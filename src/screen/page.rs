@@ -4,7 +4,9 @@ use std::rc::Rc;
 
 use super::box_page::BoxPage;
 use super::day_page::DayPage;
+use super::glasses_form::GlassesForm;
 use crate::exam::Detail;
+use crate::export::glasses_words::CAME_BACK;
 use crate::session::OpenedRecord;
 
 /// What stands in the place of the eyes.
@@ -37,6 +39,23 @@ pub struct Records {
     pub open: Option<OpenedRecord>,
     /// The first line of it that is shown, as far as there are lines after it.
     pub top: usize,
+    /// What is entered of glasses that came back, until it is noted.
+    pub glasses: Option<Box<GlassesForm>>,
+}
+
+impl Records {
+    /// Goes to the line of the open record where the last of the glasses that came back begin.
+    pub fn show_last_came_back(&mut self) {
+        let begins = |line: &String| line.contains(CAME_BACK);
+        let at = self.open.as_ref().and_then(|open| open.lines.iter().rposition(begins));
+        self.top = at.unwrap_or(self.top);
+    }
+
+    /// What is entered of glasses that came back, where that is shown.
+    pub fn glasses_shown(&self) -> Option<&GlassesForm> {
+        let open = self.open.as_ref()?;
+        self.glasses.as_deref().filter(|glasses| glasses.shown && glasses.exam == open.exam)
+    }
 }
 
 /// A question that a key must answer before anything is done.

@@ -6,6 +6,7 @@ use super::box_sheets::SheetAsked;
 use super::counting::Counting;
 use crate::day::{Caller, DayEvent};
 use crate::exam::Detail;
+use crate::exam::came_back::asked::GlassesDraft;
 use crate::export::RecordForm;
 use crate::export::table::TableForm;
 use crate::frame::DeclaredFrame;
@@ -28,6 +29,15 @@ pub enum Request {
         /// What to add.
         text: String,
     },
+    /// Note that the glasses of a closed exam came back.
+    GlassesBack {
+        /// Its number.
+        exam: u64,
+        /// What was found on them.
+        draft: Box<GlassesDraft>,
+    },
+    /// Take back what was noted last of glasses that came back to an exam.
+    TakeGlassesBack(u64),
     /// Write the record of an exam into a file.
     Export {
         /// Its number.

@@ -93,6 +93,20 @@ impl App {
                 show(&mut self.ui, self.session.read(exam, form)?);
                 self.ui.done(format!("added to exam {exam}"));
             }
+            Request::GlassesBack { exam, draft } => {
+                self.session.glasses_came_back(exam, &draft)?;
+                show(&mut self.ui, self.session.read(exam, form)?);
+                if let Some(Page::Records(records)) = &mut self.ui.page {
+                    records.glasses = None;
+                    records.show_last_came_back();
+                }
+                self.ui.done(format!("added to exam {exam}: the likeliest cause first"));
+            }
+            Request::TakeGlassesBack(exam) => {
+                self.session.take_back_glasses(exam)?;
+                show(&mut self.ui, self.session.read(exam, form)?);
+                self.ui.done(format!("taken back in exam {exam}: what was noted stays readable"));
+            }
             Request::Export { exam, form: record_form } => {
                 let path = self.session.export(exam, form, record_form)?;
                 self.ui.done(format!("written: {}", path.display()));

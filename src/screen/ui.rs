@@ -12,6 +12,7 @@ use super::settings::{Settings, ThemeName};
 use super::shelf::Shelf;
 use super::spot::Spot;
 use crate::exam::Sentence;
+use crate::exam::came_back::GlassesQuestion;
 use crate::frame::FrameQuestion;
 use crate::guide::Question;
 use crate::kit::Lens;
@@ -94,6 +95,8 @@ pub enum Purpose {
     Find,
     /// Something to add to a closed exam.
     Amendment(u64),
+    /// Something of glasses that came back.
+    Glasses(GlassesQuestion),
     /// Something of the box.
     Box(BoxLine),
     /// Something of the day.
@@ -333,6 +336,7 @@ impl Ui {
                 let words = field.is_some_and(Field::begins_with_letters);
                 return if words { Context::Words } else { Context::Details };
             }
+            Some(Page::Records(records)) if records.glasses_shown().is_some() => return Context::Returning,
             Some(Page::Records(records)) if records.open.is_some() => return Context::Record,
             Some(Page::Records(_)) => return Context::Records,
             Some(Page::Box(page)) => {

@@ -61,6 +61,29 @@ pub enum RecordError {
         /// Which exams there are, in words.
         there: String,
     },
+    /// An exam that has to be closed is not.
+    #[error("exam {exam} is not closed, so what is written may still change: close it first")]
+    NotClosed {
+        /// The number.
+        exam: u64,
+    },
+    /// No power is written in an exam.
+    #[error("exam {exam} has no written power for either eye: no glasses are ordered by it")]
+    NothingWritten {
+        /// The number.
+        exam: u64,
+    },
+    /// Nothing was said of glasses that came back.
+    #[error(
+        "nothing was measured: say at least one power, centre or distance, or the exam in which the person was refracted again"
+    )]
+    NothingMeasured,
+    /// The exam of a further refraction is the exam itself.
+    #[error("exam {exam} is the one that these glasses were made by: name the later one")]
+    SameExam {
+        /// The number.
+        exam: u64,
+    },
     /// Another program has the exam open.
     #[error("exam {exam} can only be read: it is open elsewhere, in {holder}")]
     OpenElsewhere {
@@ -140,6 +163,10 @@ impl RecordError {
             Self::Logbook(error) => !error.is_a_refusal_of_a_box(),
             Self::NoLogbook
             | Self::NoSuchExam { .. }
+            | Self::NotClosed { .. }
+            | Self::NothingWritten { .. }
+            | Self::NothingMeasured
+            | Self::SameExam { .. }
             | Self::OpenElsewhere { .. }
             | Self::Box(_)
             | Self::BoxFile(_)

@@ -10,7 +10,8 @@ use super::error::{RecordError, SaveError, StepError};
 use super::note::Note;
 use super::records::{ExamLine, OpenedRecord, unreadable_line};
 use crate::day::{Caller, DayEvent};
-use crate::exam::{CheckedStep, Exam, Repeats};
+use crate::exam::came_back::asked::GlassesDraft;
+use crate::exam::{CheckedStep, Event, Exam, Repeats};
 use crate::export::RecordForm;
 use crate::frame::DeclaredFrame;
 use crate::kit::stock_take::Ending;
@@ -93,7 +94,23 @@ pub trait Journal {
     ///
     /// # Errors
     /// When it is not closed, open elsewhere, or cannot be written.
-    fn amend(&mut self, _exam: u64, _text: &str) -> Result<(), RecordError> {
+    fn amend(&mut self, _exam: u64, _added: Event) -> Result<(), RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// What is added to a closed exam when its glasses came back.
+    ///
+    /// # Errors
+    /// When nothing was measured or ordered, or the exam of a further refraction is not another closed one.
+    fn glasses_came_back(&self, _exam: u64, _draft: &GlassesDraft) -> Result<Event, RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// What takes the last of the glasses that came back to an exam back.
+    ///
+    /// # Errors
+    /// When none stand in it.
+    fn glasses_taken_back(&self, _exam: u64) -> Result<Event, RecordError> {
         Err(RecordError::NoLogbook)
     }
 

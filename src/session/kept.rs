@@ -10,6 +10,7 @@ use super::day_kept;
 use super::days::DayNow;
 use super::error::{RecordError, SaveError, StepError};
 use super::fresh::{Fresh, KeptBox, Sources};
+use super::glasses;
 use super::journal::Journal;
 use super::known::KnownBox;
 use super::meanwhile::without_what_went_away;
@@ -18,6 +19,8 @@ use super::procedures::take_over;
 use super::records::{ExamLine, OpenedRecord, Words, line, unreadable_line};
 use super::writing::{Writing, exam_number, number};
 use crate::day::{Caller, DayEvent, DayPerson};
+use crate::exam::came_back::asked::GlassesDraft;
+use crate::exam::came_back::found::last_standing;
 use crate::exam::{CheckedStep, Event, Exam, Opening, Repeats};
 use crate::export::saving::save_beside;
 use crate::export::{RecordForm, listing};
@@ -170,19 +173,30 @@ impl Journal for KeptExam {
         Ok(OpenedRecord {
             exam,
             closed: state.finished,
+            order: glasses::order_of(&stored).ok().map(Box::new),
+            came_back: last_standing(&state.came_back).is_some(),
             held: self.held_elsewhere(&stored)?.map(|holder| holder.to_string()),
             lines: text.lines().map(str::to_owned).chain(stored.unread).collect(),
         })
     }
 
-    fn amend(&mut self, exam: u64, text: &str) -> Result<(), RecordError> {
+    fn amend(&mut self, exam: u64, added: Event) -> Result<(), RecordError> {
         let stored = self.logbook.read_exam(exam_number(exam))?;
         if let Some(holder) = self.held_elsewhere(&stored)? {
             return Err(RecordError::OpenElsewhere { exam, holder });
         }
-        let amended = vec![Event::Amended(text.to_owned())];
-        let checked = stored.exam.check(amended).map_err(StepError::from)?;
+        let checked = stored.exam.check(vec![added]).map_err(StepError::from)?;
         Ok(self.logbook.amend(&stored.open, checked.events(), self.writing.examiner(), Timestamp::now())?)
+    }
+
+    fn glasses_came_back(&self, exam: u64, draft: &GlassesDraft) -> Result<Event, RecordError> {
+        let stored = self.logbook.read_exam(exam_number(exam))?;
+        glasses::came_back(&self.logbook, &stored, draft, Timestamp::now(), self.writing.examiner())
+    }
+
+    fn glasses_taken_back(&self, exam: u64) -> Result<Event, RecordError> {
+        let stored = self.logbook.read_exam(exam_number(exam))?;
+        glasses::taken_back(&stored, Timestamp::now(), self.writing.examiner())
     }
 
     fn export(&self, exam: u64, form: CylinderForm, as_form: RecordForm) -> Result<PathBuf, RecordError> {

@@ -21,6 +21,7 @@ mod day_kept;
 pub mod days;
 pub mod error;
 pub mod fresh;
+pub mod glasses;
 mod in_memory;
 pub mod journal;
 pub mod kept;

@@ -13,7 +13,8 @@ use super::note::Note;
 use super::records::{ExamLine, OpenedRecord};
 use super::step::Step;
 use crate::day::{Caller, DayEvent};
-use crate::exam::{CheckedStep, EarlierExams, EarlierRetinoscopy, Exam, ExamError, State};
+use crate::exam::came_back::asked::GlassesDraft;
+use crate::exam::{CheckedStep, EarlierExams, EarlierRetinoscopy, Event, Exam, ExamError, State};
 use crate::export::RecordForm;
 use crate::frame::DeclaredFrame;
 use crate::guide::{Guide, retinoscopy_bias};
@@ -174,7 +175,33 @@ impl Session {
     /// # Errors
     /// When it is not closed, open elsewhere, or cannot be written.
     pub fn amend(&mut self, exam: u64, text: &str) -> Result<(), RecordError> {
-        self.journal.amend(exam, text)
+        self.journal.amend(exam, Event::Amended(text.to_owned()))
+    }
+
+    /// Notes that the glasses of a closed exam came back, this one too.
+    ///
+    /// # Errors
+    /// When nothing was measured or ordered, it is not closed, open elsewhere, or cannot be written.
+    pub fn glasses_came_back(&mut self, exam: u64, draft: &GlassesDraft) -> Result<(), RecordError> {
+        let event = self.journal.glasses_came_back(exam, draft)?;
+        self.add_to(exam, event)
+    }
+
+    /// Takes back what was noted last of glasses that came back; it stays readable.
+    ///
+    /// # Errors
+    /// When none stand in the exam, it is open elsewhere, or cannot be written.
+    pub fn take_back_glasses(&mut self, exam: u64) -> Result<(), RecordError> {
+        let event = self.journal.glasses_taken_back(exam)?;
+        self.add_to(exam, event)
+    }
+
+    /// Adds to a closed exam: to the open one as a step of it.
+    fn add_to(&mut self, exam: u64, event: Event) -> Result<(), RecordError> {
+        if self.exam_number() == Some(exam) {
+            return Ok(self.take(vec![event])?);
+        }
+        self.journal.amend(exam, event)
     }
 
     /// Writes the record of an exam into a file of its own and returns its whole path.

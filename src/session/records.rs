@@ -2,19 +2,23 @@
 
 use super::error::RecordError;
 use super::writing::{Writing, exam_number, number};
-use crate::exam::{Outcome, OutcomeKind};
+use crate::exam::{Order, Outcome, OutcomeKind};
 pub use crate::export::listing::ExamLine;
 use crate::export::words;
 use crate::logbook::{ExamSummary, Found, Indexed, Logbook, StoredExam};
 use crate::optics::Eyes;
 
 /// The record of one exam, to be read.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct OpenedRecord {
     /// Its number.
     pub exam: u64,
     /// A closed exam is added to only by amendments.
     pub closed: bool,
+    /// What was ordered by it, once it is closed and a power is written.
+    pub order: Option<Box<Order>>,
+    /// Whether glasses stand in it that came back.
+    pub came_back: bool,
     /// Who else has it open; it can only be read then.
     pub held: Option<String>,
     /// The record as text.

@@ -4,10 +4,12 @@
 //! - [`SheetKind`]: which there are, with their names;
 //! - [`order`]: what to buy; [`pick`]: what to take out; [`check_in`]: what has to come back; [`loans`]: who has what;
 //! - [`labels`]: what stands on the rows of the tray; [`stock_take`]: a count on paper;
+//! - [`day`]: a day on one page; [`glasses`]: the glasses to order;
 //! - [`verification`]: what was measured, and what to measure; [`keeper`]: one page for the next keeper.
 
 mod check_in;
 pub mod day;
+pub mod glasses;
 mod keeper;
 mod kind;
 mod labels;

@@ -94,6 +94,49 @@ fn a_closed_exam_is_amended_and_both_are_kept() -> Result<(), Failure> {
     Ok(())
 }
 
+/// The powers of the first exam are −4.00/−0.75×30 and −2.50.
+#[test]
+fn glasses_that_came_back_are_entered_one_thing_after_the_other() -> Result<(), Failure> {
+    let album = Album::of("records");
+    let desk = Desk::with_two_exams()?;
+    let begun = "e<down><down><enter>b";
+    desk.pictures(&album, "records-6-came-back-begun", begun)?;
+    let refused = desk.walk(&format!("{begun}-4/-0.75<enter>"), "80x24")?;
+    assert!(refused.contains("! ") && refused.contains("right lens, or nothing: -4/-0.75"), "{refused}");
+    let through =
+        format!("{begun}-4/-0.75x150<enter>-2.50<enter><enter><enter><enter>-2 0<enter>14<enter>swims<enter><enter>");
+    desk.pictures(&album, "records-7-came-back-through", &through)?;
+    // put aside and gone on with: what was entered stays
+    let aside = desk.walk(&format!("{through}<esc>b"), "80x24")?;
+    assert!(aside.contains("-4/-0.75x150") && aside.contains("swims"), "{aside}");
+    let nothing =
+        desk.walk(&format!("{begun}<enter><enter><enter><enter><enter><enter><enter><enter><enter><enter>"), "120x36")?;
+    assert!(nothing.contains("! nothing was measured") && nothing.contains("not measured"), "{nothing}");
+    for size in ["120x36", "80x24"] {
+        let fresh = Desk::with_two_exams()?;
+        let noted = fresh.walk(&format!("{through}<enter>"), size)?;
+        assert!(noted.contains("added to exam 1: the likeliest cause first"), "{noted}");
+        assert!(noted.contains("· Likeliest: The lens before the right eye is as ordered with its axis"), "{noted}");
+        let again = fresh.walk("e<down><down><enter>u", "120x80")?;
+        assert!(again.contains("taken back in exam 1") && again.contains("Taken back 2"), "{again}");
+        let none = fresh.walk("e<down><down><enter>u", "120x36")?;
+        assert!(none.contains("! no glasses that came back stand in exam 1"), "{none}");
+    }
+    let open = desk.walk("e<enter>b", "120x36")?;
+    assert!(open.contains("! exam 3 is not closed"), "{open}");
+    Ok(())
+}
+
+#[test]
+fn the_glasses_of_the_exam_on_the_screen_come_back_too() -> Result<(), Failure> {
+    let desk = Desk::with_two_exams()?;
+    // the open exam has a power that was not accepted: accept it, close it
+    let keys = "aCye<enter>b+2.50<enter><enter><enter><enter><enter><enter><enter><enter><enter><enter>";
+    let frame = desk.walk(keys, "120x36")?;
+    assert!(frame.contains("added to exam 3") && frame.contains("sphere +2.50 found, +2.00 ordered"), "{frame}");
+    Ok(())
+}
+
 #[test]
 fn the_exam_on_the_screen_is_closed_and_amended_too() -> Result<(), Failure> {
     let desk = Desk::with_two_exams()?;

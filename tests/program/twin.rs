@@ -94,7 +94,7 @@ impl Journal for Counting {
 
     fn read(&self, exam: u64, _form: CylinderForm) -> Result<OpenedRecord, RecordError> {
         let closed = self.0.borrow().exams[exam as usize - 1].iter().flatten().any(|event| *event == Event::Finished);
-        Ok(OpenedRecord { exam, closed, held: None, lines: Vec::new() })
+        Ok(OpenedRecord { exam, closed, order: None, came_back: false, held: None, lines: Vec::new() })
     }
 
     fn line(&self, _exam: u64, _form: CylinderForm) -> ExamLine {
@@ -110,8 +110,8 @@ impl Journal for Counting {
         }
     }
 
-    fn amend(&mut self, exam: u64, text: &str) -> Result<(), RecordError> {
-        self.0.borrow_mut().exams[exam as usize - 1].push(vec![Event::Amended(text.to_owned())]);
+    fn amend(&mut self, exam: u64, added: Event) -> Result<(), RecordError> {
+        self.0.borrow_mut().exams[exam as usize - 1].push(vec![added]);
         Ok(())
     }
 

@@ -7,6 +7,7 @@ mod day;
 mod exam_laws;
 mod export;
 mod frame_draft;
+mod glasses;
 mod guide;
 mod import;
 mod keeping;

@@ -236,10 +236,10 @@ impl Journal for Locked {
     }
 
     fn read(&self, exam: u64, _form: CylinderForm) -> Result<OpenedRecord, RecordError> {
-        Ok(OpenedRecord { exam, closed: true, held: None, lines: Vec::new() })
+        Ok(OpenedRecord { exam, closed: true, order: None, came_back: false, held: None, lines: Vec::new() })
     }
 
-    fn amend(&mut self, _exam: u64, _text: &str) -> Result<(), RecordError> {
+    fn amend(&mut self, _exam: u64, _added: Event) -> Result<(), RecordError> {
         Err(Self::refusal())
     }
 

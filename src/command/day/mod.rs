@@ -4,6 +4,7 @@ mod add;
 mod end;
 mod export;
 mod list;
+mod orders;
 mod start;
 mod undo;
 mod which;
@@ -36,6 +37,8 @@ enum DayCommand {
     End(end::EndDay),
     /// The day on one page or as a table, by running number.
     Export(export::ExportDay),
+    /// The glasses to order for everybody of the day to whom glasses are given.
+    Orders(orders::DayOrders),
 }
 
 impl Days {
@@ -48,6 +51,7 @@ impl Days {
             DayCommand::Undo(undo) => undo.run(context, out),
             DayCommand::End(end) => end.run(context, out),
             DayCommand::Export(export) => export.run(context, out),
+            DayCommand::Orders(orders) => orders.run(context, out),
         }
     }
 }

@@ -1,7 +1,9 @@
 //! `dioptray exam`: the exams of the logbook.
 
+mod came_back;
 mod export;
 mod list;
+mod order;
 pub mod records;
 mod show;
 mod start;
@@ -30,6 +32,10 @@ enum ExamCommand {
     Show(show::Show),
     /// The record of one exam for a printer or another program.
     Export(export::Export),
+    /// What a workshop needs to make the glasses of one exam.
+    Order(order::OrderGlasses),
+    /// Note that the glasses of one exam came back, and what is likeliest to trouble.
+    CameBack(came_back::GlassesCameBack),
 }
 
 impl Exams {
@@ -40,6 +46,8 @@ impl Exams {
             ExamCommand::List(list) => list.run(context, out),
             ExamCommand::Show(show) => show.run(context, out),
             ExamCommand::Export(export) => export.run(context, out),
+            ExamCommand::Order(order) => order.run(context, out),
+            ExamCommand::CameBack(came_back) => came_back.run(context, out),
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use super::ways;
 use crate::export::record::Record;
-use crate::export::words;
+use crate::export::{glasses_words, words};
 
 /// What stands in the comments of every object, as these have no place of their own for it.
 pub fn only_in_words(record: &Record) -> Vec<String> {
@@ -29,6 +29,7 @@ pub fn comments(record: &Record) -> String {
         .chain(words::circumstances(record))
         .chain(record.notes.iter().map(|note| format!("Note: {note}")))
         .chain(record.amendments.iter().map(|text| format!("Added after closing: {text}")))
+        .chain(record.came_back.iter().map(glasses_words::came_back_head))
         .chain(record.notice.iter().map(|&text| text.to_owned()));
     let lines: Vec<String> = lines.map(|text| words::printable(&text)).collect();
     lines.join("\r\n")

@@ -15,7 +15,7 @@ use super::codes::{
 use crate::exam::prescription::EyeOutcome;
 use crate::export::error::ExportError;
 use crate::export::record::{EyeRecord, Record, rfc_3339};
-use crate::export::{identity, words};
+use crate::export::{glasses_words, identity, words};
 use crate::optics::notation::Style;
 use crate::optics::{Acuity, Eye, PrismPart};
 
@@ -188,6 +188,7 @@ impl BundleBuilder<'_> {
             .chain(record.cautions_in_words.iter().cloned())
             .chain(record.notes.iter().map(|note| format!("Note: {note}")))
             .chain(record.amendments.iter().map(|text| format!("Added after closing: {text}")))
+            .chain(record.came_back.iter().flat_map(glasses_words::came_back))
             .chain(record.notice.iter().map(|&text| text.to_owned()))
             .collect()
     }

@@ -93,7 +93,7 @@ fn draw(page: &mut Layout, block: &Block) {
             page.space(10.0);
         }
         Block::Signature { name, date } => {
-            page.space(22.0);
+            page.space(18.0);
             page.rule(0.5);
             page.space(11.0);
             page.text(Plain, 9.0, MARGIN, name);
@@ -110,7 +110,7 @@ fn heading(page: &mut Layout, size: HeadingSize, text: &str, aside: Option<&str>
             11.0
         }
         HeadingSize::Medium => {
-            page.space(12.0);
+            page.space(10.0);
             10.0
         }
         // small letters say it themselves: a line more would not leave a usual exam on one page
@@ -147,7 +147,7 @@ fn findings(page: &mut Layout, rows: &Rows) {
         page.text(Bold, 10.0, left, head);
     }
     for row in &rows.rows {
-        page.space(12.5);
+        page.space(12.0);
         page.text(Plain, 10.0, MARGIN, &row.name);
         match &row.cells {
             Cells::Nothing(why) => page.text(Plain, 10.0, FINDING_COLUMNS[0], why),

@@ -2,7 +2,7 @@
 
 use super::super::app::App;
 use super::super::keys::{Action, RecordsAction, ScreenAction, StepsAction};
-use super::{box_room, cells, day_room, details, guide, lists, records, trail};
+use super::{box_room, cells, day_room, details, glasses, guide, lists, open_record, records, trail};
 
 /// Whether an action would do something now.
 pub fn is_available(app: &App, action: impl Into<Action>) -> bool {
@@ -18,7 +18,10 @@ pub fn is_available(app: &App, action: impl Into<Action>) -> bool {
         Action::Details(action) => details::is_available(app, action),
         Action::Records(action) => match action {
             RecordsAction::OpenRecord => records::chosen(&app.ui).is_some(),
-            RecordsAction::Amend => records::amendable(&app.ui).is_ok(),
+            RecordsAction::Amend => open_record::amendable(&app.ui).is_ok(),
+            RecordsAction::GlassesBack => glasses::orderable(&app.ui).is_ok(),
+            RecordsAction::TakeGlassesBack => glasses::may_take_back(&app.ui).is_ok(),
+            RecordsAction::GlassesAnswer => glasses::shown(&app.ui).is_some(),
             RecordsAction::Open | RecordsAction::Find | RecordsAction::CloseExam | RecordsAction::NewExam => true,
         },
         Action::Box(action) => box_room::is_available(app, action),

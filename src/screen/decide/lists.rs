@@ -108,6 +108,12 @@ fn close(mut ui: Ui) -> Decision {
     }
     if let Some(page) = &mut ui.page {
         match page {
+            Page::Records(records) if records.glasses_shown().is_some() => {
+                // what was entered stays until it is noted
+                if let Some(form) = &mut records.glasses {
+                    form.shown = false;
+                }
+            }
             Page::Records(records) if records.open.is_some() => records.open = None,
             Page::Records(records) if !records.search.is_empty() => return records::find(ui, ""),
             Page::Box(page) => {

@@ -9,8 +9,10 @@ mod decision;
 mod details;
 mod directed;
 mod fault;
+mod glasses;
 pub mod guide;
 mod lists;
+mod open_record;
 mod place;
 mod records;
 pub mod trail;
@@ -151,6 +153,7 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             | Context::Words
             | Context::Records
             | Context::Record
+            | Context::Returning
             | Context::Box
             | Context::Boxes
             | Context::Framing

@@ -2,7 +2,7 @@
 
 use super::super::app::App;
 use super::super::keys::{ConfirmationAction, ListsAction, RecordsAction};
-use super::super::page::{Confirmation, Page, Records};
+use super::super::page::{Confirmation, Records};
 use super::super::request::{DayRequest, Request};
 use super::super::ui::{Purpose, Ui};
 use super::super::words;
@@ -11,7 +11,10 @@ use super::box_room;
 use super::day_room;
 use super::decision::Decision;
 use super::details::assumed;
+use super::glasses;
+use super::open_record::{amendable, records};
 use crate::day::DayEvent;
+use crate::exam::came_back::GlassesQuestion;
 use crate::exam::{Detail, Event, Prescription};
 use crate::export::RecordForm;
 use crate::optics::Eye;
@@ -29,6 +32,9 @@ pub fn act(app: &App, ui: Ui, action: RecordsAction) -> Decision {
             Ok(exam) => Decision::line(ui, Purpose::Amendment(exam)),
             Err(why) => Decision::refused(app, why),
         },
+        RecordsAction::GlassesBack => glasses::open(app, ui),
+        RecordsAction::GlassesAnswer => glasses::answer_or_note(ui),
+        RecordsAction::TakeGlassesBack => glasses::take_back(app, ui),
         RecordsAction::CloseExam if app.state().finished => {
             Decision::refused(app, format!("{} is closed already: it can be amended", app.heading()))
         }
@@ -46,30 +52,10 @@ pub fn find(ui: Ui, search: &str) -> Decision {
     Decision::of(ui).with_request(Request::List { search: search.to_owned() })
 }
 
-/// The records that are open.
-pub fn records(ui: &Ui) -> Option<&Records> {
-    match &ui.page {
-        Some(Page::Records(records)) => Some(records),
-        Some(Page::Details(_) | Page::Box(_) | Page::Day(_)) | None => None,
-    }
-}
-
 /// The chosen exam of the list.
 pub fn chosen(ui: &Ui) -> Option<u64> {
     let records = records(ui)?;
     records.list.get(records.chosen).copied()
-}
-
-/// The exam that is open to be read, when it can be amended.
-pub fn amendable(ui: &Ui) -> Result<u64, String> {
-    let Some(open) = records(ui).and_then(|records| records.open.as_ref()) else {
-        return Err("no exam is open to be amended".to_owned());
-    };
-    match &open.held {
-        Some(holder) => Err(format!("exam {} can only be read: it is open elsewhere, in {holder}", open.exam)),
-        None if !open.closed => Err(format!("exam {} is not closed: only a closed exam is amended", open.exam)),
-        None => Ok(open.exam),
-    }
 }
 
 /// Writes the exam that is open to be read into a file.
@@ -177,7 +163,9 @@ pub fn is_open(ui: &Ui) -> bool {
 
 /// Goes some lines on or back in the list or the record, of which that many rows are shown.
 pub fn choose(records: &mut Records, step: isize, shown: usize) {
-    if let Some(open) = &records.open {
+    if let Some(form) = records.glasses.as_mut().filter(|form| form.shown) {
+        form.chosen = form.chosen.saturating_add_signed(step).min(GlassesQuestion::ALL.len());
+    } else if let Some(open) = &records.open {
         let last = open.lines.len().saturating_sub(shown.max(1));
         records.top = records.top.saturating_add_signed(step).min(last);
     } else {

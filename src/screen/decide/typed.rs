@@ -12,7 +12,7 @@ use super::available::is_available;
 use super::decision::Decision;
 use super::fault::LineFault;
 use super::place::{LensAsked, into_cell, into_hand};
-use super::{box_room, day_room, details, guide, lists, records};
+use super::{box_room, day_room, details, glasses, guide, lists, records};
 use crate::exam::{Detail, Event};
 use crate::kit::{Lens, Mark};
 use crate::optics::notation::{LensToken, parse_figure, parse_lens, parse_prescription};
@@ -46,6 +46,7 @@ pub fn edit(mut ui: Ui, chord: Chord) -> Decision {
 fn longest(purpose: Purpose) -> usize {
     match purpose {
         Purpose::Amendment(_) => LONGEST_IN_WORDS,
+        Purpose::Glasses(question) if question.is_in_words() => LONGEST_IN_WORDS,
         Purpose::Detail(field) if field.is_in_words() => LONGEST_IN_WORDS,
         Purpose::Box(line) if box_room::is_in_words(line) => LONGEST_IN_WORDS,
         Purpose::Lens
@@ -55,6 +56,7 @@ fn longest(purpose: Purpose) -> usize {
         | Purpose::Answer
         | Purpose::Detail(_)
         | Purpose::Find
+        | Purpose::Glasses(_)
         | Purpose::Box(_)
         | Purpose::Day(_)
         | Purpose::NewExam => LONGEST,
@@ -91,6 +93,7 @@ pub fn paste(app: &App, text: &str) -> Decision {
         | Context::Words
         | Context::Records
         | Context::Record
+        | Context::Returning
         | Context::Boxes
         | Context::Framing
         | Context::Loans
@@ -148,6 +151,7 @@ pub fn confirm(app: &App) -> Decision {
         Purpose::NewExam => Ok(records::begin(app, ui, text)),
         Purpose::Find => Ok(records::find(ui, text)),
         Purpose::Amendment(exam) => Ok(records::amend(app, ui, exam, text)),
+        Purpose::Glasses(question) => glasses::answered(ui, question, text),
         Purpose::Box(line) => box_room::confirm(app, ui, line, text),
         Purpose::Day(line) => day_room::confirm(app, ui, line, text),
     };
@@ -170,7 +174,8 @@ pub fn confirm(app: &App) -> Decision {
 /// Whether an empty line says something too.
 fn takes_empty(purpose: Purpose) -> bool {
     match purpose {
-        Purpose::Wanted | Purpose::NewExam | Purpose::Find => true,
+        // what was not measured is left out
+        Purpose::Wanted | Purpose::NewExam | Purpose::Find | Purpose::Glasses(_) => true,
         Purpose::Detail(field) => details::taken_back(field).is_some(),
         Purpose::Box(line) => box_room::takes_empty(line),
         Purpose::Day(line) => day_room::takes_empty(line),

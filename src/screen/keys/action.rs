@@ -145,7 +145,7 @@ place! {
         Open,
         #[serde(rename = "find-exam")]
         Find,
-        OpenRecord, Amend, CloseExam, NewExam,
+        OpenRecord, Amend, GlassesBack, GlassesAnswer, TakeGlassesBack, CloseExam, NewExam,
     }
 }
 
@@ -361,6 +361,9 @@ impl Action {
                 | RecordsAction::Find
                 | RecordsAction::OpenRecord
                 | RecordsAction::Amend
+                | RecordsAction::GlassesBack
+                | RecordsAction::GlassesAnswer
+                | RecordsAction::TakeGlassesBack
                 | RecordsAction::NewExam => false,
             },
         }

@@ -40,6 +40,8 @@ pub enum Context {
     Records,
     /// On an earlier exam.
     Record,
+    /// On glasses that came back, while they are entered.
+    Returning,
     /// On a box.
     Box,
     /// On the list of all boxes.
@@ -96,6 +98,7 @@ impl Context {
             Self::Words => "words",
             Self::Records => "records",
             Self::Record => "record",
+            Self::Returning => "returning",
             Self::Box => "box",
             Self::Boxes => "boxes",
             Self::Day => "day",
@@ -133,6 +136,7 @@ impl Context {
             | Self::Words
             | Self::Records
             | Self::Record
+            | Self::Returning
             | Self::Box
             | Self::Boxes
             | Self::Framing
@@ -185,6 +189,7 @@ impl Context {
             | Self::Words
             | Self::Records
             | Self::Record
+            | Self::Returning
             | Self::Day
             | Self::Outcome
             | Self::Screening

@@ -76,6 +76,7 @@ fn lead(app: &App, prompt: &Prompt) -> String {
         (Purpose::NewExam, _) => "label of the new exam, or nothing: ".to_owned(),
         (Purpose::Find, _) => "exams with, in label, number, date or outcome: ".to_owned(),
         (Purpose::Amendment(exam), _) => format!("add to exam {exam}: "),
+        (Purpose::Glasses(question), _) => format!("{}, or nothing: ", question.name()),
         (Purpose::Box(line), _) => of_a_box(line),
         (Purpose::Day(line), _) => of_a_day(line).to_owned(),
     }

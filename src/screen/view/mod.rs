@@ -13,6 +13,7 @@ mod drawer;
 mod eye;
 mod facts;
 pub mod figures;
+mod glasses;
 mod guide;
 mod head;
 mod hints;

@@ -8,6 +8,7 @@ use super::super::app::App;
 use super::super::keys::ListsAction;
 use super::super::page::Records;
 use super::super::ui::Target;
+use super::glasses;
 use super::pen::Pen;
 
 /// From this width on the addition and the box have columns of their own.
@@ -15,9 +16,10 @@ const WIDE: u16 = 110;
 
 /// Draws what is open: the list, or one record.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, records: &Records) {
-    match &records.open {
-        Some(open) => record(pen, area, app, open, records.top),
-        None => list(pen, area, app, records),
+    match (&records.open, records.glasses_shown()) {
+        (Some(open), Some(form)) => glasses::draw(pen, area, app, form, open.order.as_deref()),
+        (Some(open), None) => record(pen, area, app, open, records.top),
+        (None, _) => list(pen, area, app, records),
     }
 }
 

@@ -7,6 +7,7 @@ mod day;
 mod day_kill;
 mod exams;
 mod faults;
+mod glasses;
 mod identity;
 mod kits;
 mod looking;

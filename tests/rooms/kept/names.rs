@@ -5,6 +5,7 @@
 use std::sync::Arc;
 
 use dioptray::day::{DayEvent, DaySettings, NewPerson};
+use dioptray::exam::came_back::{CameBack, CameBackTakenBack, FoundGlasses, FoundLens, RefractedAgain};
 use dioptray::exam::{
     Accepted, AcuityNote, Answer, Believed, Chosen, ComeBack, Complaint, Detail, DeviationAt, DropsPut, EarlierExams,
     EarlierRetinoscopy, Ending, Event, Given, GuideEvent, HowSoon, Judgement, NearTask, Opening, Outcome,
@@ -70,6 +71,8 @@ kept_enums! {
         Event::Outcome(outcome) => "outcome" [outcome],
         Event::Finished => "finished",
         Event::Amended(value) => "amended" [value],
+        Event::CameBack(came_back) => "came_back" [came_back],
+        Event::CameBackTakenBack(taken_back) => "came_back_taken_back" [taken_back],
         Event::Undone => "undone",
         Event::Redone => "redone",
     }
@@ -403,6 +406,11 @@ kept_structs! {
     Further { lens, number }
     Measurement { power, axis_off_deg, prism, on, instrument, sure }
     EntryRef { writer, number }
+    CameBack { at, by, found, again }
+    FoundGlasses { lenses, vertex, complaint }
+    FoundLens { power, addition, centre, near_centre, above_pupil }
+    RefractedAgain { exam, number, far, additions, vertex }
+    CameBackTakenBack { number, at, by }
     DropsPut { what, eye, at, ready_after_min, by }
     DaySettings { place, box_name, frame, room }
     NewPerson { number, label, age_years, complaint, note }
@@ -451,6 +459,7 @@ nameless!(
     u8,
     u16,
     u32,
+    u64,
     usize,
     f64,
     String,

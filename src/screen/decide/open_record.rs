@@ -1,0 +1,24 @@
+//! The exam that is open to be read.
+
+use super::super::page::{Page, Records};
+use super::super::ui::Ui;
+
+/// The records that are open.
+pub fn records(ui: &Ui) -> Option<&Records> {
+    match &ui.page {
+        Some(Page::Records(records)) => Some(records),
+        Some(Page::Details(_) | Page::Box(_) | Page::Day(_)) | None => None,
+    }
+}
+
+/// The exam that is open to be read, when it can be amended.
+pub fn amendable(ui: &Ui) -> Result<u64, String> {
+    let Some(open) = records(ui).and_then(|records| records.open.as_ref()) else {
+        return Err("no exam is open to be amended".to_owned());
+    };
+    match &open.held {
+        Some(holder) => Err(format!("exam {} can only be read: it is open elsewhere, in {holder}", open.exam)),
+        None if !open.closed => Err(format!("exam {} is not closed: only a closed exam is amended", open.exam)),
+        None => Ok(open.exam),
+    }
+}
