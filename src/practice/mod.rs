@@ -13,6 +13,7 @@ pub mod answers;
 pub mod care;
 pub mod cases;
 pub mod counts;
+pub mod drills;
 pub mod draws;
 pub mod evaluation;
 pub mod examination;
