@@ -16,7 +16,6 @@ use super::table::Skill;
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Answered {
     /// The drill and the level.
-    #[serde(flatten)]
     pub skill: Skill,
     /// The seed of the items.
     pub seed: u64,

@@ -34,6 +34,10 @@ pub fn retinoscopy(skill: Skill, draws: &mut Draws) -> Option<Item> {
     let is_in = skill.level == Level::Three && sign(draws) > 0.0;
     let exact = if is_in { gross } else { less_working_lens(gross, metres) };
     let answer = power_on_step(exact.minus_form(), QUARTER_D)?;
+    // no power has no sign to be wrong
+    if answer.power().blur_strength() < QUARTER_D {
+        return None;
+    }
     let off = sphere(lens);
     let wrong = if is_in { gross - off } else { gross };
     let other_way = gross + off;

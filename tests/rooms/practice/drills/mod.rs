@@ -5,7 +5,7 @@ mod progress;
 
 use std::fmt::Write as _;
 
-use crate::support::pictures::Album;
+use crate::pictures::Album;
 
 use dioptray::practice::drills::{Answer, Drill, Item, Level, Mark, Skill, Slip, items, mark};
 use dioptray::practice::drills::drawing::{on_step, within};
@@ -78,6 +78,7 @@ fn neighbours(answer: &Answer) -> Vec<(&'static str, String)> {
     let quarters = off(0.25).into_iter().filter(|next| !matches!(next, Answer::Size(size) if *size < 0.0));
     let mut all: Vec<(&'static str, String)> = quarters.map(|next| ("a quarter away", next.write())).collect();
     match answer {
+        // over the end of the dial and back
         Answer::Axis(degrees) => all.extend([-1.0, 1.0].map(|by| ("a degree away", Answer::Axis(degrees + by).write()))),
         Answer::Prism(prism, eye) => {
             let more = dioptray::optics::Prism::polar(prism.amount() + 0.1, prism.base_deg());
@@ -204,9 +205,8 @@ fn what_is_no_answer_is_refused_with_what_would_be_one() {
 fn slips_are_told_apart() {
     let kinds = |drill, level| -> Vec<Slip> {
         let all = items(Skill { drill, level }, 5, 100);
-        all.iter().flat_map(|item| item.slips.iter().map(|(_, wrong)| (item, wrong))).filter_map(|(item, wrong)| {
-            mark(item, &wrong.write()).ok().and_then(Mark::slip)
-        }).collect()
+        let slips = all.iter().flat_map(|item| item.slips.iter().map(move |(_, wrong)| (item, wrong)));
+        slips.filter_map(|(item, wrong)| mark(item, &wrong.write()).ok().and_then(Mark::slip)).collect()
     };
     assert!(kinds(Drill::Net, Level::Two).iter().all(|slip| *slip == Slip::Vertex));
     assert!(kinds(Drill::Equivalent, Level::Three).iter().all(|slip| *slip == Slip::Eye));
