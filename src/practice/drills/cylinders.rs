@@ -61,7 +61,7 @@ pub fn crossed(skill: Skill, draws: &mut Draws) -> Option<Item> {
         Level::Two | Level::Three => " To two places and the whole degree.",
     };
     let parts = |name: &str, power: Power| {
-        format!("{name}: M {:+.2}, J0 {:+.3}, J45 {:+.3}.", power.m, power.j0 + 0.0, power.j45 + 0.0)
+        format!("{name}: M {:+.3}, J0 {:+.3}, J45 {:+.3}.", power.m, power.j0 + 0.0, power.j45 + 0.0)
     };
     let item = Item::new(
         skill,

@@ -1,6 +1,6 @@
 //! Which slip was made between what was found and what was written.
 
-use super::answer::{Answer, Choice, listed};
+use super::answer::{Answer, Choice};
 use super::drawing::{axis_in_fives, one_of, quarters, sign, written};
 use super::item::{Item, rx};
 use super::table::{Level, Skill};
@@ -33,13 +33,13 @@ const VERTEX_MM: f64 = 12.0;
 
 fn what(word: &str) -> &'static str {
     match word {
-        "sign" => "the sphere of one eye with the other sign",
-        "eyes" => "each eye has the other one's power",
-        "axis" => "the axis of one eye across",
-        "mirror" => "the axis of one eye mirrored, 180 less it",
-        "transposition" => "the cylinder's sign of one eye turned, and nothing else",
-        "working" => "the working lens for 67 cm, +1.50, is still in both",
-        _ => "both as they are at the cornea, and not at 12 mm",
+        "sign" => "one sphere with the other sign",
+        "eyes" => "each eye has the other one's",
+        "axis" => "one axis across",
+        "mirror" => "one axis mirrored, 180 less it",
+        "transposition" => "one cylinder's sign alone turned",
+        "working" => "+1.50 for 67 cm still in both",
+        _ => "both as at the cornea",
     }
 }
 
@@ -95,17 +95,19 @@ pub fn fault(skill: Skill, draws: &mut Draws) -> Option<Item> {
     // from level 2 on the card may have the other cylinder form, which is no slip
     let turned = skill.level != Level::One && choice.word != "transposition" && draws.happens(0.5);
     let card = if turned { wrong.map(SpheroCylinder::transposed) } else { wrong };
-    let at = if skill.level == Level::Three { " at 12 mm, and the glasses will sit there" } else { "" };
+    let at = if skill.level == Level::Three { " at 12 mm, where the glasses will sit" } else { "" };
     let forms = if skill.level == Level::One { "" } else { " Either cylinder form is right by itself." };
+    let named: Vec<String> =
+        choices.iter().map(|choice| format!("{} ({})", choice.word, what(choice.word))).collect();
     let item = Item::new(
         skill,
         format!(
-            "Found: right {}, left {}{at}. The card says: right {}, left {}.{forms} Which slip was made: {}?",
+            "Found{at}: right {}, left {}. The card says: right {}, left {}.{forms} Which slip was made: {}?",
             rx(found[Eye::Right]),
             rx(found[Eye::Left]),
             rx(card[Eye::Right]),
             rx(card[Eye::Left]),
-            listed(choices)
+            named.join(", ")
         ),
         Answer::Word(choice.word, choices),
         0.0,

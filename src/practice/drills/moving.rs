@@ -206,7 +206,8 @@ pub fn effective(skill: Skill, draws: &mut Draws) -> Option<Item> {
     };
     for (name, power) in meridians {
         let moved = power / (1.0 - moved_m * power);
-        item = item.step(format!("{name}{} / (1 - {} x {}) = {}.", d(power), n(moved_m), d(power), d(moved)));
+        let sign = if moved_m < 0.0 { "+" } else { "-" };
+        item = item.step(format!("{name}{} / (1 {sign} {} x {}) = {}.", d(power), n(moved_m.abs()), d(power), d(moved)));
     }
     Some(item.step(format!("To the nearest quarter {}.", rx(answer))))
 }

@@ -54,7 +54,7 @@ pub fn retinoscopy(skill: Skill, draws: &mut Draws) -> Option<Item> {
             d(second)
         ),
     };
-    let in_frame = if is_in { format!("the working lens {} stands in the frame besides", d(lens)) } else { "no working lens is in the frame".to_owned() };
+    let in_frame = if is_in { format!("the working lens {} stands in a cell of its own, not counted in what follows", d(lens)) } else { "no working lens is in the frame".to_owned() };
     let item = Item::new(
         skill,
         format!("You sit at {distance_cm} cm and {in_frame}; {found}. What is the eye's power?"),
@@ -127,7 +127,8 @@ pub fn with_against(skill: Skill, draws: &mut Draws) -> Option<Item> {
         Level::Two => sign(draws) * quarters(draws, 0.5, 5.0),
         // between the two meridians, so that where the streak lies decides
         Level::Three => {
-            needs.sphere + lens + needs.cylinder / 2.0 + one_of(draws, &[-0.25, 0.0, 0.25]) * f64::from(u8::from(needs.cylinder < -1.0))
+            let middle = needs.sphere + lens + needs.cylinder / 2.0;
+            (middle / QUARTER_D + one_of(draws, &[-1.0, 0.0, 1.0])).round() * QUARTER_D + 0.0
         }
     };
     let swept = match skill.level {
@@ -177,7 +178,11 @@ pub fn with_against(skill: Skill, draws: &mut Draws) -> Option<Item> {
     }
     let item = item
         .step(format!("Along the sweep the eye needs {}; from {distance_cm} cm {} reverses it.", d(along), d(wants)))
-        .step(format!("{} stands there: {} is missing.", d(stands), d(wants - stands)))
+        .step(if stands == 0.0 {
+            format!("Nothing stands there: {} is missing.", d(wants))
+        } else {
+            format!("{} stands there: {} is missing.", d(stands), d(wants - stands))
+        })
         .step(match word {
             "with" => "Plus is missing: with.".to_owned(),
             "against" => "There is too much plus: against.".to_owned(),

@@ -54,6 +54,10 @@ pub fn first_lens(skill: Skill, draws: &mut Draws) -> Option<Item> {
             (Some(line), in_notation(Acuity::of_6_m(line), notation))
         }
     };
+    // nobody whose far sight is poor says that only near things are blurred
+    if complaint == Complaint::NearOnly && denominator.is_none_or(|line| line > 9.0) {
+        return None;
+    }
     // who reads no letter and sees far blur is asked for near print
     let print_at_nose = denominator.is_none() && complaint == Complaint::FarBlur && sign(draws) > 0.0;
     let print = if print_at_nose { ", and holds print at the nose" } else { "" };
@@ -104,6 +108,9 @@ fn in_notation(acuity: Acuity, notation: AcuityNotation) -> String {
     }
 }
 
+/// That of 3/60: nobody is refracted in larger steps.
+const LARGEST_STEP_D: f64 = 4.0;
+
 /// The step that is just noticed: the lower figure over six metres by 30 (low-vision teaching notes: over twenty feet by 100).
 pub fn step(skill: Skill, draws: &mut Draws) -> Option<Item> {
     let at_m = match skill.level {
@@ -117,6 +124,9 @@ pub fn step(skill: Skill, draws: &mut Draws) -> Option<Item> {
     };
     let true_line = line * 6.0 / at_m;
     let exact = true_line / 30.0;
+    if exact > LARGEST_STEP_D {
+        return None;
+    }
     let answer = on_step(exact, QUARTER_D)?;
     let reads = match skill.level {
         Level::One | Level::Three => Acuity::of_6_m(line).write(AcuityNotation::SixMetres, Style::Ascii),

@@ -4,6 +4,7 @@ mod answers;
 mod beginning;
 mod boxes;
 mod day;
+mod drills;
 mod exams;
 mod faults;
 mod identity;
