@@ -109,7 +109,12 @@ impl DrillArgs {
         let Some(skill) = self.named().or_else(due) else { return nothing_due(out) };
         // another one each time, the same for a logbook as it stands
         let seed = self.seed.unwrap_or(drilled.sittings.len() as u64 + 1);
-        let asking = Asking { skill, seed, items: items(skill, seed, self.items as usize), by: writing(false)?.examiner().map(str::to_owned) };
+        let asking = Asking {
+            skill,
+            seed,
+            items: items(skill, seed, self.items as usize),
+            by: writing(false)?.examiner().map(str::to_owned),
+        };
         ask(&asking, &mut logbook, &mut io::stdin().lock(), out)?;
         Ok(Outcome::Done)
     }

@@ -5,11 +5,15 @@ use std::io::{self, BufRead, Write};
 use jiff::Timestamp;
 
 use super::drill_sheet::right;
+use crate::export::wrapping::wrapped_to_columns;
 use crate::logbook::Logbook;
 use crate::practice::drills::{Answered, Item, Mark, Skill, Slip, mark};
 
 /// An answer longer than this is none.
 const LONGEST_BYTES: u64 = 200;
+
+/// No line of text is wider.
+const COLUMNS: usize = 76;
 
 /// What is asked, of whom.
 pub(super) struct Asking {
@@ -33,16 +37,19 @@ pub(super) fn ask(
     let sitting = Logbook::begin_sitting(Timestamp::now());
     let mut marks = Vec::new();
     for (number, item) in (1_u32..).zip(items) {
-        writeln!(out, "\n{number} of {of}. {}", item.ask)?;
+        writeln!(out)?;
+        write_wrapped(out, &format!("{number} of {of}. {}", item.ask), "")?;
         let Some((typed, marked)) = answer(item, lines, out)? else { break };
         let answered = Answered::new(*skill, *seed, number, &typed, marked);
         logbook.note_answer(sitting, &answered, by.as_deref(), Timestamp::now())?;
         match marked {
-            Mark::Right => writeln!(out, "Right: {}.", right(item))?,
-            Mark::Wrong(slip) => writeln!(out, "Wrong: {}. It is {}.", slip.said(), right(item))?,
+            Mark::Right => write_wrapped(out, &format!("Right: {}.", right(item)), "")?,
+            Mark::Wrong(slip) => {
+                write_wrapped(out, &format!("Wrong: {}. It is {}.", slip.said(), right(item)), "")?;
+            }
         }
         for step in &item.working {
-            writeln!(out, "  {step}")?;
+            write_wrapped(out, step, "  ")?;
         }
         marks.push(marked);
     }
@@ -84,6 +91,11 @@ fn line(lines: &mut dyn BufRead) -> io::Result<Option<String>> {
         lines.skip_until(b'\n')?;
     }
     Ok(Some(String::from_utf8_lossy(&bytes).trim().to_owned()))
+}
+
+/// A sentence in lines that every terminal has room for.
+fn write_wrapped(out: &mut dyn Write, text: &str, indent: &str) -> io::Result<()> {
+    wrapped_to_columns(text, COLUMNS).iter().try_for_each(|line| writeln!(out, "{indent}{line}"))
 }
 
 fn write_summary(out: &mut dyn Write, marks: &[Mark]) -> io::Result<()> {

@@ -40,8 +40,8 @@ const LETTER_LOG_MAR: f64 = 0.02;
 pub fn acuity(skill: Skill, draws: &mut Draws) -> Option<Item> {
     match skill.level {
         Level::One => fraction_or_decimal(skill, draws),
-        Level::Two => log_mar(skill, draws),
-        Level::Three if draws.happens(0.5) => nearer_chart(skill, draws),
+        Level::Two => Some(log_mar(skill, draws)),
+        Level::Three if draws.happens(0.5) => Some(nearer_chart(skill, draws)),
         Level::Three => letters(skill, draws),
     }
 }
@@ -78,7 +78,7 @@ fn fraction_or_decimal(skill: Skill, draws: &mut Draws) -> Option<Item> {
 }
 
 /// Level 2: to and from logMAR.
-fn log_mar(skill: Skill, draws: &mut Draws) -> Option<Item> {
+fn log_mar(skill: Skill, draws: &mut Draws) -> Item {
     let (tenths, line) = one_of(draws, &TENTHS);
     let exact = f64::from(tenths) / 10.0;
     let written = Acuity::of_6_m(line).write(AcuityNotation::SixMetres, Style::Ascii);
@@ -104,25 +104,28 @@ fn log_mar(skill: Skill, draws: &mut Draws) -> Option<Item> {
         .given("from", AcuityNotation::LogMar.name())
         .given("to", AcuityNotation::SixMetres.name())
     };
-    let other_sign = Answer::Acuity(-exact, if to_log_mar { AcuityNotation::LogMar } else { AcuityNotation::SixMetres });
-    Some(
-        item.step(format!("MAR = {} / 6 = {:.2}, its logarithm {:.2}: lines of a chart are tenths.", n(line), line / 6.0, log10(line / 6.0)))
-            .step("6/6 is 0.0, 6/12 is 0.3, 6/60 is 1.0; better than 6/6 is below zero.")
-            .slip(Slip::Sign, other_sign)
-            .without_slips_that_are_right(),
-    )
+    let other_sign =
+        Answer::Acuity(-exact, if to_log_mar { AcuityNotation::LogMar } else { AcuityNotation::SixMetres });
+    item.step(format!(
+        "MAR = {} / 6 = {:.2}, its logarithm {:.2}: lines of a chart are tenths.",
+        n(line),
+        line / 6.0,
+        log10(line / 6.0)
+    ))
+    .step("6/6 is 0.0, 6/12 is 0.3, 6/60 is 1.0; better than 6/6 is below zero.")
+    .slip(Slip::Sign, other_sign)
+    .without_slips_that_are_right()
 }
 
 /// Level 3: a line of a chart that hangs nearer than it is made for.
-fn nearer_chart(skill: Skill, draws: &mut Draws) -> Option<Item> {
+fn nearer_chart(skill: Skill, draws: &mut Draws) -> Item {
     let (tenths, line) = one_of(draws, &TENTHS[3..]);
     let at_m = one_of(draws, &[3.0, 1.5]);
     // half the distance is 0.3 logMAR, a quarter of it 0.6, to 0.002
     let more = log10(6.0 / at_m);
     let exact = f64::from(tenths) / 10.0 + more;
     let written = Acuity::of_6_m(line).write(AcuityNotation::SixMetres, Style::Ascii);
-    Some(
-        Item::new(
+    Item::new(
             skill,
             format!(
                 "A chart made for 6 m hangs at {} m. The person reads the line that it prints as {written}. Write the true acuity {}.",
@@ -139,8 +142,7 @@ fn nearer_chart(skill: Skill, draws: &mut Draws) -> Option<Item> {
         .step(format!("From {} m letters look {} times as large: {more:.2} more.", n(at_m), n(6.0 / at_m)))
         .step(format!("{exact:.1} logMAR."))
         .slip(Slip::Vertex, Answer::Acuity(f64::from(tenths) / 10.0, AcuityNotation::LogMar))
-        .slip(Slip::Sign, Answer::Acuity(f64::from(tenths) / 10.0 - more, AcuityNotation::LogMar)),
-    )
+        .slip(Slip::Sign, Answer::Acuity(f64::from(tenths) / 10.0 - more, AcuityNotation::LogMar))
 }
 
 /// Level 3: letters missed or gained, as logMAR or as a score.

@@ -3,8 +3,8 @@
 use thiserror::Error;
 
 use crate::optics::notation::{
-    LensToken, NotationError, Style, parse_figure, parse_lens, parse_power, parse_prescription, write_lens, write_power,
-    write_prescription,
+    LensToken, NotationError, Style, parse_figure, parse_lens, parse_power, parse_prescription, write_lens,
+    write_power, write_prescription,
 };
 use crate::optics::power::fold_axis;
 use crate::optics::{Acuity, AcuityNotation, Base, Eye, Power, Prism, SpheroCylinder, bounds};
@@ -168,10 +168,11 @@ impl Answer {
                 let same_axis = one.cylinder == 0.0 || angle_between(one.axis, other.axis) < 1e-9;
                 near(one.sphere, other.sphere) && near(one.cylinder, other.cylinder) && same_axis
             }
-            (Self::Dioptres(one), Self::Dioptres(other)) | (Self::Size(one), Self::Size(other)) => near(*one, *other),
+            (Self::Dioptres(one), Self::Dioptres(other))
+            | (Self::Size(one), Self::Size(other))
+            | (Self::Acuity(one, _), Self::Acuity(other, _)) => near(*one, *other),
             (Self::Axis(one), Self::Axis(other)) => angle_between(*one, *other) <= within,
             (Self::Prism(one, _), Self::Prism(other, _)) => (*one - *other).amount() <= within + 1e-9,
-            (Self::Acuity(one, _), Self::Acuity(other, _)) => near(*one, *other),
             (Self::Lenses(one), Self::Lenses(other)) => one == other,
             (Self::Word(one, _), Self::Word(other, _)) => one == other,
             _ => false,

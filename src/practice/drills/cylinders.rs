@@ -2,14 +2,14 @@
 
 use super::answer::Answer;
 use super::drawing::{
-    QUARTER_D, WITHIN_AXIS_DEG, WITHIN_POWER_D, axis_in_fives, on_step, one_of, power_on_step, quarters, sign, steps_of,
-    whole, written,
+    QUARTER_D, WITHIN_AXIS_DEG, WITHIN_POWER_D, axis_in_fives, on_step, one_of, power_on_step, quarters, sign,
+    steps_of, whole, written,
 };
 use super::item::{Item, Slip, d, minus, n, rx};
 use super::table::{Level, Skill};
 use super::written::across;
-use crate::optics::power::fold_axis;
 use crate::optics::Power;
+use crate::optics::power::fold_axis;
 use crate::practice::draws::Draws;
 
 const HUNDREDTH_D: f64 = 0.01;
@@ -111,7 +111,9 @@ pub fn axis(skill: Skill, draws: &mut Draws) -> Option<Item> {
             Some(
                 Item::new(
                     skill,
-                    format!("A cylinder stands with its axis at {axis}. Along which meridian does its whole power act?"),
+                    format!(
+                        "A cylinder stands with its axis at {axis}. Along which meridian does its whole power act?"
+                    ),
                     Answer::Axis(answer),
                     WITHIN_AXIS_DEG,
                 )
@@ -131,8 +133,10 @@ fn turned(skill: Skill, draws: &mut Draws) -> Option<Item> {
     let by = f64::from(whole(draws, 2, 16) * 5);
     let anticlockwise = sign(draws) > 0.0;
     // it goes over 180 one way or the other
-    let axis = if anticlockwise { 180.0 - by + steps_of(draws, 5.0, 5.0, by) } else { steps_of(draws, 5.0, 5.0, by - 5.0) };
-    let (sum, answer) = if anticlockwise { (axis + by, fold_axis(axis + by)) } else { (axis - by, fold_axis(axis - by)) };
+    let axis =
+        if anticlockwise { 180.0 - by + steps_of(draws, 5.0, 5.0, by) } else { steps_of(draws, 5.0, 5.0, by - 5.0) };
+    let (sum, answer) =
+        if anticlockwise { (axis + by, fold_axis(axis + by)) } else { (axis - by, fold_axis(axis - by)) };
     let way = if anticlockwise { "anticlockwise" } else { "clockwise" };
     let fold = if anticlockwise { "less 180" } else { "and 180" };
     Some(
@@ -198,11 +202,7 @@ fn left_by_a_cylinder_off_its_axis(skill: Skill, draws: &mut Draws) -> Option<It
 pub fn meridian(skill: Skill, draws: &mut Draws) -> Option<Item> {
     let (start, away) = match skill.level {
         Level::One => (
-            written(
-                sign(draws) * quarters(draws, 0.5, 5.0),
-                -quarters(draws, 0.5, 3.0),
-                one_of(draws, &[90.0, 180.0]),
-            ),
+            written(sign(draws) * quarters(draws, 0.5, 5.0), -quarters(draws, 0.5, 3.0), one_of(draws, &[90.0, 180.0])),
             one_of(draws, &[0.0, 90.0]),
         ),
         // the shares that are known by heart: a quarter, half, three quarters
@@ -236,7 +236,11 @@ pub fn meridian(skill: Skill, draws: &mut Draws) -> Option<Item> {
     .given("rx", rx(start))
     .given("along_deg", along)
     .step(format!("{along} is {} degrees from the axis.", angle(away)))
-    .step(format!("There the cylinder acts with sin^2 of that, {:.0} % of it: {}.", 100.0 * share, d(start.cylinder * share)))
+    .step(format!(
+        "There the cylinder acts with sin^2 of that, {:.0} % of it: {}.",
+        100.0 * share,
+        d(start.cylinder * share)
+    ))
     .step(format!("{} and {} make {}.", d(start.sphere), d(start.cylinder * share), d(answer)))
     .slip(Slip::Axis, Answer::Dioptres(across_it))
     .slip(Slip::Sign, Answer::Dioptres(start.sphere - start.cylinder * share));

@@ -41,7 +41,12 @@ pub fn steps_of(draws: &mut Draws, step: f64, least: f64, most: f64) -> f64 {
 
 /// One of these.
 pub fn one_of<T: Copy>(draws: &mut Draws, of: &[T]) -> T {
-    of[whole(draws, 0, of.len() as i32 - 1) as usize]
+    of[place(draws, of.len())]
+}
+
+/// A place among so many.
+pub fn place(draws: &mut Draws, count: usize) -> usize {
+    draws.between(0.0, count as f64).floor() as usize
 }
 
 /// Plus or minus one.

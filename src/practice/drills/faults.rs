@@ -97,8 +97,7 @@ pub fn fault(skill: Skill, draws: &mut Draws) -> Option<Item> {
     let card = if turned { wrong.map(SpheroCylinder::transposed) } else { wrong };
     let at = if skill.level == Level::Three { " at 12 mm, where the glasses will sit" } else { "" };
     let forms = if skill.level == Level::One { "" } else { " Either cylinder form is right by itself." };
-    let named: Vec<String> =
-        choices.iter().map(|choice| format!("{} ({})", choice.word, what(choice.word))).collect();
+    let named: Vec<String> = choices.iter().map(|choice| format!("{} ({})", choice.word, what(choice.word))).collect();
     let item = Item::new(
         skill,
         format!(

@@ -166,5 +166,5 @@ pub fn lens(lens: &LensToken) -> String {
 
 /// A figure without a sign and without needless zeros.
 pub fn n(figure: f64) -> String {
-    ((figure * 1000.0).round() / 1000.0 + 0.0).to_string()
+    ((figure * 10_000.0).round() / 10_000.0 + 0.0).to_string()
 }

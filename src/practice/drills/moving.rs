@@ -79,11 +79,7 @@ fn net_with_cylinder(skill: Skill, draws: &mut Draws) -> Option<Item> {
     let axis = axis_in_fives(draws);
     let strong = sign(draws) * steps_of(draws, 0.5, 8.0, 14.0);
     let (inner, outer) = (-quarters(draws, 0.25, 1.5), -quarters(draws, 2.0, 4.0));
-    let powers = [
-        written(0.0, inner, axis).power(),
-        sphere(strong),
-        written(0.0, outer, axis).power(),
-    ];
+    let powers = [written(0.0, inner, axis).power(), sphere(strong), written(0.0, outer, axis).power()];
     let exact = net(&powers, &[Millimetres(gap), Millimetres(gap)]);
     let answer = power_on_step(exact.minus_form(), QUARTER_D)?;
     let sum: Power = powers.into_iter().sum();
@@ -207,7 +203,8 @@ pub fn effective(skill: Skill, draws: &mut Draws) -> Option<Item> {
     for (name, power) in meridians {
         let moved = power / (1.0 - moved_m * power);
         let sign = if moved_m < 0.0 { "+" } else { "-" };
-        item = item.step(format!("{name}{} / (1 {sign} {} x {}) = {}.", d(power), n(moved_m.abs()), d(power), d(moved)));
+        item =
+            item.step(format!("{name}{} / (1 {sign} {} x {}) = {}.", d(power), n(moved_m.abs()), d(power), d(moved)));
     }
     Some(item.step(format!("To the nearest quarter {}.", rx(answer))))
 }

@@ -40,7 +40,8 @@ pub fn prentice(skill: Skill, draws: &mut Draws) -> Option<Item> {
         return None;
     }
     let answer = Prism::polar(amount, base);
-    let place = |mm: f64, plus: &str, minus: &str| format!("{} mm {}", n(mm.abs()), if mm > 0.0 { plus } else { minus });
+    let place =
+        |mm: f64, plus: &str, minus: &str| format!("{} mm {}", n(mm.abs()), if mm > 0.0 { plus } else { minus });
     let (sideways, upright) = (place(nasal_mm, "in", "out"), place(up_mm, "above", "below"));
     let from = match skill.level {
         Level::One => format!("stands {upright} the pupil"),
@@ -65,8 +66,16 @@ pub fn prentice(skill: Skill, draws: &mut Draws) -> Option<Item> {
         Level::One | Level::Two => {
             let mm = nasal_mm + up_mm;
             let towards = if lens.sphere > 0.0 { "towards" } else { "away from" };
-            item.step(format!("P = c F with c in centimetres: {} x {:.2} = {:.2}.", n(mm.abs() / 10.0), lens.sphere.abs(), exact.amount()))
-                .step(format!("The base of this lens points {towards} its optical centre: {}.", named(Base::at(base as u16, eye))))
+            item.step(format!(
+                "P = c F with c in centimetres: {} x {:.2} = {:.2}.",
+                n(mm.abs() / 10.0),
+                lens.sphere.abs(),
+                exact.amount()
+            ))
+            .step(format!(
+                "The base of this lens points {towards} its optical centre: {}.",
+                named(Base::at(base as u16, eye))
+            ))
         }
         Level::Three => {
             let power = lens.power();

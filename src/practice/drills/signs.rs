@@ -14,7 +14,7 @@ const GLASSES: &str = "glasses";
 /// What can be done with somebody.
 pub const WAYS: &[Choice] = &[
     Choice { word: AT_ONCE, also: &["refer at once", "without delay", "refer without delay"] },
-    Choice { word: REFER, also: &["refer later"] },
+    Choice { word: REFER, also: &[] },
     Choice { word: GLASSES, also: &["refract", "refraction"] },
 ];
 
@@ -69,13 +69,19 @@ fn told(draws: &mut Draws) -> Case {
     match super::drawing::whole(draws, 0, 2) {
         0 => {
             let sign = one_of(draws, &WITHOUT_DELAY);
-            (AT_ONCE, format!("Somebody of {age} says: {sign}."), "A sign that somebody has to see who can treat the eye, without delay.".to_owned())
+            (
+                AT_ONCE,
+                format!("Somebody of {age} says: {sign}."),
+                "A sign that somebody has to see who can treat the eye, without delay.".to_owned(),
+            )
         }
         1 => {
             let child = super::drawing::whole(draws, 3, 9);
             (
                 REFER,
-                format!("A child of {child}: one eye has turned inward for as long as the mother knows; both eyes are quiet."),
+                format!(
+                    "A child of {child}: one eye has turned inward for as long as the mother knows; both eyes are quiet."
+                ),
                 "An eye that turns, above all in a child, is referred.".to_owned(),
             )
         }
@@ -83,7 +89,9 @@ fn told(draws: &mut Draws) -> Case {
             let wish = one_of(draws, &HARMLESS);
             (
                 GLASSES,
-                format!("Somebody of {age} sees the far side of the street less well every year, and through a pinhole well; {wish}."),
+                format!(
+                    "Somebody of {age} sees the far side of the street less well every year, and through a pinhole well; {wish}."
+                ),
                 "Slowly blurred, better through a pinhole: a lens is missing.".to_owned(),
             )
         }
@@ -104,14 +112,18 @@ fn measured(draws: &mut Draws) -> Case {
         }
         1 => (
             REFER,
-            format!("One eye reads 6/{poor} without a lens, 6/{poor} through a pinhole and 6/{poor} with every lens tried; it has been so for years."),
+            format!(
+                "One eye reads 6/{poor} without a lens, 6/{poor} through a pinhole and 6/{poor} with every lens tried; it has been so for years."
+            ),
             "An acuity that a pinhole does not improve is not for lenses.".to_owned(),
         ),
         2 => {
             let line = one_of(draws, &[12, 15, 18]);
             (
                 REFER,
-                format!("The best lenses give 6/{line} in each eye, from 6/60 without; it has come slowly over two years."),
+                format!(
+                    "The best lenses give 6/{line} in each eye, from 6/60 without; it has come slowly over two years."
+                ),
                 "Eyes that do not reach 6/9 with the best lenses are referred.".to_owned(),
             )
         }
@@ -119,7 +131,9 @@ fn measured(draws: &mut Draws) -> Case {
             let good = one_of(draws, &[5, 6]);
             (
                 GLASSES,
-                format!("Each eye reads 6/{poor} without a lens and 6/{good} with the best one; it has come slowly over two years."),
+                format!(
+                    "Each eye reads 6/{poor} without a lens and 6/{good} with the best one; it has come slowly over two years."
+                ),
                 "The lens gives all that a healthy eye reads.".to_owned(),
             )
         }

@@ -1,7 +1,9 @@
 //! Lenses of a tray: which of them make a power, in which cells, and in which order they are changed.
 
 use super::answer::{Answer, Choice};
-use super::drawing::{WITHIN_POWER_D, axis_in_fives, dial, one_of, quarters, sign, sphere, steps_of, whole, written};
+use super::drawing::{
+    WITHIN_POWER_D, axis_in_fives, dial, one_of, place, quarters, sign, sphere, steps_of, whole, written,
+};
 use super::item::{Item, Slip, d, lens, n, rx};
 use super::table::{Level, Skill};
 use crate::optics::notation::LensToken;
@@ -78,26 +80,21 @@ fn two_spheres(skill: Skill, draws: &mut Draws) -> Option<Item> {
 
 /// Level 2: a sphere and a minus cylinder, the power written with a plus cylinder.
 fn sphere_and_cylinder(skill: Skill, draws: &mut Draws) -> Option<Item> {
-    let wanted = written(
-        sign(draws) * quarters(draws, 0.5, 4.0),
-        -quarters(draws, 0.5, 2.5),
-        axis_in_fives(draws),
-    );
+    let wanted = written(sign(draws) * quarters(draws, 0.5, 4.0), -quarters(draws, 0.5, 2.5), axis_in_fives(draws));
     let turned = wanted.transposed();
     if turned.sphere == 0.0 {
         return None;
     }
     // what the plus form would want stands there too, so that only the tray's minus cylinders decide
-    let mut tray_spheres = vec![wanted.sphere, turned.sphere, -wanted.sphere, wanted.sphere + 0.25 * one_of(draws, &[1.0, -1.0])];
+    let mut tray_spheres =
+        vec![wanted.sphere, turned.sphere, -wanted.sphere, wanted.sphere + 0.25 * one_of(draws, &[1.0, -1.0])];
     tray_spheres.sort_by(f64::total_cmp);
     tray_spheres.dedup();
     tray_spheres.retain(|mark| *mark != 0.0);
     let weaker = wanted.cylinder + 0.25;
     let cylinders = [weaker, wanted.cylinder, wanted.cylinder - 0.25];
-    let answer = [
-        LensToken::Sphere(wanted.sphere),
-        LensToken::Cylinder { power: wanted.cylinder, axis: dial(wanted.axis) },
-    ];
+    let answer =
+        [LensToken::Sphere(wanted.sphere), LensToken::Cylinder { power: wanted.cylinder, axis: dial(wanted.axis) }];
     let with = |sphere: f64, axis: f64| {
         Answer::Lenses(vec![
             LensToken::Sphere(sphere),
@@ -213,14 +210,16 @@ pub fn order(skill: Skill, draws: &mut Draws) -> Option<Item> {
         answer.push(LensToken::Prism { amount: f64::from(whole(draws, 1, 6)), base });
     }
     let mut shuffled = answer.clone();
-    shuffled.rotate_left(whole(draws, 1, answer.len() as i32 - 1) as usize);
+    shuffled.rotate_left(1 + place(draws, answer.len() - 1));
     if answer.len() > 2 && sign(draws) > 0.0 {
         shuffled.swap(0, 1);
     }
     let turning = if answer.len() > 2 { " Cells 1 and 2 do not turn, the others do." } else { "" };
     let why = match skill.level {
         Level::One => "the stronger sphere nearest the eye, where no gap changes it",
-        Level::Two => "the stronger sphere nearest the eye, whatever its sign, then the other; the cylinder where cells turn",
+        Level::Two => {
+            "the stronger sphere nearest the eye, whatever its sign, then the other; the cylinder where cells turn"
+        }
         Level::Three => {
             "the stronger sphere nearest the eye, whatever its sign, then the other; the cylinder in the first cell that turns, the \
              prism in front of all"

@@ -44,7 +44,12 @@ pub fn retinoscopy(skill: Skill, draws: &mut Draws) -> Option<Item> {
     let found = match skill.level {
         Level::One => format!("the reflex reverses in every meridian with {}", d(first)),
         Level::Two => {
-            format!("the meridian {meridian} reverses with {}, the meridian {} with {}", d(first), across(meridian), d(second))
+            format!(
+                "the meridian {meridian} reverses with {}, the meridian {} with {}",
+                d(first),
+                across(meridian),
+                d(second)
+            )
         }
         // the streak lies across what it sweeps
         Level::Three => format!(
@@ -54,7 +59,11 @@ pub fn retinoscopy(skill: Skill, draws: &mut Draws) -> Option<Item> {
             d(second)
         ),
     };
-    let in_frame = if is_in { format!("the working lens {} stands in a cell of its own, not counted in what follows", d(lens)) } else { "no working lens is in the frame".to_owned() };
+    let in_frame = if is_in {
+        format!("the working lens {} stands in a cell of its own, not counted in what follows", d(lens))
+    } else {
+        "no working lens is in the frame".to_owned()
+    };
     let item = Item::new(
         skill,
         format!("You sit at {distance_cm} cm and {in_frame}; {found}. What is the eye's power?"),
@@ -83,7 +92,10 @@ pub fn retinoscopy(skill: Skill, draws: &mut Draws) -> Option<Item> {
             .step(format!("Written out that is {}.", rx(gross.minus_form()))),
     };
     let item = if is_in {
-        item.step(format!("The working lens {} is in the frame and comes out by itself: nothing is taken off.", d(lens)))
+        item.step(format!(
+            "The working lens {} is in the frame and comes out by itself: nothing is taken off.",
+            d(lens)
+        ))
     } else {
         item.step(format!("The working lens for {distance_cm} cm is {}: take it off the sphere.", d(lens)))
     };
@@ -150,7 +162,8 @@ pub fn with_against(skill: Skill, draws: &mut Draws) -> Option<Item> {
     if skill.level == Level::Three && word == other {
         return None;
     }
-    let before = if stands == 0.0 { "nothing stands before it".to_owned() } else { format!("{} stands before it", d(stands)) };
+    let before =
+        if stands == 0.0 { "nothing stands before it".to_owned() } else { format!("{} stands before it", d(stands)) };
     let streak = match skill.level {
         Level::One => String::new(),
         Level::Two => format!(" You sweep along {swept}."),

@@ -50,7 +50,8 @@ pub fn first_lens(skill: Skill, draws: &mut Draws) -> Option<Item> {
         }
         Level::Three => {
             let line = one_of(draws, &LINES);
-            let notation = one_of(draws, &[AcuityNotation::TwentyFeet, AcuityNotation::LogMar, AcuityNotation::Decimal]);
+            let notation =
+                one_of(draws, &[AcuityNotation::TwentyFeet, AcuityNotation::LogMar, AcuityNotation::Decimal]);
             (Some(line), in_notation(Acuity::of_6_m(line), notation))
         }
     };
@@ -152,7 +153,12 @@ pub fn step(skill: Skill, draws: &mut Draws) -> Option<Item> {
         Level::One => item,
         Level::Two => item.step(format!("{reads} is 6/{}.", n(true_line))),
         Level::Three => item
-            .step(format!("From {} m its letters look {} times as large: truly 6/{}.", n(at_m), n(6.0 / at_m), n(true_line)))
+            .step(format!(
+                "From {} m its letters look {} times as large: truly 6/{}.",
+                n(at_m),
+                n(6.0 / at_m),
+                n(true_line)
+            ))
             .slip(Slip::Vertex, Answer::Size(line / 30.0)),
     };
     Some(item.step(format!("{} / 30 = {exact:.2}, to the nearest quarter {answer:.2}.", n(true_line))))
@@ -173,7 +179,11 @@ pub fn clock(skill: Skill, draws: &mut Draws) -> Option<Item> {
     let axis = fold_axis(30.0 * hours);
     let lies = across(axis);
     let named = if between {
-        format!("the lines from {} and from {} are equally clear, clearer than the others", line(hour, upper_first), line(next, upper_first))
+        format!(
+            "the lines from {} and from {} are equally clear, clearer than the others",
+            line(hour, upper_first),
+            line(next, upper_first)
+        )
     } else {
         format!("the line from {} is the clearest", line(hour, upper_first))
     };
@@ -187,7 +197,10 @@ pub fn clock(skill: Skill, draws: &mut Draws) -> Option<Item> {
         Answer::Axis(answer),
         WITHIN_AXIS_DEG,
     )
-    .given("clearest", if between { vec![line(hour, upper_first), line(next, upper_first)] } else { vec![line(hour, upper_first)] })
+    .given(
+        "clearest",
+        if between { vec![line(hour, upper_first), line(next, upper_first)] } else { vec![line(hour, upper_first)] },
+    )
     .step(if between && hour == 6 {
         "Half-way between 6 (or 0) and 1 is the hour 0.5.".to_owned()
     } else {
@@ -318,9 +331,8 @@ pub fn addition(skill: Skill, draws: &mut Draws) -> Option<Item> {
         Level::Two | Level::Three => hofstetter_mean_d(age),
     };
     let share = match skill.level {
-        Level::One | Level::Two => 0.5,
         Level::Three if age < HALF_FROM_YEARS => 2.0 / 3.0,
-        Level::Three => 0.5,
+        Level::One | Level::Two | Level::Three => 0.5,
     };
     let used = share * amplitude;
     let exact = needed - used;
@@ -330,7 +342,9 @@ pub fn addition(skill: Skill, draws: &mut Draws) -> Option<Item> {
     }
     let (who, rule) = match skill.level {
         Level::One => (
-            format!("An eye can accommodate {amplitude:.2} D; the task lies at {distance_cm} cm, and half of the amplitude is to be used."),
+            format!(
+                "An eye can accommodate {amplitude:.2} D; the task lies at {distance_cm} cm, and half of the amplitude is to be used."
+            ),
             "half",
         ),
         Level::Two => (
@@ -357,9 +371,9 @@ pub fn addition(skill: Skill, draws: &mut Draws) -> Option<Item> {
     .given("near_cm", distance_cm);
     let item = match skill.level {
         Level::One => item.given("amplitude_d", amplitude),
-        Level::Two | Level::Three => item
-            .given("age_years", f64::from(age))
-            .step(format!("Amplitude: 18.5 - 0.30 x {age} = {amplitude:.2}.")),
+        Level::Two | Level::Three => {
+            item.given("age_years", f64::from(age)).step(format!("Amplitude: 18.5 - 0.30 x {age} = {amplitude:.2}."))
+        }
     };
     let item = item
         .given("share_used", rule)

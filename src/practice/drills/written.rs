@@ -36,20 +36,16 @@ pub fn transposition(skill: Skill, draws: &mut Draws) -> Option<Item> {
     let sphere_kept = SpheroCylinder { sphere: start.sphere, ..answer };
     let asked = if start.cylinder < 0.0 { "plus" } else { "minus" };
     let turn = if start.axis <= 90.0 { "+ 90" } else { "- 90" };
-    let mut item = Item::new(
-        skill,
-        format!("Write {} with a {asked} cylinder.", rx(start)),
-        Answer::Form(answer),
-        EXACT_D,
-    )
-    .given("rx", rx(start))
-    .given("form", asked)
-    .step(format!("Sphere: {} and {} make {}.", d(start.sphere), d(start.cylinder), d(answer.sphere)))
-    .step(format!("Cylinder: the other sign, {}.", d(answer.cylinder)))
-    .step(format!("Axis: {} {turn} = {}.", start.axis, answer.axis))
-    .step(format!("{} is the same lens.", rx(answer)))
-    .slip(Slip::Axis, Answer::Form(SpheroCylinder { axis: start.axis, ..answer }))
-    .slip(Slip::Sign, Answer::Form(SpheroCylinder { cylinder: start.cylinder, ..answer }));
+    let mut item =
+        Item::new(skill, format!("Write {} with a {asked} cylinder.", rx(start)), Answer::Form(answer), EXACT_D)
+            .given("rx", rx(start))
+            .given("form", asked)
+            .step(format!("Sphere: {} and {} make {}.", d(start.sphere), d(start.cylinder), d(answer.sphere)))
+            .step(format!("Cylinder: the other sign, {}.", d(answer.cylinder)))
+            .step(format!("Axis: {} {turn} = {}.", start.axis, answer.axis))
+            .step(format!("{} is the same lens.", rx(answer)))
+            .slip(Slip::Axis, Answer::Form(SpheroCylinder { axis: start.axis, ..answer }))
+            .slip(Slip::Sign, Answer::Form(SpheroCylinder { cylinder: start.cylinder, ..answer }));
     if sphere_kept.sphere != answer.sphere {
         item = item.slip(Slip::Arithmetic, Answer::Form(sphere_kept));
     }
@@ -98,11 +94,7 @@ fn of_one_eye(skill: Skill, start: SpheroCylinder) -> Option<Item> {
 /// Level 3: the right eye's equivalent less the left one's, one of them written with a plus cylinder.
 fn of_two_eyes(skill: Skill, draws: &mut Draws) -> Option<Item> {
     let mut drawn = |form: f64| {
-        written(
-            sign(draws) * quarters(draws, 0.5, 4.0),
-            form * steps_of(draws, 0.5, 0.5, 3.0),
-            axis_in_fives(draws),
-        )
+        written(sign(draws) * quarters(draws, 0.5, 4.0), form * steps_of(draws, 0.5, 0.5, 3.0), axis_in_fives(draws))
     };
     let (one, other) = (drawn(-1.0), drawn(1.0));
     let (right, left) = if sign(draws) > 0.0 { (one, other) } else { (other, one) };

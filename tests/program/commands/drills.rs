@@ -43,7 +43,9 @@ fn the_same_seed_gives_the_same_items_and_another_others() -> Tested {
     assert_eq!(of("7", "2")?, of("7", "2")?);
     assert_ne!(of("7", "2")?, of("8", "2")?);
     assert_ne!(of("7", "2")?, of("7", "3")?);
-    for wrong in [&["nothing"][..], &["net", "--level", "4"], &["net", "--items", "0"], &["--level", "2"], &["--list", "net"]] {
+    for wrong in
+        [&["nothing"][..], &["net", "--level", "4"], &["net", "--items", "0"], &["--level", "2"], &["--list", "net"]]
+    {
         let said = room.say(&[&["practice", "drill"], wrong].concat())?;
         assert_eq!((said.code, said.out.as_str()), (Some(2), ""), "{wrong:?}");
     }
@@ -107,7 +109,8 @@ fn without_a_name_it_asks_what_is_due_and_what_hurts_most_comes_first() -> Teste
     assert!(first(&room)?.starts_with("stack, level 1:"), "a sign is what hurts most");
     let one = items(&room, &["stack", "--items", "1", "--seed", "1"])?;
     let right = one[0]["answer"].as_str().ok_or("no answer")?.to_owned();
-    let said = room.say_with_input(&["practice", "drill", "--items", "1", "--seed", "1", "--ask"], &format!("{right}\n"))?;
+    let said =
+        room.say_with_input(&["practice", "drill", "--items", "1", "--seed", "1", "--ask"], &format!("{right}\n"))?;
     assert!(said.out.contains("1 of 1 right."), "{}", said.out);
     assert!(first(&room)?.starts_with("stack, level 2:"), "the next level is open, and new");
     Ok(())

@@ -7,8 +7,8 @@ use std::fmt::Write as _;
 
 use crate::pictures::Album;
 
-use dioptray::practice::drills::{Answer, Drill, Item, Level, Mark, Skill, Slip, items, mark};
 use dioptray::practice::drills::drawing::{on_step, within};
+use dioptray::practice::drills::{Answer, Drill, Item, Level, Mark, Skill, Slip, items, mark};
 
 /// Items of each drill and level in the gate; `every_item_of_many` does ten thousand.
 const IN_THE_GATE: usize = 300;
@@ -79,15 +79,27 @@ fn neighbours(answer: &Answer) -> Vec<(&'static str, String)> {
     let mut all: Vec<(&'static str, String)> = quarters.map(|next| ("a quarter away", next.write())).collect();
     match answer {
         // over the end of the dial and back
-        Answer::Axis(degrees) => all.extend([-1.0, 1.0].map(|by| ("a degree away", Answer::Axis(degrees + by).write()))),
+        Answer::Axis(degrees) => {
+            all.extend([-1.0, 1.0].map(|by| ("a degree away", Answer::Axis(degrees + by).write())));
+        }
         Answer::Prism(prism, eye) => {
             let more = dioptray::optics::Prism::polar(prism.amount() + 0.1, prism.base_deg());
             all.push(("a tenth away", Answer::Prism(more, *eye).write()));
         }
         Answer::Word(word, choices) => {
-            all.extend(choices.iter().filter(|choice| choice.word != *word).map(|choice| ("another word", choice.word.to_owned())));
+            all.extend(
+                choices
+                    .iter()
+                    .filter(|choice| choice.word != *word)
+                    .map(|choice| ("another word", choice.word.to_owned())),
+            );
         }
-        Answer::Dioptres(_) | Answer::Size(_) | Answer::Power(_) | Answer::Form(_) | Answer::Acuity(..) | Answer::Lenses(_) => {}
+        Answer::Dioptres(_)
+        | Answer::Size(_)
+        | Answer::Power(_)
+        | Answer::Form(_)
+        | Answer::Acuity(..)
+        | Answer::Lenses(_) => {}
     }
     all
 }
@@ -158,15 +170,13 @@ fn there_are_twenty_drills_each_found_by_its_name() {
     assert_eq!(Level::numbered(4), None);
 }
 
-fn first(drill: Drill, level: Level, which: impl Fn(&Item) -> bool) -> Option<Item> {
-    items(Skill { drill, level }, 3, 200).into_iter().find(which)
+fn first(drill: Drill, level: Level, which: impl Fn(&Item) -> bool) -> Result<Item, String> {
+    items(Skill { drill, level }, 3, 200).into_iter().find(which).ok_or("no such item".to_owned())
 }
 
 #[test]
-fn every_notation_of_the_contract_is_read_and_the_other_cylinder_form_of_a_power_is_right() {
-    let Some(crossed) = first(Drill::Crossed, Level::One, |item| item.answer.write().contains("x180")) else {
-        panic!("no such item")
-    };
+fn every_notation_of_the_contract_is_read_and_the_other_cylinder_form_of_a_power_is_right() -> Result<(), String> {
+    let crossed = first(Drill::Crossed, Level::One, |item| item.answer.write().contains("x180"))?;
     let right = crossed.answer.write();
     let typographic = right.replace('-', "\u{2212}").replace('x', " \u{d7} ").replace('.', ",");
     let clinic = right.replace('/', "DS/").replace('x', "DCx").replace("planoDS", "plano");
@@ -174,31 +184,31 @@ fn every_notation_of_the_contract_is_read_and_the_other_cylinder_form_of_a_power
         assert_eq!(mark(&crossed, &typed), Ok(Mark::Right), "{typed}");
     }
     // where a form is asked for, the other one is the slip of that name
-    let Some(transposition) = first(Drill::Transposition, Level::Two, |_| true) else { panic!("no such item") };
-    let Answer::Form(form) = &transposition.answer else { panic!("not a form") };
+    let transposition = first(Drill::Transposition, Level::Two, |_| true)?;
+    let Answer::Form(form) = &transposition.answer else { return Err("not a form".to_owned()) };
     let given = Answer::Form(form.transposed()).write();
     assert_eq!(mark(&transposition, &given), Ok(Mark::Wrong(Slip::Form)));
-    let Some(stack) = first(Drill::Stack, Level::Two, |_| true) else { panic!("no such item") };
+    let stack = first(Drill::Stack, Level::Two, |_| true)?;
     let spaced = stack.answer.write().replace('x', " x ");
     assert_eq!(mark(&stack, &spaced), Ok(Mark::Right), "{spaced}");
     let backwards: Vec<String> = stack.answer.write().split(' ').rev().map(str::to_owned).collect();
     assert_eq!(mark(&stack, &backwards.join(" ")), Ok(Mark::Wrong(Slip::Order)));
-    let Some(acuity) = first(Drill::Acuity, Level::One, |item| item.answer.write() == "6/12") else {
-        panic!("no such item")
-    };
+    let acuity = first(Drill::Acuity, Level::One, |item| item.answer.write() == "6/12")?;
     assert_eq!(mark(&acuity, "12"), Ok(Mark::Right));
     assert!(mark(&acuity, "20/40").is_err(), "what was given is no answer");
+    Ok(())
 }
 
 #[test]
-fn what_is_no_answer_is_refused_with_what_would_be_one() {
-    let Some(power) = first(Drill::Net, Level::One, |_| true) else { panic!("no such item") };
+fn what_is_no_answer_is_refused_with_what_would_be_one() -> Result<(), String> {
+    let power = first(Drill::Net, Level::One, |_| true)?;
     let unsigned = power.answer.write().trim_start_matches(['+', '-']).to_owned();
     let refused = mark(&power, &unsigned).map_err(|error| error.to_string());
     assert!(refused.as_ref().is_err_and(|error| error.contains("sign")), "{refused:?}");
-    let Some(word) = first(Drill::WithAgainst, Level::One, |_| true) else { panic!("no such item") };
+    let word = first(Drill::WithAgainst, Level::One, |_| true)?;
     let refused = mark(&word, "sideways").map_err(|error| error.to_string());
     assert_eq!(refused, Err("sideways is none of the answers: type with, against or neutral".to_owned()));
+    Ok(())
 }
 
 #[test]

@@ -13,12 +13,7 @@ type M = Matrix2<f64>;
 /// S + C sin² and S + C cos² on the diagonal, −C sin cos beside it.
 fn matrix(sphere: f64, cylinder: f64, axis_deg: f64) -> M {
     let (sin, cos) = axis_deg.to_radians().sin_cos();
-    M::new(
-        sphere + cylinder * sin * sin,
-        -cylinder * sin * cos,
-        -cylinder * sin * cos,
-        sphere + cylinder * cos * cos,
-    )
+    M::new(sphere + cylinder * sin * sin, -cylinder * sin * cos, -cylinder * sin * cos, sphere + cylinder * cos * cos)
 }
 
 fn of_rx(text: &str) -> Result<M, String> {
@@ -55,7 +50,8 @@ fn moved(v: M, metres: f64) -> M {
 
 fn net(from_cell_1: &[M], gap_mm: f64) -> M {
     let inward = from_cell_1.iter().rev();
-    inward.fold(None, |behind: Option<M>, lens| Some(behind.map_or(M::zeros(), |v| moved(v, gap_mm / 1000.0)) + lens))
+    inward
+        .fold(None, |behind: Option<M>, lens| Some(behind.map_or(M::zeros(), |v| moved(v, gap_mm / 1000.0)) + lens))
         .unwrap_or_else(M::zeros)
 }
 
@@ -284,7 +280,8 @@ fn axis(item: &Item) -> Result<(), String> {
             axis_is(item, point.y.atan2(point.x).to_degrees())
         }
         Level::Three => {
-            let LensToken::Cylinder { power, axis } = parse_lens(text(item, "wanted")?).map_err(|e| e.to_string())? else {
+            let LensToken::Cylinder { power, axis } = parse_lens(text(item, "wanted")?).map_err(|e| e.to_string())?
+            else {
                 return Err("not a cylinder".to_owned());
             };
             let wanted = matrix(0.0, power, f64::from(axis.degrees()));
@@ -431,8 +428,10 @@ fn order(item: &Item) -> Result<(), String> {
         return that(word == if plus { "in" } else { "out" }, "the eye would accommodate");
     }
     // spheres before cylinders before prisms, of two spheres the stronger: what is left is the order
-    let mut expected =
-        list(item, "lenses")?.iter().map(|lens| parse_lens(lens).map_err(|e| e.to_string())).collect::<Result<Vec<_>, _>>()?;
+    let mut expected = list(item, "lenses")?
+        .iter()
+        .map(|lens| parse_lens(lens).map_err(|e| e.to_string()))
+        .collect::<Result<Vec<_>, _>>()?;
     let rank = |lens: &LensToken| match lens {
         LensToken::Sphere(power) => (0, -(power.abs() * 100.0) as i32),
         LensToken::Cylinder { .. } => (1, 0),
@@ -509,11 +508,11 @@ fn fault(item: &Item) -> Result<(), String> {
 /// The signs of the IAPB school eye health guideline and hospital triage pages, by their words; else what the best line says.
 fn refer(item: &Item) -> Result<(), String> {
     let person = text(item, "person")?;
-    let without_delay =
-        ["suddenly", "bent", "flashes", "new black spots", "curtain", "red and hurts", "double"];
-    let lines = person.split("6/").skip(1).filter_map(|rest| {
-        rest.split(|c: char| !c.is_ascii_digit()).next().and_then(|line| line.parse::<u32>().ok())
-    });
+    let without_delay = ["suddenly", "bent", "flashes", "new black spots", "curtain", "red and hurts", "double"];
+    let lines = person
+        .split("6/")
+        .skip(1)
+        .filter_map(|rest| rest.split(|c: char| !c.is_ascii_digit()).next().and_then(|line| line.parse::<u32>().ok()));
     let expected = if without_delay.iter().any(|sign| person.contains(sign)) {
         "at once"
     } else if person.contains("turned inward") || lines.min().is_some_and(|best| best > 9) {
