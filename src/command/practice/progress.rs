@@ -93,8 +93,7 @@ fn write_bars(out: &mut dyn Write, progress: &Progress, now: Timestamp) -> anyho
     writeln!(out, "{:<16}{:<12}{:<12}{:<12}due", "", "level 1", "level 2", "level 3")?;
     for &drill in Drill::ALL {
         let skills = Level::ALL.iter().map(|&level| Skill { drill, level });
-        let [one, two, three] =
-            [Level::One, Level::Two, Level::Three].map(|level| bar(progress, Skill { drill, level }));
+        let bars: Vec<String> = skills.clone().map(|skill| format!("{:<12}", bar(progress, skill))).collect();
         let next = skills.filter_map(|skill| progress.skill(skill)).map(|known| known.due).min();
         let when = match next {
             None => "new".to_owned(),
@@ -103,7 +102,7 @@ fn write_bars(out: &mut dyn Write, progress: &Progress, now: Timestamp) -> anyho
             }
             Some(next) => date(next)?,
         };
-        writeln!(out, "{:<16}{one:<12}{two:<12}{three:<12}{when}", drill.name())?;
+        writeln!(out, "{:<16}{}{when}", drill.name(), bars.concat())?;
     }
     let named: Vec<String> =
         due.iter().take(NAMED).map(|skill| format!("{} {}", skill.drill.name(), skill.level.number())).collect();

@@ -46,12 +46,35 @@ pub fn acuity(skill: Skill, draws: &mut Draws) -> Option<Item> {
     }
 }
 
+/// One of the notations that a question is about.
+pub fn one_notation(draws: &mut Draws, which: impl Fn(AcuityNotation) -> bool) -> AcuityNotation {
+    let those: Vec<AcuityNotation> = AcuityNotation::ALL.iter().copied().filter(|&notation| which(notation)).collect();
+    one_of(draws, &those)
+}
+
+/// Whether it is the same fraction as the usual 6/12, written in another way.
+fn keeps_the_fraction(notation: AcuityNotation) -> bool {
+    match notation {
+        AcuityNotation::SixMetres | AcuityNotation::TwentyFeet | AcuityNotation::Decimal => true,
+        AcuityNotation::ThreeMetres | AcuityNotation::LogMar | AcuityNotation::Letters => false,
+    }
+}
+
+/// Whether single letters show in it.
+fn counts_letters(notation: AcuityNotation) -> bool {
+    match notation {
+        AcuityNotation::LogMar | AcuityNotation::Letters => true,
+        AcuityNotation::SixMetres
+        | AcuityNotation::ThreeMetres
+        | AcuityNotation::TwentyFeet
+        | AcuityNotation::Decimal => false,
+    }
+}
+
 /// Level 1: over six metres, over twenty feet, as a decimal: the fraction stays the same.
 fn fraction_or_decimal(skill: Skill, draws: &mut Draws) -> Option<Item> {
-    const NOTATIONS: [AcuityNotation; 3] =
-        [AcuityNotation::SixMetres, AcuityNotation::TwentyFeet, AcuityNotation::Decimal];
     let line = one_of(draws, &ROUND_6_M);
-    let (from, to) = (one_of(draws, &NOTATIONS), one_of(draws, &NOTATIONS));
+    let (from, to) = (one_notation(draws, keeps_the_fraction), one_notation(draws, keeps_the_fraction));
     if from == to {
         return None;
     }
@@ -150,7 +173,7 @@ fn letters(skill: Skill, draws: &mut Draws) -> Option<Item> {
     let (tenths, line) = one_of(draws, &TENTHS[1..]);
     let missed: i32 = one_of(draws, &[-2, -1, 1, 2]);
     let exact = f64::from(tenths) / 10.0 - LETTER_LOG_MAR * f64::from(missed);
-    let notation = one_of(draws, &[AcuityNotation::LogMar, AcuityNotation::Letters]);
+    let notation = one_notation(draws, counts_letters);
     let written = format!("{}{missed:+}", Acuity::of_6_m(line).write(AcuityNotation::SixMetres, Style::Ascii));
     let score = 85.0 - 50.0 * exact;
     let item = Item::new(

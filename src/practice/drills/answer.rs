@@ -145,7 +145,9 @@ impl Answer {
             Self::Axis(_) => Self::Axis(parse_figure(typed, &bounds::AXIS)?),
             Self::Prism(_, eye) => match parse_lens(typed)? {
                 LensToken::Prism { amount, base } => Self::Prism(Prism::polar(amount, base.degrees(*eye)), *eye),
-                other => return Err(Unreadable::NotAPrism(write_lens(&other, Style::Ascii))),
+                LensToken::Sphere(_) | LensToken::Cylinder { .. } | LensToken::Accessory(_) | LensToken::Empty => {
+                    return Err(Unreadable::NotAPrism(typed.trim().to_owned()));
+                }
             },
             Self::Acuity(_, notation) => Self::Acuity(read_acuity(typed, *notation)?, *notation),
             Self::Lenses(_) => Self::Lenses(read_lenses(typed)?),

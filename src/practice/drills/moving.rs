@@ -3,10 +3,11 @@
 use super::answer::Answer;
 use super::drawing::{
     QUARTER_D, WITHIN_QUARTER_POWER_D, axis_in_fives, on_step, one_of, power_on_step, quarters, sign, sphere, steps_of,
-    within, written,
+    whole, within, written,
 };
 use super::item::{Item, Slip, d, n, rx};
 use super::table::{Level, Skill};
+use super::written::across;
 use crate::optics::vergence::{at_vertex, net, towards_eye};
 use crate::optics::{Millimetres, Power};
 use crate::practice::draws::Draws;
@@ -88,7 +89,7 @@ fn net_with_cylinder(skill: Skill, draws: &mut Draws) -> Option<Item> {
     }
     let lenses = [rx(powers[0].minus_form()), d(strong), rx(powers[2].minus_form())]
         .map(|lens| lens.trim_start_matches("plano/").to_owned());
-    let across = axis_across(axis);
+    let across = across(axis);
     let step = |vergence: f64| towards_eye(sphere(vergence), Millimetres(gap)).m;
     let along = step(strong);
     let behind = step(outer);
@@ -135,16 +136,12 @@ fn net_with_cylinder(skill: Skill, draws: &mut Draws) -> Option<Item> {
     )
 }
 
-fn axis_across(axis: f64) -> f64 {
-    crate::optics::power::fold_axis(axis + 90.0)
-}
-
 /// A power that is wanted at another distance from the cornea.
 pub fn effective(skill: Skill, draws: &mut Draws) -> Option<Item> {
-    let from = f64::from(super::drawing::whole(draws, 10, 16));
+    let from = f64::from(whole(draws, 10, 16));
     let to = match skill.level {
         Level::One => 0.0,
-        Level::Two => f64::from(super::drawing::whole(draws, 8, 18)),
+        Level::Two => f64::from(whole(draws, 8, 18)),
         Level::Three => one_of(draws, &[0.0, 6.0, 8.0, 18.0, 20.0]),
     };
     let strong = sign(draws) * quarters(draws, 5.0, 14.0);
@@ -194,7 +191,7 @@ pub fn effective(skill: Skill, draws: &mut Draws) -> Option<Item> {
     let meridians: Vec<(String, f64)> = if start.cylinder == 0.0 {
         vec![(String::new(), start.sphere)]
     } else {
-        let across = axis_across(start.axis);
+        let across = across(start.axis);
         vec![
             (format!("Along {}: ", start.axis), start.sphere),
             (format!("Along {across}: "), start.sphere + start.cylinder),

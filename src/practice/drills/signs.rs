@@ -2,7 +2,7 @@
 //! triage pages).
 
 use super::answer::{Answer, Choice};
-use super::drawing::one_of;
+use super::drawing::{one_of, whole};
 use super::item::{Item, Slip};
 use super::table::{Level, Skill};
 use crate::practice::draws::Draws;
@@ -65,8 +65,8 @@ type Case = (&'static str, String, String);
 
 /// Level 1: one thing that is said.
 fn told(draws: &mut Draws) -> Case {
-    let age = 10 * super::drawing::whole(draws, 2, 6) + 5;
-    match super::drawing::whole(draws, 0, 2) {
+    let age = 10 * whole(draws, 2, 6) + 5;
+    match whole(draws, 0, 2) {
         0 => {
             let sign = one_of(draws, &WITHOUT_DELAY);
             (
@@ -76,7 +76,7 @@ fn told(draws: &mut Draws) -> Case {
             )
         }
         1 => {
-            let child = super::drawing::whole(draws, 3, 9);
+            let child = whole(draws, 3, 9);
             (
                 REFER,
                 format!(
@@ -101,7 +101,7 @@ fn told(draws: &mut Draws) -> Case {
 /// Level 2: lines without, through the pinhole, with the best lenses.
 fn measured(draws: &mut Draws) -> Case {
     let poor = one_of(draws, &POOR);
-    match super::drawing::whole(draws, 0, 3) {
+    match whole(draws, 0, 3) {
         0 => {
             let good = one_of(draws, &[6, 9]);
             (

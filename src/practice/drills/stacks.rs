@@ -8,7 +8,7 @@ use super::item::{Item, Slip, d, lens, n, rx};
 use super::table::{Level, Skill};
 use crate::optics::notation::LensToken;
 use crate::optics::vergence::net;
-use crate::optics::{Base, Millimetres};
+use crate::optics::{Base, Eye, Millimetres};
 use crate::practice::draws::Draws;
 
 /// The gap of the frame in these questions, in millimetres.
@@ -206,7 +206,8 @@ pub fn order(skill: Skill, draws: &mut Draws) -> Option<Item> {
         answer.push(LensToken::Cylinder { power, axis: dial(axis_in_fives(draws)) });
     }
     if skill.level == Level::Three {
-        let base = one_of(draws, &[Base::Up, Base::Down, Base::In, Base::Out]);
+        // a base with a name
+        let base = Base::at(90 * place(draws, 4) as u16, Eye::Right);
         answer.push(LensToken::Prism { amount: f64::from(whole(draws, 1, 6)), base });
     }
     let mut shuffled = answer.clone();

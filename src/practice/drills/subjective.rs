@@ -1,5 +1,6 @@
 //! Steps of the subjective refraction: first lens, noticeable step, fan, cross cylinder, addition.
 
+use super::acuities::one_notation;
 use super::answer::Answer;
 use super::drawing::{
     QUARTER_D, WITHIN_AXIS_DEG, WITHIN_POWER_D, axis_in_fives, on_step, one_of, quarters, sign, whole, within, written,
@@ -8,11 +9,9 @@ use super::item::{Item, Slip, d, n, rx};
 use super::table::{Level, Skill};
 use super::written::across;
 use crate::exam::Complaint;
-use crate::guide::first_turn_deg;
-use crate::guide::ladder::first_lens::first_guess;
 use crate::optics::notation::Style;
 use crate::optics::power::fold_axis;
-use crate::optics::{Acuity, AcuityNotation, Dioptres};
+use crate::optics::{Acuity, AcuityNotation};
 use crate::practice::draws::Draws;
 
 /// A lens that is one of a table.
@@ -36,7 +35,37 @@ const READS: [(Option<f64>, &str); 4] = [
 /// Lines of a chart by the lower figure over six metres that plainly belong to one row of the table.
 const LINES: [f64; 7] = [60.0, 24.0, 18.0, 15.0, 12.0, 7.5, 6.0];
 
-/// The lens to show first, by the table that the guide has too (common practice, no source).
+/// From this lower figure over six metres on only the top of the chart is read, and from the second on half of it.
+const TOP_FROM_6_M: f64 = 42.0;
+const HALF_FROM_6_M: f64 = 10.5;
+
+/// The table of first lenses (common practice, no source). It stands here by itself: what is taught has no way into how the guide
+/// refracts, and a test holds the two side by side.
+fn of_the_table(denominator: Option<f64>, far_blur: bool, print_at_nose: bool) -> f64 {
+    let reads_top_at_most = denominator.is_none_or(|line| line >= TOP_FROM_6_M);
+    let reads_nearly_all = denominator.is_some_and(|line| line < HALF_FROM_6_M);
+    match (reads_top_at_most, far_blur) {
+        _ if reads_nearly_all => 0.50,
+        (true, true) if print_at_nose => -8.00,
+        (true, true) => -2.00,
+        (true, false) => 2.00,
+        (false, true) => -1.00,
+        (false, false) => 1.00,
+    }
+}
+
+/// The first turn of the axis in degrees for a cylinder (from memory, common practice): under 0.50 by 20, to 0.75 by 10, to 1.75 by
+/// 5, above by 3.
+fn first_turn_deg(cylinder_d: f64) -> f64 {
+    match cylinder_d.abs() {
+        weak if weak < 0.50 => 20.0,
+        weak if weak <= 0.75 => 10.0,
+        middling if middling <= 1.75 => 5.0,
+        _ => 3.0,
+    }
+}
+
+/// The lens to show first, by the table.
 pub fn first_lens(skill: Skill, draws: &mut Draws) -> Option<Item> {
     let (complaint, says) = one_of(draws, &SAYS);
     let (denominator, reads) = match skill.level {
@@ -51,7 +80,7 @@ pub fn first_lens(skill: Skill, draws: &mut Draws) -> Option<Item> {
         Level::Three => {
             let line = one_of(draws, &LINES);
             let notation =
-                one_of(draws, &[AcuityNotation::TwentyFeet, AcuityNotation::LogMar, AcuityNotation::Decimal]);
+                one_notation(draws, |notation| notation == AcuityNotation::LogMar || is_turned_round(notation));
             (Some(line), in_notation(Acuity::of_6_m(line), notation))
         }
     };
@@ -64,8 +93,7 @@ pub fn first_lens(skill: Skill, draws: &mut Draws) -> Option<Item> {
     let print = if print_at_nose { ", and holds print at the nose" } else { "" };
     let age = (skill.level == Level::Three).then(|| whole(draws, 15, 70));
     let somebody = age.map_or_else(|| "Somebody".to_owned(), |age| format!("Somebody of {age}"));
-    let acuity = denominator.map_or(Acuity::NoLetter, Acuity::of_6_m);
-    let answer = first_guess(Some(acuity), Some(complaint), print_at_nose).lens_d;
+    let answer = of_the_table(denominator, complaint == Complaint::FarBlur, print_at_nose);
     let item = Item::new(
         skill,
         format!("{somebody} says that {says}, and reads {reads}{print}. Which sphere do you show first?"),
@@ -91,6 +119,16 @@ pub fn first_lens(skill: Skill, draws: &mut Draws) -> Option<Item> {
         "Not far blur alone: plus first, the more the less is read. Refused it costs nothing, and it finds the long-sighted."
     };
     Some(item.step(format!("{why} {}.", d(answer))))
+}
+
+/// Whether the fraction over six metres is written another way.
+fn is_turned_round(notation: AcuityNotation) -> bool {
+    match notation {
+        AcuityNotation::TwentyFeet | AcuityNotation::Decimal => true,
+        AcuityNotation::SixMetres | AcuityNotation::ThreeMetres | AcuityNotation::LogMar | AcuityNotation::Letters => {
+            false
+        }
+    }
 }
 
 /// An acuity with the word of its notation, so that it can be read alone.
@@ -132,7 +170,7 @@ pub fn step(skill: Skill, draws: &mut Draws) -> Option<Item> {
     let reads = match skill.level {
         Level::One | Level::Three => Acuity::of_6_m(line).write(AcuityNotation::SixMetres, Style::Ascii),
         Level::Two => {
-            let notation = one_of(draws, &[AcuityNotation::TwentyFeet, AcuityNotation::Decimal]);
+            let notation = one_notation(draws, is_turned_round);
             in_notation(Acuity::of_6_m(line), notation)
         }
     };
@@ -245,7 +283,7 @@ pub fn cross_cylinder(skill: Skill, draws: &mut Draws) -> Option<Item> {
             )
         }
         Level::Two => {
-            let turn = first_turn_deg(Dioptres(start.cylinder));
+            let turn = first_turn_deg(start.cylinder);
             let (minus_axis, answer, other) = if more {
                 (start.axis + 45.0, start.axis + turn, start.axis - turn)
             } else {

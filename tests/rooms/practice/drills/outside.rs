@@ -2,8 +2,11 @@
 //! Opt* 1976;53:27-33) with a library's inverse and eigenvectors, focal lengths, the picture of a clock in a mirror, published
 //! rules; and published examples put to the same check.
 
+use dioptray::exam::Complaint;
+use dioptray::guide::first_turn_deg;
+use dioptray::guide::ladder::first_lens::first_guess;
 use dioptray::optics::notation::{LensToken, parse_lens, parse_prescription};
-use dioptray::optics::{Acuity, Prism};
+use dioptray::optics::{Acuity, Dioptres, Prism};
 use dioptray::practice::drills::answer::Choice;
 use dioptray::practice::drills::{Answer, Drill, Given, Item, Level};
 use nalgebra::{Matrix2, Vector2};
@@ -349,7 +352,23 @@ fn first_lens(item: &Item) -> Result<(), String> {
         (1, false) => 1.0,
         _ => 0.5,
     };
-    near(value(&item.answer)?, expected, 1e-9)
+    near(value(&item.answer)?, expected, 1e-9)?;
+    // and the guide, which knows nothing of drills, shows the same
+    let acuity = line_of(reads)?;
+    let complaint = if far { Complaint::FarBlur } else { Complaint::BlurEverywhere };
+    let print = text(item, "print_at_nose")? == "yes";
+    near(value(&item.answer)?, first_guess(Some(acuity), Some(complaint), print).lens_d, 1e-9)
+}
+
+/// A line as a question of first lenses puts it.
+fn line_of(reads: &str) -> Result<Acuity, String> {
+    Ok(match reads {
+        "no letter of the chart" => Acuity::NoLetter,
+        "the top letter only" => Acuity::of_6_m(60.0),
+        "half-way down the chart" => Acuity::of_6_m(18.0),
+        "nearly all of the chart" => Acuity::of_6_m(7.5),
+        line => line.parse().map_err(|error| format!("{error}"))?,
+    })
 }
 
 /// The clock of somebody who faces the examiner is seen in a mirror.
@@ -394,7 +413,9 @@ fn cross_cylinder(item: &Item) -> Result<(), String> {
             let (towards, answer) = (way(most[1].atan2(most[0]).to_degrees()), value(&item.answer)?);
             that(towards * way(answer) > 0.0, "turned the wrong way")?;
             let turn = (answer - stands.axis).rem_euclid(180.0);
-            near(turn.min(180.0 - turn), figure(item, "turn_deg")?, 1e-9)
+            near(turn.min(180.0 - turn), figure(item, "turn_deg")?, 1e-9)?;
+            // the guide turns as far
+            near(figure(item, "turn_deg")?, first_turn_deg(Dioptres(stands.cylinder)), 1e-9)
         }
         Level::Three => {
             let stood = of_rx(text(item, "stood")?)?;
