@@ -4,12 +4,12 @@ use std::io::{self, IsTerminal as _, Write};
 
 use clap::Args;
 use clap::error::ErrorKind;
-use jiff::Timestamp;
 use serde::Serialize;
 
 use super::drill_asked::{Asking, ask};
 use super::drill_sheet::{ItemJson, write_sheet};
 use super::names;
+use super::progress::here;
 use crate::command::context::WrongUsage;
 use crate::command::exams::records::writing;
 use crate::command::files::{logbook_path, logbook_to_read};
@@ -93,7 +93,7 @@ impl DrillArgs {
             return Ok(Some(skill));
         }
         let drilled = logbook_to_read(context)?.map_or_else(|| Ok(Drilled::default()), |logbook| logbook.drilled())?;
-        Ok(drilled.progress().due(Timestamp::now()).first().copied())
+        Ok(drilled.progress().due(&here()?).first().copied())
     }
 
     fn named(&self) -> Option<Skill> {
@@ -105,7 +105,8 @@ impl DrillArgs {
         let mut logbook = Logbook::open(&logbook_path(context)?)?;
         let drilled = logbook.drilled()?;
         drilled.unread.iter().for_each(note);
-        let due = || drilled.progress().due(Timestamp::now()).first().copied();
+        let now = here()?;
+        let due = || drilled.progress().due(&now).first().copied();
         let Some(skill) = self.named().or_else(due) else { return nothing_due(out) };
         // another one each time, the same for a logbook as it stands
         let seed = self.seed.unwrap_or(drilled.sittings.len() as u64 + 1);

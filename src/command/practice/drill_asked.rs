@@ -5,6 +5,7 @@ use std::io::{self, BufRead, Write};
 use jiff::Timestamp;
 
 use super::drill_sheet::right;
+use super::progress::{date, here};
 use crate::export::wrapping::wrapped_to_columns;
 use crate::logbook::Logbook;
 use crate::practice::drills::{Answered, Item, Mark, Skill, Slip, mark};
@@ -55,7 +56,7 @@ pub(super) fn ask(
     }
     write_summary(out, &marks)?;
     if let Some(known) = logbook.drilled()?.progress().skill(*skill).filter(|_| !marks.is_empty()) {
-        writeln!(out, "Due again on {}.", super::progress::date(known.due)?)?;
+        writeln!(out, "Due again on {}.", date(known.due, &here()?))?;
     }
     Ok(())
 }

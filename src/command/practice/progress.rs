@@ -2,7 +2,7 @@
 
 use std::io::Write;
 
-use jiff::Timestamp;
+use jiff::{Timestamp, ZonedDateTime};
 use serde::Serialize;
 
 use crate::command::exams::records::writing;
@@ -53,25 +53,30 @@ struct DueJson {
     level: u8,
 }
 
-/// A day as people here count it.
-pub(super) fn date(at: Timestamp) -> anyhow::Result<String> {
-    Ok(writing(false)?.local(at).date().to_string())
+/// This moment as people here count days.
+pub(super) fn here() -> anyhow::Result<ZonedDateTime> {
+    Ok(writing(false)?.local(Timestamp::now()))
+}
+
+/// The day of a moment as people here count it.
+pub(super) fn date(at: Timestamp, now: &ZonedDateTime) -> String {
+    at.to_zoned_datetime(now.time_zone().clone()).date().to_string()
 }
 
 /// Shows what is known.
 pub(super) fn show(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
     let drilled = logbook_to_read(context)?.map_or_else(|| Ok(Drilled::default()), |logbook| logbook.drilled())?;
     drilled.unread.iter().for_each(note);
-    let (progress, now) = (drilled.progress(), Timestamp::now());
+    let (progress, now) = (drilled.progress(), here()?);
     if context.json {
-        write_line(out, &json(&progress, now))?;
+        write_line(out, &json(&progress, &now))?;
     } else {
-        write_bars(out, &progress, now)?;
+        write_bars(out, &progress, &now)?;
     }
     Ok(Outcome::Done)
 }
 
-fn json(progress: &Progress, now: Timestamp) -> ProgressJson {
+fn json(progress: &Progress, now: &ZonedDateTime) -> ProgressJson {
     let skills = progress.skills().map(|known| SkillJson {
         drill: known.skill.drill.name(),
         level: known.skill.level.number(),
@@ -88,7 +93,7 @@ fn json(progress: &Progress, now: Timestamp) -> ProgressJson {
     ProgressJson { skills: skills.collect(), due }
 }
 
-fn write_bars(out: &mut dyn Write, progress: &Progress, now: Timestamp) -> anyhow::Result<()> {
+fn write_bars(out: &mut dyn Write, progress: &Progress, now: &ZonedDateTime) -> anyhow::Result<()> {
     let due = progress.due(now);
     writeln!(out, "{:<16}{:<12}{:<12}{:<12}due", "", "level 1", "level 2", "level 3")?;
     for &drill in Drill::ALL {
@@ -100,7 +105,7 @@ fn write_bars(out: &mut dyn Write, progress: &Progress, now: Timestamp) -> anyho
             Some(_) if due.iter().any(|skill| skill.drill == drill && progress.skill(*skill).is_some()) => {
                 "now".to_owned()
             }
-            Some(next) => date(next)?,
+            Some(next) => date(next, now),
         };
         writeln!(out, "{:<16}{}{when}", drill.name(), bars.concat())?;
     }
@@ -108,7 +113,7 @@ fn write_bars(out: &mut dyn Write, progress: &Progress, now: Timestamp) -> anyho
         due.iter().take(NAMED).map(|skill| format!("{} {}", skill.drill.name(), skill.level.number())).collect();
     let more = due.len().saturating_sub(NAMED);
     match (named.is_empty(), progress.next_due()) {
-        (true, Some(next)) => writeln!(out, "\nNothing is due before {}.", date(next)?)?,
+        (true, Some(next)) => writeln!(out, "\nNothing is due before {}.", date(next, now))?,
         (true, None) => {}
         (false, _) => {
             let more = if more > 0 { format!(", and {more} more") } else { String::new() };

@@ -4,7 +4,8 @@
 use std::collections::BTreeMap;
 
 use chrono::DateTime;
-use jiff::Timestamp;
+use jiff::civil::Date;
+use jiff::{Timestamp, ZonedDateTime};
 use rs_fsrs::{Card, FSRS, Parameters, Rating, State};
 use serde::{Deserialize, Serialize};
 
@@ -127,13 +128,14 @@ impl Progress {
         below.is_none_or(|below| self.skill(below).is_some_and(|known| known.last.0 == known.last.1))
     }
 
-    /// What is due by a moment: the longest overdue day first, and of one day what hurts most; what was never drilled is due on
-    /// the day of that moment.
-    pub fn due(&self, now: Timestamp) -> Vec<Skill> {
-        let mut due: Vec<(i64, Skill)> = Skill::all()
+    /// What is due on the day of a moment where it is that day: the longest overdue day first, and of one day what hurts most; what
+    /// was never drilled is due on that day.
+    pub fn due(&self, now: &ZonedDateTime) -> Vec<Skill> {
+        let day = |at: Timestamp| at.to_zoned_datetime(now.time_zone().clone()).date();
+        let mut due: Vec<(Date, Skill)> = Skill::all()
             .filter(|&skill| self.is_open(skill))
-            .map(|skill| (self.skill(skill).map_or(day(now), |known| day(known.due)), skill))
-            .filter(|(on, _)| *on <= day(now))
+            .map(|skill| (self.skill(skill).map_or(now.date(), |known| day(known.due)), skill))
+            .filter(|(on, _)| *on <= now.date())
             .collect();
         due.sort_by_key(|(on, skill)| (*on, skill.drill.hurts(), *skill));
         due.into_iter().map(|(_, skill)| skill).collect()
@@ -148,13 +150,6 @@ impl Progress {
     pub fn skills(&self) -> impl Iterator<Item = &SkillProgress> {
         self.skills.values().map(|(_, known)| known)
     }
-}
-
-const SECONDS_OF_A_DAY: i64 = 86_400;
-
-/// The day of a moment, in whole days of UTC.
-fn day(at: Timestamp) -> i64 {
-    at.as_second().div_euclid(SECONDS_OF_A_DAY)
 }
 
 impl Sitting {

@@ -118,6 +118,23 @@ fn every_item_is_right_by_another_way_of_working_it_out() -> Result<(), String> 
     every_item(IN_THE_GATE, outside::agrees)
 }
 
+/// What a slip would give, put in place of the answer, is not right by the other way either.
+#[test]
+fn the_other_way_of_working_it_out_finds_every_slip_that_would_do_harm() {
+    let mut found = 0;
+    for item in Skill::all().flat_map(|skill| items(skill, SEED, IN_THE_GATE)) {
+        for (slip, wrong) in item.slips.iter().filter(|(slip, _)| slip.harms()) {
+            // one that comes near to what is right is within the limits of the check too
+            if !item.answer.accepts(wrong, 2.0 * item.within) {
+                let spoilt = Item { answer: wrong.clone(), ..item.clone() };
+                assert!(outside::agrees(&spoilt).is_err(), "{slip:?}: {spoilt:#?}");
+                found += 1;
+            }
+        }
+    }
+    assert!(found > 10_000, "{found}");
+}
+
 #[test]
 #[ignore = "ten thousand of each drill and level: `.ci/long drills`"]
 fn every_item_of_many() -> Result<(), String> {

@@ -2,6 +2,7 @@
 
 use dioptray::practice::drills::progress::Sitting;
 use dioptray::practice::drills::{Drill, Hurts, Level, Progress, Skill, Slip};
+use jiff::tz::{TimeZone, offset};
 use jiff::{Timestamp, ToSpan as _};
 
 fn at(day: i64) -> Result<Timestamp, jiff::Error> {
@@ -18,7 +19,7 @@ fn sitting(drill: Drill, day: i64, right: u32, slips: &[Slip]) -> Result<Sitting
 
 #[test]
 fn what_is_new_comes_in_the_order_of_what_hurts() -> Result<(), jiff::Error> {
-    let due = Progress::default().due(at(0)?);
+    let due = Progress::default().due(&at(0)?.to_zoned_datetime(TimeZone::UTC));
     assert_eq!(due.len(), 20, "the first level of each");
     let hurts: Vec<Hurts> = due.iter().map(|skill| skill.drill.hurts()).collect();
     assert!(hurts.is_sorted(), "{hurts:?}");
@@ -52,11 +53,28 @@ fn what_went_well_comes_later_each_time_and_what_did_harm_soon() -> Result<(), B
 fn the_longest_overdue_day_comes_first_and_the_next_level_opens_by_the_one_below() -> Result<(), jiff::Error> {
     // what hurts least, drilled badly long ago, against what hurts most and is new
     let progress = Progress::of(&[sitting(Drill::Refer, 0, 2, &[Slip::Arithmetic; 8])?]);
-    assert_eq!(progress.due(at(30)?)[0], skill(Drill::Refer));
+    assert_eq!(progress.due(&at(30)?.to_zoned_datetime(TimeZone::UTC))[0], skill(Drill::Refer));
     assert!(!progress.is_open(Skill { drill: Drill::Refer, level: Level::Two }));
     let progress = Progress::of(&[sitting(Drill::Refer, 0, 10, &[])?]);
-    assert!(!progress.due(at(0)?).contains(&skill(Drill::Refer)), "not again on the same day");
+    assert!(
+        !progress.due(&at(0)?.to_zoned_datetime(TimeZone::UTC)).contains(&skill(Drill::Refer)),
+        "not again on the same day"
+    );
     assert!(progress.is_open(Skill { drill: Drill::Refer, level: Level::Two }));
     assert!(!progress.is_open(Skill { drill: Drill::Refer, level: Level::Three }));
+    Ok(())
+}
+
+#[test]
+fn a_day_begins_where_the_person_is() -> Result<(), jiff::Error> {
+    let progress = Progress::of(&[sitting(Drill::Clock, 0, 2, &[Slip::Axis])?]);
+    let due = |hours: i64, zone: i8| -> Result<bool, jiff::Error> {
+        let now = at(0)?.checked_add(hours.hours())?.to_zoned_datetime(offset(zone).to_time_zone());
+        Ok(progress.due(&now).contains(&skill(Drill::Clock)))
+    };
+    // drilled at 9 UTC and due a day later; the next day begins at 14 UTC in the east, 8 UTC of the next day in the west
+    assert!(!due(4, 10)? && due(6, 10)?, "in the east");
+    assert!(!due(14, 0)? && due(15, 0)?, "in UTC");
+    assert!(!due(22, -8)? && due(23, -8)?, "in the west");
     Ok(())
 }
