@@ -37,6 +37,13 @@ def texts_of(folder):
     return [(file.relative_to(folder), file.read_text("utf-8", "replace").strip()) for file in sorted(files)]
 
 
+def of_file(folder, package):
+    """The licence of a crate that names a file in place of one: what the file's heading says."""
+    named = package["license_file"]
+    heading = (folder / named).read_text("utf-8").lstrip().partition("\n")[0].strip() if named else ""
+    return {"MIT License": "MIT"}.get(heading) or sys.exit(f"{package['name']} says no licence")
+
+
 def main():
     target = sys.argv[1]
     ours = pathlib.Path(__file__).resolve().parent.parent
@@ -48,7 +55,7 @@ def main():
 
     for package in linked(target):
         folder = pathlib.Path(package["manifest_path"]).parent
-        licence = package["license"] or sys.exit(f"{package['name']} says no licence")
+        licence = package["license"] or of_file(folder, package)
         whose = f"{package['name']} {package['version']}"
         if folder == ours:
             found = [(name, (ours / name).read_text().strip()) for name in ["LICENSE-APACHE", "LICENSE-MIT"]]
@@ -57,7 +64,7 @@ def main():
             add(whose, [*found, (faces, (ours / faces).read_text("utf-8", "replace").strip())])
             continue
         found = texts_of(folder)
-        by = ", ".join(re.sub(r"\s*<[^>]*>", "", author) for author in package["authors"]) or package["repository"]
+        by = ", ".join(re.sub(r"\s*<[^>]*>", "", author) for author in package["authors"]) or package["repository"] or "no author named"
         parts.append(f"{whose}: {licence} ({by})" + ("" if found else "; its package has no text"))
         if not found:
             without.append((whose, licence))

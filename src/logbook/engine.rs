@@ -329,6 +329,10 @@ pub trait Engine: Debug + Send {
     fn day_entries(&self, id: DayId) -> Result<Vec<EntryOf>, LogbookError>;
     /// Adds what happened in a day, made by looking at what happened before.
     fn add_day_entry(&mut self, id: DayId, make: LookAtDay<'_>) -> Result<(), LogbookError>;
+    /// Every answer to a drill, in the order in which it came here.
+    fn drill_entries(&self) -> Result<Vec<EntryOf>, LogbookError>;
+    /// Adds an answer to a drill.
+    fn add_drill_entry(&mut self, entry: NewEntry) -> Result<(), LogbookError>;
     /// Adds something to a closed exam.
     fn add_amendment(&mut self, amendment: NewEntry) -> Result<(), LogbookError>;
 

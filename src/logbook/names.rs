@@ -61,6 +61,22 @@ impl fmt::Display for DayId {
     }
 }
 
+/// The identity of a sitting of a drill, the same in every copy of the logbook.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct SittingId(Uuid);
+
+impl SittingId {
+    /// The sitting with this identity.
+    pub fn new(id: Uuid) -> Self {
+        Self(id)
+    }
+
+    /// As a UUID of version 7.
+    pub fn uuid(self) -> Uuid {
+        self.0
+    }
+}
+
 /// By what the logbook knows a box: the `id` of its file, or its name where the file has none.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct BoxKey(String);

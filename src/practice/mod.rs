@@ -14,6 +14,7 @@ pub mod care;
 pub mod cases;
 pub mod counts;
 pub mod draws;
+pub mod drills;
 pub mod evaluation;
 pub mod examination;
 pub mod examinee;

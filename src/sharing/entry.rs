@@ -16,6 +16,8 @@ pub enum EntryKind {
     BoxChange,
     /// Something that happened in a day; about the day's identity.
     Day,
+    /// An answer to a drill; about the identity of its sitting.
+    Drill,
     /// Made by a newer program: kept and passed on, but not understood here.
     Newer(String),
 }
@@ -28,6 +30,7 @@ impl EntryKind {
             "amendment" => Self::Amendment,
             "box_change" => Self::BoxChange,
             "day" => Self::Day,
+            "drill" => Self::Drill,
             other => Self::Newer(other.to_owned()),
         }
     }
@@ -39,6 +42,7 @@ impl EntryKind {
             Self::Amendment => "amendment",
             Self::BoxChange => "box_change",
             Self::Day => "day",
+            Self::Drill => "drill",
             Self::Newer(name) => name,
         }
     }

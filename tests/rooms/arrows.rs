@@ -22,7 +22,7 @@ const ROOMS: [(&str, &[&str]); 17] = [
     ("day", &["exam"]),
     ("practice", &["optics", "kit", "frame", "exam", "guide"]),
     ("sharing", &[]),
-    ("logbook", &["optics", "kit", "frame", "exam", "day", "sharing"]),
+    ("logbook", &["optics", "kit", "frame", "exam", "day", "practice", "sharing"]),
     ("export", &["optics", "kit", "frame", "exam"]),
     ("sheets", &["kit", "keeping", "exam", "day", "logbook", "export"]),
     ("import", &["optics", "exam", "export"]),

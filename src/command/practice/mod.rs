@@ -3,10 +3,14 @@
 mod ask;
 mod cases;
 mod check;
+mod drill;
+mod drill_asked;
+mod drill_sheet;
 mod evaluate;
 mod evaluated;
 mod lead;
 mod names;
+mod progress;
 mod questions;
 mod table;
 mod worst;
@@ -36,6 +40,11 @@ enum Command {
     Lead(lead::Lead),
     /// Measure the guide: examine many practice eyes and count what is written against what they need.
     Evaluate(Box<evaluate::Evaluate>),
+    /// Short questions about the sums and rules of refraction, marked at once with the working shown.
+    Drill(drill::DrillArgs),
+    /// What was drilled so far, how it went, and what is due.
+    #[command(after_help = progress::after_help())]
+    Progress,
     /// Ask one practice eye one question many times: what it sees and answers.
     Ask(Box<ask::Ask>),
 }
@@ -47,6 +56,8 @@ impl Practice {
             Command::Check(check) => check.run(context, out),
             Command::Lead(lead) => lead.run(context, out),
             Command::Evaluate(evaluate) => evaluate.run(context, out),
+            Command::Drill(drill) => drill.run(context, out),
+            Command::Progress => progress::show(context, out),
             Command::Ask(ask) => ask.run(context, out),
         }
     }

@@ -1,8 +1,9 @@
-//! Strategies, cares and laws as they are named on the command line.
+//! Strategies, cares, laws and drills as they are named on the command line.
 
 use clap::builder::{PossibleValuesParser, TypedValueParser};
 
 use crate::exam::Strategy;
+use crate::practice::drills::Drill;
 use crate::practice::{Care, Law};
 
 /// Reads the name of a care.
@@ -21,4 +22,10 @@ pub(super) fn law() -> impl TypedValueParser<Value = Law> {
 pub(super) fn strategy() -> impl TypedValueParser<Value = Strategy> {
     PossibleValuesParser::new(Strategy::ALL.map(Strategy::name))
         .try_map(|name| Strategy::named(&name).ok_or("is not a strategy"))
+}
+
+/// Reads the name of a drill.
+pub(super) fn drill() -> impl TypedValueParser<Value = Drill> {
+    PossibleValuesParser::new(Drill::ALL.iter().map(|drill| drill.name()))
+        .try_map(|name| Drill::named(&name).ok_or("is not a drill"))
 }

@@ -89,6 +89,11 @@ pub fn days(connection: &Connection, path: &Path) -> Result<Vec<DayId>, LogbookE
     rows.and_then(Iterator::collect).map_err(failed)
 }
 
+/// Every answer to a drill, in the order in which it came here.
+pub fn of_drills(connection: &Connection, path: &Path) -> Result<Vec<EntryOf>, LogbookError> {
+    rows(connection, path, "WHERE kind = ?1 ORDER BY row", [EntryKind::Drill.name()])
+}
+
 /// Every entry, writer by writer, in the order of their numbers.
 pub fn all(connection: &Connection, path: &Path) -> Result<Vec<EntryRow>, LogbookError> {
     rows(connection, path, "ORDER BY writer, number", [])?.into_iter().collect()

@@ -199,6 +199,16 @@ impl Engine for SqliteFile {
         Ok(())
     }
 
+    fn drill_entries(&self) -> Result<Vec<EntryOf>, LogbookError> {
+        entries::of_drills(&self.connection, self.path()).map_err(LogbookError::in_reading)
+    }
+
+    fn add_drill_entry(&mut self, entry: NewEntry) -> Result<(), LogbookError> {
+        self.write(|transaction, path| entries::add(transaction, path, entry))?;
+        self.fold();
+        Ok(())
+    }
+
     fn number_of(&self, id: ExamId) -> Result<Option<ExamNumber>, LogbookError> {
         exams::number_of(&self.connection, self.path(), id).map_err(LogbookError::in_reading)
     }

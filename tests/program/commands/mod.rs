@@ -5,6 +5,7 @@ mod beginning;
 mod boxes;
 mod day;
 mod day_kill;
+mod drills;
 mod exams;
 mod faults;
 mod glasses;

@@ -1,7 +1,7 @@
 //! What the logbook keeps is pinned here: no exam may become unreadable because something was renamed.
 //!
 //! Each line of `form1.jsonl` and `form2.jsonl` is one kept value under the name of its column: `step`, `box_change`,
-//! `box_entry`, `day_entry`, `stock_take`, `opening`, `found` or `after`. The text is the row's, to the letter. What else is text in a row is pinned in `rows.txt`.
+//! `box_entry`, `day_entry`, `drill_entry`, `stock_take`, `opening`, `found` or `after`. The text is the row's, to the letter. What else is text in a row is pinned in `rows.txt`.
 //!
 //! - `form2.jsonl` has the spelling that is written now, of every variant of everything that is kept.
 //! - `form1.jsonl` has spellings that stand in logbooks; the program wrote it before the names were made alike. Its lines
@@ -22,7 +22,7 @@ use self::names::{FIELDS, Kept, LISTED, Word};
 use dioptray::exam::{Event, Opening};
 use dioptray::frame::Move;
 use dioptray::kit::{BoxChange, Lens, StockTake};
-use dioptray::logbook::{BoxEntry, DayEntry, Found};
+use dioptray::logbook::{BoxEntry, DayEntry, DrillEntry, Found};
 use dioptray::sharing::Heads;
 use serde::de::DeserializeOwned;
 
@@ -36,6 +36,7 @@ enum Row {
     BoxChange(BoxChange),
     BoxEntry(BoxEntry),
     DayEntry(DayEntry),
+    DrillEntry(DrillEntry),
     StockTake(StockTake),
     Opening(Box<Opening>),
     Found(Found),
@@ -52,6 +53,7 @@ impl Row {
             "box_change" => serde_json::from_str(text).map(Self::BoxChange),
             "box_entry" => serde_json::from_str(text).map(Self::BoxEntry),
             "day_entry" => serde_json::from_str(text).map(Self::DayEntry),
+            "drill_entry" => serde_json::from_str(text).map(Self::DrillEntry),
             "stock_take" => serde_json::from_str(text).map(Self::StockTake),
             "opening" => serde_json::from_str(text).map(Self::Opening),
             "found" => serde_json::from_str(text).map(Self::Found),
@@ -68,6 +70,7 @@ impl Row {
             Self::BoxChange(change) => ("box_change", serde_json::to_string(change)),
             Self::BoxEntry(entry) => ("box_entry", serde_json::to_string(entry)),
             Self::DayEntry(entry) => ("day_entry", serde_json::to_string(entry)),
+            Self::DrillEntry(entry) => ("drill_entry", serde_json::to_string(entry)),
             Self::StockTake(take) => ("stock_take", serde_json::to_string(take)),
             Self::Opening(opening) => ("opening", serde_json::to_string(opening)),
             Self::Found(found) => ("found", serde_json::to_string(found)),
@@ -83,6 +86,7 @@ impl Row {
             Self::BoxChange(change) => change.add_words(&mut found),
             Self::BoxEntry(entry) => entry.add_words(&mut found),
             Self::DayEntry(entry) => entry.add_words(&mut found),
+            Self::DrillEntry(entry) => entry.add_words(&mut found),
             Self::StockTake(take) => take.add_words(&mut found),
             Self::Opening(opening) => opening.add_words(&mut found),
             // they name no variant of anything

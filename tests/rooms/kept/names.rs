@@ -18,10 +18,11 @@ use dioptray::kit::{
     Accessory, BoxChange, Further, Lens, LensForm, LooseSpheres, Mark, Measurement, Motion, Piece, Place, Stock,
     StockTake, StockedPiece,
 };
-use dioptray::logbook::{BoxEntry, DayEntry, EntryRef};
 use dioptray::optics::{
     Acuity, Axis, Dioptres, Eye, Eyes, Millimetres, Power, Prism, PrismDioptres, SpheroCylinder, WornKind, WornLens,
 };
+use dioptray::logbook::{BoxEntry, DayEntry, DrillEntry, EntryRef};
+use dioptray::practice::drills::{Answered, Drill, Level, Skill, Slip};
 use dioptray::sharing::WriterId;
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -348,6 +349,45 @@ kept_enums! {
         DayEntry::Happened { events } => "happened" [events],
         DayEntry::Undone { entry } => "undone" [entry],
     }
+    DrillEntry {
+        DrillEntry::Answered(answered) => "answered" [answered],
+    }
+    Drill {
+        Drill::Net => "net",
+        Drill::Stack => "stack",
+        Drill::Transposition => "transposition",
+        Drill::Equivalent => "equivalent",
+        Drill::Effective => "effective",
+        Drill::Crossed => "crossed",
+        Drill::Axis => "axis",
+        Drill::Meridian => "meridian",
+        Drill::Retinoscopy => "retinoscopy",
+        Drill::FirstLens => "first-lens",
+        Drill::Step => "step",
+        Drill::Clock => "clock",
+        Drill::CrossCylinder => "cross-cylinder",
+        Drill::WithAgainst => "with-against",
+        Drill::Addition => "addition",
+        Drill::Order => "order",
+        Drill::Prentice => "prentice",
+        Drill::Acuity => "acuity",
+        Drill::Fault => "fault",
+        Drill::Refer => "refer",
+    }
+    Level {
+        Level::One => "1",
+        Level::Two => "2",
+        Level::Three => "3",
+    }
+    Slip {
+        Slip::Sign => "sign",
+        Slip::Eye => "eye",
+        Slip::Axis => "axis",
+        Slip::Vertex => "vertex",
+        Slip::Form => "form",
+        Slip::Order => "order",
+        Slip::Arithmetic => "arithmetic",
+    }
     DayEvent {
         DayEvent::Began(settings) => "began" [settings],
         DayEvent::Place(place) => "place" [place],
@@ -412,6 +452,8 @@ kept_structs! {
     RefractedAgain { exam, number, far, additions, vertex }
     CameBackTakenBack { number, at, by }
     DropsPut { what, eye, at, ready_after_min, by }
+    Answered { skill, seed, item, typed, slip }
+    Skill { drill, level }
     DaySettings { place, box_name, frame, room }
     NewPerson { number, label, age_years, complaint, note }
     LensCounted { lens, here, damaged, missing, more }

@@ -109,7 +109,8 @@ fn every_kind_of_entry_has_its_kept_name() {
         EntryKind::Exam => Some((EntryKind::Amendment, "amendment")),
         EntryKind::Amendment => Some((EntryKind::BoxChange, "box_change")),
         EntryKind::BoxChange => Some((EntryKind::Day, "day")),
-        EntryKind::Day => Some((EntryKind::Newer("later".to_owned()), "later")),
+        EntryKind::Day => Some((EntryKind::Drill, "drill")),
+        EntryKind::Drill => Some((EntryKind::Newer("later".to_owned()), "later")),
         EntryKind::Newer(_) => None,
     };
     let kinds = std::iter::successors(Some((EntryKind::Exam, "exam")), |(kind, _)| next(kind));
