@@ -11,7 +11,8 @@
 //!   belong together, and the likeliest slip; [`certainty`]: how sure the result is; [`doubts`]: what it is held against;
 //! - [`prescription`]: what is written down, and how it compares with retinoscopy and the old glasses;
 //! - [`screening`], [`screening_pass`]: who needs no refraction; [`drops`]: what was put in, and when it is ready;
-//! - [`outcome`]: what an exam comes to, and [`weighing`]: what the figures say to it;
+//! - [`outcome`]: what an exam comes to, and [`weighing`]: what the figures say to it; [`ready_made`]: which pair is given off a
+//!   shelf, and by which limits;
 //! - [`cautions`]: what every print and export says, and what the findings of one exam call for.
 
 pub mod answer;
@@ -29,6 +30,7 @@ pub mod plausibility;
 pub mod poor_acuity;
 pub mod prescription;
 pub mod procedures;
+pub mod ready_made;
 pub mod repeats;
 pub mod screening;
 pub mod screening_pass;
@@ -43,6 +45,7 @@ pub use chosen::{Believed, Chosen, Shows, Strategy};
 pub use drops::DropsPut;
 pub use event::{Accepted, AcuityNote, Detail, Event, Opening, Through, Unrefracted};
 pub use outcome::{ComeBack, HowSoon, Outcome, OutcomeKind};
+pub use ready_made::{GivenPair, OffTheShelf, ReadyMadeLimits};
 pub use person::{Complaint, EarlierExams, EarlierRetinoscopy, NearTask, Person, PresentGlasses, RedFlag, Repeats};
 pub use prescription::{EyePrescription, Prescription};
 pub use procedures::{About, ProcedureName};

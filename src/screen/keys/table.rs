@@ -74,6 +74,8 @@ pub enum Context {
     Outcome,
     /// In a screening pass.
     Screening,
+    /// On what is left on a shelf.
+    Shelf,
     /// While a question waits for its answer.
     Asking,
 }
@@ -101,6 +103,7 @@ impl Context {
             Self::Day => "day",
             Self::Outcome => "outcome",
             Self::Screening => "screening",
+            Self::Shelf => "shelf",
             Self::Framing => "framing",
             Self::Loans => "loans",
             Self::Sheets => "sheets",
@@ -150,6 +153,7 @@ impl Context {
             | Self::Day
             | Self::Outcome
             | Self::Screening
+            | Self::Shelf
             | Self::Asking => false,
         }
     }
@@ -188,6 +192,7 @@ impl Context {
             | Self::Day
             | Self::Outcome
             | Self::Screening
+            | Self::Shelf
             | Self::Asking => false,
         }
     }
