@@ -4,13 +4,14 @@
 
 use std::sync::Arc;
 
-use dioptray::day::{DayEvent, DaySettings, NewPerson};
+use dioptray::day::{DayEvent, DaySettings, DayShelf, DayShelfLine, NewPerson};
 use dioptray::exam::{
     Accepted, AcuityNote, Answer, Believed, Chosen, ComeBack, Complaint, Detail, DropsPut, EarlierExams,
     EarlierRetinoscopy, Ending, Event, Given, GuideEvent, HowSoon, Judgement, NearTask, Opening, Outcome,
-    PresentGlasses, ProcedureName, RedFlag, Repeats, Screened, Shown, Shows, Strategy, Through, Tried, Unrefracted,
+    PresentGlasses, ProcedureName, RedFlag, Repeats, Screened, Shown, Shows, Strategy, Through, Tried, Unrefracted, GivenPair, ReadyMadeLimits,
 };
 use dioptray::frame::{FittedFrame, Move};
+use dioptray::kit::shelf::ShelfPair;
 use dioptray::kit::stock_take::{BlindCount, CountRow, LensCounted, Said};
 use dioptray::kit::{
     Accessory, BoxChange, Further, Lens, LensForm, LooseSpheres, Mark, Measurement, Motion, Piece, Place, Stock,
@@ -300,7 +301,7 @@ kept_enums! {
     Outcome {
         Outcome::NoGlasses => "no_glasses",
         Outcome::Glasses => "glasses",
-        Outcome::ReadyMade { sphere, near } => "ready_made" [sphere, near],
+        Outcome::ReadyMade { sphere, near, given } => "ready_made" [sphere, near, given],
         Outcome::Refer { why, soon } => "refer" [why, soon],
         Outcome::ComeBack(back) => "come_back" [back],
         Outcome::NotRefracted { why } => "not_refracted" [why],
@@ -332,7 +333,14 @@ kept_enums! {
         DayEvent::Aside { number } => "aside" [number],
         DayEvent::Closed { number } => "closed" [number],
         DayEvent::Left { number } => "left" [number],
+        DayEvent::Shelf(shelf) => "shelf" [shelf],
+        DayEvent::PairGiven { number, exam, shelf, pair } => "pair_given" [number, exam, shelf, pair],
+        DayEvent::PairBack { number, exam, shelf, pair } => "pair_back" [number, exam, shelf, pair],
         DayEvent::Ended => "ended",
+    }
+    ReadyMadeLimits {
+        ReadyMadeLimits::Common => "common",
+        ReadyMadeLimits::Wider => "wider",
     }
     Motion {
         Motion::With => "with",
@@ -382,7 +390,11 @@ kept_structs! {
     Measurement { power, axis_off_deg, prism, on, instrument, sure }
     EntryRef { writer, number }
     DropsPut { what, eye, at, ready_after_min, by }
-    DaySettings { place, box_name, frame, room }
+    DaySettings { place, box_name, frame, room, shelf }
+    DayShelf { name, limits, pairs }
+    DayShelfLine { pair, declared, gone }
+    ShelfPair { sphere, near, centres_mm }
+    GivenPair { shelf, centres_mm, limits, meets }
     NewPerson { number, label, age_years, note }
     LensCounted { lens, here, damaged, missing, more }
     CountRow { name, lenses, counted, strange }
