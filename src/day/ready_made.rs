@@ -8,6 +8,7 @@
 //!   needs. It has the least plus of those that are left: more plus than the eye that needs more of it by less than the shelf's own
 //!   step there, and more than the other by the difference of both eyes besides, which the limits bound.
 //! - From then on the pair is nearest to the middle between both eyes, and nearer than a step.
+//! - Nobody who needs minus is given plus, nor the other way round.
 //! - The step of the shelf at a power is how far the next weaker plus or stronger minus of the same use and sign is.
 
 use std::cmp::Ordering;
@@ -350,8 +351,9 @@ fn best(wearer: &Wearer, shelf: &[ShelfLeft], needs: Eyes<f64>, near: bool) -> R
     let wanted = if wearer.accommodates() { most_plus } else { middle };
     let fits = |kind: &&&ShelfLeft| {
         let more_plus = kind.pair.sphere - wanted;
+        let same_sign = kind.pair.sphere * wanted > 0.0;
         let within = more_plus.abs() < step_d(&kinds, kind.pair.sphere) - ROUNDING;
-        within && (!wearer.accommodates() || more_plus > -ROUNDING)
+        same_sign && within && (!wearer.accommodates() || more_plus > -ROUNDING)
     };
     // nearest first, the more plus of two as near; then the nearest centres, the wider of two as near
     let order = |one: &&&ShelfLeft, other: &&&ShelfLeft| {

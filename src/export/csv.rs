@@ -13,7 +13,7 @@ use super::formula::kept_as_text;
 use super::record::{EyeRecord, Figures, Known, Record, rfc_3339};
 use super::words::{self, fixed};
 use crate::exam::certainty::Sure;
-use crate::exam::{Outcome, NearTask, PresentGlasses, Strategy};
+use crate::exam::{NearTask, Outcome, PresentGlasses, Strategy};
 use crate::optics::notation::Style;
 use crate::optics::{Acuity, CylinderForm, PrismPart, SpheroCylinder};
 

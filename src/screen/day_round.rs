@@ -58,10 +58,12 @@ impl App {
             DayRequest::ReadyMade => {
                 let day = self.session.day()?.map(|now| now.day).filter(|day| day.ended.is_none());
                 let of_day = day.filter(|_| self.session.person_of_day().is_some());
-                match (of_day.and_then(|day| Offered::of(self.state(), &day)), &mut self.ui.page) {
-                    (Some(offered), Some(Page::Day(page))) => page.shown = DayShown::ReadyMade(Rc::new(offered)),
+                let offered = of_day.and_then(|day| Offered::of(self.state(), &day));
+                if let (Some(offered), Some(Page::Day(page))) = (offered, &mut self.ui.page) {
+                    page.shown = DayShown::ReadyMade(Rc::new(offered));
+                } else {
                     // without a shelf the sphere is typed, and nothing is counted
-                    _ => self.ui.start_line(Purpose::Day(DayLine::ReadyMade), ""),
+                    self.ui.start_line(Purpose::Day(DayLine::ReadyMade), "");
                 }
             }
             DayRequest::Shelf => self.show_shelf()?,

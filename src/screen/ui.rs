@@ -360,10 +360,9 @@ impl Ui {
             Some(Page::Day(page)) => {
                 return match &page.shown {
                     DayShown::List => Context::Day,
-                    DayShown::Outcome
-                    | DayShown::HowSoon { .. }
-                    | DayShown::ComeBack
-                    | DayShown::ReadyMade(_) => Context::Outcome,
+                    DayShown::Outcome | DayShown::HowSoon { .. } | DayShown::ComeBack | DayShown::ReadyMade(_) => {
+                        Context::Outcome
+                    }
                     DayShown::Screening => Context::Screening,
                     DayShown::Shelf { .. } => Context::Shelf,
                 };

@@ -29,11 +29,7 @@ pub(super) fn of_exam(logbook: &Logbook, exam: &OpenExam) -> Option<(DayId, u32)
 }
 
 /// The day in which an exam is to have another pair than it has there by now, once a step is taken.
-pub(super) fn of_pair(
-    logbook: &Logbook,
-    exam: &OpenExam,
-    step: &CheckedStep,
-) -> Result<Option<DayId>, LogbookError> {
+pub(super) fn of_pair(logbook: &Logbook, exam: &OpenExam, step: &CheckedStep) -> Result<Option<DayId>, LogbookError> {
     if !step.events().iter().any(Event::may_change_outcome) {
         return Ok(None);
     }

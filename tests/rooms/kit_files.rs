@@ -242,7 +242,7 @@ fn every_shipped_shelf_is_read_and_embedded() -> Outcome {
 fn a_shelf_has_each_power_with_each_of_its_centre_distances() -> Outcome {
     let line = "{for: reading, powers: [\"+1.00 to +1.50 by 0.50\", \"2,25\"], centres_mm: [58, 62.5], each: 120}";
     let refused = parse_shelf("s.yaml", &format!("shelf: S\npairs: [{line}]\n")).err().ok_or("a sign is needed")?;
-    assert!(refused.to_string().starts_with("s.yaml:2:56: "), "{refused}");
+    assert!(refused.to_string().starts_with("s.yaml:2:59: "), "{refused}");
     let shelf = parse_shelf("s.yaml", &format!("shelf: S\npairs: [{}]\n", line.replace("2,25", "+2,25")))?;
     let pairs: Vec<(f64, f64, bool, u32)> =
         shelf.lines.iter().map(|line| (line.pair.sphere, line.pair.centres_mm, line.pair.near, line.pieces)).collect();

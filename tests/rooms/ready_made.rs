@@ -106,7 +106,8 @@ fn a_simple_short_sighted_pair_is_offered_with_its_line() {
 /// Morjaria 2017 (PMC5847082): within a line of the full correction, and two lines gained, in the better eye.
 #[test]
 fn what_reads_too_little_or_gains_too_little_is_said() {
-    let coarse = shelf("shelf: C\npairs: [{for: distance, powers: [\"-1.00 to -3.00 by 1.00\"], centres_mm: [62], each: 1}]\n");
+    let coarse =
+        shelf("shelf: C\npairs: [{for: distance, powers: [\"-1.00 to -3.00 by 1.00\"], centres_mm: [62], each: 1}]\n");
     let short = wearer(30, rx(-1.75, 0.0, 180.0), rx(-1.75, 0.0, 180.0));
     let offer = Offer::of(&short, &left(&coarse), false, LIMITS);
     // 0.75 D too plus: by either law of blur more than two lines
@@ -172,7 +173,10 @@ fn prism_is_that_of_prentice_with_its_base_where_the_centres_stand() {
     assert_eq!((base.as_str(), off), ("out", true));
     // 1 D may be 6.7 mm off
     assert!(!at(68.5, -1.0).2 && at(68.9, -1.0).2);
-    let unknown = Wearer { pd: Eyes::new(None, Some(Millimetres(31.0))), ..wearer(30, rx(-2.0, 0.0, 180.0), rx(-2.0, 0.0, 180.0)) };
+    let unknown = Wearer {
+        pd: Eyes::new(None, Some(Millimetres(31.0))),
+        ..wearer(30, rx(-2.0, 0.0, 180.0), rx(-2.0, 0.0, 180.0))
+    };
     assert_eq!((far(&unknown).prism, far(&unknown).not_known), (None, vec![NotKnown::Centres]));
 }
 

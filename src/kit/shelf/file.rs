@@ -34,7 +34,8 @@ fn read_root(reader: &mut Reader, root: &Node) -> Option<DeclaredShelf> {
         return None;
     }
     let fields = reader.fields(root, "a shelf", &SHELF_KEYS)?;
-    let name = reader.required(&fields, "shelf", "shelf: School shelf").and_then(|node| read_name(reader, node, "shelf"));
+    let name =
+        reader.required(&fields, "shelf", "shelf: School shelf").and_then(|node| read_name(reader, node, "shelf"));
     let note = reader.optional_text(&fields, "note");
     let lines = read_pairs(reader, &fields);
     Some(DeclaredShelf { name: name?, note, lines: lines? })
@@ -53,7 +54,7 @@ fn read_pairs(reader: &mut Reader, fields: &Fields) -> Option<Vec<ShelfLine>> {
             all.read_line(reader, &line);
         }
     }
-    if bounds::SHELF_KINDS.check(all.lines.len() as f64).is_err() {
+    if all.lines.len() as f64 > bounds::SHELF_KINDS.most {
         let refusal = Refusal::new(format!("this shelf has {} kinds of pair", all.lines.len()));
         reader.refuse(node.at, refusal.allowed(format!("at most {}: is a step right?", bounds::SHELF_KINDS.most)));
     }
@@ -74,9 +75,8 @@ impl Pairs {
             .and_then(|node| reader.word(node, "for", "use of a pair", &USES));
         let powers = read_powers(reader, line, near);
         let centres = read_centres(reader, line);
-        let each = reader
-            .required(line, "each", "each: 6")
-            .and_then(|node| reader.number(node, "each", &bounds::SHELF_EACH));
+        let each =
+            reader.required(line, "each", "each: 6").and_then(|node| reader.number(node, "each", &bounds::SHELF_EACH));
         let (Some(near), Some(each)) = (near, each) else { return };
         for (at, sphere) in powers {
             for &centres_mm in &centres {
@@ -84,7 +84,10 @@ impl Pairs {
                 if let Some(before) = self.lines.iter().position(|line| line.pair == pair) {
                     let first = self.declared_at[before].line;
                     let refusal = Refusal::new(format!("{pair} is declared a second time"));
-                    reader.refuse(at, refusal.allowed(format!("declare each once and count with `each`; first on line {first}")));
+                    reader.refuse(
+                        at,
+                        refusal.allowed(format!("declare each once and count with `each`; first on line {first}")),
+                    );
                     // one fault for an entry, not one for each of its powers
                     break;
                 }
@@ -142,7 +145,8 @@ fn read_centres(reader: &mut Reader, line: &Fields) -> Vec<f64> {
     for item in items {
         let Some(centre) = reader.number(item, "centres_mm", &bounds::PD_MM) else { continue };
         if centres.contains(&centre) {
-            reader.refuse(item.at, Refusal::new(format!("{centre} mm is there a second time")).allowed("name each once"));
+            reader
+                .refuse(item.at, Refusal::new(format!("{centre} mm is there a second time")).allowed("name each once"));
         } else {
             centres.push(centre);
         }

@@ -174,11 +174,7 @@ fn outcome(app: &App, shown: &DayShown) -> Vec<Said> {
             lines.extend(answers(&ComeBack::ALL.map(ComeBack::shown)));
             return lines;
         }
-        DayShown::List
-        | DayShown::Outcome
-        | DayShown::ReadyMade(_)
-        | DayShown::Screening
-        | DayShown::Shelf { .. } => {
+        DayShown::List | DayShown::Outcome | DayShown::ReadyMade(_) | DayShown::Screening | DayShown::Shelf { .. } => {
             vec![Said::Strong("“What does this exam come to?”".to_owned()), Said::Nothing]
         }
     };

@@ -9,6 +9,7 @@ use super::pen::Pen;
 use super::said::Said;
 use crate::day::{Against, DayShelf, NotKnown, Offer, ShelfLeft};
 use crate::exam::ReadyMadeLimits;
+use crate::export::wrapping::wrapped_to_columns;
 use crate::kit::document::fault::counted;
 use crate::kit::shelf::ShelfPair;
 use crate::optics::near_print::print_points;
@@ -45,7 +46,8 @@ fn one(app: &App, offered: &Offered, digit: usize, offer: &Offer) -> Vec<Said> {
         None => "no prism".to_owned(),
     });
     let known: Vec<String> = eyes.into_iter().chain(prism).collect();
-    let against = offer.against.iter().map(|against| format!("Against it: {}.", against_in_words(app, offer, *against)));
+    let against =
+        offer.against.iter().map(|against| format!("Against it: {}.", against_in_words(app, offer, *against)));
     let not_known = offer.not_known.iter().map(|not_known| not_known_in_words(*not_known).to_owned());
     let known = (!known.is_empty()).then(|| Said::Text(format!("{}.", known.join("; "))));
     std::iter::once(Said::Answer(digit, head))
@@ -88,7 +90,11 @@ fn against_in_words(app: &App, offer: &Offer, against: Against) -> String {
         Against::NothingWritten(eye) if offer.near => format!("the {eye} eye has no prescription with an addition"),
         Against::NothingWritten(eye) => format!("the {eye} eye has no prescription"),
         Against::Cylinder { eye, cylinder_d } => {
-            format!("the {eye} eye has a cylinder of {:.2} D, the limit is {:.2}", cylinder_d.abs(), limits.cylinder_d())
+            format!(
+                "the {eye} eye has a cylinder of {:.2} D, the limit is {:.2}",
+                cylinder_d.abs(),
+                limits.cylinder_d()
+            )
         }
         Against::Apart { apart_d } => {
             format!("the equivalents are {apart_d:.2} D apart, the limit is {:.2}", limits.apart_d())
@@ -131,7 +137,7 @@ fn row(kind: &ShelfLeft) -> String {
     format!("{what:<9}{power:>7}{centres:>9} mm{:>10}{:>7}{:>6}", kind.declared, kind.given, kind.left())
 }
 
-const HEAD: &str = "for        power   centres  declared  given  left";
+const HEAD: &str = "for        power     centres  declared  given  left";
 
 /// The name of the shelf, what it holds all in all, and by which limits.
 fn about(shelf: &DayShelf, left: &[ShelfLeft]) -> [String; 2] {
@@ -150,13 +156,20 @@ pub fn draw_shelf(pen: &mut Pen<'_>, area: Rect, app: &App, page: &DayPage, firs
     };
     let [name, all] = about(shelf, &left);
     pen.heading(area, &name, true);
-    let mut lines = vec![Said::Text(all)];
-    lines.push(Said::Quiet(HEAD.to_owned()));
-    lines.extend(left.iter().skip(first).map(|kind| {
-        if kind.left() == 0 { Said::Quiet(row(kind)) } else { Said::Text(row(kind)) }
-    }));
-    app.page_rows.set(area.height.saturating_sub(4));
-    super::said::draw(pen, area, &lines);
+    let width = usize::from(area.width.saturating_sub(2)).max(1);
+    let mut at = 1;
+    for line in wrapped_to_columns(&all, width) {
+        pen.text(area, at, 1, &line, pen.theme.text);
+        at += 1;
+    }
+    pen.text(area, at, 1, HEAD, pen.theme.quiet);
+    let rows = area.height.saturating_sub(at + 1);
+    app.page_rows.set(rows);
+    for (kind, row_at) in left.iter().skip(first).zip(at + 1..area.height) {
+        // of what is quiet nothing is left
+        let style = if kind.left() == 0 { pen.theme.quiet } else { pen.theme.text };
+        pen.text(area, row_at, 1, &row(kind), style);
+    }
 }
 
 /// What is left on the shelf, in words.

@@ -7,8 +7,9 @@ use std::sync::Arc;
 use dioptray::day::{DayEvent, DaySettings, DayShelf, DayShelfLine, NewPerson};
 use dioptray::exam::{
     Accepted, AcuityNote, Answer, Believed, Chosen, ComeBack, Complaint, Detail, DropsPut, EarlierExams,
-    EarlierRetinoscopy, Ending, Event, Given, GuideEvent, HowSoon, Judgement, NearTask, Opening, Outcome,
-    PresentGlasses, ProcedureName, RedFlag, Repeats, Screened, Shown, Shows, Strategy, Through, Tried, Unrefracted, GivenPair, ReadyMadeLimits,
+    EarlierRetinoscopy, Ending, Event, Given, GivenPair, GuideEvent, HowSoon, Judgement, NearTask, Opening, Outcome,
+    PresentGlasses, ProcedureName, ReadyMadeLimits, RedFlag, Repeats, Screened, Shown, Shows, Strategy, Through, Tried,
+    Unrefracted,
 };
 use dioptray::frame::{FittedFrame, Move};
 use dioptray::kit::shelf::ShelfPair;

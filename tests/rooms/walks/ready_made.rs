@@ -35,13 +35,13 @@ fn a_pair_off_the_shelf_is_looked_at_and_given() -> Result<(), Failure> {
     let album = Album::of("ready_made");
     pictures(&album, "1-shelf-asked", "Db School at Ford<enter>k")?;
     pictures(&album, "2-shelf", SHELF)?;
-    let short = person(30, "-1.50", "6/24");
+    let short = person(30, "-2", "6/24");
     pictures(&album, "3-serves", &format!("{short}O3"))?;
     pictures(&album, "4-given", &format!("{short}O31"))?;
     pictures(&album, "5-listed", &format!("{short}O31<enter>"))?;
     pictures(&album, "6-left", &format!("{short}O31<enter>k{}", "<down>".repeat(12)))?;
-    pictures(&album, "7-child-with-plus", &format!("{}O3", person(9, "+1.50", "6/12")))?;
-    let reading = format!("{}{}", person(55, "-1.50", "6/24"), detail(|_| Field::Addition, "+2.00"));
+    pictures(&album, "7-child-with-plus", &format!("{}O3", person(9, "+2", "6/12")))?;
+    let reading = format!("{}{}", person(55, "-2", "6/24"), detail(|_| Field::Addition, "+2.00"));
     pictures(&album, "8-for-near", &format!("{reading}O3"))
 }
 
@@ -55,35 +55,35 @@ fn left(app: &mut App, sphere: f64, centres_mm: f64) -> Result<u32, Failure> {
 #[test]
 fn what_is_chosen_is_counted_off_and_comes_back_with_another_choice_and_with_undo() -> Result<(), Failure> {
     let mut app = app()?;
-    press(&mut app, &person(30, "-1.50", "6/24"))?;
-    assert_eq!(left(&mut app, -1.5, 60.0)?, 6);
+    press(&mut app, &person(30, "-2", "6/24"))?;
+    assert_eq!(left(&mut app, -2.0, 60.0)?, 6);
     press(&mut app, "O31")?;
     assert_eq!(refused(&app), None);
     let off = app.state().outcome.as_ref().and_then(Outcome::off_the_shelf).ok_or("no pair")?;
     // pupils 62 mm apart: 60 and 64 are as near, and the wider is taken
-    assert_eq!((off.pair.sphere, off.pair.near, off.pair.centres_mm), (-1.5, false, 64.0));
-    assert_eq!(left(&mut app, -1.5, 64.0)?, 5);
+    assert_eq!((off.pair.sphere, off.pair.near, off.pair.centres_mm), (-2.0, false, 64.0));
+    assert_eq!(left(&mut app, -2.0, 64.0)?, 5);
     // another choice, and undo of that, and undo of the pair
     press(&mut app, "<esc>O2")?;
-    assert_eq!(left(&mut app, -1.5, 64.0)?, 6);
+    assert_eq!(left(&mut app, -2.0, 64.0)?, 6);
     press(&mut app, "<esc><esc>u")?;
-    assert_eq!((refused(&app), left(&mut app, -1.5, 64.0)?), (None, 5));
+    assert_eq!((refused(&app), left(&mut app, -2.0, 64.0)?), (None, 5));
     press(&mut app, "u")?;
-    assert_eq!((app.state().outcome.clone(), left(&mut app, -1.5, 64.0)?), (None, 6));
+    assert_eq!((app.state().outcome.clone(), left(&mut app, -2.0, 64.0)?), (None, 6));
     press(&mut app, "r")?;
-    assert_eq!(left(&mut app, -1.5, 64.0)?, 5);
+    assert_eq!(left(&mut app, -2.0, 64.0)?, 5);
     Ok(())
 }
 
 #[test]
 fn another_pair_is_typed_and_only_what_the_shelf_has_is_taken() -> Result<(), Failure> {
     let mut app = app()?;
-    press(&mut app, &person(30, "-1.50", "6/24"))?;
-    press(&mut app, "O32-1.75<enter>")?;
+    press(&mut app, &person(30, "-2", "6/24"))?;
+    press(&mut app, "O32-2.25<enter>")?;
     let outcome = app.state().outcome.clone().ok_or("nothing was chosen")?;
     let given = outcome.given().ok_or("nothing was given")?;
     assert!(!given.meets, "more minus than is needed is said to be so: {outcome}");
-    assert_eq!(left(&mut app, -1.75, 64.0)?, 5);
+    assert_eq!(left(&mut app, -2.25, 64.0)?, 5);
     press(&mut app, "32-9<enter>")?;
     assert!(refused(&app).is_some_and(|why| why.contains("no pair -9 for distance is left")), "{:?}", refused(&app));
     Ok(())

@@ -35,9 +35,7 @@ pub fn act(app: &App, ui: Ui, action: OutcomeAction, nth: usize) -> Decision {
             None => Decision::refused(app, "there is no such answer"),
         },
         (OutcomeAction::OutcomePick, DayShown::ReadyMade(offered)) => ready_made(app, ui, &offered, nth),
-        (OutcomeAction::OutcomePick, DayShown::List | DayShown::Screening | DayShown::Shelf { .. }) => {
-            Decision::of(ui)
-        }
+        (OutcomeAction::OutcomePick, DayShown::List | DayShown::Screening | DayShown::Shelf { .. }) => Decision::of(ui),
         (OutcomeAction::OutcomeClose, _) => match &app.state().outcome {
             Some(outcome) => close(app, ui, Vec::new(), outcome),
             None => Decision::refused(app, "choose the outcome first, by its digit"),
