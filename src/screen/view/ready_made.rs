@@ -72,16 +72,14 @@ fn of_eye(app: &App, offered: &Offered, offer: &Offer, eye: Eye) -> Option<Strin
         }
     };
     let reads = of_eye.with_pair_log_mar.zip(of_eye.full_log_mar);
-    let reads = reads.map_or_else(
-        || "a line that is not known".to_owned(),
-        |(with_pair, full)| format!("{} ({} with the full power)", line(with_pair), line(full)),
-    );
+    let reads = reads.map(|(with_pair, full)| format!("{} ({} with the full power)", line(with_pair), line(full)));
     let off = match of_eye.off_d {
-        off if off > 0.005 => format!(", {off:.2} D more plus than it needs"),
-        off if off < -0.005 => format!(", {:.2} D less plus than it needs", -off),
-        _ => String::new(),
+        off if off > 0.005 => Some(format!("{off:.2} D more plus than it needs")),
+        off if off < -0.005 => Some(format!("{:.2} D less plus than it needs", -off)),
+        _ => None,
     };
-    Some(format!("{reads}{off}"))
+    let known: Vec<String> = reads.into_iter().chain(off).collect();
+    (!known.is_empty()).then(|| known.join(", "))
 }
 
 fn against_in_words(app: &App, offer: &Offer, against: Against) -> String {
