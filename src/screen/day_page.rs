@@ -4,6 +4,7 @@ use std::rc::Rc;
 
 use crate::day::{Day, DayLine, Offer, ShelfLeft, Wearer};
 use crate::exam::{GivenPair, Outcome, ReadyMadeLimits, State};
+use crate::kit::shelf::ShelfPair;
 use crate::session::DayNow;
 
 /// The day that is shown.
@@ -68,16 +69,15 @@ impl Offered {
         Some(Self { shelf: shelf.name.clone(), wearer, left, offers, limits })
     }
 
-    /// The outcome by which a pair is given.
+    /// The outcome by which a pair that is offered is given; none where the offer has no pair.
     pub fn outcome(&self, offer: &Offer) -> Option<Outcome> {
-        let pair = offer.pair?;
-        let given = GivenPair {
-            shelf: self.shelf.clone(),
-            centres_mm: pair.centres_mm,
-            limits: self.limits,
-            meets: offer.serves(),
-        };
-        Some(Outcome::ReadyMade { sphere: pair.sphere, near: pair.near, given: Some(given) })
+        Some(self.outcome_of(offer.pair?, offer.serves()))
+    }
+
+    /// The outcome by which a pair is given.
+    pub fn outcome_of(&self, pair: ShelfPair, meets: bool) -> Outcome {
+        let given = GivenPair { shelf: self.shelf.clone(), centres_mm: pair.centres_mm, limits: self.limits, meets };
+        Outcome::ReadyMade { sphere: pair.sphere, near: pair.near, given: Some(given) }
     }
 }
 

@@ -57,9 +57,9 @@ fn wearer(age_years: u8, right: SpheroCylinder, left: SpheroCylinder) -> Wearer 
     }
 }
 
-fn with_addition(wearer: Wearer, addition: f64) -> Wearer {
+fn with_addition(wearer: &Wearer, addition: f64) -> Wearer {
     let eyes = wearer.eyes.map(|eye| eye.map(|eye| WearerEye { addition: Some(Dioptres(addition)), ..eye }));
-    Wearer { eyes, ..wearer }
+    Wearer { eyes, ..wearer.clone() }
 }
 
 fn far(wearer: &Wearer) -> Offer {
@@ -183,7 +183,7 @@ fn prism_is_that_of_prentice_with_its_base_where_the_centres_stand() {
 /// Pupils 62 mm apart turned to 40 cm: 62 × 400/(400 + 12 + 13.5) = 58.3 mm at the glasses.
 #[test]
 fn for_near_the_addition_counts_and_the_eyes_converge() {
-    let reads = with_addition(wearer(55, rx(-0.50, 0.0, 180.0), rx(-0.50, 0.0, 180.0)), 2.0);
+    let reads = with_addition(&wearer(55, rx(-0.50, 0.0, 180.0), rx(-0.50, 0.0, 180.0)), 2.0);
     let offer = Offer::of(&reads, &left(&shelf(FULL)), true, LIMITS);
     let pair = offer.pair.unwrap();
     assert_eq!((pair.sphere, pair.near, pair.centres_mm), (1.50, true, 58.0));
@@ -240,7 +240,7 @@ proptest! {
         of.age_years = age;
         of.under_drops = drops;
         if let Some(addition) = addition {
-            of = with_addition(of, f64::from(addition) / 4.0);
+            of = with_addition(&of, f64::from(addition) / 4.0);
         }
         let limits = if wider { ReadyMadeLimits::Wider } else { ReadyMadeLimits::Common };
         for offer in Offer::all(&of, &shelf, limits) {

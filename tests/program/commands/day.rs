@@ -152,9 +152,9 @@ fn a_shelf_is_counted_off_over_all_days_and_a_pair_comes_back() -> Tested {
     let given = json!({"shelf": "Ours", "centres_mm": 62.0, "limits": "wider", "meets": false});
     let person = &room.json(&["day", "list"])?["people"][0];
     assert_eq!((&person["outcome"], &person["pair"]["given"]), (&json!("ready_made"), &given));
-    let record = room.json(&["exam", "export", "1", "--as", "json"])?;
+    let record = room.json(&["exam", "export", "2", "--as", "json"])?;
     assert_eq!(record["outcome"]["ready_made"]["given"], given);
-    let csv = room.say(&["exam", "export", "1", "--as", "csv"])?.out;
+    let csv = room.say(&["exam", "export", "2", "--as", "csv"])?.out;
     assert!(
         csv.contains("pair_sphere_d,pair_is_for,pair_centres_mm,pair_off_shelf,pair_limits,pair_meets_them"),
         "{csv}"

@@ -12,22 +12,17 @@ use crate::pictures::Album;
 
 const SHELF: &str = "Db School at Ford<enter>kkits/shelf/demo.yaml<enter>";
 
-/// The keys that write a detail of the eye in focus.
-fn detail(field: impl Fn(Eye) -> Field, typed: &str) -> String {
+/// The keys that write a detail: after that of the right eye that of the left one is asked.
+fn detail(field: impl Fn(Eye) -> Field, typed: &[&str]) -> String {
     let at = rows().position(|row| row.field(Eye::Right) == field(Eye::Right)).unwrap_or_default();
-    format!("i{}{typed}<enter><esc>", "<down>".repeat(at))
+    format!("i{}{}<enter><esc>", "<down>".repeat(at), typed.join("<enter>"))
 }
 
-/// One eye refracted to a sphere, read unaided and with it.
-fn refracted(sphere: &str, unaided: &str) -> String {
-    let pd = detail(Field::EyePd, "31");
-    format!("{sphere}<enter>a{}{}{pd}", detail(Field::ThroughFrame, "6/6"), detail(Field::Unaided, unaided))
-}
-
-/// Somebody of this age, both eyes refracted alike.
-fn person(age: u8, sphere: &str, unaided: &str) -> String {
-    let eye = refracted(sphere, unaided);
-    format!("{SHELF}<esc>N12 {age}<enter>{eye}<tab>{eye}<tab>")
+/// Somebody of this age whose eyes were both refracted to the same lens, read unaided and with it, the pupils 62 mm apart.
+fn person(age: u8, lens: &str, unaided: &str) -> String {
+    let eye = format!("{lens}<enter>a<tab>");
+    let read = [detail(Field::ThroughFrame, &["6/6"; 2]), detail(Field::Unaided, &[unaided; 2])].concat();
+    format!("{SHELF}<esc>N12 {age}<enter>{eye}{eye}{read}{}", detail(Field::EyePd, &["31"; 2]))
 }
 
 #[test]
@@ -41,7 +36,7 @@ fn a_pair_off_the_shelf_is_looked_at_and_given() -> Result<(), Failure> {
     pictures(&album, "5-listed", &format!("{short}O31<enter>"))?;
     pictures(&album, "6-left", &format!("{short}O31<enter>k{}", "<down>".repeat(12)))?;
     pictures(&album, "7-child-with-plus", &format!("{}O3", person(9, "+2", "6/12")))?;
-    let reading = format!("{}{}", person(55, "-2", "6/24"), detail(|_| Field::Addition, "+2.00"));
+    let reading = format!("{}{}", person(55, "-2", "6/24"), detail(|_| Field::Addition, &["+2.00"]));
     pictures(&album, "8-for-near", &format!("{reading}O3"))
 }
 

@@ -104,16 +104,12 @@ fn other_pair(ui: Ui, text: &str) -> Result<Decision, LineFault> {
         None => (text, false),
     };
     let sphere = parse_figure(typed, &bounds::SHELF_POWER)?;
-    match offered.wearer.nearest_pair(&offered.left, sphere, near) {
-        Some(pair) => {
-            let offer = Offer::of_pair(&offered.wearer, pair, offered.limits);
-            offered.outcome(&offer).map(|outcome| chosen(ui, outcome)).ok_or_else(|| LineFault::plain("no such pair"))
-        }
-        None => {
-            let what = if near { "for near" } else { "for distance" };
-            Err(LineFault::plain(format!("no pair {typed} {what} is left on the shelf {}", offered.shelf)))
-        }
-    }
+    let pair = offered.wearer.nearest_pair(&offered.left, sphere, near).ok_or_else(|| {
+        let what = if near { "for near" } else { "for distance" };
+        LineFault::plain(format!("no pair {typed} {what} is left on the shelf {}", offered.shelf))
+    })?;
+    let offer = Offer::of_pair(&offered.wearer, pair, offered.limits);
+    Ok(chosen(ui, offered.outcome_of(pair, offer.serves())))
 }
 
 /// The file of a shelf as it is typed, and by which limits.

@@ -111,9 +111,8 @@ pub fn close(page: &mut DayPage) -> bool {
     let below = match page.shown {
         DayShown::List => return false,
         DayShown::HowSoon { .. } | DayShown::ComeBack | DayShown::ReadyMade(_) => DayShown::Outcome,
-        DayShown::Shelf { .. } => DayShown::List,
         DayShown::Outcome | DayShown::Screening if page.now.is_none() => return false,
-        DayShown::Outcome | DayShown::Screening => DayShown::List,
+        DayShown::Outcome | DayShown::Screening | DayShown::Shelf { .. } => DayShown::List,
     };
     page.shown = below;
     true
