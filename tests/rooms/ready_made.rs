@@ -436,10 +436,11 @@ fn share_of_people_who_could_wear_a_ready_made_pair() {
         let within = share(&|offer| !beyond(offer, |a| matches!(a, Against::Cylinder { .. } | Against::Apart { .. })));
         println!(
             "{limits}: of {} people {within:.1} % within the limits (published {published}), {:.1} % offered; \
-             against: cylinder {:.1}, apart {:.1}, loses a line {:.1}, gains less {:.1}, no power {:.1}",
+             against: cylinder {:.1} (of the right eye alone {:.1}), apart {:.1}, loses a line {:.1}, gains less {:.1}, no power {:.1}",
             people.len(),
             share(&|offer| offer.serves()),
             share(&|offer| beyond(offer, |a| matches!(a, Against::Cylinder { .. }))),
+            share(&|offer| beyond(offer, |a| matches!(a, Against::Cylinder { eye: Eye::Right, .. }))),
             share(&|offer| beyond(offer, |a| matches!(a, Against::Apart { .. }))),
             share(&|offer| beyond(offer, |a| matches!(a, Against::LosesLines(_)))),
             share(&|offer| beyond(offer, |a| matches!(a, Against::GainsLess(_)))),

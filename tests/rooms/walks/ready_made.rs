@@ -36,7 +36,7 @@ fn a_pair_off_the_shelf_is_looked_at_and_given() -> Result<(), Failure> {
     pictures(&album, "5-listed", &format!("{short}O31<enter>"))?;
     pictures(&album, "6-left", &format!("{short}O31<enter>k{}", "<down>".repeat(12)))?;
     pictures(&album, "7-child-with-plus", &format!("{}O3", person(9, "+2", "6/12")))?;
-    let reading = format!("{}{}", person(55, "-2", "6/24"), detail(|_| Field::Addition, &["+2.00"]));
+    let reading = format!("{}{}", person(55, "-1", "6/18"), detail(|_| Field::Addition, &["+2.50"]));
     pictures(&album, "8-for-near", &format!("{reading}O3"))
 }
 
