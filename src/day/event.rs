@@ -6,7 +6,9 @@ use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use super::settings::DaySettings;
-use crate::exam::{Complaint, Detail};
+use super::shelf::{DayShelf, PairGiven};
+use crate::exam::{Complaint, Detail, OffTheShelf};
+use crate::kit::shelf::ShelfPair;
 
 /// Somebody who waits.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -73,6 +75,30 @@ pub enum DayEvent {
         /// The running number of the person.
         number: u32,
     },
+    /// Ready-made pairs are given from this shelf.
+    Shelf(DayShelf),
+    /// A ready-made pair was given, as the exam of a person has it.
+    PairGiven {
+        /// The running number of the person.
+        number: u32,
+        /// The identity of the exam.
+        exam: Uuid,
+        /// What the shelf is called.
+        shelf: String,
+        /// The pair.
+        pair: ShelfPair,
+    },
+    /// A pair that was given is back on the shelf.
+    PairBack {
+        /// The running number of the person.
+        number: u32,
+        /// The identity of the exam.
+        exam: Uuid,
+        /// What the shelf is called.
+        shelf: String,
+        /// The pair.
+        pair: ShelfPair,
+    },
     /// The day ended.
     Ended,
 }
@@ -92,6 +118,9 @@ impl fmt::Display for DayEvent {
             Self::Aside { number } => write!(f, "number {number} waits with an open exam"),
             Self::Closed { number } => write!(f, "the exam of number {number} was closed"),
             Self::Left { number } => write!(f, "number {number} went away"),
+            Self::Shelf(shelf) => write!(f, "ready-made pairs from the shelf {}", shelf.name),
+            Self::PairGiven { number, pair, .. } => write!(f, "number {number} got a pair, {pair}"),
+            Self::PairBack { number, pair, .. } => write!(f, "the pair of number {number} is back, {pair}"),
             Self::Ended => f.write_str("the end of the day"),
         }
     }
@@ -102,20 +131,53 @@ impl DayEvent {
     pub fn number(&self) -> Option<u32> {
         match self {
             Self::Waits(person) => person.number,
-            Self::Called { number, .. } | Self::Aside { number } | Self::Closed { number } | Self::Left { number } => {
-                Some(*number)
-            }
-            Self::Began(_) | Self::Place(_) | Self::Room(_) | Self::Ended => None,
+            Self::Called { number, .. }
+            | Self::Aside { number }
+            | Self::Closed { number }
+            | Self::Left { number }
+            | Self::PairGiven { number, .. }
+            | Self::PairBack { number, .. } => Some(*number),
+            Self::Began(_) | Self::Place(_) | Self::Room(_) | Self::Shelf(_) | Self::Ended => None,
         }
     }
 
-    /// Whether it can be taken back: how a day began stays, and so does that an exam began, which has a life of its own.
+    /// Whether it can be taken back: how a day began stays, and so does what an exam did, which has a life of its own: there the
+    /// pair that was given is taken back.
     pub fn can_be_undone(&self) -> bool {
         match self {
-            Self::Began(_) | Self::Called { .. } | Self::Closed { .. } => false,
-            Self::Place(_) | Self::Room(_) | Self::Waits(_) | Self::Aside { .. } | Self::Left { .. } | Self::Ended => {
-                true
+            Self::Began(_)
+            | Self::Called { .. }
+            | Self::Closed { .. }
+            | Self::PairGiven { .. }
+            | Self::PairBack { .. } => false,
+            Self::Place(_)
+            | Self::Room(_)
+            | Self::Waits(_)
+            | Self::Aside { .. }
+            | Self::Left { .. }
+            | Self::Shelf(_)
+            | Self::Ended => true,
+        }
+    }
+
+    /// The pair that is back.
+    pub fn pair_back(&self) -> Option<PairGiven> {
+        match self {
+            Self::PairBack { number, exam, shelf, pair } => {
+                let off = OffTheShelf { shelf: shelf.clone(), pair: *pair };
+                Some(PairGiven { number: *number, exam: *exam, off })
             }
+            Self::Began(_)
+            | Self::Place(_)
+            | Self::Room(_)
+            | Self::Waits(_)
+            | Self::Called { .. }
+            | Self::Aside { .. }
+            | Self::Closed { .. }
+            | Self::Left { .. }
+            | Self::Shelf(_)
+            | Self::PairGiven { .. }
+            | Self::Ended => None,
         }
     }
 
@@ -130,6 +192,9 @@ impl DayEvent {
             | Self::Aside { .. }
             | Self::Closed { .. }
             | Self::Left { .. }
+            | Self::Shelf(_)
+            | Self::PairGiven { .. }
+            | Self::PairBack { .. }
             | Self::Ended => None,
         }
     }

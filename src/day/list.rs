@@ -4,7 +4,7 @@ use jiff::{SignedDuration, Timestamp};
 use serde::Serialize;
 
 use super::people::{Day, DayPerson};
-use crate::exam::Outcome;
+use crate::exam::{GivenPair, Outcome};
 
 /// What the list needs to know of an exam.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -190,6 +190,21 @@ pub struct LineRecord<'a> {
     pub minutes: f64,
     /// The kind of outcome in snake case, if one was chosen.
     pub outcome: Option<crate::exam::OutcomeKind>,
+    /// The sphere of a ready-made pair in dioptres, and what is known of it where it is off a shelf.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pair: Option<PairRecord<'a>>,
+}
+
+/// A ready-made pair as programs read it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PairRecord<'a> {
+    /// The sphere of both eyes in dioptres.
+    pub sphere: f64,
+    /// Whether it is for near.
+    pub near: bool,
+    /// What is known of it where it is counted off a shelf.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub given: Option<&'a GivenPair>,
 }
 
 impl<'a> From<&'a DayLine> for LineRecord<'a> {
@@ -200,6 +215,10 @@ impl<'a> From<&'a DayLine> for LineRecord<'a> {
             state: line.state.name(),
             minutes: line.minutes(),
             outcome: line.outcome.as_ref().map(Outcome::kind),
+            pair: line.outcome.as_ref().and_then(|outcome| {
+                let (sphere, near) = outcome.ready_made()?;
+                Some(PairRecord { sphere, near, given: outcome.given() })
+            }),
         }
     }
 }

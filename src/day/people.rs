@@ -6,6 +6,9 @@ use uuid::Uuid;
 
 use super::event::{DayEvent, NewPerson};
 use super::settings::DaySettings;
+use super::shelf::{PairGiven, ShelfLeft};
+use crate::exam::OffTheShelf;
+use crate::kit::shelf::ShelfPair;
 
 /// An exam of a person, or a part of one between two waits.
 #[derive(Debug, Clone, PartialEq)]
@@ -64,6 +67,8 @@ pub struct Day {
     pub ended: Option<Timestamp>,
     /// Everybody, in the order of their numbers.
     pub people: Vec<DayPerson>,
+    /// The ready-made pairs that were given and are not back, the first ones first.
+    pub given: Vec<PairGiven>,
 }
 
 /// Why something cannot be noted in a day.
@@ -105,6 +110,34 @@ pub enum DayRefusal {
         /// The number.
         number: u32,
     },
+    /// The day has no such shelf.
+    #[error("no pairs are given from the shelf {shelf} in this day")]
+    NoSuchShelf {
+        /// What it is called.
+        shelf: String,
+    },
+    /// The shelf has no such pair.
+    #[error("the shelf {shelf} has no pair {pair}")]
+    NotOnTheShelf {
+        /// What the shelf is called.
+        shelf: String,
+        /// The pair, in words.
+        pair: String,
+    },
+    /// The last of them was given.
+    #[error("no pair {pair} is left on the shelf {shelf}: choose another, or another outcome")]
+    NoneLeft {
+        /// What the shelf is called.
+        shelf: String,
+        /// The pair, in words.
+        pair: String,
+    },
+    /// Nobody got that pair.
+    #[error("number {number} has no pair off the shelf")]
+    NoPairGiven {
+        /// The number.
+        number: u32,
+    },
     /// The detail is not of the room.
     #[error("this is of a person, and cannot hold for a day")]
     NotOfTheRoom,
@@ -113,7 +146,7 @@ pub enum DayRefusal {
 impl Day {
     /// A day that begins.
     pub fn new(settings: DaySettings, began: Timestamp) -> Self {
-        Self { settings, began, ended: None, people: Vec::new() }
+        Self { settings, began, ended: None, people: Vec::new(), given: Vec::new() }
     }
 
     /// Somebody by the running number.
@@ -141,14 +174,15 @@ impl Day {
     /// # Errors
     /// [`DayRefusal`] with the reason.
     pub fn check(&self, event: &DayEvent) -> Result<(), DayRefusal> {
-        if self.ended.is_some() {
+        // a pair comes back whenever it does
+        if self.ended.is_some() && event.pair_back().is_none() {
             return Err(DayRefusal::Ended);
         }
         let person = |number: u32| self.person(number).ok_or(DayRefusal::Nobody { number });
         match event {
             DayEvent::Began(_) => Err(DayRefusal::BegunAlready),
             DayEvent::Room(detail) if !detail.holds_for_a_day() => Err(DayRefusal::NotOfTheRoom),
-            DayEvent::Place(_) | DayEvent::Room(_) | DayEvent::Ended => Ok(()),
+            DayEvent::Place(_) | DayEvent::Room(_) | DayEvent::Shelf(_) | DayEvent::Ended => Ok(()),
             DayEvent::Waits(new) => match new.number {
                 Some(number) if self.person(number).is_some() => Err(DayRefusal::Taken { number }),
                 Some(_) | None => Ok(()),
@@ -167,7 +201,53 @@ impl Day {
                     Err(DayRefusal::NotInExam { number: *number })
                 }
             }
+            DayEvent::PairGiven { number, shelf, pair, .. } => {
+                person(*number)?;
+                self.check_given(shelf, pair)
+            }
+            DayEvent::PairBack { number, .. } => {
+                let given = event.pair_back().is_some_and(|back| self.given.contains(&back));
+                if given { Ok(()) } else { Err(DayRefusal::NoPairGiven { number: *number }) }
+            }
         }
+    }
+
+    /// Whether a pair is left to be given.
+    fn check_given(&self, shelf: &str, pair: &ShelfPair) -> Result<(), DayRefusal> {
+        let named = self.settings.shelf.as_ref().filter(|named| named.name == shelf);
+        let shelf = shelf.to_owned();
+        let Some(named) = named else { return Err(DayRefusal::NoSuchShelf { shelf }) };
+        match named.left(&self.given).iter().find(|kind| kind.pair == *pair) {
+            None => Err(DayRefusal::NotOnTheShelf { shelf, pair: pair.to_string() }),
+            Some(kind) if kind.left() == 0 => Err(DayRefusal::NoneLeft { shelf, pair: pair.to_string() }),
+            Some(_) => Ok(()),
+        }
+    }
+
+    /// What is left on the shelf, if the day has one.
+    pub fn left_on_shelf(&self) -> Vec<ShelfLeft> {
+        self.settings.shelf.as_ref().map_or_else(Vec::new, |shelf| shelf.left(&self.given))
+    }
+
+    /// The pair that was given in an exam, if one was.
+    pub fn given_in(&self, exam: Uuid) -> Option<&PairGiven> {
+        self.given.iter().rfind(|given| given.exam == exam)
+    }
+
+    /// What has to be noted so that an exam has this pair and no other: a pair that comes back before one that is given.
+    pub fn pairs_to_note(&self, number: u32, exam: Uuid, off: Option<&OffTheShelf>) -> Vec<DayEvent> {
+        let before = self.given_in(exam);
+        if before.map(|given| &given.off) == off {
+            return Vec::new();
+        }
+        let back = before.map(|given| DayEvent::PairBack {
+            number: given.number,
+            exam,
+            shelf: given.off.shelf.clone(),
+            pair: given.off.pair,
+        });
+        let given = off.map(|off| DayEvent::PairGiven { number, exam, shelf: off.shelf.clone(), pair: off.pair });
+        back.into_iter().chain(given).collect()
     }
 
     /// Applies something that was noted; what is so already stays as it is.
@@ -192,6 +272,17 @@ impl Day {
             DayEvent::Left { number } => {
                 if let Some(person) = self.person_mut(*number) {
                     person.left = true;
+                }
+            }
+            DayEvent::Shelf(shelf) => self.settings.shelf = Some(shelf.clone()),
+            DayEvent::PairGiven { number, exam, shelf, pair } => {
+                let off = OffTheShelf { shelf: shelf.clone(), pair: *pair };
+                self.given.push(PairGiven { number: *number, exam: *exam, off });
+            }
+            DayEvent::PairBack { .. } => {
+                let back = event.pair_back();
+                if let Some(at) = self.given.iter().rposition(|given| Some(given) == back.as_ref()) {
+                    self.given.remove(at);
                 }
             }
             DayEvent::Ended => {

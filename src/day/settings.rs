@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::shelf::DayShelf;
 use crate::exam::{Detail, Person, State};
 
 /// What holds for everybody of a day. Box, frame and vertex distance are those of the exams; the notation is that of the
@@ -20,6 +21,9 @@ pub struct DaySettings {
     /// The room, as details that every exam of the day begins with: at most one of each kind.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub room: Vec<Detail>,
+    /// The shelf from which ready-made pairs are given, if there is one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shelf: Option<DayShelf>,
 }
 
 impl DaySettings {
@@ -40,6 +44,7 @@ impl DaySettings {
             box_name: Some(exam.fitted.stock.box_name.clone()),
             frame: Some(exam.fitted.frame.name.clone()),
             room: room_of(&exam.person),
+            shelf: None,
         }
     }
 }

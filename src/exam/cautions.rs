@@ -65,7 +65,7 @@ pub const REFER_IN_HELP: &str = "Refer sudden loss of sight, pain, flashes or fl
      pinhole does not improve, and a child whose eyes turn.";
 
 /// Under this age a person counts as a child: common practice, no source.
-const CHILD_BELOW_YEARS: u8 = 18;
+pub const CHILD_BELOW_YEARS: u8 = 18;
 /// Up to this age a hyperope counts as young: the oldest of the people in whom the effect was measured.
 const YOUNG_HYPEROPE_TO_YEARS: u8 = 29;
 /// A pinhole works to about ±5 D.

@@ -304,6 +304,26 @@ impl Event {
         self.detail().filter(|detail| detail.holds_for_a_day())
     }
 
+    /// Whether the exam may come to something else by it.
+    pub fn may_change_outcome(&self) -> bool {
+        match self {
+            Self::Outcome(_) | Self::Undone | Self::Redone => true,
+            Self::Detail(_)
+            | Self::Moved(_)
+            | Self::Wanted(..)
+            | Self::Acuity(_)
+            | Self::Tried(_)
+            | Self::Accepted(_)
+            | Self::Guide(_)
+            | Self::Note(_)
+            | Self::Screened(_)
+            | Self::Finished
+            | Self::CameBack(_)
+            | Self::CameBackTakenBack(_)
+            | Self::Amended(_) => false,
+        }
+    }
+
     /// Whether it adds something to a closed exam.
     pub fn is_amendment(&self) -> bool {
         matches!(self, Self::Amended(_) | Self::CameBack(_) | Self::CameBackTakenBack(_))

@@ -13,7 +13,8 @@
 //! - [`deviation`]: what prisms neutralised, and the prism chosen from it;
 //! - [`screening`], [`screening_pass`]: who needs no refraction; [`drops`]: what was put in, and when it is ready;
 //! - [`order`]: what the glasses are ordered with; [`came_back`]: glasses that came back, found against ordered;
-//! - [`outcome`]: what an exam comes to, and [`weighing`]: what the figures say to it;
+//! - [`outcome`]: what an exam comes to, and [`weighing`]: what the figures say to it; [`ready_made`]: which pair is given off a
+//!   shelf, and by which limits;
 //! - [`cautions`]: what every print and export says, and what the findings of one exam call for.
 
 pub mod answer;
@@ -34,6 +35,7 @@ pub mod plausibility;
 pub mod poor_acuity;
 pub mod prescription;
 pub mod procedures;
+pub mod ready_made;
 pub mod repeats;
 pub mod screening;
 pub mod screening_pass;
@@ -54,6 +56,7 @@ pub use outcome::{ComeBack, HowSoon, Outcome, OutcomeKind};
 pub use person::{Complaint, EarlierExams, EarlierRetinoscopy, NearTask, Person, PresentGlasses, RedFlag, Repeats};
 pub use prescription::{EyePrescription, Prescription};
 pub use procedures::{About, ProcedureName};
+pub use ready_made::{GivenPair, OffTheShelf, ReadyMadeLimits};
 pub use repeats::repeats_of;
 pub use screening::{Screened, Screening};
 pub use sentence::{Part, Sentence};

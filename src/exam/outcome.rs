@@ -4,6 +4,9 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
+use super::ready_made::{GivenPair, OffTheShelf};
+use crate::kit::shelf::ShelfPair;
+
 /// What an exam comes to.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -18,6 +21,9 @@ pub enum Outcome {
         sphere: f64,
         /// Whether it is for near.
         near: bool,
+        /// What is known of it where it is counted off a shelf.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        given: Option<GivenPair>,
     },
     /// Somebody else has to see the person.
     Refer {
@@ -163,11 +169,28 @@ impl Outcome {
     /// The sphere of the pair that is given from the shelf, in dioptres, and whether it is for near.
     pub fn ready_made(&self) -> Option<(f64, bool)> {
         match self {
-            Self::ReadyMade { sphere, near } => Some((*sphere, *near)),
+            Self::ReadyMade { sphere, near, .. } => Some((*sphere, *near)),
             Self::NoGlasses | Self::Glasses | Self::Refer { .. } | Self::ComeBack(_) | Self::NotRefracted { .. } => {
                 None
             }
         }
+    }
+
+    /// What is known of the pair that is counted off a shelf.
+    pub fn given(&self) -> Option<&GivenPair> {
+        match self {
+            Self::ReadyMade { given, .. } => given.as_ref(),
+            Self::NoGlasses | Self::Glasses | Self::Refer { .. } | Self::ComeBack(_) | Self::NotRefracted { .. } => {
+                None
+            }
+        }
+    }
+
+    /// The pair that is counted off a shelf.
+    pub fn off_the_shelf(&self) -> Option<OffTheShelf> {
+        let ((sphere, near), given) = (self.ready_made()?, self.given()?);
+        let pair = ShelfPair { sphere, near, centres_mm: given.centres_mm };
+        Some(OffTheShelf { shelf: given.shelf.clone(), pair })
     }
 }
 
@@ -177,8 +200,11 @@ impl fmt::Display for Outcome {
         let kind = self.kind().shown();
         match self {
             Self::NoGlasses | Self::Glasses => f.write_str(kind),
-            Self::ReadyMade { sphere, near } => {
-                write!(f, "{kind} {sphere:+.2}{}", if *near { " for near" } else { "" })
+            Self::ReadyMade { sphere, near, given } => {
+                write!(f, "{kind} {sphere:+.2}{}", if *near { " for near" } else { "" })?;
+                let Some(GivenPair { shelf, centres_mm, limits, meets }) = given else { return Ok(()) };
+                let against = if *meets { "" } else { ", given although something speaks against it" };
+                write!(f, ", centres {centres_mm} mm, off the shelf {shelf} ({limits}{against})")
             }
             Self::Refer { why, soon } => write!(f, "{kind} ({why}), {}", soon.shown()),
             Self::ComeBack(back) => write!(f, "{kind} {}", back.shown()),

@@ -14,7 +14,7 @@ use super::glasses_words;
 use super::record::{EyeRecord, Figures, Known, Record, rfc_3339};
 use super::words::{self, fixed};
 use crate::exam::certainty::Sure;
-use crate::exam::{DeviationAt, NearTask, PresentGlasses, Strategy};
+use crate::exam::{DeviationAt, NearTask, Outcome, PresentGlasses, Strategy};
 use crate::optics::notation::Style;
 use crate::optics::{Acuity, CylinderForm, PrismPart, SpheroCylinder};
 
@@ -209,6 +209,14 @@ fn said(row: &mut Row, record: &Record) {
     row.put("drops_put", Cell::text(drops_put(record)));
     row.put("near_card_read", Cell::text(record.near_card_read.map(yes_or_no)));
     row.put("outcome", Cell::text(record.outcome_in_words.clone()));
+    let pair = record.outcome.as_ref().and_then(Outcome::ready_made);
+    let given = record.outcome.as_ref().and_then(Outcome::given);
+    row.put("pair_sphere_d", Cell::figure(pair, |(sphere, _)| quarter(sphere)));
+    row.put("pair_is_for", Cell::text(pair.map(|(_, near)| if near { "reading" } else { "distance" })));
+    row.put("pair_centres_mm", Cell::figure(given, |given| given.centres_mm.to_string()));
+    row.put("pair_off_shelf", Cell::text(given.map(|given| given.shelf.clone())));
+    row.put("pair_limits", Cell::text(given.map(|given| given.limits.to_string())));
+    row.put("pair_meets_them", Cell::text(given.map(|given| yes_or_no(given.meets))));
     row.put("signs_named", Cell::text(signs));
     row.put("glasses_until_now", Cell::text(record.present_glasses.map(PresentGlasses::shown)));
     row.put("near_task", Cell::text(record.near_task.map(NearTask::shown)));

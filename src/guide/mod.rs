@@ -120,6 +120,7 @@ mod shortfall;
 pub mod steps;
 pub mod two_meridians;
 
+pub use belief::believed_line;
 pub use findings::{Findings, Judged, LineAt};
 pub use guidance::Guide;
 pub use ladder::cross_cylinder_axis::first_turn_deg;

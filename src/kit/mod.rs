@@ -9,7 +9,8 @@
 //! - [`shipped`]: the boxes that come with the program;
 //! - [`pieces`]: every physical piece, in one place at a time; [`change`]: what can happen to it; [`stock`]: what becomes of it;
 //! - [`loose`]: what can be held in a hand; [`not_free`]: why a lens cannot be taken; [`motion`]: how a line moves behind lenses;
-//! - [`tray`]: the rows in which they lie; [`stock_take`]: counting them.
+//! - [`tray`]: the rows in which they lie; [`stock_take`]: counting them;
+//! - [`shelf`]: glasses that are made beforehand.
 
 pub mod accessory;
 pub mod bag;
@@ -27,6 +28,7 @@ pub mod own_marks;
 pub mod pieces;
 pub mod schema;
 pub mod series;
+pub mod shelf;
 pub mod shipped;
 pub mod stock;
 pub mod stock_take;

@@ -15,7 +15,7 @@ use super::row::{self, Stored};
 use super::store::Logbook;
 use super::summary::ExamSummary;
 use crate::day::{CalledIn, Caller, Day, DayEvent, DaySettings};
-use crate::exam::{Exam, Opening};
+use crate::exam::{CheckedStep, Exam, OffTheShelf, Opening, Outcome};
 use crate::sharing::body::deflate;
 use crate::sharing::{Entry, EntryKind, Hash};
 
@@ -210,6 +210,49 @@ impl Logbook {
             })),
         )?;
         Ok(ExamInDay { open, exam, number: called.unwrap_or_default() })
+    }
+
+    /// Adds a step by which an exam of a day gets a ready-made pair, or gives one back: step and pair are kept, or neither. What
+    /// is left is looked at in the same transaction, so that the last pair is given once.
+    ///
+    /// # Errors
+    /// When none is left, another program has continued the exam meanwhile, or it cannot be written; nothing is added then.
+    pub fn append_with_pair(
+        &mut self,
+        exam: &mut OpenExam,
+        step: &CheckedStep,
+        day: DayId,
+        by: Option<&str>,
+        at: Timestamp,
+    ) -> Result<(), LogbookError> {
+        let path = self.path().to_owned();
+        let (id, off) = (exam.id().uuid(), step.after().outcome.as_ref().and_then(Outcome::off_the_shelf));
+        self.append_with(
+            exam,
+            step,
+            by,
+            at,
+            Some((day, &mut |rows| {
+                let now = on_record(&path, day, rows)?.day;
+                let number = now.person_of(id).map_or(0, |person| person.number);
+                let events = now.pairs_to_note(number, id, off.as_ref());
+                let noted = now.checked(&events, at)?;
+                entry(day, &DayEntry::Happened { events: noted }, by, at)
+            })),
+        )
+    }
+
+    /// The pairs that were given off a shelf of this name and are not back, in every day but one.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn pairs_given(&self, shelf: &str, but: Option<DayId>) -> Result<Vec<OffTheShelf>, LogbookError> {
+        let mut given = Vec::new();
+        for id in self.days()?.into_iter().filter(|id| Some(*id) != but) {
+            let day = self.day(id)?.day;
+            given.extend(day.given.into_iter().map(|given| given.off).filter(|off| off.shelf == shelf));
+        }
+        Ok(given)
     }
 
     /// The lines of the exams of a day, in the order of the list of exams.

@@ -287,8 +287,14 @@ pub trait Engine: Debug + Send {
     ) -> Result<ExamNumber, LogbookError>;
     /// The number of an exam in this file.
     fn number_of(&self, id: ExamId) -> Result<Option<ExamNumber>, LogbookError>;
-    /// Adds a step; one that closes the exam adds the entry of the exam too.
-    fn add_step(&mut self, exam: ExamNumber, step: &NewStep<'_>) -> Result<(), LogbookError>;
+    /// Adds a step, and notes in the day of the exam what it does there, if anything; one that closes the exam adds the entry of
+    /// the exam too.
+    fn add_step(
+        &mut self,
+        exam: ExamNumber,
+        step: &NewStep<'_>,
+        in_day: Option<(DayId, LookAtDay<'_>)>,
+    ) -> Result<(), LogbookError>;
     /// What is kept of an exam, as it is at one moment.
     fn exam(&self, number: ExamNumber) -> Result<ExamRows, LogbookError>;
     /// The content of the state of a box.

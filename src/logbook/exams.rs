@@ -4,7 +4,7 @@ use jiff::Timestamp;
 use uuid::{NoContext, Uuid};
 
 use super::beginning::{self, Beginning};
-use super::engine::{EntryOf, FirstStep, NewEntry, NewExam, NewStep, StepRow};
+use super::engine::{EntryOf, FirstStep, LookAtDay, NewEntry, NewExam, NewStep, StepRow};
 use super::error::LogbookError;
 use super::names::{DayId, ExamId, ExamNumber, NamedBox};
 use super::once::Written;
@@ -173,6 +173,18 @@ impl Logbook {
         by: Option<&str>,
         at: Timestamp,
     ) -> Result<(), LogbookError> {
+        self.append_with(exam, step, by, at, None)
+    }
+
+    /// The same, noted in a day in the same transaction.
+    pub(super) fn append_with(
+        &mut self,
+        exam: &mut OpenExam,
+        step: &CheckedStep,
+        by: Option<&str>,
+        at: Timestamp,
+        in_day: Option<(DayId, LookAtDay<'_>)>,
+    ) -> Result<(), LogbookError> {
         let events = step.events();
         if events.is_empty() {
             return Ok(());
@@ -192,7 +204,7 @@ impl Logbook {
             found: &found,
             closes: events.contains(&Event::Finished),
         };
-        let added = self.engine.add_step(exam.number, &new);
+        let added = self.engine.add_step(exam.number, &new, in_day);
         match added {
             Ok(()) => exam.next_step += 1,
             Err(_) => exam.written.back_to(before),

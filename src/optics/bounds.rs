@@ -318,6 +318,12 @@ table! {
     TONE_D = Range::of("accommodation that is not relaxed", Unit::Dioptres, 0.0, 5.0);
     /// Pieces of one kind and power in a box.
     EACH = Range::of("count", Unit::Count, 1.0, 99.0).whole();
+    /// Sphere of a ready-made pair. Ours, no source: beyond it glasses are made to measure.
+    SHELF_POWER = Range::of("power of a ready-made pair", Unit::Dioptres, -12.0, 12.0).signed().marked();
+    /// Pairs of one power and centre distance on a shelf.
+    SHELF_EACH = Range::of("number of pairs", Unit::Count, 1.0, 999.0).whole();
+    /// Kinds of pair on a shelf: each power with each centre distance.
+    SHELF_KINDS = Range::of("number of kinds of pair", Unit::Count, 1.0, 400.0).whole();
     /// Powers in one series.
     SERIES = Range::of("number of powers in a series", Unit::Count, 1.0, 400.0).whole();
     /// Cells before one eye.

@@ -2,7 +2,9 @@
 
 use std::rc::Rc;
 
-use crate::day::DayLine;
+use crate::day::{Day, DayLine, Offer, ShelfLeft, Wearer};
+use crate::exam::{GivenPair, Outcome, ReadyMadeLimits, State};
+use crate::kit::shelf::ShelfPair;
 use crate::session::DayNow;
 
 /// The day that is shown.
@@ -19,7 +21,7 @@ pub struct DayPage {
 }
 
 /// What of a day is shown.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum DayShown {
     /// The list.
     List,
@@ -32,8 +34,51 @@ pub enum DayShown {
     },
     /// For what the person comes back.
     ComeBack,
+    /// The ready-made pairs of the shelf for the person of the open exam.
+    ReadyMade(Rc<Offered>),
     /// The screening pass of the open exam.
     Screening,
+    /// What is left on the shelf.
+    Shelf {
+        /// The first line that is shown, from 0.
+        first: usize,
+    },
+}
+
+/// What the shelf has for somebody.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Offered {
+    /// What the shelf is called.
+    pub shelf: String,
+    /// Who would wear a pair.
+    pub wearer: Wearer,
+    /// What was left when it was looked at; it is looked at again when a pair is given.
+    pub left: Vec<ShelfLeft>,
+    /// A pair for far away, and one for near where an addition is written.
+    pub offers: Vec<Offer>,
+    /// By which limits.
+    pub limits: ReadyMadeLimits,
+}
+
+impl Offered {
+    /// For whoever is examined, off the shelf of a day.
+    pub fn of(state: &State, day: &Day) -> Option<Self> {
+        let shelf = day.settings.shelf.as_ref()?;
+        let (wearer, left, limits) = (Wearer::of(state), day.left_on_shelf(), shelf.limits);
+        let offers = Offer::all(&wearer, &left, limits);
+        Some(Self { shelf: shelf.name.clone(), wearer, left, offers, limits })
+    }
+
+    /// The outcome by which a pair that is offered is given; none where the offer has no pair.
+    pub fn outcome(&self, offer: &Offer) -> Option<Outcome> {
+        Some(self.outcome_of(offer.pair?, offer.serves()))
+    }
+
+    /// The outcome by which a pair is given.
+    pub fn outcome_of(&self, pair: ShelfPair, meets: bool) -> Outcome {
+        let given = GivenPair { shelf: self.shelf.clone(), centres_mm: pair.centres_mm, limits: self.limits, meets };
+        Outcome::ReadyMade { sphere: pair.sphere, near: pair.near, given: Some(given) }
+    }
 }
 
 impl DayPage {
@@ -51,6 +96,19 @@ impl DayPage {
     /// The chosen line.
     pub fn line(&self) -> Option<&DayLine> {
         self.lines().get(self.chosen)
+    }
+
+    /// Whether what is left on the shelf is shown.
+    pub fn shows_shelf(&self) -> bool {
+        match self.shown {
+            DayShown::Shelf { .. } => true,
+            DayShown::List
+            | DayShown::Outcome
+            | DayShown::HowSoon { .. }
+            | DayShown::ComeBack
+            | DayShown::ReadyMade(_)
+            | DayShown::Screening => false,
+        }
     }
 
     /// Whether a day has begun and not ended.

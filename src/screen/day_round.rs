@@ -1,11 +1,14 @@
 //! What a key asks of the day, done: begun, called in, taken up, noted.
 
+use std::rc::Rc;
+
 use super::app::App;
 use super::carried::Carried;
-use super::day_page::{DayPage, DayShown};
+use super::day_page::{DayPage, DayShown, Offered};
 use super::decide;
 use super::page::Page;
 use super::request::DayRequest;
+use super::ui::{DayLine, Purpose};
 use crate::day::{Caller, DayEvent};
 use crate::exam::{Detail, Event, drops};
 use crate::session::{RecordError, Step};
@@ -51,6 +54,36 @@ impl App {
                 let slip = self.session.undo_in_day()?;
                 self.show_day()?;
                 self.ui.done(format!("taken back: {slip}"));
+            }
+            DayRequest::ReadyMade => {
+                let day = self.session.day()?.map(|now| now.day).filter(|day| day.ended.is_none());
+                let of_day = day.filter(|_| self.session.person_of_day().is_some());
+                let offered = of_day.and_then(|day| Offered::of(self.state(), &day));
+                if let (Some(offered), Some(Page::Day(page))) = (offered, &mut self.ui.page) {
+                    page.shown = DayShown::ReadyMade(Rc::new(offered));
+                } else {
+                    // without a shelf the sphere is typed, and nothing is counted
+                    self.ui.start_line(Purpose::Day(DayLine::ReadyMade), "");
+                }
+            }
+            DayRequest::Shelf => self.show_shelf()?,
+            DayRequest::UseShelf { file, limits } => {
+                let name = self.session.use_shelf(&file, limits)?;
+                self.show_shelf()?;
+                self.ui.done(format!("ready-made pairs are given from the shelf {name}: {limits}"));
+            }
+        }
+        Ok(())
+    }
+
+    /// Shows what is left on the shelf; where the day has none, its file is asked for.
+    fn show_shelf(&mut self) -> Result<(), RecordError> {
+        self.show_day()?;
+        if let Some(Page::Day(page)) = &mut self.ui.page {
+            if page.now.as_ref().is_some_and(|now| now.day.settings.shelf.is_some()) {
+                page.shown = DayShown::Shelf { first: 0 };
+            } else {
+                self.ui.start_line(Purpose::Day(DayLine::Shelf), "");
             }
         }
         Ok(())

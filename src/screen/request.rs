@@ -5,8 +5,8 @@ use std::path::PathBuf;
 use super::box_sheets::SheetAsked;
 use super::counting::Counting;
 use crate::day::{Caller, DayEvent};
-use crate::exam::Detail;
 use crate::exam::came_back::asked::GlassesDraft;
+use crate::exam::{Detail, ReadyMadeLimits};
 use crate::export::RecordForm;
 use crate::export::table::TableForm;
 use crate::frame::DeclaredFrame;
@@ -165,6 +165,17 @@ pub enum DayRequest {
     },
     /// Take back what was noted last.
     Undo,
+    /// Show which ready-made pairs there are for the person of the open exam.
+    ReadyMade,
+    /// Show what is left on the shelf; where there is none, ask for one.
+    Shelf,
+    /// Have pairs be given from the shelf of a file.
+    UseShelf {
+        /// The file.
+        file: PathBuf,
+        /// By which limits.
+        limits: ReadyMadeLimits,
+    },
 }
 
 impl From<DayRequest> for Request {

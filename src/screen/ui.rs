@@ -116,6 +116,10 @@ pub enum DayLine {
     Drops,
     /// The sphere of a ready-made pair.
     ReadyMade,
+    /// Another pair of the shelf.
+    OtherPair,
+    /// The file of a shelf.
+    Shelf,
     /// Why somebody else has to see the person.
     ReferWhy,
     /// Why the person was not refracted.
@@ -360,8 +364,11 @@ impl Ui {
             Some(Page::Day(page)) => {
                 return match &page.shown {
                     DayShown::List => Context::Day,
-                    DayShown::Outcome | DayShown::HowSoon { .. } | DayShown::ComeBack => Context::Outcome,
+                    DayShown::Outcome | DayShown::HowSoon { .. } | DayShown::ComeBack | DayShown::ReadyMade(_) => {
+                        Context::Outcome
+                    }
                     DayShown::Screening => Context::Screening,
+                    DayShown::Shelf { .. } => Context::Shelf,
                 };
             }
             None => {}

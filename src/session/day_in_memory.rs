@@ -8,7 +8,7 @@ use uuid::Uuid;
 use super::days::DayNow;
 use super::error::RecordError;
 use crate::day::{CalledIn, Caller, Day, DayEvent, DayRefusal, DaySettings, ExamOfPerson};
-use crate::exam::{Event, Exam, drops};
+use crate::exam::{CheckedStep, Event, Exam, Outcome, drops};
 use crate::logbook::{DayId, LogbookError};
 
 /// The day in memory, with the exams of it.
@@ -97,6 +97,17 @@ impl DayInMemory {
         let Some((id, number)) = self.open.take() else { return Ok(()) };
         self.exams.insert(id, (exam.clone(), self.closed.take()));
         if exam.state().finished { Ok(()) } else { self.note(&[DayEvent::Aside { number }], at) }
+    }
+
+    /// Notes the pair that the open exam has once it has taken a step, and the one that comes back for it.
+    pub(super) fn note_pair(&mut self, step: &CheckedStep, at: Timestamp) -> Result<(), RecordError> {
+        let (Some(day), Some((exam, number))) = (self.day.as_ref(), self.open) else { return Ok(()) };
+        if !step.events().iter().any(Event::may_change_outcome) {
+            return Ok(());
+        }
+        let off = step.after().outcome.as_ref().and_then(Outcome::off_the_shelf);
+        let events = day.pairs_to_note(number, exam, off.as_ref());
+        if events.is_empty() { Ok(()) } else { self.note(&events, at) }
     }
 
     /// The open exam is closed.

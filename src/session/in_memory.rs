@@ -10,8 +10,9 @@ use super::error::{RecordError, SaveError, StepError};
 use super::journal::Journal;
 use super::meanwhile::with_the_box_as_it_is;
 use super::note::Note;
-use crate::day::{Caller, DayEvent};
-use crate::exam::{CheckedStep, Event, Exam};
+use crate::day::{Caller, DayEvent, DayShelf};
+use crate::exam::{CheckedStep, Event, Exam, ReadyMadeLimits};
+use crate::kit::shelf::DeclaredShelf;
 use crate::kit::stock_take::Ending;
 use crate::kit::{BoxChange, OwnMarks, Stock, StockTake, Tray};
 
@@ -71,6 +72,7 @@ fn of_the_exam(other: Option<&str>) -> Result<(), RecordError> {
 
 impl Journal for InMemory {
     fn save(&mut self, step: &CheckedStep) -> Result<(), SaveError> {
+        self.day.note_pair(step, self.now()).map_err(SaveError::new)?;
         if step.events().contains(&Event::Finished) {
             self.day.close(self.now()).map_err(SaveError::new)?;
         }
@@ -107,6 +109,10 @@ impl Journal for InMemory {
 
     fn note_in_day(&mut self, events: &[DayEvent]) -> Result<(), RecordError> {
         self.day.note(events, self.now())
+    }
+
+    fn use_shelf(&mut self, shelf: &DeclaredShelf, limits: ReadyMadeLimits) -> Result<(), RecordError> {
+        self.day.note(&[DayEvent::Shelf(DayShelf::of(shelf, limits, &[]))], self.now())
     }
 
     fn undo_in_day(&mut self) -> Result<String, RecordError> {

@@ -11,9 +11,10 @@ use super::note::Note;
 use super::records::{ExamLine, OpenedRecord, unreadable_line};
 use crate::day::{Caller, DayEvent};
 use crate::exam::came_back::asked::GlassesDraft;
-use crate::exam::{CheckedStep, Event, Exam, Repeats};
+use crate::exam::{CheckedStep, Event, Exam, ReadyMadeLimits, Repeats};
 use crate::export::RecordForm;
 use crate::frame::DeclaredFrame;
+use crate::kit::shelf::DeclaredShelf;
 use crate::kit::stock_take::Ending;
 use crate::kit::{BoxChange, StockTake};
 use crate::optics::{CylinderForm, Power};
@@ -282,6 +283,14 @@ pub trait Journal {
     /// # Errors
     /// When the day refuses it, none is open, or it cannot be saved; nothing is noted then.
     fn note_in_day(&mut self, _events: &[DayEvent]) -> Result<(), RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// Has ready-made pairs be given from a shelf in the open day, without those that earlier days gave off it.
+    ///
+    /// # Errors
+    /// When no day is open, or it cannot be saved.
+    fn use_shelf(&mut self, _shelf: &DeclaredShelf, _limits: ReadyMadeLimits) -> Result<(), RecordError> {
         Err(RecordError::NoLogbook)
     }
 

@@ -21,12 +21,13 @@ use super::writing::{Writing, exam_number, number};
 use crate::day::{Caller, DayEvent, DayPerson};
 use crate::exam::came_back::asked::GlassesDraft;
 use crate::exam::came_back::found::last_standing;
-use crate::exam::{CheckedStep, Event, Exam, Opening, Repeats};
+use crate::exam::{CheckedStep, Event, Exam, Opening, ReadyMadeLimits, Repeats};
 use crate::export::saving::save_beside;
 use crate::export::{RecordForm, listing};
 use crate::frame::{DeclaredFrame, FittedFrame, read_frame};
 use crate::guide::PROCEDURES_VERSION;
 use crate::kit::document::load::from_anywhere;
+use crate::kit::shelf::DeclaredShelf;
 use crate::kit::stock_take::Ending;
 use crate::kit::{BoxChange, StockTake};
 use crate::logbook::{
@@ -120,7 +121,12 @@ impl KeptExam {
 impl Journal for KeptExam {
     fn save(&mut self, step: &CheckedStep) -> Result<(), SaveError> {
         let (by, at) = (self.writing.examiner(), Timestamp::now());
-        self.logbook.append(&mut self.open, step, by, at).map_err(SaveError::new)?;
+        // a pair that is given is counted off the shelf with the step by which it is
+        match day_kept::of_pair(&self.logbook, &self.open, step).map_err(SaveError::new)? {
+            Some(day) => self.logbook.append_with_pair(&mut self.open, step, day, by, at),
+            None => self.logbook.append(&mut self.open, step, by, at),
+        }
+        .map_err(SaveError::new)?;
         if step.events().contains(&Event::Finished) {
             self.note_end_of_visit(|number| DayEvent::Closed { number }, at);
         }
@@ -350,6 +356,10 @@ impl Journal for KeptExam {
 
     fn note_in_day(&mut self, events: &[DayEvent]) -> Result<(), RecordError> {
         day_kept::note(&mut self.logbook, events, self.writing.examiner(), Timestamp::now())
+    }
+
+    fn use_shelf(&mut self, shelf: &DeclaredShelf, limits: ReadyMadeLimits) -> Result<(), RecordError> {
+        day_kept::use_shelf(&mut self.logbook, shelf, limits, self.writing.examiner(), Timestamp::now())
     }
 
     fn undo_in_day(&mut self) -> Result<String, RecordError> {

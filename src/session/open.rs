@@ -14,10 +14,11 @@ use super::records::{ExamLine, OpenedRecord};
 use super::step::Step;
 use crate::day::{Caller, DayEvent};
 use crate::exam::came_back::asked::GlassesDraft;
-use crate::exam::{CheckedStep, EarlierExams, EarlierRetinoscopy, Event, Exam, ExamError, State};
+use crate::exam::{CheckedStep, EarlierExams, EarlierRetinoscopy, Event, Exam, ExamError, ReadyMadeLimits, State};
 use crate::export::RecordForm;
 use crate::frame::DeclaredFrame;
 use crate::guide::{Guide, retinoscopy_bias};
+use crate::kit::shelf::read_shelf;
 use crate::kit::stock_take::Ending;
 use crate::kit::{BoxChange, StockTake};
 use crate::optics::CylinderForm;
@@ -414,6 +415,16 @@ impl Session {
     /// When the day refuses it, none is open, or it cannot be saved; nothing is noted then.
     pub fn note_in_day(&mut self, events: &[DayEvent]) -> Result<(), RecordError> {
         self.journal.note_in_day(events)
+    }
+
+    /// Has ready-made pairs be given from the shelf of a file in the open day.
+    ///
+    /// # Errors
+    /// When the file has faults, no day is open, or it cannot be saved. Returns what the shelf is called.
+    pub fn use_shelf(&mut self, file: &Path, limits: ReadyMadeLimits) -> Result<String, RecordError> {
+        let shelf = read_shelf(file)?;
+        self.journal.use_shelf(&shelf, limits)?;
+        Ok(shelf.name)
     }
 
     /// Takes back what was noted last of the day, and gives what that was in words.

@@ -57,6 +57,8 @@ pub fn day(head: &DayHead<'_>, rows: &[DayRow<'_>]) -> Table {
         column("right centre mm", ColumnKind::Figures),
         column("left centre mm", ColumnKind::Figures),
         column("vertex mm", ColumnKind::Figures),
+        column("pair sphere D", ColumnKind::Figures),
+        column("pair centres mm", ColumnKind::Figures),
     ];
     if over {
         columns.extend(["right found over", "left found over"].map(|name| column(name, ColumnKind::Words)));
@@ -88,7 +90,9 @@ fn about(head: &DayHead<'_>) -> Vec<String> {
     let who = by.map_or_else(String::new, |by| format!(", by {by}"));
     let with = [("box", &settings.box_name), ("frame", &settings.frame)];
     let with = with.into_iter().filter_map(|(what, named)| named.as_ref().map(|named| format!("{what} {named}")));
-    let with: Vec<String> = with.chain(settings.room.iter().filter_map(of_room)).collect();
+    let shelf = settings.shelf.as_ref();
+    let shelf = shelf.map(|shelf| format!("ready-made pairs from the shelf {} ({})", shelf.name, shelf.limits));
+    let with: Vec<String> = with.chain(settings.room.iter().filter_map(of_room)).chain(shelf).collect();
     [format!("{place}, {when}{who}")].into_iter().chain((!with.is_empty()).then(|| with.join(", "))).collect()
 }
 
@@ -183,5 +187,8 @@ fn cells(row: &DayRow<'_>, over: bool) -> Vec<Cell> {
         };
         cells.extend([worn(right), worn(left)]);
     }
+    let outcome = line.outcome.as_ref();
+    cells.push(Cell::known(outcome.and_then(Outcome::ready_made), |(sphere, _)| Cell::power(sphere)));
+    cells.push(Cell::known(outcome.and_then(Outcome::given), |given| Cell::figure(given.centres_mm)));
     cells
 }

@@ -19,7 +19,7 @@ const ROOMS: [(&str, &[&str]); 17] = [
     ("keeping", &["optics", "kit", "frame", "stacking"]),
     ("exam", &["optics", "kit", "frame", "stacking"]),
     ("guide", &["optics", "kit", "frame", "stacking", "exam"]),
-    ("day", &["exam"]),
+    ("day", &["optics", "kit", "exam", "guide"]),
     ("practice", &["optics", "kit", "frame", "exam", "guide"]),
     ("sharing", &[]),
     ("logbook", &["optics", "kit", "frame", "exam", "day", "practice", "sharing"]),

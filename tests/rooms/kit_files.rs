@@ -11,6 +11,10 @@ use dioptray::frame::{FittedFrame, Move, parse_frame, read_frame};
 use dioptray::kit::document::load::{LARGEST_FILE, unreadable};
 use dioptray::kit::file::{BOX_KEYS, LineKind, MEASURED_KEYS, RIMS_KEYS, every_key, kind_words};
 use dioptray::kit::schema::{BoxFile, box_schema};
+use dioptray::kit::shelf::file::{PAIR_KEYS, SHELF_KEYS, USES};
+use dioptray::kit::shelf::schema::{ShelfFile, shelf_schema};
+use dioptray::kit::shelf::shipped::SHELVES;
+use dioptray::kit::shelf::{parse_shelf, read_shelf};
 use dioptray::kit::shipped::{BOXES, demo_box};
 use dioptray::kit::{Lens, LensForm, Mark, PoweredKind, Stock, parse_box, read_box};
 use dioptray::optics::{Eye, Power};
@@ -40,6 +44,7 @@ fn refusal(path: &Path) -> Option<String> {
     let faults = match kind_of(path).as_str() {
         "box" => read_box(path).err(),
         "frame" => read_frame(path).err(),
+        "shelf" => read_shelf(path).err(),
         // accepted by no door, and so a failure
         _ => None,
     };
@@ -219,6 +224,33 @@ fn every_shipped_frame_is_read_and_embedded() -> Outcome {
     Ok(())
 }
 
+#[test]
+fn every_shipped_shelf_is_read_and_embedded() -> Outcome {
+    let mut names: Vec<&str> = SHELVES.iter().map(|(name, _)| *name).collect();
+    names.sort_unstable();
+    assert_eq!(names, file_names("kits/shelf")?);
+    for (name, text) in SHELVES {
+        let path = Path::new("kits/shelf").join(name);
+        assert_eq!(read_shelf(&path)?, parse_shelf(name, text)?);
+        serde_yaml::from_str::<ShelfFile>(text)?;
+        assert!(text.starts_with("# A template"), "{name} says that it is a template");
+    }
+    Ok(())
+}
+
+#[test]
+fn a_shelf_has_each_power_with_each_of_its_centre_distances() -> Outcome {
+    let line = "{for: reading, powers: [\"+1.00 to +1.50 by 0.50\", \"2,25\"], centres_mm: [58, 62.5], each: 120}";
+    let refused = parse_shelf("s.yaml", &format!("shelf: S\npairs: [{line}]\n")).err().ok_or("a sign is needed")?;
+    assert!(refused.to_string().starts_with("s.yaml:2:59: "), "{refused}");
+    let shelf = parse_shelf("s.yaml", &format!("shelf: S\npairs: [{}]\n", line.replace("2,25", "+2,25")))?;
+    let pairs: Vec<(f64, f64, bool, u32)> =
+        shelf.lines.iter().map(|line| (line.pair.sphere, line.pair.centres_mm, line.pair.near, line.pieces)).collect();
+    let expected = [(1.0, 58.0), (1.0, 62.5), (1.5, 58.0), (1.5, 62.5), (2.25, 58.0), (2.25, 62.5)];
+    assert_eq!(pairs, expected.map(|(sphere, centres)| (sphere, centres, true, 120)));
+    Ok(())
+}
+
 fn file_names(folder: &str) -> std::io::Result<Vec<String>> {
     let names = fs::read_dir(folder)?.map(|entry| Ok(entry?.file_name().to_string_lossy().into_owned()));
     let mut names: Vec<String> = names.collect::<std::io::Result<_>>()?;
@@ -325,6 +357,14 @@ fn the_schemas_have_the_keys_that_the_doors_accept() {
     assert_eq!(properties(&schema, Some("PdFile")), sorted(&PD_KEYS));
     assert_eq!(properties(&schema, Some("CellFile")), sorted(&CELL_KEYS));
     assert_eq!(schema["properties"]["cells"]["maxItems"], 8);
+    let schema = shelf_schema();
+    assert_eq!(properties(&schema, None), sorted(&SHELF_KEYS));
+    assert_eq!(properties(&schema, Some("PairsFile")), sorted(&PAIR_KEYS));
+    let uses: Vec<&str> = USES.iter().map(|(word, _)| *word).collect();
+    let in_schema: Vec<&str> = schema["$defs"]["UseFile"]["oneOf"]
+        .as_array()
+        .map_or_else(Vec::new, |uses| uses.iter().filter_map(|used| used["const"].as_str()).collect());
+    assert_eq!(in_schema, uses);
 }
 
 /// The lenses that one entry of `powers` declares, in words.
@@ -377,6 +417,9 @@ fn any_text() -> impl Strategy<Value = String> {
     let word = prop_oneof![
         Just("box: "),
         Just("frame: "),
+        Just("shelf: "),
+        Just("pairs:\n"),
+        Just("centres_mm: [60]"),
         Just("lenses:\n"),
         Just("cells:\n"),
         Just("  - "),
@@ -420,7 +463,8 @@ fn any_text() -> impl Strategy<Value = String> {
 proptest! {
     #[test]
     fn no_text_brings_a_door_down(text in any_text()) {
-        for faults in [parse_box("f", &text).err(), parse_frame("f", &text).err()].into_iter().flatten() {
+        let refused = [parse_box("f", &text).err(), parse_frame("f", &text).err(), parse_shelf("f", &text).err()];
+        for faults in refused.into_iter().flatten() {
             for fault in &faults {
                 let line = fault.to_string();
                 let lines = text.split(['\n', '\r']).count() + 1;

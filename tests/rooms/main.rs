@@ -23,6 +23,7 @@ mod notation;
 mod outside;
 mod practice;
 mod printed;
+mod ready_made;
 mod session;
 mod sheets;
 mod stacking;

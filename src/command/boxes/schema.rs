@@ -1,4 +1,4 @@
-//! `dioptray box schema`: what box, frame, case and settings files look like, for editors.
+//! `dioptray box schema`: what box, frame, shelf, case and settings files look like, for editors.
 
 use std::io::Write;
 
@@ -7,6 +7,7 @@ use clap::{Args, ValueEnum};
 use crate::command::{CAUTION, Outcome};
 use crate::frame::schema::frame_schema;
 use crate::kit::schema::box_schema;
+use crate::kit::shelf::schema::shelf_schema;
 use crate::practice::cases::schema::case_schema;
 use crate::screen::settings;
 
@@ -25,6 +26,8 @@ enum FileKind {
     Box,
     /// A trial frame.
     Frame,
+    /// A shelf of ready-made pairs.
+    Shelf,
     /// A practice case.
     Case,
     /// The settings.
@@ -37,6 +40,7 @@ impl Schema {
         let schema = match self.kind {
             FileKind::Box => box_schema(),
             FileKind::Frame => frame_schema(),
+            FileKind::Shelf => shelf_schema(),
             FileKind::Case => case_schema(),
             FileKind::Settings => settings::table::schema(),
         };

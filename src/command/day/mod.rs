@@ -5,6 +5,7 @@ mod end;
 mod export;
 mod list;
 mod orders;
+mod shelf;
 mod start;
 mod undo;
 mod which;
@@ -31,6 +32,8 @@ enum DayCommand {
     Add(add::AddPeople),
     /// Everybody of a day with state, minutes and outcome, and the running figures.
     List(list::ListDay),
+    /// Ready-made pairs: what is left of each on the shelf of a day.
+    Shelf(shelf::ShelfOfDay),
     /// Take back what was noted last of the day.
     Undo(undo::UndoDay),
     /// End the day.
@@ -48,6 +51,7 @@ impl Days {
             DayCommand::Start(start) => start.run(context, out),
             DayCommand::Add(add) => add.run(context, out),
             DayCommand::List(list) => list.run(context, out),
+            DayCommand::Shelf(shelf) => shelf.run(context, out),
             DayCommand::Undo(undo) => undo.run(context, out),
             DayCommand::End(end) => end.run(context, out),
             DayCommand::Export(export) => export.run(context, out),

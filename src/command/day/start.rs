@@ -1,9 +1,9 @@
 //! `dioptray day start`: what holds for everybody, said once.
 
 use std::io::Write;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 use jiff::Timestamp;
 use serde::Serialize;
 
@@ -11,11 +11,12 @@ use crate::command::exams::records::examiner;
 use crate::command::files::{frame, logbook_path};
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome, values};
-use crate::day::DaySettings;
-use crate::exam::Detail;
+use crate::day::{DaySettings, DayShelf};
+use crate::exam::{Detail, ReadyMadeLimits};
 use crate::kit::document::fault::counted;
 use crate::kit::document::load::from_anywhere;
 use crate::kit::read_box;
+use crate::kit::shelf::read_shelf;
 use crate::kit::shipped::demo_box;
 use crate::logbook::{LastUsed, Logbook};
 use crate::optics::notation::parse_figure;
@@ -50,6 +51,12 @@ pub struct StartDay {
     /// Vertex distance of the glasses that are made, in millimetres.
     #[arg(long, value_name = "MM", value_parser = values::figure)]
     vertex: Option<String>,
+    /// The file of the shelf from which ready-made pairs are given.
+    #[arg(long, value_name = "FILE", value_parser = values::path())]
+    shelf: Option<PathBuf>,
+    /// By which limits two eyes are held against one sphere.
+    #[arg(long, value_enum, requires = "shelf", default_value_t = LimitsName::Common)]
+    limits: LimitsName,
     /// Who examines; if not given, `examiner` in the settings.
     #[arg(long, value_name = "NAME", value_parser = values::text())]
     by: Option<String>,
@@ -57,6 +64,7 @@ pub struct StartDay {
 
 const EXAMPLES: &str = "Examples:
   dioptray day start --place \"School at Ford\" --chart 6 --near 0.4
+  dioptray day start --shelf kits/shelf/demo.yaml --limits wider
   dioptray day start --box kits/boxes/outreach.yaml --chart 3 --chart-made-for 6 --vertex 12
 
 What is said here each exam of the day begins with; what is changed in an exam may be made to hold from then on.";
@@ -68,6 +76,31 @@ struct StartedJson<'a> {
     r#box: Option<&'a str>,
     frame: Option<&'a str>,
     room: Vec<String>,
+    shelf: Option<&'a str>,
+}
+
+/// By which limits two eyes are held against one sphere (PMC6678143).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum LimitsName {
+    /// Cylinder to 0.75, equivalents to 0.50 apart.
+    Common,
+    /// Cylinder to 1.25, equivalents to 1.50 apart.
+    Wider,
+}
+
+impl LimitsName {
+    fn limits(self) -> ReadyMadeLimits {
+        match self {
+            Self::Common => ReadyMadeLimits::Common,
+            Self::Wider => ReadyMadeLimits::Wider,
+        }
+    }
+}
+
+/// The shelf of a file, without what earlier days gave off it.
+fn shelf_of(logbook: &Logbook, file: &Path, limits: ReadyMadeLimits) -> anyhow::Result<DayShelf> {
+    let declared = read_shelf(file)?;
+    Ok(DayShelf::of(&declared, limits, &logbook.pairs_given(&declared.name, None)?))
 }
 
 impl StartDay {
@@ -88,11 +121,14 @@ impl StartDay {
         let declared =
             named.box_file.as_ref().or(used.box_file.as_ref()).map_or_else(demo_box, |file| read_box(file))?;
         let declared_frame = frame(named.frame_file.as_deref().or(used.frame_file.as_deref()))?;
+        let limits = self.limits.limits();
+        let shelf = self.shelf.as_deref().map(|file| shelf_of(&logbook, file, limits)).transpose()?;
         let settings = DaySettings {
             place: self.place,
             box_name: Some(declared.name),
             frame: Some(declared_frame.name),
             room: details.into_iter().flatten().collect(),
+            shelf,
         };
         let by = examiner(self.by)?;
         let now = Timestamp::now();
@@ -100,12 +136,14 @@ impl StartDay {
         // the exams of the day begin on them
         logbook.remember_last_used(&named, now)?;
         let room: Vec<String> = settings.room.iter().filter_map(of_room).collect();
+        let shelf = settings.shelf.as_ref().map(|shelf| shelf.name.as_str());
         if context.json {
             let DaySettings { place, box_name, frame, .. } = &settings;
             let (place, box_name, frame) = (place.as_deref(), box_name.as_deref(), frame.as_deref());
-            write_line(out, &StartedJson { day: id.to_string(), place, r#box: box_name, frame, room })?;
+            write_line(out, &StartedJson { day: id.to_string(), place, r#box: box_name, frame, room, shelf })?;
             return Ok(Outcome::Done);
         }
+        let with_shelf = settings.shelf.as_ref().map(|shelf| format!("shelf {}: {}", shelf.name, shelf.limits));
         let place = settings.place.map(|place| format!(" at {place}")).unwrap_or_default();
         let number = logbook.days()?.len();
         writeln!(out, "day {number}{place} begins; for everybody: {}", counted(room.len(), "setting", "settings"))?;
@@ -114,6 +152,7 @@ impl StartDay {
                 .into_iter()
                 .flatten()
                 .chain(room)
+                .chain(with_shelf)
         {
             writeln!(out, "  {line}")?;
         }

@@ -7,6 +7,7 @@
 //!   lines are read and looks compared; `prior`: how common which need is;
 //! - `cloud`: the weighted points; `choice`: what a question gains; `quarters`: powers on the quarter grid;
 //! - `examiner`: what earlier exams say of whoever examines;
+//! - `line`: the line that somebody is believed to read through lenses;
 //! - `course`: one eye from what is known to the result; `likelihood`: the procedure that leads it.
 
 mod choice;
@@ -14,6 +15,7 @@ mod cloud;
 mod course;
 mod examiner;
 mod likelihood;
+mod line;
 mod numbers;
 mod people;
 mod prior;
@@ -21,3 +23,4 @@ mod quarters;
 mod words;
 
 pub(super) use likelihood::Likelihood;
+pub use line::believed_line;

@@ -91,9 +91,21 @@ impl Engine for SqliteFile {
         added
     }
 
-    fn add_step(&mut self, exam: ExamNumber, step: &NewStep<'_>) -> Result<(), LogbookError> {
-        self.write(|transaction, path| exams::add_step(transaction, path, exam, step))?;
-        if step.closes {
+    fn add_step(
+        &mut self,
+        exam: ExamNumber,
+        step: &NewStep<'_>,
+        in_day: Option<(DayId, LookAtDay<'_>)>,
+    ) -> Result<(), LogbookError> {
+        let is_of_a_day = in_day.is_some();
+        self.write(|transaction, path| {
+            if let Some((day, make)) = in_day {
+                let new = make(entries::of_day(transaction, path, day)?)?;
+                entries::add(transaction, path, new)?;
+            }
+            exams::add_step(transaction, path, exam, step)
+        })?;
+        if step.closes || is_of_a_day {
             self.fold();
         }
         Ok(())

@@ -170,7 +170,8 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             | Context::Unmarked
             | Context::Day
             | Context::Outcome
-            | Context::Screening,
+            | Context::Screening
+            | Context::Shelf,
             _,
         ) => does_nothing(app, ui, chord),
     }

@@ -109,6 +109,7 @@ pub fn paste(app: &App, text: &str) -> Decision {
         | Context::Day
         | Context::Outcome
         | Context::Screening
+        | Context::Shelf
         | Context::Asking => return nowhere(app),
     };
     if let Some(purpose) = purpose {

@@ -197,7 +197,7 @@ place! {
     DayAction {
         #[serde(rename = "day")]
         Open,
-        Outcome, Screening, DayBegin, CallIn, CallNew, PersonWaits, PersonLeft, DropsPut, DayUndo, DayEnd,
+        Outcome, Screening, DayBegin, CallIn, CallNew, PersonWaits, PersonLeft, DropsPut, DayUndo, DayEnd, DayShelf,
     }
 }
 

@@ -76,6 +76,8 @@ pub enum Context {
     Outcome,
     /// In a screening pass.
     Screening,
+    /// On what is left on a shelf.
+    Shelf,
     /// While a question waits for its answer.
     Asking,
 }
@@ -104,6 +106,7 @@ impl Context {
             Self::Day => "day",
             Self::Outcome => "outcome",
             Self::Screening => "screening",
+            Self::Shelf => "shelf",
             Self::Framing => "framing",
             Self::Loans => "loans",
             Self::Sheets => "sheets",
@@ -154,6 +157,7 @@ impl Context {
             | Self::Day
             | Self::Outcome
             | Self::Screening
+            | Self::Shelf
             | Self::Asking => false,
         }
     }
@@ -193,6 +197,7 @@ impl Context {
             | Self::Day
             | Self::Outcome
             | Self::Screening
+            | Self::Shelf
             | Self::Asking => false,
         }
     }

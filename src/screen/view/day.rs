@@ -8,8 +8,9 @@ use super::super::day_page::{DayPage, DayShown};
 use super::super::decide::lines_offered;
 use super::super::keys::{DayAction, ScreeningAction};
 use super::super::ui::Target;
-use super::layout::MOST_TEXT;
 use super::pen::Pen;
+use super::said::Said;
+use super::{ready_made, said};
 use crate::day::figures::minutes_and_seconds;
 use crate::day::{DayLine, PersonState};
 use crate::exam::screening_pass::{ScreeningFault, ScreeningStep, as_the_person_came, next_step};
@@ -18,27 +19,23 @@ use crate::export::wrapping::wrapped_to_columns;
 use crate::optics::Eye;
 use crate::optics::notation::Style as Notation;
 
-/// What is said, and how bright: the question stands out, answers are text, what only explains is quiet.
-enum Said {
-    Strong(String),
-    Text(String),
-    Quiet(String),
-    Answer(usize, String),
-    Nothing,
-}
-
 /// Draws what is shown of the day.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &DayPage) {
     match &page.shown {
         DayShown::List => list(pen, area, app, page),
         DayShown::Outcome | DayShown::HowSoon { .. } | DayShown::ComeBack => {
             pen.heading(area, &format!("outcome of {}", app.heading()), true);
-            said(pen, area, &outcome(app, &page.shown));
+            said::draw(pen, area, &outcome(app, &page.shown));
+        }
+        DayShown::ReadyMade(offered) => {
+            pen.heading(area, &format!("ready-made pair, {}", app.heading()), true);
+            said::draw(pen, area, &ready_made::offered(app, offered));
         }
         DayShown::Screening => {
             pen.heading(area, &format!("screening, {}", app.heading()), true);
-            said(pen, area, &screening(app));
+            said::draw(pen, area, &screening(app));
         }
+        DayShown::Shelf { first } => ready_made::draw_shelf(pen, area, app, page, *first),
     }
 }
 
@@ -57,35 +54,11 @@ pub fn in_words(app: &App, page: &DayPage) -> Vec<String> {
             return lines;
         }
         DayShown::Outcome | DayShown::HowSoon { .. } | DayShown::ComeBack => outcome(app, &page.shown),
+        DayShown::ReadyMade(offered) => ready_made::offered(app, offered),
         DayShown::Screening => screening(app),
+        DayShown::Shelf { .. } => return ready_made::shelf_in_words(page),
     };
-    let text = |said: Said| match said {
-        Said::Strong(text) | Said::Text(text) | Said::Quiet(text) => Some(text),
-        Said::Answer(digit, text) => Some(format!("{digit} {text}")),
-        Said::Nothing => None,
-    };
-    lines.into_iter().filter_map(text).collect()
-}
-
-fn said(pen: &mut Pen<'_>, area: Rect, lines: &[Said]) {
-    let room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
-    let width = usize::from(room.width.saturating_sub(2).min(MOST_TEXT));
-    let mut at = 0;
-    for line in lines {
-        let (text, style) = match line {
-            Said::Strong(text) => (text.clone(), pen.theme.title),
-            Said::Text(text) => (text.clone(), pen.theme.text),
-            Said::Quiet(text) => (text.clone(), pen.theme.quiet),
-            Said::Answer(digit, text) => (format!("{digit} {text}"), pen.theme.text),
-            Said::Nothing => (String::new(), pen.theme.text),
-        };
-        for row in wrapped_to_columns(&text, width.max(1)) {
-            if at < room.height {
-                pen.text(room, at, 1, &row, style);
-            }
-            at += 1;
-        }
-    }
+    said::in_words(lines)
 }
 
 /// Widths of the columns, each with its space: number, label, age, state, minutes; the outcome has what is left.
@@ -201,7 +174,7 @@ fn outcome(app: &App, shown: &DayShown) -> Vec<Said> {
             lines.extend(answers(&ComeBack::ALL.map(ComeBack::shown)));
             return lines;
         }
-        DayShown::List | DayShown::Outcome | DayShown::Screening => {
+        DayShown::List | DayShown::Outcome | DayShown::ReadyMade(_) | DayShown::Screening | DayShown::Shelf { .. } => {
             vec![Said::Strong("“What does this exam come to?”".to_owned()), Said::Nothing]
         }
     };

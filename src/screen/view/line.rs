@@ -89,6 +89,8 @@ fn of_a_day(line: DayLine) -> &'static str {
         DayLine::Waits => "who will come (5B-12 11 far, near, all or nothing): ",
         DayLine::Drops => "drops, minutes until ready, the eye if one (cyclopentolate 60 left): ",
         DayLine::ReadyMade => "sphere of the pair: ",
+        DayLine::OtherPair => "pair of the shelf, its sphere (-1.50, or +2.00 near): ",
+        DayLine::Shelf => "file of the shelf (kits/shelf/demo.yaml), wider after it for the wider limits: ",
         DayLine::ReferWhy => "refer, why: ",
         DayLine::NotRefractedWhy => "not refracted, why: ",
         DayLine::Acuity => "line that was read: ",

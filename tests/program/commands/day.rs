@@ -157,3 +157,46 @@ fn exams_are_searched_by_outcome() -> Tested {
     assert_eq!(found("5b-1 refer")?, Vec::<Value>::new());
     Ok(())
 }
+
+#[test]
+fn a_shelf_is_counted_off_over_all_days_and_a_pair_comes_back() -> Tested {
+    let room = Room::new()?;
+    let line = "{for: distance, powers: [\"-2.00\"], centres_mm: [62], each: 2}";
+    let file = room.write("shelf.yaml", &format!("shelf: Ours\npairs: [{line}]\n"))?;
+    assert_eq!(room.json(&["day", "shelf", "--check", &file])?, json!({"shelf": "Ours", "kinds": 1, "pairs": 2}));
+    let started = room.json(&["day", "start", "--shelf", &file, "--limits", "wider"])?;
+    assert_eq!(started["shelf"], "Ours");
+    keys(&room, "DN12 30<enter>-2<enter>a<tab>-2<enter>a<tab>O31<enter>")?;
+    let shelf = room.json(&["day", "shelf"])?;
+    assert_eq!((&shelf["limits"], &shelf["cylinder"], &shelf["apart"]), (&json!("wider"), &json!(1.25), &json!(1.5)));
+    let pair = json!({"sphere": -2.0, "near": false, "centres_mm": 62.0, "declared": 2, "given": 1, "left": 1});
+    assert_eq!(shelf["pairs"], json!([pair]));
+    // in the list, in the record of the exam and in the table of the day
+    let given = json!({"shelf": "Ours", "centres_mm": 62.0, "limits": "wider", "meets": false});
+    let person = &room.json(&["day", "list"])?["people"][0];
+    assert_eq!((&person["outcome"], &person["pair"]["given"]), (&json!("ready_made"), &given));
+    let record = room.json(&["exam", "export", "2", "--as", "json"])?;
+    assert_eq!(record["outcome"]["ready_made"]["given"], given);
+    let csv = room.say(&["exam", "export", "2", "--as", "csv"])?.out;
+    assert!(
+        csv.contains("pair_sphere_d,pair_is_for,pair_centres_mm,pair_off_shelf,pair_limits,pair_meets_them"),
+        "{csv}"
+    );
+    assert!(csv.contains(",-2.00,distance,62,Ours,"), "{csv}");
+    let table = room.say(&["day", "export", "--as", "csv"])?.out;
+    assert!(table.lines().any(|line| line.contains(",12.00,-2.00,62.00,")), "{table}");
+    // the next day begins with what is left
+    assert_eq!(room.say(&["day", "end", "--sure"])?.code, Some(0));
+    room.json(&["day", "start", "--shelf", &file])?;
+    assert_eq!(room.json(&["day", "shelf"])?["pairs"][0]["left"], 1);
+    let none = room.say(&["day", "shelf", "--back", "1"])?;
+    assert_eq!((none.code, none.err.as_str()), (Some(1), "error: number 1 has no pair off the shelf\n"));
+    // one given today comes back
+    keys(&room, "DN13 30<enter>-2<enter>a<tab>-2<enter>a<tab>O31<enter>")?;
+    assert_eq!(room.json(&["day", "shelf"])?["pairs"][0]["left"], 0);
+    assert_eq!(room.json(&["day", "shelf", "--back", "1"])?["pairs"][0]["left"], 1);
+    let bad = room.write("bad.yaml", "shelf: Ours\npairs: []\n")?;
+    let refused = room.say(&["day", "start", "--shelf", &bad])?;
+    assert!(refused.code == Some(1) && refused.err.contains("bad.yaml:2:8: `pairs` is empty"), "{}", refused.err);
+    Ok(())
+}

@@ -4,24 +4,25 @@
 
 use std::sync::Arc;
 
-use dioptray::day::{DayEvent, DaySettings, NewPerson};
+use dioptray::day::{DayEvent, DaySettings, DayShelf, DayShelfLine, NewPerson};
 use dioptray::exam::came_back::{CameBack, CameBackTakenBack, FoundGlasses, FoundLens, RefractedAgain};
 use dioptray::exam::{
     Accepted, AcuityNote, Answer, Believed, Chosen, ComeBack, Complaint, Detail, DeviationAt, DropsPut, EarlierExams,
-    EarlierRetinoscopy, Ending, Event, Given, GuideEvent, HowSoon, Judgement, NearTask, Opening, Outcome,
-    PresentGlasses, ProcedureName, RedFlag, Repeats, Screened, SeenBy, Shown, Shows, Strategy, Through, Tried,
-    Unrefracted,
+    EarlierRetinoscopy, Ending, Event, Given, GivenPair, GuideEvent, HowSoon, Judgement, NearTask, Opening, Outcome,
+    PresentGlasses, ProcedureName, ReadyMadeLimits, RedFlag, Repeats, Screened, SeenBy, Shown, Shows, Strategy,
+    Through, Tried, Unrefracted,
 };
 use dioptray::frame::{FittedFrame, Move};
+use dioptray::kit::shelf::ShelfPair;
 use dioptray::kit::stock_take::{BlindCount, CountRow, LensCounted, Said};
 use dioptray::kit::{
     Accessory, BoxChange, Further, Lens, LensForm, LooseSpheres, Mark, Measurement, Motion, Piece, Place, Stock,
     StockTake, StockedPiece,
 };
+use dioptray::logbook::{BoxEntry, DayEntry, DrillEntry, EntryRef};
 use dioptray::optics::{
     Acuity, Axis, Dioptres, Eye, Eyes, Millimetres, Power, Prism, PrismDioptres, SpheroCylinder, WornKind, WornLens,
 };
-use dioptray::logbook::{BoxEntry, DayEntry, DrillEntry, EntryRef};
 use dioptray::practice::drills::{Answered, Drill, Level, Skill, Slip};
 use dioptray::sharing::WriterId;
 use jiff::Timestamp;
@@ -326,7 +327,7 @@ kept_enums! {
     Outcome {
         Outcome::NoGlasses => "no_glasses",
         Outcome::Glasses => "glasses",
-        Outcome::ReadyMade { sphere, near } => "ready_made" [sphere, near],
+        Outcome::ReadyMade { sphere, near, given } => "ready_made" [sphere, near, given],
         Outcome::Refer { why, soon } => "refer" [why, soon],
         Outcome::ComeBack(back) => "come_back" [back],
         Outcome::NotRefracted { why } => "not_refracted" [why],
@@ -397,7 +398,14 @@ kept_enums! {
         DayEvent::Aside { number } => "aside" [number],
         DayEvent::Closed { number } => "closed" [number],
         DayEvent::Left { number } => "left" [number],
+        DayEvent::Shelf(shelf) => "shelf" [shelf],
+        DayEvent::PairGiven { number, exam, shelf, pair } => "pair_given" [number, exam, shelf, pair],
+        DayEvent::PairBack { number, exam, shelf, pair } => "pair_back" [number, exam, shelf, pair],
         DayEvent::Ended => "ended",
+    }
+    ReadyMadeLimits {
+        ReadyMadeLimits::Common => "common",
+        ReadyMadeLimits::Wider => "wider",
     }
     Motion {
         Motion::With => "with",
@@ -454,7 +462,11 @@ kept_structs! {
     DropsPut { what, eye, at, ready_after_min, by }
     Answered { skill, seed, item, typed, slip }
     Skill { drill, level }
-    DaySettings { place, box_name, frame, room }
+    DaySettings { place, box_name, frame, room, shelf }
+    DayShelf { name, limits, pairs }
+    DayShelfLine { pair, declared, gone }
+    ShelfPair { sphere, near, centres_mm }
+    GivenPair { shelf, centres_mm, limits, meets }
     NewPerson { number, label, age_years, complaint, note }
     LensCounted { lens, here, damaged, missing, more }
     CountRow { name, lenses, counted, strange }

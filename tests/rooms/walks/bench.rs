@@ -1,8 +1,9 @@
 //! A small box and a four-cell frame to walk with, and the door that walks come in by.
 
 use dioptray::day::{Caller, DayEvent};
-use dioptray::exam::{CheckedStep, Exam, Opening};
+use dioptray::exam::{CheckedStep, Exam, Opening, ReadyMadeLimits};
 use dioptray::frame::FittedFrame;
+use dioptray::kit::shelf::DeclaredShelf;
 use dioptray::kit::stock_take::Ending;
 use dioptray::kit::{BoxChange, DeclaredBox, LensLine, Measured, Rims, Stock, StockTake};
 use dioptray::optics::Eye;
@@ -115,6 +116,10 @@ impl Journal for Unkept {
 
     fn note_in_day(&mut self, events: &[DayEvent]) -> Result<(), RecordError> {
         self.0.note_in_day(events)
+    }
+
+    fn use_shelf(&mut self, shelf: &DeclaredShelf, limits: ReadyMadeLimits) -> Result<(), RecordError> {
+        self.0.use_shelf(shelf, limits)
     }
 
     fn undo_in_day(&mut self) -> Result<String, RecordError> {

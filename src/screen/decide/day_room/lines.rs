@@ -1,5 +1,7 @@
 //! What is typed on the day.
 
+use std::path::PathBuf;
+
 use super::super::super::app::App;
 use super::super::super::day_page::DayShown;
 use super::super::super::field::COMPLAINTS;
@@ -10,9 +12,9 @@ use super::super::decision::Decision;
 use super::super::details::acuity;
 use super::super::fault::LineFault;
 use super::go_over;
-use crate::day::{Caller, DayEvent, NewPerson};
+use crate::day::{Caller, DayEvent, NewPerson, Offer};
 use crate::exam::screening_pass::{ScreeningStep, as_the_person_came, next_step};
-use crate::exam::{Detail, DropsPut, Event, Outcome};
+use crate::exam::{Detail, DropsPut, Event, Outcome, ReadyMadeLimits};
 use crate::optics::notation::parse_figure;
 use crate::optics::{Eye, bounds};
 
@@ -44,7 +46,12 @@ pub fn confirm(app: &App, ui: Ui, line: DayLine, text: &str) -> Result<Decision,
         }
         DayLine::ReadyMade => {
             let sphere = parse_figure(text, &bounds::POWER)?;
-            Ok(chosen(ui, Outcome::ReadyMade { sphere, near: false }))
+            Ok(chosen(ui, Outcome::ReadyMade { sphere, near: false, given: None }))
+        }
+        DayLine::OtherPair => other_pair(ui, text),
+        DayLine::Shelf => {
+            let (file, limits) = shelf(text);
+            Ok(Decision::of(ui).with_request(DayRequest::UseShelf { file, limits }))
         }
         DayLine::ReferWhy => {
             let mut ui = ui;
@@ -69,7 +76,13 @@ pub fn confirm(app: &App, ui: Ui, line: DayLine, text: &str) -> Result<Decision,
 pub fn takes_empty(line: DayLine) -> bool {
     match line {
         DayLine::Place | DayLine::New | DayLine::Waits => true,
-        DayLine::Drops | DayLine::ReadyMade | DayLine::ReferWhy | DayLine::NotRefractedWhy | DayLine::Acuity => false,
+        DayLine::Drops
+        | DayLine::ReadyMade
+        | DayLine::OtherPair
+        | DayLine::Shelf
+        | DayLine::ReferWhy
+        | DayLine::NotRefractedWhy
+        | DayLine::Acuity => false,
     }
 }
 
@@ -80,6 +93,33 @@ pub(super) fn chosen(mut ui: Ui, outcome: Outcome) -> Decision {
         page.shown = DayShown::Outcome;
     }
     Decision::of(ui).with_step(Event::Outcome(outcome))
+}
+
+/// Another pair of the shelf, by its sphere: the one of it with the nearest centres.
+fn other_pair(ui: Ui, text: &str) -> Result<Decision, LineFault> {
+    let Some(DayShown::ReadyMade(offered)) = ui.day_page().map(|page| page.shown.clone()) else {
+        return Err(LineFault::plain("no shelf is shown"));
+    };
+    let (typed, near) = match text.strip_suffix("near") {
+        Some(typed) => (typed.trim_end(), true),
+        None => (text, false),
+    };
+    let sphere = parse_figure(typed, &bounds::SHELF_POWER)?;
+    let pair = offered.wearer.nearest_pair(&offered.left, sphere, near).ok_or_else(|| {
+        let what = if near { "for near" } else { "for distance" };
+        LineFault::plain(format!("no pair {typed} {what} is left on the shelf {}", offered.shelf))
+    })?;
+    let offer = Offer::of_pair(&offered.wearer, pair, offered.limits);
+    Ok(chosen(ui, offered.outcome_of(pair, offer.serves())))
+}
+
+/// The file of a shelf as it is typed, and by which limits.
+fn shelf(text: &str) -> (PathBuf, ReadyMadeLimits) {
+    let named = ReadyMadeLimits::ALL.into_iter().find_map(|limits| {
+        let file = text.strip_suffix(limits.name())?;
+        file.ends_with(' ').then(|| (PathBuf::from(file.trim_end()), limits))
+    });
+    named.unwrap_or_else(|| (PathBuf::from(text), ReadyMadeLimits::default()))
 }
 
 /// Somebody as they are typed: the last word is the age where it is a whole number that can be one, and what stands before it

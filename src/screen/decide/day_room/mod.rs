@@ -40,6 +40,10 @@ pub fn act(app: &App, ui: Ui, action: DayAction) -> Decision {
         },
         DayAction::DropsPut if app.state().finished => Decision::refused(app, "this exam is closed"),
         DayAction::DropsPut => Decision::line(ui, Purpose::Day(DayLine::Drops)),
+        DayAction::DayShelf if ui.day_page().is_some_and(DayPage::shows_shelf) => {
+            Decision::line(ui, Purpose::Day(DayLine::Shelf))
+        }
+        DayAction::DayShelf => Decision::of(ui).with_request(DayRequest::Shelf),
         DayAction::DayUndo => Decision::of(ui).with_request(DayRequest::Undo),
         DayAction::DayEnd => {
             let page = app.ui.day_page();
@@ -59,7 +63,7 @@ pub fn is_available(app: &App, action: DayAction) -> bool {
         DayAction::Outcome | DayAction::Screening | DayAction::DropsPut => !app.state().finished,
         DayAction::DayBegin => page.is_some() && !is_open,
         DayAction::CallIn | DayAction::PersonLeft => is_open && page.and_then(DayPage::line).is_some(),
-        DayAction::CallNew | DayAction::PersonWaits | DayAction::DayEnd => is_open,
+        DayAction::CallNew | DayAction::PersonWaits | DayAction::DayEnd | DayAction::DayShelf => is_open,
         DayAction::DayUndo => page.is_some_and(|page| page.now.is_some()),
     }
 }
@@ -114,16 +118,21 @@ fn go_over(app: &App, ui: Ui, request: DayRequest) -> Decision {
 pub fn close(page: &mut DayPage) -> bool {
     let below = match page.shown {
         DayShown::List => return false,
-        DayShown::HowSoon { .. } | DayShown::ComeBack => DayShown::Outcome,
+        DayShown::HowSoon { .. } | DayShown::ComeBack | DayShown::ReadyMade(_) => DayShown::Outcome,
         DayShown::Outcome | DayShown::Screening if page.now.is_none() => return false,
-        DayShown::Outcome | DayShown::Screening => DayShown::List,
+        DayShown::Outcome | DayShown::Screening | DayShown::Shelf { .. } => DayShown::List,
     };
     page.shown = below;
     true
 }
 
-/// Goes some lines on or back in the list.
+/// Goes some lines on or back in what is shown: the list, or the shelf.
 pub fn choose(page: &mut DayPage, step: isize) {
+    let kinds = page.now.as_ref().map_or(0, |now| now.day.settings.shelf.as_ref().map_or(0, |shelf| shelf.pairs.len()));
+    if let DayShown::Shelf { first } = &mut page.shown {
+        *first = first.saturating_add_signed(step).min(kinds.saturating_sub(1));
+        return;
+    }
     let count = page.lines().len();
     page.chosen = page.chosen.saturating_add_signed(step).min(count.saturating_sub(1));
 }

@@ -1,7 +1,7 @@
 //! What the open exam comes to: chosen by digits, then closed.
 
 use super::super::super::app::App;
-use super::super::super::day_page::DayShown;
+use super::super::super::day_page::{DayShown, Offered};
 use super::super::super::keys::OutcomeAction;
 use super::super::super::page::Page;
 use super::super::super::request::DayRequest;
@@ -20,7 +20,7 @@ pub fn act(app: &App, ui: Ui, action: OutcomeAction, nth: usize) -> Decision {
         (OutcomeAction::OutcomePick, DayShown::Outcome) => match OutcomeKind::ALL.get(nth) {
             Some(OutcomeKind::NoGlasses) => chosen(ui, Outcome::NoGlasses),
             Some(OutcomeKind::Glasses) => chosen(ui, Outcome::Glasses),
-            Some(OutcomeKind::ReadyMade) => Decision::line(ui, Purpose::Day(DayLine::ReadyMade)),
+            Some(OutcomeKind::ReadyMade) => Decision::of(ui).with_request(DayRequest::ReadyMade),
             Some(OutcomeKind::Refer) => Decision::line(ui, Purpose::Day(DayLine::ReferWhy)),
             Some(OutcomeKind::ComeBack) => shows(ui, DayShown::ComeBack),
             Some(OutcomeKind::NotRefracted) => Decision::line(ui, Purpose::Day(DayLine::NotRefractedWhy)),
@@ -34,11 +34,24 @@ pub fn act(app: &App, ui: Ui, action: OutcomeAction, nth: usize) -> Decision {
             Some(back) => chosen(ui, Outcome::ComeBack(*back)),
             None => Decision::refused(app, "there is no such answer"),
         },
-        (OutcomeAction::OutcomePick, DayShown::List | DayShown::Screening) => Decision::of(ui),
+        (OutcomeAction::OutcomePick, DayShown::ReadyMade(offered)) => ready_made(app, ui, &offered, nth),
+        (OutcomeAction::OutcomePick, DayShown::List | DayShown::Screening | DayShown::Shelf { .. }) => Decision::of(ui),
         (OutcomeAction::OutcomeClose, _) => match &app.state().outcome {
             Some(outcome) => close(app, ui, Vec::new(), outcome),
             None => Decision::refused(app, "choose the outcome first, by its digit"),
         },
+    }
+}
+
+/// Gives a pair that is offered; the digit after them takes another one of the shelf.
+fn ready_made(app: &App, ui: Ui, offered: &Offered, nth: usize) -> Decision {
+    match offered.offers.get(nth) {
+        Some(offer) => match offered.outcome(offer) {
+            Some(outcome) => chosen(ui, outcome),
+            None => Decision::refused(app, "the shelf has no such pair for this person: it says why"),
+        },
+        None if nth == offered.offers.len() => Decision::line(ui, Purpose::Day(DayLine::OtherPair)),
+        None => Decision::refused(app, "there is no such answer"),
     }
 }
 
