@@ -156,7 +156,7 @@ fn prescription(row: &mut Row, record: &Record, eye: &EyeRecord) {
 
 fn room(row: &mut Row, record: &Record, eye: &EyeRecord) {
     row.put("frame_vertex_mm", Cell::Figure(record.frame_vertex_mm.to_string()));
-    row.put("frame_vertex_measured", Cell::Text(yes_or_no(record.frame_vertex_measured).to_owned()));
+    row.put("frame_vertex_measured", Cell::Text(yes_or_no(record.measured_vertex_mm.is_some()).to_owned()));
     row.put("tilt_deg", Cell::figure(record.tilt_deg, |degrees| degrees.to_string()));
     row.put("face_form_deg", Cell::figure(record.face_form_deg, |degrees| degrees.to_string()));
     row.put("chart_m", Cell::figure(record.chart_metres, |metres| metres.to_string()));

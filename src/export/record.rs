@@ -287,8 +287,9 @@ pub struct Record {
     pub frame_name: String,
     /// Vertex distance of the frame in millimetres.
     pub frame_vertex_mm: f64,
-    /// Whether that was measured at this person; else it is the one that the frame declares.
-    pub frame_vertex_measured: bool,
+    /// The same where it was measured at this person; left out where it is only what the frame declares.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub measured_vertex_mm: Option<f64>,
     /// Pantoscopic tilt of the lenses in degrees, where it is declared: no power of this record is changed by it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub tilt_deg: Option<f64>,
@@ -410,7 +411,7 @@ impl Record {
             box_name: state.fitted.stock.box_name.clone(),
             frame_name: state.fitted.frame.name.clone(),
             frame_vertex_mm: prescription.found_vertex.0,
-            frame_vertex_measured: person.measured_vertex.is_some(),
+            measured_vertex_mm: person.measured_vertex.map(|distance| distance.0),
             tilt_deg: person.tilt_deg,
             face_form_deg: person.face_form_deg,
             planned_vertex_mm: prescription.planned_vertex.0,

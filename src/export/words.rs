@@ -108,7 +108,7 @@ pub fn circumstances(record: &Record) -> Vec<String> {
         }
         None => format!("Chart at {metres} m{made_for}."),
     });
-    let measured = if record.frame_vertex_measured { ", measured" } else { "" };
+    let measured = if record.measured_vertex_mm.is_some() { ", measured" } else { "" };
     let vertex = format!("Found at a vertex distance of {}{measured}.", millimetres(record.frame_vertex_mm));
     let deviations: Vec<String> = record.deviations.iter().map(deviation).collect();
     let deviations = (!deviations.is_empty()).then(|| deviations.join(" "));

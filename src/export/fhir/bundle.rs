@@ -281,8 +281,8 @@ fn annotations(texts: impl IntoIterator<Item = String>) -> Value {
 /// The deviations that were neutralised, and how frame and lenses sat, as far as that was measured or declared.
 fn deviations_and_how_it_sat(record: &Record) -> Vec<String> {
     let measured = record
-        .frame_vertex_measured
-        .then(|| format!("Found at a vertex distance of {}, measured.", words::millimetres(record.frame_vertex_mm)));
+        .measured_vertex_mm
+        .map(|distance| format!("Found at a vertex distance of {}, measured.", words::millimetres(distance)));
     let deviations = record.deviations.iter().map(words::deviation);
     deviations.chain(measured).chain(words::tilts(record)).collect()
 }

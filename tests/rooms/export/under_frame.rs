@@ -114,7 +114,7 @@ fn a_measured_vertex_is_where_the_power_was_found() -> Checked {
     ];
     let exam = applied(opened(), &events)?;
     let measured = record(&exam, CylinderForm::Minus, None)?;
-    assert!(measured.frame_vertex_measured && measured.frame_vertex_mm == 14.0, "{measured:?}");
+    assert!(measured.measured_vertex_mm == Some(14.0) && measured.frame_vertex_mm == 14.0, "{measured:?}");
     let planned = measured.right.planned.ok_or("nothing planned")?;
     assert!((planned.sphere + 9.803_922).abs() < 1e-5, "{planned:?}");
     assert_eq!(measured.right.written.map(|written| written.sphere), Some(-9.75));

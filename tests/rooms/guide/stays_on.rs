@@ -22,11 +22,7 @@ fn present_glasses_are_offered_as_a_start_before_the_bare_eye_alone() {
     let worn = WornLens { kind: WornKind::ContactLens, power: MINUS_SIX, vertex: Millimetres(0.0) };
     let mut walk = with_glasses();
     walk.detail(Detail::StaysOn(Eye::Right, Some(worn)));
-    let offers_glasses = |walk: &Walk| {
-        let question = walk.present().question;
-        let offers = matches!(question, Question::StartFrom { old_glasses: true, .. });
-        offers
-    };
+    let offers_glasses = |walk: &Walk| matches!(walk.present().question, Question::StartFrom { old_glasses: true, .. });
     walk.begin(ProcedureName::FirstLens, Some(Eye::Right));
     assert!(!offers_glasses(&walk), "{:?}", walk.present().question);
     walk.begin(ProcedureName::FirstLens, Some(Eye::Left));
