@@ -19,6 +19,7 @@ use crate::exam::{NearTask, Prescription, ReadyMadeLimits, State, Through};
 use crate::guide::believed_line;
 use crate::kit::shelf::ShelfPair;
 use crate::optics::centres::HORIZONTAL;
+use crate::optics::convergence::near_centre;
 use crate::optics::decentration::between_eyes;
 use crate::optics::quarter::STEP_D;
 use crate::optics::{Acuity, Dioptres, Eye, Eyes, Millimetres, Power, Prism, PrismPart, SpheroCylinder};
@@ -34,9 +35,6 @@ pub const MUST_GAIN_LOG_MAR: f64 = 0.2;
 
 /// A line of a chart in logMAR.
 const LINE_LOG_MAR: f64 = 0.1;
-
-/// How far behind the cornea an eye turns, in millimetres (common practice, no source).
-const TURNS_BEHIND_CORNEA_MM: f64 = 13.5;
 
 /// Near work that nobody measured, in metres (common practice, no source).
 const USUAL_NEAR_M: f64 = 0.40;
@@ -107,10 +105,8 @@ impl Wearer {
 
     /// How far apart the lines of sight of each eye cross glasses, from the middle of the nose: nearer together for near.
     fn centre(&self, eye: Eye, near: bool) -> Option<f64> {
-        let far = self.pd[eye]?.0;
-        let near_mm = self.near_metres * 1000.0;
-        let share = if near { near_mm / (near_mm + self.vertex.0 + TURNS_BEHIND_CORNEA_MM) } else { 1.0 };
-        Some(far * share)
+        let far = self.pd[eye]?;
+        Some(if near { near_centre(far, self.near_metres, self.vertex).0 } else { far.0 })
     }
 
     /// The pair of a sphere that is left, the one with the nearest centres; the wider of two as near.

@@ -180,7 +180,7 @@ fn prism_is_that_of_prentice_with_its_base_where_the_centres_stand() {
     assert_eq!((far(&unknown).prism, far(&unknown).not_known), (None, vec![NotKnown::Centres]));
 }
 
-/// Pupils 62 mm apart turned to 40 cm: 62 × 400/(400 + 12 + 13.5) = 58.3 mm at the glasses.
+/// Pupils 62 mm apart turned to 40 cm: 62 × 400/(400 + 12 + 15) = 58.1 mm at the glasses.
 #[test]
 fn for_near_the_addition_counts_and_the_eyes_converge() {
     let reads = with_addition(&wearer(55, rx(-0.50, 0.0, 180.0), rx(-0.50, 0.0, 180.0)), 2.0);
@@ -188,7 +188,7 @@ fn for_near_the_addition_counts_and_the_eyes_converge() {
     let pair = offer.pair.unwrap();
     assert_eq!((pair.sphere, pair.near, pair.centres_mm), (1.50, true, 58.0));
     let prism = offer.prism.unwrap().unwrap();
-    assert_abs_diff_eq!(prism.amount, 0.1 * 1.50 * (62.0 * 400.0 / 425.5 - 58.0), epsilon = 1e-6);
+    assert_abs_diff_eq!(prism.amount, 0.1 * 1.50 * (62.0 * 400.0 / 427.0 - 58.0), epsilon = 1e-6);
     assert_eq!(prism.base.to_string(), "in", "plus with its centres nasal of the lines of sight");
     assert!(offer.serves(), "{offer:?}");
     // without an addition near is not a question
