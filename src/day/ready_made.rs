@@ -60,6 +60,8 @@ pub struct Wearer {
     pub age_years: Option<u8>,
     /// Whether the powers were found under drops.
     pub under_drops: bool,
+    /// Whether something stayed on under the frame: what is written is then not the whole power.
+    pub found_over: Eyes<bool>,
     /// What is written for each eye; `None` where nothing is.
     pub eyes: Eyes<Option<WearerEye>>,
     /// The lines unaided.
@@ -85,6 +87,7 @@ impl Wearer {
         Self {
             age_years: person.age_years,
             under_drops: person.drops,
+            found_over: person.stays_on.as_ref().map(|worn| worn.is_some()),
             eyes: Eyes::from_fn(eye),
             unaided: Eyes::from_fn(|eye| state.last_read(eye, Through::Unaided)),
             near_metres: near.unwrap_or(USUAL_NEAR_M),
@@ -137,6 +140,8 @@ impl Wearer {
 pub enum Against {
     /// Nothing is written for an eye, or no addition.
     NothingWritten(Eye),
+    /// The power of an eye was found over something that stayed on.
+    FoundOver(Eye),
     /// An eye has more cylinder than the limits allow.
     Cylinder {
         /// Which.
@@ -260,7 +265,8 @@ impl Offer {
         let needs = Eyes::from_fn(|eye| wearer.need(eye, near));
         if let (Some(right), Some(left)) = (needs.right, needs.left) {
             let needs = Eyes::new(right, left);
-            offer.against = beyond_limits(wearer, needs, limits);
+            let over = Eye::BOTH.into_iter().filter(|eye| wearer.found_over[*eye]).map(Against::FoundOver);
+            offer.against = over.chain(beyond_limits(wearer, needs, limits)).collect();
             return (offer, Some(needs));
         }
         let lacking = Eye::BOTH.into_iter().filter(|eye| needs[*eye].is_none());

@@ -10,7 +10,7 @@ use super::prescription::{EyeOutcome, Prescription};
 use super::state::State;
 use crate::optics::centres::{HORIZONTAL, VERTICAL};
 use crate::optics::convergence::near_centre;
-use crate::optics::{Eye, Eyes, Millimetres, Power, Prism, SpheroCylinder};
+use crate::optics::{Eye, Eyes, Millimetres, Power, Prism, SpheroCylinder, WornKind};
 
 /// How far the centre of a lens may stand from where it is ordered, in millimetres (ANSI Z80.1-2015, quick reference); none
 /// along a meridian without power, in which nothing would notice.
@@ -62,6 +62,8 @@ pub enum ForEye {
     Lens(Box<OrderedLens>),
     /// A balance lens.
     BalanceLens,
+    /// The power was found over glasses that stayed on: by itself it is that of no glasses.
+    FoundOverGlasses,
     /// The eye was not refracted.
     NotRefracted,
     /// A power was accepted that cannot be written.
@@ -71,7 +73,7 @@ pub enum ForEye {
 /// The order for a pair of glasses.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Order {
-    /// For each eye; at least one has a lens of a power.
+    /// For each eye; a power is written for at least one.
     pub eyes: Eyes<ForEye>,
     /// From the cornea to the back of the glasses.
     pub vertex: Millimetres,
@@ -81,7 +83,7 @@ pub struct Order {
     pub lacking: Vec<Lacking>,
 }
 
-/// What an order needs and nobody entered.
+/// What an order needs and nobody entered, or whoever reads it has to know.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Lacking {
@@ -91,6 +93,8 @@ pub enum Lacking {
     NearDistance,
     /// The vertex distance of the glasses: the powers are those at the trial frame's.
     VertexDistance,
+    /// The contact lens over which the glasses of an eye are worn: they do nothing right without it.
+    WornOver(Eye),
 }
 
 impl fmt::Display for Lacking {
@@ -109,6 +113,11 @@ impl fmt::Display for Lacking {
                 "Nobody entered at which vertex distance the glasses will sit: the powers are those at the trial frame's. \
                  Measure it on the chosen frame.",
             ),
+            Self::WornOver(eye) => write!(
+                f,
+                "The lens of the {eye} eye is for wear over the contact lens that stays on: it is wrong without that one. Say so \
+                 to whoever wears it."
+            ),
         }
     }
 }
@@ -122,6 +131,9 @@ impl Order {
             let Some((written, planned)) = prescription.eye(eye).map(|of_eye| (of_eye.written, of_eye.planned)) else {
                 return unwritten(EyeOutcome::of(state, prescription, eye));
             };
+            if state.person.stays_on[eye].is_some_and(|worn| worn.kind == WornKind::Glasses) {
+                return ForEye::FoundOverGlasses;
+            }
             let pd = state.fitted.eye_pd[eye];
             let addition = prescription.additions[eye].map(|addition| addition.0);
             let far = Glass { power: written, centre: pd, limits: CentreLimits::of(written) };
@@ -138,6 +150,9 @@ impl Order {
         let lacking = of_pd.map(Lacking::PupillaryDistance);
         let lacking = lacking.chain(of_near.then_some(Lacking::NearDistance));
         let lacking = lacking.chain(state.person.planned_vertex.is_none().then_some(Lacking::VertexDistance));
+        let over =
+            Eye::BOTH.into_iter().filter(|eye| eyes[*eye].lens().is_some() && state.person.stays_on[*eye].is_some());
+        let lacking = lacking.chain(over.map(Lacking::WornOver));
         Some(Self { lacking: lacking.collect(), eyes, vertex, near_metres })
     }
 }
@@ -156,7 +171,7 @@ impl ForEye {
     pub fn lens(&self) -> Option<&OrderedLens> {
         match self {
             Self::Lens(lens) => Some(lens),
-            Self::BalanceLens | Self::NotRefracted | Self::CannotBeWritten => None,
+            Self::BalanceLens | Self::FoundOverGlasses | Self::NotRefracted | Self::CannotBeWritten => None,
         }
     }
 
@@ -165,6 +180,9 @@ impl ForEye {
         match self {
             Self::Lens(_) => None,
             Self::BalanceLens => Some(EyeOutcome::BalanceLens.shown()),
+            Self::FoundOverGlasses => {
+                Some("found over glasses that stayed on: refract without them, or order the total")
+            }
             Self::NotRefracted => Some(EyeOutcome::NotRefracted.shown()),
             Self::CannotBeWritten => Some(EyeOutcome::CannotBeWritten.shown()),
         }

@@ -10,7 +10,9 @@ use dioptray::exam::prescription::Repeat;
 use dioptray::exam::{Accepted, Detail, Event, Exam, ExamError, Prescription};
 use dioptray::optics::making::{axis_limit, cylinder_limit, sphere_limit};
 use dioptray::optics::notation::{Style, parse_prescription, write_prescription};
-use dioptray::optics::{Base, Dioptres, Eye, Eyes, Millimetres, Power, Prism, PrismPart};
+use dioptray::optics::{
+    Base, Dioptres, Eye, Eyes, Millimetres, Power, Prism, PrismPart, SpheroCylinder, WornKind, WornLens,
+};
 use jiff::Timestamp;
 
 use crate::invented::opening;
@@ -128,6 +130,22 @@ fn powers_are_those_at_the_glasses() -> Result<(), Failure> {
     assert_eq!(order.vertex, Millimetres(14.0));
     let written = order.eyes.as_ref().map(|of| of.lens().map(|lens| write_prescription(lens.far.power, Style::Ascii)));
     assert_eq!(written, Eyes::new(Some("-10.25".to_owned()), Some("+9.75".to_owned())));
+    Ok(())
+}
+
+#[test]
+fn what_was_found_over_glasses_is_not_ordered_by_itself() -> Result<(), Failure> {
+    let worn =
+        |kind, vertex| WornLens { kind, power: SpheroCylinder { sphere: -5.0, cylinder: 0.0, axis: 180.0 }, vertex };
+    let stays = |eye, worn| Event::Detail(Detail::StaysOn(eye, Some(worn)));
+    let glasses = stays(Eye::Right, worn(WornKind::Glasses, Millimetres(10.0)));
+    let contact_lens = stays(Eye::Left, worn(WornKind::ContactLens, Millimetres(0.0)));
+    let order = order(&exam("-1.00", "-0.50", &[glasses, contact_lens])?)?;
+    assert!(order.eyes.right.lens().is_none());
+    assert!(order.eyes.right.instead().is_some_and(|instead| instead.starts_with("found over glasses")));
+    assert_eq!(order.eyes.left.lens().map(|lens| lens.far.power.sphere), Some(-0.5));
+    assert!(order.lacking.contains(&Lacking::WornOver(Eye::Left)), "{:?}", order.lacking);
+    assert!(!order.lacking.contains(&Lacking::WornOver(Eye::Right)));
     Ok(())
 }
 

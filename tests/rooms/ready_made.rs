@@ -49,6 +49,7 @@ fn wearer(age_years: u8, right: SpheroCylinder, left: SpheroCylinder) -> Wearer 
     Wearer {
         age_years: Some(age_years),
         under_drops: false,
+        found_over: Eyes::both(false),
         eyes: Eyes::new(eye(right), eye(left)),
         unaided: Eyes::both(Some(Acuity::of_6_m(60.0))),
         near_metres: 0.40,
@@ -178,6 +179,12 @@ fn prism_is_that_of_prentice_with_its_base_where_the_centres_stand() {
         ..wearer(30, rx(-2.0, 0.0, 180.0), rx(-2.0, 0.0, 180.0))
     };
     assert_eq!((far(&unknown).prism, far(&unknown).not_known), (None, vec![NotKnown::Centres]));
+}
+
+#[test]
+fn what_was_found_over_something_that_stays_on_serves_nobody_alone() {
+    let over = Wearer { found_over: Eyes::new(false, true), ..wearer(30, rx(-2.0, 0.0, 180.0), rx(-2.0, 0.0, 180.0)) };
+    assert_eq!((far(&over).serves(), far(&over).against), (false, vec![Against::FoundOver(Eye::Left)]));
 }
 
 /// Pupils 62 mm apart turned to 40 cm: 62 × 400/(400 + 12 + 15) = 58.1 mm at the glasses.

@@ -87,6 +87,9 @@ fn against_in_words(app: &App, offer: &Offer, against: Against) -> String {
     match against {
         Against::NothingWritten(eye) if offer.near => format!("the {eye} eye has no prescription with an addition"),
         Against::NothingWritten(eye) => format!("the {eye} eye has no prescription"),
+        Against::FoundOver(eye) => {
+            format!("the power of the {eye} eye was found over what stayed on: a pair would be worn over it too")
+        }
         Against::Cylinder { eye, cylinder_d } => {
             format!(
                 "the {eye} eye has a cylinder of {:.2} D, the limit is {:.2}",
