@@ -29,11 +29,15 @@ fn present_glasses_are_offered_as_a_start_before_the_bare_eye_alone() {
     assert!(offers_glasses(&walk), "{:?}", walk.present().question);
 }
 
-/// By likelihood: what is believed of the eye before anything was answered lies near none, and near the glasses without it.
+/// By likelihood: over a contact lens the eye is begun with as if nobody knew its glasses, and the bare eye near them.
 #[test]
 fn likelihood_does_not_believe_the_glasses_over_a_contact_lens() {
-    let believed = |worn: bool| {
-        let mut walk = with_glasses();
+    let shows = |glasses: bool, worn: bool| {
+        let mut walk = Walk::new(outreach());
+        walk.detail(Detail::AgeYears(30));
+        if glasses {
+            walk.detail(Detail::OldGlasses(Eye::Right, MINUS_SIX));
+        }
         if worn {
             let worn = WornLens { kind: WornKind::ContactLens, power: MINUS_SIX, vertex: Millimetres(0.0) };
             walk.detail(Detail::StaysOn(Eye::Right, Some(worn)));
@@ -41,6 +45,6 @@ fn likelihood_does_not_believe_the_glasses_over_a_contact_lens() {
         walk.begin(ProcedureName::Likelihood, Some(Eye::Right));
         walk.present().shown.to[Eye::Right].m
     };
-    let (over, bare) = (believed(true), believed(false));
-    assert!(over > -2.0 && bare < -4.0, "shows {over} over the lens, {bare} before the bare eye");
+    let (bare, over, unknown) = (shows(true, false), shows(true, true), shows(false, false));
+    assert!(over == unknown && bare < over - 1.0, "{bare} bare, {over} over the lens, {unknown} of nobody's glasses");
 }
