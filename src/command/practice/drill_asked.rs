@@ -4,7 +4,6 @@ use std::io::{self, BufRead, Write};
 
 use jiff::Timestamp;
 
-use super::drill_sheet::right;
 use super::progress::{date, here};
 use crate::export::wrapping::wrapped_to_columns;
 use crate::logbook::Logbook;
@@ -44,9 +43,9 @@ pub(super) fn ask(
         let answered = Answered::new(*skill, *seed, number, &typed, marked);
         logbook.note_answer(sitting, &answered, by.as_deref(), Timestamp::now())?;
         match marked {
-            Mark::Right => write_wrapped(out, &format!("Right: {}.", right(item)), "")?,
+            Mark::Right => write_wrapped(out, &format!("Right: {}.", item.answer.told()), "")?,
             Mark::Wrong(slip) => {
-                write_wrapped(out, &format!("Wrong: {}. It is {}.", slip.said(), right(item)), "")?;
+                write_wrapped(out, &format!("Wrong: {}. It is {}.", slip.said(), item.answer.told()), "")?;
             }
         }
         for step in &item.working {

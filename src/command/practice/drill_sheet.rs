@@ -57,15 +57,10 @@ pub(super) fn write_sheet(out: &mut dyn Write, skill: Skill, seed: u64, items: &
     }
     writeln!(out, "\n\nAnswers: {head}")?;
     for (number, item) in (1..).zip(items) {
-        writeln!(out, "\n{number}. {}", right(item))?;
+        writeln!(out, "\n{number}. {}", item.answer.told())?;
         for step in &item.working {
             writeln!(out, "   {step}")?;
         }
     }
     Ok(())
-}
-
-/// The right answer, with what is right too.
-pub(super) fn right(item: &Item) -> String {
-    [vec![item.answer.write()], item.answer.also()].concat().join(", or ")
 }

@@ -132,6 +132,21 @@ impl Answer {
         }
     }
 
+    /// As a person is told it: a power in both cylinder forms, a word without those that may be typed in its place.
+    pub fn told(&self) -> String {
+        match self {
+            Self::Word(word, _) => (*word).to_owned(),
+            Self::Power(_)
+            | Self::Form(_)
+            | Self::Dioptres(_)
+            | Self::Size(_)
+            | Self::Axis(_)
+            | Self::Prism(..)
+            | Self::Acuity(..)
+            | Self::Lenses(_) => [vec![self.write()], self.also()].concat().join(", or "),
+        }
+    }
+
     /// Reads what was typed in place of this one.
     ///
     /// # Errors

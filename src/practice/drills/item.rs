@@ -5,6 +5,9 @@ use super::table::Skill;
 use crate::optics::notation::{LensToken, Style, write_lens, write_power, write_prescription};
 use crate::optics::{Power, SpheroCylinder};
 
+/// What comes nearer than so many times the limit of an answer may be rounded into it as it is written.
+const NEAR: f64 = 1.5;
+
 /// Something that is given, as a program reads it.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Given {
@@ -130,17 +133,17 @@ impl Item {
         self
     }
 
-    /// Without the slips that, with these figures, change nothing.
+    /// Without the slips that, with these figures, change nothing or so little that rounding hides it.
     #[must_use]
     pub fn without_slips_that_are_right(mut self) -> Self {
-        let (answer, within) = (&self.answer, self.within);
-        self.slips.retain(|(_, wrong)| !answer.accepts(wrong, within));
+        let (answer, near) = (&self.answer, NEAR * self.within);
+        self.slips.retain(|(_, wrong)| !answer.accepts(wrong, near));
         self
     }
 
-    /// Whether no known slip gives what is right.
+    /// Whether no known slip gives what is right, or would be rounded to it.
     pub fn tells_slips_apart(&self) -> bool {
-        self.slips.iter().all(|(_, wrong)| !self.answer.accepts(wrong, self.within))
+        self.slips.iter().all(|(_, wrong)| !self.answer.accepts(wrong, NEAR * self.within))
     }
 }
 

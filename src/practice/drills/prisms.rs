@@ -12,6 +12,8 @@ const WITHIN_PRISM: f64 = 0.06;
 const TENTH: f64 = 0.1;
 /// Less is not worth a question.
 const LEAST_PRISM: f64 = 0.5;
+/// Of more than this the base, rounded to a degree, could take the unrounded prism out of [`WITHIN_PRISM`].
+const MOST_PRISM: f64 = 8.0;
 
 /// The prism before one eye.
 pub fn prentice(skill: Skill, draws: &mut Draws) -> Option<Item> {
@@ -36,7 +38,7 @@ pub fn prentice(skill: Skill, draws: &mut Draws) -> Option<Item> {
     };
     let exact = Prism::induced(lens.power(), Millimetres(right_mm), Millimetres(up_mm));
     let (amount, base) = (on_step(exact.amount(), TENTH)?, on_step(exact.base_deg(), 1.0)?);
-    if amount < LEAST_PRISM {
+    if !(LEAST_PRISM..=MOST_PRISM).contains(&amount) {
         return None;
     }
     let answer = Prism::polar(amount, base);
