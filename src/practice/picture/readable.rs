@@ -18,13 +18,13 @@ pub const JUST_READ: f64 = 0.2;
 const GAPS_DEG: [f64; 8] = [0.0, 45.0, 90.0, 135.0, 180.0, 225.0, 270.0, 315.0];
 
 /// Points at which a patch is looked through.
-const POINTS: u32 = 400;
+const POINTS: u32 = 800;
 
-/// Halvings of the size: to a hundredth of a per cent of what was begun with.
-const HALVINGS: usize = 14;
+/// Halvings of the size: to less than a hundredth of a gap.
+const HALVINGS: usize = 11;
 
-/// A patch larger than so many gaps leaves nothing of a ring.
-const NOTHING_LEFT_GAPS: f64 = 40.0;
+/// A patch larger than so many gaps leaves nothing of a ring to read.
+const NOTHING_LEFT_GAPS: f64 = 16.0;
 
 /// What an eye makes of a point in one look, without chance.
 pub fn patch_of_look(eye: &PracticeEye, look: &Look, condition: Condition) -> Patch {

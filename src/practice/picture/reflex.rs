@@ -54,10 +54,7 @@ pub fn missing_at_retinoscope(eye: &PracticeEye, before: Power, metres: f64) -> 
 /// W n for a streak, in dioptres on the dial: to the right and upwards. The band lies across it.
 pub fn moved_by(missing: Power, lies_deg: f64) -> [f64; 2] {
     let [right, up] = normal(lies_deg);
-    [
-        (missing.m + missing.j0) * right + missing.j45 * up,
-        missing.j45 * right + (missing.m - missing.j0) * up,
-    ]
+    [(missing.m + missing.j0) * right + missing.j45 * up, missing.j45 * right + (missing.m - missing.j0) * up]
 }
 
 /// Where a streak that sweeps by itself has got to, in millimetres, after so many sweeps there and back.

@@ -26,8 +26,8 @@ const SOFT_FAN_PIXELS: f64 = 0.7;
 /// No patch is thinner than this on each side of its middle, in pixels: a raster shows nothing finer.
 const LEAST_PIXELS: f64 = 0.3;
 
-/// Slices to a row where a patch is higher than so many rows, and where it is not.
-const SLICES_BEYOND: (f64, f64, f64) = (6.0, 2.0, 4.0);
+/// Slices to a row of a patch that reaches so many rows up and down; of a higher one, one.
+const SLICES_UP_TO: [(f64, f64); 2] = [(6.0, 4.0), (12.0, 2.0)];
 
 /// The fan as the person sees it through this patch: six lines, 12 o'clock upwards.
 pub fn fan(columns: usize, rows: usize, shown: Shown, patch: &Patch) -> Grid {
@@ -60,14 +60,7 @@ pub fn field_of_fan(columns: usize, rows: usize, shown: Shown) -> Field {
 
 /// One sign of a line as the person sees it through this patch; the line is named by its stroke in minutes of arc, which is
 /// its MAR. Signs of all lines are drawn alike large: what differs is how large the patch is to them.
-pub fn optotype(
-    columns: usize,
-    rows: usize,
-    shown: Shown,
-    sign: Optotype,
-    stroke_minutes: f64,
-    patch: &Patch,
-) -> Grid {
+pub fn optotype(columns: usize, rows: usize, shown: Shown, sign: Optotype, stroke_minutes: f64, patch: &Patch) -> Grid {
     let field = Field::around(columns, rows, OPTOTYPE_SIDE_STROKES);
     let sharp = field.drawn(sign.shape());
     in_pixels(&sharp, &patch.enlarged(1.0 / stroke_minutes), field.pixels_per_unit, shown, 0.0)
@@ -94,7 +87,8 @@ fn in_pixels(sharp: &Grid, patch: &Patch, pixels_per_unit: f64, shown: Shown, so
 /// A grid seen through a patch of which a minute of arc (or whatever its unit is) takes so many pixels.
 pub fn blurred(sharp: &Grid, patch: &Patch, pixels_per_unit: f64) -> Grid {
     let slices = slices(&patch.enlarged(pixels_per_unit));
-    let sums: Vec<Option<Sums>> = (0..sharp.rows()).map(|row| Sums::of(sharp.row(row))).collect();
+    let reach = slices.iter().map(|slice| slice.right.abs() + slice.half).fold(0.0, f64::max);
+    let sums: Vec<Option<Sums>> = (0..sharp.rows()).map(|row| Sums::of(sharp.row(row), reach)).collect();
     let mut levels = vec![0.0; sharp.columns() * sharp.rows()];
     for (row, levels) in levels.chunks_mut(sharp.columns().max(1)).enumerate() {
         for slice in &slices {
@@ -125,8 +119,7 @@ fn slices(patch: &Patch) -> Vec<Slice> {
     let height = sqrt(patch.yy.max(least));
     let lean = if patch.yy > 0.0 { patch.xy / patch.yy } else { 0.0 };
     let half_at_middle = sqrt((patch.xx - lean * patch.xy).max(least));
-    let (high_pixels, few, many) = SLICES_BEYOND;
-    let to_a_row = if height > high_pixels { few } else { many };
+    let to_a_row = SLICES_UP_TO.iter().find(|&&(rows, _)| height <= rows).map_or(1.0, |&(_, slices)| slices);
     let mut cut = Vec::new();
     let last_row = ceil(height - 0.5) as isize;
     for rows_up in -last_row..=last_row {
@@ -143,50 +136,53 @@ fn slices(patch: &Patch) -> Vec<Slice> {
     cut
 }
 
-/// What stands in a row up to each of its columns.
+/// What stands in a row left of each of its edges, from as far before its first column as a patch reaches to as far beyond its
+/// last.
 struct Sums {
-    up_to: Vec<f64>,
+    left_of: Vec<f64>,
+    /// Edges before that of the first column.
+    before: usize,
     /// The columns between which there is ink.
     ink: [f64; 2],
 }
 
 impl Sums {
-    /// Those of a row, unless nothing stands in it.
-    fn of(levels: &[f64]) -> Option<Self> {
+    /// Those of a row, for patches that reach so many pixels to each side; none where nothing stands in it.
+    fn of(levels: &[f64], reach: f64) -> Option<Self> {
         let first = levels.iter().position(|&level| level > 0.0)?;
         let last = levels.iter().rposition(|&level| level > 0.0)?;
-        let mut up_to = Vec::with_capacity(levels.len() + 1);
-        up_to.push(0.0);
+        let before = ceil(reach) as usize + 2;
+        let mut left_of = vec![0.0; before + 1];
         let mut sum = 0.0;
-        up_to.extend(levels.iter().map(|level| {
+        left_of.extend(levels.iter().map(|level| {
             sum += level;
             sum
         }));
-        Some(Self { up_to, ink: [first as f64, last as f64 + 1.0] })
+        left_of.resize(left_of.len() + before, sum);
+        Some(Self { left_of, before, ink: [first as f64, last as f64 + 1.0] })
     }
 
     /// Adds what a slice lets through to the row that is seen.
     fn add_to(&self, seen: &mut [f64], slice: &Slice) {
-        if slice.half <= 0.0 {
-            return;
-        }
         // the slice around the middle of a pixel meets the ink from here to there
         let least = floor(self.ink[0] - 0.5 - slice.right - slice.half).max(0.0) as usize;
         let most = ceil(self.ink[1] + 0.5 - slice.right + slice.half).clamp(0.0, seen.len() as f64) as usize;
+        if least >= most || slice.half <= 0.0 {
+            return;
+        }
+        let middle = (self.before + least) as f64 + 0.5 + slice.right;
         let times = slice.weight / (2.0 * slice.half);
-        for (column, level) in seen.iter_mut().enumerate().take(most).skip(least) {
-            let middle = column as f64 + 0.5 + slice.right;
-            *level += times * (self.up_to(middle + slice.half) - self.up_to(middle - slice.half));
+        let ends = self.left_of_places(middle + slice.half).zip(self.left_of_places(middle - slice.half));
+        for (level, (right, left)) in seen[least..most].iter_mut().zip(ends) {
+            *level += times * (right - left);
         }
     }
 
-    /// What stands left of a place between two columns.
-    fn up_to(&self, place: f64) -> f64 {
-        let last = self.up_to.len() - 1;
-        let place = place.clamp(0.0, last as f64);
-        let column = (place as usize).min(last.saturating_sub(1));
-        let before = self.up_to[column];
-        before + (place - column as f64) * (self.up_to[(column + 1).min(last)] - before)
+    /// What stands left of a place, told in edges, and of each place a column further on.
+    fn left_of_places(&self, place: f64) -> impl Iterator<Item = f64> {
+        let edge = floor(place);
+        let beyond = place - edge;
+        let edges = &self.left_of[edge as usize..];
+        edges.iter().zip(&edges[1..]).map(move |(left, right)| left + beyond * (right - left))
     }
 }
-
