@@ -15,8 +15,8 @@ use crate::practice::sight::{Look, PracticeEye};
 pub struct Streak {
     /// The direction in which it lies, in degrees on the dial: it sweeps across that.
     pub lies_deg: f64,
-    /// How far it has swept from the middle of the pupil, in millimetres on the face, towards 90 degrees beyond the direction in
-    /// which it lies.
+    /// How far it has swept from the middle of the pupil, in millimetres on the face: to the right, or upwards where it lies
+    /// level (towards the direction 90 degrees before the one in which it lies).
     pub swept_mm: f64,
     /// Its width on the face in millimetres.
     pub width_mm: f64,
@@ -96,9 +96,9 @@ pub fn reflex(columns: usize, rows: usize, missing: Power, streak: Streak, metre
     })
 }
 
-/// The direction in which a streak sweeps.
+/// The direction in which a streak sweeps: to the right or upwards, where it is told to lie at 1 to 180 degrees.
 fn normal(lies_deg: f64) -> [f64; 2] {
-    let (sin, cos) = sincos((lies_deg + 90.0).to_radians());
+    let (sin, cos) = sincos((lies_deg - 90.0).to_radians());
     [cos, sin]
 }
 

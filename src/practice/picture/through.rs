@@ -132,7 +132,9 @@ fn slices(patch: &Patch) -> Vec<Slice> {
         }
     }
     let whole: f64 = cut.iter().map(|slice| slice.weight).sum();
-    cut.iter_mut().for_each(|slice| slice.weight /= whole);
+    for slice in &mut cut {
+        slice.weight /= whole;
+    }
     cut
 }
 

@@ -338,7 +338,7 @@ fn the_reflex_goes_with_against_and_fills() {
     // from 50 cm the working lens is +2.00: reversal with +3.00
     let place = |before: f64| {
         let missing = missing_at_retinoscope(&eye, sphere(before), 0.5);
-        // the streak lies at 90 and sweeps to the left, by 0.5 mm
+        // the streak lies at 90 and sweeps to the right, by 0.5 mm
         let (grid, field) = pupil(missing, Streak { width_mm: 0.4, ..streak(90.0, 0.5) });
         let (_, middle, _) = moments(&grid, &field);
         let most = (0..200).flat_map(|row| grid.row(row).to_vec()).fold(0.0, f64::max);
@@ -347,12 +347,17 @@ fn the_reflex_goes_with_against_and_fills() {
     let (with_far, with_near) = (place(0.0), place(2.0));
     let (against_far, against_near) = (place(6.0), place(4.0));
     // 0.5 mm at 0.5 m is 1 mrad: 1 mm of the pupil for a dioptre, a third of it for three
-    assert_near(with_near.0, -1.0, 0.1);
-    assert_near(with_far.0, -1.0 / 3.0, 0.03);
-    assert_near(against_near.0, 1.0, 0.1);
-    assert_near(against_far.0, 1.0 / 3.0, 0.03);
+    assert_near(with_near.0, 1.0, 0.1);
+    assert_near(with_far.0, 1.0 / 3.0, 0.03);
+    assert_near(against_near.0, -1.0, 0.1);
+    assert_near(against_far.0, -1.0 / 3.0, 0.03);
     assert!(with_near.1 > with_far.1 && against_near.1 > against_far.1);
     assert_near(with_near.1, against_near.1, 1e-9);
+
+    // a level streak sweeps upwards
+    let (level, field) = pupil(missing_at_retinoscope(&eye, sphere(2.0), 0.5), streak(180.0, 0.5));
+    let (_, middle, _) = moments(&level, &field);
+    assert!(middle.y > 0.3 && middle.x.abs() < 0.05, "{middle}");
 
     let at_reversal = missing_at_retinoscope(&eye, sphere(3.0), 0.5);
     let (full, field) = pupil(at_reversal, streak(90.0, 0.5));
