@@ -45,6 +45,12 @@ impl Bar {
         let [along, across] = seen_along(self.along, [place[0] - self.middle[0], place[1] - self.middle[1]]);
         box_outside_by([along, across], [self.length / 2.0, self.width / 2.0])
     }
+
+    /// The same of the bar and of one that lies opposite it on the other side of the origin.
+    pub fn pair_outside_by(&self, place: [f64; 2]) -> f64 {
+        let [along, _] = seen_along(self.along, place);
+        self.outside_by(if along < 0.0 { place.map(|part| -part) } else { place })
+    }
 }
 
 /// The direction in which the person sees a clock hour, in degrees anticlockwise from the right: 3 o'clock is 0, 12 is 90.
@@ -52,16 +58,17 @@ pub fn hour_in_the_persons_view_deg(hour: u8) -> f64 {
     (90.0 - 30.0 * f64::from(hour)).rem_euclid(360.0)
 }
 
-/// The two halves of the line of the fan that ends at this hour, in minutes of arc; the stroke is drawn no thinner than given.
-pub fn fan_line(hour: u8, thinnest_minutes: f64) -> [Bar; 2] {
+/// The half of the line of the fan that ends at this hour, in minutes of arc, the other half lying opposite; the stroke is no
+/// thinner than given.
+pub fn fan_line(hour: u8, thinnest_minutes: f64) -> Bar {
     let [from, to] = FAN_FROM_TO_MINUTES;
     let along = unit(hour_in_the_persons_view_deg(hour));
-    [1.0, -1.0].map(|side| Bar {
-        middle: along.map(|part| side * f64::midpoint(from, to) * part),
+    Bar {
+        middle: along.map(|part| f64::midpoint(from, to) * part),
         along,
         length: to - from,
         width: FAN_STROKE_MINUTES.max(thinnest_minutes),
-    })
+    }
 }
 
 listed! {

@@ -40,12 +40,16 @@ pub fn fan_lines(columns: usize, rows: usize, shown: Shown, hours: &[u8], patch:
     let field = field_of_fan(columns, rows, shown);
     let mut seen = Grid::empty(columns, rows);
     for &hour in hours {
-        let bars = fan_line(hour, THINNEST_PIXELS / field.pixels_per_unit);
-        let sharp = field.drawn(|place| bars[0].outside_by(place).min(bars[1].outside_by(place)));
+        let half = fan_line(hour, THINNEST_PIXELS / field.pixels_per_unit);
+        // far from a line nothing needs to be measured
+        let reach = half.along.map(|part| part.abs() * FAN_FROM_TO_MINUTES[1] + half.width);
+        let sharp = field.drawn(|place| {
+            let is_near = place[0].abs() < reach[0] && place[1].abs() < reach[1];
+            if is_near { half.pair_outside_by(place) } else { half.width }
+        });
         let drawn: f64 = (0..rows).flat_map(|row| sharp.row(row)).sum();
         if drawn > 0.0 {
-            let area: f64 = bars.iter().map(|bar| bar.length * bar.width).sum();
-            let pixels = area * field.pixels_per_unit * field.pixels_per_unit;
+            let pixels = 2.0 * half.length * half.width * field.pixels_per_unit * field.pixels_per_unit;
             let soft = SOFT_FAN_PIXELS * shown.pixels_high() as f64;
             seen.add(&in_pixels(&sharp, patch, field.pixels_per_unit, shown, soft), pixels / drawn);
         }
