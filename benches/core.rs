@@ -1,4 +1,5 @@
-//! Speed of the core: the net of a stack, and the search for stacks on a full box and a four-cell frame.
+//! Speed of the core: the net of a stack, the search for stacks on a full box and a four-cell frame, a picture of what a
+//! practice eye sees.
 //!
 //! Prints percentiles over many wanted powers, which a mean over one input would hide. `cargo bench --bench core`.
 #![expect(clippy::unwrap_used, reason = "a benchmark that cannot set itself up must stop")]
@@ -10,8 +11,16 @@ use dioptray::frame::FittedFrame;
 use dioptray::frame::shipped::demo_frame;
 use dioptray::kit::shipped::BOXES;
 use dioptray::kit::{Stock, parse_box};
+use dioptray::optics::blur::USUAL_BEST_LOG_MAR;
 use dioptray::optics::vergence::net;
 use dioptray::optics::{Eye, Eyes, Millimetres, Power, SpheroCylinder};
+use dioptray::practice::Law;
+use dioptray::practice::picture::raster::Shown;
+use dioptray::practice::picture::readable::patch_of_look;
+use dioptray::practice::picture::reflex::{STREAK_WIDTHS_MM, Streak, reflex};
+use dioptray::practice::picture::targets::Optotype;
+use dioptray::practice::picture::through::{fan, optotype};
+use dioptray::practice::sight::{Condition, FAR_M, Look, PracticeEye};
 use dioptray::stacking::{SearchOptions, Stacker};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -19,6 +28,7 @@ use rand_chacha::ChaCha8Rng;
 fn main() {
     let fitted = full();
     net_of_five_lenses();
+    pictures();
     let mut rng = ChaCha8Rng::seed_from_u64(1);
     let mut common = |_| power(&mut rng, 24, 12);
     let wanted: Vec<Power> = (0..2000).map(&mut common).collect();
@@ -64,6 +74,42 @@ fn net_of_five_lenses() {
         black_box(net(black_box(&stack), black_box(&gaps)));
     }
     println!("net of five lenses: {:.0} ns", start.elapsed().as_nanos() as f64 / f64::from(rounds));
+}
+
+/// A frame of the fan, the letters and the pupil: the blur of the moment found, then drawn as half blocks in terminals of 80x24,
+/// 120x36 and 200x60, and in the pixels of one that has them.
+fn pictures() {
+    let needs: Vec<Power> = (0..60)
+        .map(|number| {
+            let of_number = |step: f64, most: f64| (f64::from(number) * step).rem_euclid(most);
+            let (sphere, cylinder) = (of_number(0.25, 3.0) - 2.0, -of_number(0.5, 3.0));
+            SpheroCylinder { sphere, cylinder, axis: 1.0 + of_number(17.0, 180.0) }.power()
+        })
+        .collect();
+    let seen = |needs: Power| {
+        let eye = PracticeEye {
+            needs,
+            best_log_mar: USUAL_BEST_LOG_MAR,
+            pupil: 1.0,
+            accommodation: 1.0,
+            age_years: 60.0,
+            law: Law::Written,
+        };
+        patch_of_look(&eye, &Look::at_chart(Power::ZERO, FAR_M), Condition::default())
+    };
+    for (columns, rows) in [(36, 28), (60, 48), (110, 90), (300, 300)] {
+        let of_fan = |power: Power| !fan(columns, rows, Shown::Pixels, &seen(power)).row(0).is_empty();
+        report(&format!("picture of the fan, {columns} by {rows} pixels"), needs.iter().map(|&p| time(|| of_fan(p))));
+    }
+    let ring = Optotype::Ring { gap_deg: 0.0 };
+    let of_rings = |power: Power| {
+        let patch = seen(power);
+        (0..10).all(|_| !optotype(20, 16, Shown::Pixels, black_box(ring), 2.0, &patch).row(0).is_empty())
+    };
+    report("picture of two lines of five rings", needs.iter().map(|&p| time(|| of_rings(p))));
+    let streak = Streak { lies_deg: 90.0, swept_mm: 1.0, width_mm: STREAK_WIDTHS_MM[0] };
+    let of_pupil = |power: Power| !reflex(60, 48, power, streak, 0.67).row(0).is_empty();
+    report("picture of the pupil, 60 by 48 pixels", needs.iter().map(|&p| time(|| of_pupil(p))));
 }
 
 fn time(work: impl FnOnce() -> bool) -> (Duration, bool) {

@@ -7,6 +7,7 @@
 //! - [`care`], [`counts`], [`people`]: who is examined; [`draws`]: chance, the same for a seed on every machine;
 //! - [`cases`]: named people, each declared in a file;
 //! - [`examinee`]: a person who sees with chance and memory; [`answers`]: what that person answers to the guide;
+//! - [`picture`]: what such an eye sees, and the light in its pupil, as grey levels;
 //! - [`questioning`]: one question put to one person again and again.
 
 pub mod answers;
@@ -20,6 +21,7 @@ pub mod examination;
 pub mod examinee;
 pub mod law;
 pub mod people;
+pub mod picture;
 pub mod questioning;
 pub mod sight;
 pub mod slips;

@@ -10,6 +10,7 @@ mod figures;
 mod laws;
 mod outside;
 mod people;
+mod picture;
 mod sight;
 mod standing;
 
