@@ -6,7 +6,7 @@ use crate::exam::{Order, Outcome, OutcomeKind};
 pub use crate::export::listing::ExamLine;
 use crate::export::words;
 use crate::logbook::{ExamSummary, Found, Indexed, Logbook, StoredExam};
-use crate::optics::Eyes;
+use crate::optics::{Eye, Eyes};
 
 /// The record of one exam, to be read.
 #[derive(Debug, Clone, PartialEq)]
@@ -96,11 +96,18 @@ impl Words {
     }
 }
 
+/// In place of a power that was found over something that stayed on: the record says it in full.
+const OVER_WHAT_STAYS_ON: &str = "over what is worn";
+
 /// A line of the list; what an unreadable exam has written is left empty.
 pub fn line(summary: &ExamSummary, writing: &Writing) -> ExamLine {
     let found = summary.found.as_ref();
-    let written =
-        found.map(|found| found.written.map(|eye| eye.map(|eye| words::prescription(writing.form().write(eye)))));
+    // a bare figure would be taken for the whole power
+    let of_eye = |found: &Found, eye: Eye| match (found.written[eye], found.over[eye]) {
+        (Some(_), true) => Some(OVER_WHAT_STAYS_ON.to_owned()),
+        (written, _) => written.map(|written| words::prescription(writing.form().write(written))),
+    };
+    let written = found.map(|found| Eyes::from_fn(|eye| of_eye(found, eye)));
     ExamLine {
         exam: number(summary.number),
         opened: writing.local(summary.opened).strftime("%Y-%m-%d %H:%M").to_string(),

@@ -198,21 +198,29 @@ fn weighed(app: &App) -> Vec<Said> {
     let of_eye = |eye: Eye| match Weighed::of(app.state(), &prescription, eye) {
         None => vec![Said::Text(format!("The {eye} eye has no prescription."))],
         Some(weighed) => {
-            let lines = |lines: f64, over: &str| match lines {
-                lines if lines > 0.0 => format!("{lines} lines more than {over}"),
-                lines if lines < 0.0 => format!("{} lines fewer than {over}", -lines),
-                _ => format!("the same line as {over}"),
+            let lines = |lines: f64, over: &str| {
+                let count = lines.abs();
+                let many = if count == 1.0 { "1 line".to_owned() } else { format!("{count} lines") };
+                match lines {
+                    lines if lines > 0.0 => format!("{many} more than {over}"),
+                    lines if lines < 0.0 => format!("{many} fewer than {over}"),
+                    _ => format!("the same line as {over}"),
+                }
             };
             let gains = [
                 weighed.over_unaided_lines.map(|gained| lines(gained, "unaided")),
                 weighed.over_glasses_lines.map(|gained| lines(gained, "with the present glasses")),
             ];
             let gains: Vec<String> = gains.into_iter().flatten().collect();
-            let reads = if gains.is_empty() { "not compared with anything".to_owned() } else { gains.join(", ") };
+            let reads = if gains.is_empty() {
+                format!("No line of the {eye} eye can be compared.")
+            } else {
+                format!("The {eye} eye reads {}.", gains.join(", "))
+            };
             let pinhole = weighed.pinhole_lines.map(|gained| format!(" A pinhole: {}.", lines(gained, "unaided")));
             let (blur, noticed) = (weighed.blur_d, weighed.noticed_d);
             let text = format!(
-                "The {eye} eye reads {reads}.{} Its power is a blur of {blur:.2} D; {noticed:.2} D would just be noticed.",
+                "{reads}{} Its power is a blur of {blur:.2} D; {noticed:.2} D would just be noticed.",
                 pinhole.unwrap_or_default()
             );
             let mut said = vec![Said::Text(text)];

@@ -351,3 +351,21 @@ fn without_any_logbook_there_are_no_exams() -> Tested {
     assert!(!room.file("data").exists(), "a logbook was made by looking for one");
     Ok(())
 }
+
+#[test]
+fn the_list_has_no_bare_power_that_was_found_over_something_worn() -> Tested {
+    let room = Room::new()?;
+    let started = room.say(&[
+        "exam",
+        "start",
+        "--right-keeps",
+        "contact -3.00",
+        "--print",
+        "--keys",
+        "-1<enter>a<tab>-2<enter>a",
+    ])?;
+    assert_eq!(started.code, Some(0), "{}", started.err);
+    let listed = room.say(&["exam", "list"])?.out;
+    assert!(listed.contains("over what is worn") && listed.contains("−2.00") && !listed.contains("−1.00"), "{listed}");
+    Ok(())
+}
