@@ -66,8 +66,8 @@ fn box_screens(program: &str, logbook: &str) {
 fn long_day(program: &str, folder: &Path) {
     let logbook = folder.join("day.db");
     let people = folder.join("people.csv");
-    let lines: String = (0..PEOPLE).map(|number| format!("{},{},\n", number + 1, 6 + number % 11)).collect();
-    std::fs::write(&people, format!("label,age,note\n{lines}")).unwrap();
+    let lines: Vec<String> = (0..PEOPLE).map(|number| format!("{},{},\n", number + 1, 6 + number % 11)).collect();
+    std::fs::write(&people, format!("label,age,note\n{}", lines.concat())).unwrap();
     let run = |arguments: &[&str]| {
         let done = Command::new(program).args(arguments).args(["--logbook", logbook.to_str().unwrap()]).output();
         let done = done.unwrap();

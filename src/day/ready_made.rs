@@ -87,7 +87,7 @@ impl Wearer {
         Self {
             age_years: person.age_years,
             under_drops: person.drops,
-            found_over: person.stays_on.as_ref().map(|worn| worn.is_some()),
+            found_over: person.stays_on.as_ref().map(Option::is_some),
             eyes: Eyes::from_fn(eye),
             unaided: Eyes::from_fn(|eye| state.last_read(eye, Through::Unaided)),
             near_metres: near.unwrap_or(USUAL_NEAR_M),

@@ -18,8 +18,8 @@ pub struct Found {
     /// The prescription written down for each eye, minus-cylinder form, axes to the degree.
     pub written: Eyes<Option<SpheroCylinder>>,
     /// For which eyes that was found over something that stayed on: it is not the whole power.
-    #[serde(default, skip_serializing_if = "is_over_nothing")]
-    pub over: Eyes<bool>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub over: Option<Eyes<bool>>,
     /// The addition in dioptres on the quarter grid.
     pub addition: Option<f64>,
     /// That of the left eye, where it is another one.
@@ -47,7 +47,7 @@ impl Found {
         let pair = |eye| Some((results.retinoscopy[eye]?, results.refraction[eye]? - near_chart));
         Self {
             written: Eyes::from_fn(|eye| prescription.eye(eye).map(|eye| eye.written)),
-            over: state.person.stays_on.as_ref().map(|worn| worn.is_some()),
+            over: Some(state.person.stays_on.as_ref().map(Option::is_some)).filter(|over| *over != Eyes::both(false)),
             addition: prescription.additions.right.map(|addition| addition.0),
             addition_of_left: prescription
                 .additions
@@ -64,10 +64,6 @@ impl Found {
     pub(super) fn encode(&self) -> Result<String, LogbookError> {
         Ok(Stored::encode(self, "what was found")?.text)
     }
-}
-
-fn is_over_nothing(over: &Eyes<bool>) -> bool {
-    *over == Eyes::both(false)
 }
 
 /// A line of the list of exams.

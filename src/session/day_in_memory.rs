@@ -62,7 +62,9 @@ impl DayInMemory {
     pub(super) fn note(&mut self, events: &[DayEvent], at: Timestamp) -> Result<(), RecordError> {
         let day = self.day.as_mut().ok_or(RecordError::NoDay)?;
         let noted = day.checked(events, at).map_err(LogbookError::from)?;
-        noted.iter().for_each(|event| day.apply(event, at));
+        for event in &noted {
+            day.apply(event, at);
+        }
         self.noted.push((at, noted));
         Ok(())
     }

@@ -103,7 +103,7 @@ const OVER_WHAT_STAYS_ON: &str = "over what is worn";
 pub fn line(summary: &ExamSummary, writing: &Writing) -> ExamLine {
     let found = summary.found.as_ref();
     // a bare figure would be taken for the whole power
-    let of_eye = |found: &Found, eye: Eye| match (found.written[eye], found.over[eye]) {
+    let of_eye = |found: &Found, eye: Eye| match (found.written[eye], found.over.is_some_and(|over| over[eye])) {
         (Some(_), true) => Some(OVER_WHAT_STAYS_ON.to_owned()),
         (written, _) => written.map(|written| words::prescription(writing.form().write(written))),
     };

@@ -232,7 +232,7 @@ pub fn read(reader: &mut Reader, root: &Node, settings: &mut Settings) -> Option
                 }
             }
             Kind::Minutes(range, set) => {
-                read_minutes(reader, node, key, range, |what, minutes| set(settings, what, minutes))
+                read_minutes(reader, node, key, range, |what, minutes| set(settings, what, minutes));
             }
             Kind::Keys => read_keys(reader, node, &mut settings.keys),
         }

@@ -17,8 +17,8 @@ fn passing() -> String {
 fn room_with_children() -> Result<Room, Box<dyn std::error::Error>> {
     let room = Room::new()?;
     room.json(&["day", "start", "--place", "School at Ford"])?;
-    let lines: String = (1..=CHILDREN).map(|number| format!("5B-{number},9,\n")).collect();
-    let sheet = room.write("class.csv", &format!("label,age,note\n{lines}"))?;
+    let lines: Vec<String> = (1..=CHILDREN).map(|number| format!("5B-{number},9,\n")).collect();
+    let sheet = room.write("class.csv", &format!("label,age,note\n{}", lines.concat()))?;
     room.json(&["day", "add", "--from", &sheet])?;
     Ok(room)
 }

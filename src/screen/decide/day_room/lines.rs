@@ -160,12 +160,11 @@ fn drops(app: &App, text: &str) -> Result<DropsPut, LineFault> {
     let eye = Eye::BOTH.into_iter().find(named);
     let words = if eye.is_some() { &words[..words.len() - 1] } else { &words[..] };
     let by_settings = app.settings.drops.get(&words.join(" ").to_lowercase());
-    let (what, ready_after_min) = match by_settings {
-        Some(minutes) => (words, *minutes),
-        None => {
-            let (minutes, what) = words.split_last().filter(|(_, what)| !what.is_empty()).ok_or_else(wrong)?;
-            (what, parse_figure(minutes, &bounds::DROPS_MIN).map_err(|_| wrong())? as u32)
-        }
+    let (what, ready_after_min) = if let Some(minutes) = by_settings {
+        (words, *minutes)
+    } else {
+        let (minutes, what) = words.split_last().filter(|(_, what)| !what.is_empty()).ok_or_else(wrong)?;
+        (what, parse_figure(minutes, &bounds::DROPS_MIN).map_err(|_| wrong())? as u32)
     };
     let by = app.settings.examiner.clone();
     Ok(DropsPut { what: what.join(" "), eye, at: app.session.clock(), ready_after_min, by })
