@@ -17,7 +17,7 @@ use super::needs::{Needs, Tally};
 /// Shares that differ by less than this are the same: rounding.
 const SAME_SHARE: f64 = 1e-9;
 /// Part of the time that goes into the first exchanges, before the branches.
-const EXCHANGING: f64 = 0.15;
+const EXCHANGING: f64 = 0.6;
 /// Looks at prices at the root and in each branch.
 const ROOT_LOOKS: usize = 1500;
 const BRANCH_LOOKS: usize = 50;
@@ -28,7 +28,7 @@ const TRY_EACH: usize = 10;
 /// Branches that are kept at once, each with its prices.
 const MOST_BRANCHES: usize = 4000;
 /// Exchanges without any gain after which only proving goes on.
-const FRUITLESS: usize = 400;
+const FRUITLESS: usize = 5000;
 
 /// A choice of pieces.
 #[derive(Debug, Clone, PartialEq)]

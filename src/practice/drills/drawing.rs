@@ -10,7 +10,7 @@ const FROM_STEP: f64 = 0.28;
 /// Of this part of a step an answer may be off and still be right: the unrounded result too, but not the next step.
 const WITHIN_STEP: f64 = 0.32;
 
-/// As a miss of the powers: sphere and cylinder each off by [`FROM_STEP`] miss by 0.11 D at most, and a whole quarter off in the
+/// As a miss of the powers: sphere and cylinder each off by `FROM_STEP` miss by 0.11 D at most, and a whole quarter off in the
 /// cylinder alone by 0.177 D.
 pub const WITHIN_QUARTER_POWER_D: f64 = 0.12;
 

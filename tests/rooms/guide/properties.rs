@@ -135,7 +135,8 @@ proptest! {
                 prop_assert!(twice || judged.iter().all(|m| (m - to).abs() > 0.06), "{to} again\n{}", walk.story());
                 before = Some((from, to));
                 if answer == Answer::Same && to > from {
-                    judged.retain(|m| (m - from).abs() > 0.06);
+                    // the same lens held in the hand makes up to 0.12 D less than where it is built in
+                    judged.retain(|m| (m - from).abs() > 0.12);
                 } else {
                     judged.extend([from, to]);
                 }
