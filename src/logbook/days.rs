@@ -16,8 +16,7 @@ use super::store::Logbook;
 use super::summary::ExamSummary;
 use crate::day::{CalledIn, Caller, Day, DayEvent, DaySettings};
 use crate::exam::{CheckedStep, Exam, OffTheShelf, Opening, Outcome};
-use crate::sharing::body::deflate;
-use crate::sharing::{Entry, EntryKind, Hash};
+use crate::sharing::EntryKind;
 
 /// What one entry says of a day: all of it happened, or it is not there.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -316,17 +315,5 @@ fn read(path: &Path, row: &EntryRow) -> Result<StoredDayEntry, LogbookError> {
 }
 
 fn entry(id: DayId, body: &DayEntry, by: Option<&str>, at: Timestamp) -> Result<NewEntry, LogbookError> {
-    let Stored { format, text } = Stored::encode(body, WHAT)?;
-    let entry = Entry {
-        kind: EntryKind::Day,
-        about: id.uuid().as_bytes().to_vec(),
-        by: by.map(str::to_owned),
-        at: at.to_string(),
-        after: None,
-        format,
-        body_hash: Hash::of(text.as_bytes()),
-    };
-    let body = deflate(text.as_bytes())
-        .map_err(|error| LogbookError::NotStorable { what: WHAT.to_owned(), reason: error.to_string() })?;
-    Ok(NewEntry { entry, body })
+    NewEntry::of(EntryKind::Day, id.uuid().as_bytes(), &Stored::encode(body, WHAT)?, by, at, WHAT)
 }

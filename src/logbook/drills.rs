@@ -14,8 +14,7 @@ use super::row::{self, Stored};
 use super::store::Logbook;
 use crate::practice::drills::progress::Sitting;
 use crate::practice::drills::{Answered, Progress};
-use crate::sharing::body::deflate;
-use crate::sharing::{Entry, EntryKind, Hash};
+use crate::sharing::EntryKind;
 
 /// What one entry says of a sitting.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -60,19 +59,8 @@ impl Logbook {
         by: Option<&str>,
         at: Timestamp,
     ) -> Result<(), LogbookError> {
-        let Stored { format, text } = Stored::encode(&DrillEntry::Answered(answered.clone()), WHAT)?;
-        let entry = Entry {
-            kind: EntryKind::Drill,
-            about: sitting.uuid().as_bytes().to_vec(),
-            by: by.map(str::to_owned),
-            at: at.to_string(),
-            after: None,
-            format,
-            body_hash: Hash::of(text.as_bytes()),
-        };
-        let body = deflate(text.as_bytes())
-            .map_err(|error| LogbookError::NotStorable { what: WHAT.to_owned(), reason: error.to_string() })?;
-        self.engine.add_drill_entry(NewEntry { entry, body })
+        let stored = Stored::encode(&DrillEntry::Answered(answered.clone()), WHAT)?;
+        self.engine.add_drill_entry(NewEntry::of(EntryKind::Drill, sitting.uuid().as_bytes(), &stored, by, at, WHAT)?)
     }
 
     /// Everything that was drilled.

@@ -5,11 +5,13 @@
 use std::fmt::Debug;
 use std::path::{Path, PathBuf};
 
+use jiff::Timestamp;
+
 use super::error::LogbookError;
 use super::names::{BoxKey, DayId, ExamId, ExamNumber, NamedBox};
 use super::row::Stored;
-use crate::sharing::body::inflate;
-use crate::sharing::{Entry, Hash, Sealed};
+use crate::sharing::body::{deflate, inflate};
+use crate::sharing::{Entry, EntryKind, Hash, Sealed};
 
 /// The most that is read of the body of one entry, in bytes.
 const MOST_BYTES: u64 = 1 << 20;
@@ -122,6 +124,35 @@ pub struct NewEntry {
     pub entry: Entry,
     /// Its body, deflated.
     pub body: Vec<u8>,
+}
+
+impl NewEntry {
+    /// An entry of a kind about something, which says what is stored; `what` names it where it cannot be.
+    ///
+    /// # Errors
+    /// When it cannot be deflated.
+    pub fn of(
+        kind: EntryKind,
+        about: &[u8],
+        stored: &Stored,
+        by: Option<&str>,
+        at: Timestamp,
+        what: &str,
+    ) -> Result<Self, LogbookError> {
+        let Stored { format, text } = stored;
+        let body = deflate(text.as_bytes())
+            .map_err(|error| LogbookError::NotStorable { what: what.to_owned(), reason: error.to_string() })?;
+        let entry = Entry {
+            kind,
+            about: about.to_vec(),
+            by: by.map(str::to_owned),
+            at: at.to_string(),
+            after: None,
+            format: *format,
+            body_hash: Hash::of(text.as_bytes()),
+        };
+        Ok(Self { entry, body })
+    }
 }
 
 /// An entry about a box to be added.

@@ -12,8 +12,7 @@ use super::row::{self, Stored};
 use super::store::Logbook;
 use super::summary::Found;
 use crate::exam::{CheckedStep, Event, Exam, ExamError, Opening};
-use crate::sharing::body::deflate;
-use crate::sharing::{Entry, EntryKind, Hash, Heads};
+use crate::sharing::{EntryKind, Heads};
 
 /// What is noted beside the opening when an exam begins.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -223,21 +222,10 @@ impl Logbook {
         by: Option<&str>,
         at: Timestamp,
     ) -> Result<(), LogbookError> {
-        let Stored { format, text } = Stored::encode(&events.to_vec(), "this amendment")?;
-        let body = deflate(text.as_bytes()).map_err(|error| LogbookError::NotStorable {
-            what: "this amendment".to_owned(),
-            reason: error.to_string(),
-        })?;
-        let entry = Entry {
-            kind: EntryKind::Amendment,
-            about: exam.id.uuid().as_bytes().to_vec(),
-            by: by.map(str::to_owned),
-            at: at.to_string(),
-            after: None,
-            format,
-            body_hash: Hash::of(text.as_bytes()),
-        };
-        self.engine.add_amendment(NewEntry { entry, body })
+        let what = "this amendment";
+        let stored = Stored::encode(&events.to_vec(), what)?;
+        let about = exam.id.uuid();
+        self.engine.add_amendment(NewEntry::of(EntryKind::Amendment, about.as_bytes(), &stored, by, at, what)?)
     }
 
     /// Reads an exam, undo history and all.

@@ -10,12 +10,10 @@ use super::engine::{NewBoxEntry, NewEntry};
 use super::error::LogbookError;
 use super::happened::{BoxEntry, EntriesRead, EntryRef, StoredBoxEntry, never_came};
 use super::names::{BoxKey, NamedBox};
-use super::row::Stored;
 use super::store::Logbook;
 use crate::kit::stock_take::LensCounted;
 use crate::kit::{BoxChange, DeclaredBox, Effect, Further, OwnMarks, Piece, Place, StockError};
-use crate::sharing::body::deflate;
-use crate::sharing::{Entry, EntryKind, Hash, Heads};
+use crate::sharing::{EntryKind, Heads};
 
 /// What is to be noted of a box in one go: all of it or nothing.
 #[derive(Debug, Clone, PartialEq)]
@@ -102,12 +100,11 @@ impl Logbook {
         self.refuse_what_is_before_an_eye(in_box, &new.changes)?;
         let reader = self.reader(std::iter::once(in_box).chain(others.iter().map(|(named, _)| named)))?;
         let other_boxes: Vec<NamedBox> = others.iter().map(|(named, _)| named.clone()).collect();
-        for named in std::iter::once(in_box).chain(others.iter().map(|(named, _)| named)) {
-            if let Some(back) = self.bag(&named.key)?.filter(OfBag::is_back) {
-                return Err(LogbookError::BagIsBack { bag: named.name.clone(), home: back.home.name });
-            }
-        }
         let bag = self.bag(&in_box.key)?;
+        refuse_what_is_back(in_box, bag.as_ref())?;
+        for (other, _) in others {
+            refuse_what_is_back(other, self.bag(&other.key)?.as_ref())?;
+        }
         let mut noted = None;
         let added = self.engine.add_box_change(in_box, &other_boxes, seen, &mut |before| {
             let mut read = before.into_iter().zip(&reader).map(|(rows, reader)| reader.read(rows));
@@ -368,17 +365,18 @@ fn entry(
     at: Timestamp,
     after: Option<&Heads>,
 ) -> Result<NewEntry, LogbookError> {
-    let Stored { format, text } = body.encode(WHAT)?;
-    let entry = Entry {
-        kind: EntryKind::BoxChange,
-        about: in_box.key.as_str().as_bytes().to_vec(),
-        by: by.map(str::to_owned),
-        at: at.to_string(),
-        after: after.map(serde_json::to_string).transpose().map_err(|error| not_storable(&error))?,
-        format,
-        body_hash: Hash::of(text.as_bytes()),
-    };
-    Ok(NewEntry { entry, body: deflate(text.as_bytes()).map_err(|error| not_storable(&error))? })
+    let about = in_box.key.as_str().as_bytes();
+    let mut new = NewEntry::of(EntryKind::BoxChange, about, &body.encode(WHAT)?, by, at, WHAT)?;
+    new.entry.after = after.map(serde_json::to_string).transpose().map_err(|error| not_storable(&error))?;
+    Ok(new)
+}
+
+/// Nothing is noted of a bag whose pieces are in the box again from which it went.
+fn refuse_what_is_back(named: &NamedBox, bag: Option<&OfBag>) -> Result<(), LogbookError> {
+    match bag.filter(|bag| bag.is_back()) {
+        Some(back) => Err(LogbookError::BagIsBack { bag: named.name.clone(), home: back.home.name.clone() }),
+        None => Ok(()),
+    }
 }
 
 /// The entry that is to be taken back.
