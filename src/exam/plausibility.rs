@@ -198,7 +198,7 @@ pub fn misfit(state: &State, eye: Eye, written: Power) -> Option<Misfit> {
         return Some(Misfit { slip: LikelySlip::OtherDistance, speaks_for_m: written.m });
     }
     let known = Known { age_years: state.person.age_years, drops: state.person.drops };
-    let working_d = state.results.retinoscopy[eye].and(state.person.working_metres).map(|metres| 1.0 / metres);
+    let working_d = working_d(state, eye);
     let steps = (AROUND_D / STEP_D) as i32;
     let mut fits = f64::NEG_INFINITY;
     let mut other = (f64::NEG_INFINITY, written.m);
@@ -225,6 +225,19 @@ pub fn misfit(state: &State, eye: Eye, written: Power) -> Option<Misfit> {
     let differs = (other.1 - written.m).abs() >= DOUBT_FROM_D;
     (differs && other.0 > fits + OTHER_POWER_BY)
         .then_some(Misfit { slip: LikelySlip::Unexplained, speaks_for_m: other.1 })
+}
+
+/// The slip that explains best what an eye answered whose need and best line in logMAR are known; `None` where the answers fit
+/// them without one.
+pub fn slip_of_known(state: &State, eye: Eye, need: Power, best_log_mar: f64) -> Option<LikelySlip> {
+    let known = Known { age_years: state.person.age_years, drops: state.person.drops };
+    let likeliest = likeliest(&observed(state, eye), need, best_log_mar, working_d(state, eye), need, known);
+    likeliest.slip.filter(|(_, likely)| *likely > likeliest.without + SLIP_BY).map(|(slip, _)| slip)
+}
+
+/// What the working lens of an eye's retinoscopy makes, in dioptres, where there was one.
+fn working_d(state: &State, eye: Eye) -> Option<f64> {
+    state.results.retinoscopy[eye].and(state.person.working_metres).map(|metres| 1.0 / metres)
 }
 
 fn line_of(observed: &Observed) -> Option<f64> {
