@@ -354,6 +354,11 @@ impl Event {
         if let Self::Moved(moved) = self { Some(moved) } else { None }
     }
 
+    /// What the examiner, or the guide, wrote down, where it is that.
+    pub fn note(&self) -> Option<&str> {
+        if let Self::Note(text) = self { Some(text) } else { None }
+    }
+
     /// Whether it accepts a power for this eye.
     pub fn accepts_power_of(&self, eye: Eye) -> bool {
         matches!(self, Self::Accepted(Accepted::Refraction(of, Some(_))) if *of == eye)

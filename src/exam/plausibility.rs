@@ -199,12 +199,10 @@ pub fn misfit(state: &State, eye: Eye, written: Power) -> Option<Misfit> {
     }
     let known = Known { age_years: state.person.age_years, drops: state.person.drops };
     let working_d = working_d(state, eye);
-    let steps = (AROUND_D / STEP_D) as i32;
     let mut fits = f64::NEG_INFINITY;
     let mut other = (f64::NEG_INFINITY, written.m);
     let mut slipped = (f64::NEG_INFINITY, LikelySlip::Unexplained, written.m);
-    for step in -steps..=steps {
-        let off = f64::from(step) * STEP_D;
+    for off in around() {
         let need = written + Power::sphere(Dioptres(off));
         let measured = log_likelihood_of_measured(state, eye, need);
         for best in BEST_LINES {
@@ -228,11 +226,21 @@ pub fn misfit(state: &State, eye: Eye, written: Power) -> Option<Misfit> {
 }
 
 /// The slip that explains best what an eye answered whose need and best line in logMAR are known; `None` where the answers fit
-/// them without one.
+/// without one, be it those of an eye with another need: one that does not let go of its accommodation answers so.
 pub fn slip_of_known(state: &State, eye: Eye, need: Power, best_log_mar: f64) -> Option<LikelySlip> {
     let known = Known { age_years: state.person.age_years, drops: state.person.drops };
-    let likeliest = likeliest(&observed(state, eye), need, best_log_mar, working_d(state, eye), need, known);
-    likeliest.slip.filter(|(_, likely)| *likely > likeliest.without + SLIP_BY).map(|(slip, _)| slip)
+    let all = observed(state, eye);
+    let likeliest_of = |need: Power| likeliest(&all, need, best_log_mar, working_d(state, eye), need, known);
+    let of_truth = likeliest_of(need);
+    let (slip, likely) = of_truth.slip.filter(|(_, likely)| *likely > of_truth.without + SLIP_BY)?;
+    let mut others = around().map(|off_d| likeliest_of(need + Power::sphere(Dioptres(off_d))).without);
+    others.all(|other| likely > other).then_some(slip)
+}
+
+/// By how many dioptres other powers than one are looked at.
+fn around() -> impl Iterator<Item = f64> {
+    let steps = (AROUND_D / STEP_D) as i32;
+    (-steps..=steps).map(|step| f64::from(step) * STEP_D)
 }
 
 /// What the working lens of an eye's retinoscopy makes, in dioptres, where there was one.

@@ -121,25 +121,51 @@ impl Track {
     /// The longest stretch of looks at this eye in which nothing that stood there came nearer.
     fn no_nearer(&self, steps: &[Replayed]) -> Option<Costliest> {
         let mut best_d = self.off_d(0);
-        let (mut from, mut looks) = (0, 0);
-        let mut longest: Option<Costliest> = None;
+        let mut stretch = Stretch::default();
+        let mut longest: Option<(Stretch, usize, f64)> = None;
         for (place, step) in steps.iter().enumerate().take(self.stood.len() - 1) {
             let off_d = self.off_d(place + 1);
             if off_d < best_d - NEARER_D {
-                (best_d, from, looks) = (off_d, place + 1, 0);
+                (best_d, stretch) = (off_d, Stretch { from: place + 1, ..Stretch::default() });
                 continue;
             }
-            looks += if step.asked == Some(self.eye) { step.looks } else { 0 };
-            let so_far = longest.map_or(LEAST_STRETCH - 1, |stretch| match stretch.why {
-                Why::NoNearer { looks, .. } => looks,
-                Why::WentAway { .. } => 0,
-            });
-            if best_d > NEAR_D && looks > so_far {
-                let why = Why::NoNearer { looks, off_by_d: best_d };
-                let (before, after, procedure) = (from, place + 1, step.procedure);
-                longest = Some(Costliest { eye: self.eye, before, after, procedure, why });
+            if step.asked == Some(self.eye) {
+                stretch.take(step);
+            }
+            let is_longer = longest.as_ref().is_none_or(|(longest, ..)| stretch.looks > longest.looks);
+            if best_d > NEAR_D && stretch.looks >= LEAST_STRETCH && is_longer {
+                longest = Some((stretch.clone(), place + 1, best_d));
             }
         }
-        longest
+        longest.map(|(stretch, after, off_by_d)| Costliest {
+            eye: self.eye,
+            before: stretch.from,
+            after,
+            procedure: stretch.procedure(),
+            why: Why::NoNearer { looks: stretch.looks, off_by_d },
+        })
+    }
+}
+
+/// Looks at one eye in a row.
+#[derive(Debug, Clone, Default)]
+struct Stretch {
+    from: usize,
+    looks: usize,
+    by: Vec<(Option<ProcedureName>, usize)>,
+}
+
+impl Stretch {
+    fn take(&mut self, step: &Replayed) {
+        self.looks += step.looks;
+        match self.by.iter_mut().find(|(procedure, _)| *procedure == step.procedure) {
+            Some((_, looks)) => *looks += step.looks,
+            None => self.by.push((step.procedure, step.looks)),
+        }
+    }
+
+    /// The procedure that asked for most of them.
+    fn procedure(&self) -> Option<ProcedureName> {
+        self.by.iter().max_by_key(|(_, looks)| *looks).and_then(|(procedure, _)| *procedure)
     }
 }

@@ -13,7 +13,7 @@ use crate::practice::off::{Off, TOO_MUCH_D};
 use crate::practice::people::Person;
 use crate::practice::sight::{Condition, FAR_M, Look};
 
-/// What would have hurt somebody, the gravest last in no sense: in the order in which it is said.
+/// What would have hurt somebody.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case", tag = "harm")]
 pub enum Harm {
@@ -239,7 +239,7 @@ fn is_off_by_the_working_lens(of: &Judged<'_>, eye: Eye) -> bool {
 
 /// An eye that sees poorly at its best, or a sign that was named, and nothing in the record that says refer.
 fn referrals(of: &Judged<'_>, harms: &mut Vec<Harm>) {
-    if says_refer(of.state) {
+    if says_refer(of) {
         return;
     }
     for (eye, truth) in of.person.eyes.iter() {
@@ -251,7 +251,7 @@ fn referrals(of: &Judged<'_>, harms: &mut Vec<Harm>) {
 }
 
 /// Whether the outcome, or what the examiner wrote, says that somebody else has to see the person.
-fn says_refer(state: &State) -> bool {
-    let written = state.notes.iter().any(|note| note.to_lowercase().contains("refer"));
-    written || state.outcome.as_ref().is_some_and(|outcome| outcome.referred().is_some())
+fn says_refer(of: &Judged<'_>) -> bool {
+    let outcome = of.state.outcome.as_ref();
+    of.steps.iter().any(|step| step.says_refer) || outcome.is_some_and(|outcome| outcome.referred().is_some())
 }

@@ -4,41 +4,44 @@ use serde::Serialize;
 
 use super::harms::Harm;
 use super::{Cost, OfEye};
+use crate::optics::listed::listed;
 use crate::optics::{Eyes, Power};
 use crate::practice::drills::{Drill, Level, Skill};
 
-/// Why something is to be practised, what hurts most first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Because {
-    /// Somebody was not referred.
-    Referral,
-    /// A power of the other sign.
-    Sign,
-    /// The other eye.
-    Eye,
-    /// A cylinder across its axis or mirrored.
-    Axis,
-    /// Too much minus.
-    Minus,
-    /// The working lens.
-    WorkingLens,
-    /// Too much plus, fog.
-    Plus,
-    /// Lenses changed unsafely.
-    Changes,
-    /// Lines of a chart at another distance.
-    Chart,
-    /// A strong power whose vertex distance was changed.
-    Vertex,
-    /// Half a dioptre of cylinder or more is left.
-    Cylinder,
-    /// An eye that nobody refracted.
-    NotRefracted,
-    /// Half as many looks again as the guide, or more.
-    Looks,
-    /// Nothing went wrong.
-    Further,
+listed! {
+    /// Why something is to be practised, what hurts most first.
+    #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+    #[serde(rename_all = "snake_case")]
+    pub enum Because {
+        /// Somebody was not referred.
+        Referral,
+        /// A power of the other sign.
+        Sign,
+        /// The other eye.
+        Eye,
+        /// A cylinder across its axis or mirrored.
+        Axis,
+        /// Too much minus.
+        Minus,
+        /// The working lens.
+        WorkingLens,
+        /// Too much plus, fog.
+        Plus,
+        /// Lenses changed unsafely.
+        Changes,
+        /// Lines of a chart at another distance.
+        Chart,
+        /// A strong power whose vertex distance was changed.
+        Vertex,
+        /// Half a dioptre of cylinder or more is left.
+        Cylinder,
+        /// An eye that nobody refracted.
+        NotRefracted,
+        /// Half as many looks again as the guide, or more.
+        Looks,
+        /// Nothing went wrong.
+        Further,
+    }
 }
 
 /// One thing to practise: a drill at a level, and a case that comes with the program.
@@ -61,7 +64,7 @@ const STRONG_D: f64 = crate::exam::prescription::VERTEX_MATTERS_D;
 
 impl Because {
     /// What to practise then. A level of one is the rule itself, for what hurts; two is as it comes in an exam.
-    fn advice(self) -> Advice {
+    pub fn advice(self) -> Advice {
         let (drill, level, case) = match self {
             Self::Referral => (Drill::Refer, Level::One, "amblyope"),
             Self::Sign => (Drill::FirstLens, Level::One, "simple-myope"),

@@ -16,6 +16,8 @@ pub struct Replayed {
     pub asked: Option<Eye>,
     /// Whether it is moves of the hand alone, which nobody set out.
     pub by_hand: bool,
+    /// Whether the examiner wrote down that the person is referred: what the guide notes is only what it says.
+    pub says_refer: bool,
     /// The eyes for which a power was accepted.
     pub accepted: Eyes<bool>,
     /// What stood before each eye when the step began.
@@ -48,6 +50,7 @@ pub fn replay(exam: &Exam) -> Result<Vec<Replayed>, ExamError> {
             looks,
             asked,
             by_hand: !step.is_empty() && step.iter().all(Event::is_moved),
+            says_refer: says_refer(step),
             accepted: Eyes::from_fn(|eye| step.iter().any(|event| event.accepts_power_of(eye))),
             before,
             after: in_front(&again),
@@ -58,4 +61,9 @@ pub fn replay(exam: &Exam) -> Result<Vec<Replayed>, ExamError> {
 
 fn in_front(exam: &Exam) -> Eyes<EyePower> {
     Eyes::from_fn(|eye| exam.state().fitted.in_front_of(eye))
+}
+
+fn says_refer(step: &[Event]) -> bool {
+    let by_the_guide = step.iter().any(|event| event.of_the_guide().is_some());
+    !by_the_guide && step.iter().filter_map(Event::note).any(|note| note.to_lowercase().contains("refer"))
 }

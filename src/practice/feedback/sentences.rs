@@ -265,7 +265,10 @@ fn of_cost(cost: &Cost) -> Sentence {
 
 fn of_costliest(costliest: &Costliest) -> Sentence {
     let Costliest { eye, procedure, why, .. } = *costliest;
-    let during = procedure.map_or(Sentence::NONE, |procedure| sentence![" (", procedure, ")"]);
+    let during = procedure.map_or(Sentence::NONE, |procedure| match why {
+        Why::WentAway { .. } => sentence![" (", procedure, ")"],
+        Why::NoNearer { .. } => sentence![" (mostly ", procedure, ")"],
+    });
     match why {
         Why::WentAway { from, to, by_d } => sentence!["Before the ", eye, " eye"]
             .then(&during)
