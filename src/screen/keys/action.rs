@@ -220,7 +220,7 @@ place! {
     PracticeAction {
         #[serde(rename = "practice")]
         Open,
-        PracticePick, PracticeTake,
+        PracticePick, PracticeTake, PracticeReplay,
     }
 }
 
