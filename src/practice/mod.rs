@@ -8,6 +8,7 @@
 //! - [`cases`]: named people, each declared in a file;
 //! - [`examinee`]: a person who sees with chance and memory; [`answers`]: what that person answers to the guide;
 //! - [`graded`]: people drawn by how hard they are to refract; [`seat`]: the one that a student refracts;
+//! - [`off`]: by how much what is written is off; [`effort`]: what an exam took; [`feedback`]: what is said of an exam at its end;
 //! - [`picture`]: what such an eye sees, and the light in its pupil, as grey levels;
 //! - [`questioning`]: one question put to one person again and again.
 
@@ -17,11 +18,14 @@ pub mod cases;
 pub mod counts;
 pub mod draws;
 pub mod drills;
+pub mod effort;
 pub mod evaluation;
 pub mod examination;
 pub mod examinee;
+pub mod feedback;
 pub mod graded;
 pub mod law;
+pub mod off;
 pub mod people;
 pub mod picture;
 pub mod questioning;

@@ -6,6 +6,7 @@
 mod cases;
 mod drills;
 mod examinee;
+mod feedback;
 mod figures;
 mod laws;
 mod outside;
