@@ -7,13 +7,16 @@
 //! - [`care`], [`counts`], [`people`]: who is examined; [`draws`]: chance, the same for a seed on every machine;
 //! - [`cases`]: named people, each declared in a file;
 //! - [`examinee`]: a person who sees with chance and memory; [`answers`]: what that person answers to the guide;
-//! - [`graded`]: people drawn by how hard they are to refract; [`seat`]: the one that a student refracts;
+//! - [`graded`]: people drawn by how hard they are to refract; [`seat`]: the one that a student refracts; [`hidden`]: what the
+//!   student is not shown;
+//! - [`class`]: a code for the same eyes on every machine;
 //! - [`picture`]: what such an eye sees, and the light in its pupil, as grey levels;
 //! - [`questioning`]: one question put to one person again and again.
 
 pub mod answers;
 pub mod care;
 pub mod cases;
+pub mod class;
 pub mod counts;
 pub mod draws;
 pub mod drills;
@@ -21,6 +24,7 @@ pub mod evaluation;
 pub mod examination;
 pub mod examinee;
 pub mod graded;
+pub mod hidden;
 pub mod law;
 pub mod people;
 pub mod picture;
