@@ -9,12 +9,14 @@
 //! - [`page`], [`field`], [`detail_values`]: the details of the exam and earlier exams; [`box_page`], [`box_words`], [`counting`]: a box; [`coverage`], `computed`: what it makes,
 //!   what to buy and to pack, beside the screen; [`request`]: what a key asks
 //!   beside steps of the exam; [`carried`]: what stays from one person to the next;
+//! - [`practice_page`], `practice_round`: practice eyes; [`answer_words`]: what they answer, in words;
 //! - [`decide`]: what an input means; it changes nothing;
 //! - [`view`]: the panels;
 //! - `start`: how the screen begins; `terminal`: the real terminal; [`print()`]: one frame without a terminal, [`printed`] as text, in
 //!   colours or as a picture, whose blocks are [`marks`];
 //!   `plain_lines`: line by line, for whoever listens.
 
+pub mod answer_words;
 pub mod app;
 pub mod box_page;
 mod box_round;
@@ -36,6 +38,8 @@ pub mod looking;
 pub mod marks;
 pub mod page;
 mod plain_lines;
+pub mod practice_page;
+mod practice_round;
 mod print;
 pub mod printed;
 pub mod proposals;

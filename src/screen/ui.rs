@@ -8,6 +8,7 @@ use super::day_page::{DayPage, DayShown};
 use super::field::{Field, rows};
 use super::keys::{Action, Chord, Context};
 use super::page::{Confirmation, Page};
+use super::practice_page::{PracticePage, Seated};
 use super::settings::{Settings, ThemeName};
 use super::shelf::Shelf;
 use super::spot::Spot;
@@ -101,6 +102,15 @@ pub enum Purpose {
     Box(BoxLine),
     /// Something of the day.
     Day(DayLine),
+    /// Something of practice.
+    Practice(PracticeLine),
+}
+
+/// What is typed in practice.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PracticeLine {
+    /// A teacher's code.
+    Code,
 }
 
 /// What is typed on the day.
@@ -248,6 +258,8 @@ pub struct Ui {
     pub notes: Rc<[String]>,
     /// What stands in the place of the eyes, if anything does.
     pub page: Option<Page>,
+    /// The practice eye that sits there, if one does.
+    pub practice: Option<Seated>,
     /// Whether a screening pass begins with whoever is called in, as with the person before.
     pub screens: bool,
     /// The question that waits for its answer, if one does.
@@ -290,6 +302,7 @@ impl Ui {
             offers_kit: false,
             notes: Rc::default(),
             page: None,
+            practice: None,
             screens: false,
             asks: None,
             carrying: None,
@@ -371,6 +384,7 @@ impl Ui {
                     DayShown::Shelf { .. } => Context::Shelf,
                 };
             }
+            Some(Page::Practice(_)) => return Context::Practising,
             None => {}
         }
         match self.panel {
@@ -388,7 +402,7 @@ impl Ui {
     pub fn box_page(&self) -> Option<&BoxPage> {
         match &self.page {
             Some(Page::Box(page)) => Some(page),
-            Some(Page::Details(_) | Page::Records(_) | Page::Day(_)) | None => None,
+            Some(Page::Details(_) | Page::Records(_) | Page::Day(_) | Page::Practice(_)) | None => None,
         }
     }
 
@@ -396,7 +410,7 @@ impl Ui {
     pub fn details_row(&self) -> Option<usize> {
         match &self.page {
             Some(Page::Details(row)) => Some(*row),
-            Some(Page::Records(_) | Page::Box(_) | Page::Day(_)) | None => None,
+            Some(Page::Records(_) | Page::Box(_) | Page::Day(_) | Page::Practice(_)) | None => None,
         }
     }
 
@@ -404,7 +418,15 @@ impl Ui {
     pub fn day_page(&self) -> Option<&DayPage> {
         match &self.page {
             Some(Page::Day(page)) => Some(page),
-            Some(Page::Details(_) | Page::Records(_) | Page::Box(_)) | None => None,
+            Some(Page::Details(_) | Page::Records(_) | Page::Box(_) | Page::Practice(_)) | None => None,
+        }
+    }
+
+    /// The page of practice, if it is shown.
+    pub fn practice_page(&self) -> Option<&PracticePage> {
+        match &self.page {
+            Some(Page::Practice(page)) => Some(page),
+            Some(Page::Details(_) | Page::Records(_) | Page::Box(_) | Page::Day(_)) | None => None,
         }
     }
 

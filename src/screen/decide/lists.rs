@@ -7,12 +7,13 @@ use super::super::day_page::DayShown;
 use super::super::field::row_count;
 use super::super::keys::{CellsAction, Chord, ListsAction};
 use super::super::page::Page;
+use super::super::request::PracticeRequest;
 use super::super::shelf::{self, Shelf};
 use super::super::spot::Spot;
 use super::super::ui::{Panel, Purpose, Sheet, Ui};
 use super::decision::Decision;
 use super::place::{LensAsked, into_cell, into_hand};
-use super::{box_room, day_room, records, trail};
+use super::{box_room, day_room, practice, records, trail};
 use crate::kit::Lens;
 
 const PAGE: isize = 8;
@@ -128,7 +129,10 @@ fn close(mut ui: Ui) -> Decision {
                     ui.page = None;
                 }
             }
-            Page::Records(_) | Page::Details(_) => ui.page = None,
+            Page::Practice(page) if page.shows_cases() => {
+                return Decision::of(ui).with_request(PracticeRequest::Show);
+            }
+            Page::Records(_) | Page::Details(_) | Page::Practice(_) => ui.page = None,
         }
         return Decision::of(ui);
     }
@@ -158,6 +162,7 @@ pub fn choose(app: &App, mut ui: Ui, step: isize) -> Decision {
             Page::Records(records) => records::choose(records, step, usize::from(app.page_rows.get())),
             Page::Box(page) => box_room::choose(page, step),
             Page::Day(page) => day_room::choose(page, step),
+            Page::Practice(page) => practice::choose(page, step),
         }
     } else if ui.panel == Panel::Drawer {
         ui.chosen_lens = within(ui.chosen_lens, shown(app).len());
@@ -176,6 +181,7 @@ pub fn choose_row(ui: &mut Ui, row: usize) {
         Some(Page::Details(chosen)) => *chosen = row.min(row_count() - 1),
         Some(Page::Records(records)) => records.chosen = row.min(records.list.len().saturating_sub(1)),
         Some(Page::Box(page)) => box_room::choose_row(page, row),
+        Some(Page::Practice(page)) => page.chosen = row.min(page.rows().saturating_sub(1)),
         Some(Page::Day(page)) => page.chosen = row.min(page.lines().len().saturating_sub(1)),
         None => {}
     }

@@ -79,6 +79,10 @@ actions! {
     OfOutcome(OutcomeAction),
     /// In a screening pass.
     OfScreening(ScreeningAction),
+    /// In practice.
+    Practice(PracticeAction),
+    /// To a practice eye.
+    PracticeEye(PracticeEyeAction),
     /// On an earlier exam: written into a file.
     Export(ExportAction),
     /// On a question that must be answered first.
@@ -212,6 +216,20 @@ place! {
 }
 
 place! {
+    /// What can be done in practice.
+    PracticeAction {
+        #[serde(rename = "practice")]
+        Open,
+        PracticePick, PracticeTake,
+    }
+}
+
+place! {
+    /// What a practice eye can be asked for.
+    PracticeEyeAction { EyeAnswers }
+}
+
+place! {
     /// What can be answered to a question that must be answered first.
     ConfirmationAction { Yes, No }
 }
@@ -292,6 +310,8 @@ impl Action {
             | Self::Day(_)
             | Self::OfOutcome(_)
             | Self::OfScreening(_)
+            | Self::Practice(_)
+            | Self::PracticeEye(_)
             | Self::Export(_)
             | Self::Confirmation(_)
             | Self::Steps(_)
@@ -311,6 +331,8 @@ impl Action {
             | Self::Makes(_)
             | Self::Looking(_)
             | Self::Day(_)
+            | Self::Practice(_)
+            | Self::PracticeEye(_)
             | Self::Export(_)
             | Self::Confirmation(_)
             | Self::Screen(_) => false,

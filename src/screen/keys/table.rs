@@ -78,6 +78,8 @@ pub enum Context {
     Screening,
     /// On what is left on a shelf.
     Shelf,
+    /// On the page of practice.
+    Practising,
     /// While a question waits for its answer.
     Asking,
 }
@@ -107,6 +109,7 @@ impl Context {
             Self::Outcome => "outcome",
             Self::Screening => "screening",
             Self::Shelf => "shelf",
+            Self::Practising => "practising",
             Self::Framing => "framing",
             Self::Loans => "loans",
             Self::Sheets => "sheets",
@@ -158,6 +161,7 @@ impl Context {
             | Self::Outcome
             | Self::Screening
             | Self::Shelf
+            | Self::Practising
             | Self::Asking => false,
         }
     }
@@ -198,6 +202,7 @@ impl Context {
             | Self::Outcome
             | Self::Screening
             | Self::Shelf
+            | Self::Practising
             | Self::Asking => false,
         }
     }
