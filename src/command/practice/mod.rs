@@ -9,6 +9,7 @@ mod drill_asked;
 mod drill_sheet;
 mod evaluate;
 mod evaluated;
+mod feedback_out;
 mod lead;
 mod names;
 mod progress;

@@ -7,6 +7,7 @@ mod cases;
 mod class;
 mod drills;
 mod examinee;
+mod feedback;
 mod figures;
 mod laws;
 mod outside;
