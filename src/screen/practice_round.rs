@@ -70,7 +70,7 @@ impl App {
                 let seed = self.fresh_seed();
                 self.sit(Who::Drawn { level, care, law, seed }, 1, 1)
             }
-            Who::Case { .. } => {
+            Who::Case { .. } | Who::Coded(_) => {
                 self.ui.refused("that was the last of them: choose another");
                 Ok(())
             }
