@@ -6,6 +6,7 @@ use std::rc::Rc;
 use super::box_page::Buying;
 use super::computed::Wake;
 use super::coverage::{OfBoxes, Packed};
+use super::pictures::Pictures;
 use super::guidance::{Meant, eyes_to_cover, meant};
 use super::proposals::{self, Offers, Search, Sought};
 use super::settings::Settings;
@@ -38,6 +39,8 @@ pub struct App {
     pub page_rows: Cell<u16>,
     /// Whether it was said that the disk does not take what is kept.
     pub said_that_the_disk_fails: bool,
+    /// What a practice eye sees, as far as it was drawn last.
+    pub pictures: Pictures,
     /// The last search, with all that it depends on, and the revision at which that was compared.
     offers: RefCell<Option<(u64, Rc<Offers>)>>,
     /// What boxes make.
@@ -64,6 +67,7 @@ impl App {
             choices: None,
             page_rows: Cell::new(0),
             said_that_the_disk_fails: false,
+            pictures: Pictures::default(),
             offers: RefCell::new(None),
             of_boxes: RefCell::default(),
             stacks_of_map: RefCell::new(None),

@@ -35,7 +35,10 @@ const ROOMS: [(&str, &[&str]); 17] = [
     ),
     (
         "screen",
-        &["optics", "kit", "frame", "stacking", "keeping", "exam", "guide", "day", "export", "sheets", "session"],
+        &[
+            "optics", "kit", "frame", "stacking", "keeping", "exam", "guide", "day", "practice", "export", "sheets",
+            "session",
+        ],
     ),
     (
         "command",

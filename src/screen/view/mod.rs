@@ -27,6 +27,7 @@ mod ready_made;
 mod records;
 mod said;
 mod sheet;
+pub mod sight;
 mod strip;
 mod trail;
 pub mod tray;

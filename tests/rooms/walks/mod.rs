@@ -24,6 +24,7 @@ mod plain_lines;
 mod ready_made;
 mod room;
 mod settings;
+mod sight;
 mod sure;
 mod typed_answers;
 mod under_frame;
