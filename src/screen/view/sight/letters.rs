@@ -24,7 +24,9 @@ pub struct Line {
 
 /// A sign is never smaller, in rows.
 const LEAST_ROWS: u16 = 4;
-/// Nor need it be larger.
+/// A further line is shown only where signs stay as large.
+const READABLE_ROWS: u16 = 7;
+/// Nor need they be larger.
 const MOST_ROWS: u16 = 9;
 /// Signs of a line that are shown at least, so that there is something to read.
 const LEAST_SIGNS: u16 = 3;
@@ -68,9 +70,7 @@ fn shown(area: Rect, lines: u16, signs: u16) -> Option<LinesShown> {
         let signs = (area.width / (2 * rows).max(1)).min(signs);
         (rows >= LEAST_ROWS && signs > 0).then_some(LinesShown { lines, signs, rows })
     };
-    let many = (1..=lines).filter_map(fitting);
-    // larger signs teach more than a further line, down to this
-    many.reduce(|best, next| if next.rows >= MOST_ROWS.min(best.rows).saturating_sub(2) { next } else { best })
+    (1..=lines).filter_map(fitting).reduce(|best, next| if next.rows >= READABLE_ROWS { next } else { best })
 }
 
 /// The first line that is shown, so that the one asked about stands among them, in the middle where that can be.
