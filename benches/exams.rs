@@ -71,7 +71,7 @@ fn led(folder: &Path) -> (PathBuf, usize) {
         let way = Way { both: true, ..Way::default() };
         let examined = examine(&fitted, examinee, way, None, &mut |_| {}).unwrap();
         let with = BeganWith { in_box: in_box.clone(), applied: Heads::default(), by: None, procedures_version: 1 };
-        let opening = Opening { fitted: fitted.clone() };
+        let opening = Opening::of(fitted.clone());
         let mut open = logbook.begin_exam(&opening, &with, at).unwrap();
         let mut exam = Exam::open(opening);
         let label = vec![Event::Detail(Detail::Label(format!("P{}", number + 1)))];

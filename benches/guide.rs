@@ -117,7 +117,7 @@ impl Led {
 fn set_up(strategy: Strategy, examinee: &mut Examinee) -> Led {
     let (file, text) = BOXES.iter().find(|(file, _)| file.ends_with("full.yaml")).unwrap();
     let fitted = FittedFrame::new(demo_frame().unwrap(), Stock::of(&parse_box(file, text).unwrap()));
-    let mut exam = Exam::open(Opening { fitted });
+    let mut exam = Exam::open(Opening::of(fitted));
     exam.apply(&[Event::Detail(Detail::Strategy(strategy))]).unwrap();
     exam.accept(guide::begin(&Guide::of(&exam), &exam, ProcedureName::SetUp, None).unwrap());
     let mut led = Led { guide: Guide::of(&exam), exam };

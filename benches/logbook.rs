@@ -141,5 +141,5 @@ fn opening() -> Opening {
         axis_marks_deg: 5,
         cells: cells.collect(),
     };
-    Opening { fitted: FittedFrame::new(frame, Stock::of(&declared)) }
+    Opening::of(FittedFrame::new(frame, Stock::of(&declared)))
 }

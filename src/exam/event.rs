@@ -13,6 +13,7 @@ use super::deviation::{DeviationAt, SeenBy};
 use super::drops::DropsPut;
 use super::outcome::Outcome;
 use super::person::{Complaint, EarlierExams, EarlierRetinoscopy, NearTask, PresentGlasses, RedFlag};
+use super::practised::{PracticeEvent, Sitter};
 use super::screening::Screened;
 use super::trail::Tried;
 use crate::frame::{FittedFrame, Move};
@@ -23,6 +24,16 @@ use crate::optics::{Acuity, Eye, Millimetres, Power, Prism, PrismDioptres, Spher
 pub struct Opening {
     /// The empty frame beside the box.
     pub fitted: FittedFrame,
+    /// Who sits there, in an exam of a practice eye.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sitter: Option<Sitter>,
+}
+
+impl Opening {
+    /// How an exam of a person begins.
+    pub fn of(fitted: FittedFrame) -> Self {
+        Self { fitted, sitter: None }
+    }
 }
 
 /// A detail of the person or the room, set once or corrected later.
@@ -270,6 +281,8 @@ pub enum Event {
     CameBack(Box<CameBack>),
     /// What was noted of glasses that came back is taken back.
     CameBackTakenBack(CameBackTakenBack),
+    /// Something that happens only in an exam of a practice eye.
+    Practice(PracticeEvent),
     /// The last step that stands was taken back.
     Undone,
     /// The last step taken back stands again.
@@ -294,6 +307,7 @@ impl Event {
             | Self::Amended(_)
             | Self::CameBack(_)
             | Self::CameBackTakenBack(_)
+            | Self::Practice(_)
             | Self::Undone
             | Self::Redone => None,
         }
@@ -320,6 +334,7 @@ impl Event {
             | Self::Finished
             | Self::CameBack(_)
             | Self::CameBackTakenBack(_)
+            | Self::Practice(_)
             | Self::Amended(_) => false,
         }
     }

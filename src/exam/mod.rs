@@ -15,6 +15,7 @@
 //! - [`order`]: what the glasses are ordered with; [`came_back`]: glasses that came back, found against ordered;
 //! - [`outcome`]: what an exam comes to, and [`weighing`]: what the figures say to it; [`ready_made`]: which pair is given off a
 //!   shelf, and by which limits;
+//! - [`practised`]: what only an exam of a practice eye has;
 //! - [`cautions`]: what every print and export says, and what the findings of one exam call for.
 
 pub mod answer;
@@ -33,6 +34,7 @@ pub mod outcome;
 pub mod person;
 pub mod plausibility;
 pub mod poor_acuity;
+pub mod practised;
 pub mod prescription;
 pub mod procedures;
 pub mod ready_made;
@@ -54,6 +56,7 @@ pub use event::{Accepted, AcuityNote, Detail, Event, Opening, Through, Unrefract
 pub use order::Order;
 pub use outcome::{ComeBack, HowSoon, Outcome, OutcomeKind};
 pub use person::{Complaint, EarlierExams, EarlierRetinoscopy, NearTask, Person, PresentGlasses, RedFlag, Repeats};
+pub use practised::{AnsweredBy, AskedByHand, ByHand, PracticeEvent, Practised, Sitter};
 pub use prescription::{EyePrescription, Prescription};
 pub use procedures::{About, ProcedureName};
 pub use ready_made::{GivenPair, OffTheShelf, ReadyMadeLimits};

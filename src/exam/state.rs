@@ -8,6 +8,7 @@ use super::chosen::Strategy;
 use super::event::{Accepted, AcuityNote, Detail, Event, Opening, Through, Unrefracted};
 use super::outcome::Outcome;
 use super::person::Person;
+use super::practised::Practised;
 use super::screening::Screening;
 use super::trail::Tried;
 use crate::frame::{FittedFrame, MoveError};
@@ -74,6 +75,8 @@ pub struct State {
     pub screening: Screening,
     /// What it comes to, once the examiner chose.
     pub outcome: Option<Outcome>,
+    /// What only an exam of a practice eye has; `None` in the exam of a person.
+    pub practised: Option<Practised>,
     /// Whether the exam is closed.
     pub finished: bool,
 }
@@ -104,6 +107,9 @@ pub enum ExamError {
     /// There are no glasses that came back to be taken back.
     #[error("no glasses that came back stand in this exam under that number: there is nothing to take back")]
     NoneCameBack,
+    /// A person sits there, and no practice eye.
+    #[error("this is the exam of a person: a practice eye has an exam of its own")]
+    NoPractice,
     /// Undo or redo came together with other events.
     #[error("undo and redo stand alone: they cannot be part of another step")]
     NotAlone,
@@ -126,6 +132,7 @@ impl State {
             came_back: Vec::new(),
             screening: Screening::default(),
             outcome: None,
+            practised: opening.sitter.clone().map(Practised::begun),
             finished: false,
         }
     }
@@ -173,6 +180,7 @@ impl State {
                 let of = of.filter(|returned| returned.taken_back.is_none()).ok_or(ExamError::NoneCameBack)?;
                 of.taken_back = Some(taken_back.clone());
             }
+            Event::Practice(event) => self.practised.as_mut().ok_or(ExamError::NoPractice)?.note(event),
             Event::Undone | Event::Redone => return Err(ExamError::NotAlone),
         }
         Ok(())

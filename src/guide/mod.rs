@@ -33,7 +33,7 @@
 //! use dioptray::optics::{Acuity, Eye, Power};
 //!
 //! let fitted = FittedFrame::new(demo_frame()?, Stock::of(&demo_box()?));
-//! let mut exam = Exam::open(Opening { fitted });
+//! let mut exam = Exam::open(Opening::of(fitted));
 //! let mut guide = Guide::of(&exam);
 //! let blur = |before: Power| (before.m + 2.0).hypot(before.astigmatism());
 //!
@@ -74,7 +74,7 @@
 //! use dioptray::optics::{Acuity, Eye};
 //!
 //! let fitted = FittedFrame::new(demo_frame()?, Stock::of(&demo_box()?));
-//! let mut exam = Exam::open(Opening { fitted });
+//! let mut exam = Exam::open(Opening::of(fitted));
 //! let mut guide = Guide::of(&exam);
 //!
 //! exam.accept(guide::begin(&guide, &exam, ProcedureName::BestSphere, Some(Eye::Right))?);

@@ -130,7 +130,7 @@ struct Lead {
 
 impl Lead {
     fn new(fitted: FittedFrame, examinee: Examinee, way: Way, slipping: Option<Slipping>) -> Result<Self, LeadError> {
-        let mut exam = Exam::open(Opening { fitted });
+        let mut exam = Exam::open(Opening::of(fitted));
         let person = examinee.person();
         let mut details: Vec<Event> = Vec::new();
         for (eye, pd) in person.frame_pd_mm.iter() {

@@ -7,6 +7,7 @@
 //! - [`care`], [`counts`], [`people`]: who is examined; [`draws`]: chance, the same for a seed on every machine;
 //! - [`cases`]: named people, each declared in a file;
 //! - [`examinee`]: a person who sees with chance and memory; [`answers`]: what that person answers to the guide;
+//! - [`graded`]: people drawn by how hard they are to refract; [`seat`]: the one that a student refracts;
 //! - [`picture`]: what such an eye sees, and the light in its pupil, as grey levels;
 //! - [`questioning`]: one question put to one person again and again.
 
@@ -19,10 +20,12 @@ pub mod drills;
 pub mod evaluation;
 pub mod examination;
 pub mod examinee;
+pub mod graded;
 pub mod law;
 pub mod people;
 pub mod picture;
 pub mod questioning;
+pub mod seat;
 pub mod sight;
 pub mod slips;
 

@@ -130,7 +130,7 @@ impl Beginning {
             self.frame_file.as_deref().map_or_else(demo_frame, read_frame)?,
             Stock::of(&self.box_file.as_deref().map_or_else(demo_box, read_box)?),
         );
-        Ok(Session::in_memory(Exam::open(Opening { fitted })))
+        Ok(Session::in_memory(Exam::open(Opening::of(fitted))))
     }
 
     /// The exam of a logbook that is still open, or a new one; each step is saved there.
@@ -240,7 +240,7 @@ impl Beginning {
             notes.extend(without_id(declared, self.box_file.as_deref().unwrap_or(file)));
             notes.extend(note_file(&mut logbook, &known.named, file)?);
         }
-        let opening = Opening { fitted: FittedFrame::new(frame, known.stock) };
+        let opening = Opening::of(FittedFrame::new(frame, known.stock));
         let with = BeganWith {
             in_box: known.named,
             applied: known.applied,

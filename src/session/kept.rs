@@ -250,7 +250,7 @@ impl Journal for KeptExam {
         let known = KnownBox::of(&self.logbook, named, &declared, box_file.as_deref())?;
         let claim = self.logbook.claim_box(&known.named, now)?;
         let frame = self.next_frame.clone().unwrap_or_else(|| exam.opening().fitted.frame.clone());
-        let opening = Opening { fitted: FittedFrame::new(frame, known.stock) };
+        let opening = Opening::of(FittedFrame::new(frame, known.stock));
         let with = self.began_with(known.named, known.applied);
         let next = self.logbook.begin_exam(&opening, &with, now)?;
         self.logbook.put_aside(self.open.number(), now)?;
@@ -325,7 +325,7 @@ impl Journal for KeptExam {
         let frame = self.next_frame.as_ref().unwrap_or(&before.frame);
         let Fresh { in_box, applied, fitted, notes } =
             Fresh::after(frame, &before.stock, &self.in_box, &self.sources, &self.logbook)?;
-        let opening = Opening { fitted };
+        let opening = Opening::of(fitted);
         let with = self.began_with(in_box, applied);
         let (next, begun) = match caller {
             Some(caller) => {

@@ -69,7 +69,7 @@ fn led_by_earlier_procedures(path: &Path) -> Kept {
 }
 
 fn led_by(path: &Path, version: u32) -> Kept {
-    let opening = Opening { fitted: FittedFrame::new(demo_frame().unwrap(), Stock::of(&demo_box().unwrap())) };
+    let opening = Opening::of(FittedFrame::new(demo_frame().unwrap(), Stock::of(&demo_box().unwrap())));
     let with =
         BeganWith { in_box: named("Hillside"), applied: Heads::default(), by: None, procedures_version: version };
     let mut logbook = Logbook::open(path).unwrap();

@@ -31,7 +31,7 @@ fn the_screen_under_test() -> Result<(), Failure> {
     let journal: Box<dyn Journal> = if role == "breaks" { Box::new(Breaks) } else { Box::new(InMemory::default()) };
     let fitted = FittedFrame::new(demo_frame()?, Stock::of(&demo_box()?));
     run(ScreenStart {
-        session: Session::new(Exam::open(Opening { fitted }), journal),
+        session: Session::new(Exam::open(Opening::of(fitted)), journal),
         settings: Settings::shipped()?,
         choices: None,
         goes_on: None,

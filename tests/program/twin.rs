@@ -146,7 +146,7 @@ impl Twin {
     pub fn new(columns: u16, rows: u16) -> Result<Self, Failure> {
         let taken = Rc::new(RefCell::new(Taken { exams: vec![Vec::new()], ..Taken::default() }));
         let fitted = FittedFrame::new(demo_frame()?, Stock::of(&demo_box()?));
-        let session = Session::new(Exam::open(Opening { fitted }), Box::new(Counting(Rc::clone(&taken))));
+        let session = Session::new(Exam::open(Opening::of(fitted)), Box::new(Counting(Rc::clone(&taken))));
         let mut app = App::new(session, Settings::shipped()?);
         app.ui.sheet = Some(Sheet::Cautions);
         app.ui.offers_kit = true;

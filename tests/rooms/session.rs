@@ -53,7 +53,7 @@ impl Journal for Watched {
 }
 
 fn exam() -> Exam {
-    Exam::open(Opening { fitted: FittedFrame::new(demo_frame().unwrap(), Stock::of(&demo_box().unwrap())) })
+    Exam::open(Opening::of(FittedFrame::new(demo_frame().unwrap(), Stock::of(&demo_box().unwrap()))))
 }
 
 fn session() -> (Session, Rc<Asked>) {

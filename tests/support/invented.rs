@@ -53,5 +53,5 @@ pub fn frame() -> DeclaredFrame {
 
 /// How an exam with this box begins.
 pub fn opening(box_name: &str) -> Opening {
-    Opening { fitted: FittedFrame::new(frame(), Stock::of(&declared_box(box_name))) }
+    Opening::of(FittedFrame::new(frame(), Stock::of(&declared_box(box_name))))
 }

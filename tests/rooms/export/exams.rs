@@ -19,7 +19,7 @@ pub fn rx(sphere: f64, cylinder: f64, axis: f64) -> SpheroCylinder {
 pub fn opened() -> Exam {
     let frame = DeclaredFrame { name: "Four-cell adjustable".to_owned(), ..four_cells() };
     let declared = box_of("Hillside outreach", Vec::new());
-    Exam::open(Opening { fitted: FittedFrame::new(frame, Stock::of(&declared)) })
+    Exam::open(Opening::of(FittedFrame::new(frame, Stock::of(&declared))))
 }
 
 pub fn read(eye: Eye, through: Through, acuity: Acuity) -> Event {

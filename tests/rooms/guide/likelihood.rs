@@ -143,7 +143,7 @@ fn somebody_very_short_sighted_who_reads_nothing_unaided_is_found() {
     for (needs, age) in [(rx(-9.0, 0.0, 180.0), 30), (rx(8.5, -1.0, 90.0), 60)] {
         let mut person = Person::new(needs, needs, age, Complaint::BlurEverywhere);
         let fitted = FittedFrame::new(demo_frame().unwrap(), Stock::of(&full_box().unwrap()));
-        let mut walk = led_by_belief(Walk::new(Exam::open(dioptray::exam::Opening { fitted })));
+        let mut walk = led_by_belief(Walk::new(Exam::open(dioptray::exam::Opening::of(fitted))));
         walk.detail(Detail::AgeYears(age));
         walk.begin(ProcedureName::Likelihood, Some(Eye::Right));
         walk.run(&mut person);
@@ -158,7 +158,7 @@ fn under_drops(drops: bool) -> Walk {
     // eyes of this age accommodate hardly at all
     let mut person = Person::new(needs, needs, 75, Complaint::Nothing);
     let fitted = FittedFrame::new(demo_frame().unwrap(), Stock::of(&full_box().unwrap()));
-    let mut walk = led_by_belief(Walk::new(Exam::open(dioptray::exam::Opening { fitted })));
+    let mut walk = led_by_belief(Walk::new(Exam::open(dioptray::exam::Opening::of(fitted))));
     walk.detail(Detail::AgeYears(12));
     walk.detail(Detail::Drops(drops));
     walk.begin(ProcedureName::Likelihood, Some(Eye::Right));
@@ -189,7 +189,7 @@ fn only_free_lenses_are_held() {
     lines.retain(|(lens, _)| *lens != sphere(0.5) && *lens != sphere(-0.5));
     let fitted = FittedFrame::new(demo_frame().unwrap(), boxed(&lines));
     let mut person = Person::new(rx(-2.25, -0.75, 20.0), rx(-2.0, 0.0, 180.0), 50, Complaint::FarBlur);
-    let mut walk = led_by_belief(Walk::new(Exam::open(dioptray::exam::Opening { fitted })));
+    let mut walk = led_by_belief(Walk::new(Exam::open(dioptray::exam::Opening::of(fitted))));
     walk.begin(ProcedureName::Likelihood, Some(Eye::Right));
     walk.run(&mut person);
     let halves = |event: &&GuideEvent| {
@@ -205,7 +205,7 @@ fn only_free_lenses_are_held() {
 #[test]
 fn it_leads_in_the_order_of_an_exam_where_it_is_chosen_and_every_question_says_why() {
     let fitted = FittedFrame::new(demo_frame().unwrap(), Stock::of(&demo_box().unwrap()));
-    let mut walk = led_by_belief(Walk::new(Exam::open(dioptray::exam::Opening { fitted })));
+    let mut walk = led_by_belief(Walk::new(Exam::open(dioptray::exam::Opening::of(fitted))));
     let mut person = Person::new(rx(1.5, -0.5, 90.0), rx(1.25, 0.0, 180.0), 52, Complaint::BlurEverywhere);
     walk.run_to_the_end(&mut person);
     let led = |procedure: ProcedureName, eye: Eye| walk.guide().findings().done.contains(&(procedure, Some(eye)));

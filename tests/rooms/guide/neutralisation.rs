@@ -12,7 +12,7 @@ use crate::plain::four_cells;
 use crate::steady::{glasses_answer, rx};
 
 fn full() -> Exam {
-    Exam::open(Opening { fitted: FittedFrame::new(four_cells(), Stock::of(&full_box().unwrap())) })
+    Exam::open(Opening::of(FittedFrame::new(four_cells(), Stock::of(&full_box().unwrap()))))
 }
 
 /// Leads the neutralisation of glasses to its end; the trials of each search, by how wide the interval was after each.

@@ -180,7 +180,7 @@ fn strong_eyes_are_refracted_with_the_full_box_in_every_shipped_frame_with_cells
             let fitted = FittedFrame::new(frame.clone(), stock.clone());
             let person = Person::new(right, left, 34, complaint);
             let who = format!("{file}, {right:?} and {left:?}");
-            let (mut walk, mut person) = (Walk::new(Exam::open(Opening { fitted })), person);
+            let (mut walk, mut person) = (Walk::new(Exam::open(Opening::of(fitted))), person);
             // an eye that reads no letter is not found by asking: retinoscopy comes first
             walk.begin(ProcedureName::SetUp, None);
             walk.run(&mut person);

@@ -57,7 +57,7 @@ pub fn exam(lines: &[(Lens, u8)]) -> Exam {
 }
 
 pub fn exam_in(frame: DeclaredFrame, lines: &[(Lens, u8)]) -> Exam {
-    Exam::open(Opening { fitted: FittedFrame::new(frame, boxed(lines)) })
+    Exam::open(Opening::of(FittedFrame::new(frame, boxed(lines))))
 }
 
 /// What was asked and answered, and the exam it led to.

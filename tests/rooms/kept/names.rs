@@ -7,10 +7,10 @@ use std::sync::Arc;
 use dioptray::day::{DayEvent, DaySettings, DayShelf, DayShelfLine, NewPerson};
 use dioptray::exam::came_back::{CameBack, CameBackTakenBack, FoundGlasses, FoundLens, RefractedAgain};
 use dioptray::exam::{
-    Accepted, AcuityNote, Answer, Believed, Chosen, ComeBack, Complaint, Detail, DeviationAt, DropsPut, EarlierExams,
-    EarlierRetinoscopy, Ending, Event, Given, GivenPair, GuideEvent, HowSoon, Judgement, NearTask, Opening, Outcome,
-    PresentGlasses, ProcedureName, ReadyMadeLimits, RedFlag, Repeats, Screened, SeenBy, Shown, Shows, Strategy,
-    Through, Tried, Unrefracted,
+    Accepted, AcuityNote, Answer, AnsweredBy, AskedByHand, Believed, ByHand, Chosen, ComeBack, Complaint, Detail,
+    DeviationAt, DropsPut, EarlierExams, EarlierRetinoscopy, Ending, Event, Given, GivenPair, GuideEvent, HowSoon,
+    Judgement, NearTask, Opening, Outcome, PracticeEvent, PresentGlasses, ProcedureName, ReadyMadeLimits, RedFlag,
+    Repeats, Screened, SeenBy, Shown, Shows, Sitter, Strategy, Through, Tried, Unrefracted,
 };
 use dioptray::frame::{FittedFrame, Move};
 use dioptray::kit::shelf::ShelfPair;
@@ -75,8 +75,27 @@ kept_enums! {
         Event::Amended(value) => "amended" [value],
         Event::CameBack(came_back) => "came_back" [came_back],
         Event::CameBackTakenBack(taken_back) => "came_back_taken_back" [taken_back],
+        Event::Practice(event) => "practice" [event],
         Event::Undone => "undone",
         Event::Redone => "redone",
+    }
+    PracticeEvent {
+        PracticeEvent::Asked(asked) => "asked" [asked],
+        PracticeEvent::Ended { gave_up } => "ended" [gave_up],
+    }
+    ByHand {
+        ByHand::Letters => "letters",
+        ByHand::WithLens => "with_lens",
+        ByHand::Fan => "fan",
+        ByHand::RedGreen => "red_green",
+        ByHand::CrossCylinder => "cross_cylinder",
+        ByHand::ClearerEye => "clearer_eye",
+        ByHand::Print => "print",
+        ByHand::Reflex { along } => "reflex" [along],
+    }
+    AnsweredBy {
+        AnsweredBy::TheEye => "the_eye",
+        AnsweredBy::TheStudent => "the_student",
     }
     Detail {
         Detail::Label(value) => "label" [value],
@@ -448,7 +467,9 @@ fn holds(field: &impl Serialize) -> bool {
 }
 
 kept_structs! {
-    Opening { fitted }
+    Opening { fitted, sitter }
+    Sitter { who, number, of }
+    AskedByHand { eye, question, answer, by }
     StockedPiece { piece, place, damaged, measured }
     Piece { lens, number }
     Further { lens, number }

@@ -138,7 +138,7 @@ fn the_beginning_of_an_exam_is_small_for_any_box_and_reads_exactly() {
     };
     let frame = DeclaredFrame { name: long.clone(), cells: (1..=8).map(cell).collect(), ..frame() };
     let declared = largest_box();
-    let opening = Opening { fitted: FittedFrame::new(frame, Stock::of(&declared)) };
+    let opening = Opening::of(FittedFrame::new(frame, Stock::of(&declared)));
     let with = BeganWith { in_box: named(&declared.name), applied: Heads::default(), by: None, procedures_version: 2 };
     let first = logbook.begin_exam(&opening, &with, start()).unwrap();
     logbook.begin_exam(&opening, &with, start()).unwrap();

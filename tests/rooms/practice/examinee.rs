@@ -170,7 +170,7 @@ fn too_much_cylinder_turns_the_clearer_line_across() {
 /// A presentation of the guide with another question.
 fn presented(question: Question, show: Show) -> Result<Presentation, Box<dyn std::error::Error>> {
     let fitted = FittedFrame::new(demo_frame()?, Stock::of(&demo_box()?));
-    let exam = Exam::open(Opening { fitted });
+    let exam = Exam::open(Opening::of(fitted));
     let first = Guide::of(&exam).presentation().clone();
     Ok(Presentation { procedure: None, eye: Some(Eye::Right), question, show, ..first })
 }

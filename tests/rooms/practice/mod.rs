@@ -11,6 +11,7 @@ mod laws;
 mod outside;
 mod people;
 mod picture;
+mod seat;
 mod sight;
 mod standing;
 

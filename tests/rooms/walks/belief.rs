@@ -17,7 +17,7 @@ use crate::steady::{Person, rx};
 /// The guide after so many answers of somebody with an oblique astigmatism.
 fn asked_after(answers: usize) -> Result<ScreenStart, Failure> {
     let fitted = FittedFrame::new(demo_frame()?, Stock::of(&demo_box()?));
-    let mut exam = Exam::open(Opening { fitted });
+    let mut exam = Exam::open(Opening::of(fitted));
     exam.apply(&[Event::Detail(Detail::AgeYears(50)), Event::Detail(Detail::Strategy(Strategy::Belief))])?;
     exam.accept(guide::begin(&Guide::of(&exam), &exam, ProcedureName::Likelihood, Some(Eye::Right))?);
     let needs = rx(-1.5, -2.0, 40.0);

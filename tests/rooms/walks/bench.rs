@@ -160,7 +160,7 @@ pub fn copy(app: &App) -> App {
 pub fn options(settings: Settings) -> Result<ScreenStart, Failure> {
     let fitted = FittedFrame::new(four_cells(), Stock::of(&outreach_box()?));
     Ok(ScreenStart {
-        session: session(Exam::open(Opening { fitted })),
+        session: session(Exam::open(Opening::of(fitted))),
         settings,
         choices: None,
         goes_on: None,

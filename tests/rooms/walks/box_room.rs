@@ -31,13 +31,13 @@ fn app() -> App {
 
 fn on(stock: Stock) -> App {
     let fitted = FittedFrame::new(four_cells(), stock);
-    App::new(session(Exam::open(Opening { fitted })), Settings::shipped().unwrap())
+    App::new(session(Exam::open(Opening::of(fitted))), Settings::shipped().unwrap())
 }
 
 fn options_of(stock: Stock) -> ScreenStart {
     let start = options(Settings::shipped().unwrap()).unwrap();
     let fitted = FittedFrame::new(four_cells(), stock);
-    ScreenStart { session: session(Exam::open(Opening { fitted })), ..start }
+    ScreenStart { session: session(Exam::open(Opening::of(fitted))), ..start }
 }
 
 /// Draws the screen, as a terminal does after each key.

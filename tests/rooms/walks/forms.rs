@@ -30,7 +30,7 @@ fn screen(declared: &DeclaredBox, settings: &str) -> Result<App, Failure> {
     let fitted = FittedFrame::new(demo_frame()?, Stock::of(declared));
     // step by step, where more of the guide speaks of powers
     let settings = format!("strategy: ladder\n{settings}");
-    Ok(App::new(session(Exam::open(Opening { fitted })), Settings::read(&settings, "")?))
+    Ok(App::new(session(Exam::open(Opening::of(fitted))), Settings::read(&settings, "")?))
 }
 
 /// The powers on a row that are written with a minus cylinder; with `lenses`, cylinder lenses too.

@@ -21,7 +21,7 @@ pub fn outreach() -> Result<ScreenStart, Failure> {
 pub fn outreach_led(strategy: Strategy) -> Result<ScreenStart, Failure> {
     let fitted = FittedFrame::new(demo_frame()?, Stock::of(&demo_box()?));
     Ok(ScreenStart {
-        session: session(Exam::open(Opening { fitted })),
+        session: session(Exam::open(Opening::of(fitted))),
         settings: Settings { strategy, ..Settings::shipped()? },
         choices: None,
         goes_on: None,

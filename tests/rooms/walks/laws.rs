@@ -419,7 +419,7 @@ fn with_one_of_each() -> Result<App, Failure> {
     one_of_each.lines = lines.collect();
     one_of_each.measured.clear();
     let fitted = FittedFrame::new(four_cells(), Stock::of(&one_of_each));
-    Ok(App::new(session(Exam::open(Opening { fitted })), Settings::shipped()?))
+    Ok(App::new(session(Exam::open(Opening::of(fitted))), Settings::shipped()?))
 }
 
 fn taken(app: &App) -> Option<&Lens> {

@@ -132,7 +132,7 @@ fn without_quarters() -> Result<ScreenStart, Failure> {
     let weak = |lens: &Lens| matches!(lens, Lens::Sphere(mark) if mark.dioptres().abs() < 0.45);
     declared.lines.retain(|line| !weak(&line.lens));
     let fitted = FittedFrame::new(demo_frame()?, Stock::of(&declared));
-    Ok(ScreenStart { session: session(Exam::open(Opening { fitted })), ..outreach()? })
+    Ok(ScreenStart { session: session(Exam::open(Opening::of(fitted))), ..outreach()? })
 }
 
 #[test]

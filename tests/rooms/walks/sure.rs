@@ -18,7 +18,7 @@ use crate::plain::four_cells;
 fn with_marks(axis_marks_deg: u8, settings: &str) -> Result<ScreenStart, Failure> {
     let frame = DeclaredFrame { axis_marks_deg, ..four_cells() };
     let fitted = FittedFrame::new(frame, Stock::of(&outreach_box()?));
-    let session = session(Exam::open(Opening { fitted }));
+    let session = session(Exam::open(Opening::of(fitted)));
     Ok(ScreenStart { session, ..options(Settings::read(settings, "")?)? })
 }
 

@@ -115,7 +115,7 @@ fn on_a_frame_with_many_cells_too() -> Result<(), Failure> {
         with_strong_prisms.lines.push(LensLine { lens: label.parse()?, declared: 1, missing: 0 });
     }
     let fitted = FittedFrame::new(frame, Stock::of(&with_strong_prisms));
-    let mut app = App::new(session(Exam::open(Opening { fitted })), Settings::shipped()?);
+    let mut app = App::new(session(Exam::open(Opening::of(fitted))), Settings::shipped()?);
     press(&mut app, FRAME_SET_WRONG)?;
     press(&mut app, "-10<enter><right><right>-2x175<enter>h-0.25<enter>")?;
     // up to 20 Δ in all prisms add up, beyond that they do not (Thompson and Guyton, *Ophthalmology* 1983)
