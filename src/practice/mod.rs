@@ -8,10 +8,12 @@
 //! - [`cases`]: named people, each declared in a file;
 //! - [`examinee`]: a person who sees with chance and memory; [`answers`]: what that person answers to the guide;
 //! - [`graded`]: people drawn by how hard they are to refract; [`seat`]: the one that a student refracts;
+//! - [`by_hand`]: what is answered without the guide;
 //! - [`picture`]: what such an eye sees, and the light in its pupil, as grey levels;
 //! - [`questioning`]: one question put to one person again and again.
 
 pub mod answers;
+pub mod by_hand;
 pub mod care;
 pub mod cases;
 pub mod counts;

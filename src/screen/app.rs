@@ -6,9 +6,11 @@ use std::rc::Rc;
 use super::box_page::Buying;
 use super::computed::Wake;
 use super::coverage::{OfBoxes, Packed};
+use super::keys::Context;
 use super::pictures::Pictures;
 use super::guidance::{Meant, eyes_to_cover, meant};
 use super::proposals::{self, Offers, Search, Sought};
+use super::seated::Seated;
 use super::settings::Settings;
 use super::settings::choices::Choices;
 use super::ui::{Panel, Ui};
@@ -59,7 +61,8 @@ impl App {
     /// A screen on an exam.
     pub fn new(session: Session, settings: Settings) -> Self {
         let form = session.state().fitted.stock.form_in_use(settings.form);
-        let ui = Ui { form, ..Ui::new(&settings) };
+        let practice = session.state().practised.as_ref().and_then(Seated::of);
+        let ui = Ui { form, practice, ..Ui::new(&settings) };
         let mut app = Self {
             session,
             ui,
@@ -226,6 +229,11 @@ impl App {
             self.ui.panel = Panel::Guide;
             self.follow_the_guide();
         }
+    }
+
+    /// Whether a streak sweeps by itself on the screen now.
+    pub(super) fn sweeps_by_itself(&self) -> bool {
+        self.ui.context() == Context::Streak && self.ui.sight.by_itself.is_some()
     }
 
     /// The eye that the guide asks about is the eye that the keys work on; a closed exam is not led any more.

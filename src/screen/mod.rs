@@ -9,7 +9,7 @@
 //! - [`page`], [`field`], [`detail_values`]: the details of the exam and earlier exams; [`box_page`], [`box_words`], [`counting`]: a box; [`coverage`], `computed`: what it makes,
 //!   what to buy and to pack, beside the screen; [`request`]: what a key asks
 //!   beside steps of the exam; [`carried`]: what stays from one person to the next;
-//! - [`pictures`]: what a practice eye sees, computed once; [`ramp`]: the tones in which it is drawn;
+//! - [`seated`]: the practice eye at the frame; [`sight`]: which picture of it is shown; [`pictures`]: what a practice eye sees, computed once; [`ramp`]: the tones in which it is drawn;
 //! - [`decide`]: what an input means; it changes nothing;
 //! - [`view`]: the panels;
 //! - `start`: how the screen begins; `terminal`: the real terminal; [`print()`]: one frame without a terminal, [`printed`] as text, in
@@ -44,8 +44,10 @@ pub mod proposals;
 pub mod ramp;
 pub mod request;
 mod round;
+pub mod seated;
 pub mod settings;
 pub mod shelf;
+pub mod sight;
 pub mod spot;
 mod start;
 pub mod terminal;

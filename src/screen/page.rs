@@ -20,6 +20,8 @@ pub enum Page {
     Box(BoxPage),
     /// A day of many people.
     Day(DayPage),
+    /// What a practice eye sees, and the light in its pupil.
+    Sight,
 }
 
 /// Earlier exams: the list, and the one that is open.

@@ -8,8 +8,10 @@ use super::day_page::{DayPage, DayShown};
 use super::field::{Field, rows};
 use super::keys::{Action, Chord, Context};
 use super::page::{Confirmation, Page};
+use super::seated::Seated;
 use super::settings::{Settings, ThemeName};
 use super::shelf::Shelf;
+use super::sight::{Picture, Sight};
 use super::spot::Spot;
 use crate::exam::Sentence;
 use crate::exam::came_back::GlassesQuestion;
@@ -248,6 +250,12 @@ pub struct Ui {
     pub notes: Rc<[String]>,
     /// What stands in the place of the eyes, if anything does.
     pub page: Option<Page>,
+    /// The practice eye that sits at the frame, in an exam of one.
+    pub practice: Option<Seated>,
+    /// What is shown of it where it is looked at.
+    pub sight: Sight,
+    /// The panel that had the keys before that.
+    pub before_sight: Panel,
     /// Whether a screening pass begins with whoever is called in, as with the person before.
     pub screens: bool,
     /// The question that waits for its answer, if one does.
@@ -290,6 +298,9 @@ impl Ui {
             offers_kit: false,
             notes: Rc::default(),
             page: None,
+            practice: None,
+            sight: Sight::default(),
+            before_sight: Panel::Cells,
             screens: false,
             asks: None,
             carrying: None,
@@ -361,6 +372,12 @@ impl Ui {
                     BoxShown::Unmarked(_) => Context::Unmarked,
                 };
             }
+            Some(Page::Sight) => {
+                return match self.sight.picture {
+                    Picture::Fan | Picture::Rings | Picture::Letters => Context::Sight,
+                    Picture::Streak => Context::Streak,
+                };
+            }
             Some(Page::Day(page)) => {
                 return match &page.shown {
                     DayShown::List => Context::Day,
@@ -388,7 +405,7 @@ impl Ui {
     pub fn box_page(&self) -> Option<&BoxPage> {
         match &self.page {
             Some(Page::Box(page)) => Some(page),
-            Some(Page::Details(_) | Page::Records(_) | Page::Day(_)) | None => None,
+            Some(Page::Details(_) | Page::Records(_) | Page::Day(_) | Page::Sight) | None => None,
         }
     }
 
@@ -396,7 +413,7 @@ impl Ui {
     pub fn details_row(&self) -> Option<usize> {
         match &self.page {
             Some(Page::Details(row)) => Some(*row),
-            Some(Page::Records(_) | Page::Box(_) | Page::Day(_)) | None => None,
+            Some(Page::Records(_) | Page::Box(_) | Page::Day(_) | Page::Sight) | None => None,
         }
     }
 
@@ -404,7 +421,7 @@ impl Ui {
     pub fn day_page(&self) -> Option<&DayPage> {
         match &self.page {
             Some(Page::Day(page)) => Some(page),
-            Some(Page::Details(_) | Page::Records(_) | Page::Box(_)) | None => None,
+            Some(Page::Details(_) | Page::Records(_) | Page::Box(_) | Page::Sight) | None => None,
         }
     }
 

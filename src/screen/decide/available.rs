@@ -2,7 +2,7 @@
 
 use super::super::app::App;
 use super::super::keys::{Action, RecordsAction, ScreenAction, StepsAction};
-use super::{box_room, cells, day_room, details, glasses, guide, lists, open_record, records, trail};
+use super::{box_room, cells, day_room, details, glasses, guide, lists, open_record, records, sight, trail};
 
 /// Whether an action would do something now.
 pub fn is_available(app: &App, action: impl Into<Action>) -> bool {
@@ -27,6 +27,7 @@ pub fn is_available(app: &App, action: impl Into<Action>) -> bool {
         Action::Box(action) => box_room::is_available(app, action),
         Action::Counting(action) => box_room::is_available_in_count(app, action),
         Action::Day(action) => day_room::is_available(app, action),
+        Action::Sight(action) => sight::is_available(app, action),
         Action::Looking(action) => box_room::is_available_on_looks(app, action),
         Action::Steps(StepsAction::Undo) => !app.exam().standing_steps().is_empty(),
         Action::Steps(StepsAction::Redo) => app.exam().redoable() > 0,

@@ -128,6 +128,11 @@ fn close(mut ui: Ui) -> Decision {
                     ui.page = None;
                 }
             }
+            Page::Sight => {
+                ui.page = None;
+                ui.panel = ui.before_sight;
+                ui.sight.by_itself = None;
+            }
             Page::Records(_) | Page::Details(_) => ui.page = None,
         }
         return Decision::of(ui);
@@ -158,6 +163,7 @@ pub fn choose(app: &App, mut ui: Ui, step: isize) -> Decision {
             Page::Records(records) => records::choose(records, step, usize::from(app.page_rows.get())),
             Page::Box(page) => box_room::choose(page, step),
             Page::Day(page) => day_room::choose(page, step),
+            Page::Sight => {}
         }
     } else if ui.panel == Panel::Drawer {
         ui.chosen_lens = within(ui.chosen_lens, shown(app).len());
@@ -177,7 +183,7 @@ pub fn choose_row(ui: &mut Ui, row: usize) {
         Some(Page::Records(records)) => records.chosen = row.min(records.list.len().saturating_sub(1)),
         Some(Page::Box(page)) => box_room::choose_row(page, row),
         Some(Page::Day(page)) => page.chosen = row.min(page.lines().len().saturating_sub(1)),
-        None => {}
+        Some(Page::Sight) | None => {}
     }
 }
 

@@ -109,6 +109,8 @@ pub fn paste(app: &App, text: &str) -> Decision {
         | Context::Day
         | Context::Outcome
         | Context::Screening
+        | Context::Sight
+        | Context::Streak
         | Context::Shelf
         | Context::Asking => return nowhere(app),
     };

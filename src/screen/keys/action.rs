@@ -73,6 +73,8 @@ actions! {
     Makes(MakesAction),
     /// On lenses that are looked through.
     Looking(LookingAction),
+    /// Where it is shown what a practice eye sees.
+    Sight(SightAction),
     /// On a day of many people.
     Day(DayAction),
     /// On what an exam comes to.
@@ -193,6 +195,16 @@ place! {
 }
 
 place! {
+    /// What can be done where it is shown what a practice eye sees.
+    SightAction {
+        #[serde(rename = "sight")]
+        Open,
+        NextPicture, NextPlace, LineSmaller, LineLarger, FlickLens, AskEye, AskWithLens, Judge, ReadsThis,
+        SweepRight, SweepLeft, SweepByItself, StreakBack, StreakOn, StreakBackFar, StreakOnFar, StreakWidth, SitElsewhere,
+    }
+}
+
+place! {
     /// What can be done with a day.
     DayAction {
         #[serde(rename = "day")]
@@ -289,6 +301,7 @@ impl Action {
             | Self::Counting(_)
             | Self::Makes(_)
             | Self::Looking(_)
+            | Self::Sight(_)
             | Self::Day(_)
             | Self::OfOutcome(_)
             | Self::OfScreening(_)
@@ -310,6 +323,7 @@ impl Action {
             | Self::Counting(_)
             | Self::Makes(_)
             | Self::Looking(_)
+            | Self::Sight(_)
             | Self::Day(_)
             | Self::Export(_)
             | Self::Confirmation(_)

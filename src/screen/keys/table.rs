@@ -78,6 +78,10 @@ pub enum Context {
     Screening,
     /// On what is left on a shelf.
     Shelf,
+    /// Where it is shown what a practice eye sees.
+    Sight,
+    /// Where the light in its pupil is shown.
+    Streak,
     /// While a question waits for its answer.
     Asking,
 }
@@ -119,6 +123,8 @@ impl Context {
             Self::Pairs => "pairs",
             Self::Turning => "turning",
             Self::Unmarked => "unmarked",
+            Self::Sight => "sight",
+            Self::Streak => "streak",
             Self::Asking => "asking",
         }
     }
@@ -126,7 +132,7 @@ impl Context {
     /// Whether the first character of a lens begins one here.
     pub fn takes_lenses(self) -> bool {
         match self {
-            Self::Cells | Self::Proposals => true,
+            Self::Cells | Self::Proposals | Self::Sight | Self::Streak => true,
             Self::Carrying
             | Self::Drawer
             | Self::Guide
@@ -198,6 +204,8 @@ impl Context {
             | Self::Outcome
             | Self::Screening
             | Self::Shelf
+            | Self::Sight
+            | Self::Streak
             | Self::Asking => false,
         }
     }

@@ -1,13 +1,16 @@
 //! What an eye sees and the light in its pupil, drawn: in half blocks, in ten levels of ASCII, and in which tones.
 #![expect(clippy::unwrap_used, reason = "a test may stop")]
 
-use dioptray::optics::{Power, SpheroCylinder};
-use dioptray::practice::Law;
+use dioptray::optics::{Dioptres, Eye, Eyes, Power, SpheroCylinder};
+use dioptray::practice::draws::Draws;
+use dioptray::practice::examinee::ReflexSeen;
 use dioptray::practice::picture::patch::Patch;
+use dioptray::practice::picture::raster::Field;
 use dioptray::practice::picture::readable::patch_of_look;
-use dioptray::practice::picture::reflex::Streak;
+use dioptray::practice::picture::reflex::{PUPIL_MM, Streak, missing_at_retinoscope, reflex};
 use dioptray::practice::picture::targets::Optotype;
 use dioptray::practice::sight::{Condition, Look, PracticeEye};
+use dioptray::practice::{Care, Examinee, Law, Person};
 use dioptray::screen::printed::{ansi, text};
 use dioptray::screen::ramp::Ramp;
 use dioptray::screen::settings::{Colours, ThemeName};
@@ -132,4 +135,71 @@ fn more_ink_is_never_nearer_to_the_ground_and_a_dark_room_gets_no_blue() {
         assert_eq!(Ramp::of_ink(theme, Colours::Sixteen), None);
     }
     assert_eq!(Ramp::of_ink(ThemeName::Plain, Colours::All), None);
+}
+
+/// How the light moves in a picture: what of it lies within the pupil with the streak on either side of its middle, as an
+/// examiner would name it, by sums of ours over the finished picture.
+#[test]
+fn the_light_in_the_picture_moves_as_an_examiner_names_it() {
+    const PIXELS: usize = 121;
+    let metres = 2.0 / 3.0;
+    let mut seen = std::collections::BTreeMap::<&str, u32>::new();
+    for (sphere, cylinder, axis) in [(0.0, 0.0, 180.0), (1.0, -1.0, 180.0), (0.5, -2.0, 30.0), (-1.0, -3.0, 100.0)] {
+        let needs = SpheroCylinder { sphere, cylinder, axis }.power();
+        let mut person = Person::of_needs(Eyes::both(needs), 30, (Care::Typical, Law::Written), None, 1);
+        person.traits.reflex_d = 0.0;
+        let mut examinee = Examinee::new(person.clone(), Draws::new(1, 1));
+        for quarter in -16..=16 {
+            let before = Power::sphere(Dioptres(1.5 + sphere + 0.25 * f64::from(quarter)));
+            let missing = missing_at_retinoscope(&person.eyes[Eye::Right], before, metres);
+            for meridian_deg in [180.0_f64, 30.0, 45.0, 100.0, 120.0] {
+                let lies_deg = meridian_deg + 90.0;
+                let normal = (lies_deg - 90.0).to_radians();
+                let (across, along) = ([normal.cos(), normal.sin()], [-normal.sin(), normal.cos()]);
+                // within the pupil, away from its rim: how much is lit, and where that lies across and along the streak
+                let lit = |swept_mm: f64| {
+                    let streak = Streak { lies_deg, swept_mm, width_mm: 2.0 };
+                    let grid = reflex(PIXELS, PIXELS, missing, streak, metres);
+                    let field = Field::around(PIXELS, PIXELS, 1.7 * PUPIL_MM);
+                    let mut sums = [0.0; 5];
+                    for row in 0..PIXELS {
+                        for column in 0..PIXELS {
+                            let [x, y] = field.place(column, row);
+                            if x.hypot(y) > 0.9 * PUPIL_MM / 2.0 {
+                                continue;
+                            }
+                            let level = grid.level(column, row);
+                            let (u, v) = (x * across[0] + y * across[1], x * along[0] + y * along[1]);
+                            let parts = [level, level * u, level * u * v, level * v * v, 1.0];
+                            sums.iter_mut().zip(parts).for_each(|(sum, part)| *sum += part);
+                        }
+                    }
+                    sums
+                };
+                let (middle, [right, left]) = (lit(0.0), [lit(0.4), lit(-0.4)]);
+                let moved = right[1] / right[0] - left[1] / left[0];
+                let leans = (middle[2] / middle[3]).abs();
+                match examinee.shows_reflex(Eye::Right, before, meridian_deg, metres) {
+                    ReflexSeen::With { dull } => {
+                        assert!(moved > 0.0, "with: {moved}");
+                        *seen.entry(if dull { "with, dull" } else { "with" }).or_default() += 1;
+                    }
+                    ReflexSeen::Against { dull } => {
+                        assert!(moved < 0.0, "against: {moved}");
+                        *seen.entry(if dull { "against, dull" } else { "against" }).or_default() += 1;
+                    }
+                    ReflexSeen::Neutral => {
+                        assert!(middle[0] > 0.9 * middle[4], "{before:?} along {meridian_deg}: not filled");
+                        *seen.entry("neutral").or_default() += 1;
+                    }
+                    ReflexSeen::Breaks => {
+                        // a band that nearly fills the pupil leans little in it
+                        assert!(leans > 0.015, "{before:?} along {meridian_deg}: leans by {leans}");
+                        *seen.entry("breaks").or_default() += 1;
+                    }
+                }
+            }
+        }
+    }
+    assert!(seen.len() == 6 && seen.values().all(|&times| times >= 4), "{seen:?}");
 }

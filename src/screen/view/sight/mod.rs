@@ -3,5 +3,7 @@
 
 pub mod fan;
 pub mod letters;
+pub mod page;
 pub mod pupil;
 mod tones;
+pub mod words;
