@@ -19,11 +19,13 @@ const FINDING: usize = (WIDTH - NAME) / 2;
 /// The card of a record.
 pub fn card(record: &Record) -> String {
     let document = Document::from(record);
-    let mut card = Card::default();
+    let mut card = Card { across: document.across.map(|across| across.word), ..Card::default() };
     card.line(&between(&document.title.to_uppercase(), &document.exam));
     for line in &document.about {
         card.paragraph(line);
     }
+    let why = document.across.map(|across| across.why);
+    why.into_iter().for_each(|why| card.paragraph(why));
     if let Some(draft) = document.draft {
         card.line(draft);
     }
@@ -31,12 +33,18 @@ pub fn card(record: &Record) -> String {
     for block in &document.blocks {
         card.block(block);
     }
+    if let Some(why) = why {
+        card.rule("═");
+        card.paragraph(why);
+    }
     card.text
 }
 
 #[derive(Default)]
 struct Card {
     text: String,
+    /// The word that stands in every rule.
+    across: Option<&'static str>,
 }
 
 impl Card {
@@ -46,7 +54,10 @@ impl Card {
     }
 
     fn rule(&mut self, stroke: &str) {
-        self.line(&stroke.repeat(WIDTH));
+        let Some(word) = self.across else { return self.line(&stroke.repeat(WIDTH)) };
+        let repeated = format!("{} {word} ", stroke.repeat(3)).repeat(WIDTH);
+        let line: String = repeated.chars().take(WIDTH).collect();
+        self.line(&line);
     }
 
     fn paragraph(&mut self, text: &str) {

@@ -126,7 +126,12 @@ fn exam(row: &mut Row, record: &Record) {
     row.put("exam", Cell::Figure(record.exam.to_string()));
     row.put("opened", Cell::Text(rfc_3339(&record.opened)));
     row.put("closed", Cell::text(record.closed.as_ref().map(rfc_3339)));
-    row.put("status", Cell::Text(if record.draft { "draft" } else { "closed" }.to_owned()));
+    let status = match (record.practice, record.draft) {
+        (true, _) => "PRACTICE",
+        (false, true) => "draft",
+        (false, false) => "closed",
+    };
+    row.put("status", Cell::Text(status.to_owned()));
     row.put("label", Cell::text(record.label.clone()));
     row.put("age_years", Cell::figure(record.age_years, |age| age.to_string()));
     row.put("examiner", Cell::text(record.examiner.clone()));

@@ -8,6 +8,23 @@ use crate::exam::prescription::CylinderForm;
 use crate::optics::notation::Style;
 use crate::optics::{Acuity, Eye};
 
+const SIGNATURE: Block = Block::Signature { name: "prescribed by (licensed under local rules)", date: "date" };
+
+/// What stands across a page.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Across {
+    /// The word.
+    pub word: &'static str,
+    /// What it means.
+    pub why: &'static str,
+}
+
+/// Across the page of a practice eye.
+pub const PRACTICE: Across = Across {
+    word: "PRACTICE",
+    why: "PRACTICE: a simulated eye was examined, no person. This is no prescription, and nobody may wear it.",
+};
+
 /// A record to be laid out, from top to bottom.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Document {
@@ -17,6 +34,8 @@ pub struct Document {
     pub exam: String,
     /// Whom, when and by whom, as far as known.
     pub about: Vec<String>,
+    /// What stands across the page, and why, where no person was examined.
+    pub across: Option<Across>,
     /// That the exam is not closed, if it is not.
     pub draft: Option<&'static str>,
     /// The rest.
@@ -126,13 +145,15 @@ impl From<&Record> for Document {
         let came_back: Vec<String> = came_back.chain(glasses_words::came_back_sources(&record.came_back)).collect();
         blocks.extend(entries("Glasses that came back", &came_back));
         blocks.extend(entries("Cautions for this exam", &record.cautions_in_words));
-        blocks.push(Block::Signature { name: "prescribed by (licensed under local rules)", date: "date" });
+        // nobody signs for an eye that is none
+        blocks.extend((!record.practice).then_some(SIGNATURE));
         blocks.push(Block::Heading { size: HeadingSize::Small, text: "Always", aside: None });
         blocks.push(Block::Entries { entries: record.notice.map(str::to_owned).into(), small: true });
         Self {
             title: "Record of a refraction",
             exam: format!("exam {}", record.exam),
             about: words::heading(record),
+            across: record.practice.then_some(PRACTICE),
             draft: record.draft.then_some("DRAFT: this exam is not closed."),
             blocks,
         }

@@ -16,6 +16,15 @@ pub enum ExportError {
         /// Everything that is wrong.
         flaws: Vec<BundleFlaw>,
     },
+    /// What other programs would take for a person's is not written of a practice eye.
+    #[error(
+        "exam {exam} is practice: another program would take it for a person's, so it is written as card, pdf, markdown, csv or json \
+         alone, which say PRACTICE"
+    )]
+    Practice {
+        /// The exam's number.
+        exam: u64,
+    },
     /// The CSV writer failed.
     #[error("exam {exam} cannot be written as CSV: {source}")]
     Csv {

@@ -79,6 +79,9 @@ impl RecordForm {
     /// of every record.
     pub fn files(self, record: &Record) -> Result<FormFiles, ExportError> {
         let one = |bytes| FormFiles { first: bytes, beside: Vec::new() };
+        if record.practice && self.is_for_programs() {
+            return Err(ExportError::Practice { exam: record.exam });
+        }
         Ok(match self {
             Self::Card => one(card::card(record).into_bytes()),
             Self::Pdf => one(pdf::pdf(record)?),
@@ -93,6 +96,14 @@ impl RecordForm {
             Self::Csv => one(csv::csv(record)?.into_bytes()),
             Self::Json => one(json::json(record)?.into_bytes()),
         })
+    }
+
+    /// Whether other programs take it in by themselves.
+    fn is_for_programs(self) -> bool {
+        match self {
+            Self::Fhir | Self::FhirR4b | Self::Dicom => true,
+            Self::Card | Self::Pdf | Self::Markdown | Self::Csv | Self::Json => false,
+        }
     }
 
     /// The record in this form, as the bytes of its first file.

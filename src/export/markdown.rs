@@ -19,8 +19,10 @@ pub fn markdown(record: &Record) -> String {
 pub fn laid_out(document: &Document) -> String {
     let mut parts = vec![format!("# {}, {}", document.title, document.exam)];
     parts.extend(document.about.iter().map(|line| escaped(line)));
+    parts.extend(document.across.map(|across| strong(across.why)));
     parts.extend(document.draft.map(strong));
     parts.extend(document.blocks.iter().map(of_block));
+    parts.extend(document.across.map(|across| strong(across.why)));
     parts.join("\n\n") + "\n"
 }
 

@@ -270,6 +270,9 @@ pub struct Record {
     pub closed: Option<ZonedDateTime>,
     /// Whether the exam is not closed yet.
     pub draft: bool,
+    /// Whether a practice eye was examined and no person: every form says it across the page, or is not written.
+    #[serde(skip_serializing_if = "is_false")]
+    pub practice: bool,
     /// Label or initials.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub label: Option<String>,
@@ -405,6 +408,7 @@ impl Record {
             opened: head.opened,
             closed,
             draft: !state.finished,
+            practice: state.practised.is_some(),
             label: person.label.clone(),
             age_years: person.age_years,
             examiner: head.examiner,
@@ -566,4 +570,9 @@ impl From<Acuity> for AcuityRecord {
 #[expect(clippy::ref_option, reason = "serde hands over the field by reference")]
 fn some_acuity<S: Serializer>(acuity: &Option<Acuity>, serializer: S) -> Result<S::Ok, S::Error> {
     acuity.map(AcuityRecord::from).serialize(serializer)
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands a reference")]
+fn is_false(flag: &bool) -> bool {
+    !flag
 }

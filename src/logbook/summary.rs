@@ -31,6 +31,9 @@ pub struct Found {
     /// When the drops that were put in are ready.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub drops_ready: Option<Timestamp>,
+    /// Whether a practice eye was examined and no person; nothing is learnt from it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub practice: Option<bool>,
     /// What retinoscopy gave and what was then found for far away, one pair for each eye that has both.
     pub retinoscopy: Vec<(Power, Power)>,
     /// Questions that were asked again.
@@ -45,6 +48,7 @@ impl Found {
         let results = &state.results;
         let near_chart = Power::sphere(Dioptres(results.chart_allowance.unwrap_or(0.0)));
         let pair = |eye| Some((results.retinoscopy[eye]?, results.refraction[eye]? - near_chart));
+        let of_person = state.practised.is_none();
         Self {
             written: Eyes::from_fn(|eye| prescription.eye(eye).map(|eye| eye.written)),
             over: Some(state.person.stays_on.as_ref().map(Option::is_some)).filter(|over| *over != Eyes::both(false)),
@@ -56,8 +60,9 @@ impl Found {
                 .map(|left| left.0),
             outcome: state.outcome.clone(),
             drops_ready: drops::ready(&state.person.drops_put),
-            retinoscopy: Eye::BOTH.into_iter().filter_map(pair).collect(),
-            repeats: repeats_of(&state.guide),
+            practice: (!of_person).then_some(true),
+            retinoscopy: Eye::BOTH.into_iter().filter(|_| of_person).filter_map(pair).collect(),
+            repeats: if of_person { repeats_of(&state.guide) } else { Repeats::default() },
         }
     }
 

@@ -2,7 +2,7 @@
 
 use super::answers::Standing;
 use super::examinee::Examinee;
-use super::people::Room;
+use super::people::{Person, Room};
 use super::slips::{Slip, Slipping};
 use crate::exam::plausibility;
 use crate::exam::{Answer, Believed, Detail, Event, Exam, ExamError, Opening, Prescription, ProcedureName, Strategy};
@@ -114,6 +114,14 @@ pub fn examine(
     Ok(lead.examined())
 }
 
+/// What is known of a person and the room before anything is asked: to what the frame is set, and how far print is held where
+/// that is not usual. The guide asks how far the chart is.
+pub fn known_at_the_door(person: &Person) -> Vec<Detail> {
+    let set = person.frame_pd_mm.iter().filter_map(|(eye, pd)| Some(Detail::FramePd(eye, Millimetres((*pd)?))));
+    let near = Some(person.room.near_m).filter(|metres| *metres != Room::USUAL.near_m);
+    set.chain(near.map(Detail::NearMetres)).collect()
+}
+
 /// An exam on its way.
 struct Lead {
     exam: Exam,
@@ -132,14 +140,7 @@ impl Lead {
     fn new(fitted: FittedFrame, examinee: Examinee, way: Way, slipping: Option<Slipping>) -> Result<Self, LeadError> {
         let mut exam = Exam::open(Opening::of(fitted));
         let person = examinee.person();
-        let mut details: Vec<Event> = Vec::new();
-        for (eye, pd) in person.frame_pd_mm.iter() {
-            details.extend(pd.map(|mm| Event::Detail(Detail::FramePd(eye, Millimetres(mm)))));
-        }
-        // the guide asks how far the chart is, not how far print is held
-        if person.room.near_m != Room::USUAL.near_m {
-            details.push(Event::Detail(Detail::NearMetres(person.room.near_m)));
-        }
+        let mut details: Vec<Event> = known_at_the_door(person).into_iter().map(Event::Detail).collect();
         if way.retinoscopy_m.is_some() {
             details.push(Event::Detail(Detail::WorkingMetres(person.room.working_m)));
         }

@@ -10,11 +10,10 @@ use super::keys::Context;
 use super::pictures::Pictures;
 use super::guidance::{Meant, eyes_to_cover, meant};
 use super::proposals::{self, Offers, Search, Sought};
-use super::seated::Seated;
 use super::settings::Settings;
 use super::settings::choices::Choices;
 use super::ui::{Panel, Ui};
-use crate::exam::{Exam, GuideEvent, State};
+use crate::exam::{Exam, GuideEvent, Practised, State};
 use crate::frame::FittedFrame;
 use crate::frame::fitted::EyePower;
 use crate::frame::sureness::Sureness;
@@ -31,6 +30,8 @@ pub type SurenessOfBoth = Rc<Eyes<Option<Sureness>>>;
 pub struct App {
     /// The open exam, and where it is kept.
     pub session: Session,
+    /// The exam of a person that is set aside while a practice eye is examined, and its screen.
+    pub(super) aside: Option<(Session, Box<Ui>)>,
     /// What belongs to the screen alone.
     pub ui: Ui,
     /// What the person has chosen.
@@ -61,10 +62,10 @@ impl App {
     /// A screen on an exam.
     pub fn new(session: Session, settings: Settings) -> Self {
         let form = session.state().fitted.stock.form_in_use(settings.form);
-        let practice = session.state().practised.as_ref().and_then(Seated::of);
-        let ui = Ui { form, practice, ..Ui::new(&settings) };
+        let ui = Ui { form, ..Ui::new(&settings) };
         let mut app = Self {
             session,
+            aside: None,
             ui,
             settings,
             choices: None,
@@ -78,6 +79,7 @@ impl App {
             powers: RefCell::new(None),
             sureness: RefCell::new(None),
         };
+        app.seat_whoever_sits_there();
         app.open_where_led();
         app
     }
@@ -94,7 +96,10 @@ impl App {
 
     /// What names the exam on the top line: `Exam 14`.
     pub fn heading(&self) -> String {
-        self.session.heading()
+        match &self.state().practised {
+            Some(Practised { sitter, .. }) => format!("PRACTICE eye {} of {}", sitter.number, sitter.of),
+            None => self.session.heading(),
+        }
     }
 
     /// The vertex distance for which glasses are planned.

@@ -33,15 +33,7 @@ pub fn value(field: Field, app: &App) -> Option<String> {
     match field {
         Field::Label => person.label.clone(),
         Field::Age => person.age_years.map(|years| format!("{years} years")),
-        Field::Complaint => person.complaint.map(|complaint| {
-            match complaint {
-                Complaint::FarBlur => "blur at distance",
-                Complaint::BlurEverywhere => "blur at all distances",
-                Complaint::NearOnly => "near work",
-                Complaint::Nothing => "none",
-            }
-            .to_owned()
-        }),
+        Field::Complaint => person.complaint.map(|complaint| complained(complaint).to_owned()),
         Field::DominantEye => person.dominant_eye.map(|eye| eye.to_string()),
         Field::EyePd(eye) => fitted.eye_pd[eye].map(millimetres),
         Field::FramePd(eye) => fitted.frame_pd[eye].map(millimetres),
@@ -243,5 +235,15 @@ pub fn default(field: Field, app: &App) -> Option<String> {
         | Field::NearTask
         | Field::Note => None,
         Field::Drops => Some("none".to_owned()),
+    }
+}
+
+/// What somebody complains of, in words.
+pub fn complained(complaint: Complaint) -> &'static str {
+    match complaint {
+        Complaint::FarBlur => "blur at distance",
+        Complaint::BlurEverywhere => "blur at all distances",
+        Complaint::NearOnly => "near work",
+        Complaint::Nothing => "none",
     }
 }

@@ -9,13 +9,15 @@
 //! - [`page`], [`field`], [`detail_values`]: the details of the exam and earlier exams; [`box_page`], [`box_words`], [`counting`]: a box; [`coverage`], `computed`: what it makes,
 //!   what to buy and to pack, beside the screen; [`request`]: what a key asks
 //!   beside steps of the exam; [`carried`]: what stays from one person to the next;
-//! - [`seated`]: the practice eye at the frame; [`sight`]: which picture of it is shown; [`pictures`]: what a practice eye sees, computed once; [`ramp`]: the tones in which it is drawn;
+//! - [`practice_page`], `practice_round`: practice eyes; [`answer_words`]: what they answer, in words;
+//! - [`sight`]: which picture of it is shown; [`pictures`]: what a practice eye sees, computed once; [`ramp`]: the tones in which it is drawn;
 //! - [`decide`]: what an input means; it changes nothing;
 //! - [`view`]: the panels;
 //! - `start`: how the screen begins; `terminal`: the real terminal; [`print()`]: one frame without a terminal, [`printed`] as text, in
 //!   colours or as a picture, whose blocks are [`marks`];
 //!   `plain_lines`: line by line, for whoever listens.
 
+pub mod answer_words;
 pub mod app;
 pub mod box_page;
 mod box_round;
@@ -38,13 +40,14 @@ pub mod marks;
 pub mod page;
 pub mod pictures;
 mod plain_lines;
+pub mod practice_page;
+mod practice_round;
 mod print;
 pub mod printed;
 pub mod proposals;
 pub mod ramp;
 pub mod request;
 mod round;
-pub mod seated;
 pub mod settings;
 pub mod shelf;
 pub mod sight;

@@ -5,6 +5,7 @@ use std::rc::Rc;
 use super::box_page::BoxPage;
 use super::day_page::DayPage;
 use super::glasses_form::GlassesForm;
+use super::practice_page::PracticePage;
 use crate::exam::Detail;
 use crate::export::glasses_words::CAME_BACK;
 use crate::session::OpenedRecord;
@@ -20,6 +21,8 @@ pub enum Page {
     Box(BoxPage),
     /// A day of many people.
     Day(DayPage),
+    /// Practice.
+    Practice(PracticePage),
     /// What a practice eye sees, and the light in its pupil.
     Sight,
 }
@@ -83,6 +86,11 @@ pub enum Confirmation {
         /// The setting.
         detail: Detail,
     },
+    /// End the exam of a practice eye?
+    EndPractice {
+        /// Whether it is given up.
+        gave_up: bool,
+    },
     /// Close the exam before another begins?
     CloseBefore {
         /// The label of the other.
@@ -99,6 +107,7 @@ impl Confirmation {
             | Self::OutForGood
             | Self::GiveUpCount
             | Self::EndDay
+            | Self::EndPractice { .. }
             | Self::CallAgain { .. }
             | Self::HoldsForTheDay { .. } => false,
         }

@@ -10,6 +10,7 @@ use crate::exam::{Detail, ReadyMadeLimits};
 use crate::export::RecordForm;
 use crate::export::table::TableForm;
 use crate::frame::DeclaredFrame;
+use crate::practice::drills::Level;
 use crate::session::{BagOut, ToNote};
 
 /// What a key asks beside a step of the exam.
@@ -49,6 +50,8 @@ pub enum Request {
     OfBox(BoxRequest),
     /// Something of the day.
     OfDay(DayRequest),
+    /// Something of practice.
+    OfPractice(PracticeRequest),
     /// Begin another exam.
     Begin {
         /// Its label; none when empty.
@@ -176,6 +179,31 @@ pub enum DayRequest {
         /// By which limits.
         limits: ReadyMadeLimits,
     },
+}
+
+/// What a key asks of practice.
+#[derive(Debug, Clone, PartialEq)]
+pub enum PracticeRequest {
+    /// Show what can be done.
+    Show,
+    /// An eye drawn as hard as this.
+    Drawn(Level),
+    /// A case by its file.
+    Named(PathBuf),
+    /// The eyes of a teacher's code.
+    Coded(String),
+    /// Another like the one before, or the next of several.
+    Next,
+    /// The practice exam that was left.
+    LastOne,
+    /// Leave practice.
+    Leave,
+}
+
+impl From<PracticeRequest> for Request {
+    fn from(request: PracticeRequest) -> Self {
+        Self::OfPractice(request)
+    }
 }
 
 impl From<DayRequest> for Request {

@@ -33,7 +33,11 @@ impl App {
             }
             let before = std::mem::replace(&mut self.ui, ui);
             self.keep_choices((before.form, before.theme));
-            if let Some(Err(refusal)) = request.map(|request| self.run(request)) {
+            let run = match request {
+                Some(Request::OfPractice(request)) => Some(self.run_of_practice(request).map(|then| after = then)),
+                other => other.map(|request| self.run(request)),
+            };
+            if let Some(Err(refusal)) = run {
                 // a line that was not taken stays, to be taken again
                 self.ui.prompt = before.prompt;
                 self.ui.refused(refusal.to_string());
@@ -113,6 +117,9 @@ impl App {
             }
             Request::OfBox(request) => self.run_of_box(request)?,
             Request::OfDay(request) => self.run_of_day(request)?,
+            Request::OfPractice(request) => {
+                self.run_of_practice(request)?;
+            }
             Request::Begin { label } => self.begin(Step::default(), &label)?,
         }
         Ok(())

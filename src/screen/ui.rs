@@ -8,7 +8,7 @@ use super::day_page::{DayPage, DayShown};
 use super::field::{Field, rows};
 use super::keys::{Action, Chord, Context};
 use super::page::{Confirmation, Page};
-use super::seated::Seated;
+use super::practice_page::{PracticePage, Seated};
 use super::settings::{Settings, ThemeName};
 use super::shelf::Shelf;
 use super::sight::{Picture, Sight};
@@ -103,6 +103,15 @@ pub enum Purpose {
     Box(BoxLine),
     /// Something of the day.
     Day(DayLine),
+    /// Something of practice.
+    Practice(PracticeLine),
+}
+
+/// What is typed in practice.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PracticeLine {
+    /// A teacher's code.
+    Code,
 }
 
 /// What is typed on the day.
@@ -250,7 +259,7 @@ pub struct Ui {
     pub notes: Rc<[String]>,
     /// What stands in the place of the eyes, if anything does.
     pub page: Option<Page>,
-    /// The practice eye that sits at the frame, in an exam of one.
+    /// The practice eye that sits there, if one does.
     pub practice: Option<Seated>,
     /// What is shown of it where it is looked at.
     pub sight: Sight,
@@ -388,6 +397,7 @@ impl Ui {
                     DayShown::Shelf { .. } => Context::Shelf,
                 };
             }
+            Some(Page::Practice(_)) => return Context::Practising,
             None => {}
         }
         match self.panel {
@@ -405,7 +415,7 @@ impl Ui {
     pub fn box_page(&self) -> Option<&BoxPage> {
         match &self.page {
             Some(Page::Box(page)) => Some(page),
-            Some(Page::Details(_) | Page::Records(_) | Page::Day(_) | Page::Sight) | None => None,
+            Some(Page::Details(_) | Page::Records(_) | Page::Day(_) | Page::Practice(_) | Page::Sight) | None => None,
         }
     }
 
@@ -413,7 +423,7 @@ impl Ui {
     pub fn details_row(&self) -> Option<usize> {
         match &self.page {
             Some(Page::Details(row)) => Some(*row),
-            Some(Page::Records(_) | Page::Box(_) | Page::Day(_) | Page::Sight) | None => None,
+            Some(Page::Records(_) | Page::Box(_) | Page::Day(_) | Page::Practice(_) | Page::Sight) | None => None,
         }
     }
 
@@ -421,7 +431,15 @@ impl Ui {
     pub fn day_page(&self) -> Option<&DayPage> {
         match &self.page {
             Some(Page::Day(page)) => Some(page),
-            Some(Page::Details(_) | Page::Records(_) | Page::Box(_) | Page::Sight) | None => None,
+            Some(Page::Details(_) | Page::Records(_) | Page::Box(_) | Page::Practice(_) | Page::Sight) | None => None,
+        }
+    }
+
+    /// The page of practice, if it is shown.
+    pub fn practice_page(&self) -> Option<&PracticePage> {
+        match &self.page {
+            Some(Page::Practice(page)) => Some(page),
+            Some(Page::Details(_) | Page::Records(_) | Page::Box(_) | Page::Day(_) | Page::Sight) | None => None,
         }
     }
 

@@ -5,13 +5,14 @@ use std::path::{Path, PathBuf};
 use jiff::Timestamp;
 use thiserror::Error;
 
-use super::error::StepError;
+use super::error::{RecordError, StepError};
 use super::fresh::{KeptBox, Sources};
 use super::kept::KeptExam;
 use super::known::{KnownBox, known_by_name, named, note_file, without_id};
 use super::meanwhile::without_what_went_away;
 use super::note::Note;
 use super::open::Session;
+use super::practising::{Sat, practice_logbook};
 use super::procedures::take_over;
 use super::writing::{Writing, number, set_zone_is_unknown, zone_here};
 use crate::exam::{Exam, Opening};
@@ -131,6 +132,26 @@ impl Beginning {
             Stock::of(&self.box_file.as_deref().map_or_else(demo_box, read_box)?),
         );
         Ok(Session::in_memory(Exam::open(Opening::of(fitted))))
+    }
+
+    /// A new exam of a practice eye, in the practice logbook beside a real one.
+    ///
+    /// # Errors
+    /// When that cannot be used.
+    pub fn sit(&self, real: &Path, opening: Opening) -> Result<Session, RecordError> {
+        let sat = Sat::begin(&practice_logbook(real), opening, self.writing.examiner())?;
+        let (exam, kept) = KeptExam::sat(sat, self.writing.clone())?;
+        Ok(Session::new(exam, Box::new(kept)))
+    }
+
+    /// The practice exam beside a real logbook that was begun last and has not ended.
+    ///
+    /// # Errors
+    /// When the practice logbook cannot be used.
+    pub fn last_sitting(&self, real: &Path) -> Result<Option<Session>, RecordError> {
+        let Some(sat) = Sat::last(&practice_logbook(real))? else { return Ok(None) };
+        let (exam, kept) = KeptExam::sat(sat, self.writing.clone())?;
+        Ok(Some(Session::new(exam, Box::new(kept))))
     }
 
     /// The exam of a logbook that is still open, or a new one; each step is saved there.

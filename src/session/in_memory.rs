@@ -7,11 +7,11 @@ use super::box_now::{BoxNow, Happened, LastCount, OnLoan, ToNote, with_the_frame
 use super::day_in_memory::DayInMemory;
 use super::days::DayNow;
 use super::error::{RecordError, SaveError, StepError};
-use super::journal::Journal;
+use super::journal::{Journal, Sitting};
 use super::meanwhile::with_the_box_as_it_is;
 use super::note::Note;
 use crate::day::{Caller, DayEvent, DayShelf};
-use crate::exam::{CheckedStep, Event, Exam, ReadyMadeLimits};
+use crate::exam::{CheckedStep, Event, Exam, Opening, ReadyMadeLimits};
 use crate::kit::shelf::DeclaredShelf;
 use crate::kit::stock_take::Ending;
 use crate::kit::{BoxChange, OwnMarks, Stock, StockTake, Tray};
@@ -77,6 +77,10 @@ impl Journal for InMemory {
             self.day.close(self.now()).map_err(SaveError::new)?;
         }
         Ok(())
+    }
+
+    fn sit(&self, opening: Opening) -> Result<Sitting, RecordError> {
+        Ok((Exam::open(opening), Box::new(Self { now: self.now, ..Self::default() })))
     }
 
     fn begin_another(

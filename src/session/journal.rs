@@ -11,13 +11,16 @@ use super::note::Note;
 use super::records::{ExamLine, OpenedRecord, unreadable_line};
 use crate::day::{Caller, DayEvent};
 use crate::exam::came_back::asked::GlassesDraft;
-use crate::exam::{CheckedStep, Event, Exam, ReadyMadeLimits, Repeats};
+use crate::exam::{CheckedStep, Event, Exam, Opening, ReadyMadeLimits, Repeats};
 use crate::export::RecordForm;
 use crate::frame::DeclaredFrame;
 use crate::kit::shelf::DeclaredShelf;
 use crate::kit::stock_take::Ending;
 use crate::kit::{BoxChange, StockTake};
 use crate::optics::{CylinderForm, Power};
+
+/// An exam of a practice eye, and where its steps are saved.
+pub type Sitting = (Exam, Box<dyn Journal>);
 
 /// Saves every step of one exam before it counts, and knows the exams before it.
 pub trait Journal {
@@ -67,6 +70,22 @@ pub trait Journal {
     /// When earlier exams cannot be read.
     fn repeats(&self) -> Result<Repeats, RecordError> {
         Ok(Repeats::default())
+    }
+
+    /// Begins an exam of a practice eye, kept apart from everything that is kept here.
+    ///
+    /// # Errors
+    /// When it cannot be kept.
+    fn sit(&self, _opening: Opening) -> Result<Sitting, RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// The practice exam that was begun last and has not ended.
+    ///
+    /// # Errors
+    /// When it cannot be read.
+    fn last_sitting(&self) -> Result<Option<Sitting>, RecordError> {
+        Ok(None)
     }
 
     /// The numbers of the exams that have every word in their label, number, date or outcome, the latest first; of every exam where

@@ -11,10 +11,11 @@ use super::days::DayNow;
 use super::error::{RecordError, SaveError, StepError};
 use super::fresh::{Fresh, KeptBox, Sources};
 use super::glasses;
-use super::journal::Journal;
+use super::journal::{Journal, Sitting};
 use super::known::KnownBox;
 use super::meanwhile::without_what_went_away;
 use super::note::Note;
+use super::practising::{Sat, practice_logbook};
 use super::procedures::take_over;
 use super::records::{ExamLine, OpenedRecord, Words, line, unreadable_line};
 use super::writing::{Writing, exam_number, number};
@@ -50,6 +51,8 @@ pub struct KeptExam {
     writing: Writing,
     /// The frame of the next exam, where that is another than the frame of this one.
     next_frame: Option<DeclaredFrame>,
+    /// Whether it is a practice logbook.
+    is_practice: bool,
 }
 
 impl KeptExam {
@@ -62,7 +65,25 @@ impl KeptExam {
         sources: Sources,
         writing: Writing,
     ) -> Self {
-        Self { logbook, open, in_box, claim, sources, writing, next_frame: None }
+        Self { logbook, open, in_box, claim, sources, writing, next_frame: None, is_practice: false }
+    }
+
+    /// Saves the further steps of an exam of a practice eye, from where nothing is learnt.
+    ///
+    /// # Errors
+    /// When today's procedures cannot take it over.
+    pub fn sat(sat: Sat, writing: Writing) -> Result<(Exam, Self), StepError> {
+        let Sat { logbook, open, in_box, claim, mut exam, procedures_version } = sat;
+        let kept = Self::new(logbook, open, in_box, claim, Sources::default(), writing);
+        let mut kept = Self { is_practice: true, ..kept };
+        take_over(&mut exam, &mut kept, procedures_version)?;
+        Ok((exam, kept))
+    }
+
+    /// The practice logbook that belongs to this one.
+    fn practice_logbook(&self) -> PathBuf {
+        let path = self.logbook.path();
+        if self.is_practice { path.to_owned() } else { practice_logbook(path) }
     }
 
     /// Who has an exam open, when it is another program.
@@ -154,11 +175,29 @@ impl Journal for KeptExam {
     }
 
     fn retinoscopy_pairs(&self) -> Result<Vec<(Power, Power)>, RecordError> {
+        if self.is_practice {
+            return Ok(Vec::new());
+        }
         Ok(self.logbook.retinoscopy_pairs(LATEST_EXAMS, self.writing.examiner())?)
     }
 
     fn repeats(&self) -> Result<Repeats, RecordError> {
+        if self.is_practice {
+            return Ok(Repeats::default());
+        }
         Ok(self.logbook.repeats(LATEST_EXAMS, self.writing.examiner())?)
+    }
+
+    fn sit(&self, opening: Opening) -> Result<Sitting, RecordError> {
+        let sat = Sat::begin(&self.practice_logbook(), opening, self.writing.examiner())?;
+        let (exam, kept) = Self::sat(sat, self.writing.clone())?;
+        Ok((exam, Box::new(kept)))
+    }
+
+    fn last_sitting(&self) -> Result<Option<Sitting>, RecordError> {
+        let Some(sat) = Sat::last(&self.practice_logbook())? else { return Ok(None) };
+        let (exam, kept) = Self::sat(sat, self.writing.clone())?;
+        Ok(Some((exam, Box::new(kept))))
     }
 
     fn exams(&self, search: &str) -> Result<Vec<u64>, RecordError> {

@@ -7,6 +7,7 @@
 //!   version of the guide's procedures has led;
 //! - [`records`]: earlier exams as they are listed and read; [`writing`]: how records are written;
 //! - [`known`]: a box with what the logbook knows of it; [`fresh`]: box and frame for the exam after this one;
+//! - [`practising`]: exams of practice eyes, kept apart;
 //! - [`meanwhile`]: what happened to the box while an exam was not open; [`box_now`], `boxes_kept`: boxes for
 //!   whoever keeps them; `in_memory`: the journal that keeps nothing;
 //! - [`error`]: what can be refused; [`note`]: what has to be said although nothing is.
@@ -29,6 +30,7 @@ pub mod known;
 pub mod meanwhile;
 pub mod note;
 pub mod open;
+pub mod practising;
 pub mod procedures;
 pub mod records;
 pub mod step;

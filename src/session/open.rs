@@ -14,7 +14,9 @@ use super::records::{ExamLine, OpenedRecord};
 use super::step::Step;
 use crate::day::{Caller, DayEvent};
 use crate::exam::came_back::asked::GlassesDraft;
-use crate::exam::{CheckedStep, EarlierExams, EarlierRetinoscopy, Event, Exam, ExamError, ReadyMadeLimits, State};
+use crate::exam::{
+    CheckedStep, EarlierExams, EarlierRetinoscopy, Event, Exam, ExamError, Opening, ReadyMadeLimits, State,
+};
 use crate::export::RecordForm;
 use crate::frame::DeclaredFrame;
 use crate::guide::{Guide, retinoscopy_bias};
@@ -66,6 +68,23 @@ impl Session {
     /// The state of the exam now.
     pub fn state(&self) -> &State {
         self.exam.state()
+    }
+
+    /// Begins an exam of a practice eye, kept apart from this one: neither knows of the other.
+    ///
+    /// # Errors
+    /// When it cannot be kept.
+    pub fn sit(&self, opening: Opening) -> Result<Self, RecordError> {
+        let (exam, journal) = self.journal.sit(opening)?;
+        Ok(Self::new(exam, journal))
+    }
+
+    /// The practice exam that was begun last and has not ended, where there is one.
+    ///
+    /// # Errors
+    /// When it cannot be read.
+    pub fn last_sitting(&self) -> Result<Option<Self>, RecordError> {
+        Ok(self.journal.last_sitting()?.map(|(exam, journal)| Self::new(exam, journal)))
     }
 
     /// Whether steps outlive the program.

@@ -99,6 +99,9 @@ impl Words {
 /// In place of a power that was found over something that stayed on: the record says it in full.
 const OVER_WHAT_STAYS_ON: &str = "over what is worn";
 
+/// In place of the label of a practice exam, which is of no person.
+const OF_PRACTICE: &str = "PRACTICE";
+
 /// A line of the list; what an unreadable exam has written is left empty.
 pub fn line(summary: &ExamSummary, writing: &Writing) -> ExamLine {
     let found = summary.found.as_ref();
@@ -111,7 +114,11 @@ pub fn line(summary: &ExamSummary, writing: &Writing) -> ExamLine {
     ExamLine {
         exam: number(summary.number),
         opened: writing.local(summary.opened).strftime("%Y-%m-%d %H:%M").to_string(),
-        label: summary.label.as_deref().map(words::printable).unwrap_or_default(),
+        label: if found.is_some_and(|found| found.practice == Some(true)) {
+            OF_PRACTICE.to_owned()
+        } else {
+            summary.label.as_deref().map(words::printable).unwrap_or_default()
+        },
         box_name: words::printable(&summary.in_box.name),
         closed: summary.finished.is_some(),
         written: written.unwrap_or_default().map(Option::unwrap_or_default),

@@ -1,7 +1,7 @@
 //! `dioptray practice cases`: the named cases, and how one is found.
 
 use std::io::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use anyhow::bail;
 use serde::Serialize;
@@ -73,4 +73,12 @@ pub(super) fn find(name_or_file: &Path) -> anyhow::Result<Case> {
         );
     }
     Ok(read_case(name_or_file)?)
+}
+
+/// The file of a case, named like [`find`] names it; it has no faults.
+pub(super) fn file(name_or_file: &Path) -> anyhow::Result<PathBuf> {
+    let case = find(name_or_file)?;
+    let of_shipped = Path::new("kits/eyes").join(format!("{}.yaml", case.name));
+    let is_shipped = cases()?.contains(&case);
+    Ok(if is_shipped { of_shipped } else { std::path::absolute(name_or_file)? })
 }

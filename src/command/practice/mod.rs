@@ -12,6 +12,7 @@ mod lead;
 mod names;
 mod progress;
 mod questions;
+mod sit;
 mod table;
 mod worst;
 
@@ -23,11 +24,21 @@ use super::{CAUTION, Context, Outcome};
 
 /// The arguments of `dioptray practice`.
 #[derive(Debug, Args)]
-#[command(after_help = CAUTION)]
+#[command(after_help = format!("{EXAMPLES}\n\n{CAUTION}"), args_conflicts_with_subcommands = true)]
 pub struct Practice {
     #[command(subcommand)]
-    command: Command,
+    command: Option<Command>,
+    #[command(flatten)]
+    sit: sit::Sit,
 }
+
+const EXAMPLES: &str = "Examples:
+  dioptray practice
+  dioptray practice --level 3
+  dioptray practice --eye oblique
+
+Without a command, the screen opens with a practice eye: the one that was left, or a new one on the full box and the four-cell \
+frame that come with the program. It is kept in a logbook of its own beside the real one, and touches no record, box or day.";
 
 #[derive(Debug, Subcommand)]
 enum Command {
@@ -51,7 +62,8 @@ enum Command {
 
 impl Practice {
     pub(super) fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
-        match self.command {
+        let Some(command) = self.command else { return self.sit.run(context, out) };
+        match command {
             Command::Cases => cases::list(context, out),
             Command::Check(check) => check.run(context, out),
             Command::Lead(lead) => lead.run(context, out),

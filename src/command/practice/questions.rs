@@ -5,10 +5,9 @@ use std::io::{self, Write};
 use serde::Serialize;
 
 use crate::command::text;
-use crate::exam::Answer;
-use crate::optics::notation::Style;
-use crate::optics::{AcuityNotation, Eye, Eyes, Power};
+use crate::optics::{AcuityNotation, CylinderForm, Eye, Eyes, Power};
 use crate::practice::examination::Asked;
+use crate::screen::answer_words;
 
 /// One question of an exam.
 #[derive(Debug, Serialize)]
@@ -57,42 +56,7 @@ fn before(eyes: &[Eye], power: impl Fn(Eye) -> Power) -> String {
 /// The answer as its key says it, or as it was typed.
 fn said(asked: &Asked<'_>) -> String {
     let Some(answer) = asked.answer else { return "skipped".to_owned() };
-    if let Some(choice) = asked.presentation.choices.iter().find(|choice| choice.answer == answer) {
-        return choice.label.to_string();
-    }
-    match answer {
-        Answer::Read(acuity) => acuity.write(AcuityNotation::SixMetres, Style::Ascii),
-        Answer::HalfHours(half_hours) => format!("{} o'clock", f64::from(half_hours) / 2.0),
-        Answer::Degrees(degrees) => format!("{degrees} degrees"),
-        Answer::Centimetres(distance) => format!("{distance} cm"),
-        Answer::Metres(distance) => format!("{distance:.2} m"),
-        Answer::Millimetres(distance) => format!("{distance} mm"),
-        Answer::Print(points) => format!("N{points}"),
-        Answer::Years(years) => format!("{years} years"),
-        Answer::Power(power) => text::power(power.power()),
-        Answer::Dioptres(dioptres) => format!("{dioptres:+.2}"),
-        // these are keys of every question that takes them
-        other @ (Answer::Clearer
-        | Answer::Same
-        | Answer::Worse
-        | Answer::Yes
-        | Answer::No
-        | Answer::First
-        | Answer::Second
-        | Answer::TwoLines
-        | Answer::Across
-        | Answer::Says(_)
-        | Answer::With { .. }
-        | Answer::Against { .. }
-        | Answer::Neither
-        | Answer::Breaks
-        | Answer::Done
-        | Answer::Go { .. }
-        | Answer::Flag(_)
-        | Answer::Glasses(_)
-        | Answer::Task(_)
-        | Answer::End(_)) => format!("{other:?}"),
-    }
+    answer_words::answer(answer, &asked.presentation.choices, CylinderForm::Minus, AcuityNotation::SixMetres)
 }
 
 /// Writes them for people.

@@ -10,11 +10,16 @@ use serde::Serialize;
 use super::exams::records::writing_of;
 use super::json::write_line;
 use super::{Context, Outcome, files, note, values};
-use crate::exam::Event;
+use crate::exam::{Event, Exam, Opening};
+use crate::frame::FittedFrame;
+use crate::kit::shipped::full_box;
+use crate::kit::{Stock, read_box};
+use crate::practice::examination::known_at_the_door;
+use crate::practice::seat::{Seat, Who};
 use crate::screen::settings::Settings;
 use crate::screen::settings::choices::Choices;
 use crate::screen::{AtStart, PrintForm, ScreenStart, Size, Surroundings, is_there, print, run, run_lines};
-use crate::session::{BeginError, Beginning, Begun};
+use crate::session::{BeginError, Beginning, Begun, Session};
 
 /// The file beside the logbook that keeps what was chosen on the screen.
 const CHOICES: &str = "choices.yaml";
@@ -57,6 +62,23 @@ pub struct Start {
     size: Option<Size>,
 }
 
+/// Which practice eye sits there.
+#[derive(Debug, Clone)]
+pub struct Sits {
+    /// Who.
+    pub who: Who,
+    /// Whether one that was left comes before it.
+    pub goes_on: bool,
+}
+
+/// With what an exam begins.
+enum With {
+    /// Some events.
+    Events(Vec<Event>),
+    /// A practice eye.
+    Practice(Sits),
+}
+
 /// How a frame is printed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 enum Form {
@@ -94,15 +116,20 @@ impl Start {
 
     /// The same with a new exam that begins with some events.
     pub fn run_new(self, first: Vec<Event>, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
-        Self { new: true, ..self }.run_with(first, context, out)
+        Self { new: true, ..self }.run_with(With::Events(first), context, out)
+    }
+
+    /// The same with the exam of a practice eye: of this one, or of the one that was left.
+    pub fn run_practice(self, sits: Sits, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+        self.run_with(With::Practice(sits), context, out)
     }
 
     /// Opens the screen, or prints a frame of it.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
-        self.run_with(Vec::new(), context, out)
+        self.run_with(With::Events(Vec::new()), context, out)
     }
 
-    fn run_with(self, first: Vec<Event>, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+    fn run_with(self, with: With, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let mut settings = Settings::own()?;
         let surroundings = Surroundings::here();
         // A printed frame goes to whoever called us: what the default logbook holds is not theirs.
@@ -126,7 +153,10 @@ impl Start {
             }
             surroundings.adapt(&mut settings);
         }
-        let mut begun = self.begun(&settings, context, keeps_nothing)?;
+        let (mut begun, first) = match with {
+            With::Events(first) => (self.begun(&settings, context, keeps_nothing)?, first),
+            With::Practice(sits) => self.sat(sits, &settings, context, keeps_nothing)?,
+        };
         let untouched = first.is_empty();
         begun.session.take(first)?;
         files::say(&begun.notes);
@@ -169,15 +199,46 @@ impl Start {
         Ok(Outcome::Done)
     }
 
-    /// The exam to begin with, in the logbook or in memory alone.
-    fn begun(&self, settings: &Settings, context: &Context, keeps_nothing: bool) -> anyhow::Result<Begun> {
-        let mut beginning = Beginning {
+    fn beginning(&self, settings: &Settings) -> Beginning {
+        Beginning {
             box_file: self.box_file.clone(),
             frame_file: self.frame_file.clone(),
             new: self.new,
             carries_over: None,
             writing: writing_of(settings, self.by.clone()),
+        }
+    }
+
+    /// The exam of a practice eye to begin with, and with what it begins.
+    fn sat(
+        &self,
+        sits: Sits,
+        settings: &Settings,
+        context: &Context,
+        keeps_nothing: bool,
+    ) -> anyhow::Result<(Begun, Vec<Event>)> {
+        let begun = |session| Begun { session, goes_on: None, notes: Vec::new(), first: false };
+        let beginning = self.beginning(settings);
+        let real = if keeps_nothing { None } else { Some(files::logbook_path(context)?) };
+        if let (Some(real), true) = (&real, sits.goes_on && !self.new)
+            && let Some(session) = beginning.last_sitting(real)?
+        {
+            return Ok((begun(session), Vec::new()));
+        }
+        let seat = Seat::of(sits.who)?;
+        let declared = self.box_file.as_deref().map_or_else(full_box, read_box)?;
+        let fitted = FittedFrame::new(files::frame(self.frame_file.as_deref())?, Stock::of(&declared));
+        let opening = Opening { fitted, sitter: Some(seat.sitter()) };
+        let session = match real {
+            Some(real) => beginning.sit(&real, opening)?,
+            None => Session::in_memory(Exam::open(opening)),
         };
+        Ok((begun(session), known_at_the_door(&seat.person).into_iter().map(Event::Detail).collect()))
+    }
+
+    /// The exam to begin with, in the logbook or in memory alone.
+    fn begun(&self, settings: &Settings, context: &Context, keeps_nothing: bool) -> anyhow::Result<Begun> {
+        let mut beginning = self.beginning(settings);
         let begun = if keeps_nothing {
             beginning.in_memory().map(|session| Begun { session, goes_on: None, notes: Vec::new(), first: true })
         } else {

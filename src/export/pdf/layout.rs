@@ -21,6 +21,11 @@ const MOST_LISTED: usize = 12;
 /// Distance from line to line, in sizes.
 const LEADING: f32 = 1.28;
 
+/// Size in points, direction in degrees and lightness (0 is black) of a word across a page.
+const ACROSS: f32 = 104.0;
+const ACROSS_DEG: f32 = 52.0;
+const ACROSS_GRAY: f32 = 0.86;
+
 /// Pages that are being written.
 pub struct Layout {
     title: String,
@@ -29,6 +34,8 @@ pub struct Layout {
     /// Where the next line stands, from the lower edge of the page.
     cursor: f32,
     faces: Faces,
+    /// The word that stands across every page.
+    across: Option<&'static str>,
 }
 
 impl Layout {
@@ -40,7 +47,31 @@ impl Layout {
             page: Content::new(),
             cursor: PAGE_HEIGHT - MARGIN,
             faces: Faces::new()?,
+            across: None,
         })
+    }
+
+    /// Has a word stand across this page and every further one, beneath what is written on it from here on.
+    pub fn write_across(&mut self, word: Option<&'static str>) {
+        self.across = word;
+        self.draw_across();
+    }
+
+    fn draw_across(&mut self) {
+        let Some(word) = self.across else { return };
+        let bytes = self.faces.encoded(Face::Bold, word);
+        let half = self.faces.width(Face::Bold, ACROSS, word) / 2.0;
+        let [x, y] = [PAGE_WIDTH / 2.0, PAGE_HEIGHT / 2.0];
+        let (sine, cosine) = ACROSS_DEG.to_radians().sin_cos();
+        self.page.save_state();
+        self.page.set_fill_gray(ACROSS_GRAY);
+        self.page.begin_text();
+        self.page.set_font(Face::Bold.resource(), ACROSS * SET_AT);
+        // from the middle of the page back by half of the word
+        self.page.set_text_matrix([cosine, sine, -sine, cosine, x - half * cosine, y - half * sine]);
+        self.page.show(Str(&bytes));
+        self.page.end_text();
+        self.page.restore_state();
     }
 
     /// Which letters could not be drawn, where there are any.
@@ -75,6 +106,7 @@ impl Layout {
     fn turn(&mut self) {
         self.full.push(std::mem::replace(&mut self.page, Content::new()));
         self.cursor = PAGE_HEIGHT - MARGIN - 10.0;
+        self.draw_across();
     }
 
     /// Opens a further page where so many points do not stand on this one. Gives whether it did.

@@ -41,6 +41,7 @@ pub fn lacking(record: &Record) -> Option<String> {
 fn pages(record: &Record) -> Result<Layout, FaceError> {
     let document = Document::from(record);
     let mut page = Layout::new(&format!("{}, {}", document.title, document.exam))?;
+    page.write_across(document.across.map(|across| across.word));
     title(&mut page, &document);
     for block in &document.blocks {
         draw(&mut page, block);
@@ -54,6 +55,10 @@ fn title(page: &mut Layout, document: &Document) {
     page.text_right(Bold, 13.0, PAGE_WIDTH - MARGIN, &document.exam);
     page.space(8.0);
     page.paragraph(Plain, 10.0, MARGIN, &document.about.join("  ·  "));
+    if let Some(across) = document.across {
+        page.space(2.0);
+        page.paragraph(Bold, 10.0, MARGIN, across.why);
+    }
     if let Some(draft) = document.draft {
         page.space(2.0);
         page.paragraph(Bold, 10.0, MARGIN, draft);

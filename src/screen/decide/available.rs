@@ -1,13 +1,21 @@
 //! Whether an action would do something now; help and hints show only these.
 
 use super::super::app::App;
-use super::super::keys::{Action, RecordsAction, ScreenAction, StepsAction};
-use super::{box_room, cells, day_room, details, glasses, guide, lists, open_record, records, sight, trail};
+use super::super::keys::{
+    Action, CellsAction, DayAction, GuideAction, ListsAction, PracticeAction, RecordsAction, ScreenAction, StepsAction,
+};
+use super::{
+    box_room, cells, day_room, details, glasses, guide, lists, open_record, practice_eye, records, sight,
+    trail,
+};
 
 /// Whether an action would do something now.
 pub fn is_available(app: &App, action: impl Into<Action>) -> bool {
     let action = action.into();
     if app.state().finished && action.changes_exam() {
+        return false;
+    }
+    if refused_in_practice(app, action).is_some() {
         return false;
     }
     match action {
@@ -28,6 +36,7 @@ pub fn is_available(app: &App, action: impl Into<Action>) -> bool {
         Action::Counting(action) => box_room::is_available_in_count(app, action),
         Action::Day(action) => day_room::is_available(app, action),
         Action::Sight(action) => sight::is_available(app, action),
+        Action::PracticeEye(action) => practice_eye::is_available(app, action),
         Action::Looking(action) => box_room::is_available_on_looks(app, action),
         Action::Steps(StepsAction::Undo) => !app.exam().standing_steps().is_empty(),
         Action::Steps(StepsAction::Redo) => app.exam().redoable() > 0,
@@ -43,10 +52,46 @@ pub fn is_available(app: &App, action: impl Into<Action>) -> bool {
             | ScreenAction::Quit,
         )
         | Action::Makes(_)
+        | Action::Practice(_)
         | Action::OfOutcome(_)
         | Action::OfScreening(_)
         | Action::Typing(_)
         | Action::Export(_)
         | Action::Confirmation(_) => true,
     }
+}
+
+/// Why an action does nothing while a practice eye is examined; `None` where it does.
+pub fn refused_in_practice(app: &App, action: Action) -> Option<String> {
+    app.state().practised.as_ref()?;
+    let practice = app.settings.keys.key_of(PracticeAction::Open);
+    let of_others = match action {
+        Action::Box(_) | Action::Counting(_) | Action::Makes(_) | Action::Looking(_) => "no box",
+        Action::Day(DayAction::Outcome) => return None,
+        Action::Day(_) | Action::OfScreening(_) => "no day",
+        Action::Guide(GuideAction::Open) => {
+            let hidden = app.ui.practice.as_ref().is_some_and(|seated| seated.seat.hidden.guide);
+            return hidden.then(|| "the guide is hidden: you refract by hand".to_owned());
+        }
+        Action::Lists(ListsAction::Proposals | ListsAction::Pair) | Action::Cells(CellsAction::Wanted) => {
+            let hidden = app.ui.practice.as_ref().is_some_and(|seated| seated.seat.hidden.hints);
+            return hidden.then(|| "hints are hidden: you stack by hand".to_owned());
+        }
+        Action::Typing(_)
+        | Action::Cells(_)
+        | Action::Lists(_)
+        | Action::Guide(_)
+        | Action::Trail(_)
+        | Action::Details(_)
+        | Action::Records(_)
+        | Action::OfOutcome(_)
+        | Action::Practice(_)
+        | Action::PracticeEye(_)
+        | Action::Sight(_)
+        | Action::Export(_)
+        | Action::Confirmation(_)
+        | Action::Steps(_)
+        | Action::Screen(_) => return None,
+    };
+    Some(format!("this is practice, where {of_others} is touched: {practice} leaves it"))
 }

@@ -209,7 +209,8 @@ fn example(hint: &str) -> &str {
     hint.rsplit(' ').next().unwrap_or_default()
 }
 
-fn answer(app: &App, mut ui: Ui, answer: Answer) -> Decision {
+/// Gives an answer.
+pub fn answer(app: &App, mut ui: Ui, answer: Answer) -> Decision {
     if let Answer::Go { procedure, eye } = answer {
         return begin(app, ui, procedure, eye);
     }

@@ -7,12 +7,13 @@ use super::super::day_page::DayShown;
 use super::super::field::row_count;
 use super::super::keys::{CellsAction, Chord, ListsAction};
 use super::super::page::Page;
+use super::super::request::PracticeRequest;
 use super::super::shelf::{self, Shelf};
 use super::super::spot::Spot;
 use super::super::ui::{Panel, Purpose, Sheet, Ui};
 use super::decision::Decision;
 use super::place::{LensAsked, into_cell, into_hand};
-use super::{box_room, day_room, records, trail};
+use super::{box_room, day_room, practice, records, trail};
 use crate::kit::Lens;
 
 const PAGE: isize = 8;
@@ -133,7 +134,10 @@ fn close(mut ui: Ui) -> Decision {
                 ui.panel = ui.before_sight;
                 ui.sight.by_itself = None;
             }
-            Page::Records(_) | Page::Details(_) => ui.page = None,
+            Page::Practice(page) if page.shows_cases() => {
+                return Decision::of(ui).with_request(PracticeRequest::Show);
+            }
+            Page::Records(_) | Page::Details(_) | Page::Practice(_) => ui.page = None,
         }
         return Decision::of(ui);
     }
@@ -164,6 +168,7 @@ pub fn choose(app: &App, mut ui: Ui, step: isize) -> Decision {
             Page::Box(page) => box_room::choose(page, step),
             Page::Day(page) => day_room::choose(page, step),
             Page::Sight => {}
+            Page::Practice(page) => practice::choose(page, step),
         }
     } else if ui.panel == Panel::Drawer {
         ui.chosen_lens = within(ui.chosen_lens, shown(app).len());
@@ -182,6 +187,7 @@ pub fn choose_row(ui: &mut Ui, row: usize) {
         Some(Page::Details(chosen)) => *chosen = row.min(row_count() - 1),
         Some(Page::Records(records)) => records.chosen = row.min(records.list.len().saturating_sub(1)),
         Some(Page::Box(page)) => box_room::choose_row(page, row),
+        Some(Page::Practice(page)) => page.chosen = row.min(page.rows().saturating_sub(1)),
         Some(Page::Day(page)) => page.chosen = row.min(page.lines().len().saturating_sub(1)),
         Some(Page::Sight) | None => {}
     }

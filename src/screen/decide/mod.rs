@@ -14,10 +14,13 @@ pub mod guide;
 mod lists;
 mod open_record;
 mod place;
+mod practice;
+mod practice_eye;
 mod records;
 mod sight;
 pub mod trail;
 mod typed;
+mod written;
 
 pub use available::is_available;
 pub use day_room::lines_offered;
@@ -27,8 +30,8 @@ pub use records::{ask_for_the_day, ask_to_go_on};
 
 use super::app::App;
 use super::keys::{
-    Action, BoxAction, Chord, Context, DayAction, DetailsAction, ExportAction, GuideAction, RecordsAction,
-    ScreenAction, StepsAction, TypingAction,
+    Action, BoxAction, Chord, Context, DayAction, DetailsAction, ExportAction, GuideAction, PracticeAction,
+    RecordsAction, ScreenAction, StepsAction, TypingAction,
 };
 use super::page::{Confirmation, Page};
 use super::spot::Spot;
@@ -175,7 +178,8 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             | Context::Streak
             | Context::Outcome
             | Context::Screening
-            | Context::Shelf,
+            | Context::Shelf
+            | Context::Practising,
             _,
         ) => does_nothing(app, ui, chord),
     }
@@ -193,6 +197,9 @@ fn starts_lens(character: char) -> bool {
 
 fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
     ui.says = None;
+    if let Some(why) = available::refused_in_practice(app, action) {
+        return Decision::refused(app, why);
+    }
     match action {
         Action::Typing(TypingAction::Confirm) => typed::confirm(app),
         Action::Typing(TypingAction::Cancel) => {
@@ -213,6 +220,8 @@ fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
         Action::OfOutcome(action) => day_room::act_on_outcome(app, ui, action, nth),
         Action::OfScreening(action) => day_room::act_in_screening(app, ui, action, nth),
         Action::Sight(action) => sight::act(app, ui, action, nth),
+        Action::Practice(action) => practice::act(app, ui, action, nth),
+        Action::PracticeEye(action) => practice_eye::act(app, ui, action),
         Action::Export(ExportAction(form)) => records::export(ui, form),
         Action::Confirmation(action) => records::answer(app, ui, action),
         Action::Steps(StepsAction::Undo) => {
@@ -301,7 +310,10 @@ fn click(app: &App, target: Target) -> Decision {
                 }
                 Some(Page::Records(_)) if before.0 == ui.page => act(app, ui, RecordsAction::OpenRecord.into(), 0),
                 Some(Page::Day(_)) if before.0 == ui.page => act(app, ui, DayAction::CallIn.into(), 0),
-                Some(Page::Details(_) | Page::Records(_) | Page::Box(_) | Page::Day(_) | Page::Sight) | None => Decision::of(ui),
+                Some(Page::Practice(_)) if before.0 == ui.page => act(app, ui, PracticeAction::PracticeTake.into(), 0),
+                Some(Page::Details(_) | Page::Records(_) | Page::Box(_) | Page::Day(_) | Page::Practice(_) | Page::Sight) | None => {
+                    Decision::of(ui)
+                }
             }
         }
         Target::Place(place) => {

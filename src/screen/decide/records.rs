@@ -3,9 +3,8 @@
 use super::super::app::App;
 use super::super::keys::{ConfirmationAction, ListsAction, RecordsAction};
 use super::super::page::{Confirmation, Records};
-use super::super::request::{DayRequest, Request};
+use super::super::request::{DayRequest, PracticeRequest, Request};
 use super::super::ui::{Purpose, Ui};
-use super::super::words;
 use super::asking::ask;
 use super::box_room;
 use super::day_room;
@@ -13,11 +12,12 @@ use super::decision::Decision;
 use super::details::assumed;
 use super::glasses;
 use super::open_record::{amendable, records};
+use super::practice;
+use super::written::with;
 use crate::day::DayEvent;
 use crate::exam::came_back::GlassesQuestion;
-use crate::exam::{Detail, Event, Prescription};
+use crate::exam::{Detail, Event};
 use crate::export::RecordForm;
-use crate::optics::Eye;
 
 /// Does a command on earlier exams, on closing or on beginning.
 pub fn act(app: &App, ui: Ui, action: RecordsAction) -> Decision {
@@ -38,10 +38,14 @@ pub fn act(app: &App, ui: Ui, action: RecordsAction) -> Decision {
         RecordsAction::CloseExam if app.state().finished => {
             Decision::refused(app, format!("{} is closed already: it can be amended", app.heading()))
         }
+        RecordsAction::CloseExam if app.state().practised.is_some() => practice::done(app, ui),
         RecordsAction::CloseExam => {
             let text =
                 format!("Close {} for good, with {}? From then on it can only be amended.", app.heading(), with(app));
             ask(app, ui, Confirmation::Close, &text, "closes it", "leaves it open")
+        }
+        RecordsAction::NewExam if app.state().practised.is_some() => {
+            Decision::of(ui).with_request(PracticeRequest::Show)
         }
         RecordsAction::NewExam => Decision::line(ui, Purpose::NewExam),
     }
@@ -64,20 +68,6 @@ pub fn export(ui: Ui, form: RecordForm) -> Decision {
         Some(exam) => Decision::of(ui).with_request(Request::Export { exam, form }),
         None => Decision::of(ui),
     }
-}
-
-/// What the record would say now, in a few words.
-fn with(app: &App) -> String {
-    let prescription = Prescription::of(app.state(), 1);
-    let of_eye = |eye: Eye| match prescription.eye(eye) {
-        Some(of_eye) => {
-            let worn = app.state().person.stays_on[eye];
-            let over = worn.map(|worn| format!(" over {}", worn.kind.shown())).unwrap_or_default();
-            format!("{eye} {}{over}", words::power(of_eye.written.power(), app.ui.form))
-        }
-        None => format!("nothing for the {eye} eye"),
-    };
-    Eye::BOTH.map(of_eye).join(", ")
 }
 
 /// Asks whether an exam that was not closed is gone on with; any other key goes on with it and does its own work.
@@ -128,6 +118,7 @@ pub fn answer(app: &App, mut ui: Ui, action: ConfirmationAction) -> Decision {
             let ends = DayRequest::Note { events: vec![DayEvent::Ended], said: "the day has ended".to_owned() };
             Decision::of(ui).with_request(ends)
         }
+        Confirmation::EndPractice { gave_up } if yes => practice::end(app, ui, gave_up),
         Confirmation::CallAgain { number } if yes => day_room::call_again(app, ui, number),
         Confirmation::HoldsForTheDay { detail } if yes => {
             let holds = DayRequest::Holds { detail, said: "for everybody from now on".to_owned() };
@@ -135,6 +126,7 @@ pub fn answer(app: &App, mut ui: Ui, action: ConfirmationAction) -> Decision {
         }
         Confirmation::GoOn
         | Confirmation::EndDay
+        | Confirmation::EndPractice { .. }
         | Confirmation::CallAgain { .. }
         | Confirmation::HoldsForTheDay { .. } => Decision::of(ui),
         Confirmation::Close => {

@@ -12,7 +12,7 @@ use super::available::is_available;
 use super::decision::Decision;
 use super::fault::LineFault;
 use super::place::{LensAsked, into_cell, into_hand};
-use super::{box_room, day_room, details, glasses, guide, lists, records};
+use super::{box_room, day_room, details, glasses, guide, lists, practice, records};
 use crate::exam::{Detail, Event};
 use crate::kit::{Lens, Mark};
 use crate::optics::notation::{LensToken, parse_figure, parse_lens, parse_prescription};
@@ -59,6 +59,7 @@ fn longest(purpose: Purpose) -> usize {
         | Purpose::Glasses(_)
         | Purpose::Box(_)
         | Purpose::Day(_)
+        | Purpose::Practice(_)
         | Purpose::NewExam => LONGEST,
     }
 }
@@ -112,6 +113,7 @@ pub fn paste(app: &App, text: &str) -> Decision {
         | Context::Sight
         | Context::Streak
         | Context::Shelf
+        | Context::Practising
         | Context::Asking => return nowhere(app),
     };
     if let Some(purpose) = purpose {
@@ -157,6 +159,7 @@ pub fn confirm(app: &App) -> Decision {
         Purpose::Glasses(question) => glasses::answered(ui, question, text),
         Purpose::Box(line) => box_room::confirm(app, ui, line, text),
         Purpose::Day(line) => day_room::confirm(app, ui, line, text),
+        Purpose::Practice(line) => practice::confirm(ui, line, text),
     };
     match result {
         // a refusal clones the screen as it was before; the line was read, so it is closed all the same, but for another that follows
@@ -182,7 +185,12 @@ fn takes_empty(purpose: Purpose) -> bool {
         Purpose::Detail(field) => details::taken_back(field).is_some(),
         Purpose::Box(line) => box_room::takes_empty(line),
         Purpose::Day(line) => day_room::takes_empty(line),
-        Purpose::Lens | Purpose::Hold | Purpose::PlannedVertex | Purpose::Answer | Purpose::Amendment(_) => false,
+        Purpose::Lens
+        | Purpose::Hold
+        | Purpose::PlannedVertex
+        | Purpose::Answer
+        | Purpose::Amendment(_)
+        | Purpose::Practice(_) => false,
     }
 }
 

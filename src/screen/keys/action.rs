@@ -81,6 +81,10 @@ actions! {
     OfOutcome(OutcomeAction),
     /// In a screening pass.
     OfScreening(ScreeningAction),
+    /// In practice.
+    Practice(PracticeAction),
+    /// To a practice eye.
+    PracticeEye(PracticeEyeAction),
     /// On an earlier exam: written into a file.
     Export(ExportAction),
     /// On a question that must be answered first.
@@ -224,6 +228,20 @@ place! {
 }
 
 place! {
+    /// What can be done in practice.
+    PracticeAction {
+        #[serde(rename = "practice")]
+        Open,
+        PracticePick, PracticeTake,
+    }
+}
+
+place! {
+    /// What a practice eye can be asked for.
+    PracticeEyeAction { EyeAnswers }
+}
+
+place! {
     /// What can be answered to a question that must be answered first.
     ConfirmationAction { Yes, No }
 }
@@ -305,6 +323,8 @@ impl Action {
             | Self::Day(_)
             | Self::OfOutcome(_)
             | Self::OfScreening(_)
+            | Self::Practice(_)
+            | Self::PracticeEye(_)
             | Self::Export(_)
             | Self::Confirmation(_)
             | Self::Steps(_)
@@ -323,11 +343,33 @@ impl Action {
             | Self::Counting(_)
             | Self::Makes(_)
             | Self::Looking(_)
-            | Self::Sight(_)
             | Self::Day(_)
+            | Self::Practice(_)
+            | Self::PracticeEye(_)
             | Self::Export(_)
             | Self::Confirmation(_)
             | Self::Screen(_) => false,
+            Self::Sight(action) => match action {
+                SightAction::AskEye
+                | SightAction::AskWithLens
+                | SightAction::Judge
+                | SightAction::ReadsThis
+                | SightAction::SitElsewhere => true,
+                SightAction::Open
+                | SightAction::NextPicture
+                | SightAction::NextPlace
+                | SightAction::LineSmaller
+                | SightAction::LineLarger
+                | SightAction::FlickLens
+                | SightAction::SweepRight
+                | SightAction::SweepLeft
+                | SightAction::SweepByItself
+                | SightAction::StreakBack
+                | SightAction::StreakOn
+                | SightAction::StreakBackFar
+                | SightAction::StreakOnFar
+                | SightAction::StreakWidth => false,
+            },
             Self::Cells(action) => match action {
                 CellsAction::LetGo | CellsAction::Outward | CellsAction::Inward => false,
                 CellsAction::PutDown

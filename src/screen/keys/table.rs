@@ -78,6 +78,8 @@ pub enum Context {
     Screening,
     /// On what is left on a shelf.
     Shelf,
+    /// On the page of practice.
+    Practising,
     /// Where it is shown what a practice eye sees.
     Sight,
     /// Where the light in its pupil is shown.
@@ -111,6 +113,7 @@ impl Context {
             Self::Outcome => "outcome",
             Self::Screening => "screening",
             Self::Shelf => "shelf",
+            Self::Practising => "practising",
             Self::Framing => "framing",
             Self::Loans => "loans",
             Self::Sheets => "sheets",
@@ -164,6 +167,7 @@ impl Context {
             | Self::Outcome
             | Self::Screening
             | Self::Shelf
+            | Self::Practising
             | Self::Asking => false,
         }
     }
@@ -204,6 +208,7 @@ impl Context {
             | Self::Outcome
             | Self::Screening
             | Self::Shelf
+            | Self::Practising
             | Self::Sight
             | Self::Streak
             | Self::Asking => false,

@@ -9,30 +9,42 @@ use super::pen::Pen;
 use super::{cells, dial, facts, strip};
 use crate::optics::{Axis, Eye};
 
+/// Whether a teacher hides the net power of a practice eye.
+pub fn hides_net(app: &App) -> bool {
+    app.ui.practice.as_ref().is_some_and(|seated| seated.seat.hidden.net) && !app.state().finished
+}
+
 /// One eye line by line: net power, what is in its cells and before it, and the facts.
 pub fn in_words(app: &App, eye: Eye) -> Vec<String> {
     let before = app.in_front_of(eye);
-    let net = if before.occluded { "covered".to_owned() } else { words::power(before.net, app.ui.form) };
+    let net = match (before.occluded, hides_net(app)) {
+        (true, _) => "covered".to_owned(),
+        (false, true) => "hidden".to_owned(),
+        (false, false) => words::power(before.net, app.ui.form),
+    };
     let mut lines = vec![format!("{eye} eye: net {net}")];
     lines.extend(cells::in_words(app, eye));
-    lines.extend(facts::in_words(app, eye).into_iter().map(|fact| format!("{eye} eye: {fact}")));
+    let facts = if hides_net(app) { Vec::new() } else { facts::in_words(app, eye) };
+    lines.extend(facts.into_iter().map(|fact| format!("{eye} eye: {fact}")));
     lines
 }
 
 /// Whether the cylinder of the net power is drawn in figures.
 pub fn has_cylinder(app: &App, eye: Eye) -> bool {
     let before = app.in_front_of(eye);
-    !before.occluded && before.net.is_finite() && words::is_written(app.ui.form.of(before.net).cylinder)
+    !before.occluded && !hides_net(app) && before.net.is_finite() && words::is_written(app.ui.form.of(before.net).cylinder)
 }
 
 /// Draws one eye.
 pub fn draw(pen: &mut Pen<'_>, plan: &EyePlan, face: Face, app: &App, eye: Eye) {
     title(pen, plan, app, eye);
-    if !app.in_front_of(eye).occluded {
+    if !app.in_front_of(eye).occluded && !hides_net(app) {
         dial::draw(pen, plan.dial, app, eye);
     }
     net(pen, plan, face, app, eye);
-    facts::draw(pen, plan.facts, app, eye);
+    if !hides_net(app) {
+        facts::draw(pen, plan.facts, app, eye);
+    }
     strip::draw(pen, plan.cells, app, eye);
 }
 
@@ -51,6 +63,10 @@ fn net(pen: &mut Pen<'_>, plan: &EyePlan, face: Face, app: &App, eye: Eye) {
     let glyphs = pen.glyphs;
     if before.occluded {
         face.of_words().write(pen.buffer, plan.sphere, "covered", glyphs, pen.theme.warning);
+        return;
+    }
+    if hides_net(app) {
+        pen.text(plan.sphere, 0, 0, " the net power is hidden: work it out", pen.theme.quiet);
         return;
     }
     if !before.net.is_finite() {

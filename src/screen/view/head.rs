@@ -4,7 +4,7 @@ use ratatui::layout::Rect;
 use unicode_width::UnicodeWidthStr as _;
 
 use super::super::app::App;
-use super::super::detail_values::{chart_metres, chart_place};
+use super::super::detail_values::{chart_metres, chart_place, complained};
 use super::layout::MOST_TEXT;
 use super::pen::Pen;
 use crate::optics::{ChartPlace, Eyes};
@@ -28,7 +28,10 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     }
     let mut exam = vec![app.heading()];
     exam.extend(state.person.label.clone());
-    exam.extend(state.person.age_years.map(|years| format!("{years} years")));
+    let sits = app.ui.practice.as_ref().map(|seated| &seated.seat.person);
+    let years = state.person.age_years.or(sits.map(|person| person.age_years));
+    exam.extend(years.map(|years| format!("{years} years")));
+    exam.extend(sits.map(|person| complained(person.complaint).to_owned()));
     exam.extend(state.person.drops.then(|| "with drops".to_owned()));
     if state.finished {
         exam.push("closed".to_owned());
@@ -38,8 +41,13 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     if failing.is_some() {
         exam.push("NOT YET ON THE DISK".to_owned());
     }
-    let exam = if app.session.lasts() { exam.join(&dot) } else { "NOT SAVED: no logbook".to_owned() };
-    let style = if app.session.lasts() && failing.is_none() { pen.theme.quiet } else { pen.theme.warning };
+    let exam = match (app.session.lasts(), state.practised.is_some()) {
+        (true, _) | (false, true) => exam.join(&dot),
+        (false, false) => "NOT SAVED: no logbook".to_owned(),
+    };
+    let practises = state.practised.is_some();
+    let style =
+        if app.session.lasts() && failing.is_none() && !practises { pen.theme.quiet } else { pen.theme.warning };
     let width = pen.glyphs.spell(&exam).width() as u16 + 1;
     pen.text(area, 0, area.width.saturating_sub(width), &exam, style);
     let room = area.width.saturating_sub(width + 2);

@@ -9,7 +9,7 @@ use super::super::app::App;
 use super::super::decide::guide::hint;
 use super::super::keys::TypingAction;
 use super::super::spot::Spot;
-use super::super::ui::{BoxLine, DayLine, Prompt, Purpose, Tone};
+use super::super::ui::{BoxLine, DayLine, PracticeLine, Prompt, Purpose, Tone};
 use super::super::words;
 use super::layout::MOST_TEXT;
 use super::pen::{Pen, wrapped};
@@ -79,6 +79,7 @@ fn lead(app: &App, prompt: &Prompt) -> String {
         (Purpose::Glasses(question), _) => format!("{}, or nothing: ", question.name()),
         (Purpose::Box(line), _) => of_a_box(line),
         (Purpose::Day(line), _) => of_a_day(line).to_owned(),
+        (Purpose::Practice(PracticeLine::Code), _) => "the teacher's code: ".to_owned(),
     }
 }
 

@@ -21,6 +21,7 @@ pub mod layout;
 mod line;
 pub mod pen;
 mod plot;
+mod practice;
 mod prescription;
 mod proposals;
 mod ready_made;
@@ -68,6 +69,7 @@ fn opened(app: &App) -> Vec<String> {
         (Some(Page::Box(page)), _) => return box_room::in_words(app, page),
         (Some(Page::Day(page)), _) => return day::in_words(app, page),
         (Some(Page::Sight), _) => return sight::page::in_words(app),
+        (Some(Page::Practice(page)), _) => return practice::in_words(page),
         (None, Panel::Drawer) => return drawer::in_words(app),
         (None, Panel::Trail) => trail::table(&mut pen, ROOM, app),
         (None, Panel::Choosing) => guide::draw(&mut pen, ROOM, app, false),
@@ -115,6 +117,7 @@ pub fn draw(app: &App, glyphs: &'static Glyphs, buffer: &mut Buffer) -> Hits {
         Some(Page::Box(page)) => box_room::draw(&mut pen, plan.page, app, page),
         Some(Page::Day(page)) => day::draw(&mut pen, plan.page, app, page),
         Some(Page::Sight) => sight::page::draw(&mut pen, plan.page, app),
+        Some(Page::Practice(page)) => practice::draw(&mut pen, plan.page, app, page),
         None => frame(&mut pen, &plan, app),
     }
     if let Some(open) = app.ui.sheet {

@@ -8,6 +8,7 @@ use super::super::super::request::DayRequest;
 use super::super::super::ui::{DayLine, Purpose, Ui};
 use super::super::decision::Decision;
 use super::super::details::assumed;
+use super::super::practice;
 use super::lines::chosen;
 use crate::exam::{ComeBack, Event, HowSoon, Outcome, OutcomeKind};
 
@@ -36,6 +37,9 @@ pub fn act(app: &App, ui: Ui, action: OutcomeAction, nth: usize) -> Decision {
         },
         (OutcomeAction::OutcomePick, DayShown::ReadyMade(offered)) => ready_made(app, ui, &offered, nth),
         (OutcomeAction::OutcomePick, DayShown::List | DayShown::Screening | DayShown::Shelf { .. }) => Decision::of(ui),
+        (OutcomeAction::OutcomeClose, _) if app.state().practised.is_some() => {
+            practice::done(app, Ui { page: None, ..ui })
+        }
         (OutcomeAction::OutcomeClose, _) => match &app.state().outcome {
             Some(outcome) => close(app, ui, Vec::new(), outcome),
             None => Decision::refused(app, "choose the outcome first, by its digit"),

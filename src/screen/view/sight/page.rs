@@ -4,7 +4,7 @@ use ratatui::layout::Rect;
 
 use super::super::super::app::App;
 use super::super::super::decide::lines_seen;
-use super::super::super::seated::Seated;
+use super::super::super::practice_page::Seated;
 use super::super::super::sight::Picture;
 use super::super::super::words as screen_words;
 use super::super::layout::beside_a_picture;

@@ -1,14 +1,17 @@
 //! What is said beside a picture of sight: what is asked, what was answered, how the person's view lies on the dial.
 
+use super::super::super::answer_words;
 use super::super::super::app::App;
 use super::super::super::decide::to_judge;
 use super::super::super::keys::SightAction;
 use super::super::super::settings::Settings;
 use super::super::super::sight::{Note, Picture, notes};
 use super::super::super::words;
+use super::super::eye::hides_net;
 use super::super::said::Said;
-use crate::exam::{Answer, AnsweredBy, AskedByHand, ByHand};
+use crate::exam::{AnsweredBy, AskedByHand, ByHand};
 use crate::guide::Question;
+use crate::guide::question::Choice;
 use crate::optics::{Axis, CylinderForm};
 use crate::practice::by_hand::StandsThere;
 use crate::practice::examinee::line_on_the_dial_deg;
@@ -138,27 +141,21 @@ fn answers(app: &App) -> Vec<Said> {
 
 /// An answer with what it is an answer to, where that is not said beside it.
 pub fn answer_in_words(asked: &AskedByHand, form: CylinderForm, settings: &Settings) -> String {
-    let among = |question: &Question| {
-        let choices = question.choices();
-        let choice = choices.into_iter().find(|choice| choice.answer == asked.answer);
-        choice.map(|choice| words::sentence(&choice.label, form, settings.acuity))
+    let among = |question: &[Question]| {
+        let choices: Vec<Choice> = question.iter().flat_map(Question::choices).collect();
+        answer_words::answer(asked.answer, &choices, form, settings.acuity)
     };
-    if let Answer::Read(line) = asked.answer {
-        return words::acuity(line, settings.acuity);
-    }
-    let said = match asked.question {
-        ByHand::Fan => among(&Question::FanLine).or_else(|| among(&Question::FanFirstOfTwo)),
-        ByHand::WithLens => among(&Question::ClearerWith { before: None }).map(|said| said + " with the lens"),
-        ByHand::CrossCylinder => among(&Question::WhichPosition),
+    match asked.question {
+        ByHand::Letters => among(&[Question::LineRead]),
+        ByHand::Fan => among(&[Question::FanLine, Question::FanFirstOfTwo]),
+        ByHand::WithLens => among(&[Question::ClearerWith { before: None }]) + " with the lens",
+        ByHand::CrossCylinder | ByHand::RedGreen => among(&[Question::WhichPosition]),
         ByHand::Reflex { along } => {
-            let said = among(&Question::Reflex);
-            return format!("along {}, {}", Axis::folded(i32::from(along)).degrees(), said.unwrap_or_default());
+            format!("along {}, {}", Axis::folded(i32::from(along)).degrees(), among(&[Question::Reflex]))
         }
-        ByHand::ClearerEye => among(&Question::ClearerEye),
-        ByHand::Print => among(&Question::PrintRead),
-        ByHand::Letters | ByHand::RedGreen => None,
-    };
-    said.unwrap_or_default()
+        ByHand::ClearerEye => among(&[Question::ClearerEye]),
+        ByHand::Print => among(&[Question::PrintRead]),
+    }
 }
 
 /// The clock hour in halves of the line that was named last.
@@ -194,6 +191,10 @@ fn noted(app: &App) -> Vec<Said> {
     }
     let line = |note: &Note| {
         let said = answer_in_words(&note.asked, app.ui.form, &app.settings);
+        // what stood there would tell the net power that the teacher hides
+        if hides_net(app) {
+            return Said::Text(said);
+        }
         Said::Text(format!("{said}: through {}", words::power(note.through, app.ui.form)))
     };
     std::iter::once(Said::Quiet("your notes".to_owned())).chain(notes.iter().map(line)).collect()

@@ -1,0 +1,48 @@
+//! `dioptray practice` alone: a practice eye on the screen.
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use clap::Args;
+use jiff::Timestamp;
+
+use super::cases;
+use crate::command::start::{Sits, Start};
+use crate::command::{Context, Outcome, values};
+use crate::practice::drills::Level;
+use crate::practice::seat::Who;
+use crate::practice::{Care, Law};
+
+/// Which practice eye sits there.
+#[derive(Debug, Args)]
+pub struct Sit {
+    /// A case that comes with the program, by its name, or a case file.
+    #[arg(long, value_name = "NAME|FILE", value_parser = values::path(), conflicts_with = "level")]
+    eye: Option<PathBuf>,
+    /// An eye drawn as hard as this: 1 is easy, 2 as they come, 3 hard; 1 when nothing is said.
+    #[arg(long, value_name = "L", value_parser = clap::value_parser!(u8).range(1..=3))]
+    level: Option<u8>,
+    /// The seed by which the eye is drawn and answers; if not given, the time.
+    #[arg(long, value_name = "S")]
+    seed: Option<u64>,
+    #[command(flatten)]
+    start: Start,
+}
+
+impl Sit {
+    /// Opens the screen with it.
+    pub(super) fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+        let goes_on = self.eye.is_none() && self.level.is_none() && self.seed.is_none();
+        let seed = self.seed.unwrap_or_else(|| Timestamp::now().as_nanosecond() as u64);
+        let who = match self.eye {
+            Some(name) => Who::Case { name: cases::file(&name)?, seed },
+            None => Who::Drawn {
+                level: self.level.and_then(Level::numbered).unwrap_or(Level::One),
+                care: Care::Typical,
+                law: Law::Written,
+                seed,
+            },
+        };
+        self.start.run_practice(Sits { who, goes_on }, context, out)
+    }
+}

@@ -1,0 +1,86 @@
+//! The page of practice: what can be done, and the named cases.
+
+use ratatui::layout::Rect;
+
+use super::super::app::App;
+use super::super::practice_page::{PracticePage, PracticeShown};
+use super::super::ui::Target;
+use super::layout::MOST_TEXT;
+use super::pen::Pen;
+use crate::export::wrapping::wrapped_to_columns;
+
+/// What stands under the choices.
+const CAUTION: &str = "Practice eyes are simulated: people are less steady, and what is found here says nothing about any person. \
+                       Nothing of practice is written into records, boxes or the day.";
+
+/// Draws the page.
+pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &PracticePage) {
+    pen.heading(area, heading(page), true);
+    let room = Rect { y: area.y + 2, height: area.height.saturating_sub(2), ..area };
+    app.page_rows.set(room.height);
+    let rows = rows(page);
+    let names = rows.iter().map(|[name, _]| name.len()).max().unwrap_or_default() as u16;
+    let does_at = 1 + 4 + names + 2;
+    let width = usize::from(room.width.min(does_at + MOST_TEXT).saturating_sub(does_at + 1)).max(1);
+    let wrapped: Vec<Vec<String>> = rows.iter().map(|[_, does]| wrapped_to_columns(does, width)).collect();
+    let height_of = |nth: usize| wrapped[nth].len().max(1) as u16;
+    // the rows from which on the chosen one is seen whole
+    let mut first = 0;
+    while (first..=page.chosen).map(height_of).sum::<u16>() > room.height && first < page.chosen {
+        first += 1;
+    }
+    let mut at = 0;
+    for (nth, [name, _]) in rows.iter().enumerate().skip(first) {
+        if at + height_of(nth) > room.height {
+            break;
+        }
+        let chosen = nth == page.chosen;
+        let style = if chosen { pen.theme.focus } else { pen.theme.text };
+        let pointer = if chosen { pen.glyphs.pointer } else { " " };
+        let digit = if nth < 9 { (nth + 1).to_string() } else { String::new() };
+        pen.text(room, at, 0, pointer, style);
+        pen.text(room, at, 1, &format!("{digit:<2} {name}"), style);
+        for (row, line) in wrapped[nth].iter().enumerate() {
+            pen.text(room, at + row as u16, does_at, line, pen.theme.quiet);
+        }
+        let place = Rect { y: room.y + at, height: height_of(nth), ..room };
+        pen.clickable(place, Target::Row(nth, None));
+        at += height_of(nth);
+    }
+    let width = usize::from(room.width.saturating_sub(2).min(MOST_TEXT)).max(1);
+    let caution = wrapped_to_columns(CAUTION, width);
+    if at + 1 + caution.len() as u16 <= room.height {
+        for (row, line) in caution.iter().enumerate() {
+            pen.text(room, at + 1 + row as u16, 1, line, pen.theme.quiet);
+        }
+    }
+}
+
+/// The same in words.
+pub fn in_words(page: &PracticePage) -> Vec<String> {
+    let rows = rows(page);
+    let line = |(nth, [name, does]): (usize, &[String; 2])| {
+        let pointer = if nth == page.chosen { "chosen: " } else { "" };
+        let does = if does.is_empty() { String::new() } else { format!(": {does}") };
+        format!("{pointer}{} {name}{does}", nth + 1)
+    };
+    let lines = rows.iter().enumerate().map(line);
+    [heading(page).to_owned()].into_iter().chain(lines).chain([CAUTION.to_owned()]).collect()
+}
+
+fn heading(page: &PracticePage) -> &'static str {
+    match page.shown {
+        PracticeShown::Choices(_) => "practice",
+        PracticeShown::Cases(_) => "practice: named cases",
+    }
+}
+
+/// Each row: its name, and what it does.
+fn rows(page: &PracticePage) -> Vec<[String; 2]> {
+    match &page.shown {
+        PracticeShown::Choices(choices) => choices.iter().map(|choice| choice.said()).collect(),
+        PracticeShown::Cases(cases) => {
+            cases.iter().map(|case| [case.name.clone(), format!("{} years", case.person.age_years)]).collect()
+        }
+    }
+}
