@@ -25,6 +25,8 @@ mod practising;
 mod ready_made;
 mod room;
 mod settings;
+mod sight;
+mod sight_page;
 mod sure;
 mod typed_answers;
 mod under_frame;
