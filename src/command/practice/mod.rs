@@ -3,6 +3,7 @@
 mod ask;
 mod cases;
 mod check;
+mod code;
 mod drill;
 mod drill_asked;
 mod drill_sheet;
@@ -48,6 +49,8 @@ enum Command {
     Cases,
     /// Check a case file: every fault with its line and column.
     Check(check::Check),
+    /// A short code for the same eyes on every machine of a class.
+    Code(code::Code),
     /// Lead the guide through an exam of a named case, and show it question by question.
     Lead(lead::Lead),
     /// Measure the guide: examine many practice eyes and count what is written against what they need.
@@ -67,6 +70,7 @@ impl Practice {
         match command {
             Command::Cases => cases::list(context, out),
             Command::Check(check) => check.run(context, out),
+            Command::Code(code) => code.run(context, out),
             Command::Lead(lead) => lead.run(context, out),
             Command::Evaluate(evaluate) => evaluate.run(context, out),
             Command::Drill(drill) => drill.run(context, out),

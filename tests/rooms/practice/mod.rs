@@ -4,6 +4,7 @@
 //! measured is asserted within four times what chance alone does to it.
 
 mod cases;
+mod class;
 mod drills;
 mod examinee;
 mod feedback;
