@@ -5,7 +5,8 @@ use super::super::keys::{
     Action, CellsAction, DayAction, GuideAction, ListsAction, PracticeAction, RecordsAction, ScreenAction, StepsAction,
 };
 use super::{
-    box_room, cells, day_room, details, glasses, guide, lists, open_record, practice_eye, records, sight, trail,
+    box_room, cells, day_room, details, glasses, guide, lists, open_record, practice, practice_eye, records, sight,
+    trail,
 };
 
 /// Whether an action would do something now.
@@ -34,6 +35,7 @@ pub fn is_available(app: &App, action: impl Into<Action>) -> bool {
         Action::Box(action) => box_room::is_available(app, action),
         Action::Counting(action) => box_room::is_available_in_count(app, action),
         Action::Day(action) => day_room::is_available(app, action),
+        Action::Practice(action) => practice::is_available(app, action),
         Action::Sight(action) => sight::is_available(app, action),
         Action::PracticeEye(action) => practice_eye::is_available(app, action),
         Action::Looking(action) => box_room::is_available_on_looks(app, action),
@@ -52,7 +54,6 @@ pub fn is_available(app: &App, action: impl Into<Action>) -> bool {
             | ScreenAction::Quit,
         )
         | Action::Makes(_)
-        | Action::Practice(_)
         | Action::OfOutcome(_)
         | Action::OfScreening(_)
         | Action::Typing(_)

@@ -232,7 +232,7 @@ place! {
     PracticeAction {
         #[serde(rename = "practice")]
         Open,
-        PracticePick, PracticeTake,
+        PracticePick, PracticeTake, PracticeReplay,
     }
 }
 

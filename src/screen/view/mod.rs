@@ -10,6 +10,7 @@ mod day;
 mod details;
 mod dial;
 mod drawer;
+mod ended;
 mod eye;
 mod facts;
 pub mod figures;
@@ -70,7 +71,7 @@ fn opened(app: &App) -> Vec<String> {
         (Some(Page::Box(page)), _) => return box_room::in_words(app, page),
         (Some(Page::Day(page)), _) => return day::in_words(app, page),
         (Some(Page::Sight), _) => return sight::page::in_words(app),
-        (Some(Page::Practice(page)), _) => return practice::in_words(page),
+        (Some(Page::Practice(page)), _) => return practice::in_words(app, page),
         (None, Panel::Drawer) => return drawer::in_words(app),
         (None, Panel::Trail) => trail::table(&mut pen, ROOM, app),
         (None, Panel::Choosing) => guide::draw(&mut pen, ROOM, app, false),

@@ -18,20 +18,20 @@ use super::Failure;
 use super::bench::{options, rows_of, session, walk_with};
 use crate::pictures::Album;
 
-fn seat(level: Level, seed: u64) -> Result<Seat, Failure> {
+pub fn seat(level: Level, seed: u64) -> Result<Seat, Failure> {
     Ok(Seat::of(Who::Drawn { level, care: Care::Careful, law: Law::Written, seed })?)
 }
 
-fn exam(seat: &Seat) -> Result<Exam, Failure> {
+pub fn exam(seat: &Seat) -> Result<Exam, Failure> {
     let fitted = FittedFrame::new(demo_frame()?, Stock::of(&full_box()?));
     Ok(Exam::open(Opening { fitted, sitter: Some(seat.sitter()) }))
 }
 
-fn sat(seat: &Seat) -> Result<App, Failure> {
+pub fn sat(seat: &Seat) -> Result<App, Failure> {
     Ok(App::new(session(exam(seat)?), Settings::shipped()?))
 }
 
-fn press(app: &mut App, keys: &str) -> Result<(), Failure> {
+pub fn press(app: &mut App, keys: &str) -> Result<(), Failure> {
     for stroke in strokes::parse(keys)? {
         if let Stroke::Key(chord) = stroke {
             app.handle(&Input::Key(chord));
