@@ -10,8 +10,8 @@ use dioptray::kit::shipped::full_box;
 use dioptray::kit::{Piece, Stock};
 use dioptray::optics::{CylinderForm, Eye, Eyes, Power};
 use dioptray::practice::cases::shipped::{CASES, cases};
-use dioptray::practice::drills::Drill;
 use dioptray::practice::draws::Draws;
+use dioptray::practice::drills::Drill;
 use dioptray::practice::feedback::costliest::Why;
 use dioptray::practice::feedback::harms::Harm;
 use dioptray::practice::feedback::next::Because;
@@ -73,7 +73,9 @@ impl ByHand {
     }
 
     fn piece(&self, sphere_d: f64) -> Result<Piece, Failure> {
-        let is = |piece: &&Piece| piece.lens.is_sphere() && piece.lens.mark().is_some_and(|mark| mark.dioptres() == sphere_d);
+        let is = |piece: &&Piece| {
+            piece.lens.is_sphere() && piece.lens.mark().is_some_and(|mark| mark.dioptres() == sphere_d)
+        };
         let all = self.0.state().fitted.stock.pieces().iter();
         Ok(all.map(|stocked| &stocked.piece).find(is).ok_or("no such sphere")?.clone())
     }
@@ -330,7 +332,8 @@ fn the_guide_alone_hardly_ever_hurts_anybody() -> Outcome {
             for (eye, of_eye) in feedback.eyes.iter() {
                 let written = examined.written(eye).unwrap();
                 let m_off = written.sphere + written.cylinder / 2.0 - person.eyes[eye].needs.m;
-                let over = |name_of: &str| feedback.harms.iter().any(|harm| name(harm) == name_of && concerns(harm, eye));
+                let over =
+                    |name_of: &str| feedback.harms.iter().any(|harm| name(harm) == name_of && concerns(harm, eye));
                 assert_eq!(over("over_minus"), m_off < -0.25 - 1e-9, "person {number}, {eye}");
                 assert_eq!(over("over_plus"), m_off > 0.25 + 1e-9, "person {number}, {eye}");
                 assert_near(of_eye.off.unwrap().m_d(), m_off, 1e-9);
@@ -343,7 +346,8 @@ fn the_guide_alone_hardly_ever_hurts_anybody() -> Outcome {
         *counts.entry(name).or_default() += 1;
     }
     println!("harms in {} eyes that the guide examined: {counts:?}", 2 * PEOPLE);
-    let went_away = |feedback: &&Feedback| feedback.costliest.is_some_and(|one| matches!(one.why, Why::WentAway { .. }));
+    let went_away =
+        |feedback: &&Feedback| feedback.costliest.is_some_and(|one| matches!(one.why, Why::WentAway { .. }));
     println!("a step went away and stayed in {} of {PEOPLE} exams", all.iter().filter(went_away).count());
     for (name, count) in counts {
         // of 300 eyes the ladder writes 1 in 50 too plus, 1 in 200 too minus; nothing else is ever true of such an exam
