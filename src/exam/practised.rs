@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::answer::Answer;
-use crate::optics::Eye;
+use crate::optics::{Eye, Eyes, Power};
 
 /// Who sits there in an exam of a practice eye.
 ///
@@ -43,6 +43,22 @@ pub enum ByHand {
     },
 }
 
+impl ByHand {
+    /// The meridian along which a streak is swept, in degrees, where light is what is asked about.
+    pub fn along_deg(self) -> Option<u8> {
+        match self {
+            Self::Reflex { along } => Some(along),
+            Self::Letters
+            | Self::WithLens
+            | Self::Fan
+            | Self::RedGreen
+            | Self::CrossCylinder
+            | Self::ClearerEye
+            | Self::Print => None,
+        }
+    }
+}
+
 /// Who answers.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -51,6 +67,11 @@ pub enum AnsweredBy {
     TheEye,
     /// The student, who judged the picture.
     TheStudent,
+}
+
+impl AnsweredBy {
+    /// Both, the eye first.
+    pub const BOTH: [Self; 2] = [Self::TheEye, Self::TheStudent];
 }
 
 /// Something that was asked by hand, and what was answered.
@@ -86,6 +107,8 @@ pub struct Practised {
     pub sitter: Sitter,
     /// What was asked by hand, in order.
     pub asked: Vec<AskedByHand>,
+    /// What stood before both eyes, with what the hand held, as each of them was asked.
+    pub through: Vec<Eyes<Power>>,
     /// Whether it ended, and whether by giving up.
     pub ended: Option<bool>,
 }
@@ -93,13 +116,16 @@ pub struct Practised {
 impl Practised {
     /// A practice exam as it begins.
     pub(super) fn begun(sitter: Sitter) -> Self {
-        Self { sitter, asked: Vec::new(), ended: None }
+        Self { sitter, asked: Vec::new(), through: Vec::new(), ended: None }
     }
 
-    /// Takes in what happened.
-    pub(super) fn note(&mut self, event: &PracticeEvent) {
+    /// Takes in what happened with this before the eyes.
+    pub(super) fn note(&mut self, event: &PracticeEvent, through: Eyes<Power>) {
         match event {
-            PracticeEvent::Asked(asked) => self.asked.push(*asked),
+            PracticeEvent::Asked(asked) => {
+                self.asked.push(*asked);
+                self.through.push(through);
+            }
             PracticeEvent::Ended { gave_up } => self.ended = Some(*gave_up),
         }
     }

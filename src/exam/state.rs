@@ -180,7 +180,10 @@ impl State {
                 let of = of.filter(|returned| returned.taken_back.is_none()).ok_or(ExamError::NoneCameBack)?;
                 of.taken_back = Some(taken_back.clone());
             }
-            Event::Practice(event) => self.practised.as_mut().ok_or(ExamError::NoPractice)?.note(event),
+            Event::Practice(event) => {
+                let through = Eyes::from_fn(|eye| self.fitted.in_front_of(eye).net_with_hand);
+                self.practised.as_mut().ok_or(ExamError::NoPractice)?.note(event, through);
+            }
             Event::Undone | Event::Redone => return Err(ExamError::NotAlone),
         }
         Ok(())

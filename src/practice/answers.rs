@@ -185,7 +185,13 @@ impl Examinee {
         }
     }
 
-    fn compares_looks(&mut self, eye: Option<Eye>, first: &Eyes<Look>, second: &Eyes<Look>, blacker: f64) -> Compared {
+    pub(super) fn compares_looks(
+        &mut self,
+        eye: Option<Eye>,
+        first: &Eyes<Look>,
+        second: &Eyes<Look>,
+        blacker: f64,
+    ) -> Compared {
         let (first, second) = (self.sees_look(eye, first), self.sees_look(eye, second));
         let compared = self.compares(first, second, blacker);
         match self.person().habit {
@@ -194,7 +200,7 @@ impl Examinee {
         }
     }
 
-    fn blackness(&self, eye: Option<Eye>, first: &Eyes<Look>, second: &Eyes<Look>) -> f64 {
+    pub(super) fn blackness(&self, eye: Option<Eye>, first: &Eyes<Look>, second: &Eyes<Look>) -> f64 {
         let of = |eye: Eye| self.blacker(eye, &first[eye], &second[eye]);
         eye.map_or_else(|| f64::midpoint(of(Eye::Right), of(Eye::Left)), of)
     }
@@ -205,7 +211,7 @@ impl Examinee {
 }
 
 /// The second of two positions where it is clearer, or the left eye.
-fn second_or_first(compared: Compared) -> Answer {
+pub(super) fn second_or_first(compared: Compared) -> Answer {
     match compared {
         Compared::Clearer => Answer::Second,
         Compared::Same => Answer::Same,

@@ -139,7 +139,7 @@ impl Examinee {
     }
 
     /// How an eye is just now.
-    fn condition(&self) -> Condition {
+    pub fn condition(&self) -> Condition {
         let worse_log_mar = if self.person.law == Law::Tired { (0.003 * self.asked_before()).min(0.10) } else { 0.0 };
         Condition { tone_d: self.tone_d, worse_log_mar }
     }

@@ -11,10 +11,12 @@
 //!   student is not shown;
 //! - [`class`]: a code for the same eyes on every machine, and what is handed in; [`lessons`]: an order of eyes and drills;
 //! - [`off`]: by how much what is written is off; [`effort`]: what an exam took; [`feedback`]: what is said of an exam at its end;
+//! - [`by_hand`]: what is answered without the guide;
 //! - [`picture`]: what such an eye sees, and the light in its pupil, as grey levels;
 //! - [`questioning`]: one question put to one person again and again.
 
 pub mod answers;
+pub mod by_hand;
 pub mod care;
 pub mod cases;
 pub mod class;

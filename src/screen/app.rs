@@ -7,6 +7,8 @@ use super::box_page::Buying;
 use super::computed::Wake;
 use super::coverage::{OfBoxes, Packed};
 use super::guidance::{Meant, eyes_to_cover, meant};
+use super::keys::Context;
+use super::pictures::Pictures;
 use super::proposals::{self, Offers, Search, Sought};
 use super::settings::Settings;
 use super::settings::choices::Choices;
@@ -40,6 +42,8 @@ pub struct App {
     pub page_rows: Cell<u16>,
     /// Whether it was said that the disk does not take what is kept.
     pub said_that_the_disk_fails: bool,
+    /// What a practice eye sees, as far as it was drawn last.
+    pub pictures: Pictures,
     /// The last search, with all that it depends on, and the revision at which that was compared.
     offers: RefCell<Option<(u64, Rc<Offers>)>>,
     /// What boxes make.
@@ -67,6 +71,7 @@ impl App {
             choices: None,
             page_rows: Cell::new(0),
             said_that_the_disk_fails: false,
+            pictures: Pictures::default(),
             offers: RefCell::new(None),
             of_boxes: RefCell::default(),
             stacks_of_map: RefCell::new(None),
@@ -229,6 +234,11 @@ impl App {
             self.ui.panel = Panel::Guide;
             self.follow_the_guide();
         }
+    }
+
+    /// Whether a streak sweeps by itself on the screen now.
+    pub(super) fn sweeps_by_itself(&self) -> bool {
+        self.ui.context() == Context::Streak && self.ui.sight.by_itself.is_some()
     }
 
     /// The eye that the guide asks about is the eye that the keys work on; a closed exam is not led any more.

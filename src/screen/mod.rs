@@ -10,6 +10,7 @@
 //!   what to buy and to pack, beside the screen; [`request`]: what a key asks
 //!   beside steps of the exam; [`carried`]: what stays from one person to the next;
 //! - [`practice_page`], `practice_round`: practice eyes; [`answer_words`]: what they answer, in words;
+//! - [`sight`]: which picture of it is shown; [`pictures`]: what a practice eye sees, computed once; [`ramp`]: the tones in which it is drawn;
 //! - [`decide`]: what an input means; it changes nothing;
 //! - [`view`]: the panels;
 //! - `start`: how the screen begins; `terminal`: the real terminal; [`print()`]: one frame without a terminal, [`printed`] as text, in
@@ -37,16 +38,19 @@ pub mod keys;
 pub mod looking;
 pub mod marks;
 pub mod page;
+pub mod pictures;
 mod plain_lines;
 pub mod practice_page;
 mod practice_round;
 mod print;
 pub mod printed;
 pub mod proposals;
+pub mod ramp;
 pub mod request;
 mod round;
 pub mod settings;
 pub mod shelf;
+pub mod sight;
 pub mod spot;
 mod start;
 pub mod terminal;

@@ -23,6 +23,8 @@ pub enum Page {
     Day(DayPage),
     /// Practice.
     Practice(PracticePage),
+    /// What a practice eye sees, and the light in its pupil.
+    Sight,
 }
 
 /// Earlier exams: the list, and the one that is open.

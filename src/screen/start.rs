@@ -70,6 +70,8 @@ pub struct Surroundings {
     pub utf8: bool,
     /// `NO_COLOR` is set and not empty.
     pub no_color: bool,
+    /// `COLORTERM` says that the terminal mixes colours freely.
+    pub mixes_colours: bool,
     /// The terminal's name, from `TERM`; empty when that is not set.
     pub term: String,
 }
@@ -79,6 +81,8 @@ impl Surroundings {
     pub fn here() -> Self {
         Self {
             no_color: std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty()),
+            mixes_colours: std::env::var("COLORTERM")
+                .is_ok_and(|value| matches!(value.as_str(), "truecolor" | "24bit")),
             term: std::env::var("TERM").unwrap_or_default(),
             utf8: cfg!(not(unix)) || locale().is_some_and(|locale| names_utf8(&locale)),
         }
@@ -103,6 +107,8 @@ impl Surroundings {
     pub fn adapt(&self, settings: &mut Settings) {
         if self.has_sixteen_colours() {
             settings.colours = Colours::Sixteen;
+        } else if self.mixes_colours && settings.colours == Colours::Many {
+            settings.colours = Colours::All;
         }
         if self.no_color || (self.is_old() && !self.has_sixteen_colours()) {
             settings.theme = ThemeName::Plain;

@@ -114,7 +114,7 @@ impl Theme {
     pub const fn shown(name: ThemeName, colours: Colours) -> &'static Self {
         match (colours, name) {
             (Colours::Sixteen, ThemeName::Dark | ThemeName::Daylight) => &SIXTEEN,
-            (Colours::Many, _) | (Colours::Sixteen, ThemeName::Plain) => Self::named(name),
+            (Colours::Many | Colours::All, _) | (Colours::Sixteen, ThemeName::Plain) => Self::named(name),
         }
     }
 
@@ -162,6 +162,8 @@ pub struct Glyphs {
     pub prism: &'static str,
     /// Between the eyes.
     pub divider: &'static str,
+    /// Whether the two halves of a cell can be shown in two tones.
+    pub has_halves: bool,
     /// A part of a large figure that has whole cells: a space in reverse video, or what stands for it in a printed text.
     pub filled: &'static str,
 }
@@ -177,8 +179,12 @@ const UNICODE: Glyphs = Glyphs {
     degree: "°",
     prism: "Δ",
     divider: "│",
+    has_halves: true,
     filled: " ",
 };
+
+/// The same in a text without colours.
+const UNICODE_PRINTED: Glyphs = Glyphs { has_halves: false, ..UNICODE };
 
 const ASCII: Glyphs = Glyphs {
     ascii: true,
@@ -191,6 +197,7 @@ const ASCII: Glyphs = Glyphs {
     degree: " deg",
     prism: " pd",
     divider: "|",
+    has_halves: false,
     filled: " ",
 };
 
@@ -215,7 +222,7 @@ impl Glyphs {
     pub const fn printed(characters: Characters) -> &'static Self {
         match characters {
             Characters::Ascii => &ASCII_PRINTED,
-            Characters::Auto | Characters::Unicode => &UNICODE,
+            Characters::Auto | Characters::Unicode => &UNICODE_PRINTED,
         }
     }
 

@@ -11,6 +11,7 @@ use super::page::{Confirmation, Page};
 use super::practice_page::{PracticePage, Seated};
 use super::settings::{Settings, ThemeName};
 use super::shelf::Shelf;
+use super::sight::{Picture, Sight};
 use super::spot::Spot;
 use crate::exam::Sentence;
 use crate::exam::came_back::GlassesQuestion;
@@ -260,6 +261,10 @@ pub struct Ui {
     pub page: Option<Page>,
     /// The practice eye that sits there, if one does.
     pub practice: Option<Seated>,
+    /// What is shown of it where it is looked at.
+    pub sight: Sight,
+    /// The panel that had the keys before that.
+    pub before_sight: Panel,
     /// Whether a screening pass begins with whoever is called in, as with the person before.
     pub screens: bool,
     /// The question that waits for its answer, if one does.
@@ -303,6 +308,8 @@ impl Ui {
             notes: Rc::default(),
             page: None,
             practice: None,
+            sight: Sight::default(),
+            before_sight: Panel::Cells,
             screens: false,
             asks: None,
             carrying: None,
@@ -374,6 +381,12 @@ impl Ui {
                     BoxShown::Unmarked(_) => Context::Unmarked,
                 };
             }
+            Some(Page::Sight) => {
+                return match self.sight.picture {
+                    Picture::Fan | Picture::Rings | Picture::Letters => Context::Sight,
+                    Picture::Streak => Context::Streak,
+                };
+            }
             Some(Page::Day(page)) => {
                 return match &page.shown {
                     DayShown::List => Context::Day,
@@ -402,7 +415,7 @@ impl Ui {
     pub fn box_page(&self) -> Option<&BoxPage> {
         match &self.page {
             Some(Page::Box(page)) => Some(page),
-            Some(Page::Details(_) | Page::Records(_) | Page::Day(_) | Page::Practice(_)) | None => None,
+            Some(Page::Details(_) | Page::Records(_) | Page::Day(_) | Page::Practice(_) | Page::Sight) | None => None,
         }
     }
 
@@ -410,7 +423,7 @@ impl Ui {
     pub fn details_row(&self) -> Option<usize> {
         match &self.page {
             Some(Page::Details(row)) => Some(*row),
-            Some(Page::Records(_) | Page::Box(_) | Page::Day(_) | Page::Practice(_)) | None => None,
+            Some(Page::Records(_) | Page::Box(_) | Page::Day(_) | Page::Practice(_) | Page::Sight) | None => None,
         }
     }
 
@@ -418,7 +431,7 @@ impl Ui {
     pub fn day_page(&self) -> Option<&DayPage> {
         match &self.page {
             Some(Page::Day(page)) => Some(page),
-            Some(Page::Details(_) | Page::Records(_) | Page::Box(_) | Page::Practice(_)) | None => None,
+            Some(Page::Details(_) | Page::Records(_) | Page::Box(_) | Page::Practice(_) | Page::Sight) | None => None,
         }
     }
 
@@ -426,7 +439,7 @@ impl Ui {
     pub fn practice_page(&self) -> Option<&PracticePage> {
         match &self.page {
             Some(Page::Practice(page)) => Some(page),
-            Some(Page::Details(_) | Page::Records(_) | Page::Box(_) | Page::Day(_)) | None => None,
+            Some(Page::Details(_) | Page::Records(_) | Page::Box(_) | Page::Day(_) | Page::Sight) | None => None,
         }
     }
 

@@ -4,7 +4,9 @@ use super::super::app::App;
 use super::super::keys::{
     Action, CellsAction, DayAction, GuideAction, ListsAction, PracticeAction, RecordsAction, ScreenAction, StepsAction,
 };
-use super::{box_room, cells, day_room, details, glasses, guide, lists, open_record, practice_eye, records, trail};
+use super::{
+    box_room, cells, day_room, details, glasses, guide, lists, open_record, practice_eye, records, sight, trail,
+};
 
 /// Whether an action would do something now.
 pub fn is_available(app: &App, action: impl Into<Action>) -> bool {
@@ -32,6 +34,7 @@ pub fn is_available(app: &App, action: impl Into<Action>) -> bool {
         Action::Box(action) => box_room::is_available(app, action),
         Action::Counting(action) => box_room::is_available_in_count(app, action),
         Action::Day(action) => day_room::is_available(app, action),
+        Action::Sight(action) => sight::is_available(app, action),
         Action::PracticeEye(action) => practice_eye::is_available(app, action),
         Action::Looking(action) => box_room::is_available_on_looks(app, action),
         Action::Steps(StepsAction::Undo) => !app.exam().standing_steps().is_empty(),
@@ -83,6 +86,7 @@ pub fn refused_in_practice(app: &App, action: Action) -> Option<String> {
         | Action::OfOutcome(_)
         | Action::Practice(_)
         | Action::PracticeEye(_)
+        | Action::Sight(_)
         | Action::Export(_)
         | Action::Confirmation(_)
         | Action::Steps(_)

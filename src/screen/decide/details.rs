@@ -75,7 +75,7 @@ pub fn is_available(app: &App, action: DetailsAction) -> bool {
 pub fn chosen(ui: &Ui) -> Option<Field> {
     match ui.page {
         Some(Page::Details(row)) => rows().nth(row).map(|row| row.field(ui.eye)),
-        Some(Page::Records(_) | Page::Box(_) | Page::Day(_) | Page::Practice(_)) | None => None,
+        Some(Page::Records(_) | Page::Box(_) | Page::Day(_) | Page::Practice(_) | Page::Sight) | None => None,
     }
 }
 

@@ -129,6 +129,11 @@ fn close(mut ui: Ui) -> Decision {
                     ui.page = None;
                 }
             }
+            Page::Sight => {
+                ui.page = None;
+                ui.panel = ui.before_sight;
+                ui.sight.by_itself = None;
+            }
             Page::Practice(page) if page.shows_cases() => {
                 return Decision::of(ui).with_request(PracticeRequest::Show);
             }
@@ -162,6 +167,7 @@ pub fn choose(app: &App, mut ui: Ui, step: isize) -> Decision {
             Page::Records(records) => records::choose(records, step, usize::from(app.page_rows.get())),
             Page::Box(page) => box_room::choose(page, step),
             Page::Day(page) => day_room::choose(page, step),
+            Page::Sight => {}
             Page::Practice(page) => practice::choose(page, step),
         }
     } else if ui.panel == Panel::Drawer {
@@ -183,7 +189,7 @@ pub fn choose_row(ui: &mut Ui, row: usize) {
         Some(Page::Box(page)) => box_room::choose_row(page, row),
         Some(Page::Practice(page)) => page.chosen = row.min(page.rows().saturating_sub(1)),
         Some(Page::Day(page)) => page.chosen = row.min(page.lines().len().saturating_sub(1)),
-        None => {}
+        Some(Page::Sight) | None => {}
     }
 }
 

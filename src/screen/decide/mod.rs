@@ -17,6 +17,7 @@ mod place;
 mod practice;
 mod practice_eye;
 mod records;
+mod sight;
 pub mod trail;
 mod typed;
 mod written;
@@ -25,6 +26,7 @@ pub use available::is_available;
 pub use day_room::lines_offered;
 pub use decision::{After, Decision};
 pub use records::{ask_for_the_day, ask_to_go_on};
+pub use sight::{lines as lines_seen, to_judge};
 
 use super::app::App;
 use super::keys::{
@@ -133,7 +135,9 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             }
             None => does_nothing(app, ui, chord),
         },
-        (Context::Cells | Context::Proposals, Some(character)) if starts_lens(character) => {
+        (Context::Cells | Context::Proposals | Context::Sight | Context::Streak, Some(character))
+            if starts_lens(character) =>
+        {
             let purpose = if ui.spot() == Spot::Hand { Purpose::Hold } else { Purpose::Lens };
             ui.start_line(purpose, character);
             Decision::of(ui)
@@ -172,6 +176,8 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             | Context::Turning
             | Context::Unmarked
             | Context::Day
+            | Context::Sight
+            | Context::Streak
             | Context::Outcome
             | Context::Screening
             | Context::Shelf
@@ -215,6 +221,7 @@ fn act(app: &App, mut ui: Ui, action: Action, nth: usize) -> Decision {
         Action::Day(action) => day_room::act(app, ui, action),
         Action::OfOutcome(action) => day_room::act_on_outcome(app, ui, action, nth),
         Action::OfScreening(action) => day_room::act_in_screening(app, ui, action, nth),
+        Action::Sight(action) => sight::act(app, ui, action, nth),
         Action::Practice(action) => practice::act(app, ui, action, nth),
         Action::PracticeEye(action) => practice_eye::act(app, ui, action),
         Action::Export(ExportAction(form)) => records::export(ui, form),
@@ -306,9 +313,10 @@ fn click(app: &App, target: Target) -> Decision {
                 Some(Page::Records(_)) if before.0 == ui.page => act(app, ui, RecordsAction::OpenRecord.into(), 0),
                 Some(Page::Day(_)) if before.0 == ui.page => act(app, ui, DayAction::CallIn.into(), 0),
                 Some(Page::Practice(_)) if before.0 == ui.page => act(app, ui, PracticeAction::PracticeTake.into(), 0),
-                Some(Page::Details(_) | Page::Records(_) | Page::Box(_) | Page::Day(_) | Page::Practice(_)) | None => {
-                    Decision::of(ui)
-                }
+                Some(
+                    Page::Details(_) | Page::Records(_) | Page::Box(_) | Page::Day(_) | Page::Practice(_) | Page::Sight,
+                )
+                | None => Decision::of(ui),
             }
         }
         Target::Place(place) => {

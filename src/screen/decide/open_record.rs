@@ -7,7 +7,7 @@ use super::super::ui::Ui;
 pub fn records(ui: &Ui) -> Option<&Records> {
     match &ui.page {
         Some(Page::Records(records)) => Some(records),
-        Some(Page::Details(_) | Page::Box(_) | Page::Day(_) | Page::Practice(_)) | None => None,
+        Some(Page::Details(_) | Page::Box(_) | Page::Day(_) | Page::Practice(_) | Page::Sight) | None => None,
     }
 }
 

@@ -110,6 +110,8 @@ pub fn paste(app: &App, text: &str) -> Decision {
         | Context::Day
         | Context::Outcome
         | Context::Screening
+        | Context::Sight
+        | Context::Streak
         | Context::Shelf
         | Context::Practising
         | Context::Asking => return nowhere(app),

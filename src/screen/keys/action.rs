@@ -73,6 +73,8 @@ actions! {
     Makes(MakesAction),
     /// On lenses that are looked through.
     Looking(LookingAction),
+    /// Where it is shown what a practice eye sees.
+    Sight(SightAction),
     /// On a day of many people.
     Day(DayAction),
     /// On what an exam comes to.
@@ -197,6 +199,16 @@ place! {
 }
 
 place! {
+    /// What can be done where it is shown what a practice eye sees.
+    SightAction {
+        #[serde(rename = "sight")]
+        Open,
+        NextPicture, NextPlace, LineSmaller, LineLarger, FlickLens, AskEye, AskWithLens, Judge, ReadsThis,
+        SweepRight, SweepLeft, SweepByItself, StreakBack, StreakOn, StreakBackFar, StreakOnFar, StreakWidth, SitElsewhere,
+    }
+}
+
+place! {
     /// What can be done with a day.
     DayAction {
         #[serde(rename = "day")]
@@ -307,6 +319,7 @@ impl Action {
             | Self::Counting(_)
             | Self::Makes(_)
             | Self::Looking(_)
+            | Self::Sight(_)
             | Self::Day(_)
             | Self::OfOutcome(_)
             | Self::OfScreening(_)
@@ -336,6 +349,27 @@ impl Action {
             | Self::Export(_)
             | Self::Confirmation(_)
             | Self::Screen(_) => false,
+            Self::Sight(action) => match action {
+                SightAction::AskEye
+                | SightAction::AskWithLens
+                | SightAction::Judge
+                | SightAction::ReadsThis
+                | SightAction::SitElsewhere => true,
+                SightAction::Open
+                | SightAction::NextPicture
+                | SightAction::NextPlace
+                | SightAction::LineSmaller
+                | SightAction::LineLarger
+                | SightAction::FlickLens
+                | SightAction::SweepRight
+                | SightAction::SweepLeft
+                | SightAction::SweepByItself
+                | SightAction::StreakBack
+                | SightAction::StreakOn
+                | SightAction::StreakBackFar
+                | SightAction::StreakOnFar
+                | SightAction::StreakWidth => false,
+            },
             Self::Cells(action) => match action {
                 CellsAction::LetGo | CellsAction::Outward | CellsAction::Inward => false,
                 CellsAction::PutDown

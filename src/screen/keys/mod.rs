@@ -12,7 +12,7 @@ pub mod table;
 pub use action::{
     Action, BoxAction, CellsAction, ConfirmationAction, CountingAction, DayAction, DetailsAction, ExportAction,
     GuideAction, ListsAction, LookingAction, MakesAction, OutcomeAction, PracticeAction, PracticeEyeAction,
-    RecordsAction, ScreenAction, ScreeningAction, StepsAction, TrailAction, TypingAction,
+    RecordsAction, ScreenAction, ScreeningAction, SightAction, StepsAction, TrailAction, TypingAction,
 };
 pub use chord::{Chord, ChordError};
 pub use table::{Binding, Context, KeyConflict, KeyTable};

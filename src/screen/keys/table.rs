@@ -80,6 +80,10 @@ pub enum Context {
     Shelf,
     /// On the page of practice.
     Practising,
+    /// Where it is shown what a practice eye sees.
+    Sight,
+    /// Where the light in its pupil is shown.
+    Streak,
     /// While a question waits for its answer.
     Asking,
 }
@@ -122,6 +126,8 @@ impl Context {
             Self::Pairs => "pairs",
             Self::Turning => "turning",
             Self::Unmarked => "unmarked",
+            Self::Sight => "sight",
+            Self::Streak => "streak",
             Self::Asking => "asking",
         }
     }
@@ -129,7 +135,7 @@ impl Context {
     /// Whether the first character of a lens begins one here.
     pub fn takes_lenses(self) -> bool {
         match self {
-            Self::Cells | Self::Proposals => true,
+            Self::Cells | Self::Proposals | Self::Sight | Self::Streak => true,
             Self::Carrying
             | Self::Drawer
             | Self::Guide
@@ -203,6 +209,8 @@ impl Context {
             | Self::Screening
             | Self::Shelf
             | Self::Practising
+            | Self::Sight
+            | Self::Streak
             | Self::Asking => false,
         }
     }

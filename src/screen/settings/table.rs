@@ -159,10 +159,11 @@ pub const SETTINGS: [Setting; 14] = [
         key: "colours",
         kind: Kind::Words(&[
             Word::new("many", |settings| settings.colours = Colours::Many),
+            Word::new("all", |settings| settings.colours = Colours::All),
             Word::new("sixteen", |settings| settings.colours = Colours::Sixteen),
         ]),
         example: "many",
-        help: "what the terminal has; sixteen are its own",
+        help: "what the terminal has; all are mixed freely, sixteen are its own",
     },
     Setting {
         key: "characters",

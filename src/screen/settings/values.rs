@@ -13,6 +13,8 @@ pub enum Colours {
     /// At least 256.
     #[default]
     Many,
+    /// Every mixture of red, green and blue, in 256 steps each.
+    All,
     /// Sixteen of its own.
     Sixteen,
 }

@@ -8,7 +8,7 @@ use std::io::{self, IsTerminal};
 use std::panic;
 use std::time::{Duration, Instant};
 
-use crossbeam_channel::{TryRecvError, select_biased};
+use crossbeam_channel::{TryRecvError, after, never, select_biased};
 use crossterm::event::{Event, MouseButton, MouseEventKind};
 use ratatui::backend::CrosstermBackend;
 use ratatui::layout::Rect;
@@ -18,6 +18,7 @@ use thiserror::Error;
 use super::app::App;
 use super::decide::After;
 use super::keys::Chord;
+use super::sight::SWEEP_EVERY;
 use super::start::{ScreenStart, start};
 use super::theme::Glyphs;
 use super::ui::Input;
@@ -121,6 +122,7 @@ impl Screen {
         loop {
             self.draw()?;
             let drawn = Instant::now();
+            let sweep = if self.app.sweeps_by_itself() { after(SWEEP_EVERY) } else { never() };
             select_biased! {
                 recv(wakers.calls) -> call => {
                     if let Some(ended) = self.heed(&call.map_err(|_| RunError::Gone)?)? {
@@ -131,6 +133,10 @@ impl Screen {
                     if let Some(ended) = self.take(event.map_err(|_| RunError::Gone)??, wakers)? {
                         return Ok(ended);
                     }
+                }
+                recv(sweep) -> _ => {
+                    self.app.ui.sight.goes_on(drawn.elapsed());
+                    self.stale = true;
                 }
             }
             // one frame for all that waits

@@ -209,6 +209,50 @@ pub fn plan(asked: &Asked<'_>) -> Plan {
     }
 }
 
+/// Where everything stands on a page with a picture.
+pub struct BesidePicture {
+    /// The figures of the net power.
+    pub face: Face,
+    /// The eye.
+    pub eye: EyePlan,
+    /// What is said.
+    pub words: Rect,
+    /// The picture, with its heading.
+    pub picture: Rect,
+}
+
+/// Columns of the eye beside a picture; the picture has what is left.
+const EYE_BESIDE_PICTURE: u16 = 39;
+
+/// One eye and what is said on the left of a page, a picture on its right.
+///
+/// ```text
+/// title            ─ picture ─────────
+/// ▄▄▄ net, sphere
+/// ▄▄▄ cylinder
+/// warnings
+/// the cells
+/// what is asked and answered
+/// ```
+pub fn beside_a_picture(
+    page: Rect,
+    ascii: bool,
+    has_no_cylinder: bool,
+    warning_rows: &dyn Fn(u16) -> u16,
+    cell_rows: &dyn Fn(u16) -> u16,
+) -> BesidePicture {
+    let width = EYE_BESIDE_PICTURE.min((page.width - 1) / 2);
+    let [left, _, picture] =
+        Layout::horizontal([Constraint::Length(width), Constraint::Length(1), Constraint::Min(0)]).areas(page);
+    let face = Face::fitting(ascii, width, page.height);
+    let of_cylinder = if has_no_cylinder { 1 } else { face.rows() };
+    let between = u16::from(face.needs_a_row_between() && !has_no_cylinder);
+    let rows = [1, face.rows(), between, of_cylinder, 0, warning_rows(width), cell_rows(width)];
+    let of_eye = rows.iter().sum::<u16>().min(left.height);
+    let [eye, words] = Layout::vertical([Constraint::Length(of_eye), Constraint::Min(0)]).areas(left);
+    BesidePicture { face, eye: eye_plan(eye, face, rows), words, picture }
+}
+
 fn eye_plan(area: Rect, face: Face, rows: [u16; 7]) -> EyePlan {
     let [title, sphere, between, cylinder, _, facts, cells] =
         Layout::vertical(rows.map(Constraint::Length)).areas(area);

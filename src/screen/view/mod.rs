@@ -28,6 +28,7 @@ mod ready_made;
 mod records;
 mod said;
 mod sheet;
+pub mod sight;
 mod strip;
 mod trail;
 pub mod tray;
@@ -67,6 +68,7 @@ fn opened(app: &App) -> Vec<String> {
         (Some(Page::Records(open)), _) => records::draw(&mut pen, ROOM, app, open),
         (Some(Page::Box(page)), _) => return box_room::in_words(app, page),
         (Some(Page::Day(page)), _) => return day::in_words(app, page),
+        (Some(Page::Sight), _) => return sight::page::in_words(app),
         (Some(Page::Practice(page)), _) => return practice::in_words(page),
         (None, Panel::Drawer) => return drawer::in_words(app),
         (None, Panel::Trail) => trail::table(&mut pen, ROOM, app),
@@ -114,6 +116,7 @@ pub fn draw(app: &App, glyphs: &'static Glyphs, buffer: &mut Buffer) -> Hits {
         Some(Page::Records(open)) => records::draw(&mut pen, plan.page, app, open),
         Some(Page::Box(page)) => box_room::draw(&mut pen, plan.page, app, page),
         Some(Page::Day(page)) => day::draw(&mut pen, plan.page, app, page),
+        Some(Page::Sight) => sight::page::draw(&mut pen, plan.page, app),
         Some(Page::Practice(page)) => practice::draw(&mut pen, plan.page, app, page),
         None => frame(&mut pen, &plan, app),
     }

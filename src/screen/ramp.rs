@@ -1,0 +1,82 @@
+//! The tones between the ground and the full ink of a picture, in the colours that the terminal has.
+
+use anstyle::{Ansi256Color, RgbColor};
+use anstyle_lossy::{color_to_rgb, palette};
+use ratatui::style::Color;
+
+use super::settings::{Colours, ThemeName};
+
+/// Tones from nothing to full. Levels are steps of the written colour, so that they look about as far apart everywhere.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Ramp {
+    /// The tones among 256 colours: the first is nothing, the last is full.
+    tones: &'static [u8],
+    /// Whether those between can be mixed.
+    mixes: bool,
+}
+
+/// For a dark room: from no light to amber, without the blue primary, like every ink of that theme.
+const AMBER: &[u8] = &[16, 52, 88, 58, 94, 100, 136, 172, 178, 214, 220];
+
+/// Ink on white.
+const INK: &[u8] = &[
+    231, 255, 254, 253, 252, 251, 250, 249, 248, 247, 246, 245, 244, 243, 242, 241, 240, 239, 238, 237, 236, 235, 234,
+    233, 232, 16,
+];
+
+/// Light on black.
+const LIGHT: &[u8] = &[
+    16, 232, 233, 234, 235, 236, 237, 238, 239, 240, 241, 242, 243, 244, 245, 246, 247, 248, 249, 250, 251, 252, 253,
+    254, 255, 231,
+];
+
+impl Ramp {
+    /// The tones of what is drawn in ink, as a chart is; none where the theme or the terminal has no tones.
+    pub fn of_ink(theme: ThemeName, colours: Colours) -> Option<Self> {
+        Self::of(theme, colours, INK)
+    }
+
+    /// The tones of what shines, as the light in a pupil does: never dark on white.
+    pub fn of_light(theme: ThemeName, colours: Colours) -> Option<Self> {
+        Self::of(theme, colours, LIGHT)
+    }
+
+    fn of(theme: ThemeName, colours: Colours, by_day: &'static [u8]) -> Option<Self> {
+        let tones = match theme {
+            ThemeName::Dark => AMBER,
+            ThemeName::Daylight => by_day,
+            ThemeName::Plain => return None,
+        };
+        match colours {
+            Colours::All => Some(Self { tones, mixes: true }),
+            Colours::Many => Some(Self { tones, mixes: false }),
+            Colours::Sixteen => None,
+        }
+    }
+
+    /// The colour of a level from 0 (nothing) to 1 (full).
+    pub fn colour(self, level: f64) -> Color {
+        let (Some(&ground), Some(&full)) = (self.tones.first(), self.tones.last()) else { return Color::Reset };
+        let level = level.clamp(0.0, 1.0);
+        if self.mixes {
+            let (RgbColor(r, g, b), RgbColor(red, green, blue)) = (rgb(ground), rgb(full));
+            let mixed = |from: u8, to: u8| (f64::from(from) + level * (f64::from(to) - f64::from(from))).round() as u8;
+            return Color::Rgb(mixed(r, red), mixed(g, green), mixed(b, blue));
+        }
+        let (from, to) = (lightness(ground), lightness(full));
+        let wanted = from + level * (to - from);
+        let off = |tone: &u8| (lightness(*tone) - wanted).abs();
+        let nearest = self.tones.iter().min_by(|one, other| off(one).total_cmp(&off(other)));
+        Color::Indexed(*nearest.unwrap_or(&ground))
+    }
+}
+
+fn rgb(tone: u8) -> RgbColor {
+    color_to_rgb(Ansi256Color(tone).into(), palette::DEFAULT)
+}
+
+/// How light a written colour is, by the weights of the primaries (ITU-R BT.709).
+fn lightness(tone: u8) -> f64 {
+    let RgbColor(red, green, blue) = rgb(tone);
+    0.2126 * f64::from(red) + 0.7152 * f64::from(green) + 0.0722 * f64::from(blue)
+}

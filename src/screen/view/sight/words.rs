@@ -1,0 +1,198 @@
+//! What is said beside a picture of sight: what is asked, what was answered, how the person's view lies on the dial.
+
+use super::super::super::answer_words;
+use super::super::super::app::App;
+use super::super::super::decide::to_judge;
+use super::super::super::keys::SightAction;
+use super::super::super::settings::Settings;
+use super::super::super::sight::{Note, Picture, notes};
+use super::super::super::words;
+use super::super::eye::hides_net;
+use super::super::said::Said;
+use crate::exam::{AnsweredBy, AskedByHand, ByHand};
+use crate::guide::Question;
+use crate::guide::question::Choice;
+use crate::optics::{Axis, CylinderForm};
+use crate::practice::by_hand::StandsThere;
+use crate::practice::examinee::line_on_the_dial_deg;
+
+/// Everything that is said.
+pub fn said(app: &App) -> Vec<Said> {
+    let key = |action: SightAction| app.settings.keys.key_of(action);
+    let mut lines = vec![Said::Strong(question(app.ui.sight.picture).to_owned())];
+    match app.ui.sight.picture {
+        Picture::Fan => {
+            lines.push(Said::Text(format!("{} the eye answers", key(SightAction::AskEye))));
+            lines.push(Said::Text(fan_digits(app)));
+        }
+        Picture::Rings | Picture::Letters => {
+            let (asks, this) = (key(SightAction::AskEye), key(SightAction::ReadsThis));
+            lines.push(Said::Text(format!("{asks} the eye answers   {this} I read the marked line")));
+            lines.extend(with_lens(app));
+        }
+        Picture::Streak => lines.extend(streak(app)),
+    }
+    lines.extend(answers(app));
+    match app.ui.sight.picture {
+        Picture::Fan => lines.push(Said::Quiet(mirrored(named_line(app)))),
+        Picture::Rings | Picture::Letters => {}
+        Picture::Streak => lines.extend(noted(app)),
+    }
+    lines
+}
+
+fn question(picture: Picture) -> &'static str {
+    match picture {
+        Picture::Fan => "“Which lines are clearest or blackest, as on a clock?”",
+        Picture::Rings => "“Which is the lowest line on which you can tell the gaps?”",
+        Picture::Letters => "“Which is the lowest line you can read?”",
+        Picture::Streak => "What do you see?",
+    }
+}
+
+/// What the digits say of the fan, in a line.
+fn fan_digits(app: &App) -> String {
+    if app.ui.sight.names_two {
+        return "1-6 the lower hour of the two".to_owned();
+    }
+    let of_an_hour = Question::FanLine.choices().iter().filter(|choice| choice.answer.half_hours().is_some()).count();
+    let others = Question::FanLine.choices().into_iter().skip(of_an_hour);
+    let others: Vec<String> = others.map(|choice| format!("{} {}", choice.digit, label(&choice.label, app))).collect();
+    format!("1-{of_an_hour} the line at that hour   {}", others.join("   "))
+}
+
+fn label(label: &crate::exam::Sentence, app: &App) -> String {
+    words::sentence(label, app.ui.form, app.settings.acuity)
+}
+
+/// What the lens in the hand changes, and what can be said of that.
+fn with_lens(app: &App) -> Vec<Said> {
+    let key = |action: SightAction| app.settings.keys.key_of(action);
+    let Some((question, asked)) = to_judge(app) else {
+        return vec![Said::Quiet("a lens in the hand is flicked away and back with one key".to_owned())];
+    };
+    let digits: Vec<String> =
+        asked.choices().iter().map(|choice| format!("{} {}", choice.digit, label(&choice.label, app))).collect();
+    let flick = key(SightAction::FlickLens);
+    let (flicks, asks) = match question {
+        ByHand::CrossCylinder => (format!("{flick} flips the cross cylinder"), "which position is clearer?"),
+        ByHand::Letters
+        | ByHand::WithLens
+        | ByHand::Fan
+        | ByHand::RedGreen
+        | ByHand::ClearerEye
+        | ByHand::Print
+        | ByHand::Reflex { .. } => {
+            let what = if app.ui.sight.is_away { "brings the lens in the hand back" } else { "flicks the lens away" };
+            (format!("{flick} {what}"), "clearer with the lens?")
+        }
+    };
+    vec![Said::Text(flicks), Said::Text(format!("{} {asks}   {}", key(SightAction::AskWithLens), digits.join("   ")))]
+}
+
+/// How the streak lies, and what can be said of the light.
+fn streak(app: &App) -> Vec<Said> {
+    let Some(seated) = &app.ui.practice else { return Vec::new() };
+    let metres = StandsThere::of(app.state(), seated.seat.person.room).working_m;
+    let sight = &app.ui.sight;
+    let mut lines: Vec<Said> = Question::Reflex
+        .choices()
+        .chunks(2)
+        .map(|pair| {
+            let pair: Vec<String> =
+                pair.iter().map(|choice| format!("{} {}", choice.digit, label(&choice.label, app))).collect();
+            Said::Text(pair.join("   "))
+        })
+        .collect();
+    lines.push(Said::Text(format!(
+        "streak lies at {}, sweeps along {}{}",
+        sight.lies.degrees(),
+        sight.sweeps_along().degrees(),
+        if sight.is_wide { ", wide" } else { "" }
+    )));
+    lines.push(Said::Quiet(format!(
+        "you sit at {:.0} cm: where the pupil fills at once, take {} off",
+        metres * 100.0,
+        words::dioptres(1.0 / metres)
+    )));
+    lines
+}
+
+/// The last answers: of the eye and of the student.
+fn answers(app: &App) -> Vec<Said> {
+    let last = |by: AnsweredBy| {
+        let mut of_them: Vec<&AskedByHand> =
+            app.ui.sight.answers(app.state(), app.ui.eye).filter(|asked| asked.by == by).collect();
+        of_them.pop()
+    };
+    let who = |by: AnsweredBy, asked: &AskedByHand| {
+        let whose = match by {
+            AnsweredBy::TheEye if asked.question.along_deg().is_some() => "an examiner would see",
+            AnsweredBy::TheEye => "the eye",
+            AnsweredBy::TheStudent => "you",
+        };
+        Said::Strong(format!("{whose}: {}", answer_in_words(asked, app.ui.form, &app.settings)))
+    };
+    AnsweredBy::BOTH.into_iter().filter_map(|by| Some(who(by, last(by)?))).collect()
+}
+
+/// An answer with what it is an answer to, where that is not said beside it.
+pub fn answer_in_words(asked: &AskedByHand, form: CylinderForm, settings: &Settings) -> String {
+    let among = |question: &[Question]| {
+        let choices: Vec<Choice> = question.iter().flat_map(Question::choices).collect();
+        answer_words::answer(asked.answer, &choices, form, settings.acuity)
+    };
+    match asked.question {
+        ByHand::Letters => among(&[Question::LineRead]),
+        ByHand::Fan => among(&[Question::FanLine, Question::FanFirstOfTwo]),
+        ByHand::WithLens => among(&[Question::ClearerWith { before: None }]) + " with the lens",
+        ByHand::CrossCylinder | ByHand::RedGreen => among(&[Question::WhichPosition]),
+        ByHand::Reflex { along } => {
+            format!("along {}, {}", Axis::folded(i32::from(along)).degrees(), among(&[Question::Reflex]))
+        }
+        ByHand::ClearerEye => among(&[Question::ClearerEye]),
+        ByHand::Print => among(&[Question::PrintRead]),
+    }
+}
+
+/// The clock hour in halves of the line that was named last.
+fn named_line(app: &App) -> Option<u8> {
+    let answers = app.ui.sight.answers(app.state(), app.ui.eye);
+    answers.last().and_then(|asked| asked.answer.half_hours())
+}
+
+/// How what the person names lies on the examiner's dial: the person faces the examiner.
+pub fn mirrored(half_hours: Option<u8>) -> String {
+    let Some(half_hours) = half_hours else {
+        return "The picture is mirrored to your dial: the person faces you. 1 to 7 for the person is the line at 120 there.".to_owned();
+    };
+    let hour = half_hours / 2;
+    let from_to = if half_hours.is_multiple_of(2) {
+        format!("{hour} to {}", hour + 6)
+    } else {
+        format!("Between {hour} and {}", hour % 12 + 1)
+    };
+    let on_dial = Axis::folded(line_on_the_dial_deg(f64::from(half_hours) / 2.0).round() as i32);
+    format!(
+        "{from_to} for the person is the line at {} on your dial, and the minus axis lies at right angles, at {}.",
+        on_dial.degrees(),
+        on_dial.perpendicular().degrees()
+    )
+}
+
+/// What was noted along each meridian.
+fn noted(app: &App) -> Vec<Said> {
+    let notes = notes(app.state(), app.ui.eye);
+    if notes.is_empty() {
+        return Vec::new();
+    }
+    let line = |note: &Note| {
+        let said = answer_in_words(&note.asked, app.ui.form, &app.settings);
+        // what stood there would tell the net power that the teacher hides
+        if hides_net(app) {
+            return Said::Text(said);
+        }
+        Said::Text(format!("{said}: through {}", words::power(note.through, app.ui.form)))
+    };
+    std::iter::once(Said::Quiet("your notes".to_owned())).chain(notes.iter().map(line)).collect()
+}
