@@ -23,12 +23,12 @@ const COLUMNS: [Column; 14] = [
     column("student", ColumnKind::Words),
     column("station", ColumnKind::Figures),
     column("result", ColumnKind::Words),
+    column("right residual D", ColumnKind::Figures),
+    column("left residual D", ColumnKind::Figures),
     column("right needs", ColumnKind::Words),
     column("right written", ColumnKind::Words),
-    column("right residual D", ColumnKind::Figures),
     column("left needs", ColumnKind::Words),
     column("left written", ColumnKind::Words),
-    column("left residual D", ColumnKind::Figures),
     column("looks", ColumnKind::Figures),
     column("lenses", ColumnKind::Figures),
     column("minutes", ColumnKind::Figures),
@@ -100,7 +100,8 @@ fn missing(by: &str, number: u16) -> Vec<Cell> {
 }
 
 fn row(by: &str, marked: &Marked, line: PassLine) -> Vec<Cell> {
-    let Eyes { right, left } = marked.feedback.eyes.map(of_eye);
+    let Eyes { right, left } = marked.feedback.eyes.map(powers);
+    let residuals = marked.residuals_d().map(|residual| Cell::known(residual, Cell::figure));
     let cost = &marked.feedback.cost;
     let harms = sentences(&marked.feedback, CylinderForm::Minus).into_iter();
     let harms = harms.filter(|(section, _)| *section == Section::Harm).flat_map(|(_, said)| said);
@@ -113,15 +114,14 @@ fn row(by: &str, marked: &Marked, line: PassLine) -> Vec<Cell> {
         Cell::count(usize::from(marked.attempts)),
         Cell::text(harms.join(" ")),
     ];
-    begins.into_iter().chain(right).chain(left).chain(ends).collect()
+    begins.into_iter().chain([residuals.right, residuals.left]).chain(right).chain(left).chain(ends).collect()
 }
 
-/// What an eye needs, what is written for it, and what is left; an eye without a power is said to have none.
-fn of_eye(of: OfEye) -> [Cell; 3] {
+/// What an eye needs and what is written for it; an eye without a power is said to have none.
+fn powers(of: OfEye) -> [Cell; 2] {
     let written = match of.outcome {
         EyeOutcome::Refracted => of.off.map(|off| text::power(off.written.power())),
         EyeOutcome::NotRefracted | EyeOutcome::BalanceLens | EyeOutcome::CannotBeWritten => None,
     };
-    let residual = Cell::known(of.off.map(|off| off.residual_d()), Cell::figure);
-    [Cell::text(text::power(of.needs)), Cell::text(written.unwrap_or_else(|| of.outcome.shown().to_owned())), residual]
+    [Cell::text(text::power(of.needs)), Cell::text(written.unwrap_or_else(|| of.outcome.shown().to_owned()))]
 }

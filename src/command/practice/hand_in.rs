@@ -66,8 +66,9 @@ impl HandInArgs {
         let file = save(&self.out, hand_in.write()?.as_bytes(), existing)?;
         let missing = hand_in.missing();
         if !missing.is_empty() {
-            let stations = list(&missing.iter().map(ToString::to_string).collect::<Vec<_>>());
-            note(format!("not ended yet, and so not in the file: station {stations} of {}", code.of));
+            let stations = if missing.len() == 1 { "station" } else { "stations" };
+            let numbers = list(&missing.iter().map(ToString::to_string).collect::<Vec<_>>());
+            note(format!("not ended yet, and so not in the file: {stations} {numbers} of {}", code.of));
         }
         let stations: Vec<u16> = hand_in.stations.iter().map(|station| station.number).collect();
         if context.json {

@@ -131,11 +131,9 @@ fn read_eye(reader: &mut Reader, node: &Node) -> Option<LessonEye> {
     if Path::new(&text).extension().is_some_and(|ending| ending == "yaml") {
         return Some(LessonEye::File(PathBuf::from(text)));
     }
-    let like = most_like(&text, names).map_or_else(String::new, |like| format!("; did you mean `{like}`?"));
-    let refusal = Refusal::new(format!("no case that comes with the program is called {}{like}", quoted(&text)));
-    reader.refuse(
-        node.at,
-        refusal.allowed("`dioptray practice cases` lists them; a case of your own is a file, like `eye: mine.yaml`"),
-    );
+    let like = most_like(&text, names).map_or_else(String::new, |like| format!("did you mean `{like}`? "));
+    let lists = "`dioptray practice cases` lists them; a case of your own is a file, like `eye: mine.yaml`";
+    let refusal = Refusal::new(format!("no case that comes with the program is called {}", quoted(&text)));
+    reader.refuse(node.at, refusal.allowed(format!("{like}{lists}")));
     None
 }

@@ -29,7 +29,7 @@ pub fn read_lesson(path: &Path) -> Result<Lesson, Faults> {
 /// Whether a file means to declare a lesson, where it can be read at all: a case file is read otherwise.
 pub fn is_lesson_file(path: &Path) -> bool {
     let text = read_or_shipped(path, "lessons", LESSONS);
-    text.is_ok_and(|text| text.lines().any(|line| line.starts_with("lesson:")))
+    text.is_ok_and(|text| text.lines().any(|line| ["lesson:", "steps:"].iter().any(|key| line.starts_with(key))))
 }
 
 /// All shipped lessons, the easier ones first.
