@@ -96,7 +96,7 @@ impl With {
 
 /// How a frame is printed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Form {
+pub enum Form {
     /// Plain text; so it is when nothing is said.
     Text,
     /// Text with the colours that a terminal understands.
@@ -108,7 +108,8 @@ enum Form {
 }
 
 impl Form {
-    fn printed(self) -> PrintForm {
+    /// As the screen prints it.
+    pub fn printed(self) -> PrintForm {
         match self {
             Self::Text => PrintForm::Text,
             Self::Ansi => PrintForm::Ansi,
