@@ -560,6 +560,11 @@ impl GuideEvent {
         if let Self::Answered { answer, .. } = self { Some(*answer) } else { None }
     }
 
+    /// Whether what was presented was answered or passed over.
+    pub fn settles_what_was_presented(&self) -> bool {
+        matches!(self, Self::Answered { .. } | Self::Skipped { .. })
+    }
+
     /// Whether what is asked about was set out.
     pub fn is_set_out(&self) -> bool {
         matches!(self, Self::SetOut(_))

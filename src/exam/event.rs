@@ -13,7 +13,7 @@ use super::deviation::{DeviationAt, SeenBy};
 use super::drops::DropsPut;
 use super::outcome::Outcome;
 use super::person::{Complaint, EarlierExams, EarlierRetinoscopy, NearTask, PresentGlasses, RedFlag};
-use super::practised::{PracticeEvent, Sitter};
+use super::practised::{AskedByHand, PracticeEvent, Sitter};
 use super::screening::Screened;
 use super::trail::Tried;
 use crate::frame::{FittedFrame, Move};
@@ -352,6 +352,21 @@ impl Event {
     /// What the hand did, where it moved a lens.
     pub fn moved(&self) -> Option<&Move> {
         if let Self::Moved(moved) = self { Some(moved) } else { None }
+    }
+
+    /// What the examiner, or the guide, wrote down, where it is that.
+    pub fn note(&self) -> Option<&str> {
+        if let Self::Note(text) = self { Some(text) } else { None }
+    }
+
+    /// Whether it accepts a power for this eye.
+    pub fn accepts_power_of(&self, eye: Eye) -> bool {
+        matches!(self, Self::Accepted(Accepted::Refraction(of, Some(_))) if *of == eye)
+    }
+
+    /// What a practice eye was asked by hand, where it was.
+    pub fn asked_by_hand(&self) -> Option<&AskedByHand> {
+        if let Self::Practice(PracticeEvent::Asked(asked)) = self { Some(asked) } else { None }
     }
 
     /// Whether something was tried.

@@ -198,13 +198,11 @@ pub fn misfit(state: &State, eye: Eye, written: Power) -> Option<Misfit> {
         return Some(Misfit { slip: LikelySlip::OtherDistance, speaks_for_m: written.m });
     }
     let known = Known { age_years: state.person.age_years, drops: state.person.drops };
-    let working_d = state.results.retinoscopy[eye].and(state.person.working_metres).map(|metres| 1.0 / metres);
-    let steps = (AROUND_D / STEP_D) as i32;
+    let working_d = working_d(state, eye);
     let mut fits = f64::NEG_INFINITY;
     let mut other = (f64::NEG_INFINITY, written.m);
     let mut slipped = (f64::NEG_INFINITY, LikelySlip::Unexplained, written.m);
-    for step in -steps..=steps {
-        let off = f64::from(step) * STEP_D;
+    for off in around() {
         let need = written + Power::sphere(Dioptres(off));
         let measured = log_likelihood_of_measured(state, eye, need);
         for best in BEST_LINES {
@@ -225,6 +223,29 @@ pub fn misfit(state: &State, eye: Eye, written: Power) -> Option<Misfit> {
     let differs = (other.1 - written.m).abs() >= DOUBT_FROM_D;
     (differs && other.0 > fits + OTHER_POWER_BY)
         .then_some(Misfit { slip: LikelySlip::Unexplained, speaks_for_m: other.1 })
+}
+
+/// The slip that explains best what an eye answered whose need and best line in logMAR are known; `None` where the answers fit
+/// without one, be it those of an eye with another need: one that does not let go of its accommodation answers so.
+pub fn slip_of_known(state: &State, eye: Eye, need: Power, best_log_mar: f64) -> Option<LikelySlip> {
+    let known = Known { age_years: state.person.age_years, drops: state.person.drops };
+    let all = observed(state, eye);
+    let likeliest_of = |need: Power| likeliest(&all, need, best_log_mar, working_d(state, eye), need, known);
+    let of_truth = likeliest_of(need);
+    let (slip, likely) = of_truth.slip.filter(|(_, likely)| *likely > of_truth.without + SLIP_BY)?;
+    let mut others = around().map(|off_d| likeliest_of(need + Power::sphere(Dioptres(off_d))).without);
+    others.all(|other| likely > other).then_some(slip)
+}
+
+/// By how many dioptres other powers than one are looked at.
+fn around() -> impl Iterator<Item = f64> {
+    let steps = (AROUND_D / STEP_D) as i32;
+    (-steps..=steps).map(|step| f64::from(step) * STEP_D)
+}
+
+/// What the working lens of an eye's retinoscopy makes, in dioptres, where there was one.
+fn working_d(state: &State, eye: Eye) -> Option<f64> {
+    state.results.retinoscopy[eye].and(state.person.working_metres).map(|metres| 1.0 / metres)
 }
 
 fn line_of(observed: &Observed) -> Option<f64> {

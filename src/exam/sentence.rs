@@ -4,7 +4,7 @@ use std::fmt::{self, Write as _};
 
 use super::procedures::ProcedureName;
 use crate::optics::near_print::m_units;
-use crate::optics::notation::{Style, write_power, write_prescription};
+use crate::optics::notation::{Style, write_power, write_prescription, write_signed};
 use crate::optics::{Acuity, AcuityNotation, Axis, CylinderForm, Eye, Power};
 
 /// A piece of a sentence.
@@ -20,6 +20,8 @@ pub enum Part {
     Sphere(f64),
     /// An amount of dioptres, without a sign.
     Dioptres(f64),
+    /// An amount of dioptres with its sign, as the parts of a power vector are said: `0.00` where there is none.
+    Signed(f64),
     /// The power of a cross cylinder in dioptres, with both signs.
     CrossCylinder(f64),
     /// An axis or a meridian.
@@ -120,6 +122,7 @@ impl Sentence {
                 Part::Power(power) => text.write_str(&write_prescription(form.of(power), style)),
                 Part::Sphere(dioptres) => text.write_str(&write_power(dioptres, style)),
                 Part::Dioptres(dioptres) => write!(text, "{:.2} D", dioptres.abs()),
+                Part::Signed(dioptres) => text.write_str(&write_signed(dioptres, style)),
                 Part::CrossCylinder(dioptres) => write!(text, "±{:.2}", dioptres.abs()),
                 Part::Axis(axis) => write!(text, "{axis}"),
                 Part::CylinderAxis(minus_axis) => match form {

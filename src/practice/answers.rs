@@ -185,7 +185,13 @@ impl Examinee {
         }
     }
 
-    pub(super) fn compares_looks(&mut self, eye: Option<Eye>, first: &Eyes<Look>, second: &Eyes<Look>, blacker: f64) -> Compared {
+    pub(super) fn compares_looks(
+        &mut self,
+        eye: Option<Eye>,
+        first: &Eyes<Look>,
+        second: &Eyes<Look>,
+        blacker: f64,
+    ) -> Compared {
         let (first, second) = (self.sees_look(eye, first), self.sees_look(eye, second));
         let compared = self.compares(first, second, blacker);
         match self.person().habit {

@@ -1,6 +1,7 @@
 //! One exam of one person with practice eyes, led through the guide's own doors from the beginning to what is written.
 
 use super::answers::Standing;
+use super::effort::{Effort, moves_of};
 use super::examinee::Examinee;
 use super::people::{Person, Room};
 use super::slips::{Slip, Slipping};
@@ -8,7 +9,6 @@ use crate::exam::plausibility;
 use crate::exam::{Answer, Believed, Detail, Event, Exam, ExamError, Opening, Prescription, ProcedureName, Strategy};
 use crate::frame::{FittedFrame, Move};
 use crate::guide::{self, Guide, GuideError, Presentation, Question};
-use crate::kit::Piece;
 use crate::optics::{Eye, Eyes, Millimetres, Power, SpheroCylinder};
 use thiserror::Error;
 
@@ -46,15 +46,6 @@ pub struct Asked<'a> {
     pub standing: &'a Standing,
     /// What was answered; `None` where it was passed over.
     pub answer: Option<Answer>,
-}
-
-/// What an exam took.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Effort {
-    /// Looks that were asked about.
-    pub presentations: usize,
-    /// Lenses put, taken, turned in a cell and held.
-    pub moves: usize,
 }
 
 /// What an exam came to.
@@ -235,20 +226,6 @@ impl Lead {
     }
 
     fn examined(self) -> Examined {
-        let moves = self.exam.standing_steps().iter().flatten();
-        let mut held: Eyes<Option<&Piece>> = Eyes::both(None);
-        let mut count = 0;
-        for step in moves.filter_map(moved) {
-            match step {
-                Move::Put { .. } | Move::Take { .. } | Move::Turn { .. } => count += 1,
-                // what is in the hand already is only turned
-                Move::Hold { piece, eye, .. } => {
-                    count += usize::from(held[*eye] != Some(piece));
-                    held[*eye] = Some(piece);
-                }
-                Move::Lay { eye, .. } => held[*eye] = None,
-            }
-        }
         let finished = self.guide.findings().written;
         let slip = self
             .slipping
@@ -256,7 +233,7 @@ impl Lead {
             .and_then(|slipping| Some(MadeSlip { slip: slipping.slip(), changes_m_d: slipping.changes_m_d()? }));
         Examined {
             finished,
-            effort: Effort { presentations: self.presentations, moves: count },
+            effort: Effort { presentations: self.presentations, moves: moves_of(&self.exam) },
             retinoscopy_lenses: self.retinoscopy_lenses,
             balance_moved_d: self.balance_moved_d,
             believed: self.guide.findings().believed,
@@ -266,13 +243,9 @@ impl Lead {
     }
 }
 
-fn moved(event: &Event) -> Option<&Move> {
-    if let Event::Moved(step) = event { Some(step) } else { None }
-}
-
 /// Whether a lens comes before an eye.
 fn is_another_lens(event: &Event) -> bool {
-    moved(event).is_some_and(|step| match step {
+    event.moved().is_some_and(|step| match step {
         Move::Put { .. } | Move::Hold { .. } => true,
         Move::Take { .. } | Move::Turn { .. } | Move::Lay { .. } => false,
     })

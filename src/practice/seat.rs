@@ -7,10 +7,12 @@ use thiserror::Error;
 
 use super::care::Care;
 use super::cases::read_case;
+use super::class::ClassCode;
 use super::draws::Draws;
 use super::drills::Level;
 use super::examinee::Examinee;
 use super::graded::graded;
+pub use super::hidden::Hidden;
 use super::law::Law;
 use super::people::Person;
 use crate::exam::Sitter;
@@ -40,20 +42,8 @@ pub enum Who {
         /// The seed of the answers.
         seed: u64,
     },
-}
-
-/// What a teacher hides from the student.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-#[expect(clippy::struct_excessive_bools, reason = "each is hidden or not by itself")]
-pub struct Hidden {
-    /// The guide.
-    pub guide: bool,
-    /// The net power before the eyes.
-    pub net: bool,
-    /// What the eye sees.
-    pub picture: bool,
-    /// What the guide would do, on request.
-    pub hints: bool,
+    /// Somebody of a class.
+    Coded(ClassCode),
 }
 
 /// A practice eye that waits for a student.
@@ -79,6 +69,14 @@ pub enum SeatError {
     /// The text names nobody.
     #[error("`{0}` names no practice eye that this version knows")]
     Unknown(String),
+    /// The class has fewer stations.
+    #[error("this class has stations 1 to {of}, and no station {station}")]
+    NoStation {
+        /// The one that was asked for.
+        station: u16,
+        /// How many there are.
+        of: u16,
+    },
     /// The case has faults, or its file is gone.
     #[error(transparent)]
     Case(#[from] Faults),
@@ -91,6 +89,7 @@ impl fmt::Display for Who {
                 write!(f, "level {} {} {} {seed:x}", level.number(), care.name(), law.name())
             }
             Self::Case { name, seed } => write!(f, "case {seed:x} {}", name.display()),
+            Self::Coded(code) => write!(f, "code {code}"),
         }
     }
 }
@@ -114,6 +113,7 @@ impl Who {
                 let (of_answers, name) = rest.split_once(' ')?;
                 Some(Self::Case { name: PathBuf::from(name), seed: seed(of_answers)? })
             }
+            ("code", code) => ClassCode::read(code).ok().map(Self::Coded),
             _ => None,
         }
     }
@@ -121,6 +121,7 @@ impl Who {
     fn seed(&self) -> u64 {
         match self {
             Self::Drawn { seed, .. } | Self::Case { seed, .. } => *seed,
+            Self::Coded(code) => code.seed_of_people(),
         }
     }
 }
@@ -142,8 +143,24 @@ impl Seat {
         let person = match &who {
             Who::Drawn { level, care, law, seed } => graded(*level, *seed, u64::from(number), *care, *law),
             Who::Case { name, .. } => case(name)?,
+            Who::Coded(code) => graded(code.level, who.seed(), u64::from(number), code.care, code.law),
         };
-        Ok(Self { who, number, of, person, hidden: Hidden::default(), is_exam: false })
+        let (hidden, is_exam) = match &who {
+            Who::Drawn { .. } | Who::Case { .. } => (Hidden::default(), false),
+            Who::Coded(code) => (code.hidden, code.is_exam),
+        };
+        Ok(Self { who, number, of, person, hidden, is_exam })
+    }
+
+    /// One station of a class, from 1.
+    ///
+    /// # Errors
+    /// When the class has no station of this number.
+    pub fn coded(code: ClassCode, station: u16) -> Result<Self, SeatError> {
+        if !(1..=code.of).contains(&station) {
+            return Err(SeatError::NoStation { station, of: code.of });
+        }
+        Self::numbered(Who::Coded(code), station, code.of)
     }
 
     /// The seat that an exam began with.
@@ -152,7 +169,10 @@ impl Seat {
     /// When the text names nobody, or the file of a case has faults or is gone.
     pub fn again(sitter: &Sitter) -> Result<Self, SeatError> {
         let who = Who::read(&sitter.who).ok_or_else(|| SeatError::Unknown(sitter.who.clone()))?;
-        Self::numbered(who, sitter.number, sitter.of)
+        match who {
+            Who::Drawn { .. } | Who::Case { .. } => Self::numbered(who, sitter.number, sitter.of),
+            Who::Coded(code) => Self::coded(code, sitter.number),
+        }
     }
 
     /// How an exam keeps who sits there.

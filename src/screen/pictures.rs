@@ -61,7 +61,9 @@ impl Wanted {
         let Self { subject, columns, rows, shown } = *self;
         match subject {
             Subject::Fan(patch) => fan(columns, rows, shown, &patch),
-            Subject::Sign { sign, stroke_minutes, patch } => optotype(columns, rows, shown, sign, stroke_minutes, &patch),
+            Subject::Sign { sign, stroke_minutes, patch } => {
+                optotype(columns, rows, shown, sign, stroke_minutes, &patch)
+            }
             Subject::Pupil { missing, streak, metres } => reflex(columns, rows, missing, streak, metres),
         }
     }

@@ -13,6 +13,7 @@ use crate::frame::FittedFrame;
 use crate::frame::shipped::demo_frame;
 use crate::kit::Stock;
 use crate::kit::shipped::full_box;
+use crate::practice::class::ClassCode;
 use crate::practice::examination::known_at_the_door;
 use crate::practice::seat::{Seat, Who};
 use crate::practice::{Care, Law};
@@ -28,7 +29,7 @@ impl App {
                 self.sit(Who::Drawn { level, care: Care::Typical, law: Law::Written, seed }, 1, 1)?;
             }
             PracticeRequest::Named(name) => self.sit_named(name)?,
-            PracticeRequest::Coded(code) => self.ui.refused(format!("`{code}` is not a code that this version knows")),
+            PracticeRequest::Coded(code) => self.sit_by_code(&code)?,
             PracticeRequest::Next => self.sit_next()?,
             PracticeRequest::LastOne => match self.session.last_sitting()? {
                 Some(session) => self.go_over_to_practice(session),
@@ -56,6 +57,30 @@ impl App {
         self.sit(Who::Case { name, seed }, 1, 1)
     }
 
+    /// The first station of a code that has not ended.
+    fn sit_by_code(&mut self, code: &str) -> Result<(), RecordError> {
+        match ClassCode::read(code) {
+            Ok(code) => {
+                let who = Who::Coded(code);
+                let left = self.session.last_sitting()?;
+                let is_of_code = |session: &Session| {
+                    session.exam().opening().sitter.as_ref().is_some_and(|sitter| sitter.who == who.to_string())
+                };
+                if let Some(session) = left.filter(is_of_code) {
+                    self.go_over_to_practice(session);
+                    return Ok(());
+                }
+                let ended = self.session.ended(&who.to_string())?;
+                match (1..=code.of).find(|station| !ended.contains(station)) {
+                    Some(station) => self.sit(who, station, code.of)?,
+                    None => self.ui.refused(format!("all {} eyes of this code are done: hand them in", code.of)),
+                }
+            }
+            Err(error) => self.ui.refused(error.to_string()),
+        }
+        Ok(())
+    }
+
     /// Somebody as hard as the one before, or the next of several.
     fn sit_next(&mut self) -> Result<(), RecordError> {
         let Some(Seated { seat, .. }) = self.ui.practice.clone() else {
@@ -70,7 +95,7 @@ impl App {
                 let seed = self.fresh_seed();
                 self.sit(Who::Drawn { level, care, law, seed }, 1, 1)
             }
-            Who::Case { .. } => {
+            Who::Case { .. } | Who::Coded(_) => {
                 self.ui.refused("that was the last of them: choose another");
                 Ok(())
             }
@@ -92,6 +117,12 @@ impl App {
             Some(_) => self.exam().opening().fitted.clone(),
             None => FittedFrame::new(frame, Stock::of(&declared)),
         };
+        if let Who::Coded(code) = &seat.who
+            && let Err(misfit) = code.fits(&fitted.stock, &fitted.frame)
+        {
+            self.ui.refused(misfit.to_string());
+            return Ok(());
+        }
         let opening = Opening { fitted, sitter: Some(seat.sitter()) };
         let mut session = self.session.sit(opening)?;
         session.take(known_at_the_door(&seat.person).into_iter().map(Event::Detail).collect::<Vec<_>>())?;

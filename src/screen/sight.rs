@@ -175,7 +175,8 @@ pub struct Note {
 /// What the student saw last along each meridian of an eye, the newest last.
 pub fn notes(state: &State, eye: Eye) -> Vec<Note> {
     let mut notes: Vec<Note> = Vec::new();
-    for (asked, through) in state.practised.iter().flat_map(|practised| practised.asked.iter().zip(&practised.through)) {
+    for (asked, through) in state.practised.iter().flat_map(|practised| practised.asked.iter().zip(&practised.through))
+    {
         let is_note = asked.question.along_deg().is_some() && asked.by == AnsweredBy::TheStudent;
         if is_note && asked.eye == Some(eye) {
             notes.retain(|note| note.asked.question != asked.question);

@@ -81,7 +81,8 @@ impl Surroundings {
     pub fn here() -> Self {
         Self {
             no_color: std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty()),
-            mixes_colours: std::env::var("COLORTERM").is_ok_and(|value| matches!(value.as_str(), "truecolor" | "24bit")),
+            mixes_colours: std::env::var("COLORTERM")
+                .is_ok_and(|value| matches!(value.as_str(), "truecolor" | "24bit")),
             term: std::env::var("TERM").unwrap_or_default(),
             utf8: cfg!(not(unix)) || locale().is_some_and(|locale| names_utf8(&locale)),
         }

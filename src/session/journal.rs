@@ -1,5 +1,6 @@
 //! Where the steps of an exam are saved before they count, and earlier exams with them.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
@@ -78,6 +79,14 @@ pub trait Journal {
     /// When it cannot be kept.
     fn sit(&self, _opening: Opening) -> Result<Sitting, RecordError> {
         Err(RecordError::NoLogbook)
+    }
+
+    /// Which of several practice eyes, from 1, have sat and ended by a text.
+    ///
+    /// # Errors
+    /// When it cannot be read.
+    fn ended(&self, _who: &str) -> Result<BTreeSet<u16>, RecordError> {
+        Ok(BTreeSet::new())
     }
 
     /// The practice exam that was begun last and has not ended.

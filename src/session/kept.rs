@@ -1,5 +1,6 @@
 //! An exam in a logbook, with the claim on its box.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
@@ -15,7 +16,7 @@ use super::journal::{Journal, Sitting};
 use super::known::KnownBox;
 use super::meanwhile::without_what_went_away;
 use super::note::Note;
-use super::practising::{Sat, practice_logbook};
+use super::practising::{self, Sat, practice_logbook};
 use super::procedures::take_over;
 use super::records::{ExamLine, OpenedRecord, Words, line, unreadable_line};
 use super::writing::{Writing, exam_number, number};
@@ -192,6 +193,10 @@ impl Journal for KeptExam {
         let sat = Sat::begin(&self.practice_logbook(), opening, self.writing.examiner())?;
         let (exam, kept) = Self::sat(sat, self.writing.clone())?;
         Ok((exam, Box::new(kept)))
+    }
+
+    fn ended(&self, who: &str) -> Result<BTreeSet<u16>, RecordError> {
+        practising::ended(&self.practice_logbook(), who)
     }
 
     fn last_sitting(&self) -> Result<Option<Sitting>, RecordError> {

@@ -1,5 +1,6 @@
 //! The open exam with its guide and its journal.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
@@ -77,6 +78,14 @@ impl Session {
     pub fn sit(&self, opening: Opening) -> Result<Self, RecordError> {
         let (exam, journal) = self.journal.sit(opening)?;
         Ok(Self::new(exam, journal))
+    }
+
+    /// Which of several practice eyes, from 1, have sat and ended by a text.
+    ///
+    /// # Errors
+    /// When it cannot be read.
+    pub fn ended(&self, who: &str) -> Result<BTreeSet<u16>, RecordError> {
+        self.journal.ended(who)
     }
 
     /// The practice exam that was begun last and has not ended, where there is one.

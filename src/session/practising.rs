@@ -1,5 +1,6 @@
 //! Exams of practice eyes: they have a logbook of their own beside the real one, so that no record, stock or loan is touched.
 
+use std::collections::BTreeSet;
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
 
@@ -78,4 +79,23 @@ impl Sat {
         let procedures_version = stored.beginning.procedures_version;
         Ok(Some(Self { logbook, open: stored.open, in_box, claim, exam: stored.exam, procedures_version }))
     }
+}
+
+/// Which of several, from 1, have sat and ended by a text in a practice logbook.
+///
+/// # Errors
+/// When the logbook cannot be read.
+pub fn ended(path: &Path, who: &str) -> Result<BTreeSet<u16>, RecordError> {
+    if !path.exists() {
+        return Ok(BTreeSet::new());
+    }
+    let logbook = Logbook::open_read_only(path)?;
+    let mut ended = BTreeSet::new();
+    for exam in logbook.index()? {
+        // what cannot be read has not ended
+        let Ok(stored) = logbook.read_exam(exam.number) else { continue };
+        let practised = stored.exam.state().practised.as_ref();
+        ended.extend(practised.filter(|of| of.sitter.who == who && of.ended.is_some()).map(|of| of.sitter.number));
+    }
+    Ok(ended)
 }

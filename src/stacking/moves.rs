@@ -84,9 +84,15 @@ pub fn spares_the_eye(now: &FittedFrame, eye: Eye, moves: &[Move]) -> Option<boo
         frame.apply(step).ok()?;
         through.push(plus(&frame));
     }
-    let (first, last) = (through.first()?, through.last()?);
-    let floor = first.min(*last) - UNNOTICED_D;
-    Some(through.iter().all(|&m| m >= floor))
+    Some(less_plus_meanwhile_d(&through) <= UNNOTICED_D)
+}
+
+/// By how much less plus, or more minus, an eye had meanwhile than both before and afterwards, in dioptres; `through` are the
+/// equivalents before it, in order.
+pub fn less_plus_meanwhile_d(through: &[f64]) -> f64 {
+    let (Some(first), Some(last)) = (through.first(), through.last()) else { return 0.0 };
+    let least = through.iter().copied().fold(f64::INFINITY, f64::min);
+    first.min(*last) - least
 }
 
 /// What has to change in the cells of one eye.

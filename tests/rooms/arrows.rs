@@ -20,7 +20,7 @@ const ROOMS: [(&str, &[&str]); 17] = [
     ("exam", &["optics", "kit", "frame", "stacking"]),
     ("guide", &["optics", "kit", "frame", "stacking", "exam"]),
     ("day", &["optics", "kit", "exam", "guide"]),
-    ("practice", &["optics", "kit", "frame", "exam", "guide"]),
+    ("practice", &["optics", "kit", "frame", "stacking", "exam", "guide"]),
     ("sharing", &[]),
     ("logbook", &["optics", "kit", "frame", "exam", "day", "practice", "sharing"]),
     ("export", &["optics", "kit", "frame", "exam"]),

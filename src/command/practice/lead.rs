@@ -7,6 +7,7 @@ use clap::Args;
 use serde::Serialize;
 
 use super::cases;
+use super::feedback_out::FeedbackJson;
 use super::questions::{QuestionJson, write_questions};
 use crate::command::json::{PowerJson, no_minus_zero, write_line};
 use crate::command::{CAUTION, Context, Outcome, files, text, values};
@@ -16,8 +17,9 @@ use crate::frame::FittedFrame;
 use crate::kit::shipped::full_box;
 use crate::kit::{Stock, read_box};
 use crate::optics::notation::{Style, parse_figure, write_power};
-use crate::optics::{Acuity, AcuityNotation, Eye, Eyes, bounds};
+use crate::optics::{Acuity, AcuityNotation, CylinderForm, Eye, Eyes, bounds};
 use crate::practice::evaluation::Outcome as OfEye;
+use crate::practice::feedback::{Ended, Feedback};
 use crate::practice::{Case, Examined, Way, examine};
 
 /// The arguments of `dioptray practice lead`.
@@ -84,6 +86,7 @@ struct LedJson<'a> {
     looks: usize,
     lenses_moved: usize,
     cautions: Vec<String>,
+    feedback: FeedbackJson,
 }
 
 /// What was written for one eye beside what it needs; what was not written or read is null.
@@ -133,6 +136,8 @@ impl Lead {
         // a practice exam is never closed
         let cautions = called_for(examined.exam.state(), &prescription);
         let cautions = cautions.into_iter().filter(|caution| *caution != Caution::NotClosed);
+        let ended = Ended { person: &case.person, exam: &examined.exam, minutes: None, guide: None };
+        let feedback = FeedbackJson::of(&Feedback::of(&ended)?, CylinderForm::Minus);
         let led = LedJson {
             case: &case.name,
             note: case.note.as_deref(),
@@ -148,6 +153,7 @@ impl Lead {
             looks: examined.effort.presentations,
             lenses_moved: examined.effort.moves,
             cautions: cautions.map(|caution| caution.to_string()).collect(),
+            feedback,
         };
         if context.json {
             write_line(out, &led)?;
@@ -196,7 +202,7 @@ fn write_led(
     for caution in &led.cautions {
         writeln!(out, "! {caution}")?;
     }
-    Ok(())
+    led.feedback.write(out)
 }
 
 /// What an eye needs, what was written, by how much that is off, and what was read with it.

@@ -3,11 +3,13 @@
 mod ask;
 mod cases;
 mod check;
+mod code;
 mod drill;
 mod drill_asked;
 mod drill_sheet;
 mod evaluate;
 mod evaluated;
+mod feedback_out;
 mod lead;
 mod names;
 mod progress;
@@ -47,6 +49,8 @@ enum Command {
     Cases,
     /// Check a case file: every fault with its line and column.
     Check(check::Check),
+    /// A short code for the same eyes on every machine of a class.
+    Code(code::Code),
     /// Lead the guide through an exam of a named case, and show it question by question.
     Lead(lead::Lead),
     /// Measure the guide: examine many practice eyes and count what is written against what they need.
@@ -66,6 +70,7 @@ impl Practice {
         match command {
             Command::Cases => cases::list(context, out),
             Command::Check(check) => check.run(context, out),
+            Command::Code(code) => code.run(context, out),
             Command::Lead(lead) => lead.run(context, out),
             Command::Evaluate(evaluate) => evaluate.run(context, out),
             Command::Drill(drill) => drill.run(context, out),

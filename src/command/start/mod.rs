@@ -1,5 +1,6 @@
 //! `dioptray` alone: the screen, or one frame of it as text.
 
+use std::collections::BTreeSet;
 use std::io::{self, IsTerminal as _, Write};
 use std::path::PathBuf;
 
@@ -19,7 +20,7 @@ use crate::practice::seat::{Seat, Who};
 use crate::screen::settings::Settings;
 use crate::screen::settings::choices::Choices;
 use crate::screen::{AtStart, PrintForm, ScreenStart, Size, Surroundings, is_there, print, run, run_lines};
-use crate::session::{BeginError, Beginning, Begun, Session};
+use crate::session::{BeginError, Beginning, Begun, Session, practising};
 
 /// The file beside the logbook that keeps what was chosen on the screen.
 const CHOICES: &str = "choices.yaml";
@@ -65,8 +66,10 @@ pub struct Start {
 /// Which practice eye sits there.
 #[derive(Debug, Clone)]
 pub struct Sits {
-    /// Who.
+    /// Who, and which of several, where that is known.
     pub who: Who,
+    /// Which of several, from 1; if not given, the first that has not ended.
+    pub station: Option<u16>,
     /// Whether one that was left comes before it.
     pub goes_on: bool,
 }
@@ -220,14 +223,35 @@ impl Start {
         let begun = |session| Begun { session, goes_on: None, notes: Vec::new(), first: false };
         let beginning = self.beginning(settings);
         let real = if keeps_nothing { None } else { Some(files::logbook_path(context)?) };
-        if let (Some(real), true) = (&real, sits.goes_on && !self.new)
+        let by_code = matches!(sits.who, Who::Coded(_));
+        if let (Some(real), true) = (&real, (sits.goes_on || by_code) && !self.new)
             && let Some(session) = beginning.last_sitting(real)?
         {
-            return Ok((begun(session), Vec::new()));
+            let sitter = session.exam().opening().sitter.as_ref();
+            let is_of_code = sitter.is_some_and(|sitter| sitter.who == sits.who.to_string());
+            if !by_code || is_of_code && sits.station.is_none() {
+                return Ok((begun(session), Vec::new()));
+            }
         }
-        let seat = Seat::of(sits.who)?;
+        let ended = match &real {
+            Some(real) => practising::ended(&practising::practice_logbook(real), &sits.who.to_string())?,
+            None => BTreeSet::new(),
+        };
+        let seat = match sits.who {
+            Who::Coded(code) => {
+                let next = || (1..=code.of).find(|station| !ended.contains(station));
+                let Some(station) = sits.station.or_else(next) else {
+                    bail!("all {} eyes of this code are done: `dioptray practice hand-in` hands them in", code.of)
+                };
+                Seat::coded(code, station)?
+            }
+            who @ (Who::Drawn { .. } | Who::Case { .. }) => Seat::of(who)?,
+        };
         let declared = self.box_file.as_deref().map_or_else(full_box, read_box)?;
         let fitted = FittedFrame::new(files::frame(self.frame_file.as_deref())?, Stock::of(&declared));
+        if let Who::Coded(code) = &seat.who {
+            code.fits(&fitted.stock, &fitted.frame)?;
+        }
         let opening = Opening { fitted, sitter: Some(seat.sitter()) };
         let session = match real {
             Some(real) => beginning.sit(&real, opening)?,

@@ -32,6 +32,14 @@ pub fn write_power(dioptres: f64, style: Style) -> String {
     format!("{sign}{:.2}", hundredths.abs() / 100.0)
 }
 
+/// Writes dioptres as [`write_power`] does, but none of them as `0.00`: a difference is not a lens.
+pub fn write_signed(dioptres: f64, style: Style) -> String {
+    if dioptres.is_finite() && shown_hundredths(dioptres) == 0.0 {
+        return "0.00".to_owned();
+    }
+    write_power(dioptres, style)
+}
+
 /// Writes an amount without a sign and without needless zeros: `3`, `0.5`, `1.12`.
 pub(super) fn write_amount(amount: f64) -> String {
     (shown_hundredths(amount).abs() / 100.0).to_string()

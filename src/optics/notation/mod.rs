@@ -22,7 +22,7 @@ mod style;
 mod worn;
 
 pub(crate) use cursor::{Cursor, Number, Sign};
-pub use eighths::{eighth_of_mark, write_power};
+pub use eighths::{eighth_of_mark, write_power, write_signed};
 pub use error::NotationError;
 pub use figure::{parse_figure, parse_power};
 pub use lens::{LensToken, parse_lens, write_lens};

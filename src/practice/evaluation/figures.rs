@@ -2,8 +2,9 @@
 
 use serde::Serialize;
 
-use super::outcome::{Outcome, ROUNDING_D};
+use super::outcome::Outcome;
 use crate::optics::Eye;
+use crate::practice::off::ROUNDING_D;
 
 /// The middle of a list of figures, and what nine of ten do not exceed; none of an empty list. The rank is rounded up.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]

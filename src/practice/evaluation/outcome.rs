@@ -2,21 +2,17 @@
 
 use crate::exam::{Exam, Prescription};
 use crate::optics::{Eye, Eyes, Power, SpheroCylinder};
-use crate::practice::examination::{Effort, Examined, MadeSlip};
+use crate::practice::effort::Effort;
+use crate::practice::examination::{Examined, MadeSlip};
+use crate::practice::off::{AXIS_FROM_D, Off, ROUNDING_D, between_axes_deg};
 use crate::practice::people::{Person, print_log_mar};
 use crate::practice::sight::{Condition, Look};
-
-/// Rounding does not put an eye outside a limit, in dioptres.
-pub(super) const ROUNDING_D: f64 = 1e-9;
 
 /// From this age on it is asked whether print is read with what was written, in years.
 const NEAR_FROM_YEARS: u8 = 45;
 
 /// Where print is to be read, in centimetres.
 const NEAR_CM: std::ops::RangeInclusive<u8> = 33..=45;
-
-/// A cylinder from this strength on has an axis to count, in dioptres.
-const AXIS_FROM_D: f64 = 0.50;
 
 /// Both meridians of retinoscopy count as right within this, in dioptres.
 const RETINOSCOPY_WITHIN_D: f64 = 0.25;
@@ -88,26 +84,29 @@ impl Outcome {
         }
     }
 
+    /// What was written beside what is needed.
+    pub fn compared(&self) -> Option<Off> {
+        self.written.map(|written| Off { needs: self.needs, written })
+    }
+
     /// By how much what was written is off, in dioptres of the power vector.
     pub fn off(&self) -> Option<Power> {
-        self.written.map(|written| written.power() - self.needs)
+        self.compared().map(|off| off.vector())
     }
 
     /// By how much the equivalent is off, in dioptres: below 0 too much minus.
     pub fn m_off_d(&self) -> Option<f64> {
-        self.off().map(|off| off.m)
+        self.compared().map(|off| off.m_d())
     }
 
     /// The cylinder that would be left, in dioptres.
     pub fn cylinder_off_d(&self) -> Option<f64> {
-        self.off().map(|off| 2.0 * off.astigmatism())
+        self.compared().map(|off| off.cylinder_d())
     }
 
     /// By how much the axis is off, in degrees; `None` where the eye needs less than half a dioptre of cylinder or got none.
     pub fn axis_off_deg(&self) -> Option<f64> {
-        let needed = self.needs.minus_form();
-        let written = self.written.filter(|written| written.cylinder != 0.0)?;
-        (needed.cylinder <= -AXIS_FROM_D).then(|| between_axes_deg(written.axis, needed.axis).abs())
+        self.compared()?.axis_deg()
     }
 
     /// By how much the axes of two exams differ, in degrees; `None` where one of the cylinders is below half a dioptre.
@@ -126,11 +125,6 @@ impl Outcome {
                 .all(|meridian| off.along(meridian).abs() <= RETINOSCOPY_WITHIN_D + ROUNDING_D)
         })
     }
-}
-
-/// From one axis to another the short way round, in degrees, −90 to 90.
-fn between_axes_deg(one: f64, other: f64) -> f64 {
-    (one - other + 90.0).rem_euclid(180.0) - 90.0
 }
 
 /// Whether small print is read at all the usual distances, both eyes open, with what was written for both and the addition.

@@ -5,8 +5,7 @@ use super::super::keys::{
     Action, CellsAction, DayAction, GuideAction, ListsAction, PracticeAction, RecordsAction, ScreenAction, StepsAction,
 };
 use super::{
-    box_room, cells, day_room, details, glasses, guide, lists, open_record, practice_eye, records, sight,
-    trail,
+    box_room, cells, day_room, details, glasses, guide, lists, open_record, practice_eye, records, sight, trail,
 };
 
 /// Whether an action would do something now.

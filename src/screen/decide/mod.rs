@@ -25,8 +25,8 @@ mod written;
 pub use available::is_available;
 pub use day_room::lines_offered;
 pub use decision::{After, Decision};
-pub use sight::{lines as lines_seen, to_judge};
 pub use records::{ask_for_the_day, ask_to_go_on};
+pub use sight::{lines as lines_seen, to_judge};
 
 use super::app::App;
 use super::keys::{
@@ -135,7 +135,9 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             }
             None => does_nothing(app, ui, chord),
         },
-        (Context::Cells | Context::Proposals | Context::Sight | Context::Streak, Some(character)) if starts_lens(character) => {
+        (Context::Cells | Context::Proposals | Context::Sight | Context::Streak, Some(character))
+            if starts_lens(character) =>
+        {
             let purpose = if ui.spot() == Spot::Hand { Purpose::Hold } else { Purpose::Lens };
             ui.start_line(purpose, character);
             Decision::of(ui)
@@ -311,9 +313,10 @@ fn click(app: &App, target: Target) -> Decision {
                 Some(Page::Records(_)) if before.0 == ui.page => act(app, ui, RecordsAction::OpenRecord.into(), 0),
                 Some(Page::Day(_)) if before.0 == ui.page => act(app, ui, DayAction::CallIn.into(), 0),
                 Some(Page::Practice(_)) if before.0 == ui.page => act(app, ui, PracticeAction::PracticeTake.into(), 0),
-                Some(Page::Details(_) | Page::Records(_) | Page::Box(_) | Page::Day(_) | Page::Practice(_) | Page::Sight) | None => {
-                    Decision::of(ui)
-                }
+                Some(
+                    Page::Details(_) | Page::Records(_) | Page::Box(_) | Page::Day(_) | Page::Practice(_) | Page::Sight,
+                )
+                | None => Decision::of(ui),
             }
         }
         Target::Place(place) => {

@@ -22,9 +22,7 @@ pub fn to_judge(app: &App) -> Option<(ByHand, Question)> {
         Picture::Rings | Picture::Letters if cells::cross_cylinder_held(app).is_some() => {
             (ByHand::CrossCylinder, Question::WhichPosition)
         }
-        Picture::Rings | Picture::Letters if holds(app) => {
-            (ByHand::WithLens, Question::ClearerWith { before: None })
-        }
+        Picture::Rings | Picture::Letters if holds(app) => (ByHand::WithLens, Question::ClearerWith { before: None }),
         Picture::Rings | Picture::Letters => return None,
         Picture::Streak => (sight.question(), Question::Reflex),
     })
@@ -68,7 +66,10 @@ pub fn act(app: &App, mut ui: Ui, action: SightAction, nth: usize) -> Decision {
         }
         SightAction::FlickLens if holds(app) => ui.sight.is_away = !ui.sight.is_away,
         SightAction::FlickLens => {
-            return Decision::refused(app, format!("the hand holds nothing in front of the {eye} eye to be flicked away"));
+            return Decision::refused(
+                app,
+                format!("the hand holds nothing in front of the {eye} eye to be flicked away"),
+            );
         }
         SightAction::AskEye => {
             let question = ui.sight.question();

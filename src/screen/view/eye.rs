@@ -32,7 +32,10 @@ pub fn in_words(app: &App, eye: Eye) -> Vec<String> {
 /// Whether the cylinder of the net power is drawn in figures.
 pub fn has_cylinder(app: &App, eye: Eye) -> bool {
     let before = app.in_front_of(eye);
-    !before.occluded && !hides_net(app) && before.net.is_finite() && words::is_written(app.ui.form.of(before.net).cylinder)
+    !before.occluded
+        && !hides_net(app)
+        && before.net.is_finite()
+        && words::is_written(app.ui.form.of(before.net).cylinder)
 }
 
 /// Draws one eye.

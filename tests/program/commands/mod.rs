@@ -15,6 +15,7 @@ mod looking;
 mod makes;
 mod pages;
 mod practice_cases;
+mod practising;
 mod refusals;
 pub mod room;
 mod sheets;

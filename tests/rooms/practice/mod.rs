@@ -4,8 +4,10 @@
 //! measured is asserted within four times what chance alone does to it.
 
 mod cases;
+mod class;
 mod drills;
 mod examinee;
+mod feedback;
 mod figures;
 mod laws;
 mod outside;

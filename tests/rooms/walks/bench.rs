@@ -10,6 +10,7 @@ use dioptray::optics::Eye;
 use dioptray::screen::theme::Glyphs;
 use dioptray::screen::view::layout::MOST_COLUMNS;
 use dioptray::screen::{App, PrintForm, ScreenStart, Settings, Size, print, view};
+use dioptray::session::journal::Sitting;
 use dioptray::session::{BoxNow, DayNow, InMemory, Journal, Note, RecordError, SaveError, Session, ToNote};
 use jiff::Timestamp;
 use ratatui::buffer::Buffer;
@@ -63,6 +64,12 @@ impl Journal for Unkept {
 
     fn exam_number(&self) -> Option<u64> {
         Some(1)
+    }
+
+    fn sit(&self, opening: Opening) -> Result<Sitting, RecordError> {
+        let (exam, journal) = self.0.sit(opening)?;
+        drop(journal);
+        Ok((exam, Box::new(Self(self.0.clone()))))
     }
 
     fn box_now(&self, exam: &Exam, other: Option<&str>) -> Result<BoxNow, RecordError> {

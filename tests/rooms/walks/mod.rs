@@ -21,6 +21,7 @@ mod looking;
 mod new_frame;
 mod person;
 mod plain_lines;
+mod practising;
 mod ready_made;
 mod room;
 mod settings;

@@ -67,7 +67,9 @@ fn pages_of_sight() -> Result<(), Failure> {
             album.screen(&format!("page-{name}-{size}"), keys, &frame);
         }
     }
-    for (name, characters, colours) in [("ascii", Characters::Ascii, Colours::Many), ("mixed", Characters::Auto, Colours::All)] {
+    for (name, characters, colours) in
+        [("ascii", Characters::Ascii, Colours::Many), ("mixed", Characters::Auto, Colours::All)]
+    {
         for (size, at) in [("80x24", (80, 24)), ("120x36", (120, 36))] {
             let settings = Settings { characters, colours, theme: ThemeName::Daylight, ..Settings::shipped()? };
             let start = case("oblique", settings)?;
@@ -128,7 +130,8 @@ fn a_flick_flips_a_cross_cylinder() -> Result<(), Failure> {
 fn what_is_asked_and_judged_is_kept_and_taken_back() -> Result<(), Failure> {
     let mut app = oblique();
     press(&mut app, "V3")?;
-    let of_student = |question, answer| AskedByHand { eye: Some(Eye::Right), question, answer, by: AnsweredBy::TheStudent };
+    let of_student =
+        |question, answer| AskedByHand { eye: Some(Eye::Right), question, answer, by: AnsweredBy::TheStudent };
     assert_eq!(asked(&app), [of_student(ByHand::Fan, Answer::HalfHours(6))]);
     // two side by side: then the lower hour of them
     press(&mut app, "72")?;

@@ -87,10 +87,7 @@ fn with_lens(app: &App) -> Vec<Said> {
             (format!("{flick} {what}"), "clearer with the lens?")
         }
     };
-    vec![
-        Said::Text(flicks),
-        Said::Text(format!("{} {asks}   {}", key(SightAction::AskWithLens), digits.join("   "))),
-    ]
+    vec![Said::Text(flicks), Said::Text(format!("{} {asks}   {}", key(SightAction::AskWithLens), digits.join("   ")))]
 }
 
 /// How the streak lies, and what can be said of the light.

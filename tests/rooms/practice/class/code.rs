@@ -1,0 +1,205 @@
+//! Class codes: what goes in comes out, whatever is mistyped is refused, and the same code gives the same people.
+
+use dioptray::frame::DeclaredFrame;
+use dioptray::frame::shipped::{demo_frame, read_frame};
+use dioptray::kit::shipped::full_box;
+use dioptray::kit::{DeclaredBox, Stock, parse_box, read_box};
+use dioptray::practice::class::{ClassCode, CodeError, Misfit};
+use dioptray::practice::drills::Level;
+use dioptray::practice::hidden::Hidden;
+use dioptray::practice::seat::{Seat, SeatError};
+use dioptray::practice::{Care, Law};
+use proptest::prelude::*;
+use proptest::sample::select;
+
+fn kit() -> (Stock, DeclaredFrame) {
+    (Stock::of(&full_box().unwrap()), demo_frame().unwrap())
+}
+
+fn made(of: u16, seed: u32) -> ClassCode {
+    let (stock, frame) = kit();
+    ClassCode::new(of, seed, &stock, &frame).unwrap()
+}
+
+fn any_code() -> impl Strategy<Value = ClassCode> {
+    let (levels, cares, laws) = (select(Level::ALL), select(Care::ALL), select(Law::ALL));
+    (1_u16..=64, any::<u32>(), levels, any::<bool>(), any::<[bool; 4]>(), cares, laws).prop_map(
+        |(of, seed, level, is_exam, hidden, care, law)| {
+            let mut code = made(of, seed);
+            (code.level, code.is_exam, code.care, code.law) = (level, is_exam, care, law);
+            code.hidden = Hidden::of(hidden);
+            code
+        },
+    )
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+
+    #[test]
+    fn what_a_code_says_comes_out_of_it_however_it_is_typed(code in any_code()) {
+        let text = code.to_string();
+        prop_assert!(text.chars().count() <= 24 && text.is_ascii(), "{text}");
+        prop_assert!(!text.contains(['0', 'O', '1', 'I']), "{text}");
+        let typed = [text.clone(), text.to_lowercase(), text.replace('-', ""), text.replace('-', " "), format!(" {text}\n")];
+        for typed in typed {
+            prop_assert_eq!(ClassCode::read(&typed).unwrap(), code);
+        }
+    }
+
+    #[test]
+    fn up_to_three_wrong_symbols_are_found(code in any_code(), wrong in prop::collection::vec((0_usize..20, 1_u8..32), 1..=3)) {
+        let alphabet: Vec<char> = "23456789ABCDEFGHJKLMNPQRSTUVWXYZ".chars().collect();
+        let right: Vec<char> = code.to_string().chars().filter(|of| *of != '-').collect();
+        let mut typed = right.clone();
+        for (at, further) in wrong {
+            let value = alphabet.iter().position(|of| *of == typed[at]).unwrap();
+            typed[at] = alphabet[(value + usize::from(further)) % 32];
+        }
+        prop_assume!(typed != right);
+        let typed: String = typed.into_iter().collect();
+        prop_assert_eq!(ClassCode::read(&typed), Err(CodeError::Mistyped));
+    }
+}
+
+/// Every single slip of a hand that a code can suffer: one symbol another, left out, doubled, two exchanged.
+#[test]
+fn every_slip_of_the_hand_is_refused() {
+    let text = made(20, 2026).to_string();
+    let symbols: Vec<char> = text.chars().filter(|of| *of != '-').collect();
+    let read = |symbols: &[char]| ClassCode::read(&symbols.iter().collect::<String>());
+    for at in 0..symbols.len() {
+        for other in ('0'..='9').chain('A'..='Z').filter(|other| *other != symbols[at]) {
+            let mut typed = symbols.clone();
+            typed[at] = other;
+            let expected = if "0O1I".contains(other) {
+                CodeError::Symbol { symbol: other, at: at + 1 }
+            } else {
+                CodeError::Mistyped
+            };
+            assert_eq!(read(&typed), Err(expected), "{other} at {at}");
+        }
+        let mut typed = symbols.clone();
+        typed.remove(at);
+        assert_eq!(read(&typed), Err(CodeError::Length { has: 19 }));
+        typed = symbols.clone();
+        typed.insert(at, symbols[at]);
+        assert_eq!(read(&typed), Err(CodeError::Length { has: 21 }));
+        for other in at + 1..symbols.len() {
+            typed = symbols.clone();
+            typed.swap(at, other);
+            if typed != symbols {
+                assert_eq!(read(&typed), Err(CodeError::Mistyped), "{at} and {other}");
+            }
+        }
+    }
+    assert_eq!(ClassCode::read(""), Err(CodeError::Length { has: 0 }));
+    assert_eq!(ClassCode::read("code"), Err(CodeError::Symbol { symbol: 'o', at: 2 }));
+}
+
+#[test]
+fn a_code_is_for_one_to_sixty_four_eyes() {
+    let (stock, frame) = kit();
+    for of in [0, 65, 400] {
+        let refused = ClassCode::new(of, 1, &stock, &frame).unwrap_err();
+        assert_eq!(refused.to_string(), format!("a code is for 1 to 64 eyes, and not for {of}"));
+    }
+    assert_eq!(ClassCode::read(&made(64, 1).to_string()).unwrap().of, 64);
+}
+
+/// What is declared counts, and not how it is written down.
+#[test]
+fn a_code_fits_its_box_and_frame_and_no_others() {
+    let declared = full_box().unwrap();
+    let (stock, frame) = kit();
+    let code = made(6, 3);
+    assert_eq!(code.fits(&stock, &frame), Ok(()));
+
+    let text = std::fs::read_to_string("kits/boxes/full.yaml").unwrap();
+    let commented = parse_box("", &format!("# of room 4\n{text}# the end\n")).unwrap();
+    let renamed = DeclaredBox { name: "Room 4".to_owned(), note: None, ..declared.clone() };
+    let mut turned_round = declared.clone();
+    turned_round.lines.reverse();
+    for same in [commented, renamed, turned_round] {
+        assert_eq!(code.fits(&Stock::of(&same), &frame), Ok(()));
+    }
+    let mut one_less = declared.clone();
+    one_less.lines[0].missing += 1;
+    assert_eq!(code.fits(&Stock::of(&one_less), &frame), Err(Misfit::Box));
+    let outreach = Stock::of(&read_box("kits/boxes/outreach.yaml".as_ref()).unwrap());
+    assert_eq!(code.fits(&outreach, &frame), Err(Misfit::Box));
+
+    let named = DeclaredFrame { name: "Room 4".to_owned(), ..frame.clone() };
+    assert_eq!(code.fits(&stock, &named), Ok(()));
+    let mut wider = frame.clone();
+    wider.cells[1].gap.0 += 0.5;
+    assert_eq!(code.fits(&stock, &wider), Err(Misfit::Frame));
+    for other in ["kits/frames/half-eye.yaml", "kits/frames/turning-ring.yaml"] {
+        assert_eq!(code.fits(&stock, &read_frame(other.as_ref()).unwrap()), Err(Misfit::Frame), "{other}");
+    }
+}
+
+#[test]
+fn refusals_say_what_does_not_fit_and_what_to_do() {
+    assert!(Misfit::Box.to_string().contains("another box. Name the teacher's box file with --box"));
+    assert!(Misfit::Frame.to_string().contains("another frame. Name the teacher's frame file with --frame"));
+    let (mistyped, other) = (CodeError::Mistyped.to_string(), CodeError::AnotherVersion { has: 2 }.to_string());
+    assert!(mistyped.contains("look at each letter and digit again"), "{mistyped}");
+    assert!(
+        other.contains("version 2") && other.contains("version 1") && other.contains("ask for a new code"),
+        "{other}"
+    );
+}
+
+/// A code of a class of today, kept so for ever: where this fails, codes that teachers wrote down give other people, and
+/// `class::code::VERSION` has to be raised.
+#[test]
+fn a_code_that_was_written_down_gives_the_people_that_it_gave() {
+    let code = made(3, 2026);
+    let pinned = [
+        "4422-22HU-N22F-J754-8EK4",
+        "1: 29 years, -1.046432 -0.221599 -0.254925; -1.448951 -0.177733 +0.214135",
+        "2: 58 years, -0.041636 +0.219276 -0.130176; +0.276053 +0.558147 +0.283723",
+        "3: 47 years, +0.186982 +0.281005 -0.050827; +0.983356 +0.614730 +0.236733",
+    ];
+    assert_eq!(written_down(code).lines().collect::<Vec<_>>(), pinned);
+}
+
+fn written_down(code: ClassCode) -> String {
+    let mut text = code.to_string();
+    for station in 1..=code.of {
+        let person = Seat::coded(code, station).unwrap().person;
+        let needs = person.needs();
+        let of = |need: dioptray::optics::Power| format!("{:+.6} {:+.6} {:+.6}", need.m, need.j0, need.j45);
+        text.push_str(&format!("\n{station}: {} years, {}; {}", person.age_years, of(needs.right), of(needs.left)));
+    }
+    text
+}
+
+#[test]
+fn a_station_sits_there_again_with_what_is_hidden() {
+    let hidden = Hidden::default().with("guide").and_then(|hidden| hidden.with("net")).unwrap();
+    assert_eq!(hidden.names().collect::<Vec<_>>(), ["guide", "net"]);
+    assert_eq!(hidden.with("nothing"), None);
+    let mut code = made(4, 9);
+    (code.hidden, code.is_exam, code.level) = (hidden, true, Level::Three);
+    for station in 1..=4 {
+        let seat = Seat::coded(code, station).unwrap();
+        assert!(seat.is_exam && seat.hidden == hidden && seat.of == 4);
+        assert_eq!(Seat::again(&seat.sitter()).unwrap(), seat);
+    }
+    for station in [0, 5] {
+        assert!(matches!(Seat::coded(code, station), Err(SeatError::NoStation { of: 4, .. })));
+    }
+    assert_ne!(Seat::coded(code, 1).unwrap().person, Seat::coded(code, 2).unwrap().person);
+    assert_ne!(Seat::coded(code, 1).unwrap().person, Seat::coded(made(4, 10), 1).unwrap().person);
+}
+
+/// What the same seed draws elsewhere is somebody else: no command prints the people of a class.
+#[test]
+fn the_seed_of_a_code_draws_nobody_of_it_elsewhere() {
+    let code = made(1, 7);
+    assert!(code.seed_of_people() > u64::from(u32::MAX));
+    let elsewhere = dioptray::practice::graded::graded(Level::Two, 7, 1, Care::Typical, Law::Written);
+    assert_ne!(Seat::coded(code, 1).unwrap().person, elsewhere);
+}

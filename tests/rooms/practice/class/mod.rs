@@ -1,0 +1,3 @@
+//! A class: its code, and what is handed in.
+
+mod code;
