@@ -115,7 +115,7 @@ fn a_flick_of_the_lens_changes_the_picture_and_back_exactly() -> Result<(), Fail
 #[test]
 fn a_flick_flips_a_cross_cylinder() -> Result<(), Failure> {
     let mut app = oblique();
-    press(&mut app, "VVh0.25 cross cylinder@40<enter>")?;
+    press(&mut app, "VVh+-0.25x40<enter>")?;
     assert!(app.state().fitted.held(Eye::Right).is_some(), "{:?}", app.ui.says);
     let degrees = |app: &App| app.state().fitted.held(Eye::Right).unwrap().direction.degrees().unwrap();
     let before = degrees(&app);
