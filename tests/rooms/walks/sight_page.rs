@@ -58,7 +58,7 @@ fn pages_of_sight() -> Result<(), Failure> {
         ("2-fan-asked", "-1.50<enter>Ve3"),
         ("3-rings-with-lens", "-1.50<enter>VVh-0.50<enter>ec"),
         ("4-rings-lens-away", "-1.50<enter>VVh-0.50<enter>ecf"),
-        ("5-letters-with-cylinder", "-1.00<enter>p-2.50x40<enter>VVV<down><down><enter>"),
+        ("5-letters-with-cylinder", "-1.00<enter>-2.00x40<enter>VVV<down><down><enter>"),
         ("6-streak", "+0.50<enter>VVVV<right><right>2{{1e"),
         ("7-covered", "Vo"),
     ] {
