@@ -59,6 +59,8 @@ pub fn decide(app: &App, input: &Input) -> Decision {
         // both were taken from the lenses as they were before this step
         decision.ui.instead = None;
         decision.ui.carrying = None;
+        // what is shown again is what stands there
+        decision.ui.sight.is_away = false;
     }
     decision
 }
