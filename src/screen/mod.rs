@@ -11,6 +11,7 @@
 //!   beside steps of the exam; [`carried`]: what stays from one person to the next;
 //! - [`practice_page`], `practice_round`: practice eyes; [`ended_page`]: how their exam went; [`drill_page`], `drill_round`: drills; [`answer_words`]: what they answer, in words;
 //! - [`sight`]: which picture of it is shown; [`pictures`]: what a practice eye sees, computed once; [`ramp`]: the tones in which it is drawn;
+//! - `learning`: the first exam, step by step;
 //! - [`decide`]: what an input means; it changes nothing;
 //! - [`view`]: the panels;
 //! - `start`: how the screen begins; `terminal`: the real terminal; [`print()`]: one frame without a terminal, [`printed`] as text, in
@@ -38,6 +39,7 @@ pub mod field;
 pub mod glasses_form;
 pub mod guidance;
 pub mod keys;
+mod learning;
 pub mod looking;
 pub mod marks;
 pub mod page;

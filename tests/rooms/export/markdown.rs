@@ -125,8 +125,8 @@ fn rows_of(text: &str) -> Document {
         title: "T",
         exam: "exam 1".to_owned(),
         about: Vec::new(),
-        draft: None,
         across: None,
+        draft: None,
         blocks: vec![Block::Rows(rows)],
     }
 }

@@ -48,7 +48,7 @@ fn led_to_the_end(app: &mut App) -> Result<u32, Failure> {
             return Ok(questions);
         }
         let chooses = matches!(app.guide().presentation().question, Question::Next(_) | Question::Ready);
-        press(app, if chooses { "1" } else { "z" })?;
+        press(app, if chooses { "1" } else { "n" })?;
     }
     Err("the guide does not come to an end".into())
 }
@@ -88,7 +88,7 @@ fn what_a_teacher_hides_is_hidden() -> Result<(), Failure> {
     let shown = |app: &App| rows_of(app, Eye::Right, 120, 36).join("\n");
     let open = shown(&app);
     let Some(seated) = &mut app.ui.practice else { return Err("nobody sits there".into()) };
-    let mut hides = (*seated.seat).clone();
+    let mut hides = Seat::clone(&seated.seat);
     hides.hidden = Hidden { guide: true, net: true, hints: true, picture: false };
     seated.seat = hides.into();
     let hidden = shown(&app);
@@ -120,7 +120,7 @@ fn the_page_of_practice_and_an_eye_that_is_led() -> Result<(), Failure> {
         Ok(ScreenStart { session: session(exam(&seat(Level::Two, 5)?)?), ..options(Settings::shipped()?)? })
     };
     for size in ["120x36", "80x24"] {
-        for (name, keys) in [("choices", "Z"), ("led", "g1zzzzzzz")] {
+        for (name, keys) in [("choices", "Z"), ("led", "g1nnnnnnn")] {
             album.screen(&format!("{name}-{size}"), keys, &walk_with(begun()?, keys, size)?);
         }
         album.screen(&format!("choose-{size}"), "Z", &walk_with(options(Settings::shipped()?)?, "Z", size)?);
