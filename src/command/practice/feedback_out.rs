@@ -15,7 +15,6 @@ use crate::practice::feedback::harms::Harm;
 use crate::practice::feedback::next::Advice;
 use crate::practice::feedback::sentences::sentences;
 
-
 /// What is said of an exam at its end.
 #[derive(Debug, Serialize)]
 pub(super) struct FeedbackJson {

@@ -20,8 +20,8 @@ pub mod wrong_way;
 
 use crate::exam::prescription::EyeOutcome;
 use crate::exam::{Exam, ExamError, Prescription};
-use crate::optics::vergence::at_vertex;
 use crate::optics::Eyes;
+use crate::optics::vergence::at_vertex;
 
 use super::draws::Draws;
 use super::effort::{Effort, moves_of};
@@ -30,7 +30,7 @@ use super::examinee::Examinee;
 use super::off::Off;
 use super::people::Person;
 use costliest::{Costliest, costliest};
-use figures::{Cost, OfEye};
+pub use figures::{Cost, OfEye};
 use harms::{Harm, harms};
 use judged::Judged;
 use next::{Advice, advice};

@@ -1,11 +1,11 @@
 //! Feedback in plain sentences, in the order in which it helps: harm, how far off, cost, the costliest step, what next.
 
+use super::Feedback;
 use super::costliest::{Costliest, Why};
 use super::figures::{Cost, OfEye};
 use super::harms::Harm;
 use super::next::{Advice, Because};
 use super::wrong_way::Axis;
-use super::Feedback;
 use crate::exam::prescription::EyeOutcome;
 use crate::exam::sentence::sentence;
 use crate::exam::{Part, Sentence};
