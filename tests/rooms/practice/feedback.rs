@@ -8,6 +8,7 @@ use dioptray::frame::shipped::demo_frame;
 use dioptray::frame::{FittedFrame, Move};
 use dioptray::kit::shipped::full_box;
 use dioptray::kit::{Piece, Stock};
+use dioptray::logbook::exams::{LONGEST_PAUSE_MINUTES, minutes_of};
 use dioptray::optics::{CylinderForm, Eye, Eyes, Power};
 use dioptray::practice::cases::shipped::{CASES, cases};
 use dioptray::practice::draws::Draws;
@@ -20,6 +21,7 @@ use dioptray::practice::feedback::wrong_way::Axis;
 use dioptray::practice::feedback::{Ended, Feedback, guides_own};
 use dioptray::practice::slips::{Slip, Slipping};
 use dioptray::practice::{Care, Examined, Examinee, Law, Person, Traits, Way, examine};
+use jiff::Timestamp;
 use nalgebra::Matrix2;
 use rayon::prelude::*;
 
@@ -402,4 +404,15 @@ fn every_case_that_is_advised_ships() {
         let case = because.advice().case;
         assert!(CASES.iter().any(|(name, _)| *name == format!("{case}.yaml")), "{case}");
     }
+}
+
+#[test]
+fn a_pause_is_not_work() -> Outcome {
+    let began: Timestamp = "2026-11-27T09:00:00Z".parse()?;
+    let at = |minutes: i64| began + jiff::SignedDuration::from_mins(minutes);
+    assert_near(minutes_of(&[]), 0.0, 1e-9);
+    assert_near(minutes_of(&[at(0), at(1), at(3)]), 3.0, 1e-9);
+    // an hour away from it, and a clock that was set back
+    assert_near(minutes_of(&[at(0), at(1), at(61), at(20), at(22)]), 1.0 + LONGEST_PAUSE_MINUTES + 2.0, 1e-9);
+    Ok(())
 }
