@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use crate::command::json::{PowerJson, no_minus_zero};
 use crate::exam::prescription::EyeOutcome;
-use crate::optics::{CylinderForm, Eyes};
+use crate::optics::CylinderForm;
 use crate::practice::effort::Effort;
 use crate::practice::feedback::Feedback;
 use crate::practice::feedback::costliest::Costliest;
@@ -19,11 +19,18 @@ use crate::practice::feedback::sentences::sentences;
 #[derive(Debug, Serialize)]
 pub(super) struct FeedbackJson {
     harms: Vec<Harm>,
-    off: Eyes<OffJson>,
+    off: OffOfEyesJson,
     cost: CostJson,
     costliest: Option<Costliest>,
     next: Vec<Advice>,
     said: Vec<SectionJson>,
+}
+
+/// How far off both eyes are.
+#[derive(Debug, Serialize)]
+struct OffOfEyesJson {
+    right: OffJson,
+    left: OffJson,
 }
 
 /// How far off one eye is; null where no power is written for it.
@@ -68,7 +75,7 @@ impl FeedbackJson {
         let EffortJson { lenses_moved, looks } = effort(feedback.cost.effort);
         Self {
             harms: feedback.harms.clone(),
-            off: feedback.eyes.map(OffJson::of),
+            off: OffOfEyesJson { right: OffJson::of(feedback.eyes.right), left: OffJson::of(feedback.eyes.left) },
             cost: CostJson {
                 lenses_moved,
                 looks,

@@ -32,12 +32,15 @@ pub fn write_power(dioptres: f64, style: Style) -> String {
     format!("{sign}{:.2}", hundredths.abs() / 100.0)
 }
 
-/// Writes dioptres as [`write_power`] does, but none of them as `0.00`: a difference is not a lens.
+/// Writes an amount of dioptres with its sign to two places, `0.00` where there is none: a difference is not a lens, so that eighths
+/// are rounded in it like anything else.
 pub fn write_signed(dioptres: f64, style: Style) -> String {
-    if dioptres.is_finite() && shown_hundredths(dioptres) == 0.0 {
-        return "0.00".to_owned();
+    let written = format!("{:.2}", dioptres.abs());
+    match (written.as_str(), dioptres < 0.0) {
+        ("0.00", _) => written,
+        (_, true) => format!("{}{written}", style.minus()),
+        (_, false) => format!("+{written}"),
     }
-    write_power(dioptres, style)
 }
 
 /// Writes an amount without a sign and without needless zeros: `3`, `0.5`, `1.12`.

@@ -1,6 +1,6 @@
 //! An exam step by step: what stood before each eye, who was asked, and what the hand did.
 
-use crate::exam::{Event, Exam, ExamError, ProcedureName};
+use crate::exam::{Event, Exam, ExamError, GuideEvent, ProcedureName};
 use crate::frame::EyePower;
 use crate::frame::fitted::{InCell, power_of};
 use crate::guide::Guide;
@@ -51,7 +51,7 @@ pub fn replay(exam: &Exam) -> Result<Vec<Replayed>, ExamError> {
     let mut steps = Vec::with_capacity(exam.standing_steps().len());
     for step in exam.standing_steps() {
         let presentation = guide.presentation();
-        let answered = step.iter().filter_map(Event::of_the_guide).any(|event| event.settles_what_was_presented());
+        let answered = step.iter().filter_map(Event::of_the_guide).any(GuideEvent::settles_what_was_presented);
         let by_guide = answered && presentation.question.is_about_what_is_seen();
         let by_hand = step.iter().filter_map(Event::asked_by_hand);
         let asked = if by_guide { presentation.eye } else { by_hand.clone().next().and_then(|asked| asked.eye) };
