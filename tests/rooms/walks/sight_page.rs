@@ -172,7 +172,7 @@ fn an_eye_that_is_covered_sees_nothing_and_a_person_has_no_picture() -> Result<(
 #[test]
 fn a_picture_that_the_teacher_hides_is_not_drawn() -> Result<(), Failure> {
     let mut app = oblique();
-    app.ui.practice.as_mut().unwrap().seat.hidden.picture = true;
+    std::rc::Rc::make_mut(&mut app.ui.practice.as_mut().unwrap().seat).hidden.picture = true;
     press(&mut app, "V")?;
     for _ in 0..4 {
         let frame = text(&in_half_blocks(&app));
