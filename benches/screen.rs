@@ -62,6 +62,25 @@ fn box_screens(program: &str, logbook: &str) {
     running.quit();
 }
 
+/// What a practice eye sees, in half blocks: pictures that are computed for the frame, and a flick between two that are there.
+fn pictures(program: &str, logbook: &str) {
+    let mut running = [start(program, &["practice", "--eye", "oblique", "--seed", "1", "--logbook", logbook])];
+    running[0].frame();
+    for keys in ["!", " ", "-1.00\r", "-2.50x40\r", "V"] {
+        running[0].press(keys);
+    }
+    key_to_frame("key to frame: the fan, axis turned", &mut running, "]", 200);
+    running[0].press("V");
+    key_to_frame("key to frame: three lines, axis turned", &mut running, "]", 200);
+    running[0].press("h-0.50\r");
+    key_to_frame("key to frame: three lines, lens flicked", &mut running, "f", 200);
+    running[0].press("V");
+    running[0].press("V");
+    key_to_frame("key to frame: streak turned", &mut running, "]", 200);
+    let [running] = running;
+    running.quit();
+}
+
 /// A day with [`PEOPLE`] on its list.
 fn long_day(program: &str, folder: &Path) {
     let logbook = folder.join("day.db");
@@ -133,5 +152,6 @@ fn main() {
     // what an older program may not have is measured of this one alone
     let this = env!("CARGO_BIN_EXE_dioptray");
     box_screens(this, folder.path().join("box.db").to_str().unwrap());
+    pictures(this, folder.path().join("sight.db").to_str().unwrap());
     long_day(this, folder.path());
 }

@@ -72,6 +72,8 @@ pub struct Sits {
     pub station: Option<u16>,
     /// Whether one that was left comes before it.
     pub goes_on: bool,
+    /// Whether somebody is led through a first exam.
+    pub learns: bool,
 }
 
 /// With what an exam begins.
@@ -80,6 +82,16 @@ enum With {
     Events(Vec<Event>),
     /// A practice eye.
     Practice(Sits),
+}
+
+impl With {
+    /// Whether somebody is led through a first exam.
+    fn learns(&self) -> bool {
+        match self {
+            Self::Events(_) => false,
+            Self::Practice(sits) => sits.learns,
+        }
+    }
 }
 
 /// How a frame is printed.
@@ -157,6 +169,7 @@ impl Start {
             }
             surroundings.adapt(&mut settings);
         }
+        let learns = with.learns();
         let (mut begun, first) = match with {
             With::Events(first) => (self.begun(&settings, context, keeps_nothing)?, first),
             With::Practice(sits) => self.sat(sits, &settings, context, keeps_nothing)?,
@@ -180,6 +193,7 @@ impl Start {
             goes_on: begun.goes_on,
             cautions: begun.first,
             offers_kit,
+            learns,
             said,
             reports_keys: surroundings.reports_keys(),
         };
@@ -224,7 +238,7 @@ impl Start {
         let begun = |session| Begun { session, goes_on: None, notes: Vec::new(), first: false };
         let beginning = self.beginning(settings);
         let real = if keeps_nothing { None } else { Some(files::logbook_path(context)?) };
-        let by_code = matches!(sits.who, Who::Coded(_));
+        let by_code = sits.who.is_coded();
         if let (Some(real), true) = (&real, (sits.goes_on || by_code) && !self.new)
             && let Some(session) = beginning.last_sitting(real)?
         {

@@ -59,6 +59,8 @@ pub fn decide(app: &App, input: &Input) -> Decision {
         // both were taken from the lenses as they were before this step
         decision.ui.instead = None;
         decision.ui.carrying = None;
+        // what is shown again is what stands there
+        decision.ui.sight.is_away = false;
     }
     decision
 }
@@ -253,6 +255,7 @@ fn screen(mut ui: Ui, action: ScreenAction) -> Decision {
         ScreenAction::Cautions => ui.sheet = Some(Sheet::Cautions),
         ScreenAction::Prescription => ui.sheet = Some(Sheet::Prescription(0)),
         ScreenAction::Help => ui.sheet = Some(Sheet::Help(0)),
+        ScreenAction::SkipLesson => ui.learns = ui.learns.map(|step| step + 1),
         ScreenAction::Quit => return Decision { after: After::Leaves, ..Decision::of(ui) },
         ScreenAction::Suspend => return Decision { after: After::StepsAside, ..Decision::of(ui) },
         ScreenAction::DrawAll => return Decision { after: After::DrawsAll, ..Decision::of(ui) },

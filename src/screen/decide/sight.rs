@@ -131,7 +131,7 @@ fn judge(app: &App, mut ui: Ui, nth: usize) -> Decision {
 }
 
 fn noted(mut ui: Ui, question: ByHand, answer: Answer, by: AnsweredBy) -> Decision {
-    (ui.sight.names_two, ui.sight.is_away) = (false, false);
+    ui.sight.names_two = false;
     let asked = AskedByHand { eye: Some(ui.eye), question, answer, by };
     Decision::of(ui).with_step(Event::Practice(PracticeEvent::Asked(asked)))
 }

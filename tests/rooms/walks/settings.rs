@@ -14,6 +14,7 @@ use ratatui::layout::Rect;
 use super::Failure;
 use super::bench::{options, walk_with};
 use super::laws::{press, refused};
+use super::sight_page::case;
 use crate::pictures::Album;
 
 fn read(text: &str) -> Result<Settings, String> {
@@ -240,11 +241,12 @@ const NOT_ON_THE_SCREEN: [&str; 1] = ["examiner"];
 /// A word that is drawn as one of the others, whichever the terminal can.
 const AS_ANOTHER: (&str, &str) = ("characters", "auto");
 
-/// Everything drawn, colours included, of a screen with these settings.
+/// Everything drawn, colours included, of a screen with these settings, and of what a practice eye sees.
 fn drawn(text: &str) -> Result<Vec<Buffer>, Failure> {
     let mut buffers = Vec::new();
-    for keys in SEEN_ON {
-        let start = options(read(text)?)?;
+    let practice = std::iter::once((case("oblique", read(text)?)?, "V"));
+    let people = SEEN_ON.into_iter().map(|keys| Ok((options(read(text)?)?, keys)));
+    for (start, keys) in people.collect::<Result<Vec<_>, Failure>>()?.into_iter().chain(practice) {
         let mut app = App::new(start.session, start.settings);
         press(&mut app, keys)?;
         for (columns, rows) in [(80, 24), (120, 36)] {

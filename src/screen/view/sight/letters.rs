@@ -25,7 +25,7 @@ pub struct Line {
 /// A sign is never smaller, in rows.
 const LEAST_ROWS: u16 = 4;
 /// A further line is shown only where signs stay as large.
-const READABLE_ROWS: u16 = 7;
+const READABLE_ROWS: u16 = 6;
 /// Nor need they be larger.
 const MOST_ROWS: u16 = 9;
 /// Signs of a line that are shown at least, so that there is something to read.
@@ -64,9 +64,10 @@ struct LinesShown {
 /// As many lines as stay readable, then as many signs as stay as large.
 fn shown(area: Rect, lines: u16, signs: u16) -> Option<LinesShown> {
     let fitting = |lines: u16| {
-        let rows = (area.height / lines).saturating_sub(1).min(MOST_ROWS);
-        let least = LEAST_SIGNS.min(signs);
-        let rows = rows.min(area.width / least.max(1) / 2);
+        let high = (area.height / lines).saturating_sub(1).min(MOST_ROWS);
+        let rows = |signs: u16| high.min(area.width / signs.max(1) / 2);
+        // fewer signs before they are too small to be told
+        let rows = if rows(signs) >= READABLE_ROWS { rows(signs) } else { rows(LEAST_SIGNS.min(signs)) };
         let signs = (area.width / (2 * rows).max(1)).min(signs);
         (rows >= LEAST_ROWS && signs > 0).then_some(LinesShown { lines, signs, rows })
     };

@@ -46,10 +46,10 @@ pub fn in_words(app: &App) -> Vec<String> {
 }
 
 fn title(app: &App) -> String {
-    let away = if app.ui.sight.is_away { ", the lens in the hand away" } else { "" };
+    let without = if app.ui.sight.is_away { " without the lens" } else { "" };
     match app.ui.sight.picture {
-        Picture::Fan => format!("the fan as this eye sees it{away}"),
-        Picture::Rings | Picture::Letters => format!("as this eye sees it{away}: every line drawn alike large"),
+        Picture::Fan => format!("the fan as this eye sees it{without}"),
+        Picture::Rings | Picture::Letters => format!("as this eye sees it{without}"),
         Picture::Streak => "the pupil, as you face the eye".to_owned(),
     }
 }

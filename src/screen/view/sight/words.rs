@@ -22,21 +22,18 @@ pub fn said(app: &App) -> Vec<Said> {
     let mut lines = vec![Said::Strong(question(app.ui.sight.picture).to_owned())];
     match app.ui.sight.picture {
         Picture::Fan => {
-            lines.push(Said::Text(format!("{} the eye answers", key(SightAction::AskEye))));
-            lines.push(Said::Text(fan_digits(app)));
+            lines.push(Said::Text(format!("{} the eye answers; {}", key(SightAction::AskEye), fan_digits(app))));
+            lines.extend(answers(app, &AnsweredBy::BOTH));
+            lines.push(Said::Quiet(mirrored(named_line(app))));
         }
         Picture::Rings | Picture::Letters => {
             let (asks, this) = (key(SightAction::AskEye), key(SightAction::ReadsThis));
-            lines.push(Said::Text(format!("{asks} the eye answers   {this} I read the marked line")));
+            lines.push(Said::Text(format!("{asks} the eye answers; {this} I can, down to the marked line")));
             lines.extend(with_lens(app));
+            lines.extend(answers(app, &AnsweredBy::BOTH));
+            lines.push(Said::Quiet("every line is drawn alike large: what differs is its blur".to_owned()));
         }
         Picture::Streak => lines.extend(streak(app)),
-    }
-    lines.extend(answers(app));
-    match app.ui.sight.picture {
-        Picture::Fan => lines.push(Said::Quiet(mirrored(named_line(app)))),
-        Picture::Rings | Picture::Letters => {}
-        Picture::Streak => lines.extend(noted(app)),
     }
     lines
 }
@@ -53,12 +50,12 @@ fn question(picture: Picture) -> &'static str {
 /// What the digits say of the fan, in a line.
 fn fan_digits(app: &App) -> String {
     if app.ui.sight.names_two {
-        return "1-6 the lower hour of the two".to_owned();
+        return "1-6 the first hour of the two".to_owned();
     }
     let of_an_hour = Question::FanLine.choices().iter().filter(|choice| choice.answer.half_hours().is_some()).count();
     let others = Question::FanLine.choices().into_iter().skip(of_an_hour);
     let others: Vec<String> = others.map(|choice| format!("{} {}", choice.digit, label(&choice.label, app))).collect();
-    format!("1-{of_an_hour} the line at that hour   {}", others.join("   "))
+    format!("1-{of_an_hour} the line at that hour, {}", others.join(", "))
 }
 
 fn label(label: &crate::exam::Sentence, app: &App) -> String {
@@ -87,29 +84,27 @@ fn with_lens(app: &App) -> Vec<Said> {
             (format!("{flick} {what}"), "clearer with the lens?")
         }
     };
-    vec![Said::Text(flicks), Said::Text(format!("{} {asks}   {}", key(SightAction::AskWithLens), digits.join("   ")))]
+    vec![Said::Text(flicks), Said::Text(format!("{} {asks} {}", key(SightAction::AskWithLens), digits.join("   ")))]
 }
 
-/// How the streak lies, and what can be said of the light.
+/// How the streak lies, what can be said of the light, and what was said of it.
 fn streak(app: &App) -> Vec<Said> {
     let Some(seated) = &app.ui.practice else { return Vec::new() };
     let metres = StandsThere::of(app.state(), seated.seat.person.room).working_m;
     let sight = &app.ui.sight;
-    let mut lines: Vec<Said> = Question::Reflex
-        .choices()
-        .chunks(2)
-        .map(|pair| {
-            let pair: Vec<String> =
-                pair.iter().map(|choice| format!("{} {}", choice.digit, label(&choice.label, app))).collect();
-            Said::Text(pair.join("   "))
-        })
-        .collect();
-    lines.push(Said::Text(format!(
-        "streak lies at {}, sweeps along {}{}",
-        sight.lies.degrees(),
-        sight.sweeps_along().degrees(),
-        if sight.is_wide { ", wide" } else { "" }
-    )));
+    let wide = if sight.is_wide { ", wide" } else { "" };
+    let mut lines = vec![
+        Said::Text(
+            "1 with, 2 with but dull and slow; 3 against, 4 against but dull; 5 fills at once; 6 breaks away".to_owned(),
+        ),
+        Said::Text(format!(
+            "streak lies at {}, sweeps along {}{wide}",
+            sight.lies.degrees(),
+            sight.sweeps_along().degrees()
+        )),
+    ];
+    lines.extend(answers(app, &[AnsweredBy::TheEye]));
+    lines.extend(noted(app));
     lines.push(Said::Quiet(format!(
         "you sit at {:.0} cm: where the pupil fills at once, take {} off",
         metres * 100.0,
@@ -118,8 +113,8 @@ fn streak(app: &App) -> Vec<Said> {
     lines
 }
 
-/// The last answers: of the eye and of the student.
-fn answers(app: &App) -> Vec<Said> {
+/// The last answers of each of these.
+fn answers(app: &App, by: &[AnsweredBy]) -> Vec<Said> {
     let last = |by: AnsweredBy| {
         let mut of_them: Vec<&AskedByHand> =
             app.ui.sight.answers(app.state(), app.ui.eye).filter(|asked| asked.by == by).collect();
@@ -133,25 +128,25 @@ fn answers(app: &App) -> Vec<Said> {
         };
         Said::Strong(format!("{whose}: {}", answer_in_words(asked, app.ui.form, &app.settings)))
     };
-    AnsweredBy::BOTH.into_iter().filter_map(|by| Some(who(by, last(by)?))).collect()
+    by.iter().filter_map(|&by| Some(who(by, last(by)?))).collect()
 }
 
 /// An answer with what it is an answer to, where that is not said beside it.
 pub fn answer_in_words(asked: &AskedByHand, form: CylinderForm, settings: &Settings) -> String {
-    let among = |question: &[Question]| {
-        let choices: Vec<Choice> = question.iter().flat_map(Question::choices).collect();
-        answer_words::answer(asked.answer, &choices, form, settings.acuity)
-    };
+    let among = |choices: Vec<Choice>| answer_words::answer(asked.answer, &choices, form, settings.acuity);
     match asked.question {
-        ByHand::Letters => among(&[Question::LineRead]),
-        ByHand::Fan => among(&[Question::FanLine, Question::FanFirstOfTwo]),
-        ByHand::WithLens => among(&[Question::ClearerWith { before: None }]) + " with the lens",
-        ByHand::CrossCylinder | ByHand::RedGreen => among(&[Question::WhichPosition]),
-        ByHand::Reflex { along } => {
-            format!("along {}, {}", Axis::folded(i32::from(along)).degrees(), among(&[Question::Reflex]))
+        ByHand::Letters => among(Question::LineRead.choices()),
+        ByHand::Fan => {
+            let two = Question::FanFirstOfTwo.choices();
+            among(Question::FanLine.choices().into_iter().chain(two).collect())
         }
-        ByHand::ClearerEye => among(&[Question::ClearerEye]),
-        ByHand::Print => among(&[Question::PrintRead]),
+        ByHand::WithLens => among(Question::ClearerWith { before: None }.choices()) + " with the lens",
+        ByHand::CrossCylinder | ByHand::RedGreen => among(Question::WhichPosition.choices()),
+        ByHand::Reflex { along } => {
+            format!("along {}, {}", Axis::folded(i32::from(along)).degrees(), among(Question::Reflex.choices()))
+        }
+        ByHand::ClearerEye => among(Question::ClearerEye.choices()),
+        ByHand::Print => among(Question::PrintRead.choices()),
     }
 }
 
@@ -192,7 +187,7 @@ fn noted(app: &App) -> Vec<Said> {
         if hides_net(app) {
             return Said::Text(said);
         }
-        Said::Text(format!("{said}: through {}", words::power(note.through, app.ui.form)))
+        Said::Text(format!("{said}, through {}", words::power(note.through, app.ui.form)))
     };
-    std::iter::once(Said::Quiet("your notes".to_owned())).chain(notes.iter().map(line)).collect()
+    std::iter::once(Said::Quiet("your notes:".to_owned())).chain(notes.iter().map(line)).collect()
 }
