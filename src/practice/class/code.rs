@@ -190,6 +190,10 @@ impl ClassCode {
     fn unpacked(symbols: &[u8]) -> Result<Self, CodeError> {
         let mut bits = Bits::of(symbols);
         let version = bits.take(4) as u8;
+        // no version was 0: the same key held down is no code
+        if version == 0 {
+            return Err(CodeError::Mistyped);
+        }
         if version != VERSION {
             return Err(CodeError::AnotherVersion { has: version });
         }

@@ -71,9 +71,12 @@ fn a_code_that_does_not_fit_is_refused_with_what_to_do() -> Tested {
     assert_eq!(said.code, Some(0), "{}", said.err);
     assert!(said.out.contains("PRACTICE eye 1 of 2"), "{}", said.out);
     let out = room.file("out.json").display().to_string();
-    for (typed, why) in
-        [("2222-2222-2222-2222-2222", "mistyped"), ("hello", "stands in no code"), ("ABC", "this has 3")]
-    {
+    for (typed, why) in [
+        ("2222-2222-2222-2222-2222", "mistyped"),
+        (&own.replacen('4', "5", 1), "mistyped"),
+        ("hello", "stands in no code"),
+        ("ABC", "this has 3"),
+    ] {
         let said = room.say(&["practice", "hand-in", "--code", typed, "--by", "Ana", "--out", &out])?;
         assert_eq!(said.code, Some(1), "{typed}");
         assert!(said.err.contains(why), "{typed}: {}", said.err);
