@@ -10,7 +10,8 @@ use clap::{CommandFactory, Parser, Subcommand};
 use super::boxes::SheetFaults;
 use super::context::{CAUTION, Context, Outcome, WrongUsage};
 use super::{
-    acuity, boxes, completions, convert, day, exams, logbook, man, net, practice, retinoscopy, stack, start, values,
+    acuity, boxes, completions, convert, day, exams, learn, logbook, man, net, practice, retinoscopy, stack, start,
+    values,
 };
 use crate::exam::cautions;
 use crate::kit::document::Faults;
@@ -77,6 +78,8 @@ enum Command {
     Logbook(logbook::Logbooks),
     /// Practice eyes: lead a named case, ask an eye, or measure the guide on many.
     Practice(practice::Practice),
+    /// A first exam, step by step: for whoever has never held a trial lens.
+    Learn(learn::Learn),
     /// Completions for a shell.
     Completions(completions::Completions),
     /// The manual pages.
@@ -133,6 +136,7 @@ impl Command {
             Self::Day(days) => days.run(context, out),
             Self::Logbook(logbook) => logbook.run(context, out),
             Self::Practice(practice) => practice.run(context, out),
+            Self::Learn(learn) => learn.run(context, out),
             Self::Completions(completions) => completions.run(&mut Cli::command(), context, out),
             Self::Man(man) => man.run(Cli::command(), context, out),
         }

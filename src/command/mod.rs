@@ -13,6 +13,7 @@ mod day;
 mod exams;
 mod files;
 mod json;
+mod learn;
 mod logbook;
 mod man;
 mod meridian;

@@ -57,6 +57,11 @@ struct WrittenJson<'a> {
 }
 
 impl TableOut {
+    /// In this form, or that of the file; into this file, or on standard output.
+    pub fn new(form: Option<TableForm>, out: Option<PathBuf>, force: bool) -> Self {
+        Self { form, out, force }
+    }
+
     fn file(&self) -> Option<&Path> {
         self.out.as_deref().filter(|file| *file != Path::new("-"))
     }

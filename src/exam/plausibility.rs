@@ -225,16 +225,36 @@ pub fn misfit(state: &State, eye: Eye, written: Power) -> Option<Misfit> {
         .then_some(Misfit { slip: LikelySlip::Unexplained, speaks_for_m: other.1 })
 }
 
-/// The slip that explains best what an eye answered whose need and best line in logMAR are known; `None` where the answers fit
-/// without one, be it those of an eye with another need: one that does not let go of its accommodation answers so.
-pub fn slip_of_known(state: &State, eye: Eye, need: Power, best_log_mar: f64) -> Option<LikelySlip> {
+/// So much likelier, in natural logarithm, one of many shifts has to be where the need is known: a dozen lenses are tried.
+const SHIFT_BY: f64 = 4.0;
+
+/// Which of these shifts of what stood before an eye, for some while, explains best what it answered, where its need and its best
+/// line in logMAR are known; its place among them.
+///
+/// `None` where the answers fit without one, be it those of an eye with another need: one that does not let go of its accommodation
+/// answers so.
+pub fn shift_of_known(state: &State, eye: Eye, need: Power, best_log_mar: f64, shifts: &[Power]) -> Option<usize> {
     let known = Known { age_years: state.person.age_years, drops: state.person.drops };
     let all = observed(state, eye);
-    let likeliest_of = |need: Power| likeliest(&all, need, best_log_mar, working_d(state, eye), need, known);
-    let of_truth = likeliest_of(need);
-    let (slip, likely) = of_truth.slip.filter(|(_, likely)| *likely > of_truth.without + SLIP_BY)?;
-    let mut others = around().map(|off_d| likeliest_of(need + Power::sphere(Dioptres(off_d))).without);
-    others.all(|other| likely > other).then_some(slip)
+    let likely = |need: Power, shift: Power| -> Vec<f64> {
+        all.iter().map(|observed| log_likelihood(observed, need, best_log_mar, shift, known)).collect()
+    };
+    let plain = likely(need, Power::ZERO);
+    // the most over all whiles from one answer to a later one
+    let gain = |shift: Power| {
+        let with = likely(need, shift);
+        let gains = with.iter().zip(&plain).scan(0.0_f64, |sum, (with, plain)| {
+            *sum = sum.max(0.0) + with - plain;
+            Some(*sum)
+        });
+        gains.fold(0.0, f64::max)
+    };
+    let gains = shifts.iter().map(|shift| gain(*shift)).enumerate();
+    let (place, most) = gains.max_by(|(_, one), (_, other)| one.total_cmp(other))?;
+    let without: f64 = plain.iter().sum();
+    let sum = |off_d: f64| likely(need + Power::sphere(Dioptres(off_d)), Power::ZERO).iter().sum::<f64>();
+    let other = around().map(|off_d| sum(off_d) - without).fold(0.0, f64::max);
+    (most > SHIFT_BY && most > other).then_some(place)
 }
 
 /// By how many dioptres other powers than one are looked at.

@@ -9,6 +9,7 @@
 //! - [`saving`]: files that are written whole or not at all;
 //! - [`identity`]: what names the parts of a record for other programs;
 //! - [`table`]: a table of anything else that a person keeps or fills in, as text, CSV and PDF;
+//! - [`questions`]: written questions whose answers stand apart;
 //! - [`formula`]: texts that a spreadsheet would compute;
 //! - [`listing`]: earlier exams one a line, and one exam in full with its trail.
 
@@ -27,6 +28,7 @@ pub mod json;
 pub mod listing;
 pub mod markdown;
 pub mod pdf;
+pub mod questions;
 pub mod record;
 pub mod saving;
 pub mod table;

@@ -81,7 +81,23 @@ pub struct StoredExam {
 /// Makes the entry of a day by which an exam of it begins, and the first step of the exam, from what is there of the day.
 pub(super) type MakeOfDay<'a> = &'a mut dyn FnMut(ExamId, Vec<EntryOf>) -> Result<(NewEntry, Vec<Event>), LogbookError>;
 
+/// Nobody thinks longer over one look, in minutes: the rest was a pause.
+pub const LONGEST_PAUSE_MINUTES: f64 = 5.0;
+
+/// The minutes between these times in their order, pauses cut to [`LONGEST_PAUSE_MINUTES`]; a clock that was set back counts as
+/// none.
+pub fn minutes_of(times: &[Timestamp]) -> f64 {
+    let between = |pair: &[Timestamp]| (pair[1].as_second() - pair[0].as_second()) as f64 / 60.0;
+    times.windows(2).map(|pair| between(pair).clamp(0.0, LONGEST_PAUSE_MINUTES)).sum()
+}
+
 impl StoredExam {
+    /// How long it was worked at, in minutes; a longer pause counts as [`LONGEST_PAUSE_MINUTES`] of them.
+    pub fn minutes(&self) -> f64 {
+        let times = [self.opened].into_iter().chain(self.steps.iter().map(|step| step.at));
+        minutes_of(&times.collect::<Vec<_>>())
+    }
+
     /// The exam's number in the logbook it is open in.
     pub fn number(&self) -> ExamNumber {
         self.open.number

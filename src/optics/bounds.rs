@@ -316,6 +316,16 @@ table! {
     READING_LETTERS = Range::of("spread of readings", Unit::Count, 0.0, 15.0);
     /// Accommodation of a practice eye that is not relaxed.
     TONE_D = Range::of("accommodation that is not relaxed", Unit::Dioptres, 0.0, 5.0);
+    /// A teacher's pass line: what may be left in any meridian of an eye. Ours, no source.
+    PASS_LINE_D = Range::of("pass line", Unit::Dioptres, 0.05, 5.0);
+    /// How long somebody may take to refract a practice eye.
+    STATION_MINUTES = Range::of("time of a station", Unit::Minutes, 1.0, 240.0);
+    /// Items of a drill in a lesson.
+    DRILL_ITEMS = Range::of("number of items", Unit::Count, 1.0, 100.0).whole();
+    /// How hard a drill is, or somebody to refract.
+    LEVEL = Range::of("level", Unit::Count, 1.0, 3.0).whole();
+    /// A seed that stands in a file.
+    SEED = Range::of("seed", Unit::Count, 0.0, 4_294_967_295.0).whole();
     /// Pieces of one kind and power in a box.
     EACH = Range::of("count", Unit::Count, 1.0, 99.0).whole();
     /// Sphere of a ready-made pair. Ours, no source: beyond it glasses are made to measure.

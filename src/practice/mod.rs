@@ -9,7 +9,7 @@
 //! - [`examinee`]: a person who sees with chance and memory; [`answers`]: what that person answers to the guide;
 //! - [`graded`]: people drawn by how hard they are to refract; [`seat`]: the one that a student refracts; [`hidden`]: what the
 //!   student is not shown;
-//! - [`class`]: a code for the same eyes on every machine;
+//! - [`class`]: a code for the same eyes on every machine, and what is handed in; [`lessons`]: an order of eyes and drills;
 //! - [`off`]: by how much what is written is off; [`effort`]: what an exam took; [`feedback`]: what is said of an exam at its end;
 //! - [`by_hand`]: what is answered without the guide;
 //! - [`picture`]: what such an eye sees, and the light in its pupil, as grey levels;
@@ -31,6 +31,7 @@ pub mod feedback;
 pub mod graded;
 pub mod hidden;
 pub mod law;
+pub mod lessons;
 pub mod off;
 pub mod people;
 pub mod picture;

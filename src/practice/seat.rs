@@ -118,6 +118,14 @@ impl Who {
         }
     }
 
+    /// Whether a teacher's code says who.
+    pub fn is_coded(&self) -> bool {
+        match self {
+            Self::Coded(_) => true,
+            Self::Drawn { .. } | Self::Case { .. } => false,
+        }
+    }
+
     fn seed(&self) -> u64 {
         match self {
             Self::Drawn { seed, .. } | Self::Case { seed, .. } => *seed,

@@ -2,6 +2,7 @@
 
 use std::rc::Rc;
 
+use super::ended_page::EndedPage;
 use crate::exam::State;
 use crate::practice::drills::Level;
 use crate::practice::seat::{Seat, SeatError};
@@ -44,6 +45,8 @@ pub enum PracticeShown {
     Choices(Rc<[PracticeChoice]>),
     /// The named cases.
     Cases(Rc<[Case]>),
+    /// How an exam went.
+    Ended(Box<EndedPage>),
 }
 
 /// Something that can be done in practice.
@@ -55,6 +58,8 @@ pub enum PracticeChoice {
     Done,
     /// Give up, and see what the eye needs.
     GiveUp,
+    /// How the exam that ended went.
+    HowItWent,
     /// Refract the next one of the same kind.
     Next,
     /// Go on with the practice exam that stands open.
@@ -79,7 +84,7 @@ impl PracticeChoice {
             Some(practised) if practised.ended.is_none() && !state.finished => {
                 vec![Self::Back, Self::Done, Self::GiveUp, Self::Leave]
             }
-            Some(_) => [Self::Next].into_iter().chain(drawn).chain([Self::Leave]).collect::<Vec<_>>(),
+            Some(_) => [Self::Next, Self::HowItWent].into_iter().chain(drawn).chain([Self::Leave]).collect::<Vec<_>>(),
         };
         choices.into()
     }
@@ -90,6 +95,7 @@ impl PracticeChoice {
             Self::Back => ["back to this eye", ""],
             Self::Done => ["done", "the exam ends with what is accepted, and you see how it went"],
             Self::GiveUp => ["give up", "the exam ends, and you see what the eye needs"],
+            Self::HowItWent => ["how it went", "what this eye needs beside what is written, and what it cost"],
             Self::Next => ["the next eye", "another one as hard, or the next of the code"],
             Self::LastOne => ["the eye that was left", "goes on where it stood"],
             Self::Drawn(Level::One) => ["an easy eye", "spheres, both eyes alike, hardly any cylinder"],
@@ -111,19 +117,36 @@ impl PracticePage {
         Self { chosen: 0, shown: PracticeShown::Choices(PracticeChoice::offered(state, stands_open)) }
     }
 
-    /// Whether the named cases are shown.
-    pub fn shows_cases(&self) -> bool {
+    /// Whether what is shown lies below the choices, so that back leads to them.
+    pub fn is_below_the_choices(&self) -> bool {
         match self.shown {
-            PracticeShown::Cases(_) => true,
+            PracticeShown::Cases(_) | PracticeShown::Ended(_) => true,
             PracticeShown::Choices(_) => false,
         }
     }
 
-    /// How many rows it has.
+    /// How an exam went, where that is shown.
+    pub fn ended(&self) -> Option<&EndedPage> {
+        match &self.shown {
+            PracticeShown::Ended(ended) => Some(ended),
+            PracticeShown::Choices(_) | PracticeShown::Cases(_) => None,
+        }
+    }
+
+    /// The same, to be changed.
+    pub fn ended_mut(&mut self) -> Option<&mut EndedPage> {
+        match &mut self.shown {
+            PracticeShown::Ended(ended) => Some(ended),
+            PracticeShown::Choices(_) | PracticeShown::Cases(_) => None,
+        }
+    }
+
+    /// How many rows it has to choose from.
     pub fn rows(&self) -> usize {
         match &self.shown {
             PracticeShown::Choices(choices) => choices.len(),
             PracticeShown::Cases(cases) => cases.len(),
+            PracticeShown::Ended(_) => 0,
         }
     }
 }

@@ -5,8 +5,9 @@ use std::path::PathBuf;
 use super::app::App;
 use super::carried::Carried;
 use super::decide::After;
+use super::ended_page::EndedPage;
 use super::page::Page;
-use super::practice_page::{PracticePage, Seated};
+use super::practice_page::{PracticePage, PracticeShown, Seated};
 use super::request::PracticeRequest;
 use crate::exam::{Event, Opening};
 use crate::frame::FittedFrame;
@@ -30,6 +31,7 @@ impl App {
             }
             PracticeRequest::Named(name) => self.sit_named(name)?,
             PracticeRequest::Coded(code) => self.sit_by_code(&code)?,
+            PracticeRequest::HowItWent => self.show_how_it_went()?,
             PracticeRequest::Next => self.sit_next()?,
             PracticeRequest::LastOne => match self.session.last_sitting()? {
                 Some(session) => self.go_over_to_practice(session),
@@ -44,6 +46,25 @@ impl App {
     fn show_practice(&mut self) -> Result<(), RecordError> {
         let stands_open = self.state().practised.is_none() && self.session.last_sitting()?.is_some();
         self.ui.page = Some(Page::Practice(PracticePage::choices(self.state(), stands_open)));
+        Ok(())
+    }
+
+    /// Shows how the exam that ended went; of several eyes of an exam, only once the last of them ended.
+    fn show_how_it_went(&mut self) -> Result<(), RecordError> {
+        let Some(seat) = self.ui.practice.as_ref().map(|seated| seated.seat.clone()) else {
+            return self.show_practice();
+        };
+        if seat.is_exam && seat.number < seat.of {
+            self.ui.done("how it went is said after the last of these eyes");
+            return self.show_practice();
+        }
+        match EndedPage::of(self.exam(), &seat, self.session.minutes()?) {
+            Ok(ended) => {
+                let shown = PracticeShown::Ended(Box::new(ended));
+                self.ui.page = Some(Page::Practice(PracticePage { chosen: 0, shown }));
+            }
+            Err(error) => self.ui.refused(error.to_string()),
+        }
         Ok(())
     }
 

@@ -192,6 +192,8 @@ pub enum PracticeRequest {
     Named(PathBuf),
     /// The eyes of a teacher's code.
     Coded(String),
+    /// How the exam that ended went.
+    HowItWent,
     /// Another like the one before, or the next of several.
     Next,
     /// The practice exam that was left.

@@ -33,11 +33,7 @@ impl App {
             }
             let before = std::mem::replace(&mut self.ui, ui);
             self.keep_choices((before.form, before.theme));
-            let run = match request {
-                Some(Request::OfPractice(request)) => Some(self.run_of_practice(request).map(|then| after = then)),
-                other => other.map(|request| self.run(request)),
-            };
-            if let Some(Err(refusal)) = run {
+            if let Some(Err(refusal)) = request.map(|request| self.run(request, &mut after)) {
                 // a line that was not taken stays, to be taken again
                 self.ui.prompt = before.prompt;
                 self.ui.refused(refusal.to_string());
@@ -49,6 +45,7 @@ impl App {
         }
         self.say_once_that_the_disk_fails();
         self.follow_the_guide();
+        self.follow_lesson();
         after
     }
 
@@ -78,7 +75,7 @@ impl App {
     }
 
     /// Does what was asked beside a step.
-    fn run(&mut self, request: Request) -> Result<(), RecordError> {
+    fn run(&mut self, request: Request, after: &mut After) -> Result<(), RecordError> {
         let form = self.ui.form;
         match request {
             Request::List { search } => {
@@ -117,9 +114,7 @@ impl App {
             }
             Request::OfBox(request) => self.run_of_box(request)?,
             Request::OfDay(request) => self.run_of_day(request)?,
-            Request::OfPractice(request) => {
-                self.run_of_practice(request)?;
-            }
+            Request::OfPractice(request) => *after = self.run_of_practice(request)?,
             Request::Begin { label } => self.begin(Step::default(), &label)?,
         }
         Ok(())

@@ -20,6 +20,8 @@ pub struct ScreenStart {
     pub goes_on: Option<String>,
     /// Whether to show the cautions until a key is pressed.
     pub cautions: bool,
+    /// Whether somebody is led through a first exam.
+    pub learns: bool,
     /// Whether the cautions offer a box and a frame of one's own, as at the first start.
     pub offers_kit: bool,
     /// What has to be said before anything is done.
@@ -41,6 +43,7 @@ pub struct AtStart {
 pub(super) fn start(options: ScreenStart) -> App {
     let mut app = App::new(options.session, options.settings);
     app.choices = options.choices;
+    app.ui.learns = options.learns.then_some(0);
     let AtStart { notes, hints } = options.said;
     app.ui.sheet = options.cautions.then_some(Sheet::Cautions);
     if !notes.is_empty() {

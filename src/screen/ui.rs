@@ -259,6 +259,8 @@ pub struct Ui {
     pub notes: Rc<[String]>,
     /// What stands in the place of the eyes, if anything does.
     pub page: Option<Page>,
+    /// The step of the first exam that is to be done, while that is learnt.
+    pub learns: Option<usize>,
     /// The practice eye that sits there, if one does.
     pub practice: Option<Seated>,
     /// What is shown of it where it is looked at.
@@ -307,6 +309,7 @@ impl Ui {
             offers_kit: false,
             notes: Rc::default(),
             page: None,
+            learns: None,
             practice: None,
             sight: Sight::default(),
             before_sight: Panel::Cells,

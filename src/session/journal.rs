@@ -52,6 +52,14 @@ pub trait Journal {
         at.strftime("%H:%M").to_string()
     }
 
+    /// How long the exam was worked at, in minutes; `None` where no times are kept.
+    ///
+    /// # Errors
+    /// When the logbook cannot be read.
+    fn minutes(&self) -> Result<Option<f64>, RecordError> {
+        Ok(None)
+    }
+
     /// The number of the exam, where it has one.
     fn exam_number(&self) -> Option<u64> {
         None

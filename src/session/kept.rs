@@ -171,6 +171,10 @@ impl Journal for KeptExam {
         self.logbook.when_the_disk_fails(tell);
     }
 
+    fn minutes(&self) -> Result<Option<f64>, RecordError> {
+        Ok(Some(self.logbook.read_exam(self.open.number())?.minutes()))
+    }
+
     fn exam_number(&self) -> Option<u64> {
         Some(number(self.open.number()))
     }

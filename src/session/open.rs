@@ -121,6 +121,14 @@ impl Session {
         self.journal.clock()
     }
 
+    /// How long the exam was worked at, in minutes; `None` where no times are kept.
+    ///
+    /// # Errors
+    /// When the logbook cannot be read.
+    pub fn minutes(&self) -> Result<Option<f64>, RecordError> {
+        self.journal.minutes()
+    }
+
     /// The number of the exam in its logbook.
     pub fn exam_number(&self) -> Option<u64> {
         self.journal.exam_number()

@@ -77,6 +77,7 @@ pub fn day(head: &DayHead<'_>, rows: &[DayRow<'_>]) -> Table {
         groups: groups.collect(),
         nothing: "Nobody was on the list.",
         notes: notes(head.figures),
+        across: None,
         signed_by: vec!["examined by"],
         caution: cautions::GENERAL[1].full,
     }

@@ -56,6 +56,7 @@ pub fn glasses(about: Vec<String>, orders: &[OrderRow], unread: &[String]) -> Ta
         groups,
         nothing: "Nobody is to be given glasses.",
         notes: lacking.chain(unread.iter().cloned()).chain(near).chain(says).collect(),
+        across: None,
         signed_by: vec!["prescribed by (licensed under local rules)"],
         caution: cautions::GENERAL[1].full,
     }

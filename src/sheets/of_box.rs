@@ -39,6 +39,7 @@ impl OfBox<'_> {
             groups: Vec::new(),
             nothing: "There is nothing to list.",
             notes: Vec::new(),
+            across: None,
             signed_by: Vec::new(),
             caution: cautions::IN_HELP,
         }

@@ -182,6 +182,7 @@ fn the_screen_asks_with_what_to_go_on_and_shows_no_move_for_a_question_of_before
         goes_on: None,
         cautions: false,
         offers_kit: false,
+        learns: false,
         said: dioptray::screen::AtStart::default(),
         reports_keys: false,
     };

@@ -37,6 +37,7 @@ fn the_screen_under_test() -> Result<(), Failure> {
         goes_on: None,
         cautions: false,
         offers_kit: false,
+        learns: false,
         said: dioptray::screen::AtStart::default(),
         reports_keys: true,
     })?;

@@ -197,6 +197,7 @@ fn a_disk_that_does_not_take_what_is_kept_is_said_on_the_screen() {
             goes_on: None,
             cautions: false,
             offers_kit: false,
+            learns: false,
             said: dioptray::screen::AtStart::default(),
             reports_keys: false,
         };

@@ -1,4 +1,4 @@
-//! `dioptray box schema`: what box, frame, shelf, case and settings files look like, for editors.
+//! `dioptray box schema`: what box, frame, shelf, case, lesson and settings files look like, for editors.
 
 use std::io::Write;
 
@@ -9,6 +9,7 @@ use crate::frame::schema::frame_schema;
 use crate::kit::schema::box_schema;
 use crate::kit::shelf::schema::shelf_schema;
 use crate::practice::cases::schema::case_schema;
+use crate::practice::lessons::schema::lesson_schema;
 use crate::screen::settings;
 
 /// The arguments of `dioptray box schema`.
@@ -30,6 +31,8 @@ enum FileKind {
     Shelf,
     /// A practice case.
     Case,
+    /// A lesson.
+    Lesson,
     /// The settings.
     Settings,
 }
@@ -42,6 +45,7 @@ impl Schema {
             FileKind::Frame => frame_schema(),
             FileKind::Shelf => shelf_schema(),
             FileKind::Case => case_schema(),
+            FileKind::Lesson => lesson_schema(),
             FileKind::Settings => settings::table::schema(),
         };
         writeln!(out, "{}", serde_json::to_string_pretty(&schema)?)?;

@@ -59,20 +59,32 @@ pub(super) fn list(context: &Context, out: &mut dyn Write) -> anyhow::Result<Out
 /// The shipped case of this name, or the one that a file declares.
 pub(super) fn find(name_or_file: &Path) -> anyhow::Result<Case> {
     let mut shipped = cases()?;
+    let names: Vec<&str> = shipped.iter().map(|case| case.name.as_str()).collect();
+    match its_own_or(name_or_file, &names, "case")? {
+        Some(place) => Ok(shipped.swap_remove(place)),
+        None => Ok(read_case(name_or_file)?),
+    }
+}
+
+/// The place of a name among those that come with the program; `None` where a file is named.
+///
+/// # Errors
+/// When it is a word that names neither; `of` says what it was to be.
+pub(super) fn its_own_or(name_or_file: &Path, shipped: &[&str], of: &str) -> anyhow::Result<Option<usize>> {
     let name = name_or_file.to_string_lossy();
-    if let Some(place) = shipped.iter().position(|case| case.name == name) {
-        return Ok(shipped.swap_remove(place));
+    if let Some(place) = shipped.iter().position(|of| *of == name) {
+        return Ok(Some(place));
     }
     let is_word = name_or_file.extension().is_none() && name_or_file.components().count() == 1;
     if is_word && !name_or_file.exists() {
-        let like = most_like(&name, shipped.iter().map(|case| case.name.as_str()));
+        let like = most_like(&name, shipped.iter().copied());
         let perhaps = like.map_or_else(String::new, |like| format!("; did you mean `{like}`?"));
         bail!(
-            "no case is called {}, and there is no such file: `dioptray practice cases` lists the cases{perhaps}",
+            "no {of} is called {}, and there is no such file: `dioptray practice {of}s` lists the {of}s{perhaps}",
             quoted(&name)
         );
     }
-    Ok(read_case(name_or_file)?)
+    Ok(None)
 }
 
 /// The file of a case, named like [`find`] names it; it has no faults.

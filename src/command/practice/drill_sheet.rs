@@ -5,6 +5,8 @@ use std::io::{self, Write};
 use serde::ser::SerializeMap as _;
 use serde::{Serialize, Serializer};
 
+use crate::exam::cautions;
+use crate::export::questions::{Answered, QuestionPages, QuestionPart};
 use crate::practice::drills::{Given, Item, Skill};
 
 /// One item for a program.
@@ -48,18 +50,68 @@ impl ItemJson {
     }
 }
 
-/// A sheet: the questions, and after them the answers with their working.
-pub(super) fn write_sheet(out: &mut dyn Write, skill: Skill, seed: u64, items: &[Item]) -> io::Result<()> {
-    let head = format!("{}, level {}, seed {seed}", skill.drill.name(), skill.level.number());
-    writeln!(out, "{head}: {}", skill.drill.about())?;
-    for (number, item) in (1..).zip(items) {
-        writeln!(out, "\n{number}. {}", item.ask)?;
+/// Items of one drill that are asked on paper.
+pub(super) struct Sheet {
+    /// Which drill, how hard.
+    pub skill: Skill,
+    /// From which seed.
+    pub seed: u64,
+    /// The items.
+    pub items: Vec<Item>,
+}
+
+impl Sheet {
+    fn head(&self) -> String {
+        let Self { skill, seed, .. } = self;
+        format!("{}, level {}, seed {seed}", skill.drill.name(), skill.level.number())
     }
-    writeln!(out, "\n\nAnswers: {head}")?;
-    for (number, item) in (1..).zip(items) {
-        writeln!(out, "\n{number}. {}", item.answer.told())?;
-        for step in &item.working {
-            writeln!(out, "   {step}")?;
+
+    fn part(&self) -> QuestionPart {
+        let answered = |item: &Item| Answered { answer: item.answer.told(), working: item.working.clone() };
+        QuestionPart {
+            head: self.head(),
+            about: self.skill.drill.about(),
+            questions: self.items.iter().map(|item| item.ask.clone()).collect(),
+            answers: self.items.iter().map(answered).collect(),
+        }
+    }
+}
+
+/// The sheets as pages, answers on pages of their own.
+pub(super) fn pages(sheets: &[Sheet]) -> QuestionPages {
+    QuestionPages {
+        title: "PRACTICE: questions on refraction",
+        parts: sheets.iter().map(Sheet::part).collect(),
+        caution: cautions::IN_HELP,
+    }
+}
+
+/// The questions alone.
+pub(super) fn write_questions(out: &mut dyn Write, sheets: &[Sheet]) -> io::Result<()> {
+    for (nth, sheet) in sheets.iter().enumerate() {
+        if nth > 0 {
+            writeln!(out, "\n")?;
+        }
+        writeln!(out, "{}: {}", sheet.head(), sheet.skill.drill.about())?;
+        for (number, item) in (1..).zip(&sheet.items) {
+            writeln!(out, "\n{number}. {}", item.ask)?;
+        }
+    }
+    Ok(())
+}
+
+/// The answers alone, with their working.
+pub(super) fn write_answers(out: &mut dyn Write, sheets: &[Sheet]) -> io::Result<()> {
+    for (nth, sheet) in sheets.iter().enumerate() {
+        if nth > 0 {
+            writeln!(out, "\n")?;
+        }
+        writeln!(out, "Answers: {}", sheet.head())?;
+        for (number, item) in (1..).zip(&sheet.items) {
+            writeln!(out, "\n{number}. {}", item.answer.told())?;
+            for step in &item.working {
+                writeln!(out, "   {step}")?;
+            }
         }
     }
     Ok(())

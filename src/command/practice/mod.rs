@@ -3,6 +3,8 @@
 mod ask;
 mod cases;
 mod check;
+mod class;
+mod class_table;
 mod code;
 mod drill;
 mod drill_asked;
@@ -10,10 +12,13 @@ mod drill_sheet;
 mod evaluate;
 mod evaluated;
 mod feedback_out;
+mod hand_in;
 mod lead;
+mod lessons;
 mod names;
 mod progress;
 mod questions;
+mod replay;
 mod sit;
 mod table;
 mod worst;
@@ -47,10 +52,18 @@ enum Command {
     /// The named cases that come with the program.
     #[command(after_help = cases::after_help())]
     Cases,
-    /// Check a case file: every fault with its line and column.
+    /// Check a case or lesson file: every fault with its line and column.
     Check(check::Check),
     /// A short code for the same eyes on every machine of a class.
     Code(code::Code),
+    /// What a student did at the stations of a code, as one sealed file.
+    HandIn(hand_in::HandInArgs),
+    /// What students handed in, marked by your own pass line: as a page, or for spreadsheets.
+    Class(class::Class),
+    /// Go through an exam that a student handed in, step by step on the screen.
+    Replay(replay::Replay),
+    /// The lessons that come with the program, and one of them in order.
+    Lessons(lessons::Lessons),
     /// Lead the guide through an exam of a named case, and show it question by question.
     Lead(lead::Lead),
     /// Measure the guide: examine many practice eyes and count what is written against what they need.
@@ -71,6 +84,10 @@ impl Practice {
             Command::Cases => cases::list(context, out),
             Command::Check(check) => check.run(context, out),
             Command::Code(code) => code.run(context, out),
+            Command::HandIn(hand_in) => hand_in.run(context, out),
+            Command::Class(class) => class.run(context, out),
+            Command::Replay(replay) => replay.run(context, out),
+            Command::Lessons(lessons) => lessons.run(context, out),
             Command::Lead(lead) => lead.run(context, out),
             Command::Evaluate(evaluate) => evaluate.run(context, out),
             Command::Drill(drill) => drill.run(context, out),

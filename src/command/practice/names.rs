@@ -6,6 +6,15 @@ use crate::exam::Strategy;
 use crate::practice::drills::Drill;
 use crate::practice::{Care, Law};
 
+/// One drill, or all of them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Drills {
+    /// This one.
+    One(Drill),
+    /// Each in turn.
+    All,
+}
+
 /// Reads the name of a care.
 pub(super) fn care() -> impl TypedValueParser<Value = Care> {
     PossibleValuesParser::new(Care::ALL.iter().map(|care| care.name()))
@@ -24,8 +33,12 @@ pub(super) fn strategy() -> impl TypedValueParser<Value = Strategy> {
         .try_map(|name| Strategy::named(&name).ok_or("is not a strategy"))
 }
 
-/// Reads the name of a drill.
-pub(super) fn drill() -> impl TypedValueParser<Value = Drill> {
-    PossibleValuesParser::new(Drill::ALL.iter().map(|drill| drill.name()))
-        .try_map(|name| Drill::named(&name).ok_or("is not a drill"))
+/// Reads the name of a drill, or the word for all of them.
+pub(super) fn drills() -> impl TypedValueParser<Value = Drills> {
+    PossibleValuesParser::new(Drill::ALL.iter().map(|drill| drill.name()).chain([ALL])).try_map(|name| {
+        if name == ALL { Ok(Drills::All) } else { Drill::named(&name).map(Drills::One).ok_or("is not a drill") }
+    })
 }
+
+/// The word for every drill.
+const ALL: &str = "all";

@@ -52,6 +52,6 @@ impl Sit {
                 seed,
             },
         };
-        self.start.run_practice(Sits { who, station: self.station, goes_on }, context, out)
+        self.start.run_practice(Sits { who, station: self.station, goes_on, learns: false }, context, out)
     }
 }

@@ -72,6 +72,8 @@ pub struct Sits {
     pub station: Option<u16>,
     /// Whether one that was left comes before it.
     pub goes_on: bool,
+    /// Whether somebody is led through a first exam.
+    pub learns: bool,
 }
 
 /// With what an exam begins.
@@ -82,9 +84,19 @@ enum With {
     Practice(Sits),
 }
 
+impl With {
+    /// Whether somebody is led through a first exam.
+    fn learns(&self) -> bool {
+        match self {
+            Self::Events(_) => false,
+            Self::Practice(sits) => sits.learns,
+        }
+    }
+}
+
 /// How a frame is printed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Form {
+pub enum Form {
     /// Plain text; so it is when nothing is said.
     Text,
     /// Text with the colours that a terminal understands.
@@ -96,7 +108,8 @@ enum Form {
 }
 
 impl Form {
-    fn printed(self) -> PrintForm {
+    /// As the screen prints it.
+    pub fn printed(self) -> PrintForm {
         match self {
             Self::Text => PrintForm::Text,
             Self::Ansi => PrintForm::Ansi,
@@ -156,6 +169,7 @@ impl Start {
             }
             surroundings.adapt(&mut settings);
         }
+        let learns = with.learns();
         let (mut begun, first) = match with {
             With::Events(first) => (self.begun(&settings, context, keeps_nothing)?, first),
             With::Practice(sits) => self.sat(sits, &settings, context, keeps_nothing)?,
@@ -179,6 +193,7 @@ impl Start {
             goes_on: begun.goes_on,
             cautions: begun.first,
             offers_kit,
+            learns,
             said,
             reports_keys: surroundings.reports_keys(),
         };
@@ -223,7 +238,7 @@ impl Start {
         let begun = |session| Begun { session, goes_on: None, notes: Vec::new(), first: false };
         let beginning = self.beginning(settings);
         let real = if keeps_nothing { None } else { Some(files::logbook_path(context)?) };
-        let by_code = matches!(sits.who, Who::Coded(_));
+        let by_code = sits.who.is_coded();
         if let (Some(real), true) = (&real, (sits.goes_on || by_code) && !self.new)
             && let Some(session) = beginning.last_sitting(real)?
         {

@@ -103,7 +103,8 @@ impl Layout {
         }
     }
 
-    fn turn(&mut self) {
+    /// Opens a further page.
+    pub fn turn(&mut self) {
         self.full.push(std::mem::replace(&mut self.page, Content::new()));
         self.cursor = PAGE_HEIGHT - MARGIN - 10.0;
         self.draw_across();

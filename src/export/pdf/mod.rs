@@ -6,6 +6,7 @@
 
 mod face;
 mod layout;
+mod questions;
 mod table;
 
 use layout::{Layout, MARGIN, PAGE_WIDTH};
@@ -15,6 +16,7 @@ use super::error::ExportError;
 use super::record::Record;
 use face::Face::{Bold, Plain};
 pub use face::FaceError;
+pub use questions::pdf_of_questions;
 pub use table::pdf_of_table;
 
 /// Right edges of the columns of the prescription, in points from the left edge of the page.

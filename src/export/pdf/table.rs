@@ -22,8 +22,13 @@ const PAPER: Paper = Paper { width: (PAGE_WIDTH - 2.0 * MARGIN) as f64, gap: 9.0
 /// When a face cannot be used, which those that come with the program always can.
 pub fn pdf_of_table(table: &Table) -> Result<Vec<u8>, FaceError> {
     let mut page = Layout::new(&table.title)?;
+    page.write_across(table.across.map(|across| across.word));
     page.space(16.0);
     page.paragraph(Bold, 15.0, MARGIN, &isolated(&table.title));
+    if let Some(across) = table.across {
+        page.space(2.0);
+        page.paragraph(Bold, 9.5, MARGIN, across.why);
+    }
     page.space(4.0);
     page.paragraph(Plain, 9.5, MARGIN, &isolated(&table.about.join("  ·  ")));
     page.space(7.0);

@@ -21,7 +21,8 @@ pub fn csv(table: &Table) -> Result<String, ::csv::Error> {
     let mut writer = ::csv::WriterBuilder::new().terminator(::csv::Terminator::CRLF).from_writer(Vec::new());
     let head = table.groups_are.map(named_for_programs).into_iter().chain(table.columns.iter().map(Column::name));
     writer.write_record(head.chain([NOTES.to_owned(), NOTICE.to_owned()]))?;
-    let notes = format!("{}: {}. {}", table.title, table.about.join(", "), table.notes.join(" "));
+    let across = table.across.map(|across| format!("{} ", across.why)).unwrap_or_default();
+    let notes = format!("{across}{}: {}. {}", table.title, table.about.join(", "), table.notes.join(" "));
     let mut beside = Some([kept_as_text(notes.trim_end()), kept_as_text(table.caution)]);
     let nothing = [(String::new(), vec![Cell::Empty; table.columns.len()])];
     let rows = table.groups.iter().flat_map(|group| group.rows.iter().map(|row| (group.name.clone(), row.clone())));

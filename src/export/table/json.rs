@@ -8,6 +8,8 @@ use super::{Cell, Table, named_for_programs};
 /// A table as it is serialised.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct TableJson {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    across: Option<&'static str>,
     title: String,
     about: Vec<String>,
     rows: Vec<Map<String, Value>>,
@@ -25,8 +27,9 @@ impl From<&Table> for TableJson {
                 rows.push(named.into_iter().chain(cells).collect());
             }
         }
-        let Table { title, about, notes, caution, .. } = table;
-        Self { title: title.clone(), about: about.clone(), rows, notes: notes.clone(), caution }
+        let Table { title, about, notes, caution, across, .. } = table;
+        let across = across.map(|across| across.why);
+        Self { across, title: title.clone(), about: about.clone(), rows, notes: notes.clone(), caution }
     }
 }
 

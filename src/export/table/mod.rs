@@ -15,6 +15,7 @@ pub mod text;
 pub use fitting::{Fitted, Paper, ToFit};
 pub use form::{TableError, TableForm};
 
+use super::document::Across;
 use super::words::fixed;
 
 /// A table.
@@ -26,6 +27,8 @@ pub struct Table {
     pub about: Vec<String>,
     /// What its groups are, as a word; none where there is one group without a name.
     pub groups_are: Option<&'static str>,
+    /// What stands across its pages, and why, where it is about no person.
+    pub across: Option<Across>,
     /// Its columns.
     pub columns: Vec<Column>,
     /// Its rows by groups.

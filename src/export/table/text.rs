@@ -24,6 +24,9 @@ pub fn text(table: &Table) -> String {
             lines.push(format!("{before}{line}"));
         }
     };
+    if let Some(across) = table.across {
+        paragraph(&mut lines, "", across.why);
+    }
     paragraph(&mut lines, "", &table.title);
     paragraph(&mut lines, "", &table.about.join(", "));
     lines.push("-".repeat(COLUMNS));

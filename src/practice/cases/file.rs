@@ -72,7 +72,7 @@ pub fn law_words() -> Vec<(&'static str, Law)> {
 }
 
 fn read_root(reader: &mut Reader, root: &Node) -> Option<Case> {
-    if ["box", "frame"].into_iter().any(|other| reader.is_other_kind(root, "case", other, BEGINS)) {
+    if ["box", "frame", "lesson"].into_iter().any(|other| reader.is_other_kind(root, "case", other, BEGINS)) {
         return None;
     }
     let fields = reader.fields(root, "a case", &CASE_KEYS)?;

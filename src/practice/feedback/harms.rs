@@ -2,15 +2,15 @@
 
 use serde::Serialize;
 
+use super::judged::Judged;
+use super::lens_slips::{LensSlip, lens_slip};
 use super::replay::Replayed;
 use super::unsafe_changes::{UnsafeChanges, unsafe_changes};
 use super::wrong_way::{Axis, wrong_axis, wrong_sign};
-use crate::exam::plausibility::{LikelySlip, slip_of_known};
 use crate::exam::poor_acuity::worse_than_6_9;
-use crate::exam::{RedFlag, State};
+use crate::exam::{Reading, RedFlag};
 use crate::optics::{Acuity, Dioptres, Eye, Eyes, Power};
 use crate::practice::off::{Off, TOO_MUCH_D};
-use crate::practice::people::Person;
 use crate::practice::sight::{Condition, FAR_M, Look};
 
 /// What would have hurt somebody.
@@ -108,23 +108,10 @@ const LIKE_A_WORKING_LENS_D: f64 = 0.30;
 const LEAST_WORKING_LENS_D: f64 = 1.0;
 /// Eyes count as exchanged where exchanging them mends so much, in dioptres of both vectors together.
 const EXCHANGED_MENDS_D: f64 = 1.0;
-/// Only what is off by so much is asked for the slip behind it, in dioptres of the vector.
-const SLIP_FROM_D: f64 = 0.50;
-/// So much better than the best line of an eye, in logMAR: two lines; as often as this no chance explains it.
-const TOO_GOOD_LOG_MAR: f64 = 0.2;
-const TOO_GOOD_TIMES: usize = 2;
-
-/// What an exam is judged by.
-pub(super) struct Judged<'a> {
-    /// The truth.
-    pub person: &'a Person,
-    /// What the exam adds up to.
-    pub state: &'a State,
-    /// Its steps.
-    pub steps: &'a [Replayed],
-    /// What is written beside what is needed.
-    pub off: Eyes<Option<Off>>,
-}
+/// A line so much better than the best of an eye, in logMAR, is none that it reads: four of its standard deviations, twice over, or
+/// five.
+const TOO_GOOD_TWICE_LOG_MAR: f64 = 0.20;
+const TOO_GOOD_LOG_MAR: f64 = 0.25;
 
 /// What would have hurt the person, in the order in which it is said.
 pub(super) fn harms(of: &Judged<'_>) -> Vec<Harm> {
@@ -135,10 +122,13 @@ pub(super) fn harms(of: &Judged<'_>) -> Vec<Harm> {
         }
     }
     harms.extend(Eye::BOTH.into_iter().flat_map(|eye| fog(of, eye)));
-    let slips = Eyes::from_fn(|eye| slip(of, eye));
+    let slips = Eyes::from_fn(|eye| lens_slip(of, eye));
     harms.extend(exchanged(&of.off).then_some(Harm::EyesExchanged));
     for eye in Eye::BOTH {
-        of_the_wrong_eye(of, eye, slips[eye], &mut harms);
+        let before_the_other = Some(LensSlip::BeforeTheOther { meant_for: eye });
+        let slipped = slips.iter().any(|(_, slip)| *slip == before_the_other);
+        harms.extend(slipped.then_some(Harm::LensBeforeTheOther { eye }));
+        covered(of, eye, &mut harms);
     }
     for eye in Eye::BOTH {
         of_wrong_lenses(of, eye, slips[eye], &mut harms);
@@ -189,16 +179,10 @@ fn fog(of: &Judged<'_>, eye: Eye) -> Vec<Harm> {
     if let Some((step, accepted)) = accepted {
         let stands = step.after[eye];
         let by_d = stands.net_with_hand.m - accepted.m;
-        found.extend((!stands.occluded && by_d >= STANDING_FOG_D).then_some(Harm::FogStanding { eye, by_d }));
+        let is_fog = step.plus_stands[eye] && !stands.occluded;
+        found.extend((is_fog && by_d >= STANDING_FOG_D).then_some(Harm::FogStanding { eye, by_d }));
     }
     found
-}
-
-/// The slip that explains what an eye answered, where what is written for it is off.
-fn slip(of: &Judged<'_>, eye: Eye) -> Option<LikelySlip> {
-    let is_off = of.off[eye].is_some_and(|off| off.vector().blur_strength() > SLIP_FROM_D);
-    let truth = of.person.eyes[eye];
-    is_off.then(|| slip_of_known(of.state, eye, truth.needs, truth.best_log_mar)).flatten()
 }
 
 /// Whether what is written for each eye fits the other one, and not its own.
@@ -209,25 +193,34 @@ fn exchanged(off: &Eyes<Option<Off>>) -> bool {
     straight - across >= EXCHANGED_MENDS_D
 }
 
-fn of_the_wrong_eye(of: &Judged<'_>, eye: Eye, slip: Option<LikelySlip>, harms: &mut Vec<Harm>) {
-    harms.extend((slip == Some(LikelySlip::WrongEye)).then_some(Harm::LensBeforeTheOther { eye }));
+fn covered(of: &Judged<'_>, eye: Eye, harms: &mut Vec<Harm>) {
     let covered = |step: &&Replayed| step.asked == Some(eye) && step.before[eye].occluded;
     let times = of.steps.iter().filter(covered).count();
     harms.extend((times > 0).then_some(Harm::CoveredEyeAsked { eye, times }));
 }
 
-fn of_wrong_lenses(of: &Judged<'_>, eye: Eye, slip: Option<LikelySlip>, harms: &mut Vec<Harm>) {
+fn of_wrong_lenses(of: &Judged<'_>, eye: Eye, slip: Option<LensSlip>, harms: &mut Vec<Harm>) {
     let off = of.off[eye];
-    let sign = off.is_some_and(|off| wrong_sign(&off)) || slip == Some(LikelySlip::Sign);
+    let sign = off.is_some_and(|off| wrong_sign(&off)) || slip == Some(LensSlip::Sign);
     harms.extend(sign.then_some(Harm::WrongSign { eye }));
-    let axis = off.and_then(|off| wrong_axis(&off)).or((slip == Some(LikelySlip::AxisAcross)).then_some(Axis::Across));
+    let axis = off.and_then(|off| wrong_axis(&off)).or((slip == Some(LensSlip::AxisAcross)).then_some(Axis::Across));
     harms.extend(axis.map(|axis| Harm::WrongAxis { eye, axis }));
-    let working_lens = slip == Some(LikelySlip::WorkingLensLeft) || is_off_by_the_working_lens(of, eye);
+    let working_lens = slip == Some(LensSlip::WorkingLensLeft) || is_off_by_the_working_lens(of, eye);
     harms.extend(working_lens.then_some(Harm::WorkingLensLeft { eye }));
+    harms.extend(reads_what_it_cannot(of, eye).then_some(Harm::OtherDistance { eye }));
+}
+
+/// Whether lines were entered for an eye that it cannot read.
+fn reads_what_it_cannot(of: &Judged<'_>, eye: Eye) -> bool {
     let best = of.person.eyes[eye].best_log_mar;
-    let too_good = |read: &Acuity| read.log_mar().is_some_and(|read| read < best - TOO_GOOD_LOG_MAR);
-    let lines = of.state.readings.iter().filter(|reading| reading.eye == Some(eye)).map(|reading| reading.acuity);
-    harms.extend((lines.filter(too_good).count() >= TOO_GOOD_TIMES).then_some(Harm::OtherDistance { eye }));
+    let mut lines: Vec<_> = of.state.readings.iter().filter(|reading| reading.eye == Some(eye)).collect();
+    // what is read is noted as an acuity and as something tried
+    lines.dedup();
+    let better_by = |log_mar: f64| {
+        let better = |reading: &&&Reading| reading.acuity.log_mar().is_some_and(|read| read < best - log_mar);
+        lines.iter().filter(better).count()
+    };
+    better_by(TOO_GOOD_LOG_MAR) >= 1 || better_by(TOO_GOOD_TWICE_LOG_MAR) >= 2
 }
 
 fn is_off_by_the_working_lens(of: &Judged<'_>, eye: Eye) -> bool {

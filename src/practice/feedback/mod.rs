@@ -9,6 +9,8 @@
 
 pub mod costliest;
 pub mod harms;
+mod judged;
+mod lens_slips;
 pub mod next;
 pub mod replay;
 pub mod sentences;
@@ -27,7 +29,8 @@ use super::examinee::Examinee;
 use super::off::Off;
 use super::people::Person;
 use costliest::{Costliest, costliest};
-use harms::{Harm, Judged, harms};
+use harms::{Harm, harms};
+use judged::Judged;
 use next::{Advice, advice};
 use replay::replay;
 
@@ -107,7 +110,8 @@ impl Feedback {
                 off: prescription.eye(eye).map(|of_eye| Off { needs, written: of_eye.written }),
             }
         });
-        let harms = harms(&Judged { person, state, steps: &steps, off: eyes.map(|of_eye| of_eye.off) });
+        let off = eyes.map(|of_eye| of_eye.off);
+        let harms = harms(&Judged { person, state, steps: &steps, off });
         let effort = Effort { presentations: steps.iter().map(|step| step.looks).sum(), moves: moves_of(exam) };
         let cost = Cost { effort, minutes, guide };
         let next = advice(&harms, &eyes, &cost);

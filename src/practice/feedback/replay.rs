@@ -2,8 +2,10 @@
 
 use crate::exam::{Event, Exam, ExamError, ProcedureName};
 use crate::frame::EyePower;
+use crate::frame::fitted::{InCell, power_of};
 use crate::guide::Guide;
-use crate::optics::{Eye, Eyes};
+use crate::kit::StockedPiece;
+use crate::optics::{Eye, Eyes, Power};
 
 /// One step of an exam that stands.
 #[derive(Debug, Clone)]
@@ -20,10 +22,23 @@ pub struct Replayed {
     pub says_refer: bool,
     /// The eyes for which a power was accepted.
     pub accepted: Eyes<bool>,
+    /// The lenses that stand in the cells before each eye after it, each with its power.
+    pub lenses: Eyes<Vec<StandingLens>>,
+    /// Whether a plus sphere stands before each eye after it, or is held there.
+    pub plus_stands: Eyes<bool>,
     /// What stood before each eye when the step began.
     pub before: Eyes<EyePower>,
     /// What stands there after it.
     pub after: Eyes<EyePower>,
+}
+
+/// A lens that stood in a cell.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StandingLens {
+    /// Its power as it was turned.
+    pub power: Power,
+    /// Whether it is a cylinder; a sphere if not.
+    pub is_cylinder: bool,
 }
 
 /// The steps of an exam that stand, in order.
@@ -52,6 +67,8 @@ pub fn replay(exam: &Exam) -> Result<Vec<Replayed>, ExamError> {
             by_hand: !step.is_empty() && step.iter().all(Event::is_moved),
             says_refer: says_refer(step),
             accepted: Eyes::from_fn(|eye| step.iter().any(|event| event.accepts_power_of(eye))),
+            plus_stands: Eyes::from_fn(|eye| plus_stands(&again, eye)),
+            lenses: Eyes::from_fn(|eye| lenses(&again, eye)),
             before,
             after: in_front(&again),
         });
@@ -61,6 +78,21 @@ pub fn replay(exam: &Exam) -> Result<Vec<Replayed>, ExamError> {
 
 fn in_front(exam: &Exam) -> Eyes<EyePower> {
     Eyes::from_fn(|eye| exam.state().fitted.in_front_of(eye))
+}
+
+fn lenses(exam: &Exam, eye: Eye) -> Vec<StandingLens> {
+    let lenses = exam.state().fitted.in_cells(eye).filter(|lens| lens.stocked.piece.lens.makes_power());
+    let standing = |lens: InCell<'_>| StandingLens {
+        power: power_of(lens.stocked, lens.stocked.power(), lens.direction),
+        is_cylinder: lens.stocked.piece.lens.is_cylinder(),
+    };
+    lenses.map(standing).collect()
+}
+
+fn plus_stands(exam: &Exam, eye: Eye) -> bool {
+    let fitted = &exam.state().fitted;
+    let held = fitted.held(eye).map(|held| held.stocked);
+    fitted.in_cells(eye).map(|lens| lens.stocked).chain(held).any(StockedPiece::is_plus_sphere)
 }
 
 fn says_refer(step: &[Event]) -> bool {

@@ -131,9 +131,9 @@ fn of_harm(harm: &Harm, feedback: &Feedback, age: u8) -> Sentence {
             "The eyes are exchanged: what is written for each fits the other one, and not its own.".into()
         }
         Harm::LensBeforeTheOther { eye } => sentence![
-            "The answers of the ",
+            "Answers fit only if a lens that was meant for the ",
             *eye,
-            " eye are those of an eye whose lens was missing: it stood before the ",
+            " eye stood before the ",
             eye.other(),
             " one."
         ],
@@ -263,7 +263,8 @@ fn of_cost(cost: &Cost) -> Sentence {
     }
 }
 
-fn of_costliest(costliest: &Costliest) -> Sentence {
+/// What is said of the step that cost most.
+pub fn of_costliest(costliest: &Costliest) -> Sentence {
     let Costliest { eye, procedure, why, .. } = *costliest;
     let during = procedure.map_or(Sentence::NONE, |procedure| match why {
         Why::WentAway { .. } => sentence![" (", procedure, ")"],

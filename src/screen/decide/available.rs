@@ -5,7 +5,8 @@ use super::super::keys::{
     Action, CellsAction, DayAction, GuideAction, ListsAction, PracticeAction, RecordsAction, ScreenAction, StepsAction,
 };
 use super::{
-    box_room, cells, day_room, details, glasses, guide, lists, open_record, practice_eye, records, sight, trail,
+    box_room, cells, day_room, details, glasses, guide, lists, open_record, practice, practice_eye, records, sight,
+    trail,
 };
 
 /// Whether an action would do something now.
@@ -34,11 +35,13 @@ pub fn is_available(app: &App, action: impl Into<Action>) -> bool {
         Action::Box(action) => box_room::is_available(app, action),
         Action::Counting(action) => box_room::is_available_in_count(app, action),
         Action::Day(action) => day_room::is_available(app, action),
+        Action::Practice(action) => practice::is_available(app, action),
         Action::Sight(action) => sight::is_available(app, action),
         Action::PracticeEye(action) => practice_eye::is_available(app, action),
         Action::Looking(action) => box_room::is_available_on_looks(app, action),
         Action::Steps(StepsAction::Undo) => !app.exam().standing_steps().is_empty(),
         Action::Steps(StepsAction::Redo) => app.exam().redoable() > 0,
+        Action::Screen(ScreenAction::SkipLesson) => app.ui.learns.is_some(),
         Action::Screen(
             ScreenAction::OtherEye
             | ScreenAction::Prescription
@@ -51,7 +54,6 @@ pub fn is_available(app: &App, action: impl Into<Action>) -> bool {
             | ScreenAction::Quit,
         )
         | Action::Makes(_)
-        | Action::Practice(_)
         | Action::OfOutcome(_)
         | Action::OfScreening(_)
         | Action::Typing(_)
@@ -63,19 +65,20 @@ pub fn is_available(app: &App, action: impl Into<Action>) -> bool {
 /// Why an action does nothing while a practice eye is examined; `None` where it does.
 pub fn refused_in_practice(app: &App, action: Action) -> Option<String> {
     app.state().practised.as_ref()?;
-    let practice = app.settings.keys.key_of(PracticeAction::Open);
+    let hidden = app.ui.practice.as_ref().map(|seated| seated.seat.hidden).unwrap_or_default();
+    if action == GuideAction::Open.into() {
+        return hidden.guide.then(|| "the guide is hidden: you refract by hand".to_owned());
+    }
+    let hints = [ListsAction::Proposals.into(), ListsAction::Pair.into(), CellsAction::Wanted.into()];
+    if hints.contains(&action) {
+        return hidden.hints.then(|| "hints are hidden: you stack by hand".to_owned());
+    }
+    if action == DayAction::Outcome.into() {
+        return None;
+    }
     let of_others = match action {
         Action::Box(_) | Action::Counting(_) | Action::Makes(_) | Action::Looking(_) => "no box",
-        Action::Day(DayAction::Outcome) => return None,
         Action::Day(_) | Action::OfScreening(_) => "no day",
-        Action::Guide(GuideAction::Open) => {
-            let hidden = app.ui.practice.as_ref().is_some_and(|seated| seated.seat.hidden.guide);
-            return hidden.then(|| "the guide is hidden: you refract by hand".to_owned());
-        }
-        Action::Lists(ListsAction::Proposals | ListsAction::Pair) | Action::Cells(CellsAction::Wanted) => {
-            let hidden = app.ui.practice.as_ref().is_some_and(|seated| seated.seat.hidden.hints);
-            return hidden.then(|| "hints are hidden: you stack by hand".to_owned());
-        }
         Action::Typing(_)
         | Action::Cells(_)
         | Action::Lists(_)
@@ -92,5 +95,6 @@ pub fn refused_in_practice(app: &App, action: Action) -> Option<String> {
         | Action::Steps(_)
         | Action::Screen(_) => return None,
     };
+    let practice = app.settings.keys.key_of(PracticeAction::Open);
     Some(format!("this is practice, where {of_others} is touched: {practice} leaves it"))
 }

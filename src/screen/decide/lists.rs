@@ -134,10 +134,16 @@ fn close(mut ui: Ui) -> Decision {
                 ui.panel = ui.before_sight;
                 ui.sight.by_itself = None;
             }
-            Page::Practice(page) if page.shows_cases() => {
-                return Decision::of(ui).with_request(PracticeRequest::Show);
+            Page::Practice(page) => {
+                if page.ended().is_some_and(|ended| ended.replays) {
+                    practice::stop_replay(page);
+                } else if page.is_below_the_choices() {
+                    return Decision::of(ui).with_request(PracticeRequest::Show);
+                } else {
+                    ui.page = None;
+                }
             }
-            Page::Records(_) | Page::Details(_) | Page::Practice(_) => ui.page = None,
+            Page::Records(_) | Page::Details(_) => ui.page = None,
         }
         return Decision::of(ui);
     }
@@ -168,7 +174,7 @@ pub fn choose(app: &App, mut ui: Ui, step: isize) -> Decision {
             Page::Box(page) => box_room::choose(page, step),
             Page::Day(page) => day_room::choose(page, step),
             Page::Sight => {}
-            Page::Practice(page) => practice::choose(page, step),
+            Page::Practice(page) => practice::choose(app, page, step),
         }
     } else if ui.panel == Panel::Drawer {
         ui.chosen_lens = within(ui.chosen_lens, shown(app).len());

@@ -255,6 +255,7 @@ fn screen(mut ui: Ui, action: ScreenAction) -> Decision {
         ScreenAction::Cautions => ui.sheet = Some(Sheet::Cautions),
         ScreenAction::Prescription => ui.sheet = Some(Sheet::Prescription(0)),
         ScreenAction::Help => ui.sheet = Some(Sheet::Help(0)),
+        ScreenAction::SkipLesson => ui.learns = ui.learns.map(|step| step + 1),
         ScreenAction::Quit => return Decision { after: After::Leaves, ..Decision::of(ui) },
         ScreenAction::Suspend => return Decision { after: After::StepsAside, ..Decision::of(ui) },
         ScreenAction::DrawAll => return Decision { after: After::DrawsAll, ..Decision::of(ui) },

@@ -18,8 +18,12 @@ use crate::practice::cases::shipped::{CASES, cases};
 pub fn act(app: &App, ui: Ui, action: PracticeAction, nth: usize) -> Decision {
     match action {
         PracticeAction::Open => Decision::of(ui).with_request(PracticeRequest::Show),
+        PracticeAction::PracticeReplay => replay(ui),
         PracticeAction::PracticePick => pick(app, ui, nth),
         PracticeAction::PracticeTake => {
+            if app.ui.practice_page().is_some_and(|page| page.ended().is_some()) {
+                return Decision::of(ui).with_request(PracticeRequest::Show);
+            }
             let chosen = app.ui.practice_page().map_or(0, |page| page.chosen);
             pick(app, ui, chosen)
         }
@@ -34,6 +38,7 @@ pub fn pick(app: &App, ui: Ui, nth: usize) -> Decision {
         PracticeShown::Cases(_) => CASES.get(nth).map(|(name, _)| {
             Decision::of(ui.clone()).with_request(PracticeRequest::Named(format!("kits/eyes/{name}").into()))
         }),
+        PracticeShown::Ended(_) => None,
     };
     chosen.unwrap_or_else(|| Decision::refused(app, "there is no such line"))
 }
@@ -49,6 +54,7 @@ fn chosen(app: &App, ui: &Ui, choice: PracticeChoice) -> Decision {
             let confirmation = Confirmation::EndPractice { gave_up: true };
             ask(app, Ui { page: None, ..ui }, confirmation, text, "shows it", "goes on")
         }
+        PracticeChoice::HowItWent => of(ui, PracticeRequest::HowItWent),
         PracticeChoice::Next => of(ui, PracticeRequest::Next),
         PracticeChoice::LastOne => of(ui, PracticeRequest::LastOne),
         PracticeChoice::Drawn(level) => of(ui, PracticeRequest::Drawn(level)),
@@ -75,7 +81,7 @@ pub fn end(app: &App, ui: Ui, gave_up: bool) -> Decision {
     let mut step = assumed(app.state(), &app.settings);
     step.push(Event::Practice(PracticeEvent::Ended { gave_up }));
     step.push(Event::Finished);
-    Decision::of(ui).with_step(step).with_request(PracticeRequest::Show)
+    Decision::of(ui).with_step(step).with_request(PracticeRequest::HowItWent)
 }
 
 /// Does what a typed line says.
@@ -89,6 +95,40 @@ pub fn confirm(ui: Ui, line: PracticeLine, text: &str) -> Result<Decision, LineF
 }
 
 /// Goes some lines on or back.
-pub fn choose(page: &mut PracticePage, step: isize) {
-    page.chosen = page.chosen.saturating_add_signed(step).min(page.rows().saturating_sub(1));
+pub fn choose(app: &App, page: &mut PracticePage, step: isize) {
+    let rows = page.rows();
+    match page.ended_mut() {
+        Some(ended) => {
+            let count = ended.lines(app.ui.form, app.settings.acuity).len();
+            ended.scroll(step, count, usize::from(app.page_rows.get()));
+        }
+        None => page.chosen = page.chosen.saturating_add_signed(step).min(rows.saturating_sub(1)),
+    }
+}
+
+/// Replays the step that cost most, or goes back to how it went.
+fn replay(mut ui: Ui) -> Decision {
+    if let Some(Page::Practice(page)) = &mut ui.page
+        && let Some(ended) = page.ended_mut()
+    {
+        ended.replays = !ended.replays && ended.costliest.is_some();
+    }
+    Decision::of(ui)
+}
+
+/// Goes back from the step that is replayed to how it went.
+pub fn stop_replay(page: &mut PracticePage) {
+    if let Some(ended) = page.ended_mut() {
+        ended.replays = false;
+    }
+}
+
+/// Whether a command would do something now.
+pub fn is_available(app: &App, action: PracticeAction) -> bool {
+    let ended = app.ui.practice_page().and_then(PracticePage::ended);
+    match action {
+        PracticeAction::PracticeReplay => ended.is_some_and(|ended| ended.costliest.is_some()),
+        PracticeAction::PracticePick => ended.is_none(),
+        PracticeAction::Open | PracticeAction::PracticeTake => true,
+    }
 }

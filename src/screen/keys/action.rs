@@ -232,7 +232,7 @@ place! {
     PracticeAction {
         #[serde(rename = "practice")]
         Open,
-        PracticePick, PracticeTake,
+        PracticePick, PracticeTake, PracticeReplay,
     }
 }
 
@@ -253,7 +253,7 @@ place! {
 
 place! {
     /// What can be done with the screen itself.
-    ScreenAction { OtherEye, Prescription, Transpose, Theme, Cautions, Help, Suspend, DrawAll, Quit }
+    ScreenAction { OtherEye, Prescription, Transpose, Theme, Cautions, Help, SkipLesson, Suspend, DrawAll, Quit }
 }
 
 /// Writing a record into a file, in one of its forms: `export-card`, `export-pdf` and so on, one for every form.

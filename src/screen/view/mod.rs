@@ -10,6 +10,7 @@ mod day;
 mod details;
 mod dial;
 mod drawer;
+mod ended;
 mod eye;
 mod facts;
 pub mod figures;
@@ -18,6 +19,7 @@ mod guide;
 mod head;
 mod hints;
 pub mod layout;
+mod lesson;
 mod line;
 pub mod pen;
 mod plot;
@@ -69,7 +71,7 @@ fn opened(app: &App) -> Vec<String> {
         (Some(Page::Box(page)), _) => return box_room::in_words(app, page),
         (Some(Page::Day(page)), _) => return day::in_words(app, page),
         (Some(Page::Sight), _) => return sight::page::in_words(app),
-        (Some(Page::Practice(page)), _) => return practice::in_words(page),
+        (Some(Page::Practice(page)), _) => return practice::in_words(app, page),
         (None, Panel::Drawer) => return drawer::in_words(app),
         (None, Panel::Trail) => trail::table(&mut pen, ROOM, app),
         (None, Panel::Choosing) => guide::draw(&mut pen, ROOM, app, false),
@@ -92,6 +94,7 @@ pub fn in_words(app: &App, glyphs: &'static Glyphs) -> Vec<String> {
         lines.extend(guide::in_words(app));
     }
     lines.extend(opened(app));
+    lines.extend(lesson::in_words(app));
     lines.extend(app.ui.prompt.as_ref().map(|prompt| line::in_words(app, prompt)));
     lines.into_iter().map(|line| glyphs.spell(&line)).collect()
 }
@@ -99,13 +102,17 @@ pub fn in_words(app: &App, glyphs: &'static Glyphs) -> Vec<String> {
 /// Draws the whole screen and returns what can be clicked where.
 pub fn draw(app: &App, glyphs: &'static Glyphs, buffer: &mut Buffer) -> Hits {
     let theme = Theme::shown(app.ui.theme, app.settings.colours);
-    let area = buffer.area;
-    buffer.set_style(area, theme.text);
+    let whole = buffer.area;
+    buffer.set_style(whole, theme.text);
     let mut pen = Pen { buffer, theme, glyphs, hits: Hits::default() };
-    if !fits(area) {
-        too_small(&mut pen, area);
+    if !fits(whole) {
+        too_small(&mut pen, whole);
         return pen.hits;
     }
+    // whoever learns reads what to do below everything else
+    let strip = lesson::rows(app, whole);
+    let area = Rect { height: whole.height - strip, ..whole };
+    lesson::draw(&mut pen, Rect { y: area.bottom(), height: strip, ..whole }, app);
     let plan = plan(&pen, area, app);
     match app.ui.box_page() {
         Some(page) => box_room::head(&mut pen, plan.head, app, page),

@@ -5,6 +5,7 @@ use ratatui::layout::Rect;
 use super::super::app::App;
 use super::super::practice_page::{PracticePage, PracticeShown};
 use super::super::ui::Target;
+use super::ended;
 use super::layout::MOST_TEXT;
 use super::pen::Pen;
 use crate::export::wrapping::wrapped_to_columns;
@@ -15,6 +16,9 @@ const CAUTION: &str = "Practice eyes are simulated: people are less steady, and 
 
 /// Draws the page.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &PracticePage) {
+    if let Some(page) = page.ended() {
+        return ended::draw(pen, area, app, page);
+    }
     pen.heading(area, heading(page), true);
     let room = Rect { y: area.y + 2, height: area.height.saturating_sub(2), ..area };
     app.page_rows.set(room.height);
@@ -57,7 +61,10 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &PracticePage) {
 }
 
 /// The same in words.
-pub fn in_words(page: &PracticePage) -> Vec<String> {
+pub fn in_words(app: &App, page: &PracticePage) -> Vec<String> {
+    if let Some(page) = page.ended() {
+        return ended::in_words(app, page);
+    }
     let rows = rows(page);
     let line = |(nth, [name, does]): (usize, &[String; 2])| {
         let pointer = if nth == page.chosen { "chosen: " } else { "" };
@@ -72,6 +79,7 @@ fn heading(page: &PracticePage) -> &'static str {
     match page.shown {
         PracticeShown::Choices(_) => "practice",
         PracticeShown::Cases(_) => "practice: named cases",
+        PracticeShown::Ended(_) => "practice: how it went",
     }
 }
 
@@ -82,5 +90,6 @@ fn rows(page: &PracticePage) -> Vec<[String; 2]> {
         PracticeShown::Cases(cases) => {
             cases.iter().map(|case| [case.name.clone(), format!("{} years", case.person.age_years)]).collect()
         }
+        PracticeShown::Ended(_) => Vec::new(),
     }
 }

@@ -6,10 +6,11 @@ use ratatui::style::Style;
 
 use super::super::app::App;
 use super::super::spot::Spot;
-use super::super::ui::Target;
+use super::super::ui::{Target, Ui};
 use super::super::words;
 use super::cells::remarks;
 use super::pen::Pen;
+use crate::frame::FittedFrame;
 use crate::frame::fitted::HAND_GAP;
 use crate::kit::{Lens, Mark, StockedPiece};
 use crate::optics::Eye;
@@ -23,7 +24,12 @@ const PLACE: u16 = 13;
 
 /// How many rows cells and hand take.
 pub fn rows(app: &App, width: u16) -> u16 {
-    let places = app.state().fitted.frame.cells.len() as u16 + 1;
+    rows_of(&app.state().fitted, width)
+}
+
+/// How many rows the cells and the hand of a frame take.
+pub fn rows_of(fitted: &FittedFrame, width: u16) -> u16 {
+    let places = fitted.frame.cells.len() as u16 + 1;
     places.div_ceil(abreast(width)).max(ROWS)
 }
 
@@ -61,8 +67,25 @@ impl Placed<'_> {
     }
 }
 
-fn placed(app: &App, eye: Eye) -> Vec<Placed<'_>> {
-    let fitted = &app.state().fitted;
+/// The frame that is drawn, and what the keys work on, where it is the one that they move lenses in.
+#[derive(Clone, Copy)]
+struct Drawn<'a> {
+    fitted: &'a FittedFrame,
+    ui: Option<&'a Ui>,
+    eye: Eye,
+}
+
+impl Drawn<'_> {
+    fn in_focus(&self, spot: Spot) -> bool {
+        self.ui.is_some_and(|ui| ui.works_in(self.eye, spot))
+    }
+
+    fn is_carried(&self, spot: Spot) -> bool {
+        self.ui.is_some_and(|ui| ui.carrying == Some((self.eye, spot)))
+    }
+}
+
+fn placed(fitted: &FittedFrame, eye: Eye) -> Vec<Placed<'_>> {
     let mut from_eye_mm = fitted.frame.vertex.0;
     let mut places = Vec::new();
     let lens = |stocked: &StockedPiece, direction| words::lens(&stocked.piece.lens, direction, eye);
@@ -81,15 +104,33 @@ fn placed(app: &App, eye: Eye) -> Vec<Placed<'_>> {
 
 /// Draws cells and hand.
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye) {
-    let places = placed(app, eye);
+    draw_places(pen, area, Drawn { fitted: &app.state().fitted, ui: Some(&app.ui), eye });
+}
+
+/// Draws the cells and the hand of a frame that is only looked at.
+pub fn draw_frame(pen: &mut Pen<'_>, area: Rect, fitted: &FittedFrame, eye: Eye) {
+    draw_places(pen, area, Drawn { fitted, ui: None, eye });
+}
+
+/// What stands in the cells of a frame that is only looked at and is held before it, a line a lens.
+pub fn frame_in_words(fitted: &FittedFrame, eye: Eye) -> Vec<String> {
+    let line = |place: Placed<'_>| {
+        let name = place.spot.cell().map_or_else(|| "hand".to_owned(), |cell| format!("cell {cell}"));
+        place.there.map(|(_, lens)| format!("{name}: {lens}"))
+    };
+    placed(fitted, eye).into_iter().filter_map(line).collect()
+}
+
+fn draw_places(pen: &mut Pen<'_>, area: Rect, drawn: Drawn<'_>) {
+    let places = placed(drawn.fitted, drawn.eye);
     let fits = |with_symbols: bool| {
         let widths: Vec<u16> =
             places.iter().map(|place| place.lens(pen, with_symbols).chars().count() as u16).collect();
         columns(area.width, &places, &widths).map(|columns| (with_symbols, columns))
     };
     match [true, false].into_iter().find_map(fits).filter(|_| area.height >= ROWS) {
-        Some((with_symbols, columns)) => to_scale(pen, area, app, eye, &places, &columns, with_symbols),
-        None => in_rows(pen, area, app, eye, &places),
+        Some((with_symbols, columns)) => to_scale(pen, area, drawn, &places, &columns, with_symbols),
+        None => in_rows(pen, area, drawn, &places),
     }
 }
 
@@ -117,31 +158,32 @@ fn columns(width: u16, places: &[Placed<'_>], widths: &[u16]) -> Option<Vec<u16>
 fn to_scale(
     pen: &mut Pen<'_>,
     area: Rect,
-    app: &App,
-    eye: Eye,
+    drawn: Drawn<'_>,
     places: &[Placed<'_>],
     columns: &[u16],
     with_symbols: bool,
 ) {
     pen.text(area, 0, 1, pen.glyphs.eye, pen.theme.title);
-    pen.text(area, 1, 1, &format!("{} mm", app.state().fitted.frame.vertex.0), pen.theme.quiet);
+    pen.text(area, 1, 1, &format!("{} mm", drawn.fitted.frame.vertex.0), pen.theme.quiet);
     for (nth, (place, &column)) in places.iter().zip(columns).enumerate() {
         let next = columns.get(nth + 1).copied().unwrap_or(area.width);
-        let in_focus = app.ui.works_in(eye, place.spot);
-        pointer(pen, area, column, app, eye, place.spot);
+        let in_focus = drawn.in_focus(place.spot);
+        pointer(pen, area, column, drawn, place.spot);
         let style = if in_focus { pen.theme.focus } else { place.style(pen) };
         pen.text(area, 0, column, &place.lens(pen, with_symbols), style);
         let room = usize::from(next.saturating_sub(column + 1));
-        let label = labels(app, place).into_iter().find(|label| label.chars().count() <= room);
+        let label = labels(drawn.fitted, place).into_iter().find(|label| label.chars().count() <= room);
         let style = if in_focus { pen.theme.focus } else { pen.theme.quiet };
         pen.text(area, 1, column, &label.unwrap_or_default(), style);
-        pen.clickable(Rect { x: area.x + column, width: next - column, ..area }, Target::Spot(eye, place.spot));
+        if drawn.ui.is_some() {
+            let target = Target::Spot(drawn.eye, place.spot);
+            pen.clickable(Rect { x: area.x + column, width: next - column, ..area }, target);
+        }
     }
 }
 
 /// What stands under a place, the most telling first, and what is left of it where there is less room.
-fn labels(app: &App, place: &Placed<'_>) -> Vec<String> {
-    let fitted = &app.state().fitted;
+fn labels(fitted: &FittedFrame, place: &Placed<'_>) -> Vec<String> {
     let remarks = place.there.as_ref().map(|(stocked, _)| remarks(stocked, &fitted.stock.rims)).unwrap_or_default();
     let Some(cell) = place.spot.cell() else {
         return vec![format!("hand {remarks}").trim_end().to_owned(), "hand".to_owned(), "h".to_owned()];
@@ -159,10 +201,10 @@ fn labels(app: &App, place: &Placed<'_>) -> Vec<String> {
 }
 
 /// Marks the place that the keys work on, or whose lens is being moved, without a colour.
-fn pointer(pen: &mut Pen<'_>, area: Rect, column: u16, app: &App, eye: Eye, spot: Spot) {
-    let mark = if app.ui.carrying == Some((eye, spot)) {
+fn pointer(pen: &mut Pen<'_>, area: Rect, column: u16, drawn: Drawn<'_>, spot: Spot) {
+    let mark = if drawn.is_carried(spot) {
         "*"
-    } else if app.ui.works_in(eye, spot) {
+    } else if drawn.in_focus(spot) {
         pen.glyphs.pointer
     } else {
         return;
@@ -171,7 +213,7 @@ fn pointer(pen: &mut Pen<'_>, area: Rect, column: u16, app: &App, eye: Eye, spot
 }
 
 /// Cells and hand in their order, as many to a row as fit, each with its number before it.
-fn in_rows(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye, places: &[Placed<'_>]) {
+fn in_rows(pen: &mut Pen<'_>, area: Rect, drawn: Drawn<'_>, places: &[Placed<'_>]) {
     let abreast = abreast(area.width);
     let width = area.width / abreast;
     for (nth, place) in places.iter().enumerate() {
@@ -180,14 +222,16 @@ fn in_rows(pen: &mut Pen<'_>, area: Rect, app: &App, eye: Eye, places: &[Placed<
         let last = place.spot == Spot::Hand || nth % abreast == abreast - 1;
         let width = if last { area.width - column } else { width };
         let at = Rect { x: area.x + column, y: area.y + row, width, height: u16::from(row < area.height) };
-        let in_focus = app.ui.works_in(eye, place.spot);
-        pointer(pen, at, 1, app, eye, place.spot);
+        let in_focus = drawn.in_focus(place.spot);
+        pointer(pen, at, 1, drawn, place.spot);
         let name = place.spot.cell().map_or_else(|| "h".to_owned(), |cell| cell.to_string());
         let style = |style: Style| if in_focus { pen.theme.focus } else { style };
         let (quiet, lens_style) = (style(pen.theme.quiet), style(place.style(pen)));
         let next = pen.text(at, 0, 1, &format!("{name} "), quiet);
         pen.text(at, 0, next, &place.lens(pen, false), lens_style);
-        pen.clickable(at, Target::Spot(eye, place.spot));
+        if drawn.ui.is_some() {
+            pen.clickable(at, Target::Spot(drawn.eye, place.spot));
+        }
     }
 }
 

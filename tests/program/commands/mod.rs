@@ -3,6 +3,7 @@
 mod answers;
 mod beginning;
 mod boxes;
+mod class;
 mod day;
 mod day_kill;
 mod drills;

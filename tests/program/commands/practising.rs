@@ -143,7 +143,7 @@ fn what_the_eye_needs_cannot_be_read_in_what_is_kept() -> Tested {
             &seed.to_string(),
             "--print",
             "--keys",
-            "gz1zzzz-2.00<enter>",
+            "g1nnnn-2.00<enter>",
         ])?;
         assert_eq!(said.code, Some(0), "{}", said.err);
         let who = Who::Drawn { level: Level::Two, care: Care::Typical, law: Law::Written, seed };

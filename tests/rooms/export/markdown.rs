@@ -121,7 +121,14 @@ fn rows_of(text: &str) -> Document {
         rows: vec![row],
         beneath: vec![text.to_owned()],
     };
-    Document { title: "T", across: None, exam: "exam 1".to_owned(), about: Vec::new(), draft: None, blocks: vec![Block::Rows(rows)] }
+    Document {
+        title: "T",
+        exam: "exam 1".to_owned(),
+        about: Vec::new(),
+        across: None,
+        draft: None,
+        blocks: vec![Block::Rows(rows)],
+    }
 }
 
 proptest! {

@@ -10,6 +10,7 @@ mod examinee;
 mod feedback;
 mod figures;
 mod laws;
+mod lessons;
 mod outside;
 mod people;
 mod picture;

@@ -34,6 +34,7 @@ fn asked_after(answers: usize) -> Result<ScreenStart, Failure> {
         goes_on: None,
         cautions: false,
         offers_kit: false,
+        learns: false,
         said: dioptray::screen::AtStart::default(),
         reports_keys: false,
     })

@@ -173,6 +173,7 @@ pub fn options(settings: Settings) -> Result<ScreenStart, Failure> {
         goes_on: None,
         cautions: false,
         offers_kit: false,
+        learns: false,
         said: dioptray::screen::AtStart::default(),
         reports_keys: false,
     })

@@ -27,6 +27,7 @@ pub fn outreach_led(strategy: Strategy) -> Result<ScreenStart, Failure> {
         goes_on: None,
         cautions: false,
         offers_kit: false,
+        learns: false,
         said: dioptray::screen::AtStart::default(),
         reports_keys: false,
     })

@@ -10,6 +10,7 @@ mod decoder;
 mod details;
 mod deviation;
 mod edges;
+mod ended;
 mod eyes;
 mod face;
 mod forms;

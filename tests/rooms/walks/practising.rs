@@ -18,20 +18,20 @@ use super::Failure;
 use super::bench::{options, rows_of, session, walk_with};
 use crate::pictures::Album;
 
-fn seat(level: Level, seed: u64) -> Result<Seat, Failure> {
+pub fn seat(level: Level, seed: u64) -> Result<Seat, Failure> {
     Ok(Seat::of(Who::Drawn { level, care: Care::Careful, law: Law::Written, seed })?)
 }
 
-fn exam(seat: &Seat) -> Result<Exam, Failure> {
+pub fn exam(seat: &Seat) -> Result<Exam, Failure> {
     let fitted = FittedFrame::new(demo_frame()?, Stock::of(&full_box()?));
     Ok(Exam::open(Opening { fitted, sitter: Some(seat.sitter()) }))
 }
 
-fn sat(seat: &Seat) -> Result<App, Failure> {
+pub fn sat(seat: &Seat) -> Result<App, Failure> {
     Ok(App::new(session(exam(seat)?), Settings::shipped()?))
 }
 
-fn press(app: &mut App, keys: &str) -> Result<(), Failure> {
+pub fn press(app: &mut App, keys: &str) -> Result<(), Failure> {
     for stroke in strokes::parse(keys)? {
         if let Stroke::Key(chord) = stroke {
             app.handle(&Input::Key(chord));
@@ -48,7 +48,7 @@ fn led_to_the_end(app: &mut App) -> Result<u32, Failure> {
             return Ok(questions);
         }
         let chooses = matches!(app.guide().presentation().question, Question::Next(_) | Question::Ready);
-        press(app, if chooses { "1" } else { "z" })?;
+        press(app, if chooses { "1" } else { "n" })?;
     }
     Err("the guide does not come to an end".into())
 }
@@ -88,7 +88,7 @@ fn what_a_teacher_hides_is_hidden() -> Result<(), Failure> {
     let shown = |app: &App| rows_of(app, Eye::Right, 120, 36).join("\n");
     let open = shown(&app);
     let Some(seated) = &mut app.ui.practice else { return Err("nobody sits there".into()) };
-    let mut hides = (*seated.seat).clone();
+    let mut hides = Seat::clone(&seated.seat);
     hides.hidden = Hidden { guide: true, net: true, hints: true, picture: false };
     seated.seat = hides.into();
     let hidden = shown(&app);
@@ -120,7 +120,7 @@ fn the_page_of_practice_and_an_eye_that_is_led() -> Result<(), Failure> {
         Ok(ScreenStart { session: session(exam(&seat(Level::Two, 5)?)?), ..options(Settings::shipped()?)? })
     };
     for size in ["120x36", "80x24"] {
-        for (name, keys) in [("choices", "Z"), ("led", "g1zzzzzzz")] {
+        for (name, keys) in [("choices", "Z"), ("led", "g1nnnnnnn")] {
             album.screen(&format!("{name}-{size}"), keys, &walk_with(begun()?, keys, size)?);
         }
         album.screen(&format!("choose-{size}"), "Z", &walk_with(options(Settings::shipped()?)?, "Z", size)?);
