@@ -138,7 +138,7 @@ const LESSONS: [Lesson; 12] = [
                 key(PracticeAction::Open.into())
             )
         },
-        is_done: |app| app.ui.practice_page().is_some_and(|page| !page.shows_cases()),
+        is_done: |app| app.ui.practice_page().is_some_and(|page| !page.is_below_the_choices()),
     },
 ];
 

@@ -83,6 +83,7 @@ impl Replay {
             goes_on: None,
             cautions: false,
             offers_kit: false,
+            learns: false,
             said: AtStart { notes: Vec::new(), hints: vec![hint] },
             reports_keys: surroundings.reports_keys(),
         };

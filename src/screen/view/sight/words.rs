@@ -95,7 +95,8 @@ fn streak(app: &App) -> Vec<Said> {
     let wide = if sight.is_wide { ", wide" } else { "" };
     let mut lines = vec![
         Said::Text(
-            "1 with, 2 with but dull and slow; 3 against, 4 against but dull; 5 fills at once; 6 breaks away".to_owned(),
+            "1 with, 2 with but dull and slow; 3 against, 4 against but dull; 5 fills at once; 6 breaks away"
+                .to_owned(),
         ),
         Said::Text(format!(
             "streak lies at {}, sweeps along {}{wide}",
