@@ -178,7 +178,9 @@ impl ClassCode {
         bits.push(self.seed, 32);
         bits.push(self.level.number(), 2);
         bits.push(self.is_exam, 1);
-        self.hidden.each().into_iter().for_each(|hidden| bits.push(hidden, 1));
+        for hidden in self.hidden.each() {
+            bits.push(hidden, 1);
+        }
         bits.push(care_number(self.care), 2);
         bits.push(law_number(self.law), 4);
         bits.push(self.box_hash, BOX_BITS);
@@ -285,7 +287,9 @@ impl Bits {
 
     fn of(symbols: &[u8]) -> Self {
         let mut bits = Self::default();
-        symbols.iter().for_each(|symbol| bits.push(*symbol, 5));
+        for symbol in symbols {
+            bits.push(*symbol, 5);
+        }
         bits
     }
 
