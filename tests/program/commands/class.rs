@@ -110,7 +110,7 @@ fn what_is_handed_in_is_marked_and_what_was_changed_is_named_and_left_out() -> T
     assert_eq!(of("result"), ["passed", "beyond the line", "not handed in"]);
     assert_eq!(of("right_written")[..2], ["-1.00", "-1.00"]);
     // station 1 needs M -1.046, J0 -0.222, J45 -0.255 before the right eye (pinned in tests/rooms/practice/class/code.rs)
-    let left = 0.046_432 + f64::hypot(0.221_599, 0.254_925);
+    let left = 0.046_432 + libm::hypot(0.221_599, 0.254_925);
     let residual = rows[0]["right_residual_d"].as_f64().ok_or("no residual")?;
     assert!((residual - left).abs() < 1e-5, "{residual} is not {left}");
     assert_eq!((&rows[2]["right_written"], &rows[2]["right_residual_d"]), (&Value::Null, &Value::Null));
