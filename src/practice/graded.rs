@@ -29,7 +29,7 @@ pub fn graded(level: Level, seed: u64, number: u64, care: Care, law: Law) -> Per
         people.clone().find(|person| is_of(level, person)).unwrap_or_else(|| Person::drawn(seed, first, care, law));
     let poor = level == Level::Three && (seed ^ number).is_multiple_of(ONE_IN_POOR);
     if poor {
-        let eye = if (seed ^ number) / ONE_IN_POOR % 2 == 0 { Eye::Right } else { Eye::Left };
+        let eye = if ((seed ^ number) / ONE_IN_POOR).is_multiple_of(2) { Eye::Right } else { Eye::Left };
         person.eyes[eye].best_log_mar = POOR_LOG_MAR;
     }
     person
@@ -57,5 +57,5 @@ fn is_of(level: Level, person: &Person) -> bool {
 
 /// The cylinder of a power in dioptres, without a sign.
 fn cylinder_d(power: Power) -> f64 {
-    2.0 * power.j0.hypot(power.j45)
+    2.0 * power.astigmatism()
 }

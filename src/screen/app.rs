@@ -1,6 +1,7 @@
 //! The screen's whole state, and what follows from it: proposals, what the guide asks, the power before each eye.
 
 use std::cell::{Cell, RefCell};
+use std::path::PathBuf;
 use std::rc::Rc;
 
 use super::box_page::Buying;
@@ -21,6 +22,7 @@ use crate::guide::Guide;
 use crate::keeping::{Advice, Coverage, Loss};
 use crate::kit::{Place, Stock};
 use crate::optics::{Eye, Eyes, Millimetres, Power};
+use crate::practice::lessons::Lesson;
 use crate::session::Session;
 
 /// What a person's hand may spoil before each eye; none where there is no power to spoil.
@@ -32,6 +34,8 @@ pub struct App {
     pub session: Session,
     /// The exam of a person that is set aside while a practice eye is examined, and its screen.
     pub(super) aside: Option<(Session, Box<Ui>)>,
+    /// The lesson that was begun, where its file lies, and the part where it is.
+    pub(super) lesson: Option<(Rc<Lesson>, PathBuf, usize)>,
     /// What belongs to the screen alone.
     pub ui: Ui,
     /// What the person has chosen.
@@ -66,6 +70,7 @@ impl App {
         let mut app = Self {
             session,
             aside: None,
+            lesson: None,
             ui,
             settings,
             choices: None,

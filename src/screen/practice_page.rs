@@ -6,6 +6,7 @@ use super::drill_page::{Asking, DrillsPage};
 use super::ended_page::EndedPage;
 use crate::exam::State;
 use crate::practice::drills::Level;
+use crate::practice::lessons::Lesson;
 use crate::practice::seat::{Seat, SeatError};
 use crate::practice::{Case, Examinee};
 
@@ -50,6 +51,10 @@ pub enum PracticeShown {
     Ended(Box<EndedPage>),
     /// Drills.
     Drills(Box<DrillsPage>),
+    /// The lessons that come with the program.
+    Lessons(Rc<[Lesson]>),
+    /// One lesson, part by part.
+    Lesson(Rc<Lesson>),
 }
 
 /// Something that can be done in practice.
@@ -75,21 +80,33 @@ pub enum PracticeChoice {
     Coded,
     /// Short questions, one at a time.
     Drills,
+    /// An order of eyes and drills.
+    Lessons,
+    /// The lesson that was begun.
+    LastLesson,
     /// Leave practice.
     Leave,
 }
 
 impl PracticeChoice {
-    /// What can be done now; `stands_open`: a practice exam that was left can be gone on with.
-    pub fn offered(state: &State, stands_open: bool) -> Rc<[Self]> {
+    /// What can be done now; `stands_open`: a practice exam that was left can be gone on with; `in_lesson`: a lesson was begun.
+    pub fn offered(state: &State, stands_open: bool, in_lesson: bool) -> Rc<[Self]> {
+        let lesson = in_lesson.then_some(Self::LastLesson);
+        let others = [Self::Lessons, Self::Drills];
         let drawn =
             [Self::Drawn(Level::One), Self::Drawn(Level::Two), Self::Drawn(Level::Three), Self::Named, Self::Coded];
         let choices = match &state.practised {
-            None => stands_open.then_some(Self::LastOne).into_iter().chain(drawn).chain([Self::Drills]).collect(),
+            None => lesson.into_iter().chain(stands_open.then_some(Self::LastOne)).chain(drawn).chain(others).collect(),
             Some(practised) if practised.ended.is_none() && !state.finished => {
                 vec![Self::Back, Self::Done, Self::GiveUp, Self::Leave]
             }
-            Some(_) => [Self::Next, Self::HowItWent].into_iter().chain(drawn).chain([Self::Leave]).collect::<Vec<_>>(),
+            Some(_) => lesson
+                .into_iter()
+                .chain([Self::Next, Self::HowItWent])
+                .chain(drawn)
+                .chain(others)
+                .chain([Self::Leave])
+                .collect::<Vec<_>>(),
         };
         choices.into()
     }
@@ -111,6 +128,8 @@ impl PracticeChoice {
             Self::Named => ["a named case", "invented people, each with something to learn"],
             Self::Coded => ["a teacher's code", "the same eyes for everybody who types it"],
             Self::Drills => ["drills", "short questions, marked at once with the working; what is due comes first"],
+            Self::Lessons => ["lessons", "an order of eyes and drills with a few sentences between"],
+            Self::LastLesson => ["the lesson", "back to the part where you were"],
             Self::Leave => ["leave practice", "an exam that has not ended can be gone on with"],
         };
         [name.to_owned(), does.to_owned()]
@@ -119,14 +138,18 @@ impl PracticeChoice {
 
 impl PracticePage {
     /// The page with its choices.
-    pub fn choices(state: &State, stands_open: bool) -> Self {
-        Self { chosen: 0, shown: PracticeShown::Choices(PracticeChoice::offered(state, stands_open)) }
+    pub fn choices(state: &State, stands_open: bool, in_lesson: bool) -> Self {
+        Self { chosen: 0, shown: PracticeShown::Choices(PracticeChoice::offered(state, stands_open, in_lesson)) }
     }
 
     /// Whether what is shown lies below the choices, so that back leads to them.
     pub fn is_below_the_choices(&self) -> bool {
         match self.shown {
-            PracticeShown::Cases(_) | PracticeShown::Ended(_) | PracticeShown::Drills(_) => true,
+            PracticeShown::Cases(_)
+            | PracticeShown::Ended(_)
+            | PracticeShown::Drills(_)
+            | PracticeShown::Lessons(_)
+            | PracticeShown::Lesson(_) => true,
             PracticeShown::Choices(_) => false,
         }
     }
@@ -135,7 +158,11 @@ impl PracticePage {
     pub fn ended(&self) -> Option<&EndedPage> {
         match &self.shown {
             PracticeShown::Ended(ended) => Some(ended),
-            PracticeShown::Choices(_) | PracticeShown::Cases(_) | PracticeShown::Drills(_) => None,
+            PracticeShown::Choices(_)
+            | PracticeShown::Cases(_)
+            | PracticeShown::Drills(_)
+            | PracticeShown::Lessons(_)
+            | PracticeShown::Lesson(_) => None,
         }
     }
 
@@ -143,7 +170,11 @@ impl PracticePage {
     pub fn ended_mut(&mut self) -> Option<&mut EndedPage> {
         match &mut self.shown {
             PracticeShown::Ended(ended) => Some(ended),
-            PracticeShown::Choices(_) | PracticeShown::Cases(_) | PracticeShown::Drills(_) => None,
+            PracticeShown::Choices(_)
+            | PracticeShown::Cases(_)
+            | PracticeShown::Drills(_)
+            | PracticeShown::Lessons(_)
+            | PracticeShown::Lesson(_) => None,
         }
     }
 
@@ -151,7 +182,11 @@ impl PracticePage {
     pub fn drills(&self) -> Option<&DrillsPage> {
         match &self.shown {
             PracticeShown::Drills(drills) => Some(drills),
-            PracticeShown::Choices(_) | PracticeShown::Cases(_) | PracticeShown::Ended(_) => None,
+            PracticeShown::Choices(_)
+            | PracticeShown::Cases(_)
+            | PracticeShown::Ended(_)
+            | PracticeShown::Lessons(_)
+            | PracticeShown::Lesson(_) => None,
         }
     }
 
@@ -170,7 +205,11 @@ impl PracticePage {
                 DrillsPage::Asking(asking) => Some(asking),
                 DrillsPage::List(_) => None,
             },
-            PracticeShown::Choices(_) | PracticeShown::Cases(_) | PracticeShown::Ended(_) => None,
+            PracticeShown::Choices(_)
+            | PracticeShown::Cases(_)
+            | PracticeShown::Ended(_)
+            | PracticeShown::Lessons(_)
+            | PracticeShown::Lesson(_) => None,
         }
     }
 
@@ -183,6 +222,8 @@ impl PracticePage {
                 DrillsPage::List(rows) => rows.len(),
                 DrillsPage::Asking(_) => 0,
             },
+            PracticeShown::Lessons(lessons) => lessons.len() + 1,
+            PracticeShown::Lesson(lesson) => lesson.steps.len(),
             PracticeShown::Ended(_) => 0,
         }
     }

@@ -1,6 +1,7 @@
 //! What a key asks of practice, done: an eye sits down, the exam of a person is set aside and taken up again.
 
 use std::path::PathBuf;
+use std::rc::Rc;
 
 use super::app::App;
 use super::carried::Carried;
@@ -16,6 +17,8 @@ use crate::kit::Stock;
 use crate::kit::shipped::full_box;
 use crate::practice::class::ClassCode;
 use crate::practice::examination::known_at_the_door;
+use crate::practice::lessons::shipped::lessons;
+use crate::practice::lessons::{LessonEye, LessonStep, read_lesson};
 use crate::practice::seat::{Seat, Who};
 use crate::practice::{Care, Law};
 use crate::session::{RecordError, Session};
@@ -37,6 +40,10 @@ impl App {
                 Some(session) => self.go_over_to_practice(session),
                 None => self.ui.refused("no practice exam stands open"),
             },
+            PracticeRequest::Lessons => self.show_lessons(),
+            PracticeRequest::Lesson(file) => self.begin_lesson(file),
+            PracticeRequest::LastLesson => self.show_lesson(),
+            PracticeRequest::LessonPart(part) => self.take_lesson_part(part)?,
             PracticeRequest::Drills => self.show_drills()?,
             PracticeRequest::Drill(skill) => self.begin_drill(skill),
             PracticeRequest::DrillAnswered(typed) => self.drill_answered(&typed)?,
@@ -48,7 +55,7 @@ impl App {
     /// Shows what can be done in practice now.
     fn show_practice(&mut self) -> Result<(), RecordError> {
         let stands_open = self.state().practised.is_none() && self.session.last_sitting()?.is_some();
-        self.ui.page = Some(Page::Practice(PracticePage::choices(self.state(), stands_open)));
+        self.ui.page = Some(Page::Practice(PracticePage::choices(self.state(), stands_open, self.lesson.is_some())));
         Ok(())
     }
 
@@ -74,6 +81,56 @@ impl App {
     /// A seed that nobody chose: the time at which the eye was asked for.
     pub(super) fn fresh_seed(&self) -> u64 {
         self.session.clock().as_nanosecond() as u64
+    }
+
+    /// Shows the lessons that come with the program.
+    fn show_lessons(&mut self) {
+        match lessons() {
+            Ok(lessons) => {
+                let shown = PracticeShown::Lessons(lessons.into());
+                self.ui.page = Some(Page::Practice(PracticePage { chosen: 0, shown }));
+            }
+            Err(faults) => self.ui.refused(faults.to_string()),
+        }
+    }
+
+    fn begin_lesson(&mut self, file: PathBuf) {
+        match read_lesson(&file) {
+            Ok(lesson) => {
+                self.lesson = Some((Rc::new(lesson), file, 0));
+                self.show_lesson();
+            }
+            Err(faults) => self.ui.refused(faults.to_string()),
+        }
+    }
+
+    /// Shows the lesson that was begun, at the part where it is.
+    fn show_lesson(&mut self) {
+        if let Some((lesson, _, part)) = &self.lesson {
+            let shown = PracticeShown::Lesson(Rc::clone(lesson));
+            self.ui.page = Some(Page::Practice(PracticePage { chosen: *part, shown }));
+        }
+    }
+
+    /// Takes a part of the lesson; back in the lesson, the next is chosen.
+    fn take_lesson_part(&mut self, part: usize) -> Result<(), RecordError> {
+        let Some((lesson, file, at)) = &mut self.lesson else { return Ok(()) };
+        let Some(step) = lesson.steps.get(part).cloned() else { return Ok(()) };
+        *at = (part + 1).min(lesson.steps.len() - 1);
+        let beside = file.parent().map(PathBuf::from).unwrap_or_default();
+        match step {
+            LessonStep::Say(_) => self.show_lesson(),
+            LessonStep::Drill { skill, .. } => self.begin_drill(skill),
+            LessonStep::Eye { who, .. } => match who {
+                LessonEye::Shipped(name) => self.sit_named(PathBuf::from(format!("kits/eyes/{name}.yaml")))?,
+                LessonEye::File(file) => self.sit_named(beside.join(file))?,
+                LessonEye::Drawn { level, seed } => {
+                    let seed = seed.map_or_else(|| self.fresh_seed(), u64::from);
+                    self.sit(Who::Drawn { level, care: Care::Typical, law: Law::Written, seed }, 1, 1)?;
+                }
+            },
+        }
+        Ok(())
     }
 
     fn sit_named(&mut self, name: PathBuf) -> Result<(), RecordError> {

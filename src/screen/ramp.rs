@@ -15,8 +15,9 @@ pub struct Ramp {
     mixes: bool,
 }
 
-/// For a dark room: from no light to amber, without the blue primary, like every ink of that theme.
-const AMBER: &[u8] = &[16, 52, 88, 58, 94, 100, 136, 172, 178, 214, 220];
+/// For a dark room: from no light over red to amber, without the blue primary, like every ink of that theme, and never greener
+/// than amber, so that no tone stands out by its hue.
+const AMBER: &[u8] = &[16, 52, 88, 94, 130, 136, 172, 178, 214, 220];
 
 /// Ink on white.
 const INK: &[u8] = &[
@@ -75,8 +76,13 @@ fn rgb(tone: u8) -> RgbColor {
     color_to_rgb(Ansi256Color(tone).into(), palette::DEFAULT)
 }
 
-/// How light a written colour is, by the weights of the primaries (ITU-R BT.709).
+/// How light a colour looks, from 0 to 100: the L* of CIE 1976 over the luminance of sRGB (IEC 61966-2-1).
 fn lightness(tone: u8) -> f64 {
+    let linear = |part: u8| {
+        let share = f64::from(part) / 255.0;
+        if share <= 0.04045 { share / 12.92 } else { libm::pow((share + 0.055) / 1.055, 2.4) }
+    };
     let RgbColor(red, green, blue) = rgb(tone);
-    0.2126 * f64::from(red) + 0.7152 * f64::from(green) + 0.0722 * f64::from(blue)
+    let luminance = 0.2126 * linear(red) + 0.7152 * linear(green) + 0.0722 * linear(blue);
+    if luminance <= 0.008_856 { 903.3 * luminance } else { 116.0 * libm::cbrt(luminance) - 16.0 }
 }

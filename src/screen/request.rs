@@ -198,6 +198,14 @@ pub enum PracticeRequest {
     Next,
     /// The practice exam that was left.
     LastOne,
+    /// Show the lessons.
+    Lessons,
+    /// Begin a lesson, by its file.
+    Lesson(PathBuf),
+    /// The lesson that was begun, where it was.
+    LastLesson,
+    /// Take a part of the lesson that was begun, from 0.
+    LessonPart(usize),
     /// Show the drills.
     Drills,
     /// Begin a sitting at a drill.

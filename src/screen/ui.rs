@@ -112,6 +112,8 @@ pub enum Purpose {
 pub enum PracticeLine {
     /// A teacher's code.
     Code,
+    /// The file of a lesson.
+    Lesson,
     /// The answer to an item of a drill.
     DrillAnswer,
 }

@@ -83,6 +83,11 @@ impl KeptExam {
         Ok((exam, kept))
     }
 
+    /// The real logbook, where this is the practice logbook beside it: what was drilled is of the student, whoever sits there.
+    fn where_drills_are(&self) -> Result<Option<Logbook>, LogbookError> {
+        self.is_practice.then(|| Logbook::open(&practising::real_logbook(self.logbook.path()))).transpose()
+    }
+
     /// The practice logbook that belongs to this one.
     fn practice_logbook(&self) -> PathBuf {
         let path = self.logbook.path();
@@ -175,11 +180,14 @@ impl Journal for KeptExam {
 
     fn note_drill(&mut self, sitting: DrillSitting, answered: &Answered) -> Result<(), RecordError> {
         let by = self.writing.examiner().map(str::to_owned);
-        Ok(self.logbook.note_answer(sitting.0, answered, by.as_deref(), Timestamp::now())?)
+        let mut beside = self.where_drills_are()?;
+        let logbook = beside.as_mut().unwrap_or(&mut self.logbook);
+        Ok(logbook.note_answer(sitting.0, answered, by.as_deref(), Timestamp::now())?)
     }
 
     fn drilled(&self) -> Result<DrilledSoFar, RecordError> {
-        let drilled = self.logbook.drilled()?;
+        let beside = self.where_drills_are()?;
+        let drilled = beside.as_ref().unwrap_or(&self.logbook).drilled()?;
         let unread = drilled.unread.iter().map(ToString::to_string).collect();
         Ok(DrilledSoFar { progress: drilled.progress(), now: self.writing.local(Timestamp::now()), unread })
     }

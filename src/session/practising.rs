@@ -24,6 +24,12 @@ pub fn practice_logbook(real: &Path) -> PathBuf {
     real.with_file_name(name)
 }
 
+/// The real logbook beside a practice logbook.
+pub fn real_logbook(practice: &Path) -> PathBuf {
+    let name = practice.file_name().unwrap_or_default().to_string_lossy().into_owned();
+    practice.with_file_name(name.strip_prefix(BEFORE_ITS_NAME).unwrap_or(&name))
+}
+
 /// An exam of a practice eye with everything by which it is kept.
 pub struct Sat {
     /// The practice logbook.

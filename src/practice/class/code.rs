@@ -178,7 +178,9 @@ impl ClassCode {
         bits.push(self.seed, 32);
         bits.push(self.level.number(), 2);
         bits.push(self.is_exam, 1);
-        self.hidden.each().into_iter().for_each(|hidden| bits.push(hidden, 1));
+        for hidden in self.hidden.each() {
+            bits.push(hidden, 1);
+        }
         bits.push(care_number(self.care), 2);
         bits.push(law_number(self.law), 4);
         bits.push(self.box_hash, BOX_BITS);
@@ -190,6 +192,10 @@ impl ClassCode {
     fn unpacked(symbols: &[u8]) -> Result<Self, CodeError> {
         let mut bits = Bits::of(symbols);
         let version = bits.take(4) as u8;
+        // no version was 0: the same key held down is no code
+        if version == 0 {
+            return Err(CodeError::Mistyped);
+        }
         if version != VERSION {
             return Err(CodeError::AnotherVersion { has: version });
         }
@@ -281,7 +287,9 @@ impl Bits {
 
     fn of(symbols: &[u8]) -> Self {
         let mut bits = Self::default();
-        symbols.iter().for_each(|symbol| bits.push(*symbol, 5));
+        for symbol in symbols {
+            bits.push(*symbol, 5);
+        }
         bits
     }
 

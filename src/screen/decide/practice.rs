@@ -49,6 +49,14 @@ pub fn pick(app: &App, ui: Ui, nth: usize) -> Decision {
             }
             DrillsPage::Asking(_) => None,
         },
+        PracticeShown::Lessons(lessons) if nth == lessons.len() => {
+            Some(Decision::line(ui.clone(), Purpose::Practice(PracticeLine::Lesson)))
+        }
+        PracticeShown::Lessons(lessons) => lessons.get(nth).map(|lesson| {
+            let file = format!("kits/lessons/{}.yaml", lesson.name).into();
+            Decision::of(ui.clone()).with_request(PracticeRequest::Lesson(file))
+        }),
+        PracticeShown::Lesson(_) => Some(Decision::of(ui.clone()).with_request(PracticeRequest::LessonPart(nth))),
         PracticeShown::Ended(_) => None,
     };
     chosen.unwrap_or_else(|| Decision::refused(app, "there is no such line"))
@@ -77,6 +85,8 @@ fn chosen(app: &App, ui: &Ui, choice: PracticeChoice) -> Decision {
             Err(faults) => Decision::refused(app, faults.to_string()),
         },
         PracticeChoice::Coded => Decision::line(ui, Purpose::Practice(PracticeLine::Code)),
+        PracticeChoice::Lessons => of(ui, PracticeRequest::Lessons),
+        PracticeChoice::LastLesson => of(ui, PracticeRequest::LastLesson),
         PracticeChoice::Drills => of(ui, PracticeRequest::Drills),
         PracticeChoice::Leave => of(ui, PracticeRequest::Leave),
     }
@@ -114,6 +124,7 @@ pub fn confirm(ui: Ui, line: PracticeLine, text: &str) -> Result<Decision, LineF
             })?;
             Ok(Decision::of(ui).with_request(PracticeRequest::DrillAnswered(text.to_owned())))
         }
+        PracticeLine::Lesson => Ok(Decision::of(ui).with_request(PracticeRequest::Lesson(text.into()))),
         PracticeLine::Code => Ok(Decision::of(ui).with_request(PracticeRequest::Coded(text.to_owned()))),
     }
 }

@@ -9,6 +9,7 @@ use super::layout::MOST_TEXT;
 use super::pen::Pen;
 use super::{drills, ended};
 use crate::export::wrapping::wrapped_to_columns;
+use crate::practice::lessons::{LessonEye, LessonStep};
 
 /// What stands under the choices.
 const CAUTION: &str = "Practice eyes are simulated: people are less steady, and what is found here says nothing about any person. \
@@ -87,6 +88,8 @@ fn heading(page: &PracticePage) -> &'static str {
         PracticeShown::Cases(_) => "practice: named cases",
         PracticeShown::Ended(_) => "practice: how it went",
         PracticeShown::Drills(_) => "practice: drills",
+        PracticeShown::Lessons(_) => "practice: lessons",
+        PracticeShown::Lesson(_) => "practice: lesson, part by part",
     }
 }
 
@@ -97,6 +100,31 @@ fn rows(page: &PracticePage) -> Vec<[String; 2]> {
         PracticeShown::Cases(cases) => {
             cases.iter().map(|case| [case.name.clone(), format!("{} years", case.person.age_years)]).collect()
         }
+        PracticeShown::Lessons(lessons) => {
+            let shipped = lessons.iter().map(|lesson| [lesson.name.clone(), lesson.note.clone().unwrap_or_default()]);
+            let own = ["a file".to_owned(), "a lesson of your own or of your teacher: type its file".to_owned()];
+            shipped.chain([own]).collect()
+        }
+        PracticeShown::Lesson(lesson) => lesson.steps.iter().map(part).collect(),
         PracticeShown::Ended(_) | PracticeShown::Drills(_) => Vec::new(),
+    }
+}
+
+/// A part of a lesson: what it is, and what is said or done in it.
+fn part(step: &LessonStep) -> [String; 2] {
+    match step {
+        LessonStep::Say(text) => ["read".to_owned(), text.clone()],
+        LessonStep::Drill { skill, items } => {
+            ["drill".to_owned(), format!("{}, level {}, {items} items", skill.drill.name(), skill.level.number())]
+        }
+        LessonStep::Eye { who, minutes } => {
+            let who = match who {
+                LessonEye::Shipped(name) => (*name).to_owned(),
+                LessonEye::File(file) => file.display().to_string(),
+                LessonEye::Drawn { level, .. } => format!("somebody drawn at level {}", level.number()),
+            };
+            let within = minutes.map(|minutes| format!(", within {minutes} minutes")).unwrap_or_default();
+            ["eye".to_owned(), format!("{who}{within}")]
+        }
     }
 }

@@ -71,9 +71,12 @@ fn a_code_that_does_not_fit_is_refused_with_what_to_do() -> Tested {
     assert_eq!(said.code, Some(0), "{}", said.err);
     assert!(said.out.contains("PRACTICE eye 1 of 2"), "{}", said.out);
     let out = room.file("out.json").display().to_string();
-    for (typed, why) in
-        [("2222-2222-2222-2222-2222", "mistyped"), ("hello", "stands in no code"), ("ABC", "this has 3")]
-    {
+    for (typed, why) in [
+        ("2222-2222-2222-2222-2222", "mistyped"),
+        (&own.replacen('4', "5", 1), "mistyped"),
+        ("hello", "stands in no code"),
+        ("ABC", "this has 3"),
+    ] {
         let said = room.say(&["practice", "hand-in", "--code", typed, "--by", "Ana", "--out", &out])?;
         assert_eq!(said.code, Some(1), "{typed}");
         assert!(said.err.contains(why), "{typed}: {}", said.err);
@@ -107,7 +110,7 @@ fn what_is_handed_in_is_marked_and_what_was_changed_is_named_and_left_out() -> T
     assert_eq!(of("result"), ["passed", "beyond the line", "not handed in"]);
     assert_eq!(of("right_written")[..2], ["-1.00", "-1.00"]);
     // station 1 needs M -1.046, J0 -0.222, J45 -0.255 before the right eye (pinned in tests/rooms/practice/class/code.rs)
-    let left = 0.046_432 + f64::hypot(0.221_599, 0.254_925);
+    let left = 0.046_432 + libm::hypot(0.221_599, 0.254_925);
     let residual = rows[0]["right_residual_d"].as_f64().ok_or("no residual")?;
     assert!((residual - left).abs() < 1e-5, "{residual} is not {left}");
     assert_eq!((&rows[2]["right_written"], &rows[2]["right_residual_d"]), (&Value::Null, &Value::Null));

@@ -23,7 +23,7 @@ fn a_closed_pipe_is_no_fault() -> Tested {
 #[test]
 fn schemas_completions_and_manual_pages_are_written() -> Tested {
     let room = Room::new()?;
-    for (kind, title) in [("box", "lenses"), ("frame", "cells"), ("case", "right")] {
+    for (kind, title) in [("box", "lenses"), ("frame", "cells"), ("case", "right"), ("lesson", "steps")] {
         let schema: Value = serde_json::from_str(&room.say(&["box", "schema", kind])?.out)?;
         assert!(schema["properties"].get(title).is_some(), "{schema}");
     }
@@ -63,7 +63,7 @@ fn help_says_how_with_an_example_and_the_caution() -> Tested {
     for page in pages.lines() {
         let words = page.strip_prefix("dioptray").and_then(|page| page.strip_suffix(".1")).ok_or("an odd page")?;
         // a hyphen is within these names
-        let hyphened = ["stock-take", "from-csv", "check-in", "came-back"];
+        let hyphened = ["stock-take", "from-csv", "check-in", "came-back", "hand-in"];
         let of_one = |words: String, name: &&str| words.replace(name, &name.replace('-', "_"));
         let words = hyphened.iter().fold(words.to_owned(), of_one);
         let command: Vec<String> = words.split('-').skip(1).map(|word| word.replace('_', "-")).collect();

@@ -55,11 +55,11 @@ fn pages_of_sight() -> Result<(), Failure> {
     let album = Album::of("sight");
     for (name, keys) in [
         ("1-fan", "-1.50<enter>V"),
-        ("2-fan-asked", "-1.50<enter>Ve3"),
-        ("3-rings-with-lens", "-1.50<enter>VVh-0.50<enter>ec"),
-        ("4-rings-lens-away", "-1.50<enter>VVh-0.50<enter>ecf"),
+        ("2-fan-asked", "-1.50<enter>Vn3"),
+        ("3-rings-with-lens", "-1.50<enter>VVh-0.50<enter>nc"),
+        ("4-rings-lens-away", "-1.50<enter>VVh-0.50<enter>ncf"),
         ("5-letters-with-cylinder", "-1.00<enter>-2.00x40<enter>VVV<down><down><enter>"),
-        ("6-streak", "+0.50<enter>VVVV<right><right>2{{1e"),
+        ("6-streak", "+0.50<enter>VVVV<right><right>2{{1n"),
         ("7-covered", "Vo"),
     ] {
         for size in ["120x36", "80x24"] {
@@ -142,7 +142,7 @@ fn what_is_asked_and_judged_is_kept_and_taken_back() -> Result<(), Failure> {
     assert_eq!(asked(&app)[1], of_student(ByHand::Fan, Answer::HalfHours(5)));
     press(&mut app, "8")?;
     assert_eq!(asked(&app)[2], of_student(ByHand::Fan, Answer::Same));
-    press(&mut app, "e")?;
+    press(&mut app, "n")?;
     assert_eq!((asked(&app)[3].by, asked(&app)[3].question), (AnsweredBy::TheEye, ByHand::Fan));
     press(&mut app, "uu")?;
     assert_eq!(asked(&app).len(), 2);
@@ -152,7 +152,7 @@ fn what_is_asked_and_judged_is_kept_and_taken_back() -> Result<(), Failure> {
     press(&mut app, "1")?;
     assert!(refused(&app).is_some() && app.ui.prompt.is_none());
     assert_eq!(asked(&app).len(), 3);
-    press(&mut app, "h+0.50<enter>1cVV<tab>4e")?;
+    press(&mut app, "h+0.50<enter>1cVV<tab>4n")?;
     let last = &asked(&app)[3..];
     assert_eq!(last[0], of_student(ByHand::WithLens, Answer::Clearer));
     assert_eq!((last[1].by, last[1].question), (AnsweredBy::TheEye, ByHand::WithLens));
@@ -165,7 +165,7 @@ fn what_is_asked_and_judged_is_kept_and_taken_back() -> Result<(), Failure> {
 #[test]
 fn an_eye_that_is_covered_sees_nothing_and_a_person_has_no_picture() -> Result<(), Failure> {
     let mut app = oblique();
-    press(&mut app, "Voe")?;
+    press(&mut app, "Von")?;
     assert!(refused(&app).unwrap().contains("covered"), "{:?}", app.ui.says);
     assert!(asked(&app).is_empty());
     let start = options(Settings::shipped()?)?;

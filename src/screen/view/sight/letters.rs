@@ -65,10 +65,11 @@ struct LinesShown {
 fn shown(area: Rect, lines: u16, signs: u16) -> Option<LinesShown> {
     let fitting = |lines: u16| {
         let high = (area.height / lines).saturating_sub(1).min(MOST_ROWS);
-        let rows = |signs: u16| high.min(area.width / signs.max(1) / 2);
+        // a column is left between two signs
+        let rows = |signs: u16| high.min((area.width / signs.max(1)).saturating_sub(1) / 2);
         // fewer signs before they are too small to be told
         let rows = if rows(signs) >= READABLE_ROWS { rows(signs) } else { rows(LEAST_SIGNS.min(signs)) };
-        let signs = (area.width / (2 * rows).max(1)).min(signs);
+        let signs = (area.width / (2 * rows + 1)).min(signs);
         (rows >= LEAST_ROWS && signs > 0).then_some(LinesShown { lines, signs, rows })
     };
     (1..=lines).filter_map(fitting).reduce(|best, next| if next.rows >= READABLE_ROWS { next } else { best })

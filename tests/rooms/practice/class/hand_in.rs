@@ -17,7 +17,7 @@ use crate::plain::box_of;
 /// RFC 4231, test cases 1, 2 and 6: a short key, a shorter text, a key longer than a block.
 #[test]
 fn the_seal_is_made_by_the_keyed_hash_of_the_standard() {
-    let hex = |hash: [u8; 32]| hash.iter().map(|byte| format!("{byte:02x}")).collect::<String>();
+    let hex = |hash: [u8; 32]| hash.map(|byte| format!("{byte:02x}")).concat();
     let published: [(&[u8], &str, &str); 3] = [
         (&[0x0b; 20], "Hi There", "b0344c61d8db38535ca8afceaf0bf12b881dc200c9833da726e9376c2e32cff7"),
         (b"Jefe", "what do ya want for nothing?", "5bdcc146bf60754e6a042426089575c75a003f089d2739839dec58b964ec3843"),
@@ -110,17 +110,17 @@ proptest! {
 fn what_another_version_wrote_and_what_does_not_fit_is_refused_in_words() -> Tested {
     let text = small()?;
     let open = text.rsplit_once(",\"seal\"").ok_or("no seal")?.0;
-    let again = |from: &str, to: &str| HandIn::read(&sealed(&format!("{}}}", open.replacen(from, to, 1))));
-    assert!(again("Ana", "Ben").is_ok(), "only the program itself can seal what is sealed so");
-    assert_eq!(again("_hand_in\":1,", "_hand_in\":2,").unwrap_err(), HandInError::AnotherVersion { has: 2 });
+    let again = |from: &str, to: &str| HandIn::read(&sealed(&format!("{}}}", open.replacen(from, to, 1)))).err();
+    assert_eq!(again("Ana", "Ben"), None, "only the program itself can seal what is sealed so");
+    assert_eq!(again("_hand_in\":1,", "_hand_in\":2,"), Some(HandInError::AnotherVersion { has: 2 }));
     let code = open.split_once("\"code\":\"").ok_or("no code")?.1[..24].to_owned();
     let other_code = super::code(1, 5)?.to_string();
-    assert!(matches!(again(&code, &code.replacen('4', "5", 1)).unwrap_err(), HandInError::Code(_)));
-    let another = again(&code, &other_code).unwrap_err().to_string();
+    assert!(matches!(again(&code, &code.replacen('4', "5", 1)), Some(HandInError::Code(_))));
+    let another = again(&code, &other_code).ok_or("taken")?.to_string();
     assert!(another.contains("station 1: this code was made for another box"), "{another}");
-    assert!(matches!(again("\"kit\":0", "\"kit\":1").unwrap_err(), HandInError::Unreadable(_)));
-    assert!(matches!(again("\"station\":1", "\"station\":2").unwrap_err(), HandInError::Unreadable(_)));
-    assert!(matches!(HandIn::read(&sealed("{\"dioptray_hand_in\":1}")).unwrap_err(), HandInError::Unreadable(_)));
+    assert!(matches!(again("\"kit\":0", "\"kit\":1"), Some(HandInError::Unreadable(_))));
+    assert!(matches!(again("\"station\":1", "\"station\":2"), Some(HandInError::Unreadable(_))));
+    assert!(matches!(HandIn::read(&sealed("{\"dioptray_hand_in\":1}")).err(), Some(HandInError::Unreadable(_))));
     Ok(())
 }
 

@@ -29,8 +29,8 @@ fn code(of: u16, seed: u32) -> Result<ClassCode, Failure> {
 
 /// A step every ten seconds, from a moment on.
 fn timed(began: Timestamp, opening: Opening, steps: Vec<Vec<Event>>) -> KeptExam {
-    let at = |nth: usize| began + SignedDuration::from_secs(10 * (nth as i64 + 1));
-    let steps = steps.into_iter().enumerate().map(|(nth, events)| KeptStep { at: at(nth), events });
+    let steps = (1..).zip(steps);
+    let steps = steps.map(|(nth, events)| KeptStep { at: began + SignedDuration::from_secs(10 * nth), events });
     KeptExam { began, opening, steps: steps.collect() }
 }
 
