@@ -185,10 +185,7 @@ fn written_down(code: ClassCode) -> Result<String, Failure> {
 
 #[test]
 fn a_station_sits_there_again_with_what_is_hidden() -> Tested {
-    let hidden = Hidden::default()
-        .with("guide")
-        .and_then(|hidden| hidden.with("net"))
-        .ok_or("nothing of this name is hidden")?;
+    let hidden = Hidden::default().with("guide").and_then(|hidden| hidden.with("net")).ok_or("no such name")?;
     assert_eq!(hidden.names().collect::<Vec<_>>(), ["guide", "net"]);
     assert_eq!(hidden.with("nothing"), None);
     let mut code = made(4, 9)?;
