@@ -2,7 +2,6 @@
 
 use std::rc::Rc;
 
-use crate::exam::prescription::EyeOutcome;
 use crate::exam::{Exam, ExamError};
 use crate::export::wrapping::wrapped_to_columns;
 use crate::frame::FittedFrame;
@@ -88,10 +87,8 @@ impl EndedPage {
         let heads = ["", "needs", "written", "best line"].map(str::to_owned);
         let row = |eye: Eye| {
             let of_eye = &self.feedback.eyes[eye];
-            let written = match (of_eye.outcome, of_eye.off) {
-                (EyeOutcome::Refracted, Some(off)) => words::power(off.written.power(), form),
-                (outcome, _) => outcome.shown().to_owned(),
-            };
+            let not_written = || of_eye.outcome.shown().to_owned();
+            let written = of_eye.off.map_or_else(not_written, |off| words::power(off.written.power(), form));
             let best = words::acuity(Acuity::of_log_mar(of_eye.best_log_mar), notation);
             EndedLine::Row([format!("{eye} eye"), words::power(of_eye.needs, form), written, best])
         };

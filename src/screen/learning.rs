@@ -8,7 +8,7 @@ use super::keys::{
 use super::page::Page;
 use super::sight::Picture;
 use super::ui::Panel;
-use crate::exam::{ByHand, Practised};
+use crate::exam::ByHand;
 use crate::optics::Eye;
 
 /// One step: what is done, and when it is done.
@@ -128,7 +128,8 @@ const LESSONS: [Lesson; 12] = [
                 key(PracticeAction::Open.into())
             )
         },
-        is_done: |app| app.state().practised.as_ref().is_some_and(|of: &Practised| of.ended.is_some()),
+        // the end of the exam goes on by itself
+        is_done: |_| false,
     },
     Lesson {
         says: |key| {
@@ -167,7 +168,11 @@ pub fn says(app: &App) -> Option<(usize, usize, String)> {
 impl App {
     /// Goes on to the first step that is not done; after the last there is none.
     pub(super) fn follow_lesson(&mut self) {
+        let has_ended = self.state().practised.as_ref().is_some_and(|of| of.ended.is_some());
         while let Some(step) = self.ui.learns {
+            // whoever ends early reads how it went, and what comes after
+            let step = if has_ended { step.max(LESSONS.len() - 1) } else { step };
+            self.ui.learns = Some(step);
             match LESSONS.get(step) {
                 Some(lesson) if (lesson.is_done)(self) => self.ui.learns = Some(step + 1),
                 Some(_) => return,

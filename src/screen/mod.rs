@@ -9,7 +9,7 @@
 //! - [`page`], [`field`], [`detail_values`]: the details of the exam and earlier exams; [`box_page`], [`box_words`], [`counting`]: a box; [`coverage`], `computed`: what it makes,
 //!   what to buy and to pack, beside the screen; [`request`]: what a key asks
 //!   beside steps of the exam; [`carried`]: what stays from one person to the next;
-//! - [`practice_page`], `practice_round`: practice eyes; [`ended_page`]: how their exam went; [`answer_words`]: what they answer, in words;
+//! - [`practice_page`], `practice_round`: practice eyes; [`ended_page`]: how their exam went; [`drill_page`], `drill_round`: drills; [`answer_words`]: what they answer, in words;
 //! - [`sight`]: which picture of it is shown; [`pictures`]: what a practice eye sees, computed once; [`ramp`]: the tones in which it is drawn;
 //! - `learning`: the first exam, step by step;
 //! - [`decide`]: what an input means; it changes nothing;
@@ -32,6 +32,8 @@ pub mod day_page;
 mod day_round;
 pub mod decide;
 pub mod detail_values;
+pub mod drill_page;
+mod drill_round;
 pub mod ended_page;
 pub mod field;
 pub mod glasses_form;

@@ -2,6 +2,7 @@
 
 use std::rc::Rc;
 
+use super::drill_page::{Asking, DrillsPage};
 use super::ended_page::EndedPage;
 use crate::exam::State;
 use crate::practice::drills::Level;
@@ -47,6 +48,8 @@ pub enum PracticeShown {
     Cases(Rc<[Case]>),
     /// How an exam went.
     Ended(Box<EndedPage>),
+    /// Drills.
+    Drills(Box<DrillsPage>),
 }
 
 /// Something that can be done in practice.
@@ -70,6 +73,8 @@ pub enum PracticeChoice {
     Named,
     /// An eye of a teacher's code.
     Coded,
+    /// Short questions, one at a time.
+    Drills,
     /// Leave practice.
     Leave,
 }
@@ -80,7 +85,7 @@ impl PracticeChoice {
         let drawn =
             [Self::Drawn(Level::One), Self::Drawn(Level::Two), Self::Drawn(Level::Three), Self::Named, Self::Coded];
         let choices = match &state.practised {
-            None => stands_open.then_some(Self::LastOne).into_iter().chain(drawn).collect(),
+            None => stands_open.then_some(Self::LastOne).into_iter().chain(drawn).chain([Self::Drills]).collect(),
             Some(practised) if practised.ended.is_none() && !state.finished => {
                 vec![Self::Back, Self::Done, Self::GiveUp, Self::Leave]
             }
@@ -105,6 +110,7 @@ impl PracticeChoice {
             }
             Self::Named => ["a named case", "invented people, each with something to learn"],
             Self::Coded => ["a teacher's code", "the same eyes for everybody who types it"],
+            Self::Drills => ["drills", "short questions, marked at once with the working; what is due comes first"],
             Self::Leave => ["leave practice", "an exam that has not ended can be gone on with"],
         };
         [name.to_owned(), does.to_owned()]
@@ -120,7 +126,7 @@ impl PracticePage {
     /// Whether what is shown lies below the choices, so that back leads to them.
     pub fn is_below_the_choices(&self) -> bool {
         match self.shown {
-            PracticeShown::Cases(_) | PracticeShown::Ended(_) => true,
+            PracticeShown::Cases(_) | PracticeShown::Ended(_) | PracticeShown::Drills(_) => true,
             PracticeShown::Choices(_) => false,
         }
     }
@@ -129,7 +135,7 @@ impl PracticePage {
     pub fn ended(&self) -> Option<&EndedPage> {
         match &self.shown {
             PracticeShown::Ended(ended) => Some(ended),
-            PracticeShown::Choices(_) | PracticeShown::Cases(_) => None,
+            PracticeShown::Choices(_) | PracticeShown::Cases(_) | PracticeShown::Drills(_) => None,
         }
     }
 
@@ -137,7 +143,34 @@ impl PracticePage {
     pub fn ended_mut(&mut self) -> Option<&mut EndedPage> {
         match &mut self.shown {
             PracticeShown::Ended(ended) => Some(ended),
-            PracticeShown::Choices(_) | PracticeShown::Cases(_) => None,
+            PracticeShown::Choices(_) | PracticeShown::Cases(_) | PracticeShown::Drills(_) => None,
+        }
+    }
+
+    /// The drills, where they are shown.
+    pub fn drills(&self) -> Option<&DrillsPage> {
+        match &self.shown {
+            PracticeShown::Drills(drills) => Some(drills),
+            PracticeShown::Choices(_) | PracticeShown::Cases(_) | PracticeShown::Ended(_) => None,
+        }
+    }
+
+    /// The sitting at a drill, where one is shown.
+    pub fn asking(&self) -> Option<&Asking> {
+        match self.drills()? {
+            DrillsPage::Asking(asking) => Some(asking),
+            DrillsPage::List(_) => None,
+        }
+    }
+
+    /// The same, to be changed.
+    pub fn asking_mut(&mut self) -> Option<&mut Asking> {
+        match &mut self.shown {
+            PracticeShown::Drills(drills) => match &mut **drills {
+                DrillsPage::Asking(asking) => Some(asking),
+                DrillsPage::List(_) => None,
+            },
+            PracticeShown::Choices(_) | PracticeShown::Cases(_) | PracticeShown::Ended(_) => None,
         }
     }
 
@@ -146,6 +179,10 @@ impl PracticePage {
         match &self.shown {
             PracticeShown::Choices(choices) => choices.len(),
             PracticeShown::Cases(cases) => cases.len(),
+            PracticeShown::Drills(drills) => match &**drills {
+                DrillsPage::List(rows) => rows.len(),
+                DrillsPage::Asking(_) => 0,
+            },
             PracticeShown::Ended(_) => 0,
         }
     }

@@ -37,6 +37,9 @@ impl App {
                 Some(session) => self.go_over_to_practice(session),
                 None => self.ui.refused("no practice exam stands open"),
             },
+            PracticeRequest::Drills => self.show_drills()?,
+            PracticeRequest::Drill(skill) => self.begin_drill(skill),
+            PracticeRequest::DrillAnswered(typed) => self.drill_answered(&typed)?,
             PracticeRequest::Leave => return Ok(self.leave_practice()),
         }
         Ok(After::GoesOn)
@@ -69,7 +72,7 @@ impl App {
     }
 
     /// A seed that nobody chose: the time at which the eye was asked for.
-    fn fresh_seed(&self) -> u64 {
+    pub(super) fn fresh_seed(&self) -> u64 {
         self.session.clock().as_nanosecond() as u64
     }
 

@@ -10,7 +10,7 @@ use crate::exam::{Detail, ReadyMadeLimits};
 use crate::export::RecordForm;
 use crate::export::table::TableForm;
 use crate::frame::DeclaredFrame;
-use crate::practice::drills::Level;
+use crate::practice::drills::{Level, Skill};
 use crate::session::{BagOut, ToNote};
 
 /// What a key asks beside a step of the exam.
@@ -198,6 +198,12 @@ pub enum PracticeRequest {
     Next,
     /// The practice exam that was left.
     LastOne,
+    /// Show the drills.
+    Drills,
+    /// Begin a sitting at a drill.
+    Drill(Skill),
+    /// What was typed for the item of a drill that is shown.
+    DrillAnswered(String),
     /// Leave practice.
     Leave,
 }

@@ -112,6 +112,8 @@ pub enum Purpose {
 pub enum PracticeLine {
     /// A teacher's code.
     Code,
+    /// The answer to an item of a drill.
+    DrillAnswer,
 }
 
 /// What is typed on the day.

@@ -6,6 +6,7 @@ use jiff::tz::TimeZone;
 use super::box_now::{BoxNow, Happened, LastCount, OnLoan, ToNote, with_the_frame_of};
 use super::day_in_memory::DayInMemory;
 use super::days::DayNow;
+use super::drilling::{DrillSitting, DrilledSoFar};
 use super::error::{RecordError, SaveError, StepError};
 use super::journal::{Journal, Sitting};
 use super::meanwhile::with_the_box_as_it_is;
@@ -15,6 +16,8 @@ use crate::exam::{CheckedStep, Event, Exam, Opening, ReadyMadeLimits};
 use crate::kit::shelf::DeclaredShelf;
 use crate::kit::stock_take::Ending;
 use crate::kit::{BoxChange, OwnMarks, Stock, StockTake, Tray};
+use crate::practice::drills::progress::Sitting as Sat;
+use crate::practice::drills::{Answered, Progress};
 
 /// Saves nothing: for an exam that was asked to run without a logbook. What happens to its box holds as long as it does.
 #[derive(Debug, Clone, Default)]
@@ -30,6 +33,8 @@ pub struct InMemory {
     take: Option<StockTake>,
     day: DayInMemory,
     last_counted: Option<LastCount>,
+    /// Each sitting at a drill, with its answers so far.
+    drilled: Vec<(DrillSitting, Sat)>,
 }
 
 impl InMemory {
@@ -77,6 +82,20 @@ impl Journal for InMemory {
             self.day.close(self.now()).map_err(SaveError::new)?;
         }
         Ok(())
+    }
+
+    fn note_drill(&mut self, sitting: DrillSitting, answered: &Answered) -> Result<(), RecordError> {
+        let now = self.now();
+        match self.drilled.iter_mut().find(|(known, _)| *known == sitting) {
+            Some((_, sat)) => sat.add(answered, now),
+            None => self.drilled.push((sitting, Sat::begin(answered, now))),
+        }
+        Ok(())
+    }
+
+    fn drilled(&self) -> Result<DrilledSoFar, RecordError> {
+        let progress = Progress::of(self.drilled.iter().map(|(_, sat)| sat));
+        Ok(DrilledSoFar { progress, now: self.now().to_zoned_datetime(TimeZone::UTC), unread: Vec::new() })
     }
 
     fn sit(&self, opening: Opening) -> Result<Sitting, RecordError> {

@@ -7,6 +7,7 @@ use jiff::Timestamp;
 
 use super::box_now::{BagOut, BoxKnown, BoxNow, BoxOnRecord, ToNote};
 use super::days::DayNow;
+use super::drilling::{DrillSitting, DrilledSoFar};
 use super::error::{RecordError, SaveError, StepError};
 use super::note::Note;
 use super::records::{ExamLine, OpenedRecord, unreadable_line};
@@ -18,7 +19,9 @@ use crate::frame::DeclaredFrame;
 use crate::kit::shelf::DeclaredShelf;
 use crate::kit::stock_take::Ending;
 use crate::kit::{BoxChange, StockTake};
+use crate::logbook::Logbook;
 use crate::optics::{CylinderForm, Power};
+use crate::practice::drills::Answered;
 
 /// An exam of a practice eye, and where its steps are saved.
 pub type Sitting = (Exam, Box<dyn Journal>);
@@ -50,6 +53,27 @@ pub trait Journal {
     /// A time of the day as people here say it; in UTC where no zone is known.
     fn local_time(&self, at: Timestamp) -> String {
         at.strftime("%H:%M").to_string()
+    }
+
+    /// Under what the answers of a sitting at a drill are kept.
+    fn begin_drill(&self) -> DrillSitting {
+        DrillSitting(Logbook::begin_sitting(self.clock()))
+    }
+
+    /// Keeps an answer of a sitting at a drill.
+    ///
+    /// # Errors
+    /// When it cannot be kept.
+    fn note_drill(&mut self, _sitting: DrillSitting, _answered: &Answered) -> Result<(), RecordError> {
+        Err(RecordError::NoLogbook)
+    }
+
+    /// What was drilled so far.
+    ///
+    /// # Errors
+    /// When it cannot be read.
+    fn drilled(&self) -> Result<DrilledSoFar, RecordError> {
+        Err(RecordError::NoLogbook)
     }
 
     /// How long the exam was worked at, in minutes; `None` where no times are kept.

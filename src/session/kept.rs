@@ -9,6 +9,7 @@ use super::box_now::{BagOut, BoxKnown, BoxNow, BoxOnRecord, ToNote, with_the_fra
 use super::boxes_kept::{Boxes, BoxesSeen};
 use super::day_kept;
 use super::days::DayNow;
+use super::drilling::{DrillSitting, DrilledSoFar};
 use super::error::{RecordError, SaveError, StepError};
 use super::fresh::{Fresh, KeptBox, Sources};
 use super::glasses;
@@ -36,6 +37,7 @@ use crate::logbook::{
     BeganWith, BoxClaim, BoxKey, ExamInDay, Holder, LastUsed, Logbook, LogbookError, NamedBox, OpenExam, StoredExam,
 };
 use crate::optics::{CylinderForm, Power};
+use crate::practice::drills::Answered;
 use crate::sharing::Heads;
 
 /// That many of the latest closed exams show how an examiner's retinoscopy is now.
@@ -169,6 +171,17 @@ impl Journal for KeptExam {
 
     fn when_the_disk_fails(&self, tell: Box<dyn FnOnce() + Send>) {
         self.logbook.when_the_disk_fails(tell);
+    }
+
+    fn note_drill(&mut self, sitting: DrillSitting, answered: &Answered) -> Result<(), RecordError> {
+        let by = self.writing.examiner().map(str::to_owned);
+        Ok(self.logbook.note_answer(sitting.0, answered, by.as_deref(), Timestamp::now())?)
+    }
+
+    fn drilled(&self) -> Result<DrilledSoFar, RecordError> {
+        let drilled = self.logbook.drilled()?;
+        let unread = drilled.unread.iter().map(ToString::to_string).collect();
+        Ok(DrilledSoFar { progress: drilled.progress(), now: self.writing.local(Timestamp::now()), unread })
     }
 
     fn minutes(&self) -> Result<Option<f64>, RecordError> {

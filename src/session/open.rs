@@ -7,6 +7,7 @@ use jiff::Timestamp;
 
 use super::box_now::{BagOut, BoxKnown, BoxNow, BoxOnRecord, ToNote};
 use super::days::DayNow;
+use super::drilling::{DrillSitting, DrilledSoFar};
 use super::error::{RecordError, StepError};
 use super::in_memory::InMemory;
 use super::journal::Journal;
@@ -25,6 +26,7 @@ use crate::kit::shelf::read_shelf;
 use crate::kit::stock_take::Ending;
 use crate::kit::{BoxChange, StockTake};
 use crate::optics::CylinderForm;
+use crate::practice::drills::Answered;
 
 /// The open exam, the guide that follows it, and where it is kept: in a logbook with a claim on its box, or in memory alone.
 ///
@@ -119,6 +121,27 @@ impl Session {
     /// What counts as now.
     pub fn clock(&self) -> Timestamp {
         self.journal.clock()
+    }
+
+    /// A sitting at a drill that begins; nothing is kept before its first answer.
+    pub fn begin_drill(&self) -> DrillSitting {
+        self.journal.begin_drill()
+    }
+
+    /// Keeps an answer of a sitting at a drill.
+    ///
+    /// # Errors
+    /// When it cannot be kept.
+    pub fn note_drill(&mut self, sitting: DrillSitting, answered: &Answered) -> Result<(), RecordError> {
+        self.journal.note_drill(sitting, answered)
+    }
+
+    /// What was drilled so far.
+    ///
+    /// # Errors
+    /// When it cannot be read.
+    pub fn drilled(&self) -> Result<DrilledSoFar, RecordError> {
+        self.journal.drilled()
     }
 
     /// How long the exam was worked at, in minutes; `None` where no times are kept.

@@ -29,8 +29,8 @@ const ROOMS: [(&str, &[&str]); 17] = [
     (
         "session",
         &[
-            "optics", "kit", "frame", "stacking", "keeping", "exam", "guide", "day", "sharing", "logbook", "export",
-            "sheets",
+            "optics", "kit", "frame", "stacking", "keeping", "exam", "guide", "day", "practice", "sharing", "logbook",
+            "export", "sheets",
         ],
     ),
     (

@@ -8,11 +8,12 @@ use crate::command::json::{PowerJson, no_minus_zero};
 use crate::exam::prescription::EyeOutcome;
 use crate::optics::{CylinderForm, Eyes};
 use crate::practice::effort::Effort;
+use crate::practice::feedback::Feedback;
 use crate::practice::feedback::costliest::Costliest;
+use crate::practice::feedback::figures::OfEye;
 use crate::practice::feedback::harms::Harm;
 use crate::practice::feedback::next::Advice;
 use crate::practice::feedback::sentences::sentences;
-use crate::practice::feedback::{Feedback, OfEye};
 
 /// What is said of an exam at its end.
 #[derive(Debug, Serialize)]

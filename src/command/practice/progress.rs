@@ -123,10 +123,8 @@ fn write_bars(out: &mut dyn Write, progress: &Progress, now: &ZonedDateTime) -> 
     Ok(())
 }
 
-/// The last sitting of a skill: its right part. A part of it is never shown as all of it, nor as nothing.
+/// The last sitting of a skill: its right part.
 fn bar(progress: &Progress, skill: Skill) -> String {
-    let Some(known) = progress.skill(skill) else { return String::new() };
-    let (right, of) = known.last;
-    let filled = if right == of { BAR } else { (BAR * right).div_ceil(of.max(1)).min(BAR - 1) };
+    let Some(filled) = progress.right_cells(skill, BAR) else { return String::new() };
     format!("{}{}", "#".repeat(filled as usize), ".".repeat((BAR - filled) as usize))
 }

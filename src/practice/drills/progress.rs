@@ -122,6 +122,13 @@ impl Progress {
         self.skills.get(&skill).map(|(_, known)| known)
     }
 
+    /// How many of so many cells of a bar the last sitting of a skill fills by what was right; `None` while it was never drilled. A
+    /// part of it is never shown as all of it, nor as nothing.
+    pub fn right_cells(&self, skill: Skill, cells: u32) -> Option<u32> {
+        let (right, of) = self.skill(skill)?.last;
+        Some(if right == of { cells } else { (cells * right).div_ceil(of.max(1)).min(cells - 1) })
+    }
+
     /// Whether a skill is open: the first level always, another once the one below went well to the last item.
     pub fn is_open(&self, skill: Skill) -> bool {
         let below = Skill::all().take_while(|other| *other != skill).last().filter(|other| other.drill == skill.drill);

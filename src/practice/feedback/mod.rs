@@ -4,10 +4,11 @@
 //! The truth is known here, so that nothing is guessed that a record alone would have to guess.
 //!
 //! - [`replay`]: the exam step by step; [`harms`], [`unsafe_changes`], [`wrong_way`]: what would have hurt;
-//! - [`costliest`]: the step that cost most; [`next`]: what to practise;
+//! - [`figures`]: how far off, and what it cost; [`costliest`]: the step that cost most; [`next`]: what to practise;
 //! - [`sentences`]: all of it in plain sentences, in order.
 
 pub mod costliest;
+pub mod figures;
 pub mod harms;
 mod judged;
 mod lens_slips;
@@ -19,8 +20,8 @@ pub mod wrong_way;
 
 use crate::exam::prescription::EyeOutcome;
 use crate::exam::{Exam, ExamError, Prescription};
+use crate::optics::Eyes;
 use crate::optics::vergence::at_vertex;
-use crate::optics::{Eyes, Power};
 
 use super::draws::Draws;
 use super::effort::{Effort, moves_of};
@@ -29,6 +30,7 @@ use super::examinee::Examinee;
 use super::off::Off;
 use super::people::Person;
 use costliest::{Costliest, costliest};
+pub use figures::{Cost, OfEye};
 use harms::{Harm, harms};
 use judged::Judged;
 use next::{Advice, advice};
@@ -36,30 +38,6 @@ use replay::replay;
 
 /// The stream of chance by which a person answers in the guide's own exam, apart from any other.
 const OWN_EXAM_STREAM: u64 = 9_000;
-
-/// What one eye needs beside what it was given.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct OfEye {
-    /// What it needs, at the vertex distance of the glasses.
-    pub needs: Power,
-    /// Its best line in logMAR.
-    pub best_log_mar: f64,
-    /// What its row of the prescription comes to.
-    pub outcome: EyeOutcome,
-    /// What is written beside what is needed; `None` where no power is written: such an eye is not refracted, and never plano.
-    pub off: Option<Off>,
-}
-
-/// What an exam took, beside the guide's own of the same person.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Cost {
-    /// Lenses and looks.
-    pub effort: Effort,
-    /// How long it took, in minutes, where that is known.
-    pub minutes: Option<f64>,
-    /// Lenses and looks of the guide's own exam, where that was led.
-    pub guide: Option<Effort>,
-}
 
 /// Everything that is said.
 #[derive(Debug, Clone, PartialEq)]

@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
+use super::figures::{Cost, OfEye};
 use super::harms::Harm;
-use super::{Cost, OfEye};
 use crate::optics::listed::listed;
 use crate::optics::{Eyes, Power};
 use crate::practice::drills::{Drill, Level, Skill};

@@ -1,14 +1,16 @@
 //! Feedback in plain sentences, in the order in which it helps: harm, how far off, cost, the costliest step, what next.
 
+use super::Feedback;
 use super::costliest::{Costliest, Why};
+use super::figures::{Cost, OfEye};
 use super::harms::Harm;
 use super::next::{Advice, Because};
 use super::wrong_way::Axis;
-use super::{Cost, Feedback, OfEye};
 use crate::exam::prescription::EyeOutcome;
 use crate::exam::sentence::sentence;
 use crate::exam::{Part, Sentence};
 use crate::optics::{Acuity, CylinderForm, Eye, Power};
+use crate::practice::effort::Effort;
 use crate::practice::off::{Off, ROUNDING_D};
 
 /// A part of the feedback, in order.
@@ -242,7 +244,7 @@ fn counted(count: usize, one: &'static str, many: &'static str) -> [Part; 2] {
 }
 
 fn of_cost(cost: &Cost) -> Sentence {
-    let counts = |effort: super::Effort| {
+    let counts = |effort: Effort| {
         let lenses = counted(effort.moves, " lens moved and ", " lenses moved and ");
         let looks = counted(effort.presentations, " look", " looks");
         Sentence::Parts(lenses.into_iter().chain(looks).collect())

@@ -137,6 +137,8 @@ fn close(mut ui: Ui) -> Decision {
             Page::Practice(page) => {
                 if page.ended().is_some_and(|ended| ended.replays) {
                     practice::stop_replay(page);
+                } else if page.asking().is_some() {
+                    return Decision::of(ui).with_request(PracticeRequest::Drills);
                 } else if page.is_below_the_choices() {
                     return Decision::of(ui).with_request(PracticeRequest::Show);
                 } else {

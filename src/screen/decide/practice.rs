@@ -1,6 +1,7 @@
 //! Commands of practice: choosing an eye, letting it answer, and the end of its exam.
 
 use super::super::app::App;
+use super::super::drill_page::DrillsPage;
 use super::super::keys::PracticeAction;
 use super::super::page::{Confirmation, Page};
 use super::super::practice_page::{PracticeChoice, PracticePage, PracticeShown};
@@ -13,6 +14,7 @@ use super::fault::LineFault;
 use super::written::with;
 use crate::exam::{Event, PracticeEvent};
 use crate::practice::cases::shipped::{CASES, cases};
+use crate::practice::drills::{Unreadable, mark};
 
 /// Does a command of practice.
 pub fn act(app: &App, ui: Ui, action: PracticeAction, nth: usize) -> Decision {
@@ -23,6 +25,9 @@ pub fn act(app: &App, ui: Ui, action: PracticeAction, nth: usize) -> Decision {
         PracticeAction::PracticeTake => {
             if app.ui.practice_page().is_some_and(|page| page.ended().is_some()) {
                 return Decision::of(ui).with_request(PracticeRequest::Show);
+            }
+            if let Some(asking) = app.ui.practice_page().and_then(PracticePage::asking) {
+                return go_on_with_drill(ui, asking.is_over() && asking.typed.is_some());
             }
             let chosen = app.ui.practice_page().map_or(0, |page| page.chosen);
             pick(app, ui, chosen)
@@ -38,6 +43,12 @@ pub fn pick(app: &App, ui: Ui, nth: usize) -> Decision {
         PracticeShown::Cases(_) => CASES.get(nth).map(|(name, _)| {
             Decision::of(ui.clone()).with_request(PracticeRequest::Named(format!("kits/eyes/{name}").into()))
         }),
+        PracticeShown::Drills(drills) => match &**drills {
+            DrillsPage::List(rows) => {
+                rows.get(nth).map(|row| Decision::of(ui.clone()).with_request(PracticeRequest::Drill(row.skill)))
+            }
+            DrillsPage::Asking(_) => None,
+        },
         PracticeShown::Ended(_) => None,
     };
     chosen.unwrap_or_else(|| Decision::refused(app, "there is no such line"))
@@ -66,6 +77,7 @@ fn chosen(app: &App, ui: &Ui, choice: PracticeChoice) -> Decision {
             Err(faults) => Decision::refused(app, faults.to_string()),
         },
         PracticeChoice::Coded => Decision::line(ui, Purpose::Practice(PracticeLine::Code)),
+        PracticeChoice::Drills => of(ui, PracticeRequest::Drills),
         PracticeChoice::Leave => of(ui, PracticeRequest::Leave),
     }
 }
@@ -90,17 +102,45 @@ pub fn end(app: &App, ui: Ui, gave_up: bool) -> Decision {
 /// When it cannot be read.
 pub fn confirm(ui: Ui, line: PracticeLine, text: &str) -> Result<Decision, LineFault> {
     match line {
+        PracticeLine::DrillAnswer => {
+            let asking = ui.practice_page().and_then(PracticePage::asking);
+            let asking = asking.ok_or_else(|| LineFault::plain("no drill is asked any more"))?;
+            mark(asking.item(), text).map_err(|unreadable| match unreadable {
+                Unreadable::Notation(error) => LineFault::from(error),
+                other @ (Unreadable::NotAPrism(_)
+                | Unreadable::NotAChoice { .. }
+                | Unreadable::OtherNotation(_)
+                | Unreadable::NoLine(_)) => LineFault::plain(other.to_string()),
+            })?;
+            Ok(Decision::of(ui).with_request(PracticeRequest::DrillAnswered(text.to_owned())))
+        }
         PracticeLine::Code => Ok(Decision::of(ui).with_request(PracticeRequest::Coded(text.to_owned()))),
     }
 }
 
+/// Goes on in a sitting at a drill: to the next item, or back to the list.
+fn go_on_with_drill(mut ui: Ui, is_over: bool) -> Decision {
+    if is_over {
+        return Decision::of(ui).with_request(PracticeRequest::Drills);
+    }
+    if let Some(Page::Practice(page)) = &mut ui.page
+        && let Some(asking) = page.asking_mut()
+    {
+        asking.go_on();
+    }
+    Decision::line(ui, Purpose::Practice(PracticeLine::DrillAnswer))
+}
+
 /// Goes some lines on or back.
 pub fn choose(app: &App, page: &mut PracticePage, step: isize) {
-    let rows = page.rows();
+    let (rows, shown) = (page.rows(), usize::from(app.page_rows.get()));
+    if let Some(asking) = page.asking_mut() {
+        return asking.scroll(step, shown);
+    }
     match page.ended_mut() {
         Some(ended) => {
             let count = ended.lines(app.ui.form, app.settings.acuity).len();
-            ended.scroll(step, count, usize::from(app.page_rows.get()));
+            ended.scroll(step, count, shown);
         }
         None => page.chosen = page.chosen.saturating_add_signed(step).min(rows.saturating_sub(1)),
     }
@@ -128,7 +168,9 @@ pub fn is_available(app: &App, action: PracticeAction) -> bool {
     let ended = app.ui.practice_page().and_then(PracticePage::ended);
     match action {
         PracticeAction::PracticeReplay => ended.is_some_and(|ended| ended.costliest.is_some()),
-        PracticeAction::PracticePick => ended.is_none(),
+        PracticeAction::PracticePick => {
+            ended.is_none() && app.ui.practice_page().and_then(PracticePage::asking).is_none()
+        }
         PracticeAction::Open | PracticeAction::PracticeTake => true,
     }
 }

@@ -79,6 +79,7 @@ fn lead(app: &App, prompt: &Prompt) -> String {
         (Purpose::Glasses(question), _) => format!("{}, or nothing: ", question.name()),
         (Purpose::Box(line), _) => of_a_box(line),
         (Purpose::Day(line), _) => of_a_day(line).to_owned(),
+        (Purpose::Practice(PracticeLine::DrillAnswer), _) => "the answer: ".to_owned(),
         (Purpose::Practice(PracticeLine::Code), _) => "the teacher's code: ".to_owned(),
     }
 }

@@ -10,6 +10,7 @@ mod day;
 mod details;
 mod dial;
 mod drawer;
+mod drills;
 mod ended;
 mod eye;
 mod facts;

@@ -5,9 +5,9 @@ use ratatui::layout::Rect;
 use super::super::app::App;
 use super::super::practice_page::{PracticePage, PracticeShown};
 use super::super::ui::Target;
-use super::ended;
 use super::layout::MOST_TEXT;
 use super::pen::Pen;
+use super::{drills, ended};
 use crate::export::wrapping::wrapped_to_columns;
 
 /// What stands under the choices.
@@ -18,6 +18,9 @@ const CAUTION: &str = "Practice eyes are simulated: people are less steady, and 
 pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &PracticePage) {
     if let Some(page) = page.ended() {
         return ended::draw(pen, area, app, page);
+    }
+    if let Some(page_of_drills) = page.drills() {
+        return drills::draw(pen, area, app, page_of_drills, page.chosen);
     }
     pen.heading(area, heading(page), true);
     let room = Rect { y: area.y + 2, height: area.height.saturating_sub(2), ..area };
@@ -65,6 +68,9 @@ pub fn in_words(app: &App, page: &PracticePage) -> Vec<String> {
     if let Some(page) = page.ended() {
         return ended::in_words(app, page);
     }
+    if let Some(page_of_drills) = page.drills() {
+        return drills::in_words(app, page_of_drills, page.chosen);
+    }
     let rows = rows(page);
     let line = |(nth, [name, does]): (usize, &[String; 2])| {
         let pointer = if nth == page.chosen { "chosen: " } else { "" };
@@ -80,6 +86,7 @@ fn heading(page: &PracticePage) -> &'static str {
         PracticeShown::Choices(_) => "practice",
         PracticeShown::Cases(_) => "practice: named cases",
         PracticeShown::Ended(_) => "practice: how it went",
+        PracticeShown::Drills(_) => "practice: drills",
     }
 }
 
@@ -90,6 +97,6 @@ fn rows(page: &PracticePage) -> Vec<[String; 2]> {
         PracticeShown::Cases(cases) => {
             cases.iter().map(|case| [case.name.clone(), format!("{} years", case.person.age_years)]).collect()
         }
-        PracticeShown::Ended(_) => Vec::new(),
+        PracticeShown::Ended(_) | PracticeShown::Drills(_) => Vec::new(),
     }
 }

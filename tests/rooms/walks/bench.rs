@@ -7,11 +7,14 @@ use dioptray::kit::shelf::DeclaredShelf;
 use dioptray::kit::stock_take::Ending;
 use dioptray::kit::{BoxChange, DeclaredBox, LensLine, Measured, Rims, Stock, StockTake};
 use dioptray::optics::Eye;
+use dioptray::practice::drills::Answered;
 use dioptray::screen::theme::Glyphs;
 use dioptray::screen::view::layout::MOST_COLUMNS;
 use dioptray::screen::{App, PrintForm, ScreenStart, Settings, Size, print, view};
 use dioptray::session::journal::Sitting;
-use dioptray::session::{BoxNow, DayNow, InMemory, Journal, Note, RecordError, SaveError, Session, ToNote};
+use dioptray::session::{
+    BoxNow, DayNow, DrillSitting, DrilledSoFar, InMemory, Journal, Note, RecordError, SaveError, Session, ToNote,
+};
 use jiff::Timestamp;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -70,6 +73,14 @@ impl Journal for Unkept {
         let (exam, journal) = self.0.sit(opening)?;
         drop(journal);
         Ok((exam, Box::new(Self(self.0.clone()))))
+    }
+
+    fn note_drill(&mut self, sitting: DrillSitting, answered: &Answered) -> Result<(), RecordError> {
+        self.0.note_drill(sitting, answered)
+    }
+
+    fn drilled(&self) -> Result<DrilledSoFar, RecordError> {
+        self.0.drilled()
     }
 
     fn box_now(&self, exam: &Exam, other: Option<&str>) -> Result<BoxNow, RecordError> {

@@ -9,6 +9,7 @@ mod day;
 mod decoder;
 mod details;
 mod deviation;
+mod drills;
 mod edges;
 mod ended;
 mod eyes;
