@@ -114,22 +114,23 @@ fn streak(app: &App) -> Vec<Said> {
     lines
 }
 
-/// The last answers of each of these.
+/// The last answers of each of these: one to each question, of the light the last alone.
 fn answers(app: &App, by: &[AnsweredBy]) -> Vec<Said> {
-    let last = |by: AnsweredBy| {
-        let mut of_them: Vec<&AskedByHand> =
-            app.ui.sight.answers(app.state(), app.ui.eye).filter(|asked| asked.by == by).collect();
-        of_them.pop()
+    let whose = |asked: &AskedByHand| match asked.by {
+        AnsweredBy::TheEye if asked.question.along_deg().is_some() => "an examiner would see",
+        AnsweredBy::TheEye => "the eye",
+        AnsweredBy::TheStudent => "you",
     };
-    let who = |by: AnsweredBy, asked: &AskedByHand| {
-        let whose = match by {
-            AnsweredBy::TheEye if asked.question.along_deg().is_some() => "an examiner would see",
-            AnsweredBy::TheEye => "the eye",
-            AnsweredBy::TheStudent => "you",
-        };
-        Said::Strong(format!("{whose}: {}", answer_in_words(asked, app.ui.form, &app.settings)))
+    let mut last: Vec<&AskedByHand> = Vec::new();
+    for asked in app.ui.sight.answers(app.state(), app.ui.eye).filter(|asked| by.contains(&asked.by)) {
+        let is_alike = asked.question.along_deg().is_some();
+        last.retain(|before| before.by != asked.by || before.question != asked.question && !is_alike);
+        last.push(asked);
+    }
+    let said = |asked: &&AskedByHand| {
+        Said::Strong(format!("{}: {}", whose(asked), answer_in_words(asked, app.ui.form, &app.settings)))
     };
-    by.iter().filter_map(|&by| Some(who(by, last(by)?))).collect()
+    last.iter().map(said).collect()
 }
 
 /// An answer with what it is an answer to, where that is not said beside it.
