@@ -9,9 +9,11 @@ use super::wrong_way::Axis;
 use crate::exam::prescription::EyeOutcome;
 use crate::exam::sentence::sentence;
 use crate::exam::{Part, Sentence};
+use crate::optics::acuity::LINES_6_M;
 use crate::optics::{Acuity, CylinderForm, Eye, Power};
 use crate::practice::effort::Effort;
 use crate::practice::off::{Off, ROUNDING_D};
+use crate::practice::sight::FAR_M;
 
 /// A part of the feedback, in order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -109,9 +111,9 @@ fn of_harm(harm: &Harm, feedback: &Feedback, age: u8) -> Sentence {
             "Fog was left in what is written: with it the ",
             *eye,
             " eye reads about ",
-            Acuity::of_log_mar(*reads_log_mar),
+            nearest_line(*reads_log_mar),
             ", and ",
-            Acuity::of_log_mar(feedback.eyes[*eye].best_log_mar),
+            nearest_line(feedback.eyes[*eye].best_log_mar),
             " with what it needs."
         ],
         Harm::FogStanding { eye, by_d } => sentence![
@@ -170,7 +172,7 @@ fn of_harm(harm: &Harm, feedback: &Feedback, age: u8) -> Sentence {
             "The ",
             *eye,
             " eye reads ",
-            Acuity::of_log_mar(*best_log_mar),
+            nearest_line(*best_log_mar),
             " at best, whatever stands before it, and nothing in the record says refer."
         ],
         Harm::SignNotReferred { flag } => {
@@ -315,4 +317,11 @@ fn of_advice(advice: &Advice) -> Sentence {
         case,
         "`."
     ]
+}
+
+/// The line of the usual chart that lies nearest, since nobody reads a part of a letter.
+fn nearest_line(log_mar: f64) -> Acuity {
+    let off = |line: &f64| (libm::log10(line / FAR_M) - log_mar).abs();
+    let line = LINES_6_M.iter().copied().min_by(|one, other| off(one).total_cmp(&off(other)));
+    line.map_or(Acuity::NoLetter, Acuity::of_6_m)
 }
