@@ -92,7 +92,7 @@ impl PracticeChoice {
     /// What can be done now; `stands_open`: a practice exam that was left can be gone on with; `in_lesson`: a lesson was begun.
     pub fn offered(state: &State, stands_open: bool, in_lesson: bool) -> Rc<[Self]> {
         let lesson = in_lesson.then_some(Self::LastLesson);
-        let others = [Self::Lessons, Self::Drills];
+        let others = [Self::Drills, Self::Lessons];
         let drawn =
             [Self::Drawn(Level::One), Self::Drawn(Level::Two), Self::Drawn(Level::Three), Self::Named, Self::Coded];
         let choices = match &state.practised {

@@ -18,6 +18,7 @@ mod forms;
 mod frame;
 mod guide;
 mod laws;
+mod learning;
 mod led;
 mod looking;
 mod new_frame;
