@@ -11,7 +11,7 @@ use super::{Failure, pictures};
 use crate::pictures::Album;
 
 /// The list of the drills.
-const DRILLS: &str = "Z7";
+const DRILLS: &str = "Z6";
 
 fn asking(app: &App) -> Result<&Asking, Failure> {
     Ok(app.ui.practice_page().and_then(PracticePage::asking).ok_or("nothing is asked")?)
