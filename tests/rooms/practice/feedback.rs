@@ -303,10 +303,10 @@ fn slips_that_do_harm_are_called_by_their_names() -> Outcome {
         let exams: Vec<(bool, bool)> = (0..exams)
             .into_par_iter()
             .map(|number| {
-                let mut draws = Draws::new(5, number);
+                let mut draws = Draws::new(105, number);
                 let drawn = || Slipping::drawn(&mut draws, way.retinoscopy_m.is_some());
                 let slipping = std::iter::repeat_with(drawn).find(|one| one.slip() == slip);
-                let person = Person::drawn(31, number, Care::Typical, Law::Written);
+                let person = Person::drawn(131, number, Care::Typical, Law::Written);
                 let examined = led(&person, number, way, slipping).unwrap();
                 let feedback = of(&person, &examined.exam).unwrap();
                 // what is not written is as far off as can be
