@@ -1,5 +1,7 @@
 //! Seats: the same person again from the text that is kept, people as hard as their level says, and nothing to be read.
 
+#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+
 use dioptray::exam::Sitter;
 use dioptray::practice::drills::Level;
 use dioptray::practice::graded::graded;
