@@ -3,7 +3,7 @@
 use std::io::Write;
 use std::path::PathBuf;
 
-use anyhow::{bail};
+use anyhow::bail;
 use clap::Args;
 use serde::Serialize;
 
