@@ -40,7 +40,8 @@ fn a_practice_eye_that_was_killed_goes_on_where_it_stood_and_the_terminal_is_giv
     terminal.type_keys(" n")?;
     terminal.wait_for("an examiner would see")?;
     terminal.signal("KILL")?;
-    terminal.end()?;
+    assert!(!terminal.child.wait()?.success());
+    drop(terminal);
 
     let mut terminal = Terminal::run(practice(folder.path(), &["practice"]))?;
     terminal.wait("the lens that was put in", |seen| {
