@@ -45,7 +45,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &PracticePage) {
         let chosen = nth == page.chosen;
         let style = if chosen { pen.theme.focus } else { pen.theme.text };
         let pointer = if chosen { pen.glyphs.pointer } else { " " };
-        let digit = if nth < 9 { (nth + 1).to_string() } else { String::new() };
+        let digit = if nth < 10 { ((nth + 1) % 10).to_string() } else { String::new() };
         pen.text(room, at, 0, pointer, style);
         pen.text(room, at, 1, &format!("{digit:<2} {name}"), style);
         for (row, line) in wrapped[nth].iter().enumerate() {
