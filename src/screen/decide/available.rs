@@ -2,7 +2,8 @@
 
 use super::super::app::App;
 use super::super::keys::{
-    Action, CellsAction, DayAction, GuideAction, ListsAction, PracticeAction, RecordsAction, ScreenAction, StepsAction,
+    Action, CellsAction, DayAction, DetailsAction, GuideAction, ListsAction, PracticeAction, RecordsAction,
+    ScreenAction, StepsAction, TrailAction,
 };
 use super::{
     box_room, cells, day_room, details, glasses, guide, lists, open_record, practice, practice_eye, records, sight,
@@ -72,6 +73,10 @@ pub fn refused_in_practice(app: &App, action: Action) -> Option<String> {
     let hints = [ListsAction::Proposals.into(), ListsAction::Pair.into(), CellsAction::Wanted.into()];
     if hints.contains(&action) {
         return hidden.hints.then(|| "hints are hidden: you stack by hand".to_owned());
+    }
+    let shows_net = [TrailAction::Open.into(), DetailsAction::Open.into(), ScreenAction::Prescription.into()];
+    if shows_net.contains(&action) && hidden.net && !app.state().finished {
+        return Some("the net power is hidden, and this page would show it".to_owned());
     }
     if action == DayAction::Outcome.into() {
         return None;

@@ -87,7 +87,9 @@ fn accept(app: &App, mut ui: Ui, eye: Eye) -> Decision {
         return Decision::refused(app, text);
     };
     let hand = if state.fitted.held(eye).is_some() { ", without what the hand holds" } else { "" };
-    ui.done(format!("accepted for the {eye} eye: {}{hand}", words::power(net, ui.form)));
+    let hides = ui.practice.as_ref().is_some_and(|seated| seated.seat.hidden.net);
+    let power = if hides { "what stands in its cells".to_owned() } else { words::power(net, ui.form) };
+    ui.done(format!("accepted for the {eye} eye: {power}{hand}"));
     let mut step = assumed(state, &app.settings);
     step.push(Event::Accepted(Accepted::Refraction(eye, Some(net))));
     Decision::of(ui).with_step(step)

@@ -94,7 +94,9 @@ fn chosen(app: &App, ui: &Ui, choice: PracticeChoice) -> Decision {
 
 /// Asks whether the student is done with an eye.
 pub fn done(app: &App, ui: Ui) -> Decision {
-    let text = format!("Done with this eye, with {}?", with(app));
+    let hides = ui.practice.as_ref().is_some_and(|seated| seated.seat.hidden.net);
+    let text =
+        if hides { "Done with this eye?".to_owned() } else { format!("Done with this eye, with {}?", with(app)) };
     ask(app, ui, Confirmation::EndPractice { gave_up: false }, &text, "ends the exam and shows how it went", "goes on")
 }
 

@@ -93,7 +93,12 @@ fn what_a_teacher_hides_is_hidden() -> Result<(), Failure> {
     seated.seat = hides.into();
     let hidden = shown(&app);
     assert!(hidden.contains("net power is hidden") && !open.contains("hidden"), "{hidden}");
-    for (keys, why) in [("g", "the guide is hidden"), ("w", "hints are hidden"), ("p", "hints are hidden")] {
+    press(&mut app, "a")?;
+    let says = app.ui.says.as_ref().map(|says| says.text.clone()).unwrap_or_default();
+    assert!(says.contains("accepted for the right eye") && !says.contains("1.25"), "{says}");
+    let would_show = [("j", "would show it"), ("i", "would show it"), ("=", "would show it")];
+    let hidden_keys = [("g", "the guide is hidden"), ("w", "hints are hidden"), ("p", "hints are hidden")];
+    for (keys, why) in hidden_keys.into_iter().chain(would_show) {
         press(&mut app, keys)?;
         let says = app.ui.says.as_ref().map(|says| says.text.clone()).unwrap_or_default();
         assert!(says.contains(why), "{keys}: {says}");
