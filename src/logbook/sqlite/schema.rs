@@ -169,6 +169,8 @@ impl Identity {
 
 /// Finds out what a file is, without writing to it.
 pub fn identify(connection: &Connection) -> rusqlite::Result<Identity> {
+    // one view of the file for all three: another program may be making a logbook of it just now
+    let _view = if connection.is_autocommit() { Some(connection.unchecked_transaction()?) } else { None };
     let number = |sql: &str| connection.query_row(sql, [], |row| row.get::<_, i64>(0));
     let objects = number("SELECT count(*) FROM sqlite_schema")?;
     let application = number("PRAGMA application_id")?;
