@@ -341,6 +341,8 @@ pub struct ArrivedExam {
     pub opening: Stored,
     /// Its steps.
     pub steps: Vec<StepRow>,
+    /// Whether a practice eye was examined and no person.
+    pub is_of_practice: bool,
 }
 
 /// What is new of one writer.

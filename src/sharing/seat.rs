@@ -13,7 +13,9 @@ pub struct SeatName(String);
 
 /// A text that is not the name of a seat.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("`{text}` is not the name of a seat: a letter, then letters or digits without accents, at most {MOST_CHARACTERS} in all, as in lane3")]
+#[error(
+    "`{text}` is not the name of a seat: a letter, then letters or digits without accents, at most {MOST_CHARACTERS} in all, as in lane3"
+)]
 pub struct NotASeat {
     /// The text.
     pub text: String,

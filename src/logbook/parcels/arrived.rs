@@ -58,5 +58,6 @@ pub fn arrived(
         found: Found::of(exam.state()).encode().ok()?,
         opening,
         steps,
+        is_of_practice: exam.state().practised.is_some(),
     })
 }

@@ -19,7 +19,9 @@ pub enum ParcelError {
         fault: ParcelFault,
     },
     /// This logbook has no name among others yet.
-    #[error("this logbook has no seat name yet, by which others speak of its exams: give it one that no other has, with --seat lane3")]
+    #[error(
+        "this logbook has no seat name yet, by which others speak of its exams: give it one that no other has, with --seat lane3"
+    )]
     NoSeat,
     /// A logbook of practice exams, or the one of what was read, has no parcels.
     #[error("{}: this is not a logbook of exams of one's own, and has no parcels: name another with --logbook FILE", path.display())]
@@ -59,7 +61,9 @@ pub enum ParcelFault {
     #[error("this parcel is cut short or was changed: nothing of it was read. Copy it again from where it was written")]
     NotAsWritten,
     /// An entry is not what was written.
-    #[error("entry {number} of {whose} is not as it was written: nothing was read. Copy the parcel again from where it was written")]
+    #[error(
+        "entry {number} of {whose} is not as it was written: nothing was read. Copy the parcel again from where it was written"
+    )]
     Altered {
         /// The seat, or the writer where it has no name.
         whose: String,
@@ -108,6 +112,14 @@ pub enum ParcelFault {
         /// The name.
         seat: SeatName,
     },
+    /// Exams of practice eyes.
+    #[error(
+        "this holds exams of practice eyes, which are not carried to others: nothing was read. `dioptray practice hand-in` is for them"
+    )]
+    OfPractice,
+    /// A file that holds what was read of others.
+    #[error("this holds what was read of other seats: read the parcels themselves")]
+    OfOthers,
     /// A writer without a name.
     #[error("this logbook has no seat name: give it one there, with `dioptray parcel write --seat NAME`")]
     Nameless,

@@ -124,9 +124,9 @@ impl Others {
 
 /// By what each exam is spoken of.
 pub(super) fn names(spoken: &[SpokenRow], writers: &[(WriterId, String)]) -> HashMap<ExamId, Elsewhere> {
-    let seat = |writer| writers.iter().find(|(known, _)| *known == writer).and_then(|(_, seat)| SeatName::new(seat).ok());
-    let name = |row: &SpokenRow| {
-        Some((row.exam, Elsewhere { seat: seat(row.writer)?, number: ExamNumber(row.number) }))
-    };
+    let seat =
+        |writer| writers.iter().find(|(known, _)| *known == writer).and_then(|(_, seat)| SeatName::new(seat).ok());
+    let name =
+        |row: &SpokenRow| Some((row.exam, Elsewhere { seat: seat(row.writer)?, number: ExamNumber(row.number) }));
     spoken.iter().filter_map(name).collect()
 }

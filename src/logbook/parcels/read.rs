@@ -34,6 +34,9 @@ impl Parcel {
         let bytes = fs::read(path).map_err(|error| LogbookError::io(path, error))?;
         Self::of_bytes(path, &bytes, || {
             let logbook = Logbook::open_read_only(path)?;
+            if !logbook.engine.spoken()?.is_empty() {
+                return Err(ParcelFault::OfOthers.at(path));
+            }
             Ok(logbook.engine.parcel_rows(&Heads::default())?)
         })
     }

@@ -10,7 +10,7 @@ use super::read::{Parcel, body};
 use crate::logbook::engine::{Arrival, ArrivedExam, EntryRow, SpokenRow};
 use crate::logbook::names::ExamId;
 use crate::logbook::store::Logbook;
-use crate::sharing::{EntryKind, Hash, Refused, SeatName, Sealed, Stretch, WriterId, new_numbers};
+use crate::sharing::{EntryKind, Hash, Refused, Sealed, SeatName, Stretch, WriterId, new_numbers};
 
 /// What was, or would be, taken in.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -161,6 +161,9 @@ impl<'a> Plan<'a> {
             let rows = from.iter().flat_map(|(_, rows)| *rows).filter(|row| row.sealed.number == number);
             let Some(row) = rows.max_by_key(|row| row.body.is_some()) else { continue };
             let exam = self.exam_of(row).map_err(|()| altered(number))?;
+            if exam.as_ref().is_some_and(|exam| exam.is_of_practice) {
+                return Err(ParcelFault::OfPractice.at(&first.path));
+            }
             if row.sealed.entry.kind == EntryKind::Exam && exam.is_none() {
                 self.taken.not_listed += 1;
             }

@@ -3,10 +3,12 @@
 use std::collections::HashMap;
 
 use super::error::{ParcelError, ParcelFault};
+use super::others::is_of_others;
 use super::read::Parcel;
 use crate::logbook::engine::{EntryRow, SpokenRow};
 use crate::logbook::sqlite::parcels::to_bytes;
 use crate::logbook::store::Logbook;
+use crate::logbook::summary::ExamSummary;
 use crate::sharing::{EntryKind, Heads, SeatName};
 
 /// A parcel to be saved.
@@ -49,6 +51,9 @@ impl Logbook {
     /// # Errors
     /// When the logbook has no seat name, cannot be read, or parted from the one that wrote the earlier parcel.
     pub fn parcel(&self, since: Option<&Parcel>) -> Result<Written, ParcelError> {
+        if is_of_others(self.path()) || self.is_of_practice()? {
+            return Err(ParcelError::NotOnesOwn { path: self.path().to_owned() });
+        }
         let seat = self.seat()?.ok_or(ParcelError::NoSeat)?;
         let all = self.engine.entries()?;
         if let Some(earlier) = since {
@@ -69,10 +74,26 @@ impl Logbook {
             bytes: to_bytes(&rows, self.path())?,
             entries: all.len() - known,
             known,
-            writers: rows.entries.chunk_by(|one, next| one.sealed.writer == next.sealed.writer).filter(|of| brings(of)).count(),
+            writers: rows
+                .entries
+                .chunk_by(|one, next| one.sealed.writer == next.sealed.writer)
+                .filter(|of| brings(of))
+                .count(),
             too_large,
             seat,
         })
+    }
+}
+
+impl Logbook {
+    /// Whether every exam in it is one of a practice eye, and there is one.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn is_of_practice(&self) -> Result<bool, ParcelError> {
+        let exams = self.exams()?.exams;
+        let of_practice = |line: &ExamSummary| line.found.as_ref().is_some_and(|found| found.practice == Some(true));
+        Ok(!exams.is_empty() && exams.iter().all(of_practice))
     }
 }
 
