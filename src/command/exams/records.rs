@@ -4,11 +4,8 @@ use anyhow::anyhow;
 
 use crate::command::{Context, files, note};
 use crate::logbook::parcels::error::ParcelError;
-use crate::logbook::parcels::error::ParcelError;
-use crate::logbook::parcels::others::{Elsewhere, Others};
 use crate::logbook::parcels::others::{Elsewhere, Others};
 use crate::logbook::{ExamSummary, FileError, Logbook, LogbookError, PassedOver, StoredExam};
-use crate::logbook::{ExamSummary, PassedOver};
 use crate::optics::CylinderForm;
 use crate::screen::settings::{Settings, SettingsError};
 use crate::session::records::stored_exam;
