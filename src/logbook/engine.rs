@@ -309,9 +309,10 @@ pub struct SpokenRow {
 pub struct ParcelRows {
     /// The writers, with the name of their seat; empty where none was given.
     pub writers: Vec<(WriterId, String)>,
-    /// The entries, writer by writer in the order of their numbers. The first one of a writer that is not number 1 only says what
-    /// the next one follows.
+    /// The entries, writer by writer in the order of their numbers.
     pub entries: Vec<EntryRow>,
+    /// The writers whose first entry here only says what the next one follows.
+    pub followed: Vec<WriterId>,
     /// What boxes were when the exams began, deflated, under the hash of the content.
     pub box_states: Vec<(Hash, Vec<u8>)>,
     /// The numbers of the exams.

@@ -9,42 +9,44 @@ use super::chain::BrokenChain;
 use super::entry::Sealed;
 use super::writer::WriterId;
 
-/// The entries of one writer in one parcel, in the order of their numbers. Where the first one is not number 1 it is there
-/// only to say what the next one follows.
+/// The entries of one writer in one parcel, in the order of their numbers.
 #[derive(Debug, Clone, Copy)]
-pub struct Stretch<'a>(&'a [Sealed]);
+pub struct Stretch<'a> {
+    all: &'a [Sealed],
+    brought: &'a [Sealed],
+}
 
 impl<'a> Stretch<'a> {
-    /// Checks that each entry is of the writer and follows the one before it.
+    /// Checks that each entry is of the writer and follows the one before it. The first one may be there only to say what the next
+    /// one follows; it is not brought then.
     ///
     /// # Errors
     /// At the first that is not there or not as it was written.
-    pub fn check(writer: WriterId, entries: &'a [Sealed]) -> Result<Self, BrokenChain> {
+    pub fn check(writer: WriterId, entries: &'a [Sealed], first_is_only_followed: bool) -> Result<Self, BrokenChain> {
         let mut before: Option<&Sealed> = None;
         for sealed in entries {
-            let number = before.map_or(sealed.number, |before| before.number + 1);
+            let first = if first_is_only_followed { sealed.number } else { 1 };
+            let number = before.map_or(first, |before| before.number + 1);
             if sealed.number != number {
                 return Err(BrokenChain::Gap { writer, number });
             }
             let follows = match before {
                 Some(before) => sealed.follows(before.hash),
-                // what an entry follows that is only there to be followed is not known here
-                None => number > 1 || (number == 1 && sealed.follows(Hash::NONE)),
+                // what it follows itself is not known here
+                None => number > 1 || sealed.follows(Hash::NONE),
             };
             if sealed.writer != writer || !follows {
                 return Err(BrokenChain::Altered { writer, number });
             }
             before = Some(sealed);
         }
-        Ok(Self(entries))
+        let brought = if first_is_only_followed { entries.get(1..).unwrap_or_default() } else { entries };
+        Ok(Self { all: entries, brought })
     }
 
     /// The entries that are brought, without one that is only there to be followed.
     pub fn brought(self) -> &'a [Sealed] {
-        match self.0 {
-            [first, rest @ ..] if first.number > 1 => rest,
-            all => all,
-        }
+        self.brought
     }
 }
 
@@ -84,7 +86,7 @@ pub fn new_numbers(
 ) -> Result<Vec<i64>, Refused> {
     let mut hashes: BTreeMap<i64, Hash> = known.iter().map(|(number, sealed)| (*number, sealed.hash)).collect();
     let mut parted: Vec<i64> = Vec::new();
-    for sealed in stretches.iter().flat_map(|stretch| stretch.0) {
+    for sealed in stretches.iter().flat_map(|stretch| stretch.all) {
         let hash = *hashes.entry(sealed.number).or_insert(sealed.hash);
         // one that came behind a gap follows whatever fills it, or they are of two
         let follows = known.get(&(sealed.number + 1)).is_none_or(|next| next.follows(sealed.hash));

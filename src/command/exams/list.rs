@@ -55,7 +55,12 @@ impl List {
     /// Lists the exams.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let writing = records::writing(self.plus)?;
-        let logbook = records::logbook(context)?;
+        let mut others = records::lines_elsewhere(context)?;
+        let logbook = match records::logbook(context) {
+            // who only reads parcels of others has none
+            Err(error) if error.is_missing() && !others.is_empty() => None,
+            logbook => logbook?,
+        };
         let summaries = logbook.as_ref().map(crate::logbook::Logbook::exams).transpose()?.unwrap_or_default();
         for PassedOver { number, why } in &summaries.passed_over {
             note(format_args!("exam {number} is left out: {why}"));
@@ -63,7 +68,6 @@ impl List {
         let words = Words::of(&self.find);
         let mut summaries = summaries.exams;
         summaries.retain(|summary| words.find(&Indexed::of(summary), &writing));
-        let mut others = records::lines_elsewhere(context)?;
         others.retain(|(_, summary)| words.find(&Indexed::of(summary), &writing));
         if context.json {
             let own = summaries.into_iter().map(|summary| (None, summary));

@@ -75,7 +75,7 @@ impl Parcel {
             let writer = rows[0].sealed.writer;
             let sealed: Vec<Sealed> = rows.iter().map(|row| row.sealed.clone()).collect();
             let altered = |number| ParcelFault::Altered { whose: self.called(writer), number }.at(&self.path);
-            match Stretch::check(writer, &sealed) {
+            match Stretch::check(writer, &sealed, self.rows.followed.contains(&writer)) {
                 Ok(_) => {}
                 Err(BrokenChain::Gap { number, .. } | BrokenChain::Altered { number, .. }) => {
                     return Err(altered(number));
@@ -101,12 +101,7 @@ impl Parcel {
 
     /// How many entries it brings.
     pub fn entries(&self) -> usize {
-        self.by_writer().map(|rows| rows.len() - usize::from(rows[0].sealed.number > 1)).sum()
-    }
-
-    /// How many writers they are of.
-    pub fn writers(&self) -> usize {
-        self.by_writer().count()
+        self.rows.entries.len().saturating_sub(self.rows.followed.len())
     }
 
     /// The last entry of each writer in it.

@@ -135,8 +135,11 @@ impl<'a> Plan<'a> {
         let sealed: Vec<Vec<Sealed>> =
             from.iter().map(|(_, rows)| rows.iter().map(|row| row.sealed.clone()).collect()).collect();
         let altered = |number| ParcelFault::Altered { whose: first.called(writer), number }.at(&first.path);
-        let stretches = sealed.iter().map(|sealed| Stretch::check(writer, sealed)).collect::<Result<Vec<_>, _>>();
-        let stretches = stretches.map_err(|_| altered(sealed[0][0].number))?;
+        let mut stretches = Vec::with_capacity(from.len());
+        for ((parcel, _), sealed) in from.iter().zip(&sealed) {
+            let stretch = Stretch::check(writer, sealed, parcel.rows.followed.contains(&writer));
+            stretches.push(stretch.map_err(|_| altered(sealed[0].number))?);
+        }
         let (own, none) = (self.own.get(&writer), BTreeMap::new());
         let known = own.or_else(|| self.others.get(&writer)).unwrap_or(&none);
         let new = new_numbers(writer, known, &stretches, with_gap || own.is_some());

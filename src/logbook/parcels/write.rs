@@ -77,7 +77,7 @@ impl Logbook {
             writers: rows
                 .entries
                 .chunk_by(|one, next| one.sealed.writer == next.sealed.writer)
-                .filter(|of| brings(of))
+                .filter(|of| of.len() > 1 || !rows.followed.contains(&of[0].sealed.writer))
                 .count(),
             too_large,
             seat,
@@ -95,11 +95,6 @@ impl Logbook {
         let of_practice = |line: &ExamSummary| line.found.as_ref().is_some_and(|found| found.practice == Some(true));
         Ok(!exams.is_empty() && exams.iter().all(of_practice))
     }
-}
-
-/// Whether there is more of a writer than what the next entry follows.
-fn brings(of_writer: &[EntryRow]) -> bool {
-    of_writer.len() > 1 || of_writer.iter().all(|row| row.sealed.number == 1)
 }
 
 /// Refuses a parcel that this logbook did not write, with something in it that is not as this logbook has it.

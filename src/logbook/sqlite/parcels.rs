@@ -37,6 +37,9 @@ CREATE TABLE IF NOT EXISTS spoken (
 ) STRICT, WITHOUT ROWID;
 ";
 
+/// Of which writers the first entry in a parcel only says what the next one follows.
+const FOLLOWED: &str = "CREATE TABLE followed (writer BLOB PRIMARY KEY REFERENCES writer) STRICT, WITHOUT ROWID;";
+
 /// What this logbook wrote beyond what is known elsewhere. The last entry that is known comes along without its body, for the
 /// next one to follow; days and drills are sent without theirs.
 pub fn of_logbook(connection: &Connection, path: &Path, since: &Heads) -> Result<ParcelRows, LogbookError> {
@@ -49,6 +52,7 @@ pub fn of_logbook(connection: &Connection, path: &Path, since: &Heads) -> Result
                 continue;
             }
             row.body = None;
+            rows.followed.push(writer);
         } else {
             row.body = sent_body(&view, path, &row, &mut rows)?;
         }
@@ -113,6 +117,7 @@ pub fn to_bytes(rows: &ParcelRows, path: &Path) -> Result<Vec<u8>, LogbookError>
     let mut memory = Connection::open_in_memory().map_err(failed)?;
     let transaction = memory.transaction().map_err(failed)?;
     schema::make(&transaction, |connection| connection.execute_batch(SPOKEN)).map_err(failed)?;
+    transaction.execute_batch(FOLLOWED).map_err(failed)?;
     put(&transaction, path, rows)?;
     transaction.pragma_update(None, "application_id", APPLICATION_ID).map_err(failed)?;
     transaction.commit().map_err(failed)?;
@@ -136,6 +141,9 @@ fn put(connection: &Connection, path: &Path, rows: &ParcelRows) -> Result<(), Lo
     for SpokenRow { exam, writer, number } in &rows.spoken {
         let sql = "INSERT INTO spoken (exam, writer, number) VALUES (?1, ?2, ?3)";
         connection.execute(sql, (exam.uuid(), writer.uuid(), number)).map_err(failed)?;
+    }
+    for writer in &rows.followed {
+        connection.execute("INSERT INTO followed (writer) VALUES (?1)", [writer.uuid()]).map_err(failed)?;
     }
     rows.entries.iter().try_for_each(|row| entries::put(connection, path, &row.sealed, row.body.as_deref()))
 }
@@ -184,7 +192,10 @@ pub fn from_bytes(bytes: &[u8], path: &Path) -> Result<ParcelRows, LogbookError>
     let states = select.query_map([], |row| Ok((row.get::<_, Vec<u8>>(0)?, row.get(1)?)));
     let states: Vec<(Vec<u8>, Vec<u8>)> = states.and_then(Iterator::collect).map_err(failed)?;
     let state = |(hash, content): (Vec<u8>, _)| Hash::from_bytes(&hash).map(|hash| (hash, content));
+    let mut select = memory.prepare("SELECT writer FROM followed").map_err(failed)?;
+    let followed = select.query_map([], |row| row.get(0).map(WriterId::new));
     Ok(ParcelRows {
+        followed: followed.and_then(Iterator::collect).map_err(failed)?,
         writers: writers(&memory, path)?,
         entries: entries::all(&memory, path)?,
         box_states: states.into_iter().filter_map(state).collect(),

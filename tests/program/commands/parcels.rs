@@ -52,6 +52,11 @@ fn two_rooms_exchange_what_they_closed() -> Tested {
     assert!(own.contains("Z.") && !own.contains("lane3"), "{own}");
     assert!(others.starts_with("Exam lane3-1:") && others.contains("K.M."), "{others}");
     assert!(others.contains("−4.00/−0.75×30"), "{others}");
+    // who only reads has no logbook of one's own
+    let teacher = Room::new()?;
+    teacher.json(&["parcel", "read", &file])?;
+    let listed = teacher.json(&["exam", "list"])?;
+    assert_eq!((&listed["exams"][0]["seat"], listed["exams"].as_array().map(Vec::len)), (&"lane3".into(), Some(1)));
     // the same record as at home
     let home = lane3.json(&["exam", "show", "1"])?;
     let mut there = team.json(&["exam", "show", "lane3-1"])?;
