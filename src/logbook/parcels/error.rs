@@ -44,7 +44,7 @@ pub enum ParcelError {
         /// Its seat and number.
         name: String,
         /// Why.
-        error: LogbookError,
+        error: Box<LogbookError>,
     },
     /// The logbook.
     #[error(transparent)]

@@ -108,7 +108,7 @@ impl Others {
         let none = || ParcelError::NoSuchExam { name: name.to_string() };
         let (id, _) = self.names.iter().find(|(_, known)| *known == name).ok_or_else(none)?;
         let here = self.logbook.engine.number_of(*id)?.ok_or_else(none)?;
-        let unreadable = |error| ParcelError::Unreadable { name: name.to_string(), error };
+        let unreadable = |error| ParcelError::Unreadable { name: name.to_string(), error: Box::new(error) };
         let stored = self.logbook.read_exam(here).map_err(unreadable)?;
         Ok(stored.spoken_of_as(name.number))
     }
