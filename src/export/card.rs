@@ -25,7 +25,9 @@ pub fn card(record: &Record) -> String {
         card.paragraph(line);
     }
     let why = document.across.map(|across| across.why);
-    why.into_iter().for_each(|why| card.paragraph(why));
+    if let Some(why) = why {
+        card.paragraph(why);
+    }
     if let Some(draft) = document.draft {
         card.line(draft);
     }

@@ -252,6 +252,7 @@ impl From<Certainty> for Known {
 
 /// The record of one exam.
 #[derive(Debug, Clone, PartialEq, Serialize)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a fact of its own in the JSON")]
 pub struct Record {
     /// Always [`FORMAT`], so that a reader knows what it has.
     pub format: &'static str,

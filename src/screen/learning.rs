@@ -2,8 +2,8 @@
 
 use super::app::App;
 use super::keys::{
-    Action, CellsAction, GuideAction, KeyTable, ListsAction, PracticeAction, PracticeEyeAction, SightAction,
-    StepsAction, TypingAction,
+    Action, CellsAction, ConfirmationAction, GuideAction, KeyTable, ListsAction, PracticeAction, PracticeEyeAction,
+    SightAction, StepsAction, TypingAction,
 };
 use super::page::Page;
 use super::sight::Picture;
@@ -114,18 +114,23 @@ const LESSONS: [Lesson; 12] = [
         says: |key| {
             format!(
                 "Read what it has you do, what it asks, and why; the lenses move by themselves. {} answers, 1 begins what is usual \
-                 next. Go on until a power is found for the right eye.",
+                 next. Go on until the right eye is done and it offers the left one.",
                 key(PracticeEyeAction::EyeAnswers.into())
             )
         },
-        is_done: |app| app.state().results.refraction[Eye::Right].is_some(),
+        is_done: |app| {
+            let done = &app.guide().findings().done;
+            done.iter().any(|(procedure, eye)| *eye == Some(Eye::Right) && procedure.strategy().is_some())
+        },
     },
     Lesson {
         says: |key| {
             format!(
-                "The right eye has a power. Go on with the left one in the same way, balance and prescription after it; or stop here. \
-                 Either way: {}, then 2, done, and yes.",
-                key(PracticeAction::Open.into())
+                "Go on with the left eye in the same way, or stop here: either way the digit of prescription writes down what was found. \
+                 Put its sheet away with {}; then {}, 2 and {} end the exam.",
+                key(ListsAction::Close.into()),
+                key(PracticeAction::Open.into()),
+                key(ConfirmationAction::Yes.into())
             )
         },
         // the end of the exam goes on by itself

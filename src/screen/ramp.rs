@@ -6,13 +6,14 @@ use ratatui::style::Color;
 
 use super::settings::{Colours, ThemeName};
 
-/// Tones from nothing to full. Levels are steps of the written colour, so that they look about as far apart everywhere.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// As many levels are told apart.
+const STEPS: usize = 256;
+
+/// Tones from nothing to full: steps that look about as far apart everywhere.
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Ramp {
-    /// The tones among 256 colours: the first is nothing, the last is full.
-    tones: &'static [u8],
-    /// Whether those between can be mixed.
-    mixes: bool,
+    /// The colour of each step.
+    colours: Vec<Color>,
 }
 
 /// For a dark room: from no light over red to amber, without the blue primary, like every ink of that theme, and never greener
@@ -49,26 +50,41 @@ impl Ramp {
             ThemeName::Plain => return None,
         };
         match colours {
-            Colours::All => Some(Self { tones, mixes: true }),
-            Colours::Many => Some(Self { tones, mixes: false }),
+            Colours::All => Some(Self::mixed(tones)),
+            Colours::Many => Some(Self::among(tones)),
             Colours::Sixteen => None,
         }
     }
 
+    /// Mixed of the first and the last of these.
+    fn mixed(tones: &[u8]) -> Self {
+        let ends = [tones.first(), tones.last()].map(|tone| rgb(tone.copied().unwrap_or_default()));
+        let [RgbColor(r, g, b), RgbColor(red, green, blue)] = ends;
+        let part = |from: u8, to: u8, level: f64| (f64::from(from) + level * (f64::from(to) - f64::from(from))).round();
+        Self::by_level(|level| {
+            let [red, green, blue] = [(r, red), (g, green), (b, blue)].map(|(from, to)| part(from, to, level) as u8);
+            Color::Rgb(red, green, blue)
+        })
+    }
+
+    /// Of these, each level the one that looks nearest to it.
+    fn among(tones: &[u8]) -> Self {
+        let light: Vec<(u8, f64)> = tones.iter().map(|&tone| (tone, lightness(tone))).collect();
+        let [from, to] = [light.first(), light.last()].map(|end| end.map_or(0.0, |(_, light)| *light));
+        Self::by_level(|level| {
+            let off = |(_, light): &&(u8, f64)| (light - from - level * (to - from)).abs();
+            let nearest = light.iter().min_by(|one, other| off(one).total_cmp(&off(other)));
+            nearest.map_or(Color::Reset, |&(tone, _)| Color::Indexed(tone))
+        })
+    }
+
+    fn by_level(colour: impl Fn(f64) -> Color) -> Self {
+        Self { colours: (0..STEPS).map(|step| colour(step as f64 / (STEPS - 1) as f64)).collect() }
+    }
+
     /// The colour of a level from 0 (nothing) to 1 (full).
-    pub fn colour(self, level: f64) -> Color {
-        let (Some(&ground), Some(&full)) = (self.tones.first(), self.tones.last()) else { return Color::Reset };
-        let level = level.clamp(0.0, 1.0);
-        if self.mixes {
-            let (RgbColor(r, g, b), RgbColor(red, green, blue)) = (rgb(ground), rgb(full));
-            let mixed = |from: u8, to: u8| (f64::from(from) + level * (f64::from(to) - f64::from(from))).round() as u8;
-            return Color::Rgb(mixed(r, red), mixed(g, green), mixed(b, blue));
-        }
-        let (from, to) = (lightness(ground), lightness(full));
-        let wanted = from + level * (to - from);
-        let off = |tone: &u8| (lightness(*tone) - wanted).abs();
-        let nearest = self.tones.iter().min_by(|one, other| off(one).total_cmp(&off(other)));
-        Color::Indexed(*nearest.unwrap_or(&ground))
+    pub fn colour(&self, level: f64) -> Color {
+        self.colours[(level.clamp(0.0, 1.0) * (STEPS - 1) as f64).round() as usize]
     }
 }
 

@@ -9,6 +9,7 @@ use crate::exam::cautions::GENERAL;
 use crate::session::Session;
 
 /// What a screen starts with.
+#[expect(clippy::struct_excessive_bools, reason = "each is another fact of how it starts")]
 pub struct ScreenStart {
     /// The open exam, new or as it stood, and where it is kept.
     pub session: Session,

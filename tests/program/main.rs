@@ -11,6 +11,7 @@ mod logbook_form2;
 mod logbook_kill;
 mod other_procedures;
 mod practice;
+mod practising_pty;
 mod pty;
 mod records;
 mod soak;

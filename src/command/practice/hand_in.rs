@@ -3,7 +3,7 @@
 use std::io::Write;
 use std::path::PathBuf;
 
-use anyhow::{anyhow, bail};
+use anyhow::bail;
 use clap::Args;
 use serde::Serialize;
 
@@ -28,7 +28,7 @@ pub struct HandInArgs {
     /// The file to write.
     #[arg(long, value_name = "FILE", value_parser = values::path())]
     out: PathBuf,
-    /// Whose it is; if not given, `examiner` in the settings.
+    /// Whose it is; if not given, `examiner` in the settings, else the name of the file.
     #[arg(long, value_name = "NAME", value_parser = values::text())]
     by: Option<String>,
     /// Replace the file if there is one already.
@@ -55,8 +55,9 @@ impl HandInArgs {
     /// Collects and writes.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let code = ClassCode::read(&self.code)?;
-        let nameless = || anyhow!("nobody is named: say whose it is with --by NAME");
-        let by = examiner(self.by)?.filter(|by| !by.trim().is_empty()).ok_or_else(nameless)?;
+        // the file is called after whoever hands it in
+        let of_file = || self.out.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
+        let by = examiner(self.by)?.filter(|by| !by.trim().is_empty()).unwrap_or_else(of_file);
         let existing = if self.force { Existing::IsReplaced } else { Existing::Stays };
         refuse_unsavable(&self.out, existing)?;
         let hand_in = HandIn::collect(env!("CARGO_PKG_VERSION"), code, &by, kept_exams(context)?);

@@ -1,5 +1,7 @@
 //! Seats: the same person again from the text that is kept, people as hard as their level says, and nothing to be read.
 
+#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+
 use dioptray::exam::Sitter;
 use dioptray::practice::drills::Level;
 use dioptray::practice::graded::graded;
@@ -59,4 +61,32 @@ fn a_named_case_comes_again_and_a_text_of_nobody_is_refused() {
     }
     let gone = Who::Case { name: "kits/eyes/nobody-of-this-name.yaml".into(), seed: 5 };
     assert!(matches!(Seat::of(gone), Err(SeatError::Case(_))));
+}
+
+#[test]
+fn nothing_is_learnt_of_the_examiner_from_a_practice_eye() {
+    use dioptray::exam::{Accepted, Event, Exam, Opening};
+    use dioptray::frame::FittedFrame;
+    use dioptray::frame::shipped::demo_frame;
+    use dioptray::kit::Stock;
+    use dioptray::kit::shipped::demo_box;
+    use dioptray::logbook::Found;
+    use dioptray::optics::{Dioptres, Eye, Power};
+
+    let fitted = FittedFrame::new(demo_frame().unwrap(), Stock::of(&demo_box().unwrap()));
+    let found = |sitter: Option<Sitter>| {
+        let mut exam = Exam::open(Opening { fitted: fitted.clone(), sitter });
+        let power = |dioptres| Some(Power::sphere(Dioptres(dioptres)));
+        exam.apply(&[
+            Event::Accepted(Accepted::Retinoscopy(Eye::Right, power(-1.5))),
+            Event::Accepted(Accepted::Refraction(Eye::Right, power(-2.0))),
+        ])
+        .unwrap();
+        Found::of(exam.state())
+    };
+    let seat = Seat::of(drawn(Level::Two, 5)).unwrap();
+    assert_eq!(found(None).retinoscopy.len(), 1);
+    let of_practice = found(Some(seat.sitter()));
+    assert!(of_practice.retinoscopy.is_empty() && of_practice.repeats.is_none());
+    assert_eq!(of_practice.practice, Some(true));
 }

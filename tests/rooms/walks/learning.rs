@@ -1,6 +1,6 @@
 //! The first exam step by step, and lessons part by part.
 
-use dioptray::exam::{Exam, Opening};
+use dioptray::exam::{Answer, Exam, Opening, ProcedureName};
 use dioptray::frame::FittedFrame;
 use dioptray::frame::shipped::demo_frame;
 use dioptray::guide::Question;
@@ -58,9 +58,23 @@ fn whoever_does_what_is_said_comes_to_the_end_of_the_first_exam() -> Result<(), 
         let key = if chooses(&app) { "1" } else { "n" };
         press(&mut app, key)?;
     }
-    assert_eq!(app.ui.learns, Some(10), "a power is found for the right eye");
-    assert!(app.state().results.refraction[Eye::Right].is_some());
-    press(&mut app, "Z2y")?;
+    assert_eq!(app.ui.learns, Some(10), "the right eye is done");
+    // it offers the left eye, and the prescription by its digit
+    let writes = app.guide().presentation().choices.iter().find(|choice| match choice.answer {
+        Answer::Go { procedure, .. } => procedure == ProcedureName::Writing,
+        _ => false,
+    });
+    let digit = writes.ok_or("the prescription is not offered")?.digit;
+    press(&mut app, &digit.to_string())?;
+    for _ in 0..20 {
+        if app.guide().findings().written {
+            break;
+        }
+        let key = if chooses(&app) { "1" } else { "n" };
+        press(&mut app, key)?;
+    }
+    assert!(app.state().results.refraction[Eye::Right].is_some(), "it is written down");
+    press(&mut app, "<esc>Z2y")?;
     assert_eq!(app.ui.learns, Some(11), "how it went is read");
     press(&mut app, "Z")?;
     press(&mut app, "<enter>")?;

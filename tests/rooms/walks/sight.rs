@@ -1,5 +1,5 @@
 //! What an eye sees and the light in its pupil, drawn: in half blocks, in ten levels of ASCII, and in which tones.
-#![expect(clippy::unwrap_used, reason = "a test may stop")]
+#![expect(clippy::unwrap_used, clippy::panic, reason = "a test may stop")]
 
 use dioptray::optics::{Dioptres, Eye, Eyes, Power, SpheroCylinder};
 use dioptray::practice::draws::Draws;

@@ -29,12 +29,12 @@ fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, subject: Subject, ramp: Option
     let (columns, rows) = (usize::from(area.width), 2 * usize::from(area.height));
     let grid = app.pictures.of(Wanted { subject, columns, rows, shown });
     match ramp {
-        Some(ramp) => in_half_blocks(pen, area, &grid, ramp),
+        Some(ramp) => in_half_blocks(pen, area, &grid, &ramp),
         None => in_characters(pen, area, &grid),
     }
 }
 
-fn in_half_blocks(pen: &mut Pen<'_>, area: Rect, grid: &Grid, ramp: Ramp) {
+fn in_half_blocks(pen: &mut Pen<'_>, area: Rect, grid: &Grid, ramp: &Ramp) {
     for (y, cells) in (area.y..).zip(half_blocks(grid)) {
         for (x, halves) in (area.x..).zip(cells) {
             if let Some(cell) = pen.buffer.cell_mut((x, y)) {

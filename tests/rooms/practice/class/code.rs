@@ -1,5 +1,7 @@
 //! Class codes: what goes in comes out, whatever is mistyped is refused, and the same code gives the same people.
 
+use std::fmt::Write as _;
+
 use dioptray::frame::DeclaredFrame;
 use dioptray::frame::shipped::{demo_frame, read_frame};
 use dioptray::kit::shipped::full_box;
@@ -178,7 +180,7 @@ fn written_down(code: ClassCode) -> Result<String, Failure> {
         let person = Seat::coded(code, station)?.person;
         let needs = person.needs();
         let of = |need: dioptray::optics::Power| format!("{:+.6} {:+.6} {:+.6}", need.m, need.j0, need.j45);
-        text.push_str(&format!("\n{station}: {} years, {}; {}", person.age_years, of(needs.right), of(needs.left)));
+        write!(text, "\n{station}: {} years, {}; {}", person.age_years, of(needs.right), of(needs.left))?;
     }
     Ok(text)
 }
