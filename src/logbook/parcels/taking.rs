@@ -32,7 +32,10 @@ pub struct Taken {
 struct Plan<'a> {
     parcels: &'a [Parcel],
     own: BTreeMap<WriterId, BTreeMap<i64, Sealed>>,
-    own_exams: HashSet<ExamId>,
+    /// Exams that stand here already, one's own among them.
+    there: HashSet<ExamId>,
+    /// By which number each exam in the parcels is spoken of.
+    numbers: HashMap<Vec<u8>, i64>,
     own_seat: Option<SeatName>,
     others: BTreeMap<WriterId, BTreeMap<i64, Sealed>>,
     seats: BTreeMap<WriterId, SeatName>,
@@ -85,11 +88,13 @@ fn by_writer(rows: Vec<EntryRow>) -> BTreeMap<WriterId, BTreeMap<i64, Sealed>> {
 
 impl<'a> Plan<'a> {
     fn of(parcels: &'a [Parcel], own: Option<&Logbook>, others: Option<&Logbook>) -> Result<Self, ParcelError> {
+        let spoken = parcels.iter().flat_map(|parcel| &parcel.rows.spoken);
         let states = parcels.iter().flat_map(|parcel| &parcel.rows.box_states);
         let mut plan = Self {
             parcels,
             own: BTreeMap::new(),
-            own_exams: HashSet::new(),
+            there: HashSet::new(),
+            numbers: spoken.map(|row| (row.exam.uuid().as_bytes().to_vec(), row.number)).collect(),
             own_seat: None,
             others: BTreeMap::new(),
             seats: BTreeMap::new(),
@@ -100,12 +105,13 @@ impl<'a> Plan<'a> {
         };
         if let Some(own) = own {
             plan.own = by_writer(own.engine.entries()?);
-            plan.own_exams = own.exams()?.exams.into_iter().map(|line| line.id).collect();
+            plan.there = own.exams()?.exams.into_iter().map(|line| line.id).collect();
             plan.own_seat = own.seat()?;
         }
         if let Some(others) = others {
             plan.others = by_writer(others.engine.entries()?);
             plan.spoken = others.engine.spoken()?;
+            plan.there.extend(plan.spoken.iter().map(|row| row.exam));
             let named = others.engine.writers()?.into_iter();
             plan.seats = named.filter_map(|(writer, seat)| Some((writer, SeatName::new(&seat).ok()?))).collect();
         }
@@ -158,11 +164,16 @@ impl<'a> Plan<'a> {
         }
         let seat = self.named_now(writer, &from)?;
         self.seats.insert(writer, seat.clone());
-        let mut entries = Vec::new();
-        for number in new {
-            // with its body, where one of the parcels has it
-            let rows = from.iter().flat_map(|(_, rows)| *rows).filter(|row| row.sealed.number == number);
-            let Some(row) = rows.max_by_key(|row| row.body.is_some()) else { continue };
+        // with its body, where one of the parcels has it
+        let mut rows: HashMap<i64, &EntryRow> = HashMap::new();
+        for row in from.iter().flat_map(|(_, rows)| *rows) {
+            if row.body.is_some() || !rows.contains_key(&row.sealed.number) {
+                rows.insert(row.sealed.number, row);
+            }
+        }
+        let mut entries = Vec::with_capacity(new.len());
+        for row in new.iter().filter_map(|number| rows.get(number).copied()) {
+            let number = row.sealed.number;
             let exam = self.exam_of(row).map_err(|()| altered(number))?;
             if exam.as_ref().is_some_and(|exam| exam.is_of_practice) {
                 return Err(ParcelFault::OfPractice.at(&first.path));
@@ -171,6 +182,7 @@ impl<'a> Plan<'a> {
                 self.taken.not_listed += 1;
             }
             if let Some(exam) = &exam {
+                self.there.insert(exam.id);
                 self.spoken.push(SpokenRow { exam: exam.id, writer, number: exam.number });
             }
             entries.push((row.clone(), exam));
@@ -183,13 +195,9 @@ impl<'a> Plan<'a> {
     fn exam_of(&self, row: &EntryRow) -> Result<Option<ArrivedExam>, ()> {
         let Some(body) = body(row)? else { return Ok(None) };
         let Ok(body) = String::from_utf8(body) else { return Ok(None) };
-        let spoken = self.parcels.iter().flat_map(|parcel| &parcel.rows.spoken);
-        let about = row.sealed.entry.about.as_slice();
-        let is_it = |row: &&SpokenRow| row.exam.uuid().as_bytes() == about;
-        let number = spoken.into_iter().find(is_it).map(|row| row.number);
+        let number = self.numbers.get(row.sealed.entry.about.as_slice()).copied();
         let exam = arrived(row, &body, number, &self.box_states);
-        let is_there = |id| self.own_exams.contains(&id) || self.spoken.iter().any(|row| row.exam == id);
-        Ok(exam.filter(|exam| !is_there(exam.id)))
+        Ok(exam.filter(|exam| !self.there.contains(&exam.id)))
     }
 
     /// What the seat of a writer is called by whichever knows more of the writer: what is here, or a parcel.

@@ -1,6 +1,6 @@
 //! What a logbook sends.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use super::error::{ParcelError, ParcelFault};
 use super::others::is_of_others;
@@ -61,14 +61,14 @@ impl Logbook {
         }
         let heads = since.map_or_else(Heads::default, Parcel::heads);
         let rows = self.engine.parcel_rows(&heads)?;
-        let unsent = |spoken: &&SpokenRow| {
-            let about = spoken.exam.uuid();
-            let of_exam = |row: &&EntryRow| {
-                row.sealed.entry.kind == EntryKind::Exam && row.sealed.entry.about == about.as_bytes()
-            };
-            rows.entries.iter().find(of_exam).is_some_and(|row| row.body.is_none())
+        let is_unsent = |row: &&EntryRow| {
+            let is_exam = row.sealed.entry.kind == EntryKind::Exam && row.body.is_none();
+            is_exam && !heads.know(row.sealed.writer, row.sealed.number)
         };
-        let too_large = rows.spoken.iter().filter(unsent).map(|spoken| spoken.number).collect();
+        let unsent: HashSet<&[u8]> =
+            rows.entries.iter().filter(is_unsent).map(|row| row.sealed.entry.about.as_slice()).collect();
+        let is_too_large = |spoken: &&SpokenRow| unsent.contains(spoken.exam.uuid().as_bytes().as_slice());
+        let too_large = rows.spoken.iter().filter(is_too_large).map(|spoken| spoken.number).collect();
         let known = all.iter().filter(|row| heads.know(row.sealed.writer, row.sealed.number)).count();
         Ok(Written {
             bytes: to_bytes(&rows, self.path())?,
