@@ -79,17 +79,21 @@ pub fn elsewhere(context: &Context, name: &Elsewhere) -> anyhow::Result<StoredEx
     Ok(stored)
 }
 
-/// The lines of the exams of other seats.
+/// The lines of the exams of other seats; what cannot be read of them is said, and keeps nobody from one's own.
 ///
 /// # Errors
-/// When what was read of them cannot be.
+/// When it is not known where the logbook is.
 pub fn lines_elsewhere(context: &Context) -> anyhow::Result<Vec<(Elsewhere, ExamSummary)>> {
     let path = match files::logbook_path(context) {
         Err(error) if error.is_for_want_of_a_home() => return Ok(Vec::new()),
         path => path?,
     };
-    let Some(others) = Others::beside(&path)? else { return Ok(Vec::new()) };
-    let list = others.exams()?;
+    let list = Others::beside(&path).and_then(|others| others.as_ref().map(Others::exams).transpose());
+    let list = list.unwrap_or_else(|error| {
+        note(format_args!("exams of other seats are left out: {error}"));
+        None
+    });
+    let list = list.unwrap_or_default();
     for PassedOver { why, .. } in &list.passed_over {
         note(format_args!("an exam of another seat is left out: {why}"));
     }

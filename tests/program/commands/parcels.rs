@@ -71,6 +71,16 @@ fn two_rooms_exchange_what_they_closed() -> Tested {
 }
 
 #[test]
+fn a_damaged_file_of_others_keeps_nobody_from_ones_own() -> Tested {
+    let room = room("K.M.")?;
+    fs::write(room.file("others-logbook.db"), "not a logbook")?;
+    let said = room.say(&["exam", "list"])?;
+    assert_eq!(said.code, Some(0));
+    assert!(said.out.contains("K.M.") && said.beside().contains("exams of other seats are left out"), "{}", said.err);
+    Ok(())
+}
+
+#[test]
 fn days_and_open_exams_stay_at_home() -> Tested {
     let room = room("K.M.")?;
     room.say(&["day", "start", "--place", "Hill school", "--box", "kits/boxes/outreach.yaml"])?;
