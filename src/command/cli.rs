@@ -10,8 +10,8 @@ use clap::{CommandFactory, Parser, Subcommand};
 use super::boxes::SheetFaults;
 use super::context::{CAUTION, Context, Outcome, WrongUsage};
 use super::{
-    acuity, boxes, completions, convert, day, exams, learn, logbook, man, net, practice, retinoscopy, stack, start,
-    values,
+    acuity, boxes, completions, convert, day, exams, learn, logbook, man, net, parcel, practice, retinoscopy, stack,
+    start, values,
 };
 use crate::exam::cautions;
 use crate::kit::document::Faults;
@@ -76,6 +76,8 @@ enum Command {
     Day(day::Days),
     /// Copy or check the logbook as a whole.
     Logbook(logbook::Logbooks),
+    /// What this logbook wrote, in a file that is carried to other seats, and theirs read here.
+    Parcel(parcel::Parcels),
     /// Practice eyes: lead a named case, ask an eye, or measure the guide on many.
     Practice(practice::Practice),
     /// A first exam, step by step: for whoever has never held a trial lens.
@@ -135,6 +137,7 @@ impl Command {
             Self::Exam(exams) => exams.run(context, out),
             Self::Day(days) => days.run(context, out),
             Self::Logbook(logbook) => logbook.run(context, out),
+            Self::Parcel(parcels) => parcels.run(context, out),
             Self::Practice(practice) => practice.run(context, out),
             Self::Learn(learn) => learn.run(context, out),
             Self::Completions(completions) => completions.run(&mut Cli::command(), context, out),

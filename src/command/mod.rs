@@ -18,6 +18,7 @@ mod logbook;
 mod man;
 mod meridian;
 mod net;
+mod parcel;
 mod practice;
 mod retinoscopy;
 mod stack;

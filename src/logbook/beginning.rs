@@ -109,6 +109,34 @@ pub fn decode(
     Ok((opening, beginning))
 }
 
+/// The hash of the box with which an exam began; none where the row holds the box itself, or cannot be read.
+pub fn box_state_of(stored: &Stored) -> Option<Hash> {
+    let row: BeginningRow = serde_json::from_str(&stored.text).ok().filter(|_| stored.format == FORMAT)?;
+    Hash::from_text(&row.box_state)
+}
+
+/// Reads the beginning of an exam that is in no logbook yet, with the boxes that came with it; or why it cannot be read.
+pub fn decode_sent(
+    stored: &Stored,
+    box_state: impl FnOnce(Hash) -> Option<Vec<u8>>,
+) -> Result<(Opening, Beginning), String> {
+    let content = |hash| {
+        let deflated = box_state(hash).ok_or_else(|| format!("the box {hash} is not there"))?;
+        let content = inflate(&deflated, MOST_BYTES).map_err(|error| error.to_string())?;
+        if Hash::of(&content) == hash { Ok(content) } else { Err(format!("the box {hash} is not as it was written")) }
+    };
+    let (opening, beginning) = match stored.format {
+        row::FORMAT => {
+            let opening: Opening = serde_json::from_str(&stored.text).map_err(|error| error.to_string())?;
+            (opening, Beginning { box_key: None, procedures_version: BEFORE_VERSIONS, applied: None })
+        }
+        FORMAT => from_texts(&stored.text, content)?,
+        newer => return Err(format!("it has row form {newer}, and this program knows forms to {FORMAT}")),
+    };
+    let fits = opening.fitted.frame.is_within_limits();
+    if fits { Ok((opening, beginning)) } else { Err("its frame has no cell, or more than can be".to_owned()) }
+}
+
 /// The content of a state of a box, or why it is not available; the outer error is the engine's.
 fn box_state(engine: &dyn Engine, hash: Hash) -> Result<Result<Vec<u8>, String>, LogbookError> {
     Ok(match engine.box_state(hash)? {

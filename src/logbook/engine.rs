@@ -11,7 +11,7 @@ use super::error::LogbookError;
 use super::names::{BoxKey, DayId, ExamId, ExamNumber, NamedBox};
 use super::row::Stored;
 use crate::sharing::body::{deflate, inflate};
-use crate::sharing::{Entry, EntryKind, Hash, Sealed};
+use crate::sharing::{Entry, EntryKind, Hash, Heads, Sealed, SeatName, WriterId};
 
 /// The most that is read of the body of one entry, in bytes.
 const MOST_BYTES: u64 = 1 << 20;
@@ -293,6 +293,70 @@ pub type BeginInDay<'a> = &'a mut dyn FnMut(Vec<EntryOf>) -> Result<(NewEntry, O
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Seen(pub i64);
 
+/// The number by which an exam is spoken of at its own seat.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct SpokenRow {
+    /// The exam.
+    pub exam: ExamId,
+    /// Who closed it.
+    pub writer: WriterId,
+    /// Its number there.
+    pub number: i64,
+}
+
+/// Everything in a parcel.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct ParcelRows {
+    /// The writers, with the name of their seat; empty where none was given.
+    pub writers: Vec<(WriterId, String)>,
+    /// The entries, writer by writer in the order of their numbers.
+    pub entries: Vec<EntryRow>,
+    /// The writers whose first entry here only says what the next one follows.
+    pub followed: Vec<WriterId>,
+    /// What boxes were when the exams began, deflated, under the hash of the content.
+    pub box_states: Vec<(Hash, Vec<u8>)>,
+    /// The numbers of the exams.
+    pub spoken: Vec<SpokenRow>,
+}
+
+/// A closed exam with the rows by which a logbook holds it.
+#[derive(Debug, Clone)]
+pub struct ArrivedExam {
+    /// Its identity.
+    pub id: ExamId,
+    /// Its number at its own seat.
+    pub number: i64,
+    /// The box it was made with.
+    pub in_box: NamedBox,
+    /// When it began.
+    pub opened: String,
+    /// Who examined.
+    pub by: Option<String>,
+    /// The label.
+    pub label: Option<String>,
+    /// When it was closed.
+    pub finished: String,
+    /// What the list of exams shows of its results.
+    pub found: String,
+    /// How it began.
+    pub opening: Stored,
+    /// Its steps.
+    pub steps: Vec<StepRow>,
+    /// Whether a practice eye was examined and no person.
+    pub is_of_practice: bool,
+}
+
+/// What is new of one writer.
+#[derive(Debug, Clone)]
+pub struct Arrival {
+    /// Who wrote it.
+    pub writer: WriterId,
+    /// What the writer is called, where that is to be noted.
+    pub seat: Option<SeatName>,
+    /// The entries in the order of their numbers; one that closes an exam with the exam, where this program can read it.
+    pub entries: Vec<(EntryRow, Option<ArrivedExam>)>,
+}
+
 /// Something that stores a logbook. Every call that changes something is one transaction.
 pub trait Engine: Debug + Send {
     /// The file.
@@ -384,6 +448,21 @@ pub trait Engine: Debug + Send {
     fn note_claim(&mut self, in_box: i64, claim: Option<&ClaimRow>) -> Result<(), LogbookError>;
     /// Who noted that a box is open.
     fn claim(&self, in_box: i64) -> Result<Option<ClaimRow>, LogbookError>;
+
+    /// The name of the seat that this logbook is; empty where it has none.
+    fn seat(&self) -> Result<String, LogbookError>;
+    /// Names the seat that this logbook is.
+    fn name_seat(&mut self, seat: &SeatName) -> Result<(), LogbookError>;
+    /// Every writer with the name of its seat.
+    fn writers(&self) -> Result<Vec<(WriterId, String)>, LogbookError>;
+    /// Every entry, writer by writer, in the order of their numbers.
+    fn entries(&self) -> Result<Vec<EntryRow>, LogbookError>;
+    /// What this logbook wrote beyond what is known elsewhere, as it is sent.
+    fn parcel_rows(&self, since: &Heads) -> Result<ParcelRows, LogbookError>;
+    /// By which number each exam of others is spoken of.
+    fn spoken(&self) -> Result<Vec<SpokenRow>, LogbookError>;
+    /// Takes in what came of one writer.
+    fn take_in(&mut self, arrival: &Arrival, box_states: &[(Hash, Vec<u8>)]) -> Result<(), LogbookError>;
 
     /// A remembered file.
     fn remembered(&self, what: Remembered) -> Result<Option<String>, LogbookError>;

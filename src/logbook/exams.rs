@@ -103,6 +103,12 @@ impl StoredExam {
         self.open.number
     }
 
+    /// The same by the number that it has at another seat.
+    pub(super) fn spoken_of_as(mut self, number: ExamNumber) -> Self {
+        self.open.number = number;
+        self
+    }
+
     /// Its identity.
     pub fn id(&self) -> ExamId {
         self.open.id

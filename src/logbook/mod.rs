@@ -5,6 +5,7 @@
 //! - [`boxes`]: what happened to the pieces of a box; [`happened`]: how that is kept; [`noting`]: how it is noted and taken back;
 //!   [`history`]: what is known of a piece from it; [`counting`]: stock-takes;
 //!   [`frames`]: which of them stand before an eye; `applied`: what of it a box already has in it;
+//! - [`parcels`]: what is carried to other seats in files, and what was read of theirs;
 //! - [`days`]: days of many people;
 //! - [`claim`]: which program has which box open;
 //! - [`last_used`]: the box and frame files to begin with next time;
@@ -37,6 +38,7 @@ pub mod names;
 pub mod network;
 pub mod noting;
 mod once;
+pub mod parcels;
 mod row;
 mod sqlite;
 pub mod store;

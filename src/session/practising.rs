@@ -24,6 +24,11 @@ pub fn practice_logbook(real: &Path) -> PathBuf {
     real.with_file_name(name)
 }
 
+/// Whether a logbook is called as one of practice exams.
+pub fn is_practice_logbook(logbook: &Path) -> bool {
+    logbook.file_name().is_some_and(|name| name.as_encoded_bytes().starts_with(BEFORE_ITS_NAME.as_bytes()))
+}
+
 /// The real logbook beside a practice logbook.
 pub fn real_logbook(practice: &Path) -> PathBuf {
     let name = practice.file_name().unwrap_or_default().to_string_lossy().into_owned();

@@ -104,6 +104,27 @@ pub fn exam_body<'a>(rows: impl IntoIterator<Item = ExamRow<'a>>) -> Vec<u8> {
     body
 }
 
+/// The rows of the body of a closed exam; none where it is not one.
+pub fn exam_rows(body: &str) -> Option<Vec<ExamRow<'_>>> {
+    let mut rows = Vec::new();
+    let mut rest = body;
+    while !rest.is_empty() {
+        let (head, after) = rest.split_once('\n')?;
+        let mut fields = head.split(' ');
+        let number = fields.next()?.parse().ok()?;
+        let at = fields.next()?;
+        let format = fields.next()?.parse().ok()?;
+        let length: usize = fields.next()?.parse().ok()?;
+        if fields.next().is_some() {
+            return None;
+        }
+        let text = after.get(..length)?;
+        rest = after.get(length..)?.strip_prefix('\n')?;
+        rows.push(ExamRow { number, at, format, text });
+    }
+    Some(rows)
+}
+
 /// A body that cannot be inflated.
 #[derive(Debug, Error)]
 pub enum BodyError {

@@ -5,14 +5,19 @@
 //! - [`writer`]: who wrote an entry, and how far one writer's entries are known;
 //! - [`body`]: what an entry is about, as bytes: hashed, deflated and inflated;
 //! - [`entry`]: an entry and its hash;
-//! - [`chain`]: whether the entries of one writer follow each other.
+//! - [`chain`]: whether the entries of one writer follow each other; [`arriving`]: which of those that arrive are new;
+//! - [`seat`]: what people call a logbook among others.
 
+pub mod arriving;
 pub mod body;
 pub mod chain;
 pub mod entry;
+pub mod seat;
 pub mod writer;
 
+pub use arriving::{Refused, Stretch, new_numbers};
 pub use body::{BodyError, Hash};
 pub use chain::{BrokenChain, check_chain};
 pub use entry::{Entry, EntryKind, Sealed};
+pub use seat::{NotASeat, SeatName};
 pub use writer::{Heads, WriterId};

@@ -3,7 +3,9 @@
 use anyhow::anyhow;
 
 use crate::command::{Context, files, note};
-use crate::logbook::{FileError, Logbook, LogbookError, StoredExam};
+use crate::logbook::parcels::error::ParcelError;
+use crate::logbook::parcels::others::{Elsewhere, Others};
+use crate::logbook::{ExamSummary, FileError, Logbook, LogbookError, PassedOver, StoredExam};
 use crate::optics::CylinderForm;
 use crate::screen::settings::{Settings, SettingsError};
 use crate::session::records::stored_exam;
@@ -61,4 +63,39 @@ pub fn exam(context: &Context, number: u64) -> anyhow::Result<StoredExam> {
     let stored = stored_exam(&logbook, number)?;
     stored.unread.iter().for_each(note);
     Ok(stored)
+}
+
+/// One exam of another seat.
+///
+/// # Errors
+/// When none of that name was read from a parcel, or it cannot be read.
+pub fn elsewhere(context: &Context, name: &Elsewhere) -> anyhow::Result<StoredExam> {
+    let others = Others::beside(&files::logbook_path(context)?)?;
+    let Some(others) = others else {
+        return Err(ParcelError::NoSuchExam { name: name.to_string() }.into());
+    };
+    let stored = others.read_exam(name)?;
+    stored.unread.iter().for_each(note);
+    Ok(stored)
+}
+
+/// The lines of the exams of other seats; what cannot be read of them is said, and keeps nobody from one's own.
+///
+/// # Errors
+/// When it is not known where the logbook is.
+pub fn lines_elsewhere(context: &Context) -> anyhow::Result<Vec<(Elsewhere, ExamSummary)>> {
+    let path = match files::logbook_path(context) {
+        Err(error) if error.is_for_want_of_a_home() => return Ok(Vec::new()),
+        path => path?,
+    };
+    let list = Others::beside(&path).and_then(|others| others.as_ref().map(Others::exams).transpose());
+    let list = list.unwrap_or_else(|error| {
+        note(format_args!("exams of other seats are left out: {error}"));
+        None
+    });
+    let list = list.unwrap_or_default();
+    for PassedOver { why, .. } in &list.passed_over {
+        note(format_args!("an exam of another seat is left out: {why}"));
+    }
+    Ok(list.exams)
 }

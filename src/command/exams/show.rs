@@ -4,6 +4,7 @@ use std::io::Write;
 
 use clap::Args;
 
+use super::name::{ExamName, exam_name};
 use super::records;
 use crate::command::{CAUTION, Context, Outcome};
 use crate::export::{json, listing};
@@ -12,9 +13,9 @@ use crate::export::{json, listing};
 #[derive(Debug, Args)]
 #[command(after_help = format!("{EXAMPLES}\n\n{CAUTION}"))]
 pub struct Show {
-    /// The number of the exam; `dioptray exam list` lists them.
-    #[arg(value_name = "N")]
-    number: u64,
+    /// The number of the exam, or seat and number of one that was read from a parcel; `dioptray exam list` lists them.
+    #[arg(value_name = "N", value_parser = exam_name)]
+    exam: ExamName,
     /// Write the prescription with plus cylinders.
     #[arg(long)]
     plus: bool,
@@ -23,6 +24,7 @@ pub struct Show {
 const EXAMPLES: &str = "Examples:
   dioptray exam show 14
   dioptray exam show 14 --plus --json
+  dioptray exam show lane3-14
 
 JSON is the record as `dioptray exam export 14 --as json` writes it.";
 
@@ -30,9 +32,21 @@ impl Show {
     /// Shows the exam.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let writing = records::writing(self.plus)?;
-        let stored = records::exam(context, self.number)?;
+        let (stored, elsewhere) = match self.exam {
+            ExamName::Own(number) => (records::exam(context, number)?, None),
+            ExamName::Elsewhere(name) => (records::elsewhere(context, &name)?, Some(name)),
+        };
         let record = writing.record(&stored);
-        let text = if context.json { json::json(&record)? } else { listing::show(&record, &stored.exam.state().trail) };
+        let text = match (context.json, elsewhere) {
+            (true, None) => json::json(&record)?,
+            (true, Some(name)) => json::json_of_seat(&record, name.seat.as_str())?,
+            (false, None) => listing::show(&record, &stored.exam.state().trail),
+            (false, Some(name)) => {
+                let read_only =
+                    format!("Exam {name}: exam {} of the seat {}, read from a parcel", name.number, name.seat);
+                format!("{read_only}\n\n{}", listing::show(&record, &stored.exam.state().trail))
+            }
+        };
         out.write_all(text.as_bytes())?;
         Ok(Outcome::Done)
     }

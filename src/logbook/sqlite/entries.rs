@@ -31,9 +31,14 @@ pub fn add_as(
     entry: Entry,
     body: Option<&[u8]>,
 ) -> Result<(), LogbookError> {
-    let failed = |error| sqlite(path, error);
     let (last, last_hash) = writers::last_of(connection, path, writer)?;
-    let Sealed { number, entry, hash, .. } = entry.seal(writer, last, last_hash);
+    put(connection, path, &entry.seal(writer, last, last_hash), body)
+}
+
+/// Puts an entry in as it is, with the number that its writer gave it.
+pub fn put(connection: &Connection, path: &Path, sealed: &Sealed, body: Option<&[u8]>) -> Result<(), LogbookError> {
+    let failed = |error| sqlite(path, error);
+    let Sealed { writer, number, entry, hash } = sealed;
     let sql = "INSERT INTO entry (writer, number, kind, about, \"by\", at, after, format, body_hash, hash, body)
                VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)";
     let mut insert = connection.prepare_cached(sql).map_err(failed)?;
@@ -41,10 +46,10 @@ pub fn add_as(
         writer.uuid(),
         number,
         entry.kind.name(),
-        entry.about,
-        entry.by,
-        entry.at,
-        entry.after,
+        &entry.about,
+        &entry.by,
+        &entry.at,
+        &entry.after,
         entry.format,
         entry.body_hash.as_bytes().as_slice(),
         hash.as_bytes().as_slice(),
@@ -53,9 +58,12 @@ pub fn add_as(
     done.map(|_| ()).map_err(failed)
 }
 
-/// What was added to a closed exam other than by a step of it, in the order in which it came here.
+/// What was added to a closed exam other than by a step of it: writer by writer as they came here, each in the order of the
+/// numbers, since what was missing in a parcel may come later.
 pub fn amendments(connection: &Connection, path: &Path, exam: ExamId) -> Result<Vec<EntryOf>, LogbookError> {
-    let of_exam = "WHERE about = ?1 AND kind = ?2 AND body IS NOT NULL ORDER BY row";
+    let of_exam = "WHERE about = ?1 AND kind = ?2 AND body IS NOT NULL
+                   ORDER BY (SELECT first.row FROM entry AS first WHERE first.writer = entry.writer
+                             ORDER BY first.number LIMIT 1), number";
     rows(connection, path, of_exam, (exam.uuid().as_bytes().as_slice(), EntryKind::Amendment.name()))
 }
 

@@ -4,7 +4,7 @@
 //! - `log`: the log that SQLite keeps beside it; `companions`: whether that is the file's own;
 //! - `copy`: whole copies of it;
 //! - `schema`: its tables; `form2`: how a file of form 1 is brought to them;
-//! - `exams`, `entries`, `boxes`, `writers`: their rows;
+//! - `exams`, `entries`, `boxes`, `writers`: their rows; `parcels`: those that are sent; `others`: those that came;
 //! - `disk`: what was committed goes on to the disk, against power cuts;
 //! - `error`: what SQLite says, in words.
 
@@ -18,6 +18,8 @@ mod exams;
 mod file;
 mod form2;
 mod log;
+mod others;
+pub(super) mod parcels;
 mod schema;
 mod writers;
 
@@ -31,12 +33,12 @@ pub use self::file::{FolderKind, Ground, SqliteFile};
 
 use self::error::sqlite;
 use super::engine::{
-    BeginInDay, BoxRow, ClaimRow, Engine, EntryOf, ExamRows, FirstStep, IndexRow, Look, LookAtDay, NewBoxEntry,
-    NewEntry, NewExam, NewStep, Remembered, Seen, SummaryOf, Which,
+    Arrival, BeginInDay, BoxRow, ClaimRow, Engine, EntryOf, EntryRow, ExamRows, FirstStep, IndexRow, Look, LookAtDay,
+    NewBoxEntry, NewEntry, NewExam, NewStep, ParcelRows, Remembered, Seen, SpokenRow, SummaryOf, Which,
 };
 use super::error::{FileError, LogbookError};
 use super::names::{BoxKey, DayId, ExamId, ExamNumber, NamedBox};
-use crate::sharing::{EntryKind, Hash, check_chain};
+use crate::sharing::{EntryKind, Hash, Heads, SeatName, WriterId, check_chain};
 
 impl Engine for SqliteFile {
     fn path(&self) -> &Path {
@@ -249,6 +251,36 @@ impl Engine for SqliteFile {
 
     fn claim(&self, in_box: i64) -> Result<Option<ClaimRow>, LogbookError> {
         boxes::claim(&self.connection, self.path(), in_box).map_err(LogbookError::in_reading)
+    }
+
+    fn seat(&self) -> Result<String, LogbookError> {
+        writers::seat(&self.connection, self.path()).map_err(LogbookError::in_reading)
+    }
+
+    fn name_seat(&mut self, seat: &SeatName) -> Result<(), LogbookError> {
+        self.write(|transaction, path| writers::name_seat(transaction, path, seat.as_str()))
+    }
+
+    fn writers(&self) -> Result<Vec<(WriterId, String)>, LogbookError> {
+        parcels::writers(&self.connection, self.path()).map_err(LogbookError::in_reading)
+    }
+
+    fn entries(&self) -> Result<Vec<EntryRow>, LogbookError> {
+        entries::all(&self.connection, self.path()).map_err(LogbookError::in_reading)
+    }
+
+    fn parcel_rows(&self, since: &Heads) -> Result<ParcelRows, LogbookError> {
+        parcels::of_logbook(&self.connection, self.path(), since).map_err(LogbookError::in_reading)
+    }
+
+    fn spoken(&self) -> Result<Vec<SpokenRow>, LogbookError> {
+        parcels::spoken(&self.connection, self.path()).map_err(LogbookError::in_reading)
+    }
+
+    fn take_in(&mut self, arrival: &Arrival, box_states: &[(Hash, Vec<u8>)]) -> Result<(), LogbookError> {
+        self.write(|transaction, path| others::take_in(transaction, path, arrival, box_states))?;
+        self.fold();
+        Ok(())
     }
 
     fn remembered(&self, what: Remembered) -> Result<Option<String>, LogbookError> {

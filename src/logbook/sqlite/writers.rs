@@ -53,6 +53,18 @@ pub fn last_of(connection: &Connection, path: &Path, writer: WriterId) -> Result
     }
 }
 
+/// The name of the seat that this logbook is; empty where it has none.
+pub fn seat(connection: &Connection, path: &Path) -> Result<String, LogbookError> {
+    let found = connection.query_row("SELECT seat FROM writer JOIN me ON me.writer = writer.id", [], |row| row.get(0));
+    found.optional().map(Option::unwrap_or_default).map_err(|error| sqlite(path, error))
+}
+
+/// Names the seat that this logbook is; what it wrote under an earlier identity without a name, too.
+pub fn name_seat(connection: &Connection, path: &Path, seat: &str) -> Result<(), LogbookError> {
+    let sql = "UPDATE writer SET seat = ?1 WHERE seat = '' OR id = (SELECT writer FROM me)";
+    connection.execute(sql, [seat]).map(|_| ()).map_err(|error| sqlite(path, error))
+}
+
 /// By what this computer is known from another. Not the system's own number itself, which is not to be passed on.
 fn machine() -> String {
     let number = fs::read_to_string("/etc/machine-id").ok().map(|id| id.trim().to_owned()).filter(|id| !id.is_empty());

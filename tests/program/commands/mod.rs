@@ -15,6 +15,7 @@ mod kits;
 mod looking;
 mod makes;
 mod pages;
+mod parcels;
 mod practice_cases;
 mod practising;
 mod refusals;

@@ -7,6 +7,7 @@ mod companions;
 mod lasting;
 mod network;
 mod noting;
+mod parcels;
 
 use std::fs;
 use std::path::{Path, PathBuf};

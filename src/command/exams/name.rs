@@ -1,0 +1,25 @@
+//! An exam as it is named on the command line: `14`, or `lane3-14` at another seat.
+
+use crate::logbook::parcels::others::Elsewhere;
+
+/// Which exam is meant.
+#[derive(Debug, Clone)]
+pub enum ExamName {
+    /// One of this logbook, by its number.
+    Own(u64),
+    /// One of another seat.
+    Elsewhere(Elsewhere),
+}
+
+/// Reads the name of an exam.
+///
+/// # Errors
+/// When it is neither a number nor a seat with a number.
+pub fn exam_name(text: &str) -> Result<ExamName, String> {
+    match (text.parse(), Elsewhere::from_text(text)) {
+        (_, Some(elsewhere)) => Ok(ExamName::Elsewhere(elsewhere)),
+        (Ok(number), None) => Ok(ExamName::Own(number)),
+        (Err(why), None) if text.starts_with(|first: char| first.is_ascii_digit()) => Err(why.to_string()),
+        (Err(_), None) => Err("name an exam by its number, as 14, or by seat and number, as lane3-14".to_owned()),
+    }
+}

@@ -1,0 +1,136 @@
+//! Why a parcel is not written or not read: where, what, and what to do.
+
+use std::path::PathBuf;
+
+use thiserror::Error;
+
+use crate::logbook::error::LogbookError;
+use crate::sharing::{NotASeat, SeatName};
+
+/// A parcel that cannot be written or taken in. Nothing of it was.
+#[derive(Debug, Error)]
+pub enum ParcelError {
+    /// Something is wrong with a file.
+    #[error("{}: {fault}", path.display())]
+    At {
+        /// The file.
+        path: PathBuf,
+        /// What is wrong with it.
+        fault: ParcelFault,
+    },
+    /// This logbook has no name among others yet.
+    #[error(
+        "this logbook has no seat name yet, by which others speak of its exams: give it one that no other has, with --seat lane3"
+    )]
+    NoSeat,
+    /// A logbook of practice exams, or the one of what was read, has no parcels.
+    #[error("{}: this is not a logbook of exams of one's own, and has no parcels: name another with --logbook FILE", path.display())]
+    NotOnesOwn {
+        /// The logbook.
+        path: PathBuf,
+    },
+    /// What was to be the name of this seat.
+    #[error(transparent)]
+    NotASeat(#[from] NotASeat),
+    /// There is no such exam of another seat.
+    #[error("there is no exam {name} among those that were read from parcels: `dioptray exam list` lists them")]
+    NoSuchExam {
+        /// By what it was asked for.
+        name: String,
+    },
+    /// An exam of another seat cannot be read.
+    #[error("{name}: {error}")]
+    Unreadable {
+        /// Its seat and number.
+        name: String,
+        /// Why.
+        error: Box<LogbookError>,
+    },
+    /// The logbook.
+    #[error(transparent)]
+    Logbook(#[from] LogbookError),
+}
+
+/// What is wrong with a parcel.
+#[derive(Debug, Error)]
+pub enum ParcelFault {
+    /// Another kind of file.
+    #[error("this is not a parcel of Dioptray, and not a logbook")]
+    NotAParcel,
+    /// Bits of it are missing or changed, in none of its entries.
+    #[error("this parcel is cut short or was changed: nothing of it was read. Copy it again from where it was written")]
+    NotAsWritten,
+    /// An entry is not what was written.
+    #[error(
+        "entry {number} of {whose} is not as it was written: nothing was read. Copy the parcel again from where it was written"
+    )]
+    Altered {
+        /// The seat, or the writer where it has no name.
+        whose: String,
+        /// The number of the entry.
+        number: i64,
+    },
+    /// Two different entries have one number: the logbook was copied, and both copies went on.
+    #[error(
+        "entry {number} of {whose} is another one than the entry {number} that is known here: nothing was read. That logbook was copied, and \
+         both copies went on under one name"
+    )]
+    Parted {
+        /// The seat.
+        whose: String,
+        /// The number of the first entry that differs.
+        number: i64,
+    },
+    /// Entries of this logbook that it does not have.
+    #[error(
+        "entry {number} was written by this logbook, which does not have it: nothing was read. This is an older copy of the logbook; go on with \
+         the newer one"
+    )]
+    Ahead {
+        /// The number of the first.
+        number: i64,
+    },
+    /// An earlier parcel was not read.
+    #[error(
+        "entries {first} to {last} of {whose} come before these and are not here: nothing was read. Read the parcel with them first, or together \
+         with this one; --with-gap does without them"
+    )]
+    Missing {
+        /// The seat.
+        whose: String,
+        /// The first that is missing.
+        first: i64,
+        /// The last.
+        last: i64,
+    },
+    /// Two logbooks have one name.
+    #[error(
+        "two logbooks are called {seat}: nothing was read. Give one of them another name, with `dioptray parcel write --seat NAME`, and \
+         write its parcels again"
+    )]
+    SeatTwice {
+        /// The name.
+        seat: SeatName,
+    },
+    /// Exams of practice eyes.
+    #[error(
+        "this holds exams of practice eyes, which are not carried to others: nothing was read. `dioptray practice hand-in` is for them"
+    )]
+    OfPractice,
+    /// A file that holds what was read of others.
+    #[error("this holds what was read of other seats: read the parcels themselves")]
+    OfOthers,
+    /// A writer without a name.
+    #[error("this logbook has no seat name: give it one there, with `dioptray parcel write --seat NAME`")]
+    Nameless,
+    /// A logbook that is no longer, or never was, this one.
+    #[error("this parcel holds nothing of this logbook: name one that it wrote with --since")]
+    OfAnother,
+}
+
+impl ParcelFault {
+    /// The error about this file.
+    pub fn at(self, path: &std::path::Path) -> ParcelError {
+        ParcelError::At { path: path.to_owned(), fault: self }
+    }
+}

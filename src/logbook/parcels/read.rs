@@ -1,0 +1,120 @@
+//! A parcel, or a whole logbook, as it is read: whether it is what was written.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use super::error::{ParcelError, ParcelFault};
+use crate::logbook::engine::{EntryRow, ParcelRows};
+use crate::logbook::error::LogbookError;
+use crate::logbook::sqlite::parcels::{Kind, from_bytes, kind_of};
+use crate::logbook::store::Logbook;
+use crate::sharing::body::inflate;
+use crate::sharing::{BrokenChain, Hash, Heads, Sealed, Stretch, WriterId};
+
+/// The most that is read of the body of one entry, in bytes.
+const MOST_BYTES: u64 = 1 << 20;
+
+/// A parcel that is as it was written.
+#[derive(Debug)]
+pub struct Parcel {
+    /// The file.
+    pub path: PathBuf,
+    pub(super) rows: ParcelRows,
+}
+
+/// What stands for the file where a parcel comes by a pipe.
+pub const PIPE: &str = "-";
+
+impl Parcel {
+    /// Reads a parcel, or all that a logbook wrote, and checks each entry.
+    ///
+    /// # Errors
+    /// When it is neither, is cut short, or one bit of it is not as it was.
+    pub fn read(path: &Path) -> Result<Self, ParcelError> {
+        let bytes = fs::read(path).map_err(|error| LogbookError::io(path, error))?;
+        Self::of_bytes(path, &bytes, || {
+            let logbook = Logbook::open_read_only(path)?;
+            if !logbook.engine.spoken()?.is_empty() {
+                return Err(ParcelFault::OfOthers.at(path));
+            }
+            Ok(logbook.engine.parcel_rows(&Heads::default())?)
+        })
+    }
+
+    /// The same of a parcel that came by a pipe.
+    ///
+    /// # Errors
+    /// As [`Parcel::read`].
+    pub fn of_pipe(bytes: &[u8]) -> Result<Self, ParcelError> {
+        let path = Path::new(PIPE);
+        Self::of_bytes(path, bytes, || Err(ParcelFault::NotAParcel.at(path)))
+    }
+
+    fn of_bytes(
+        path: &Path,
+        bytes: &[u8],
+        of_logbook: impl FnOnce() -> Result<ParcelRows, ParcelError>,
+    ) -> Result<Self, ParcelError> {
+        let (rows, is_whole) = match kind_of(bytes) {
+            // what SQLite cannot read is cut short too
+            Kind::Parcel { is_whole } => {
+                let read = from_bytes(bytes, path);
+                (read.map_err(|_| ParcelFault::NotAsWritten.at(path))?, is_whole)
+            }
+            Kind::Sqlite => (of_logbook()?, true),
+            Kind::Other => return Err(ParcelFault::NotAParcel.at(path)),
+        };
+        let parcel = Self { path: path.to_owned(), rows };
+        // an entry at fault is named, where it is one
+        parcel.check_entries()?;
+        if is_whole { Ok(parcel) } else { Err(ParcelFault::NotAsWritten.at(path)) }
+    }
+
+    fn check_entries(&self) -> Result<(), ParcelError> {
+        for rows in self.by_writer() {
+            let writer = rows[0].sealed.writer;
+            let sealed: Vec<Sealed> = rows.iter().map(|row| row.sealed.clone()).collect();
+            let altered = |number| ParcelFault::Altered { whose: self.called(writer), number }.at(&self.path);
+            match Stretch::check(writer, &sealed, self.rows.followed.contains(&writer)) {
+                Ok(_) => {}
+                Err(BrokenChain::Gap { number, .. } | BrokenChain::Altered { number, .. }) => {
+                    return Err(altered(number));
+                }
+            }
+            for row in rows {
+                body(row).map_err(|()| altered(row.sealed.number))?;
+            }
+        }
+        Ok(())
+    }
+
+    /// The entries of each writer.
+    pub(super) fn by_writer(&self) -> impl Iterator<Item = &[EntryRow]> {
+        self.rows.entries.chunk_by(|one, next| one.sealed.writer == next.sealed.writer)
+    }
+
+    /// What a writer is called, in words.
+    pub(super) fn called(&self, writer: WriterId) -> String {
+        let seat = self.rows.writers.iter().find(|(known, seat)| *known == writer && !seat.is_empty());
+        seat.map_or_else(|| format!("writer {writer}"), |(_, seat)| seat.clone())
+    }
+
+    /// How many entries it brings.
+    pub fn entries(&self) -> usize {
+        self.rows.entries.len().saturating_sub(self.rows.followed.len())
+    }
+
+    /// The last entry of each writer in it.
+    pub(super) fn heads(&self) -> Heads {
+        let mut heads = Heads::default();
+        self.rows.entries.iter().for_each(|row| heads.learn(row.sealed.writer, row.sealed.number));
+        heads
+    }
+}
+
+/// The body of an entry as it was before it was deflated; none where it was not sent.
+pub(super) fn body(row: &EntryRow) -> Result<Option<Vec<u8>>, ()> {
+    let Some(deflated) = &row.body else { return Ok(None) };
+    let body = inflate(deflated, MOST_BYTES).map_err(|_| ())?;
+    if Hash::of(&body) == row.sealed.entry.body_hash { Ok(Some(body)) } else { Err(()) }
+}

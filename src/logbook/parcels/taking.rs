@@ -1,0 +1,258 @@
+//! What of some parcels is new, and taking it in: all of them are looked at before anything is written.
+
+use std::collections::{BTreeMap, HashMap, HashSet};
+use std::path::Path;
+
+use super::arrived::arrived;
+use super::error::{ParcelError, ParcelFault};
+use super::others::{Elsewhere, names, others_of};
+use super::read::{Parcel, body};
+use crate::logbook::engine::{Arrival, ArrivedExam, EntryRow, SpokenRow};
+use crate::logbook::names::ExamId;
+use crate::logbook::store::Logbook;
+use crate::sharing::{EntryKind, Hash, Refused, Sealed, SeatName, Stretch, WriterId, new_numbers};
+
+/// What was, or would be, taken in.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Taken {
+    /// Entries in all the parcels, each once.
+    pub entries: usize,
+    /// Those that were not known.
+    pub new: usize,
+    /// Those that were.
+    pub known: usize,
+    /// Writers whose entries they are.
+    pub writers: usize,
+    /// Closed exams among the new ones that are not in the list of exams: made by a newer program, too large to have been sent, or
+    /// closed at another seat too.
+    pub not_listed: usize,
+}
+
+/// What is known by now, and what of the parcels is to come.
+struct Plan<'a> {
+    parcels: &'a [Parcel],
+    own: BTreeMap<WriterId, BTreeMap<i64, Sealed>>,
+    /// Exams that stand here already, one's own among them.
+    there: HashSet<ExamId>,
+    /// By which number each exam in the parcels is spoken of.
+    numbers: HashMap<Vec<u8>, i64>,
+    own_seat: Option<SeatName>,
+    others: BTreeMap<WriterId, BTreeMap<i64, Sealed>>,
+    seats: BTreeMap<WriterId, SeatName>,
+    spoken: Vec<SpokenRow>,
+    box_states: HashMap<Hash, &'a [u8]>,
+    arrivals: Vec<Arrival>,
+    taken: Taken,
+}
+
+/// Takes in what of these parcels is not known beside a logbook, in whatever order they are given; without writing anything where it
+/// is only to be said.
+///
+/// # Errors
+/// When a parcel before one is missing, unless a gap is let be, or an entry is another one than is known under its number. Nothing
+/// is taken in then.
+pub fn take_in(logbook: &Path, parcels: &[Parcel], with_gap: bool, only_say: bool) -> Result<Taken, ParcelError> {
+    let own = opened(logbook)?;
+    let others = opened(&others_of(logbook))?;
+    let mut plan = Plan::of(parcels, own.as_ref(), others.as_ref())?;
+    drop((own, others));
+    for writer in plan.writers() {
+        plan.look_at(writer, with_gap)?;
+    }
+    plan.refuse_names_given_twice()?;
+    if !only_say && !plan.arrivals.is_empty() {
+        let mut others = Logbook::open(&others_of(logbook))?;
+        let box_states: Vec<(Hash, Vec<u8>)> =
+            plan.box_states.iter().map(|(hash, content)| (*hash, content.to_vec())).collect();
+        for arrival in &plan.arrivals {
+            others.engine.take_in(arrival, &box_states)?;
+        }
+    }
+    Ok(plan.taken)
+}
+
+fn opened(path: &Path) -> Result<Option<Logbook>, ParcelError> {
+    match Logbook::open_read_only(path) {
+        Err(error) if error.is_missing() => Ok(None),
+        opened => Ok(Some(opened?)),
+    }
+}
+
+fn by_writer(rows: Vec<EntryRow>) -> BTreeMap<WriterId, BTreeMap<i64, Sealed>> {
+    let mut all: BTreeMap<WriterId, BTreeMap<i64, Sealed>> = BTreeMap::new();
+    for EntryRow { sealed, .. } in rows {
+        all.entry(sealed.writer).or_default().insert(sealed.number, sealed);
+    }
+    all
+}
+
+impl<'a> Plan<'a> {
+    fn of(parcels: &'a [Parcel], own: Option<&Logbook>, others: Option<&Logbook>) -> Result<Self, ParcelError> {
+        let spoken = parcels.iter().flat_map(|parcel| &parcel.rows.spoken);
+        let states = parcels.iter().flat_map(|parcel| &parcel.rows.box_states);
+        let mut plan = Self {
+            parcels,
+            own: BTreeMap::new(),
+            there: HashSet::new(),
+            numbers: spoken.map(|row| (row.exam.uuid().as_bytes().to_vec(), row.number)).collect(),
+            own_seat: None,
+            others: BTreeMap::new(),
+            seats: BTreeMap::new(),
+            spoken: Vec::new(),
+            box_states: states.map(|(hash, content)| (*hash, content.as_slice())).collect(),
+            arrivals: Vec::new(),
+            taken: Taken::default(),
+        };
+        if let Some(own) = own {
+            plan.own = by_writer(own.engine.entries()?);
+            plan.there = own.exams()?.exams.into_iter().map(|line| line.id).collect();
+            plan.own_seat = own.seat()?;
+        }
+        if let Some(others) = others {
+            plan.others = by_writer(others.engine.entries()?);
+            plan.spoken = others.engine.spoken()?;
+            plan.there.extend(plan.spoken.iter().map(|row| row.exam));
+            let named = others.engine.writers()?.into_iter();
+            plan.seats = named.filter_map(|(writer, seat)| Some((writer, SeatName::new(&seat).ok()?))).collect();
+        }
+        Ok(plan)
+    }
+
+    /// The writers in the parcels, in the order in which they first come there.
+    fn writers(&self) -> Vec<WriterId> {
+        let mut seen = HashSet::new();
+        let all = self.parcels.iter().flat_map(Parcel::by_writer).map(|rows| rows[0].sealed.writer);
+        all.filter(|writer| seen.insert(*writer)).collect()
+    }
+
+    /// The entries of a writer in each parcel that has some.
+    fn of_writer(&self, writer: WriterId) -> Vec<(&'a Parcel, &'a [EntryRow])> {
+        let parcels = self.parcels;
+        let in_parcel = |parcel: &'a Parcel| {
+            let rows = parcel.by_writer().find(|rows| rows[0].sealed.writer == writer)?;
+            Some((parcel, rows))
+        };
+        parcels.iter().filter_map(in_parcel).collect()
+    }
+
+    fn look_at(&mut self, writer: WriterId, with_gap: bool) -> Result<(), ParcelError> {
+        let from = self.of_writer(writer);
+        let Some((first, _)) = from.first().copied() else { return Ok(()) };
+        let sealed: Vec<Vec<Sealed>> =
+            from.iter().map(|(_, rows)| rows.iter().map(|row| row.sealed.clone()).collect()).collect();
+        let altered = |number| ParcelFault::Altered { whose: first.called(writer), number }.at(&first.path);
+        let mut stretches = Vec::with_capacity(from.len());
+        for ((parcel, _), sealed) in from.iter().zip(&sealed) {
+            let stretch = Stretch::check(writer, sealed, parcel.rows.followed.contains(&writer));
+            stretches.push(stretch.map_err(|_| altered(sealed[0].number))?);
+        }
+        let (own, none) = (self.own.get(&writer), BTreeMap::new());
+        let known = own.or_else(|| self.others.get(&writer)).unwrap_or(&none);
+        let new = new_numbers(writer, known, &stretches, with_gap || own.is_some());
+        let new = new.map_err(|refused| refusal(refused, writer, &from))?;
+        if let (Some(_), Some(&number)) = (own, new.first()) {
+            return Err(ParcelFault::Ahead { number }.at(&first.path));
+        }
+        let brought: HashSet<i64> =
+            stretches.iter().flat_map(|stretch| stretch.brought()).map(|sealed| sealed.number).collect();
+        self.taken.entries += brought.len();
+        self.taken.new += new.len();
+        self.taken.known += brought.len() - new.len();
+        self.taken.writers += usize::from(!brought.is_empty());
+        if own.is_some() {
+            return Ok(());
+        }
+        let seat = self.named_now(writer, &from)?;
+        self.seats.insert(writer, seat.clone());
+        // with its body, where one of the parcels has it
+        let mut rows: HashMap<i64, &EntryRow> = HashMap::new();
+        for row in from.iter().flat_map(|(_, rows)| *rows) {
+            if row.body.is_some() || !rows.contains_key(&row.sealed.number) {
+                rows.insert(row.sealed.number, row);
+            }
+        }
+        let mut entries = Vec::with_capacity(new.len());
+        for row in new.iter().filter_map(|number| rows.get(number).copied()) {
+            let number = row.sealed.number;
+            let exam = self.exam_of(row).map_err(|()| altered(number))?;
+            if exam.as_ref().is_some_and(|exam| exam.is_of_practice) {
+                return Err(ParcelFault::OfPractice.at(&first.path));
+            }
+            if row.sealed.entry.kind == EntryKind::Exam && exam.is_none() {
+                self.taken.not_listed += 1;
+            }
+            if let Some(exam) = &exam {
+                self.there.insert(exam.id);
+                self.spoken.push(SpokenRow { exam: exam.id, writer, number: exam.number });
+            }
+            entries.push((row.clone(), exam));
+        }
+        self.arrivals.push(Arrival { writer, seat: Some(seat), entries });
+        Ok(())
+    }
+
+    /// The exam that an entry closed, unless it stands elsewhere already or cannot be read here.
+    fn exam_of(&self, row: &EntryRow) -> Result<Option<ArrivedExam>, ()> {
+        let Some(body) = body(row)? else { return Ok(None) };
+        let Ok(body) = String::from_utf8(body) else { return Ok(None) };
+        let number = self.numbers.get(row.sealed.entry.about.as_slice()).copied();
+        let exam = arrived(row, &body, number, &self.box_states);
+        Ok(exam.filter(|exam| !self.there.contains(&exam.id)))
+    }
+
+    /// What the seat of a writer is called by whichever knows more of the writer: what is here, or a parcel.
+    fn named_now(&self, writer: WriterId, from: &[(&Parcel, &[EntryRow])]) -> Result<SeatName, ParcelError> {
+        let known = self.others.get(&writer).and_then(|known| known.keys().next_back());
+        let mut best = known.and_then(|head| Some((*head, self.seats.get(&writer)?.clone())));
+        for (parcel, rows) in from {
+            let named = parcel.rows.writers.iter().find(|(id, _)| *id == writer);
+            let seat = named.and_then(|(_, seat)| SeatName::new(seat).ok());
+            let seat = seat.ok_or_else(|| ParcelFault::Nameless.at(&parcel.path))?;
+            let head = rows.last().map_or(0, |row| row.sealed.number);
+            // of two that know as much the one that comes first in the alphabet, whichever was read first
+            let is_better = |best: &(i64, SeatName)| head > best.0 || (head == best.0 && seat < best.1);
+            if best.as_ref().is_none_or(is_better) {
+                best = Some((head, seat));
+            }
+        }
+        best.map(|(_, seat)| seat).ok_or_else(|| ParcelError::NoSeat)
+    }
+
+    fn refuse_names_given_twice(&self) -> Result<(), ParcelError> {
+        let twice = |seat: &SeatName| {
+            let of = |parcel: &&Parcel| parcel.rows.writers.iter().any(|(_, named)| named == seat.as_str());
+            let path = self.parcels.iter().find(of).or(self.parcels.first()).map(|parcel| parcel.path.clone());
+            ParcelFault::SeatTwice { seat: seat.clone() }.at(&path.unwrap_or_default())
+        };
+        let foreign = self.arrivals.iter().filter_map(|arrival| arrival.seat.as_ref());
+        if let Some(seat) = foreign.into_iter().find(|seat| Some(*seat) == self.own_seat.as_ref()) {
+            return Err(twice(seat));
+        }
+        let writers: Vec<(WriterId, String)> =
+            self.seats.iter().map(|(writer, seat)| (*writer, seat.to_string())).collect();
+        let mut given: HashMap<Elsewhere, ExamId> = HashMap::new();
+        for (exam, name) in names(&self.spoken, &writers) {
+            let seat = name.seat.clone();
+            if given.insert(name, exam).is_some() {
+                return Err(twice(&seat));
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Where what is refused stands, and who wrote it.
+fn refusal(refused: Refused, writer: WriterId, from: &[(&Parcel, &[EntryRow])]) -> ParcelError {
+    let number = match refused {
+        Refused::Parted { number, .. } => number,
+        Refused::Missing { last, .. } => last + 1,
+    };
+    let has = |(_, rows): &&(&Parcel, &[EntryRow])| rows.iter().any(|row| row.sealed.number == number);
+    let (parcel, _) = from.iter().rfind(has).unwrap_or(&from[0]);
+    let whose = parcel.called(writer);
+    let fault = match refused {
+        Refused::Parted { number, .. } => ParcelFault::Parted { whose, number },
+        Refused::Missing { first, last, .. } => ParcelFault::Missing { whose, first, last },
+    };
+    fault.at(&parcel.path)
+}

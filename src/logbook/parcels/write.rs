@@ -1,0 +1,118 @@
+//! What a logbook sends.
+
+use std::collections::{HashMap, HashSet};
+
+use super::error::{ParcelError, ParcelFault};
+use super::others::is_of_others;
+use super::read::Parcel;
+use crate::logbook::engine::{EntryRow, SpokenRow};
+use crate::logbook::sqlite::parcels::to_bytes;
+use crate::logbook::store::Logbook;
+use crate::logbook::summary::ExamSummary;
+use crate::sharing::{EntryKind, Heads, SeatName};
+
+/// A parcel to be saved.
+#[derive(Debug)]
+pub struct Written {
+    /// What it is called whose entries are in it.
+    pub seat: SeatName,
+    /// The whole file.
+    pub bytes: Vec<u8>,
+    /// How many entries are in it.
+    pub entries: usize,
+    /// How many entries are not in it, since they were in the earlier one.
+    pub known: usize,
+    /// How many writers the entries are of: a logbook has a new one once it was copied to another computer.
+    pub writers: usize,
+    /// The numbers of exams that are too large to be sent: only that they were closed is in it.
+    pub too_large: Vec<i64>,
+}
+
+impl Logbook {
+    /// The name of the seat that this logbook is, if it has one.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn seat(&self) -> Result<Option<SeatName>, ParcelError> {
+        Ok(SeatName::new(&self.engine.seat()?).ok())
+    }
+
+    /// Names the seat that this logbook is.
+    ///
+    /// # Errors
+    /// When it is not the name of a seat, or cannot be written.
+    pub fn name_seat(&mut self, name: &str) -> Result<(), ParcelError> {
+        Ok(self.engine.name_seat(&SeatName::new(name)?)?)
+    }
+
+    /// A parcel of what this logbook wrote: closed exams, what was added to them, and changes of boxes; without what is in an
+    /// earlier parcel of it. Of days and drills only that there was one goes along, since entries follow each other.
+    ///
+    /// # Errors
+    /// When the logbook has no seat name, cannot be read, or parted from the one that wrote the earlier parcel.
+    pub fn parcel(&self, since: Option<&Parcel>) -> Result<Written, ParcelError> {
+        if is_of_others(self.path()) || self.is_of_practice()? {
+            return Err(ParcelError::NotOnesOwn { path: self.path().to_owned() });
+        }
+        let seat = self.seat()?.ok_or(ParcelError::NoSeat)?;
+        let all = self.engine.entries()?;
+        if let Some(earlier) = since {
+            refuse_unless_earlier(earlier, &all, &seat)?;
+        }
+        let heads = since.map_or_else(Heads::default, Parcel::heads);
+        let rows = self.engine.parcel_rows(&heads)?;
+        let is_unsent = |row: &&EntryRow| {
+            let is_exam = row.sealed.entry.kind == EntryKind::Exam && row.body.is_none();
+            is_exam && !heads.know(row.sealed.writer, row.sealed.number)
+        };
+        let unsent: HashSet<&[u8]> =
+            rows.entries.iter().filter(is_unsent).map(|row| row.sealed.entry.about.as_slice()).collect();
+        let is_too_large = |spoken: &&SpokenRow| unsent.contains(spoken.exam.uuid().as_bytes().as_slice());
+        let too_large = rows.spoken.iter().filter(is_too_large).map(|spoken| spoken.number).collect();
+        let known = all.iter().filter(|row| heads.know(row.sealed.writer, row.sealed.number)).count();
+        Ok(Written {
+            bytes: to_bytes(&rows, self.path())?,
+            entries: all.len() - known,
+            known,
+            writers: rows
+                .entries
+                .chunk_by(|one, next| one.sealed.writer == next.sealed.writer)
+                .filter(|of| of.len() > 1 || !rows.followed.contains(&of[0].sealed.writer))
+                .count(),
+            too_large,
+            seat,
+        })
+    }
+}
+
+impl Logbook {
+    /// Whether every exam in it is one of a practice eye, and there is one.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn is_of_practice(&self) -> Result<bool, ParcelError> {
+        let exams = self.exams()?.exams;
+        let of_practice = |line: &ExamSummary| line.found.as_ref().is_some_and(|found| found.practice == Some(true));
+        Ok(!exams.is_empty() && exams.iter().all(of_practice))
+    }
+}
+
+/// Refuses a parcel that this logbook did not write, with something in it that is not as this logbook has it.
+fn refuse_unless_earlier(earlier: &Parcel, all: &[EntryRow], seat: &SeatName) -> Result<(), ParcelError> {
+    let key = |row: &EntryRow| (row.sealed.writer, row.sealed.number);
+    let own: HashMap<_, _> = all.iter().map(|row| (key(row), row.sealed.hash)).collect();
+    if earlier.rows.entries.is_empty() {
+        return Err(ParcelFault::OfAnother.at(&earlier.path));
+    }
+    for row in &earlier.rows.entries {
+        match own.get(&key(row)) {
+            Some(hash) if *hash == row.sealed.hash => {}
+            Some(_) => {
+                let (whose, number) = (seat.to_string(), row.sealed.number);
+                return Err(ParcelFault::Parted { whose, number }.at(&earlier.path));
+            }
+            None => return Err(ParcelFault::OfAnother.at(&earlier.path)),
+        }
+    }
+    Ok(())
+}

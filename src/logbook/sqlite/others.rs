@@ -1,0 +1,65 @@
+//! What was read of other seats: entries put in as they are, closed exams with rows of their own.
+
+use std::path::Path;
+
+use rusqlite::Transaction;
+
+use super::error::sqlite;
+use super::parcels::SPOKEN;
+use super::{boxes, entries, writers};
+use crate::logbook::engine::{Arrival, ArrivedExam};
+use crate::logbook::error::LogbookError;
+use crate::sharing::Hash;
+
+/// Takes in what came of one writer.
+pub fn take_in(
+    transaction: &Transaction<'_>,
+    path: &Path,
+    arrival: &Arrival,
+    box_states: &[(Hash, Vec<u8>)],
+) -> Result<(), LogbookError> {
+    let failed = |error| sqlite(path, error);
+    transaction.execute_batch(SPOKEN).map_err(failed)?;
+    writers::add(transaction, path, arrival.writer, "")?;
+    if let Some(seat) = &arrival.seat {
+        let sql = "UPDATE writer SET seat = ?2 WHERE id = ?1";
+        transaction.execute(sql, (arrival.writer.uuid(), seat.as_str())).map_err(failed)?;
+    }
+    for (hash, content) in box_states {
+        let sql = "INSERT INTO box_state (hash, content) VALUES (?1, ?2) ON CONFLICT DO NOTHING";
+        transaction.execute(sql, (hash.as_bytes().as_slice(), content)).map_err(failed)?;
+    }
+    for (row, exam) in &arrival.entries {
+        if let Some(exam) = exam {
+            add_exam(transaction, path, arrival, exam)?;
+        }
+        // the body of an exam stands in its rows and is not kept twice
+        let body = row.body.as_deref().filter(|_| exam.is_none());
+        entries::put(transaction, path, &row.sealed, body)?;
+    }
+    Ok(())
+}
+
+fn add_exam(
+    transaction: &Transaction<'_>,
+    path: &Path,
+    arrival: &Arrival,
+    exam: &ArrivedExam,
+) -> Result<(), LogbookError> {
+    let failed = |error| sqlite(path, error);
+    let in_box = boxes::note(transaction, path, &exam.in_box, None)?;
+    let sql = "INSERT INTO exam (id, box, opened, \"by\", label, finished, found) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)";
+    let values = (exam.id.uuid(), in_box, &exam.opened, &exam.by, &exam.label, &exam.finished, &exam.found);
+    transaction.execute(sql, values).map_err(failed)?;
+    let here = transaction.last_insert_rowid();
+    let sql = "INSERT INTO opening (exam, format, opening) VALUES (?1, ?2, ?3)";
+    transaction.execute(sql, (here, exam.opening.format, &exam.opening.text)).map_err(failed)?;
+    let sql = "INSERT INTO step (exam, number, at, format, events) VALUES (?1, ?2, ?3, ?4, ?5)";
+    let mut insert = transaction.prepare_cached(sql).map_err(failed)?;
+    for step in &exam.steps {
+        insert.execute((here, step.number, &step.at, step.events.format, &step.events.text)).map_err(failed)?;
+    }
+    let sql = "INSERT INTO spoken (exam, writer, number) VALUES (?1, ?2, ?3)";
+    let values = (exam.id.uuid(), arrival.writer.uuid(), exam.number);
+    transaction.execute(sql, values).map(|_| ()).map_err(failed)
+}
