@@ -3,7 +3,7 @@
 //!
 //! The truth is known here, so that nothing is guessed that a record alone would have to guess.
 //!
-//! - [`replay`]: the exam step by step; [`harms`], [`unsafe_changes`], [`wrong_way`]: what would have hurt;
+//! - [`mod@replay`]: the exam step by step; [`harms`], [`unsafe_changes`], [`wrong_way`]: what would have hurt;
 //! - [`figures`]: how far off, and what it cost; [`costliest`]: the step that cost most; [`next`]: what to practise;
 //! - [`sentences`]: all of it in plain sentences, in order.
 
