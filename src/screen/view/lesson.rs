@@ -9,14 +9,22 @@ use super::layout::LEAST;
 use super::pen::Pen;
 use crate::export::wrapping::wrapped_to_columns;
 
-/// The rows that the strip takes at most, its heading among them.
-const MOST_ROWS: u16 = 5;
-
-/// The rows of the strip on a screen; none where nothing is learnt, or the screen has no room for it.
+/// The rows of the strip on a screen; none where nothing is learnt, or the screen has no room for all that is said.
 pub fn rows(app: &App, screen: Rect) -> u16 {
-    let Some((_, _, says)) = learning::says(app) else { return 0 };
-    let lines = wrapped_to_columns(&says, width(screen)).len() as u16;
-    (1 + lines).min(MOST_ROWS).min(screen.height.saturating_sub(LEAST.1))
+    let wanted = wanted(app, screen);
+    if LEAST.1 + wanted > screen.height { 0 } else { wanted }
+}
+
+/// What stands in place of the keys where the screen has no room for the strip.
+pub fn no_room(app: &App, screen: Rect) -> Option<String> {
+    let wanted = LEAST.1 + wanted(app, screen);
+    let learns = app.ui.learns.is_some();
+    (learns && wanted > screen.height).then(|| format!("the first exam needs {wanted} rows: make this terminal higher"))
+}
+
+/// The rows that all that is said takes, with its heading.
+fn wanted(app: &App, screen: Rect) -> u16 {
+    learning::says(app).map_or(0, |(_, _, says)| 1 + wrapped_to_columns(&says, width(screen)).len() as u16)
 }
 
 /// Draws it.

@@ -134,7 +134,12 @@ pub fn draw(app: &App, glyphs: &'static Glyphs, buffer: &mut Buffer) -> Hits {
     }
     let says_something = app.ui.prompt.is_some() || app.ui.says.is_some();
     if plan.line != plan.hints || !says_something {
-        hints::draw(&mut pen, plan.hints, app);
+        match lesson::no_room(app, whole) {
+            Some(why) => {
+                pen.text(plan.hints, 0, 1, &why, pen.theme.warning);
+            }
+            None => hints::draw(&mut pen, plan.hints, app),
+        }
     }
     if says_something {
         line::draw(&mut pen, plan.line, app);

@@ -98,6 +98,22 @@ fn nothing_else_goes_on_with_a_step_but_the_key_that_skips_it() -> Result<(), Fa
 }
 
 #[test]
+fn a_screen_without_room_for_what_is_said_says_so() -> Result<(), Failure> {
+    for (size, rows) in [("60x20", Some(25)), ("80x23", Some(24)), ("60x25", None), ("80x24", None)] {
+        let screen = walk_with(begun()?, "", size)?;
+        assert_eq!(screen.contains("first exam, 1 of 12"), rows.is_none(), "{size}: {screen}");
+        let needs = |rows: u16| screen.contains(&format!("the first exam needs {rows} rows"));
+        assert!(rows.is_none_or(needs), "{size}: {screen}");
+    }
+    // at the usual size every step is said whole
+    for step in 0..12 {
+        let screen = walk_with(begun()?, &"<f9>".repeat(step), "80x24")?;
+        assert!(screen.contains(&format!("first exam, {} of 12", step + 1)), "{screen}");
+    }
+    Ok(())
+}
+
+#[test]
 fn the_first_exam_and_a_lesson_at_both_sizes() -> Result<(), Failure> {
     let album = Album::of("learning");
     let own = || options(Settings::shipped()?);
