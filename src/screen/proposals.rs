@@ -67,8 +67,11 @@ pub struct Offers {
     pub would_do: Option<String>,
 }
 
-/// What is asked of the search now; nothing when nothing is wanted.
+/// What is asked of the search now; nothing when nothing is wanted, or a teacher hides such help.
 pub fn sought(state: &State, ui: &Ui) -> Option<Sought> {
+    if ui.practice.as_ref().is_some_and(|seated| seated.seat.hidden.hints) {
+        return None;
+    }
     match (&ui.instead, state.wanted) {
         (Some(instead), _) if instead.eye == ui.eye => Some(Sought::One(ui.eye, instead.power)),
         (_, Eyes { right: Some(right), left: Some(left) }) if ui.pair => {

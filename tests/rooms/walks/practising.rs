@@ -93,6 +93,11 @@ fn what_a_teacher_hides_is_hidden() -> Result<(), Failure> {
     seated.seat = hides.into();
     let hidden = shown(&app);
     assert!(hidden.contains("net power is hidden") && !open.contains("hidden"), "{hidden}");
+    // a lens that is not in the box is said to be missing, and nothing in its place
+    press(&mut app, "-4.25<enter>")?;
+    let says = app.ui.says.as_ref().map(|says| says.text.clone()).unwrap_or_default();
+    assert!(says.contains("-4.25") && !says.contains("makes the same power"), "{says}");
+    assert!(app.offers().is_none() && app.ui.instead.is_none());
     press(&mut app, "a")?;
     let says = app.ui.says.as_ref().map(|says| says.text.clone()).unwrap_or_default();
     assert!(says.contains("accepted for the right eye") && !says.contains("1.25"), "{says}");
