@@ -17,6 +17,7 @@
 //! - [`sheets`]: the lists that a keeper prints, fills in and signs.
 //! - [`import`]: the glasses that a person has, from the file of another system.
 //! - [`session`]: the open exam, its claim on the box and its logbook as one value.
+//! - `room`: the seats that share one record through PostgreSQL, on a thread of its own (feature `room`).
 //! - [`screen`]: keys in, decisions, panels out; it stands on top and nobody below knows it.
 //! - [`command`]: the command line, one file per subcommand.
 
@@ -32,6 +33,8 @@ pub mod kit;
 pub mod logbook;
 pub mod optics;
 pub mod practice;
+#[cfg(feature = "room")]
+pub mod room;
 pub mod screen;
 pub mod session;
 pub mod sharing;

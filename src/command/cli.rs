@@ -78,6 +78,9 @@ enum Command {
     Logbook(logbook::Logbooks),
     /// What this logbook wrote, in a file that is carried to other seats, and theirs read here.
     Parcel(parcel::Parcels),
+    /// One record with other seats, on PostgreSQL: join a room, see who is in it, leave it.
+    #[cfg(feature = "room")]
+    Room(super::room::Rooms),
     /// Practice eyes: lead a named case, ask an eye, or measure the guide on many.
     Practice(practice::Practice),
     /// A first exam, step by step: for whoever has never held a trial lens.
@@ -138,6 +141,8 @@ impl Command {
             Self::Day(days) => days.run(context, out),
             Self::Logbook(logbook) => logbook.run(context, out),
             Self::Parcel(parcels) => parcels.run(context, out),
+            #[cfg(feature = "room")]
+            Self::Room(rooms) => rooms.run(context, out),
             Self::Practice(practice) => practice.run(context, out),
             Self::Learn(learn) => learn.run(context, out),
             Self::Completions(completions) => completions.run(&mut Cli::command(), context, out),

@@ -21,6 +21,8 @@ mod net;
 mod parcel;
 mod practice;
 mod retinoscopy;
+#[cfg(feature = "room")]
+mod room;
 mod stack;
 mod start;
 mod table_out;

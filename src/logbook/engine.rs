@@ -453,6 +453,14 @@ pub trait Engine: Debug + Send {
     fn seat(&self) -> Result<String, LogbookError>;
     /// Names the seat that this logbook is.
     fn name_seat(&mut self, seat: &SeatName) -> Result<(), LogbookError>;
+    /// The writer that this logbook is, and by what its computer is known from another.
+    fn home(&self) -> Result<(WriterId, String), LogbookError>;
+    /// The last entry of each writer, by its number and hash.
+    fn last_entries(&self) -> Result<Vec<(WriterId, i64, Hash)>, LogbookError>;
+    /// The hash of an entry.
+    fn hash_of(&self, writer: WriterId, number: i64) -> Result<Option<Hash>, LogbookError>;
+    /// The numbers of all entries, writer by writer, in their order.
+    fn entry_numbers(&self) -> Result<Vec<(WriterId, i64)>, LogbookError>;
     /// Every writer with the name of its seat.
     fn writers(&self) -> Result<Vec<(WriterId, String)>, LogbookError>;
     /// Every entry, writer by writer, in the order of their numbers.

@@ -7,6 +7,7 @@
 
 mod arrived;
 pub mod error;
+pub mod exchange;
 pub mod others;
 pub mod read;
 pub mod taking;

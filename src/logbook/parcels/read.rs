@@ -50,6 +50,16 @@ impl Parcel {
         Self::of_bytes(path, bytes, || Err(ParcelFault::NotAParcel.at(path)))
     }
 
+    /// The same of what came entry by entry; `path` says where from.
+    ///
+    /// # Errors
+    /// When one of the entries is not as it was written.
+    pub fn of_rows(path: &Path, rows: ParcelRows) -> Result<Self, ParcelError> {
+        let parcel = Self { path: path.to_owned(), rows };
+        parcel.check_entries()?;
+        Ok(parcel)
+    }
+
     fn of_bytes(
         path: &Path,
         bytes: &[u8],

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use rusqlite::{Connection, Params, Row};
+use rusqlite::{Connection, OptionalExtension as _, Params, Row};
 use uuid::Uuid;
 
 use super::error::sqlite;
@@ -137,4 +137,39 @@ fn entry(row: &Row<'_>, path: &Path) -> Result<EntryRow, LogbookError> {
     };
     let writer = WriterId::new(row.get::<_, Uuid>(0).map_err(failed)?);
     Ok(EntryRow { sealed: Sealed { writer, number, entry, hash: hash(9)? }, body: row.get(10).map_err(failed)? })
+}
+
+fn hash_from(bytes: &[u8], number: i64, path: &Path) -> Result<Hash, LogbookError> {
+    let damaged = || FileError::Damaged { detail: format!("entry {number} has an invalid hash") }.at(path);
+    Hash::from_bytes(bytes).ok_or_else(damaged)
+}
+
+/// The last entry of each writer.
+pub fn last_of_each(connection: &Connection, path: &Path) -> Result<Vec<(WriterId, i64, Hash)>, LogbookError> {
+    let failed = |error| sqlite(path, error);
+    let sql = "SELECT writer, max(number), hash FROM entry GROUP BY writer ORDER BY min(row)";
+    let mut select = connection.prepare(sql).map_err(failed)?;
+    let rows = select.query_map([], |row| Ok((WriterId::new(row.get(0)?), row.get(1)?, row.get::<_, Vec<u8>>(2)?)));
+    let rows: Vec<(WriterId, i64, Vec<u8>)> = rows.and_then(Iterator::collect).map_err(failed)?;
+    rows.iter().map(|(writer, number, hash)| Ok((*writer, *number, hash_from(hash, *number, path)?))).collect()
+}
+
+/// The hash of an entry, if there is one of that number.
+pub fn hash_of(
+    connection: &Connection,
+    path: &Path,
+    writer: WriterId,
+    number: i64,
+) -> Result<Option<Hash>, LogbookError> {
+    let sql = "SELECT hash FROM entry WHERE writer = ?1 AND number = ?2";
+    let found = connection.query_row(sql, (writer.uuid(), number), |row| row.get::<_, Vec<u8>>(0)).optional();
+    found.map_err(|error| sqlite(path, error))?.map(|hash| hash_from(&hash, number, path)).transpose()
+}
+
+/// The numbers of all entries, writer by writer.
+pub fn numbers(connection: &Connection, path: &Path) -> Result<Vec<(WriterId, i64)>, LogbookError> {
+    let failed = |error| sqlite(path, error);
+    let mut select = connection.prepare("SELECT writer, number FROM entry ORDER BY writer, number").map_err(failed)?;
+    let rows = select.query_map([], |row| Ok((WriterId::new(row.get(0)?), row.get(1)?)));
+    rows.and_then(Iterator::collect).map_err(failed)
 }

@@ -261,6 +261,22 @@ impl Engine for SqliteFile {
         self.write(|transaction, path| writers::name_seat(transaction, path, seat.as_str()))
     }
 
+    fn home(&self) -> Result<(WriterId, String), LogbookError> {
+        writers::home(&self.connection, self.path()).map_err(LogbookError::in_reading)
+    }
+
+    fn last_entries(&self) -> Result<Vec<(WriterId, i64, Hash)>, LogbookError> {
+        entries::last_of_each(&self.connection, self.path()).map_err(LogbookError::in_reading)
+    }
+
+    fn hash_of(&self, writer: WriterId, number: i64) -> Result<Option<Hash>, LogbookError> {
+        entries::hash_of(&self.connection, self.path(), writer, number).map_err(LogbookError::in_reading)
+    }
+
+    fn entry_numbers(&self) -> Result<Vec<(WriterId, i64)>, LogbookError> {
+        entries::numbers(&self.connection, self.path()).map_err(LogbookError::in_reading)
+    }
+
     fn writers(&self) -> Result<Vec<(WriterId, String)>, LogbookError> {
         parcels::writers(&self.connection, self.path()).map_err(LogbookError::in_reading)
     }

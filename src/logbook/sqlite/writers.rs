@@ -17,6 +17,13 @@ pub fn me(connection: &Connection, path: &Path) -> Result<WriterId, LogbookError
     found.map_err(|error| sqlite(path, error))
 }
 
+/// Who this logbook is now, and on which computer it was when it became that.
+pub fn home(connection: &Connection, path: &Path) -> Result<(WriterId, String), LogbookError> {
+    let sql = "SELECT writer.id, machine FROM writer JOIN me ON me.writer = writer.id";
+    let found = connection.query_row(sql, [], |row| Ok((WriterId::new(row.get(0)?), row.get(1)?)));
+    found.map_err(|error| sqlite(path, error))
+}
+
 /// Adds a writer; one that is there already stays as it is.
 pub fn add(connection: &Connection, path: &Path, writer: WriterId, machine: &str) -> Result<(), LogbookError> {
     let sql = "INSERT INTO writer (id, seat, machine) VALUES (?1, '', ?2) ON CONFLICT DO NOTHING";

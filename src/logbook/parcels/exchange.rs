@@ -1,0 +1,91 @@
+//! The same entries that a parcel carries, handed over piece by piece: what a room is sent, and what came from one.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use super::error::ParcelError;
+use super::others::others_of;
+use super::read::{Parcel, body};
+use super::taking::{Taken, take_in};
+use crate::logbook::beginning::box_state_of;
+use crate::logbook::engine::{EntryRow, ParcelRows};
+use crate::logbook::row::Stored;
+use crate::logbook::store::Logbook;
+use crate::sharing::body::exam_rows;
+use crate::sharing::{EntryKind, Hash, Heads, WriterId};
+
+/// The last entry of a writer that is known: its number and hash.
+pub type LastKnown = (WriterId, i64, Hash);
+
+impl Logbook {
+    /// The writer that this logbook is now, and by what its computer is known from another; not the system's own number.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn home(&self) -> Result<(WriterId, String), ParcelError> {
+        Ok(self.engine.home()?)
+    }
+
+    /// The last entry of each writer in this file.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn last_entries(&self) -> Result<Vec<LastKnown>, ParcelError> {
+        Ok(self.engine.last_entries()?)
+    }
+
+    /// The hash of an entry, if there is one of that number.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn hash_of(&self, writer: WriterId, number: i64) -> Result<Option<Hash>, ParcelError> {
+        Ok(self.engine.hash_of(writer, number)?)
+    }
+
+    /// What this logbook wrote beyond what is known elsewhere, as parcels have it.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn rows_after(&self, known: &Heads) -> Result<ParcelRows, ParcelError> {
+        Ok(self.engine.parcel_rows(known)?)
+    }
+}
+
+/// The last entry of each other writer up to which all are known beside a logbook.
+///
+/// # Errors
+/// When the file of what was read cannot be read.
+pub fn known_of_others(logbook: &Path) -> Result<BTreeMap<WriterId, i64>, ParcelError> {
+    let others = match Logbook::open_read_only(&others_of(logbook)) {
+        Err(error) if error.is_missing() => return Ok(BTreeMap::new()),
+        opened => opened?,
+    };
+    let mut known: BTreeMap<WriterId, i64> = BTreeMap::new();
+    for (writer, number) in others.engine.entry_numbers()? {
+        let last = known.entry(writer).or_default();
+        // behind a gap nothing counts: what is missing may have come to the room
+        if number == *last + 1 {
+            *last = number;
+        }
+    }
+    Ok(known)
+}
+
+/// The state of a box without which the exam of an entry cannot be read.
+pub fn box_state_wanted(row: &EntryRow) -> Option<Hash> {
+    if row.sealed.entry.kind != EntryKind::Exam {
+        return None;
+    }
+    let text = String::from_utf8(body(row).ok()??).ok()?;
+    let first = *exam_rows(&text)?.first().filter(|first| first.number == 0)?;
+    box_state_of(&Stored { format: first.format, text: first.text.to_owned() })
+}
+
+/// Takes in what came from a room, where it is not known beside a logbook, as a parcel is.
+///
+/// # Errors
+/// As [`take_in`].
+pub fn take_in_rows(logbook: &Path, from: &Path, rows: ParcelRows) -> Result<Taken, ParcelError> {
+    let parcel = Parcel::of_rows(from, rows)?;
+    take_in(logbook, &[parcel], false, false)
+}

@@ -1,0 +1,163 @@
+//! One round with the room: what is new here goes there, and what is new there comes here.
+
+use std::collections::{BTreeMap, HashSet};
+use std::path::Path;
+
+use super::calls::{Home, KnownThere, box_states, entries, heads, keep_box_state, knock, ship};
+use super::error::RoomError;
+use super::link::Link;
+use crate::logbook::parcels::exchange::{box_state_wanted, known_of_others, take_in_rows};
+use crate::logbook::{EntryRow, Logbook, ParcelRows};
+use crate::sharing::{Hash, Heads, WriterId};
+
+/// How many entries are sent in one go, some 4 kB each.
+const SENT_AT_ONCE: usize = 200;
+/// How many are asked for in one go, and how many are put away in one go: what is known is looked at each time.
+const ASKED_AT_ONCE: i32 = 200;
+const PUT_AWAY_AT_ONCE: usize = 4000;
+
+/// What one round did.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Exchanged {
+    /// Entries that were sent.
+    pub sent: usize,
+    /// Entries that came and were new.
+    pub new: usize,
+}
+
+/// What the room knows of the writers of this logbook, and of others.
+struct Known {
+    own: Vec<(WriterId, i64, Hash)>,
+    there: BTreeMap<WriterId, KnownThere>,
+}
+
+/// Sends what the room does not have and takes in what is not here, as often as is needed.
+///
+/// # Errors
+/// When the room is away or refuses, or has another entry of this logbook than the logbook: nothing is sent then.
+pub fn exchange(path: &Path, link: &Link, home: Home<'_>) -> Result<Exchanged, RoomError> {
+    let logbook = Logbook::open_read_only(path)?;
+    let known = Known::of(&logbook, link, home.writer)?;
+    known.refuse_if_parted(&logbook)?;
+    let sent = send(&logbook, link, home.writer, &known)?;
+    drop(logbook);
+    let new = fetch(path, link, &known)?;
+    Ok(Exchanged { sent, new })
+}
+
+/// How many entries the logbook has that the room has not, as far as the room was heard.
+///
+/// # Errors
+/// When the logbook cannot be read.
+pub fn unsent(logbook: &Logbook, there: &Heads) -> Result<i64, RoomError> {
+    let known = |writer| there.iter().find(|(known, _)| *known == writer).map_or(0, |(_, number)| number);
+    let last = logbook.last_entries()?;
+    Ok(last.into_iter().map(|(writer, number, _)| (number - known(writer)).max(0)).sum())
+}
+
+impl Known {
+    fn of(logbook: &Logbook, link: &Link, home: WriterId) -> Result<Self, RoomError> {
+        let there = heads(link, home)?.into_iter().map(|known| (known.writer, known)).collect();
+        Ok(Self { own: logbook.last_entries()?, there })
+    }
+
+    /// A copied logbook, or an old copy put back, shows itself: the room's last entry of it is not among its own.
+    fn refuse_if_parted(&self, logbook: &Logbook) -> Result<(), RoomError> {
+        for (writer, _, _) in &self.own {
+            let Some(there) = self.there.get(writer).filter(|there| there.number > 0) else { continue };
+            if logbook.hash_of(*writer, there.number)? != Some(there.hash) {
+                return Err(RoomError::Parted { number: there.number });
+            }
+        }
+        Ok(())
+    }
+
+    fn number_there(&self, writer: WriterId) -> (i64, Hash) {
+        self.there.get(&writer).map_or((0, Hash::NONE), |there| (there.number, there.hash))
+    }
+}
+
+fn send(logbook: &Logbook, link: &Link, home: WriterId, known: &Known) -> Result<usize, RoomError> {
+    if known.own.iter().all(|(writer, number, _)| known.number_there(*writer).0 >= *number) {
+        return Ok(0);
+    }
+    let mut there = Heads::default();
+    known.there.values().filter(|known| known.number > 0).for_each(|known| there.learn(known.writer, known.number));
+    let rows = logbook.rows_after(&there)?;
+    for (hash, content) in &rows.box_states {
+        keep_box_state(link, *hash, content)?;
+    }
+    let mut sent = 0;
+    for of_writer in rows.entries.chunk_by(|one, next| one.sealed.writer == next.sealed.writer) {
+        let writer = of_writer[0].sealed.writer;
+        let new = if rows.followed.contains(&writer) { &of_writer[1..] } else { of_writer };
+        let mut before = known.number_there(writer);
+        for batch in new.chunks(SENT_AT_ONCE) {
+            let abouts: HashSet<&[u8]> = batch.iter().map(|row| row.sealed.entry.about.as_slice()).collect();
+            let is_here = |exam: &&crate::logbook::SpokenRow| abouts.contains(exam.exam.uuid().as_bytes().as_slice());
+            let spoken: Vec<_> = rows.spoken.iter().filter(is_here).copied().collect();
+            if !ship(link, home, before, batch, &spoken)? {
+                // another program sent in between, or the file parted: the next round asks again
+                return Ok(sent);
+            }
+            sent += batch.len();
+            before = batch.last().map_or(before, |last| (last.sealed.number, last.sealed.hash));
+        }
+    }
+    if sent > 0 {
+        knock(link)?;
+    }
+    Ok(sent)
+}
+
+fn fetch(path: &Path, link: &Link, known: &Known) -> Result<usize, RoomError> {
+    let own: HashSet<WriterId> = known.own.iter().map(|(writer, _, _)| *writer).collect();
+    let here = known_of_others(path)?;
+    let mut gathered = ParcelRows::default();
+    let mut new = 0;
+    for there in known.there.values().filter(|there| !own.contains(&there.writer)) {
+        let mut last = here.get(&there.writer).copied().unwrap_or(0);
+        while last < there.number {
+            let is_begun = gathered.writers.iter().any(|(writer, _)| *writer == there.writer);
+            // the one before says what the next one follows
+            let after = if is_begun || last == 0 { last } else { last - 1 };
+            let (mut rows, spoken) = entries(link, there.writer, after, ASKED_AT_ONCE)?;
+            let Some(end) = rows.last().map(|row| row.sealed.number).filter(|end| *end > last) else { break };
+            if !is_begun {
+                gathered.writers.push((there.writer, there.seat.clone()));
+                if last > 0 {
+                    gathered.followed.push(there.writer);
+                    rows[0].body = None;
+                }
+            }
+            want_box_states(link, &rows, &mut gathered)?;
+            gathered.entries.append(&mut rows);
+            gathered.spoken.extend(spoken);
+            last = end;
+            if gathered.entries.len() >= PUT_AWAY_AT_ONCE {
+                new += put_away(path, link, std::mem::take(&mut gathered))?;
+            }
+        }
+    }
+    new += put_away(path, link, gathered)?;
+    Ok(new)
+}
+
+fn want_box_states(link: &Link, rows: &[EntryRow], gathered: &mut ParcelRows) -> Result<(), RoomError> {
+    let mut wanted: Vec<Hash> = rows.iter().filter_map(box_state_wanted).collect();
+    wanted.sort();
+    wanted.dedup();
+    wanted.retain(|hash| gathered.box_states.iter().all(|(known, _)| known != hash));
+    if !wanted.is_empty() {
+        gathered.box_states.extend(box_states(link, &wanted)?);
+    }
+    Ok(())
+}
+
+fn put_away(path: &Path, link: &Link, rows: ParcelRows) -> Result<usize, RoomError> {
+    if rows.entries.is_empty() {
+        return Ok(0);
+    }
+    let from = link.address().to_string();
+    Ok(take_in_rows(path, Path::new(&from), rows)?.new)
+}

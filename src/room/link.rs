@@ -1,0 +1,228 @@
+//! One connection to a room. Nothing waits longer for it than is said here, whatever becomes of the server or the wire.
+
+use std::error::Error as _;
+use std::future::Future;
+use std::path::Path;
+use std::time::Duration;
+
+use tokio::io::{AsyncRead, AsyncWrite};
+use tokio::runtime::{Builder, Runtime};
+use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
+use tokio::time::timeout;
+use tokio_postgres::config::{ChannelBinding, SslMode};
+use tokio_postgres::error::{DbError, SqlState};
+use tokio_postgres::tls::{MakeTlsConnect, TlsConnect};
+use tokio_postgres::types::ToSql;
+use tokio_postgres::{AsyncMessage, Client, Config, Connection, NoTls, Row, Socket};
+
+use super::address::Address;
+use super::error::RoomError;
+use super::tls::checked_by;
+
+/// The longest that a connection is waited for, encryption and login among it.
+const CONNECTS_WITHIN: Duration = Duration::from_secs(4);
+/// The longest that the wire is waited for.
+const WIRE_ANSWERS_WITHIN: Duration = Duration::from_secs(2);
+/// The longest that an answer is waited for.
+const ANSWERS_WITHIN: Duration = Duration::from_secs(5);
+/// What the server calls hints that something is new.
+const KNOCKS: &str = "dioptray_room";
+
+/// A connection, with what drives it.
+pub struct Link {
+    runtime: Runtime,
+    client: Client,
+    knocks: UnboundedReceiver<()>,
+    address: Address,
+}
+
+/// What ended a wait.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Woken {
+    /// Somebody here asked for it.
+    Asked,
+    /// The room says that something may be new.
+    Knocked,
+    /// Nothing came for as long.
+    Nothing,
+    /// Whoever asks is gone.
+    Left,
+    /// The connection is gone.
+    Broken,
+}
+
+impl Link {
+    /// Connects: off this computer encrypted only, to a server whose certificate and name are shown to be right, and with
+    /// a password that is never sent as it is (SCRAM, bound to the encrypted channel; RFC 5802 and RFC 5929).
+    ///
+    /// # Errors
+    /// When nobody is there, or who is there is not the room, or does not let the login in.
+    pub fn connect(address: &Address, password: Option<&str>, certificate: Option<&Path>) -> Result<Self, RoomError> {
+        let mut config = Config::new();
+        config.host(&address.host).port(address.port).user(&address.user).dbname(&address.database);
+        config.application_name("dioptray").connect_timeout(WIRE_ANSWERS_WITHIN).tcp_user_timeout(ANSWERS_WITHIN);
+        config.options(format!("-c statement_timeout={}", ANSWERS_WITHIN.as_millis()));
+        if let Some(password) = password {
+            config.password(password);
+        }
+        let plainly = address.is_on_this_computer() && certificate.is_none();
+        if plainly {
+            config.ssl_mode(SslMode::Disable);
+            Self::over(&config, NoTls, address)
+        } else {
+            config.ssl_mode(SslMode::Require).channel_binding(ChannelBinding::Require);
+            Self::over(&config, checked_by(certificate)?, address)
+        }
+    }
+
+    fn over<T>(config: &Config, tls: T, address: &Address) -> Result<Self, RoomError>
+    where
+        T: MakeTlsConnect<Socket>,
+        T::Stream: Send + 'static,
+        T::TlsConnect: TlsConnect<Socket>,
+    {
+        let runtime = Builder::new_current_thread().enable_all().build();
+        let runtime = runtime.map_err(|error| away(address, error.to_string()))?;
+        let connecting = async { timeout(CONNECTS_WITHIN, config.connect(tls)).await };
+        let (client, connection) = runtime
+            .block_on(connecting)
+            .map_err(|_| away(address, "it did not answer in time".to_owned()))?
+            .map_err(|error| meaning(&error, address))?;
+        let (knocks_in, knocks) = unbounded_channel();
+        runtime.spawn(driven(connection, knocks_in));
+        Ok(Self { runtime, client, knocks, address: address.clone() })
+    }
+
+    /// Hears from now on when something may be new.
+    ///
+    /// # Errors
+    /// As [`Link::call`].
+    pub fn listen(&self) -> Result<(), RoomError> {
+        self.within(self.client.batch_execute(&format!("LISTEN {KNOCKS}")))
+    }
+
+    /// Runs some statements that give nothing back, all or none.
+    ///
+    /// # Errors
+    /// As [`Link::call`].
+    pub fn run(&self, statements: &str) -> Result<(), RoomError> {
+        self.within(self.client.batch_execute(statements))
+    }
+
+    /// Calls a function of the room, and gives the rows that it answers with.
+    ///
+    /// # Errors
+    /// When the room does not answer in time, or refuses.
+    pub fn call(&self, sql: &str, values: &[&(dyn ToSql + Sync)]) -> Result<Vec<Row>, RoomError> {
+        self.within(self.client.query(sql, values))
+    }
+
+    fn within<T>(&self, asked: impl Future<Output = Result<T, tokio_postgres::Error>>) -> Result<T, RoomError> {
+        let answer = self.runtime.block_on(async { timeout(ANSWERS_WITHIN, asked).await });
+        answer
+            .map_err(|_| away(&self.address, "it did not answer in time".to_owned()))?
+            .map_err(|error| meaning(&error, &self.address))
+    }
+
+    /// Waits until somebody here asks for something, the room knocks, or for as long; gives what was asked, too.
+    pub fn wait<T>(&mut self, asked: &mut UnboundedReceiver<T>, longest: Duration) -> (Woken, Option<T>) {
+        let Self { runtime, knocks, .. } = self;
+        runtime.block_on(async {
+            tokio::select! {
+                biased;
+                one = asked.recv() => one.map_or((Woken::Left, None), |one| (Woken::Asked, Some(one))),
+                knock = knocks.recv() => {
+                    // one look for all of them
+                    while knocks.try_recv().is_ok() {}
+                    (knock.map_or(Woken::Broken, |()| Woken::Knocked), None)
+                }
+                () = tokio::time::sleep(longest) => (Woken::Nothing, None),
+            }
+        })
+    }
+
+    /// What the room is called by where something is refused.
+    pub fn address(&self) -> &Address {
+        &self.address
+    }
+}
+
+/// Drives a connection to its end, and passes on each hint.
+async fn driven<S, T>(mut connection: Connection<S, T>, knocks: UnboundedSender<()>)
+where
+    S: AsyncRead + AsyncWrite + Unpin,
+    T: AsyncRead + AsyncWrite + Unpin,
+{
+    loop {
+        match std::future::poll_fn(|context| connection.poll_message(context)).await {
+            Some(Ok(AsyncMessage::Notification(_))) if knocks.send(()).is_err() => return,
+            Some(Ok(_)) => {}
+            Some(Err(_)) | None => return,
+        }
+    }
+}
+
+fn away(address: &Address, reason: String) -> RoomError {
+    RoomError::Away { host: address.host.clone(), reason }
+}
+
+/// What an error of the client means to whoever uses the room.
+fn meaning(error: &tokio_postgres::Error, address: &Address) -> RoomError {
+    if let Some(said) = error.as_db_error() {
+        return said_by_server(said, address);
+    }
+    // the client wraps what it met
+    let mut reason = error.to_string();
+    let mut source = error.source();
+    while let Some(inner) = source {
+        reason = inner.to_string();
+        if inner.downcast_ref::<rustls::Error>().is_some() {
+            return RoomError::NotSafe { host: address.host.clone(), reason };
+        }
+        // an input or output error hides what it carries from `source`
+        source = match inner.downcast_ref::<std::io::Error>().and_then(std::io::Error::get_ref) {
+            Some(carried) => Some(carried),
+            None => inner.source(),
+        };
+    }
+    let whole = error.to_string();
+    if whole.contains("TLS") {
+        return RoomError::NotSafe { host: address.host.clone(), reason };
+    }
+    if whole.contains("authentication") || whole.contains("password") {
+        return RoomError::NotLetIn { host: address.host.clone(), user: address.user.clone(), reason };
+    }
+    away(address, reason)
+}
+
+fn said_by_server(said: &DbError, address: &Address) -> RoomError {
+    let detail = || said.detail().unwrap_or_default().to_owned();
+    let (host, reason) = (address.host.clone(), said.message().to_owned());
+    match said.code().code() {
+        "DR001" => RoomError::NotAllowed { login: detail() },
+        "DR002" => RoomError::NotOfThisRole { role: detail() },
+        "DR003" => RoomError::NoSeat,
+        "DR004" => RoomError::AnotherSite { site: detail() },
+        "DR005" => RoomError::SeatTaken { seat: detail() },
+        "DR006" => RoomError::AnotherLogin { login: detail() },
+        "DR008" => RoomError::HasAName { seat: detail() },
+        "DR007" => RoomError::TooLarge,
+        _ => match *said.code() {
+            SqlState::INVALID_PASSWORD | SqlState::INVALID_AUTHORIZATION_SPECIFICATION => {
+                RoomError::NotLetIn { host, user: address.user.clone(), reason }
+            }
+            SqlState::INVALID_SCHEMA_NAME | SqlState::UNDEFINED_FUNCTION => {
+                RoomError::NotPrepared { host, database: address.database.clone() }
+            }
+            // without a right to the schema its functions are not found
+            SqlState::INSUFFICIENT_PRIVILEGE => RoomError::NotAllowed { login: address.user.clone() },
+            SqlState::ADMIN_SHUTDOWN
+            | SqlState::CRASH_SHUTDOWN
+            | SqlState::CANNOT_CONNECT_NOW
+            | SqlState::TOO_MANY_CONNECTIONS
+            | SqlState::QUERY_CANCELED
+            | SqlState::DISK_FULL => RoomError::Away { host, reason },
+            _ => RoomError::Server { reason },
+        },
+    }
+}

@@ -1,0 +1,22 @@
+//! A room: the seats that share one record through one PostgreSQL database, each with its own logbook first.
+//!
+//! Nothing waits for the room: what is done is kept in the logbook and on the screen, and a thread of its own sends it after. The
+//! thread reads the logbook and never writes it; what it gets of others goes where what parcels bring goes.
+//!
+//! - [`address`]: where a room is; [`secret`]: the password; [`joined`]: which room a logbook joined; [`joining`]: joining and leaving;
+//! - [`error`]: why a room is not reached, or refuses;
+//! - [`link`]: one connection, with the limits of how long anything may take; [`tls`]: when it is encrypted;
+//! - [`calls`]: what a room can be asked, in values; [`prepare`]: what its owner does once;
+//! - [`exchange`]: all that is new there and here, once; [`holding`]: which pieces stand before an eye;
+//! - [`sender`]: the thread.
+
+pub mod address;
+pub mod calls;
+pub mod error;
+pub mod exchange;
+pub mod joined;
+pub mod joining;
+pub mod link;
+pub mod prepare;
+pub mod secret;
+pub mod tls;

@@ -1,0 +1,62 @@
+//! What the owner of the database does once: making the room, and allowing logins.
+
+use super::error::RoomError;
+use super::link::Link;
+
+/// The tables and functions.
+const SCHEMA: &str = include_str!("schema.sql");
+
+/// The form that this program makes and knows.
+pub const FORM: i32 = 1;
+
+/// What a login may do.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Role {
+    /// Sends what the own logbook has, takes and gives pieces, reads records of the own site.
+    Examiner,
+    /// Stock, changes of boxes, settling; no body of an exam.
+    Keeper,
+    /// Looks on at exams that are open; changes nothing of a student's.
+    Teacher,
+    /// Reads records.
+    Reader,
+}
+
+impl Role {
+    /// As it is kept in the room.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Examiner => "examiner",
+            Self::Keeper => "keeper",
+            Self::Teacher => "teacher",
+            Self::Reader => "reader",
+        }
+    }
+}
+
+/// Makes the room, or brings one of an older form up to date.
+///
+/// # Errors
+/// When the login does not own the database, or the room is of a newer program.
+pub fn prepare(link: &Link) -> Result<(), RoomError> {
+    if let Some(there) = form(link)?.filter(|there| *there > FORM) {
+        return Err(RoomError::Newer { there, here: FORM });
+    }
+    link.run(&format!("BEGIN;\n{SCHEMA}\nCOMMIT;"))
+}
+
+fn form(link: &Link) -> Result<Option<i32>, RoomError> {
+    let is_there = link.call("SELECT to_regclass('room.about') IS NOT NULL", &[])?;
+    if !is_there.first().is_some_and(|row| row.get(0)) {
+        return Ok(None);
+    }
+    Ok(link.call("SELECT form FROM room.about", &[])?.first().map(|row| row.get(0)))
+}
+
+/// Lets a login of the database do what a role may, at one site or, where none is named, at every one.
+///
+/// # Errors
+/// When there is no such login, or whoever asks does not own the room.
+pub fn allow(link: &Link, login: &str, role: Role, site: Option<&str>) -> Result<(), RoomError> {
+    link.call("SELECT room.allow($1, $2, $3)", &[&login, &role.name(), &site]).map(|_| ())
+}
