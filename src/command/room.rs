@@ -20,6 +20,7 @@ use crate::room::exchange::{Exchanged, unsent};
 use crate::room::joined::Joined;
 use crate::room::joining::{Caller, connect, join, leave};
 use crate::room::prepare::{Role, allow, prepare};
+use crate::room::sent::Sent;
 use crate::screen::settings::Settings;
 use crate::sharing::{Heads, SeatName};
 
@@ -226,8 +227,8 @@ fn status(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         Err(error) if error.is_away() => (None, Some(error)),
         Err(error) => return Err(error.into()),
     };
-    let nothing = Heads::default();
-    let unsent = unsent(&logbook, round.as_ref().map_or(&nothing, |(_, _, there, _)| there))?;
+    let last_heard = Sent::of(&caller.path);
+    let unsent = unsent(&logbook, round.as_ref().map_or(&last_heard, |(_, _, there, _)| there))?;
     if let Some(why) = &why {
         note(why);
     }
@@ -243,7 +244,7 @@ fn status(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
     }
     writeln!(out, "{} in the room {}", caller.joined.seat, caller.joined.address)?;
     let Some((welcome, exchanged, _, seats)) = round else {
-        writeln!(out, "the room is away; everything is kept here")?;
+        writeln!(out, "the room is away; {unsent} not sent yet, all kept here")?;
         return Ok(Outcome::Done);
     };
     say_if_clocks_differ(&welcome);

@@ -32,13 +32,17 @@ pub enum NotAnAddress {
     #[error("an address with a password in it is not taken: {WHERE_TO_PUT_IT}")]
     HasPassword,
     /// It says how to connect, which is not left to an address.
-    #[error("`{text}`: an address ends with the database; what stands behind ? is not taken (encryption is always on, except on this computer)")]
+    #[error(
+        "`{text}`: an address ends with the database; what stands behind ? is not taken (encryption is always on, except on this computer)"
+    )]
     HasOptions {
         /// The text.
         text: String,
     },
     /// Something is missing or another thing.
-    #[error("`{text}` is not the address of a room: postgresql://LOGIN@COMPUTER/DATABASE, as in postgresql://lane3@clinic.example/room")]
+    #[error(
+        "`{text}` is not the address of a room: postgresql://LOGIN@COMPUTER/DATABASE, as in postgresql://lane3@clinic.example/room"
+    )]
     Other {
         /// The text.
         text: String,

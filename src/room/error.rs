@@ -21,7 +21,9 @@ pub enum RoomError {
         reason: String,
     },
     /// It is there and refuses who calls.
-    #[error("the room at {host} does not let {user} in ({reason}): check the login, and the password. {WHERE_TO_PUT_IT}")]
+    #[error(
+        "the room at {host} does not let {user} in ({reason}): check the login, and the password. {WHERE_TO_PUT_IT}"
+    )]
     NotLetIn {
         /// The computer.
         host: String,
@@ -50,7 +52,9 @@ pub enum RoomError {
         database: String,
     },
     /// The room is of a newer program.
-    #[error("the room has form {there}, and this program knows form {here}: update Dioptray here. Nothing was sent, and what is done is kept here")]
+    #[error(
+        "the room has form {there}, and this program knows form {here}: update Dioptray here. Nothing was sent, and what is done is kept here"
+    )]
     Newer {
         /// Its form.
         there: i32,
@@ -58,13 +62,17 @@ pub enum RoomError {
         here: i32,
     },
     /// The owner of the room did not allow the login anything.
-    #[error("the login {login} is not allowed in this room: whoever keeps the room allows it with `dioptray room allow`")]
+    #[error(
+        "the login {login} is not allowed in this room: whoever keeps the room allows it with `dioptray room allow`"
+    )]
     NotAllowed {
         /// The login.
         login: String,
     },
     /// The login has another role.
-    #[error("a {role} may not do this in the room: whoever keeps it can give the login another role with `dioptray room allow`")]
+    #[error(
+        "a {role} may not do this in the room: whoever keeps it can give the login another role with `dioptray room allow`"
+    )]
     NotOfThisRole {
         /// Which it has.
         role: String,
@@ -137,7 +145,9 @@ pub enum RoomError {
         reason: String,
     },
     /// The room sent what no room sends.
-    #[error("the room sent something that cannot be read ({what}): it may have been changed by hand. Nothing of it was taken")]
+    #[error(
+        "the room sent something that cannot be read ({what}): it may have been changed by hand. Nothing of it was taken"
+    )]
     Unreadable {
         /// What.
         what: String,

@@ -6,8 +6,9 @@ use std::path::Path;
 use super::calls::{Home, KnownThere, box_states, entries, heads, keep_box_state, knock, ship};
 use super::error::RoomError;
 use super::link::Link;
+use super::sent::Sent;
 use crate::logbook::parcels::exchange::{box_state_wanted, known_of_others, take_in_rows};
-use crate::logbook::{EntryRow, Logbook, ParcelRows};
+use crate::logbook::{EntryRow, Logbook, ParcelRows, SpokenRow};
 use crate::sharing::{Hash, Heads, WriterId};
 
 /// How many entries are sent in one go, some 4 kB each.
@@ -39,7 +40,10 @@ pub fn exchange(path: &Path, link: &Link, home: Home<'_>) -> Result<Exchanged, R
     let logbook = Logbook::open_read_only(path)?;
     let known = Known::of(&logbook, link, home.writer)?;
     known.refuse_if_parted(&logbook)?;
-    let sent = send(&logbook, link, home.writer, &known)?;
+    let (sent, last_there) = send(&logbook, link, home.writer, &known)?;
+    let mut there = Heads::default();
+    last_there.into_iter().for_each(|(writer, number)| there.learn(writer, number));
+    Sent::note(path, &there);
     drop(logbook);
     let new = fetch(path, link, &known)?;
     Ok(Exchanged { sent, new })
@@ -77,13 +81,21 @@ impl Known {
     }
 }
 
-fn send(logbook: &Logbook, link: &Link, home: WriterId, known: &Known) -> Result<usize, RoomError> {
-    if known.own.iter().all(|(writer, number, _)| known.number_there(*writer).0 >= *number) {
-        return Ok(0);
+/// Sends; gives how many entries, and the last of each writer that the room has then.
+fn send(
+    logbook: &Logbook,
+    link: &Link,
+    home: WriterId,
+    known: &Known,
+) -> Result<(usize, BTreeMap<WriterId, i64>), RoomError> {
+    let mut there: BTreeMap<WriterId, i64> =
+        known.own.iter().map(|(writer, _, _)| (*writer, known.number_there(*writer).0)).collect();
+    if known.own.iter().all(|(writer, number, _)| there[writer] >= *number) {
+        return Ok((0, there));
     }
-    let mut there = Heads::default();
-    known.there.values().filter(|known| known.number > 0).for_each(|known| there.learn(known.writer, known.number));
-    let rows = logbook.rows_after(&there)?;
+    let mut heads = Heads::default();
+    there.iter().filter(|(_, number)| **number > 0).for_each(|(writer, number)| heads.learn(*writer, *number));
+    let rows = logbook.rows_after(&heads)?;
     for (hash, content) in &rows.box_states {
         keep_box_state(link, *hash, content)?;
     }
@@ -94,20 +106,21 @@ fn send(logbook: &Logbook, link: &Link, home: WriterId, known: &Known) -> Result
         let mut before = known.number_there(writer);
         for batch in new.chunks(SENT_AT_ONCE) {
             let abouts: HashSet<&[u8]> = batch.iter().map(|row| row.sealed.entry.about.as_slice()).collect();
-            let is_here = |exam: &&crate::logbook::SpokenRow| abouts.contains(exam.exam.uuid().as_bytes().as_slice());
+            let is_here = |exam: &&SpokenRow| abouts.contains(exam.exam.uuid().as_bytes().as_slice());
             let spoken: Vec<_> = rows.spoken.iter().filter(is_here).copied().collect();
             if !ship(link, home, before, batch, &spoken)? {
                 // another program sent in between, or the file parted: the next round asks again
-                return Ok(sent);
+                break;
             }
             sent += batch.len();
             before = batch.last().map_or(before, |last| (last.sealed.number, last.sealed.hash));
+            there.insert(writer, before.0);
         }
     }
     if sent > 0 {
         knock(link)?;
     }
-    Ok(sent)
+    Ok((sent, there))
 }
 
 fn fetch(path: &Path, link: &Link, known: &Known) -> Result<usize, RoomError> {

@@ -8,15 +8,20 @@
 //! - [`link`]: one connection, with the limits of how long anything may take; [`tls`]: when it is encrypted;
 //! - [`calls`]: what a room can be asked, in values; [`prepare`]: what its owner does once;
 //! - [`exchange`]: all that is new there and here, once; [`holding`]: which pieces stand before an eye;
+//! - [`live`]: exams that are still open; [`sent`]: how far the room was heard to know this logbook;
 //! - [`sender`]: the thread.
 
 pub mod address;
 pub mod calls;
 pub mod error;
 pub mod exchange;
+pub mod holding;
 pub mod joined;
 pub mod joining;
 pub mod link;
+pub mod live;
 pub mod prepare;
 pub mod secret;
+pub mod sender;
+pub mod sent;
 pub mod tls;

@@ -48,7 +48,8 @@ fn refuse_if_others_read_it(found: &fs::Metadata) -> Result<(), String> {
     if found.mode() & 0o077 == 0 {
         return Ok(());
     }
-    Err("others on this computer can read or change it: `chmod 600` it, and choose a new password if that matters".to_owned())
+    Err("others on this computer can read or change it: `chmod 600` it, and choose a new password if that matters"
+        .to_owned())
 }
 
 #[cfg(not(unix))]

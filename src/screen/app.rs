@@ -3,6 +3,7 @@
 use std::cell::{Cell, RefCell};
 use std::path::PathBuf;
 use std::rc::Rc;
+use std::sync::Arc;
 
 use super::box_page::Buying;
 use super::computed::Wake;
@@ -13,6 +14,7 @@ use super::pictures::Pictures;
 use super::proposals::{self, Offers, Search, Sought};
 use super::settings::Settings;
 use super::settings::choices::Choices;
+use super::shared::Shared;
 use super::ui::{Panel, Ui};
 use crate::exam::{Exam, GuideEvent, Practised, State};
 use crate::frame::FittedFrame;
@@ -46,6 +48,8 @@ pub struct App {
     pub page_rows: Cell<u16>,
     /// Whether it was said that the disk does not take what is kept.
     pub said_that_the_disk_fails: bool,
+    /// Whoever sends on what is kept, where the record is shared with other seats.
+    pub(super) shared: Option<Shared>,
     /// What a practice eye sees, as far as it was drawn last.
     pub pictures: Pictures,
     /// The last search, with all that it depends on, and the revision at which that was compared.
@@ -76,6 +80,7 @@ impl App {
             choices: None,
             page_rows: Cell::new(0),
             said_that_the_disk_fails: false,
+            shared: None,
             pictures: Pictures::default(),
             offers: RefCell::new(None),
             of_boxes: RefCell::default(),
@@ -146,14 +151,16 @@ impl App {
         let revision = self.exam().revision();
         let mut last = self.offers.borrow_mut();
         let fitted = &self.state().fitted;
+        let elsewhere = self.lenses_all_elsewhere();
         let holds = |(of, offers): &(u64, Rc<Offers>)| {
             (offers.search.sought, offers.search.form) == (sought, ui.form)
+                && offers.search.elsewhere == elsewhere
                 && (*of == revision || offers.search.fitted == *fitted)
         };
         let offers = match last.take() {
             Some(found) if holds(&found) => found.1,
             before => {
-                let search = Search { fitted: fitted.clone(), sought, form: ui.form };
+                let search = Search { fitted: fitted.clone(), sought, form: ui.form, elsewhere };
                 Rc::new(proposals::search(search, before.as_ref().map(|(_, offers)| offers.as_ref())))
             }
         };
@@ -163,6 +170,9 @@ impl App {
 
     /// What is computed from now on is computed beside the screen, and somebody is told of it.
     pub(super) fn compute_beside(&self, wake: Wake) {
+        if let Some(shared) = &self.shared {
+            shared.sends().when_new(Arc::clone(&wake));
+        }
         self.of_boxes.borrow_mut().wake = Some(wake);
     }
 
@@ -195,7 +205,7 @@ impl App {
             let _ = at_rest.place(&stocked.piece, Place::Box);
         }
         let fitted = FittedFrame::new(self.state().fitted.frame.clone(), at_rest);
-        let search = Search { fitted, sought, form: self.ui.form };
+        let search = Search { fitted, sought, form: self.ui.form, elsewhere: Vec::new() };
         let mut last = self.stacks_of_map.borrow_mut();
         let offers = match last.take() {
             Some(found) if found.search == search => found,

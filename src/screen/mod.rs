@@ -54,6 +54,7 @@ pub mod ramp;
 pub mod request;
 mod round;
 pub mod settings;
+mod shared;
 pub mod shelf;
 pub mod sight;
 pub mod spot;

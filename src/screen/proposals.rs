@@ -4,7 +4,7 @@ use super::ui::Ui;
 use super::words;
 use crate::exam::State;
 use crate::frame::{FittedFrame, Move};
-use crate::kit::{Place, StockedPiece};
+use crate::kit::{BoxChange, Lens, Place, StockedPiece};
 use crate::optics::{CylinderForm, Eye, Eyes, Power};
 use crate::stacking::moves::movements;
 use crate::stacking::reason::lens_that_would_do;
@@ -31,6 +31,8 @@ pub struct Search {
     pub sought: Sought,
     /// The cylinder form that the screen is in.
     pub form: CylinderForm,
+    /// Lenses of which every piece is before an eye at another seat, with where: they are proposed last.
+    pub elsewhere: Vec<(Lens, String)>,
 }
 
 /// A proposal as the panel shows it and a key takes it.
@@ -46,6 +48,8 @@ pub struct Offer {
     pub reaches: bool,
     /// Why these lenses.
     pub why: String,
+    /// Which of them others have before an eye, and where.
+    pub elsewhere: Vec<String>,
     /// The stacks themselves, one for each eye that is asked about.
     pub stacks: Vec<Proposal>,
     /// The moves, in an order that is safe for the eye.
@@ -103,21 +107,56 @@ impl Search {
     }
 }
 
+impl Search {
+    /// The frame and the box as the search ranks them: a lens that others have is the last to be used, as a damaged one is.
+    fn with_the_elsewhere_last(&self) -> FittedFrame {
+        let mut fitted = self.fitted.clone();
+        for (lens, _) in &self.elsewhere {
+            let pieces: Vec<_> =
+                fitted.stock.of_lens(lens).filter(|stocked| stocked.place == Place::Box).cloned().collect();
+            for StockedPiece { piece, .. } in pieces {
+                // the box has the piece
+                let _ = fitted.stock.change(&BoxChange::Damaged { piece, what: None });
+            }
+        }
+        fitted
+    }
+
+    /// Where the lenses of some proposals are that others have.
+    fn elsewhere_in(&self, proposals: &[&Proposal]) -> Vec<String> {
+        let is_taken = |lens: &Lens| {
+            let mut placed = proposals.iter().flat_map(|proposal| &proposal.cells);
+            placed.any(|placed| {
+                let there = self.fitted.stock.get(&placed.piece);
+                placed.piece.lens == *lens && there.is_some_and(|stocked| stocked.place == Place::Box)
+            })
+        };
+        let of = self.elsewhere.iter().filter(|(lens, _)| is_taken(lens));
+        of.map(|(lens, seats)| format!("{lens}: {seats}")).collect()
+    }
+}
+
 /// Searches; what the last search found is taken over where it must still hold.
 pub fn search(search: Search, last: Option<&Offers>) -> Offers {
     let options = SearchOptions { limit: MOST, form: search.form, ..SearchOptions::default() };
-    let fitted = &search.fitted;
+    let (fitted, ranked) = (&search.fitted, search.with_the_elsewhere_last());
     let (list, bound): (Vec<Offer>, Option<f64>) = match search.sought {
         Sought::One(eye, wanted) => {
-            let found = Stacker::for_eye(fitted, eye).propose(eye, wanted, &options);
-            (found.list.iter().map(|proposal| offer(fitted, &[(proposal, wanted)])).collect(), found.bound)
+            let found = Stacker::for_eye(&ranked, eye).propose(eye, wanted, &options);
+            (found.list.iter().map(|proposal| offer(&search, &[(proposal, wanted)])).collect(), found.bound)
         }
         Sought::Both(wanted) => {
-            let found = Stacker::for_both_eyes(fitted).propose_both(wanted, &options);
-            let both = |pair: &Eyes<Proposal>| offer(fitted, &[(&pair.right, wanted.right), (&pair.left, wanted.left)]);
+            let found = Stacker::for_both_eyes(&ranked).propose_both(wanted, &options);
+            let both =
+                |pair: &Eyes<Proposal>| offer(&search, &[(&pair.right, wanted.right), (&pair.left, wanted.left)]);
             (found.list.iter().map(both).collect(), found.bound)
         }
     };
+    // what makes the power with lenses that others have comes after all that makes it without
+    let mut list = list;
+    if !search.elsewhere.is_empty() {
+        list.sort_by_key(|offer| (!offer.reaches, !offer.elsewhere.is_empty()));
+    }
     let would_do = match search.sought {
         Sought::One(eye, wanted) if !list.iter().any(|offer| offer.reaches) => {
             let same = |last: &&Offers| {
@@ -147,7 +186,8 @@ impl Offers {
     }
 }
 
-fn offer(fitted: &FittedFrame, parts: &[(&Proposal, Power)]) -> Offer {
+fn offer(search: &Search, parts: &[(&Proposal, Power)]) -> Offer {
+    let fitted = &search.fitted;
     let both = parts.len() > 1;
     let in_words = |text: String, proposal: &Proposal| if both { format!("{}: {text}", proposal.eye) } else { text };
     let lenses = |proposal: &Proposal| {
@@ -158,6 +198,7 @@ fn offer(fitted: &FittedFrame, parts: &[(&Proposal, Power)]) -> Offer {
     let proposals: Vec<&Proposal> = parts.iter().map(|(proposal, _)| *proposal).collect();
     let arrangements: Vec<_> = proposals.iter().map(|proposal| proposal.arrangement()).collect();
     let way = movements(fitted, &arrangements);
+    let elsewhere = search.elsewhere_in(&proposals);
     Offer {
         lenses: proposals.iter().map(|proposal| lenses(proposal)).collect::<Vec<_>>().join("   "),
         miss_d: proposals.iter().map(|proposal| proposal.miss_d).sum(),
@@ -165,10 +206,13 @@ fn offer(fitted: &FittedFrame, parts: &[(&Proposal, Power)]) -> Offer {
         reaches: proposals.iter().all(|proposal| proposal.reaches),
         why: parts
             .iter()
+            .filter(|(proposal, wanted)| elsewhere.is_empty() || !proposal.reasons(fitted, *wanted).is_empty())
             .map(|(proposal, wanted)| in_words(proposal.reason(fitted, *wanted), proposal))
+            .chain(elsewhere.iter().cloned())
             .collect::<Vec<_>>()
             .join("; "),
         stacks: proposals.iter().map(|proposal| (*proposal).clone()).collect(),
+        elsewhere,
         moves: way.moves,
         cover_eye: way.cover_eye,
     }

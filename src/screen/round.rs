@@ -44,6 +44,7 @@ impl App {
             self.ask_for_the_day(of_the_room);
         }
         self.say_once_that_the_disk_fails();
+        self.tell_the_room();
         self.follow_the_guide();
         self.follow_lesson();
         after

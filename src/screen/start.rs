@@ -4,9 +4,11 @@ use super::app::App;
 use super::decide;
 use super::settings::choices::Choices;
 use super::settings::{Characters, Colours, Settings, ThemeName};
+use super::shared::Shared;
 use super::ui::Sheet;
 use crate::exam::cautions::GENERAL;
 use crate::session::Session;
+use crate::sharing::news::SendsOn;
 
 /// What a screen starts with.
 #[expect(clippy::struct_excessive_bools, reason = "each is another fact of how it starts")]
@@ -25,6 +27,8 @@ pub struct ScreenStart {
     pub learns: bool,
     /// Whether the cautions offer a box and a frame of one's own, as at the first start.
     pub offers_kit: bool,
+    /// Whoever sends on what is kept, where the record is shared with other seats.
+    pub sends: Option<Box<dyn SendsOn>>,
     /// What has to be said before anything is done.
     pub said: AtStart,
     /// Whether the terminal may be asked to report keys one by one, with their releases.
@@ -44,6 +48,8 @@ pub struct AtStart {
 pub(super) fn start(options: ScreenStart) -> App {
     let mut app = App::new(options.session, options.settings);
     app.choices = options.choices;
+    app.shared = options.sends.map(Shared::new);
+    app.tell_the_room();
     app.ui.learns = options.learns.then_some(0);
     let AtStart { notes, hints } = options.said;
     app.ui.sheet = options.cautions.then_some(Sheet::Cautions);

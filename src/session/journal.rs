@@ -89,6 +89,11 @@ pub trait Journal {
         None
     }
 
+    /// By what other seats know the box: none where its file has no `id`.
+    fn key_for_others(&self) -> Option<String> {
+        None
+    }
+
     /// What retinoscopy gave and what was then found, one pair for each eye of the latest closed exams.
     ///
     /// # Errors

@@ -200,6 +200,11 @@ impl Journal for KeptExam {
         Some(number(self.open.number()))
     }
 
+    fn key_for_others(&self) -> Option<String> {
+        let key = &self.in_box.in_box.key;
+        key.is_id().then(|| key.as_str().to_owned())
+    }
+
     fn retinoscopy_pairs(&self) -> Result<Vec<(Power, Power)>, RecordError> {
         if self.is_practice {
             return Ok(Vec::new());

@@ -157,6 +157,11 @@ impl Session {
         self.journal.exam_number()
     }
 
+    /// By what other seats know the box: none where its file has no `id`, or nothing is kept.
+    pub fn key_for_others(&self) -> Option<String> {
+        self.journal.key_for_others()
+    }
+
     /// What names the exam: `Exam 14`, or `Exam` where it has no number.
     pub fn heading(&self) -> String {
         self.exam_number().map_or_else(|| "Exam".to_owned(), |number| format!("Exam {number}"))

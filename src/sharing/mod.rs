@@ -6,12 +6,14 @@
 //! - [`body`]: what an entry is about, as bytes: hashed, deflated and inflated;
 //! - [`entry`]: an entry and its hash;
 //! - [`chain`]: whether the entries of one writer follow each other; [`arriving`]: which of those that arrive are new;
-//! - [`seat`]: what people call a logbook among others.
+//! - [`seat`]: what people call a logbook among others;
+//! - [`news`]: what whoever shares a record is told, and tells.
 
 pub mod arriving;
 pub mod body;
 pub mod chain;
 pub mod entry;
+pub mod news;
 pub mod seat;
 pub mod writer;
 

@@ -184,6 +184,7 @@ fn the_screen_asks_with_what_to_go_on_and_shows_no_move_for_a_question_of_before
         offers_kit: false,
         learns: false,
         said: dioptray::screen::AtStart::default(),
+        sends: None,
         reports_keys: false,
     };
     let frame = print(start, "", Size { columns: 120, rows: 36 }, PrintForm::Text).unwrap();

@@ -199,6 +199,7 @@ fn a_disk_that_does_not_take_what_is_kept_is_said_on_the_screen() {
             offers_kit: false,
             learns: false,
             said: dioptray::screen::AtStart::default(),
+            sends: None,
             reports_keys: false,
         };
         print(start, keys, "120x36".parse().unwrap(), PrintForm::Text).unwrap()

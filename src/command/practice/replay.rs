@@ -85,6 +85,7 @@ impl Replay {
             offers_kit: false,
             learns: false,
             said: AtStart { notes: Vec::new(), hints: vec![hint] },
+            sends: None,
             reports_keys: surroundings.reports_keys(),
         };
         if !self.print {

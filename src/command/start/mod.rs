@@ -21,6 +21,7 @@ use crate::screen::settings::Settings;
 use crate::screen::settings::choices::Choices;
 use crate::screen::{AtStart, PrintForm, ScreenStart, Size, Surroundings, is_there, print, run, run_lines};
 use crate::session::{BeginError, Beginning, Begun, Session, practising};
+use crate::sharing::news::SendsOn;
 
 /// The file beside the logbook that keeps what was chosen on the screen.
 const CHOICES: &str = "choices.yaml";
@@ -186,6 +187,7 @@ impl Start {
         // whoever names a kit has one, and a program that speaks by lines waits for no offer
         let names_a_kit = self.box_file.is_some() || self.frame_file.is_some();
         let offers_kit = begun.first && untouched && !keeps_nothing && !names_a_kit && !self.print && !self.plain_lines;
+        let sends = if self.print || keeps_nothing { None } else { sends_on(context)? };
         let mut options = ScreenStart {
             session: begun.session,
             settings,
@@ -195,6 +197,7 @@ impl Start {
             offers_kit,
             learns,
             said,
+            sends,
             reports_keys: surroundings.reports_keys(),
         };
         if self.plain_lines {
@@ -314,4 +317,31 @@ fn is_the_same(name: &str, id: &str) -> io::Result<bool> {
             _ => {}
         }
     }
+}
+
+/// Whoever sends on what is kept, where the logbook joined a room. That the room cannot be read of is said, and stops nobody.
+#[cfg(feature = "room")]
+fn sends_on(context: &Context) -> anyhow::Result<Option<Box<dyn SendsOn>>> {
+    use crate::room::{joined::Joined, joining::Caller, sender::Sender};
+    let path = files::logbook_path(context)?;
+    match Joined::of(&path) {
+        Ok(None) => Ok(None),
+        Ok(Some(_)) => match Caller::of(&path, Settings::path().and_then(|file| file.parent().map(Into::into))) {
+            Ok(caller) => Ok(Some(Box::new(Sender::start(caller)))),
+            Err(error) => {
+                note(error);
+                Ok(None)
+            }
+        },
+        Err(error) => {
+            note(error);
+            Ok(None)
+        }
+    }
+}
+
+/// Built without rooms, nobody sends anything on.
+#[cfg(not(feature = "room"))]
+fn sends_on(_context: &Context) -> anyhow::Result<Option<Box<dyn SendsOn>>> {
+    Ok(None)
 }

@@ -8,6 +8,7 @@
 mod arrived;
 pub mod error;
 pub mod exchange;
+pub mod live;
 pub mod others;
 pub mod read;
 pub mod taking;

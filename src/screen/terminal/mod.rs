@@ -177,6 +177,7 @@ impl Screen {
                 Ok(None)
             }
             Call::Computed => {
+                self.app.say_what_the_room_says();
                 self.stale = true;
                 Ok(None)
             }

@@ -35,7 +35,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     }
     let chosen = &lines[app.ui.chosen_lens.min(lines.len() - 1)];
     // what is chosen is said in words, else what the characters mean
-    let said = focused.then(|| format!("{}: {}", chosen.lens, pieces_in_words(chosen)));
+    let said = focused.then(|| format!("{}: {}", chosen.lens, pieces_in_words(app, chosen)));
     let legend_rows = u16::from(room.height > 1);
     let places = Rect { height: room.height - legend_rows, ..room };
     let mut shown = groups(pen, app, app.ui.filter.is_empty() && app.ui.shelf != Shelf::All);
@@ -67,12 +67,18 @@ pub fn in_words(app: &App) -> Vec<String> {
         said.push("no lens matches".to_owned());
     }
     let chosen = |nth: usize| if nth == app.ui.chosen_lens.min(lines.len() - 1) { "chosen: " } else { "" };
-    let of = |(nth, line): (usize, &DrawerLine)| format!("{}{}: {}", chosen(nth), line.lens, pieces_in_words(line));
+    let of =
+        |(nth, line): (usize, &DrawerLine)| format!("{}{}: {}", chosen(nth), line.lens, pieces_in_words(app, line));
     said.extend(lines.iter().enumerate().map(of));
     said
 }
 
 fn heading(app: &App, lines: &[DrawerLine], shows_more: bool) -> String {
+    let as_of = app.lenses_as_of().map(|clock| format!(", others' lenses as of {clock}")).unwrap_or_default();
+    shelves_in_words(app, lines, shows_more) + &as_of
+}
+
+fn shelves_in_words(app: &App, lines: &[DrawerLine], shows_more: bool) -> String {
     let filter = &app.ui.filter;
     let filter = if filter.is_empty() { String::new() } else { format!(" with \"{filter}\"") };
     let rims = &app.state().fitted.stock.rims;
@@ -88,11 +94,12 @@ fn heading(app: &App, lines: &[DrawerLine], shows_more: bool) -> String {
 }
 
 /// What is free of a lens, and where the rest is.
-fn pieces_in_words(line: &DrawerLine) -> String {
-    let DrawerLine { lens: _, free, damaged, elsewhere } = line;
+fn pieces_in_words(app: &App, line: &DrawerLine) -> String {
+    let DrawerLine { lens, free, damaged, elsewhere } = line;
     let mut said = vec![if *free == 0 { "none".to_owned() } else { format!("{free} free") }];
     said.extend((*damaged > 0).then(|| format!("{damaged} damaged")));
     said.extend((!elsewhere.is_empty()).then(|| line.elsewhere_in_words()));
+    said.extend(app.seats_of(lens));
     said.join(", ")
 }
 
@@ -103,6 +110,7 @@ fn groups(pen: &Pen<'_>, app: &App, all: bool) -> Vec<TrayGroup> {
     for stocked in stock.pieces().iter() {
         pieces.entry(&stocked.piece.lens).or_default().extend(tray::mark(stocked));
     }
+    let elsewhere = app.held_elsewhere();
     let mut groups: Vec<(Option<Shelf>, TrayGroup)> = Vec::new();
     let (shelf, filter) = if all { (Shelf::All, "") } else { (app.ui.shelf, app.ui.filter.as_str()) };
     let focused = app.ui.panel == Panel::Drawer;
@@ -113,7 +121,10 @@ fn groups(pen: &Pen<'_>, app: &App, all: bool) -> Vec<TrayGroup> {
         let is_shown = app.ui.shelf == Shelf::All || of == app.ui.shelf;
         let place = TrayPlace {
             label: label(&line, all || app.ui.shelf != Shelf::All),
-            pieces: tray::in_short(pieces.get(&line.lens).map_or("", String::as_str)),
+            pieces: tray::in_short(&tray::with_elsewhere(
+                pieces.get(&line.lens).map_or("", String::as_str),
+                elsewhere.get(&line.lens.to_string()).copied().unwrap_or(0),
+            )),
             style: if line.free == 0 {
                 pen.theme.missing
             } else {

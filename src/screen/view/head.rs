@@ -41,6 +41,7 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App) {
     if failing.is_some() {
         exam.push("NOT YET ON THE DISK".to_owned());
     }
+    exam.extend(app.room_in_words());
     let exam = match (app.session.lasts(), state.practised.is_some()) {
         (true, _) | (false, true) => exam.join(&dot),
         (false, false) => "NOT SAVED: no logbook".to_owned(),

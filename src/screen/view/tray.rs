@@ -8,6 +8,7 @@
 //! | d | here and damaged | d |
 //! | ~ | here and off its mark | ~ |
 //! | R l | in front of the right, the left eye | R l |
+//! | s | before an eye at another seat | s |
 //! | * | marked for what is noted next | * |
 
 use ratatui::layout::Rect;
@@ -22,7 +23,7 @@ use crate::optics::Eye;
 const HERE: &str = "•";
 
 /// What the characters mean, in the order in which they are explained.
-const MEANINGS: [(&str, &str); 8] = [
+const MEANINGS: [(&str, &str); 9] = [
     (HERE, "here"),
     ("–", "lost"),
     ("L", "lent"),
@@ -30,6 +31,7 @@ const MEANINGS: [(&str, &str); 8] = [
     ("~", "off its mark"),
     ("R", "right eye"),
     ("l", "left eye"),
+    ("s", "at another seat"),
     ("*", "marked"),
 ];
 
@@ -61,6 +63,18 @@ pub fn mark(stocked: &StockedPiece) -> Option<char> {
         Place::Lent { .. } => Some('L'),
         Place::Retired | Place::Moved { .. } => None,
     }
+}
+
+/// The characters of some pieces of which other seats have so many before an eye: those that are here, the last first.
+pub fn with_elsewhere(marks: &str, mut elsewhere: usize) -> String {
+    let mut marks: Vec<char> = marks.chars().collect();
+    for mark in marks.iter_mut().rev().filter(|mark| matches!(mark, '•' | 'd' | '~')) {
+        if elsewhere == 0 {
+            break;
+        }
+        (*mark, elsewhere) = ('s', elsewhere - 1);
+    }
+    marks.into_iter().collect()
 }
 
 /// The characters of many pieces, each with how often it stands there: `97•2–`; those of a few as they are.

@@ -36,6 +36,7 @@ fn asked_after(answers: usize) -> Result<ScreenStart, Failure> {
         offers_kit: false,
         learns: false,
         said: dioptray::screen::AtStart::default(),
+        sends: None,
         reports_keys: false,
     })
 }

@@ -186,6 +186,7 @@ pub fn options(settings: Settings) -> Result<ScreenStart, Failure> {
         offers_kit: false,
         learns: false,
         said: dioptray::screen::AtStart::default(),
+        sends: None,
         reports_keys: false,
     })
 }

@@ -29,6 +29,7 @@ pub fn outreach_led(strategy: Strategy) -> Result<ScreenStart, Failure> {
         offers_kit: false,
         learns: false,
         said: dioptray::screen::AtStart::default(),
+        sends: None,
         reports_keys: false,
     })
 }

@@ -1,0 +1,54 @@
+//! An exam that is still open, as others may follow it.
+
+use super::error::ParcelError;
+use crate::logbook::beginning::box_state_of;
+use crate::logbook::engine::{StepRow, Which};
+use crate::logbook::names::{ExamId, ExamNumber};
+use crate::logbook::row::Stored;
+use crate::logbook::store::Logbook;
+use crate::sharing::Hash;
+
+/// An open exam with the steps that are wanted of it.
+#[derive(Debug)]
+pub struct LiveExam {
+    /// Its identity.
+    pub id: ExamId,
+    /// Its number in this file.
+    pub number: ExamNumber,
+    /// When it began.
+    pub opened: String,
+    /// Who examines.
+    pub by: Option<String>,
+    /// How it began.
+    pub opening: Stored,
+    /// The state of the box with which it began, deflated, under the hash of the content.
+    pub box_state: Option<(Hash, Vec<u8>)>,
+    /// The steps after the one that is known, in the order of their numbers.
+    pub steps: Vec<StepRow>,
+}
+
+impl Logbook {
+    /// An exam with its steps after the one of this number; none where it is closed or put aside.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn live(&self, number: ExamNumber, after: i64) -> Result<Option<LiveExam>, ParcelError> {
+        let lines = self.engine.summaries(Which::One(number))?;
+        let open = lines.into_iter().filter_map(|(_, line)| line.ok());
+        if !open.into_iter().any(|line| line.finished.is_none() && line.put_aside.is_none()) {
+            return Ok(None);
+        }
+        let rows = self.engine.exam(number)?;
+        let hash = box_state_of(&rows.opening);
+        let content = hash.map(|hash| self.engine.box_state(hash)).transpose()?.flatten();
+        Ok(Some(LiveExam {
+            id: rows.id,
+            number,
+            opened: rows.opened,
+            by: rows.by,
+            opening: rows.opening,
+            box_state: hash.zip(content),
+            steps: rows.steps.into_iter().filter(|step| step.number > after).collect(),
+        }))
+    }
+}

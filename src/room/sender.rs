@@ -1,0 +1,250 @@
+//! The thread that sends what is kept and brings what others did. It reads the logbook and never writes it; nobody waits for it.
+
+use std::sync::{Arc, Mutex, PoisonError};
+use std::thread::{self, JoinHandle};
+use std::time::{Duration, Instant};
+
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use rand::RngExt as _;
+use tokio::sync::mpsc::error::TryRecvError;
+use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
+
+use super::error::RoomError;
+use super::exchange::unsent;
+use super::holding::{Holds, OfOthers};
+use super::joining::Caller;
+use super::link::{Link, Woken};
+use super::live::Live;
+use super::sent::Sent;
+use crate::logbook::Logbook;
+use crate::session::writing::zone_here;
+use crate::sharing::news::{News, Reached, SendsOn, Told, WhenNew};
+
+/// Asked this often, a room that is there: for what a hint missed.
+const ASKS_EVERY: Duration = Duration::from_secs(5);
+/// What is done within this time is sent in one go.
+const GATHERED_WITHIN: Duration = Duration::from_millis(50);
+/// After the first failure it is tried again so soon, then after twice as long each time, up to the longest.
+const FIRST_PAUSE: Duration = Duration::from_millis(100);
+const LONGEST_PAUSE: Duration = Duration::from_secs(2);
+/// A room that refuses is asked again this often: somebody may have mended it.
+const REFUSED_PAUSE: Duration = Duration::from_secs(30);
+/// Whoever leaves waits at most as long for what is being sent.
+const LEAVES_WITHIN: Duration = Duration::from_millis(700);
+
+/// What the thread and the screen have in common.
+#[derive(Default)]
+struct Shared {
+    news: Mutex<Arc<News>>,
+    when_new: Mutex<Option<WhenNew>>,
+}
+
+impl Shared {
+    fn news(&self) -> Arc<News> {
+        self.news.lock().unwrap_or_else(PoisonError::into_inner).clone()
+    }
+
+    fn publish(&self, news: News) {
+        let mut now = self.news.lock().unwrap_or_else(PoisonError::into_inner);
+        if **now == news {
+            return;
+        }
+        *now = Arc::new(news);
+        drop(now);
+        let call = self.when_new.lock().unwrap_or_else(PoisonError::into_inner).clone();
+        if let Some(call) = call {
+            call();
+        }
+    }
+}
+
+/// The thread, for whoever tells it what was done.
+pub struct Sender {
+    told: Option<UnboundedSender<Told>>,
+    shared: Arc<Shared>,
+    thread: Option<JoinHandle<()>>,
+}
+
+impl Sender {
+    /// Starts the thread for a logbook that joined a room.
+    pub fn start(caller: Caller) -> Self {
+        let (told, hears) = unbounded_channel();
+        let shared = Arc::new(Shared::default());
+        let drives = Arc::clone(&shared);
+        let thread = thread::spawn(move || Driver::new(caller, hears, drives).drive());
+        Self { told: Some(told), shared, thread: Some(thread) }
+    }
+}
+
+impl SendsOn for Sender {
+    fn tell(&self, told: Told) {
+        // a thread that has ended has said why
+        let _ = self.told.as_ref().map(|to| to.send(told));
+    }
+
+    fn news(&self) -> Arc<News> {
+        self.shared.news()
+    }
+
+    fn when_new(&self, call: WhenNew) {
+        *self.shared.when_new.lock().unwrap_or_else(PoisonError::into_inner) = Some(call);
+    }
+}
+
+impl Drop for Sender {
+    /// Lets the thread send what was done last, but not for long: what is not sent now is sent at the next start.
+    fn drop(&mut self) {
+        self.told = None;
+        let until = Instant::now() + LEAVES_WITHIN;
+        let ended = |thread: &JoinHandle<()>| thread.is_finished();
+        while self.thread.as_ref().is_some_and(|thread| !ended(thread)) && Instant::now() < until {
+            thread::sleep(Duration::from_millis(5));
+        }
+    }
+}
+
+struct Driver {
+    caller: Caller,
+    hears: UnboundedReceiver<Told>,
+    shared: Arc<Shared>,
+    holds: Holds,
+    live: Live,
+    /// When the room was last heard, or this began; and what others held then.
+    heard: Instant,
+    of_others: OfOthers,
+    as_of: Option<String>,
+    is_left: bool,
+}
+
+impl Driver {
+    fn new(caller: Caller, hears: UnboundedReceiver<Told>, shared: Arc<Shared>) -> Self {
+        Self {
+            caller,
+            hears,
+            shared,
+            holds: Holds::default(),
+            live: Live::default(),
+            heard: Instant::now(),
+            of_others: OfOthers::default(),
+            as_of: None,
+            is_left: false,
+        }
+    }
+
+    fn drive(mut self) {
+        let mut pause = FIRST_PAUSE;
+        while !self.is_left {
+            let before = self.heard;
+            let ended = self.while_connected();
+            if self.is_left {
+                return;
+            }
+            if self.heard != before {
+                pause = FIRST_PAUSE;
+            }
+            match ended {
+                Ok(()) => {}
+                Err(error) if error.is_away() => self.publish(Reached::Away { min: minutes(self.heard.elapsed()) }),
+                Err(error) => {
+                    self.publish(Reached::Refuses { why: error.to_string() });
+                    pause = REFUSED_PAUSE;
+                }
+            }
+            // seats that lost the room together do not all call at one moment
+            self.rest(pause.mul_f64(rand::rng().random_range(0.75..1.25)));
+            pause = (pause * 2).min(LONGEST_PAUSE);
+        }
+    }
+
+    /// Waits without a connection, and hears what is told meanwhile.
+    fn rest(&mut self, pause: Duration) {
+        let until = Instant::now() + pause;
+        while Instant::now() < until {
+            loop {
+                match self.hears.try_recv() {
+                    Ok(told) => self.hear(told),
+                    Err(TryRecvError::Empty) => break,
+                    Err(TryRecvError::Disconnected) => {
+                        self.is_left = true;
+                        return;
+                    }
+                }
+            }
+            thread::sleep(Duration::from_millis(20).min(until.saturating_duration_since(Instant::now())));
+        }
+    }
+
+    fn while_connected(&mut self) -> Result<(), RoomError> {
+        self.holds.forget();
+        self.live.forget();
+        let (mut link, _) = self.caller.connect()?;
+        link.listen()?;
+        loop {
+            self.round(&link)?;
+            if self.is_left {
+                return Ok(());
+            }
+            let (woken, told) = link.wait(&mut self.hears, ASKS_EVERY);
+            if let Some(told) = told {
+                self.hear(told);
+                thread::sleep(GATHERED_WITHIN);
+            }
+            match woken {
+                Woken::Asked | Woken::Knocked | Woken::Nothing => {}
+                // one more round for what was done last
+                Woken::Left => self.is_left = true,
+                Woken::Broken => {
+                    let host = self.caller.joined.address.host.clone();
+                    return Err(RoomError::Away { host, reason: "the connection was closed".to_owned() });
+                }
+            }
+            while let Ok(told) = self.hears.try_recv() {
+                self.hear(told);
+            }
+        }
+    }
+
+    fn hear(&mut self, told: Told) {
+        match told {
+            Told::Kept { exam } => self.live.follow(exam),
+            Told::Holds { in_box, all } => self.holds.want(in_box, all),
+        }
+    }
+
+    fn round(&mut self, link: &Link) -> Result<(), RoomError> {
+        let done = self.caller.exchange(link)?;
+        self.live.send(&self.caller, link)?;
+        self.of_others = self.holds.settle(link, self.caller.writer)?;
+        self.heard = Instant::now();
+        self.as_of = Some(clock_here());
+        if done.sent > 0 || done.new > 0 {
+            tracing::debug!(sent = done.sent, new = done.new, "a round with the room");
+        }
+        self.publish(Reached::There);
+        Ok(())
+    }
+
+    fn publish(&self, reached: Reached) {
+        let is_there = reached == Reached::There;
+        let kept = Logbook::open_read_only(&self.caller.path).map_err(RoomError::from);
+        let unsent = kept.and_then(|logbook| unsent(&logbook, &Sent::of(&self.caller.path)));
+        self.shared.publish(News {
+            reached,
+            unsent: unsent.unwrap_or(0),
+            held: self.of_others.held.clone(),
+            counted_twice: self.of_others.counted_twice.clone(),
+            as_of: self.as_of.clone().filter(|_| !is_there),
+        });
+    }
+}
+
+fn minutes(since: Duration) -> u32 {
+    u32::try_from(since.as_secs() / 60).unwrap_or(u32::MAX)
+}
+
+/// Hours and minutes on the clock here.
+fn clock_here() -> String {
+    let zone = zone_here().unwrap_or(TimeZone::UTC);
+    Timestamp::now().to_zoned_datetime(zone).strftime("%H:%M").to_string()
+}
