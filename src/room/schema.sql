@@ -181,10 +181,10 @@ BEGIN
     UPDATE seat SET gone = now() WHERE home = mine.home;
 END $$;
 
--- Whether what a seat wrote may be seen by whoever calls.
+-- Whether what a seat wrote may be seen by whoever calls: a login of no site sees every site, any other its own.
 CREATE OR REPLACE FUNCTION is_seen(p_site text, me login) RETURNS boolean
 LANGUAGE sql IMMUTABLE SET search_path = room, pg_temp AS $$
-    SELECT me.site IS NULL OR p_site IS NULL OR me.site = p_site
+    SELECT me.site IS NULL OR coalesce(me.site = p_site, false)
 $$;
 
 -- How far each writer is known here; the caller's seat has been heard.
