@@ -79,7 +79,10 @@ impl Others {
             Err(error) if error.is_missing() => return Ok(None),
             opened => opened?,
         };
-        let names = names(&logbook.engine.spoken()?, &logbook.engine.writers()?);
+        let writers = logbook.engine.writers()?;
+        let named = writers.iter().filter_map(|writer| Some((writer.id, SeatName::new(&writer.seat).ok()?)));
+        let seats: HashMap<WriterId, SeatName> = named.collect();
+        let names = names(&logbook.engine.spoken()?, |writer| seats.get(&writer).cloned());
         Ok(Some(Self { logbook, names }))
     }
 
@@ -123,9 +126,10 @@ impl Others {
 }
 
 /// By what each exam is spoken of.
-pub(super) fn names(spoken: &[SpokenRow], writers: &[(WriterId, String)]) -> HashMap<ExamId, Elsewhere> {
-    let seat =
-        |writer| writers.iter().find(|(known, _)| *known == writer).and_then(|(_, seat)| SeatName::new(seat).ok());
+pub(super) fn names(
+    spoken: &[SpokenRow],
+    seat: impl Fn(WriterId) -> Option<SeatName>,
+) -> HashMap<ExamId, Elsewhere> {
     let name =
         |row: &SpokenRow| Some((row.exam, Elsewhere { seat: seat(row.writer)?, number: ExamNumber(row.number) }));
     spoken.iter().filter_map(name).collect()
