@@ -199,6 +199,8 @@ pub type SummaryOf = (ExamNumber, Result<SummaryRow, LogbookError>);
 pub struct IndexRow {
     /// The exam's number in this file.
     pub number: ExamNumber,
+    /// Its identity; `None` where that cannot be read.
+    pub id: Option<ExamId>,
     /// When it began.
     pub opened: String,
     /// Label or initials, if any were entered.

@@ -58,7 +58,7 @@ impl Seats {
         let list = others.exams().unwrap();
         assert!(list.passed_over.is_empty());
         let read = |name: &Elsewhere| (name.to_string(), others.read_exam(name).unwrap());
-        list.exams.iter().map(|(name, _)| read(name)).collect()
+        list.exams.iter().map(|line| read(&line.name)).collect()
     }
 }
 
