@@ -82,7 +82,7 @@ impl App {
                 let found = self.session.exams(&search)?;
                 let of = if search.is_empty() { found.exams.len() } else { self.session.exams("")?.exams.len() };
                 if found.exams.is_empty() && of > 0 {
-                    self.ui.refused(format!("no exam has `{search}` in its label, its number or its date"));
+                    self.ui.refused(format!("no exam has `{search}` in its label, its number, its date or its seat"));
                     return Ok(());
                 }
                 let current = self.session.exam_number().unwrap_or_default();

@@ -73,7 +73,17 @@ impl KeptExam {
         sources: Sources,
         writing: Writing,
     ) -> Self {
-        Self { logbook, open, in_box, claim, sources, writing, next_frame: None, is_practice: false, others: RefCell::new(None) }
+        Self {
+            logbook,
+            open,
+            in_box,
+            claim,
+            sources,
+            writing,
+            next_frame: None,
+            is_practice: false,
+            others: RefCell::new(None),
+        }
     }
 
     /// Saves the further steps of an exam of a practice eye, from where nothing is learnt.

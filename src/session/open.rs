@@ -268,12 +268,7 @@ impl Session {
     ///
     /// # Errors
     /// When it cannot be written.
-    pub fn export(
-        &self,
-        exam: &ListedExam,
-        form: CylinderForm,
-        as_form: RecordForm,
-    ) -> Result<PathBuf, RecordError> {
+    pub fn export(&self, exam: &ListedExam, form: CylinderForm, as_form: RecordForm) -> Result<PathBuf, RecordError> {
         self.journal.export(exam, form, as_form)
     }
 

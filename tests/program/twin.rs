@@ -19,7 +19,9 @@ use dioptray::screen::theme::Glyphs;
 use dioptray::screen::ui::{Input, Sheet};
 use dioptray::screen::view::pen::Hits;
 use dioptray::screen::{App, Settings, view};
-use dioptray::session::{ExamLine, Journal, ListedExam, ListedExams, Note, OpenedRecord, RecordError, SaveError, Session};
+use dioptray::session::{
+    ExamLine, Journal, ListedExam, ListedExams, Note, OpenedRecord, RecordError, SaveError, Session,
+};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 

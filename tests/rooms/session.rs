@@ -237,7 +237,14 @@ impl Journal for Locked {
     }
 
     fn read(&self, exam: &ListedExam, _form: CylinderForm) -> Result<OpenedRecord, RecordError> {
-        Ok(OpenedRecord { exam: exam.clone(), closed: true, order: None, came_back: false, held: None, lines: Vec::new() })
+        Ok(OpenedRecord {
+            exam: exam.clone(),
+            closed: true,
+            order: None,
+            came_back: false,
+            held: None,
+            lines: Vec::new(),
+        })
     }
 
     fn amend(&mut self, _exam: u64, _added: Event) -> Result<(), RecordError> {

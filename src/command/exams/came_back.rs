@@ -91,7 +91,7 @@ impl GlassesCameBack {
     /// Notes it, and says what it comes to.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let draft = self.draft()?;
-        let (number, by) = (self.exam.to_be_added_to()?, records::examiner(self.by)?);
+        let (number, by) = (self.exam.added_to_here()?, records::examiner(self.by)?);
         let by = by.as_deref();
         // an exam that is not there makes no logbook
         let stored = records::exam(context, number)?;

@@ -11,9 +11,9 @@ use crate::command::{CAUTION, Context, Outcome, note, values};
 use crate::export::listing::{ExamLine, list};
 use crate::export::record::rfc_3339;
 use crate::logbook::{ExamSummary, Indexed, Logbook, PassedOver};
+use crate::session::Writing;
 use crate::session::records::{ListedExam, Words, line};
 use crate::session::writing::number;
-use crate::session::Writing;
 
 /// The arguments of `dioptray exam list`.
 #[derive(Debug, Args)]
@@ -116,8 +116,7 @@ impl List {
             };
             writeln!(out, "{none}")?;
         } else {
-            let lines: Vec<ExamLine> =
-                exams.iter().map(|listed| line(&listed.exam, &listed.line, &writing)).collect();
+            let lines: Vec<ExamLine> = exams.iter().map(|listed| line(&listed.exam, &listed.line, &writing)).collect();
             out.write_all(list(&lines).as_bytes())?;
         }
         Ok(Outcome::Done)

@@ -23,7 +23,7 @@ impl ExamName {
     ///
     /// # Errors
     /// When it is one of another seat.
-    pub fn to_be_added_to(self) -> Result<u64, OnlyRead> {
+    pub fn added_to_here(self) -> Result<u64, OnlyRead> {
         match self {
             Self::Own(number) => Ok(number),
             Self::Elsewhere(name) => Err(OnlyRead(name)),

@@ -46,8 +46,7 @@ impl OrderGlasses {
         let closed = record.closed.as_ref().map(|closed| format!("closed {}", closed.strftime("%Y-%m-%d")));
         let by = record.examiner.as_ref().map(|by| format!("by {}", words::isolated(by)));
         let outcome = record.outcome_in_words.as_ref().map(|outcome| format!("outcome: {}", words::isolated(outcome)));
-        let about: Vec<String> =
-            [Some(name.clone()), closed, by, outcome].into_iter().flatten().collect();
+        let about: Vec<String> = [Some(name.clone()), closed, by, outcome].into_iter().flatten().collect();
         let row = OrderRow { name, order: OrderRecord::of(&order, record.form) };
         self.to.write(context, "order", None, &glasses(vec![about.join(", ")], &[row], &[]), out)?;
         Ok(Outcome::Done)

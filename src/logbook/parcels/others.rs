@@ -178,10 +178,7 @@ fn unreadable(name: &Elsewhere, error: LogbookError) -> ParcelError {
 }
 
 /// By what each exam is spoken of.
-pub(super) fn names(
-    spoken: &[SpokenRow],
-    seat: impl Fn(WriterId) -> Option<SeatName>,
-) -> HashMap<ExamId, Elsewhere> {
+pub(super) fn names(spoken: &[SpokenRow], seat: impl Fn(WriterId) -> Option<SeatName>) -> HashMap<ExamId, Elsewhere> {
     let name =
         |row: &SpokenRow| Some((row.exam, Elsewhere { seat: seat(row.writer)?, number: ExamNumber(row.number) }));
     spoken.iter().filter_map(name).collect()

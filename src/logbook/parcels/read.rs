@@ -79,13 +79,13 @@ impl Parcel {
         };
         let rows = from_content(content, &path).map_err(|_| ParcelFault::NotAsWritten.at(&path));
         let Some(refused) = refused else {
-            let parcel = Self { rows: rows?, signed_by, path };
+            let parcel = Self { path, signed_by, rows: rows? };
             // who has a key signs
             let is_stripped = signed_by.is_none() && parcel.rows.writers.iter().any(|writer| writer.key.is_some());
             return if is_stripped { Err(ParcelFault::WronglySigned.at(&parcel.path)) } else { Ok(parcel) };
         };
         let refused = refused.at(&path);
-        let named = rows.and_then(|rows| Self { rows, signed_by, path }.check_entries());
+        let named = rows.and_then(|rows| Self { path, signed_by, rows }.check_entries());
         Err(named.err().unwrap_or(refused))
     }
 

@@ -59,14 +59,7 @@ pub(super) struct Signers<'a> {
 
 impl<'a> Signers<'a> {
     pub(super) fn of(trust: Trust<'a>, only_say: bool) -> Self {
-        Self {
-            keys: BTreeMap::new(),
-            trust,
-            only_say,
-            taken: BTreeSet::new(),
-            met: Vec::new(),
-            not_signed: Vec::new(),
-        }
+        Self { keys: BTreeMap::new(), trust, only_say, taken: BTreeSet::new(), met: Vec::new(), not_signed: Vec::new() }
     }
 
     /// Knows the keys of what was read before.

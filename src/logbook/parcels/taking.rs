@@ -282,8 +282,7 @@ impl<'a, 't> Plan<'a, 't> {
             let named = named.ok_or_else(|| ParcelFault::Nameless.at(&parcel.path))?;
             let head = rows.last().map_or(0, |row| row.sealed.number);
             // of two that know as much the one that comes first in the alphabet, whichever was read first
-            let is_better =
-                |(known, best): &(i64, Named)| head > *known || (head == *known && named.seat < best.seat);
+            let is_better = |(known, best): &(i64, Named)| head > *known || (head == *known && named.seat < best.seat);
             if best.as_ref().is_none_or(is_better) {
                 best = Some((head, named));
             }

@@ -34,8 +34,7 @@ pub use self::file::{FolderKind, Ground, SqliteFile};
 use self::error::sqlite;
 use super::engine::{
     Arrival, BeginInDay, BoxRow, ClaimRow, Engine, EntryOf, EntryRow, ExamRows, FirstStep, IndexRow, Look, LookAtDay,
-    NewBoxEntry, NewEntry, NewExam, NewStep, ParcelRows, Remembered, Seen, SpokenRow, SummaryOf, Which,
-    WriterRow,
+    NewBoxEntry, NewEntry, NewExam, NewStep, ParcelRows, Remembered, Seen, SpokenRow, SummaryOf, Which, WriterRow,
 };
 use super::error::{FileError, LogbookError};
 use super::names::{BoxKey, DayId, ExamId, ExamNumber, NamedBox};

@@ -21,7 +21,8 @@ pub fn take_in(
     let failed = |error| sqlite(path, error);
     transaction.execute_batch(SPOKEN).map_err(failed)?;
     writers::add(transaction, path, arrival.writer, "")?;
-    let sql = "UPDATE writer SET seat = ?2, site = coalesce(?3, site), public_key = coalesce(?4, public_key) WHERE id = ?1";
+    let sql =
+        "UPDATE writer SET seat = ?2, site = coalesce(?3, site), public_key = coalesce(?4, public_key) WHERE id = ?1";
     let key = arrival.key.as_ref().map(|key| key.as_bytes().as_slice());
     let site = arrival.site.as_ref().map(SiteName::as_str);
     transaction.execute(sql, (arrival.writer.uuid(), arrival.seat.as_str(), site, key)).map_err(failed)?;

@@ -144,7 +144,9 @@ pub fn answer(app: &App, mut ui: Ui, action: ConfirmationAction) -> Decision {
 pub fn amend(app: &App, ui: Ui, exam: u64, text: &str) -> Decision {
     let this = records(&ui).is_some_and(|records| records.current == exam);
     if this && app.state().finished {
-        return Decision::of(ui).with_step(Event::Amended(text.to_owned())).with_request(Request::Read(ListedExam::Own(exam)));
+        return Decision::of(ui)
+            .with_step(Event::Amended(text.to_owned()))
+            .with_request(Request::Read(ListedExam::Own(exam)));
     }
     Decision::of(ui).with_request(Request::Amend { exam, text: text.to_owned() })
 }

@@ -128,17 +128,14 @@ impl Columns {
     }
 }
 
-fn row(
-    pen: &mut Pen<'_>,
-    area: Rect,
-    at: u16,
-    columns: Columns,
-    cells: &[String; 9],
-    style: ratatui::style::Style,
-) {
+fn row(pen: &mut Pen<'_>, area: Rect, at: u16, columns: Columns, cells: &[String; 9], style: ratatui::style::Style) {
     let mut column = 1;
     let widths = [columns.name, columns.began].into_iter().chain(WIDTHS);
-    for (cell, width) in cells.iter().zip(widths).take(columns.count).filter(|(_, width)| *width > 0) {
+    let cells = cells.iter().zip(widths).take(columns.count);
+    for (nth, (cell, width)) in cells.enumerate().filter(|(_, (_, width))| *width > 0) {
+        // the day of `2026-03-14 09:30`
+        let is_day = nth == 1 && width == BEGAN_ON;
+        let cell = if is_day { cell.split(' ').next().unwrap_or_default() } else { cell };
         let place = Rect { width: area.width.min(column + width - 1), ..area };
         pen.text(place, at, column, cell, style);
         column += width;

@@ -169,10 +169,9 @@ fn a_key_is_trusted_once_and_a_changed_one_again() -> Tested {
     assert!(refused.err.contains("never seen") && refused.err.contains(fingerprint), "{}", refused.err);
     let would = team.say(&["parcel", "read", &monday, "--dry-run", "--json"])?;
     assert!(would.err.contains("it will be asked about") && would.err.contains(fingerprint), "{}", would.err);
-    let signers = |said: &Said| Ok::<_, serde_json::Error>(serde_json::from_str::<Value>(&said.out)?["signers"].clone());
-    let of_lane3 = |fingerprint: &str, standing: &str| {
-        serde_json::json!([{"seat": "lane3", "fingerprint": fingerprint, "standing": standing}])
-    };
+    let signers =
+        |said: &Said| Ok::<_, serde_json::Error>(serde_json::from_str::<Value>(&said.out)?["signers"].clone());
+    let of_lane3 = |fingerprint: &str, standing: &str| serde_json::json!([{"seat": "lane3", "fingerprint": fingerprint, "standing": standing}]);
     assert_eq!(signers(&would)?, of_lane3(fingerprint, "new"));
     assert!(!team.file("others-logbook.db").exists());
     let read = team.say(&["parcel", "read", &monday, "--trust", "--json"])?;
@@ -231,5 +230,145 @@ fn a_whole_logbook_is_read_and_said_to_be_not_signed() -> Tested {
     let answer: Value = serde_json::from_str(&read.out)?;
     assert_eq!((&answer["new"], &answer["not_signed"]), (&1.into(), &serde_json::json!([whole])));
     assert!(read.err.contains("this is not signed"), "{}", read.err);
+    Ok(())
+}
+
+/// A room that has an exam of lane3, beside one of its own.
+fn with_an_exam_of_lane3(site: &[&str]) -> Result<(Room, Room), Box<dyn std::error::Error>> {
+    let (lane3, team) = (room("K.M.")?, room("Z.")?);
+    let file = path(&lane3, "a.parcel")?;
+    let written = lane3.say(&[&["parcel", "write", &file, "--seat", "lane3"], site].concat())?;
+    assert_eq!(written.code, Some(0), "{}", written.err);
+    let read = team.say(&["parcel", "read", &file, "--trust"])?;
+    assert_eq!(read.code, Some(0), "{}", read.err);
+    Ok((lane3, team))
+}
+
+#[test]
+fn what_reads_takes_an_exam_of_another_seat_and_what_writes_refuses_it() -> Tested {
+    let (_lane3, team) = with_an_exam_of_lane3(&[])?;
+    let forms = ["card", "markdown", "csv", "json", "fhir", "fhir-r4b"];
+    for form in forms {
+        let out = team.say(&["exam", "export", "lane3-1", "--as", form])?;
+        assert_eq!(out.code, Some(0), "{form}: {}", out.err);
+        assert!(out.out.contains("K.M."), "{form}: {}", out.out);
+    }
+    for form in ["pdf", "dicom"] {
+        let file = path(&team, &format!("out.{form}"))?;
+        let said = team.say(&["exam", "export", "lane3-1", "--as", form, "--out", &file, "--json"])?;
+        let out: Value = serde_json::from_str(&said.out)?;
+        assert_eq!((said.code, &out["seat"], &out["exam"]), (Some(0), &"lane3".into(), &1.into()), "{form}");
+        assert!(fs::metadata(file)?.len() > 500, "{form}");
+    }
+    let order = team.say(&["exam", "order", "lane3-1"])?;
+    assert_eq!(order.code, Some(0), "{}", order.err);
+    assert!(order.out.contains("exam lane3-1"), "{}", order.out);
+    let refused = team.say(&["exam", "came-back", "lane3-1", "--right", "-4.00"])?;
+    assert_eq!((refused.code, refused.out.as_str()), (Some(1), ""));
+    assert!(refused.err.contains("lane3-1 is an exam of the seat lane3, and can only be read here"), "{}", refused.err);
+    for arguments in [&["export", "lane3-2", "--as", "card"][..], &["order", "lane3-2"]] {
+        let refused = team.say(&[&["exam"], arguments].concat())?;
+        assert_eq!(refused.code, Some(1));
+        assert!(refused.err.contains("there is no exam lane3-2"), "{}", refused.err);
+    }
+    Ok(())
+}
+
+/// Everything under a name of this kind in some JSON, in order.
+fn all_of(name: &str, value: &Value, found: &mut Vec<Value>) {
+    match value {
+        Value::Object(fields) => {
+            for (key, of) in fields {
+                if key == name {
+                    found.push(of.clone());
+                }
+                all_of(name, of, found);
+            }
+        }
+        Value::Array(values) => values.iter().for_each(|of| all_of(name, of, found)),
+        Value::Null | Value::Bool(_) | Value::Number(_) | Value::String(_) => {}
+    }
+}
+
+#[test]
+fn an_exam_that_is_exported_at_two_seats_is_one_to_other_programs() -> Tested {
+    let (lane3, team) = with_an_exam_of_lane3(&[])?;
+    // whoever examines at the other seat examined nobody here
+    fs::create_dir_all(team.file("config/dioptray"))?;
+    fs::write(team.file("config/dioptray/settings.yaml"), "examiner: A. Osei\n")?;
+    for form in ["fhir", "fhir-r4b"] {
+        let ids = |said: &str| -> Result<[Vec<Value>; 2], serde_json::Error> {
+            let bundle: Value = serde_json::from_str(said)?;
+            let (mut ids, mut urls) = (Vec::new(), Vec::new());
+            all_of("id", &bundle, &mut ids);
+            all_of("fullUrl", &bundle, &mut urls);
+            Ok([ids, urls])
+        };
+        let at_home = lane3.say(&["exam", "export", "1", "--as", form])?;
+        let there = team.say(&["exam", "export", "lane3-1", "--as", form])?;
+        let [home_ids, home_urls] = ids(&at_home.out)?;
+        assert!(home_ids.len() > 2 && home_urls.len() > 1, "{}", at_home.out);
+        assert_eq!(ids(&there.out)?, [home_ids, home_urls], "{form}");
+        assert!(!there.out.contains("A. Osei"), "{}", there.out);
+        let own = team.say(&["exam", "export", "1", "--as", form])?;
+        assert_ne!(ids(&own.out)?[1], ids(&there.out)?[1], "exam 1 here is another one");
+    }
+    let uids = |room: &Room, exam: &str| -> Result<Vec<String>, Box<dyn std::error::Error>> {
+        let file = path(room, &format!("{exam}.dcm"))?;
+        assert_eq!(room.say(&["exam", "export", exam, "--as", "dicom", "--out", &file])?.code, Some(0));
+        let text = String::from_utf8_lossy(&fs::read(file)?).into_owned();
+        // a UID of a UUID, as DICOM PS3.5 B.2 has it
+        let uids = text.split("2.25.").skip(1).map(|rest| rest.chars().take_while(char::is_ascii_digit).collect());
+        Ok(uids.collect())
+    };
+    let at_home = uids(&lane3, "1")?;
+    assert!(at_home.len() >= 3, "{at_home:?}");
+    assert_eq!(uids(&team, "lane3-1")?, at_home);
+    assert_ne!(uids(&team, "1")?, at_home);
+    Ok(())
+}
+
+#[test]
+fn the_list_is_narrowed_by_seat_examiner_and_site() -> Tested {
+    let (lane3, team) = with_an_exam_of_lane3(&["--site", "Hillside"])?;
+    let labels = |room: &Room, arguments: &[&str]| -> Result<Vec<String>, Box<dyn std::error::Error>> {
+        let list = room.json(&[&["exam", "list"], arguments].concat())?;
+        let exams = list["exams"].as_array().ok_or("no exams")?;
+        exams.iter().map(|exam| Ok(exam["label"].as_str().ok_or("no label")?.to_owned())).collect()
+    };
+    signs_as(&team, "teamB")?;
+    assert_eq!(labels(&team, &[])?, ["Z.", "K.M."]);
+    assert_eq!(labels(&team, &["--seat", "lane3"])?, ["K.M."]);
+    assert_eq!(labels(&team, &["--seat", "teamb"])?, ["Z."], "this seat has a name too");
+    assert_eq!(labels(&team, &["--site", "hillside"])?, ["K.M."]);
+    assert_eq!(labels(&lane3, &["--site", "hillside"])?, ["K.M."]);
+    assert!(labels(&team, &["--seat", "lane"])?.is_empty() && labels(&team, &["--site", "hill"])?.is_empty());
+    assert_eq!(labels(&team, &["--find", "lane3"])?, ["K.M."]);
+    // by whom
+    let keys = [
+        "--new",
+        "--box",
+        "kits/boxes/outreach.yaml",
+        "--by",
+        "A. Osei",
+        "--print",
+        "--keys",
+        "-1<enter>ai<enter>B.<enter><esc>Cy",
+    ];
+    let said = lane3.say(&keys)?;
+    assert_eq!(said.code, Some(0), "{}", said.err);
+    let file = path(&lane3, "b.parcel")?;
+    lane3.json(&["parcel", "write", &file])?;
+    team.json(&["parcel", "read", &file])?;
+    assert_eq!(labels(&team, &["--by", "a. osei"])?, ["B."]);
+    assert!(labels(&team, &["--by", "Osei"])?.is_empty());
+    let list = team.json(&["exam", "list", "--by", "A. Osei"])?;
+    let exam = &list["exams"][0];
+    assert_eq!((&exam["seat"], &exam["by"], &exam["site"]), (&"lane3".into(), &"A. Osei".into(), &"Hillside".into()));
+    let none = team.say(&["exam", "list", "--seat", "lane9"])?;
+    assert_eq!((none.code, none.out.as_str()), (Some(0), "no exam is of these\n"));
+    let refused = team.say(&["parcel", "write", "-", "--site", "two\nlines"])?;
+    assert_eq!(refused.code, Some(1));
+    assert!(refused.err.contains("not the name of a site"), "{}", refused.err);
     Ok(())
 }

@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 
 use dioptray::kit::BoxChange;
 use dioptray::logbook::parcels::error::{ParcelError, ParcelFault};
+use dioptray::logbook::parcels::key::key_of;
 use dioptray::logbook::parcels::others::{Elsewhere, Others, others_of};
 use dioptray::logbook::parcels::read::Parcel;
-use dioptray::logbook::parcels::key::key_of;
 use dioptray::logbook::parcels::signers::Trust;
 use dioptray::logbook::parcels::taking::{Reading, Taken, take_in};
 use dioptray::logbook::{BoxKey, Logbook, StoredExam};
@@ -200,7 +200,8 @@ fn a_parcel_that_is_missing_is_named_and_nothing_is_read() {
 fn only_saying_writes_nothing() {
     let seats = Seats::new();
     let [one, ..] = four_parcels(&seats);
-    let said = take_in(&seats.path("teamB"), &[Parcel::read(&one).unwrap()], Reading { only_say: true, ..trusting() }).unwrap();
+    let said = take_in(&seats.path("teamB"), &[Parcel::read(&one).unwrap()], Reading { only_say: true, ..trusting() })
+        .unwrap();
     assert_eq!(said.new, 1);
     assert!(!others_of(&seats.path("teamB")).exists());
 }

@@ -29,13 +29,7 @@ fn read(seats: &Seats, seat: &str, files: &[&Path], trust: Trust<'_>) -> Result<
     read_so(seats, seat, files, false, trust)
 }
 
-fn read_so(
-    seats: &Seats,
-    seat: &str,
-    files: &[&Path],
-    only_say: bool,
-    trust: Trust<'_>,
-) -> Result<Taken, ParcelError> {
+fn read_so(seats: &Seats, seat: &str, files: &[&Path], only_say: bool, trust: Trust<'_>) -> Result<Taken, ParcelError> {
     let parcels = files.iter().map(|file| Parcel::read(file)).collect::<Result<Vec<_>, _>>()?;
     take_in(&seats.path(seat), &parcels, Reading { with_gap: true, only_say, trust })
 }
