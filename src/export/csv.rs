@@ -123,7 +123,9 @@ fn row(record: &Record, eye: &EyeRecord) -> Row {
 }
 
 fn exam(row: &mut Row, record: &Record) {
-    row.put("exam", Cell::Figure(record.exam.to_string()));
+    // a number alone would be taken for one of this seat
+    let name = record.exam_name();
+    row.put("exam", if record.seat.is_some() { Cell::Text(name) } else { Cell::Figure(name) });
     row.put("opened", Cell::Text(rfc_3339(&record.opened)));
     row.put("closed", Cell::text(record.closed.as_ref().map(rfc_3339)));
     let status = match (record.practice, record.draft) {
@@ -252,7 +254,7 @@ fn drops_put(record: &Record) -> Option<String> {
 /// # Errors
 /// When the writer fails, which it does for no record that an exam makes.
 pub fn csv(record: &Record) -> Result<String, ExportError> {
-    let failed = |source| ExportError::Csv { exam: record.exam, source };
+    let failed = |source| ExportError::Csv { exam: record.exam_name(), source };
     let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
     let rows = record.eyes().map(|eye| row(record, eye).0);
     writer.write_record(rows.right.iter().map(|(name, _)| name)).map_err(failed)?;

@@ -151,7 +151,7 @@ impl From<&Record> for Document {
         blocks.push(Block::Entries { entries: record.notice.map(str::to_owned).into(), small: true });
         Self {
             title: "Record of a refraction",
-            exam: format!("exam {}", record.exam),
+            exam: format!("exam {}", record.exam_name()),
             about: words::heading(record),
             across: record.practice.then_some(PRACTICE),
             draft: record.draft.then_some("DRAFT: this exam is not closed."),

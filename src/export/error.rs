@@ -12,7 +12,7 @@ pub enum ExportError {
     #[error("exam {exam} cannot be written as FHIR: {}", in_one_line(flaws))]
     Fhir {
         /// The exam's number.
-        exam: u64,
+        exam: String,
         /// Everything that is wrong.
         flaws: Vec<BundleFlaw>,
     },
@@ -23,13 +23,13 @@ pub enum ExportError {
     )]
     Practice {
         /// The exam's number.
-        exam: u64,
+        exam: String,
     },
     /// The CSV writer failed.
     #[error("exam {exam} cannot be written as CSV: {source}")]
     Csv {
         /// The exam's number.
-        exam: u64,
+        exam: String,
         /// Why.
         source: csv::Error,
     },
@@ -37,13 +37,13 @@ pub enum ExportError {
     #[error("exam {exam} cannot be written as DICOM: no power is written and no line was read")]
     NothingForDicom {
         /// The exam's number.
-        exam: u64,
+        exam: String,
     },
     /// The DICOM writer failed.
     #[error("exam {exam} cannot be written as DICOM: {why}")]
     Dicom {
         /// The exam's number.
-        exam: u64,
+        exam: String,
         /// Why.
         why: String,
     },
@@ -51,7 +51,7 @@ pub enum ExportError {
     #[error("exam {exam} cannot be written as PDF: {source}")]
     Face {
         /// The exam's number.
-        exam: u64,
+        exam: String,
         /// Why.
         source: FaceError,
     },
@@ -59,7 +59,7 @@ pub enum ExportError {
     #[error("exam {exam} cannot be written as JSON: {source}")]
     Json {
         /// The exam's number.
-        exam: u64,
+        exam: String,
         /// Why.
         source: serde_json::Error,
     },

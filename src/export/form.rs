@@ -80,7 +80,7 @@ impl RecordForm {
     pub fn files(self, record: &Record) -> Result<FormFiles, ExportError> {
         let one = |bytes| FormFiles { first: bytes, beside: Vec::new() };
         if record.practice && self.is_for_programs() {
-            return Err(ExportError::Practice { exam: record.exam });
+            return Err(ExportError::Practice { exam: record.exam_name() });
         }
         Ok(match self {
             Self::Card => one(card::card(record).into_bytes()),
@@ -136,7 +136,7 @@ pub struct FormFiles {
 }
 
 fn indented(record: &Record, release: Release) -> Result<Vec<u8>, ExportError> {
-    let failed = |source| ExportError::Json { exam: record.exam, source };
+    let failed = |source| ExportError::Json { exam: record.exam_name(), source };
     let mut text = serde_json::to_vec_pretty(&bundle(record, release)?).map_err(failed)?;
     text.push(b'\n');
     Ok(text)

@@ -197,12 +197,15 @@ pub struct Noted {
 }
 
 /// The exam in which the person was refracted again.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct AgainRecord {
     /// Its identity.
     pub id: Uuid,
     /// The number that it had in the logbook.
     pub exam: u64,
+    /// The seat of that logbook, where it is another one than this.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub seat: Option<String>,
 }
 
 /// What was found against what was ordered.
@@ -248,19 +251,23 @@ pub struct CameBackRecord {
 }
 
 impl CameBackRecord {
-    /// All of an exam, in the order in which they were noted.
-    pub fn of_exam(state: &State, prescription: &Prescription, form: CylinderForm) -> Vec<Self> {
+    /// All of an exam, in the order in which they were noted; with its seat where that is another one than this.
+    pub fn of_exam(state: &State, prescription: &Prescription, form: CylinderForm, seat: Option<&str>) -> Vec<Self> {
         let order = Order::of(state, prescription);
-        state.came_back.iter().map(|returned| Self::of(returned, order.as_ref(), form)).collect()
+        state.came_back.iter().map(|returned| Self::of(returned, order.as_ref(), form, seat)).collect()
     }
 
-    fn of(returned: &Returned, order: Option<&Order>, form: CylinderForm) -> Self {
+    fn of(returned: &Returned, order: Option<&Order>, form: CylinderForm, seat: Option<&str>) -> Self {
         let Returned { came_back, taken_back } = returned;
         let stands = order.filter(|_| taken_back.is_none());
         Self {
             noted: Noted { at: came_back.at, by: came_back.by.clone() },
             found: came_back.found.clone(),
-            refracted_again: came_back.again.as_ref().map(|again| AgainRecord { id: again.exam, exam: again.number }),
+            refracted_again: came_back.again.as_ref().map(|again| AgainRecord {
+                id: again.exam,
+                exam: again.number,
+                seat: seat.map(str::to_owned),
+            }),
             compared: stands.map(|order| Compared::of(&Differences::of(order, came_back), form)),
             taken_back: taken_back.as_ref().map(|taken_back| Noted { at: taken_back.at, by: taken_back.by.clone() }),
         }

@@ -2,6 +2,7 @@
 
 use jiff::Timestamp;
 
+use super::exam_name::exam_name;
 use super::glasses::{CameBackRecord, Compared, DifferenceRecord, GlassRecord, LIMITS_BY, Noted};
 use super::words::{
     axis, eye, fixed, isolated, millimetres, power, prescription, prism, repeats_agree, sentence, signed,
@@ -101,7 +102,10 @@ pub fn came_back_head(record: &CameBackRecord) -> String {
     let measured: Vec<String> = measured.collect();
     let measured = if measured.is_empty() { "nothing measured".to_owned() } else { measured.join(", ") };
     let complaint = found.complaint.as_ref().map(|said| format!(" Complaint: {}.", isolated(said)));
-    let again = record.refracted_again.map(|again| format!(" Refracted again in exam {}.", again.exam));
+    let again = record
+        .refracted_again
+        .as_ref()
+        .map(|again| format!(" Refracted again in exam {}.", exam_name(again.exam, again.seat.as_deref())));
     let taken_back = record.taken_back.as_ref().map(|by| format!(" Taken back {}.", noted(by)));
     let after = [complaint, again, taken_back].into_iter().flatten().collect::<String>();
     format!("{CAME_BACK} {}: {measured}.{after}", noted(&record.noted))

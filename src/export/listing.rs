@@ -11,8 +11,8 @@ use crate::optics::Eyes;
 /// One exam as lists show it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ExamLine {
-    /// Its number.
-    pub exam: u64,
+    /// By what it is spoken of: its number, with the seat where that is another one.
+    pub exam: String,
     /// When it began, to the minute, in the time zone of this computer.
     pub opened: String,
     /// Label or initials; empty when none was given.
@@ -31,23 +31,16 @@ pub struct ExamLine {
 
 /// Exams one a line below a heading, in the order given.
 pub fn list(exams: &[ExamLine]) -> String {
-    list_with_others(exams, &[])
-}
-
-/// The same, and below them those of other seats, each by its seat and number.
-pub fn list_with_others(exams: &[ExamLine], others: &[(String, ExamLine)]) -> String {
     let heading =
         ["exam", "began", "label", "right eye", "left eye", "addition", "", "outcome", "box"].map(str::to_owned);
-    let own = exams.iter().map(|exam| row(exam.exam.to_string(), exam));
-    let others = others.iter().map(|(name, exam)| row(name.clone(), exam));
-    let rows: Vec<[String; 9]> = std::iter::once(heading).chain(own).chain(others).collect();
+    let rows: Vec<[String; 9]> = std::iter::once(heading).chain(exams.iter().map(row)).collect();
     table(&rows)
 }
 
-fn row(name: String, exam: &ExamLine) -> [String; 9] {
+fn row(exam: &ExamLine) -> [String; 9] {
     let or_dash = |text: &String| if text.is_empty() { "–".to_owned() } else { text.clone() };
     [
-        name,
+        exam.exam.clone(),
         exam.opened.clone(),
         or_dash(&words::isolated(&exam.label)),
         or_dash(&exam.written.right),

@@ -2,6 +2,7 @@
 //!
 //! - [`record`]: the plain data of a record, built from the state of an exam;
 //! - [`glasses`], [`glasses_words`]: the order for glasses and the glasses that came back, as data and in words;
+//! - [`exam_name`]: by what people speak of an exam;
 //! - [`words`]: how figures are written for people, shared by every form for people and by the screen;
 //! - [`wrapping`]: breaking a text into lines, for card, page and screen;
 //! - [`document`]: a record as headings, rows and paragraphs, which the forms for people only lay out;
@@ -18,6 +19,7 @@ pub mod csv;
 pub mod dicom;
 pub mod document;
 pub mod error;
+pub mod exam_name;
 pub mod fhir;
 pub mod form;
 pub mod formula;

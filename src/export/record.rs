@@ -4,6 +4,7 @@ use jiff::ZonedDateTime;
 use serde::{Serialize, Serializer};
 use uuid::Uuid;
 
+use super::exam_name::exam_name;
 use super::glasses::{CameBackRecord, OrderRecord};
 use crate::exam::cautions::{self, Caution};
 use crate::exam::certainty::{Certainty, Line, Sure};
@@ -25,8 +26,10 @@ pub const VERSION: u32 = 1;
 pub struct RecordHead {
     /// The exam's identity, the same in every copy of the logbook; `None` while it has none.
     pub id: Option<Uuid>,
-    /// The exam's number in the logbook.
+    /// The exam's number in the logbook that it was made in.
     pub exam: u64,
+    /// The seat of that logbook, where it is another one than this.
+    pub seat: Option<String>,
     /// When it began, in the time zone to print.
     pub opened: ZonedDateTime,
     /// When it was closed, if it was.
@@ -261,8 +264,11 @@ pub struct Record {
     /// The exam's identity, the same in every copy of the logbook.
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "some_in_words")]
     pub id: Option<Uuid>,
-    /// The exam's number in the logbook.
+    /// The exam's number in the logbook that it was made in.
     pub exam: u64,
+    /// The seat of that logbook, where it is another one than this.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub seat: Option<String>,
     /// When it began, as RFC 3339 with the offset from UTC.
     #[serde(serialize_with = "with_offset")]
     pub opened: ZonedDateTime,
@@ -388,6 +394,11 @@ pub struct Record {
 }
 
 impl Record {
+    /// By what people speak of the exam here: its number, with the seat where that is another one, `lane3-14`.
+    pub fn exam_name(&self) -> String {
+        exam_name(self.exam, self.seat.as_deref())
+    }
+
     /// The record of an exam as it stands.
     pub fn of(state: &State, head: RecordHead) -> Self {
         let prescription = Prescription::of(state, head.axis_step_deg);
@@ -406,6 +417,7 @@ impl Record {
             version: VERSION,
             id: head.id,
             exam: head.exam,
+            seat: head.seat.clone(),
             opened: head.opened,
             closed,
             draft: !state.finished,
@@ -445,7 +457,7 @@ impl Record {
             preferred_eye: person.dominant_eye,
             expected_by: any.then_some(expected::SOURCE),
             order: OrderRecord::of_exam(state, &prescription, head.form),
-            came_back: CameBackRecord::of_exam(state, &prescription, head.form),
+            came_back: CameBackRecord::of_exam(state, &prescription, head.form, head.seat.as_deref()),
             notes: state.notes.clone(),
             amendments: state.amendments.clone(),
             cautions_in_words: cautions.iter().map(ToString::to_string).collect(),

@@ -11,7 +11,7 @@ use super::error::LogbookError;
 use super::names::{BoxKey, DayId, ExamId, ExamNumber, NamedBox};
 use super::row::Stored;
 use crate::sharing::body::{deflate, inflate};
-use crate::sharing::{Entry, EntryKind, Hash, Heads, Sealed, SeatName, WriterId};
+use crate::sharing::{Entry, EntryKind, Hash, Heads, PublicKey, Sealed, SeatName, SiteName, WriterId};
 
 /// The most that is read of the body of one entry, in bytes.
 const MOST_BYTES: u64 = 1 << 20;
@@ -199,6 +199,8 @@ pub type SummaryOf = (ExamNumber, Result<SummaryRow, LogbookError>);
 pub struct IndexRow {
     /// The exam's number in this file.
     pub number: ExamNumber,
+    /// Its identity; `None` where that cannot be read.
+    pub id: Option<ExamId>,
     /// When it began.
     pub opened: String,
     /// Label or initials, if any were entered.
@@ -304,11 +306,24 @@ pub struct SpokenRow {
     pub number: i64,
 }
 
+/// A writer as it is known.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct WriterRow {
+    /// Its identity.
+    pub id: WriterId,
+    /// The name of its seat; empty where none was given.
+    pub seat: String,
+    /// The place that its seat belongs to, where one was named.
+    pub site: Option<String>,
+    /// By what it signs, where that is known.
+    pub key: Option<PublicKey>,
+}
+
 /// Everything in a parcel.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct ParcelRows {
-    /// The writers, with the name of their seat; empty where none was given.
-    pub writers: Vec<(WriterId, String)>,
+    /// The writers.
+    pub writers: Vec<WriterRow>,
     /// The entries, writer by writer in the order of their numbers.
     pub entries: Vec<EntryRow>,
     /// The writers whose first entry here only says what the next one follows.
@@ -351,8 +366,12 @@ pub struct ArrivedExam {
 pub struct Arrival {
     /// Who wrote it.
     pub writer: WriterId,
-    /// What the writer is called, where that is to be noted.
-    pub seat: Option<SeatName>,
+    /// What the writer is called.
+    pub seat: SeatName,
+    /// The place that its seat belongs to, where one was named.
+    pub site: Option<SiteName>,
+    /// By what it signs, where it signs; one that is known stays where none is named.
+    pub key: Option<PublicKey>,
     /// The entries in the order of their numbers; one that closes an exam with the exam, where this program can read it.
     pub entries: Vec<(EntryRow, Option<ArrivedExam>)>,
 }
@@ -449,8 +468,8 @@ pub trait Engine: Debug + Send {
     /// Who noted that a box is open.
     fn claim(&self, in_box: i64) -> Result<Option<ClaimRow>, LogbookError>;
 
-    /// The name of the seat that this logbook is; empty where it has none.
-    fn seat(&self) -> Result<String, LogbookError>;
+    /// Who this logbook is now; none where nobody has written in it.
+    fn me(&self) -> Result<Option<WriterRow>, LogbookError>;
     /// Names the seat that this logbook is.
     fn name_seat(&mut self, seat: &SeatName) -> Result<(), LogbookError>;
     /// The writer that this logbook is, and by what its computer is known from another.
@@ -461,8 +480,12 @@ pub trait Engine: Debug + Send {
     fn hash_of(&self, writer: WriterId, number: i64) -> Result<Option<Hash>, LogbookError>;
     /// The numbers of all entries, writer by writer, in their order.
     fn entry_numbers(&self) -> Result<Vec<(WriterId, i64)>, LogbookError>;
-    /// Every writer with the name of its seat.
-    fn writers(&self) -> Result<Vec<(WriterId, String)>, LogbookError>;
+    /// Names the place that this seat belongs to.
+    fn name_site(&mut self, site: &SiteName) -> Result<(), LogbookError>;
+    /// Notes by what this logbook signs from now on.
+    fn note_key(&mut self, key: &PublicKey) -> Result<(), LogbookError>;
+    /// Every writer, in the order in which they came.
+    fn writers(&self) -> Result<Vec<WriterRow>, LogbookError>;
     /// Every entry, writer by writer, in the order of their numbers.
     fn entries(&self) -> Result<Vec<EntryRow>, LogbookError>;
     /// What this logbook wrote beyond what is known elsewhere, as it is sent.

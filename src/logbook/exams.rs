@@ -12,7 +12,7 @@ use super::row::{self, Stored};
 use super::store::Logbook;
 use super::summary::Found;
 use crate::exam::{CheckedStep, Event, Exam, ExamError, Opening};
-use crate::sharing::{EntryKind, Heads};
+use crate::sharing::{EntryKind, Heads, SeatName};
 
 /// What is noted beside the opening when an exam begins.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -63,6 +63,8 @@ pub struct StoredStep {
 pub struct StoredExam {
     /// What to add further steps with.
     pub open: OpenExam,
+    /// The seat that it was made at and has its number of, where that is another one than this: it is only read then.
+    pub seat: Option<SeatName>,
     /// When it began.
     pub opened: Timestamp,
     /// Who examined, if that was noted.
@@ -103,9 +105,10 @@ impl StoredExam {
         self.open.number
     }
 
-    /// The same by the number that it has at another seat.
-    pub(super) fn spoken_of_as(mut self, number: ExamNumber) -> Self {
+    /// The same as one of another seat, by the number that it has there.
+    pub(super) fn spoken_of_as(mut self, seat: SeatName, number: ExamNumber) -> Self {
         self.open.number = number;
+        self.seat = Some(seat);
         self
     }
 
@@ -304,6 +307,7 @@ impl Logbook {
         }
         Ok(StoredExam {
             open: OpenExam { number, id: rows.id, next_step, written },
+            seat: None,
             opened,
             by: rows.by,
             beginning,

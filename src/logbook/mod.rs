@@ -51,7 +51,7 @@ pub use claim::BoxClaim;
 pub use counting::KeptStockTake;
 pub use days::{DayEntry, DayOnRecord, ExamInDay, StoredDayEntry};
 pub use drills::{DrillEntry, Drilled};
-pub use engine::{EntryRow, ParcelRows, SpokenRow, StepRow};
+pub use engine::{EntryRow, ParcelRows, SpokenRow, StepRow, WriterRow};
 pub use error::{FileError, LogbookError};
 pub use exams::{BeganWith, OpenExam, StoredExam, StoredStep};
 pub use frames::BeforeAnEye;

@@ -11,6 +11,7 @@ use super::store::Logbook;
 use crate::exam::drops;
 use crate::exam::{Outcome, Prescription, Repeats, State, repeats_of};
 use crate::optics::{Dioptres, Eye, Eyes, Power, SpheroCylinder};
+use crate::sharing::SeatName;
 
 /// What an exam has found, as far as lists need it; kept with the exam whenever a step is added.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
@@ -99,8 +100,12 @@ pub struct ExamSummary {
 /// By what an exam is looked for.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Indexed {
-    /// The exam's number in this logbook.
+    /// The exam's number in this logbook, or at its seat.
     pub number: ExamNumber,
+    /// Its identity; `None` where that cannot be read.
+    pub id: Option<ExamId>,
+    /// Its seat, where that is another one than this.
+    pub seat: Option<SeatName>,
     /// When it began; `None` where that cannot be read.
     pub opened: Option<Timestamp>,
     /// The label or initials, if any were entered.
@@ -114,6 +119,8 @@ impl Indexed {
     pub fn of(summary: &ExamSummary) -> Self {
         Self {
             number: summary.number,
+            id: Some(summary.id),
+            seat: None,
             opened: Some(summary.opened),
             label: summary.label.clone(),
             outcome: summary.found.as_ref().and_then(|found| found.outcome.clone()),
@@ -177,6 +184,8 @@ impl Logbook {
         }
         let indexed = |row: IndexRow| Indexed {
             number: row.number,
+            id: row.id,
+            seat: None,
             opened: row.opened.parse().ok(),
             label: row.label,
             // most have none, and reading each is what a search of many would wait for

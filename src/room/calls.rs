@@ -26,6 +26,8 @@ pub struct KnownThere {
     pub writer: WriterId,
     /// The seat.
     pub seat: String,
+    /// The site of that, if it has one.
+    pub site: Option<String>,
     /// The number of its last entry; 0 before the first.
     pub number: i64,
     /// The hash of that.
@@ -95,13 +97,14 @@ pub fn leave(link: &Link, home: WriterId) -> Result<(), RoomError> {
 /// # Errors
 /// As [`Link::call`].
 pub fn heads(link: &Link, home: WriterId) -> Result<Vec<KnownThere>, RoomError> {
-    let rows = link.call("SELECT writer, seat, head, head_hash FROM room.heads($1)", &[&home.uuid()])?;
+    let rows = link.call("SELECT writer, seat, site, head, head_hash FROM room.heads($1)", &[&home.uuid()])?;
     let one = |row: &tokio_postgres::Row| {
         Ok(KnownThere {
             writer: WriterId::new(row.get(0)),
             seat: row.get(1),
-            number: row.get(2),
-            hash: hash(row.get(3), "the hash of a writer's last entry")?,
+            site: row.get(2),
+            number: row.get(3),
+            hash: hash(row.get(4), "the hash of a writer's last entry")?,
         })
     };
     rows.iter().map(one).collect()

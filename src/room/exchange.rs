@@ -8,7 +8,7 @@ use super::error::RoomError;
 use super::link::Link;
 use super::sent::Sent;
 use crate::logbook::parcels::exchange::{box_state_wanted, known_of_others, take_in_rows};
-use crate::logbook::{EntryRow, Logbook, ParcelRows, SpokenRow};
+use crate::logbook::{EntryRow, Logbook, ParcelRows, SpokenRow, WriterRow};
 use crate::sharing::{Hash, Heads, WriterId};
 
 /// How many entries are sent in one go, some 4 kB each.
@@ -131,13 +131,14 @@ fn fetch(path: &Path, link: &Link, known: &Known) -> Result<usize, RoomError> {
     for there in known.there.values().filter(|there| !own.contains(&there.writer)) {
         let mut last = here.get(&there.writer).copied().unwrap_or(0);
         while last < there.number {
-            let is_begun = gathered.writers.iter().any(|(writer, _)| *writer == there.writer);
+            let is_begun = gathered.writers.iter().any(|writer| writer.id == there.writer);
             // the one before says what the next one follows
             let after = if is_begun || last == 0 { last } else { last - 1 };
             let (mut rows, spoken) = entries(link, there.writer, after, ASKED_AT_ONCE)?;
             let Some(end) = rows.last().map(|row| row.sealed.number).filter(|end| *end > last) else { break };
             if !is_begun {
-                gathered.writers.push((there.writer, there.seat.clone()));
+                let (seat, site) = (there.seat.clone(), there.site.clone());
+                gathered.writers.push(WriterRow { id: there.writer, seat, site, key: None });
                 if last > 0 {
                     gathered.followed.push(there.writer);
                     rows[0].body = None;

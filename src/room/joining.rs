@@ -94,6 +94,9 @@ pub fn join(path: &Path, joined: Joined, settings_folder: Option<PathBuf>) -> Re
     let caller = Caller::with(path, joined, settings_folder)?;
     let (link, welcome) = caller.connect()?;
     logbook.name_seat(caller.joined.seat.as_str())?;
+    if let Some(site) = &welcome.site {
+        logbook.name_site(site)?;
+    }
     drop(logbook);
     let joined = Joined { site: welcome.site.clone(), ..caller.joined.clone() };
     joined.keep(path)?;

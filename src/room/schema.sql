@@ -189,14 +189,14 @@ $$;
 
 -- How far each writer is known here; the caller's seat has been heard.
 CREATE OR REPLACE FUNCTION heads(p_home uuid)
-RETURNS TABLE (writer uuid, seat text, head bigint, head_hash bytea)
+RETURNS TABLE (writer uuid, seat text, site text, head bigint, head_hash bytea)
 LANGUAGE plpgsql SECURITY DEFINER SET search_path = room, pg_temp AS $$
 DECLARE
     me login := caller('examiner', 'keeper', 'teacher', 'reader');
     mine seat := own_seat(p_home);
 BEGIN
     UPDATE seat AS s SET heard = now() WHERE s.home = mine.home;
-    RETURN QUERY SELECT w.id, w.seat, w.head, w.head_hash FROM writer AS w JOIN seat AS s ON s.name = w.seat
+    RETURN QUERY SELECT w.id, w.seat, s.site, w.head, w.head_hash FROM writer AS w JOIN seat AS s ON s.name = w.seat
         WHERE is_seen(s.site, me);
 END $$;
 

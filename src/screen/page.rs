@@ -8,7 +8,7 @@ use super::glasses_form::GlassesForm;
 use super::practice_page::PracticePage;
 use crate::exam::Detail;
 use crate::export::glasses_words::CAME_BACK;
-use crate::session::OpenedRecord;
+use crate::session::{ListedExam, OpenedRecord};
 
 /// What stands in the place of the eyes.
 #[derive(Debug, Clone, PartialEq)]
@@ -30,8 +30,10 @@ pub enum Page {
 /// Earlier exams: the list, and the one that is open.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Records {
-    /// The numbers of the exams in the list, latest first. Their lines are read as they are shown.
-    pub list: Rc<[u64]>,
+    /// The exams in the list, latest first, then those of other seats. Their lines are read as they are shown.
+    pub list: Rc<[ListedExam]>,
+    /// How many of them are of other seats.
+    pub of_others: usize,
     /// How many exams there are in all.
     pub of: usize,
     /// By what the list was searched; empty when it has all exams.
@@ -59,7 +61,7 @@ impl Records {
     /// What is entered of glasses that came back, where that is shown.
     pub fn glasses_shown(&self) -> Option<&GlassesForm> {
         let open = self.open.as_ref()?;
-        self.glasses.as_deref().filter(|glasses| glasses.shown && glasses.exam == open.exam)
+        self.glasses.as_deref().filter(|glasses| glasses.shown && ListedExam::Own(glasses.exam) == open.exam)
     }
 }
 

@@ -11,7 +11,7 @@ use crate::export::RecordForm;
 use crate::export::table::TableForm;
 use crate::frame::DeclaredFrame;
 use crate::practice::drills::{Level, Skill};
-use crate::session::{BagOut, ToNote};
+use crate::session::{BagOut, ListedExam, ToNote};
 
 /// What a key asks beside a step of the exam.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,7 +22,7 @@ pub enum Request {
         search: String,
     },
     /// Show one exam.
-    Read(u64),
+    Read(ListedExam),
     /// Add to a closed exam.
     Amend {
         /// Its number.
@@ -41,8 +41,8 @@ pub enum Request {
     TakeGlassesBack(u64),
     /// Write the record of an exam into a file.
     Export {
-        /// Its number.
-        exam: u64,
+        /// The exam.
+        exam: ListedExam,
         /// The form, which gives the file its ending too.
         form: RecordForm,
     },

@@ -9,7 +9,7 @@ use super::settings::ThemeName;
 use super::ui::{Input, Ui};
 use crate::exam::{Detail, Event};
 use crate::optics::CylinderForm;
-use crate::session::{OpenedRecord, RecordError, Step};
+use crate::session::{ListedExam, OpenedRecord, RecordError, Step};
 
 impl App {
     /// Takes one input all the way round, and says what happens to the screen itself.
@@ -80,24 +80,30 @@ impl App {
         let form = self.ui.form;
         match request {
             Request::List { search } => {
-                let (list, of) = (self.session.exams(&search)?, self.session.exams("")?.len());
-                if list.is_empty() && of > 0 {
-                    self.ui.refused(format!("no exam has `{search}` in its label, its number or its date"));
+                let found = self.session.exams(&search)?;
+                let of = if search.is_empty() { found.exams.len() } else { self.session.exams("")?.exams.len() };
+                if found.exams.is_empty() && of > 0 {
+                    self.ui.refused(format!("no exam has `{search}` in its label, its number, its date or its seat"));
                     return Ok(());
                 }
                 let current = self.session.exam_number().unwrap_or_default();
-                let records = Records { list: list.into(), of, search, current, ..Records::default() };
+                let of_others = found.exams.iter().filter(|exam| !exam.is_own()).count();
+                let list = found.exams.into();
+                let records = Records { list, of_others, of, search, current, ..Records::default() };
                 self.ui.page = Some(Page::Records(records));
+                if let Some(why) = found.others_left_out {
+                    self.ui.refused(format!("exams of other seats are left out: {why}"));
+                }
             }
-            Request::Read(exam) => show(&mut self.ui, self.session.read(exam, form)?),
+            Request::Read(exam) => show(&mut self.ui, self.session.read(&exam, form)?),
             Request::Amend { exam, text } => {
                 self.session.amend(exam, &text)?;
-                show(&mut self.ui, self.session.read(exam, form)?);
+                show(&mut self.ui, self.session.read(&ListedExam::Own(exam), form)?);
                 self.ui.done(format!("added to exam {exam}"));
             }
             Request::GlassesBack { exam, draft } => {
                 self.session.glasses_came_back(exam, &draft)?;
-                show(&mut self.ui, self.session.read(exam, form)?);
+                show(&mut self.ui, self.session.read(&ListedExam::Own(exam), form)?);
                 if let Some(Page::Records(records)) = &mut self.ui.page {
                     records.glasses = None;
                     records.show_last_came_back();
@@ -106,11 +112,11 @@ impl App {
             }
             Request::TakeGlassesBack(exam) => {
                 self.session.take_back_glasses(exam)?;
-                show(&mut self.ui, self.session.read(exam, form)?);
+                show(&mut self.ui, self.session.read(&ListedExam::Own(exam), form)?);
                 self.ui.done(format!("taken back in exam {exam}: what was noted stays readable"));
             }
             Request::Export { exam, form: record_form } => {
-                let path = self.session.export(exam, form, record_form)?;
+                let path = self.session.export(&exam, form, record_form)?;
                 self.ui.done(format!("written: {}", path.display()));
             }
             Request::OfBox(request) => self.run_of_box(request)?,

@@ -10,6 +10,7 @@ use crate::export::table::TableError;
 use crate::kit::StockError;
 use crate::kit::change::bare;
 use crate::kit::document::Faults;
+use crate::logbook::parcels::error::ParcelError;
 use crate::logbook::{Holder, LogbookError};
 
 /// A step that could not be saved; it counts as not done.
@@ -64,14 +65,14 @@ pub enum RecordError {
     /// An exam that has to be closed is not.
     #[error("exam {exam} is not closed, so what is written may still change: close it first")]
     NotClosed {
-        /// The number.
-        exam: u64,
+        /// Its number, with the seat where that is another one.
+        exam: String,
     },
     /// No power is written in an exam.
     #[error("exam {exam} has no written power for either eye: no glasses are ordered by it")]
     NothingWritten {
-        /// The number.
-        exam: u64,
+        /// Its number, with the seat where that is another one.
+        exam: String,
     },
     /// Nothing was said of glasses that came back.
     #[error(
@@ -95,6 +96,9 @@ pub enum RecordError {
     /// The exam takes no such step, or it could not be saved.
     #[error(transparent)]
     Step(#[from] StepError),
+    /// What was read of other seats cannot be read again.
+    #[error(transparent)]
+    Elsewhere(#[from] ParcelError),
     /// The logbook cannot be read or written.
     #[error(transparent)]
     Logbook(#[from] LogbookError),
@@ -164,6 +168,7 @@ impl RecordError {
             Self::NoLogbook
             | Self::NoSuchExam { .. }
             | Self::NotClosed { .. }
+            | Self::Elsewhere(_)
             | Self::NothingWritten { .. }
             | Self::NothingMeasured
             | Self::SameExam { .. }

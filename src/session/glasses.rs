@@ -4,7 +4,7 @@ use jiff::Timestamp;
 
 use super::error::{RecordError, StepError};
 use super::records::stored_exam;
-use super::writing::number;
+use super::writing::{name_of, number};
 use crate::exam::came_back::asked::GlassesDraft;
 use crate::exam::came_back::found::{CameBack, CameBackTakenBack, RefractedAgain, last_standing};
 use crate::exam::order::Order;
@@ -17,7 +17,7 @@ use crate::optics::Eyes;
 /// # Errors
 /// When it is not closed, for its powers may still change, or no power is written in it.
 pub fn order_of(stored: &StoredExam) -> Result<Order, RecordError> {
-    let (state, exam) = (stored.exam.state(), number(stored.number()));
+    let (state, exam) = (stored.exam.state(), name_of(stored));
     if !state.finished {
         return Err(RecordError::NotClosed { exam });
     }

@@ -10,7 +10,7 @@ use super::days::DayNow;
 use super::drilling::{DrillSitting, DrilledSoFar};
 use super::error::{RecordError, SaveError, StepError};
 use super::note::Note;
-use super::records::{ExamLine, OpenedRecord, unreadable_line};
+use super::records::{ExamLine, ListedExam, ListedExams, OpenedRecord, unreadable_line};
 use crate::day::{Caller, DayEvent};
 use crate::exam::came_back::asked::GlassesDraft;
 use crate::exam::{CheckedStep, Event, Exam, Opening, ReadyMadeLimits, Repeats};
@@ -134,17 +134,17 @@ pub trait Journal {
         Ok(None)
     }
 
-    /// The numbers of the exams that have every word in their label, number, date or outcome, the latest first; of every exam where
-    /// no word is named.
+    /// The exams that have every word in their label, number, date or outcome, or its seat, the latest first; every exam where no word
+    /// is named.
     ///
     /// # Errors
-    /// When they cannot be read.
-    fn exams(&self, _search: &str) -> Result<Vec<u64>, RecordError> {
-        Ok(Vec::new())
+    /// When one's own cannot be read.
+    fn exams(&self, _search: &str) -> Result<ListedExams, RecordError> {
+        Ok(ListedExams::default())
     }
 
     /// The line of one exam in a list; what cannot be read is said in it.
-    fn line(&self, exam: u64, _form: CylinderForm) -> ExamLine {
+    fn line(&self, exam: &ListedExam, _form: CylinderForm) -> ExamLine {
         unreadable_line(exam)
     }
 
@@ -152,7 +152,7 @@ pub trait Journal {
     ///
     /// # Errors
     /// When it cannot be read.
-    fn read(&self, _exam: u64, _form: CylinderForm) -> Result<OpenedRecord, RecordError> {
+    fn read(&self, _exam: &ListedExam, _form: CylinderForm) -> Result<OpenedRecord, RecordError> {
         Err(RecordError::NoLogbook)
     }
 
@@ -184,7 +184,7 @@ pub trait Journal {
     ///
     /// # Errors
     /// When it cannot be written.
-    fn export(&self, _exam: u64, _form: CylinderForm, _as_form: RecordForm) -> Result<PathBuf, RecordError> {
+    fn export(&self, _exam: &ListedExam, _form: CylinderForm, _as_form: RecordForm) -> Result<PathBuf, RecordError> {
         Err(RecordError::NoLogbook)
     }
 

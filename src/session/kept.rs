@@ -1,5 +1,6 @@
 //! An exam in a logbook, with the claim on its box.
 
+use std::cell::RefCell;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
@@ -19,7 +20,7 @@ use super::meanwhile::without_what_went_away;
 use super::note::Note;
 use super::practising::{self, Sat, practice_logbook};
 use super::procedures::take_over;
-use super::records::{ExamLine, OpenedRecord, Words, line, unreadable_line};
+use super::records::{ExamLine, ListedExam, ListedExams, OpenedRecord, Words, line, unreadable_line};
 use super::writing::{Writing, exam_number, number};
 use crate::day::{Caller, DayEvent, DayPerson};
 use crate::exam::came_back::asked::GlassesDraft;
@@ -33,6 +34,8 @@ use crate::kit::document::load::from_anywhere;
 use crate::kit::shelf::DeclaredShelf;
 use crate::kit::stock_take::Ending;
 use crate::kit::{BoxChange, StockTake};
+use crate::logbook::parcels::error::ParcelError;
+use crate::logbook::parcels::others::Others;
 use crate::logbook::{
     BeganWith, BoxClaim, BoxKey, ExamInDay, Holder, LastUsed, Logbook, LogbookError, NamedBox, OpenExam, StoredExam,
 };
@@ -56,6 +59,8 @@ pub struct KeptExam {
     next_frame: Option<DeclaredFrame>,
     /// Whether it is a practice logbook.
     is_practice: bool,
+    /// The exams of other seats, as they were when they were looked for last.
+    others: RefCell<Option<Others>>,
 }
 
 impl KeptExam {
@@ -68,7 +73,17 @@ impl KeptExam {
         sources: Sources,
         writing: Writing,
     ) -> Self {
-        Self { logbook, open, in_box, claim, sources, writing, next_frame: None, is_practice: false }
+        Self {
+            logbook,
+            open,
+            in_box,
+            claim,
+            sources,
+            writing,
+            next_frame: None,
+            is_practice: false,
+            others: RefCell::new(None),
+        }
     }
 
     /// Saves the further steps of an exam of a practice eye, from where nothing is learnt.
@@ -104,6 +119,27 @@ impl KeptExam {
 }
 
 impl KeptExam {
+    /// The exams of other seats with these words, as they are now.
+    fn others_found(&self, words: &Words) -> Result<Vec<ListedExam>, ParcelError> {
+        let others = self.others.replace(Others::beside(self.logbook.path())?);
+        drop(others);
+        let others = self.others.borrow();
+        let index = others.as_ref().map(Others::index).transpose()?.unwrap_or_default().into_iter();
+        let found = index.filter(|(_, exam)| words.find(exam, &self.writing));
+        Ok(found.map(|(name, _)| ListedExam::Elsewhere(name)).collect())
+    }
+
+    /// An exam, to be read.
+    fn stored(&self, exam: &ListedExam) -> Result<StoredExam, RecordError> {
+        Ok(match exam {
+            ListedExam::Own(number) => self.logbook.read_exam(exam_number(*number))?,
+            ListedExam::Elsewhere(name) => {
+                let others = Others::beside(self.logbook.path())?;
+                others.ok_or_else(|| ParcelError::NoSuchExam { name: name.to_string() })?.read_exam(name)?
+            }
+        })
+    }
+
     /// Notes in the open day that the person is not in this exam any more. Where the day does not take it, the exam itself says
     /// when it was closed, and the list reads it there.
     fn note_end_of_visit(&mut self, event: impl Fn(u32) -> DayEvent, at: Timestamp) {
@@ -235,27 +271,46 @@ impl Journal for KeptExam {
         Ok(Some((exam, Box::new(kept))))
     }
 
-    fn exams(&self, search: &str) -> Result<Vec<u64>, RecordError> {
+    fn exams(&self, search: &str) -> Result<ListedExams, RecordError> {
         let words = Words::of(search);
-        let index = self.logbook.index()?;
-        Ok(index.iter().filter(|exam| words.find(exam, &self.writing)).map(|exam| number(exam.number)).collect())
+        let own = self.logbook.index()?;
+        let own = own.iter().filter(|exam| words.find(exam, &self.writing));
+        let mut exams: Vec<ListedExam> = own.map(|exam| ListedExam::Own(number(exam.number))).collect();
+        // whatever is wrong with them keeps nobody from one's own
+        let others_left_out = match self.others_found(&words) {
+            Ok(others) => {
+                exams.extend(others);
+                None
+            }
+            Err(error) => Some(error.to_string()),
+        };
+        Ok(ListedExams { exams, others_left_out })
     }
 
-    fn line(&self, exam: u64, form: CylinderForm) -> ExamLine {
-        let read = self.logbook.exam_line(exam_number(exam));
-        read.map_or_else(|_| unreadable_line(exam), |summary| line(&summary, &self.writing.in_form(form)))
+    fn line(&self, exam: &ListedExam, form: CylinderForm) -> ExamLine {
+        let writing = self.writing.in_form(form);
+        let read = match exam {
+            ListedExam::Own(number) => self.logbook.exam_line(exam_number(*number)).ok(),
+            ListedExam::Elsewhere(name) => {
+                self.others.borrow().as_ref().and_then(|others| Some(others.exam_line(name).ok()?.line))
+            }
+        };
+        read.map_or_else(|| unreadable_line(exam), |summary| line(exam, &summary, &writing))
     }
 
-    fn read(&self, exam: u64, form: CylinderForm) -> Result<OpenedRecord, RecordError> {
-        let stored = self.logbook.read_exam(exam_number(exam))?;
+    fn read(&self, exam: &ListedExam, form: CylinderForm) -> Result<OpenedRecord, RecordError> {
+        let stored = self.stored(exam)?;
         let state = stored.exam.state();
         let text = listing::show(&self.writing.in_form(form).record(&stored), &state.trail);
         Ok(OpenedRecord {
-            exam,
+            exam: exam.clone(),
             closed: state.finished,
             order: glasses::order_of(&stored).ok().map(Box::new),
             came_back: last_standing(&state.came_back).is_some(),
-            held: self.held_elsewhere(&stored)?.map(|holder| holder.to_string()),
+            held: match exam {
+                ListedExam::Own(_) => self.held_elsewhere(&stored)?.map(|holder| holder.to_string()),
+                ListedExam::Elsewhere(_) => None,
+            },
             lines: text.lines().map(str::to_owned).chain(stored.unread).collect(),
         })
     }
@@ -279,8 +334,8 @@ impl Journal for KeptExam {
         glasses::taken_back(&stored, Timestamp::now(), self.writing.examiner())
     }
 
-    fn export(&self, exam: u64, form: CylinderForm, as_form: RecordForm) -> Result<PathBuf, RecordError> {
-        let record = self.writing.in_form(form).record(&self.logbook.read_exam(exam_number(exam))?);
+    fn export(&self, exam: &ListedExam, form: CylinderForm, as_form: RecordForm) -> Result<PathBuf, RecordError> {
+        let record = self.writing.in_form(form).record(&self.stored(exam)?);
         Ok(save_beside(&format!("exam-{exam}"), as_form.ending(), &as_form.files(&record)?)?)
     }
 

@@ -48,6 +48,6 @@ pub use kept::KeptExam;
 pub use known::KnownBox;
 pub use note::Note;
 pub use open::Session;
-pub use records::{ExamLine, OpenedRecord};
+pub use records::{ExamLine, ListedExam, ListedExams, OpenedRecord};
 pub use step::Step;
 pub use writing::Writing;

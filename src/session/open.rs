@@ -12,7 +12,7 @@ use super::error::{RecordError, StepError};
 use super::in_memory::InMemory;
 use super::journal::Journal;
 use super::note::Note;
-use super::records::{ExamLine, OpenedRecord};
+use super::records::{ExamLine, ListedExam, ListedExams, OpenedRecord};
 use super::step::Step;
 use crate::day::{Caller, DayEvent};
 use crate::exam::came_back::asked::GlassesDraft;
@@ -213,25 +213,25 @@ impl Session {
         self.earlier.as_ref().map(|earlier| earlier.exams)
     }
 
-    /// The numbers of the exams of the logbook that have every word in their label, number, date or outcome, the latest first; of
-    /// every exam where no word is named, and of none without a logbook.
+    /// The exams that have every word in their label, number, date or outcome, or its seat, the latest first, those of other seats
+    /// last; every exam where no word is named, and none without a logbook.
     ///
     /// # Errors
-    /// When they cannot be read.
-    pub fn exams(&self, search: &str) -> Result<Vec<u64>, RecordError> {
+    /// When one's own cannot be read.
+    pub fn exams(&self, search: &str) -> Result<ListedExams, RecordError> {
         self.journal.exams(search)
     }
 
     /// The line of one exam in a list; what cannot be read is said in it.
-    pub fn line(&self, exam: u64, form: CylinderForm) -> ExamLine {
+    pub fn line(&self, exam: &ListedExam, form: CylinderForm) -> ExamLine {
         self.journal.line(exam, form)
     }
 
-    /// One exam of the logbook, to be read.
+    /// One exam, to be read.
     ///
     /// # Errors
     /// When it cannot be read.
-    pub fn read(&self, exam: u64, form: CylinderForm) -> Result<OpenedRecord, RecordError> {
+    pub fn read(&self, exam: &ListedExam, form: CylinderForm) -> Result<OpenedRecord, RecordError> {
         self.journal.read(exam, form)
     }
 
@@ -273,7 +273,7 @@ impl Session {
     ///
     /// # Errors
     /// When it cannot be written.
-    pub fn export(&self, exam: u64, form: CylinderForm, as_form: RecordForm) -> Result<PathBuf, RecordError> {
+    pub fn export(&self, exam: &ListedExam, form: CylinderForm, as_form: RecordForm) -> Result<PathBuf, RecordError> {
         self.journal.export(exam, form, as_form)
     }
 

@@ -1,18 +1,58 @@
 //! Earlier exams as they are listed and read.
 
+use std::fmt;
+
 use super::error::RecordError;
-use super::writing::{Writing, exam_number, number};
+use super::writing::{Writing, exam_number};
 use crate::exam::{Order, Outcome, OutcomeKind};
 pub use crate::export::listing::ExamLine;
 use crate::export::words;
+use crate::logbook::parcels::others::Elsewhere;
 use crate::logbook::{ExamSummary, Found, Indexed, Logbook, StoredExam};
 use crate::optics::{Eye, Eyes};
+
+/// An exam as the list of earlier exams has it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum ListedExam {
+    /// One of this logbook, by its number.
+    Own(u64),
+    /// One of another seat, that was read from a parcel: it is only read.
+    Elsewhere(Elsewhere),
+}
+
+impl ListedExam {
+    /// Whether it is one of this logbook.
+    pub fn is_own(&self) -> bool {
+        match self {
+            Self::Own(_) => true,
+            Self::Elsewhere(_) => false,
+        }
+    }
+}
+
+impl fmt::Display for ListedExam {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Own(number) => number.fmt(f),
+            Self::Elsewhere(name) => name.fmt(f),
+        }
+    }
+}
+
+/// The earlier exams that were looked for.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct ListedExams {
+    /// One's own, the latest first, then those of other seats, by seat.
+    pub exams: Vec<ListedExam>,
+    /// Why those of other seats are left out, where they cannot be read.
+    pub others_left_out: Option<String>,
+}
 
 /// The record of one exam, to be read.
 #[derive(Debug, Clone, PartialEq)]
 pub struct OpenedRecord {
-    /// Its number.
-    pub exam: u64,
+    /// The exam.
+    pub exam: ListedExam,
     /// A closed exam is added to only by amendments.
     pub closed: bool,
     /// What was ordered by it, once it is closed and a power is written.
@@ -60,7 +100,7 @@ fn those_there(exams: &[Indexed]) -> String {
     }
 }
 
-/// By what exams are searched: each word stands in the label, or is the number, or the beginning of a date as lists write
+/// By what exams are searched: each word stands in the label, or is the number, or begins the seat of another (`lane3`, `lane3-14`), or the beginning of a date as lists write
 /// it, `2026-03` or `2026-03-14`, or begins a word of the outcome.
 #[derive(Debug, Default)]
 pub struct Words(Vec<String>);
@@ -76,11 +116,13 @@ impl Words {
         let label = exam.label.as_deref().unwrap_or_default().to_lowercase();
         let began =
             || exam.opened.map(|at| writing.local(at).strftime("%Y-%m-%d %H:%M").to_string()).unwrap_or_default();
+        let of_seat = exam.seat.as_ref().map(|seat| format!("{seat}-{}", exam.number).to_lowercase());
         let has = |word: &String| {
             // figures alone are a number, or of a label, until they are enough for a year
             let may_be_a_date = word.len() >= 4 && word.starts_with(|c: char| c.is_ascii_digit());
             label.contains(word.as_str())
                 || *word == exam.number.to_string()
+                || of_seat.as_ref().is_some_and(|of_seat| of_seat.starts_with(word.as_str()))
                 || may_be_a_date && began().starts_with(word.as_str())
                 || exam.outcome.as_ref().is_some_and(|outcome| self.is_in(outcome, word))
         };
@@ -102,8 +144,8 @@ const OVER_WHAT_STAYS_ON: &str = "over what is worn";
 /// In place of the label of a practice exam, which is of no person.
 const OF_PRACTICE: &str = "PRACTICE";
 
-/// A line of the list; what an unreadable exam has written is left empty.
-pub fn line(summary: &ExamSummary, writing: &Writing) -> ExamLine {
+/// A line of the list, by the name of the exam; what an unreadable exam has written is left empty.
+pub fn line(exam: &ListedExam, summary: &ExamSummary, writing: &Writing) -> ExamLine {
     let found = summary.found.as_ref();
     // a bare figure would be taken for the whole power
     let of_eye = |found: &Found, eye: Eye| match (found.written[eye], found.over.is_some_and(|over| over[eye])) {
@@ -112,7 +154,7 @@ pub fn line(summary: &ExamSummary, writing: &Writing) -> ExamLine {
     };
     let written = found.map(|found| Eyes::from_fn(|eye| of_eye(found, eye)));
     ExamLine {
-        exam: number(summary.number),
+        exam: exam.to_string(),
         opened: writing.local(summary.opened).strftime("%Y-%m-%d %H:%M").to_string(),
         label: if found.is_some_and(|found| found.practice == Some(true)) {
             OF_PRACTICE.to_owned()
@@ -135,9 +177,9 @@ fn additions(found: &Found) -> String {
 }
 
 /// A line for an exam whose own line cannot be read; opening it says why.
-pub(super) fn unreadable_line(exam: u64) -> ExamLine {
+pub(super) fn unreadable_line(exam: &ListedExam) -> ExamLine {
     ExamLine {
-        exam,
+        exam: exam.to_string(),
         opened: String::new(),
         label: "cannot be read".to_owned(),
         box_name: String::new(),

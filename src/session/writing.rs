@@ -6,9 +6,11 @@ use std::sync::OnceLock;
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ZonedDateTime};
 
+use crate::export::exam_name::exam_name;
 use crate::export::{Record, RecordHead};
 use crate::logbook::{ExamNumber, StoredExam};
 use crate::optics::{AcuityNotation, CylinderForm};
+use crate::sharing::SeatName;
 
 /// How records are written, in the time zone of this computer.
 #[derive(Debug, Clone)]
@@ -51,14 +53,16 @@ impl Writing {
     }
 
     /// The record of an exam as it stands. Where the exam does not say who examined, the record has the examiner of the
-    /// settings.
+    /// settings; of an exam of another seat nobody knows it here.
     pub fn record(&self, stored: &StoredExam) -> Record {
+        let here = self.examiner.as_ref().filter(|_| stored.seat.is_none());
         let head = RecordHead {
             id: Some(stored.id().uuid()),
             exam: number(stored.number()),
+            seat: stored.seat.as_ref().map(ToString::to_string),
             opened: self.local(stored.opened),
             closed: stored.closed().map(|at| self.local(at)),
-            examiner: stored.by.clone().or_else(|| self.examiner.clone()),
+            examiner: stored.by.as_ref().or(here).cloned(),
             form: self.asked.unwrap_or_else(|| stored.exam.state().fitted.stock.form_in_use(self.chosen)),
             acuity: self.acuity,
             axis_step_deg: 1,
@@ -66,6 +70,11 @@ impl Writing {
         };
         Record::of(stored.exam.state(), head)
     }
+}
+
+/// By what people speak of an exam: its number, with the seat where that is another one.
+pub fn name_of(stored: &StoredExam) -> String {
+    exam_name(number(stored.number()), stored.seat.as_ref().map(SeatName::as_str))
 }
 
 /// The number of an exam as people see it.

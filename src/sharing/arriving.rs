@@ -48,6 +48,16 @@ impl<'a> Stretch<'a> {
     pub fn brought(self) -> &'a [Sealed] {
         self.brought
     }
+
+    /// The number of its last entry; 0 where it has none.
+    pub fn last(self) -> i64 {
+        self.all.last().map_or(0, |sealed| sealed.number)
+    }
+
+    /// The numbers of all its entries, one that is only there to be followed among them.
+    pub fn numbers(self) -> impl Iterator<Item = i64> {
+        self.all.iter().map(|sealed| sealed.number)
+    }
 }
 
 /// Why the entries of a writer cannot be taken in.

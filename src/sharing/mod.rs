@@ -6,7 +6,8 @@
 //! - [`body`]: what an entry is about, as bytes: hashed, deflated and inflated;
 //! - [`entry`]: an entry and its hash;
 //! - [`chain`]: whether the entries of one writer follow each other; [`arriving`]: which of those that arrive are new;
-//! - [`seat`]: what people call a logbook among others;
+//! - [`seat`], [`site`]: what people call a logbook among others, and the place it belongs to;
+//! - [`signature`]: by what it is known that something comes from a seat; [`sealing`]: what stands behind a parcel;
 //! - [`news`]: what whoever shares a record is told, and tells.
 
 pub mod arriving;
@@ -14,7 +15,10 @@ pub mod body;
 pub mod chain;
 pub mod entry;
 pub mod news;
+pub mod sealing;
 pub mod seat;
+pub mod signature;
+pub mod site;
 pub mod writer;
 
 pub use arriving::{Refused, Stretch, new_numbers};
@@ -22,4 +26,6 @@ pub use body::{BodyError, Hash};
 pub use chain::{BrokenChain, check_chain};
 pub use entry::{Entry, EntryKind, Sealed};
 pub use seat::{NotASeat, SeatName};
+pub use signature::{PublicKey, SeatKey};
+pub use site::{NotASite, SiteName};
 pub use writer::{Heads, WriterId};

@@ -14,6 +14,7 @@ mod practice;
 mod practising_pty;
 mod pty;
 mod records;
+mod records_of_others;
 mod soak;
 #[cfg(target_os = "linux")]
 mod system_calls;

@@ -39,6 +39,7 @@ fn the_screen_under_test() -> Result<(), Failure> {
         offers_kit: false,
         learns: false,
         said: dioptray::screen::AtStart::default(),
+        sends: None,
         reports_keys: true,
     })?;
     Ok(())

@@ -19,7 +19,9 @@ use dioptray::screen::theme::Glyphs;
 use dioptray::screen::ui::{Input, Sheet};
 use dioptray::screen::view::pen::Hits;
 use dioptray::screen::{App, Settings, view};
-use dioptray::session::{ExamLine, Journal, Note, OpenedRecord, RecordError, SaveError, Session};
+use dioptray::session::{
+    ExamLine, Journal, ListedExam, ListedExams, Note, OpenedRecord, RecordError, SaveError, Session,
+};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
@@ -88,18 +90,21 @@ impl Journal for Counting {
         Ok(self.latest().into_iter().fold(Repeats::default(), |all, found| all.with(found.repeats)))
     }
 
-    fn exams(&self, _search: &str) -> Result<Vec<u64>, RecordError> {
-        Ok((1..=self.0.borrow().exams.len() as u64).rev().collect())
+    fn exams(&self, _search: &str) -> Result<ListedExams, RecordError> {
+        let exams = (1..=self.0.borrow().exams.len() as u64).rev().map(ListedExam::Own).collect();
+        Ok(ListedExams { exams, others_left_out: None })
     }
 
-    fn read(&self, exam: u64, _form: CylinderForm) -> Result<OpenedRecord, RecordError> {
-        let closed = self.0.borrow().exams[exam as usize - 1].iter().flatten().any(|event| *event == Event::Finished);
-        Ok(OpenedRecord { exam, closed, order: None, came_back: false, held: None, lines: Vec::new() })
+    fn read(&self, exam: &ListedExam, _form: CylinderForm) -> Result<OpenedRecord, RecordError> {
+        let ListedExam::Own(number) = exam else { return Err(RecordError::NoLogbook) };
+        let closed =
+            self.0.borrow().exams[*number as usize - 1].iter().flatten().any(|event| *event == Event::Finished);
+        Ok(OpenedRecord { exam: exam.clone(), closed, order: None, came_back: false, held: None, lines: Vec::new() })
     }
 
-    fn line(&self, _exam: u64, _form: CylinderForm) -> ExamLine {
+    fn line(&self, exam: &ListedExam, _form: CylinderForm) -> ExamLine {
         ExamLine {
-            exam: 0,
+            exam: exam.to_string(),
             opened: String::new(),
             label: String::new(),
             box_name: String::new(),
@@ -115,7 +120,7 @@ impl Journal for Counting {
         Ok(())
     }
 
-    fn export(&self, _exam: u64, _form: CylinderForm, _as_form: RecordForm) -> Result<PathBuf, RecordError> {
+    fn export(&self, _exam: &ListedExam, _form: CylinderForm, _as_form: RecordForm) -> Result<PathBuf, RecordError> {
         Ok(PathBuf::new())
     }
 

@@ -15,7 +15,15 @@ fn certificate(folder: &Path, name: &str) -> Result<(Vec<u8>, Vec<u8>), Failure>
     let (key, file) = (folder.join("key.pem"), folder.join("certificate.pem"));
     let done = Command::new("openssl")
         .args(["req", "-x509", "-newkey", "ec", "-pkeyopt", "ec_paramgen_curve:P-256", "-nodes", "-days", "30"])
-        .args(["-addext", "basicConstraints=critical,CA:FALSE", "-subj", "/CN=room", "-addext", &format!("subjectAltName={name}"), "-keyout"])
+        .args([
+            "-addext",
+            "basicConstraints=critical,CA:FALSE",
+            "-subj",
+            "/CN=room",
+            "-addext",
+            &format!("subjectAltName={name}"),
+            "-keyout",
+        ])
         .arg(&key)
         .arg("-out")
         .arg(&file)

@@ -20,7 +20,7 @@ use dioptray::screen::keys::Chord;
 use dioptray::screen::keys::strokes::{self, Stroke};
 use dioptray::screen::ui::{Input, Tone};
 use dioptray::screen::{App, PrintForm, ScreenStart, Settings, print};
-use dioptray::session::{Journal, Note, OpenedRecord, RecordError, SaveError, Session, Step};
+use dioptray::session::{Journal, ListedExam, ListedExams, Note, OpenedRecord, RecordError, SaveError, Session, Step};
 
 /// What a journal was asked for.
 #[derive(Default)]
@@ -233,12 +233,19 @@ impl Journal for Locked {
         true
     }
 
-    fn exams(&self, _search: &str) -> Result<Vec<u64>, RecordError> {
-        Ok(vec![1])
+    fn exams(&self, _search: &str) -> Result<ListedExams, RecordError> {
+        Ok(ListedExams { exams: vec![ListedExam::Own(1)], others_left_out: None })
     }
 
-    fn read(&self, exam: u64, _form: CylinderForm) -> Result<OpenedRecord, RecordError> {
-        Ok(OpenedRecord { exam, closed: true, order: None, came_back: false, held: None, lines: Vec::new() })
+    fn read(&self, exam: &ListedExam, _form: CylinderForm) -> Result<OpenedRecord, RecordError> {
+        Ok(OpenedRecord {
+            exam: exam.clone(),
+            closed: true,
+            order: None,
+            came_back: false,
+            held: None,
+            lines: Vec::new(),
+        })
     }
 
     fn amend(&mut self, _exam: u64, _added: Event) -> Result<(), RecordError> {

@@ -7,6 +7,7 @@ use clap::Args;
 use jiff::Timestamp;
 use serde::Serialize;
 
+use super::name::{ExamName, exam_name};
 use super::records;
 use crate::command::files::logbook_path;
 use crate::command::json::write_line;
@@ -25,9 +26,9 @@ use crate::session::records::stored_exam;
 #[derive(Debug, Args)]
 #[command(after_help = format!("{EXAMPLES}\n\n{CAUTION}"))]
 pub struct GlassesCameBack {
-    /// The number of the exam that the glasses were made by.
-    #[arg(value_name = "N")]
-    number: u64,
+    /// The number of the exam that the glasses were made by; one of another seat is added to there.
+    #[arg(value_name = "N", value_parser = exam_name)]
+    exam: ExamName,
     /// The power of the right lens as it is measured.
     #[arg(long, value_name = "RX", value_parser = values::text())]
     right: Option<String>,
@@ -90,7 +91,7 @@ impl GlassesCameBack {
     /// Notes it, and says what it comes to.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let draft = self.draft()?;
-        let (number, by) = (self.number, records::examiner(self.by)?);
+        let (number, by) = (self.exam.added_to_here()?, records::examiner(self.by)?);
         let by = by.as_deref();
         // an exam that is not there makes no logbook
         let stored = records::exam(context, number)?;

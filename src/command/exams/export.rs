@@ -8,6 +8,7 @@ use clap::Args;
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use serde::Serialize;
 
+use super::name::{ExamName, exam_name};
 use super::records;
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome, note as say, values};
@@ -19,9 +20,9 @@ use crate::export::saving::{Existing, save_all};
 #[derive(Debug, Args)]
 #[command(after_help = format!("{EXAMPLES}\n\n{CAUTION}"))]
 pub struct Export {
-    /// The number of the exam; `dioptray exam list` lists them.
-    #[arg(value_name = "N")]
-    number: u64,
+    /// The number of the exam, or seat and number of one that was read from a parcel; `dioptray exam list` lists them.
+    #[arg(value_name = "N", value_parser = exam_name)]
+    exam: ExamName,
     /// The form.
     #[arg(long = "as", value_name = "FORM", value_parser = forms())]
     form: RecordForm,
@@ -41,6 +42,7 @@ const EXAMPLES: &str = "Examples:
   dioptray exam export 14 --as pdf --out exam-14.pdf
   dioptray exam export 14 --as fhir --out exam-14.json
   dioptray exam export 14 --as dicom --out exam-14.dcm
+  dioptray exam export lane3-14 --as pdf --out lane3-14.pdf
 
 DICOM is a file with the refraction, and one beside it for each way in which acuities were read (exam-14-acuity-unaided.dcm). \
 FHIR is a Bundle (collection) with Patient (label only), VisionPrescription and Observations. Files are readable by their \
@@ -55,6 +57,8 @@ fn forms() -> impl TypedValueParser<Value = RecordForm> {
 #[derive(Serialize)]
 struct ExportedJson {
     exam: u64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    seat: Option<String>,
     r#as: &'static str,
     #[serde(skip_serializing_if = "Option::is_none")]
     file: Option<PathBuf>,
@@ -73,12 +77,13 @@ impl Export {
         if content == Content::Binary && named.is_none() && (context.json || io::stdout().is_terminal()) {
             bail!("{form} is neither for a terminal nor for JSON: name a file with --out FILE");
         }
-        let record = records::writing(self.plus)?.record(&records::exam(context, self.number)?);
+        let record = records::writing(self.plus)?.record(&records::named(context, &self.exam)?);
         let files = form.files(&record)?;
         for note in form.falls_short(&record) {
             say(format_args!("{form}: {note}"));
         }
-        let answer = |file, beside, text| ExportedJson { exam: record.exam, r#as: form.name(), file, beside, text };
+        let (exam, name, seat) = (record.exam, record.exam_name(), record.seat.clone());
+        let answer = |file, beside, text| ExportedJson { exam, seat, r#as: form.name(), file, beside, text };
         if let Some(file) = named {
             let existing = if self.force { Existing::IsReplaced } else { Existing::Stays };
             let (file, beside) = save_all(&file, &files, existing)?;
@@ -86,7 +91,7 @@ impl Export {
                 write_line(out, &answer(Some(file), beside, None))?;
             } else {
                 for file in std::iter::once(file).chain(beside) {
-                    writeln!(out, "exam {} as {form}: {}", record.exam, file.display())?;
+                    writeln!(out, "exam {name} as {form}: {}", file.display())?;
                 }
             }
         } else if !files.beside.is_empty() {

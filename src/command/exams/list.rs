@@ -7,11 +7,12 @@ use serde::Serialize;
 
 use super::records;
 use crate::command::json::write_line;
-use crate::command::{CAUTION, Context, Outcome, note};
-use crate::export::listing::{ExamLine, list_with_others};
+use crate::command::{CAUTION, Context, Outcome, note, values};
+use crate::export::listing::{ExamLine, list};
 use crate::export::record::rfc_3339;
-use crate::logbook::{ExamSummary, Indexed, PassedOver};
-use crate::session::records::{Words, line};
+use crate::logbook::{ExamSummary, Indexed, Logbook, PassedOver};
+use crate::session::Writing;
+use crate::session::records::{ListedExam, Words, line};
 use crate::session::writing::number;
 
 /// The arguments of `dioptray exam list`.
@@ -24,13 +25,24 @@ pub struct List {
     /// Only those with these words in label, number, date or outcome: `refer`, `2026-03 glasses`
     #[arg(long, value_name = "WORDS", default_value = "", hide_default_value = true)]
     find: String,
+    /// Only those of this seat, this one or another
+    #[arg(long, value_name = "NAME", value_parser = values::text())]
+    seat: Option<String>,
+    /// Only those whose examiner has this name
+    #[arg(long, value_name = "NAME", value_parser = values::text())]
+    by: Option<String>,
+    /// Only those of the seats of this site
+    #[arg(long, value_name = "NAME", value_parser = values::text())]
+    site: Option<String>,
 }
 
 const EXAMPLE: &str = "Example:
   dioptray exam list
   dioptray exam list --find \"refer 2026-03\"
+  dioptray exam list --site hillside --by \"A. Osei\"
 
-Exams that were read from parcels of other seats follow, by seat and number; in JSON they have a \"seat\". \
+Exams that were read from parcels of other seats follow, by seat and number; in JSON they have a \"seat\". Names of seats, examiners \
+and sites are whole ones, in small or large letters; seats and sites are named by `dioptray parcel write`. \
 Times are in the time zone of this computer. In JSON, \"closed\" is null for an exam that is still open.";
 
 #[derive(Serialize)]
@@ -44,6 +56,10 @@ struct ExamJson {
     #[serde(skip_serializing_if = "Option::is_none")]
     seat: Option<String>,
     number: u64,
+    /// The place that the seat belongs to, this one too.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    site: Option<String>,
+    by: Option<String>,
     opened: String,
     closed: Option<String>,
     label: Option<String>,
@@ -51,54 +67,113 @@ struct ExamJson {
     outcome: Option<String>,
 }
 
+/// An exam of the list.
+struct Listed {
+    exam: ListedExam,
+    /// Its seat, this one too, where it has a name.
+    seat: Option<String>,
+    site: Option<String>,
+    line: ExamSummary,
+}
+
 impl List {
     /// Lists the exams.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let writing = records::writing(self.plus)?;
-        let mut others = records::lines_elsewhere(context)?;
+        let others = records::lines_elsewhere(context)?;
         let logbook = match records::logbook(context) {
             // who only reads parcels of others has none
             Err(error) if error.is_missing() && !others.is_empty() => None,
             logbook => logbook?,
         };
-        let summaries = logbook.as_ref().map(crate::logbook::Logbook::exams).transpose()?.unwrap_or_default();
-        for PassedOver { number, why } in &summaries.passed_over {
-            note(format_args!("exam {number} is left out: {why}"));
-        }
+        let mut exams = logbook.as_ref().map(own).transpose()?.unwrap_or_default();
+        exams.extend(others.into_iter().map(|others| Listed {
+            seat: Some(others.name.seat.to_string()),
+            exam: ListedExam::Elsewhere(others.name),
+            site: others.site.map(|site| site.to_string()),
+            line: others.line,
+        }));
         let words = Words::of(&self.find);
-        let mut summaries = summaries.exams;
-        summaries.retain(|summary| words.find(&Indexed::of(summary), &writing));
-        others.retain(|(_, summary)| words.find(&Indexed::of(summary), &writing));
+        exams.retain(|listed| self.wants(listed) && words.find(&listed.indexed(), &writing));
         if context.json {
-            let own = summaries.into_iter().map(|summary| (None, summary));
-            let others = others.into_iter().map(|(name, summary)| (Some(name.seat.to_string()), summary));
-            let exams = own.chain(others).map(|(seat, summary)| ExamJson {
-                seat,
-                number: number(summary.number),
-                opened: rfc_3339(&writing.local(summary.opened)),
-                closed: summary.finished.map(|at| rfc_3339(&writing.local(at))),
-                label: summary.label,
-                r#box: summary.in_box.name,
-                outcome: summary.found.and_then(|found| found.outcome).map(|outcome| outcome.to_string()),
-            });
-            write_line(out, &ExamsJson { exams: exams.collect() })?;
+            let exams = exams.into_iter().map(|listed| listed.json(&writing)).collect();
+            write_line(out, &ExamsJson { exams })?;
             return Ok(Outcome::Done);
         }
-        let (lines, unread): (Vec<&ExamSummary>, _) = summaries.iter().partition(|summary| summary.found.is_some());
-        for (summary, logbook) in unread.into_iter().zip(logbook.iter().cycle()) {
+        for (listed, logbook) in exams.iter().filter(|listed| listed.is_unread()).zip(logbook.iter().cycle()) {
             // the others are to be seen all the same
-            if let Err(error) = logbook.read_exam(summary.number) {
-                note(format_args!("exam {} is left out: {error}", summary.number));
+            if let Err(error) = logbook.read_exam(listed.line.number) {
+                note(format_args!("exam {} is left out: {error}", listed.exam));
             }
         }
-        let others: Vec<(String, ExamLine)> =
-            others.iter().map(|(name, summary)| (name.to_string(), line(summary, &writing))).collect();
-        if lines.is_empty() && others.is_empty() {
-            writeln!(out, "{}", if self.find.is_empty() { "no exams yet" } else { "no exam has these words" })?;
+        exams.retain(|listed| !listed.is_unread());
+        if exams.is_empty() {
+            let is_whole = self.find.is_empty() && [&self.seat, &self.by, &self.site].iter().all(|name| name.is_none());
+            let none = match (is_whole, self.find.is_empty()) {
+                (true, _) => "no exams yet",
+                (false, false) => "no exam has these words",
+                (false, true) => "no exam is of these",
+            };
+            writeln!(out, "{none}")?;
         } else {
-            let lines: Vec<ExamLine> = lines.into_iter().map(|summary| line(summary, &writing)).collect();
-            out.write_all(list_with_others(&lines, &others).as_bytes())?;
+            let lines: Vec<ExamLine> = exams.iter().map(|listed| line(&listed.exam, &listed.line, &writing)).collect();
+            out.write_all(list(&lines).as_bytes())?;
         }
         Ok(Outcome::Done)
+    }
+
+    /// Whether an exam is one of the seat, the examiner and the site that are named.
+    fn wants(&self, listed: &Listed) -> bool {
+        let is = |named: &Option<String>, of: &Option<String>| {
+            let small = |text: &String| text.trim().to_lowercase();
+            named.as_ref().is_none_or(|named| of.as_ref().is_some_and(|of| small(of) == small(named)))
+        };
+        is(&self.seat, &listed.seat) && is(&self.by, &listed.line.by) && is(&self.site, &listed.site)
+    }
+}
+
+/// The exams of one's own logbook, the latest first.
+fn own(logbook: &Logbook) -> anyhow::Result<Vec<Listed>> {
+    let summaries = logbook.exams()?;
+    for PassedOver { number, why } in &summaries.passed_over {
+        note(format_args!("exam {number} is left out: {why}"));
+    }
+    let seat = logbook.seat()?.map(|seat| seat.to_string());
+    let site = logbook.site()?.map(|site| site.to_string());
+    let listed = |line: ExamSummary| Listed {
+        exam: ListedExam::Own(number(line.number)),
+        seat: seat.clone(),
+        site: site.clone(),
+        line,
+    };
+    Ok(summaries.exams.into_iter().map(listed).collect())
+}
+
+impl Listed {
+    /// Whether it is one of this seat that cannot be read.
+    fn is_unread(&self) -> bool {
+        self.exam.is_own() && self.line.found.is_none()
+    }
+
+    fn indexed(&self) -> Indexed {
+        match &self.exam {
+            ListedExam::Own(_) => Indexed::of(&self.line),
+            ListedExam::Elsewhere(name) => Indexed { seat: Some(name.seat.clone()), ..Indexed::of(&self.line) },
+        }
+    }
+
+    fn json(self, writing: &Writing) -> ExamJson {
+        let line = self.line;
+        ExamJson {
+            seat: self.seat.filter(|_| !self.exam.is_own()),
+            number: number(line.number),
+            site: self.site,
+            by: line.by,
+            opened: rfc_3339(&writing.local(line.opened)),
+            closed: line.finished.map(|at| rfc_3339(&writing.local(at))),
+            label: line.label,
+            r#box: line.in_box.name,
+            outcome: line.found.and_then(|found| found.outcome).map(|outcome| outcome.to_string()),
+        }
     }
 }

@@ -1,5 +1,7 @@
 //! An exam as it is named on the command line: `14`, or `lane3-14` at another seat.
 
+use thiserror::Error;
+
 use crate::logbook::parcels::others::Elsewhere;
 
 /// Which exam is meant.
@@ -9,6 +11,24 @@ pub enum ExamName {
     Own(u64),
     /// One of another seat.
     Elsewhere(Elsewhere),
+}
+
+/// An exam of another seat, which is not added to here.
+#[derive(Debug, Error)]
+#[error("{0} is an exam of the seat {seat}, and can only be read here: add to it at {seat}", seat = .0.seat)]
+pub struct OnlyRead(Elsewhere);
+
+impl ExamName {
+    /// The number of an exam that is to be added to.
+    ///
+    /// # Errors
+    /// When it is one of another seat.
+    pub fn added_to_here(self) -> Result<u64, OnlyRead> {
+        match self {
+            Self::Own(number) => Ok(number),
+            Self::Elsewhere(name) => Err(OnlyRead(name)),
+        }
+    }
 }
 
 /// Reads the name of an exam.

@@ -4,6 +4,7 @@ use std::io::Write;
 
 use clap::Args;
 
+use super::name::{ExamName, exam_name};
 use super::records;
 use crate::command::table_out::TableOut;
 use crate::command::{CAUTION, Context, Outcome};
@@ -16,9 +17,9 @@ use crate::sheets::glasses::{OrderRow, glasses};
 #[derive(Debug, Args)]
 #[command(after_help = format!("{EXAMPLES}\n\n{CAUTION}"))]
 pub struct OrderGlasses {
-    /// The number of the exam; `dioptray exam list` lists them.
-    #[arg(value_name = "N")]
-    number: u64,
+    /// The number of the exam, or seat and number of one that was read from a parcel; `dioptray exam list` lists them.
+    #[arg(value_name = "N", value_parser = exam_name)]
+    exam: ExamName,
     /// Write cylinders as plus cylinders.
     #[arg(long)]
     plus: bool,
@@ -38,15 +39,15 @@ impl OrderGlasses {
     /// Writes the order.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         self.to.refuse_early(context)?;
-        let stored = records::exam(context, self.number)?;
+        let stored = records::named(context, &self.exam)?;
         let order = order_of(&stored)?;
         let record = records::writing(self.plus)?.record(&stored);
+        let name = format!("exam {}", record.exam_name());
         let closed = record.closed.as_ref().map(|closed| format!("closed {}", closed.strftime("%Y-%m-%d")));
         let by = record.examiner.as_ref().map(|by| format!("by {}", words::isolated(by)));
         let outcome = record.outcome_in_words.as_ref().map(|outcome| format!("outcome: {}", words::isolated(outcome)));
-        let about: Vec<String> =
-            [Some(format!("exam {}", self.number)), closed, by, outcome].into_iter().flatten().collect();
-        let row = OrderRow { name: format!("exam {}", self.number), order: OrderRecord::of(&order, record.form) };
+        let about: Vec<String> = [Some(name.clone()), closed, by, outcome].into_iter().flatten().collect();
+        let row = OrderRow { name, order: OrderRecord::of(&order, record.form) };
         self.to.write(context, "order", None, &glasses(vec![about.join(", ")], &[row], &[]), out)?;
         Ok(Outcome::Done)
     }

@@ -2,10 +2,11 @@
 
 use anyhow::anyhow;
 
+use super::name::ExamName;
 use crate::command::{Context, files, note};
 use crate::logbook::parcels::error::ParcelError;
-use crate::logbook::parcels::others::{Elsewhere, Others};
-use crate::logbook::{ExamSummary, FileError, Logbook, LogbookError, PassedOver, StoredExam};
+use crate::logbook::parcels::others::{Elsewhere, Others, OthersLine};
+use crate::logbook::{FileError, Logbook, LogbookError, PassedOver, StoredExam};
 use crate::optics::CylinderForm;
 use crate::screen::settings::{Settings, SettingsError};
 use crate::session::records::stored_exam;
@@ -65,11 +66,22 @@ pub fn exam(context: &Context, number: u64) -> anyhow::Result<StoredExam> {
     Ok(stored)
 }
 
+/// One exam, to be read.
+///
+/// # Errors
+/// When there is none of that name, or it cannot be read.
+pub fn named(context: &Context, name: &ExamName) -> anyhow::Result<StoredExam> {
+    match name {
+        ExamName::Own(number) => exam(context, *number),
+        ExamName::Elsewhere(name) => elsewhere(context, name),
+    }
+}
+
 /// One exam of another seat.
 ///
 /// # Errors
 /// When none of that name was read from a parcel, or it cannot be read.
-pub fn elsewhere(context: &Context, name: &Elsewhere) -> anyhow::Result<StoredExam> {
+fn elsewhere(context: &Context, name: &Elsewhere) -> anyhow::Result<StoredExam> {
     let others = Others::beside(&files::logbook_path(context)?)?;
     let Some(others) = others else {
         return Err(ParcelError::NoSuchExam { name: name.to_string() }.into());
@@ -83,7 +95,7 @@ pub fn elsewhere(context: &Context, name: &Elsewhere) -> anyhow::Result<StoredEx
 ///
 /// # Errors
 /// When it is not known where the logbook is.
-pub fn lines_elsewhere(context: &Context) -> anyhow::Result<Vec<(Elsewhere, ExamSummary)>> {
+pub fn lines_elsewhere(context: &Context) -> anyhow::Result<Vec<OthersLine>> {
     let path = match files::logbook_path(context) {
         Err(error) if error.is_for_want_of_a_home() => return Ok(Vec::new()),
         path => path?,

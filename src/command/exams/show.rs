@@ -32,19 +32,16 @@ impl Show {
     /// Shows the exam.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let writing = records::writing(self.plus)?;
-        let (stored, elsewhere) = match self.exam {
-            ExamName::Own(number) => (records::exam(context, number)?, None),
-            ExamName::Elsewhere(name) => (records::elsewhere(context, &name)?, Some(name)),
-        };
+        let stored = records::named(context, &self.exam)?;
         let record = writing.record(&stored);
-        let text = match (context.json, elsewhere) {
-            (true, None) => json::json(&record)?,
-            (true, Some(name)) => json::json_of_seat(&record, name.seat.as_str())?,
-            (false, None) => listing::show(&record, &stored.exam.state().trail),
-            (false, Some(name)) => {
+        let shown = || listing::show(&record, &stored.exam.state().trail);
+        let text = match (context.json, self.exam) {
+            (true, _) => json::json(&record)?,
+            (false, ExamName::Own(_)) => shown(),
+            (false, ExamName::Elsewhere(name)) => {
                 let read_only =
                     format!("Exam {name}: exam {} of the seat {}, read from a parcel", name.number, name.seat);
-                format!("{read_only}\n\n{}", listing::show(&record, &stored.exam.state().trail))
+                format!("{read_only}\n\n{}", shown())
             }
         };
         out.write_all(text.as_bytes())?;

@@ -25,7 +25,7 @@ pub fn dicom(record: &Record) -> Result<Vec<DicomFile>, ExportError> {
     let refraction = refraction::refraction(record)?;
     let files: Vec<DicomFile> = refraction.into_iter().chain(acuity::acuities(record)?).collect();
     if files.is_empty() {
-        return Err(ExportError::NothingForDicom { exam: record.exam });
+        return Err(ExportError::NothingForDicom { exam: record.exam_name() });
     }
     Ok(files)
 }

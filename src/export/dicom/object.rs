@@ -124,7 +124,7 @@ impl Object {
 
     /// The bytes of the file.
     pub fn file(self, record: &Record, kind: &Kind, part: &str) -> Result<Vec<u8>, ExportError> {
-        let failed = |why: String| ExportError::Dicom { exam: record.exam, why };
+        let failed = |why: String| ExportError::Dicom { exam: record.exam_name(), why };
         let meta = FileMetaTableBuilder::new()
             .transfer_syntax(uids::EXPLICIT_VR_LITTLE_ENDIAN)
             .media_storage_sop_class_uid(kind.sop_class)

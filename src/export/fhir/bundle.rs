@@ -61,7 +61,7 @@ pub fn bundle(record: &Record, release: Release) -> Result<Value, ExportError> {
         "entry": entries,
     });
     let flaws = check(&bundle);
-    if flaws.is_empty() { Ok(bundle) } else { Err(ExportError::Fhir { exam: record.exam, flaws }) }
+    if flaws.is_empty() { Ok(bundle) } else { Err(ExportError::Fhir { exam: record.exam_name(), flaws }) }
 }
 
 struct BundleBuilder<'a> {

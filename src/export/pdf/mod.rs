@@ -31,7 +31,7 @@ const SMALL: f32 = 7.5;
 /// # Errors
 /// When a face cannot be used, which those that come with the program always can.
 pub fn pdf(record: &Record) -> Result<Vec<u8>, ExportError> {
-    let of_record = |source| ExportError::Face { exam: record.exam, source };
+    let of_record = |source| ExportError::Face { exam: record.exam_name(), source };
     pages(record).and_then(Layout::finish).map_err(of_record)
 }
 

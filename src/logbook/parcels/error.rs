@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use thiserror::Error;
 
 use crate::logbook::error::LogbookError;
-use crate::sharing::{NotASeat, SeatName};
+use crate::sharing::{NotASeat, NotASite, SeatName};
 
 /// A parcel that cannot be written or taken in. Nothing of it was.
 #[derive(Debug, Error)]
@@ -32,6 +32,9 @@ pub enum ParcelError {
     /// What was to be the name of this seat.
     #[error(transparent)]
     NotASeat(#[from] NotASeat),
+    /// What was to be the name of the site.
+    #[error(transparent)]
+    NotASite(#[from] NotASite),
     /// There is no such exam of another seat.
     #[error("there is no exam {name} among those that were read from parcels: `dioptray exam list` lists them")]
     NoSuchExam {
@@ -60,6 +63,55 @@ pub enum ParcelFault {
     /// Bits of it are missing or changed, in none of its entries.
     #[error("this parcel is cut short or was changed: nothing of it was read. Copy it again from where it was written")]
     NotAsWritten,
+    /// The signature is not one of what stands before it.
+    #[error(
+        "the signature does not fit this parcel, which was changed after it was signed: nothing of it was read. Have it written again by \
+         the seat it comes from"
+    )]
+    WronglySigned,
+    /// Its key was never seen, and nobody said that it is trusted.
+    #[error(
+        "{seat} signed this with a key that was never seen here: nothing was read. Ask {seat} for the fingerprint that `dioptray parcel write` \
+         says there; if it is {fingerprint}, read again with --trust"
+    )]
+    NotTrusted {
+        /// The seat.
+        seat: SeatName,
+        /// The fingerprint of the key.
+        fingerprint: String,
+    },
+    /// Its seat had another key before.
+    #[error(
+        "{seat} had another key before: nothing was read. This is another computer that calls itself {seat}, or {seat} lost its key. Ask there \
+         for the fingerprint that `dioptray parcel write` says; if it is {now}, read again with --trust"
+    )]
+    KeyChanged {
+        /// The seat.
+        seat: SeatName,
+        /// The fingerprint of the key that it signs by now.
+        now: String,
+    },
+    /// Its seat signs, and this is not signed.
+    #[error(
+        "{seat} signs what it sends, and this is not signed: nothing was read. Have {seat} write a parcel; where you know who gave you \
+         this, --trust reads it"
+    )]
+    SignatureMissing {
+        /// The seat.
+        seat: SeatName,
+    },
+    /// The key of this seat stands open.
+    #[error(
+        "others can read the key by which this seat signs: nothing was written. Take it from them with `chmod 600`; if one of them may have \
+         it, remove the file: a new key is made, of which those who read your parcels have to be told"
+    )]
+    KeyOpenToOthers,
+    /// What should be the key of this seat is not.
+    #[error(
+        "this is not the key of a seat: put it back from a backup, or remove it: a new key is made, of which those who read your \
+         parcels have to be told"
+    )]
+    NotAKey,
     /// An entry is not what was written.
     #[error(
         "entry {number} of {whose} is not as it was written: nothing was read. Copy the parcel again from where it was written"

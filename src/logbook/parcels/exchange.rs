@@ -6,7 +6,8 @@ use std::path::Path;
 use super::error::ParcelError;
 use super::others::others_of;
 use super::read::{Parcel, body};
-use super::taking::{Taken, take_in};
+use super::signers::Trust;
+use super::taking::{Reading, Taken, take_in};
 use crate::logbook::beginning::box_state_of;
 use crate::logbook::engine::{EntryRow, ParcelRows};
 use crate::logbook::row::Stored;
@@ -81,11 +82,12 @@ pub fn box_state_wanted(row: &EntryRow) -> Option<Hash> {
     box_state_of(&Stored { format: first.format, text: first.text.to_owned() })
 }
 
-/// Takes in what came from a room, where it is not known beside a logbook, as a parcel is.
+/// Takes in what came from a room, where it is not known beside a logbook, as a parcel is. It is not signed: the room lets nobody in
+/// who is not known to it, and takes from each only what follows that one's own entries.
 ///
 /// # Errors
 /// As [`take_in`].
 pub fn take_in_rows(logbook: &Path, from: &Path, rows: ParcelRows) -> Result<Taken, ParcelError> {
     let parcel = Parcel::of_rows(from, rows)?;
-    take_in(logbook, &[parcel], false, false)
+    take_in(logbook, &[parcel], Reading { with_gap: false, only_say: false, trust: Trust::All })
 }

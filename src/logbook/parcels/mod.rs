@@ -1,15 +1,17 @@
 //! Parcels: what a logbook wrote, in a file that is carried to others, and what was read of theirs.
 //!
-//! - `write`: what is sent; `read`: a parcel as it is read, and whether it is what was written;
+//! - `write`: what is sent, `key`: by which it is signed; `read`: a parcel as it is read, and whether it is what was written;
 //! - `others`: what was read, in a file of its own beside the logbook, so that nothing of one's own rests on it;
-//!   `taking`: what of a parcel is new, all of it or nothing; `arrived`: an exam as it comes out of its entry;
+//!   `signers`: whether it comes from whom it says; `taking`: what of a parcel is new, all of it or nothing; `arrived`: an exam as it comes out of its entry;
 //! - `error`: why not, in words.
 
 mod arrived;
 pub mod error;
 pub mod exchange;
+pub mod key;
 pub mod live;
 pub mod others;
 pub mod read;
+pub mod signers;
 pub mod taking;
 pub mod write;

@@ -1,18 +1,20 @@
 //! What was read from parcels of other seats. It stands in a file of its own beside the logbook, a logbook too: nothing of
 //! one's own, no box, no list of what is open, no pair of retinoscopy, rests on it.
 
+use std::cmp::Ordering;
 use std::collections::HashMap;
 use std::ffi::OsString;
 use std::fmt;
 use std::path::{Path, PathBuf};
 
 use super::error::ParcelError;
-use crate::logbook::engine::SpokenRow;
+use crate::logbook::engine::{SpokenRow, WriterRow};
+use crate::logbook::error::LogbookError;
 use crate::logbook::exams::StoredExam;
 use crate::logbook::names::{ExamId, ExamNumber};
 use crate::logbook::store::Logbook;
-use crate::logbook::summary::{ExamSummary, PassedOver};
-use crate::sharing::{SeatName, WriterId};
+use crate::logbook::summary::{ExamSummary, Indexed, PassedOver};
+use crate::sharing::{SeatName, SiteName, WriterId};
 
 /// What the name of the file begins with, before the name of the logbook.
 const BEFORE_ITS_NAME: &str = "others-";
@@ -58,13 +60,26 @@ impl fmt::Display for Elsewhere {
 pub struct Others {
     logbook: Logbook,
     names: HashMap<ExamId, Elsewhere>,
+    ids: HashMap<Elsewhere, ExamId>,
+    sites: HashMap<SeatName, SiteName>,
 }
 
-/// The lines of exams of other seats, with the seat and number of each in place of one's own.
+/// An exam of another seat as lists show it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OthersLine {
+    /// By what it is spoken of.
+    pub name: Elsewhere,
+    /// The place that its seat belongs to, where that is known.
+    pub site: Option<SiteName>,
+    /// Its line, with the number that it has at its seat.
+    pub line: ExamSummary,
+}
+
+/// The lines of exams of other seats.
 #[derive(Debug, Default)]
 pub struct OthersList {
     /// Those that can be read, by seat, the latest number first.
-    pub exams: Vec<(Elsewhere, ExamSummary)>,
+    pub exams: Vec<OthersLine>,
     /// Those that cannot.
     pub passed_over: Vec<PassedOver>,
 }
@@ -79,8 +94,14 @@ impl Others {
             Err(error) if error.is_missing() => return Ok(None),
             opened => opened?,
         };
-        let names = names(&logbook.engine.spoken()?, &logbook.engine.writers()?);
-        Ok(Some(Self { logbook, names }))
+        let writers = logbook.engine.writers()?;
+        let named = || writers.iter().filter_map(|writer| Some((writer, SeatName::new(&writer.seat).ok()?)));
+        let seats: HashMap<WriterId, SeatName> = named().map(|(writer, seat)| (writer.id, seat)).collect();
+        let site = |(writer, seat): (&WriterRow, SeatName)| Some((seat, SiteName::new(writer.site.as_ref()?).ok()?));
+        let sites = named().filter_map(site).collect();
+        let names = names(&logbook.engine.spoken()?, |writer| seats.get(&writer).cloned());
+        let ids = names.iter().map(|(id, name)| (name.clone(), *id)).collect();
+        Ok(Some(Self { logbook, names, ids, sites }))
     }
 
     /// A line for each exam.
@@ -89,15 +110,33 @@ impl Others {
     /// When the file cannot be read.
     pub fn exams(&self) -> Result<OthersList, ParcelError> {
         let list = self.logbook.exams()?;
-        let named = list.exams.into_iter().filter_map(|line| Some((self.names.get(&line.id)?.clone(), line)));
-        let mut exams: Vec<(Elsewhere, ExamSummary)> = named
-            .map(|(name, line)| {
-                let number = name.number;
-                (name, ExamSummary { number, ..line })
-            })
-            .collect();
-        exams.sort_by(|(one, _), (other, _)| one.seat.cmp(&other.seat).then(other.number.cmp(&one.number)));
+        let named = list.exams.into_iter().filter_map(|line| Some(self.named(self.names.get(&line.id)?, line)));
+        let mut exams: Vec<OthersLine> = named.collect();
+        exams.sort_by(|one, other| listed(&one.name, &other.name));
         Ok(OthersList { exams, passed_over: list.passed_over })
+    }
+
+    /// By what each exam is looked for, in the order of [`Others::exams`], without reading any further.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn index(&self) -> Result<Vec<(Elsewhere, Indexed)>, ParcelError> {
+        let named = self.logbook.index()?.into_iter().filter_map(|exam| {
+            let name = self.names.get(&exam.id?)?;
+            Some((name.clone(), Indexed { number: name.number, seat: Some(name.seat.clone()), ..exam }))
+        });
+        let mut exams: Vec<(Elsewhere, Indexed)> = named.collect();
+        exams.sort_by(|(one, _), (other, _)| listed(one, other));
+        Ok(exams)
+    }
+
+    /// The line of one exam.
+    ///
+    /// # Errors
+    /// When there is none, or its line cannot be read.
+    pub fn exam_line(&self, name: &Elsewhere) -> Result<OthersLine, ParcelError> {
+        let line = self.logbook.exam_line(self.here(name)?).map_err(|error| unreadable(name, error))?;
+        Ok(self.named(name, line))
     }
 
     /// One exam, with the number that it has at its seat; nothing can be added to it here.
@@ -105,12 +144,19 @@ impl Others {
     /// # Errors
     /// When there is none, or it cannot be read.
     pub fn read_exam(&self, name: &Elsewhere) -> Result<StoredExam, ParcelError> {
+        let stored = self.logbook.read_exam(self.here(name)?).map_err(|error| unreadable(name, error))?;
+        Ok(stored.spoken_of_as(name.seat.clone(), name.number))
+    }
+
+    fn named(&self, name: &Elsewhere, line: ExamSummary) -> OthersLine {
+        let site = self.sites.get(&name.seat).cloned();
+        OthersLine { name: name.clone(), site, line: ExamSummary { number: name.number, ..line } }
+    }
+
+    /// The number of an exam in the file of what was read.
+    fn here(&self, name: &Elsewhere) -> Result<ExamNumber, ParcelError> {
         let none = || ParcelError::NoSuchExam { name: name.to_string() };
-        let (id, _) = self.names.iter().find(|(_, known)| *known == name).ok_or_else(none)?;
-        let here = self.logbook.engine.number_of(*id)?.ok_or_else(none)?;
-        let unreadable = |error| ParcelError::Unreadable { name: name.to_string(), error: Box::new(error) };
-        let stored = self.logbook.read_exam(here).map_err(unreadable)?;
-        Ok(stored.spoken_of_as(name.number))
+        self.logbook.engine.number_of(*self.ids.get(name).ok_or_else(none)?)?.ok_or_else(none)
     }
 
     /// Looks through the whole file.
@@ -122,10 +168,17 @@ impl Others {
     }
 }
 
+/// By seat, the latest number first.
+fn listed(one: &Elsewhere, other: &Elsewhere) -> Ordering {
+    one.seat.cmp(&other.seat).then(other.number.cmp(&one.number))
+}
+
+fn unreadable(name: &Elsewhere, error: LogbookError) -> ParcelError {
+    ParcelError::Unreadable { name: name.to_string(), error: Box::new(error) }
+}
+
 /// By what each exam is spoken of.
-pub(super) fn names(spoken: &[SpokenRow], writers: &[(WriterId, String)]) -> HashMap<ExamId, Elsewhere> {
-    let seat =
-        |writer| writers.iter().find(|(known, _)| *known == writer).and_then(|(_, seat)| SeatName::new(seat).ok());
+pub(super) fn names(spoken: &[SpokenRow], seat: impl Fn(WriterId) -> Option<SeatName>) -> HashMap<ExamId, Elsewhere> {
     let name =
         |row: &SpokenRow| Some((row.exam, Elsewhere { seat: seat(row.writer)?, number: ExamNumber(row.number) }));
     spoken.iter().filter_map(name).collect()

@@ -6,10 +6,11 @@ use std::path::{Path, PathBuf};
 use super::error::{ParcelError, ParcelFault};
 use crate::logbook::engine::{EntryRow, ParcelRows};
 use crate::logbook::error::LogbookError;
-use crate::logbook::sqlite::parcels::{Kind, from_bytes, kind_of};
+use crate::logbook::sqlite::parcels::{Kind, from_content, kind_of};
 use crate::logbook::store::Logbook;
 use crate::sharing::body::inflate;
-use crate::sharing::{BrokenChain, Hash, Heads, Sealed, Stretch, WriterId};
+use crate::sharing::sealing::Seal;
+use crate::sharing::{BrokenChain, Hash, Heads, PublicKey, Sealed, Stretch, WriterId};
 
 /// The most that is read of the body of one entry, in bytes.
 const MOST_BYTES: u64 = 1 << 20;
@@ -19,6 +20,8 @@ const MOST_BYTES: u64 = 1 << 20;
 pub struct Parcel {
     /// The file.
     pub path: PathBuf,
+    /// By which key it is signed; a whole logbook is not, nor is what was written before there were signatures.
+    pub signed_by: Option<PublicKey>,
     pub(super) rows: ParcelRows,
 }
 
@@ -55,7 +58,7 @@ impl Parcel {
     /// # Errors
     /// When one of the entries is not as it was written.
     pub fn of_rows(path: &Path, rows: ParcelRows) -> Result<Self, ParcelError> {
-        let parcel = Self { path: path.to_owned(), rows };
+        let parcel = Self { path: path.to_owned(), rows, signed_by: None };
         parcel.check_entries()?;
         Ok(parcel)
     }
@@ -65,19 +68,35 @@ impl Parcel {
         bytes: &[u8],
         of_logbook: impl FnOnce() -> Result<ParcelRows, ParcelError>,
     ) -> Result<Self, ParcelError> {
-        let (rows, is_whole) = match kind_of(bytes) {
-            // what SQLite cannot read is cut short too
-            Kind::Parcel { is_whole } => {
-                let read = from_bytes(bytes, path);
-                (read.map_err(|_| ParcelFault::NotAsWritten.at(path))?, is_whole)
-            }
-            Kind::Sqlite => (of_logbook()?, true),
-            Kind::Other => return Err(ParcelFault::NotAParcel.at(path)),
+        let path = path.to_owned();
+        let parcel = match kind_of(bytes) {
+            Kind::Parcel { content, seal } => Self::of_content(path, content, seal)?,
+            Kind::Sqlite => Self { path, signed_by: None, rows: of_logbook()? },
+            Kind::Other => return Err(ParcelFault::NotAParcel.at(&path)),
         };
-        let parcel = Self { path: path.to_owned(), rows };
-        // an entry at fault is named, where it is one
         parcel.check_entries()?;
-        if is_whole { Ok(parcel) } else { Err(ParcelFault::NotAsWritten.at(path)) }
+        Ok(parcel)
+    }
+
+    /// What a parcel holds, if its seal and its signature hold; where they do not, an entry at fault is named, if it is one.
+    fn of_content(path: PathBuf, content: &[u8], seal: Seal) -> Result<Self, ParcelError> {
+        let (signed_by, refused) = match seal {
+            Seal::Signed(key) => (Some(key), None),
+            Seal::NotSigned => (None, None),
+            Seal::WronglySigned => (None, Some(ParcelFault::WronglySigned)),
+            // what was cut off took the seal along
+            Seal::None | Seal::Broken => (None, Some(ParcelFault::NotAsWritten)),
+        };
+        let rows = from_content(content, &path).map_err(|_| ParcelFault::NotAsWritten.at(&path));
+        let Some(refused) = refused else {
+            let parcel = Self { path, signed_by, rows: rows? };
+            // who has a key signs
+            let is_stripped = signed_by.is_none() && parcel.rows.writers.iter().any(|writer| writer.key.is_some());
+            return if is_stripped { Err(ParcelFault::WronglySigned.at(&parcel.path)) } else { Ok(parcel) };
+        };
+        let refused = refused.at(&path);
+        let named = rows.and_then(|rows| Self { path, signed_by, rows }.check_entries());
+        Err(named.err().unwrap_or(refused))
     }
 
     fn check_entries(&self) -> Result<(), ParcelError> {
@@ -105,8 +124,8 @@ impl Parcel {
 
     /// What a writer is called, in words.
     pub(super) fn called(&self, writer: WriterId) -> String {
-        let seat = self.rows.writers.iter().find(|(known, seat)| *known == writer && !seat.is_empty());
-        seat.map_or_else(|| format!("writer {writer}"), |(_, seat)| seat.clone())
+        let seat = self.rows.writers.iter().find(|known| known.id == writer && !known.seat.is_empty());
+        seat.map_or_else(|| format!("writer {writer}"), |known| known.seat.clone())
     }
 
     /// How many entries it brings.

@@ -1,19 +1,21 @@
 //! What of some parcels is new, and taking it in: all of them are looked at before anything is written.
 
-use std::collections::{BTreeMap, HashMap, HashSet};
-use std::path::Path;
+use std::cmp::Reverse;
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
+use std::path::{Path, PathBuf};
 
 use super::arrived::arrived;
 use super::error::{ParcelError, ParcelFault};
 use super::others::{Elsewhere, names, others_of};
 use super::read::{Parcel, body};
-use crate::logbook::engine::{Arrival, ArrivedExam, EntryRow, SpokenRow};
+use super::signers::{Signer, Signers, Trust};
+use crate::logbook::engine::{Arrival, ArrivedExam, EntryRow, SpokenRow, WriterRow};
 use crate::logbook::names::ExamId;
 use crate::logbook::store::Logbook;
-use crate::sharing::{EntryKind, Hash, Refused, Sealed, SeatName, Stretch, WriterId, new_numbers};
+use crate::sharing::{EntryKind, Hash, Refused, Sealed, SeatName, SiteName, Stretch, WriterId, new_numbers};
 
 /// What was, or would be, taken in.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Taken {
     /// Entries in all the parcels, each once.
     pub entries: usize,
@@ -26,11 +28,27 @@ pub struct Taken {
     /// Closed exams among the new ones that are not in the list of exams: made by a newer program, too large to have been sent, or
     /// closed at another seat too.
     pub not_listed: usize,
+    /// The seats that signed what is new.
+    pub signers: Vec<Signer>,
+    /// The files with something new in them that nobody signed.
+    pub not_signed: Vec<PathBuf>,
+}
+
+/// How parcels are read.
+pub struct Reading<'a> {
+    /// Whether entries that come before are done without where they are missing.
+    pub with_gap: bool,
+    /// Whether it is only said what would be taken in.
+    pub only_say: bool,
+    /// Whose signatures are taken for what they say.
+    pub trust: Trust<'a>,
 }
 
 /// What is known by now, and what of the parcels is to come.
-struct Plan<'a> {
+struct Plan<'a, 't> {
     parcels: &'a [Parcel],
+    with_gap: bool,
+    signers: Signers<'t>,
     own: BTreeMap<WriterId, BTreeMap<i64, Sealed>>,
     /// Exams that stand here already, one's own among them.
     there: HashSet<ExamId>,
@@ -38,28 +56,45 @@ struct Plan<'a> {
     numbers: HashMap<Vec<u8>, i64>,
     own_seat: Option<SeatName>,
     others: BTreeMap<WriterId, BTreeMap<i64, Sealed>>,
-    seats: BTreeMap<WriterId, SeatName>,
+    seats: BTreeMap<WriterId, Named>,
     spoken: Vec<SpokenRow>,
     box_states: HashMap<Hash, &'a [u8]>,
     arrivals: Vec<Arrival>,
     taken: Taken,
 }
 
+/// What a writer is called.
+#[derive(Debug, Clone)]
+struct Named {
+    seat: SeatName,
+    site: Option<SiteName>,
+}
+
+impl Named {
+    fn of(writer: &WriterRow) -> Option<Self> {
+        let site = writer.site.as_ref().and_then(|site| SiteName::new(site).ok());
+        Some(Self { seat: SeatName::new(&writer.seat).ok()?, site })
+    }
+}
+
 /// Takes in what of these parcels is not known beside a logbook, in whatever order they are given; without writing anything where it
 /// is only to be said.
 ///
 /// # Errors
-/// When a parcel before one is missing, unless a gap is let be, or an entry is another one than is known under its number. Nothing
-/// is taken in then.
-pub fn take_in(logbook: &Path, parcels: &[Parcel], with_gap: bool, only_say: bool) -> Result<Taken, ParcelError> {
+/// When a parcel before one is missing, unless a gap is let be, an entry is another one than is known under its number, or what is
+/// new is not signed by whom it should be. Nothing is taken in then.
+pub fn take_in(logbook: &Path, parcels: &[Parcel], reading: Reading<'_>) -> Result<Taken, ParcelError> {
     let own = opened(logbook)?;
     let others = opened(&others_of(logbook))?;
-    let mut plan = Plan::of(parcels, own.as_ref(), others.as_ref())?;
+    let only_say = reading.only_say;
+    let mut plan = Plan::of(parcels, own.as_ref(), others.as_ref(), reading)?;
     drop((own, others));
     for writer in plan.writers() {
-        plan.look_at(writer, with_gap)?;
+        plan.look_at(writer)?;
     }
     plan.refuse_names_given_twice()?;
+    plan.taken.signers = std::mem::take(&mut plan.signers.met);
+    plan.taken.not_signed = std::mem::take(&mut plan.signers.not_signed);
     if !only_say && !plan.arrivals.is_empty() {
         let mut others = Logbook::open(&others_of(logbook))?;
         let box_states: Vec<(Hash, Vec<u8>)> =
@@ -86,12 +121,19 @@ fn by_writer(rows: Vec<EntryRow>) -> BTreeMap<WriterId, BTreeMap<i64, Sealed>> {
     all
 }
 
-impl<'a> Plan<'a> {
-    fn of(parcels: &'a [Parcel], own: Option<&Logbook>, others: Option<&Logbook>) -> Result<Self, ParcelError> {
+impl<'a, 't> Plan<'a, 't> {
+    fn of(
+        parcels: &'a [Parcel],
+        own: Option<&Logbook>,
+        others: Option<&Logbook>,
+        reading: Reading<'t>,
+    ) -> Result<Self, ParcelError> {
         let spoken = parcels.iter().flat_map(|parcel| &parcel.rows.spoken);
         let states = parcels.iter().flat_map(|parcel| &parcel.rows.box_states);
         let mut plan = Self {
             parcels,
+            with_gap: reading.with_gap,
+            signers: Signers::of(reading.trust, reading.only_say),
             own: BTreeMap::new(),
             there: HashSet::new(),
             numbers: spoken.map(|row| (row.exam.uuid().as_bytes().to_vec(), row.number)).collect(),
@@ -112,8 +154,9 @@ impl<'a> Plan<'a> {
             plan.others = by_writer(others.engine.entries()?);
             plan.spoken = others.engine.spoken()?;
             plan.there.extend(plan.spoken.iter().map(|row| row.exam));
-            let named = others.engine.writers()?.into_iter();
-            plan.seats = named.filter_map(|(writer, seat)| Some((writer, SeatName::new(&seat).ok()?))).collect();
+            let writers = others.engine.writers()?;
+            plan.signers.know(&writers);
+            plan.seats = writers.iter().filter_map(|writer| Some((writer.id, Named::of(writer)?))).collect();
         }
         Ok(plan)
     }
@@ -135,7 +178,7 @@ impl<'a> Plan<'a> {
         parcels.iter().filter_map(in_parcel).collect()
     }
 
-    fn look_at(&mut self, writer: WriterId, with_gap: bool) -> Result<(), ParcelError> {
+    fn look_at(&mut self, writer: WriterId) -> Result<(), ParcelError> {
         let from = self.of_writer(writer);
         let Some((first, _)) = from.first().copied() else { return Ok(()) };
         let sealed: Vec<Vec<Sealed>> =
@@ -148,7 +191,7 @@ impl<'a> Plan<'a> {
         }
         let (own, none) = (self.own.get(&writer), BTreeMap::new());
         let known = own.or_else(|| self.others.get(&writer)).unwrap_or(&none);
-        let new = new_numbers(writer, known, &stretches, with_gap || own.is_some());
+        let new = new_numbers(writer, known, &stretches, self.with_gap || own.is_some());
         let new = new.map_err(|refused| refusal(refused, writer, &from))?;
         if let (Some(_), Some(&number)) = (own, new.first()) {
             return Err(ParcelFault::Ahead { number }.at(&first.path));
@@ -162,8 +205,10 @@ impl<'a> Plan<'a> {
         if own.is_some() {
             return Ok(());
         }
-        let seat = self.named_now(writer, &from)?;
-        self.seats.insert(writer, seat.clone());
+        let named = self.named_now(writer, &from)?;
+        let known: BTreeSet<i64> = known.keys().copied().collect();
+        self.refuse_unless_signed(writer, &named.seat, &known, &from, &stretches)?;
+        self.seats.insert(writer, named.clone());
         // with its body, where one of the parcels has it
         let mut rows: HashMap<i64, &EntryRow> = HashMap::new();
         for row in from.iter().flat_map(|(_, rows)| *rows) {
@@ -187,7 +232,35 @@ impl<'a> Plan<'a> {
             }
             entries.push((row.clone(), exam));
         }
-        self.arrivals.push(Arrival { writer, seat: Some(seat), entries });
+        let (Named { seat, site }, key) = (named, self.signers.key_of(writer));
+        self.arrivals.push(Arrival { writer, seat, site, key, entries });
+        Ok(())
+    }
+
+    /// Refuses what is new of a writer where its seat did not sign it. Those that know most come first, since what they follow needs
+    /// no signature of its own.
+    fn refuse_unless_signed(
+        &mut self,
+        writer: WriterId,
+        seat: &SeatName,
+        known: &BTreeSet<i64>,
+        from: &[(&Parcel, &[EntryRow])],
+        stretches: &[Stretch<'_>],
+    ) -> Result<(), ParcelError> {
+        let new = |stretch: &Stretch<'_>| stretch.brought().iter().any(|sealed| !known.contains(&sealed.number));
+        let mut bringing: Vec<_> = from.iter().zip(stretches).filter(|(_, stretch)| new(stretch)).collect();
+        bringing.sort_by_key(|((parcel, _), stretch)| (Reverse(stretch.last()), parcel.signed_by.is_none()));
+        let mut vouched_for: BTreeSet<i64> = BTreeSet::new();
+        for ((parcel, _), stretch) in bringing {
+            let last = stretch.last();
+            if vouched_for.contains(&last) || known.contains(&last) || known.contains(&(last + 1)) {
+                continue;
+            }
+            self.signers.look_at(writer, seat, &parcel.path, parcel.signed_by)?;
+            if parcel.signed_by.is_some() {
+                vouched_for.extend(stretch.numbers());
+            }
+        }
         Ok(())
     }
 
@@ -201,37 +274,35 @@ impl<'a> Plan<'a> {
     }
 
     /// What the seat of a writer is called by whichever knows more of the writer: what is here, or a parcel.
-    fn named_now(&self, writer: WriterId, from: &[(&Parcel, &[EntryRow])]) -> Result<SeatName, ParcelError> {
+    fn named_now(&self, writer: WriterId, from: &[(&Parcel, &[EntryRow])]) -> Result<Named, ParcelError> {
         let known = self.others.get(&writer).and_then(|known| known.keys().next_back());
         let mut best = known.and_then(|head| Some((*head, self.seats.get(&writer)?.clone())));
         for (parcel, rows) in from {
-            let named = parcel.rows.writers.iter().find(|(id, _)| *id == writer);
-            let seat = named.and_then(|(_, seat)| SeatName::new(seat).ok());
-            let seat = seat.ok_or_else(|| ParcelFault::Nameless.at(&parcel.path))?;
+            let named = parcel.rows.writers.iter().find(|known| known.id == writer).and_then(Named::of);
+            let named = named.ok_or_else(|| ParcelFault::Nameless.at(&parcel.path))?;
             let head = rows.last().map_or(0, |row| row.sealed.number);
             // of two that know as much the one that comes first in the alphabet, whichever was read first
-            let is_better = |best: &(i64, SeatName)| head > best.0 || (head == best.0 && seat < best.1);
+            let is_better = |(known, best): &(i64, Named)| head > *known || (head == *known && named.seat < best.seat);
             if best.as_ref().is_none_or(is_better) {
-                best = Some((head, seat));
+                best = Some((head, named));
             }
         }
-        best.map(|(_, seat)| seat).ok_or_else(|| ParcelError::NoSeat)
+        best.map(|(_, named)| named).ok_or(ParcelError::NoSeat)
     }
 
     fn refuse_names_given_twice(&self) -> Result<(), ParcelError> {
         let twice = |seat: &SeatName| {
-            let of = |parcel: &&Parcel| parcel.rows.writers.iter().any(|(_, named)| named == seat.as_str());
+            let of = |parcel: &&Parcel| parcel.rows.writers.iter().any(|writer| writer.seat == seat.as_str());
             let path = self.parcels.iter().find(of).or(self.parcels.first()).map(|parcel| parcel.path.clone());
             ParcelFault::SeatTwice { seat: seat.clone() }.at(&path.unwrap_or_default())
         };
-        let foreign = self.arrivals.iter().filter_map(|arrival| arrival.seat.as_ref());
-        if let Some(seat) = foreign.into_iter().find(|seat| Some(*seat) == self.own_seat.as_ref()) {
+        let mut foreign = self.arrivals.iter().map(|arrival| &arrival.seat);
+        if let Some(seat) = foreign.find(|seat| Some(*seat) == self.own_seat.as_ref()) {
             return Err(twice(seat));
         }
-        let writers: Vec<(WriterId, String)> =
-            self.seats.iter().map(|(writer, seat)| (*writer, seat.to_string())).collect();
         let mut given: HashMap<Elsewhere, ExamId> = HashMap::new();
-        for (exam, name) in names(&self.spoken, &writers) {
+        let seat = |writer| self.seats.get(&writer).map(|named| named.seat.clone());
+        for (exam, name) in names(&self.spoken, seat) {
             let seat = name.seat.clone();
             if given.insert(name, exam).is_some() {
                 return Err(twice(&seat));

@@ -5,11 +5,11 @@ use std::collections::{HashMap, HashSet};
 use super::error::{ParcelError, ParcelFault};
 use super::others::is_of_others;
 use super::read::Parcel;
-use crate::logbook::engine::{EntryRow, SpokenRow};
+use crate::logbook::engine::{EntryRow, SpokenRow, WriterRow};
 use crate::logbook::sqlite::parcels::to_bytes;
 use crate::logbook::store::Logbook;
 use crate::logbook::summary::ExamSummary;
-use crate::sharing::{EntryKind, Heads, SeatName};
+use crate::sharing::{EntryKind, Heads, SeatKey, SeatName, SiteName};
 
 /// A parcel to be saved.
 #[derive(Debug)]
@@ -28,13 +28,60 @@ pub struct Written {
     pub too_large: Vec<i64>,
 }
 
+/// What a key is to the logbook that is to sign by it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SignsBy {
+    /// By none before.
+    TheFirst,
+    /// By this one before.
+    TheSame,
+    /// By another one before, which was lost: others do not know this one.
+    Another,
+}
+
 impl Logbook {
     /// The name of the seat that this logbook is, if it has one.
     ///
     /// # Errors
     /// When the file cannot be read.
     pub fn seat(&self) -> Result<Option<SeatName>, ParcelError> {
-        Ok(SeatName::new(&self.engine.seat()?).ok())
+        Ok(self.engine.me()?.and_then(|me| SeatName::new(&me.seat).ok()))
+    }
+
+    /// The place that this seat belongs to, where one was named.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn site(&self) -> Result<Option<SiteName>, ParcelError> {
+        Ok(self.engine.me()?.and_then(|me| SiteName::new(&me.site?).ok()))
+    }
+
+    /// Names the place that this seat belongs to.
+    ///
+    /// # Errors
+    /// When it is not the name of a site, or cannot be written.
+    pub fn name_site(&mut self, name: &str) -> Result<(), ParcelError> {
+        Ok(self.engine.name_site(&SiteName::new(name)?)?)
+    }
+
+    /// What is to be noted before this logbook signs by a key.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn signs_by(&self, key: &SeatKey) -> Result<SignsBy, ParcelError> {
+        Ok(match self.engine.me()?.and_then(|me| me.key) {
+            Some(known) if known == key.public() => SignsBy::TheSame,
+            Some(_) => SignsBy::Another,
+            None => SignsBy::TheFirst,
+        })
+    }
+
+    /// Notes by what this logbook signs from now on.
+    ///
+    /// # Errors
+    /// When it cannot be written.
+    pub fn sign_by(&mut self, key: &SeatKey) -> Result<(), ParcelError> {
+        Ok(self.engine.note_key(&key.public())?)
     }
 
     /// Names the seat that this logbook is.
@@ -45,22 +92,33 @@ impl Logbook {
         Ok(self.engine.name_seat(&SeatName::new(name)?)?)
     }
 
-    /// A parcel of what this logbook wrote: closed exams, what was added to them, and changes of boxes; without what is in an
-    /// earlier parcel of it. Of days and drills only that there was one goes along, since entries follow each other.
+    /// What others call this logbook, whose entries can be sent.
     ///
     /// # Errors
-    /// When the logbook has no seat name, cannot be read, or parted from the one that wrote the earlier parcel.
-    pub fn parcel(&self, since: Option<&Parcel>) -> Result<Written, ParcelError> {
+    /// When it has no seat name, cannot be read, or is not one of exams of one's own.
+    pub fn sends_as(&self) -> Result<SeatName, ParcelError> {
         if is_of_others(self.path()) || self.is_of_practice()? {
             return Err(ParcelError::NotOnesOwn { path: self.path().to_owned() });
         }
-        let seat = self.seat()?.ok_or(ParcelError::NoSeat)?;
+        self.seat()?.ok_or(ParcelError::NoSeat)
+    }
+
+    /// A parcel of what this logbook wrote, signed: closed exams, what was added to them, and changes of boxes; without what is in
+    /// an earlier parcel of it. Of days and drills only that there was one goes along, since entries follow each other.
+    ///
+    /// # Errors
+    /// As [`Logbook::sends_as`], and when it parted from the one that wrote the earlier parcel.
+    pub fn parcel(&self, since: Option<&Parcel>, key: &SeatKey) -> Result<Written, ParcelError> {
+        let seat = self.sends_as()?;
         let all = self.engine.entries()?;
         if let Some(earlier) = since {
             refuse_unless_earlier(earlier, &all, &seat)?;
         }
         let heads = since.map_or_else(Heads::default, Parcel::heads);
-        let rows = self.engine.parcel_rows(&heads)?;
+        let mut rows = self.engine.parcel_rows(&heads)?;
+        let me = self.engine.me()?.map(|me| me.id);
+        let this = |writer: &&mut WriterRow| Some(writer.id) == me;
+        rows.writers.iter_mut().filter(this).for_each(|writer| writer.key = Some(key.public()));
         let is_unsent = |row: &&EntryRow| {
             let is_exam = row.sealed.entry.kind == EntryKind::Exam && row.body.is_none();
             is_exam && !heads.know(row.sealed.writer, row.sealed.number)
@@ -71,7 +129,7 @@ impl Logbook {
         let too_large = rows.spoken.iter().filter(is_too_large).map(|spoken| spoken.number).collect();
         let known = all.iter().filter(|row| heads.know(row.sealed.writer, row.sealed.number)).count();
         Ok(Written {
-            bytes: to_bytes(&rows, self.path())?,
+            bytes: to_bytes(&rows, self.path(), key)?,
             entries: all.len() - known,
             known,
             writers: rows

@@ -185,11 +185,12 @@ pub fn summaries(connection: &Connection, path: &Path, which: Which) -> Result<V
 pub fn index(connection: &Connection, path: &Path) -> Result<Vec<IndexRow>, LogbookError> {
     let failed = |error| sqlite(path, error);
     let mut select =
-        connection.prepare("SELECT number, opened, label, found FROM exam ORDER BY number DESC").map_err(failed)?;
+        connection.prepare("SELECT number, opened, label, found, id FROM exam ORDER BY number DESC").map_err(failed)?;
     let rows = select.query_map([], |row| {
         let label = row.get(2).unwrap_or_default();
         let found = row.get(3).unwrap_or_default();
-        Ok(IndexRow { number: ExamNumber(row.get(0)?), opened: row.get(1).unwrap_or_default(), label, found })
+        let id = row.get(4).ok().map(ExamId::new);
+        Ok(IndexRow { number: ExamNumber(row.get(0)?), id, opened: row.get(1).unwrap_or_default(), label, found })
     });
     rows.and_then(Iterator::collect).map_err(failed)
 }

@@ -34,11 +34,11 @@ pub use self::file::{FolderKind, Ground, SqliteFile};
 use self::error::sqlite;
 use super::engine::{
     Arrival, BeginInDay, BoxRow, ClaimRow, Engine, EntryOf, EntryRow, ExamRows, FirstStep, IndexRow, Look, LookAtDay,
-    NewBoxEntry, NewEntry, NewExam, NewStep, ParcelRows, Remembered, Seen, SpokenRow, SummaryOf, Which,
+    NewBoxEntry, NewEntry, NewExam, NewStep, ParcelRows, Remembered, Seen, SpokenRow, SummaryOf, Which, WriterRow,
 };
 use super::error::{FileError, LogbookError};
 use super::names::{BoxKey, DayId, ExamId, ExamNumber, NamedBox};
-use crate::sharing::{EntryKind, Hash, Heads, SeatName, WriterId, check_chain};
+use crate::sharing::{EntryKind, Hash, Heads, PublicKey, SeatName, SiteName, WriterId, check_chain};
 
 impl Engine for SqliteFile {
     fn path(&self) -> &Path {
@@ -253,8 +253,8 @@ impl Engine for SqliteFile {
         boxes::claim(&self.connection, self.path(), in_box).map_err(LogbookError::in_reading)
     }
 
-    fn seat(&self) -> Result<String, LogbookError> {
-        writers::seat(&self.connection, self.path()).map_err(LogbookError::in_reading)
+    fn me(&self) -> Result<Option<WriterRow>, LogbookError> {
+        writers::known_as(&self.connection, self.path()).map_err(LogbookError::in_reading)
     }
 
     fn name_seat(&mut self, seat: &SeatName) -> Result<(), LogbookError> {
@@ -277,8 +277,16 @@ impl Engine for SqliteFile {
         entries::numbers(&self.connection, self.path()).map_err(LogbookError::in_reading)
     }
 
-    fn writers(&self) -> Result<Vec<(WriterId, String)>, LogbookError> {
-        parcels::writers(&self.connection, self.path()).map_err(LogbookError::in_reading)
+    fn name_site(&mut self, site: &SiteName) -> Result<(), LogbookError> {
+        self.write(|transaction, path| writers::name_site(transaction, path, site.as_str()))
+    }
+
+    fn note_key(&mut self, key: &PublicKey) -> Result<(), LogbookError> {
+        self.write(|transaction, path| writers::note_key(transaction, path, key))
+    }
+
+    fn writers(&self) -> Result<Vec<WriterRow>, LogbookError> {
+        writers::all(&self.connection, self.path()).map_err(LogbookError::in_reading)
     }
 
     fn entries(&self) -> Result<Vec<EntryRow>, LogbookError> {

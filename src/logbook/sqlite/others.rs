@@ -9,7 +9,7 @@ use super::parcels::SPOKEN;
 use super::{boxes, entries, writers};
 use crate::logbook::engine::{Arrival, ArrivedExam};
 use crate::logbook::error::LogbookError;
-use crate::sharing::Hash;
+use crate::sharing::{Hash, SiteName};
 
 /// Takes in what came of one writer.
 pub fn take_in(
@@ -21,10 +21,11 @@ pub fn take_in(
     let failed = |error| sqlite(path, error);
     transaction.execute_batch(SPOKEN).map_err(failed)?;
     writers::add(transaction, path, arrival.writer, "")?;
-    if let Some(seat) = &arrival.seat {
-        let sql = "UPDATE writer SET seat = ?2 WHERE id = ?1";
-        transaction.execute(sql, (arrival.writer.uuid(), seat.as_str())).map_err(failed)?;
-    }
+    let sql =
+        "UPDATE writer SET seat = ?2, site = coalesce(?3, site), public_key = coalesce(?4, public_key) WHERE id = ?1";
+    let key = arrival.key.as_ref().map(|key| key.as_bytes().as_slice());
+    let site = arrival.site.as_ref().map(SiteName::as_str);
+    transaction.execute(sql, (arrival.writer.uuid(), arrival.seat.as_str(), site, key)).map_err(failed)?;
     for (hash, content) in box_states {
         let sql = "INSERT INTO box_state (hash, content) VALUES (?1, ?2) ON CONFLICT DO NOTHING";
         transaction.execute(sql, (hash.as_bytes().as_slice(), content)).map_err(failed)?;

@@ -8,13 +8,14 @@ use rusqlite::Connection;
 use uuid::Uuid;
 
 use super::error::sqlite;
-use super::{entries, exams, schema};
+use super::{entries, exams, schema, writers};
 use crate::logbook::beginning::box_state_of;
-use crate::logbook::engine::{EntryRow, ParcelRows, SpokenRow};
+use crate::logbook::engine::{EntryRow, ParcelRows, SpokenRow, WriterRow};
 use crate::logbook::error::{FileError, LogbookError};
 use crate::logbook::names::ExamId;
 use crate::sharing::body::deflate;
-use crate::sharing::{EntryKind, Hash, Heads, WriterId};
+use crate::sharing::sealing::{self, Seal};
+use crate::sharing::{EntryKind, Hash, Heads, SeatKey, WriterId};
 
 /// The most bytes of a body that is sent.
 const MOST_BYTES: usize = 1 << 20;
@@ -24,9 +25,6 @@ const APPLICATION_ID: i32 = 0x4470_7450;
 
 /// Where an SQLite file holds its `application_id`.
 const APPLICATION_ID_AT: std::ops::Range<usize> = 68..72;
-
-/// Before the seal, the SHA-256 of all that stands before this.
-const SEAL: &[u8; 16] = b"DioptrayParcel 1";
 
 /// By which number each exam is spoken of at its own seat; only parcels and what was read from them have it.
 pub const SPOKEN: &str = "
@@ -44,7 +42,7 @@ const FOLLOWED: &str = "CREATE TABLE followed (writer BLOB PRIMARY KEY REFERENCE
 /// next one to follow; days and drills are sent without theirs.
 pub fn of_logbook(connection: &Connection, path: &Path, since: &Heads) -> Result<ParcelRows, LogbookError> {
     let view = connection.unchecked_transaction().map_err(|error| sqlite(path, error))?;
-    let mut rows = ParcelRows { writers: writers(&view, path)?, ..ParcelRows::default() };
+    let mut rows = ParcelRows { writers: writers::all(&view, path)?, ..ParcelRows::default() };
     for mut row in entries::all(&view, path)? {
         let (writer, number) = (row.sealed.writer, row.sealed.number);
         if since.know(writer, number) {
@@ -58,7 +56,7 @@ pub fn of_logbook(connection: &Connection, path: &Path, since: &Heads) -> Result
         }
         rows.entries.push(row);
     }
-    rows.writers.retain(|(writer, _)| rows.entries.iter().any(|row| row.sealed.writer == *writer));
+    rows.writers.retain(|writer| rows.entries.iter().any(|row| row.sealed.writer == writer.id));
     Ok(rows)
 }
 
@@ -103,16 +101,8 @@ fn exam_body(
     deflate(&body).map(Some).map_err(|error| damaged(&error.to_string()))
 }
 
-/// The writers with the names of their seats, in the order in which they came.
-pub fn writers(connection: &Connection, path: &Path) -> Result<Vec<(WriterId, String)>, LogbookError> {
-    let sql = "SELECT id, seat FROM writer ORDER BY rowid";
-    let mut select = connection.prepare(sql).map_err(|error| sqlite(path, error))?;
-    let rows = select.query_map([], |row| Ok((WriterId::new(row.get(0)?), row.get(1)?)));
-    rows.and_then(Iterator::collect).map_err(|error| sqlite(path, error))
-}
-
-/// The bytes of a parcel.
-pub fn to_bytes(rows: &ParcelRows, path: &Path) -> Result<Vec<u8>, LogbookError> {
+/// The bytes of a parcel, signed.
+pub fn to_bytes(rows: &ParcelRows, path: &Path, key: &SeatKey) -> Result<Vec<u8>, LogbookError> {
     let failed = |error| sqlite(path, error);
     let mut memory = Connection::open_in_memory().map_err(failed)?;
     let transaction = memory.transaction().map_err(failed)?;
@@ -121,18 +111,16 @@ pub fn to_bytes(rows: &ParcelRows, path: &Path) -> Result<Vec<u8>, LogbookError>
     put(&transaction, path, rows)?;
     transaction.pragma_update(None, "application_id", APPLICATION_ID).map_err(failed)?;
     transaction.commit().map_err(failed)?;
-    let mut bytes = memory.serialize("main").map_err(failed)?.to_vec();
-    let seal = Hash::of(&bytes);
-    bytes.extend_from_slice(SEAL);
-    bytes.extend_from_slice(seal.as_bytes());
-    Ok(bytes)
+    let content = memory.serialize("main").map_err(failed)?.to_vec();
+    Ok(sealing::seal(content, key))
 }
 
 fn put(connection: &Connection, path: &Path, rows: &ParcelRows) -> Result<(), LogbookError> {
     let failed = |error| sqlite(path, error);
-    for (writer, seat) in &rows.writers {
-        let sql = "INSERT INTO writer (id, seat, machine) VALUES (?1, ?2, '')";
-        connection.execute(sql, (writer.uuid(), seat)).map_err(failed)?;
+    for WriterRow { id, seat, site, key } in &rows.writers {
+        let sql = "INSERT INTO writer (id, seat, site, machine, public_key) VALUES (?1, ?2, ?3, '', ?4)";
+        let key = key.as_ref().map(|key| key.as_bytes().as_slice());
+        connection.execute(sql, (id.uuid(), seat, site, key)).map_err(failed)?;
     }
     for (hash, content) in &rows.box_states {
         let sql = "INSERT INTO box_state (hash, content) VALUES (?1, ?2)";
@@ -150,11 +138,13 @@ fn put(connection: &Connection, path: &Path, rows: &ParcelRows) -> Result<(), Lo
 
 /// What the bytes of a file turn out to be.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Kind {
-    /// A parcel, and whether it is as it was sealed.
+pub enum Kind<'a> {
+    /// A parcel.
     Parcel {
-        /// Whether the seal holds.
-        is_whole: bool,
+        /// What stands before its seal.
+        content: &'a [u8],
+        /// What the seal says.
+        seal: Seal,
     },
     /// Perhaps a logbook.
     Sqlite,
@@ -163,31 +153,22 @@ pub enum Kind {
 }
 
 /// What the bytes of a file are, by their beginning and end.
-pub fn kind_of(bytes: &[u8]) -> Kind {
+pub fn kind_of(bytes: &[u8]) -> Kind<'_> {
     if !bytes.starts_with(b"SQLite format 3\0") {
         return Kind::Other;
     }
-    let (before, seal) = split(bytes);
-    let is_sealed = seal.is_some();
-    if bytes.get(APPLICATION_ID_AT) == Some(APPLICATION_ID.to_be_bytes().as_slice()) || is_sealed {
-        return Kind::Parcel { is_whole: seal.is_some_and(|seal| *Hash::of(before).as_bytes() == *seal) };
-    }
-    Kind::Sqlite
-}
-
-fn split(bytes: &[u8]) -> (&[u8], Option<&[u8]>) {
-    match bytes.split_at_checked(bytes.len().saturating_sub(SEAL.len() + 32)) {
-        Some((before, end)) if end.starts_with(SEAL) => (before, Some(&end[SEAL.len()..])),
-        _ => (bytes, None),
+    let is_marked = bytes.get(APPLICATION_ID_AT) == Some(APPLICATION_ID.to_be_bytes().as_slice());
+    match sealing::open(bytes) {
+        (_, Seal::None) if !is_marked => Kind::Sqlite,
+        (content, seal) => Kind::Parcel { content, seal },
     }
 }
 
-/// What stands in the bytes of a parcel, whether or not its seal holds.
-pub fn from_bytes(bytes: &[u8], path: &Path) -> Result<ParcelRows, LogbookError> {
+/// What stands in the content of a parcel, whether or not its seal holds.
+pub fn from_content(content: &[u8], path: &Path) -> Result<ParcelRows, LogbookError> {
     let failed = |error| sqlite(path, error);
-    let (file, _) = split(bytes);
     let mut memory = Connection::open_in_memory().map_err(failed)?;
-    memory.deserialize_read_exact("main", file, file.len(), true).map_err(failed)?;
+    memory.deserialize_read_exact("main", content, content.len(), true).map_err(failed)?;
     let mut select = memory.prepare("SELECT hash, content FROM box_state ORDER BY row").map_err(failed)?;
     let states = select.query_map([], |row| Ok((row.get::<_, Vec<u8>>(0)?, row.get(1)?)));
     let states: Vec<(Vec<u8>, Vec<u8>)> = states.and_then(Iterator::collect).map_err(failed)?;
@@ -196,7 +177,7 @@ pub fn from_bytes(bytes: &[u8], path: &Path) -> Result<ParcelRows, LogbookError>
     let followed = select.query_map([], |row| row.get(0).map(WriterId::new));
     Ok(ParcelRows {
         followed: followed.and_then(Iterator::collect).map_err(failed)?,
-        writers: writers(&memory, path)?,
+        writers: writers::all(&memory, path)?,
         entries: entries::all(&memory, path)?,
         box_states: states.into_iter().filter_map(state).collect(),
         spoken: spoken(&memory, path)?,

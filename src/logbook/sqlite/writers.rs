@@ -7,9 +7,10 @@ use rusqlite::{Connection, OptionalExtension as _};
 use uuid::Uuid;
 
 use super::error::sqlite;
+use crate::logbook::engine::WriterRow;
 use crate::logbook::error::{FileError, LogbookError};
 use crate::logbook::files::host_name;
-use crate::sharing::{Hash, WriterId};
+use crate::sharing::{Hash, PublicKey, WriterId};
 
 /// Who this logbook is now.
 pub fn me(connection: &Connection, path: &Path) -> Result<WriterId, LogbookError> {
@@ -60,16 +61,44 @@ pub fn last_of(connection: &Connection, path: &Path, writer: WriterId) -> Result
     }
 }
 
-/// The name of the seat that this logbook is; empty where it has none.
-pub fn seat(connection: &Connection, path: &Path) -> Result<String, LogbookError> {
-    let found = connection.query_row("SELECT seat FROM writer JOIN me ON me.writer = writer.id", [], |row| row.get(0));
-    found.optional().map(Option::unwrap_or_default).map_err(|error| sqlite(path, error))
+/// Every writer, in the order in which they came.
+pub fn all(connection: &Connection, path: &Path) -> Result<Vec<WriterRow>, LogbookError> {
+    select(connection, path, "ORDER BY writer.rowid")
+}
+
+/// Who this logbook is now, as it is known; none where nobody has written in it.
+pub fn known_as(connection: &Connection, path: &Path) -> Result<Option<WriterRow>, LogbookError> {
+    Ok(select(connection, path, "JOIN me ON me.writer = writer.id")?.pop())
+}
+
+fn select(connection: &Connection, path: &Path, which: &str) -> Result<Vec<WriterRow>, LogbookError> {
+    let failed = |error| sqlite(path, error);
+    let sql = format!("SELECT id, seat, site, public_key FROM writer {which}");
+    let mut select = connection.prepare(&sql).map_err(failed)?;
+    let rows = select.query_map([], |row| {
+        let key: Option<Vec<u8>> = row.get(3)?;
+        let key = key.and_then(|key| PublicKey::from_bytes(&key));
+        Ok(WriterRow { id: WriterId::new(row.get(0)?), seat: row.get(1)?, site: row.get(2)?, key })
+    });
+    rows.and_then(Iterator::collect).map_err(failed)
 }
 
 /// Names the seat that this logbook is; what it wrote under an earlier identity without a name, too.
 pub fn name_seat(connection: &Connection, path: &Path, seat: &str) -> Result<(), LogbookError> {
     let sql = "UPDATE writer SET seat = ?1 WHERE seat = '' OR id = (SELECT writer FROM me)";
     connection.execute(sql, [seat]).map(|_| ()).map_err(|error| sqlite(path, error))
+}
+
+/// Names the place that this seat belongs to; what it wrote under an earlier identity without one, too.
+pub fn name_site(connection: &Connection, path: &Path, site: &str) -> Result<(), LogbookError> {
+    let sql = "UPDATE writer SET site = ?1 WHERE site IS NULL OR id = (SELECT writer FROM me)";
+    connection.execute(sql, [site]).map(|_| ()).map_err(|error| sqlite(path, error))
+}
+
+/// Notes by what this logbook signs from now on.
+pub fn note_key(connection: &Connection, path: &Path, key: &PublicKey) -> Result<(), LogbookError> {
+    let sql = "UPDATE writer SET public_key = ?1 WHERE id = (SELECT writer FROM me)";
+    connection.execute(sql, [key.as_bytes().as_slice()]).map(|_| ()).map_err(|error| sqlite(path, error))
 }
 
 /// By what this computer is known from another. Not the system's own number itself, which is not to be passed on.

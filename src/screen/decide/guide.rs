@@ -15,6 +15,7 @@ use crate::guide::question::Choice;
 use crate::guide::{self, GuideError, Question, Reads, Typed};
 use crate::optics::notation::{parse_figure, parse_prescription};
 use crate::optics::{Acuity, Eye};
+use crate::session::ListedExam;
 
 /// Whether an action of the guide would do something now.
 pub fn is_available(app: &App, action: GuideAction) -> bool {
@@ -230,6 +231,7 @@ fn end(app: &App, mut ui: Ui, ending: Ending) -> Decision {
         Ending::Card => match app.session.exam_number() {
             Some(exam) => {
                 ui.answered = None;
+                let exam = ListedExam::Own(exam);
                 Decision::of(ui).with_request(Request::Export { exam, form: RecordForm::Card })
             }
             None => Decision::refused(app, "this exam is not saved yet: there is no card of it"),

@@ -18,6 +18,7 @@ use crate::day::DayEvent;
 use crate::exam::came_back::GlassesQuestion;
 use crate::exam::{Detail, Event};
 use crate::export::RecordForm;
+use crate::session::ListedExam;
 
 /// Does a command on earlier exams, on closing or on beginning.
 pub fn act(app: &App, ui: Ui, action: RecordsAction) -> Decision {
@@ -57,14 +58,14 @@ pub fn find(ui: Ui, search: &str) -> Decision {
 }
 
 /// The chosen exam of the list.
-pub fn chosen(ui: &Ui) -> Option<u64> {
+pub fn chosen(ui: &Ui) -> Option<ListedExam> {
     let records = records(ui)?;
-    records.list.get(records.chosen).copied()
+    records.list.get(records.chosen).cloned()
 }
 
 /// Writes the exam that is open to be read into a file.
 pub fn export(ui: Ui, form: RecordForm) -> Decision {
-    match records(&ui).and_then(|records| records.open.as_ref()).map(|open| open.exam) {
+    match records(&ui).and_then(|records| records.open.as_ref()).map(|open| open.exam.clone()) {
         Some(exam) => Decision::of(ui).with_request(Request::Export { exam, form }),
         None => Decision::of(ui),
     }
@@ -143,7 +144,9 @@ pub fn answer(app: &App, mut ui: Ui, action: ConfirmationAction) -> Decision {
 pub fn amend(app: &App, ui: Ui, exam: u64, text: &str) -> Decision {
     let this = records(&ui).is_some_and(|records| records.current == exam);
     if this && app.state().finished {
-        return Decision::of(ui).with_step(Event::Amended(text.to_owned())).with_request(Request::Read(exam));
+        return Decision::of(ui)
+            .with_step(Event::Amended(text.to_owned()))
+            .with_request(Request::Read(ListedExam::Own(exam)));
     }
     Decision::of(ui).with_request(Request::Amend { exam, text: text.to_owned() })
 }

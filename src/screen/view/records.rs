@@ -1,7 +1,7 @@
 //! Earlier exams: the list, and the record of one of them as text.
 
 use crate::optics::Eyes;
-use crate::session::{ExamLine, OpenedRecord};
+use crate::session::{ExamLine, ListedExam, OpenedRecord};
 use ratatui::layout::Rect;
 
 use super::super::app::App;
@@ -24,10 +24,12 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, records: &Records) {
 }
 
 fn list(pen: &mut Pen<'_>, area: Rect, app: &App, records: &Records) {
-    let title = match (records.list.len(), records.search.as_str()) {
-        (1, "") => "1 exam".to_owned(),
-        (count, "") => format!("{count} exams, the latest first"),
-        (count, search) => format!("{count} of {} exams, with {search}", records.of),
+    let own = records.list.len() - records.of_others;
+    let title = match (own, records.of_others, records.search.as_str()) {
+        (1, 0, "") => "1 exam".to_owned(),
+        (own, 0, "") => format!("{own} exams, the latest first"),
+        (own, others, "") => format!("{own} exams, the latest first, then {others} of other seats"),
+        (_, _, search) => format!("{} of {} exams, with {search}", records.list.len(), records.of),
     };
     pen.heading(area, &title, true);
     let mut room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
@@ -39,7 +41,8 @@ fn list(pen: &mut Pen<'_>, area: Rect, app: &App, records: &Records) {
     let wide = area.width >= WIDE;
     let heads =
         ["exam", "began", "label", "", "right eye", "left eye", "addition", "outcome", "box"].map(str::to_owned);
-    row(pen, room, 0, wide, &heads, pen.theme.quiet);
+    let columns = Columns::of(records, wide);
+    row(pen, room, 0, columns, &heads, pen.theme.quiet);
     room = Rect { y: room.y + 1, height: room.height.saturating_sub(1), ..room };
     // the chosen one takes a second row where the screen is narrow
     let height = usize::from(room.height).saturating_sub(usize::from(!wide));
@@ -49,10 +52,11 @@ fn list(pen: &mut Pen<'_>, area: Rect, app: &App, records: &Records) {
         if at >= room.height {
             break;
         }
-        let line = app.session.line(*exam, app.ui.form);
+        let line = app.session.line(exam, app.ui.form);
         let chosen = number == records.chosen;
         let style = if chosen { pen.theme.focus } else { pen.theme.text };
-        row(pen, room, at, wide, &cells(&line, records.current), style);
+        let is_current = *exam == ListedExam::Own(records.current);
+        row(pen, room, at, columns, &cells(&line, is_current), style);
         let pointer = if chosen { pen.glyphs.pointer } else { " " };
         pen.text(room, at, 0, pointer, style);
         pen.clickable(Rect { y: room.y + at, height: 1, ..room }, Target::Row(number, None));
@@ -60,15 +64,16 @@ fn list(pen: &mut Pen<'_>, area: Rect, app: &App, records: &Records) {
         if chosen && !wide {
             let known = |what: &str, text: &str| if text.is_empty() { String::new() } else { format!("{what}{text}") };
             let (addition, outcome) = (known(", addition ", &line.addition), known(", ", &line.outcome));
-            pen.text(room, at, 6, &format!("box {}{addition}{outcome}", line.box_name), pen.theme.quiet);
+            let began = if columns.began < BEGAN { format!("began {}, ", line.opened) } else { String::new() };
+            pen.text(room, at, 6, &format!("{began}box {}{addition}{outcome}", line.box_name), pen.theme.quiet);
             at += 1;
         }
     }
 }
 
-fn cells(line: &ExamLine, current: u64) -> [String; 9] {
+fn cells(line: &ExamLine, is_current: bool) -> [String; 9] {
     let Eyes { right, left } = line.written.clone();
-    let standing = match (line.closed, line.exam == current) {
+    let standing = match (line.closed, is_current) {
         (true, _) => "closed",
         (false, true) => "now",
         (false, false) => "open",
@@ -76,7 +81,7 @@ fn cells(line: &ExamLine, current: u64) -> [String; 9] {
     let known = |text: &str| if text.is_empty() { "–".to_owned() } else { text.to_owned() };
     let (label, addition) = (known(&line.label), known(&line.addition));
     [
-        line.exam.to_string(),
+        line.exam.clone(),
         line.opened.clone(),
         label,
         standing.to_owned(),
@@ -88,12 +93,49 @@ fn cells(line: &ExamLine, current: u64) -> [String; 9] {
     ]
 }
 
-/// Widths of the columns, each with its space.
-const WIDTHS: [u16; 9] = [6, 17, 12, 7, 18, 18, 9, 17, 30];
+/// Widths of the columns after number and beginning, each with its space.
+const WIDTHS: [u16; 7] = [12, 7, 18, 18, 9, 17, 30];
 
-fn row(pen: &mut Pen<'_>, area: Rect, at: u16, wide: bool, cells: &[String; 9], style: ratatui::style::Style) {
+/// Widths of the number of one's own exams and of the time an exam began, each with its space.
+const NUMBER: u16 = 6;
+const BEGAN: u16 = 17;
+/// The width of the day alone.
+const BEGAN_ON: u16 = 11;
+
+/// The columns of a list.
+#[derive(Debug, Clone, Copy)]
+struct Columns {
+    name: u16,
+    began: u16,
+    count: usize,
+}
+
+impl Columns {
+    /// Names of exams of other seats are longer than numbers: on a narrow screen the time gives way to them, then the day, and
+    /// never a power.
+    fn of(records: &Records, wide: bool) -> Self {
+        let others = records.list.iter().filter(|exam| !exam.is_own());
+        let longest = others.map(|exam| exam.to_string().len() as u16 + 1).max().unwrap_or_default();
+        let name = longest.max(NUMBER);
+        let room_for_both = NUMBER + BEGAN - name.min(NUMBER + BEGAN);
+        let began = match room_for_both {
+            _ if wide => BEGAN,
+            room if room >= BEGAN => BEGAN,
+            room if room >= BEGAN_ON => BEGAN_ON,
+            _ => 0,
+        };
+        Self { name, began, count: if wide { 9 } else { 6 } }
+    }
+}
+
+fn row(pen: &mut Pen<'_>, area: Rect, at: u16, columns: Columns, cells: &[String; 9], style: ratatui::style::Style) {
     let mut column = 1;
-    for (cell, width) in cells.iter().zip(WIDTHS).take(if wide { 9 } else { 6 }) {
+    let widths = [columns.name, columns.began].into_iter().chain(WIDTHS);
+    let cells = cells.iter().zip(widths).take(columns.count);
+    for (nth, (cell, width)) in cells.enumerate().filter(|(_, (_, width))| *width > 0) {
+        // the day of `2026-03-14 09:30`
+        let is_day = nth == 1 && width == BEGAN_ON;
+        let cell = if is_day { cell.split(' ').next().unwrap_or_default() } else { cell };
         let place = Rect { width: area.width.min(column + width - 1), ..area };
         pen.text(place, at, column, cell, style);
         column += width;
@@ -101,10 +143,11 @@ fn row(pen: &mut Pen<'_>, area: Rect, at: u16, wide: bool, cells: &[String; 9], 
 }
 
 fn record(pen: &mut Pen<'_>, area: Rect, app: &App, open: &OpenedRecord, top: usize) {
-    let can = match (&open.held, open.closed) {
-        (Some(holder), _) => format!("can only be read: open elsewhere, in {holder}"),
-        (None, true) => "closed: it can be amended, not changed".to_owned(),
-        (None, false) => "not closed yet".to_owned(),
+    let can = match (&open.exam, &open.held, open.closed) {
+        (ListedExam::Elsewhere(_), ..) => "of another seat: it can only be read".to_owned(),
+        (ListedExam::Own(_), Some(holder), _) => format!("can only be read: open elsewhere, in {holder}"),
+        (ListedExam::Own(_), None, true) => "closed: it can be amended, not changed".to_owned(),
+        (ListedExam::Own(_), None, false) => "not closed yet".to_owned(),
     };
     pen.heading(area, &format!("exam {}, {can}", open.exam), true);
     let room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };

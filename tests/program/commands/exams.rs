@@ -43,7 +43,7 @@ fn the_list_has_the_fields_that_others_rely_on() -> Tested {
     for exam in exams {
         assert_eq!(
             fields(exam),
-            Some(["box", "closed", "label", "number", "opened", "outcome"].map(str::to_owned).into())
+            Some(["box", "by", "closed", "label", "number", "opened", "outcome"].map(str::to_owned).into())
         );
         assert_eq!(exam["box"], "Hillside outreach");
         assert!(exam["opened"].as_str().is_some_and(|at| at.ends_with("+03:00")), "{exam} is not in local time");

@@ -97,6 +97,7 @@ pub fn head(form: CylinderForm, examiner: Option<&str>) -> Result<RecordHead, ji
     Ok(RecordHead {
         id: None,
         exam: 14,
+        seat: None,
         opened: "2026-03-14T09:30:00+03:00[+03:00]".parse()?,
         closed: Some("2026-03-14T10:02:00+03:00[+03:00]".parse()?),
         examiner: examiner.map(str::to_owned),

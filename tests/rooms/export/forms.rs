@@ -434,7 +434,7 @@ fn a_power_beyond_the_permitted_ones_is_in_no_form_and_said_in_all() -> Checked 
 fn line(record: &Record) -> ExamLine {
     let written = |eye: &EyeRecord| eye.written.map(words::prescription).unwrap_or_default();
     ExamLine {
-        exam: record.exam,
+        exam: record.exam_name(),
         opened: record.opened.strftime("%Y-%m-%d %H:%M").to_string(),
         label: record.label.clone().unwrap_or_default(),
         box_name: record.box_name.clone(),

@@ -109,7 +109,7 @@ fn a_label_that_runs_from_right_to_left_keeps_its_direction_to_itself() -> Check
         assert!(text.matches(&isolated).count() >= 3, "label, examiner and note: {text}");
     }
     let exam = ExamLine {
-        exam: 3,
+        exam: "3".to_owned(),
         opened: "2026-03-14 09:30".to_owned(),
         label: HEBREW.to_owned(),
         box_name: HEBREW.to_owned(),

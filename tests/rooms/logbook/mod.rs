@@ -8,6 +8,7 @@ mod lasting;
 mod network;
 mod noting;
 mod parcels;
+mod signatures;
 
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -5,9 +5,11 @@ use std::path::{Path, PathBuf};
 
 use dioptray::kit::BoxChange;
 use dioptray::logbook::parcels::error::{ParcelError, ParcelFault};
+use dioptray::logbook::parcels::key::key_of;
 use dioptray::logbook::parcels::others::{Elsewhere, Others, others_of};
 use dioptray::logbook::parcels::read::Parcel;
-use dioptray::logbook::parcels::taking::{Taken, take_in};
+use dioptray::logbook::parcels::signers::Trust;
+use dioptray::logbook::parcels::taking::{Reading, Taken, take_in};
 use dioptray::logbook::{BoxKey, Logbook, StoredExam};
 use tempfile::TempDir;
 
@@ -15,18 +17,18 @@ use super::{Event, after, append, begin, declared_box, label, named, note};
 use crate::kept_exam::Kept;
 
 /// A folder with the logbooks of several seats.
-struct Seats(TempDir);
+pub struct Seats(pub TempDir);
 
 impl Seats {
-    fn new() -> Self {
+    pub fn new() -> Self {
         Self(tempfile::tempdir().unwrap())
     }
 
-    fn path(&self, seat: &str) -> PathBuf {
+    pub fn path(&self, seat: &str) -> PathBuf {
         self.0.path().join(seat).join("logbook.db")
     }
 
-    fn open(&self, seat: &str) -> Logbook {
+    pub fn open(&self, seat: &str) -> Logbook {
         let mut logbook = Logbook::open(&self.path(seat)).unwrap();
         if logbook.seat().unwrap().is_none() {
             logbook.name_seat(seat).unwrap();
@@ -35,9 +37,10 @@ impl Seats {
     }
 
     /// Writes what a seat wrote since an earlier parcel into a file.
-    fn write(&self, seat: &str, name: &str, since: Option<&Path>) -> PathBuf {
+    pub fn write(&self, seat: &str, name: &str, since: Option<&Path>) -> PathBuf {
         let since = since.map(|earlier| Parcel::read(earlier).unwrap());
-        let parcel = self.open(seat).parcel(since.as_ref()).unwrap();
+        let logbook = self.open(seat);
+        let parcel = logbook.parcel(since.as_ref(), &key_of(logbook.path()).unwrap()).unwrap();
         let file = self.0.path().join(name);
         fs::write(&file, parcel.bytes).unwrap();
         file
@@ -45,22 +48,27 @@ impl Seats {
 
     fn read(&self, seat: &str, files: &[&PathBuf]) -> Result<Taken, ParcelError> {
         let parcels = files.iter().map(|file| Parcel::read(file)).collect::<Result<Vec<_>, _>>()?;
-        take_in(&self.path(seat), &parcels, false, false)
+        take_in(&self.path(seat), &parcels, trusting())
     }
 
     /// Everything that a seat has of others.
-    fn state(&self, seat: &str) -> Vec<(String, StoredExam)> {
+    pub fn state(&self, seat: &str) -> Vec<(String, StoredExam)> {
         let others = Others::beside(&self.path(seat)).unwrap().unwrap();
         others.check().unwrap();
         let list = others.exams().unwrap();
         assert!(list.passed_over.is_empty());
         let read = |name: &Elsewhere| (name.to_string(), others.read_exam(name).unwrap());
-        list.exams.iter().map(|(name, _)| read(name)).collect()
+        list.exams.iter().map(|line| read(&line.name)).collect()
     }
 }
 
+/// Reading by somebody who trusts everybody.
+fn trusting() -> Reading<'static> {
+    Reading { with_gap: false, only_say: false, trust: Trust::All }
+}
+
 /// A closed exam with a label.
-fn closed(logbook: &mut Logbook, of: &str, seconds: i64) -> Kept {
+pub fn closed(logbook: &mut Logbook, of: &str, seconds: i64) -> Kept {
     let mut exam = begin(logbook, "Hillside", after(seconds)).unwrap();
     for (nth, step) in (1..).zip([label(of), note("reads well"), vec![Event::Finished]]) {
         append(logbook, &mut exam, &step, after(seconds + nth)).unwrap();
@@ -68,15 +76,15 @@ fn closed(logbook: &mut Logbook, of: &str, seconds: i64) -> Kept {
     exam
 }
 
-fn amended(logbook: &mut Logbook, exam: &mut Kept, text: &str, seconds: i64) {
+pub fn amended(logbook: &mut Logbook, exam: &mut Kept, text: &str, seconds: i64) {
     append(logbook, exam, &[Event::Amended(text.to_owned())], after(seconds)).unwrap();
 }
 
-fn names(state: &[(String, StoredExam)]) -> Vec<&str> {
+pub fn names(state: &[(String, StoredExam)]) -> Vec<&str> {
     state.iter().map(|(name, _)| name.as_str()).collect()
 }
 
-fn fault(error: ParcelError) -> ParcelFault {
+pub fn fault(error: ParcelError) -> ParcelFault {
     match error {
         ParcelError::At { fault, .. } => Some(fault),
         _ => None,
@@ -86,7 +94,7 @@ fn fault(error: ParcelError) -> ParcelFault {
 
 /// Four parcels of one seat, each since the one before: an exam, an amendment of it, a change of a box with a second exam, two
 /// amendments more.
-fn four_parcels(seats: &Seats) -> [PathBuf; 4] {
+pub fn four_parcels(seats: &Seats) -> [PathBuf; 4] {
     let mut logbook = seats.open("lane3");
     let mut first = closed(&mut logbook, "A.", 0);
     let one = seats.write("lane3", "1", None);
@@ -111,9 +119,10 @@ fn two_logbooks_have_each_others_closed_exams_as_they_were_closed() {
     begin(&mut lane3, "Hillside", after(60)).unwrap();
     closed(&mut team, "B.", 100);
     let (from_lane3, from_team) = (seats.write("lane3", "a", None), seats.write("teamB", "b", None));
-    let all_new = Taken { entries: 2, new: 2, known: 0, writers: 1, not_listed: 0 };
-    assert_eq!(seats.read("teamB", &[&from_lane3]).unwrap(), all_new);
-    assert_eq!(seats.read("lane3", &[&from_team]).unwrap(), Taken { entries: 1, new: 1, ..all_new });
+    let taken = seats.read("teamB", &[&from_lane3]).unwrap();
+    assert_eq!((taken.entries, taken.new, taken.known, taken.writers, taken.not_listed), (2, 2, 0, 1, 0));
+    let taken = seats.read("lane3", &[&from_team]).unwrap();
+    assert_eq!((taken.entries, taken.new, taken.known, taken.writers, taken.not_listed), (1, 1, 0, 1, 0));
 
     let state = seats.state("teamB");
     assert_eq!(names(&state), ["lane3-1"], "an exam that is open goes nowhere");
@@ -164,7 +173,8 @@ fn any_order_and_any_repetition_give_one_state() {
         // one by one, with gaps that are filled later
         let seat = format!("by{}", order.map(|nth| nth.to_string()).concat());
         for file in files {
-            take_in(&seats.path(&seat), &[Parcel::read(file).unwrap()], true, false).unwrap();
+            let reading = Reading { with_gap: true, ..trusting() };
+            take_in(&seats.path(&seat), &[Parcel::read(file).unwrap()], reading).unwrap();
         }
         assert_eq!(seats.state(&seat), state, "{order:?} one by one");
     }
@@ -190,7 +200,8 @@ fn a_parcel_that_is_missing_is_named_and_nothing_is_read() {
 fn only_saying_writes_nothing() {
     let seats = Seats::new();
     let [one, ..] = four_parcels(&seats);
-    let said = take_in(&seats.path("teamB"), &[Parcel::read(&one).unwrap()], false, true).unwrap();
+    let said = take_in(&seats.path("teamB"), &[Parcel::read(&one).unwrap()], Reading { only_say: true, ..trusting() })
+        .unwrap();
     assert_eq!(said.new, 1);
     assert!(!others_of(&seats.path("teamB")).exists());
 }
@@ -223,7 +234,7 @@ fn what_is_cut_short_or_no_parcel_is_refused() {
     let seats = Seats::new();
     let [one, ..] = four_parcels(&seats);
     let sound = fs::read(&one).unwrap();
-    for length in [100, 4096, sound.len() / 2, sound.len() - 48, sound.len() - 1] {
+    for length in [100, 4096, sound.len() / 2, sound.len() - 160, sound.len() - 48, sound.len() - 1] {
         let refusal = fault(Parcel::of_pipe(&sound[..length]).unwrap_err());
         assert!(matches!(refusal, ParcelFault::NotAsWritten), "{length}: {refusal}");
     }
@@ -261,7 +272,7 @@ fn a_logbook_that_was_copied_and_parted_is_refused_by_number() {
     lane3.copy_to(&seats.0.path().join("old.db")).unwrap();
     closed(&mut lane3, "E.", 400);
     let newer = seats.write("lane3", "e", None);
-    let refusal = take_in(&seats.0.path().join("old.db"), &[Parcel::read(&newer).unwrap()], false, false).unwrap_err();
+    let refusal = take_in(&seats.0.path().join("old.db"), &[Parcel::read(&newer).unwrap()], trusting()).unwrap_err();
     assert!(matches!(fault(refusal), ParcelFault::Ahead { number: 3 }));
 }
 
@@ -300,10 +311,11 @@ fn a_seat_without_a_name_and_one_with_a_bad_one_write_nothing() {
     let seats = Seats::new();
     let mut logbook = Logbook::open(&seats.path("nameless")).unwrap();
     closed(&mut logbook, "A.", 0);
-    assert!(matches!(logbook.parcel(None), Err(ParcelError::NoSeat)));
+    let key = key_of(logbook.path()).unwrap();
+    assert!(matches!(logbook.parcel(None, &key), Err(ParcelError::NoSeat)));
     for bad in ["", "3lane", "lane-3", "lane 3", "lané", "thirteenchars"] {
         assert!(matches!(logbook.name_seat(bad), Err(ParcelError::NotASeat(_))), "{bad}");
     }
     logbook.name_seat("twelvechars1").unwrap();
-    logbook.parcel(None).unwrap();
+    logbook.parcel(None, &key).unwrap();
 }

@@ -11,6 +11,7 @@ mod laws;
 mod matrices;
 mod prism;
 mod retinoscopy;
+mod signature;
 mod tilt;
 mod transposition;
 mod vertex;
