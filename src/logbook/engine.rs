@@ -474,6 +474,8 @@ pub trait Engine: Debug + Send {
     fn name_seat(&mut self, seat: &SeatName) -> Result<(), LogbookError>;
     /// The writer that this logbook is, and by what its computer is known from another.
     fn home(&self) -> Result<(WriterId, String), LogbookError>;
+    /// Takes a new writer, whose entries are the next ones.
+    fn be_another(&mut self) -> Result<(), LogbookError>;
     /// The last entry of each writer, by its number and hash.
     fn last_entries(&self) -> Result<Vec<(WriterId, i64, Hash)>, LogbookError>;
     /// The hash of an entry.

@@ -62,6 +62,8 @@ pub struct Home<'a> {
     pub site: Option<&'a str>,
     /// The computer, by what another cannot tell it from.
     pub machine: &'a str,
+    /// Writers of this logbook that another copy went on as.
+    pub parted: &'a [WriterId],
 }
 
 fn hash(bytes: &[u8], what: &str) -> Result<Hash, RoomError> {

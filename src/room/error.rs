@@ -44,7 +44,9 @@ pub enum RoomError {
         reason: String,
     },
     /// There is no room in the database.
-    #[error("the database {database} at {host} has no room yet: its owner makes one with `dioptray room prepare`")]
+    #[error(
+        "the database {database} at {host} has no room, or one of an older Dioptray: its owner makes it, or brings it up to date, with `dioptray room prepare`"
+    )]
     NotPrepared {
         /// The computer.
         host: String,
@@ -71,7 +73,7 @@ pub enum RoomError {
     },
     /// The login has another role.
     #[error(
-        "a {role} may not do this in the room: whoever keeps it can give the login another role with `dioptray room allow`"
+        "the role {role} may not do this in the room: whoever keeps it can give the login another one with `dioptray room allow`"
     )]
     NotOfThisRole {
         /// Which it has.

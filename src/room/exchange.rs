@@ -28,7 +28,10 @@ pub struct Exchanged {
 
 /// What the room knows of the writers of this logbook, and of others.
 struct Known {
+    /// Those whose entries are sent.
     own: Vec<(WriterId, i64, Hash)>,
+    /// Those of whom another copy went on.
+    parted: Vec<WriterId>,
     there: BTreeMap<WriterId, KnownThere>,
 }
 
@@ -38,7 +41,7 @@ struct Known {
 /// When the room is away or refuses, or has another entry of this logbook than the logbook: nothing is sent then.
 pub fn exchange(path: &Path, link: &Link, home: Home<'_>) -> Result<Exchanged, RoomError> {
     let logbook = Logbook::open_read_only(path)?;
-    let known = Known::of(&logbook, link, home.writer)?;
+    let known = Known::of(&logbook, link, home)?;
     known.refuse_if_parted(&logbook)?;
     let (sent, last_there) = send(&logbook, link, home.writer, &known)?;
     let mut there = Heads::default();
@@ -49,20 +52,23 @@ pub fn exchange(path: &Path, link: &Link, home: Home<'_>) -> Result<Exchanged, R
     Ok(Exchanged { sent, new })
 }
 
-/// How many entries the logbook has that the room has not, as far as the room was heard.
+/// How many entries the logbook has that the room has not, as far as the room was heard; but those of writers that parted.
 ///
 /// # Errors
 /// When the logbook cannot be read.
-pub fn unsent(logbook: &Logbook, there: &Heads) -> Result<i64, RoomError> {
+pub fn unsent(logbook: &Logbook, there: &Heads, parted: &[WriterId]) -> Result<i64, RoomError> {
     let known = |writer| there.iter().find(|(known, _)| *known == writer).map_or(0, |(_, number)| number);
-    let last = logbook.last_entries()?;
-    Ok(last.into_iter().map(|(writer, number, _)| (number - known(writer)).max(0)).sum())
+    let last = logbook.last_entries()?.into_iter().filter(|(writer, _, _)| !parted.contains(writer));
+    Ok(last.map(|(writer, number, _)| (number - known(writer)).max(0)).sum())
 }
 
 impl Known {
-    fn of(logbook: &Logbook, link: &Link, home: WriterId) -> Result<Self, RoomError> {
-        let there = heads(link, home)?.into_iter().map(|known| (known.writer, known)).collect();
-        Ok(Self { own: logbook.last_entries()?, there })
+    fn of(logbook: &Logbook, link: &Link, home: Home<'_>) -> Result<Self, RoomError> {
+        let there = heads(link, home.writer)?.into_iter().map(|known| (known.writer, known)).collect();
+        let parted = home.parted.to_vec();
+        let sent = |(writer, _, _): &(WriterId, i64, Hash)| !parted.contains(writer);
+        let own = logbook.last_entries()?.into_iter().filter(sent).collect();
+        Ok(Self { own, parted, there })
     }
 
     /// A copied logbook, or an old copy put back, shows itself: the room's last entry of it is not among its own.
@@ -102,6 +108,9 @@ fn send(
     let mut sent = 0;
     for of_writer in rows.entries.chunk_by(|one, next| one.sealed.writer == next.sealed.writer) {
         let writer = of_writer[0].sealed.writer;
+        if known.parted.contains(&writer) {
+            continue;
+        }
         let new = if rows.followed.contains(&writer) { &of_writer[1..] } else { of_writer };
         let mut before = known.number_there(writer);
         for batch in new.chunks(SENT_AT_ONCE) {
@@ -124,7 +133,8 @@ fn send(
 }
 
 fn fetch(path: &Path, link: &Link, known: &Known) -> Result<usize, RoomError> {
-    let own: HashSet<WriterId> = known.own.iter().map(|(writer, _, _)| *writer).collect();
+    let own: HashSet<WriterId> =
+        known.own.iter().map(|(writer, _, _)| *writer).chain(known.parted.iter().copied()).collect();
     let here = known_of_others(path)?;
     let mut gathered = ParcelRows::default();
     let mut new = 0;

@@ -11,7 +11,7 @@ use tempfile::NamedTempFile;
 
 use super::address::Address;
 use super::error::RoomError;
-use crate::sharing::SeatName;
+use crate::sharing::{SeatName, WriterId};
 
 /// Names another address of the room that was joined: where it moved, or is reached from elsewhere.
 pub const ADDRESS: &str = "DIOPTRAY_ROOM";
@@ -29,6 +29,8 @@ struct Kept {
     site: Option<String>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     certificate: Option<PathBuf>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    parted: Vec<WriterId>,
 }
 
 /// A room that a logbook joined.
@@ -42,6 +44,8 @@ pub struct Joined {
     pub site: Option<String>,
     /// The file that shows who answers is the room.
     pub certificate: Option<PathBuf>,
+    /// Writers of this logbook that another copy of it went on as: what they wrote here since is not sent.
+    pub parted: Vec<WriterId>,
 }
 
 fn file_of(logbook: &Path) -> PathBuf {
@@ -70,6 +74,7 @@ impl Joined {
             seat: SeatName::new(&kept.seat)?,
             site: kept.site,
             certificate: kept.certificate,
+            parted: kept.parted,
         }))
     }
 
@@ -85,6 +90,7 @@ impl Joined {
             seat: self.seat.to_string(),
             site: self.site.clone(),
             certificate: self.certificate.clone(),
+            parted: self.parted.clone(),
         };
         let text = serde_yaml::to_string(&kept).map_err(|error| failed(error.to_string()))?;
         // whole or not at all, and for its owner only

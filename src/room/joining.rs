@@ -39,13 +39,15 @@ impl Caller {
     }
 
     fn with(path: &Path, joined: Joined, settings_folder: Option<PathBuf>) -> Result<Self, RoomError> {
-        let (writer, machine) = Logbook::open_read_only(path)?.home()?;
+        // opened to be written in: on another computer than it was made on it takes an identity of its own first
+        let (writer, machine) = Logbook::open(path)?.home()?;
         Ok(Self { path: path.to_owned(), writer, machine, joined, settings_folder })
     }
 
     fn home(&self) -> Home<'_> {
         let Self { writer, machine, joined, .. } = self;
-        Home { writer: *writer, seat: &joined.seat, site: joined.site.as_deref(), machine }
+        let (seat, site) = (&joined.seat, joined.site.as_deref());
+        Home { writer: *writer, seat, site, machine, parted: &joined.parted }
     }
 
     /// Connects and says hello.
@@ -79,17 +81,31 @@ pub fn connect(
     Link::connect(address, password(settings_folder)?.as_deref(), certificate)
 }
 
-/// Joins a room with a logbook, which is made where there is none, and sends what it has. What the room has of others comes too.
+/// Joins a room with a logbook, which is made where there is none, and sends what it has. What the room has of others comes too. As
+/// a new one it goes on under another identity: where a copy of it went on too, each is one of its own from now on.
 ///
 /// # Errors
 /// When it is in another room, or the room is away or refuses; nothing is kept of it then.
-pub fn join(path: &Path, joined: Joined, settings_folder: Option<PathBuf>) -> Result<(Welcome, Exchanged), RoomError> {
+pub fn join(
+    path: &Path,
+    joined: Joined,
+    as_new: bool,
+    settings_folder: Option<PathBuf>,
+) -> Result<(Welcome, Exchanged), RoomError> {
+    let mut joined = joined;
     if let Some(before) = Joined::of(path)?.filter(|before| before.address != joined.address) {
         return Err(RoomError::JoinedAnother { address: before.address.to_string() });
     }
     let mut logbook = Logbook::open(path)?;
     if logbook.is_of_practice()? {
         return Err(ParcelError::NotOnesOwn { path: path.to_owned() }.into());
+    }
+    joined.parted = Joined::of(path)?.map(|before| before.parted).unwrap_or_default();
+    if as_new {
+        // nothing is changed here before the room is there
+        connect(&joined.address, joined.certificate.as_deref(), settings_folder.as_deref())?;
+        joined.parted.push(logbook.home()?.0);
+        logbook.go_on_as_another()?;
     }
     let caller = Caller::with(path, joined, settings_folder)?;
     let (link, welcome) = caller.connect()?;

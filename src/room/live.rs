@@ -12,6 +12,8 @@ pub struct Live {
     exam: Option<i64>,
     /// The exam of which the room was asked, and the number of the last step that it has.
     there: Option<(i64, i64)>,
+    /// The seat that goes on with it.
+    pub taken_by: Option<String>,
 }
 
 impl Live {
@@ -37,9 +39,12 @@ impl Live {
             _ => -1,
         };
         let Some(exam) = logbook.live(ExamNumber(number), after.max(0))? else {
-            (self.exam, self.there) = (None, None);
+            (self.exam, self.there, self.taken_by) = (None, None, None);
             return Ok(());
         };
+        let values: [&(dyn tokio_postgres::types::ToSql + Sync); 2] = [&caller.writer.uuid(), &exam.id.uuid()];
+        let taken = link.call("SELECT room.taken_by($1, $2)", &values)?;
+        self.taken_by = taken.first().and_then(|row| row.get(0));
         let after = if after < 0 { live_head(caller, link, &exam)? } else { after };
         let new: Vec<_> = exam.steps.iter().filter(|step| step.number > after).collect();
         let last = new.last().map(|step| step.number);

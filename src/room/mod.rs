@@ -8,7 +8,7 @@
 //! - [`link`]: one connection, with the limits of how long anything may take; [`tls`]: when it is encrypted;
 //! - [`calls`]: what a room can be asked, in values; [`prepare`]: what its owner does once;
 //! - [`exchange`]: all that is new there and here, once; [`holding`]: which pieces stand before an eye;
-//! - [`live`]: exams that are still open; [`sent`]: how far the room was heard to know this logbook;
+//! - [`live`]: exams that are still open; [`watching`]: looking on at them; [`sent`]: how far the room was heard to know this logbook;
 //! - [`sender`]: the thread.
 
 pub mod address;
@@ -25,3 +25,4 @@ pub mod secret;
 pub mod sender;
 pub mod sent;
 pub mod tls;
+pub mod watching;

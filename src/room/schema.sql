@@ -93,6 +93,7 @@ CREATE TABLE IF NOT EXISTS live_exam (
     opening text NOT NULL,
     heard timestamptz NOT NULL DEFAULT now()
 );
+ALTER TABLE live_exam ADD COLUMN IF NOT EXISTS taken_by text;
 CREATE TABLE IF NOT EXISTS live_step (
     exam uuid NOT NULL REFERENCES live_exam ON DELETE CASCADE,
     number bigint NOT NULL,
@@ -113,6 +114,15 @@ BEGIN
             EXECUTE format('CREATE TABLE room.%I PARTITION OF room.entry FOR VALUES FROM (%L) TO (%L)',
                 'entry_' || to_char(month, 'YYYYMM'), month, month + interval '1 month');
         END IF;
+    END LOOP;
+END $$;
+
+-- What an earlier form answered may have other columns: all functions are made anew, and allowed again below.
+DO $$
+DECLARE known regprocedure;
+BEGIN
+    FOR known IN SELECT p.oid::regprocedure FROM pg_proc AS p WHERE p.pronamespace = 'room'::regnamespace LOOP
+        EXECUTE format('DROP FUNCTION %s', known);
     END LOOP;
 END $$;
 
@@ -359,12 +369,33 @@ END $$;
 CREATE OR REPLACE FUNCTION live_steps(p_exam uuid, p_after bigint)
 RETURNS TABLE (number bigint, at text, format bigint, events text)
 LANGUAGE plpgsql STABLE SECURITY DEFINER SET search_path = room, pg_temp AS $$
-DECLARE me login := caller('teacher');
+DECLARE me login := caller('examiner', 'teacher');
 BEGIN
     RETURN QUERY SELECT t.number, t.at, t.format, t.events FROM live_step AS t JOIN live_exam AS l ON l.id = t.exam
         JOIN seat AS s ON s.home = l.home
-        WHERE t.exam = p_exam AND t.number > p_after AND is_seen(s.site, me) ORDER BY t.number;
+        WHERE t.exam = p_exam AND t.number > p_after AND is_seen(s.site, me)
+            AND (me.role = 'teacher' OR l.taken_by IN (SELECT o.name FROM seat AS o WHERE o.login = session_user))
+        ORDER BY t.number;
 END $$;
+
+-- Another seat goes on with the exam that is open at a seat: that one is told. Both may go on; then there are two exams.
+CREATE OR REPLACE FUNCTION take_over(p_home uuid, p_seat text)
+RETURNS TABLE (exam uuid, seat text, number bigint, opened text, "by" text, format bigint, opening text)
+LANGUAGE plpgsql SECURITY DEFINER SET search_path = room, pg_temp AS $$
+DECLARE
+    me login := caller('examiner', 'teacher');
+    mine seat := own_seat(p_home);
+BEGIN
+    RETURN QUERY UPDATE live_exam AS l SET taken_by = mine.name FROM seat AS s
+        WHERE s.home = l.home AND s.name = p_seat AND l.home <> p_home AND is_seen(s.site, me)
+        RETURNING l.id, s.name, l.number, l.opened, l."by", l.format, l.opening;
+END $$;
+
+-- Which seat goes on with an exam that is open here.
+CREATE OR REPLACE FUNCTION taken_by(p_home uuid, p_exam uuid) RETURNS text
+LANGUAGE sql STABLE SECURITY DEFINER SET search_path = room, pg_temp AS $$
+    SELECT l.taken_by FROM live_exam AS l WHERE l.id = p_exam AND l.home = p_home
+$$;
 
 -- Says that there is something new: a hint, sent in a statement of its own after what it speaks of.
 CREATE OR REPLACE FUNCTION knock() RETURNS void
@@ -380,7 +411,7 @@ BEGIN
         ON CONFLICT (name) DO UPDATE SET role = p_role, site = p_site;
     EXECUTE format('GRANT USAGE ON SCHEMA room TO %I', p_login);
     EXECUTE format('GRANT EXECUTE ON FUNCTION hello, leave, heads, seats, keep_box_state, ship, entries, box_states, take, give,
-        holdings, step, live_head, live_exams, live_steps, knock TO %I', p_login);
+        holdings, step, live_head, live_exams, live_steps, take_over, taken_by, knock TO %I', p_login);
 END $$;
 
 -- what a newer form added is allowed to those who were allowed before

@@ -228,12 +228,14 @@ impl Driver {
     fn publish(&self, reached: Reached) {
         let is_there = reached == Reached::There;
         let kept = Logbook::open_read_only(&self.caller.path).map_err(RoomError::from);
-        let unsent = kept.and_then(|logbook| unsent(&logbook, &Sent::of(&self.caller.path)));
+        let unsent =
+            kept.and_then(|logbook| unsent(&logbook, &Sent::of(&self.caller.path), &self.caller.joined.parted));
         self.shared.publish(News {
             reached,
             unsent: unsent.unwrap_or(0),
             held: self.of_others.held.clone(),
             counted_twice: self.of_others.counted_twice.clone(),
+            taken_by: self.live.taken_by.clone(),
             as_of: self.as_of.clone().filter(|_| !is_there),
         });
     }

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::app::App;
+use super::keys::RecordsAction;
 use crate::kit::{Lens, Place, Stock, StockedPiece};
 use crate::sharing::news::{Holding, News, Reached, SendsOn, Told};
 
@@ -14,6 +15,8 @@ pub struct Shared {
     told: Option<(Option<u64>, u64)>,
     /// What the room last refused, so that it is said once.
     refused: Option<String>,
+    /// The seat of which it was said that it goes on with the exam.
+    said_taken: Option<String>,
     /// Lenses of which it was said that they are counted twice.
     said_twice: Vec<(String, String)>,
 }
@@ -21,7 +24,7 @@ pub struct Shared {
 impl Shared {
     /// With nothing told yet.
     pub fn new(sends: Box<dyn SendsOn>) -> Self {
-        Self { sends, told: None, refused: None, said_twice: Vec::new() }
+        Self { sends, told: None, refused: None, said_taken: None, said_twice: Vec::new() }
     }
 
     /// Whoever sends on.
@@ -65,6 +68,14 @@ impl App {
                 self.ui.refused(why.clone());
             }
             Reached::Refuses { .. } | Reached::NotYet | Reached::There | Reached::Away { .. } => {}
+        }
+        let taken = news.taken_by.clone().filter(|seat| shared.said_taken.as_ref() != Some(seat));
+        shared.said_taken.clone_from(&news.taken_by);
+        let another = self.settings.keys.key_of(RecordsAction::NewExam);
+        if let Some(seat) = taken {
+            self.ui.refused(format!(
+                "{seat} goes on with this exam: begin another here ({another}) and leave this one open, or there will be two of one person"
+            ));
         }
         let new = news.counted_twice.iter().find(|twice| !shared.said_twice.contains(twice)).cloned();
         shared.said_twice.clone_from(&news.counted_twice);

@@ -24,6 +24,8 @@ use crate::practice::drills::{Answered, Progress};
 pub struct InMemory {
     /// The time that counts as now; the clock's where none is given.
     now: Option<Timestamp>,
+    /// Whether whoever examines keeps it: here somebody looks on.
+    is_kept_elsewhere: bool,
     /// The box as the exam began with it, once something happened to it.
     began_with: Option<Stock>,
     /// What happened, entry by entry.
@@ -41,6 +43,11 @@ impl InMemory {
     /// One whose clock stands.
     pub fn at(now: Timestamp) -> Self {
         Self { now: Some(now), ..Self::default() }
+    }
+
+    /// One of an exam that whoever examines keeps.
+    pub fn of_another() -> Self {
+        Self { is_kept_elsewhere: true, ..Self::default() }
     }
 
     fn now(&self) -> Timestamp {
@@ -161,7 +168,7 @@ impl Journal for InMemory {
     }
 
     fn lasts(&self) -> bool {
-        false
+        self.is_kept_elsewhere
     }
 
     fn box_now(&self, exam: &Exam, other: Option<&str>) -> Result<BoxNow, RecordError> {

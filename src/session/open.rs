@@ -58,6 +58,11 @@ impl Session {
         Self::new(exam, Box::new(InMemory::default()))
     }
 
+    /// The exam of another seat, which is kept there, for whoever looks on.
+    pub fn looked_on(exam: Exam) -> Self {
+        Self::new(exam, Box::new(InMemory::of_another()))
+    }
+
     /// The open exam: its standing steps and the state they add up to.
     pub fn exam(&self) -> &Exam {
         &self.exam

@@ -1,6 +1,12 @@
 //! Every entry arrives once, whoever asks how often.
 
+use dioptray::logbook::EntryRow;
+use dioptray::room::calls::ship;
+use dioptray::room::link::Link;
 use dioptray::room::prepare::Role;
+use dioptray::sharing::body::deflate;
+use dioptray::sharing::{Entry, EntryKind, Hash, WriterId};
+use uuid::Uuid;
 
 use super::seat::Seat;
 use super::server::SharedRoom;
@@ -81,12 +87,30 @@ fn a_newer_room_is_left_alone_and_a_newer_entry_is_kept() -> Tested {
     let (room, a, b) = two("newer")?;
     a.close_an_exam("K.M.")?;
     a.round()?;
-    // as a newer program at the other seat would have written it: an entry of a kind that nobody knows here
+    // as a newer program at the other seat would have sent it: an entry of a kind that nobody knows here
     b.close_an_exam("Z.")?;
-    let logbook = rusqlite::Connection::open(b.logbook())?;
-    drop(logbook);
     b.round()?;
-    a.round()?;
+    let body = br#"{"consulted":"by telephone"}"#;
+    let entry = Entry {
+        kind: EntryKind::from_name("consultation"),
+        about: b"whatever".to_vec(),
+        by: None,
+        at: "2026-11-27T08:00:00Z".to_owned(),
+        after: None,
+        format: 9,
+        body_hash: Hash::of(body),
+    };
+    let link = Link::connect(&room.address("b")?.parse()?, Some(&room.login("b")), None)?;
+    let home = room.owner()?.call("SELECT home FROM room.seat WHERE name = 'lane2'", &[])?[0].get(0);
+    let writer = WriterId::new(Uuid::new_v4());
+    let newer = EntryRow { sealed: entry.seal(writer, 0, Hash::NONE), body: Some(deflate(body)?) };
+    assert!(ship(&link, WriterId::new(home), (0, Hash::NONE), &[newer], &[])?);
+    let said = a.say(&["room"])?;
+    assert!(said.code == Some(0) && said.out.contains("2 new here"), "{said:?}");
+    let kept = rusqlite::Connection::open(a.file("others-logbook.db"))?;
+    let kept: String = kept.query_row("SELECT kind FROM entry WHERE format = 9", [], |row| row.get(0))?;
+    assert_eq!(kept, "consultation");
+    assert!(a.say(&["room"])?.out.contains("0 new here"));
     room.owner()?.run("UPDATE room.about SET form = 9")?;
     a.close_an_exam("L.")?;
     let said = a.say(&["room"])?;

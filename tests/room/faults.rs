@@ -126,6 +126,15 @@ fn a_logbook_that_was_copied_is_found_out_before_anything_is_sent() -> Tested {
         said.code == Some(1) && said.err.contains("another entry 2") && said.err.contains("was copied"),
         "{said:?}"
     );
+    // it goes on as one of its own: what it wrote before stays where it is, what comes is sent
+    let named = copy.say(&["room", "join", &room.address("a")?, "--seat", "lane1b", "--as-new"])?;
+    assert!(named.code == Some(0), "{named:?}");
+    copy.close_an_exam("three of the copy")?;
+    assert!(copy.say(&["room"])?.out.contains("1 entry sent, 0 new here; 0 not sent yet"));
+    seat.round()?;
+    let of_copy = (Some("lane1b".to_owned()), 3, "three of the copy".to_owned());
+    assert!(seat.exams()?.contains(&of_copy) && !seat.exams()?.iter().any(|(_, _, label)| label == "another two"));
+    assert_eq!(copy.exams()?.len(), 3);
     // an old copy put back shows itself by what the room has more
     let old = seat.copied()?;
     seat.close_an_exam("three")?;
@@ -133,7 +142,34 @@ fn a_logbook_that_was_copied_is_found_out_before_anything_is_sent() -> Tested {
     let said = old.say(&["room"])?;
     assert!(said.code == Some(1) && said.err.contains("another entry 3"), "{said:?}");
     let rows = room.owner()?.call("SELECT count(*) FROM room.entry", &[])?;
-    assert_eq!(rows[0].get::<_, i64>(0), 3);
+    assert_eq!(rows[0].get::<_, i64>(0), 4);
+    Ok(())
+}
+
+#[test]
+fn an_image_of_a_laptop_on_a_second_machine_needs_a_name_of_its_own_and_sends_nothing_twice() -> Tested {
+    let room = SharedRoom::new("imaged", &[])?;
+    let seat = Seat::joined("lane1", &room.login("a"), &room.address("a")?)?;
+    seat.close_an_exam("one")?;
+    seat.round()?;
+    let image = seat.copied()?;
+    // the second machine is another one than the logbook was made on
+    rusqlite::Connection::open(image.logbook())?.execute("UPDATE writer SET machine = 'another'", [])?;
+    let said = image.say(&["room"])?;
+    assert!(
+        said.code == Some(1) && said.err.contains("the seat lane1 is taken") && said.err.contains("copied"),
+        "{said:?}"
+    );
+    let said = image.say(&["room", "join", &room.address("a")?, "--seat", "lane4"])?;
+    assert!(said.code == Some(0) && said.out.contains("0 entries sent"), "{said:?}");
+    for (each, label) in [(&seat, "two"), (&image, "two of the image")] {
+        each.close_an_exam(label)?;
+        assert_eq!(each.round()?["unsent"], 0);
+    }
+    seat.round()?;
+    assert!(seat.exams()?.contains(&(Some("lane4".to_owned()), 2, "two of the image".to_owned())));
+    let rows = room.owner()?.call("SELECT count(*), count(DISTINCT about) FROM room.entry", &[])?;
+    assert_eq!((rows[0].get::<_, i64>(0), rows[0].get::<_, i64>(1)), (3, 3));
     Ok(())
 }
 

@@ -19,7 +19,7 @@ fn seat(room: &SharedRoom, name: &str) -> Result<(Link, WriterId), Failure> {
     let link = Link::connect(&room.address("a")?.parse()?, Some(&room.login("a")), None)?;
     let writer = WriterId::new(Uuid::new_v4());
     let seat = SeatName::new(name)?;
-    hello(&link, Home { writer, seat: &seat, site: None, machine: "" })?;
+    hello(&link, Home { writer, seat: &seat, site: None, machine: "", parted: &[] })?;
     Ok((link, writer))
 }
 

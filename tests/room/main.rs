@@ -3,13 +3,14 @@
 //!
 //! - [`server`]: the server; [`seat`]: a program with its logbook; [`wire`]: what stands between them and fails;
 //! - [`exchange`]: entries arrive once; [`faults`]: what breaks; [`holding`]: lenses; [`rights`]: who may what; [`safe`]: TLS and
-//!   passwords; [`live`]: looking on.
+//!   passwords; [`screens`]: two people at two screens.
 
 mod exchange;
 mod faults;
 mod holding;
 mod rights;
 mod safe;
+mod screens;
 mod seat;
 mod server;
 mod wire;

@@ -51,7 +51,7 @@ fn a_reader_sends_nothing_and_a_keeper_reads_no_exam() -> Tested {
     assert_eq!(reader.exams()?.len(), 1);
     reader.close_an_exam("mine")?;
     let said = reader.say(&["room"])?;
-    assert!(said.code == Some(1) && said.err.contains("a reader may not do this"), "{said:?}");
+    assert!(said.code == Some(1) && said.err.contains("the role reader may not do this"), "{said:?}");
     assert_eq!(reader.exams()?.len(), 2);
     Ok(())
 }

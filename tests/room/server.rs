@@ -14,7 +14,7 @@ use tempfile::TempDir;
 use super::Failure;
 
 /// The owner of the databases, who has no password to type: the tests' folder is theirs.
-const OWNER: &str = "keeper";
+pub const OWNER: &str = "keeper";
 
 /// A server, stopped and gone when it is dropped.
 pub struct Server {

@@ -45,8 +45,8 @@ const ROOMS: [(&str, &[&str]); 18] = [
     (
         "command",
         &[
-            "optics", "kit", "frame", "stacking", "keeping", "exam", "guide", "day", "practice", "logbook", "export",
-            "sheets", "import", "session", "screen", "room",
+            "optics", "kit", "frame", "stacking", "keeping", "exam", "guide", "day", "practice", "sharing", "logbook",
+            "export", "sheets", "import", "session", "screen", "room",
         ],
     ),
 ];

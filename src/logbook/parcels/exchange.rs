@@ -27,6 +27,14 @@ impl Logbook {
         Ok(self.engine.home()?)
     }
 
+    /// Goes on under a writer of its own, as after a copy to another computer.
+    ///
+    /// # Errors
+    /// When it cannot be written.
+    pub fn go_on_as_another(&mut self) -> Result<(), ParcelError> {
+        Ok(self.engine.be_another()?)
+    }
+
     /// The last entry of each writer in this file.
     ///
     /// # Errors
@@ -79,7 +87,12 @@ pub fn box_state_wanted(row: &EntryRow) -> Option<Hash> {
     }
     let text = String::from_utf8(body(row).ok()??).ok()?;
     let first = *exam_rows(&text)?.first().filter(|first| first.number == 0)?;
-    box_state_of(&Stored { format: first.format, text: first.text.to_owned() })
+    state_wanted(&Stored { format: first.format, text: first.text.to_owned() })
+}
+
+/// The state of a box without which an exam that began so cannot be read.
+pub fn state_wanted(opening: &Stored) -> Option<Hash> {
+    box_state_of(opening)
 }
 
 /// Takes in what came from a room, where it is not known beside a logbook, as a parcel is. It is not signed: the room lets nobody in

@@ -1,9 +1,13 @@
 //! An exam that is still open, as others may follow it.
 
+use std::path::Path;
+
 use super::error::ParcelError;
-use crate::logbook::beginning::box_state_of;
+use crate::exam::Exam;
+use crate::logbook::beginning::{box_state_of, decode_sent};
 use crate::logbook::engine::{StepRow, Which};
 use crate::logbook::names::{ExamId, ExamNumber};
+use crate::logbook::once::Written;
 use crate::logbook::row::Stored;
 use crate::logbook::store::Logbook;
 use crate::sharing::Hash;
@@ -25,6 +29,22 @@ pub struct LiveExam {
     pub box_state: Option<(Hash, Vec<u8>)>,
     /// The steps after the one that is known, in the order of their numbers.
     pub steps: Vec<StepRow>,
+}
+
+/// An exam of another seat that is still open, from how it began and its steps so far.
+///
+/// # Errors
+/// With what cannot be read here: a newer program may be able to.
+pub fn replayed(
+    opening: &Stored,
+    box_state: impl FnOnce(Hash) -> Option<Vec<u8>>,
+    steps: &[StepRow],
+) -> Result<Exam, String> {
+    let (begun, _) = decode_sent(opening, box_state)?;
+    let mut written = Written::default();
+    let decoded = steps.iter().map(|step| written.decode(&step.events, Path::new(""), "a step"));
+    let history = decoded.collect::<Result<Vec<_>, _>>().map_err(|error| error.to_string())?;
+    Exam::replay(begun, history).map_err(|(step, error)| format!("step {step}: {error}"))
 }
 
 impl Logbook {

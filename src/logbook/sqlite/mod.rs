@@ -265,6 +265,10 @@ impl Engine for SqliteFile {
         writers::home(&self.connection, self.path()).map_err(LogbookError::in_reading)
     }
 
+    fn be_another(&mut self) -> Result<(), LogbookError> {
+        self.write(|transaction, path| writers::be_another(transaction, path))
+    }
+
     fn last_entries(&self) -> Result<Vec<(WriterId, i64, Hash)>, LogbookError> {
         entries::last_of_each(&self.connection, self.path()).map_err(LogbookError::in_reading)
     }

@@ -42,10 +42,15 @@ pub fn be_one(connection: &Connection, path: &Path) -> Result<(), LogbookError> 
     if known.is_some_and(|known| known == machine) {
         return Ok(());
     }
+    be_another(connection, path)
+}
+
+/// Takes a new writer.
+pub fn be_another(connection: &Connection, path: &Path) -> Result<(), LogbookError> {
     let writer = WriterId::new(Uuid::new_v4());
-    add(connection, path, writer, &machine)?;
+    add(connection, path, writer, &machine())?;
     let sql = "INSERT INTO me (one, writer) VALUES (1, ?1) ON CONFLICT (one) DO UPDATE SET writer = excluded.writer";
-    connection.execute(sql, [writer.uuid()]).map(|_| ()).map_err(failed)
+    connection.execute(sql, [writer.uuid()]).map(|_| ()).map_err(|error| sqlite(path, error))
 }
 
 /// The last entry of a writer: its number and hash, or what stands before the first.

@@ -1,5 +1,8 @@
 //! `dioptray room`: many machines, one record.
 
+mod take_over;
+mod watch;
+
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
@@ -7,10 +10,10 @@ use clap::{Args, Subcommand, ValueEnum};
 use jiff::Timestamp;
 use serde::Serialize;
 
-use super::context::CAUTION;
-use super::files::logbook_path;
-use super::json::write_line;
-use super::{Context, Outcome, note, values};
+use crate::command::context::CAUTION;
+use crate::command::files::logbook_path;
+use crate::command::json::write_line;
+use crate::command::{Context, Outcome, note, values};
 use crate::kit::document::fault::counted;
 use crate::logbook::Logbook;
 use crate::room::address::Address;
@@ -51,6 +54,10 @@ enum RoomCommand {
     Join(Join),
     /// Send what is left, and leave the room.
     Leave,
+    /// Go on here with the exam that is open at another seat: its lenses, findings and answers so far, as an exam of this seat.
+    TakeOver(take_over::TakeOver),
+    /// Look on at exams that are open, as a teacher; nothing can be changed. It goes on until it is interrupted.
+    Watch(watch::Watch),
 }
 
 #[derive(Debug, Args)]
@@ -88,6 +95,10 @@ struct Join {
     /// The site that this seat is at.
     #[arg(long, value_name = "SITE", value_parser = values::text())]
     site: Option<String>,
+    /// Go on under an identity of its own, where another copy of this logbook went on too. What was written here since they parted
+    /// stays here and is not sent.
+    #[arg(long)]
+    as_new: bool,
 }
 
 /// What a login may do in a room.
@@ -158,6 +169,8 @@ impl Rooms {
                 Ok(Outcome::Done)
             }
             Some(RoomCommand::Join(asked)) => asked.run(context, out),
+            Some(RoomCommand::TakeOver(asked)) => asked.run(context, out),
+            Some(RoomCommand::Watch(watch)) => watch.run(context, out),
             Some(RoomCommand::Leave) => {
                 let (seat, exchanged) = leave(&logbook_path(context)?, folder())?;
                 writeln!(out, "{}; {seat} left the room. What it sent stays there", in_words(exchanged))?;
@@ -181,9 +194,9 @@ impl Join {
         let certificate = self.room.certificate.as_deref().map(std::path::absolute).transpose()?;
         let address: Address = self.room.address.parse().map_err(RoomError::from)?;
         let seat = SeatName::new(&self.seat)?;
-        let joined = Joined { address, seat, site: self.site, certificate };
+        let joined = Joined { address, seat, site: self.site, certificate, parted: Vec::new() };
         let seat = joined.seat.clone();
-        let (welcome, exchanged) = join(&path, joined, folder())?;
+        let (welcome, exchanged) = join(&path, joined, self.as_new, folder())?;
         say_if_clocks_differ(&welcome);
         let site = welcome.site.map_or_else(String::new, |site| format!(" at {site}"));
         writeln!(out, "this logbook is {seat}{site} in the room; {}", in_words(exchanged))?;
@@ -228,7 +241,7 @@ fn status(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         Err(error) => return Err(error.into()),
     };
     let last_heard = Sent::of(&caller.path);
-    let unsent = unsent(&logbook, round.as_ref().map_or(&last_heard, |(_, _, there, _)| there))?;
+    let unsent = unsent(&logbook, round.as_ref().map_or(&last_heard, |(_, _, there, _)| there), &caller.joined.parted)?;
     if let Some(why) = &why {
         note(why);
     }

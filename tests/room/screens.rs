@@ -1,0 +1,149 @@
+//! Two screens on one room, as two people sit at them.
+
+use std::io::{Read as _, Write};
+use std::num::NonZero;
+use std::sync::{Arc, Mutex, PoisonError};
+use std::thread;
+use std::time::{Duration, Instant};
+
+use dioptray::room::prepare::Role;
+use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
+
+use super::seat::Seat;
+use super::server::Server;
+use super::{Failure, Tested};
+
+/// Rows and columns.
+const SIZE: (NonZero<u16>, NonZero<u16>) = (NonZero::new(36).unwrap(), NonZero::new(120).unwrap());
+
+/// A program in a terminal of its own.
+struct Screen {
+    seen: Arc<Mutex<vt100::Parser>>,
+    keyboard: Box<dyn Write + Send>,
+    child: Box<dyn Child + Send + Sync>,
+    _master: Box<dyn MasterPty + Send>,
+}
+
+impl Screen {
+    fn of(seat: &Seat) -> Result<Self, Failure> {
+        let (rows, cols) = (SIZE.0.get(), SIZE.1.get());
+        let pair = native_pty_system().openpty(PtySize { rows, cols, pixel_width: 0, pixel_height: 0 })?;
+        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_dioptray"));
+        command.args(["--box", Seat::path(&seat.file("box.yaml"))?]);
+        command.cwd(env!("CARGO_MANIFEST_DIR"));
+        command.env("DIOPTRAY_LOGBOOK", seat.logbook());
+        command.env("XDG_CONFIG_HOME", seat.file("settings"));
+        command.env("DIOPTRAY_ROOM_PASSWORD_FILE", seat.file("password"));
+        for (name, value) in [("TERM", "xterm-256color"), ("LANG", "C.UTF-8"), ("TZ", "UTC")] {
+            command.env(name, value);
+        }
+        let child = pair.slave.spawn_command(command)?;
+        let mut reader = pair.master.try_clone_reader()?;
+        let seen = Arc::new(Mutex::new(vt100::Parser::new(SIZE.0, SIZE.1, 0)));
+        let drawn = Arc::clone(&seen);
+        thread::spawn(move || {
+            let mut buffer = [0; 4096];
+            while let Ok(read @ 1..) = reader.read(&mut buffer) {
+                drawn.lock().unwrap_or_else(PoisonError::into_inner).process(&buffer[..read]);
+            }
+        });
+        Ok(Self { seen, keyboard: pair.master.take_writer()?, child, _master: pair.master })
+    }
+
+    fn shows(&self) -> String {
+        self.seen.lock().unwrap_or_else(PoisonError::into_inner).screen().contents()
+    }
+
+    fn wait_for(&self, text: &str) -> Result<Duration, Failure> {
+        self.wait(&format!("`{text}`"), |shown| shown.contains(text))
+    }
+
+    fn wait(&self, what: &str, is_so: impl Fn(&str) -> bool) -> Result<Duration, Failure> {
+        let begun = Instant::now();
+        while !is_so(&self.shows()) {
+            if begun.elapsed() > Duration::from_secs(30) {
+                return Err(format!("no {what}; it shows\n{}", self.shows()).into());
+            }
+            thread::sleep(Duration::from_millis(5));
+        }
+        Ok(begun.elapsed())
+    }
+
+    fn type_keys(&mut self, keys: &str) -> Result<(), Failure> {
+        self.keyboard.write_all(keys.as_bytes())?;
+        Ok(self.keyboard.flush()?)
+    }
+
+    fn end(mut self) -> Result<(), Failure> {
+        self.type_keys("q")?;
+        assert!(self.child.wait()?.success());
+        Ok(())
+    }
+}
+
+#[test]
+fn a_lens_is_seen_at_the_other_seat_and_a_dead_server_is_three_words_on_the_top_line() -> Tested {
+    let server = Server::start("")?;
+    server.room("room", &[("a", Role::Examiner, None), ("b", Role::Examiner, None), ("t", Role::Teacher, None)])?;
+    let one = Seat::joined("lane1", "a", &server.address("a", "room"))?;
+    let other = Seat::joined("lane2", "b", &server.address("b", "room"))?;
+    // the cautions stand at the first start only
+    for seat in [&one, &other] {
+        seat.close_an_exam("first")?;
+    }
+    let (mut lane1, mut lane2) = (Screen::of(&one)?, Screen::of(&other)?);
+    for lane in [&mut lane1, &mut lane2] {
+        lane.wait_for("RIGHT EYE")?;
+        lane.type_keys("\x1b")?;
+    }
+    lane1.type_keys("-3\r")?;
+    lane1.wait_for("-3.00 in right 1")?;
+    let seen = lane2.wait("-3.00 taken elsewhere", |shown| shown.contains("-3.00 •s"))?;
+    assert!(seen < Duration::from_secs(5), "found by asking, not by a hint: {seen:?}");
+    // both pieces are at lane1 now; a third in a hand counts all the same
+    lane1.type_keys("\t-3\r")?;
+    lane2.wait_for("-3.00 ss")?;
+    lane2.type_keys("-3\r")?;
+    lane2.wait_for("-3.00 sphere is counted at lane1 and here")?;
+    assert!(lane2.shows().contains("-3.00  "), "{}", lane2.shows());
+    lane1.wait_for("-3.00 sphere is counted at lane2 and here")?;
+    // a teacher looks on
+    let desk = Seat::joined("desk", "t", &server.address("t", "room"))?;
+    let said = desk.say(&["room", "watch", "lane2", "--once"])?;
+    assert!(said.code == Some(0) && said.out.contains("looking on at lane2-2"), "{said:?}");
+
+    server.kill()?;
+    lane1.wait_for("room away 0 min")?;
+    lane1.type_keys("x")?;
+    lane1.wait_for("back in the box")?;
+    lane1.wait_for("others' lenses as of")?;
+    server.up()?;
+    lane1.wait("the room", |shown| !shown.contains("room away"))?;
+    lane2.wait_for("-3.00 Rs")?;
+    for lane in [lane1, lane2] {
+        lane.end()?;
+    }
+    Ok(())
+}
+
+#[test]
+fn a_room_that_is_frozen_holds_up_no_key_and_no_end() -> Tested {
+    let server = Server::start("")?;
+    server.room("room", &[("a", Role::Examiner, None)])?;
+    let seat = Seat::joined("lane1", "a", &server.address("a", "room"))?;
+    seat.close_an_exam("first")?;
+    let mut lane = Screen::of(&seat)?;
+    lane.wait_for("RIGHT EYE")?;
+    lane.type_keys("\x1b-3\r")?;
+    lane.wait_for("-3.00 in right 1")?;
+    server.freeze(true)?;
+    for (keys, shown) in [("x", "back in the box"), ("-2\r", "-2.00 in right 1"), ("u", "undone")] {
+        lane.type_keys(keys)?;
+        assert!(lane.wait_for(shown)? < Duration::from_secs(2));
+    }
+    lane.wait_for("room away")?;
+    let begun = Instant::now();
+    lane.end()?;
+    assert!(begun.elapsed() < Duration::from_secs(3), "{:?}", begun.elapsed());
+    Ok(())
+}
