@@ -28,6 +28,7 @@ use super::start::{ScreenStart, Surroundings, start};
 use super::theme::Glyphs;
 use super::ui::Input;
 use super::view::{self, pen::Hits};
+use left::KEPT;
 use pixels::{CharacterPixels, Pixels};
 #[cfg(unix)]
 use taken::take_again;
@@ -122,7 +123,7 @@ impl Screen {
         let area = bounded(columns, rows);
         let viewport = Viewport::Fixed(area);
         let terminal = Terminal::with_options(CrosstermBackend::new(io::stdout()), TerminalOptions { viewport })?;
-        let pixels = options.settings.pictures.map(|protocol| Pixels::new(protocol, CharacterPixels::here()));
+        let pixels = options.settings.pictures.map(|protocol| Pixels::new(protocol, CharacterPixels::here(), &KEPT));
         let mut app = start(options);
         app.in_pixels = pixels.is_some();
         app.may_draw = Surroundings::here().may_draw;

@@ -18,7 +18,7 @@ use ratatui_image::protocol::sixel::Sixel;
 use super::super::pictures::{Pictures, Placed, Wanted};
 use super::super::ramp::Ramp;
 use super::super::settings::PixelProtocol;
-use super::left::{Number, note_drawn};
+use super::left::{Kept, Number};
 use super::sixel;
 use crate::practice::picture::raster::{Grid, Shown};
 
@@ -65,8 +65,8 @@ pub struct Pixels {
     shown: Vec<Sent>,
     /// Those of the frame before that are not shown any more.
     gone: Vec<Sent>,
-    /// Which number was the last that a picture had.
-    last: u32,
+    /// What the terminal keeps.
+    kept: &'static Kept,
 }
 
 /// A picture as it was sent.
@@ -84,9 +84,9 @@ impl std::fmt::Debug for Sent {
 }
 
 impl Pixels {
-    /// Nothing drawn yet, by a protocol, with characters so large.
-    pub fn new(protocol: PixelProtocol, character: CharacterPixels) -> Self {
-        Self { protocol, character, shown: Vec::new(), gone: Vec::new(), last: 0 }
+    /// Nothing drawn yet, by a protocol, with characters so large, in a terminal that keeps this.
+    pub fn new(protocol: PixelProtocol, character: CharacterPixels, kept: &'static Kept) -> Self {
+        Self { protocol, character, shown: Vec::new(), gone: Vec::new(), kept }
     }
 
     /// Puts the pictures of a frame into the cells that were left for them. What is drawn over a picture is read, and not the
@@ -110,7 +110,7 @@ impl Pixels {
         }
         self.gone.append(&mut before);
         if !self.shown.is_empty() {
-            note_drawn();
+            self.kept.note_drawn();
         }
     }
 
@@ -148,7 +148,7 @@ impl Pixels {
     /// When nothing can be written.
     pub fn settle(&mut self, out: &mut impl Write) -> io::Result<()> {
         for number in self.gone.drain(..).filter_map(|sent| sent.number) {
-            number.take_away(out)?;
+            self.kept.take_away(number, out)?;
         }
         out.flush()
     }
@@ -159,7 +159,7 @@ impl Pixels {
     }
 
     /// A picture made ready; none where it cannot be.
-    fn sent(&mut self, placed: &Placed, pictures: &Pictures) -> Option<Sent> {
+    fn sent(&self, placed: &Placed, pictures: &Pictures) -> Option<Sent> {
         let Placed { area, subject, ramp } = placed;
         let [wide, high] = self.character.of_area(*area);
         let [columns, rows] = computed_pixels([wide, high], subject.most_pixels_on_a_side());
@@ -168,8 +168,7 @@ impl Pixels {
         let mut number = None;
         let protocol = match self.protocol {
             PixelProtocol::Kitty => {
-                let next = Number::next(self.last)?;
-                self.last = next.nth();
+                let next = self.kept.next()?;
                 let kitty = Kitty::new(image(&grid, ramp), size, next.id(), false, false);
                 number = Some(next);
                 Protocol::Kitty(kitty.ok()?)
