@@ -75,9 +75,9 @@ impl Subject {
     /// signs of three lines in it.
     pub fn most_pixels_on_a_side(&self) -> usize {
         match self {
-            Self::Fan(_) => 180,
-            Self::Sign { .. } => 90,
-            Self::Pupil { .. } => 240,
+            Self::Fan(_) => 150,
+            Self::Sign { .. } => 60,
+            Self::Pupil { .. } => 200,
         }
     }
 }

@@ -20,7 +20,7 @@ pub static KEPT: Kept = Kept::nothing();
 pub struct Kept {
     /// The numbers of pictures, one a bit.
     numbers: AtomicU64,
-    /// Whether any picture was drawn in pixels since the terminal was taken.
+    /// Whether any frame was drawn that may have pictures in pixels since the terminal was taken.
     drawn: AtomicBool,
 }
 
@@ -60,7 +60,7 @@ impl Kept {
         write_deletion(&number, out)
     }
 
-    /// Notes that pictures are drawn.
+    /// Notes that a frame is drawn that may have pictures.
     pub fn note_drawn(&self) {
         self.drawn.store(true, Ordering::SeqCst);
     }

@@ -173,6 +173,7 @@ impl Screen {
         if self.pixels.is_none() {
             return self.draw_frame();
         }
+        KEPT.note_drawn();
         // seen as one, whatever it takes
         execute!(io::stdout(), BeginSynchronizedUpdate)?;
         self.draw_frame()?;

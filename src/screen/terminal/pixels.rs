@@ -18,9 +18,14 @@ use ratatui_image::protocol::sixel::Sixel;
 use super::super::pictures::{Pictures, Placed, Wanted};
 use super::super::ramp::Ramp;
 use super::super::settings::PixelProtocol;
+use super::super::view::sight::tones::stand_in;
 use super::left::{Kept, Number};
 use super::sixel;
 use crate::practice::picture::raster::{Grid, Shown};
+
+/// The most columns or rows that a picture of numbered parts can have: there are so many marks for them (the terminal graphics
+/// protocol of kitty, public description, from memory).
+const MOST_PLACES: u16 = 297;
 
 /// How large a character is, in pixels.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -101,7 +106,10 @@ impl Pixels {
                 Some(at) => Some(before.swap_remove(at)),
                 None => self.sent(placed, pictures),
             };
-            let Some(sent) = sent else { continue };
+            let Some(sent) = sent else {
+                stand_in(buffer, placed, pictures);
+                continue;
+            };
             Image::new(&sent.protocol).render(placed.area, buffer);
             if sent.number.is_some() {
                 fit_into_cells(placed.area, buffer);
@@ -109,9 +117,6 @@ impl Pixels {
             self.shown.push(sent);
         }
         self.gone.append(&mut before);
-        if !self.shown.is_empty() {
-            self.kept.note_drawn();
-        }
     }
 
     /// Whether cells may still show a picture that is gone: then everything has to be drawn again on a terminal that was
@@ -168,8 +173,12 @@ impl Pixels {
         let mut number = None;
         let protocol = match self.protocol {
             PixelProtocol::Kitty => {
+                if area.width.max(area.height) > MOST_PLACES {
+                    return None;
+                }
                 let next = self.kept.next()?;
-                let kitty = Kitty::new(image(&grid, ramp), size, next.id(), false, false);
+                // compressed: so a sweep can be followed from afar too
+                let kitty = Kitty::new(image(&grid, ramp), size, next.id(), false, true);
                 number = Some(next);
                 Protocol::Kitty(kitty.ok()?)
             }

@@ -1,15 +1,16 @@
 //! A picture on the screen: left to the terminal where it draws in pixels of its own, else in half blocks where it has tones, in
 //! ten levels of ASCII characters where it has not.
 
+use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::{Color, Style};
 
 use super::super::super::app::App;
-use super::super::super::pictures::{Placed, Subject, Wanted};
+use super::super::super::pictures::{Pictures, Placed, Subject, Wanted};
 use super::super::super::ramp::Ramp;
 use super::super::super::settings::{Colours, ThemeName};
 use super::super::pen::Pen;
-use crate::practice::picture::levels::{ascii, half_blocks};
+use crate::practice::picture::levels::{self, ascii};
 use crate::practice::picture::raster::{Grid, Shown};
 
 /// The upper half of a cell in one colour, the lower half in another.
@@ -38,7 +39,7 @@ fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, subject: Subject, tones: Tones
     let (columns, rows) = (usize::from(area.width), 2 * usize::from(area.height));
     let grid = app.pictures.of(Wanted { subject, columns, rows, shown });
     match ramp {
-        Some(ramp) => in_half_blocks(pen, area, &grid, &ramp),
+        Some(ramp) => half_blocks(pen.buffer, area, &grid, &ramp),
         None => in_characters(pen, area, &grid),
     }
 }
@@ -63,10 +64,18 @@ fn leave(pen: &mut Pen<'_>, placed: Placed) {
     pen.hits.pictures.push(placed);
 }
 
-fn in_half_blocks(pen: &mut Pen<'_>, area: Rect, grid: &Grid, ramp: &Ramp) {
-    for (y, cells) in (area.y..).zip(half_blocks(grid)) {
+/// Draws a picture in half blocks, for a terminal that was to draw it by itself and cannot.
+pub fn stand_in(buffer: &mut Buffer, placed: &Placed, pictures: &Pictures) {
+    let Placed { area, subject, ramp } = placed;
+    let (columns, rows) = (usize::from(area.width), 2 * usize::from(area.height));
+    let grid = pictures.of(Wanted { subject: *subject, columns, rows, shown: Shown::Pixels });
+    half_blocks(buffer, *area, &grid, ramp);
+}
+
+fn half_blocks(buffer: &mut Buffer, area: Rect, grid: &Grid, ramp: &Ramp) {
+    for (y, cells) in (area.y..).zip(levels::half_blocks(grid)) {
         for (x, halves) in (area.x..).zip(cells) {
-            if let Some(cell) = pen.buffer.cell_mut((x, y)) {
+            if let Some(cell) = buffer.cell_mut((x, y)) {
                 let colours: [Color; 2] = [halves.upper, halves.lower].map(|level| ramp.colour(level));
                 // a space is never taken for something that is written
                 let symbol = if colours[0] == colours[1] { " " } else { UPPER_HALF };
