@@ -12,7 +12,7 @@ use std::path::Path;
 use std::process::Command;
 use std::time::Duration;
 
-use terminal::{Running, start};
+use terminal::{Running, start, start_with};
 
 /// Processor time used so far, in clock ticks.
 fn ticks(running: &Running) -> u64 {
@@ -62,21 +62,29 @@ fn box_screens(program: &str, logbook: &str) {
     running.quit();
 }
 
-/// What a practice eye sees, in half blocks: pictures that are computed for the frame, and a flick between two that are there.
-fn pictures(program: &str, logbook: &str) {
-    let mut running = [start(program, &["practice", "--eye", "oblique", "--seed", "1", "--logbook", logbook])];
+/// What a practice eye sees, in half blocks or in pixels by a protocol: pictures that are computed for the frame, and a flick
+/// between two that are there.
+fn pictures(program: &str, folder: &Path, by: &str) {
+    let settings = folder.join(by).join("dioptray");
+    std::fs::create_dir_all(&settings).unwrap();
+    std::fs::write(settings.join("settings.yaml"), format!("pictures: {by}\n")).unwrap();
+    let logbook = folder.join(format!("sight-{by}.db"));
+    let arguments = ["practice", "--eye", "oblique", "--seed", "1", "--logbook", logbook.to_str().unwrap()];
+    let own = folder.join(by);
+    let mut running = [start_with(program, &arguments, &[("XDG_CONFIG_HOME", own.to_str().unwrap())])];
     running[0].frame();
     for keys in ["!", " ", "-1.00\r", "-2.50x40\r", "V"] {
         running[0].press(keys);
     }
-    key_to_frame("key to frame: the fan, axis turned", &mut running, "]", 200);
+    let what = |what: &str| format!("key to frame, pictures {by}: {what}");
+    key_to_frame(&what("fan, axis"), &mut running, "]", 200);
     running[0].press("V");
-    key_to_frame("key to frame: three lines, axis turned", &mut running, "]", 200);
+    key_to_frame(&what("lines, axis"), &mut running, "]", 200);
     running[0].press("h-0.50\r");
-    key_to_frame("key to frame: three lines, lens flicked", &mut running, "f", 200);
+    key_to_frame(&what("lines, flick"), &mut running, "f", 200);
     running[0].press("V");
     running[0].press("V");
-    key_to_frame("key to frame: streak turned", &mut running, "]", 200);
+    key_to_frame(&what("streak"), &mut running, "]", 200);
     let [running] = running;
     running.quit();
 }
@@ -152,6 +160,8 @@ fn main() {
     // what an older program may not have is measured of this one alone
     let this = env!("CARGO_BIN_EXE_dioptray");
     box_screens(this, folder.path().join("box.db").to_str().unwrap());
-    pictures(this, folder.path().join("sight.db").to_str().unwrap());
+    for by in ["off", "kitty", "sixel", "iterm2"] {
+        pictures(this, folder.path(), by);
+    }
     long_day(this, folder.path());
 }

@@ -22,11 +22,19 @@ pub struct Running {
 
 /// Starts a program on a screen of 120x36.
 pub fn start(program: &str, arguments: &[&str]) -> Running {
+    start_with(program, arguments, &[])
+}
+
+/// The same in surroundings that say something more.
+pub fn start_with(program: &str, arguments: &[&str], surroundings: &[(&str, &str)]) -> Running {
     let pair = native_pty_system().openpty(PtySize { rows: 36, cols: 120, pixel_width: 0, pixel_height: 0 }).unwrap();
     let mut command = CommandBuilder::new(program);
     command.args(arguments);
     command.cwd(env!("CARGO_MANIFEST_DIR"));
     command.env("TERM", "xterm-256color");
+    for (variable, value) in surroundings {
+        command.env(variable, value);
+    }
     let mut reader = pair.master.try_clone_reader().unwrap();
     let writer = pair.master.take_writer().unwrap();
     let started = Instant::now();

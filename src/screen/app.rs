@@ -12,8 +12,8 @@ use super::guidance::{Meant, eyes_to_cover, meant};
 use super::keys::Context;
 use super::pictures::Pictures;
 use super::proposals::{self, Offers, Search, Sought};
-use super::settings::Settings;
 use super::settings::choices::Choices;
+use super::settings::{PixelProtocol, Settings};
 use super::shared::Shared;
 use super::ui::{Panel, Ui};
 use crate::exam::{Exam, GuideEvent, Practised, State};
@@ -52,6 +52,10 @@ pub struct App {
     pub(super) shared: Option<Shared>,
     /// What a practice eye sees, as far as it was drawn last.
     pub pictures: Pictures,
+    /// Whether the terminal draws pictures in pixels of its own.
+    pub in_pixels: bool,
+    /// By which protocol this terminal may draw in pixels, where its surroundings name one that has such a protocol.
+    pub may_draw: Option<PixelProtocol>,
     /// The last search, with all that it depends on, and the revision at which that was compared.
     offers: RefCell<Option<(u64, Rc<Offers>)>>,
     /// What boxes make.
@@ -82,6 +86,8 @@ impl App {
             said_that_the_disk_fails: false,
             shared: None,
             pictures: Pictures::default(),
+            in_pixels: false,
+            may_draw: None,
             offers: RefCell::new(None),
             of_boxes: RefCell::default(),
             stacks_of_map: RefCell::new(None),

@@ -4,6 +4,9 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
+use ratatui::layout::Rect;
+
+use super::ramp::Ramp;
 use crate::optics::Power;
 use crate::practice::picture::patch::Patch;
 use crate::practice::picture::raster::{Grid, Shown};
@@ -54,6 +57,29 @@ pub struct Wanted {
     pub rows: usize,
     /// In what it is shown.
     pub shown: Shown,
+}
+
+/// A picture where the terminal draws it in pixels of its own: its cells are left empty, in the colour of its ground.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Placed {
+    /// The cells that it fills.
+    pub area: Rect,
+    /// Of what.
+    pub subject: Subject,
+    /// Its tones.
+    pub ramp: Ramp,
+}
+
+impl Subject {
+    /// More pixels on a side than these are not computed but enlarged, so that a frame stays within its time with all the
+    /// signs of three lines in it.
+    pub fn most_pixels_on_a_side(&self) -> usize {
+        match self {
+            Self::Fan(_) => 150,
+            Self::Sign { .. } => 60,
+            Self::Pupil { .. } => 200,
+        }
+    }
 }
 
 impl Wanted {

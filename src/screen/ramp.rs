@@ -82,6 +82,19 @@ impl Ramp {
         Self { colours: (0..STEPS).map(|step| colour(step as f64 / (STEPS - 1) as f64)).collect() }
     }
 
+    /// Red, green and blue of a level from 0 (nothing) to 1 (full).
+    pub fn rgb(&self, level: f64) -> [u8; 3] {
+        match self.colour(level) {
+            Color::Rgb(red, green, blue) => [red, green, blue],
+            Color::Indexed(tone) => {
+                let RgbColor(red, green, blue) = rgb(tone);
+                [red, green, blue]
+            }
+            // a ramp has no others
+            _ => [0; 3],
+        }
+    }
+
     /// The colour of a level from 0 (nothing) to 1 (full).
     pub fn colour(&self, level: f64) -> Color {
         self.colours[(level.clamp(0.0, 1.0) * (STEPS - 1) as f64).round() as usize]

@@ -3,7 +3,7 @@
 use super::app::App;
 use super::decide;
 use super::settings::choices::Choices;
-use super::settings::{Characters, Colours, Settings, ThemeName};
+use super::settings::{Characters, Colours, PixelProtocol, Settings, ThemeName};
 use super::shared::Shared;
 use super::ui::Sheet;
 use crate::exam::cautions::GENERAL;
@@ -84,16 +84,22 @@ pub struct Surroundings {
     pub mixes_colours: bool,
     /// The terminal's name, from `TERM`; empty when that is not set.
     pub term: String,
+    /// By which protocol this terminal may draw pictures in pixels, as far as its own variables name it.
+    pub may_draw: Option<PixelProtocol>,
 }
 
 impl Surroundings {
     /// As this process finds them.
     pub fn here() -> Self {
+        let term = std::env::var("TERM").unwrap_or_default();
+        let program = std::env::var("TERM_PROGRAM").unwrap_or_default();
+        let is_set = |name: &str| std::env::var_os(name).is_some_and(|value| !value.is_empty());
         Self {
             no_color: std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty()),
             mixes_colours: std::env::var("COLORTERM")
                 .is_ok_and(|value| matches!(value.as_str(), "truecolor" | "24bit")),
-            term: std::env::var("TERM").unwrap_or_default(),
+            may_draw: may_draw(&term, &program, is_set),
+            term,
             utf8: cfg!(not(unix)) || locale().is_some_and(|locale| names_utf8(&locale)),
         }
     }
@@ -126,6 +132,34 @@ impl Surroundings {
         if settings.characters == Characters::Auto && (self.is_old() || !self.utf8) {
             settings.characters = Characters::Ascii;
         }
+        // an old terminal writes what it does not know; what passes one terminal on to another swallows the picture
+        let is_swallowed = match settings.pictures {
+            Some(PixelProtocol::Kitty | PixelProtocol::Iterm2) => passes_on(&self.term),
+            Some(PixelProtocol::Sixel) | None => false,
+        };
+        if self.is_old() || is_swallowed {
+            settings.pictures = None;
+        }
+    }
+}
+
+/// Whether a terminal of this name runs within another.
+fn passes_on(term: &str) -> bool {
+    term.starts_with("tmux") || term.starts_with("screen")
+}
+
+/// By which protocol a terminal may draw, from the variables that it sets for its programs (from memory; a hint and no more).
+fn may_draw(term: &str, program: &str, is_set: impl Fn(&str) -> bool) -> Option<PixelProtocol> {
+    if passes_on(term) || is_set("TMUX") || is_set("STY") {
+        None
+    } else if matches!(term, "xterm-kitty" | "xterm-ghostty") || is_set("KITTY_WINDOW_ID") || program == "ghostty" {
+        Some(PixelProtocol::Kitty)
+    } else if matches!(program, "iTerm.app" | "WezTerm" | "mintty") {
+        Some(PixelProtocol::Iterm2)
+    } else if term.starts_with("foot") || term.starts_with("mlterm") || term == "contour" {
+        Some(PixelProtocol::Sixel)
+    } else {
+        None
     }
 }
 

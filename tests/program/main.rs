@@ -10,6 +10,7 @@ mod layout;
 mod logbook_form2;
 mod logbook_kill;
 mod other_procedures;
+mod pixels_pty;
 mod practice;
 mod practising_pty;
 mod pty;

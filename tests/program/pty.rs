@@ -12,6 +12,8 @@ use std::time::{Duration, Instant};
 use dioptray::exam::{CheckedStep, Exam, Opening};
 use dioptray::frame::{FittedFrame, shipped::demo_frame};
 use dioptray::kit::{Stock, shipped::demo_box};
+use dioptray::practice::seat::{Seat, Who};
+use dioptray::screen::settings::PixelProtocol;
 use dioptray::screen::{ScreenStart, Settings, run};
 use dioptray::session::{InMemory, Journal, SaveError, Session};
 use portable_pty::{Child, CommandBuilder, ExitStatus, MasterPty, PtySize, native_pty_system};
@@ -21,6 +23,8 @@ pub type Failure = Box<dyn Error>;
 pub const DEADLINE: Duration = Duration::from_secs(30);
 /// What the screens below are to do.
 const ROLE: &str = "DIOPTRAY_PTY_ROLE";
+/// It has a practice eye and pictures in pixels, and cannot keep anything.
+pub const BREAKS_IN_PIXELS: &str = "breaks in pixels";
 
 /// The screen itself, in a process of its own; without a role there is nothing to do.
 #[test]
@@ -28,11 +32,16 @@ fn the_screen_under_test() -> Result<(), Failure> {
     let Ok(role) = std::env::var(ROLE) else {
         return Ok(());
     };
-    let journal: Box<dyn Journal> = if role == "breaks" { Box::new(Breaks) } else { Box::new(InMemory::default()) };
+    let journal: Box<dyn Journal> = if role == "runs" { Box::new(InMemory::default()) } else { Box::new(Breaks) };
     let fitted = FittedFrame::new(demo_frame()?, Stock::of(&demo_box()?));
+    let (mut opening, mut settings) = (Opening::of(fitted), Settings::shipped()?);
+    if role == BREAKS_IN_PIXELS {
+        opening.sitter = Some(Seat::of(Who::Case { name: "kits/eyes/oblique.yaml".into(), seed: 7 })?.sitter());
+        settings.pictures = Some(PixelProtocol::Kitty);
+    }
     run(ScreenStart {
-        session: Session::new(Exam::open(Opening::of(fitted)), journal),
-        settings: Settings::shipped()?,
+        session: Session::new(Exam::open(opening), journal),
+        settings,
         choices: None,
         goes_on: None,
         cautions: false,
@@ -62,6 +71,8 @@ impl Journal for Breaks {
 /// What has come out of the terminal, and whether it is over.
 pub struct Seen {
     pub parser: vt100::Parser,
+    /// Every byte of it, where they are asked for.
+    pub bytes: Option<Vec<u8>>,
     over: bool,
 }
 
@@ -69,7 +80,7 @@ pub struct Terminal {
     pub master: Box<dyn MasterPty + Send>,
     keyboard: Box<dyn Write + Send>,
     pub child: Box<dyn Child + Send + Sync>,
-    seen: Arc<(Mutex<Seen>, Condvar)>,
+    pub seen: Arc<(Mutex<Seen>, Condvar)>,
     pub modes_before: u32,
 }
 
@@ -81,16 +92,31 @@ fn count(cells: u16) -> Result<NonZero<u16>, Failure> {
     NonZero::new(cells).ok_or_else(|| "a terminal without cells".into())
 }
 
+/// The screen of this test program in a role.
+pub fn in_role(role: &str) -> Result<CommandBuilder, Failure> {
+    let mut command = CommandBuilder::new(std::env::current_exe()?);
+    command.args(["pty::the_screen_under_test", "--exact", "--nocapture", "--test-threads=1"]);
+    command.env(ROLE, role);
+    Ok(command)
+}
+
 impl Terminal {
     fn start(role: &str) -> Result<Self, Failure> {
-        let mut command = CommandBuilder::new(std::env::current_exe()?);
-        command.args(["pty::the_screen_under_test", "--exact", "--nocapture", "--test-threads=1"]);
-        command.env(ROLE, role);
-        Self::run(command)
+        Self::run(in_role(role)?)
     }
 
-    pub fn run(mut command: CommandBuilder) -> Result<Self, Failure> {
-        let pair = native_pty_system().openpty(size(120, 36))?;
+    pub fn run(command: CommandBuilder) -> Result<Self, Failure> {
+        Self::run_in(command, size(120, 36), None)
+    }
+
+    /// The same with every byte kept, in a terminal of 120 by 36 characters that says how many pixels it has.
+    pub fn run_heard(command: CommandBuilder, pixels: (u16, u16)) -> Result<Self, Failure> {
+        let size = PtySize { pixel_width: pixels.0, pixel_height: pixels.1, ..size(120, 36) };
+        Self::run_in(command, size, Some(Vec::new()))
+    }
+
+    fn run_in(mut command: CommandBuilder, size: PtySize, bytes: Option<Vec<u8>>) -> Result<Self, Failure> {
+        let pair = native_pty_system().openpty(size)?;
         let modes_before = local_modes(pair.master.as_ref())?;
         command.env("TERM", "xterm-256color");
         command.env("RUST_BACKTRACE", "0");
@@ -101,7 +127,7 @@ impl Terminal {
         let mut output = pair.master.try_clone_reader()?;
         let keyboard = pair.master.take_writer()?;
         let seen = Arc::new((
-            Mutex::new(Seen { parser: vt100::Parser::new(count(36)?, count(120)?, 0), over: false }),
+            Mutex::new(Seen { parser: vt100::Parser::new(count(36)?, count(120)?, 0), bytes, over: false }),
             Condvar::new(),
         ));
         let sees = Arc::clone(&seen);
@@ -111,6 +137,9 @@ impl Terminal {
                 let count = output.read(&mut bytes).unwrap_or(0);
                 let Ok(mut seen) = sees.0.lock() else { return };
                 seen.parser.process(&bytes[..count]);
+                if let Some(heard) = &mut seen.bytes {
+                    heard.extend_from_slice(&bytes[..count]);
+                }
                 seen.over = count == 0;
                 sees.1.notify_all();
                 if count == 0 {

@@ -14,7 +14,7 @@ use portable_pty::{CommandBuilder, ExitStatus, native_pty_system};
 use super::pty::{DEADLINE, Failure, Terminal, local_modes, program, size};
 
 /// Asks again and again until it is so.
-fn until(what: &str, mut holds: impl FnMut() -> bool) -> Result<(), Failure> {
+pub fn until(what: &str, mut holds: impl FnMut() -> bool) -> Result<(), Failure> {
     let deadline = Instant::now() + DEADLINE;
     while !holds() {
         if Instant::now() > deadline {
@@ -28,7 +28,8 @@ fn until(what: &str, mut holds: impl FnMut() -> bool) -> Result<(), Failure> {
 /// What is said of a step that could not be kept.
 const REFUSED: &str = "not saved, so not done";
 
-fn is_stopped(process: u32) -> bool {
+/// Whether a process is stopped, as by ctrl-z.
+pub fn is_stopped(process: u32) -> bool {
     let stat = std::fs::read_to_string(format!("/proc/{process}/stat")).unwrap_or_default();
     stat.rsplit(')').next().is_some_and(|rest| rest.trim_start().starts_with('T'))
 }

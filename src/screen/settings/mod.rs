@@ -10,6 +10,6 @@ pub mod table;
 pub mod values;
 
 pub use file::SettingsError;
-pub use values::{Characters, Colours, Settings, ThemeName};
+pub use values::{Characters, Colours, PixelProtocol, Settings, ThemeName};
 
 pub use crate::optics::AcuityNotation;

@@ -3,7 +3,7 @@
 use serde_json::{Value as Json, json};
 
 use super::super::keys::{Action, Chord, ChordError, KeyTable};
-use super::values::{Characters, Colours, Settings, ThemeName};
+use super::values::{Characters, Colours, PixelProtocol, Settings, ThemeName};
 use crate::exam::Strategy;
 use crate::kit::document::fault::most_like;
 use crate::kit::document::tree::Value;
@@ -59,7 +59,7 @@ impl Word {
 }
 
 /// Every setting.
-pub const SETTINGS: [Setting; 14] = [
+pub const SETTINGS: [Setting; 15] = [
     Setting {
         key: "form",
         kind: Kind::Words(&[
@@ -174,6 +174,17 @@ pub const SETTINGS: [Setting; 14] = [
         ]),
         example: "auto",
         help: "what is drawn with; ascii for poor terminals",
+    },
+    Setting {
+        key: "pictures",
+        kind: Kind::Words(&[
+            Word::new("off", |settings| settings.pictures = None),
+            Word::new(PixelProtocol::Kitty.name(), |settings| settings.pictures = Some(PixelProtocol::Kitty)),
+            Word::new(PixelProtocol::Sixel.name(), |settings| settings.pictures = Some(PixelProtocol::Sixel)),
+            Word::new(PixelProtocol::Iterm2.name(), |settings| settings.pictures = Some(PixelProtocol::Iterm2)),
+        ]),
+        example: "off",
+        help: "practice pictures in the terminal's own pixels, by this protocol",
     },
     Setting {
         key: "keys",

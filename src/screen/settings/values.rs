@@ -55,6 +55,29 @@ pub enum Characters {
     Ascii,
 }
 
+/// By which protocol of its own a terminal draws pictures in pixels. It is named by hand: no terminal is asked, since its
+/// answer would come among the keys.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PixelProtocol {
+    /// Pictures that are sent once under a number and shown by characters that stand for their parts.
+    Kitty,
+    /// Bands of six rows of pixels.
+    Sixel,
+    /// A PNG file within a sequence.
+    Iterm2,
+}
+
+impl PixelProtocol {
+    /// As it is written in the settings.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Kitty => "kitty",
+            Self::Sixel => "sixel",
+            Self::Iterm2 => "iterm2",
+        }
+    }
+}
+
 /// What the person who uses the program has chosen.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Settings {
@@ -84,6 +107,9 @@ pub struct Settings {
     pub colours: Colours,
     /// Whether the screen may use more than ASCII.
     pub characters: Characters,
+    /// By which protocol the terminal draws practice pictures in pixels; half blocks and characters stand for them when it is
+    /// not named.
+    pub pictures: Option<PixelProtocol>,
     /// The keys, with the person's own bindings in place.
     pub keys: KeyTable,
 }
@@ -111,6 +137,7 @@ impl Settings {
             theme: ThemeName::default(),
             colours: Colours::default(),
             characters: Characters::default(),
+            pictures: None,
             keys: KeyTable::shipped()?,
         })
     }

@@ -1,6 +1,9 @@
 //! The real terminal: taken over, given back whatever happens, and the loop between.
 
 pub mod decoder;
+pub mod left;
+pub mod pixels;
+pub mod sixel;
 mod taken;
 mod wakers;
 
@@ -10,6 +13,8 @@ use std::time::{Duration, Instant};
 
 use crossbeam_channel::{TryRecvError, after, never, select_biased};
 use crossterm::event::{Event, MouseButton, MouseEventKind};
+use crossterm::execute;
+use crossterm::terminal::{BeginSynchronizedUpdate, EndSynchronizedUpdate};
 use ratatui::backend::CrosstermBackend;
 use ratatui::layout::Rect;
 use ratatui::{Terminal, TerminalOptions, Viewport};
@@ -19,10 +24,12 @@ use super::app::App;
 use super::decide::After;
 use super::keys::Chord;
 use super::sight::SWEEP_EVERY;
-use super::start::{ScreenStart, start};
+use super::start::{ScreenStart, Surroundings, start};
 use super::theme::Glyphs;
 use super::ui::Input;
 use super::view::{self, pen::Hits};
+use left::KEPT;
+use pixels::{CharacterPixels, Pixels};
 #[cfg(unix)]
 use taken::take_again;
 use taken::{Taken, give_back};
@@ -105,6 +112,8 @@ struct Screen {
     seen: bool,
     /// Whether something happened since the last frame.
     stale: bool,
+    /// Pictures in pixels, where the settings name a protocol.
+    pixels: Option<Pixels>,
 }
 
 impl Screen {
@@ -114,7 +123,11 @@ impl Screen {
         let area = bounded(columns, rows);
         let viewport = Viewport::Fixed(area);
         let terminal = Terminal::with_options(CrosstermBackend::new(io::stdout()), TerminalOptions { viewport })?;
-        Ok(Self { app: start(options), glyphs, terminal, area, hits: Hits::default(), seen: true, stale: true })
+        let pixels = options.settings.pictures.map(|protocol| Pixels::new(protocol, CharacterPixels::here(), &KEPT));
+        let mut app = start(options);
+        app.in_pixels = pixels.is_some();
+        app.may_draw = Surroundings::here().may_draw;
+        Ok(Self { app, glyphs, terminal, area, hits: Hits::default(), seen: true, stale: true, pixels })
     }
 
     /// Draws, waits, decides: nothing is done while nothing comes.
@@ -157,10 +170,34 @@ impl Screen {
         if !std::mem::replace(&mut self.stale, false) {
             return Ok(());
         }
-        let Self { app, glyphs, terminal, hits, seen, .. } = self;
+        if self.pixels.is_none() {
+            return self.draw_frame();
+        }
+        KEPT.note_drawn();
+        // seen as one, whatever it takes
+        execute!(io::stdout(), BeginSynchronizedUpdate)?;
+        self.draw_frame()?;
+        if self.pixels.as_ref().is_some_and(Pixels::has_left_cells) {
+            self.terminal.resize(self.area)?;
+            if let Some(pixels) = &mut self.pixels {
+                pixels.begin_again(pixels.character());
+            }
+            self.draw_frame()?;
+        }
+        if let Some(pixels) = &mut self.pixels {
+            pixels.settle(&mut io::stdout())?;
+        }
+        execute!(io::stdout(), EndSynchronizedUpdate)
+    }
+
+    fn draw_frame(&mut self) -> io::Result<()> {
+        let Self { app, glyphs, terminal, hits, seen, pixels, .. } = self;
         terminal.draw(|frame| {
             *seen = view::fits(frame.area());
             *hits = view::draw(app, glyphs, frame.buffer_mut());
+            if let Some(pixels) = pixels {
+                pixels.draw(&hits.pictures, &app.pictures, frame.buffer_mut());
+            }
             if let Some(cursor) = hits.cursor {
                 frame.set_cursor_position(cursor);
             }
@@ -236,6 +273,9 @@ impl Screen {
     fn resize(&mut self, columns: u16, rows: u16) -> io::Result<()> {
         let area = bounded(columns, rows);
         self.terminal.resize(area)?;
+        if let Some(pixels) = &mut self.pixels {
+            pixels.begin_again(CharacterPixels::here());
+        }
         self.area = area;
         // what is typed before the next frame is not typed at what it no longer shows
         (self.seen, self.stale) = (self.seen && view::fits(area), true);

@@ -12,6 +12,8 @@ use crossterm::event::{
 use crossterm::terminal::{EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode, enable_raw_mode};
 use crossterm::{cursor, execute};
 
+use super::left::KEPT;
+
 /// How long the terminal may take to stop reporting the mouse.
 const LATE_REPORTS: Duration = Duration::from_millis(30);
 
@@ -71,6 +73,7 @@ pub fn give_back() {
         return;
     }
     let mut out = io::stdout();
+    let _ = KEPT.take_all_away(&mut out);
     if REPORTS_KEYS.load(Ordering::SeqCst) {
         let _ = execute!(out, PopKeyboardEnhancementFlags);
     }

@@ -5,16 +5,19 @@ use ratatui::layout::{Position, Rect};
 use ratatui::style::Style;
 use unicode_width::UnicodeWidthStr;
 
+use super::super::pictures::Placed;
 use super::super::theme::{Glyphs, Theme};
 use super::super::ui::Target;
 pub use crate::export::wrapping::wrapped_to_columns as wrapped;
 
-/// What can be clicked where, as it was drawn.
+/// What can be clicked where, as it was drawn, and what else a frame asks of the terminal beside its cells.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Hits {
     targets: Vec<(Rect, Target)>,
     /// Where the next typed character goes, while a line is typed.
     pub cursor: Option<Position>,
+    /// The pictures that are left to the terminal's own pixels.
+    pub pictures: Vec<Placed>,
 }
 
 impl Hits {

@@ -53,7 +53,7 @@ fn every_size_down_to_nothing_is_drawn() -> Result<(), Failure> {
 fn poor_terminals_get_ascii_alone() -> Result<(), Failure> {
     let album = Album::of("edges");
     let mut settings = Settings::shipped()?;
-    Surroundings { utf8: true, no_color: false, mixes_colours: false, term: "dumb".to_owned() }.adapt(&mut settings);
+    Surroundings { utf8: true, term: "dumb".to_owned(), ..Surroundings::default() }.adapt(&mut settings);
     assert_eq!(settings.characters, Characters::Ascii);
     for size in ["120x36", "80x24"] {
         let keys = "-4<enter>-0.75x150<enter>w-4.25/-0.75x180<enter>";
@@ -91,14 +91,14 @@ fn the_cautions_stand_until_the_first_key_which_puts_them_away_and_does_nothing_
 fn without_a_locale_that_has_more_only_ascii_is_drawn() -> Result<(), Failure> {
     let characters = |utf8: bool, term: &str| -> Result<Characters, Failure> {
         let mut settings = Settings::shipped()?;
-        Surroundings { utf8, no_color: false, mixes_colours: false, term: term.to_owned() }.adapt(&mut settings);
+        Surroundings { utf8, term: term.to_owned(), ..Surroundings::default() }.adapt(&mut settings);
         Ok(settings.characters)
     };
     assert_eq!(characters(true, "xterm-256color")?, Characters::Auto);
     assert_eq!(characters(false, "xterm-256color")?, Characters::Ascii);
     assert_eq!(characters(true, "linux")?, Characters::Ascii);
     let mut chosen = Settings { characters: Characters::Unicode, ..Settings::shipped()? };
-    Surroundings { utf8: false, no_color: false, mixes_colours: false, term: "xterm".to_owned() }.adapt(&mut chosen);
+    Surroundings { term: "xterm".to_owned(), ..Surroundings::default() }.adapt(&mut chosen);
     assert_eq!(chosen.characters, Characters::Unicode, "what was chosen stands");
     Ok(())
 }

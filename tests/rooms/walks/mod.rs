@@ -23,6 +23,7 @@ mod led;
 mod looking;
 mod new_frame;
 mod person;
+mod pixels;
 mod plain_lines;
 mod practising;
 mod ready_made;

@@ -14,6 +14,7 @@ use ratatui::layout::Rect;
 use super::Failure;
 use super::bench::{options, walk_with};
 use super::laws::{press, refused};
+use super::pixels::pixels;
 use super::sight_page::case;
 use crate::pictures::Album;
 
@@ -56,6 +57,7 @@ fn fields(settings: &Settings) -> Vec<(&'static str, bool)> {
         theme,
         colours,
         characters,
+        pictures,
         keys
     )
 }
@@ -251,7 +253,11 @@ fn drawn(text: &str) -> Result<Vec<Buffer>, Failure> {
         press(&mut app, keys)?;
         for (columns, rows) in [(80, 24), (120, 36)] {
             let mut buffer = Buffer::empty(Rect::new(0, 0, columns, rows));
-            view::draw(&app, Glyphs::chosen(app.settings.characters), &mut buffer);
+            app.in_pixels = app.settings.pictures.is_some();
+            let hits = view::draw(&app, Glyphs::chosen(app.settings.characters), &mut buffer);
+            if let Some(protocol) = app.settings.pictures {
+                pixels(protocol, 10, 20).draw(&hits.pictures, &app.pictures, &mut buffer);
+            }
             buffers.push(buffer);
         }
     }

@@ -5,5 +5,5 @@ pub mod fan;
 pub mod letters;
 pub mod page;
 pub mod pupil;
-mod tones;
+pub mod tones;
 pub mod words;

@@ -35,6 +35,12 @@ pub fn said(app: &App) -> Vec<Said> {
         }
         Picture::Streak => lines.extend(streak(app)),
     }
+    if let Some(protocol) = app.may_draw.filter(|_| !app.in_pixels) {
+        lines.push(Said::Quiet(format!(
+            "this terminal may draw real pixels: `pictures: {}` in the settings",
+            protocol.name()
+        )));
+    }
     lines
 }
 
