@@ -10,6 +10,7 @@ use super::files::logbook_path;
 use super::json::write_line;
 use super::{CAUTION, Context, Outcome, note, values};
 use crate::kit::document::fault::counted;
+use crate::logbook::parcels::key::key_file;
 use crate::logbook::{Indexed, Logbook};
 use crate::session::Note;
 use crate::session::writing::number;
@@ -114,6 +115,14 @@ impl Move {
         let logbook = Logbook::open_read_only(&logbook_path(context)?)?;
         logbook.copy_to(&self.file)?;
         let to = std::path::absolute(&self.file)?;
+        let key = key_file(logbook.path());
+        if key.exists() {
+            note(format_args!(
+                "the key by which this seat signs its parcels stays in {}: move it to {} to sign by it there",
+                key.display(),
+                key_file(&to).display()
+            ));
+        }
         if context.json {
             write_line(out, &MovedJson { from: logbook.path(), to: &to })?;
         } else {

@@ -20,6 +20,7 @@ mod soak;
 #[cfg(target_os = "linux")]
 mod system_calls;
 mod terminal;
+mod trust_pty;
 #[cfg(unix)]
 mod twin;
 

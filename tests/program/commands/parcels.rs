@@ -372,3 +372,20 @@ fn the_list_is_narrowed_by_seat_examiner_and_site() -> Tested {
     assert!(refused.err.contains("not the name of a site"), "{}", refused.err);
     Ok(())
 }
+
+#[test]
+fn a_logbook_that_is_moved_says_where_its_key_stays() -> Tested {
+    let room = room("K.M.")?;
+    let without = room.say(&["logbook", "move", &path(&room, "without.db")?])?;
+    assert_eq!((without.code, without.beside().as_str()), (Some(0), ""));
+    signs_as(&room, "lane3")?;
+    let copy = path(&room, "copy.db")?;
+    let moved = room.say(&["logbook", "move", &copy])?;
+    assert_eq!(moved.code, Some(0), "{}", moved.err);
+    assert!(moved.err.contains("logbook.db.key") && moved.err.contains("copy.db.key"), "{}", moved.err);
+    // where it is moved along, the copy signs as before
+    fs::rename(room.file("logbook.db.key"), room.file("copy.db.key"))?;
+    let written = room.say(&["--logbook", &copy, "parcel", "write", &path(&room, "a.parcel")?])?;
+    assert_eq!((written.code, written.beside().as_str()), (Some(0), ""));
+    Ok(())
+}

@@ -296,7 +296,7 @@ fn the_key_is_in_a_file_of_its_own_that_nobody_else_can_read() {
         set(0o600);
         assert_eq!(key_of(&path).unwrap().public(), key.public());
     }
-    for bad in ["", "Dioptray seat key 1\n12\n", &secret.replace("key 1", "key 2"), &secret.replace("\n", "\nz")] {
+    for bad in ["", "Dioptray seat key 1\n12\n", &secret.replace("key 1", "key 2"), &secret.replace('\n', "\nz")] {
         fs::write(key_file(&path), bad).unwrap();
         assert!(matches!(fault(key_of(&path).unwrap_err()), ParcelFault::NotAKey), "{bad}");
         assert_eq!(fs::read_to_string(key_file(&path)).unwrap(), bad, "it is left as it is");

@@ -1,5 +1,7 @@
 //! Signatures against the test vectors of RFC 8032, section 7.1 (<https://www.rfc-editor.org/rfc/rfc8032#section-7.1>).
 
+#![expect(clippy::unwrap_used, reason = "a test stops where something is not as it must be")]
+
 use dioptray::sharing::{Hash, PublicKey, SeatKey};
 
 /// Secret key, public key, message and signature of TEST 1, TEST 2 and TEST 3.
