@@ -14,19 +14,12 @@ use crate::kit::stock_take::LensCounted;
 use crate::kit::{BoxChange, Further, Piece, Place, StockedPiece};
 use crate::sharing::WriterId;
 
+pub use crate::sharing::EntryRef;
+
 /// The form of a body that is one change alone.
 const ONE_CHANGE: i64 = 1;
 /// The form of a body that is a [`BoxEntry`], which is written now.
 const WHOLE_ENTRY: i64 = 2;
-
-/// One entry by who wrote it and its number there.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
-pub struct EntryRef {
-    /// Who wrote it.
-    pub writer: WriterId,
-    /// Its number among the entries of that writer.
-    pub number: i64,
-}
 
 /// What one entry says of a box: all of it happened, or it is not there.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

@@ -6,12 +6,16 @@
 //! - [`body`]: what an entry is about, as bytes: hashed, deflated and inflated;
 //! - [`entry`]: an entry and its hash;
 //! - [`chain`]: whether the entries of one writer follow each other; [`arriving`]: which of those that arrive are new;
+//! - [`pieces`]: what all entries about a box say of its pieces, in whatever order they came; [`knowledge`]: which entries the
+//!   writer of an entry knew;
 //! - [`seat`]: what people call a logbook among others.
 
 pub mod arriving;
 pub mod body;
 pub mod chain;
 pub mod entry;
+pub mod knowledge;
+pub mod pieces;
 pub mod seat;
 pub mod writer;
 
@@ -19,5 +23,6 @@ pub use arriving::{Refused, Stretch, new_numbers};
 pub use body::{BodyError, Hash};
 pub use chain::{BrokenChain, check_chain};
 pub use entry::{Entry, EntryKind, Sealed};
+pub use pieces::{BoxTold, Told};
 pub use seat::{NotASeat, SeatName};
-pub use writer::{Heads, WriterId};
+pub use writer::{EntryRef, Heads, WriterId};

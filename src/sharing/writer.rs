@@ -28,6 +28,15 @@ impl fmt::Display for WriterId {
     }
 }
 
+/// One entry by who wrote it and its number there.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+pub struct EntryRef {
+    /// Who wrote it.
+    pub writer: WriterId,
+    /// Its number among the entries of that writer.
+    pub number: i64,
+}
+
 /// For each writer the number of its last entry that is known: what comes after it is new, whatever any clock says.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct Heads(BTreeMap<WriterId, i64>);
