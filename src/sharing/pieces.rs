@@ -57,6 +57,29 @@ pub enum Says {
     Else,
 }
 
+/// The facts of a piece that are separate from each other.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fact {
+    /// Where it is.
+    Place,
+    /// Whether it is damaged.
+    Damage,
+    /// What it was measured as.
+    Power,
+}
+
+impl Says {
+    /// Of which fact it says something, if of one.
+    pub fn fact(&self) -> Option<Fact> {
+        match self {
+            Self::Place(_) => Some(Fact::Place),
+            Self::Damage(_) => Some(Fact::Damage),
+            Self::Power(_) => Some(Fact::Power),
+            Self::Else => None,
+        }
+    }
+}
+
 /// What an entry about a box comes to.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum What<P> {
@@ -137,12 +160,22 @@ pub struct PieceTold {
 }
 
 impl PieceTold {
-    /// Whether somebody has to say what is right.
-    pub fn is_unsettled(&self) -> bool {
-        self.place.is_unsettled()
-            || self.damage.is_unsettled()
-            || self.power.is_unsettled()
-            || !self.outside.is_empty()
+    /// Whether newest entries say different things of a fact.
+    pub fn is_open(&self, fact: Fact) -> bool {
+        match fact {
+            Fact::Place => self.place.is_unsettled(),
+            Fact::Damage => self.damage.is_unsettled(),
+            Fact::Power => self.power.is_unsettled(),
+        }
+    }
+
+    /// The newest entries about a fact.
+    pub fn entries(&self, fact: Fact) -> Vec<EntryRef> {
+        match fact {
+            Fact::Place => self.place.entries().collect(),
+            Fact::Damage => self.damage.entries().collect(),
+            Fact::Power => self.power.entries().collect(),
+        }
     }
 }
 
@@ -255,7 +288,8 @@ fn left_open<V: Ord + Clone>(
 }
 
 impl<P> Told<P> {
-    fn takes_back(&self) -> Option<EntryRef> {
+    /// The entry that it takes back.
+    pub fn takes_back(&self) -> Option<EntryRef> {
         match &self.what {
             What::TakesBack(slip) => Some(*slip),
             What::Of(_) | What::HandsOver(_) => None,
@@ -269,7 +303,8 @@ impl<P> Told<P> {
         }
     }
 
-    fn says(&self) -> &[(P, Says)] {
+    /// What it says of pieces.
+    pub fn says(&self) -> &[(P, Says)] {
         match &self.what {
             What::Of(says) => says,
             What::TakesBack(_) | What::HandsOver(_) => &[],

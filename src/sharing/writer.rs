@@ -53,6 +53,11 @@ impl Heads {
         self.0.get(&writer).is_some_and(|last| number <= *last)
     }
 
+    /// Whether nothing is known.
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
     /// Each writer with the number of its last known entry.
     pub fn iter(&self) -> impl Iterator<Item = (WriterId, i64)> {
         self.0.iter().map(|(writer, number)| (*writer, *number))

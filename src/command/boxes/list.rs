@@ -68,7 +68,7 @@ impl List {
         let widest = lenses.iter().map(|count| count.lens.to_string().chars().count()).max().unwrap_or(0);
         writeln!(out, "{:widest$}  should be  free  lost  lent  damaged  in frame", "")?;
         for count in &lenses {
-            let LensCount { lens, declared, free, lost, lent, damaged, in_frame } = count;
+            let LensCount { lens, declared, free, lost, lent, damaged, in_frame, in_two_places: _ } = count;
             writeln!(
                 out,
                 "{lens:widest$}  {declared:>9}  {free:>4}  {lost:>4}  {lent:>4}  {damaged:>7}  {in_frame:>8}"
