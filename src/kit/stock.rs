@@ -411,7 +411,9 @@ impl Stock {
             |place| *place == Place::Box || place.is_lent() || place.is_in_two_places();
         match change {
             BoxChange::Lost(piece) => moved(piece, in_box_or_lent, |p| *p == Place::Lost, Place::Lost),
-            BoxChange::Found(piece) => moved(piece, |p| *p == Place::Lost || p.is_in_two_places(), Place::is_at_hand, Place::Box),
+            BoxChange::Found(piece) => {
+                moved(piece, |p| *p == Place::Lost || p.is_in_two_places(), Place::is_at_hand, Place::Box)
+            }
             BoxChange::Lent { piece, to, .. } => {
                 moved(piece, |p| *p == Place::Box, |_| false, Place::Lent { to: to.clone() })
             }

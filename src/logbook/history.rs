@@ -189,12 +189,7 @@ impl StockOnRecord {
     }
 
     /// The last change of a kind of one piece in an entry.
-    fn said_in<T>(
-        &self,
-        stored: &StoredBoxEntry,
-        piece: &Piece,
-        of: &impl Fn(BoxChange) -> Option<T>,
-    ) -> Option<T> {
+    fn said_in<T>(&self, stored: &StoredBoxEntry, piece: &Piece, of: &impl Fn(BoxChange) -> Option<T>) -> Option<T> {
         self.entries.changes_in(stored).into_iter().rev().find_map(|change| {
             let is_meant = change.piece().as_ref() == Some(piece);
             if is_meant { of(change) } else { None }

@@ -8,8 +8,8 @@ use uuid::Uuid;
 use super::from_others::FromOthers;
 use super::happened::{BoxEntries, BoxEntry, EntryRef, StoredBoxEntry};
 use crate::kit::{BoxChange, Piece, Place, SettledAt, Stock, StockedPiece};
-use crate::sharing::pieces::{Newest, PieceTold, Power, Says, What, Whereabouts, fold, heads_about};
 pub use crate::sharing::pieces::Fact;
+use crate::sharing::pieces::{Newest, PieceTold, Power, Says, What, Whereabouts, fold, heads_about};
 use crate::sharing::{BoxTold, Heads, NotASeat, SeatName, Told, WriterId};
 
 /// Something that is said of a piece by an entry.
@@ -294,4 +294,35 @@ pub(super) fn known_of_box(entries: &BoxEntries, others: &FromOthers) -> Option<
     let theirs = others.entries.iter().map(|from| &from.stored);
     entries.all.iter().chain(theirs).for_each(|stored| heads.learn(stored.entry.writer, stored.entry.number));
     if heads.is_empty() { None } else { Some(heads) }
+}
+
+impl SaidOfPiece {
+    /// In words, with where it was noted: `lent to Clinic 3, noted at teamB`.
+    pub fn in_words(&self) -> String {
+        let Self { seat, change, is_outside, by, at: _ } = self;
+        let details = change.details().map(|details| format!(" {details}")).unwrap_or_default();
+        let place = seat.as_ref().map_or_else(|| "here".to_owned(), |seat| format!("at {seat}"));
+        let by = by.as_ref().map(|by| format!(" by {by}")).unwrap_or_default();
+        let outside = if *is_outside { " while the box is handed over" } else { "" };
+        format!("{}{details}, noted {place}{by}{outside}", change.word())
+    }
+}
+
+impl Unsettled {
+    /// What somebody has to say, in a few words.
+    pub fn question(&self) -> &'static str {
+        let counting = self.said.iter().filter(|said| !said.is_outside).count();
+        match self.fact {
+            Fact::Place if counting > 1 => "in two places",
+            Fact::Place => "where is it?",
+            Fact::Damage => "damaged or not?",
+            Fact::Power => "which power?",
+        }
+    }
+
+    /// In a sentence: `-2.00 sphere #1, in two places: lost, noted here; lent to Clinic 3, noted at teamB`.
+    pub fn in_words(&self) -> String {
+        let said: Vec<String> = self.said.iter().map(SaidOfPiece::in_words).collect();
+        format!("{}, {}: {}", self.piece, self.question(), said.join("; "))
+    }
 }

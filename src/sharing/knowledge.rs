@@ -2,55 +2,27 @@
 
 use std::collections::BTreeMap;
 
-use super::writer::{EntryRef, Heads, WriterId};
+use super::writer::{EntryRef, Heads};
 
-/// What was known when each of some entries was written: what it names, all that its writer wrote before, and whatever was
-/// known when those were written.
+/// What was known when each of some entries was written: what it names, what its writer named before, and all that its writer
+/// wrote before. Nothing is taken to be known since somebody else knew it: that may never have arrived.
 #[derive(Debug)]
 pub struct Knowledge(BTreeMap<EntryRef, Heads>);
 
 impl Knowledge {
     /// Of entries with what each of them names. An entry never knows itself or what its writer wrote later, whatever it says.
     pub fn of<'a>(entries: impl IntoIterator<Item = (EntryRef, &'a Heads)>) -> Self {
+        let entries: BTreeMap<EntryRef, &Heads> = entries.into_iter().collect();
         let mut known: BTreeMap<EntryRef, Heads> = BTreeMap::new();
+        // writer by writer in the order of their numbers: what a writer knows only grows
         for (entry, after) in entries {
-            let mut heads = Heads::default();
+            let before = known.last_key_value().filter(|(before, _)| before.writer == entry.writer);
+            let mut heads = before.map(|(_, heads)| heads.clone()).unwrap_or_default();
             after.iter().filter(|(writer, _)| *writer != entry.writer).for_each(|(of, last)| heads.learn(of, last));
-            if entry.number > 1 {
-                heads.learn(entry.writer, entry.number - 1);
-            }
+            heads.learn(entry.writer, entry.number - 1);
             known.insert(entry, heads);
         }
-        let mut known = Self(known);
-        // what is known only grows, up to what all know together
-        while known.pass_on() {}
-        known
-    }
-
-    /// Has each entry know what those knew that it knows; whether anything came of it.
-    fn pass_on(&mut self) -> bool {
-        let mut grew = false;
-        let entries: Vec<EntryRef> = self.0.keys().copied().collect();
-        for entry in entries {
-            let Some(heads) = self.0.get(&entry) else { continue };
-            let mut more = heads.clone();
-            for (writer, last) in heads.iter() {
-                if let Some(known) = self.last_up_to(writer, last) {
-                    known.iter().filter(|(of, _)| *of != entry.writer).for_each(|(of, last)| more.learn(of, last));
-                }
-            }
-            if more != *heads {
-                self.0.insert(entry, more);
-                grew = true;
-            }
-        }
-        grew
-    }
-
-    /// What was known to the last entry of a writer up to a number: all that was known to those before it too.
-    fn last_up_to(&self, writer: WriterId, number: i64) -> Option<&Heads> {
-        let range = EntryRef { writer, number: i64::MIN }..=EntryRef { writer, number };
-        self.0.range(range).next_back().map(|(_, heads)| heads)
+        Self(known)
     }
 
     /// Whether the writer of one entry knew another one.

@@ -316,9 +316,8 @@ impl<P> Told<P> {
 /// entry about them that is written now names as known.
 pub fn heads_about<'a, P: Ord + 'a>(told: impl IntoIterator<Item = &'a Told<P>>, pieces: &[P]) -> Heads {
     let told: BTreeMap<EntryRef, &Told<P>> = told.into_iter().map(|one| (one.entry, one)).collect();
-    let is_about = |one: &Told<P>| {
-        one.hands_over().is_some() || one.says().iter().any(|(piece, _)| pieces.contains(piece))
-    };
+    let is_about =
+        |one: &Told<P>| one.hands_over().is_some() || one.says().iter().any(|(piece, _)| pieces.contains(piece));
     let mut heads = Heads::default();
     for one in told.values() {
         let of_a_slip = one.takes_back().and_then(|slip| told.get(&slip)).is_some_and(|slip| is_about(slip));

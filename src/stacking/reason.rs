@@ -107,11 +107,11 @@ pub fn why_not_free(fitted: &FittedFrame, eye: Eye, lens: &Lens) -> Option<NoneF
         Place::Box => true,
         Place::Cell { eye: of, .. } => *of == eye,
         Place::Hand { .. }
-            | Place::Lost
-            | Place::Lent { .. }
-            | Place::Retired
-            | Place::Moved { .. }
-            | Place::InTwoPlaces => false,
+        | Place::Lost
+        | Place::Lent { .. }
+        | Place::Retired
+        | Place::Moved { .. }
+        | Place::InTwoPlaces => false,
     })
 }
 

@@ -5,6 +5,7 @@ use std::io::Write;
 use clap::Args;
 use serde::Serialize;
 
+use super::settle::UnsettledJson;
 use crate::command::files::{BoxAsItIs, logbook_to_read};
 use crate::command::json::write_line;
 use crate::command::which_box::WhichBox;
@@ -37,6 +38,22 @@ struct LensesJson<'a> {
     /// Pieces that are marked by whoever keeps the box.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     marked: Vec<MarkedJson<'a>>,
+    /// Pieces that are away as another seat noted.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    noted_elsewhere: Vec<NotedJson<'a>>,
+    /// Pieces of which seats say different things.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    unsettled: Vec<UnsettledJson<'a>>,
+    /// The seats that alone change the box.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    handed_over_to: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct NotedJson<'a> {
+    piece: &'a Piece,
+    place: String,
+    noted_at: String,
 }
 
 #[derive(Serialize)]
@@ -60,8 +77,19 @@ impl List {
             marks.of_piece(&stocked.piece).map(|mark| MarkedJson { piece: &stocked.piece, mark })
         });
         let marked: Vec<MarkedJson<'_>> = marked.collect();
+        let unsettled = record.unsettled();
+        let handed_over_to: Vec<String> =
+            record.handed_over().into_iter().flat_map(|handed| handed.to).map(|seat| seat.to_string()).collect();
+        let away = stock.pieces().iter().filter(|stocked| !stocked.place.is_at_hand());
+        let noted_elsewhere = away.filter(|stocked| !stocked.place.is_in_two_places()).filter_map(|stocked| {
+            let noted_at = record.place_noted_at(&stocked.piece)?.to_string();
+            Some(NotedJson { piece: &stocked.piece, place: stocked.place.to_string(), noted_at })
+        });
+        let noted_elsewhere: Vec<NotedJson<'_>> = noted_elsewhere.collect();
         if context.json {
-            write_line(out, &LensesJson { r#box: &stock.box_name, lenses: &lenses, marked })?;
+            let unsettled = unsettled.iter().map(UnsettledJson::of).collect();
+            let (r#box, lenses) = (stock.box_name.as_str(), lenses.as_slice());
+            write_line(out, &LensesJson { r#box, lenses, marked, noted_elsewhere, unsettled, handed_over_to })?;
             return Ok(Outcome::Done);
         }
         writeln!(out, "{}", stock.box_name)?;
@@ -76,6 +104,13 @@ impl List {
         }
         for MarkedJson { piece, mark } in &marked {
             writeln!(out, "{piece} is marked: {mark}")?;
+        }
+        for NotedJson { piece, place, noted_at } in &noted_elsewhere {
+            writeln!(out, "{piece}: {place}, noted at {noted_at}")?;
+        }
+        unsettled.iter().try_for_each(|one| writeln!(out, "unsettled: {}", one.in_words()))?;
+        if !handed_over_to.is_empty() {
+            writeln!(out, "handed over to {}", handed_over_to.join(" and "))?;
         }
         Ok(Outcome::Done)
     }

@@ -130,7 +130,9 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, page: &BoxPage) {
         let Counts { pieces, here, lost, lent, in_two_places, damaged, off_mark } = Counts::of(of_row);
         let below = Rect { y: room.y + 1 + at as u16, height: 1, ..room };
         pen.text(below, 0, 1, &row.name, pen.theme.text);
-        for (nth, count) in [pieces, here, lost, lent, damaged, off_mark, in_two_places].into_iter().enumerate().take(fit) {
+        for (nth, count) in
+            [pieces, here, lost, lent, damaged, off_mark, in_two_places].into_iter().enumerate().take(fit)
+        {
             let text = if count == 0 { "·".to_owned() } else { count.to_string() };
             let style = if count == 0 { pen.theme.quiet } else { pen.theme.text };
             pen.text(below, 0, column(nth), &format!("{text:>width$}", width = usize::from(COUNT) - 1), style);
