@@ -122,6 +122,11 @@ fn not_there(stocked: &StockedPiece, change: &'static str) -> StockError {
 }
 
 impl StockError {
+    /// Whether the piece was to be noted as damaged and is.
+    pub fn is_damaged_already(&self) -> bool {
+        matches!(self, Self::DamagedAlready { .. })
+    }
+
     /// Whether the piece is not where the change needs it to be.
     pub fn is_about_the_place(&self) -> bool {
         matches!(self, Self::NotThere { .. })
@@ -425,13 +430,16 @@ impl Stock {
                 moved(piece, from, |p| *p == Place::Retired, Place::Retired)
             }
             // it is worth knowing that somebody looked, wherever it was known to be
-            BoxChange::Settled { piece, at } => self.amend(piece, |stocked| match at.place() {
-                Place::Box if stocked.place.is_before_an_eye() => Ok(Effect::Changed),
-                _ if stocked.place.is_before_an_eye() => Err(not_there(stocked, change.word())),
-                place => {
-                    stocked.place = place;
-                    Ok(Effect::Changed)
+            BoxChange::Settled { piece, at } => self.amend(piece, |stocked| {
+                let place = at.place();
+                if stocked.place.is_before_an_eye() && place.is_at_hand() {
+                    return Ok(Effect::Changed);
                 }
+                if stocked.place.is_before_an_eye() {
+                    return Err(not_there(stocked, change.word()));
+                }
+                stocked.place = place;
+                Ok(Effect::Changed)
             }),
             // wherever its file has it now: it is in the other box
             BoxChange::Moved { piece, to, .. } => {

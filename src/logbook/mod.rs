@@ -68,4 +68,4 @@ pub use noting::{NewChanges, Noted, TakenBack};
 pub use sqlite::{Ground, SendOn};
 pub use store::Logbook;
 pub use summary::{ExamList, ExamSummary, Found, Indexed, PassedOver};
-pub use told::{Fact, HandedOver, SaidOfPiece, Unsettled, settled_at};
+pub use told::{HandedOver, SaidOfPiece, Unsettled, settled_at};

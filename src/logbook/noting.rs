@@ -369,11 +369,8 @@ fn pieces_of(changes: &[BoxChange]) -> Vec<Piece> {
 
 /// Applies a change that is noted now. Of a damage of which seats say different things either is worth saying.
 fn note_in(now: &mut StockOnRecord, change: &BoxChange) -> Result<(), StockError> {
-    let piece = change.piece().filter(|piece| now.shared.is_open(piece, Fact::Damage));
-    match now.stock.note(change) {
-        Err(StockError::DamagedAlready { piece: damaged }) if piece.as_ref() == Some(&damaged) => Ok(()),
-        noted => noted,
-    }
+    let is_open = change.piece().is_some_and(|piece| now.shared.is_open(&piece, Fact::Damage));
+    now.stock.note(change).or_else(|why| if is_open && why.is_damaged_already() { Ok(()) } else { Err(why) })
 }
 
 /// Nothing is noted of a box that another seat has.

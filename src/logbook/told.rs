@@ -8,8 +8,7 @@ use uuid::Uuid;
 use super::from_others::FromOthers;
 use super::happened::{BoxEntries, BoxEntry, EntryRef, StoredBoxEntry};
 use crate::kit::{BoxChange, Piece, Place, SettledAt, Stock, StockedPiece};
-pub use crate::sharing::pieces::Fact;
-use crate::sharing::pieces::{Newest, PieceTold, Power, Says, What, Whereabouts, fold, heads_about};
+use crate::sharing::pieces::{Fact, Newest, PieceTold, Power, Says, What, Whereabouts, fold, heads_about};
 use crate::sharing::{BoxTold, Heads, NotASeat, SeatName, Told, WriterId};
 
 /// Something that is said of a piece by an entry.
@@ -32,8 +31,8 @@ pub struct SaidOfPiece {
 pub struct Unsettled {
     /// The piece.
     pub piece: Piece,
-    /// What of it: its place can be settled, damage and power are noted once more.
-    pub fact: Fact,
+    /// What of it.
+    pub(super) fact: Fact,
     /// What is said, by seats that did not know of each other: what was noted here first.
     pub said: Vec<SaidOfPiece>,
 }
@@ -122,7 +121,7 @@ impl Shared {
 /// What is left open of a piece: its place first.
 fn unsettled(piece: &Piece, told: &PieceTold, entries: &BoxEntries, others: &FromOthers) -> Vec<Unsettled> {
     let mut all = Vec::new();
-    for fact in [Fact::Place, Fact::Damage, Fact::Power] {
+    for fact in Fact::ALL {
         let said = |entry: &EntryRef, is_outside| said_by(*entry, piece, fact, is_outside, entries, others);
         let outside: Vec<SaidOfPiece> = told.outside.iter().filter_map(|entry| said(entry, true)).collect();
         if !told.is_open(fact) && outside.is_empty() {
@@ -309,6 +308,20 @@ impl SaidOfPiece {
 }
 
 impl Unsettled {
+    /// What of the piece is unsettled, in a word: `place`, `damage` or `power`.
+    pub fn about(&self) -> &'static str {
+        match self.fact {
+            Fact::Place => "place",
+            Fact::Damage => "damage",
+            Fact::Power => "power",
+        }
+    }
+
+    /// Whether it is where the piece is, which can be settled; damage and power are noted once more.
+    pub fn is_of_the_place(&self) -> bool {
+        self.fact == Fact::Place
+    }
+
     /// What somebody has to say, in a few words.
     pub fn question(&self) -> &'static str {
         let counting = self.said.iter().filter(|said| !said.is_outside).count();

@@ -68,6 +68,11 @@ pub enum Fact {
     Power,
 }
 
+impl Fact {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::Place, Self::Damage, Self::Power];
+}
+
 impl Says {
     /// Of which fact it says something, if of one.
     pub fn fact(&self) -> Option<Fact> {

@@ -15,7 +15,7 @@ use crate::command::files::BoxAsItIs;
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome, values};
 use crate::kit::{BoxChange, Piece, StockedPiece, Tray};
-use crate::logbook::{Fact, NewChanges, Unsettled, settled_at};
+use crate::logbook::{NewChanges, Unsettled, settled_at};
 
 /// The arguments of `dioptray box settle`.
 #[derive(Debug, Args)]
@@ -71,12 +71,7 @@ impl<'a> UnsettledJson<'a> {
             says: said.change.details(),
             counts: !said.is_outside,
         });
-        let about = match unsettled.fact {
-            Fact::Place => "place",
-            Fact::Damage => "damage",
-            Fact::Power => "power",
-        };
-        Self { piece: &unsettled.piece, about, said: said.collect() }
+        Self { piece: &unsettled.piece, about: unsettled.about(), said: said.collect() }
     }
 }
 
@@ -112,7 +107,7 @@ fn pieces(lens: &[String], chosen: &BoxAsItIs) -> anyhow::Result<Vec<Piece>> {
     let (stock, unsettled) = (&chosen.record.stock, chosen.record.unsettled());
     let tray = Tray::of(&chosen.declared.tray, stock);
     let fits =
-        |stocked: &StockedPiece| unsettled.iter().any(|one| one.fact == Fact::Place && one.piece == stocked.piece);
+        |stocked: &StockedPiece| unsettled.iter().any(|one| one.is_of_the_place() && one.piece == stocked.piece);
     let choosing = Choosing { stock, fits: &fits, word: "settled", of_one_piece: false };
     let mut pieces = Vec::new();
     for meant in meant(lens, stock, &tray, false)? {
