@@ -40,7 +40,8 @@ pub struct HistoryLine {
     pub slip: Option<Timestamp>,
     /// The box from which the piece came, where it came from one.
     pub from: Option<BoxKey>,
-    /// The other seat where it was noted; its place is 0 then.
+    /// The other seat where it was noted. Its place is then that of the first entry here that was noted in the knowledge of it,
+    /// before which it stands; past every place where there is none.
     pub seat: Option<SeatName>,
 }
 
@@ -134,19 +135,23 @@ impl StockOnRecord {
                 });
             }
         }
-        lines.extend(self.others.entries.iter().flat_map(|there| self.lines_of_another_seat(there, is_meant)));
+        let theirs = self.others.entries.iter().flat_map(|there| self.lines_of_another_seat(there, is_meant));
+        lines.extend(theirs);
+        lines.sort_by_key(|line| (line.place, line.seat.is_none()));
         lines
     }
 
-    /// What was noted at another seat, after what was noted here, since nothing says which came first.
+    /// What was noted at another seat.
     fn lines_of_another_seat(&self, there: &FromSeat, is_meant: &dyn Fn(&BoxChange) -> bool) -> Vec<HistoryLine> {
         let FromSeat { seat, stored } = there;
         let theirs = || self.others.entries.iter().map(|from| &from.stored);
         let slip_of = stored.body.takes_back().and_then(|slip| theirs().find(|one| one.entry == slip));
         let slip = theirs().find(|one| one.body.takes_back() == Some(stored.entry)).map(|one| one.at);
         let changes = slip_of.unwrap_or(stored).body.changes().iter().filter(|change| is_meant(change));
+        let entry = stored.entry;
+        let known = self.entries.all.iter().find(|own| own.after.know(entry.writer, entry.number));
         let line = |change: &BoxChange| HistoryLine {
-            place: 0,
+            place: known.map_or(i64::MAX, |own| own.place),
             entry: stored.entry,
             at: stored.at,
             by: stored.by.clone(),

@@ -83,8 +83,7 @@ impl History {
                 });
                 refuse_unknown(&meant, &record.stock)?;
             }
-            // what other seats noted comes last
-            lines.sort_by_key(|line| (line.seat.clone(), line.place));
+            lines.sort_by_key(|line| (line.place, line.seat.is_none()));
             lines
         };
         if context.json {

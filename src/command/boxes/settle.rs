@@ -106,8 +106,7 @@ impl Settle {
 fn pieces(lens: &[String], chosen: &BoxAsItIs) -> anyhow::Result<Vec<Piece>> {
     let (stock, unsettled) = (&chosen.record.stock, chosen.record.unsettled());
     let tray = Tray::of(&chosen.declared.tray, stock);
-    let fits =
-        |stocked: &StockedPiece| unsettled.iter().any(|one| one.is_of_the_place() && one.piece == stocked.piece);
+    let fits = |stocked: &StockedPiece| unsettled.iter().any(|one| one.is_of_the_place() && one.piece == stocked.piece);
     let choosing = Choosing { stock, fits: &fits, word: "settled", of_one_piece: false };
     let mut pieces = Vec::new();
     for meant in meant(lens, stock, &tray, false)? {
