@@ -7,7 +7,7 @@ use jiff::tz::TimeZone;
 
 use crate::exam::Exam;
 use crate::kit::stock_take::{Difference, Ending, LensCounted, differences};
-use crate::kit::{BoxChange, Lens, OwnMarks, Piece, Stock, StockedPiece, Tray, TrayRow};
+use crate::kit::{BoxChange, Lens, OwnMarks, Piece, Place, Stock, StockedPiece, Tray, TrayRow};
 use crate::logbook::StockOnRecord;
 use crate::sheets::OfBox;
 
@@ -200,6 +200,25 @@ pub struct ToNote {
     pub changes: Vec<BoxChange>,
     /// What is to be remembered of it.
     pub note: Option<String>,
+}
+
+/// A box of the exam: what stands before an eye stands there, whatever other seats noted of it, and that is said.
+pub fn of_the_exam(mut now: BoxNow, exam: &Exam) -> BoxNow {
+    for stocked in exam.state().fitted.stock.before_eyes() {
+        let piece = &stocked.piece;
+        let noted_at = now.noted_at.remove(piece);
+        let Some(there) = now.stock.get(piece).cloned() else { continue };
+        let where_noted = match &noted_at {
+            Some(seat) => format!("{}, noted at {seat}", there.place),
+            None if there.place.is_in_two_places() => there.place.to_string(),
+            None => continue,
+        };
+        let here = stocked.place.why_not_free().map(|place| place.to_string()).unwrap_or_default();
+        now.notes.push(format!("{piece} is {here}, and {where_noted}: it counts here"));
+        // it is there, as was just seen
+        let _ = now.stock.put_back(&StockedPiece { place: Place::Box, ..there });
+    }
+    BoxNow { stock: with_the_frame_of(now.stock, exam), ..now }
 }
 
 /// The pieces of a box, those that stand before an eye in an exam there.

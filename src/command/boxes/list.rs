@@ -12,8 +12,8 @@ use crate::command::which_box::WhichBox;
 use crate::command::{CAUTION, Context, Outcome};
 use crate::kit::document::fault::counted;
 use crate::kit::stock::LensCount;
-use crate::kit::{Lens, Piece, Place, Stock, Tray};
-use crate::logbook::{BeforeAnEye, NamedBox};
+use crate::kit::{Lens, Piece, Place, Stock, StockedPiece, Tray};
+use crate::logbook::{BeforeAnEye, NamedBox, StockOnRecord};
 
 /// The arguments of `dioptray box list`.
 #[derive(Debug, Args)]
@@ -66,7 +66,7 @@ impl List {
     /// Lists.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let BoxAsItIs { named, declared, mut stock, record, .. } = self.which.read(context)?;
-        place_what_is_in_frames(context, &named, &mut stock)?;
+        place_what_is_in_frames(context, &named, &record, &mut stock)?;
         if self.rows {
             return rows(context, &Tray::of(&declared.tray, &stock), &stock, out);
         }
@@ -80,7 +80,7 @@ impl List {
         let unsettled = record.unsettled();
         let handed_over_to: Vec<String> =
             record.handed_over().into_iter().flat_map(|handed| handed.to).map(|seat| seat.to_string()).collect();
-        let away = stock.pieces().iter().filter(|stocked| !stocked.place.is_at_hand());
+        let away = record.stock.pieces().iter().filter(|stocked| !stocked.place.is_at_hand());
         let noted_elsewhere = away.filter(|stocked| !stocked.place.is_in_two_places()).filter_map(|stocked| {
             let noted_at = record.place_noted_at(&stocked.piece)?.to_string();
             Some(NotedJson { piece: &stocked.piece, place: stocked.place.to_string(), noted_at })
@@ -149,9 +149,20 @@ fn rows(context: &Context, tray: &Tray, stock: &Stock, out: &mut dyn Write) -> a
 }
 
 /// Puts the pieces that stand before an eye in an exam that is still open where they are.
-fn place_what_is_in_frames(context: &Context, named: &NamedBox, stock: &mut Stock) -> anyhow::Result<()> {
+fn place_what_is_in_frames(
+    context: &Context,
+    named: &NamedBox,
+    record: &StockOnRecord,
+    stock: &mut Stock,
+) -> anyhow::Result<()> {
     let Some(logbook) = logbook_to_read(context)? else { return Ok(()) };
     for BeforeAnEye { piece, place, .. } in logbook.before_eyes(&named.key)? {
+        // what is there is there, whatever other seats noted of it
+        if let Some(noted) = stock.get(&piece).cloned()
+            && (noted.place.is_in_two_places() || record.place_noted_at(&piece).is_some())
+        {
+            stock.put_back(&StockedPiece { place: Place::Box, ..noted })?;
+        }
         let free = stock.get(&piece).is_some_and(|now| now.place == Place::Box);
         // of two open exams with something in one cell, the later one is in the frame
         if free && stock.at(&place).is_none() {

@@ -15,18 +15,18 @@ use super::{Event, after, append, begin, declared_box, label, named, note};
 use crate::kept_exam::Kept;
 
 /// A folder with the logbooks of several seats.
-struct Seats(TempDir);
+pub(super) struct Seats(TempDir);
 
 impl Seats {
-    fn new() -> Self {
+    pub(super) fn new() -> Self {
         Self(tempfile::tempdir().unwrap())
     }
 
-    fn path(&self, seat: &str) -> PathBuf {
+    pub(super) fn path(&self, seat: &str) -> PathBuf {
         self.0.path().join(seat).join("logbook.db")
     }
 
-    fn open(&self, seat: &str) -> Logbook {
+    pub(super) fn open(&self, seat: &str) -> Logbook {
         let mut logbook = Logbook::open(&self.path(seat)).unwrap();
         if logbook.seat().unwrap().is_none() {
             logbook.name_seat(seat).unwrap();
@@ -35,7 +35,7 @@ impl Seats {
     }
 
     /// Writes what a seat wrote since an earlier parcel into a file.
-    fn write(&self, seat: &str, name: &str, since: Option<&Path>) -> PathBuf {
+    pub(super) fn write(&self, seat: &str, name: &str, since: Option<&Path>) -> PathBuf {
         let since = since.map(|earlier| Parcel::read(earlier).unwrap());
         let parcel = self.open(seat).parcel(since.as_ref()).unwrap();
         let file = self.0.path().join(name);
@@ -43,7 +43,7 @@ impl Seats {
         file
     }
 
-    fn read(&self, seat: &str, files: &[&PathBuf]) -> Result<Taken, ParcelError> {
+    pub(super) fn read(&self, seat: &str, files: &[&PathBuf]) -> Result<Taken, ParcelError> {
         let parcels = files.iter().map(|file| Parcel::read(file)).collect::<Result<Vec<_>, _>>()?;
         take_in(&self.path(seat), &parcels, false, false)
     }
