@@ -77,6 +77,9 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
         BoxAction::NextBox => Decision::of(ui).with_request(BoxRequest::NextBox),
         BoxAction::StockTake => Decision::of(ui).with_request(BoxRequest::Count),
         BoxAction::Loans => on_page(ui, |page| page.shown = BoxShown::Loans(0)),
+        BoxAction::Unsettled if page.now.unsettled.is_empty() => {
+            Decision::refused(app, "nothing is to be settled: all seats say the same of every piece")
+        }
         BoxAction::Unsettled => on_page(ui, |page| page.shown = BoxShown::Unsettled(0)),
         BoxAction::SettleInBox => settle(app, ui, page, &SettledAt::Box),
         BoxAction::SettleLost => settle(app, ui, page, &SettledAt::Lost),
