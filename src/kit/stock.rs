@@ -435,7 +435,7 @@ impl Stock {
                 if stocked.place.is_before_an_eye() && place.is_at_hand() {
                     return Ok(Effect::Changed);
                 }
-                if stocked.place.is_before_an_eye() {
+                if stocked.place.is_before_an_eye() || stocked.place.has_left_the_set() {
                     return Err(not_there(stocked, change.word()));
                 }
                 stocked.place = place;

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use crate::kit::{BoxChange, Piece, Place, SettledAt, Stock, StockedPiece};
+use crate::kit::{BoxChange, Piece, Place, Stock, StockedPiece};
 
 /// The three separate facts of a piece that changes are about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -50,8 +50,6 @@ fn left_by(change: &BoxChange, stocked: &StockedPiece) -> Option<(Fact, bool)> {
         BoxChange::Lent { to, .. } => place(stocked.place == Place::Lent { to: to.clone() }),
         BoxChange::Retired(_) => place(stocked.place == Place::Retired),
         BoxChange::Moved { to, .. } => place(stocked.place == Place::Moved { to: to.clone() }),
-        // at the seat itself it is at hand, where that has the box
-        BoxChange::Settled { at: SettledAt::Seat(_), .. } => None,
         BoxChange::Settled { at, .. } => place(stocked.place == at.place()),
         BoxChange::Damaged { .. } => Some((Fact::Damage, stocked.damaged)),
         BoxChange::Mended(_) => Some((Fact::Damage, !stocked.damaged)),

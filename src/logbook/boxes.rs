@@ -212,7 +212,7 @@ impl Logbook {
     /// When the logbook cannot be read.
     pub fn stock_of(&self, key: &BoxKey, declared: &DeclaredBox) -> Result<StockOnRecord, LogbookError> {
         let read = self.entries_read(key)?;
-        let others = self.from_others(&read.entries.keys, &self.box_name(key)?)?;
+        let others = self.what_others_noted(&read.entries.keys, &self.box_name(key)?)?;
         let mut on_record = StockOnRecord::of(declared, read, others);
         if let Some(bag) = self.bag(key)? {
             bag.take_out_of(&mut on_record.stock, declared);

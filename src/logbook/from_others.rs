@@ -31,7 +31,7 @@ pub struct FromOthers {
 
 impl Logbook {
     /// What was read from other seats about a box that is known by these keys. What cannot be read keeps nobody from the box.
-    pub(super) fn from_others(&self, keys: &HashSet<BoxKey>, box_name: &str) -> Result<FromOthers, LogbookError> {
+    pub(super) fn what_others_noted(&self, keys: &HashSet<BoxKey>, box_name: &str) -> Result<FromOthers, LogbookError> {
         let own_seat = SeatName::new(&self.engine.seat()?).ok();
         let nothing = |unread: Vec<String>| FromOthers { own_seat: own_seat.clone(), unread, ..FromOthers::default() };
         let mut ids: Vec<&BoxKey> = keys.iter().filter(|key| key.is_id()).collect();

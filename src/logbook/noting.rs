@@ -262,7 +262,7 @@ impl Logbook {
     pub(super) fn reader<'a>(&self, boxes: impl Iterator<Item = &'a NamedBox>) -> Result<Vec<Reading>, LogbookError> {
         let reading = |named: &NamedBox| {
             let keys = self.keys_of(&named.key)?;
-            let others = self.from_others(&keys, &named.name)?;
+            let others = self.what_others_noted(&keys, &named.name)?;
             Ok(Reading { path: self.path().to_owned(), name: named.name.clone(), keys, others })
         };
         boxes.map(reading).collect()
@@ -343,7 +343,7 @@ fn next_number(of: &StockOnRecord, lens: &crate::kit::Lens) -> Result<u8, StockE
     let there = of.stock.of_lens(lens).map(|stocked| stocked.piece.number).max().unwrap_or(0);
     // a number that was given at another seat is not given again
     let elsewhere = of.others.entries.iter().flat_map(|from| from.stored.body.changes());
-    let elsewhere = elsewhere.flat_map(|change| change.pieces()).filter(|piece| piece.lens == *lens);
+    let elsewhere = elsewhere.flat_map(BoxChange::pieces).filter(|piece| piece.lens == *lens);
     let elsewhere = elsewhere.map(|piece| piece.number).max().unwrap_or(0);
     let last = there.max(of.entries.highest_number(lens)).max(elsewhere);
     if last >= crate::kit::stock::MOST_OF_A_LENS {

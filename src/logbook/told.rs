@@ -65,7 +65,7 @@ impl Shared {
         let seats: BTreeMap<WriterId, &SeatName> =
             others.entries.iter().map(|from| (from.stored.entry.writer, &from.seat)).collect();
         let seat_of = |writer| seats.get(&writer).copied().or(others.own_seat.as_ref()).cloned();
-        let slips: BTreeSet<EntryRef> = told.iter().filter_map(|one| one.takes_back()).collect();
+        let slips: BTreeSet<EntryRef> = told.iter().filter_map(Told::takes_back).collect();
         let standing = told.iter().filter(|one| !slips.contains(&one.entry));
         let mut pieces = BTreeSet::new();
         for (one, (piece, says)) in standing.flat_map(|one| one.says().iter().map(move |said| (one, said))) {
@@ -238,15 +238,15 @@ pub(super) fn told(entries: &BoxEntries, others: &FromOthers) -> Vec<Told<Piece>
             came == piece && (before || stored.after.know(entry.writer, entry.number))
         })
     };
-    let own = entries.all.iter().map(|stored| one(stored, entries.changes_of(stored), |_| true));
+    let own = entries.all.iter().map(|stored| one(stored, &entries.changes_of(stored), |_| true));
     let theirs = others.entries.iter().map(|from| {
         let stored = &from.stored;
-        one(stored, stored.body.changes().to_vec(), |piece| !is_another(piece, stored))
+        one(stored, stored.body.changes(), |piece| !is_another(piece, stored))
     });
     own.chain(theirs).collect()
 }
 
-fn one(stored: &StoredBoxEntry, changes: Vec<BoxChange>, is_here: impl Fn(&Piece) -> bool) -> Told<Piece> {
+fn one(stored: &StoredBoxEntry, changes: &[BoxChange], is_here: impl Fn(&Piece) -> bool) -> Told<Piece> {
     let what = match &stored.body {
         BoxEntry::Undone { entry, .. } => What::TakesBack(*entry),
         BoxEntry::HandedOver { to, .. } => What::HandsOver(to.clone()),
@@ -281,7 +281,7 @@ fn says(change: &BoxChange) -> Says {
     }
 }
 
-/// The last entries of each writer about these pieces, and about to whom the box is handed over; none where there are none.
+/// The last entries of each writer about these pieces; none where there are none.
 pub(super) fn known_of_pieces(entries: &BoxEntries, others: &FromOthers, pieces: &[Piece]) -> Option<Heads> {
     let heads = heads_about(&told(entries, others), pieces);
     if heads.is_empty() { None } else { Some(heads) }

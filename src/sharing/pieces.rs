@@ -215,7 +215,11 @@ pub fn fold<'a, P: Ord + Clone + 'a>(
     let known = Knowledge::of(told.values().map(|one| (one.entry, &one.after)));
     let slips: BTreeSet<EntryRef> = told.values().filter_map(|one| one.takes_back()).collect();
     let standing = || told.values().filter(|one| !slips.contains(&one.entry));
-    let handed = standing().filter_map(|one| one.hands_over().map(|to| (one.entry, to.cloned()))).collect();
+    let handed = standing().filter_map(|one| match &one.what {
+        What::HandsOver(to) => Some((one.entry, to.clone())),
+        What::Of(_) | What::TakesBack(_) => None,
+    });
+    let handed = handed.collect();
     let hand_over = Newest::among(handed, &known);
     let mut of_pieces: BTreeMap<P, [Statements; 2]> = BTreeMap::new();
     for one in standing() {
@@ -301,13 +305,6 @@ impl<P> Told<P> {
         }
     }
 
-    fn hands_over(&self) -> Option<Option<&SeatName>> {
-        match &self.what {
-            What::HandsOver(to) => Some(to.as_ref()),
-            What::Of(_) | What::TakesBack(_) => None,
-        }
-    }
-
     /// What it says of pieces.
     pub fn says(&self) -> &[(P, Says)] {
         match &self.what {
@@ -317,16 +314,12 @@ impl<P> Told<P> {
     }
 }
 
-/// The newest entry of each writer that is about one of these pieces, takes back one that is, or hands the box over: what an
-/// entry about them that is written now names as known.
+/// The newest entry of each writer that is about one of these pieces: what an entry about them that is written now names as
+/// known.
 pub fn heads_about<'a, P: Ord + 'a>(told: impl IntoIterator<Item = &'a Told<P>>, pieces: &[P]) -> Heads {
-    let told: BTreeMap<EntryRef, &Told<P>> = told.into_iter().map(|one| (one.entry, one)).collect();
-    let is_about =
-        |one: &Told<P>| one.hands_over().is_some() || one.says().iter().any(|(piece, _)| pieces.contains(piece));
     let mut heads = Heads::default();
-    for one in told.values() {
-        let of_a_slip = one.takes_back().and_then(|slip| told.get(&slip)).is_some_and(|slip| is_about(slip));
-        if is_about(one) || of_a_slip {
+    for one in told {
+        if one.says().iter().any(|(piece, _)| pieces.contains(piece)) {
             heads.learn(one.entry.writer, one.entry.number);
         }
     }

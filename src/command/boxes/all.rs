@@ -87,7 +87,7 @@ impl AllBoxes {
                 (None, None) => "its file cannot be read".to_owned(),
             };
             let file = file.as_ref().map(|file| format!(", {}", file.display())).unwrap_or_default();
-            let open = (*unsettled > 0).then(|| format!(", {unsettled} unsettled")).unwrap_or_default();
+            let open = if *unsettled > 0 { format!(", {unsettled} unsettled") } else { String::new() };
             let handed = if handed_over_to.is_empty() {
                 String::new()
             } else {

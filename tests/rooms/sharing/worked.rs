@@ -94,6 +94,19 @@ fn old_rows_know_their_own_writer() {
     assert_eq!(place.value(), Some(&Whereabouts::OnLoan(Some("Clinic 3".to_owned()))));
 }
 
+/// Entries of before named only what came last of a piece: what their writer named earlier is known to the writer still.
+#[test]
+fn what_a_writer_named_once_is_known_to_it_from_then_on() {
+    let told = [
+        said(entry(1, 1), &[], 1, LOST),
+        said(entry(2, 1), &[entry(1, 1)], 1, Says::Place(Whereabouts::InTheBox)),
+        Told { entry: entry(2, 2), after: knowing(&[]), what: What::TakesBack(entry(2, 1)) },
+        said(entry(2, 3), &[entry(2, 1)], 1, lent("Clinic 3")),
+    ];
+    let place = &fold(&told, &seat_of).pieces[&1].place;
+    assert_eq!(place.value(), Some(&Whereabouts::OnLoan(Some("Clinic 3".to_owned()))));
+}
+
 /// While a box is handed over what others note of it is kept, counts for nothing, and is listed; once it is back it counts.
 #[test]
 fn a_box_that_is_handed_over_is_changed_by_that_seat_alone() {
