@@ -126,7 +126,8 @@ impl FittedFrame {
                 | Place::Lost
                 | Place::Lent { .. }
                 | Place::Retired
-                | Place::Moved { .. } => {}
+                | Place::Moved { .. }
+                | Place::InTwoPlaces => {}
             }
         }
         (in_cells, held)

@@ -8,6 +8,7 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::lens::{Lens, LensLabelError, Piece, PoweredKind};
 use super::motion::Motion;
+use super::pieces::Place;
 
 /// Something that happened to a piece of the box outside an exam.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -93,6 +94,54 @@ pub enum BoxChange {
         /// What.
         text: String,
     },
+    /// Said where a piece is, once and for all that was noted of its place before.
+    Settled {
+        /// The piece.
+        piece: Piece,
+        /// Where it is.
+        at: SettledAt,
+    },
+}
+
+/// Where a piece is, as somebody settled it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum SettledAt {
+    /// In its place in the box.
+    Box,
+    /// Nobody knows.
+    Lost,
+    /// At a seat, by its name.
+    Seat(String),
+}
+
+impl SettledAt {
+    /// The place of the piece, seen from any other seat than that one.
+    pub fn place(&self) -> Place {
+        match self {
+            Self::Box => Place::Box,
+            Self::Lost => Place::Lost,
+            Self::Seat(seat) => Place::Lent { to: Some(seat.clone()) },
+        }
+    }
+
+    /// Whether it is at this seat.
+    pub fn is_at(&self, seat: &str) -> bool {
+        match self {
+            Self::Seat(at) => at == seat,
+            Self::Box | Self::Lost => false,
+        }
+    }
+}
+
+impl fmt::Display for SettledAt {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Box => f.write_str("in the box"),
+            Self::Lost => f.write_str("lost"),
+            Self::Seat(seat) => write!(f, "at {seat}"),
+        }
+    }
 }
 
 /// What was found of a piece by measuring it.
@@ -253,6 +302,7 @@ impl BoxChange {
             | Self::Moved { piece, .. }
             | Self::Looked { piece, .. }
             | Self::Marked { piece, .. }
+            | Self::Settled { piece, .. }
             | Self::Note { piece, .. } => Some(piece.clone()),
             Self::Added(further) => further.piece(),
         }
@@ -285,6 +335,7 @@ impl BoxChange {
             | Self::Moved { piece, .. }
             | Self::Looked { piece, .. }
             | Self::Marked { piece, .. }
+            | Self::Settled { piece, .. }
             | Self::Note { piece, .. } => &piece.lens,
             Self::Added(further) => &further.lens,
         }
@@ -321,6 +372,7 @@ impl BoxChange {
             }
             Self::Marked { own_mark, .. } => Some(own_mark.clone().unwrap_or_else(|| "no mark any more".to_owned())),
             Self::Note { text, .. } => Some(text.clone()),
+            Self::Settled { at, .. } => Some(at.to_string()),
             Self::Lost(_)
             | Self::Found(_)
             | Self::Returned(_)
@@ -346,6 +398,7 @@ impl BoxChange {
             Self::Looked { .. } => "looked",
             Self::Marked { .. } => "marked",
             Self::Note { .. } => "note",
+            Self::Settled { .. } => "settled",
         }
     }
 
@@ -358,6 +411,7 @@ impl BoxChange {
     pub fn takes_away(&self) -> bool {
         match self {
             Self::Lost(_) | Self::Lent { .. } | Self::Retired(_) | Self::Moved { .. } => true,
+            Self::Settled { at, .. } => at.place() != Place::Box,
             Self::Found(_)
             | Self::Returned(_)
             | Self::Damaged { .. }
@@ -374,6 +428,7 @@ impl BoxChange {
     pub fn brings_back(&self) -> bool {
         match self {
             Self::Found(_) | Self::Returned(_) => true,
+            Self::Settled { at, .. } => at.place() == Place::Box,
             Self::Lost(_)
             | Self::Lent { .. }
             | Self::Retired(_)
@@ -392,6 +447,16 @@ impl BoxChange {
     pub fn looked(&self) -> Option<(Vec<Piece>, Motion)> {
         let Self::Looked { piece, with, seen } = self else { return None };
         Some((std::iter::once(piece).chain(with).cloned().collect(), *seen))
+    }
+
+    /// Where it settles that its piece is, if it does.
+    pub fn settles(&self) -> Option<&SettledAt> {
+        if let Self::Settled { at, .. } = self { Some(at) } else { None }
+    }
+
+    /// Until when somebody has the piece after it, if it is about that; no day where none was agreed.
+    pub fn away_until(&self) -> Option<Option<Date>> {
+        if let Self::Lent { until, .. } = self { Some(*until) } else { self.settles().map(|_| None) }
     }
 
     /// What it brings into the box.

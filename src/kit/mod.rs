@@ -35,7 +35,7 @@ pub mod stock_take;
 pub mod tray;
 
 pub use accessory::Accessory;
-pub use change::{BoxChange, Further, Measurement};
+pub use change::{BoxChange, Further, Measurement, SettledAt};
 pub use declared::{DeclaredBox, LensForm, LensLine, Measured, Rims, TrayRow};
 pub use direction::Direction;
 pub use file::parse_box;

@@ -37,6 +37,8 @@ pub enum NotFree {
         /// By what the logbook knows that box.
         to: String,
     },
+    /// It was noted in different places by seats that did not know of each other.
+    InTwoPlaces,
 }
 
 impl NotFree {
@@ -45,7 +47,7 @@ impl NotFree {
         match self {
             Self::InCell { eye, cell } => format!("{eye} {cell}"),
             Self::InHand { eye } => format!("held {eye}"),
-            Self::Lent { .. } | Self::Lost | Self::Retired | Self::Moved { .. } => self.to_string(),
+            Self::Lent { .. } | Self::Lost | Self::Retired | Self::Moved { .. } | Self::InTwoPlaces => self.to_string(),
         }
     }
 
@@ -58,7 +60,7 @@ impl NotFree {
     fn distance(&self) -> u8 {
         match self {
             Self::InCell { .. } | Self::InHand { .. } => 0,
-            Self::Lent { .. } => 1,
+            Self::Lent { .. } | Self::InTwoPlaces => 1,
             Self::Lost | Self::Retired | Self::Moved { .. } => 2,
         }
     }
@@ -74,6 +76,7 @@ impl fmt::Display for NotFree {
             Self::Lent { to: None } => f.write_str("lent"),
             Self::Retired => f.write_str("retired"),
             Self::Moved { to } => write!(f, "in the box {}", bare(to)),
+            Self::InTwoPlaces => f.write_str("in two places"),
         }
     }
 }
@@ -89,6 +92,7 @@ impl Place {
             Self::Lent { to } => Some(NotFree::Lent { to: to.clone() }),
             Self::Retired => Some(NotFree::Retired),
             Self::Moved { to } => Some(NotFree::Moved { to: to.clone() }),
+            Self::InTwoPlaces => Some(NotFree::InTwoPlaces),
         }
     }
 }

@@ -45,6 +45,8 @@ pub enum Place {
         /// By what the logbook knows that box.
         to: String,
     },
+    /// Noted in different places at seats of which none knew of the other: nobody can say where it is.
+    InTwoPlaces,
 }
 
 impl Place {
@@ -81,6 +83,11 @@ impl Place {
     /// Whether what was there no longer belongs to the set of this box.
     pub fn has_left_the_set(&self) -> bool {
         matches!(self, Self::Retired | Self::Moved { .. })
+    }
+
+    /// Whether it is not known which of several places it is.
+    pub fn is_in_two_places(&self) -> bool {
+        matches!(self, Self::InTwoPlaces)
     }
 
     /// Whether what was there is in another box.

@@ -122,6 +122,16 @@ fn not_there(stocked: &StockedPiece, change: &'static str) -> StockError {
 }
 
 impl StockError {
+    /// Whether the piece was to be noted as damaged and is.
+    pub fn is_damaged_already(&self) -> bool {
+        matches!(self, Self::DamagedAlready { .. })
+    }
+
+    /// Whether the piece is not where the change needs it to be.
+    pub fn is_about_the_place(&self) -> bool {
+        matches!(self, Self::NotThere { .. })
+    }
+
     /// Whether it is taken once somebody is sure.
     pub fn is_a_doubt(&self) -> bool {
         matches!(self, Self::Doubtful { .. })
@@ -160,6 +170,14 @@ pub struct LensCount {
     pub damaged: u8,
     /// In a cell or in the hand.
     pub in_frame: u8,
+    /// Pieces that were noted in different places by seats that did not know of each other.
+    #[serde(skip_serializing_if = "is_zero")]
+    pub in_two_places: u8,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands it over so")]
+fn is_zero(count: &u8) -> bool {
+    *count == 0
 }
 
 impl Stock {
@@ -341,6 +359,7 @@ impl Stock {
             | BoxChange::Retired(_)
             | BoxChange::Looked { .. }
             | BoxChange::Marked { .. }
+            | BoxChange::Settled { .. }
             | BoxChange::Note { .. } => {}
         }
         match self.change(change)? {
@@ -368,6 +387,7 @@ impl Stock {
             | BoxChange::Measured { .. }
             | BoxChange::Looked { .. }
             | BoxChange::Marked { .. }
+            | BoxChange::Settled { .. }
             | BoxChange::Note { .. } => not_there(stocked, change.word()),
         }
     }
@@ -391,18 +411,36 @@ impl Stock {
                 Ok(Effect::Changed)
             })
         };
-        let in_box_or_lent: fn(&Place) -> bool = |place| *place == Place::Box || place.is_lent();
+        // what is said now of a piece in two places is said in the knowledge of both
+        let in_box_or_lent: fn(&Place) -> bool =
+            |place| *place == Place::Box || place.is_lent() || place.is_in_two_places();
         match change {
             BoxChange::Lost(piece) => moved(piece, in_box_or_lent, |p| *p == Place::Lost, Place::Lost),
-            BoxChange::Found(piece) => moved(piece, |p| *p == Place::Lost, Place::is_at_hand, Place::Box),
+            BoxChange::Found(piece) => {
+                moved(piece, |p| *p == Place::Lost || p.is_in_two_places(), Place::is_at_hand, Place::Box)
+            }
             BoxChange::Lent { piece, to, .. } => {
                 moved(piece, |p| *p == Place::Box, |_| false, Place::Lent { to: to.clone() })
             }
-            BoxChange::Returned(piece) => moved(piece, Place::is_lent, Place::is_at_hand, Place::Box),
+            BoxChange::Returned(piece) => {
+                moved(piece, |p| p.is_lent() || p.is_in_two_places(), Place::is_at_hand, Place::Box)
+            }
             BoxChange::Retired(piece) => {
-                let from = |place: &Place| *place == Place::Lost || *place == Place::Box || place.is_lent();
+                let from: fn(&Place) -> bool = |place| !place.is_before_an_eye() && !place.has_left_the_set();
                 moved(piece, from, |p| *p == Place::Retired, Place::Retired)
             }
+            // it is worth knowing that somebody looked, wherever it was known to be
+            BoxChange::Settled { piece, at } => self.amend(piece, |stocked| {
+                let place = at.place();
+                if stocked.place.is_before_an_eye() && place.is_at_hand() {
+                    return Ok(Effect::Changed);
+                }
+                if stocked.place.is_before_an_eye() || stocked.place.has_left_the_set() {
+                    return Err(not_there(stocked, change.word()));
+                }
+                stocked.place = place;
+                Ok(Effect::Changed)
+            }),
             // wherever its file has it now: it is in the other box
             BoxChange::Moved { piece, to, .. } => {
                 let from: fn(&Place) -> bool = |place| !place.is_before_an_eye() && *place != Place::Retired;
@@ -479,8 +517,17 @@ impl Stock {
         for StockedPiece { piece, place, damaged, measured: _ } in self.pieces.iter() {
             let lens = &piece.lens;
             let line = *line_of.entry(lens).or_insert_with(|| {
-                let (declared, free, lost, lent, damaged, in_frame) = Default::default();
-                counts.push(LensCount { lens: lens.clone(), declared, free, lost, lent, damaged, in_frame });
+                let (declared, free, lost, lent, damaged, in_frame, in_two_places) = Default::default();
+                counts.push(LensCount {
+                    lens: lens.clone(),
+                    declared,
+                    free,
+                    lost,
+                    lent,
+                    damaged,
+                    in_frame,
+                    in_two_places,
+                });
                 counts.len() - 1
             });
             let count = &mut counts[line];
@@ -490,6 +537,7 @@ impl Stock {
                 Place::Box => &mut count.free,
                 Place::Lost => &mut count.lost,
                 Place::Lent { .. } => &mut count.lent,
+                Place::InTwoPlaces => &mut count.in_two_places,
                 Place::Cell { .. } | Place::Hand { .. } => &mut count.in_frame,
             };
             *part += 1;

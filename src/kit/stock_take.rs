@@ -395,7 +395,7 @@ impl StockTake {
 fn to_note(is: &StockedPiece, said: Said) -> Vec<BoxChange> {
     let piece = || is.piece.clone();
     let mut changes = Vec::new();
-    if said.is_there() && is.place == Place::Lost {
+    if said.is_there() && (is.place == Place::Lost || is.place.is_in_two_places()) {
         changes.push(BoxChange::Found(piece()));
     } else if said.is_there() && is.place.is_lent() {
         changes.push(BoxChange::Returned(piece()));

@@ -50,6 +50,7 @@ fn left_by(change: &BoxChange, stocked: &StockedPiece) -> Option<(Fact, bool)> {
         BoxChange::Lent { to, .. } => place(stocked.place == Place::Lent { to: to.clone() }),
         BoxChange::Retired(_) => place(stocked.place == Place::Retired),
         BoxChange::Moved { to, .. } => place(stocked.place == Place::Moved { to: to.clone() }),
+        BoxChange::Settled { at, .. } => place(stocked.place == at.place()),
         BoxChange::Damaged { .. } => Some((Fact::Damage, stocked.damaged)),
         BoxChange::Mended(_) => Some((Fact::Damage, !stocked.damaged)),
         BoxChange::Measured { measurement, .. } => {

@@ -6,11 +6,14 @@ use std::path::{Path, PathBuf};
 use super::applied::applied_in;
 use super::error::LogbookError;
 use super::files::text_of;
+use super::from_others::FromOthers;
 use super::happened::{BoxEntries, EntriesRead, EntryRef, StoredBoxChange, StoredBoxEntry};
 use super::names::{BoxKey, NamedBox};
 use super::store::Logbook;
+use super::told::{HandedOver, Shared, Unsettled, find};
 use crate::kit::{BoxChange, DeclaredBox, Effect, Piece, Place, Stock, StockError, StockedPiece};
-use crate::sharing::Heads;
+use crate::sharing::pieces::Fact;
+use crate::sharing::{Heads, SeatName};
 
 /// A change that the box as its file declares it now does not allow.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,6 +37,10 @@ pub struct StockOnRecord {
     pub unread: Vec<String>,
     /// The last changes that were looked at, those refused among them.
     pub applied: Heads,
+    /// What was read from other seats about it.
+    pub others: FromOthers,
+    /// What all seats together say of it.
+    pub(super) shared: Shared,
 }
 
 /// What became of one change in applying all of them.
@@ -42,23 +49,49 @@ type Outcome = Result<Effect, StockError>;
 impl StockOnRecord {
     /// A box of which nothing was noted.
     pub fn of_nothing_noted(declared: &DeclaredBox) -> Self {
-        Self::of(declared, EntriesRead { entries: BoxEntries::default(), unread: Vec::new() })
+        let read = EntriesRead { entries: BoxEntries::default(), unread: Vec::new() };
+        Self::of(declared, read, FromOthers::default())
     }
 
-    pub(super) fn of(declared: &DeclaredBox, read: EntriesRead) -> Self {
+    pub(super) fn of(declared: &DeclaredBox, read: EntriesRead, others: FromOthers) -> Self {
         let EntriesRead { entries, unread } = read;
         let mut applied = Heads::default();
         let mut refused = Vec::new();
-        let stock = fold(declared, &entries, None, |stored, outcome| {
-            if let Err(why) = outcome {
+        let shared = Shared::of(&entries, &others, None);
+        let mut stock = fold(declared, &entries, None, |stored, outcome| {
+            // what does not follow from what was noted here may follow from what others noted
+            let is_shared = || stored.change.piece().is_some_and(|piece| shared.is_about(&piece));
+            if let Err(why) = outcome
+                && !(why.is_about_the_place() && is_shared())
+            {
                 refused.push(RefusedChange { stored, why });
             }
         });
+        shared.apply(&mut stock, &others);
         for stored in &entries.all {
             applied.learn(stored.entry.writer, stored.entry.number);
         }
-        let unread = unread.iter().map(ToString::to_string).collect();
-        Self { stock, entries, refused, unread, applied }
+        let unread = unread.iter().map(ToString::to_string).chain(others.unread.iter().cloned()).collect();
+        Self { stock, entries, refused, unread, applied, others, shared }
+    }
+
+    /// To whom the box is handed over, if it is.
+    pub fn handed_over(&self) -> Option<HandedOver> {
+        self.shared.handed_over(self.others.own_seat.as_ref())
+    }
+
+    /// The pieces of which seats that did not know of each other say different things, and of which others said something
+    /// while the box is handed over.
+    pub fn unsettled(&self) -> Vec<Unsettled> {
+        self.shared.unsettled(&self.entries, &self.others)
+    }
+
+    /// The other seat where it was noted that a piece is where it is; none where that was noted here, or nothing was.
+    pub fn place_noted_at(&self, piece: &Piece) -> Option<&SeatName> {
+        let deciding = self.shared.deciding(piece, Fact::Place);
+        let found: Vec<_> = deciding.iter().filter_map(|entry| find(*entry, &self.entries, &self.others)).collect();
+        let is_noted_here = found.iter().any(|(seat, _)| seat.is_none());
+        found.into_iter().find_map(|(seat, _)| seat).filter(|_| !is_noted_here)
     }
 
     /// What became of each change as if one entry were not there.
@@ -68,7 +101,8 @@ impl StockOnRecord {
         slip: Option<EntryRef>,
     ) -> (Stock, Vec<(StoredBoxChange, Outcome)>) {
         let mut outcomes = Vec::new();
-        let stock = fold(declared, &self.entries, slip, |stored, outcome| outcomes.push((stored, outcome)));
+        let mut stock = fold(declared, &self.entries, slip, |stored, outcome| outcomes.push((stored, outcome)));
+        Shared::of(&self.entries, &self.others, slip).apply(&mut stock, &self.others);
         (stock, outcomes)
     }
 }
@@ -177,7 +211,9 @@ impl Logbook {
     /// # Errors
     /// When the logbook cannot be read.
     pub fn stock_of(&self, key: &BoxKey, declared: &DeclaredBox) -> Result<StockOnRecord, LogbookError> {
-        let mut on_record = StockOnRecord::of(declared, self.entries_read(key)?);
+        let read = self.entries_read(key)?;
+        let others = self.what_others_noted(&read.entries.keys, &self.box_name(key)?)?;
+        let mut on_record = StockOnRecord::of(declared, read, others);
         if let Some(bag) = self.bag(key)? {
             bag.take_out_of(&mut on_record.stock, declared);
         }

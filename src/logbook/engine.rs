@@ -424,6 +424,8 @@ pub trait Engine: Debug + Send {
 
     /// Everything that happened to a box, under each key it ever had, in the order in which it came here.
     fn box_changes(&self, key: &BoxKey) -> Result<Vec<EntryOf>, LogbookError>;
+    /// Everything that was noted of a box under this one key, in the order in which it came here.
+    fn entries_about(&self, key: &BoxKey) -> Result<Vec<EntryOf>, LogbookError>;
     /// Every key that a box ever had; none of one that is not known.
     fn box_keys(&self, key: &BoxKey) -> Result<Vec<BoxKey>, LogbookError>;
     /// The state that is read by now.

@@ -10,6 +10,7 @@ use thiserror::Error;
 use super::names::{BoxKey, ExamNumber, Holder};
 use crate::day::DayRefusal;
 use crate::kit::{Piece, Place, StockError};
+use crate::sharing::{NotASeat, SeatName};
 
 /// What went wrong in storing something, in the storing engine's own words.
 pub type EngineError = Box<dyn StdError + Send + Sync>;
@@ -43,6 +44,34 @@ pub enum LogbookError {
         bag: String,
         /// What the box is called in which its pieces are.
         home: String,
+    },
+    /// What was to be the name of a seat.
+    #[error(transparent)]
+    NotASeat(#[from] NotASeat),
+    /// Something was to be noted of a box that another seat has.
+    #[error(
+        "the box {box_name} is handed over to {}, which alone changes it until it is handed back: `dioptray box hand-over --back` notes that",
+        seats(to)
+    )]
+    BoxHandedOver {
+        /// What the box is called.
+        box_name: String,
+        /// The seats to which it is handed over.
+        to: Vec<SeatName>,
+    },
+    /// A box was to be handed back that nobody was handed.
+    #[error("the box {box_name} is not handed over to anybody")]
+    NotHandedOver {
+        /// What the box is called.
+        box_name: String,
+    },
+    /// A box was to be handed over to the seat where it is.
+    #[error("{seat} is this seat: the box {box_name} is here")]
+    HandedOverHere {
+        /// What the box is called.
+        box_name: String,
+        /// The seat.
+        seat: SeatName,
     },
     /// What is known under a box's name was to go over to a box that has a record of its own.
     #[error(
@@ -340,6 +369,11 @@ pub enum FileError {
     Engine(#[source] EngineError),
 }
 
+fn seats(to: &[SeatName]) -> String {
+    let names: Vec<String> = to.iter().map(ToString::to_string).collect();
+    names.join(" and ")
+}
+
 fn rescued_as(copy: Option<&PathBuf>) -> String {
     let copy = copy.map(|copy| format!("Everything entered before it is in {}. ", copy.display()));
     copy.unwrap_or_default()
@@ -373,6 +407,10 @@ impl LogbookError {
             | Self::DayOpen { .. }
             | Self::NothingToTakeBackOfDay
             | Self::BagIsBack { .. }
+            | Self::NotASeat(_)
+            | Self::BoxHandedOver { .. }
+            | Self::NotHandedOver { .. }
+            | Self::HandedOverHere { .. }
             | Self::NothingToTakeBack { .. }
             | Self::NoSuchEntry { .. }
             | Self::NotedElsewhere { .. }
@@ -405,6 +443,10 @@ impl LogbookError {
             | Self::DayOpen { .. }
             | Self::NothingToTakeBackOfDay
             | Self::BagIsBack { .. }
+            | Self::NotASeat(_)
+            | Self::BoxHandedOver { .. }
+            | Self::NotHandedOver { .. }
+            | Self::HandedOverHere { .. }
             | Self::NothingToTakeBack { .. }
             | Self::NoSuchEntry { .. }
             | Self::NotedElsewhere { .. }

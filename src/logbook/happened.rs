@@ -12,21 +12,14 @@ use super::names::BoxKey;
 use super::row::{self, Stored};
 use crate::kit::stock_take::LensCounted;
 use crate::kit::{BoxChange, Further, Piece, Place, StockedPiece};
-use crate::sharing::WriterId;
+use crate::sharing::{Heads, SeatName, WriterId};
+
+pub use crate::sharing::EntryRef;
 
 /// The form of a body that is one change alone.
 const ONE_CHANGE: i64 = 1;
 /// The form of a body that is a [`BoxEntry`], which is written now.
 const WHOLE_ENTRY: i64 = 2;
-
-/// One entry by who wrote it and its number there.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
-pub struct EntryRef {
-    /// Who wrote it.
-    pub writer: WriterId,
-    /// Its number among the entries of that writer.
-    pub number: i64,
-}
 
 /// What one entry says of a box: all of it happened, or it is not there.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -60,6 +53,14 @@ pub enum BoxEntry {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         note: Option<String>,
     },
+    /// The box goes out to a seat, which alone changes it until it is handed back.
+    HandedOver {
+        /// The seat; none where it is handed back.
+        to: Option<SeatName>,
+        /// What is to be remembered of it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        note: Option<String>,
+    },
 }
 
 impl BoxEntry {
@@ -67,14 +68,17 @@ impl BoxEntry {
     pub fn changes(&self) -> &[BoxChange] {
         match self {
             Self::Happened { changes, .. } | Self::Counted { changes, .. } => changes,
-            Self::Undone { .. } => &[],
+            Self::Undone { .. } | Self::HandedOver { .. } => &[],
         }
     }
 
     /// What is to be remembered of it.
     pub fn note(&self) -> Option<&str> {
         match self {
-            Self::Happened { note, .. } | Self::Counted { note, .. } | Self::Undone { note, .. } => note.as_deref(),
+            Self::Happened { note, .. }
+            | Self::Counted { note, .. }
+            | Self::Undone { note, .. }
+            | Self::HandedOver { note, .. } => note.as_deref(),
         }
     }
 
@@ -82,7 +86,15 @@ impl BoxEntry {
     pub fn takes_back(&self) -> Option<EntryRef> {
         match self {
             Self::Undone { entry, .. } => Some(*entry),
-            Self::Happened { .. } | Self::Counted { .. } => None,
+            Self::Happened { .. } | Self::Counted { .. } | Self::HandedOver { .. } => None,
+        }
+    }
+
+    /// To whom it hands the box over, if it does; to nobody where it hands it back.
+    pub fn hands_over(&self) -> Option<Option<&SeatName>> {
+        match self {
+            Self::HandedOver { to, .. } => Some(to.as_ref()),
+            Self::Happened { .. } | Self::Counted { .. } | Self::Undone { .. } => None,
         }
     }
 
@@ -90,7 +102,7 @@ impl BoxEntry {
     pub fn count(&self) -> Option<&[LensCounted]> {
         match self {
             Self::Counted { count, .. } => Some(count),
-            Self::Happened { .. } | Self::Undone { .. } => None,
+            Self::Happened { .. } | Self::Undone { .. } | Self::HandedOver { .. } => None,
         }
     }
 
@@ -125,6 +137,8 @@ pub struct StoredBoxEntry {
     pub by: Option<String>,
     /// The box in which it was noted: another one where a piece came from there.
     pub about: BoxKey,
+    /// What its writer knew of the same pieces, beside all that the writer wrote before.
+    pub after: Heads,
     /// What it says.
     pub body: BoxEntry,
 }
@@ -178,6 +192,12 @@ impl BoxEntries {
         let here = |to: &str| self.keys.iter().any(|key| key.as_str() == to);
         let comes_here = |change: &&BoxChange| change.moves_to().is_some_and(|(to, _)| here(to));
         stored.body.changes().iter().filter(comes_here).flat_map(BoxChange::arrives_as).collect()
+    }
+
+    /// What an entry did to this box, of whichever seat it is.
+    pub(super) fn changes_in(&self, stored: &StoredBoxEntry) -> Vec<BoxChange> {
+        let is_own = self.all.iter().any(|own| own.entry == stored.entry);
+        if is_own { self.changes_of(stored) } else { stored.body.changes().to_vec() }
     }
 
     /// What was done to this box and not taken back, in the order in which it came here.
@@ -244,5 +264,8 @@ fn read(path: &Path, box_name: &str, place: i64, row: &EntryRow) -> Result<Store
         .map_err(|error| LogbookError::unreadable(path, &what, error.to_string()))?;
     let entry = EntryRef { writer: row.sealed.writer, number: row.sealed.number };
     let by = row.sealed.entry.by.clone();
-    Ok(StoredBoxEntry { place, entry, at, by, about: BoxKey::kept(about), body })
+    // what cannot be read there names nothing
+    let after = row.sealed.entry.after.as_deref().and_then(|after| serde_json::from_str(after).ok());
+    let after = after.unwrap_or_default();
+    Ok(StoredBoxEntry { place, entry, at, by, about: BoxKey::kept(about), after, body })
 }

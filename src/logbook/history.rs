@@ -4,10 +4,14 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 
 use super::boxes::StockOnRecord;
+use super::from_others::FromSeat;
 use super::happened::{EntryRef, StoredBoxEntry};
 use super::names::BoxKey;
+use super::told::find;
 use crate::kit::stock_take::LensCounted;
 use crate::kit::{BoxChange, Lens, Measurement, OwnMarks, Piece, Place};
+use crate::sharing::SeatName;
+use crate::sharing::pieces::Fact;
 
 /// One thing that happened to a piece, as a history lists it.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,6 +40,9 @@ pub struct HistoryLine {
     pub slip: Option<Timestamp>,
     /// The box from which the piece came, where it came from one.
     pub from: Option<BoxKey>,
+    /// The other seat where it was noted. Its place is then that of the first entry here that was noted in the knowledge of it,
+    /// before which it stands; past every place where there is none.
+    pub seat: Option<SeatName>,
 }
 
 /// A piece that somebody has.
@@ -124,10 +131,41 @@ impl StockOnRecord {
                     note: stored.body.note().map(str::to_owned),
                     slip: entries.taken_back_by(stored.entry).map(|slip| slip.at),
                     from: from.clone(),
+                    seat: None,
                 });
             }
         }
+        let theirs = self.others.entries.iter().flat_map(|there| self.lines_of_another_seat(there, is_meant));
+        lines.extend(theirs);
+        lines.sort_by_key(|line| (line.place, line.seat.is_none()));
         lines
+    }
+
+    /// What was noted at another seat.
+    fn lines_of_another_seat(&self, there: &FromSeat, is_meant: &dyn Fn(&BoxChange) -> bool) -> Vec<HistoryLine> {
+        let FromSeat { seat, stored } = there;
+        let theirs = || self.others.entries.iter().map(|from| &from.stored);
+        let slip_of = stored.body.takes_back().and_then(|slip| theirs().find(|one| one.entry == slip));
+        let slip = theirs().find(|one| one.body.takes_back() == Some(stored.entry)).map(|one| one.at);
+        let changes = slip_of.unwrap_or(stored).body.changes().iter().filter(|change| is_meant(change));
+        let entry = stored.entry;
+        let known = self.entries.all.iter().find(|own| own.after.know(entry.writer, entry.number));
+        let line = |change: &BoxChange| HistoryLine {
+            place: known.map_or(i64::MAX, |own| own.place),
+            entry: stored.entry,
+            at: stored.at,
+            by: stored.by.clone(),
+            event: if slip_of.is_some() { "undone" } else { change.word() },
+            lens: change.lens().clone(),
+            piece: change.piece(),
+            with: change.pieces().into_iter().skip(1).collect(),
+            says: if slip_of.is_some() { Some(in_a_line(change)) } else { change.details() },
+            note: stored.body.note().map(str::to_owned),
+            slip,
+            from: None,
+            seat: Some(seat.clone()),
+        };
+        changes.map(line).collect()
     }
 
     /// The entries that stand.
@@ -137,21 +175,36 @@ impl StockOnRecord {
 
     /// The last standing change of a kind of one piece.
     fn last_of<T>(&self, piece: &Piece, of: impl Fn(BoxChange) -> Option<T>) -> Option<(&StoredBoxEntry, T)> {
-        self.standing().rev().find_map(|stored| {
-            let mut changes = self.entries.changes_of(stored).into_iter().rev();
-            let last = changes.find_map(|change| {
-                let is_meant = change.piece().as_ref() == Some(piece);
-                if is_meant { of(change) } else { None }
-            });
-            Some((stored, last?))
+        self.standing().rev().find_map(|stored| Some((stored, self.said_in(stored, piece, &of)?)))
+    }
+
+    /// The same of the entry that says how a fact of the piece is, wherever that was noted.
+    fn deciding_of<T>(
+        &self,
+        piece: &Piece,
+        fact: Fact,
+        of: impl Fn(BoxChange) -> Option<T>,
+    ) -> Option<(&StoredBoxEntry, T)> {
+        let deciding = self.shared.deciding(piece, fact);
+        if deciding.is_empty() {
+            return self.last_of(piece, of);
+        }
+        let found = deciding.iter().filter_map(|entry| find(*entry, &self.entries, &self.others));
+        found.map(|(_, stored)| stored).find_map(|stored| Some((stored, self.said_in(stored, piece, &of)?)))
+    }
+
+    /// The last change of a kind of one piece in an entry.
+    fn said_in<T>(&self, stored: &StoredBoxEntry, piece: &Piece, of: &impl Fn(BoxChange) -> Option<T>) -> Option<T> {
+        self.entries.changes_in(stored).into_iter().rev().find_map(|change| {
+            let is_meant = change.piece().as_ref() == Some(piece);
+            if is_meant { of(change) } else { None }
         })
     }
 
     /// Who has a piece, on a given day.
     pub fn loan_of(&self, piece: &Piece, today: Date) -> Option<Loan> {
         let Some(Place::Lent { to }) = self.stock.get(piece).map(|stocked| &stocked.place) else { return None };
-        let lent = |change| if let BoxChange::Lent { until, .. } = change { Some(until) } else { None };
-        let (stored, until) = self.last_of(piece, lent)?;
+        let (stored, until) = self.deciding_of(piece, Fact::Place, |change| change.away_until())?;
         Some(Loan {
             piece: piece.clone(),
             to: to.clone(),
@@ -177,7 +230,7 @@ impl StockOnRecord {
     /// What was last measured of a piece.
     pub fn last_measured(&self, piece: &Piece) -> Option<MeasuredAt> {
         let of = |change| if let BoxChange::Measured { measurement, .. } = change { Some(measurement) } else { None };
-        let (stored, measurement) = self.last_of(piece, of)?;
+        let (stored, measurement) = self.deciding_of(piece, Fact::Power, of)?;
         Some(MeasuredAt { at: stored.at, by: stored.by.clone(), measurement })
     }
 
@@ -193,7 +246,7 @@ impl StockOnRecord {
         PieceKnown {
             history: self.history_of(piece),
             measured: self.last_measured(piece),
-            damage: self.last_of(piece, what).filter(|_| is_damaged).and_then(|(_, what)| what),
+            damage: self.deciding_of(piece, Fact::Damage, what).filter(|_| is_damaged).and_then(|(_, what)| what),
             own_mark: self.own_marks().of_piece(piece).map(str::to_owned),
             loan: self.loan_of(piece, today),
         }

@@ -8,11 +8,14 @@ use super::bags::OfBag;
 use super::boxes::StockOnRecord;
 use super::engine::{NewBoxEntry, NewEntry};
 use super::error::LogbookError;
+use super::from_others::FromOthers;
 use super::happened::{BoxEntry, EntriesRead, EntryRef, StoredBoxEntry, never_came};
 use super::names::{BoxKey, NamedBox};
 use super::store::Logbook;
+use super::told::{HandedOver, known_of_pieces};
 use crate::kit::stock_take::LensCounted;
 use crate::kit::{BoxChange, DeclaredBox, Effect, Further, OwnMarks, Piece, Place, StockError};
+use crate::sharing::pieces::Fact;
 use crate::sharing::{EntryKind, Heads};
 
 /// What is to be noted of a box in one go: all of it or nothing.
@@ -108,10 +111,15 @@ impl Logbook {
         let mut noted = None;
         let added = self.engine.add_box_change(in_box, &other_boxes, seen, &mut |before| {
             let mut read = before.into_iter().zip(&reader).map(|(rows, reader)| reader.read(rows));
-            let here = read.next().ok_or_else(|| not_storable(&"it was not looked at"))?;
-            let there = others.iter().zip(read).map(|((_, declared), read)| StockOnRecord::of(declared, read));
+            let (here, theirs) = read.next().ok_or_else(|| not_storable(&"it was not looked at"))?;
+            let there = others
+                .iter()
+                .zip(read)
+                .map(|((_, declared), (read, theirs))| StockOnRecord::of(declared, read, theirs));
             let mut there: Vec<StockOnRecord> = there.collect();
-            let mut now = StockOnRecord::of(declared, here);
+            let mut now = StockOnRecord::of(declared, here, theirs);
+            refuse_what_is_handed_over(in_box, &now)?;
+            others.iter().zip(&there).try_for_each(|((named, _), there)| refuse_what_is_handed_over(named, there))?;
             if let Some(bag) = &bag {
                 bag.take_out_of(&mut now.stock, declared);
             }
@@ -119,11 +127,11 @@ impl Logbook {
             let mut changes = Vec::with_capacity(new.changes.len());
             for change in &new.changes {
                 let change = with_number(change, &now, in_box, others, &mut there, &marks)?;
-                now.stock.note(&change)?;
+                note_in(&mut now, &change)?;
                 marks.change(&change);
                 changes.push(change);
             }
-            let after = known_of_pieces(&now, &changes);
+            let after = known_of_pieces(&now.entries, &now.others, &pieces_of(&changes));
             let note = new.note.map(str::to_owned);
             let (kept, count) = (changes.clone(), new.count.clone());
             let body = match count {
@@ -194,13 +202,17 @@ impl Logbook {
         let reader = self.reader(std::iter::once(in_box).chain(&others))?;
         let added = self.engine.add_box_change(in_box, &others, Some(seen), &mut |before| {
             let mut read = before.into_iter().zip(&reader).map(|(rows, reader)| reader.read(rows));
-            let here = read.next().ok_or_else(|| not_storable(&"it was not looked at"))?;
-            let now = StockOnRecord::of(declared, here);
+            let (here, theirs) = read.next().ok_or_else(|| not_storable(&"it was not looked at"))?;
+            let now = StockOnRecord::of(declared, here, theirs);
             let slip = to_take_back(in_box, &now, Some(slip.entry))?;
+            // that it was handed over may have been the slip
+            if slip.body.hands_over().is_none() {
+                refuse_what_is_handed_over(in_box, &now)?;
+            }
             let (without, after_it) = now.without(declared, Some(slip.entry));
             let (_, as_it_is) = now.without(declared, None);
             refuse_if_rested_on(slip, &as_it_is, &after_it)?;
-            for there in read {
+            for (there, _) in read {
                 refuse_if_used_there(slip, &there)?;
             }
             let changes = now.entries.changes_of(slip);
@@ -214,7 +226,7 @@ impl Logbook {
             if let Some(there) = in_frames.iter().find(goes) {
                 return Err(there.refusal());
             }
-            let after = known_of_pieces(&now, &changes);
+            let after = known_of_pieces(&now.entries, &now.others, &pieces_of(&changes));
             let body = BoxEntry::Undone { entry: slip.entry, back, note: None };
             Ok(NewBoxEntry {
                 new: entry(in_box, &body, by, at, after.as_ref())?,
@@ -230,11 +242,15 @@ impl Logbook {
 
     /// Refuses what would take away a piece that stands before an eye in an open exam.
     fn refuse_what_is_before_an_eye(&self, in_box: &NamedBox, changes: &[BoxChange]) -> Result<(), LogbookError> {
-        if changes.iter().all(|change| !change.takes_away()) {
+        let seat = self.engine.me()?.map(|me| me.seat).unwrap_or_default();
+        // what is settled to be at this seat does not go away from it
+        let is_at_this_seat = |change: &BoxChange| change.settles().is_some_and(|at| at.is_at(&seat));
+        let goes = |change: &&BoxChange| change.takes_away() && !is_at_this_seat(change);
+        if !changes.iter().any(|change| goes(&change)) {
             return Ok(());
         }
         let in_frames = self.before_eyes(&in_box.key)?;
-        for piece in changes.iter().filter(|change| change.takes_away()).filter_map(BoxChange::piece) {
+        for piece in changes.iter().filter(goes).filter_map(BoxChange::piece) {
             if let Some(there) = in_frames.iter().find(|there| there.piece == piece) {
                 return Err(there.refusal());
             }
@@ -243,25 +259,27 @@ impl Logbook {
     }
 
     /// What is needed to read the entries about each of these boxes within a transaction.
-    fn reader<'a>(&self, boxes: impl Iterator<Item = &'a NamedBox>) -> Result<Vec<Reading>, LogbookError> {
+    pub(super) fn reader<'a>(&self, boxes: impl Iterator<Item = &'a NamedBox>) -> Result<Vec<Reading>, LogbookError> {
         let reading = |named: &NamedBox| {
             let keys = self.keys_of(&named.key)?;
-            Ok(Reading { path: self.path().to_owned(), name: named.name.clone(), keys })
+            let others = self.what_others_noted(&keys, &named.name)?;
+            Ok(Reading { path: self.path().to_owned(), name: named.name.clone(), keys, others })
         };
         boxes.map(reading).collect()
     }
 }
 
 /// What is needed to read the entries about one box.
-struct Reading {
+pub(super) struct Reading {
     path: PathBuf,
     name: String,
     keys: std::collections::HashSet<BoxKey>,
+    others: FromOthers,
 }
 
 impl Reading {
-    fn read(&self, rows: Vec<super::engine::EntryOf>) -> EntriesRead {
-        EntriesRead::of(&self.path, &self.name, self.keys.clone(), rows)
+    pub(super) fn read(&self, rows: Vec<super::engine::EntryOf>) -> (EntriesRead, FromOthers) {
+        (EntriesRead::of(&self.path, &self.name, self.keys.clone(), rows), self.others.clone())
     }
 }
 
@@ -315,6 +333,7 @@ fn with_number(
         | BoxChange::Retired(_)
         | BoxChange::Looked { .. }
         | BoxChange::Marked { .. }
+        | BoxChange::Settled { .. }
         | BoxChange::Note { .. } => Ok(change.clone()),
     }
 }
@@ -322,7 +341,11 @@ fn with_number(
 /// The next number of a piece of a lens: one that nothing ever had.
 fn next_number(of: &StockOnRecord, lens: &crate::kit::Lens) -> Result<u8, StockError> {
     let there = of.stock.of_lens(lens).map(|stocked| stocked.piece.number).max().unwrap_or(0);
-    let last = there.max(of.entries.highest_number(lens));
+    // a number that was given at another seat is not given again
+    let elsewhere = of.others.entries.iter().flat_map(|from| from.stored.body.changes());
+    let elsewhere = elsewhere.flat_map(BoxChange::pieces).filter(|piece| piece.lens == *lens);
+    let elsewhere = elsewhere.map(|piece| piece.number).max().unwrap_or(0);
+    let last = there.max(of.entries.highest_number(lens)).max(elsewhere);
     if last >= crate::kit::stock::MOST_OF_A_LENS {
         Err(StockError::TooMany { lens: lens.clone() })
     } else {
@@ -344,21 +367,21 @@ fn pieces_of(changes: &[BoxChange]) -> Vec<Piece> {
     pieces
 }
 
-/// The last changes of the same pieces that are known here; `None` where there are none.
-fn known_of_pieces(now: &StockOnRecord, changes: &[BoxChange]) -> Option<Heads> {
-    let mut heads = None;
-    for piece in pieces_of(changes) {
-        let about_it = |stored: &&StoredBoxEntry| {
-            now.entries.changes_of(stored).iter().any(|earlier| earlier.pieces().contains(&piece))
-        };
-        if let Some(last) = now.entries.all.iter().rev().find(about_it) {
-            heads.get_or_insert_with(Heads::default).learn(last.entry.writer, last.entry.number);
-        }
-    }
-    heads
+/// Applies a change that is noted now. Of a damage of which seats say different things either is worth saying.
+fn note_in(now: &mut StockOnRecord, change: &BoxChange) -> Result<(), StockError> {
+    let is_open = change.piece().is_some_and(|piece| now.shared.is_open(&piece, Fact::Damage));
+    now.stock.note(change).or_else(|why| if is_open && why.is_damaged_already() { Ok(()) } else { Err(why) })
 }
 
-fn entry(
+/// Nothing is noted of a box that another seat has.
+pub(super) fn refuse_what_is_handed_over(named: &NamedBox, now: &StockOnRecord) -> Result<(), LogbookError> {
+    match now.handed_over().filter(|handed| handed.is_closed_here) {
+        Some(HandedOver { to, .. }) => Err(LogbookError::BoxHandedOver { box_name: named.name.clone(), to }),
+        None => Ok(()),
+    }
+}
+
+pub(super) fn entry(
     in_box: &NamedBox,
     body: &BoxEntry,
     by: Option<&str>,

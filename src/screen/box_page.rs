@@ -75,6 +75,8 @@ pub enum BoxShown {
     NewFrame(Box<NewFrame>),
     /// What somebody has of it, one piece of it chosen.
     Loans(usize),
+    /// Of which pieces seats say different things, one of them chosen.
+    Unsettled(usize),
     /// A stock-take.
     Counting(Box<Counting>),
     /// What it makes.
@@ -110,6 +112,11 @@ impl BoxShown {
     /// Which loan is chosen, if loans are shown.
     pub fn loan(&self) -> Option<usize> {
         if let Self::Loans(chosen) = self { Some(*chosen) } else { None }
+    }
+
+    /// Which unsettled piece is chosen, if they are shown.
+    pub fn unsettled(&self) -> Option<usize> {
+        if let Self::Unsettled(chosen) = self { Some(*chosen) } else { None }
     }
 
     /// Of how many pieces the bag is, if one is shown.
@@ -212,6 +219,9 @@ impl BoxPage {
         (self.now, self.rows, self.marked) = (Rc::new(now), rows, Vec::new());
         if let BoxShown::Loans(chosen) = &mut self.shown {
             *chosen = (*chosen).min(self.now.loans.len().saturating_sub(1));
+        }
+        if let BoxShown::Unsettled(chosen) = &mut self.shown {
+            *chosen = (*chosen).min(self.now.unsettled.len().saturating_sub(1));
         }
         if let BoxShown::Pairs(pairs) = &mut self.shown {
             *pairs = Rc::new(PairsSeen::of(&self.now));

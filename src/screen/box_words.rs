@@ -33,9 +33,16 @@ pub fn state(stocked: &StockedPiece) -> String {
     said.join(", ")
 }
 
+/// Who noted it and at which other seat, as an end of a line.
+pub fn noted_by(happened: &Happened) -> String {
+    let by = happened.by.as_ref().map(|by| format!(", {by}")).unwrap_or_default();
+    let seat = happened.seat.as_ref().map(|seat| format!(", at {seat}")).unwrap_or_default();
+    format!("{by}{seat}")
+}
+
 /// What happened, in a few words, without the piece.
 pub fn what_happened(happened: &Happened) -> String {
-    let Happened { day: _, by: _, event, lens: _, piece: _, with: _, says, note, is_slip } = happened;
+    let Happened { day: _, by: _, event, lens: _, piece: _, with: _, says, note, is_slip, seat: _ } = happened;
     let word = match *event {
         "returned" => "brought back",
         "retired" => "out for good",

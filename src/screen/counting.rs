@@ -124,6 +124,7 @@ pub fn shown_in_words(take: &StockTake, stocked: &StockedPiece) -> String {
         Said::Missing => match &stocked.place {
             Place::Lent { .. } => "lent",
             Place::Lost => "lost",
+            Place::InTwoPlaces => "in two places",
             Place::Box | Place::Cell { .. } | Place::Hand { .. } | Place::Retired | Place::Moved { .. } => "gone",
         },
     };

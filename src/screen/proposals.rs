@@ -92,7 +92,12 @@ impl Search {
         let usable = |stocked: &StockedPiece| match stocked.place {
             Place::Box => true,
             Place::Cell { eye: before, .. } => before == eye,
-            Place::Hand { .. } | Place::Lost | Place::Lent { .. } | Place::Retired | Place::Moved { .. } => false,
+            Place::Hand { .. }
+            | Place::Lost
+            | Place::Lent { .. }
+            | Place::Retired
+            | Place::Moved { .. }
+            | Place::InTwoPlaces => false,
         };
         let (ours, theirs) = (self.fitted.stock.pieces(), other.fitted.stock.pieces());
         self.fitted.frame == other.fitted.frame

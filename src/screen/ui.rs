@@ -376,6 +376,7 @@ impl Ui {
                     BoxShown::Boxes(..) => Context::Boxes,
                     BoxShown::NewFrame(_) => Context::Framing,
                     BoxShown::Loans(_) => Context::Loans,
+                    BoxShown::Unsettled(_) => Context::Unsettled,
                     BoxShown::Counting(counting) if counting.ends => Context::Ending,
                     BoxShown::Counting(counting) if counting.blind => Context::Blind,
                     BoxShown::Counting(_) => Context::Counting,

@@ -1,11 +1,13 @@
 //! A box as it is now, for whoever keeps it: every piece in its place, what happened to each, and who has what.
 
+use std::collections::HashMap;
+
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 use crate::exam::Exam;
 use crate::kit::stock_take::{Difference, Ending, LensCounted, differences};
-use crate::kit::{BoxChange, Lens, OwnMarks, Piece, Stock, StockedPiece, Tray, TrayRow};
+use crate::kit::{BoxChange, Lens, OwnMarks, Piece, Place, Stock, StockedPiece, Tray, TrayRow};
 use crate::logbook::StockOnRecord;
 use crate::sheets::OfBox;
 
@@ -30,6 +32,8 @@ pub struct Happened {
     pub note: Option<String>,
     /// Whether it was a slip.
     pub is_slip: bool,
+    /// The other seat where it was noted, if it was noted there.
+    pub seat: Option<String>,
 }
 
 impl Happened {
@@ -45,6 +49,7 @@ impl Happened {
             says: change.details(),
             note: None,
             is_slip: false,
+            seat: None,
         }
     }
 
@@ -52,6 +57,19 @@ impl Happened {
     pub fn is_about(&self, lens: &Lens) -> bool {
         self.lens == *lens || self.with.iter().any(|piece| piece.lens == *lens)
     }
+}
+
+/// A piece of which seats say different things.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NotSettled {
+    /// The piece.
+    pub piece: Piece,
+    /// What somebody has to say, in a few words.
+    pub question: &'static str,
+    /// Whether it is where the piece is; otherwise damage or power, which is noted once more.
+    pub is_of_the_place: bool,
+    /// What is said, each with where it was noted.
+    pub said: Vec<String>,
 }
 
 /// A piece that somebody has.
@@ -110,6 +128,10 @@ pub struct BoxNow {
     pub looked: Vec<BoxChange>,
     /// What somebody has, by borrower.
     pub loans: Vec<OnLoan>,
+    /// Of what seats say different things.
+    pub unsettled: Vec<NotSettled>,
+    /// Pieces that are where they are as another seat noted, with that seat.
+    pub noted_at: HashMap<Piece, String>,
     /// The last stock-take.
     pub last_counted: Option<LastCount>,
     /// Whether a stock-take is begun and not ended.
@@ -178,6 +200,25 @@ pub struct ToNote {
     pub changes: Vec<BoxChange>,
     /// What is to be remembered of it.
     pub note: Option<String>,
+}
+
+/// A box of the exam: what stands before an eye stands there, whatever other seats noted of it, and that is said.
+pub fn of_the_exam(mut now: BoxNow, exam: &Exam) -> BoxNow {
+    for stocked in exam.state().fitted.stock.before_eyes() {
+        let piece = &stocked.piece;
+        let noted_at = now.noted_at.remove(piece);
+        let Some(there) = now.stock.get(piece).cloned() else { continue };
+        let where_noted = match &noted_at {
+            Some(seat) => format!("{}, noted at {seat}", there.place),
+            None if there.place.is_in_two_places() => there.place.to_string(),
+            None => continue,
+        };
+        let here = stocked.place.why_not_free().map(|place| place.to_string()).unwrap_or_default();
+        now.notes.push(format!("{piece} is {here}, and {where_noted}: it counts here"));
+        // it is there, as was just seen
+        let _ = now.stock.put_back(&StockedPiece { place: Place::Box, ..there });
+    }
+    BoxNow { stock: with_the_frame_of(now.stock, exam), ..now }
 }
 
 /// The pieces of a box, those that stand before an eye in an exam there.

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use jiff::Timestamp;
 use uuid::Uuid;
 
-use super::box_now::{BagOut, BoxKnown, BoxNow, BoxOnRecord, Happened, LastCount, OnLoan, ToNote};
+use super::box_now::{BagOut, BoxKnown, BoxNow, BoxOnRecord, Happened, LastCount, NotSettled, OnLoan, ToNote};
 use super::error::{RecordError, SaveError, StepError};
 use super::fresh::{KeptBox, Sources};
 use super::known::{known_by_name, named as known_as};
@@ -21,7 +21,7 @@ use crate::kit::file::{write_box, write_new_box};
 use crate::kit::shipped::{demo_box, template};
 use crate::kit::stock_take::Ending;
 use crate::kit::{BoxChange, DeclaredBox, Lens, StockTake, StockedPiece, Tray, read_box};
-use crate::logbook::{Logbook, LogbookError, NamedBox, NewChanges, OfBag, StockOnRecord};
+use crate::logbook::{Logbook, LogbookError, NamedBox, NewChanges, OfBag, SaidOfPiece, StockOnRecord};
 
 /// The boxes of a logbook, one of them that of the open exam.
 pub struct Boxes<'a> {
@@ -112,6 +112,7 @@ impl BoxesSeen<'_> {
             says: line.says,
             note: line.note,
             is_slip: line.slip.is_some(),
+            seat: line.seat.map(|seat| seat.to_string()),
         });
         let happened = happened.collect();
         let loans = record.loans(today).into_iter().map(|loan| OnLoan {
@@ -122,7 +123,22 @@ impl BoxesSeen<'_> {
         });
         let loans = loans.collect();
         let refused = record.refused.iter().map(|refused| refused.why.to_string());
-        let notes = record.unread.iter().cloned().chain(refused).collect();
+        let handed = record.handed_over().map(|handed| {
+            let to: Vec<String> = handed.to.iter().map(ToString::to_string).collect();
+            let whose = if handed.is_closed_here { "that seat alone changes it" } else { "this seat alone changes it" };
+            format!("handed over to {}: {whose}", to.join(" and "))
+        });
+        let notes = handed.into_iter().chain(record.unread.iter().cloned()).chain(refused).collect();
+        let unsettled = record.unsettled().into_iter().map(|one| NotSettled {
+            question: one.question(),
+            is_of_the_place: one.is_of_the_place(),
+            said: one.said.iter().map(SaidOfPiece::in_words).collect(),
+            piece: one.piece,
+        });
+        let unsettled = unsettled.collect();
+        let away = record.stock.pieces().iter().filter(|stocked| !stocked.place.is_at_hand());
+        let noted_at = away.filter_map(|of| Some((of.piece.clone(), record.place_noted_at(&of.piece)?.to_string())));
+        let noted_at = noted_at.collect();
         BoxNow {
             key: named.key.as_str().to_owned(),
             tray: Tray::of(&declared.tray, &record.stock).rows,
@@ -131,6 +147,8 @@ impl BoxesSeen<'_> {
             own_marks: record.own_marks(),
             looked: record.entries.standing_changes().filter(|change| change.looked().is_some()).collect(),
             loans,
+            unsettled,
+            noted_at,
             last_counted: record.last_stock_take().map(|(at, count)| LastCount { day: day(at), count: count.to_vec() }),
             is_being_counted,
             today,

@@ -1,5 +1,7 @@
 //! A journal that keeps nothing: what happens to the box holds as long as the exam does.
 
+use std::collections::HashMap;
+
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
@@ -196,6 +198,8 @@ impl Journal for InMemory {
             own_marks: OwnMarks::of(self.happened.iter().flatten().cloned()),
             looked: self.happened.iter().flatten().filter(|change| change.looked().is_some()).cloned().collect(),
             loans,
+            unsettled: Vec::new(),
+            noted_at: HashMap::new(),
             last_counted: self.last_counted.clone(),
             is_being_counted: self.take.is_some(),
             today,

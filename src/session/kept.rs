@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
 
-use super::box_now::{BagOut, BoxKnown, BoxNow, BoxOnRecord, ToNote, with_the_frame_of};
+use super::box_now::{BagOut, BoxKnown, BoxNow, BoxOnRecord, ToNote, of_the_exam};
 use super::boxes_kept::{Boxes, BoxesSeen};
 use super::day_kept;
 use super::days::DayNow;
@@ -344,8 +344,7 @@ impl Journal for KeptExam {
         if !now.is_of_the_exam {
             return Ok(now);
         }
-        let stock = with_the_frame_of(now.stock, exam);
-        Ok(BoxNow { stock, ..now })
+        Ok(of_the_exam(now, exam))
     }
 
     fn box_on_record(&self, other: Option<&str>) -> Result<BoxOnRecord, RecordError> {

@@ -53,7 +53,11 @@ impl KnownBox {
     ) -> Result<Self, LogbookError> {
         let on_record = logbook.stock_of(&named.key, declared)?;
         let called = file.map_or_else(|| declared.name.clone(), |file| file.display().to_string());
-        let notes = note_what_is_left_out(&on_record, &called);
+        let mut notes = note_what_is_left_out(&on_record, &called);
+        if let Some(handed) = on_record.handed_over().filter(|handed| handed.is_closed_here) {
+            let to: Vec<String> = handed.to.iter().map(ToString::to_string).collect();
+            notes.push(Note::HandedOver { box_name: declared.name.clone(), to: to.join(" and ") });
+        }
         Ok(Self { named, stock: on_record.stock, applied: on_record.applied, notes })
     }
 }

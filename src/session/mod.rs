@@ -38,7 +38,7 @@ pub mod step;
 pub mod writing;
 
 pub use beginning::{BeginError, Beginning, Begun};
-pub use box_now::{BagOut, BoxKnown, BoxNow, BoxOnRecord, Happened, LastCount, OnLoan, ToNote};
+pub use box_now::{BagOut, BoxKnown, BoxNow, BoxOnRecord, Happened, LastCount, NotSettled, OnLoan, ToNote};
 pub use days::DayNow;
 pub use drilling::{DrillSitting, DrilledSoFar};
 pub use error::{RecordError, SaveError, StepError};

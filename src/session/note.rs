@@ -28,6 +28,14 @@ pub enum Note {
         /// The file that had it before.
         other: PathBuf,
     },
+    /// An exam begins with a box that another seat has.
+    #[error("the box {box_name} is handed over to {to}: nothing is noted of it here until it is handed back")]
+    HandedOver {
+        /// What the box is called.
+        box_name: String,
+        /// The seat that has it.
+        to: String,
+    },
     /// A change of a box that its file no longer allows is left out.
     #[error("{at} no longer fits {box_file}: {why}")]
     ChangeLeftOut {
@@ -117,6 +125,7 @@ impl Note {
             Self::NoId { .. } => true,
             Self::SameId { .. }
             | Self::ChangeLeftOut { .. }
+            | Self::HandedOver { .. }
             | Self::Unread { .. }
             | Self::Another { .. }
             | Self::OtherProcedures { .. }

@@ -6,6 +6,8 @@
 //! - [`body`]: what an entry is about, as bytes: hashed, deflated and inflated;
 //! - [`entry`]: an entry and its hash;
 //! - [`chain`]: whether the entries of one writer follow each other; [`arriving`]: which of those that arrive are new;
+//! - [`pieces`]: what all entries about a box say of its pieces, in whatever order they came; [`knowledge`]: which entries the
+//!   writer of an entry knew;
 //! - [`seat`], [`site`]: what people call a logbook among others, and the place it belongs to;
 //! - [`signature`]: by what it is known that something comes from a seat; [`sealing`]: what stands behind a parcel;
 //! - [`news`]: what whoever shares a record is told, and tells.
@@ -14,7 +16,9 @@ pub mod arriving;
 pub mod body;
 pub mod chain;
 pub mod entry;
+pub mod knowledge;
 pub mod news;
+pub mod pieces;
 pub mod sealing;
 pub mod seat;
 pub mod signature;
@@ -25,7 +29,8 @@ pub use arriving::{Refused, Stretch, new_numbers};
 pub use body::{BodyError, Hash};
 pub use chain::{BrokenChain, check_chain};
 pub use entry::{Entry, EntryKind, Sealed};
+pub use pieces::{BoxTold, Told};
 pub use seat::{NotASeat, SeatName};
 pub use signature::{PublicKey, SeatKey};
 pub use site::{NotASite, SiteName};
-pub use writer::{Heads, WriterId};
+pub use writer::{EntryRef, Heads, WriterId};

@@ -2,13 +2,15 @@
 
 use std::fmt;
 
+use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 /// The most characters of a seat's name.
 const MOST_CHARACTERS: usize = 12;
 
 /// The name of a seat, one logbook on one computer: a letter, then letters or digits, at most twelve in all.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(try_from = "String")]
 pub struct SeatName(String);
 
 /// A text that is not the name of a seat.
@@ -35,6 +37,14 @@ impl SeatName {
     /// As it is kept.
     pub fn as_str(&self) -> &str {
         &self.0
+    }
+}
+
+impl TryFrom<String> for SeatName {
+    type Error = NotASeat;
+
+    fn try_from(text: String) -> Result<Self, Self::Error> {
+        Self::new(&text)
     }
 }
 

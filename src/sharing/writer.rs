@@ -28,6 +28,15 @@ impl fmt::Display for WriterId {
     }
 }
 
+/// One entry by who wrote it and its number there.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+pub struct EntryRef {
+    /// Who wrote it.
+    pub writer: WriterId,
+    /// Its number among the entries of that writer.
+    pub number: i64,
+}
+
 /// For each writer the number of its last entry that is known: what comes after it is new, whatever any clock says.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct Heads(BTreeMap<WriterId, i64>);
@@ -42,6 +51,11 @@ impl Heads {
     /// Whether an entry is known.
     pub fn know(&self, writer: WriterId, number: i64) -> bool {
         self.0.get(&writer).is_some_and(|last| number <= *last)
+    }
+
+    /// Whether nothing is known.
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
     }
 
     /// Each writer with the number of its last known entry.

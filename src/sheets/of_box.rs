@@ -84,5 +84,6 @@ pub(super) fn whereabouts(place: &Place) -> Option<String> {
         Place::Lent { to: None } => Some("lent".to_owned()),
         Place::Retired => Some("taken out of the set".to_owned()),
         Place::Moved { .. } => Some("in another box".to_owned()),
+        Place::InTwoPlaces => Some("in two places, not settled".to_owned()),
     }
 }

@@ -106,7 +106,12 @@ pub fn why_not_free(fitted: &FittedFrame, eye: Eye, lens: &Lens) -> Option<NoneF
     fitted.stock.why_none_usable(lens, |place| match place {
         Place::Box => true,
         Place::Cell { eye: of, .. } => *of == eye,
-        Place::Hand { .. } | Place::Lost | Place::Lent { .. } | Place::Retired | Place::Moved { .. } => false,
+        Place::Hand { .. }
+        | Place::Lost
+        | Place::Lent { .. }
+        | Place::Retired
+        | Place::Moved { .. }
+        | Place::InTwoPlaces => false,
     })
 }
 

@@ -265,6 +265,7 @@ fn of_another(change: BoxChange, piece: Piece, power: f64) -> BoxChange {
         BoxChange::Looked { with, seen, .. } => BoxChange::Looked { piece, with, seen },
         BoxChange::Marked { own_mark, .. } => BoxChange::Marked { piece, own_mark },
         BoxChange::Note { text, .. } => BoxChange::Note { piece, text },
+        BoxChange::Settled { at, .. } => BoxChange::Settled { piece, at },
     }
 }
 
@@ -285,7 +286,7 @@ fn doings() -> impl Strategy<Value = Doing> {
 }
 
 fn parts(count: &LensCount) -> u8 {
-    count.free + count.lost + count.lent + count.damaged + count.in_frame
+    count.free + count.lost + count.lent + count.damaged + count.in_frame + count.in_two_places
 }
 
 /// Every way to find pieces against a look through the whole box.

@@ -25,6 +25,7 @@ mod practice;
 mod printed;
 mod ready_made;
 mod session;
+mod sharing;
 mod sheets;
 mod stacking;
 mod sureness;

@@ -34,6 +34,17 @@ struct BoxJson {
     /// For a bag that is back, the box that its pieces are in.
     #[serde(skip_serializing_if = "Option::is_none")]
     back_in: Option<String>,
+    /// Pieces of which seats say different things.
+    #[serde(skip_serializing_if = "is_zero")]
+    unsettled: usize,
+    /// The seats that alone change the box.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    handed_over_to: Vec<String>,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands it over so")]
+fn is_zero(count: &usize) -> bool {
+    *count == 0
 }
 
 impl AllBoxes {
@@ -45,16 +56,20 @@ impl AllBoxes {
             for (known, file) in logbook.boxes()? {
                 let declared = file.as_deref().and_then(|file| read_box(file).ok());
                 let back_in = logbook.bag(&known.key)?.filter(OfBag::is_back).map(|bag| bag.home.name);
+                let (mut unsettled, mut handed_over_to) = (0, Vec::new());
                 let pieces = match declared {
                     _ if back_in.is_some() => Some(0),
                     Some(declared) if logbook.is_same_box(&named(&declared).key, &known.key)? => {
-                        let stock = logbook.stock_of(&known.key, &declared)?.stock;
-                        Some(stock.pieces().iter().filter(|stocked| !stocked.place.has_left_the_set()).count())
+                        let record = logbook.stock_of(&known.key, &declared)?;
+                        let handed = record.handed_over().into_iter().flat_map(|handed| handed.to);
+                        handed_over_to = handed.map(|seat| seat.to_string()).collect();
+                        unsettled = record.unsettled().len();
+                        Some(record.stock.pieces().iter().filter(|stocked| !stocked.place.has_left_the_set()).count())
                     }
                     Some(_) | None => None,
                 };
                 let id = known.key.is_id().then(|| known.key.to_string());
-                boxes.push(BoxJson { r#box: known.name, id, file, pieces, back_in });
+                boxes.push(BoxJson { r#box: known.name, id, file, pieces, back_in, unsettled, handed_over_to });
             }
         }
         if context.json {
@@ -64,7 +79,7 @@ impl AllBoxes {
         if boxes.is_empty() {
             writeln!(out, "the logbook knows no box yet")?;
         }
-        for BoxJson { r#box, id, file, pieces, back_in } in &boxes {
+        for BoxJson { r#box, id, file, pieces, back_in, unsettled, handed_over_to } in &boxes {
             let id = id.as_ref().map_or_else(|| "no id".to_owned(), |id| format!("id {id}"));
             let pieces = match (back_in, pieces) {
                 (Some(home), _) => format!("a bag that is back in {home}"),
@@ -72,7 +87,13 @@ impl AllBoxes {
                 (None, None) => "its file cannot be read".to_owned(),
             };
             let file = file.as_ref().map(|file| format!(", {}", file.display())).unwrap_or_default();
-            writeln!(out, "{box}: {id}, {pieces}{file}")?;
+            let open = if *unsettled > 0 { format!(", {unsettled} unsettled") } else { String::new() };
+            let handed = if handed_over_to.is_empty() {
+                String::new()
+            } else {
+                format!(", handed over to {}", handed_over_to.join(" and "))
+            };
+            writeln!(out, "{box}: {id}, {pieces}{open}{handed}{file}")?;
         }
         Ok(Outcome::Done)
     }

@@ -37,8 +37,12 @@ struct HistoryJson {
 
 #[derive(Serialize)]
 struct LineJson {
-    /// The place of the entry in the history of the box; `box undo --entry` takes it.
-    entry: i64,
+    /// The place of the entry in the history of the box; `box undo --entry` takes it. None for what was noted at another seat.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    entry: Option<i64>,
+    /// The other seat where it was noted.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    seat: Option<String>,
     at: Timestamp,
     by: Option<String>,
     event: &'static str,
@@ -51,9 +55,11 @@ struct LineJson {
 
 impl From<HistoryLine> for LineJson {
     fn from(line: HistoryLine) -> Self {
-        let HistoryLine { place, at, by, event, lens, piece, says, note, slip, .. } = line;
+        let HistoryLine { place, at, by, event, lens, piece, says, note, slip, seat, .. } = line;
+        let entry = seat.is_none().then_some(place);
+        let seat = seat.map(|seat| seat.to_string());
         let note = note.or_else(|| says.clone().filter(|_| matches!(event, "note" | "damaged")));
-        Self { entry: place, at, by, event, lens, piece, says, note, slip: slip.is_some() }
+        Self { entry, seat, at, by, event, lens, piece, says, note, slip: slip.is_some() }
     }
 }
 
@@ -77,7 +83,7 @@ impl History {
                 });
                 refuse_unknown(&meant, &record.stock)?;
             }
-            lines.sort_by_key(|line| line.place);
+            lines.sort_by_key(|line| (line.place, line.seat.is_none()));
             lines
         };
         if context.json {
@@ -107,11 +113,13 @@ fn refuse_unknown(meant: &Meant, stock: &crate::kit::Stock) -> anyhow::Result<()
 }
 
 fn in_words(line: &HistoryLine) -> String {
-    let HistoryLine { place, at, by, event, lens, piece, says, note, slip, .. } = line;
+    let HistoryLine { place, at, by, event, lens, piece, says, note, slip, seat, .. } = line;
+    let place = if seat.is_some() { String::new() } else { place.to_string() };
+    let seat = seat.as_ref().map(|seat| format!(", at {seat}")).unwrap_or_default();
     let subject = piece.as_ref().map_or_else(|| lens.to_string(), ToString::to_string);
     let by = by.as_ref().map(|by| format!(", by {by}")).unwrap_or_default();
     let says = says.as_ref().map(|says| format!(" {says}")).unwrap_or_default();
     let note = note.as_ref().map(|note| format!(" ({note})")).unwrap_or_default();
     let slip = slip.map(|slip| format!(", a slip, taken back {slip:.0}")).unwrap_or_default();
-    format!("{place:>4}  {at:.0}  {subject}: {event}{says}{note}{by}{slip}")
+    format!("{place:>4}  {at:.0}  {subject}: {event}{says}{note}{by}{seat}{slip}")
 }

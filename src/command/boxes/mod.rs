@@ -9,6 +9,7 @@ mod check_out;
 mod chosen;
 mod coverage;
 mod from_csv;
+mod hand_over;
 mod history;
 mod id;
 mod lenses;
@@ -21,6 +22,7 @@ mod prices;
 mod rename;
 mod returned;
 mod schema;
+mod settle;
 mod sheet;
 mod sheet_forms;
 mod sheets;
@@ -68,6 +70,10 @@ enum BoxCommand {
     History(history::History),
     /// Which lenses somebody has, who, and until when.
     Loans(loans::Loans),
+    /// Note to which seat a box goes out, or that it is handed back.
+    HandOver(hand_over::HandOver),
+    /// Settle where a lens is of which seats say different things, or list those.
+    Settle(settle::Settle),
     /// Which lenses are off their mark, by holding them together in pairs.
     Pairs(pairs::Pairs),
     /// What a lens without a mark is, by the lenses that neutralise it.
@@ -102,6 +108,8 @@ impl Boxes {
             BoxCommand::Undo(undo) => undo.run(context, out),
             BoxCommand::History(history) => history.run(context, out),
             BoxCommand::Loans(loans) => loans.run(context, out),
+            BoxCommand::HandOver(hand_over) => hand_over.run(context, out),
+            BoxCommand::Settle(settle) => settle.run(context, out),
             BoxCommand::Pairs(pairs) => pairs.run(context, out),
             BoxCommand::Unknown(unknown) => unknown.run(context, out),
             BoxCommand::StockTake(take) => take.run(context, out),

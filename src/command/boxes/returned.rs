@@ -162,7 +162,8 @@ impl Bag {
                 said(&format!("lent to {whom}, so it stays away"));
                 return Vec::new();
             }
-            Place::Box | Place::Cell { .. } | Place::Hand { .. } => {}
+            // it is here, whatever was noted of it in the bag
+            Place::Box | Place::Cell { .. } | Place::Hand { .. } | Place::InTwoPlaces => {}
         }
         let mut changes = vec![BoxChange::Returned(piece.clone())];
         let known = bag.record.known_of(in_the_bag, jiff::civil::Date::MAX);

@@ -11,6 +11,7 @@ use super::chosen::{BoxToNote, open_logbook};
 use crate::command::exams::records::examiner;
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome, note, values};
+use crate::kit::BoxChange;
 
 /// The arguments of `dioptray box undo`.
 #[derive(Debug, Args)]
@@ -66,7 +67,14 @@ impl Undo {
             let undone = changes.iter().map(|one| OneJson { change: one.word(), piece: one.subject() }).collect();
             write_line(out, &UndoneJson { r#box: box_name, entry: done.slip.place, undone })
         } else {
-            changes.iter().try_for_each(|one| writeln!(out, "{box_name}: a slip: {}: {}", one.word(), one.subject()))
+            let handed = done
+                .slip
+                .body
+                .hands_over()
+                .map(|to| to.map_or_else(|| "handed back".to_owned(), |to| format!("handed over to {to}")));
+            let handed = handed.iter().try_for_each(|what| writeln!(out, "{box_name}: a slip: {what}"));
+            let each = |one: &BoxChange| writeln!(out, "{box_name}: a slip: {}: {}", one.word(), one.subject());
+            handed.and_then(|()| changes.iter().try_for_each(each))
         };
         match said.and_then(|()| out.flush()) {
             Ok(()) => Ok(Outcome::Done),

@@ -3,9 +3,10 @@
 use std::io::Write;
 use std::path::PathBuf;
 
-use anyhow::Context as _;
+use anyhow::{Context as _, bail};
 use clap::Args;
 use jiff::Timestamp;
+use jiff::civil::Date;
 use serde::Serialize;
 use uuid::Uuid;
 
@@ -68,6 +69,9 @@ impl WriteBox {
         let existing = if self.force { Existing::IsReplaced } else { Existing::Stays };
         let known = self.which.read(context)?;
         refuse_unsavable(&self.out, existing)?;
+        if let Some(open) = known.record.stock.pieces().iter().find(|of| of.place.is_in_two_places()) {
+            bail!("{} is in two places: say first where it is, with `dioptray box settle`", open.piece);
+        }
         let id = fresh_id(&known.named.name, Uuid::new_v4());
         let fresh = fresh(&known, &id);
         // a box that comes with the program has no file of its own to take comments from
@@ -170,8 +174,6 @@ fn carry(
     declared: &mut DeclaredBox,
     carried: &mut Vec<BoxChange>,
 ) {
-    let changes = || known.record.entries.all.iter().rev().flat_map(|stored| known.record.entries.changes_of(stored));
-    let of_it = |change: &BoxChange| change.piece().as_ref() == Some(&stocked.piece);
     if let Some(power) = stocked.measured {
         let note = known.declared.measured.iter().find(|measured| measured.piece == stocked.piece);
         let note =
@@ -184,20 +186,16 @@ fn carry(
         }
     }
     if stocked.damaged {
-        let what = changes()
-            .filter(of_it)
-            .find_map(|change| if let BoxChange::Damaged { what, .. } = change { Some(what) } else { None });
-        carried.push(BoxChange::Damaged { piece: piece.clone(), what: what.flatten() });
+        let what = known.record.known_of(&stocked.piece, Date::MAX).damage;
+        carried.push(BoxChange::Damaged { piece: piece.clone(), what });
     }
     if let Some(own_mark) = known.record.own_marks().of_piece(&stocked.piece) {
         carried.push(BoxChange::Marked { piece: piece.clone(), own_mark: Some(own_mark.to_owned()) });
     }
     if let Place::Lent { to } = &stocked.place {
-        let until = changes()
-            .filter(of_it)
-            .find_map(|change| if let BoxChange::Lent { until, .. } = change { Some(until) } else { None });
+        let until = known.record.loan_of(&stocked.piece, Date::MAX).and_then(|loan| loan.until);
         // logbooks of before it had to be said may not know to whom
         let to = to.clone().unwrap_or_else(|| "not noted to whom".to_owned());
-        carried.push(BoxChange::Lent { piece: piece.clone(), to: Some(to), until: until.flatten() });
+        carried.push(BoxChange::Lent { piece: piece.clone(), to: Some(to), until });
     }
 }

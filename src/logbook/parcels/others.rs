@@ -1,5 +1,6 @@
 //! What was read from parcels of other seats. It stands in a file of its own beside the logbook, a logbook too: nothing of
-//! one's own, no box, no list of what is open, no pair of retinoscopy, rests on it.
+//! one's own, no list of what is open, no pair of retinoscopy, rests on it; what others noted of one's own boxes counts there
+//! (`from_others`).
 
 use std::cmp::Ordering;
 use std::collections::HashMap;

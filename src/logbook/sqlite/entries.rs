@@ -82,6 +82,12 @@ pub fn box_changes(connection: &Connection, path: &Path, key: &BoxKey) -> Result
     rows(connection, path, &of_box, (key.as_str(), EntryKind::BoxChange.name()))
 }
 
+/// Everything that was noted of a box under this one key, in the order in which it came here.
+pub fn about_box(connection: &Connection, path: &Path, key: &BoxKey) -> Result<Vec<EntryOf>, LogbookError> {
+    let of_key = "WHERE about = ?1 AND kind = ?2 ORDER BY row";
+    rows(connection, path, of_key, (key.as_str().as_bytes(), EntryKind::BoxChange.name()))
+}
+
 /// Everything that happened in a day, in the order in which it came here.
 pub fn of_day(connection: &Connection, path: &Path, day: DayId) -> Result<Vec<EntryOf>, LogbookError> {
     let of_day = "WHERE about = ?1 AND kind = ?2 ORDER BY row";

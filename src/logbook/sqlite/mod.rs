@@ -143,6 +143,10 @@ impl Engine for SqliteFile {
         entries::box_changes(&self.connection, self.path(), key).map_err(LogbookError::in_reading)
     }
 
+    fn entries_about(&self, key: &BoxKey) -> Result<Vec<EntryOf>, LogbookError> {
+        entries::about_box(&self.connection, self.path(), key).map_err(LogbookError::in_reading)
+    }
+
     fn box_keys(&self, key: &BoxKey) -> Result<Vec<BoxKey>, LogbookError> {
         boxes::keys(&self.connection, self.path(), key).map_err(LogbookError::in_reading)
     }

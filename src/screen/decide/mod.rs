@@ -167,6 +167,7 @@ fn unbound(app: &App, mut ui: Ui, chord: Chord) -> Decision {
             | Context::Boxes
             | Context::Framing
             | Context::Loans
+            | Context::Unsettled
             | Context::Sheets
             | Context::Counting
             | Context::Blind

@@ -121,7 +121,7 @@ fn exactly(exam: &Exam, step: usize, tried: &Tried, now: &FittedFrame) -> Option
         now.stock.get(&lens.piece).is_some_and(|stocked| match stocked.place {
             Place::Box => true,
             Place::Cell { eye: of, .. } | Place::Hand { eye: of } => of == eye,
-            Place::Lost | Place::Lent { .. } | Place::Retired | Place::Moved { .. } => false,
+            Place::Lost | Place::Lent { .. } | Place::Retired | Place::Moved { .. } | Place::InTwoPlaces => false,
         })
     });
     available.then_some(Stood { cells, net: stood.net })

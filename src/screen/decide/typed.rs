@@ -98,6 +98,7 @@ pub fn paste(app: &App, text: &str) -> Decision {
         | Context::Boxes
         | Context::Framing
         | Context::Loans
+        | Context::Unsettled
         | Context::Sheets
         | Context::Blind
         | Context::Ending

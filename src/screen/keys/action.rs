@@ -167,6 +167,9 @@ place! {
         NextBox,
         #[serde(rename = "loans")]
         Loans,
+        #[serde(rename = "unsettled")]
+        Unsettled,
+        SettleInBox, SettleLost,
         #[serde(rename = "stock-take")]
         StockTake,
         #[serde(rename = "what-it-makes")]

@@ -50,6 +50,8 @@ pub enum Context {
     Framing,
     /// On what is lent of a box.
     Loans,
+    /// On what seats say differently of a box.
+    Unsettled,
     /// On the sheets of a box.
     Sheets,
     /// In a stock-take.
@@ -116,6 +118,7 @@ impl Context {
             Self::Practising => "practising",
             Self::Framing => "framing",
             Self::Loans => "loans",
+            Self::Unsettled => "unsettled",
             Self::Sheets => "sheets",
             Self::Counting => "counting",
             Self::Blind => "blind",
@@ -153,6 +156,7 @@ impl Context {
             | Self::Boxes
             | Self::Framing
             | Self::Loans
+            | Self::Unsettled
             | Self::Sheets
             | Self::Counting
             | Self::Blind
@@ -179,6 +183,7 @@ impl Context {
             | Self::Boxes
             | Self::Framing
             | Self::Loans
+            | Self::Unsettled
             | Self::Sheets
             | Self::Counting
             | Self::Blind

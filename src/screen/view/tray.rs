@@ -61,6 +61,7 @@ pub fn mark(stocked: &StockedPiece) -> Option<char> {
         Place::Cell { eye: Eye::Left, .. } | Place::Hand { eye: Eye::Left } => Some('l'),
         Place::Lost => Some('–'),
         Place::Lent { .. } => Some('L'),
+        Place::InTwoPlaces => Some('?'),
         Place::Retired | Place::Moved { .. } => None,
     }
 }

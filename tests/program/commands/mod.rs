@@ -20,6 +20,7 @@ mod practice_cases;
 mod practising;
 mod refusals;
 pub mod room;
+mod seats_of_a_box;
 mod sheets;
 mod small_answers;
 mod stack;

@@ -16,15 +16,15 @@ use dioptray::frame::{FittedFrame, Move};
 use dioptray::kit::shelf::ShelfPair;
 use dioptray::kit::stock_take::{BlindCount, CountRow, LensCounted, Said};
 use dioptray::kit::{
-    Accessory, BoxChange, Further, Lens, LensForm, LooseSpheres, Mark, Measurement, Motion, Piece, Place, Stock,
-    StockTake, StockedPiece,
+    Accessory, BoxChange, Further, Lens, LensForm, LooseSpheres, Mark, Measurement, Motion, Piece, Place, SettledAt,
+    Stock, StockTake, StockedPiece,
 };
 use dioptray::logbook::{BoxEntry, DayEntry, DrillEntry, EntryRef};
 use dioptray::optics::{
     Acuity, Axis, Dioptres, Eye, Eyes, Millimetres, Power, Prism, PrismDioptres, SpheroCylinder, WornKind, WornLens,
 };
 use dioptray::practice::drills::{Answered, Drill, Level, Skill, Slip};
-use dioptray::sharing::WriterId;
+use dioptray::sharing::{SeatName, WriterId};
 use jiff::Timestamp;
 use jiff::civil::Date;
 use serde::Serialize;
@@ -322,6 +322,7 @@ kept_enums! {
         Place::Lent { to } => "lent" [to],
         Place::Retired => "retired",
         Place::Moved { to } => "moved" [to],
+        Place::InTwoPlaces => "in_two_places",
     }
     BoxChange {
         BoxChange::Lost(piece) => "lost" [piece],
@@ -337,11 +338,18 @@ kept_enums! {
         BoxChange::Marked { piece, own_mark } => "marked" [piece, own_mark],
         BoxChange::Note { piece, text } => "note" [piece, text],
         BoxChange::Looked { piece, with, seen } => "looked" [piece, with, seen],
+        BoxChange::Settled { piece, at } => "settled" [piece, at],
+    }
+    SettledAt {
+        SettledAt::Box => "box",
+        SettledAt::Lost => "lost",
+        SettledAt::Seat(seat) => "seat" [seat],
     }
     BoxEntry {
         BoxEntry::Happened { changes, note } => "happened" [changes, note],
         BoxEntry::Counted { changes, count, note } => "counted" [changes, count, note],
         BoxEntry::Undone { entry, back, note } => "undone" [entry, back, note],
+        BoxEntry::HandedOver { to, note } => "handed_over" [to, note],
     }
     Outcome {
         Outcome::NoGlasses => "no_glasses",
@@ -549,7 +557,8 @@ nameless!(
     Date,
     Timestamp,
     Uuid,
-    WriterId
+    WriterId,
+    SeatName
 );
 
 impl Kept for Stock {

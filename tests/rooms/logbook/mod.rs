@@ -7,6 +7,7 @@ mod companions;
 mod lasting;
 mod network;
 mod noting;
+mod of_other_seats;
 mod parcels;
 mod signatures;
 

@@ -46,7 +46,7 @@ impl Seats {
         file
     }
 
-    fn read(&self, seat: &str, files: &[&PathBuf]) -> Result<Taken, ParcelError> {
+    pub(super) fn read(&self, seat: &str, files: &[&PathBuf]) -> Result<Taken, ParcelError> {
         let parcels = files.iter().map(|file| Parcel::read(file)).collect::<Result<Vec<_>, _>>()?;
         take_in(&self.path(seat), &parcels, trusting())
     }

@@ -4,6 +4,7 @@ mod acuity;
 mod belief;
 mod bench;
 mod box_kept;
+mod box_of_seats;
 mod box_room;
 mod day;
 mod decoder;

@@ -23,8 +23,8 @@ use super::super::ui::{BoxLine, Purpose, Ui};
 use super::asking::ask;
 use super::decision::Decision;
 use crate::frame::FrameQuestion;
-use crate::kit::BoxChange;
-use crate::session::{OnLoan, ToNote};
+use crate::kit::{BoxChange, Piece, SettledAt};
+use crate::session::{NotSettled, OnLoan, ToNote};
 use changes::{Without, happens};
 
 /// Does a command on a box.
@@ -77,6 +77,12 @@ pub fn act(app: &App, ui: Ui, action: BoxAction) -> Decision {
         BoxAction::NextBox => Decision::of(ui).with_request(BoxRequest::NextBox),
         BoxAction::StockTake => Decision::of(ui).with_request(BoxRequest::Count),
         BoxAction::Loans => on_page(ui, |page| page.shown = BoxShown::Loans(0)),
+        BoxAction::Unsettled if page.now.unsettled.is_empty() => {
+            Decision::refused(app, "nothing is to be settled: all seats say the same of every piece")
+        }
+        BoxAction::Unsettled => on_page(ui, |page| page.shown = BoxShown::Unsettled(0)),
+        BoxAction::SettleInBox => settle(app, ui, page, &SettledAt::Box),
+        BoxAction::SettleLost => settle(app, ui, page, &SettledAt::Lost),
         BoxAction::WhatToBuy => on_page(ui, |page| page.shown = BoxShown::Buy),
         BoxAction::CostOfLoss => on_page(ui, |page| page.with_cost = !page.with_cost),
         BoxAction::BuyPrices => {
@@ -124,16 +130,8 @@ fn open_chosen(app: &App, ui: Ui, page: &BoxPage) -> Decision {
             }
             None => Decision::refused(app, "no box is known"),
         },
-        BoxShown::Loans(_) => {
-            let piece = chosen_loan(page).map(|loan| loan.piece.clone());
-            on_page(ui, |page| {
-                if let Some(at) = piece.as_ref().and_then(|piece| page.place_of(&piece.lens)) {
-                    page.go_to(at);
-                    page.piece = piece.map(|piece| piece.number);
-                }
-                page.shown = BoxShown::Tray;
-            })
-        }
+        BoxShown::Loans(_) => show_place(ui, chosen_loan(page).map(|loan| loan.piece.clone())),
+        BoxShown::Unsettled(_) => show_place(ui, chosen_unsettled(page).map(|one| one.piece.clone())),
         BoxShown::Sheets { .. }
         | BoxShown::Tray
         | BoxShown::NewFrame(_)
@@ -144,6 +142,36 @@ fn open_chosen(app: &App, ui: Ui, page: &BoxPage) -> Decision {
         | BoxShown::Pairs(_)
         | BoxShown::Unmarked(_) => Decision::of(ui),
     }
+}
+
+/// Goes to the place of a piece in the tray.
+fn show_place(ui: Ui, piece: Option<Piece>) -> Decision {
+    on_page(ui, |page| {
+        if let Some(at) = piece.as_ref().and_then(|piece| page.place_of(&piece.lens)) {
+            page.go_to(at);
+            page.piece = piece.map(|piece| piece.number);
+        }
+        page.shown = BoxShown::Tray;
+    })
+}
+
+/// The chosen piece of which seats say different things, where those are shown.
+fn chosen_unsettled(page: &BoxPage) -> Option<&NotSettled> {
+    page.now.unsettled.get(page.shown.unsettled()?)
+}
+
+/// Settles where the chosen piece is.
+fn settle(app: &App, ui: Ui, page: &BoxPage, at: &SettledAt) -> Decision {
+    let Some(one) = chosen_unsettled(page) else {
+        return Decision::refused(app, "nothing is unsettled");
+    };
+    if !one.is_of_the_place {
+        return Decision::refused(app, "its damage or power is settled by noting that once more, at its place");
+    }
+    let piece = one.piece.clone();
+    let said = format!("{piece} is settled: {at}");
+    let changes = vec![BoxChange::Settled { piece, at: at.clone() }];
+    Decision::of(ui).with_request(BoxRequest::ChangeBox { to_note: ToNote { changes, note: None }, said })
 }
 
 /// What is asked where a kit of one's own is wanted at the first start.
@@ -218,6 +246,10 @@ pub fn is_available(app: &App, action: BoxAction) -> bool {
         | BoxAction::WhatItMakes => true,
         BoxAction::CostOfLoss => page.is_some_and(|page| page.lens().is_some()),
         BoxAction::AllBack => page.is_some_and(|page| chosen_loan(page).is_some()),
+        BoxAction::Unsettled => page.is_some_and(|page| !page.now.unsettled.is_empty()),
+        BoxAction::SettleInBox | BoxAction::SettleLost => {
+            page.is_some_and(|page| chosen_unsettled(page).is_some_and(|one| one.is_of_the_place))
+        }
         // without a logbook there is no other
         BoxAction::AllBoxes
         | BoxAction::NextBox
@@ -232,6 +264,7 @@ pub fn is_available(app: &App, action: BoxAction) -> bool {
         BoxAction::OpenChosen => page.is_some_and(|page| match &page.shown {
             BoxShown::Boxes(list, _) => !list.is_empty(),
             BoxShown::Loans(_) => !page.now.loans.is_empty(),
+            BoxShown::Unsettled(_) => !page.now.unsettled.is_empty(),
             BoxShown::Tray
             | BoxShown::NewFrame(_)
             | BoxShown::Sheets { .. }
@@ -257,7 +290,8 @@ pub fn is_available(app: &App, action: BoxAction) -> bool {
         BoxAction::PieceMeasured => can(&Without::MENDED) || can(&Without::MEASURED),
         BoxAction::PieceMoved => can(&Without::MOVED),
         BoxAction::PieceNote => can(&Without::NOTE),
-        BoxAction::BoxUndo => page.is_some_and(|page| page.now.happened.iter().any(|happened| !happened.is_slip)),
+        BoxAction::BoxUndo => page
+            .is_some_and(|page| page.now.happened.iter().any(|happened| !happened.is_slip && happened.seat.is_none())),
         BoxAction::PieceOut => can(&Without::OUT_FOR_GOOD),
     }
 }
@@ -305,6 +339,7 @@ pub fn choose(page: &mut BoxPage, step: isize) {
         BoxShown::Tray => page.go_to(page.chosen.saturating_add_signed(step)),
         BoxShown::Boxes(list, chosen) => *chosen = within(*chosen, list.len()),
         BoxShown::Loans(chosen) => *chosen = within(*chosen, page.now.loans.len()),
+        BoxShown::Unsettled(chosen) => *chosen = within(*chosen, page.now.unsettled.len()),
         // the row after the questions writes the file
         BoxShown::NewFrame(frame) => frame.chosen = within(frame.chosen, FrameQuestion::ALL.len() + 1),
         BoxShown::Sheets { chosen, bag } => {
@@ -324,6 +359,7 @@ pub fn choose_row(page: &mut BoxPage, row: usize) {
         BoxShown::NewFrame(frame) => frame.chosen = row.min(FrameQuestion::ALL.len()),
         BoxShown::Boxes(list, chosen) => *chosen = row.min(list.len().saturating_sub(1)),
         BoxShown::Loans(chosen) => *chosen = row.min(page.now.loans.len().saturating_sub(1)),
+        BoxShown::Unsettled(chosen) => *chosen = row.min(page.now.unsettled.len().saturating_sub(1)),
         BoxShown::Sheets { bag, .. } => {
             let bag = *bag;
             let chosen = row.min(sheets_of(page, bag).len().saturating_sub(1));
@@ -349,6 +385,7 @@ pub fn close(page: &mut BoxPage) -> bool {
         | BoxShown::Boxes(..)
         | BoxShown::NewFrame(_)
         | BoxShown::Loans(_)
+        | BoxShown::Unsettled(_)
         | BoxShown::Sheets { .. }
         | BoxShown::Makes(_)
         | BoxShown::Buy

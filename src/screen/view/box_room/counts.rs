@@ -16,6 +16,7 @@ struct Counts {
     here: usize,
     lost: usize,
     lent: usize,
+    in_two_places: usize,
     damaged: usize,
     off_mark: usize,
 }
@@ -31,6 +32,7 @@ impl Counts {
                 Place::Box | Place::Cell { .. } | Place::Hand { .. } => counts.here += 1,
                 Place::Lost => counts.lost += 1,
                 Place::Lent { .. } => counts.lent += 1,
+                Place::InTwoPlaces => counts.in_two_places += 1,
             }
             counts.pieces += 1;
             counts.damaged += usize::from(*damaged);
@@ -41,9 +43,15 @@ impl Counts {
 
     /// Each count with its word, those of nothing left out but for what is here.
     fn said(&self) -> Vec<String> {
-        let Self { pieces, here, lost, lent, damaged, off_mark } = self;
+        let Self { pieces, here, lost, lent, in_two_places, damaged, off_mark } = self;
         let all = if *pieces == 1 { "1 piece".to_owned() } else { format!("{pieces} pieces") };
-        let others = [(lost, "lost"), (lent, "lent"), (damaged, "damaged"), (off_mark, "off its mark")];
+        let others = [
+            (in_two_places, "in two places"),
+            (lost, "lost"),
+            (lent, "lent"),
+            (damaged, "damaged"),
+            (off_mark, "off its mark"),
+        ];
         let others = others.into_iter().filter(|(count, _)| **count > 0).map(|(count, word)| format!("{count} {word}"));
         [all, format!("{here} here")].into_iter().chain(others).collect()
     }
@@ -110,7 +118,8 @@ const COUNT: u16 = 6;
 pub fn draw(pen: &mut Pen<'_>, area: Rect, page: &BoxPage) {
     pen.heading(area, "by kind", false);
     let room = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
-    let heads = ["all", "here", "lost", "lent", "d", "~"];
+    let mut heads = vec!["all", "here", "lost", "lent", "d", "~"];
+    heads.extend((of_the_box(page).in_two_places > 0).then_some("?"));
     let column = |nth: usize| KIND + nth as u16 * COUNT;
     let fit = (0..heads.len()).take_while(|nth| column(*nth) + COUNT <= room.width).count();
     for (nth, head) in heads.iter().enumerate().take(fit) {
@@ -118,10 +127,12 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, page: &BoxPage) {
     }
     for (at, row) in page.rows.iter().enumerate().take(usize::from(room.height.saturating_sub(1))) {
         let of_row = row.lenses.iter().flat_map(|lens| page.now.stock.of_lens(lens));
-        let Counts { pieces, here, lost, lent, damaged, off_mark } = Counts::of(of_row);
+        let Counts { pieces, here, lost, lent, in_two_places, damaged, off_mark } = Counts::of(of_row);
         let below = Rect { y: room.y + 1 + at as u16, height: 1, ..room };
         pen.text(below, 0, 1, &row.name, pen.theme.text);
-        for (nth, count) in [pieces, here, lost, lent, damaged, off_mark].into_iter().enumerate().take(fit) {
+        for (nth, count) in
+            [pieces, here, lost, lent, damaged, off_mark, in_two_places].into_iter().enumerate().take(fit)
+        {
             let text = if count == 0 { "·".to_owned() } else { count.to_string() };
             let style = if count == 0 { pen.theme.quiet } else { pen.theme.text };
             pen.text(below, 0, column(nth), &format!("{text:>width$}", width = usize::from(COUNT) - 1), style);

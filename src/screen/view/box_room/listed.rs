@@ -1,4 +1,4 @@
-//! Lists of the Box screen: all boxes, and what is lent.
+//! Lists of the Box screen: all boxes, what is lent, what is unsettled, sheets.
 
 use ratatui::layout::Rect;
 
@@ -13,6 +13,8 @@ use crate::session::BoxKnown;
 
 /// Columns of the parts of a loan, each with its space: who has it, the piece, since when, until when, how long over.
 const LOAN: [u16; 5] = [20, 22, 12, 14, 14];
+/// Columns of the parts of what is unsettled: the piece, what somebody has to say.
+const UNSETTLED: [u16; 2] = [24, 24];
 /// Columns of the parts of a box: its name, by what it is known.
 const BOX: [u16; 2] = [32, 24];
 /// Columns of the parts of a sheet: its name, what it is.
@@ -90,6 +92,39 @@ pub fn loans_in_words(page: &BoxPage, chosen: usize) -> Vec<String> {
     let rows = of_loans(page);
     if rows.is_empty() {
         return vec!["nobody has anything of this box".to_owned()];
+    }
+    rows.iter().enumerate().map(|(nth, row)| pointed(nth == chosen, row)).collect()
+}
+
+fn of_unsettled(page: &BoxPage) -> Vec<Vec<String>> {
+    let of = |one: &crate::session::NotSettled| {
+        let piece_and_question = [one.piece.to_string(), one.question.to_owned()];
+        piece_and_question.into_iter().chain(one.said.iter().cloned()).collect()
+    };
+    page.now.unsettled.iter().map(of).collect()
+}
+
+/// Draws of which pieces seats say different things, what they say of the chosen one below it.
+pub fn unsettled(pen: &mut Pen<'_>, area: Rect, page: &BoxPage, chosen: usize) {
+    let title = match page.now.unsettled.len() {
+        0 => "nothing is unsettled".to_owned(),
+        count => format!("{count} to settle"),
+    };
+    pen.heading(area, &title, true);
+    let rows = of_unsettled(page);
+    if rows.is_empty() {
+        let room = Rect { y: area.y + 1, height: 1, ..area };
+        pen.text(room, 0, 1, "all seats say the same of every piece", pen.theme.quiet);
+        return;
+    }
+    table(pen, area, &["piece", "what is open"], &UNSETTLED, &rows, chosen);
+}
+
+/// What is unsettled, in words.
+pub fn unsettled_in_words(page: &BoxPage, chosen: usize) -> Vec<String> {
+    let rows = of_unsettled(page);
+    if rows.is_empty() {
+        return vec!["all seats say the same of every piece".to_owned()];
     }
     rows.iter().enumerate().map(|(nth, row)| pointed(nth == chosen, row)).collect()
 }

@@ -41,6 +41,13 @@ pub fn draw(pen: &mut Pen<'_>, area: Rect, app: &App, page: &BoxPage) {
                 keys::draw(pen, keys_area, app);
             }
         }
+        BoxShown::Unsettled(chosen) => {
+            let (list_area, keys_area) = above_keys(area, app);
+            listed::unsettled(pen, list_area, page, *chosen);
+            if !keys_area.is_empty() {
+                keys::draw(pen, keys_area, app);
+            }
+        }
         BoxShown::Sheets { chosen, bag } => {
             let (list_area, keys_area) = above_keys(area, app);
             listed::sheets(pen, list_area, page, *chosen, *bag);
@@ -124,6 +131,7 @@ pub fn in_words(app: &App, page: &BoxPage) -> Vec<String> {
         BoxShown::Boxes(list, chosen) => return listed::boxes_in_words(list, *chosen),
         BoxShown::NewFrame(frame) => return new_frame::in_words(frame),
         BoxShown::Loans(chosen) => return listed::loans_in_words(page, *chosen),
+        BoxShown::Unsettled(chosen) => return listed::unsettled_in_words(page, *chosen),
         BoxShown::Sheets { chosen, bag } => return listed::sheets_in_words(page, *chosen, *bag),
         BoxShown::Counting(counting) => return counting::said(page, counting),
         BoxShown::Makes(makes) => return makes::said(app, page, *makes),

@@ -4,7 +4,7 @@ use ratatui::layout::Rect;
 
 use super::super::super::app::App;
 use super::super::super::box_page::BoxPage;
-use super::super::super::box_words::{day, state, what_happened};
+use super::super::super::box_words::{day, noted_by, state, what_happened};
 use super::super::pen::Pen;
 use super::{advised, told};
 use crate::kit::{Lens, Piece, StockedPiece};
@@ -84,7 +84,7 @@ fn said(app: &App, page: &BoxPage) -> Vec<(String, bool)> {
             Some(piece) => format!("{piece} "),
             None => String::new(),
         };
-        let by = happened.by.as_ref().map(|by| format!(", {by}")).unwrap_or_default();
+        let by = noted_by(happened);
         let when = day(happened.day, page.now.today);
         said.push((format!("{when}  {number}{}{by}", what_happened(happened)), false));
     }
@@ -100,6 +100,9 @@ fn own_mark(page: &BoxPage, piece: &Piece) -> Option<String> {
 fn more_of(page: &BoxPage, lens: &Lens, number: u8) -> Vec<String> {
     let (piece, today) = (Piece { lens: lens.clone(), number }, page.now.today);
     let mut said: Vec<String> = own_mark(page, &piece).into_iter().collect();
+    said.extend(page.now.noted_at.get(&piece).map(|seat| format!("noted at {seat}")));
+    let open = page.now.unsettled.iter().filter(|one| one.piece == piece);
+    said.extend(open.flat_map(|one| one.said.iter().cloned()));
     if let Some(loan) = page.now.loans.iter().find(|loan| loan.piece == piece) {
         let due = loan.until.map(|until| format!("due {}", day(until, today)));
         let over = loan.days_over(today).map(|days| format!("{days} {} over", if days == 1 { "day" } else { "days" }));
@@ -114,7 +117,7 @@ fn more_of(page: &BoxPage, lens: &Lens, number: u8) -> Vec<String> {
         said.extend(last("damaged").map(|(_, what)| what));
     }
     if let Some((of, figures)) = last("measured") {
-        let by = of.by.as_ref().map(|by| format!(", {by}")).unwrap_or_default();
+        let by = noted_by(of);
         said.push(format!("{figures}, {}{by}", day(of.day, today)));
     }
     said

@@ -4,7 +4,7 @@ use ratatui::layout::Rect;
 
 use super::super::super::app::App;
 use super::super::super::box_page::BoxPage;
-use super::super::super::box_words::{day, state, still_counted, what_happened};
+use super::super::super::box_words::{day, noted_by, state, still_counted, what_happened};
 use super::super::super::keys::BoxAction;
 use super::super::layout::MOST_TEXT;
 use super::super::pen::{Pen, wrapped};
@@ -56,6 +56,10 @@ fn things_to_do(app: &App, page: &BoxPage) -> Vec<(String, bool)> {
     let mut lines = Vec::new();
     lines.extend(now.notes.iter().map(|note| (note.clone(), true)));
     lines.extend(still_counted(now, app.state()).map(|line| (line, true)));
+    if !now.unsettled.is_empty() {
+        let what = count(now.unsettled.len(), "piece is", "pieces are");
+        lines.push((format!("{what} unsettled: {} to settle", key(BoxAction::Unsettled)), true));
+    }
     let over = now.loans.iter().filter(|loan| loan.days_over(now.today).is_some()).count();
     if over > 0 {
         lines.push((
@@ -94,7 +98,10 @@ pub fn to_do_in_words(app: &App, page: &BoxPage) -> Vec<String> {
 fn pieces_away(page: &BoxPage) -> Vec<(String, bool)> {
     let stands_out = |stocked: &&StockedPiece| mark(stocked).is_some_and(|mark| mark != '•');
     let pieces = page.now.stock.pieces().iter().filter(stands_out);
-    let mut lines: Vec<String> = pieces.map(|of| format!("{}: {}", of.piece, state(of))).collect();
+    let noted = |of: &StockedPiece| {
+        page.now.noted_at.get(&of.piece).map(|seat| format!(", noted at {seat}")).unwrap_or_default()
+    };
+    let mut lines: Vec<String> = pieces.map(|of| format!("{}: {}{}", of.piece, state(of), noted(of))).collect();
     if lines.is_empty() {
         lines.push("every piece is here, whole and as marked".to_owned());
     }
@@ -117,7 +124,7 @@ const MOST_OF_LATE: usize = 60;
 fn late(page: &BoxPage) -> Vec<(String, bool)> {
     let late = page.now.happened.iter().rev().take(MOST_OF_LATE).map(|happened| {
         let subject = happened.piece.as_ref().map_or_else(|| happened.lens.to_string(), ToString::to_string);
-        let by = happened.by.as_ref().map(|by| format!(", {by}")).unwrap_or_default();
+        let by = noted_by(happened);
         format!("{}  {subject} {}{by}", day(happened.day, page.now.today), what_happened(happened))
     });
     plain(late)
