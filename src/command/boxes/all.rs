@@ -11,6 +11,8 @@ use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome};
 use crate::kit::document::fault::counted;
 use crate::kit::read_box;
+#[cfg(feature = "room")]
+use crate::logbook::Logbook;
 use crate::logbook::OfBag;
 use crate::session::known::named;
 
@@ -97,4 +99,17 @@ impl AllBoxes {
         }
         Ok(Outcome::Done)
     }
+}
+
+/// How many lenses of all boxes whose files can be read seats say different things of.
+#[cfg(feature = "room")]
+pub fn unsettled_of_all(logbook: &Logbook) -> anyhow::Result<usize> {
+    let mut unsettled = 0;
+    for (known, file) in logbook.boxes()? {
+        let Some(declared) = file.as_deref().and_then(|file| read_box(file).ok()) else { continue };
+        if logbook.is_same_box(&named(&declared).key, &known.key)? {
+            unsettled += logbook.stock_of(&known.key, &declared)?.unsettled().len();
+        }
+    }
+    Ok(unsettled)
 }

@@ -32,6 +32,8 @@ mod unknown;
 mod write;
 
 pub use all::AllBoxes;
+#[cfg(feature = "room")]
+pub use all::unsettled_of_all;
 pub use sheet::{Columns, Sheet, SheetFaults};
 
 use std::io::Write;

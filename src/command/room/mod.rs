@@ -10,6 +10,7 @@ use clap::{Args, Subcommand, ValueEnum};
 use jiff::Timestamp;
 use serde::Serialize;
 
+use crate::command::boxes::unsettled_of_all;
 use crate::command::context::CAUTION;
 use crate::command::files::logbook_path;
 use crate::command::json::write_line;
@@ -241,6 +242,7 @@ fn status(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         Err(error) => return Err(error.into()),
     };
     let last_heard = Sent::of(&caller.path);
+    let unsettled = unsettled_of_all(&logbook)?;
     let unsent = unsent(&logbook, round.as_ref().map_or(&last_heard, |(_, _, there, _)| there), &caller.joined.parted)?;
     if let Some(why) = &why {
         note(why);
@@ -252,7 +254,7 @@ fn status(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         };
         let room = caller.joined.address.to_string();
         let there = round.is_some();
-        write_line(out, &RoomJson { room, there, unsent, clock_differs_s: clock, seats, unsettled: 0 })?;
+        write_line(out, &RoomJson { room, there, unsent, clock_differs_s: clock, seats, unsettled })?;
         return Ok(Outcome::Done);
     }
     writeln!(out, "{} in the room {}", caller.joined.seat, caller.joined.address)?;
@@ -262,6 +264,9 @@ fn status(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
     };
     say_if_clocks_differ(&welcome);
     writeln!(out, "{}; {unsent} not sent yet", in_words(exchanged))?;
+    if unsettled > 0 {
+        writeln!(out, "{} to settle: `dioptray boxes` says in which box", counted(unsettled, "lens", "lenses"))?;
+    }
     for seat in &seats {
         let site = seat.site.as_deref().map_or_else(String::new, |site| format!(" at {site}"));
         writeln!(out, "  {}{site}: {}, {}", seat.name, counted(seat.head as usize, "entry", "entries"), heard(seat))?;
