@@ -34,6 +34,8 @@ pub struct Records {
     pub list: Rc<[ListedExam]>,
     /// How many of them are of other seats.
     pub of_others: usize,
+    /// How many characters the longest name of one of those has; 0 where there is none.
+    pub longest_name: u16,
     /// How many exams there are in all.
     pub of: usize,
     /// By what the list was searched; empty when it has all exams.

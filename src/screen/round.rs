@@ -87,9 +87,10 @@ impl App {
                     return Ok(());
                 }
                 let current = self.session.exam_number().unwrap_or_default();
-                let of_others = found.exams.iter().filter(|exam| !exam.is_own()).count();
+                let names = found.exams.iter().filter(|exam| !exam.is_own()).map(|exam| exam.to_string().len() as u16);
+                let (of_others, longest_name) = names.fold((0, 0), |(count, most), name| (count + 1, most.max(name)));
                 let list = found.exams.into();
-                let records = Records { list, of_others, of, search, current, ..Records::default() };
+                let records = Records { list, of_others, longest_name, of, search, current, ..Records::default() };
                 self.ui.page = Some(Page::Records(records));
                 if let Some(why) = found.others_left_out {
                     self.ui.refused(format!("exams of other seats are left out: {why}"));

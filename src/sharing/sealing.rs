@@ -41,6 +41,13 @@ pub enum Seal {
     WronglySigned,
 }
 
+impl Seal {
+    /// Whether there is one, whatever it says.
+    pub fn is_there(self) -> bool {
+        self != Self::None
+    }
+}
+
 /// What was sealed, whether or not the seal holds, and what the seal says.
 pub fn open(bytes: &[u8]) -> (&[u8], Seal) {
     let Some((before, hash)) = end_of(bytes, SEAL, 32) else { return (bytes, Seal::None) };

@@ -158,10 +158,8 @@ pub fn kind_of(bytes: &[u8]) -> Kind<'_> {
         return Kind::Other;
     }
     let is_marked = bytes.get(APPLICATION_ID_AT) == Some(APPLICATION_ID.to_be_bytes().as_slice());
-    match sealing::open(bytes) {
-        (_, Seal::None) if !is_marked => Kind::Sqlite,
-        (content, seal) => Kind::Parcel { content, seal },
-    }
+    let (content, seal) = sealing::open(bytes);
+    if is_marked || seal.is_there() { Kind::Parcel { content, seal } } else { Kind::Sqlite }
 }
 
 /// What stands in the content of a parcel, whether or not its seal holds.

@@ -114,9 +114,7 @@ impl Columns {
     /// Names of exams of other seats are longer than numbers: on a narrow screen the time gives way to them, then the day, and
     /// never a power.
     fn of(records: &Records, wide: bool) -> Self {
-        let others = records.list.iter().filter(|exam| !exam.is_own());
-        let longest = others.map(|exam| exam.to_string().len() as u16 + 1).max().unwrap_or_default();
-        let name = longest.max(NUMBER);
+        let name = NUMBER.max(records.longest_name + 1);
         let room_for_both = NUMBER + BEGAN - name.min(NUMBER + BEGAN);
         let began = match room_for_both {
             _ if wide => BEGAN,
