@@ -5,6 +5,7 @@
 //! | • | here | o |
 //! | – | lost | - |
 //! | L | lent | L |
+//! | ? | in two places | ? |
 //! | d | here and damaged | d |
 //! | ~ | here and off its mark | ~ |
 //! | R l | in front of the right, the left eye | R l |
@@ -27,6 +28,7 @@ const MEANINGS: [(&str, &str); 9] = [
     (HERE, "here"),
     ("–", "lost"),
     ("L", "lent"),
+    ("?", "in two places"),
     ("d", "damaged"),
     ("~", "off its mark"),
     ("R", "right eye"),
