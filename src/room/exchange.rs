@@ -42,13 +42,13 @@ struct Known {
 pub fn exchange(path: &Path, link: &Link, home: Home<'_>) -> Result<Exchanged, RoomError> {
     let logbook = Logbook::open_read_only(path)?;
     let known = Known::of(&logbook, link, home)?;
-    known.refuse_if_parted(&logbook)?;
+    known.refuse_if_parted(&logbook, home.writer)?;
     let (sent, last_there) = send(&logbook, link, home.writer, &known)?;
     let mut there = Heads::default();
     last_there.into_iter().for_each(|(writer, number)| there.learn(writer, number));
     Sent::note(path, &there);
     drop(logbook);
-    let new = fetch(path, link, &known)?;
+    let new = fetch(path, link, &known, home.writer)?;
     Ok(Exchanged { sent, new })
 }
 
@@ -71,11 +71,13 @@ impl Known {
         Ok(Self { own, parted, there })
     }
 
-    /// A copied logbook, or an old copy put back, shows itself: the room's last entry of it is not among its own.
-    fn refuse_if_parted(&self, logbook: &Logbook) -> Result<(), RoomError> {
-        for (writer, _, _) in &self.own {
+    /// A copied logbook, or an old copy put back, shows itself: the room's last entry of it is not among its own. What it was before
+    /// it was copied to another computer may have gone on there.
+    fn refuse_if_parted(&self, logbook: &Logbook, home: WriterId) -> Result<(), RoomError> {
+        for (writer, last, _) in &self.own {
             let Some(there) = self.there.get(writer).filter(|there| there.number > 0) else { continue };
-            if logbook.hash_of(*writer, there.number)? != Some(there.hash) {
+            let went_on_elsewhere = *writer != home && there.number > *last;
+            if !went_on_elsewhere && logbook.hash_of(*writer, there.number)? != Some(there.hash) {
                 return Err(RoomError::Parted { number: there.number });
             }
         }
@@ -132,13 +134,13 @@ fn send(
     Ok((sent, there))
 }
 
-fn fetch(path: &Path, link: &Link, known: &Known) -> Result<usize, RoomError> {
-    let own: HashSet<WriterId> =
-        known.own.iter().map(|(writer, _, _)| *writer).chain(known.parted.iter().copied()).collect();
-    let here = known_of_others(path)?;
+fn fetch(path: &Path, link: &Link, known: &Known, home: WriterId) -> Result<usize, RoomError> {
+    let own: BTreeMap<WriterId, i64> = known.own.iter().map(|(writer, number, _)| (*writer, *number)).collect();
+    let is_of_others = |writer: WriterId| writer != home && !known.parted.contains(&writer);
+    let here = known_of_others(path, &own)?;
     let mut gathered = ParcelRows::default();
     let mut new = 0;
-    for there in known.there.values().filter(|there| !own.contains(&there.writer)) {
+    for there in known.there.values().filter(|there| is_of_others(there.writer)) {
         let mut last = here.get(&there.writer).copied().unwrap_or(0);
         while last < there.number {
             let is_begun = gathered.writers.iter().any(|writer| writer.id == there.writer);

@@ -168,6 +168,9 @@ fn an_image_of_a_laptop_on_a_second_machine_needs_a_name_of_its_own_and_sends_no
     }
     seat.round()?;
     assert!(seat.exams()?.contains(&(Some("lane4".to_owned()), 2, "two of the image".to_owned())));
+    // what the first one wrote under the name that both had comes to the second one like anybody's
+    assert!(image.exams()?.contains(&(Some("lane1".to_owned()), 2, "two".to_owned())));
+    assert_eq!((seat.exams()?.len(), image.exams()?.len()), (3, 3));
     let rows = room.owner()?.call("SELECT count(*), count(DISTINCT about) FROM room.entry", &[])?;
     assert_eq!((rows[0].get::<_, i64>(0), rows[0].get::<_, i64>(1)), (3, 3));
     Ok(())

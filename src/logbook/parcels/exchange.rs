@@ -60,16 +60,16 @@ impl Logbook {
     }
 }
 
-/// The last entry of each other writer up to which all are known beside a logbook.
+/// The last entry of each other writer up to which all are known beside a logbook, which has these of its own.
 ///
 /// # Errors
 /// When the file of what was read cannot be read.
-pub fn known_of_others(logbook: &Path) -> Result<BTreeMap<WriterId, i64>, ParcelError> {
+pub fn known_of_others(logbook: &Path, own: &BTreeMap<WriterId, i64>) -> Result<BTreeMap<WriterId, i64>, ParcelError> {
     let others = match Logbook::open_read_only(&others_of(logbook)) {
-        Err(error) if error.is_missing() => return Ok(BTreeMap::new()),
+        Err(error) if error.is_missing() => return Ok(own.clone()),
         opened => opened?,
     };
-    let mut known: BTreeMap<WriterId, i64> = BTreeMap::new();
+    let mut known = own.clone();
     for (writer, number) in others.engine.entry_numbers()? {
         let last = known.entry(writer).or_default();
         // behind a gap nothing counts: what is missing may have come to the room

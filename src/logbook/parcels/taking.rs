@@ -50,6 +50,8 @@ struct Plan<'a, 't> {
     with_gap: bool,
     signers: Signers<'t>,
     own: BTreeMap<WriterId, BTreeMap<i64, Sealed>>,
+    /// The writer that this logbook is now.
+    me: Option<WriterId>,
     /// Exams that stand here already, one's own among them.
     there: HashSet<ExamId>,
     /// By which number each exam in the parcels is spoken of.
@@ -135,6 +137,7 @@ impl<'a, 't> Plan<'a, 't> {
             with_gap: reading.with_gap,
             signers: Signers::of(reading.trust, reading.only_say),
             own: BTreeMap::new(),
+            me: None,
             there: HashSet::new(),
             numbers: spoken.map(|row| (row.exam.uuid().as_bytes().to_vec(), row.number)).collect(),
             own_seat: None,
@@ -148,6 +151,7 @@ impl<'a, 't> Plan<'a, 't> {
         if let Some(own) = own {
             plan.own = by_writer(own.engine.entries()?);
             plan.there = own.exams()?.exams.into_iter().map(|line| line.id).collect();
+            plan.me = own.engine.me()?.map(|me| me.id);
             plan.own_seat = own.seat()?;
         }
         if let Some(others) = others {
@@ -189,11 +193,14 @@ impl<'a, 't> Plan<'a, 't> {
             let stretch = Stretch::check(writer, sealed, parcel.rows.followed.contains(&writer));
             stretches.push(stretch.map_err(|_| altered(sealed[0].number))?);
         }
-        let (own, none) = (self.own.get(&writer), BTreeMap::new());
-        let known = own.or_else(|| self.others.get(&writer)).unwrap_or(&none);
-        let new = new_numbers(writer, known, &stretches, self.with_gap || own.is_some());
+        // what this logbook was before it was copied here may have gone on elsewhere; what it is now has not
+        let is_now = self.me == Some(writer);
+        let of = |known: &BTreeMap<WriterId, BTreeMap<i64, Sealed>>| known.get(&writer).cloned().unwrap_or_default();
+        let mut known = of(&self.own);
+        known.extend(of(&self.others));
+        let new = new_numbers(writer, &known, &stretches, self.with_gap || is_now);
         let new = new.map_err(|refused| refusal(refused, writer, &from))?;
-        if let (Some(_), Some(&number)) = (own, new.first()) {
+        if let Some(&number) = new.first().filter(|_| is_now) {
             return Err(ParcelFault::Ahead { number }.at(&first.path));
         }
         let brought: HashSet<i64> =
@@ -202,7 +209,7 @@ impl<'a, 't> Plan<'a, 't> {
         self.taken.new += new.len();
         self.taken.known += brought.len() - new.len();
         self.taken.writers += usize::from(!brought.is_empty());
-        if own.is_some() {
+        if new.is_empty() && self.own.contains_key(&writer) {
             return Ok(());
         }
         let named = self.named_now(writer, &from)?;

@@ -24,7 +24,7 @@ use crate::optics::Eye;
 const HERE: &str = "•";
 
 /// What the characters mean, in the order in which they are explained.
-const MEANINGS: [(&str, &str); 9] = [
+const MEANINGS: [(&str, &str); 10] = [
     (HERE, "here"),
     ("–", "lost"),
     ("L", "lent"),
