@@ -38,10 +38,15 @@ impl Folder {
 
     /// The screen of the seat lane3.
     fn screen(&self) -> Result<App, Failure> {
+        self.begun(false)
+    }
+
+    /// The same, with a new exam in any case.
+    fn begun(&self, new: bool) -> Result<App, Failure> {
         let beginning = Beginning {
             box_file: Some(self.path("box.yaml")),
             frame_file: None,
-            new: false,
+            new,
             carries_over: None,
             writing: Writing::new(CylinderForm::Minus, AcuityNotation::SixMetres, Some("K.M.".to_owned())),
         };
@@ -126,7 +131,8 @@ fn a_parcel_that_is_read_changes_nothing_of_an_exam_that_is_open() -> Result<(),
     let page = app.ui.box_page().ok_or("no box")?;
     assert!(page.now.notes.iter().any(|line| line == note), "{:?}", page.now.notes);
     // the next exam begins with the box as all seats say
-    press(&mut app, "<esc>N<enter>")?;
+    drop(app);
+    let app = folder.begun(true)?;
     let of = |app: &App, piece: &str| app.state().fitted.stock.get(&piece.parse().ok()?).cloned();
     assert_eq!(of(&app, "-3.00 sphere #1").and_then(|of| of.measured), Some(-2.75));
     assert_eq!(of(&app, "-5.00 sphere #1").map(|of| of.place), Some(Place::Lost));
