@@ -17,8 +17,8 @@
 //! - [`sheets`]: the lists that a keeper prints, fills in and signs.
 //! - [`import`]: the glasses that a person has, from the file of another system.
 //! - [`session`]: the open exam, its claim on the box and its logbook as one value.
-//! - `room`: the seats that share one record through PostgreSQL, on a thread of its own (feature `room`).
 //! - [`screen`]: keys in, decisions, panels out; it stands on top and nobody below knows it.
+//! - [`room`]: the seats that share one record through PostgreSQL, on a thread of its own; beside the screen (feature `room`).
 //! - [`command`]: the command line, one file per subcommand.
 
 pub mod command;

@@ -7,6 +7,8 @@ use crate::frame::DeclaredFrame;
 use crate::frame::shipped::{demo_frame, read_frame};
 use crate::kit::{DeclaredBox, Stock, read_box};
 use crate::logbook::{Logbook, LogbookError, NamedBox, StockOnRecord};
+#[cfg(feature = "room")]
+use crate::screen::settings::Settings;
 use crate::session::known::{known_by_name, named, note_what_is_left_out, without_id};
 use crate::session::{BeginError, Note};
 
@@ -76,4 +78,10 @@ pub fn logbook_to_read(context: &Context) -> Result<Option<Logbook>, LogbookErro
 /// Where the logbook is, or will be.
 pub fn logbook_path(context: &Context) -> Result<PathBuf, LogbookError> {
     context.logbook.clone().map_or_else(Logbook::default_path, Ok)
+}
+
+/// The folder of the settings.
+#[cfg(feature = "room")]
+pub fn settings_folder() -> Option<PathBuf> {
+    Settings::path()?.parent().map(Path::to_owned)
 }

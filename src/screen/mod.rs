@@ -59,6 +59,7 @@ pub mod shelf;
 pub mod sight;
 pub mod spot;
 mod start;
+mod telling;
 pub mod terminal;
 pub mod theme;
 pub mod ui;

@@ -4,7 +4,7 @@ mod take_over;
 mod watch;
 
 use std::io::Write;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::{Args, Subcommand, ValueEnum};
 use jiff::Timestamp;
@@ -12,7 +12,7 @@ use serde::Serialize;
 
 use crate::command::boxes::unsettled_of_all;
 use crate::command::context::CAUTION;
-use crate::command::files::logbook_path;
+use crate::command::files::{logbook_path, settings_folder as folder};
 use crate::command::json::write_line;
 use crate::command::{Context, Outcome, note, values};
 use crate::kit::document::fault::counted;
@@ -25,7 +25,6 @@ use crate::room::joined::Joined;
 use crate::room::joining::{Caller, connect, join, leave};
 use crate::room::prepare::{Role, allow, prepare};
 use crate::room::sent::Sent;
-use crate::screen::settings::Settings;
 use crate::sharing::{Heads, SeatName};
 
 /// Clocks that differ by more are told.
@@ -39,21 +38,52 @@ pub struct Rooms {
     command: Option<RoomCommand>,
 }
 
-const ROOM: &str = "Without a command it sends what the room has not, takes in what is new there, and says who is in the room.
+const ROOM: &str = "Examples:
+  dioptray room
+  dioptray room --json
+
+Without a command it sends what the room has not, takes in what is new there, and says who is in the room.
 
 A room is one PostgreSQL database that several logbooks share. Every logbook stays whole without it: what is done is kept here first, \
 and sent after. Labels and findings go to the computer of the room: only to one that your clinic chose, under the rules that hold \
 where you work. There is no field for a name; keep names out of labels.";
 
+const PREPARE: &str = "Example:
+  dioptray room prepare postgresql://roomkeeper@localhost/room
+
+Run it again after an update of Dioptray. The README has every step, the certificate among them (A room).";
+
+const ALLOW: &str = "Examples:
+  dioptray room allow postgresql://roomkeeper@localhost/room lane3 --as examiner --site hillside
+  dioptray room allow postgresql://roomkeeper@localhost/room office --as reader
+
+The database makes the login and keeps its password: `createuser --pwprompt lane3`.";
+
+const JOIN: &str = "Example:
+  dioptray room join postgresql://lane3@clinic.example/room --seat lane3 --certificate room.pem
+
+The password stands alone in a file that only you can read: one that DIOPTRAY_ROOM_PASSWORD_FILE names, or room.password in the folder \
+of the settings. Off this computer the connection is always encrypted, and who answers is checked. Which room was joined is kept \
+beside the logbook; DIOPTRAY_ROOM names another address of the same room.";
+
+const LEAVE: &str = "Example:
+  dioptray room leave
+
+What was sent stays in the room, and the name is given to nobody else.";
+
 #[derive(Debug, Subcommand)]
 enum RoomCommand {
     /// Make the tables of a room in a database, or bring them up to date; as the owner of the database.
+    #[command(after_help = format!("{PREPARE}\n\n{CAUTION}"))]
     Prepare(OfOwner),
     /// Let a login of the database do what a role may; as the owner of the database.
+    #[command(after_help = format!("{ALLOW}\n\n{CAUTION}"))]
     Allow(Allow),
     /// Join a room with this logbook.
+    #[command(after_help = format!("{JOIN}\n\n{CAUTION}"))]
     Join(Join),
     /// Send what is left, and leave the room.
+    #[command(after_help = format!("{LEAVE}\n\n{CAUTION}"))]
     Leave,
     /// Go on here with the exam that is open at another seat: its lenses, findings and answers so far, as an exam of this seat.
     TakeOver(take_over::TakeOver),
@@ -144,11 +174,6 @@ struct SeatJson {
     heard: Option<String>,
     head: i64,
     gone: bool,
-}
-
-/// The folder of the settings, where the password may be.
-fn folder() -> Option<PathBuf> {
-    Settings::path()?.parent().map(Path::to_owned)
 }
 
 impl Rooms {

@@ -5,8 +5,7 @@ use std::io::Write;
 use anyhow::bail;
 use clap::Args;
 
-use super::folder;
-use crate::command::files::logbook_path;
+use crate::command::files::{logbook_path, settings_folder as folder};
 use crate::command::start::Start;
 use crate::command::{CAUTION, Context, Outcome, values};
 use crate::exam::Event;

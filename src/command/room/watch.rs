@@ -8,8 +8,7 @@ use clap::Args;
 use serde::Serialize;
 use tokio::sync::mpsc::unbounded_channel;
 
-use super::folder;
-use crate::command::files::logbook_path;
+use crate::command::files::{logbook_path, settings_folder as folder};
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome, values};
 use crate::exam::Exam;

@@ -326,7 +326,7 @@ fn sends_on(context: &Context) -> anyhow::Result<Option<Box<dyn SendsOn>>> {
     let path = files::logbook_path(context)?;
     match Joined::of(&path) {
         Ok(None) => Ok(None),
-        Ok(Some(_)) => match Caller::of(&path, Settings::path().and_then(|file| file.parent().map(Into::into))) {
+        Ok(Some(_)) => match Caller::of(&path, files::settings_folder()) {
             Ok(caller) => Ok(Some(Box::new(Sender::start(caller)))),
             Err(error) => {
                 note(error);

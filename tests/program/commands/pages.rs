@@ -63,7 +63,7 @@ fn help_says_how_with_an_example_and_the_caution() -> Tested {
     for page in pages.lines() {
         let words = page.strip_prefix("dioptray").and_then(|page| page.strip_suffix(".1")).ok_or("an odd page")?;
         // a hyphen is within these names
-        let hyphened = ["stock-take", "from-csv", "check-in", "came-back", "hand-in", "hand-over"];
+        let hyphened = ["stock-take", "from-csv", "check-in", "came-back", "hand-in", "hand-over", "take-over"];
         let of_one = |words: String, name: &&str| words.replace(name, &name.replace('-', "_"));
         let words = hyphened.iter().fold(words.to_owned(), of_one);
         let command: Vec<String> = words.split('-').skip(1).map(|word| word.replace('_', "-")).collect();

@@ -29,8 +29,10 @@ fn of_box(room: &Room, words: &[&str]) -> Result<(i32, String), Box<dyn std::err
 /// Has one seat read all that another one wrote.
 fn carry(from: &Room, seat: &str, to: &Room) -> Tested {
     let parcel = path(from, &format!("{seat}.parcel"))?;
-    from.json(&["parcel", "write", &parcel, "--seat", seat])?;
-    to.json(&["parcel", "read", &parcel])?;
+    let written = from.say(&["parcel", "write", &parcel, "--seat", seat])?;
+    assert_eq!(written.code, Some(0), "{}", written.err);
+    let read = to.say(&["parcel", "read", &parcel, "--trust"])?;
+    assert_eq!(read.code, Some(0), "{}", read.err);
     std::fs::remove_file(&parcel)?;
     Ok(())
 }
@@ -94,7 +96,7 @@ fn a_box_is_handed_over_and_back() -> Tested {
     carry(&lane3, "lane3", &team)?;
     // before it has a name it is not that seat
     assert_eq!(of_box(&team, &["change", "lost", LENS])?.0, 1);
-    team.json(&["parcel", "write", &path(&team, "first")?, "--seat", "teamB"])?;
+    assert_eq!(team.say(&["parcel", "write", &path(&team, "first")?, "--seat", "teamB"])?.code, Some(0));
     assert_eq!(of_box(&team, &["change", "lost", LENS])?.0, 0);
     assert_eq!(of_box(&team, &["hand-over", "--back"])?.1, "Hillside: handed back\n");
     carry(&team, "teamB", &lane3)?;
