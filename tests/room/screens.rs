@@ -147,3 +147,45 @@ fn a_room_that_is_frozen_holds_up_no_key_and_no_end() -> Tested {
     assert!(begun.elapsed() < Duration::from_secs(3), "{:?}", begun.elapsed());
     Ok(())
 }
+
+#[test]
+fn an_exam_that_is_open_goes_on_at_another_seat_and_the_first_is_told() -> Tested {
+    let server = Server::start("")?;
+    server.room("room", &[("a", Role::Examiner, None), ("b", Role::Examiner, None)])?;
+    let one = Seat::joined("lane1", "a", &server.address("a", "room"))?;
+    let other = Seat::joined("lane2", "b", &server.address("b", "room"))?;
+    for seat in [&one, &other] {
+        seat.close_an_exam("first")?;
+    }
+    let mut lane1 = Screen::of(&one)?;
+    lane1.wait_for("RIGHT EYE")?;
+    lane1.type_keys("\x1b-3\r")?;
+    lane1.wait_for("-3.00 in right 1")?;
+    lane1.type_keys("\t+2\r")?;
+    lane1.wait_for("+2.00 in left 1")?;
+    lane1.type_keys("x")?;
+    lane1.wait_for("back in the box")?;
+    // nobody reads of an exam what is not taken over
+    assert!(other.say(&["room", "watch", "lane1", "--once"])?.err.contains("the role examiner may not"));
+    let in_box = other.file("box.yaml");
+    let take = ["room", "take-over", "lane1", "--box", Seat::path(&in_box)?, "--print", "--size", "120x36"];
+    let taken = other.say(&take)?;
+    assert!(taken.code == Some(0) && taken.out.contains("Exam 2"), "{taken:?}");
+    let net = |shown: &str| {
+        let line = shown.lines().find(|line| line.contains("cornea")).unwrap_or_default().to_owned();
+        line.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    // what stands before each eye there stands before it here
+    assert_eq!(net(&taken.out), net(&lane1.shows()));
+    assert!(net(&taken.out).contains("cornea -2.90") && net(&taken.out).contains("cornea plano"), "{}", taken.out);
+    lane1.wait_for("lane2 goes on with this exam")?;
+    lane1.type_keys("-1\r")?;
+    lane1.wait_for("-1.00 in left 1")?;
+    let record = other.say(&["exam", "show", "2"])?.out;
+    assert!(record.contains("begun at lane1 as exam 2, taken over here"), "{record}");
+    assert_eq!(other.json(&["exam", "show", "2"])?["label"], one.json(&["exam", "show", "2"])?["label"]);
+    assert_ne!(other.json(&["exam", "show", "2"])?["id"], one.json(&["exam", "show", "2"])?["id"]);
+    let none = other.say(&["room", "take-over", "lane9", "--print"])?;
+    assert!(none.code == Some(1) && none.err.contains("no exam is open at lane9"), "{none:?}");
+    lane1.end()
+}

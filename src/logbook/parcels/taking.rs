@@ -4,6 +4,8 @@ use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::path::{Path, PathBuf};
 
+use rayon::prelude::*;
+
 use super::arrived::arrived;
 use super::error::{ParcelError, ParcelFault};
 use super::others::{Elsewhere, names, others_of};
@@ -224,9 +226,12 @@ impl<'a, 't> Plan<'a, 't> {
             }
         }
         let mut entries = Vec::with_capacity(new.len());
-        for row in new.iter().filter_map(|number| rows.get(number).copied()) {
-            let number = row.sealed.number;
-            let exam = self.exam_of(row).map_err(|()| altered(number))?;
+        let new: Vec<&EntryRow> = new.iter().filter_map(|number| rows.get(number).copied()).collect();
+        // reading an exam step by step takes longer than all the rest
+        let (numbers, box_states) = (&self.numbers, &self.box_states);
+        let exams: Vec<_> = new.par_iter().map(|row| exam_of(row, numbers, box_states)).collect();
+        for (row, exam) in new.into_iter().zip(exams) {
+            let exam = exam.map_err(|()| altered(row.sealed.number))?.filter(|exam| !self.there.contains(&exam.id));
             if exam.as_ref().is_some_and(|exam| exam.is_of_practice) {
                 return Err(ParcelFault::OfPractice.at(&first.path));
             }
@@ -271,15 +276,6 @@ impl<'a, 't> Plan<'a, 't> {
         Ok(())
     }
 
-    /// The exam that an entry closed, unless it stands elsewhere already or cannot be read here.
-    fn exam_of(&self, row: &EntryRow) -> Result<Option<ArrivedExam>, ()> {
-        let Some(body) = body(row)? else { return Ok(None) };
-        let Ok(body) = String::from_utf8(body) else { return Ok(None) };
-        let number = self.numbers.get(row.sealed.entry.about.as_slice()).copied();
-        let exam = arrived(row, &body, number, &self.box_states);
-        Ok(exam.filter(|exam| !self.there.contains(&exam.id)))
-    }
-
     /// What the seat of a writer is called by whichever knows more of the writer: what is here, or a parcel.
     fn named_now(&self, writer: WriterId, from: &[(&Parcel, &[EntryRow])]) -> Result<Named, ParcelError> {
         let known = self.others.get(&writer).and_then(|known| known.keys().next_back());
@@ -317,6 +313,18 @@ impl<'a, 't> Plan<'a, 't> {
         }
         Ok(())
     }
+}
+
+/// The exam that an entry closed, where it is one that can be read here.
+fn exam_of(
+    row: &EntryRow,
+    numbers: &HashMap<Vec<u8>, i64>,
+    box_states: &HashMap<Hash, &[u8]>,
+) -> Result<Option<ArrivedExam>, ()> {
+    let Some(body) = body(row)? else { return Ok(None) };
+    let Ok(body) = String::from_utf8(body) else { return Ok(None) };
+    let number = numbers.get(row.sealed.entry.about.as_slice()).copied();
+    Ok(arrived(row, &body, number, box_states))
 }
 
 /// Where what is refused stands, and who wrote it.
