@@ -12,7 +12,6 @@ mod server;
 #[expect(dead_code, reason = "other benchmarks use more of it")]
 mod terminal;
 #[path = "../tests/room/wire.rs"]
-#[expect(dead_code, reason = "the tests use more of it")]
 mod wire;
 
 use std::path::Path;
@@ -87,8 +86,8 @@ fn main() {
     wire.does(Wire::Stalls);
     // what is said of it on the top line is drawn by then
     std::thread::sleep(Duration::from_secs(12));
-    for (_, program) in &programs {
-        program.drain();
+    for (_, program) in &mut programs {
+        program.press("]");
     }
     let mut took = vec![Vec::new(); programs.len()];
     for _ in 0..TIMES {

@@ -70,11 +70,6 @@ impl Running {
         self.frame() - pressed
     }
 
-    /// Passes over whatever was drawn by now.
-    pub fn drain(&self) {
-        while self.output.recv_timeout(QUIET).is_ok() {}
-    }
-
     /// Leaves by the key and waits for the end.
     pub fn quit(mut self) {
         self.writer.write_all(b"q").unwrap();

@@ -25,6 +25,9 @@ pub struct Stored {
 
 impl Stored {
     /// Writes a value as JSON, and refuses one that would not read back as it is: NaN, for example, has no JSON.
+    ///
+    /// # Errors
+    /// When it would not.
     pub fn encode<T: Serialize + DeserializeOwned + PartialEq>(value: &T, what: &str) -> Result<Self, LogbookError> {
         let refused = |reason: String| LogbookError::NotStorable { what: what.to_owned(), reason };
         let text = serde_json::to_string(value).map_err(|error| refused(error.to_string()))?;
@@ -37,6 +40,9 @@ impl Stored {
     }
 
     /// Reads the value; `what` names the row in an error.
+    ///
+    /// # Errors
+    /// When it is of a newer form, or not such a value.
     pub fn decode<T: DeserializeOwned>(&self, path: &Path, what: &str) -> Result<T, LogbookError> {
         let refused = |reason| LogbookError::unreadable(path, what, reason);
         if self.format != FORMAT {

@@ -45,7 +45,9 @@ pub fn exchange(path: &Path, link: &Link, home: Home<'_>) -> Result<Exchanged, R
     known.refuse_if_parted(&logbook, home.writer)?;
     let (sent, last_there) = send(&logbook, link, home.writer, &known)?;
     let mut there = Heads::default();
-    last_there.into_iter().for_each(|(writer, number)| there.learn(writer, number));
+    for (writer, number) in last_there {
+        there.learn(writer, number);
+    }
     Sent::note(path, &there);
     drop(logbook);
     let new = fetch(path, link, &known, home.writer)?;

@@ -45,11 +45,13 @@ fn read(file: &Path) -> Result<String, RoomError> {
 #[cfg(unix)]
 fn refuse_if_others_read_it(found: &fs::Metadata) -> Result<(), String> {
     use std::os::unix::fs::MetadataExt as _;
-    if found.mode() & 0o077 == 0 {
-        return Ok(());
+    match found.mode() & 0o077 {
+        0 => Ok(()),
+        _ => Err(
+            "others on this computer can read or change it: `chmod 600` it, and choose a new password if that matters"
+                .to_owned(),
+        ),
     }
-    Err("others on this computer can read or change it: `chmod 600` it, and choose a new password if that matters"
-        .to_owned())
 }
 
 #[cfg(not(unix))]

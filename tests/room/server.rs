@@ -47,7 +47,7 @@ fn programs() -> Result<PathBuf, Failure> {
     Ok(versions.pop().ok_or("no PostgreSQL in /usr/lib/postgresql")?.1)
 }
 
-fn succeeded(output: Output) -> Result<String, Failure> {
+fn succeeded(output: &Output) -> Result<String, Failure> {
     let said = format!("{}{}", String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr));
     if output.status.success() { Ok(said) } else { Err(said.into()) }
 }
@@ -58,12 +58,12 @@ impl Server {
         let folder = tempfile::Builder::new().prefix("dioptray-room-").tempdir()?;
         let port = TcpListener::bind("127.0.0.1:0")?.local_addr()?.port();
         if rustix::process::geteuid().is_root() {
-            succeeded(Command::new("chown").arg("postgres").arg(folder.path()).output()?)?;
+            succeeded(&Command::new("chown").arg("postgres").arg(folder.path()).output()?)?;
         }
         let server = Self { folder, port };
         let initdb = programs()?.join("initdb");
         let initdb = initdb.to_str().ok_or("odd path")?;
-        succeeded(as_postgres(initdb).args(["-A", "trust", "-U", OWNER, "-D"]).arg(server.data()).output()?)?;
+        succeeded(&as_postgres(initdb).args(["-A", "trust", "-U", OWNER, "-D"]).arg(server.data()).output()?)?;
         let settings = format!(
             "port = {port}\nlisten_addresses = '127.0.0.1'\nunix_socket_directories = ''\nfsync = off\n{settings}\n"
         );
@@ -83,9 +83,9 @@ impl Server {
         let path = self.folder.path().join(name);
         fs::write(&path, content)?;
         if rustix::process::geteuid().is_root() {
-            succeeded(Command::new("chown").arg("postgres").arg(&path).output()?)?;
+            succeeded(&Command::new("chown").arg("postgres").arg(&path).output()?)?;
         }
-        succeeded(Command::new("chmod").arg("600").arg(&path).output()?)?;
+        succeeded(&Command::new("chmod").arg("600").arg(&path).output()?)?;
         Ok(path)
     }
 
@@ -121,7 +121,7 @@ impl Server {
         let children = Command::new("pgrep").args(["-P", &pid]).output()?.stdout;
         let children = String::from_utf8(children)?;
         for process in children.split_whitespace().chain([pid.as_str()]) {
-            succeeded(Command::new("kill").args([signal, process]).output()?)?;
+            succeeded(&Command::new("kill").args([signal, process]).output()?)?;
         }
         Ok(())
     }

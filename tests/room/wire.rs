@@ -61,8 +61,7 @@ impl Proxy {
 fn pass_on(mut from: TcpStream, mut to: TcpStream, now: &AtomicU8) {
     let mut buffer = [0; 16384];
     let is = |what: Wire| now.load(Ordering::SeqCst) == what as u8;
-    loop {
-        let Ok(read) = from.read(&mut buffer) else { break };
+    while let Ok(read) = from.read(&mut buffer) {
         while is(Wire::Stalls) {
             thread::sleep(Duration::from_millis(10));
         }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 use std::io::{self, IsTerminal as _, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use anyhow::{Context as _, bail};
 use clap::{Args, ValueEnum};
@@ -187,7 +187,7 @@ impl Start {
         // whoever names a kit has one, and a program that speaks by lines waits for no offer
         let names_a_kit = self.box_file.is_some() || self.frame_file.is_some();
         let offers_kit = begun.first && untouched && !keeps_nothing && !names_a_kit && !self.print && !self.plain_lines;
-        let sends = if self.print || keeps_nothing { None } else { sends_on(context)? };
+        let sends = if self.print || keeps_nothing { None } else { sends_on(&files::logbook_path(context)?) };
         let mut options = ScreenStart {
             session: begun.session,
             settings,
@@ -319,29 +319,20 @@ fn is_the_same(name: &str, id: &str) -> io::Result<bool> {
     }
 }
 
-/// Whoever sends on what is kept, where the logbook joined a room. That the room cannot be read of is said, and stops nobody.
+/// Whoever sends on what is kept, where the logbook joined a room. That nothing is known of the room is said, and stops nobody.
 #[cfg(feature = "room")]
-fn sends_on(context: &Context) -> anyhow::Result<Option<Box<dyn SendsOn>>> {
+fn sends_on(logbook: &Path) -> Option<Box<dyn SendsOn>> {
     use crate::room::{joined::Joined, joining::Caller, sender::Sender};
-    let path = files::logbook_path(context)?;
-    match Joined::of(&path) {
-        Ok(None) => Ok(None),
-        Ok(Some(_)) => match Caller::of(&path, files::settings_folder()) {
-            Ok(caller) => Ok(Some(Box::new(Sender::start(caller)))),
-            Err(error) => {
-                note(error);
-                Ok(None)
-            }
-        },
-        Err(error) => {
-            note(error);
-            Ok(None)
-        }
-    }
+    let caller = match Joined::of(logbook) {
+        Ok(None) => return None,
+        Ok(Some(_)) => Caller::of(logbook, files::settings_folder()),
+        Err(error) => Err(error),
+    };
+    caller.map_err(note).ok().map(|caller| Box::new(Sender::start(caller)) as Box<dyn SendsOn>)
 }
 
 /// Built without rooms, nobody sends anything on.
 #[cfg(not(feature = "room"))]
-fn sends_on(_context: &Context) -> anyhow::Result<Option<Box<dyn SendsOn>>> {
-    Ok(None)
+fn sends_on(_logbook: &Path) -> Option<Box<dyn SendsOn>> {
+    None
 }

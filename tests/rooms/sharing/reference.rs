@@ -147,8 +147,8 @@ impl Reference {
     fn said(&self, seat: usize, piece: u8, fact: Fact) -> BTreeMap<Number, Value> {
         let last = |entry: &Number| match &self.all[entry].what {
             What::Said(said) => {
-                let of_it = said.iter().filter(|(of, value)| *of == piece && value.fact() == fact);
-                of_it.last().map(|(_, value)| value.clone())
+                let is_of_it = |(of, value): &&(u8, Value)| *of == piece && value.fact() == fact;
+                said.iter().rfind(is_of_it).map(|(_, value)| value.clone())
             }
             What::TakesBack(_) | What::HandsOver(_) => None,
         };

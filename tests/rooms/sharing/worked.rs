@@ -15,7 +15,9 @@ fn seat_of(writer: WriterId) -> Option<SeatName> {
 
 fn knowing(known: &[EntryRef]) -> Heads {
     let mut heads = Heads::default();
-    known.iter().for_each(|entry| heads.learn(entry.writer, entry.number));
+    for entry in known {
+        heads.learn(entry.writer, entry.number);
+    }
     heads
 }
 

@@ -302,7 +302,9 @@ impl World {
         for value in places.chain(damages).chain(powers) {
             newest.entry(value.fact()).or_default().push(value);
         }
-        newest.values_mut().for_each(|values| values.sort());
+        for values in newest.values_mut() {
+            values.sort();
+        }
         newest
     }
 
@@ -310,7 +312,7 @@ impl World {
     pub fn outside_at(state: &BoxTold<u8>, piece: u8) -> Vec<Number> {
         let outside = state.pieces.get(&piece).map(|told| told.outside.iter().map(|entry| number(*entry)).collect());
         let mut outside: Vec<Number> = outside.unwrap_or_default();
-        outside.sort();
+        outside.sort_unstable();
         outside
     }
 }

@@ -79,7 +79,7 @@ fn keys_lead_to_every_place_on_a_box() -> Result<(), Failure> {
     }
     // without a logbook there is no list of boxes, no sheet, no new frame and no other seat: `box_kept.rs`, `new_frame.rs` and
     // `box_of_seats.rs` open them
-    reached.extend([Context::Boxes, Context::Sheets, Context::Framing, Context::Unsettled].map(|place| place.name()));
+    reached.extend([Context::Boxes, Context::Sheets, Context::Framing, Context::Unsettled].map(Context::name));
     let settings = Settings::shipped()?;
     let places = settings.keys.bindings().iter().flat_map(|binding| &binding.contexts);
     let on_a_box: BTreeSet<&str> = places.filter(|place| place.is_of_a_box()).map(|place| place.name()).collect();
