@@ -112,6 +112,27 @@ fn a_seat_that_is_killed_at_any_moment_has_sent_each_entry_once() -> Tested {
 }
 
 #[test]
+fn programs_that_send_one_logbook_at_one_moment_send_it_once() -> Tested {
+    let room = SharedRoom::new("together", &[])?;
+    let seat = Seat::joined("lane1", &room.login("a"), &room.address("a")?)?;
+    for round in 0..4 {
+        for number in 0..3 {
+            seat.close_an_exam(&format!("exam {round}.{number}"))?;
+        }
+        let programs: Vec<_> = (0..8)
+            .map(|_| seat.command(&["room"]).stdout(std::process::Stdio::null()).spawn())
+            .collect::<Result<_, _>>()?;
+        for mut program in programs {
+            program.wait()?;
+        }
+        let rows = room.owner()?.call("SELECT count(*), count(DISTINCT (writer, number)) FROM room.entry", &[])?;
+        let there = 3 * (round + 1);
+        assert_eq!((rows[0].get::<_, i64>(0), rows[0].get::<_, i64>(1)), (there, there));
+    }
+    Ok(())
+}
+
+#[test]
 fn a_logbook_that_was_copied_is_found_out_before_anything_is_sent() -> Tested {
     let room = SharedRoom::new("copied", &[])?;
     let seat = Seat::joined("lane1", &room.login("a"), &room.address("a")?)?;

@@ -96,6 +96,8 @@ fn twelve_seats_that_take_and_give_never_hold_one_piece_twice() -> Tested {
                         if !is_new {
                             return Err(format!("piece {number} is held twice"));
                         }
+                        // long enough that another one would meet it
+                        std::thread::sleep(std::time::Duration::from_millis(1));
                         held.lock().map_err(|_| "broken")?.remove(&number);
                         give(&link, me, BOX, "-2.00 sphere", number).map_err(|error| error.to_string())?;
                     }

@@ -118,10 +118,13 @@ impl Server {
         let pid = fs::read_to_string(self.data().join("postmaster.pid"))?;
         let pid = pid.lines().next().ok_or("no number")?.to_owned();
         let signal = if is_frozen { "-STOP" } else { "-CONT" };
+        // the first of them makes no more from then on
+        succeeded(&Command::new("kill").args([signal, &pid]).output()?)?;
         let children = Command::new("pgrep").args(["-P", &pid]).output()?.stdout;
         let children = String::from_utf8(children)?;
-        for process in children.split_whitespace().chain([pid.as_str()]) {
-            succeeded(&Command::new("kill").args([signal, process]).output()?)?;
+        // one that served somebody who left may be gone by now
+        for process in children.split_whitespace() {
+            Command::new("kill").args([signal, process]).stderr(Stdio::null()).status()?;
         }
         Ok(())
     }

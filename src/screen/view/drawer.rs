@@ -96,7 +96,9 @@ fn shelves_in_words(app: &App, lines: &[DrawerLine], shows_more: bool) -> String
 /// What is free of a lens, and where the rest is.
 fn pieces_in_words(app: &App, line: &DrawerLine) -> String {
     let DrawerLine { lens, free, damaged, elsewhere } = line;
-    let mut said = vec![if *free == 0 { "none".to_owned() } else { format!("{free} free") }];
+    let elsewhere_now = app.held_elsewhere().get(&lens.to_string()).copied().unwrap_or(0);
+    let free = free.saturating_sub(elsewhere_now);
+    let mut said = vec![if free == 0 { "none".to_owned() } else { format!("{free} free") }];
     said.extend((*damaged > 0).then(|| format!("{damaged} damaged")));
     said.extend((!elsewhere.is_empty()).then(|| line.elsewhere_in_words()));
     said.extend(app.seats_of(lens));

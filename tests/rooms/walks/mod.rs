@@ -30,6 +30,7 @@ mod practising;
 mod ready_made;
 mod room;
 mod settings;
+mod shared;
 mod sight;
 mod sight_page;
 mod sure;
