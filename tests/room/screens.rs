@@ -10,7 +10,7 @@ use dioptray::room::prepare::Role;
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
 
 use super::seat::Seat;
-use super::server::Server;
+use super::server::{Server, until};
 use super::{Failure, Tested};
 
 /// Rows and columns.
@@ -107,7 +107,11 @@ fn a_lens_is_seen_at_the_other_seat_and_a_dead_server_is_three_words_on_the_top_
     lane2.wait_for("-3.00 sphere is counted at lane1 and here")?;
     assert!(lane2.shows().contains("-3.00  "), "{}", lane2.shows());
     lane1.wait_for("-3.00 sphere is counted at lane2 and here")?;
-    // a teacher looks on
+    // a teacher looks on, once what was done is sent
+    until("both exams in the room", || {
+        let rows = server.owner("room")?.call("SELECT count(*) FROM room.live_exam", &[])?;
+        Ok(rows[0].get::<_, i64>(0) == 2)
+    })?;
     let desk = Seat::joined("desk", "t", &server.address("t", "room"))?;
     let said = desk.say(&["room", "watch", "lane2", "--once"])?;
     assert!(said.code == Some(0) && said.out.contains("looking on at lane2-2"), "{said:?}");
@@ -165,6 +169,11 @@ fn an_exam_that_is_open_goes_on_at_another_seat_and_the_first_is_told() -> Teste
     lane1.wait_for("+2.00 in left 1")?;
     lane1.type_keys("x")?;
     lane1.wait_for("back in the box")?;
+    // each step is sent a moment after it is drawn
+    until("three steps in the room", || {
+        let rows = server.owner("room")?.call("SELECT count(*) FROM room.live_step", &[])?;
+        Ok(rows[0].get::<_, i64>(0) == 3)
+    })?;
     // nobody reads of an exam what is not taken over
     assert!(other.say(&["room", "watch", "lane1", "--once"])?.err.contains("the role examiner may not"));
     let in_box = other.file("box.yaml");
