@@ -4,7 +4,7 @@ use uuid::Uuid;
 
 use super::error::RoomError;
 use super::link::Link;
-use super::prepare::FORM;
+use super::prepare::{FORM, Role};
 use crate::logbook::{EntryRow, ExamId, SpokenRow};
 use crate::sharing::{Entry, EntryKind, Hash, Sealed, SeatName, WriterId};
 
@@ -14,7 +14,7 @@ pub struct Welcome {
     /// Its site, as the room has it.
     pub site: Option<String>,
     /// What its login may.
-    pub role: String,
+    pub role: Role,
     /// The server's clock, in seconds since 1970 (UTC).
     pub clock_s: f64,
 }
@@ -83,7 +83,8 @@ pub fn hello(link: &Link, home: Home<'_>) -> Result<Welcome, RoomError> {
     if there > FORM {
         return Err(RoomError::Newer { there, here: FORM });
     }
-    Ok(Welcome { site: row.get(1), role: row.get(2), clock_s: row.get(3) })
+    let role = Role::from_name(row.get(2)).ok_or_else(|| RoomError::Unreadable { what: "a role".to_owned() })?;
+    Ok(Welcome { site: row.get(1), role, clock_s: row.get(3) })
 }
 
 /// Leaves the room; what was sent stays there, and the name is not given to another.

@@ -22,7 +22,7 @@ pub enum RoomError {
     },
     /// It is there and refuses who calls.
     #[error(
-        "the room at {host} does not let {user} in ({reason}): check the login, and the password. {WHERE_TO_PUT_IT}"
+        "the room at {host} does not let {user} in ({reason}): check the login, and the password: {WHERE_TO_PUT_IT}"
     )]
     NotLetIn {
         /// The computer.
@@ -70,6 +70,14 @@ pub enum RoomError {
     NotAllowed {
         /// The login.
         login: String,
+    },
+    /// Somebody else owns the database.
+    #[error("{login} does not own the database {database}: do this with the login that does")]
+    NotTheOwner {
+        /// The login.
+        login: String,
+        /// The database.
+        database: String,
     },
     /// The login has another role.
     #[error(

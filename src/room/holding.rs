@@ -31,7 +31,7 @@ pub struct OfOthers {
 }
 
 impl Holds {
-    /// What stands before the eyes now; gives whether that is other than before.
+    /// What stands before the eyes now.
     pub fn want(&mut self, in_box: String, all: Vec<Holding>) {
         if self.in_box != in_box {
             (self.in_box, self.is_asked) = (in_box, false);
@@ -42,6 +42,14 @@ impl Holds {
     /// The room was lost: what it counts is asked for again.
     pub fn forget(&mut self) {
         self.is_asked = false;
+    }
+
+    /// Tells what others hold of the box; what stands before the eyes here is not counted.
+    ///
+    /// # Errors
+    /// When the room is away or refuses.
+    pub fn look(&self, link: &Link, home: WriterId) -> Result<OfOthers, RoomError> {
+        if self.in_box.is_empty() { Ok(OfOthers::default()) } else { self.of_others(link, home) }
     }
 
     /// Takes what is newly before an eye, gives what no longer is, and tells what others hold of the box.

@@ -10,8 +10,8 @@ use crate::logbook::{ExamNumber, LiveExam, Logbook};
 #[derive(Debug, Default)]
 pub struct Live {
     exam: Option<i64>,
-    /// The exam of which the room was asked, and the number of the last step that it has.
-    there: Option<(i64, i64)>,
+    /// The exam that was sent last, and the number of its last step.
+    sent: Option<(i64, i64)>,
     /// The seat that goes on with it.
     pub taken_by: Option<String>,
 }
@@ -24,7 +24,7 @@ impl Live {
 
     /// The room was lost: what it has is asked for again.
     pub fn forget(&mut self) {
-        self.there = None;
+        self.sent = None;
     }
 
     /// Sends the steps that the room has not.
@@ -33,38 +33,31 @@ impl Live {
     /// When the room is away or refuses.
     pub fn send(&mut self, caller: &Caller, link: &Link) -> Result<(), RoomError> {
         let Some(number) = self.exam else { return Ok(()) };
-        let logbook = Logbook::open_read_only(&caller.path)?;
-        let after = match self.there {
-            Some((exam, after)) if exam == number => after,
-            _ => -1,
-        };
-        let Some(exam) = logbook.live(ExamNumber(number), after.max(0))? else {
-            (self.exam, self.there, self.taken_by) = (None, None, None);
+        let Some(exam) = Logbook::open_read_only(&caller.path)?.live(ExamNumber(number))? else {
+            (self.exam, self.sent, self.taken_by) = (None, None, None);
             return Ok(());
         };
-        let values: [&(dyn tokio_postgres::types::ToSql + Sync); 2] = [&caller.writer.uuid(), &exam.id.uuid()];
-        let taken = link.call("SELECT room.taken_by($1, $2)", &values)?;
+        let taken = link.call("SELECT room.taken_by($1, $2)", &[&caller.writer.uuid(), &exam.id.uuid()])?;
         self.taken_by = taken.first().and_then(|row| row.get(0));
-        let after = if after < 0 { live_head(caller, link, &exam)? } else { after };
-        let new: Vec<_> = exam.steps.iter().filter(|step| step.number > after).collect();
-        let last = new.last().map(|step| step.number);
-        if last.is_none() && self.there.is_some_and(|(exam, _)| exam == number) {
+        let now = Some((number, exam.steps.last().map_or(0, |step| step.number)));
+        if self.sent == now {
             return Ok(());
         }
-        if self.there.is_none()
+        let after = live_head(caller, link, &exam)?;
+        if after == 0
             && let Some((hash, content)) = &exam.box_state
         {
             keep_box_state(link, *hash, content)?;
         }
         send(caller, link, &exam, after)?;
-        self.there = Some((number, last.unwrap_or(after)));
+        self.sent = now;
         knock(link)
     }
 }
 
 fn live_head(caller: &Caller, link: &Link, exam: &LiveExam) -> Result<i64, RoomError> {
-    let values: [&(dyn tokio_postgres::types::ToSql + Sync); 2] = [&caller.writer.uuid(), &exam.id.uuid()];
-    Ok(link.call("SELECT room.live_head($1, $2)", &values)?.first().map_or(0, |row| row.get(0)))
+    let rows = link.call("SELECT room.live_head($1, $2)", &[&caller.writer.uuid(), &exam.id.uuid()])?;
+    Ok(rows.first().map_or(0, |row| row.get(0)))
 }
 
 fn send(caller: &Caller, link: &Link, exam: &LiveExam, after: i64) -> Result<(), RoomError> {
@@ -73,18 +66,21 @@ fn send(caller: &Caller, link: &Link, exam: &LiveExam, after: i64) -> Result<(),
     let ats: Vec<&str> = steps.iter().map(|step| step.at.as_str()).collect();
     let formats: Vec<i64> = steps.iter().map(|step| step.events.format).collect();
     let events: Vec<&str> = steps.iter().map(|step| step.events.text.as_str()).collect();
-    let values: [&(dyn tokio_postgres::types::ToSql + Sync); 11] = [
-        &caller.writer.uuid(),
-        &exam.id.uuid(),
-        &exam.number.0,
-        &exam.opened,
-        &exam.by,
-        &exam.opening.format,
-        &exam.opening.text,
-        &numbers,
-        &ats,
-        &formats,
-        &events,
-    ];
-    link.call("SELECT room.step($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)", &values).map(|_| ())
+    link.call(
+        "SELECT room.step($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)",
+        &[
+            &caller.writer.uuid(),
+            &exam.id.uuid(),
+            &exam.number.0,
+            &exam.opened,
+            &exam.by,
+            &exam.opening.format,
+            &exam.opening.text,
+            &numbers,
+            &ats,
+            &formats,
+            &events,
+        ],
+    )
+    .map(|_| ())
 }

@@ -23,6 +23,30 @@ pub enum Role {
 }
 
 impl Role {
+    /// Every role.
+    pub const ALL: [Self; 4] = [Self::Examiner, Self::Keeper, Self::Teacher, Self::Reader];
+
+    /// The role that is kept so in the room.
+    pub fn from_name(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|role| role.name() == name)
+    }
+
+    /// Whether the steps of its open exams are sent.
+    pub fn examines(self) -> bool {
+        match self {
+            Self::Examiner | Self::Teacher => true,
+            Self::Keeper | Self::Reader => false,
+        }
+    }
+
+    /// Whether the lenses before its eyes are counted as held.
+    pub fn holds(self) -> bool {
+        match self {
+            Self::Examiner | Self::Teacher | Self::Keeper => true,
+            Self::Reader => false,
+        }
+    }
+
     /// As it is kept in the room.
     pub fn name(self) -> &'static str {
         match self {
@@ -42,7 +66,7 @@ pub fn prepare(link: &Link) -> Result<(), RoomError> {
     if let Some(there) = form(link)?.filter(|there| *there > FORM) {
         return Err(RoomError::Newer { there, here: FORM });
     }
-    link.run(&format!("BEGIN;\n{SCHEMA}\nCOMMIT;"))
+    link.run(&format!("BEGIN;\n{SCHEMA}\nCOMMIT;")).map_err(|error| for_the_owner(error, link))
 }
 
 fn form(link: &Link) -> Result<Option<i32>, RoomError> {
@@ -58,5 +82,15 @@ fn form(link: &Link) -> Result<Option<i32>, RoomError> {
 /// # Errors
 /// When there is no such login, or whoever asks does not own the room.
 pub fn allow(link: &Link, login: &str, role: Role, site: Option<&str>) -> Result<(), RoomError> {
-    link.call("SELECT room.allow($1, $2, $3)", &[&login, &role.name(), &site]).map(|_| ())
+    link.call("SELECT room.allow($1, $2, $3)", &[&login, &role.name(), &site])
+        .map(|_| ())
+        .map_err(|error| for_the_owner(error, link))
+}
+
+/// To whoever prepares it a room says that they do not own it, not that nobody allowed them anything.
+fn for_the_owner(error: RoomError, link: &Link) -> RoomError {
+    match error {
+        RoomError::NotAllowed { login } => RoomError::NotTheOwner { login, database: link.address().database.clone() },
+        other => other,
+    }
 }

@@ -338,7 +338,8 @@ BEGIN
     IF EXISTS (SELECT 1 FROM exam WHERE id = p_exam) THEN
         RETURN;
     END IF;
-    DELETE FROM live_exam WHERE home = p_home AND id <> p_exam;
+    -- what was put aside here is open no more; an exam of a second program on this logbook is
+    DELETE FROM live_exam WHERE home = p_home AND id <> p_exam AND heard < now() - interval '15 minutes';
     INSERT INTO live_exam AS l (id, home, number, opened, "by", format, opening)
         VALUES (p_exam, p_home, p_number, p_opened, p_by, p_format, p_opening)
         ON CONFLICT (id) DO UPDATE SET heard = now();
@@ -363,7 +364,8 @@ DECLARE me login := caller('teacher');
 BEGIN
     RETURN QUERY SELECT l.id, s.name, l.number, l.opened, l."by", l.format, l.opening,
             (SELECT coalesce(max(t.number), 0) FROM live_step AS t WHERE t.exam = l.id), extract(epoch FROM now() - l.heard)::float8
-        FROM live_exam AS l JOIN seat AS s ON s.home = l.home WHERE is_seen(s.site, me) ORDER BY s.name;
+        FROM live_exam AS l JOIN seat AS s ON s.home = l.home WHERE is_seen(s.site, me)
+        ORDER BY s.name, l.heard DESC;
 END $$;
 
 CREATE OR REPLACE FUNCTION live_steps(p_exam uuid, p_after bigint)
@@ -380,15 +382,17 @@ END $$;
 
 -- Another seat goes on with the exam that is open at a seat: that one is told. Both may go on; then there are two exams.
 CREATE OR REPLACE FUNCTION take_over(p_home uuid, p_seat text)
-RETURNS TABLE (exam uuid, seat text, number bigint, opened text, "by" text, format bigint, opening text)
+RETURNS TABLE (exam uuid, seat text, number bigint, opened text, "by" text, format bigint, opening text, steps bigint, ago float8)
 LANGUAGE plpgsql SECURITY DEFINER SET search_path = room, pg_temp AS $$
 DECLARE
     me login := caller('examiner', 'teacher');
     mine seat := own_seat(p_home);
 BEGIN
-    RETURN QUERY UPDATE live_exam AS l SET taken_by = mine.name FROM seat AS s
-        WHERE s.home = l.home AND s.name = p_seat AND l.home <> p_home AND is_seen(s.site, me)
-        RETURNING l.id, s.name, l.number, l.opened, l."by", l.format, l.opening;
+    RETURN QUERY UPDATE live_exam AS l SET taken_by = mine.name
+        WHERE l.id = (SELECT x.id FROM live_exam AS x JOIN seat AS s ON s.home = x.home
+                      WHERE s.name = p_seat AND x.home <> p_home AND is_seen(s.site, me) ORDER BY x.heard DESC LIMIT 1)
+        RETURNING l.id, p_seat, l.number, l.opened, l."by", l.format, l.opening,
+            (SELECT coalesce(max(t.number), 0) FROM live_step AS t WHERE t.exam = l.id), extract(epoch FROM now() - l.heard)::float8;
 END $$;
 
 -- Which seat goes on with an exam that is open here.
@@ -415,6 +419,6 @@ BEGIN
 END $$;
 
 -- what a newer form added is allowed to those who were allowed before
-SELECT allow(name, role, site) FROM login;
+SELECT allow(name, role, site) FROM login WHERE EXISTS (SELECT FROM pg_roles AS r WHERE r.rolname = login.name);
 REVOKE ALL ON ALL TABLES IN SCHEMA room FROM PUBLIC;
 REVOKE ALL ON ALL FUNCTIONS IN SCHEMA room FROM PUBLIC;

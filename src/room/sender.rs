@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use rand::RngExt as _;
-use tokio::sync::mpsc::error::TryRecvError;
+use tokio::runtime::Builder;
 use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 
 use super::error::RoomError;
@@ -16,6 +16,7 @@ use super::holding::{Holds, OfOthers};
 use super::joining::Caller;
 use super::link::{Link, Woken};
 use super::live::Live;
+use super::prepare::Role;
 use super::sent::Sent;
 use crate::logbook::Logbook;
 use crate::session::writing::zone_here;
@@ -160,28 +161,25 @@ impl Driver {
     /// Waits without a connection, and hears what is told meanwhile.
     fn rest(&mut self, pause: Duration) {
         let until = Instant::now() + pause;
-        while Instant::now() < until {
-            loop {
-                match self.hears.try_recv() {
-                    Ok(told) => self.hear(told),
-                    Err(TryRecvError::Empty) => break,
-                    Err(TryRecvError::Disconnected) => {
-                        self.is_left = true;
-                        return;
-                    }
+        loop {
+            match heard_within(&mut self.hears, until.saturating_duration_since(Instant::now())) {
+                Heard::Told(told) => self.hear(told),
+                Heard::Nothing => return,
+                Heard::Left => {
+                    self.is_left = true;
+                    return;
                 }
             }
-            thread::sleep(Duration::from_millis(20).min(until.saturating_duration_since(Instant::now())));
         }
     }
 
     fn while_connected(&mut self) -> Result<(), RoomError> {
         self.holds.forget();
         self.live.forget();
-        let (mut link, _) = self.caller.connect()?;
+        let (mut link, welcome) = self.caller.connect()?;
         link.listen()?;
         loop {
-            self.round(&link)?;
+            self.round(&link, welcome.role)?;
             if self.is_left {
                 return Ok(());
             }
@@ -212,10 +210,13 @@ impl Driver {
         }
     }
 
-    fn round(&mut self, link: &Link) -> Result<(), RoomError> {
+    fn round(&mut self, link: &Link, role: Role) -> Result<(), RoomError> {
         let done = self.caller.exchange(link)?;
-        self.live.send(&self.caller, link)?;
-        self.of_others = self.holds.settle(link, self.caller.writer)?;
+        if role.examines() {
+            self.live.send(&self.caller, link)?;
+        }
+        let home = self.caller.writer;
+        self.of_others = if role.holds() { self.holds.settle(link, home) } else { self.holds.look(link, home) }?;
         self.heard = Instant::now();
         self.as_of = Some(clock_here());
         if done.sent > 0 || done.new > 0 {
@@ -238,6 +239,26 @@ impl Driver {
             taken_by: self.live.taken_by.clone(),
             as_of: self.as_of.clone().filter(|_| !is_there),
         });
+    }
+}
+
+/// What came of waiting for whoever tells.
+enum Heard {
+    Told(Told),
+    Nothing,
+    Left,
+}
+
+/// Sleeps until something is told, or for as long.
+fn heard_within(hears: &mut UnboundedReceiver<Told>, longest: Duration) -> Heard {
+    let Ok(runtime) = Builder::new_current_thread().enable_time().build() else {
+        thread::sleep(longest);
+        return Heard::Nothing;
+    };
+    match runtime.block_on(async { tokio::time::timeout(longest, hears.recv()).await }) {
+        Ok(Some(told)) => Heard::Told(told),
+        Ok(None) => Heard::Left,
+        Err(_) => Heard::Nothing,
     }
 }
 

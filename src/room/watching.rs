@@ -1,5 +1,6 @@
 //! Looking on at exams that are still open, read only, and going on with one at another seat.
 
+use tokio_postgres::Row;
 use uuid::Uuid;
 
 use super::calls::{box_states, knock};
@@ -38,19 +39,7 @@ pub struct OpenThere {
 /// When the room is away, or the login is no teacher's.
 pub fn open_exams(link: &Link) -> Result<Vec<OpenThere>, RoomError> {
     let sql = "SELECT exam, seat, number, opened, \"by\", format, opening, steps, ago FROM room.live_exams()";
-    let one = |row: tokio_postgres::Row| OpenThere {
-        id: row.get(0),
-        seat: row.get(1),
-        number: row.get(2),
-        opened: row.get(3),
-        by: row.get(4),
-        opening: Stored { format: row.get(5), text: row.get(6) },
-        step_count: row.get(7),
-        ago_s: row.get(8),
-        box_state: None,
-        steps: Vec::new(),
-    };
-    Ok(link.call(sql, &[])?.into_iter().map(one).collect())
+    Ok(link.call(sql, &[])?.iter().map(OpenThere::of).collect())
 }
 
 /// Takes over the exam that is open at a seat, which is told of it; none where none is open there.
@@ -58,20 +47,9 @@ pub fn open_exams(link: &Link) -> Result<Vec<OpenThere>, RoomError> {
 /// # Errors
 /// When the room is away, or the login may not.
 pub fn take_over(link: &Link, home: WriterId, seat: &str) -> Result<Option<OpenThere>, RoomError> {
-    let sql = "SELECT exam, seat, number, opened, \"by\", format, opening FROM room.take_over($1, $2)";
-    let one = |row: tokio_postgres::Row| OpenThere {
-        id: row.get(0),
-        seat: row.get(1),
-        number: row.get(2),
-        opened: row.get(3),
-        by: row.get(4),
-        opening: Stored { format: row.get(5), text: row.get(6) },
-        step_count: 0,
-        ago_s: 0.0,
-        box_state: None,
-        steps: Vec::new(),
-    };
-    let taken = link.call(sql, &[&home.uuid(), &seat])?.into_iter().next().map(one);
+    let sql = "SELECT exam, seat, number, opened, \"by\", format, opening, steps, ago
+               FROM room.take_over($1, $2)";
+    let taken = link.call(sql, &[&home.uuid(), &seat])?.first().map(OpenThere::of);
     if taken.is_some() {
         knock(link)?;
     }
@@ -79,6 +57,22 @@ pub fn take_over(link: &Link, home: WriterId, seat: &str) -> Result<Option<OpenT
 }
 
 impl OpenThere {
+    /// From a row, without its steps.
+    fn of(row: &Row) -> Self {
+        Self {
+            id: row.get(0),
+            seat: row.get(1),
+            number: row.get(2),
+            opened: row.get(3),
+            by: row.get(4),
+            opening: Stored { format: row.get(5), text: row.get(6) },
+            step_count: row.get(7),
+            ago_s: row.get(8),
+            box_state: None,
+            steps: Vec::new(),
+        }
+    }
+
     /// Whether this is another look at the same exam.
     pub fn is(&self, other: &Self) -> bool {
         self.id == other.id

@@ -16,7 +16,7 @@ use crate::optics::{Eye, Eyes};
 pub enum ListedExam {
     /// One of this logbook, by its number.
     Own(u64),
-    /// One of another seat, that was read from a parcel: it is only read.
+    /// One of another seat: it is only read.
     Elsewhere(Elsewhere),
 }
 

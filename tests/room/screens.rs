@@ -131,6 +131,30 @@ fn a_lens_is_seen_at_the_other_seat_and_a_dead_server_is_three_words_on_the_top_
 }
 
 #[test]
+fn a_keeper_and_a_reader_at_a_screen_are_refused_nothing_that_they_did_not_ask() -> Tested {
+    let server = Server::start("")?;
+    server.room("room", &[("k", Role::Keeper, None), ("r", Role::Reader, None)])?;
+    for (name, login, held) in [("desk", "k", 1), ("office", "r", 0)] {
+        let seat = Seat::joined(name, login, &server.address(login, "room"))?;
+        let mut screen = Screen::of(&seat)?;
+        screen.wait_for("before you start")?;
+        screen.type_keys("\x1b-3\r")?;
+        screen.wait_for("-3.00 in right 1")?;
+        // two looks of the thread at least
+        thread::sleep(Duration::from_secs(1));
+        screen.type_keys("]")?;
+        thread::sleep(Duration::from_secs(1));
+        assert!(!screen.shows().contains("room refuses"), "{}", screen.shows());
+        let owner = server.owner("room")?;
+        let rows = owner.call("SELECT (SELECT count(*) FROM room.held), (SELECT count(*) FROM room.live_exam)", &[])?;
+        assert_eq!((rows[0].get::<_, i64>(0), rows[0].get::<_, i64>(1)), (held, 0));
+        screen.end()?;
+        owner.run("DELETE FROM room.held")?;
+    }
+    Ok(())
+}
+
+#[test]
 fn a_room_that_is_frozen_holds_up_no_key_and_no_end() -> Tested {
     let server = Server::start("")?;
     server.room("room", &[("a", Role::Examiner, None)])?;

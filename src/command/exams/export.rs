@@ -20,7 +20,7 @@ use crate::export::saving::{Existing, save_all};
 #[derive(Debug, Args)]
 #[command(after_help = format!("{EXAMPLES}\n\n{CAUTION}"))]
 pub struct Export {
-    /// The number of the exam, or seat and number of one that was read from a parcel; `dioptray exam list` lists them.
+    /// The number of the exam, or seat and number of one of another seat; `dioptray exam list` lists them.
     #[arg(value_name = "N", value_parser = exam_name)]
     exam: ExamName,
     /// The form.

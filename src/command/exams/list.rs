@@ -41,7 +41,7 @@ const EXAMPLE: &str = "Example:
   dioptray exam list --find \"refer 2026-03\"
   dioptray exam list --site hillside --by \"A. Osei\"
 
-Exams that were read from parcels of other seats follow, by seat and number; in JSON they have a \"seat\". Names of seats, examiners \
+Exams of other seats follow, by seat and number; in JSON they have a \"seat\". Names of seats, examiners \
 and sites are whole ones, in small or large letters; seats and sites are named by `dioptray parcel write`. \
 Times are in the time zone of this computer. In JSON, \"closed\" is null for an exam that is still open.";
 

@@ -17,7 +17,7 @@ use crate::sheets::glasses::{OrderRow, glasses};
 #[derive(Debug, Args)]
 #[command(after_help = format!("{EXAMPLES}\n\n{CAUTION}"))]
 pub struct OrderGlasses {
-    /// The number of the exam, or seat and number of one that was read from a parcel; `dioptray exam list` lists them.
+    /// The number of the exam, or seat and number of one of another seat; `dioptray exam list` lists them.
     #[arg(value_name = "N", value_parser = exam_name)]
     exam: ExamName,
     /// Write cylinders as plus cylinders.

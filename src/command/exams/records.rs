@@ -80,7 +80,7 @@ pub fn named(context: &Context, name: &ExamName) -> anyhow::Result<StoredExam> {
 /// One exam of another seat.
 ///
 /// # Errors
-/// When none of that name was read from a parcel, or it cannot be read.
+/// When none of that name came from another seat, or it cannot be read.
 fn elsewhere(context: &Context, name: &Elsewhere) -> anyhow::Result<StoredExam> {
     let others = Others::beside(&files::logbook_path(context)?)?;
     let Some(others) = others else {

@@ -13,7 +13,7 @@ use crate::export::{json, listing};
 #[derive(Debug, Args)]
 #[command(after_help = format!("{EXAMPLES}\n\n{CAUTION}"))]
 pub struct Show {
-    /// The number of the exam, or seat and number of one that was read from a parcel; `dioptray exam list` lists them.
+    /// The number of the exam, or seat and number of one of another seat; `dioptray exam list` lists them.
     #[arg(value_name = "N", value_parser = exam_name)]
     exam: ExamName,
     /// Write the prescription with plus cylinders.
@@ -39,8 +39,7 @@ impl Show {
             (true, _) => json::json(&record)?,
             (false, ExamName::Own(_)) => shown(),
             (false, ExamName::Elsewhere(name)) => {
-                let read_only =
-                    format!("Exam {name}: exam {} of the seat {}, read from a parcel", name.number, name.seat);
+                let read_only = format!("Exam {name}: exam {} of the seat {}, to be read only", name.number, name.seat);
                 format!("{read_only}\n\n{}", shown())
             }
         };

@@ -75,7 +75,7 @@ What was sent stays in the room, and the name is given to nobody else.";
 enum RoomCommand {
     /// Make the tables of a room in a database, or bring them up to date; as the owner of the database.
     #[command(after_help = format!("{PREPARE}\n\n{CAUTION}"))]
-    Prepare(OfOwner),
+    Prepare(AtAddress),
     /// Let a login of the database do what a role may; as the owner of the database.
     #[command(after_help = format!("{ALLOW}\n\n{CAUTION}"))]
     Allow(Allow),
@@ -92,8 +92,8 @@ enum RoomCommand {
 }
 
 #[derive(Debug, Args)]
-struct OfOwner {
-    /// The room: postgresql://OWNER@COMPUTER/DATABASE.
+struct AtAddress {
+    /// The room: postgresql://LOGIN@COMPUTER/DATABASE.
     #[arg(value_name = "ADDRESS", value_parser = values::text())]
     address: String,
     /// The certificate by which the computer is known, or of whoever signed it (PEM).
@@ -104,7 +104,7 @@ struct OfOwner {
 #[derive(Debug, Args)]
 struct Allow {
     #[command(flatten)]
-    room: OfOwner,
+    room: AtAddress,
     /// The login, which the database has already.
     #[arg(value_name = "LOGIN", value_parser = values::text())]
     login: String,
@@ -119,7 +119,7 @@ struct Allow {
 #[derive(Debug, Args)]
 struct Join {
     #[command(flatten)]
-    room: OfOwner,
+    room: AtAddress,
     /// What others call this logbook: a letter, then letters or digits, at most 12. It is never given twice in a room.
     #[arg(long, value_name = "NAME", value_parser = values::text())]
     seat: String,
@@ -206,7 +206,7 @@ impl Rooms {
     }
 }
 
-impl OfOwner {
+impl AtAddress {
     fn link(&self) -> Result<(Address, crate::room::link::Link), RoomError> {
         let address: Address = self.address.parse()?;
         let link = connect(&address, self.certificate.as_deref(), folder().as_deref())?;

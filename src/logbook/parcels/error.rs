@@ -36,7 +36,7 @@ pub enum ParcelError {
     #[error(transparent)]
     NotASite(#[from] NotASite),
     /// There is no such exam of another seat.
-    #[error("there is no exam {name} among those that were read from parcels: `dioptray exam list` lists them")]
+    #[error("there is no exam {name} among those of other seats: `dioptray exam list` lists them")]
     NoSuchExam {
         /// By what it was asked for.
         name: String,

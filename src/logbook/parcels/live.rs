@@ -12,7 +12,7 @@ use crate::logbook::row::Stored;
 use crate::logbook::store::Logbook;
 use crate::sharing::Hash;
 
-/// An open exam with the steps that are wanted of it.
+/// An open exam.
 #[derive(Debug)]
 pub struct LiveExam {
     /// Its identity.
@@ -27,7 +27,7 @@ pub struct LiveExam {
     pub opening: Stored,
     /// The state of the box with which it began, deflated, under the hash of the content.
     pub box_state: Option<(Hash, Vec<u8>)>,
-    /// The steps after the one that is known, in the order of their numbers.
+    /// Its steps, in the order of their numbers.
     pub steps: Vec<StepRow>,
 }
 
@@ -48,11 +48,11 @@ pub fn replayed(
 }
 
 impl Logbook {
-    /// An exam with its steps after the one of this number; none where it is closed or put aside.
+    /// An exam with its steps; none where it is closed or put aside.
     ///
     /// # Errors
     /// When the file cannot be read.
-    pub fn live(&self, number: ExamNumber, after: i64) -> Result<Option<LiveExam>, ParcelError> {
+    pub fn live(&self, number: ExamNumber) -> Result<Option<LiveExam>, ParcelError> {
         let lines = self.engine.summaries(Which::One(number))?;
         let open = lines.into_iter().filter_map(|(_, line)| line.ok());
         if !open.into_iter().any(|line| line.finished.is_none() && line.put_aside.is_none()) {
@@ -68,7 +68,7 @@ impl Logbook {
             by: rows.by,
             opening: rows.opening,
             box_state: hash.zip(content),
-            steps: rows.steps.into_iter().filter(|step| step.number > after).collect(),
+            steps: rows.steps,
         }))
     }
 }

@@ -1,4 +1,4 @@
-//! What was read from parcels of other seats. It stands in a file of its own beside the logbook, a logbook too: nothing of
+//! What was read of other seats, from parcels or a room. It stands in a file of its own beside the logbook, a logbook too: nothing of
 //! one's own, no list of what is open, no pair of retinoscopy, rests on it; what others noted of one's own boxes counts there
 //! (`from_others`).
 

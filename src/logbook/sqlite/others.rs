@@ -8,8 +8,8 @@ use super::error::sqlite;
 use super::parcels::SPOKEN;
 use super::{boxes, entries, writers};
 use crate::logbook::engine::{Arrival, ArrivedExam};
-use crate::logbook::error::LogbookError;
-use crate::sharing::{Hash, SiteName};
+use crate::logbook::error::{FileError, LogbookError};
+use crate::sharing::{Hash, Sealed, SiteName};
 
 /// Takes in what came of one writer.
 pub fn take_in(
@@ -31,6 +31,16 @@ pub fn take_in(
         transaction.execute(sql, (hash.as_bytes().as_slice(), content)).map_err(failed)?;
     }
     for (row, exam) in &arrival.entries {
+        let Sealed { writer, number, hash, .. } = &row.sealed;
+        match entries::hash_of(transaction, path, *writer, *number)? {
+            None => {}
+            // another program took it in since this one looked
+            Some(there) if there == *hash => continue,
+            Some(_) => {
+                let detail = format!("entry {number} of writer {writer} came twice at one moment, and not alike");
+                return Err(FileError::Damaged { detail }.at(path));
+            }
+        }
         if let Some(exam) = exam {
             add_exam(transaction, path, arrival, exam)?;
         }
