@@ -130,6 +130,46 @@ pub fn seats(link: &Link, home: WriterId) -> Result<Vec<SeatThere>, RoomError> {
     Ok(link.call(sql, &[&home.uuid()])?.into_iter().map(one).collect())
 }
 
+/// A lens that was counted at two seats at one moment, which nobody has looked at yet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CountedTwice {
+    /// By which it is settled.
+    pub number: i64,
+    /// When, in seconds since 1970 (UTC), by the server's clock.
+    pub at_s: f64,
+    /// The key of the box.
+    pub in_box: String,
+    /// The lens, as its box writes it.
+    pub lens: String,
+    /// The two seats.
+    pub seats: [String; 2],
+}
+
+/// What was counted at two seats and is not settled.
+///
+/// # Errors
+/// As [`Link::call`].
+pub fn counted_twice(link: &Link, home: WriterId) -> Result<Vec<CountedTwice>, RoomError> {
+    let sql = "SELECT number, at, box, lens, one, other FROM room.not_settled($1)";
+    let one = |row: tokio_postgres::Row| CountedTwice {
+        number: row.get(0),
+        at_s: row.get(1),
+        in_box: row.get(2),
+        lens: row.get(3),
+        seats: [row.get(4), row.get(5)],
+    };
+    Ok(link.call(sql, &[&home.uuid()])?.into_iter().map(one).collect())
+}
+
+/// Somebody has looked; whether there was such a line.
+///
+/// # Errors
+/// As [`Link::call`].
+pub fn settle_counted(link: &Link, home: WriterId, number: i64) -> Result<bool, RoomError> {
+    let rows = link.call("SELECT room.settle($1, $2)", &[&home.uuid(), &number])?;
+    Ok(rows.first().is_some_and(|row| row.get(0)))
+}
+
 /// Puts the state of a box into the room, where it is not there yet.
 ///
 /// # Errors

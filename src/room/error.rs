@@ -187,4 +187,12 @@ impl RoomError {
     pub fn is_away(&self) -> bool {
         matches!(self, Self::Away { .. })
     }
+
+    /// The same said to whoever prepares a database: that they do not own it, not that nobody allowed them anything.
+    pub fn for_the_owner_of(self, database: &str) -> Self {
+        match self {
+            Self::NotAllowed { login } => Self::NotTheOwner { login, database: database.to_owned() },
+            other => other,
+        }
+    }
 }

@@ -15,10 +15,20 @@ const NOT_HEARD_MIN: u32 = 15;
 pub struct Holds {
     in_box: String,
     wanted: Vec<Holding>,
-    /// By lens the numbers that the room gave, and whether each is counted elsewhere too.
-    given: BTreeMap<String, Vec<(i32, bool)>>,
+    /// By lens the pieces that the room gave.
+    given: BTreeMap<String, Vec<Given>>,
     /// Whether what the room has of this seat was asked for since it was last reached.
     is_asked: bool,
+}
+
+/// A piece that the room gave.
+#[derive(Debug, Clone)]
+struct Given {
+    number: i32,
+    /// Whether it is counted elsewhere too.
+    is_also: bool,
+    /// The seat that had it and is not heard, where it was taken over from one.
+    from: Option<String>,
 }
 
 /// What others hold of the box in use.
@@ -28,6 +38,8 @@ pub struct OfOthers {
     pub held: Vec<HeldElsewhere>,
     /// Lenses that are counted here and elsewhere, with the seat.
     pub counted_twice: Vec<(String, String)>,
+    /// Lenses here that were counted at a seat that is not heard, with that seat.
+    pub taken_over: Vec<(String, String)>,
 }
 
 impl Holds {
@@ -63,7 +75,8 @@ impl Holds {
         if !self.is_asked {
             self.given.clear();
             for there in holdings(link, &self.in_box)?.into_iter().filter(|there| there.home == home) {
-                self.given.entry(there.lens).or_default().push((there.number, there.is_also));
+                let (number, is_also) = (there.number, there.is_also);
+                self.given.entry(there.lens).or_default().push(Given { number, is_also, from: None });
             }
             self.is_asked = true;
         }
@@ -76,21 +89,21 @@ impl Holds {
             let keep = wanted.get(lens.as_str()).map_or(0, Vec::len);
             let given = self.given.entry(lens.clone()).or_default();
             // what is counted at a second seat is the first to go
-            given.sort_by_key(|(_, is_also)| *is_also);
+            given.sort_by_key(|one| one.is_also);
             while given.len() > keep {
-                let Some((number, _)) = given.last().copied() else { break };
-                give(link, home, &self.in_box, &lens, number)?;
+                let Some(last) = given.last() else { break };
+                give(link, home, &self.in_box, &lens, last.number)?;
                 given.pop();
             }
         }
         for (lens, ones) in wanted {
             let given = self.given.entry(lens.to_owned()).or_default();
             while let Some(next) = ones.get(given.len()) {
-                let taken: Vec<i32> = given.iter().map(|(number, _)| *number).collect();
+                let taken: Vec<i32> = given.iter().map(|one| one.number).collect();
                 let numbers: Vec<i32> = next.numbers.iter().copied().filter(|number| !taken.contains(number)).collect();
                 let Some(first) = numbers.first().copied() else { break };
-                let got = take(link, home, &self.in_box, lens, &numbers)?;
-                given.push((got.unwrap_or(first), got.is_none()));
+                let (got, from) = take(link, home, &self.in_box, lens, &numbers)?;
+                given.push(Given { number: got.unwrap_or(first), is_also: got.is_none(), from });
             }
         }
         self.given.retain(|_, given| !given.is_empty());
@@ -106,9 +119,10 @@ impl Holds {
             others.held.push(HeldElsewhere { lens, seat, not_heard_min: not_heard });
         }
         for (lens, given) in &self.given {
-            for (number, is_also) in given {
-                let elsewhere = |one: &&Held| one.home != home && one.lens == *lens && one.number == *number;
-                let is_twice = |one: &&Held| *is_also || one.is_also;
+            for piece in given {
+                others.taken_over.extend(piece.from.iter().map(|seat| (lens.clone(), seat.clone())));
+                let elsewhere = |one: &&Held| one.home != home && one.lens == *lens && one.number == piece.number;
+                let is_twice = |one: &&Held| piece.is_also || one.is_also;
                 if let Some(one) = there.iter().filter(elsewhere).find(is_twice) {
                     others.counted_twice.push((lens.clone(), one.seat.clone()));
                 }
@@ -141,13 +155,21 @@ fn holdings(link: &Link, in_box: &str) -> Result<Vec<Held>, RoomError> {
     Ok(link.call(sql, &[&in_box])?.into_iter().map(one).collect())
 }
 
-/// Takes one of these pieces, the first that is free; none where every one is elsewhere, and then the first counts here too.
+/// Takes one of these pieces, the first that is free or is counted at a seat that is not heard, which is named then; none where
+/// every one is elsewhere, and then the first counts here too.
 ///
 /// # Errors
 /// As [`Link::call`].
-pub fn take(link: &Link, home: WriterId, in_box: &str, lens: &str, numbers: &[i32]) -> Result<Option<i32>, RoomError> {
-    let rows = link.call("SELECT room.take($1, $2, $3, $4)", &[&home.uuid(), &in_box, &lens, &numbers])?;
-    Ok(rows.first().and_then(|row| row.get(0)))
+pub fn take(
+    link: &Link,
+    home: WriterId,
+    in_box: &str,
+    lens: &str,
+    numbers: &[i32],
+) -> Result<(Option<i32>, Option<String>), RoomError> {
+    let sql = "SELECT got, from_seat FROM room.take($1, $2, $3, $4)";
+    let rows = link.call(sql, &[&home.uuid(), &in_box, &lens, &numbers])?;
+    Ok(rows.first().map_or((None, None), |row| (row.get(0), row.get(1))))
 }
 
 /// Gives a piece back.

@@ -31,6 +31,12 @@ struct Kept {
     certificate: Option<PathBuf>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     parted: Vec<WriterId>,
+    #[serde(default, skip_serializing_if = "is_not")]
+    calls_in: bool,
+}
+
+fn is_not(calls_in: &bool) -> bool {
+    !calls_in
 }
 
 /// A room that a logbook joined.
@@ -46,6 +52,8 @@ pub struct Joined {
     pub certificate: Option<PathBuf>,
     /// Writers of this logbook that another copy of it went on as: what they wrote here since is not sent.
     pub parted: Vec<WriterId>,
+    /// Whether it calls in now and then and hangs up: nothing of an open exam is sent, and no lens before an eye is told.
+    pub calls_in: bool,
 }
 
 fn file_of(logbook: &Path) -> PathBuf {
@@ -75,6 +83,7 @@ impl Joined {
             site: kept.site,
             certificate: kept.certificate,
             parted: kept.parted,
+            calls_in: kept.calls_in,
         }))
     }
 
@@ -91,6 +100,7 @@ impl Joined {
             site: self.site.clone(),
             certificate: self.certificate.clone(),
             parted: self.parted.clone(),
+            calls_in: self.calls_in,
         };
         let text = serde_yaml::to_string(&kept).map_err(|error| failed(error.to_string()))?;
         // whole or not at all, and for its owner only

@@ -4,7 +4,7 @@ use super::calls::{keep_box_state, knock};
 use super::error::RoomError;
 use super::joining::Caller;
 use super::link::Link;
-use crate::logbook::{ExamNumber, LiveExam, Logbook};
+use crate::logbook::{ExamId, ExamNumber, LiveExam, Logbook};
 
 /// Which exam is open here, and how much of it the room has.
 #[derive(Debug, Default)]
@@ -12,6 +12,8 @@ pub struct Live {
     exam: Option<i64>,
     /// The exam that was sent last, and the number of its last step.
     sent: Option<(i64, i64)>,
+    /// The exam of which the room has steps.
+    there: Option<(i64, ExamId)>,
     /// The seat that goes on with it.
     pub taken_by: Option<String>,
 }
@@ -32,6 +34,10 @@ impl Live {
     /// # Errors
     /// When the room is away or refuses.
     pub fn send(&mut self, caller: &Caller, link: &Link) -> Result<(), RoomError> {
+        if let Some((_, id)) = self.there.filter(|(there, _)| self.exam != Some(*there)) {
+            link.call("SELECT room.not_open($1, $2)", &[&caller.writer.uuid(), &id.uuid()])?;
+            (self.there, self.sent, self.taken_by) = (None, None, None);
+        }
         let Some(number) = self.exam else { return Ok(()) };
         let Some(exam) = Logbook::open_read_only(&caller.path)?.live(ExamNumber(number))? else {
             (self.exam, self.sent, self.taken_by) = (None, None, None);
@@ -50,7 +56,7 @@ impl Live {
             keep_box_state(link, *hash, content)?;
         }
         send(caller, link, &exam, after)?;
-        self.sent = now;
+        (self.sent, self.there) = (now, Some((number, exam.id)));
         knock(link)
     }
 }

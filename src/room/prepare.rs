@@ -66,7 +66,7 @@ pub fn prepare(link: &Link) -> Result<(), RoomError> {
     if let Some(there) = form(link)?.filter(|there| *there > FORM) {
         return Err(RoomError::Newer { there, here: FORM });
     }
-    link.run(&format!("BEGIN;\n{SCHEMA}\nCOMMIT;")).map_err(|error| for_the_owner(error, link))
+    link.run(&format!("BEGIN;\n{SCHEMA}\nCOMMIT;")).map_err(|error| error.for_the_owner_of(&link.address().database))
 }
 
 fn form(link: &Link) -> Result<Option<i32>, RoomError> {
@@ -84,13 +84,5 @@ fn form(link: &Link) -> Result<Option<i32>, RoomError> {
 pub fn allow(link: &Link, login: &str, role: Role, site: Option<&str>) -> Result<(), RoomError> {
     link.call("SELECT room.allow($1, $2, $3)", &[&login, &role.name(), &site])
         .map(|_| ())
-        .map_err(|error| for_the_owner(error, link))
-}
-
-/// To whoever prepares it a room says that they do not own it, not that nobody allowed them anything.
-fn for_the_owner(error: RoomError, link: &Link) -> RoomError {
-    match error {
-        RoomError::NotAllowed { login } => RoomError::NotTheOwner { login, database: link.address().database.clone() },
-        other => other,
-    }
+        .map_err(|error| error.for_the_owner_of(&link.address().database))
 }

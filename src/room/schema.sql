@@ -82,6 +82,19 @@ CREATE TABLE IF NOT EXISTS also_held (
     PRIMARY KEY (box, lens, number, home)
 );
 
+-- What was counted at two seats at one moment, until somebody has looked.
+CREATE TABLE IF NOT EXISTS counted_twice (
+    number bigint GENERATED ALWAYS AS IDENTITY PRIMARY KEY,
+    at timestamptz NOT NULL DEFAULT now(),
+    box text NOT NULL,
+    lens text NOT NULL,
+    one text NOT NULL REFERENCES seat,
+    other text NOT NULL REFERENCES seat,
+    settled timestamptz,
+    settled_by text
+);
+CREATE INDEX IF NOT EXISTS counted_twice_open ON counted_twice (number) WHERE settled IS NULL;
+
 -- Exams that are still open, step by step; gone once the closed exam is there.
 CREATE TABLE IF NOT EXISTS live_exam (
     id uuid PRIMARY KEY,
@@ -287,9 +300,10 @@ BEGIN
     RETURN QUERY SELECT b.hash, b.content FROM box_state AS b WHERE b.hash = ANY (p_hashes);
 END $$;
 
--- Takes one of some alike pieces, the first that nobody has; null where every one is at another seat, and then the first of them
--- is counted here too, because a hand has it.
-CREATE OR REPLACE FUNCTION take(p_home uuid, p_box text, p_lens text, p_numbers int[]) RETURNS int
+-- Takes one of some alike pieces: the first that nobody has, else one of a seat that has not been heard for a quarter of an hour,
+-- which is named. Where every one is at another seat that is heard, the first of them is counted here too, because a hand has it:
+-- no number then. No piece is ever freed by the time alone.
+CREATE OR REPLACE FUNCTION take(p_home uuid, p_box text, p_lens text, p_numbers int[]) RETURNS TABLE (got int, from_seat text)
 LANGUAGE plpgsql SECURITY DEFINER SET search_path = room, pg_temp AS $$
 DECLARE
     me login := caller('examiner', 'keeper', 'teacher');
@@ -299,11 +313,52 @@ BEGIN
     FOREACH wanted IN ARRAY p_numbers LOOP
         INSERT INTO held (box, lens, number, home) VALUES (p_box, p_lens, wanted, p_home) ON CONFLICT DO NOTHING;
         IF FOUND THEN
-            RETURN wanted;
+            RETURN QUERY SELECT wanted, NULL::text;
+            RETURN;
         END IF;
     END LOOP;
+    RETURN QUERY UPDATE held AS h SET home = p_home, since = now()
+        FROM (SELECT x.number, x.home, s.name FROM held AS x JOIN seat AS s ON s.home = x.home
+              WHERE x.box = p_box AND x.lens = p_lens AND x.number = ANY (p_numbers) AND x.home <> p_home
+                  AND s.heard < now() - interval '15 minutes'
+              ORDER BY s.heard LIMIT 1 FOR UPDATE OF x) AS quiet
+        WHERE h.box = p_box AND h.lens = p_lens AND h.number = quiet.number AND h.home = quiet.home
+        RETURNING h.number, quiet.name;
+    IF FOUND THEN
+        RETURN;
+    END IF;
     INSERT INTO also_held (box, lens, number, home) VALUES (p_box, p_lens, p_numbers[1], p_home) ON CONFLICT DO NOTHING;
-    RETURN NULL;
+    IF FOUND THEN
+        INSERT INTO counted_twice (box, lens, one, other)
+            SELECT p_box, p_lens, s.name, mine.name FROM held AS h JOIN seat AS s ON s.home = h.home
+            WHERE h.box = p_box AND h.lens = p_lens AND h.number = p_numbers[1] AND h.home <> p_home;
+    END IF;
+    RETURN QUERY SELECT NULL::int, NULL::text;
+END $$;
+
+-- What was counted at two seats, and nobody has looked at yet.
+CREATE OR REPLACE FUNCTION not_settled(p_home uuid)
+RETURNS TABLE (number bigint, at float8, box text, lens text, one text, other text)
+LANGUAGE plpgsql STABLE SECURITY DEFINER SET search_path = room, pg_temp AS $$
+DECLARE
+    me login := caller('examiner', 'keeper', 'teacher', 'reader');
+    mine seat := own_seat(p_home);
+BEGIN
+    RETURN QUERY SELECT c.number, extract(epoch FROM c.at)::float8, c.box, c.lens, c.one, c.other
+        FROM counted_twice AS c JOIN seat AS s ON s.name = c.one
+        WHERE c.settled IS NULL AND is_seen(s.site, me) ORDER BY c.number;
+END $$;
+
+-- Somebody has looked; whether there was such a line.
+CREATE OR REPLACE FUNCTION settle(p_home uuid, p_number bigint) RETURNS boolean
+LANGUAGE plpgsql SECURITY DEFINER SET search_path = room, pg_temp AS $$
+DECLARE
+    me login := caller('examiner', 'keeper', 'teacher');
+    mine seat := own_seat(p_home);
+BEGIN
+    UPDATE counted_twice AS c SET settled = now(), settled_by = mine.name FROM seat AS s
+        WHERE c.number = p_number AND c.settled IS NULL AND s.name = c.one AND is_seen(s.site, me);
+    RETURN FOUND;
 END $$;
 
 CREATE OR REPLACE FUNCTION give(p_home uuid, p_box text, p_lens text, p_number int) RETURNS void
@@ -325,6 +380,14 @@ BEGIN
               UNION ALL SELECT b.box, b.lens, b.number, b.home, true FROM also_held AS b) AS h
         JOIN seat AS s ON s.home = h.home
         WHERE h.box = p_box AND is_seen(s.site, me);
+END $$;
+
+-- An exam is open here no more: it was put aside.
+CREATE OR REPLACE FUNCTION not_open(p_home uuid, p_exam uuid) RETURNS void
+LANGUAGE plpgsql SECURITY DEFINER SET search_path = room, pg_temp AS $$
+DECLARE mine seat := own_seat(p_home);
+BEGIN
+    DELETE FROM live_exam WHERE id = p_exam AND home = mine.home;
 END $$;
 
 -- The steps of an exam that is still open.
@@ -415,7 +478,7 @@ BEGIN
         ON CONFLICT (name) DO UPDATE SET role = p_role, site = p_site;
     EXECUTE format('GRANT USAGE ON SCHEMA room TO %I', p_login);
     EXECUTE format('GRANT EXECUTE ON FUNCTION hello, leave, heads, seats, keep_box_state, ship, entries, box_states, take, give,
-        holdings, step, live_head, live_exams, live_steps, take_over, taken_by, knock TO %I', p_login);
+        not_settled, settle, holdings, step, not_open, live_head, live_exams, live_steps, take_over, taken_by, knock TO %I', p_login);
 END $$;
 
 -- what a newer form added is allowed to those who were allowed before

@@ -29,6 +29,9 @@ const GATHERED_WITHIN: Duration = Duration::from_millis(50);
 /// After the first failure it is tried again so soon, then after twice as long each time, up to the longest.
 const FIRST_PAUSE: Duration = Duration::from_millis(100);
 const LONGEST_PAUSE: Duration = Duration::from_secs(2);
+/// Whoever only calls in does so this often, and tries as seldom at most while the room is away.
+const CALLS_EVERY: Duration = Duration::from_secs(300);
+const LONGEST_PAUSE_OF_CALLS: Duration = Duration::from_secs(60);
 /// A room that refuses is asked again this often: somebody may have mended it.
 const REFUSED_PAUSE: Duration = Duration::from_secs(30);
 /// Whoever leaves waits at most as long for what is being sent.
@@ -134,10 +137,12 @@ impl Driver {
     }
 
     fn drive(mut self) {
+        let calls_in = self.caller.joined.calls_in;
+        let longest_pause = if calls_in { LONGEST_PAUSE_OF_CALLS } else { LONGEST_PAUSE };
         let mut pause = FIRST_PAUSE;
         while !self.is_left {
             let before = self.heard;
-            let ended = self.while_connected();
+            let ended = if calls_in { self.call_in() } else { self.while_connected() };
             if self.is_left {
                 return;
             }
@@ -152,10 +157,37 @@ impl Driver {
                     pause = REFUSED_PAUSE;
                 }
             }
-            // seats that lost the room together do not all call at one moment
-            self.rest(pause.mul_f64(rand::rng().random_range(0.75..1.25)));
-            pause = (pause * 2).min(LONGEST_PAUSE);
+            self.rest(not_all_at_once(pause));
+            pause = (pause * 2).min(longest_pause);
         }
+    }
+
+    /// One round, and then no connection until there is something to send or it is time.
+    fn call_in(&mut self) -> Result<(), RoomError> {
+        self.call()?;
+        let until = Instant::now() + not_all_at_once(CALLS_EVERY);
+        loop {
+            let heard = heard_within(&mut self.hears, until.saturating_duration_since(Instant::now()));
+            let is_due = match heard {
+                Heard::Told(_) => self.unsent() > 0,
+                Heard::Nothing => true,
+                Heard::Left => {
+                    self.is_left = true;
+                    return if self.unsent() > 0 { self.call() } else { Ok(()) };
+                }
+            };
+            if is_due {
+                return Ok(());
+            }
+        }
+    }
+
+    fn call(&mut self) -> Result<(), RoomError> {
+        let (link, _) = self.caller.connect()?;
+        self.caller.exchange(&link)?;
+        self.heard = Instant::now();
+        self.publish(Reached::There);
+        Ok(())
     }
 
     /// Waits without a connection, and hears what is told meanwhile.
@@ -226,16 +258,21 @@ impl Driver {
         Ok(())
     }
 
+    /// How many entries the room has not, as far as it was heard.
+    fn unsent(&self) -> i64 {
+        let Caller { path, joined, .. } = &self.caller;
+        let kept = Logbook::open_read_only(path).map_err(RoomError::from);
+        kept.and_then(|logbook| unsent(&logbook, &Sent::of(path), &joined.parted)).unwrap_or(0)
+    }
+
     fn publish(&self, reached: Reached) {
         let is_there = reached == Reached::There;
-        let kept = Logbook::open_read_only(&self.caller.path).map_err(RoomError::from);
-        let unsent =
-            kept.and_then(|logbook| unsent(&logbook, &Sent::of(&self.caller.path), &self.caller.joined.parted));
         self.shared.publish(News {
             reached,
-            unsent: unsent.unwrap_or(0),
+            unsent: self.unsent(),
             held: self.of_others.held.clone(),
             counted_twice: self.of_others.counted_twice.clone(),
+            taken_over: self.of_others.taken_over.clone(),
             taken_by: self.live.taken_by.clone(),
             as_of: self.as_of.clone().filter(|_| !is_there),
         });
@@ -260,6 +297,11 @@ fn heard_within(hears: &mut UnboundedReceiver<Told>, longest: Duration) -> Heard
         Ok(None) => Heard::Left,
         Err(_) => Heard::Nothing,
     }
+}
+
+/// About as long: seats that lost the room together do not all call at one moment.
+fn not_all_at_once(pause: Duration) -> Duration {
+    pause.mul_f64(rand::rng().random_range(0.75..1.25))
 }
 
 fn minutes(since: Duration) -> u32 {

@@ -13,12 +13,15 @@ pub struct Shared {
     pub(super) said_taken: Option<String>,
     /// Lenses of which it was said that they are counted twice.
     pub(super) said_twice: Vec<(String, String)>,
+    /// Lenses of which it was said that they were counted at a seat that is not heard.
+    pub(super) said_taken_over: Vec<(String, String)>,
 }
 
 impl Shared {
     /// With nothing told yet.
     pub fn new(sends: Box<dyn SendsOn>) -> Self {
-        Self { sends, told: None, refused: None, said_taken: None, said_twice: Vec::new() }
+        let (said_twice, said_taken_over) = (Vec::new(), Vec::new());
+        Self { sends, told: None, refused: None, said_taken: None, said_twice, said_taken_over }
     }
 
     /// Whoever sends on.

@@ -54,8 +54,12 @@ impl App {
         }
         let new = news.counted_twice.iter().find(|twice| !shared.said_twice.contains(twice)).cloned();
         shared.said_twice.clone_from(&news.counted_twice);
+        let over = news.taken_over.iter().find(|over| !shared.said_taken_over.contains(over)).cloned();
+        shared.said_taken_over.clone_from(&news.taken_over);
         if let Some((lens, seat)) = new {
             self.ui.done(format!("{lens} is counted at {seat} and here: what is in the cell counts"));
+        } else if let Some((lens, seat)) = over {
+            self.ui.done(format!("{lens} was counted at {seat}, which is not heard: it is counted here now"));
         }
     }
 

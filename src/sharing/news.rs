@@ -70,6 +70,8 @@ pub struct News {
     pub held: Vec<HeldElsewhere>,
     /// Lenses in a hand here of which every piece is counted at another seat: the lens, and that seat.
     pub counted_twice: Vec<(String, String)>,
+    /// Lenses in a hand here that were counted at a seat that is not heard: the lens, and that seat.
+    pub taken_over: Vec<(String, String)>,
     /// The seat that goes on with the exam that is open here, where one does.
     pub taken_by: Option<String>,
     /// When others' lenses were last asked for, as hours and minutes on the clock here; none where they are as of now.

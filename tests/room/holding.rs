@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use dioptray::room::calls::{Home, hello};
+use dioptray::room::calls::{Home, counted_twice, hello, settle_counted};
 use dioptray::room::holding::{Holds, give, take};
 use dioptray::room::link::Link;
 use dioptray::sharing::news::Holding;
@@ -55,6 +55,49 @@ fn of_alike_pieces_the_second_seat_gets_the_other_and_the_third_is_told() -> Tes
 }
 
 #[test]
+fn what_a_seat_that_is_not_heard_has_another_may_take_over() -> Tested {
+    let room = SharedRoom::new("quiet", &[])?;
+    let [(a, is_a), (b, is_b), (c, is_c)] = [seat(&room, "lane1")?, seat(&room, "lane2")?, seat(&room, "lane3")?];
+    let wants = vec![holding("-2.00 sphere", &[1])];
+    let (mut of_a, mut of_b, mut of_c) = (Holds::default(), Holds::default(), Holds::default());
+    for holds in [&mut of_a, &mut of_b, &mut of_c] {
+        holds.want(BOX.to_owned(), wants.clone());
+    }
+    of_a.settle(&a, is_a)?;
+    let quiet_for =
+        |min: u32| format!("UPDATE room.seat SET heard = now() - interval '{min} minutes' WHERE name = 'lane1'");
+    // not long enough: it is counted at both
+    room.owner()?.run(&quiet_for(14))?;
+    let seen = of_b.settle(&b, is_b)?;
+    assert_eq!((seen.counted_twice.len(), seen.taken_over.len()), (1, 0));
+    of_b.want(BOX.to_owned(), Vec::new());
+    of_b.settle(&b, is_b)?;
+    // by the time alone nothing is freed
+    room.owner()?.run(&quiet_for(16))?;
+    let held = of_b.settle(&b, is_b)?.held;
+    assert_eq!(
+        held.iter().map(|one| (one.seat.as_str(), one.not_heard_min)).collect::<Vec<_>>(),
+        [("lane1", Some(16))]
+    );
+    let seen = of_c.settle(&c, is_c)?;
+    assert_eq!(seen.taken_over, [("-2.00 sphere".to_owned(), "lane1".to_owned())]);
+    assert!(seen.counted_twice.is_empty() && seen.held.is_empty(), "{seen:?}");
+    // back, and with the lens still before the eye: the hand is right, and both are told
+    hello(&a, Home { writer: is_a, seat: &SeatName::new("lane1")?, site: None, machine: "", parted: &[] })?;
+    of_a.forget();
+    assert_eq!(of_a.settle(&a, is_a)?.counted_twice, [("-2.00 sphere".to_owned(), "lane3".to_owned())]);
+    let seen = of_c.settle(&c, is_c)?;
+    assert_eq!(seen.counted_twice, [("-2.00 sphere".to_owned(), "lane1".to_owned())]);
+    // somebody gets a line for each time, until it is settled
+    let lines = counted_twice(&b, is_b)?;
+    let seats: Vec<_> = lines.iter().map(|line| line.seats.clone()).collect();
+    assert_eq!(seats, [["lane1", "lane2"], ["lane3", "lane1"]].map(|both| both.map(str::to_owned)));
+    assert!(settle_counted(&b, is_b, lines[0].number)? && !settle_counted(&b, is_b, lines[0].number)?);
+    assert_eq!(counted_twice(&b, is_b)?.len(), 1);
+    Ok(())
+}
+
+#[test]
 fn a_seat_that_comes_back_has_what_it_had() -> Tested {
     let room = SharedRoom::new("back", &[])?;
     let (link, me) = seat(&room, "lane1")?;
@@ -87,7 +130,7 @@ fn twelve_seats_that_take_and_give_never_hold_one_piece_twice() -> Tested {
                     for _ in 0..60 {
                         let got =
                             take(&link, me, BOX, "-2.00 sphere", &[1, 2, 3, 4]).map_err(|error| error.to_string())?;
-                        let Some(number) = got else {
+                        let (Some(number), _) = got else {
                             give(&link, me, BOX, "-2.00 sphere", 1).map_err(|error| error.to_string())?;
                             continue;
                         };

@@ -1,15 +1,18 @@
 //! Rooms on a real PostgreSQL, which these tests start on loopback, in a folder and on a port of their own:
 //! `cargo test --features room-server --test room`. Without PostgreSQL they fail.
 //!
-//! - [`server`]: the server; [`seat`]: a program with its logbook; [`wire`]: what stands between them and fails;
+//! - [`server`]: the server; [`seat`]: a program with its logbook, [`screen`] at a terminal; [`wire`]: what stands between them
+//!   and fails;
 //! - [`exchange`]: entries arrive once; [`faults`]: what breaks; [`holding`]: lenses; [`rights`]: who may what; [`safe`]: TLS and
-//!   passwords; [`screens`]: two people at two screens.
+//!   passwords; [`screens`]: two people at two screens; [`calling`]: a seat that only calls in.
 
+mod calling;
 mod exchange;
 mod faults;
 mod holding;
 mod rights;
 mod safe;
+mod screen;
 mod screens;
 mod seat;
 mod server;

@@ -1,5 +1,6 @@
 //! `dioptray room`: many machines, one record.
 
+mod settle;
 mod take_over;
 mod watch;
 
@@ -18,7 +19,7 @@ use crate::command::{Context, Outcome, note, values};
 use crate::kit::document::fault::counted;
 use crate::logbook::Logbook;
 use crate::room::address::Address;
-use crate::room::calls::{SeatThere, Welcome, heads, seats};
+use crate::room::calls::{SeatThere, Welcome, counted_twice, heads, seats};
 use crate::room::error::RoomError;
 use crate::room::exchange::{Exchanged, unsent};
 use crate::room::joined::Joined;
@@ -85,6 +86,8 @@ enum RoomCommand {
     /// Send what is left, and leave the room.
     #[command(after_help = format!("{LEAVE}\n\n{CAUTION}"))]
     Leave,
+    /// Say that you have looked at a lens that was counted at two seats.
+    Settle(settle::Settle),
     /// Go on here with the exam that is open at another seat: its lenses, findings and answers so far, as an exam of this seat.
     TakeOver(take_over::TakeOver),
     /// Look on at exams that are open, as a teacher; nothing can be changed. It goes on until it is interrupted.
@@ -130,6 +133,10 @@ struct Join {
     /// stays here and is not sent.
     #[arg(long)]
     as_new: bool,
+    /// Call in after each closed exam and every five minutes, and hang up. Exams that are open and lenses before an eye are not told:
+    /// for many centres that keep their records in one place.
+    #[arg(long)]
+    calls_in: bool,
 }
 
 /// What a login may do in a room.
@@ -164,6 +171,7 @@ struct RoomJson {
     clock_differs_s: Option<f64>,
     seats: Vec<SeatJson>,
     unsettled: usize,
+    counted_twice: Vec<settle::CountedTwiceJson>,
 }
 
 #[derive(Serialize)]
@@ -196,6 +204,7 @@ impl Rooms {
             }
             Some(RoomCommand::Join(asked)) => asked.run(context, out),
             Some(RoomCommand::TakeOver(asked)) => asked.run(context, out),
+            Some(RoomCommand::Settle(asked)) => asked.run(context, out),
             Some(RoomCommand::Watch(watch)) => watch.run(context, out),
             Some(RoomCommand::Leave) => {
                 let (seat, exchanged) = leave(&logbook_path(context)?, folder())?;
@@ -220,12 +229,19 @@ impl Join {
         let certificate = self.room.certificate.as_deref().map(std::path::absolute).transpose()?;
         let address: Address = self.room.address.parse().map_err(RoomError::from)?;
         let seat = SeatName::new(&self.seat)?;
-        let joined = Joined { address, seat, site: self.site, certificate, parted: Vec::new() };
+        let (site, calls_in) = (self.site, self.calls_in);
+        let joined = Joined { address, seat, site, certificate, parted: Vec::new(), calls_in };
         let seat = joined.seat.clone();
         let (welcome, exchanged) = join(&path, joined, self.as_new, folder())?;
         say_if_clocks_differ(&welcome);
         let site = welcome.site.map_or_else(String::new, |site| format!(" at {site}"));
         writeln!(out, "this logbook is {seat}{site} in the room; {}", in_words(exchanged))?;
+        if self.calls_in {
+            writeln!(
+                out,
+                "It calls in after each closed exam and every five minutes; nothing of an open exam leaves this computer."
+            )?;
+        }
         writeln!(out, "Labels and findings are sent to it. Keep names out of labels.")?;
         Ok(Outcome::Done)
     }
@@ -258,7 +274,8 @@ fn status(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let exchanged = caller.exchange(&link)?;
         let mut there = Heads::default();
         heads(&link, caller.writer)?.iter().for_each(|known| there.learn(known.writer, known.number));
-        Ok((welcome, exchanged, there, seats(&link, caller.writer)?))
+        let twice: Vec<_> = counted_twice(&link, caller.writer)?.into_iter().map(Into::into).collect();
+        Ok((welcome, exchanged, there, seats(&link, caller.writer)?, twice))
     });
     let logbook = Logbook::open_read_only(&caller.path)?;
     let (round, why) = match round {
@@ -268,22 +285,25 @@ fn status(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
     };
     let last_heard = Sent::of(&caller.path);
     let unsettled = unsettled_of_all(&logbook)?;
-    let unsent = unsent(&logbook, round.as_ref().map_or(&last_heard, |(_, _, there, _)| there), &caller.joined.parted)?;
+    let unsent =
+        unsent(&logbook, round.as_ref().map_or(&last_heard, |(_, _, there, ..)| there), &caller.joined.parted)?;
     if let Some(why) = &why {
         note(why);
     }
     if context.json {
-        let (clock, seats) = match &round {
-            Some((welcome, _, _, seats)) => (Some(ahead_s(welcome)), seats.iter().map(SeatJson::of).collect()),
-            None => (None, Vec::new()),
-        };
         let room = caller.joined.address.to_string();
         let there = round.is_some();
-        write_line(out, &RoomJson { room, there, unsent, clock_differs_s: clock, seats, unsettled })?;
+        let (clock_differs_s, seats, counted_twice) = match round {
+            Some((welcome, _, _, seats, twice)) => {
+                (Some(ahead_s(&welcome)), seats.iter().map(SeatJson::of).collect(), twice)
+            }
+            None => (None, Vec::new(), Vec::new()),
+        };
+        write_line(out, &RoomJson { room, there, unsent, clock_differs_s, seats, unsettled, counted_twice })?;
         return Ok(Outcome::Done);
     }
     writeln!(out, "{} in the room {}", caller.joined.seat, caller.joined.address)?;
-    let Some((welcome, exchanged, _, seats)) = round else {
+    let Some((welcome, exchanged, _, seats, twice)) = round else {
         writeln!(out, "the room is away; {unsent} not sent yet, all kept here")?;
         return Ok(Outcome::Done);
     };
@@ -291,6 +311,9 @@ fn status(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
     writeln!(out, "{}; {unsent} not sent yet", in_words(exchanged))?;
     if unsettled > 0 {
         writeln!(out, "{} to settle: `dioptray boxes` says in which box", counted(unsettled, "lens", "lenses"))?;
+    }
+    for twice in &twice {
+        writeln!(out, "{}", twice.in_words())?;
     }
     for seat in &seats {
         let site = seat.site.as_deref().map_or_else(String::new, |site| format!(" at {site}"));
@@ -309,13 +332,17 @@ fn heard(seat: &SeatThere) -> String {
     if seat.is_gone { "left the room".to_owned() } else { ago }
 }
 
+/// A time of the server's clock, from seconds since 1970 (UTC).
+fn time(at_s: f64) -> Option<String> {
+    Timestamp::from_millisecond((at_s * 1000.0) as i64).ok().map(|at| at.to_string())
+}
+
 impl SeatJson {
     fn of(seat: &SeatThere) -> Self {
-        let heard = Timestamp::from_millisecond((seat.heard_s * 1000.0) as i64).ok();
         Self {
             seat: seat.name.clone(),
             site: seat.site.clone(),
-            heard: heard.map(|heard| heard.to_string()),
+            heard: time(seat.heard_s),
             head: seat.head,
             gone: seat.is_gone,
         }
