@@ -87,6 +87,19 @@ pub struct ExamRows {
     pub amendments: Vec<EntryOf>,
 }
 
+/// Which entries of a writer are here.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct EntrySpan {
+    /// Whose.
+    pub writer: WriterId,
+    /// The number of the first.
+    pub first: i64,
+    /// The number of the last.
+    pub last: i64,
+    /// How many there are: fewer than the numbers from first to last where some are missing.
+    pub count: i64,
+}
+
 /// An entry with its body.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct EntryRow {
@@ -482,8 +495,10 @@ pub trait Engine: Debug + Send {
     fn last_entries(&self) -> Result<Vec<(WriterId, i64, Hash)>, LogbookError>;
     /// The hash of an entry.
     fn hash_of(&self, writer: WriterId, number: i64) -> Result<Option<Hash>, LogbookError>;
-    /// The numbers of all entries, writer by writer, in their order.
-    fn entry_numbers(&self) -> Result<Vec<(WriterId, i64)>, LogbookError>;
+    /// From which number to which each writer's entries are here, and how many they are.
+    fn entry_spans(&self) -> Result<Vec<EntrySpan>, LogbookError>;
+    /// The numbers of a writer's entries, in their order.
+    fn entry_numbers(&self, writer: WriterId) -> Result<Vec<i64>, LogbookError>;
     /// Names the place that this seat belongs to.
     fn name_site(&mut self, site: &SiteName) -> Result<(), LogbookError>;
     /// Notes by what this logbook signs from now on.

@@ -9,7 +9,7 @@ use super::read::{Parcel, body};
 use super::signers::Trust;
 use super::taking::{Reading, Taken, take_in};
 use crate::logbook::beginning::box_state_of;
-use crate::logbook::engine::{EntryRow, ParcelRows};
+use crate::logbook::engine::{EntryRow, EntrySpan, ParcelRows};
 use crate::logbook::row::Stored;
 use crate::logbook::store::Logbook;
 use crate::sharing::body::exam_rows;
@@ -70,11 +70,17 @@ pub fn known_of_others(logbook: &Path, own: &BTreeMap<WriterId, i64>) -> Result<
         opened => opened?,
     };
     let mut known = own.clone();
-    for (writer, number) in others.engine.entry_numbers()? {
+    for EntrySpan { writer, first, last: end, count } in others.engine.entry_spans()? {
         let last = known.entry(writer).or_default();
-        // behind a gap nothing counts: what is missing may have come to the room
-        if number == *last + 1 {
-            *last = number;
+        if first <= *last + 1 && count == end - first + 1 {
+            *last = end.max(*last);
+            continue;
+        }
+        for number in others.engine.entry_numbers(writer)? {
+            // behind a gap nothing counts: what is missing may have come to the room
+            if number == *last + 1 {
+                *last = number;
+            }
         }
     }
     Ok(known)

@@ -7,10 +7,10 @@ use uuid::Uuid;
 
 use super::error::sqlite;
 use super::{schema, writers};
-use crate::logbook::engine::{EntryOf, EntryRow, NewEntry};
+use crate::logbook::engine::{EntryOf, EntryRow, EntrySpan, NewEntry};
 use crate::logbook::error::{FileError, LogbookError};
 use crate::logbook::names::{BoxKey, DayId, ExamId};
-use crate::sharing::{Entry, EntryKind, Hash, Sealed, WriterId};
+use crate::sharing::{Entry, EntryKind, Hash, Heads, Sealed, WriterId};
 
 /// Adds an entry of this logbook.
 pub fn add(connection: &Connection, path: &Path, new: NewEntry) -> Result<(), LogbookError> {
@@ -113,6 +113,19 @@ pub fn all(connection: &Connection, path: &Path) -> Result<Vec<EntryRow>, Logboo
     rows(connection, path, "ORDER BY writer, number", [])?.into_iter().collect()
 }
 
+/// The entries from the last one on that is known elsewhere, writer by writer, in the order of their numbers.
+pub fn from_known(connection: &Connection, path: &Path, known: &Heads) -> Result<Vec<EntryRow>, LogbookError> {
+    let mut writers: Vec<WriterId> = writers::all(connection, path)?.into_iter().map(|writer| writer.id).collect();
+    writers.sort();
+    let mut all = Vec::new();
+    for writer in writers {
+        let from = known.iter().find(|(known, _)| *known == writer).map_or(0, |(_, last)| last);
+        let of_writer = "WHERE writer = ?1 AND number >= ?2 ORDER BY number";
+        all.extend(rows(connection, path, of_writer, (writer.uuid(), from))?);
+    }
+    all.into_iter().collect()
+}
+
 /// Entries; one that cannot be read keeps nobody from the others.
 fn rows(connection: &Connection, path: &Path, which: &str, values: impl Params) -> Result<Vec<EntryOf>, LogbookError> {
     let failed = |error| sqlite(path, error);
@@ -153,7 +166,8 @@ fn hash_from(bytes: &[u8], number: i64, path: &Path) -> Result<Hash, LogbookErro
 /// The last entry of each writer.
 pub fn last_of_each(connection: &Connection, path: &Path) -> Result<Vec<(WriterId, i64, Hash)>, LogbookError> {
     let failed = |error| sqlite(path, error);
-    let sql = "SELECT writer, max(number), hash FROM entry GROUP BY writer ORDER BY min(row)";
+    let sql = "SELECT writer, number, hash FROM writer JOIN entry ON entry.writer = writer.id
+               AND number = (SELECT max(last.number) FROM entry AS last WHERE last.writer = writer.id) ORDER BY writer.rowid";
     let mut select = connection.prepare(sql).map_err(failed)?;
     let rows = select.query_map([], |row| Ok((WriterId::new(row.get(0)?), row.get(1)?, row.get::<_, Vec<u8>>(2)?)));
     let rows: Vec<(WriterId, i64, Vec<u8>)> = rows.and_then(Iterator::collect).map_err(failed)?;
@@ -172,10 +186,24 @@ pub fn hash_of(
     found.map_err(|error| sqlite(path, error))?.map(|hash| hash_from(&hash, number, path)).transpose()
 }
 
-/// The numbers of all entries, writer by writer.
-pub fn numbers(connection: &Connection, path: &Path) -> Result<Vec<(WriterId, i64)>, LogbookError> {
+/// From which number to which each writer's entries are here, and how many they are.
+pub fn spans(connection: &Connection, path: &Path) -> Result<Vec<EntrySpan>, LogbookError> {
     let failed = |error| sqlite(path, error);
-    let mut select = connection.prepare("SELECT writer, number FROM entry ORDER BY writer, number").map_err(failed)?;
-    let rows = select.query_map([], |row| Ok((WriterId::new(row.get(0)?), row.get(1)?)));
+    let sql = "SELECT writer, min(number), max(number), count(*) FROM entry GROUP BY writer";
+    let mut select = connection.prepare(sql).map_err(failed)?;
+    let span = |row: &Row<'_>| {
+        let writer = WriterId::new(row.get(0)?);
+        Ok(EntrySpan { writer, first: row.get(1)?, last: row.get(2)?, count: row.get(3)? })
+    };
+    let rows = select.query_map([], span);
+    rows.and_then(Iterator::collect).map_err(failed)
+}
+
+/// The numbers of a writer's entries, in their order.
+pub fn numbers(connection: &Connection, path: &Path, writer: WriterId) -> Result<Vec<i64>, LogbookError> {
+    let failed = |error| sqlite(path, error);
+    let sql = "SELECT number FROM entry WHERE writer = ?1 ORDER BY number";
+    let mut select = connection.prepare(sql).map_err(failed)?;
+    let rows = select.query_map([writer.uuid()], |row| row.get(0));
     rows.and_then(Iterator::collect).map_err(failed)
 }

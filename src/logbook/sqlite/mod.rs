@@ -33,8 +33,9 @@ pub use self::file::{FolderKind, Ground, SqliteFile};
 
 use self::error::sqlite;
 use super::engine::{
-    Arrival, BeginInDay, BoxRow, ClaimRow, Engine, EntryOf, EntryRow, ExamRows, FirstStep, IndexRow, Look, LookAtDay,
-    NewBoxEntry, NewEntry, NewExam, NewStep, ParcelRows, Remembered, Seen, SpokenRow, SummaryOf, Which, WriterRow,
+    Arrival, BeginInDay, BoxRow, ClaimRow, Engine, EntryOf, EntryRow, EntrySpan, ExamRows, FirstStep, IndexRow, Look,
+    LookAtDay, NewBoxEntry, NewEntry, NewExam, NewStep, ParcelRows, Remembered, Seen, SpokenRow, SummaryOf, Which,
+    WriterRow,
 };
 use super::error::{FileError, LogbookError};
 use super::names::{BoxKey, DayId, ExamId, ExamNumber, NamedBox};
@@ -281,8 +282,12 @@ impl Engine for SqliteFile {
         entries::hash_of(&self.connection, self.path(), writer, number).map_err(LogbookError::in_reading)
     }
 
-    fn entry_numbers(&self) -> Result<Vec<(WriterId, i64)>, LogbookError> {
-        entries::numbers(&self.connection, self.path()).map_err(LogbookError::in_reading)
+    fn entry_spans(&self) -> Result<Vec<EntrySpan>, LogbookError> {
+        entries::spans(&self.connection, self.path()).map_err(LogbookError::in_reading)
+    }
+
+    fn entry_numbers(&self, writer: WriterId) -> Result<Vec<i64>, LogbookError> {
+        entries::numbers(&self.connection, self.path(), writer).map_err(LogbookError::in_reading)
     }
 
     fn name_site(&mut self, site: &SiteName) -> Result<(), LogbookError> {

@@ -43,12 +43,9 @@ const FOLLOWED: &str = "CREATE TABLE followed (writer BLOB PRIMARY KEY REFERENCE
 pub fn of_logbook(connection: &Connection, path: &Path, since: &Heads) -> Result<ParcelRows, LogbookError> {
     let view = connection.unchecked_transaction().map_err(|error| sqlite(path, error))?;
     let mut rows = ParcelRows { writers: writers::all(&view, path)?, ..ParcelRows::default() };
-    for mut row in entries::all(&view, path)? {
+    for mut row in entries::from_known(&view, path, since)? {
         let (writer, number) = (row.sealed.writer, row.sealed.number);
         if since.know(writer, number) {
-            if since.know(writer, number + 1) {
-                continue;
-            }
             row.body = None;
             rows.followed.push(writer);
         } else {
