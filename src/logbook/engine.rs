@@ -168,6 +168,17 @@ impl NewEntry {
     }
 }
 
+/// An entry that is written again under another writer.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct EntryAgain {
+    /// The number that it had.
+    pub number: i64,
+    /// What is numbered and chained.
+    pub entry: Entry,
+    /// Its body, deflated; none where it stands elsewhere in the file.
+    pub body: Option<Vec<u8>>,
+}
+
 /// An entry about a box to be added.
 #[derive(Debug)]
 pub struct NewBoxEntry {
@@ -489,9 +500,15 @@ pub trait Engine: Debug + Send {
     fn name_seat(&mut self, seat: &SeatName) -> Result<(), LogbookError>;
     /// The writer that this logbook is, and by what its computer is known from another.
     fn home(&self) -> Result<(WriterId, String), LogbookError>;
-    /// Takes a new writer, whose entries are the next ones.
-    fn be_another(&mut self) -> Result<(), LogbookError>;
-    /// The last entry of each writer, by its number and hash.
+    /// Is this writer from now on, whose entries are the next ones; what another one wrote after a number, where it parted from a
+    /// copy of the logbook, is written again as these.
+    fn go_on_as(
+        &mut self,
+        writer: WriterId,
+        parted: Option<(WriterId, i64)>,
+        again: &[EntryAgain],
+    ) -> Result<(), LogbookError>;
+    /// The last entry of each writer that stands, by its number and hash.
     fn last_entries(&self) -> Result<Vec<(WriterId, i64, Hash)>, LogbookError>;
     /// The hash of an entry.
     fn hash_of(&self, writer: WriterId, number: i64) -> Result<Option<Hash>, LogbookError>;
@@ -505,7 +522,7 @@ pub trait Engine: Debug + Send {
     fn note_key(&mut self, key: &PublicKey) -> Result<(), LogbookError>;
     /// Every writer, in the order in which they came.
     fn writers(&self) -> Result<Vec<WriterRow>, LogbookError>;
-    /// Every entry, writer by writer, in the order of their numbers.
+    /// Every entry that stands, writer by writer, in the order of their numbers.
     fn entries(&self) -> Result<Vec<EntryRow>, LogbookError>;
     /// What this logbook wrote beyond what is known elsewhere, as it is sent.
     fn parcel_rows(&self, since: &Heads) -> Result<ParcelRows, LogbookError>;

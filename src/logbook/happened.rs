@@ -232,6 +232,21 @@ impl BoxEntries {
     }
 }
 
+/// What an entry about a box says where the entries that it may take back have other numbers; none where it takes none back.
+pub(super) fn with_other_numbers(
+    row: &EntryRow,
+    path: &Path,
+    what: &str,
+    number: impl Fn(EntryRef) -> EntryRef,
+) -> Result<Option<Stored>, LogbookError> {
+    match BoxEntry::decode(&row.stored(path, what)?, path, what)? {
+        BoxEntry::Undone { entry, back, note } => {
+            BoxEntry::Undone { entry: number(entry), back, note }.encode(what).map(Some)
+        }
+        BoxEntry::Happened { .. } | BoxEntry::Counted { .. } | BoxEntry::HandedOver { .. } => Ok(None),
+    }
+}
+
 /// A piece whose coming was a slip.
 pub(super) fn never_came(piece: Piece) -> StockedPiece {
     StockedPiece { piece, place: Place::Retired, damaged: false, measured: None }

@@ -62,8 +62,6 @@ pub struct Home<'a> {
     pub site: Option<&'a str>,
     /// The computer, by what another cannot tell it from.
     pub machine: &'a str,
-    /// Writers of this logbook that another copy went on as.
-    pub parted: &'a [WriterId],
 }
 
 fn hash(bytes: &[u8], what: &str) -> Result<Hash, RoomError> {
@@ -111,6 +109,15 @@ pub fn heads(link: &Link, home: WriterId) -> Result<Vec<KnownThere>, RoomError> 
         })
     };
     rows.iter().map(one).collect()
+}
+
+/// The number of the last entry of one writer; 0 before the first, or where the login may not see it.
+///
+/// # Errors
+/// As [`Link::call`].
+pub fn head_of(link: &Link, writer: WriterId) -> Result<i64, RoomError> {
+    let rows = link.call("SELECT room.head_of($1)", &[&writer.uuid()])?;
+    Ok(rows.first().and_then(|row| row.get(0)).unwrap_or(0))
 }
 
 /// The seats of the room.

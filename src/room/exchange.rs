@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, HashSet};
 use std::path::Path;
 
-use super::calls::{Home, KnownThere, box_states, entries, heads, keep_box_state, knock, ship};
+use super::calls::{Home, KnownThere, box_states, entries, head_of, heads, keep_box_state, knock, ship};
 use super::error::RoomError;
 use super::link::Link;
 use super::sent::Sent;
@@ -30,9 +30,31 @@ pub struct Exchanged {
 struct Known {
     /// Those whose entries are sent.
     own: Vec<(WriterId, i64, Hash)>,
-    /// Those of whom another copy went on.
-    parted: Vec<WriterId>,
     there: BTreeMap<WriterId, KnownThere>,
+}
+
+/// After which of its entries a logbook and what the room has of it parted; none where all that is here is there too.
+///
+/// # Errors
+/// When the room is away or refuses.
+pub fn parted_after(logbook: &Logbook, link: &Link, home: WriterId) -> Result<Option<i64>, RoomError> {
+    let last =
+        logbook.last_entries()?.into_iter().find(|(writer, _, _)| *writer == home).map_or(0, |(_, last, _)| last);
+    let there = head_of(link, home)?;
+    // alike up to some number, and different from there on
+    let (mut alike, mut end) = (0, last.min(there));
+    while alike < end {
+        let number = alike + (end - alike + 1) / 2;
+        let (rows, _) = entries(link, home, number - 1, 1)?;
+        let hash = rows.first().filter(|row| row.sealed.number == number).map(|row| row.sealed.hash);
+        let hash = hash.ok_or_else(|| RoomError::Unreadable { what: format!("entry {number}") })?;
+        if logbook.hash_of(home, number)? == Some(hash) {
+            alike = number;
+        } else {
+            end = number - 1;
+        }
+    }
+    Ok((alike < last).then_some(alike))
 }
 
 /// Sends what the room does not have and takes in what is not here, as often as is needed.
@@ -54,23 +76,20 @@ pub fn exchange(path: &Path, link: &Link, home: Home<'_>) -> Result<Exchanged, R
     Ok(Exchanged { sent, new })
 }
 
-/// How many entries the logbook has that the room has not, as far as the room was heard; but those of writers that parted.
+/// How many entries the logbook has that the room has not, as far as the room was heard.
 ///
 /// # Errors
 /// When the logbook cannot be read.
-pub fn unsent(logbook: &Logbook, there: &Heads, parted: &[WriterId]) -> Result<i64, RoomError> {
+pub fn unsent(logbook: &Logbook, there: &Heads) -> Result<i64, RoomError> {
     let known = |writer| there.iter().find(|(known, _)| *known == writer).map_or(0, |(_, number)| number);
-    let last = logbook.last_entries()?.into_iter().filter(|(writer, _, _)| !parted.contains(writer));
+    let last = logbook.last_entries()?.into_iter();
     Ok(last.map(|(writer, number, _)| (number - known(writer)).max(0)).sum())
 }
 
 impl Known {
     fn of(logbook: &Logbook, link: &Link, home: Home<'_>) -> Result<Self, RoomError> {
         let there = heads(link, home.writer)?.into_iter().map(|known| (known.writer, known)).collect();
-        let parted = home.parted.to_vec();
-        let sent = |(writer, _, _): &(WriterId, i64, Hash)| !parted.contains(writer);
-        let own = logbook.last_entries()?.into_iter().filter(sent).collect();
-        Ok(Self { own, parted, there })
+        Ok(Self { own: logbook.last_entries()?, there })
     }
 
     /// A copied logbook, or an old copy put back, shows itself: the room's last entry of it is not among its own. What it was before
@@ -112,9 +131,6 @@ fn send(
     let mut sent = 0;
     for of_writer in rows.entries.chunk_by(|one, next| one.sealed.writer == next.sealed.writer) {
         let writer = of_writer[0].sealed.writer;
-        if known.parted.contains(&writer) {
-            continue;
-        }
         let new = if rows.followed.contains(&writer) { &of_writer[1..] } else { of_writer };
         let mut before = known.number_there(writer);
         for batch in new.chunks(SENT_AT_ONCE) {
@@ -138,11 +154,10 @@ fn send(
 
 fn fetch(path: &Path, link: &Link, known: &Known, home: WriterId) -> Result<usize, RoomError> {
     let own: BTreeMap<WriterId, i64> = known.own.iter().map(|(writer, number, _)| (*writer, *number)).collect();
-    let is_of_others = |writer: WriterId| writer != home && !known.parted.contains(&writer);
     let here = known_of_others(path, &own)?;
     let mut gathered = ParcelRows::default();
     let mut new = 0;
-    for there in known.there.values().filter(|there| is_of_others(there.writer)) {
+    for there in known.there.values().filter(|there| there.writer != home) {
         let mut last = here.get(&there.writer).copied().unwrap_or(0);
         while last < there.number {
             let is_begun = gathered.writers.iter().any(|writer| writer.id == there.writer);

@@ -11,7 +11,7 @@ use tempfile::NamedTempFile;
 
 use super::address::Address;
 use super::error::RoomError;
-use crate::sharing::{SeatName, WriterId};
+use crate::sharing::SeatName;
 
 /// Names another address of the room that was joined: where it moved, or is reached from elsewhere.
 pub const ADDRESS: &str = "DIOPTRAY_ROOM";
@@ -29,8 +29,6 @@ struct Kept {
     site: Option<String>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     certificate: Option<PathBuf>,
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    parted: Vec<WriterId>,
     #[serde(default, skip_serializing_if = "is_not")]
     calls_in: bool,
 }
@@ -50,8 +48,6 @@ pub struct Joined {
     pub site: Option<String>,
     /// The file that shows who answers is the room.
     pub certificate: Option<PathBuf>,
-    /// Writers of this logbook that another copy of it went on as: what they wrote here since is not sent.
-    pub parted: Vec<WriterId>,
     /// Whether it calls in now and then and hangs up: nothing of an open exam is sent, and no lens before an eye is told.
     pub calls_in: bool,
 }
@@ -82,7 +78,6 @@ impl Joined {
             seat: SeatName::new(&kept.seat)?,
             site: kept.site,
             certificate: kept.certificate,
-            parted: kept.parted,
             calls_in: kept.calls_in,
         }))
     }
@@ -99,7 +94,6 @@ impl Joined {
             seat: self.seat.to_string(),
             site: self.site.clone(),
             certificate: self.certificate.clone(),
-            parted: self.parted.clone(),
             calls_in: self.calls_in,
         };
         let text = serde_yaml::to_string(&kept).map_err(|error| failed(error.to_string()))?;

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use super::address::Address;
 use super::calls::{Home, Welcome, hello, leave as leave_room};
 use super::error::RoomError;
-use super::exchange::{Exchanged, exchange};
+use super::exchange::{Exchanged, exchange, parted_after};
 use super::joined::Joined;
 use super::link::Link;
 use super::secret::password;
@@ -47,7 +47,7 @@ impl Caller {
     fn home(&self) -> Home<'_> {
         let Self { writer, machine, joined, .. } = self;
         let (seat, site) = (&joined.seat, joined.site.as_deref());
-        Home { writer: *writer, seat, site, machine, parted: &joined.parted }
+        Home { writer: *writer, seat, site, machine }
     }
 
     /// Connects and says hello.
@@ -92,7 +92,6 @@ pub fn join(
     as_new: bool,
     settings_folder: Option<PathBuf>,
 ) -> Result<(Welcome, Exchanged), RoomError> {
-    let mut joined = joined;
     if let Some(before) = Joined::of(path)?.filter(|before| before.address != joined.address) {
         return Err(RoomError::JoinedAnother { address: before.address.to_string() });
     }
@@ -100,12 +99,12 @@ pub fn join(
     if logbook.is_of_practice()? {
         return Err(ParcelError::NotOnesOwn { path: path.to_owned() }.into());
     }
-    joined.parted = Joined::of(path)?.map(|before| before.parted).unwrap_or_default();
     if as_new {
-        // nothing is changed here before the room is there
-        connect(&joined.address, joined.certificate.as_deref(), settings_folder.as_deref())?;
-        joined.parted.push(logbook.home()?.0);
-        logbook.go_on_as_another()?;
+        // nothing is changed here before the room said where the two parted
+        let link = connect(&joined.address, joined.certificate.as_deref(), settings_folder.as_deref())?;
+        let after = parted_after(&logbook, &link, logbook.home()?.0)?;
+        let again = logbook.go_on_as_another(after)?;
+        tracing::info!(again, "went on under another identity");
     }
     let caller = Caller::with(path, joined, settings_folder)?;
     let (link, welcome) = caller.connect()?;

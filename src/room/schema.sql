@@ -223,6 +223,14 @@ BEGIN
         WHERE is_seen(s.site, me);
 END $$;
 
+-- How far one writer is known here, whoever asks.
+CREATE OR REPLACE FUNCTION head_of(p_writer uuid) RETURNS bigint
+LANGUAGE plpgsql STABLE SECURITY DEFINER SET search_path = room, pg_temp AS $$
+DECLARE me login := caller('examiner', 'keeper', 'teacher', 'reader');
+BEGIN
+    RETURN (SELECT w.head FROM writer AS w JOIN seat AS s ON s.name = w.seat WHERE w.id = p_writer AND is_seen(s.site, me));
+END $$;
+
 CREATE OR REPLACE FUNCTION seats(p_home uuid)
 RETURNS TABLE (seat text, site text, heard float8, ago float8, head bigint, is_gone boolean)
 LANGUAGE plpgsql SECURITY DEFINER SET search_path = room, pg_temp AS $$
@@ -477,7 +485,7 @@ BEGIN
     INSERT INTO login (name, role, site) VALUES (p_login, p_role, p_site)
         ON CONFLICT (name) DO UPDATE SET role = p_role, site = p_site;
     EXECUTE format('GRANT USAGE ON SCHEMA room TO %I', p_login);
-    EXECUTE format('GRANT EXECUTE ON FUNCTION hello, leave, heads, seats, keep_box_state, ship, entries, box_states, take, give,
+    EXECUTE format('GRANT EXECUTE ON FUNCTION hello, leave, heads, head_of, seats, keep_box_state, ship, entries, box_states, take, give,
         not_settled, settle, holdings, step, not_open, live_head, live_exams, live_steps, take_over, taken_by, knock TO %I', p_login);
 END $$;
 

@@ -260,9 +260,9 @@ impl Driver {
 
     /// How many entries the room has not, as far as it was heard.
     fn unsent(&self) -> i64 {
-        let Caller { path, joined, .. } = &self.caller;
+        let path = &self.caller.path;
         let kept = Logbook::open_read_only(path).map_err(RoomError::from);
-        kept.and_then(|logbook| unsent(&logbook, &Sent::of(path), &joined.parted)).unwrap_or(0)
+        kept.and_then(|logbook| unsent(&logbook, &Sent::of(path))).unwrap_or(0)
     }
 
     fn publish(&self, reached: Reached) {

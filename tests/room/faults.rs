@@ -138,41 +138,6 @@ fn programs_that_send_one_logbook_at_one_moment_send_it_once() -> Tested {
 }
 
 #[test]
-fn a_logbook_that_was_copied_is_found_out_before_anything_is_sent() -> Tested {
-    let room = SharedRoom::new("copied", &[])?;
-    let seat = Seat::joined("lane1", &room.login("a"), &room.address("a")?)?;
-    seat.close_an_exam("one")?;
-    seat.round()?;
-    let copy = seat.copied()?;
-    seat.close_an_exam("two")?;
-    copy.close_an_exam("another two")?;
-    seat.round()?;
-    let said = copy.say(&["room"])?;
-    assert!(
-        said.code == Some(1) && said.err.contains("another entry 2") && said.err.contains("was copied"),
-        "{said:?}"
-    );
-    // it goes on as one of its own: what it wrote before stays where it is, what comes is sent
-    let named = copy.say(&["room", "join", &room.address("a")?, "--seat", "lane1b", "--as-new"])?;
-    assert!(named.code == Some(0), "{named:?}");
-    copy.close_an_exam("three of the copy")?;
-    assert!(copy.say(&["room"])?.out.contains("1 entry sent, 0 new here; 0 not sent yet"));
-    seat.round()?;
-    let of_copy = (Some("lane1b".to_owned()), 3, "three of the copy".to_owned());
-    assert!(seat.exams()?.contains(&of_copy) && !seat.exams()?.iter().any(|(_, _, label)| label == "another two"));
-    assert_eq!(copy.exams()?.len(), 3);
-    // an old copy put back shows itself by what the room has more
-    let old = seat.copied()?;
-    seat.close_an_exam("three")?;
-    seat.round()?;
-    let said = old.say(&["room"])?;
-    assert!(said.code == Some(1) && said.err.contains("another entry 3"), "{said:?}");
-    let rows = room.owner()?.call("SELECT count(*) FROM room.entry", &[])?;
-    assert_eq!(rows[0].get::<_, i64>(0), 4);
-    Ok(())
-}
-
-#[test]
 fn an_image_of_a_laptop_on_a_second_machine_needs_a_name_of_its_own_and_sends_nothing_twice() -> Tested {
     let room = SharedRoom::new("imaged", &[])?;
     let seat = Seat::joined("lane1", &room.login("a"), &room.address("a")?)?;

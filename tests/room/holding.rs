@@ -19,7 +19,7 @@ fn seat(room: &SharedRoom, name: &str) -> Result<(Link, WriterId), Failure> {
     let link = Link::connect(&room.address("a")?.parse()?, Some(&room.login("a")), None)?;
     let writer = WriterId::new(Uuid::new_v4());
     let seat = SeatName::new(name)?;
-    hello(&link, Home { writer, seat: &seat, site: None, machine: "", parted: &[] })?;
+    hello(&link, Home { writer, seat: &seat, site: None, machine: "" })?;
     Ok((link, writer))
 }
 
@@ -83,7 +83,7 @@ fn what_a_seat_that_is_not_heard_has_another_may_take_over() -> Tested {
     assert_eq!(seen.taken_over, [("-2.00 sphere".to_owned(), "lane1".to_owned())]);
     assert!(seen.counted_twice.is_empty() && seen.held.is_empty(), "{seen:?}");
     // back, and with the lens still before the eye: the hand is right, and both are told
-    hello(&a, Home { writer: is_a, seat: &SeatName::new("lane1")?, site: None, machine: "", parted: &[] })?;
+    hello(&a, Home { writer: is_a, seat: &SeatName::new("lane1")?, site: None, machine: "" })?;
     of_a.forget();
     assert_eq!(of_a.settle(&a, is_a)?.counted_twice, [("-2.00 sphere".to_owned(), "lane3".to_owned())]);
     let seen = of_c.settle(&c, is_c)?;

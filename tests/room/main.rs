@@ -3,13 +3,14 @@
 //!
 //! - [`server`]: the server; [`seat`]: a program with its logbook, [`screen`] at a terminal; [`wire`]: what stands between them
 //!   and fails;
-//! - [`exchange`]: entries arrive once; [`faults`]: what breaks; [`holding`]: lenses; [`rights`]: who may what; [`safe`]: TLS and
+//! - [`exchange`]: entries arrive once; [`faults`]: what breaks; [`holding`]: lenses; [`parting`]: copies; [`rights`]: who may what; [`safe`]: TLS and
 //!   passwords; [`screens`]: two people at two screens; [`calling`]: a seat that only calls in.
 
 mod calling;
 mod exchange;
 mod faults;
 mod holding;
+mod parting;
 mod rights;
 mod safe;
 mod screen;

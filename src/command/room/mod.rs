@@ -130,7 +130,7 @@ struct Join {
     #[arg(long, value_name = "SITE", value_parser = values::text())]
     site: Option<String>,
     /// Go on under an identity of its own, where another copy of this logbook went on too. What was written here since they parted
-    /// stays here and is not sent.
+    /// is sent as written by this seat.
     #[arg(long)]
     as_new: bool,
     /// Call in after each closed exam and every five minutes, and hang up. Exams that are open and lenses before an eye are not told:
@@ -230,7 +230,7 @@ impl Join {
         let address: Address = self.room.address.parse().map_err(RoomError::from)?;
         let seat = SeatName::new(&self.seat)?;
         let (site, calls_in) = (self.site, self.calls_in);
-        let joined = Joined { address, seat, site, certificate, parted: Vec::new(), calls_in };
+        let joined = Joined { address, seat, site, certificate, calls_in };
         let seat = joined.seat.clone();
         let (welcome, exchanged) = join(&path, joined, self.as_new, folder())?;
         say_if_clocks_differ(&welcome);
@@ -285,8 +285,7 @@ fn status(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
     };
     let last_heard = Sent::of(&caller.path);
     let unsettled = unsettled_of_all(&logbook)?;
-    let unsent =
-        unsent(&logbook, round.as_ref().map_or(&last_heard, |(_, _, there, ..)| there), &caller.joined.parted)?;
+    let unsent = unsent(&logbook, round.as_ref().map_or(&last_heard, |(_, _, there, ..)| there))?;
     if let Some(why) = &why {
         note(why);
     }

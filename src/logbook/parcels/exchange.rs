@@ -3,6 +3,9 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
+use uuid::Uuid;
+
+use super::again::written_again;
 use super::error::ParcelError;
 use super::others::others_of;
 use super::read::{Parcel, body};
@@ -27,15 +30,26 @@ impl Logbook {
         Ok(self.engine.home()?)
     }
 
-    /// Goes on under a writer of its own, as after a copy to another computer.
+    /// Goes on under a writer of its own, as after a copy to another computer. What was written here after the number where this copy
+    /// and another one parted is written again as that writer's; gives how many entries.
     ///
     /// # Errors
-    /// When it cannot be written.
-    pub fn go_on_as_another(&mut self) -> Result<(), ParcelError> {
-        Ok(self.engine.be_another()?)
+    /// When it cannot be read or written.
+    pub fn go_on_as_another(&mut self, parted_after: Option<i64>) -> Result<usize, ParcelError> {
+        let writer = WriterId::new(Uuid::new_v4());
+        let parted = match parted_after {
+            Some(after) => Some((self.engine.home()?.0, after)),
+            None => None,
+        };
+        let again = match parted {
+            Some(parted) => written_again(&self.engine.entries()?, self.engine.path(), parted, writer)?,
+            None => Vec::new(),
+        };
+        self.engine.go_on_as(writer, parted, &again)?;
+        Ok(again.len())
     }
 
-    /// The last entry of each writer in this file.
+    /// The last entry of each writer in this file that stands: what was written again under another one does not.
     ///
     /// # Errors
     /// When the file cannot be read.

@@ -3,8 +3,10 @@
 //! - `write`: what is sent, `key`: by which it is signed; `read`: a parcel as it is read, and whether it is what was written;
 //! - `others`: what was read, in a file of its own beside the logbook, so that nothing of one's own rests on it;
 //!   `signers`: whether it comes from whom it says; `taking`: what of a parcel is new, all of it or nothing; `arrived`: an exam as it comes out of its entry;
+//! - `again`: what is written again after a copy of the logbook went on too;
 //! - `error`: why not, in words.
 
+mod again;
 mod arrived;
 pub mod error;
 pub mod exchange;

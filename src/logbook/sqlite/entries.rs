@@ -7,7 +7,7 @@ use uuid::Uuid;
 
 use super::error::sqlite;
 use super::{schema, writers};
-use crate::logbook::engine::{EntryOf, EntryRow, EntrySpan, NewEntry};
+use crate::logbook::engine::{EntryAgain, EntryOf, EntryRow, EntrySpan, NewEntry};
 use crate::logbook::error::{FileError, LogbookError};
 use crate::logbook::names::{BoxKey, DayId, ExamId};
 use crate::sharing::{Entry, EntryKind, Hash, Heads, Sealed, WriterId};
@@ -21,6 +21,27 @@ pub fn add(connection: &Connection, path: &Path, new: NewEntry) -> Result<(), Lo
 pub fn note_further(connection: &Connection, path: &Path, in_box: i64) -> Result<(), LogbookError> {
     let sql = "INSERT INTO entry_box (entry, box) SELECT max(row), ?1 FROM entry";
     connection.execute(sql, [in_box]).map(|_| ()).map_err(|error| sqlite(path, error))
+}
+
+/// Writes entries again that another writer wrote after the number where it parted from a copy; they stand no more as what that one
+/// wrote.
+pub fn write_again(
+    connection: &Connection,
+    path: &Path,
+    parted: (WriterId, i64),
+    again: &[EntryAgain],
+) -> Result<(), LogbookError> {
+    let failed = |error| sqlite(path, error);
+    let (writer, after) = parted;
+    connection.execute("INSERT INTO parted (writer, after) VALUES (?1, ?2)", (writer.uuid(), after)).map_err(failed)?;
+    let me = writers::me(connection, path)?;
+    for EntryAgain { number, entry, body } in again {
+        add_as(connection, path, me, entry.clone(), body.as_deref())?;
+        let sql = "INSERT INTO entry_box (entry, box) SELECT (SELECT max(row) FROM entry), entry_box.box FROM entry_box
+                   JOIN entry ON entry.row = entry_box.entry WHERE entry.writer = ?1 AND entry.number = ?2";
+        connection.execute(sql, (writer.uuid(), number)).map_err(failed)?;
+    }
+    Ok(())
 }
 
 /// Adds an entry with the next number of its writer; without a body where that stands elsewhere in the file.
@@ -58,13 +79,28 @@ pub fn put(connection: &Connection, path: &Path, sealed: &Sealed, body: Option<&
     done.map(|_| ()).map_err(failed)
 }
 
+/// Which entries stand: all but those of a writer that another copy of the logbook went on as too, from where the two parted. Those
+/// were written again.
+fn standing(connection: &Connection, path: &Path) -> Result<&'static str, LogbookError> {
+    // a logbook that an earlier program made and that is only read has no such table, and no such entry
+    let may_have_parted = schema::has_table(connection, "parted").map_err(|error| sqlite(path, error))?;
+    Ok(if may_have_parted {
+        "NOT EXISTS (SELECT 1 FROM parted WHERE parted.writer = entry.writer AND entry.number > parted.after)"
+    } else {
+        "TRUE"
+    })
+}
+
 /// What was added to a closed exam other than by a step of it: writer by writer as they came here, each in the order of the
 /// numbers, since what was missing in a parcel may come later.
 pub fn amendments(connection: &Connection, path: &Path, exam: ExamId) -> Result<Vec<EntryOf>, LogbookError> {
-    let of_exam = "WHERE about = ?1 AND kind = ?2 AND body IS NOT NULL
-                   ORDER BY (SELECT first.row FROM entry AS first WHERE first.writer = entry.writer
-                             ORDER BY first.number LIMIT 1), number";
-    rows(connection, path, of_exam, (exam.uuid().as_bytes().as_slice(), EntryKind::Amendment.name()))
+    let standing = standing(connection, path)?;
+    let of_exam = format!(
+        "WHERE about = ?1 AND kind = ?2 AND body IS NOT NULL AND {standing}
+         ORDER BY (SELECT first.row FROM entry AS first WHERE first.writer = entry.writer
+                   ORDER BY first.number LIMIT 1), number"
+    );
+    rows(connection, path, &of_exam, (exam.uuid().as_bytes().as_slice(), EntryKind::Amendment.name()))
 }
 
 /// Everything that happened to a box, under each key it ever had, in the order in which it came here.
@@ -74,8 +110,9 @@ pub fn box_changes(connection: &Connection, path: &Path, key: &BoxKey) -> Result
     const NOTED_ELSEWHERE: &str = "row IN (SELECT entry FROM entry_box
                                    JOIN box_key AS named ON named.box = entry_box.box WHERE named.key = ?1)";
     // a logbook that an earlier program made and that is only read has no such table, and no such entry
+    let standing = standing(connection, path)?;
     let of_box = if schema::has_table(connection, "entry_box").map_err(|error| sqlite(path, error))? {
-        format!("WHERE kind = ?2 AND ({NOTED_THERE} OR {NOTED_ELSEWHERE}) ORDER BY row")
+        format!("WHERE kind = ?2 AND ({NOTED_THERE} OR {NOTED_ELSEWHERE}) AND {standing} ORDER BY row")
     } else {
         format!("WHERE kind = ?2 AND {NOTED_THERE} ORDER BY row")
     };
@@ -84,8 +121,8 @@ pub fn box_changes(connection: &Connection, path: &Path, key: &BoxKey) -> Result
 
 /// Everything that was noted of a box under this one key, in the order in which it came here.
 pub fn about_box(connection: &Connection, path: &Path, key: &BoxKey) -> Result<Vec<EntryOf>, LogbookError> {
-    let of_key = "WHERE about = ?1 AND kind = ?2 ORDER BY row";
-    rows(connection, path, of_key, (key.as_str().as_bytes(), EntryKind::BoxChange.name()))
+    let of_key = format!("WHERE about = ?1 AND kind = ?2 AND {} ORDER BY row", standing(connection, path)?);
+    rows(connection, path, &of_key, (key.as_str().as_bytes(), EntryKind::BoxChange.name()))
 }
 
 /// Everything that happened in a day, in the order in which it came here.
@@ -113,15 +150,21 @@ pub fn all(connection: &Connection, path: &Path) -> Result<Vec<EntryRow>, Logboo
     rows(connection, path, "ORDER BY writer, number", [])?.into_iter().collect()
 }
 
-/// The entries from the last one on that is known elsewhere, writer by writer, in the order of their numbers.
+/// The entries that stand, writer by writer, in the order of their numbers.
+pub fn all_standing(connection: &Connection, path: &Path) -> Result<Vec<EntryRow>, LogbookError> {
+    let standing = format!("WHERE {} ORDER BY writer, number", standing(connection, path)?);
+    rows(connection, path, &standing, [])?.into_iter().collect()
+}
+
+/// The entries that stand, from the last one on that is known elsewhere, writer by writer, in the order of their numbers.
 pub fn from_known(connection: &Connection, path: &Path, known: &Heads) -> Result<Vec<EntryRow>, LogbookError> {
     let mut writers: Vec<WriterId> = writers::all(connection, path)?.into_iter().map(|writer| writer.id).collect();
     writers.sort();
+    let of_writer = format!("WHERE writer = ?1 AND number >= ?2 AND {} ORDER BY number", standing(connection, path)?);
     let mut all = Vec::new();
     for writer in writers {
         let from = known.iter().find(|(known, _)| *known == writer).map_or(0, |(_, last)| last);
-        let of_writer = "WHERE writer = ?1 AND number >= ?2 ORDER BY number";
-        all.extend(rows(connection, path, of_writer, (writer.uuid(), from))?);
+        all.extend(rows(connection, path, &of_writer, (writer.uuid(), from))?);
     }
     all.into_iter().collect()
 }
@@ -163,12 +206,17 @@ fn hash_from(bytes: &[u8], number: i64, path: &Path) -> Result<Hash, LogbookErro
     Hash::from_bytes(bytes).ok_or_else(damaged)
 }
 
-/// The last entry of each writer.
+/// The last entry of each writer that stands.
 pub fn last_of_each(connection: &Connection, path: &Path) -> Result<Vec<(WriterId, i64, Hash)>, LogbookError> {
     let failed = |error| sqlite(path, error);
-    let sql = "SELECT writer, number, hash FROM writer JOIN entry ON entry.writer = writer.id
-               AND number = (SELECT max(last.number) FROM entry AS last WHERE last.writer = writer.id) ORDER BY writer.rowid";
-    let mut select = connection.prepare(sql).map_err(failed)?;
+    let parted = schema::has_table(connection, "parted").map_err(failed)?;
+    let after = if parted { "(SELECT after FROM parted WHERE parted.writer = writer.id)" } else { "NULL" };
+    let sql = format!(
+        "SELECT writer, number, hash FROM writer JOIN entry ON entry.writer = writer.id
+         AND number = coalesce({after}, (SELECT max(last.number) FROM entry AS last WHERE last.writer = writer.id))
+         ORDER BY writer.rowid"
+    );
+    let mut select = connection.prepare(&sql).map_err(failed)?;
     let rows = select.query_map([], |row| Ok((WriterId::new(row.get(0)?), row.get(1)?, row.get::<_, Vec<u8>>(2)?)));
     let rows: Vec<(WriterId, i64, Vec<u8>)> = rows.and_then(Iterator::collect).map_err(failed)?;
     rows.iter().map(|(writer, number, hash)| Ok((*writer, *number, hash_from(hash, *number, path)?))).collect()

@@ -33,9 +33,9 @@ pub use self::file::{FolderKind, Ground, SqliteFile};
 
 use self::error::sqlite;
 use super::engine::{
-    Arrival, BeginInDay, BoxRow, ClaimRow, Engine, EntryOf, EntryRow, EntrySpan, ExamRows, FirstStep, IndexRow, Look,
-    LookAtDay, NewBoxEntry, NewEntry, NewExam, NewStep, ParcelRows, Remembered, Seen, SpokenRow, SummaryOf, Which,
-    WriterRow,
+    Arrival, BeginInDay, BoxRow, ClaimRow, Engine, EntryAgain, EntryOf, EntryRow, EntrySpan, ExamRows, FirstStep,
+    IndexRow, Look, LookAtDay, NewBoxEntry, NewEntry, NewExam, NewStep, ParcelRows, Remembered, Seen, SpokenRow,
+    SummaryOf, Which, WriterRow,
 };
 use super::error::{FileError, LogbookError};
 use super::names::{BoxKey, DayId, ExamId, ExamNumber, NamedBox};
@@ -270,8 +270,16 @@ impl Engine for SqliteFile {
         writers::home(&self.connection, self.path()).map_err(LogbookError::in_reading)
     }
 
-    fn be_another(&mut self) -> Result<(), LogbookError> {
-        self.write(|transaction, path| writers::be_another(transaction, path))
+    fn go_on_as(
+        &mut self,
+        writer: WriterId,
+        parted: Option<(WriterId, i64)>,
+        again: &[EntryAgain],
+    ) -> Result<(), LogbookError> {
+        self.write(|transaction, path| {
+            writers::be(transaction, path, writer)?;
+            parted.map_or(Ok(()), |parted| entries::write_again(transaction, path, parted, again))
+        })
     }
 
     fn last_entries(&self) -> Result<Vec<(WriterId, i64, Hash)>, LogbookError> {
@@ -303,7 +311,7 @@ impl Engine for SqliteFile {
     }
 
     fn entries(&self) -> Result<Vec<EntryRow>, LogbookError> {
-        entries::all(&self.connection, self.path()).map_err(LogbookError::in_reading)
+        entries::all_standing(&self.connection, self.path()).map_err(LogbookError::in_reading)
     }
 
     fn parcel_rows(&self, since: &Heads) -> Result<ParcelRows, LogbookError> {

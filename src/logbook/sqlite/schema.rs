@@ -105,7 +105,7 @@ CREATE TABLE last_used (
 
 /// What files of [`FORM`] that an earlier program made do not have yet: whether a program has the file open, so that a log
 /// beside it is looked for; the exams still open, found without looking at all; which further boxes an entry is about;
-/// stock-takes in progress; and days.
+/// stock-takes in progress; and days. Of a writer that another copy of the logbook went on as too, after which number they parted.
 const CAME_LATER: &str = "
 CREATE TABLE IF NOT EXISTS in_use (one INTEGER PRIMARY KEY CHECK (one = 1)) STRICT;
 CREATE INDEX IF NOT EXISTS exam_open ON exam (number) WHERE finished IS NULL AND put_aside IS NULL;
@@ -116,6 +116,10 @@ CREATE TABLE IF NOT EXISTS entry_box (
     box INTEGER NOT NULL REFERENCES box,
     PRIMARY KEY (box, entry)
 ) STRICT, WITHOUT ROWID;
+CREATE TABLE IF NOT EXISTS parted (
+    writer BLOB PRIMARY KEY REFERENCES writer,
+    after INTEGER NOT NULL
+) STRICT;
 CREATE TABLE IF NOT EXISTS stock_take (
     box INTEGER PRIMARY KEY REFERENCES box,
     at TEXT NOT NULL,

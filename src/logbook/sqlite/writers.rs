@@ -42,12 +42,11 @@ pub fn be_one(connection: &Connection, path: &Path) -> Result<(), LogbookError> 
     if known.is_some_and(|known| known == machine) {
         return Ok(());
     }
-    be_another(connection, path)
+    be(connection, path, WriterId::new(Uuid::new_v4()))
 }
 
-/// Takes a new writer.
-pub fn be_another(connection: &Connection, path: &Path) -> Result<(), LogbookError> {
-    let writer = WriterId::new(Uuid::new_v4());
+/// Is this writer from now on.
+pub fn be(connection: &Connection, path: &Path, writer: WriterId) -> Result<(), LogbookError> {
     add(connection, path, writer, &machine())?;
     let sql = "INSERT INTO me (one, writer) VALUES (1, ?1) ON CONFLICT (one) DO UPDATE SET writer = excluded.writer";
     connection.execute(sql, [writer.uuid()]).map(|_| ()).map_err(|error| sqlite(path, error))
