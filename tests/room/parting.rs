@@ -57,7 +57,7 @@ fn what_a_copy_wrote_after_the_parting_is_sent_as_its_own() -> Tested {
     // it goes on as one of its own: an exam, two changes and the slip are sent, and what the other one did comes
     let said = as_new(&copy, &room, "lane1b")?;
     assert!(said.contains("4 entries sent, 1 new here"), "{said}");
-    assert_eq!(labels(&copy)?, [of(None, "another two"), of(None, "one"), of(Some("lane1"), "two")]);
+    assert_eq!(labels(&copy)?, [of(None, "one"), of(None, "another two"), of(Some("lane1"), "two")]);
     assert_eq!((history(&copy, "-2.00 sphere")?, history(&copy, "+1.00 sphere")?), before, "nothing counts twice here");
     assert_eq!(copy.round()?["unsent"], 0);
     // and elsewhere all of it stands once
