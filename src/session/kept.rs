@@ -35,9 +35,10 @@ use crate::kit::shelf::DeclaredShelf;
 use crate::kit::stock_take::Ending;
 use crate::kit::{BoxChange, StockTake};
 use crate::logbook::parcels::error::ParcelError;
-use crate::logbook::parcels::others::Others;
+use crate::logbook::parcels::others::{Elsewhere, Others};
 use crate::logbook::{
-    BeganWith, BoxClaim, BoxKey, ExamInDay, Holder, LastUsed, Logbook, LogbookError, NamedBox, OpenExam, StoredExam,
+    BeganWith, BoxClaim, BoxKey, ExamInDay, Holder, Indexed, LastUsed, Logbook, LogbookError, NamedBox, OpenExam,
+    StoredExam,
 };
 use crate::optics::{CylinderForm, Power};
 use crate::practice::drills::Answered;
@@ -60,7 +61,7 @@ pub struct KeptExam {
     /// Whether it is a practice logbook.
     is_practice: bool,
     /// The exams of other seats, as they were when they were looked for last.
-    others: RefCell<Option<Others>>,
+    others: RefCell<Option<(Others, Vec<(Elsewhere, Indexed)>)>>,
 }
 
 impl KeptExam {
@@ -121,12 +122,16 @@ impl KeptExam {
 impl KeptExam {
     /// The exams of other seats with these words, as they are now.
     fn others_found(&self, words: &Words) -> Result<Vec<ListedExam>, ParcelError> {
-        let others = self.others.replace(Others::beside(self.logbook.path())?);
-        drop(others);
+        let is_current = self.others.borrow().as_ref().is_some_and(|(others, _)| others.is_current());
+        if !is_current {
+            let others = Others::beside(self.logbook.path())?;
+            let read = others.map(|others| Ok::<_, ParcelError>((others.index()?, others))).transpose()?;
+            *self.others.borrow_mut() = read.map(|(index, others)| (others, index));
+        }
         let others = self.others.borrow();
-        let index = others.as_ref().map(Others::index).transpose()?.unwrap_or_default().into_iter();
+        let index = others.iter().flat_map(|(_, index)| index);
         let found = index.filter(|(_, exam)| words.find(exam, &self.writing));
-        Ok(found.map(|(name, _)| ListedExam::Elsewhere(name)).collect())
+        Ok(found.map(|(name, _)| ListedExam::Elsewhere(name.clone())).collect())
     }
 
     /// An exam, to be read.
@@ -292,7 +297,7 @@ impl Journal for KeptExam {
         let read = match exam {
             ListedExam::Own(number) => self.logbook.exam_line(exam_number(*number)).ok(),
             ListedExam::Elsewhere(name) => {
-                self.others.borrow().as_ref().and_then(|others| Some(others.exam_line(name).ok()?.line))
+                self.others.borrow().as_ref().and_then(|(others, _)| Some(others.exam_line(name).ok()?.line))
             }
         };
         read.map_or_else(|| unreadable_line(exam), |summary| line(exam, &summary, &writing))

@@ -9,7 +9,7 @@ use std::fmt;
 use std::path::{Path, PathBuf};
 
 use super::error::ParcelError;
-use crate::logbook::engine::{SpokenRow, WriterRow};
+use crate::logbook::engine::{Seen, SpokenRow, WriterRow};
 use crate::logbook::error::LogbookError;
 use crate::logbook::exams::StoredExam;
 use crate::logbook::names::{ExamId, ExamNumber};
@@ -60,6 +60,8 @@ impl fmt::Display for Elsewhere {
 #[derive(Debug)]
 pub struct Others {
     logbook: Logbook,
+    /// The state in which it was read.
+    seen: Seen,
     names: HashMap<ExamId, Elsewhere>,
     ids: HashMap<Elsewhere, ExamId>,
     sites: HashMap<SeatName, SiteName>,
@@ -95,6 +97,7 @@ impl Others {
             Err(error) if error.is_missing() => return Ok(None),
             opened => opened?,
         };
+        let seen = logbook.engine.seen()?;
         let writers = logbook.engine.writers()?;
         let named = || writers.iter().filter_map(|writer| Some((writer, SeatName::new(&writer.seat).ok()?)));
         let seats: HashMap<WriterId, SeatName> = named().map(|(writer, seat)| (writer.id, seat)).collect();
@@ -102,7 +105,12 @@ impl Others {
         let sites = named().filter_map(site).collect();
         let names = names(&logbook.engine.spoken()?, |writer| seats.get(&writer).cloned());
         let ids = names.iter().map(|(id, name)| (name.clone(), *id)).collect();
-        Ok(Some(Self { logbook, names, ids, sites }))
+        Ok(Some(Self { logbook, seen, names, ids, sites }))
+    }
+
+    /// Whether nothing has come since it was read.
+    pub fn is_current(&self) -> bool {
+        self.logbook.engine.seen().is_ok_and(|seen| seen == self.seen)
     }
 
     /// A line for each exam.
