@@ -1,5 +1,7 @@
 //! `dioptray room`: many machines, one record.
 
+mod exams;
+mod keep;
 mod take_over;
 mod watch;
 
@@ -85,6 +87,10 @@ enum RoomCommand {
     /// Send what is left, and leave the room.
     #[command(after_help = format!("{LEAVE}\n\n{CAUTION}"))]
     Leave,
+    /// List exams that the room has, by seat, site, day or examiner, without fetching them.
+    Exams(exams::Exams),
+    /// Let go of what was found in exams that are older than so many years; as the owner of the database.
+    Keep(keep::Keep),
     /// Go on here with the exam that is open at another seat: its lenses, findings and answers so far, as an exam of this seat.
     TakeOver(take_over::TakeOver),
     /// Look on at exams that are open, as a teacher; nothing can be changed. It goes on until it is interrupted.
@@ -195,6 +201,8 @@ impl Rooms {
                 Ok(Outcome::Done)
             }
             Some(RoomCommand::Join(asked)) => asked.run(context, out),
+            Some(RoomCommand::Exams(asked)) => asked.run(context, out),
+            Some(RoomCommand::Keep(asked)) => asked.run(context, out),
             Some(RoomCommand::TakeOver(asked)) => asked.run(context, out),
             Some(RoomCommand::Watch(watch)) => watch.run(context, out),
             Some(RoomCommand::Leave) => {
