@@ -374,8 +374,8 @@ pub struct Arrival {
     pub key: Option<PublicKey>,
     /// The entries in the order of their numbers; one that closes an exam with the exam, where this program can read it.
     pub entries: Vec<(EntryRow, Option<ArrivedExam>)>,
-    /// By which numbers exams are spoken of that came without their bodies.
-    pub without_body: Vec<SpokenRow>,
+    /// By which numbers exams are spoken of that came without their bodies, with the numbers of their entries.
+    pub without_body: Vec<(i64, SpokenRow)>,
 }
 
 /// Something that stores a logbook. Every call that changes something is one transaction.

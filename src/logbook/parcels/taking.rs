@@ -241,7 +241,7 @@ impl<'a, 't> Plan<'a, 't> {
                 self.taken.not_listed += 1;
             }
             if let Some(spoken) = self.spoken_without_body(row) {
-                without_body.push(spoken);
+                without_body.push((row.sealed.number, spoken));
             }
             if let Some(exam) = &exam {
                 self.there.insert(exam.id);

@@ -46,11 +46,9 @@ pub fn take_in(
         if let Some(exam) = exam.as_ref().filter(|_| is_kept) {
             add_exam(transaction, path, exam)?;
         }
-        let without_body = arrival.without_body.iter().find(|spoken| row.sealed.entry.about == spoken.exam.uuid().as_bytes());
-        let spoken = exam.as_ref().map(|exam| (exam.id, exam.number)).or(without_body
-            .filter(|_| !is_kept)
-            .map(|spoken| (spoken.exam, spoken.number)));
-        if let Some((exam, number)) = spoken {
+        let let_go_of = arrival.without_body.iter().find(|(entry, _)| entry == number && !is_kept);
+        let spoken = exam.as_ref().map(|exam| (exam.id, exam.number));
+        if let Some((exam, number)) = spoken.or(let_go_of.map(|(_, spoken)| (spoken.exam, spoken.number))) {
             let sql = "INSERT INTO spoken (exam, writer, number) VALUES (?1, ?2, ?3)";
             transaction.execute(sql, (exam.uuid(), writer.uuid(), number)).map_err(failed)?;
         }
