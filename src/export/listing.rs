@@ -81,7 +81,7 @@ pub fn show(record: &Record, trail: &[Tried]) -> String {
 }
 
 /// Columns as wide as their widest cell, two spaces apart.
-fn table<const N: usize>(rows: &[[String; N]]) -> String {
+pub fn table<const N: usize>(rows: &[[String; N]]) -> String {
     let widths: [usize; N] =
         std::array::from_fn(|column| rows.iter().map(|row| row[column].width()).max().unwrap_or_default());
     let line = |row: &[String; N]| {

@@ -398,6 +398,8 @@ pub struct Arrival {
     pub key: Option<PublicKey>,
     /// The entries in the order of their numbers; one that closes an exam with the exam, where this program can read it.
     pub entries: Vec<(EntryRow, Option<ArrivedExam>)>,
+    /// By which numbers exams are spoken of that came without their bodies, with the numbers of their entries.
+    pub without_body: Vec<(i64, SpokenRow)>,
 }
 
 /// Something that stores a logbook. Every call that changes something is one transaction.
@@ -530,6 +532,10 @@ pub trait Engine: Debug + Send {
     fn spoken(&self) -> Result<Vec<SpokenRow>, LogbookError>;
     /// Takes in what came of one writer.
     fn take_in(&mut self, arrival: &Arrival, box_states: &[(Hash, Vec<u8>)]) -> Result<(), LogbookError>;
+    /// Of a file of what was read of others: up to which number of each writer bodies of exams are kept no longer.
+    fn let_go(&self) -> Result<Vec<(WriterId, i64)>, LogbookError>;
+    /// Of such a file: lets go of the exams of these writers up to these numbers of their entries.
+    fn let_go_of(&mut self, further: &[(WriterId, i64)]) -> Result<(), LogbookError>;
 
     /// A remembered file.
     fn remembered(&self, what: Remembered) -> Result<Option<String>, LogbookError>;

@@ -32,6 +32,17 @@ pub struct KnownThere {
     pub number: i64,
     /// The hash of that.
     pub hash: Hash,
+    /// Up to which number bodies of exams are kept no longer; 0 where all are.
+    pub let_go: i64,
+}
+
+/// An exam among what is sent, as the lists of the room name it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Named {
+    /// Its number at its seat.
+    pub spoken: SpokenRow,
+    /// Its label.
+    pub label: Option<String>,
 }
 
 /// A seat, as the room has it.
@@ -98,7 +109,7 @@ pub fn leave(link: &Link, home: WriterId) -> Result<(), RoomError> {
 /// # Errors
 /// As [`Link::call`].
 pub fn heads(link: &Link, home: WriterId) -> Result<Vec<KnownThere>, RoomError> {
-    let rows = link.call("SELECT writer, seat, site, head, head_hash FROM room.heads($1)", &[&home.uuid()])?;
+    let rows = link.call("SELECT writer, seat, site, head, head_hash, let_go FROM room.heads($1)", &[&home.uuid()])?;
     let one = |row: &tokio_postgres::Row| {
         Ok(KnownThere {
             writer: WriterId::new(row.get(0)),
@@ -106,6 +117,7 @@ pub fn heads(link: &Link, home: WriterId) -> Result<Vec<KnownThere>, RoomError> 
             site: row.get(2),
             number: row.get(3),
             hash: hash(row.get(4), "the hash of a writer's last entry")?,
+            let_go: row.get(5),
         })
     };
     rows.iter().map(one).collect()
@@ -195,7 +207,7 @@ pub fn ship(
     home: WriterId,
     before: (i64, Hash),
     rows: &[EntryRow],
-    spoken: &[SpokenRow],
+    named: &[Named],
 ) -> Result<bool, RoomError> {
     let Some(writer) = rows.first().map(|row| row.sealed.writer.uuid()) else { return Ok(true) };
     let entry = |row: &EntryRow| row.sealed.entry.clone();
@@ -208,11 +220,12 @@ pub fn ship(
     let body_hashes: Vec<&[u8]> = rows.iter().map(|row| row.sealed.entry.body_hash.as_bytes().as_slice()).collect();
     let hashes: Vec<&[u8]> = rows.iter().map(|row| row.sealed.hash.as_bytes().as_slice()).collect();
     let bodies: Vec<Option<&[u8]>> = rows.iter().map(|row| row.body.as_deref()).collect();
-    let exams: Vec<Vec<u8>> = spoken.iter().map(|row| row.exam.uuid().as_bytes().to_vec()).collect();
-    let numbers: Vec<i64> = spoken.iter().map(|row| row.number).collect();
+    let exams: Vec<Vec<u8>> = named.iter().map(|exam| exam.spoken.exam.uuid().as_bytes().to_vec()).collect();
+    let numbers: Vec<i64> = named.iter().map(|exam| exam.spoken.number).collect();
+    let labels: Vec<Option<&str>> = named.iter().map(|exam| exam.label.as_deref()).collect();
     let (number, hash) = before;
     let answer = link.call(
-        "SELECT room.ship($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)",
+        "SELECT room.ship($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)",
         &[
             &home.uuid(),
             &writer,
@@ -229,6 +242,7 @@ pub fn ship(
             &bodies,
             &exams,
             &numbers,
+            &labels,
         ],
     )?;
     Ok(answer.first().is_some_and(|row| row.get::<_, Option<i64>>(0).is_some()))

@@ -117,6 +117,15 @@ pub enum RoomError {
         /// That name.
         seat: String,
     },
+    /// A list was to go on after an exam that is not there.
+    #[error("the room has no exam {name} of a seat that this login sees: name one that it listed")]
+    NoSuchExam {
+        /// Seat and number.
+        name: String,
+    },
+    /// Exams were to be let go of before they are a year old.
+    #[error("a room keeps exams for a year at least: nothing was let go of")]
+    NotBelowAYear,
     /// Something is larger than what a room takes.
     #[error("the room does not take anything that large; it is kept here")]
     TooLarge,

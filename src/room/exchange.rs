@@ -3,12 +3,13 @@
 use std::collections::{BTreeMap, HashSet};
 use std::path::Path;
 
-use super::calls::{Home, KnownThere, box_states, entries, head_of, heads, keep_box_state, knock, ship};
+use super::calls::{Home, KnownThere, Named, box_states, entries, head_of, heads, keep_box_state, knock, ship};
 use super::error::RoomError;
 use super::link::Link;
 use super::sent::Sent;
 use crate::logbook::parcels::exchange::{box_state_wanted, known_of_others, take_in_rows};
-use crate::logbook::{EntryRow, Logbook, ParcelRows, SpokenRow, WriterRow};
+use crate::logbook::parcels::let_go::let_go_of;
+use crate::logbook::{EntryRow, ExamNumber, Logbook, ParcelRows, SpokenRow, WriterRow};
 use crate::sharing::{Hash, Heads, WriterId};
 
 /// How many entries are sent in one go, some 4 kB each.
@@ -72,6 +73,8 @@ pub fn exchange(path: &Path, link: &Link, home: Home<'_>) -> Result<Exchanged, R
     }
     Sent::note(path, &there);
     drop(logbook);
+    // before anything of it is fetched: what comes without its body is known to be let go of
+    let_go(path, &known)?;
     let new = fetch(path, link, &known, home.writer)?;
     Ok(Exchanged { sent, new })
 }
@@ -136,8 +139,8 @@ fn send(
         for batch in new.chunks(SENT_AT_ONCE) {
             let abouts: HashSet<&[u8]> = batch.iter().map(|row| row.sealed.entry.about.as_slice()).collect();
             let is_here = |exam: &&SpokenRow| abouts.contains(exam.exam.uuid().as_bytes().as_slice());
-            let spoken: Vec<_> = rows.spoken.iter().filter(is_here).copied().collect();
-            if !ship(link, home, before, batch, &spoken)? {
+            let exams = rows.spoken.iter().filter(is_here).map(|spoken| named(logbook, spoken));
+            if !ship(link, home, before, batch, &exams.collect::<Result<Vec<_>, _>>()?)? {
                 // another program sent in between, or the file parted: the next round asks again
                 break;
             }
@@ -150,6 +153,18 @@ fn send(
         knock(link)?;
     }
     Ok((sent, there))
+}
+
+/// By what the lists of the room name an exam.
+fn named(logbook: &Logbook, spoken: &SpokenRow) -> Result<Named, RoomError> {
+    Ok(Named { spoken: *spoken, label: logbook.exam_line(ExamNumber(spoken.number))?.label })
+}
+
+/// Has what is here of others be kept no longer than in the room.
+fn let_go(path: &Path, known: &Known) -> Result<(), RoomError> {
+    let gone: BTreeMap<WriterId, i64> =
+        known.there.values().filter(|there| there.let_go > 0).map(|there| (there.writer, there.let_go)).collect();
+    Ok(let_go_of(path, &gone)?)
 }
 
 fn fetch(path: &Path, link: &Link, known: &Known, home: WriterId) -> Result<usize, RoomError> {

@@ -25,6 +25,8 @@ const CONNECTS_WITHIN: Duration = Duration::from_secs(4);
 const WIRE_ANSWERS_WITHIN: Duration = Duration::from_secs(2);
 /// The longest that an answer is waited for.
 const ANSWERS_WITHIN: Duration = Duration::from_secs(5);
+/// The longest that the owner waits for something done to all that a room holds.
+const OWNER_WAITS: Duration = Duration::from_secs(3600);
 /// What the server calls hints that something is new.
 const KNOCKS: &str = "dioptray_room";
 
@@ -109,6 +111,19 @@ impl Link {
         self.within(self.client.batch_execute(statements))
     }
 
+    /// The same for what the owner of a room does to all that it holds: that is waited for longer, and nobody at a seat waits for it.
+    ///
+    /// # Errors
+    /// As [`Link::call`].
+    pub fn run_for_long(&self, statements: &str) -> Result<(), RoomError> {
+        let longer = |limit: Duration| format!("SET statement_timeout = {}", limit.as_millis());
+        self.run(&longer(OWNER_WAITS))?;
+        let done = self.limited(OWNER_WAITS, self.client.batch_execute(statements));
+        // a connection that broke needs no limit any more
+        let _ = self.run(&longer(ANSWERS_WITHIN));
+        done
+    }
+
     /// Calls a function of the room, and gives the rows that it answers with.
     ///
     /// # Errors
@@ -118,7 +133,15 @@ impl Link {
     }
 
     fn within<T>(&self, asked: impl Future<Output = Result<T, tokio_postgres::Error>>) -> Result<T, RoomError> {
-        let answer = self.runtime.block_on(async { timeout(ANSWERS_WITHIN, asked).await });
+        self.limited(ANSWERS_WITHIN, asked)
+    }
+
+    fn limited<T>(
+        &self,
+        limit: Duration,
+        asked: impl Future<Output = Result<T, tokio_postgres::Error>>,
+    ) -> Result<T, RoomError> {
+        let answer = self.runtime.block_on(async { timeout(limit, asked).await });
         answer
             .map_err(|_| away(&self.address, "it did not answer in time".to_owned()))?
             .map_err(|error| meaning(&error, &self.address))
@@ -207,6 +230,8 @@ fn said_by_server(said: &DbError, address: &Address) -> RoomError {
         "DR006" => RoomError::AnotherLogin { login: detail() },
         "DR008" => RoomError::HasAName { seat: detail() },
         "DR007" => RoomError::TooLarge,
+        "DR009" => RoomError::NoSuchExam { name: detail() },
+        "DR010" => RoomError::NotBelowAYear,
         _ => match *said.code() {
             SqlState::INVALID_PASSWORD | SqlState::INVALID_AUTHORIZATION_SPECIFICATION => {
                 RoomError::NotLetIn { host, user: address.user.clone(), reason }

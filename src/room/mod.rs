@@ -8,7 +8,7 @@
 //! - [`link`]: one connection, with the limits of how long anything may take; [`tls`]: when it is encrypted;
 //! - [`calls`]: what a room can be asked, in values; [`prepare`]: what its owner does once;
 //! - [`exchange`]: all that is new there and here, once; [`holding`]: which pieces stand before an eye;
-//! - [`live`]: exams that are still open; [`watching`]: looking on at them; [`sent`]: how far the room was heard to know this logbook;
+//! - [`listing`]: which exams a room has; [`live`]: exams that are still open; [`watching`]: looking on at them; [`sent`]: how far the room was heard to know this logbook;
 //! - [`sender`]: the thread.
 
 pub mod address;
@@ -19,6 +19,7 @@ pub mod holding;
 pub mod joined;
 pub mod joining;
 pub mod link;
+pub mod listing;
 pub mod live;
 pub mod prepare;
 pub mod secret;

@@ -66,7 +66,8 @@ pub fn prepare(link: &Link) -> Result<(), RoomError> {
     if let Some(there) = form(link)?.filter(|there| *there > FORM) {
         return Err(RoomError::Newer { there, here: FORM });
     }
-    link.run(&format!("BEGIN;\n{SCHEMA}\nCOMMIT;")).map_err(|error| error.for_the_owner_of(&link.address().database))
+    link.run_for_long(&format!("BEGIN;\n{SCHEMA}\nCOMMIT;"))
+        .map_err(|error| error.for_the_owner_of(&link.address().database))
 }
 
 fn form(link: &Link) -> Result<Option<i32>, RoomError> {
@@ -85,4 +86,34 @@ pub fn allow(link: &Link, login: &str, role: Role, site: Option<&str>) -> Result
     link.call("SELECT room.allow($1, $2, $3)", &[&login, &role.name(), &site])
         .map(|_| ())
         .map_err(|error| error.for_the_owner_of(&link.address().database))
+}
+
+/// A month whose exams are older than what is kept.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OldMonth {
+    /// Its first day, `2021-03-01`; months are those of the universal time.
+    pub first_day: String,
+    /// How many exams came in it.
+    pub exams: i64,
+}
+
+/// The whole months that are older than so many years and whose exams a room still keeps, the oldest first.
+///
+/// # Errors
+/// When it is less than a year, or whoever asks does not own the room.
+pub fn months_older_than(link: &Link, years: i32) -> Result<Vec<OldMonth>, RoomError> {
+    let sql = "SELECT month::text, exams FROM room.months_older_than($1)";
+    let rows = link.call(sql, &[&years]).map_err(|error| error.for_the_owner_of(&link.address().database))?;
+    Ok(rows.iter().map(|row| OldMonth { first_day: row.get(0), exams: row.get(1) }).collect())
+}
+
+/// Lets go of the bodies of the exams of a month, and of what was added to exams in it: all of them, or none where it fails.
+///
+/// # Errors
+/// When the month is not older than so many years, or the room is away or refuses.
+pub fn let_go(link: &Link, month: &OldMonth, years: i32) -> Result<(), RoomError> {
+    // what came while the room had no partition for it is put into one first
+    let statements =
+        format!("BEGIN; SELECT room.make_months(); SELECT room.let_go('{}', {years}); COMMIT", month.first_day);
+    link.run_for_long(&statements).map_err(|error| error.for_the_owner_of(&link.address().database))
 }

@@ -27,13 +27,17 @@ CREATE TABLE IF NOT EXISTS seat (
     gone timestamptz
 );
 
+-- Up to the number `let_go` the bodies of exams are kept no longer.
 CREATE TABLE IF NOT EXISTS writer (
     id uuid PRIMARY KEY,
     seat text NOT NULL REFERENCES seat,
     head bigint NOT NULL DEFAULT 0,
-    head_hash bytea NOT NULL
+    head_hash bytea NOT NULL,
+    let_go bigint NOT NULL DEFAULT 0
 );
 
+-- By the month in which they arrived, in UTC; whoever asks for them says in which, so that what was kept for years costs nothing.
+-- The last five are for lists, and only where an exam is listed: once, under the number by which it is spoken of at its seat.
 CREATE TABLE IF NOT EXISTS entry (
     writer uuid NOT NULL,
     number bigint NOT NULL,
@@ -46,20 +50,45 @@ CREATE TABLE IF NOT EXISTS entry (
     format bigint NOT NULL,
     body_hash bytea NOT NULL,
     hash bytea NOT NULL,
-    body bytea
+    body bytea,
+    seat text,
+    site text,
+    spoken bigint,
+    closed timestamptz,
+    label text
 ) PARTITION BY RANGE (received);
+-- bodies come deflated
+ALTER TABLE entry ALTER COLUMN body SET STORAGE EXTERNAL;
 CREATE INDEX IF NOT EXISTS entry_number ON entry (writer, number);
+CREATE INDEX IF NOT EXISTS entry_spoken ON entry (lower(seat), spoken) WHERE spoken IS NOT NULL;
+CREATE INDEX IF NOT EXISTS entry_of_site ON entry (lower(site), closed) WHERE spoken IS NOT NULL;
+CREATE INDEX IF NOT EXISTS entry_closed ON entry (closed) WHERE spoken IS NOT NULL;
+CREATE INDEX IF NOT EXISTS entry_by ON entry (lower("by"), closed) WHERE spoken IS NOT NULL;
 CREATE TABLE IF NOT EXISTS entry_else PARTITION OF entry DEFAULT;
 
--- One line an exam: by which number it is spoken of at its seat.
-CREATE TABLE IF NOT EXISTS exam (
-    id uuid PRIMARY KEY,
-    writer uuid NOT NULL REFERENCES writer,
-    number bigint NOT NULL,
-    "by" text,
-    closed text NOT NULL
+-- Every closed exam, which may come from two copies of one logbook: the first is listed. An identity begins with the time, so that
+-- new ones stand side by side however many there are.
+CREATE TABLE IF NOT EXISTS exam (id uuid PRIMARY KEY);
+
+-- The months in which something arrived; on which days the exams among it were closed; when the bodies were let go of, if they were.
+CREATE TABLE IF NOT EXISTS month (
+    month date PRIMARY KEY,
+    earliest date,
+    latest date,
+    let_go timestamptz
 );
-CREATE INDEX IF NOT EXISTS exam_writer ON exam (writer, number);
+
+-- What of a writer arrived in a month: the numbers of the entries, how many exams are listed, and their spoken numbers.
+CREATE TABLE IF NOT EXISTS written (
+    writer uuid NOT NULL REFERENCES writer,
+    month date NOT NULL REFERENCES month,
+    first bigint NOT NULL,
+    last bigint NOT NULL,
+    exams bigint NOT NULL,
+    first_spoken bigint,
+    last_spoken bigint,
+    PRIMARY KEY (writer, month)
+);
 
 -- What boxes were when exams began, by the hash of the content.
 CREATE TABLE IF NOT EXISTS box_state (hash bytea PRIMARY KEY, content bytea NOT NULL);
@@ -116,20 +145,6 @@ CREATE TABLE IF NOT EXISTS live_step (
     PRIMARY KEY (exam, number)
 );
 
--- The months in which entries arrive, two years on.
-DO $$
-DECLARE month date;
-BEGIN
-    FOR ahead IN 0..24 LOOP
-        month := date_trunc('month', now() + make_interval(months => ahead));
-        IF to_regclass('room.entry_' || to_char(month, 'YYYYMM')) IS NULL
-            AND NOT EXISTS (SELECT 1 FROM entry_else WHERE received >= month AND received < month + interval '1 month') THEN
-            EXECUTE format('CREATE TABLE room.%I PARTITION OF room.entry FOR VALUES FROM (%L) TO (%L)',
-                'entry_' || to_char(month, 'YYYYMM'), month, month + interval '1 month');
-        END IF;
-    END LOOP;
-END $$;
-
 -- What an earlier form answered may have other columns: all functions are made anew, and allowed again below.
 DO $$
 DECLARE known regprocedure;
@@ -138,6 +153,39 @@ BEGIN
         EXECUTE format('DROP FUNCTION %s', known);
     END LOOP;
 END $$;
+
+-- The month of a time, and when a month begins: in UTC, whatever the clock of the server shows.
+CREATE OR REPLACE FUNCTION month_of(p_time timestamptz) RETURNS date
+LANGUAGE sql IMMUTABLE SET search_path = room, pg_temp AS $$
+    SELECT date_trunc('month', p_time AT TIME ZONE 'UTC')::date
+$$;
+CREATE OR REPLACE FUNCTION begins(p_month date) RETURNS timestamptz
+LANGUAGE sql IMMUTABLE SET search_path = room, pg_temp AS $$
+    SELECT p_month::timestamp AT TIME ZONE 'UTC'
+$$;
+
+-- Makes the partitions of the months in which entries arrive, two years on, and of those that came where there was none.
+CREATE OR REPLACE FUNCTION make_months() RETURNS void
+LANGUAGE plpgsql SET search_path = room, pg_temp AS $$
+DECLARE
+    wanted date;
+    part text;
+    until date;
+BEGIN
+    FOR wanted IN SELECT g::date FROM generate_series(
+        least((SELECT month_of(min(received)) FROM entry_else), month_of(now()))::timestamp,
+        month_of(now())::timestamp + interval '24 months', interval '1 month') AS g
+    LOOP
+        part := 'entry_' || to_char(wanted, 'YYYYMM');
+        until := wanted + interval '1 month';
+        CONTINUE WHEN to_regclass('room.' || part) IS NOT NULL;
+        EXECUTE format('CREATE TABLE %I (LIKE entry INCLUDING DEFAULTS INCLUDING STORAGE)', part);
+        EXECUTE format('WITH came AS (DELETE FROM entry_else WHERE received >= %L AND received < %L RETURNING *)
+                        INSERT INTO %I SELECT * FROM came', begins(wanted), begins(until), part);
+        EXECUTE format('ALTER TABLE entry ATTACH PARTITION %I FOR VALUES FROM (%L) TO (%L)', part, begins(wanted), begins(until));
+    END LOOP;
+END $$;
+SELECT make_months();
 
 -- Who calls, if the login may do one of these.
 CREATE OR REPLACE FUNCTION caller(VARIADIC roles text[]) RETURNS login
@@ -210,16 +258,17 @@ LANGUAGE sql IMMUTABLE SET search_path = room, pg_temp AS $$
     SELECT me.site IS NULL OR coalesce(me.site = p_site, false)
 $$;
 
--- How far each writer is known here; the caller's seat has been heard.
+-- How far each writer is known here, and up to which number the bodies of its exams are kept no longer; the caller's seat has been
+-- heard.
 CREATE OR REPLACE FUNCTION heads(p_home uuid)
-RETURNS TABLE (writer uuid, seat text, site text, head bigint, head_hash bytea)
+RETURNS TABLE (writer uuid, seat text, site text, head bigint, head_hash bytea, let_go bigint)
 LANGUAGE plpgsql SECURITY DEFINER SET search_path = room, pg_temp AS $$
 DECLARE
     me login := caller('examiner', 'keeper', 'teacher', 'reader');
     mine seat := own_seat(p_home);
 BEGIN
     UPDATE seat AS s SET heard = now() WHERE s.home = mine.home;
-    RETURN QUERY SELECT w.id, w.seat, s.site, w.head, w.head_hash FROM writer AS w JOIN seat AS s ON s.name = w.seat
+    RETURN QUERY SELECT w.id, w.seat, s.site, w.head, w.head_hash, w.let_go FROM writer AS w JOIN seat AS s ON s.name = w.seat
         WHERE is_seen(s.site, me);
 END $$;
 
@@ -251,16 +300,27 @@ BEGIN
     INSERT INTO box_state (hash, content) VALUES (p_hash, p_content) ON CONFLICT DO NOTHING;
 END $$;
 
+-- A time as a seat wrote it; now where it wrote none.
+CREATE OR REPLACE FUNCTION instant(p_at text) RETURNS timestamptz
+LANGUAGE plpgsql STABLE SET search_path = room, pg_temp SET timezone = 'UTC' AS $$
+BEGIN
+    RETURN p_at::timestamptz;
+EXCEPTION WHEN data_exception THEN
+    RETURN now();
+END $$;
+
 -- Adds entries of a writer after the last one that is here, or nothing where another one is the last: null then, else the number
 -- of the last. This, in one transaction, is what makes each entry arrive once.
 CREATE OR REPLACE FUNCTION ship(p_home uuid, p_writer uuid, p_before bigint, p_before_hash bytea, p_kinds text[],
     p_abouts bytea[], p_bys text[], p_ats text[], p_afters text[], p_formats bigint[], p_body_hashes bytea[], p_hashes bytea[],
-    p_bodies bytea[], p_exams bytea[], p_exam_numbers bigint[]) RETURNS bigint
+    p_bodies bytea[], p_exams bytea[], p_exam_numbers bigint[], p_labels text[]) RETURNS bigint
 LANGUAGE plpgsql SECURITY DEFINER SET search_path = room, pg_temp AS $$
 DECLARE
     me login := caller('examiner', 'keeper', 'teacher');
     mine seat := own_seat(p_home);
     many int := cardinality(p_kinds);
+    this_month date := month_of(now());
+    came record;
 BEGIN
     IF p_before = 0 THEN
         INSERT INTO writer (id, seat, head, head_hash) VALUES (p_writer, mine.name, 0, p_before_hash) ON CONFLICT DO NOTHING;
@@ -270,35 +330,199 @@ BEGIN
     IF NOT FOUND THEN
         RETURN NULL;
     END IF;
-    INSERT INTO entry (writer, number, kind, about, "by", at, after, format, body_hash, hash, body)
-        SELECT p_writer, p_before + n.o, n.kind, n.about, n."by", n.at, n.after, n.format, n.body_hash, n.hash, n.body
-        FROM unnest(p_kinds, p_abouts, p_bys, p_ats, p_afters, p_formats, p_body_hashes, p_hashes, p_bodies)
-            WITH ORDINALITY AS n (kind, about, "by", at, after, format, body_hash, hash, body, o);
-    INSERT INTO exam (id, writer, number, "by", closed)
-        SELECT encode(e.id, 'hex')::uuid, p_writer, e.number, n."by", n.at
-        FROM unnest(p_exams, p_exam_numbers) AS e (id, number)
-        JOIN unnest(p_kinds, p_abouts, p_bys, p_ats) AS n (kind, about, "by", at) ON n.about = e.id AND n.kind = 'exam'
-        ON CONFLICT (id) DO NOTHING;
+    WITH listed AS (
+        INSERT INTO exam (id)
+            SELECT encode(x.id, 'hex')::uuid FROM unnest(p_exams) AS x (id)
+            JOIN unnest(p_kinds, p_abouts) AS n (kind, about) ON n.about = x.id AND n.kind = 'exam'
+            ON CONFLICT (id) DO NOTHING
+            RETURNING id),
+    of_list AS (
+        SELECT x.about, x.spoken, x.label FROM unnest(p_exams, p_exam_numbers, p_labels) AS x (about, spoken, label)
+        JOIN listed ON listed.id = encode(x.about, 'hex')::uuid),
+    put AS (
+        INSERT INTO entry (writer, number, kind, about, "by", at, after, format, body_hash, hash, body, seat, site, spoken, closed, label)
+            SELECT p_writer, p_before + n.o, n.kind, n.about, n."by", n.at, n.after, n.format, n.body_hash, n.hash, n.body,
+                CASE WHEN l.spoken IS NOT NULL THEN mine.name END, CASE WHEN l.spoken IS NOT NULL THEN mine.site END,
+                l.spoken, CASE WHEN l.spoken IS NOT NULL THEN instant(n.at) END, l.label
+            FROM unnest(p_kinds, p_abouts, p_bys, p_ats, p_afters, p_formats, p_body_hashes, p_hashes, p_bodies)
+                WITH ORDINALITY AS n (kind, about, "by", at, after, format, body_hash, hash, body, o)
+            LEFT JOIN of_list AS l ON l.about = n.about AND n.kind = 'exam'
+            RETURNING spoken, closed)
+    SELECT count(p.spoken) AS exams, min(p.spoken) AS first_spoken, max(p.spoken) AS last_spoken,
+            (min(p.closed) AT TIME ZONE 'UTC')::date AS earliest, (max(p.closed) AT TIME ZONE 'UTC')::date AS latest
+        INTO came FROM put AS p;
+    -- nearly always it is so already, and nobody waits for another's line of the month
+    IF NOT EXISTS (SELECT FROM month AS m WHERE m.month = this_month
+            AND (came.exams = 0 OR (m.earliest <= came.earliest AND m.latest >= came.latest))) THEN
+        INSERT INTO month AS m (month, earliest, latest) VALUES (this_month, came.earliest, came.latest)
+            ON CONFLICT (month) DO UPDATE SET earliest = least(m.earliest, excluded.earliest),
+                latest = greatest(m.latest, excluded.latest);
+    END IF;
+    INSERT INTO written AS w (writer, month, first, last, exams, first_spoken, last_spoken)
+        VALUES (p_writer, this_month, p_before + 1, p_before + many, came.exams, came.first_spoken, came.last_spoken)
+        ON CONFLICT (writer, month) DO UPDATE SET first = least(w.first, excluded.first), last = greatest(w.last, excluded.last),
+            exams = w.exams + excluded.exams, first_spoken = least(w.first_spoken, excluded.first_spoken),
+            last_spoken = greatest(w.last_spoken, excluded.last_spoken);
     DELETE FROM live_exam AS l USING unnest(p_kinds, p_abouts) AS n (kind, about)
         WHERE n.kind = 'exam' AND octet_length(n.about) = 16 AND l.id = encode(n.about, 'hex')::uuid;
     UPDATE seat SET heard = now() WHERE home = p_home;
     RETURN p_before + many;
 END $$;
 
--- Entries of a writer after a number, at most so many. A keeper gets no exam and nothing that was added to one.
+-- Entries of a writer after a number, at most so many; they have no gaps, so that it is known in which months they arrived. A keeper
+-- gets no exam and nothing that was added to one.
 CREATE OR REPLACE FUNCTION entries(p_writer uuid, p_after bigint, p_most int)
 RETURNS TABLE (number bigint, kind text, about bytea, "by" text, at text, after text, format bigint, body_hash bytea, hash bytea,
     body bytea, spoken bigint)
 LANGUAGE plpgsql STABLE SECURITY DEFINER SET search_path = room, pg_temp AS $$
-DECLARE me login := caller('examiner', 'keeper', 'teacher', 'reader');
+DECLARE
+    me login := caller('examiner', 'keeper', 'teacher', 'reader');
+    came_from date;
+    came_to date;
 BEGIN
-    RETURN QUERY SELECT e.number, e.kind, e.about, e."by", e.at, e.after, e.format, e.body_hash, e.hash,
-            CASE WHEN me.role = 'keeper' AND e.kind IN ('exam', 'amendment') THEN NULL ELSE e.body END,
-            CASE WHEN e.kind = 'exam' AND octet_length(e.about) = 16 THEN
-                (SELECT x.number FROM exam AS x WHERE x.id = encode(e.about, 'hex')::uuid AND x.writer = e.writer) END
-        FROM entry AS e JOIN writer AS w ON w.id = e.writer JOIN seat AS s ON s.name = w.seat
-        WHERE e.writer = p_writer AND e.number > p_after AND is_seen(s.site, me)
-        ORDER BY e.number LIMIT p_most;
+    IF NOT EXISTS (SELECT FROM writer AS w JOIN seat AS s ON s.name = w.seat WHERE w.id = p_writer AND is_seen(s.site, me)) THEN
+        RETURN;
+    END IF;
+    SELECT min(m.month), max(m.month) INTO came_from, came_to FROM written AS m
+        WHERE m.writer = p_writer AND m.last > p_after AND m.first <= p_after + p_most;
+    -- planned each time, with the months as they are: the others are not looked at
+    RETURN QUERY EXECUTE
+        'SELECT e.number, e.kind, e.about, e."by", e.at, e.after, e.format, e.body_hash, e.hash,
+            CASE WHEN $5 AND e.kind IN (''exam'', ''amendment'') THEN NULL ELSE e.body END, e.spoken
+        FROM entry AS e
+        WHERE e.writer = $1 AND e.number > $2 AND e.number <= $2 + $3 AND e.received >= $4 AND e.received < $6
+        ORDER BY e.number'
+        USING p_writer, p_after, p_most, begins(came_from), me.role = 'keeper', begins((came_to + interval '1 month')::date);
+END $$;
+
+-- Lines of exams, the newest first: by the month in which they came, then by when they were closed. Of one seat, site or examiner,
+-- closed within some time, after one that was listed; a login of a site gets those of that site, a keeper none.
+CREATE OR REPLACE FUNCTION exams(p_seat text, p_spoken bigint, p_site text, p_by text, p_from text, p_to text,
+    p_after_seat text, p_after_spoken bigint, p_most int)
+RETURNS TABLE (seat text, site text, spoken bigint, "by" text, at text, label text, is_let_go boolean)
+LANGUAGE plpgsql STABLE SECURITY DEFINER SET search_path = room, pg_temp AS $$
+DECLARE
+    me login := caller('examiner', 'teacher', 'reader');
+    since timestamptz := p_from;
+    before timestamptz := p_to;
+    of_site text := coalesce(p_site, me.site);
+    whose uuid[];
+    last_month date;
+    last_closed timestamptz;
+    last_writer uuid;
+    last_number bigint;
+    asked text := 'SELECT e.seat, e.site, e.spoken, e."by", e.at, e.label, $1 FROM entry AS e
+        WHERE e.spoken IS NOT NULL AND e.received >= $2 AND e.received < $3';
+    on_last text := '';
+    one record;
+    many int := least(p_most, 1000);
+    got int;
+BEGIN
+    IF me.site IS NOT NULL AND lower(p_site) <> lower(me.site) THEN
+        RAISE EXCEPTION USING ERRCODE = 'DR004', MESSAGE = 'another site', DETAIL = me.site;
+    END IF;
+    IF p_seat IS NOT NULL AND of_site IS NULL THEN
+        SELECT min(s.site) INTO of_site FROM seat AS s WHERE lower(s.name) = lower(p_seat) HAVING count(DISTINCT s.site) = 1
+            AND count(*) = count(s.site);
+    END IF;
+    IF p_seat IS NOT NULL OR of_site IS NOT NULL THEN
+        SELECT coalesce(array_agg(w.id), '{}') INTO whose FROM writer AS w JOIN seat AS s ON s.name = w.seat
+            WHERE is_seen(s.site, me) AND (p_seat IS NULL OR lower(s.name) = lower(p_seat))
+                AND (of_site IS NULL OR lower(s.site) = lower(of_site));
+    END IF;
+    IF p_seat IS NOT NULL THEN
+        asked := asked || ' AND lower(e.seat) = lower($4)';
+    END IF;
+    IF p_spoken IS NOT NULL THEN
+        asked := asked || ' AND e.spoken = $5';
+    END IF;
+    IF of_site IS NOT NULL THEN
+        asked := asked || ' AND lower(e.site) = lower($6)';
+    END IF;
+    IF me.site IS NOT NULL THEN
+        asked := asked || ' AND e.site = $7';
+    END IF;
+    IF p_by IS NOT NULL THEN
+        asked := asked || ' AND lower(e."by") = lower($8)';
+    END IF;
+    IF since IS NOT NULL THEN
+        asked := asked || ' AND e.closed >= $9 AND e.closed < $10';
+    END IF;
+    IF p_after_seat IS NOT NULL THEN
+        FOR one IN SELECT DISTINCT m.month FROM written AS m JOIN writer AS w ON w.id = m.writer JOIN seat AS s ON s.name = w.seat
+            WHERE lower(s.name) = lower(p_after_seat) AND is_seen(s.site, me)
+                AND p_after_spoken BETWEEN m.first_spoken AND m.last_spoken
+        LOOP
+            EXECUTE 'SELECT e.closed, e.writer, e.number FROM entry AS e WHERE e.spoken = $2 AND lower(e.seat) = lower($1)
+                AND e.received >= $3 AND e.received < $4'
+                INTO last_closed, last_writer, last_number
+                USING p_after_seat, p_after_spoken, begins(one.month), begins((one.month + interval '1 month')::date);
+            last_month := one.month;
+            EXIT WHEN last_number IS NOT NULL;
+        END LOOP;
+        IF last_number IS NULL THEN
+            RAISE EXCEPTION USING ERRCODE = 'DR009', MESSAGE = 'no such exam', DETAIL = p_after_seat || '-' || p_after_spoken;
+        END IF;
+        on_last := ' AND e.closed <= $12 AND (e.closed < $12 OR e.writer > $13 OR (e.writer = $13 AND e.number < $14))';
+    END IF;
+    FOR one IN SELECT m.month, m.let_go FROM month AS m
+        WHERE (last_month IS NULL OR m.month <= last_month)
+            AND (since IS NULL OR (begins(m.earliest) < before AND begins(m.latest + 1) > since))
+            AND (whose IS NULL OR EXISTS (SELECT FROM written AS w WHERE w.writer = ANY (whose) AND w.month = m.month
+                AND w.exams > 0 AND (p_spoken IS NULL OR p_spoken BETWEEN w.first_spoken AND w.last_spoken)))
+        ORDER BY m.month DESC
+    LOOP
+        RETURN QUERY EXECUTE asked || CASE WHEN one.month = last_month THEN on_last ELSE '' END
+                || ' ORDER BY e.closed DESC, e.writer, e.number DESC LIMIT $11'
+            USING one.let_go IS NOT NULL, begins(one.month), begins((one.month + interval '1 month')::date), p_seat, p_spoken,
+                of_site, me.site, p_by, since, before, many, last_closed, last_writer, last_number;
+        GET DIAGNOSTICS got = ROW_COUNT;
+        many := many - got;
+        EXIT WHEN many <= 0;
+    END LOOP;
+END $$;
+
+-- The whole months that are older than so many years and whose exams are still kept, with how many exams came in them.
+CREATE OR REPLACE FUNCTION months_older_than(p_years int) RETURNS TABLE (month date, exams bigint)
+LANGUAGE plpgsql STABLE SET search_path = room, pg_temp AS $$
+BEGIN
+    IF p_years < 1 THEN
+        RAISE EXCEPTION USING ERRCODE = 'DR010', MESSAGE = 'not below a year';
+    END IF;
+    RETURN QUERY SELECT m.month, (SELECT coalesce(sum(w.exams), 0)::bigint FROM written AS w WHERE w.month = m.month) FROM month AS m
+        WHERE m.let_go IS NULL AND begins((m.month + interval '1 month')::date) <= now() - make_interval(years => p_years)
+        ORDER BY m.month;
+END $$;
+
+-- Lets go of what a month holds of exams: their bodies, what was added to them, and labels. Rows, hashes and all else stay, so that
+-- the entries of each writer still follow each other. A partition without them takes the place of the other one, which is dropped:
+-- one transaction, of which a server that is killed in it leaves nothing.
+CREATE OR REPLACE FUNCTION let_go(p_month date, p_years int) RETURNS void
+LANGUAGE plpgsql SET search_path = room, pg_temp AS $$
+DECLARE
+    part text := 'entry_' || to_char(p_month, 'YYYYMM');
+    slim text := part || '_slim';
+    since timestamptz := begins(p_month);
+    until timestamptz := begins((p_month + interval '1 month')::date);
+BEGIN
+    IF NOT EXISTS (SELECT FROM months_older_than(p_years) AS m WHERE m.month = p_month) THEN
+        RETURN;
+    END IF;
+    EXECUTE format('CREATE TABLE %I (LIKE entry INCLUDING DEFAULTS INCLUDING STORAGE INCLUDING INDEXES)', slim);
+    -- seen to be of the month as they come in, so that nobody waits while they are looked through
+    EXECUTE format('ALTER TABLE %I ADD CONSTRAINT of_the_month CHECK (received >= %L AND received < %L)', slim, since, until);
+    EXECUTE format('INSERT INTO %I (writer, number, received, kind, about, "by", at, after, format, body_hash, hash, body,
+            seat, site, spoken, closed)
+        SELECT writer, number, received, kind, about, "by", at, after, format, body_hash, hash,
+            CASE WHEN kind IN (''exam'', ''amendment'') THEN NULL ELSE body END, seat, site, spoken, closed
+        FROM %I', slim, part);
+    EXECUTE format('ALTER TABLE entry DETACH PARTITION %I', part);
+    EXECUTE format('DROP TABLE %I', part);
+    EXECUTE format('ALTER TABLE %I RENAME TO %I', slim, part);
+    EXECUTE format('ALTER TABLE entry ATTACH PARTITION %I FOR VALUES FROM (%L) TO (%L)', part, since, until);
+    EXECUTE format('ALTER TABLE %I DROP CONSTRAINT of_the_month', part);
+    UPDATE month SET let_go = now() WHERE month = p_month;
+    UPDATE writer AS w SET let_go = greatest(w.let_go, m.last) FROM written AS m WHERE m.writer = w.id AND m.month = p_month;
 END $$;
 
 CREATE OR REPLACE FUNCTION box_states(p_hashes bytea[]) RETURNS TABLE (hash bytea, content bytea)
@@ -485,7 +709,7 @@ BEGIN
     INSERT INTO login (name, role, site) VALUES (p_login, p_role, p_site)
         ON CONFLICT (name) DO UPDATE SET role = p_role, site = p_site;
     EXECUTE format('GRANT USAGE ON SCHEMA room TO %I', p_login);
-    EXECUTE format('GRANT EXECUTE ON FUNCTION hello, leave, heads, head_of, seats, keep_box_state, ship, entries, box_states, take, give,
+    EXECUTE format('GRANT EXECUTE ON FUNCTION hello, leave, heads, head_of, seats, keep_box_state, ship, entries, exams, box_states, take, give,
         not_settled, settle, holdings, step, not_open, live_head, live_exams, live_steps, take_over, taken_by, knock TO %I', p_login);
 END $$;
 

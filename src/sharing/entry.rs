@@ -35,6 +35,14 @@ impl EntryKind {
         }
     }
 
+    /// Whether its body is what was found of a person.
+    pub fn is_of_exam(&self) -> bool {
+        match self {
+            Self::Exam | Self::Amendment => true,
+            Self::BoxChange | Self::Day | Self::Drill | Self::Newer(_) => false,
+        }
+    }
+
     /// The name under which it is kept.
     pub fn name(&self) -> &str {
         match self {

@@ -3,10 +3,12 @@
 //!
 //! - [`server`]: the server; [`seat`]: a program with its logbook, [`screen`] at a terminal; [`wire`]: what stands between them
 //!   and fails;
-//! - [`exchange`]: entries arrive once; [`faults`]: what breaks; [`holding`]: lenses; [`parting`]: copies; [`rights`]: who may what; [`safe`]: TLS and
-//!   passwords; [`screens`]: two people at two screens; [`calling`]: a seat that only calls in.
+//! - [`exchange`]: entries arrive once; [`faults`]: what breaks; [`holding`]: lenses; [`parting`]: copies; [`rights`]: who may what;
+//!   [`safe`]: TLS and passwords; [`screens`]: two people at two screens; [`calling`]: a seat that only calls in; [`centres`]: lists
+//!   and months of many centres.
 
 mod calling;
+mod centres;
 mod exchange;
 mod faults;
 mod holding;

@@ -2,7 +2,7 @@
 
 mod advise;
 mod all;
-mod asked;
+pub mod asked;
 mod change;
 mod check;
 mod check_out;

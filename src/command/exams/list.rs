@@ -10,6 +10,8 @@ use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome, note, values};
 use crate::export::listing::{ExamLine, list};
 use crate::export::record::rfc_3339;
+use crate::kit::document::fault::counted;
+use crate::logbook::parcels::others::{Elsewhere, OthersList};
 use crate::logbook::{ExamSummary, Indexed, Logbook, PassedOver};
 use crate::session::Writing;
 use crate::session::records::{ListedExam, Words, line};
@@ -48,6 +50,18 @@ Times are in the time zone of this computer. In JSON, \"closed\" is null for an 
 #[derive(Serialize)]
 struct ExamsJson {
     exams: Vec<ExamJson>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    kept_no_longer: Vec<GoneJson>,
+}
+
+/// Exams of another seat whose record is kept no longer.
+#[derive(Serialize)]
+struct GoneJson {
+    seat: String,
+    exams: usize,
+    /// The least and the greatest number among them.
+    first: u64,
+    last: u64,
 }
 
 #[derive(Serialize)]
@@ -80,10 +94,11 @@ impl List {
     /// Lists the exams.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let writing = records::writing(self.plus)?;
-        let others = records::lines_elsewhere(context)?;
+        let OthersList { exams: others, kept_no_longer, .. } = records::elsewhere_listed(context)?;
+        let gone = self.kept_no_longer(&kept_no_longer);
         let logbook = match records::logbook(context) {
             // who only reads parcels of others has none
-            Err(error) if error.is_missing() && !others.is_empty() => None,
+            Err(error) if error.is_missing() && !(others.is_empty() && kept_no_longer.is_empty()) => None,
             logbook => logbook?,
         };
         let mut exams = logbook.as_ref().map(own).transpose()?.unwrap_or_default();
@@ -97,7 +112,7 @@ impl List {
         exams.retain(|listed| self.wants(listed) && words.find(&listed.indexed(), &writing));
         if context.json {
             let exams = exams.into_iter().map(|listed| listed.json(&writing)).collect();
-            write_line(out, &ExamsJson { exams })?;
+            write_line(out, &ExamsJson { exams, kept_no_longer: gone })?;
             return Ok(Outcome::Done);
         }
         for (listed, logbook) in exams.iter().filter(|listed| listed.is_unread()).zip(logbook.iter().cycle()) {
@@ -107,7 +122,7 @@ impl List {
             }
         }
         exams.retain(|listed| !listed.is_unread());
-        if exams.is_empty() {
+        if exams.is_empty() && gone.is_empty() {
             let is_whole = self.find.is_empty() && [&self.seat, &self.by, &self.site].iter().all(|name| name.is_none());
             let none = match (is_whole, self.find.is_empty()) {
                 (true, _) => "no exams yet",
@@ -119,17 +134,43 @@ impl List {
             let lines: Vec<ExamLine> = exams.iter().map(|listed| line(&listed.exam, &listed.line, &writing)).collect();
             out.write_all(list(&lines).as_bytes())?;
         }
+        for GoneJson { seat, exams, first, last } in &gone {
+            let exams = counted(*exams, "exam", "exams");
+            writeln!(
+                out,
+                "{seat}: {exams} between {seat}-{first} and {seat}-{last} kept no longer, as the room has let go of them"
+            )?;
+        }
         Ok(Outcome::Done)
+    }
+
+    /// Of each seat the exams whose record is kept no longer; none where others are asked for by what such a record held.
+    fn kept_no_longer(&self, all: &[Elsewhere]) -> Vec<GoneJson> {
+        if !self.find.is_empty() || self.by.is_some() || self.site.is_some() {
+            return Vec::new();
+        }
+        let wanted = |seat: &str| self.seat.as_ref().is_none_or(|named| small(named) == small(seat));
+        let of_seats = all.chunk_by(|one, next| one.seat == next.seat);
+        let gone = of_seats.filter(|of_seat| wanted(of_seat[0].seat.as_str())).map(|of_seat| GoneJson {
+            seat: of_seat[0].seat.to_string(),
+            exams: of_seat.len(),
+            first: of_seat.last().map_or(0, |exam| number(exam.number)),
+            last: number(of_seat[0].number),
+        });
+        gone.collect()
     }
 
     /// Whether an exam is one of the seat, the examiner and the site that are named.
     fn wants(&self, listed: &Listed) -> bool {
         let is = |named: &Option<String>, of: &Option<String>| {
-            let small = |text: &String| text.trim().to_lowercase();
             named.as_ref().is_none_or(|named| of.as_ref().is_some_and(|of| small(of) == small(named)))
         };
         is(&self.seat, &listed.seat) && is(&self.by, &listed.line.by) && is(&self.site, &listed.site)
     }
+}
+
+fn small(text: &str) -> String {
+    text.trim().to_lowercase()
 }
 
 /// The exams of one's own logbook, the latest first.

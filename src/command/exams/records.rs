@@ -5,7 +5,7 @@ use anyhow::anyhow;
 use super::name::ExamName;
 use crate::command::{Context, files, note};
 use crate::logbook::parcels::error::ParcelError;
-use crate::logbook::parcels::others::{Elsewhere, Others, OthersLine};
+use crate::logbook::parcels::others::{Elsewhere, Others, OthersList};
 use crate::logbook::{FileError, Logbook, LogbookError, PassedOver, StoredExam};
 use crate::optics::CylinderForm;
 use crate::screen::settings::{Settings, SettingsError};
@@ -91,13 +91,13 @@ fn elsewhere(context: &Context, name: &Elsewhere) -> anyhow::Result<StoredExam> 
     Ok(stored)
 }
 
-/// The lines of the exams of other seats; what cannot be read of them is said, and keeps nobody from one's own.
+/// The exams of other seats; what cannot be read of them is said, and keeps nobody from one's own.
 ///
 /// # Errors
 /// When it is not known where the logbook is.
-pub fn lines_elsewhere(context: &Context) -> anyhow::Result<Vec<OthersLine>> {
+pub fn elsewhere_listed(context: &Context) -> anyhow::Result<OthersList> {
     let path = match files::logbook_path(context) {
-        Err(error) if error.is_for_want_of_a_home() => return Ok(Vec::new()),
+        Err(error) if error.is_for_want_of_a_home() => return Ok(OthersList::default()),
         path => path?,
     };
     let list = Others::beside(&path).and_then(|others| others.as_ref().map(Others::exams).transpose());
@@ -109,5 +109,5 @@ pub fn lines_elsewhere(context: &Context) -> anyhow::Result<Vec<OthersLine>> {
     for PassedOver { why, .. } in &list.passed_over {
         note(format_args!("an exam of another seat is left out: {why}"));
     }
-    Ok(list.exams)
+    Ok(list)
 }

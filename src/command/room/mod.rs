@@ -1,5 +1,7 @@
 //! `dioptray room`: many machines, one record.
 
+mod exams;
+mod keep;
 mod settle;
 mod take_over;
 mod watch;
@@ -88,6 +90,10 @@ enum RoomCommand {
     Leave,
     /// Say that you have looked at a lens that was counted at two seats.
     Settle(settle::Settle),
+    /// List exams that the room has, by seat, site, day or examiner, without fetching them.
+    Exams(exams::Exams),
+    /// Let go of what was found in exams that are older than so many years; as the owner of the database.
+    Keep(keep::Keep),
     /// Go on here with the exam that is open at another seat: its lenses, findings and answers so far, as an exam of this seat.
     TakeOver(take_over::TakeOver),
     /// Look on at exams that are open, as a teacher; nothing can be changed. It goes on until it is interrupted.
@@ -203,6 +209,8 @@ impl Rooms {
                 Ok(Outcome::Done)
             }
             Some(RoomCommand::Join(asked)) => asked.run(context, out),
+            Some(RoomCommand::Exams(asked)) => asked.run(context, out),
+            Some(RoomCommand::Keep(asked)) => asked.run(context, out),
             Some(RoomCommand::TakeOver(asked)) => asked.run(context, out),
             Some(RoomCommand::Settle(asked)) => asked.run(context, out),
             Some(RoomCommand::Watch(watch)) => watch.run(context, out),

@@ -36,10 +36,23 @@ pub enum ParcelError {
     #[error(transparent)]
     NotASite(#[from] NotASite),
     /// There is no such exam of another seat.
-    #[error("there is no exam {name} among those of other seats: `dioptray exam list` lists them")]
+    #[error(
+        "there is no exam {name} among those of other seats that are here: `dioptray exam list` lists them. In a room, `dioptray room` \
+         fetches what is new, and `dioptray room exams {name}` asks whether the room has it"
+    )]
     NoSuchExam {
         /// By what it was asked for.
         name: String,
+    },
+    /// The room let go of it.
+    #[error(
+        "the record of exam {name} is kept no longer: the room let go of the exams of its month, and so did this computer. The seat          {seat} may still have it"
+    )]
+    KeptNoLonger {
+        /// By what it was asked for.
+        name: String,
+        /// Its seat.
+        seat: SeatName,
     },
     /// An exam of another seat cannot be read.
     #[error("{name}: {error}")]

@@ -4,6 +4,7 @@
 //! - `others`: what was read, in a file of its own beside the logbook, so that nothing of one's own rests on it;
 //!   `signers`: whether it comes from whom it says; `taking`: what of a parcel is new, all of it or nothing; `arrived`: an exam as it comes out of its entry;
 //! - `again`: what is written again after a copy of the logbook went on too;
+//! - `let_go`: what is kept no longer;
 //! - `error`: why not, in words.
 
 mod again;
@@ -11,6 +12,7 @@ mod arrived;
 pub mod error;
 pub mod exchange;
 pub mod key;
+pub mod let_go;
 pub mod live;
 pub mod others;
 pub mod read;

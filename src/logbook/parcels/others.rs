@@ -3,7 +3,7 @@
 //! (`from_others`).
 
 use std::cmp::Ordering;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::ffi::OsString;
 use std::fmt;
 use std::path::{Path, PathBuf};
@@ -85,6 +85,8 @@ pub struct OthersList {
     pub exams: Vec<OthersLine>,
     /// Those that cannot.
     pub passed_over: Vec<PassedOver>,
+    /// Those whose record is kept no longer, by seat, the latest number first.
+    pub kept_no_longer: Vec<Elsewhere>,
 }
 
 impl Others {
@@ -122,7 +124,7 @@ impl Others {
         let named = list.exams.into_iter().filter_map(|line| Some(self.named(self.names.get(&line.id)?, line)));
         let mut exams: Vec<OthersLine> = named.collect();
         exams.sort_by(|one, other| listed(&one.name, &other.name));
-        Ok(OthersList { exams, passed_over: list.passed_over })
+        Ok(OthersList { exams, passed_over: list.passed_over, kept_no_longer: self.kept_no_longer()? })
     }
 
     /// By what each exam is looked for, in the order of [`Others::exams`], without reading any further.
@@ -157,6 +159,17 @@ impl Others {
         Ok(stored.spoken_of_as(name.seat.clone(), name.number))
     }
 
+    fn kept_no_longer(&self) -> Result<Vec<Elsewhere>, ParcelError> {
+        if self.logbook.engine.let_go()?.is_empty() {
+            return Ok(Vec::new());
+        }
+        let here: HashSet<ExamId> = self.logbook.index()?.into_iter().filter_map(|exam| exam.id).collect();
+        let gone = self.names.iter().filter(|(id, _)| !here.contains(id));
+        let mut gone: Vec<Elsewhere> = gone.map(|(_, name)| name.clone()).collect();
+        gone.sort_by(listed);
+        Ok(gone)
+    }
+
     fn named(&self, name: &Elsewhere, line: ExamSummary) -> OthersLine {
         let site = self.sites.get(&name.seat).cloned();
         OthersLine { name: name.clone(), site, line: ExamSummary { number: name.number, ..line } }
@@ -165,7 +178,9 @@ impl Others {
     /// The number of an exam in the file of what was read.
     fn here(&self, name: &Elsewhere) -> Result<ExamNumber, ParcelError> {
         let none = || ParcelError::NoSuchExam { name: name.to_string() };
-        self.logbook.engine.number_of(*self.ids.get(name).ok_or_else(none)?)?.ok_or_else(none)
+        let here = self.logbook.engine.number_of(*self.ids.get(name).ok_or_else(none)?)?;
+        // its number is still known, and its rows are gone
+        here.ok_or_else(|| ParcelError::KeptNoLonger { name: name.to_string(), seat: name.seat.clone() })
     }
 
     /// Looks through the whole file.

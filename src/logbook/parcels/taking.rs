@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::path::{Path, PathBuf};
 
 use rayon::prelude::*;
+use uuid::Uuid;
 
 use super::arrived::arrived;
 use super::error::{ParcelError, ParcelFault};
@@ -226,6 +227,7 @@ impl<'a, 't> Plan<'a, 't> {
             }
         }
         let mut entries = Vec::with_capacity(new.len());
+        let mut without_body = Vec::new();
         let new: Vec<&EntryRow> = new.iter().filter_map(|number| rows.get(number).copied()).collect();
         // reading an exam step by step takes longer than all the rest
         let (numbers, box_states) = (&self.numbers, &self.box_states);
@@ -238,6 +240,9 @@ impl<'a, 't> Plan<'a, 't> {
             if row.sealed.entry.kind == EntryKind::Exam && exam.is_none() {
                 self.taken.not_listed += 1;
             }
+            if let Some(spoken) = self.spoken_without_body(row) {
+                without_body.push((row.sealed.number, spoken));
+            }
             if let Some(exam) = &exam {
                 self.there.insert(exam.id);
                 self.spoken.push(SpokenRow { exam: exam.id, writer, number: exam.number });
@@ -245,8 +250,16 @@ impl<'a, 't> Plan<'a, 't> {
             entries.push((row.clone(), exam));
         }
         let (Named { seat, site }, key) = (named, self.signers.key_of(writer));
-        self.arrivals.push(Arrival { writer, seat, site, key, entries });
+        self.arrivals.push(Arrival { writer, seat, site, key, entries, without_body });
         Ok(())
+    }
+
+    /// By which number an exam is spoken of that came without its body and is not here yet.
+    fn spoken_without_body(&self, row: &EntryRow) -> Option<SpokenRow> {
+        let entry = &row.sealed.entry;
+        let number = *self.numbers.get(&entry.about).filter(|_| entry.kind == EntryKind::Exam && row.body.is_none())?;
+        let exam = ExamId::new(Uuid::from_slice(&entry.about).ok()?);
+        (!self.there.contains(&exam)).then_some(SpokenRow { exam, writer: row.sealed.writer, number })
     }
 
     /// Refuses what is new of a writer where its seat did not sign it. Those that know most come first, since what they follow needs

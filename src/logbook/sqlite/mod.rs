@@ -4,7 +4,8 @@
 //! - `log`: the log that SQLite keeps beside it; `companions`: whether that is the file's own;
 //! - `copy`: whole copies of it;
 //! - `schema`: its tables; `form2`: how a file of form 1 is brought to them;
-//! - `exams`, `entries`, `boxes`, `writers`: their rows; `parcels`: those that are sent; `others`: those that came;
+//! - `exams`, `entries`, `boxes`, `writers`: their rows; `parcels`: those that are sent; `others`: those that came; `let_go`: those that are kept
+//!   no longer;
 //! - `disk`: what was committed goes on to the disk, against power cuts;
 //! - `error`: what SQLite says, in words.
 
@@ -17,6 +18,7 @@ mod error;
 mod exams;
 mod file;
 mod form2;
+mod let_go;
 mod log;
 mod others;
 pub(super) mod parcels;
@@ -326,6 +328,21 @@ impl Engine for SqliteFile {
         self.write(|transaction, path| others::take_in(transaction, path, arrival, box_states))?;
         self.fold();
         Ok(())
+    }
+
+    fn let_go(&self) -> Result<Vec<(WriterId, i64)>, LogbookError> {
+        let_go::known(&self.connection, self.path()).map_err(LogbookError::in_reading)
+    }
+
+    fn let_go_of(&mut self, further: &[(WriterId, i64)]) -> Result<(), LogbookError> {
+        let failed = |path: &Path, error| sqlite(path, error);
+        // what is removed is overwritten, in the file and then, by beginning it again, in the log
+        self.connection
+            .pragma_update(None, "secure_delete", true)
+            .map_err(|error| failed(SqliteFile::path(self), error))?;
+        self.write(|transaction, path| let_go::of_writers(transaction, path, further))?;
+        let begun_again = self.connection.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(()));
+        begun_again.map_err(|error| failed(SqliteFile::path(self), error))
     }
 
     fn remembered(&self, what: Remembered) -> Result<Option<String>, LogbookError> {

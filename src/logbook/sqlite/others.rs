@@ -6,7 +6,7 @@ use rusqlite::Transaction;
 
 use super::error::sqlite;
 use super::parcels::SPOKEN;
-use super::{boxes, entries, writers};
+use super::{boxes, entries, let_go, writers};
 use crate::logbook::engine::{Arrival, ArrivedExam};
 use crate::logbook::error::{FileError, LogbookError};
 use crate::sharing::{Hash, Sealed, SiteName};
@@ -30,6 +30,7 @@ pub fn take_in(
         let sql = "INSERT INTO box_state (hash, content) VALUES (?1, ?2) ON CONFLICT DO NOTHING";
         transaction.execute(sql, (hash.as_bytes().as_slice(), content)).map_err(failed)?;
     }
+    let let_go = let_go::up_to(transaction, path, arrival.writer)?;
     for (row, exam) in &arrival.entries {
         let Sealed { writer, number, hash, .. } = &row.sealed;
         match entries::hash_of(transaction, path, *writer, *number)? {
@@ -41,22 +42,24 @@ pub fn take_in(
                 return Err(FileError::Damaged { detail }.at(path));
             }
         }
-        if let Some(exam) = exam {
-            add_exam(transaction, path, arrival, exam)?;
+        let is_kept = !row.sealed.entry.kind.is_of_exam() || *number > let_go;
+        if let Some(exam) = exam.as_ref().filter(|_| is_kept) {
+            add_exam(transaction, path, exam)?;
+        }
+        let let_go_of = arrival.without_body.iter().find(|(entry, _)| entry == number && !is_kept);
+        let spoken = exam.as_ref().map(|exam| (exam.id, exam.number));
+        if let Some((exam, number)) = spoken.or(let_go_of.map(|(_, spoken)| (spoken.exam, spoken.number))) {
+            let sql = "INSERT INTO spoken (exam, writer, number) VALUES (?1, ?2, ?3)";
+            transaction.execute(sql, (exam.uuid(), writer.uuid(), number)).map_err(failed)?;
         }
         // the body of an exam stands in its rows and is not kept twice
-        let body = row.body.as_deref().filter(|_| exam.is_none());
+        let body = row.body.as_deref().filter(|_| exam.is_none() && is_kept);
         entries::put(transaction, path, &row.sealed, body)?;
     }
     Ok(())
 }
 
-fn add_exam(
-    transaction: &Transaction<'_>,
-    path: &Path,
-    arrival: &Arrival,
-    exam: &ArrivedExam,
-) -> Result<(), LogbookError> {
+fn add_exam(transaction: &Transaction<'_>, path: &Path, exam: &ArrivedExam) -> Result<(), LogbookError> {
     let failed = |error| sqlite(path, error);
     let in_box = boxes::note(transaction, path, &exam.in_box, None)?;
     let sql = "INSERT INTO exam (id, box, opened, \"by\", label, finished, found) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)";
@@ -70,7 +73,5 @@ fn add_exam(
     for step in &exam.steps {
         insert.execute((here, step.number, &step.at, step.events.format, &step.events.text)).map_err(failed)?;
     }
-    let sql = "INSERT INTO spoken (exam, writer, number) VALUES (?1, ?2, ?3)";
-    let values = (exam.id.uuid(), arrival.writer.uuid(), exam.number);
-    transaction.execute(sql, values).map(|_| ()).map_err(failed)
+    Ok(())
 }
