@@ -153,7 +153,10 @@ fn hash_from(bytes: &[u8], number: i64, path: &Path) -> Result<Hash, LogbookErro
 /// The last entry of each writer.
 pub fn last_of_each(connection: &Connection, path: &Path) -> Result<Vec<(WriterId, i64, Hash)>, LogbookError> {
     let failed = |error| sqlite(path, error);
-    let sql = "SELECT writer, max(number), hash FROM entry GROUP BY writer ORDER BY min(row)";
+    // beside two aggregates a column of its own would be that of any row
+    let sql = "SELECT entry.writer, entry.number, entry.hash
+               FROM (SELECT writer, max(number) AS number, min(row) AS first FROM entry GROUP BY writer) AS last
+               JOIN entry USING (writer, number) ORDER BY last.first";
     let mut select = connection.prepare(sql).map_err(failed)?;
     let rows = select.query_map([], |row| Ok((WriterId::new(row.get(0)?), row.get(1)?, row.get::<_, Vec<u8>>(2)?)));
     let rows: Vec<(WriterId, i64, Vec<u8>)> = rows.and_then(Iterator::collect).map_err(failed)?;
