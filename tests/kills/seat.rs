@@ -8,7 +8,7 @@ use std::time::Duration;
 use dioptray::exam::{Detail, Event, Exam};
 use dioptray::frame::Move;
 use dioptray::kit::{BoxChange, DeclaredBox, Lens, Mark, Piece, Place};
-use dioptray::logbook::{BeganWith, Logbook, NamedBox, OpenExam};
+use dioptray::logbook::{BeganWith, Logbook, LogbookError, NamedBox, OpenExam};
 use dioptray::optics::Eye;
 use dioptray::room::error::RoomError;
 use dioptray::room::holding::Holds;
@@ -95,6 +95,10 @@ impl Hand {
             if link.is_none() {
                 holds.forget();
                 link = there(self.caller.connect())?.map(|(link, _)| link);
+                // as the thread of the program rests once it found nobody there
+                if link.is_none() {
+                    self.rest(100);
+                }
             }
             if let Some(room) = &link {
                 println!("sends");
@@ -185,9 +189,14 @@ impl Hand {
         let change = match (is, self.chance.random_range(0..3)) {
             (Some(Place::Box), 0) => BoxChange::Lost(piece),
             (Some(Place::Lost), _) => BoxChange::Found(piece),
-            _ => note,
+            _ => note.clone(),
         };
-        self.logbook.change_box(&in_box(), &self.declared, &change, None, Timestamp::now())?;
+        let (in_box, at) = (in_box(), Timestamp::now());
+        match self.logbook.change_box(&in_box, &self.declared, &change, None, at) {
+            // the second program on this logbook, or another seat, was first
+            Err(LogbookError::Stock(_)) => self.logbook.change_box(&in_box, &self.declared, &note, None, at)?,
+            done => done?,
+        };
         Ok(())
     }
 

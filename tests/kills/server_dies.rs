@@ -26,8 +26,11 @@ pub fn again_and_again(
     let mut tally = Tally::default();
     let every = asked.servers.checked_div(asked.restores).unwrap_or(u64::MAX).max(2);
     let mut has_copy = false;
-    for nth in 1..=asked.servers {
-        let due = asked.seats * nth / (asked.servers + 1);
+    // the seats' kills keep step: now shortly after each other, now with a while between
+    let mut due: Vec<u64> = (0..asked.servers).map(|_| chance.random_range(0..asked.seats.max(1))).collect();
+    due.sort_unstable();
+    for (nth, due) in (1..).zip(due) {
+        progress.may_kill(due + 1);
         while progress.kills() < due {
             if progress.has_failed() {
                 return Ok(tally);
@@ -54,6 +57,7 @@ pub fn again_and_again(
             tally.gone_by_restores += before.saturating_sub(after);
         }
     }
+    progress.may_kill(u64::MAX);
     Ok(tally)
 }
 

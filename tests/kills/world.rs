@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::thread;
+use std::time::Duration;
 
 use dioptray::room::address::Address;
 use dioptray::room::joined::Joined;
@@ -29,6 +30,8 @@ const PROGRAMS: usize = 7;
 #[derive(Debug, Default)]
 pub struct Progress {
     kills: AtomicU64,
+    /// Kills of seats until the server's turn comes.
+    until: AtomicU64,
     server_is_done: AtomicBool,
     has_failed: AtomicBool,
 }
@@ -36,6 +39,15 @@ pub struct Progress {
 impl Progress {
     pub fn kills(&self) -> u64 {
         self.kills.load(Ordering::SeqCst)
+    }
+
+    /// Lets seats be killed up to this number, and as many more as are at work.
+    pub fn may_kill(&self, until: u64) {
+        self.until.store(until, Ordering::SeqCst);
+    }
+
+    fn waits(&self) -> bool {
+        !self.has_failed() && self.kills() > self.until.load(Ordering::SeqCst)
     }
 
     pub fn has_failed(&self) -> bool {
@@ -92,6 +104,10 @@ fn at_work(
                 scope.spawn(move || -> Result<Record, Failure> {
                     let mut record = Record::default();
                     while progress.goes_on(asked) {
+                        if progress.waits() {
+                            thread::sleep(Duration::from_millis(5));
+                            continue;
+                        }
                         if let Err(error) = record.one_life(folder, holds, &mut chance) {
                             progress.has_failed.store(true, Ordering::SeqCst);
                             return Err(error);
