@@ -4,6 +4,7 @@ use std::fs;
 use std::net::TcpListener;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
+use std::sync::atomic::{AtomicU16, Ordering};
 use std::sync::{Mutex, OnceLock, PoisonError};
 use std::time::Duration;
 
@@ -52,11 +53,21 @@ fn succeeded(output: &Output) -> Result<String, Failure> {
     if output.status.success() { Ok(said) } else { Err(said.into()) }
 }
 
+/// A port below those that a system gives to whoever calls (from 32768 on Linux): while the server is down nobody else has it, and
+/// a program that calls again and again never happens to call itself.
+fn free_port() -> Result<u16, Failure> {
+    static TRIED: AtomicU16 = AtomicU16::new(0);
+    let ours = (std::process::id() % 1200 * 10) as u16;
+    let next = || 20_000 + (ours + TRIED.fetch_add(1, Ordering::SeqCst) % 12_000) % 12_000;
+    let port = std::iter::repeat_with(next).take(12_000).find(|port| TcpListener::bind(("127.0.0.1", *port)).is_ok());
+    Ok(port.ok_or("no port is free")?)
+}
+
 impl Server {
     /// A server with this in its settings besides; by SCRAM for everybody but the owner.
     pub fn start(settings: &str) -> Result<Self, Failure> {
         let folder = tempfile::Builder::new().prefix("dioptray-room-").tempdir()?;
-        let port = TcpListener::bind("127.0.0.1:0")?.local_addr()?.port();
+        let port = free_port()?;
         if rustix::process::geteuid().is_root() {
             succeeded(&Command::new("chown").arg("postgres").arg(folder.path()).output()?)?;
         }
