@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, HashSet};
 use std::path::Path;
 
 use super::calls::{Home, KnownThere, box_states, entries, heads, keep_box_state, knock, ship};
+use super::erasing::note_what_was_erased;
 use super::error::RoomError;
 use super::link::Link;
 use super::sent::Sent;
@@ -51,6 +52,8 @@ pub fn exchange(path: &Path, link: &Link, home: Home<'_>) -> Result<Exchanged, R
     Sent::note(path, &there);
     drop(logbook);
     let new = fetch(path, link, &known, home.writer)?;
+    // after it: what was taken in a moment ago may be erased already
+    note_what_was_erased(path, link)?;
     Ok(Exchanged { sent, new })
 }
 

@@ -249,8 +249,12 @@ BEGIN
     IF NOT FOUND THEN
         RETURN NULL;
     END IF;
+    -- not while somebody agrees to an erasure; of what was erased nothing comes in again
+    LOCK TABLE erasure IN ROW SHARE MODE;
     INSERT INTO entry (writer, number, kind, about, "by", at, after, format, body_hash, hash, body)
-        SELECT p_writer, p_before + n.o, n.kind, n.about, n."by", n.at, n.after, n.format, n.body_hash, n.hash, n.body
+        SELECT p_writer, p_before + n.o, n.kind, n.about, n."by", n.at, n.after, n.format, n.body_hash, n.hash,
+            CASE WHEN n.kind IN ('exam', 'amendment')
+                AND n.about IN (SELECT uuid_send(x.exam) FROM erasure AS x WHERE x.agreed IS NOT NULL) THEN NULL ELSE n.body END
         FROM unnest(p_kinds, p_abouts, p_bys, p_ats, p_afters, p_formats, p_body_hashes, p_hashes, p_bodies)
             WITH ORDINALITY AS n (kind, about, "by", at, after, format, body_hash, hash, body, o);
     INSERT INTO exam (id, writer, number, "by", closed)
@@ -406,19 +410,3 @@ CREATE OR REPLACE FUNCTION knock() RETURNS void
 LANGUAGE sql SECURITY DEFINER SET search_path = room, pg_temp AS $$
     SELECT pg_notify('dioptray_room', session_user)
 $$;
-
--- Lets a login do what its role may; the login itself, and its password, are the database's.
-CREATE OR REPLACE FUNCTION allow(p_login text, p_role text, p_site text) RETURNS void
-LANGUAGE plpgsql SET search_path = room, pg_temp AS $$
-BEGIN
-    INSERT INTO login (name, role, site) VALUES (p_login, p_role, p_site)
-        ON CONFLICT (name) DO UPDATE SET role = p_role, site = p_site;
-    EXECUTE format('GRANT USAGE ON SCHEMA room TO %I', p_login);
-    EXECUTE format('GRANT EXECUTE ON FUNCTION hello, leave, heads, seats, keep_box_state, ship, entries, box_states, take, give,
-        holdings, step, live_head, live_exams, live_steps, take_over, taken_by, knock TO %I', p_login);
-END $$;
-
--- what a newer form added is allowed to those who were allowed before
-SELECT allow(name, role, site) FROM login WHERE EXISTS (SELECT FROM pg_roles AS r WHERE r.rolname = login.name);
-REVOKE ALL ON ALL TABLES IN SCHEMA room FROM PUBLIC;
-REVOKE ALL ON ALL FUNCTIONS IN SCHEMA room FROM PUBLIC;

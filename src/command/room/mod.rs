@@ -1,5 +1,6 @@
 //! `dioptray room`: many machines, one record.
 
+mod erase;
 mod take_over;
 mod watch;
 
@@ -19,12 +20,14 @@ use crate::kit::document::fault::counted;
 use crate::logbook::Logbook;
 use crate::room::address::Address;
 use crate::room::calls::{SeatThere, Welcome, heads, seats};
+use crate::room::erasing::erasures;
 use crate::room::error::RoomError;
 use crate::room::exchange::{Exchanged, unsent};
 use crate::room::joined::Joined;
 use crate::room::joining::{Caller, connect, join, leave};
 use crate::room::prepare::{Role, allow, prepare};
 use crate::room::sent::Sent;
+use crate::session::erasing::erase_what_was_agreed;
 use crate::sharing::{Heads, SeatName};
 
 /// Clocks that differ by more are told.
@@ -85,6 +88,8 @@ enum RoomCommand {
     /// Send what is left, and leave the room.
     #[command(after_help = format!("{LEAVE}\n\n{CAUTION}"))]
     Leave,
+    /// Erase a closed exam for good, in the room and at every seat: one login asks, another one agrees.
+    Erase(erase::Erase),
     /// Go on here with the exam that is open at another seat: its lenses, findings and answers so far, as an exam of this seat.
     TakeOver(take_over::TakeOver),
     /// Look on at exams that are open, as a teacher; nothing can be changed. It goes on until it is interrupted.
@@ -164,6 +169,8 @@ struct RoomJson {
     clock_differs_s: Option<f64>,
     seats: Vec<SeatJson>,
     unsettled: usize,
+    /// What somebody asks to have erased, and what was.
+    erasures: Vec<erase::ErasureJson>,
 }
 
 #[derive(Serialize)]
@@ -195,6 +202,7 @@ impl Rooms {
                 Ok(Outcome::Done)
             }
             Some(RoomCommand::Join(asked)) => asked.run(context, out),
+            Some(RoomCommand::Erase(asked)) => asked.run(context, out),
             Some(RoomCommand::TakeOver(asked)) => asked.run(context, out),
             Some(RoomCommand::Watch(watch)) => watch.run(context, out),
             Some(RoomCommand::Leave) => {
@@ -258,8 +266,9 @@ fn status(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let exchanged = caller.exchange(&link)?;
         let mut there = Heads::default();
         heads(&link, caller.writer)?.iter().for_each(|known| there.learn(known.writer, known.number));
-        Ok((welcome, exchanged, there, seats(&link, caller.writer)?))
+        Ok((welcome, exchanged, there, seats(&link, caller.writer)?, erasures(&link)?))
     });
+    erase_what_was_agreed(&mut Logbook::open(&caller.path)?).iter().for_each(note);
     let logbook = Logbook::open_read_only(&caller.path)?;
     let (round, why) = match round {
         Ok(round) => (Some(round), None),
@@ -268,22 +277,24 @@ fn status(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
     };
     let last_heard = Sent::of(&caller.path);
     let unsettled = unsettled_of_all(&logbook)?;
-    let unsent = unsent(&logbook, round.as_ref().map_or(&last_heard, |(_, _, there, _)| there), &caller.joined.parted)?;
+    let unsent =
+        unsent(&logbook, round.as_ref().map_or(&last_heard, |(_, _, there, ..)| there), &caller.joined.parted)?;
     if let Some(why) = &why {
         note(why);
     }
     if context.json {
         let (clock, seats) = match &round {
-            Some((welcome, _, _, seats)) => (Some(ahead_s(welcome)), seats.iter().map(SeatJson::of).collect()),
+            Some((welcome, _, _, seats, _)) => (Some(ahead_s(welcome)), seats.iter().map(SeatJson::of).collect()),
             None => (None, Vec::new()),
         };
+        let erasures = round.iter().flat_map(|(.., erasures)| erasures.iter().map(erase::ErasureJson::of)).collect();
         let room = caller.joined.address.to_string();
         let there = round.is_some();
-        write_line(out, &RoomJson { room, there, unsent, clock_differs_s: clock, seats, unsettled })?;
+        write_line(out, &RoomJson { room, there, unsent, clock_differs_s: clock, seats, unsettled, erasures })?;
         return Ok(Outcome::Done);
     }
     writeln!(out, "{} in the room {}", caller.joined.seat, caller.joined.address)?;
-    let Some((welcome, exchanged, _, seats)) = round else {
+    let Some((welcome, exchanged, _, seats, erasures)) = round else {
         writeln!(out, "the room is away; {unsent} not sent yet, all kept here")?;
         return Ok(Outcome::Done);
     };
@@ -296,6 +307,7 @@ fn status(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let site = seat.site.as_deref().map_or_else(String::new, |site| format!(" at {site}"));
         writeln!(out, "  {}{site}: {}, {}", seat.name, counted(seat.head as usize, "entry", "entries"), heard(seat))?;
     }
+    erase::write_list(out, &erasures)?;
     Ok(Outcome::Done)
 }
 
