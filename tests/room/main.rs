@@ -2,9 +2,10 @@
 //! `cargo test --features room-server --test room`. Without PostgreSQL they fail.
 //!
 //! - [`server`]: the server; [`seat`]: a program with its logbook; [`wire`]: what stands between them and fails;
-//! - [`exchange`]: entries arrive once; [`faults`]: what breaks; [`holding`]: lenses; [`rights`]: who may what; [`safe`]: TLS and
+//! - [`erasing`]: an exam is gone; [`exchange`]: entries arrive once; [`faults`]: what breaks; [`holding`]: lenses; [`rights`]: who may what; [`safe`]: TLS and
 //!   passwords; [`screens`]: two people at two screens.
 
+mod erasing;
 mod exchange;
 mod faults;
 mod holding;

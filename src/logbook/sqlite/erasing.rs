@@ -1,11 +1,12 @@
 //! What was erased: the rows that stay, those that go, and the bytes of them.
 
 use std::path::Path;
+use std::time::{Duration, Instant};
 
 use rusqlite::{Connection, Params, Row, Transaction};
 use uuid::Uuid;
 
-use super::error::sqlite;
+use super::error::{BUSY_TIMEOUT, sqlite};
 use super::{exams, schema};
 use crate::logbook::engine::DayWithout;
 use crate::logbook::error::LogbookError;
@@ -178,10 +179,18 @@ pub fn is_left_behind(connection: &Connection, path: &Path) -> Result<bool, Logb
 pub fn write_again(connection: &Connection, path: &Path) -> Result<bool, LogbookError> {
     let failed = |error| sqlite(path, error);
     connection.execute_batch("VACUUM").map_err(failed)?;
-    let is_busy: bool =
-        connection.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0)).map_err(failed)?;
-    if !is_busy {
-        connection.execute("UPDATE erased SET is_gone = 1", []).map_err(failed)?;
+    let since = Instant::now();
+    while !empty_log(connection).map_err(failed)? {
+        if since.elapsed() >= BUSY_TIMEOUT {
+            return Ok(false);
+        }
+        std::thread::sleep(Duration::from_millis(5));
     }
-    Ok(!is_busy)
+    connection.execute("UPDATE erased SET is_gone = 1", []).map_err(failed)?;
+    Ok(true)
+}
+
+/// Folds the whole log into the file and cuts it off; not while somebody reads, or folds it at this moment.
+fn empty_log(connection: &Connection) -> rusqlite::Result<bool> {
+    connection.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get::<_, i64>(0)).map(|busy| busy == 0)
 }
