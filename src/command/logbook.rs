@@ -73,6 +73,8 @@ impl Logbooks {
 struct CheckedJson<'a> {
     logbook: &'a std::path::Path,
     exams: usize,
+    /// Those of these that were erased: that nothing of them is left was looked at too.
+    erased: usize,
     unreadable: Vec<UnreadableJson>,
 }
 
@@ -89,6 +91,9 @@ fn check(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
     }
     logbook.check()?;
     let index = logbook.index()?;
+    let erased = logbook.erased()?;
+    let is_erased = |exam: &Indexed| exam.id.is_some_and(|id| erased.iter().any(|erasure| erasure.exam == id.uuid()));
+    let (erased, index): (Vec<Indexed>, Vec<Indexed>) = index.into_iter().partition(is_erased);
     let read = |exam: &Indexed| logbook.exam_line(exam.number).and_then(|_| logbook.read_exam(exam.number));
     let why = |exam: &Indexed| read(exam).map_or_else(|why| vec![why.to_string()], |stored| stored.unread);
     let unreadable = index.iter().flat_map(|exam| {
@@ -98,7 +103,15 @@ fn check(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
     let unreadable: Vec<UnreadableJson> = unreadable.collect();
     let outcome = if unreadable.is_empty() { Outcome::Done } else { Outcome::PartlyAtFault };
     if context.json {
-        write_line(out, &CheckedJson { logbook: logbook.path(), exams: index.len(), unreadable })?;
+        write_line(
+            out,
+            &CheckedJson {
+                logbook: logbook.path(),
+                exams: index.len() + erased.len(),
+                erased: erased.len(),
+                unreadable,
+            },
+        )?;
         return Ok(outcome);
     }
     for UnreadableJson { exam, why } in &unreadable {
@@ -106,7 +119,11 @@ fn check(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
     }
     let at_fault = unreadable.chunk_by(|one, next| one.exam == next.exam).count();
     let read = counted(index.len() - at_fault, "exam", "exams");
-    writeln!(out, "{}: sound; {read} as it was kept", logbook.path().display())?;
+    let erased = match erased.len() {
+        0 => String::new(),
+        erased => format!("; {} erased", counted(erased, "exam", "exams")),
+    };
+    writeln!(out, "{}: sound; {read} as it was kept{erased}", logbook.path().display())?;
     Ok(outcome)
 }
 

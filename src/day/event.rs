@@ -1,5 +1,6 @@
 //! What can happen in a day. The logbook keeps these under their names in snake case for ever.
 
+use std::collections::HashSet;
 use std::fmt;
 
 use serde::{Deserialize, Serialize};
@@ -127,6 +128,35 @@ impl fmt::Display for DayEvent {
 }
 
 impl DayEvent {
+    /// The running number of the person whom it calls to one of these exams.
+    pub fn called_to(&self, exams: &HashSet<Uuid>) -> Option<u32> {
+        match self {
+            Self::Called { number, exam } => exams.contains(exam).then_some(*number),
+            Self::Began(_)
+            | Self::Place(_)
+            | Self::Room(_)
+            | Self::Waits(_)
+            | Self::Aside { .. }
+            | Self::Closed { .. }
+            | Self::Left { .. }
+            | Self::Shelf(_)
+            | Self::PairGiven { .. }
+            | Self::PairBack { .. }
+            | Self::Ended => None,
+        }
+    }
+
+    /// The same without anything that was entered of these people but their numbers.
+    #[must_use]
+    pub fn without(&self, people: &HashSet<u32>) -> Self {
+        match self {
+            Self::Waits(person) if person.number.is_some_and(|number| people.contains(&number)) => {
+                Self::Waits(NewPerson { number: person.number, ..NewPerson::default() })
+            }
+            other => other.clone(),
+        }
+    }
+
     /// The running number of the person that it is about.
     pub fn number(&self) -> Option<u32> {
         match self {

@@ -290,7 +290,7 @@ impl DayOnRecord {
 fn on_record(path: &Path, id: DayId, rows: Vec<EntryOf>) -> Result<DayOnRecord, LogbookError> {
     let (mut entries, mut unread) = (Vec::new(), Vec::new());
     for row in rows {
-        match row.and_then(|row| read(path, &row)) {
+        match row.and_then(|row| read_entry(path, &row)) {
             Ok(stored) => entries.push(stored),
             Err(why) => unread.push(why),
         }
@@ -305,7 +305,8 @@ fn on_record(path: &Path, id: DayId, rows: Vec<EntryOf>) -> Result<DayOnRecord, 
     Ok(record)
 }
 
-fn read(path: &Path, row: &EntryRow) -> Result<StoredDayEntry, LogbookError> {
+/// An entry of a day.
+pub(super) fn read_entry(path: &Path, row: &EntryRow) -> Result<StoredDayEntry, LogbookError> {
     let number = row.sealed.number;
     let what = format!("entry {number} about a day");
     let at = row::time(path, &what, &row.sealed.entry.at)?;

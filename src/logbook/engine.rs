@@ -11,7 +11,9 @@ use super::error::LogbookError;
 use super::names::{BoxKey, DayId, ExamId, ExamNumber, NamedBox};
 use super::row::Stored;
 use crate::sharing::body::{deflate, inflate};
-use crate::sharing::{Entry, EntryKind, Hash, Heads, PublicKey, Sealed, SeatName, SiteName, WriterId};
+use crate::sharing::{
+    Entry, EntryKind, EntryRef, Erasure, Hash, Heads, PublicKey, Sealed, SeatName, SiteName, WriterId,
+};
 
 /// The most that is read of the body of one entry, in bytes.
 const MOST_BYTES: u64 = 1 << 20;
@@ -213,6 +215,17 @@ pub struct SummaryRow {
     pub steps: i64,
     /// What was found, as [`NewStep::found`].
     pub found: Option<String>,
+    /// That it was erased, if it was.
+    pub erased: Option<Erasure>,
+}
+
+/// What is left of an entry of a day in which something of a person was erased.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DayWithout {
+    /// The entry.
+    pub entry: EntryRef,
+    /// What stands in its place.
+    pub left: Stored,
 }
 
 /// The line of an exam, or why it cannot be read.
@@ -481,6 +494,15 @@ pub trait Engine: Debug + Send {
     fn drill_entries(&self) -> Result<Vec<EntryOf>, LogbookError>;
     /// Adds an answer to a drill.
     fn add_drill_entry(&mut self, entry: NewEntry) -> Result<(), LogbookError>;
+    /// Everything that was erased, as far as this file knows.
+    fn erased(&self) -> Result<Vec<Erasure>, LogbookError>;
+    /// Notes what was erased, and takes away what is kept of these exams and, in days, of the people.
+    fn erase(&mut self, erasures: &[Erasure], of_days: &[DayWithout]) -> Result<(), LogbookError>;
+    /// Whether bytes of what was erased may still be in a free part of the file or in its log.
+    fn leaves_bytes(&self) -> Result<bool, LogbookError>;
+    /// Sees to it that no byte of what was erased is left in a free part of the file or in its log; whether none is: another
+    /// program that reads at this moment is in the way.
+    fn write_over(&mut self) -> Result<bool, LogbookError>;
     /// Adds something to a closed exam.
     fn add_amendment(&mut self, amendment: NewEntry) -> Result<(), LogbookError>;
 

@@ -10,7 +10,7 @@ use thiserror::Error;
 use super::names::{BoxKey, ExamNumber, Holder};
 use crate::day::DayRefusal;
 use crate::kit::{Piece, Place, StockError};
-use crate::sharing::{NotASeat, SeatName};
+use crate::sharing::{Erasure, NotASeat, SeatName};
 
 /// What went wrong in storing something, in the storing engine's own words.
 pub type EngineError = Box<dyn StdError + Send + Sync>;
@@ -261,6 +261,12 @@ pub enum FileError {
         /// The number that was asked for.
         exam: ExamNumber,
     },
+    /// The exam was erased.
+    #[error("exam {} was erased: {erasure}. Its number and the hash of what it held are left", erasure.number)]
+    Erased {
+        /// What is left of it.
+        erasure: Box<Erasure>,
+    },
     /// There is no such day.
     #[error("there is no such day in this logbook")]
     NoSuchDay,
@@ -380,6 +386,11 @@ fn rescued_as(copy: Option<&PathBuf>) -> String {
 }
 
 impl FileError {
+    /// That an exam was erased.
+    pub(super) fn erased(erasure: Erasure) -> Self {
+        Self::Erased { erasure: Box::new(erasure) }
+    }
+
     /// The same as it is said where nothing was to be written.
     pub(super) fn in_reading(self) -> Self {
         match self {
@@ -470,6 +481,11 @@ impl LogbookError {
     /// Whether the logbook has no exam of the number that was asked for.
     pub fn is_of_no_such_exam(&self) -> bool {
         matches!(self.file_error(), Some(FileError::NoSuchExam { .. }))
+    }
+
+    /// Whether the exam was erased that was asked for.
+    pub fn is_of_an_erased_exam(&self) -> bool {
+        matches!(self.file_error(), Some(FileError::Erased { .. }))
     }
 
     /// What stands in place of a logbook, where it is something else.

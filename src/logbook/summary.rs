@@ -11,7 +11,7 @@ use super::store::Logbook;
 use crate::exam::drops;
 use crate::exam::{Outcome, Prescription, Repeats, State, repeats_of};
 use crate::optics::{Dioptres, Eye, Eyes, Power, SpheroCylinder};
-use crate::sharing::SeatName;
+use crate::sharing::{Erasure, SeatName};
 
 /// What an exam has found, as far as lists need it; kept with the exam whenever a step is added.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
@@ -95,6 +95,8 @@ pub struct ExamSummary {
     pub steps: i64,
     /// What it has found; `None` when the exam cannot be read, and reading it says why.
     pub found: Option<Found>,
+    /// That it was erased, if it was: nothing else but times and numbers is left.
+    pub erased: Option<Erasure>,
 }
 
 /// By what an exam is looked for.
@@ -258,6 +260,7 @@ impl Logbook {
             label: row.label,
             in_box: row.in_box,
             steps: row.steps,
+            erased: row.erased,
         })
     }
 

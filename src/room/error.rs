@@ -119,13 +119,59 @@ pub enum RoomError {
     },
     /// A list was to go on after an exam that is not there.
     #[error("the room has no exam {name} of a seat that this login sees: name one that it listed")]
-    NoSuchExam {
+    NoSuchExamThere {
         /// Seat and number.
         name: String,
     },
     /// Exams were to be let go of before they are a year old.
     #[error("a room keeps exams for a year at least: nothing was let go of")]
     NotBelowAYear,
+    /// There is no closed exam of that name.
+    #[error(
+        "the room has no closed exam {exam} that this login may see: `dioptray exam list` lists those that are known here"
+    )]
+    NoSuchExam {
+        /// Its seat and number.
+        exam: String,
+    },
+    /// Two exams have one name.
+    #[error("the room has several exams {exam}: which is meant cannot be said by it, and nothing was done")]
+    NamedTwice {
+        /// Their seat and number.
+        exam: String,
+    },
+    /// No reason was said.
+    #[error("say why with --why TEXT, in at most 1000 characters: the reason stays when the exam is gone")]
+    NoReason,
+    /// Somebody asked before.
+    #[error("{by} has asked for that already: somebody else agrees with `dioptray room erase EXAM --agree`")]
+    AskedAlready {
+        /// The login.
+        by: String,
+    },
+    /// The exam is gone.
+    #[error("{exam} is erased already")]
+    ErasedAlready {
+        /// Its seat and number.
+        exam: String,
+    },
+    /// Nobody asked.
+    #[error(
+        "nobody asks that this exam be erased: a keeper does, with `dioptray room erase EXAM --why TEXT`, and `dioptray room` lists what is asked"
+    )]
+    NotAskedFor,
+    /// One person is not two.
+    #[error("{login} asked for it: another login has to agree, an examiner's, a keeper's or a teacher's")]
+    AskedByTheSame {
+        /// The login.
+        login: String,
+    },
+    /// Another one asked.
+    #[error("{by} asked for it, who alone takes it back")]
+    AskedByAnother {
+        /// The login.
+        by: String,
+    },
     /// Something is larger than what a room takes.
     #[error("the room does not take anything that large; it is kept here")]
     TooLarge,

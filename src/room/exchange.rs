@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, HashSet};
 use std::path::Path;
 
 use super::calls::{Home, KnownThere, Named, box_states, entries, head_of, heads, keep_box_state, knock, ship};
+use super::erasing::note_what_was_erased;
 use super::error::RoomError;
 use super::link::Link;
 use super::sent::Sent;
@@ -76,6 +77,8 @@ pub fn exchange(path: &Path, link: &Link, home: Home<'_>) -> Result<Exchanged, R
     // before anything of it is fetched: what comes without its body is known to be let go of
     let_go(path, &known)?;
     let new = fetch(path, link, &known, home.writer)?;
+    // after it: what was taken in a moment ago may be erased already
+    note_what_was_erased(path, link)?;
     Ok(Exchanged { sent, new })
 }
 

@@ -230,8 +230,16 @@ fn said_by_server(said: &DbError, address: &Address) -> RoomError {
         "DR006" => RoomError::AnotherLogin { login: detail() },
         "DR008" => RoomError::HasAName { seat: detail() },
         "DR007" => RoomError::TooLarge,
-        "DR009" => RoomError::NoSuchExam { name: detail() },
+        "DR009" => RoomError::NoSuchExamThere { name: detail() },
         "DR010" => RoomError::NotBelowAYear,
+        "DR011" => RoomError::NamedTwice { exam: detail() },
+        "DR012" => RoomError::NoSuchExam { exam: detail() },
+        "DR013" => RoomError::NoReason,
+        "DR014" => RoomError::AskedAlready { by: detail() },
+        "DR015" => RoomError::ErasedAlready { exam: detail() },
+        "DR016" => RoomError::NotAskedFor,
+        "DR017" => RoomError::AskedByTheSame { login: detail() },
+        "DR018" => RoomError::AskedByAnother { by: detail() },
         _ => match *said.code() {
             SqlState::INVALID_PASSWORD | SqlState::INVALID_AUTHORIZATION_SPECIFICATION => {
                 RoomError::NotLetIn { host, user: address.user.clone(), reason }

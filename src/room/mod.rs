@@ -8,11 +8,13 @@
 //! - [`link`]: one connection, with the limits of how long anything may take; [`tls`]: when it is encrypted;
 //! - [`calls`]: what a room can be asked, in values; [`prepare`]: what its owner does once;
 //! - [`exchange`]: all that is new there and here, once; [`holding`]: which pieces stand before an eye;
+//! - [`erasing`]: exams that two people have erased;
 //! - [`listing`]: which exams a room has; [`live`]: exams that are still open; [`watching`]: looking on at them; [`sent`]: how far the room was heard to know this logbook;
 //! - [`sender`]: the thread.
 
 pub mod address;
 pub mod calls;
+pub mod erasing;
 pub mod error;
 pub mod exchange;
 pub mod holding;

@@ -3,8 +3,10 @@
 use super::error::RoomError;
 use super::link::Link;
 
-/// The tables and functions.
+/// The tables and functions, those of erasing, and who may call what.
 const SCHEMA: &str = include_str!("schema.sql");
+const ERASING: &str = include_str!("erasing.sql");
+const ALLOWING: &str = include_str!("allowing.sql");
 
 /// The form that this program makes and knows.
 pub const FORM: i32 = 1;
@@ -66,7 +68,7 @@ pub fn prepare(link: &Link) -> Result<(), RoomError> {
     if let Some(there) = form(link)?.filter(|there| *there > FORM) {
         return Err(RoomError::Newer { there, here: FORM });
     }
-    link.run_for_long(&format!("BEGIN;\n{SCHEMA}\nCOMMIT;"))
+    link.run_for_long(&format!("BEGIN;\n{SCHEMA}\n{ERASING}\n{ALLOWING}\nCOMMIT;"))
         .map_err(|error| error.for_the_owner_of(&link.address().database))
 }
 

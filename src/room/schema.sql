@@ -330,6 +330,8 @@ BEGIN
     IF NOT FOUND THEN
         RETURN NULL;
     END IF;
+    -- not while somebody agrees to an erasure; of what was erased nothing comes in again
+    LOCK TABLE erasure IN ROW SHARE MODE;
     WITH listed AS (
         INSERT INTO exam (id)
             SELECT encode(x.id, 'hex')::uuid FROM unnest(p_exams) AS x (id)
@@ -341,7 +343,9 @@ BEGIN
         JOIN listed ON listed.id = encode(x.about, 'hex')::uuid),
     put AS (
         INSERT INTO entry (writer, number, kind, about, "by", at, after, format, body_hash, hash, body, seat, site, spoken, closed, label)
-            SELECT p_writer, p_before + n.o, n.kind, n.about, n."by", n.at, n.after, n.format, n.body_hash, n.hash, n.body,
+            SELECT p_writer, p_before + n.o, n.kind, n.about, n."by", n.at, n.after, n.format, n.body_hash, n.hash,
+                CASE WHEN n.kind IN ('exam', 'amendment')
+                    AND n.about IN (SELECT uuid_send(x.exam) FROM erasure AS x WHERE x.agreed IS NOT NULL) THEN NULL ELSE n.body END,
                 CASE WHEN l.spoken IS NOT NULL THEN mine.name END, CASE WHEN l.spoken IS NOT NULL THEN mine.site END,
                 l.spoken, CASE WHEN l.spoken IS NOT NULL THEN instant(n.at) END, l.label
             FROM unnest(p_kinds, p_abouts, p_bys, p_ats, p_afters, p_formats, p_body_hashes, p_hashes, p_bodies)
@@ -701,19 +705,3 @@ CREATE OR REPLACE FUNCTION knock() RETURNS void
 LANGUAGE sql SECURITY DEFINER SET search_path = room, pg_temp AS $$
     SELECT pg_notify('dioptray_room', session_user)
 $$;
-
--- Lets a login do what its role may; the login itself, and its password, are the database's.
-CREATE OR REPLACE FUNCTION allow(p_login text, p_role text, p_site text) RETURNS void
-LANGUAGE plpgsql SET search_path = room, pg_temp AS $$
-BEGIN
-    INSERT INTO login (name, role, site) VALUES (p_login, p_role, p_site)
-        ON CONFLICT (name) DO UPDATE SET role = p_role, site = p_site;
-    EXECUTE format('GRANT USAGE ON SCHEMA room TO %I', p_login);
-    EXECUTE format('GRANT EXECUTE ON FUNCTION hello, leave, heads, head_of, seats, keep_box_state, ship, entries, exams, box_states, take, give,
-        not_settled, settle, holdings, step, not_open, live_head, live_exams, live_steps, take_over, taken_by, knock TO %I', p_login);
-END $$;
-
--- what a newer form added is allowed to those who were allowed before
-SELECT allow(name, role, site) FROM login WHERE EXISTS (SELECT FROM pg_roles AS r WHERE r.rolname = login.name);
-REVOKE ALL ON ALL TABLES IN SCHEMA room FROM PUBLIC;
-REVOKE ALL ON ALL FUNCTIONS IN SCHEMA room FROM PUBLIC;

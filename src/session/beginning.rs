@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use jiff::Timestamp;
 use thiserror::Error;
 
+use super::erasing::erase_what_was_agreed;
 use super::error::{RecordError, StepError};
 use super::fresh::{KeptBox, Sources};
 use super::kept::KeptExam;
@@ -164,6 +165,7 @@ impl Beginning {
         let now = Timestamp::now();
         let first = logbook.is_empty()?;
         let mut notes = of_the_logbook(&logbook)?;
+        notes.extend(erase_what_was_agreed(&mut logbook));
         let used = self.with_last_used(&logbook)?;
         let named_box = self.box_file.as_deref().map(read_box).transpose()?;
         let named_frame = self.frame_file.as_deref().map(read_frame).transpose()?;

@@ -11,6 +11,7 @@ use super::boxes_kept::{Boxes, BoxesSeen};
 use super::day_kept;
 use super::days::DayNow;
 use super::drilling::{DrillSitting, DrilledSoFar};
+use super::erasing::erase_what_was_agreed;
 use super::error::{RecordError, SaveError, StepError};
 use super::fresh::{Fresh, KeptBox, Sources};
 use super::glasses;
@@ -456,7 +457,7 @@ impl Journal for KeptExam {
         let now = Timestamp::now();
         let before = &exam.opening().fitted;
         let frame = self.next_frame.as_ref().unwrap_or(&before.frame);
-        let Fresh { in_box, applied, fitted, notes } =
+        let Fresh { in_box, applied, fitted, mut notes } =
             Fresh::after(frame, &before.stock, &self.in_box, &self.sources, &self.logbook)?;
         let opening = Opening::of(fitted);
         let with = self.began_with(in_box, applied);
@@ -476,6 +477,8 @@ impl Journal for KeptExam {
             self.logbook.put_aside(self.open.number(), now)?;
         }
         self.go_over_to(next, with)?;
+        // nobody is before the frame yet, and what was on the screen is not any more
+        notes.extend(erase_what_was_agreed(&mut self.logbook));
         Ok((begun, notes))
     }
 

@@ -10,6 +10,7 @@
 //! - [`practising`]: exams of practice eyes, kept apart;
 //! - [`meanwhile`]: what happened to the box while an exam was not open; [`box_now`], `boxes_kept`: boxes for
 //!   whoever keeps them; `in_memory`: the journal that keeps nothing;
+//! - [`erasing`]: exams that two people of a room had erased;
 //! - [`error`]: what can be refused; [`note`]: what has to be said although nothing is.
 //!
 //! The clock is read here and handed down; nothing is printed, and nothing ends the program.
@@ -21,6 +22,7 @@ mod day_in_memory;
 mod day_kept;
 pub mod days;
 mod drilling;
+pub mod erasing;
 pub mod error;
 pub mod fresh;
 pub mod glasses;

@@ -116,13 +116,39 @@ pub enum Note {
         /// The file that is not there.
         log: PathBuf,
     },
+    /// An exam was erased at this start, as two people of the room agreed.
+    #[error("exam {exam} was erased: {why}")]
+    Erased {
+        /// Its number in the logbook.
+        exam: u64,
+        /// Why, and who asked and agreed.
+        why: String,
+    },
+    /// An exam is to be erased that another program shows.
+    #[error("exam {exam} is to be erased, and another Dioptray has it on its screen: the next start erases it")]
+    ToBeErased {
+        /// Its number in the logbook.
+        exam: u64,
+    },
+    /// What was erased may not be gone from the disk.
+    #[error("what was erased may still stand in a free part of the file ({why}): the next start sees to it")]
+    ErasedLeftBehind {
+        /// What was in the way.
+        why: String,
+    },
+    /// What was to be erased could not be.
+    #[error("an exam that is to be erased is still here ({why}): the next start tries again")]
+    NotErased {
+        /// What the logbook says to it.
+        why: String,
+    },
 }
 
 impl Note {
     /// Whether it is good to know and nothing is amiss.
     pub fn is_a_hint(&self) -> bool {
         match self {
-            Self::NoId { .. } => true,
+            Self::NoId { .. } | Self::Erased { .. } => true,
             Self::SameId { .. }
             | Self::ChangeLeftOut { .. }
             | Self::HandedOver { .. }
@@ -133,6 +159,9 @@ impl Note {
             | Self::ExamPassedOver { .. }
             | Self::UsedThoughGone { .. }
             | Self::UnknownZone
+            | Self::ToBeErased { .. }
+            | Self::ErasedLeftBehind { .. }
+            | Self::NotErased { .. }
             | Self::LogMissing { .. } => false,
         }
     }

@@ -144,6 +144,9 @@ const OVER_WHAT_STAYS_ON: &str = "over what is worn";
 /// In place of the label of a practice exam, which is of no person.
 const OF_PRACTICE: &str = "PRACTICE";
 
+/// In place of the label of an exam that was erased, whose outcome is why it was.
+const ERASED: &str = "erased";
+
 /// A line of the list, by the name of the exam; what an unreadable exam has written is left empty.
 pub fn line(exam: &ListedExam, summary: &ExamSummary, writing: &Writing) -> ExamLine {
     let found = summary.found.as_ref();
@@ -156,7 +159,9 @@ pub fn line(exam: &ListedExam, summary: &ExamSummary, writing: &Writing) -> Exam
     ExamLine {
         exam: exam.to_string(),
         opened: writing.local(summary.opened).strftime("%Y-%m-%d %H:%M").to_string(),
-        label: if found.is_some_and(|found| found.practice == Some(true)) {
+        label: if summary.erased.is_some() {
+            ERASED.to_owned()
+        } else if found.is_some_and(|found| found.practice == Some(true)) {
             OF_PRACTICE.to_owned()
         } else {
             summary.label.as_deref().map(words::printable).unwrap_or_default()
@@ -165,7 +170,10 @@ pub fn line(exam: &ListedExam, summary: &ExamSummary, writing: &Writing) -> Exam
         closed: summary.finished.is_some(),
         written: written.unwrap_or_default().map(Option::unwrap_or_default),
         addition: found.map(additions).unwrap_or_default(),
-        outcome: found.and_then(|found| found.outcome.as_ref()).map(ToString::to_string).unwrap_or_default(),
+        outcome: match &summary.erased {
+            Some(erasure) => words::printable(&erasure.to_string()),
+            None => found.and_then(|found| found.outcome.as_ref()).map(ToString::to_string).unwrap_or_default(),
+        },
     }
 }
 

@@ -10,12 +10,14 @@
 //!   writer of an entry knew;
 //! - [`seat`], [`site`]: what people call a logbook among others, and the place it belongs to;
 //! - [`signature`]: by what it is known that something comes from a seat; [`sealing`]: what stands behind a parcel;
+//! - [`erasure`]: an exam that was erased;
 //! - [`news`]: what whoever shares a record is told, and tells.
 
 pub mod arriving;
 pub mod body;
 pub mod chain;
 pub mod entry;
+pub mod erasure;
 pub mod knowledge;
 pub mod news;
 pub mod pieces;
@@ -29,6 +31,7 @@ pub use arriving::{Refused, Stretch, new_numbers};
 pub use body::{BodyError, Hash};
 pub use chain::{BrokenChain, check_chain};
 pub use entry::{Entry, EntryKind, Sealed};
+pub use erasure::{Erasure, ErasuresKnown};
 pub use pieces::{BoxTold, Told};
 pub use seat::{NotASeat, SeatName};
 pub use signature::{PublicKey, SeatKey};

@@ -70,7 +70,7 @@ pub fn run(server: &Server, copies: &Path, room: u64, asked: Asked, seed: u64) -
     for (nth, folder) in folders.iter().enumerate() {
         std::fs::create_dir(folder)?;
         let seat = SeatName::new(&format!("lane{}", nth + 1))?;
-        let joined = Joined { address: address.clone(), seat, site: None, certificate: None, parted: Vec::new() };
+        let joined = Joined { address: address.clone(), seat, site: None, certificate: None, calls_in: false };
         join(&logbook_in(folder), joined, false, None)?;
     }
     let progress = Progress::default();

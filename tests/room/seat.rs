@@ -99,7 +99,7 @@ impl Seat {
         Ok(())
     }
 
-    /// The labels of the exams that are listed here, with the seat of others.
+    /// The labels of the exams that are listed here, with the seat of others; without those that were erased.
     pub fn exams(&self) -> Result<Vec<(Option<String>, i64, String)>, Failure> {
         let list = self.json(&["exam", "list"])?;
         let exams = list["exams"].as_array().ok_or("no exams")?;
@@ -107,7 +107,8 @@ impl Seat {
             let seat = exam["seat"].as_str().map(str::to_owned);
             Some((seat, exam["number"].as_i64()?, exam["label"].as_str()?.to_owned()))
         };
-        let mut exams = exams.iter().map(one).collect::<Option<Vec<_>>>().ok_or("odd list")?;
+        let is_there = |exam: &&Value| exam["erased"].is_null();
+        let mut exams = exams.iter().filter(is_there).map(one).collect::<Option<Vec<_>>>().ok_or("odd list")?;
         exams.sort();
         Ok(exams)
     }

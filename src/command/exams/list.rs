@@ -79,6 +79,9 @@ struct ExamJson {
     label: Option<String>,
     r#box: String,
     outcome: Option<String>,
+    /// Why it was erased, where it was.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    erased: Option<String>,
 }
 
 /// An exam of the list.
@@ -215,6 +218,7 @@ impl Listed {
             label: line.label,
             r#box: line.in_box.name,
             outcome: line.found.and_then(|found| found.outcome).map(|outcome| outcome.to_string()),
+            erased: line.erased.map(|erasure| erasure.to_string()),
         }
     }
 }

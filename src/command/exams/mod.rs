@@ -3,7 +3,7 @@
 mod came_back;
 mod export;
 mod list;
-mod name;
+pub(super) mod name;
 mod order;
 pub mod records;
 mod show;

@@ -1,5 +1,6 @@
 //! `dioptray room`: many machines, one record.
 
+mod erase;
 mod exams;
 mod keep;
 mod settle;
@@ -22,12 +23,14 @@ use crate::kit::document::fault::counted;
 use crate::logbook::Logbook;
 use crate::room::address::Address;
 use crate::room::calls::{SeatThere, Welcome, counted_twice, heads, seats};
+use crate::room::erasing::erasures;
 use crate::room::error::RoomError;
 use crate::room::exchange::{Exchanged, unsent};
 use crate::room::joined::Joined;
 use crate::room::joining::{Caller, connect, join, leave};
 use crate::room::prepare::{Role, allow, prepare};
 use crate::room::sent::Sent;
+use crate::session::erasing::erase_what_was_agreed;
 use crate::sharing::{Heads, SeatName};
 
 /// Clocks that differ by more are told.
@@ -94,6 +97,8 @@ enum RoomCommand {
     Exams(exams::Exams),
     /// Let go of what was found in exams that are older than so many years; as the owner of the database.
     Keep(keep::Keep),
+    /// Erase a closed exam for good, in the room and at every seat: one login asks, another one agrees.
+    Erase(erase::Erase),
     /// Go on here with the exam that is open at another seat: its lenses, findings and answers so far, as an exam of this seat.
     TakeOver(take_over::TakeOver),
     /// Look on at exams that are open, as a teacher; nothing can be changed. It goes on until it is interrupted.
@@ -178,6 +183,8 @@ struct RoomJson {
     seats: Vec<SeatJson>,
     unsettled: usize,
     counted_twice: Vec<settle::CountedTwiceJson>,
+    /// What somebody asks to have erased, and what was.
+    erasures: Vec<erase::ErasureJson>,
 }
 
 #[derive(Serialize)]
@@ -211,6 +218,7 @@ impl Rooms {
             Some(RoomCommand::Join(asked)) => asked.run(context, out),
             Some(RoomCommand::Exams(asked)) => asked.run(context, out),
             Some(RoomCommand::Keep(asked)) => asked.run(context, out),
+            Some(RoomCommand::Erase(asked)) => asked.run(context, out),
             Some(RoomCommand::TakeOver(asked)) => asked.run(context, out),
             Some(RoomCommand::Settle(asked)) => asked.run(context, out),
             Some(RoomCommand::Watch(watch)) => watch.run(context, out),
@@ -283,8 +291,9 @@ fn status(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let mut there = Heads::default();
         heads(&link, caller.writer)?.iter().for_each(|known| there.learn(known.writer, known.number));
         let twice: Vec<_> = counted_twice(&link, caller.writer)?.into_iter().map(Into::into).collect();
-        Ok((welcome, exchanged, there, seats(&link, caller.writer)?, twice))
+        Ok((welcome, exchanged, there, seats(&link, caller.writer)?, twice, erasures(&link)?))
     });
+    erase_what_was_agreed(&mut Logbook::open(&caller.path)?).iter().for_each(note);
     let logbook = Logbook::open_read_only(&caller.path)?;
     let (round, why) = match round {
         Ok(round) => (Some(round), None),
@@ -300,17 +309,18 @@ fn status(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
     if context.json {
         let room = caller.joined.address.to_string();
         let there = round.is_some();
-        let (clock_differs_s, seats, counted_twice) = match round {
-            Some((welcome, _, _, seats, twice)) => {
-                (Some(ahead_s(&welcome)), seats.iter().map(SeatJson::of).collect(), twice)
+        let (clock_differs_s, seats, counted_twice, erasures) = match round {
+            Some((welcome, _, _, seats, twice, erasures)) => {
+                let erasures = erasures.iter().map(erase::ErasureJson::of).collect();
+                (Some(ahead_s(&welcome)), seats.iter().map(SeatJson::of).collect(), twice, erasures)
             }
-            None => (None, Vec::new(), Vec::new()),
+            None => (None, Vec::new(), Vec::new(), Vec::new()),
         };
-        write_line(out, &RoomJson { room, there, unsent, clock_differs_s, seats, unsettled, counted_twice })?;
+        write_line(out, &RoomJson { room, there, unsent, clock_differs_s, seats, unsettled, counted_twice, erasures })?;
         return Ok(Outcome::Done);
     }
     writeln!(out, "{} in the room {}", caller.joined.seat, caller.joined.address)?;
-    let Some((welcome, exchanged, _, seats, twice)) = round else {
+    let Some((welcome, exchanged, _, seats, twice, erasures)) = round else {
         writeln!(out, "the room is away; {unsent} not sent yet, all kept here")?;
         return Ok(Outcome::Done);
     };
@@ -326,6 +336,7 @@ fn status(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let site = seat.site.as_deref().map_or_else(String::new, |site| format!(" at {site}"));
         writeln!(out, "  {}{site}: {}, {}", seat.name, counted(seat.head as usize, "entry", "entries"), heard(seat))?;
     }
+    erase::write_list(out, &erasures)?;
     Ok(Outcome::Done)
 }
 

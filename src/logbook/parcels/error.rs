@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use thiserror::Error;
 
 use crate::logbook::error::LogbookError;
-use crate::sharing::{NotASeat, NotASite, SeatName};
+use crate::sharing::{Erasure, NotASeat, NotASite, SeatName};
 
 /// A parcel that cannot be written or taken in. Nothing of it was.
 #[derive(Debug, Error)]
@@ -61,6 +61,14 @@ pub enum ParcelError {
         name: String,
         /// Why.
         error: Box<LogbookError>,
+    },
+    /// The exam of another seat was erased.
+    #[error("{name} was erased: {erasure}. Its number and the hash of what it held are left")]
+    Erased {
+        /// Its seat and number.
+        name: String,
+        /// What is left of it.
+        erasure: Box<Erasure>,
     },
     /// The logbook.
     #[error(transparent)]

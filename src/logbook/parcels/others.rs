@@ -15,7 +15,7 @@ use crate::logbook::exams::StoredExam;
 use crate::logbook::names::{ExamId, ExamNumber};
 use crate::logbook::store::Logbook;
 use crate::logbook::summary::{ExamSummary, Indexed, PassedOver};
-use crate::sharing::{SeatName, SiteName, WriterId};
+use crate::sharing::{Erasure, SeatName, SiteName, WriterId};
 
 /// What the name of the file begins with, before the name of the logbook.
 const BEFORE_ITS_NAME: &str = "others-";
@@ -155,6 +155,7 @@ impl Others {
     /// # Errors
     /// When there is none, or it cannot be read.
     pub fn read_exam(&self, name: &Elsewhere) -> Result<StoredExam, ParcelError> {
+        self.refuse_if_erased(name)?;
         let stored = self.logbook.read_exam(self.here(name)?).map_err(|error| unreadable(name, error))?;
         Ok(stored.spoken_of_as(name.seat.clone(), name.number))
     }
@@ -168,6 +169,15 @@ impl Others {
         let mut gone: Vec<Elsewhere> = gone.map(|(_, name)| name.clone()).collect();
         gone.sort_by(listed);
         Ok(gone)
+    }
+
+    /// One that came here without its content has no number in this file.
+    fn refuse_if_erased(&self, name: &Elsewhere) -> Result<(), ParcelError> {
+        let is_it = |erasure: &Erasure| erasure.seat == name.seat.as_str() && erasure.number == name.number.0;
+        match self.logbook.engine.erased()?.into_iter().find(is_it) {
+            Some(erasure) => Err(ParcelError::Erased { name: name.to_string(), erasure: Box::new(erasure) }),
+            None => Ok(()),
+        }
     }
 
     fn named(&self, name: &Elsewhere, line: ExamSummary) -> OthersLine {

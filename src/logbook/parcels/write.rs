@@ -119,9 +119,12 @@ impl Logbook {
         let me = self.engine.me()?.map(|me| me.id);
         let this = |writer: &&mut WriterRow| Some(writer.id) == me;
         rows.writers.iter_mut().filter(this).for_each(|writer| writer.key = Some(key.public()));
+        let erased: HashSet<Vec<u8>> =
+            self.engine.erased()?.iter().map(|erasure| erasure.exam.as_bytes().to_vec()).collect();
         let is_unsent = |row: &&EntryRow| {
             let is_exam = row.sealed.entry.kind == EntryKind::Exam && row.body.is_none();
-            is_exam && !heads.know(row.sealed.writer, row.sealed.number)
+            let is_known = heads.know(row.sealed.writer, row.sealed.number);
+            is_exam && !is_known && !erased.contains(&row.sealed.entry.about)
         };
         let unsent: HashSet<&[u8]> =
             rows.entries.iter().filter(is_unsent).map(|row| row.sealed.entry.about.as_slice()).collect();

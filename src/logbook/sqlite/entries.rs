@@ -125,10 +125,20 @@ pub fn about_box(connection: &Connection, path: &Path, key: &BoxKey) -> Result<V
     rows(connection, path, &of_key, (key.as_str().as_bytes(), EntryKind::BoxChange.name()))
 }
 
-/// Everything that happened in a day, in the order in which it came here.
+/// Everything that happened in a day, in the order in which it came here; where something of a person was erased, what is left of
+/// that entry in its place.
 pub fn of_day(connection: &Connection, path: &Path, day: DayId) -> Result<Vec<EntryOf>, LogbookError> {
-    let of_day = "WHERE about = ?1 AND kind = ?2 ORDER BY row";
-    rows(connection, path, of_day, (day.uuid().as_bytes().as_slice(), EntryKind::Day.name()))
+    let day = day.uuid();
+    let values = (day.as_bytes().as_slice(), EntryKind::Day.name());
+    if !schema::has_table(connection, "entry_without").map_err(|error| sqlite(path, error))? {
+        return rows(connection, path, "WHERE about = ?1 AND kind = ?2 ORDER BY row", values);
+    }
+    let of_day = "LEFT JOIN entry_without AS without ON without.entry = entry.row
+                  WHERE about = ?1 AND kind = ?2 ORDER BY row";
+    let columns =
+        "writer, number, kind, about, \"by\", at, after, format, coalesce(without.body_hash, entry.body_hash),
+                   hash, coalesce(without.body, entry.body)";
+    selected(connection, path, columns, of_day, values)
 }
 
 /// Every day, the latest last.
@@ -171,10 +181,19 @@ pub fn from_known(connection: &Connection, path: &Path, known: &Heads) -> Result
 
 /// Entries; one that cannot be read keeps nobody from the others.
 fn rows(connection: &Connection, path: &Path, which: &str, values: impl Params) -> Result<Vec<EntryOf>, LogbookError> {
+    const COLUMNS: &str = "writer, number, kind, about, \"by\", at, after, format, body_hash, hash, body";
+    selected(connection, path, COLUMNS, which, values)
+}
+
+fn selected(
+    connection: &Connection,
+    path: &Path,
+    columns: &str,
+    which: &str,
+    values: impl Params,
+) -> Result<Vec<EntryOf>, LogbookError> {
     let failed = |error| sqlite(path, error);
-    let sql = format!(
-        "SELECT writer, number, kind, about, \"by\", at, after, format, body_hash, hash, body FROM entry {which}"
-    );
+    let sql = format!("SELECT {columns} FROM entry {which}");
     let mut select = connection.prepare_cached(&sql).map_err(failed)?;
     let rows = select.query_map(values, |row| Ok(entry(row, path)));
     rows.and_then(Iterator::collect).map_err(failed)

@@ -1,18 +1,19 @@
 //! Exams, their steps, and what boxes were when they began.
 
+use std::collections::HashMap;
 use std::path::Path;
 
 use rusqlite::{Connection, OptionalExtension as _, Row, Transaction};
+use uuid::Uuid;
 
-use super::entries;
 use super::error::sqlite;
-use super::{boxes, writers};
+use super::{boxes, entries, erasing, writers};
 use crate::logbook::engine::{BoxState, ExamRows, IndexRow, NewExam, NewStep, StepRow, SummaryOf, SummaryRow, Which};
 use crate::logbook::error::{FileError, LogbookError};
 use crate::logbook::names::{BoxKey, ExamId, ExamNumber, NamedBox};
 use crate::logbook::row::Stored;
 use crate::sharing::body::{ExamRow, deflate, exam_body};
-use crate::sharing::{Entry, EntryKind, Hash};
+use crate::sharing::{Entry, EntryKind, Erasure, Hash};
 
 /// The form of the body of an exam's entry.
 pub const BODY_FORMAT: i64 = 1;
@@ -140,7 +141,7 @@ pub fn rows(connection: &Connection, path: &Path, number: ExamNumber) -> Result<
         Ok((ExamId::new(row.get(0)?), row.get(1)?, row.get(2)?, opening))
     });
     let Some((id, opened, by, opening)) = found.optional().map_err(failed)? else {
-        return Err(FileError::NoSuchExam { exam: number }.at(path));
+        return Err(not_there(connection, path, number)?.at(path));
     };
     let sql = "SELECT number, at, format, events FROM step WHERE exam = ?1 ORDER BY number";
     let mut select = connection.prepare_cached(sql).map_err(failed)?;
@@ -149,6 +150,14 @@ pub fn rows(connection: &Connection, path: &Path, number: ExamNumber) -> Result<
     });
     let steps = steps.and_then(Iterator::collect).map_err(failed)?;
     Ok(ExamRows { id, opened, by, opening, steps, amendments: entries::amendments(connection, path, id)? })
+}
+
+/// Why there is nothing of an exam: it never was, or was erased.
+fn not_there(connection: &Connection, path: &Path, number: ExamNumber) -> Result<FileError, LogbookError> {
+    let sql = "SELECT id FROM exam WHERE number = ?1";
+    let id = connection.query_row(sql, [number.0], |row| row.get(0).map(ExamId::new)).optional();
+    let erased = id.map_err(|error| sqlite(path, error))?.map(|id| erasing::of(connection, path, id)).transpose()?;
+    Ok(erased.flatten().map_or(FileError::NoSuchExam { exam: number }, FileError::erased))
 }
 
 /// A line for each exam, the latest first; one that cannot be read keeps nobody from the others.
@@ -172,10 +181,12 @@ pub fn summaries(connection: &Connection, path: &Path, which: Which) -> Result<V
              finished, put_aside, found, (SELECT coalesce(max(step.number), 0) FROM step WHERE exam = exam.number)
          FROM exam LEFT JOIN box ON box.id = box {which} ORDER BY number DESC LIMIT ?1"
     );
+    let mut erased: HashMap<Uuid, Erasure> =
+        erasing::all(connection, path)?.into_iter().map(|erasure| (erasure.exam, erasure)).collect();
     let mut select = connection.prepare(&sql).map_err(failed)?;
     let rows = select.query_map([most], |row| {
         let number = ExamNumber(row.get(0)?);
-        let read = summary(row, number);
+        let read = summary(row, number).map(|line| SummaryRow { erased: erased.remove(&line.id.uuid()), ..line });
         Ok((number, read.map_err(|error| LogbookError::unreadable(path, &format!("exam {number}"), error.to_string()))))
     });
     rows.and_then(Iterator::collect).map_err(failed)
@@ -207,6 +218,7 @@ fn summary(row: &Row<'_>, number: ExamNumber) -> rusqlite::Result<SummaryRow> {
         put_aside: row.get(8)?,
         found: row.get(9)?,
         steps: row.get(10)?,
+        erased: None,
     })
 }
 

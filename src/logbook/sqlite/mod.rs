@@ -6,6 +6,7 @@
 //! - `schema`: its tables; `form2`: how a file of form 1 is brought to them;
 //! - `exams`, `entries`, `boxes`, `writers`: their rows; `parcels`: those that are sent; `others`: those that came; `let_go`: those that are kept
 //!   no longer;
+//! - `erasing`: what was taken away of exams that were erased;
 //! - `disk`: what was committed goes on to the disk, against power cuts;
 //! - `error`: what SQLite says, in words.
 
@@ -14,6 +15,7 @@ mod companions;
 mod copy;
 mod disk;
 mod entries;
+mod erasing;
 mod error;
 mod exams;
 mod file;
@@ -35,13 +37,13 @@ pub use self::file::{FolderKind, Ground, SqliteFile};
 
 use self::error::sqlite;
 use super::engine::{
-    Arrival, BeginInDay, BoxRow, ClaimRow, Engine, EntryAgain, EntryOf, EntryRow, EntrySpan, ExamRows, FirstStep,
-    IndexRow, Look, LookAtDay, NewBoxEntry, NewEntry, NewExam, NewStep, ParcelRows, Remembered, Seen, SpokenRow,
-    SummaryOf, Which, WriterRow,
+    Arrival, BeginInDay, BoxRow, ClaimRow, DayWithout, Engine, EntryAgain, EntryOf, EntryRow, EntrySpan, ExamRows,
+    FirstStep, IndexRow, Look, LookAtDay, NewBoxEntry, NewEntry, NewExam, NewStep, ParcelRows, Remembered, Seen,
+    SpokenRow, SummaryOf, Which, WriterRow,
 };
 use super::error::{FileError, LogbookError};
 use super::names::{BoxKey, DayId, ExamId, ExamNumber, NamedBox};
-use crate::sharing::{EntryKind, Hash, Heads, PublicKey, SeatName, SiteName, WriterId, check_chain};
+use crate::sharing::{Entry, EntryKind, Erasure, Hash, Heads, PublicKey, SeatName, SiteName, WriterId, check_chain};
 
 impl Engine for SqliteFile {
     fn path(&self) -> &Path {
@@ -234,8 +236,33 @@ impl Engine for SqliteFile {
         exams::number_of(&self.connection, self.path(), id).map_err(LogbookError::in_reading)
     }
 
+    fn erased(&self) -> Result<Vec<Erasure>, LogbookError> {
+        erasing::all(&self.connection, self.path()).map_err(LogbookError::in_reading)
+    }
+
+    fn erase(&mut self, erasures: &[Erasure], of_days: &[DayWithout]) -> Result<(), LogbookError> {
+        erasing::write_over(&self.connection, self.path())?;
+        self.write(|transaction, path| erasing::erase(transaction, path, erasures, of_days))
+    }
+
+    fn leaves_bytes(&self) -> Result<bool, LogbookError> {
+        erasing::is_left_behind(&self.connection, self.path()).map_err(LogbookError::in_reading)
+    }
+
+    fn write_over(&mut self) -> Result<bool, LogbookError> {
+        let is_left = erasing::is_left_behind(&self.connection, self.path())?;
+        if is_left { erasing::write_again(&self.connection, self.path()) } else { Ok(true) }
+    }
+
     fn add_amendment(&mut self, amendment: NewEntry) -> Result<(), LogbookError> {
-        self.write(|transaction, path| entries::add(transaction, path, amendment))?;
+        self.write(|transaction, path| {
+            // another program may have erased the exam since this one read it
+            let Entry { kind, about, .. } = &amendment.entry;
+            match erasing::of_entry(transaction, path, kind, about)? {
+                Some(erasure) => Err(FileError::erased(erasure).at(path)),
+                None => entries::add(transaction, path, amendment),
+            }
+        })?;
         self.fold();
         Ok(())
     }
@@ -380,7 +407,15 @@ fn check_entries(file: &SqliteFile) -> Result<(), LogbookError> {
     let of_exams = rows.iter().map(|row| &row.sealed.entry).filter(|entry| entry.kind == EntryKind::Exam);
     let hashes: HashMap<&[u8], Hash> = of_exams.map(|entry| (entry.about.as_slice(), entry.body_hash)).collect();
     for (number, summary) in exams::summaries(&file.connection, file.path(), Which::LatestClosed(usize::MAX))? {
-        let about = summary?.id.uuid().into_bytes();
+        let summary = summary?;
+        if summary.erased.is_some() {
+            // nothing of it may be left to be compared
+            if summary.steps > 0 || summary.label.is_some() {
+                return Err(damaged(format!("something of exam {number} is left, which was erased")));
+            }
+            continue;
+        }
+        let about = summary.id.uuid().into_bytes();
         let kept = exams::rows(&file.connection, file.path(), number)?;
         if hashes.get(about.as_slice()) != Some(&Hash::of(&exams::body_of(&kept))) {
             return Err(damaged(format!("exam {number} is not as it was closed")));

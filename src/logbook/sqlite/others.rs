@@ -6,10 +6,10 @@ use rusqlite::Transaction;
 
 use super::error::sqlite;
 use super::parcels::SPOKEN;
-use super::{boxes, entries, let_go, writers};
+use super::{boxes, entries, erasing, let_go, writers};
 use crate::logbook::engine::{Arrival, ArrivedExam};
 use crate::logbook::error::{FileError, LogbookError};
-use crate::sharing::{Hash, Sealed, SiteName};
+use crate::sharing::{Entry, Hash, Sealed, SiteName};
 
 /// Takes in what came of one writer.
 pub fn take_in(
@@ -41,6 +41,12 @@ pub fn take_in(
                 let detail = format!("entry {number} of writer {writer} came twice at one moment, and not alike");
                 return Err(FileError::Damaged { detail }.at(path));
             }
+        }
+        let Entry { kind, about, .. } = &row.sealed.entry;
+        if erasing::of_entry(transaction, path, kind, about)?.is_some() {
+            // an older parcel, or one that was written before, has it still
+            entries::put(transaction, path, &row.sealed, None)?;
+            continue;
         }
         let is_kept = !row.sealed.entry.kind.is_of_exam() || *number > let_go;
         if let Some(exam) = exam.as_ref().filter(|_| is_kept) {

@@ -4,6 +4,7 @@
 
 mod boxes;
 mod companions;
+mod erasing;
 mod lasting;
 mod network;
 mod noting;

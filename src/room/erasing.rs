@@ -1,0 +1,117 @@
+//! Erasing an exam for good, which takes two people of a room: what is asked for, and what every seat is told.
+
+use std::path::Path;
+
+use jiff::Timestamp;
+use tokio_postgres::Row;
+use uuid::Uuid;
+
+use super::calls::knock;
+use super::error::RoomError;
+use super::link::Link;
+use crate::logbook::erasing::{note_beside, noted_beside};
+use crate::sharing::{Erasure, WriterId};
+
+/// An exam of which somebody asked that it be erased.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct AskedFor {
+    /// The identity of the exam.
+    pub exam: Uuid,
+    /// The seat that it was made at.
+    pub seat: String,
+    /// By which number it is spoken of there.
+    pub number: i64,
+    /// Who examined, if that was said.
+    pub by: Option<String>,
+    /// When it was closed, RFC 3339.
+    pub closed: String,
+    /// Why it is to be erased.
+    pub why: String,
+    /// The login that asked.
+    pub asked_by: String,
+    /// When, RFC 3339, by the clock of the room.
+    pub asked: String,
+    /// The login that agreed, and when; none while nobody did.
+    pub agreed: Option<(String, String)>,
+}
+
+/// A time of the room, RFC 3339.
+fn time(seconds: f64) -> String {
+    Timestamp::from_millisecond((seconds * 1000.0) as i64).unwrap_or_default().to_string()
+}
+
+/// Asks that an exam be erased; nothing is, before another login agrees.
+///
+/// # Errors
+/// When the login is no keeper's, there is no such exam or no reason, or somebody asked before.
+pub fn ask(link: &Link, home: WriterId, seat: &str, number: i64, why: &str) -> Result<(), RoomError> {
+    link.call("SELECT room.erase_ask($1, $2, $3, $4)", &[&home.uuid(), &seat, &number, &why])?;
+    knock(link)
+}
+
+/// Agrees that an exam be erased, and has it erased in the room.
+///
+/// # Errors
+/// When nobody asked, or this login did, or it may not.
+pub fn agree(link: &Link, home: WriterId, exam: Uuid) -> Result<(), RoomError> {
+    link.call("SELECT room.erase_agree($1, $2)", &[&home.uuid(), &exam])?;
+    knock(link)
+}
+
+/// Takes back what this login asked for, while nobody agreed.
+///
+/// # Errors
+/// When nobody asked, or another login did.
+pub fn take_back(link: &Link, home: WriterId, exam: Uuid) -> Result<(), RoomError> {
+    link.call("SELECT room.erase_take_back($1, $2)", &[&home.uuid(), &exam])?;
+    knock(link)
+}
+
+/// What was asked for, and of that what was erased.
+///
+/// # Errors
+/// As [`Link::call`].
+pub fn erasures(link: &Link) -> Result<Vec<AskedFor>, RoomError> {
+    let sql = "SELECT exam, seat, number, \"by\", closed, why, asked_by, asked, agreed_by, agreed FROM room.erasures()";
+    let one = |row: &Row| AskedFor {
+        exam: row.get(0),
+        seat: row.get(1),
+        number: row.get(2),
+        by: row.get(3),
+        closed: row.get(4),
+        why: row.get(5),
+        asked_by: row.get(6),
+        asked: time(row.get(7)),
+        agreed: row.get::<_, Option<String>>(8).zip(row.get::<_, Option<f64>>(9).map(time)),
+    };
+    Ok(link.call(sql, &[])?.iter().map(one).collect())
+}
+
+/// Notes beside a logbook what was erased in the room since it was noted last, and takes it away there. The logbook itself is left to
+/// the program that has it.
+///
+/// # Errors
+/// When the room is away or refuses, or it cannot be noted.
+pub fn note_what_was_erased(logbook: &Path, link: &Link) -> Result<(), RoomError> {
+    let known = noted_beside(logbook)?;
+    let sql = "SELECT exam, seat, number, closed, why, asked_by, agreed_by, agreed, place FROM room.erased($1, $2)";
+    let one = |row: &Row| Erasure {
+        exam: row.get(0),
+        seat: row.get(1),
+        number: row.get(2),
+        closed: row.get(3),
+        why: row.get(4),
+        asked_by: row.get(5),
+        agreed_by: row.get(6),
+        agreed: time(row.get(7)),
+        place: row.get(8),
+    };
+    let erasures: Vec<Erasure> = link.call(sql, &[&known.count, &known.last])?.iter().map(one).collect();
+    if erasures.is_empty() {
+        return Ok(());
+    }
+    if let Some(why) = note_beside(logbook, &erasures)? {
+        tracing::debug!(why, "bytes of what was erased may be left beside the logbook: the next start tries again");
+    }
+    Ok(())
+}
