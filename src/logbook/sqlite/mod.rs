@@ -5,7 +5,7 @@
 //! - `copy`: whole copies of it;
 //! - `schema`: its tables; `form2`: how a file of form 1 is brought to them;
 //! - `exams`, `entries`, `boxes`, `writers`: their rows; `parcels`: those that are sent; `others`: those that came;
-//! - `erasing`: what was taken away of exams that were erased;
+//! - `erasing`: taking away what is to be erased; `erased`: what is left of it;
 //! - `disk`: what was committed goes on to the disk, against power cuts;
 //! - `error`: what SQLite says, in words.
 
@@ -14,6 +14,7 @@ mod companions;
 mod copy;
 mod disk;
 mod entries;
+mod erased;
 mod erasing;
 mod error;
 mod exams;
@@ -235,7 +236,7 @@ impl Engine for SqliteFile {
     }
 
     fn erased(&self) -> Result<Vec<Erasure>, LogbookError> {
-        erasing::all(&self.connection, self.path()).map_err(LogbookError::in_reading)
+        erased::all(&self.connection, self.path()).map_err(LogbookError::in_reading)
     }
 
     fn erase(&mut self, erasures: &[Erasure], of_days: &[DayWithout]) -> Result<(), LogbookError> {
@@ -256,7 +257,7 @@ impl Engine for SqliteFile {
         self.write(|transaction, path| {
             // another program may have erased the exam since this one read it
             let Entry { kind, about, .. } = &amendment.entry;
-            match erasing::of_entry(transaction, path, kind, about)? {
+            match erased::of_entry(transaction, path, kind, about)? {
                 Some(erasure) => Err(FileError::erased(erasure).at(path)),
                 None => entries::add(transaction, path, amendment),
             }
