@@ -1,11 +1,11 @@
-//! What was erased: the rows that stay, those that go, and the bytes of them.
+//! Erasing: the rows that go, and the bytes of them.
 
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-use rusqlite::{Connection, Params, Row, Transaction};
-use uuid::Uuid;
+use rusqlite::{Connection, Transaction};
 
+use super::erased::COLUMNS;
 use super::error::{BUSY_TIMEOUT, sqlite};
 use super::{exams, schema};
 use crate::logbook::engine::DayWithout;
@@ -47,56 +47,6 @@ CREATE TRIGGER opening_stays BEFORE DELETE ON opening
 WHEN NOT EXISTS (SELECT 1 FROM exam AS e JOIN erased AS x ON x.exam = e.id WHERE e.number = OLD.exam)
 BEGIN SELECT RAISE(ABORT, 'how an exam began is never changed'); END;
 ";
-
-const COLUMNS: &str = "exam, seat, number, place, closed, why, asked_by, agreed_by, agreed";
-
-/// Everything that was erased, as far as this file knows.
-pub fn all(connection: &Connection, path: &Path) -> Result<Vec<Erasure>, LogbookError> {
-    some(connection, path, "ORDER BY place", [])
-}
-
-/// What is left of an exam that was erased; none of one that was not.
-pub fn of(connection: &Connection, path: &Path, exam: ExamId) -> Result<Option<Erasure>, LogbookError> {
-    Ok(some(connection, path, "WHERE exam = ?1", [exam.uuid()])?.pop())
-}
-
-/// The same of the exam that an entry is about.
-pub fn of_entry(
-    connection: &Connection,
-    path: &Path,
-    kind: &EntryKind,
-    about: &[u8],
-) -> Result<Option<Erasure>, LogbookError> {
-    match (kind, Uuid::from_slice(about)) {
-        (EntryKind::Exam | EntryKind::Amendment, Ok(exam)) => of(connection, path, ExamId::new(exam)),
-        (EntryKind::Exam | EntryKind::Amendment, Err(_)) => Ok(None),
-        (EntryKind::BoxChange | EntryKind::Day | EntryKind::Drill | EntryKind::Newer(_), _) => Ok(None),
-    }
-}
-
-fn some(connection: &Connection, path: &Path, which: &str, values: impl Params) -> Result<Vec<Erasure>, LogbookError> {
-    let failed = |error| sqlite(path, error);
-    if !schema::has_table(connection, "erased").map_err(failed)? {
-        return Ok(Vec::new());
-    }
-    let mut select = connection.prepare(&format!("SELECT {COLUMNS} FROM erased {which}")).map_err(failed)?;
-    let rows = select.query_map(values, erasure);
-    rows.and_then(Iterator::collect).map_err(failed)
-}
-
-fn erasure(row: &Row<'_>) -> rusqlite::Result<Erasure> {
-    Ok(Erasure {
-        exam: row.get(0)?,
-        seat: row.get(1)?,
-        number: row.get(2)?,
-        place: row.get(3)?,
-        closed: row.get(4)?,
-        why: row.get(5)?,
-        asked_by: row.get(6)?,
-        agreed_by: row.get(7)?,
-        agreed: row.get(8)?,
-    })
-}
 
 /// Has everything that is deleted from now on written over.
 pub fn write_over(connection: &Connection, path: &Path) -> Result<(), LogbookError> {

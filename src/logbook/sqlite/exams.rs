@@ -7,7 +7,7 @@ use rusqlite::{Connection, OptionalExtension as _, Row, Transaction};
 use uuid::Uuid;
 
 use super::error::sqlite;
-use super::{boxes, entries, erasing, writers};
+use super::{boxes, entries, erased, writers};
 use crate::logbook::engine::{BoxState, ExamRows, IndexRow, NewExam, NewStep, StepRow, SummaryOf, SummaryRow, Which};
 use crate::logbook::error::{FileError, LogbookError};
 use crate::logbook::names::{BoxKey, ExamId, ExamNumber, NamedBox};
@@ -156,7 +156,7 @@ pub fn rows(connection: &Connection, path: &Path, number: ExamNumber) -> Result<
 fn not_there(connection: &Connection, path: &Path, number: ExamNumber) -> Result<FileError, LogbookError> {
     let sql = "SELECT id FROM exam WHERE number = ?1";
     let id = connection.query_row(sql, [number.0], |row| row.get(0).map(ExamId::new)).optional();
-    let erased = id.map_err(|error| sqlite(path, error))?.map(|id| erasing::of(connection, path, id)).transpose()?;
+    let erased = id.map_err(|error| sqlite(path, error))?.map(|id| erased::of(connection, path, id)).transpose()?;
     Ok(erased.flatten().map_or(FileError::NoSuchExam { exam: number }, FileError::erased))
 }
 
@@ -182,7 +182,7 @@ pub fn summaries(connection: &Connection, path: &Path, which: Which) -> Result<V
          FROM exam LEFT JOIN box ON box.id = box {which} ORDER BY number DESC LIMIT ?1"
     );
     let mut erased: HashMap<Uuid, Erasure> =
-        erasing::all(connection, path)?.into_iter().map(|erasure| (erasure.exam, erasure)).collect();
+        erased::all(connection, path)?.into_iter().map(|erasure| (erasure.exam, erasure)).collect();
     let mut select = connection.prepare(&sql).map_err(failed)?;
     let rows = select.query_map([most], |row| {
         let number = ExamNumber(row.get(0)?);

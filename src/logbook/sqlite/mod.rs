@@ -6,7 +6,7 @@
 //! - `schema`: its tables; `form2`: how a file of form 1 is brought to them;
 //! - `exams`, `entries`, `boxes`, `writers`: their rows; `parcels`: those that are sent; `others`: those that came; `let_go`: those that are kept
 //!   no longer;
-//! - `erasing`: what was taken away of exams that were erased;
+//! - `erasing`: taking away what is to be erased; `erased`: what is left of it;
 //! - `disk`: what was committed goes on to the disk, against power cuts;
 //! - `error`: what SQLite says, in words.
 
@@ -15,6 +15,7 @@ mod companions;
 mod copy;
 mod disk;
 mod entries;
+mod erased;
 mod erasing;
 mod error;
 mod exams;
@@ -237,7 +238,7 @@ impl Engine for SqliteFile {
     }
 
     fn erased(&self) -> Result<Vec<Erasure>, LogbookError> {
-        erasing::all(&self.connection, self.path()).map_err(LogbookError::in_reading)
+        erased::all(&self.connection, self.path()).map_err(LogbookError::in_reading)
     }
 
     fn erase(&mut self, erasures: &[Erasure], of_days: &[DayWithout]) -> Result<(), LogbookError> {
@@ -258,7 +259,7 @@ impl Engine for SqliteFile {
         self.write(|transaction, path| {
             // another program may have erased the exam since this one read it
             let Entry { kind, about, .. } = &amendment.entry;
-            match erasing::of_entry(transaction, path, kind, about)? {
+            match erased::of_entry(transaction, path, kind, about)? {
                 Some(erasure) => Err(FileError::erased(erasure).at(path)),
                 None => entries::add(transaction, path, amendment),
             }

@@ -6,7 +6,7 @@ use rusqlite::Transaction;
 
 use super::error::sqlite;
 use super::parcels::SPOKEN;
-use super::{boxes, entries, erasing, let_go, writers};
+use super::{boxes, entries, erased, let_go, writers};
 use crate::logbook::engine::{Arrival, ArrivedExam};
 use crate::logbook::error::{FileError, LogbookError};
 use crate::sharing::{Entry, Hash, Sealed, SiteName};
@@ -43,7 +43,7 @@ pub fn take_in(
             }
         }
         let Entry { kind, about, .. } = &row.sealed.entry;
-        if erasing::of_entry(transaction, path, kind, about)?.is_some() {
+        if erased::of_entry(transaction, path, kind, about)?.is_some() {
             // an older parcel, or one that was written before, has it still
             entries::put(transaction, path, &row.sealed, None)?;
             continue;

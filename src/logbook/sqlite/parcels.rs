@@ -8,7 +8,7 @@ use rusqlite::Connection;
 use uuid::Uuid;
 
 use super::error::sqlite;
-use super::{entries, erasing, exams, schema, writers};
+use super::{entries, erased, exams, schema, writers};
 use crate::logbook::beginning::box_state_of;
 use crate::logbook::engine::{EntryRow, ParcelRows, SpokenRow, WriterRow};
 use crate::logbook::error::{FileError, LogbookError};
@@ -80,7 +80,7 @@ fn exam_body(
     let damaged = |what: &str| FileError::Damaged { detail: format!("entry {number}: {what}") }.at(path);
     let id = Uuid::from_slice(&row.sealed.entry.about).map_err(|_| damaged("its exam has no identity"))?;
     let exam = exams::number_of(connection, path, ExamId::new(id))?.ok_or_else(|| damaged("its exam is not there"))?;
-    if erasing::of(connection, path, ExamId::new(id))?.is_some() {
+    if erased::of(connection, path, ExamId::new(id))?.is_some() {
         rows.spoken.push(SpokenRow { exam: ExamId::new(id), writer: row.sealed.writer, number: exam.0 });
         return Ok(None);
     }
