@@ -15,6 +15,9 @@ use crate::sharing::{Erasure, NotASeat, SeatName};
 /// What went wrong in storing something, in the storing engine's own words.
 pub type EngineError = Box<dyn StdError + Send + Sync>;
 
+/// What an empty file is called.
+pub(super) const EMPTY_FILE: &str = "an empty file";
+
 /// A logbook that cannot be opened, read or written. Whatever it is, nothing that was in the file has been overwritten.
 #[derive(Debug, Error)]
 pub enum LogbookError {
@@ -476,6 +479,11 @@ impl LogbookError {
     /// Whether there is no such file.
     pub fn is_missing(&self) -> bool {
         matches!(self.file_error(), Some(FileError::Missing))
+    }
+
+    /// Whether there is nothing yet: no file, or one that stands empty since whoever was making it was killed.
+    pub fn is_not_begun(&self) -> bool {
+        self.is_missing() || self.found_instead() == Some(EMPTY_FILE)
     }
 
     /// Whether the logbook has no exam of the number that was asked for.

@@ -42,7 +42,7 @@ impl Logbook {
         }
         let others = match Self::open_read_only(&path) {
             Ok(others) => others,
-            Err(error) if error.is_missing() => return Ok(nothing(Vec::new())),
+            Err(error) if error.is_not_begun() => return Ok(nothing(Vec::new())),
             Err(error) => return Ok(nothing(vec![error.to_string()])),
         };
         match others.told_about(&ids, box_name) {

@@ -81,6 +81,8 @@ impl Logbook {
 pub fn known_of_others(logbook: &Path, own: &BTreeMap<WriterId, i64>) -> Result<BTreeMap<WriterId, i64>, ParcelError> {
     let others = match Logbook::open_read_only(&others_of(logbook)) {
         Err(error) if error.is_missing() => return Ok(own.clone()),
+        // filled now, so that nobody waits for it again
+        Err(error) if error.is_not_begun() => Logbook::open(&others_of(logbook))?,
         opened => opened?,
     };
     let mut known = own.clone();

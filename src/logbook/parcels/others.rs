@@ -96,7 +96,7 @@ impl Others {
     /// When the file cannot be read.
     pub fn beside(logbook: &Path) -> Result<Option<Self>, ParcelError> {
         let logbook = match Logbook::open_read_only(&others_of(logbook)) {
-            Err(error) if error.is_missing() => return Ok(None),
+            Err(error) if error.is_not_begun() => return Ok(None),
             opened => opened?,
         };
         let seen = logbook.engine.seen()?;

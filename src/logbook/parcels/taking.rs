@@ -90,7 +90,7 @@ impl Named {
 /// new is not signed by whom it should be. Nothing is taken in then.
 pub fn take_in(logbook: &Path, parcels: &[Parcel], reading: Reading<'_>) -> Result<Taken, ParcelError> {
     let own = opened(logbook)?;
-    let others = opened(&others_of(logbook))?;
+    let others = opened_others(&others_of(logbook))?;
     let only_say = reading.only_say;
     let mut plan = Plan::of(parcels, own.as_ref(), others.as_ref(), reading)?;
     drop((own, others));
@@ -114,6 +114,13 @@ pub fn take_in(logbook: &Path, parcels: &[Parcel], reading: Reading<'_>) -> Resu
 fn opened(path: &Path) -> Result<Option<Logbook>, ParcelError> {
     match Logbook::open_read_only(path) {
         Err(error) if error.is_missing() => Ok(None),
+        opened => Ok(Some(opened?)),
+    }
+}
+
+fn opened_others(path: &Path) -> Result<Option<Logbook>, ParcelError> {
+    match Logbook::open_read_only(path) {
+        Err(error) if error.is_not_begun() => Ok(None),
         opened => Ok(Some(opened?)),
     }
 }

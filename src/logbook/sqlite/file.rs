@@ -15,7 +15,7 @@ use super::log::Log;
 use super::schema::{self, FORM, Identity};
 use super::writers;
 use super::{copy, form2};
-use crate::logbook::error::{FileError, LogbookError};
+use crate::logbook::error::{EMPTY_FILE, FileError, LogbookError};
 use crate::logbook::files::{
     FileIdentity, beside, can_be_read, can_be_written, keep_to_owner, make_file, refuse_companions_of_others,
     refuse_unless_file, remove_if_empty, widen_companions,
@@ -23,9 +23,6 @@ use crate::logbook::files::{
 
 /// How long a file may stand empty while another program makes a logbook of it.
 const BEING_MADE: Duration = Duration::from_millis(500);
-
-/// What an empty file is called.
-const EMPTY_FILE: &str = "an empty file";
 
 /// A file up to this size is looked through whole when it is opened: some ten milliseconds at most.
 const CHECKED_AT_OPENING_BYTES: u64 = 8 << 20;

@@ -1,10 +1,12 @@
 //! Parcels: what two logbooks have of each other after exchanging them, and what is refused.
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 
 use dioptray::kit::BoxChange;
 use dioptray::logbook::parcels::error::{ParcelError, ParcelFault};
+use dioptray::logbook::parcels::exchange::known_of_others;
 use dioptray::logbook::parcels::key::key_of;
 use dioptray::logbook::parcels::others::{Elsewhere, Others, others_of};
 use dioptray::logbook::parcels::read::Parcel;
@@ -134,6 +136,37 @@ fn two_logbooks_have_each_others_closed_exams_as_they_were_closed() {
     // one's own are as they were
     assert_eq!(team.exams().unwrap().exams.len(), 1);
     team.check().unwrap();
+}
+
+/// Whoever was making the file with what others wrote was killed before anything was in it.
+#[test]
+fn an_empty_file_of_others_is_nothing_yet_and_is_filled() {
+    let seats = Seats::new();
+    let (mut lane3, team) = (seats.open("lane3"), seats.open("teamB"));
+    closed(&mut lane3, "A.", 0);
+    let parcel = seats.write("lane3", "a", None);
+    let others = others_of(team.path());
+    fs::write(&others, "").unwrap();
+    assert!(Others::beside(team.path()).unwrap().is_none());
+    assert_eq!(seats.read("teamB", &[&parcel]).unwrap().new, 1);
+    assert_eq!(names(&seats.state("teamB")), ["lane3-1"]);
+    // and one who asks a room fills it by asking
+    let others = others_of(lane3.path());
+    fs::write(&others, "").unwrap();
+    assert_eq!(known_of_others(lane3.path(), &BTreeMap::new()).unwrap().len(), 0);
+    assert!(Logbook::open_read_only(&others).is_ok());
+}
+
+#[test]
+fn the_last_entry_of_a_writer_comes_with_its_own_hash() {
+    let seats = Seats::new();
+    four_parcels(&seats);
+    let logbook = seats.open("lane3");
+    let last = logbook.last_entries().unwrap();
+    assert_eq!(last.len(), 1);
+    let (writer, number, hash) = last[0];
+    assert_eq!(number, 6);
+    assert_eq!(logbook.hash_of(writer, number).unwrap(), Some(hash));
 }
 
 #[test]
