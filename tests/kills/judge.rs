@@ -41,8 +41,8 @@ pub fn judge(owner: &Link, folders: &[PathBuf], records: &[Record], chance: &mut
     let in_room = each_once(owner)?;
     let mut local = BTreeMap::new();
     for ((caller, link), record) in callers.iter().zip(&links).zip(records) {
-        let rows = own_is_as_in_the_room(caller, link, record)
-            .map_err(|error| format!("{}: {error}", caller.joined.seat))?;
+        let rows =
+            own_is_as_in_the_room(caller, link, record).map_err(|error| format!("{}: {error}", caller.joined.seat))?;
         local.insert(caller.writer, rows);
     }
     let all: BTreeSet<(Uuid, i64, Vec<u8>)> = local.values().flatten().map(key).collect();
@@ -161,7 +161,8 @@ fn each_lens_is_where_it_is(
             holds.settle(link, caller.writer)?;
         }
     }
-    let sql = "SELECT home, lens, number, false FROM room.held UNION ALL SELECT home, lens, number, true FROM room.also_held";
+    let sql =
+        "SELECT home, lens, number, false FROM room.held UNION ALL SELECT home, lens, number, true FROM room.also_held";
     let mut counted: BTreeMap<(Uuid, String), usize> = BTreeMap::new();
     let mut pieces: BTreeSet<(String, i32)> = BTreeSet::new();
     for row in owner.call(sql, &[])? {

@@ -72,7 +72,8 @@ fn all() -> Result<(), Failure> {
     for room in 0..rooms {
         let share = |all: u64| all * (room + 1) / rooms - all * room / rooms;
         let of_room = Asked { seats: share(seats), servers: share(servers), restores: share(restores) };
-        let seen = world::run(&server, copy.path(), room, of_room, seed).map_err(|error| format!("room {room}: {error}"))?;
+        let seen =
+            world::run(&server, copy.path(), room, of_room, seed).map_err(|error| format!("room {room}: {error}"))?;
         tally.add(&seen);
         println!("after {:4.0} s: {tally}", begun.elapsed().as_secs_f64());
     }

@@ -213,9 +213,11 @@ impl Hand {
     /// Says up to which entry the room has confirmed, where that is new.
     fn say_what_is_confirmed(&mut self) -> Result<(), Failure> {
         let me = self.caller.writer;
-        let sent = Sent::of(self.logbook.path()).iter().find(|(writer, _)| *writer == me).map_or(0, |(_, number)| number);
+        let sent =
+            Sent::of(self.logbook.path()).iter().find(|(writer, _)| *writer == me).map_or(0, |(_, number)| number);
         if sent > self.confirmed {
-            let hash = self.logbook.hash_of(me, sent)?.ok_or_else(|| format!("entry {sent} was confirmed and is not here"))?;
+            let hash =
+                self.logbook.hash_of(me, sent)?.ok_or_else(|| format!("entry {sent} was confirmed and is not here"))?;
             println!("confirmed {sent} {hash}");
             self.confirmed = sent;
         } else {
