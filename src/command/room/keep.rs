@@ -7,7 +7,7 @@ use clap::error::ErrorKind;
 use clap::{Args, value_parser};
 use serde::Serialize;
 
-use super::AtAddress;
+use super::at_address::AtAddress;
 use crate::command::context::WrongUsage;
 use crate::command::json::write_line;
 use crate::command::{CAUTION, Context, Outcome};

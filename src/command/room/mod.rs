@@ -1,40 +1,31 @@
 //! `dioptray room`: many machines, one record.
 
+mod at_address;
 mod erase;
 mod exams;
 mod keep;
+mod said;
 mod settle;
+mod status;
 mod take_over;
 mod watch;
 
 use std::io::Write;
-use std::path::PathBuf;
 
 use clap::{Args, Subcommand, ValueEnum};
-use jiff::Timestamp;
-use serde::Serialize;
 
-use crate::command::boxes::unsettled_of_all;
+use self::at_address::AtAddress;
+use self::said::{in_words, say_if_clocks_differ};
+use self::status::status;
 use crate::command::context::CAUTION;
 use crate::command::files::{logbook_path, settings_folder as folder};
-use crate::command::json::write_line;
-use crate::command::{Context, Outcome, note, values};
-use crate::kit::document::fault::counted;
-use crate::logbook::Logbook;
+use crate::command::{Context, Outcome, values};
 use crate::room::address::Address;
-use crate::room::calls::{SeatThere, Welcome, counted_twice, heads, seats};
-use crate::room::erasing::erasures;
 use crate::room::error::RoomError;
-use crate::room::exchange::{Exchanged, unsent};
 use crate::room::joined::Joined;
-use crate::room::joining::{Caller, connect, join, leave};
+use crate::room::joining::{join, leave};
 use crate::room::prepare::{Role, allow, prepare};
-use crate::room::sent::Sent;
-use crate::session::erasing::erase_what_was_agreed;
-use crate::sharing::{Heads, SeatName};
-
-/// Clocks that differ by more are told.
-const CLOCKS_DIFFER_S: f64 = 60.0;
+use crate::sharing::SeatName;
 
 /// The arguments of `dioptray room`.
 #[derive(Debug, Args)]
@@ -106,16 +97,6 @@ enum RoomCommand {
 }
 
 #[derive(Debug, Args)]
-struct AtAddress {
-    /// The room: postgresql://LOGIN@COMPUTER/DATABASE.
-    #[arg(value_name = "ADDRESS", value_parser = values::text())]
-    address: String,
-    /// The certificate by which the computer is known, or of whoever signed it (PEM).
-    #[arg(long, value_name = "FILE", value_parser = values::path())]
-    certificate: Option<PathBuf>,
-}
-
-#[derive(Debug, Args)]
 struct Allow {
     #[command(flatten)]
     room: AtAddress,
@@ -174,29 +155,6 @@ impl RoleName {
     }
 }
 
-#[derive(Serialize)]
-struct RoomJson {
-    room: String,
-    there: bool,
-    unsent: i64,
-    clock_differs_s: Option<f64>,
-    seats: Vec<SeatJson>,
-    unsettled: usize,
-    counted_twice: Vec<settle::CountedTwiceJson>,
-    /// What somebody asks to have erased, and what was.
-    erasures: Vec<erase::ErasureJson>,
-}
-
-#[derive(Serialize)]
-struct SeatJson {
-    seat: String,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    site: Option<String>,
-    heard: Option<String>,
-    head: i64,
-    gone: bool,
-}
-
 impl Rooms {
     /// Runs the subcommand.
     pub fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
@@ -231,14 +189,6 @@ impl Rooms {
     }
 }
 
-impl AtAddress {
-    fn link(&self) -> Result<(Address, crate::room::link::Link), RoomError> {
-        let address: Address = self.address.parse()?;
-        let link = connect(&address, self.certificate.as_deref(), folder().as_deref())?;
-        Ok((address, link))
-    }
-}
-
 impl Join {
     fn run(self, context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
         let path = logbook_path(context)?;
@@ -260,109 +210,5 @@ impl Join {
         }
         writeln!(out, "Labels and findings are sent to it. Keep names out of labels.")?;
         Ok(Outcome::Done)
-    }
-}
-
-fn in_words(exchanged: Exchanged) -> String {
-    let sent = counted(exchanged.sent, "entry", "entries");
-    format!("{sent} sent, {} new here", exchanged.new)
-}
-
-/// By how many seconds the clock here is ahead of that of the room.
-fn ahead_s(welcome: &Welcome) -> f64 {
-    Timestamp::now().as_millisecond() as f64 / 1000.0 - welcome.clock_s
-}
-
-fn say_if_clocks_differ(welcome: &Welcome) {
-    let ahead = ahead_s(welcome);
-    if ahead.abs() > CLOCKS_DIFFER_S {
-        let way = if ahead > 0.0 { "ahead of" } else { "behind" };
-        note(format_args!(
-            "the clock of this computer is {:.0} s {way} the room's: times are kept as they are here, and nothing is ordered by them",
-            ahead.abs()
-        ));
-    }
-}
-
-fn status(context: &Context, out: &mut dyn Write) -> anyhow::Result<Outcome> {
-    let caller = Caller::of(&logbook_path(context)?, folder())?;
-    let round = caller.connect().and_then(|(link, welcome)| {
-        let exchanged = caller.exchange(&link)?;
-        let mut there = Heads::default();
-        heads(&link, caller.writer)?.iter().for_each(|known| there.learn(known.writer, known.number));
-        let twice: Vec<_> = counted_twice(&link, caller.writer)?.into_iter().map(Into::into).collect();
-        Ok((welcome, exchanged, there, seats(&link, caller.writer)?, twice, erasures(&link)?))
-    });
-    erase_what_was_agreed(&mut Logbook::open(&caller.path)?).iter().for_each(note);
-    let logbook = Logbook::open_read_only(&caller.path)?;
-    let (round, why) = match round {
-        Ok(round) => (Some(round), None),
-        Err(error) if error.is_away() => (None, Some(error)),
-        Err(error) => return Err(error.into()),
-    };
-    let last_heard = Sent::of(&caller.path);
-    let unsettled = unsettled_of_all(&logbook)?;
-    let unsent = unsent(&logbook, round.as_ref().map_or(&last_heard, |(_, _, there, ..)| there))?;
-    if let Some(why) = &why {
-        note(why);
-    }
-    if context.json {
-        let room = caller.joined.address.to_string();
-        let there = round.is_some();
-        let (clock_differs_s, seats, counted_twice, erasures) = match round {
-            Some((welcome, _, _, seats, twice, erasures)) => {
-                let erasures = erasures.iter().map(erase::ErasureJson::of).collect();
-                (Some(ahead_s(&welcome)), seats.iter().map(SeatJson::of).collect(), twice, erasures)
-            }
-            None => (None, Vec::new(), Vec::new(), Vec::new()),
-        };
-        write_line(out, &RoomJson { room, there, unsent, clock_differs_s, seats, unsettled, counted_twice, erasures })?;
-        return Ok(Outcome::Done);
-    }
-    writeln!(out, "{} in the room {}", caller.joined.seat, caller.joined.address)?;
-    let Some((welcome, exchanged, _, seats, twice, erasures)) = round else {
-        writeln!(out, "the room is away; {unsent} not sent yet, all kept here")?;
-        return Ok(Outcome::Done);
-    };
-    say_if_clocks_differ(&welcome);
-    writeln!(out, "{}; {unsent} not sent yet", in_words(exchanged))?;
-    if unsettled > 0 {
-        writeln!(out, "{} to settle: `dioptray boxes` says in which box", counted(unsettled, "lens", "lenses"))?;
-    }
-    for twice in &twice {
-        writeln!(out, "{}", twice.in_words())?;
-    }
-    for seat in &seats {
-        let site = seat.site.as_deref().map_or_else(String::new, |site| format!(" at {site}"));
-        writeln!(out, "  {}{site}: {}, {}", seat.name, counted(seat.head as usize, "entry", "entries"), heard(seat))?;
-    }
-    erase::write_list(out, &erasures)?;
-    Ok(Outcome::Done)
-}
-
-fn heard(seat: &SeatThere) -> String {
-    let ago = match seat.ago_s {
-        ago if ago < 60.0 => "heard just now".to_owned(),
-        ago if ago < 5400.0 => format!("not heard for {:.0} min", ago / 60.0),
-        ago if ago < 48.0 * 3600.0 => format!("not heard for {:.0} h", ago / 3600.0),
-        ago => format!("not heard for {:.0} days", ago / 86400.0),
-    };
-    if seat.is_gone { "left the room".to_owned() } else { ago }
-}
-
-/// A time of the server's clock, from seconds since 1970 (UTC).
-fn time(at_s: f64) -> Option<String> {
-    Timestamp::from_millisecond((at_s * 1000.0) as i64).ok().map(|at| at.to_string())
-}
-
-impl SeatJson {
-    fn of(seat: &SeatThere) -> Self {
-        Self {
-            seat: seat.name.clone(),
-            site: seat.site.clone(),
-            heard: time(seat.heard_s),
-            head: seat.head,
-            gone: seat.is_gone,
-        }
     }
 }

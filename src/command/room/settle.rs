@@ -6,6 +6,7 @@ use anyhow::bail;
 use clap::Args;
 use serde::Serialize;
 
+use super::said::time;
 use crate::command::files::{logbook_path, settings_folder as folder};
 use crate::command::{CAUTION, Context, Outcome};
 use crate::room::calls::{CountedTwice, settle_counted};
@@ -53,7 +54,7 @@ pub struct CountedTwiceJson {
 impl From<CountedTwice> for CountedTwiceJson {
     fn from(twice: CountedTwice) -> Self {
         let CountedTwice { number, at_s, in_box, lens, seats } = twice;
-        Self { number, at: super::time(at_s), in_box, lens, seats }
+        Self { number, at: time(at_s), in_box, lens, seats }
     }
 }
 
