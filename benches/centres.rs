@@ -85,11 +85,7 @@ fn ask(link: &Link, loaded: &mut Loaded, oldest_day: Timestamp) {
     let spoken = |nth: u64| {
         let seat = nth * 11 % SEATS;
         let last = loaded.head(seat);
-        Wanted {
-            seat: Some(load::seat_name(seat)),
-            number: Some((nth as i64 * 37) % last + 1),
-            ..Wanted::default()
-        }
+        Wanted { seat: Some(load::seat_name(seat)), number: Some((nth as i64 * 37) % last + 1), ..Wanted::default() }
     };
     let mut found = 0;
     report("one by its spoken number, of any age", timed(|nth| found += first(&spoken(nth))));
@@ -121,7 +117,10 @@ fn ask(link: &Link, loaded: &mut Loaded, oldest_day: Timestamp) {
         let seat = nth * 17 % SEATS;
         entries(link, writer(nth), loaded.head(seat) - 20, 200).unwrap().0.len()
     };
-    report("the last 20 entries of a seat (`entries`)", timed(|nth| assert_eq!(last_20(nth), 20.min(loaded.head(0)) as usize)));
+    report(
+        "the last 20 entries of a seat (`entries`)",
+        timed(|nth| assert_eq!(last_20(nth), 20.min(loaded.head(0)) as usize)),
+    );
     let body = loaded.body(1);
     report("one exam sent (`ship`)", timed(|nth| send_one(link, loaded, nth * 19 % SEATS, &body)));
 }

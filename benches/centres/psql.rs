@@ -25,7 +25,10 @@ const QUESTIONS: [(&str, &str); 7] = [
         "the latest 50 of an examiner",
         "SELECT * FROM room.exams(NULL, NULL, NULL, 'Examiner 31', NULL, NULL, NULL, NULL, 51)",
     ),
-    ("the last 20 entries of a seat", "SELECT e.* FROM room.writer AS w, room.entries(w.id, w.head - 20, 200) AS e WHERE w.seat = 'c31'"),
+    (
+        "the last 20 entries of a seat",
+        "SELECT e.* FROM room.writer AS w, room.entries(w.id, w.head - 20, 200) AS e WHERE w.seat = 'c31'",
+    ),
     ("how far each seat is known", "SELECT h.* FROM room.seat AS s, room.heads(s.home) AS h WHERE s.name = 'c31'"),
 ];
 
@@ -50,13 +53,8 @@ impl Psql {
     }
 
     fn said(&self, sql: &str) -> (String, String) {
-        let mut child = self
-            .command()
-            .stdin(Stdio::piped())
-            .stdout(Stdio::piped())
-            .stderr(Stdio::piped())
-            .spawn()
-            .unwrap();
+        let mut child =
+            self.command().stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
         child.stdin.take().unwrap().write_all(sql.as_bytes()).unwrap();
         let said = child.wait_with_output().unwrap();
         (String::from_utf8_lossy(&said.stdout).into_owned(), String::from_utf8_lossy(&said.stderr).into_owned())

@@ -56,17 +56,7 @@ pub fn exams(link: &Link, wanted: &Wanted, most: u16) -> Result<(Vec<ListedThere
     let one_more = i32::try_from(most + 1).unwrap_or(i32::MAX);
     let rows = link.call(
         "SELECT seat, site, spoken, \"by\", at, label, is_let_go FROM room.exams($1, $2, $3, $4, $5, $6, $7, $8, $9)",
-        &[
-            &wanted.seat,
-            &wanted.number,
-            &wanted.site,
-            &wanted.by,
-            &from,
-            &to,
-            &after_seat,
-            &after_number,
-            &one_more,
-        ],
+        &[&wanted.seat, &wanted.number, &wanted.site, &wanted.by, &from, &to, &after_seat, &after_number, &one_more],
     )?;
     let mut lines: Vec<ListedThere> = rows
         .iter()

@@ -70,7 +70,8 @@ fn exams_are_found_by_seat_site_day_and_examiner_without_fetching_them() -> Test
     let room = SharedRoom::new("listed", &logins)?;
     let owner = room.owner()?;
     let reader = Seat::joined("office", &room.login("r"), &room.address("r")?)?;
-    let link = |name: &str| Link::connect(&room.address(name)?.parse()?, Some(&room.login(name)), None).map_err(Failure::from);
+    let link =
+        |name: &str| Link::connect(&room.address(name)?.parse()?, Some(&room.login(name)), None).map_err(Failure::from);
     for (seat, login) in [("lane1", "a"), ("lane9", "v")] {
         Seat::joined(seat, &room.login(login), &room.address(login)?)?;
     }
@@ -78,7 +79,8 @@ fn exams_are_found_by_seat_site_day_and_examiner_without_fetching_them() -> Test
     let (twice, home1, home9) = (new(), home_of(&owner, "lane1")?, home_of(&owner, "lane9")?);
     let (one, nine) = (WriterId::new(Uuid::new_v4()), WriterId::new(Uuid::new_v4()));
     // what came two months ago, with one exam whose seat had a clock that was wrong
-    let early = [(1, "2026-03-01T09:00:00Z", new()), (2, "1999-01-01T00:00:00Z", new()), (3, "2026-03-01T23:30:00Z", twice)];
+    let early =
+        [(1, "2026-03-01T09:00:00Z", new()), (2, "1999-01-01T00:00:00Z", new()), (3, "2026-03-01T23:30:00Z", twice)];
     sent(&link("a")?, home1, one, "A. Osei", &early)?;
     aged(&owner, 2)?;
     let late = [(7, "2026-05-04T10:00:00Z", new()), (8, "2026-05-04T12:00:00Z", new())];
@@ -103,7 +105,9 @@ fn exams_are_found_by_seat_site_day_and_examiner_without_fetching_them() -> Test
     // going on, one at a time, gives each once and in the same order
     let (mut one_by_one, mut after) = (Vec::new(), Vec::new());
     loop {
-        let page = reader.json(&[&["room", "exams", "--most", "1"][..], &after.iter().map(String::as_str).collect::<Vec<_>>()].concat())?;
+        let page = reader.json(
+            &[&["room", "exams", "--most", "1"][..], &after.iter().map(String::as_str).collect::<Vec<_>>()].concat(),
+        )?;
         one_by_one.push(format!("{}-{}", page["exams"][0]["seat"].as_str().ok_or("none")?, page["exams"][0]["number"]));
         match page["after"].as_str() {
             Some(last) => after = vec!["--after".to_owned(), last.to_owned()],
@@ -139,7 +143,8 @@ fn exams_are_found_by_seat_site_day_and_examiner_without_fetching_them() -> Test
 
 #[test]
 fn lists_have_the_rights_of_their_login() -> Tested {
-    let logins = [("v", Role::Examiner, Some("valley")), ("k", Role::Keeper, None), ("t", Role::Teacher, Some("hillside"))];
+    let logins =
+        [("v", Role::Examiner, Some("valley")), ("k", Role::Keeper, None), ("t", Role::Teacher, Some("hillside"))];
     let room = SharedRoom::new("listrights", &logins)?;
     let hillside = Seat::joined("lane1", &room.login("a"), &room.address("a")?)?;
     let valley = Seat::joined("lane9", &room.login("v"), &room.address("v")?)?;
@@ -291,11 +296,8 @@ fn a_server_that_is_killed_while_it_lets_go_has_the_whole_month_or_none_of_it() 
     // somebody looks at the room, and the month that is ready waits for its place
     let looks_on = server.owner("room")?;
     looks_on.run("BEGIN; LOCK TABLE room.entry IN ACCESS SHARE MODE")?;
-    let mut keeping = a
-        .command(&["room", "keep", "2", &of_owner, "--yes"])
-        .stdout(Stdio::null())
-        .stderr(Stdio::null())
-        .spawn()?;
+    let mut keeping =
+        a.command(&["room", "keep", "2", &of_owner, "--yes"]).stdout(Stdio::null()).stderr(Stdio::null()).spawn()?;
     until("it waits", || {
         let waits = "SELECT count(*) FROM pg_locks AS l JOIN pg_class AS c ON c.oid = l.relation
                      WHERE NOT l.granted AND c.relname = 'entry'";

@@ -136,7 +136,10 @@ impl List {
         }
         for GoneJson { seat, exams, first, last } in &gone {
             let exams = counted(*exams, "exam", "exams");
-            writeln!(out, "{seat}: {exams} between {seat}-{first} and {seat}-{last} kept no longer, as the room has let go of them")?;
+            writeln!(
+                out,
+                "{seat}: {exams} between {seat}-{first} and {seat}-{last} kept no longer, as the room has let go of them"
+            )?;
         }
         Ok(Outcome::Done)
     }

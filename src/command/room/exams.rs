@@ -116,7 +116,11 @@ impl Exams {
             return Ok(Outcome::Done);
         }
         if lines.is_empty() {
-            let none = if is_of_one { "the room has no such exam, or none that this login sees" } else { "no exam is of these" };
+            let none = if is_of_one {
+                "the room has no such exam, or none that this login sees"
+            } else {
+                "no exam is of these"
+            };
             writeln!(out, "{none}")?;
             return Ok(Outcome::Done);
         }
@@ -159,10 +163,7 @@ fn row(line: &ListedThere, writing: &Writing) -> [String; 5] {
     let or_dash = |text: &Option<String>| text.as_deref().map_or_else(|| "–".to_owned(), isolated);
     [
         name(line),
-        closed.map_or_else(
-            |_| isolated(&line.closed),
-            |at| writing.local(at).strftime("%Y-%m-%d %H:%M").to_string(),
-        ),
+        closed.map_or_else(|_| isolated(&line.closed), |at| writing.local(at).strftime("%Y-%m-%d %H:%M").to_string()),
         or_dash(&line.site),
         or_dash(&line.by),
         if line.is_let_go { "(the record is kept no longer)".to_owned() } else { or_dash(&line.label) },

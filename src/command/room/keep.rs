@@ -97,7 +97,8 @@ fn ask(months: &[OldMonth], database: &str) -> anyhow::Result<()> {
     let exams: i64 = months.iter().map(|month| month.exams).sum();
     let exams = counted(exams as usize, "exam", "exams");
     if !io::stdin().is_terminal() {
-        let message = format!("this lets go of {exams} in the room {database} for good: say --yes, or --dry-run to see only");
+        let message =
+            format!("this lets go of {exams} in the room {database} for good: say --yes, or --dry-run to see only");
         return Err(WrongUsage { kind: ErrorKind::MissingRequiredArgument, message }.into());
     }
     let mut asked = io::stderr();

@@ -36,11 +36,7 @@ pub fn up_to(connection: &Connection, path: &Path, writer: WriterId) -> Result<i
 }
 
 /// Lets go of exams of these writers up to these numbers of their entries, and of what was added in those.
-pub fn of_writers(
-    transaction: &Transaction<'_>,
-    path: &Path,
-    further: &[(WriterId, i64)],
-) -> Result<(), LogbookError> {
+pub fn of_writers(transaction: &Transaction<'_>, path: &Path, further: &[(WriterId, i64)]) -> Result<(), LogbookError> {
     let failed = |error| sqlite(path, error);
     transaction.execute_batch(LET_GO).map_err(failed)?;
     transaction.execute_batch(SPOKEN).map_err(failed)?;
