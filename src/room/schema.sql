@@ -253,8 +253,9 @@ BEGIN
 END $$;
 
 -- Whether what a seat wrote may be seen by whoever calls: a login of no site sees every site, any other its own.
+-- It sets no path of its own, which its callers have: so it becomes a part of their questions and is not called a seat at a time.
 CREATE OR REPLACE FUNCTION is_seen(p_site text, me login) RETURNS boolean
-LANGUAGE sql IMMUTABLE SET search_path = room, pg_temp AS $$
+LANGUAGE sql IMMUTABLE AS $$
     SELECT me.site IS NULL OR coalesce(me.site = p_site, false)
 $$;
 
