@@ -85,13 +85,17 @@ fn ask(link: &Link, loaded: &mut Loaded, oldest_day: Timestamp) {
     let spoken = |nth: u64| {
         let seat = nth * 11 % SEATS;
         let last = loaded.head(seat);
-        Wanted { seat: Some(load::seat_name(seat)), number: Some((nth as i64 * 37) % last + 1), ..Wanted::default() }
+        Wanted {
+            seat: Some(load::seat_name(seat)),
+            number: Some((nth.cast_signed() * 37) % last + 1),
+            ..Wanted::default()
+        }
     };
     let mut found = 0;
     report("one by its spoken number, of any age", timed(|nth| found += first(&spoken(nth))));
     assert_eq!(found as u64, TIMES);
     let day = |nth: u64, from: Timestamp| {
-        let from = from + jiff::SignedDuration::from_hours(24 * (nth as i64 % 27));
+        let from = from + jiff::SignedDuration::from_hours(24 * (nth.cast_signed() % 27));
         Some((from, from + jiff::SignedDuration::from_hours(24)))
     };
     for (what, begins) in [("oldest", oldest_day), ("newest", loaded.newest_month())] {
@@ -166,7 +170,7 @@ fn restore(server: &Server, psql: &Psql) {
         "a backup put back: {:.1} GB copied to the disk in {:.0} s, the server there after {:.1} s more",
         folder_gb(&server.data()),
         copied.as_secs_f64(),
-        (begun.elapsed() - copied).as_secs_f64()
+        begun.elapsed().saturating_sub(copied).as_secs_f64()
     );
     std::fs::remove_dir_all(server.data().with_file_name("before")).unwrap();
 }
@@ -185,7 +189,7 @@ fn main() {
         println!("  {setting} = {}", psql.answer(&format!("SHOW {setting}")).trim());
     }
     let mut loaded = Loaded::new(of_month, load::real_bodies());
-    loaded.make_seats(&psql);
+    Loaded::make_seats(&psql);
     let month = loaded.month(&psql, BEGAN_MONTHS_AGO, true);
     say_sizes(&psql, &month, of_month);
     let oldest_day = loaded.newest_month();

@@ -136,7 +136,7 @@ impl Loaded {
     }
 
     /// The seats, each with a writer that has written nothing.
-    pub fn make_seats(&self, psql: &Psql) {
+    pub fn make_seats(psql: &Psql) {
         let seat = |seat: u64| {
             let (name, site, id) = (seat_name(seat), site_name(seat), writer(seat).uuid());
             format!("('{name}', '{id}', current_user, '{site}', 'machine')")
@@ -188,7 +188,7 @@ impl Loaded {
             "{part}: {} exams loaded in {:.0} s, noted in lists and looked through for plans in {:.0} s",
             self.exams,
             copied.as_secs_f64(),
-            (begun.elapsed() - copied).as_secs_f64()
+            begun.elapsed().saturating_sub(copied).as_secs_f64()
         );
         part
     }

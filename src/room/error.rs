@@ -244,6 +244,7 @@ impl RoomError {
     }
 
     /// The same said to whoever prepares a database: that they do not own it, not that nobody allowed them anything.
+    #[must_use]
     pub fn for_the_owner_of(self, database: &str) -> Self {
         match self {
             Self::NotAllowed { login } => Self::NotTheOwner { login, database: database.to_owned() },

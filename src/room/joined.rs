@@ -29,12 +29,8 @@ struct Kept {
     site: Option<String>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     certificate: Option<PathBuf>,
-    #[serde(default, skip_serializing_if = "is_not")]
+    #[serde(default)]
     calls_in: bool,
-}
-
-fn is_not(calls_in: &bool) -> bool {
-    !calls_in
 }
 
 /// A room that a logbook joined.

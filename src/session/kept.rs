@@ -62,8 +62,11 @@ pub struct KeptExam {
     /// Whether it is a practice logbook.
     is_practice: bool,
     /// The exams of other seats, as they were when they were looked for last.
-    others: RefCell<Option<(Others, Vec<(Elsewhere, Indexed)>)>>,
+    others: RefCell<Option<OthersRead>>,
 }
+
+/// The exams of other seats, and by what each is looked for.
+type OthersRead = (Others, Vec<(Elsewhere, Indexed)>);
 
 impl KeptExam {
     /// Saves the further steps of an exam.

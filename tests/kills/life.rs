@@ -31,10 +31,10 @@ impl Record {
     pub fn add(&mut self, other: Self) -> Result<(), Failure> {
         self.tally.add(&other.tally);
         for (number, hash) in other.committed {
-            note(&mut self.committed, number, hash)?;
+            note(&mut self.committed, number, &hash)?;
         }
         for (number, hash) in other.confirmed {
-            note(&mut self.confirmed, number, hash)?;
+            note(&mut self.confirmed, number, &hash)?;
         }
         Ok(())
     }
@@ -71,18 +71,19 @@ impl Record {
     fn hear(&mut self, line: String, last: &mut String) -> Result<(), Failure> {
         if let [what, number, hash] = line.split(' ').collect::<Vec<_>>()[..] {
             let of = if what == "committed" { &mut self.committed } else { &mut self.confirmed };
-            note(of, number.parse()?, hash.to_owned())?;
+            note(of, number.parse()?, hash)?;
         }
         *last = line;
         Ok(())
     }
 }
 
-fn note(of: &mut BTreeMap<i64, String>, number: i64, hash: String) -> Result<(), Failure> {
-    match of.insert(number, hash.clone()) {
-        Some(before) if before != hash => Err(format!("entry {number} was {before} and is {hash}").into()),
-        _ => Ok(()),
+fn note(of: &mut BTreeMap<i64, String>, number: i64, hash: &str) -> Result<(), Failure> {
+    let before = of.entry(number).or_insert_with(|| hash.to_owned());
+    if before != hash {
+        return Err(format!("entry {number} was {before} and is {hash}").into());
     }
+    Ok(())
 }
 
 /// The whole lines that a program says, until it is gone.

@@ -136,12 +136,11 @@ impl Exams {
 
     /// The room that was named, or the one that was joined.
     fn link(self, context: &Context) -> anyhow::Result<Link> {
-        let (address, certificate) = match self.room {
-            Some(room) => (room.parse().map_err(RoomError::from)?, self.certificate),
-            None => {
-                let joined = Joined::of(&logbook_path(context)?)?.ok_or(RoomError::NotJoined)?;
-                (joined.address, joined.certificate)
-            }
+        let (address, certificate) = if let Some(room) = self.room {
+            (room.parse().map_err(RoomError::from)?, self.certificate)
+        } else {
+            let joined = Joined::of(&logbook_path(context)?)?.ok_or(RoomError::NotJoined)?;
+            (joined.address, joined.certificate)
         };
         Ok(connect(&address, certificate.as_deref(), folder().as_deref())?)
     }

@@ -24,7 +24,7 @@ pub fn written_again(
     };
     let parted = |row: &&EntryRow| row.sealed.writer == before && row.sealed.number > after;
     let rows: Vec<&EntryRow> = rows.iter().filter(parted).filter(|row| is_again(&row.sealed.entry.kind)).collect();
-    let up_to = |number: i64| rows.iter().filter(|row| row.sealed.number <= number).count() as i64;
+    let up_to = |number: i64| rows.iter().filter(|row| row.sealed.number <= number).fold(0, |count, _| count + 1);
     let renamed = |of: EntryRef| {
         let is_parted = of.writer == before && of.number > after;
         if is_parted { EntryRef { writer, number: up_to(of.number) } } else { of }

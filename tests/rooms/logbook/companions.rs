@@ -149,8 +149,14 @@ fn its_own_log_is_taken_whatever_it_holds() {
 
 #[test]
 fn a_log_that_was_lost_is_missed_and_one_that_was_folded_in_is_not() {
-    let (_folder, path) = crashed();
-    let (_alone, alone) = copied(&path, &[""]);
+    // a file that was copied while its log was being folded in is in no state without it
+    let ((_folder, path), (_alone, alone)) = wait_for("a file that is whole without its log", || {
+        let there = crashed();
+        let alone = copied(&there.1, &[""]);
+        let opened = Logbook::open_read_only(&alone.1);
+        let is_torn = |error: &FileError| matches!(error, FileError::Damaged { .. });
+        (!opened.is_err_and(|error| error.file_error().is_some_and(is_torn))).then_some((there, alone))
+    });
     assert!(Logbook::open_read_only(&alone).unwrap().lacks_its_log());
     let logbook = Logbook::open(&alone).unwrap();
     assert!(logbook.lacks_its_log());

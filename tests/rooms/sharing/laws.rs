@@ -17,7 +17,7 @@ const MANY_SCHEDULES: u64 = 1_000_000;
 const SAID_AFTER: u64 = 50_000;
 
 /// What came of the schedules, so that nothing is proven by schedules in which nothing happens.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Copy, Default)]
 struct Seen {
     entries: usize,
     in_two_places: usize,
