@@ -34,6 +34,8 @@ type Failure = Box<dyn std::error::Error + Send + Sync>;
 
 /// How many kills one room is for: then it is judged, and the next one begins empty.
 const KILLS_A_ROOM: u64 = 500;
+/// How often what nobody kills is tried where the server does not answer in time.
+const TRIES: u32 = 5;
 
 fn main() -> ExitCode {
     let arguments: Vec<String> = env::args().collect();
@@ -50,6 +52,18 @@ fn main() -> ExitCode {
             ExitCode::FAILURE
         }
     }
+}
+
+/// Does what may be done again, until the server is there in time for it: beside other work on this computer, and right after it was
+/// killed, it may not answer within what a program waits.
+fn patiently<T>(mut what: impl FnMut() -> Result<T, Failure>) -> Result<T, Failure> {
+    for _ in 0..TRIES {
+        match what() {
+            Err(error) if error.to_string().contains("is away") => println!("tried again: {error}"),
+            done => return done,
+        }
+    }
+    what()
 }
 
 fn asked(name: &str, otherwise: u64) -> Result<u64, Failure> {

@@ -9,10 +9,10 @@ use dioptray::room::link::Link;
 use rand::RngExt as _;
 use rand_chacha::ChaCha8Rng;
 
-use super::Failure;
 use super::server::Server;
 use super::tally::{Asked, Tally};
 use super::world::Progress;
+use super::{Failure, patiently};
 
 /// Kills it as often as asked, spread over the kills of seats.
 pub fn again_and_again(
@@ -38,7 +38,7 @@ pub fn again_and_again(
             sleep(Duration::from_millis(5));
         }
         sleep(Duration::from_millis(chance.random_range(0..60)));
-        let before = each_once(&server.owner(database)?)?;
+        let before = patiently(|| each_once(&server.owner(database)?))?;
         server.kill()?;
         tally.servers += 1;
         sleep(Duration::from_millis(chance.random_range(0..150)));
@@ -52,7 +52,7 @@ pub fn again_and_again(
             has_copy = true;
         }
         server.up()?;
-        let after = each_once(&server.owner(database)?)?;
+        let after = patiently(|| each_once(&server.owner(database)?))?;
         if is_put_back {
             tally.gone_by_restores += before.saturating_sub(after);
         }

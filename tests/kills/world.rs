@@ -13,13 +13,13 @@ use dioptray::sharing::SeatName;
 use rand::SeedableRng as _;
 use rand_chacha::ChaCha8Rng;
 
-use super::Failure;
 use super::judge::judge;
 use super::life::Record;
 use super::seat::logbook_in;
 use super::server::{OWNER, Server};
 use super::server_dies::again_and_again;
 use super::tally::{Asked, Tally};
+use super::{Failure, patiently};
 
 /// Logbooks.
 const SEATS: usize = 6;
@@ -62,8 +62,11 @@ impl Progress {
 /// Lets seats work in a room of its own, kills them and the server as often as asked, and judges what is there in the end.
 pub fn run(server: &Server, copies: &Path, room: u64, asked: Asked, seed: u64) -> Result<Tally, Failure> {
     let database = format!("room{room}");
-    server.room(&database, &[])?;
-    allow(&server.owner(&database)?, OWNER, Role::Examiner, None)?;
+    patiently(|| {
+        server.owner("postgres")?.run(&format!("DROP DATABASE IF EXISTS {database}"))?;
+        server.room(&database, &[])?;
+        Ok(allow(&server.owner(&database)?, OWNER, Role::Examiner, None)?)
+    })?;
     let address: Address = server.address(OWNER, &database).parse()?;
     let folder = tempfile::tempdir()?;
     let folders: Vec<PathBuf> = (1..=SEATS).map(|nth| folder.path().join(format!("lane{nth}"))).collect();
@@ -71,7 +74,7 @@ pub fn run(server: &Server, copies: &Path, room: u64, asked: Asked, seed: u64) -
         std::fs::create_dir(folder)?;
         let seat = SeatName::new(&format!("lane{}", nth + 1))?;
         let joined = Joined { address: address.clone(), seat, site: None, certificate: None, calls_in: false };
-        join(&logbook_in(folder), joined, false, None)?;
+        patiently(|| Ok(join(&logbook_in(folder), joined.clone(), false, None)?))?;
     }
     let progress = Progress::default();
     let (records, mut tally) = at_work(server, copies, &database, &folders, asked, (seed, room), &progress)?;
@@ -81,8 +84,8 @@ pub fn run(server: &Server, copies: &Path, room: u64, asked: Asked, seed: u64) -
         tally.confirmed += record.confirmed.last_key_value().map_or(0, |(number, _)| number.unsigned_abs());
     }
     let mut chance = ChaCha8Rng::seed_from_u64(seed.wrapping_add(room));
-    tally.known_of_others = judge(&server.owner(&database)?, &folders, &records, &mut chance)?;
-    server.owner("postgres")?.run(&format!("DROP DATABASE {database}"))?;
+    tally.known_of_others = patiently(|| judge(&server.owner(&database)?, &folders, &records, &mut chance))?;
+    patiently(|| Ok(server.owner("postgres")?.run(&format!("DROP DATABASE IF EXISTS {database}"))?))?;
     Ok(tally)
 }
 
