@@ -8,6 +8,8 @@
 //! PostgreSQL is as Debian sets it up, `fsync` on; what it reads is in the memory of the system once it was loaded.
 #![expect(clippy::unwrap_used, reason = "a benchmark that cannot set itself up must stop")]
 
+#[path = "led/mod.rs"]
+mod led;
 #[path = "centres/load.rs"]
 mod load;
 #[path = "centres/psql.rs"]

@@ -5,6 +5,8 @@
 //! resident memory; and `dioptray exam list` as a command. `SIZES=10,200` makes others.
 #![expect(clippy::unwrap_used, reason = "a benchmark that cannot set itself up must stop")]
 
+#[path = "led/mod.rs"]
+mod led;
 #[path = "terminal/mod.rs"]
 mod terminal;
 
@@ -12,26 +14,17 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
-use dioptray::exam::{Detail, Event, Exam, Opening};
-use dioptray::frame::FittedFrame;
-use dioptray::frame::shipped::demo_frame;
-use dioptray::kit::Stock;
-use dioptray::kit::shipped::demo_box;
-use dioptray::logbook::{BeganWith, Logbook, NamedBox};
-use dioptray::practice::draws::Draws;
-use dioptray::practice::{Care, Examinee, Law, Person, Way, examine};
-use dioptray::sharing::Heads;
+use dioptray::logbook::Logbook;
+use led::{LED, keep, led};
 use rusqlite::Connection;
 use terminal::start;
 
-/// Exams that are led; the others are rows like theirs.
-const LED: usize = 10;
 const PROGRAM: &str = env!("CARGO_BIN_EXE_dioptray");
 
 fn main() {
     let sizes = std::env::var("SIZES").unwrap_or_else(|_| "10,1000,5000".to_owned());
     let folder = tempfile::tempdir().unwrap();
-    let (led, steps) = led(folder.path());
+    let (led, steps) = led_in(folder.path());
     println!("{LED} exams led, {steps} steps in the mean");
     let mut table: Vec<(String, Vec<String>)> = Vec::new();
     for size in sizes.split(',') {
@@ -57,32 +50,10 @@ fn main() {
 }
 
 /// A logbook of exams that practice eyes went through, and how many steps one has.
-fn led(folder: &Path) -> (PathBuf, usize) {
+fn led_in(folder: &Path) -> (PathBuf, usize) {
     let path = folder.join("led.db");
-    let mut logbook = Logbook::open(&path).unwrap();
-    let declared = demo_box().unwrap();
-    let fitted = FittedFrame::new(demo_frame().unwrap(), Stock::of(&declared));
-    let in_box = NamedBox::new(declared.id.as_deref(), &declared.name);
-    let at = "2026-03-01T09:30:00Z".parse().unwrap();
-    let mut steps = 0;
-    for number in 0..LED {
-        let person = Person::drawn(1, number as u64, Care::Typical, Law::Written);
-        let examinee = Examinee::new(person, Draws::new(1, number as u64));
-        let way = Way { both: true, ..Way::default() };
-        let examined = examine(&fitted, examinee, way, None, &mut |_| {}).unwrap();
-        let with = BeganWith { in_box: in_box.clone(), applied: Heads::default(), by: None, procedures_version: 1 };
-        let opening = Opening::of(fitted.clone());
-        let mut open = logbook.begin_exam(&opening, &with, at).unwrap();
-        let mut exam = Exam::open(opening);
-        let label = vec![Event::Detail(Detail::Label(format!("P{}", number + 1)))];
-        for step in std::iter::once(&label).chain(examined.exam.standing_steps()).chain([&vec![Event::Finished]]) {
-            let checked = exam.check(step.clone()).unwrap();
-            logbook.append(&mut open, &checked, None, at).unwrap();
-            exam.accept(checked);
-            steps += 1;
-        }
-    }
-    (path, steps / LED)
+    let steps = keep(&mut Logbook::open(&path).unwrap(), &led());
+    (path, steps)
 }
 
 /// Adds exams like those that are there until there are that many.

@@ -4,6 +4,8 @@
 //! identities, times and labels of their own, each closed by an entry in its writer's chain. `SEATS=2 EXAMS=100` makes fewer.
 #![expect(clippy::unwrap_used, reason = "a benchmark that cannot set itself up must stop")]
 
+#[path = "led/mod.rs"]
+mod led;
 #[path = "terminal/mod.rs"]
 mod terminal;
 
@@ -11,26 +13,19 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
-use dioptray::exam::{Detail, Event, Exam, Opening};
-use dioptray::frame::FittedFrame;
-use dioptray::frame::shipped::demo_frame;
-use dioptray::kit::Stock;
-use dioptray::kit::shipped::demo_box;
+use dioptray::exam::{Event, Opening};
 use dioptray::logbook::parcels::key::key_of;
 use dioptray::logbook::parcels::read::Parcel;
 use dioptray::logbook::parcels::signers::Trust;
 use dioptray::logbook::parcels::taking::{Reading, Taken, take_in};
-use dioptray::logbook::{BeganWith, Logbook, NamedBox};
-use dioptray::practice::draws::Draws;
-use dioptray::practice::{Care, Examinee, Law, Person, Way, examine};
+use dioptray::logbook::Logbook;
 use dioptray::sharing::body::{ExamRow, exam_body};
-use dioptray::sharing::{Entry, EntryKind, Hash, Heads, WriterId};
+use dioptray::sharing::{Entry, EntryKind, Hash, WriterId};
+use led::{LED, keep, led};
 use rusqlite::Connection;
 use terminal::start;
 use uuid::Uuid;
 
-/// Exams that are led; the others are rows like theirs.
-const LED: usize = 10;
 const PROGRAM: &str = env!("CARGO_BIN_EXE_dioptray");
 
 fn main() {
@@ -110,37 +105,11 @@ fn median(mut times: Vec<Duration>) -> String {
     format!("{:.1}", times[times.len() / 2].as_secs_f64() * 1e3)
 }
 
-/// The steps of exams that practice eyes went through.
-fn led() -> Vec<(Opening, Vec<Vec<Event>>)> {
-    let declared = demo_box().unwrap();
-    let fitted = FittedFrame::new(demo_frame().unwrap(), Stock::of(&declared));
-    let led = |number: u64| {
-        let examinee = Examinee::new(Person::drawn(1, number, Care::Typical, Law::Written), Draws::new(1, number));
-        let way = Way { both: true, ..Way::default() };
-        let examined = examine(&fitted, examinee, way, None, &mut |_| {}).unwrap();
-        (Opening::of(fitted.clone()), examined.exam.standing_steps().to_vec())
-    };
-    (0..LED as u64).map(led).collect()
-}
-
 /// The parcel of a seat with that many closed exams.
 fn written(folder: &Path, seat: usize, exams: usize, led: &[(Opening, Vec<Vec<Event>>)]) -> PathBuf {
     let path = folder.join(format!("lane{seat}")).join("logbook.db");
-    let declared = demo_box().unwrap();
-    let in_box = NamedBox::new(declared.id.as_deref(), &declared.name);
-    let at = "2026-03-01T09:30:00Z".parse().unwrap();
     let mut logbook = Logbook::open(&path).unwrap();
-    for (number, (opening, steps)) in (1..).zip(led) {
-        let with = BeganWith { in_box: in_box.clone(), applied: Heads::default(), by: None, procedures_version: 1 };
-        let mut open = logbook.begin_exam(opening, &with, at).unwrap();
-        let mut exam = Exam::open(opening.clone());
-        let label = vec![Event::Detail(Detail::Label(format!("P{number}")))];
-        for step in std::iter::once(&label).chain(steps).chain([&vec![Event::Finished]]) {
-            let checked = exam.check(step.clone()).unwrap();
-            logbook.append(&mut open, &checked, None, at).unwrap();
-            exam.accept(checked);
-        }
-    }
+    keep(&mut logbook, led);
     logbook.name_seat(&format!("lane{seat}")).unwrap();
     drop(logbook);
     multiply(&path, exams);

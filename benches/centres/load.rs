@@ -1,15 +1,16 @@
 //! A month of exams of many centres, as it would have come to a room.
 
 use std::io::{BufWriter, Write as _};
-use std::process::Command;
 use std::time::Instant;
 
+use dioptray::logbook::Logbook;
 use dioptray::sharing::body::{deflate, inflate};
-use dioptray::sharing::{Hash, WriterId};
+use dioptray::sharing::{Hash, Heads, WriterId};
 use jiff::Timestamp;
 use rand::RngExt as _;
 use uuid::Uuid;
 
+use super::led::{LED, keep, led};
 use super::psql::Psql;
 
 /// How many centres there are, and seats in all.
@@ -17,8 +18,6 @@ pub const CENTRES: u64 = 300;
 pub const SEATS: u64 = CENTRES * 4;
 /// How many different bodies there are before each gets bytes of its own.
 const BODIES: usize = 1000;
-/// The keys of an exam of about eighty steps: each turns an axis, changes a lens, or notes what was read and found.
-const KEYS_OF_A_STEP: [&str; 6] = ["]", "]", "}", "[", "]", "{"];
 
 /// What seats, sites and examiners are called.
 pub fn seat_name(seat: u64) -> String {
@@ -38,28 +37,20 @@ pub fn writer(seat: u64) -> WriterId {
     WriterId::new(Uuid::from_u128(0x00D1_0974_0000_4000_8000_0000_0000_0000 + u128::from(seat)))
 }
 
-/// Bodies of one real exam whose figures are others in each, deflated as they are sent.
+/// Bodies of real exams whose figures are others in each, deflated as they are sent.
 pub fn real_bodies() -> Vec<Vec<u8>> {
     let folder = tempfile::tempdir().unwrap();
-    let logbook = folder.path().join("logbook.db");
-    let steps: String = KEYS_OF_A_STEP.iter().cycle().take(78).copied().collect();
-    let keys = format!("-4<enter>-0.75x30<enter>{steps}ai<enter>K.M.<enter><esc>Cy");
-    let done = Command::new(env!("CARGO_BIN_EXE_dioptray"))
-        .args(["--new", "--box", "kits/boxes/outreach.yaml", "--print", "--keys", &keys])
-        .env("DIOPTRAY_LOGBOOK", &logbook)
-        .env("XDG_CONFIG_HOME", folder.path())
-        .output()
-        .unwrap();
-    assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
-    let logbook = dioptray::logbook::Logbook::open_read_only(&logbook).unwrap();
-    let rows = logbook.rows_after(&dioptray::sharing::Heads::default()).unwrap();
-    let kept = rows.entries.first().unwrap().body.clone().unwrap();
-    let whole = inflate(&kept, 1 << 20).unwrap();
-    println!("one real exam: {} steps, {} bytes, {} deflated", steps.len() + 4, whole.len(), kept.len());
+    let mut logbook = Logbook::open(&folder.path().join("logbook.db")).unwrap();
+    let steps = keep(&mut logbook, &led());
+    let rows = logbook.rows_after(&Heads::default()).unwrap().entries;
+    let kept: Vec<Vec<u8>> = rows.into_iter().filter_map(|row| row.body).collect();
+    let whole: Vec<Vec<u8>> = kept.iter().map(|body| inflate(body, 1 << 20).unwrap()).collect();
+    let mean = |bodies: &[Vec<u8>]| bodies.iter().map(Vec::len).sum::<usize>() / bodies.len();
+    println!("{LED} real exams: {steps} steps, {} bytes, {} deflated, in the mean", mean(&whole), mean(&kept));
     let mut chance = rand::rng();
-    let mut varied = || {
+    let varied = |nth: usize| {
         // digits behind a point or a colon are figures or times: others in each exam
-        let mut body = whole.clone();
+        let mut body = whole[nth % whole.len()].clone();
         let mut is_figure = false;
         for byte in &mut body {
             if byte.is_ascii_digit() && is_figure {
@@ -70,8 +61,8 @@ pub fn real_bodies() -> Vec<Vec<u8>> {
         }
         deflate(&body).unwrap()
     };
-    let bodies: Vec<Vec<u8>> = (0..BODIES).map(|_| varied()).collect();
-    println!("{BODIES} like it: {} bytes each", bodies.iter().map(Vec::len).sum::<usize>() / BODIES);
+    let bodies: Vec<Vec<u8>> = (0..BODIES).map(varied).collect();
+    println!("{BODIES} like them: {} bytes each", mean(&bodies));
     bodies
 }
 
