@@ -14,11 +14,11 @@ use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
 use dioptray::exam::{Event, Opening};
+use dioptray::logbook::Logbook;
 use dioptray::logbook::parcels::key::key_of;
 use dioptray::logbook::parcels::read::Parcel;
 use dioptray::logbook::parcels::signers::Trust;
 use dioptray::logbook::parcels::taking::{Reading, Taken, take_in};
-use dioptray::logbook::Logbook;
 use dioptray::sharing::body::{ExamRow, exam_body};
 use dioptray::sharing::{Entry, EntryKind, Hash, WriterId};
 use led::{LED, keep, led};

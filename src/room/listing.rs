@@ -42,6 +42,8 @@ pub struct ListedThere {
     pub label: Option<String>,
     /// Whether the room let go of what was found, so that this line is all there is.
     pub is_let_go: bool,
+    /// Whether it was erased, with its label.
+    pub is_erased: bool,
 }
 
 /// Exams as lists of the room show them, the newest first: by the month in which they came to the room, then by when they were
@@ -55,7 +57,7 @@ pub fn exams(link: &Link, wanted: &Wanted, most: u16) -> Result<(Vec<ListedThere
     let (after_seat, after_number) = wanted.after.clone().unzip();
     let one_more = i32::try_from(most + 1).unwrap_or(i32::MAX);
     let rows = link.call(
-        "SELECT seat, site, spoken, \"by\", at, label, is_let_go FROM room.exams($1, $2, $3, $4, $5, $6, $7, $8, $9)",
+        "SELECT seat, site, spoken, \"by\", at, label, is_let_go, is_erased FROM room.exams($1, $2, $3, $4, $5, $6, $7, $8, $9)",
         &[&wanted.seat, &wanted.number, &wanted.site, &wanted.by, &from, &to, &after_seat, &after_number, &one_more],
     )?;
     let mut lines: Vec<ListedThere> = rows
@@ -68,6 +70,7 @@ pub fn exams(link: &Link, wanted: &Wanted, most: u16) -> Result<(Vec<ListedThere
             closed: row.get(4),
             label: row.get(5),
             is_let_go: row.get(6),
+            is_erased: row.get(7),
         })
         .collect();
     let has_more = lines.len() > most;

@@ -3,8 +3,9 @@
 use super::error::RoomError;
 use super::link::Link;
 
-/// The tables and functions, those of erasing, and who may call what.
+/// The tables and functions, those of lists and of erasing, and who may call what.
 const SCHEMA: &str = include_str!("schema.sql");
+const LISTING: &str = include_str!("listing.sql");
 const ERASING: &str = include_str!("erasing.sql");
 const ALLOWING: &str = include_str!("allowing.sql");
 
@@ -68,7 +69,7 @@ pub fn prepare(link: &Link) -> Result<(), RoomError> {
     if let Some(there) = form(link)?.filter(|there| *there > FORM) {
         return Err(RoomError::Newer { there, here: FORM });
     }
-    link.run_for_long(&format!("BEGIN;\n{SCHEMA}\n{ERASING}\n{ALLOWING}\nCOMMIT;"))
+    link.run_for_long(&format!("BEGIN;\n{SCHEMA}\n{LISTING}\n{ERASING}\n{ALLOWING}\nCOMMIT;"))
         .map_err(|error| error.for_the_owner_of(&link.address().database))
 }
 

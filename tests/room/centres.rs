@@ -30,6 +30,7 @@ fn aged(owner: &Link, months: i32) -> Tested {
          UPDATE room.entry SET received = received - interval '{months} months', closed = closed - interval '{months} months';
          INSERT INTO room.month SELECT (month - interval '{months} months')::date, earliest - {months} * 31, latest, let_go FROM room.month;
          UPDATE room.written SET month = (month - interval '{months} months')::date;
+         UPDATE room.examined SET month = (month - interval '{months} months')::date;
          DELETE FROM room.month AS m WHERE NOT EXISTS (SELECT FROM room.written AS w WHERE w.month = m.month);
          SELECT room.make_months();
          COMMIT"

@@ -147,6 +147,11 @@ fn no_byte_of_it_is_left_at_either_seat_nor_in_the_entries_and_all_else_stands()
     let of_other =
         list["exams"].as_array().ok_or("no list")?.iter().find(|exam| exam["number"] == 4).ok_or("no line")?;
     assert!(of_other["erased"].as_str().is_some_and(|why| why.starts_with(WHY)), "{of_other}");
+    let there = a.say(&["room", "exams", "lane1-4"])?.out;
+    assert!(there.lines().any(|line| line.starts_with("lane1-4") && line.contains("(erased)")), "{there}");
+    let there = a.json(&["room", "exams", "lane1-4"])?;
+    let line = &there["exams"][0];
+    assert_eq!((&line["erased"], &line["kept"], &line["label"]), (&true.into(), &false.into(), &().into()));
     for [asked, form] in [["show", "--plus"], ["export", "--as=json"], ["order", "--as=text"]] {
         let said = a.say(&["exam", asked, "4", form])?;
         refused(&said, "exam 4 was erased: entered for the wrong person (asked for by bytes_k, agreed to by bytes_a");

@@ -90,6 +90,7 @@ struct ExamJson {
     closed: String,
     label: Option<String>,
     kept: bool,
+    erased: bool,
 }
 
 impl Exams {
@@ -165,7 +166,13 @@ fn row(line: &ListedThere, writing: &Writing) -> [String; 5] {
         closed.map_or_else(|_| isolated(&line.closed), |at| writing.local(at).strftime("%Y-%m-%d %H:%M").to_string()),
         or_dash(&line.site),
         or_dash(&line.by),
-        if line.is_let_go { "(the record is kept no longer)".to_owned() } else { or_dash(&line.label) },
+        if line.is_erased {
+            "(erased)".to_owned()
+        } else if line.is_let_go {
+            "(the record is kept no longer)".to_owned()
+        } else {
+            or_dash(&line.label)
+        },
     ]
 }
 
@@ -178,6 +185,7 @@ fn json(line: ListedThere, writing: &Writing) -> ExamJson {
         site: line.site,
         by: line.by,
         label: line.label,
-        kept: !line.is_let_go,
+        kept: !(line.is_let_go || line.is_erased),
+        erased: line.is_erased,
     }
 }
