@@ -3,6 +3,7 @@
 use uuid::Uuid;
 
 use super::error::RoomError;
+use super::hint::Hint;
 use super::link::Link;
 use super::prepare::{FORM, Role};
 use crate::logbook::{EntryRow, ExamId, SpokenRow};
@@ -252,8 +253,8 @@ pub fn ship(
 ///
 /// # Errors
 /// As [`Link::call`].
-pub fn knock(link: &Link) -> Result<(), RoomError> {
-    link.call("SELECT room.knock()", &[]).map(|_| ())
+pub fn knock(link: &Link, hint: Hint) -> Result<(), RoomError> {
+    link.call("SELECT room.knock($1)", &[&hint.text()]).map(|_| ())
 }
 
 /// Entries of a writer after a number, at most so many, with the numbers by which the exams are spoken of.

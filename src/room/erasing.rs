@@ -8,6 +8,7 @@ use uuid::Uuid;
 
 use super::calls::knock;
 use super::error::RoomError;
+use super::hint::Hint;
 use super::link::Link;
 use crate::logbook::erasing::{note_beside, noted_beside};
 use crate::sharing::{Erasure, WriterId};
@@ -46,7 +47,7 @@ fn time(seconds: f64) -> String {
 /// When the login is no keeper's, there is no such exam or no reason, or somebody asked before.
 pub fn ask(link: &Link, home: WriterId, seat: &str, number: i64, why: &str) -> Result<(), RoomError> {
     link.call("SELECT room.erase_ask($1, $2, $3, $4)", &[&home.uuid(), &seat, &number, &why])?;
-    knock(link)
+    knock(link, Hint::Entries)
 }
 
 /// Agrees that an exam be erased, and has it erased in the room.
@@ -55,7 +56,7 @@ pub fn ask(link: &Link, home: WriterId, seat: &str, number: i64, why: &str) -> R
 /// When nobody asked, or this login did, or it may not.
 pub fn agree(link: &Link, home: WriterId, exam: Uuid) -> Result<(), RoomError> {
     link.call("SELECT room.erase_agree($1, $2)", &[&home.uuid(), &exam])?;
-    knock(link)
+    knock(link, Hint::Entries)
 }
 
 /// Takes back what this login asked for, while nobody agreed.
@@ -64,7 +65,7 @@ pub fn agree(link: &Link, home: WriterId, exam: Uuid) -> Result<(), RoomError> {
 /// When nobody asked, or another login did.
 pub fn take_back(link: &Link, home: WriterId, exam: Uuid) -> Result<(), RoomError> {
     link.call("SELECT room.erase_take_back($1, $2)", &[&home.uuid(), &exam])?;
-    knock(link)
+    knock(link, Hint::Entries)
 }
 
 /// What was asked for, and of that what was erased.

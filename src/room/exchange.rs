@@ -6,6 +6,7 @@ use std::path::Path;
 use super::calls::{Home, KnownThere, Named, box_states, entries, head_of, heads, keep_box_state, knock, ship};
 use super::erasing::note_what_was_erased;
 use super::error::RoomError;
+use super::hint::Hint;
 use super::link::Link;
 use super::sent::Sent;
 use crate::logbook::parcels::exchange::{box_state_wanted, known_of_others, take_in_rows};
@@ -18,6 +19,9 @@ const SENT_AT_ONCE: usize = 200;
 /// How many are asked for in one go, and how many are put away in one go: what is known is looked at each time.
 const ASKED_AT_ONCE: i32 = 200;
 const PUT_AWAY_AT_ONCE: usize = 4000;
+
+/// What is done between two goes of a long round, so that nobody waits for its end.
+pub type Meanwhile<'a> = &'a mut dyn FnMut() -> Result<(), RoomError>;
 
 /// What one round did.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -63,11 +67,11 @@ pub fn parted_after(logbook: &Logbook, link: &Link, home: WriterId) -> Result<Op
 ///
 /// # Errors
 /// When the room is away or refuses, or has another entry of this logbook than the logbook: nothing is sent then.
-pub fn exchange(path: &Path, link: &Link, home: Home<'_>) -> Result<Exchanged, RoomError> {
+pub fn exchange(path: &Path, link: &Link, home: Home<'_>, meanwhile: Meanwhile<'_>) -> Result<Exchanged, RoomError> {
     let logbook = Logbook::open_read_only(path)?;
     let known = Known::of(&logbook, link, home)?;
     known.refuse_if_parted(&logbook, home.writer)?;
-    let (sent, last_there) = send(&logbook, link, home.writer, &known)?;
+    let (sent, last_there) = send(&logbook, link, home.writer, &known, meanwhile)?;
     let mut there = Heads::default();
     for (writer, number) in last_there {
         there.learn(writer, number);
@@ -76,7 +80,7 @@ pub fn exchange(path: &Path, link: &Link, home: Home<'_>) -> Result<Exchanged, R
     drop(logbook);
     // before anything of it is fetched: what comes without its body is known to be let go of
     let_go(path, &known)?;
-    let new = fetch(path, link, &known, home.writer)?;
+    let new = fetch(path, link, &known, home.writer, meanwhile)?;
     // after it: what was taken in a moment ago may be erased already
     note_what_was_erased(path, link)?;
     Ok(Exchanged { sent, new })
@@ -122,6 +126,7 @@ fn send(
     link: &Link,
     home: WriterId,
     known: &Known,
+    meanwhile: Meanwhile<'_>,
 ) -> Result<(usize, BTreeMap<WriterId, i64>), RoomError> {
     let mut there: BTreeMap<WriterId, i64> =
         known.own.iter().map(|(writer, _, _)| (*writer, known.number_there(*writer).0)).collect();
@@ -150,10 +155,11 @@ fn send(
             sent += batch.len();
             before = batch.last().map_or(before, |last| (last.sealed.number, last.sealed.hash));
             there.insert(writer, before.0);
+            meanwhile()?;
         }
     }
     if sent > 0 {
-        knock(link)?;
+        knock(link, Hint::Entries)?;
     }
     Ok((sent, there))
 }
@@ -170,7 +176,13 @@ fn let_go(path: &Path, known: &Known) -> Result<(), RoomError> {
     Ok(let_go_of(path, &gone)?)
 }
 
-fn fetch(path: &Path, link: &Link, known: &Known, home: WriterId) -> Result<usize, RoomError> {
+fn fetch(
+    path: &Path,
+    link: &Link,
+    known: &Known,
+    home: WriterId,
+    meanwhile: Meanwhile<'_>,
+) -> Result<usize, RoomError> {
     let own: BTreeMap<WriterId, i64> = known.own.iter().map(|(writer, number, _)| (*writer, *number)).collect();
     let here = known_of_others(path, &own)?;
     let mut gathered = ParcelRows::default();
@@ -198,6 +210,7 @@ fn fetch(path: &Path, link: &Link, known: &Known, home: WriterId) -> Result<usiz
             if gathered.entries.len() >= PUT_AWAY_AT_ONCE {
                 new += put_away(path, link, std::mem::take(&mut gathered))?;
             }
+            meanwhile()?;
         }
     }
     new += put_away(path, link, gathered)?;

@@ -2,7 +2,9 @@
 
 use std::collections::BTreeMap;
 
+use super::calls::knock;
 use super::error::RoomError;
+use super::hint::Hint;
 use super::link::Link;
 use crate::sharing::WriterId;
 use crate::sharing::news::{HeldElsewhere, Holding};
@@ -84,6 +86,7 @@ impl Holds {
         for one in &self.wanted {
             wanted.entry(&one.lens).or_default().push(one);
         }
+        let mut is_new = false;
         let lenses: Vec<String> = self.given.keys().cloned().collect();
         for lens in lenses {
             let keep = wanted.get(lens.as_str()).map_or(0, Vec::len);
@@ -94,6 +97,7 @@ impl Holds {
                 let Some(last) = given.last() else { break };
                 give(link, home, &self.in_box, &lens, last.number)?;
                 given.pop();
+                is_new = true;
             }
         }
         for (lens, ones) in wanted {
@@ -104,9 +108,13 @@ impl Holds {
                 let Some(first) = numbers.first().copied() else { break };
                 let (got, from) = take(link, home, &self.in_box, lens, &numbers)?;
                 given.push(Given { number: got.unwrap_or(first), is_also: got.is_none(), from });
+                is_new = true;
             }
         }
         self.given.retain(|_, given| !given.is_empty());
+        if is_new {
+            knock(link, Hint::Held)?;
+        }
         self.of_others(link, home)
     }
 

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use super::address::Address;
 use super::calls::{Home, Welcome, hello, leave as leave_room};
 use super::error::RoomError;
-use super::exchange::{Exchanged, exchange, parted_after};
+use super::exchange::{Exchanged, Meanwhile, exchange, parted_after};
 use super::joined::Joined;
 use super::link::Link;
 use super::secret::password;
@@ -65,7 +65,15 @@ impl Caller {
     /// # Errors
     /// As [`exchange`].
     pub fn exchange(&self, link: &Link) -> Result<Exchanged, RoomError> {
-        exchange(&self.path, link, self.home())
+        self.exchange_while(link, &mut || Ok(()))
+    }
+
+    /// The same, with something done between two goes of it.
+    ///
+    /// # Errors
+    /// As [`exchange`], and whatever is met meanwhile.
+    pub fn exchange_while(&self, link: &Link, meanwhile: Meanwhile<'_>) -> Result<Exchanged, RoomError> {
+        exchange(&self.path, link, self.home(), meanwhile)
     }
 }
 

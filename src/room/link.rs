@@ -3,6 +3,8 @@
 use std::error::Error as _;
 use std::future::Future;
 use std::path::Path;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicI32, Ordering};
 use std::time::Duration;
 
 use tokio::io::{AsyncRead, AsyncWrite};
@@ -17,6 +19,7 @@ use tokio_postgres::{AsyncMessage, Client, Config, Connection, NoTls, Row, Socke
 
 use super::address::Address;
 use super::error::RoomError;
+use super::hint::Hint;
 use super::tls::checked_by;
 
 /// The longest that a connection is waited for, encryption and login among it.
@@ -34,17 +37,19 @@ const KNOCKS: &str = "dioptray_room";
 pub struct Link {
     runtime: Runtime,
     client: Client,
-    knocks: UnboundedReceiver<()>,
+    hints: UnboundedReceiver<Hint>,
+    /// The number by which the server knows this connection, once it listens: its own hints are not heard.
+    own: Arc<AtomicI32>,
     address: Address,
 }
 
 /// What ended a wait.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Woken {
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Woken<T> {
     /// Somebody here asked for it.
-    Asked,
-    /// The room says that something may be new.
-    Knocked,
+    Asked(T),
+    /// Others say that something is new.
+    Knocked(Vec<Hint>),
     /// Nothing came for as long.
     Nothing,
     /// Whoever asks is gone.
@@ -90,16 +95,19 @@ impl Link {
             .block_on(connecting)
             .map_err(|_| away(address, "it did not answer in time".to_owned()))?
             .map_err(|error| meaning(&error, address))?;
-        let (knocks_in, knocks) = unbounded_channel();
-        runtime.spawn(driven(connection, knocks_in));
-        Ok(Self { runtime, client, knocks, address: address.clone() })
+        let (hears, hints) = unbounded_channel();
+        let own = Arc::new(AtomicI32::new(0));
+        runtime.spawn(driven(connection, hears, Arc::clone(&own)));
+        Ok(Self { runtime, client, hints, own, address: address.clone() })
     }
 
-    /// Hears from now on when something may be new.
+    /// Hears from now on what others say is new.
     ///
     /// # Errors
     /// As [`Link::call`].
     pub fn listen(&self) -> Result<(), RoomError> {
+        let own = self.call("SELECT pg_backend_pid()", &[])?;
+        self.own.store(own.first().map_or(0, |row| row.get(0)), Ordering::Relaxed);
         self.within(self.client.batch_execute(&format!("LISTEN {KNOCKS}")))
     }
 
@@ -147,21 +155,25 @@ impl Link {
             .map_err(|error| meaning(&error, &self.address))
     }
 
-    /// Waits until somebody here asks for something, the room knocks, or for as long; gives what was asked, too.
-    pub fn wait<T>(&mut self, asked: &mut UnboundedReceiver<T>, longest: Duration) -> (Woken, Option<T>) {
-        let Self { runtime, knocks, .. } = self;
+    /// Waits until somebody here asks for something, others say that something is new, or for as long.
+    pub fn wait<T>(&mut self, asked: &mut UnboundedReceiver<T>, longest: Duration) -> Woken<T> {
+        let Self { runtime, hints, .. } = self;
         runtime.block_on(async {
             tokio::select! {
                 biased;
-                one = asked.recv() => one.map_or((Woken::Left, None), |one| (Woken::Asked, Some(one))),
-                knock = knocks.recv() => {
-                    // one look for all of them
-                    while knocks.try_recv().is_ok() {}
-                    (knock.map_or(Woken::Broken, |()| Woken::Knocked), None)
-                }
-                () = tokio::time::sleep(longest) => (Woken::Nothing, None),
+                one = asked.recv() => one.map_or(Woken::Left, Woken::Asked),
+                hint = hints.recv() => hint.map_or(Woken::Broken, |first| Woken::Knocked(all_of(first, hints))),
+                () = tokio::time::sleep(longest) => Woken::Nothing,
             }
         })
+    }
+
+    /// Waits for as long whatever comes, and gives what others said meanwhile.
+    pub fn rest(&mut self, pause: Duration) -> Vec<Hint> {
+        let Self { runtime, hints, .. } = self;
+        // made where its clock is
+        runtime.block_on(async { tokio::time::sleep(pause).await });
+        hints.try_recv().map_or_else(|_| Vec::new(), |first| all_of(first, hints))
     }
 
     /// What the room is called by where something is refused.
@@ -170,15 +182,31 @@ impl Link {
     }
 }
 
-/// Drives a connection to its end, and passes on each hint.
-async fn driven<S, T>(mut connection: Connection<S, T>, knocks: UnboundedSender<()>)
+fn all_of(first: Hint, hints: &mut UnboundedReceiver<Hint>) -> Vec<Hint> {
+    let mut all = vec![first];
+    while let Ok(next) = hints.try_recv() {
+        // many say the same
+        if !all.contains(&next) {
+            all.push(next);
+        }
+    }
+    all
+}
+
+/// Drives a connection to its end, and passes on each hint of others.
+async fn driven<S, T>(mut connection: Connection<S, T>, hears: UnboundedSender<Hint>, own: Arc<AtomicI32>)
 where
     S: AsyncRead + AsyncWrite + Unpin,
     T: AsyncRead + AsyncWrite + Unpin,
 {
     loop {
         match std::future::poll_fn(|context| connection.poll_message(context)).await {
-            Some(Ok(AsyncMessage::Notification(_))) if knocks.send(()).is_err() => return,
+            Some(Ok(AsyncMessage::Notification(said))) => {
+                let is_own = said.process_id() == own.load(Ordering::Relaxed);
+                if !is_own && hears.send(Hint::from_text(said.payload())).is_err() {
+                    return;
+                }
+            }
             Some(Ok(_)) => {}
             Some(Err(_)) | None => return,
         }

@@ -10,13 +10,15 @@
 //! - [`exchange`]: all that is new there and here, once; [`holding`]: which pieces stand before an eye;
 //! - [`erasing`]: exams that two people have erased;
 //! - [`listing`]: which exams a room has; [`live`]: exams that are still open; [`watching`]: looking on at them; [`sent`]: how far the room was heard to know this logbook;
-//! - [`sender`]: the thread.
+//! - [`hint`]: what a room says is new; [`here`]: what is told at this seat; [`sender`]: the thread.
 
 pub mod address;
 pub mod calls;
 pub mod erasing;
 pub mod error;
 pub mod exchange;
+pub mod here;
+pub mod hint;
 pub mod holding;
 pub mod joined;
 pub mod joining;

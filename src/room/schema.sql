@@ -509,27 +509,43 @@ BEGIN
     DELETE FROM live_exam WHERE id = p_exam AND home = mine.home;
 END $$;
 
--- The steps of an exam that is still open.
+-- The steps of an exam that is still open; with how it began, or with nothing of that once it is here. Tells whether it is here then,
+-- and which other seat goes on with it.
 CREATE OR REPLACE FUNCTION step(p_home uuid, p_exam uuid, p_number bigint, p_opened text, p_by text, p_format bigint,
-    p_opening text, p_numbers bigint[], p_ats text[], p_formats bigint[], p_events text[]) RETURNS void
+    p_opening text, p_numbers bigint[], p_ats text[], p_formats bigint[], p_events text[])
+RETURNS TABLE (is_here boolean, taken_by text)
 LANGUAGE plpgsql SECURITY DEFINER SET search_path = room, pg_temp AS $$
 DECLARE
     me login := caller('examiner', 'teacher');
     mine seat := own_seat(p_home);
+    taken text;
 BEGIN
     IF EXISTS (SELECT 1 FROM exam WHERE id = p_exam) THEN
+        RETURN QUERY SELECT true, NULL::text;
         RETURN;
     END IF;
-    -- what was put aside here is open no more; an exam of a second program on this logbook is
-    DELETE FROM live_exam WHERE home = p_home AND id <> p_exam AND heard < now() - interval '15 minutes';
-    INSERT INTO live_exam AS l (id, home, number, opened, "by", format, opening)
-        VALUES (p_exam, p_home, p_number, p_opened, p_by, p_format, p_opening)
-        ON CONFLICT (id) DO UPDATE SET heard = now();
+    UPDATE live_exam AS l SET heard = now() WHERE l.id = p_exam AND l.home = p_home RETURNING l.taken_by INTO taken;
+    IF NOT FOUND THEN
+        -- a copy of this logbook has it open too: one of them is seen
+        IF EXISTS (SELECT FROM live_exam AS l WHERE l.id = p_exam) THEN
+            RETURN QUERY SELECT true, NULL::text;
+            RETURN;
+        END IF;
+        IF p_opening IS NULL THEN
+            RETURN QUERY SELECT false, NULL::text;
+            RETURN;
+        END IF;
+        -- what was put aside here is open no more; an exam of a second program on this logbook is
+        DELETE FROM live_exam WHERE home = p_home AND id <> p_exam AND heard < now() - interval '15 minutes';
+        INSERT INTO live_exam (id, home, number, opened, "by", format, opening)
+            VALUES (p_exam, p_home, p_number, p_opened, p_by, p_format, p_opening) ON CONFLICT (id) DO NOTHING;
+    END IF;
     INSERT INTO live_step (exam, number, at, format, events)
         SELECT p_exam, n.number, n.at, n.format, n.events FROM unnest(p_numbers, p_ats, p_formats, p_events)
             AS n (number, at, format, events)
         ON CONFLICT DO NOTHING;
     UPDATE seat SET heard = now() WHERE home = p_home;
+    RETURN QUERY SELECT true, taken;
 END $$;
 
 -- How many steps of an open exam are here.
@@ -583,8 +599,10 @@ LANGUAGE sql STABLE SECURITY DEFINER SET search_path = room, pg_temp AS $$
     SELECT l.taken_by FROM live_exam AS l WHERE l.id = p_exam AND l.home = p_home
 $$;
 
--- Says that there is something new: a hint, sent in a statement of its own after what it speaks of.
-CREATE OR REPLACE FUNCTION knock() RETURNS void
-LANGUAGE sql SECURITY DEFINER SET search_path = room, pg_temp AS $$
-    SELECT pg_notify('dioptray_room', session_user)
-$$;
+-- Says what is new: a hint, sent in a statement of its own after what it speaks of.
+CREATE OR REPLACE FUNCTION knock(p_hint text) RETURNS void
+LANGUAGE plpgsql SECURITY DEFINER SET search_path = room, pg_temp AS $$
+DECLARE me login := caller('examiner', 'keeper', 'teacher', 'reader');
+BEGIN
+    PERFORM pg_notify('dioptray_room', left(p_hint, 100));
+END $$;

@@ -12,10 +12,9 @@ use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 
 use super::error::RoomError;
 use super::exchange::unsent;
-use super::holding::{Holds, OfOthers};
+use super::here::{Due, Here};
 use super::joining::Caller;
 use super::link::{Link, Woken};
-use super::live::Live;
 use super::prepare::Role;
 use super::sent::Sent;
 use crate::logbook::Logbook;
@@ -24,8 +23,10 @@ use crate::sharing::news::{News, Reached, SendsOn, Told, WhenNew};
 
 /// Asked this often, a room that is there: for what a hint missed.
 const ASKS_EVERY: Duration = Duration::from_secs(5);
-/// What is done within this time is sent in one go.
-const GATHERED_WITHIN: Duration = Duration::from_millis(50);
+/// What is done here is sent at once, and what is done within this time after that in one go.
+const SENT_APART: Duration = Duration::from_millis(50);
+/// The same for looks at what others did.
+const LOOKED_APART: Duration = Duration::from_millis(20);
 /// After the first failure it is tried again so soon, then after twice as long each time, up to the longest.
 const FIRST_PAUSE: Duration = Duration::from_millis(100);
 const LONGEST_PAUSE: Duration = Duration::from_secs(2);
@@ -76,8 +77,23 @@ impl Sender {
         let (told, hears) = unbounded_channel();
         let shared = Arc::new(Shared::default());
         let drives = Arc::clone(&shared);
-        let thread = thread::spawn(move || Driver::new(caller, hears, drives).drive());
+        let thread = thread::spawn(move || {
+            let _says_so = SaysIfItFails(Arc::clone(&drives));
+            Driver::new(caller, hears, drives).drive();
+        });
         Self { told: Some(told), shared, thread: Some(thread) }
+    }
+}
+
+/// A fault in the thread ends it alone: nothing at the screen waits for it, but it must not look as if all were sent.
+struct SaysIfItFails(Arc<Shared>);
+
+impl Drop for SaysIfItFails {
+    fn drop(&mut self) {
+        if thread::panicking() {
+            let why = "what sends to the room failed; all is kept here, and is sent after the next start".to_owned();
+            self.0.publish(News { reached: Reached::Refuses { why }, ..(*self.0.news()).clone() });
+        }
     }
 }
 
@@ -110,27 +126,29 @@ impl Drop for Sender {
 
 struct Driver {
     caller: Caller,
-    hears: UnboundedReceiver<Told>,
+    here: Here,
     shared: Arc<Shared>,
-    holds: Holds,
-    live: Live,
-    /// When the room was last heard, or this began; and what others held then.
+    /// When the room was last heard, or this began.
     heard: Instant,
-    of_others: OfOthers,
+    /// When all was last looked at; anything; and when something was last sent from here.
+    looked_at_all: Instant,
+    looked: Instant,
+    sent: Instant,
     as_of: Option<String>,
     is_left: bool,
 }
 
 impl Driver {
     fn new(caller: Caller, hears: UnboundedReceiver<Told>, shared: Arc<Shared>) -> Self {
+        let now = Instant::now();
         Self {
             caller,
-            hears,
+            here: Here::new(hears),
             shared,
-            holds: Holds::default(),
-            live: Live::default(),
-            heard: Instant::now(),
-            of_others: OfOthers::default(),
+            heard: now,
+            looked_at_all: now,
+            looked: now,
+            sent: now,
             as_of: None,
             is_left: false,
         }
@@ -167,7 +185,7 @@ impl Driver {
         self.call()?;
         let until = Instant::now() + not_all_at_once(CALLS_EVERY);
         loop {
-            let heard = heard_within(&mut self.hears, until.saturating_duration_since(Instant::now()));
+            let heard = heard_within(self.here.hears(), until.saturating_duration_since(Instant::now()));
             let is_due = match heard {
                 Heard::Told(_) => self.unsent() > 0,
                 Heard::Nothing => true,
@@ -194,8 +212,10 @@ impl Driver {
     fn rest(&mut self, pause: Duration) {
         let until = Instant::now() + pause;
         loop {
-            match heard_within(&mut self.hears, until.saturating_duration_since(Instant::now())) {
-                Heard::Told(told) => self.hear(told),
+            match heard_within(self.here.hears(), until.saturating_duration_since(Instant::now())) {
+                Heard::Told(told) => {
+                    self.here.hear(told);
+                }
                 Heard::Nothing => return,
                 Heard::Left => {
                     self.is_left = true;
@@ -206,54 +226,72 @@ impl Driver {
     }
 
     fn while_connected(&mut self) -> Result<(), RoomError> {
-        self.holds.forget();
-        self.live.forget();
+        self.here.forget();
         let (mut link, welcome) = self.caller.connect()?;
         link.listen()?;
+        let mut due = Due::ALL;
         loop {
-            self.round(&link, welcome.role)?;
+            self.round(&link, welcome.role, due)?;
             if self.is_left {
                 return Ok(());
             }
-            let (woken, told) = link.wait(&mut self.hears, ASKS_EVERY);
-            if let Some(told) = told {
-                self.hear(told);
-                thread::sleep(GATHERED_WITHIN);
-            }
-            match woken {
-                Woken::Asked | Woken::Knocked | Woken::Nothing => {}
+            due = self.next_due(&mut link)?;
+        }
+    }
+
+    /// Waits until something has to be looked at.
+    fn next_due(&mut self, link: &mut Link) -> Result<Due, RoomError> {
+        let (mut of_here, mut of_others) = (Due::default(), Due::default());
+        while !of_here.and(of_others).is_any() {
+            match link.wait(self.here.hears(), ASKS_EVERY.saturating_sub(self.looked_at_all.elapsed())) {
+                Woken::Asked(told) => of_here = self.here.hear(told),
+                Woken::Knocked(hints) => of_others = Due::of_hints(&hints),
+                Woken::Nothing => return Ok(Due::ALL),
                 // one more round for what was done last
-                Woken::Left => self.is_left = true,
+                Woken::Left => {
+                    self.is_left = true;
+                    return Ok(Due::ALL);
+                }
                 Woken::Broken => {
                     let host = self.caller.joined.address.host.clone();
                     return Err(RoomError::Away { host, reason: "the connection was closed".to_owned() });
                 }
             }
-            while let Ok(told) = self.hears.try_recv() {
-                self.hear(told);
+        }
+        // at once, unless something was sent or looked at just before
+        let pause = if of_here.is_any() {
+            SENT_APART.saturating_sub(self.sent.elapsed())
+        } else {
+            LOOKED_APART.saturating_sub(self.looked.elapsed())
+        };
+        let came = if pause.is_zero() { Vec::new() } else { link.rest(pause) };
+        of_here = of_here.and(self.here.hear_all());
+        if of_here.is_any() {
+            self.sent = Instant::now();
+            of_here.entries = self.unsent() > 0;
+        }
+        Ok(of_here.and(of_others).and(Due::of_hints(&came)))
+    }
+
+    fn round(&mut self, link: &Link, role: Role, due: Due) -> Result<(), RoomError> {
+        let now = Instant::now();
+        self.looked = now;
+        if due == Due::ALL {
+            self.looked_at_all = now;
+        }
+        let Self { caller, here, .. } = self;
+        here.send(caller, link, role, due)?;
+        if due.entries {
+            let done = caller.exchange_while(link, &mut || {
+                let due = here.hear_all();
+                here.send(caller, link, role, due)
+            })?;
+            if done.sent > 0 || done.new > 0 {
+                tracing::debug!(sent = done.sent, new = done.new, "a round with the room");
             }
         }
-    }
-
-    fn hear(&mut self, told: Told) {
-        match told {
-            Told::Kept { exam } => self.live.follow(exam),
-            Told::Holds { in_box, all } => self.holds.want(in_box, all),
-        }
-    }
-
-    fn round(&mut self, link: &Link, role: Role) -> Result<(), RoomError> {
-        let done = self.caller.exchange(link)?;
-        if role.examines() {
-            self.live.send(&self.caller, link)?;
-        }
-        let home = self.caller.writer;
-        self.of_others = if role.holds() { self.holds.settle(link, home) } else { self.holds.look(link, home) }?;
         self.heard = Instant::now();
         self.as_of = Some(clock_here());
-        if done.sent > 0 || done.new > 0 {
-            tracing::debug!(sent = done.sent, new = done.new, "a round with the room");
-        }
         self.publish(Reached::There);
         Ok(())
     }
@@ -270,10 +308,10 @@ impl Driver {
         self.shared.publish(News {
             reached,
             unsent: self.unsent(),
-            held: self.of_others.held.clone(),
-            counted_twice: self.of_others.counted_twice.clone(),
-            taken_over: self.of_others.taken_over.clone(),
-            taken_by: self.live.taken_by.clone(),
+            held: self.here.of_others.held.clone(),
+            counted_twice: self.here.of_others.counted_twice.clone(),
+            taken_over: self.here.of_others.taken_over.clone(),
+            taken_by: self.here.taken_by().map(str::to_owned),
             as_of: self.as_of.clone().filter(|_| !is_there),
         });
     }

@@ -5,6 +5,7 @@ use uuid::Uuid;
 
 use super::calls::{box_states, knock};
 use super::error::RoomError;
+use super::hint::Hint;
 use super::link::Link;
 use crate::exam::Exam;
 use crate::logbook::parcels::exchange::state_wanted;
@@ -51,7 +52,7 @@ pub fn take_over(link: &Link, home: WriterId, seat: &str) -> Result<Option<OpenT
                FROM room.take_over($1, $2)";
     let taken = link.call(sql, &[&home.uuid(), &seat])?.first().map(OpenThere::of);
     if taken.is_some() {
-        knock(link)?;
+        knock(link, Hint::TakenOver)?;
     }
     Ok(taken)
 }

@@ -78,3 +78,10 @@ impl Screen {
         Ok(())
     }
 }
+
+impl Drop for Screen {
+    /// A test that fails leaves no program behind.
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+    }
+}

@@ -21,6 +21,8 @@ use crate::session::Session;
 
 /// Looked at this often, for what a hint missed.
 const LOOKS_EVERY: Duration = Duration::from_secs(5);
+/// Many steps of a class are one look.
+const LOOKS_AT_MOST_EVERY: Duration = Duration::from_millis(100);
 /// After the room was away it is called again this often.
 const CALLS_EVERY: Duration = Duration::from_secs(2);
 /// Clears a terminal and goes to its first place (ECMA-48: ED and CUP).
@@ -82,9 +84,12 @@ impl Watch {
                     return looked.map(|()| Outcome::Done);
                 }
                 looked?;
-                match link.wait(&mut asked, LOOKS_EVERY).0 {
+                if !link.rest(LOOKS_AT_MOST_EVERY).is_empty() {
+                    continue;
+                }
+                match link.wait(&mut asked, LOOKS_EVERY) {
                     Woken::Broken | Woken::Left => break,
-                    Woken::Asked | Woken::Knocked | Woken::Nothing => {}
+                    Woken::Asked(()) | Woken::Knocked(_) | Woken::Nothing => {}
                 }
             }
         }
