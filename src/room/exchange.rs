@@ -2,6 +2,8 @@
 
 use std::collections::{BTreeMap, HashSet};
 use std::path::Path;
+use std::thread;
+use std::time::Duration;
 
 use super::calls::{Home, KnownThere, Named, box_states, entries, head_of, heads, keep_box_state, knock, ship};
 use super::erasing::note_what_was_erased;
@@ -19,6 +21,9 @@ const SENT_AT_ONCE: usize = 200;
 /// How many are asked for in one go, and how many are put away in one go: what is known is looked at each time.
 const ASKED_AT_ONCE: i32 = 200;
 const PUT_AWAY_AT_ONCE: usize = 4000;
+
+/// While something is worked at it is looked so often for what was told.
+const LOOKS_EVERY: Duration = Duration::from_millis(5);
 
 /// What is done between two goes of a long round, so that nobody waits for its end.
 pub type Meanwhile<'a> = &'a mut dyn FnMut() -> Result<(), RoomError>;
@@ -71,7 +76,7 @@ pub fn exchange(path: &Path, link: &Link, home: Home<'_>, meanwhile: Meanwhile<'
     let logbook = Logbook::open_read_only(path)?;
     let known = Known::of(&logbook, link, home)?;
     known.refuse_if_parted(&logbook, home.writer)?;
-    let (sent, last_there) = send(&logbook, link, home.writer, &known, meanwhile)?;
+    let (sent, last_there) = send(path, &logbook, link, home.writer, &known, meanwhile)?;
     let mut there = Heads::default();
     for (writer, number) in last_there {
         there.learn(writer, number);
@@ -122,6 +127,7 @@ impl Known {
 
 /// Sends; gives how many entries, and the last of each writer that the room has then.
 fn send(
+    path: &Path,
     logbook: &Logbook,
     link: &Link,
     home: WriterId,
@@ -135,7 +141,7 @@ fn send(
     }
     let mut heads = Heads::default();
     there.iter().filter(|(_, number)| **number > 0).for_each(|(writer, number)| heads.learn(*writer, *number));
-    let rows = logbook.rows_after(&heads)?;
+    let rows = while_working(meanwhile, || Logbook::open_read_only(path)?.rows_after(&heads))??;
     for (hash, content) in &rows.box_states {
         keep_box_state(link, *hash, content)?;
     }
@@ -208,12 +214,12 @@ fn fetch(
             gathered.spoken.extend(spoken);
             last = end;
             if gathered.entries.len() >= PUT_AWAY_AT_ONCE {
-                new += put_away(path, link, std::mem::take(&mut gathered))?;
+                new += put_away(path, link, std::mem::take(&mut gathered), meanwhile)?;
             }
             meanwhile()?;
         }
     }
-    new += put_away(path, link, gathered)?;
+    new += put_away(path, link, gathered, meanwhile)?;
     Ok(new)
 }
 
@@ -228,10 +234,22 @@ fn want_box_states(link: &Link, rows: &[EntryRow], gathered: &mut ParcelRows) ->
     Ok(())
 }
 
-fn put_away(path: &Path, link: &Link, rows: ParcelRows) -> Result<usize, RoomError> {
+fn put_away(path: &Path, link: &Link, rows: ParcelRows, meanwhile: Meanwhile<'_>) -> Result<usize, RoomError> {
     if rows.entries.is_empty() {
         return Ok(0);
     }
     let from = link.address().to_string();
-    Ok(take_in_rows(path, Path::new(&from), rows)?.new)
+    Ok(while_working(meanwhile, || take_in_rows(path, Path::new(&from), rows))??.new)
+}
+
+/// Works in a thread of its own, so that what is told meanwhile does not wait for it.
+fn while_working<T: Send>(meanwhile: Meanwhile<'_>, work: impl FnOnce() -> T + Send) -> Result<T, RoomError> {
+    thread::scope(|scope| {
+        let working = scope.spawn(work);
+        while !working.is_finished() {
+            meanwhile()?;
+            thread::sleep(LOOKS_EVERY);
+        }
+        Ok(working.join().unwrap_or_else(|fault| std::panic::resume_unwind(fault)))
+    })
 }

@@ -3,12 +3,15 @@
 use tokio::sync::mpsc::UnboundedReceiver;
 
 use super::error::RoomError;
+use super::exchange::unsent;
 use super::hint::Hint;
 use super::holding::{Holds, OfOthers};
 use super::joining::Caller;
 use super::link::Link;
 use super::live::Live;
 use super::prepare::Role;
+use super::sent::Sent;
+use crate::logbook::Logbook;
 use crate::sharing::news::Told;
 
 /// What has to be looked at.
@@ -55,6 +58,8 @@ impl Due {
 /// This seat.
 pub struct Here {
     hears: UnboundedReceiver<Told>,
+    /// To be read in; opened anew whenever the room was lost.
+    logbook: Option<Logbook>,
     holds: Holds,
     live: Live,
     /// What others hold, when it was last asked for.
@@ -64,7 +69,7 @@ pub struct Here {
 impl Here {
     /// A seat that is told so.
     pub fn new(hears: UnboundedReceiver<Told>) -> Self {
-        Self { hears, holds: Holds::default(), live: Live::default(), of_others: OfOthers::default() }
+        Self { hears, logbook: None, holds: Holds::default(), live: Live::default(), of_others: OfOthers::default() }
     }
 
     /// Where it is told.
@@ -79,8 +84,17 @@ impl Here {
 
     /// The room was lost: what it has is asked for again.
     pub fn forget(&mut self) {
+        self.logbook = None;
         self.holds.forget();
         self.live.forget();
+    }
+
+    /// How many entries of the logbook the room has not, as far as it was heard.
+    ///
+    /// # Errors
+    /// When the logbook cannot be read.
+    pub fn unsent(&mut self, caller: &Caller) -> Result<i64, RoomError> {
+        unsent(read_only(&mut self.logbook, caller)?, &Sent::of(&caller.path))
     }
 
     /// Hears something; gives what has to be looked at for it, beside what was kept for good.
@@ -116,8 +130,15 @@ impl Here {
             self.of_others = if role.holds() { self.holds.settle(link, home) } else { self.holds.look(link, home) }?;
         }
         if due.live && role.examines() {
-            self.live.send(caller, link)?;
+            self.live.send(read_only(&mut self.logbook, caller)?, caller, link)?;
         }
         Ok(())
     }
+}
+
+fn read_only<'a>(kept: &'a mut Option<Logbook>, caller: &Caller) -> Result<&'a Logbook, RoomError> {
+    Ok(match kept.take() {
+        Some(logbook) => kept.insert(logbook),
+        None => kept.insert(Logbook::open_read_only(&caller.path)?),
+    })
 }

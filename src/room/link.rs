@@ -1,10 +1,11 @@
 //! One connection to a room. Nothing waits longer for it than is said here, whatever becomes of the server or the wire.
 
+use std::collections::HashMap;
 use std::error::Error as _;
 use std::future::Future;
 use std::path::Path;
-use std::sync::Arc;
 use std::sync::atomic::{AtomicI32, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
 use tokio::io::{AsyncRead, AsyncWrite};
@@ -15,7 +16,7 @@ use tokio_postgres::config::{ChannelBinding, SslMode};
 use tokio_postgres::error::{DbError, SqlState};
 use tokio_postgres::tls::{MakeTlsConnect, TlsConnect};
 use tokio_postgres::types::ToSql;
-use tokio_postgres::{AsyncMessage, Client, Config, Connection, NoTls, Row, Socket};
+use tokio_postgres::{AsyncMessage, Client, Config, Connection, NoTls, Row, Socket, Statement};
 
 use super::address::Address;
 use super::error::RoomError;
@@ -37,6 +38,8 @@ const KNOCKS: &str = "dioptray_room";
 pub struct Link {
     runtime: Runtime,
     client: Client,
+    /// What was asked before is not explained to the server again.
+    explained: Mutex<HashMap<String, Statement>>,
     hints: UnboundedReceiver<Hint>,
     /// The number by which the server knows this connection, once it listens: its own hints are not heard.
     own: Arc<AtomicI32>,
@@ -98,7 +101,7 @@ impl Link {
         let (hears, hints) = unbounded_channel();
         let own = Arc::new(AtomicI32::new(0));
         runtime.spawn(driven(connection, hears, Arc::clone(&own)));
-        Ok(Self { runtime, client, hints, own, address: address.clone() })
+        Ok(Self { runtime, client, explained: Mutex::default(), hints, own, address: address.clone() })
     }
 
     /// Hears from now on what others say is new.
@@ -137,7 +140,18 @@ impl Link {
     /// # Errors
     /// When the room does not answer in time, or refuses.
     pub fn call(&self, sql: &str, values: &[&(dyn ToSql + Sync)]) -> Result<Vec<Row>, RoomError> {
-        self.within(self.client.query(sql, values))
+        self.within(async { self.client.query(&self.explain(sql).await?, values).await })
+    }
+
+    async fn explain(&self, sql: &str) -> Result<Statement, tokio_postgres::Error> {
+        let explained = || self.explained.lock().unwrap_or_else(PoisonError::into_inner);
+        let known = explained().get(sql).cloned();
+        if let Some(known) = known {
+            return Ok(known);
+        }
+        let statement = self.client.prepare(sql).await?;
+        explained().insert(sql.to_owned(), statement.clone());
+        Ok(statement)
     }
 
     fn within<T>(&self, asked: impl Future<Output = Result<T, tokio_postgres::Error>>) -> Result<T, RoomError> {

@@ -34,14 +34,14 @@ impl Live {
     ///
     /// # Errors
     /// When the room is away or refuses.
-    pub fn send(&mut self, caller: &Caller, link: &Link) -> Result<(), RoomError> {
+    pub fn send(&mut self, logbook: &Logbook, caller: &Caller, link: &Link) -> Result<(), RoomError> {
         if let Some((_, id)) = self.there.filter(|(there, _)| self.exam != Some(*there)) {
             link.call("SELECT room.not_open($1, $2)", &[&caller.writer.uuid(), &id.uuid()])?;
             knock(link, Hint::Step { exam: id.uuid(), last: 0 })?;
             (self.there, self.sent, self.taken_by) = (None, None, None);
         }
         let Some(number) = self.exam else { return Ok(()) };
-        let Some(exam) = Logbook::open_read_only(&caller.path)?.live(ExamNumber(number))? else {
+        let Some(exam) = logbook.live(ExamNumber(number))? else {
             (self.exam, self.sent, self.taken_by) = (None, None, None);
             return Ok(());
         };

@@ -11,13 +11,10 @@ use tokio::runtime::Builder;
 use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 
 use super::error::RoomError;
-use super::exchange::unsent;
 use super::here::{Due, Here};
 use super::joining::Caller;
 use super::link::{Link, Woken};
 use super::prepare::Role;
-use super::sent::Sent;
-use crate::logbook::Logbook;
 use crate::session::writing::zone_here;
 use crate::sharing::news::{News, Reached, SendsOn, Told, WhenNew};
 
@@ -135,6 +132,9 @@ struct Driver {
     looked: Instant,
     sent: Instant,
     as_of: Option<String>,
+    unsent: i64,
+    /// What was told during a long round.
+    left_over: Due,
     is_left: bool,
 }
 
@@ -150,6 +150,8 @@ impl Driver {
             looked: now,
             sent: now,
             as_of: None,
+            unsent: 0,
+            left_over: Due::default(),
             is_left: false,
         }
     }
@@ -167,6 +169,7 @@ impl Driver {
             if self.heard != before {
                 pause = FIRST_PAUSE;
             }
+            self.count_unsent();
             match ended {
                 Ok(()) => {}
                 Err(error) if error.is_away() => self.publish(Reached::Away { min: minutes(self.heard.elapsed()) }),
@@ -187,11 +190,15 @@ impl Driver {
         loop {
             let heard = heard_within(self.here.hears(), until.saturating_duration_since(Instant::now()));
             let is_due = match heard {
-                Heard::Told(_) => self.unsent() > 0,
+                Heard::Told(_) => {
+                    self.count_unsent();
+                    self.unsent > 0
+                }
                 Heard::Nothing => true,
                 Heard::Left => {
                     self.is_left = true;
-                    return if self.unsent() > 0 { self.call() } else { Ok(()) };
+                    self.count_unsent();
+                    return if self.unsent > 0 { self.call() } else { Ok(()) };
                 }
             };
             if is_due {
@@ -203,6 +210,7 @@ impl Driver {
     fn call(&mut self) -> Result<(), RoomError> {
         let (link, _) = self.caller.connect()?;
         self.caller.exchange(&link)?;
+        self.count_unsent();
         self.heard = Instant::now();
         self.publish(Reached::There);
         Ok(())
@@ -241,7 +249,7 @@ impl Driver {
 
     /// Waits until something has to be looked at.
     fn next_due(&mut self, link: &mut Link) -> Result<Due, RoomError> {
-        let (mut of_here, mut of_others) = (Due::default(), Due::default());
+        let (mut of_here, mut of_others) = (std::mem::take(&mut self.left_over), Due::default());
         while !of_here.and(of_others).is_any() {
             match link.wait(self.here.hears(), ASKS_EVERY.saturating_sub(self.looked_at_all.elapsed())) {
                 Woken::Asked(told) => of_here = self.here.hear(told),
@@ -268,7 +276,8 @@ impl Driver {
         of_here = of_here.and(self.here.hear_all());
         if of_here.is_any() {
             self.sent = Instant::now();
-            of_here.entries = self.unsent() > 0;
+            self.count_unsent();
+            of_here.entries = self.unsent > 0;
         }
         Ok(of_here.and(of_others).and(Due::of_hints(&came)))
     }
@@ -282,13 +291,17 @@ impl Driver {
         let Self { caller, here, .. } = self;
         here.send(caller, link, role, due)?;
         if due.entries {
+            let mut is_new = false;
             let done = caller.exchange_while(link, &mut || {
                 let due = here.hear_all();
+                is_new = is_new || due.is_any();
                 here.send(caller, link, role, due)
             })?;
             if done.sent > 0 || done.new > 0 {
                 tracing::debug!(sent = done.sent, new = done.new, "a round with the room");
             }
+            self.count_unsent();
+            self.left_over.entries = is_new && self.unsent > 0;
         }
         self.heard = Instant::now();
         self.as_of = Some(clock_here());
@@ -297,17 +310,19 @@ impl Driver {
     }
 
     /// How many entries the room has not, as far as it was heard.
-    fn unsent(&self) -> i64 {
-        let path = &self.caller.path;
-        let kept = Logbook::open_read_only(path).map_err(RoomError::from);
-        kept.and_then(|logbook| unsent(&logbook, &Sent::of(path))).unwrap_or(0)
+    fn count_unsent(&mut self) {
+        let counted = self.here.unsent(&self.caller);
+        self.unsent = counted.unwrap_or_else(|error| {
+            tracing::debug!(%error, "what is not sent cannot be counted");
+            0
+        });
     }
 
     fn publish(&self, reached: Reached) {
         let is_there = reached == Reached::There;
         self.shared.publish(News {
             reached,
-            unsent: self.unsent(),
+            unsent: self.unsent,
             held: self.here.of_others.held.clone(),
             counted_twice: self.here.of_others.counted_twice.clone(),
             taken_over: self.here.of_others.taken_over.clone(),

@@ -1,36 +1,13 @@
 //! Passwords and certificates: nothing goes out in the open, and nobody is taken for the room who is not.
 
 use std::fs;
-use std::path::Path;
 use std::process::Command;
 
 use dioptray::room::prepare::Role;
 
 use super::seat::Seat;
-use super::server::{Server, SharedRoom};
+use super::server::{Server, SharedRoom, certificate};
 use super::{Failure, Tested};
-
-/// A certificate for a name, with its key, by the openssl of the system.
-fn certificate(folder: &Path, name: &str) -> Result<(Vec<u8>, Vec<u8>), Failure> {
-    let (key, file) = (folder.join("key.pem"), folder.join("certificate.pem"));
-    let done = Command::new("openssl")
-        .args(["req", "-x509", "-newkey", "ec", "-pkeyopt", "ec_paramgen_curve:P-256", "-nodes", "-days", "30"])
-        .args([
-            "-addext",
-            "basicConstraints=critical,CA:FALSE",
-            "-subj",
-            "/CN=room",
-            "-addext",
-            &format!("subjectAltName={name}"),
-            "-keyout",
-        ])
-        .arg(&key)
-        .arg("-out")
-        .arg(&file)
-        .output()?;
-    assert!(done.status.success(), "{done:?}");
-    Ok((fs::read(file)?, fs::read(key)?))
-}
 
 #[test]
 fn a_password_is_taken_from_a_file_of_ones_own_alone() -> Tested {
@@ -80,16 +57,7 @@ fn who_answers_is_checked_by_certificate_and_name() -> Tested {
     // a server without encryption is not spoken to, password and all
     let said = join("right.pem")?;
     assert!(said.code == Some(1) && said.err.contains("is not safe"), "{said:?}");
-    let serve = |certificate: &[u8], key: &[u8]| -> Result<(), Failure> {
-        let certificate = server.put("server.pem", certificate)?;
-        let key = server.put("server.key", key)?;
-        server.owner("postgres")?.run(&format!("ALTER SYSTEM SET ssl_cert_file = '{}'", certificate.display()))?;
-        server.owner("postgres")?.run(&format!("ALTER SYSTEM SET ssl_key_file = '{}'", key.display()))?;
-        server.owner("postgres")?.run("ALTER SYSTEM SET ssl = on")?;
-        server.kill()?;
-        server.up()
-    };
-    serve(&right, &key)?;
+    server.encrypts(&right, &key)?;
     let said = join("other.pem")?;
     assert!(said.code == Some(1) && said.err.contains("is not safe") && said.err.contains("--certificate"), "{said:?}");
     let said = join("right.pem")?;
@@ -99,7 +67,7 @@ fn who_answers_is_checked_by_certificate_and_name() -> Tested {
     let is_encrypted = server.owner("room")?.call("SELECT count(*) FROM room.entry", &[])?;
     assert_eq!(is_encrypted[0].get::<_, i64>(0), 1);
     // the certificate is known, but it is another computer's
-    serve(&elsewhere, &key_of_elsewhere)?;
+    server.encrypts(&elsewhere, &key_of_elsewhere)?;
     let said = join("elsewhere.pem")?;
     assert!(said.code == Some(1) && said.err.contains("is not safe"), "{said:?}");
     Ok(())

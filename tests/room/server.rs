@@ -124,6 +124,16 @@ impl Server {
         self.pg_ctl(&["stop", "-m", "immediate"])
     }
 
+    /// Starts it anew, with a certificate and its key.
+    pub fn encrypts(&self, certificate: &[u8], key: &[u8]) -> Result<(), Failure> {
+        let owner = self.owner("postgres")?;
+        owner.run(&format!("ALTER SYSTEM SET ssl_cert_file = '{}'", self.put("server.pem", certificate)?.display()))?;
+        owner.run(&format!("ALTER SYSTEM SET ssl_key_file = '{}'", self.put("server.key", key)?.display()))?;
+        owner.run("ALTER SYSTEM SET ssl = on")?;
+        self.kill()?;
+        self.up()
+    }
+
     /// Stops every process of it, or lets them go on.
     pub fn freeze(&self, is_frozen: bool) -> Result<(), Failure> {
         let pid = fs::read_to_string(self.data().join("postmaster.pid"))?;
@@ -205,6 +215,28 @@ impl SharedRoom {
     pub fn owner(&self) -> Result<Link, Failure> {
         shared()?.owner(self.database)
     }
+}
+
+/// A certificate for a name, with its key, by the openssl of the system.
+pub fn certificate(folder: &Path, name: &str) -> Result<(Vec<u8>, Vec<u8>), Failure> {
+    let (key, file) = (folder.join("key.pem"), folder.join("certificate.pem"));
+    let done = Command::new("openssl")
+        .args(["req", "-x509", "-newkey", "ec", "-pkeyopt", "ec_paramgen_curve:P-256", "-nodes", "-days", "30"])
+        .args([
+            "-addext",
+            "basicConstraints=critical,CA:FALSE",
+            "-subj",
+            "/CN=room",
+            "-addext",
+            &format!("subjectAltName={name}"),
+            "-keyout",
+        ])
+        .arg(&key)
+        .arg("-out")
+        .arg(&file)
+        .output()?;
+    assert!(done.status.success(), "{done:?}");
+    Ok((fs::read(file)?, fs::read(key)?))
 }
 
 /// The server that most tests share; it ends with them, since the program that runs them does not.
