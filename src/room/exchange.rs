@@ -246,8 +246,11 @@ fn put_away(path: &Path, link: &Link, rows: ParcelRows, meanwhile: Meanwhile<'_>
 fn while_working<T: Send>(meanwhile: Meanwhile<'_>, work: impl FnOnce() -> T + Send) -> Result<T, RoomError> {
     thread::scope(|scope| {
         let working = scope.spawn(work);
-        while !working.is_finished() {
+        loop {
             meanwhile()?;
+            if working.is_finished() {
+                break;
+            }
             thread::sleep(LOOKS_EVERY);
         }
         Ok(working.join().unwrap_or_else(|fault| std::panic::resume_unwind(fault)))

@@ -3,7 +3,7 @@
 //!
 //! - [`server`]: the server; [`seat`]: a program with its logbook, [`screen`] at a terminal; [`wire`]: what stands between them
 //!   and fails;
-//! - [`erasing`]: an exam is gone; [`exchange`]: entries arrive once; [`faults`]: what breaks; [`holding`]: lenses; [`parting`]: copies; [`rights`]: who may what;
+//! - [`erasing`]: an exam is gone; [`exchange`]: entries arrive once; [`faults`]: what breaks; [`hints`]: what is said to others; [`holding`]: lenses; [`parting`]: copies; [`rights`]: who may what;
 //!   [`safe`]: TLS and passwords; [`screens`]: two people at two screens; [`calling`]: a seat that only calls in; [`centres`]: lists
 //!   and months of many centres.
 
@@ -12,6 +12,7 @@ mod centres;
 mod erasing;
 mod exchange;
 mod faults;
+mod hints;
 mod holding;
 mod parting;
 mod rights;

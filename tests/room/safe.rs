@@ -5,9 +5,9 @@ use std::process::Command;
 
 use dioptray::room::prepare::Role;
 
+use super::Tested;
 use super::seat::Seat;
 use super::server::{Server, SharedRoom, certificate};
-use super::{Failure, Tested};
 
 #[test]
 fn a_password_is_taken_from_a_file_of_ones_own_alone() -> Tested {
