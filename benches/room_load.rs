@@ -3,7 +3,7 @@
 //! First forty seats, each of which keeps five steps a second for ROOM_LOAD_SECONDS (30): how long a key waits for its own logbook,
 //! how long the room takes to commit a step, and how long after the key it is heard by all who listen; and, for every fifth step,
 //! which changes a lens, how long until every other seat has it on its screen. Then lenses taken in twelve rooms as fast as can be,
-//! alone, and while twelve seats come back with ROOM_LOAD_EXAMS (500) closed exams each. All over TLS, on loopback: the seats, whose
+//! alone, and while twelve seats come back with ROOM_LOAD_EXAMS (200) closed exams each. All over TLS, on loopback: the seats, whose
 //! computers these would not be, share the processors with the server. `fsync` is on.
 #![expect(clippy::unwrap_used, reason = "a benchmark that cannot set itself up must stop")]
 
@@ -97,5 +97,5 @@ fn report(what: &str, mut times: Vec<Duration>) {
 fn main() {
     let room = Room::new();
     lanes::steps(&room, Duration::from_secs(number("ROOM_LOAD_SECONDS", 30)));
-    lenses::taken(&room, usize::try_from(number("ROOM_LOAD_EXAMS", 500)).unwrap());
+    lenses::taken(&room, usize::try_from(number("ROOM_LOAD_EXAMS", 200)).unwrap());
 }

@@ -71,6 +71,8 @@ impl Lane {
         let kept = logbook.begin_exam(&opening, &with, Timestamp::now()).unwrap();
         let id = logbook.live(kept.number()).unwrap().unwrap().id.uuid();
         let sender = Arc::new(Sender::start(Caller::of(&path, Some(folder.to_owned())).unwrap()));
+        // as the screen does when it starts
+        sender.tell(Told::Holds { in_box: BOX.to_owned(), all: Vec::new() });
         while sender.news().reached != Reached::There {
             thread::sleep(Duration::from_millis(5));
         }
@@ -92,11 +94,11 @@ impl Lane {
         self.logbook.append(&mut self.kept, &checked, None, Timestamp::now()).unwrap();
         let kept = Instant::now();
         self.exam.accept(checked);
+        self.sender.tell(Told::Kept { exam: Some(self.kept.number().0) });
         if changes_a_lens(self.number, nth) {
             let all = vec![Holding { lens: lens_of(self.number, nth), numbers: vec![1] }];
             self.sender.tell(Told::Holds { in_box: BOX.to_owned(), all });
         }
-        self.sender.tell(Told::Kept { exam: Some(self.kept.number().0) });
         (key, kept)
     }
 
@@ -120,7 +122,7 @@ impl Lane {
 
 /// Notes when a step is heard of, until it is told to end.
 fn listens(mut link: Link, lanes: &BTreeMap<Uuid, usize>, ends: &AtomicBool, heard: &Mutex<Times>) {
-    link.listen().unwrap();
+    link.listen_to_steps().unwrap();
     let (_for_ever, mut asked) = unbounded_channel::<()>();
     while !ends.load(Ordering::Relaxed) {
         let Woken::Knocked(hints) = link.wait(&mut asked, Duration::from_millis(200)) else { continue };
@@ -176,7 +178,7 @@ pub fn steps(room: &Room, long: Duration) {
     let links: Vec<Link> = (0..LISTENERS).map(|_| room.link()).collect();
     let ends = AtomicBool::new(false);
     let probe = room.link();
-    println!("{LANES} seats, a step every {} ms each, {} connections listen", STEP.as_millis(), LANES + LISTENERS);
+    println!("{LANES} seats, a step every {} ms each, {LISTENERS} more connections hear of steps", STEP.as_millis());
     let (took, committed) = thread::scope(|scope| {
         for link in links {
             scope.spawn(|| listens(link, &ids, &ends, &heard));

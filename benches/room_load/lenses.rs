@@ -1,17 +1,19 @@
 //! Lenses taken in twelve rooms, alone and while twelve seats come back.
 
-use std::path::PathBuf;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread;
 use std::time::{Duration, Instant};
 
 use dioptray::logbook::Logbook;
+use dioptray::logbook::parcels::exchange::known_of_others;
 use dioptray::room::holding::{give, take};
 use dioptray::room::joining::{Caller, join};
 use dioptray::room::link::Link;
 use dioptray::room::sender::Sender;
 use dioptray::sharing::WriterId;
-use dioptray::sharing::news::{Holding, Reached, SendsOn, Told};
+use dioptray::sharing::news::{Holding, SendsOn, Told};
 use uuid::Uuid;
 
 use super::led::{keep, led};
@@ -66,6 +68,16 @@ fn was_away(room: &Room, number: usize, exams: usize) -> PathBuf {
     path
 }
 
+/// How many exams of these seats are known at one.
+fn known_by(path: &Path, away: &[PathBuf]) -> usize {
+    let own = Logbook::open_read_only(path).unwrap().last_entries().unwrap();
+    let own: BTreeMap<WriterId, i64> = own.into_iter().map(|(writer, last, _)| (writer, last)).collect();
+    let known = known_of_others(path, &own).unwrap();
+    let home = |path: &PathBuf| Logbook::open_read_only(path).unwrap().home().unwrap().0;
+    let of = |path: &PathBuf| known.get(&home(path)).copied().unwrap_or(0);
+    usize::try_from(away.iter().map(of).sum::<i64>()).unwrap()
+}
+
 /// Until the room knows that a seat has a lens before an eye, while it sends and fetches what came meanwhile.
 fn lens_of(room: &Room, sender: &Sender, team: usize) -> Duration {
     let link = room.link();
@@ -99,9 +111,8 @@ pub fn taken(room: &Room, exams: usize) {
                 };
                 senders.iter().enumerate().map(each).collect::<Vec<_>>()
             });
-            let is_done = |sender: &Sender| sender.news().reached == Reached::There && sender.news().unsent == 0;
-            while !senders.iter().all(is_done) {
-                thread::sleep(Duration::from_millis(20));
+            while !away.iter().all(|path| known_by(path, &away) == away.len() * exams) {
+                thread::sleep(Duration::from_millis(100));
             }
             of_teams = own.join().unwrap();
         });

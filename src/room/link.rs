@@ -31,8 +31,9 @@ const WIRE_ANSWERS_WITHIN: Duration = Duration::from_secs(2);
 const ANSWERS_WITHIN: Duration = Duration::from_secs(5);
 /// The longest that the owner waits for something done to all that a room holds.
 const OWNER_WAITS: Duration = Duration::from_secs(3600);
-/// What the server calls hints that something is new.
-const KNOCKS: &str = "dioptray_room";
+/// What the server calls hints that something is new, and those of steps of open exams, which only whoever looks on wants.
+const HINTS: &str = "dioptray_room";
+const STEPS: &str = "dioptray_room_steps";
 
 /// A connection, with what drives it.
 pub struct Link {
@@ -104,14 +105,23 @@ impl Link {
         Ok(Self { runtime, client, explained: Mutex::default(), hints, own, address: address.clone() })
     }
 
-    /// Hears from now on what others say is new.
+    /// Hears from now on what others say is new, but for steps of open exams.
     ///
     /// # Errors
     /// As [`Link::call`].
     pub fn listen(&self) -> Result<(), RoomError> {
         let own = self.call("SELECT pg_backend_pid()", &[])?;
         self.own.store(own.first().map_or(0, |row| row.get(0)), Ordering::Relaxed);
-        self.within(self.client.batch_execute(&format!("LISTEN {KNOCKS}")))
+        self.run(&format!("LISTEN {HINTS}"))
+    }
+
+    /// Hears of the steps of open exams too.
+    ///
+    /// # Errors
+    /// As [`Link::call`].
+    pub fn listen_to_steps(&self) -> Result<(), RoomError> {
+        self.listen()?;
+        self.run(&format!("LISTEN {STEPS}"))
     }
 
     /// Runs some statements that give nothing back, all or none.

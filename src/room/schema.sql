@@ -599,10 +599,11 @@ LANGUAGE sql STABLE SECURITY DEFINER SET search_path = room, pg_temp AS $$
     SELECT l.taken_by FROM live_exam AS l WHERE l.id = p_exam AND l.home = p_home
 $$;
 
--- Says what is new: a hint, sent in a statement of its own after what it speaks of.
+-- Says what is new: a hint, sent in a statement of its own after what it speaks of. Steps of open exams have a channel of their own:
+-- there are many, and most seats want none of them.
 CREATE OR REPLACE FUNCTION knock(p_hint text) RETURNS void
 LANGUAGE plpgsql SECURITY DEFINER SET search_path = room, pg_temp AS $$
 DECLARE me login := caller('examiner', 'keeper', 'teacher', 'reader');
 BEGIN
-    PERFORM pg_notify('dioptray_room', left(p_hint, 100));
+    PERFORM pg_notify(CASE WHEN p_hint LIKE 'step %' THEN 'dioptray_room_steps' ELSE 'dioptray_room' END, left(p_hint, 100));
 END $$;

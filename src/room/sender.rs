@@ -22,8 +22,10 @@ use crate::sharing::news::{News, Reached, SendsOn, Told, WhenNew};
 const ASKS_EVERY: Duration = Duration::from_secs(5);
 /// What is done here is sent at once, and what is done within this time after that in one go.
 const SENT_APART: Duration = Duration::from_millis(50);
-/// The same for looks at what others did.
-const LOOKED_APART: Duration = Duration::from_millis(20);
+/// What one key does is told within this time.
+const OF_ONE_KEY: Duration = Duration::from_millis(2);
+/// Looks at what others did are so far apart at least.
+const LOOKED_APART: Duration = Duration::from_millis(40);
 /// After the first failure it is tried again so soon, then after twice as long each time, up to the longest.
 const FIRST_PAUSE: Duration = Duration::from_millis(100);
 const LONGEST_PAUSE: Duration = Duration::from_secs(2);
@@ -268,7 +270,7 @@ impl Driver {
         }
         // at once, unless something was sent or looked at just before
         let pause = if of_here.is_any() {
-            SENT_APART.saturating_sub(self.sent.elapsed())
+            SENT_APART.saturating_sub(self.sent.elapsed()).max(OF_ONE_KEY)
         } else {
             LOOKED_APART.saturating_sub(self.looked.elapsed())
         };

@@ -30,7 +30,7 @@ fn caller(seat: &Seat) -> Result<Caller, Failure> {
 /// Somebody who listens.
 fn listener(room: &SharedRoom) -> Result<Link, Failure> {
     let link = Link::connect(&room.address("b")?.parse()?, Some(&room.login("b")), None)?;
-    link.listen()?;
+    link.listen_to_steps()?;
     Ok(link)
 }
 
@@ -82,6 +82,8 @@ fn a_lens_and_a_step_are_said_to_the_others_at_once_and_an_exam_is_sent_once() -
     let (mut link, _) = caller.connect()?;
     link.listen()?;
     let mut other = listener(&room)?;
+    let mut of_no_steps = Link::connect(&room.address("b")?.parse()?, Some(&room.login("b")), None)?;
+    of_no_steps.listen()?;
     let (tells, hears) = unbounded_channel();
     let mut here = Here::new(hears);
     let mut send = |told: Told| -> Result<Due, Failure> {
@@ -119,6 +121,7 @@ fn a_lens_and_a_step_are_said_to_the_others_at_once_and_an_exam_is_sent_once() -
     send(open.told())?;
     assert_eq!(there()?, (opening, 3));
     assert_eq!(heard(&mut other)?, Hint::Step { exam, last: 3 });
+    assert_eq!(of_no_steps.rest(Duration::from_millis(300)), [Hint::Held]);
     // whoever said it does not hear it
     assert_eq!(link.rest(Duration::from_millis(300)), []);
     assert_eq!(Due::of_hints(&[Hint::Step { exam, last: 3 }]), Due::default());

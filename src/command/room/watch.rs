@@ -77,7 +77,7 @@ impl Watch {
                 }
                 connected => connected?,
             };
-            link.listen()?;
+            link.listen_to_steps()?;
             loop {
                 let looked = self.look(&link, &mut followed, context, out);
                 if self.once {
