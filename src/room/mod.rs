@@ -10,7 +10,7 @@
 //! - [`exchange`]: all that is new there and here, once; [`holding`]: which pieces stand before an eye;
 //! - [`erasing`]: exams that two people have erased;
 //! - [`listing`]: which exams a room has; [`live`]: exams that are still open; [`watching`]: looking on at them; [`sent`]: how far the room was heard to know this logbook;
-//! - [`sender`]: the thread.
+//! - [`times`]: times of its clock; [`sender`]: the thread.
 
 pub mod address;
 pub mod calls;
@@ -27,5 +27,6 @@ pub mod prepare;
 pub mod secret;
 pub mod sender;
 pub mod sent;
+pub mod times;
 pub mod tls;
 pub mod watching;
